@@ -1,0 +1,120 @@
+package practice
+
+import (
+	"sort"
+
+	"barrelbook/domain/mill"
+)
+
+// Key names a setting as the contract does, with its unit.
+type Key string
+
+// The settings. Each one's meaning, range and default stand in settings.
+const (
+	GaugeUncertaintyUM    Key = "gauge_uncertainty_um"
+	MaxPlausibleStockMM   Key = "max_plausible_stock_mm"
+	NormalStockMM         Key = "normal_stock_mm"
+	MarginStockUM         Key = "margin_stock_um"
+	PairToleranceUM       Key = "pair_tolerance_um"
+	CampaignsBetweenGrind Key = "campaigns_between_grinds"
+	CoolingH              Key = "cooling_h"
+	MaxCampaignT          Key = "max_campaign_t"
+	MaxCampaignKM         Key = "max_campaign_km"
+	MaxWearUM             Key = "max_wear_um"
+	MaxPeakPressureMPa    Key = "max_peak_pressure_mpa"
+	WearRateUMPerKM       Key = "wear_rate_um_per_km"
+	WearRateCV            Key = "wear_rate_cv"
+	WearForceExponent     Key = "wear_force_exponent"
+	EdgeWearFactor        Key = "edge_wear_factor"
+	TaperToleranceUM      Key = "taper_tolerance_um"
+	RunoutToleranceUM     Key = "runout_tolerance_um"
+	CrownUM               Key = "crown_um"
+	CrownToleranceUM      Key = "crown_tolerance_um"
+	RoughnessMinUM        Key = "roughness_min_um"
+	RoughnessMaxUM        Key = "roughness_max_um"
+	HardnessMinShoreC     Key = "hardness_min_shore_c"
+	GrindMin              Key = "grind_min"
+	AssemblyMin           Key = "assembly_min"
+	ChangeMin             Key = "change_min"
+	StopCost              Key = "stop_cost"
+	PlannedStopCost       Key = "planned_stop_cost"
+	ChangeCost            Key = "change_cost"
+	UnusedKMCost          Key = "unused_km_cost"
+	DeliveryDays          Key = "delivery_days"
+	RollPrice             Key = "roll_price"
+	FinishYesProbability  Key = "finish_yes_probability"
+	FinishNoProbability   Key = "finish_no_probability"
+)
+
+// Setting describes one setting.
+type Setting struct {
+	Low, High float64
+	Work      float64 // default for work and intermediate rolls
+	Backup    float64 // default for backup rolls
+	NoDefault bool    // true where the mill must say it itself, or there is no limit
+	Meaning   string
+}
+
+func (s Setting) defaultFor(r mill.Role) (float64, bool) {
+	if s.NoDefault || s.Meaning == "" {
+		return 0, false
+	}
+	if r == mill.Backup {
+		return s.Backup, true
+	}
+	return s.Work, true
+}
+
+// settings are the ranges and defaults. The defaults are typical of hot strip
+// finishing rolls: common practice, no source; a mill overrides them.
+var settings = map[Key]Setting{
+	GaugeUncertaintyUM:    {0, 1000, 20, 40, false, "how far two measurements of one diameter may differ, µm. Defaults to 20, backup 40"},
+	MaxPlausibleStockMM:   {0, 100, 8, 20, false, "wear or stock above this is taken for a slip of the hand unless confirmed, mm. Defaults to 8, backup 20"},
+	NormalStockMM:         {0, 50, 0.4, 2, false, "wear and grind of a normal campaign together, mm on diameter. Defaults to 0.4, backup 2"},
+	MarginStockUM:         {0, 5000, 50, 300, false, "ground off below the deepest wear, µm on diameter. Defaults to 50, backup 300"},
+	PairToleranceUM:       {0, 100000, 150, 20000, false, "difference of the two diameters of a set, µm. Defaults to 150, backup 20000"},
+	CampaignsBetweenGrind: {1, 20, 1, 1, false, "campaigns a roll may run before it must be ground. Defaults to 1"},
+	CoolingH:              {0, 240, 12, 24, false, "hours from withdrawal until a roll may go back. Defaults to 12, backup 24"},
+	MaxCampaignT:          {0, 1e7, 0, 0, true, "tonnes a campaign may last. No limit unless given"},
+	MaxCampaignKM:         {0, 1e6, 0, 0, true, "kilometres a campaign may last. No limit unless given"},
+	MaxWearUM:             {0, 1e5, 400, 2500, false, "deepest wear, µm on diameter. Defaults to 400, backup 2500"},
+	MaxPeakPressureMPa:    {0, 1e4, 2000, 2000, false, "Hertz peak pressure between work and backup roll, MPa. Defaults to 2000"},
+	WearRateUMPerKM:       {0, 1000, 3, 0.1, false, "wear rate at 10 kN/mm, µm per km on diameter, until regrinds have taught it. Defaults to 3, backup 0.1"},
+	WearRateCV:            {0, 2, 0.15, 0.15, false, "spread of the wear rate from roll to roll. Defaults to 0.15"},
+	WearForceExponent:     {0, 2, 1, 1, false, "exponent of specific force in wear. Defaults to 1"},
+	EdgeWearFactor:        {1, 2, 1.2, 1, false, "wear near the strip's edges against that inside. Defaults to 1.2, backup 1"},
+	TaperToleranceUM:      {0, 1000, 20, 20, false, "difference of the barrel's two ends after grinding, µm. Defaults to 20"},
+	RunoutToleranceUM:     {0, 1000, 10, 10, false, "after grinding, µm. Defaults to 10"},
+	CrownUM:               {-5000, 5000, 0, 0, false, "crown to grind, µm on diameter. Defaults to 0"},
+	CrownToleranceUM:      {0, 1000, 10, 20, false, "about the crown aimed at, µm. Defaults to 10, backup 20"},
+	RoughnessMinUM:        {0, 50, 0, 0, true, "lowest Ra after grinding, µm. No limit unless given"},
+	RoughnessMaxUM:        {0, 50, 0, 0, true, "highest Ra after grinding, µm. No limit unless given"},
+	HardnessMinShoreC:     {0, 120, 0, 0, true, "lowest barrel hardness, Shore C. No limit unless given"},
+	GrindMin:              {0, 10000, 90, 480, false, "minutes to grind one roll. Defaults to 90, backup 480"},
+	AssemblyMin:           {0, 10000, 60, 240, false, "minutes to build a set into chocks. Defaults to 60, backup 240"},
+	ChangeMin:             {0, 10000, 12, 60, false, "minutes of a roll change. Defaults to 12, backup 60"},
+	StopCost:              {0, 1e12, 500000, 500000, false, "of an unplanned stop, minor units of money. Defaults to 500000"},
+	PlannedStopCost:       {0, 1e12, 0, 0, false, "of using a stop that comes anyway. Defaults to 0"},
+	ChangeCost:            {0, 1e12, 60000, 900000, false, "of changing one stand's set. Defaults to 60000, backup 900000"},
+	UnusedKMCost:          {0, 1e12, 500, 500, false, "of each kilometre a set could still have rolled. Defaults to 500"},
+	DeliveryDays:          {0, 1500, 240, 300, false, "from order to receipt of a new roll. Defaults to 240, backup 300"},
+	RollPrice:             {0, 1e12, 0, 0, true, "of a new roll, minor units of money"},
+	FinishYesProbability:  {0.5, 1, 0.95, 0.95, false, "a finish check says yes from this probability. Defaults to 0.95"},
+	FinishNoProbability:   {0, 0.9, 0.5, 0.5, false, "a finish check says no below this probability. Defaults to 0.5"},
+}
+
+// Settings lists every setting by name.
+func Settings() []Named {
+	list := make([]Named, 0, len(settings))
+	for k, s := range settings {
+		list = append(list, Named{Key: k, Setting: s})
+	}
+	sort.Slice(list, func(i, j int) bool { return list[i].Key < list[j].Key })
+	return list
+}
+
+// Named is a setting with its name.
+type Named struct {
+	Key Key
+	Setting
+}
