@@ -1,0 +1,215 @@
+package roll
+
+import (
+	"time"
+
+	"barrelbook/domain/mill"
+	"barrelbook/domain/quantity"
+)
+
+// Body is what an entry says, by kind.
+type Body interface{ Kind() Kind }
+
+// Received opens the book.
+type Received struct {
+	Roll     Roll
+	Mill     string
+	Stands   []string // those the roll may serve; empty for all of its mill
+	Diameter quantity.Micrometre
+	CrownUM  float64
+	Hardness float64 // Shore C, 0 when not measured
+	Ground   bool    // comes ground to profile
+	Note     string
+}
+
+// TestKind is a way of looking at a roll.
+type TestKind string
+
+// The tests.
+const (
+	Visual           TestKind = "visual"
+	EddyCurrent      TestKind = "eddy_current"
+	Ultrasonic       TestKind = "ultrasonic"
+	HardnessTest     TestKind = "hardness"
+	MagneticParticle TestKind = "magnetic_particle"
+	DyePenetrant     TestKind = "dye_penetrant"
+)
+
+// Outcome is what a test gave. Unknown is never taken for passed.
+type Outcome string
+
+// The outcomes.
+const (
+	Passed  Outcome = "passed"
+	Failed  Outcome = "failed"
+	Unknown Outcome = "unknown"
+)
+
+// Test is one test and its outcome.
+type Test struct {
+	Kind         TestKind
+	Outcome      Outcome
+	CrackDepthUM float64 // on radius below the surface as found
+	Hardness     float64 // Shore C
+	Note         string
+}
+
+// Inspected is a look at the roll without grinding.
+type Inspected struct {
+	Tests []Test
+	Note  string
+}
+
+// Purpose is why a roll was ground.
+type Purpose string
+
+// The purposes. Crack and incident grinds do not teach the wear rate.
+const (
+	ForWear      Purpose = "wear"
+	ForCrack     Purpose = "crack"
+	ForIncident  Purpose = "incident"
+	ForProfile   Purpose = "profile"
+	ForRetexture Purpose = "retexture"
+	ForIncoming  Purpose = "incoming"
+	ForRedress   Purpose = "redress"
+)
+
+// Reground is one grind. Found is corrected to shop temperature; FoundAsRead
+// is what the gauge showed.
+type Reground struct {
+	Found            quantity.Micrometre
+	FoundAsRead      quantity.Micrometre
+	AboveShopK       float64
+	Ground           quantity.Micrometre
+	GaugeUncertainty quantity.Micrometre // in force when it was recorded
+	MaxPlausible     quantity.Micrometre // wear or stock above this needs Confirm; in force when it was recorded
+	For              Purpose
+	CrownUM          *float64
+	TaperUM          *float64
+	RunoutUM         *float64
+	RoughnessUM      *float64
+	Grinder          string
+	Tests            []Test
+	Confirm          string // why an implausible measure is right after all
+	Note             string
+}
+
+// Paired puts the roll into a set with a partner.
+type Paired struct {
+	Set     string
+	Partner string
+	Top     bool
+}
+
+// Unpaired breaks the set.
+type Unpaired struct{ Set string }
+
+// Mounted puts the roll into a stand. Cooling and CampaignsBetweenGrinds are
+// the practice in force when it was recorded, kept so that a change of practice
+// never unmakes a book.
+type Mounted struct {
+	Stand                  string
+	Position               mill.Position
+	Set                    string
+	Change                 string
+	Cooling                time.Duration
+	CampaignsBetweenGrinds int
+}
+
+// Why is the reason a roll came out.
+type Why string
+
+// The reasons for a withdrawal.
+const (
+	Planned  Why = "planned"
+	Wear     Why = "wear"
+	Surface  Why = "surface"
+	Mishap   Why = "incident"
+	Bearing  Why = "bearing"
+	Schedule Why = "schedule"
+)
+
+// Withdrawn takes the roll out of its stand.
+type Withdrawn struct {
+	Stand    string
+	Position mill.Position
+	Set      string
+	Change   string
+	Why      Why
+}
+
+// What is the sort of a mishap.
+type What string
+
+// The mishaps.
+const (
+	Cobble        What = "cobble"
+	Pinch         What = "pinch"
+	Spall         What = "spall"
+	StripWeld     What = "strip_weld"
+	Overload      What = "overload"
+	FireCrack     What = "fire_crack"
+	Bruise        What = "bruise"
+	BearingMishap What = "bearing"
+	NeckMishap    What = "neck"
+	CoolingLoss   What = "cooling_loss"
+	OtherMishap   What = "other"
+)
+
+// Incident is a mishap that the roll bore.
+type Incident struct {
+	Name  string
+	What  What
+	Stand string
+	Note  string
+}
+
+// Held keeps the roll from going out.
+type Held struct{}
+
+// Released ends a hold.
+type Released struct{}
+
+// Regraded moves the roll to another duty.
+type Regraded struct {
+	Mill   string
+	Stands []string
+}
+
+// ScrapWhy is what ended the roll.
+type ScrapWhy string
+
+// The ends of a roll.
+const (
+	ByDiameter ScrapWhy = "diameter"
+	BySpall    ScrapWhy = "spall"
+	ByCrack    ScrapWhy = "crack"
+	ByNeck     ScrapWhy = "neck"
+	ByEconomy  ScrapWhy = "economic"
+)
+
+// Scrapped ends the book.
+type Scrapped struct{ Why ScrapWhy }
+
+// Corrected replaces an earlier entry of the book, or withdraws it when With
+// is nil. The earlier entry stays where it is.
+type Corrected struct {
+	Entry int64
+	With  Body
+	At    time.Time // when the replacing thing happened; zero keeps the old moment
+}
+
+// Kind names each body.
+func (Received) Kind() Kind  { return KindReceived }
+func (Inspected) Kind() Kind { return KindInspected }
+func (Reground) Kind() Kind  { return KindReground }
+func (Paired) Kind() Kind    { return KindPaired }
+func (Unpaired) Kind() Kind  { return KindUnpaired }
+func (Mounted) Kind() Kind   { return KindMounted }
+func (Withdrawn) Kind() Kind { return KindWithdrawn }
+func (Incident) Kind() Kind  { return KindIncident }
+func (Held) Kind() Kind      { return KindHeld }
+func (Released) Kind() Kind  { return KindReleased }
+func (Regraded) Kind() Kind  { return KindRegraded }
+func (Scrapped) Kind() Kind  { return KindScrapped }
+func (Corrected) Kind() Kind { return KindCorrected }

@@ -1,0 +1,30 @@
+package roll
+
+import (
+	"fmt"
+	"time"
+)
+
+// Conflict says why an entry cannot stand in the book where it is put, and
+// which entry is in the way.
+type Conflict struct {
+	Roll     string
+	Entry    Entry  // the one that cannot stand
+	InTheWay int64  // number of the entry in the way, 0 when it is the state as a whole
+	Why      string // a plain sentence
+	Do       string // what to do
+}
+
+func (c *Conflict) Error() string {
+	text := fmt.Sprintf("roll %s: %s", c.Roll, c.Why)
+	if c.InTheWay > 0 {
+		text += fmt.Sprintf(" (entry %d)", c.InTheWay)
+	}
+	if c.Do != "" {
+		text += "; " + c.Do
+	}
+	return text
+}
+
+// moment prints a time of a book for a person.
+func moment(t time.Time) string { return t.UTC().Format("2006-01-02 15:04") }

@@ -1,0 +1,137 @@
+package roll
+
+import (
+	"fmt"
+
+	"barrelbook/domain/quantity"
+)
+
+// regrind applies a grind. Its rules, in the order a grinder hand would check
+// them: the roll is in the shop and not held; it is not the same grind again;
+// found is not above last ground; ground is not above found; nothing is off by
+// more than a plausible amount unless confirmed; a roll below its scrap limit
+// is scrapped by it, and only when confirmed.
+func regrind(s State, e Entry, b Reground) (State, error) {
+	if err := mayGrind(s, e); err != nil {
+		return s, err
+	}
+	if err := plausible(s, e, b); err != nil {
+		return s, err
+	}
+	limit, name := s.ScrapLimit()
+	below := b.Ground < limit
+	if below && b.Confirm == "" {
+		return s, conflict(s, e, fmt.Sprintf("ground %s is below the scrap limit %s (%s)", b.Ground, limit, name),
+			"if it really was ground so far, record it with a reason (--confirm): the roll is then scrapped")
+	}
+	taken := s.Diameter - b.Ground
+	s.StockRemoved += taken
+	if b.For == ForCrack || b.For == ForIncident {
+		s.IncidentStock += taken
+	}
+	s.Diameter, s.GroundAt = b.Ground, e.At
+	s.Regrinds++
+	s.CampaignsSinceGrind = 0
+	s.TaperUM, s.RunoutUM = b.TaperUM, b.RunoutUM
+	if b.CrownUM != nil {
+		s.CrownUM = *b.CrownUM
+	}
+	if b.RoughnessUM != nil {
+		s.RoughnessUM = *b.RoughnessUM
+	}
+	last := b
+	s.LastRegrind = &last
+	s.tests(e, b.Tests)
+	s.Stage = StageGround
+	if s.Set != "" {
+		s.Stage = StagePaired
+	}
+	if below {
+		s.Stage, s.ScrapWhy = StageScrapped, ByDiameter
+	}
+	return s, nil
+}
+
+func mayGrind(s State, e Entry) error {
+	if s.Stage == StageMounted {
+		return conflict(s, e, fmt.Sprintf("the roll is in %s since %s", s.Stand, moment(s.MountedAt)),
+			"record the roll change first: barrelbook change record")
+	}
+	if s.HeldFor != "" {
+		return conflict(s, e, "the roll is held: "+s.HeldFor, "release it first: barrelbook roll release "+e.Roll)
+	}
+	return nil
+}
+
+// plausible compares the two diameters with what the book says and with one
+// another.
+func plausible(s State, e Entry, b Reground) error {
+	if l := s.LastRegrind; l != nil && l.FoundAsRead == b.FoundAsRead && l.Ground == b.Ground && b.Confirm == "" && !s.WithdrawnAt.After(s.GroundAt) {
+		return conflict(s, e, fmt.Sprintf("the same regrind, found %s and ground %s, is in the book already, of %s", l.FoundAsRead, l.Ground, moment(s.GroundAt)),
+			"nothing need be done; if it was ground a second time, record the diameters of the second grind")
+	}
+	if b.Found > s.Diameter+b.GaugeUncertainty {
+		return conflict(s, e, fmt.Sprintf("found %s is above the last ground diameter %s by more than the gauge's uncertainty %s%s",
+			b.Found, s.Diameter, b.GaugeUncertainty, slip(b.FoundAsRead, s.Diameter)),
+			"measure again; if the last ground diameter is the wrong one, correct that entry: barrelbook regrind undo")
+	}
+	if b.Ground > b.Found {
+		return conflict(s, e, fmt.Sprintf("ground %s is above found %s%s", b.Ground, b.Found, slip(b.Ground, b.Found)),
+			"a grind takes off: check both diameters")
+	}
+	if b.Confirm != "" {
+		return nil
+	}
+	if wear := s.Diameter - b.Found; wear > b.MaxPlausible {
+		return conflict(s, e, fmt.Sprintf("found %s is %s below the last ground diameter %s; more than %s is not taken unconfirmed%s",
+			b.Found, wear, s.Diameter, b.MaxPlausible, slip(b.FoundAsRead, s.Diameter)),
+			"check the reading and its unit; if it is right, say why with --confirm")
+	}
+	if stock := b.Found - b.Ground; stock > b.MaxPlausible {
+		return conflict(s, e, fmt.Sprintf("the stock, found %s less ground %s, is %s; more than %s is not taken unconfirmed%s",
+			b.Found, b.Ground, stock, b.MaxPlausible, slip(b.Ground, b.Found)),
+			"check the reading and its unit; if it is right, say why with --confirm")
+	}
+	return nil
+}
+
+// slip guesses at the mistake behind a diameter that is far from the one
+// expected: a radius, inches, or two digits changed over.
+func slip(read, expected quantity.Micrometre) string {
+	near := func(v float64) bool {
+		d := v - float64(expected)
+		return d > -0.02*float64(expected) && d < 0.005*float64(expected)
+	}
+	r := float64(read)
+	switch {
+	case near(r):
+		return ""
+	case near(2 * r):
+		return "; it looks like a radius"
+	case near(r * 25.4):
+		return "; it looks like inches: add the unit, as in 29.07in"
+	case near(r * 10), near(r / 10):
+		return "; it looks like a slipped decimal point"
+	case digitsChanged(read, expected):
+		return "; it looks as if two digits changed places"
+	}
+	return ""
+}
+
+// digitsChanged says whether swapping two neighbouring digits of read brings
+// it near what is expected.
+func digitsChanged(read, expected quantity.Micrometre) bool {
+	digits := []byte(fmt.Sprintf("%d", read))
+	for i := 0; i+1 < len(digits); i++ {
+		digits[i], digits[i+1] = digits[i+1], digits[i]
+		var v quantity.Micrometre
+		for _, d := range digits {
+			v = 10*v + quantity.Micrometre(d-'0')
+		}
+		digits[i], digits[i+1] = digits[i+1], digits[i]
+		if gap := expected - v; v != read && gap >= -expected/200 && gap <= expected/50 {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,137 @@
+package roll
+
+import (
+	"fmt"
+	"time"
+
+	"barrelbook/domain/quantity"
+)
+
+func pair(s State, e Entry, b Paired) (State, error) {
+	switch {
+	case s.Set != "":
+		return s, conflict(s, e, fmt.Sprintf("the roll is in set %s with %s", s.Set, s.Partner), "break that set first: barrelbook set break "+s.Set)
+	case s.HeldFor != "":
+		return s, conflict(s, e, "the roll is held: "+s.HeldFor, "release it first: barrelbook roll release "+e.Roll)
+	case s.Stage == StageNew:
+		return s, conflict(s, e, "the roll is new and has not been ground to profile", "record its first grind: barrelbook regrind record "+e.Roll)
+	case s.Stage == StageMounted:
+		return s, conflict(s, e, "the roll is in "+s.Stand, "take it out first")
+	}
+	s.Set, s.Partner, s.Top = b.Set, b.Partner, b.Top
+	if s.Stage == StageGround {
+		s.Stage = StagePaired
+	}
+	return s, nil
+}
+
+func unpair(s State, e Entry, b Unpaired) (State, error) {
+	if s.Stage == StageMounted {
+		return s, conflict(s, e, fmt.Sprintf("set %s is in %s", s.Set, s.Stand), "take it out first: barrelbook change record")
+	}
+	if s.Set == "" || s.Set != b.Set {
+		return s, conflict(s, e, "the roll is not in set "+b.Set, "")
+	}
+	s.Set, s.Partner, s.Top = "", "", false
+	if s.Stage == StagePaired {
+		s.Stage = StageGround
+	}
+	return s, nil
+}
+
+func mount(s State, e Entry, b Mounted) (State, error) {
+	if err := mayMount(s, e, b); err != nil {
+		return s, err
+	}
+	s.Stage, s.Stand, s.Position, s.MountedAt = StageMounted, b.Stand, b.Position, e.At
+	return s, nil
+}
+
+func mayMount(s State, e Entry, b Mounted) error {
+	switch {
+	case s.Stage == StageMounted:
+		return conflict(s, e, fmt.Sprintf("the roll is in %s since %s", s.Stand, moment(s.MountedAt)), "record its withdrawal there first")
+	case s.HeldFor != "":
+		return conflict(s, e, "the roll is held: "+s.HeldFor, "take another set, or release it: barrelbook roll release "+e.Roll)
+	case s.Set == "" || s.Set != b.Set:
+		return conflict(s, e, "the roll is not in a set", "pair it first: barrelbook set build")
+	case s.Stage == StageNew:
+		return conflict(s, e, "the roll has not been ground to profile", "record its first grind: barrelbook regrind record "+e.Roll)
+	case s.CampaignsSinceGrind >= max(1, b.CampaignsBetweenGrinds):
+		return conflict(s, e, fmt.Sprintf("the roll has run %d campaigns since it was ground; the practice allows %d", s.CampaignsSinceGrind, max(1, b.CampaignsBetweenGrinds)),
+			"grind it first: barrelbook regrind advise "+e.Roll)
+	}
+	if o, owed := s.firstOwed(); owed {
+		return &Conflict{Roll: e.Roll, Entry: e, InTheWay: o.Entry, Why: o.sentence(), Do: "record the test: barrelbook roll inspect " + e.Roll + " --test " + string(o.Kind) + ":passed"}
+	}
+	if len(s.Failed) > 0 {
+		f := s.Failed[0]
+		return &Conflict{Roll: e.Roll, Entry: e, InTheWay: f.Entry, Why: fmt.Sprintf("the %s test failed on %s", f.Kind.Words(), moment(f.At)), Do: "grind the cause out and test again"}
+	}
+	if ready := s.WithdrawnAt.Add(b.Cooling); !s.WithdrawnAt.IsZero() && e.At.Before(ready) {
+		return conflict(s, e, fmt.Sprintf("the roll came out on %s and is still warm within the %s of the practice", moment(s.WithdrawnAt), hours(b.Cooling)),
+			"it may go in from "+moment(ready))
+	}
+	return nil
+}
+
+func hours(d time.Duration) string { return fmt.Sprintf("%g h", d.Hours()) }
+
+func withdraw(s State, e Entry, b Withdrawn) (State, error) {
+	if s.Stage != StageMounted {
+		return s, conflict(s, e, "the roll is not in a stand", "check the stand and the moment given")
+	}
+	if s.Stand != b.Stand || s.Position != b.Position {
+		return s, conflict(s, e, fmt.Sprintf("the roll is in %s (%s), not in %s (%s)", s.Stand, s.Position, b.Stand, b.Position), "")
+	}
+	s.Stage, s.WithdrawnAt = StageWorn, e.At
+	s.Stand, s.Position = "", ""
+	s.Campaigns++
+	s.CampaignsSinceGrind++
+	s.campaignOver()
+	return s, nil
+}
+
+// Mismatch is the difference of two diameters of a set, never negative.
+func Mismatch(a, b State) quantity.Micrometre {
+	if d := a.Diameter - b.Diameter; d >= 0 {
+		return d
+	}
+	return b.Diameter - a.Diameter
+}
+
+// MayPair says why two rolls cannot make a set, nil when they can. tolerance
+// is on the difference of their diameters.
+func MayPair(top, bottom State, tolerance quantity.Micrometre) error {
+	refuse := func(why, do string) error {
+		return &Conflict{Roll: top.Roll.Number, Why: why, Do: do}
+	}
+	switch {
+	case top.Roll.Number == bottom.Roll.Number:
+		return refuse("a set needs two rolls, and this is one roll twice", "")
+	case top.Roll.Role != bottom.Roll.Role:
+		return refuse(fmt.Sprintf("%s is a %s roll and %s a %s roll", top.Roll.Number, top.Roll.Role, bottom.Roll.Number, bottom.Roll.Role), "pair rolls of one role")
+	case top.Mill != bottom.Mill:
+		return refuse(fmt.Sprintf("%s serves mill %s and %s mill %s", top.Roll.Number, top.Mill, bottom.Roll.Number, bottom.Mill), "")
+	case top.Roll.BarrelLength != bottom.Roll.BarrelLength:
+		return refuse(fmt.Sprintf("the barrels are %s and %s long", top.Roll.BarrelLength, bottom.Roll.BarrelLength), "pair rolls of one barrel length")
+	}
+	return WithinTolerance(top, bottom, tolerance)
+}
+
+// WithinTolerance says by how much a pair is out, nil when it is not. It is
+// asked when a set is built and again when it is mounted, as a partner may have
+// been reground in between.
+func WithinTolerance(top, bottom State, tolerance quantity.Micrometre) error {
+	mismatch := Mismatch(top, bottom)
+	if mismatch <= tolerance {
+		return nil
+	}
+	larger := top
+	if bottom.Diameter > top.Diameter {
+		larger = bottom
+	}
+	return &Conflict{Roll: top.Roll.Number,
+		Why: fmt.Sprintf("%s (%s) and %s (%s) differ by %s; the tolerance is %s", top.Roll.Number, top.Diameter, bottom.Roll.Number, bottom.Diameter, mismatch, tolerance),
+		Do:  fmt.Sprintf("grind %s by at least %s, or take another partner", larger.Roll.Number, mismatch-tolerance)}
+}
