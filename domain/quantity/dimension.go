@@ -68,9 +68,6 @@ type reading struct {
 	bare bool
 }
 
-// Name is what the quantity is called: "force".
-func (d *Dimension) Name() string { return d.name }
-
 // Base is the unit that values are kept in: "kN".
 func (d *Dimension) Base() string { return d.base }
 

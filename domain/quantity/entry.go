@@ -79,9 +79,9 @@ func (e *Entry) mixed() (refusal.Field, bool) {
 
 func (f *entryField) understood() string {
 	if f.bare {
-		return "names no unit and is read in " + f.unit
+		return "names no unit and is taken as " + f.unit
 	}
-	return "is in " + f.unit + " (" + f.side.String() + ")"
+	return "is " + f.side.String() + " (" + f.unit + ")"
 }
 
 // refuse puts the field's path on a refusal that did not know it. Every error

@@ -31,13 +31,13 @@ func TestEntryRefusesMixedUnits(t *testing.T) {
 		want          string
 	}{
 		{"two named", quantity.Metric, "29.07in", "735.01mm", "9964",
-			`ground_mm "735.01mm" is in mm (metric), but found_mm "29.07in" is in in (imperial)` + do},
+			`ground_mm "735.01mm" is metric (mm), but found_mm "29.07in" is imperial (in)` + do},
 		{"a bare number on the other side", quantity.Metric, "29.07in", "28.95", "1000 long tonf",
-			`ground_mm "28.95" names no unit and is read in mm, but found_mm "29.07in" is in in (imperial)` + do},
+			`ground_mm "28.95" names no unit and is taken as mm, but found_mm "29.07in" is imperial (in)` + do},
 		{"across dimensions", quantity.Metric, "738.4", "735.01", "1000 long tonf",
-			`force_kn "1000 long tonf" is in long tonf (imperial), but found_mm "738.4" names no unit and is read in mm` + do},
+			`force_kn "1000 long tonf" is imperial (long tonf), but found_mm "738.4" names no unit and is taken as mm` + do},
 		{"metric in an imperial works", quantity.ImperialShort, "29.07", "735.01mm", "1000",
-			`ground_mm "735.01mm" is in mm (metric), but found_mm "29.07" names no unit and is read in in` + do},
+			`ground_mm "735.01mm" is metric (mm), but found_mm "29.07" names no unit and is taken as in` + do},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			e := quantity.Entry{System: c.sys}

@@ -55,11 +55,11 @@ func FuzzParseQuantity(f *testing.F) {
 					continue
 				}
 				if math.IsNaN(r.Value) || math.IsInf(r.Value, 0) {
-					t.Fatalf("%s %q = %v", d.Name(), text, r.Value)
+					t.Fatalf("%s %q = %v", d.Base(), text, r.Value)
 				}
 				back, err := d.Parse(d.Exact(r.Value), sys)
 				if err != nil || back.Value != r.Value {
-					t.Fatalf("%s %q is %v, printed as %q, which reads %v, %v", d.Name(), text, r.Value, d.Exact(r.Value), back.Value, err)
+					t.Fatalf("%s %q is %v, printed as %q, which reads %v, %v", d.Base(), text, r.Value, d.Exact(r.Value), back.Value, err)
 				}
 			}
 		}

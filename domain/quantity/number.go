@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"barrelbook/domain/refusal"
 )
@@ -99,7 +100,11 @@ func exactFigure(whole, above, below, decimal string) (*big.Rat, bool) {
 // quote shows what was received, cut where it would fill the screen.
 func quote(text string) string {
 	const most = 40
-	if runes := []rune(text); len(runes) > most {
+	if len(text) <= most {
+		return strconv.Quote(text)
+	}
+	head := text[:min(len(text), most*utf8.UTFMax)] // holds at least most characters
+	if runes := []rune(head); len(runes) > most {
 		return strconv.Quote(string(runes[:most])) + "…"
 	}
 	return strconv.Quote(text)

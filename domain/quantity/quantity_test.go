@@ -90,7 +90,7 @@ func TestParseReadsEveryUnit(t *testing.T) {
 		// A tolerance of 0 asks for the float64 nearest to the decimal itself;
 		// 5e-7 is at worst half a unit in the seventh figure of the source.
 		if err != nil || math.Abs(got.Value-c.want) > c.relTol*c.want || got.Side != c.side {
-			t.Errorf("%s %q = %v, %v; want %v %s within %g (%s)", c.d.Name(), c.text, got, err, c.want, c.d.Base(), c.relTol, c.comment)
+			t.Errorf("%q = %v, %v; want %v %s within %g (%s)", c.text, got, err, c.want, c.d.Base(), c.relTol, c.comment)
 		}
 	}
 }
@@ -138,7 +138,7 @@ func TestParseRefuses(t *testing.T) {
 	} {
 		got, err := c.d.Parse(c.text, quantity.Metric)
 		if err == nil || !strings.Contains(err.Error(), c.want) || got != (quantity.Reading{}) {
-			t.Errorf("%s %q = %v, %v\nwant a refusal with %q", c.d.Name(), c.text, got, err, c.want)
+			t.Errorf("%s %q = %v, %v\nwant a refusal with %q", c.d.Base(), c.text, got, err, c.want)
 		}
 	}
 }
@@ -159,7 +159,7 @@ func TestBareNumbersFollowTheSystem(t *testing.T) {
 	} {
 		got, err := c.d.Parse("12", c.sys)
 		if err != nil || got.Unit != c.want || !got.Bare {
-			t.Errorf("bare 12 of %s in %s: %+v, %v; want %s", c.d.Name(), c.sys, got, err, c.want)
+			t.Errorf("bare 12 of %s in %s: %+v, %v; want %s", c.d.Base(), c.sys, got, err, c.want)
 		}
 	}
 	if um, err := quantity.ParseLength("29.07", quantity.ImperialLong.LengthUnit()); err != nil || um != 738_378 {
@@ -174,7 +174,16 @@ func TestExactRoundTrips(t *testing.T) {
 		v := rapid.Float64Range(0, 1000).Draw(t, "v")
 		got, err := d.Parse(d.Exact(v), quantity.ImperialLong)
 		if err != nil || got.Value != v {
-			t.Fatalf("%s %v printed as %q came back as %v, %v", d.Name(), v, d.Exact(v), got.Value, err)
+			t.Fatalf("%s %v printed as %q came back as %v, %v", d.Base(), v, d.Exact(v), got.Value, err)
 		}
 	})
+}
+
+// A long text is cut where the refusal quotes it, between characters.
+func TestRefusalCutsALongText(t *testing.T) {
+	_, err := quantity.Force.Parse("5 "+strings.Repeat("°", 300), quantity.Metric)
+	want := `"5 ` + strings.Repeat("°", 38) + `"… is too long to be a figure; give one number and its unit`
+	if err == nil || err.Error() != want {
+		t.Errorf("got  %v\nwant %s", err, want)
+	}
 }

@@ -69,7 +69,7 @@ func TestShowReadsBack(t *testing.T) {
 		} {
 			got, err := c.d.Parse(c.text, quantity.Metric)
 			if err != nil || math.Abs(got.Value-v) > c.rel*v {
-				t.Fatalf("%s %v %s shown as %q in %s reads %v, %v", c.d.Name(), v, c.d.Base(), c.text, sys, got.Value, err)
+				t.Fatalf("%v %s shown as %q in %s reads %v, %v", v, c.d.Base(), c.text, sys, got.Value, err)
 			}
 		}
 		// A scale with its own zero has an absolute last digit: 0.5 °F at most.
