@@ -1,0 +1,52 @@
+// Package duty says what one piece, or a programme of them, does to each roll
+// of a stand. It is the one place where the models join.
+package duty
+
+// Usage is what a roll has borne: in one mounting, or in its life.
+type Usage struct {
+	Pieces      int64
+	TonnageT    float64
+	RolledKM    float64 // rolled at the stand's exit
+	Revolutions float64
+	// ExposureKM is the kilometres weighted with specific force at 10 kN/mm,
+	// on which wear is learned.
+	ExposureKM         float64
+	MaxForceKN         float64
+	MaxPeakPressureMPa float64
+	// WearUM is the computed wear along the barrel, µm on diameter, at evenly
+	// spaced stations from one end to the other. Nil where none was computed.
+	WearUM []float64
+	// Stated is true where tonnes and kilometres were stated by hand.
+	Stated bool
+}
+
+// DeepestWearUM is the greatest computed wear along the barrel.
+func (u Usage) DeepestWearUM() float64 {
+	deepest := 0.0
+	for _, w := range u.WearUM {
+		deepest = max(deepest, w)
+	}
+	return deepest
+}
+
+// Add sums two usages. Wear adds station by station and is kept where only one
+// of the two has it.
+func (u *Usage) Add(o Usage) {
+	u.Pieces += o.Pieces
+	u.TonnageT += o.TonnageT
+	u.RolledKM += o.RolledKM
+	u.Revolutions += o.Revolutions
+	u.ExposureKM += o.ExposureKM
+	u.MaxForceKN = max(u.MaxForceKN, o.MaxForceKN)
+	u.MaxPeakPressureMPa = max(u.MaxPeakPressureMPa, o.MaxPeakPressureMPa)
+	u.Stated = u.Stated || o.Stated
+	if u.WearUM == nil {
+		u.WearUM = append([]float64(nil), o.WearUM...)
+		return
+	}
+	for i := range o.WearUM {
+		if i < len(u.WearUM) {
+			u.WearUM[i] += o.WearUM[i]
+		}
+	}
+}
