@@ -64,9 +64,9 @@ func TestHalvingTheStockDoublesTheDamage(t *testing.T) {
 		kernel(t, 9, fatigue.PrincipalShear), kernel(t, 20.0/3, fatigue.PrincipalShear), kernel(t, 20.0/3, fatigue.OrthogonalShear),
 	}
 	rapid.Check(t, func(t *rapid.T) {
-		k := rapid.SampledFrom(kernels).Draw(t, "kernel")
+		k := kernels[rapid.IntRange(0, len(kernels)-1).Draw(t, "kernel")]
 		b := rapid.Float64Range(0.5, 8).Draw(t, "b")
-		stock := b * rapid.Float64Range(0.05, 0.3).Draw(t, "stock/b")
+		stock := b * rapid.Float64Range(0.05, 0.2).Draw(t, "stock/b")
 		layer := b / rapid.Float64Range(6, 10).Draw(t, "layers per b")
 		worst := func(stock float64) float64 {
 			f := newField(t, 1, 60, layer)
@@ -77,7 +77,7 @@ func TestHalvingTheStockDoublesTheDamage(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if math.Abs(half/whole-2) > 0.004 || math.Abs(whole/steady-1) > 0.002 {
+		if math.Abs(half/whole-2) > 0.01 || math.Abs(whole/steady-1) > 0.003 || math.Abs(half/steady/2-1) > 0.003 {
 			t.Fatalf("b %v, stock %v, layer %v: %v and at half %v, steady %v", b, stock, layer, whole, half, steady)
 		}
 	})
@@ -161,17 +161,17 @@ func TestHistories(t *testing.T) {
 }
 
 // A grind leaves the same in every layer whether it was made at once or in
-// parts: nothing is smeared, and nine grinds of a third of a layer are three
-// layers although in floats they are not quite.
+// parts: nothing is smeared, and 0.3 mm is three layers of 0.1 mm although in
+// floats 0.3/0.1 falls short of 3.
 func TestGrindsAdd(t *testing.T) {
 	k := kernel(t, 9, fatigue.PrincipalShear)
-	once, parts := newField(t, 1, 60, 0.3), newField(t, 1, 60, 0.3)
-	campaigns(t, k, once, 3, 4, 0.3)
-	campaigns(t, k, parts, 3, 4, 0.3)
-	if err := once.Grind(0.9); err != nil {
+	once, parts := newField(t, 1, 60, 0.1), newField(t, 1, 60, 0.1)
+	campaigns(t, k, once, 3, 1, 0.1)
+	campaigns(t, k, parts, 3, 1, 0.1)
+	if err := once.Grind(0.3); err != nil {
 		t.Fatal(err)
 	}
-	for range 9 {
+	for range 3 {
 		if err := parts.Grind(0.1); err != nil {
 			t.Fatal(err)
 		}

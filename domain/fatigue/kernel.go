@@ -71,9 +71,9 @@ func (k *Kernel) At(zeta float64) (float64, error) {
 //
 // counted in campaigns at the depth of the greatest shear; times Policy.Damage
 // of one campaign it is a damage. Both lengths above 0, in mm. It is the limit
-// for s small beside b and the figure a Field comes to by itself: to 2e-3 up
-// to s = 0.3 b. For larger stocks the field is right and this is low (1 % at
-// 0.4 b): the worst layer then sits out fewer, better placed campaigns.
+// for s small beside b and the figure a Field comes to by itself: to 3e-3 up
+// to s = 0.2 b (tested). For larger stocks it is low, by up to 1 % at 0.4 b, as
+// the worst layer then happens to sit where campaigns hit it best; ask a Field.
 func (k *Kernel) SteadyCampaigns(halfWidthMM, stockRadialMM float64) (float64, error) {
 	var c refusal.Check
 	c.Positive("half_width_mm", halfWidthMM)

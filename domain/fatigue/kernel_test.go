@@ -22,7 +22,7 @@ func kernel(t testing.TB, m float64, shear fatigue.Shear) *fatigue.Kernel {
 	return k
 }
 
-// Source: derived from the handbook formulas by an independent program, three
+// Source: derived from the same formulas by an independent program, three
 // figures given.
 func TestIntegralOfTheKernel(t *testing.T) {
 	for _, row := range []struct {
