@@ -13,6 +13,9 @@ type Conflict struct {
 	InTheWay int64  // number of the entry in the way, 0 when it is the state as a whole
 	Why      string // a plain sentence
 	Do       string // what to do
+	// Field names the input that cannot be, by the contract's name, where it is
+	// the input and not the book that is at fault.
+	Field string
 }
 
 func (c *Conflict) Error() string {

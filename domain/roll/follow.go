@@ -71,6 +71,13 @@ func conflict(s State, e Entry, why, do string) *Conflict {
 	return &Conflict{Roll: number, Entry: e, Why: why, Do: do}
 }
 
+// cannotBe is a conflict in which the input itself is at fault.
+func cannotBe(field string, s State, e Entry, why, do string) *Conflict {
+	c := conflict(s, e, why, do)
+	c.Field = field
+	return c
+}
+
 func receive(e Entry, b Received) State {
 	stage := StageNew
 	s := State{

@@ -21,7 +21,7 @@ func regrind(s State, e Entry, b Reground) (State, error) {
 	limit, name := s.ScrapLimit()
 	below := b.Ground < limit
 	if below && b.Confirm == "" {
-		return s, conflict(s, e, fmt.Sprintf("ground %s is below the scrap limit %s (%s)", b.Ground, limit, name),
+		return s, cannotBe("ground_mm", s, e, fmt.Sprintf("ground %s is below the scrap limit %s (%s)", b.Ground, limit, name),
 			"if it really was ground so far, record it with a reason (--confirm): the roll is then scrapped")
 	}
 	taken := s.Diameter - b.Ground
@@ -71,24 +71,24 @@ func plausible(s State, e Entry, b Reground) error {
 			"nothing need be done; if it was ground a second time, record the diameters of the second grind")
 	}
 	if b.Found > s.Diameter+b.GaugeUncertainty {
-		return conflict(s, e, fmt.Sprintf("found %s is above the last ground diameter %s by more than the gauge's uncertainty %s%s",
+		return cannotBe("found_mm", s, e, fmt.Sprintf("found %s is above the last ground diameter %s by more than the gauge's uncertainty %s%s",
 			b.Found, s.Diameter, b.GaugeUncertainty, slip(b.FoundAsRead, s.Diameter)),
 			"measure again; if the last ground diameter is the wrong one, correct that entry: barrelbook regrind undo")
 	}
 	if b.Ground > b.Found {
-		return conflict(s, e, fmt.Sprintf("ground %s is above found %s%s", b.Ground, b.Found, slip(b.Ground, b.Found)),
+		return cannotBe("ground_mm", s, e, fmt.Sprintf("ground %s is above found %s%s", b.Ground, b.Found, slip(b.Ground, b.Found)),
 			"a grind takes off: check both diameters")
 	}
 	if b.Confirm != "" {
 		return nil
 	}
 	if wear := s.Diameter - b.Found; wear > b.MaxPlausible {
-		return conflict(s, e, fmt.Sprintf("found %s is %s below the last ground diameter %s; more than %s is not taken unconfirmed%s",
+		return cannotBe("found_mm", s, e, fmt.Sprintf("found %s is %s below the last ground diameter %s; more than %s is not taken unconfirmed%s",
 			b.Found, wear, s.Diameter, b.MaxPlausible, slip(b.FoundAsRead, s.Diameter)),
 			"check the reading and its unit; if it is right, say why with --confirm")
 	}
 	if stock := b.Found - b.Ground; stock > b.MaxPlausible {
-		return conflict(s, e, fmt.Sprintf("the stock, found %s less ground %s, is %s; more than %s is not taken unconfirmed%s",
+		return cannotBe("ground_mm", s, e, fmt.Sprintf("the stock, found %s less ground %s, is %s; more than %s is not taken unconfirmed%s",
 			b.Found, b.Ground, stock, b.MaxPlausible, slip(b.Ground, b.Found)),
 			"check the reading and its unit; if it is right, say why with --confirm")
 	}

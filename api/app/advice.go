@@ -1,0 +1,164 @@
+package app
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"sort"
+
+	"barrelbook/domain/practice"
+	"barrelbook/domain/quantity"
+	"barrelbook/domain/roll"
+)
+
+// AdviceInput is what is known of the roll before it is ground.
+type AdviceInput struct {
+	Found        quantity.Micrometre // 0 when not yet measured
+	CrackDepthUM float64             // deepest crack found, on radius
+	CrownUM      *float64            // to grind; nil for the practice's
+}
+
+// StockPart is one part of the stock advised.
+type StockPart struct {
+	Part   string
+	UM     float64 // on diameter
+	Source string
+}
+
+// PartnerOffer is a roll that would match after the grind.
+type PartnerOffer struct {
+	Roll     string
+	Diameter quantity.Micrometre
+	Mismatch quantity.Micrometre
+}
+
+// Advice is what to take off and what that leaves.
+type Advice struct {
+	Roll         string
+	Found        quantity.Micrometre
+	Parts        []StockPart
+	Stock        quantity.Micrometre
+	Aim          quantity.Micrometre
+	AimCrownUM   float64
+	Rule         string
+	StockLeft    quantity.Micrometre
+	RegrindsLeft int64
+	Partners     []PartnerOffer
+	Cautions     []string
+	Notes        []string
+}
+
+// AdviseRegrind says what to take off a roll. Conflicting when it is mounted or
+// scrapped.
+func (a *App) AdviseRegrind(ctx context.Context, number string, in AdviceInput) (Advice, error) {
+	var advice Advice
+	err := a.store.Read(ctx, func(r Reader) error {
+		row, err := r.Roll(number)
+		if err != nil {
+			return err
+		}
+		if row.State.Stage == roll.StageScrapped {
+			return fail(Conflicting, "roll %s is scrapped; check the roll number", number)
+		}
+		practices, err := allPractices(r)
+		if err != nil {
+			return err
+		}
+		if advice, err = a.advise(r, row.State, in, practices); err != nil {
+			return err
+		}
+		advice.Partners, err = offerPartners(r, row.State, advice.Aim, practice.Resolve(practices, caseOf(row.State)))
+		return err
+	})
+	return advice, err
+}
+
+// advise adds up the stock: what is left of the wear below the found diameter,
+// or the crack, whichever is deeper, plus the margin and what a new crown
+// needs.
+func (a *App) advise(r Reader, s roll.State, in AdviceInput, practices []practice.Practice) (Advice, error) {
+	p := practice.Resolve(practices, caseOf(s))
+	advice := Advice{Roll: s.Roll.Number, Found: in.Found, AimCrownUM: p.Number(practice.CrownUM)}
+	if in.CrownUM != nil {
+		advice.AimCrownUM = *in.CrownUM
+	}
+	campaign, err := lastCampaign(r, s.Roll.Number)
+	if err != nil {
+		return Advice{}, err
+	}
+	computed := 0.0
+	if campaign != nil && s.WithdrawnAt.After(s.GroundAt) {
+		computed = campaign.Usage.DeepestWearUM()
+	}
+	if advice.Found == 0 {
+		advice.Found = s.Diameter
+		advice.Notes = append(advice.Notes, "not measured yet: the last ground diameter is taken as found; measure and ask again")
+	}
+	// The shop measures the middle of the barrel; the deepest wear may lie near
+	// the strip's edge and reach below what was found.
+	below := math.Max(0, computed-float64(s.Diameter-advice.Found))
+	deepest, rule := below, "wear below the found diameter"
+	advice.Parts = append(advice.Parts, StockPart{"wear", below, "deepest wear computed from the pieces rolled, less the wear found"})
+	if in.CrackDepthUM > 0 {
+		crack := 2 * in.CrackDepthUM
+		advice.Parts = append(advice.Parts, StockPart{"crack", crack, "deepest crack found, on radius, doubled; every crack is ground right out"})
+		if crack > deepest {
+			deepest, rule = crack, "the deepest crack"
+		}
+	}
+	profile := math.Abs(advice.AimCrownUM - s.CrownUM)
+	advice.Parts = append(advice.Parts,
+		StockPart{"profile", profile, "the new crown against the last one"},
+		StockPart{"margin", p.Number(practice.MarginStockUM), p.Value(practice.MarginStockUM).Source})
+	advice.Stock = quantity.Micrometre(math.Ceil(deepest + profile + p.Number(practice.MarginStockUM)))
+	advice.Rule = fmt.Sprintf("%s sets the stock; crown and margin come on top", rule)
+	advice.Aim = advice.Found - advice.Stock
+	limit, _ := s.ScrapLimit()
+	advice.StockLeft = advice.Aim - limit
+	advice.RegrindsLeft = regrindsLeft(advice.StockLeft, p)
+	advice.Cautions = adviceCautions(s, in, advice)
+	return advice, nil
+}
+
+func adviceCautions(s roll.State, in AdviceInput, advice Advice) []string {
+	list := append(cautionsFor(s), cautionGrind)
+	if in.CrackDepthUM > 0 {
+		list = append(list, cautionCrack, "Test again after grinding: a crack is ground right out, to a passed test, not to a figure.")
+	}
+	if !s.WithdrawnAt.IsZero() && s.WithdrawnAt.After(s.GroundAt) {
+		list = append(list, cautionWarm)
+	}
+	if advice.StockLeft < 0 {
+		list = append(list, "This grind goes below the scrap limit: the roll would be scrapped by it.")
+	}
+	return list
+}
+
+// offerPartners lists the rolls that would match the aim, nearest first.
+func offerPartners(r Reader, s roll.State, aim quantity.Micrometre, p practice.InForce) ([]PartnerOffer, error) {
+	rows, err := drain(func(page Page) ([]RollRow, string, error) {
+		return r.Rolls(RollFilter{Role: s.Roll.Role, Mill: s.Mill, Stage: roll.StageGround}, page)
+	})
+	if err != nil {
+		return nil, err
+	}
+	tolerance := p.Micrometres(practice.PairToleranceUM)
+	var offers []PartnerOffer
+	for _, row := range rows {
+		other := row.State
+		gap := other.Diameter - aim
+		if gap < 0 {
+			gap = -gap
+		}
+		if other.Roll.Number != s.Roll.Number && other.HeldFor == "" && other.Roll.BarrelLength == s.Roll.BarrelLength && gap <= tolerance {
+			offers = append(offers, PartnerOffer{Roll: other.Roll.Number, Diameter: other.Diameter, Mismatch: gap})
+		}
+	}
+	sort.Slice(offers, func(i, j int) bool {
+		if offers[i].Mismatch != offers[j].Mismatch {
+			return offers[i].Mismatch < offers[j].Mismatch
+		}
+		return offers[i].Roll < offers[j].Roll
+	})
+	return offers[:min(5, len(offers))], nil
+}

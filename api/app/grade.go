@@ -1,0 +1,58 @@
+package app
+
+import (
+	"context"
+	"time"
+)
+
+// The defaults of a grade's properties: those of a steel roll, common
+// practice, no source.
+const (
+	defaultModulusMPa   = 206000
+	defaultPoisson      = 0.3
+	defaultDensity      = 7850
+	defaultExpansion    = 12e-6
+	defaultConductivity = 30
+	defaultSpecificHeat = 480
+)
+
+func or(v, otherwise float64) float64 {
+	if v > 0 {
+		return v
+	}
+	return otherwise
+}
+
+// Modulus is the elastic modulus, MPa.
+func (g Grade) Modulus() float64 { return or(g.ElasticModulusMPa, defaultModulusMPa) }
+
+// Poisson is Poisson's ratio.
+func (g Grade) Poisson() float64 { return or(g.PoissonRatio, defaultPoisson) }
+
+// Density is the density, kg/m³.
+func (g Grade) Density() float64 { return or(g.DensityKGPerM3, defaultDensity) }
+
+// Expansion is the linear expansion, 1/K.
+func (g Grade) Expansion() float64 { return or(g.ExpansionPerK, defaultExpansion) }
+
+// Conductivity is the heat conductivity, W/mK.
+func (g Grade) Conductivity() float64 { return or(g.ConductivityWPerMK, defaultConductivity) }
+
+// SpecificHeat is the specific heat, J/kgK.
+func (g Grade) SpecificHeat() float64 { return or(g.SpecificHeatJPerKGK, defaultSpecificHeat) }
+
+// CreateGrade keeps a roll material. Conflicting when the name is taken.
+func (a *App) CreateGrade(ctx context.Context, call Call, g Grade) (Grade, error) {
+	return record(ctx, a, call, "added grade "+g.Name, func(w Writer, _ time.Time) (Grade, error) {
+		return g, w.CreateGrade(g)
+	})
+}
+
+// Grades lists roll materials by name.
+func (a *App) Grades(ctx context.Context, p Page) (items []Grade, next string, err error) {
+	err = a.store.Read(ctx, func(r Reader) error {
+		items, next, err = r.Grades(p)
+		return err
+	})
+	return items, next, err
+}

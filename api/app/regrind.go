@@ -1,0 +1,207 @@
+package app
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"time"
+
+	"barrelbook/domain/practice"
+	"barrelbook/domain/quantity"
+	"barrelbook/domain/roll"
+)
+
+// RegrindInput is what the grinder hand tells.
+type RegrindInput struct {
+	At          time.Time // zero for now
+	Found       quantity.Micrometre
+	Ground      quantity.Micrometre
+	For         roll.Purpose
+	AboveShopK  float64 // of the roll when found was read
+	CrownUM     *float64
+	TaperUM     *float64
+	RunoutUM    *float64
+	RoughnessUM *float64
+	Grinder     string
+	Tests       []roll.Test
+	Confirm     string
+	Note        string
+}
+
+// RegrindAnswer answers the first question: what came back, what was taken
+// off, what is left, and is the roll fit to go out again.
+type RegrindAnswer struct {
+	Roll         string
+	Entry        int64
+	At           time.Time
+	LastGround   quantity.Micrometre
+	Found        quantity.Micrometre
+	Ground       quantity.Micrometre
+	Wear         quantity.Micrometre
+	Stock        quantity.Micrometre
+	For          roll.Purpose
+	Campaign     *MountingRow // the stretch that wore it
+	ScrapAt      quantity.Micrometre
+	ScrapLimit   string
+	StockLeft    quantity.Micrometre
+	RegrindsLeft int64
+	RemovedKG    float64
+	Partner      string
+	Mismatch     quantity.Micrometre
+	Tolerance    quantity.Micrometre
+	AdvisedStock *quantity.Micrometre
+	Fitness      roll.Fitness
+	Owed         []roll.Owed
+	Cautions     []string
+	Notes        []string
+	DryRun       bool
+	Version      int64
+}
+
+// RecordRegrind writes a regrind and answers. NotFound for an unknown roll;
+// Conflicting when it is mounted, held, scrapped, or the entry contradicts the
+// book; Impossible when the diameters cannot be.
+func (a *App) RecordRegrind(ctx context.Context, call Call, number string, in RegrindInput) (RegrindAnswer, error) {
+	return record(ctx, a, call, "recorded a regrind of roll "+number, func(w Writer, now time.Time) (RegrindAnswer, error) {
+		at, err := happened(in.At, now)
+		if err != nil {
+			return RegrindAnswer{}, err
+		}
+		row, err := a.lockRoll(w, number, call)
+		if err != nil {
+			return RegrindAnswer{}, err
+		}
+		practices, err := allPractices(w)
+		if err != nil {
+			return RegrindAnswer{}, err
+		}
+		body, err := a.regrindBody(w, row.State, in, practices)
+		if err != nil {
+			return RegrindAnswer{}, err
+		}
+		before, err := stateBefore(w, row.State, at)
+		if err != nil {
+			return RegrindAnswer{}, err
+		}
+		advice, err := a.advise(w, before, AdviceInput{Found: in.Found, CrackDepthUM: deepestCrack(in.Tests)}, practices)
+		if err != nil {
+			return RegrindAnswer{}, err
+		}
+		after, err := a.enter(w, row, call, at, now, "", body)
+		if err != nil {
+			return RegrindAnswer{}, err
+		}
+		answer, err := a.regrindAnswer(w, before, after, body, practices, now)
+		answer.At, answer.DryRun, answer.AdvisedStock = at, call.DryRun, &advice.Stock
+		return answer, err
+	})
+}
+
+// regrindBody turns the input into the body of an entry, with what is in force
+// now and the found diameter brought to shop temperature.
+func (a *App) regrindBody(r Reader, s roll.State, in RegrindInput, practices []practice.Practice) (roll.Reground, error) {
+	p := practice.Resolve(practices, caseOf(s))
+	found := in.Found
+	if in.AboveShopK != 0 {
+		grade, err := r.Grade(s.Roll.Grade)
+		if err != nil {
+			return roll.Reground{}, err
+		}
+		grown := grade.Expansion() * in.Found.MM() * in.AboveShopK * 1000
+		found -= quantity.Micrometre(math.Round(grown))
+	}
+	return roll.Reground{
+		Found: found, FoundAsRead: in.Found, AboveShopK: in.AboveShopK, Ground: in.Ground,
+		GaugeUncertainty: p.Micrometres(practice.GaugeUncertaintyUM),
+		MaxPlausible:     p.Millimetres(practice.MaxPlausibleStockMM),
+		For:              in.For, CrownUM: in.CrownUM, TaperUM: in.TaperUM, RunoutUM: in.RunoutUM, RoughnessUM: in.RoughnessUM,
+		Grinder: in.Grinder, Tests: in.Tests, Confirm: in.Confirm, Note: in.Note,
+	}, nil
+}
+
+// stateBefore is the state at the moment of a late entry, or as it stands.
+func stateBefore(r Reader, s roll.State, at time.Time) (roll.State, error) {
+	if !at.Before(s.LastAt) {
+		return s, nil
+	}
+	book, err := r.Book(s.Roll.Number)
+	if err != nil {
+		return roll.State{}, err
+	}
+	before, err := roll.ReplayUntil(book, at)
+	if err != nil {
+		return roll.State{}, bookError(err)
+	}
+	if before.Stage == "" {
+		return s, nil // before the receipt: the entry itself will be refused
+	}
+	return before, nil
+}
+
+func (a *App) regrindAnswer(r Reader, before roll.State, row RollRow, b roll.Reground, practices []practice.Practice, now time.Time) (RegrindAnswer, error) {
+	s := row.State
+	p := practice.Resolve(practices, caseOf(s))
+	partner, err := partnerOf(r, s)
+	if err != nil {
+		return RegrindAnswer{}, err
+	}
+	grade, err := r.Grade(s.Roll.Grade)
+	if err != nil {
+		return RegrindAnswer{}, err
+	}
+	limit, name := s.ScrapLimit()
+	answer := RegrindAnswer{
+		Roll: s.Roll.Number, Entry: row.Version(), LastGround: before.Diameter, Found: b.Found, Ground: b.Ground,
+		Wear: before.Diameter - b.Found, Stock: b.Found - b.Ground, For: b.For,
+		ScrapAt: limit, ScrapLimit: name, StockLeft: b.Ground - limit,
+		RegrindsLeft: regrindsLeft(b.Ground-limit, p), RemovedKG: removedKG(b.Found, b.Ground, s.Roll.BarrelLength, grade.Density()),
+		Partner: s.Partner, Tolerance: p.Micrometres(practice.PairToleranceUM),
+		Fitness: roll.Assess(s, partner, p, now), Owed: s.Owed,
+		Cautions: append(cautionsFor(s), cautionGrind), Version: row.Version(),
+	}
+	if partner != nil {
+		answer.Mismatch = roll.Mismatch(s, *partner)
+	}
+	if answer.Campaign, err = lastCampaign(r, s.Roll.Number); err != nil {
+		return RegrindAnswer{}, err
+	}
+	answer.Notes = append(answer.Notes, fmt.Sprintf("regrinds left: stock left by the normal stock %s (%s)",
+		p.Millimetres(practice.NormalStockMM), p.Value(practice.NormalStockMM).Source))
+	if b.AboveShopK != 0 {
+		answer.Notes = append(answer.Notes, fmt.Sprintf("found %s was read %g K above the shop and is %s at shop temperature", b.FoundAsRead, b.AboveShopK, b.Found))
+	}
+	return answer, nil
+}
+
+// regrindsLeft is how many normal grinds the stock left allows, in exact
+// integers: (712.4 − 680.0)/0.45 is 72, which binary floats call 71.
+func regrindsLeft(stockLeft quantity.Micrometre, p practice.InForce) int64 {
+	normal := p.Millimetres(practice.NormalStockMM)
+	if normal <= 0 || stockLeft <= 0 {
+		return 0
+	}
+	return int64(stockLeft / normal)
+}
+
+// removedKG is the mass taken off the barrel: ρ·L·π(D₁²−D₂²)/4.
+func removedKG(from, to, barrel quantity.Micrometre, density float64) float64 {
+	d1, d2, l := from.MM()/1000, to.MM()/1000, barrel.MM()/1000
+	return density * l * math.Pi * (d1*d1 - d2*d2) / 4
+}
+
+// lastCampaign is the roll's latest stretch in a stand, nil when it had none.
+func lastCampaign(r Reader, number string) (*MountingRow, error) {
+	rows, _, err := r.Mountings(number, Page{Limit: 1})
+	if err != nil || len(rows) == 0 {
+		return nil, err
+	}
+	return &rows[0], nil
+}
+
+func deepestCrack(tests []roll.Test) float64 {
+	deepest := 0.0
+	for _, t := range tests {
+		deepest = max(deepest, t.CrackDepthUM)
+	}
+	return deepest
+}

@@ -1,0 +1,380 @@
+package app
+
+import (
+	"context"
+	"time"
+
+	"barrelbook/domain/practice"
+	"barrelbook/domain/refusal"
+	"barrelbook/domain/roll"
+)
+
+// RollView is a roll as a person wants to see it.
+type RollView struct {
+	RollRow
+	Fitness  roll.Fitness
+	Mounting *MountingRow // the stretch it is in now
+	Cautions []string
+}
+
+// view joins a roll's row with its fitness and the mounting it is in.
+func (a *App) view(r Reader, row RollRow, practices []practice.Practice, now time.Time) (RollView, error) {
+	partner, err := partnerOf(r, row.State)
+	if err != nil {
+		return RollView{}, err
+	}
+	v := RollView{RollRow: row, Fitness: roll.Assess(row.State, partner, practice.Resolve(practices, caseOf(row.State)), now), Cautions: cautionsFor(row.State)}
+	if row.State.Stage != roll.StageMounted {
+		return v, nil
+	}
+	mountings, err := r.MountingsAt([]string{row.State.Stand}, now)
+	if err != nil {
+		return RollView{}, err
+	}
+	for _, m := range mountings {
+		if m.Roll == row.State.Roll.Number {
+			v.Mounting = &m
+		}
+	}
+	return v, nil
+}
+
+// Roll shows a roll. NotFound when there is no such book.
+func (a *App) Roll(ctx context.Context, number string) (RollView, error) {
+	var v RollView
+	err := a.store.Read(ctx, func(r Reader) error {
+		row, err := r.Roll(number)
+		if err != nil {
+			return err
+		}
+		practices, err := allPractices(r)
+		if err != nil {
+			return err
+		}
+		v, err = a.view(r, row, practices, a.clock.Now())
+		return err
+	})
+	return v, err
+}
+
+// RollAsOf shows a roll as its book, with what was corrected since, tells it for
+// a past moment. What it had borne by then is not replayed: totals are left out.
+func (a *App) RollAsOf(ctx context.Context, number string, at time.Time) (RollView, error) {
+	var v RollView
+	err := a.store.Read(ctx, func(r Reader) error {
+		book, err := r.Book(number)
+		if err != nil {
+			return err
+		}
+		s, err := roll.ReplayUntil(book, at)
+		if err != nil {
+			return bookError(err)
+		}
+		if s.Stage == "" {
+			return fail(NotFound, "roll %s was not yet received on %s", number, at.Format(time.RFC3339))
+		}
+		practices, err := allPractices(r)
+		if err != nil {
+			return err
+		}
+		v = RollView{RollRow: RollRow{State: s}, Cautions: cautionsFor(s),
+			Fitness: roll.Assess(s, nil, practice.Resolve(practices, caseOf(s)), at)}
+		return nil
+	})
+	return v, err
+}
+
+// Rolls lists rolls by number.
+func (a *App) Rolls(ctx context.Context, f RollFilter, p Page) (views []RollView, next string, err error) {
+	err = a.store.Read(ctx, func(r Reader) error {
+		rows, after, err := r.Rolls(f, p)
+		if err != nil {
+			return err
+		}
+		practices, err := allPractices(r)
+		if err != nil {
+			return err
+		}
+		partners, err := partnersOf(r, rows)
+		if err != nil {
+			return err
+		}
+		now := a.clock.Now()
+		for _, row := range rows {
+			views = append(views, RollView{RollRow: row,
+				Fitness: roll.Assess(row.State, partners[row.State.Partner], practice.Resolve(practices, caseOf(row.State)), now)})
+		}
+		next = after
+		return nil
+	})
+	return views, next, err
+}
+
+// partnersOf reads the partners of many rolls at once.
+func partnersOf(r Reader, rows []RollRow) (map[string]*roll.State, error) {
+	var wanted []string
+	for _, row := range rows {
+		if row.State.Partner != "" {
+			wanted = append(wanted, row.State.Partner)
+		}
+	}
+	return statesOf(r, wanted)
+}
+
+func statesOf(r Reader, numbers []string) (map[string]*roll.State, error) {
+	states := map[string]*roll.State{}
+	if len(numbers) == 0 {
+		return states, nil
+	}
+	rows, err := r.RollsByNumber(numbers)
+	if err != nil {
+		return nil, err
+	}
+	for _, row := range rows {
+		states[row.State.Roll.Number] = &row.State
+	}
+	return states, nil
+}
+
+// Entries pages through a book in the order of writing.
+func (a *App) Entries(ctx context.Context, number string, p Page) (entries []roll.Entry, next string, err error) {
+	err = a.store.Read(ctx, func(r Reader) error {
+		if _, err := r.Roll(number); err != nil {
+			return err
+		}
+		entries, next, err = r.Entries(number, p)
+		return err
+	})
+	return entries, next, err
+}
+
+// Mountings pages through the stretches a roll was in stands.
+func (a *App) Mountings(ctx context.Context, number string, p Page) (rows []MountingRow, next string, err error) {
+	err = a.store.Read(ctx, func(r Reader) error {
+		if _, err := r.Roll(number); err != nil {
+			return err
+		}
+		rows, next, err = r.Mountings(number, p)
+		return err
+	})
+	return rows, next, err
+}
+
+// ReceiveRoll opens a book. Conflicting when the number was ever used;
+// Impossible when grade, mill or stands are unknown or the diameter is not above
+// the scrap limits.
+func (a *App) ReceiveRoll(ctx context.Context, call Call, at time.Time, receipt roll.Received) (RollView, error) {
+	return record(ctx, a, call, "received roll "+receipt.Roll.Number, func(w Writer, now time.Time) (RollView, error) {
+		at, err := happened(at, now)
+		if err != nil {
+			return RollView{}, err
+		}
+		if err := checkReceipt(w, receipt); err != nil {
+			return RollView{}, err
+		}
+		if _, err := w.Roll(receipt.Roll.Number); err == nil {
+			return RollView{}, fail(Conflicting, "there is a book of roll %s already; roll numbers are never used again, so receive it under another number", receipt.Roll.Number)
+		} else if !IsKind(err, NotFound) {
+			return RollView{}, err
+		}
+		row, err := a.enter(w, RollRow{}, call, at, now, "", receipt)
+		if err != nil {
+			return RollView{}, err
+		}
+		return a.viewNow(w, row, now)
+	})
+}
+
+func (a *App) viewNow(r Reader, row RollRow, now time.Time) (RollView, error) {
+	practices, err := allPractices(r)
+	if err != nil {
+		return RollView{}, err
+	}
+	return a.view(r, row, practices, now)
+}
+
+func checkReceipt(r Reader, receipt roll.Received) error {
+	var c refusal.Check
+	if err := known(&c, "grade", receipt.Roll.Grade, func() error { _, err := r.Grade(receipt.Roll.Grade); return err }); err != nil {
+		return err
+	}
+	if err := known(&c, "mill", receipt.Mill, func() error { _, err := r.Mill(receipt.Mill); return err }); err != nil {
+		return err
+	}
+	for i, name := range receipt.Stands {
+		if err := checkStand(r, &c, i, name, receipt); err != nil {
+			return err
+		}
+	}
+	if limit, name := receipt.Roll.Scrap.Tightest(); receipt.Diameter <= limit {
+		c.Add("diameter_mm", receipt.Diameter.String(), "must be above the scrap limit "+limit.String()+" ("+name+")", "check both diameters and their unit")
+	}
+	if receipt.Roll.NeckDiameter >= receipt.Diameter {
+		c.Add("neck_diameter_mm", receipt.Roll.NeckDiameter.String(), "must be smaller than the barrel, "+receipt.Diameter.String(), "")
+	}
+	if span := receipt.Roll.BearingSpan; span > 0 && span <= receipt.Roll.BarrelLength {
+		c.Add("bearing_span_mm", span.String(), "must be longer than the barrel, "+receipt.Roll.BarrelLength.String(), "")
+	}
+	return impossible(c.Err())
+}
+
+// known adds a refusal when look finds nothing under the name.
+func known(c *refusal.Check, field, name string, look func() error) error {
+	err := look()
+	if IsKind(err, NotFound) {
+		c.Add(field, name, "is not known", "add it first: barrelbook "+field+" add")
+		return nil
+	}
+	return err
+}
+
+func checkStand(r Reader, c *refusal.Check, i int, name string, receipt roll.Received) error {
+	field := "stands/" + itoa(i)
+	stand, err := r.Stand(name)
+	switch {
+	case IsKind(err, NotFound):
+		c.Add(field, name, "is not a stand", "see the stands with: barrelbook stand list")
+		return nil
+	case err != nil:
+		return err
+	case stand.Mill != receipt.Mill:
+		c.Add(field, name, "is a stand of mill "+stand.Mill+", not of "+receipt.Mill, "")
+	case !stand.Arrangement.Takes(receipt.Roll.Role):
+		c.Add(field, name, "has no place for a "+string(receipt.Roll.Role)+" roll", "")
+	}
+	return nil
+}
+
+// Happening is an entry with a moment and a reason and nothing that depends on
+// another roll.
+type Happening struct {
+	Number string
+	At     time.Time
+	Reason string
+	Body   roll.Body
+}
+
+// RecordHappening writes an inspection, hold, release, regrading or scrapping.
+// Conflicting when it cannot follow in the book.
+func (a *App) RecordHappening(ctx context.Context, call Call, h Happening) (RollView, error) {
+	what := string(h.Body.Kind()) + " roll " + h.Number
+	return record(ctx, a, call, what, func(w Writer, now time.Time) (RollView, error) {
+		at, err := happened(h.At, now)
+		if err != nil {
+			return RollView{}, err
+		}
+		row, err := a.lockRoll(w, h.Number, call)
+		if err != nil {
+			return RollView{}, err
+		}
+		if regraded, ok := h.Body.(roll.Regraded); ok {
+			if err := checkRegrading(w, row, regraded); err != nil {
+				return RollView{}, err
+			}
+		}
+		if row, err = a.enter(w, row, call, at, now, h.Reason, h.Body); err != nil {
+			return RollView{}, err
+		}
+		return a.viewNow(w, row, now)
+	})
+}
+
+func checkRegrading(r Reader, row RollRow, b roll.Regraded) error {
+	var c refusal.Check
+	moved := roll.Received{Roll: row.State.Roll, Mill: row.State.Mill}
+	if b.Mill != "" {
+		moved.Mill = b.Mill
+	}
+	for i, name := range b.Stands {
+		if err := checkStand(r, &c, i, name, moved); err != nil {
+			return err
+		}
+	}
+	return impossible(c.Err())
+}
+
+// lockRoll keeps others off the roll and reads it. Stale when the caller named
+// a version that it no longer has.
+func (a *App) lockRoll(w Writer, number string, call Call) (RollRow, error) {
+	if err := w.LockRolls([]string{number}); err != nil {
+		return RollRow{}, err
+	}
+	row, err := w.Roll(number)
+	if err != nil {
+		return RollRow{}, err
+	}
+	if call.IfVersion > 0 && call.IfVersion != row.Version() {
+		return RollRow{}, fail(Stale, "roll %s has changed since you read it: you have version %d, it is now %d; read it again: barrelbook roll show %s", number, call.IfVersion, row.Version(), number)
+	}
+	return row, nil
+}
+
+// Correction names an entry that is wrong, and what it should have said; a nil
+// Regrind withdraws the entry.
+type Correction struct {
+	Number  string
+	Entry   int64
+	Reason  string
+	Regrind *RegrindInput
+}
+
+// CorrectEntry writes a correction. Entries that bind two rolls or a stand
+// (paired, unpaired, mounted, withdrawn) and the receipt are not withdrawn one
+// book at a time: Conflicting.
+func (a *App) CorrectEntry(ctx context.Context, call Call, c Correction) (RollView, error) {
+	return record(ctx, a, call, "corrected an entry of roll "+c.Number, func(w Writer, now time.Time) (RollView, error) {
+		row, err := a.lockRoll(w, c.Number, call)
+		if err != nil {
+			return RollView{}, err
+		}
+		book, err := w.Book(c.Number)
+		if err != nil {
+			return RollView{}, err
+		}
+		wrong, err := correctable(book, c)
+		if err != nil {
+			return RollView{}, err
+		}
+		body := roll.Corrected{Entry: c.Entry}
+		if c.Regrind != nil {
+			practices, err := allPractices(w)
+			if err != nil {
+				return RollView{}, err
+			}
+			if body.At, err = happened(c.Regrind.At, now); err != nil {
+				return RollView{}, err
+			}
+			if c.Regrind.At.IsZero() {
+				body.At = wrong.At
+			}
+			if body.With, err = a.regrindBody(w, row.State, *c.Regrind, practices); err != nil {
+				return RollView{}, err
+			}
+		}
+		if row, err = a.enter(w, row, call, now, now, c.Reason, body); err != nil {
+			return RollView{}, err
+		}
+		return a.viewNow(w, row, now)
+	})
+}
+
+func correctable(book []roll.Entry, c Correction) (roll.Entry, error) {
+	if c.Entry < 1 || c.Entry > int64(len(book)) {
+		return roll.Entry{}, fail(NotFound, "roll %s has no entry %d; its book has %d: barrelbook roll book %s", c.Number, c.Entry, len(book), c.Number)
+	}
+	wrong := book[c.Entry-1]
+	kind := wrong.Body.Kind()
+	if corrected, ok := wrong.Body.(roll.Corrected); ok && corrected.With != nil {
+		kind = corrected.With.Kind()
+	}
+	switch kind {
+	case roll.KindReceived, roll.KindPaired, roll.KindUnpaired, roll.KindMounted, roll.KindWithdrawn:
+		return wrong, fail(Conflicting, "entry %d (%s) binds more than this one book and is not corrected here; record what really happened as a new entry", c.Entry, kind)
+	case roll.KindCorrected:
+		return wrong, fail(Conflicting, "entry %d withdrew another entry; record that again as a new entry", c.Entry)
+	}
+	if c.Regrind != nil && kind != roll.KindReground {
+		return wrong, fail(Conflicting, "entry %d is %q, not a regrind", c.Entry, kind)
+	}
+	return wrong, nil
+}
