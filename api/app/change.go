@@ -1,0 +1,217 @@
+package app
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"barrelbook/domain/duty"
+	"barrelbook/domain/mill"
+	"barrelbook/domain/practice"
+	"barrelbook/domain/quantity"
+	"barrelbook/domain/refusal"
+	"barrelbook/domain/roll"
+)
+
+// ChangeInput is a roll change at one stand. An empty SetIn leaves the stand
+// without rolls of the role.
+type ChangeInput struct {
+	Stand                 string
+	Role                  mill.Role
+	At                    time.Time
+	SetIn                 string
+	Why                   roll.Why // empty for planned
+	StatedT               float64
+	StatedKM              float64
+	StatedSpecificKNPerMM float64
+	Note                  string
+}
+
+// ChangeView is a change with the rolls that came out and went in.
+type ChangeView struct {
+	ChangeRow
+	Out      []MountingRow
+	In       []MountingRow
+	Cautions []string
+}
+
+// Changes lists roll changes, newest first.
+func (a *App) Changes(ctx context.Context, stand string, p Page) (items []ChangeRow, next string, err error) {
+	err = a.store.Read(ctx, func(r Reader) error {
+		items, next, err = r.Changes(stand, p)
+		return err
+	})
+	return items, next, err
+}
+
+// RecordChange writes a roll change into the books of all its rolls, all or
+// nothing. NotFound for an unknown stand or set; Conflicting when a roll cannot
+// come out or go in; Impossible when the set does not belong in the stand.
+func (a *App) RecordChange(ctx context.Context, call Call, in ChangeInput) (ChangeView, error) {
+	return record(ctx, a, call, "recorded a roll change at "+in.Stand, func(w Writer, now time.Time) (ChangeView, error) {
+		at, err := happened(in.At, now)
+		if err != nil {
+			return ChangeView{}, err
+		}
+		stand, err := w.Stand(in.Stand)
+		if err != nil {
+			return ChangeView{}, err
+		}
+		if !stand.Arrangement.Takes(in.Role) {
+			return ChangeView{}, impossible(refusal.One("role", string(in.Role), fmt.Sprintf("rolls have no place in %s, which is %s", stand.Name, stand.Arrangement), ""))
+		}
+		if err := w.LockStands([]string{in.Stand}); err != nil {
+			return ChangeView{}, err
+		}
+		view := ChangeView{ChangeRow: ChangeRow{Name: a.ids.Name("change"), Stand: in.Stand, Role: in.Role, At: at, SetIn: in.SetIn, By: call.Actor, Note: in.Note}, Cautions: []string{cautionStand, cautionWarm}}
+		if err := a.takeOut(w, call, in, &view, now); err != nil {
+			return ChangeView{}, err
+		}
+		if in.SetIn != "" {
+			if err := a.putIn(w, call, stand, &view, now); err != nil {
+				return ChangeView{}, err
+			}
+		}
+		if view.SetOut == "" && view.SetIn == "" {
+			return ChangeView{}, fail(Conflicting, "there is no %s roll in %s to take out and no set was named to go in", in.Role, in.Stand)
+		}
+		return view, w.CreateChange(view.ChangeRow)
+	})
+}
+
+// takeOut withdraws the rolls of the role that are in the stand.
+func (a *App) takeOut(w Writer, call Call, in ChangeInput, view *ChangeView, now time.Time) error {
+	mounted, err := w.MountingsAt([]string{in.Stand}, now)
+	if err != nil {
+		return err
+	}
+	stated := duty.Usage{TonnageT: in.StatedT, RolledKM: in.StatedKM, ExposureKM: in.StatedKM * in.StatedSpecificKNPerMM / 10, Stated: true}
+	why := in.Why
+	if why == "" {
+		why = roll.Planned
+	}
+	for _, m := range mounted {
+		if m.Position.Role() != in.Role {
+			continue
+		}
+		if m.Set == in.SetIn {
+			return fail(Conflicting, "set %s is in %s already", m.Set, in.Stand)
+		}
+		if view.SetOut == "" {
+			view.SetOut, view.Why = m.Set, why
+			set, err := w.Set(m.Set)
+			if err != nil {
+				return err
+			}
+			if _, err := a.enterBoth(w, set, call, view.At, now, in.Note, func(top bool) roll.Body {
+				return roll.Withdrawn{Stand: in.Stand, Position: positionOf(in.Role, top), Set: m.Set, Change: view.Name, Why: why}
+			}); err != nil {
+				return err
+			}
+			set.Stand = ""
+			if err := w.ReplaceSet(set); err != nil {
+				return err
+			}
+		}
+		if in.StatedT > 0 || in.StatedKM > 0 {
+			m.Usage.Add(stated)
+			if err := w.AddUsage(map[int64]duty.Usage{m.ID: stated}); err != nil {
+				return err
+			}
+		}
+		if err := w.CloseMounting(m.ID, view.At); err != nil {
+			return err
+		}
+		m.WithdrawnAt = view.At
+		view.Out = append(view.Out, m)
+	}
+	return nil
+}
+
+func positionOf(r mill.Role, top bool) mill.Position {
+	above, below := mill.PairPositions(r)
+	if top {
+		return above
+	}
+	return below
+}
+
+// putIn mounts the set named.
+func (a *App) putIn(w Writer, call Call, stand mill.Stand, view *ChangeView, now time.Time) error {
+	set, err := w.Set(view.SetIn)
+	if err != nil {
+		return err
+	}
+	practices, err := allPractices(w)
+	if err != nil {
+		return err
+	}
+	if err := w.LockRolls([]string{set.Top, set.Bottom}); err != nil {
+		return err
+	}
+	before, err := a.readSets(w, []SetRow{set}, practices)
+	if err != nil {
+		return err
+	}
+	if err := maySetGoIn(before[0], stand, practices); err != nil {
+		return err
+	}
+	p := practice.Resolve(practices, caseIn(before[0].TopState, stand))
+	states, err := a.enterBoth(w, set, call, view.At, now, view.Note, func(top bool) roll.Body {
+		return roll.Mounted{Stand: stand.Name, Position: positionOf(set.Role, top), Set: set.Name, Change: view.Name,
+			Cooling: p.Hours(practice.CoolingH), CampaignsBetweenGrinds: int(p.Number(practice.CampaignsBetweenGrind))}
+	})
+	if err != nil {
+		return err
+	}
+	for i, s := range states {
+		m := MountingRow{Roll: s.Roll.Number, Stand: stand.Name, Position: positionOf(set.Role, i == 0), Set: set.Name, MountedAt: view.At, Diameter: s.Diameter}
+		if m.ID, err = w.OpenMounting(m); err != nil {
+			return err
+		}
+		view.In = append(view.In, m)
+	}
+	set.Stand = stand.Name
+	return w.ReplaceSet(set)
+}
+
+// maySetGoIn holds the rules that need more than one book: the set stands, its
+// rolls serve the stand, the pair is still in tolerance.
+func maySetGoIn(v SetView, stand mill.Stand, practices []practice.Practice) error {
+	switch {
+	case !v.BrokenAt.IsZero():
+		return fail(Conflicting, "set %s was broken on %s; see the sets that stand: barrelbook set list", v.Name, v.BrokenAt.Format(time.RFC3339))
+	case v.Stand != "":
+		return fail(Conflicting, "set %s is in %s", v.Name, v.Stand)
+	}
+	if why := misfit(v, stand); why != "" {
+		return impossible(refusal.One("set_in", v.Name, why, "see the sets for it: barrelbook set list --ready"))
+	}
+	tolerance := practice.Resolve(practices, caseIn(v.TopState, stand)).Micrometres(practice.PairToleranceUM)
+	return bookError(roll.WithinTolerance(v.TopState, v.BottomState, tolerance))
+}
+
+// misfit says why a set's rolls do not belong in the stand at all, empty when
+// they do.
+func misfit(v SetView, stand mill.Stand) string {
+	switch {
+	case !stand.Arrangement.Takes(v.Role):
+		return fmt.Sprintf("is of %s rolls, and %s has no place for them", v.Role, stand.Name)
+	case !v.TopState.Serves(stand):
+		return fmt.Sprintf("does not serve %s (roll %s)", stand.Name, v.Top)
+	case !v.BottomState.Serves(stand):
+		return fmt.Sprintf("does not serve %s (roll %s)", stand.Name, v.Bottom)
+	}
+	return ""
+}
+
+// stackWith is the sum of the roll diameters of a stand when v goes in.
+func stackWith(mounted []MountingRow, v SetView) quantity.Micrometre {
+	stack := v.TopState.Diameter + v.BottomState.Diameter
+	for _, m := range mounted {
+		if m.Position.Role() != v.Role {
+			stack += m.Diameter
+		}
+	}
+	return stack
+}
