@@ -973,6 +973,14 @@ type EntryPage struct {
 	Next  *string `json:"next,omitempty"`
 }
 
+// FieldProblem defines model for FieldProblem.
+type FieldProblem struct {
+	Detail string `json:"detail"`
+
+	// Pointer JSON pointer to the field, or the parameter's name
+	Pointer string `json:"pointer"`
+}
+
 // FinishCheck defines model for FinishCheck.
 type FinishCheck struct {
 	AskedAt  time.Time `json:"asked_at"`
@@ -1325,7 +1333,10 @@ type PracticeScope struct {
 type PracticeValues struct {
 	// AssemblyMin Minutes to build a set into chocks
 	AssemblyMin *float64 `json:"assembly_min,omitempty"`
-	ChangeCost  *int64   `json:"change_cost,omitempty"`
+
+	// CampaignsBetweenGrinds Campaigns a roll may run before it must be ground. Defaults to 1
+	CampaignsBetweenGrinds *int64 `json:"campaigns_between_grinds,omitempty"`
+	ChangeCost             *int64 `json:"change_cost,omitempty"`
 
 	// ChangeMin Minutes a roll change takes
 	ChangeMin *float64 `json:"change_min,omitempty"`
@@ -1380,17 +1391,12 @@ type PracticeValues struct {
 
 // Problem defines model for Problem.
 type Problem struct {
-	Detail *string `json:"detail,omitempty"`
-	Errors *[]struct {
-		Detail string `json:"detail"`
-
-		// Pointer JSON pointer to the field, or the parameter's name
-		Pointer string `json:"pointer"`
-	} `json:"errors,omitempty"`
-	Instance  *string `json:"instance,omitempty"`
-	RequestId *string `json:"request_id,omitempty"`
-	Status    int64   `json:"status"`
-	Title     string  `json:"title"`
+	Detail    *string         `json:"detail,omitempty"`
+	Errors    *[]FieldProblem `json:"errors,omitempty"`
+	Instance  *string         `json:"instance,omitempty"`
+	RequestId *string         `json:"request_id,omitempty"`
+	Status    int64           `json:"status"`
+	Title     string          `json:"title"`
 
 	// Type A stable relative URI; switch on this
 	Type string `json:"type"`
@@ -2139,7 +2145,7 @@ type LoadCampaignParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey Required. The same key with the same body gives the same answer and one effect
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -2159,7 +2165,7 @@ type RecordChangeParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey Required. The same key with the same body gives the same answer and one effect
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -2174,7 +2180,7 @@ type ListGradesParams struct {
 
 // CreateGradeParams defines parameters for CreateGrade.
 type CreateGradeParams struct {
-	// IdempotencyKey Required. The same key with the same body gives the same answer and one effect
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -2192,7 +2198,7 @@ type RecordIncidentParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey Required. The same key with the same body gives the same answer and one effect
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -2207,7 +2213,7 @@ type ListMillsParams struct {
 
 // CreateMillParams defines parameters for CreateMill.
 type CreateMillParams struct {
-	// IdempotencyKey Required. The same key with the same body gives the same answer and one effect
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -2233,7 +2239,7 @@ type ListPracticesParams struct {
 
 // CreatePracticeParams defines parameters for CreatePractice.
 type CreatePracticeParams struct {
-	// IdempotencyKey Required. The same key with the same body gives the same answer and one effect
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -2267,7 +2273,7 @@ type ReceiveRollParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey Required. The same key with the same body gives the same answer and one effect
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -2283,7 +2289,7 @@ type CorrectEntryParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey Required. The same key with the same body gives the same answer and one effect
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -2301,7 +2307,7 @@ type HoldRollParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey Required. The same key with the same body gives the same answer and one effect
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -2310,7 +2316,7 @@ type RecordInspectionParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey Required. The same key with the same body gives the same answer and one effect
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -2328,7 +2334,7 @@ type RegradeRollParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey Required. The same key with the same body gives the same answer and one effect
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -2337,7 +2343,7 @@ type RecordRegrindParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey Required. The same key with the same body gives the same answer and one effect
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 
 	// IfMatch Record only if the roll is still at this version
@@ -2349,7 +2355,7 @@ type ReleaseRollParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey Required. The same key with the same body gives the same answer and one effect
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -2358,7 +2364,7 @@ type ScrapRollParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey Required. The same key with the same body gives the same answer and one effect
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -2382,7 +2388,7 @@ type BuildSetParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey Required. The same key with the same body gives the same answer and one effect
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -2396,7 +2402,7 @@ type BreakSetParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey Required. The same key with the same body gives the same answer and one effect
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 
 	// IfMatch Required. The ETag of the version that is to be changed
@@ -2416,7 +2422,7 @@ type ListStandsParams struct {
 
 // CreateStandParams defines parameters for CreateStand.
 type CreateStandParams struct {
-	// IdempotencyKey Required. The same key with the same body gives the same answer and one effect
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -8844,219 +8850,221 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L1ts9u4kTD6V1C6WzW7ubJ97PGZje0PtxxnkngzM/b6OJmqm5mHBZEtCTkkwAHAo6Od8n9/Cg2AIimQ",
-	"BCnJL7P54LKORAKN7kaj0a+/LlJRlIID12rx/NfFFmgGEj9++55uzP8q3UJBzSe9L2HxfKG0ZHyz+PBh",
-	"ufhOpFQzwYef+7BclFTSArQb+hUtSso2/AdagPmb8cXzRUn1drFccPxukbpHFsuFhF8qJiFbPNeygmVj",
-	"on+TsF48X/w/jw6LeGR/VY9wbDP1q0oqIc3jGahUstICvHi/BcLhXpM7mldAxJroLZCSboCsYC0kLJYW",
-	"sF8qkPsGZHa8JhwFvf8O+EZvF8+vHz9ZBhD1R7l/V/EwEIoWQNItpLeKUJ4RytUO5JJwobeMb4jSwqw+",
-	"DE0m94mseAucDNa0yvXi+ZrmCmpwVkLkQDnC8zqDohQaeLr/K+yP4XrncP6Q1BDewp7smN4imvCblcj2",
-	"ZMPuQB2+s8DjOgQHAus1pNrDbrnrAHwDigcGjB6cPn7y++WiYLz+O4Th1+vvqU63Y0sxXO1pfQdSMcGJ",
-	"3lJNmCJakJWhBOWbA76PYF4/sBP1APvN0wHo3iBQNA9BmQppcJbvCbPgSZHnBiylWZ4TqoneMuWBPjd4",
-	"PwgONQL7RjYPzRn+O1Ywfbzm1xoKRSjuuaVZYCGUJo+vrq56mD3HcYKsfn21XKyFLKhePF8wrr95ulga",
-	"wFhRFYvnZkxkIfdnDSTjGjYgEcp3Is9/qIoVyB6ZZAhyujy6AT0g9xToM0yhKc+GJjG/nzrNB/O+KgVX",
-	"gEL9rRSrHArzMRVcA0eK07LMmT0kHpX2if/3n6p7YgxN58fFGdsM9KPbuDsp+GaJQmdnvtKCZAIx4QYx",
-	"c7xMU1DqncgRK8ANI/xjccdgh1y+kYxbfldbtjZEAL5hHPArmhWML34+4u3l4mWVMf0d4zhoKUUJUjOL",
-	"EIoIqJkyoxoeaFaYc+VomNU+cHBaAoHSCcuCP5vFhg/mA2X/YeDACdzzh1WI1T+NcPareEs3gVUws0lb",
-	"H4aIdUDHh3oaKiXdm7/NaTsOrp0nBOUfqJSQv5VizfIApFXRAvOAeFGt8gbWud3jAQDvk6I4FlN/kqJA",
-	"gVywLMtrTWGF0BhJNXvGzspx+qVZR2j1r2ie/kFkyCg0y5g9Sd42UOCO+zZWMmYVL7e0CBghp0qzNClE",
-	"VuWVSoqSRr5ZCqaU4Ik0+z3qnQ4GmsCGAelO0ocpxyVvBXOa7RSUQam3yXR2Kuj9a/v4k6urx/3sdb4x",
-	"wwxUw9+HnP+uKNcst6ttr70wGmIktR9fxT55Hf3ks6s5fGNAsdPYIZZ2HX3rNyf9RJ6wuz3JUc+J30sr",
-	"oEbIJaqkPP6tVIoddwzYlkVvOPF7ZElKoZhmd0B2WzBaLEtvQRLGG8LqIfmj1ZBQuzWIiZj+Y4oMDult",
-	"Mn3C6ZLGnOtAZZIKWK9Zypx+0kZvC1kPn8WhawdUjp2LxyLpdNG3PGbKY4YLYLhvV9yUEmg2cV+kd7GC",
-	"DOJ3QAc1/tWlmS0MvTMWHImzXNAMsqRHvSqYlQPj2i5eHioNKilBJiWDFGIZ3KnhMXPguEkqKt5WHf19",
-	"pntpcW/Eq2dvpdhIWhTwFlcQUIHKnHIOWaK0KCeMa9+60aIMDao0lVolUxRiLTinG0j0HIZBnDvyNmdv",
-	"Y7g5SXfhQ1z2mpeVnrhNTua0fjn15OG1ERj3aV4pdgff+0uuvdIdo66+FH/TuhNfnYN3T+HEg6Zzjbf1",
-	"i3BmS50aYdR+lHOxax0N/YzclWSWIx2uhpjsHJexWixe4C72ipY0ZTpgOvyL2JGiSrekENJdlpgipae3",
-	"NRWCJinl1sSFli0ge8CnVnTFcjNwdwtNF45mdMiS21il4iSZ0y9ZDmAEEYnmxotYD1JaGZq0GeZY0nY4",
-	"g/FoBkM701vUQkWYyyYIEC706LPvDdd+WC6EFcDnAVI6k9DQIGg2MgICdGIRFLMk87QDNepxNMtFPrzb",
-	"7sce/ZHpbSbpjuY/bvd9h2RtCxTI5D0GIsulc06+KXw8hQUuSLUpZFCaasiSEVHTMkRfjZ67blBVQsrW",
-	"LE3WQqaQ3HJUCYqIOeLGb8m7gGXVOyGU9ZCkogAiKk1WQsLSXDolEC6IPc3IzvypAMXfOAbGQDyZvVt8",
-	"3c/SZzlnrQi/xClrYcxp4GpD1S1kk3TqtHFNiuHtlHIudFIA9HGIfYKsgBSgl2TNpNJNi+joYTPviEqF",
-	"CkD0PeNCkoozrYzaUQiOLsWIg38NVLGVlSddZ+lysaFlpALhfAjJLxVUEM0+f7Zv/ZdYhdZaiAzyIFaM",
-	"tJyIOFFqVoTcj2+luEOf5/HycSOpZMf0VlQ6SWt9JWpxnpeONe2pWnz4ctnZSo2wgXp/eBw26HzAhGMm",
-	"S+U2y3sgu3RtcK0nwvDenXNsTt6rgq9ZBtzfFp1b9Orhs+vlUcwB1UZuozeVGN2cKgUZWYHeAXDnAFdL",
-	"gpQnqz3xsnRArF89fPbsWVOmP7wO2Qnvy5wyHhOkcMB6rfLXrzwe8vU+GfH0eo6ezMKHu+PTq1g2DDKG",
-	"4Jqm+hXN0yqvw2c6wr0spaDpNkkFN+DqSAlUvxdtSd3SfJ3sWDbFql3Q+0RIvRUbw8uJNaxar8NpY8Tb",
-	"jfH1SidinZQ55eAGWNH0tipnwdI72MlA7YS8PRNIOJQDqL2r/8zugDul7K21E3+lCFqKMYhEkFzsrCKH",
-	"F3Jmg3Y2EqgGSQSHuLPSADab4HOofCd4UjAF6gTiHo0xF4S5pOyMMGF6oDwpJShVSZjyXq/aUAK9nT5i",
-	"15DlTtS29AgNHlpClxmCXDUgIsYkUC/Oh8k5wCtjrNiWvMuA/I47CWbdsENnRb/x8vGjr+N2ul1jjGcL",
-	"wxI+LBc545DkgmbJ8FX1+LYn5G38RB1exJdrcINQhJEvcsY3g8dwClxLSNJTA0tq95vVrYKu3Zcbyriy",
-	"t27/vLeNol16SdYSgIDRXZYngYM78uRF9YsYVck1Tc+AN3OTrdk6KRg/RVa5VS8PVG1CGiRSCII4Xpq1",
-	"kYsVA64t2mLCBATPqlSzO6b3yc7y+m3kuxlwZV673dj3vo59b3pswH1JuWLCbsZY+JwTbH64zLW3Mbm/",
-	"A/E4tX1tC1Qn/7TwbWIhxD0ZTaua0Q7hB55kT25PD5UKs0KIzP3LHgPymJQHJCwbzHsgXnirSAnp3C1i",
-	"du4+HEaPP9Wx3BgSugjdEwevhhKoC05txvQ7TvJ/f70MRWridXXUIm0fs0vvktQurgYiiD3JNEgm+PdU",
-	"bljo4qgTsGC0MfTtfQmphszHCgHJqdLWdmvwZQ3YcYqBnSPZsk0g3P7ts+tJo+RiFxgkcozUoyN4DOU+",
-	"7DwmTMOCERN61PBRBhjR369q6woX2llY4tYkgaZbiOAkfOylbryTuJC8+PdEfFiCEpUMxSL8iFdOXO6S",
-	"VAowDFtSDdZhsJaiCBmjK84iTOMu5P5AZ/fiss4FsL54x/Zt6oQ20LdegJzgbR0MwrVhF0fz9rhot1Rt",
-	"gz/cRggTXMtfzYOGgevMhRjPeC3mAoIsFTKb6FmQUOY0rQOtBoVzag8AZbeJ4LAkbE0o34ekddipH82y",
-	"VVHQ4fOCccxTQrMkeq/QhLqMY0uHc0etpY20byLQxd0jxzhi9zLlXx3FfWaChBTYnUtEUlZ6L+xBIyrL",
-	"65TZxLCK1x8LUXH74M65x2yqUMoy65rbQm6HyYGqekSa4UeVSlqW+NGRCbJg2gNCfA7fmd2PF3Cd/Ylx",
-	"pravtpDefhrf2RzHVn2larPrDzazLqsz1lwKAj6ujNDNwu70ZAW52CWdIyvqOJzsW5poVcewDEuk0Gh3",
-	"IDOWjoZO2AH+7h7+sFzsQSXmyJm85kmOJA9dvepIn1CDKWddEFUi1vE8O8nbYpE2Hm74eLpSPS2uhelt",
-	"okBHJ7v1IPnvBwbyEnUPCg15RnNG1x/HIOpcpLc9Yu5PTHNQKqj06C3IQ55mQfdkIzA8wqzABeGjkqLM",
-	"UQNWPLfp6WVcwLO+E1WekYLeAmGarNk0t7o93ydu4LtjjK2diqUT+6nit1zsQplwne1z2CAelNB2+LM5",
-	"d6bugTwXO7rKIVFaglJhb8gbKyA5pLcoOFMMWVkLSzFxBzIX1OAXb1FBz+ZQdEqv5aV/33x9NexAve7J",
-	"UB0x2fRP+J+/vx6Z8kknDudxM+52NLljICL56hubwzsw9392g4Cur3pmPzYfDQinJ/DgmzFH9RUmUg3S",
-	"d00Llu+bOyGlSidKg40jEHKDkcj2T24QQ2XCJF5QzL04SbdSFKwq6ofa3zYfVSU0BlNQsCTwPeMZrBln",
-	"GpJ0a8OIHRhHU+HvkNlJQmJtUlx3N9NmKGPm6zHcP302FprWb5Prn/jp7yM4vc3oIeMz0zYEqFV64GpM",
-	"1Lk4SscyvWLuHMqylZcXUJYbIUhHIGYVTNKU13j8TntFyGSSkuCTteNuuznVEO08sDdMdXqAE+iwbwQt",
-	"pvHY6YY1gg8pV+2kdT9skwAhUr/2V8HPJ+L8YlHiO8h61CumiPmVcLFbEsY79381Tdk6D79MC/6OSfx3",
-	"kgkf9sYJhHWILz6zGO/8QsHztKXnpmJlhUHJuC1uUlKXOyZZmeyszcSrjbjHJCSppCl6nmXFFBySL13S",
-	"JRpR0C+Y5EIZnhLmzjCuPPeWafA0OsdZUsuBCxwnr629aq4b9ELcpEHpePy8B6XfgTKX5k7e2KBXsYMj",
-	"O2cIR9+zyTnoEReAN4fSQZCRAjTN2yngZ7sVxBiozRpr+/QEIX+aJoaQ9aG8a2VNxWZjt+zKKM3aZlXb",
-	"fFBtRtsKo/dLhtHBIs8SI2cAXRpQlMHtbGc6xyZFJrnABv1eVFybV461vcn+fWdxnqTwlT4dayzuu5G2",
-	"FW0TmngWVMoRaujhv+FDHxpW9RNUOBdNXSOhhUMP0BDZzsJangUuwF6+9FRj+z696pZwK6nWII3Q+j//",
-	"ePng/6cP/ufqwbOfDx8fJg9+/t2/hbjnzQ4yI54D8VrOaqsSLZJUFBB5Q8iqgNXzvaxcaQ3WURhROtuf",
-	"sGAbXWOsFklFwfiGNGzHx3ZW7QAfO3u83HSJUMOkwEHtMuwbIaq8pVJzkG/Wa3tzOnnjM1VQnfpKOZE3",
-	"q2i7bsDf1o55ac4fXq9Sc/SPFfDMKG0+624k3e66fVw+uO6xY3Et9wkWaeFotiyGbRrmGId7pkn9yqFE",
-	"pVKHEpUzEv+fjKffmZmPgL3MVE00dxK6gKpKQvaClBIy5sNXJJAc1pqISkdoMmPTb6QQd2E50aiUMObi",
-	"MMqCpHki1msFOkhcp5qhLvGV8sXE1r64mK3lUv+wtG4FrEVHGE/zKoNskpHrwZMwI0q4A6l6ct2szbFA",
-	"/VKN5ZleR+SZxp/DVp2iuvIBt8NTd/Zc0J5XwOgivv4mIhe1kR0zvGHRf/aVml2PYxiSHj3ieK8GpaF3",
-	"7dE8f7NePP/HiOZlHndhaj/7118XpZD65hBV0bUU2lqP06o0YLj2pLIOsK4UZLPeMZP1BJX2vxzIXZQT",
-	"529Eohxvuh2VnPHNJKtZlxfc+C10diBdHhGoi8tevpkdqvmRzhBbH7NZh/ZqpGKwGV8pm/o+A6brUZAK",
-	"cyIwm2vbAeykOlQYSjghc7ZWglpWjG/GYqNdQYMpl7pDgOCg3n9cxbQhXj+G2LRgItPUNaIOy60ZowFY",
-	"UHurSdG7a75jHF5iPezAZS3rCVnlsXeW8lBvN6p8ri37UKmm9aMuLV5LhoNMCBo2ziCqcIk1ML3IO8cd",
-	"t3mInf+W+zanfDh7yJUp+IgVCBhvjhQooBR7XvlIyB4XFs/GMVfbOXDexpghZPYnEzVqFoSKE3TLCHTv",
-	"cuaalExa+nEc2zQGb81Zjxda9OAwg0ULbLWC/lp1Hd6cc34fCrr1X4yu+2RvU0416rYl4codM2qU9leD",
-	"iyDxWKm5AAtMKd1g08cm7H7gGT6O1y4fGB/x3nGCQ/+a+bFNLkJJsm7l2kQaMU/FnUI5fTn1NOejZdhD",
-	"4HMH+i2tbU0pVLwknr6hQnFq0RxlUEjgVu4pEieBZvtpkfqTymalgmfJylksj5njcyuGFnceuUpnvWZS",
-	"X2vmtACJzsETKCn/OC7hwZVjmVQrp78ilS1T2KN9NoXqOD475xzqzh7YPsT6UpxTLbJDyHzvDS918p9z",
-	"f1qzvDW6ifIFfsISVeaZGXHMjZzUsQJnkYVVhy+GQ/gOIrjhVfMavpExPkFeaC0K/5f5oU6Zdz/Vf5sf",
-	"zcJlARmztwL3SOvb0A3hraSpZunUsN4p7mGVihLG7z0Wjht8+MNygW2eVOxrf7dP27Bo5ZB6xC9G/r7h",
-	"+b6T9tXsKhMquYgg1RAFSenAOMstyFPkEnegFpbHSN5TY7B0g5htuRbyhW3iwlRt5rcFqPBHlyjWxsfG",
-	"x5HHlVeON7ZMOi3jD6wPA5j8e82mkxJDFBSrfO+jHI8K4xm5hf2tKpZnhGIBXsa1IOlWpLdqRgR8j5J7",
-	"JEmv+s+0YWip9YDYR4mmtzAHTBeAte05g3d1DUlScc1yP2tB91jV0PrlCd3QvjSB2kr5dEzo264OWuQg",
-	"KU+h120aMUiwfggrRjMMYhyVGeTsDuQ+yeh+5Pr3+Hr8+gfZBpIdUJmsaaqFHDk9n4wkQbjgVi7GE7ya",
-	"tenGfJB21D2oCcM+Hi13t6HVBpKKpyA1ZVzv+2ne06nsqq/K5NjewYfm7potlZk1czKeqK2I8cg9GTeI",
-	"y40ZTov0NsjA7+ktcCLWa4JZi7YQDkAJShPssTGFu696CnH52Iz+Ur3RI+iZA0QW4BofJ6cVWoYcTs9Q",
-	"GNgMi3t1lmzi5vG8BU0fhX3EjH2ljphZEnFocDNG7xFoSspkjLRtFyYeGzRkzJp4+JkDJikl67FIjr1c",
-	"bbZ2b9L7eWRqDMH4zCEqLip96lk2YBF8syaUk4o7fOMFDgP1i5Eiv3FY1LQEeSr4ztJ1W/SvAWi6Jbcs",
-	"FwVo2wzBczr2TeWkKslqb3UcxjcEqMxnLMcerxhHA/dW5ZxwzF719DRKJHqK745X9upQH8is6Y5KhmZm",
-	"H6GE1T8wsgWVKS2IC+A6C0SVDU+5DelAmjy+Irc/PCqKqadeWCevXWzdSGxNWdhdAVIKOeSSGHi3FHi9",
-	"Pl7Xf928+YG4X32syZpBni2JS2mtGyx/pYi7Zg7f6fxcSw/QuIMCC1Fo2ucWGmlWefA+xoRc+AjwHtfL",
-	"EeHNFXGVA5GQU+yJ9rd3r18QtWM63RLs8cvUKE7wVz/5sIuy3b5mojkrF2kgo/GtraMv1liRBB8yq9oT",
-	"LTaYbW63S9Ozfsx9/wq6iA26+EiBFB85usEGNZwhguFQJ6qn4pMrcXBo7EO7FcXDLXzCBlxrl22YcS1o",
-	"hGHZy3hr+aB9++M3BJrUCugdlkq4dMrUzBJ33Yjs/hp177CeEOObS69kkiVvbmG/sxSLj08Yq+vJjCCY",
-	"8exldufuEB0UsiJpmoliavGxYkYTznnZvmtR8Sx+khmViEqb6DBFtjcyI3oGnFLZSKS3ZshwZRaknUpy",
-	"WE/pYxbN51UerNHH0q3RETVRoJX3iWGOaoDjzf3dwBdPpWELxLCgdHcDi+TGUMds2YXNLTey+FJr28zq",
-	"ySFp6suFV8FocGuswucI8jkaNIw0rFRMW6TZxt9X5hdzM8AltlM+my6Wr9RZbMTDe7hvtMdRly5Ppp7A",
-	"SZrdMWUtMD1WJls/iSriHnW5Mq7dAePRVU7PXx2umXQ3T3pmcp/Iioej4erquBFCZc0iiqvZ6lcdgndt",
-	"Aa5OoGE1tRUlaSRyxGHaFjSMFzY5VTqZ+lJ9jvQ4ISnyG5GgtDKblvLM+SE1yYHemZtZpdEFaUuOTui6",
-	"5OpQRJ0edXJj8BxiMpmedhdpCQ28h8didGR6JUuhILIE8lv3dOhMPDLqYC0vayrGfV+nwnnPsaGW+aJS",
-	"Fc2PvAVDeSGFuDMa+ebsKYyummZSB+kdH7T4+8Qzdv653HF/mu1DclCK2K00bns/Gn0oNKLHShk6vL6j",
-	"SjsgLEDrWfCE1QpfVBvDkzqSoyHXmlLoAGpLG/H83SBcm8bH6omtmtfQTjzGBvST+bemo1s6Zi6bkzAT",
-	"HNpKQXwLY9dbTAZP2j2hnLCidkWRwuZsYhQW22y19/QgLQauXteheQcvMafoLB29re624Vhvko70uL8R",
-	"YCAX5miRrXOsH6666O9pgE2plzJfntcOpgjaxXmazuE3t06fqSM96Kl/0kxXpStxB4lRfkIFChs1WQ7V",
-	"95HPDn1ezCZ1W6ejvY9Ua2kn4T54Egb1XIVvBk0XPbLUs9GAyHt74DQft+iOcF9iqVHAupRizXKbqKTh",
-	"3qmZjNviC/h1Jo3aGopOfAcFZPuz5InMa0I6nM81rUjzcJJOfLmUubWWu1W0sLxVYivUuQgvquv44MM3",
-	"GF68XBjNK7G+EEM0A3qqrRtzYZk2sQ1l4wpmNfDRLNA81hDgnQvxqxmv001qNOD1ndMIOwyF6fxJjqI/",
-	"Xl9zFcQSVVJ+aUNcaqBd26y/0PMXi6osGtWHYm/LHNLbGSZKDrs5b9W9FKLuPb2hHEFTXnxAqVEtR42N",
-	"5qHvsMz0CdbqQAKUjoEzv8EHMcG9LHNmkXbMeULTXEXXWGpcKzpNbLiWDJR3Pa2EuLVR/d++p5sYKduN",
-	"x/b9G1xKiOX4Oim4tsV3uWh5vL09uTzu6kWP6Pwiz/9kJN5IIin2CZwsTdY51Ro4ZIk1QU54E4NJhiI2",
-	"e17hJ/en5FBpSfOE8k0OBvDYHoKnpybXKZduKcsA5sNYjaXtvFbQciV4UqaxeXR1Qej4V2a0dYupCt5Q",
-	"fW31dYc7xjdtLXegZHhkJaWoTnSBokbx2yhscy0o31AOCiZgGzsRrnOx69Swv2Q/WNBb0ap8qFiBhWpu",
-	"Ibc3S9/l8IEfPqjujNQDj6Z4X7HwoMUtcZ3p2rULXGH0virnEbWMBm91sa39JjXP7kocS5ae8Ixjhu3W",
-	"QKvn7hNA37H1yNniS+bF9F/974pyzXKbGDUgwqf7bLXgHKbC0CO+D0uKxMoskxv2oeCTg79sPGWM1GH3",
-	"MMG/gYIhngmP0MIadcEnLAenhft0kkB19or4F05s5tN8vTX7sgt/iGFyodSMFkqTXOLNDXAJZsJl6nkS",
-	"Ct9cmrlC2EFDTcS2vSkl0KwRrWz2j0oOy+4erUeBMbUhHqfs3dqCZpdUps3t3DUQjnakMQ14XPIJRQ2S",
-	"2c202y/fTxQh86c9c8d5e5PySGvTMAzkKZ2m708eo8Ov95ZXI5uRz7m82LbpCb1nynNkwXilbLnqBBPv",
-	"quLkjtmBFfQyaJD5QgwQvllFradnJzbYpbXhIuXEl9l4H22PaDZslqwNWE7egrSpvktiy07fARElcBsK",
-	"tqFljNOhb4MeKiEOtOgJ11tohJs30ym/DhdmMmyADRgm1haYKSOavg8Hnv/7PAJkwgRh6TIsU4S8jWei",
-	"rkm9YwZvIL9vR52jVoFn6HPXKTDjvoMUWDm5GnSUIb9m5N93u5rNNfI3M2vHh+zY8kf6JpzbtT5qPTrs",
-	"8+vxtUzyOzi/+HDx9lQU4F3oRhg5FyJGDblM/7qB7rGFp86GnpMJ/TiYpjLBWRLn+OhD8JOrE4MAZrpC",
-	"5jlFR1JfXUPky9W7Osnh0l7yja1Y0uoPqkDewUPybVHqfaukSZ4btBjsGM6w+S/atv7EYkbQDDecnn1w",
-	"5N1p+GoakuL34w1Whv0l0S6SJiX7pPWNd0GFzVWTqi9PzIbo7LZAsJoP1SBCDkXmBGw6U4JuXRTFFHaP",
-	"k1XHBR8gz8LhXTafa4uppodeGKGpvQHJRWb7yMppUb1TIpjnNJ45YyjutNjYGQ1vXFjstDrno6FXx0p8",
-	"O0o1lDhi8/pcdbVgykgjkvU4t0+zzVaD0gQfIz5YMirCZUq9wPE2PjfauZgnVRecH3g7eROcp73QBo6k",
-	"cXTIapvrll2Ba2VYSGg3D8ZphcC+pW0eg+bJ2QoDtt7+mp8EByKrHBRqcsxmvh+nnWaS3YHzJ5+es2KF",
-	"LPp/bSrQOYZELW+NHcjOM54oGKf5WcZSW8jzM67V+uWkrQB2jvE0TW+TLRiuOE9OUkvnOWCyl+vLj5Ds",
-	"OjuB1dVG9W7TRkS9b3Lpgyxd00pIhVl0GhN3tx/OVL2BQJMuW0kyVvi6upPTAxRWUtwCn6QdrCqW64nN",
-	"jqcodKxR/q0nmmBKGF07EaiTNGMlqN7Z2iuKUAlHQf/9AXATqnFOrJG4aTnxsYCxzdpM/Gen1y08CcPO",
-	"/WkH+Fmi4makULlat1GziXIGl09JwQlXI3V3OXeHs6G5bos2dkSb3Tq46HD2stZBbP7LUADcDVy84/A0",
-	"eXOpZtTRnNCtSdMkSA8Gz2F5NaL6AobXG7/j2+KJw+458WaAJeFCkz34JLAXZCckf05SWgAmXRrtbksV",
-	"PrYC4N6UpxhP4YX763mdx2Yes/a8F+7/54RxW/V0SVDMkIpjppkSBegt4xvf4PGFr/npXzGi44W9uZTm",
-	"W+C2EZuXYBx21nPF67yHhU25xMcOwswPERRnN16cTdkDEnWowgVt1BWfdyLZss3WZrdJ/1mxe/vx52C1",
-	"8uOWh22C/Q0TK91zBJ8jpXcqTa8wWdD71mQTKuOMDSvL/uZ7eBPgxLfPP+Osasv641nG30YVNnR/vqkK",
-	"n+zqDwe0odI8dwe7C4b21e1nzK6F/KUylCjOSYpJmgz3ZJs8C28hb2rFygnCXsgsVJrtbU7TuhiSWfTS",
-	"15jntlMnvtdfcd7fS549Gys/LyQDruuolv4kM3oPqu3P3QrJ/kdwTfOG5Gp9eWfkSkrzoHiQsAYJ5rC3",
-	"/sAIf8RgTl89HDr8Tx0M1QubTXKsUJ+/ertTlCw7LFtSuOcA5JlNnQplCSE6J5i5MF9K9dpqU8rN6Scr",
-	"Tqh2Wbfx8SRog4lIzHklmQbJBP8ea/oeqvvGqxuBIbrQFELCuP+6pCnT+3kJdBIKyNiEInAufTCUMdPI",
-	"xTu2gLriEowbzSYLm1Av1d6c33Kxm5obNi8lsKfhSjgZr5Wv59mnZvDerXQWXRcBu4y2y7NmG44vpbn+",
-	"pLIW8Zw6pbf+UX1SB10vnv/OYBdyEM7JhfSzTeShJgoDOXRT4n+jNrVj3L5Ge/UiwjjzZcmOOwO6bzvJ",
-	"1xkt7DXeGwgPqdd2vy4ODsewkabuCHr0U8hm9eakeh+4CBy4njiEhrq3fmO9d8zcboxqlGX7JK2ktKnm",
-	"Va4lVYKztLlSs/oNB83SxMzJUgQu20NSAgctKddBbDQS689bd+yNLzG2bFTOdxkzkTUtosqPnT8QZooB",
-	"RVQ6FUXLeliXGV1TluMHd9oF8a9dH7Ox4gfIHUdmGMA+bR6IMGfZw6Nrnz9mBLRqHksuCXSqrIf7kklQ",
-	"k96ZZNyFO3F7gZCbl2kKSlmz8KBZsoGU1mqDBDB4ndWquoXF/iDWr7+5JhndK1uRdkoJnXMb1CPx14ul",
-	"c2hRlo0voEXhwDeQypD3SNXfdwwlW7HjRFh1MpCB7rZcxIKODLDm26WfOATw31TQyIm15VxDoS1VZCUk",
-	"tj4+Yj6BcfGhgvZ/9b0DFNmhgxMystoTVULK1iy1hriluesN1r0ftb9FvjI3k8NWZZ7WsP9O5NVxzsxw",
-	"nmhd3LkTs4XiuG4LqA8Gs68UgfvoaBRtRFF/rKkEYtOZ0GB92ySdxPkc9bbmZ/PPXNVVVRSQWYlStwY9",
-	"tmNMK0Xtkqy8vjbC93/ASL237uGhSm1/bLTjIWakSsPJhdqazNFXLrvNEKE9+CNQ+Y7qkWRXyPPhdtF6",
-	"B8ATm3McW3mgDlgOJMIyNcFbeNzeIoYr+5XsyEbdPoyzbpDaBmN5hJbGwmK6Rpw1UbiUkLH0+K7WJuSW",
-	"bbbPruIxn4vdlMf9dXnKjWewr1JUKcNDVcIa3GVjpTGksJ6Pfrz1szIyRfSWmMXJ/ViN42OHpiP29aDP",
-	"bsFuxYbHXpsHI2XRvMIfjdT8OZ3IB6jZh+qpLRK8JlJrE9OSRvsoe47tciTWGqdJL9iHiYfbgj9xF+Ye",
-	"8TSXYp8HXXr2VQz+5mCtM91w+YYfga2qPB885nOxSXJ2CznbCpGdnL+sUppDdDQ1zSFR0Y9vaTnp2QlD",
-	"V/KO3dleOB2X5cEKT8Sa5OyO8Q2hZF1JvQVJzCV26RqUYWnsDRBp28E03UmnZkh76Wpx4NG87FKvsfAG",
-	"ehvri+OSOQJYrBTIO3qsbEwYw5mmws5JmlcwZ0faF2u7V9ymG2xT5LHpbCBzVuruwDFpMJbR5qzcxZW5",
-	"AYYX/jhC2LRIHOSkukPwj+1AWtea0NejQBRijaJWtVKX64msu4WsysNVlX4U8jagjtX1145eyKimK6oC",
-	"VgcoVpBlNjepFEpvJKhf8kVvs7Apt/KCddXHOXGUXOwmeLOmmw5E3q/0TBqpETwwrHn6B+3aGtRZOhLW",
-	"9swGDG0CLDv3YIvqY45EB1xaSab3NwbP/uJKpd1QiHyUM/areoCt1uXiwwcMQ16LsJ96JcStDS+yViu1",
-	"FeVzPANytjaHQCpkZn6HO5B7shPyFg0ZNo7B5Wtg1wTz0ZwqmbCNx7ETpg1kKpbmnZ84xidvJXj3uMJ0",
-	"xxJEmQOh6hZzI+1EasvW+rmfnxKXpLIkZhPa7gBwr5sNw5ckpbbrH/Y6tw2e8UmvXjz8if/EfYlttbSN",
-	"BZZo2lgSzBjEpZWUSeJjXzGKWnDyu995e8fvfveQfIsw/oJ1qfQeTX1mJRVnGAVkPnNawEPynhVgI7H/",
-	"9v7Vw5/4Dyjj7DceBzumty6aCMMxFAGuAWMZfYTRV4oY6HzzgyXJRUpzkorMmZ5ylgJXkHlkZmDkES74",
-	"6dUVKWhumN+KCFFpSxeDKdy4L8jTq6fEeVLMH8/qapu+2yT2+WAYe0Y5lv215q0X5OnjJ44CLjzTl6CX",
-	"QLMXP/Gnj6/JTgq+IVhTlxjmfEGePnlCdpDnDxxcq0oTVpRC2aLyDh/aKPTm4d+T1+sH3yNBhCSvMyhK",
-	"oYGn+wd/hb0hlmJ8Yx58RrQQpKB8T1x3SvXiJ3599TXJJGW2KN232LATafDuT6/Is6fX/0lK2/iTZCKt",
-	"CiPTHv7E68aQz11qq0FII7r5+eLq4eOHV+iqKoHTki2eL75+aOvclVRvcaM+unv8iFaZTRvYWEO2KF21",
-	"ktfZ4vniO6b0S3wCswwdfy6e/yMsbA+PPMLkq8WH5eiDryqphFx8+BnrLpeCu0aIT66ufIUkXwmsLHOW",
-	"InCP/unyTyyXjHoozBLeWs/+h+VRu87SJeJl1r3SN1oN3iPfixUFYFUUVO7RxC5IxmynliXhsAOlbfyd",
-	"IRfdKNQZssJsf22RbGTq/QN7SNifcExDmPSgLqpHlosfGAmDB7Mr990mllcw4RU+/dY8XHdC/YOwpcbP",
-	"gk8z9JE6+6F9EGlZwYcL0rQDQ4iy5hSRdfX4k6kL2NTKkoLsMBkVr/Po8siBKk2wDvuB2E0atkh9x2Dn",
-	"FMpjWttiRDF0dk9ehshu9E9N52MwLk7qv4DU/0NyxoE4Ylg1BFUMPNcFJ7SpaJxOc5G7WMdRmtsnL0Vz",
-	"HP3T07wLxsVp7qZ0hPaZz2chrhnjgW0lME7fulDzhSjcXwj6I9M4WG380lR+524CNmdktSfUpmmTuvbt",
-	"6ZQ2t5NIQn9nHr0cnYOVZT8Bmbt1fy9OZSisQl3fr+xVxDnE6yvlecjtasDFkNs8ekFyh6oIfgpyd6qe",
-	"XprcZj5Cc3OPw7shXoiI8xMH7QKWBdaikg+2bLOt85VO4gZzWX8gfaGgYW7wTrkLcUOvz+8jc0MoDuLi",
-	"ejpQSQwZlNHJJffxLAdPzsl0RnN+FJXtk5cictit8NFpfOQDuzyJcUqyZhpVNdfdLwWuhDNwT6dww73d",
-	"awp51eChjjmEmVX+UgH2d7QRlnXrlig8+oTrL8uy4jEybFwx8vZwFLcsI3O54UDghoP2iLrLni1qjyjX",
-	"J3mqaath4/sr7GMo8Ue5f1dxR4kL3NrcSibs/8dnnzxEfYNm9EptgWauCf53IqVDGUHu0Uf1c27ckyTG",
-	"e+zPKzaSFgUQauawOoBNkrWxjoTx2lWAGZVLK13QE2AdbERpUbZPkBD7oYvgWLY8+tV//NArZv4MusGY",
-	"F9+3fbLaA9rAgI0Hvfh+nbQV/TKs8Px5AOGPrNflQboFl7N60kx9guWVGd5l2F5ms9vBcZ5Pct435u9j",
-	"Hpdhilo1Roj7FMdTbTTOv6ZAt0sNqGXtDALn4MqWIT/b/7eI5UTPSgfDu+rX+NAWjU+qSxnmapP+pzHI",
-	"HTwKPTRH18Q5rOy1WV15U7vth+os7iiGnGC239gaKlhOpe6Tj4Xkbd9jRTKB3lum5xF/RCWsyR6hEPp7",
-	"5m9aI7SsMqoPNvzj51YJHUmmKITv0JtvYf8NKIS4jk+jDloUBkhvUQznOAheNrmHUFt801VHwv3fqtaE",
-	"3+yAa8L40ha4loQLLLW0GGabtiKHQbzD4uDP9pEv2luOa4jcwA4lp27ZHYacTdmwrzAX888urPq0/Xqh",
-	"XWiB+8j7rzFpJ3sPSn0BOgHfMA6NQ9PHGw7vk9f1U1/0VvHLGN8tNVo+l7PudaOL/Zd92vmVfJLzrkbj",
-	"pU+8gqktLbGSkrtZ/fuh7pq2R5wEG+P3H3gdErYmdcfRFWAYpynXW7iOrO3dvt8zl3z05W5ds4TxbWtR",
-	"8amOt++tAfmzPN0Qto+82Q5zfpqzzdnAhnbGW582/S//AEbpGXSMbzNngP3kR+ProhTyQMO4fXP/gGfH",
-	"WKlD+leMU6R6N2z/RAvOCdN2yYChbv9uByG4+u8Yh5doxvsPG/pu2yJwWBK9BY4ni1iT5isWdzfuyDpP",
-	"rA5kjjWWOON/3bz5gdjkgza4ePT/B6EORGuAhAxfwsUh/N5kiJdDa+DHxVDiZsVnH/7EfxCaUC0Klj7H",
-	"r2xEttLCjMlsyd8SA0mq0pyz11dXSzsF/kJ2W5HDCwwRzOz8vh+EjUPZAsFAdWVP8oc/8RtXzJba9RK6",
-	"oeYkV2RLZZGDUs/RCG9Tum2HiQyBuoVSY6URFxUefZn1Efsj4qx+6os+7P0yIiRRveBPdeh7WD/Xg7+G",
-	"7yMf/u15AwpAy8347Xu6GXMx4jPncC/aTjO4LRVozfjGNVNz/kUXJm7YwHbpwtwRTKERShNbua3KqUSB",
-	"hcr8ht0ZsUMwu5LsWCtuJUZV8Xz86Ff/cdDp2OC6i+/CXh/CAYaPS8moLRvQ50qqtwd1rmyisLkrJqp4",
-	"Py8XLj24e28vc5qeIB/WmKb0mQiGq/8NguGlUWmJy8qyO979obxbi+n6HJ+2w+vyKb2H9zsRvKV3Czbm",
-	"e9+WRbvUO9cxo8eFtYHoS4vrcWa0gNBgLg81OrR0YKiZd6leXDBe4wKLY+368THLpRcaqy4ScoaxsIti",
-	"c6huxv+XdpOsuzqPOiUUWe1Jo4PmKSeC3WQTravA7jDe+8s3rTZbVX9kdc91Ag8qCpj+yxR2jZ8r3Zef",
-	"JhLtTYkXTsNXXym7kDrESjpMD7Ff11aLTzz61fw3qN+F+bFrry5zuj8kWGthZWAhCusoCAkaqhKxbkma",
-	"uD6REerKD4JDU2W5oGTpjVm2aJutP3x99fS4usEPQvu89MV5Yhttqw2eWSOBphqW5swylw3qEl5K7BXs",
-	"KRkl3ybJLoPFH5zQ/TnAnI9SISUciuWdMHrv/dnO8C327f3ygzhqfH0Sx1bfrnBgdcN6P6pa7WBoFt8Q",
-	"ss7aJJTvCZYz8d2K1FaUVvu2XzNNpL1M4W7Z19GErozCPPH7yAzORgxq37pnvmhzGu6wcWWsxuh5hJwZ",
-	"aukp5ToZ2XoeO8m0Bv5p5NpW5NmlJNpfRJ79RjRJbMz6WUmyv9gr0qcxNU0ULYyr8rKHp48K8fP8FuJC",
-	"/Fo+K7aro0K+ENbDtj+Mb0YiQuqnvuyoELeMiMiQesGnn27YdF5pCTrdHlrnmZPt0PezXVGoEevONFkJ",
-	"CeY9CZ/mCDRaGM08j1xEOKFt7LdyFDps/UsstbfB9+IOfLU/Lepqblml90uiqnRrLrOUYLPcDApqXebd",
-	"5P1jvg+bzpvMy3j2gGZ3zJVoOT8Dv8zumIJ3dqrF5fiK8ewlruPTVH9oQtCbHeZ+PUOuENVoo6K3RiKv",
-	"l+hIJas9/t/KBrIFuu5ARcnHAS65rPZ14I+PJeKWsV7DN6WtvHtRqch49mlkouNbDBv6TIXju069UduI",
-	"HKh0WoAiOax9wgvY2tlek2AKayVoQTaCiGq+hfmRhByogsttAxz+X1feix3yiN/P6e4xfDjbRvUX1Cxv",
-	"zAS/DX678bj6rFjOQvV5s5yCkXSlG9CRMd2fZUgDZsWjFpSKKs/ICohr5jsQ2YB51b+pEIIbiEjUwusE",
-	"3isMzU9lPhxkSvjAHyqWZzfwG0jLuoFPk5FlkBegsEGs/sKCBd5SJoneCRvWsiRalLaUndBaFIsBNusq",
-	"ceaBR78q0INBArP47mO56Xvo+t5W/fgsnfQxUmASsm9At0vdHOj6aCWB3s7TlA7D9oolM/jHEUt1mOr/",
-	"ZgW+T4hJ3+f2vPx4JC6wAMuwSmQf+VeiW7MFf5x2gWb9kiplvdifLNPkxvfq/xzTTCxwH3vbHSb9DOLI",
-	"JwSDW7569Cv+P3zGzyP6RzvlDXh/Z7DrPesd/J97SJ5z2nkbnLKZ+a0SVXuypXdgW3G7BjX4ratVs5iV",
-	"mDJ21BuwDof9QJ7JXEa5bJLJBLFw9S+xgP3ih8/x9/aRL9prj2uIiEfDpWKcoKhwBzJJbCv902/64419",
-	"hg/j9661/yU2DY79SfRYnPkGURyizfdYrOhMaVZI3hc2BBpnJEwRtRU7XmfzuMqUmNIDd+bThrYEbXR7",
-	"JstLj37F/z/YAyUHW/y9K07vxG2DvC1MB44i+3z2cRhyNKlRN9hyfkajQ9rOd5bsU05s68lLVivHCXpU",
-	"CwveuRzTtt2fvGMpkFuAUnmPtDB8SdVtu/xc/xHfbLOIZPINFv/xs5GqZg5PwErmi+eLRyht3cC/ekr6",
-	"1f3aMFXnrS+cxbP+2xcRaH5V181sDgSlkJ1Xm3XXG993mPLDzx/+bwAAAP//",
+	"7L1ts9u4kT/6VVC6WzW7ubLPsceeje0XtxxnkngzM/b6OJmqm5k/CyJbEnJIgAOAR0c75e/+LzQAiqRA",
+	"EqQkP8zmhcs6EomHRqPR6Idf/7pIRVEKDlyrxfNfF1ugGUj8+O17ujH/q3QLBTWf9L6ExfOF0pLxzeLD",
+	"h+XiO5FSzQQffu7DclFSSQvQrulXtCgp2/AfaAHmb8YXzxcl1dvFcsHxu0XqHlksFxJ+qZiEbPFcywqW",
+	"jY7+TcJ68Xzx/1wdJnFlf1VX2Lbp+lUllZDm8QxUKllpB7x4vwXC4V6TO5pXQMSa6C2Qkm6ArGAtJCyW",
+	"dmC/VCD3jZHZ9prjKOj9d8A3ert4/vTR42WAUH+U+3cVDw9C0QJIuoX0VhHKM0K52oFcEi70lvENUVqY",
+	"2YdHk8l9IiveGk4Ga1rlevF8TXMF9XBWQuRAOY7ndQZFKTTwdP9X2A+M6xb2ZMf0FomD36xEticbdgfq",
+	"8J0dMo5ecCCwXkOqH5IbcF9gC3AHcm+npLdUEwmpkJnyE7Osd5hZY4gPzBh7CP7o8e+Xi4Lx+u8Q+V+v",
+	"v6c63R7P853jrYfEzNiwvGeEO5CKCW6HyhTRgqzMMlG+OSzG0ZjXD2xHPYP95snA6N7goGgeGqWhFBE8",
+	"3xNmhydFnpthKc3ynFBN9JYpP+hzD+8HwaEmYF/L5qE5zX/HCqaP5/xaQ6EIxQ25NBMshNLk0fX1dc9O",
+	"yLGd4D54er1crIUsqF48XzCuv3myWJqBsaIqFs9Nm8hC7s96kIxr2IDEUb4Tef5DVaxA9ggssyCnC6sb",
+	"0ANCUYE+Qxea8myoE/P7qd18MO+rUnAFKPHfSrHKoTAfU8E1cFxxWpY5syfIVWmf+H//qbrHyVB3vl3s",
+	"sc1AP7qNu5OCb5Yom3bmKy1IJpASrhHTx8s0BaXeiRypAtwwwj8Wdwx2yOUbybjld7Vla7MIwDeMA35F",
+	"s4Lxxc9HvL1cvKwypr9jHBstpShBamYJQpEANVNmVMMDzQpz6Bw1s9oHTlW7QKB0wrLgz2ay4VP7sLL/",
+	"MOPADtzzh1mI1T8h1fUs3tJNYBbMbNLWh6HFOpDjQ90NlZLuzd/mKB4fru0nNMo/UCkhfyvFmuWBkVZF",
+	"a5gHwotqlTeozu0eDwzwPimKYzH1JykKFMgFy7K8ViNWOBojqWb32Jk5dr808wjN/hXN0z+IDBmFZhmz",
+	"J8nbBgmcLtCmSsasVuamFjFGyKnSLE0KkVV5pZKipJFvloIpJXgizX6PeqdDgeZgwwPpdtJHKcclbwVz",
+	"au8UkkGpt8l0diro/Wv7+OPr60f97HW+NsMMVI+/jzj/XVGuWW5n2557YdTHyNV+dB375NPoJ59dz+Eb",
+	"MxTbjW1iaefRN39z0k/kCbvbkxz1nPi9tAJqhFyiSsrj30ql2HHHgG1Z9IYTv0eWpBSKaXYHZLcFo8Wy",
+	"9BYkYbwhrB6SP1oNCbVbQ5iI7j+myOCQ3ibTO5wuacy5DlQmqYD1mqXM6Sdt8raI9fBZHLl2QOXYuXgs",
+	"kk4XfctjpjxmuACF+3bFTSmBZhP3RXoXK8ggfgd0SONfXZrewqN3loQjcZYLmkGW9KhXBbNyYFzbxctD",
+	"pUElJcikZJBCLIM7NTymD2w3SUXF26qjv890Ly3ujXj17K0UG0mLAt7iDAIqUJlTziFLlBblhHbtWzda",
+	"lKFGlaZSq2SKQqwF53QDiZ7DMEhzt7zN3tsUbnbSnfgQl73mZaUnbpOTOa1fTj1++NQIjPs0rxS7g+/9",
+	"Jdde6Y5JV1+Kv2ndia/PwbuncOJB03mKt/WLcGZLnRph1H6Sc7FrHQ39jNyVZJYjHa2GmOwcl7FaLF7g",
+	"LvaKljRlOmBX/IvYkaJKt6QQ0l2WmCKlX29rUQRNUsqtiQstW0D2gE+t6IrlpuHuFpouHE3rkCW3sUrF",
+	"STKnX7IchhEkJJobL2I9SGll1qTNMMeStsMZjEczGNqZ3qIWKsJcNkGAcKFHn31vuPbDciGsAD7PIKUz",
+	"CQ01gmYjIyBAJ5ZAMVMyT7uhRj2OZrnIh3fb/dijPzK9zSTd0fzH7b7vkKxtgQKZvMdAZLl0zsk3hY+n",
+	"sMAFV23KMihNNWTJiKhpGaKvR89d16gqIWVrliZrIVNIbjmqBEVEH3Htt+RdwLLqnRDKekhSUQARlSYr",
+	"IWFpLp0SCBfEnmZkZ/5UgOJvnAJjQzyZvVt83c/SZzlnrQi/xClrx5jTwNWGqlvIJunUaeOaFMPbKeVc",
+	"6KQA6OMQ+wRZASlAL8maSaWbFtHRw2beEZUKFRjR94wLSSrOtDJqRyE4uhQjDv41UMVWVp50PanLxYaW",
+	"kQqE8yEkv1RQQTT7/Nm+9V9iFZprITLIg1Qx0nIi4USpWRFyP76V4g59nsfTx42kkh3TW1HpJK31lajJ",
+	"eV461rSnavHhy2VnKzViCur94WnYWOcDJRwz2VVus7wfZHddG1zrF2F47845NifvVcHXLAPub4vOLXr9",
+	"8NnT5ZHjn2ojt9GbSoxuTpWCjKxA7wC4c4CrJcGVJ6s98bJ0QKxfP3z27FlTpj98GrIT3pc5ZTwmguFA",
+	"9Vrlr195NOTrfTzi6fUcPZmFD3fHJ9exbBhkDME1TfUrmqdVXsfWdIR7WUpB022SCm6GqyMlUP1etCV1",
+	"S/N1smPZFKt2Qe8TIfVWbAwvJ9awar0Op7URbzfG1yudiHVS5pSDa2BF09uqnDWW3sZOHtROyNszDQmb",
+	"cgNq7+o/szvgTil7a+3EXymClmIMIhEkFzuryOGFnNnYno0EqkESwSHurDQDm73gc1b5TvCkYArUCYt7",
+	"1MbcIcxdyk4LE7oHypNSglKVhCnv9aoNJdDb6S12DVnuRG1Lj1DjoSl0mSHIVQMiYkwC9dJ8eDkHeGWM",
+	"FduSdxmQ33Enwawbduis6DdePrr6Om6n2znGeLYwLOHDcpEzDkkuaJYMX1WPb3tC3sZ31OFFfLkebnAU",
+	"YeKLnPHN4DGcAtcSkvTUwJLa/WZ1q6Br9+WGMq7srds/722jaJdekrUEIMBtQOUJw8EdefKk+kWMquSa",
+	"pmegm7nJ1mydFIyfIqvcrJeHVW2ONLhIoRHE8dKsjVysGHBtyRYTJiB4VqWa3TG9T3aW128j382AK/Pa",
+	"7ca+93Xse9NjA+5LyhUTdjPGjs85weaHyzz1Nib3dyAep7avbYHq5J92fJvYEeKejF6rmtEO4Qd+yR7f",
+	"nh4qFWaF0DL3T3tskMdLeSDCssG8h8ULbxUpIZ27RczO7Yllx5/qWG4MCV2E7omDV0MJ1AWnNgP+HSf5",
+	"v79ehiI18bo6apG2j9mpd5fUTq4eRJB6kmmQTPDvqdyw0MVRJ2CH0abQt/clpBoyHysEJKdKW9utoZc1",
+	"YMcpBraPZMs2gXD7t8+eTmolF7tAI5FtpJ4cwWMo92HnMWEadhgxoUcNH2WAEf39qraucKGdhSVuThJo",
+	"uoUITsLHXurGO4kLyYt/T8SHJShRyVAswo945cTpLkmlAMOwJdVgHQZrKYqQMbriLMI07kLuD+vsXlzW",
+	"uQDWF+/Yvr06oQ30rRcgJ3hbB4NwbdjFUb89LtotVdvgD7cRwgTn8lfzoGHgOnMhxjNei7mAIEuFzCZ6",
+	"FiSUOU3rQKtB4ZzaA0DZbSI4LAlbE8r3IWkddupHs2xVFHT4vGAcs5fQLIneKzShLuPY0tHcrdbSRto3",
+	"Ceji7pFj3GL3MuVf3Yr7zAQJKbA7l4ikrPRe2INGVJbXKbNZYxWvPxai4vbBnXOP2VShlGXWNbeF3DaT",
+	"A1V1izTDjyqVtCzxo1smyIJpDzjic/jO7H68gOvsTwzyrJGT0g3x1pT12EeE4bZANuF/3bz5gbhfzUXa",
+	"HKJr08uSCOkyC10K5FeKOPf68PB9X0s/oPBMOFPbV1tIbz+NF3COi66+HLZp+INNJczq3DuXTIGPK3N8",
+	"ZOHAgGQFudglncM36mCf7CWb6B/AABO7SKHW7kBmLB0NArEN/N09/GG52INKzOE5ec6TXGJ+dPWsI71b",
+	"DaacddVViVjH8+wkv5El2njg5KPp14NpETpMbxMFOjptr4fIfz8wkD8b9qDQJGnuAOjE5BgOnov0tkdg",
+	"/4lpDkoF1Te9BXnIOC3onmwEBnqYGbh0AlS3lDk0wR407fX00joQI7ATVZ6Rgt4CYZqs2bQAAaupTNzA",
+	"d8cUWztlUSf2U8VvudiFcvo62+ewQfxQQtvhz+YEnboH8lzs6CqHRGkJSoX9Om+sgOSQ3qLgTDH4Zu1O",
+	"HHEHMhfU0Bfvg0Ef7VCcTa8NqX/ffH097Ap+2pNrO2J86u/wP3//dKTLx52IokfNCOLRNJWB2Orrb2w2",
+	"8kDf/9kNZ3p63dP7sSFsQDg9hgffjLncrzElbHB917Rg+b65E1KqdKI02IgIITcYU23/5IYwVCZM4lXL",
+	"3PCTdCtFwaqifqj9bfNRVUKjMQUFSwLfM57BmnGmIUm3NiDaDeOoK/wdMttJSKxNilDv5gwN5f58PUb7",
+	"J8/Gguz6rYv9HT/5fQSntxk9ZEZn2gYztUAUrsdEnVNZHcv0irlzqP1WXl5A7W8EUx0r/RVM0pTXePxO",
+	"e0XIZJKS4NPO4+7tOdUQ7Qaxd2V1eqgW6LCXB22/8dTpBmiCD45X7fR732xzAUJL/dpfaj+f2PmLxbvv",
+	"IOtRr5gi5lfCxW5JGO9YMtQ0Zes8/DItjD0GwsBJJnzYm1lwrEN88ZlFq+cXSgOgLT03FSsrDErGLUxL",
+	"SV0WnGRlsrPWH6824h6TkKSSpuhDlxVTcEgjdemjaA5CD2eSC2V4Spg7w7jy3As44dfoHGdJLQcucJy8",
+	"tpa3uQ7dC3GTBqXj6fMelH4HylyaOxlwg/7RDo1snyEafc8mZ9NHXADeHECQICMFaJq3k9nPdiuIMbWb",
+	"OdaW9glC/jRNDEfWR/KuvTgVm43dsiujNGubH24zW7VpbSuM3i8ZxjmLPEuMnAF0zkBRBrez7ekcmxSZ",
+	"5AIb9HtRcW1eOdb2JkcqONv5JIWv9IllYxHsjQS0aJvQxLOgUm6hhh7+Gz70oeEfOEGFc3HhNRFaNPQD",
+	"Glq2s7CWZ4ELsJcH0Wps3yfXXTC6kmoN0git//OPlw/+f/rgf64fPPv58PFh8uDn3/1biHve7CAz4jkQ",
+	"eeastirRIklFAZE3hKwKWD3fy8qBhLCOwojS2f6E0HN0jVFnJBUF4xvSsB0f21m1G/jY2ePlpkvpGl4K",
+	"bNROw74RWpW3VGoO8s16bW9OJ298pgqqU4/5E3mzirbrBjyH7eidZv/h+So1R/9YAc+M0ubzB0cSB5+2",
+	"j8sHT3vsWFzLfYJwMxzNlsWwTcMc43DPNKlfOSBxKnVA4pwBYfB4PJHQ9Hw02Mt01SRzJzUNqKokZC9I",
+	"KSFjPhBHAslhrYmodIQmM9b9RgpxF5YTDcyHMReHURYkzROxXivQwcV1qhnqEl8pD4u29jBpFpWm/mFp",
+	"3QqIqkcYT/Mqg2ySkevB4zAjSrgDqXqy9qzNsUD9Uo1lzD6NyJiNP4etOkV15UOHh7vu7LmgPa+A0Ul8",
+	"/U1EVm0jz2d4w6L/7Cs1G1lkeCQ9esTxXg1KQ+/ao3n+Zr14/o8Rzcs87gLufvavvy5KIfXNIT6kaym0",
+	"qJXT8CYw8HwSQAWsKwXZrHdMZz3hsf0vB7Iw5cT+GzE1x5tuRyVnfDPJatblBdd+i5ydkS6PFqhLy16+",
+	"mR10+pHOEIv02UTUvR7BPjbtK2WT+GeM6enokApzIjCbNdwZ2EmIWhgUOSEHuFaCWlaMb8aivB00w5RL",
+	"3SHUcVDvP8ZjbYjXjyE27TCRaWq0q8N0a8ZoDCyovdVL0btrvmMcXiIAeOCylvUE3/LYO0t5iNKKAgK2",
+	"ABaValo/agT1WjIcZELQsHEGUYVTrAfTS7xz3HGbh9j5b7lvc8qH86Ac4MJHxFJgvNlSAAoq9rzyMZ09",
+	"LiyejVOutnNgv402Q8TsT4tqoC+EYBa6gAjdu5y5JiWTpn4cxzaNwVt91u2FJj3YzCD8gsVd6Efd6/Dm",
+	"nPP7AE3XfzF62id7m3KqgUCXhDFIZqCt9uPaRSzxGGhegAWmgFDYRLgJux94ho/jtcuH+Ee8d5yq0T9n",
+	"fmyTi1CSrFu5NpFG9FNxp1BOn07dzfnWMuwh8FkQ/ZbWtqYUgmGJX98Q5J1aNFsZFBK4lXvg7iTQbD8t",
+	"52ASAFgqeJasnMXymDk+N1i3uPPIYbb1mkk9as5pARKdgycAjv8oLnXDActMQv3px9aygIs92mdTqI7T",
+	"s3POoe7sB9tHWA8qOtUiO0TM997wUqcxOvenNctbo5soX7jUA6nwmRlxzI3s2jGotkiI2OGL4RC9gwRu",
+	"eNW8hm9kjE/1F1qLwv9lfqiT/91P9d/mR8yxKCBj9lbgHml9G7ohvJU01SydGtY7xT2sUlHC+L3HjuMG",
+	"H/6wXGA1KxX72t/t0zYsWjmiHvGLkb9veL7vJLA16+OEwCNxSPWIgkvphnGWW5BfkUvcgVpUHlvyHrTE",
+	"0jVituVayBe2HA1TtZnfQmnhjy7lrU2PjY8jjwOKjje2TDot4w+sDwOU/HvNppMSQxQUq3zvoxyPIP6M",
+	"3MJKXRXLM0IRSphxLUi6FemtmhEBX3taHQBagrGIgVQJj6esCD2kSsiKOxcWYZoUlUI4RJuj1w5YCcvp",
+	"eNiyPm38SORfD7w9SFY3Lfso0fQW5tDTRYpte5SFXQ3bSSquWd4k5gqICyAgdEP78hlqkj0ZO51sIQ0t",
+	"cpCUp9Dr341oJAjZworRVIgYj2oGObsDuU8yuh+5pz56On5PhWwDyQ6oTNY01UKOHPOPR7I1XBQuF+OZ",
+	"aE04wDFnqW11D2pCs49GEQY3tNpAUvEUpKaM633/mvcUh7vuA/Yc2zv40Nxds6Uys/ZYxhO1FTGuw8fj",
+	"lnu5Mc1pkd4GGfg9vQVOxHpNML3SYg8BlKA0wbImU7j7ugf7zAvYfnTk6Bb0zAYiMc/G28lphSYsR9Mz",
+	"YDGbZnGvzpJN3Dyet0bTt8I+tMe+Uof2LIk41BQaW++R0ZSUyRhp28aCHms0ZHWbePiZAyYpJesxnY69",
+	"XG22dm/S+3nL1GiC8ZlNVFxU+tSzbMB0+WZNKCcVd/TGmyZmFBQjuMpxVNS0BHnq8J1J7rbonwPQdEtu",
+	"WS4K0Lb+hOd0rGjLSVWS1d7qOIxvCFCZz5iOPV4x4AfurW484Zi97ikjlUh0ad8FdM8DJJOZ0x2VDO3h",
+	"PpQKAVcwBAeVKS2IizQ7y4gqG0dzG9KBNHl0TW5/uCqKqade+PIwHbEBpBQy/hbZQoYIFsAwF6Aej9FI",
+	"Rc6DYzImGsMHh/d4ZY5IbW6PqxyIhJxi4be/vXv9gqgd0+mWYCFjpkaDdvFX3/mw97Jdo2eipSsXaSDZ",
+	"8a0tFiDWCLuCD5lZ7YkWG0xEtwzadLofr/e/4jFi4zE+UozFRw58sPEOZwhuOIBh9cBaOfSDQ/Ui2oVN",
+	"D9cpCtt2rcm2YeG1QyMMsT3jDemDpu+PX/VoUr2jd4iicOlsqpk4ft1g7X4gvncImsT45tIzmWTkm4te",
+	"eBZE/PhcshpqZoTAjGcvszuntXdIyIqkaZiJARxkxYxKo/MSgdei4ll8JzNAikqbAzFFtjeSJnoanAJ6",
+	"JNJb02QYtMWaUJMc1lOKtUXzeZUHgQhZuiVmGkSBVt5dhumrAY43N2YzvvhVGr7zDwtKp41bIjeaOmbL",
+	"7tjcdCNxmVrbZlbhEUlTj4leBQPFrXkInyPI52hCMNKwUjG1n2abW1+ZX8zVBqfYNq43vS9fqbNYZYf3",
+	"cF9rj6KuOX6ZemIqaXbHlLV59Nh1LLQSVcQ96n0QtqYD49FQrucHjmvm482TnpncJ7Li4UC5GgI4Qqis",
+	"WQTumgXG6ix49/btwBANq6mtKEkjxyOO0tYjFC9scqp0MvWl+hzp8U9S5DciQWllNi3lmXNRapIDvTM3",
+	"s0qjd9Liqk4oLeUgKqJOjzrvMXgOMZlMz8iLtD0G3sNjMTpovZKlUBCJ8/zWPR06E4/MKAjzZY2zuO/r",
+	"LDnvVDarZb6oVEXzI/v8UMpIIe6MRr45e3ajgwxN6vi944MWf594xs4/lzsOR7N9SA5KOY/suLX7qPWh",
+	"qIkeu2Do8PqOKu0GYQe0njWesFrhkcMxcqkjORpyrSmFDkNtaSOevxsL117jY/XEAuo1tBNPsQH9ZP6t",
+	"6eiWjknN5iTMBIe2UhBfp9kVUJPBk3ZPKCesqJ0/pLDpnBigxTZb7X0ruBYDV6+noX4HLzGn6Cwdva0u",
+	"KeJYb5KO9Ki/2mEgTeZokq1zrH9cNbLxaQObAqUyX57XLp2ItYvz7ZzDU23dLFNbetADjdLMZKUrcQeJ",
+	"UX5C2IUNuJZDiQHks0MxG7NJ3dbpaO8jQC7t/NwHj8NDPRcmzqDpokeWejYaEHlvD5zmQxrdEe7Rlxoo",
+	"3aUUa5bbHCYN907NZNziMuDXmTRqayhw8R0UkO3PkkIyr9LqcKrXNPzm4fydeCSVuTDMXYAtRL5KLHid",
+	"i6miug4dPnyDkcfLhdG8EusLMYtmhp5q6zhcWKZNbNXcOCytBj2a2M1jVQ/euei/mvE6JbNGY2HfOY2w",
+	"w1CY6Z/kKPrj9TUHLpaokvJLG+JSM9q1TQgMPX+xgMuiAUwUe1vmkN7OMFFy2M15qy4YEXXv6Q2eCJry",
+	"4mNNjWo5amw0D32HCNQnWKsDuVE6Zpz5DT6Iue9lmTNLtGPOE5rmKhp+qXGt6FTq4VoyUN71tBLi1gb8",
+	"f/uebmKkbDdU2xepcNkiluPrfOHaFt/louXx9vbL5WlXT3pE5xd5/icj8UZyTLEY4mRpss6p1sAhS6wJ",
+	"csKbGL4xFCPZ8wo/uQgnh0pLmieUb3IwA48tlHh61nKdjemmsgxQPkzV2LWdV+9argRPyjQ2xa7Gio5/",
+	"ZUbtuhjA8Ibqa4HZHe0Y37S13AE08UiQpahyewG8o/htFLa5FpRvKAcFE6iN5RbXudh14O0vWfQW9Fa0",
+	"QBEVKxDD5hZye7P0pRwf+OaD6s4IVHj0ivfhiActbokrv9eGNXCY6X0A6BEwR4O3utj6hZMqhHcljl2W",
+	"nvCMY4btwqPVffcJoO/YeuRs8ZkbMUVm/7uiXLPc5kwNiPDpPlstOIepY+gR34cpRVJllskNS1TwycFf",
+	"NoIxRuqwe5jg30DBEM+ER2RhDcjwCdPBbuE+nSRQnb0i/oUT6/w0X2/1vuyOP8QwuVBqRnWlSS7x5ga4",
+	"BDPhNPU8CYVvLk1fIeqgoSZi296UEmjWiA82+0clh2l3j9ajwJjaEI9d9m5tQbNLKtPmdu6qJEc70pgG",
+	"PC75BLyDZHbF8PbL9xNFyPxuz1xW396kPNHaaxge5CnltO9PbqPDr/eWVyMrrs+5vNja8Am9Z8pzZMF4",
+	"pSySdYKpblVxclnwwAx6GTTIfCEGCN+soubTsxMb7NLacJFyYpYKUJZS0HRbF0EfqVt0FanxOttjhFBF",
+	"2yOaDZtotgHLyVuQNgt4SSwi9R0QUQK3oWAbWsY4Hfo26AEkcaB6z1iKb6tc09dhzCbDBlibYSLswEwZ",
+	"0fR9uOH5v88jQCZ0EJYuwzJFyNt4Juqa1Dtm8Abx+3bUOWAMPEOfG8LAtPsOUmDlZKDoKEN+zci/7xY8",
+	"m2vkb+ayjjfZseWPlFQ4t2t91Hp02OdPx+cyye/g/OLDuO6pKMC70I0wci5EjBpyufV1leBjC0+dfzwn",
+	"9/hRME1lgrMkzvHRR+DH1ycGAcx0hcxzio4km7qqz5eDwjrJ4dKe8o0FM2mVDlUg7+Ah+bYo9b6FdpLn",
+	"hiyGOoYzbP6LtlVBEecImuGG07MPjrw7DV9NQ1L8frz2yrC/JNpF0lzJPml9411QYXPVJGDmidkQnd0W",
+	"CFbzoRpEyKHInIBNZ0rQrYuimMLucbLqGGIB8iwc3mXzubZYyvtQJiPUtTcguchsH1k5Lap3SgTznJo0",
+	"ZwzFnRYbO6MWjguLnQaBPhp6dazEt6NUQ4kjNq/PAa8FU0YakazHuX2abbYalCb4GPHBklERLlOgBMcr",
+	"/Nxo52KeBDw4P/B28iY4T+WhDRxJ4+iQ1TbXLbsC18qwkNBuHozTMMK+pW0eg+bJ2QoDtt7+mp8EByKr",
+	"HBRqckwRTotA2mkm2R04f/LpOStWyKL/16YCnaNJ1PLWWJzsPO2JgnGan6UttYU8P+NcrV9OWsytc7Sn",
+	"aXqbbMFwxXlyklo6z4GSvVxffoRk19kJrA421btNGxH1vv6lD7J09SwhFWbSaUzc3X44U/UGAvW7LMhk",
+	"rPB1kJTTAxRWUtwCn6QdrCqW64l1kKcodKwBuNYTTTAljK6dCNRJmrESVO8s2okiVMJR0H9/ANwEoM6J",
+	"8ImblhMfsY1t1mbiPzu9buGXMOzcn3aAnyUqbkYKlYPBjepNlDO4fEoKThio1N3l3B3Ohua6LdrYEW12",
+	"69Ciw9nLWgex+S9DAXA3cPFixNPkzaXqVEdzQheTprkgPRQ8h+XViOoLGF5v/I5viycOu+fEmwGWhAtN",
+	"9uCTwF6QnZD8OUlpAZh0abS7LVX42AqAe1OeYjyFF+6v53Uem3nM2vNeuP+fE8YtIOqSoJghFcdMMyUK",
+	"0FvGN7724wuPsulfMaLjhb25lOZb4LZGm5dgHHbWc8XrvIeFTbnExw7CzDcRFGc3XpxN2QMSdajCBW3U",
+	"YNA7kWzZZmuz26T/rNi9/fhzEMj8uBpie8H+homV7jmCz5HSO5WmYzoW9L7V2QRknLFmZdlflw9vApz4",
+	"yvpn7FVtWX88y/jbqMKG7s83VeGTXf3hgDZUmufuYHfB0B74fkbvWshfKrMSxTmXYpImw/2yTe6Ft4g3",
+	"FSNygrAX0mX0dTyrOU1rMCQz6aWHn+e2iCe+1w9G7+8lz56NgRwLyYDrOqqlP8mM3oNq+3O3QrL/EVzT",
+	"vCG5Wl/eGbmS0jwoHiSsQYI57K0/MMIfMZjTVzeHDv9TG0P1wmaTHCvU5wd2d4qSZYdlSwr3HIA8s6lT",
+	"oSwhJOcEMxfmS6leW21KuTn9ZMUJ1S7rNj6eBG0wEYk5ryTTIJng3yOK7gFPN17dCDTRHU0hJIz7r0ua",
+	"Mr2fl0AnoYCMTQCBc+mDoYyZRi7esQXUgUswbjSbLGxCvVTlc37LxW5qbti8lMCeWizhZLxWvp5nn5rB",
+	"e7fSWXRdHNhltF2eNSt0fCl19yfBWsRz6pSy+92YXT+6Xjr/ncEu5CCckwvpe5vIQ00SBnLopsT/Rm1q",
+	"x7h9NfjqSYRp5mHJjosGum87ydcZLew13hsID6nXdr8uDg7HsJGmLhZ69FPIZvXmJLwPnAQ2XHccIkNd",
+	"dr8x3ztmbjdGNcqyfZJWUtpU8yrXkirBWdqcqZn9hoNmaWL6ZCkOLttDUgIHLSnXQWo0EuvPizv2xkOM",
+	"LRtY9S5jJhLTIgp+7PyBMFMMKKLSqSha1sMaZnRNWY4f3GkXpL92Jc7GwA+QO47MMIAl3PwgwpxlD4+u",
+	"ff6YEdCqeSy5JNCpsh7uSyZBTXpnknEX7sTtBUJuXqYpKGXNwoNmyQZRWrMNLoCh66wq1i0q9gexfv3N",
+	"U5LRvbKItFMgdM5tUI+kXy+VzqFFWTa+gBaFDd9AKkPeI1V/3zGUbMWOE2HVyUAGuttyERM6MsCab5e+",
+	"49CA/6aCRk7ElnMlfLZUkZWQWBX5iPkExsWHIOT/6tH6FdmhgxMystoTVULK1iy1hriluesNIs2P2t8i",
+	"X5mbyWFRmafV8r8TeXWcMzOcJ1qDO3ditlAc1xUD9cFg9pUicB8djaKNKOqPNZVAbDoTGqxvm0snsT+3",
+	"elvzs/lnruqqKgrIrESpq4Ye2zGmQVG7JCuvr43w/R8wUu+te3gIqe2PjQI4xLRUaTgZqK3JHH1w2W2G",
+	"CO3BH4HKd1SPJLtCng9XkrZlzmzOcSzyQB2wHEiEZWqCt/C4oEQMV/Yr2ZE1vH0YZ107tT2M5RFZGhMb",
+	"r3h95kThUkLG0uO7Wnsht2yzfXYdT/lc7KY87q/LU248g5WMoqAMD6iE9XCXjZnGLIX1fPTTrZ+VkSmi",
+	"t8QsTu6nahwfOzIdsa8f+uzq7FZseOq1eTBSFs0D/mik5s8pUj6wmn2knloiwWsitTYxLWm0b2XPsV2O",
+	"xFrjNOkd9qHj4Yrhj92FuUc8zV2xz2NdevZVDP3mUK3T3TB8w4/AVlWeDx7zudgkObuFnG2FyE7OX1Yp",
+	"zSE6mprmkKjox7e0nPTshKYrecfubC2cjsvyYIUnYk1ydsf4hlCyrqTegiTmErt0JcEQGnsDRNpyME13",
+	"0qkZ0l66Whp4Mi+7q9eYeIO8jfnFcckcASxWCuQdPVY2JrThTFNh5yTNK5izI+2Ltd0rbtMNliny1HQ2",
+	"kDkzdXfgmDQYy2hzZu7iylwDwxN/FCFsWksc5KS6Ju+P7UBaVwzQ41EgCRGjqIVW6nI9kXW3kFV5GFXp",
+	"RyFvA+pYjb929EJGNV1RFbA6QLGCLLO5SaVQeiNB/ZIveouFTbmVF6yrPs6Jo+RiN8GbNd10IPJ+pWdS",
+	"S43ggWHN0z9o59ZYnaVbwtqe2RhDewGWnXuwJfUxR6IDLq0k0/sbQ2d/caXSbigkPsoZ+1XdwFbrcvHh",
+	"A4Yhr0XYT70S4taGF1mrldqK8jmeATlbm0MgFTIzv8MdyD3ZCXmLhgwbx+DyNbBqgvloTpVM2JrkWHvS",
+	"BjIVS/POTxzjk7cSvHtcYbpjCaLMgVB1i7mRtiO1ZWv93PdPiUtSWRKzCW11ALjXzRLdS5JSW/UPy6Db",
+	"ksr4pFcvHv7Ef+IeYlstbWGBJZo2lgQzBnFqJWWS+NhXjKIWnPzud97e8bvfPSTf4hh/QVwqvUdTn5lJ",
+	"xRlGAZnPnBbwkLxnBdhI7L+9f/XwJ/4Dyjj7jafBjumtiybCcAxFgGvAWEYfYfSVImZ0vvjBkuQipTlJ",
+	"ReZMTzlLgSvIPDEzMPIIJ/zk+poUNDfMb0WEqLRdF0Mp3LgvyJPrJ8R5Uswfz2q0TfMC2s62oiQMY88o",
+	"R9hfa956QZ48euxWwIVnegh6CTR78RN/8ugp2UnBNwQxdYlhzhfkyePHZAd5/sCNa1VpwopSKAsq7+ih",
+	"jUJvHv49eb1+8D0uiJDkdQZFKTTwdP/gr7A3i6UY35gHnxEtBCko3xNXnVK9+Ik/vf6aZJIyC0r3LZbI",
+	"xDV496dX5NmTp/9JSlsCk2QirQoj0x7+xOvCkM9daqshSCO6+fni+uGjh9foqiqB05Itni++fmhx7kqq",
+	"t7hRr+4eXdEqs2kDG2vIFqVDK3mdLZ4vvmNKv8QnMMvQ8efi+T/CwvbwyBUmXy0+LEcffFVJJeTiw8+I",
+	"u1wK7gohPr6+9ghJHgmsLHOW4uCu/unyTyyXjHoozBTeWs/+h+VRuc7SJeJl1r3S11o9vKu6KikqK0VB",
+	"5R5N7IJkzFZqWRIOO1Daxt+Z5aIbhTpDVpjtry2RjUy9f2APCfsTtmkWJj2oi+rKcvEDI2HwYHZw3+3F",
+	"8gomvMKn35qH60qofxAWavws9DRNH6mzH9oHkZYVfLjgmnbGEFpZc4rIGj3+5NUFLGpll4LsMBkVr/Po",
+	"8siBKk0Qh/2w2M01bC31HYOdUyiP19qCEcWss3vyMovsWv/U63w8jIsv9V9A6v8hOeNA3GJYNQRVDDzX",
+	"BSe0qWicvuYid7GOo2tun7zUmmPrn37Nu8O4+Jq7Lt1C+8znsyyuaeOBLSUwvr41UPOFVrgfCPojr3EQ",
+	"bfzSq/zO3QRszshqT6hN0yY19u3pK21uJ5EL/Z159HLrHESW/QTL3MX9vfgqQ2EV6vp+Za8iziFeXynP",
+	"s9wOAy5muc2jF1zuEIrgp1juDurppZfb9Edobu5xeDfECxFxfuKgXcCywFpU8sGWbbZ1vtJJ3GAu6w+k",
+	"Bwoa5gbvlLsQN/T6/D4yN4TiIC6upwOVxCyDMjq55D6e5eDJOXmd0Zwftcr2yUstctit8NHX+MgHdvkl",
+	"xi7JmmlU1Vx1vxS4Es7APX2FG+7tXlPIqwYPdcwhzMzylwqwvqONsKxLt0TR0Sdcf1mWFU+RYeOKkbeH",
+	"o7hlGZnLDYcFbjhoj1Z32bNF7RHl6iRPNW01bHx/hX3MSvxR7t9V3K3EBW5tbiYT9v+js3ceWn1DZvRK",
+	"bYFmrgj+dyKlQxlB7tGr+jnX7kkS4z3W5xUbSYsCCDV9WB3AJsnaWEfCeO0qwIzKpZUu6AmwDjaitCjb",
+	"J0iI/dBFcCxbrn71Hz/0ipk/g24w5sX3bZ+s9gNtUMDGg158v07ain4aVnj+PEDwK+t1eZBuweWsntRT",
+	"n2B5ZZp3GbaX2ey2ceznk5z3jf77mMdlmKJWjRHiPsXxVBuN868p0G2oAbWsnUHgHFzZMuRn+/8WsZzo",
+	"WelgeFf9Gh/aovFJdSnDXG3S/zQGuYNHoWfN0TVxDit7bVZX3tRu66E6izuKISeY7TcWQwXhVOo6+Qgk",
+	"b+seK5IJ9N4yPW/xR1TCetkjFEJ/z/xNa4SWVUb1wYZ//NwqoVuSKQrhO/Tm27H/BhRCnMenUQctCQNL",
+	"b0kM5zgIXja5h1ALvunQkXD/t9Ca8JsdcE0YX1qAa0m4QKilxTDbtBU5DOIdFgd/to980d5ynEPkBnYk",
+	"OXXL7jDkbMqGfYW5mH92YdWn7dcL7UI7uI+8/xqddrL3oNQXWCfgG8ahcWj6eMPhffK6fuqL3ip+GuO7",
+	"pSbL53LWvW5Usf+yTzs/k09y3tVkvPSJVzC1pSUiKbmb1b8fcNe0PeIk2Bi//8DrkLCY1B1HV4BhnKZc",
+	"b+E6srZ3+37PXPLRl7t1zRTGt60lxac63r63BuTP8nTDsX3kzXbo89Ocbc4GNrQz3vq06X/5BzBKz5Bj",
+	"fJs5A+wnPxpfF6WQhzWM2zf3D3h2TJU6pH/FOMVV74btn2jBOaHb7jJgqNu/20YIzv47xuElmvH+w4a+",
+	"27IIHJZEb4HjySLWpPmKpd2NO7LOE6sDmWONJfb4XzdvfiA2+aA9XDz6/4NQN0RrgIQMX8LJ4fi9yRAv",
+	"h9bAj5OhxPWKzz78if8gNKFaFCx9jl/ZiGylhWmTWcjfEgNJqtKcs0+vr5e2C/yF7LYihxcYIpjZ/n09",
+	"CBuHsgWCgerKnuQPf+I3DsyW2vkSuqHmJFdkS2WRg1LP0QhvU7pthYkMB3ULpUakERcVHn2Z9RH7I+Ks",
+	"fuqLPuz9NCIkUT3hT3Xo+7F+rgd/Pb6PfPi3+w0oAC0347fv6WbMxYjPnMO9aCvN4LZUoDXjG1dMzfkX",
+	"XZi4YQNbpQtzRzCFRihNLHJblVOJAguV+Q27M2KHYHYl2bFW3EqMquL5+OpX/3HQ6djguovvwl4fwmEM",
+	"H3clo7ZsQJ8rqd4e1LmyScLmrpio4v28XLj04O69vcxpeoJ8WGOa0mciGK7/NwiGl0alJS4ry+5494fy",
+	"bi2m63N82g6v4VN6D+93InhL7wI25ntflkW71DtXMaPHhbWB6EuLq3FmtIBQYy4PNTq0dKCpmXepXlow",
+	"XtMCwbF2/fSY5dILtVWDhJyhLayi2Gyqm/H/pd0k66rOo04JRVZ70qigecqJYDfZROsqsDuM9/7yTavN",
+	"UtUfWd1zlcCDigKm/zKFVePnSvflp4lEe1PihdPw1VfKTqQOsZKO0kPs17XV4hNXv5r/BvW7MD927dVl",
+	"TveHBGstrAwsRGEdBSFBQ1Ui1i1JE1cnMkJd+UFwaKosF5QsvTHLlmyz9Yevr58coxv8ILTPS1+cJ7bR",
+	"ltrgmTUSaKphac4sc9mgLuGlxFrBfiWj5Nsk2WWo+IMTuj8HmPMqFVLCASzvhNZ778+2h2+xbu+XH8RR",
+	"0+uTOLb6doUbVjes96Oq1W4MTfANIeusTUL5niCcia9WpLaitNq3/ZppIu1lCnfLvo4mdDAK88TvlWmc",
+	"jRjUvnXPfNHmNNxh48pYTdHzCDnT1NKvlKtkZPE8dpJpDfzTyLWtyLNLSbS/iDz7jWiSWJj1s5Jkf7FX",
+	"pE9japooWhhX5WUPTx8V4vv5LcSF+Ll8VmxXR4V8IayHZX8Y34xEhNRPfdlRIW4aEZEh9YRPP92w6LzS",
+	"EnS6PZTOMyfboe5nG1GoEevONFkJCeY9CZ/mCDRaGM08j1xEOKFt7LdyFDpq/UsstbfB9+IOPNqfFjWa",
+	"W1bp/ZKoKt2ayywlWCw3g4Jal3k3ef+Y78Om8ybzMp49oNkdcxAt52fgl9kdU/DOdrW4HF8xnr3EeXwa",
+	"9IfmCHqzw9yvZ8gVohptVPTWSOT1Eh2pZLXH/1vZQBag6w5UlHwc4JLLal8H/vhYIm4Z6zV8U1rk3YtK",
+	"RcazTyMTHd9i2NBnKhzfdfBGbSFyoNJpAYrksPYJL2Cxs70mwRRiJWhBNoKIar6F+UpCDlTB5bYBNv+v",
+	"K+/FDnmk7+d09xg+nG2h+gtqljemg98Gv914Wn1WLGdH9XmznIKRdKUb0JEx3Z9lSANmxaMWlIoqz8gK",
+	"iCvmOxDZgHnVv6kQghuISNTC6wTeK8yan8p82MiU8IE/VCzPbuA3kJZ1A58mI8sQL7DChrD6CwsWeEuZ",
+	"JHonbFjLkmhRWig7obUoFgNs1lXizANXvyrQg0ECs/juY7npe9b1vUX9+Cyd9DFSYBKxb0C3oW4O63q1",
+	"kkBv52lKh2Z7xZJp/OOIpTpM9X+zAt8nxKSvc3tefjwSFwjAMqwS2Uf+lejWLMEfp12gWb+kSlkv9ifL",
+	"NLnxtfo/xzQTO7iPve0OnX4GceQTgsEtX139iv8Pn/HzFv2jnfJmeH9nsOs96934P/eQPOe08zY4ZTPz",
+	"WxBVe7Kld2BLcbsCNfitw6pZzEpMGTvqzbAOh/1AnslcRrlskskEsXD9L7GA9eKHz/H39pEv2muPc4iI",
+	"R8OpYpygqHAHMklsKf3Tb/rjhX2GD+P3rrT/JTYNtv1J9Fjs+QZJHFqb7xGs6ExpVri8L2wINPZImCJq",
+	"K3a8zuZxyJSY0gN35tOGtgRtdHkmy0tXv+L/H+yBkoMFf++K0ztx21jeFqUDR5F9Pvs4DDma1KgbbDk/",
+	"o9ERbecrS/YpJ7b05CXRyrGDHtXCDu9cjmlb7k/esRTILUCpvEdaGL6k6rYNP9d/xDfLLOIy+QKL//jZ",
+	"SFXTh1/ASuaL54srlLau4V/9SvrZ/dowVeetL5zFs/7bgwg0v6pxM5sNQSlk59Um7nrj+w5Tfvj5w/8N",
+	"AAD//w==",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

@@ -968,6 +968,14 @@ type EntryPage struct {
 	Next  *string `json:"next,omitempty"`
 }
 
+// FieldProblem defines model for FieldProblem.
+type FieldProblem struct {
+	Detail string `json:"detail"`
+
+	// Pointer JSON pointer to the field, or the parameter's name
+	Pointer string `json:"pointer"`
+}
+
 // FinishCheck defines model for FinishCheck.
 type FinishCheck struct {
 	AskedAt  time.Time `json:"asked_at"`
@@ -1320,7 +1328,10 @@ type PracticeScope struct {
 type PracticeValues struct {
 	// AssemblyMin Minutes to build a set into chocks
 	AssemblyMin *float64 `json:"assembly_min,omitempty"`
-	ChangeCost  *int64   `json:"change_cost,omitempty"`
+
+	// CampaignsBetweenGrinds Campaigns a roll may run before it must be ground. Defaults to 1
+	CampaignsBetweenGrinds *int64 `json:"campaigns_between_grinds,omitempty"`
+	ChangeCost             *int64 `json:"change_cost,omitempty"`
 
 	// ChangeMin Minutes a roll change takes
 	ChangeMin *float64 `json:"change_min,omitempty"`
@@ -1375,17 +1386,12 @@ type PracticeValues struct {
 
 // Problem defines model for Problem.
 type Problem struct {
-	Detail *string `json:"detail,omitempty"`
-	Errors *[]struct {
-		Detail string `json:"detail"`
-
-		// Pointer JSON pointer to the field, or the parameter's name
-		Pointer string `json:"pointer"`
-	} `json:"errors,omitempty"`
-	Instance  *string `json:"instance,omitempty"`
-	RequestId *string `json:"request_id,omitempty"`
-	Status    int64   `json:"status"`
-	Title     string  `json:"title"`
+	Detail    *string         `json:"detail,omitempty"`
+	Errors    *[]FieldProblem `json:"errors,omitempty"`
+	Instance  *string         `json:"instance,omitempty"`
+	RequestId *string         `json:"request_id,omitempty"`
+	Status    int64           `json:"status"`
+	Title     string          `json:"title"`
 
 	// Type A stable relative URI; switch on this
 	Type string `json:"type"`
@@ -2134,7 +2140,7 @@ type LoadCampaignParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey Required. The same key with the same body gives the same answer and one effect
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -2154,7 +2160,7 @@ type RecordChangeParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey Required. The same key with the same body gives the same answer and one effect
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -2169,7 +2175,7 @@ type ListGradesParams struct {
 
 // CreateGradeParams defines parameters for CreateGrade.
 type CreateGradeParams struct {
-	// IdempotencyKey Required. The same key with the same body gives the same answer and one effect
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -2187,7 +2193,7 @@ type RecordIncidentParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey Required. The same key with the same body gives the same answer and one effect
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -2202,7 +2208,7 @@ type ListMillsParams struct {
 
 // CreateMillParams defines parameters for CreateMill.
 type CreateMillParams struct {
-	// IdempotencyKey Required. The same key with the same body gives the same answer and one effect
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -2228,7 +2234,7 @@ type ListPracticesParams struct {
 
 // CreatePracticeParams defines parameters for CreatePractice.
 type CreatePracticeParams struct {
-	// IdempotencyKey Required. The same key with the same body gives the same answer and one effect
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -2262,7 +2268,7 @@ type ReceiveRollParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey Required. The same key with the same body gives the same answer and one effect
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -2278,7 +2284,7 @@ type CorrectEntryParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey Required. The same key with the same body gives the same answer and one effect
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -2296,7 +2302,7 @@ type HoldRollParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey Required. The same key with the same body gives the same answer and one effect
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -2305,7 +2311,7 @@ type RecordInspectionParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey Required. The same key with the same body gives the same answer and one effect
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -2323,7 +2329,7 @@ type RegradeRollParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey Required. The same key with the same body gives the same answer and one effect
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -2332,7 +2338,7 @@ type RecordRegrindParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey Required. The same key with the same body gives the same answer and one effect
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 
 	// IfMatch Record only if the roll is still at this version
@@ -2344,7 +2350,7 @@ type ReleaseRollParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey Required. The same key with the same body gives the same answer and one effect
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -2353,7 +2359,7 @@ type ScrapRollParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey Required. The same key with the same body gives the same answer and one effect
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -2377,7 +2383,7 @@ type BuildSetParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey Required. The same key with the same body gives the same answer and one effect
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -2391,7 +2397,7 @@ type BreakSetParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey Required. The same key with the same body gives the same answer and one effect
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 
 	// IfMatch Required. The ETag of the version that is to be changed
@@ -2411,7 +2417,7 @@ type ListStandsParams struct {
 
 // CreateStandParams defines parameters for CreateStand.
 type CreateStandParams struct {
-	// IdempotencyKey Required. The same key with the same body gives the same answer and one effect
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
