@@ -34,7 +34,7 @@ func (in Input) ekelund(radius float64) (outcome, error) {
 	contact := math.Sqrt(radius * draft)
 	spread := 1 + (1.6*in.ekelundFriction()*contact-1.2*draft)/sum
 	soft := 14 - 0.01*in.TemperatureC
-	static := soft * (1.4 + in.CarbonPct + in.ManganesePct + 0.3*in.ChromePct)
+	static := soft * (1.4 + in.CarbonPct + in.ManganesePct + 0.3*in.ChromiumPct)
 	viscosity := 0.01 * soft * ekelundSpeedFactor(in.SpeedMPerS)
 	rate := 2 * 1000 * in.SpeedMPerS * math.Sqrt(draft/radius) / sum // 1/s
 	return outcome{
@@ -71,7 +71,7 @@ func (in Input) checkEkelund(c *refusal.Check) {
 	}
 	c.Within("carbon_pct", in.CarbonPct, 0, 100)
 	c.Within("manganese_pct", in.ManganesePct, 0, 100)
-	c.Within("chromium_pct", in.ChromePct, 0, 100)
+	c.Within("chromium_pct", in.ChromiumPct, 0, 100)
 	if in.RollSurface != SteelSurface && in.RollSurface != IronSurface {
 		c.Add("roll_surface", string(in.RollSurface), "must be steel or iron", "")
 	}
@@ -88,7 +88,7 @@ func (in Input) ekelundWarnings() []string {
 	say("temperature_c", in.TemperatureC, 800, 1300)
 	say("carbon_pct", in.CarbonPct, 0, 1.5)
 	say("manganese_pct", in.ManganesePct, 0, 1)
-	say("chromium_pct", in.ChromePct, 0, 3)
+	say("chromium_pct", in.ChromiumPct, 0, 3)
 	say("speed_m_per_s", in.SpeedMPerS, 0, 20)
 	return w
 }

@@ -79,9 +79,9 @@ type Input struct {
 	// MeasuredForceN is for measured.
 	MeasuredForceN float64
 	// Ekelund's own inputs.
-	TemperatureC                       float64
-	CarbonPct, ManganesePct, ChromePct float64
-	RollSurface                        RollSurface
+	TemperatureC                         float64
+	CarbonPct, ManganesePct, ChromiumPct float64
+	RollSurface                          RollSurface
 }
 
 // Result is what the pass asks of the rolls.
