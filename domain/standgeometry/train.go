@@ -102,7 +102,7 @@ func checkTrain(train []Stand, finalMPerS float64) error {
 		c.Add("stands", "", "must hold at least one stand", "")
 	}
 	if c.Positive("final_speed_m_per_s", finalMPerS) {
-		c.Within("final_speed_m_per_s", finalMPerS, 0, 1000)
+		c.Within("final_speed_m_per_s", finalMPerS, 0, 1e5)
 	}
 	for i, s := range train {
 		at := func(field string) string { return fmt.Sprintf("stands/%d/%s", i, field) }
