@@ -128,3 +128,34 @@ func (p Programme) TonnageT() float64 {
 	}
 	return sum
 }
+
+// Check refuses a programme that cannot be rolled: empty, a piece that cannot
+// be or is named twice, a planned stop beyond it. The pieces are completed in
+// place first.
+func (p *Programme) Check(stands map[string]Stand) error {
+	var c refusal.Check
+	if len(p.Pieces) == 0 {
+		c.Add("pieces", "", "must have at least one piece", "there is nothing to plan for in an empty programme")
+	}
+	seen := map[string]int{}
+	for i := range p.Pieces {
+		path := fmt.Sprintf("pieces/%d", i)
+		piece := &p.Pieces[i]
+		if first, twice := seen[piece.ID]; twice {
+			c.Add(path+"/id", piece.ID, fmt.Sprintf("is piece %d already", first+1), "give each piece its own id")
+		}
+		seen[piece.ID] = i
+		piece.Mill = p.Mill
+		piece.Complete()
+		for _, f := range refusal.FieldsOf(piece.Check(stands)) {
+			c.Add(path+"/"+f.Path, f.Value, f.Limit, f.Do)
+		}
+	}
+	for i, stop := range p.Stops {
+		if stop.BeforePiece < 1 || stop.BeforePiece > max(1, len(p.Pieces)) {
+			c.Add(fmt.Sprintf("planned_stops/%d/before_piece", i), fmt.Sprint(stop.BeforePiece),
+				fmt.Sprintf("must lie between 1 and the last piece, %d", len(p.Pieces)), "")
+		}
+	}
+	return c.Err()
+}
