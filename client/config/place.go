@@ -1,0 +1,55 @@
+package config
+
+import (
+	"fmt"
+	"net/url"
+	"os"
+	"strings"
+)
+
+// Place is where the books are: a daemon, or a file opened in-process.
+type Place struct {
+	Server string // the daemon's address, or empty
+	Data   string // the data file, or empty
+	Origin Origin // of whichever it is
+}
+
+// weight orders the origins; a flag weighs most.
+var weight = map[Origin]int{FromDefault: 0, FromFile: 1, FromEnvironment: 2, FromFlag: 3}
+
+// Place decides between server and data file. The one that was said nearer to
+// the command wins: --data FILE beats BARRELBOOK_SERVER. Said equally near,
+// they contradict each other and neither is guessed.
+func (s Settings) Place() (Place, error) {
+	server, data := s.Get(Server), s.Get(Data)
+	switch {
+	case server.Value == "" || weight[data.Origin] > weight[server.Origin]:
+		return Place{Data: data.Value, Origin: data.Origin}, nil
+	case weight[data.Origin] == weight[server.Origin]:
+		return Place{}, fmt.Errorf("both a server (%s) and a data file (%s) are given by the %s: give one of them",
+			server.Value, data.Value, server.Origin)
+	}
+	u, err := url.Parse(server.Value)
+	if err != nil || (u.Scheme != "http" && u.Scheme != "https") || u.Host == "" {
+		return Place{}, fmt.Errorf("server %q (from the %s) is no address; write it like http://rollshop:8080", server.Value, server.Origin)
+	}
+	return Place{Server: server.Value, Origin: server.Origin}, nil
+}
+
+// Secret is the token, or empty. The nearer of token and token file wins; the
+// token wins where both are equally near.
+func (s Settings) Secret() (string, error) {
+	token, file := s.Get(Token), s.Get(TokenFile)
+	if token.Value != "" && weight[token.Origin] >= weight[file.Origin] || file.Value == "" {
+		return token.Value, nil
+	}
+	text, err := os.ReadFile(file.Value)
+	if err != nil {
+		return "", fmt.Errorf("token file (from the %s): %w", file.Origin, err)
+	}
+	secret := strings.TrimSpace(string(text))
+	if secret == "" || strings.ContainsAny(secret, " \t\r\n") {
+		return "", fmt.Errorf("token file %s must hold one token and nothing else", file.Value)
+	}
+	return secret, nil
+}
