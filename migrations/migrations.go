@@ -1,0 +1,138 @@
+// Package migrations holds the schema of both databases as SQL, one folder
+// each with the same file names, and applies it. A change of the schema is a
+// new pair of files; a file that has been released is never edited.
+package migrations
+
+import (
+	"context"
+	"database/sql"
+	"embed"
+	"fmt"
+	"io/fs"
+	"strings"
+	"time"
+
+	"github.com/pressly/goose/v3"
+)
+
+//go:embed postgres/*.sql sqlite/*.sql
+var files embed.FS
+
+// Dialect names a database and the folder with its schema.
+type Dialect string
+
+// The databases.
+const (
+	Postgres Dialect = "postgres"
+	SQLite   Dialect = "sqlite"
+)
+
+// lockKey names the advisory lock that migrations take on PostgreSQL. Any
+// number does, as long as nothing else in the database uses it.
+const lockKey = 7_310_425_118
+
+// Files gives the schema files of a database.
+func Files(d Dialect) (fs.FS, error) { return fs.Sub(files, string(d)) }
+
+// Provider runs the migrations of d on db one by one, for tests that step up
+// and down. The service uses Up.
+func Provider(d Dialect, db *sql.DB) (*goose.Provider, error) {
+	dir, err := Files(d)
+	if err != nil {
+		return nil, err
+	}
+	dialect := goose.DialectPostgres
+	if d == SQLite {
+		dialect = goose.DialectSQLite3
+	}
+	return goose.NewProvider(dialect, db, dir, goose.WithDisableGlobalRegistry(true))
+}
+
+// Up brings the schema up to date. Any number of processes may call it at once
+// on one database: each returns when the schema is current, and every migration
+// is applied once. On PostgreSQL db must be able to open two connections that
+// keep their session (a pool in transaction mode does not).
+func Up(ctx context.Context, d Dialect, db *sql.DB) error {
+	if d == SQLite {
+		return upSQLite(ctx, db)
+	}
+	// The lock is held by a connection of its own and blocks, where a lock of
+	// the migration tool would poll.
+	conn, err := db.Conn(ctx)
+	if err != nil {
+		return err
+	}
+	defer conn.Close()
+	if _, err := conn.ExecContext(ctx, "SELECT pg_advisory_lock($1)", int64(lockKey)); err != nil {
+		return fmt.Errorf("waiting for the lock on migrations: %w", err)
+	}
+	defer func() {
+		// Without the caller's context, which may be done: a session that goes
+		// back to the pool with the lock would hold up every later start.
+		free, cancel := context.WithTimeout(context.Background(), 5*time.Second)
+		defer cancel()
+		_, _ = conn.ExecContext(free, "SELECT pg_advisory_unlock($1)", int64(lockKey))
+	}()
+	return up(ctx, d, db)
+}
+
+// upSQLite has no lock to wait on that would hold between processes, and tries
+// again instead: each migration is one transaction, so that the loser of a race
+// finds a table there already, changes nothing, and finds the work done on the
+// next round.
+func upSQLite(ctx context.Context, db *sql.DB) error {
+	const rounds = 50
+	for round := 1; ; round++ {
+		err := up(ctx, SQLite, db)
+		if err == nil || round == rounds || !lostRace(err) {
+			return err
+		}
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case <-time.After(time.Duration(round) * 2 * time.Millisecond):
+		}
+	}
+}
+
+func lostRace(err error) bool {
+	text := err.Error()
+	return strings.Contains(text, "already exists") || strings.Contains(text, "locked") ||
+		strings.Contains(text, "UNIQUE constraint failed") || strings.Contains(text, "SQLITE_BUSY")
+}
+
+func up(ctx context.Context, d Dialect, db *sql.DB) error {
+	p, err := Provider(d, db)
+	if err != nil {
+		return err
+	}
+	_, err = p.Up(ctx)
+	return err
+}
+
+// Versions gives the version of the schema of db, 0 when it is empty, and the
+// one that this program brings. It writes nothing.
+func Versions(ctx context.Context, d Dialect, db *sql.DB) (have, want int64, err error) {
+	if want, err = latest(d); err != nil {
+		return 0, 0, err
+	}
+	there := "SELECT to_regclass('goose_db_version') IS NOT NULL"
+	if d == SQLite {
+		there = "SELECT count(*) > 0 FROM sqlite_master WHERE type = 'table' AND name = 'goose_db_version'"
+	}
+	var exists bool
+	if err = db.QueryRowContext(ctx, there).Scan(&exists); err != nil || !exists {
+		return 0, want, err
+	}
+	err = db.QueryRowContext(ctx, "SELECT coalesce(max(version_id), 0) FROM goose_db_version WHERE is_applied").Scan(&have)
+	return have, want, err
+}
+
+// latest is the number that the last file's name begins with.
+func latest(d Dialect) (int64, error) {
+	names, err := fs.Glob(files, string(d)+"/*.sql")
+	if err != nil {
+		return 0, err
+	}
+	return goose.NumericComponent(names[len(names)-1])
+}
