@@ -155,7 +155,7 @@ func TestNeverWorseThanSimplerMethods(t *testing.T) {
 // With too few labels the plan still keeps the limits, the bound still lies
 // below the true cost, and the gap says so.
 func TestGapWhenLabelsRunOut(t *testing.T) {
-	p := dear(train(rand.New(rand.NewPCG(3, 3)), 7, 200))
+	p := dear(train(rand.New(rand.NewPCG(1, 1)), 7, 300))
 	full, err := changeplan.Plan(p, changeplan.Options{})
 	if err != nil || !full.Optimal {
 		t.Fatalf("want a proof to compare with, got %+v, %v", full, err)
