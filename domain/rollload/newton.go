@@ -132,13 +132,18 @@ func (s *newton) start(y *system, l law, tilting bool) {
 // that is not yet zero.
 func (s *newton) evaluate(y *system, l law, q, alpha []float64) (merit float64) {
 	s.offForce, s.offMoment = -s.force, -s.moment
+	touching := false
 	for i, p := range y.position {
 		load, slope := l.LineLoad(alpha[i])
 		r := q[i] - load
 		s.residual[i], s.root[i] = r, math.Sqrt(slope)
+		touching = touching || slope > 0
 		merit += r * r
 		s.offForce += q[i]
 		s.offMoment += q[i] * p
+	}
+	if !touching { // nothing to hold on to for a next step: not a way to go
+		return math.Inf(1)
 	}
 	if y.first > 0 { // folded: the other half answers for the moment
 		s.offMoment = 0
@@ -166,9 +171,13 @@ func (s *newton) direction(y *system, tilting bool) {
 			s.active = append(s.active, int32(i))
 		}
 	}
-	n := len(s.active)
 	f := &s.factor
-	b, e0, e1 := f.row(n, n), f.row(n+1, n), f.row(n+2, n)
+	f.form(y.a, m, s.active, s.root)
+	b, e0, e1, idle := f.row(f.n), f.row(f.n+1), f.row(f.n+2), f.row(f.n+3)
+	clear(idle)
+	for k := len(s.active); k < f.n; k++ {
+		b[k], e0[k], e1[k] = 0, 0, 0
+	}
 	for i := range m {
 		s.product[i] = dot(s.residual[:m], y.row(y.a, i))
 	}
@@ -179,7 +188,7 @@ func (s *newton) direction(y *system, tilting bool) {
 	if tilting {
 		sides = 3
 	}
-	f.decompose(y.a, m, s.active, s.root, sides)
+	f.decompose(sides)
 	s.rigidStep(y, tilting, b, e0, e1)
 	for k := range b {
 		b[k] += s.stepLift*e0[k] + s.stepTilt*e1[k]
@@ -209,9 +218,7 @@ func (s *newton) rigidStep(y *system, tilting bool, b, e0, e1 []float64) {
 	g0 -= dot(e0, b)
 	h00 := dot(e0, e0)
 	s.stepTilt = 0
-	if !tilting {
-		clear(e1)
-	} else {
+	if tilting {
 		g1 -= dot(e1, b)
 		h01, h11 := dot(e0, e1), dot(e1, e1)
 		// Contact in one slice alone cannot tell tilt from lift; then leave the

@@ -70,7 +70,7 @@ func (s *Solver) report(y *system, l *Load) (Result, error) {
 		r.StationGapUM[i] = r.StationGapUM[last-i]
 	}
 	r.ContactLengthMM = s.contactLength()
-	s.findMax()
+	s.findMax(y)
 	r.PeakPressureMPa = c.law.PeakPressure(r.MaxLineLoadNPerMM)
 	if !c.law.InRange(r.MaxLineLoadNPerMM) {
 		return Result{}, refusal.One("strip_load", "", "presses the rolls wider than half of the smaller radius", "check the unit of the load")
@@ -142,24 +142,30 @@ func (s *Solver) contactLength() float64 {
 }
 
 // findMax looks for the greatest line load at the nodes, the stations and the
-// corners of the profiles, then once more about the best of them at the top of the parabola
-// there. Of two equal ones it takes the one to the right.
-func (s *Solver) findMax() {
+// corners of the profiles, then once more about the best of them at the top of
+// the parabola there. Of two equal ones it takes the one to the right.
+func (s *Solver) findMax(y *system) {
 	r := &s.result
 	best, at := math.Inf(-1), 0.0
+	take := func(x, alpha float64) {
+		if alpha-best > 1e-9*math.Abs(alpha) {
+			best, at = alpha, x
+		}
+	}
 	try := func(x float64) {
-		if x < s.c.left || x > s.c.right {
-			return
-		}
-		if a := s.approachAt(x); a-best > 1e-9*math.Abs(a) {
-			best, at = a, x
+		if x >= s.c.left && x <= s.c.right {
+			take(x, s.approachAt(x))
 		}
 	}
-	for i := len(r.StationXMM) - 1; i >= 0; i-- {
-		try(r.StationXMM[i])
+	for i := len(s.smooth) - 1; i > y.first; i-- {
+		x := s.node(i)
+		take(x, s.smooth[i]+s.gap(x))
 	}
-	for i := len(s.smooth) - 2; i > 0; i-- {
-		try(s.node(i))
+	if y.first == 0 {
+		take(s.c.left, s.smooth[0]+s.gap(s.c.left))
+	}
+	for i := len(r.StationXMM) - 1; i >= y.firstStation; i-- {
+		take(r.StationXMM[i], s.c.law.Approach(r.StationLineLoadNPerMM[i]))
 	}
 	s.work.kinks(try)
 	s.backup.kinks(try)

@@ -112,7 +112,8 @@ func checkStrip(c *refusal.Check, p *Points, work Roll) {
 		}
 	}
 	lo, hi := work.AxialOffsetMM-work.BarrelLengthMM/2, work.AxialOffsetMM+work.BarrelLengthMM/2
-	if last := len(p.XMM) - 1; p.XMM[0] < lo || p.XMM[last] > hi {
+	const rounding = 1e-6 // mm: a strip as wide as the barrel is still on it
+	if last := len(p.XMM) - 1; p.XMM[0] < lo-rounding || p.XMM[last] > hi+rounding {
 		c.Add("strip_load/x_mm", refusal.Number(p.XMM[0])+" to "+refusal.Number(p.XMM[last]),
 			"must lie on the work roll's barrel, "+refusal.Number(lo)+" to "+refusal.Number(hi), "")
 	}
