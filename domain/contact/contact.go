@@ -58,8 +58,8 @@ type BodyStress struct {
 func Contact(in Input) (Result, error) {
 	law, err := NewLaw(in.Work, in.Backup, in.ApproachConstant)
 	var c refusal.Check
-	if f := refusal.FieldsOf(err); f != nil {
-		for _, f := range f {
+	if err != nil {
+		for _, f := range refusal.FieldsOf(err) {
 			c.Add(f.Path, f.Value, f.Limit, f.Do)
 		}
 	}

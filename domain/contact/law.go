@@ -118,6 +118,22 @@ func (l *Law) LineLoad(alpha float64) (q, slope float64) {
 	return -alpha / (l.halfK * w), -1 / (l.halfK * (w + 1))
 }
 
+// Energy is ∫q dα from 0 to alpha, the work in N that a unit length of the contact has
+// stored, and 0 for alpha ≤ 0; its derivative is [Law.LineLoad].
+//
+//	∫q dα = qα − ∫α dq = ½qα − (K/8)q²
+func (l *Law) Energy(alpha float64) float64 {
+	if alpha <= 0 {
+		return 0
+	}
+	if alpha > l.lastApproach {
+		q, _ := l.LineLoad(alpha)
+		return l.Energy(l.lastApproach) + (alpha-l.lastApproach)*(q+l.lastLoad)/2
+	}
+	q, _ := l.LineLoad(alpha)
+	return q*alpha/2 - l.halfK/4*q*q
+}
+
 // InRange tells whether q leaves the contact narrow enough for Hertz's theory:
 // the half-width at most half of the smaller radius.
 func (l *Law) InRange(q float64) bool { return l.HalfWidth(q) <= l.widestHalfWidth }

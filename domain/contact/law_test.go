@@ -65,6 +65,9 @@ func TestInverseOfTheApproach(t *testing.T) {
 		if d := (up - down) / (2 * h); math.Abs(d-slope) > 1e-6*slope {
 			t.Fatalf("q %g: slope %g, difference quotient %g", q, slope, d)
 		}
+		if d := (l.Energy(alpha+h) - l.Energy(alpha-h)) / (2 * h); math.Abs(d-q) > 1e-6*q {
+			t.Fatalf("q %g: energy rises by %g", q, d)
+		}
 	})
 }
 

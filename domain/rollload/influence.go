@@ -28,6 +28,7 @@ type Options struct {
 type law interface {
 	Approach(q float64) float64
 	LineLoad(alpha float64) (q, slope float64)
+	Energy(alpha float64) float64
 	PeakPressure(q float64) float64
 	InRange(q float64) bool
 }

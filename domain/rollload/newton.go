@@ -10,7 +10,8 @@ import (
 var ErrNotConverged = errors.New("the load along the barrel was not found within the allowed iterations")
 
 const (
-	maxIterations = 60
+	maxIterations = 200
+	patience      = 20 // iterations before the search goes by energy
 	// tolerance is the largest residual that ends the iteration, over the mean
 	// line load.
 	tolerance = 1e-11
@@ -30,8 +31,8 @@ const (
 //
 // where dz follows from the two sums. D is 0 where the rolls have parted, so
 // those slices drop out of the equations by themselves and come back as α
-// rises. A step is halved until it lessens Σr² enough (Armijo). On return q
-// keeps the sums exactly, is free of negative values, and alpha belongs to it.
+// rises. A step is halved until it lessens Σr² enough (Armijo), or the energy
+// where that leads nowhere. On return q keeps the sums exactly, is free of negative values, and alpha belongs to it.
 type newton struct {
 	q, apart, alpha, residual []float64
 	root                      []float64 // S
@@ -63,24 +64,21 @@ func newNewton(slices int) newton {
 func (s *newton) solve(y *system, l law, tilting bool) (iterations int, err error) {
 	s.start(y, l, tilting)
 	merit := s.evaluate(y, l, s.q, s.alpha)
+	byEnergy := false
 	for iterations < maxIterations {
 		iterations++
-		s.direction(y, tilting)
-		length := 1.0
-		for {
-			for i := range y.slices {
-				s.trialQ[i] = s.q[i] + length*s.step[i]
-				s.trialAlpha[i] = s.alpha[i] + length*s.stepAlpha[i]
-			}
-			trial := s.evaluate(y, l, s.trialQ, s.trialAlpha)
-			if trial <= merit*(1-2e-4*length) || s.converged(y) {
-				merit = trial
-				break
-			}
-			if length /= 2; length < 1e-8 {
+		slope := s.direction(y, tilting)
+		// Only a few stacks that touch in a slice or two get this far without
+		// an answer.
+		byEnergy = byEnergy || iterations > patience
+		length, trial := s.search(y, l, merit)
+		if length == 0 || byEnergy {
+			byEnergy = true
+			if length, trial = s.searchEnergy(y, l, slope); length == 0 {
 				return iterations, ErrNotConverged
 			}
 		}
+		merit = trial
 		s.q, s.trialQ = s.trialQ, s.q
 		s.alpha, s.trialAlpha = s.trialAlpha, s.alpha
 		s.lift += length * s.stepLift
@@ -93,6 +91,60 @@ func (s *newton) solve(y *system, l law, tilting bool) (iterations int, err erro
 		}
 	}
 	return iterations, ErrNotConverged
+}
+
+// search halves the step until it lessens the merit, and gives up with 0 where
+// only a crawl would.
+func (s *newton) search(y *system, l law, merit float64) (length, trial float64) {
+	for length = 1; length > 1e-3; length /= 2 {
+		trial = s.try(y, l, length)
+		if trial <= merit*(1-2e-4*length) || s.converged(y) {
+			return length, trial
+		}
+	}
+	return 0, 0
+}
+
+// try evaluates the unknowns a part of the step ahead.
+func (s *newton) try(y *system, l law, length float64) (merit float64) {
+	for i := range y.slices {
+		s.trialQ[i] = s.q[i] + length*s.step[i]
+		s.trialAlpha[i] = s.alpha[i] + length*s.stepAlpha[i]
+	}
+	return s.evaluate(y, l, s.trialQ, s.trialAlpha)
+}
+
+// searchEnergy halves the step until it lessens the energy, of which the
+// Newton step is the Newton step too:
+//
+//	J = ½qᵀAq + ΣΦ(α) − force·y₀ − moment·θ,   Φ = ∫φ dα
+//
+// J is convex, so from anywhere this leads to the one solution, if more
+// slowly. slope is the step's derivative of J.
+func (s *newton) searchEnergy(y *system, l law, slope float64) (length, merit float64) {
+	start := s.energy(y, l, s.q, s.alpha, 0)
+	for length = 1; length > 1e-12; length /= 2 {
+		merit = s.try(y, l, length)
+		if math.IsInf(merit, 0) {
+			continue
+		}
+		// Differences below rounding say nothing; the step is right then.
+		end := s.energy(y, l, s.trialQ, s.trialAlpha, length)
+		if end <= start+1e-4*length*slope || -length*slope < 1e-12*math.Abs(start) {
+			return length, merit
+		}
+	}
+	return 0, 0
+}
+
+// energy is J a part of the step ahead. A·q is read off α.
+func (s *newton) energy(y *system, l law, q, alpha []float64, length float64) float64 {
+	lift, tilt := s.lift+length*s.stepLift, s.tilt+length*s.stepTilt
+	sum := -s.force*lift - s.moment*tilt
+	for i, p := range y.position {
+		sum += q[i]*(s.apart[i]+lift+tilt*p-alpha[i])/2 + l.Energy(alpha[i])
+	}
+	return sum
 }
 
 // start guesses a straight line of q that has the wanted sums, and the rigid
@@ -162,8 +214,9 @@ func (s *newton) converged(y *system) bool {
 	return math.Abs(s.offForce)+math.Abs(s.offMoment) <= limit*float64(y.slices)
 }
 
-// direction fills the Newton step of all unknowns.
-func (s *newton) direction(y *system, tilting bool) {
+// direction fills the Newton step of all unknowns and returns its derivative of
+// the energy.
+func (s *newton) direction(y *system, tilting bool) (slope float64) {
 	m := y.slices
 	s.active = s.active[:0]
 	for i, root := range s.root[:m] {
@@ -200,9 +253,15 @@ func (s *newton) direction(y *system, tilting bool) {
 	for k, at := range s.active {
 		s.step[at] += s.root[at] * b[k]
 	}
+	// The energy's gradient is A·r for q, and for y₀ and θ what φ has too much.
+	overForce, overMoment := s.offForce, s.offMoment
 	for i, p := range y.position {
+		overForce -= s.residual[i]
+		overMoment -= s.residual[i] * p
+		slope += s.product[i] * s.step[i]
 		s.stepAlpha[i] = s.stepLift + s.stepTilt*p - dot(s.step[:m], y.row(y.a, i))
 	}
+	return slope + overForce*s.stepLift + overMoment*s.stepTilt
 }
 
 // rigidStep finds dz from the two sums, which a full step is to meet: with the
@@ -221,12 +280,34 @@ func (s *newton) rigidStep(y *system, tilting bool, b, e0, e1 []float64) {
 	if tilting {
 		g1 -= dot(e1, b)
 		h01, h11 := dot(e0, e1), dot(e1, e1)
-		// Contact in one slice alone cannot tell tilt from lift; then leave the
-		// tilt to a later step.
 		if det := h00*h11 - h01*h01; det > 1e-12*h00*h11 {
 			s.stepTilt = (h00*g1 - h01*g0) / det
-			g0 -= h01 * s.stepTilt
+		} else {
+			at := h01 / h00
+			s.stepTilt = s.tip(y, at, g1-at*g0)
 		}
+		g0 -= h01 * s.stepTilt
 	}
 	s.stepLift = g0 / h00
+}
+
+// tip is the tilt for the case of contact in one slice alone, at the place at,
+// where the equations leave it open: the moment that is left over turns the
+// roll until the next slice touches about as much.
+func (s *newton) tip(y *system, at, moment float64) float64 {
+	touch, angle := 0.0, math.Inf(1)
+	for i, root := range s.root[:y.slices] {
+		if root > 0 {
+			touch = max(touch, s.alpha[i])
+		}
+	}
+	for i, p := range y.position {
+		if arm := math.Copysign(1, moment) * (p - at); s.root[i] == 0 && arm > 0 {
+			angle = min(angle, (touch-s.alpha[i])/arm)
+		}
+	}
+	if math.IsInf(angle, 0) {
+		return 0
+	}
+	return math.Copysign(angle, moment)
 }
