@@ -1,6 +1,7 @@
 package changeplan
 
 import (
+	"math"
 	"slices"
 	"strconv"
 
@@ -9,7 +10,7 @@ import (
 
 const (
 	defaultLabels = 1_000_000
-	mostLabels    = 20_000_000
+	mostLabels    = 5_000_000
 	// A beam of this width gives the first plan; the proof then only looks at
 	// partial plans that could still beat it.
 	beamWidth = 128
@@ -45,20 +46,25 @@ func Plan(p Problem, o Options) (Result, error) {
 	m := newModel(p)
 	slack := m.slack()
 	quick := newSearch(m, slack)
-	quick.run(1, mostLabels)
+	quick.run(1, math.MaxInt)
 	m.bound.tune(quick.best, tuneSteps)
 	beam := newSearch(m, slack)
-	beam.run(beamWidth, mostLabels)
-
+	beam.best = quick.best
+	beam.run(beamWidth, math.MaxInt)
 	proof := newSearch(m, slack)
 	proof.best = beam.best
 	proved := proof.run(0, budget)
-	chosen := beam
-	if proof.final >= 0 {
-		chosen = proof
+
+	// Each search keeps a plan of its own only where it is better than the one
+	// before; the first always has one.
+	chosen := quick
+	for _, s := range []*search{beam, proof} {
+		if s.final >= 0 {
+			chosen = s
+		}
 	}
 	r := m.result(chosen.changes())
-	r.Labels = len(beam.labels) + len(proof.labels)
+	r.Labels = len(quick.labels) + len(beam.labels) + len(proof.labels)
 	r.Optimal = proved >= chosen.best-slack
 	r.LowerBound = r.Cost
 	if !r.Optimal {

@@ -74,7 +74,7 @@ type Criterion struct {
 type Options struct {
 	// MaxLabels is the number of partial plans that the proof may look at.
 	// Where it runs out the best plan known is returned with its gap.
-	// Defaults to 1,000,000, at most 20,000,000.
+	// Defaults to 1,000,000, at most 5,000,000.
 	MaxLabels int
 }
 
