@@ -1,0 +1,326 @@
+package app
+
+import (
+	"context"
+	"fmt"
+	"sort"
+	"time"
+
+	"barrelbook/domain/changeplan"
+	"barrelbook/domain/mill"
+	"barrelbook/domain/practice"
+	"barrelbook/domain/refusal"
+)
+
+// planModel names the models an answer comes from.
+const planModel = "change-plan 1: label dynamic programming, exact assignment, grinder queue"
+
+// planLabels bounds the proof of one plan, so that an answer comes within
+// seconds; where it runs out the gap is stated.
+const planLabels = 1_500_000
+
+// PlanInput asks for a plan of roll changes.
+type PlanInput struct {
+	Campaign   string
+	Confidence float64 // that no limit is passed between changes; 0 for 0.95
+	Stands     []string
+	Grinders   int // 0 for 1
+	Explain    bool
+}
+
+// Plan answers the second question: which stands change before which piece,
+// with which ready set, and what the grinders do for it. What cannot be met
+// comes first.
+type Plan struct {
+	Campaign      string
+	AskedAt       time.Time
+	Model         string
+	Feasible      bool
+	Optimal       bool
+	Cost          float64
+	Gap           float64
+	CannotMeet    []string
+	Stops         []PlanStop
+	WithoutChange []string
+	Grinders      []PlanGrind
+	Cautions      []string
+	Notes         []string
+}
+
+// PlanStop is one stop with the changes made in it.
+type PlanStop struct {
+	BeforePiece int // from 1
+	PieceID     string
+	PlannedStop string // its name; empty for a stop made for the changes
+	Planned     bool
+	At          time.Time
+	Changes     []PlanChange
+}
+
+// PlanChange is one stand's change.
+type PlanChange struct {
+	Stand      string
+	Role       mill.Role
+	SetOut     string
+	SetIn      string
+	Why        string
+	ReadyAt    time.Time // zero when it stands ready now or no set was found
+	SecondBest string
+}
+
+// PlanGrind is one job of a grinder.
+type PlanGrind struct {
+	Set      string
+	Rolls    []string
+	Grinder  int
+	StartAt  time.Time
+	FinishAt time.Time
+	DueAt    time.Time // zero when nothing of the programme waits for it
+	LateMin  float64
+	ForStand string
+}
+
+// PlanChanges plans the changes of a campaign. NotFound for an unknown campaign
+// or stand; Impossible for a programme without pieces.
+func (a *App) PlanChanges(ctx context.Context, in PlanInput) (Plan, error) {
+	if in.Confidence == 0 {
+		in.Confidence = 0.95
+	}
+	if in.Grinders == 0 {
+		in.Grinders = 1
+	}
+	var plan Plan
+	err := a.store.Read(ctx, func(r Reader) error {
+		p, err := a.newPlanner(r, in)
+		if err != nil {
+			return err
+		}
+		plan, err = p.plan()
+		return err
+	})
+	return plan, err
+}
+
+// planner gathers what a plan needs from the store.
+type planner struct {
+	app       *App
+	r         Reader
+	in        PlanInput
+	now       time.Time
+	campaign  CampaignRow
+	density   float64
+	stands    []mill.Stand
+	practices []practice.Practice
+	shop      map[mill.Role][]SetView // sets of the mill that are not in a stand
+	mounted   map[string][]MountingRow
+	places    []place
+}
+
+// place is one stand and role that the plan keeps in rolls.
+type place struct {
+	stand  mill.Stand
+	role   mill.Role
+	set    *SetView // in it now; nil when empty
+	limits practice.InForce
+}
+
+func (p place) name() string {
+	if p.role == mill.Work {
+		return p.stand.Name
+	}
+	return p.stand.Name + " " + string(p.role)
+}
+
+func (a *App) newPlanner(r Reader, in PlanInput) (*planner, error) {
+	p := &planner{app: a, r: r, in: in, now: a.clock.Now(), shop: map[mill.Role][]SetView{}, mounted: map[string][]MountingRow{}}
+	var err error
+	if p.campaign, err = r.Campaign(in.Campaign); err != nil {
+		return nil, err
+	}
+	m, err := r.Mill(p.campaign.Mill)
+	if err != nil {
+		return nil, err
+	}
+	p.density = m.Density()
+	if p.practices, err = allPractices(r); err != nil {
+		return nil, err
+	}
+	if err := p.chooseStands(); err != nil {
+		return nil, err
+	}
+	return p, p.gatherSets()
+}
+
+// chooseStands takes the stands named, or all that the programme runs through.
+func (p *planner) chooseStands() error {
+	all, err := drain(func(page Page) ([]mill.Stand, string, error) { return p.r.Stands(p.campaign.Mill, page) })
+	if err != nil {
+		return err
+	}
+	used := map[string]bool{}
+	for _, piece := range p.campaign.Pieces {
+		for _, pass := range piece.Passes {
+			used[pass.Stand] = true
+		}
+	}
+	wanted := map[string]bool{}
+	for i, name := range p.in.Stands {
+		if wanted[name] {
+			return impossible(refusal.One(fmt.Sprintf("stands/%d", i), name, "is named twice", ""))
+		}
+		wanted[name] = true
+	}
+	for _, s := range all {
+		if len(wanted) > 0 && wanted[s.Name] || len(wanted) == 0 && used[s.Name] {
+			p.stands = append(p.stands, s)
+			delete(wanted, s.Name)
+		}
+	}
+	for name := range wanted {
+		return fail(NotFound, "%s is not a stand of mill %s; see: barrelbook stand list", name, p.campaign.Mill)
+	}
+	return nil
+}
+
+// gatherSets reads the standing sets of the mill, those in the stands and those
+// in the shop.
+func (p *planner) gatherSets() error {
+	rows, err := drain(func(page Page) ([]SetRow, string, error) {
+		return p.r.Sets(SetFilter{Mill: p.campaign.Mill}, page)
+	})
+	if err != nil {
+		return err
+	}
+	views, err := p.app.readSets(p.r, rows, p.practices)
+	if err != nil {
+		return err
+	}
+	in := map[string]*SetView{}
+	for i, v := range views {
+		if v.Stand == "" {
+			p.shop[v.Role] = append(p.shop[v.Role], v)
+			continue
+		}
+		in[v.Stand+"/"+string(v.Role)] = &views[i]
+	}
+	names := make([]string, len(p.stands))
+	for i, s := range p.stands {
+		names[i] = s.Name
+	}
+	mountings, err := p.r.MountingsAt(names, p.now)
+	if err != nil {
+		return err
+	}
+	for _, m := range mountings {
+		p.mounted[m.Stand] = append(p.mounted[m.Stand], m)
+	}
+	for _, s := range p.stands {
+		for _, role := range []mill.Role{mill.Work, mill.Backup} {
+			if !s.Arrangement.Takes(role) {
+				continue
+			}
+			at := place{stand: s, role: role, set: in[s.Name+"/"+string(role)]}
+			p.places = append(p.places, at)
+		}
+	}
+	return nil
+}
+
+// plan puts the parts together.
+func (p *planner) plan() (Plan, error) {
+	plan := Plan{Campaign: p.campaign.Name, AskedAt: p.now, Model: planModel, Feasible: true,
+		Cautions: []string{cautionLimits, cautionStand, cautionWarm}}
+	problem, err := p.problem(&plan)
+	if err != nil {
+		return Plan{}, err
+	}
+	if !plan.Feasible {
+		return plan, nil
+	}
+	result, err := changeplan.Plan(problem, changeplan.Options{MaxLabels: planLabels})
+	if err != nil {
+		return Plan{}, impossible(err)
+	}
+	if len(result.Infeasible) > 0 {
+		plan.Feasible = false
+		for _, m := range result.Infeasible {
+			plan.CannotMeet = append(plan.CannotMeet, fmt.Sprintf("%s: piece %d (%s) alone passes a limit of a fresh set%s; take it out of the programme or change the limit",
+				m.Stand, m.Piece+1, p.campaign.Pieces[m.Piece].ID, ofCriterion(m.Criterion)))
+		}
+		return plan, nil
+	}
+	plan.Optimal, plan.Cost, plan.Gap = result.Optimal, result.Cost, result.Gap
+	p.layOut(&plan, result)
+	if err := p.equip(&plan); err != nil {
+		return Plan{}, err
+	}
+	plan.Notes = append(plan.Notes,
+		fmt.Sprintf("each set is kept within its limits with probability %g, by the mean wear rate and its spread", p.in.Confidence),
+		"a set that goes in is taken to wear at the rate of its grade in that stand")
+	if !result.Optimal {
+		plan.Notes = append(plan.Notes, fmt.Sprintf("the plan is not proved the cheapest: no plan is cheaper by more than %.2g %%", 100*result.Gap))
+	}
+	return plan, nil
+}
+
+func ofCriterion(c string) string {
+	if c == "" {
+		return ""
+	}
+	return " (" + c + ")"
+}
+
+// layOut turns the planner's result into stops with times.
+func (p *planner) layOut(plan *Plan, result changeplan.Result) {
+	changed := map[string]bool{}
+	byName := map[string]place{}
+	for _, at := range p.places {
+		byName[at.name()] = at
+	}
+	for _, stop := range result.Stops {
+		number := stop.BeforePiece + 1
+		out := PlanStop{BeforePiece: number, PieceID: p.campaign.Pieces[stop.BeforePiece].ID, Planned: stop.Planned, At: PieceTime(p.campaign.Programme, number)}
+		if stop.Planned {
+			out.PlannedStop = p.stopName(number)
+		}
+		for _, c := range stop.Changes {
+			at := byName[c.Stand]
+			change := PlanChange{Stand: at.stand.Name, Role: at.role, Why: whyChange(c, at)}
+			if !changed[c.Stand] && at.set != nil {
+				change.SetOut = at.set.Name
+			}
+			changed[c.Stand] = true
+			out.Changes = append(out.Changes, change)
+		}
+		plan.Stops = append(plan.Stops, out)
+	}
+	for _, at := range p.places {
+		if !changed[at.name()] && at.role == mill.Work {
+			plan.WithoutChange = append(plan.WithoutChange, at.stand.Name)
+		}
+	}
+	sort.Strings(plan.WithoutChange)
+}
+
+func (p *planner) stopName(number int) string {
+	for _, s := range p.campaign.Stops {
+		if s.BeforePiece == number {
+			if s.Name == "" {
+				return "planned stop"
+			}
+			return s.Name
+		}
+	}
+	return "before the first piece"
+}
+
+func whyChange(c changeplan.Change, at place) string {
+	switch {
+	case at.set == nil && c.Forced:
+		return "no set is in it"
+	case c.Forced:
+		return "the set in it would pass a limit with the next piece"
+	default:
+		return "it is cheaper now, together with this stop, than in a stop of its own later"
+	}
+}

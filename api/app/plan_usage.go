@@ -1,0 +1,254 @@
+package app
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"barrelbook/domain/changeplan"
+	"barrelbook/domain/duty"
+	"barrelbook/domain/mill"
+	"barrelbook/domain/practice"
+	"barrelbook/domain/roll"
+)
+
+// Usage in the planner is in whole units, so that reaching a limit exactly is
+// never a matter of rounding: metres, kilograms, nanometres of wear.
+const (
+	metresPerKM = 1000
+	kgPerT      = 1000
+	nmPerUM     = 1000
+)
+
+// problem states the planning problem: per place what each piece uses up of
+// each limit, at the confidence asked for.
+func (p *planner) problem(plan *Plan) (changeplan.Problem, error) {
+	problem := changeplan.Problem{Pieces: len(p.campaign.Pieces)}
+	for _, s := range p.campaign.Stops {
+		problem.PlannedStops = append(problem.PlannedStops, s.BeforePiece-1)
+	}
+	// Before the first piece the mill stands anyway.
+	problem.PlannedStops = append(problem.PlannedStops, 0)
+	mostly := practice.Resolve(p.practices, practice.Scope{Mill: p.campaign.Mill, Role: mill.Work})
+	problem.StopCost = mostly.Number(practice.StopCost)
+	problem.PlannedStopCost = mostly.Number(practice.PlannedStopCost)
+	for i := range p.places {
+		stand, ok, err := p.usage(&p.places[i], plan)
+		if err != nil {
+			return problem, err
+		}
+		if ok {
+			problem.Stands = append(problem.Stands, stand)
+		}
+	}
+	return problem, nil
+}
+
+// typical is a roll to compute the usage of a place with: the one in it, else
+// the first of the shop that serves the stand.
+func (p *planner) typical(at *place) (roll.State, bool) {
+	if at.set != nil {
+		return at.set.TopState, true
+	}
+	for _, v := range p.shop[at.role] {
+		if misfit(v, at.stand) == "" {
+			return v.TopState, true
+		}
+	}
+	return roll.State{}, false
+}
+
+// usage computes what each piece uses up at one place.
+func (p *planner) usage(at *place, plan *Plan) (changeplan.Stand, bool, error) {
+	state, ok := p.typical(at)
+	if !ok {
+		plan.Feasible = false
+		plan.CannotMeet = append(plan.CannotMeet, fmt.Sprintf("%s has no %s set in it and none in the shop serves it; build one: barrelbook set build", at.stand.Name, at.role))
+		return changeplan.Stand{}, false, nil
+	}
+	at.limits = practice.Resolve(p.practices, caseIn(state, at.stand))
+	loads, err := p.loads(*at, state)
+	if err != nil {
+		plan.Feasible = false
+		plan.CannotMeet = append(plan.CannotMeet, fmt.Sprintf("%s: %v", at.name(), err))
+		return changeplan.Stand{}, false, nil
+	}
+	s := changeplan.Stand{Name: at.name(), ChangeCost: at.limits.Number(practice.ChangeCost), UnusedCostPerUnit: at.limits.Number(practice.UnusedKMCost) / metresPerKM}
+	start := p.startUsage(*at)
+	s.Usage = column(loads, func(u duty.Usage) float64 { return u.RolledKM * metresPerKM })
+	s.StartUsage = whole(start.RolledKM * metresPerKM)
+	if km := at.limits.Value(practice.MaxCampaignKM); km.Set {
+		s.Limit = int64(km.Number * metresPerKM)
+	} else {
+		// No limit in km: one that is never reached, and no charge for what is left of it.
+		s.Limit, s.UnusedCostPerUnit = s.StartUsage+sum(s.Usage)+1, 0
+	}
+	if t := at.limits.Value(practice.MaxCampaignT); t.Set {
+		s.Also = append(s.Also, changeplan.Criterion{Name: "tonnes", Limit: int64(t.Number * kgPerT), StartUsage: whole(start.TonnageT * kgPerT),
+			Usage: column(loads, func(u duty.Usage) float64 { return u.TonnageT * kgPerT })})
+	}
+	s.Also = append(s.Also, p.wearCriteria(*at, start, loads)...)
+	if at.set == nil {
+		s.MustChange = []int{0}
+	}
+	return s, true, nil
+}
+
+// loads is what each piece of the programme does to a roll at the place.
+func (p *planner) loads(at place, state roll.State) ([]duty.Usage, error) {
+	rolls, watched, err := p.dutyRolls(at, state)
+	if err != nil {
+		return nil, err
+	}
+	stand, err := duty.NewStand(at.stand, p.density, rolls)
+	if err != nil {
+		return nil, err
+	}
+	loads := make([]duty.Usage, len(p.campaign.Pieces))
+	for i, piece := range p.campaign.Pieces {
+		for _, pass := range piece.Passes {
+			if pass.Stand != at.stand.Name {
+				continue
+			}
+			load, err := stand.Take(pass, piece.MassT)
+			if err != nil {
+				return nil, fmt.Errorf("piece %d (%s): %w", i+1, piece.ID, err)
+			}
+			loads[i].Add(load.Rolls[watched])
+		}
+	}
+	return loads, nil
+}
+
+// dutyRolls are the rolls in the stand for the models, with the roll watched
+// standing at its top place.
+func (p *planner) dutyRolls(at place, watch roll.State) (rolls []duty.Roll, watched int, err error) {
+	top, bottom := mill.PairPositions(at.role)
+	add := func(s roll.State, position mill.Position) error {
+		grade, err := p.r.Grade(s.Roll.Grade)
+		if err != nil {
+			return err
+		}
+		m := MountingRow{Roll: s.Roll.Number, Position: position, Diameter: s.Diameter}
+		rolls = append(rolls, dutyRoll(s, m, grade, practice.Resolve(p.practices, caseIn(s, at.stand))))
+		return nil
+	}
+	if err := add(watch, top); err != nil {
+		return nil, 0, err
+	}
+	numbers := []string{}
+	for _, m := range p.mounted[at.stand.Name] {
+		if m.Position != top && m.Position != bottom {
+			numbers = append(numbers, m.Roll)
+		}
+	}
+	states, err := statesOf(p.r, numbers)
+	if err != nil {
+		return nil, 0, err
+	}
+	for _, m := range p.mounted[at.stand.Name] {
+		if s := states[m.Roll]; s != nil {
+			if err := add(*s, m.Position); err != nil {
+				return nil, 0, err
+			}
+		}
+	}
+	return rolls, 0, nil
+}
+
+// startUsage is what the more used roll of the set in the place has borne.
+func (p *planner) startUsage(at place) duty.Usage {
+	var most duty.Usage
+	for _, m := range p.mounted[at.stand.Name] {
+		if m.Position.Role() == at.role && m.Usage.RolledKM >= most.RolledKM {
+			most = m.Usage
+		}
+	}
+	return most
+}
+
+// wearCriteria holds the wear of each station of the barrel against the limit,
+// at the upper edge of the rate: the probability asked for is shared between
+// the two rolls of the set. Stations whose wear never is the deepest are left
+// out.
+func (p *planner) wearCriteria(at place, start duty.Usage, loads []duty.Usage) []changeplan.Criterion {
+	limit := at.limits.Value(practice.MaxWearUM)
+	if !limit.Set || limit.Number <= 0 {
+		return nil
+	}
+	z := distuv.UnitNormal.Quantile(1 - (1-p.in.Confidence)/2)
+	factor := nmPerUM * (1 + z*at.limits.Number(practice.WearRateCV))
+	var criteria []changeplan.Criterion
+	for station := range stationsOf(loads) {
+		c := changeplan.Criterion{Name: "wear", Limit: int64(limit.Number * nmPerUM), Usage: make([]int64, len(loads))}
+		if station < len(start.WearUM) {
+			c.StartUsage = whole(start.WearUM[station] * factor)
+		}
+		for i, u := range loads {
+			if station < len(u.WearUM) {
+				c.Usage[i] = whole(u.WearUM[station] * factor)
+			}
+		}
+		criteria = append(criteria, c)
+	}
+	return deepestOnly(criteria)
+}
+
+func stationsOf(loads []duty.Usage) int {
+	n := 0
+	for _, u := range loads {
+		n = max(n, len(u.WearUM))
+	}
+	return n
+}
+
+// deepestOnly drops criteria that another one covers: no less used at the start
+// and by every piece.
+func deepestOnly(criteria []changeplan.Criterion) []changeplan.Criterion {
+	var kept []changeplan.Criterion
+	for i, c := range criteria {
+		covered := false
+		for j, d := range criteria {
+			if i != j && covers(d, c) && (j < i || !covers(c, d)) {
+				covered = true
+				break
+			}
+		}
+		if !covered {
+			kept = append(kept, c)
+		}
+	}
+	return kept
+}
+
+func covers(d, c changeplan.Criterion) bool {
+	if d.StartUsage < c.StartUsage {
+		return false
+	}
+	for i := range c.Usage {
+		if d.Usage[i] < c.Usage[i] {
+			return false
+		}
+	}
+	return true
+}
+
+func column(loads []duty.Usage, of func(duty.Usage) float64) []int64 {
+	out := make([]int64, len(loads))
+	for i, u := range loads {
+		out[i] = whole(of(u))
+	}
+	return out
+}
+
+// whole rounds up: a limit is never passed by a rounding.
+func whole(v float64) int64 { return int64(math.Ceil(v - 1e-9)) }
+
+func sum(values []int64) int64 {
+	total := int64(0)
+	for _, v := range values {
+		total += v
+	}
+	return total
+}
