@@ -101,7 +101,7 @@ func newCoefficients(p Pair, o Options, l law) (*Coefficients, error) {
 	c.stations = make([]float64, o.Stations)
 	for i := range c.stations {
 		// From the middle, so that the two halves mirror each other exactly.
-		c.stations[i] = middle + (c.right-c.left)/2*(float64(2*i)/float64(o.Stations-1)-1)
+		c.stations[i] = middle + (c.right-c.left)/2*float64(2*i-o.Stations+1)/float64(o.Stations-1)
 	}
 	c.buildFull()
 	for _, v := range c.full.a {
