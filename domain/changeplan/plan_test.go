@@ -33,6 +33,13 @@ func TestEqualToExhaustiveSearch(t *testing.T) {
 		if !near(got.Cost, want) {
 			t.Fatalf("instance %d %+v: cost %v, exhaustive search %v, plan %+v", i, p, got.Cost, want, got)
 		}
+		if alone := changeplan.CostWithoutHeadStart(p); !near(alone, want) {
+			t.Fatalf("instance %d %+v: without a plan to prune by %v, exhaustive search %v", i, p, alone, want)
+		}
+		untuned, tuned := changeplan.RootBound(p)
+		if tuned > want+1e-9*max(1, want) || untuned > tuned+1e-9*max(1, want) {
+			t.Fatalf("instance %d %+v: lower bound %v, tuned %v, optimum %v", i, p, untuned, tuned, want)
+		}
 		if again := price(p, got.Stops); !near(got.Cost, again) {
 			t.Fatalf("instance %d %+v: cost %v, its stops priced anew %v: %+v", i, p, got.Cost, again, got.Stops)
 		}
