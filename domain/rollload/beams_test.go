@@ -110,7 +110,7 @@ func TestSingleBeamUnderASoftFoundation(t *testing.T) {
 	net := force/width - force/length
 	m0 := force / 2 * (width/4 - length/4)
 	drop := (m0*a*a/2 + net*a*a*a*a/24) / ei // y(a) − y(0)
-	near(t, "centre minus strip edge µm", r.WorkAxisCentreMinusUM, -1000*drop, 1e-3*math.Abs(1000*drop))
+	near(t, "centre minus strip edge µm", r.WorkAxisCentreMinusStripEdgeUM, -1000*drop, 1e-3*math.Abs(1000*drop))
 	for i, q := range r.StationLineLoadNPerMM {
 		near(t, fmt.Sprintf("station %d", i), q, force/length, 1e-3)
 	}

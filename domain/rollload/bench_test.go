@@ -1,29 +1,48 @@
 package rollload
 
-import (
-	"testing"
-)
+import "testing"
 
-// BenchmarkSolve is one piece on one stand, coefficients at hand.
+func benchLoad() *Load {
+	return &Load{Strip: evenly(18e6, 1250, 0), BendingForceN: 4e5, Work: Profile{CrownUM: 100}}
+}
+
+// BenchmarkSolve is one piece on one stand, coefficients at hand: all outputs.
+// The baseline is the Newton iteration alone, by a general dense LU of the whole
+// barrel, without any of the outputs.
 func BenchmarkSolve(b *testing.B) {
-	load := &Load{Strip: evenly(18e6, 1250, 0), BendingForceN: 4e5, Work: Profile{CrownUM: 100}}
-	b.Run("folded, 100 slices", func(b *testing.B) {
+	run := func(name string, p Pair, load *Load) {
+		b.Run(name, func(b *testing.B) {
+			s := solver(b, p, Options{})
+			r := solve(b, s, load)
+			b.ReportAllocs()
+			for b.Loop() {
+				solve(b, s, load)
+			}
+			b.ReportMetric(float64(r.Iterations), "iterations")
+		})
+	}
+	run("folded, 100 slices", pair(), benchLoad())
+	worn := benchLoad()
+	worn.Work.WearUM = Points{XMM: []float64{-640, -560, -500, 500, 560, 640}, Value: []float64{0, 240, 150, 150, 240, 0}}
+	run("folded, 100 slices, worn", pair(), worn)
+	parted := benchLoad()
+	parted.Work.CrownUM = 800
+	run("folded, 100 slices, parted", pair(), parted)
+	whole := benchLoad()
+	whole.Whole = true
+	run("whole, 100 slices", pair(), whole)
+	b.Run("baseline, dense LU, 100 slices", func(b *testing.B) {
 		s := solver(b, pair(), Options{})
-		solve(b, s, load)
-		b.ReportAllocs()
+		solve(b, s, whole)
+		d := newDense(s.c.full.slices)
+		iterations := 0
 		for b.Loop() {
-			solve(b, s, load)
+			var ok bool
+			if iterations, ok = d.solve(&s.c.full, s.c.law, s.newton.apart, s.newton.force, s.newton.moment); !ok {
+				b.Fatal("no convergence")
+			}
 		}
-	})
-	b.Run("whole, 100 slices", func(b *testing.B) {
-		s := solver(b, pair(), Options{})
-		whole := *load
-		whole.Whole = true
-		solve(b, s, &whole)
-		b.ReportAllocs()
-		for b.Loop() {
-			solve(b, s, &whole)
-		}
+		b.ReportMetric(float64(iterations), "iterations")
 	})
 }
 

@@ -11,14 +11,14 @@ import (
 type Result struct {
 	// CommonBarrelMM is the length over which both barrels face each other;
 	// the mean line load is taken over it.
-	CommonBarrelMM        float64
-	MeanLineLoadNPerMM    float64
-	MaxLineLoadNPerMM     float64
-	MaxLineLoadXMM        float64
-	PeakPressureMPa       float64 // p₀ at the greatest line load
-	ContactLengthMM       float64 // over which the rolls touch
-	FlatteningCentreUM    float64 // approach of the axes at x = 0; 0 where parted
-	WorkAxisCentreMinusUM float64 // lift of the work axis at x = 0 less that at the strip's last point
+	CommonBarrelMM                 float64
+	MeanLineLoadNPerMM             float64
+	MaxLineLoadNPerMM              float64
+	MaxLineLoadXMM                 float64
+	PeakPressureMPa                float64 // p₀ at the greatest line load
+	ContactLengthMM                float64 // over which the rolls touch
+	FlatteningCentreUM             float64 // approach of the axes at x = 0; 0 where parted
+	WorkAxisCentreMinusStripEdgeUM float64 // lift of the work axis at x = 0 less that at the strip's last point
 	// TiltUM is how much more the right end of the common barrel is lifted
 	// than the left one by the rigid tilt alone; 0 when both halves are alike.
 	TiltUM     float64
@@ -48,7 +48,7 @@ func (s *Solver) report(y *system, l *Load) (Result, error) {
 	hint := 0
 	edgeAxis, _ := s.strip.at(edge, &hint)
 	edgeAxis += n.lift + n.tilt*s.along(edge) - c.workDeflection(edge, s.q)
-	r.WorkAxisCentreMinusUM = 1000 * (axis - edgeAxis)
+	r.WorkAxisCentreMinusStripEdgeUM = 1000 * (axis - edgeAxis)
 	last := len(c.stations) - 1
 	for i := y.firstStation; i <= last; i++ {
 		x := c.stations[i]
@@ -104,8 +104,8 @@ func (s *Solver) node(i int) float64 {
 	return s.c.centres[i-1]
 }
 
-// approachAt is α at any x of the common barrel. y_W − y_B is a smooth curve and is
-// interpolated, by the cubic through four nodes; the profile, which may have
+// approachAt is α at any x of the common barrel. y_W − y_B is a smooth curve and
+// is interpolated, by the cubic through four nodes; the profile, which may have
 // corners, is added as it is.
 func (s *Solver) approachAt(x float64) float64 {
 	first := int((x-s.c.left)/s.c.width+0.5) - 1

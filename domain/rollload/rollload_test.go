@@ -68,7 +68,18 @@ func TestFourHighCheckValues(t *testing.T) {
 			near(t, "centre/mean", q[20]/mean, c.centre, 2e-3)
 			near(t, "end/mean", q[0]/mean, c.end, 2e-3)
 			near(t, "other end/mean", q[40]/mean, c.end, 2e-3)
-			t.Log(q[20]/mean, q[0]/mean, r.Iterations, r.MaxLineLoadXMM, r.MaxLineLoadNPerMM/mean, r.FlatteningCentreUM, r.WorkAxisCentreMinusUM)
+			greatest, at := q[20], 0.0
+			if c.end > c.centre {
+				greatest, at = q[40], 850
+			}
+			near(t, "greatest", r.MaxLineLoadNPerMM, greatest, 1e-9*mean)
+			near(t, "x of the greatest", r.MaxLineLoadXMM, at, 1e-6)
+			law, err := contact.NewLaw(p.Work.Body, p.Backup.Body, p.ApproachConstant)
+			if err != nil {
+				t.Fatal(err)
+			}
+			near(t, "flattening at the centre", r.FlatteningCentreUM, 1000*law.Approach(q[20]), 1e-6)
+			near(t, "peak pressure", r.PeakPressureMPa, law.PeakPressure(greatest), 1e-6)
 		})
 	}
 }
