@@ -1,0 +1,66 @@
+package rest
+
+import (
+	"context"
+	"strings"
+
+	"github.com/labstack/echo/v4"
+
+	"barrelbook/api/app"
+)
+
+// Tokens tells who holds a token. Its error is an *app.Error of kind
+// Unauthorised for a token that is unknown, expired or revoked.
+type Tokens interface {
+	CallerOf(ctx context.Context, secret string) (name string, role app.Role, err error)
+}
+
+// authenticate finds the caller. One text for every failure, so that nothing
+// about tokens that exist is told.
+func (s *Server) authenticate(c echo.Context) (Caller, error) {
+	if s.options.Local != nil {
+		return *s.options.Local, nil
+	}
+	scheme, secret, _ := strings.Cut(c.Request().Header.Get(echo.HeaderAuthorization), " ")
+	if !strings.EqualFold(scheme, "Bearer") || secret == "" {
+		return Caller{}, unauthorised(c, "send a token: Authorization: Bearer …")
+	}
+	name, role, err := s.options.Tokens.CallerOf(c.Request().Context(), strings.TrimSpace(secret))
+	if app.IsKind(err, app.Unauthorised) || app.IsKind(err, app.NotFound) {
+		return Caller{}, unauthorised(c, "the token is not known, has expired or was revoked; ask an admin for a new one")
+	}
+	return Caller{Name: name, Role: role}, err
+}
+
+func unauthorised(c echo.Context, detail string) error {
+	c.Response().Header().Set(echo.HeaderWWWAuthenticate, `Bearer realm="barrelbook"`)
+	return refuse(app.Unauthorised, "%s", detail)
+}
+
+// allow asks whether the caller may do the operation, and whether they come
+// too often. Failed tokens count against the place they come from, so that
+// tokens cannot be guessed at speed.
+func (s *Server) allow(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		op := s.contract.operations[c.Request().Method+" "+c.Path()]
+		if op == nil {
+			return next(c)
+		}
+		caller, err := s.authenticate(c)
+		if err != nil {
+			if wait, ok := s.limit.take("from " + c.RealIP()); !ok {
+				return tooMany(c, wait)
+			}
+			return err
+		}
+		if wait, ok := s.limit.take("as " + caller.Name); !ok {
+			return tooMany(c, wait)
+		}
+		if !caller.Role.May(op.role) {
+			return refuse(app.Forbidden, "this needs the role %s, and %s has the role %s; ask somebody who has it, or an admin", op.role, caller.Name, caller.Role)
+		}
+		a := askedOf(c.Request().Context())
+		a.caller, a.operation = caller, op.id
+		return next(c)
+	}
+}

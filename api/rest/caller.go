@@ -1,0 +1,68 @@
+package rest
+
+import (
+	"context"
+
+	"barrelbook/api/app"
+)
+
+// Caller is who a request comes from.
+type Caller struct {
+	Name string
+	Role app.Role
+}
+
+// asked is what a handler must know of its request beside the parameters and
+// the body; handlers get only a context.
+type asked struct {
+	caller      Caller
+	requestID   string
+	operation   string
+	fingerprint string
+	filters     string // the query without limit and cursor
+}
+
+type askedKey struct{}
+
+func withAsked(ctx context.Context, a *asked) context.Context {
+	return context.WithValue(ctx, askedKey{}, a)
+}
+
+func askedOf(ctx context.Context) *asked {
+	if a, ok := ctx.Value(askedKey{}).(*asked); ok {
+		return a
+	}
+	return &asked{}
+}
+
+// call describes the request to a use case that records.
+func call(ctx context.Context, key *string, dryRun *bool) app.Call {
+	a := askedOf(ctx)
+	c := app.Call{Actor: a.caller.Name, Role: a.caller.Role, RequestID: a.requestID, Operation: a.operation, Fingerprint: a.fingerprint}
+	if key != nil {
+		c.Key = *key
+	}
+	if dryRun != nil {
+		c.DryRun = *dryRun
+	}
+	return c
+}
+
+// callOn is call for one that changes the version named by If-Match.
+func callOn(ctx context.Context, key *string, dryRun *bool, ifMatch *string) (app.Call, error) {
+	c := call(ctx, key, dryRun)
+	if ifMatch == nil {
+		return c, nil
+	}
+	var err error
+	c.IfVersion, err = versionOf(*ifMatch)
+	return c, err
+}
+
+// callOnRequired is callOn where If-Match must be given.
+func callOnRequired(ctx context.Context, key *string, dryRun *bool, ifMatch *string) (app.Call, error) {
+	if ifMatch == nil {
+		return app.Call{}, refuse(app.Unconditional, "send If-Match with the ETag of the version that you read, so that nobody's change is lost")
+	}
+	return callOn(ctx, key, dryRun, ifMatch)
+}

@@ -1,0 +1,128 @@
+package rest
+
+import (
+	"context"
+	"crypto/rand"
+	"encoding/json"
+	"errors"
+	"log/slog"
+	"net/http"
+	"regexp"
+	"runtime/debug"
+	"time"
+
+	"github.com/labstack/echo/v4"
+)
+
+const requestIDHeader = "X-Request-Id"
+
+// requestIDForm is what a request id from outside may look like: it is written
+// to logs and answers.
+var requestIDForm = regexp.MustCompile(`^[A-Za-z0-9._:-]{1,80}$`)
+
+// identify gives the request an id, or takes the caller's, and sets what every
+// answer carries.
+func (s *Server) identify(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		id := c.Request().Header.Get(requestIDHeader)
+		if !requestIDForm.MatchString(id) {
+			id = rand.Text()
+		}
+		header := c.Response().Header()
+		header.Set(requestIDHeader, id)
+		header.Set("Cache-Control", "no-store")
+		header.Set("Vary", "Accept, Authorization")
+		header.Set("X-Content-Type-Options", "nosniff")
+		c.SetRequest(c.Request().WithContext(withAsked(c.Request().Context(), &asked{requestID: id})))
+		return next(c)
+	}
+}
+
+// observe counts and times requests, and logs them where that is asked for. It
+// writes the error's answer itself, so that the status it sees is the one sent.
+func (s *Server) observe(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		begun := time.Now()
+		if err := next(c); err != nil {
+			c.Error(err)
+		}
+		took := time.Since(begun)
+		a := askedOf(c.Request().Context())
+		s.metrics.request(a.operation, c.Response().Status, took)
+		if s.options.Requests {
+			s.options.Log.Info("request", "id", a.requestID, "method", c.Request().Method, "path", c.Request().URL.Path,
+				"status", c.Response().Status, "by", a.caller.Name, "ms", took.Milliseconds())
+		}
+		return nil
+	}
+}
+
+// recoverPanics turns a panic, which is our own fault, into a 500 and a log
+// line with its stack. The answer tells nothing of it but the request id.
+func (s *Server) recoverPanics(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) (err error) {
+		defer func() {
+			r := recover()
+			if r == http.ErrAbortHandler {
+				panic(r)
+			}
+			if r != nil {
+				s.options.Log.Error("panic", "id", askedOf(c.Request().Context()).requestID, "panic", r, "stack", string(debug.Stack()))
+				err = refuse(internal, "The service failed; give the request id to whoever runs it.")
+			}
+		}()
+		return next(c)
+	}
+}
+
+// inTime bounds a request by a context. Echo's own Timeout middleware is not
+// used: it answers from another goroutine while the handler still runs.
+func (s *Server) inTime(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		op := s.contract.operations[c.Request().Method+" "+c.Path()]
+		if s.options.Timeout <= 0 || op == nil || op.media == linesMedia {
+			return next(c)
+		}
+		ctx, cancel := context.WithTimeout(c.Request().Context(), s.options.Timeout)
+		defer cancel()
+		c.SetRequest(c.Request().WithContext(ctx))
+		return next(c)
+	}
+}
+
+// fail writes the problem document of an error. Echo calls it for its own
+// errors too. An answer that has begun is left as it is.
+func (s *Server) fail(err error, c echo.Context) {
+	if c.Response().Committed {
+		return
+	}
+	ctx := c.Request().Context()
+	a := askedOf(ctx)
+	p, expected := problemOf(err)
+	switch {
+	case expected:
+	case errors.Is(ctx.Err(), context.Canceled):
+		return // the caller has left; there is nobody to answer
+	case errors.Is(ctx.Err(), context.DeadlineExceeded):
+		p = document(tookTooLong, "the service is busy or the request too large; wait and send it again", nil)
+		c.Response().Header().Set("Retry-After", "5")
+	default:
+		s.options.Log.LogAttrs(ctx, slog.LevelError, "request failed", slog.String("id", a.requestID), slog.String("method", c.Request().Method),
+			slog.String("path", c.Request().URL.Path), slog.String("error", err.Error()))
+	}
+	instance := c.Request().URL.Path
+	p.Instance = &instance
+	if a.requestID != "" {
+		p.RequestId = &a.requestID
+	}
+	text, err := json.Marshal(p)
+	if err != nil {
+		text = []byte(`{"type":"/problems/internal","title":"Something went wrong in the service","status":500}`)
+		p.Status = http.StatusInternalServerError
+	}
+	if c.Request().Method == http.MethodHead {
+		_ = c.NoContent(int(p.Status))
+		return
+	}
+	_ = c.Blob(int(p.Status), "application/problem+json", text)
+}

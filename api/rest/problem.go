@@ -1,0 +1,166 @@
+package rest
+
+import (
+	"errors"
+	"fmt"
+	"net/http"
+	"strings"
+
+	"github.com/labstack/echo/v4"
+
+	"barrelbook/api/app"
+	"barrelbook/api/oapi"
+	"barrelbook/domain/refusal"
+	"barrelbook/domain/roll"
+)
+
+// The kinds of refusal that arise at the edge itself, beside those of app.
+const (
+	noSuchPath      app.Kind = "no-such-path"
+	methodNotKnown  app.Kind = "method-not-allowed"
+	tooLarge        app.Kind = "too-large"
+	wrongMedia      app.Kind = "media-type"
+	tooManyRequests app.Kind = "too-many-requests"
+	tookTooLong     app.Kind = "took-too-long"
+	draining        app.Kind = "draining"
+	notReady        app.Kind = "not-ready"
+	internal        app.Kind = "internal"
+)
+
+// kinds is the one table from what the caller can do to a status. The slug of
+// a problem's type is the kind itself; programs switch on it.
+var kinds = map[app.Kind]struct {
+	status int
+	title  string
+}{
+	app.Malformed:     {http.StatusBadRequest, "The request is not as the contract asks"},
+	app.Unauthorised:  {http.StatusUnauthorized, "A valid token is needed"},
+	app.Forbidden:     {http.StatusForbidden, "Another role is needed"},
+	app.NotFound:      {http.StatusNotFound, "There is no such thing"},
+	app.Conflicting:   {http.StatusConflict, "The book or the shop is in another state"},
+	app.Stale:         {http.StatusPreconditionFailed, "It has changed since it was read"},
+	app.Impossible:    {http.StatusUnprocessableEntity, "This cannot be"},
+	app.KeyReused:     {http.StatusUnprocessableEntity, "The idempotency key belongs to another request"},
+	app.Unconditional: {http.StatusPreconditionRequired, "Say which version is to be changed"},
+	noSuchPath:        {http.StatusNotFound, "There is no such path"},
+	methodNotKnown:    {http.StatusMethodNotAllowed, "The path does not take this method"},
+	tooLarge:          {http.StatusRequestEntityTooLarge, "The body is too large"},
+	wrongMedia:        {http.StatusUnsupportedMediaType, "The body is of the wrong media type"},
+	tooManyRequests:   {http.StatusTooManyRequests, "Too many requests"},
+	tookTooLong:       {http.StatusServiceUnavailable, "It took too long"},
+	draining:          {http.StatusServiceUnavailable, "The service is stopping"},
+	notReady:          {http.StatusServiceUnavailable, "The service is not ready"},
+	internal:          {http.StatusInternalServerError, "Something went wrong in the service"},
+}
+
+// requestError is a refusal of the edge: the request itself is at fault.
+type requestError struct {
+	kind   app.Kind
+	detail string
+	fields []oapi.FieldProblem
+}
+
+func (e *requestError) Error() string { return e.detail }
+
+func refuse(kind app.Kind, format string, args ...any) error {
+	return &requestError{kind: kind, detail: fmt.Sprintf(format, args...)}
+}
+
+func malformed(format string, args ...any) error { return refuse(app.Malformed, format, args...) }
+
+// badFields is a 400 that names fields.
+func badFields(fields []oapi.FieldProblem) error {
+	return &requestError{kind: app.Malformed, detail: summary(fields), fields: fields}
+}
+
+func badField(pointer, detail string) error {
+	return badFields([]oapi.FieldProblem{{Pointer: pointer, Detail: detail}})
+}
+
+// summary says the first few fields in one sentence.
+func summary(fields []oapi.FieldProblem) string {
+	var lines []string
+	for i, f := range fields {
+		if i == 3 && len(fields) > 4 {
+			lines = append(lines, fmt.Sprintf("and %d more", len(fields)-3))
+			break
+		}
+		lines = append(lines, strings.TrimSpace(strings.TrimPrefix(strings.TrimPrefix(f.Pointer, "#"), "/")+" "+f.Detail))
+	}
+	return strings.Join(lines, "; ")
+}
+
+// problemOf sorts any error of a request into a problem document, without its
+// instance and request id. ok is false where the error is our own fault and
+// must be logged.
+func problemOf(err error) (p oapi.Problem, ok bool) {
+	var (
+		edge     *requestError
+		use      *app.Error
+		conflict *roll.Conflict
+		web      *echo.HTTPError
+		size     *http.MaxBytesError
+	)
+	switch fields := refusal.FieldsOf(err); {
+	case errors.As(err, &edge):
+		return document(edge.kind, edge.detail, edge.fields), true
+	case errors.As(err, &use):
+		if _, known := kinds[use.Kind]; !known {
+			break
+		}
+		return document(use.Kind, use.Error(), refused(fields)), true
+	case len(fields) > 0:
+		return document(app.Impossible, err.Error(), refused(fields)), true
+	case errors.As(err, &conflict):
+		return document(app.Conflicting, conflict.Error(), nil), true
+	case errors.As(err, &size):
+		return document(tooLarge, fmt.Sprintf("the body is larger than the %d bytes taken here", size.Limit), nil), true
+	case errors.As(err, &web):
+		return webProblem(web)
+	}
+	return document(internal, "The service failed. Nothing was stored by this request unless its answer said so; give the request id to whoever runs the service.", nil), false
+}
+
+// webProblem sorts what Echo itself refuses.
+func webProblem(e *echo.HTTPError) (oapi.Problem, bool) {
+	switch e.Code {
+	case http.StatusNotFound:
+		return document(noSuchPath, "the paths are listed at /docs", nil), true
+	case http.StatusMethodNotAllowed:
+		return document(methodNotKnown, "the methods it takes are in the Allow header", nil), true
+	case http.StatusRequestEntityTooLarge:
+		return document(tooLarge, "", nil), true
+	case http.StatusUnsupportedMediaType:
+		return document(wrongMedia, "", nil), true
+	case http.StatusBadRequest:
+		return document(app.Malformed, "a parameter cannot be read", nil), true
+	}
+	return document(internal, "", nil), false
+}
+
+func document(kind app.Kind, detail string, fields []oapi.FieldProblem) oapi.Problem {
+	k := kinds[kind]
+	p := oapi.Problem{Type: "/problems/" + string(kind), Title: k.title, Status: int64(k.status)}
+	if detail != "" {
+		p.Detail = &detail
+	}
+	if len(fields) > 0 {
+		p.Errors = &fields
+	}
+	return p
+}
+
+// refused turns the domain's refusals into pointers. Path already has the
+// contract's names, parted by slashes.
+func refused(fields []refusal.Field) []oapi.FieldProblem {
+	var list []oapi.FieldProblem
+	for _, f := range fields {
+		pointer := "#"
+		if f.Path != "" {
+			pointer = "#/" + f.Path
+		}
+		f.Path = ""
+		list = append(list, oapi.FieldProblem{Pointer: pointer, Detail: f.String()})
+	}
+	return list
+}

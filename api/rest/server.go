@@ -1,0 +1,91 @@
+// Package rest is the HTTP edge: it holds every request against the contract,
+// asks who the caller is, hands the use case its input and writes its answer or
+// a problem document. It and package oapi alone know of Echo.
+package rest
+
+import (
+	"database/sql"
+	"log/slog"
+	"net/http"
+	"sync/atomic"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"barrelbook/api/app"
+	"barrelbook/api/oapi"
+)
+
+// Options is what the edge needs beside the use cases.
+type Options struct {
+	// Local is the one caller of an embedded service, who needs no token. Nil
+	// asks every request for one.
+	Local *Caller
+	// Tokens tells who holds a token. Not used with Local.
+	Tokens Tokens
+	// Database is told in the works: "embedded" or "postgresql".
+	Database string
+	Version  string
+	// Log takes failures of the service and, with Requests, every request.
+	// Defaults to slog.Default().
+	Log      *slog.Logger
+	Requests bool
+	// Now defaults to time.Now.
+	Now func() time.Time
+	// PerSecond and Burst bound the requests of one caller. 0 means no bound.
+	PerSecond float64
+	Burst     int
+	// Timeout bounds one request, streams aside. 0 means no bound.
+	Timeout time.Duration
+	// Pool is watched by the metrics when it is given.
+	Pool *sql.DB
+	// BehindProxy takes the caller's address from X-Forwarded-For.
+	BehindProxy bool
+}
+
+// Server answers the contract.
+type Server struct {
+	app      *app.App
+	options  Options
+	contract *contract
+	limit    *limiter
+	metrics  *metrics
+	draining atomic.Bool
+	echo     *echo.Echo
+}
+
+var _ oapi.StrictServerInterface = (*Server)(nil)
+
+// New wires the edge.
+func New(a *app.App, options Options) (*Server, error) {
+	if options.Log == nil {
+		options.Log = slog.Default()
+	}
+	if options.Now == nil {
+		options.Now = time.Now
+	}
+	c, err := readContract()
+	if err != nil {
+		return nil, err
+	}
+	s := &Server{app: a, options: options, contract: c, metrics: newMetrics(options.Pool), echo: echo.New(),
+		limit: newLimiter(options.PerSecond, options.Burst, options.Now)}
+	s.echo.HTTPErrorHandler = s.fail
+	s.echo.Binder = binder{}
+	s.echo.IPExtractor = echo.ExtractIPDirect()
+	if options.BehindProxy {
+		s.echo.IPExtractor = echo.ExtractIPFromXFFHeader()
+	}
+	// All of them run after routing, in this order.
+	s.echo.Use(s.identify, s.observe, s.recoverPanics, s.inTime, s.allow, s.validate)
+	oapi.RegisterHandlers(s.echo, oapi.NewStrictHandler(s, nil))
+	s.registerProbes()
+	return s, s.registerDocs()
+}
+
+// ServeHTTP implements http.Handler.
+func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.echo.ServeHTTP(w, r) }
+
+// Drain makes /readyz answer 503, so that no new work is sent here while what
+// is in flight is finished.
+func (s *Server) Drain() { s.draining.Store(true) }

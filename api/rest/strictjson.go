@@ -1,0 +1,153 @@
+package rest
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"io"
+	"math"
+	"strconv"
+	"unicode/utf8"
+
+	"barrelbook/api/oapi"
+)
+
+// maxDepth bounds how deep a body may nest. The contract nests five deep; a
+// body of a million brackets must not exhaust the stack.
+const maxDepth = 32
+
+// decodeStrict reads one JSON value for validation against the contract, and
+// refuses by name what encoding/json lets pass and the contract cannot see: a
+// field named twice (the last one would win over the one that was checked), a
+// number that no float64 holds, text that is not UTF-8 or holds characters a
+// database refuses, anything after the value. Numbers stay json.Number, whole
+// ones in plain digits, so that 1.0 and 1e0 are the integer 1.
+func decodeStrict(text []byte) (any, error) {
+	if len(bytes.TrimSpace(text)) == 0 {
+		return nil, malformed("the body is empty; send a JSON object")
+	}
+	if !utf8.Valid(text) {
+		return nil, malformed("the body is not UTF-8 text")
+	}
+	d := &strictDecoder{json.NewDecoder(bytes.NewReader(text)), nil}
+	d.UseNumber()
+	value, err := d.value("#", 0)
+	if err != nil {
+		return nil, err
+	}
+	if len(d.bad) > 0 {
+		return nil, badFields(d.bad)
+	}
+	if _, err := d.Token(); err != io.EOF {
+		return nil, malformed("there is something after the end of the JSON value; send one value")
+	}
+	return value, nil
+}
+
+type strictDecoder struct {
+	*json.Decoder
+	bad []oapi.FieldProblem
+}
+
+func (d *strictDecoder) refuse(pointer, detail string) {
+	d.bad = append(d.bad, oapi.FieldProblem{Pointer: pointer, Detail: detail})
+}
+
+func (d *strictDecoder) value(pointer string, depth int) (any, error) {
+	if depth > maxDepth {
+		return nil, malformed("the body nests more than %d deep", maxDepth)
+	}
+	token, err := d.Token()
+	if err != nil {
+		return nil, d.notJSON(err)
+	}
+	switch t := token.(type) {
+	case json.Delim:
+		if t == '{' {
+			return d.object(pointer, depth)
+		}
+		return d.array(pointer, depth)
+	case json.Number:
+		return d.number(pointer, t), nil
+	case string:
+		d.text(pointer, t)
+		return t, nil
+	default:
+		return t, nil
+	}
+}
+
+func (d *strictDecoder) object(pointer string, depth int) (any, error) {
+	members := map[string]any{}
+	for d.More() {
+		token, err := d.Token()
+		if err != nil {
+			return nil, d.notJSON(err)
+		}
+		name, _ := token.(string)
+		at := pointer + "/" + escapePointer(name)
+		if _, twice := members[name]; twice {
+			d.refuse(at, "is given twice; give it once")
+		}
+		d.text(at, name)
+		if members[name], err = d.value(at, depth+1); err != nil {
+			return nil, err
+		}
+	}
+	if _, err := d.Token(); err != nil {
+		return nil, d.notJSON(err)
+	}
+	return members, nil
+}
+
+func (d *strictDecoder) array(pointer string, depth int) (any, error) {
+	items := []any{}
+	for d.More() {
+		item, err := d.value(pointer+"/"+strconv.Itoa(len(items)), depth+1)
+		if err != nil {
+			return nil, err
+		}
+		items = append(items, item)
+	}
+	if _, err := d.Token(); err != nil {
+		return nil, d.notJSON(err)
+	}
+	return items, nil
+}
+
+// number refuses what overflows a float64 and writes whole numbers up to 2⁵³
+// in plain digits.
+func (d *strictDecoder) number(pointer string, n json.Number) json.Number {
+	v, err := n.Float64()
+	if err != nil || math.IsInf(v, 0) {
+		d.refuse(pointer, shorten(string(n))+" is too large a number")
+		return "0"
+	}
+	if v == math.Trunc(v) && math.Abs(v) <= 1<<53 {
+		return json.Number(strconv.FormatInt(int64(v), 10))
+	}
+	return n
+}
+
+// text refuses control characters other than the white space of a note.
+// PostgreSQL stores no NUL, and the others would garble a terminal.
+func (d *strictDecoder) text(pointer, s string) {
+	for _, r := range s {
+		if r < ' ' && r != '\n' && r != '\t' && r != '\r' || r == 0x7f {
+			d.refuse(pointer, "holds a control character; send plain text")
+			return
+		}
+	}
+}
+
+func (d *strictDecoder) notJSON(err error) error {
+	var syntax *json.SyntaxError
+	switch {
+	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
+		return malformed("the body is not JSON: it ends too early")
+	case errors.As(err, &syntax):
+		return malformed("the body is not JSON at byte %d: %s", syntax.Offset, syntax.Error())
+	default:
+		return malformed("the body is not JSON")
+	}
+}

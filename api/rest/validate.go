@@ -1,0 +1,181 @@
+package rest
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"io"
+	"mime"
+	"net/http"
+	"net/url"
+	"strings"
+	"time"
+
+	"github.com/getkin/kin-openapi/openapi3"
+	"github.com/getkin/kin-openapi/openapi3filter"
+	"github.com/labstack/echo/v4"
+	"github.com/oapi-codegen/runtime"
+
+	"barrelbook/api/oapi"
+)
+
+// bodyKey is where the validated body waits for the binder.
+const bodyKey = "validated body"
+
+// strictTime makes date-time mean what RFC 3339 says; kin-openapi's own
+// pattern lets 25:61 pass.
+var strictTime = openapi3.WithStringFormatValidator("date-time", openapi3.NewCallbackValidator(func(text string) error {
+	t, err := time.Parse(time.RFC3339Nano, text)
+	if err == nil && (t.UTC().Year() < 1 || t.UTC().Year() > 9999) {
+		err = errors.New("no year of four digits")
+	}
+	return err
+}))
+
+// validate holds every request of the contract against it before a handler
+// sees it. The generated code checks nothing by itself. It runs after routing
+// (by e.Use), so that a known path with another method stays 405.
+func (s *Server) validate(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		op := s.contract.operations[c.Request().Method+" "+c.Path()]
+		if op == nil {
+			return next(c)
+		}
+		bad := s.badParameters(c, op)
+		switch {
+		case op.media == linesMedia:
+			if err := takesMedia(c.Request(), op); err != nil {
+				return err
+			}
+			openLines(c)
+		case op.body != nil:
+			if err := takesMedia(c.Request(), op); err != nil {
+				return err
+			}
+			value, err := s.readBody(c, op, &bad)
+			if err != nil {
+				return err
+			}
+			c.Set(bodyKey, value)
+		}
+		if len(bad) > 0 {
+			return badFields(bad)
+		}
+		return next(c)
+	}
+}
+
+// badParameters checks path, query and headers.
+func (s *Server) badParameters(c echo.Context, op *operation) []oapi.FieldProblem {
+	var bad []oapi.FieldProblem
+	query, err := url.ParseQuery(c.Request().URL.RawQuery)
+	if err != nil {
+		bad = append(bad, oapi.FieldProblem{Pointer: "query", Detail: "cannot be read; escape it as a URL asks"})
+	}
+	for _, name := range sortedNames(query) {
+		switch {
+		case !op.query[name]:
+			bad = append(bad, oapi.FieldProblem{Pointer: shorten(name), Detail: "is not a parameter of this request; " + takes(op)})
+		case len(query[name]) > 1:
+			bad = append(bad, oapi.FieldProblem{Pointer: name, Detail: "is given twice; give it once"})
+		}
+	}
+	path := map[string]string{}
+	for i, name := range c.ParamNames() {
+		value := c.ParamValues()[i]
+		if c.Request().URL.RawPath != "" {
+			if plain, err := url.PathUnescape(value); err == nil {
+				value = plain
+			}
+		}
+		path[name] = value
+	}
+	input := &openapi3filter.RequestValidationInput{Request: c.Request(), PathParams: path, QueryParams: query, Route: op.route,
+		Options: &openapi3filter.Options{ExcludeRequestBody: true, MultiError: true, AuthenticationFunc: openapi3filter.NoopAuthenticationFunc,
+			SchemaValidationOptions: []openapi3.SchemaValidationOption{strictTime}}}
+	bad = append(bad, fieldProblems(openapi3filter.ValidateRequest(c.Request().Context(), input), "")...)
+	if key := c.Request().Header.Get("Idempotency-Key"); strings.ContainsFunc(key, func(r rune) bool { return r < ' ' || r > '~' }) {
+		bad = append(bad, oapi.FieldProblem{Pointer: "Idempotency-Key", Detail: "may hold only plain ASCII characters"})
+	}
+	query.Del("limit")
+	query.Del("cursor")
+	askedOf(c.Request().Context()).filters = query.Encode()
+	return bad
+}
+
+func takes(op *operation) string {
+	if len(op.query) == 0 {
+		return "it takes none"
+	}
+	return "it takes " + strings.Join(sortedNames(op.query), ", ")
+}
+
+// takesMedia refuses a body of another media type than the contract's.
+func takesMedia(r *http.Request, op *operation) error {
+	media, _, err := mime.ParseMediaType(r.Header.Get(echo.HeaderContentType))
+	if err != nil || media != op.media {
+		return refuse(wrongMedia, "send the body as %s, and say so in Content-Type", op.media)
+	}
+	if coding := r.Header.Get(echo.HeaderContentEncoding); coding != "" && coding != "identity" {
+		return refuse(wrongMedia, "send the body without Content-Encoding")
+	}
+	return nil
+}
+
+// readBody decodes, validates and fingerprints a JSON body.
+func (s *Server) readBody(c echo.Context, op *operation, bad *[]oapi.FieldProblem) (any, error) {
+	r := c.Request()
+	text, err := io.ReadAll(http.MaxBytesReader(c.Response(), r.Body, s.bodyLimit(op)))
+	if err != nil {
+		var size *http.MaxBytesError
+		if errors.As(err, &size) {
+			return nil, err
+		}
+		return nil, malformed("the body ended before it was read")
+	}
+	value, err := decodeStrict(text)
+	var edge *requestError
+	if errors.As(err, &edge) && len(edge.fields) > 0 {
+		*bad = append(*bad, edge.fields...)
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	*bad = append(*bad, schemaProblems(op.body, value, "#")...)
+	askedOf(r.Context()).fingerprint = fingerprint(r, value)
+	return value, nil
+}
+
+// schemaProblems holds a decoded value against a schema.
+func schemaProblems(schema *openapi3.Schema, value any, prefix string) []oapi.FieldProblem {
+	return fieldProblems(schema.VisitJSON(value, openapi3.MultiErrors(), openapi3.VisitAsRequest(), openapi3.DefaultsSet(func() {}), strictTime), prefix)
+}
+
+// fingerprint digests what a request asks for, so that a second request under
+// the same idempotency key can be known for the same or another. The value is
+// written with sorted names and plain numbers: the order of fields and the
+// white space do not make another request.
+func fingerprint(r *http.Request, value any) string {
+	canonical, err := json.Marshal(value)
+	if err != nil {
+		return "" // cannot be: the value was decoded from JSON
+	}
+	h := sha256.New()
+	h.Write([]byte(r.Method + "\n" + r.URL.EscapedPath() + "\n"))
+	h.Write(canonical)
+	return hex.EncodeToString(h.Sum(nil))
+}
+
+// binder hands the generated code the value that was validated, not a second
+// decoding of the bytes, which would match field names without regard to case.
+type binder struct{}
+
+// Bind implements echo.Binder.
+func (binder) Bind(into any, c echo.Context) error {
+	if err := runtime.BindJSONValue(c.Get(bodyKey), into); err != nil {
+		return malformed("a number in the body is too large for its field")
+	}
+	return nil
+}
