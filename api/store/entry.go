@@ -1,0 +1,76 @@
+package store
+
+import (
+	"fmt"
+
+	"barrelbook/api/app"
+	"barrelbook/domain/roll"
+)
+
+type entryRow struct {
+	Roll       string    `gorm:"column:roll;primaryKey"`
+	Number     int64     `gorm:"column:number;primaryKey;autoIncrement:false"`
+	Kind       roll.Kind `gorm:"column:kind"`
+	HappenedAt int64     `gorm:"column:happened_at"`
+	RecordedAt int64     `gorm:"column:recorded_at"`
+	By         string    `gorm:"column:recorded_by"`
+	Reason     string    `gorm:"column:reason"`
+	Body       string    `gorm:"column:body"` // JSON as text: the hash is over these bytes, and jsonb would keep others
+	Hash       string    `gorm:"column:hash"`
+}
+
+func (entryRow) TableName() string { return "entries" }
+
+func (r *reader) Book(number string) ([]roll.Entry, error) {
+	var rows []entryRow
+	if err := r.db.Where("roll = ?", number).Order("number").Find(&rows).Error; err != nil {
+		return nil, err
+	}
+	if len(rows) == 0 {
+		return nil, notFound("roll", number, "roll list")
+	}
+	return convert(rows, entryRow.entry)
+}
+
+func (r *reader) Entries(number string, p app.Page) ([]roll.Entry, string, error) {
+	return list(r.db.Where("roll = ?", number), order{list: "entries", columns: []string{"number"}, numbers: "n"}, p,
+		func(row entryRow) []any { return []any{row.Number} }, entryRow.entry)
+}
+
+// Append writes the projection first: its condition on the version is what two
+// writers of one book meet at, and the loser has then written nothing.
+func (w *writer) Append(row app.RollRow, e roll.Entry, after roll.State) (app.RollRow, error) {
+	if e.Number != row.Version()+1 {
+		return app.RollRow{}, stale("roll", e.Roll, e.Number-1, row.Version(), "roll show "+e.Roll)
+	}
+	if after.Entries != e.Number || after.Roll.Number != e.Roll {
+		return app.RollRow{}, fmt.Errorf("the state after entry %d of roll %s says entry %d of roll %s", e.Number, e.Roll, after.Entries, after.Roll.Number)
+	}
+	body, err := encodeBody(e.Body)
+	if err != nil {
+		return app.RollRow{}, err
+	}
+	hash := roll.Digest(row.Hash, e, body)
+	state, err := newRollRow(after, hash)
+	if err != nil {
+		return app.RollRow{}, err
+	}
+	if err := w.project(row, state); err != nil {
+		return app.RollRow{}, err
+	}
+	err = w.db.Create(&entryRow{Roll: e.Roll, Number: e.Number, Kind: e.Body.Kind(), HappenedAt: micros(e.At), RecordedAt: micros(e.RecordedAt),
+		By: e.By, Reason: e.Reason, Body: string(body), Hash: hash}).Error
+	if err != nil {
+		return app.RollRow{}, err
+	}
+	return app.RollRow{State: after, Totals: row.Totals, Hash: hash}, nil
+}
+
+func (row entryRow) entry() (roll.Entry, error) {
+	body, err := decodeBody(row.Kind, []byte(row.Body))
+	if err != nil {
+		return roll.Entry{}, fmt.Errorf("reading entry %d of roll %s: %w", row.Number, row.Roll, err)
+	}
+	return roll.Entry{Roll: row.Roll, Number: row.Number, At: moment(row.HappenedAt), RecordedAt: moment(row.RecordedAt),
+		By: row.By, Reason: row.Reason, Body: body, Hash: row.Hash}, nil
+}

@@ -1,0 +1,77 @@
+package store
+
+import (
+	"errors"
+	"fmt"
+	"time"
+
+	"github.com/jackc/pgx/v5/pgconn"
+	"gorm.io/gorm"
+	"gorm.io/gorm/logger"
+	modernc "modernc.org/sqlite"
+	codes "modernc.org/sqlite/lib"
+
+	"barrelbook/api/app"
+)
+
+// silent keeps gorm from writing to standard output; errors are returned, and
+// the edge logs them once.
+var silent = logger.Discard
+
+// refuse makes an error that the caller can act on.
+func refuse(kind app.Kind, format string, args ...any) error {
+	return &app.Error{Kind: kind, Detail: fmt.Sprintf(format, args...)}
+}
+
+// missing turns "no row" into NotFound: there is no <what> <name>; see: <see>.
+func missing(err error, what, name, see string) error {
+	if !errors.Is(err, gorm.ErrRecordNotFound) {
+		return err
+	}
+	return notFound(what, name, see)
+}
+
+func notFound(what, name, see string) error {
+	return refuse(app.NotFound, "there is no %s %s; see: barrelbook %s", what, name, see)
+}
+
+func taken(what, name, see string) error {
+	return refuse(app.Conflicting, "there is a %s %s already; see: barrelbook %s", what, name, see)
+}
+
+// translate gives the errors of constraints a kind that the caller can act on.
+// Other errors of the database go up as they are: they are nobody's input.
+func translate(err error) error {
+	var known *app.Error
+	switch {
+	case errors.As(err, &known):
+		return err
+	case errors.Is(err, gorm.ErrForeignKeyViolated):
+		return &app.Error{Kind: app.NotFound, Detail: "it names a mill or a stand that is not there; see: barrelbook mill list, barrelbook stand list", Err: err}
+	case errors.Is(err, gorm.ErrDuplicatedKey):
+		return &app.Error{Kind: app.Conflicting, Detail: "another record has taken the name or the place meanwhile; read again and decide again", Err: err}
+	}
+	return err
+}
+
+// takenBack says whether PostgreSQL undid a transaction because of another one,
+// so that it may run again: a serialisation failure or a deadlock.
+func takenBack(err error) bool {
+	var e *pgconn.PgError
+	return errors.As(err, &e) && (e.Code == "40001" || e.Code == "40P01")
+}
+
+// whileBusy runs fn again for a while as long as another process has the data
+// file locked.
+func whileBusy(fn func() error) error {
+	const rounds = 50
+	for round := 1; ; round++ {
+		err := fn()
+		var e *modernc.Error
+		busy := errors.As(err, &e) && (e.Code()&0xff == codes.SQLITE_BUSY || e.Code()&0xff == codes.SQLITE_LOCKED)
+		if !busy || round == rounds {
+			return err
+		}
+		time.Sleep(time.Duration(round) * 2 * time.Millisecond)
+	}
+}

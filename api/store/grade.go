@@ -1,0 +1,61 @@
+package store
+
+import (
+	"encoding/json"
+	"fmt"
+
+	"barrelbook/api/app"
+)
+
+type gradeRow struct {
+	Name       string `gorm:"column:name;primaryKey"`
+	Family     string `gorm:"column:family"`
+	Title      string `gorm:"column:title"`
+	Properties string `gorm:"column:properties"`
+}
+
+func (gradeRow) TableName() string { return "grades" }
+
+// gradeDoc is the properties; one that is 0 stands for its default and is left
+// out.
+type gradeDoc struct {
+	ElasticModulusMPa   float64 `json:"elastic_modulus_mpa,omitempty"`
+	PoissonRatio        float64 `json:"poisson_ratio,omitempty"`
+	DensityKGPerM3      float64 `json:"density_kg_per_m3,omitempty"`
+	ExpansionPerK       float64 `json:"expansion_per_k,omitempty"`
+	ConductivityWPerMK  float64 `json:"conductivity_w_per_mk,omitempty"`
+	SpecificHeatJPerKGK float64 `json:"specific_heat_j_per_kgk,omitempty"`
+	AllowableStressMPa  float64 `json:"allowable_stress_mpa,omitempty"`
+}
+
+func (r *reader) Grade(name string) (app.Grade, error) {
+	var row gradeRow
+	if err := r.db.Where("name = ?", name).Take(&row).Error; err != nil {
+		return app.Grade{}, missing(err, "grade", name, "grade list")
+	}
+	return row.grade()
+}
+
+func (r *reader) Grades(p app.Page) ([]app.Grade, string, error) {
+	return list(r.db, byName("grades"), p, func(row gradeRow) []any { return []any{row.Name} }, gradeRow.grade)
+}
+
+func (w *writer) CreateGrade(g app.Grade) error {
+	properties, err := json.Marshal(gradeDoc{g.ElasticModulusMPa, g.PoissonRatio, g.DensityKGPerM3, g.ExpansionPerK,
+		g.ConductivityWPerMK, g.SpecificHeatJPerKGK, g.AllowableStressMPa})
+	if err != nil {
+		return fmt.Errorf("grade %s: %w", g.Name, err)
+	}
+	row := gradeRow{Name: g.Name, Family: g.Family, Title: g.Title, Properties: string(properties)}
+	return w.create(&row, taken("grade", g.Name, "grade list"))
+}
+
+func (row gradeRow) grade() (app.Grade, error) {
+	var d gradeDoc
+	if err := json.Unmarshal([]byte(row.Properties), &d); err != nil {
+		return app.Grade{}, fmt.Errorf("reading grade %s: %w", row.Name, err)
+	}
+	return app.Grade{Name: row.Name, Family: row.Family, Title: row.Title,
+		ElasticModulusMPa: d.ElasticModulusMPa, PoissonRatio: d.PoissonRatio, DensityKGPerM3: d.DensityKGPerM3, ExpansionPerK: d.ExpansionPerK,
+		ConductivityWPerMK: d.ConductivityWPerMK, SpecificHeatJPerKGK: d.SpecificHeatJPerKGK, AllowableStressMPa: d.AllowableStressMPa}, nil
+}

@@ -1,0 +1,42 @@
+package store
+
+import (
+	"encoding/json"
+	"fmt"
+
+	"barrelbook/api/app"
+	"barrelbook/domain/roll"
+)
+
+type incidentRow struct {
+	Name       string    `gorm:"column:name;primaryKey"`
+	What       roll.What `gorm:"column:what"`
+	Stand      string    `gorm:"column:stand"`
+	HappenedAt int64     `gorm:"column:happened_at"`
+	Rolls      string    `gorm:"column:rolls"` // JSON list of numbers
+	By         string    `gorm:"column:recorded_by"`
+	Note       string    `gorm:"column:note"`
+}
+
+func (incidentRow) TableName() string { return "incidents" }
+
+func (r *reader) Incidents(p app.Page) ([]app.IncidentRow, string, error) {
+	return list(r.db, newestFirst("incidents"), p,
+		func(row incidentRow) []any { return []any{row.HappenedAt, row.Name} },
+		func(row incidentRow) (app.IncidentRow, error) {
+			i := app.IncidentRow{Name: row.Name, What: row.What, Stand: row.Stand, At: moment(row.HappenedAt), By: row.By, Note: row.Note}
+			if err := json.Unmarshal([]byte(row.Rolls), &i.Rolls); err != nil {
+				return i, fmt.Errorf("reading incident %s: %w", row.Name, err)
+			}
+			return i, nil
+		})
+}
+
+func (w *writer) CreateIncident(i app.IncidentRow) error {
+	rolls, err := json.Marshal(i.Rolls)
+	if err != nil {
+		return err
+	}
+	row := incidentRow{i.Name, i.What, i.Stand, micros(i.At), string(rolls), i.By, i.Note}
+	return w.create(&row, taken("incident", i.Name, "incident list"))
+}

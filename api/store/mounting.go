@@ -1,0 +1,122 @@
+package store
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"gorm.io/gorm"
+
+	"barrelbook/api/app"
+	"barrelbook/domain/duty"
+	"barrelbook/domain/mill"
+	"barrelbook/domain/quantity"
+)
+
+type mountingRow struct {
+	ID          int64               `gorm:"column:id;primaryKey"`
+	Roll        string              `gorm:"column:roll"`
+	Stand       string              `gorm:"column:stand"`
+	Position    mill.Position       `gorm:"column:position"`
+	Set         string              `gorm:"column:set_name"`
+	MountedAt   int64               `gorm:"column:mounted_at"`
+	WithdrawnAt *int64              `gorm:"column:withdrawn_at"`
+	Diameter    quantity.Micrometre `gorm:"column:diameter_um"`
+	Usage       string              `gorm:"column:usage"`
+}
+
+func (mountingRow) TableName() string { return "mountings" }
+
+// mountingEnd is the expression that the index on the ends of mountings is
+// over, to the letter; with another one a query would read the whole history
+// of a stand.
+const mountingEnd = "coalesce(withdrawn_at, 9223372036854775807)"
+
+func (r *reader) MountingsAt(stands []string, at time.Time) ([]app.MountingRow, error) {
+	// A roll is in from its mounting on, and out at the moment of withdrawal.
+	return readMountings(r.endingAfter(stands, at).Where("mounted_at <= ?", micros(at)))
+}
+
+func (r *reader) MountingsSince(stands []string, from time.Time) ([]app.MountingRow, error) {
+	return readMountings(r.endingAfter(stands, from))
+}
+
+func (r *reader) endingAfter(stands []string, at time.Time) *gorm.DB {
+	return r.db.Where("stand IN ?", stands).Where(mountingEnd+" > ?", micros(at)).Order("stand, mounted_at, position")
+}
+
+func readMountings(q *gorm.DB) ([]app.MountingRow, error) {
+	var rows []mountingRow
+	if err := q.Find(&rows).Error; err != nil {
+		return nil, err
+	}
+	return convert(rows, mountingRow.mounting)
+}
+
+func (r *reader) Mountings(rollNumber string, p app.Page) ([]app.MountingRow, string, error) {
+	newest := order{list: "mountings", columns: []string{"mounted_at", "id"}, numbers: "nn", newest: true}
+	return list(r.db.Where("roll = ?", rollNumber), newest, p,
+		func(row mountingRow) []any { return []any{row.MountedAt, row.ID} }, mountingRow.mounting)
+}
+
+func (row mountingRow) mounting() (app.MountingRow, error) {
+	usage, err := decodeUsage(row.Usage)
+	if err != nil {
+		return app.MountingRow{}, fmt.Errorf("reading the usage of mounting %d: %w", row.ID, err)
+	}
+	return app.MountingRow{ID: row.ID, Roll: row.Roll, Stand: row.Stand, Position: row.Position, Set: row.Set,
+		MountedAt: moment(row.MountedAt), WithdrawnAt: momentOrZero(row.WithdrawnAt), Diameter: row.Diameter, Usage: usage}, nil
+}
+
+func (w *writer) OpenMounting(m app.MountingRow) (int64, error) {
+	usage, err := encodeUsage(m.Usage)
+	if err != nil {
+		return 0, fmt.Errorf("the usage of roll %s in %s: %w", m.Roll, m.Stand, err)
+	}
+	row := mountingRow{Roll: m.Roll, Stand: m.Stand, Position: m.Position, Set: m.Set, MountedAt: micros(m.MountedAt),
+		WithdrawnAt: microsOrNull(m.WithdrawnAt), Diameter: m.Diameter, Usage: usage}
+	err = w.create(&row, refuse(app.Conflicting, "roll %s is in a stand already, or another roll is in %s (%s); see: barrelbook stand show %s",
+		m.Roll, m.Stand, strings.ReplaceAll(string(m.Position), "_", " "), m.Stand))
+	return row.ID, err
+}
+
+func (w *writer) CloseMounting(id int64, at time.Time) error {
+	done := w.db.Model(&mountingRow{}).Where("id = ? AND withdrawn_at IS NULL", id).Update("withdrawn_at", micros(at))
+	if done.Error != nil || done.RowsAffected == 1 {
+		return done.Error
+	}
+	var row mountingRow
+	if err := w.db.Where("id = ?", id).Take(&row).Error; err != nil {
+		return missing(err, "mounting", strconv.FormatInt(id, 10), "stand show")
+	}
+	return refuse(app.Conflicting, "roll %s came out of %s on %s already; see: barrelbook roll show %s", row.Roll, row.Stand,
+		momentOrZero(row.WithdrawnAt).Format("2006-01-02 15:04"), row.Roll)
+}
+
+// AddUsage reads, adds here and writes back: two statements for the mountings
+// and two for their rolls, however many there are. Rolls are locked before
+// mountings and both in order, as everywhere.
+func (w *writer) AddUsage(additions map[int64]duty.Usage) error {
+	ids := keys(additions)
+	rolls := map[string]duty.Usage{}
+	for chunk := range slices.Chunk(ids, rowsPerUpdate) {
+		var of []mountingRow
+		if err := w.db.Select("id", "roll").Where("id IN ?", chunk).Order("id").Find(&of).Error; err != nil {
+			return err
+		}
+		for i, id := range chunk {
+			if i >= len(of) || of[i].ID != id {
+				return notFound("mounting", strconv.FormatInt(id, 10), "stand show")
+			}
+			sum := rolls[of[i].Roll]
+			sum.Add(additions[id])
+			rolls[of[i].Roll] = sum
+		}
+	}
+	if err := addTo(w, usageColumn[string]{"roll_states", "number", "TEXT", "totals"}, rolls); err != nil {
+		return err
+	}
+	return addTo(w, usageColumn[int64]{"mountings", "id", "BIGINT", "usage"}, additions)
+}

@@ -1,0 +1,195 @@
+// Package pgtest gives tests a PostgreSQL of their own: a throwaway server made
+// from the installed binaries, or the one that BARRELBOOK_TEST_POSTGRES names,
+// and on it an empty, migrated database for each test.
+package pgtest
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"net/url"
+	"os"
+	"os/exec"
+	"os/user"
+	"path/filepath"
+	"runtime"
+	"strconv"
+	"strings"
+	"syscall"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+)
+
+// errNoBinaries says that there is no PostgreSQL to start.
+var errNoBinaries = errors.New("no PostgreSQL binaries: set BARRELBOOK_TEST_POSTGRES to a connection string, or install initdb and postgres")
+
+// server is one throwaway cluster.
+type server struct {
+	dir    string
+	cmd    *exec.Cmd
+	exited chan struct{}
+}
+
+// start makes a cluster and waits until it answers. Nothing on it is synced to
+// the disk: it never outlives the tests.
+func start() (*server, error) {
+	bin, err := binaries()
+	if err != nil {
+		return nil, err
+	}
+	who, err := runAs()
+	if err != nil {
+		return nil, err
+	}
+	sweep()
+	// Directly under /tmp: the path of a socket has at most 107 bytes.
+	dir, err := os.MkdirTemp("/tmp", prefix)
+	if err != nil {
+		return nil, err
+	}
+	s := &server{dir: dir, exited: make(chan struct{})}
+	if who != nil {
+		if err := errors.Join(os.Chown(dir, int(who.Uid), int(who.Gid)), os.Chmod(dir, 0o711)); err != nil {
+			return nil, err
+		}
+	}
+	data := filepath.Join(dir, "data")
+	initdb := exec.Command(filepath.Join(bin, "initdb"), "-D", data, "-U", "postgres", "-A", "trust", "-E", "UTF8", "--locale=C", "-N", "--no-instructions")
+	initdb.Dir = dir // the caller's folder may not be readable to that user
+	initdb.SysProcAttr = &syscall.SysProcAttr{Credential: who}
+	if out, err := initdb.CombinedOutput(); err != nil {
+		_ = os.RemoveAll(dir)
+		return nil, fmt.Errorf("initdb: %w\n%s", err, out)
+	}
+	var log bytes.Buffer
+	s.cmd = exec.Command(filepath.Join(bin, "postgres"), "-D", data, "-k", dir, "-c", "listen_addresses=",
+		"-c", "fsync=off", "-c", "full_page_writes=off", "-c", "synchronous_commit=off", "-c", "max_connections=200",
+		"-c", "timezone=UTC", "-c", "wal_level=minimal", "-c", "max_wal_senders=0", "-c", "autovacuum=off")
+	s.cmd.Dir, s.cmd.Stderr = dir, &log
+	s.cmd.SysProcAttr = attributes(who)
+	if err := s.launch(); err != nil {
+		_ = os.RemoveAll(dir)
+		return nil, err
+	}
+	if err := s.await(); err != nil {
+		s.stop()
+		return nil, fmt.Errorf("%w\n%s", err, log.String())
+	}
+	return s, nil
+}
+
+// launch starts the server from a thread that lives as long as it does: it is
+// told of the death of the thread that started it, not of the process.
+func (s *server) launch() error {
+	started := make(chan error)
+	go func() {
+		runtime.LockOSThread()
+		defer close(s.exited)
+		err := s.cmd.Start()
+		started <- err
+		if err == nil {
+			_ = s.cmd.Wait()
+		}
+	}()
+	return <-started
+}
+
+func (s *server) await() error {
+	ctx, cancel := context.WithTimeout(context.Background(), 60*time.Second)
+	defer cancel()
+	for {
+		conn, err := pgx.Connect(ctx, s.dsn("postgres"))
+		if err == nil {
+			return conn.Close(ctx)
+		}
+		select {
+		case <-s.exited:
+			return fmt.Errorf("the server ended: %w", err)
+		case <-ctx.Done():
+			return fmt.Errorf("the server does not answer: %w", err)
+		case <-time.After(20 * time.Millisecond):
+		}
+	}
+}
+
+func (s *server) dsn(database string) string {
+	return "postgres:///" + database + "?host=" + url.QueryEscape(s.dir) + "&port=5432&user=postgres&sslmode=disable"
+}
+
+// stop ends the server at once and removes what it left.
+func (s *server) stop() {
+	_ = s.cmd.Process.Signal(syscall.SIGQUIT)
+	<-s.exited
+	_ = os.RemoveAll(s.dir)
+}
+
+// prefix begins the names of the folders of clusters.
+const prefix = "barrelbook-pg-"
+
+// sweep removes folders that a test left which was killed; their servers have
+// ended with it.
+func sweep() {
+	dirs, _ := filepath.Glob("/tmp/" + prefix + "*")
+	for _, dir := range dirs {
+		text, err := os.ReadFile(filepath.Join(dir, "data", "postmaster.pid"))
+		if err != nil {
+			continue // being made, or not ours to read
+		}
+		first, _, _ := strings.Cut(string(text), "\n")
+		pid, err := strconv.Atoi(first)
+		if err == nil && errors.Is(syscall.Kill(pid, 0), syscall.ESRCH) {
+			_ = os.RemoveAll(dir)
+		}
+	}
+}
+
+// binaries is the folder with initdb and postgres.
+func binaries() (string, error) {
+	candidates := []string{os.Getenv("PGBIN")}
+	if path, err := exec.LookPath("postgres"); err == nil {
+		if real, err := filepath.EvalSymlinks(path); err == nil {
+			candidates = append(candidates, filepath.Dir(real))
+		}
+	}
+	installed, _ := filepath.Glob("/usr/lib/postgresql/*/bin")
+	for i := len(installed) - 1; i >= 0; i-- {
+		candidates = append(candidates, installed[i])
+	}
+	for _, dir := range candidates {
+		if dir != "" && executable(filepath.Join(dir, "initdb")) && executable(filepath.Join(dir, "postgres")) {
+			return dir, nil
+		}
+	}
+	return "", errNoBinaries
+}
+
+func executable(path string) bool {
+	info, err := os.Stat(path)
+	return err == nil && !info.IsDir() && info.Mode()&0o111 != 0
+}
+
+// runAs is the user to run the server as. It refuses to run as root; others
+// run it as they are.
+func runAs() (*syscall.Credential, error) {
+	if os.Geteuid() != 0 {
+		return nil, nil
+	}
+	for _, name := range []string{"postgres", "nobody"} {
+		u, err := user.Lookup(name)
+		if err != nil {
+			continue
+		}
+		uid, err := strconv.ParseUint(u.Uid, 10, 32)
+		if err != nil {
+			continue
+		}
+		gid, err := strconv.ParseUint(u.Gid, 10, 32)
+		if err != nil {
+			continue
+		}
+		return &syscall.Credential{Uid: uint32(uid), Gid: uint32(gid), Groups: []uint32{}}, nil
+	}
+	return nil, errors.New("PostgreSQL does not run as root, and there is neither a user postgres nor nobody")
+}

@@ -1,0 +1,121 @@
+package store
+
+import (
+	"fmt"
+	"slices"
+
+	"barrelbook/api/app"
+	"barrelbook/domain/mill"
+	"barrelbook/domain/quantity"
+	"barrelbook/domain/roll"
+)
+
+// rollRow is the projection of a book. State is the truth of the row; the
+// columns before it repeat what lists filter by.
+type rollRow struct {
+	Number   string              `gorm:"column:number;primaryKey"`
+	Version  int64               `gorm:"column:version"`
+	Stage    roll.Stage          `gorm:"column:stage"`
+	Role     mill.Role           `gorm:"column:role"`
+	Mill     string              `gorm:"column:mill"`
+	Grade    string              `gorm:"column:grade"`
+	Stand    string              `gorm:"column:stand"`
+	Set      string              `gorm:"column:set_name"`
+	Held     bool                `gorm:"column:held"`
+	Diameter quantity.Micrometre `gorm:"column:diameter_um"`
+	Hash     string              `gorm:"column:hash"`
+	State    string              `gorm:"column:state"`
+	Totals   string              `gorm:"column:totals"`
+}
+
+func (rollRow) TableName() string { return "roll_states" }
+
+// namesPerQuery keeps lists of names well below the parameters that either
+// database takes in one statement.
+const namesPerQuery = 5000
+
+func (r *reader) Roll(number string) (app.RollRow, error) {
+	var row rollRow
+	if err := r.db.Where("number = ?", number).Take(&row).Error; err != nil {
+		return app.RollRow{}, missing(err, "roll", number, "roll list")
+	}
+	return row.roll()
+}
+
+func (r *reader) RollsByNumber(numbers []string) ([]app.RollRow, error) {
+	var all []app.RollRow
+	for chunk := range slices.Chunk(sorted(numbers), namesPerQuery) {
+		var rows []rollRow
+		if err := r.db.Where("number IN ?", chunk).Order("number").Find(&rows).Error; err != nil {
+			return nil, err
+		}
+		rolls, err := convert(rows, rollRow.roll)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, rolls...)
+	}
+	return all, nil
+}
+
+// sorted is the names in order, each once.
+func sorted(names []string) []string {
+	return slices.Compact(slices.Sorted(slices.Values(names)))
+}
+
+func (r *reader) Rolls(f app.RollFilter, p app.Page) ([]app.RollRow, string, error) {
+	q := r.db
+	for _, part := range []struct{ column, value string }{
+		{"stage", string(f.Stage)}, {"role", string(f.Role)}, {"mill", f.Mill}, {"stand", f.Stand}, {"grade", f.Grade}, {"set_name", f.Set},
+	} {
+		if part.value != "" {
+			q = q.Where(part.column+" = ?", part.value)
+		}
+	}
+	if f.Held != nil {
+		q = q.Where("held = ?", *f.Held)
+	}
+	return list(q, order{list: "rolls", columns: []string{"number"}, numbers: "t"}, p,
+		func(row rollRow) []any { return []any{row.Number} }, rollRow.roll)
+}
+
+func (row rollRow) roll() (app.RollRow, error) {
+	state, err := decodeState(row.State)
+	if err != nil {
+		return app.RollRow{}, fmt.Errorf("reading the state of roll %s: %w", row.Number, err)
+	}
+	totals, err := decodeUsage(row.Totals)
+	if err != nil {
+		return app.RollRow{}, fmt.Errorf("reading the totals of roll %s: %w", row.Number, err)
+	}
+	return app.RollRow{State: state, Totals: totals, Hash: row.Hash}, nil
+}
+
+// newRollRow is the row of a state; totals are left to those who count them.
+func newRollRow(s roll.State, hash string) (rollRow, error) {
+	state, err := encodeState(s)
+	return rollRow{Number: s.Roll.Number, Version: s.Entries, Stage: s.Stage, Role: s.Roll.Role, Mill: s.Mill, Grade: s.Roll.Grade,
+		Stand: s.Stand, Set: s.Set, Held: s.HeldFor != "", Diameter: s.Diameter, Hash: hash, State: state}, err
+}
+
+// project writes the state after an entry over the one before it.
+func (w *writer) project(before app.RollRow, after rollRow) error {
+	if before.Version() == 0 {
+		var err error
+		if after.Totals, err = encodeUsage(before.Totals); err != nil {
+			return err
+		}
+		return w.create(&after, refuse(app.Conflicting,
+			"there is a book of roll %s already; roll numbers are never used again, so receive it under another number", after.Number))
+	}
+	done := w.db.Model(&rollRow{}).Where("number = ? AND version = ? AND hash = ?", after.Number, before.Version(), before.Hash).
+		Select("*").Omit("number", "totals").Updates(after)
+	if done.Error != nil || done.RowsAffected == 1 {
+		return done.Error
+	}
+	var now rollRow
+	if err := w.db.Select("version").Where("number = ?", after.Number).Take(&now).Error; err != nil {
+		return missing(err, "roll", after.Number, "roll list")
+	}
+	return stale("roll", after.Number, before.Version(), now.Version, "roll show "+after.Number)
+}

@@ -1,0 +1,68 @@
+package store
+
+import (
+	"barrelbook/api/app"
+	"barrelbook/domain/mill"
+)
+
+type setRow struct {
+	Name     string    `gorm:"column:name;primaryKey"`
+	Role     mill.Role `gorm:"column:role"`
+	Mill     string    `gorm:"column:mill"`
+	Top      string    `gorm:"column:top"`
+	Bottom   string    `gorm:"column:bottom"`
+	BuiltAt  int64     `gorm:"column:built_at"`
+	BrokenAt *int64    `gorm:"column:broken_at"`
+	Stand    string    `gorm:"column:stand"`
+	Version  int64     `gorm:"column:version"`
+}
+
+func (setRow) TableName() string { return "sets" }
+
+func newSetRow(s app.SetRow) setRow {
+	return setRow{s.Name, s.Role, s.Mill, s.Top, s.Bottom, micros(s.BuiltAt), microsOrNull(s.BrokenAt), s.Stand, s.Version}
+}
+
+func (row setRow) set() (app.SetRow, error) {
+	return app.SetRow{Name: row.Name, Role: row.Role, Mill: row.Mill, Top: row.Top, Bottom: row.Bottom,
+		BuiltAt: moment(row.BuiltAt), BrokenAt: momentOrZero(row.BrokenAt), Stand: row.Stand, Version: row.Version}, nil
+}
+
+func (r *reader) Set(name string) (app.SetRow, error) {
+	var row setRow
+	if err := r.db.Where("name = ?", name).Take(&row).Error; err != nil {
+		return app.SetRow{}, missing(err, "set", name, "set list")
+	}
+	return row.set()
+}
+
+func (r *reader) Sets(f app.SetFilter, p app.Page) ([]app.SetRow, string, error) {
+	q := r.db.Where("broken_at IS NULL")
+	if f.Role != "" {
+		q = q.Where("role = ?", f.Role)
+	}
+	if f.Mill != "" {
+		q = q.Where("mill = ?", f.Mill)
+	}
+	return list(q, byName("sets"), p, func(row setRow) []any { return []any{row.Name} }, setRow.set)
+}
+
+func (w *writer) CreateSet(s app.SetRow) error {
+	s.Version = 1
+	row := newSetRow(s)
+	return w.create(&row, taken("set", s.Name, "set list"))
+}
+
+func (w *writer) ReplaceSet(s app.SetRow) error {
+	read := s.Version
+	s.Version++
+	done := w.db.Model(&setRow{}).Where("name = ? AND version = ?", s.Name, read).Select("*").Updates(newSetRow(s))
+	if done.Error != nil || done.RowsAffected == 1 {
+		return done.Error
+	}
+	now, err := w.Set(s.Name)
+	if err != nil {
+		return err
+	}
+	return stale("set", s.Name, read, now.Version, "set show "+s.Name)
+}

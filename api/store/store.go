@@ -1,0 +1,146 @@
+// Package store keeps everything in SQLite or PostgreSQL. It satisfies the
+// ports of package app; no handle on the database leaves it. Rows and their
+// mapping are in the file of their noun.
+package store
+
+import (
+	"context"
+	"database/sql"
+	"fmt"
+	"math/rand/v2"
+	"time"
+
+	"gorm.io/gorm"
+
+	"barrelbook/api/app"
+	"barrelbook/migrations"
+)
+
+// Options are how a database is opened.
+type Options struct {
+	// Migrate brings the schema up to date while opening. Defaults to false:
+	// then Ping says when it is behind.
+	Migrate bool
+	// Volatile gives up that what was acknowledged survives a loss of power, for
+	// data that can be made again. Defaults to false.
+	Volatile bool
+	// MaxConns is the size of the pool of connections: of the readers on
+	// SQLite, of all on PostgreSQL. Defaults to 4 on SQLite, 16 on PostgreSQL.
+	MaxConns int
+}
+
+// Store is one open database.
+type Store struct {
+	dialect migrations.Dialect
+	read    *gorm.DB
+	write   *gorm.DB
+	// snapshot is the isolation of Read.
+	snapshot *sql.TxOptions
+	close    func() error
+}
+
+var _ app.Store = (*Store)(nil)
+
+// Close gives the connections back. What is under way ends first.
+func (s *Store) Close() error { return s.close() }
+
+// Kind is "embedded" or "postgresql".
+func (s *Store) Kind() string {
+	if s.dialect == migrations.SQLite {
+		return "embedded"
+	}
+	return "postgresql"
+}
+
+// Read gives a consistent view: everything fn reads is of one moment.
+func (s *Store) Read(ctx context.Context, fn func(app.Reader) error) error {
+	err := s.read.WithContext(ctx).Transaction(func(tx *gorm.DB) error {
+		return fn(&reader{db: tx, dialect: s.dialect})
+	}, s.snapshot)
+	return translate(err)
+}
+
+// Write runs fn in one transaction. On SQLite there is one writer at a time;
+// on PostgreSQL fn runs again, at most retries times, when the database took it
+// back because of another transaction. fn must not call Read or Write: the one
+// connection that writes SQLite is its own.
+func (s *Store) Write(ctx context.Context, fn func(app.Writer) error) error {
+	const retries = 8
+	for try := 1; ; try++ {
+		err := s.write.WithContext(ctx).Transaction(func(tx *gorm.DB) error {
+			return fn(&writer{reader{db: tx, dialect: s.dialect}})
+		}, &sql.TxOptions{Isolation: s.writeIsolation()})
+		if !takenBack(err) || try > retries {
+			return translate(err)
+		}
+		// A wait of random length, growing, so that the same two do not meet again.
+		wait := time.Duration(1+rand.IntN(5<<min(try, 6))) * time.Millisecond
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case <-time.After(wait):
+		}
+	}
+}
+
+// writeIsolation is READ COMMITTED with row locks on PostgreSQL. SQLite is
+// serial anyway and its driver knows no other word for that.
+func (s *Store) writeIsolation() sql.IsolationLevel {
+	if s.dialect == migrations.SQLite {
+		return sql.LevelDefault
+	}
+	return sql.LevelReadCommitted
+}
+
+// Migrate brings the schema up to date. Any number of processes may do so at
+// once.
+func (s *Store) Migrate(ctx context.Context) error {
+	db, err := s.write.DB()
+	if err != nil {
+		return err
+	}
+	if err := migrations.Up(ctx, s.dialect, db); err != nil {
+		return fmt.Errorf("bringing the schema of the database up to date: %w", err)
+	}
+	return nil
+}
+
+// Ping answers whether the database answers and its schema is not behind this
+// program. A schema that is ahead is let pass: migrations only add, and while
+// replicas are exchanged one by one the old ones must go on.
+func (s *Store) Ping(ctx context.Context) error {
+	db, err := s.read.DB()
+	if err != nil {
+		return err
+	}
+	have, want, err := migrations.Versions(ctx, s.dialect, db)
+	if err != nil {
+		return fmt.Errorf("the database does not answer: %w", err)
+	}
+	if have < want {
+		return fmt.Errorf("the schema of the database is at version %d and this program needs %d; bring it up to date: barrelbookd migrate up", have, want)
+	}
+	return nil
+}
+
+// reader and writer are the handles that a transaction gives out. Each query
+// starts from db, which carries the transaction and its context and no clause.
+type reader struct {
+	db      *gorm.DB
+	dialect migrations.Dialect
+}
+
+type writer struct{ reader }
+
+var _ app.Writer = (*writer)(nil)
+
+// config is the same for both databases. PrepareStmt stays off: prepared
+// statements of a transaction would be prepared again in each.
+func config() *gorm.Config {
+	return &gorm.Config{
+		TranslateError:         true,
+		SkipDefaultTransaction: true,
+		Logger:                 silent,
+		NowFunc:                func() time.Time { return time.Now().UTC().Truncate(time.Microsecond) },
+	}
+}

@@ -1,0 +1,203 @@
+package storetest
+
+import (
+	"errors"
+	"testing"
+	"time"
+
+	"barrelbook/api/app"
+	"barrelbook/domain/mill"
+	"barrelbook/domain/roll"
+)
+
+// life is entries of every kind, each with all its fields, in an order that a
+// book may have.
+func life(number string) []roll.Body {
+	um := func(v float64) *float64 { return &v }
+	r := receipt(number)
+	r.Stands, r.CrownUM, r.Hardness, r.Note = []string{"F1", "F2"}, -40.5, 78, "on the truck"
+	r.Roll.Supplier, r.Roll.Certificate, r.Roll.BearingSpan, r.Roll.NeckDiameter, r.Roll.Price = "Foundry", "C-1", 3_000_000, 450_000, 1_250_000
+	r.Roll.Scrap = roll.ScrapLimits{Nominal: 660_000, ShellDepth: 655_000, HardenedDepth: 1, StackHeight: 2, NeckFillet: 3, DriveAngle: 4, SpeedRange: 5}
+	test := roll.Test{Kind: roll.EddyCurrent, Outcome: roll.Passed, CrackDepthUM: 12.5, Hardness: 77, Note: "near the drive end"}
+	visual := roll.Test{Kind: roll.Visual, Outcome: roll.Passed}
+	return []roll.Body{
+		r,
+		roll.Inspected{Tests: []roll.Test{test}, Note: "as received"},
+		roll.Held{},
+		roll.Released{},
+		roll.Paired{Set: "S1", Partner: number + "b", Top: true},
+		roll.Mounted{Stand: "F1", Position: mill.TopWork, Set: "S1", Change: "change-1", Cooling: time.Hour, CampaignsBetweenGrinds: 2},
+		roll.Incident{Name: "incident-1", What: roll.Bruise, Stand: "F1", Note: "bar end"},
+		roll.Withdrawn{Stand: "F1", Position: mill.TopWork, Set: "S1", Change: "change-2", Why: roll.Mishap},
+		roll.Reground{Found: 739_900, FoundAsRead: 739_950, AboveShopK: 5.5, Ground: 739_500, GaugeUncertainty: 20, MaxPlausible: 8000, For: roll.ForIncident,
+			CrownUM: um(-50), TaperUM: um(3), RunoutUM: um(0), RoughnessUM: um(0.8), Grinder: "G2", Tests: []roll.Test{visual, test}, Confirm: "looked twice", Note: "wheel 5"},
+		roll.Corrected{Entry: 9, At: hours(9.5), With: roll.Reground{Found: 739_900, FoundAsRead: 739_950, Ground: 739_400, GaugeUncertainty: 20, MaxPlausible: 8000, For: roll.ForIncident, Tests: []roll.Test{visual}}},
+		roll.Corrected{Entry: 2},
+		roll.Unpaired{Set: "S1"},
+		roll.Regraded{Mill: "HSM", Stands: []string{"F2"}},
+		roll.Scrapped{Why: roll.ByEconomy},
+	}
+}
+
+func testBooks(t *testing.T, s Store) {
+	works(t, s)
+	var rows []app.RollRow
+	bodies := life("W1")
+	for i, body := range bodies {
+		write(t, s, func(w app.Writer) error {
+			row, err := enter(w, "W1", hours(float64(i+1)), body)
+			rows = append(rows, row)
+			return err
+		})
+		read(t, s, func(r app.Reader) error {
+			got, err := r.Roll("W1")
+			same(t, "projection after "+string(body.Kind()), got, rows[i])
+			return err
+		})
+	}
+	read(t, s, func(r app.Reader) error {
+		book, err := r.Book("W1")
+		if err != nil {
+			return err
+		}
+		if len(book) != len(bodies) {
+			t.Fatalf("%d entries in the book, want %d", len(book), len(bodies))
+		}
+		for i, e := range book {
+			same(t, "entry", e, roll.Entry{Roll: "W1", Number: int64(i + 1), At: hours(float64(i + 1)), RecordedAt: hours(float64(i + 1)).Add(time.Minute),
+				By: "A. Grinder", Reason: "test \"ö\"", Body: bodies[i], Hash: rows[i].Hash})
+		}
+		state, err := roll.Replay(book)
+		same(t, "replayed state", state, rows[len(rows)-1].State)
+		page, next, err2 := r.Entries("W1", app.Page{Limit: 5})
+		same(t, "page of entries", page, book[:5])
+		page, _, err3 := r.Entries("W1", app.Page{Limit: 50, After: next})
+		same(t, "rest of the entries", page, book[5:])
+		return errors.Join(err, err2, err3)
+	})
+	if err := s.Verify(t.Context()); err != nil {
+		t.Errorf("the books do not verify: %v", err)
+	}
+}
+
+func testAppend(t *testing.T, s Store) {
+	works(t, s)
+	refused(t, s, app.NotFound, func(w app.Writer) error { // the mill is not there
+		r := receipt("W0")
+		r.Mill = "nowhere"
+		_, err := enter(w, "W0", day, r)
+		return err
+	})
+	received(t, s, "W1", "W2")
+	var old app.RollRow
+	read(t, s, func(r app.Reader) (err error) { old, err = r.Roll("W1"); return err })
+	write(t, s, func(w app.Writer) error { _, err := enter(w, "W1", hours(1), looked()); return err })
+	refused(t, s, app.Stale, func(w app.Writer) error { _, err := follow(w, old, "W1", hours(2), looked()); return err })
+	// A number that is used is not received again.
+	refused(t, s, app.Conflicting, func(w app.Writer) error {
+		_, err := follow(w, app.RollRow{}, "W1", hours(2), receipt("W1"))
+		return err
+	})
+	refused(t, s, app.Stale, func(w app.Writer) error { // the number of the entry is not the next
+		row, err := w.Roll("W2")
+		if err != nil {
+			return err
+		}
+		after := row.State
+		after.Entries = 3
+		_, err = w.Append(row, roll.Entry{Roll: "W2", Number: 3, At: hours(1), RecordedAt: hours(1), Body: looked()}, after)
+		return err
+	})
+	refused(t, s, app.NotFound, func(w app.Writer) error { // no such book
+		row := old
+		row.State.Roll.Number = "W9"
+		_, err := follow(w, row, "W9", hours(2), looked())
+		return err
+	})
+	read(t, s, func(r app.Reader) error {
+		book, err := r.Book("W1")
+		if len(book) != 2 {
+			t.Errorf("%d entries after one was refused, want 2", len(book))
+		}
+		c, err2 := r.Counts()
+		same(t, "counts", c, app.Counts{Rolls: 2, Entries: 3})
+		some, err3 := r.RollsByNumber([]string{"W2", "W1", "W2", "W7"})
+		if len(some) != 2 {
+			t.Errorf("rolls that exist of four names with one twice: %d, want 2", len(some))
+		}
+		none, err4 := r.RollsByNumber(nil)
+		if len(none) != 0 {
+			t.Errorf("rolls of no names: %d", len(none))
+		}
+		return errors.Join(err, err2, err3, err4)
+	})
+}
+
+func testFilters(t *testing.T, s Store) {
+	works(t, s)
+	write(t, s, func(w app.Writer) error {
+		if err := w.CreateGrade(app.Grade{Name: "ICDP"}); err != nil {
+			return err
+		}
+		backup := receipt("B1")
+		backup.Roll.Role, backup.Roll.Grade = mill.Backup, "ICDP"
+		bar := receipt("R1")
+		bar.Mill = "BAR"
+		fresh := receipt("W3")
+		fresh.Ground = false
+		for number, bodies := range map[string][]roll.Body{
+			"B1": {backup}, "R1": {bar}, "W3": {fresh},
+			"W1": {receipt("W1"), roll.Paired{Set: "S1", Partner: "W2", Top: true}, roll.Mounted{Stand: "F1", Position: mill.TopWork, Set: "S1"}},
+			"W2": {receipt("W2"), roll.Held{}},
+		} {
+			for i, b := range bodies {
+				if _, err := enter(w, number, hours(float64(i)), b); err != nil {
+					return err
+				}
+			}
+		}
+		return nil
+	})
+	yes, no := true, false
+	for _, c := range []struct {
+		name string
+		f    app.RollFilter
+		want []string
+	}{
+		{"all", app.RollFilter{}, []string{"B1", "R1", "W1", "W2", "W3"}},
+		{"stage", app.RollFilter{Stage: roll.StageNew}, []string{"W3"}},
+		{"role", app.RollFilter{Role: mill.Backup}, []string{"B1"}},
+		{"mill", app.RollFilter{Mill: "BAR"}, []string{"R1"}},
+		{"stand", app.RollFilter{Stand: "F1"}, []string{"W1"}},
+		{"grade", app.RollFilter{Grade: "HCR"}, []string{"R1", "W1", "W2", "W3"}},
+		{"held", app.RollFilter{Held: &yes}, []string{"W2"}},
+		{"not held", app.RollFilter{Held: &no, Mill: "HSM"}, []string{"B1", "W1", "W3"}},
+		{"set", app.RollFilter{Set: "S1"}, []string{"W1"}},
+		{"none", app.RollFilter{Set: "S1", Stage: roll.StageNew}, nil},
+	} {
+		read(t, s, func(r app.Reader) error {
+			rows, _, err := r.Rolls(c.f, app.Page{})
+			var got []string
+			for _, row := range rows {
+				got = append(got, row.State.Roll.Number)
+			}
+			same(t, "rolls by "+c.name, got, c.want)
+			return err
+		})
+	}
+}
+
+func testVerify(t *testing.T, s Store) {
+	if err := s.Verify(t.Context()); err != nil {
+		t.Errorf("an empty store: %v", err)
+	}
+	works(t, s)
+	var numbers []string
+	for i := range 450 { // more than two groups of rolls
+		numbers = append(numbers, "W"+string(rune('A'+i%26))+string(rune('A'+i/26)))
+	}
+	received(t, s, numbers...)
+	if err := s.Verify(t.Context()); err != nil {
+		t.Errorf("%d books: %v", len(numbers), err)
+	}
+}
