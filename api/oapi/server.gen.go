@@ -772,8 +772,10 @@ type CampaignPage struct {
 	Next  *string    `json:"next,omitempty"`
 }
 
-// Capacity How much more of this programme the set can roll at the yes probability
+// Capacity How much more the sets can roll at the yes probability, of this programme and past its end of the same pieces over again
 type Capacity struct {
+	// AtLeast The search ended before a limit came
+	AtLeast    *bool   `json:"at_least,omitempty"`
 	PieceCount int64   `json:"piece_count"`
 	RolledKm   float64 `json:"rolled_km"`
 	TonnageT   float64 `json:"tonnage_t"`
@@ -887,7 +889,7 @@ type ContactCalculationInput struct {
 type CoolingCalculation struct {
 	CentreC []float64 `json:"centre_c"`
 
-	// DiameterChangeUm Against the diameter at the start, free ends
+	// DiameterChangeUm How much larger the roll is than at ambient temperature, free ends
 	DiameterChangeUm []float64 `json:"diameter_change_um"`
 	MeanC            []float64 `json:"mean_c"`
 	Model            string    `json:"model"`
@@ -927,16 +929,19 @@ type CriterionMargin struct {
 	// AtEndLow P5
 	AtEndLow  *float64 `json:"at_end_low,omitempty"`
 	Criterion string   `json:"criterion"`
-	Limit     float64  `json:"limit"`
-	Now       float64  `json:"now"`
+
+	// Hard Known beforehand; when it is passed the stand is blocked
+	Hard  *bool   `json:"hard,omitempty"`
+	Limit float64 `json:"limit"`
+	Now   float64 `json:"now"`
 
 	// Probability That this limit is not passed
 	Probability float64 `json:"probability"`
 
-	// Reached Where in the programme a limit is passed
+	// Reached Where in the programme a limit is passed; tonnes and km are those of the stand from the first piece asked about
 	Reached *ReachedAt `json:"reached,omitempty"`
 
-	// ReachedP10 Where in the programme a limit is passed
+	// ReachedP10 Where in the programme a limit is passed; tonnes and km are those of the stand from the first piece asked about
 	ReachedP10 *ReachedAt `json:"reached_p10,omitempty"`
 	Roll       Name       `json:"roll"`
 
@@ -1351,11 +1356,17 @@ type PracticeValues struct {
 	EdgeWearFactor       *float64 `json:"edge_wear_factor,omitempty"`
 	FinishNoProbability  *float64 `json:"finish_no_probability,omitempty"`
 	FinishYesProbability *float64 `json:"finish_yes_probability,omitempty"`
-	GaugeUncertaintyUm   *float64 `json:"gauge_uncertainty_um,omitempty"`
+
+	// ForceCv Spread of the force of a whole programme about the plan
+	ForceCv            *float64 `json:"force_cv,omitempty"`
+	GaugeUncertaintyUm *float64 `json:"gauge_uncertainty_um,omitempty"`
 
 	// GrindMin Minutes a grind takes
 	GrindMin          *float64 `json:"grind_min,omitempty"`
 	HardnessMinShoreC *float64 `json:"hardness_min_shore_c,omitempty"`
+
+	// LengthCv Spread of the rolled length of a whole programme about the plan
+	LengthCv *float64 `json:"length_cv,omitempty"`
 
 	// MarginStockUm Taken off below the deepest wear
 	MarginStockUm       *float64 `json:"margin_stock_um,omitempty"`
@@ -1384,6 +1395,9 @@ type PracticeValues struct {
 
 	// WearRateCv Coefficient of variation of the rate from roll to roll
 	WearRateCv *float64 `json:"wear_rate_cv,omitempty"`
+
+	// WearRateShared Share of that spread, as variance, which both rolls of a set have in common
+	WearRateShared *float64 `json:"wear_rate_shared,omitempty"`
 
 	// WearRateUmPerKm At 10 kN/mm
 	WearRateUmPerKm *float64 `json:"wear_rate_um_per_km,omitempty"`
@@ -1414,7 +1428,7 @@ type ProgrammePiece struct {
 	WidthMm          float64     `json:"width_mm"`
 }
 
-// ReachedAt Where in the programme a limit is passed
+// ReachedAt Where in the programme a limit is passed; tonnes and km are those of the stand from the first piece asked about
 type ReachedAt struct {
 	// Piece The first piece that passes it, from 1
 	Piece    int64   `json:"piece"`
@@ -1878,15 +1892,18 @@ type StandFinish struct {
 	Limiting *CriterionMargin  `json:"limiting,omitempty"`
 	Margins  []CriterionMargin `json:"margins"`
 
-	// More How much more of this programme the set can roll at the yes probability
+	// More How much more the sets can roll at the yes probability, of this programme and past its end of the same pieces over again
 	More        *Capacity `json:"more,omitempty"`
+	Notes       *[]string `json:"notes,omitempty"`
 	Probability float64   `json:"probability"`
 	Remedies    *[]Remedy `json:"remedies,omitempty"`
 
 	// Sentence The answer in words
-	Sentence string        `json:"sentence"`
-	Set      *Name         `json:"set,omitempty"`
-	Stand    Name          `json:"stand"`
+	Sentence string `json:"sentence"`
+	Set      *Name  `json:"set,omitempty"`
+	Stand    Name   `json:"stand"`
+
+	// Unknowns What the answer would need and does not have
 	Unknowns *[]string     `json:"unknowns,omitempty"`
 	Verdict  FinishVerdict `json:"verdict"`
 }
@@ -8850,221 +8867,225 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L1ts9u4kT/6VVC6WzW7ubLPsceeje0XtxxnkngzM/b6OJmqm5k/CyJbEnJIgAOAR0c75e/+LzQAiqRA",
-	"EqQkP8zmhcs6EomHRqPR6Idf/7pIRVEKDlyrxfNfF1ugGUj8+O17ujH/q3QLBTWf9L6ExfOF0pLxzeLD",
-	"h+XiO5FSzQQffu7DclFSSQvQrulXtCgp2/AfaAHmb8YXzxcl1dvFcsHxu0XqHlksFxJ+qZiEbPFcywqW",
-	"jY7+TcJ68Xzx/1wdJnFlf1VX2Lbp+lUllZDm8QxUKllpB7x4vwXC4V6TO5pXQMSa6C2Qkm6ArGAtJCyW",
-	"dmC/VCD3jZHZ9prjKOj9d8A3ert4/vTR42WAUH+U+3cVDw9C0QJIuoX0VhHKM0K52oFcEi70lvENUVqY",
-	"2YdHk8l9IiveGk4Ga1rlevF8TXMF9XBWQuRAOY7ndQZFKTTwdP9X2A+M6xb2ZMf0FomD36xEticbdgfq",
-	"8J0dMo5ecCCwXkOqH5IbcF9gC3AHcm+npLdUEwmpkJnyE7Osd5hZY4gPzBh7CP7o8e+Xi4Lx+u8Q+V+v",
-	"v6c63R7P853jrYfEzNiwvGeEO5CKCW6HyhTRgqzMMlG+OSzG0ZjXD2xHPYP95snA6N7goGgeGqWhFBE8",
-	"3xNmhydFnpthKc3ynFBN9JYpP+hzD+8HwaEmYF/L5qE5zX/HCqaP5/xaQ6EIxQ25NBMshNLk0fX1dc9O",
-	"yLGd4D54er1crIUsqF48XzCuv3myWJqBsaIqFs9Nm8hC7s96kIxr2IDEUb4Tef5DVaxA9ggssyCnC6sb",
-	"0ANCUYE+Qxea8myoE/P7qd18MO+rUnAFKPHfSrHKoTAfU8E1cFxxWpY5syfIVWmf+H//qbrHyVB3vl3s",
-	"sc1AP7qNu5OCb5Yom3bmKy1IJpASrhHTx8s0BaXeiRypAtwwwj8Wdwx2yOUbybjld7Vla7MIwDeMA35F",
-	"s4Lxxc9HvL1cvKwypr9jHBstpShBamYJQpEANVNmVMMDzQpz6Bw1s9oHTlW7QKB0wrLgz2ay4VP7sLL/",
-	"MOPADtzzh1mI1T8h1fUs3tJNYBbMbNLWh6HFOpDjQ90NlZLuzd/mKB4fru0nNMo/UCkhfyvFmuWBkVZF",
-	"a5gHwotqlTeozu0eDwzwPimKYzH1JykKFMgFy7K8ViNWOBojqWb32Jk5dr808wjN/hXN0z+IDBmFZhmz",
-	"J8nbBgmcLtCmSsasVuamFjFGyKnSLE0KkVV5pZKipJFvloIpJXgizX6PeqdDgeZgwwPpdtJHKcclbwVz",
-	"au8UkkGpt8l0diro/Wv7+OPr60f97HW+NsMMVI+/jzj/XVGuWW5n2557YdTHyNV+dB375NPoJ59dz+Eb",
-	"MxTbjW1iaefRN39z0k/kCbvbkxz1nPi9tAJqhFyiSsrj30ql2HHHgG1Z9IYTv0eWpBSKaXYHZLcFo8Wy",
-	"9BYkYbwhrB6SP1oNCbVbQ5iI7j+myOCQ3ibTO5wuacy5DlQmqYD1mqXM6Sdt8raI9fBZHLl2QOXYuXgs",
-	"kk4XfctjpjxmuACF+3bFTSmBZhP3RXoXK8ggfgd0SONfXZrewqN3loQjcZYLmkGW9KhXBbNyYFzbxctD",
-	"pUElJcikZJBCLIM7NTymD2w3SUXF26qjv890Ly3ujXj17K0UG0mLAt7iDAIqUJlTziFLlBblhHbtWzda",
-	"lKFGlaZSq2SKQqwF53QDiZ7DMEhzt7zN3tsUbnbSnfgQl73mZaUnbpOTOa1fTj1++NQIjPs0rxS7g+/9",
-	"Jdde6Y5JV1+Kv2ndia/PwbuncOJB03mKt/WLcGZLnRph1H6Sc7FrHQ39jNyVZJYjHa2GmOwcl7FaLF7g",
-	"LvaKljRlOmBX/IvYkaJKt6QQ0l2WmCKlX29rUQRNUsqtiQstW0D2gE+t6IrlpuHuFpouHE3rkCW3sUrF",
-	"STKnX7IchhEkJJobL2I9SGll1qTNMMeStsMZjEczGNqZ3qIWKsJcNkGAcKFHn31vuPbDciGsAD7PIKUz",
-	"CQ01gmYjIyBAJ5ZAMVMyT7uhRj2OZrnIh3fb/dijPzK9zSTd0fzH7b7vkKxtgQKZvMdAZLl0zsk3hY+n",
-	"sMAFV23KMihNNWTJiKhpGaKvR89d16gqIWVrliZrIVNIbjmqBEVEH3Htt+RdwLLqnRDKekhSUQARlSYr",
-	"IWFpLp0SCBfEnmZkZ/5UgOJvnAJjQzyZvVt83c/SZzlnrQi/xClrx5jTwNWGqlvIJunUaeOaFMPbKeVc",
-	"6KQA6OMQ+wRZASlAL8maSaWbFtHRw2beEZUKFRjR94wLSSrOtDJqRyE4uhQjDv41UMVWVp50PanLxYaW",
-	"kQqE8yEkv1RQQTT7/Nm+9V9iFZprITLIg1Qx0nIi4USpWRFyP76V4g59nsfTx42kkh3TW1HpJK31lajJ",
-	"eV461rSnavHhy2VnKzViCur94WnYWOcDJRwz2VVus7wfZHddG1zrF2F47845NifvVcHXLAPub4vOLXr9",
-	"8NnT5ZHjn2ojt9GbSoxuTpWCjKxA7wC4c4CrJcGVJ6s98bJ0QKxfP3z27FlTpj98GrIT3pc5ZTwmguFA",
-	"9Vrlr195NOTrfTzi6fUcPZmFD3fHJ9exbBhkDME1TfUrmqdVXsfWdIR7WUpB022SCm6GqyMlUP1etCV1",
-	"S/N1smPZFKt2Qe8TIfVWbAwvJ9awar0Op7URbzfG1yudiHVS5pSDa2BF09uqnDWW3sZOHtROyNszDQmb",
-	"cgNq7+o/szvgTil7a+3EXymClmIMIhEkFzuryOGFnNnYno0EqkESwSHurDQDm73gc1b5TvCkYArUCYt7",
-	"1MbcIcxdyk4LE7oHypNSglKVhCnv9aoNJdDb6S12DVnuRG1Lj1DjoSl0mSHIVQMiYkwC9dJ8eDkHeGWM",
-	"FduSdxmQ33Enwawbduis6DdePrr6Om6n2znGeLYwLOHDcpEzDkkuaJYMX1WPb3tC3sZ31OFFfLkebnAU",
-	"YeKLnPHN4DGcAtcSkvTUwJLa/WZ1q6Br9+WGMq7srds/722jaJdekrUEIMBtQOUJw8EdefKk+kWMquSa",
-	"pmegm7nJ1mydFIyfIqvcrJeHVW2ONLhIoRHE8dKsjVysGHBtyRYTJiB4VqWa3TG9T3aW128j382AK/Pa",
-	"7ca+93Xse9NjA+5LyhUTdjPGjs85weaHyzz1Nib3dyAep7avbYHq5J92fJvYEeKejF6rmtEO4Qd+yR7f",
-	"nh4qFWaF0DL3T3tskMdLeSDCssG8h8ULbxUpIZ27RczO7Yllx5/qWG4MCV2E7omDV0MJ1AWnNgP+HSf5",
-	"v79ehiI18bo6apG2j9mpd5fUTq4eRJB6kmmQTPDvqdyw0MVRJ2CH0abQt/clpBoyHysEJKdKW9utoZc1",
-	"YMcpBraPZMs2gXD7t8+eTmolF7tAI5FtpJ4cwWMo92HnMWEadhgxoUcNH2WAEf39qraucKGdhSVuThJo",
-	"uoUITsLHXurGO4kLyYt/T8SHJShRyVAswo945cTpLkmlAMOwJdVgHQZrKYqQMbriLMI07kLuD+vsXlzW",
-	"uQDWF+/Yvr06oQ30rRcgJ3hbB4NwbdjFUb89LtotVdvgD7cRwgTn8lfzoGHgOnMhxjNei7mAIEuFzCZ6",
-	"FiSUOU3rQKtB4ZzaA0DZbSI4LAlbE8r3IWkddupHs2xVFHT4vGAcs5fQLIneKzShLuPY0tHcrdbSRto3",
-	"Ceji7pFj3GL3MuVf3Yr7zAQJKbA7l4ikrPRe2INGVJbXKbNZYxWvPxai4vbBnXOP2VShlGXWNbeF3DaT",
-	"A1V1izTDjyqVtCzxo1smyIJpDzjic/jO7H68gOvsTwzyrJGT0g3x1pT12EeE4bZANuF/3bz5gbhfzUXa",
-	"HKJr08uSCOkyC10K5FeKOPf68PB9X0s/oPBMOFPbV1tIbz+NF3COi66+HLZp+INNJczq3DuXTIGPK3N8",
-	"ZOHAgGQFudglncM36mCf7CWb6B/AABO7SKHW7kBmLB0NArEN/N09/GG52INKzOE5ec6TXGJ+dPWsI71b",
-	"DaacddVViVjH8+wkv5El2njg5KPp14NpETpMbxMFOjptr4fIfz8wkD8b9qDQJGnuAOjE5BgOnov0tkdg",
-	"/4lpDkoF1Te9BXnIOC3onmwEBnqYGbh0AlS3lDk0wR407fX00joQI7ATVZ6Rgt4CYZqs2bQAAaupTNzA",
-	"d8cUWztlUSf2U8VvudiFcvo62+ewQfxQQtvhz+YEnboH8lzs6CqHRGkJSoX9Om+sgOSQ3qLgTDH4Zu1O",
-	"HHEHMhfU0Bfvg0Ef7VCcTa8NqX/ffH097Ap+2pNrO2J86u/wP3//dKTLx52IokfNCOLRNJWB2Orrb2w2",
-	"8kDf/9kNZ3p63dP7sSFsQDg9hgffjLncrzElbHB917Rg+b65E1KqdKI02IgIITcYU23/5IYwVCZM4lXL",
-	"3PCTdCtFwaqifqj9bfNRVUKjMQUFSwLfM57BmnGmIUm3NiDaDeOoK/wdMttJSKxNilDv5gwN5f58PUb7",
-	"J8/Gguz6rYv9HT/5fQSntxk9ZEZn2gYztUAUrsdEnVNZHcv0irlzqP1WXl5A7W8EUx0r/RVM0pTXePxO",
-	"e0XIZJKS4NPO4+7tOdUQ7Qaxd2V1eqgW6LCXB22/8dTpBmiCD45X7fR732xzAUJL/dpfaj+f2PmLxbvv",
-	"IOtRr5gi5lfCxW5JGO9YMtQ0Zes8/DItjD0GwsBJJnzYm1lwrEN88ZlFq+cXSgOgLT03FSsrDErGLUxL",
-	"SV0WnGRlsrPWH6824h6TkKSSpuhDlxVTcEgjdemjaA5CD2eSC2V4Spg7w7jy3As44dfoHGdJLQcucJy8",
-	"tpa3uQ7dC3GTBqXj6fMelH4HylyaOxlwg/7RDo1snyEafc8mZ9NHXADeHECQICMFaJq3k9nPdiuIMbWb",
-	"OdaW9glC/jRNDEfWR/KuvTgVm43dsiujNGubH24zW7VpbSuM3i8ZxjmLPEuMnAF0zkBRBrez7ekcmxSZ",
-	"5AIb9HtRcW1eOdb2JkcqONv5JIWv9IllYxHsjQS0aJvQxLOgUm6hhh7+Gz70oeEfOEGFc3HhNRFaNPQD",
-	"Glq2s7CWZ4ELsJcH0Wps3yfXXTC6kmoN0git//OPlw/+f/rgf64fPPv58PFh8uDn3/1biHve7CAz4jkQ",
-	"eeastirRIklFAZE3hKwKWD3fy8qBhLCOwojS2f6E0HN0jVFnJBUF4xvSsB0f21m1G/jY2ePlpkvpGl4K",
-	"bNROw74RWpW3VGoO8s16bW9OJ298pgqqU4/5E3mzirbrBjyH7eidZv/h+So1R/9YAc+M0ubzB0cSB5+2",
-	"j8sHT3vsWFzLfYJwMxzNlsWwTcMc43DPNKlfOSBxKnVA4pwBYfB4PJHQ9Hw02Mt01SRzJzUNqKokZC9I",
-	"KSFjPhBHAslhrYmodIQmM9b9RgpxF5YTDcyHMReHURYkzROxXivQwcV1qhnqEl8pD4u29jBpFpWm/mFp",
-	"3QqIqkcYT/Mqg2ySkevB4zAjSrgDqXqy9qzNsUD9Uo1lzD6NyJiNP4etOkV15UOHh7vu7LmgPa+A0Ul8",
-	"/U1EVm0jz2d4w6L/7Cs1G1lkeCQ9esTxXg1KQ+/ao3n+Zr14/o8Rzcs87gLufvavvy5KIfXNIT6kaym0",
-	"qJXT8CYw8HwSQAWsKwXZrHdMZz3hsf0vB7Iw5cT+GzE1x5tuRyVnfDPJatblBdd+i5ydkS6PFqhLy16+",
-	"mR10+pHOEIv02UTUvR7BPjbtK2WT+GeM6enokApzIjCbNdwZ2EmIWhgUOSEHuFaCWlaMb8aivB00w5RL",
-	"3SHUcVDvP8ZjbYjXjyE27TCRaWq0q8N0a8ZoDCyovdVL0btrvmMcXiIAeOCylvUE3/LYO0t5iNKKAgK2",
-	"ABaValo/agT1WjIcZELQsHEGUYVTrAfTS7xz3HGbh9j5b7lvc8qH86Ac4MJHxFJgvNlSAAoq9rzyMZ09",
-	"LiyejVOutnNgv402Q8TsT4tqoC+EYBa6gAjdu5y5JiWTpn4cxzaNwVt91u2FJj3YzCD8gsVd6Efd6/Dm",
-	"nPP7AE3XfzF62id7m3KqgUCXhDFIZqCt9uPaRSzxGGhegAWmgFDYRLgJux94ho/jtcuH+Ee8d5yq0T9n",
-	"fmyTi1CSrFu5NpFG9FNxp1BOn07dzfnWMuwh8FkQ/ZbWtqYUgmGJX98Q5J1aNFsZFBK4lXvg7iTQbD8t",
-	"52ASAFgqeJasnMXymDk+N1i3uPPIYbb1mkk9as5pARKdgycAjv8oLnXDActMQv3px9aygIs92mdTqI7T",
-	"s3POoe7sB9tHWA8qOtUiO0TM997wUqcxOvenNctbo5soX7jUA6nwmRlxzI3s2jGotkiI2OGL4RC9gwRu",
-	"eNW8hm9kjE/1F1qLwv9lfqiT/91P9d/mR8yxKCBj9lbgHml9G7ohvJU01SydGtY7xT2sUlHC+L3HjuMG",
-	"H/6wXGA1KxX72t/t0zYsWjmiHvGLkb9veL7vJLA16+OEwCNxSPWIgkvphnGWW5BfkUvcgVpUHlvyHrTE",
-	"0jVituVayBe2HA1TtZnfQmnhjy7lrU2PjY8jjwOKjje2TDot4w+sDwOU/HvNppMSQxQUq3zvoxyPIP6M",
-	"3MJKXRXLM0IRSphxLUi6FemtmhEBX3taHQBagrGIgVQJj6esCD2kSsiKOxcWYZoUlUI4RJuj1w5YCcvp",
-	"eNiyPm38SORfD7w9SFY3Lfso0fQW5tDTRYpte5SFXQ3bSSquWd4k5gqICyAgdEP78hlqkj0ZO51sIQ0t",
-	"cpCUp9Dr341oJAjZworRVIgYj2oGObsDuU8yuh+5pz56On5PhWwDyQ6oTNY01UKOHPOPR7I1XBQuF+OZ",
-	"aE04wDFnqW11D2pCs49GEQY3tNpAUvEUpKaM633/mvcUh7vuA/Yc2zv40Nxds6Uys/ZYxhO1FTGuw8fj",
-	"lnu5Mc1pkd4GGfg9vQVOxHpNML3SYg8BlKA0wbImU7j7ugf7zAvYfnTk6Bb0zAYiMc/G28lphSYsR9Mz",
-	"YDGbZnGvzpJN3Dyet0bTt8I+tMe+Uof2LIk41BQaW++R0ZSUyRhp28aCHms0ZHWbePiZAyYpJesxnY69",
-	"XG22dm/S+3nL1GiC8ZlNVFxU+tSzbMB0+WZNKCcVd/TGmyZmFBQjuMpxVNS0BHnq8J1J7rbonwPQdEtu",
-	"WS4K0Lb+hOd0rGjLSVWS1d7qOIxvCFCZz5iOPV4x4AfurW484Zi97ikjlUh0ad8FdM8DJJOZ0x2VDO3h",
-	"PpQKAVcwBAeVKS2IizQ7y4gqG0dzG9KBNHl0TW5/uCqKqade+PIwHbEBpBQy/hbZQoYIFsAwF6Aej9FI",
-	"Rc6DYzImGsMHh/d4ZY5IbW6PqxyIhJxi4be/vXv9gqgd0+mWYCFjpkaDdvFX3/mw97Jdo2eipSsXaSDZ",
-	"8a0tFiDWCLuCD5lZ7YkWG0xEtwzadLofr/e/4jFi4zE+UozFRw58sPEOZwhuOIBh9cBaOfSDQ/Ui2oVN",
-	"D9cpCtt2rcm2YeG1QyMMsT3jDemDpu+PX/VoUr2jd4iicOlsqpk4ft1g7X4gvncImsT45tIzmWTkm4te",
-	"eBZE/PhcshpqZoTAjGcvszuntXdIyIqkaZiJARxkxYxKo/MSgdei4ll8JzNAikqbAzFFtjeSJnoanAJ6",
-	"JNJb02QYtMWaUJMc1lOKtUXzeZUHgQhZuiVmGkSBVt5dhumrAY43N2YzvvhVGr7zDwtKp41bIjeaOmbL",
-	"7tjcdCNxmVrbZlbhEUlTj4leBQPFrXkInyPI52hCMNKwUjG1n2abW1+ZX8zVBqfYNq43vS9fqbNYZYf3",
-	"cF9rj6KuOX6ZemIqaXbHlLV59Nh1LLQSVcQ96n0QtqYD49FQrucHjmvm482TnpncJ7Li4UC5GgI4Qqis",
-	"WQTumgXG6ix49/btwBANq6mtKEkjxyOO0tYjFC9scqp0MvWl+hzp8U9S5DciQWllNi3lmXNRapIDvTM3",
-	"s0qjd9Liqk4oLeUgKqJOjzrvMXgOMZlMz8iLtD0G3sNjMTpovZKlUBCJ8/zWPR06E4/MKAjzZY2zuO/r",
-	"LDnvVDarZb6oVEXzI/v8UMpIIe6MRr45e3ajgwxN6vi944MWf594xs4/lzsOR7N9SA5KOY/suLX7qPWh",
-	"qIkeu2Do8PqOKu0GYQe0njWesFrhkcMxcqkjORpyrSmFDkNtaSOevxsL117jY/XEAuo1tBNPsQH9ZP6t",
-	"6eiWjknN5iTMBIe2UhBfp9kVUJPBk3ZPKCesqJ0/pLDpnBigxTZb7X0ruBYDV6+noX4HLzGn6Cwdva0u",
-	"KeJYb5KO9Ki/2mEgTeZokq1zrH9cNbLxaQObAqUyX57XLp2ItYvz7ZzDU23dLFNbetADjdLMZKUrcQeJ",
-	"UX5C2IUNuJZDiQHks0MxG7NJ3dbpaO8jQC7t/NwHj8NDPRcmzqDpokeWejYaEHlvD5zmQxrdEe7Rlxoo",
-	"3aUUa5bbHCYN907NZNziMuDXmTRqayhw8R0UkO3PkkIyr9LqcKrXNPzm4fydeCSVuTDMXYAtRL5KLHid",
-	"i6miug4dPnyDkcfLhdG8EusLMYtmhp5q6zhcWKZNbNXcOCytBj2a2M1jVQ/euei/mvE6JbNGY2HfOY2w",
-	"w1CY6Z/kKPrj9TUHLpaokvJLG+JSM9q1TQgMPX+xgMuiAUwUe1vmkN7OMFFy2M15qy4YEXXv6Q2eCJry",
-	"4mNNjWo5amw0D32HCNQnWKsDuVE6Zpz5DT6Iue9lmTNLtGPOE5rmKhp+qXGt6FTq4VoyUN71tBLi1gb8",
-	"f/uebmKkbDdU2xepcNkiluPrfOHaFt/louXx9vbL5WlXT3pE5xd5/icj8UZyTLEY4mRpss6p1sAhS6wJ",
-	"csKbGL4xFCPZ8wo/uQgnh0pLmieUb3IwA48tlHh61nKdjemmsgxQPkzV2LWdV+9argRPyjQ2xa7Gio5/",
-	"ZUbtuhjA8Ibqa4HZHe0Y37S13AE08UiQpahyewG8o/htFLa5FpRvKAcFE6iN5RbXudh14O0vWfQW9Fa0",
-	"QBEVKxDD5hZye7P0pRwf+OaD6s4IVHj0ivfhiActbokrv9eGNXCY6X0A6BEwR4O3utj6hZMqhHcljl2W",
-	"nvCMY4btwqPVffcJoO/YeuRs8ZkbMUVm/7uiXLPc5kwNiPDpPlstOIepY+gR34cpRVJllskNS1TwycFf",
-	"NoIxRuqwe5jg30DBEM+ER2RhDcjwCdPBbuE+nSRQnb0i/oUT6/w0X2/1vuyOP8QwuVBqRnWlSS7x5ga4",
-	"BDPhNPU8CYVvLk1fIeqgoSZi296UEmjWiA82+0clh2l3j9ajwJjaEI9d9m5tQbNLKtPmdu6qJEc70pgG",
-	"PC75BLyDZHbF8PbL9xNFyPxuz1xW396kPNHaaxge5CnltO9PbqPDr/eWVyMrrs+5vNja8Am9Z8pzZMF4",
-	"pSySdYKpblVxclnwwAx6GTTIfCEGCN+soubTsxMb7NLacJFyYpYKUJZS0HRbF0EfqVt0FanxOttjhFBF",
-	"2yOaDZtotgHLyVuQNgt4SSwi9R0QUQK3oWAbWsY4Hfo26AEkcaB6z1iKb6tc09dhzCbDBlibYSLswEwZ",
-	"0fR9uOH5v88jQCZ0EJYuwzJFyNt4Juqa1Dtm8Abx+3bUOWAMPEOfG8LAtPsOUmDlZKDoKEN+zci/7xY8",
-	"m2vkb+ayjjfZseWPlFQ4t2t91Hp02OdPx+cyye/g/OLDuO6pKMC70I0wci5EjBpyufV1leBjC0+dfzwn",
-	"9/hRME1lgrMkzvHRR+DH1ycGAcx0hcxzio4km7qqz5eDwjrJ4dKe8o0FM2mVDlUg7+Ah+bYo9b6FdpLn",
-	"hiyGOoYzbP6LtlVBEecImuGG07MPjrw7DV9NQ1L8frz2yrC/JNpF0lzJPml9411QYXPVJGDmidkQnd0W",
-	"CFbzoRpEyKHInIBNZ0rQrYuimMLucbLqGGIB8iwc3mXzubZYyvtQJiPUtTcguchsH1k5Lap3SgTznJo0",
-	"ZwzFnRYbO6MWjguLnQaBPhp6dazEt6NUQ4kjNq/PAa8FU0YakazHuX2abbYalCb4GPHBklERLlOgBMcr",
-	"/Nxo52KeBDw4P/B28iY4T+WhDRxJ4+iQ1TbXLbsC18qwkNBuHozTMMK+pW0eg+bJ2QoDtt7+mp8EByKr",
-	"HBRqckwRTotA2mkm2R04f/LpOStWyKL/16YCnaNJ1PLWWJzsPO2JgnGan6UttYU8P+NcrV9OWsytc7Sn",
-	"aXqbbMFwxXlyklo6z4GSvVxffoRk19kJrA421btNGxH1vv6lD7J09SwhFWbSaUzc3X44U/UGAvW7LMhk",
-	"rPB1kJTTAxRWUtwCn6QdrCqW64l1kKcodKwBuNYTTTAljK6dCNRJmrESVO8s2okiVMJR0H9/ANwEoM6J",
-	"8ImblhMfsY1t1mbiPzu9buGXMOzcn3aAnyUqbkYKlYPBjepNlDO4fEoKThio1N3l3B3Ohua6LdrYEW12",
-	"69Ciw9nLWgex+S9DAXA3cPFixNPkzaXqVEdzQheTprkgPRQ8h+XViOoLGF5v/I5viycOu+fEmwGWhAtN",
-	"9uCTwF6QnZD8OUlpAZh0abS7LVX42AqAe1OeYjyFF+6v53Uem3nM2vNeuP+fE8YtIOqSoJghFcdMMyUK",
-	"0FvGN7724wuPsulfMaLjhb25lOZb4LZGm5dgHHbWc8XrvIeFTbnExw7CzDcRFGc3XpxN2QMSdajCBW3U",
-	"YNA7kWzZZmuz26T/rNi9/fhzEMj8uBpie8H+homV7jmCz5HSO5WmYzoW9L7V2QRknLFmZdlflw9vApz4",
-	"yvpn7FVtWX88y/jbqMKG7s83VeGTXf3hgDZUmufuYHfB0B74fkbvWshfKrMSxTmXYpImw/2yTe6Ft4g3",
-	"FSNygrAX0mX0dTyrOU1rMCQz6aWHn+e2iCe+1w9G7+8lz56NgRwLyYDrOqqlP8mM3oNq+3O3QrL/EVzT",
-	"vCG5Wl/eGbmS0jwoHiSsQYI57K0/MMIfMZjTVzeHDv9TG0P1wmaTHCvU5wd2d4qSZYdlSwr3HIA8s6lT",
-	"oSwhJOcEMxfmS6leW21KuTn9ZMUJ1S7rNj6eBG0wEYk5ryTTIJng3yOK7gFPN17dCDTRHU0hJIz7r0ua",
-	"Mr2fl0AnoYCMTQCBc+mDoYyZRi7esQXUgUswbjSbLGxCvVTlc37LxW5qbti8lMCeWizhZLxWvp5nn5rB",
-	"e7fSWXRdHNhltF2eNSt0fCl19yfBWsRz6pSy+92YXT+6Xjr/ncEu5CCckwvpe5vIQ00SBnLopsT/Rm1q",
-	"x7h9NfjqSYRp5mHJjosGum87ydcZLew13hsID6nXdr8uDg7HsJGmLhZ69FPIZvXmJLwPnAQ2XHccIkNd",
-	"dr8x3ztmbjdGNcqyfZJWUtpU8yrXkirBWdqcqZn9hoNmaWL6ZCkOLttDUgIHLSnXQWo0EuvPizv2xkOM",
-	"LRtY9S5jJhLTIgp+7PyBMFMMKKLSqSha1sMaZnRNWY4f3GkXpL92Jc7GwA+QO47MMIAl3PwgwpxlD4+u",
-	"ff6YEdCqeSy5JNCpsh7uSyZBTXpnknEX7sTtBUJuXqYpKGXNwoNmyQZRWrMNLoCh66wq1i0q9gexfv3N",
-	"U5LRvbKItFMgdM5tUI+kXy+VzqFFWTa+gBaFDd9AKkPeI1V/3zGUbMWOE2HVyUAGuttyERM6MsCab5e+",
-	"49CA/6aCRk7ElnMlfLZUkZWQWBX5iPkExsWHIOT/6tH6FdmhgxMystoTVULK1iy1hriluesNIs2P2t8i",
-	"X5mbyWFRmafV8r8TeXWcMzOcJ1qDO3ditlAc1xUD9cFg9pUicB8djaKNKOqPNZVAbDoTGqxvm0snsT+3",
-	"elvzs/lnruqqKgrIrESpq4Ye2zGmQVG7JCuvr43w/R8wUu+te3gIqe2PjQI4xLRUaTgZqK3JHH1w2W2G",
-	"CO3BH4HKd1SPJLtCng9XkrZlzmzOcSzyQB2wHEiEZWqCt/C4oEQMV/Yr2ZE1vH0YZ107tT2M5RFZGhMb",
-	"r3h95kThUkLG0uO7Wnsht2yzfXYdT/lc7KY87q/LU248g5WMoqAMD6iE9XCXjZnGLIX1fPTTrZ+VkSmi",
-	"t8QsTu6nahwfOzIdsa8f+uzq7FZseOq1eTBSFs0D/mik5s8pUj6wmn2knloiwWsitTYxLWm0b2XPsV2O",
-	"xFrjNOkd9qHj4Yrhj92FuUc8zV2xz2NdevZVDP3mUK3T3TB8w4/AVlWeDx7zudgkObuFnG2FyE7OX1Yp",
-	"zSE6mprmkKjox7e0nPTshKYrecfubC2cjsvyYIUnYk1ydsf4hlCyrqTegiTmErt0JcEQGnsDRNpyME13",
-	"0qkZ0l66Whp4Mi+7q9eYeIO8jfnFcckcASxWCuQdPVY2JrThTFNh5yTNK5izI+2Ltd0rbtMNliny1HQ2",
-	"kDkzdXfgmDQYy2hzZu7iylwDwxN/FCFsWksc5KS6Ju+P7UBaVwzQ41EgCRGjqIVW6nI9kXW3kFV5GFXp",
-	"RyFvA+pYjb929EJGNV1RFbA6QLGCLLO5SaVQeiNB/ZIveouFTbmVF6yrPs6Jo+RiN8GbNd10IPJ+pWdS",
-	"S43ggWHN0z9o59ZYnaVbwtqe2RhDewGWnXuwJfUxR6IDLq0k0/sbQ2d/caXSbigkPsoZ+1XdwFbrcvHh",
-	"A4Yhr0XYT70S4taGF1mrldqK8jmeATlbm0MgFTIzv8MdyD3ZCXmLhgwbx+DyNbBqgvloTpVM2JrkWHvS",
-	"BjIVS/POTxzjk7cSvHtcYbpjCaLMgVB1i7mRtiO1ZWv93PdPiUtSWRKzCW11ALjXzRLdS5JSW/UPy6Db",
-	"ksr4pFcvHv7Ef+IeYlstbWGBJZo2lgQzBnFqJWWS+NhXjKIWnPzud97e8bvfPSTf4hh/QVwqvUdTn5lJ",
-	"xRlGAZnPnBbwkLxnBdhI7L+9f/XwJ/4Dyjj7jafBjumtiybCcAxFgGvAWEYfYfSVImZ0vvjBkuQipTlJ",
-	"ReZMTzlLgSvIPDEzMPIIJ/zk+poUNDfMb0WEqLRdF0Mp3LgvyJPrJ8R5Uswfz2q0TfMC2s62oiQMY88o",
-	"R9hfa956QZ48euxWwIVnegh6CTR78RN/8ugp2UnBNwQxdYlhzhfkyePHZAd5/sCNa1VpwopSKAsq7+ih",
-	"jUJvHv49eb1+8D0uiJDkdQZFKTTwdP/gr7A3i6UY35gHnxEtBCko3xNXnVK9+Ik/vf6aZJIyC0r3LZbI",
-	"xDV496dX5NmTp/9JSlsCk2QirQoj0x7+xOvCkM9daqshSCO6+fni+uGjh9foqiqB05Itni++fmhx7kqq",
-	"t7hRr+4eXdEqs2kDG2vIFqVDK3mdLZ4vvmNKv8QnMMvQ8efi+T/CwvbwyBUmXy0+LEcffFVJJeTiw8+I",
-	"u1wK7gohPr6+9ghJHgmsLHOW4uCu/unyTyyXjHoozBTeWs/+h+VRuc7SJeJl1r3S11o9vKu6KikqK0VB",
-	"5R5N7IJkzFZqWRIOO1Daxt+Z5aIbhTpDVpjtry2RjUy9f2APCfsTtmkWJj2oi+rKcvEDI2HwYHZw3+3F",
-	"8gomvMKn35qH60qofxAWavws9DRNH6mzH9oHkZYVfLjgmnbGEFpZc4rIGj3+5NUFLGpll4LsMBkVr/Po",
-	"8siBKk0Qh/2w2M01bC31HYOdUyiP19qCEcWss3vyMovsWv/U63w8jIsv9V9A6v8hOeNA3GJYNQRVDDzX",
-	"BSe0qWicvuYid7GOo2tun7zUmmPrn37Nu8O4+Jq7Lt1C+8znsyyuaeOBLSUwvr41UPOFVrgfCPojr3EQ",
-	"bfzSq/zO3QRszshqT6hN0yY19u3pK21uJ5EL/Z159HLrHESW/QTL3MX9vfgqQ2EV6vp+Za8iziFeXynP",
-	"s9wOAy5muc2jF1zuEIrgp1juDurppZfb9Edobu5xeDfECxFxfuKgXcCywFpU8sGWbbZ1vtJJ3GAu6w+k",
-	"Bwoa5gbvlLsQN/T6/D4yN4TiIC6upwOVxCyDMjq55D6e5eDJOXmd0Zwftcr2yUstctit8NHX+MgHdvkl",
-	"xi7JmmlU1Vx1vxS4Es7APX2FG+7tXlPIqwYPdcwhzMzylwqwvqONsKxLt0TR0Sdcf1mWFU+RYeOKkbeH",
-	"o7hlGZnLDYcFbjhoj1Z32bNF7RHl6iRPNW01bHx/hX3MSvxR7t9V3K3EBW5tbiYT9v+js3ceWn1DZvRK",
-	"bYFmrgj+dyKlQxlB7tGr+jnX7kkS4z3W5xUbSYsCCDV9WB3AJsnaWEfCeO0qwIzKpZUu6AmwDjaitCjb",
-	"J0iI/dBFcCxbrn71Hz/0ipk/g24w5sX3bZ+s9gNtUMDGg158v07ain4aVnj+PEDwK+t1eZBuweWsntRT",
-	"n2B5ZZp3GbaX2ey2ceznk5z3jf77mMdlmKJWjRHiPsXxVBuN868p0G2oAbWsnUHgHFzZMuRn+/8WsZzo",
-	"WelgeFf9Gh/aovFJdSnDXG3S/zQGuYNHoWfN0TVxDit7bVZX3tRu66E6izuKISeY7TcWQwXhVOo6+Qgk",
-	"b+seK5IJ9N4yPW/xR1TCetkjFEJ/z/xNa4SWVUb1wYZ//NwqoVuSKQrhO/Tm27H/BhRCnMenUQctCQNL",
-	"b0kM5zgIXja5h1ALvunQkXD/t9Ca8JsdcE0YX1qAa0m4QKilxTDbtBU5DOIdFgd/to980d5ynEPkBnYk",
-	"OXXL7jDkbMqGfYW5mH92YdWn7dcL7UI7uI+8/xqddrL3oNQXWCfgG8ahcWj6eMPhffK6fuqL3ip+GuO7",
-	"pSbL53LWvW5Usf+yTzs/k09y3tVkvPSJVzC1pSUiKbmb1b8fcNe0PeIk2Bi//8DrkLCY1B1HV4BhnKZc",
-	"b+E6srZ3+37PXPLRl7t1zRTGt60lxac63r63BuTP8nTDsX3kzXbo89Ocbc4GNrQz3vq06X/5BzBKz5Bj",
-	"fJs5A+wnPxpfF6WQhzWM2zf3D3h2TJU6pH/FOMVV74btn2jBOaHb7jJgqNu/20YIzv47xuElmvH+w4a+",
-	"27IIHJZEb4HjySLWpPmKpd2NO7LOE6sDmWONJfb4XzdvfiA2+aA9XDz6/4NQN0RrgIQMX8LJ4fi9yRAv",
-	"h9bAj5OhxPWKzz78if8gNKFaFCx9jl/ZiGylhWmTWcjfEgNJqtKcs0+vr5e2C/yF7LYihxcYIpjZ/n09",
-	"CBuHsgWCgerKnuQPf+I3DsyW2vkSuqHmJFdkS2WRg1LP0QhvU7pthYkMB3ULpUakERcVHn2Z9RH7I+Ks",
-	"fuqLPuz9NCIkUT3hT3Xo+7F+rgd/Pb6PfPi3+w0oAC0347fv6WbMxYjPnMO9aCvN4LZUoDXjG1dMzfkX",
-	"XZi4YQNbpQtzRzCFRihNLHJblVOJAguV+Q27M2KHYHYl2bFW3EqMquL5+OpX/3HQ6djguovvwl4fwmEM",
-	"H3clo7ZsQJ8rqd4e1LmyScLmrpio4v28XLj04O69vcxpeoJ8WGOa0mciGK7/NwiGl0alJS4ry+5494fy",
-	"bi2m63N82g6v4VN6D+93InhL7wI25ntflkW71DtXMaPHhbWB6EuLq3FmtIBQYy4PNTq0dKCpmXepXlow",
-	"XtMCwbF2/fSY5dILtVWDhJyhLayi2Gyqm/H/pd0k66rOo04JRVZ70qigecqJYDfZROsqsDuM9/7yTavN",
-	"UtUfWd1zlcCDigKm/zKFVePnSvflp4lEe1PihdPw1VfKTqQOsZKO0kPs17XV4hNXv5r/BvW7MD927dVl",
-	"TveHBGstrAwsRGEdBSFBQ1Ui1i1JE1cnMkJd+UFwaKosF5QsvTHLlmyz9Yevr58coxv8ILTPS1+cJ7bR",
-	"ltrgmTUSaKphac4sc9mgLuGlxFrBfiWj5Nsk2WWo+IMTuj8HmPMqFVLCASzvhNZ778+2h2+xbu+XH8RR",
-	"0+uTOLb6doUbVjes96Oq1W4MTfANIeusTUL5niCcia9WpLaitNq3/ZppIu1lCnfLvo4mdDAK88TvlWmc",
-	"jRjUvnXPfNHmNNxh48pYTdHzCDnT1NKvlKtkZPE8dpJpDfzTyLWtyLNLSbS/iDz7jWiSWJj1s5Jkf7FX",
-	"pE9japooWhhX5WUPTx8V4vv5LcSF+Ll8VmxXR4V8IayHZX8Y34xEhNRPfdlRIW4aEZEh9YRPP92w6LzS",
-	"EnS6PZTOMyfboe5nG1GoEevONFkJCeY9CZ/mCDRaGM08j1xEOKFt7LdyFDpq/UsstbfB9+IOPNqfFjWa",
-	"W1bp/ZKoKt2ayywlWCw3g4Jal3k3ef+Y78Om8ybzMp49oNkdcxAt52fgl9kdU/DOdrW4HF8xnr3EeXwa",
-	"9IfmCHqzw9yvZ8gVohptVPTWSOT1Eh2pZLXH/1vZQBag6w5UlHwc4JLLal8H/vhYIm4Z6zV8U1rk3YtK",
-	"RcazTyMTHd9i2NBnKhzfdfBGbSFyoNJpAYrksPYJL2Cxs70mwRRiJWhBNoKIar6F+UpCDlTB5bYBNv+v",
-	"K+/FDnmk7+d09xg+nG2h+gtqljemg98Gv914Wn1WLGdH9XmznIKRdKUb0JEx3Z9lSANmxaMWlIoqz8gK",
-	"iCvmOxDZgHnVv6kQghuISNTC6wTeK8yan8p82MiU8IE/VCzPbuA3kJZ1A58mI8sQL7DChrD6CwsWeEuZ",
-	"JHonbFjLkmhRWig7obUoFgNs1lXizANXvyrQg0ECs/juY7npe9b1vUX9+Cyd9DFSYBKxb0C3oW4O63q1",
-	"kkBv52lKh2Z7xZJp/OOIpTpM9X+zAt8nxKSvc3tefjwSFwjAMqwS2Uf+lejWLMEfp12gWb+kSlkv9ifL",
-	"NLnxtfo/xzQTO7iPve0OnX4GceQTgsEtX139iv8Pn/HzFv2jnfJmeH9nsOs96934P/eQPOe08zY4ZTPz",
-	"WxBVe7Kld2BLcbsCNfitw6pZzEpMGTvqzbAOh/1AnslcRrlskskEsXD9L7GA9eKHz/H39pEv2muPc4iI",
-	"R8OpYpygqHAHMklsKf3Tb/rjhX2GD+P3rrT/JTYNtv1J9Fjs+QZJHFqb7xGs6ExpVri8L2wINPZImCJq",
-	"K3a8zuZxyJSY0gN35tOGtgRtdHkmy0tXv+L/H+yBkoMFf++K0ztx21jeFqUDR5F9Pvs4DDma1KgbbDk/",
-	"o9ERbecrS/YpJ7b05CXRyrGDHtXCDu9cjmlb7k/esRTILUCpvEdaGL6k6rYNP9d/xDfLLOIy+QKL//jZ",
-	"SFXTh1/ASuaL54srlLau4V/9SvrZ/dowVeetL5zFs/7bgwg0v6pxM5sNQSlk59Um7nrj+w5Tfvj5w/8N",
-	"AAD//w==",
+	"7L1rk9s4kjb6VxA6G9G7c2S77Hb1ju0PJzyenhlvX+x1eaYjznS/DIhMSZgiAQ4Alkrb4f/+BhIARVIg",
+	"CVKSL73zwWGVROKSSCQSeXny10UqilJw4Fotnv+62ALNQOLHb9/TjflfpVsoqPmk9yUsni+UloxvFh8+",
+	"LBffi5RqJvjwcx+Wi5JKWoB2Tb+iRUnZhv9ICzB/M754viip3i6WC47fLVL3yGK5kPDPiknIFs+1rGDZ",
+	"6OjfJKwXzxf/z6PDJB7ZX9UjbNt0/aqSSkjzeAYqlay0A1683wLhcK/JHc0rIGJN9BZISTdAVrAWEhZL",
+	"O7B/ViD3jZHZ9prjKOj998A3ert4fv34yTJAqD/K/buKhwehaAEk3UJ6qwjlGaFc7UAuCRd6y/iGKC3M",
+	"7MOjyeQ+kRVvDSeDNa1yvXi+prmCejgrIXKgHMfzOoOiFBp4uv8O9gPjuoU92TG9ReLgNyuR7cmG3YE6",
+	"fGeHjKMXHAis15Dqh+QG3BfYAtyB3Nsp6S3VREIqZKb8xCzrHWbWGOIDM8Yegj9+8vvlomC8/jtE/tfr",
+	"H6hOt8fzfOd46yExMzYs7xnhDqRigtuhMkW0ICuzTJRvDotxNOb1A9tRz2C/eTowujc4KJqHRmkoRQTP",
+	"94TZ4UmR52ZYSrM8J1QTvWXKD/rcw/tRcKgJ2NeyeWhO89+zgunjOb/WUChCcUMuzQQLoTR5fHV11bMT",
+	"cmwnuA+ur5aLtZAF1YvnC8b1N08XSzMwVlTF4rlpE1nI/VkPknENG5A4ynciz3+sihXIHoFlFuR0YXUD",
+	"ekAoKtBn6EJTng11Yn4/tZsP5n1VCq4AJf5bKVY5FOZjKrgGjitOyzJn9gR5VNon/t9/qO5xMtSdbxd7",
+	"bDPQT27j7qTgmyXKpp35SguSCaSEa8T08TJNQal3IkeqADeM8PfFHYMdcvlGMm75XW3Z2iwC8A3jgF/R",
+	"rGB88csRby8XL6uM6e8Zx0ZLKUqQmlmCUCRAzZQZ1fBAs8IcOkfNrPaBU9UuECidsCz4s5ls+NQ+rOzf",
+	"zTiwA/f8YRZi9Q9IdT2Lt3QTmAUzm7T1YWixDuT4UHdDpaR787c5iseHa/sJjfIPVErI30qxZnlgpFXR",
+	"GuaB8KJa5Q2qc7vHAwO8T4riWEz9SYoCBXLBsiyv1YgVjsZIqtk9dmaO3S/NPEKzf0Xz9A8iQ0ahWcbs",
+	"SfK2QQKnC7SpkjGrlbmpRYwRcqo0S5NCZFVeqaQoaeSbpWBKCZ5Is9+j3ulQoDnY8EC6nfRRynHJW8Gc",
+	"2juFZFDqbTKdnQp6/9o+/uTq6nE/e52vzTAD1ePvI85/V5RrltvZtudeGPUxcrUfX8U+eR395LOrOXxj",
+	"hmK7sU0s7Tz65m9O+ok8YXd7kqOeE7+XVkCNkEtUSXn8W6kUO+4YsC2L3nDi98iSlEIxze6A7LZgtFiW",
+	"3oIkjDeE1UPyR6shoXZrCBPR/ccUGRzS22R6h9MljTnXgcokFbBes5Q5/aRN3haxHj6LI9cOqBw7F49F",
+	"0umib3nMlMcMF6Bw3664KSXQbOK+SO9iBRnE74AOafyrS9NbePTOknAkznJBM8iSHvWqYFYOjGu7eHmo",
+	"NKikBJmUDFKIZXCnhsf0ge0mqah4W3X095nupcW9Ea+evZViI2lRwFucQUAFKnPKOWSJ0qKc0K5960aL",
+	"MtSo0lRqlUxRiLXgnG4g0XMYBmnulrfZe5vCzU66Ex/iste8rPTEbXIyp/XLqScPr43AuE/zSrE7+MFf",
+	"cu2V7ph09aX4m9ad+OocvHsKJx40nWu8rV+EM1vq1Aij9pOci13raOhn5K4ksxzpaDXEZOe4jNVi8QJ3",
+	"sVe0pCnTAbviX8SOFFW6JYWQYO2HoBVJKbcWLTRkAdmDIqUUK7piOdP7pb1WMfzScgbe50uqNGFaEbQz",
+	"rg/2SEtDIu5AErqhjC+WR/fvJAeqdI/pE6hMt6ZZyJw1mFCCFiaS0uZa1kbVOQLaTBmy5DZWsTlJ7vVL",
+	"t8MwgouJJs+LWDBSWhmit5n2WNp3uJPxaCZHW9db1IRFmNMnCDEu9Oiz783O+bBcCHsInGeQ0pmlhhpB",
+	"05URUqATS6CYKZmn3VCjHkfTYOTDu+1+7NGfmN5mku5o/tN233dQ1/ZIgUzeY6SyXDrn9J3Cx1NY4IKr",
+	"NmUZlKYasmRE1LSM4VejZ79rVJWQsjVLk7WQKSS3HNWSIqKPuPZb8i5g3fWOEGW9NKkogIhKk5WQsDQX",
+	"XwmEC38a7MyfClD8jVNgbIgns3eLr/tZ+ixnvRXhlzjp7RhzGrheUXUL2SS9Pm1c1WJ4O6WcC50UAH0c",
+	"Yp8gKyAF6CVZM6l00yo7etjMO6JSEdIsfmBcSFJxo7GINSkER7dmxMG/BqrYysqTY8VjQ8tIBcL5MZJ/",
+	"VlBBNPv82b71X2IVmmshMsiDVDHSciLhRKlZEXKBvpXiDv2ux9PHjaSSHdNbUekkrfWVqMl5XjrW9qfe",
+	"JMIX3M5WasQ11PvD07CxzgdKOGayq9xmeT/I7ro2uNYvwvDenXNsTt6rgq9ZBtzfWJ1r9urhs+vlkQZO",
+	"tZHbVt82Wj9VChVxvQPgzgmvlgRXnqz2xMvSAbF+9fDZs2dNmf7wOmSrvC9zynhMFMWB6rXKX7/yeMjf",
+	"/GTE2+w5ejILH+6vT69i2TDIGIJrmupXNE+rvI7v6Qj3spSCptskFdwMV0dKoPq9aGvulubrZMeyKZb1",
+	"gt4nQuqt2BheTqxx13o+Tmsj3naNr1c6EeukzCkH18CKprdVOWssvY2dPKidkLdnGhI25QbU3tV/ZnfA",
+	"nVL21tqqv1IErdUYyCJILnZWkcOrPrPxRRsJVIMkgkPcWWkGNnvB56zyneBJwRSoExb3qI25Q5i7lJ0W",
+	"JnQPlCelBKUqCVPe61UbSqC301vsGtPcidqWHqHGQ1PoMkOQqwZExJgE6qX58HIO8MoYK7Yl7zIgv+NO",
+	"glk37NBZ0W9Affzo67idbucY413D0IgPy0XOOCS5oFkyfFU9vu0JeRvfUYcX8eV6uMFRhIkvcsY3g8dw",
+	"ClxLSNJTg1tqF6DVrYLu5dp2m1O5AdkKQ9RbygnVhBYrBlwTDUUJkurKXMTXEoAAt6GeJwwS9+nJU+0X",
+	"PKqSa5qegZrmflsze1IwfooEc7NeHta6OdLg0oVGEMdhs7a3XXNLtpgABsGzKtXsjul9srM74Dby3Qy4",
+	"Mq/dbux7X8e+Nz1q4b6kXDFht2js+Jx7bn4gz7W3PLm/A5FCtdVtC1Qn/7Dj28SOEL1Y0WtVM9ohMMIv",
+	"2ZPb04O4wqwQWub+aY8N8ngpD0RYNpj3sHjhrSIlpHO3iNm5PVH2+FMdZY7BqovQ7XHwwiiBurDZZiqC",
+	"4yT/99fLUAwpXmJH7dT2MTv17pLaydWDCFJPMg2SCf4DlRsWuk7qBOww2hT69r6EVEPmo5iA5FRpa9E1",
+	"9LJm7Th1wfaRbNkmkAjw9tn1pFZysQs0EtlG6skRPIa2VAYo8R0XO+58kVvKsxeWJC0DCfo/0SbCFFnl",
+	"Ir3tMZnlPuY+JkbFzjQm7urgsQ3xur/Y1WYdLrQbeRzZJNB0CxHMio+91I13EhePGP+eiI/JUKKSoUCM",
+	"n/Cui9NdkkpZn7WkGqynYi1FEbKCV5xF2ORdvsGBldyLyzoRwgYiuJ3VXp3QHv3Wy6gT3LyDEcg25uSo",
+	"3x7f8JaqbfCH2wh5hXP5zjxoGLhO24hxydeSNCArUyGziS4NCWVO0zrKbFD+p/aMUXabCA5LwtaE8n3o",
+	"QAhHE0SzbFUUdPhIYhxTt9Aeim4ztN0u49jS0dyt1tKmGTQJ6JIOkGPcYvcy5XduxX1ahoQU2J3LwlL2",
+	"gFjYs0xUltcpsylzFa8/FqLi9sGd88vZPKmUZdYnuIXcNpMDVXWLNMOPKpW0LPGjWybIgjkfOOJzOO3s",
+	"fryAz+5PDPKskZDTjW/XlPUYZoThtkAq5X/dvPmRuF/NDd6cQ2vTy5II6dIqXf7nV4pwGhEM5fta+gGF",
+	"Z8KZ2r7aQnr7adyPc3yD9f2zTcMfqQtq8omHLp4JH1fm+MjCEQnJCnKxSzqHb9TBPtk9N9ExgZEtdpFC",
+	"rd2BzFg6Gn1iG/ibe/jDcrEHlZjDc/KcJ/ni/OjqWUe61RpMOes2rRKxjufZSQ4rS7TxqNHH028g00KD",
+	"mN4mCnR0zmIPkf92YCB/NuxBoS3UXDPQe8oxFt7pwiGB/SemOSgVVN/0tmnnKuiebARGmJgZuFwKVLeU",
+	"OTTBHjTt9fTSOhCcsBNVnpGC3oJR49dsWmSC1VQmbuC7Y4qtnbKoE/up4rfmqhGgVWf7HDaIH0poO/zZ",
+	"nKBT90Ceix1d5ZAoLUGpsEPpjRWQHNJbFJwpRv2s3Ykj7kDmghr64pUz6BweCvDpNVP175uvr4Z90Nc9",
+	"icYj9q3+Dv/z99cjXT7phDI9boZPj+boDASWX31jU7EH+v7PbhzV9VVP78e2tgHh9AQefDPm67/CfLjB",
+	"9V3TguX75k5IqdKJ0mBDMYTcYEC5/ZMbwlCZMIlXrS3bbJN0K0XBqqJ+qP1t81FVQqMxBQVLAt8znsGa",
+	"caYhSbc2GtwN46gr/B0y20lIrE0Kz+8mTA0lPn09Rvunz8ai+/oNmP0dP/19BKe3GT1kqWfaRlG1ECSu",
+	"xkSdU1kdy/SKuXOo/VZeXkDtb0RxHSv9FUzSlNd4/E57RchkkpLgc+7j7u051RDtabF3ZXV6jBjosCMJ",
+	"zcvx1OlGhoKPyldt7AHfbHMBQkv92l9qP5+g/YsF2u8g61GvmCLmV8LFbkkY71gy1DRl6zz8Mi1+Pga/",
+	"wUkmfNibWXCsQ3zxmYXJ5xfKP6AtPTcVKysMSsYtRk1JXQqgZGWys9YfrzbiHpOQpJKm6LyXFVNwyKF1",
+	"ubNoDkInapILZXhKmDvDuPLci7bh1+gcZ0ktBy5wnLy2lre5PuMLcZMGpePp8x6UfgfKXJo76X+DLtgO",
+	"jWyfIRr9wCZDCURcAN4cEKAgIwVomrcz+c92K4gxtZs51pb2CUL+NE0MR9ZH8q69OBWbjd2yK6M0a5sc",
+	"b9N6tWltK4zeLxkGWIs8S4ycAXTOYBxLUME2PZ1jkyKTXGCD/iAqrs0rx9re5GAIZzufpPCVPqNtLHS+",
+	"kfkWbROaeBZUyi3U0MN/xYc+NPwDJ6hwLiC9JkKLhn5AQ8t2FtbyLHAB9vIIYo3t+/Sqi8RXUq1BGqH1",
+	"f/7+8sH/Tx/8z9WDZ78cPj5MHvzyu38Lcc+bHWRGPAdC3pzVViVaJKkoIPKGkFUBq+d7WUHTkX5QGFE6",
+	"258Qd4+uNUhCSSoKxjekYTs+trNqN/Cxs8fLTZdLNrwU2Kidhn0jtCpvqdQc5Jv12t6cTt74TBVUpx7w",
+	"KPJmFW3XDXgO2wFCzf7D81Vqjv6xAp4Zpc0nLo5kLF63j8sH1z12LK7lPkGsHY5my2LYpmGOcbhnmtSv",
+	"HGBIlTrAkM7Ab3gynsFoej4a7GW6apK5kxMHVFUSsheklJAxH+sjgeSw1kRUOkKTGet+I4W4C8uJBuDF",
+	"mIvDKAuS5olYrxXo4OI61Qx1ia+Ux4Rbe4w4C8lT/7C0bgWEFCSMp3mVQTbJyPXgSZgRJdyBVD3pgtbm",
+	"WKB+qcZSda8jUnXjz+FGWHBfCGKz686eC9rzChidxNffRKTzNhKMhjcs+s++UrNhVYZH0qNHHO/VoDT0",
+	"rj2a52/Wi+d/H9G8zOMupu8X//rrohRS3xziQ7qWQgvZOQ3oAiPeJyFjwLpSkM16x3TWE4Hb/3Ig/VNO",
+	"7L8RU3O86XZUcsY3k6xmXV5w7bfI2Rnp8miBurTs5ZvZca0f6QyxMKdNOOGrEeBn075SFj1gxpiuR4dU",
+	"mBOB2XTlzsBOghPDoMgJyce1EtSyYnwzFkjuMCGmXOoOoY6Dev8xGG1DvH4MsWmHiUxTQ30dplszRmNg",
+	"Qe2tXoreXfM94/AS0c8Dl7UwMG/uAIFjENwOUVpRKMgWOaNSTetHDR9fS4aDTAgaNs4gqnCK9WB6iXeO",
+	"O27zEDv/LfdtTvlwApZDeviIIA6MN1tqD+cYfHDgvPIxnT0uLJ6NU662c2C/jTZDxOzPvGrAPoTwHbpI",
+	"DN27nLkmJZOmfhzHNo3BW33W7YUmPdjMIO6DBXzohxzs8Oac8/uAy9d/Mbruk71NOdWA30vC4CczoGb7",
+	"Qf0ilngMMTDAAlPQL2yu3YTdDzzDx/Ha5UP8I947TtXonzM/tslFKEnWrVybSCP6qbhTKKdPp+7mfGsZ",
+	"9hD4LIh+S2tbUwrhv8SvbwhrTy2arQwKCdzKPTh7Emi2n5ZzMAl5LBU8S1bOYnnMHJ8bnlzceeTA4nrN",
+	"pB6u57QAic7BE6gM8DgudcMh2kyCG+oH9bJIjz3aZ1OojtOzc86h7uwH20dYj6g61SI7RMz33vBSZ0o6",
+	"96c1y1ujmyhfuNQDqfCZGXHMjQTeMYy4SHzc4YvhEL2DBG541byGb2SMxxgQWovC/2V+qFEH3E/13+ZH",
+	"zLEoIGP2VuAeaX0buiG8lTTVLJ0a1jvFPaxSUcL4vceO4wYf/rBcYCkvFfva3+zTNixaOaIe8YuRv294",
+	"vu8ksDWLA4VQK3FI9YiCS+mGcZZbkF+RS9yBWlQeW/IemMbSNWK25VrIF7YWD1O1md8mruKPLuWtTY+N",
+	"jyOPQ8mON7ZMOi3jD6wPA5T8W82mkxJDFBSrfO+jHI+wBY3cwjJlFcszQokCTRjXgqRbkd6qGRHwtafV",
+	"Ia8lGIsYSJXwYNKK0EOqhKx8vjJhmhSVQhxGm6PXDlgJy+l4vLQ+bfxI5F8NvD1IVjct+yjR9Bbm0NNF",
+	"im17lIVdjRdKKq5Z3iTmCogLIKgBrYfMqU/HTidbRUSLHCTlKfT6dyMaCWHFvGTFaCpEjEc1g5zdgdwn",
+	"Gd2P3FMfX4/fUyHbQLIDKpM1TbWQI8f8k5FsDReFy8V4JloTh3DMWWpb3YOa0OzjUWhD64O1JTnai2Vr",
+	"e3jXMz5n/qBktxU5NDHXV0ZQozjPKR/LA7ge88rSagNJxVOQmjKu9/1M2FOq76oP4nRsM+NDc7fxlsrM",
+	"GogZT9RWxPgyn4wN25VpGV8ep/fa5z/GMtn8KXNfSG+De/09vQVOxHpNMBMVO84ASlCaYPmbKYLgqgef",
+	"zp9F/QjW0S3omQ1E4tKNt5PTCq19jqZnwMs2zaJYmyXGuXk8b42mb4V9FJR9pY6CWhJxqD01tt4joykp",
+	"kzEHUxuve6zRkIFyop5gdl5SStZjZR57udpsrdSg9/OWqdEE4zObqLio9KnH/oCV982aUE4q7uiNl3JM",
+	"vihGsK/jqKhpCfLU4Tvr5W3RPweg6ZbcslwUoCUehp7TsfIxJ1VJVnurDjK+IUBlPmM6VhPBcxnu7TVi",
+	"gkZy1VNuLJHo/Q+cJK8OAFlmTndUMnQd1GcL1S5aCfVOLYgLyjvLiNSWylCyzo353g6BaqLwtFsSquz4",
+	"eIpQ/izdkpXQW4f3j+eeueBs6R0Y/kpFUYiRs+5x9FArGx11G9JsNXl8RW5/fFQUU1WH8JVwOg4HSClk",
+	"vG2ghfcRrKdirrU9fsCRIrMHd3NMjI0P+e/xtR2RmihNVzkQCTnFWoZ/fff6BVE7ptMtwdrcTI2GYuOv",
+	"vvNhn3S77NRE+2Uu0kAK61tXiWiNYDr4kJnVnmixQXgBy6DNUIrj9f5XlE1slM1Hipz5yOEsNorlDCEr",
+	"B4izHrAyh2nRuEt0UfhfEC04N7conpHbglCs4yVUXfrYAtDVMa/WGG9t94iyYq8ni2Vf5MKx4b/ZBJ4R",
+	"doaE6aXtJ9LLMugX+fi1uCZV4XqHEBuXTrWbiSPZjeTvB4J8h4hajG8uPZNJFuC56JlnqdMQn2hY4xCN",
+	"EJjx7GV25+4pHRKyImla7WIAL1kxowbvvCzxtah4Ft/JDASr0ibITDkiGhk1PQ1OQcQS6a1pMozoY+3r",
+	"SQ7rKSUEo/m8yoMolUa3NtOwtRidLxVzmwMcL9JbHF/8Kg1bOYYFpbt/WCI3mjpmy+7Y3HQjQbta22ZW",
+	"ORxJU4/UXwWzCKxBDJ8jyOdoNDHSsFIxFclm2+JfmV/MZQ6n2Pa8NF1zX6mzmOyH93Bfa4+jbkt+mXoC",
+	"bml2x5S18vRYsizuFlXEPeodVLbSCOPRUMLnRxVsJmvOk56Z3Cey4uEoyhqCOkKorFkEKJ9FTesseNfe",
+	"4JAyDauprSibdQHiKG3dhfHCJqdKJ1Nfqs+RHuc1RX4jEpRWZtMaBdf6rzXJgd6ZC16l0XVtQXcnFDxz",
+	"+CVRp0edFBs8h5hMpqdrRlpbA+/hsRid0VDJUiiIxBl/654OnYlH1hjEgLPmaNz3dQqljzgwq2W+qFRF",
+	"8yOPxFA+USHujEa+OXvqq8OTTergzuODFn+feMbOP5c73mizfUgOSjl3/bh9/6j1oZCaHkto6PD6nirt",
+	"BmEHtJ41nrBa4ZHrMaytIzkacq0phQ5DbWkjnr8bC9de42P1xKItNrQTT7EB/WT+renoso8Z7+YkzASH",
+	"tlIQX8HclfWTwZN2TygnrKjdXaSwub4Yvcc2W+29SbgWA1ev61C/g5eYU3SWjt7mmIxQx3qTdKTH/TU4",
+	"AzlUR5NsnWP946phr08b2BScnfnyvHZiRaxdnDfrHFED1rE0taUHPbg5zTRnuhJ3kBjlJwRs2cDyOZS4",
+	"QD6rxRtuUrd1Otr7CMpPO3n7wZPwUM8FmDRouuiRpZ6NBkTe2wOn+XhXd4R7aK4GhHspxZrlNsFNw71T",
+	"Mxm3oB34dSaN2hqKan0HBWT7s+QXzav/O5wHOA3cezi5Kx5mZy5Gdxd9DWHREots6ALuqK7jyg/fYFj6",
+	"cmE0r8S6VMyimaGn2rpKF5ZpE1vLOQ5orUGPJrD3WEmMdy40tGa8TiG30UDpd04j7DAUwkAkLuQnWl9z",
+	"yHOJKim/tCEuNaNd22zR0PMXi8YtGqhVsbdlDuntDBMlh92ct+pqIlH3nt5wkaApLz4Q2aiWo8ZG89D3",
+	"CE9+grU6kDinY8aZ3+CDCIxQljmzRDvmPKFprqKxuRrXik6lKK4lA+U9WCshbm02yLfv6SZGynbj+H0F",
+	"E5dKZDm+TiavbfFdLloeb2+/XJ529aRHdH6R538yEm8kARlLdE6WJuucag0cssSaICe8iQErQwG0Pa/w",
+	"k0vDcqi0pHlC+SYHM/DY8p2np7TXqbpuKssA5cNUjV3beVXY5UrwpExj8y9rIPH4V2bUToxBk2+ovha1",
+	"39GO8U1byx2Amo9E4Ioq9xgAw4rfRmGba0H5hnJQMIHaWO5znYtdp/bBJUsxg96KFmKmYgUCHN1Cbm+W",
+	"vpToA998UN0ZwZGPXvE+kPmgxS1x5R/bmBcOUL8PHT8CA2vwVhdbP3NS3fquxLHL0hPlccywXey8uu8+",
+	"AfQ9W4+cLT6tJ6b08X9XlGuW24S6ARE+3WdrA04mjqFHfB+mFEmVWSY3rF/CJ8eQ2ZjNGKnD7mGCfwMF",
+	"QzwTHpGFNfDkJ0wHu4X7dJJAdfaK+BdOLALVfL3V+7I7/hDD5EKpGaW3JrnEmxvgEsyE09TzJBS+uTR9",
+	"haiDhpqIbWszXBoR0Wb/qOQw7e7RehQYUxviscverS1odkll2tzOXZXuaEca04DHJZ8AhpHMrmPffvl+",
+	"ogiZ323vcRCZVBOCnayJ1l7D8CBPKed+f3IbHX69t7waGGlwF824vCzRVpXQe6Y8RxaMV8rCnCeYB1kV",
+	"J5elD8ygl0GDzBdigPDNKmo+PTuxwS6tDRcpJ2apAGUpBU23dRH+kaJWjyI1Xmd7jBCqaHtEs2ET6jhg",
+	"OXkL0qaIL4mFK78DIkrgNhRsQ8sYp0PfBj0gaA6UdhrL/27V8vo6DOhl2AALd0zEpJgpI5q+Dzc8//d5",
+	"BMiEDsLSZVimCHkbz0Rdk3rHDN4gft+OOgfGhWfoc+NbmHbfQQqsnIwiHmXIrxn5991qeHON/M284vEm",
+	"O7b8kXob53atj1qPDvv8enwuk/wOzi8+DPqfigK8C90II+dCxKghB7xQl5A+tvDUueBz8sAfB7NdJjhL",
+	"4hwffQR+cnViEMBMV8g8p+hIeq0rCX45nLSTHC6dhEeLdNOqK6tA3sFD8m1R6n0LCifPDVkMdQxn2PwX",
+	"bUvGIggWNMMNp2cfHHl3Gr6ahqT4/XhhnmF/SbSLpLmSfdL6xrugwuaqSajdE7MhOrstEKzmQzWIkEOR",
+	"OQGbzpSgWxdFMYXd42TVMdwF5Fk4vMumhW2xzvuhhkqoa29AcpHZPrJyWlTvlAjmOQWLzhiKOy02dkah",
+	"JBcWOw0ffzT06liJb0ephhJHbHqgQ+ULpow0IlmPc/s022w1KE3wMeKDJaMiXKbgTI6Xf7rRzsU8CZVy",
+	"fuDt5E1wnrJUGziSxtEhq22uW3YFrpVhIaHdPBinAch9S9s8Bs2TsxUGbL39NT8JDkRWuUtUZYpwWgTK",
+	"s2eS3YHzJ5+es2KFLPp/bSrQOZpELW+NlevO054oGKf5WdpSW8jzM87V+uWkBWQ7R3uaprfJFgxXnCcn",
+	"qaXzHCjZy/XlR0h2nZ3A6jB1vdu0EVHvi6P6IEtX7BRSYSadxsTd7YczVW8gUNzNIpDGCl+HVzo9QGEl",
+	"xS3wSdrBqmK5nlgke4pCxxpofD3RBFPC6NqJQJ2kGStB9U44NBUq4Sjovz8AbgKK60RszU3LiY/A1zZr",
+	"M/GfnV638EsYdu5PO8DPEhU3I4XKYSRH9SbKGVw+JQUnjGLr7nLuDmdDc90WbeyINrt1aNHh7GWtg9j8",
+	"l6EAuBu4eKXqafLmUkXMozmhC23TXJAeCp7D8mpE9QUMrzd+x7fFE4fdc+LNAEvChSZ78ElgL8hOSP6c",
+	"pLQATLo02t2WKnxsBcC9KU8xnsIL99fzOo/NPGbteS/c/88J4xZMaklQzJCKY6aZEgXoLeMbXxj0hYdg",
+	"9a8Y0fHC3lxK8y1wW8DPSzAOO+u54nXew8KmXOJjB2HmmwiKsxsvzqbsAYk6VOGCNmqk8J1Itmyztdlt",
+	"0n9W7N5+/CWIcn9cKrO9YH/FxEr3nMMPLb1TaTq+ZkHvW51NANgZa1aW/UUb8SbA7Yk4rbjfWK9qy/rj",
+	"WcbfRhU2dH++qQqf7OoPB4uMlufuYHfB0L4qwozetZD/rMxKFOdcikmaDPfLNrkX3iLeVFTMCcJeSJfR",
+	"1/Gs5jStMZXMpJe+NgG3FV7xvf5KBf5e8uzZGAK2kAy4rqNa+pPM6D2otj93KyT7H8E1zRuSq/XlnZEr",
+	"Kc2D4kHCGiSYw976AyP8EYM5fXVz6PA/tTFUL2w2ybFCfX7Uf6coWXZYtqRwzwHIM5s6FcoSQnJOMHNh",
+	"vpTqtdWmlJvTT1acUO2ybuPjSdAGE5GY80oyDZIJ/gPiBh8QhOPVjUAT3dEUQsK4/7qkKdP7uUhBk6P6",
+	"JBSQsQnwcy7jMJRk00jfOzaaOjwKxo0ylIWtrpeqpM9vudjxCLSMnajyjHCADHW0TIBV0rb0DiZx3rwU",
+	"xJ7CQOHkv1Z+oGfXekP1bt2z6NY4sMto1zxrlos5uRb8DJ/KLN/GFBiNeDavK49F5Jl1Y4T96Hrp/DcG",
+	"u5BDck7upe9tIg81SRjI2ZsSbxwlERzj9hWErCcRppmHQTuuYOm+7SR7Z7SwZgNvkDyketv9ujg4OMNG",
+	"obpy7dFPIRvZm5PwRXAS2HDdcYgM70Hp7xhvpd7cMXObMqpYlu2TtJLSprZXuZZUCc7S5kzN7DccNEsT",
+	"0ydLcXDZHpISOGhJuQ5So5HIf16cszce0mzZqAbgMnQiMTSi4M7OH3gzxWAjKp2KomWttOioZmaU5fjB",
+	"HZVB+mtXb28MbAG548jsA1hP0A8izFn28Oj6A44ZAa2ox5JLAp0q6+G+ZBLUpHcmGZPhTtxeIMTnZZqC",
+	"UtYMPWgGbRClNdvgAhi6ziqp3qJif9Ds199ck4zulUXAnQLZc24DfiT9eql0Di3KsvEFtChs+AZSGfJW",
+	"qfr7LqK92HEirDoZyHh3Wy5iQkcGX/Pt0nccGvBfVdCoitq5qye1pYqshMQS3UfMJzAOP4R8/52vh6DI",
+	"Dh2qkJHVnqgSUrZmqTX8Lc3dchAgf9TeF/nK3MwRiwI9KXAG7kReHefoDOel1mDSnRgxW7jHl6/UBwPd",
+	"V4rAfXT0izaiqD+2VUILp7u5dBL7c6u3NT+bf+ZqpqqiAIfdXZewPbabTIO+dkldXl8b4fs/YGTgW/fw",
+	"EDLcHxslhohpqdJwMjBckzn64LnbDBHagz8Ble+oHkmuhTwfLmtua+7ZHOdYpIM6QDqQeMvUBO/kcR2M",
+	"GK7sV7IjC8r7sNG6kG97GMsjsjQmNl5+/cyJyaWEjKXHd7X2Qm7ZZvvsKp7yudhNedxfl6fceAZrRUVB",
+	"Jx5QEOvhLhszjVkK62npp1s/K9tyMtklObmfqnF87Mh0xL5+6OME6ktgB+uf8n6qJg9GyqJ5QCMNKIA5",
+	"FfMHVrOP1FNLMnhNpNYmpiWp9q3sObbLkVhrnCa9wz50PFy+/om7MPeIp7kr9nmsS8++iqHfHKp1uhuG",
+	"i/gJ2KrK88FjPhebJGe3kLOtENnJ+dIqpTlER2/THBIV/fiWlpOendB0Je/YnS3h03GRHqzwRKxJzu4Y",
+	"3xBK1pXUW5DEXGKXrugaOhc2QKStYtN0Ipyake2lq6WBJ/Oyu3qNiTfI25hfHJfMEcBipUDe0WNlY0Ib",
+	"zjQVdobSvII5O9K+WNu94jbdYHUlT01nA5kzU3cHjkm7sYw2Z+Yujs01MDzxxxHCprXEQU6qC0T/1A7c",
+	"deUWPf4FkhAxkVroqC63FFl3C1mVh1GcfhLyNqCO1XhvRy9kVNMVVQGrAxQryDKbC1UKpTcS1D/zRW+N",
+	"sym38oJ11cc5cZtc7CZ4s6abDkTer/RMaqkRrDCsefoH7dwaq7N0S1jbMxtjaC/AsnMPtqQ+5kh0wKWV",
+	"ZHp/Y+jsL65U2g2FxEc5Y7+qG9hqXS4+fMCw57UIO7lXQty6Qo9otVJbUT7HMyBna3MIpEJiVWS4A7kn",
+	"OyFv0ZBh4yZcfghWaTAfzamCLmgtbHVPGzhVLM07P3OMh95K8N5rhemVJYgyx7JlmItpO1JbttbPff+U",
+	"uKSYJRZbttUI4F4368UvSUptsUIsWWnre+OTXr14+DP/mXtIb7W0hQyWaNpYEsxQxKmVlEniY20xaltw",
+	"8rvfeXvH7373kHyLY/wn4mDpPZr6zEwqzjDqyHzmtICH5D0rwEZ+//X9q4c/8x9RxtlvPA12TG9d9BKG",
+	"fygCXAPGTvqIpq8UMaPzxRaWJBcpzUkqMmd6ylkKXEHmiZmBkUc44adXV6SguWF+KyJEpe26GErhxn1B",
+	"nl49Jc6TYv54VqN7mhfQdrYVJWEY60Y5wgxb89YL8vTxE7cCLhzUQ95LoNmLn/nTx9dkJwXfEMTwJYY5",
+	"X5CnT56QHeT5AzeuVaUJK0qhLIi9o4c2Cr15+Pfk9frBD7ggQpLXGRSl0MDT/YPvYG8WSzG+MQ8+I1oI",
+	"UlC+J66opnrxM7+++ppkkjILgvctVvbENXj3p1fk2dPr/ySlrdxJMpFWhZFpD3/mdT3L5y6V1hCkEU39",
+	"fHH18PHDK3RVlcBpyRbPF18/tLh6JdVb3KiP7h4/olVm0xQ21pAtSoeO8jpbPF98z5R+iU9gVqPjz8Xz",
+	"v4eF7eGRR5jstfiwHH3wVSWVkIsPvyDOcym4q9/45OrKIzJ55LGyzFmKg3v0D5fvYrlk1ENhpvDWevY/",
+	"LI+qjJYu8S+z7pW+1urhPaqLqaKyUhRU7tHELkjGbGWYJeGwA6VtvJ9ZLrpRqDNkhdn+2hLZyNT7B/aQ",
+	"sD9hm2Zh0oO6qB5ZLn6A5dzNwezgxduL5RVMeIVPv7W13x2v/UFYaPOz0NM0faTOfmgfRFpW8OGCa9oZ",
+	"Q2hlzSkia7T6k1cXsIiWXQpXkRiv8+jyyIEqTRD3/bDYzTVsLfUdg51TKI/X2oIfxayze/Iyi+xa/9Tr",
+	"fDyMiy/1X0Dq/yE540DcYlg1BFUMPNcFJ7SpaJy+5iJ3sZWja26fvNSaY+uffs27w7j4mrsu3UL7TOuz",
+	"LK5p44EtXTC+vjUw9IVWuB94+iOvcRDd/NKr/M7dBGyOympPqE0LJzXW7ukrbW4nkQv9vXn0cuscRLL9",
+	"BMvcxRm++CpDYRXq+n5lryLOIV5fKc+z3A5zLma5zaMXXO4QauGnWO4Oyuqll9v0R2hu7nF4N8QLEXF+",
+	"4qBdwLLAWlTywZZttnV+1EncYC7rD6QHJhrmBu+UuxA39Pr8PjI3hOIgLq6nA5XELIMyOrnkPp7l4Mk5",
+	"eZ3RnB+1yvbJSy1y2K3w0df4yAd2+SXGLsmaaVTVXDXBFLgSzsA9fYUb7u1eU8irBg91zCHMzPKfFWA9",
+	"SRthWZeKiaKjT/D+siwrniLDxhUjbw9HccsyMpcbDgvccNAere6yZ4vaI8rVZZ5q2mrY+L6DfcxK/FHu",
+	"31XcrcQFbm1uJhP2/+Ozdx5afUNm9EptgWau6P73IqVDGUHu0Uf1c67dkyTGe6wHLDaSFgUQavqwOoBN",
+	"yrWxjoTx2lWAGZxLK13QE2AdbERpUbZPkBD7oYvgWLY8+tV//NArZv4MusGYF9+3fbLaD7RBARsPevH9",
+	"Omkr+mlY4fnLAMEfWa/Lg3QLLkf2pJ76BMsr07zL6L3MZreNYz+f5Lxv9N/HPC4BFLVqjBD3KY6n2mic",
+	"f02BbkMbqGXtDALn4MqWIT/b/7eI5UTPSgfDu+rX+NAWjU+qSxnmapP+pzHIHTwKPWuOrolzWNlrs7ry",
+	"pnZbf9VZ3FEMOcFsv7GYLQjfUtflR+B6W2dZkUyg95bpeYs/ohLWyx6hEPp75m9aI7SsMqoPNvzj51YJ",
+	"3ZJMUQjfoTffjv03oBDiPD6NOmhJGFh6S2I4x0Hwssk9hFqwT4fGhPu/hQ6F3+yAa8L40gJqS8IFQjst",
+	"htmmrchhEO+wOPizfeSL9pbjHCI3sCPJqVt2hyFnUzbsK8zF/LMLqz5tv15oF9rBfeT91+i0k70Hpb7A",
+	"OgHfMA6NQ9PHGw7vk9f1U1/0VvHTGN8tNVk+l7PudaNq/pd92vmZfJLzribjpU+8gqktLRG5yd2s/v2A",
+	"86btESfBxvj9B16HhMXA7ji6AgzjNOV6C9eRtb3b9wfmko++3K1rpjC+bS0pPtXx9oM1IH+WpxuO7SNv",
+	"tkOfn+ZsczawoZ3x1qdN/8s/gFF6hhzj28wZYD/50fi6KIU8rGHcvrl/wLNjqtQh/SvGKa56N2z/RAvO",
+	"Cd12lwFD3f7dNkJw9t8zDi/RjPcfNvTdlmHgsCR6CxxPFrEmzVcs7W7ckXWeWB3IHGssscf/unnzI7HJ",
+	"B+3h4tH/H4S6IVoDJGT4Ek4Ox+9Nhng5tAZ+nAwlrld89uHP/EehCdWiYOlz/MpGZCstTJvMQgyXGEhS",
+	"leacvb66Wtou8Bey24ocXmCIYGb79/UnbBzKFggGqit7kj/8md848Fxq50vohpqTXJEtlUUOSj1HI7xN",
+	"6bYVLTIc1C2UGpFGXFR49GXWR+yPiLP6qS/6sPfTiJBE9YQ/1aHvx/q5Hvz1+D7y4d/uN6AAtNyM376n",
+	"mzEXIz5zDveirWyD21KB1oxvXPE25190YeKGDWxVMMwdwRQaoTSxyG1VTiUKLFTmN+zOiB2C2ZVkx1px",
+	"KzGqiufjR7/6j4NOxwbXXXwX9voQDmP4uCsZtWUD+lxJ9fagzpVNEjZ3xUQV75flwqUHd+/tZU7TE+TD",
+	"GtOUPhPBcPW/QTC8NCotcVlZdse7P5R3azFdn+PTdngNn9J7eL8TwVt6F7Ax3/syMNql3rkKHT0urA1E",
+	"X1pcTTWjBYQac3mo0aGlA03NvEv10oLxmhYIjrXrp8csl16orRok5AxtYdXGZlPdjP8v7SZZV5EedUoo",
+	"stqTRsXOU04Eu8kmWleB3WG895dvWm2Wxv7I6p6rPB5UFDD9lymsUj9Xui8/TSTamxIvnIavvlJ2InWI",
+	"lXSUHmK/rq0Wn3j0q/lvUL8L82PXXl3mdH9IsNbCysBCFNZREBI0VCVi3ZI0cXUpI9SVHwWHpspyQcnS",
+	"G7NsyTZbf/j66ukxusGPQvu89MV5YhttaQ+eWSOBphqW5swylw3qEl5KrE3sVzJKvk2SXYaKPzqh+0uA",
+	"OR+lQko4gOWd0Hrv/dn28C3WCf7ygzhqen0Sx1bfrnDD6ob1flS12o2hCb4hZJ21SSjfE4Qz8dWR1FaU",
+	"Vvu2XzNNpL1M4W7Z19GEDkZhnvh9ZBpnIwa1b90zX7Q5DXfYuDJWU/Q8Qs40tfQr5SonWTyPnWRaA/80",
+	"cm0r8uxSEu0vIs9+I5okFoL9rCTZX+wV6dOYmiaKFsZVednD00eF+H5+C3Ehfi6fFdvVUSFfCOth2R/G",
+	"NyMRIfVTX3ZUiJtGRGRIPeHTTzcscq+0BJ1uD6X6zMl2qDPaRhRqxLozTVZCgnlPwqc5Ao0WRjPPIxcR",
+	"Tmgb+60chY5a/xJL7W3wg7gDj/anRY3mllV6vySqSrfmMksJFufNoKDWZd5N3j/m+7DpvMm8jGcPaHbH",
+	"HETL+Rn4ZXbHFLyzXS0ux1eMZy9xHp8G/aE5gt7sMPfrGXKFqEYbFb01Enm9REcqWe3x/1Y2kAXougMV",
+	"JR8HuOSy2teBPz6WiFvGeg3flBZ596JSkfHs08hEx7cYNvSZCsd3HbxRW/gcqHRagCI5rH3CC1jsbK9J",
+	"MIVYCVqQjSCimm9hfiQhB6rgctsAm//XlfdihzzS93O6ewwfzrYw/gU1yxvTwW+D3248rT4rlrOj+rxZ",
+	"TsFIutIN6MiY7s8ypAGz4lELSrEo8wqIK+Y7ENmAedW/qRCCG4hI1MLrBN4rzJqfynzYyJTwgT9ULM9u",
+	"4DeQlnUDnyYjyxAvsMKGsPoLCxZ4S5kkeidsWMuSaFFaKDuhtSgWA2zWVeLMA49+VaAHgwRm8d3HctP3",
+	"rOt7i/rxWTrpY6TAJGLfgG5D3RzW9dFKAr2dpykdmu0VS6bxjyOW6jDV/80KfJ8Qk77O7Xn58UhcIADL",
+	"sEpkH/lXoluzBH+cdoFm/ZIqZb3YnyzT5MbX6v8c00zs4D72tjt0+hnEkU8IBrd89ehX/H/4jJ+36B/t",
+	"lDfD+xuDXe9Z78b/uYfkOaedt8Epm5nfgqjaky29A1uK2xWowW8dVs1iVmLK2FFvhnU47AfyTOYyymWT",
+	"TCaIhat/iQWsFz98jr+3j3zRXnucQ0Q8Gk4V4wRFhTuQSWJL6Z9+0x8v7DN8GL93pf0vsWmw7U+ix2LP",
+	"N0ji0Nr8gGBFZ0qzwuV9YUOgsUfCFFFbseN1No9DpsSUHrgznza0JWijyzNZXnr0K/7/wR4oOVjw9644",
+	"vRO3jeVtUTpwFNnns4/DkKNJjbrBlvMzGh3Rdr6yZJ9yYktPXhKtHDvoUS3s8M7lmLbl/uQdS4HcApTK",
+	"e6SF4Uuqbtvwc/1HfLPMIi6TL7D491+MVDV9+AWsZL54vniE0tY1/KtfST+7Xxum6rz1hbN41n97EIHm",
+	"VzVuZrMhKIXsvNrEXW9832HKD798+L8BAAD//w==",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

@@ -767,8 +767,10 @@ type CampaignPage struct {
 	Next  *string    `json:"next,omitempty"`
 }
 
-// Capacity How much more of this programme the set can roll at the yes probability
+// Capacity How much more the sets can roll at the yes probability, of this programme and past its end of the same pieces over again
 type Capacity struct {
+	// AtLeast The search ended before a limit came
+	AtLeast    *bool   `json:"at_least,omitempty"`
 	PieceCount int64   `json:"piece_count"`
 	RolledKm   float64 `json:"rolled_km"`
 	TonnageT   float64 `json:"tonnage_t"`
@@ -882,7 +884,7 @@ type ContactCalculationInput struct {
 type CoolingCalculation struct {
 	CentreC []float64 `json:"centre_c"`
 
-	// DiameterChangeUm Against the diameter at the start, free ends
+	// DiameterChangeUm How much larger the roll is than at ambient temperature, free ends
 	DiameterChangeUm []float64 `json:"diameter_change_um"`
 	MeanC            []float64 `json:"mean_c"`
 	Model            string    `json:"model"`
@@ -922,16 +924,19 @@ type CriterionMargin struct {
 	// AtEndLow P5
 	AtEndLow  *float64 `json:"at_end_low,omitempty"`
 	Criterion string   `json:"criterion"`
-	Limit     float64  `json:"limit"`
-	Now       float64  `json:"now"`
+
+	// Hard Known beforehand; when it is passed the stand is blocked
+	Hard  *bool   `json:"hard,omitempty"`
+	Limit float64 `json:"limit"`
+	Now   float64 `json:"now"`
 
 	// Probability That this limit is not passed
 	Probability float64 `json:"probability"`
 
-	// Reached Where in the programme a limit is passed
+	// Reached Where in the programme a limit is passed; tonnes and km are those of the stand from the first piece asked about
 	Reached *ReachedAt `json:"reached,omitempty"`
 
-	// ReachedP10 Where in the programme a limit is passed
+	// ReachedP10 Where in the programme a limit is passed; tonnes and km are those of the stand from the first piece asked about
 	ReachedP10 *ReachedAt `json:"reached_p10,omitempty"`
 	Roll       Name       `json:"roll"`
 
@@ -1346,11 +1351,17 @@ type PracticeValues struct {
 	EdgeWearFactor       *float64 `json:"edge_wear_factor,omitempty"`
 	FinishNoProbability  *float64 `json:"finish_no_probability,omitempty"`
 	FinishYesProbability *float64 `json:"finish_yes_probability,omitempty"`
-	GaugeUncertaintyUm   *float64 `json:"gauge_uncertainty_um,omitempty"`
+
+	// ForceCv Spread of the force of a whole programme about the plan
+	ForceCv            *float64 `json:"force_cv,omitempty"`
+	GaugeUncertaintyUm *float64 `json:"gauge_uncertainty_um,omitempty"`
 
 	// GrindMin Minutes a grind takes
 	GrindMin          *float64 `json:"grind_min,omitempty"`
 	HardnessMinShoreC *float64 `json:"hardness_min_shore_c,omitempty"`
+
+	// LengthCv Spread of the rolled length of a whole programme about the plan
+	LengthCv *float64 `json:"length_cv,omitempty"`
 
 	// MarginStockUm Taken off below the deepest wear
 	MarginStockUm       *float64 `json:"margin_stock_um,omitempty"`
@@ -1379,6 +1390,9 @@ type PracticeValues struct {
 
 	// WearRateCv Coefficient of variation of the rate from roll to roll
 	WearRateCv *float64 `json:"wear_rate_cv,omitempty"`
+
+	// WearRateShared Share of that spread, as variance, which both rolls of a set have in common
+	WearRateShared *float64 `json:"wear_rate_shared,omitempty"`
 
 	// WearRateUmPerKm At 10 kN/mm
 	WearRateUmPerKm *float64 `json:"wear_rate_um_per_km,omitempty"`
@@ -1409,7 +1423,7 @@ type ProgrammePiece struct {
 	WidthMm          float64     `json:"width_mm"`
 }
 
-// ReachedAt Where in the programme a limit is passed
+// ReachedAt Where in the programme a limit is passed; tonnes and km are those of the stand from the first piece asked about
 type ReachedAt struct {
 	// Piece The first piece that passes it, from 1
 	Piece    int64   `json:"piece"`
@@ -1873,15 +1887,18 @@ type StandFinish struct {
 	Limiting *CriterionMargin  `json:"limiting,omitempty"`
 	Margins  []CriterionMargin `json:"margins"`
 
-	// More How much more of this programme the set can roll at the yes probability
+	// More How much more the sets can roll at the yes probability, of this programme and past its end of the same pieces over again
 	More        *Capacity `json:"more,omitempty"`
+	Notes       *[]string `json:"notes,omitempty"`
 	Probability float64   `json:"probability"`
 	Remedies    *[]Remedy `json:"remedies,omitempty"`
 
 	// Sentence The answer in words
-	Sentence string        `json:"sentence"`
-	Set      *Name         `json:"set,omitempty"`
-	Stand    Name          `json:"stand"`
+	Sentence string `json:"sentence"`
+	Set      *Name  `json:"set,omitempty"`
+	Stand    Name   `json:"stand"`
+
+	// Unknowns What the answer would need and does not have
 	Unknowns *[]string     `json:"unknowns,omitempty"`
 	Verdict  FinishVerdict `json:"verdict"`
 }

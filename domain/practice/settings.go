@@ -24,6 +24,9 @@ const (
 	MaxPeakPressureMPa    Key = "max_peak_pressure_mpa"
 	WearRateUMPerKM       Key = "wear_rate_um_per_km"
 	WearRateCV            Key = "wear_rate_cv"
+	WearRateShared        Key = "wear_rate_shared"
+	LengthCV              Key = "length_cv"
+	ForceCV               Key = "force_cv"
 	WearForceExponent     Key = "wear_force_exponent"
 	EdgeWearFactor        Key = "edge_wear_factor"
 	TaperToleranceUM      Key = "taper_tolerance_um"
@@ -81,6 +84,9 @@ var settings = map[Key]Setting{
 	MaxPeakPressureMPa:    {0, 1e4, 2000, 2000, false, "Hertz peak pressure between work and backup roll, MPa. Defaults to 2000"},
 	WearRateUMPerKM:       {0, 1000, 3, 0.1, false, "wear rate at 10 kN/mm, µm per km on diameter, until regrinds have taught it. Defaults to 3, backup 0.1"},
 	WearRateCV:            {0, 2, 0.15, 0.15, false, "spread of the wear rate from roll to roll. Defaults to 0.15"},
+	WearRateShared:        {0, 1, 0.5, 0.5, false, "share of that spread, as variance, which both rolls of a set have in common. Defaults to 0.5"},
+	LengthCV:              {0, 0.5, 0.03, 0.03, false, "spread of the rolled length of a whole programme about the plan. Defaults to 0.03"},
+	ForceCV:               {0, 0.5, 0.05, 0.05, false, "spread of the force of a whole programme about the plan. Defaults to 0.05"},
 	WearForceExponent:     {0, 2, 1, 1, false, "exponent of specific force in wear. Defaults to 1"},
 	EdgeWearFactor:        {1, 2, 1.2, 1, false, "wear near the strip's edges against that inside. Defaults to 1.2, backup 1"},
 	TaperToleranceUM:      {0, 1000, 20, 20, false, "difference of the barrel's two ends after grinding, µm. Defaults to 20"},

@@ -1,0 +1,42 @@
+package finish
+
+import (
+	"fmt"
+	"testing"
+)
+
+// BenchmarkCheck is one check of seven stands with every criterion, where no
+// stand is a yes and remedies are sought among six sets each; "roomy" is the
+// same where every stand is.
+func BenchmarkCheck(b *testing.B) {
+	for _, n := range []int{75, 150, 300} {
+		for _, wear := range []float64{400, 4000} {
+			name := "tight"
+			if wear > 400 {
+				name = "roomy"
+			}
+			b.Run(fmt.Sprintf("%s/7x%d", name, n), func(b *testing.B) {
+				in := input(n)
+				for i := range in.Work.Rolls {
+					roll := &in.Work.Rolls[i]
+					roll.MaxWearUM = limit(wear * float64(n) / 300)
+					roll.MaxCampaignKM, roll.MaxCampaignT = limit(1000), limit(50000)
+					roll.WornUM = worn(20)
+				}
+				for i := range 6 {
+					c := in.Work
+					c.Name, c.Mounted = fmt.Sprintf("W-%d", 10+i), false
+					in.Candidates = append(in.Candidates, c)
+				}
+				b.ReportAllocs()
+				for b.Loop() {
+					for range 7 {
+						if _, err := Check(in); err != nil {
+							b.Fatal(err)
+						}
+					}
+				}
+			})
+		}
+	}
+}

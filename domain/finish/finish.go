@@ -1,0 +1,142 @@
+// Package finish answers whether the sets in a stand can finish a programme:
+// every criterion of every roll over the pieces in order, with its uncertainty,
+// what runs out first and where, how much more the sets can roll, and what
+// would make it a yes.
+//
+// The answer is about the limits entered, and as good as the rates, forces and
+// practices it is given. It is the same for the same input.
+package finish
+
+import (
+	"math"
+	"sort"
+)
+
+// Model names what Check computes and its version, to be kept with answers.
+const Model = "finish 1"
+
+// Check answers for one stand. It refuses input that nothing can be computed
+// from; a stand without rolls, a piece that does not fit and a set that may not
+// run are answers, not errors.
+func Check(in Input) (Answer, error) {
+	if in.FromPiece == 0 {
+		in.FromPiece = 1
+	}
+	if err := in.check(); err != nil {
+		return Answer{}, err
+	}
+	r, err := newRun(&in, &in.Work, &in.Backup)
+	if err != nil {
+		return Answer{}, err
+	}
+	a := Answer{Stand: in.Stand.Name, Set: in.Work.Name, BackupSet: in.Backup.Name}
+	margins, bars := r.hards()
+	for _, s := range r.softs() {
+		margins = append(margins, s.judge(r))
+	}
+	a.Margins = byUrgency(margins)
+	if len(a.Margins) > 0 && a.Margins[0].Criterion != NextGrind {
+		a.Limiting = &a.Margins[0]
+	}
+	a.Probability, a.Verdict = r.verdict(bars, span{0, r.n, 1})
+	for _, b := range bars {
+		a.Blocks = append(a.Blocks, b.why)
+	}
+	a.Unknowns = r.unknowns()
+	a.Notes = lastCampaigns(margins)
+	a.More = r.capacity(bars)
+	a.Sentence = a.sentence(r, bars)
+	if a.Verdict != Yes {
+		if a.Remedies, err = r.remedies(bars, &a); err != nil {
+			return Answer{}, err
+		}
+	}
+	return a, nil
+}
+
+// verdict is the answer for a part of the programme.
+func (r *run) verdict(bars []bar, spans ...span) (float64, Verdict) {
+	if len(bars) > 0 {
+		return 0, Blocked
+	}
+	p := r.probability(spans...)
+	return p, r.in.verdictOf(p)
+}
+
+func (in *Input) verdictOf(p float64) Verdict {
+	switch {
+	case p >= in.YesFrom:
+		return Yes
+	case p < in.NoBelow:
+		return No
+	}
+	return Marginal
+}
+
+// byUrgency orders margins: hard ones that are passed, then soft ones, then
+// hard ones that hold, then NextGrind, which stops nobody. Within each it goes
+// by the probability to hold, by where the limit is reached, and by how much of
+// the limit is used.
+func byUrgency(list []Margin) []Margin {
+	rank := func(m Margin) int {
+		switch {
+		case m.Hard && m.Probability == 0:
+			return 0
+		case m.Criterion == NextGrind:
+			return 3
+		case m.Hard:
+			return 2
+		}
+		return 1
+	}
+	sort.SliceStable(list, func(i, j int) bool {
+		a, b := list[i], list[j]
+		if ra, rb := rank(a), rank(b); ra != rb {
+			return ra < rb
+		}
+		if a.Probability != b.Probability {
+			return a.Probability < b.Probability
+		}
+		if pa, pb := a.pieceReached(), b.pieceReached(); pa != pb {
+			return pa < pb
+		}
+		return a.used() > b.used()
+	})
+	return list
+}
+
+func (m Margin) pieceReached() int {
+	if m.Reached == nil {
+		return math.MaxInt
+	}
+	return m.Reached.Piece
+}
+
+// used is how much of the limit is used up at the end.
+func (m Margin) used() float64 {
+	switch m.Criterion {
+	case ScrapDiameter:
+		if m.Now > m.Limit {
+			return (m.Now - m.AtEnd) / (m.Now - m.Limit)
+		}
+	case SpeedLow, StackLow, NextGrind:
+		if m.AtEnd > 0 {
+			return m.Limit / m.AtEnd
+		}
+	}
+	if m.Limit > 0 {
+		return m.AtEnd / m.Limit
+	}
+	return 0
+}
+
+// lastCampaigns names the rolls that have no normal grind left.
+func lastCampaigns(margins []Margin) []string {
+	var list []string
+	for _, m := range margins {
+		if m.Criterion == NextGrind && m.Probability == 0 {
+			list = append(list, m.Roll+" has no normal grind left above its scrap limit: this is its last campaign")
+		}
+	}
+	return list
+}

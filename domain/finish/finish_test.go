@@ -1,0 +1,350 @@
+package finish
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"barrelbook/domain/mill"
+	"barrelbook/domain/refusal"
+)
+
+func check(t *testing.T, in Input) Answer {
+	t.Helper()
+	a, err := Check(in)
+	if err != nil {
+		t.Fatalf("Check: %v", err)
+	}
+	return a
+}
+
+func margin(t *testing.T, a Answer, roll string, c Criterion) Margin {
+	t.Helper()
+	for _, m := range a.Margins {
+		if m.Roll == roll && m.Criterion == c {
+			return m
+		}
+	}
+	t.Fatalf("no margin %s of %s in %+v", c, roll, a.Margins)
+	return Margin{}
+}
+
+// TestWearOfEvenStrip holds the wear of a programme of equal coils against the
+// formula by hand: 20 t of 1100 x 2.8 mm at 7850 kg/m³ are 0.827197 km, at
+// 10 kN/mm and 3 µm/km 2.481592 µm each inside the strip. The station next to
+// the strip's edge is deeper; all of it grows in proportion.
+func TestWearOfEvenStrip(t *testing.T) {
+	in := input(15) // the first block only, 1100 mm wide
+	for i := range in.Work.Rolls {
+		in.Work.Rolls[i].Rate.Shape.EdgeRise = 0
+	}
+	a := check(t, in)
+	m := margin(t, a, "W-1a", Wear)
+	if want := 15 * 2.4815925; math.Abs(m.AtEnd-want) > 1e-3 {
+		t.Errorf("wear at the end %.6f µm, want %.6f", m.AtEnd, want)
+	}
+	// A limit half way through the ninth coil is reached at the ninth.
+	for i := range in.Work.Rolls {
+		in.Work.Rolls[i].MaxWearUM = limit(8.5 * 2.4815925)
+	}
+	m = margin(t, check(t, in), "W-1a", Wear)
+	if m.Reached == nil || m.Reached.Piece != 9 || m.Reached.PieceID != "C-009" || math.Abs(m.Reached.TonnageT-180) > 1e-9 || math.Abs(m.Reached.RolledKM-9*0.8271975) > 1e-5 {
+		t.Errorf("limit of 8.5 coils reached at %+v, want piece 9 after 180 t and %.4f km", m.Reached, 9*0.8271975)
+	}
+	// The wear is log-normal about its median with the rates' and the plan's
+	// spreads together.
+	sd := math.Sqrt(math.Log(1.01)*2 + math.Log(1+0.03*0.03) + math.Log(1+0.05*0.05))
+	if want := cdf(math.Log(8.5/15) / sd); math.Abs(m.Probability-want) > 1e-6 {
+		t.Errorf("P(wear holds) = %.8f, want %.8f", m.Probability, want)
+	}
+	if want := m.AtEnd * math.Exp(1.6448536*sd); math.Abs(m.AtEndHigh/want-1) > 1e-5 {
+		t.Errorf("P95 of wear %.5f, want %.5f", m.AtEndHigh, want)
+	}
+	if m.ReachedP10 == nil || m.ReachedP10.Piece != int(math.Floor(8.5*math.Exp(-1.2815516*sd)))+1 {
+		t.Errorf("P10 at %+v, want piece %d", m.ReachedP10, int(math.Floor(8.5*math.Exp(-1.2815516*sd)))+1)
+	}
+}
+
+func TestVerdicts(t *testing.T) {
+	for _, c := range []struct {
+		name    string
+		change  func(*Input)
+		verdict Verdict
+		says    string
+	}{
+		{"roomy", func(in *Input) { wearLimits(in, 2000) }, Yes, "F6 will finish within the limits entered"},
+		{"tight", func(in *Input) { wearLimits(in, 330) }, Marginal, "F6 may not finish"},
+		{"too tight", func(in *Input) { wearLimits(in, 300) }, No, "reaches 300 µm wear at piece"},
+		{"held", func(in *Input) { in.Work.Blocks = []Block{{Why: "W-1a is held: crack suspected"}} }, Blocked, "F6 cannot run: W-1a is held: crack suspected"},
+		{"empty stand", func(in *Input) { in.Work = Set{} }, Blocked, "F6 has no work set in it"},
+		{"no backup", func(in *Input) { in.Backup = Set{} }, Blocked, "F6 has no backup set in it"},
+		{"overload", func(in *Input) { in.Pieces[19].Passes[0].ForceKN = 30000 }, Blocked, "piece 20 (C-020): force 30,000 kN, limit of F6 25,000 kN"},
+		{"too fast", func(in *Input) { in.Stand.MaxRPM = 200 }, Blocked, "roll speed 239 rpm, limit of F6 200 rpm"},
+		{"too slow", func(in *Input) { in.Stand.MinRPM = 300 }, Blocked, "roll speed 239 rpm, limit of F6 300 rpm"},
+		{"pair out", func(in *Input) { in.Work.MismatchUM = 151 }, Blocked, "difference to its partner 151 µm is above the limit 150 µm"},
+		{"stack high", func(in *Input) { in.Stand.MaxStack = 4_398_000 }, Blocked, "stack height 4,398.980 mm is above the limit 4,398.000 mm"},
+		{"stack low", func(in *Input) { in.Stand.MinStack = 4_399_000 }, Blocked, "stack height 4,398.980 mm is below the limit 4,399.000 mm"},
+		{"shim", func(in *Input) {
+			in.Stand.MaxShim, in.Stand.ReferenceWork, in.Stand.ReferenceBackup = 30_000, 730_000, 1_500_000
+		}, Blocked, "shim to the pass line 20.520 mm is above"},
+		{"too wide", func(in *Input) { in.Pieces[20].Passes[0].WidthMM = 1800 }, Blocked, "piece 21 of 150: piece C-021 is 1800 mm wide and does not lie on the barrel of W-1a, 1780 mm"},
+		{"off the barrel", func(in *Input) { in.Pieces[20].Passes[0].LateralOffsetMM = 150 }, Blocked, "1780 mm at 150 mm from the middle"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			in := input(150)
+			wearLimits(&in, 2000)
+			c.change(&in)
+			if c.name == "shim" {
+				in.Stand.MaxShim = 20_000
+			}
+			a := check(t, in)
+			if a.Verdict != c.verdict || !strings.Contains(a.Sentence, c.says) {
+				t.Errorf("verdict %s, want %s; sentence %q, want in it %q", a.Verdict, c.verdict, a.Sentence, c.says)
+			}
+			if strings.Contains(a.Sentence, "safe") {
+				t.Errorf("the sentence says safe: %q", a.Sentence)
+			}
+		})
+	}
+}
+
+func wearLimits(in *Input, um float64) {
+	for i := range in.Work.Rolls {
+		in.Work.Rolls[i].MaxWearUM = limit(um)
+	}
+}
+
+func TestRefusals(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		change func(*Input)
+		path   string
+	}{
+		{"empty programme", func(in *Input) { in.Pieces = nil }, "pieces"},
+		{"from beyond", func(in *Input) { in.FromPiece = 31 }, "from_piece"},
+		{"no density", func(in *Input) { in.DensityKGPerM3 = 0 }, "density_kg_per_m3"},
+		{"NaN spread", func(in *Input) { in.Work.Rolls[0].OwnCV = math.NaN() }, "rolls/W-1a/wear_rate_cv"},
+		{"thresholds crossed", func(in *Input) { in.NoBelow = 0.99 }, "finish_no_probability"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			in := input(30)
+			c.change(&in)
+			_, err := Check(in)
+			fields := refusal.FieldsOf(err)
+			if len(fields) == 0 || fields[0].Path != c.path {
+				t.Errorf("error %v, want a refusal of %s", err, c.path)
+			}
+		})
+	}
+}
+
+// TestMonotone: more pieces, more wear so far or wider limits never act the
+// wrong way.
+func TestMonotone(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		in := input(120)
+		in.LengthCV = rapid.Float64Range(0, 0.3).Draw(t, "length cv")
+		in.ForceCV = rapid.Float64Range(0, 0.3).Draw(t, "force cv")
+		shared, own := rapid.Float64Range(0, 0.6).Draw(t, "shared"), rapid.Float64Range(0, 0.6).Draw(t, "own")
+		wear, km := rapid.Float64Range(20, 600).Draw(t, "limit"), rapid.Float64Range(10, 120).Draw(t, "km")
+		for i := range in.Work.Rolls {
+			r := &in.Work.Rolls[i]
+			r.SharedCV, r.OwnCV, r.MaxWearUM, r.MaxCampaignKM = shared, own, limit(wear), limit(km)
+			r.WornUM = worn(rapid.Float64Range(-100, 100).Draw(t, "worn"))
+		}
+		in.Backup.Rolls[0].MaxPeakPressureMPa = limit(rapid.Float64Range(900, 1800).Draw(t, "pressure"))
+		in.FromPiece = 1
+		r, err := newRun(&in, &in.Work, &in.Backup)
+		if err != nil {
+			t.Fatal(err)
+		}
+		last := 1.0
+		for m := 0; m <= 240; m += 7 {
+			p := r.probability(r.first(m)...)
+			// The rule's own error: steep integrands reach 1e-6.
+			if !(p >= 0 && p <= 1) || p > last+1e-5 {
+				t.Fatalf("P after %d pieces %.9f, after fewer %.9f", m, p, last)
+			}
+			last = p
+		}
+	})
+}
+
+func TestCapacity(t *testing.T) {
+	in := input(150)
+	wearLimits(&in, 300)
+	a := check(t, in)
+	in.FromPiece = 1
+	r, err := newRun(&in, &in.Work, &in.Backup)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if p := r.probability(r.first(a.More.Pieces)...); p < in.YesFrom {
+		t.Errorf("capacity %d pieces has P = %.4f", a.More.Pieces, p)
+	}
+	if p := r.probability(r.first(a.More.Pieces + 1)...); p >= in.YesFrom {
+		t.Errorf("one piece past the capacity %d still has P = %.4f", a.More.Pieces, p)
+	}
+	// Where the programme is no limit, it is thought over again.
+	wearLimits(&in, 2000)
+	if a := check(t, in); a.More.Pieces <= 150 || a.More.AtLeast {
+		t.Errorf("capacity %+v, want more than the programme's 150 pieces", a.More)
+	}
+}
+
+func TestRemedies(t *testing.T) {
+	fresh := func(name string) Set {
+		s := workSet(name)
+		s.Mounted = false
+		return s
+	}
+	find := func(a Answer, w What) *Remedy {
+		for i := range a.Remedies {
+			if a.Remedies[i].What == w {
+				return &a.Remedies[i]
+			}
+		}
+		return nil
+	}
+	in := input(150)
+	wearLimits(&in, 450)
+	for i := range in.Work.Rolls {
+		in.Work.Rolls[i].WornUM = worn(150)
+	}
+	other := fresh("W-2")
+	for i := range other.Rolls {
+		other.Rolls[i].MaxWearUM = limit(600)
+	}
+	in.Candidates = []Set{other}
+	in.Stops = []mill.PlannedStop{{BeforePiece: 61, Name: "shift", Minutes: 10}}
+
+	t.Run("another set and a change at the stop", func(t *testing.T) {
+		a := check(t, in)
+		if a.Verdict != No {
+			t.Fatalf("verdict %s (P %.3f), want no", a.Verdict, a.Probability)
+		}
+		swap, stop, piece := find(a, OtherSet), find(a, ChangeAtStop), find(a, ChangeAtPiece)
+		if swap == nil || stop == nil || piece == nil {
+			t.Fatalf("remedies %+v, want another set, a change at the stop and one before a piece", a.Remedies)
+		}
+		if stop.BeforePiece != 61 || stop.Verdict != Yes || stop.Cost != 60000+money((a.More.RolledKM-kmOf(in, 60))*500) {
+			t.Errorf("change at the stop %+v", *stop)
+		}
+		if piece.BeforePiece != a.More.Pieces+1 || piece.Cost != 560000 {
+			t.Errorf("change before a piece %+v, capacity %d", *piece, a.More.Pieces)
+		}
+		alone := in
+		alone.Work = other
+		if want := check(t, alone).Probability; math.Abs(swap.Probability-want) > 1e-12 {
+			t.Errorf("another set P = %.6f, by its own check %.6f", swap.Probability, want)
+		}
+		for i := 1; i < len(a.Remedies); i++ {
+			if a.Remedies[i].Verdict == a.Remedies[i-1].Verdict && a.Remedies[i].Cost < a.Remedies[i-1].Cost {
+				t.Errorf("remedies are not by cost: %+v", a.Remedies)
+			}
+		}
+	})
+	t.Run("a block behind the stop", func(t *testing.T) {
+		moved := in
+		moved.Pieces = strip(150)
+		for i := 15; i < 150; i++ { // one width, so that blocks may change places
+			moved.Pieces[i].WidthMM, moved.Pieces[i].Passes[0].WidthMM = 1300, 1300
+		}
+		a := check(t, moved)
+		moved.Stops = []mill.PlannedStop{{BeforePiece: a.More.Pieces + 8, Name: "gauge", Minutes: 10}}
+		a = check(t, moved)
+		m := find(a, MoveBlock)
+		if m == nil || m.Verdict != Yes || !strings.Contains(m.Sentence, "move block B-") {
+			t.Fatalf("remedies %+v, want a block moved behind the stop before piece %d", a.Remedies, a.More.Pieces+8)
+		}
+		// Where widths fall, the block may not go back among narrower ones.
+		strict := moved
+		strict.Pieces = strip(150)
+		a = check(t, strict)
+		strict.Stops = []mill.PlannedStop{{BeforePiece: a.More.Pieces + 8, Name: "gauge", Minutes: 10}}
+		if m := find(check(t, strict), MoveBlock); m != nil && strings.Contains(m.Sentence, "before piece") {
+			t.Errorf("a wider block was moved among narrower ones: %+v", m)
+		}
+	})
+	t.Run("less force", func(t *testing.T) {
+		tight := input(150)
+		tight.Pieces[30].Passes[0].ForceKN = 25500
+		wearLimits(&tight, 2000)
+		a := check(t, tight)
+		m := find(a, RestrictForce)
+		if a.Verdict != Blocked || m == nil || m.Verdict != Yes || !strings.Contains(m.Sentence, "98 %") {
+			t.Errorf("verdict %s, remedies %+v, want forces at 98 %%", a.Verdict, a.Remedies)
+		}
+	})
+	t.Run("the test first", func(t *testing.T) {
+		owed := input(150)
+		wearLimits(&owed, 2000)
+		owed.Work.Blocks = []Block{{Why: "W-1a: the eddy current test is owed", ByTest: true}}
+		a := check(t, owed)
+		if m := find(a, TestFirst); m == nil || m.Verdict != Yes {
+			t.Errorf("remedies %+v, want the test first", a.Remedies)
+		}
+	})
+}
+
+func kmOf(in Input, pieces int) float64 {
+	r, _ := newRun(&Input{Stand: in.Stand, DensityKGPerM3: in.DensityKGPerM3, Pieces: in.Pieces, FromPiece: 1, Work: in.Work, Backup: in.Backup}, &in.Work, &in.Backup)
+	return r.km[pieces]
+}
+
+// TestLikewise: a candidate computed from the sums of the set it would replace
+// is the candidate computed piece by piece.
+func TestLikewise(t *testing.T) {
+	in := input(90)
+	in.FromPiece = 1
+	other := workSet("W-2")
+	for i := range other.Rolls {
+		other.Rolls[i].DiameterMM, other.Rolls[i].Rate.UmPerKmAt10, other.Rolls[i].ElasticModulusMPa = 700+float64(i), 4.5, 180000
+	}
+	base, err := newRun(&in, &in.Work, &in.Backup)
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, ok := base.likewise(&other, &in.Backup)
+	if !ok {
+		t.Fatal("the candidate is not like the set it replaces")
+	}
+	want, err := newRun(&in, &other, &in.Backup)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near := func(what string, a, b float64) {
+		t.Helper()
+		if math.Abs(a-b) > 1e-9*math.Max(1, math.Abs(b)) {
+			t.Fatalf("%s: %.12g from the sums, %.12g piece by piece", what, a, b)
+		}
+	}
+	for i := range want.pressure {
+		if math.Abs(got.pressure[i]/want.pressure[i]-1) > 1e-3 {
+			t.Fatalf("pressure %.6f from the sums, %.6f piece by piece", got.pressure[i], want.pressure[i])
+		}
+		near("fastest", got.fastest[i], want.fastest[i])
+		near("slowest", got.slowest[i], want.slowest[i])
+	}
+	a, b := got.gather(span{0, 90, 1}), want.gather(span{0, 90, 1})
+	for j := range b.wear {
+		for x := range b.wear[j] {
+			near("wear", a.wear[j][x], b.wear[j][x])
+		}
+	}
+}
+
+func TestExplainNamesSources(t *testing.T) {
+	in := input(30)
+	if a := check(t, in); a.Margins[0].Source != "" {
+		t.Errorf("source %q without being asked", a.Margins[0].Source)
+	}
+	in.Explain = true
+	for _, m := range check(t, in).Margins {
+		if m.Source == "" {
+			t.Errorf("%s of %s names no source", m.Criterion, m.Roll)
+		}
+	}
+}

@@ -1,0 +1,119 @@
+package finish
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+)
+
+// TestProbabilityAgainstMonteCarlo draws the factors of the model a million
+// times and counts: the independent way to the same probability. Each case lies
+// within 3 standard errors of the count, plus 1e-5 for the bivariate rule.
+func TestProbabilityAgainstMonteCarlo(t *testing.T) {
+	type spreads struct{ shared, own, length, force float64 }
+	cases := []struct {
+		name           string
+		pieces         int
+		s              spreads
+		km, t, mpa     float64
+		worn, exponent float64
+	}{
+		{"only wear", 200, spreads{0.1, 0.1, 0.03, 0.05}, 0, 0, 0, 0, 1},
+		{"only wear, one shared rate", 190, spreads{0.15, 0, 0.03, 0.05}, 0, 0, 0, 0, 1},
+		{"only wear, own rates", 190, spreads{0, 0.15, 0.03, 0.05}, 0, 0, 0, 0, 1},
+		{"sharp rates, doubtful plan", 200, spreads{0.01, 0.01, 0.2, 0.2}, 0, 0, 0, 0, 1},
+		{"rates known", 205, spreads{0, 0, 0.05, 0.05}, 0, 0, 0, 0, 1},
+		{"plan known", 200, spreads{0.1, 0.1, 0, 0}, 0, 0, 0, 0, 1},
+		{"worn before", 150, spreads{0.1, 0.1, 0.03, 0.05}, 0, 0, 0, 100, 1},
+		{"worn before at one side", 150, spreads{0.1, 0.1, 0.1, 0.1}, 0, 0, 0, -100, 1},
+		{"with kilometres", 180, spreads{0.1, 0.1, 0.05, 0.05}, 118, 0, 0, 0, 1},
+		{"with kilometres that end it", 200, spreads{0.1, 0.1, 0.05, 0.05}, 128, 0, 0, 0, 1},
+		{"kilometres far off", 170, spreads{0.1, 0.1, 0.05, 0.05}, 500, 0, 0, 0, 1},
+		{"with pressure", 180, spreads{0.1, 0.1, 0.05, 0.1}, 0, 0, 1220, 0, 1},
+		{"all three", 190, spreads{0.1, 0.1, 0.05, 0.1}, 125, 0, 1220, 50, 1},
+		{"all three, steep force", 190, spreads{0.05, 0.1, 0.05, 0.1}, 125, 0, 1240, 0, 1.5},
+		{"low exponent", 190, spreads{0.1, 0.1, 0.1, 0.2}, 0, 0, 0, 0, 0.6},
+		{"wide rates", 120, spreads{0.5, 0.5, 0.03, 0.05}, 0, 0, 0, 0, 1},
+		{"wide shared, narrow own", 160, spreads{0.4, 0.05, 0.03, 0.05}, 0, 0, 0, 0, 1},
+		{"tonnes within", 190, spreads{0.1, 0.1, 0.03, 0.05}, 0, 3800, 0, 0, 1},
+		{"hardly a risk", 130, spreads{0.1, 0.1, 0.03, 0.05}, 0, 0, 0, 0, 1},
+		{"hardly a chance", 250, spreads{0.1, 0.1, 0.03, 0.05}, 0, 0, 0, 0, 1},
+	}
+	for _, c := range cases {
+		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
+			in := input(c.pieces)
+			in.FromPiece, in.LengthCV, in.ForceCV = 1, c.s.length, c.s.force
+			for i := range in.Work.Rolls {
+				roll := &in.Work.Rolls[i]
+				roll.SharedCV, roll.OwnCV, roll.Rate.Exponent = c.s.shared, c.s.own, c.exponent
+				if c.km > 0 {
+					roll.MaxCampaignKM = limit(c.km)
+				}
+				if c.t > 0 {
+					roll.MaxCampaignT = limit(c.t)
+				}
+				roll.WornUM = worn(c.worn)
+			}
+			if c.mpa > 0 {
+				in.Backup.Rolls[0].MaxPeakPressureMPa = limit(c.mpa)
+			}
+			r, err := newRun(&in, &in.Work, &in.Backup)
+			if err != nil {
+				t.Fatal(err)
+			}
+			got := r.probability(span{0, r.n, 1})
+			const draws = 1_000_000
+			want := count(r, draws) / draws
+			tolerance := 3*math.Sqrt(max(want*(1-want), 1e-6)/draws) + 1e-5
+			if math.Abs(got-want) > tolerance {
+				t.Errorf("P = %.6f, of %d draws %.6f finish, off by more than %.6f", got, draws, want, tolerance)
+			}
+		})
+	}
+}
+
+// worn is an even wear, or one that rises towards one end where um is negative.
+func worn(um float64) []float64 {
+	if um == 0 {
+		return nil
+	}
+	w := make([]float64, 41)
+	for i := range w {
+		w[i] = math.Abs(um)
+		if um < 0 {
+			w[i] *= float64(i) / 20
+		}
+	}
+	return w
+}
+
+// count draws the factors and counts the programmes that pass no limit, from
+// the sums of the run but none of its probabilities.
+func count(r *run, draws int) float64 {
+	rng := rand.New(rand.NewPCG(1, 2))
+	u := r.gather(span{0, r.n, 1})
+	lengthSD, forceSD := spread(r.in.LengthCV), spread(r.in.ForceCV)
+	finished := 0.0
+	for range draws {
+		e, f := math.Exp(lengthSD*rng.NormFloat64()), math.Exp(forceSD*rng.NormFloat64())
+		shared := [2]float64{rng.NormFloat64(), rng.NormFloat64()}
+		ok := true
+		for j, roll := range r.rolls {
+			s, own := roll.wearSpread()
+			rate := math.Exp(s*shared[j/2] + own*rng.NormFloat64())
+			added := e * f
+			if a := roll.exponent(); a != 1 {
+				added = e * math.Pow(f, a)
+			}
+			ok = ok && rate*r.deepest(u, j, added) <= roll.MaxWearUM.Number
+			ok = ok && (!roll.MaxCampaignKM.Set || e*u.km <= roll.MaxCampaignKM.Number)
+			ok = ok && (!roll.MaxCampaignT.Set || u.tonnes <= roll.MaxCampaignT.Number)
+			ok = ok && (!roll.MaxPeakPressureMPa.Set || u.pressure*math.Sqrt(f) <= roll.MaxPeakPressureMPa.Number)
+		}
+		if ok {
+			finished++
+		}
+	}
+	return finished
+}

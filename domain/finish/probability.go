@@ -1,0 +1,233 @@
+package finish
+
+import (
+	"math"
+)
+
+// The uncertain factors, all log-normal with median 1 and independent:
+//
+//	E  of the length rolled over the length planned, one for the programme
+//	F  of the force over the force planned, one for the programme
+//	A  of the wear rate, one for the rolls of a set (same grade, same stand)
+//	O  of the wear rate, each roll's own
+//
+// After a part of the programme a roll stands at
+//
+//	km         km₀ + E·Δkm
+//	pressure   p·√F
+//	wear       A·O·max over x of (w₀(x) + G·Δw(x)),   G = E·Fᵃ
+//
+// with w₀ the wear so far, computed at the same rate and so with the same doubt.
+// Given G the two rolls of a set are a bivariate normal pair, and log E is
+// normal with kilometres bounding it from above and pressure, through
+// log F = (log G − log E)/a, from below. So one integral over G remains, done by
+// Gauss's rules. No random numbers: the same input gives the same probability.
+// It is tested against counting a million draws. The exponent a is that of the
+// rolls with the steepest one; a set of another exponent gets the doubt of the
+// force a little wrong, not its wear.
+
+// leastWearSD is how well a rate may be known at best: an entered spread of 0
+// stands for it. Without it a probability would be a step.
+const leastWearSD = 0.01
+
+// spread is the standard deviation of the logarithm that goes with a
+// coefficient of variation.
+func spread(cv float64) float64 { return math.Sqrt(math.Log1p(cv * cv)) }
+
+// wearSpread gives the two parts of the wear rate's spread.
+func (r *Roll) wearSpread() (shared, own float64) {
+	shared, own = spread(r.SharedCV), spread(r.OwnCV)
+	if total := math.Hypot(shared, own); total < leastWearSD {
+		return 0, leastWearSD
+	}
+	// A correlation of 1 is out of the bivariate rule's reach.
+	return shared, max(own, 0.1*shared)
+}
+
+// wearLimit is the depth at which the roll must come out: the practice's, or
+// what is left above the scrap limit. 0 where there is neither.
+func (r *Roll) wearLimit() float64 {
+	limit := math.Inf(1)
+	if r.MaxWearUM.Set {
+		limit = r.MaxWearUM.Number
+	}
+	if r.ScrapDiameterMM > 0 {
+		limit = min(limit, 1000*(r.DiameterMM-r.ScrapDiameterMM))
+	}
+	return limit
+}
+
+// risk is what a probability needs of the rolls, worked out once for a run.
+type risk struct {
+	sdE, sdF float64 // of log E and log F
+	exponent float64
+	sdG      float64
+	c, s     float64 // log E given G = e^(sdG·z): mean c·z, deviation s, in sdE
+	rolls    []rollRisk
+	rule     *rule
+}
+
+type rollRisk struct {
+	limit float64 // of wear, µm
+	sd    float64 // of the log of its rate
+	rho   float64 // with the roll before it in the set
+}
+
+func (r *run) assess() {
+	k := risk{sdE: spread(r.in.LengthCV), sdF: spread(r.in.ForceCV), rolls: make([]rollRisk, len(r.rolls))}
+	for j, roll := range r.rolls {
+		if j < len(r.work.Rolls) || len(r.work.Rolls) == 0 {
+			k.exponent = max(k.exponent, roll.exponent())
+		}
+		shared, own := roll.wearSpread()
+		k.rolls[j] = rollRisk{limit: roll.wearLimit(), sd: math.Hypot(shared, own)}
+		if j > 0 {
+			before, _ := r.rolls[j-1].wearSpread()
+			k.rolls[j].rho = shared * before / (k.rolls[j].sd * k.rolls[j-1].sd)
+		}
+	}
+	k.sdG = math.Hypot(k.sdE, k.exponent*k.sdF)
+	steep := 0.0
+	for _, roll := range k.rolls {
+		steep = max(steep, k.sdG/roll.sd)
+	}
+	if k.sdG > 0 {
+		k.c, k.s = k.sdE/k.sdG, k.exponent*k.sdF/k.sdG
+		if k.c > 0 && k.s > 0 {
+			steep = max(steep, k.c/k.s, k.s/k.c)
+		}
+	}
+	k.rule = newRule(steep)
+	r.risk = k
+}
+
+// probability is that of passing no soft limit while the spans are rolled.
+func (r *run) probability(spans ...span) float64 {
+	u := r.gather(spans...)
+	endE, endF := r.bounds(u)
+	k := &r.risk
+	switch {
+	case endE <= -beyond || endF <= -beyond:
+		return 0
+	case !r.wearAtRisk(u):
+		return cdf(endE) * cdf(endF)
+	case k.sdG == 0:
+		return r.wearHolds(u, 1)
+	}
+	upper := math.Inf(1)
+	if k.s == 0 {
+		upper = endE // E is all there is of G
+	} else if k.c == 0 {
+		upper = endF
+	}
+	sum := 0.0
+	zs, ws := k.rule.upTo(upper)
+	for i, z := range zs {
+		if share := k.share(z, endE, endF); share > 0 {
+			sum += ws[i] * share * r.wearHolds(u, math.Exp(k.sdG*z))
+		}
+	}
+	return min(max(sum, 0), 1)
+}
+
+// share is the probability that E and F stay below their ends, given G.
+func (k *risk) share(z, endE, endF float64) float64 {
+	if k.s == 0 || k.c == 0 {
+		return 1 // the end of z says it
+	}
+	share := cdf((endE - k.c*z) / k.s)
+	if !math.IsInf(endF, 1) {
+		// F at its end is E at (sdG·z − a·sdF·endF)/sdE.
+		lowest := (z - k.s*endF) / k.c
+		share -= cdf((lowest - k.c*z) / k.s)
+	}
+	return max(0, share)
+}
+
+// bounds are how many standard deviations of length and force it takes to pass
+// a limit on kilometres, tonnes or pressure; ±Inf where none is or all do.
+func (r *run) bounds(u *usage) (endE, endF float64) {
+	endE, endF = math.Inf(1), math.Inf(1)
+	sE, sF := r.risk.sdE, r.risk.sdF
+	for _, roll := range r.rolls {
+		if roll.MaxCampaignT.Set && u.tonnes > 0 && roll.Campaign.TonnageT+u.tonnes > roll.MaxCampaignT.Number {
+			return math.Inf(-1), endF
+		}
+		if roll.MaxCampaignKM.Set {
+			endE = min(endE, deviations(roll.MaxCampaignKM.Number-roll.Campaign.RolledKM, u.km, sE))
+		}
+		if roll.MaxPeakPressureMPa.Set {
+			endF = min(endF, deviations(roll.MaxPeakPressureMPa.Number, u.pressure, sF/2))
+		}
+	}
+	return endE, endF
+}
+
+// deviations is how many standard deviations s of its logarithm a use must be
+// off to come from its median to the room there is.
+func deviations(room, use, s float64) float64 {
+	switch {
+	case use <= 0:
+		return math.Inf(1)
+	case room <= 0:
+		return math.Inf(-1)
+	case s == 0 && use <= room:
+		return math.Inf(1)
+	case s == 0:
+		return math.Inf(-1)
+	}
+	return math.Log(room/use) / s
+}
+
+// wearAtRisk is false where no wear limit comes within reach of any roll.
+func (r *run) wearAtRisk(u *usage) bool {
+	for j, k := range r.risk.rolls {
+		if deepest := r.deepest(u, j, 1); deepest > 0 && deepest*math.Exp(beyond*(k.sd+r.risk.sdG)) > k.limit {
+			return true
+		}
+	}
+	return false
+}
+
+// deepest is max over x of (w₀(x) + factor·Δw(x)) of roll j, µm.
+func (r *run) deepest(u *usage, j int, factor float64) float64 {
+	worn, added := r.rolls[j].WornUM, u.wear[j]
+	deepest := 0.0
+	switch {
+	case added == nil:
+		for _, w := range worn {
+			deepest = max(deepest, w)
+		}
+	case len(worn) != len(added):
+		for _, w := range added {
+			deepest = max(deepest, factor*w)
+		}
+	default:
+		for x, w := range added {
+			deepest = max(deepest, worn[x]+factor*w)
+		}
+	}
+	return deepest
+}
+
+// wearHolds is the probability that no roll passes its wear limit, given G.
+func (r *run) wearHolds(u *usage, factor float64) float64 {
+	return r.pairHolds(u, 0, len(r.work.Rolls), factor) * r.pairHolds(u, len(r.work.Rolls), len(r.rolls), factor)
+}
+
+// pairHolds is that of the rolls from up to but not to, one set.
+func (r *run) pairHolds(u *usage, from, to int, factor float64) float64 {
+	switch to - from {
+	case 0:
+		return 1
+	case 1:
+		return cdf(r.wearRoom(u, from, factor))
+	}
+	return bivariate(r.wearRoom(u, from, factor), r.wearRoom(u, from+1, factor), r.risk.rolls[from+1].rho)
+}
+
+// wearRoom is how many standard deviations of its rate roll j is from its wear
+// limit.
+func (r *run) wearRoom(u *usage, j int, factor float64) float64 {
+	return deviations(r.risk.rolls[j].limit, r.deepest(u, j, factor), r.risk.rolls[j].sd)
+}

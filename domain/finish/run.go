@@ -1,0 +1,254 @@
+package finish
+
+import (
+	"fmt"
+	"math"
+
+	"barrelbook/domain/duty"
+	"barrelbook/domain/mill"
+	"barrelbook/domain/refusal"
+	"barrelbook/domain/standgeometry"
+)
+
+// run is one pair of sets taken through the programme at the planned figures,
+// piece by piece. Whatever part of the programme is asked about afterwards is a
+// matter of sums and differences.
+type run struct {
+	in           *Input
+	work, backup *Set
+	rolls        []*Roll
+	pieces       []mill.Piece // from the first one asked about
+	n            int
+
+	// Sums after i pieces, i from 0 to n.
+	tonnes, km []float64
+	wear       []profileSums // per roll
+	// Per piece.
+	pressure, force      []float64
+	fastest, slowest     []float64 // rpm, 0 where no speed is known
+	forceless, speedless int
+	misfit               []string // why a piece does not go through, per piece, nil where all do
+
+	// restrict scales every force of the programme; 1 as planned.
+	restrict float64
+	risk     risk
+	scratch  usage
+}
+
+// profileSums are sums of wear along the barrel after i pieces, µm.
+type profileSums struct {
+	stations int
+	sums     []float64 // (n+1)·stations
+	scale    float64   // of the sums, which rolls of one shape may share
+}
+
+func (p profileSums) after(i int) []float64 { return p.sums[i*p.stations : (i+1)*p.stations] }
+
+// newRun loads the rolls with the pieces. It fails only on figures that no
+// stand could have; what cannot go through is kept as a misfit.
+func newRun(in *Input, work, backup *Set) (*run, error) {
+	r := emptyRun(in, work, backup)
+	bodies := make([]duty.Roll, len(r.rolls))
+	for j, roll := range r.rolls {
+		bodies[j] = roll.Roll
+	}
+	stand, err := duty.NewStand(in.Stand, in.DensityKGPerM3, bodies)
+	if err != nil {
+		return nil, err
+	}
+	return r, r.load(stand)
+}
+
+func emptyRun(in *Input, work, backup *Set) *run {
+	pieces := in.Pieces[in.FromPiece-1:]
+	n := len(pieces)
+	r := &run{in: in, work: work, backup: backup, pieces: pieces, n: n, restrict: 1,
+		tonnes: make([]float64, n+1), km: make([]float64, n+1),
+		pressure: make([]float64, n), force: make([]float64, n), fastest: make([]float64, n), slowest: make([]float64, n)}
+	for _, set := range []*Set{work, backup} {
+		for i := range set.Rolls {
+			r.rolls = append(r.rolls, &set.Rolls[i])
+		}
+	}
+	r.wear = make([]profileSums, len(r.rolls))
+	r.assess()
+	return r
+}
+
+// load takes every pass of every piece through the models.
+func (r *run) load(stand *duty.Stand) error {
+	for i, p := range r.pieces {
+		r.tonnes[i+1], r.km[i+1] = r.tonnes[i], r.km[i]
+		for _, w := range r.wear {
+			if w.sums != nil {
+				copy(w.after(i+1), w.after(i))
+			}
+		}
+		for k, pass := range p.Passes {
+			if pass.Stand != r.in.Stand.Name {
+				continue
+			}
+			if why := r.tooWide(p, pass); why != "" {
+				r.misses(i, why)
+				continue
+			}
+			load, err := stand.Take(pass, p.MassT)
+			if err != nil {
+				return fmt.Errorf("piece %s: %w", p.ID, err)
+			}
+			r.book(i, load)
+			r.turn(i, p, k)
+			r.force[i] = max(r.force[i], pass.ForceKN)
+			if pass.ForceKN == 0 {
+				r.forceless++
+			}
+		}
+	}
+	return nil
+}
+
+// book adds what a pass did to the sums.
+func (r *run) book(i int, load duty.Load) {
+	if len(load.Rolls) == 0 {
+		return
+	}
+	r.tonnes[i+1] += load.Rolls[0].TonnageT
+	r.km[i+1] += load.Rolls[0].RolledKM
+	r.pressure[i] = max(r.pressure[i], load.Rolls[0].MaxPeakPressureMPa)
+	for j, u := range load.Rolls {
+		if u.WearUM == nil {
+			continue
+		}
+		w := &r.wear[j]
+		if w.sums == nil {
+			w.stations = len(u.WearUM)
+			w.sums, w.scale = make([]float64, (r.n+1)*w.stations), 1
+		}
+		into := w.after(i + 1)
+		for x, um := range u.WearUM {
+			into[x] += um
+		}
+	}
+}
+
+// turn notes how fast the work rolls turn in pass k of piece i. A pass without
+// a speed gets it from another of the piece, by mass flow; worn diameters are
+// left out, a tenth of a millimetre in hundreds.
+func (r *run) turn(i int, p mill.Piece, k int) {
+	pass := p.Passes[k]
+	speed := pass.SpeedMPerS
+	for other := len(p.Passes) - 1; other >= 0 && speed == 0 && !r.in.Stand.Reversing; other-- {
+		o := p.Passes[other]
+		speed = o.SpeedMPerS * o.ExitThicknessMM * o.WidthMM / (pass.ExitThicknessMM * pass.WidthMM)
+	}
+	if speed == 0 {
+		r.speedless++
+		return
+	}
+	for _, roll := range r.work.Rolls {
+		rpm := standgeometry.RPM(speed, roll.DiameterMM)
+		r.fastest[i] = max(r.fastest[i], rpm)
+		if r.slowest[i] == 0 || rpm < r.slowest[i] {
+			r.slowest[i] = rpm
+		}
+	}
+}
+
+// tooWide says why a piece does not lie on the work rolls, empty when it does.
+func (r *run) tooWide(p mill.Piece, pass mill.Pass) string {
+	for _, roll := range r.work.Rolls {
+		if math.Abs(pass.LateralOffsetMM)+pass.WidthMM/2 > roll.BarrelLengthMM/2+0.001 {
+			where := ""
+			if pass.LateralOffsetMM != 0 {
+				where = fmt.Sprintf(" at %s mm from the middle", refusal.Number(pass.LateralOffsetMM))
+			}
+			return fmt.Sprintf("piece %s is %s mm wide and does not lie on the barrel of %s, %s mm%s",
+				p.ID, refusal.Number(pass.WidthMM), roll.Number, refusal.Number(roll.BarrelLengthMM), where)
+		}
+	}
+	return ""
+}
+
+func (r *run) misses(i int, why string) {
+	if r.misfit == nil {
+		r.misfit = make([]string, r.n)
+	}
+	r.misfit[i] = why
+}
+
+// span is a stretch of the programme, pieces from up to but not to, rolled so
+// many times.
+type span struct {
+	from, to int
+	times    float64
+}
+
+// usage is what a part of the programme adds to the rolls at the planned
+// figures.
+type usage struct {
+	tonnes, km      float64
+	pressure, force float64     // greatest
+	wear            [][]float64 // per roll, nil where none is known
+}
+
+// gather adds up spans. The slices belong to the run and are overwritten by
+// the next call.
+func (r *run) gather(spans ...span) *usage {
+	u := &r.scratch
+	if u.wear == nil {
+		u.wear = make([][]float64, len(r.rolls))
+		for j, w := range r.wear {
+			if w.sums != nil {
+				u.wear[j] = make([]float64, w.stations)
+			}
+		}
+	}
+	u.tonnes, u.km, u.pressure, u.force = 0, 0, 0, 0
+	for _, w := range u.wear {
+		clear(w)
+	}
+	for _, s := range spans {
+		if s.times == 0 || s.to <= s.from {
+			continue
+		}
+		u.tonnes += s.times * (r.tonnes[s.to] - r.tonnes[s.from])
+		u.km += s.times * (r.km[s.to] - r.km[s.from])
+		for i := s.from; i < s.to; i++ {
+			u.pressure, u.force = max(u.pressure, r.pressure[i]), max(u.force, r.force[i])
+		}
+		for j, into := range u.wear {
+			if into == nil {
+				continue
+			}
+			before, after := r.wear[j].after(s.from), r.wear[j].after(s.to)
+			scale := s.times * r.wear[j].scale * r.wearScale(j)
+			for x := range into {
+				into[x] += scale * (after[x] - before[x])
+			}
+		}
+	}
+	u.pressure *= math.Sqrt(r.restrict)
+	u.force *= r.restrict
+	return u
+}
+
+// wearScale is what a restricted force makes of the wear of roll j.
+func (r *run) wearScale(j int) float64 {
+	if r.restrict == 1 {
+		return 1
+	}
+	return math.Pow(r.restrict, r.rolls[j].exponent())
+}
+
+func (r *Roll) exponent() float64 {
+	if r.Rate.Exponent == 0 {
+		return 1
+	}
+	return r.Rate.Exponent
+}
+
+// first are the spans of the first m pieces, the programme over again once it
+// is through.
+func (r *run) first(m int) []span {
+	return []span{{0, r.n, float64(m / r.n)}, {0, m % r.n, 1}}
+}
