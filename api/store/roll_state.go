@@ -28,6 +28,7 @@ type stateDoc struct {
 	GroundAt            time.Time           `json:"ground_at,omitzero"`
 	MountedAt           time.Time           `json:"mounted_at,omitzero"`
 	WithdrawnAt         time.Time           `json:"withdrawn_at,omitzero"`
+	ScrappedAt          time.Time           `json:"scrapped_at,omitzero"`
 	LastAt              time.Time           `json:"last_at,omitzero"`
 	Entries             int64               `json:"entries"`
 	Set                 string              `json:"set,omitempty"`
@@ -44,6 +45,17 @@ type stateDoc struct {
 	IncidentStock       quantity.Micrometre `json:"incident_stock_um,omitempty"`
 	LastRegrind         *regroundDoc        `json:"last_regrind,omitempty"`
 	ScrapWhy            roll.ScrapWhy       `json:"scrap_why,omitempty"`
+	Marks               marksDoc            `json:"marks,omitzero"`
+}
+
+type marksDoc struct {
+	Received  int64 `json:"received,omitempty"`
+	Ground    int64 `json:"ground,omitempty"`
+	Held      int64 `json:"held,omitempty"`
+	Paired    int64 `json:"paired,omitempty"`
+	Mounted   int64 `json:"mounted,omitempty"`
+	Withdrawn int64 `json:"withdrawn,omitempty"`
+	Scrapped  int64 `json:"scrapped,omitempty"`
 }
 
 type owedDoc struct {
@@ -65,10 +77,11 @@ func encodeState(s roll.State) (string, error) {
 	d := stateDoc{
 		Roll: newRollDoc(s.Roll), Mill: s.Mill, Stands: s.Stands, Stage: s.Stage, HeldFor: s.HeldFor,
 		Diameter: s.Diameter, CrownUM: s.CrownUM, TaperUM: s.TaperUM, RunoutUM: s.RunoutUM, RoughnessUM: s.RoughnessUM, Hardness: s.Hardness,
-		ReceivedAt: stored(s.ReceivedAt), GroundAt: stored(s.GroundAt), MountedAt: stored(s.MountedAt), WithdrawnAt: stored(s.WithdrawnAt), LastAt: stored(s.LastAt),
+		ReceivedAt: stored(s.ReceivedAt), GroundAt: stored(s.GroundAt), MountedAt: stored(s.MountedAt), WithdrawnAt: stored(s.WithdrawnAt),
+		ScrappedAt: stored(s.ScrappedAt), LastAt: stored(s.LastAt),
 		Entries: s.Entries, Set: s.Set, Partner: s.Partner, Top: s.Top, Stand: s.Stand, Position: s.Position,
 		Regrinds: s.Regrinds, Campaigns: s.Campaigns, CampaignsSinceGrind: s.CampaignsSinceGrind,
-		StockRemoved: s.StockRemoved, IncidentStock: s.IncidentStock, ScrapWhy: s.ScrapWhy,
+		StockRemoved: s.StockRemoved, IncidentStock: s.IncidentStock, ScrapWhy: s.ScrapWhy, Marks: marksDoc(s.Marks),
 	}
 	for _, o := range s.Owed {
 		d.Owed = append(d.Owed, owedDoc(o))
@@ -96,10 +109,11 @@ func decodeState(text string) (roll.State, error) {
 	s := roll.State{
 		Roll: d.Roll.roll(), Mill: d.Mill, Stands: d.Stands, Stage: d.Stage, HeldFor: d.HeldFor,
 		Diameter: d.Diameter, CrownUM: d.CrownUM, TaperUM: d.TaperUM, RunoutUM: d.RunoutUM, RoughnessUM: d.RoughnessUM, Hardness: d.Hardness,
-		ReceivedAt: d.ReceivedAt, GroundAt: d.GroundAt, MountedAt: d.MountedAt, WithdrawnAt: d.WithdrawnAt, LastAt: d.LastAt,
+		ReceivedAt: d.ReceivedAt, GroundAt: d.GroundAt, MountedAt: d.MountedAt, WithdrawnAt: d.WithdrawnAt,
+		ScrappedAt: d.ScrappedAt, LastAt: d.LastAt,
 		Entries: d.Entries, Set: d.Set, Partner: d.Partner, Top: d.Top, Stand: d.Stand, Position: d.Position,
 		Regrinds: d.Regrinds, Campaigns: d.Campaigns, CampaignsSinceGrind: d.CampaignsSinceGrind,
-		StockRemoved: d.StockRemoved, IncidentStock: d.IncidentStock, ScrapWhy: d.ScrapWhy,
+		StockRemoved: d.StockRemoved, IncidentStock: d.IncidentStock, ScrapWhy: d.ScrapWhy, Marks: roll.Marks(d.Marks),
 	}
 	for _, o := range d.Owed {
 		s.Owed = append(s.Owed, roll.Owed(o))

@@ -29,5 +29,22 @@ func (c *Conflict) Error() string {
 	return text
 }
 
+// conflict is a refusal of e for what the entry inTheWay made of the roll; 0
+// where no single entry is in the way.
+func conflict(inTheWay int64, s State, e Entry, why, do string) *Conflict {
+	number := e.Roll
+	if number == "" {
+		number = s.Roll.Number
+	}
+	return &Conflict{Roll: number, Entry: e, InTheWay: inTheWay, Why: why, Do: do}
+}
+
+// cannotBe is a conflict in which the input itself is at fault.
+func cannotBe(field string, s State, e Entry, why, do string) *Conflict {
+	c := conflict(0, s, e, why, do)
+	c.Field = field
+	return c
+}
+
 // moment prints a time of a book for a person.
 func moment(t time.Time) string { return t.UTC().Format("2006-01-02 15:04") }

@@ -92,7 +92,7 @@ func assessTests(f *Fitness, s State) {
 		if !o.Due {
 			continue
 		}
-		next := fmt.Sprintf("record the test: barrelbook roll inspect %s --test %s:passed", s.Roll.Number, o.Kind)
+		next := "record the test: " + inspectCommand(s.Roll.Number, o.Kind)
 		if o.Unknown {
 			f.unknown(o.sentence(), next)
 		} else {

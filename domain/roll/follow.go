@@ -2,10 +2,12 @@ package roll
 
 import (
 	"fmt"
+	"strings"
 )
 
 // follow applies one entry to the state before it, or says why it cannot
-// follow. It is the one place that decides what may come after what.
+// follow. It is the one place that decides what may come after what. Entries
+// reach it in the order in which they happened.
 func follow(s State, e Entry) (State, error) {
 	if err := mayFollow(s, e); err != nil {
 		return State{}, err
@@ -13,9 +15,9 @@ func follow(s State, e Entry) (State, error) {
 	var err error
 	switch b := e.Body.(type) {
 	case Received:
-		s = receive(e, b)
+		s, err = receive(s, e, b)
 	case Inspected:
-		s.tests(e, b.Tests)
+		s, err = inspect(s, e, b)
 	case Reground:
 		s, err = regrind(s, e, b)
 	case Paired:
@@ -43,77 +45,93 @@ func follow(s State, e Entry) (State, error) {
 		return State{}, err
 	}
 	s.LastAt = e.At
-	s.Entries = max(s.Entries, e.Number)
 	return s, nil
 }
 
 // mayFollow holds the rules that are the same for every kind.
 func mayFollow(s State, e Entry) error {
+	if err := sound(e); err != nil {
+		return err
+	}
 	_, receipt := e.Body.(Received)
+	_, breaking := e.Body.(Unpaired)
 	switch {
 	case receipt && s.Stage != "":
-		return conflict(s, e, "the book is open already", "a roll number is never used again; receive the new roll under another number")
+		return conflict(s.Marks.Received, s, e, "the book is open already", "a roll number is never used again; receive the new roll under another number")
 	case !receipt && s.Stage == "":
-		return conflict(s, e, "this is dated before the roll's receipt", "check the moment given")
-	case s.Stage == StageScrapped:
-		return conflict(s, e, "the roll was scrapped on "+moment(s.LastAt), "nothing follows in its book; check the roll number")
-	case e.At.Before(s.LastAt):
-		return conflict(s, e, "this is dated before the entry ahead of it", "check the moment given")
+		return conflict(0, s, e, "this is dated before the roll's receipt", "check the moment given")
+	case s.Stage == StageScrapped && !(breaking && s.Set != ""):
+		// A roll that a grind scrapped may still be in its set, and its partner
+		// must be set free.
+		return conflict(s.Marks.Scrapped, s, e, "the roll was scrapped on "+moment(s.ScrappedAt), "nothing follows in its book; check the roll number")
 	}
 	return nil
 }
 
-func conflict(s State, e Entry, why, do string) *Conflict {
-	number := e.Roll
-	if number == "" {
-		number = s.Roll.Number
+// reasoned refuses an entry that nobody could understand later.
+func reasoned(s State, e Entry) error {
+	if strings.TrimSpace(e.Reason) == "" {
+		return cannotBe("reason", s, e, fmt.Sprintf("the entry %q needs a reason", e.Body.Kind()), "say why in a few words")
 	}
-	return &Conflict{Roll: number, Entry: e, Why: why, Do: do}
+	return nil
 }
 
-// cannotBe is a conflict in which the input itself is at fault.
-func cannotBe(field string, s State, e Entry, why, do string) *Conflict {
-	c := conflict(s, e, why, do)
-	c.Field = field
-	return c
-}
-
-func receive(e Entry, b Received) State {
-	stage := StageNew
-	s := State{
+func receive(s State, e Entry, b Received) (State, error) {
+	if b.Roll.Number != e.Roll {
+		return s, cannotBe("number", s, e, fmt.Sprintf("the receipt is of roll %q and the book of roll %q", b.Roll.Number, e.Roll), "")
+	}
+	s = State{
 		Roll: b.Roll, Mill: b.Mill, Stands: b.Stands,
-		Diameter: b.Diameter, CrownUM: b.CrownUM, Hardness: b.Hardness,
-		ReceivedAt: e.At,
+		Stage: StageNew, Diameter: b.Diameter, CrownUM: b.CrownUM, Hardness: b.Hardness,
+		ReceivedAt: e.At, Marks: Marks{Received: e.Number},
 	}
 	if b.Ground {
-		stage, s.GroundAt = StageGround, e.At
+		s.Stage, s.GroundAt, s.Marks.Ground = StageGround, e.At, e.Number
 	}
-	s.Stage = stage
-	return s
-}
-
-func hold(s State, e Entry) (State, error) {
-	if s.HeldFor != "" {
-		return s, conflict(s, e, "the roll is held already: "+s.HeldFor, "release it first, or leave it held")
-	}
-	s.HeldFor = e.Reason
 	return s, nil
 }
 
+// hold keeps the roll from going out; a roll in a stand can be held too, and
+// is kept when it has come out.
+func hold(s State, e Entry) (State, error) {
+	if s.HeldFor != "" {
+		return s, conflict(s.Marks.Held, s, e, "the roll is held already: "+s.HeldFor, "release it first, or leave it held")
+	}
+	if err := reasoned(s, e); err != nil {
+		return s, err
+	}
+	s.HeldFor, s.Marks.Held = e.Reason, e.Number
+	return s, nil
+}
+
+// release ends a hold. A test whose result is not known keeps the roll held: a
+// failed one does not, as the roll must be released to be ground.
 func release(s State, e Entry) (State, error) {
 	if s.HeldFor == "" {
-		return s, conflict(s, e, "the roll is not held", "")
+		return s, conflict(0, s, e, "the roll is not held", "see its book: barrelbook roll book "+e.Roll)
 	}
-	s.HeldFor = ""
+	if err := reasoned(s, e); err != nil {
+		return s, err
+	}
+	for _, o := range s.Owed {
+		if o.Unknown && o.Entry < e.Number {
+			return s, conflict(o.Entry, s, e, o.sentence()+", and a result that is not known is not a pass",
+				"record the result: "+inspectCommand(e.Roll, o.Kind)+"; if it cannot be told, record it as failed, and the roll can be ground and tested again")
+		}
+	}
+	s.HeldFor, s.Marks.Held = "", 0
 	return s, nil
 }
 
 func regrade(s State, e Entry, b Regraded) (State, error) {
 	if s.Stage == StageMounted {
-		return s, conflict(s, e, "the roll is in "+s.Stand, "take it out first")
+		return s, conflict(s.Marks.Mounted, s, e, s.whereMounted(), "take it out first: barrelbook change record")
 	}
 	if s.Set != "" {
-		return s, conflict(s, e, "the roll is in set "+s.Set, "break the set first: barrelbook set break "+s.Set)
+		return s, conflict(s.Marks.Paired, s, e, "the roll is in set "+s.Set, "break the set first: barrelbook set break "+s.Set)
+	}
+	if err := reasoned(s, e); err != nil {
+		return s, err
 	}
 	if b.Mill != "" {
 		s.Mill = b.Mill
@@ -124,11 +142,23 @@ func regrade(s State, e Entry, b Regraded) (State, error) {
 
 func scrap(s State, e Entry, b Scrapped) (State, error) {
 	if s.Stage == StageMounted {
-		return s, conflict(s, e, "the roll is in "+s.Stand, "take it out first: barrelbook change record")
+		return s, conflict(s.Marks.Mounted, s, e, s.whereMounted(), "take it out first: barrelbook change record")
 	}
 	if s.Set != "" {
-		return s, conflict(s, e, "the roll is in set "+s.Set, "break the set first: barrelbook set break "+s.Set)
+		return s, conflict(s.Marks.Paired, s, e, "the roll is in set "+s.Set, "break the set first: barrelbook set break "+s.Set)
 	}
-	s.Stage, s.ScrapWhy = StageScrapped, b.Why
-	return s, nil
+	if err := reasoned(s, e); err != nil {
+		return s, err
+	}
+	return s.scrapped(e, b.Why), nil
+}
+
+func (s State) scrapped(e Entry, why ScrapWhy) State {
+	s.Stage, s.ScrapWhy, s.ScrappedAt, s.Marks.Scrapped = StageScrapped, why, e.At, e.Number
+	return s
+}
+
+// whereMounted says in which stand the roll is, for a refusal.
+func (s State) whereMounted() string {
+	return fmt.Sprintf("the roll is in %s since %s", s.Stand, moment(s.MountedAt))
 }

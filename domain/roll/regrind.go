@@ -8,9 +8,9 @@ import (
 
 // regrind applies a grind. Its rules, in the order a grinder hand would check
 // them: the roll is in the shop and not held; it is not the same grind again;
-// found is not above last ground; ground is not above found; nothing is off by
-// more than a plausible amount unless confirmed; a roll below its scrap limit
-// is scrapped by it, and only when confirmed.
+// found is not above last ground; ground is above neither found nor last
+// ground; nothing is off by more than a plausible amount unless confirmed; a
+// roll below its scrap limit is scrapped by it, and only when confirmed.
 func regrind(s State, e Entry, b Reground) (State, error) {
 	if err := mayGrind(s, e); err != nil {
 		return s, err
@@ -29,7 +29,7 @@ func regrind(s State, e Entry, b Reground) (State, error) {
 	if b.For == ForCrack || b.For == ForIncident {
 		s.IncidentStock += taken
 	}
-	s.Diameter, s.GroundAt = b.Ground, e.At
+	s.Diameter, s.GroundAt, s.Marks.Ground = b.Ground, e.At, e.Number
 	s.Regrinds++
 	s.CampaignsSinceGrind = 0
 	s.TaperUM, s.RunoutUM = b.TaperUM, b.RunoutUM
@@ -47,18 +47,17 @@ func regrind(s State, e Entry, b Reground) (State, error) {
 		s.Stage = StagePaired
 	}
 	if below {
-		s.Stage, s.ScrapWhy = StageScrapped, ByDiameter
+		return s.scrapped(e, ByDiameter), nil
 	}
 	return s, nil
 }
 
 func mayGrind(s State, e Entry) error {
 	if s.Stage == StageMounted {
-		return conflict(s, e, fmt.Sprintf("the roll is in %s since %s", s.Stand, moment(s.MountedAt)),
-			"record the roll change first: barrelbook change record")
+		return conflict(s.Marks.Mounted, s, e, s.whereMounted(), "record the roll change first: barrelbook change record")
 	}
 	if s.HeldFor != "" {
-		return conflict(s, e, "the roll is held: "+s.HeldFor, "release it first: barrelbook roll release "+e.Roll)
+		return conflict(s.Marks.Held, s, e, "the roll is held: "+s.HeldFor, "release it first: barrelbook roll release "+e.Roll)
 	}
 	return nil
 }
@@ -66,8 +65,8 @@ func mayGrind(s State, e Entry) error {
 // plausible compares the two diameters with what the book says and with one
 // another.
 func plausible(s State, e Entry, b Reground) error {
-	if l := s.LastRegrind; l != nil && l.FoundAsRead == b.FoundAsRead && l.Ground == b.Ground && b.Confirm == "" && !s.WithdrawnAt.After(s.GroundAt) {
-		return conflict(s, e, fmt.Sprintf("the same regrind, found %s and ground %s, is in the book already, of %s", l.FoundAsRead, l.Ground, moment(s.GroundAt)),
+	if l := s.LastRegrind; l != nil && l.FoundAsRead == b.FoundAsRead && l.Ground == b.Ground && b.Confirm == "" && s.CampaignsSinceGrind == 0 {
+		return conflict(s.Marks.Ground, s, e, fmt.Sprintf("the same regrind, found %s and ground %s, is in the book already, of %s", l.FoundAsRead, l.Ground, moment(s.GroundAt)),
 			"nothing need be done; if it was ground a second time, record the diameters of the second grind")
 	}
 	if b.Found > s.Diameter+b.GaugeUncertainty {
@@ -78,6 +77,11 @@ func plausible(s State, e Entry, b Reground) error {
 	if b.Ground > b.Found {
 		return cannotBe("ground_mm", s, e, fmt.Sprintf("ground %s is above found %s%s", b.Ground, b.Found, slip(b.Ground, b.Found)),
 			"a grind takes off: check both diameters")
+	}
+	// The gauge may have read found too high, but a roll does not grow.
+	if b.Ground > s.Diameter {
+		return cannotBe("ground_mm", s, e, fmt.Sprintf("ground %s is above the last ground diameter %s", b.Ground, s.Diameter),
+			"measure again; where the gauge only reads high within its uncertainty, record the last ground diameter")
 	}
 	if b.Confirm != "" {
 		return nil

@@ -10,29 +10,28 @@ import (
 func pair(s State, e Entry, b Paired) (State, error) {
 	switch {
 	case s.Set != "":
-		return s, conflict(s, e, fmt.Sprintf("the roll is in set %s with %s", s.Set, s.Partner), "break that set first: barrelbook set break "+s.Set)
+		return s, conflict(s.Marks.Paired, s, e, fmt.Sprintf("the roll is in set %s with %s", s.Set, s.Partner), "break that set first: barrelbook set break "+s.Set)
 	case s.HeldFor != "":
-		return s, conflict(s, e, "the roll is held: "+s.HeldFor, "release it first: barrelbook roll release "+e.Roll)
+		return s, conflict(s.Marks.Held, s, e, "the roll is held: "+s.HeldFor, "release it first: barrelbook roll release "+e.Roll)
 	case s.Stage == StageNew:
-		return s, conflict(s, e, "the roll is new and has not been ground to profile", "record its first grind: barrelbook regrind record "+e.Roll)
-	case s.Stage == StageMounted:
-		return s, conflict(s, e, "the roll is in "+s.Stand, "take it out first")
+		return s, conflict(s.Marks.Received, s, e, "the roll is new and has not been ground to profile", "record its first grind: barrelbook regrind record "+e.Roll)
+	case s.Stage == StageWorn:
+		// What it measures now is not known until it is ground.
+		return s, conflict(s.Marks.Withdrawn, s, e, fmt.Sprintf("the roll has not been ground since it came out on %s", moment(s.WithdrawnAt)), "record its grind first: barrelbook regrind record "+e.Roll)
 	}
-	s.Set, s.Partner, s.Top = b.Set, b.Partner, b.Top
-	if s.Stage == StageGround {
-		s.Stage = StagePaired
-	}
+	s.Set, s.Partner, s.Top, s.Marks.Paired = b.Set, b.Partner, b.Top, e.Number
+	s.Stage = StagePaired
 	return s, nil
 }
 
 func unpair(s State, e Entry, b Unpaired) (State, error) {
 	if s.Stage == StageMounted {
-		return s, conflict(s, e, fmt.Sprintf("set %s is in %s", s.Set, s.Stand), "take it out first: barrelbook change record")
+		return s, conflict(s.Marks.Mounted, s, e, fmt.Sprintf("set %s is in %s since %s", s.Set, s.Stand, moment(s.MountedAt)), "take it out first: barrelbook change record")
 	}
 	if s.Set == "" || s.Set != b.Set {
-		return s, conflict(s, e, "the roll is not in set "+b.Set, "")
+		return s, conflict(s.Marks.Paired, s, e, "the roll is not in set "+b.Set, "see its book: barrelbook roll book "+e.Roll)
 	}
-	s.Set, s.Partner, s.Top = "", "", false
+	s.Set, s.Partner, s.Top, s.Marks.Paired = "", "", false, 0
 	if s.Stage == StagePaired {
 		s.Stage = StageGround
 	}
@@ -43,48 +42,65 @@ func mount(s State, e Entry, b Mounted) (State, error) {
 	if err := mayMount(s, e, b); err != nil {
 		return s, err
 	}
-	s.Stage, s.Stand, s.Position, s.MountedAt = StageMounted, b.Stand, b.Position, e.At
+	s.Stage, s.Stand, s.Position, s.MountedAt, s.Marks.Mounted = StageMounted, b.Stand, b.Position, e.At, e.Number
 	return s, nil
 }
 
+// mayMount holds the rules of going out. What was written after the mounting
+// does not unmake it: a test that became owed by a mishap recorded late is owed
+// from then on, and the roll stays where it is.
 func mayMount(s State, e Entry, b Mounted) error {
+	limit, limitName := s.ScrapLimit()
+	allowed := max(1, b.CampaignsBetweenGrinds)
 	switch {
 	case s.Stage == StageMounted:
-		return conflict(s, e, fmt.Sprintf("the roll is in %s since %s", s.Stand, moment(s.MountedAt)), "record its withdrawal there first")
+		return conflict(s.Marks.Mounted, s, e, s.whereMounted(), "record its withdrawal there first")
 	case s.HeldFor != "":
-		return conflict(s, e, "the roll is held: "+s.HeldFor, "take another set, or release it: barrelbook roll release "+e.Roll)
-	case s.Set == "" || s.Set != b.Set:
-		return conflict(s, e, "the roll is not in a set", "pair it first: barrelbook set build")
-	case s.Stage == StageNew:
-		return conflict(s, e, "the roll has not been ground to profile", "record its first grind: barrelbook regrind record "+e.Roll)
-	case s.CampaignsSinceGrind >= max(1, b.CampaignsBetweenGrinds):
-		return conflict(s, e, fmt.Sprintf("the roll has run %d campaigns since it was ground; the practice allows %d", s.CampaignsSinceGrind, max(1, b.CampaignsBetweenGrinds)),
+		return conflict(s.Marks.Held, s, e, "the roll is held: "+s.HeldFor, "take another set, or release it: barrelbook roll release "+e.Roll)
+	case s.Set == "":
+		return conflict(0, s, e, "the roll is not in a set", "pair it first: barrelbook set build")
+	case s.Set != b.Set:
+		return conflict(s.Marks.Paired, s, e, fmt.Sprintf("the roll is in set %s, not in set %s", s.Set, b.Set), "name the set it is in")
+	case s.Diameter < limit:
+		return conflict(max(s.Marks.Received, s.Marks.Ground), s, e, fmt.Sprintf("its diameter %s is below the scrap limit %s (%s)", s.Diameter, limit, limitName), "scrap it: barrelbook roll scrap "+e.Roll)
+	case s.CampaignsSinceGrind >= allowed:
+		return conflict(s.Marks.Withdrawn, s, e, fmt.Sprintf("the roll has run %s since it was ground; the practice allows %d", campaigns(s.CampaignsSinceGrind), allowed),
 			"grind it first: barrelbook regrind advise "+e.Roll)
 	}
-	if o, owed := s.firstOwed(); owed {
-		return &Conflict{Roll: e.Roll, Entry: e, InTheWay: o.Entry, Why: o.sentence(), Do: "record the test: barrelbook roll inspect " + e.Roll + " --test " + string(o.Kind) + ":passed"}
+	for _, o := range s.Owed {
+		if o.Due && o.Entry < e.Number {
+			return conflict(o.Entry, s, e, o.sentence(), "record the test: "+inspectCommand(e.Roll, o.Kind))
+		}
 	}
-	if len(s.Failed) > 0 {
-		f := s.Failed[0]
-		return &Conflict{Roll: e.Roll, Entry: e, InTheWay: f.Entry, Why: fmt.Sprintf("the %s test failed on %s", f.Kind.Words(), moment(f.At)), Do: "grind the cause out and test again"}
+	for _, f := range s.Failed {
+		if f.Entry < e.Number {
+			return conflict(f.Entry, s, e, fmt.Sprintf("the %s test failed on %s", f.Kind.Words(), moment(f.At)), "grind the cause out and test again")
+		}
 	}
 	if ready := s.WithdrawnAt.Add(b.Cooling); !s.WithdrawnAt.IsZero() && e.At.Before(ready) {
-		return conflict(s, e, fmt.Sprintf("the roll came out on %s and is still warm within the %s of the practice", moment(s.WithdrawnAt), hours(b.Cooling)),
+		return conflict(s.Marks.Withdrawn, s, e, fmt.Sprintf("the roll came out on %s and is still warm within the %s of the practice", moment(s.WithdrawnAt), hours(b.Cooling)),
 			"it may go in from "+moment(ready))
 	}
 	return nil
+}
+
+func campaigns(n int) string {
+	if n == 1 {
+		return "1 campaign"
+	}
+	return fmt.Sprintf("%d campaigns", n)
 }
 
 func hours(d time.Duration) string { return fmt.Sprintf("%g h", d.Hours()) }
 
 func withdraw(s State, e Entry, b Withdrawn) (State, error) {
 	if s.Stage != StageMounted {
-		return s, conflict(s, e, "the roll is not in a stand", "check the stand and the moment given")
+		return s, conflict(s.Marks.Withdrawn, s, e, "the roll is not in a stand", "check the stand and the moment given")
 	}
 	if s.Stand != b.Stand || s.Position != b.Position {
-		return s, conflict(s, e, fmt.Sprintf("the roll is in %s (%s), not in %s (%s)", s.Stand, s.Position, b.Stand, b.Position), "")
+		return s, conflict(s.Marks.Mounted, s, e, fmt.Sprintf("the roll is in %s (%s), not in %s (%s)", s.Stand, s.Position, b.Stand, b.Position), "check the stand and the moment given")
 	}
-	s.Stage, s.WithdrawnAt = StageWorn, e.At
+	s.Stage, s.WithdrawnAt, s.Marks.Withdrawn, s.Marks.Mounted = StageWorn, e.At, e.Number, 0
 	s.Stand, s.Position = "", ""
 	s.Campaigns++
 	s.CampaignsSinceGrind++

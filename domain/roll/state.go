@@ -41,6 +41,7 @@ type State struct {
 	GroundAt    time.Time // zero when never
 	MountedAt   time.Time // last time it went in
 	WithdrawnAt time.Time // last time it came out
+	ScrappedAt  time.Time
 	LastAt      time.Time // moment of the latest entry
 	Entries     int64     // entries written, which is the version of the book
 
@@ -56,13 +57,28 @@ type State struct {
 	Regrinds            int
 	Campaigns           int
 	CampaignsSinceGrind int
-	StockRemoved        quantity.Micrometre // wear and grind together, since new
+	StockRemoved        quantity.Micrometre // wear and grind together, since its receipt
 	IncidentStock       quantity.Micrometre // the part of it taken off after cracks and incidents
 	LastRegrind         *Reground
 	ScrapWhy            ScrapWhy
+
+	Marks Marks
 }
 
-// Owed is a test that must be done before the roll goes out.
+// Marks are the numbers of the entries that made the state what it is, so that
+// a refusal names the one in the way. 0 where there is none.
+type Marks struct {
+	Received  int64
+	Ground    int64
+	Held      int64
+	Paired    int64
+	Mounted   int64
+	Withdrawn int64
+	Scrapped  int64
+}
+
+// Owed is a test that must be done before the roll goes out. Each cause has
+// its own, so that two mishaps are two debts of one kind.
 type Owed struct {
 	Kind TestKind
 	Due  bool // owed now; else only after a coming campaign
@@ -70,8 +86,8 @@ type Owed struct {
 	// owed once more.
 	CampaignsToCome int
 	Why             string
-	Entry           int64
-	Unknown         bool // it was done, and the result is not known
+	Entry           int64 // that made it owed; decisions written before that entry stand
+	Unknown         bool  // it was done, and the result is not known
 }
 
 // Failure is a test that failed and has not been passed since.
@@ -90,8 +106,8 @@ func (s State) StockLeft() quantity.Micrometre {
 	return s.Diameter - limit
 }
 
-// Serves says whether the roll may go into the stand. arrangement-wise fitness
-// is checked by the change itself.
+// Serves says whether the roll may go into the stand, by the stands named for
+// it. Whether the stand has a place for it is checked by the change itself.
 func (s State) Serves(stand mill.Stand) bool {
 	if s.Mill != stand.Mill {
 		return false

@@ -2,6 +2,7 @@ package roll
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -42,16 +43,28 @@ func (s *State) suffer(e Entry, b Incident) {
 	}
 }
 
-// owe adds a debt, or renews the one of the same kind.
+// owe adds a debt, unless one that says as much was known before.
 func (s *State) owe(o Owed) {
-	for i := range s.Owed {
-		if s.Owed[i].Kind == o.Kind {
-			o.CampaignsToCome = max(o.CampaignsToCome, s.Owed[i].CampaignsToCome)
-			s.Owed[i] = o
+	for _, old := range s.Owed {
+		if old.Kind == o.Kind && old.Due && !old.Unknown && old.CampaignsToCome >= o.CampaignsToCome && old.Entry < o.Entry {
 			return
 		}
 	}
 	s.Owed = append(s.Owed, o)
+}
+
+// oweUnknown notes a test that was done without a known result: what was owed
+// of its kind stays owed, and where nothing was, the test itself now is.
+func (s *State) oweUnknown(e Entry, kind TestKind) {
+	owed := false
+	for i := range s.Owed {
+		if s.Owed[i].Kind == kind && s.Owed[i].Due {
+			s.Owed[i].Unknown, owed = true, true
+		}
+	}
+	if !owed {
+		s.Owed = append(s.Owed, Owed{Kind: kind, Due: true, Entry: e.Number, Unknown: true, Why: "test of " + moment(e.At)})
+	}
 }
 
 // campaignOver makes watched tests due once more.
@@ -64,9 +77,23 @@ func (s *State) campaignOver() {
 	}
 }
 
+// inspect takes in a look at the roll. In a stand a roll can only be looked
+// at; every other test needs it in the shop, and one that is dated while it was
+// in a stand has the wrong moment or the wrong roll.
+func inspect(s State, e Entry, b Inspected) (State, error) {
+	for _, t := range b.Tests {
+		if s.Stage == StageMounted && t.Kind != Visual {
+			return s, conflict(s.Marks.Mounted, s, e, fmt.Sprintf("%s, where no %s test is made", s.whereMounted(), t.Kind.Words()),
+				"give the moment the test was made, or check the roll number")
+		}
+	}
+	s.tests(e, b.Tests)
+	return s, nil
+}
+
 // tests takes test results in: a pass pays what is owed and clears a failure
-// of that kind, a failure stands until passed, an unknown result leaves the
-// test owed.
+// of that kind; a failure pays too, as the result is known, and stands until
+// the test is passed; an unknown result leaves the test owed.
 func (s *State) tests(e Entry, results []Test) {
 	for _, t := range results {
 		if t.Hardness > 0 {
@@ -75,50 +102,44 @@ func (s *State) tests(e Entry, results []Test) {
 		switch t.Outcome {
 		case Passed:
 			s.pay(t.Kind)
-			s.clear(t.Kind)
+			s.Failed = slices.DeleteFunc(s.Failed, func(f Failure) bool { return f.Kind == t.Kind })
 		case Failed:
-			s.clear(t.Kind)
-			s.Failed = append(s.Failed, Failure{Kind: t.Kind, Entry: e.Number, At: e.At})
+			s.pay(t.Kind)
+			s.fail(Failure{Kind: t.Kind, Entry: e.Number, At: e.At})
 		default:
-			s.owe(Owed{Kind: t.Kind, Due: true, Entry: e.Number, Unknown: true,
-				Why: fmt.Sprintf("result of %s is not known", moment(e.At))})
+			s.oweUnknown(e, t.Kind)
 		}
 	}
 }
 
-// pay settles what is due now; a watch goes on while campaigns are to come.
+// fail notes a failure; of two of one kind the one known longer stays.
+func (s *State) fail(f Failure) {
+	for _, old := range s.Failed {
+		if old.Kind == f.Kind && old.Entry < f.Entry {
+			return
+		}
+	}
+	s.Failed = append(s.Failed, f)
+}
+
+// pay settles what is due now of a kind. Of the watches that go on over coming
+// campaigns the longest covers the others.
 func (s *State) pay(kind TestKind) {
-	kept := s.Owed[:0]
+	longest := Owed{}
 	for _, o := range s.Owed {
-		if o.Kind == kind {
-			o.Due, o.Unknown = false, false
-			if o.CampaignsToCome == 0 {
-				continue
-			}
+		if o.Kind == kind && o.CampaignsToCome > longest.CampaignsToCome {
+			longest = o
 		}
-		kept = append(kept, o)
 	}
-	s.Owed = kept
+	s.Owed = slices.DeleteFunc(s.Owed, func(o Owed) bool { return o.Kind == kind })
+	if longest.CampaignsToCome > 0 {
+		longest.Due, longest.Unknown = false, false
+		s.Owed = append(s.Owed, longest)
+	}
 }
 
-func (s *State) clear(kind TestKind) {
-	kept := s.Failed[:0]
-	for _, f := range s.Failed {
-		if f.Kind != kind {
-			kept = append(kept, f)
-		}
-	}
-	s.Failed = kept
-}
-
-// firstOwed is the first test that is due now.
-func (s State) firstOwed() (Owed, bool) {
-	for _, o := range s.Owed {
-		if o.Due {
-			return o, true
-		}
-	}
-	return Owed{}, false
+func inspectCommand(number string, kind TestKind) string {
+	return fmt.Sprintf("barrelbook roll inspect %s --test %s:passed", number, kind)
 }
 
 // sentence says what is owed and why.
@@ -129,7 +150,7 @@ func (o Owed) sentence() string {
 	case o.Due:
 		return fmt.Sprintf("the %s test is owed since the %s", o.Kind.Words(), o.Why)
 	default:
-		return fmt.Sprintf("the %s test will be owed after each of the next %d campaigns since the %s", o.Kind.Words(), o.CampaignsToCome, o.Why)
+		return fmt.Sprintf("the %s test will be owed after %s more since the %s", o.Kind.Words(), campaigns(o.CampaignsToCome), o.Why)
 	}
 }
 
