@@ -119,7 +119,7 @@ func appendOne(ctx context.Context, s app.Store, number string) error {
 		now := time.Now()
 		e := roll.Entry{Roll: number, Number: row.Version() + 1, At: now, RecordedAt: now, By: "a", Body: roll.Inspected{Tests: []roll.Test{{Kind: roll.Visual, Outcome: roll.Passed}}}}
 		if row.Version() == 0 {
-			e.Body = roll.Received{Roll: roll.Roll{Number: number, Role: mill.Work, Grade: "HCR"}, Mill: "HSM", Diameter: 740_000, Ground: true}
+			e.Body = roll.Received{Roll: roll.Roll{Number: number, Role: mill.Work, Grade: "HCR", BarrelLength: 2_000_000}, Mill: "HSM", Diameter: 740_000, Ground: true}
 		}
 		after, err := roll.Append(row.State, e, func() ([]roll.Entry, error) { return w.Book(number) })
 		if err != nil {

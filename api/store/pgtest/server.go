@@ -45,7 +45,7 @@ func start() (*server, error) {
 	}
 	sweep()
 	// Directly under /tmp: the path of a socket has at most 107 bytes.
-	dir, err := os.MkdirTemp("/tmp", prefix)
+	dir, err := os.MkdirTemp("/tmp", fmt.Sprintf("%s%d-", prefix, os.Getpid()))
 	if err != nil {
 		return nil, err
 	}
@@ -125,21 +125,19 @@ func (s *server) stop() {
 	_ = os.RemoveAll(s.dir)
 }
 
-// prefix begins the names of the folders of clusters.
+// prefix begins the names of the folders of clusters; the number of the
+// process that made it follows.
 const prefix = "barrelbook-pg-"
 
 // sweep removes folders that a test left which was killed; their servers have
-// ended with it.
+// ended with it. The owner is read from the name: a folder is there before any
+// file in it could tell.
 func sweep() {
 	dirs, _ := filepath.Glob("/tmp/" + prefix + "*")
 	for _, dir := range dirs {
-		text, err := os.ReadFile(filepath.Join(dir, "data", "postmaster.pid"))
-		if err != nil {
-			continue // being made, or not ours to read
-		}
-		first, _, _ := strings.Cut(string(text), "\n")
-		pid, err := strconv.Atoi(first)
-		if err == nil && errors.Is(syscall.Kill(pid, 0), syscall.ESRCH) {
+		owner, _, _ := strings.Cut(strings.TrimPrefix(filepath.Base(dir), prefix), "-")
+		pid, err := strconv.Atoi(owner)
+		if err == nil && pid > 0 && errors.Is(syscall.Kill(pid, 0), syscall.ESRCH) {
 			_ = os.RemoveAll(dir)
 		}
 	}

@@ -1,0 +1,122 @@
+package store_test
+
+import (
+	"database/sql"
+	"errors"
+	"strings"
+	"testing"
+
+	"barrelbook/api/app"
+	"barrelbook/api/store"
+	"barrelbook/domain/mill"
+)
+
+// shop opens a store with the rolls named, of four entries each.
+func shop(t *testing.T, d database, numbers ...string) *store.Store {
+	s, err := d.open(store.Options{Migrate: true, Volatile: true})
+	opened(t, s, err)
+	err = s.Write(t.Context(), func(w app.Writer) error { return w.CreateMill(mill.Mill{Name: "HSM", Kind: mill.HotStrip}) })
+	for _, number := range numbers {
+		for range 4 {
+			err = errors.Join(err, appendOne(t.Context(), s, number))
+		}
+	}
+	if err := errors.Join(err, s.Verify(t.Context())); err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+// TestAppendOnly goes past the service and wants the database itself to keep
+// the entries as they are.
+func TestAppendOnly(t *testing.T) {
+	databases(t, func(t *testing.T, d database) {
+		s := shop(t, d, "W1", "W2")
+		db := d.raw(t)
+		for _, statement := range []string{
+			"UPDATE entries SET reason = 'x' WHERE roll = 'W1'",
+			"DELETE FROM entries WHERE roll = 'W1' AND number = 4",
+			"DELETE FROM entries",
+			"TRUNCATE entries",
+			"INSERT OR REPLACE INTO entries SELECT roll, number, kind, happened_at, recorded_at, recorded_by, 'x', body, hash FROM entries WHERE number = 2",
+			"INSERT INTO entries SELECT * FROM entries WHERE number = 2 ON CONFLICT (roll, number) DO UPDATE SET reason = 'x'",
+		} {
+			if _, err := db.Exec(statement); err == nil {
+				t.Errorf("the database took %s", statement)
+			}
+		}
+		if err := s.Verify(t.Context()); err != nil {
+			t.Error(err)
+		}
+	})
+}
+
+// TestTampering takes the guards off, changes one thing in each of many books,
+// and wants Verify to name those rolls and entries and no others.
+func TestTampering(t *testing.T) {
+	cases := []struct {
+		roll, statement string
+		entry           int64
+		why             string
+	}{
+		{"body", `UPDATE entries SET body = replace(body, 'passed', 'failed') WHERE roll = $1 AND number = 3`, 3, "hash"},
+		{"moment", `UPDATE entries SET happened_at = happened_at + 1 WHERE roll = $1 AND number = 2`, 2, "hash"},
+		{"person", `UPDATE entries SET recorded_by = 'b' WHERE roll = $1 AND number = 4`, 4, "hash"},
+		{"blank-in-the-body", `UPDATE entries SET body = body || ' ' WHERE roll = $1 AND number = 1`, 1, "hash"},
+		{"unknown-field", `UPDATE entries SET body = '{"new":1}' WHERE roll = $1 AND number = 2`, 2, "unknown field"},
+		{"out-of-the-middle", `DELETE FROM entries WHERE roll = $1 AND number = 2`, 2, "missing"},
+		{"off-the-end", `DELETE FROM entries WHERE roll = $1 AND number = 4`, 0, "off the end"},
+		{"whole-book", `DELETE FROM entries WHERE roll = $1`, 0, "no entry"},
+		{"projection", `DELETE FROM roll_states WHERE number = $1`, 0, "no projection"},
+		{"column", `UPDATE roll_states SET stage = 'scrapped' WHERE number = $1`, 0, "another state"},
+		{"state", `UPDATE roll_states SET state = replace(state, '"diameter_um":740000', '"diameter_um":740001') WHERE number = $1`, 0, "another state"},
+	}
+	numbers := []string{"A", "whole", "z"} // three that nobody touches
+	for _, c := range cases {
+		numbers = append(numbers, c.roll)
+	}
+	databases(t, func(t *testing.T, d database) {
+		s := shop(t, d, numbers...)
+		db := d.raw(t)
+		guardsOff(t, db)
+		for _, c := range cases {
+			result, err := db.Exec(c.statement, c.roll)
+			if err != nil {
+				t.Fatalf("%s: %v", c.roll, err)
+			}
+			if n, err := result.RowsAffected(); n == 0 || err != nil {
+				t.Fatalf("%s: %d rows changed, %v", c.roll, n, err)
+			}
+		}
+		found := map[string]*store.Damage{}
+		for _, err := range s.Verify(t.Context()).(interface{ Unwrap() []error }).Unwrap() {
+			var damage *store.Damage
+			if !errors.As(err, &damage) || found[damage.Roll] != nil {
+				t.Fatalf("%v: no damage, or a roll named twice", err)
+			}
+			found[damage.Roll] = damage
+		}
+		for _, c := range cases {
+			if got := found[c.roll]; got == nil || got.Entry != c.entry || !strings.Contains(got.Why, c.why) {
+				t.Errorf("verify says of roll %s: %v, want entry %d: … %s …", c.roll, got, c.entry, c.why)
+			}
+			delete(found, c.roll)
+		}
+		if len(found) > 0 {
+			t.Errorf("verify blames rolls that nobody touched: %v", found)
+		}
+	})
+}
+
+func guardsOff(t *testing.T, db *sql.DB) {
+	t.Helper()
+	_, postgres := db.Exec("ALTER TABLE entries DISABLE TRIGGER USER")
+	if postgres == nil {
+		return
+	}
+	for _, trigger := range []string{"entries_keep_update", "entries_keep_delete", "entries_keep_replace"} {
+		if _, err := db.Exec("DROP TRIGGER " + trigger); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
