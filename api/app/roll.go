@@ -136,13 +136,32 @@ func statesOf(r Reader, numbers []string) (map[string]*roll.State, error) {
 	return states, nil
 }
 
-// Entries pages through a book in the order of writing.
-func (a *App) Entries(ctx context.Context, number string, p Page) (entries []roll.Entry, next string, err error) {
+// BookEntry is an entry as the book shows it.
+type BookEntry struct {
+	roll.Entry
+	ReplacedBy int64 // the entry that corrects this one, 0 when none does
+}
+
+// Entries pages through a book in the order of writing. The whole book is read,
+// because what corrects an entry may stand pages after it.
+func (a *App) Entries(ctx context.Context, number string, p Page) (entries []BookEntry, next string, err error) {
 	err = a.store.Read(ctx, func(r Reader) error {
-		if _, err := r.Roll(number); err != nil {
+		book, err := r.Book(number)
+		if err != nil {
 			return err
 		}
-		entries, next, err = r.Entries(number, p)
+		replacedBy := map[int64]int64{}
+		for _, e := range book {
+			if c, ok := e.Body.(roll.Corrected); ok {
+				replacedBy[c.Entry] = e.Number
+			}
+		}
+		page, after, err := r.Entries(number, p)
+		entries = make([]BookEntry, len(page))
+		for i, e := range page {
+			entries[i] = BookEntry{Entry: e, ReplacedBy: replacedBy[e.Number]}
+		}
+		next = after
 		return err
 	})
 	return entries, next, err

@@ -12,6 +12,8 @@ import (
 	"time"
 
 	"github.com/labstack/echo/v4"
+
+	"barrelbook/api/oapi"
 )
 
 const requestIDHeader = "X-Request-Id"
@@ -97,23 +99,14 @@ func (s *Server) fail(err error, c echo.Context) {
 		return
 	}
 	ctx := c.Request().Context()
-	a := askedOf(ctx)
-	p, expected := problemOf(err)
-	switch {
-	case expected:
-	case errors.Is(ctx.Err(), context.Canceled):
+	if errors.Is(ctx.Err(), context.Canceled) {
 		return // the caller has left; there is nobody to answer
-	case errors.Is(ctx.Err(), context.DeadlineExceeded):
-		p = document(tookTooLong, "the service is busy or the request too large; wait and send it again", nil)
-		c.Response().Header().Set("Retry-After", "5")
-	default:
-		s.options.Log.LogAttrs(ctx, slog.LevelError, "request failed", slog.String("id", a.requestID), slog.String("method", c.Request().Method),
-			slog.String("path", c.Request().URL.Path), slog.String("error", err.Error()))
 	}
+	p := s.problem(ctx, err)
 	instance := c.Request().URL.Path
 	p.Instance = &instance
-	if a.requestID != "" {
-		p.RequestId = &a.requestID
+	if p.Status == http.StatusServiceUnavailable {
+		c.Response().Header().Set("Retry-After", "5")
 	}
 	text, err := json.Marshal(p)
 	if err != nil {
@@ -125,4 +118,20 @@ func (s *Server) fail(err error, c echo.Context) {
 		return
 	}
 	_ = c.Blob(int(p.Status), "application/problem+json", text)
+}
+
+// problem is the document of an error, with the request's id. What is the
+// service's own fault is logged and told only as that.
+func (s *Server) problem(ctx context.Context, err error) oapi.Problem {
+	a := askedOf(ctx)
+	p, expected := problemOf(err)
+	switch {
+	case expected:
+	case errors.Is(err, context.DeadlineExceeded), errors.Is(ctx.Err(), context.DeadlineExceeded):
+		p = document(tookTooLong, "the service is busy or the request too large; wait and send it again", nil)
+	default:
+		s.options.Log.LogAttrs(ctx, slog.LevelError, "request failed", slog.String("id", a.requestID), slog.String("operation", a.operation), slog.String("error", err.Error()))
+	}
+	p.RequestId = optional(a.requestID)
+	return p
 }

@@ -23,14 +23,12 @@ func (s *Server) registerProbes() {
 // has not the schema of this version.
 func (s *Server) readyz(c echo.Context) error {
 	if s.draining.Load() {
-		c.Response().Header().Set("Retry-After", "5")
 		return refuse(draining, "this instance finishes what it has begun; send new work to another")
 	}
 	ctx, cancel := context.WithTimeout(c.Request().Context(), 2*time.Second)
 	defer cancel()
 	if err := s.app.Ready(ctx); err != nil {
 		s.options.Log.Error("not ready", "error", err)
-		c.Response().Header().Set("Retry-After", "5")
 		return refuse(notReady, "the database does not answer, or its schema is not of this version")
 	}
 	return c.String(http.StatusOK, "ready\n")

@@ -1,0 +1,23 @@
+package rest
+
+import (
+	"context"
+
+	"barrelbook/api/app"
+	"barrelbook/api/oapi"
+)
+
+// ListAudit lists who did what, newest first.
+func (s *Server) ListAudit(ctx context.Context, r oapi.ListAuditRequestObject) (oapi.ListAuditResponseObject, error) {
+	page, err := pageOf(ctx, r.Params.Limit, r.Params.Cursor)
+	if err != nil {
+		return nil, err
+	}
+	items, next, err := s.app.Audit(ctx, page)
+	if err != nil {
+		return nil, err
+	}
+	return oapi.ListAudit200JSONResponse{Next: nextOf(ctx, next), Items: each(items, func(a app.AuditRow) oapi.AuditLine {
+		return oapi.AuditLine{At: a.At.UTC(), By: a.By, What: a.What, RequestId: optional(a.RequestID)}
+	})}, nil
+}

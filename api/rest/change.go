@@ -1,0 +1,42 @@
+package rest
+
+import (
+	"context"
+
+	"barrelbook/api/app"
+	"barrelbook/api/oapi"
+	"barrelbook/domain/mill"
+	"barrelbook/domain/roll"
+)
+
+// ListChanges lists roll changes, newest first.
+func (s *Server) ListChanges(ctx context.Context, r oapi.ListChangesRequestObject) (oapi.ListChangesResponseObject, error) {
+	page, err := pageOf(ctx, r.Params.Limit, r.Params.Cursor)
+	if err != nil {
+		return nil, err
+	}
+	items, next, err := s.app.Changes(ctx, given(r.Params.Stand), page)
+	if err != nil {
+		return nil, err
+	}
+	return oapi.ListChanges200JSONResponse{Items: each(items, changeRowToWire), Next: nextOf(ctx, next)}, nil
+}
+
+// RecordChange records a roll change at one stand.
+func (s *Server) RecordChange(ctx context.Context, r oapi.RecordChangeRequestObject) (oapi.RecordChangeResponseObject, error) {
+	b := r.Body
+	in := app.ChangeInput{Stand: b.Stand, Role: mill.Role(b.Role), At: given(b.At), SetIn: given(b.SetIn), Why: text[roll.Why](b.Why),
+		StatedT: given(b.StatedTonnageT), StatedKM: given(b.StatedRolledKm), StatedSpecificKNPerMM: given(b.StatedSpecificForceKnPerMm), Note: given(b.Note)}
+	v, err := s.app.RecordChange(ctx, call(ctx, r.Params.IdempotencyKey, r.Params.DryRun), in)
+	if err != nil {
+		return nil, err
+	}
+	w := changeRowToWire(v.ChangeRow)
+	w.Out, w.In, w.Cautions = some(each(v.Out, positionToWire)), some(each(v.In, positionToWire)), some(v.Cautions)
+	return oapi.RecordChange201JSONResponse(w), nil
+}
+
+func changeRowToWire(c app.ChangeRow) oapi.Change {
+	return oapi.Change{Name: c.Name, Stand: c.Stand, Role: oapi.Role(c.Role), At: c.At.UTC(), SetOut: optional(c.SetOut), SetIn: optional(c.SetIn),
+		Why: word[oapi.WithdrawalWhy](c.Why), By: optional(c.By), Note: optional(c.Note)}
+}

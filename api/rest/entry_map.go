@@ -1,0 +1,136 @@
+package rest
+
+import (
+	"encoding/json"
+	"fmt"
+	"strings"
+	"time"
+
+	"barrelbook/api/app"
+	"barrelbook/api/oapi"
+	"barrelbook/domain/roll"
+)
+
+func entryToWire(e app.BookEntry) (oapi.Entry, error) {
+	summary := sentence(e.Body)
+	w := oapi.Entry{Roll: e.Roll, Number: e.Number, Kind: oapi.EntryKind(e.Body.Kind()), At: e.At.UTC(), RecordedAt: e.RecordedAt.UTC(), By: e.By,
+		Reason: optional(e.Reason), Summary: &summary, ReplacedBy: optional(e.ReplacedBy), Hash: e.Hash}
+	body, err := json.Marshal(bodyToWire(e.Body))
+	if err != nil {
+		return w, err
+	}
+	return w, json.Unmarshal(body, &w.Body)
+}
+
+// bodyToWire shows the body of an entry in the names of the contract; where an
+// input of the contract says the same, it is that input.
+func bodyToWire(body roll.Body) any {
+	switch b := body.(type) {
+	case roll.Received:
+		return receiptToWire(b)
+	case roll.Inspected:
+		return oapi.InspectionInput{Tests: testsToWire(b.Tests), Note: optional(b.Note)}
+	case roll.Reground:
+		return regroundToWire(b)
+	case roll.Paired:
+		return map[string]any{"set": b.Set, "partner": b.Partner, "top": b.Top}
+	case roll.Unpaired:
+		return map[string]any{"set": b.Set}
+	case roll.Mounted:
+		return map[string]any{"stand": b.Stand, "position": b.Position, "set": b.Set, "change": b.Change, "cooling_h": b.Cooling.Hours(), "campaigns_between_grinds": b.CampaignsBetweenGrinds}
+	case roll.Withdrawn:
+		return map[string]any{"stand": b.Stand, "position": b.Position, "set": b.Set, "change": b.Change, "why": b.Why}
+	case roll.Incident:
+		return map[string]any{"name": b.Name, "what": b.What, "stand": b.Stand, "note": b.Note}
+	case roll.Regraded:
+		return map[string]any{"mill": b.Mill, "stands": list(b.Stands)}
+	case roll.Scrapped:
+		return map[string]any{"why": b.Why}
+	case roll.Corrected:
+		w := map[string]any{"entry": b.Entry}
+		if b.With != nil {
+			w["kind"], w["with"] = b.With.Kind(), bodyToWire(b.With)
+		}
+		if !b.At.IsZero() {
+			w["at"] = b.At.UTC()
+		}
+		return w
+	default: // held and released say all in their reason
+		return map[string]any{}
+	}
+}
+
+// receiptToWire leaves out received_at, which is the entry's own moment.
+func receiptToWire(b roll.Received) map[string]any {
+	r := b.Roll
+	return map[string]any{"number": r.Number, "role": r.Role, "grade": r.Grade, "mill": b.Mill, "stands": list(b.Stands), "supplier": r.Supplier, "certificate": r.Certificate,
+		"diameter_mm": b.Diameter.MM(), "barrel_length_mm": r.BarrelLength.MM(), "bearing_span_mm": r.BearingSpan.MM(), "neck_diameter_mm": r.NeckDiameter.MM(),
+		"scrap": scrapToWire(r.Scrap), "crown_um": b.CrownUM, "hardness_shore_c": b.Hardness, "ground": b.Ground, "price": r.Price, "note": b.Note}
+}
+
+// regroundToWire is the input of the regrind, with the found diameter at shop
+// temperature and as it was read.
+func regroundToWire(b roll.Reground) any {
+	w := struct {
+		oapi.RegrindInput
+		FoundAsReadMm      float64 `json:"found_as_read_mm"`
+		GaugeUncertaintyUm float64 `json:"gauge_uncertainty_um"`
+	}{FoundAsReadMm: b.FoundAsRead.MM(), GaugeUncertaintyUm: float64(b.GaugeUncertainty)}
+	w.RegrindInput = oapi.RegrindInput{FoundMm: b.Found.MM(), GroundMm: b.Ground.MM(), Purpose: oapi.RegrindPurpose(b.For), TemperatureAboveShopK: optional(b.AboveShopK),
+		CrownUm: b.CrownUM, TaperUm: b.TaperUM, RunoutUm: b.RunoutUM, RoughnessUm: b.RoughnessUM, Grinder: optional(b.Grinder),
+		Tests: some(testsToWire(b.Tests)), Confirm: optional(b.Confirm), Note: optional(b.Note)}
+	return w
+}
+
+// sentence is an entry in one plain sentence.
+func sentence(body roll.Body) string {
+	plain := func(s string) string { return strings.ReplaceAll(s, "_", " ") }
+	switch b := body.(type) {
+	case roll.Received:
+		return fmt.Sprintf("received at %s for mill %s", b.Diameter, b.Mill)
+	case roll.Inspected:
+		return "tested: " + outcomes(b.Tests)
+	case roll.Reground:
+		return fmt.Sprintf("ground from %s to %s (%s) for %s", b.Found, b.Ground, b.Found-b.Ground, plain(string(b.For)))
+	case roll.Paired:
+		return fmt.Sprintf("paired with %s in set %s", b.Partner, b.Set)
+	case roll.Unpaired:
+		return "set " + b.Set + " broken"
+	case roll.Mounted:
+		return fmt.Sprintf("put into %s, %s", b.Stand, plain(string(b.Position)))
+	case roll.Withdrawn:
+		return fmt.Sprintf("taken out of %s: %s", b.Stand, plain(string(b.Why)))
+	case roll.Incident:
+		if b.Stand == "" {
+			return "incident: " + plain(string(b.What))
+		}
+		return fmt.Sprintf("incident in %s: %s", b.Stand, plain(string(b.What)))
+	case roll.Held:
+		return "held"
+	case roll.Released:
+		return "released"
+	case roll.Regraded:
+		return "moved to " + strings.Join(b.Stands, ", ")
+	case roll.Scrapped:
+		return "scrapped: " + plain(string(b.Why))
+	case roll.Corrected:
+		if b.With == nil {
+			return fmt.Sprintf("entry %d withdrawn", b.Entry)
+		}
+		text := fmt.Sprintf("entry %d corrected: %s", b.Entry, sentence(b.With))
+		if !b.At.IsZero() {
+			text += " on " + b.At.UTC().Format(time.DateOnly)
+		}
+		return text
+	default:
+		return string(body.Kind())
+	}
+}
+
+func outcomes(tests []roll.Test) string {
+	lines := make([]string, len(tests))
+	for i, t := range tests {
+		lines[i] = t.Kind.Words() + " " + string(t.Outcome)
+	}
+	return strings.Join(lines, ", ")
+}

@@ -1,0 +1,85 @@
+package rest
+
+import (
+	"context"
+
+	"barrelbook/api/app"
+	"barrelbook/api/oapi"
+	"barrelbook/domain/roll"
+)
+
+// RecordRegrind answers the first question.
+func (s *Server) RecordRegrind(ctx context.Context, r oapi.RecordRegrindRequestObject) (oapi.RecordRegrindResponseObject, error) {
+	call, err := callOn(ctx, r.Params.IdempotencyKey, r.Params.DryRun, r.Params.IfMatch)
+	if err != nil {
+		return nil, err
+	}
+	in, err := regrindFromWire(*r.Body, "")
+	if err != nil {
+		return nil, err
+	}
+	answer, err := s.app.RecordRegrind(ctx, call, r.Roll, in)
+	if err != nil {
+		return nil, err
+	}
+	return oapi.RecordRegrind201JSONResponse{Body: regrindAnswerToWire(answer), Headers: oapi.RecordRegrind201ResponseHeaders{ETag: etag(answer.Version)}}, nil
+}
+
+// AdviseRegrind says what to take off.
+func (s *Server) AdviseRegrind(ctx context.Context, r oapi.AdviseRegrindRequestObject) (oapi.AdviseRegrindResponseObject, error) {
+	var l lengths
+	in := app.AdviceInput{Found: l.mmOr("found_mm", r.Body.FoundMm), CrackDepthUM: given(r.Body.CrackDepthUm), CrownUM: r.Body.CrownUm}
+	if err := l.err(); err != nil {
+		return nil, err
+	}
+	advice, err := s.app.AdviseRegrind(ctx, r.Roll, in)
+	if err != nil {
+		return nil, err
+	}
+	return oapi.AdviseRegrind200JSONResponse(adviceToWire(advice)), nil
+}
+
+// regrindFromWire reads a regrind; prefix is where it stands in the body.
+func regrindFromWire(w oapi.RegrindInput, prefix string) (app.RegrindInput, error) {
+	var l lengths
+	in := app.RegrindInput{At: given(w.At), Found: l.mm(prefix+"found_mm", w.FoundMm), Ground: l.mm(prefix+"ground_mm", w.GroundMm), For: roll.Purpose(w.Purpose),
+		AboveShopK: given(w.TemperatureAboveShopK), CrownUM: w.CrownUm, TaperUM: w.TaperUm, RunoutUM: w.RunoutUm, RoughnessUM: w.RoughnessUm,
+		Grinder: given(w.Grinder), Tests: testsFromWire(w.Tests), Confirm: given(w.Confirm), Note: given(w.Note)}
+	return in, l.err()
+}
+
+func regrindAnswerToWire(a app.RegrindAnswer) oapi.RegrindAnswer {
+	w := oapi.RegrindAnswer{
+		Roll: a.Roll, Entry: a.Entry, At: a.At.UTC(), LastGroundMm: a.LastGround.MM(), FoundMm: a.Found.MM(), GroundMm: a.Ground.MM(),
+		WearUm: float64(a.Wear), StockMm: a.Stock.MM(), Purpose: oapi.RegrindPurpose(a.For), ScrapMm: a.ScrapAt.MM(), ScrapLimit: a.ScrapLimit, StockLeftMm: a.StockLeft.MM(),
+		RegrindsLeft: &a.RegrindsLeft, RemovedKg: &a.RemovedKG, Partner: optional(a.Partner), Fit: fitnessToWire(a.Fitness), Owed: some(each(a.Owed, owedToWire)),
+		Cautions: list(a.Cautions), Notes: some(a.Notes), DryRun: optional(a.DryRun), Version: a.Version,
+	}
+	if a.Partner != "" {
+		mismatch, tolerance := float64(a.Mismatch), float64(a.Tolerance)
+		w.PairMismatchUm, w.PairToleranceUm = &mismatch, &tolerance
+	}
+	if a.AdvisedStock != nil {
+		advised := a.AdvisedStock.MM()
+		w.AdvisedStockMm = &advised
+	}
+	if a.Campaign != nil {
+		m := mountingToWire(*a.Campaign, 0)
+		w.Campaign = &m
+	}
+	return w
+}
+
+func adviceToWire(a app.Advice) oapi.RegrindAdvice {
+	crown := a.AimCrownUM
+	return oapi.RegrindAdvice{
+		Roll: a.Roll, FoundMm: mmOrNone(a.Found), StockMm: a.Stock.MM(), AimDiameterMm: a.Aim.MM(), AimCrownUm: &crown, Rule: a.Rule, StockLeftMm: a.StockLeft.MM(), RegrindsLeft: &a.RegrindsLeft,
+		Parts: each(a.Parts, func(p app.StockPart) oapi.StockPart {
+			return oapi.StockPart{Part: oapi.StockPartPart(p.Part), Um: p.UM, Source: p.Source}
+		}),
+		Partners: some(each(a.Partners, func(p app.PartnerOffer) oapi.PartnerOffer {
+			return oapi.PartnerOffer{Roll: p.Roll, DiameterMm: p.Diameter.MM(), MismatchUm: float64(p.Mismatch)}
+		})),
+		Cautions: list(a.Cautions), Notes: list(a.Notes),
+	}
+}

@@ -1,0 +1,148 @@
+package rest
+
+import (
+	"context"
+	"time"
+
+	"barrelbook/api/app"
+	"barrelbook/api/oapi"
+	"barrelbook/domain/mill"
+	"barrelbook/domain/roll"
+)
+
+// ListRolls lists rolls by number.
+func (s *Server) ListRolls(ctx context.Context, r oapi.ListRollsRequestObject) (oapi.ListRollsResponseObject, error) {
+	p := r.Params
+	page, err := pageOf(ctx, p.Limit, p.Cursor)
+	if err != nil {
+		return nil, err
+	}
+	filter := app.RollFilter{Stage: text[roll.Stage](p.Stage), Role: text[mill.Role](p.Role), Mill: given(p.Mill), Stand: given(p.Stand), Grade: given(p.Grade), Held: p.Held}
+	items, next, err := s.app.Rolls(ctx, filter, page)
+	if err != nil {
+		return nil, err
+	}
+	return oapi.ListRolls200JSONResponse{Items: each(items, rollToWire), Next: nextOf(ctx, next)}, nil
+}
+
+// GetRoll shows a roll, now or as of a past moment.
+func (s *Server) GetRoll(ctx context.Context, r oapi.GetRollRequestObject) (oapi.GetRollResponseObject, error) {
+	var v app.RollView
+	var err error
+	if r.Params.AsOf != nil {
+		v, err = s.app.RollAsOf(ctx, r.Roll, *r.Params.AsOf)
+		v.Cautions = append(v.Cautions, "Tonnes, kilometres and wear are not told for a past moment: the totals here are empty.")
+	} else {
+		v, err = s.app.Roll(ctx, r.Roll)
+	}
+	if err != nil {
+		return nil, err
+	}
+	body := rollToWire(v)
+	tag, err := viewTag(v.Version(), body)
+	if err != nil {
+		return nil, err
+	}
+	if notChanged(r.Params.IfNoneMatch, tag) {
+		return oapi.GetRoll304Response{}, nil
+	}
+	return oapi.GetRoll200JSONResponse{Body: body, Headers: oapi.GetRoll200ResponseHeaders{ETag: tag}}, nil
+}
+
+// ListMountings lists the stretches a roll was in stands.
+func (s *Server) ListMountings(ctx context.Context, r oapi.ListMountingsRequestObject) (oapi.ListMountingsResponseObject, error) {
+	page, err := pageOf(ctx, r.Params.Limit, r.Params.Cursor)
+	if err != nil {
+		return nil, err
+	}
+	items, next, err := s.app.Mountings(ctx, r.Roll, page)
+	if err != nil {
+		return nil, err
+	}
+	return oapi.ListMountings200JSONResponse{Next: nextOf(ctx, next), Items: each(items, func(m app.MountingRow) oapi.Mounting { return mountingToWire(m, 0) })}, nil
+}
+
+// ReceiveRoll opens a book.
+func (s *Server) ReceiveRoll(ctx context.Context, r oapi.ReceiveRollRequestObject) (oapi.ReceiveRollResponseObject, error) {
+	receipt, err := receiptFromWire(*r.Body)
+	if err != nil {
+		return nil, err
+	}
+	v, err := s.app.ReceiveRoll(ctx, call(ctx, r.Params.IdempotencyKey, r.Params.DryRun), r.Body.ReceivedAt, receipt)
+	if err != nil {
+		return nil, err
+	}
+	location := "/v1/rolls/" + v.State.Roll.Number
+	return oapi.ReceiveRoll201JSONResponse{Body: rollToWire(v), Headers: oapi.ReceiveRoll201ResponseHeaders{ETag: etag(v.Version()), Location: &location}}, nil
+}
+
+// happen records an entry of one book.
+func (s *Server) happen(ctx context.Context, key *string, dryRun *bool, number string, at *time.Time, reason string, body roll.Body) (oapi.Roll, *string, error) {
+	v, err := s.app.RecordHappening(ctx, call(ctx, key, dryRun), app.Happening{Number: number, At: given(at), Reason: reason, Body: body})
+	return rollToWire(v), etag(v.Version()), err
+}
+
+// RecordInspection records tests without a grind.
+func (s *Server) RecordInspection(ctx context.Context, r oapi.RecordInspectionRequestObject) (oapi.RecordInspectionResponseObject, error) {
+	body := roll.Inspected{Tests: testsFromWire(&r.Body.Tests), Note: given(r.Body.Note)}
+	w, tag, err := s.happen(ctx, r.Params.IdempotencyKey, r.Params.DryRun, r.Roll, r.Body.At, "", body)
+	if err != nil {
+		return nil, err
+	}
+	return oapi.RecordInspection201JSONResponse{Body: w, Headers: oapi.RecordInspection201ResponseHeaders{ETag: tag}}, nil
+}
+
+// HoldRoll keeps a roll from going out.
+func (s *Server) HoldRoll(ctx context.Context, r oapi.HoldRollRequestObject) (oapi.HoldRollResponseObject, error) {
+	w, tag, err := s.happen(ctx, r.Params.IdempotencyKey, r.Params.DryRun, r.Roll, r.Body.At, r.Body.Reason, roll.Held{})
+	if err != nil {
+		return nil, err
+	}
+	return oapi.HoldRoll201JSONResponse{Body: w, Headers: oapi.HoldRoll201ResponseHeaders{ETag: tag}}, nil
+}
+
+// ReleaseRoll ends a hold.
+func (s *Server) ReleaseRoll(ctx context.Context, r oapi.ReleaseRollRequestObject) (oapi.ReleaseRollResponseObject, error) {
+	w, tag, err := s.happen(ctx, r.Params.IdempotencyKey, r.Params.DryRun, r.Roll, r.Body.At, r.Body.Reason, roll.Released{})
+	if err != nil {
+		return nil, err
+	}
+	return oapi.ReleaseRoll201JSONResponse{Body: w, Headers: oapi.ReleaseRoll201ResponseHeaders{ETag: tag}}, nil
+}
+
+// RegradeRoll moves a roll to another duty.
+func (s *Server) RegradeRoll(ctx context.Context, r oapi.RegradeRollRequestObject) (oapi.RegradeRollResponseObject, error) {
+	body := roll.Regraded{Mill: given(r.Body.Mill), Stands: r.Body.Stands}
+	w, tag, err := s.happen(ctx, r.Params.IdempotencyKey, r.Params.DryRun, r.Roll, r.Body.At, r.Body.Reason, body)
+	if err != nil {
+		return nil, err
+	}
+	return oapi.RegradeRoll201JSONResponse{Body: w, Headers: oapi.RegradeRoll201ResponseHeaders{ETag: tag}}, nil
+}
+
+// ScrapRoll ends a roll.
+func (s *Server) ScrapRoll(ctx context.Context, r oapi.ScrapRollRequestObject) (oapi.ScrapRollResponseObject, error) {
+	body := roll.Scrapped{Why: roll.ScrapWhy(r.Body.Why)}
+	w, tag, err := s.happen(ctx, r.Params.IdempotencyKey, r.Params.DryRun, r.Roll, r.Body.At, r.Body.Reason, body)
+	if err != nil {
+		return nil, err
+	}
+	return oapi.ScrapRoll201JSONResponse{Body: w, Headers: oapi.ScrapRoll201ResponseHeaders{ETag: tag}}, nil
+}
+
+// CorrectEntry corrects or withdraws an entry.
+func (s *Server) CorrectEntry(ctx context.Context, r oapi.CorrectEntryRequestObject) (oapi.CorrectEntryResponseObject, error) {
+	c := app.Correction{Number: r.Roll, Entry: r.Body.Entry, Reason: r.Body.Reason}
+	if r.Body.Regrind != nil {
+		regrind, err := regrindFromWire(*r.Body.Regrind, "regrind/")
+		if err != nil {
+			return nil, err
+		}
+		c.Regrind = &regrind
+	}
+	v, err := s.app.CorrectEntry(ctx, call(ctx, r.Params.IdempotencyKey, r.Params.DryRun), c)
+	if err != nil {
+		return nil, err
+	}
+	return oapi.CorrectEntry201JSONResponse{Body: rollToWire(v), Headers: oapi.CorrectEntry201ResponseHeaders{ETag: etag(v.Version())}}, nil
+}

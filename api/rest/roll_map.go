@@ -1,0 +1,97 @@
+package rest
+
+import (
+	"barrelbook/api/app"
+	"barrelbook/api/oapi"
+	"barrelbook/domain/mill"
+	"barrelbook/domain/quantity"
+	"barrelbook/domain/roll"
+)
+
+func receiptFromWire(w oapi.RollReceipt) (roll.Received, error) {
+	var l lengths
+	diameter := l.mm("diameter_mm", w.DiameterMm)
+	b := roll.Received{
+		Roll: roll.Roll{
+			Number: w.Number, Role: mill.Role(w.Role), Grade: w.Grade, Supplier: given(w.Supplier), Certificate: given(w.Certificate),
+			NewDiameter: diameter, BarrelLength: l.mm("barrel_length_mm", w.BarrelLengthMm),
+			BearingSpan: l.mmOr("bearing_span_mm", w.BearingSpanMm), NeckDiameter: l.mmOr("neck_diameter_mm", w.NeckDiameterMm),
+			Scrap: scrapFromWire(&l, w.Scrap), Price: given(w.Price),
+		},
+		Mill: w.Mill, Stands: given(w.Stands), Diameter: diameter, CrownUM: given(w.CrownUm), Hardness: given(w.HardnessShoreC),
+		Ground: given(w.Ground), Note: given(w.Note),
+	}
+	return b, l.err()
+}
+
+func scrapFromWire(l *lengths, w oapi.ScrapLimits) roll.ScrapLimits {
+	return roll.ScrapLimits{
+		Nominal: l.mm("scrap/nominal_mm", w.NominalMm), ShellDepth: l.mmOr("scrap/shell_depth_mm", w.ShellDepthMm),
+		HardenedDepth: l.mmOr("scrap/hardened_depth_mm", w.HardenedDepthMm), StackHeight: l.mmOr("scrap/stack_height_mm", w.StackHeightMm),
+		NeckFillet: l.mmOr("scrap/neck_fillet_mm", w.NeckFilletMm), DriveAngle: l.mmOr("scrap/drive_angle_mm", w.DriveAngleMm),
+		SpeedRange: l.mmOr("scrap/speed_range_mm", w.SpeedRangeMm),
+	}
+}
+
+func scrapToWire(s roll.ScrapLimits) oapi.ScrapLimits {
+	return oapi.ScrapLimits{NominalMm: s.Nominal.MM(), ShellDepthMm: mmOrNone(s.ShellDepth), HardenedDepthMm: mmOrNone(s.HardenedDepth), StackHeightMm: mmOrNone(s.StackHeight),
+		NeckFilletMm: mmOrNone(s.NeckFillet), DriveAngleMm: mmOrNone(s.DriveAngle), SpeedRangeMm: mmOrNone(s.SpeedRange)}
+}
+
+func rollToWire(v app.RollView) oapi.Roll {
+	r := v.State.Roll
+	w := oapi.Roll{
+		Number: r.Number, Role: oapi.Role(r.Role), Grade: r.Grade, Mill: v.State.Mill, Stands: list(v.State.Stands), Supplier: optional(r.Supplier), Certificate: optional(r.Certificate),
+		NewDiameterMm: r.NewDiameter.MM(), BarrelLengthMm: r.BarrelLength.MM(), BearingSpanMm: mmOrNone(r.BearingSpan), NeckDiameterMm: mmOrNone(r.NeckDiameter),
+		Scrap: scrapToWire(r.Scrap), Price: optional(r.Price), State: stateToWire(v.State, v.Fitness), Totals: usageToWire(v.Totals, r.BarrelLength),
+		Version: v.Version(), Cautions: some(v.Cautions),
+	}
+	if v.Mounting != nil {
+		m := mountingToWire(*v.Mounting, r.BarrelLength)
+		w.Mounting = &m
+	}
+	return w
+}
+
+func stateToWire(s roll.State, f roll.Fitness) oapi.RollState {
+	limit, name := s.ScrapLimit()
+	crown := s.CrownUM
+	return oapi.RollState{
+		Stage: oapi.Stage(s.Stage), Held: optional(s.HeldFor), DiameterMm: s.Diameter.MM(), ScrapMm: limit.MM(), ScrapLimit: name, StockLeftMm: s.StockLeft().MM(),
+		CrownUm: &crown, RoughnessUm: optional(s.RoughnessUM), HardnessShoreC: optional(s.Hardness),
+		GroundAt: when(s.GroundAt), WithdrawnAt: when(s.WithdrawnAt), MountedAt: when(s.MountedAt),
+		Set: optional(s.Set), Partner: optional(s.Partner), Stand: optional(s.Stand), Position: word[oapi.Position](s.Position), Owed: some(each(s.Owed, owedToWire)),
+		RegrindCount: int64(s.Regrinds), CampaignCount: int64(s.Campaigns), StockRemovedMm: mmOrNone(s.StockRemoved), IncidentStockRemovedMm: mmOrNone(s.IncidentStock),
+		Fit: fitnessToWire(f), LastEntry: optional(s.Entries),
+	}
+}
+
+func owedToWire(o roll.Owed) oapi.OwedTest {
+	return oapi.OwedTest{Test: oapi.TestKind(o.Kind), Due: o.Due, Why: o.Why, CampaignsToCome: optional(int64(o.CampaignsToCome))}
+}
+
+func fitnessToWire(f roll.Fitness) oapi.Fitness {
+	return oapi.Fitness{Verdict: oapi.FitnessVerdict(f.Verdict), Reasons: list(f.Reasons), Next: some(f.Next)}
+}
+
+// mountingToWire shows one stretch in a stand; barrel is 0 where the roll's
+// length is not at hand.
+func mountingToWire(m app.MountingRow, barrel quantity.Micrometre) oapi.Mounting {
+	return oapi.Mounting{Stand: m.Stand, Position: oapi.Position(m.Position), Set: optional(m.Set), MountedAt: m.MountedAt.UTC(), WithdrawnAt: when(m.WithdrawnAt),
+		DiameterMm: mmOrNone(m.Diameter), Usage: usageToWire(m.Usage, barrel)}
+}
+
+func testsFromWire(w *[]oapi.TestResult) []roll.Test {
+	if w == nil {
+		return nil
+	}
+	return each(*w, func(t oapi.TestResult) roll.Test {
+		return roll.Test{Kind: roll.TestKind(t.Test), Outcome: roll.Outcome(t.Outcome), CrackDepthUM: given(t.CrackDepthUm), Hardness: given(t.HardnessShoreC), Note: given(t.Note)}
+	})
+}
+
+func testsToWire(tests []roll.Test) []oapi.TestResult {
+	return each(tests, func(t roll.Test) oapi.TestResult {
+		return oapi.TestResult{Test: oapi.TestKind(t.Kind), Outcome: oapi.TestResultOutcome(t.Outcome), CrackDepthUm: optional(t.CrackDepthUM), HardnessShoreC: optional(t.Hardness), Note: optional(t.Note)}
+	})
+}

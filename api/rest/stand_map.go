@@ -1,0 +1,52 @@
+package rest
+
+import (
+	"barrelbook/api/app"
+	"barrelbook/api/oapi"
+	"barrelbook/domain/mill"
+)
+
+func standFromWire(w oapi.Stand) (mill.Stand, error) {
+	var l lengths
+	stand := mill.Stand{
+		Name: w.Name, Mill: w.Mill, Order: int(w.Order), Arrangement: mill.Arrangement(w.Arrangement),
+		Vertical: given(w.Orientation) == oapi.StandOrientationVertical, Reversing: given(w.Reversing),
+		MaxForceKN: given(w.MaxForceKn), MaxTorqueKNM: given(w.MaxTorqueKnm), MinRPM: given(w.MinRpm), MaxRPM: given(w.MaxRpm),
+		MinStack: l.mmOr("min_stack_mm", w.MinStackMm), MaxStack: l.mmOr("max_stack_mm", w.MaxStackMm), MaxShim: l.mmOr("max_shim_mm", w.MaxShimMm),
+		ReferenceWork:   l.mmOr("reference_work_diameter_mm", w.ReferenceWorkDiameterMm),
+		ReferenceBackup: l.mmOr("reference_backup_diameter_mm", w.ReferenceBackupDiameterMm),
+		BendingForceKN:  given(w.BendingForceKn),
+	}
+	return stand, l.err()
+}
+
+func standToWire(s mill.Stand) oapi.Stand {
+	orientation := oapi.StandOrientationHorizontal
+	if s.Vertical {
+		orientation = oapi.StandOrientationVertical
+	}
+	return oapi.Stand{
+		Name: s.Name, Mill: s.Mill, Order: int64(s.Order), Arrangement: oapi.StandArrangement(s.Arrangement), Orientation: &orientation, Reversing: &s.Reversing,
+		MaxForceKn: optional(s.MaxForceKN), MaxTorqueKnm: optional(s.MaxTorqueKNM), MinRpm: optional(s.MinRPM), MaxRpm: optional(s.MaxRPM),
+		MinStackMm: mmOrNone(s.MinStack), MaxStackMm: mmOrNone(s.MaxStack), MaxShimMm: mmOrNone(s.MaxShim),
+		ReferenceWorkDiameterMm: mmOrNone(s.ReferenceWork), ReferenceBackupDiameterMm: mmOrNone(s.ReferenceBackup),
+		BendingForceKn: optional(s.BendingForceKN), Version: optional(s.Version),
+	}
+}
+
+func standViewToWire(v app.StandView) oapi.StandView {
+	return oapi.StandView{Stand: standToWire(v.Stand), StackMm: mmOrNone(v.Stack), Cautions: some(v.Cautions),
+		Positions: each(v.Positions, func(p app.StandPosition) oapi.StandPosition {
+			if p.Mounting == nil {
+				return oapi.StandPosition{Position: oapi.Position(p.Position)}
+			}
+			return positionToWire(*p.Mounting)
+		})}
+}
+
+// positionToWire shows a mounting as a place in a stand.
+func positionToWire(m app.MountingRow) oapi.StandPosition {
+	usage := usageToWire(m.Usage, 0)
+	return oapi.StandPosition{Position: oapi.Position(m.Position), Roll: optional(m.Roll), Set: optional(m.Set), DiameterMm: mmOrNone(m.Diameter),
+		MountedAt: when(m.MountedAt), Usage: &usage}
+}

@@ -1,0 +1,43 @@
+package rest
+
+import (
+	"context"
+
+	"barrelbook/api/app"
+	"barrelbook/api/oapi"
+)
+
+// ListTokens lists tokens without their secrets.
+func (s *Server) ListTokens(ctx context.Context, r oapi.ListTokensRequestObject) (oapi.ListTokensResponseObject, error) {
+	page, err := pageOf(ctx, r.Params.Limit, r.Params.Cursor)
+	if err != nil {
+		return nil, err
+	}
+	items, next, err := s.app.Tokens(ctx, page)
+	if err != nil {
+		return nil, err
+	}
+	return oapi.ListTokens200JSONResponse{Items: each(items, tokenToWire), Next: nextOf(ctx, next)}, nil
+}
+
+// CreateToken makes a token and shows its secret this once.
+func (s *Server) CreateToken(ctx context.Context, r oapi.CreateTokenRequestObject) (oapi.CreateTokenResponseObject, error) {
+	in := app.TokenInput{Name: r.Body.Name, Role: app.Role(r.Body.Role), ExpiresAt: given(r.Body.ExpiresAt)}
+	row, secret, err := s.app.CreateToken(ctx, call(ctx, nil, nil), in)
+	if err != nil {
+		return nil, err
+	}
+	return oapi.CreateToken201JSONResponse{Token: tokenToWire(row), Secret: secret}, nil
+}
+
+// RevokeToken ends a token.
+func (s *Server) RevokeToken(ctx context.Context, r oapi.RevokeTokenRequestObject) (oapi.RevokeTokenResponseObject, error) {
+	if err := s.app.RevokeToken(ctx, call(ctx, nil, nil), r.Token); err != nil {
+		return nil, err
+	}
+	return oapi.RevokeToken204Response{}, nil
+}
+
+func tokenToWire(t app.TokenRow) oapi.Token {
+	return oapi.Token{Name: t.Name, Role: oapi.AccessRole(t.Role), CreatedAt: t.CreatedAt.UTC(), ExpiresAt: t.ExpiresAt.UTC(), RevokedAt: when(t.RevokedAt)}
+}

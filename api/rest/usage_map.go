@@ -1,0 +1,30 @@
+package rest
+
+import (
+	"barrelbook/api/oapi"
+	"barrelbook/domain/duty"
+	"barrelbook/domain/quantity"
+)
+
+// usageToWire shows what a roll has borne. The wear along the barrel is given
+// where the length of the barrel is known to the caller.
+func usageToWire(u duty.Usage, barrel quantity.Micrometre) oapi.Usage {
+	w := oapi.Usage{
+		PieceCount: u.Pieces, TonnageT: u.TonnageT, RolledKm: u.RolledKM, Revolutions: u.Revolutions,
+		ExposureKm: optional(u.ExposureKM), MaxForceKn: optional(u.MaxForceKN), MaxPeakPressureMpa: optional(u.MaxPeakPressureMPa),
+		Stated: optional(u.Stated),
+	}
+	if len(u.WearUM) == 0 {
+		return w
+	}
+	deepest := u.DeepestWearUM()
+	w.WearUm = &deepest
+	if n := len(u.WearUM); barrel > 0 && n > 1 {
+		x := make([]float64, n)
+		for i := range x {
+			x[i] = barrel.MM() * (float64(i)/float64(n-1) - 0.5)
+		}
+		w.WearProfile = &oapi.BarrelProfile{XMm: x, Um: u.WearUM}
+	}
+	return w
+}
