@@ -7,8 +7,9 @@ import (
 
 // Effective is the book with its corrections applied, in the order in which
 // things happened. Things of the same moment keep the order of writing. What a
-// correction put in the place of an entry has the number of the correction: it
-// is the one to correct next, and what it says was not known before.
+// correction put in the place of an entry has the number and the time of writing
+// of the correction: it is the one to correct next, and what it says was not
+// known before.
 func Effective(entries []Entry) ([]Entry, error) {
 	lines := make([]line, len(entries))
 	for i, e := range entries {
@@ -66,7 +67,7 @@ func (l line) correct(e Entry, c Corrected) (line, error) {
 	if err := reasoned(State{}, e); err != nil {
 		return l, err
 	}
-	l.stands.Number, l.stands.Body = e.Number, c.With
+	l.stands.Number, l.stands.RecordedAt, l.stands.Body = e.Number, e.RecordedAt, c.With
 	if !c.At.IsZero() {
 		l.stands.At = c.At
 	}
