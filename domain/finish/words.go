@@ -32,7 +32,7 @@ func percent(p float64) string {
 	switch {
 	case p > 0.999:
 		return "over 99.9 %"
-	case p < 0.001 && p > 0:
+	case p < 0.001:
 		return "under 0.1 %"
 	}
 	return strconv.FormatFloat(math.Round(1000*p)/10, 'f', -1, 64) + " %"
@@ -127,9 +127,9 @@ func (a *Answer) sentence(r *run, bars []bar) string {
 		return fmt.Sprintf("%s will finish within the limits entered (%s sure): nearest is %s of %s, %s after piece %d, limit %s",
 			a.Stand, percent(a.Probability), m.Criterion.words(), m.Roll, m.value(m.AtEnd), total, m.value(m.Limit))
 	case Marginal:
-		return fmt.Sprintf("%s may not finish (%s sure it does): %s", a.Stand, percent(a.Probability), m.place(total))
+		return fmt.Sprintf("%s may not finish (%s likely to): %s", a.Stand, percent(a.Probability), m.place(total))
 	}
-	return fmt.Sprintf("%s will not finish (%s sure it does): %s", a.Stand, percent(a.Probability), m.place(total))
+	return fmt.Sprintf("%s will not finish: %s", a.Stand, m.place(total))
 }
 
 // place says where a limit is reached, expected and at the earliest.

@@ -1,0 +1,151 @@
+package app
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"barrelbook/domain/finish"
+	"barrelbook/domain/mill"
+	"barrelbook/domain/practice"
+	"barrelbook/domain/refusal"
+)
+
+// FinishInput asks the third question.
+type FinishInput struct {
+	Campaign  string
+	Stand     string    // empty for every stand of the campaign's mill
+	WithSet   string    // to be looked at in place of the set of its role in the stand
+	FromPiece int       // from 1; 0 for the first
+	Explain   bool      // say of each number where it comes from
+	AsOf      time.Time // zero for now
+}
+
+// FinishAnswer says for each stand whether its sets finish the campaign.
+type FinishAnswer struct {
+	Campaign string
+	AskedAt  time.Time // the moment the answer holds for
+	Model    string
+	Verdict  finish.Verdict // the worst of the stands
+	YesFrom  float64
+	NoBelow  float64
+	Stands   []finish.Answer
+	Cautions []string
+	Notes    []string
+}
+
+// CheckFinish answers whether the sets in the stands, or the one named, finish
+// the campaign. NotFound for an unknown campaign, stand or set; Impossible when
+// the stand is not of the campaign's mill, the set does not belong in the stand,
+// or the piece to start from is not in the programme; Conflicting when the set
+// was broken.
+func (a *App) CheckFinish(ctx context.Context, in FinishInput) (FinishAnswer, error) {
+	var answer FinishAnswer
+	err := a.store.Read(ctx, func(r Reader) error {
+		c, err := a.newFinishCheck(r, in)
+		if err != nil {
+			return err
+		}
+		answer, err = c.answer()
+		return err
+	})
+	return answer, err
+}
+
+func (c *finishCheck) answer() (FinishAnswer, error) {
+	mostly := practice.Resolve(c.practices, practice.Scope{Mill: c.mill.Name, Role: mill.Work})
+	answer := FinishAnswer{Campaign: c.campaign.Name, AskedAt: c.now, Model: finish.Model, Verdict: finish.Yes,
+		YesFrom: mostly.Number(practice.FinishYesProbability), NoBelow: mostly.Number(practice.FinishNoProbability),
+		Cautions: []string{cautionLimits}, Notes: c.notes()}
+	owed := false
+	for _, stand := range c.stands {
+		input, err := c.input(stand)
+		if err != nil {
+			return FinishAnswer{}, err
+		}
+		one, err := finish.Check(input)
+		if err != nil {
+			return FinishAnswer{}, impossible(err)
+		}
+		answer.Stands = append(answer.Stands, one)
+		answer.Verdict = finish.Worse(answer.Verdict, one.Verdict)
+		for _, b := range append(input.Work.Blocks, input.Backup.Blocks...) {
+			owed = owed || b.ByTest
+		}
+	}
+	if owed {
+		answer.Cautions = append(answer.Cautions, cautionUnknown)
+	}
+	if answer.Verdict != finish.Yes {
+		answer.Cautions = append(answer.Cautions, cautionStand)
+	}
+	return answer, nil
+}
+
+// notes say what the answer leaves out or takes for granted.
+func (c *finishCheck) notes() []string {
+	list := []string{
+		"a limit counts as kept up to and including its value; tonnes are taken from the programme as exact, lengths, forces and wear rates as uncertain by the practice",
+		"the two rolls of a set share part of the doubt of their wear rate, all rolls of a stand that of length and force",
+		"the change of the gap's profile and the roughness of the rolls are not followed",
+	}
+	if !c.in.AsOf.IsZero() {
+		list = append(list, "as of "+moment(c.now)+": books, mountings and pieces as known then; stands, practices and the programme as they are today")
+	}
+	if c.in.FromPiece > 1 {
+		list = append(list, fmt.Sprintf("pieces before piece %d are taken as rolled and booked", c.in.FromPiece))
+	}
+	return list
+}
+
+// newFinishCheck reads what all stands have in common.
+func (a *App) newFinishCheck(r Reader, in FinishInput) (*finishCheck, error) {
+	c := &finishCheck{app: a, r: r, in: in, now: a.clock.Now(), grades: map[string]Grade{}, rate: practiceRate}
+	if !in.AsOf.IsZero() {
+		if in.AsOf.After(c.now.Add(clockSkew)) {
+			return nil, impossible(refusal.One("as_of", in.AsOf.Format(time.RFC3339), "is in the future; it is now "+c.now.Format(time.RFC3339), "leave it out for now"))
+		}
+		c.now = in.AsOf.UTC().Truncate(time.Microsecond)
+	}
+	var err error
+	if c.campaign, err = r.Campaign(in.Campaign); err != nil {
+		return nil, err
+	}
+	if c.in.FromPiece == 0 {
+		c.in.FromPiece = 1
+	}
+	if c.in.FromPiece < 1 || c.in.FromPiece > len(c.campaign.Pieces) {
+		return nil, impossible(refusal.One("from_piece", itoa(c.in.FromPiece), fmt.Sprintf("must lie between 1 and the last piece, %d", len(c.campaign.Pieces)), ""))
+	}
+	if c.mill, err = r.Mill(c.campaign.Mill); err != nil {
+		return nil, err
+	}
+	if c.practices, err = allPractices(r); err != nil {
+		return nil, err
+	}
+	if err := c.chooseStands(); err != nil {
+		return nil, err
+	}
+	return c, c.gather()
+}
+
+// chooseStands takes the stand named, the one the named set serves, or all of
+// the mill.
+func (c *finishCheck) chooseStands() error {
+	all, err := drain(func(p Page) ([]mill.Stand, string, error) { return c.r.Stands(c.mill.Name, p) })
+	if err != nil {
+		return err
+	}
+	c.stands = all
+	if c.in.Stand != "" {
+		stand, err := c.r.Stand(c.in.Stand)
+		if err != nil {
+			return err
+		}
+		if stand.Mill != c.mill.Name {
+			return impossible(refusal.One("stand", stand.Name, fmt.Sprintf("is of mill %s; campaign %s is of mill %s", stand.Mill, c.campaign.Name, c.mill.Name), "see: barrelbook stand list"))
+		}
+		c.stands = []mill.Stand{stand}
+	}
+	return nil
+}

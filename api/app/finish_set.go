@@ -1,0 +1,179 @@
+package app
+
+import (
+	"fmt"
+	"sort"
+
+	"barrelbook/domain/duty"
+	"barrelbook/domain/finish"
+	"barrelbook/domain/mill"
+	"barrelbook/domain/practice"
+	"barrelbook/domain/quantity"
+	"barrelbook/domain/roll"
+)
+
+// inPlace is the set of a role asked about: the one named, or the one in the
+// stand.
+func (c *finishCheck) inPlace(stand mill.Stand, role mill.Role) (finish.Set, error) {
+	if !stand.Arrangement.Takes(role) {
+		return finish.Set{}, nil
+	}
+	var mounted []MountingRow
+	for _, m := range c.mounted[stand.Name] {
+		if m.Position.Role() == role {
+			mounted = append(mounted, m)
+		}
+	}
+	if c.with != nil && c.with.Role == role && (len(mounted) == 0 || mounted[0].Set != c.with.Name) {
+		return c.setOutside(*c.with, stand)
+	}
+	if len(mounted) == 0 {
+		return finish.Set{Role: role}, nil
+	}
+	sort.Slice(mounted, func(i, j int) bool { return mounted[i].Position > mounted[j].Position }) // top_… before bottom_…
+	set := finish.Set{Name: mounted[0].Set, Role: role, Mounted: true}
+	return set, c.fill(&set, stand, mounted)
+}
+
+// setOutside is a set that is not in the stand, as it would be there.
+func (c *finishCheck) setOutside(row SetRow, stand mill.Stand) (finish.Set, error) {
+	set := finish.Set{Name: row.Name, Role: row.Role}
+	rows := make([]MountingRow, 0, 2)
+	for i, number := range []string{row.Top, row.Bottom} {
+		state := c.rows[number]
+		if state.Stage == roll.StageMounted {
+			set.Blocks = append(set.Blocks, finish.Block{Why: fmt.Sprintf("set %s is in %s", row.Name, state.Stand)})
+		}
+		rows = append(rows, MountingRow{Roll: number, Stand: stand.Name, Position: positionOf(row.Role, i == 0), Set: row.Name, Diameter: state.Diameter})
+	}
+	if len(set.Blocks) == 2 {
+		set.Blocks = set.Blocks[:1]
+	}
+	return set, c.fill(&set, stand, rows)
+}
+
+// fill completes a set from its rolls' mountings, made up where it is outside.
+func (c *finishCheck) fill(set *finish.Set, stand mill.Stand, rows []MountingRow) error {
+	for _, m := range rows {
+		one, err := c.roll(m, stand)
+		if err != nil {
+			return err
+		}
+		set.Rolls = append(set.Rolls, one)
+		state := c.rows[m.Roll]
+		p := practice.Resolve(c.practices, caseIn(state, stand))
+		set.Blocks = append(set.Blocks, c.blocks(state, p)...)
+		set.PairTolerance = p.Value(practice.PairToleranceUM)
+		set.Costs = finish.Costs{Stop: p.Number(practice.StopCost), PlannedStop: p.Number(practice.PlannedStopCost), Change: p.Number(practice.ChangeCost)}
+		if p.Value(practice.MaxCampaignKM).Set {
+			set.Costs.UnusedPerKM = p.Number(practice.UnusedKMCost)
+		}
+	}
+	if len(rows) == 2 {
+		a, b := c.rows[rows[0].Roll], c.rows[rows[1].Roll]
+		set.MismatchUM = float64(roll.Mismatch(a, b))
+	}
+	return nil
+}
+
+// roll is one roll with its limits at the stand.
+func (c *finishCheck) roll(m MountingRow, stand mill.Stand) (finish.Roll, error) {
+	state := c.rows[m.Roll]
+	grade, err := c.grade(state.Roll.Grade)
+	if err != nil {
+		return finish.Roll{}, err
+	}
+	p := practice.Resolve(c.practices, caseIn(state, stand))
+	rate := c.rate(state, stand, p)
+	one := finish.Roll{Roll: dutyRoll(state, m, grade, p), Campaign: m.Usage,
+		SharedCV: rate.SharedCV, OwnCV: rate.OwnCV, RateSource: rate.Source,
+		MaxCampaignT: p.Value(practice.MaxCampaignT), MaxCampaignKM: p.Value(practice.MaxCampaignKM),
+		MaxWearUM: p.Value(practice.MaxWearUM), MaxPeakPressureMPa: p.Value(practice.MaxPeakPressureMPa),
+		NormalStockMM: p.Value(practice.NormalStockMM), Unknowns: rollUnknowns(state, p)}
+	var scrap quantity.Micrometre
+	scrap, one.ScrapLimit = state.ScrapLimit()
+	one.ScrapDiameterMM = scrap.MM()
+	worn, err := c.worn(state, m)
+	if err != nil {
+		return finish.Roll{}, err
+	}
+	// Wear was booked at the practice's rate; a better one holds for it as well.
+	scale := 1.0
+	if booked := one.Rate.UmPerKmAt10; booked > 0 {
+		scale = rate.UMPerKM / booked
+	}
+	for i := range worn {
+		worn[i] *= scale
+	}
+	one.WornUM, one.Rate.UmPerKmAt10 = worn, rate.UMPerKM
+	return one, nil
+}
+
+// worn is the computed wear of a roll since its last grind: this mounting and,
+// where a roll goes back without a grind, those before.
+func (c *finishCheck) worn(state roll.State, m MountingRow) ([]float64, error) {
+	var since duty.Usage
+	since.Add(m.Usage)
+	if state.CampaignsSinceGrind == 0 {
+		return since.WearUM, nil
+	}
+	rows, _, err := c.r.Mountings(state.Roll.Number, Page{Limit: state.CampaignsSinceGrind + 1})
+	if err != nil {
+		return nil, err
+	}
+	for _, before := range rows {
+		if before.ID != m.ID && !before.MountedAt.Before(state.GroundAt) && !before.WithdrawnAt.IsZero() && !before.WithdrawnAt.After(c.now) {
+			since.Add(before.Usage)
+		}
+	}
+	return since.WearUM, nil
+}
+
+func (c *finishCheck) grade(name string) (Grade, error) {
+	if g, ok := c.grades[name]; ok {
+		return g, nil
+	}
+	g, err := c.r.Grade(name)
+	c.grades[name] = g
+	return g, err
+}
+
+// rollUnknowns names measurements that the book does not have. None is assumed.
+func rollUnknowns(s roll.State, p practice.InForce) []string {
+	var list []string
+	if s.Hardness == 0 {
+		list = append(list, "no hardness reading")
+	}
+	if (p.Value(practice.RoughnessMinUM).Set || p.Value(practice.RoughnessMaxUM).Set) && s.RoughnessUM == 0 {
+		list = append(list, "no roughness reading")
+	}
+	return list
+}
+
+// blocks is what a roll's book holds against its running. What a mounted roll
+// was ground to was looked at when it went in.
+func (c *finishCheck) blocks(s roll.State, p practice.InForce) []finish.Block {
+	var list []finish.Block
+	number := s.Roll.Number
+	if s.HeldFor != "" {
+		list = append(list, finish.Block{Why: fmt.Sprintf("%s is held: %s", number, s.HeldFor)})
+	}
+	for _, f := range s.Failed {
+		list = append(list, finish.Block{Why: fmt.Sprintf("%s: the %s test failed on %s", number, f.Kind.Words(), moment(f.At))})
+	}
+	for _, o := range s.Owed {
+		if o.Due {
+			list = append(list, finish.Block{Why: number + ": " + o.Sentence(), ByTest: true})
+		}
+	}
+	if s.Stage == roll.StageMounted {
+		return list
+	}
+	s.HeldFor, s.Failed, s.Owed = "", nil, nil
+	if f := roll.Assess(s, nil, p, c.startsAt); f.Verdict != roll.Fit {
+		for _, reason := range f.Reasons {
+			list = append(list, finish.Block{Why: number + ": " + reason})
+		}
+	}
+	return list
+}
