@@ -18,11 +18,15 @@ func (s *shop) grind(set *pair, out time.Time) {
 	aim := int64(math.MaxInt64)
 	for k, b := range set.rolls {
 		worn := b.rate * set.weighted
+		if c.grooves.count > 0 {
+			worn = 0 // the grooves wear, not the collars a diameter is measured on
+		}
 		found[k] = b.um - int64(math.Round(math.Max(0, worn+gaugeUM*s.rng.NormFloat64())))
-		stock := int64(math.Round(1000 * c.stock * (1 + 0.12*s.rng.NormFloat64())))
+		stock := int64(math.Round(1000 * set.redressMM(c)))
+		stock += int64(math.Round(1000 * c.stock * (1 + 0.12*s.rng.NormFloat64())))
 		aim = min(aim, found[k]-max(stock, 40))
 	}
-	purpose := "wear"
+	purpose := c.usual()
 	for _, b := range set.rolls {
 		if b.due {
 			aim -= int64(1200 + s.rng.IntN(900))
@@ -32,6 +36,7 @@ func (s *shop) grind(set *pair, out time.Time) {
 	}
 	s.sets[c] = append(s.sets[c], set)
 	set.weighted, set.tonnes, set.stated = 0, 0, [2]float64{}
+	set.grooveT, set.groove = nil, 0
 	if at.After(anchor) {
 		s.leaveWorn(set, found, aim)
 		return
@@ -53,7 +58,7 @@ func (s *shop) grind(set *pair, out time.Time) {
 func (s *shop) regrind(b *book, found, ground int64, purpose string, at time.Time) object {
 	body := object{"found_mm": float64(found) / 1000, "ground_mm": float64(ground) / 1000, "purpose": purpose,
 		"at": stamp(at), "crown_um": b.class.crownUM + round(2*s.rng.NormFloat64(), 1), "taper_um": round(math.Min(14, math.Abs(4*s.rng.NormFloat64())), 1),
-		"runout_um": round(math.Min(8, 2+math.Abs(2*s.rng.NormFloat64())), 1), "roughness_um": round(0.75+0.06*s.rng.NormFloat64(), 2),
+		"runout_um": round(math.Min(8, 2+math.Abs(2*s.rng.NormFloat64())), 1), "roughness_um": round(b.class.ra+b.class.raSpread*s.rng.NormFloat64(), 2),
 		"grinder": fmt.Sprintf("G%d", 1+s.rng.IntN(2))}
 	tests := []object{{"test": "visual", "outcome": "passed"}}
 	if b.due {

@@ -5,26 +5,15 @@ import (
 	"time"
 )
 
-// mishaps puts the works' bad days into the history: two cobbles, a spall, a
-// roll that is held.
-func (s *shop) mishaps(week int, rolling time.Time) {
-	switch s.weeks - week {
-	case s.weeks / 2:
-		s.cobble("F5", rolling.Add(3*time.Hour), "tail pulled in at the looper")
-	case 3:
-		s.cobble("F6", rolling.Add(5*time.Hour), "strip folded at the coiler entry")
-	case s.weeks / 3:
-		s.spall(rolling.Add(30 * time.Hour))
-	case 2:
-		s.hold(rolling.Add(40 * time.Hour))
-	}
-}
-
 // cobble hits every roll of a stand.
 func (s *shop) cobble(stand string, at time.Time, note string) {
 	s.post(at, "/v1/incidents", object{"what": "cobble", "stand": stand, "at": stamp(at), "note": note})
 	for _, role := range []string{"work", "backup"} {
-		for _, b := range s.in[stand+role].rolls {
+		set := s.in[stand+role]
+		if set == nil {
+			continue
+		}
+		for _, b := range set.rolls {
 			b.owed, b.due = 3, true
 		}
 	}
@@ -56,28 +45,18 @@ func (s *shop) hold(at time.Time) {
 
 // leaveWorn keeps a set that came out just before now for the demo to grind.
 func (s *shop) leaveWorn(set *pair, found [2]int64, aim int64) {
-	if s.story.regrind != nil || set.rolls[0].class.prefix != "CW" {
+	if s.story.regrind != nil || set.rolls[0].class.prefix != s.line.left {
 		return
 	}
 	s.story.regrind, s.story.found, s.story.aim = set, found, aim
 }
 
-// eve is the last day before now: the late stands change for the programme
-// ahead, and their worn sets lie in the shop.
-func (s *shop) eve() {
-	at := anchor.Add(-22 * time.Hour)
-	c := s.classes[1]
-	for k, stand := range c.stands {
-		s.change(c, stand, at.Add(time.Duration(k)*12*time.Minute), "planned")
-	}
-}
-
 // ahead is the programme, its planned stops and what the demo does with it.
 func (s *shop) ahead() object {
-	n := 240
-	pieces := programme(s.rng, "NEXT", n)
+	pieces := s.line.programme(s.rng, "NEXT", s.line.ahead)
+	s.nameGrooves(pieces)
 	worn := s.story.regrind.rolls[0]
-	regrind := s.regrind(worn, s.story.found[0], s.story.aim, "wear", anchor)
+	regrind := s.regrind(worn, s.story.found[0], s.story.aim, worn.class.usual(), anchor)
 	delete(regrind, "at")
 	regrind["tests"] = []object{{"test": "visual", "outcome": "passed"}}
 	if worn.due {
@@ -85,9 +64,9 @@ func (s *shop) ahead() object {
 	}
 	return object{
 		"anchor": stamp(anchor),
-		"mill":   millName,
-		"campaign": object{"name": "next", "mill": millName, "starts_at": stamp(anchor.Add(4 * time.Hour)), "minutes_per_piece": minutesPerPiece, "pieces": pieces,
-			"planned_stops": []object{{"before_piece": 76, "name": "shear blade", "minutes": 20}, {"before_piece": 161, "name": "shift handover and inspection", "minutes": 30}}},
+		"mill":   s.line.mill,
+		"campaign": object{"name": "next", "mill": s.line.mill, "starts_at": stamp(anchor.Add(4 * time.Hour)), "minutes_per_piece": s.line.minutes, "pieces": pieces,
+			"planned_stops": s.line.stops},
 		"regrind": object{"roll": worn.number, "body": regrind},
 		"note":    fmt.Sprintf("an invented works; %d weeks of history", s.weeks),
 	}

@@ -26,11 +26,14 @@ type pair struct {
 	weighted float64   // exposure of the running mounting
 	stated   [2]float64
 	tonnes   float64
+	grooveT  []float64 // through each groove since the last redress, nil on plain barrels
+	groove   int       // in use, from 0
 	dead     bool
 }
 
 type shop struct {
 	rng        *rand.Rand
+	line       *line
 	weeks      int
 	pieceWeeks int
 	classes    []*class
@@ -50,8 +53,8 @@ type story struct {
 	slipping string
 }
 
-func newShop(rng *rand.Rand, weeks, spares, pieceWeeks int) *shop {
-	return &shop{rng: rng, weeks: weeks, pieceWeeks: pieceWeeks, classes: classes(spares), sets: map[*class][]*pair{}, in: map[string]*pair{}}
+func newShop(l *line, rng *rand.Rand, spares int) *shop {
+	return &shop{rng: rng, line: l, weeks: l.weeks, pieceWeeks: l.pieceWeeks, classes: l.classes(spares), sets: map[*class][]*pair{}, in: map[string]*pair{}}
 }
 
 // weekStart is when the roll changes of a week are made; week weeks-1 is the
@@ -62,7 +65,7 @@ func (s *shop) weekStart(week int) time.Time {
 
 func (s *shop) run() {
 	opened := s.weekStart(0).Add(-20 * 24 * time.Hour)
-	s.setUp(opened.Add(-time.Hour))
+	s.line.setUp(s, opened.Add(-time.Hour))
 	for _, c := range s.classes {
 		for i := range c.sets {
 			s.receive(c, i, opened.Add(time.Duration(i)*30*time.Minute))
@@ -71,7 +74,7 @@ func (s *shop) run() {
 	for week := range s.weeks {
 		s.week(week)
 	}
-	s.eve()
+	s.line.eve(s)
 }
 
 // receive takes two rolls into the books at the diameter they have, pairs them
@@ -92,11 +95,15 @@ func (s *shop) receive(c *class, i int, at time.Time) {
 		if c.shellMM > 0 {
 			scrap["shell_depth_mm"] = c.shellMM
 		}
-		s.post(at, "/v1/rolls", object{"number": b.number, "role": c.role, "grade": c.grade, "mill": millName, "stands": c.stands,
+		receipt := object{"number": b.number, "role": c.role, "grade": c.grade, "mill": s.line.mill, "stands": c.stands,
 			"supplier": []string{"Foundry North", "Foundry South", "Foundry Lake"}[(i+k)%3], "certificate": fmt.Sprintf("C-%s", b.number),
 			"diameter_mm": float64(b.um) / 1000, "barrel_length_mm": c.barrelMM, "bearing_span_mm": c.spanMM, "neck_diameter_mm": c.neckMM,
 			"scrap": scrap, "crown_um": c.crownUM, "hardness_shore_c": round(c.hardness+s.rng.NormFloat64(), 1), "ground": true,
-			"price": c.price, "received_at": stamp(at), "note": "taken over from the paper card"})
+			"price": c.price, "received_at": stamp(at), "note": "taken over from the paper card"}
+		if g := c.groovesOf(); g != nil {
+			receipt["grooves"] = g
+		}
+		s.post(at, "/v1/rolls", receipt)
 	}
 	s.post(at.Add(2*time.Hour), "/v1/sets", object{"name": set.name, "top": set.rolls[0].number, "bottom": set.rolls[1].number, "at": stamp(at.Add(2 * time.Hour))})
 	s.sets[c] = append(s.sets[c], set)
@@ -106,21 +113,7 @@ func (s *shop) receive(c *class, i int, at time.Time) {
 // at the end of the history.
 func nearEnd(c *class, weeks int) float64 {
 	turns := float64(weeks) / float64(c.weeks) * float64(len(c.stands)) / float64(c.sets)
-	return turns*(c.stock+wearPerCampaign(c)) + 1.2
-}
-
-// wearPerCampaign is a rough expectation, for spreading the diameters only.
-func wearPerCampaign(c *class) float64 {
-	switch c.prefix {
-	case "CW":
-		return 0.26
-	case "HW":
-		return 0.18
-	case "RW":
-		return 0.5
-	default:
-		return 0.25
-	}
+	return turns*(c.stock+c.wear) + 1.2
 }
 
 // week changes what is due, then rolls a campaign.
@@ -134,17 +127,18 @@ func (s *shop) week(week int) {
 		}
 	}
 	rolling := start.Add(4 * time.Hour)
-	pieces := programme(s.rng, fmt.Sprintf("W%03d", week+1), piecesPerProgram)
+	pieces := s.line.programme(s.rng, fmt.Sprintf("W%03d", week+1), s.line.perWeek)
+	s.chooseGrooves(pieces)
 	sent := week >= s.weeks-s.pieceWeeks
 	if sent {
-		s.pieces = append(s.pieces, rolledFrom(pieces, rolling)...)
+		s.pieces = append(s.pieces, s.line.rolledFrom(pieces, rolling)...)
 	}
 	for _, c := range s.classes {
 		for _, stand := range c.stands {
 			s.wear(s.in[stand+c.role], c, stand, pieces, sent)
 		}
 	}
-	s.mishaps(week, rolling)
+	s.line.mishaps(s, week, rolling)
 }
 
 // wear adds a campaign's exposure to the set in a stand.
