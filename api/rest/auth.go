@@ -1,19 +1,12 @@
 package rest
 
 import (
-	"context"
 	"strings"
 
 	"github.com/labstack/echo/v4"
 
 	"barrelbook/api/app"
 )
-
-// Tokens tells who holds a token. Its error is an *app.Error of kind
-// Unauthorised for a token that is unknown, expired or revoked.
-type Tokens interface {
-	CallerOf(ctx context.Context, secret string) (name string, role app.Role, err error)
-}
 
 // authenticate finds the caller. One text for every failure, so that nothing
 // about tokens that exist is told.
@@ -25,11 +18,11 @@ func (s *Server) authenticate(c echo.Context) (Caller, error) {
 	if !strings.EqualFold(scheme, "Bearer") || secret == "" {
 		return Caller{}, unauthorised(c, "send a token: Authorization: Bearer …")
 	}
-	name, role, err := s.options.Tokens.CallerOf(c.Request().Context(), strings.TrimSpace(secret))
-	if app.IsKind(err, app.Unauthorised) || app.IsKind(err, app.NotFound) {
-		return Caller{}, unauthorised(c, "the token is not known, has expired or was revoked; ask an admin for a new one")
+	token, err := s.app.Authenticate(c.Request().Context(), strings.TrimSpace(secret))
+	if app.IsKind(err, app.Unauthorised) {
+		return Caller{}, unauthorised(c, err.Error())
 	}
-	return Caller{Name: name, Role: role}, err
+	return Caller{Name: token.Name, Role: token.Role}, err
 }
 
 func unauthorised(c echo.Context, detail string) error {

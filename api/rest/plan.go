@@ -30,7 +30,7 @@ func planToWire(p app.Plan) oapi.ChangePlan {
 }
 
 func planStopToWire(s app.PlanStop) oapi.PlanStop {
-	return oapi.PlanStop{BeforePiece: int64(s.BeforePiece), PieceId: optional(s.PieceID), PlannedStop: optional(s.PlannedStop), At: when(s.At),
+	return oapi.PlanStop{BeforePiece: int64(s.BeforePiece), PieceId: optional(s.PieceID), PlannedStop: optional(s.PlannedStop), At: s.At.UTC(),
 		Changes: each(s.Changes, func(c app.PlanChange) oapi.PlanChange {
 			return oapi.PlanChange{Stand: c.Stand, Role: oapi.Role(c.Role), SetOut: optional(c.SetOut), SetIn: optional(c.SetIn), Why: c.Why,
 				ReadyAt: when(c.ReadyAt), SecondBest: optional(c.SecondBest)}

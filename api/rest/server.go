@@ -21,8 +21,6 @@ type Options struct {
 	// Local is the one caller of an embedded service, who needs no token. Nil
 	// asks every request for one.
 	Local *Caller
-	// Tokens tells who holds a token. Not used with Local.
-	Tokens Tokens
 	// Database is told in the works: "embedded" or "postgresql".
 	Database string
 	Version  string
@@ -89,3 +87,19 @@ func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.echo.Serv
 // Drain makes /readyz answer 503, so that no new work is sent here while what
 // is in flight is finished.
 func (s *Server) Drain() { s.draining.Store(true) }
+
+// maxBody and maxTableBody bound a JSON body: of a record, and of a request
+// that brings a programme or a table of observations.
+const (
+	maxBody      = 1 << 20
+	maxTableBody = 32 << 20
+)
+
+func (s *Server) bodyLimit(op *operation) int64 {
+	switch op.id {
+	case "loadCampaign", "calculateWeibull", "calculateWearRate", "calculateChangePlan":
+		return maxTableBody
+	default:
+		return maxBody
+	}
+}

@@ -1,0 +1,55 @@
+package rest
+
+import (
+	"context"
+
+	"barrelbook/api/app"
+	"barrelbook/api/oapi"
+	"barrelbook/domain/finish"
+)
+
+// CheckFinish answers the third question.
+func (s *Server) CheckFinish(ctx context.Context, r oapi.CheckFinishRequestObject) (oapi.CheckFinishResponseObject, error) {
+	b := r.Body
+	in := app.FinishInput{Campaign: r.Campaign, Stand: given(b.Stand), WithSet: given(b.WithSet), FromPiece: int(given(b.FromPiece)), Explain: given(b.Explain), AsOf: given(b.AsOf)}
+	a, err := s.app.CheckFinish(ctx, in)
+	if err != nil {
+		return nil, err
+	}
+	return oapi.CheckFinish200JSONResponse{
+		Campaign: a.Campaign, AskedAt: a.AskedAt.UTC(), Model: a.Model, Verdict: oapi.FinishVerdict(a.Verdict), YesFromProbability: &a.YesFrom, NoBelowProbability: &a.NoBelow,
+		Stands: each(a.Stands, standFinishToWire), Cautions: list(a.Cautions), Notes: list(a.Notes),
+	}, nil
+}
+
+func standFinishToWire(a finish.Answer) oapi.StandFinish {
+	w := oapi.StandFinish{
+		Stand: a.Stand, Set: optional(a.Set), BackupSet: optional(a.BackupSet), Verdict: oapi.FinishVerdict(a.Verdict), Probability: a.Probability, Sentence: a.Sentence,
+		Margins: each(a.Margins, marginToWire), Blocks: list(a.Blocks), Unknowns: some(a.Unknowns), Notes: some(a.Notes), Remedies: some(each(a.Remedies, remedyToWire)),
+	}
+	if a.More != nil {
+		w.More = &oapi.Capacity{PieceCount: int64(a.More.Pieces), TonnageT: a.More.TonnageT, RolledKm: a.More.RolledKM, AtLeast: optional(a.More.AtLeast)}
+	}
+	if a.Limiting != nil {
+		m := marginToWire(*a.Limiting)
+		w.Limiting = &m
+	}
+	return w
+}
+
+func marginToWire(m finish.Margin) oapi.CriterionMargin {
+	return oapi.CriterionMargin{Roll: m.Roll, Hard: optional(m.Hard), Criterion: string(m.Criterion), Unit: m.Unit, Limit: m.Limit, Now: m.Now, AtEnd: m.AtEnd, AtEndLow: &m.AtEndLow, AtEndHigh: &m.AtEndHigh,
+		Probability: m.Probability, Reached: reachedToWire(m.Reached), ReachedP10: reachedToWire(m.ReachedP10), Source: optional(m.Source)}
+}
+
+func reachedToWire(r *finish.Reached) *oapi.ReachedAt {
+	if r == nil {
+		return nil
+	}
+	return &oapi.ReachedAt{Piece: int64(r.Piece), PieceId: optional(r.PieceID), TonnageT: r.TonnageT, RolledKm: r.RolledKM}
+}
+
+func remedyToWire(r finish.Remedy) oapi.Remedy {
+	return oapi.Remedy{What: oapi.RemedyWhat(r.What), Sentence: r.Sentence, Set: optional(r.Set), BeforePiece: optional(int64(r.BeforePiece)),
+		Verdict: oapi.FinishVerdict(r.Verdict), Probability: r.Probability, Cost: optional(r.Cost)}
+}
