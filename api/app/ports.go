@@ -239,8 +239,9 @@ type Writer interface {
 
 	// Append writes the next entry of a book, chained to row.Hash, and the
 	// state after it. row is the projection before the entry (the zero row for
-	// a receipt); e.Number must be row.Version()+1, else Stale. It gives the new
-	// projection. Totals are not touched.
+	// a receipt); e.Number must be row.Version()+1, else Stale. Conflicting when
+	// the number of a receipt was ever used. It gives the new projection. Totals
+	// are not touched.
 	Append(row RollRow, e roll.Entry, after roll.State) (RollRow, error)
 
 	CreateSet(s SetRow) error

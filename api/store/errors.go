@@ -50,6 +50,8 @@ func translate(err error) error {
 		return &app.Error{Kind: app.NotFound, Detail: "it names a mill or a stand that is not there; see: barrelbook mill list, barrelbook stand list", Err: err}
 	case errors.Is(err, gorm.ErrDuplicatedKey):
 		return &app.Error{Kind: app.Conflicting, Detail: "another record has taken the name or the place meanwhile; read again and decide again", Err: err}
+	case busy(err):
+		return fmt.Errorf("another program keeps the data file locked; close it, or run one daemon and let the others ask it: %w", err)
 	}
 	return err
 }
@@ -67,11 +69,16 @@ func whileBusy(fn func() error) error {
 	const rounds = 50
 	for round := 1; ; round++ {
 		err := fn()
-		var e *modernc.Error
-		busy := errors.As(err, &e) && (e.Code()&0xff == codes.SQLITE_BUSY || e.Code()&0xff == codes.SQLITE_LOCKED)
-		if !busy || round == rounds {
+		if !busy(err) || round == rounds {
 			return err
 		}
 		time.Sleep(time.Duration(round) * 2 * time.Millisecond)
 	}
+}
+
+// busy says whether SQLite gave up waiting for a lock. The low byte is the
+// code, the rest says where.
+func busy(err error) bool {
+	var e *modernc.Error
+	return errors.As(err, &e) && (e.Code()&0xff == codes.SQLITE_BUSY || e.Code()&0xff == codes.SQLITE_LOCKED)
 }

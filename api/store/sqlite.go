@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"database/sql"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -78,22 +79,21 @@ func sqliteDSN(path string, volatile bool) string {
 }
 
 func openPool(dsn string, conns int) (*gorm.DB, error) {
-	var db *gorm.DB
-	// Several processes that make one data file at once can find it locked
-	// where SQLite does not wait: at the switch to the write-ahead log.
-	err := whileBusy(func() (err error) {
-		db, err = gorm.Open(sqliteDialector{sqlite.Dialector{DriverName: "sqlite", DSN: dsn}}, config())
-		return err
-	})
-	if err != nil {
-		return nil, err
-	}
-	pool, err := db.DB()
+	pool, err := sql.Open("sqlite", dsn)
 	if err != nil {
 		return nil, err
 	}
 	pool.SetMaxOpenConns(conns)
 	pool.SetMaxIdleConns(conns)
+	// Several processes that make one data file at once can find it locked
+	// where SQLite does not wait: at the switch to the write-ahead log.
+	if err := whileBusy(pool.Ping); err != nil {
+		return nil, errors.Join(err, pool.Close())
+	}
+	db, err := gorm.Open(sqliteDialector{sqlite.Dialector{Conn: pool}}, config())
+	if err != nil {
+		return nil, errors.Join(err, pool.Close())
+	}
 	return db, nil
 }
 

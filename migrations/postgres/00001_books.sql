@@ -99,8 +99,8 @@ CREATE TABLE roll_states (
 );
 CREATE INDEX roll_states_mill ON roll_states (mill, role, stage, number);
 CREATE INDEX roll_states_grade ON roll_states (grade, number);
-CREATE INDEX roll_states_stand ON roll_states (stand, number) WHERE stand <> '';
-CREATE INDEX roll_states_set ON roll_states (set_name, number) WHERE set_name <> '';
+CREATE INDEX roll_states_stand ON roll_states (stand, number);
+CREATE INDEX roll_states_set ON roll_states (set_name, number);
 
 CREATE TABLE sets (
     name      TEXT COLLATE "C" NOT NULL PRIMARY KEY,

@@ -1,0 +1,104 @@
+package store
+
+import (
+	"context"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"gorm.io/gorm"
+	"gorm.io/gorm/logger"
+
+	"barrelbook/api/app"
+	"barrelbook/domain/duty"
+)
+
+// TestPlans wants every query on a table that grows with the years to go by an
+// index, pages without sorting: what it costs then does not grow with the
+// history behind it.
+func TestPlans(t *testing.T) {
+	s, err := OpenSQLite(t.Context(), filepath.Join(t.TempDir(), "p.db"), Options{Migrate: true, Volatile: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	at := time.Date(2026, 3, 4, 5, 6, 7, 0, time.UTC)
+	page := app.Page{Limit: 10}
+	for _, c := range []struct {
+		name string
+		ask  func(w *writer) error
+		want string // in the plan of the last statement that reads the table
+	}{
+		{"roll", func(w *writer) error { _, err := w.Roll("W1"); return err }, "SEARCH roll_states USING INDEX sqlite_autoindex_roll_states_1 (number=?)"},
+		{"rolls by number", func(w *writer) error { _, err := w.RollsByNumber([]string{"W1", "W2"}); return err }, "SEARCH roll_states USING INDEX sqlite_autoindex_roll_states_1 (number=?)"},
+		{"rolls", func(w *writer) error { _, _, err := w.Rolls(app.RollFilter{}, page); return err }, "SCAN roll_states USING INDEX sqlite_autoindex_roll_states_1"},
+		{"rolls of a set", func(w *writer) error { _, _, err := w.Rolls(app.RollFilter{Set: "S"}, page); return err }, "SEARCH roll_states USING INDEX roll_states_set (set_name=?)"},
+		{"rolls in a stand", func(w *writer) error { _, _, err := w.Rolls(app.RollFilter{Stand: "F1"}, page); return err }, "SEARCH roll_states USING INDEX roll_states_stand (stand=?)"},
+		{"book", func(w *writer) error { _, err := w.Book("W1"); return err }, "SEARCH entries USING INDEX sqlite_autoindex_entries_1 (roll=?)"},
+		{"entries", func(w *writer) error { _, _, err := w.Entries("W1", page); return err }, "SEARCH entries USING INDEX sqlite_autoindex_entries_1 (roll=?)"},
+		{"sets", func(w *writer) error { _, _, err := w.Sets(app.SetFilter{Mill: "HSM"}, page); return err }, "SCAN sets USING INDEX sets_standing"},
+		{"mountings of a roll", func(w *writer) error { _, _, err := w.Mountings("W1", page); return err }, "SEARCH mountings USING INDEX mountings_of_roll (roll=?)"},
+		{"mountings at", func(w *writer) error { _, err := w.MountingsAt([]string{"F1", "F2"}, at); return err }, "SEARCH mountings USING INDEX mountings_by_end (stand=? AND <expr>>?)"},
+		{"mountings since", func(w *writer) error { _, err := w.MountingsSince([]string{"F1"}, at); return err }, "SEARCH mountings USING INDEX mountings_by_end (stand=? AND <expr>>?)"},
+		{"usage", func(w *writer) error { return w.AddUsage(map[int64]duty.Usage{1: {}}) }, "SEARCH mountings USING INTEGER PRIMARY KEY (rowid=?)"},
+		{"changes", func(w *writer) error { _, _, err := w.Changes("", page); return err }, "SCAN changes USING INDEX changes_newest"},
+		{"changes of a stand", func(w *writer) error { _, _, err := w.Changes("F1", page); return err }, "SEARCH changes USING INDEX changes_of_stand (stand=?)"},
+		{"incidents", func(w *writer) error { _, _, err := w.Incidents(page); return err }, "SCAN incidents USING INDEX incidents_newest"},
+		{"pieces", func(w *writer) error { _, _, err := w.Pieces("", page); return err }, "SCAN pieces USING INDEX pieces_newest"},
+		{"pieces of a mill", func(w *writer) error { _, _, err := w.Pieces("HSM", page); return err }, "SEARCH pieces USING INDEX pieces_of_mill (mill=?)"},
+		{"pieces of a mill, deep", func(w *writer) error {
+			after, err := order{list: "pieces"}.place([]any{1, "s", "i"})
+			if err != nil {
+				return err
+			}
+			_, _, err = w.Pieces("HSM", app.Page{Limit: 10, After: after})
+			return err
+		}, "SEARCH pieces USING INDEX pieces_of_mill (mill=? AND (rolled_at,source,id)<(?,?,?))"},
+		{"campaigns of a mill", func(w *writer) error { _, _, err := w.Campaigns("HSM", page); return err }, "SEARCH campaigns USING INDEX campaigns_of_mill (mill=?)"},
+		{"token", func(w *writer) error { _, err := w.TokenByHash("h"); return err }, "SEARCH tokens USING INDEX sqlite_autoindex_tokens_2 (hash=?)"},
+		{"audit", func(w *writer) error { _, _, err := w.Audit(page); return err }, "SCAN audit"}, // by its id, backwards
+		{"answer", func(w *writer) error { _, err := w.Remembered("a", "b", "c"); return err }, "SEARCH answers USING INDEX sqlite_autoindex_answers_1 (actor=? AND operation=? AND request_key=?)"},
+		{"old answers", func(w *writer) error { return w.ForgetBefore(at) }, "SEARCH answers USING INDEX answers_oldest (answered_at<?)"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			var said recorder
+			db := s.write.Session(&gorm.Session{Logger: &said})
+			w := &writer{reader{db: db, dialect: s.dialect}}
+			if err := c.ask(w); err != nil && !app.IsKind(err, app.NotFound) {
+				t.Fatal(err)
+			}
+			if len(said.statements) != 1 {
+				t.Fatalf("%d statements, want 1: %q", len(said.statements), said.statements)
+			}
+			var steps []struct{ Detail string }
+			if err := s.write.Raw("EXPLAIN QUERY PLAN " + said.statements[0]).Scan(&steps).Error; err != nil {
+				t.Fatal(err)
+			}
+			var plan []string
+			for _, step := range steps {
+				plan = append(plan, step.Detail)
+			}
+			text := strings.Join(plan, "\n")
+			if !strings.Contains(text+"\n", c.want+"\n") {
+				t.Errorf("%s\nhas the plan\n%s\nwant in it\n%s", said.statements[0], text, c.want)
+			}
+			if strings.Contains(said.statements[0], "LIMIT") && strings.Contains(text, "TEMP B-TREE") {
+				t.Errorf("%s\nsorts for a page:\n%s", said.statements[0], text)
+			}
+		})
+	}
+}
+
+// recorder keeps the statements that gorm sends, with their values in them.
+type recorder struct{ statements []string }
+
+func (r *recorder) LogMode(logger.LogLevel) logger.Interface { return r }
+func (r *recorder) Info(context.Context, string, ...any)     {}
+func (r *recorder) Warn(context.Context, string, ...any)     {}
+func (r *recorder) Error(context.Context, string, ...any)    {}
+func (r *recorder) Trace(_ context.Context, _ time.Time, fc func() (string, int64), _ error) {
+	statement, _ := fc()
+	// It puts texts into the quotes of names; names are in backquotes.
+	r.statements = append(r.statements, strings.ReplaceAll(statement, `"`, "'"))
+}
