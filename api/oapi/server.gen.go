@@ -353,6 +353,7 @@ func (e RegrindPurpose) Valid() bool {
 const (
 	RemedyWhatChangeAtPiece RemedyWhat = "change_at_piece"
 	RemedyWhatChangeAtStop  RemedyWhat = "change_at_stop"
+	RemedyWhatChangeGroove  RemedyWhat = "change_groove"
 	RemedyWhatMoveBlock     RemedyWhat = "move_block"
 	RemedyWhatOtherSet      RemedyWhat = "other_set"
 	RemedyWhatRestrictForce RemedyWhat = "restrict_force"
@@ -365,6 +366,8 @@ func (e RemedyWhat) Valid() bool {
 	case RemedyWhatChangeAtPiece:
 		return true
 	case RemedyWhatChangeAtStop:
+		return true
+	case RemedyWhatChangeGroove:
 		return true
 	case RemedyWhatMoveBlock:
 		return true
@@ -563,6 +566,7 @@ func (e StandOrientation) Valid() bool {
 const (
 	StockPartPartCrack    StockPartPart = "crack"
 	StockPartPartDamage   StockPartPart = "damage"
+	StockPartPartGroove   StockPartPart = "groove"
 	StockPartPartHardness StockPartPart = "hardness"
 	StockPartPartMargin   StockPartPart = "margin"
 	StockPartPartProfile  StockPartPart = "profile"
@@ -575,6 +579,8 @@ func (e StockPartPart) Valid() bool {
 	case StockPartPartCrack:
 		return true
 	case StockPartPartDamage:
+		return true
+	case StockPartPartGroove:
 		return true
 	case StockPartPartHardness:
 		return true
@@ -1074,6 +1080,42 @@ type GrinderJob struct {
 	StartAt  time.Time  `json:"start_at"`
 }
 
+// Groove defines model for Groove.
+type Groove struct {
+	// DepthMm Below the barrel, on radius. 0 for a plain place
+	DepthMm float64 `json:"depth_mm"`
+
+	// Number As painted on the roll; from 1 without a gap
+	Number int64 `json:"number"`
+
+	// Title Such as oval 24 or box 4
+	Title *string `json:"title,omitempty"`
+}
+
+// GrooveState A groove and what it has borne since all were turned last
+type GrooveState struct {
+	DepthMm float64 `json:"depth_mm"`
+
+	// LimitT By the practice
+	LimitT *float64 `json:"limit_t,omitempty"`
+	Number int64    `json:"number"`
+
+	// Spare Nothing has gone through it since
+	Spare    bool    `json:"spare"`
+	Title    *string `json:"title,omitempty"`
+	TonnageT float64 `json:"tonnage_t"`
+	WornUm   float64 `json:"worn_um"`
+}
+
+// GrooveUsage defines model for GrooveUsage.
+type GrooveUsage struct {
+	Number   int64   `json:"number"`
+	TonnageT float64 `json:"tonnage_t"`
+
+	// WornUm Computed, on diameter
+	WornUm *float64 `json:"worn_um,omitempty"`
+}
+
 // Incident defines model for Incident.
 type Incident struct {
 	At       time.Time `json:"at"`
@@ -1181,7 +1223,9 @@ type PassInput struct {
 
 	// ForceKn Measured; predicted where left out
 	ForceKn *float64 `json:"force_kn,omitempty"`
-	Groove  *int64   `json:"groove,omitempty"`
+
+	// Groove Of the rolls in the stand; left out on a plain barrel
+	Groove *int64 `json:"groove,omitempty"`
 
 	// LateralOffsetMm Of the strip's middle from the barrel's middle, roll shift included
 	LateralOffsetMm *float64 `json:"lateral_offset_mm,omitempty"`
@@ -1351,38 +1395,73 @@ type PracticeValues struct {
 	CrownToleranceUm *float64 `json:"crown_tolerance_um,omitempty"`
 
 	// CrownUm Aim
-	CrownUm              *float64 `json:"crown_um,omitempty"`
-	DeliveryDays         *int64   `json:"delivery_days,omitempty"`
-	EdgeWearFactor       *float64 `json:"edge_wear_factor,omitempty"`
-	FinishNoProbability  *float64 `json:"finish_no_probability,omitempty"`
-	FinishYesProbability *float64 `json:"finish_yes_probability,omitempty"`
+	CrownUm      *float64 `json:"crown_um,omitempty"`
+	DeliveryDays *int64   `json:"delivery_days,omitempty"`
+
+	// DriveRatioTolerancePct How far the diameters of two neighbours of a drive block may be off the ratio of their reference diameters
+	DriveRatioTolerancePct *float64 `json:"drive_ratio_tolerance_pct,omitempty"`
+	EdgeWearFactor         *float64 `json:"edge_wear_factor,omitempty"`
+	FilletBendingFactor    *float64 `json:"fillet_bending_factor,omitempty"`
+	FilletTorsionFactor    *float64 `json:"fillet_torsion_factor,omitempty"`
+	FinishNoProbability    *float64 `json:"finish_no_probability,omitempty"`
+	FinishYesProbability   *float64 `json:"finish_yes_probability,omitempty"`
+
+	// FireCrackUmPerPiece Growth of fire cracks per piece, on radius: a policy, not a law
+	FireCrackUmPerPiece *float64 `json:"fire_crack_um_per_piece,omitempty"`
 
 	// ForceCv Spread of the force of a whole programme about the plan
 	ForceCv            *float64 `json:"force_cv,omitempty"`
 	GaugeUncertaintyUm *float64 `json:"gauge_uncertainty_um,omitempty"`
 
 	// GrindMin Minutes a grind takes
-	GrindMin          *float64 `json:"grind_min,omitempty"`
+	GrindMin *float64 `json:"grind_min,omitempty"`
+
+	// GrooveWearUmPerKt Wear of a groove, on diameter, per 1000 t
+	GrooveWearUmPerKt *float64 `json:"groove_wear_um_per_kt,omitempty"`
 	HardnessMinShoreC *float64 `json:"hardness_min_shore_c,omitempty"`
 
 	// LengthCv Spread of the rolled length of a whole programme about the plan
 	LengthCv *float64 `json:"length_cv,omitempty"`
 
 	// MarginStockUm Taken off below the deepest wear
-	MarginStockUm       *float64 `json:"margin_stock_um,omitempty"`
-	MaxCampaignKm       *float64 `json:"max_campaign_km,omitempty"`
-	MaxCampaignT        *float64 `json:"max_campaign_t,omitempty"`
+	MarginStockUm *float64 `json:"margin_stock_um,omitempty"`
+	MaxCampaignKm *float64 `json:"max_campaign_km,omitempty"`
+	MaxCampaignT  *float64 `json:"max_campaign_t,omitempty"`
+
+	// MaxFireCrackUm Deepest fire crack to run, on radius
+	MaxFireCrackUm *float64 `json:"max_fire_crack_um,omitempty"`
+
+	// MaxGrooveT Through one groove between two turnings
+	MaxGrooveT          *float64 `json:"max_groove_t,omitempty"`
 	MaxPeakPressureMpa  *float64 `json:"max_peak_pressure_mpa,omitempty"`
 	MaxPlausibleStockMm *float64 `json:"max_plausible_stock_mm,omitempty"`
-	MaxWearUm           *float64 `json:"max_wear_um,omitempty"`
+
+	// MaxReductionPct Of thickness in one pass
+	MaxReductionPct *float64 `json:"max_reduction_pct,omitempty"`
+	MaxWearUm       *float64 `json:"max_wear_um,omitempty"`
 
 	// NormalStockMm Taken off after a normal campaign, on diameter
-	NormalStockMm     *float64 `json:"normal_stock_mm,omitempty"`
+	NormalStockMm *float64 `json:"normal_stock_mm,omitempty"`
+
+	// OverloadMarginMin Least margin of the roll's own strength, 1 less stress over the grade's allowable stress
+	OverloadMarginMin *float64 `json:"overload_margin_min,omitempty"`
 	PairToleranceUm   *float64 `json:"pair_tolerance_um,omitempty"`
 	PlannedStopCost   *int64   `json:"planned_stop_cost,omitempty"`
-	RollPrice         *int64   `json:"roll_price,omitempty"`
-	RoughnessMaxUm    *float64 `json:"roughness_max_um,omitempty"`
-	RoughnessMinUm    *float64 `json:"roughness_min_um,omitempty"`
+
+	// RedressMarginUm Turned off below the deepest groove wear, on diameter
+	RedressMarginUm *float64 `json:"redress_margin_um,omitempty"`
+	RollPrice       *int64   `json:"roll_price,omitempty"`
+
+	// RoughnessFloorUm Ra the surface tends to while it rolls
+	RoughnessFloorUm *float64 `json:"roughness_floor_um,omitempty"`
+
+	// RoughnessLimitUm Lowest Ra to roll with
+	RoughnessLimitUm *float64 `json:"roughness_limit_um,omitempty"`
+	RoughnessMaxUm   *float64 `json:"roughness_max_um,omitempty"`
+	RoughnessMinUm   *float64 `json:"roughness_min_um,omitempty"`
+
+	// RoughnessScaleKm Kilometres over which the difference to the floor falls to 37 %
+	RoughnessScaleKm  *float64 `json:"roughness_scale_km,omitempty"`
 	RunoutToleranceUm *float64 `json:"runout_tolerance_um,omitempty"`
 
 	// StopCost Of an unplanned stop, in minor units of money
@@ -1534,6 +1613,9 @@ type RegrindInput struct {
 	FoundMm float64 `json:"found_mm"`
 	Grinder *string `json:"grinder,omitempty"`
 
+	// GrooveWornUm Deepest wear of any groove as measured, on diameter; replaces what was computed
+	GrooveWornUm *float64 `json:"groove_worn_um,omitempty"`
+
 	// GroundMm Diameter as ground
 	GroundMm    float64        `json:"ground_mm"`
 	Note        *Text          `json:"note,omitempty"`
@@ -1576,6 +1658,7 @@ type Roll struct {
 	Cautions       *[]string `json:"cautions,omitempty"`
 	Certificate    *string   `json:"certificate,omitempty"`
 	Grade          Name      `json:"grade"`
+	Grooves        *[]Groove `json:"grooves,omitempty"`
 	Mill           Name      `json:"mill"`
 	Mounting       *Mounting `json:"mounting,omitempty"`
 	NeckDiameterMm *float64  `json:"neck_diameter_mm,omitempty"`
@@ -1719,6 +1802,9 @@ type RollReceipt struct {
 	DiameterMm     float64  `json:"diameter_mm"`
 	Grade          Name     `json:"grade"`
 
+	// Grooves Of a grooved roll; left out on a plain barrel
+	Grooves *[]Groove `json:"grooves,omitempty"`
+
 	// Ground True when it comes ground to profile and may be paired
 	Ground         *bool    `json:"ground,omitempty"`
 	HardnessShoreC *float64 `json:"hardness_shore_c,omitempty"`
@@ -1749,9 +1835,12 @@ type RollState struct {
 	DiameterMm float64 `json:"diameter_mm"`
 
 	// Fit Whether the roll may go out within the limits entered
-	Fit            Fitness    `json:"fit"`
-	GroundAt       *time.Time `json:"ground_at,omitempty"`
-	HardnessShoreC *float64   `json:"hardness_shore_c,omitempty"`
+	Fit Fitness `json:"fit"`
+
+	// Grooves Of a grooved roll, where one roll is shown
+	Grooves        *[]GrooveState `json:"grooves,omitempty"`
+	GroundAt       *time.Time     `json:"ground_at,omitempty"`
+	HardnessShoreC *float64       `json:"hardness_shore_c,omitempty"`
 
 	// Held Why it is held, when it is
 	Held                   *string     `json:"held,omitempty"`
@@ -1761,8 +1850,11 @@ type RollState struct {
 	Owed                   *[]OwedTest `json:"owed,omitempty"`
 	Partner                *Name       `json:"partner,omitempty"`
 	Position               *Position   `json:"position,omitempty"`
-	RegrindCount           int64       `json:"regrind_count"`
-	RoughnessUm            *float64    `json:"roughness_um,omitempty"`
+
+	// RedressedAt When all grooves were turned last
+	RedressedAt  *time.Time `json:"redressed_at,omitempty"`
+	RegrindCount int64      `json:"regrind_count"`
+	RoughnessUm  *float64   `json:"roughness_um,omitempty"`
 
 	// ScrapLimit Which limit that is
 	ScrapLimit string `json:"scrap_limit"`
@@ -1852,7 +1944,10 @@ type Stand struct {
 
 	// BendingForceKn Usual bending force per chock
 	BendingForceKn *float64 `json:"bending_force_kn,omitempty"`
-	MaxForceKn     *float64 `json:"max_force_kn,omitempty"`
+
+	// DriveBlock Name of the block of stands on one drive this one belongs to; their gear ratios are laid out for the reference work diameters
+	DriveBlock *string  `json:"drive_block,omitempty"`
+	MaxForceKn *float64 `json:"max_force_kn,omitempty"`
 
 	// MaxRpm Of the driven rolls
 	MaxRpm    *float64 `json:"max_rpm,omitempty"`
@@ -1998,11 +2093,14 @@ type TokenSecret struct {
 // Usage What a roll has borne
 type Usage struct {
 	// ExposureKm Kilometres weighted by specific force, at 10 kN/mm
-	ExposureKm         *float64 `json:"exposure_km,omitempty"`
-	MaxForceKn         *float64 `json:"max_force_kn,omitempty"`
-	MaxPeakPressureMpa *float64 `json:"max_peak_pressure_mpa,omitempty"`
-	PieceCount         int64    `json:"piece_count"`
-	Revolutions        float64  `json:"revolutions"`
+	ExposureKm *float64 `json:"exposure_km,omitempty"`
+
+	// Grooves Groove by groove, of a grooved roll
+	Grooves            *[]GrooveUsage `json:"grooves,omitempty"`
+	MaxForceKn         *float64       `json:"max_force_kn,omitempty"`
+	MaxPeakPressureMpa *float64       `json:"max_peak_pressure_mpa,omitempty"`
+	PieceCount         int64          `json:"piece_count"`
+	Revolutions        float64        `json:"revolutions"`
 
 	// RolledKm Length rolled at the stand's exit
 	RolledKm float64 `json:"rolled_km"`
@@ -8867,225 +8965,239 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L1rk9s4kjb6VxA6G9G7c2S77Hb1ju0PJzyenhlvX+x1eaYjznS/DIhMSZgiAQ4Alkrb4f/+BhIARVIg",
-	"CVKSL73zwWGVROKSSCQSeXny10UqilJw4Fotnv+62ALNQOLHb9/TjflfpVsoqPmk9yUsni+UloxvFh8+",
-	"LBffi5RqJvjwcx+Wi5JKWoB2Tb+iRUnZhv9ICzB/M754viip3i6WC47fLVL3yGK5kPDPiknIFs+1rGDZ",
-	"6OjfJKwXzxf/z6PDJB7ZX9UjbNt0/aqSSkjzeAYqlay0A1683wLhcK/JHc0rIGJN9BZISTdAVrAWEhZL",
-	"O7B/ViD3jZHZ9prjKOj998A3ert4fv34yTJAqD/K/buKhwehaAEk3UJ6qwjlGaFc7UAuCRd6y/iGKC3M",
-	"7MOjyeQ+kRVvDSeDNa1yvXi+prmCejgrIXKgHMfzOoOiFBp4uv8O9gPjuoU92TG9ReLgNyuR7cmG3YE6",
-	"fGeHjKMXHAis15Dqh+QG3BfYAtyB3Nsp6S3VREIqZKb8xCzrHWbWGOIDM8Yegj9+8vvlomC8/jtE/tfr",
-	"H6hOt8fzfOd46yExMzYs7xnhDqRigtuhMkW0ICuzTJRvDotxNOb1A9tRz2C/eTowujc4KJqHRmkoRQTP",
-	"94TZ4UmR52ZYSrM8J1QTvWXKD/rcw/tRcKgJ2NeyeWhO89+zgunjOb/WUChCcUMuzQQLoTR5fHV11bMT",
-	"cmwnuA+ur5aLtZAF1YvnC8b1N08XSzMwVlTF4rlpE1nI/VkPknENG5A4ynciz3+sihXIHoFlFuR0YXUD",
-	"ekAoKtBn6EJTng11Yn4/tZsP5n1VCq4AJf5bKVY5FOZjKrgGjitOyzJn9gR5VNon/t9/qO5xMtSdbxd7",
-	"bDPQT27j7qTgmyXKpp35SguSCaSEa8T08TJNQal3IkeqADeM8PfFHYMdcvlGMm75XW3Z2iwC8A3jgF/R",
-	"rGB88csRby8XL6uM6e8Zx0ZLKUqQmlmCUCRAzZQZ1fBAs8IcOkfNrPaBU9UuECidsCz4s5ls+NQ+rOzf",
-	"zTiwA/f8YRZi9Q9IdT2Lt3QTmAUzm7T1YWixDuT4UHdDpaR787c5iseHa/sJjfIPVErI30qxZnlgpFXR",
-	"GuaB8KJa5Q2qc7vHAwO8T4riWEz9SYoCBXLBsiyv1YgVjsZIqtk9dmaO3S/NPEKzf0Xz9A8iQ0ahWcbs",
-	"SfK2QQKnC7SpkjGrlbmpRYwRcqo0S5NCZFVeqaQoaeSbpWBKCZ5Is9+j3ulQoDnY8EC6nfRRynHJW8Gc",
-	"2juFZFDqbTKdnQp6/9o+/uTq6nE/e52vzTAD1ePvI85/V5RrltvZtudeGPUxcrUfX8U+eR395LOrOXxj",
-	"hmK7sU0s7Tz65m9O+ok8YXd7kqOeE7+XVkCNkEtUSXn8W6kUO+4YsC2L3nDi98iSlEIxze6A7LZgtFiW",
-	"3oIkjDeE1UPyR6shoXZrCBPR/ccUGRzS22R6h9MljTnXgcokFbBes5Q5/aRN3haxHj6LI9cOqBw7F49F",
-	"0umib3nMlMcMF6Bw3664KSXQbOK+SO9iBRnE74AOafyrS9NbePTOknAkznJBM8iSHvWqYFYOjGu7eHmo",
-	"NKikBJmUDFKIZXCnhsf0ge0mqah4W3X095nupcW9Ea+evZViI2lRwFucQUAFKnPKOWSJ0qKc0K5960aL",
-	"MtSo0lRqlUxRiLXgnG4g0XMYBmnulrfZe5vCzU66Ex/iste8rPTEbXIyp/XLqScPr43AuE/zSrE7+MFf",
-	"cu2V7ph09aX4m9ad+OocvHsKJx40nWu8rV+EM1vq1Aij9pOci13raOhn5K4ksxzpaDXEZOe4jNVi8QJ3",
-	"sVe0pCnTAbviX8SOFFW6JYWQYO2HoBVJKbcWLTRkAdmDIqUUK7piOdP7pb1WMfzScgbe50uqNGFaEbQz",
-	"rg/2SEtDIu5AErqhjC+WR/fvJAeqdI/pE6hMt6ZZyJw1mFCCFiaS0uZa1kbVOQLaTBmy5DZWsTlJ7vVL",
-	"t8MwgouJJs+LWDBSWhmit5n2WNp3uJPxaCZHW9db1IRFmNMnCDEu9Oiz783O+bBcCHsInGeQ0pmlhhpB",
-	"05URUqATS6CYKZmn3VCjHkfTYOTDu+1+7NGfmN5mku5o/tN233dQ1/ZIgUzeY6SyXDrn9J3Cx1NY4IKr",
-	"NmUZlKYasmRE1LSM4VejZ79rVJWQsjVLk7WQKSS3HNWSIqKPuPZb8i5g3fWOEGW9NKkogIhKk5WQsDQX",
-	"XwmEC38a7MyfClD8jVNgbIgns3eLr/tZ+ixnvRXhlzjp7RhzGrheUXUL2SS9Pm1c1WJ4O6WcC50UAH0c",
-	"Yp8gKyAF6CVZM6l00yo7etjMO6JSEdIsfmBcSFJxo7GINSkER7dmxMG/BqrYysqTY8VjQ8tIBcL5MZJ/",
-	"VlBBNPv82b71X2IVmmshMsiDVDHSciLhRKlZEXKBvpXiDv2ux9PHjaSSHdNbUekkrfWVqMl5XjrW9qfe",
-	"JMIX3M5WasQ11PvD07CxzgdKOGayq9xmeT/I7ro2uNYvwvDenXNsTt6rgq9ZBtzfWJ1r9urhs+vlkQZO",
-	"tZHbVt82Wj9VChVxvQPgzgmvlgRXnqz2xMvSAbF+9fDZs2dNmf7wOmSrvC9zynhMFMWB6rXKX7/yeMjf",
-	"/GTE2+w5ejILH+6vT69i2TDIGIJrmupXNE+rvI7v6Qj3spSCptskFdwMV0dKoPq9aGvulubrZMeyKZb1",
-	"gt4nQuqt2BheTqxx13o+Tmsj3naNr1c6EeukzCkH18CKprdVOWssvY2dPKidkLdnGhI25QbU3tV/ZnfA",
-	"nVL21tqqv1IErdUYyCJILnZWkcOrPrPxRRsJVIMkgkPcWWkGNnvB56zyneBJwRSoExb3qI25Q5i7lJ0W",
-	"JnQPlCelBKUqCVPe61UbSqC301vsGtPcidqWHqHGQ1PoMkOQqwZExJgE6qX58HIO8MoYK7Yl7zIgv+NO",
-	"glk37NBZ0W9Affzo67idbucY413D0IgPy0XOOCS5oFkyfFU9vu0JeRvfUYcX8eV6uMFRhIkvcsY3g8dw",
-	"ClxLSNJTg1tqF6DVrYLu5dp2m1O5AdkKQ9RbygnVhBYrBlwTDUUJkurKXMTXEoAAt6GeJwwS9+nJU+0X",
-	"PKqSa5qegZrmflsze1IwfooEc7NeHta6OdLg0oVGEMdhs7a3XXNLtpgABsGzKtXsjul9srM74Dby3Qy4",
-	"Mq/dbux7X8e+Nz1q4b6kXDFht2js+Jx7bn4gz7W3PLm/A5FCtdVtC1Qn/7Dj28SOEL1Y0WtVM9ohMMIv",
-	"2ZPb04O4wqwQWub+aY8N8ngpD0RYNpj3sHjhrSIlpHO3iNm5PVH2+FMdZY7BqovQ7XHwwiiBurDZZiqC",
-	"4yT/99fLUAwpXmJH7dT2MTv17pLaydWDCFJPMg2SCf4DlRsWuk7qBOww2hT69r6EVEPmo5iA5FRpa9E1",
-	"9LJm7Th1wfaRbNkmkAjw9tn1pFZysQs0EtlG6skRPIa2VAYo8R0XO+58kVvKsxeWJC0DCfo/0SbCFFnl",
-	"Ir3tMZnlPuY+JkbFzjQm7urgsQ3xur/Y1WYdLrQbeRzZJNB0CxHMio+91I13EhePGP+eiI/JUKKSoUCM",
-	"n/Cui9NdkkpZn7WkGqynYi1FEbKCV5xF2ORdvsGBldyLyzoRwgYiuJ3VXp3QHv3Wy6gT3LyDEcg25uSo",
-	"3x7f8JaqbfCH2wh5hXP5zjxoGLhO24hxydeSNCArUyGziS4NCWVO0zrKbFD+p/aMUXabCA5LwtaE8n3o",
-	"QAhHE0SzbFUUdPhIYhxTt9Aeim4ztN0u49jS0dyt1tKmGTQJ6JIOkGPcYvcy5XduxX1ahoQU2J3LwlL2",
-	"gFjYs0xUltcpsylzFa8/FqLi9sGd88vZPKmUZdYnuIXcNpMDVXWLNMOPKpW0LPGjWybIgjkfOOJzOO3s",
-	"fryAz+5PDPKskZDTjW/XlPUYZoThtkAq5X/dvPmRuF/NDd6cQ2vTy5II6dIqXf7nV4pwGhEM5fta+gGF",
-	"Z8KZ2r7aQnr7adyPc3yD9f2zTcMfqQtq8omHLp4JH1fm+MjCEQnJCnKxSzqHb9TBPtk9N9ExgZEtdpFC",
-	"rd2BzFg6Gn1iG/ibe/jDcrEHlZjDc/KcJ/ni/OjqWUe61RpMOes2rRKxjufZSQ4rS7TxqNHH028g00KD",
-	"mN4mCnR0zmIPkf92YCB/NuxBoS3UXDPQe8oxFt7pwiGB/SemOSgVVN/0tmnnKuiebARGmJgZuFwKVLeU",
-	"OTTBHjTt9fTSOhCcsBNVnpGC3oJR49dsWmSC1VQmbuC7Y4qtnbKoE/up4rfmqhGgVWf7HDaIH0poO/zZ",
-	"nKBT90Ceix1d5ZAoLUGpsEPpjRWQHNJbFJwpRv2s3Ykj7kDmghr64pUz6BweCvDpNVP175uvr4Z90Nc9",
-	"icYj9q3+Dv/z99cjXT7phDI9boZPj+boDASWX31jU7EH+v7PbhzV9VVP78e2tgHh9AQefDPm67/CfLjB",
-	"9V3TguX75k5IqdKJ0mBDMYTcYEC5/ZMbwlCZMIlXrS3bbJN0K0XBqqJ+qP1t81FVQqMxBQVLAt8znsGa",
-	"caYhSbc2GtwN46gr/B0y20lIrE0Kz+8mTA0lPn09Rvunz8ai+/oNmP0dP/19BKe3GT1kqWfaRlG1ECSu",
-	"xkSdU1kdy/SKuXOo/VZeXkDtb0RxHSv9FUzSlNd4/E57RchkkpLgc+7j7u051RDtabF3ZXV6jBjosCMJ",
-	"zcvx1OlGhoKPyldt7AHfbHMBQkv92l9qP5+g/YsF2u8g61GvmCLmV8LFbkkY71gy1DRl6zz8Mi1+Pga/",
-	"wUkmfNibWXCsQ3zxmYXJ5xfKP6AtPTcVKysMSsYtRk1JXQqgZGWys9YfrzbiHpOQpJKm6LyXFVNwyKF1",
-	"ubNoDkInapILZXhKmDvDuPLci7bh1+gcZ0ktBy5wnLy2lre5PuMLcZMGpePp8x6UfgfKXJo76X+DLtgO",
-	"jWyfIRr9wCZDCURcAN4cEKAgIwVomrcz+c92K4gxtZs51pb2CUL+NE0MR9ZH8q69OBWbjd2yK6M0a5sc",
-	"b9N6tWltK4zeLxkGWIs8S4ycAXTOYBxLUME2PZ1jkyKTXGCD/iAqrs0rx9re5GAIZzufpPCVPqNtLHS+",
-	"kfkWbROaeBZUyi3U0MN/xYc+NPwDJ6hwLiC9JkKLhn5AQ8t2FtbyLHAB9vIIYo3t+/Sqi8RXUq1BGqH1",
-	"f/7+8sH/Tx/8z9WDZ78cPj5MHvzyu38Lcc+bHWRGPAdC3pzVViVaJKkoIPKGkFUBq+d7WUHTkX5QGFE6",
-	"258Qd4+uNUhCSSoKxjekYTs+trNqN/Cxs8fLTZdLNrwU2Kidhn0jtCpvqdQc5Jv12t6cTt74TBVUpx7w",
-	"KPJmFW3XDXgO2wFCzf7D81Vqjv6xAp4Zpc0nLo5kLF63j8sH1z12LK7lPkGsHY5my2LYpmGOcbhnmtSv",
-	"HGBIlTrAkM7Ab3gynsFoej4a7GW6apK5kxMHVFUSsheklJAxH+sjgeSw1kRUOkKTGet+I4W4C8uJBuDF",
-	"mIvDKAuS5olYrxXo4OI61Qx1ia+Ux4Rbe4w4C8lT/7C0bgWEFCSMp3mVQTbJyPXgSZgRJdyBVD3pgtbm",
-	"WKB+qcZSda8jUnXjz+FGWHBfCGKz686eC9rzChidxNffRKTzNhKMhjcs+s++UrNhVYZH0qNHHO/VoDT0",
-	"rj2a52/Wi+d/H9G8zOMupu8X//rrohRS3xziQ7qWQgvZOQ3oAiPeJyFjwLpSkM16x3TWE4Hb/3Ig/VNO",
-	"7L8RU3O86XZUcsY3k6xmXV5w7bfI2Rnp8miBurTs5ZvZca0f6QyxMKdNOOGrEeBn075SFj1gxpiuR4dU",
-	"mBOB2XTlzsBOghPDoMgJyce1EtSyYnwzFkjuMCGmXOoOoY6Dev8xGG1DvH4MsWmHiUxTQ30dplszRmNg",
-	"Qe2tXoreXfM94/AS0c8Dl7UwMG/uAIFjENwOUVpRKMgWOaNSTetHDR9fS4aDTAgaNs4gqnCK9WB6iXeO",
-	"O27zEDv/LfdtTvlwApZDeviIIA6MN1tqD+cYfHDgvPIxnT0uLJ6NU662c2C/jTZDxOzPvGrAPoTwHbpI",
-	"DN27nLkmJZOmfhzHNo3BW33W7YUmPdjMIO6DBXzohxzs8Oac8/uAy9d/Mbruk71NOdWA30vC4CczoGb7",
-	"Qf0ilngMMTDAAlPQL2yu3YTdDzzDx/Ha5UP8I947TtXonzM/tslFKEnWrVybSCP6qbhTKKdPp+7mfGsZ",
-	"9hD4LIh+S2tbUwrhv8SvbwhrTy2arQwKCdzKPTh7Emi2n5ZzMAl5LBU8S1bOYnnMHJ8bnlzceeTA4nrN",
-	"pB6u57QAic7BE6gM8DgudcMh2kyCG+oH9bJIjz3aZ1OojtOzc86h7uwH20dYj6g61SI7RMz33vBSZ0o6",
-	"96c1y1ujmyhfuNQDqfCZGXHMjQTeMYy4SHzc4YvhEL2DBG541byGb2SMxxgQWovC/2V+qFEH3E/13+ZH",
-	"zLEoIGP2VuAeaX0buiG8lTTVLJ0a1jvFPaxSUcL4vceO4wYf/rBcYCkvFfva3+zTNixaOaIe8YuRv294",
-	"vu8ksDWLA4VQK3FI9YiCS+mGcZZbkF+RS9yBWlQeW/IemMbSNWK25VrIF7YWD1O1md8mruKPLuWtTY+N",
-	"jyOPQ8mON7ZMOi3jD6wPA5T8W82mkxJDFBSrfO+jHI+wBY3cwjJlFcszQokCTRjXgqRbkd6qGRHwtafV",
-	"Ia8lGIsYSJXwYNKK0EOqhKx8vjJhmhSVQhxGm6PXDlgJy+l4vLQ+bfxI5F8NvD1IVjct+yjR9Bbm0NNF",
-	"im17lIVdjRdKKq5Z3iTmCogLIKgBrYfMqU/HTidbRUSLHCTlKfT6dyMaCWHFvGTFaCpEjEc1g5zdgdwn",
-	"Gd2P3FMfX4/fUyHbQLIDKpM1TbWQI8f8k5FsDReFy8V4JloTh3DMWWpb3YOa0OzjUWhD64O1JTnai2Vr",
-	"e3jXMz5n/qBktxU5NDHXV0ZQozjPKR/LA7ge88rSagNJxVOQmjKu9/1M2FOq76oP4nRsM+NDc7fxlsrM",
-	"GogZT9RWxPgyn4wN25VpGV8ep/fa5z/GMtn8KXNfSG+De/09vQVOxHpNMBMVO84ASlCaYPmbKYLgqgef",
-	"zp9F/QjW0S3omQ1E4tKNt5PTCq19jqZnwMs2zaJYmyXGuXk8b42mb4V9FJR9pY6CWhJxqD01tt4joykp",
-	"kzEHUxuve6zRkIFyop5gdl5SStZjZR57udpsrdSg9/OWqdEE4zObqLio9KnH/oCV982aUE4q7uiNl3JM",
-	"vihGsK/jqKhpCfLU4Tvr5W3RPweg6ZbcslwUoCUehp7TsfIxJ1VJVnurDjK+IUBlPmM6VhPBcxnu7TVi",
-	"gkZy1VNuLJHo/Q+cJK8OAFlmTndUMnQd1GcL1S5aCfVOLYgLyjvLiNSWylCyzo353g6BaqLwtFsSquz4",
-	"eIpQ/izdkpXQW4f3j+eeueBs6R0Y/kpFUYiRs+5x9FArGx11G9JsNXl8RW5/fFQUU1WH8JVwOg4HSClk",
-	"vG2ghfcRrKdirrU9fsCRIrMHd3NMjI0P+e/xtR2RmihNVzkQCTnFWoZ/fff6BVE7ptMtwdrcTI2GYuOv",
-	"vvNhn3S77NRE+2Uu0kAK61tXiWiNYDr4kJnVnmixQXgBy6DNUIrj9f5XlE1slM1Hipz5yOEsNorlDCEr",
-	"B4izHrAyh2nRuEt0UfhfEC04N7conpHbglCs4yVUXfrYAtDVMa/WGG9t94iyYq8ni2Vf5MKx4b/ZBJ4R",
-	"doaE6aXtJ9LLMugX+fi1uCZV4XqHEBuXTrWbiSPZjeTvB4J8h4hajG8uPZNJFuC56JlnqdMQn2hY4xCN",
-	"EJjx7GV25+4pHRKyImla7WIAL1kxowbvvCzxtah4Ft/JDASr0ibITDkiGhk1PQ1OQcQS6a1pMozoY+3r",
-	"SQ7rKSUEo/m8yoMolUa3NtOwtRidLxVzmwMcL9JbHF/8Kg1bOYYFpbt/WCI3mjpmy+7Y3HQjQbta22ZW",
-	"ORxJU4/UXwWzCKxBDJ8jyOdoNDHSsFIxFclm2+JfmV/MZQ6n2Pa8NF1zX6mzmOyH93Bfa4+jbkt+mXoC",
-	"bml2x5S18vRYsizuFlXEPeodVLbSCOPRUMLnRxVsJmvOk56Z3Cey4uEoyhqCOkKorFkEKJ9FTesseNfe",
-	"4JAyDauprSibdQHiKG3dhfHCJqdKJ1Nfqs+RHuc1RX4jEpRWZtMaBdf6rzXJgd6ZC16l0XVtQXcnFDxz",
-	"+CVRp0edFBs8h5hMpqdrRlpbA+/hsRid0VDJUiiIxBl/654OnYlH1hjEgLPmaNz3dQqljzgwq2W+qFRF",
-	"8yOPxFA+USHujEa+OXvqq8OTTergzuODFn+feMbOP5c73mizfUgOSjl3/bh9/6j1oZCaHkto6PD6nirt",
-	"BmEHtJ41nrBa4ZHrMaytIzkacq0phQ5DbWkjnr8bC9de42P1xKItNrQTT7EB/WT+renoso8Z7+YkzASH",
-	"tlIQX8HclfWTwZN2TygnrKjdXaSwub4Yvcc2W+29SbgWA1ev61C/g5eYU3SWjt7mmIxQx3qTdKTH/TU4",
-	"AzlUR5NsnWP946phr08b2BScnfnyvHZiRaxdnDfrHFED1rE0taUHPbg5zTRnuhJ3kBjlJwRs2cDyOZS4",
-	"QD6rxRtuUrd1Otr7CMpPO3n7wZPwUM8FmDRouuiRpZ6NBkTe2wOn+XhXd4R7aK4GhHspxZrlNsFNw71T",
-	"Mxm3oB34dSaN2hqKan0HBWT7s+QXzav/O5wHOA3cezi5Kx5mZy5Gdxd9DWHREots6ALuqK7jyg/fYFj6",
-	"cmE0r8S6VMyimaGn2rpKF5ZpE1vLOQ5orUGPJrD3WEmMdy40tGa8TiG30UDpd04j7DAUwkAkLuQnWl9z",
-	"yHOJKim/tCEuNaNd22zR0PMXi8YtGqhVsbdlDuntDBMlh92ct+pqIlH3nt5wkaApLz4Q2aiWo8ZG89D3",
-	"CE9+grU6kDinY8aZ3+CDCIxQljmzRDvmPKFprqKxuRrXik6lKK4lA+U9WCshbm02yLfv6SZGynbj+H0F",
-	"E5dKZDm+TiavbfFdLloeb2+/XJ529aRHdH6R538yEm8kARlLdE6WJuucag0cssSaICe8iQErQwG0Pa/w",
-	"k0vDcqi0pHlC+SYHM/DY8p2np7TXqbpuKssA5cNUjV3beVXY5UrwpExj8y9rIPH4V2bUToxBk2+ovha1",
-	"39GO8U1byx2Amo9E4Ioq9xgAw4rfRmGba0H5hnJQMIHaWO5znYtdp/bBJUsxg96KFmKmYgUCHN1Cbm+W",
-	"vpToA998UN0ZwZGPXvE+kPmgxS1x5R/bmBcOUL8PHT8CA2vwVhdbP3NS3fquxLHL0hPlccywXey8uu8+",
-	"AfQ9W4+cLT6tJ6b08X9XlGuW24S6ARE+3WdrA04mjqFHfB+mFEmVWSY3rF/CJ8eQ2ZjNGKnD7mGCfwMF",
-	"QzwTHpGFNfDkJ0wHu4X7dJJAdfaK+BdOLALVfL3V+7I7/hDD5EKpGaW3JrnEmxvgEsyE09TzJBS+uTR9",
-	"haiDhpqIbWszXBoR0Wb/qOQw7e7RehQYUxviscverS1odkll2tzOXZXuaEca04DHJZ8AhpHMrmPffvl+",
-	"ogiZ323vcRCZVBOCnayJ1l7D8CBPKed+f3IbHX69t7waGGlwF824vCzRVpXQe6Y8RxaMV8rCnCeYB1kV",
-	"J5elD8ygl0GDzBdigPDNKmo+PTuxwS6tDRcpJ2apAGUpBU23dRH+kaJWjyI1Xmd7jBCqaHtEs2ET6jhg",
-	"OXkL0qaIL4mFK78DIkrgNhRsQ8sYp0PfBj0gaA6UdhrL/27V8vo6DOhl2AALd0zEpJgpI5q+Dzc8//d5",
-	"BMiEDsLSZVimCHkbz0Rdk3rHDN4gft+OOgfGhWfoc+NbmHbfQQqsnIwiHmXIrxn5991qeHON/M284vEm",
-	"O7b8kXob53atj1qPDvv8enwuk/wOzi8+DPqfigK8C90II+dCxKghB7xQl5A+tvDUueBz8sAfB7NdJjhL",
-	"4hwffQR+cnViEMBMV8g8p+hIeq0rCX45nLSTHC6dhEeLdNOqK6tA3sFD8m1R6n0LCifPDVkMdQxn2PwX",
-	"bUvGIggWNMMNp2cfHHl3Gr6ahqT4/XhhnmF/SbSLpLmSfdL6xrugwuaqSajdE7MhOrstEKzmQzWIkEOR",
-	"OQGbzpSgWxdFMYXd42TVMdwF5Fk4vMumhW2xzvuhhkqoa29AcpHZPrJyWlTvlAjmOQWLzhiKOy02dkah",
-	"JBcWOw0ffzT06liJb0ephhJHbHqgQ+ULpow0IlmPc/s022w1KE3wMeKDJaMiXKbgTI6Xf7rRzsU8CZVy",
-	"fuDt5E1wnrJUGziSxtEhq22uW3YFrpVhIaHdPBinAch9S9s8Bs2TsxUGbL39NT8JDkRWuUtUZYpwWgTK",
-	"s2eS3YHzJ5+es2KFLPp/bSrQOZpELW+NlevO054oGKf5WdpSW8jzM87V+uWkBWQ7R3uaprfJFgxXnCcn",
-	"qaXzHCjZy/XlR0h2nZ3A6jB1vdu0EVHvi6P6IEtX7BRSYSadxsTd7YczVW8gUNzNIpDGCl+HVzo9QGEl",
-	"xS3wSdrBqmK5nlgke4pCxxpofD3RBFPC6NqJQJ2kGStB9U44NBUq4Sjovz8AbgKK60RszU3LiY/A1zZr",
-	"M/GfnV638EsYdu5PO8DPEhU3I4XKYSRH9SbKGVw+JQUnjGLr7nLuDmdDc90WbeyINrt1aNHh7GWtg9j8",
-	"l6EAuBu4eKXqafLmUkXMozmhC23TXJAeCp7D8mpE9QUMrzd+x7fFE4fdc+LNAEvChSZ78ElgL8hOSP6c",
-	"pLQATLo02t2WKnxsBcC9KU8xnsIL99fzOo/NPGbteS/c/88J4xZMaklQzJCKY6aZEgXoLeMbXxj0hYdg",
-	"9a8Y0fHC3lxK8y1wW8DPSzAOO+u54nXew8KmXOJjB2HmmwiKsxsvzqbsAYk6VOGCNmqk8J1Itmyztdlt",
-	"0n9W7N5+/CWIcn9cKrO9YH/FxEr3nMMPLb1TaTq+ZkHvW51NANgZa1aW/UUb8SbA7Yk4rbjfWK9qy/rj",
-	"WcbfRhU2dH++qQqf7OoPB4uMlufuYHfB0L4qwozetZD/rMxKFOdcikmaDPfLNrkX3iLeVFTMCcJeSJfR",
-	"1/Gs5jStMZXMpJe+NgG3FV7xvf5KBf5e8uzZGAK2kAy4rqNa+pPM6D2otj93KyT7H8E1zRuSq/XlnZEr",
-	"Kc2D4kHCGiSYw976AyP8EYM5fXVz6PA/tTFUL2w2ybFCfX7Uf6coWXZYtqRwzwHIM5s6FcoSQnJOMHNh",
-	"vpTqtdWmlJvTT1acUO2ybuPjSdAGE5GY80oyDZIJ/gPiBh8QhOPVjUAT3dEUQsK4/7qkKdP7uUhBk6P6",
-	"JBSQsQnwcy7jMJRk00jfOzaaOjwKxo0ylIWtrpeqpM9vudjxCLSMnajyjHCADHW0TIBV0rb0DiZx3rwU",
-	"xJ7CQOHkv1Z+oGfXekP1bt2z6NY4sMto1zxrlos5uRb8DJ/KLN/GFBiNeDavK49F5Jl1Y4T96Hrp/DcG",
-	"u5BDck7upe9tIg81SRjI2ZsSbxwlERzj9hWErCcRppmHQTuuYOm+7SR7Z7SwZgNvkDyketv9ujg4OMNG",
-	"obpy7dFPIRvZm5PwRXAS2HDdcYgM70Hp7xhvpd7cMXObMqpYlu2TtJLSprZXuZZUCc7S5kzN7DccNEsT",
-	"0ydLcXDZHpISOGhJuQ5So5HIf16cszce0mzZqAbgMnQiMTSi4M7OH3gzxWAjKp2KomWttOioZmaU5fjB",
-	"HZVB+mtXb28MbAG548jsA1hP0A8izFn28Oj6A44ZAa2ox5JLAp0q6+G+ZBLUpHcmGZPhTtxeIMTnZZqC",
-	"UtYMPWgGbRClNdvgAhi6ziqp3qJif9Ds199ck4zulUXAnQLZc24DfiT9eql0Di3KsvEFtChs+AZSGfJW",
-	"qfr7LqK92HEirDoZyHh3Wy5iQkcGX/Pt0nccGvBfVdCoitq5qye1pYqshMQS3UfMJzAOP4R8/52vh6DI",
-	"Dh2qkJHVnqgSUrZmqTX8Lc3dchAgf9TeF/nK3MwRiwI9KXAG7kReHefoDOel1mDSnRgxW7jHl6/UBwPd",
-	"V4rAfXT0izaiqD+2VUILp7u5dBL7c6u3NT+bf+ZqpqqiAIfdXZewPbabTIO+dkldXl8b4fs/YGTgW/fw",
-	"EDLcHxslhohpqdJwMjBckzn64LnbDBHagz8Ble+oHkmuhTwfLmtua+7ZHOdYpIM6QDqQeMvUBO/kcR2M",
-	"GK7sV7IjC8r7sNG6kG97GMsjsjQmNl5+/cyJyaWEjKXHd7X2Qm7ZZvvsKp7yudhNedxfl6fceAZrRUVB",
-	"Jx5QEOvhLhszjVkK62npp1s/K9tyMtklObmfqnF87Mh0xL5+6OME6ktgB+uf8n6qJg9GyqJ5QCMNKIA5",
-	"FfMHVrOP1FNLMnhNpNYmpiWp9q3sObbLkVhrnCa9wz50PFy+/om7MPeIp7kr9nmsS8++iqHfHKp1uhuG",
-	"i/gJ2KrK88FjPhebJGe3kLOtENnJ+dIqpTlER2/THBIV/fiWlpOendB0Je/YnS3h03GRHqzwRKxJzu4Y",
-	"3xBK1pXUW5DEXGKXrugaOhc2QKStYtN0Ipyake2lq6WBJ/Oyu3qNiTfI25hfHJfMEcBipUDe0WNlY0Ib",
-	"zjQVdobSvII5O9K+WNu94jbdYHUlT01nA5kzU3cHjkm7sYw2Z+Yujs01MDzxxxHCprXEQU6qC0T/1A7c",
-	"deUWPf4FkhAxkVroqC63FFl3C1mVh1GcfhLyNqCO1XhvRy9kVNMVVQGrAxQryDKbC1UKpTcS1D/zRW+N",
-	"sym38oJ11cc5cZtc7CZ4s6abDkTer/RMaqkRrDCsefoH7dwaq7N0S1jbMxtjaC/AsnMPtqQ+5kh0wKWV",
-	"ZHp/Y+jsL65U2g2FxEc5Y7+qG9hqXS4+fMCw57UIO7lXQty6Qo9otVJbUT7HMyBna3MIpEJiVWS4A7kn",
-	"OyFv0ZBh4yZcfghWaTAfzamCLmgtbHVPGzhVLM07P3OMh95K8N5rhemVJYgyx7JlmItpO1JbttbPff+U",
-	"uKSYJRZbttUI4F4368UvSUptsUIsWWnre+OTXr14+DP/mXtIb7W0hQyWaNpYEsxQxKmVlEniY20xaltw",
-	"8rvfeXvH7373kHyLY/wn4mDpPZr6zEwqzjDqyHzmtICH5D0rwEZ+//X9q4c/8x9RxtlvPA12TG9d9BKG",
-	"fygCXAPGTvqIpq8UMaPzxRaWJBcpzUkqMmd6ylkKXEHmiZmBkUc44adXV6SguWF+KyJEpe26GErhxn1B",
-	"nl49Jc6TYv54VqN7mhfQdrYVJWEY60Y5wgxb89YL8vTxE7cCLhzUQ95LoNmLn/nTx9dkJwXfEMTwJYY5",
-	"X5CnT56QHeT5AzeuVaUJK0qhLIi9o4c2Cr15+Pfk9frBD7ggQpLXGRSl0MDT/YPvYG8WSzG+MQ8+I1oI",
-	"UlC+J66opnrxM7+++ppkkjILgvctVvbENXj3p1fk2dPr/ySlrdxJMpFWhZFpD3/mdT3L5y6V1hCkEU39",
-	"fHH18PHDK3RVlcBpyRbPF18/tLh6JdVb3KiP7h4/olVm0xQ21pAtSoeO8jpbPF98z5R+iU9gVqPjz8Xz",
-	"v4eF7eGRR5jstfiwHH3wVSWVkIsPvyDOcym4q9/45OrKIzJ55LGyzFmKg3v0D5fvYrlk1ENhpvDWevY/",
-	"LI+qjJYu8S+z7pW+1urhPaqLqaKyUhRU7tHELkjGbGWYJeGwA6VtvJ9ZLrpRqDNkhdn+2hLZyNT7B/aQ",
-	"sD9hm2Zh0oO6qB5ZLn6A5dzNwezgxduL5RVMeIVPv7W13x2v/UFYaPOz0NM0faTOfmgfRFpW8OGCa9oZ",
-	"Q2hlzSkia7T6k1cXsIiWXQpXkRiv8+jyyIEqTRD3/bDYzTVsLfUdg51TKI/X2oIfxayze/Iyi+xa/9Tr",
-	"fDyMiy/1X0Dq/yE540DcYlg1BFUMPNcFJ7SpaJy+5iJ3sZWja26fvNSaY+uffs27w7j4mrsu3UL7TOuz",
-	"LK5p44EtXTC+vjUw9IVWuB94+iOvcRDd/NKr/M7dBGyOympPqE0LJzXW7ukrbW4nkQv9vXn0cuscRLL9",
-	"BMvcxRm++CpDYRXq+n5lryLOIV5fKc+z3A5zLma5zaMXXO4QauGnWO4Oyuqll9v0R2hu7nF4N8QLEXF+",
-	"4qBdwLLAWlTywZZttnV+1EncYC7rD6QHJhrmBu+UuxA39Pr8PjI3hOIgLq6nA5XELIMyOrnkPp7l4Mk5",
-	"eZ3RnB+1yvbJSy1y2K3w0df4yAd2+SXGLsmaaVTVXDXBFLgSzsA9fYUb7u1eU8irBg91zCHMzPKfFWA9",
-	"SRthWZeKiaKjT/D+siwrniLDxhUjbw9HccsyMpcbDgvccNAere6yZ4vaI8rVZZ5q2mrY+L6DfcxK/FHu",
-	"31XcrcQFbm1uJhP2/+Ozdx5afUNm9EptgWau6P73IqVDGUHu0Uf1c67dkyTGe6wHLDaSFgUQavqwOoBN",
-	"yrWxjoTx2lWAGZxLK13QE2AdbERpUbZPkBD7oYvgWLY8+tV//NArZv4MusGYF9+3fbLaD7RBARsPevH9",
-	"Omkr+mlY4fnLAMEfWa/Lg3QLLkf2pJ76BMsr07zL6L3MZreNYz+f5Lxv9N/HPC4BFLVqjBD3KY6n2mic",
-	"f02BbkMbqGXtDALn4MqWIT/b/7eI5UTPSgfDu+rX+NAWjU+qSxnmapP+pzHIHTwKPWuOrolzWNlrs7ry",
-	"pnZbf9VZ3FEMOcFsv7GYLQjfUtflR+B6W2dZkUyg95bpeYs/ohLWyx6hEPp75m9aI7SsMqoPNvzj51YJ",
-	"3ZJMUQjfoTffjv03oBDiPD6NOmhJGFh6S2I4x0Hwssk9hFqwT4fGhPu/hQ6F3+yAa8L40gJqS8IFQjst",
-	"htmmrchhEO+wOPizfeSL9pbjHCI3sCPJqVt2hyFnUzbsK8zF/LMLqz5tv15oF9rBfeT91+i0k70Hpb7A",
-	"OgHfMA6NQ9PHGw7vk9f1U1/0VvHTGN8tNVk+l7PudaNq/pd92vmZfJLzribjpU+8gqktLRG5yd2s/v2A",
-	"86btESfBxvj9B16HhMXA7ji6AgzjNOV6C9eRtb3b9wfmko++3K1rpjC+bS0pPtXx9oM1IH+WpxuO7SNv",
-	"tkOfn+ZsczawoZ3x1qdN/8s/gFF6hhzj28wZYD/50fi6KIU8rGHcvrl/wLNjqtQh/SvGKa56N2z/RAvO",
-	"Cd12lwFD3f7dNkJw9t8zDi/RjPcfNvTdlmHgsCR6CxxPFrEmzVcs7W7ckXWeWB3IHGssscf/unnzI7HJ",
-	"B+3h4tH/H4S6IVoDJGT4Ek4Ox+9Nhng5tAZ+nAwlrld89uHP/EehCdWiYOlz/MpGZCstTJvMQgyXGEhS",
-	"leacvb66Wtou8Bey24ocXmCIYGb79/UnbBzKFggGqit7kj/8md848Fxq50vohpqTXJEtlUUOSj1HI7xN",
-	"6bYVLTIc1C2UGpFGXFR49GXWR+yPiLP6qS/6sPfTiJBE9YQ/1aHvx/q5Hvz1+D7y4d/uN6AAtNyM376n",
-	"mzEXIz5zDveirWyD21KB1oxvXPE25190YeKGDWxVMMwdwRQaoTSxyG1VTiUKLFTmN+zOiB2C2ZVkx1px",
-	"KzGqiufjR7/6j4NOxwbXXXwX9voQDmP4uCsZtWUD+lxJ9fagzpVNEjZ3xUQV75flwqUHd+/tZU7TE+TD",
-	"GtOUPhPBcPW/QTC8NCotcVlZdse7P5R3azFdn+PTdngNn9J7eL8TwVt6F7Ax3/syMNql3rkKHT0urA1E",
-	"X1pcTTWjBYQac3mo0aGlA03NvEv10oLxmhYIjrXrp8csl16orRok5AxtYdXGZlPdjP8v7SZZV5EedUoo",
-	"stqTRsXOU04Eu8kmWleB3WG895dvWm2Wxv7I6p6rPB5UFDD9lymsUj9Xui8/TSTamxIvnIavvlJ2InWI",
-	"lXSUHmK/rq0Wn3j0q/lvUL8L82PXXl3mdH9IsNbCysBCFNZREBI0VCVi3ZI0cXUpI9SVHwWHpspyQcnS",
-	"G7NsyTZbf/j66ukxusGPQvu89MV5YhttaQ+eWSOBphqW5swylw3qEl5KrE3sVzJKvk2SXYaKPzqh+0uA",
-	"OR+lQko4gOWd0Hrv/dn28C3WCf7ygzhqen0Sx1bfrnDD6ob1flS12o2hCb4hZJ21SSjfE4Qz8dWR1FaU",
-	"Vvu2XzNNpL1M4W7Z19GEDkZhnvh9ZBpnIwa1b90zX7Q5DXfYuDJWU/Q8Qs40tfQr5SonWTyPnWRaA/80",
-	"cm0r8uxSEu0vIs9+I5okFoL9rCTZX+wV6dOYmiaKFsZVednD00eF+H5+C3Ehfi6fFdvVUSFfCOth2R/G",
-	"NyMRIfVTX3ZUiJtGRGRIPeHTTzcscq+0BJ1uD6X6zMl2qDPaRhRqxLozTVZCgnlPwqc5Ao0WRjPPIxcR",
-	"Tmgb+60chY5a/xJL7W3wg7gDj/anRY3mllV6vySqSrfmMksJFufNoKDWZd5N3j/m+7DpvMm8jGcPaHbH",
-	"HETL+Rn4ZXbHFLyzXS0ux1eMZy9xHp8G/aE5gt7sMPfrGXKFqEYbFb01Enm9REcqWe3x/1Y2kAXougMV",
-	"JR8HuOSy2teBPz6WiFvGeg3flBZ596JSkfHs08hEx7cYNvSZCsd3HbxRW/gcqHRagCI5rH3CC1jsbK9J",
-	"MIVYCVqQjSCimm9hfiQhB6rgctsAm//XlfdihzzS93O6ewwfzrYw/gU1yxvTwW+D3248rT4rlrOj+rxZ",
-	"TsFIutIN6MiY7s8ypAGz4lELSrEo8wqIK+Y7ENmAedW/qRCCG4hI1MLrBN4rzJqfynzYyJTwgT9ULM9u",
-	"4DeQlnUDnyYjyxAvsMKGsPoLCxZ4S5kkeidsWMuSaFFaKDuhtSgWA2zWVeLMA49+VaAHgwRm8d3HctP3",
-	"rOt7i/rxWTrpY6TAJGLfgG5D3RzW9dFKAr2dpykdmu0VS6bxjyOW6jDV/80KfJ8Qk77O7Xn58UhcIADL",
-	"sEpkH/lXoluzBH+cdoFm/ZIqZb3YnyzT5MbX6v8c00zs4D72tjt0+hnEkU8IBrd89ehX/H/4jJ+36B/t",
-	"lDfD+xuDXe9Z78b/uYfkOaedt8Epm5nfgqjaky29A1uK2xWowW8dVs1iVmLK2FFvhnU47AfyTOYyymWT",
-	"TCaIhat/iQWsFz98jr+3j3zRXnucQ0Q8Gk4V4wRFhTuQSWJL6Z9+0x8v7DN8GL93pf0vsWmw7U+ix2LP",
-	"N0ji0Nr8gGBFZ0qzwuV9YUOgsUfCFFFbseN1No9DpsSUHrgznza0JWijyzNZXnr0K/7/wR4oOVjw9644",
-	"vRO3jeVtUTpwFNnns4/DkKNJjbrBlvMzGh3Rdr6yZJ9yYktPXhKtHDvoUS3s8M7lmLbl/uQdS4HcApTK",
-	"e6SF4Uuqbtvwc/1HfLPMIi6TL7D491+MVDV9+AWsZL54vniE0tY1/KtfST+7Xxum6rz1hbN41n97EIHm",
-	"VzVuZrMhKIXsvNrEXW9832HKD798+L8BAAD//w==",
+	"7L37s9s2ki/+r6D03W9ld65sn+PYmbH9wy3Hk8l487DXxzOpupNcFkS2RMwhAQYAj6xN+X+/hQZAkRRI",
+	"gnr4kZ0fXNaRSDwajUajH5/+bZGKshIcuFaLp78tcqAZSPz4zVu6Mf+rNIeSmk96V8Hi6UJpyfhm8f79",
+	"cvG9SKlmgo8/9365qKikJWjX9AtaVpRt+I+0BPM344uni4rqfLFccPxukbpHFsuFhF9rJiFbPNWyhmWr",
+	"o3+TsF48Xfx/D/aTeGB/VQ+wbdP1i1oqIc3jGahUssoOePE2B8LhnSZ3tKiBiDXROZCKboCsYC0kLJZ2",
+	"YL/WIHetkdn22uMo6bvvgW90vnj6+PrhMkCoP8vdm5qHB6FoCSTNIb1VhPKMUK62IJeEC50zviFKCzP7",
+	"8GgyuUtkzTvDyWBN60Ivnq5poaAZzkqIAijH8bzMoKyEBp7uvoPdyLhuYUe2TOdIHPxmJbId2bA7UPvv",
+	"7JBx9IIDgfUaUn2f3ID7AluAO5A7OyWdU00kpEJmyk/Mst5+Zq0h3jNjHCD49cM/LRcl483fIfK/XP9A",
+	"dZofzvON4637xMzYsLxnhDuQigluh8oU0YKszDJRvtkvxsGY1/dsRwOD/erRyOhe4aBoERqloRQRvNgR",
+	"ZocnRVGYYSnNioJQTXTOlB/0uYf3o+DQEHCoZfPQMc1/z0qmD+f8UkOpCMUNuTQTLIXS5Prq6mpgJxTY",
+	"TnAfPL5aLtZCllQvni4Y1189WizNwFhZl4unpk1kIfdnM0jGNWxA4ijfiKL4sS5XIAcEllmQ04XVDegR",
+	"oahAn6ELTXk21on5/dRu3pv3VSW4ApT4r6VYFVCaj6ngGjiuOK2qgtkT5EFln/hf/1T942SsO98u9thl",
+	"oJ/cxt1KwTdLlE1b85UWJBNICdeI6eN5moJSb0SBVAFuGOEfizsGW+TyjWTc8rvK2dosAvAN44Bf0axk",
+	"fPHLAW8vF8/rjOnvGcdGKykqkJpZglAkQMOUGdVwT7PSHDoHzax2gVPVLhAonbAs+LOZbPjU3q/sP8w4",
+	"sAP3/H4WYvVPSHUzi9d0E5gFM5u082FssfbkeN90Q6WkO/O3OYqnh2v7CY3yayolFK+lWLMiMNK67Axz",
+	"T3hRr4oW1bnd44EBvkvK8lBM/UWKEgVyybKsaNSIFY7GSKqje+zNHLtfmnmEZv+CFunXIkNGoVnG7Eny",
+	"ukUCpwt0qZIxq5W5qUWMEQqqNEuTUmR1UaukrGjkm5VgSgmeSLPfo97pUaA92PBA+p0MUcpxyWvBnNo7",
+	"h2RQ6TyZz04lfffSPv7w6up6mL3O12aYgZrxDxHnv2rKNSvsbLtzL436GLna11exTz6OfvLJ1TF8Y4Zi",
+	"u7FNLO08huZvTvqZPGF3e1KgnhO/l1ZAjZBLVEV5/FupFFvuGLAri15x4vfIklRCMc3ugGxzMFosS29B",
+	"EsZbwuo++bPVkFC7NYSJ6P5DigwO6W0yv8P5ksac60BlkgpYr1nKnH7SJW+HWPefxJFrC1ROnYuHIul0",
+	"0bc8ZMpDhgtQeGhX3FQSaDZzX6R3sYIM4ndAjzT+1aXpLTx6Z0k4EGeFoBlkyYB6VTIrB6a1Xbw81BpU",
+	"UoFMKgYpxDK4U8Nj+sB2k1TUvKs6+vtM/9Li3ohXz15LsZG0LOE1ziCgAlUF5RyyRGlRzWjXvnWjRRVq",
+	"VGkqtUrmKMRacE43kOhjGAZp7pa33XuXwu1O+hMf47KXvKr1zG1yMqcNy6mH9x8bgfEuLWrF7uAHf8m1",
+	"V7pD0jWX4q86d+Krc/DuKZy413Qe4239IpzZUacmGHWY5FxsO0fDMCP3JZnlSEerMSY7x2WsEYsXuIu9",
+	"oBVNmQ7YFf8qtqSs05yUQoK1H4JWJKXcWrTQkAVkB4pUUqzoihVM75b2WsXwS8sZeJ+vqNKEaUXQzrje",
+	"2yMtDYm4A0nohjK+WB7cv5MCqNIDpk+gMs1Ns5A5azChBC1MJKXttWyMqscIaDNlyJLbWMXmJLk3LN32",
+	"wwguJpo8L2LBSGltiN5l2kNp3+NOxqOZHG1dr1ETFmFOnyHEuNCTz741O+f9ciHsIXCeQUpnlhprBE1X",
+	"RkiBTiyBYqZknnZDjXocTYORD2/z3dSjPzGdZ5JuafFTvhs6qBt7pEAmHzBSWS495vSdw8dzWOCCqzZn",
+	"GZSmGrJkQtR0jOFXk2e/a1RVkLI1S5O1kCkktxzVkjKij7j2O/IuYN31jhBlvTSpKIGIWpOVkLA0F18J",
+	"hAt/GmzNnwpQ/E1TYGqIJ7N3h6+HWfosZ70V4Zc46e0YCxq4XlF1C9ksvT5tXdVieDulnAudlABDHGKf",
+	"ICsgJeglWTOpdNsqO3nYHHdEpSKkWfzAuJCk5kZjEWtSCo5uzYiDfw1UsZWVJ4eKx4ZWkQqE82Mkv9ZQ",
+	"QzT7fGvf+k+xCs21FBkUQaoYaTmTcKLSrAy5QF9LcYd+18Pp40ZSyZbpXNQ6SRt9JWpynpcOtf25N4nw",
+	"Bbe3lVpxDc3+8DRsrfOeEo6Z7Cp3Wd4Psr+uLa71izC+d485NmfvVcHXLAPub6zONXt1/8nj5YEGTrWR",
+	"21bfNlo/VQoVcb0F4M4Jr5YEV56sdsTL0hGxfnX/yZMnbZl+/3HIVvmuKijjMVEUe6o3Kn/zyvWYv/nh",
+	"hLfZc/RsFt7fXx9dxbJhkDEE1zTVL2iR1kUT39MT7lUlBU3zJBXcDFdHSqDmvWhrbk6LdbJl2RzLeknf",
+	"JULqXGwMLyfWuGs9H6e1EW+7xtdrnYh1UhWUg2tgRdPbujpqLIONnTyorZC3ZxoSNuUG1N3V37I74E4p",
+	"e21t1V8ogtZqDGQRpBBbq8jhVZ/Z+KKNBKpBEsEh7qw0Azt6wY9Z5TvBk5IpUCcs7kEbxw7h2KXstTCj",
+	"e6A8qSQoVUuY896g2lABvZ3fYt+Y5k7UrvQINR6aQp8Zglw1IiKmJNAgzceXc4RXplixK3mXAfkddxIc",
+	"dcMOnRXDBtTrB1/G7XQ7xxjvGoZGvF8uCsYhKQTNkvGr6uFtT8jb+I56vIgvN8MNjiJMfFEwvhk9hlPg",
+	"WkKSnhrc0rgArW4VdC83ttuCyg3IThiiziknVBNarhhwTTSUFUiqa3MRX0sAAtyGep4wSNynJ091WPCo",
+	"Wq5pegZqmvttw+xJyfgpEszNerlf6/ZIg0sXGkEchx21ve2aW7LFBDAIntWpZndM75Kt3QG3ke9mwJV5",
+	"7XZj3/sy9r35UQvvKsoVE3aLxo7PueeOD+R57C1P7u9ApFBjdcuB6uSfdnyb2BGiFyt6rRpG2wdG+CV7",
+	"eHt6EFeYFULLPDztqUEeLuWeCMsW8+4XL7xVpIT02C1idu5AlD3+1ESZY7DqInR7HL0wSqAubLadiuA4",
+	"yf/95TIUQ4qX2Ek7tX3MTr2/pHZyzSCC1JNMg2SC/0DlhoWukzoBO4wuhb55V0GqIfNRTEAKqrS16Bp6",
+	"WbN2nLpg+0hytgkkArx+8nhWK4XYBhqJbCP15AgeQzmVAUp8x8WWO19kTnn2zJKkYyBB/yfaRJgiq0Kk",
+	"twMms8LH3MfEqNiZxsRd7T22IV73F7vGrMOFdiOPI5sEmuYQwaz42HPdeidx8Yjx74n4mAwlahkKxPgJ",
+	"77o43SWplfVZS6rBeirWUpQhK3jNWYRN3uUb7FnJvbhsEiFsIILbWd3VCe3Rb7yMOsHNOxqBbGNODvod",
+	"8A3nVOXBH24j5BXO5TvzoGHgJm0jxiXfSNKArEyFzGa6NCRUBU2bKLNR+Z/aM0bZbSI4LAlbE8p3oQMh",
+	"HE0QzbJ1WdLxI4lxTN1Ceyi6zdB2u4xjS0dzt1pLm2bQJqBLOkCOcYs9yJTfuRX3aRkSUmB3LgtL2QNi",
+	"Yc8yUVtep8ymzNW8+ViKmtsHt84vZ/OkUpZZn2AOhW2mAKqaFmmGH1UqaVXhR7dMkAVzPnDE53Da2f14",
+	"AZ/dXxgUWSshpx/frikbMMwIw22BVMr/vHn1I3G/mhu8OYfWppclEdKlVbr8zy8U4TQiGMr3tfQDCs+E",
+	"M5W/yCG9/Tjux2N8g839s0vDH6kLavKJhy6eCR9X5vjIwhEJyQoKsU16h2/UwT7bPTfTMYGRLXaRQq3d",
+	"gcxYOhl9Yhv4u3v4/XKxA5WYw3P2nGf54vzomllHutVaTHnUbVolYh3Ps7McVpZo01Gj1/NvIPNCg5jO",
+	"EwU6OmdxgMh/3zOQPxt2oNAWaq4Z6D3lGAvvdOGQwP4L0xyUCqpvOm/buUq6IxuBESZmBi6XAtUtZQ5N",
+	"sAdNdz29tA4EJ2xFXWSkpLdg1Pg1mxeZYDWVmRv47pBia6cs6sR+qvmtuWoEaNXbPvsN4ocS2g7fmhN0",
+	"7h4oCrGlqwISpSUoFXYovbICkkN6i4IzxaiftTtxxB3IQlBDX7xyBp3DYwE+g2aq4X3z5dW4D/rxQKLx",
+	"hH1ruMM//unxRJcPe6FM1+3w6ckcnZHA8quvbCr2SN9/7MdRPb4a6P3Q1jYinB7Cva+mfP1XmA83ur5r",
+	"WrJi194JKVU6URpsKIaQGwwot39yQxgqEybxqpWzTZ6kuRQlq8vmoe637UdVBa3GFJQsCXzPeAZrxpmG",
+	"JM1tNLgbxkFX+DtktpOQWJsVnt9PmBpLfPpyivaPnkxF9w0bMIc7fvSnCE7vMnrIUs+0jaLqIEhcTYk6",
+	"p7I6lhkUc+dQ+628vIDa34riOlT6a5ilKa/x+J33ipDJLCXB59zH3dsLqiHa02Lvyur0GDHQYUcSmpfj",
+	"qdOPDAUfla+62AO+2fYChJdaiDs4KrE5lOP+NdjIDJ/WviSCE0kzVqv75ApPXOrsBGjsmHMIBjOLGoNN",
+	"dxzPFamoWfOMCN6oZc/QkEauiQsAJJTYULnhCKyvJiOwGjnRHcFNneaEKiLuaEEePjK325V4R1zjDc7J",
+	"tDzx5pGG6MPLeKOpDgzlOdngz3tgC6ZJThVZCcmBKMZTILQobNizriWHDI3ni7GFj9g6qO+GQrK/3tmr",
+	"vqSpZmlktM4s45yqqAyQ4kcHlGRmvxEciM6lqDe5oQjSIWgDb5b4xPRCDA7wCdmzkxEPGKGbmuOb9nMf",
+	"ZpO/qeDhM4u+J0y8uyIvRFnVGjKUFN7lF8MQQ+TZjyxEgZfeiPfpJCldLLFoC9nAdZIpYn4lXGyXxMri",
+	"luVWzbtcnud8nJcvFINX4zQxfNiblXGsY3zxiaUFFRfKt6Kde30qVnaLVYxbTK6KupRnyapka63d/pqM",
+	"OoWEJJU0xWAlWTMFe8wAhxWA5m8MGkkKoQxPCZ2DnDYWDKIL+TU6h+7cyIELqM8vrafh2BiZC3GTBqXj",
+	"6fMWlH4Dqi50P915NOSkRyPbZ4hGP7DZ0CkRBo9Xe8Q7yEgJmhZd5JKzWUFiXItmjo1ncYaQP+3miSMb",
+	"InnfP5aKzcZu2RUrCrxMrKi0MAbatJYLnaAUwO1cZImRM4C6B8btBQ0KpqdzbFJkkgts0B9EzbV55fB2",
+	"Ozv4y/kKZ11wK5/BO5Uq1Mr0jbaBzzwLaq8Mjj1sNcb3LX/oCVdWl4DTEKFDQz+gsWU7C2t5FrgAe3nE",
+	"xNb2fXTVRx6tqNYgjdD6v/94fu//0Hv/fXXvyS/7j/eTe7/84d9C3PNqC5kRz4EQX+elUokWSSpKiFTm",
+	"szpwVXora2gHDu0VRpTO9ifEGaVrDeZen4rS3K1avrLAVcoNfOrs8XLT5c6OLwU2aqdh3witymsqNQf5",
+	"ar22l5yTNz5TJdVpHnudm6PPhSMlugGR7f7D81XqGP1jBTwzSptP1J7I0H7cPS7vPR6w23Mtdwlii3F0",
+	"05TjNlxzjMM7pknzyh52Wak97PIReDUPpzO2Tc8Hg71MV20y93KAgapaQvaMVBIy5mMbJZAC1pqIWkdo",
+	"MlPdbxr736AmpTwUHEruZ03v5sLujXkNiOUpljSjckhaJGK9VqCDLOKGhRrJF8ojaa49sqYdRvPD0jpj",
+	"EYiVMJ4WdQbZLNfAvYdhdpZwB1INJFlbT02JWqqaAjh4HAFwEH+at5IphgK32133dm7QC1LC5CS+/CoC",
+	"BKGVljm+7THq4At1NBjV+EgGtJHDHR+UqT4gghbFq/Xi6T8m9DfzuIuE/sW//rKshNQ3+6i6vn/FAh3P",
+	"gwfCPKFZeEKwrhVkR71jOhvIWxgxGB4mzcuZ/bciEQ833ZZKzvhmlu2tzwuu/Q45eyNdHixQn5aDfHN0",
+	"NsAHOoksOHTPOTEKl2/aV8ragI8Y07R7pzQnArMgD+Nek3kgjBhKPgOyoVGlOraQr6bSbxySzpyr4T5A",
+	"fPT2cAjh3RKvH0Js2mEi0zQAifvpNozRGlhQB2yWYnDXfM84PMeaEYErXxjOvHAw6jG4l/vY1ijseIs3",
+	"VKu2DaUputFIhr1MCJpHziCqcIrNYAaJd46bcvsQO/9d+XVB+XjaqsPH+YDQN4y3W+oO5xCydeS88pHw",
+	"A45/nk1TrrGWYL+tNkPEHM5XbYHlhFBx+vg1/RuhuWwls6Z+GP07j8E7fTbthSY92swoWo71/Q8DtfZ4",
+	"85jze49mOnwxejwke9tyqgVamoQho44A6B6GQo1Y4imc1QALzMEMshnKM3Y/8Awfx2uXT4yKDVKInDM/",
+	"tOxFKEk2GKcxtEb0U3OnUM6fTtPN+dYy7GfwuWPD9tquphRCzYpf3xBCqVq0WxkVEriVB9BJJdBsNy9T",
+	"axZeYyp4lqyc3fOQOT41FM6488hBbA4aWz3I2WlhFr2DJ1BP5Tou4c3hgM0CaRuGQrT4uAPaZ1uoTtOz",
+	"d86h7uwHO0RYj0M91647Rsy33vDS5Jc7J6o17lujm6ieuYQtqfCZI7I/WrAHU8iakajis8LpOlQIErjl",
+	"m/MavpExHplFaC1K/5f5ocFqcT81f5sfMTOthIzZW4F7pPNt6Ibw2gfGzVviOU5mlYoKpu89dhw3+PD7",
+	"5QILIKrY1/5un7bJJMoR9YBfjPx9xYtdL+23XVIthPWLQ2pGFFxKN4yz3IL8ilziDtSh8tSSD4Db+lhK",
+	"sy3XQj5zgZ5qb663x6ONwcVE4S49Nj77Jq62QLyxZdZpGX9gvR+h5N8bNp2VTqegXBU7Hxt+gMhq5BYW",
+	"d6xZkRFKFGjCuBYkzUV6q47IG2r8tQ6vMsEI7kCCmYfgV4TuE8xk7VEeCNOkrBWi19rM5m7Yy/XiNJTJ",
+	"IW38QORfjbw9SlY3Lfso0fQWjqGnizfLB5SFbYOyTGquWdEm5gqIC0NoygCMmVMfTZ1OtvaSFgVIylMY",
+	"9BJHNBIKm33OysnY+Ri/bAYFuwO5SzK6m7inXj+evqdmkt2BTQ5qzb1KdRgjbE2tauE929bJuxWEA9vk",
+	"K1HbbyjBdi1OiV8tsXYuSoSFtM5hJomENUjgaavRKUJNOYOzDSRboDJZ01QLOaG6PJzI21tjoFXSuNlj",
+	"2ry+imtUCzxmz9YoZo5wMZ093cbOnXJ421Z3oGY0ez0Jx7sPSU3qcqzmzbdSbHVuGMa8QvAVRSqQVv9t",
+	"Zaw8JZRUomDpDissE0oKuo1AhI/y+NuCV72cEayc5QMd8DnL/ttcFNCuaLIyBzoe+wXlU1l2j6diAGi9",
+	"gaTmKUhNGde7YWE1UAj3aghAfEro40PHinsbu2C3plvz21ACNVBpyWhf6GQaLHHlzXRIHNj/xJhyKjPr",
+	"3GA8UbmI8cM/nGrUFWabZhl3Z7PPfwjWsRnT5q6L+y5wr6S3wFFWr5rUsAygAqUJFrybc4hdDSDSej1q",
+	"uGZFdAv6yAY64idknLVT3osco5bJmrfETQz7RYzE7YpguSKb6yQ4+Iwwj5NuzlxdO7fU8hgCRELxTrdT",
+	"0BpN9Y6pzlAixDQrATP0BQ8rIxhX5APNPJwRVdNrEtG1k09H0IObx4sOIYZ2l4/BtK80MZjTWVXxepDP",
+	"/0jcpg+K9u+BKu2AFNpS6QtFxJYTpSXKpiW5JoWhtUVtsOW3LIY3zeALRRpcB/fExEJMDL2iTMbo4rM2",
+	"W9AnM/NqJCGzqBWWpEEJavMxwyLUbWPDYjOW+mHE7MyiJZVkAy6/iWkZOYPH4LoQQgbn9YZaq6JF5CQa",
+	"eIZ31W3OCrzQ+qzmU3h2PxCbixoayPdia0hpxiPsfdDcE8/WsREBR+3+VhOMn9qESmkB7nzsoUWyQpRg",
+	"Npndhducpbm7la39XcojdZnVJGuKdZQE+fKP5P8/h9Ikay5qfeplecQ3+mpNKCc1d1sWTdmY+FhO1NmJ",
+	"Y3dNje554vCdz++2HJ4D0DQnt369zIC9nCcbLJlQV2S1s0YUxjcEqCyOmI696+ItBd5Z49uMO+/VQGnj",
+	"RGLM3F0oBbgB4zVzuqOSocO9OT+odjG+uDvdLp0QcdEjUjmVoUTZG/O9HQLVRKGevSRU2fHxFMuGma2y",
+	"Ejp3gdKocSvQJKd3YPgrFWUp+GmH136o/pITsgdpcn1Fbn98UJZz9bewIXU+5h9IKWS8Rb2DLRis3ag0",
+	"HYqekfBrDUoP+eD2QVoxkanD2f27KginoDRqJhIKinXT//bm5TOitkynuYWbYGoyDQp/9Z2PR3J1S9zO",
+	"9PoVIg3A5bx2VU/XqOlau5rSdEe02CCUWRem4lEo4PJfsanRsakfKN70AweB2tjPMwR67uGUB4CRXQJK",
+	"y4rRr/j1jGjBOSjEOLktCcWawUJBU+wXwa6bTBHrwrYeb0R0tIaRxXIo3u/QXd5uAs8IO0PC9NLhzMTF",
+	"JoxGE3z4ur+zKv6+QTi/S6e5H4lZ38+iGwadf4PovYxvLj2TWX7TY5H6z1ITLj7Jv8E8nSAw49nz7M5d",
+	"KHskZGXS9nXFgOuzMpmftHkcQsta1DyL7+QItNzKJqfOOSJa2awDDc5B3xXprWkyjB5qvdJJAes55cqj",
+	"+bwugoj4Rrc207B1310EEuKKBDhepLc4vvhVGjcvjgtKd/+wRG41dciW/bG56UYCBHe2zVGlN9EibRGj",
+	"xuzS1iSNfH5ei/SwB/uF+cVc5nCK3XiFdkDLF+osju7xPTzU2nXUbckv00CaCs3umLKGwgE7rsX4pYq4",
+	"R31Yh7WIMh5dtuT8COZtoITjpGcmd4mseTj3oCl3EyFU1iwCANwiNPcWvG9vcKj8htVULqp2DbI4Stsg",
+	"mxlIeFTpZO5LzTkyEPJFkd+IBKUVJmO34P0KoHfmgldrDPiyBT5mFFd22GFRp0cDSBE8h5hM5kMlRBrs",
+	"A+/hsRidB1jLSiiIrGn02j0dOhMPrDGIN22dMbjvG/gCH6dnVst8UauaFge+0LEs3FLcGY18c3bYCVe7",
+	"ImlSIg4PWvx95hl7/Lnci+Ey28e6jexWmo0ZOB6IOmAJDfoMqHW+NANaHzWesFrhq2RhMHhPcrTkWlsK",
+	"7Yfa0UY8f7cWrrvGh+qJRXZvaSeeYiP6yfG3poPLPqLNmJMwExy6SoGVYZGnm+BrJoMn7Y5QTljZ+JlJ",
+	"aXE2MOadbXLtfam4FiNXr8ehfkcvMafoLD29zTEZoY71ZulI18P1/gOZxweT9HE3Q5Cef27Fd6BJnO8a",
+	"BFrlyd3dLM+Iq36k7AlmOCB1yKBn0EI7J+8wJZuiQKeRcg4q3/EnUOPai+C2OP/bOaK+rCtsbkv3BlD2",
+	"2nAmdGWYzqhrIdj/Fl7NvgAg7oyGx5CpPPd1RcsEJmAXpOXew/BQzwWvOGpsGZD+no1GhPTrPaf5vBan",
+	"dHggz1aBq0qKNStsIruGd04xZtxCfC2awIVg9sobKCHbnSWPOOwK/SHSaxvO959X+mg8iTselO/YCkZ9",
+	"rFYEUU0s7rsLrKe6yR/bf4PpZ80XDuZpuTC6Y2KdQmYRzVRSbZ29C8vECdq1I2FaW/Rpl0GaKiD4xqWE",
+	"NIzYK3s9mSD1xum0PQZD+KfEhUtGa5wOtzZRFeWXNiWmZrRrixIRen5WFo5d1TkFI5ALQpXGZtilyxZ6",
+	"ZqzlgEN6e4S5lsP2mLcaIPOoO+BgjFPQrBmfymTU7EnDq3noeywLdYLlPpB6r2PGWdiCAQitVFUFs0QL",
+	"gNxrWqhojNDWFatXoZdryaCBk1sJcWvzSb95Szcx8nsI8t0lI9u908DRNH6JPhctDwWFXy5Pu2bSE/cf",
+	"URR/MbJzAsKEa5rq2XJpXVCtgUOWWHPsjDcxeGcsC2TgFR6NejuENMKh1pIWCeWbAszAYwsEnA6K04B9",
+	"uKksA5QPUzV2bY8ywVO52ocdxxwsvoBT/CtH1KyPqeLVUqpttTRHO8Y3Xf15pMRXJBJoVJn9AChn/DYK",
+	"259LyjeUg4IZ1C6B8mRdiG2v5lzsq9NR8oH3dC46yN2KlQiReAuFvbOmAgOm9D3ffFBxmqjfFb3iQ8W9",
+	"wnHELsi3i5rlCpkNVSWLQNEcvS+msYKnFTQz12DnlmUg4uWQYfsYvk3fQwLoe7aeOFt8YvDU8Wxa+a+a",
+	"cs0Km5I/IsLn+69t8M3MMQyI7/2UIqlylPkR8wv47Hg6G78aI3XYO5jh60HBEM+EB2Rhrbo2M6aD3cK7",
+	"dJZAdZaQ+BdOLL7bfr3T+7I//hDDFEKpI0oezwoPaG+ASzATTlMfJ6HwzaXpK0QdNAFFbFubZ9iKDjf7",
+	"RyX7afeP1oMgocYpgV0Obm1Bs0sq0+aenxppPcOpyDTgcclnwGkhSG6C6VK2VGn87uq8/G6mCDm+28Hj",
+	"IDKzLwRc3RCtu4bhQR4Clo1st9758+7kNnr8+s7yamCkwV10xOUFa6LdJvQdU54jS8ZrZcutJIg6cFyl",
+	"OH+QDjHEIIMGmS/EAOGbVdR8BnZii106Gy5SThylAlSVFDTNE685TxQTfhCp8TorZoRQRSsmGiDbJRcC",
+	"lpPXIC3IzJLYsil3QEQF3IbFbWgV484Y2qB7DO6RkrpTCDKdGspfhiFBDRtgAbGZqFZHyoi2V8UNz/99",
+	"HgEyo4OwdBmXKULexjNR3zjfM6i3iD+0o86BkuUZ+twIWabdN5ACq2ZXM4lyCTSM/Kd+FfJj3QVtdIfp",
+	"JntegYm6X+cOM5i0Hu33+ePpuRzrwTjM2HRBA5mr3Ttad2Sm/2McmtTFAYyXREpFCT5kwIhI5zLFuC4H",
+	"UVRRZpHBD+1ODU7IMRgh18F8pBkunDh3zNCyP7w6MejhSAfNcU7gqQT8FNjdTJD+D+cG6qWkWgS/JtDB",
+	"sJkCeQf3yTdlpXcdiL+iMGQx1DGcYTOUNL0F/Mp5TE7IDznwObU8SC359af4AtdhL06046a9kkNnSFMg",
+	"O2xEm1WNZGa+Sm+3BcIJfWgKEXIsEilgaZoTFh0vcZeu2pTgjt2YIioXWz5P3DY+xrCUnbXx4qTmISgT",
+	"FFk4FNCmEJrfl61ad6GuvYHNRfH7KNx5EeBzot2PKSx5xrDteXHURxS0dBFEzQwDoaBGhjl+DdWmj00e",
+	"tEhksyodTQbXHV6mupHToWQmm7Lq8JWDaUyt6OrDfFPNNrkGpQk+RnwAb1QM0xzE8OlyoDfaufpn4Ysf",
+	"Hww+e7Odp0zpBg7On+gw6i7XLftHjJXaoWOqrQrMgwL+hnZ5DNq6Qi/aVrf5CQV8XbjkaaYIpyWqrT3o",
+	"B8T2tH790/OorDBHP7xNTztHk6jXOizMs7QnSsZpcZa2VA5Fcca5Wv+otNC652hP0/Q2ycFwxXny5Dpa",
+	"3p6Sg1xffYAE7KOTql11BO++bmV5+GL5PozWFb+HVJhJpzGRlLvx7OkbCBT7tVjyscLXIc/PDxRZSXEL",
+	"fJYWsqpZoWe9MU+FZS1c5YGojjnhjN3ktF4il5Wgeiscwg+VcJCIMhyIOAOPfyZK+qYTTIElTGwmceI/",
+	"O/1x4ZcwHGQx7wA/S3TiEWl9rtpFVG+iOoLL56SFhesRuNuru7Xa4Gu3RVs7ostuPVr0OHvZ6CA2J2ss",
+	"EPEG9KUl5zx5M4f155iOojmhD7fUXpABCp7DAm5E9QUM4Dd+x3fFE4ftU+INHxakegc+MfEZ2QrJn5KU",
+	"loB2U6Pd5VThYysA7o2XivEUnrm/nja5leYxa8F85v5/Shi3AGdLgmKG1NyieIoSdM74xheKf+bB9P0r",
+	"tnQ06syV+Ra4LcXsJRiHrfUg8iazZWHTgPGxvTDzTQTF2Y0XZ3P2gEQdqnTBM03Nl61IcraxOJC19J8V",
+	"e2c//hKsV3RYOr27YH/DZF/3nEP4rrxzbz7wrlXJBzC+fsR1twF9FuFLrL2FUFiIWwurr3OzahwQX5Rv",
+	"FNHimUPT3wCVFmHfHn0FZVmTVI53iwZufyvkbQdzfyqNEGGTW5SagVg1ifZbDdcOxznzBl30jL2qnA0H",
+	"RU2/jfp36PJ/U5d+HTuFEmhRBAq0HwffrIX8tTYrUZ5zKWapYdwv2+xeeId4c0GWZ5xUQroU2Z57vqBp",
+	"A1JmJr30JbI4goIRfG+4YJa/VD15MlWIRUgGXDehUcM5kPQdqG5QQC4k+2/BNS1aYrfz5Z0RiiktgrKt",
+	"2eiuwFWE+2g05bRpDqNGTm0MdSObknR4Gzh/8Smn5Vl2WHaOkIHTm2c2sy+UtIbknGGjQ2GuBg3aKeXm",
+	"6JY1J1S7NPb4oCQ0IEVkd72QTINkgv+A0NX7YgDxulKgiYO8NCFhOgiioinTu2Oht2aHhkooIWMz8u5c",
+	"QmwoU6uVXXpo8XUAL4ybwzULm4zhMsUga37LxZZHwM9sRV1khANkqGBmAqyGmdM7mMV5x2XIDtSnDOei",
+	"dtJVPbs2G2pw657lYoADu8zVgGftqoU9q+3su/AxjqejHEBzcGni2bwpgBuRrNgPNPejG6Tz3xlsQ/7j",
+	"Y1KBfW8zeahNwkDi55yg9SiJ4Bh3qC55M4kwzTyu4GEhdfdtD4sgo6W1eXhr6h6JwO7Xxd4LvPDe7LBp",
+	"S9RyIG0/ZOl7dRJyD84GG246DtHjLSj9HeOdRK47Zu6ERifLsl2S1lJaCIa60JIqwVnanXJJNxw0SxPT",
+	"J0txcNkOkgo4aEm5DlKjBThxXgTBVx4scNkqT+GLOsSh01zPKqx0toCpOWYnUetUlB2bq8UdNjOjrMAP",
+	"7swM0l+7+s9ToCDIHQfGK0B/tx9EmLPsKdL3ahwyAtqCD0WYBDpX6MO7iklQs96ZZRKHO3F7gdCs52kK",
+	"Sllj+qgxt0WUzmyDC2DoeowNtkvF4RDsL796TDK6UxZbeg4Y1rndEJH0G6TSOdQpy8YXUKew4RtIZcjn",
+	"pprv+7UixJYTYfXKAH6C23IREzowW5tvl77j0ID/poKmYVTTXX3TnCqyEpLDIsB8ArM6JirDbNEtDBlZ",
+	"7YiqIGVrllrz5dJcMkdLTwzU7VPB0oxYlGy3r9TXD0qbF3vWYFIc3Ct7tsfIvKxjU6EsxPusCCS4E0V9",
+	"mHQ2nmjdIMX3i3JhPUBf0V3vjYVfKALvosOItJGGw2HREjog/G3ukdifY6Dc/Gz+mWuiqssSHDA/kkkF",
+	"46Xn4dq7LEWvO07wytcYVPraPTwG+9hBtvP4dKeiPraZYwh7v8sQITHwE1D5huqJbHEoiq6M7SN02TLU",
+	"Nmk/FrqjifgPZJIzNcPNe1jkJoYrh/X85n4zfhj4iGN/p+kNY3lAltbEQktxaMQ6Y6Z9JSFj6eG9sbuQ",
+	"OdvkT67iKV+I7ZzH/dV9zqVrtAxiFC7qHuK0Ge6yNdOYpbBen2G6DbOyrRWVXZKTh6kax8eOTAfs64c+",
+	"TaAhRAawvjLvM2vzYKQsOg45p4Vt0SzYjAZGVnOI1HPrrXhlqNEm5mVdD63sObbLgVhrnSaDw953HFrY",
+	"TsZjO5msL56OXbFPY10G9lUM/Y6hWq+7cfyTn4Ct6qIYPeYLsUkKdgsFy4XITgYAwNqR0WHwtIBERT+e",
+	"02rWszOaruUdu7P1uXru2r1HwFwwCnbH+IZQsq6lzkESc49euoqK6OjYAJG2RFX7+nEqxICXrpYGnszL",
+	"/uq1Jt4ib2t+cVxyjAAWKwXyjh4qGzPacNaxsGOWFjUcsyPti43pLW7TjZZO89R0ZphjZuqu4TEZW5bR",
+	"jpm5Cwh0DYxP/DpC2HSWOMhJLpWCFj91I6BdLVUP6IIkRJCvDpCwS5ZG1s0hq4uwsf4nIW8D6lgDYHjw",
+	"QkY1XVEVMHxAuYIss2l0lVB6I0H9WiwGCxjOuZWXrK8+HhMAy8V2hmdtvulAFMNKz6yWWoET45qnf9DO",
+	"rbU6S7eEjUm1NYbuAix792BL6kOORGdgWkumdzeGzv7iSqXdUEh8lDP2q6aBXOtq8f49xo+vRdjhvhLi",
+	"1lVxRcOZykX1FM+Agq3NIZAKmZnf4Q7kzoa8UZ4RG8PRZE1SW7zanCroDtfClu61QVzl0rzzM8fA8lyC",
+	"96QrzMytQFQF1iTEGDvbkcrZWj/1/VPisouWxGxCW2oE3tlObfVfWJKU2kqkWI92jU5zfNKrF/d/5j9z",
+	"j36vlrZKydKVEsfkVpxaRZkkPmgZYwAFJ3/4g7d3/OEP98k3OMZfEdhN79DaaGZSc4YRUOYzpyXcJ29Z",
+	"CTaO8G9vX9z/mf+IMs5+42mwZTp3kVQYiqIIcA0YhOqjq1wteV9JZUkKkdKCpCJzpqeCpcAVZJ6YGRh5",
+	"hBN+dHVFSloY5rciAgEF1o5SuHGfkUdXj4hz5pg/njRwtcRFPWLRIIZxd5QjIrc1bz0jj64fuhVwcbW+",
+	"noUEmj37mT+6fky2UvANQXhrYpjzGXn08CHZQlHcc+Na1ZqwshLKVqhw9NBGoTcP/4m8XN/7ARdESPIy",
+	"g7ISGni6u/cd7MxiKcY35sEnRAtBSsp3xFXMVc9+5o+vviSZpMyiOn6DZXtxDd785QV58ujxH0lly/KS",
+	"TKR1aWTa/Z95U6z2qcvCNgRphaU/XVzdv75/hd6yCjit2OLp4sv7FiiyojrHjfrg7voBrTOb77GxtnRR",
+	"Obifl9ni6eJ7pvRzfALTUH086dN/hIXt/pEHmDW3eL+cfPBFLZWQi/e/IAR6Jbgrzvrw6spDjHkovaoq",
+	"WIqDe/BPlzhkuWTSSWKm8NpGGbxfHpQQrpxhOrMenqHWmuE9aColo7JSllTu0MovSMZs2acl4YCV7C2A",
+	"+3Kh6UahzpCVZvtrS2QjU9/ds4eE/QnbNAuT7tVF9cBy8T0jYfBgdkj83cXyCia8wKdfm4eb6sxfC1sF",
+	"4Cz0NE0fqLPvuweRljW8v+Ca9sYQWtm3GBPtCzucvLqAFfLsUrhy43idR69LAVRpgiUS9ovdXsPOUt8x",
+	"2DqF8nCtLZpXzDq7Jy+zyK71j73Oh8O4+FL/FaT+b1IwDsQthlVDUMXAcx1Rb1qKxulrLgoX5zm55vbJ",
+	"S605tv7x17w/jIuvuevSLbRPWT/L4po27tmqHtPr2yCdX2iFh5HUP/AaB+H6L73Kb9xNwCb7rHaE2vx6",
+	"0oBHn77S5nYSudDfm0cvt85BaOaPsMx94OyLrzKUVqFu7lf2KuIc4s2V8jzL7UAUY5bbPHrB5Q7BcH6M",
+	"5e7BBl96uU1/hBbmHod3Q7wQEecnDtoFLAusRS3v5WyTN7laJ3GDuazfkx7TapwbvFPuQtww6PP7wNwQ",
+	"ioO4uJ7usiRBGZ0cIYownmXvyTl5ndGcH7XK9slLLXLYrfDB1/jAB3b5JcYuyZppVNVcqdAUuBLOwD1/",
+	"hVvu7UFTyIsWD/XMIczM8tcasFisDfJsah9F0dFnyn9elhVPkXHjipG3+6O4Yxk5lhv2C9xy0B6s7nJg",
+	"i9ojyhVdn2vaatn4voNdzEr8We7e1NytxAVubW4mM/b/9dk7D62+ITN6pXKgGVL3t8X3IqVj2Unu0QfN",
+	"c67dkyTGWyz2LTaSliUQavqwOoBNELaxjoTxxlWA2aRLK13QE2AdbERpUXVPkBD7oYvgULY8+M1/fD8o",
+	"Zr4F3WLMi+/bIVntB9qigI0Hvfh+nbUV/TSs8PxlhOAPrNflXpqDy9c9qachwfLCNO+yiy+z2W3j2M9H",
+	"Oe9b/Q8xj0tGRa0ag9R9uuWpNhrnX1OguzALatk4g8A5uLJlyM/2vxexnOhZaW94V8MaH9qi8Ul1KcNc",
+	"Y9L/OAa5vUdhYM3RNXEOK3tjVlfe1G5LFTuLO4ohJ5jtNxb8BnFwDL9tfUq0K6KuSCbQe8v0cYs/oRI2",
+	"yx6hEPp75u9aI7SsMqkPtvzj51YJ3ZLMUQjfoDffjv13oBDiPD6OOmhJGFh6S2I4x0HwvM09hFrUVAdr",
+	"hfu/A7OF32yBa8L40mKxS8IFYmQtxtmmq8hhEO+4OPjWPvJZe8txDpEb2JHk1C27xZCzORv2BaaDfuvC",
+	"qk/brxfahXZwH3j/tTrtJRBCpS+wTsA3jEPr0PTxhuP75GXz1Ge9Vfw0pndLQ5ZP5ax7uY8L/cxPOz+T",
+	"j3LeNWS89IlXMpXTClGk3M3q3/eYc9oecRJsjN9/4HVINNUiJk45pyk3W7iJrB3cvj8wl3z0+W5dM4Xp",
+	"bWtJ8bGOtx+sAfmTPN1wbB94s+37/Dhnm7OBje2M1z5t+l/+AYzSM+SY3mbOAPvRj8aXZSXkfg3j9s27",
+	"ezw7pEoT0r9inOKq98P2T7TgnNBtfxkw1O3fbSMEZ/894/AczXj/YUPfbT0LDkuic7CAtWJN2q9Y2t24",
+	"I+s8sTqQOdZYYo//efPqR2KTD7rDxaP/Pwh1Q7QGSMjwJZwcjt+bDPFyaA38OBlKXK/47P2f+Y9CE6pF",
+	"ydKn+JWNyFZamDaZxWquMJCkrsw5+/jqamm7wF/INhcFPMMQwcz27wt52DiUHAgGqit7kt//md84FGJq",
+	"50vohpqTXJGcyrIApZ6iEd6mdNvSIBkO6hYqjWAnLio8+jLrI/YnxFnz1Gd92PtpREiiZsIf69D3Y/1U",
+	"D/5mfB/48O/2G1AAOm7Gb97SzZSLEZ85h3vRlgjCbalAa8Y3ru6f8y+6MHHDBragHOaOYAqNUJpY8Li6",
+	"oBIFFirzG3ZnxA7B7EqyZZ24lRhVxfPxg9/8x1GnY4vrLr4LB30I+zF82JWM2rIBfa6iOt+rc1WbhO1d",
+	"MVPF+2W5cOnB/Xt7VdD0BPmwxjSlT0QwXP1PEAzPjUpLXFaW3fHuD+XdWkw35/i8Hd7Apwwe3m9E8Jbe",
+	"x4wsdr6ejnapd67UyYALawPRlxZXnM5oAaHGXB5qdGjpSFNH3qUGacF4QwsEx9oO0+Mol16orQYk5Axt",
+	"YZnNdlP9jP/P7SbZlEWfdEoostqRVl2OU04Eu8lmWleB3WG89+dvWm3Xev/A6p4rpR9UFDD9lykiKgRk",
+	"PEq6Lz9OJNqrCi+chq++UHYiTYiVdJQeY7++rRafePCb+W9UvwvzY99eXRV0t0+w1sLKwFKU1lEQEjRU",
+	"JWLdkTRxBT4j1JUfBYe2ynJByTIYs2zJdrT+8OXVo0AxIKF9XvriPLGNtswIz6yRQFMNS3NmmcsGdQkv",
+	"FZa19isZJd9myS5DxR+d0P0lwJwPUiEl7MHyTmh98P5se/gGCzt//kEcDb0+imNraFe4YfXDej+oWu3G",
+	"0AbfELLJ2iSU7wjCmfhKTSoXldW+7ddME2kvU7hbdk00oYNROE78PjCNswmD2jfumc/anIY7bFoZayh6",
+	"HiFnmlr6lXJVnCyex1YyrYF/HLmWiyK7lET7qyiy34kmiRV1PylJ9ld7Rfo4pqaZooVxVV328PRRIb6f",
+	"30NciJ/LJ8V2TVTIZ8J6WIKI8c1EREjz1OcdFeKmEREZ0kz49NPtG4pB7xJ0mu/LBpqTbV+wtYso1Ip1",
+	"Z5qshATznoSPcwQaLYxmnkcuIpzQNvZ7OQodtf4llrrb4AdxBx7tT4sGzS2r9W5JVJ3m5jJLCVY5zqCk",
+	"1mXeT94/5Puw6bzNvIxn92h2xxxEy/kZ+Hl2xxS8sV0tLsdXjGfPcR4fB/2hPYLB7DD36xlyhahGGxW9",
+	"NRJ5vURHKlnt8P9ONpAF6LoDFSUfR7jkstrXnj8+lIhbxnoNX1UWefeiUpHx7OPIRMe3GDb0iQrHNz28",
+	"UVtBHqh0WoAiBax9wgtY7GyvSTCFWAlakI0goj7ewvxAQgFUweW2ATb/ryvvxQ55pO+ndPcYP5xVKmlV",
+	"XVCzvDEd/D747cbT6pNiOTuqT5vlFEykK92Ajozp/iRDGjArHrWgFAtEr4C4wsIjkQ2YV/27CiG4gYhE",
+	"LbxO4L3CrPmpzIeNzAkf+LpmRXYDv4O0rBv4OBlZhniBFTaE1Z9ZsMBryiTRW2HDWpZEi8pC2QmtRbkY",
+	"YbO+EmceePCbAj0aJHAU330oN/3Aur61qB+fpJM+RgrMIvYN6C7UzX5dH6wk0NvjNKV9s4NiyTT+YcRS",
+	"E6b6P1mBHxJi0pfaPS8/HogLBGAZV4nsI/9KdGtV5o/ULtCsX1GlrBf7o2Wa3DjL6SeZZmIH96G33b7T",
+	"TyCOfEYwuOWrB7/h/+Nn/HGL/sFOeTO8vzPYDp71bvyfekiec9p5G5yymfkdiKodyekd2GrgrkANfuuw",
+	"ahZHJaZMHfVmWPvDfiTP5FhGuWySyQyxcPUvsYAl68fP8bf2kc/aa49ziIhHw6linKCocQcySWw1/9Nv",
+	"+tOFfcYPY5zDhTyD2PZH0WOx5xskcWhtfkCwojOlWeHyPrMh0NgjYYqoXGx5k83jkCkxpQfuzKcN7Qja",
+	"6PJMlpce/Ib/v7cHSgEW/L0vTu/EbWt5O5QOHEX2+ezDMORkUqNuseXxGY2OaFtfWXJIObGlJy+JVo4d",
+	"DKgWdnjnckzbcn/yjqVAbgEq5T3SwvAlVbdd+LnhI75dZhGXyRdY/McvRqqaPvwC1rJYPF08QGnrGv7N",
+	"r6Sf3W8tU3XR+cJZPJu/PYhA+6sGN7PdEFRC9l5t4663vu8x5ftf3v+/AAAA//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

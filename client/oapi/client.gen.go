@@ -348,6 +348,7 @@ func (e RegrindPurpose) Valid() bool {
 const (
 	RemedyWhatChangeAtPiece RemedyWhat = "change_at_piece"
 	RemedyWhatChangeAtStop  RemedyWhat = "change_at_stop"
+	RemedyWhatChangeGroove  RemedyWhat = "change_groove"
 	RemedyWhatMoveBlock     RemedyWhat = "move_block"
 	RemedyWhatOtherSet      RemedyWhat = "other_set"
 	RemedyWhatRestrictForce RemedyWhat = "restrict_force"
@@ -360,6 +361,8 @@ func (e RemedyWhat) Valid() bool {
 	case RemedyWhatChangeAtPiece:
 		return true
 	case RemedyWhatChangeAtStop:
+		return true
+	case RemedyWhatChangeGroove:
 		return true
 	case RemedyWhatMoveBlock:
 		return true
@@ -558,6 +561,7 @@ func (e StandOrientation) Valid() bool {
 const (
 	StockPartPartCrack    StockPartPart = "crack"
 	StockPartPartDamage   StockPartPart = "damage"
+	StockPartPartGroove   StockPartPart = "groove"
 	StockPartPartHardness StockPartPart = "hardness"
 	StockPartPartMargin   StockPartPart = "margin"
 	StockPartPartProfile  StockPartPart = "profile"
@@ -570,6 +574,8 @@ func (e StockPartPart) Valid() bool {
 	case StockPartPartCrack:
 		return true
 	case StockPartPartDamage:
+		return true
+	case StockPartPartGroove:
 		return true
 	case StockPartPartHardness:
 		return true
@@ -1069,6 +1075,42 @@ type GrinderJob struct {
 	StartAt  time.Time  `json:"start_at"`
 }
 
+// Groove defines model for Groove.
+type Groove struct {
+	// DepthMm Below the barrel, on radius. 0 for a plain place
+	DepthMm float64 `json:"depth_mm"`
+
+	// Number As painted on the roll; from 1 without a gap
+	Number int64 `json:"number"`
+
+	// Title Such as oval 24 or box 4
+	Title *string `json:"title,omitempty"`
+}
+
+// GrooveState A groove and what it has borne since all were turned last
+type GrooveState struct {
+	DepthMm float64 `json:"depth_mm"`
+
+	// LimitT By the practice
+	LimitT *float64 `json:"limit_t,omitempty"`
+	Number int64    `json:"number"`
+
+	// Spare Nothing has gone through it since
+	Spare    bool    `json:"spare"`
+	Title    *string `json:"title,omitempty"`
+	TonnageT float64 `json:"tonnage_t"`
+	WornUm   float64 `json:"worn_um"`
+}
+
+// GrooveUsage defines model for GrooveUsage.
+type GrooveUsage struct {
+	Number   int64   `json:"number"`
+	TonnageT float64 `json:"tonnage_t"`
+
+	// WornUm Computed, on diameter
+	WornUm *float64 `json:"worn_um,omitempty"`
+}
+
 // Incident defines model for Incident.
 type Incident struct {
 	At       time.Time `json:"at"`
@@ -1176,7 +1218,9 @@ type PassInput struct {
 
 	// ForceKn Measured; predicted where left out
 	ForceKn *float64 `json:"force_kn,omitempty"`
-	Groove  *int64   `json:"groove,omitempty"`
+
+	// Groove Of the rolls in the stand; left out on a plain barrel
+	Groove *int64 `json:"groove,omitempty"`
 
 	// LateralOffsetMm Of the strip's middle from the barrel's middle, roll shift included
 	LateralOffsetMm *float64 `json:"lateral_offset_mm,omitempty"`
@@ -1346,38 +1390,73 @@ type PracticeValues struct {
 	CrownToleranceUm *float64 `json:"crown_tolerance_um,omitempty"`
 
 	// CrownUm Aim
-	CrownUm              *float64 `json:"crown_um,omitempty"`
-	DeliveryDays         *int64   `json:"delivery_days,omitempty"`
-	EdgeWearFactor       *float64 `json:"edge_wear_factor,omitempty"`
-	FinishNoProbability  *float64 `json:"finish_no_probability,omitempty"`
-	FinishYesProbability *float64 `json:"finish_yes_probability,omitempty"`
+	CrownUm      *float64 `json:"crown_um,omitempty"`
+	DeliveryDays *int64   `json:"delivery_days,omitempty"`
+
+	// DriveRatioTolerancePct How far the diameters of two neighbours of a drive block may be off the ratio of their reference diameters
+	DriveRatioTolerancePct *float64 `json:"drive_ratio_tolerance_pct,omitempty"`
+	EdgeWearFactor         *float64 `json:"edge_wear_factor,omitempty"`
+	FilletBendingFactor    *float64 `json:"fillet_bending_factor,omitempty"`
+	FilletTorsionFactor    *float64 `json:"fillet_torsion_factor,omitempty"`
+	FinishNoProbability    *float64 `json:"finish_no_probability,omitempty"`
+	FinishYesProbability   *float64 `json:"finish_yes_probability,omitempty"`
+
+	// FireCrackUmPerPiece Growth of fire cracks per piece, on radius: a policy, not a law
+	FireCrackUmPerPiece *float64 `json:"fire_crack_um_per_piece,omitempty"`
 
 	// ForceCv Spread of the force of a whole programme about the plan
 	ForceCv            *float64 `json:"force_cv,omitempty"`
 	GaugeUncertaintyUm *float64 `json:"gauge_uncertainty_um,omitempty"`
 
 	// GrindMin Minutes a grind takes
-	GrindMin          *float64 `json:"grind_min,omitempty"`
+	GrindMin *float64 `json:"grind_min,omitempty"`
+
+	// GrooveWearUmPerKt Wear of a groove, on diameter, per 1000 t
+	GrooveWearUmPerKt *float64 `json:"groove_wear_um_per_kt,omitempty"`
 	HardnessMinShoreC *float64 `json:"hardness_min_shore_c,omitempty"`
 
 	// LengthCv Spread of the rolled length of a whole programme about the plan
 	LengthCv *float64 `json:"length_cv,omitempty"`
 
 	// MarginStockUm Taken off below the deepest wear
-	MarginStockUm       *float64 `json:"margin_stock_um,omitempty"`
-	MaxCampaignKm       *float64 `json:"max_campaign_km,omitempty"`
-	MaxCampaignT        *float64 `json:"max_campaign_t,omitempty"`
+	MarginStockUm *float64 `json:"margin_stock_um,omitempty"`
+	MaxCampaignKm *float64 `json:"max_campaign_km,omitempty"`
+	MaxCampaignT  *float64 `json:"max_campaign_t,omitempty"`
+
+	// MaxFireCrackUm Deepest fire crack to run, on radius
+	MaxFireCrackUm *float64 `json:"max_fire_crack_um,omitempty"`
+
+	// MaxGrooveT Through one groove between two turnings
+	MaxGrooveT          *float64 `json:"max_groove_t,omitempty"`
 	MaxPeakPressureMpa  *float64 `json:"max_peak_pressure_mpa,omitempty"`
 	MaxPlausibleStockMm *float64 `json:"max_plausible_stock_mm,omitempty"`
-	MaxWearUm           *float64 `json:"max_wear_um,omitempty"`
+
+	// MaxReductionPct Of thickness in one pass
+	MaxReductionPct *float64 `json:"max_reduction_pct,omitempty"`
+	MaxWearUm       *float64 `json:"max_wear_um,omitempty"`
 
 	// NormalStockMm Taken off after a normal campaign, on diameter
-	NormalStockMm     *float64 `json:"normal_stock_mm,omitempty"`
+	NormalStockMm *float64 `json:"normal_stock_mm,omitempty"`
+
+	// OverloadMarginMin Least margin of the roll's own strength, 1 less stress over the grade's allowable stress
+	OverloadMarginMin *float64 `json:"overload_margin_min,omitempty"`
 	PairToleranceUm   *float64 `json:"pair_tolerance_um,omitempty"`
 	PlannedStopCost   *int64   `json:"planned_stop_cost,omitempty"`
-	RollPrice         *int64   `json:"roll_price,omitempty"`
-	RoughnessMaxUm    *float64 `json:"roughness_max_um,omitempty"`
-	RoughnessMinUm    *float64 `json:"roughness_min_um,omitempty"`
+
+	// RedressMarginUm Turned off below the deepest groove wear, on diameter
+	RedressMarginUm *float64 `json:"redress_margin_um,omitempty"`
+	RollPrice       *int64   `json:"roll_price,omitempty"`
+
+	// RoughnessFloorUm Ra the surface tends to while it rolls
+	RoughnessFloorUm *float64 `json:"roughness_floor_um,omitempty"`
+
+	// RoughnessLimitUm Lowest Ra to roll with
+	RoughnessLimitUm *float64 `json:"roughness_limit_um,omitempty"`
+	RoughnessMaxUm   *float64 `json:"roughness_max_um,omitempty"`
+	RoughnessMinUm   *float64 `json:"roughness_min_um,omitempty"`
+
+	// RoughnessScaleKm Kilometres over which the difference to the floor falls to 37 %
+	RoughnessScaleKm  *float64 `json:"roughness_scale_km,omitempty"`
 	RunoutToleranceUm *float64 `json:"runout_tolerance_um,omitempty"`
 
 	// StopCost Of an unplanned stop, in minor units of money
@@ -1529,6 +1608,9 @@ type RegrindInput struct {
 	FoundMm float64 `json:"found_mm"`
 	Grinder *string `json:"grinder,omitempty"`
 
+	// GrooveWornUm Deepest wear of any groove as measured, on diameter; replaces what was computed
+	GrooveWornUm *float64 `json:"groove_worn_um,omitempty"`
+
 	// GroundMm Diameter as ground
 	GroundMm    float64        `json:"ground_mm"`
 	Note        *Text          `json:"note,omitempty"`
@@ -1571,6 +1653,7 @@ type Roll struct {
 	Cautions       *[]string `json:"cautions,omitempty"`
 	Certificate    *string   `json:"certificate,omitempty"`
 	Grade          Name      `json:"grade"`
+	Grooves        *[]Groove `json:"grooves,omitempty"`
 	Mill           Name      `json:"mill"`
 	Mounting       *Mounting `json:"mounting,omitempty"`
 	NeckDiameterMm *float64  `json:"neck_diameter_mm,omitempty"`
@@ -1714,6 +1797,9 @@ type RollReceipt struct {
 	DiameterMm     float64  `json:"diameter_mm"`
 	Grade          Name     `json:"grade"`
 
+	// Grooves Of a grooved roll; left out on a plain barrel
+	Grooves *[]Groove `json:"grooves,omitempty"`
+
 	// Ground True when it comes ground to profile and may be paired
 	Ground         *bool    `json:"ground,omitempty"`
 	HardnessShoreC *float64 `json:"hardness_shore_c,omitempty"`
@@ -1744,9 +1830,12 @@ type RollState struct {
 	DiameterMm float64 `json:"diameter_mm"`
 
 	// Fit Whether the roll may go out within the limits entered
-	Fit            Fitness    `json:"fit"`
-	GroundAt       *time.Time `json:"ground_at,omitempty"`
-	HardnessShoreC *float64   `json:"hardness_shore_c,omitempty"`
+	Fit Fitness `json:"fit"`
+
+	// Grooves Of a grooved roll, where one roll is shown
+	Grooves        *[]GrooveState `json:"grooves,omitempty"`
+	GroundAt       *time.Time     `json:"ground_at,omitempty"`
+	HardnessShoreC *float64       `json:"hardness_shore_c,omitempty"`
 
 	// Held Why it is held, when it is
 	Held                   *string     `json:"held,omitempty"`
@@ -1756,8 +1845,11 @@ type RollState struct {
 	Owed                   *[]OwedTest `json:"owed,omitempty"`
 	Partner                *Name       `json:"partner,omitempty"`
 	Position               *Position   `json:"position,omitempty"`
-	RegrindCount           int64       `json:"regrind_count"`
-	RoughnessUm            *float64    `json:"roughness_um,omitempty"`
+
+	// RedressedAt When all grooves were turned last
+	RedressedAt  *time.Time `json:"redressed_at,omitempty"`
+	RegrindCount int64      `json:"regrind_count"`
+	RoughnessUm  *float64   `json:"roughness_um,omitempty"`
 
 	// ScrapLimit Which limit that is
 	ScrapLimit string `json:"scrap_limit"`
@@ -1847,7 +1939,10 @@ type Stand struct {
 
 	// BendingForceKn Usual bending force per chock
 	BendingForceKn *float64 `json:"bending_force_kn,omitempty"`
-	MaxForceKn     *float64 `json:"max_force_kn,omitempty"`
+
+	// DriveBlock Name of the block of stands on one drive this one belongs to; their gear ratios are laid out for the reference work diameters
+	DriveBlock *string  `json:"drive_block,omitempty"`
+	MaxForceKn *float64 `json:"max_force_kn,omitempty"`
 
 	// MaxRpm Of the driven rolls
 	MaxRpm    *float64 `json:"max_rpm,omitempty"`
@@ -1993,11 +2088,14 @@ type TokenSecret struct {
 // Usage What a roll has borne
 type Usage struct {
 	// ExposureKm Kilometres weighted by specific force, at 10 kN/mm
-	ExposureKm         *float64 `json:"exposure_km,omitempty"`
-	MaxForceKn         *float64 `json:"max_force_kn,omitempty"`
-	MaxPeakPressureMpa *float64 `json:"max_peak_pressure_mpa,omitempty"`
-	PieceCount         int64    `json:"piece_count"`
-	Revolutions        float64  `json:"revolutions"`
+	ExposureKm *float64 `json:"exposure_km,omitempty"`
+
+	// Grooves Groove by groove, of a grooved roll
+	Grooves            *[]GrooveUsage `json:"grooves,omitempty"`
+	MaxForceKn         *float64       `json:"max_force_kn,omitempty"`
+	MaxPeakPressureMpa *float64       `json:"max_peak_pressure_mpa,omitempty"`
+	PieceCount         int64          `json:"piece_count"`
+	Revolutions        float64        `json:"revolutions"`
 
 	// RolledKm Length rolled at the stand's exit
 	RolledKm float64 `json:"rolled_km"`
