@@ -63,17 +63,34 @@ func mayGrind(s State, e Entry) error {
 }
 
 // plausible compares the two diameters with what the book says and with one
-// another.
+// another. Found comes first: where it is the slip, ground looks wrong too and
+// is not.
 func plausible(s State, e Entry, b Reground) error {
 	if l := s.LastRegrind; l != nil && l.FoundAsRead == b.FoundAsRead && l.Ground == b.Ground && b.Confirm == "" && s.CampaignsSinceGrind == 0 {
 		return conflict(s.Marks.Ground, s, e, fmt.Sprintf("the same regrind, found %s and ground %s, is in the book already, of %s", l.FoundAsRead, l.Ground, moment(s.GroundAt)),
 			"nothing need be done; if it was ground a second time, record the diameters of the second grind")
 	}
+	if err := plausibleFound(s, e, b); err != nil {
+		return err
+	}
+	return plausibleGround(s, e, b)
+}
+
+func plausibleFound(s State, e Entry, b Reground) error {
 	if b.Found > s.Diameter+b.GaugeUncertainty {
 		return cannotBe("found_mm", s, e, fmt.Sprintf("found %s is above the last ground diameter %s by more than the gauge's uncertainty %s%s",
 			b.Found, s.Diameter, b.GaugeUncertainty, slip(b.FoundAsRead, s.Diameter)),
 			"measure again; if the last ground diameter is the wrong one, correct that entry: barrelbook regrind undo")
 	}
+	if wear := s.Diameter - b.Found; wear > b.MaxPlausible && b.Confirm == "" {
+		return cannotBe("found_mm", s, e, fmt.Sprintf("found %s is %s below the last ground diameter %s; more than %s is not taken unconfirmed%s",
+			b.Found, wear, s.Diameter, b.MaxPlausible, slip(b.FoundAsRead, s.Diameter)),
+			"check the reading and its unit; if it is right, say why with --confirm")
+	}
+	return nil
+}
+
+func plausibleGround(s State, e Entry, b Reground) error {
 	if b.Ground > b.Found {
 		return cannotBe("ground_mm", s, e, fmt.Sprintf("ground %s is above found %s%s", b.Ground, b.Found, slip(b.Ground, b.Found)),
 			"a grind takes off: check both diameters")
@@ -83,15 +100,7 @@ func plausible(s State, e Entry, b Reground) error {
 		return cannotBe("ground_mm", s, e, fmt.Sprintf("ground %s is above the last ground diameter %s", b.Ground, s.Diameter),
 			"measure again; where the gauge only reads high within its uncertainty, record the last ground diameter")
 	}
-	if b.Confirm != "" {
-		return nil
-	}
-	if wear := s.Diameter - b.Found; wear > b.MaxPlausible {
-		return cannotBe("found_mm", s, e, fmt.Sprintf("found %s is %s below the last ground diameter %s; more than %s is not taken unconfirmed%s",
-			b.Found, wear, s.Diameter, b.MaxPlausible, slip(b.FoundAsRead, s.Diameter)),
-			"check the reading and its unit; if it is right, say why with --confirm")
-	}
-	if stock := b.Found - b.Ground; stock > b.MaxPlausible {
+	if stock := b.Found - b.Ground; stock > b.MaxPlausible && b.Confirm == "" {
 		return cannotBe("ground_mm", s, e, fmt.Sprintf("the stock, found %s less ground %s, is %s; more than %s is not taken unconfirmed%s",
 			b.Found, b.Ground, stock, b.MaxPlausible, slip(b.Ground, b.Found)),
 			"check the reading and its unit; if it is right, say why with --confirm")
