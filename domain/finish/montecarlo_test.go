@@ -36,6 +36,7 @@ func TestProbabilityAgainstMonteCarlo(t *testing.T) {
 		{"wide rates", 120, spreads{0.5, 0.5, 0.03, 0.05}, 0, 0, 0, 0, 1},
 		{"wide shared, narrow own", 160, spreads{0.4, 0.05, 0.03, 0.05}, 0, 0, 0, 0, 1},
 		{"tonnes within", 190, spreads{0.1, 0.1, 0.03, 0.05}, 0, 3800, 0, 0, 1},
+		{"all three, hardly a doubt of length", 190, spreads{0.1, 0.1, 0.002, 0.3}, 122, 0, 1220, 50, 1},
 		{"hardly a risk", 130, spreads{0.1, 0.1, 0.03, 0.05}, 0, 0, 0, 0, 1},
 		{"hardly a chance", 250, spreads{0.1, 0.1, 0.03, 0.05}, 0, 0, 0, 0, 1},
 	}

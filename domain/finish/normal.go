@@ -2,6 +2,7 @@ package finish
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/integrate/quad"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -53,53 +54,59 @@ func bivariate(h, k, rho float64) float64 {
 	return p + sum*end/(2*math.Pi)
 }
 
-// rule is a set of points and weights for ∫ f(x)φ(x) dx from −∞ to an upper
-// end, φ the standard normal density.
-type rule struct {
-	unitX, unitW []float64 // Legendre on (0, 1)
-	x, w         []float64 // Legendre between −beyond and the upper end
-	hermX, hermW []float64 // without an end
+// panels integrates f(z)φ(z) from −beyond to an upper end, φ the standard
+// normal density. Where f steps, between two places a and b, it is told so, and
+// Gauss and Legendre's rule is laid on either side and between: a step costs
+// points, not accuracy.
+type panels struct {
+	ends []float64
 }
 
-// newRule prepares rules. steep is how steep the integrand is beside φ: the
-// ratio of standard deviations.
-func newRule(steep float64) *rule {
-	n := int(min(max(32, 24*steep), 256))
-	r := &rule{x: make([]float64, n), w: make([]float64, n)}
-	r.unitX, r.unitW = legendre(n)
-	if steep > 2 {
-		// Hermite's points are too far apart for a step; Legendre's are closer.
-		r.hermX, r.hermW = make([]float64, n), make([]float64, n)
-		r.fill(r.hermX, r.hermW, beyond)
-		return r
-	}
-	const points = 20
-	r.hermX, r.hermW = make([]float64, points), make([]float64, points)
-	quad.Hermite{}.FixedLocations(r.hermX, r.hermW, math.Inf(-1), math.Inf(1))
-	for i := range r.hermX {
-		r.hermX[i] *= math.Sqrt2
-		r.hermW[i] /= math.Sqrt(math.Pi)
-	}
-	return r
+// the points of one panel, on (0, 1).
+var panelNodes, panelWeights = legendre(20)
+
+// widest is how wide a panel may be: 20 points on it take a normal density to
+// 1e-11.
+const widest = 7
+
+func (p *panels) reset(upper float64) {
+	p.ends = append(p.ends[:0], -beyond, min(upper, beyond))
 }
 
-func (r *rule) fill(x, w []float64, upper float64) {
-	width := upper + beyond
-	for i := range x {
-		x[i] = -beyond + width*r.unitX[i]
-		w[i] = width * r.unitW[i] * math.Exp(-x[i]*x[i]/2) / math.Sqrt(2*math.Pi)
+// step notes that f steps about z over a few widths w.
+func (p *panels) step(z, w float64) {
+	if math.IsInf(z, 0) || math.IsNaN(z) || w >= 1 {
+		return
+	}
+	for _, end := range [...]float64{z - 6*w, z, z + 6*w} {
+		if end > p.ends[0] && end < p.ends[1] {
+			p.ends = append(p.ends, end)
+		}
 	}
 }
 
-// upTo gives the points and weights below the upper end. They belong to the
-// rule and are overwritten by the next call with an end.
-func (r *rule) upTo(upper float64) (x, w []float64) {
-	if upper > beyond {
-		return r.hermX, r.hermW
+func (p *panels) integrate(f func(z float64) float64) float64 {
+	if p.ends[1] <= p.ends[0] {
+		return 0
 	}
-	if upper <= -beyond {
-		return nil, nil
+	slices.Sort(p.ends)
+	sum := 0.0
+	for i := range p.ends[1:] {
+		from, width := p.ends[i], p.ends[i+1]-p.ends[i]
+		if width == 0 {
+			continue
+		}
+		parts := math.Ceil(width / widest)
+		width /= parts
+		for range int(parts) {
+			for k, x := range panelNodes {
+				z := from + width*x
+				if density := panelWeights[k] * math.Exp(-z*z/2); density > 0 {
+					sum += width * density * f(z)
+				}
+			}
+			from += width
+		}
 	}
-	r.fill(r.x, r.w, upper)
-	return r.x, r.w
+	return sum / math.Sqrt(2*math.Pi)
 }

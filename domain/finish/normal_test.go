@@ -35,18 +35,21 @@ func TestBivariate(t *testing.T) {
 	}
 }
 
-func TestRuleKeepsTheNormalDistribution(t *testing.T) {
-	for _, steep := range []float64{0.1, 1, 3, 50} {
-		r := newRule(steep)
-		for _, upper := range []float64{-3, -1, 0, 2, 6, math.Inf(1)} {
-			_, w := r.upTo(upper)
-			sum := 0.0
-			for _, v := range w {
-				sum += v
-			}
-			if want := cdf(upper); math.Abs(sum-want) > 1e-10 {
-				t.Errorf("steep %g, up to %g: %.14f, want %.14f", steep, upper, sum, want)
-			}
+func TestPanelsKeepTheNormalDistribution(t *testing.T) {
+	var p panels
+	for _, upper := range []float64{-8, -3, -1, 0, 2, 6, math.Inf(1)} {
+		p.reset(upper)
+		p.step(0.5, 0.01)
+		if got, want := p.integrate(func(float64) float64 { return 1 }), cdf(upper); math.Abs(got-want) > 1e-11 {
+			t.Errorf("up to %g: %.14f, want %.14f", upper, got, want)
+		}
+	}
+	// A step of width w about a: ∫Φ((a−z)/w)φ(z)dz = Φ(a/√(1+w²)), exactly.
+	for _, w := range []float64{1e-6, 0.01, 0.3, 0.99, 2} {
+		p.reset(math.Inf(1))
+		p.step(0.7, w)
+		if got, want := p.integrate(func(z float64) float64 { return cdf((0.7 - z) / w) }), cdf(0.7/math.Hypot(1, w)); math.Abs(got-want) > 1e-9 {
+			t.Errorf("step of width %g: %.12f, want %.12f", w, got, want)
 		}
 	}
 }

@@ -21,7 +21,7 @@ import (
 // Given G the two rolls of a set are a bivariate normal pair, and log E is
 // normal with kilometres bounding it from above and pressure, through
 // log F = (log G − log E)/a, from below. So one integral over G remains, done by
-// Gauss's rules. No random numbers: the same input gives the same probability.
+// Gauss and Legendre's rule. No random numbers: the same input gives the same probability.
 // It is tested against counting a million draws. The exponent a is that of the
 // rolls with the steepest one; a set of another exponent gets the doubt of the
 // force a little wrong, not its wear.
@@ -64,7 +64,7 @@ type risk struct {
 	sdG      float64
 	c, s     float64 // log E given G = e^(sdG·z): mean c·z, deviation s, in sdE
 	rolls    []rollRisk
-	rule     *rule
+	panels   panels
 }
 
 type rollRisk struct {
@@ -87,17 +87,9 @@ func (r *run) assess() {
 		}
 	}
 	k.sdG = math.Hypot(k.sdE, k.exponent*k.sdF)
-	steep := 0.0
-	for _, roll := range k.rolls {
-		steep = max(steep, k.sdG/roll.sd)
-	}
 	if k.sdG > 0 {
 		k.c, k.s = k.sdE/k.sdG, k.exponent*k.sdF/k.sdG
-		if k.c > 0 && k.s > 0 {
-			steep = max(steep, k.c/k.s, k.s/k.c)
-		}
 	}
-	k.rule = newRule(steep)
 	r.risk = k
 }
 
@@ -114,20 +106,27 @@ func (r *run) probability(spans ...span) float64 {
 	case k.sdG == 0:
 		return r.wearHolds(u, 1)
 	}
-	upper := math.Inf(1)
-	if k.s == 0 {
-		upper = endE // E is all there is of G
-	} else if k.c == 0 {
-		upper = endF
+	k.panels.reset(math.Inf(1))
+	switch {
+	case k.s == 0: // E is all there is of G
+		k.panels.reset(endE)
+	case k.c == 0:
+		k.panels.reset(endF)
+	default:
+		k.panels.step(endE/k.c, k.s/k.c)
+		k.panels.step(endF/k.s, k.c/k.s)
 	}
-	sum := 0.0
-	zs, ws := k.rule.upTo(upper)
-	for i, z := range zs {
-		if share := k.share(z, endE, endF); share > 0 {
-			sum += ws[i] * share * r.wearHolds(u, math.Exp(k.sdG*z))
+	for j := range r.rolls {
+		k.panels.step(math.Log(r.endOfWear(u, j, k.rolls[j].limit))/k.sdG, k.rolls[j].sd/k.sdG)
+	}
+	p := k.panels.integrate(func(z float64) float64 {
+		share := k.share(z, endE, endF)
+		if share == 0 {
+			return 0
 		}
-	}
-	return min(max(sum, 0), 1)
+		return share * r.wearHolds(u, math.Exp(k.sdG*z))
+	})
+	return min(max(p, 0), 1)
 }
 
 // share is the probability that E and F stay below their ends, given G.
@@ -191,23 +190,23 @@ func (r *run) wearAtRisk(u *usage) bool {
 
 // deepest is max over x of (w₀(x) + factor·Δw(x)) of roll j, µm.
 func (r *run) deepest(u *usage, j int, factor float64) float64 {
-	worn, added := r.rolls[j].WornUM, u.wear[j]
 	deepest := 0.0
-	switch {
-	case added == nil:
-		for _, w := range worn {
-			deepest = max(deepest, w)
-		}
-	case len(worn) != len(added):
-		for _, w := range added {
-			deepest = max(deepest, factor*w)
-		}
-	default:
-		for x, w := range added {
-			deepest = max(deepest, worn[x]+factor*w)
-		}
+	for _, l := range u.lines[j] {
+		deepest = max(deepest, l.worn+factor*l.added)
 	}
 	return deepest
+}
+
+// endOfWear is the factor G at which the deepest wear of roll j comes to the
+// limit at its median rate; +Inf where it never does.
+func (r *run) endOfWear(u *usage, j int, limit float64) float64 {
+	least := math.Inf(1)
+	for _, l := range u.lines[j] {
+		if l.added > 0 {
+			least = min(least, max(0, limit-l.worn)/l.added)
+		}
+	}
+	return least
 }
 
 // wearHolds is the probability that no roll passes its wear limit, given G.

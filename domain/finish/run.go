@@ -189,14 +189,18 @@ type usage struct {
 	tonnes, km      float64
 	pressure, force float64     // greatest
 	wear            [][]float64 // per roll, nil where none is known
+	lines           [][]line    // per roll
 }
+
+// line is the wear at one station: worn so far and added.
+type line struct{ worn, added float64 }
 
 // gather adds up spans. The slices belong to the run and are overwritten by
 // the next call.
 func (r *run) gather(spans ...span) *usage {
 	u := &r.scratch
 	if u.wear == nil {
-		u.wear = make([][]float64, len(r.rolls))
+		u.wear, u.lines = make([][]float64, len(r.rolls)), make([][]line, len(r.rolls))
 		for j, w := range r.wear {
 			if w.sums != nil {
 				u.wear[j] = make([]float64, w.stations)
@@ -229,7 +233,53 @@ func (r *run) gather(spans ...span) *usage {
 	}
 	u.pressure *= math.Sqrt(r.restrict)
 	u.force *= r.restrict
+	for j := range u.lines {
+		u.lines[j] = r.deepLines(u.lines[j][:0], r.rolls[j].WornUM, u.wear[j])
+	}
 	return u
+}
+
+// deepLines lists the stations that may be the deepest for some share of the
+// added wear: those of most wear so far and of most added, and any that has more
+// so far than the latter and adds more than the former.
+func (r *run) deepLines(lines []line, worn, added []float64) []line {
+	at := func(x int) line {
+		l := line{}
+		if x < len(worn) && (len(worn) == len(added) || added == nil) {
+			l.worn = worn[x]
+		}
+		if added != nil {
+			l.added = added[x]
+		}
+		return l
+	}
+	stations := len(added)
+	if added == nil {
+		stations = len(worn)
+	}
+	if stations == 0 {
+		return lines
+	}
+	mostWorn, mostAdded := at(0), at(0)
+	for x := 1; x < stations; x++ {
+		l := at(x)
+		if l.worn > mostWorn.worn || l.worn == mostWorn.worn && l.added > mostWorn.added {
+			mostWorn = l
+		}
+		if l.added > mostAdded.added || l.added == mostAdded.added && l.worn > mostAdded.worn {
+			mostAdded = l
+		}
+	}
+	lines = append(lines, mostAdded)
+	if mostWorn != mostAdded {
+		lines = append(lines, mostWorn)
+	}
+	for x := range stations {
+		if l := at(x); l.worn > mostAdded.worn && l.added > mostWorn.added {
+			lines = append(lines, l)
+		}
+	}
+	return lines
 }
 
 // wearScale is what a restricted force makes of the wear of roll j.

@@ -130,49 +130,43 @@ func (w wearDistribution) sdOfG() float64 {
 	return math.Hypot(w.risk.sdE, w.rolls[w.j].exponent()*w.risk.sdF)
 }
 
-// points are the deepest wear at the rate believed for the nodes of G, with
-// their weights.
-func (w wearDistribution) points(m int) (depth, weight []float64) {
-	s := w.sdOfG()
-	u := w.gather(w.first(m)...)
-	xs, ws := w.risk.rule.upTo(math.Inf(1))
-	depth = make([]float64, len(xs))
-	for i, x := range xs {
-		depth[i] = w.deepest(u, w.j, math.Exp(s*x))
-	}
-	return depth, ws
-}
-
 func (w wearDistribution) below(m int, limit float64) float64 {
-	depth, weight := w.points(m)
-	return mixedBelow(depth, weight, limit, w.risk.rolls[w.j].sd)
-}
-
-func mixedBelow(depth, weight []float64, limit, s float64) float64 {
-	p := 0.0
-	for i, d := range depth {
-		p += weight[i] * cdf(deviations(limit, d, s))
+	u, k := w.gather(w.first(m)...), &w.risk
+	s, sd := w.sdOfG(), k.rolls[w.j].sd
+	if s == 0 {
+		return cdf(deviations(limit, w.deepest(u, w.j, 1), sd))
 	}
+	k.panels.reset(math.Inf(1))
+	k.panels.step(math.Log(w.endOfWear(u, w.j, limit))/s, sd/s)
+	p := k.panels.integrate(func(z float64) float64 {
+		return cdf(deviations(limit, w.deepest(u, w.j, math.Exp(s*z)), sd))
+	})
 	return min(max(p, 0), 1)
 }
 
-// quantile bisects for the depth that is not passed with probability p.
+// quantile is the depth that is not passed with probability p, by the secant
+// method on the normal deviate of the probability, which is nearly a straight
+// line in the logarithm of the depth.
 func (w wearDistribution) quantile(m int, p float64) float64 {
-	depth, weight := w.points(m)
-	median, s := w.median(m), w.risk.rolls[w.j].sd
+	median := w.median(m)
 	if median == 0 {
 		return 0
 	}
-	reach := beyond * (s + w.sdOfG())
-	low, high := math.Log(median)-reach, math.Log(median)+reach
-	for range 40 {
-		if mid := (low + high) / 2; mixedBelow(depth, weight, math.Exp(mid), s) < p {
-			low = mid
-		} else {
-			high = mid
+	z, slope := quantile(p), math.Hypot(w.risk.rolls[w.j].sd, w.sdOfG())
+	x := math.Log(median) + z*slope
+	lastX, lastZ := math.Log(median), 0.0
+	for range 12 {
+		now := quantile(min(max(w.below(m, math.Exp(x)), 1e-12), 1-1e-12))
+		if math.Abs(now-z) < 1e-7 {
+			break
 		}
+		if now != lastZ && x != lastX {
+			slope = (x - lastX) / (now - lastZ)
+		}
+		lastX, lastZ = x, now
+		x += (z - now) * slope
 	}
-	return math.Exp((low + high) / 2)
+	return math.Exp(x)
 }
 
 // sure is how sure the early of the two places where a limit is reached is.
