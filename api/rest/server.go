@@ -35,8 +35,8 @@ type Options struct {
 	Burst     int
 	// Timeout bounds one request, streams aside. 0 means no bound.
 	Timeout time.Duration
-	// Pool is watched by the metrics when it is given.
-	Pool *sql.DB
+	// Pools gives the counts of the database's pools to the metrics.
+	Pools func() map[string]sql.DBStats
 	// BehindProxy takes the caller's address from X-Forwarded-For.
 	BehindProxy bool
 }
@@ -66,7 +66,7 @@ func New(a *app.App, options Options) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{app: a, options: options, contract: c, metrics: newMetrics(options.Pool), echo: echo.New(),
+	s := &Server{app: a, options: options, contract: c, metrics: newMetrics(options.Pools), echo: echo.New(),
 		limit: newLimiter(options.PerSecond, options.Burst, options.Now)}
 	s.echo.HTTPErrorHandler = s.fail
 	s.echo.Binder = binder{}

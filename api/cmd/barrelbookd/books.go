@@ -1,0 +1,88 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"barrelbook/api/app"
+	"barrelbook/api/config"
+	"barrelbook/api/embedded"
+)
+
+// withBooks adds the flags of the database to a command that works on it beside
+// the daemon.
+func withBooks(cmd *cobra.Command, run func(ctx context.Context, s *embedded.Service) error) *cobra.Command {
+	settings := config.Default()
+	flags := settings.DatabaseFlags()
+	cmd.Flags().AddGoFlagSet(flags)
+	cmd.Args = cobra.NoArgs
+	cmd.RunE = func(cmd *cobra.Command, _ []string) error {
+		if _, err := resolve(cmd, flags); err != nil {
+			return err
+		}
+		service, err := embedded.Open(cmd.Context(), options(settings, newLog(settings)))
+		if err != nil {
+			return err
+		}
+		defer service.Close()
+		return run(cmd.Context(), service)
+	}
+	return cmd
+}
+
+func newToken() *cobra.Command {
+	token := &cobra.Command{Use: "token", Short: "Make a token without one"}
+	in := app.TokenInput{}
+	var role string
+	var days int
+	create := &cobra.Command{
+		Use: "create", Short: "Make a token and print its secret, this once",
+		Long: `Make a token on the daemon's database and print its secret, this once. Whoever may
+open the database may do this: it is how the first admin comes in. Later tokens
+are better made through the API, which needs an admin's.`,
+		Example: "  barrelbookd token create --name chief --role admin --database shop.db",
+	}
+	create.Flags().StringVar(&in.Name, "name", "", "of the token's holder; required")
+	create.Flags().StringVar(&role, "role", string(app.Admin), "viewer, grinder, shift, engineer or admin")
+	create.Flags().IntVar(&days, "days", 365, "until it expires")
+	_ = create.MarkFlagRequired("name")
+	token.AddCommand(withBooks(create, func(ctx context.Context, s *embedded.Service) error {
+		in.Role = app.Role(role)
+		if !in.Role.May(app.Viewer) {
+			return fmt.Errorf("role %q is none of viewer, grinder, shift, engineer, admin", role)
+		}
+		if days < 1 {
+			return fmt.Errorf("days %d must be at least 1", days)
+		}
+		in.ExpiresAt = time.Now().UTC().AddDate(0, 0, days)
+		row, secret, err := s.App().CreateToken(ctx, app.Call{Actor: embedded.UserName(), Role: app.Admin, Operation: "createToken"}, in)
+		if err != nil {
+			return err
+		}
+		fmt.Fprintf(create.ErrOrStderr(), "token %s, role %s, until %s; it is shown this once:\n", row.Name, row.Role, row.ExpiresAt.Format(time.DateOnly))
+		fmt.Fprintln(create.OutOrStdout(), secret)
+		return nil
+	}))
+	return token
+}
+
+func newMigrate() *cobra.Command {
+	migrate := &cobra.Command{Use: "migrate", Short: "Work on the schema of the database"}
+	migrate.AddCommand(withBooks(&cobra.Command{Use: "up", Short: "Bring the schema up to date"},
+		func(ctx context.Context, s *embedded.Service) error { return s.App().Ready(ctx) }))
+	return migrate
+}
+
+func newVerify() *cobra.Command {
+	verify := &cobra.Command{Use: "verify", Short: "Read every book and check it: numbers, hashes, and that replaying it gives its roll"}
+	return withBooks(verify, func(ctx context.Context, s *embedded.Service) error {
+		if err := s.Verify(ctx); err != nil {
+			return err
+		}
+		fmt.Fprintln(verify.OutOrStdout(), "every book is as the service wrote it")
+		return nil
+	})
+}

@@ -1,0 +1,72 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"log/slog"
+	"net"
+	"net/http"
+	"time"
+
+	"barrelbook/api/app"
+	"barrelbook/api/config"
+	"barrelbook/api/embedded"
+)
+
+// serve answers until ctx ends, then lets what is under way finish.
+func serve(ctx context.Context, s config.Settings, log *slog.Logger) error {
+	service, err := embedded.Open(ctx, options(s, log))
+	if err != nil {
+		return err
+	}
+	defer service.Close()
+	listener, err := net.Listen("tcp", s.Listen)
+	if err != nil {
+		return err
+	}
+	server := &http.Server{
+		Handler: service.Handler(),
+		// Nothing of this is bounded by default. Streams of pieces move their own
+		// deadlines on.
+		ReadHeaderTimeout: 5 * time.Second, ReadTimeout: time.Minute, WriteTimeout: 2 * time.Minute, IdleTimeout: 2 * time.Minute,
+		MaxHeaderBytes: 32 << 10, ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelWarn),
+	}
+	failed := make(chan error, 1)
+	go func() {
+		if s.TLSCert != "" {
+			failed <- server.ServeTLS(listener, s.TLSCert, s.TLSKey)
+			return
+		}
+		failed <- server.Serve(listener)
+	}()
+	log.Info("serving", "address", listener.Addr().String(), "database", config.Shown("database", s.Database), "version", version)
+	warnWithoutTokens(ctx, service, log)
+	select {
+	case err := <-failed:
+		return err
+	case <-ctx.Done():
+	}
+	return shutDown(service, server, s, log)
+}
+
+// shutDown says that no more work is taken, goes on for a while so that this is
+// heard, stops listening, and waits for requests under way.
+func shutDown(service *embedded.Service, server *http.Server, s config.Settings, log *slog.Logger) error {
+	log.Info("stopping")
+	service.Drain()
+	time.Sleep(s.DrainDelay)
+	ctx, cancel := context.WithTimeout(context.Background(), s.ShutdownTimeout)
+	defer cancel()
+	if err := server.Shutdown(ctx); err != nil {
+		_ = server.Close()
+		return errors.New("requests under way did not end within shutdown-timeout and were cut off")
+	}
+	log.Info("stopped")
+	return nil
+}
+
+func warnWithoutTokens(ctx context.Context, service *embedded.Service, log *slog.Logger) {
+	if tokens, _, err := service.App().Tokens(ctx, app.Page{Limit: 1}); err == nil && len(tokens) == 0 {
+		log.Warn("there is no token yet, so nobody can come in; make the first: barrelbookd token create --name NAME --role admin, with the same database")
+	}
+}

@@ -1,0 +1,118 @@
+// Package embedded opens the whole service in-process: the database, the use
+// cases and the HTTP edge as a handler. The command line uses it without a
+// daemon; the daemon puts a network in front of it.
+package embedded
+
+import (
+	"context"
+	"net/http"
+	"os/user"
+	"strings"
+	"time"
+
+	"barrelbook/api/app"
+	"barrelbook/api/rest"
+	"barrelbook/api/store"
+)
+
+// Options say what to open. Only Path must be given.
+type Options struct {
+	// Path is the data file, or the URL of a PostgreSQL database
+	// (postgres://…).
+	Path string
+	// Volatile gives up that what was acknowledged survives a loss of power,
+	// for data that can be made again. Defaults to false.
+	Volatile bool
+	// Now is the clock. Defaults to time.Now.
+	Now func() time.Time
+	// Version is told by the works and by /version.
+	Version string
+
+	// Tokens asks every request for a token, as a daemon does. Defaults to
+	// false: the caller is the user of the operating system, with the role
+	// admin.
+	Tokens bool
+	// KeepSchema leaves the schema of the database as it is. Defaults to false:
+	// it is brought up to date, under a lock, while opening.
+	KeepSchema bool
+	// MaxConns is the size of the pool. Defaults to the store's.
+	MaxConns int
+	// Edge is passed to the HTTP edge; the fields that this package knows are
+	// filled in by it.
+	Edge rest.Options
+}
+
+// Service is an open service.
+type Service struct {
+	store *store.Store
+	app   *app.App
+	edge  *rest.Server
+}
+
+// Open opens the database and wires the service.
+func Open(ctx context.Context, o Options) (*Service, error) {
+	if o.Now == nil {
+		o.Now = time.Now
+	}
+	s, err := openStore(ctx, o)
+	if err != nil {
+		return nil, err
+	}
+	service := &Service{store: s, app: app.New(s, clock(o.Now), newNames(o.Now), o.Version)}
+	edge := o.Edge
+	edge.Version, edge.Now, edge.Database, edge.Pools = o.Version, o.Now, s.Kind(), s.Stats
+	if !o.Tokens {
+		edge.Local = &rest.Caller{Name: UserName(), Role: app.Admin}
+	}
+	if service.edge, err = rest.New(service.app, edge); err != nil {
+		_ = s.Close()
+		return nil, err
+	}
+	return service, nil
+}
+
+func openStore(ctx context.Context, o Options) (*store.Store, error) {
+	settings := store.Options{Migrate: !o.KeepSchema, Volatile: o.Volatile, MaxConns: o.MaxConns}
+	if IsURL(o.Path) {
+		return store.OpenPostgres(ctx, o.Path, settings)
+	}
+	return store.OpenSQLite(ctx, o.Path, settings)
+}
+
+// IsURL says whether a database is named by a PostgreSQL URL and not by the
+// path of a data file.
+func IsURL(path string) bool {
+	return strings.HasPrefix(path, "postgres://") || strings.HasPrefix(path, "postgresql://")
+}
+
+// Handler answers the contract.
+func (s *Service) Handler() http.Handler { return s.edge }
+
+// App is the use cases, for what is done beside the contract, such as making
+// the first token.
+func (s *Service) App() *app.App { return s.app }
+
+// Drain lets no new work be sent here; see rest.Server.
+func (s *Service) Drain() { s.edge.Drain() }
+
+// Verify reads every book and checks it against its hashes and its roll.
+func (s *Service) Verify(ctx context.Context) error { return s.store.Verify(ctx) }
+
+// Close gives the database back. Requests under way must have ended.
+func (s *Service) Close() error { return s.store.Close() }
+
+// UserName is the user of the operating system, who signs what is done without
+// a token.
+func UserName() string {
+	if u, err := user.Current(); err == nil && u.Username != "" {
+		return u.Username
+	}
+	return "local"
+}
+
+// clock is the service's clock: UTC in whole microseconds, the finest that both
+// databases keep.
+type clock func() time.Time
+
+// Now implements app.Clock.
+func (c clock) Now() time.Time { return c().UTC().Truncate(time.Microsecond) }
