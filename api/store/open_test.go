@@ -156,10 +156,25 @@ func TestSynchronous(t *testing.T) {
 		if got := store.Setting(s, "PRAGMA synchronous"); got != c.lite {
 			t.Errorf("sqlite with %+v: synchronous is %s, want %s", c.o, got, c.lite)
 		}
-		p, err := store.OpenPostgres(t.Context(), pgtest.DSN(t)+"&options=-c%20synchronous_commit%3Don", c.o)
+		dsn := pgtest.DSN(t)
+		if err := presetDatabase(t, dsn, "synchronous_commit", "on"); err != nil {
+			t.Fatal(err)
+		}
+		p, err := store.OpenPostgres(t.Context(), dsn, c.o)
 		opened(t, p, err)
 		if got := store.Setting(p, "SHOW synchronous_commit"); got != c.post {
 			t.Errorf("postgres with %+v: synchronous_commit is %s, want %s", c.o, got, c.post)
 		}
 	}
+}
+
+// presetDatabase sets a setting for all connections to come.
+func presetDatabase(t *testing.T, dsn, setting, value string) error {
+	db := rawDB(t, "pgx", dsn)
+	var name string
+	if err := db.QueryRow("SELECT quote_ident(current_database())").Scan(&name); err != nil {
+		return err
+	}
+	_, err := db.Exec("ALTER DATABASE " + name + " SET " + setting + " = '" + value + "'")
+	return err
 }
