@@ -10,7 +10,10 @@ import (
 	"barrelbook/domain/roll"
 )
 
-func same(t testing.TB, got, want roll.State) {
+func same(t interface {
+	Helper()
+	Fatalf(string, ...any)
+}, got, want roll.State) {
 	t.Helper()
 	if len(got.Owed) == 0 && len(want.Owed) == 0 {
 		got.Owed, want.Owed = nil, nil

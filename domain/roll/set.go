@@ -124,11 +124,11 @@ func MayPair(top, bottom State, tolerance quantity.Micrometre) error {
 	}
 	switch {
 	case top.Roll.Number == bottom.Roll.Number:
-		return refuse("a set needs two rolls, and this is one roll twice", "")
+		return refuse("a set needs two rolls, and this is one roll twice", "name the other roll")
 	case top.Roll.Role != bottom.Roll.Role:
 		return refuse(fmt.Sprintf("%s is a %s roll and %s a %s roll", top.Roll.Number, top.Roll.Role, bottom.Roll.Number, bottom.Roll.Role), "pair rolls of one role")
 	case top.Mill != bottom.Mill:
-		return refuse(fmt.Sprintf("%s serves mill %s and %s mill %s", top.Roll.Number, top.Mill, bottom.Roll.Number, bottom.Mill), "")
+		return refuse(fmt.Sprintf("%s serves mill %s and %s mill %s", top.Roll.Number, top.Mill, bottom.Roll.Number, bottom.Mill), "pair rolls of one mill, or regrade one first: barrelbook roll regrade")
 	case top.Roll.BarrelLength != bottom.Roll.BarrelLength:
 		return refuse(fmt.Sprintf("the barrels are %s and %s long", top.Roll.BarrelLength, bottom.Roll.BarrelLength), "pair rolls of one barrel length")
 	}
