@@ -106,11 +106,18 @@ func (a *App) advise(r Reader, s roll.State, in AdviceInput, practices []practic
 			deepest, rule = crack, "the deepest crack"
 		}
 	}
+	margin := practice.MarginStockUM
+	if s.Roll.Grooved() {
+		margin = practice.RedressMarginUM
+		if deepest, rule, err = a.grooveParts(r, s, &advice, deepest, rule); err != nil {
+			return Advice{}, err
+		}
+	}
 	profile := math.Abs(advice.AimCrownUM - s.CrownUM)
 	advice.Parts = append(advice.Parts,
 		StockPart{"profile", profile, "the new crown against the last one"},
-		StockPart{"margin", p.Number(practice.MarginStockUM), p.Value(practice.MarginStockUM).Source})
-	advice.Stock = quantity.Micrometre(math.Ceil(deepest + profile + p.Number(practice.MarginStockUM)))
+		StockPart{"margin", p.Number(margin), p.Value(margin).Source})
+	advice.Stock = quantity.Micrometre(math.Ceil(deepest + profile + p.Number(margin)))
 	advice.Rule = fmt.Sprintf("%s sets the stock; crown and margin come on top", rule)
 	advice.Aim = advice.Found - advice.Stock
 	limit, _ := s.ScrapLimit()

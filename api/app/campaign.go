@@ -54,7 +54,8 @@ func (a *App) LoadCampaign(ctx context.Context, call Call, programme mill.Progra
 
 func checkProgramme(r Reader, p *mill.Programme) error {
 	var c refusal.Check
-	if err := known(&c, "mill", p.Mill, func() error { _, err := r.Mill(p.Mill); return err }); err != nil {
+	var of mill.Mill
+	if err := known(&c, "mill", p.Mill, func() (err error) { of, err = r.Mill(p.Mill); return err }); err != nil {
 		return err
 	}
 	if err := c.Err(); err != nil {
@@ -68,7 +69,15 @@ func checkProgramme(r Reader, p *mill.Programme) error {
 	for _, s := range list {
 		stands[s.Name] = s
 	}
-	return impossible(p.Check(stands))
+	if err := p.Check(stands); err != nil {
+		return impossible(err)
+	}
+	for i, piece := range p.Pieces {
+		for _, f := range refusal.FieldsOf(piece.CheckKind(of.Kind)) {
+			c.Add("pieces/"+itoa(i)+"/"+f.Path, f.Value, f.Limit, f.Do)
+		}
+	}
+	return impossible(c.Err())
 }
 
 // PieceTime is when a piece of the programme is expected to be rolled, planned

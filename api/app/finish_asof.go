@@ -89,12 +89,12 @@ func (c *finishCheck) modelFor(models map[string]*duty.Stand, name string, rows 
 // book adds a piece to the mountings it went through. A roll that went in after
 // it is passed over.
 func (c *finishCheck) book(models map[string]*duty.Stand, p mill.Piece) {
-	for _, pass := range p.Passes {
+	for k, pass := range p.Passes {
 		setup := models[pass.Stand]
 		if setup == nil {
 			continue
 		}
-		load, err := setup.Take(pass, p.MassT)
+		load, err := setup.Take(p, k)
 		if err != nil {
 			continue // it was told when the piece came in
 		}

@@ -50,9 +50,13 @@ func (a *App) ImportPieces(ctx context.Context, call Call, pieces []mill.Piece) 
 		answers = make([]PieceAnswer, len(pieces))
 		in := &ingest{app: a, w: w, call: call, now: now, stands: map[string]map[string]mill.Stand{}, grades: map[string]Grade{}, setups: map[string]*duty.Stand{}, additions: map[int64]duty.Usage{}}
 		good, err := in.sift(pieces, answers)
-		if err != nil {
+		if err != nil || len(good) == 0 {
 			return err
 		}
+		if err := in.prepare(pieces, good); err != nil {
+			return err
+		}
+		good = in.siftGrooves(pieces, good, answers)
 		fresh, err := in.keep(pieces, good, answers)
 		if err != nil {
 			return err
@@ -89,7 +93,9 @@ func (in *ingest) sift(pieces []mill.Piece, answers []PieceAnswer) ([]int, error
 		}
 		if err == nil {
 			p.Complete()
-			err = p.Check(stands)
+			if err = p.Check(stands); err == nil {
+				err = p.CheckKind(in.mills[p.Mill].Kind)
+			}
 		} else {
 			err = refusal.One("mill", p.Mill, "is not a mill", "see the mills with: barrelbook mill list")
 		}
@@ -155,13 +161,10 @@ func (in *ingest) load(pieces []mill.Piece, fresh []int, answers []PieceAnswer) 
 	if len(fresh) == 0 {
 		return nil
 	}
-	if err := in.prepare(pieces, fresh); err != nil {
-		return err
-	}
 	var overloads []overload
 	for _, i := range fresh {
-		for _, pass := range pieces[i].Passes {
-			found, warnings, err := in.pass(pieces[i], pass)
+		for k := range pieces[i].Passes {
+			found, warnings, err := in.pass(pieces[i], k)
 			if err != nil {
 				return err
 			}
@@ -176,9 +179,13 @@ func (in *ingest) load(pieces []mill.Piece, fresh []int, answers []PieceAnswer) 
 }
 
 // prepare locks the stands the pieces went through and reads who was in them.
-func (in *ingest) prepare(pieces []mill.Piece, fresh []int) error {
+func (in *ingest) prepare(pieces []mill.Piece, good []int) error {
 	names := map[string]bool{}
-	for _, i := range fresh {
+	earliest := pieces[good[0]].RolledAt
+	for _, i := range good {
+		if pieces[i].RolledAt.Before(earliest) {
+			earliest = pieces[i].RolledAt
+		}
 		for _, pass := range pieces[i].Passes {
 			names[pass.Stand] = true
 		}
@@ -192,7 +199,7 @@ func (in *ingest) prepare(pieces []mill.Piece, fresh []int) error {
 		return err
 	}
 	var err error
-	if in.mountings, err = in.w.MountingsSince(stands, pieces[fresh[0]].RolledAt); err != nil {
+	if in.mountings, err = in.w.MountingsSince(stands, earliest); err != nil {
 		return err
 	}
 	if in.practices, err = allPractices(in.w); err != nil {
@@ -218,8 +225,9 @@ type overload struct {
 	rolls []string
 }
 
-// pass books one pass of a piece on the rolls mounted at its time.
-func (in *ingest) pass(piece mill.Piece, pass mill.Pass) ([]overload, []string, error) {
+// pass books pass k of a piece on the rolls mounted at its time.
+func (in *ingest) pass(piece mill.Piece, k int) ([]overload, []string, error) {
+	pass := piece.Passes[k]
 	mounted := in.mountedAt(pass.Stand, piece.RolledAt)
 	if len(mounted) == 0 {
 		return nil, []string{fmt.Sprintf("no roll was in %s on %s: its tonnes are booked to no roll", pass.Stand, piece.RolledAt.Format(time.RFC3339))}, nil
@@ -228,7 +236,7 @@ func (in *ingest) pass(piece mill.Piece, pass mill.Pass) ([]overload, []string, 
 	if err != nil {
 		return nil, nil, err
 	}
-	load, err := setup.Take(pass, piece.MassT)
+	load, err := setup.Take(piece, k)
 	if err != nil {
 		// The piece was rolled and is kept; what it did cannot be computed.
 		return nil, []string{fmt.Sprintf("%s: what this piece did to the rolls cannot be computed: %v", pass.Stand, err)}, nil
@@ -303,6 +311,7 @@ func dutyRoll(s roll.State, m MountingRow, grade Grade, p practice.InForce) duty
 	return duty.Roll{
 		Number: m.Roll, Position: m.Position, DiameterMM: m.Diameter.MM(), BarrelLengthMM: s.Roll.BarrelLength.MM(),
 		ElasticModulusMPa: grade.Modulus(), PoissonRatio: grade.Poisson(),
+		GrooveDepthMM: depthsOf(s.Roll.Grooves), GrooveUMPerKT: p.Number(practice.GrooveWearUMPerKT),
 		Rate: wear.Rate{UmPerKmAt10: p.Number(practice.WearRateUMPerKM), Exponent: p.Number(practice.WearForceExponent), Shape: shape},
 	}
 }

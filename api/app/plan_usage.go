@@ -107,11 +107,11 @@ func (p *planner) loads(at place, state roll.State) ([]duty.Usage, error) {
 	}
 	loads := make([]duty.Usage, len(p.campaign.Pieces))
 	for i, piece := range p.campaign.Pieces {
-		for _, pass := range piece.Passes {
+		for k, pass := range piece.Passes {
 			if pass.Stand != at.stand.Name {
 				continue
 			}
-			load, err := stand.Take(pass, piece.MassT)
+			load, err := stand.Take(piece, k)
 			if err != nil {
 				return nil, fmt.Errorf("piece %d (%s): %w", i+1, piece.ID, err)
 			}

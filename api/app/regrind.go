@@ -22,10 +22,13 @@ type RegrindInput struct {
 	TaperUM     *float64
 	RunoutUM    *float64
 	RoughnessUM *float64
-	Grinder     string
-	Tests       []roll.Test
-	Confirm     string
-	Note        string
+	// GrooveWornUM is the deepest wear of a groove as measured, nil to take what
+	// was computed.
+	GrooveWornUM *float64
+	Grinder      string
+	Tests        []roll.Test
+	Confirm      string
+	Note         string
 }
 
 // RegrindAnswer answers the first question: what came back, what was taken
@@ -75,11 +78,11 @@ func (a *App) RecordRegrind(ctx context.Context, call Call, number string, in Re
 		if err != nil {
 			return RegrindAnswer{}, err
 		}
-		body, err := a.regrindBody(w, row.State, in, practices)
+		before, err := stateBefore(w, row.State, at)
 		if err != nil {
 			return RegrindAnswer{}, err
 		}
-		before, err := stateBefore(w, row.State, at)
+		body, err := a.regrindBody(w, before, in, practices)
 		if err != nil {
 			return RegrindAnswer{}, err
 		}
@@ -110,8 +113,16 @@ func (a *App) regrindBody(r Reader, s roll.State, in RegrindInput, practices []p
 		grown := grade.Expansion() * in.Found.MM() * in.AboveShopK * 1000
 		found -= quantity.Micrometre(math.Round(grown))
 	}
+	worn, err := grooveWorn(r, s)
+	if err != nil {
+		return roll.Reground{}, err
+	}
+	if in.GrooveWornUM != nil && s.Roll.Grooved() {
+		worn = quantity.Micrometre(math.Ceil(*in.GrooveWornUM))
+	}
 	return roll.Reground{
-		Found: found, FoundAsRead: in.Found, AboveShopK: in.AboveShopK, Ground: in.Ground,
+		GrooveWorn: worn,
+		Found:      found, FoundAsRead: in.Found, AboveShopK: in.AboveShopK, Ground: in.Ground,
 		GaugeUncertainty: p.Micrometres(practice.GaugeUncertaintyUM),
 		MaxPlausible:     p.Millimetres(practice.MaxPlausibleStockMM),
 		For:              in.For, CrownUM: in.CrownUM, TaperUM: in.TaperUM, RunoutUM: in.RunoutUM, RoughnessUM: in.RoughnessUM,

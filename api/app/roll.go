@@ -14,6 +14,7 @@ type RollView struct {
 	RollRow
 	Fitness  roll.Fitness
 	Mounting *MountingRow // the stretch it is in now
+	Grooves  []GrooveState
 	Cautions []string
 }
 
@@ -24,6 +25,9 @@ func (a *App) view(r Reader, row RollRow, practices []practice.Practice, now tim
 		return RollView{}, err
 	}
 	v := RollView{RollRow: row, Fitness: roll.Assess(row.State, partner, practice.Resolve(practices, caseOf(row.State)), now), Cautions: cautionsFor(row.State)}
+	if v.Grooves, err = grooveStates(r, row.State, practice.Resolve(practices, caseOf(row.State))); err != nil {
+		return RollView{}, err
+	}
 	if row.State.Stage != roll.StageMounted {
 		return v, nil
 	}
@@ -234,7 +238,11 @@ func checkReceipt(r Reader, receipt roll.Received) error {
 	if span := receipt.Roll.BearingSpan; span > 0 && span <= receipt.Roll.BarrelLength {
 		c.Add("bearing_span_mm", span.String(), "must be longer than the barrel, "+receipt.Roll.BarrelLength.String(), "")
 	}
-	return impossible(c.Err())
+	if err := c.Err(); err != nil {
+		return impossible(err)
+	}
+	limit, _ := receipt.Roll.Scrap.Tightest()
+	return impossible(roll.CheckGrooves(receipt.Roll.Grooves, limit))
 }
 
 // known adds a refusal when look finds nothing under the name.
@@ -366,7 +374,13 @@ func (a *App) CorrectEntry(ctx context.Context, call Call, c Correction) (RollVi
 			if c.Regrind.At.IsZero() {
 				body.At = wrong.At
 			}
-			if body.With, err = a.regrindBody(w, row.State, *c.Regrind, practices); err != nil {
+			before := row.State
+			if before.Roll.Grooved() {
+				if before, err = roll.ReplayUntil(book, wrong.At.Add(-time.Microsecond)); err != nil {
+					return RollView{}, bookError(err)
+				}
+			}
+			if body.With, err = a.regrindBody(w, before, *c.Regrind, practices); err != nil {
 				return RollView{}, err
 			}
 		}

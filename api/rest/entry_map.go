@@ -65,7 +65,7 @@ func receiptToWire(b roll.Received) map[string]any {
 	r := b.Roll
 	return map[string]any{"number": r.Number, "role": r.Role, "grade": r.Grade, "mill": b.Mill, "stands": list(b.Stands), "supplier": r.Supplier, "certificate": r.Certificate,
 		"diameter_mm": b.Diameter.MM(), "barrel_length_mm": r.BarrelLength.MM(), "bearing_span_mm": r.BearingSpan.MM(), "neck_diameter_mm": r.NeckDiameter.MM(),
-		"scrap": scrapToWire(r.Scrap), "crown_um": b.CrownUM, "hardness_shore_c": b.Hardness, "ground": b.Ground, "price": r.Price, "note": b.Note}
+		"scrap": scrapToWire(r.Scrap), "crown_um": b.CrownUM, "hardness_shore_c": b.Hardness, "ground": b.Ground, "price": r.Price, "note": b.Note, "grooves": list(given(groovesToWire(r.Grooves)))}
 }
 
 // regroundToWire is the input of the regrind, with the found diameter at shop
@@ -77,7 +77,7 @@ func regroundToWire(b roll.Reground) any {
 		GaugeUncertaintyUm float64 `json:"gauge_uncertainty_um"`
 	}{FoundAsReadMm: b.FoundAsRead.MM(), GaugeUncertaintyUm: float64(b.GaugeUncertainty)}
 	w.RegrindInput = oapi.RegrindInput{FoundMm: b.Found.MM(), GroundMm: b.Ground.MM(), Purpose: oapi.RegrindPurpose(b.For), TemperatureAboveShopK: optional(b.AboveShopK),
-		CrownUm: b.CrownUM, TaperUm: b.TaperUM, RunoutUm: b.RunoutUM, RoughnessUm: b.RoughnessUM, Grinder: optional(b.Grinder),
+		CrownUm: b.CrownUM, TaperUm: b.TaperUM, RunoutUm: b.RunoutUM, RoughnessUm: b.RoughnessUM, GrooveWornUm: optional(float64(b.GrooveWorn)), Grinder: optional(b.Grinder),
 		Tests: some(testsToWire(b.Tests)), Confirm: optional(b.Confirm), Note: optional(b.Note)}
 	return w
 }

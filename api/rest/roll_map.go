@@ -1,6 +1,8 @@
 package rest
 
 import (
+	"fmt"
+
 	"barrelbook/api/app"
 	"barrelbook/api/oapi"
 	"barrelbook/domain/mill"
@@ -21,7 +23,21 @@ func receiptFromWire(w oapi.RollReceipt) (roll.Received, error) {
 		Mill: w.Mill, Stands: given(w.Stands), Diameter: diameter, CrownUM: given(w.CrownUm), Hardness: given(w.HardnessShoreC),
 		Ground: given(w.Ground), Note: given(w.Note),
 	}
+	for i, g := range given(w.Grooves) {
+		b.Roll.Grooves = append(b.Roll.Grooves, roll.Groove{Number: int(g.Number), Depth: l.mm(fmt.Sprintf("grooves/%d/depth_mm", i), g.DepthMm), Title: given(g.Title)})
+	}
 	return b, l.err()
+}
+
+func groovesToWire(grooves []roll.Groove) *[]oapi.Groove {
+	return some(each(grooves, func(g roll.Groove) oapi.Groove {
+		return oapi.Groove{Number: int64(g.Number), DepthMm: g.Depth.MM(), Title: optional(g.Title)}
+	}))
+}
+
+func grooveStateToWire(g app.GrooveState) oapi.GrooveState {
+	return oapi.GrooveState{Number: int64(g.Number), DepthMm: g.Depth.MM(), Title: optional(g.Title), TonnageT: g.Borne.Tonnes, WornUm: g.Borne.WornUM,
+		LimitT: optional(g.Limit.Number), Spare: g.Borne.Tonnes == 0}
 }
 
 func scrapFromWire(l *lengths, w oapi.ScrapLimits) roll.ScrapLimits {
@@ -43,8 +59,11 @@ func rollToWire(v app.RollView) oapi.Roll {
 	w := oapi.Roll{
 		Number: r.Number, Role: oapi.Role(r.Role), Grade: r.Grade, Mill: v.State.Mill, Stands: list(v.State.Stands), Supplier: optional(r.Supplier), Certificate: optional(r.Certificate),
 		NewDiameterMm: r.NewDiameter.MM(), BarrelLengthMm: r.BarrelLength.MM(), BearingSpanMm: mmOrNone(r.BearingSpan), NeckDiameterMm: mmOrNone(r.NeckDiameter),
-		Scrap: scrapToWire(r.Scrap), Price: optional(r.Price), State: stateToWire(v.State, v.Fitness), Totals: usageToWire(v.Totals, r.BarrelLength),
+		Scrap: scrapToWire(r.Scrap), Price: optional(r.Price), Grooves: groovesToWire(r.Grooves), State: stateToWire(v.State, v.Fitness), Totals: usageToWire(v.Totals, r.BarrelLength),
 		Version: v.Version(), Cautions: some(v.Cautions),
+	}
+	if r.Grooved() {
+		w.State.Grooves, w.State.RedressedAt = some(each(v.Grooves, grooveStateToWire)), when(v.State.GroundAt)
 	}
 	if v.Mounting != nil {
 		m := mountingToWire(*v.Mounting, r.BarrelLength)

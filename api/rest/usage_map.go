@@ -14,6 +14,9 @@ func usageToWire(u duty.Usage, barrel quantity.Micrometre) oapi.Usage {
 		ExposureKm: optional(u.ExposureKM), MaxForceKn: optional(u.MaxForceKN), MaxPeakPressureMpa: optional(u.MaxPeakPressureMPa),
 		Stated: optional(u.Stated),
 	}
+	w.Grooves = some(each(u.Grooves, func(g duty.GrooveUse) oapi.GrooveUsage {
+		return oapi.GrooveUsage{Number: int64(g.Number), TonnageT: g.TonnageT, WornUm: optional(g.WornUM)}
+	}))
 	if len(u.WearUM) == 0 {
 		return w
 	}

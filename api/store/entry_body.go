@@ -29,6 +29,12 @@ type (
 		NeckDiameter quantity.Micrometre `json:"neck_diameter_um,omitempty"`
 		Scrap        scrapDoc            `json:"scrap"`
 		Price        int64               `json:"price_minor,omitempty"`
+		Grooves      []grooveDoc         `json:"grooves,omitempty"`
+	}
+	grooveDoc struct {
+		Number int                 `json:"number"`
+		Depth  quantity.Micrometre `json:"depth_um"`
+		Title  string              `json:"title,omitempty"`
 	}
 	scrapDoc struct {
 		Nominal       quantity.Micrometre `json:"nominal_um,omitempty"`
@@ -72,6 +78,7 @@ type (
 		TaperUM          *float64            `json:"taper_um,omitempty"`
 		RunoutUM         *float64            `json:"runout_um,omitempty"`
 		RoughnessUM      *float64            `json:"roughness_um,omitempty"`
+		GrooveWorn       quantity.Micrometre `json:"groove_worn_um,omitempty"`
 		Grinder          string              `json:"grinder,omitempty"`
 		Tests            []testDoc           `json:"tests,omitempty"`
 		Confirm          string              `json:"confirm,omitempty"`
@@ -256,22 +263,30 @@ func decodeCorrected(text []byte) (roll.Body, error) {
 }
 
 func newRollDoc(r roll.Roll) rollDoc {
-	return rollDoc{r.Number, r.Role, r.Grade, r.Supplier, r.Certificate, r.NewDiameter, r.BarrelLength, r.BearingSpan, r.NeckDiameter, scrapDoc(r.Scrap), r.Price}
+	d := rollDoc{r.Number, r.Role, r.Grade, r.Supplier, r.Certificate, r.NewDiameter, r.BarrelLength, r.BearingSpan, r.NeckDiameter, scrapDoc(r.Scrap), r.Price, nil}
+	for _, g := range r.Grooves {
+		d.Grooves = append(d.Grooves, grooveDoc(g))
+	}
+	return d
 }
 
 func (d rollDoc) roll() roll.Roll {
-	return roll.Roll{Number: d.Number, Role: d.Role, Grade: d.Grade, Supplier: d.Supplier, Certificate: d.Certificate, NewDiameter: d.NewDiameter,
+	r := roll.Roll{Number: d.Number, Role: d.Role, Grade: d.Grade, Supplier: d.Supplier, Certificate: d.Certificate, NewDiameter: d.NewDiameter,
 		BarrelLength: d.BarrelLength, BearingSpan: d.BearingSpan, NeckDiameter: d.NeckDiameter, Scrap: roll.ScrapLimits(d.Scrap), Price: d.Price}
+	for _, g := range d.Grooves {
+		r.Grooves = append(r.Grooves, roll.Groove(g))
+	}
+	return r
 }
 
 func newRegroundDoc(b roll.Reground) regroundDoc {
 	return regroundDoc{b.Found, b.FoundAsRead, b.AboveShopK, b.Ground, b.GaugeUncertainty, b.MaxPlausible, b.For, b.CrownUM, b.TaperUM, b.RunoutUM,
-		b.RoughnessUM, b.Grinder, newTestDocs(b.Tests), b.Confirm, b.Note}
+		b.RoughnessUM, b.GrooveWorn, b.Grinder, newTestDocs(b.Tests), b.Confirm, b.Note}
 }
 
 func (d regroundDoc) reground() roll.Reground {
 	return roll.Reground{Found: d.Found, FoundAsRead: d.FoundAsRead, AboveShopK: d.AboveShopK, Ground: d.Ground, GaugeUncertainty: d.GaugeUncertainty,
-		MaxPlausible: d.MaxPlausible, For: d.For, CrownUM: d.CrownUM, TaperUM: d.TaperUM, RunoutUM: d.RunoutUM, RoughnessUM: d.RoughnessUM,
+		MaxPlausible: d.MaxPlausible, For: d.For, CrownUM: d.CrownUM, TaperUM: d.TaperUM, RunoutUM: d.RunoutUM, RoughnessUM: d.RoughnessUM, GrooveWorn: d.GrooveWorn,
 		Grinder: d.Grinder, Tests: tests(d.Tests), Confirm: d.Confirm, Note: d.Note}
 }
 

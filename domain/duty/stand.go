@@ -17,6 +17,20 @@ type Roll struct {
 	ElasticModulusMPa float64
 	PoissonRatio      float64
 	Rate              wear.Rate
+	// GrooveDepthMM are the depths of its grooves on radius, by number from 1;
+	// empty on a plain barrel.
+	GrooveDepthMM []float64
+	// GrooveUMPerKT is how fast a groove wears, µm on diameter per 1000 t.
+	GrooveUMPerKT float64
+}
+
+// WorkingDiameterMM is the diameter a piece is rolled on: that of the barrel,
+// or at the bottom of the groove it goes through.
+func (r *Roll) WorkingDiameterMM(groove int) float64 {
+	if groove < 1 || groove > len(r.GrooveDepthMM) {
+		return r.DiameterMM
+	}
+	return r.DiameterMM - 2*r.GrooveDepthMM[groove-1]
 }
 
 // Stand computes what pieces do to the rolls of one stand. It is made once for
@@ -58,11 +72,14 @@ type Load struct {
 	Overload bool
 }
 
-// Take computes one pass of a piece of massT. The rolled length follows from
+// Take computes pass k of a piece, from 0. The rolled length follows from
 // the piece's mass by conservation (wear.RolledKM); a backup roll is passed by
-// the same surface length as its work roll. It fails where the piece cannot
+// the same surface length as its work roll. A piece that comes through the same
+// stand again, as in a reversing one, adds length, turns and wear but counts its
+// tonnes once; a groove counts them each time. It fails where the piece cannot
 // have gone through these rolls, such as a strip wider than the barrel.
-func (s *Stand) Take(p mill.Pass, massT float64) (Load, error) {
+func (s *Stand) Take(piece mill.Piece, k int) (Load, error) {
+	p, massT := piece.Passes[k], piece.MassT
 	km, err := wear.RolledKM(massT, p.WidthMM, p.ExitThicknessMM, s.density)
 	if err != nil {
 		return Load{}, err
@@ -81,14 +98,27 @@ func (s *Stand) Take(p mill.Pass, massT float64) (Load, error) {
 			return Load{}, fmt.Errorf("roll %s in %s: %w", s.rolls[i].Number, p.Stand, err)
 		}
 		load.Rolls[i].MaxPeakPressureMPa = pressure
+		if again(piece, k) {
+			load.Rolls[i].Pieces, load.Rolls[i].TonnageT = 0, 0
+		}
 	}
 	return load, nil
+}
+
+// again says whether the piece has been through the stand of pass k before.
+func again(piece mill.Piece, k int) bool {
+	for _, before := range piece.Passes[:k] {
+		if before.Stand == piece.Passes[k].Stand {
+			return true
+		}
+	}
+	return false
 }
 
 // borne is what the pass does to roll i.
 func (s *Stand) borne(i int, p mill.Pass, massT, km float64) (Usage, error) {
 	r := &s.rolls[i]
-	revolutions, err := wear.Revolutions(km, r.DiameterMM)
+	revolutions, err := wear.Revolutions(km, r.WorkingDiameterMM(p.Groove))
 	if err != nil {
 		return Usage{}, err
 	}
@@ -103,6 +133,11 @@ func (s *Stand) borne(i int, p mill.Pass, massT, km float64) (Usage, error) {
 	}
 	if u.ExposureKM, err = wear.Exposure(km, specific, exponent); err != nil {
 		return Usage{}, err
+	}
+	if len(r.GrooveDepthMM) > 0 && p.Groove > 0 {
+		// The groove wears, not the collars beside it.
+		u.Grooves = []GrooveUse{{Number: p.Groove, TonnageT: massT, WornUM: r.GrooveUMPerKT * massT / 1000}}
+		return u, nil
 	}
 	if p.ForceKN == 0 {
 		return u, nil

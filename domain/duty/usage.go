@@ -2,6 +2,8 @@
 // of a stand. It is the one place where the models join.
 package duty
 
+import "sort"
+
 // Usage is what a roll has borne: in one mounting, or in its life.
 type Usage struct {
 	Pieces      int64
@@ -16,8 +18,17 @@ type Usage struct {
 	// WearUM is the computed wear along the barrel, µm on diameter, at evenly
 	// spaced stations from one end to the other. Nil where none was computed.
 	WearUM []float64
+	// Grooves are the tonnes and wear of each groove used, by number.
+	Grooves []GrooveUse
 	// Stated is true where tonnes and kilometres were stated by hand.
 	Stated bool
+}
+
+// GrooveUse is what went through one groove.
+type GrooveUse struct {
+	Number   int
+	TonnageT float64
+	WornUM   float64 // computed, on diameter
 }
 
 // DeepestWearUM is the greatest computed wear along the barrel.
@@ -40,6 +51,7 @@ func (u *Usage) Add(o Usage) {
 	u.MaxForceKN = max(u.MaxForceKN, o.MaxForceKN)
 	u.MaxPeakPressureMPa = max(u.MaxPeakPressureMPa, o.MaxPeakPressureMPa)
 	u.Stated = u.Stated || o.Stated
+	u.Grooves = addGrooves(u.Grooves, o.Grooves)
 	if u.WearUM == nil {
 		u.WearUM = append([]float64(nil), o.WearUM...)
 		return
@@ -49,4 +61,24 @@ func (u *Usage) Add(o Usage) {
 			u.WearUM[i] += o.WearUM[i]
 		}
 	}
+}
+
+// addGrooves sums two lists groove by groove, in the order of their numbers,
+// and leaves both as they were.
+func addGrooves(a, b []GrooveUse) []GrooveUse {
+	if len(b) == 0 {
+		return a
+	}
+	sum := append([]GrooveUse(nil), a...)
+	for _, g := range b {
+		i := sort.Search(len(sum), func(i int) bool { return sum[i].Number >= g.Number })
+		if i == len(sum) || sum[i].Number != g.Number {
+			sum = append(sum, GrooveUse{})
+			copy(sum[i+1:], sum[i:])
+			sum[i] = GrooveUse{Number: g.Number}
+		}
+		sum[i].TonnageT += g.TonnageT
+		sum[i].WornUM += g.WornUM
+	}
+	return sum
 }

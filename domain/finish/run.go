@@ -92,7 +92,7 @@ func (r *run) load(stand *duty.Stand) error {
 				r.misses(i, why)
 				continue
 			}
-			load, err := stand.Take(pass, p.MassT)
+			load, err := stand.Take(p, k)
 			if err != nil {
 				return fmt.Errorf("piece %s: %w", p.ID, err)
 			}
@@ -146,7 +146,7 @@ func (r *run) turn(i int, p mill.Piece, k int) {
 		return
 	}
 	for _, roll := range r.work.Rolls {
-		rpm := standgeometry.RPM(speed, roll.DiameterMM)
+		rpm := standgeometry.RPM(speed, roll.WorkingDiameterMM(pass.Groove))
 		r.fastest[i] = max(r.fastest[i], rpm)
 		if r.slowest[i] == 0 || rpm < r.slowest[i] {
 			r.slowest[i] = rpm

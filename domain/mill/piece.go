@@ -55,7 +55,7 @@ func (p *Piece) Complete() {
 }
 
 // Check refuses a piece that cannot have been rolled: no mass, no thickness,
-// thicker out than in, a stand twice in a mill that does not reverse there,
+// thicker out than in, a stand twice in one groove where it does not reverse,
 // passes against the pass order, or a stand that is not of the piece's mill.
 // stands holds the stands of the piece's mill by name. The piece must be
 // complete.
@@ -67,7 +67,7 @@ func (p Piece) Check(stands map[string]Stand) error {
 	if len(p.Passes) == 0 {
 		c.Add("passes", "", "must have at least one pass", "name the stands the piece went through")
 	}
-	order := 0
+	var last Stand
 	for i, pass := range p.Passes {
 		path := fmt.Sprintf("passes/%d", i)
 		stand, known := stands[pass.Stand]
@@ -75,13 +75,13 @@ func (p Piece) Check(stands map[string]Stand) error {
 			c.Add(path+"/stand", pass.Stand, "is not a stand of mill "+p.Mill, "see the stands with: barrelbook stand list")
 			continue
 		}
-		if stand.Order < order {
-			c.Add(path+"/stand", pass.Stand, "comes before the stand of the pass before it", "give the passes in rolling order")
+		if stand.Order < last.Order {
+			c.Add(path+"/stand", pass.Stand, "comes before "+last.Name+", the stand of the pass before it", "give the passes in rolling order")
 		}
-		if stand.Order == order && !stand.Reversing {
-			c.Add(path+"/stand", pass.Stand, "is named twice and does not reverse", "give each stand once")
+		if !stand.Reversing {
+			p.checkOnce(&c, i)
 		}
-		order = stand.Order
+		last = stand
 		pass.check(&c, path)
 	}
 	return c.Err()

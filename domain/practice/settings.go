@@ -47,6 +47,20 @@ const (
 	RollPrice             Key = "roll_price"
 	FinishYesProbability  Key = "finish_yes_probability"
 	FinishNoProbability   Key = "finish_no_probability"
+
+	MaxGrooveT             Key = "max_groove_t"
+	GrooveWearUMPerKT      Key = "groove_wear_um_per_kt"
+	RedressMarginUM        Key = "redress_margin_um"
+	FireCrackUMPerPiece    Key = "fire_crack_um_per_piece"
+	MaxFireCrackUM         Key = "max_fire_crack_um"
+	RoughnessFloorUM       Key = "roughness_floor_um"
+	RoughnessScaleKM       Key = "roughness_scale_km"
+	RoughnessLimitUM       Key = "roughness_limit_um"
+	MaxReductionPct        Key = "max_reduction_pct"
+	OverloadMarginMin      Key = "overload_margin_min"
+	FilletBendingFactor    Key = "fillet_bending_factor"
+	FilletTorsionFactor    Key = "fillet_torsion_factor"
+	DriveRatioTolerancePct Key = "drive_ratio_tolerance_pct"
 )
 
 // Setting describes one setting.
@@ -107,6 +121,20 @@ var settings = map[Key]Setting{
 	RollPrice:             {0, 1e12, 0, 0, true, "of a new roll, minor units of money"},
 	FinishYesProbability:  {0.5, 1, 0.95, 0.95, false, "a finish check says yes from this probability. Defaults to 0.95"},
 	FinishNoProbability:   {0, 0.9, 0.5, 0.5, false, "a finish check says no below this probability. Defaults to 0.5"},
+
+	MaxGrooveT:             {0, 1e6, 0, 0, true, "tonnes through one groove between two turnings. No limit unless given"},
+	GrooveWearUMPerKT:      {0, 1e6, 0, 0, false, "wear of a groove, µm on diameter per 1000 t through it. Defaults to 0: none is computed"},
+	RedressMarginUM:        {0, 20000, 300, 300, false, "turned off below the deepest groove wear, µm on diameter. Defaults to 300"},
+	FireCrackUMPerPiece:    {0, 10000, 0, 0, true, "growth of fire cracks per piece, µm on radius: the mill's policy, not a law. Not followed unless given"},
+	MaxFireCrackUM:         {0, 100000, 0, 0, true, "deepest fire crack to run, µm on radius. No limit unless given"},
+	RoughnessFloorUM:       {0, 50, 0, 0, false, "Ra the surface tends to while it rolls, µm. Defaults to 0"},
+	RoughnessScaleKM:       {0, 1e6, 0, 0, true, "km over which the difference to the floor falls to 37 %. Not followed unless given"},
+	RoughnessLimitUM:       {0, 50, 0, 0, true, "lowest Ra to roll with, µm. No limit unless given"},
+	MaxReductionPct:        {0, 100, 0, 0, true, "reduction of thickness in one pass, %. No limit unless given"},
+	OverloadMarginMin:      {0, 1, 0, 0, true, "least margin of the roll's own strength against the allowable stress of its grade. Not looked at unless given"},
+	FilletBendingFactor:    {1, 10, 1.6, 1.6, false, "stress concentration of the neck's fillet in bending. Defaults to 1.6"},
+	FilletTorsionFactor:    {1, 10, 1.3, 1.3, false, "stress concentration of the neck's fillet in torsion. Defaults to 1.3"},
+	DriveRatioTolerancePct: {0, 50, 0.5, 0.5, false, "how far two neighbours of a drive block may be off the ratio of their reference diameters, %. Defaults to 0.5"},
 }
 
 // Settings lists every setting by name.

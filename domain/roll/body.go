@@ -88,6 +88,7 @@ type Reground struct {
 	TaperUM          *float64
 	RunoutUM         *float64
 	RoughnessUM      *float64
+	GrooveWorn       quantity.Micrometre // deepest wear of a groove on diameter, as computed or measured when it was recorded
 	Grinder          string
 	Tests            []Test
 	Confirm          string // why an implausible measure is right after all

@@ -18,6 +18,9 @@ func regrind(s State, e Entry, b Reground) (State, error) {
 	if err := plausible(s, e, b); err != nil {
 		return s, err
 	}
+	if err := mayRedress(s, e, b); err != nil {
+		return s, err
+	}
 	limit, name := s.ScrapLimit()
 	below := b.Ground < limit
 	if below && b.Confirm == "" {

@@ -20,7 +20,8 @@ type Roll struct {
 	BearingSpan  quantity.Micrometre // 0 when not known
 	NeckDiameter quantity.Micrometre // 0 when not known
 	Scrap        ScrapLimits
-	Price        int64 // minor units of money, 0 when not known
+	Price        int64    // minor units of money, 0 when not known
+	Grooves      []Groove // empty on a plain barrel
 }
 
 // ScrapLimits are the diameters at which something ends the roll. Zero
