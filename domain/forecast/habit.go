@@ -1,0 +1,287 @@
+package forecast
+
+import (
+	"fmt"
+	"math"
+	"sort"
+
+	"barrelbook/domain/life"
+	"barrelbook/domain/mill"
+)
+
+// Estimate is a mean with its spread from one cycle to the next and the
+// standard error of the mean itself.
+type Estimate struct {
+	Mean, SD, SE float64
+	Count        int
+}
+
+// cv is the spread over the mean, 0 where there is no mean.
+func (e Estimate) cv() float64 {
+	if e.Mean <= 0 {
+		return 0
+	}
+	return math.Min(e.SD/e.Mean, 2)
+}
+
+// Habit is what the shop does with rolls of one sort. All amounts are of one
+// cycle, from grind to grind.
+type Habit struct {
+	Source    string // "34 grinds of hss in F2"
+	Grinds    int
+	WearUM    Estimate // of normal cycles, as measured
+	StockUM   Estimate // of normal grinds: what the wheel takes on top of the wear
+	Incidents int
+	// Incident is what a cycle that ends in a crack or incident costs on top of a
+	// normal one; ExtraSE is the standard error of its mean per cycle, mm.
+	Incident   life.Incident
+	ExtraSE    float64
+	Campaigns  float64
+	TonnageT   Estimate
+	RolledKM   Estimate
+	ExposureKM Estimate
+	Days       Estimate
+	// DaysBetween is the spread of the mean length of a cycle from roll to roll.
+	DaysBetween float64
+	// TonnagePerDay is the rhythm of a roll while it is in the stand.
+	TonnagePerDay Estimate
+	// CampaignT is the tonnes of past single campaigns, sorted.
+	CampaignT []float64
+}
+
+// Defaults stand where the shop has too few regrinds of its own.
+type Defaults struct {
+	// NormalStockUM is wear and grind of a normal cycle together.
+	NormalStockUM float64
+}
+
+// enough is how many grinds a sort of rolls needs to speak for itself. Fewer
+// leave the mean stock uncertain by more than a third of its spread.
+const enough = 8
+
+// The incidents a shop is taken to have before its own are known: common
+// practice, no source. They count as much as priorCycles cycles of its own.
+const (
+	priorIncident = 0.03
+	priorCycles   = 20
+	// enoughIncidents is how many make their size known.
+	enoughIncidents = 5
+)
+
+// key sorts cycles. Empty parts stand for any.
+type key struct {
+	grade, stand string
+	role         mill.Role
+}
+
+// Habits are those of all sorts of rolls.
+type Habits struct {
+	byKey    map[key]Habit
+	defaults Defaults
+}
+
+// LearnHabits reads the habits out of the cycles. A sort is grade, stand and
+// role; one of fewer than 8 grinds is answered for by its grade in all stands,
+// then by all rolls of the role. Probability of an incident is a Beta mean that
+// starts from the wider sort's:
+//
+//	p = (k + 20·p_wider) / (n + 20),  p of all = 0.03 before any
+//
+// Grinds of incidents are kept out of every other figure. Cycles in any order.
+func LearnHabits(cycles []Cycle, d Defaults) Habits {
+	h := Habits{byKey: map[key]Habit{}, defaults: d}
+	groups := map[key][]Cycle{}
+	for _, c := range cycles {
+		for _, k := range chain(c.Grade, c.Stand, c.Role) {
+			groups[k] = append(groups[k], c)
+		}
+	}
+	keys := make([]key, 0, len(groups))
+	for k := range groups {
+		keys = append(keys, k)
+	}
+	// The wider first, as the narrower start from them.
+	sort.Slice(keys, func(i, j int) bool { return keys[i].width() > keys[j].width() })
+	for _, k := range keys {
+		wider := h.wider(k)
+		if len(groups[k]) >= enough {
+			h.byKey[k] = learn(k, groups[k], wider)
+		}
+	}
+	return h
+}
+
+// chain lists the sorts that speak for a roll, the particular one first.
+func chain(grade, stand string, role mill.Role) []key {
+	list := []key{{grade, stand, role}, {grade, "", role}, {"", "", role}}
+	if stand == "" {
+		list = list[1:]
+	}
+	return list
+}
+
+func (k key) width() int {
+	switch {
+	case k.grade == "":
+		return 2
+	case k.stand == "":
+		return 1
+	}
+	return 0
+}
+
+func (k key) words() string {
+	switch {
+	case k.grade == "":
+		return "all " + string(k.role) + " rolls"
+	case k.stand == "":
+		return k.grade + " in all stands"
+	}
+	return k.grade + " in " + k.stand
+}
+
+func (h Habits) wider(k key) Habit {
+	for _, w := range chain(k.grade, k.stand, k.role) {
+		if w.width() > k.width() {
+			if habit, ok := h.byKey[w]; ok {
+				return habit
+			}
+		}
+	}
+	return h.unknown()
+}
+
+// Of is the habit for a roll of the grade and role in the stand, from the
+// narrowest sort with enough grinds.
+func (h Habits) Of(grade, stand string, role mill.Role) Habit {
+	for _, k := range chain(grade, stand, role) {
+		if habit, ok := h.byKey[k]; ok {
+			return habit
+		}
+	}
+	return h.unknown()
+}
+
+// unknown is the habit before there is anything to learn from: a normal cycle
+// takes the practice's normal stock, half of it wear; common practice, no source.
+func (h Habits) unknown() Habit {
+	half := h.defaults.NormalStockUM / 2
+	return Habit{
+		Source:  "defaults, as there are fewer than 8 regrinds to learn from",
+		WearUM:  Estimate{Mean: half, SD: 0.3 * half, SE: 0.3 * half},
+		StockUM: Estimate{Mean: half, SD: 0.3 * half, SE: 0.3 * half},
+		Incident: life.Incident{Probability: priorIncident, MinimumMM: h.defaults.NormalStockUM / 1000,
+			MeanExcessMM: 2 * h.defaults.NormalStockUM / 1000},
+		ExtraSE:   priorIncident * 2 * h.defaults.NormalStockUM / 1000,
+		Campaigns: 1,
+	}
+}
+
+func learn(k key, cycles []Cycle, wider Habit) Habit {
+	sort.SliceStable(cycles, func(i, j int) bool { return cycles[i].At.Before(cycles[j].At) })
+	h := Habit{Source: fmt.Sprintf("%d grinds of %s", len(cycles), k.words()), Grinds: len(cycles)}
+	var wear, stock, extra, tonnes, km, exposure, days, pace []float64
+	for _, c := range cycles {
+		days = append(days, c.days())
+		tonnes, km, exposure = append(tonnes, c.TonnageT), append(km, c.RolledKM), append(exposure, c.ExposureKM)
+		h.Campaigns += float64(c.Campaigns) / float64(len(cycles))
+		if in := c.inStand(); in > 0 && c.TonnageT > 0 {
+			pace = append(pace, c.TonnageT/in)
+		}
+		if c.Campaigns > 0 && c.TonnageT > 0 {
+			h.CampaignT = append(h.CampaignT, c.TonnageT/float64(c.Campaigns))
+		}
+		if c.Normal {
+			wear, stock = append(wear, c.WearUM), append(stock, c.StockUM)
+		} else {
+			extra = append(extra, c.WearUM+c.StockUM)
+		}
+	}
+	sort.Float64s(h.CampaignT)
+	h.WearUM, h.StockUM = estimate(wear), estimate(stock)
+	if len(stock) < enough { // nothing but incidents
+		h.WearUM, h.StockUM = wider.WearUM, wider.StockUM
+	}
+	h.TonnageT, h.RolledKM, h.ExposureKM = estimate(tonnes), estimate(km), estimate(exposure)
+	h.Days, h.TonnagePerDay = estimate(days), estimate(pace)
+	h.DaysBetween = between(cycles, h.Days.SD)
+	h.Incidents = len(extra)
+	h.incidents(extra, wider)
+	return h
+}
+
+// incidents fits the shifted exponential to what incidents took beyond a normal
+// cycle. With minimum m and mean x̄ of n: excess = (x̄ − m)·n/(n−1), minimum =
+// m − excess/n, at least 0: unbiased (Johnson, Kotz and Balakrishnan, Continuous
+// Univariate Distributions 1, ch. 19, quoted from memory).
+func (h *Habit) incidents(took []float64, wider Habit) {
+	n, k := float64(h.Grinds), float64(len(took))
+	p := (k + priorCycles*wider.Incident.Probability) / (n + priorCycles)
+	h.Incident = wider.Incident
+	h.Incident.Probability = p
+	size := wider.Incident.MinimumMM + wider.Incident.MeanExcessMM
+	sizeSE := size / math.Sqrt(enoughIncidents)
+	if len(took) >= enoughIncidents {
+		normal := h.WearUM.Mean + h.StockUM.Mean
+		least, mean := math.Inf(1), 0.0
+		for _, t := range took {
+			beyond := math.Max(0, t-normal) / 1000
+			least = math.Min(least, beyond)
+			mean += beyond / k
+		}
+		excess := (mean - least) * k / (k - 1)
+		h.Incident.MinimumMM = math.Max(0, least-excess/k)
+		h.Incident.MeanExcessMM = mean - h.Incident.MinimumMM
+		size, sizeSE = mean, excess/math.Sqrt(k)
+	}
+	h.ExtraSE = math.Hypot(size*math.Sqrt(p*(1-p)/(n+priorCycles)), p*sizeSE)
+}
+
+// estimate gives mean, standard deviation and standard error; zero for none.
+func estimate(v []float64) Estimate {
+	n := float64(len(v))
+	if n == 0 {
+		return Estimate{}
+	}
+	e := Estimate{Count: len(v)}
+	for _, x := range v {
+		e.Mean += x / n
+	}
+	for _, x := range v {
+		e.SD += (x - e.Mean) * (x - e.Mean)
+	}
+	if n > 1 {
+		e.SD = math.Sqrt(e.SD / (n - 1))
+		e.SE = e.SD / math.Sqrt(n)
+	} else {
+		e.SD = 0
+	}
+	return e
+}
+
+// between estimates the spread of the rolls' own mean cycle, τ² = var(means) −
+// sd²·mean(1/n), at least 0, by the method of moments. Rolls of one cycle say
+// nothing of it.
+func between(cycles []Cycle, sd float64) float64 {
+	byRoll := map[string][]float64{}
+	var order []string
+	for _, c := range cycles {
+		if byRoll[c.Roll] == nil {
+			order = append(order, c.Roll)
+		}
+		byRoll[c.Roll] = append(byRoll[c.Roll], c.days())
+	}
+	var means []float64
+	noise := 0.0
+	for _, r := range order {
+		if n := len(byRoll[r]); n > 1 {
+			means = append(means, estimate(byRoll[r]).Mean)
+			noise += sd * sd / float64(n)
+		}
+	}
+	if len(means) < 3 {
+		return 0
+	}
+	v := estimate(means).SD
+	return math.Sqrt(math.Max(0, v*v-noise/float64(len(means))))
+}
