@@ -48,7 +48,8 @@ type Practice struct {
 	Version int64
 }
 
-// Check refuses unknown settings and values outside their range.
+// Check refuses unknown settings, values outside their range, and a lower
+// limit above its upper one.
 func (p Practice) Check() error {
 	var c refusal.Check
 	keys := make([]string, 0, len(p.Values))
@@ -64,7 +65,17 @@ func (p Practice) Check() error {
 		}
 		c.Within("values/"+k, p.Values[Key(k)], setting.Low, setting.High)
 	}
+	p.ordered(&c, RoughnessMinUM, RoughnessMaxUM)
+	p.ordered(&c, FinishNoProbability, FinishYesProbability)
 	return c.Err()
+}
+
+func (p Practice) ordered(c *refusal.Check, low, high Key) {
+	l, givenLow := p.Values[low]
+	h, givenHigh := p.Values[high]
+	if givenLow && givenHigh && l > h {
+		c.Add("values/"+string(low), refusal.Number(l), "must not be above "+string(high)+" "+refusal.Number(h), "")
+	}
 }
 
 // Value is a setting in force and where it came from.
