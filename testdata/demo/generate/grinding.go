@@ -35,9 +35,14 @@ func (s *shop) grind(set *pair, out time.Time) {
 		}
 	}
 	s.sets[c] = append(s.sets[c], set)
+	if float64(aim-40) < 1000*math.Max(c.scrapMM, c.shellMM) && at.Before(anchor) {
+		s.replace(set, at, "found too near the scrap limit for another grind")
+		return
+	}
 	set.weighted, set.tonnes, set.stated = 0, 0, [2]float64{}
 	set.grooveT, set.groove = nil, 0
 	if at.After(anchor) {
+		set.readyAt = at.Add(7 * 24 * time.Hour)
 		s.leaveWorn(set, found, aim)
 		return
 	}
@@ -94,8 +99,13 @@ func (s *shop) retire(set *pair, at time.Time) {
 	if float64(set.rolls[0].um) > least && float64(set.rolls[1].um) > least {
 		return
 	}
-	s.scrapSet(set, at, "diameter", "no stock left for another campaign")
-	s.receive(c, 50+s.newSets, at.Add(24*time.Hour))
+	s.replace(set, at, "no stock left for another campaign")
+}
+
+// replace scraps a set and receives a new one.
+func (s *shop) replace(set *pair, at time.Time, reason string) {
+	s.scrapSet(set, at, "diameter", reason)
+	s.receive(set.rolls[0].class, 50+s.newSets, at.Add(24*time.Hour))
 	s.newSets++
 }
 

@@ -19,6 +19,11 @@ func (s *shop) cobble(stand string, at time.Time, note string) {
 	}
 }
 
+// mark is a mishap to the top work roll of a stand alone.
+func (s *shop) mark(stand, what string, at time.Time, note string) {
+	s.post(at, "/v1/incidents", object{"what": what, "roll": s.in[stand+"work"].rolls[0].number, "at": stamp(at), "note": note})
+}
+
 // spall ends one late finishing set in the shop: the shell of its bottom roll
 // came off beside the barrel's edge.
 func (s *shop) spall(at time.Time) {

@@ -40,9 +40,13 @@ type piece struct {
 // which the force is spread; 0 for the strip's width.
 func exposure(pieces []piece, stand string, even float64) (t, km, weighted float64) {
 	for _, p := range pieces {
+		through := false
 		for _, pass := range p.Passes {
 			if pass.Stand != stand {
 				continue
+			}
+			if !through { // a piece that comes again counts its tonnes once
+				t, through = t+p.MassT, true
 			}
 			width := p.WidthMM
 			if pass.WidthMM > 0 {
@@ -53,7 +57,6 @@ func exposure(pieces []piece, stand string, even float64) (t, km, weighted float
 				over = even
 			}
 			l := p.MassT * 1000 / (density * width / 1000 * pass.ExitMM / 1000) / 1000
-			t += p.MassT
 			km += l
 			weighted += l * pass.ForceKN / over / 10
 		}

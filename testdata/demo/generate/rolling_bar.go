@@ -19,6 +19,9 @@ var (
 	barFinishing    = []string{"BF1", "BF2", "BF3", "BF4", "BF5", "BF6"}
 )
 
+// barGrooves are the tonnes a groove of each group is given and its wear.
+var barGrooves = []struct{ limitT, rate float64 }{{1500, 500}, {450, 1100}, {230, 1500}}
+
 // bar is an 18-stand mill that takes billets 5 in square to round bar at up to
 // 40 mph.
 func bar() *line {
@@ -31,13 +34,13 @@ func barClasses(spares int) []*class {
 	return []*class{
 		{prefix: "RR", role: "work", stands: barRoughing, grade: "steel-roughing", newMM: 560, scrapMM: 490, barrelMM: 800, spanMM: 1200, neckMM: 300,
 			hardness: 45, price: 900_000, sets: 8 * spares, weeks: 8, stock: 3, spread: 0.1, wear: 1, ra: 3.2, raSpread: 0.3, purpose: "redress",
-			grooves: grooving{count: 3, depthMM: 40, limitT: 1500, rate: 500}},
+			grooves: grooving{count: 3, depthMM: 40, limitT: barGrooves[0].limitT, rate: barGrooves[0].rate}},
 		{prefix: "IR", role: "work", stands: barIntermediate, grade: "nodular-bainitic", newMM: 430, scrapMM: 375, barrelMM: 700, spanMM: 1050, neckMM: 230,
 			hardness: 62, price: 620_000, sets: 8 * spares, weeks: 8, stock: 2, spread: 0.1, wear: 1, ra: 2.4, raSpread: 0.3, purpose: "redress",
-			grooves: grooving{count: 4, depthMM: 16, limitT: 450, rate: 1100}},
+			grooves: grooving{count: 4, depthMM: 16, limitT: barGrooves[1].limitT, rate: barGrooves[1].rate}},
 		{prefix: "FR", role: "work", stands: barFinishing, grade: "chilled-finishing", newMM: 340, scrapMM: 295, barrelMM: 650, spanMM: 950, neckMM: 180,
 			hardness: 76, price: 540_000, sets: 8 * spares, weeks: 6, stock: 1.5, spread: 0.1, wear: 0.5, ra: 1.6, raSpread: 0.2, purpose: "redress",
-			grooves: grooving{count: 4, depthMM: 8, limitT: 230, rate: 1500}},
+			grooves: grooving{count: 4, depthMM: 8, limitT: barGrooves[2].limitT, rate: barGrooves[2].rate}},
 	}
 }
 
@@ -68,21 +71,21 @@ func setUpBar(s *shop, at time.Time) {
 		}
 		s.post(at, "/v1/stands", stand)
 	}
-	values := func(stock, tolerance float64, hardness, price int) object {
-		return object{"normal_stock_mm": stock, "max_plausible_stock_mm": 15, "margin_stock_um": 300, "pair_tolerance_um": tolerance, "gauge_uncertainty_um": 50,
-			"edge_wear_factor": 1, "wear_rate_um_per_km": 0, "taper_tolerance_um": 40, "runout_tolerance_um": 30, "crown_tolerance_um": 200,
+	values := func(group int, stock, tolerance float64, hardness, price int) object {
+		return object{"max_groove_t": barGrooves[group].limitT, "groove_wear_um_per_kt": barGrooves[group].rate, "redress_margin_um": 1000, "normal_stock_mm": stock, "max_plausible_stock_mm": 15, "pair_tolerance_um": tolerance, "gauge_uncertainty_um": 50,
+			"taper_tolerance_um": 40, "runout_tolerance_um": 30, "crown_tolerance_um": 200,
 			"hardness_min_shore_c": hardness, "grind_min": 200, "cooling_h": 8, "assembly_min": 60, "change_min": 20, "roll_price": price}
 	}
 	s.postAll(at, "/v1/practices", []object{
 		practiceOf(barMill, "works", "", "", "", object{"stop_cost": 240000, "planned_stop_cost": 20000, "change_cost": 40000, "delivery_days": 150}),
-		practiceOf(barMill, "roughing-work", "", "work", "steel-roughing", values(4, 300, 38, 900000)),
-		practiceOf(barMill, "intermediate-work", "", "work", "nodular-bainitic", values(2.6, 200, 55, 620000)),
-		practiceOf(barMill, "finishing-work", "", "work", "chilled-finishing", values(2, 100, 70, 540000)),
+		practiceOf(barMill, "roughing-work", "", "work", "steel-roughing", values(0, 4, 300, 38, 900000)),
+		practiceOf(barMill, "intermediate-work", "", "work", "nodular-bainitic", values(1, 2.6, 200, 55, 620000)),
+		practiceOf(barMill, "finishing-work", "", "work", "chilled-finishing", values(2, 2, 100, 70, 540000)),
 	})
 }
 
 func barMishaps(s *shop, week int, rolling time.Time) {
-	if week == s.weeks-4 {
+	if week == s.weeks-12 {
 		s.cobble("BI3", rolling.Add(time.Hour), "bar missed the guide and wrapped")
 	}
 }

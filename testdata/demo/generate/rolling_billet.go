@@ -7,7 +7,10 @@ import (
 	"time"
 )
 
-const billetMill = "billet"
+const (
+	billetMill    = "billet"
+	billetGrooveT = 700
+)
 
 var billetStands = []string{"B1", "B2", "B3", "B4", "B5", "B6", "B7", "B8"}
 
@@ -20,12 +23,12 @@ func billet() *line {
 }
 
 func billetClasses(spares int) []*class {
-	box := grooving{count: 4, depthMM: 42, limitT: 700, rate: 900}
+	box := grooving{count: 4, depthMM: 42, limitT: billetGrooveT, rate: 900}
 	return []*class{
 		{prefix: "BH", role: "work", stands: []string{"B1", "B3", "B5", "B7"}, grade: "nodular-pearlitic", newMM: 720, scrapMM: 630, barrelMM: 1000, spanMM: 1500, neckMM: 380,
-			hardness: 50, price: 1_450_000, sets: 6 * spares, weeks: 8, stock: 2.2, spread: 0.1, wear: 1, ra: 3.2, raSpread: 0.3, purpose: "redress", grooves: box},
+			hardness: 50, price: 1_450_000, sets: 6 * spares, weeks: 8, stock: 2.2, spread: 0.1, wear: 2, ra: 3.2, raSpread: 0.3, purpose: "redress", grooves: box},
 		{prefix: "BV", role: "work", stands: []string{"B2", "B4", "B6", "B8"}, grade: "nodular-pearlitic", newMM: 720, scrapMM: 630, barrelMM: 1000, spanMM: 1500, neckMM: 380,
-			hardness: 50, price: 1_450_000, sets: 6 * spares, weeks: 8, stock: 2.2, spread: 0.1, wear: 1, ra: 3.2, raSpread: 0.3, purpose: "redress", grooves: box},
+			hardness: 50, price: 1_450_000, sets: 6 * spares, weeks: 8, stock: 2.2, spread: 0.1, wear: 2, ra: 3.2, raSpread: 0.3, purpose: "redress", grooves: box},
 	}
 }
 
@@ -43,14 +46,14 @@ func setUpBillet(s *shop, at time.Time) {
 	}
 	s.postAll(at, "/v1/practices", []object{
 		practiceOf(billetMill, "works", "", "", "", object{"stop_cost": 260000, "planned_stop_cost": 25000, "change_cost": 90000, "delivery_days": 180}),
-		practiceOf(billetMill, "billet-work", "", "work", "", object{"normal_stock_mm": 3, "max_plausible_stock_mm": 15, "margin_stock_um": 500, "pair_tolerance_um": 300, "gauge_uncertainty_um": 50,
-			"max_campaign_t": 2400, "edge_wear_factor": 1, "wear_rate_um_per_km": 0, "taper_tolerance_um": 40, "runout_tolerance_um": 40, "crown_tolerance_um": 200,
+		practiceOf(billetMill, "billet-work", "", "work", "", object{"normal_stock_mm": 3, "max_plausible_stock_mm": 15, "pair_tolerance_um": 300, "gauge_uncertainty_um": 50,
+			"max_campaign_t": 2400, "max_groove_t": billetGrooveT, "groove_wear_um_per_kt": 900, "redress_margin_um": 1500, "taper_tolerance_um": 40, "runout_tolerance_um": 40, "crown_tolerance_um": 200,
 			"hardness_min_shore_c": 42, "grind_min": 360, "cooling_h": 12, "assembly_min": 120, "change_min": 40, "roll_price": 1450000}),
 	})
 }
 
 func billetMishaps(s *shop, week int, rolling time.Time) {
-	if week == s.weeks-3 {
+	if week == s.weeks-12 {
 		s.cobble("B6", rolling.Add(time.Hour), "bloom end split and wrapped at the guide")
 	}
 }

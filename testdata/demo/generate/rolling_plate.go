@@ -43,7 +43,7 @@ func setUpPlate(s *shop, at time.Time) {
 
 func plateMishaps(s *shop, week int, rolling time.Time) {
 	if week == s.weeks-5 {
-		s.cobble("P1", rolling.Add(3*time.Hour), "turned-up end struck the upper guard")
+		s.mark("P1", "bruise", rolling.Add(3*time.Hour), "turned-up end struck the upper roll")
 	}
 }
 

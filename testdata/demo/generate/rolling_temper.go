@@ -19,7 +19,7 @@ func temper() *line {
 
 func temperClasses(spares int) []*class {
 	return []*class{
-		{prefix: "MW", role: "work", stands: []string{"TM1"}, grade: "forged-5cr-textured", newMM: 480, scrapMM: 425, shellMM: 428, barrelMM: 1700, spanMM: 2400, neckMM: 280,
+		{prefix: "MW", role: "work", stands: []string{"TM1"}, grade: "forged-5cr-textured", newMM: 480, scrapMM: 425, shellMM: 426, barrelMM: 1700, spanMM: 2400, neckMM: 280,
 			hardness: 97, price: 1_200_000, sets: 6 * spares, weeks: 1, crownUM: 30, stock: 0.06, rate: 0.1, spread: 0.12, wear: 0.02, ra: 2.8, raSpread: 0.1, purpose: "retexture"},
 		{prefix: "MB", role: "backup", stands: []string{"TM1"}, grade: "forged-5cr-b", newMM: 1200, scrapMM: 1100, barrelMM: 1650, spanMM: 2500, neckMM: 640,
 			hardness: 70, price: 12_000_000, sets: 2 * spares, weeks: 20, stock: 0.9, rate: 0.004, spread: 0.1, wear: 0.1, ra: 0.9, raSpread: 0.08},
@@ -37,7 +37,7 @@ func setUpTemper(s *shop, at time.Time) {
 	s.postAll(at, "/v1/practices", []object{
 		practiceOf(temperMill, "works", "", "", "", object{"stop_cost": 180000, "planned_stop_cost": 15000, "change_cost": 30000, "delivery_days": 270}),
 		practiceOf(temperMill, "temper-work", "", "work", "", object{"normal_stock_mm": 0.1, "pair_tolerance_um": 40, "max_wear_um": 100, "max_campaign_km": 240, "wear_rate_um_per_km": 0.1, "wear_rate_cv": 0.15, "edge_wear_factor": 1.05,
-			"crown_um": 30, "crown_tolerance_um": 8, "taper_tolerance_um": 16, "roughness_min_um": 1.8, "roughness_max_um": 4, "hardness_min_shore_c": 92, "grind_min": 90, "cooling_h": 3, "margin_stock_um": 20, "roll_price": 1200000}),
+			"crown_um": 30, "crown_tolerance_um": 8, "taper_tolerance_um": 16, "roughness_min_um": 1.8, "roughness_max_um": 4, "roughness_floor_um": 0.6, "roughness_scale_km": 360, "roughness_limit_um": 1.6, "max_reduction_pct": 4, "hardness_min_shore_c": 92, "grind_min": 90, "cooling_h": 3, "margin_stock_um": 20, "roll_price": 1200000}),
 		practiceOf(temperMill, "temper-backup", "", "backup", "", object{"normal_stock_mm": 1.1, "pair_tolerance_um": 20000, "max_wear_um": 300, "max_campaign_km": 9000, "wear_rate_um_per_km": 0.004, "max_peak_pressure_mpa": 1800, "grind_min": 360, "cooling_h": 24, "roll_price": 12000000}),
 	})
 }
