@@ -3,7 +3,6 @@ package duty
 import (
 	"fmt"
 
-	"barrelbook/domain/contact"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/wear"
 )
@@ -40,8 +39,11 @@ type Stand struct {
 	density float64
 	rolls   []Roll
 	grids   []wear.Grid
+	gridX   [][]float64
 	work    *Roll // one of the work rolls, nil where the stand has none
 	backup  *Roll
+	pairs   []pair
+	mech    *mechanics // nil until Use
 }
 
 // NewStand prepares the rolls that are in the stand; a place may be empty.
@@ -53,6 +55,7 @@ func NewStand(stand mill.Stand, densityKGPerM3 float64, rolls []Roll) (*Stand, e
 			return nil, fmt.Errorf("roll %s: %w", rolls[i].Number, err)
 		}
 		s.grids[i] = grid
+		s.gridX = append(s.gridX, grid.XS())
 		switch rolls[i].Position.Role() {
 		case mill.Work:
 			s.work = &rolls[i]
@@ -60,7 +63,7 @@ func NewStand(stand mill.Stand, densityKGPerM3 float64, rolls []Roll) (*Stand, e
 			s.backup = &rolls[i]
 		}
 	}
-	return s, nil
+	return s, s.makePairs()
 }
 
 // Load is what one pass did: to each roll, in the order given to NewStand, and
@@ -68,8 +71,22 @@ func NewStand(stand mill.Stand, densityKGPerM3 float64, rolls []Roll) (*Stand, e
 type Load struct {
 	Rolls    []Usage
 	Warnings []string
-	// Overload is true where the force passed the stand's limit.
+	// ForceKN is measured or, where Predicted, computed; 0 where neither is
+	// known.
+	ForceKN   float64
+	Predicted bool
+	// Overload is true where a measured force passed the stand's limit.
 	Overload bool
+	// Strengths are the margins of the rolls that bore it, as far as known.
+	Strengths []Strength
+}
+
+func (l *Load) say(said ...string) {
+	for _, w := range said {
+		if w != "" {
+			l.Warnings = append(l.Warnings, w)
+		}
+	}
 }
 
 // Take computes pass k of a piece, from 0. The rolled length follows from
@@ -85,24 +102,84 @@ func (s *Stand) Take(piece mill.Piece, k int) (Load, error) {
 		return Load{}, err
 	}
 	load := Load{Rolls: make([]Usage, len(s.rolls))}
-	if p.ForceKN == 0 {
-		load.Warnings = append(load.Warnings, fmt.Sprintf("%s: no force was given, so no wear and no pressure are computed for this pass", p.Stand))
-	}
-	load.Overload = s.stand.MaxForceKN > 0 && p.ForceKN > s.stand.MaxForceKN
-	pressure, err := s.peakPressure(p)
-	if err != nil {
-		return Load{}, err
-	}
+	measured := p.ForceKN
+	p.ForceKN = s.applied(piece, k, &load)
+	load.Overload = s.stand.MaxForceKN > 0 && measured > s.stand.MaxForceKN
+	pressure := s.pressures(p, &load)
 	for i := range s.rolls {
 		if load.Rolls[i], err = s.borne(i, p, massT, km); err != nil {
 			return Load{}, fmt.Errorf("roll %s in %s: %w", s.rolls[i].Number, p.Stand, err)
 		}
-		load.Rolls[i].MaxPeakPressureMPa = pressure
+		load.Rolls[i].MaxPeakPressureMPa = pressure[i]
 		if again(piece, k) {
 			load.Rolls[i].Pieces, load.Rolls[i].TonnageT = 0, 0
 		}
 	}
+	if s.mech != nil {
+		s.follow(p, km, &load)
+	}
 	return load, nil
+}
+
+// applied is the force of the pass, measured or predicted, and says what is to
+// be said of it.
+func (s *Stand) applied(piece mill.Piece, k int, load *Load) float64 {
+	p := piece.Passes[k]
+	force, said := s.force(piece, k)
+	load.say(said)
+	load.ForceKN, load.Predicted = force, force > 0 && p.ForceKN == 0
+	if force == 0 && said == "" && p.ExitThicknessMM < p.EntryThicknessMM {
+		load.say(fmt.Sprintf("%s: no force was given, so no wear and no pressure are computed for this pass", p.Stand))
+	}
+	if load.Predicted && s.stand.MaxForceKN > 0 && force > s.stand.MaxForceKN {
+		load.say(fmt.Sprintf("%s: the force predicted is over the limit of %.0f kN", p.Stand, s.stand.MaxForceKN))
+	}
+	return force
+}
+
+// pressures is the greatest Hertz pressure on each roll, 0 where no pair is
+// known or nothing presses.
+func (s *Stand) pressures(p mill.Pass, load *Load) []float64 {
+	pressure := make([]float64, len(s.rolls))
+	if p.ForceKN == 0 {
+		return pressure
+	}
+	for k := range s.pairs {
+		pr := &s.pairs[k]
+		mean, greatest, said := s.press(k, p, 1000*p.ForceKN)
+		load.say(said)
+		pr.mean = mean
+		if !pr.law.InRange(greatest) {
+			load.say(fmt.Sprintf("%s: %.0f N/mm press the contact wider than the theory goes", p.Stand, greatest))
+		}
+		pressure[pr.work] = pr.law.PeakPressure(greatest)
+		pressure[pr.backup] = pressure[pr.work]
+	}
+	return pressure
+}
+
+// follow carries the state of the models past the pass.
+func (s *Stand) follow(p mill.Pass, km float64, load *Load) {
+	if s.mech.unknown != "" {
+		load.say(s.mech.unknown)
+		s.mech.unknown = ""
+	}
+	for i := range load.Rolls {
+		for x, w := range load.Rolls[i].WearUM {
+			s.mech.rolls[i].WornUM[x] += w
+		}
+	}
+	if p.ForceKN > 0 {
+		for k := range s.pairs {
+			pr := &s.pairs[k]
+			pr.wornUM += max(load.Rolls[pr.work].DeepestWearUM(), load.Rolls[pr.backup].DeepestWearUM())
+			s.tire(k, pr.mean, func(i int) float64 { return load.Rolls[i].Revolutions })
+		}
+		var said []string
+		load.Strengths, said = s.strengths(p, p.ForceKN)
+		load.say(said...)
+	}
+	s.warm(rollingMin(p, km), true)
 }
 
 // again says whether the piece has been through the stand of pass k before.
@@ -143,27 +220,26 @@ func (s *Stand) borne(i int, p mill.Pass, massT, km float64) (Usage, error) {
 		return u, nil
 	}
 	u.WearUM = s.grids[i].New()
-	laid := wear.Pass{StripWidthMM: p.WidthMM, LateralOffsetMM: p.LateralOffsetMM, RolledKM: km, ForceKN: p.ForceKN}
-	if r.Position.Role() == mill.Backup {
-		// The load between the rolls is taken as even along the barrel.
-		laid.StripWidthMM, laid.LateralOffsetMM = r.BarrelLengthMM, 0
+	if r.Position.Role() != mill.Backup {
+		laid := wear.Pass{StripWidthMM: p.WidthMM, LateralOffsetMM: p.LateralOffsetMM, RolledKM: km, ForceKN: p.ForceKN}
+		return u, s.grids[i].Lay(u.WearUM, laid, r.Rate)
 	}
-	return u, s.grids[i].Lay(u.WearUM, laid, r.Rate)
+	// A backup roll wears where its work roll presses it.
+	return u, s.grids[i].LayContact(u.WearUM, s.lineOn(i, p), km, r.Rate)
 }
 
-// peakPressure is the Hertz peak pressure between work and backup roll at the
-// mean line load over the common barrel; 0 in a two-high stand.
-func (s *Stand) peakPressure(p mill.Pass) (float64, error) {
-	if s.work == nil || s.backup == nil || p.ForceKN == 0 {
-		return 0, nil
+// lineOn is the line load along backup roll i: that of its pair, or even along
+// its barrel where it has no work roll.
+func (s *Stand) lineOn(i int, p mill.Pass) []float64 {
+	line := s.grids[i].New()
+	for k := range s.pairs {
+		if s.pairs[k].backup == i {
+			s.along(&s.pairs[k], i, s.pairs[k].mean, line)
+			return line
+		}
 	}
-	length := min(s.work.BarrelLengthMM, s.backup.BarrelLengthMM)
-	law, err := contact.NewLaw(
-		contact.Body{DiameterMM: s.work.DiameterMM, ElasticModulusMPa: s.work.ElasticModulusMPa, PoissonRatio: s.work.PoissonRatio},
-		contact.Body{DiameterMM: s.backup.DiameterMM, ElasticModulusMPa: s.backup.ElasticModulusMPa, PoissonRatio: s.backup.PoissonRatio},
-		contact.Foeppl)
-	if err != nil {
-		return 0, err
+	for x := range line {
+		line[x] = 1000 * p.ForceKN / s.rolls[i].BarrelLengthMM
 	}
-	return law.PeakPressure(p.ForceKN * 1000 / length), nil
+	return line
 }

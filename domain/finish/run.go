@@ -114,8 +114,8 @@ func (r *run) book(i int, load duty.Load) {
 	}
 	r.tonnes[i+1] += load.Rolls[0].TonnageT
 	r.km[i+1] += load.Rolls[0].RolledKM
-	r.pressure[i] = max(r.pressure[i], load.Rolls[0].MaxPeakPressureMPa)
 	for j, u := range load.Rolls {
+		r.pressure[i] = max(r.pressure[i], u.MaxPeakPressureMPa)
 		if u.WearUM == nil {
 			continue
 		}

@@ -1,0 +1,69 @@
+package duty
+
+import (
+	"math"
+)
+
+// pending is the fatigue of passes that share a shape of the load, waiting to be
+// laid at once: at one shape the pressure goes with the root of the force, so
+// turns at another force count as (F/F_ref)^(m/2) turns at this one. That their
+// contact is that much wider is left out, within the closeness of the force.
+type pending struct {
+	meanLoad float64
+	turns    map[int]float64 // per roll
+}
+
+func (p *pending) reset() { p.meanLoad, p.turns = 0, map[int]float64{} }
+
+// tire notes the turns of a pass on the two rolls of a pair.
+func (s *Stand) tire(k int, mean float64, turns func(roll int) float64) {
+	kernel := s.mech.m.Kernel
+	if kernel == nil || mean <= 0 {
+		return
+	}
+	pr := &s.pairs[k]
+	if pr.pend.meanLoad == 0 {
+		pr.pend.meanLoad = mean
+	}
+	weight := math.Pow(mean/pr.pend.meanLoad, kernel.Policy().Exponent/2)
+	for _, i := range []int{pr.work, pr.backup} {
+		if s.mech.rolls[i].Damage != nil {
+			pr.pend.turns[i] += weight * turns(i)
+		}
+	}
+}
+
+// settle lays what is pending on pair k into the damage of its rolls.
+func (s *Stand) settle(k int) {
+	pr := &s.pairs[k]
+	if pr.shape == nil {
+		return
+	}
+	for i, turns := range pr.pend.turns {
+		field := s.mech.rolls[i].Damage
+		line := s.grids[i].New()
+		s.along(pr, i, pr.pend.meanLoad, line)
+		pressure, half := make([]float64, len(line)), line
+		for j, q := range line {
+			pressure[j], half[j] = pr.law.PeakPressure(q), pr.law.HalfWidth(q)
+		}
+		if field.Add(s.mech.m.Kernel, turns, pressure, half) != nil {
+			// A field made for much thinner contacts: its layers stay as they are.
+			continue
+		}
+	}
+	pr.pend.reset()
+}
+
+// Settle lays all fatigue that is waiting into the damage of the rolls. Call it
+// before the damage is read.
+func (s *Stand) Settle() {
+	if s.mech == nil {
+		return
+	}
+	for k := range s.pairs {
+		if len(s.pairs[k].pend.turns) > 0 {
+			s.settle(k)
+		}
+	}
+}
