@@ -6,6 +6,7 @@ import (
 	"math"
 	"sort"
 
+	"barrelbook/domain/duty"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/quantity"
 	"barrelbook/domain/roll"
@@ -48,8 +49,8 @@ type Advice struct {
 	Notes        []string
 }
 
-// AdviseRegrind says what to take off a roll. Conflicting when it is mounted or
-// scrapped.
+// AdviseRegrind says what to take off a roll; of one that is in a stand, what it
+// would be now. Conflicting when it is scrapped.
 func (a *App) AdviseRegrind(ctx context.Context, number string, in AdviceInput) (Advice, error) {
 	var advice Advice
 	err := a.store.Read(ctx, func(r Reader) error {
@@ -82,13 +83,17 @@ func (a *App) advise(r Reader, s roll.State, in AdviceInput, practices []practic
 	if in.CrownUM != nil {
 		advice.AimCrownUM = *in.CrownUM
 	}
-	campaign, err := lastCampaign(r, s.Roll.Number)
+	stretches, err := stretchesSinceGrind(r, s)
 	if err != nil {
 		return Advice{}, err
 	}
-	computed := 0.0
-	if campaign != nil && s.WithdrawnAt.After(s.GroundAt) {
-		computed = campaign.Usage.DeepestWearUM()
+	var borne duty.Usage
+	for _, m := range stretches {
+		borne.Add(m.Usage)
+	}
+	computed := borne.DeepestWearUM()
+	if s.Stage == roll.StageMounted {
+		advice.Notes = append(advice.Notes, "the roll is in "+s.Stand+": this is for what it has borne so far")
 	}
 	if advice.Found == 0 {
 		advice.Found = s.Diameter

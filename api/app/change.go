@@ -46,7 +46,8 @@ func (a *App) Changes(ctx context.Context, stand string, p Page) (items []Change
 
 // RecordChange writes a roll change into the books of all its rolls, all or
 // nothing. NotFound for an unknown stand or set; Conflicting when a roll cannot
-// come out or go in; Impossible when the set does not belong in the stand.
+// come out or go in, or when the stand has been changed since the moment given;
+// Impossible when the set does not belong in the stand.
 func (a *App) RecordChange(ctx context.Context, call Call, in ChangeInput) (ChangeView, error) {
 	return record(ctx, a, call, "recorded a roll change at "+in.Stand, func(w Writer, now time.Time) (ChangeView, error) {
 		at, err := happened(in.At, now)
@@ -63,14 +64,19 @@ func (a *App) RecordChange(ctx context.Context, call Call, in ChangeInput) (Chan
 		if err := w.LockStands([]string{in.Stand}); err != nil {
 			return ChangeView{}, err
 		}
+		others, mounted, err := standAt(w, in, at)
+		if err != nil {
+			return ChangeView{}, err
+		}
 		view := ChangeView{ChangeRow: ChangeRow{Name: a.ids.Name("change"), Stand: in.Stand, Role: in.Role, At: at, SetIn: in.SetIn, By: call.Actor, Note: in.Note}, Cautions: []string{cautionStand, cautionWarm}}
-		if err := a.takeOut(w, call, in, &view, now); err != nil {
+		if err := a.takeOut(w, call, in, mounted, &view, now); err != nil {
 			return ChangeView{}, err
 		}
 		if in.SetIn != "" {
 			if err := a.putIn(w, call, stand, &view, now); err != nil {
 				return ChangeView{}, err
 			}
+			view.Cautions = append(view.Cautions, stackCautions(stand, append(others, view.In...))...)
 		}
 		if view.SetOut == "" && view.SetIn == "" {
 			return ChangeView{}, fail(Conflicting, "there is no %s roll in %s to take out and no set was named to go in", in.Role, in.Stand)
@@ -79,21 +85,47 @@ func (a *App) RecordChange(ctx context.Context, call Call, in ChangeInput) (Chan
 	})
 }
 
-// takeOut withdraws the rolls of the role that are in the stand.
-func (a *App) takeOut(w Writer, call Call, in ChangeInput, view *ChangeView, now time.Time) error {
-	mounted, err := w.MountingsAt([]string{in.Stand}, now)
+// standAt gives who is in the stand: the rolls of other roles and those of the
+// role that is changed. A change of the role may not lie before one that is in
+// the books, as no book of its own rolls would show that the place was taken.
+func standAt(r Reader, in ChangeInput, at time.Time) (others, ofRole []MountingRow, err error) {
+	mounted, err := r.MountingsSince([]string{in.Stand}, at)
 	if err != nil {
-		return err
+		return nil, nil, err
 	}
+	for _, m := range mounted {
+		switch {
+		case m.Position.Role() != in.Role:
+			if m.WithdrawnAt.IsZero() {
+				others = append(others, m)
+			}
+		case !m.WithdrawnAt.IsZero():
+			return nil, nil, lateChange(in, at, "set %s was in it until %s", m.Set, minute(m.WithdrawnAt))
+		case m.MountedAt.After(at):
+			return nil, nil, lateChange(in, at, "set %s is in it since %s", m.Set, minute(m.MountedAt))
+		default:
+			ofRole = append(ofRole, m)
+		}
+	}
+	return others, ofRole, nil
+}
+
+func lateChange(in ChangeInput, at time.Time, format string, args ...any) error {
+	return fail(Conflicting, "a change of the %s rolls of %s on %s would lie before one that is in the books: %s; check the moment, or undo the later change first: barrelbook change undo",
+		in.Role, in.Stand, minute(at), fmt.Sprintf(format, args...))
+}
+
+// minute prints a moment for a sentence.
+func minute(at time.Time) string { return at.UTC().Format("2006-01-02 15:04") }
+
+// takeOut withdraws the rolls of the role that are in the stand.
+func (a *App) takeOut(w Writer, call Call, in ChangeInput, mounted []MountingRow, view *ChangeView, now time.Time) error {
 	stated := duty.Usage{TonnageT: in.StatedT, RolledKM: in.StatedKM, ExposureKM: in.StatedKM * in.StatedSpecificKNPerMM / 10, Stated: true}
 	why := in.Why
 	if why == "" {
 		why = roll.Planned
 	}
 	for _, m := range mounted {
-		if m.Position.Role() != in.Role {
-			continue
-		}
 		if m.Set == in.SetIn {
 			return fail(Conflicting, "set %s is in %s already", m.Set, in.Stand)
 		}
@@ -156,8 +188,12 @@ func (a *App) putIn(w Writer, call Call, stand mill.Stand, view *ChangeView, now
 	if err := maySetGoIn(before[0], stand, practices); err != nil {
 		return err
 	}
-	p := practice.Resolve(practices, caseIn(before[0].TopState, stand))
 	states, err := a.enterBoth(w, set, call, view.At, now, view.Note, func(top bool) roll.Body {
+		s := before[0].BottomState
+		if top {
+			s = before[0].TopState
+		}
+		p := practice.Resolve(practices, caseIn(s, stand))
 		return roll.Mounted{Stand: stand.Name, Position: positionOf(set.Role, top), Set: set.Name, Change: view.Name,
 			Cooling: p.Hours(practice.CoolingH), CampaignsBetweenGrinds: int(p.Number(practice.CampaignsBetweenGrind))}
 	})
@@ -205,13 +241,22 @@ func misfit(v SetView, stand mill.Stand) string {
 	return ""
 }
 
-// stackWith is the sum of the roll diameters of a stand when v goes in.
-func stackWith(mounted []MountingRow, v SetView) quantity.Micrometre {
-	stack := v.TopState.Diameter + v.BottomState.Diameter
-	for _, m := range mounted {
-		if m.Position.Role() != v.Role {
-			stack += m.Diameter
-		}
+// stackCautions warns of a stack of rolls that is outside the stand's limits.
+// It is no refusal: at a stop where both work and backup rolls are changed, one
+// role is recorded before the other.
+func stackCautions(stand mill.Stand, in []MountingRow) []string {
+	if len(in) < len(stand.Arrangement.Positions()) {
+		return nil
 	}
-	return stack
+	var stack quantity.Micrometre
+	for _, m := range in {
+		stack += m.Diameter
+	}
+	switch {
+	case stand.MinStack > 0 && stack < stand.MinStack:
+		return []string{fmt.Sprintf("The rolls now in %s make a stack of %s; the least it can close on is %s.", stand.Name, stack, stand.MinStack)}
+	case stand.MaxStack > 0 && stack > stand.MaxStack:
+		return []string{fmt.Sprintf("The rolls now in %s make a stack of %s; the most it has room for is %s.", stand.Name, stack, stand.MaxStack)}
+	}
+	return nil
 }

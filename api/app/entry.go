@@ -15,7 +15,8 @@ import (
 const clockSkew = 2 * time.Minute
 
 // happened gives the moment of an entry: the one given, or now. It refuses
-// the future.
+// the future. A moment that is ahead by no more than clocks differ is now, so
+// that nothing in the books lies ahead of what is recorded next.
 func happened(at, now time.Time) (time.Time, error) {
 	if at.IsZero() {
 		return now, nil
@@ -23,6 +24,9 @@ func happened(at, now time.Time) (time.Time, error) {
 	at = at.UTC().Truncate(time.Microsecond)
 	if at.After(now.Add(clockSkew)) {
 		return at, impossible(refusal.One("at", at.Format(time.RFC3339), "is in the future; it is now "+now.Format(time.RFC3339), "give the moment it happened, or leave it out for now"))
+	}
+	if at.After(now) {
+		return now, nil
 	}
 	return at, nil
 }
@@ -45,6 +49,9 @@ func (a *App) enter(w Writer, row RollRow, call Call, at, now time.Time, reason 
 // bookError sorts what the domain refuses: 422 where the input cannot be, 409
 // where the book is in another state.
 func bookError(err error) error {
+	if refusal.FieldsOf(err) != nil {
+		return impossible(err)
+	}
 	var c *roll.Conflict
 	if !errors.As(err, &c) {
 		return err

@@ -27,28 +27,20 @@ func groovesOf(r Reader, s roll.State) ([]wear.Groove, error) {
 	if !s.Roll.Grooved() {
 		return nil, nil
 	}
+	stretches, err := stretchesSinceGrind(r, s)
+	if err != nil {
+		return nil, err
+	}
 	grooves := make([]wear.Groove, len(s.Roll.Grooves))
-	page := Page{Limit: 50}
-	for {
-		rows, next, err := r.Mountings(s.Roll.Number, page)
-		if err != nil {
-			return nil, err
-		}
-		for _, m := range rows {
-			if m.MountedAt.Before(s.GroundAt) {
-				return grooves, nil // newest first: the rest is older still
+	for _, m := range stretches {
+		for _, g := range m.Usage.Grooves {
+			if s.Roll.HasGroove(g.Number) {
+				grooves[g.Number-1].Tonnes += g.TonnageT
+				grooves[g.Number-1].WornUM += g.WornUM
 			}
-			for _, g := range m.Usage.Grooves {
-				if s.Roll.HasGroove(g.Number) {
-					grooves[g.Number-1].Tonnes += g.TonnageT
-					grooves[g.Number-1].WornUM += g.WornUM
-				}
-			}
-		}
-		if page.After = next; next == "" {
-			return grooves, nil
 		}
 	}
+	return grooves, nil
 }
 
 func grooveStates(r Reader, s roll.State, p practice.InForce) ([]GrooveState, error) {

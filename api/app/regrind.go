@@ -43,7 +43,7 @@ type RegrindAnswer struct {
 	Wear         quantity.Micrometre
 	Stock        quantity.Micrometre
 	For          roll.Purpose
-	Campaign     *MountingRow // the stretch that wore it
+	Campaign     *MountingRow // the last stretch that wore it, nil when it did not run since its last grind
 	ScrapAt      quantity.Micrometre
 	ScrapLimit   string
 	StockLeft    quantity.Micrometre
@@ -86,7 +86,7 @@ func (a *App) RecordRegrind(ctx context.Context, call Call, number string, in Re
 		if err != nil {
 			return RegrindAnswer{}, err
 		}
-		advice, err := a.advise(w, before, AdviceInput{Found: in.Found, CrackDepthUM: deepestCrack(in.Tests)}, practices)
+		advice, err := a.advise(w, before, AdviceInput{Found: body.Found, CrackDepthUM: deepestCrack(in.Tests)}, practices)
 		if err != nil {
 			return RegrindAnswer{}, err
 		}
@@ -173,8 +173,12 @@ func (a *App) regrindAnswer(r Reader, before roll.State, row RollRow, b roll.Reg
 	if partner != nil {
 		answer.Mismatch = roll.Mismatch(s, *partner)
 	}
-	if answer.Campaign, err = lastCampaign(r, s.Roll.Number); err != nil {
+	stretches, err := stretchesSinceGrind(r, before)
+	if err != nil {
 		return RegrindAnswer{}, err
+	}
+	if len(stretches) > 0 {
+		answer.Campaign = &stretches[0]
 	}
 	answer.Notes = append(answer.Notes, fmt.Sprintf("regrinds left: stock left by the normal stock %s (%s)",
 		p.Millimetres(practice.NormalStockMM), p.Value(practice.NormalStockMM).Source))
@@ -200,13 +204,29 @@ func removedKG(from, to, barrel quantity.Micrometre, density float64) float64 {
 	return density * l * math.Pi * (d1*d1 - d2*d2) / 4
 }
 
-// lastCampaign is the roll's latest stretch in a stand, nil when it had none.
-func lastCampaign(r Reader, number string) (*MountingRow, error) {
-	rows, _, err := r.Mountings(number, Page{Limit: 1})
-	if err != nil || len(rows) == 0 {
-		return nil, err
+// stretchesSinceGrind gives the roll's stretches in stands from its last grind
+// to the moment the state is of, newest first. Where the practice allows more
+// than one campaign between grinds, all of them wore it.
+func stretchesSinceGrind(r Reader, s roll.State) ([]MountingRow, error) {
+	var stretches []MountingRow
+	page := Page{Limit: 20}
+	for {
+		rows, next, err := r.Mountings(s.Roll.Number, page)
+		if err != nil {
+			return nil, err
+		}
+		for _, m := range rows {
+			if m.MountedAt.Before(s.GroundAt) {
+				return stretches, nil // the rest is older still
+			}
+			if !m.MountedAt.After(s.MountedAt) {
+				stretches = append(stretches, m)
+			}
+		}
+		if page.After = next; next == "" {
+			return stretches, nil
+		}
 	}
-	return &rows[0], nil
 }
 
 func deepestCrack(tests []roll.Test) float64 {

@@ -2,6 +2,7 @@ package app
 
 import (
 	"context"
+	"slices"
 	"time"
 
 	"barrelbook/domain/practice"
@@ -311,6 +312,9 @@ func checkRegrading(r Reader, row RollRow, b roll.Regraded) error {
 	moved := roll.Received{Roll: row.State.Roll, Mill: row.State.Mill}
 	if b.Mill != "" {
 		moved.Mill = b.Mill
+		if err := known(&c, "mill", b.Mill, func() error { _, err := r.Mill(b.Mill); return err }); err != nil {
+			return err
+		}
 	}
 	for i, name := range b.Stands {
 		if err := checkStand(r, &c, i, name, moved); err != nil {
@@ -358,29 +362,12 @@ func (a *App) CorrectEntry(ctx context.Context, call Call, c Correction) (RollVi
 		if err != nil {
 			return RollView{}, err
 		}
-		wrong, err := correctable(book, c)
-		if err != nil {
+		if err := correctable(book, c); err != nil {
 			return RollView{}, err
 		}
 		body := roll.Corrected{Entry: c.Entry}
 		if c.Regrind != nil {
-			practices, err := allPractices(w)
-			if err != nil {
-				return RollView{}, err
-			}
-			if body.At, err = happened(c.Regrind.At, now); err != nil {
-				return RollView{}, err
-			}
-			if c.Regrind.At.IsZero() {
-				body.At = wrong.At
-			}
-			before := row.State
-			if before.Roll.Grooved() {
-				if before, err = roll.ReplayUntil(book, wrong.At.Add(-time.Microsecond)); err != nil {
-					return RollView{}, bookError(err)
-				}
-			}
-			if body.With, err = a.regrindBody(w, before, *c.Regrind, practices); err != nil {
+			if body, err = a.correctedRegrind(w, book, row.State, c, now); err != nil {
 				return RollView{}, err
 			}
 		}
@@ -391,9 +378,40 @@ func (a *App) CorrectEntry(ctx context.Context, call Call, c Correction) (RollVi
 	})
 }
 
-func correctable(book []roll.Entry, c Correction) (roll.Entry, error) {
+// correctedRegrind is a correction by what the regrind should have said. Its
+// moment is the one given, or that of what it replaces.
+func (a *App) correctedRegrind(r Reader, book []roll.Entry, s roll.State, c Correction, now time.Time) (roll.Corrected, error) {
+	effective, err := roll.Effective(book)
+	if err != nil {
+		return roll.Corrected{}, bookError(err)
+	}
+	i := slices.IndexFunc(effective, func(e roll.Entry) bool { return e.Number == c.Entry })
+	if i < 0 {
+		// It does not stand any more, and the book will say why.
+		return roll.Corrected{Entry: c.Entry, With: roll.Reground{}}, nil
+	}
+	body := roll.Corrected{Entry: c.Entry, At: effective[i].At}
+	if !c.Regrind.At.IsZero() {
+		if body.At, err = happened(c.Regrind.At, now); err != nil {
+			return roll.Corrected{}, err
+		}
+	}
+	practices, err := allPractices(r)
+	if err != nil {
+		return roll.Corrected{}, err
+	}
+	if s.Roll.Grooved() {
+		if s, err = roll.ReplayUntil(book, effective[i].At.Add(-time.Microsecond)); err != nil {
+			return roll.Corrected{}, bookError(err)
+		}
+	}
+	body.With, err = a.regrindBody(r, s, *c.Regrind, practices)
+	return body, err
+}
+
+func correctable(book []roll.Entry, c Correction) error {
 	if c.Entry < 1 || c.Entry > int64(len(book)) {
-		return roll.Entry{}, fail(NotFound, "roll %s has no entry %d; its book has %d: barrelbook roll book %s", c.Number, c.Entry, len(book), c.Number)
+		return fail(NotFound, "roll %s has no entry %d; its book has %d: barrelbook roll book %s", c.Number, c.Entry, len(book), c.Number)
 	}
 	wrong := book[c.Entry-1]
 	kind := wrong.Body.Kind()
@@ -401,13 +419,15 @@ func correctable(book []roll.Entry, c Correction) (roll.Entry, error) {
 		kind = corrected.With.Kind()
 	}
 	switch kind {
-	case roll.KindReceived, roll.KindPaired, roll.KindUnpaired, roll.KindMounted, roll.KindWithdrawn:
-		return wrong, fail(Conflicting, "entry %d (%s) binds more than this one book and is not corrected here; record what really happened as a new entry", c.Entry, kind)
+	case roll.KindMounted, roll.KindWithdrawn:
+		return fail(Conflicting, "entry %d (%s) is of a roll change and stands in the books of all its rolls; undo the change: barrelbook change undo", c.Entry, kind)
+	case roll.KindReceived, roll.KindPaired, roll.KindUnpaired:
+		return fail(Conflicting, "entry %d (%s) binds more than this one book and is not corrected here; record what really happened as a new entry", c.Entry, kind)
 	case roll.KindCorrected:
-		return wrong, fail(Conflicting, "entry %d withdrew another entry; record that again as a new entry", c.Entry)
+		return fail(Conflicting, "entry %d withdrew another entry; record that again as a new entry", c.Entry)
 	}
 	if c.Regrind != nil && kind != roll.KindReground {
-		return wrong, fail(Conflicting, "entry %d is %q, not a regrind", c.Entry, kind)
+		return fail(Conflicting, "entry %d is %q, not a regrind", c.Entry, kind)
 	}
-	return wrong, nil
+	return nil
 }
