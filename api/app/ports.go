@@ -151,6 +151,8 @@ type Replay struct {
 // NotFound when there is no such thing. Lists are pages: the items and the
 // place of the next page, empty at the end.
 type Reader interface {
+	LearningReader
+
 	Mill(name string) (mill.Mill, error)
 	Mills(p Page) ([]mill.Mill, string, error)
 	Stand(name string) (mill.Stand, error)
@@ -217,6 +219,7 @@ type CampaignSummary struct {
 // Writer reads and writes inside one transaction.
 type Writer interface {
 	Reader
+	LearningWriter
 
 	// LockStands and LockRolls keep other transactions off the named things
 	// until this one ends. The store takes the locks in the order of the names,

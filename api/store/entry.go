@@ -63,6 +63,9 @@ func (w *writer) Append(row app.RollRow, e roll.Entry, after roll.State) (app.Ro
 	if err != nil {
 		return app.RollRow{}, err
 	}
+	if err := w.keepGrinds(row.State, e); err != nil {
+		return app.RollRow{}, err
+	}
 	return app.RollRow{State: after, Totals: row.Totals, Hash: hash}, nil
 }
 

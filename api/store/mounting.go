@@ -101,9 +101,10 @@ func (w *writer) CloseMounting(id int64, at time.Time) error {
 func (w *writer) AddUsage(additions map[int64]duty.Usage) error {
 	ids := keys(additions)
 	rolls := map[string]duty.Usage{}
+	var ended []int64 // mountings that are over: a regrind may have been read with less
 	for chunk := range slices.Chunk(ids, rowsPerUpdate) {
 		var of []mountingRow
-		if err := w.db.Select("id", "roll").Where("id IN ?", chunk).Order("id").Find(&of).Error; err != nil {
+		if err := w.db.Select("id", "roll", "withdrawn_at").Where("id IN ?", chunk).Order("id").Find(&of).Error; err != nil {
 			return err
 		}
 		for i, id := range chunk {
@@ -113,10 +114,16 @@ func (w *writer) AddUsage(additions map[int64]duty.Usage) error {
 			sum := rolls[of[i].Roll]
 			sum.Add(additions[id])
 			rolls[of[i].Roll] = sum
+			if of[i].WithdrawnAt != nil {
+				ended = append(ended, id)
+			}
 		}
 	}
 	if err := addTo(w, usageColumn[string]{"roll_states", "number", "TEXT", "totals"}, rolls); err != nil {
 		return err
 	}
-	return addTo(w, usageColumn[int64]{"mountings", "id", "BIGINT", "usage"}, additions)
+	if err := addTo(w, usageColumn[int64]{"mountings", "id", "BIGINT", "usage"}, additions); err != nil {
+		return err
+	}
+	return w.renewGrinds(ended)
 }

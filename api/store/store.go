@@ -99,8 +99,15 @@ func (s *Store) Migrate(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
+	before, _, err := migrations.Versions(ctx, s.dialect, db)
+	if err != nil {
+		return fmt.Errorf("the database does not answer: %w", err)
+	}
 	if err := migrations.Up(ctx, s.dialect, db); err != nil {
 		return fmt.Errorf("bringing the schema of the database up to date: %w", err)
+	}
+	if before > 0 && before < grindsSince {
+		return s.fillGrinds(ctx)
 	}
 	return nil
 }

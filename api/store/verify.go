@@ -1,10 +1,12 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"errors"
 	"fmt"
+	"slices"
 
 	"gorm.io/gorm"
 
@@ -59,6 +61,10 @@ func (s *Store) Verify(ctx context.Context) error {
 // another, "" for the end, against their projections. Entries come as a stream:
 // only one book is held at a time.
 func verifyBooks(tx *gorm.DB, projections []rollRow, after, last string) (found []error, err error) {
+	grinds, err := grindsBetween(tx, after, last)
+	if err != nil {
+		return nil, err
+	}
 	q := tx.Model(&entryRow{}).Where("roll > ?", after).Order("roll, number")
 	if last != "" {
 		q = q.Where("roll <= ?", last)
@@ -75,7 +81,7 @@ func verifyBooks(tx *gorm.DB, projections []rollRow, after, last string) (found 
 	check := func(number string, book []entryRow) {
 		if p, ok := expected[number]; !ok {
 			found = append(found, &Damage{number, 0, "there are entries and no projection"})
-		} else if d := verifyBook(p, book); d != nil {
+		} else if d := verifyBook(p, book, grinds[number]); d != nil {
 			found = append(found, d)
 		}
 		delete(expected, number)
@@ -87,6 +93,25 @@ func verifyBooks(tx *gorm.DB, projections []rollRow, after, last string) (found 
 		found = append(found, &Damage{number, 0, "there is a projection and no entry"})
 	}
 	return found, nil
+}
+
+// grindsBetween gives the regrinds of the rolls without their ids, in the order
+// of happening.
+func grindsBetween(tx *gorm.DB, after, last string) (map[string][]grindRow, error) {
+	q := tx.Where("roll > ?", after).Order("roll, happened_at, entry")
+	if last != "" {
+		q = q.Where("roll <= ?", last)
+	}
+	var rows []grindRow
+	if err := q.Find(&rows).Error; err != nil {
+		return nil, err
+	}
+	byRoll := map[string][]grindRow{}
+	for _, row := range rows {
+		row.ID = 0
+		byRoll[row.Roll] = append(byRoll[row.Roll], row)
+	}
+	return byRoll, nil
 }
 
 // eachBook gathers the entries of a roll, which come one after another.
@@ -110,7 +135,7 @@ func eachBook(tx *gorm.DB, rows *sql.Rows, do func(number string, book []entryRo
 }
 
 // verifyBook checks one book, nil when it is whole.
-func verifyBook(p rollRow, book []entryRow) *Damage {
+func verifyBook(p rollRow, book []entryRow, grinds []grindRow) *Damage {
 	entries, previous := make([]roll.Entry, len(book)), ""
 	for i, row := range book {
 		if row.Number != int64(i+1) {
@@ -127,6 +152,16 @@ func verifyBook(p rollRow, book []entryRow) *Damage {
 	}
 	if previous != p.Hash {
 		return &Damage{p.Number, 0, "the hash of the last entry is not the one the projection holds: entries were taken off the end"}
+	}
+	read, err := grindRows(entries)
+	if err != nil {
+		return &Damage{p.Number, 0, err.Error()}
+	}
+	slices.SortFunc(read, func(a, b grindRow) int {
+		return cmp.Or(cmp.Compare(a.HappenedAt, b.HappenedAt), cmp.Compare(a.Entry, b.Entry))
+	})
+	if !slices.Equal(read, grinds) {
+		return &Damage{p.Number, 0, "the book tells other regrinds than those kept for learning"}
 	}
 	state, err := roll.Replay(entries)
 	if err != nil {

@@ -50,6 +50,9 @@ func Run(t *testing.T, open func(testing.TB) Store) {
 		"linearizable": testLinearizable,
 		"non-finite":   testNonFinite,
 		"verify":       testVerify,
+		"grinds":       testGrinds,
+		"wear rates":   testWearRates,
+		"forecasts":    testForecasts,
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
