@@ -28,11 +28,11 @@ func finishing() mill.Stand {
 	return mill.Stand{Name: "F6", Mill: "M", Order: 6, Arrangement: mill.FourHigh, MaxForceKN: 30000}
 }
 
-func conditions(t testing.TB, rolls []Roll) []Condition {
+func conditions(t testing.TB, rolls []Roll) []*Condition {
 	t.Helper()
-	list := make([]Condition, len(rolls))
+	list := make([]*Condition, len(rolls))
 	for i, r := range rolls {
-		list[i] = Condition{BearingSpanMM: 2800, NeckDiameterMM: 420, AllowableMPa: 150}
+		list[i] = &Condition{BearingSpanMM: 2800, NeckDiameterMM: 420, AllowableMPa: 150}
 		if r.Position.Role() == mill.Backup {
 			list[i].NeckDiameterMM = 900
 		}

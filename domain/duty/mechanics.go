@@ -38,8 +38,9 @@ const (
 	usualFilletTorsion = 1.3
 )
 
-// Condition is the state of one roll that the models start from, and what they
-// need to know of it beyond a Roll. Zero stands for not known.
+// Condition is the state of one roll, which the models carry on in place, and
+// what they need to know of it beyond a Roll. A roll that stays while others
+// change keeps its Condition. Zero stands for not known.
 type Condition struct {
 	BearingSpanMM, NeckDiameterMM float64
 	CrownUM                       float64   // ground
@@ -47,7 +48,7 @@ type Condition struct {
 	ThermalUM                     float64   // thermal crown now
 	AllowableMPa                  float64
 	Brittle                       bool
-	// Damage is added to in place; nil where it is not followed.
+	// Damage is nil where it is not followed.
 	Damage *fatigue.Field
 }
 
@@ -55,15 +56,15 @@ type Condition struct {
 type mechanics struct {
 	m     Models
 	close closeness
-	rolls []Condition
+	rolls []*Condition
 	// unknown says, once, what keeps the load along the barrel from being
 	// computed.
 	unknown string
 }
 
 // Use turns the models on. conditions are those of the rolls, in the order
-// given to NewStand; their wear is copied, their damage is added to in place.
-func (s *Stand) Use(m Models, conditions []Condition) {
+// given to NewStand.
+func (s *Stand) Use(m Models, conditions []*Condition) {
 	if m.FilletBending == 0 {
 		m.FilletBending = usualFilletBending
 	}
@@ -73,13 +74,14 @@ func (s *Stand) Use(m Models, conditions []Condition) {
 	if m.Coefficients == nil {
 		m.Coefficients = rollload.NewCoefficients
 	}
-	mech := &mechanics{m: m, close: forBooks, rolls: append([]Condition(nil), conditions...)}
+	mech := &mechanics{m: m, close: forBooks, rolls: conditions}
 	for i := range mech.rolls {
-		worn := s.grids[i].New()
-		if given := mech.rolls[i].WornUM; len(given) == len(worn) {
-			copy(worn, given)
+		if mech.rolls[i] == nil {
+			mech.rolls[i] = &Condition{}
 		}
-		mech.rolls[i].WornUM = worn
+		if c := mech.rolls[i]; len(c.WornUM) != s.grids[i].Stations() {
+			c.WornUM = s.grids[i].New() // none, or kept at other places along the barrel
+		}
 	}
 	if m.Forecast {
 		mech.close = forForecast
@@ -109,14 +111,6 @@ func (s *Stand) warm(minutes float64, rolling bool) {
 	}
 }
 
-// ThermalUM is the thermal crown of roll i now, µm on diameter.
-func (s *Stand) ThermalUM(i int) float64 {
-	if s.mech == nil {
-		return 0
-	}
-	return s.mech.rolls[i].ThermalUM
-}
-
 // LineLoad is how the load of the last pass lay along roll i, N/mm at the
 // stations of its wear grid; nil where it has no partner or nothing pressed.
 func (s *Stand) LineLoad(i int) []float64 {
@@ -130,9 +124,9 @@ func (s *Stand) LineLoad(i int) []float64 {
 	return nil
 }
 
-// rollingMin is how long pass p keeps the rolls under the strip, 0 where
+// RollingMin is how long pass p keeps the rolls under the strip, 0 where
 // neither time nor speed is known.
-func rollingMin(p mill.Pass, km float64) float64 {
+func RollingMin(p mill.Pass, km float64) float64 {
 	switch {
 	case p.TimeS > 0:
 		return p.TimeS / 60

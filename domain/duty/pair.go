@@ -121,7 +121,7 @@ func (s *Stand) body(i int) contact.Body {
 }
 
 func (s *Stand) beam(i int) rollload.Roll {
-	r, c := &s.rolls[i], &s.mech.rolls[i]
+	r, c := &s.rolls[i], s.mech.rolls[i]
 	return rollload.Roll{Body: s.body(i),
 		BarrelLengthMM: r.BarrelLengthMM, BearingSpanMM: c.BearingSpanMM, NeckDiameterMM: c.NeckDiameterMM, ShearCoefficient: rollload.DefaultShearCoefficient}
 }
@@ -191,7 +191,7 @@ func (s *Stand) solve(pr *pair, now solvedFor) (said string) {
 
 // profile is the shape of roll i now: crown as ground and thermal, less wear.
 func (s *Stand) profile(i int) rollload.Profile {
-	c := &s.mech.rolls[i]
+	c := s.mech.rolls[i]
 	return rollload.Profile{CrownUM: c.CrownUM + c.ThermalUM, WearUM: rollload.Points{XMM: s.gridX[i], Value: c.WornUM}}
 }
 

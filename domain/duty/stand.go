@@ -179,7 +179,7 @@ func (s *Stand) follow(p mill.Pass, km float64, load *Load) {
 		load.Strengths, said = s.strengths(p, p.ForceKN)
 		load.say(said...)
 	}
-	s.warm(rollingMin(p, km), true)
+	s.warm(RollingMin(p, km), true)
 }
 
 // again says whether the piece has been through the stand of pass k before.

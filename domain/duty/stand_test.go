@@ -52,7 +52,7 @@ func TestEvenLoadByHand(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s.Use(Models{Kind: mill.HotStrip}, make([]Condition, 4))
+	s.Use(Models{Kind: mill.HotStrip}, make([]*Condition, 4))
 	load := take(t, s, coil(1250, 15000))
 	q := 15e6 / 1780
 	want := math.Sqrt(q * 113186.813 / (math.Pi / (1./360 + 1./740)))
@@ -161,17 +161,17 @@ func TestThermalCrownRisesAndFalls(t *testing.T) {
 	for range 40 {
 		take(t, s, coil(1250, 15000))
 		s.Rest(0.5)
-		if now := s.ThermalUM(1); now <= last || now >= 200 {
+		if now := s.mech.rolls[1].ThermalUM; now <= last || now >= 200 {
 			t.Fatalf("crown %.3f µm after %.3f, want it to rise towards 200", now, last)
 		} else {
 			last = now
 		}
 	}
-	if s.ThermalUM(0) != 0 {
-		t.Errorf("the backup roll's crown is %.3f µm, want 0", s.ThermalUM(0))
+	if s.mech.rolls[0].ThermalUM != 0 {
+		t.Errorf("the backup roll's crown is %.3f µm, want 0", s.mech.rolls[0].ThermalUM)
 	}
 	s.Rest(600)
-	if now := s.ThermalUM(1); now > 1e-6 {
+	if now := s.mech.rolls[1].ThermalUM; now > 1e-6 {
 		t.Errorf("crown %.9f µm after ten hours' rest", now)
 	}
 	// A crown presses more in the middle.
@@ -261,11 +261,11 @@ func TestNeverNonFinite(t *testing.T) {
 		if rapid.Bool().Draw(t, "two-high") {
 			rolls = rolls[1:3]
 		}
-		list := make([]Condition, len(rolls))
+		list := make([]*Condition, len(rolls))
 		for i := range rolls {
 			rolls[i].DiameterMM = rapid.Float64Range(100, 1800).Draw(t, "diameter")
 			rolls[i].BarrelLengthMM = rapid.Float64Range(200, 4000).Draw(t, "barrel")
-			list[i] = Condition{BearingSpanMM: rapid.Float64Range(0, 5000).Draw(t, "span"), NeckDiameterMM: rapid.Float64Range(0, 1500).Draw(t, "neck"),
+			list[i] = &Condition{BearingSpanMM: rapid.Float64Range(0, 5000).Draw(t, "span"), NeckDiameterMM: rapid.Float64Range(0, 1500).Draw(t, "neck"),
 				CrownUM: rapid.Float64Range(-800, 800).Draw(t, "crown"), ThermalUM: rapid.Float64Range(0, 400).Draw(t, "thermal"), AllowableMPa: rapid.Float64Range(0, 300).Draw(t, "allowable")}
 			list[i].Damage, _ = fatigue.NewField(41, 20, 0.5)
 		}
@@ -292,7 +292,7 @@ func TestNeverNonFinite(t *testing.T) {
 			}
 			s.Rest(rapid.Float64Range(0, 30).Draw(t, "rest"))
 			for i, u := range load.Rolls {
-				for _, v := range append([]float64{u.RolledKM, u.Revolutions, u.ExposureKM, u.MaxForceKN, u.MaxPeakPressureMPa, s.ThermalUM(i)}, u.WearUM...) {
+				for _, v := range append([]float64{u.RolledKM, u.Revolutions, u.ExposureKM, u.MaxForceKN, u.MaxPeakPressureMPa, s.mech.rolls[i].ThermalUM}, u.WearUM...) {
 					if !(v >= 0) || math.IsInf(v, 0) {
 						t.Fatalf("roll %d: %v of %+v", i, v, load)
 					}

@@ -31,7 +31,7 @@ func (s *Stand) strengths(p mill.Pass, forceKN float64) (list []Strength, said [
 	}
 	pass := s.measured(p, forceKN)
 	for i := range s.rolls {
-		c := &s.mech.rolls[i]
+		c := s.mech.rolls[i]
 		if c.AllowableMPa <= 0 || c.BearingSpanMM <= 0 || c.NeckDiameterMM <= 0 {
 			continue
 		}
@@ -68,7 +68,7 @@ func (s *Stand) measured(p mill.Pass, forceKN float64) rollforce.Result {
 // strength is that of roll i: beam and neck of a two-high or backup roll, or
 // the work roll between backup roll and strip.
 func (s *Stand) strength(i int, p mill.Pass, pass rollforce.Result) (rollforce.Strength, error) {
-	r, c := &s.rolls[i], &s.mech.rolls[i]
+	r, c := &s.rolls[i], s.mech.rolls[i]
 	allow := rollforce.Allowable{BarrelMPa: c.AllowableMPa, NeckMPa: c.AllowableMPa, Brittle: c.Brittle}
 	body := rollforce.Body{BarrelDiameterMM: r.thinnestMM(), BarrelLengthMM: r.BarrelLengthMM, NeckDiameterMM: c.NeckDiameterMM, BearingSpanMM: c.BearingSpanMM,
 		FilletBendingFactor: s.mech.m.FilletBending, FilletTorsionFactor: s.mech.m.FilletTorsion}
