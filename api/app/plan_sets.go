@@ -224,7 +224,7 @@ func (p *planner) speeds(stand string) changeplan.Range {
 // candidate is a set of the shop for the assignment. What only grinding and
 // cooling stand in the way of is a matter of time; anything else bars it.
 func (p *planner) candidate(v SetView, ready map[string]float64) changeplan.Candidate {
-	c := changeplan.Candidate{ID: v.Name, TopDiameterUM: int64(v.TopState.Diameter), BottomDiameterUM: int64(v.BottomState.Diameter), Quality: p.quality(v)}
+	c := changeplan.Candidate{ID: v.Name, TopDiameterUM: int64(v.TopState.Diameter), BottomDiameterUM: int64(v.BottomState.Diameter), Quality: p.quality(v), Stands: p.served(v)}
 	at, grinding := ready[v.Name]
 	switch {
 	case grinding:
@@ -234,6 +234,18 @@ func (p *planner) candidate(v SetView, ready map[string]float64) changeplan.Cand
 		c.Bars = cooled(v, &c, p)
 	}
 	return c
+}
+
+// served lists the planned stands that both rolls of a set may go into. A set
+// that serves none of them is barred by an empty name.
+func (p *planner) served(v SetView) []string {
+	names := []string{""}
+	for _, s := range p.stands {
+		if misfit(v, s) == "" {
+			names = append(names, s.Name)
+		}
+	}
+	return names
 }
 
 // bars are what grinding does not mend.
@@ -304,6 +316,14 @@ func (p *planner) reportGrinders(plan *Plan, queue changeplan.Schedule, jobs map
 		plan.Grinders = append(plan.Grinders, grind)
 	}
 	if len(queue.Grinds) > 0 {
-		plan.Notes = append(plan.Notes, fmt.Sprintf("grinder queue for %d grinders; worn sets nobody waits for come last", p.in.Grinders))
+		plan.Notes = append(plan.Notes, fmt.Sprintf("grinder queue for %s; worn sets nobody waits for come last", many(p.in.Grinders, "grinder")))
 	}
+}
+
+// many is a count with its noun.
+func many(n int, noun string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	return itoa(n) + " " + noun + "s"
 }

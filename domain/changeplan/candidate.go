@@ -16,6 +16,8 @@ type Candidate struct {
 	ReadyMin float64
 	// Quality ranks what the set can be trusted with, 1 the best.
 	Quality int
+	// Stands are those the set may serve; empty for any.
+	Stands []string
 	// Bars are facts that keep the set out of any stand, in plain words:
 	// "held for inspection", "eddy current test owed".
 	Bars []string
@@ -70,6 +72,7 @@ type Code string
 
 const (
 	CodeBarred      Code = "barred"
+	CodeStand       Code = "stand"
 	CodePair        Code = "pair_mismatch"
 	CodeDiameter    Code = "diameter"
 	CodeSpeed       Code = "speed"
@@ -101,6 +104,7 @@ type Verdict struct {
 
 // Judge applies the rules to one candidate and one slot:
 //
+//	stand   one of those the set may serve
 //	pair    |D_t - D_b| <= tolerance
 //	speed   N = 60000 v/(π D), both ends of the strip's range on the larger and
 //	        the smaller roll within the drive's

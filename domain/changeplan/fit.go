@@ -3,6 +3,7 @@ package changeplan
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 
 	"barrelbook/domain/refusal"
@@ -12,6 +13,10 @@ const umPerMM = 1000.0
 
 // judgeFit calls forbid for each limit of the stand that the set breaks.
 func judgeFit(c Candidate, s Slot, forbid func(Code, string)) {
+	if len(c.Stands) > 0 && !slices.Contains(c.Stands, s.Stand) {
+		forbid(CodeStand, "set "+c.ID+" does not serve "+s.Stand)
+		return
+	}
 	top, bottom := float64(c.TopDiameterUM)/umPerMM, float64(c.BottomDiameterUM)/umPerMM
 	small, large := min(top, bottom), max(top, bottom)
 	if s.PairToleranceUM != nil {

@@ -134,6 +134,11 @@ func assessPair(f *Fitness, s State, partner *State, p practice.InForce) {
 		return
 	}
 	tolerance := p.Micrometres(practice.PairToleranceUM)
+	if partner.CampaignsSinceGrind >= int(p.Number(practice.CampaignsBetweenGrind)) && s.CampaignsSinceGrind == 0 && s.Stage != StageMounted {
+		f.no(fmt.Sprintf("its partner %s has not been ground since it came out on %s", partner.Roll.Number, moment(partner.WithdrawnAt)),
+			fmt.Sprintf("grind %s to within %s of %s", partner.Roll.Number, tolerance, s.Diameter))
+		return
+	}
 	if m := Mismatch(s, *partner); m > tolerance {
 		f.no(fmt.Sprintf("it differs from its partner %s by %s; the tolerance is %s", partner.Roll.Number, m, tolerance),
 			"grind the larger one, or break set "+s.Set+" and pair anew")
