@@ -43,7 +43,7 @@ func Check(in Input) (Answer, error) {
 		a.Blocks = append(a.Blocks, b.why)
 	}
 	a.Unknowns = r.unknowns()
-	a.Notes = lastCampaigns(margins)
+	a.Notes = append(lastCampaigns(margins), r.arrangementNotes()...)
 	a.More = r.capacity(bars)
 	a.Sentence = a.sentence(r, bars)
 	if a.Verdict != Yes {
@@ -119,7 +119,7 @@ func (m Margin) used() float64 {
 		if m.Now > m.Limit {
 			return (m.Now - m.AtEnd) / (m.Now - m.Limit)
 		}
-	case SpeedLow, StackLow, NextGrind:
+	case SpeedLow, StackLow, NextGrind, Roughness:
 		if m.AtEnd > 0 {
 			return m.Limit / m.AtEnd
 		}

@@ -30,11 +30,15 @@ func (r *run) hards() (margins []Margin, bars []bar) {
 		margins = append(margins, m)
 		bars = r.barAt(bars, m, mill.Work, "kN")
 	}
+	if m, ok := r.reductions(); ok {
+		margins = append(margins, m)
+		bars = r.barAt(bars, m, mill.Work, "%")
+	}
 	for _, m := range r.speeds() {
 		margins = append(margins, m)
 		bars = r.barAt(bars, m, mill.Work, "rpm")
 	}
-	for _, m := range r.geometry() {
+	for _, m := range append(r.geometry(), r.driveRatios()...) {
 		margins = append(margins, m)
 		if m.Probability == 0 {
 			bars = append(bars, bar{why: fmt.Sprintf("%s: %s", m.Roll, m.passed()), role: roleOf(r, m.Roll), kind: m.Criterion})

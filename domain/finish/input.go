@@ -7,6 +7,7 @@ import (
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/refusal"
+	"barrelbook/domain/wear"
 )
 
 // Input is one stand with the sets that are, or would be, in it and the
@@ -29,6 +30,10 @@ type Input struct {
 	// the force of a whole programme are usually off what was planned. Both are
 	// one for all its pieces.
 	LengthCV, ForceCV float64
+	// MaxReductionPct bounds the reduction of a pass; not set for no limit.
+	MaxReductionPct practice.Value
+	// Drive is nil where the stand has a motor of its own.
+	Drive *Drive
 	// YesFrom and NoBelow are the probabilities that part the verdicts.
 	YesFrom, NoBelow float64
 	// Explain adds to every margin where its numbers come from.
@@ -75,6 +80,17 @@ type Roll struct {
 	RateSource      string
 
 	MaxCampaignT, MaxCampaignKM, MaxWearUM, MaxPeakPressureMPa practice.Value
+
+	// MaxGrooveT bounds the tonnes through a groove; GrooveT are those since all
+	// were turned, by number from 1.
+	MaxGrooveT practice.Value
+	GrooveT    []float64
+	// SinceGrind is what the surface has borne, for fire cracks and roughness.
+	SinceGrind                          SinceGrind
+	FireCrackUMPerPiece, MaxFireCrackUM practice.Value
+	// Roughness is followed where its scale and start are known.
+	Roughness        wear.Roughness
+	RoughnessLimitUM practice.Value
 
 	ScrapDiameterMM float64
 	ScrapLimit      string // which limit it is
@@ -139,12 +155,18 @@ const (
 	StackHigh       Criterion = "stack_high"
 	StackLow        Criterion = "stack_low"
 	PassLineShim    Criterion = "pass_line_shim"
+	GrooveTonnage   Criterion = "groove_tonnage"
+	FireCrack       Criterion = "fire_crack"
+	Roughness       Criterion = "roughness"
+	Reduction       Criterion = "reduction"
+	DriveRatio      Criterion = "drive_ratio"
 )
 
 // Margin is one criterion of one roll.
 type Margin struct {
 	Roll      string
 	Criterion Criterion
+	Groove    int // where the criterion is one groove's, from 1
 	Unit      string
 	Limit     float64
 	Now       float64
@@ -212,6 +234,11 @@ func (s *Set) check(c *refusal.Check) {
 		c.NotNegative("rolls/"+r.Number+"/wear_rate_cv", r.SharedCV)
 		c.NotNegative("rolls/"+r.Number+"/wear_rate_cv", r.OwnCV)
 		c.NotNegative("rolls/"+r.Number+"/wear_rate_um_per_km", r.Rate.UmPerKmAt10)
+		if r.Roughness.ScaleKM != 0 {
+			if _, err := r.Roughness.At(0); err != nil {
+				c.Add("rolls/"+r.Number+"/roughness", "", err.Error(), "correct the practice")
+			}
+		}
 		for _, w := range r.WornUM {
 			c.NotNegative("rolls/"+r.Number+"/wear_um", w)
 		}

@@ -33,6 +33,7 @@ func (r *run) likewise(work, backup *Set) (other *run, ok bool) {
 	if err != nil {
 		return nil, false
 	}
+	other.through, other.grooveT = r.through, r.grooveT
 	other.tonnes, other.km, other.force, other.forceless, other.speedless = r.tonnes, r.km, r.force, r.forceless, r.speedless
 	smallOld, largeOld := r.diameters()
 	small, large := other.diameters()
@@ -44,9 +45,9 @@ func (r *run) likewise(work, backup *Set) (other *run, ok bool) {
 }
 
 // sameWear is true where two rolls take the same wear from a piece but for the
-// rate.
+// rate. Grooved rolls turn at the bottom of their grooves and are run anew.
 func sameWear(a, b *Roll) bool {
-	return a.BarrelLengthMM == b.BarrelLengthMM && a.exponent() == b.exponent() && a.Rate.Shape == b.Rate.Shape && a.Position.Role() == b.Position.Role()
+	return len(a.GrooveDepthMM) == 0 && len(b.GrooveDepthMM) == 0 && a.BarrelLengthMM == b.BarrelLengthMM && a.exponent() == b.exponent() && a.Rate.Shape == b.Rate.Shape && a.Position.Role() == b.Position.Role()
 }
 
 // diameters are the smallest and the largest of the work rolls, 1 where there

@@ -152,6 +152,12 @@ func (r *run) bounds(u *usage) (endE, endF float64) {
 		if roll.MaxCampaignT.Set && u.tonnes > 0 && roll.Campaign.TonnageT+u.tonnes > roll.MaxCampaignT.Number {
 			return math.Inf(-1), endF
 		}
+		if roll.groovePassed(u) || roll.cracksPassed(u) {
+			return math.Inf(-1), endF
+		}
+		if km := roll.roughKM(); !math.IsInf(km, 1) {
+			endE = min(endE, deviations(km-roll.SinceGrind.RolledKM, u.km, sE))
+		}
 		if roll.MaxCampaignKM.Set {
 			endE = min(endE, deviations(roll.MaxCampaignKM.Number-roll.Campaign.RolledKM, u.km, sE))
 		}

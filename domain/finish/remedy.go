@@ -16,6 +16,7 @@ const (
 	OtherSet      What = "other_set"
 	ChangeAtPiece What = "change_at_piece"
 	ChangeAtStop  What = "change_at_stop"
+	ChangeGroove  What = "change_groove"
 	MoveBlock     What = "move_block"
 	RestrictForce What = "restrict_force"
 	TestFirst     What = "test_first"
@@ -26,6 +27,7 @@ type Remedy struct {
 	What        What
 	Sentence    string
 	Set         string // that goes in, empty when none does
+	Groove      int    // to go to, 0 when none
 	BeforePiece int    // from 1, 0 when at once
 	Verdict     Verdict
 	Probability float64
@@ -44,6 +46,11 @@ func (r *run) remedies(bars []bar, a *Answer) ([]Remedy, error) {
 		return nil, err
 	}
 	list := r.testFirst(bars)
+	spare, err := r.changeGroove(bars, a)
+	if err != nil {
+		return nil, err
+	}
+	list = append(list, spare...)
 	list = append(list, r.otherSets(others, a)...)
 	if len(bars) == 0 || a.More.Pieces > 0 {
 		list = append(list, r.changes(others, a)...)
@@ -244,7 +251,7 @@ func (r *run) restrictForce(bars []bar, a *Answer) []Remedy {
 			return nil
 		}
 	}
-	if len(bars) == 0 && (a.Limiting == nil || a.Limiting.Criterion == CampaignKM || a.Limiting.Criterion == CampaignTonnage) {
+	if len(bars) == 0 && (a.Limiting == nil || !a.Limiting.Criterion.byForce()) {
 		return nil
 	}
 	try := func(share float64) (float64, Verdict) {
@@ -274,6 +281,15 @@ func (r *run) restrictForce(bars []bar, a *Answer) []Remedy {
 	return []Remedy{{What: RestrictForce, Verdict: v, Probability: p,
 		Sentence: fmt.Sprintf("%s: keep forces at %.0f %% of the planned ones (greatest %s kN): %s sure to finish", r.in.Stand.Name, 100*share,
 			grouped(share*r.gather(span{0, r.n, 1}).force, 0), percent(p))}}
+}
+
+// byForce says whether smaller forces bear on the criterion.
+func (c Criterion) byForce() bool {
+	switch c {
+	case CampaignKM, CampaignTonnage, GrooveTonnage, FireCrack, Roughness:
+		return false
+	}
+	return true
 }
 
 func second(_ float64, v Verdict) Verdict { return v }

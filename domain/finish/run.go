@@ -22,6 +22,8 @@ type run struct {
 
 	// Sums after i pieces, i from 0 to n.
 	tonnes, km []float64
+	through    []float64     // pieces that went through the stand
+	grooveT    [][]float64   // tonnes per groove, from groove 1
 	wear       []profileSums // per roll
 	// Per piece.
 	pressure, force      []float64
@@ -63,7 +65,7 @@ func emptyRun(in *Input, work, backup *Set) *run {
 	pieces := in.Pieces[in.FromPiece-1:]
 	n := len(pieces)
 	r := &run{in: in, work: work, backup: backup, pieces: pieces, n: n, restrict: 1,
-		tonnes: make([]float64, n+1), km: make([]float64, n+1),
+		tonnes: make([]float64, n+1), km: make([]float64, n+1), through: make([]float64, n+1),
 		pressure: make([]float64, n), force: make([]float64, n), fastest: make([]float64, n), slowest: make([]float64, n)}
 	for _, set := range []*Set{work, backup} {
 		for i := range set.Rolls {
@@ -78,7 +80,7 @@ func emptyRun(in *Input, work, backup *Set) *run {
 // load takes every pass of every piece through the models.
 func (r *run) load(stand *duty.Stand) error {
 	for i, p := range r.pieces {
-		r.tonnes[i+1], r.km[i+1] = r.tonnes[i], r.km[i]
+		r.tonnes[i+1], r.km[i+1], r.through[i+1] = r.tonnes[i], r.km[i], r.through[i]
 		for _, w := range r.wear {
 			if w.sums != nil {
 				copy(w.after(i+1), w.after(i))
@@ -104,6 +106,7 @@ func (r *run) load(stand *duty.Stand) error {
 			}
 		}
 	}
+	r.sumGrooves()
 	return nil
 }
 
@@ -114,6 +117,8 @@ func (r *run) book(i int, load duty.Load) {
 	}
 	r.tonnes[i+1] += load.Rolls[0].TonnageT
 	r.km[i+1] += load.Rolls[0].RolledKM
+	r.through[i+1] += float64(load.Rolls[0].Pieces)
+	r.bookGrooves(i, load)
 	for j, u := range load.Rolls {
 		r.pressure[i] = max(r.pressure[i], u.MaxPeakPressureMPa)
 		if u.WearUM == nil {
@@ -187,6 +192,8 @@ type span struct {
 // figures.
 type usage struct {
 	tonnes, km      float64
+	pieces          float64
+	groove          []float64   // tonnes per groove, from groove 1
 	pressure, force float64     // greatest
 	wear            [][]float64 // per roll, nil where none is known
 	lines           [][]line    // per roll
@@ -207,7 +214,11 @@ func (r *run) gather(spans ...span) *usage {
 			}
 		}
 	}
-	u.tonnes, u.km, u.pressure, u.force = 0, 0, 0, 0
+	u.tonnes, u.km, u.pressure, u.force, u.pieces = 0, 0, 0, 0, 0
+	if len(u.groove) != len(r.grooveT) {
+		u.groove = make([]float64, len(r.grooveT))
+	}
+	clear(u.groove)
 	for _, w := range u.wear {
 		clear(w)
 	}
@@ -217,6 +228,10 @@ func (r *run) gather(spans ...span) *usage {
 		}
 		u.tonnes += s.times * (r.tonnes[s.to] - r.tonnes[s.from])
 		u.km += s.times * (r.km[s.to] - r.km[s.from])
+		u.pieces += s.times * (r.through[s.to] - r.through[s.from])
+		for g, sums := range r.grooveT {
+			u.groove[g] += s.times * (sums[s.to] - sums[s.from])
+		}
 		for i := s.from; i < s.to; i++ {
 			u.pressure, u.force = max(u.pressure, r.pressure[i]), max(u.force, r.force[i])
 		}

@@ -28,6 +28,13 @@ func (r *run) softs() []soft {
 		if roll.MaxCampaignKM.Set {
 			list = append(list, r.kilometres(roll))
 		}
+		list = append(list, r.grooves(roll)...)
+		if s, ok := r.fireCracks(roll); ok {
+			list = append(list, s)
+		}
+		if s, ok := r.rough(roll); ok {
+			list = append(list, s)
+		}
 		if (roll.MaxWearUM.Set || roll.ScrapDiameterMM > 0) && r.wearKnown(j) {
 			list = append(list, r.wears(j)...)
 		}

@@ -67,6 +67,16 @@ func (c Criterion) words() string {
 		return "stack height"
 	case PassLineShim:
 		return "shim to the pass line"
+	case GrooveTonnage:
+		return "tonnes of the groove"
+	case FireCrack:
+		return "fire-crack depth"
+	case Roughness:
+		return "roughness"
+	case Reduction:
+		return "reduction"
+	case DriveRatio:
+		return "deviation from the drive's diameter ratio"
 	}
 	return string(c)
 }
@@ -78,6 +88,8 @@ func (m Margin) value(v float64) string {
 		return grouped(v, 3) + " mm"
 	case "km":
 		return grouped(v, 1) + " km"
+	case "%", "µm Ra":
+		return grouped(v, 2) + " " + m.Unit
 	}
 	return grouped(v, 0) + " " + m.Unit
 }
@@ -96,6 +108,10 @@ func (m Margin) reaches() string {
 	switch m.Criterion {
 	case Wear:
 		return m.Roll + " reaches " + m.value(m.Limit) + " wear"
+	case GrooveTonnage:
+		return fmt.Sprintf("groove %d of %s reaches its %s", m.Groove, m.Roll, m.value(m.Limit))
+	case Roughness:
+		return m.Roll + " smooths down to " + m.value(m.Limit)
 	case CampaignKM, CampaignTonnage:
 		return m.Roll + " reaches the " + m.value(m.Limit) + " of its campaign"
 	case ScrapDiameter:
