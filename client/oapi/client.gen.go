@@ -1396,10 +1396,19 @@ type PracticeValues struct {
 	// DriveRatioTolerancePct How far the diameters of two neighbours of a drive block may be off the ratio of their reference diameters
 	DriveRatioTolerancePct *float64 `json:"drive_ratio_tolerance_pct,omitempty"`
 	EdgeWearFactor         *float64 `json:"edge_wear_factor,omitempty"`
-	FilletBendingFactor    *float64 `json:"fillet_bending_factor,omitempty"`
-	FilletTorsionFactor    *float64 `json:"fillet_torsion_factor,omitempty"`
-	FinishNoProbability    *float64 `json:"finish_no_probability,omitempty"`
-	FinishYesProbability   *float64 `json:"finish_yes_probability,omitempty"`
+
+	// FatigueExponent Of contact fatigue on pressure: a policy, not a law. One for the mill
+	FatigueExponent *float64 `json:"fatigue_exponent,omitempty"`
+
+	// FatigueReferenceMpa Peak pressure with a known life: a policy. One for the mill
+	FatigueReferenceMpa *float64 `json:"fatigue_reference_mpa,omitempty"`
+
+	// FatigueReferenceRevolutions Revolutions at that pressure before damage 1: a policy. One for the mill
+	FatigueReferenceRevolutions *float64 `json:"fatigue_reference_revolutions,omitempty"`
+	FilletBendingFactor         *float64 `json:"fillet_bending_factor,omitempty"`
+	FilletTorsionFactor         *float64 `json:"fillet_torsion_factor,omitempty"`
+	FinishNoProbability         *float64 `json:"finish_no_probability,omitempty"`
+	FinishYesProbability        *float64 `json:"finish_yes_probability,omitempty"`
 
 	// FireCrackUmPerPiece Growth of fire cracks per piece, on radius: a policy, not a law
 	FireCrackUmPerPiece *float64 `json:"fire_crack_um_per_piece,omitempty"`
@@ -1422,6 +1431,9 @@ type PracticeValues struct {
 	MarginStockUm *float64 `json:"margin_stock_um,omitempty"`
 	MaxCampaignKm *float64 `json:"max_campaign_km,omitempty"`
 	MaxCampaignT  *float64 `json:"max_campaign_t,omitempty"`
+
+	// MaxDamage Contact fatigue a layer may bear: a policy
+	MaxDamage *float64 `json:"max_damage,omitempty"`
 
 	// MaxFireCrackUm Deepest fire crack to run, on radius
 	MaxFireCrackUm *float64 `json:"max_fire_crack_um,omitempty"`
@@ -1462,6 +1474,12 @@ type PracticeValues struct {
 	// StopCost Of an unplanned stop, in minor units of money
 	StopCost         *int64   `json:"stop_cost,omitempty"`
 	TaperToleranceUm *float64 `json:"taper_tolerance_um,omitempty"`
+
+	// ThermalCrownUm Thermal crown of endless rolling, on diameter. 200 in hot mills and 50 in cold ones unless given
+	ThermalCrownUm *float64 `json:"thermal_crown_um,omitempty"`
+
+	// ThermalTauMin Minutes in which the thermal crown comes within 37 % of where it tends
+	ThermalTauMin *float64 `json:"thermal_tau_min,omitempty"`
 
 	// UnusedKmCost Of each kilometre of campaign given up by changing early
 	UnusedKmCost      *int64   `json:"unused_km_cost,omitempty"`
@@ -1652,15 +1670,18 @@ type Roll struct {
 	BearingSpanMm  *float64  `json:"bearing_span_mm,omitempty"`
 	Cautions       *[]string `json:"cautions,omitempty"`
 	Certificate    *string   `json:"certificate,omitempty"`
-	Grade          Name      `json:"grade"`
-	Grooves        *[]Groove `json:"grooves,omitempty"`
-	Mill           Name      `json:"mill"`
-	Mounting       *Mounting `json:"mounting,omitempty"`
-	NeckDiameterMm *float64  `json:"neck_diameter_mm,omitempty"`
-	NewDiameterMm  float64   `json:"new_diameter_mm"`
-	Number         Name      `json:"number"`
-	Price          *int64    `json:"price,omitempty"`
-	Role           Role      `json:"role"`
+
+	// Damage Contact fatigue of the roll where one roll is shown, counted by the mill's own policy from every piece rolled and carried through every grind
+	Damage         *RollDamage `json:"damage,omitempty"`
+	Grade          Name        `json:"grade"`
+	Grooves        *[]Groove   `json:"grooves,omitempty"`
+	Mill           Name        `json:"mill"`
+	Mounting       *Mounting   `json:"mounting,omitempty"`
+	NeckDiameterMm *float64    `json:"neck_diameter_mm,omitempty"`
+	NewDiameterMm  float64     `json:"new_diameter_mm"`
+	Number         Name        `json:"number"`
+	Price          *int64      `json:"price,omitempty"`
+	Role           Role        `json:"role"`
 
 	// Scrap Each limit that ends the roll, on diameter; the tightest one rules and is named
 	Scrap    ScrapLimits `json:"scrap"`
@@ -1673,6 +1694,25 @@ type Roll struct {
 
 	// Version Entries in the book; the ETag
 	Version int64 `json:"version"`
+}
+
+// RollDamage Contact fatigue of the roll where one roll is shown, counted by the mill's own policy from every piece rolled and carried through every grind
+type RollDamage struct {
+	Along struct {
+		// Damage Of the most damaged layer at each station
+		Damage []float64 `json:"damage"`
+		XMm    []float64 `json:"x_mm"`
+	} `json:"along"`
+
+	// DepthMm Of that layer below the ground surface, on radius
+	DepthMm float64 `json:"depth_mm"`
+	Limit   float64 `json:"limit"`
+
+	// Worst Of the most damaged layer
+	Worst float64 `json:"worst"`
+
+	// XMm Of that layer along the barrel, from its middle
+	XMm float64 `json:"x_mm"`
 }
 
 // RollForceCalculation defines model for RollForceCalculation.

@@ -2,7 +2,31 @@ package duty
 
 import (
 	"math"
+
+	"barrelbook/domain/fatigue"
+	"barrelbook/domain/wear"
 )
+
+// NewDamage is an empty damage field for roll i, with layers that suit its
+// contact at the peak pressure given, b = 2R·p₀/E*; nil for a roll that no other
+// presses.
+func (s *Stand) NewDamage(i int, pressureMPa float64) *fatigue.Field {
+	for k := range s.pairs {
+		pr := &s.pairs[k]
+		if pr.work != i && pr.backup != i {
+			continue
+		}
+		// p₀ goes with the root of the line load and b with p₀.
+		per := pr.law.PeakPressure(1)
+		half := pr.law.HalfWidth(pressureMPa * pressureMPa / (per * per))
+		field, err := fatigue.NewField(wear.DefaultStations, fatigue.DefaultLayers, fatigue.LayerFor(half))
+		if err != nil {
+			return nil // a contact of no roll: nothing to follow
+		}
+		return field
+	}
+	return nil
+}
 
 // pending is the fatigue of passes that share a shape of the load, waiting to be
 // laid at once: at one shape the pressure goes with the root of the force, so

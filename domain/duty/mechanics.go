@@ -111,6 +111,15 @@ func (s *Stand) warm(minutes float64, rolling bool) {
 	}
 }
 
+// Conditions are those of the rolls, in the order given to NewStand; nil before
+// Use.
+func (s *Stand) Conditions() []*Condition {
+	if s.mech == nil {
+		return nil
+	}
+	return s.mech.rolls
+}
+
 // LineLoad is how the load of the last pass lay along roll i, N/mm at the
 // stations of its wear grid; nil where it has no partner or nothing pressed.
 func (s *Stand) LineLoad(i int) []float64 {

@@ -45,6 +45,12 @@ const (
 	UnusedKMCost          Key = "unused_km_cost"
 	DeliveryDays          Key = "delivery_days"
 	RollPrice             Key = "roll_price"
+	ThermalCrownUM        Key = "thermal_crown_um"
+	ThermalTauMin         Key = "thermal_tau_min"
+	FatigueExponent       Key = "fatigue_exponent"
+	FatigueReferenceMPa   Key = "fatigue_reference_mpa"
+	FatigueReferenceTurns Key = "fatigue_reference_revolutions"
+	MaxDamage             Key = "max_damage"
 	FinishYesProbability  Key = "finish_yes_probability"
 	FinishNoProbability   Key = "finish_no_probability"
 
@@ -119,6 +125,12 @@ var settings = map[Key]Setting{
 	UnusedKMCost:          {0, 1e12, 500, 500, false, "of each kilometre a set could still have rolled. Defaults to 500"},
 	DeliveryDays:          {0, 1500, 240, 300, false, "from order to receipt of a new roll. Defaults to 240, backup 300"},
 	RollPrice:             {0, 1e12, 0, 0, true, "of a new roll, minor units of money"},
+	ThermalCrownUM:        {0, 1000, 0, 0, true, "thermal crown of endless rolling, µm on diameter. 200 in hot mills and 50 in cold ones unless given"},
+	ThermalTauMin:         {1, 600, 30, 60, false, "minutes in which the thermal crown comes within 37 % of where it tends. Defaults to 30, backup 60"},
+	FatigueExponent:       {3, 20, 20. / 3, 20. / 3, false, "of contact fatigue on pressure: a policy, not a law. Defaults to 6.666666666666667"},
+	FatigueReferenceMPa:   {100, 10000, 1500, 1500, false, "peak pressure with a known life, MPa: a policy. Defaults to 1500"},
+	FatigueReferenceTurns: {1, 1e15, 1e7, 1e7, false, "revolutions at that pressure before damage 1: a policy. Defaults to 1e+07"},
+	MaxDamage:             {0.001, 100, 1, 1, false, "contact fatigue a layer may bear: a policy. Defaults to 1"},
 	FinishYesProbability:  {0.5, 1, 0.95, 0.95, false, "a finish check says yes from this probability. Defaults to 0.95"},
 	FinishNoProbability:   {0, 0.9, 0.5, 0.5, false, "a finish check says no below this probability. Defaults to 0.5"},
 
