@@ -68,7 +68,8 @@ func (a *App) RecordChange(ctx context.Context, call Call, in ChangeInput) (Chan
 		if err != nil {
 			return ChangeView{}, err
 		}
-		view := ChangeView{ChangeRow: ChangeRow{Name: a.ids.Name("change"), Stand: in.Stand, Role: in.Role, At: at, SetIn: in.SetIn, By: call.Actor, Note: in.Note}, Cautions: []string{cautionStand, cautionWarm}}
+		view := ChangeView{ChangeRow: ChangeRow{Name: a.ids.Name("change"), Stand: in.Stand, Role: in.Role, At: at, SetIn: in.SetIn, By: call.Actor, Note: in.Note,
+			StatedT: in.StatedT, StatedKM: in.StatedKM, StatedSpecificKNPerMM: in.StatedSpecificKNPerMM}, Cautions: []string{cautionStand, cautionWarm}}
 		if err := a.takeOut(w, call, in, mounted, &view, now); err != nil {
 			return ChangeView{}, err
 		}
@@ -120,7 +121,7 @@ func minute(at time.Time) string { return at.UTC().Format("2006-01-02 15:04") }
 
 // takeOut withdraws the rolls of the role that are in the stand.
 func (a *App) takeOut(w Writer, call Call, in ChangeInput, mounted []MountingRow, view *ChangeView, now time.Time) error {
-	stated := duty.Usage{TonnageT: in.StatedT, RolledKM: in.StatedKM, ExposureKM: in.StatedKM * in.StatedSpecificKNPerMM / 10, Stated: true}
+	stated := view.stated()
 	why := in.Why
 	if why == "" {
 		why = roll.Planned
@@ -145,7 +146,7 @@ func (a *App) takeOut(w Writer, call Call, in ChangeInput, mounted []MountingRow
 				return err
 			}
 		}
-		if in.StatedT > 0 || in.StatedKM > 0 {
+		if stated.Stated {
 			m.Usage.Add(stated)
 			if err := w.AddUsage(map[int64]duty.Usage{m.ID: stated}); err != nil {
 				return err
@@ -158,6 +159,11 @@ func (a *App) takeOut(w Writer, call Call, in ChangeInput, mounted []MountingRow
 		view.Out = append(view.Out, m)
 	}
 	return nil
+}
+
+// stated is what was stated of the rolls that came out.
+func (c ChangeRow) stated() duty.Usage {
+	return duty.Usage{TonnageT: c.StatedT, RolledKM: c.StatedKM, ExposureKM: c.StatedKM * c.StatedSpecificKNPerMM / 10, Stated: c.StatedT > 0 || c.StatedKM > 0}
 }
 
 func positionOf(r mill.Role, top bool) mill.Position {

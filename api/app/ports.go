@@ -89,7 +89,7 @@ type MountingRow struct {
 	Usage       duty.Usage
 }
 
-// ChangeRow is one roll change at a stand.
+// ChangeRow is one roll change at a stand. One that was undone stays, marked.
 type ChangeRow struct {
 	Name   string
 	Stand  string
@@ -100,6 +100,13 @@ type ChangeRow struct {
 	Why    roll.Why
 	By     string
 	Note   string
+	// What was stated of the rolls that came out.
+	StatedT               float64
+	StatedKM              float64
+	StatedSpecificKNPerMM float64
+	UndoneAt              time.Time // zero while it stands
+	UndoneBy              string
+	UndoneWhy             string
 }
 
 // IncidentRow is one mishap.
@@ -185,6 +192,8 @@ type Reader interface {
 	// Mountings gives those of one roll, newest first.
 	Mountings(rollNumber string, p Page) ([]MountingRow, string, error)
 
+	Change(name string) (ChangeRow, error)
+	// Changes newest first, undone ones too.
 	Changes(stand string, p Page) ([]ChangeRow, string, error)
 	Incidents(p Page) ([]IncidentRow, string, error)
 	// Pieces of a mill, or of all mills, newest first.
@@ -254,10 +263,17 @@ type Writer interface {
 	// OpenMounting gives the id.
 	OpenMounting(m MountingRow) (int64, error)
 	CloseMounting(id int64, at time.Time) error
+	// ReopenMounting makes a mounting run on as if it had not been closed.
+	ReopenMounting(id int64) error
+	// DropMounting removes a running mounting that has borne nothing, else gives
+	// Conflicting.
+	DropMounting(id int64) error
 	// AddUsage adds to mountings and to the totals of their rolls.
 	AddUsage(additions map[int64]duty.Usage) error
 
 	CreateChange(c ChangeRow) error
+	// UndoChange marks a change as undone. Conflicting when it is marked.
+	UndoChange(name string, at time.Time, by, why string) error
 	CreateIncident(i IncidentRow) error
 	// InsertPieces keeps those pieces whose source and id are new, and says for
 	// each, in order, whether it was new.

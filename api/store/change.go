@@ -1,21 +1,29 @@
 package store
 
 import (
+	"time"
+
 	"barrelbook/api/app"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/roll"
 )
 
 type changeRow struct {
-	Name       string    `gorm:"column:name;primaryKey"`
-	Stand      string    `gorm:"column:stand"`
-	Role       mill.Role `gorm:"column:role"`
-	HappenedAt int64     `gorm:"column:happened_at"`
-	SetOut     string    `gorm:"column:set_out"`
-	SetIn      string    `gorm:"column:set_in"`
-	Why        roll.Why  `gorm:"column:why"`
-	By         string    `gorm:"column:recorded_by"`
-	Note       string    `gorm:"column:note"`
+	Name          string    `gorm:"column:name;primaryKey"`
+	Stand         string    `gorm:"column:stand"`
+	Role          mill.Role `gorm:"column:role"`
+	HappenedAt    int64     `gorm:"column:happened_at"`
+	SetOut        string    `gorm:"column:set_out"`
+	SetIn         string    `gorm:"column:set_in"`
+	Why           roll.Why  `gorm:"column:why"`
+	By            string    `gorm:"column:recorded_by"`
+	Note          string    `gorm:"column:note"`
+	StatedT       float64   `gorm:"column:stated_t"`
+	StatedKM      float64   `gorm:"column:stated_km"`
+	StatedKNPerMM float64   `gorm:"column:stated_kn_per_mm"`
+	UndoneAt      *int64    `gorm:"column:undone_at"`
+	UndoneBy      string    `gorm:"column:undone_by"`
+	UndoneWhy     string    `gorm:"column:undone_why"`
 }
 
 func (changeRow) TableName() string { return "changes" }
@@ -25,20 +33,43 @@ func newestFirst(list string) order {
 	return order{list: list, columns: []string{"happened_at", "name"}, numbers: "nt", newest: true}
 }
 
+func (r *reader) Change(name string) (app.ChangeRow, error) {
+	var row changeRow
+	if err := r.db.Where("name = ?", name).Take(&row).Error; err != nil {
+		return app.ChangeRow{}, missing(err, "change", name, "change list")
+	}
+	return row.change()
+}
+
 func (r *reader) Changes(stand string, p app.Page) ([]app.ChangeRow, string, error) {
 	q := r.db
 	if stand != "" {
 		q = q.Where("stand = ?", stand)
 	}
-	return list(q, newestFirst("changes"), p,
-		func(row changeRow) []any { return []any{row.HappenedAt, row.Name} },
-		func(row changeRow) (app.ChangeRow, error) {
-			return app.ChangeRow{Name: row.Name, Stand: row.Stand, Role: row.Role, At: moment(row.HappenedAt),
-				SetOut: row.SetOut, SetIn: row.SetIn, Why: row.Why, By: row.By, Note: row.Note}, nil
-		})
+	return list(q, newestFirst("changes"), p, func(row changeRow) []any { return []any{row.HappenedAt, row.Name} }, changeRow.change)
+}
+
+func (row changeRow) change() (app.ChangeRow, error) {
+	return app.ChangeRow{Name: row.Name, Stand: row.Stand, Role: row.Role, At: moment(row.HappenedAt),
+		SetOut: row.SetOut, SetIn: row.SetIn, Why: row.Why, By: row.By, Note: row.Note,
+		StatedT: row.StatedT, StatedKM: row.StatedKM, StatedSpecificKNPerMM: row.StatedKNPerMM,
+		UndoneAt: momentOrZero(row.UndoneAt), UndoneBy: row.UndoneBy, UndoneWhy: row.UndoneWhy}, nil
 }
 
 func (w *writer) CreateChange(c app.ChangeRow) error {
-	row := changeRow{c.Name, c.Stand, c.Role, micros(c.At), c.SetOut, c.SetIn, c.Why, c.By, c.Note}
+	row := changeRow{c.Name, c.Stand, c.Role, micros(c.At), c.SetOut, c.SetIn, c.Why, c.By, c.Note,
+		c.StatedT, c.StatedKM, c.StatedSpecificKNPerMM, microsOrNull(c.UndoneAt), c.UndoneBy, c.UndoneWhy}
 	return w.create(&row, taken("change", c.Name, "change list"))
+}
+
+func (w *writer) UndoChange(name string, at time.Time, by, why string) error {
+	done := w.db.Model(&changeRow{}).Where("name = ? AND undone_at IS NULL", name).
+		Updates(map[string]any{"undone_at": micros(at), "undone_by": by, "undone_why": why})
+	if done.Error != nil || done.RowsAffected == 1 {
+		return done.Error
+	}
+	if _, err := w.Change(name); err != nil {
+		return err
+	}
+	return refuse(app.Conflicting, "change %s was undone already; see: barrelbook change list", name)
 }

@@ -95,6 +95,41 @@ func (w *writer) CloseMounting(id int64, at time.Time) error {
 		momentOrZero(row.WithdrawnAt).Format("2006-01-02 15:04"), row.Roll)
 }
 
+// ReopenMounting leaves the usage but for the mark that part of it was stated:
+// only a withdrawal states, and it is the withdrawal that goes.
+func (w *writer) ReopenMounting(id int64) error {
+	var row mountingRow
+	if err := w.db.Clauses(forChange).Where("id = ?", id).Take(&row).Error; err != nil {
+		return missing(err, "mounting", strconv.FormatInt(id, 10), "stand show")
+	}
+	usage, err := decodeUsage(row.Usage)
+	if err != nil {
+		return fmt.Errorf("reading the usage of mounting %d: %w", id, err)
+	}
+	usage.Stated = false
+	text, err := encodeUsage(usage)
+	if err != nil {
+		return err
+	}
+	return w.db.Model(&mountingRow{}).Where("id = ?", id).Updates(map[string]any{"withdrawn_at": nil, "usage": text}).Error
+}
+
+func (w *writer) DropMounting(id int64) error {
+	nothing, err := encodeUsage(duty.Usage{})
+	if err != nil {
+		return err
+	}
+	done := w.db.Where("id = ? AND withdrawn_at IS NULL AND usage = ?", id, nothing).Delete(&mountingRow{})
+	if done.Error != nil || done.RowsAffected == 1 {
+		return done.Error
+	}
+	var row mountingRow
+	if err := w.db.Where("id = ?", id).Take(&row).Error; err != nil {
+		return missing(err, "mounting", strconv.FormatInt(id, 10), "stand show")
+	}
+	return refuse(app.Conflicting, "roll %s has rolled in %s since, or is out again; see: barrelbook roll show %s", row.Roll, row.Stand, row.Roll)
+}
+
 // AddUsage reads, adds here and writes back: two statements for the mountings
 // and two for their rolls, however many there are. Rolls are locked before
 // mountings and both in order, as everywhere.

@@ -37,6 +37,7 @@ func Run(t *testing.T, open func(testing.TB) Store) {
 		"mountings":    testMountings,
 		"places":       testPlaces,
 		"usage":        testUsage,
+		"undo":         testUndo,
 		"happenings":   testHappenings,
 		"pieces":       testPieces,
 		"campaigns":    testCampaigns,
