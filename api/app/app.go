@@ -15,6 +15,7 @@ type App struct {
 	clock   Clock
 	ids     IDs
 	version string
+	models  modelCache
 }
 
 // New wires the use cases.

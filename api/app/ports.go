@@ -159,6 +159,7 @@ type Replay struct {
 // place of the next page, empty at the end.
 type Reader interface {
 	LearningReader
+	DamageReader
 
 	Mill(name string) (mill.Mill, error)
 	Mills(p Page) ([]mill.Mill, string, error)
@@ -229,6 +230,7 @@ type CampaignSummary struct {
 type Writer interface {
 	Reader
 	LearningWriter
+	DamageWriter
 
 	// LockStands and LockRolls keep other transactions off the named things
 	// until this one ends. The store takes the locks in the order of the names,

@@ -54,6 +54,7 @@ func Run(t *testing.T, open func(testing.TB) Store) {
 		"grinds":       testGrinds,
 		"wear rates":   testWearRates,
 		"forecasts":    testForecasts,
+		"damage":       testDamage,
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()

@@ -1,0 +1,27 @@
+package app
+
+import (
+	"time"
+
+	"barrelbook/domain/fatigue"
+)
+
+// DamageRow is the contact fatigue of a roll, as pieces and grinds have left
+// it, and its thermal crown at a moment.
+type DamageRow struct {
+	Roll      string
+	Field     fatigue.Field
+	ThermalUM float64
+	ThermalAt time.Time // zero when it never was warm
+}
+
+// DamageReader reads what rolling did inside the rolls.
+type DamageReader interface {
+	// Damage gives the rows there are of the rolls named, in any order.
+	Damage(numbers []string) ([]DamageRow, error)
+}
+
+// DamageWriter keeps it. Rolls are to be locked by their stand or themselves.
+type DamageWriter interface {
+	PutDamage(rows []DamageRow) error
+}

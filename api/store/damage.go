@@ -1,0 +1,89 @@
+package store
+
+import (
+	"encoding/binary"
+	"fmt"
+	"math"
+	"slices"
+
+	"gorm.io/gorm/clause"
+
+	"barrelbook/api/app"
+	"barrelbook/domain/fatigue"
+)
+
+type damageRow struct {
+	Roll      string  `gorm:"column:roll;primaryKey"`
+	Stations  int64   `gorm:"column:stations"`
+	Layers    int64   `gorm:"column:layers"`
+	LayerMM   float64 `gorm:"column:layer_mm"`
+	OffMM     float64 `gorm:"column:off_mm"`
+	Damage    []byte  `gorm:"column:damage"`
+	ThermalUM float64 `gorm:"column:thermal_um"`
+	ThermalAt *int64  `gorm:"column:thermal_at"`
+}
+
+func (damageRow) TableName() string { return "roll_damage" }
+
+// Damage reads the rows whole: some 13 kB a roll.
+func (r *reader) Damage(numbers []string) ([]app.DamageRow, error) {
+	var all []app.DamageRow
+	for chunk := range slices.Chunk(numbers, rowsPerUpdate) {
+		var rows []damageRow
+		if err := r.db.Where("roll IN ?", chunk).Order("roll").Find(&rows).Error; err != nil {
+			return nil, err
+		}
+		damage, err := convert(rows, damageRow.damage)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, damage...)
+	}
+	return all, nil
+}
+
+func (row damageRow) damage() (app.DamageRow, error) {
+	d := app.DamageRow{Roll: row.Roll, ThermalUM: row.ThermalUM, ThermalAt: momentOrZero(row.ThermalAt),
+		Field: fatigue.Field{Stations: int(row.Stations), Layers: int(row.Layers), LayerMM: row.LayerMM, OffMM: row.OffMM, Damage: make([]float64, len(row.Damage)/8)}}
+	for i := range d.Field.Damage {
+		d.Field.Damage[i] = math.Float64frombits(binary.LittleEndian.Uint64(row.Damage[8*i:]))
+	}
+	if err := d.Field.Check(); err != nil {
+		return app.DamageRow{}, fmt.Errorf("reading the damage of roll %s: %w", row.Roll, err)
+	}
+	return d, nil
+}
+
+// PutDamage writes each row over the one before it.
+func (w *writer) PutDamage(damage []app.DamageRow) error {
+	const perStatement = 200
+	rows := make([]damageRow, 0, len(damage))
+	for _, d := range damage {
+		if err := d.Field.Check(); err != nil {
+			return fmt.Errorf("the damage of roll %s: %w", d.Roll, err)
+		}
+		if math.IsNaN(d.ThermalUM) || math.IsInf(d.ThermalUM, 0) {
+			return fmt.Errorf("the thermal crown of roll %s is %v", d.Roll, d.ThermalUM)
+		}
+		row := damageRow{Roll: d.Roll, Stations: int64(d.Field.Stations), Layers: int64(d.Field.Layers), LayerMM: d.Field.LayerMM, OffMM: d.Field.OffMM,
+			ThermalUM: d.ThermalUM, ThermalAt: microsOrNull(d.ThermalAt), Damage: make([]byte, 0, 8*len(d.Field.Damage))}
+		for _, v := range d.Field.Damage {
+			row.Damage = binary.LittleEndian.AppendUint64(row.Damage, math.Float64bits(v))
+		}
+		rows = append(rows, row)
+	}
+	// Rows go in by key, so that two writers wait for one another and never in a
+	// circle.
+	slices.SortFunc(rows, func(a, b damageRow) int {
+		if a.Roll < b.Roll {
+			return -1
+		}
+		return 1
+	})
+	for chunk := range slices.Chunk(rows, perStatement) {
+		if err := w.db.Clauses(clause.OnConflict{Columns: []clause.Column{{Name: "roll"}}, UpdateAll: true}).Create(&chunk).Error; err != nil {
+			return err
+		}
+	}
+	return nil
+}
