@@ -20,7 +20,7 @@ func hotStrip() *line {
 
 func stripClasses(spares int) []*class {
 	return []*class{
-		{prefix: "HW", role: "work", stands: []string{"F1", "F2", "F3"}, grade: "hss", newMM: 780, scrapMM: 700, shellMM: 704, barrelMM: 1900, spanMM: 2800, neckMM: 440, hardness: 83, price: 3_900_000, sets: 9 * spares, weeks: 2, crownUM: 60, stock: 0.12, rate: 4.2, spread: 0.12, wear: 0.18, ra: 0.75, raSpread: 0.06},
+		{prefix: "HW", role: "work", stands: []string{"F1", "F2", "F3"}, grade: "hss", newMM: 780, scrapMM: 700, shellMM: 704, barrelMM: 1900, spanMM: 2800, neckMM: 440, hardness: 83, price: 3_900_000, sets: 9 * spares, weeks: 2, crownUM: 60, stock: 0.12, rate: 3.1, spread: 0.12, wear: 0.14, ra: 0.75, raSpread: 0.06},
 		{prefix: "CW", role: "work", stands: []string{"F4", "F5", "F6"}, grade: "ic-enhanced", newMM: 690, scrapMM: 622, barrelMM: 1900, spanMM: 2800, neckMM: 400, hardness: 79, price: 2_100_000, sets: 18 * spares, weeks: 1, crownUM: 80, stock: 0.15, rate: 3.0, spread: 0.15, wear: 0.26, ra: 0.75, raSpread: 0.06},
 		{prefix: "FB", role: "backup", stands: []string{"F1", "F2", "F3", "F4", "F5", "F6"}, grade: "forged-5cr-b", newMM: 1500, scrapMM: 1370, barrelMM: 1900, spanMM: 2900, neckMM: 860, hardness: 66, price: 16_000_000, sets: 6 + 4*spares, weeks: 17, stock: 1.3, rate: 0.06, spread: 0.1, wear: 0.25, ra: 0.75, raSpread: 0.06},
 		{prefix: "RW", role: "work", stands: []string{"R1"}, grade: "hicr-steel", newMM: 1150, scrapMM: 1050, barrelMM: 1950, spanMM: 2950, neckMM: 640, hardness: 74, price: 7_400_000, sets: 4 * spares, weeks: 6, stock: 0.8, rate: 3.6, spread: 0.12, wear: 0.5, ra: 0.75, raSpread: 0.06},
@@ -43,7 +43,7 @@ func setUpStrip(s *shop, at time.Time) {
 		"max_force_kn": 32000, "max_torque_knm": 3000, "min_rpm": 10, "max_rpm": 100, "reference_work_diameter_mm": 1150, "reference_backup_diameter_mm": 1550, "max_shim_mm": 250, "min_stack_mm": 4900, "max_stack_mm": 5420})
 	for i := 1; i <= 6; i++ {
 		stand := object{"name": fmt.Sprintf("F%d", i), "mill": stripMill, "order": i + 1, "arrangement": "four_high",
-			"max_force_kn": 30000 - 1500*i, "min_rpm": []float64{20, 35, 55, 80, 110, 130}[i-1], "max_rpm": []float64{90, 150, 230, 330, 430, 500}[i-1],
+			"max_force_kn": 30000 - 1500*i, "min_rpm": []float64{15, 28, 42, 65, 90, 110}[i-1], "max_rpm": []float64{90, 150, 230, 330, 430, 500}[i-1],
 			"reference_work_diameter_mm": 780, "reference_backup_diameter_mm": 1500, "max_shim_mm": 260, "min_stack_mm": 4000, "max_stack_mm": 4580, "bending_force_kn": 500}
 		if i > 3 {
 			stand["reference_work_diameter_mm"] = 690
@@ -62,7 +62,7 @@ func setUpStrip(s *shop, at time.Time) {
 	}
 	for _, p := range []object{
 		{"name": "works", "scope": object{"mill": stripMill}, "values": object{"stop_cost": 480000, "planned_stop_cost": 40000, "change_cost": 65000, "unused_km_cost": 700, "delivery_days": 230}},
-		{"name": "early-work", "scope": scope("", "work", "hss"), "values": object{"normal_stock_mm": 0.30, "pair_tolerance_um": 150, "max_wear_um": 320, "max_campaign_km": 75, "wear_rate_um_per_km": 4.0, "wear_rate_cv": 0.15, "edge_wear_factor": 1.2, "crown_um": 60, "crown_tolerance_um": 12, "roughness_min_um": 0.5, "roughness_max_um": 1.3, "hardness_min_shore_c": 76, "grind_min": 80, "cooling_h": 12, "margin_stock_um": 60, "roll_price": 3900000}},
+		{"name": "early-work", "scope": scope("", "work", "hss"), "values": object{"normal_stock_mm": 0.30, "pair_tolerance_um": 150, "max_wear_um": 320, "max_campaign_km": 90, "wear_rate_um_per_km": 3.2, "wear_rate_cv": 0.15, "edge_wear_factor": 1.2, "crown_um": 60, "crown_tolerance_um": 12, "roughness_min_um": 0.5, "roughness_max_um": 1.3, "hardness_min_shore_c": 76, "grind_min": 80, "cooling_h": 12, "margin_stock_um": 60, "roll_price": 3900000}},
 		{"name": "late-work", "scope": scope("", "work", "ic-enhanced"), "values": object{"normal_stock_mm": 0.42, "pair_tolerance_um": 120, "max_wear_um": 400, "max_campaign_km": 125, "wear_rate_um_per_km": 3.0, "wear_rate_cv": 0.18, "edge_wear_factor": 1.25, "crown_um": 80, "crown_tolerance_um": 12, "roughness_min_um": 0.4, "roughness_max_um": 1.0, "hardness_min_shore_c": 72, "grind_min": 70, "cooling_h": 12, "margin_stock_um": 80, "roll_price": 2100000}},
 		{"name": "rougher-work", "scope": scope("R1", "work", ""), "values": object{"normal_stock_mm": 1.2, "pair_tolerance_um": 400, "max_wear_um": 900, "max_campaign_t": 60000, "wear_rate_um_per_km": 3.6, "crown_um": 0, "crown_tolerance_um": 25, "max_plausible_stock_mm": 10, "grind_min": 150, "cooling_h": 16, "roll_price": 7400000}},
 		{"name": "backups", "scope": scope("", "backup", ""), "values": object{"normal_stock_mm": 2.0, "pair_tolerance_um": 25000, "max_wear_um": 900, "max_campaign_t": 180000, "wear_rate_um_per_km": 0.06, "crown_um": 0, "max_peak_pressure_mpa": 2100, "grind_min": 480, "cooling_h": 24, "delivery_days": 300, "roll_price": 16000000}},

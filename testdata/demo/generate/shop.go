@@ -82,7 +82,7 @@ func (s *shop) run() {
 func (s *shop) receive(c *class, i int, at time.Time) {
 	// Sets are spread over their life; the first of each class is near its end.
 	span := c.newMM - c.scrapMM
-	part := 0.25 + 0.7*float64(i)/float64(max(1, c.sets-1))
+	part := min(1, 0.25+0.7*float64(i)/float64(max(1, c.sets-1)))
 	um := int64(math.Round((c.scrapMM + span*part) * 1000))
 	if i == 0 {
 		um = int64(math.Round((c.scrapMM + nearEnd(c, s.weeks)) * 1000))
@@ -121,7 +121,9 @@ func (s *shop) week(week int) {
 	start := s.weekStart(week)
 	for _, c := range s.classes {
 		for k, stand := range c.stands {
-			if s.in[stand+c.role] == nil || (week+k*max(1, c.weeks/len(c.stands)))%c.weeks == 0 {
+			// Rolls that a cobble went over come out for their test at the next
+			// change day.
+			if s.in[stand+c.role] == nil || s.in[stand+c.role].rolls[0].due || (week+k*max(1, c.weeks/len(c.stands)))%c.weeks == 0 {
 				s.change(c, stand, start.Add(time.Duration(k)*12*time.Minute), "planned")
 			}
 		}
