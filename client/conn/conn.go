@@ -99,37 +99,41 @@ func networkTransport() http.RoundTripper {
 	return t
 }
 
-// Do sends a request that is put together by hand and reads the whole answer,
-// whatever its status. A POST gets a key of its own, so that it can be tried
-// again. path begins with a slash.
-func (c *Conn) Do(method, path, contentType string, body io.Reader) (status int, answer []byte, err error) {
-	return c.DoContext(context.Background(), method, path, contentType, body)
+// Get reads a path that no operation of the contract has.
+func (c *Conn) Get(ctx context.Context, path string) (*http.Response, error) {
+	return c.Send(ctx, Request{Method: http.MethodGet, Path: path})
 }
 
-// DoContext is Do with a context.
-func (c *Conn) DoContext(ctx context.Context, method, path, contentType string, body io.Reader) (status int, answer []byte, err error) {
-	req, err := http.NewRequestWithContext(ctx, method, strings.TrimSuffix(c.server, "/")+path, body)
+// Request is a request that is put together by hand.
+type Request struct {
+	Method, Path string // the path begins with a slash
+	ContentType  string
+	IfMatch      string // empty when none is needed
+	Body         io.Reader
+}
+
+// Send sends a request that is put together by hand. A POST gets a key of its
+// own, so that it can be tried again.
+func (c *Conn) Send(ctx context.Context, r Request) (*http.Response, error) {
+	req, err := http.NewRequestWithContext(ctx, r.Method, strings.TrimSuffix(c.server, "/")+r.Path, r.Body)
 	if err != nil {
-		return 0, nil, err
+		return nil, err
 	}
-	if contentType != "" {
-		req.Header.Set("Content-Type", contentType)
+	if r.ContentType != "" {
+		req.Header.Set("Content-Type", r.ContentType)
 	}
-	if method == http.MethodPost {
+	if r.IfMatch != "" {
+		req.Header.Set("If-Match", r.IfMatch)
+	}
+	if r.Method == http.MethodPost {
 		req.Header.Set("Idempotency-Key", NewKey())
 	}
 	for _, edit := range c.API.RequestEditors {
 		if err := edit(ctx, req); err != nil {
-			return 0, nil, err
+			return nil, err
 		}
 	}
-	resp, err := c.doer.Do(req)
-	if err != nil {
-		return 0, nil, err
-	}
-	defer resp.Body.Close()
-	answer, err = io.ReadAll(resp.Body)
-	return resp.StatusCode, answer, err
+	return c.doer.Do(req)
 }
 
 // NewKey is a fresh Idempotency-Key: a recording sent again with the same key,

@@ -104,10 +104,13 @@ func Number(v float64, digits int) string {
 	return text
 }
 
-// Count is a number with its noun: "1 piece", "3 pieces".
+// Count is a number with its noun: "1 piece", "3 pieces", "2 entries".
 func Count(n int64, noun string) string {
-	if n == 1 {
+	switch {
+	case n == 1:
 		return "1 " + noun
+	case strings.HasSuffix(noun, "y"):
+		noun = strings.TrimSuffix(noun, "y") + "ie"
 	}
 	return strconv.FormatInt(n, 10) + " " + noun + "s"
 }

@@ -1,0 +1,192 @@
+package calc
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"strings"
+
+	"barrelbook/client/render"
+	"barrelbook/client/term"
+)
+
+// member is one field of an object, in the order in which it was sent.
+type member struct {
+	name  string
+	value json.RawMessage
+}
+
+func members(raw json.RawMessage) ([]member, error) {
+	dec := json.NewDecoder(bytes.NewReader(raw))
+	if t, err := dec.Token(); err != nil || t != json.Delim('{') {
+		return nil, fmt.Errorf("not an object: %.40s", raw)
+	}
+	var list []member
+	for dec.More() {
+		name, err := dec.Token()
+		if err != nil {
+			return nil, err
+		}
+		var value json.RawMessage
+		if err := dec.Decode(&value); err != nil {
+			return nil, err
+		}
+		list = append(list, member{name.(string), value})
+	}
+	return list, nil
+}
+
+// printResult shows any model's answer: single values first, then lists of
+// equal length side by side, then tables, then what the answer warns of. The
+// unit is the end of each field's name, as in the contract.
+func printResult(t *term.Streams, raw json.RawMessage) error {
+	fields, err := members(raw)
+	if err != nil {
+		return err
+	}
+	var (
+		facts   render.Facts
+		columns []member
+		later   []func()
+	)
+	for _, f := range fields {
+		switch kind := f.value[0]; {
+		case kind == '{':
+			inner, err := members(f.value)
+			if err != nil {
+				return err
+			}
+			if isList(inner) {
+				later = append(later, func() { sideBySide(t, f.name, inner) })
+				continue
+			}
+			for _, m := range inner {
+				facts.Add(label(f.name+" "+m.name), scalar(m.value))
+			}
+		case kind != '[':
+			facts.Add(label(f.name), scalar(f.value))
+		case f.name == "warnings" || f.name == "notes":
+			later = append(later, func() { render.Bullets(t.Out, "\n"+strings.ToUpper(f.name[:1])+f.name[1:]+":", texts(f.value)) })
+		case isObjects(f.value):
+			later = append(later, func() { rowsOf(t, f) })
+		default:
+			columns = append(columns, f)
+		}
+	}
+	facts.Write(t.Out)
+	if len(columns) > 0 {
+		sideBySide(t, "", columns)
+	}
+	for _, show := range later {
+		show()
+	}
+	return nil
+}
+
+// label parts the words of a field's name; its unit stays as the contract
+// writes it.
+func label(name string) string { return strings.ReplaceAll(name, "_", " ") }
+
+// scalar prints a value: text without quotes, a number to six digits.
+func scalar(raw json.RawMessage) string {
+	var text string
+	if json.Unmarshal(raw, &text) == nil {
+		return text
+	}
+	var v float64
+	if json.Unmarshal(raw, &v) == nil {
+		return render.Number(v, 6)
+	}
+	return string(raw)
+}
+
+func elements(raw json.RawMessage) []json.RawMessage {
+	var list []json.RawMessage
+	if json.Unmarshal(raw, &list) != nil {
+		return nil
+	}
+	return list
+}
+
+func texts(raw json.RawMessage) (lines []string) {
+	for _, e := range elements(raw) {
+		lines = append(lines, scalar(e))
+	}
+	return lines
+}
+
+func isList(inner []member) bool {
+	for _, m := range inner {
+		if m.value[0] != '[' {
+			return false
+		}
+	}
+	return len(inner) > 0
+}
+
+func isObjects(raw json.RawMessage) bool {
+	list := elements(raw)
+	return len(list) > 0 && list[0][0] == '{'
+}
+
+// sideBySide prints lists of equal length as columns.
+func sideBySide(t *term.Streams, title string, lists []member) {
+	table := render.Table{}
+	longest := 0
+	for _, l := range lists {
+		table.Columns = append(table.Columns, render.Column{Head: label(l.name), Right: true})
+		longest = max(longest, len(elements(l.value)))
+	}
+	for i := range longest {
+		row := make([]string, len(lists))
+		for k, l := range lists {
+			if list := elements(l.value); i < len(list) {
+				row[k] = scalar(list[i])
+			}
+		}
+		table.Add(row...)
+	}
+	section(t, title, table)
+}
+
+// rowsOf prints a list of objects as a table.
+func rowsOf(t *term.Streams, f member) {
+	table := render.Table{}
+	place := map[string]int{}
+	var all [][]member
+	for _, e := range elements(f.value) {
+		row, err := members(e)
+		if err != nil {
+			continue
+		}
+		for _, m := range row {
+			if _, seen := place[m.name]; !seen {
+				place[m.name] = len(table.Columns)
+				table.Columns = append(table.Columns, render.Column{Head: label(m.name), Right: m.value[0] != '"' && m.value[0] != '['})
+			}
+		}
+		all = append(all, row)
+	}
+	for _, row := range all {
+		cells := make([]string, len(table.Columns))
+		for _, m := range row {
+			cells[place[m.name]] = scalar(m.value)
+			if m.value[0] == '[' {
+				cells[place[m.name]] = strings.Join(texts(m.value), " ")
+			}
+		}
+		table.Add(cells...)
+	}
+	section(t, f.name, table)
+}
+
+func section(t *term.Streams, title string, table render.Table) {
+	if len(table.Rows) == 0 {
+		return
+	}
+	fmt.Fprintln(t.Out)
+	if title != "" {
+		fmt.Fprintln(t.Out, label(title)+":")
+	}
+	table.Write(t.Out)
+}

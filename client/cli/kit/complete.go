@@ -1,0 +1,118 @@
+package kit
+
+import (
+	"context"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"barrelbook/client/conn"
+	"barrelbook/client/oapi"
+)
+
+// A person who presses tab waits no longer than this, and hears of no error.
+const completionLimit = 800 * time.Millisecond
+
+// Names lists the names of one kind of thing.
+type Names func(ctx context.Context, c *conn.Conn) ([]string, error)
+
+// Complete completes the first argument from the names that the books hold.
+func Complete(f *Factory, names Names) cobra.CompletionFunc {
+	return func(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+		if len(args) > 0 {
+			return nil, cobra.ShellCompDirectiveNoFileComp
+		}
+		return f.lookUp(cmd.Context(), names), cobra.ShellCompDirectiveNoFileComp
+	}
+}
+
+// CompleteFlag completes a flag's value from the names that the books hold.
+func CompleteFlag(f *Factory, cmd *cobra.Command, flag string, names Names) {
+	must(cmd.RegisterFlagCompletionFunc(flag, func(cmd *cobra.Command, _ []string, _ string) ([]string, cobra.ShellCompDirective) {
+		return f.lookUp(cmd.Context(), names), cobra.ShellCompDirectiveNoFileComp
+	}))
+}
+
+func (f *Factory) lookUp(ctx context.Context, names Names) []string {
+	if ctx == nil {
+		ctx = context.Background()
+	}
+	ctx, cancel := context.WithTimeout(ctx, completionLimit)
+	defer cancel()
+	s, err := f.Settings()
+	if err != nil {
+		return nil
+	}
+	// Pressing tab must not make a data file.
+	if place, err := s.Place(); err != nil || (place.Server == "" && !DataExists(place.Data)) {
+		return nil
+	}
+	c, err := f.Conn(ctx)
+	if err != nil {
+		return nil
+	}
+	found, err := names(ctx, c)
+	if err != nil {
+		return nil
+	}
+	return found
+}
+
+// most is a full page; nobody picks from more by pressing tab.
+var most = int64(1000)
+
+// Rolls names the rolls that are not scrapped.
+func Rolls(ctx context.Context, c *conn.Conn) ([]string, error) {
+	a, err := conn.Expect[oapi.RollPage](c.API.ListRolls(ctx, &oapi.ListRollsParams{Limit: &most}))
+	var names []string
+	for _, r := range a.Value.Items {
+		if r.State.Stage != oapi.StageScrapped {
+			names = append(names, r.Number)
+		}
+	}
+	return names, err
+}
+
+// Sets names the standing sets.
+func Sets(ctx context.Context, c *conn.Conn) ([]string, error) {
+	a, err := conn.Expect[oapi.SetPage](c.API.ListSets(ctx, &oapi.ListSetsParams{Limit: &most}))
+	return namesOf(a.Value.Items, func(s oapi.Set) string { return s.Name }), err
+}
+
+// Stands names the stands.
+func Stands(ctx context.Context, c *conn.Conn) ([]string, error) {
+	a, err := conn.Expect[oapi.StandPage](c.API.ListStands(ctx, &oapi.ListStandsParams{Limit: &most}))
+	return namesOf(a.Value.Items, func(s oapi.Stand) string { return s.Name }), err
+}
+
+// Campaigns names the campaigns, newest first.
+func Campaigns(ctx context.Context, c *conn.Conn) ([]string, error) {
+	a, err := conn.Expect[oapi.CampaignPage](c.API.ListCampaigns(ctx, &oapi.ListCampaignsParams{Limit: &most}))
+	return namesOf(a.Value.Items, func(x oapi.Campaign) string { return x.Name }), err
+}
+
+// Mills names the mills.
+func Mills(ctx context.Context, c *conn.Conn) ([]string, error) {
+	a, err := conn.Expect[oapi.MillPage](c.API.ListMills(ctx, &oapi.ListMillsParams{Limit: &most}))
+	return namesOf(a.Value.Items, func(m oapi.Mill) string { return m.Name }), err
+}
+
+// Grades names the grades.
+func Grades(ctx context.Context, c *conn.Conn) ([]string, error) {
+	a, err := conn.Expect[oapi.GradePage](c.API.ListGrades(ctx, &oapi.ListGradesParams{Limit: &most}))
+	return namesOf(a.Value.Items, func(g oapi.Grade) string { return g.Name }), err
+}
+
+// Practices names the practices.
+func Practices(ctx context.Context, c *conn.Conn) ([]string, error) {
+	a, err := conn.Expect[oapi.PracticePage](c.API.ListPractices(ctx, &oapi.ListPracticesParams{Limit: &most}))
+	return namesOf(a.Value.Items, func(p oapi.Practice) string { return p.Name }), err
+}
+
+func namesOf[T any](items []T, name func(T) string) []string {
+	names := make([]string, len(items))
+	for i, item := range items {
+		names[i] = name(item)
+	}
+	return names
+}

@@ -1,0 +1,112 @@
+package kit
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"barrelbook/domain/quantity"
+)
+
+// Entry reads the quantities that were typed for one entry, and refuses a mix
+// of metric and imperial figures. Fields are named by their flags.
+type Entry struct{ read quantity.Entry }
+
+// NewEntry begins an entry in the units the person works in.
+func NewEntry(f *Factory) (*Entry, error) {
+	u, err := f.Units()
+	if err != nil {
+		return nil, err
+	}
+	return &Entry{quantity.Entry{System: u.System}}, nil
+}
+
+// Length reads a length of record, in mm.
+func (e *Entry) Length(flag, text string) float64 { return e.read.Length(flag, text).MM() }
+
+// OptLength is Length for a flag that may be left out.
+func (e *Entry) OptLength(flag, text string) *float64 {
+	if text == "" {
+		return nil
+	}
+	v := e.Length(flag, text)
+	return &v
+}
+
+// OptValue reads any other quantity, in the dimension's base unit, from a
+// flag that may be left out.
+func (e *Entry) OptValue(flag, text string, d *quantity.Dimension) *float64 {
+	if text == "" {
+		return nil
+	}
+	v := e.read.Value(flag, text, d)
+	return &v
+}
+
+// OptSmall reads a crown, a taper, a runout or a crack depth, in µm.
+func (e *Entry) OptSmall(flag, text string) *float64 {
+	return e.OptValue(flag, text, quantity.Crown)
+}
+
+// Err is nil when everything was read and nothing is mixed.
+func (e *Entry) Err() error {
+	if err := e.read.Err(); err != nil {
+		return &Input{Err: err}
+	}
+	return nil
+}
+
+// ParseTime reads a moment with its zone, or a date, which begins at midnight
+// UTC. A time of day without a zone is refused: shop clocks and UTC differ by
+// hours, and an entry that is hours off contradicts its neighbours.
+func ParseTime(flag, text string) (time.Time, error) {
+	clean := strings.ToUpper(strings.Replace(strings.TrimSpace(text), " ", "T", 1))
+	for _, layout := range []string{time.RFC3339Nano, "2006-01-02T15:04Z07:00", time.DateOnly} {
+		if t, err := time.Parse(layout, clean); err == nil {
+			return t.UTC(), nil
+		}
+	}
+	for _, layout := range []string{"2006-01-02T15:04:05", "2006-01-02T15:04"} {
+		if _, err := time.Parse(layout, clean); err == nil {
+			return time.Time{}, &Input{Err: fmt.Errorf("%s %q does not say its zone; add Z for UTC, or an offset such as +02:00", flag, text)}
+		}
+	}
+	return time.Time{}, &Input{Err: fmt.Errorf("%s %q is no moment; write it like 2026-03-04T14:05Z", flag, text)}
+}
+
+// OptTime is ParseTime for a flag that may be left out.
+func OptTime(flag, text string) (*time.Time, error) {
+	if text == "" {
+		return nil, nil
+	}
+	t, err := ParseTime(flag, text)
+	if err != nil {
+		return nil, err
+	}
+	return &t, nil
+}
+
+// OptText is nil for a text that was left out.
+func OptText(text string) *string {
+	if text == "" {
+		return nil
+	}
+	return &text
+}
+
+// OptWord is nil for a word of the contract that was left out.
+func OptWord[T ~string](word string) *T {
+	if word == "" {
+		return nil
+	}
+	t := T(word)
+	return &t
+}
+
+// OptList is nil for a list that was left out.
+func OptList(items []string) *[]string {
+	if len(items) == 0 {
+		return nil
+	}
+	return &items
+}

@@ -1,0 +1,89 @@
+// Package regrind holds the first of the three questions: what came back, what
+// was taken off, what is left, and is the roll fit to go out again.
+package regrind
+
+import (
+	"github.com/spf13/cobra"
+
+	"barrelbook/client/cli/kit"
+	"barrelbook/client/oapi"
+)
+
+// NewCmd gathers the verbs.
+func NewCmd(f *kit.Factory) *cobra.Command {
+	cmd := kit.Noun("regrind", "Record a regrind, ask what to take off, correct a record",
+		NewCmdRecord(f, nil), NewCmdAdvise(f, nil), NewCmdUndo(f, nil))
+	return cmd
+}
+
+// Measures are the figures of one grind as typed; a correction has them too.
+type Measures struct {
+	Found, Ground, For           string
+	Crown, Taper, Runout         string
+	Grinder, Confirm, Note       string
+	Roughness, TemperatureAboveK kit.OptNumber
+	Tests                        []string
+}
+
+var measureFlags = map[string]string{
+	"found_mm": "--found", "ground_mm": "--ground", "purpose": "--for", "crown_um": "--crown", "taper_um": "--taper",
+	"runout_um": "--runout", "roughness_um": "--roughness", "temperature_above_shop_k": "--above-shop",
+	"grinder": "--grinder", "tests": "--test", "confirm": "--confirm", "note": "--note", "at": "--at",
+}
+
+var purposes = []string{"wear", "crack", "incident", "profile", "retexture", "incoming", "redress"}
+
+func (m *Measures) addTo(cmd *cobra.Command) {
+	fl := cmd.Flags()
+	fl.StringVar(&m.Found, "found", "", "diameter as found (`LENGTH`: 738.412, 29.07in)")
+	fl.StringVar(&m.Ground, "ground", "", "diameter as ground (`LENGTH`)")
+	kit.Word(cmd, &m.For, "for", "", "what it was ground for", purposes)
+	fl.StringVar(&m.Crown, "crown", "", "crown on diameter (`SMALL`: 50, 50µm, 2thou)")
+	fl.StringVar(&m.Taper, "taper", "", "taper over the barrel, on diameter (`SMALL`)")
+	fl.StringVar(&m.Runout, "runout", "", "runout (`SMALL`)")
+	fl.Var(&m.Roughness, "roughness", "roughness, µm Ra")
+	fl.Var(&m.TemperatureAboveK, "above-shop", "kelvin that the roll was above the shop when it was found; 0 when left out")
+	fl.StringVar(&m.Grinder, "grinder", "", "which grinder")
+	kit.TestFlag(cmd, &m.Tests)
+	fl.StringVar(&m.Confirm, "confirm", "", "why a figure that looks wrong is right after all (`REASON`)")
+	fl.StringVar(&m.Note, "note", "", "a remark")
+}
+
+// given is true when any figure of the grind was typed.
+func (m *Measures) given() bool { return m.Found != "" || m.Ground != "" || m.For != "" }
+
+// missing are the flags without which there is no grind.
+func (m *Measures) missing() (names []string) {
+	for _, f := range []struct{ name, text string }{{"--found", m.Found}, {"--ground", m.Ground}, {"--for", m.For}} {
+		if f.text == "" {
+			names = append(names, f.name)
+		}
+	}
+	return names
+}
+
+// input is the grind in the contract's terms.
+func (m *Measures) input(f *kit.Factory, r *kit.Recording) (in oapi.RegrindInput, err error) {
+	e, err := kit.NewEntry(f)
+	if err != nil {
+		return in, err
+	}
+	tests, err := e.Tests(m.Tests)
+	if err != nil {
+		return in, err
+	}
+	in = oapi.RegrindInput{
+		FoundMm: e.Length("--found", m.Found), GroundMm: e.Length("--ground", m.Ground), Purpose: oapi.RegrindPurpose(m.For),
+		CrownUm: e.OptSmall("--crown", m.Crown), TaperUm: e.OptSmall("--taper", m.Taper), RunoutUm: e.OptSmall("--runout", m.Runout),
+		RoughnessUm: m.Roughness.Value, TemperatureAboveShopK: m.TemperatureAboveK.Value,
+		Grinder: kit.OptText(m.Grinder), Confirm: kit.OptText(m.Confirm), Note: kit.OptText(m.Note),
+	}
+	if len(tests) > 0 {
+		in.Tests = &tests
+	}
+	if err := e.Err(); err != nil {
+		return in, err
+	}
+	in.At, err = r.Moment()
+	return in, err
+}

@@ -1,0 +1,108 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+
+	"barrelbook/client/cli/kit"
+	"barrelbook/client/config"
+	"barrelbook/client/conn"
+)
+
+// report tells a person what failed, why, and what to type next, which comes
+// last because that is where the eye is.
+func report(f *kit.Factory, err error) {
+	if err == nil {
+		return
+	}
+	if errors.Is(err, context.Canceled) {
+		fmt.Fprintln(f.Term.Err, "Interrupted.")
+		return
+	}
+	var failure *kit.Failure
+	if !errors.As(err, &failure) {
+		failure = &kit.Failure{Err: err}
+	}
+	lines := failure.Lines()
+	switch {
+	case failure.What == "" && len(lines) == 1:
+		say(f, capital(lines[0]))
+	case failure.What == "":
+		say(f, "Refused:")
+		indent(f, lines)
+	case len(lines) == 1 && len(failure.What)+len(lines[0]) < 90:
+		say(f, capital(failure.What)+": "+lines[0])
+	default:
+		say(f, capital(failure.What)+":")
+		indent(f, lines)
+	}
+	for _, line := range advice(f, err, failure) {
+		fmt.Fprintln(f.Term.Err, line)
+	}
+}
+
+func say(f *kit.Factory, line string) { fmt.Fprintln(f.Term.Err, f.Term.Bad("barrelbook:")+" "+line) }
+
+func indent(f *kit.Factory, lines []string) {
+	for _, line := range lines {
+		fmt.Fprintln(f.Term.Err, "  "+line)
+	}
+}
+
+// capital leaves a line alone that begins with a flag or a name.
+func capital(line string) string {
+	if line == "" || line[0] < 'a' || line[0] > 'z' {
+		return line
+	}
+	return strings.ToUpper(line[:1]) + line[1:]
+}
+
+// advice is what to do next.
+func advice(f *kit.Factory, err error, failure *kit.Failure) []string {
+	var (
+		usage   *kit.UsageError
+		problem *conn.Problem
+		silent  *conn.Unreachable
+		next    []string
+	)
+	switch {
+	case errors.As(err, &usage):
+		if usage.Help != "" {
+			return []string{"Help: " + usage.Help + " --help"}
+		}
+		return nil
+	case errors.As(err, &silent):
+		return []string{"Next: " + reach(f)}
+	case errors.As(err, &problem):
+		switch {
+		case problem.Status == 401:
+			return []string{"Next: give a valid token in BARRELBOOK_TOKEN or with --token-file FILE"}
+		case problem.Status == 403:
+			return []string{"Next: ask somebody whose role may do this; barrelbook works show tells yours"}
+		case problem.Status >= 500 && problem.RequestId != nil:
+			next = append(next, "Request id: "+*problem.RequestId)
+		}
+	}
+	for _, command := range failure.Next {
+		next = append(next, "Next: "+command)
+	}
+	return next
+}
+
+// reach says where the service was looked for and who said so.
+func reach(f *kit.Factory) string {
+	s, err := f.Settings()
+	if err != nil {
+		return "barrelbook help environment"
+	}
+	server := s.Get(config.Server)
+	if server.Value == "" {
+		return "try again"
+	}
+	how := map[config.Origin]string{
+		config.FromFlag: "--server", config.FromEnvironment: server.Env, config.FromFile: s.File,
+	}[server.Origin]
+	return fmt.Sprintf("see that the daemon runs at %s (from %s), or leave that out to use the data file here", server.Value, how)
+}

@@ -1,0 +1,149 @@
+package roll
+
+import (
+	"fmt"
+	"strings"
+
+	"barrelbook/client/cli/kit"
+	"barrelbook/client/conn"
+	"barrelbook/client/oapi"
+	"barrelbook/client/render"
+	"barrelbook/client/term"
+)
+
+// shown prints a roll that a command answered with, and what was recorded.
+func shown(f *kit.Factory, a conn.Answer[oapi.Roll], r *kit.Recording, done string) error {
+	u, err := f.Units()
+	if err != nil {
+		return err
+	}
+	if err := kit.Show(f, a, func(roll oapi.Roll) error { Print(f.Term, u, roll); return nil }); err != nil {
+		return err
+	}
+	if r != nil {
+		r.Noted(f, "%s", done)
+	}
+	return nil
+}
+
+// Print shows a roll to people. Whether it is fit comes last.
+func Print(t *term.Streams, u render.Units, r oapi.Roll) {
+	s := r.State
+	t.Print("%s", t.Bold(fmt.Sprintf("Roll %s, %s roll of %s", r.Number, r.Role, r.Mill)))
+	facts := render.Facts{}
+	facts.Add("grade", r.Grade)
+	facts.Add("stage", stageLine(s))
+	facts.Add("held", render.Opt(s.Held))
+	facts.Add("place", place(s))
+	facts.Add("diameter", u.Length(s.DiameterMm)+" of "+u.Length(r.NewDiameterMm)+" new")
+	facts.Add("scrap at", u.Length(s.ScrapMm)+", "+render.Words(s.ScrapLimit))
+	facts.Add("stock left", u.Length(s.StockLeftMm))
+	if s.CrownUm != nil {
+		facts.Add("crown", u.Small(*s.CrownUm))
+	}
+	if s.RoughnessUm != nil {
+		facts.Add("roughness", render.Number(*s.RoughnessUm, 3)+" µm Ra")
+	}
+	if s.HardnessShoreC != nil {
+		facts.Add("hardness", render.Number(*s.HardnessShoreC, 3)+" Shore C")
+	}
+	facts.Add("stands", strings.Join(r.Stands, ", "))
+	facts.Add("supplier", render.Opt(r.Supplier))
+	facts.Add("book", fmt.Sprintf("%s, %s, %s", render.Count(r.Version, "entry"), render.Count(s.RegrindCount, "regrind"), render.Count(s.CampaignCount, "campaign")))
+	facts.Write(t.Out)
+	printUsage(t, u, r)
+	Owed(t, render.Opt(s.Owed))
+	render.Bullets(t.Out, "\nCautions:", render.Opt(r.Cautions))
+	Verdict(t, s.Fit)
+}
+
+func stageLine(s oapi.RollState) string {
+	line := string(s.Stage)
+	switch {
+	case s.MountedAt != nil && s.Stage == oapi.StageMounted:
+		line += " since " + render.Time(*s.MountedAt)
+	case s.WithdrawnAt != nil && s.Stage == oapi.StageWorn:
+		line += ", out since " + render.Time(*s.WithdrawnAt)
+	case s.GroundAt != nil:
+		line += ", ground " + render.Time(*s.GroundAt)
+	}
+	return line
+}
+
+// printUsage is what the roll has borne in all, and in this mounting.
+func printUsage(t *term.Streams, u render.Units, r oapi.Roll) {
+	table := render.Table{Columns: []render.Column{
+		{Head: "borne", Key: "borne"}, {Head: "pieces", Key: "piece_count", Right: true}, u.MassColumn("rolled", "tonnage"),
+		u.RolledColumn("length", "rolled"), {Head: "turns", Key: "revolutions", Right: true}, u.SmallColumn("wear", "wear"),
+	}}
+	row := func(name string, use oapi.Usage) {
+		wear := ""
+		if use.WearUm != nil {
+			wear = render.Bare(u.Small(*use.WearUm))
+		}
+		pieces := fmt.Sprint(use.PieceCount)
+		if render.Opt(use.Stated) {
+			pieces = "stated"
+		}
+		table.Add(name, pieces, render.Bare(u.Mass(use.TonnageT)), render.Bare(u.Rolled(use.RolledKm)), render.Number(use.Revolutions, 4), wear)
+	}
+	if m := r.Mounting; m != nil {
+		row("since "+render.Time(m.MountedAt)+" in "+m.Stand, m.Usage)
+	}
+	row("in all", r.Totals)
+	fmt.Fprintln(t.Out)
+	table.Write(t.Out)
+	if r.Mounting != nil {
+		wearPlot(t, u, r.Mounting.Usage.WearProfile)
+	}
+}
+
+func wearPlot(t *term.Streams, u render.Units, profile *oapi.BarrelProfile) {
+	if profile == nil {
+		return
+	}
+	var text strings.Builder
+	render.Plot{X: profile.XMm, Y: profile.Um, XUnit: "mm", YUnit: "µm", Width: min(t.Width(), 100)}.Write(&text)
+	if text.Len() > 0 {
+		t.Print("\nWear along the barrel since it went in, µm on diameter:\n%s", strings.TrimRight(text.String(), "\n"))
+	}
+}
+
+// Owed lists the tests a roll owes, now and after coming campaigns.
+func Owed(t *term.Streams, tests []oapi.OwedTest) {
+	var lines []string
+	for _, o := range tests {
+		line := render.Words(o.Test) + ": " + o.Why
+		if !o.Due && o.CampaignsToCome != nil {
+			line += fmt.Sprintf(" (after each of the next %s)", render.Count(*o.CampaignsToCome, "campaign"))
+		}
+		lines = append(lines, line)
+	}
+	render.Bullets(t.Out, "\nOwed:", lines)
+}
+
+// Verdict says whether a roll may go out, why, and what would make it fit.
+func Verdict(t *term.Streams, fit oapi.Fitness) {
+	render.Bullets(t.Out, "\nTo make it fit:", render.Opt(fit.Next))
+	fmt.Fprintln(t.Out)
+	why := strings.Join(fit.Reasons, "; ")
+	if why != "" {
+		why = ": " + why
+	}
+	switch fit.Verdict {
+	case oapi.FitnessVerdictFit:
+		t.Print("%s%s", t.Good("Fit to go out within the limits entered"), dot(why))
+	case oapi.FitnessVerdictNotFit:
+		t.Print("%s%s", t.Bad("Not fit to go out"), dot(why))
+	default:
+		t.Print("%s%s", t.Doubt("Not known whether it is fit, and so not to go out"), dot(why))
+	}
+}
+
+// dot ends a sentence that may have ended already.
+func dot(text string) string {
+	if strings.HasSuffix(text, ".") {
+		return text
+	}
+	return text + "."
+}

@@ -1,0 +1,142 @@
+package roll
+
+import (
+	"context"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"barrelbook/client/cli/kit"
+	"barrelbook/client/conn"
+	"barrelbook/client/oapi"
+	"barrelbook/domain/quantity"
+)
+
+// ReceiveOptions is a receipt as typed.
+type ReceiveOptions struct {
+	Factory *kit.Factory
+	kit.Recording
+
+	Number, Role, Grade, Mill                                  string
+	Stands                                                     []string
+	Supplier, Certificate, Note, Received                      string
+	Diameter, Barrel, Span, Neck, Crown                        string
+	Scrap, Shell, Hardened, Stack, Fillet, DriveAngle, SpeedRg string
+	Hardness                                                   kit.OptNumber
+	Price                                                      kit.OptCount
+	Ground                                                     bool
+}
+
+var receiveFlags = map[string]string{
+	"number": "NUMBER", "role": "--role", "grade": "--grade", "mill": "--mill", "stands": "--stand",
+	"supplier": "--supplier", "certificate": "--certificate", "note": "--note", "received_at": "--received",
+	"diameter_mm": "--diameter", "barrel_length_mm": "--barrel", "bearing_span_mm": "--bearing-span",
+	"neck_diameter_mm": "--neck", "crown_um": "--crown", "hardness_shore_c": "--hardness", "price": "--price",
+	"scrap/nominal_mm": "--scrap", "scrap/shell_depth_mm": "--scrap-shell", "scrap/hardened_depth_mm": "--scrap-hardened",
+	"scrap/stack_height_mm": "--scrap-stack", "scrap/neck_fillet_mm": "--scrap-fillet",
+	"scrap/drive_angle_mm": "--scrap-drive-angle", "scrap/speed_range_mm": "--scrap-speed-range",
+}
+
+// NewCmdReceive opens a roll's book.
+func NewCmdReceive(f *kit.Factory, runF func(context.Context, *ReceiveOptions) error) *cobra.Command {
+	o := &ReceiveOptions{Factory: f}
+	cmd := &cobra.Command{
+		Use:   "receive NUMBER",
+		Short: "Open a roll's book with its receipt",
+		Long: `Open a roll's book with its receipt. A number is never used twice, not even
+after the roll is scrapped. Every --scrap flag is a limit on diameter; the
+tightest one ends the roll and is named wherever stock left is shown.`,
+		Example: kit.Example(
+			"barrelbook roll receive R1234 --role work --grade HSS-1 --mill HSM --stand F1 --stand F2 \\",
+			"    --diameter 780.000 --barrel 2000 --scrap 690 --scrap-shell 695 --ground"),
+		Args: kit.Args("NUMBER"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			o.Number = args[0]
+			if runF != nil {
+				return runF(cmd.Context(), o)
+			}
+			return receive(cmd.Context(), o)
+		},
+	}
+	fl := cmd.Flags()
+	kit.Word(cmd, &o.Role, "role", "work", "what it is for", roles)
+	fl.StringVar(&o.Grade, "grade", "", "its `GRADE`")
+	fl.StringVar(&o.Mill, "mill", "", "the `MILL` it belongs to")
+	fl.StringSliceVar(&o.Stands, "stand", nil, "a `STAND` it may serve, again for each; all of its mill when left out")
+	fl.StringVar(&o.Diameter, "diameter", "", "measured diameter (`LENGTH`: 780.000, 30.71in)")
+	fl.StringVar(&o.Barrel, "barrel", "", "barrel `LENGTH`")
+	fl.StringVar(&o.Span, "bearing-span", "", "`LENGTH` between bearing centres")
+	fl.StringVar(&o.Neck, "neck", "", "neck diameter (`LENGTH`)")
+	fl.StringVar(&o.Crown, "crown", "", "crown on diameter (`SMALL`: 40, 40µm, 2thou)")
+	fl.StringVar(&o.Scrap, "scrap", "", "nominal scrap diameter (`LENGTH`)")
+	fl.StringVar(&o.Shell, "scrap-shell", "", "diameter where the shell ends (`LENGTH`)")
+	fl.StringVar(&o.Hardened, "scrap-hardened", "", "diameter where the hardened depth ends (`LENGTH`)")
+	fl.StringVar(&o.Stack, "scrap-stack", "", "diameter below which the stack is too low (`LENGTH`)")
+	fl.StringVar(&o.Fillet, "scrap-fillet", "", "diameter that the neck fillet allows (`LENGTH`)")
+	fl.StringVar(&o.DriveAngle, "scrap-drive-angle", "", "diameter that the drive's angle allows (`LENGTH`)")
+	fl.StringVar(&o.SpeedRg, "scrap-speed-range", "", "diameter that the speed range allows (`LENGTH`)")
+	fl.Var(&o.Hardness, "hardness", "barrel hardness, Shore C")
+	fl.BoolVar(&o.Ground, "ground", false, "it comes ground to profile and may be paired")
+	fl.StringVar(&o.Supplier, "supplier", "", "who made it")
+	fl.StringVar(&o.Certificate, "certificate", "", "its certificate")
+	fl.Var(&o.Price, "price", "its price, in minor units of money")
+	fl.StringVar(&o.Received, "received", "", "when it came (`TIME`: 2026-03-04 or 2026-03-04T14:05Z); now when left out")
+	fl.StringVar(&o.Note, "note", "", "a remark")
+	o.Recording.AddTo(cmd, false)
+	kit.Require(cmd, "grade", "mill", "diameter", "barrel", "scrap")
+	kit.CompleteFlag(f, cmd, "grade", kit.Grades)
+	kit.CompleteFlag(f, cmd, "mill", kit.Mills)
+	kit.CompleteFlag(f, cmd, "stand", kit.Stands)
+	return cmd
+}
+
+// input is the receipt in the contract's terms.
+func (o *ReceiveOptions) input() (oapi.RollReceipt, error) {
+	e, err := kit.NewEntry(o.Factory)
+	if err != nil {
+		return oapi.RollReceipt{}, err
+	}
+	in := oapi.RollReceipt{
+		Number: o.Number, Role: oapi.Role(o.Role), Grade: o.Grade, Mill: o.Mill, Stands: kit.OptList(o.Stands),
+		Supplier: kit.OptText(o.Supplier), Certificate: kit.OptText(o.Certificate), Note: kit.OptText(o.Note),
+		DiameterMm: e.Length("--diameter", o.Diameter), BarrelLengthMm: e.Length("--barrel", o.Barrel),
+		BearingSpanMm: e.OptLength("--bearing-span", o.Span), NeckDiameterMm: e.OptLength("--neck", o.Neck),
+		CrownUm: e.OptValue("--crown", o.Crown, quantity.Crown),
+		Scrap: oapi.ScrapLimits{
+			NominalMm: e.Length("--scrap", o.Scrap), ShellDepthMm: e.OptLength("--scrap-shell", o.Shell),
+			HardenedDepthMm: e.OptLength("--scrap-hardened", o.Hardened), StackHeightMm: e.OptLength("--scrap-stack", o.Stack),
+			NeckFilletMm: e.OptLength("--scrap-fillet", o.Fillet), DriveAngleMm: e.OptLength("--scrap-drive-angle", o.DriveAngle),
+			SpeedRangeMm: e.OptLength("--scrap-speed-range", o.SpeedRg),
+		},
+		HardnessShoreC: o.Hardness.Value, Price: o.Price.Value,
+	}
+	if o.Ground {
+		in.Ground = &o.Ground
+	}
+	if err := e.Err(); err != nil {
+		return in, err
+	}
+	in.ReceivedAt = o.Factory.Now().UTC().Truncate(time.Microsecond)
+	if o.Received != "" {
+		in.ReceivedAt, err = kit.ParseTime("--received", o.Received)
+	}
+	return in, err
+}
+
+func receive(ctx context.Context, o *ReceiveOptions) error {
+	const what = "the roll was not received"
+	in, err := o.input()
+	if err != nil {
+		return kit.Failure{What: what}.Explain(err)
+	}
+	c, err := o.Factory.Conn(ctx)
+	if err != nil {
+		return err
+	}
+	dry, key := o.Params()
+	a, err := conn.Expect[oapi.Roll](c.API.ReceiveRoll(ctx, &oapi.ReceiveRollParams{DryRun: dry, IdempotencyKey: key}, in))
+	if err != nil {
+		return kit.Failure{What: what, Flag: receiveFlags, Next: []string{kit.Path("roll receive --help")}}.Explain(err)
+	}
+	return shown(o.Factory, a, &o.Recording, "The book of "+o.Number+" is open.")
+}

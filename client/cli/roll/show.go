@@ -1,0 +1,55 @@
+package roll
+
+import (
+	"context"
+
+	"github.com/spf13/cobra"
+
+	"barrelbook/client/cli/kit"
+	"barrelbook/client/conn"
+	"barrelbook/client/oapi"
+)
+
+// ShowOptions choose the roll and the moment.
+type ShowOptions struct {
+	Factory *kit.Factory
+	Number  string
+	AsOf    string
+}
+
+// NewCmdShow shows one roll.
+func NewCmdShow(f *kit.Factory, runF func(context.Context, *ShowOptions) error) *cobra.Command {
+	o := &ShowOptions{Factory: f}
+	cmd := &cobra.Command{
+		Use:               "show NUMBER",
+		Short:             "Show a roll: its state, whether it is fit, what is owed, what is left, what it has borne",
+		Example:           kit.Example("barrelbook roll show R1234", "barrelbook roll show R1234 --as-of 2026-01-01"),
+		Args:              kit.Args("NUMBER"),
+		ValidArgsFunction: kit.Complete(f, kit.Rolls),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			o.Number = args[0]
+			if runF != nil {
+				return runF(cmd.Context(), o)
+			}
+			return show(cmd.Context(), o)
+		},
+	}
+	cmd.Flags().StringVar(&o.AsOf, "as-of", "", "as the book stood at this `TIME`")
+	return cmd
+}
+
+func show(ctx context.Context, o *ShowOptions) error {
+	at, err := kit.OptTime("--as-of", o.AsOf)
+	if err != nil {
+		return err
+	}
+	c, err := o.Factory.Conn(ctx)
+	if err != nil {
+		return err
+	}
+	a, err := conn.Expect[oapi.Roll](c.API.GetRoll(ctx, o.Number, &oapi.GetRollParams{AsOf: at}))
+	if err != nil {
+		return kit.Failure{Flag: map[string]string{"as_of": "--as-of"}, Next: []string{kit.Path("roll list")}}.Explain(err)
+	}
+	return shown(o.Factory, a, nil, "")
+}

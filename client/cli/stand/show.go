@@ -1,0 +1,114 @@
+package stand
+
+import (
+	"context"
+	"fmt"
+	"strconv"
+
+	"github.com/spf13/cobra"
+
+	"barrelbook/client/cli/kit"
+	"barrelbook/client/conn"
+	"barrelbook/client/oapi"
+	"barrelbook/client/render"
+	"barrelbook/client/term"
+)
+
+// ShowOptions choose the stand.
+type ShowOptions struct {
+	Factory *kit.Factory
+	Stand   string
+}
+
+// NewCmdShow shows one stand.
+func NewCmdShow(f *kit.Factory, runF func(context.Context, *ShowOptions) error) *cobra.Command {
+	o := &ShowOptions{Factory: f}
+	return &cobra.Command{
+		Use:               "show STAND",
+		Short:             "Show a stand, the rolls in it and what they have borne since they went in",
+		Example:           kit.Example("barrelbook stand show F3"),
+		Args:              kit.Args("STAND"),
+		ValidArgsFunction: kit.Complete(f, kit.Stands),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			o.Stand = args[0]
+			if runF != nil {
+				return runF(cmd.Context(), o)
+			}
+			return show(cmd.Context(), o)
+		},
+	}
+}
+
+func show(ctx context.Context, o *ShowOptions) error {
+	u, err := o.Factory.Units()
+	if err != nil {
+		return err
+	}
+	c, err := o.Factory.Conn(ctx)
+	if err != nil {
+		return err
+	}
+	a, err := conn.Expect[oapi.StandView](c.API.GetStand(ctx, o.Stand, nil))
+	if err != nil {
+		return kit.Failure{Next: []string{kit.Path("stand list")}}.Explain(err)
+	}
+	return kit.Show(o.Factory, a, func(v oapi.StandView) error { Print(o.Factory.Term, u, v); return nil })
+}
+
+// Print shows a stand and the rolls in it to people.
+func Print(t *term.Streams, u render.Units, v oapi.StandView) {
+	printStand(t, u, v.Stand)
+	table := render.Table{Columns: []render.Column{{Head: "position"}, {Head: "roll"}, {Head: "set"}, u.LengthColumn("diameter", ""), {Head: "in since, UTC"},
+		{Head: "pieces", Right: true}, u.MassColumn("rolled", ""), u.RolledColumn("length", ""), {Head: "turns", Right: true}, u.SmallColumn("wear", "")}}
+	for _, p := range v.Positions {
+		row := []string{render.Words(p.Position), "empty", "", "", "", "", "", "", "", ""}
+		if p.Roll != nil {
+			row[1], row[2], row[4] = *p.Roll, render.Opt(p.Set), render.OptTime(p.MountedAt)
+		}
+		if p.DiameterMm != nil {
+			row[3] = render.Bare(u.Length(*p.DiameterMm))
+		}
+		if use := p.Usage; use != nil {
+			row[5], row[6], row[7], row[8] = strconv.FormatInt(use.PieceCount, 10), render.Bare(u.Mass(use.TonnageT)), render.Bare(u.Rolled(use.RolledKm)), render.Number(use.Revolutions, 4)
+			if use.WearUm != nil {
+				row[9] = render.Bare(u.Small(*use.WearUm))
+			}
+		}
+		table.Add(row...)
+	}
+	fmt.Fprintln(t.Out)
+	table.Write(t.Out)
+	if v.StackMm != nil {
+		t.Print("\nThe stack is %s high.", u.Length(*v.StackMm))
+	}
+	render.Bullets(t.Out, "\nCautions:", render.Opt(v.Cautions))
+}
+
+// printStand shows the stand itself, with the limits entered for it.
+func printStand(t *term.Streams, u render.Units, s oapi.Stand) {
+	t.Print("%s", t.Bold(fmt.Sprintf("Stand %s, number %d of %s, %s", s.Name, s.Order, s.Mill, render.Words(s.Arrangement))))
+	facts := render.Facts{}
+	if render.Opt(s.Reversing) {
+		facts.Add("runs", "both ways")
+	}
+	if s.Orientation != nil && *s.Orientation != oapi.StandOrientationHorizontal {
+		facts.Add("roll axes", string(*s.Orientation))
+	}
+	limit := func(name string, v *float64, show func(float64) string) {
+		if v != nil {
+			facts.Add(name, show(*v))
+		}
+	}
+	number := func(unit string) func(float64) string {
+		return func(v float64) string { return render.Number(v, 4) + " " + unit }
+	}
+	limit("force up to", s.MaxForceKn, u.Force)
+	limit("torque up to", s.MaxTorqueKnm, number("kNm"))
+	limit("turns from", s.MinRpm, number("rpm"))
+	limit("turns up to", s.MaxRpm, number("rpm"))
+	limit("stack from", s.MinStackMm, u.Length)
+	limit("stack up to", s.MaxStackMm, u.Length)
+	limit("shims up to", s.MaxShimMm, u.Length)
+	limit("bending", s.BendingForceKn, func(v float64) string { return u.Force(v) + " per chock" })
+	facts.Write(t.Out)
+}

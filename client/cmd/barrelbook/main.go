@@ -1,0 +1,58 @@
+// Command barrelbook is the command-line client. Without a server it opens the
+// whole service in this process; this is the only package of the client that
+// knows how.
+package main
+
+import (
+	"context"
+	"os"
+	"os/signal"
+	"runtime/debug"
+	"syscall"
+	"time"
+
+	"barrelbook/api/embedded"
+	"barrelbook/client/cli"
+	"barrelbook/client/cli/kit"
+	"barrelbook/client/term"
+)
+
+func main() { os.Exit(run()) }
+
+func run() int {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	go func() { // a second interrupt ends it at once
+		<-ctx.Done()
+		stop()
+	}()
+	home, _ := os.UserHomeDir() // without one, the data file must be named
+	return cli.Run(ctx, &kit.Factory{
+		Term: term.System(os.Getenv), Build: build(), Now: time.Now, Env: os.Getenv, Home: home, Open: open,
+	}, os.Args[1:])
+}
+
+func open(ctx context.Context, path string, volatile bool) (kit.Service, error) {
+	s, err := embedded.Open(ctx, embedded.Options{Path: path, Volatile: volatile, Now: time.Now, Version: version})
+	if err != nil {
+		return kit.Service{}, err
+	}
+	return kit.Service{Handler: s.Handler(), Close: s.Close}, nil
+}
+
+// version is the released version. Defaults to "dev" for a build by hand.
+var version = "dev"
+
+func build() kit.Build {
+	b := kit.Build{Version: version, Commit: "commit unknown"}
+	info, ok := debug.ReadBuildInfo()
+	if !ok {
+		return b
+	}
+	for _, s := range info.Settings {
+		if s.Key == "vcs.revision" {
+			b.Commit = s.Value
+		}
+	}
+	return b
+}
