@@ -1,0 +1,132 @@
+package chock_test
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+	"time"
+
+	"pgregory.net/rapid"
+
+	"barrelbook/domain/chock"
+	"barrelbook/domain/mill"
+	"barrelbook/domain/roll"
+)
+
+var start = time.Date(2030, 3, 4, 6, 0, 0, 0, time.UTC)
+
+func at(hours float64) time.Time { return start.Add(time.Duration(hours * float64(time.Hour))) }
+
+func book(bodies ...any) []chock.Entry {
+	var entries []chock.Entry
+	for i := 0; i+1 < len(bodies); i += 2 {
+		entries = append(entries, chock.Entry{Chock: "K-1", Number: int64(len(entries) + 1), At: at(float64(bodies[i].(int))), Body: bodies[i+1].(chock.Body)})
+	}
+	return entries
+}
+
+var received = chock.Received{Chock: chock.Chock{Name: "K-1", Mill: "strip", Role: mill.Work, Bearing: "four-row taper 1", InspectEvery: 100 * time.Hour}}
+
+// Worked by hand. On set A from hour 10 to 200: A is in a stand from 20 to 80
+// (60 h, 3000 t) and from 120 to 180 (60 h, 2400 t). On set B from 210 on: B is
+// in from 220, now is 250 (30 h, 900 t). Set A from 300 h on is another's. In
+// all 150 h and 6300 t. A new bearing at hour 100: 90 h and 3300 t since. An
+// inspection at 150, in the middle of a stay: 30 h of it and 30 h of B.
+func TestHoursAndTonnesByHand(t *testing.T) {
+	s, err := chock.Replay(book(0, received, 10, chock.Fitted{Set: "A", Place: chock.TopDrive}, 100, chock.Inspected{Outcome: roll.Passed, NewBearing: "four-row taper 2"},
+		150, chock.Inspected{Outcome: roll.Passed}, 200, chock.TakenOff{}, 210, chock.Fitted{Set: "B", Place: chock.TopOperator}))
+	if err != nil {
+		t.Fatal(err)
+	}
+	stays := []chock.Stay{{"A", at(20), at(80), 3000}, {"A", at(120), at(180), 2400}, {"B", at(220), time.Time{}, 900}, {"A", at(205), at(208), 77}}
+	now := at(250)
+	for _, c := range []struct {
+		name      string
+		since     time.Time
+		hours, tn float64
+	}{{"life", s.ReceivedAt, 150, 6300}, {"bearing", s.BearingSince, 90, 3300}, {"inspection", s.InspectedAt, 60, 2100}} {
+		if b := s.Borne(stays, c.since, now); math.Abs(b.Hours-c.hours) > 1e-9 || math.Abs(b.TonnageT-c.tn) > 1e-9 {
+			t.Errorf("%s: %+v, want %g h and %g t", c.name, b, c.hours, c.tn)
+		}
+	}
+	if h, due := s.Due(stays, now); h != 60 || due {
+		t.Errorf("%g h since the inspection, due %v; want 60 of 100 and not due", h, due)
+	}
+	if h, due := s.Due(stays, at(291)); h != 101 || !due {
+		t.Errorf("%g h since the inspection, due %v; want 101 and due", h, due)
+	}
+}
+
+func TestRefusals(t *testing.T) {
+	fit := chock.Fitted{Set: "A", Place: chock.TopDrive}
+	for _, c := range []struct {
+		name string
+		book []chock.Entry
+		says string
+	}{
+		{"twice received", book(0, received, 1, received), "open already"},
+		{"no receipt", book(0, fit), "no such book"},
+		{"on two sets", book(0, received, 1, fit, 2, chock.Fitted{Set: "B", Place: chock.TopDrive}), "on set A"},
+		{"off without on", book(0, received, 1, chock.TakenOff{}), "on no set"},
+		{"failed and fitted", book(0, received, 1, chock.Inspected{Outcome: roll.Failed}, 2, fit), "failed its inspection"},
+		{"out of order", book(5, received, 1, fit), "dated before"},
+	} {
+		_, err := chock.Replay(c.book)
+		var conflict *chock.Conflict
+		if !errors.As(err, &conflict) || !strings.Contains(err.Error(), c.says) {
+			t.Errorf("%s: %v, want a conflict that says %q", c.name, err, c.says)
+		}
+	}
+}
+
+// However a chock goes from set to set, the hours before and after any moment
+// add up to the whole, and no more hours run than have passed.
+func TestHoursAddUp(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		entries, hour := book(0, received), 0
+		var stays []chock.Stay
+		for i := range rapid.IntRange(0, 6).Draw(t, "rounds") {
+			set := fmt.Sprintf("S%d", rapid.IntRange(0, 2).Draw(t, "set"))
+			on := hour + rapid.IntRange(1, 50).Draw(t, "on")
+			in := on + rapid.IntRange(0, 20).Draw(t, "in")
+			out := in + rapid.IntRange(1, 90).Draw(t, "out")
+			hour = out + rapid.IntRange(0, 9).Draw(t, "off")
+			entries = append(entries, chock.Entry{Chock: "K-1", Number: int64(2*i + 2), At: at(float64(on)), Body: chock.Fitted{Set: set, Place: chock.BottomDrive}},
+				chock.Entry{Chock: "K-1", Number: int64(2*i + 3), At: at(float64(hour)), Body: chock.TakenOff{}})
+			stays = append(stays, chock.Stay{Set: set, From: at(float64(in)), To: at(float64(out)), TonnageT: rapid.Float64Range(0, 5000).Draw(t, "t")})
+		}
+		s, err := chock.Replay(entries)
+		if err != nil {
+			t.Fatal(err)
+		}
+		now := at(float64(hour + 1))
+		whole := s.Borne(stays, s.ReceivedAt, now)
+		cut := at(float64(rapid.IntRange(0, hour+1).Draw(t, "cut")))
+		before, after := s.Borne(stays, s.ReceivedAt, cut), s.Borne(stays, cut, now)
+		if math.Abs(before.Hours+after.Hours-whole.Hours) > 1e-6 {
+			t.Fatalf("%v h before and %v h after %v, %v h in all", before.Hours, after.Hours, cut, whole.Hours)
+		}
+		if whole.Hours > now.Sub(start).Hours()+1e-6 {
+			t.Fatalf("%v h run in %v h", whole.Hours, now.Sub(start).Hours())
+		}
+		sum := 0.0
+		for _, stay := range stays {
+			sum += stay.TonnageT
+		}
+		if math.Abs(whole.TonnageT-sum) > 1e-6*(1+sum) {
+			t.Fatalf("%v t borne of %v t", whole.TonnageT, sum)
+		}
+	})
+}
+
+func Example() {
+	s, _ := chock.Replay([]chock.Entry{
+		{Chock: "K-1", Number: 1, At: start, Body: received},
+		{Chock: "K-1", Number: 2, At: start.Add(time.Hour), Body: chock.Fitted{Set: "CW-3", Place: chock.TopDrive}},
+	})
+	stays := []chock.Stay{{Set: "CW-3", From: start.Add(4 * time.Hour), To: start.Add(16 * time.Hour), TonnageT: 2500}}
+	fmt.Printf("%+v\n", s.Borne(stays, s.BearingSince, start.Add(24*time.Hour)))
+	// Output: {Hours:12 TonnageT:2500}
+}
