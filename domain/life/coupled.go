@@ -15,7 +15,7 @@ import (
 // the step. What that adds is taken out again where the variance is set.
 func tonnageRatios(tonnesCV, wearCV float64) (nodes []node, smoothedCV float64) {
 	shape := 1 / (tonnesCV * tonnesCV)
-	step := math.Min(tonnesCV*math.Max(0.3, math.Min(0.6, 2*wearCV/tonnesCV)), 0.35)
+	step := math.Min(tonnesCV*math.Max(0.3, math.Min(0.7, 2*wearCV/tonnesCV)), 0.35)
 	density := func(u float64) float64 { return math.Exp(shape * (u + 1 - math.Exp(u))) }
 	const least = 1e-7 // weights, of the greatest
 	var total, moment float64
