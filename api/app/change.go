@@ -102,7 +102,7 @@ func standAt(r Reader, in ChangeInput, at time.Time) (others, ofRole []MountingR
 			}
 		case !m.WithdrawnAt.IsZero():
 			return nil, nil, lateChange(in, at, "set %s was in it until %s", m.Set, minute(m.WithdrawnAt))
-		case m.MountedAt.After(at):
+		case !m.MountedAt.Before(at): // at the same moment: the change is recorded twice
 			return nil, nil, lateChange(in, at, "set %s is in it since %s", m.Set, minute(m.MountedAt))
 		default:
 			ofRole = append(ofRole, m)
@@ -190,6 +190,9 @@ func (a *App) putIn(w Writer, call Call, stand mill.Stand, view *ChangeView, now
 	before, err := a.readSets(w, []SetRow{set}, practices)
 	if err != nil {
 		return err
+	}
+	if set.Role != view.Role {
+		return impossible(refusal.One("set_in", set.Name, fmt.Sprintf("is a set of %s rolls, and %s rolls are changed", set.Role, view.Role), "name a set of the role, or give the role of the set"))
 	}
 	if err := maySetGoIn(before[0], stand, practices); err != nil {
 		return err

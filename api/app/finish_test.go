@@ -135,6 +135,7 @@ func TestFinishBlocks(t *testing.T) {
 		t.Errorf("remedies %+v, want the test first", a.Stands[0].Remedies)
 	}
 	// A stand without a set.
+	w.clock.now = w.clock.now.Add(time.Minute)
 	_, err = w.RecordChange(w.ctx, engineer, app.ChangeInput{Stand: "F5", Role: mill.Work, At: w.clock.now})
 	w.must(err)
 	if a := w.finish(app.FinishInput{Campaign: "C1", Stand: "F5"}); a.Verdict != finish.Blocked || !strings.Contains(a.Stands[0].Sentence, "F5 has no work set in it") {

@@ -31,19 +31,21 @@ type works struct {
 	ctx   context.Context
 	clock *clock
 	store *store.Store
+	path  string // of the data file
 }
 
 var start = time.Date(2031, 3, 3, 6, 0, 0, 0, time.UTC)
 
 func newWorks(t testing.TB) *works {
 	t.Helper()
-	s, err := store.OpenSQLite(context.Background(), filepath.Join(t.TempDir(), "book.db"), store.Options{Migrate: true, Volatile: true})
+	path := filepath.Join(t.TempDir(), "book.db")
+	s, err := store.OpenSQLite(context.Background(), path, store.Options{Migrate: true, Volatile: true})
 	if err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { _ = s.Close() })
 	c := &clock{now: start}
-	w := &works{App: app.New(s, c, &names{}, "test"), t: t, ctx: context.Background(), clock: c, store: s}
+	w := &works{App: app.New(s, c, &names{}, "test"), t: t, ctx: context.Background(), clock: c, store: s, path: path}
 	_, err = w.CreateMill(w.ctx, engineer, mill.Mill{Name: "hot", Kind: mill.HotStrip, Title: "Hot strip mill"})
 	w.must(err)
 	_, err = w.CreateGrade(w.ctx, engineer, app.Grade{Name: "steel", Family: "forged_steel", Title: "Steel"})
