@@ -85,10 +85,18 @@ func (s *Server) inTime(next echo.HandlerFunc) echo.HandlerFunc {
 		if s.options.Timeout <= 0 || op == nil || op.media == linesMedia {
 			return next(c)
 		}
-		ctx, cancel := context.WithTimeout(c.Request().Context(), s.options.Timeout)
+		before := c.Request()
+		ctx, cancel := context.WithTimeout(before.Context(), s.options.Timeout)
 		defer cancel()
-		c.SetRequest(c.Request().WithContext(ctx))
-		return next(c)
+		c.SetRequest(before.WithContext(ctx))
+		// What answers an error looks at whether the caller has left, not at this
+		// context, which ends here in any case.
+		defer c.SetRequest(before)
+		err := next(c)
+		if err != nil && errors.Is(ctx.Err(), context.DeadlineExceeded) {
+			return refuse(tookTooLong, "the service is busy or the request too large; wait and send it again")
+		}
+		return err
 	}
 }
 
@@ -125,11 +133,7 @@ func (s *Server) fail(err error, c echo.Context) {
 func (s *Server) problem(ctx context.Context, err error) oapi.Problem {
 	a := askedOf(ctx)
 	p, expected := problemOf(err)
-	switch {
-	case expected:
-	case errors.Is(err, context.DeadlineExceeded), errors.Is(ctx.Err(), context.DeadlineExceeded):
-		p = document(tookTooLong, "the service is busy or the request too large; wait and send it again", nil)
-	default:
+	if !expected {
 		s.options.Log.LogAttrs(ctx, slog.LevelError, "request failed", slog.String("id", a.requestID), slog.String("operation", a.operation), slog.String("error", err.Error()))
 	}
 	p.RequestId = optional(a.requestID)

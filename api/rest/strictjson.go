@@ -115,8 +115,9 @@ func (d *strictDecoder) array(pointer string, depth int) (any, error) {
 	return items, nil
 }
 
-// number refuses what overflows a float64 and writes whole numbers up to 2⁵³
-// in plain digits.
+// number refuses what overflows a float64 and writes each number in one way
+// only: whole ones up to 2⁵³ in plain digits, others by the shortest digits that
+// give the same float64. Longer whole numbers stay as they are for an int64.
 func (d *strictDecoder) number(pointer string, n json.Number) json.Number {
 	v, err := n.Float64()
 	if err != nil || math.IsInf(v, 0) {
@@ -126,7 +127,10 @@ func (d *strictDecoder) number(pointer string, n json.Number) json.Number {
 	if v == math.Trunc(v) && math.Abs(v) <= 1<<53 {
 		return json.Number(strconv.FormatInt(int64(v), 10))
 	}
-	return n
+	if _, err := n.Int64(); err == nil {
+		return n
+	}
+	return json.Number(strconv.FormatFloat(v, 'g', -1, 64))
 }
 
 // text refuses control characters other than the white space of a note.

@@ -1,0 +1,92 @@
+package rest_test
+
+import (
+	"encoding/json"
+	"math"
+	"strings"
+	"testing"
+
+	"barrelbook/api/app"
+)
+
+// TestCalculations sends one case of each model whose answer is known, each
+// with its source, and looks at the figures through the wire.
+func TestCalculations(t *testing.T) {
+	s := openFile(t)
+	for _, one := range []struct {
+		model, body string
+		want        map[string]float64
+		tolerance   float64
+	}{
+		// Derived by an independent program: 700/1500 mm, 18 MN over 1700 mm, E 206 GPa, ν 0.3; Föppl's constant is the default.
+		{"contact", `{"work":{"diameter_mm":700,"elastic_modulus_mpa":206000,"poisson_ratio":0.3},"backup":{"diameter_mm":1500,"elastic_modulus_mpa":206000,"poisson_ratio":0.3},"line_load_n_per_mm":10588.235294117647}`,
+			map[string]float64{"half_width_mm": 5.33135, "peak_pressure_mpa": 1264.348, "max_shear_mpa": 379.7, "approach_mm": 0.333016, "approach_constant": 1.0 / 3}, 1e-4},
+		// The same with Johnson's constant ln 2 − 1/2.
+		{"contact", `{"work":{"diameter_mm":700,"elastic_modulus_mpa":206000,"poisson_ratio":0.3},"backup":{"diameter_mm":1500,"elastic_modulus_mpa":206000,"poisson_ratio":0.3},"line_load_n_per_mm":10588.235294117647,"approach_constant":0.1931471805599453}`,
+			map[string]float64{"approach_mm": 0.324668}, 1e-4},
+		// Derived by two independent programs: 700/1500 mm, barrels 1700, bearings ±1350 of constant diameter, 18 MN over 1250 mm, no crown; centre/mean 1.0744.
+		{"roll-load", `{"work":{"diameter_mm":700,"elastic_modulus_mpa":206000,"poisson_ratio":0.3,"barrel_length_mm":1700,"bearing_span_mm":2700,"neck_diameter_mm":700},"backup":{"diameter_mm":1500,"elastic_modulus_mpa":206000,"poisson_ratio":0.3,"barrel_length_mm":1700,"bearing_span_mm":2700,"neck_diameter_mm":1500},"strip_load":{"x_mm":[-625,625],"n_per_mm":[14400,14400]},"approach_constant":0.1931471805599453}`,
+			map[string]float64{"mean_line_load_n_per_mm": 10588.235, "max_line_load_n_per_mm": 10588.235 * 1.0744, "max_line_load_x_mm": 0}, 2e-3},
+		// Derived from the formulas: Sims, 20 to 14 mm on a radius of 400 mm, the force factor.
+		{"roll-force", `{"method":"sims","entry_thickness_mm":20,"exit_thickness_mm":14,"diameter_mm":800,"width_mm":1000,"mean_flow_stress_mpa":150}`,
+			map[string]float64{"force_factor": 1.487420, "neutral_angle_rad": 0.050493, "flattened_radius_mm": 400}, 1e-4},
+		// Derived from Ekelund's formula: 20 to 14 mm, 1000 wide, radius 400, 1000 °C, 0.1 % C, 0.5 % Mn, 2 m/s.
+		{"roll-force", `{"method":"ekelund","entry_thickness_mm":20,"exit_thickness_mm":14,"diameter_mm":800,"width_mm":1000,"temperature_c":1000,"carbon_pct":0.1,"manganese_pct":0.5,"speed_m_per_s":2,"roll_surface":"steel"}`,
+			map[string]float64{"force_n": 8472187}, 1e-4},
+		// Derived: radius 350 mm, k 30, ρc 3.8e6, h 20: time constant 35 226 s; 12e-6/K on 700 mm from 60 to 20 °C is 336 µm at the start.
+		{"cooling", `{"diameter_mm":700,"conductivity_w_per_mk":30,"density_kg_per_m3":7600,"specific_heat_j_per_kgk":500,"surface_coefficient_w_per_m2k":20,"expansion_per_k":12e-6,"start_c":60,"ambient_c":20,"minutes":[0]}`,
+			map[string]float64{"time_constant_min": 35226.0 / 60, "diameter_change_um/0": 336, "mean_c/0": 60}, 1e-4},
+		// NIST/SEMATECH e-Handbook, Weibull with ten units censored at 500.
+		{"weibull", weibullOfTheHandbook(), map[string]float64{"shape": 1.7208, "scale": 606.528, "log_likelihood": -75.135, "survival/0": 1}, 1e-4},
+		// By hand: the limit of 10 takes five pieces of 2, the stop and the change cost 5 and 1.
+		{"change-plan", `{"pieces":6,"stop_cost":5,"stands":[{"name":"F1","limit":10,"change_cost":1,"usage":[2,2,2,2,2,2]}]}`, map[string]float64{"cost": 6, "gap": 0}, 1e-12},
+	} {
+		t.Run(one.model, func(t *testing.T) {
+			inner := *s
+			inner.t = t
+			w := inner.take(step{name: one.model, as: app.Viewer, do: "POST /v1/calculations/" + one.model, body: one.body, status: 200, want: `{"model":"~` + one.model + ` 1"}`})
+			var got any
+			if err := json.Unmarshal(w.Body.Bytes(), &got); err != nil {
+				t.Fatal(err)
+			}
+			for path, want := range one.want {
+				value := at(got, path)
+				if math.Abs(value-want) > one.tolerance*math.Max(math.Abs(want), 1e-9) || math.IsNaN(value) {
+					t.Errorf("%s is %v, want %v\n%s", path, value, want, shortened(w.Body.String()))
+				}
+			}
+		})
+	}
+}
+
+func at(value any, path string) float64 {
+	for _, part := range strings.Split(path, "/") {
+		switch v := value.(type) {
+		case map[string]any:
+			value = v[part]
+		case []any:
+			value = v[0] // the paths of these tests look at the first only
+		}
+	}
+	if number, ok := value.(float64); ok {
+		return number
+	}
+	return math.NaN()
+}
+
+func weibullOfTheHandbook() string {
+	var list []string
+	for _, failure := range []string{"54", "187", "216", "240", "244", "335", "361", "373", "375", "386"} {
+		list = append(list, `{"value":`+failure+`,"failed":true}`)
+	}
+	for range 10 {
+		list = append(list, `{"value":500,"failed":false}`)
+	}
+	return `{"observations":[` + strings.Join(list, ",") + `],"survival_at":[{"age":300,"further":0}]}`
+}
+
+// TestInfeasiblePlanIsAnAnswer: a piece that no fresh set can roll is named.
+func TestInfeasiblePlanIsAnAnswer(t *testing.T) {
+	openFile(t).take(step{name: "infeasible", as: app.Viewer, do: "POST /v1/calculations/change-plan", body: `{"pieces":2,"stop_cost":1,"stands":[{"name":"F1","limit":3,"usage":[1,4]}]}`,
+		status: 200, want: `{"feasible":false,"stops":[],"infeasible":{"stand":"F1","piece":1}}`})
+}
