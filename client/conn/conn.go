@@ -43,6 +43,7 @@ type Conn struct {
 
 	doer   oapi.HttpRequestDoer
 	server string
+	local  *handlerTransport // nil over the network
 }
 
 // inProcess is the address that requests to a handler carry; the name is
@@ -60,12 +61,14 @@ func New(o Options) (*Conn, error) {
 	if o.Agent == "" {
 		o.Agent = "barrelbook"
 	}
-	var transport http.RoundTripper = &handlerTransport{o.Handler}
+	local := &handlerTransport{handler: o.Handler}
+	var transport http.RoundTripper = local
 	server, address := inProcess, "the data file"
 	if o.Handler == nil {
 		if o.Server == "" {
 			return nil, fmt.Errorf("there is neither a server nor a data file to speak to")
 		}
+		local = nil
 		transport, server, address = networkTransport(), o.Server, o.Server
 	}
 	d := &retrier{
@@ -86,7 +89,16 @@ func New(o Options) (*Conn, error) {
 	if err != nil {
 		return nil, fmt.Errorf("server %s: %w", server, err)
 	}
-	return &Conn{API: api, Address: address, doer: d, server: api.Server}, nil
+	return &Conn{API: api, Address: address, doer: d, server: api.Server, local: local}, nil
+}
+
+// Close waits until nothing is under way in this process, so that a data file
+// is not closed under a request whose caller was interrupted.
+func (c *Conn) Close() error {
+	if c.local == nil {
+		return nil
+	}
+	return c.local.wait(10 * time.Second)
 }
 
 // noRedirect hands a redirect back as the answer: following one could carry

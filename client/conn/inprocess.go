@@ -13,7 +13,22 @@ import (
 
 // handlerTransport carries requests into a handler of this process. The
 // answer streams as it is written, as it would over a socket.
-type handlerTransport struct{ handler http.Handler }
+type handlerTransport struct {
+	handler http.Handler
+	running sync.WaitGroup
+}
+
+// wait lets handlers end whose caller has gone, but not for ever.
+func (t *handlerTransport) wait(limit time.Duration) error {
+	ended := make(chan struct{})
+	go func() { t.running.Wait(); close(ended) }()
+	select {
+	case <-ended:
+		return nil
+	case <-time.After(limit):
+		return errors.New("a request was still under way when the data file was closed")
+	}
+}
 
 func (t *handlerTransport) RoundTrip(req *http.Request) (*http.Response, error) {
 	in := req.Clone(req.Context())
@@ -25,7 +40,7 @@ func (t *handlerTransport) RoundTrip(req *http.Request) (*http.Response, error) 
 	}
 	body, pipe := io.Pipe()
 	w := &pipeWriter{header: http.Header{}, pipe: pipe, started: make(chan struct{})}
-	go w.serve(t.handler, in)
+	t.running.Go(func() { w.serve(t.handler, in) })
 	select {
 	case <-w.started:
 	case <-req.Context().Done():

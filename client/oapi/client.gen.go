@@ -44,6 +44,96 @@ func (e AccessRole) Valid() bool {
 	}
 }
 
+// Defines values for ChockCondition.
+const (
+	ChockConditionFailed  ChockCondition = "failed"
+	ChockConditionPassed  ChockCondition = "passed"
+	ChockConditionUnknown ChockCondition = "unknown"
+)
+
+// Valid indicates whether the value is a known member of the ChockCondition enum.
+func (e ChockCondition) Valid() bool {
+	switch e {
+	case ChockConditionFailed:
+		return true
+	case ChockConditionPassed:
+		return true
+	case ChockConditionUnknown:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ChockEntryKind.
+const (
+	ChockEntryKindFitted    ChockEntryKind = "fitted"
+	ChockEntryKindInspected ChockEntryKind = "inspected"
+	ChockEntryKindReceived  ChockEntryKind = "received"
+	ChockEntryKindTakenOff  ChockEntryKind = "taken_off"
+)
+
+// Valid indicates whether the value is a known member of the ChockEntryKind enum.
+func (e ChockEntryKind) Valid() bool {
+	switch e {
+	case ChockEntryKindFitted:
+		return true
+	case ChockEntryKindInspected:
+		return true
+	case ChockEntryKindReceived:
+		return true
+	case ChockEntryKindTakenOff:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ChockInspectionInputOutcome.
+const (
+	ChockInspectionInputOutcomeFailed  ChockInspectionInputOutcome = "failed"
+	ChockInspectionInputOutcomePassed  ChockInspectionInputOutcome = "passed"
+	ChockInspectionInputOutcomeUnknown ChockInspectionInputOutcome = "unknown"
+)
+
+// Valid indicates whether the value is a known member of the ChockInspectionInputOutcome enum.
+func (e ChockInspectionInputOutcome) Valid() bool {
+	switch e {
+	case ChockInspectionInputOutcomeFailed:
+		return true
+	case ChockInspectionInputOutcomePassed:
+		return true
+	case ChockInspectionInputOutcomeUnknown:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ChockPlace.
+const (
+	ChockPlaceBottomDrive    ChockPlace = "bottom_drive"
+	ChockPlaceBottomOperator ChockPlace = "bottom_operator"
+	ChockPlaceTopDrive       ChockPlace = "top_drive"
+	ChockPlaceTopOperator    ChockPlace = "top_operator"
+)
+
+// Valid indicates whether the value is a known member of the ChockPlace enum.
+func (e ChockPlace) Valid() bool {
+	switch e {
+	case ChockPlaceBottomDrive:
+		return true
+	case ChockPlaceBottomOperator:
+		return true
+	case ChockPlaceTopDrive:
+		return true
+	case ChockPlaceTopOperator:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for EntryKind.
 const (
 	EntryKindCorrected EntryKind = "corrected"
@@ -853,6 +943,107 @@ type ChangePlanInput struct {
 	Stands       *[]Name  `json:"stands,omitempty"`
 }
 
+// Chock defines model for Chock.
+type Chock struct {
+	Bearing string `json:"bearing"`
+
+	// BearingHoursH In stands, since this bearing was put in
+	BearingHoursH   float64        `json:"bearing_hours_h"`
+	BearingTonnageT float64        `json:"bearing_tonnage_t"`
+	Condition       ChockCondition `json:"condition"`
+	EntryCount      int64          `json:"entry_count"`
+	FittedAt        *time.Time     `json:"fitted_at,omitempty"`
+
+	// HoursH In stands, all the life of the chock
+	HoursH                float64    `json:"hours_h"`
+	HoursSinceInspectionH float64    `json:"hours_since_inspection_h"`
+	InspectEveryH         *float64   `json:"inspect_every_h,omitempty"`
+	InspectedAt           *time.Time `json:"inspected_at,omitempty"`
+	InspectionDue         bool       `json:"inspection_due"`
+	Mill                  Name       `json:"mill"`
+	Name                  Name       `json:"name"`
+	Notes                 *[]string  `json:"notes,omitempty"`
+
+	// Place Roll of the set and side of the mill
+	Place      *ChockPlace `json:"place,omitempty"`
+	ReceivedAt time.Time   `json:"received_at"`
+	Role       Role        `json:"role"`
+	Set        *Name       `json:"set,omitempty"`
+	Stand      *Name       `json:"stand,omitempty"`
+	TonnageT   float64     `json:"tonnage_t"`
+}
+
+// ChockCondition defines model for Chock.Condition.
+type ChockCondition string
+
+// ChockEntry defines model for ChockEntry.
+type ChockEntry struct {
+	At         time.Time      `json:"at"`
+	By         string         `json:"by"`
+	Chock      Name           `json:"chock"`
+	Kind       ChockEntryKind `json:"kind"`
+	Number     int64          `json:"number"`
+	RecordedAt time.Time      `json:"recorded_at"`
+	Summary    string         `json:"summary"`
+}
+
+// ChockEntryKind defines model for ChockEntry.Kind.
+type ChockEntryKind string
+
+// ChockEntryPage defines model for ChockEntryPage.
+type ChockEntryPage struct {
+	Items []ChockEntry `json:"items"`
+	Next  *string      `json:"next,omitempty"`
+}
+
+// ChockFittingInput Set and place to fit it; neither to take it off
+type ChockFittingInput struct {
+	At   *time.Time `json:"at,omitempty"`
+	Note *Text      `json:"note,omitempty"`
+
+	// Place Roll of the set and side of the mill
+	Place *ChockPlace `json:"place,omitempty"`
+	Set   *Name       `json:"set,omitempty"`
+}
+
+// ChockInput defines model for ChockInput.
+type ChockInput struct {
+	// Bearing Number or sort of the bearing in it
+	Bearing string `json:"bearing"`
+
+	// InspectEveryH Hours in a stand between inspections; left out for no limit
+	InspectEveryH *float64 `json:"inspect_every_h,omitempty"`
+	Mill          Name     `json:"mill"`
+	Name          Name     `json:"name"`
+	Note          *Text    `json:"note,omitempty"`
+
+	// ReceivedAt Defaults to now
+	ReceivedAt *time.Time `json:"received_at,omitempty"`
+	Role       Role       `json:"role"`
+}
+
+// ChockInspectionInput defines model for ChockInspectionInput.
+type ChockInspectionInput struct {
+	At *time.Time `json:"at,omitempty"`
+
+	// NewBearing Number or sort of a bearing put in now
+	NewBearing *string                     `json:"new_bearing,omitempty"`
+	Note       *Text                       `json:"note,omitempty"`
+	Outcome    ChockInspectionInputOutcome `json:"outcome"`
+}
+
+// ChockInspectionInputOutcome defines model for ChockInspectionInput.Outcome.
+type ChockInspectionInputOutcome string
+
+// ChockPage defines model for ChockPage.
+type ChockPage struct {
+	Items []Chock `json:"items"`
+	Next  *string `json:"next,omitempty"`
+}
+
+// ChockPlace Roll of the set and side of the mill
+type ChockPlace string
+
 // ContactCalculation defines model for ContactCalculation.
 type ContactCalculation struct {
 	ApproachConstant                float64  `json:"approach_constant"`
@@ -930,6 +1121,9 @@ type CriterionMargin struct {
 	// AtEndLow P5
 	AtEndLow  *float64 `json:"at_end_low,omitempty"`
 	Criterion string   `json:"criterion"`
+
+	// Groove Where the criterion is one groove's
+	Groove *int64 `json:"groove,omitempty"`
 
 	// Hard Known beforehand; when it is passed the stand is blocked
 	Hard  *bool   `json:"hard,omitempty"`
@@ -1650,7 +1844,10 @@ type Remedy struct {
 	BeforePiece *int64 `json:"before_piece,omitempty"`
 
 	// Cost Minor units of money
-	Cost        *int64        `json:"cost,omitempty"`
+	Cost *int64 `json:"cost,omitempty"`
+
+	// Groove To go to, where no roll is changed
+	Groove      *int64        `json:"groove,omitempty"`
 	Probability float64       `json:"probability"`
 	Sentence    string        `json:"sentence"`
 	Set         *Name         `json:"set,omitempty"`
@@ -2240,6 +2437,9 @@ type Works struct {
 // CampaignName defines model for CampaignName.
 type CampaignName = Name
 
+// ChockName defines model for ChockName.
+type ChockName = Name
+
 // Cursor defines model for Cursor.
 type Cursor = string
 
@@ -2312,6 +2512,56 @@ type ListChangesParams struct {
 
 // RecordChangeParams defines parameters for RecordChange.
 type RecordChangeParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListChocksParams defines parameters for ListChocks.
+type ListChocksParams struct {
+	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
+
+	// Set Only those fitted to this set
+	Set *Name `form:"set,omitempty" json:"set,omitempty"`
+
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor The next value of the page before
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// AddChockParams defines parameters for AddChock.
+type AddChockParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListChockEntriesParams defines parameters for ListChockEntries.
+type ListChockEntriesParams struct {
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor The next value of the page before
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// FitChockParams defines parameters for FitChock.
+type FitChockParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// InspectChockParams defines parameters for InspectChock.
+type InspectChockParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
@@ -2632,6 +2882,15 @@ type PlanChangesJSONRequestBody = ChangePlanInput
 // RecordChangeJSONRequestBody defines body for RecordChange for application/json ContentType.
 type RecordChangeJSONRequestBody = ChangeInput
 
+// AddChockJSONRequestBody defines body for AddChock for application/json ContentType.
+type AddChockJSONRequestBody = ChockInput
+
+// FitChockJSONRequestBody defines body for FitChock for application/json ContentType.
+type FitChockJSONRequestBody = ChockFittingInput
+
+// InspectChockJSONRequestBody defines body for InspectChock for application/json ContentType.
+type InspectChockJSONRequestBody = ChockInspectionInput
+
 // CreateGradeJSONRequestBody defines body for CreateGrade for application/json ContentType.
 type CreateGradeJSONRequestBody = Grade
 
@@ -2944,6 +3203,63 @@ type ClientInterface interface {
 	//
 	// Corresponds with POST /v1/changes (the `RecordChange` operationId).
 	RecordChange(ctx context.Context, params *RecordChangeParams, body RecordChangeJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListChocks Chocks with their bearings
+	//
+	// Corresponds with GET /v1/chocks (the `ListChocks` operationId).
+	ListChocks(ctx context.Context, params *ListChocksParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// AddChockWithBody Open the book of a chock and its bearing
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/chocks (the `AddChock` operationId).
+	AddChockWithBody(ctx context.Context, params *AddChockParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// AddChock Open the book of a chock and its bearing
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/chocks (the `AddChock` operationId).
+	AddChock(ctx context.Context, params *AddChockParams, body AddChockJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// GetChock The chock, where it is, and the hours and tonnes of its bearing
+	//
+	// Corresponds with GET /v1/chocks/{chock} (the `GetChock` operationId).
+	GetChock(ctx context.Context, chock ChockName, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListChockEntries The book of the chock, in the order it was written
+	//
+	// Corresponds with GET /v1/chocks/{chock}/entries (the `ListChockEntries` operationId).
+	ListChockEntries(ctx context.Context, chock ChockName, params *ListChockEntriesParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// FitChockWithBody Fit the chock to a place of a set, or take it off
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/chocks/{chock}/fittings (the `FitChock` operationId).
+	FitChockWithBody(ctx context.Context, chock ChockName, params *FitChockParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// FitChock Fit the chock to a place of a set, or take it off
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/chocks/{chock}/fittings (the `FitChock` operationId).
+	FitChock(ctx context.Context, chock ChockName, params *FitChockParams, body FitChockJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// InspectChockWithBody An inspection of the bearing; a new bearing starts its hours and tonnes again
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/chocks/{chock}/inspections (the `InspectChock` operationId).
+	InspectChockWithBody(ctx context.Context, chock ChockName, params *InspectChockParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// InspectChock An inspection of the bearing; a new bearing starts its hours and tonnes again
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/chocks/{chock}/inspections (the `InspectChock` operationId).
+	InspectChock(ctx context.Context, chock ChockName, params *InspectChockParams, body InspectChockJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListGrades performs a GET /v1/grades (the `ListGrades` operationId) request.
 	ListGrades(ctx context.Context, params *ListGradesParams, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -3680,6 +3996,153 @@ func (c *Client) RecordChangeWithBody(ctx context.Context, params *RecordChangeP
 // Corresponds with POST /v1/changes (the `RecordChange` operationId).
 func (c *Client) RecordChange(ctx context.Context, params *RecordChangeParams, body RecordChangeJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewRecordChangeRequest(c.Server, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListChocks Chocks with their bearings
+//
+// Corresponds with GET /v1/chocks (the `ListChocks` operationId).
+func (c *Client) ListChocks(ctx context.Context, params *ListChocksParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListChocksRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// AddChockWithBody Open the book of a chock and its bearing
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/chocks (the `AddChock` operationId).
+func (c *Client) AddChockWithBody(ctx context.Context, params *AddChockParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewAddChockRequestWithBody(c.Server, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// AddChock Open the book of a chock and its bearing
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/chocks (the `AddChock` operationId).
+func (c *Client) AddChock(ctx context.Context, params *AddChockParams, body AddChockJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewAddChockRequest(c.Server, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// GetChock The chock, where it is, and the hours and tonnes of its bearing
+//
+// Corresponds with GET /v1/chocks/{chock} (the `GetChock` operationId).
+func (c *Client) GetChock(ctx context.Context, chock ChockName, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewGetChockRequest(c.Server, chock)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListChockEntries The book of the chock, in the order it was written
+//
+// Corresponds with GET /v1/chocks/{chock}/entries (the `ListChockEntries` operationId).
+func (c *Client) ListChockEntries(ctx context.Context, chock ChockName, params *ListChockEntriesParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListChockEntriesRequest(c.Server, chock, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// FitChockWithBody Fit the chock to a place of a set, or take it off
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/chocks/{chock}/fittings (the `FitChock` operationId).
+func (c *Client) FitChockWithBody(ctx context.Context, chock ChockName, params *FitChockParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewFitChockRequestWithBody(c.Server, chock, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// FitChock Fit the chock to a place of a set, or take it off
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/chocks/{chock}/fittings (the `FitChock` operationId).
+func (c *Client) FitChock(ctx context.Context, chock ChockName, params *FitChockParams, body FitChockJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewFitChockRequest(c.Server, chock, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// InspectChockWithBody An inspection of the bearing; a new bearing starts its hours and tonnes again
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/chocks/{chock}/inspections (the `InspectChock` operationId).
+func (c *Client) InspectChockWithBody(ctx context.Context, chock ChockName, params *InspectChockParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewInspectChockRequestWithBody(c.Server, chock, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// InspectChock An inspection of the bearing; a new bearing starts its hours and tonnes again
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/chocks/{chock}/inspections (the `InspectChock` operationId).
+func (c *Client) InspectChock(ctx context.Context, chock ChockName, params *InspectChockParams, body InspectChockJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewInspectChockRequest(c.Server, chock, params, body)
 	if err != nil {
 		return nil, err
 	}
@@ -5298,6 +5761,463 @@ func NewRecordChangeRequestWithBody(server string, params *RecordChangeParams, c
 	}
 
 	operationPath := fmt.Sprintf("/v1/changes")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.DryRun != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "dry_run", *params.DryRun, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "boolean", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IdempotencyKey != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewListChocksRequest constructs an http.Request for the ListChocks method
+func NewListChocksRequest(server string, params *ListChocksParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/chocks")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Mill != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "mill", *params.Mill, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Set != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "set", *params.Set, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewAddChockRequest calls the generic AddChock builder with application/json body
+func NewAddChockRequest(server string, params *AddChockParams, body AddChockJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewAddChockRequestWithBody(server, params, "application/json", bodyReader)
+}
+
+// NewAddChockRequestWithBody constructs an http.Request for the AddChock method, with any body, and a specified content type
+func NewAddChockRequestWithBody(server string, params *AddChockParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/chocks")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.DryRun != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "dry_run", *params.DryRun, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "boolean", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IdempotencyKey != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewGetChockRequest constructs an http.Request for the GetChock method
+func NewGetChockRequest(server string, chock ChockName) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "chock", chock, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/chocks/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewListChockEntriesRequest constructs an http.Request for the ListChockEntries method
+func NewListChockEntriesRequest(server string, chock ChockName, params *ListChockEntriesParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "chock", chock, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/chocks/%s/entries", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewFitChockRequest calls the generic FitChock builder with application/json body
+func NewFitChockRequest(server string, chock ChockName, params *FitChockParams, body FitChockJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewFitChockRequestWithBody(server, chock, params, "application/json", bodyReader)
+}
+
+// NewFitChockRequestWithBody constructs an http.Request for the FitChock method, with any body, and a specified content type
+func NewFitChockRequestWithBody(server string, chock ChockName, params *FitChockParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "chock", chock, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/chocks/%s/fittings", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.DryRun != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "dry_run", *params.DryRun, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "boolean", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IdempotencyKey != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewInspectChockRequest calls the generic InspectChock builder with application/json body
+func NewInspectChockRequest(server string, chock ChockName, params *InspectChockParams, body InspectChockJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewInspectChockRequestWithBody(server, chock, params, "application/json", bodyReader)
+}
+
+// NewInspectChockRequestWithBody constructs an http.Request for the InspectChock method, with any body, and a specified content type
+func NewInspectChockRequestWithBody(server string, chock ChockName, params *InspectChockParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "chock", chock, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/chocks/%s/inspections", pathParam0)
 	if operationPath[0] == '/' {
 		operationPath = "." + operationPath
 	}
@@ -8174,6 +9094,69 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with POST /v1/changes (the `RecordChange` operationId).
 	RecordChangeWithResponse(ctx context.Context, params *RecordChangeParams, body RecordChangeJSONRequestBody, reqEditors ...RequestEditorFn) (*RecordChangeResp, error)
 
+	// ListChocksWithResponse Chocks with their bearings
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/chocks (the `ListChocks` operationId).
+	ListChocksWithResponse(ctx context.Context, params *ListChocksParams, reqEditors ...RequestEditorFn) (*ListChocksResp, error)
+
+	// AddChockWithBodyWithResponse Open the book of a chock and its bearing
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/chocks (the `AddChock` operationId).
+	AddChockWithBodyWithResponse(ctx context.Context, params *AddChockParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*AddChockResp, error)
+
+	// AddChockWithResponse Open the book of a chock and its bearing
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/chocks (the `AddChock` operationId).
+	AddChockWithResponse(ctx context.Context, params *AddChockParams, body AddChockJSONRequestBody, reqEditors ...RequestEditorFn) (*AddChockResp, error)
+
+	// GetChockWithResponse The chock, where it is, and the hours and tonnes of its bearing
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/chocks/{chock} (the `GetChock` operationId).
+	GetChockWithResponse(ctx context.Context, chock ChockName, reqEditors ...RequestEditorFn) (*GetChockResp, error)
+
+	// ListChockEntriesWithResponse The book of the chock, in the order it was written
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/chocks/{chock}/entries (the `ListChockEntries` operationId).
+	ListChockEntriesWithResponse(ctx context.Context, chock ChockName, params *ListChockEntriesParams, reqEditors ...RequestEditorFn) (*ListChockEntriesResp, error)
+
+	// FitChockWithBodyWithResponse Fit the chock to a place of a set, or take it off
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/chocks/{chock}/fittings (the `FitChock` operationId).
+	FitChockWithBodyWithResponse(ctx context.Context, chock ChockName, params *FitChockParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*FitChockResp, error)
+
+	// FitChockWithResponse Fit the chock to a place of a set, or take it off
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/chocks/{chock}/fittings (the `FitChock` operationId).
+	FitChockWithResponse(ctx context.Context, chock ChockName, params *FitChockParams, body FitChockJSONRequestBody, reqEditors ...RequestEditorFn) (*FitChockResp, error)
+
+	// InspectChockWithBodyWithResponse An inspection of the bearing; a new bearing starts its hours and tonnes again
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/chocks/{chock}/inspections (the `InspectChock` operationId).
+	InspectChockWithBodyWithResponse(ctx context.Context, chock ChockName, params *InspectChockParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*InspectChockResp, error)
+
+	// InspectChockWithResponse An inspection of the bearing; a new bearing starts its hours and tonnes again
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/chocks/{chock}/inspections (the `InspectChock` operationId).
+	InspectChockWithResponse(ctx context.Context, chock ChockName, params *InspectChockParams, body InspectChockJSONRequestBody, reqEditors ...RequestEditorFn) (*InspectChockResp, error)
+
 	// ListGradesWithResponse performs a GET /v1/grades (the `ListGrades` operationId) request.
 	//
 	// Returns a wrapper object for the known response body format(s).
@@ -9278,6 +10261,301 @@ func (r RecordChangeResp) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r RecordChangeResp) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type ListChocksResp struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *ChockPage
+	// ApplicationproblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationproblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListChocksResp) GetJSON200() *ChockPage {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r ListChocksResp) GetApplicationproblemJSONDefault() *Problem {
+	return r.ApplicationproblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r ListChocksResp) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListChocksResp) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListChocksResp) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListChocksResp) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// AddChockResp201Headers the declared response headers of an HTTP 201 response for AddChock
+type AddChockResp201Headers struct {
+	Location *string
+}
+
+type AddChockResp struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *Chock
+	// ApplicationproblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationproblemJSONDefault *Problem
+	// Headers201 the parsed response headers for an HTTP 201 response
+	Headers201 *AddChockResp201Headers
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r AddChockResp) GetJSON201() *Chock {
+	return r.JSON201
+}
+
+// GetApplicationproblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r AddChockResp) GetApplicationproblemJSONDefault() *Problem {
+	return r.ApplicationproblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r AddChockResp) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r AddChockResp) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r AddChockResp) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r AddChockResp) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type GetChockResp struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Chock
+	// ApplicationproblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationproblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r GetChockResp) GetJSON200() *Chock {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r GetChockResp) GetApplicationproblemJSONDefault() *Problem {
+	return r.ApplicationproblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r GetChockResp) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r GetChockResp) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r GetChockResp) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r GetChockResp) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type ListChockEntriesResp struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *ChockEntryPage
+	// ApplicationproblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationproblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListChockEntriesResp) GetJSON200() *ChockEntryPage {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r ListChockEntriesResp) GetApplicationproblemJSONDefault() *Problem {
+	return r.ApplicationproblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r ListChockEntriesResp) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListChockEntriesResp) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListChockEntriesResp) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListChockEntriesResp) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type FitChockResp struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *Chock
+	// ApplicationproblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationproblemJSONDefault *Problem
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r FitChockResp) GetJSON201() *Chock {
+	return r.JSON201
+}
+
+// GetApplicationproblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r FitChockResp) GetApplicationproblemJSONDefault() *Problem {
+	return r.ApplicationproblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r FitChockResp) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r FitChockResp) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r FitChockResp) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r FitChockResp) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type InspectChockResp struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *Chock
+	// ApplicationproblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationproblemJSONDefault *Problem
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r InspectChockResp) GetJSON201() *Chock {
+	return r.JSON201
+}
+
+// GetApplicationproblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r InspectChockResp) GetApplicationproblemJSONDefault() *Problem {
+	return r.ApplicationproblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r InspectChockResp) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r InspectChockResp) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r InspectChockResp) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r InspectChockResp) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -11525,6 +12803,123 @@ func (c *ClientWithResponses) RecordChangeWithResponse(ctx context.Context, para
 	return ParseRecordChangeResp(rsp)
 }
 
+// ListChocksWithResponse Chocks with their bearings
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/chocks (the `ListChocks` operationId).
+func (c *ClientWithResponses) ListChocksWithResponse(ctx context.Context, params *ListChocksParams, reqEditors ...RequestEditorFn) (*ListChocksResp, error) {
+	rsp, err := c.ListChocks(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListChocksResp(rsp)
+}
+
+// AddChockWithBodyWithResponse Open the book of a chock and its bearing
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/chocks (the `AddChock` operationId).
+func (c *ClientWithResponses) AddChockWithBodyWithResponse(ctx context.Context, params *AddChockParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*AddChockResp, error) {
+	rsp, err := c.AddChockWithBody(ctx, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseAddChockResp(rsp)
+}
+
+// AddChockWithResponse Open the book of a chock and its bearing
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/chocks (the `AddChock` operationId).
+func (c *ClientWithResponses) AddChockWithResponse(ctx context.Context, params *AddChockParams, body AddChockJSONRequestBody, reqEditors ...RequestEditorFn) (*AddChockResp, error) {
+	rsp, err := c.AddChock(ctx, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseAddChockResp(rsp)
+}
+
+// GetChockWithResponse The chock, where it is, and the hours and tonnes of its bearing
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/chocks/{chock} (the `GetChock` operationId).
+func (c *ClientWithResponses) GetChockWithResponse(ctx context.Context, chock ChockName, reqEditors ...RequestEditorFn) (*GetChockResp, error) {
+	rsp, err := c.GetChock(ctx, chock, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseGetChockResp(rsp)
+}
+
+// ListChockEntriesWithResponse The book of the chock, in the order it was written
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/chocks/{chock}/entries (the `ListChockEntries` operationId).
+func (c *ClientWithResponses) ListChockEntriesWithResponse(ctx context.Context, chock ChockName, params *ListChockEntriesParams, reqEditors ...RequestEditorFn) (*ListChockEntriesResp, error) {
+	rsp, err := c.ListChockEntries(ctx, chock, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListChockEntriesResp(rsp)
+}
+
+// FitChockWithBodyWithResponse Fit the chock to a place of a set, or take it off
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/chocks/{chock}/fittings (the `FitChock` operationId).
+func (c *ClientWithResponses) FitChockWithBodyWithResponse(ctx context.Context, chock ChockName, params *FitChockParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*FitChockResp, error) {
+	rsp, err := c.FitChockWithBody(ctx, chock, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseFitChockResp(rsp)
+}
+
+// FitChockWithResponse Fit the chock to a place of a set, or take it off
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/chocks/{chock}/fittings (the `FitChock` operationId).
+func (c *ClientWithResponses) FitChockWithResponse(ctx context.Context, chock ChockName, params *FitChockParams, body FitChockJSONRequestBody, reqEditors ...RequestEditorFn) (*FitChockResp, error) {
+	rsp, err := c.FitChock(ctx, chock, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseFitChockResp(rsp)
+}
+
+// InspectChockWithBodyWithResponse An inspection of the bearing; a new bearing starts its hours and tonnes again
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/chocks/{chock}/inspections (the `InspectChock` operationId).
+func (c *ClientWithResponses) InspectChockWithBodyWithResponse(ctx context.Context, chock ChockName, params *InspectChockParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*InspectChockResp, error) {
+	rsp, err := c.InspectChockWithBody(ctx, chock, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseInspectChockResp(rsp)
+}
+
+// InspectChockWithResponse An inspection of the bearing; a new bearing starts its hours and tonnes again
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/chocks/{chock}/inspections (the `InspectChock` operationId).
+func (c *ClientWithResponses) InspectChockWithResponse(ctx context.Context, chock ChockName, params *InspectChockParams, body InspectChockJSONRequestBody, reqEditors ...RequestEditorFn) (*InspectChockResp, error) {
+	rsp, err := c.InspectChock(ctx, chock, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseInspectChockResp(rsp)
+}
+
 // ListGradesWithResponse performs a GET /v1/grades (the `ListGrades` operationId) request.
 //
 // Returns a wrapper object for the known response body format(s).
@@ -12719,6 +14114,217 @@ func ParseRecordChangeResp(rsp *http.Response) (*RecordChangeResp, error) {
 	switch {
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
 		var dest Change
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseListChocksResp parses an HTTP response from a ListChocksWithResponse call
+func ParseListChocksResp(rsp *http.Response) (*ListChocksResp, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListChocksResp{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest ChockPage
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseAddChockResp parses an HTTP response from a AddChockWithResponse call
+func ParseAddChockResp(rsp *http.Response) (*AddChockResp, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &AddChockResp{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest Chock
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSONDefault = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 201:
+		var headers AddChockResp201Headers
+		if values := rsp.Header.Values("Location"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Location", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Location = &value
+		}
+		response.Headers201 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseGetChockResp parses an HTTP response from a GetChockWithResponse call
+func ParseGetChockResp(rsp *http.Response) (*GetChockResp, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &GetChockResp{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Chock
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseListChockEntriesResp parses an HTTP response from a ListChockEntriesWithResponse call
+func ParseListChockEntriesResp(rsp *http.Response) (*ListChockEntriesResp, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListChockEntriesResp{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest ChockEntryPage
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseFitChockResp parses an HTTP response from a FitChockWithResponse call
+func ParseFitChockResp(rsp *http.Response) (*FitChockResp, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &FitChockResp{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest Chock
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseInspectChockResp parses an HTTP response from a InspectChockWithResponse call
+func ParseInspectChockResp(rsp *http.Response) (*InspectChockResp, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &InspectChockResp{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest Chock
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
 			return nil, err
 		}

@@ -6,6 +6,7 @@ import (
 	"encoding/csv"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/olekukonko/tablewriter"
@@ -24,6 +25,8 @@ type Column struct {
 type Table struct {
 	Columns []Column
 	Rows    [][]string
+	// Indent stands before each line of text. Defaults to none.
+	Indent string
 }
 
 // Add appends a row; it must have a cell for each column.
@@ -34,12 +37,14 @@ func (t *Table) Add(cells ...string) {
 	t.Rows = append(t.Rows, cells)
 }
 
-// Write prints the table for people. A table without rows prints nothing: what
-// to say then is for the caller to know.
+// Write prints the table for people, without the columns that are empty all
+// the way down. A table without rows prints nothing: what to say then is for
+// the caller to know.
 func (t *Table) Write(w io.Writer) error {
 	if len(t.Rows) == 0 {
 		return nil
 	}
+	t = t.filled()
 	var text strings.Builder
 	gap := tw.Padding{Left: "", Right: "  ", Overwrite: true}
 	aligned := make([]tw.Align, len(t.Columns))
@@ -70,11 +75,26 @@ func (t *Table) Write(w io.Writer) error {
 		return err
 	}
 	for line := range strings.Lines(text.String()) {
-		if _, err := fmt.Fprintln(w, strings.TrimRight(line, " \n")); err != nil {
+		if _, err := fmt.Fprintln(w, strings.TrimRight(t.Indent+line, " \n")); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// filled is the table without its empty columns.
+func (t *Table) filled() *Table {
+	short := &Table{Indent: t.Indent, Rows: make([][]string, len(t.Rows))}
+	for c, column := range t.Columns {
+		if !slices.ContainsFunc(t.Rows, func(row []string) bool { return row[c] != "" }) {
+			continue
+		}
+		short.Columns = append(short.Columns, column)
+		for r, row := range t.Rows {
+			short.Rows[r] = append(short.Rows[r], row[c])
+		}
+	}
+	return short
 }
 
 // CSV prints the table for programs, under the columns' keys.

@@ -3,6 +3,7 @@ package campaign
 import (
 	"fmt"
 	"strconv"
+	"strings"
 
 	"barrelbook/client/oapi"
 	"barrelbook/client/render"
@@ -83,10 +84,10 @@ func cannotMeet(t *term.Streams, stands []oapi.StandFinish) {
 		switch {
 		case len(s.Blocks) > 0:
 			for _, b := range s.Blocks {
-				lines = append(lines, s.Stand+": "+b)
+				lines = append(lines, named(s.Stand, b))
 			}
 		case s.Verdict == oapi.FinishVerdictNo || s.Verdict == oapi.FinishVerdictBlocked:
-			lines = append(lines, s.Stand+": "+s.Sentence)
+			lines = append(lines, named(s.Stand, s.Sentence))
 		}
 	}
 	if len(lines) > 0 {
@@ -101,24 +102,32 @@ func printStand(t *term.Streams, u render.Units, s oapi.StandFinish, explain boo
 	if s.Verdict == oapi.FinishVerdictYes && !explain {
 		return
 	}
-	t.Print("\n%s: %s", t.Bold(s.Stand), s.Sentence)
+	t.Print("\n%s", named(s.Stand, s.Sentence))
 	render.Bullets(t.Out, "  Not known:", render.Opt(s.Unknowns))
-	ways := render.Table{Columns: []render.Column{{Head: "  what would help"}, {Head: "finishes"}, {Head: "sure"}}}
+	ways := render.Table{Indent: "  ", Columns: []render.Column{{Head: "what would help"}, {Head: "finishes"}, {Head: "sure"}}}
 	for _, r := range render.Opt(s.Remedies) {
-		ways.Add("  "+r.Sentence, string(r.Verdict), render.Percent(r.Probability))
+		ways.Add(strings.TrimPrefix(r.Sentence, s.Stand+": "), string(r.Verdict), render.Percent(r.Probability))
 	}
 	ways.Write(t.Out)
 	if !explain {
 		return
 	}
-	margins := render.Table{Columns: []render.Column{{Head: "  roll"}, {Head: "limit on"}, {Head: "unit"}, {Head: "limit", Right: true}, {Head: "now", Right: true},
+	margins := render.Table{Indent: "  ", Columns: []render.Column{{Head: "roll"}, {Head: "limit on"}, {Head: "unit"}, {Head: "limit", Right: true}, {Head: "now", Right: true},
 		{Head: "at end", Right: true}, {Head: "P5", Right: true}, {Head: "P95", Right: true}, {Head: "kept"}, {Head: "from"}}}
 	for _, m := range s.Margins {
-		margins.Add("  "+m.Roll, render.Words(m.Criterion), m.Unit, render.Number(m.Limit, 5), render.Number(m.Now, 4), render.Number(m.AtEnd, 4),
+		margins.Add(m.Roll, render.Words(m.Criterion), m.Unit, render.Number(m.Limit, 5), render.Number(m.Now, 4), render.Number(m.AtEnd, 4),
 			optNumber(m.AtEndLow), optNumber(m.AtEndHigh), render.Percent(m.Probability), render.Opt(m.Source))
 	}
 	margins.Write(t.Out)
 	render.Bullets(t.Out, "  Notes:", render.Opt(s.Notes))
+}
+
+// named begins a sentence with its stand, when it does not do so itself.
+func named(stand, sentence string) string {
+	if strings.HasPrefix(sentence, stand+" ") || strings.HasPrefix(sentence, stand+":") {
+		return sentence
+	}
+	return stand + ": " + sentence
 }
 
 func optNumber(v *float64) string {

@@ -19,16 +19,7 @@ func PrintPlan(t *term.Streams, _ render.Units, p oapi.ChangePlan) {
 	}
 	for _, s := range p.Stops {
 		t.Print("\n%s", stopLine(s))
-		changes := render.Table{Columns: []render.Column{{Head: "  stand"}, {Head: "rolls"}, {Head: "out"}, {Head: "in"}, {Head: "ready, UTC"}, {Head: "why"}}}
-		for _, ch := range s.Changes {
-			changes.Add("  "+ch.Stand, string(ch.Role), or(render.Opt(ch.SetOut), "-"), or(render.Opt(ch.SetIn), "none ready"), render.OptTime(ch.ReadyAt), ch.Why)
-		}
-		changes.Write(t.Out)
-		for _, ch := range s.Changes {
-			if ch.SecondBest != nil {
-				t.Print("  %s second best: %s", ch.Stand, *ch.SecondBest)
-			}
-		}
+		printChanges(t, s.Changes)
 	}
 	printQueue(t, p.GrinderQueue)
 	if stands := render.Opt(p.StandsWithoutChange); len(stands) > 0 {
@@ -37,6 +28,18 @@ func PrintPlan(t *term.Streams, _ render.Units, p oapi.ChangePlan) {
 	render.Bullets(t.Out, "\nCautions:", p.Cautions)
 	render.Bullets(t.Out, "\nThis answer rests on:", p.Notes)
 	t.Print("\n%s", summary(t, p))
+}
+
+// printChanges lists what is changed at one stop, and why.
+func printChanges(t *term.Streams, changes []oapi.PlanChange) {
+	table := render.Table{Indent: "  ", Columns: []render.Column{{Head: "stand"}, {Head: "rolls"}, {Head: "out"}, {Head: "in"}, {Head: "ready, UTC"}, {Head: "second best"}}}
+	for _, ch := range changes {
+		table.Add(ch.Stand, string(ch.Role), or(render.Opt(ch.SetOut), "-"), or(render.Opt(ch.SetIn), "none ready"), render.OptTime(ch.ReadyAt), render.Opt(ch.SecondBest))
+	}
+	table.Write(t.Out)
+	for _, ch := range changes {
+		t.Print("  %s: %s", ch.Stand, ch.Why)
+	}
 }
 
 func stopLine(s oapi.PlanStop) string {

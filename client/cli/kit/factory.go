@@ -144,7 +144,10 @@ func (f *Factory) Throwaway(ctx context.Context, path string) (*conn.Conn, func(
 	}
 	o.Handler = service.Handler
 	c, err := conn.New(o)
-	return c, func() error { return errors.Join(service.Close(), removeAll(dir)) }, err
+	if err != nil {
+		return nil, nil, errors.Join(err, service.Close(), removeAll(dir))
+	}
+	return c, func() error { return errors.Join(c.Close(), service.Close(), removeAll(dir)) }, nil
 }
 
 func removeAll(dir string) error {
@@ -203,7 +206,10 @@ func (f *Factory) Close() error {
 	if f.service == nil {
 		return nil
 	}
-	service := f.service
+	service, c := f.service, f.conn
 	f.service, f.conn = nil, nil
-	return service.Close()
+	if c == nil {
+		return service.Close()
+	}
+	return errors.Join(c.Close(), service.Close())
 }

@@ -76,7 +76,7 @@ func List[T any](f *Factory, p *Paging, none string, columns []render.Column,
 		err = t.Write(f.Term.Out)
 	}
 	if err == nil && next != nil && !p.All {
-		f.Term.Say("There are more: add --all, or --cursor %s", *next)
+		f.Term.Say("There are more: add --all, or a larger --limit.")
 	}
 	return err
 }
