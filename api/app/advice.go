@@ -52,6 +52,9 @@ type Advice struct {
 // AdviseRegrind says what to take off a roll; of one that is in a stand, what it
 // would be now. Conflicting when it is scrapped.
 func (a *App) AdviseRegrind(ctx context.Context, number string, in AdviceInput) (Advice, error) {
+	if _, err := a.known(ctx); err != nil {
+		return Advice{}, err
+	}
 	var advice Advice
 	err := a.store.Read(ctx, func(r Reader) error {
 		row, err := r.Roll(number)
@@ -91,7 +94,17 @@ func (a *App) advise(r Reader, s roll.State, in AdviceInput, practices []practic
 	for _, m := range stretches {
 		borne.Add(m.Usage)
 	}
-	computed := borne.DeepestWearUM()
+	computed, from := borne.DeepestWearUM(), "deepest wear computed from the pieces rolled, less the wear found"
+	if len(stretches) > 0 && computed > 0 {
+		stand, err := r.Stand(stretches[0].Stand)
+		if err != nil {
+			return Advice{}, err
+		}
+		inStand := practice.Resolve(practices, caseIn(s, stand))
+		rate := a.learner.current().Of(s, stand, inStand)
+		computed *= rate.overBooked(inStand)
+		from += "; wear rate " + rate.Source
+	}
 	if s.Stage == roll.StageMounted {
 		advice.Notes = append(advice.Notes, "the roll is in "+s.Stand+": this is for what it has borne so far")
 	}
@@ -103,7 +116,7 @@ func (a *App) advise(r Reader, s roll.State, in AdviceInput, practices []practic
 	// the strip's edge and reach below what was found.
 	below := math.Max(0, computed-float64(s.Diameter-advice.Found))
 	deepest, rule := below, "wear below the found diameter"
-	advice.Parts = append(advice.Parts, StockPart{"wear", below, "deepest wear computed from the pieces rolled, less the wear found"})
+	advice.Parts = append(advice.Parts, StockPart{"wear", below, from})
 	if in.CrackDepthUM > 0 {
 		crack := 2 * in.CrackDepthUM
 		advice.Parts = append(advice.Parts, StockPart{"crack", crack, "deepest crack found, on radius, doubled; every crack is ground right out"})

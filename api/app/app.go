@@ -15,6 +15,7 @@ type App struct {
 	clock   Clock
 	ids     IDs
 	version string
+	learner learner
 	models  modelCache
 }
 

@@ -40,9 +40,13 @@ type FinishAnswer struct {
 // or the piece to start from is not in the programme; Conflicting when the set
 // was broken.
 func (a *App) CheckFinish(ctx context.Context, in FinishInput) (FinishAnswer, error) {
+	k, err := a.known(ctx)
+	if err != nil {
+		return FinishAnswer{}, err
+	}
 	var answer FinishAnswer
-	err := a.store.Read(ctx, func(r Reader) error {
-		c, err := a.newFinishCheck(r, in)
+	err = a.store.Read(ctx, func(r Reader) error {
+		c, err := a.newFinishCheck(r, in, k.rates)
 		if err != nil {
 			return err
 		}
@@ -85,7 +89,7 @@ func (c *finishCheck) answer() (FinishAnswer, error) {
 // notes say what the answer leaves out or takes for granted.
 func (c *finishCheck) notes() []string {
 	list := []string{
-		"a limit counts as kept up to and including its value; tonnes are taken from the programme as exact, lengths, forces and wear rates as uncertain by the practice",
+		"a limit counts as kept up to and including its value; tonnes are taken from the programme as exact, lengths and forces as uncertain by the practice, wear rates as far as the regrinds teach them",
 		"the two rolls of a set share part of the doubt of their wear rate, all rolls of a stand that of length and force",
 		"the change of the gap's profile and the roughness of the rolls are not followed",
 	}
@@ -99,8 +103,8 @@ func (c *finishCheck) notes() []string {
 }
 
 // newFinishCheck reads what all stands have in common.
-func (a *App) newFinishCheck(r Reader, in FinishInput) (*finishCheck, error) {
-	c := &finishCheck{app: a, r: r, in: in, now: a.clock.Now(), grades: map[string]Grade{}, rate: practiceRate}
+func (a *App) newFinishCheck(r Reader, in FinishInput, rates WearRates) (*finishCheck, error) {
+	c := &finishCheck{app: a, r: r, in: in, now: a.clock.Now(), grades: map[string]Grade{}, rate: rates.Of}
 	if !in.AsOf.IsZero() {
 		if in.AsOf.After(c.now.Add(clockSkew)) {
 			return nil, impossible(refusal.One("as_of", in.AsOf.Format(time.RFC3339), "is in the future; it is now "+c.now.Format(time.RFC3339), "leave it out for now"))

@@ -18,6 +18,9 @@ type WearRate struct {
 	UMPerKM  float64 // at 10 kN/mm
 	SharedCV float64 // spread that both rolls of a set have in common
 	OwnCV    float64 // spread of the roll by itself
+	SD       float64 // of this roll's rate, µm per km
+	NoiseUM  float64 // of one campaign's measured wear; 0 when not learned
+	Version  int64   // of the learned rates; 0 for the practice's
 	Source   string
 }
 
@@ -25,7 +28,7 @@ type WearRate struct {
 // taught a better one.
 func practiceRate(_ roll.State, _ mill.Stand, p practice.InForce) WearRate {
 	rate, cv, shared := p.Value(practice.WearRateUMPerKM), p.Number(practice.WearRateCV), p.Number(practice.WearRateShared)
-	return WearRate{UMPerKM: rate.Number, SharedCV: cv * math.Sqrt(shared), OwnCV: cv * math.Sqrt(1-shared), Source: rate.Source}
+	return WearRate{UMPerKM: rate.Number, SharedCV: cv * math.Sqrt(shared), OwnCV: cv * math.Sqrt(1-shared), SD: cv * rate.Number, Source: rate.Source}
 }
 
 // candidatesTried is how many ready sets of a role are tried per stand.

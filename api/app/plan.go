@@ -89,9 +89,13 @@ func (a *App) PlanChanges(ctx context.Context, in PlanInput) (Plan, error) {
 	if in.Grinders == 0 {
 		in.Grinders = 1
 	}
+	k, err := a.known(ctx)
+	if err != nil {
+		return Plan{}, err
+	}
 	var plan Plan
-	err := a.store.Read(ctx, func(r Reader) error {
-		p, err := a.newPlanner(r, in)
+	err = a.store.Read(ctx, func(r Reader) error {
+		p, err := a.newPlanner(r, in, k.rates)
 		if err != nil {
 			return err
 		}
@@ -111,6 +115,7 @@ type planner struct {
 	density   float64
 	stands    []mill.Stand
 	practices []practice.Practice
+	rates     WearRates
 	shop      map[mill.Role][]SetView // sets of the mill that are not in a stand
 	mounted   map[string][]MountingRow
 	places    []place
@@ -131,8 +136,8 @@ func (p place) name() string {
 	return p.stand.Name + " " + string(p.role)
 }
 
-func (a *App) newPlanner(r Reader, in PlanInput) (*planner, error) {
-	p := &planner{app: a, r: r, in: in, now: a.clock.Now(), shop: map[mill.Role][]SetView{}, mounted: map[string][]MountingRow{}}
+func (a *App) newPlanner(r Reader, in PlanInput, rates WearRates) (*planner, error) {
+	p := &planner{app: a, r: r, in: in, rates: rates, now: a.clock.Now(), shop: map[mill.Role][]SetView{}, mounted: map[string][]MountingRow{}}
 	var err error
 	if p.campaign, err = r.Campaign(in.Campaign); err != nil {
 		return nil, err

@@ -88,7 +88,7 @@ func (p *planner) usage(at *place, plan *Plan) (changeplan.Stand, bool, error) {
 		s.Also = append(s.Also, changeplan.Criterion{Name: "tonnes", Limit: int64(t.Number * kgPerT), StartUsage: whole(start.TonnageT * kgPerT),
 			Usage: column(loads, func(u duty.Usage) float64 { return u.TonnageT * kgPerT })})
 	}
-	s.Also = append(s.Also, p.wearCriteria(*at, start, loads)...)
+	s.Also = append(s.Also, p.wearCriteria(*at, state, start, loads)...)
 	if at.set == nil {
 		s.MustChange = []int{0}
 	}
@@ -172,13 +172,14 @@ func (p *planner) startUsage(at place) duty.Usage {
 // at the upper edge of the rate: the probability asked for is shared between
 // the two rolls of the set. Stations whose wear never is the deepest are left
 // out.
-func (p *planner) wearCriteria(at place, start duty.Usage, loads []duty.Usage) []changeplan.Criterion {
+func (p *planner) wearCriteria(at place, state roll.State, start duty.Usage, loads []duty.Usage) []changeplan.Criterion {
 	limit := at.limits.Value(practice.MaxWearUM)
 	if !limit.Set || limit.Number <= 0 {
 		return nil
 	}
 	z := distuv.UnitNormal.Quantile(1 - (1-p.in.Confidence)/2)
-	factor := nmPerUM * (1 + z*at.limits.Number(practice.WearRateCV))
+	rate := p.rates.Of(state, at.stand, at.limits)
+	factor := nmPerUM * rate.overBooked(at.limits) * (1 + z*math.Hypot(rate.SharedCV, rate.OwnCV))
 	var criteria []changeplan.Criterion
 	for station := range stationsOf(loads) {
 		c := changeplan.Criterion{Name: "wear", Limit: int64(limit.Number * nmPerUM), Usage: make([]int64, len(loads))}

@@ -5,6 +5,7 @@ import (
 
 	"barrelbook/domain/mill"
 	"barrelbook/domain/roll"
+	"barrelbook/domain/wearrate"
 )
 
 // GrindRow is a regrind as the books now tell it, with the stays in stands that
@@ -32,6 +33,8 @@ type StayUse struct {
 type GrindFilter struct {
 	AfterID     int64
 	Roll        string
+	Grade       string
+	Role        mill.Role
 	From, Until time.Time
 }
 
@@ -39,35 +42,21 @@ type GrindFilter struct {
 // many there were. Where the count beyond does not fit, some have been rewritten.
 type GrindCut struct{ Newest, Count int64 }
 
-// RateCell is the wear rate of a grade in a stand.
-type RateCell struct {
-	Grade         string
-	Stand         string
-	Role          mill.Role
-	RateUMPerKM   float64
-	BetweenRollSD float64
-	NoiseUM       float64
-	Campaigns     int
-	Rolls         int
-}
-
-// RateRoll is the wear rate of one roll in a stand.
-type RateRoll struct {
-	Roll        string
-	Stand       string
-	RateUMPerKM float64
-	SD          float64
-	Campaigns   int
-}
-
 // WearRates is one version of what the regrinds taught.
 type WearRates struct {
 	Version   int64
 	LearnedAt time.Time
 	Cut       GrindCut
-	Campaigns int64
-	Cells     []RateCell
-	Rolls     []RateRoll
+	Campaigns int64 // that taught it
+	Mills     []MillRates
+}
+
+// MillRates are the rates of one role of rolls in one mill. Roles and mills are
+// learned apart: a grade's name says nothing of how it wears in another place.
+type MillRates struct {
+	Mill string
+	Role mill.Role
+	wearrate.Rates
 }
 
 // ForecastKind is what was forecast.

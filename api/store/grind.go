@@ -157,8 +157,10 @@ func (r *reader) Grinds(f app.GrindFilter, p app.Page) ([]app.GrindRow, string, 
 	if f.AfterID > 0 {
 		q = q.Where("grinds.id > ?", f.AfterID)
 	}
-	if f.Roll != "" {
-		q = q.Where("grinds.roll = ?", f.Roll)
+	for _, part := range []struct{ column, value string }{{"grinds.roll", f.Roll}, {"roll_states.grade", f.Grade}, {"roll_states.role", string(f.Role)}} {
+		if part.value != "" {
+			q = q.Where(part.column+" = ?", part.value)
+		}
 	}
 	if !f.From.IsZero() {
 		q = q.Where("grinds.happened_at >= ?", micros(f.From))

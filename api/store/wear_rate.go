@@ -7,42 +7,42 @@ import (
 
 	"barrelbook/api/app"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/wearrate"
 )
 
 type wearRateRow struct {
-	Version   int64  `gorm:"column:version;primaryKey;autoIncrement:false"`
-	LearnedAt int64  `gorm:"column:learned_at"`
-	CutID     int64  `gorm:"column:cut_id"`
-	CutCount  int64  `gorm:"column:cut_count"`
-	Campaigns int64  `gorm:"column:campaigns"`
-	Doc       string `gorm:"column:doc"`
+	Version   int64 `gorm:"column:version;primaryKey;autoIncrement:false"`
+	LearnedAt int64 `gorm:"column:learned_at"`
+	CutID     int64 `gorm:"column:cut_id"`
+	CutCount  int64 `gorm:"column:cut_count"`
+	Campaigns int64 `gorm:"column:campaigns"`
 }
 
 func (wearRateRow) TableName() string { return "wear_rates" }
 
-type (
-	wearRateDoc struct {
-		Cells []rateCellDoc `json:"cells"`
-		Rolls []rateRollDoc `json:"rolls"`
-	}
-	rateCellDoc struct {
-		Grade         string    `json:"grade"`
-		Stand         string    `json:"stand"`
-		Role          mill.Role `json:"role"`
-		RateUMPerKM   float64   `json:"rate_um_per_km"`
-		BetweenRollSD float64   `json:"between_roll_sd"`
-		NoiseUM       float64   `json:"noise_um"`
-		Campaigns     int       `json:"campaigns"`
-		Rolls         int       `json:"rolls"`
-	}
-	rateRollDoc struct {
-		Roll        string  `json:"roll"`
-		Stand       string  `json:"stand"`
-		RateUMPerKM float64 `json:"rate_um_per_km"`
-		SD          float64 `json:"rate_sd"`
-		Campaigns   int     `json:"campaigns"`
-	}
-)
+// wearRatePartRow is a part of the rates for as long as nothing changed it, so
+// that a version after one regrind costs one cell and not the whole works.
+type wearRatePartRow struct {
+	Mill    string    `gorm:"column:mill;primaryKey"`
+	Role    mill.Role `gorm:"column:role;primaryKey"`
+	Grade   string    `gorm:"column:grade;primaryKey"`
+	Stand   string    `gorm:"column:stand;primaryKey"`
+	Version int64     `gorm:"column:version;primaryKey;autoIncrement:false"`
+	Before  *int64    `gorm:"column:before_version"`
+	Doc     string    `gorm:"column:doc"`
+}
+
+func (wearRatePartRow) TableName() string { return "wear_rate_parts" }
+
+func (row wearRatePartRow) key() ratePart { return ratePart{row.Mill, row.Role, row.Grade, row.Stand} }
+
+// ratePart names a part.
+type ratePart struct {
+	mill  string
+	role  mill.Role
+	grade string
+	stand string
+}
 
 func (r *reader) WearRatesVersion() (int64, error) {
 	var version int64
@@ -55,32 +55,117 @@ func (r *reader) WearRates() (app.WearRates, error) {
 	if err := r.db.Order("version DESC").Take(&row).Error; err != nil {
 		return app.WearRates{}, missing(err, "version of the", "wear rates", "wear-rate list")
 	}
-	var doc wearRateDoc
-	if err := json.Unmarshal([]byte(row.Doc), &doc); err != nil {
-		return app.WearRates{}, fmt.Errorf("reading version %d of the wear rates: %w", row.Version, err)
-	}
 	rates := app.WearRates{Version: row.Version, LearnedAt: moment(row.LearnedAt), Cut: app.GrindCut{Newest: row.CutID, Count: row.CutCount}, Campaigns: row.Campaigns}
-	for _, c := range doc.Cells {
-		rates.Cells = append(rates.Cells, app.RateCell(c))
+	parts, err := r.partsInForce()
+	if err != nil {
+		return app.WearRates{}, err
 	}
-	for _, c := range doc.Rolls {
-		rates.Rolls = append(rates.Rolls, app.RateRoll(c))
+	// In the order of the columns: defaults first, then a grade before its cells.
+	for _, part := range parts {
+		if n := len(rates.Mills); n == 0 || rates.Mills[n-1].Mill != part.Mill || rates.Mills[n-1].Role != part.Role {
+			rates.Mills = append(rates.Mills, app.MillRates{Mill: part.Mill, Role: part.Role})
+		}
+		if err := readPart(part, &rates.Mills[len(rates.Mills)-1].Rates); err != nil {
+			return app.WearRates{}, fmt.Errorf("reading the wear rates of %s in %s: %w", part.Grade, part.Stand, err)
+		}
 	}
 	return rates, nil
 }
 
+func (r *reader) partsInForce() ([]wearRatePartRow, error) {
+	var parts []wearRatePartRow
+	err := r.db.Where("before_version IS NULL").Order("mill, role, grade, stand").Find(&parts).Error
+	return parts, err
+}
+
+// CreateWearRates writes the parts that are not in force as they are.
 func (w *writer) CreateWearRates(rates app.WearRates) error {
-	doc := wearRateDoc{Cells: []rateCellDoc{}, Rolls: []rateRollDoc{}}
-	for _, c := range rates.Cells {
-		doc.Cells = append(doc.Cells, rateCellDoc(c))
-	}
-	for _, c := range rates.Rolls {
-		doc.Rolls = append(doc.Rolls, rateRollDoc(c))
-	}
-	text, err := json.Marshal(doc)
+	row := wearRateRow{rates.Version, micros(rates.LearnedAt), rates.Cut.Newest, rates.Cut.Count, rates.Campaigns}
+	err := w.create(&row, taken("version of the wear rates", strconv.FormatInt(rates.Version, 10), "wear-rate list"))
 	if err != nil {
-		return fmt.Errorf("version %d of the wear rates: %w", rates.Version, err)
+		return err
 	}
-	row := wearRateRow{rates.Version, micros(rates.LearnedAt), rates.Cut.Newest, rates.Cut.Count, rates.Campaigns, string(text)}
-	return w.create(&row, taken("version of the wear rates", strconv.FormatInt(rates.Version, 10), "wear-rate list"))
+	docs := map[ratePart]string{}
+	for _, m := range rates.Mills {
+		if err := writeParts(m, docs); err != nil {
+			return fmt.Errorf("version %d of the wear rates: %w", rates.Version, err)
+		}
+	}
+	inForce, err := w.partsInForce()
+	if err != nil {
+		return err
+	}
+	for _, part := range inForce {
+		if docs[part.key()] == part.Doc {
+			delete(docs, part.key())
+			continue
+		}
+		err := w.db.Model(&wearRatePartRow{}).Where("mill = ? AND role = ? AND grade = ? AND stand = ? AND version = ?", part.Mill, part.Role, part.Grade, part.Stand, part.Version).
+			Update("before_version", rates.Version).Error
+		if err != nil {
+			return err
+		}
+	}
+	var fresh []wearRatePartRow
+	for part, doc := range docs {
+		fresh = append(fresh, wearRatePartRow{part.mill, part.role, part.grade, part.stand, rates.Version, nil, doc})
+	}
+	if len(fresh) == 0 {
+		return nil
+	}
+	return w.db.CreateInBatches(&fresh, 1000).Error
+}
+
+// readPart adds a part to the rates of its mill and role.
+func readPart(part wearRatePartRow, to *wearrate.Rates) error {
+	text := []byte(part.Doc)
+	switch {
+	case part.Grade == "":
+		var d rateDefaultsDoc
+		if err := json.Unmarshal(text, &d); err != nil {
+			return err
+		}
+		to.Defaults, to.SetAside = d.defaults()
+	case part.Stand == "":
+		var d gradeRateDoc
+		if err := json.Unmarshal(text, &d); err != nil {
+			return err
+		}
+		to.Grades = append(to.Grades, d.grade(part.Grade))
+	default:
+		var d cellRateDoc
+		if err := json.Unmarshal(text, &d); err != nil {
+			return err
+		}
+		cell, rolls := d.cell(wearrate.Cell{Grade: part.Grade, Stand: part.Stand})
+		to.Cells, to.Rolls = append(to.Cells, cell), append(to.Rolls, rolls...)
+	}
+	return nil
+}
+
+// writeParts takes the rates of a mill and role apart.
+func writeParts(m app.MillRates, docs map[ratePart]string) error {
+	put := func(grade, stand string, doc any) error {
+		text, err := json.Marshal(doc)
+		docs[ratePart{m.Mill, m.Role, grade, stand}] = string(text)
+		return err
+	}
+	if err := put("", "", newRateDefaultsDoc(m.Defaults, m.SetAside)); err != nil {
+		return err
+	}
+	for _, g := range m.Grades {
+		if err := put(g.Grade, "", newGradeRateDoc(g)); err != nil {
+			return err
+		}
+	}
+	rolls := map[wearrate.Cell][]rollRateDoc{}
+	for _, r := range m.Rolls {
+		rolls[r.Cell] = append(rolls[r.Cell], newRollRateDoc(r))
+	}
+	for _, c := range m.Cells {
+		if err := put(c.Grade, c.Stand, newCellRateDoc(c, rolls[c.Cell])); err != nil {
+			return err
+		}
+	}
+	return nil
 }

@@ -23,15 +23,30 @@ CREATE TABLE grinds (
 CREATE INDEX grinds_by_time ON grinds (happened_at, id);
 CREATE INDEX grinds_of_roll ON grinds (roll, happened_at, id);
 
--- Wear rates by version: the greatest is in force. doc holds cells and rolls.
+-- The versions of what the regrinds taught.
 CREATE TABLE wear_rates (
     version    BIGINT NOT NULL PRIMARY KEY,
     learned_at BIGINT NOT NULL,
     cut_id     BIGINT NOT NULL,
     cut_count  BIGINT NOT NULL,
-    campaigns  BIGINT NOT NULL,
-    doc        TEXT    NOT NULL
+    campaigns  BIGINT NOT NULL
 );
+
+-- The parts of it: a grade in a stand with its rolls, a grade in all stands
+-- (stand empty), the defaults of a role in a mill (grade and stand empty). A
+-- version writes those that it changes; before_version is the one that changed
+-- it again, NULL while it is in force.
+CREATE TABLE wear_rate_parts (
+    mill           TEXT COLLATE "C" NOT NULL,
+    role           TEXT COLLATE "C" NOT NULL,
+    grade          TEXT COLLATE "C" NOT NULL,
+    stand          TEXT COLLATE "C" NOT NULL,
+    version        BIGINT NOT NULL,
+    before_version BIGINT,
+    doc            TEXT NOT NULL,
+    PRIMARY KEY (mill, role, grade, stand, version)
+);
+CREATE INDEX wear_rate_parts_in_force ON wear_rate_parts (mill, role, grade, stand) WHERE before_version IS NULL;
 
 -- What was forecast, kept to be held against what came. A row has either a
 -- probability or an interval of 90 %; outcome is what came, 0 or 1 for a
@@ -61,5 +76,6 @@ CREATE INDEX forecasts_settled ON forecasts (settled_at, id) WHERE settled_at IS
 
 -- +goose Down
 DROP TABLE forecasts;
+DROP TABLE wear_rate_parts;
 DROP TABLE wear_rates;
 DROP TABLE grinds;

@@ -10,6 +10,7 @@ import (
 	"barrelbook/domain/mill"
 	"barrelbook/domain/quantity"
 	"barrelbook/domain/roll"
+	"barrelbook/domain/wearrate"
 )
 
 func ground(found, to quantity.Micrometre) roll.Reground {
@@ -103,19 +104,30 @@ func testWearRates(t *testing.T, s Store) {
 		}
 		return err
 	})
+	cell := wearrate.Cell{Grade: "HCR", Stand: "F1"}
 	rates := app.WearRates{LearnedAt: hours(1).UTC(), Cut: app.GrindCut{Newest: 7, Count: 5}, Campaigns: 4,
-		Cells: []app.RateCell{{Grade: "HCR", Stand: "F1", Role: mill.Work, RateUMPerKM: 2.5, BetweenRollSD: 0.25, NoiseUM: 12, Campaigns: 4, Rolls: 2}},
-		Rolls: []app.RateRoll{{Roll: "W1", Stand: "F1", RateUMPerKM: 2.6, SD: 0.1, Campaigns: 3}}}
+		Mills: []app.MillRates{{Mill: "HSM", Role: mill.Work, Rates: wearrate.Rates{Defaults: wearrate.StandardDefaults(), SetAside: 3,
+			Grades: []wearrate.GradeRate{{Grade: "HCR", RateUMPerKM: 2.4, RateSD: 0.3, StandCV: 0.2, RollCV: 0.1, NoiseUM: 11, IncidentShare: 0.04, Cells: 1, Rolls: 2, Campaigns: 4}},
+			Cells:  []wearrate.CellRate{{Cell: cell, RateUMPerKM: 2.5, RateSD: 0.2, BetweenRollSD: 0.25, NoiseUM: 12, IncidentShare: 0.05, Rolls: 2, Campaigns: 4, Source: wearrate.FromGrade}},
+			Rolls:  []wearrate.RollRate{{Roll: "W1", Cell: cell, RateUMPerKM: 2.6, RateSD: 0.1, Campaigns: 3, Incidents: 0.5}}}},
+			{Mill: "HSM", Role: mill.Backup, Rates: wearrate.Rates{Defaults: wearrate.StandardDefaults()}}}}
 	for v := int64(1); v <= 2; v++ {
 		rates.Version = v
 		write(t, s, func(w app.Writer) error { return w.CreateWearRates(rates) })
 		refused(t, s, app.Conflicting, func(w app.Writer) error { return w.CreateWearRates(rates) })
 	}
+	// A third version changes one cell, adds one and leaves a role out.
+	rates.Version = 3
+	other := wearrate.Cell{Grade: "HCR", Stand: "F2"}
+	rates.Mills[0].Cells = append(rates.Mills[0].Cells, wearrate.CellRate{Cell: other, RateUMPerKM: 4, Source: wearrate.FromCell})
+	rates.Mills[0].Rolls[0].RateUMPerKM = 2.7
+	rates.Mills = rates.Mills[:1]
+	write(t, s, func(w app.Writer) error { return w.CreateWearRates(rates) })
 	read(t, s, func(r app.Reader) error {
 		got, err := r.WearRates()
 		same(t, "rates in force", got, rates)
 		version, err2 := r.WearRatesVersion()
-		same(t, "version in force", version, int64(2))
+		same(t, "version in force", version, int64(3))
 		return errors.Join(err, err2)
 	})
 }

@@ -1,0 +1,84 @@
+package store
+
+import "barrelbook/domain/wearrate"
+
+// The documents of the parts of the wear rates. Names of mill, grade and stand
+// are in the columns beside them.
+type (
+	rateDefaultsDoc struct {
+		RateUMPerKM    float64 `json:"rate_um_per_km"`
+		RateCV         float64 `json:"rate_cv"`
+		StandCV        float64 `json:"stand_cv"`
+		RollCV         float64 `json:"roll_cv"`
+		NoiseUM        float64 `json:"noise_um"`
+		GaugeSDUM      float64 `json:"gauge_sd_um"`
+		IncidentShare  float64 `json:"incident_share"`
+		IncidentSpanUM float64 `json:"incident_span_um"`
+		LoadExponent   float64 `json:"load_exponent"`
+		SetAside       int     `json:"set_aside"`
+	}
+	gradeRateDoc struct {
+		RateUMPerKM   float64 `json:"rate_um_per_km"`
+		RateSD        float64 `json:"rate_sd"`
+		StandCV       float64 `json:"stand_cv"`
+		RollCV        float64 `json:"roll_cv"`
+		NoiseUM       float64 `json:"noise_um"`
+		IncidentShare float64 `json:"incident_share"`
+		Cells         int     `json:"cells"`
+		Rolls         int     `json:"rolls"`
+		Campaigns     int     `json:"campaigns"`
+	}
+	cellRateDoc struct {
+		RateUMPerKM   float64         `json:"rate_um_per_km"`
+		RateSD        float64         `json:"rate_sd"`
+		BetweenRollSD float64         `json:"between_roll_sd"`
+		NoiseUM       float64         `json:"noise_um"`
+		IncidentShare float64         `json:"incident_share"`
+		Rolls         int             `json:"rolls"`
+		Campaigns     int             `json:"campaigns"`
+		Source        wearrate.Source `json:"source"`
+		ByRoll        []rollRateDoc   `json:"by_roll"`
+	}
+	rollRateDoc struct {
+		Roll        string  `json:"roll"`
+		RateUMPerKM float64 `json:"rate_um_per_km"`
+		RateSD      float64 `json:"rate_sd"`
+		Campaigns   int     `json:"campaigns"`
+		Incidents   float64 `json:"incidents"`
+	}
+)
+
+func newRateDefaultsDoc(d wearrate.Defaults, setAside int) rateDefaultsDoc {
+	return rateDefaultsDoc{d.RateUMPerKM, d.RateCV, d.StandCV, d.RollCV, d.NoiseUM, d.GaugeSDUM, d.IncidentShare, d.IncidentSpanUM, d.LoadExponent, setAside}
+}
+
+func (d rateDefaultsDoc) defaults() (wearrate.Defaults, int) {
+	return wearrate.Defaults{RateUMPerKM: d.RateUMPerKM, RateCV: d.RateCV, StandCV: d.StandCV, RollCV: d.RollCV, NoiseUM: d.NoiseUM, GaugeSDUM: d.GaugeSDUM,
+		IncidentShare: d.IncidentShare, IncidentSpanUM: d.IncidentSpanUM, LoadExponent: d.LoadExponent}, d.SetAside
+}
+
+func newGradeRateDoc(g wearrate.GradeRate) gradeRateDoc {
+	return gradeRateDoc{g.RateUMPerKM, g.RateSD, g.StandCV, g.RollCV, g.NoiseUM, g.IncidentShare, g.Cells, g.Rolls, g.Campaigns}
+}
+
+func (d gradeRateDoc) grade(name string) wearrate.GradeRate {
+	return wearrate.GradeRate{Grade: name, RateUMPerKM: d.RateUMPerKM, RateSD: d.RateSD, StandCV: d.StandCV, RollCV: d.RollCV, NoiseUM: d.NoiseUM,
+		IncidentShare: d.IncidentShare, Cells: d.Cells, Rolls: d.Rolls, Campaigns: d.Campaigns}
+}
+
+func newCellRateDoc(c wearrate.CellRate, rolls []rollRateDoc) cellRateDoc {
+	return cellRateDoc{c.RateUMPerKM, c.RateSD, c.BetweenRollSD, c.NoiseUM, c.IncidentShare, c.Rolls, c.Campaigns, c.Source, rolls}
+}
+
+func newRollRateDoc(r wearrate.RollRate) rollRateDoc {
+	return rollRateDoc{r.Roll, r.RateUMPerKM, r.RateSD, r.Campaigns, r.Incidents}
+}
+
+func (d cellRateDoc) cell(at wearrate.Cell) (wearrate.CellRate, []wearrate.RollRate) {
+	rolls := make([]wearrate.RollRate, len(d.ByRoll))
+	for i, r := range d.ByRoll {
+		rolls[i] = wearrate.RollRate{Roll: r.Roll, Cell: at, RateUMPerKM: r.RateUMPerKM, RateSD: r.RateSD, Campaigns: r.Campaigns, Incidents: r.Incidents}
+	}
+	return wearrate.CellRate{Cell: at, RateUMPerKM: d.RateUMPerKM, RateSD: d.RateSD, BetweenRollSD: d.BetweenRollSD, NoiseUM: d.NoiseUM,
+		IncidentShare: d.IncidentShare, Rolls: d.Rolls, Campaigns: d.Campaigns, Source: d.Source}, rolls
+}
