@@ -197,6 +197,9 @@ func (a *App) putIn(w Writer, call Call, stand mill.Stand, view *ChangeView, now
 	if err := maySetGoIn(before[0], stand, practices); err != nil {
 		return err
 	}
+	if err := failedChock(w, set); err != nil {
+		return err
+	}
 	states, err := a.enterBoth(w, set, call, view.At, now, view.Note, func(top bool) roll.Body {
 		s := before[0].BottomState
 		if top {

@@ -167,6 +167,9 @@ func (c *finishCheck) input(stand mill.Stand) (finish.Input, error) {
 	if in.Backup, err = c.inPlace(stand, mill.Backup); err != nil {
 		return in, err
 	}
+	if err = c.limitsOfKind(&in); err != nil {
+		return in, err
+	}
 	in.Candidates, err = c.candidates(stand)
 	return in, err
 }

@@ -93,10 +93,12 @@ func (c *finishCheck) roll(m MountingRow, stand mill.Stand) (finish.Roll, error)
 	var scrap quantity.Micrometre
 	scrap, one.ScrapLimit = state.ScrapLimit()
 	one.ScrapDiameterMM = scrap.MM()
-	worn, err := c.worn(state, m)
+	since, err := c.sinceGrind(state, m)
 	if err != nil {
 		return finish.Roll{}, err
 	}
+	c.surface(&one, state, since, p)
+	worn := since.WearUM
 	// Wear was booked at the practice's rate; a better one holds for it as well.
 	scale := 1.0
 	if booked := one.Rate.UmPerKmAt10; booked > 0 {
@@ -109,24 +111,24 @@ func (c *finishCheck) roll(m MountingRow, stand mill.Stand) (finish.Roll, error)
 	return one, nil
 }
 
-// worn is the computed wear of a roll since its last grind: this mounting and,
-// where a roll goes back without a grind, those before.
-func (c *finishCheck) worn(state roll.State, m MountingRow) ([]float64, error) {
+// sinceGrind is what a roll has borne since its last grind: in this mounting
+// and, where a roll goes back without a grind, in those before.
+func (c *finishCheck) sinceGrind(state roll.State, m MountingRow) (duty.Usage, error) {
 	var since duty.Usage
 	since.Add(m.Usage)
 	if state.CampaignsSinceGrind == 0 {
-		return since.WearUM, nil
+		return since, nil
 	}
 	rows, _, err := c.r.Mountings(state.Roll.Number, Page{Limit: state.CampaignsSinceGrind + 1})
 	if err != nil {
-		return nil, err
+		return duty.Usage{}, err
 	}
 	for _, before := range rows {
 		if before.ID != m.ID && !before.MountedAt.Before(state.GroundAt) && !before.WithdrawnAt.IsZero() && !before.WithdrawnAt.After(c.now) {
 			since.Add(before.Usage)
 		}
 	}
-	return since.WearUM, nil
+	return since, nil
 }
 
 func (c *finishCheck) grade(name string) (Grade, error) {

@@ -159,6 +159,7 @@ type Replay struct {
 // place of the next page, empty at the end.
 type Reader interface {
 	LearningReader
+	ChockReader
 	DamageReader
 
 	Mill(name string) (mill.Mill, error)
@@ -230,6 +231,7 @@ type CampaignSummary struct {
 type Writer interface {
 	Reader
 	LearningWriter
+	ChockWriter
 	DamageWriter
 
 	// LockStands and LockRolls keep other transactions off the named things

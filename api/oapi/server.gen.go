@@ -49,6 +49,96 @@ func (e AccessRole) Valid() bool {
 	}
 }
 
+// Defines values for ChockCondition.
+const (
+	ChockConditionFailed  ChockCondition = "failed"
+	ChockConditionPassed  ChockCondition = "passed"
+	ChockConditionUnknown ChockCondition = "unknown"
+)
+
+// Valid indicates whether the value is a known member of the ChockCondition enum.
+func (e ChockCondition) Valid() bool {
+	switch e {
+	case ChockConditionFailed:
+		return true
+	case ChockConditionPassed:
+		return true
+	case ChockConditionUnknown:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ChockEntryKind.
+const (
+	ChockEntryKindFitted    ChockEntryKind = "fitted"
+	ChockEntryKindInspected ChockEntryKind = "inspected"
+	ChockEntryKindReceived  ChockEntryKind = "received"
+	ChockEntryKindTakenOff  ChockEntryKind = "taken_off"
+)
+
+// Valid indicates whether the value is a known member of the ChockEntryKind enum.
+func (e ChockEntryKind) Valid() bool {
+	switch e {
+	case ChockEntryKindFitted:
+		return true
+	case ChockEntryKindInspected:
+		return true
+	case ChockEntryKindReceived:
+		return true
+	case ChockEntryKindTakenOff:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ChockInspectionInputOutcome.
+const (
+	ChockInspectionInputOutcomeFailed  ChockInspectionInputOutcome = "failed"
+	ChockInspectionInputOutcomePassed  ChockInspectionInputOutcome = "passed"
+	ChockInspectionInputOutcomeUnknown ChockInspectionInputOutcome = "unknown"
+)
+
+// Valid indicates whether the value is a known member of the ChockInspectionInputOutcome enum.
+func (e ChockInspectionInputOutcome) Valid() bool {
+	switch e {
+	case ChockInspectionInputOutcomeFailed:
+		return true
+	case ChockInspectionInputOutcomePassed:
+		return true
+	case ChockInspectionInputOutcomeUnknown:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ChockPlace.
+const (
+	ChockPlaceBottomDrive    ChockPlace = "bottom_drive"
+	ChockPlaceBottomOperator ChockPlace = "bottom_operator"
+	ChockPlaceTopDrive       ChockPlace = "top_drive"
+	ChockPlaceTopOperator    ChockPlace = "top_operator"
+)
+
+// Valid indicates whether the value is a known member of the ChockPlace enum.
+func (e ChockPlace) Valid() bool {
+	switch e {
+	case ChockPlaceBottomDrive:
+		return true
+	case ChockPlaceBottomOperator:
+		return true
+	case ChockPlaceTopDrive:
+		return true
+	case ChockPlaceTopOperator:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for EntryKind.
 const (
 	EntryKindCorrected EntryKind = "corrected"
@@ -858,6 +948,107 @@ type ChangePlanInput struct {
 	Stands       *[]Name  `json:"stands,omitempty"`
 }
 
+// Chock defines model for Chock.
+type Chock struct {
+	Bearing string `json:"bearing"`
+
+	// BearingHoursH In stands, since this bearing was put in
+	BearingHoursH   float64        `json:"bearing_hours_h"`
+	BearingTonnageT float64        `json:"bearing_tonnage_t"`
+	Condition       ChockCondition `json:"condition"`
+	EntryCount      int64          `json:"entry_count"`
+	FittedAt        *time.Time     `json:"fitted_at,omitempty"`
+
+	// HoursH In stands, all the life of the chock
+	HoursH                float64    `json:"hours_h"`
+	HoursSinceInspectionH float64    `json:"hours_since_inspection_h"`
+	InspectEveryH         *float64   `json:"inspect_every_h,omitempty"`
+	InspectedAt           *time.Time `json:"inspected_at,omitempty"`
+	InspectionDue         bool       `json:"inspection_due"`
+	Mill                  Name       `json:"mill"`
+	Name                  Name       `json:"name"`
+	Notes                 *[]string  `json:"notes,omitempty"`
+
+	// Place Roll of the set and side of the mill
+	Place      *ChockPlace `json:"place,omitempty"`
+	ReceivedAt time.Time   `json:"received_at"`
+	Role       Role        `json:"role"`
+	Set        *Name       `json:"set,omitempty"`
+	Stand      *Name       `json:"stand,omitempty"`
+	TonnageT   float64     `json:"tonnage_t"`
+}
+
+// ChockCondition defines model for Chock.Condition.
+type ChockCondition string
+
+// ChockEntry defines model for ChockEntry.
+type ChockEntry struct {
+	At         time.Time      `json:"at"`
+	By         string         `json:"by"`
+	Chock      Name           `json:"chock"`
+	Kind       ChockEntryKind `json:"kind"`
+	Number     int64          `json:"number"`
+	RecordedAt time.Time      `json:"recorded_at"`
+	Summary    string         `json:"summary"`
+}
+
+// ChockEntryKind defines model for ChockEntry.Kind.
+type ChockEntryKind string
+
+// ChockEntryPage defines model for ChockEntryPage.
+type ChockEntryPage struct {
+	Items []ChockEntry `json:"items"`
+	Next  *string      `json:"next,omitempty"`
+}
+
+// ChockFittingInput Set and place to fit it; neither to take it off
+type ChockFittingInput struct {
+	At   *time.Time `json:"at,omitempty"`
+	Note *Text      `json:"note,omitempty"`
+
+	// Place Roll of the set and side of the mill
+	Place *ChockPlace `json:"place,omitempty"`
+	Set   *Name       `json:"set,omitempty"`
+}
+
+// ChockInput defines model for ChockInput.
+type ChockInput struct {
+	// Bearing Number or sort of the bearing in it
+	Bearing string `json:"bearing"`
+
+	// InspectEveryH Hours in a stand between inspections; left out for no limit
+	InspectEveryH *float64 `json:"inspect_every_h,omitempty"`
+	Mill          Name     `json:"mill"`
+	Name          Name     `json:"name"`
+	Note          *Text    `json:"note,omitempty"`
+
+	// ReceivedAt Defaults to now
+	ReceivedAt *time.Time `json:"received_at,omitempty"`
+	Role       Role       `json:"role"`
+}
+
+// ChockInspectionInput defines model for ChockInspectionInput.
+type ChockInspectionInput struct {
+	At *time.Time `json:"at,omitempty"`
+
+	// NewBearing Number or sort of a bearing put in now
+	NewBearing *string                     `json:"new_bearing,omitempty"`
+	Note       *Text                       `json:"note,omitempty"`
+	Outcome    ChockInspectionInputOutcome `json:"outcome"`
+}
+
+// ChockInspectionInputOutcome defines model for ChockInspectionInput.Outcome.
+type ChockInspectionInputOutcome string
+
+// ChockPage defines model for ChockPage.
+type ChockPage struct {
+	Items []Chock `json:"items"`
+	Next  *string `json:"next,omitempty"`
+}
+
+// ChockPlace Roll of the set and side of the mill
+type ChockPlace string
+
 // ContactCalculation defines model for ContactCalculation.
 type ContactCalculation struct {
 	ApproachConstant                float64  `json:"approach_constant"`
@@ -935,6 +1126,9 @@ type CriterionMargin struct {
 	// AtEndLow P5
 	AtEndLow  *float64 `json:"at_end_low,omitempty"`
 	Criterion string   `json:"criterion"`
+
+	// Groove Where the criterion is one groove's
+	Groove *int64 `json:"groove,omitempty"`
 
 	// Hard Known beforehand; when it is passed the stand is blocked
 	Hard  *bool   `json:"hard,omitempty"`
@@ -1655,7 +1849,10 @@ type Remedy struct {
 	BeforePiece *int64 `json:"before_piece,omitempty"`
 
 	// Cost Minor units of money
-	Cost        *int64        `json:"cost,omitempty"`
+	Cost *int64 `json:"cost,omitempty"`
+
+	// Groove To go to, where no roll is changed
+	Groove      *int64        `json:"groove,omitempty"`
 	Probability float64       `json:"probability"`
 	Sentence    string        `json:"sentence"`
 	Set         *Name         `json:"set,omitempty"`
@@ -2245,6 +2442,9 @@ type Works struct {
 // CampaignName defines model for CampaignName.
 type CampaignName = Name
 
+// ChockName defines model for ChockName.
+type ChockName = Name
+
 // Cursor defines model for Cursor.
 type Cursor = string
 
@@ -2317,6 +2517,56 @@ type ListChangesParams struct {
 
 // RecordChangeParams defines parameters for RecordChange.
 type RecordChangeParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListChocksParams defines parameters for ListChocks.
+type ListChocksParams struct {
+	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
+
+	// Set Only those fitted to this set
+	Set *Name `form:"set,omitempty" json:"set,omitempty"`
+
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor The next value of the page before
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// AddChockParams defines parameters for AddChock.
+type AddChockParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListChockEntriesParams defines parameters for ListChockEntries.
+type ListChockEntriesParams struct {
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor The next value of the page before
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// FitChockParams defines parameters for FitChock.
+type FitChockParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// InspectChockParams defines parameters for InspectChock.
+type InspectChockParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
@@ -2637,6 +2887,15 @@ type PlanChangesJSONRequestBody = ChangePlanInput
 // RecordChangeJSONRequestBody defines body for RecordChange for application/json ContentType.
 type RecordChangeJSONRequestBody = ChangeInput
 
+// AddChockJSONRequestBody defines body for AddChock for application/json ContentType.
+type AddChockJSONRequestBody = ChockInput
+
+// FitChockJSONRequestBody defines body for FitChock for application/json ContentType.
+type FitChockJSONRequestBody = ChockFittingInput
+
+// InspectChockJSONRequestBody defines body for InspectChock for application/json ContentType.
+type InspectChockJSONRequestBody = ChockInspectionInput
+
 // CreateGradeJSONRequestBody defines body for CreateGrade for application/json ContentType.
 type CreateGradeJSONRequestBody = Grade
 
@@ -2744,6 +3003,24 @@ type ServerInterface interface {
 	// RecordChange A roll change at one stand; what came out and what went in, all or nothing
 	// (POST /v1/changes)
 	RecordChange(ctx echo.Context, params RecordChangeParams) error
+	// ListChocks Chocks with their bearings
+	// (GET /v1/chocks)
+	ListChocks(ctx echo.Context, params ListChocksParams) error
+	// AddChock Open the book of a chock and its bearing
+	// (POST /v1/chocks)
+	AddChock(ctx echo.Context, params AddChockParams) error
+	// GetChock The chock, where it is, and the hours and tonnes of its bearing
+	// (GET /v1/chocks/{chock})
+	GetChock(ctx echo.Context, chock ChockName) error
+	// ListChockEntries The book of the chock, in the order it was written
+	// (GET /v1/chocks/{chock}/entries)
+	ListChockEntries(ctx echo.Context, chock ChockName, params ListChockEntriesParams) error
+	// FitChock Fit the chock to a place of a set, or take it off
+	// (POST /v1/chocks/{chock}/fittings)
+	FitChock(ctx echo.Context, chock ChockName, params FitChockParams) error
+	// InspectChock An inspection of the bearing; a new bearing starts its hours and tonnes again
+	// (POST /v1/chocks/{chock}/inspections)
+	InspectChock(ctx echo.Context, chock ChockName, params InspectChockParams) error
 
 	// (GET /v1/grades)
 	ListGrades(ctx echo.Context, params ListGradesParams) error
@@ -3133,6 +3410,212 @@ func (w *ServerInterfaceWrapper) RecordChange(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.RecordChange(ctx, params)
+	return err
+}
+
+// ListChocks converts echo context to params.
+func (w *ServerInterfaceWrapper) ListChocks(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListChocksParams
+	// ------------- Optional query parameter "mill" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "mill", ctx.QueryParams(), &params.Mill, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter mill: %s", err))
+	}
+
+	// ------------- Optional query parameter "set" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "set", ctx.QueryParams(), &params.Set, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter set: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListChocks(ctx, params)
+	return err
+}
+
+// AddChock converts echo context to params.
+func (w *ServerInterfaceWrapper) AddChock(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params AddChockParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.AddChock(ctx, params)
+	return err
+}
+
+// GetChock converts echo context to params.
+func (w *ServerInterfaceWrapper) GetChock(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "chock" -------------
+	var chock ChockName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "chock", ctx.Param("chock"), &chock, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter chock: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetChock(ctx, chock)
+	return err
+}
+
+// ListChockEntries converts echo context to params.
+func (w *ServerInterfaceWrapper) ListChockEntries(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "chock" -------------
+	var chock ChockName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "chock", ctx.Param("chock"), &chock, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter chock: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListChockEntriesParams
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListChockEntries(ctx, chock, params)
+	return err
+}
+
+// FitChock converts echo context to params.
+func (w *ServerInterfaceWrapper) FitChock(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "chock" -------------
+	var chock ChockName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "chock", ctx.Param("chock"), &chock, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter chock: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params FitChockParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.FitChock(ctx, chock, params)
+	return err
+}
+
+// InspectChock converts echo context to params.
+func (w *ServerInterfaceWrapper) InspectChock(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "chock" -------------
+	var chock ChockName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "chock", ctx.Param("chock"), &chock, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter chock: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params InspectChockParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.InspectChock(ctx, chock, params)
 	return err
 }
 
@@ -4431,6 +4914,12 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/changes", wrapper.RecordChange, options.OperationMiddlewares["recordChange"]...)
 	router.GET(options.BaseURL+"/v1/incidents", wrapper.ListIncidents, options.OperationMiddlewares["listIncidents"]...)
 	router.POST(options.BaseURL+"/v1/incidents", wrapper.RecordIncident, options.OperationMiddlewares["recordIncident"]...)
+	router.GET(options.BaseURL+"/v1/chocks", wrapper.ListChocks, options.OperationMiddlewares["listChocks"]...)
+	router.POST(options.BaseURL+"/v1/chocks", wrapper.AddChock, options.OperationMiddlewares["addChock"]...)
+	router.GET(options.BaseURL+"/v1/chocks/:chock", wrapper.GetChock, options.OperationMiddlewares["getChock"]...)
+	router.GET(options.BaseURL+"/v1/chocks/:chock/entries", wrapper.ListChockEntries, options.OperationMiddlewares["listChockEntries"]...)
+	router.POST(options.BaseURL+"/v1/chocks/:chock/fittings", wrapper.FitChock, options.OperationMiddlewares["fitChock"]...)
+	router.POST(options.BaseURL+"/v1/chocks/:chock/inspections", wrapper.InspectChock, options.OperationMiddlewares["inspectChock"]...)
 	router.GET(options.BaseURL+"/v1/pieces", wrapper.ListPieces, options.OperationMiddlewares["listPieces"]...)
 	router.POST(options.BaseURL+"/v1/pieces", wrapper.ImportPieces, options.OperationMiddlewares["importPieces"]...)
 	router.GET(options.BaseURL+"/v1/campaigns", wrapper.ListCampaigns, options.OperationMiddlewares["listCampaigns"]...)
@@ -5081,6 +5570,256 @@ type RecordChangedefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response RecordChangedefaultApplicationProblemPlusJSONResponse) VisitRecordChangeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListChocksRequestObject struct {
+	Params ListChocksParams
+}
+
+type ListChocksResponseObject interface {
+	VisitListChocksResponse(w http.ResponseWriter) error
+}
+
+type ListChocks200JSONResponse ChockPage
+
+func (response ListChocks200JSONResponse) VisitListChocksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListChocksdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListChocksdefaultApplicationProblemPlusJSONResponse) VisitListChocksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddChockRequestObject struct {
+	Params AddChockParams
+	Body   *AddChockJSONRequestBody
+}
+
+type AddChockResponseObject interface {
+	VisitAddChockResponse(w http.ResponseWriter) error
+}
+
+type AddChock201ResponseHeaders struct {
+	Location *string
+}
+
+type AddChock201JSONResponse struct {
+	Body    Chock
+	Headers AddChock201ResponseHeaders
+}
+
+func (response AddChock201JSONResponse) VisitAddChockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.Location != nil {
+		w.Header().Set("Location", fmt.Sprint(*response.Headers.Location))
+	}
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddChockdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response AddChockdefaultApplicationProblemPlusJSONResponse) VisitAddChockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type GetChockRequestObject struct {
+	Chock ChockName `json:"chock"`
+}
+
+type GetChockResponseObject interface {
+	VisitGetChockResponse(w http.ResponseWriter) error
+}
+
+type GetChock200JSONResponse Chock
+
+func (response GetChock200JSONResponse) VisitGetChockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type GetChockdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response GetChockdefaultApplicationProblemPlusJSONResponse) VisitGetChockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListChockEntriesRequestObject struct {
+	Chock  ChockName `json:"chock"`
+	Params ListChockEntriesParams
+}
+
+type ListChockEntriesResponseObject interface {
+	VisitListChockEntriesResponse(w http.ResponseWriter) error
+}
+
+type ListChockEntries200JSONResponse ChockEntryPage
+
+func (response ListChockEntries200JSONResponse) VisitListChockEntriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListChockEntriesdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListChockEntriesdefaultApplicationProblemPlusJSONResponse) VisitListChockEntriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type FitChockRequestObject struct {
+	Chock  ChockName `json:"chock"`
+	Params FitChockParams
+	Body   *FitChockJSONRequestBody
+}
+
+type FitChockResponseObject interface {
+	VisitFitChockResponse(w http.ResponseWriter) error
+}
+
+type FitChock201JSONResponse Chock
+
+func (response FitChock201JSONResponse) VisitFitChockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type FitChockdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response FitChockdefaultApplicationProblemPlusJSONResponse) VisitFitChockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type InspectChockRequestObject struct {
+	Chock  ChockName `json:"chock"`
+	Params InspectChockParams
+	Body   *InspectChockJSONRequestBody
+}
+
+type InspectChockResponseObject interface {
+	VisitInspectChockResponse(w http.ResponseWriter) error
+}
+
+type InspectChock201JSONResponse Chock
+
+func (response InspectChock201JSONResponse) VisitInspectChockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type InspectChockdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response InspectChockdefaultApplicationProblemPlusJSONResponse) VisitInspectChockResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -6842,6 +7581,24 @@ type StrictServerInterface interface {
 	// RecordChange A roll change at one stand; what came out and what went in, all or nothing
 	// (POST /v1/changes)
 	RecordChange(ctx context.Context, request RecordChangeRequestObject) (RecordChangeResponseObject, error)
+	// ListChocks Chocks with their bearings
+	// (GET /v1/chocks)
+	ListChocks(ctx context.Context, request ListChocksRequestObject) (ListChocksResponseObject, error)
+	// AddChock Open the book of a chock and its bearing
+	// (POST /v1/chocks)
+	AddChock(ctx context.Context, request AddChockRequestObject) (AddChockResponseObject, error)
+	// GetChock The chock, where it is, and the hours and tonnes of its bearing
+	// (GET /v1/chocks/{chock})
+	GetChock(ctx context.Context, request GetChockRequestObject) (GetChockResponseObject, error)
+	// ListChockEntries The book of the chock, in the order it was written
+	// (GET /v1/chocks/{chock}/entries)
+	ListChockEntries(ctx context.Context, request ListChockEntriesRequestObject) (ListChockEntriesResponseObject, error)
+	// FitChock Fit the chock to a place of a set, or take it off
+	// (POST /v1/chocks/{chock}/fittings)
+	FitChock(ctx context.Context, request FitChockRequestObject) (FitChockResponseObject, error)
+	// InspectChock An inspection of the bearing; a new bearing starts its hours and tonnes again
+	// (POST /v1/chocks/{chock}/inspections)
+	InspectChock(ctx context.Context, request InspectChockRequestObject) (InspectChockResponseObject, error)
 
 	// (GET /v1/grades)
 	ListGrades(ctx context.Context, request ListGradesRequestObject) (ListGradesResponseObject, error)
@@ -7621,6 +8378,228 @@ func (sh *strictHandler) RecordChange(ctx echo.Context, params RecordChangeParam
 		return err
 	} else if validResponse, ok := response.(RecordChangeResponseObject); ok {
 		return validResponse.VisitRecordChangeResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListChocks operation middleware
+func (sh *strictHandler) ListChocks(ctx echo.Context, params ListChocksParams) error {
+	var request ListChocksRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListChocks(ctx.Request().Context(), request.(ListChocksRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListChocks")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListChocksResponseObject); ok {
+		return validResponse.VisitListChocksResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// AddChock operation middleware
+func (sh *strictHandler) AddChock(ctx echo.Context, params AddChockParams) error {
+	var request AddChockRequestObject
+
+	request.Params = params
+
+	var body AddChockJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.AddChock(ctx.Request().Context(), request.(AddChockRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "AddChock")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(AddChockResponseObject); ok {
+		return validResponse.VisitAddChockResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// GetChock operation middleware
+func (sh *strictHandler) GetChock(ctx echo.Context, chock ChockName) error {
+	var request GetChockRequestObject
+
+	request.Chock = chock
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.GetChock(ctx.Request().Context(), request.(GetChockRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "GetChock")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(GetChockResponseObject); ok {
+		return validResponse.VisitGetChockResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListChockEntries operation middleware
+func (sh *strictHandler) ListChockEntries(ctx echo.Context, chock ChockName, params ListChockEntriesParams) error {
+	var request ListChockEntriesRequestObject
+
+	request.Chock = chock
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListChockEntries(ctx.Request().Context(), request.(ListChockEntriesRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListChockEntries")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListChockEntriesResponseObject); ok {
+		return validResponse.VisitListChockEntriesResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// FitChock operation middleware
+func (sh *strictHandler) FitChock(ctx echo.Context, chock ChockName, params FitChockParams) error {
+	var request FitChockRequestObject
+
+	request.Chock = chock
+	request.Params = params
+
+	var body FitChockJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.FitChock(ctx.Request().Context(), request.(FitChockRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "FitChock")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(FitChockResponseObject); ok {
+		return validResponse.VisitFitChockResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// InspectChock operation middleware
+func (sh *strictHandler) InspectChock(ctx echo.Context, chock ChockName, params InspectChockParams) error {
+	var request InspectChockRequestObject
+
+	request.Chock = chock
+	request.Params = params
+
+	var body InspectChockJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.InspectChock(ctx.Request().Context(), request.(InspectChockRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "InspectChock")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(InspectChockResponseObject); ok {
+		return validResponse.VisitInspectChockResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -9005,246 +9984,259 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L37s9s2ki/+r6D03W9ld65sn+P4ZMb2D7ccTybjzcNeH8+k6k5yWRDZkjCHBBgAlI425f/9FhoARVIg",
-	"CerhR3ZSlbKOROLRaDQa/fj0b7NUFKXgwLWaPftttgaagcSP37yjK/OvStdQUPNJ70qYPZspLRlfzd6/",
-	"n8++FynVTPDh597PZyWVtADtmn5Ji5KyFf+RFmD+Znz2bFZSvZ7NZxy/m6Xukdl8JuHXiknIZs+0rGDe",
-	"6OjfJCxnz2b/36P9JB7ZX9UjbNt0/bKSSkjzeAYqlay0A569WwPhcK/JhuYVELEkeg2kpCsgC1gKCbO5",
-	"HdivFchdY2S2veY4Cnr/PfCVXs+e3Vw/ngcI9We5e1vx8CAULYCka0jvFKE8I5SrLcg54UKvGV8RpYWZ",
-	"fXg0mdwlsuKt4WSwpFWuZ8+WNFdQD2chRA6U43heZVCUQgNPd9/BbmBcd7AjW6bXSBz8ZiGyHVmxDaj9",
-	"d3bIOHrBgcByCal+SG7BfYEtwAbkzk5Jr6kmElIhM+UnZllvP7PGEB+YMfYQ/Prxn+azgvH67xD5Xy1/",
-	"oDpdH87zreOth8TM2LC8Z4QNSMUEt0NlimhBFmaZKF/tF+NgzMsHtqOewX71ZGB0r3FQNA+N0lCKCJ7v",
-	"CLPDkyLPzbCUZnlOqCZ6zZQf9LmH96PgUBOwr2Xz0DHNf88Kpg/n/EpDoQjFDTk3EyyE0uT66uqqZyfk",
-	"2E5wH9xczWdLIQuqZ89mjOuvnszmZmCsqIrZM9MmspD7sx4k4xpWIHGUb0We/1gVC5A9AsssyOnC6hb0",
-	"gFBUoM/QhaY8G+rE/H5qN+/N+6oUXAFK/DdSLHIozMdUcA0cV5yWZc7sCfKotE/8r3+q7nEy1J1vF3ts",
-	"M9BPbuNupeCrOcqmrflKC5IJpIRrxPTxIk1BqbciR6oAN4zwj9mGwRa5fCUZt/yu1mxpFgH4inHAr2hW",
-	"MD775YC357MXVcb094xjo6UUJUjNLEEoEqBmyoxqeKBZYQ6dg2YWu8CpahcIlE5YFvzZTDZ8au9X9h9m",
-	"HNiBe34/C7H4J6S6nsUbugrMgplN2vowtFh7cryvu6FS0p352xzF48O1/YRG+TWVEvI3UixZHhhpVbSG",
-	"uSe8qBZ5g+rc7vHAAO+TojgUU3+RokCBXLAsy2s1YoGjMZLq6B47M8fu52Yeodm/pHn6tciQUWiWMXuS",
-	"vGmQwOkCbapkzGplbmoRY4ScKs3SpBBZlVcqKUoa+WYpmFKCJ9Ls96h3OhRoDjY8kG4nfZRyXPJGMKf2",
-	"TiEZlHqdTGengt6/so8/vrq67mev87UZZqB6/H3E+a+Kcs1yO9v23AujPkau9vVV7JM30U8+vTqGb8xQ",
-	"bDe2ibmdR9/8zUk/kSfsbk9y1HPi99ICqBFyiSopj38rlWLLHQO2ZdFrTvwemZNSKKbZBsh2DUaLZekd",
-	"SMJ4Q1g9JH+2GhJqt4YwEd1/SJHBIb1Lpnc4XdKYcx2oTFIByyVLmdNP2uRtEevh0zhybYHKsXPxUCSd",
-	"Lvrmh0x5yHABCvftittSAs0m7ot0EyvIIH4HdEjjX52b3sKjd5aEA3GWC5pBlvSoVwWzcmBc28XLQ6VB",
-	"JSXIpGSQQiyDOzU8pg9sN0lFxduqo7/PdC8t7o149eyNFCtJiwLe4AwCKlCZU84hS5QW5YR27Vu3WpSh",
-	"RpWmUqtkikKsBed0BYk+hmGQ5m55m723KdzspDvxIS57xctKT9wmJ3Nav5x6/PDGCIz7NK8U28AP/pJr",
-	"r3SHpKsvxV+17sRX5+DdUzhxr+nc4G39IpzZUqdGGLWf5FxsW0dDPyN3JZnlSEerISY7x2WsFosXuIu9",
-	"pCVNmQ7YFf8qtqSo0jUphARrPwStSEq5tWihIQvIDhQppVjQBcuZ3s3ttYrhl5Yz8D5fUqUJ04qgnXG5",
-	"t0daGhKxAUnoijI+mx/cv5McqNI9pk+gMl2bZiFz1mBCCVqYSEqba1kbVY8R0GbKkCV3sYrNSXKvX7rt",
-	"hxFcTDR5XsSCkdLKEL3NtIfSvsOdjEczOdq63qAmLMKcPkGIcaFHn31nds77+UzYQ+A8g5TOLDXUCJqu",
-	"jJACnVgCxUzJPO2GGvU4mgYjH96ud2OP/sT0OpN0S/Of1ru+g7q2Rwpk8h4jleXSY07fKXw8hQUuuGpT",
-	"lkFpqiFLRkRNyxh+NXr2u0ZVCSlbsjRZCplCcsdRLSki+ohrvyXvAtZd7whR1kuTigKIqDRZCAlzc/GV",
-	"QLjwp8HW/KkAxd84BcaGeDJ7t/i6n6XPctZbEX6Jk96OMaeB6xVVd5BN0uvTxlUthrdTyrnQSQHQxyH2",
-	"CbIAUoCekyWTSjetsqOHzXFHVCpCmsUPjAtJKm40FrEkheDo1ow4+JdAFVtYeXKoeKxoGalAOD9G8msF",
-	"FUSzz7f2rf8Ui9BcC5FBHqSKkZYTCSdKzYqQC/SNFBv0ux5OHzeSSrZMr0Wlk7TWV6Im53npUNufepMI",
-	"X3A7W6kR11DvD0/DxjrvKeGYya5ym+X9ILvr2uBavwjDe/eYY3PyXhV8yTLg/sbqXLNXD5/ezA80cKqN",
-	"3Lb6ttH6qVKoiOstAHdOeDUnuPJksSNelg6I9auHT58+bcr0hzchW+V9mVPGY6Io9lSvVf76leshf/Pj",
-	"EW+z5+jJLLy/vz65imXDIGMIrmmqX9I8rfI6vqcj3MtSCpquk1RwM1wdKYHq96KtuWuaL5Mty6ZY1gt6",
-	"nwip12JleDmxxl3r+TitjXjbNb5e6UQskzKnHFwDC5reVeVRY+lt7ORBbYW8O9OQsCk3oPau/pZtgDul",
-	"7I21VX+hCFqrMZBFkFxsrSKHV31m44tWEqgGSQSHuLPSDOzoBT9mlTeCJwVToE5Y3IM2jh3CsUvZaWFC",
-	"90B5UkpQqpIw5b1etaEEeje9xa4xzZ2obekRajw0hS4zBLlqQESMSaBemg8v5wCvjLFiW/LOA/I77iQ4",
-	"6oYdOiv6DajXj76M2+l2jjHeNQyNeD+f5YxDkguaJcNX1cPbnpB38R11eBFfrocbHEWY+CJnfDV4DKfA",
-	"tYQkPTW4pXYBWt0q6F6ubbc5lSuQrTBEvaacUE1osWDANdFQlCCprsxFfCkBCHAb6nnCIHGfnjzVfsGj",
-	"Krmk6Rmoae63NbMnBeOnSDA36/l+rZsjDS5daARxHHbU9rZrbskWE8AgeFalmm2Y3iVbuwPuIt/NgCvz",
-	"2t3Kvvdl7HvToxbuS8oVE3aLxo7PueeOD+S58ZYn93cgUqi2uq2B6uSfdnyr2BGiFyt6rWpG2wdG+CV7",
-	"fHd6EFeYFULL3D/tsUEeLuWeCPMG8+4XL7xVpIT02C1idm5PlD3+VEeZY7DqLHR7HLwwSqAubLaZiuA4",
-	"yf/95TwUQ4qX2FE7tX3MTr27pHZy9SCC1JNMg2SC/0DlioWukzoBO4w2hb65LyHVkPkoJiA5VdpadA29",
-	"rFk7Tl2wfSRrtgokArx5ejOplVxsA41EtpF6cgSPoTWVAUp8x8WWO1/kmvLsuSVJy0CC/k+0iTBFFrlI",
-	"73pMZrmPuY+JUbEzjYm72ntsQ7zuL3a1WYcL7UYeRzYJNF1DBLPiYy90453ExSPGvyfiYzKUqGQoEOMn",
-	"vOvidOekUtZnLakG66lYSlGErOAVZxE2eZdvsGcl9+K8ToSwgQhuZ7VXJ7RHv/Ey6gQ372AEso05Oei3",
-	"xze8pmod/OEuQl7hXL4zDxoGrtM2YlzytSQNyMpUyGyiS0NCmdO0jjIblP+pPWOU3SaCw5ywJaF8FzoQ",
-	"wtEE0SxbFQUdPpIYx9QttIei2wxtt/M4tnQ0d6s1t2kGTQK6pAPkGLfYvUz5nVtxn5YhIQW2cVlYyh4Q",
-	"M3uWicryOmU2Za7i9cdCVNw+uHV+OZsnlbLM+gTXkNtmcqCqbpFm+FGlkpYlfnTLBFkw5wNHfA6nnd2P",
-	"F/DZ/YVBnjUScrrx7ZqyHsOMMNwWSKX8z9vXPxL3q7nBm3NoaXqZEyFdWqXL//xCEU4jgqF8X3M/oPBM",
-	"OFPrl2tI7z6O+/EY32B9/2zT8Efqgpp84qGLZ8LHlTk+snBEQrKAXGyTzuEbdbBPds9NdExgZItdpFBr",
-	"G5AZS0ejT2wDf3cPv5/PdqASc3hOnvMkX5wfXT3rSLdagymPuk2rRCzjeXaSw8oSbTxq9Hr6DWRaaBDT",
-	"60SBjs5Z7CHy3/cM5M+GHSi0hZprBnpPOcbCO104JLD/wjQHpYLqm1437VwF3ZGVwAgTMwOXS4HqljKH",
-	"JtiDpr2eXloHghO2osozUtA7MGr8kk2LTLCaysQNvDmk2NIpizqxnyp+Z64aAVp1ts9+g/ihhLbDt+YE",
-	"nboH8lxs6SKHRGkJSoUdSq+tgOSQ3qHgTDHqZ+lOHLEBmQtq6ItXzqBzeCjAp9dM1b9vvrwa9kHf9CQa",
-	"j9i3+jv8459uRrp83Allum6GT4/m6AwEll99ZVOxB/r+YzeO6uaqp/dDW9uAcHoMD74a8/VfYT7c4Pou",
-	"acHyXXMnpFTpRGmwoRhCrjCg3P7JDWGoTJjEq9aardZJupaiYFVRP9T+tvmoKqHRmIKCJYHvGc9gyTjT",
-	"kKRrGw3uhnHQFf4Ome0kJNYmhed3E6aGEp++HKP9k6dj0X39Bsz+jp/8KYLT24westQzbaOoWggSV2Oi",
-	"zqmsjmV6xdw51H4rLy+g9jeiuA6V/gomacpLPH6nvSJkMklJ8Dn3cff2nGqI9rTYu7I6PUYMdNiRhObl",
-	"eOp0I0PBR+WrNvaAb7a5AOGlFmIDRyU2h3LcvwYbmeHT2udEcCJpxir1kFzhiUudnQCNHVMOwWBmUW2w",
-	"aY/jhSIlNWueEcFrtew5GtLINXEBgIQSGyrXH4H11WgEVi0n2iO4rdI1oYqIDc3J4yfmdrsQ98Q1XuOc",
-	"jMsTbx6pid6/jLea6sBQXpAV/rwHtmCarKkiCyE5EMV4CoTmuQ171pXkkKHxfDa08BFbB/XdUEj21zt7",
-	"1Zc01SyNjNaZZJxTJZUBUvzogJLM7FeCA9FrKarV2lAE6RC0gddLfGJ6IQYH+ITsycmIB4zQTs3xTfu5",
-	"97PJ31Tw8JlE3xMm3l6Rl6IoKw0ZSgrv8othiD7y7EcWosArb8T7dJKULpZYtIWs5zrJFDG/Ei62c2Jl",
-	"ccNyq6ZdLs9zPk7LF4rBq3GaGD7szco41iG++MTSgvIL5VvR1r0+FQu7xUrGLSZXSV3Ks2RlsrXWbn9N",
-	"Rp1CQpJKmmKwkqyYgj1mgMMKQPM3Bo0kuVCGp4Regxw3FvSiC/k1OofuXMuBC6jPr6yn4dgYmQtxkwal",
-	"4+nzDpR+C6rKdTfdeTDkpEMj22eIRj+wydApEQaP13vEO8hIAZrmbeSSs1lBYlyLZo61Z3GCkD/t5okj",
-	"6yN51z+WitXKbtkFy3O8TCyotDAG2rS2FjpBKYDbOc8SI2cAdQ+M2wsaFExP59ikyCQX2KA/iIpr88rh",
-	"7XZy8JfzFU664JY+g3csVaiR6RttA594FlReGRx62GqM7xv+0BOurC4BpyZCi4Z+QEPLdhbW8ixwAfby",
-	"iImN7fvkqos8WlKtQRqh9X//8eLB/6EP/vvqwdNf9h8fJg9++cO/hbjn9RYyI54DIb7OS6USLZJUFBCp",
-	"zGdV4Kr0TlbQDBzaK4wone1PiDNKlxrMvT4VhblbNXxlgauUG/jY2ePlpsudHV4KbNROw74RWpU3VGoO",
-	"8vVyaS85J298pgqq03XsdW6KPheOlGgHRDb7D89XqWP0jwXwzChtPlF7JEP7pn1cPrjpsdtzLXcJYotx",
-	"dNMUwzZcc4zDPdOkfmUPu6zUHnb5CLyax+MZ26bng8FepqsmmTs5wEBVJSF7TkoJGfOxjRJIDktNRKUj",
-	"NJmx7le1/a9Xk1IeCg4l9/O6d3Nh98a8GsTyFEuaUTkkzROxXCrQQRZxw0KN5AvlkTSXHlnTDqP+YW6d",
-	"sQjEShhP8yqDbJJr4MHjMDtL2IBUPUnW1lNToJaqxgAObiIADuJP80YyRV/gdrPrzs4NekEKGJ3El19F",
-	"gCA00jKHtz1GHXyhjgajGh5JjzZyuOODMtUHRNA8f72cPfvHiP5mHneR0L/4118VpZD6dh9V1/WvWKDj",
-	"afBAmCc0CU8IlpWC7Kh3TGc9eQsDBsPDpHk5sf9GJOLhpttSyRlfTbK9dXnBtd8iZ2ek84MF6tKyl2+O",
-	"zgb4QCeRBYfuOCcG4fJN+0pZG/ARYxp37xTmRGAW5GHYazINhBFDySdANtSqVMsW8tVY+o1D0plyNdwH",
-	"iA/eHg4hvBvi9UOITTtMZJoaIHE/3ZoxGgML6oD1UvTumu8ZhxdYMyJw5QvDmecORj0G93If2xqFHW/x",
-	"hirVtKHURTdqybCXCUHzyBlEFU6xHkwv8c5xU24eYue/K7/JKR9OW3X4OB8Q+obxZkvt4RxCtg6cVz4S",
-	"vsfxz7NxytXWEuy30WaImP35qg2wnBAqThe/pnsjNJetZNLUD6N/pzF4q8+6vdCkB5sZRMuxvv9+oNYO",
-	"bx5zfu/RTPsvRjd9srcppxqgpUkYMuoIgO5+KNSIJR7DWQ2wwBTMIJuhPGH3A8/wcbx2+cSo2CCFyDnz",
-	"Q8tehJJkg3FqQ2tEPxV3CuX06dTdnG8tw34GnzvWb69ta0oh1Kz49Q0hlKpZs5VBIYFbuQedVALNdtMy",
-	"tSbhNaaCZ8nC2T0PmeNTQ+GMO48cxGavsdWDnJ0WZtE5eAL1VK7jEt4cDtgkkLZ+KESLj9ujfTaF6jg9",
-	"O+cc6s5+sH2E9TjUU+26Q8R85w0vdX65c6Ja4741uonyuUvYkgqfOSL7owF7MIasGYkqPimcrkWFIIEb",
-	"vjmv4RsZ45FZhNai8H+ZH2qsFvdT/bf5ETPTCsiYvRW4R1rfhm4Ib3xg3LQlnuJkVqkoYfzeY8dxiw+/",
-	"n8+wAKKKfe3v9mmbTKIcUQ/4xcjf1zzfddJ+myXVQli/OKR6RMGldMM4yy3Ir8gl7kAtKo8teQ+4rY+l",
-	"NNtyKeRzF+ip9uZ6ezzaGFxMFG7TY+Wzb+JqC8QbWyadlvEH1vsBSv69ZtNJ6XQKikW+87HhB4isRm5h",
-	"cceK5RmhRIEmjGtB0rVI79QReUO1v9bhVSYYwR1IMPMQ/IrQfYKZrDzKA2GaFJVC9Fqb2dwOe7menYYy",
-	"2aeNH4j8q4G3B8nqpmUfJZrewTH0dPFm6x5lYVujLJOKa5Y3ibkA4sIQ6jIAQ+bUJ2Onk629pEUOkvIU",
-	"er3EEY2EwmZfsGI0dj7GL5tBzjYgd0lGdyP31Oub8XtqJtkGbHJQY+5lqsMYYUtqVQvv2bZO3q0gHNhq",
-	"vRCV/YYSbNfilPjVEkvnokRYSOscZpJIWIIEnjYaHSPUmDM4W0GyBSqTJU21kCOqy+ORvL0l1WxVQQL3",
-	"Vq4FnZypRdMj7mEiOPGog88IJaXIWbrDur+EkpxuH5LXHOqExqJOCOt3BzRG+eXAKGtyhvP83gC9q0dm",
-	"a/dSgkmhJGfLxlinDvD6KiZH63CUEjYi30dhd4vj1j/a8iFU7wfvJGlGC7oCcn3i0Bv/jfEDBt4lddhF",
-	"DI9dRzaqBapdZ2sUM4m4GM+mb2IpjwVA2FZ3oCY0ez0Kz7wPUU6qYqgG0rdSbPXaCBDzCsFXFClB2vtQ",
-	"I4MpuPOmsXF/BIgtgNbJIcJKaj7wBZ+z4nC7Fjk0K9wsjIKHamBO+VjW5c1YTAitVpBUPAWpKeN61394",
-	"9RRGvuoDlB9TAvChY49/G8tiRbVb87tQQj1QacloX2hlnsxx5c10SFzxh5ExranMrLOL8UStRUxcxuOx",
-	"Rl2hvnGWcXd4+/yHYB2bQZ8oLXDfBewM9A44nt2LOlUwAyhBaYIFEKcoNVc9CMVer+6vYRLdgj6yAXuM",
-	"hNKd2ge7kSE7kE6poXIvY0a5ryUCm0Vd2yNpCcKQ28ASfy/8zIVBVrwh+GI2QgRN3P4MFtKyWXiCg89V",
-	"9Aj+RhvUlXOYzo9ZikiQ6PF2clqhE8mx9xmK15hmJSB2hOBhNRkj3nwIpAfaokpNYo+erp2kPIIe3Dye",
-	"twjRt899dLB9pY4OHs/3i9fQfWZS4sRP8JD5HqjSDuKjKR+/UMSoq0pLlJJzck1yQ2uLJ2ILw1l0eZrB",
-	"F4rUiCPuiZGFGBl6SZmMuSVO2mxBb+HES7uEzOKpWJIGZbnNFA4Lc7eNDYtNWOrHEbMzi5aUkvU4o0em",
-	"ZeQMHsjLXAgZnNdbau3dFiuWaOAZWlG2a5ajqcXn25/Cs/uB2Czp0EC+F1tDSjMeYS0V5oZ1to6NCDhq",
-	"9zeaYPzUJlRKc3AndQfHlOWiALPJ7C7crlm6dvaCpb/leww5s5pkSbHClyBf/pH8/+dQ32TFRaVPNeMM",
-	"eO1fLwnlpOJuy6KTBVNyi5EKUHHsrqnRgk8cvl4DSvt+a9Q7+wTBJ8xwgWcoRA3TMr5qSYCH5PHVlZni",
-	"Wmi8TisEJrjB71KRZ+aMU6Ti2MKKbYCPL2XkFDSthq8gjDfYTLemlYoClIfzMgxmJmoD8pm2UmI2oVBu",
-	"SF9zfv+7op9bgKZrcud3hhmCP1EtqUhVksXOGlIZXxGgMj+Ccay9C2+mTUNVpN3rqqe8eSIxbnYT0otr",
-	"QG4zpw2VDINu6pOaahfnj3LQycORwyR6RGpNZShZ/tZ8b4dANVF4t5oTquz4eIqlAw23LIReu2QJvGUp",
-	"0GRNN2BZuigEP01N2A/VX2xDNmFNrq/I3Y+PimKqphx2pkzH/QQphYz3qrXwRYP1W5WmfRF0En6tQOk+",
-	"P/w+UDMmOr0f4WNXBiFVlEYdUEJONdsA+dvbV8+J2jKdri3kDFOjqZD4q+98OJqzXeZ6ouc/F2kAMuuN",
-	"q3y8xDuFta0rTXdEixXCGbahap6Egq7/FZ8eHZ/+gWLOP3AguI3/PkOw9x5SvQcc3SWhNSxX3ap/z4kW",
-	"3KgORp24KwjFuuFCQV3wGwHv62wxG8Zio14Q1dUaw2bzvpjfw5CZZhPWnYAzJEzPHdZUXHzSYETRh6/9",
-	"Panq91uE9Lw01MWRdSu6mbT9hSfeIoI346tLz2RS7MSx1TrOUhcyHuijxj0eITDj2Yts467uHRKyonXD",
-	"iCmwwYpkeuL2cShNS1HxLL6TIxCzS5ugPuWIaGS09zQ4BYFbpHemyTCCsI1MSXJYRqcLToAvklUerIph",
-	"dGszDaNQKx+FiNhCAY4X6R2OL36Vhg25w4LS3T8skRtNHbJld2xuupEg4a1tc1T5XbT9W9S4IQ+ANf4j",
-	"n5/X9t9vN3iJF2strN+vHbPUDGr7Qp0l2GV4D/e1dh11W/LL1JOqRrMNU9Yk22MxtzjfVBH3qA9IsLZn",
-	"xqNLF52/ikETLOU46ZnJXSIrHs4/qkteRQiVJYsoAmBR2jsL3rU3uMochtXUWpTNOoRxlLaBdhPQMKnS",
-	"ydSX6nOkJ+yTIr8RCUorBGRoQHzmQDfmgldpjF6xRX4mFFh3+IFRp0cNShM8h5hMpsOlRLpGAu/hsRid",
-	"C1zJUiiIrGv2xj0dOhMPrDGIOW/dXrjvawgTH6trVst8UamK5gf+76FM/EJsjEa+Ojv0jKtfk9RpUYcH",
-	"Lf4+8Yw9/lzuxHGa7WMddHYrTcYNHQ5G77GEBr0z1Lq56gEtjxpPWK3wlfIwIaQjORpyrSmF9kNtaSOe",
-	"vxsL117jQ/XEVndoaCeeYgP6yfG3poPLPiJOmZMwExzaSoGVYZGnm+BLJoMn7Y5QTlhRe/RJYbF2MO+F",
-	"rdbae61xLQauXjehfgcvMafoLB29zTEZoY71JulI130hWlZyjhn+fKxVH6zvnxsxPWgS57sahVp5crc3",
-	"y3PiKqApe4IZDkgdOvAZtNDWydtPybow2GmknILMefwJVDtRI7gtztN5jkg/63Sc2tKDHqTNJqQRXRim",
-	"M+paqPRHA7NqXwQUd0bNY8hUnvvaomUEF7QN1PTgcXio54JYHTS29Eh/z0YDQvrNntN8bptTOjyYb6PI",
-	"XSnFkuUWzELDvVOMGbcwf7M6RCSYwfYWCsh2Z8ESCLtCf4j0j4cxP6aVPxsGcogH5jy2ilkXrxmBlBNb",
-	"+8El11Bd55Duv8EU1PoLB/U2nxndMbFOIbOIZiqpts7emWXiBO3akVDNDfo0S6GNFRF969LCakbslL4f",
-	"TZJ863TaDoMhBFziQmSjNU6HXZ2okvJLmxJTM9qlRYoJPb+PHR1Jmcv/bJ/E021C9p7lhCmFZpBzQhUK",
-	"J9iyiwbqbqy1gUN6d4SJl8P2mLfqAghR98beCLSgKTQ+BdKo5qPGWvPQ91hO7gRrfwCyQ0fxnS00gpBs",
-	"ZZkzS7RAcQxNcxWNLdy4lnUqe3MtGdQwlAsh7mwe+jfv6CpG5veVinAgBnbv1DBWtS+jy0XzQ+Hil8vT",
-	"rp70yJ1pv3dHI8RFW6uRgO56/JMpotZiy+ckdamLi12dpOTiWm0wuXVGwgbkznkrfXo/z0hKpWRYE9xG",
-	"YdvHvM2xW29PBHGzeybz2lcmVdplVmUu4J1qG8pk6GZRoA8BSwZcnB3OvXe7/Pg2Ojxyb1fXzSu0hv1F",
-	"kF67eCE70X1orLMVuLjSMRt7BFDNYLkVpScsR9wI7iOmiwzSqgCFrGfUNAvKeoRNxM6mVfnGrY+3YFi2",
-	"7NtqfzGqzQjKGG66yWrDMqdaA4cssSs54U2MrRtKzOt5hUcD0/eBgXGotKR5QvkqBzPwWKY6HbeuxuNy",
-	"U5kHKB+mauzaHuUho3Kxz7+I0ft8jcX4V6arI1GFNht3XlvQ1NGO8VX7ejtQhTMSrDvmxRBudvw2CruH",
-	"CspXlIOCCdQugPJkmYttpyxs7Kvj6UKB9/RatIprKFYgivEd5NaklAqMZ9QPfPPBe81Iic3oFe+rvxlO",
-	"qHCnUhvY0tUa7SscGgF0PWjOSWMFTyOmberZ4ZalJyDtkGG7MPt1330C6Hu2HDlbPHbHmCZsWvmvinLN",
-	"couaMyDCp4eX2Ni4iWPoEd/7KUVS5SjvACZa8cnhrja8PEbqsHuY4IpFwRDPhAdkYY3ScxOmg93CfTpJ",
-	"oDpDZfwLJ9bHb77e6n3eHX+IYXKhVHKEWW5K9E5zA1yCmXCa+jgJhW/OTV8h6qCFNmLb2tTvRvKG2T8q",
-	"2U+7e7QexPDVPkPssndrC5pdUplmfJWkRlpP8PkzDXhc8gmIl4hjn2DeqK0mHr+7Wi/fTxQhx3fbexxE",
-	"pjiHakvURGuvYXiQn+IVPTDS4C464vKC9+i7hN4z5TmyYLxStiJagsBAxxVz9QdpH0P0MmiQ+UIMEL5Z",
-	"Rc2nZyc22KW14SLlxFEqQFlKQdN14jXnkXr/jyI1XudkiBCq6GRA/0CzKhIPISFJiwM3J7ay2QaIKIHb",
-	"qNUVLWO8jX0bdF8mY6Dq/RjI29V1EPOphdpt2ABrfE4EnjxSRjSdnm54/u/zCJAJHYSly7BMEfIunokO",
-	"jVotf1eD+H076hxAlp6hzw1iadp9CymwcnLBsSiPXc3If2qHDQSrFkV585qAO+NNdpx2I6U5zx0FNGo9",
-	"2u/zm/G5HOssPExddzE9mSuvP1gabKKrcRg93IXpDFcttBnbzuyuBXERDej0cCiCJWW2eMeh3amGbjoG",
-	"tuk6mC44wVsa5/nsW/bHVyfGJB3pCz0uRmMMiSQFtplYR+fDeVw7GeMWZLf22Bk2UyA38JB8U5R610Lh",
-	"zXNDFusayXPrRdH0DvAr55w8IX3rwL3bcNY25NefxisLDztMo32kzZXsO0NuvQ86bESbVDBsYjpZZ7cF",
-	"on195BgRcihQMGBpmpK1EC9x530e4Wnitnbnh6XspI0XJzUPcfIgz8KRujbD1/w+b5SjDXXtDWwuycYH",
-	"yU9L0JiSjHJM7eczZlVMS3M4oua0C/CrZxiI1DYyzPEr2RpW1BYUytAyOlLbZVJMK0Y4Gvt6eJlqJzaE",
-	"cg1tRrkrgRDMMmwkPxymg2u2WmtQmuBjxHuno0IMpxT1GI8Ou9UuqmZSCZDjczUmb7bzVBJfwcH5E53l",
-	"0Oa6efeIsVI7dEw1VYFpaP3f0DaPQVNX6ATD6yY/oYCvcodtwBThtIDD6BwLv239+qenOVphjn74ZrDL",
-	"iYHxRq918MRnaU8UjNP8LG2pNeT5Gedq/aPSot+foz1N07tkDYYrzpPG2tLy9pTs5fryA+AjHI154AoY",
-	"efd1IwlLlTaTx0e5GyaczWeQCjPpNCbQeTcMbnALgXr8ttxLrPB1xWGmB4ospLgDPkkLWVQs15PemKbC",
-	"skbpg56ojimRw+3c0U6epZWgeiscABeVcJAn1h/zO6FkzsRCJqtWMAVWGbOJ/on/7PTHmV/CcJDFtAP8",
-	"LIHAR2TduoJUUb2J8ggun5K1GS4Z5G6v7tZqcyPcFm3siDa7dWjR4ex5rYPYlMmhmN9b0JeWnNPkzRTW",
-	"n2I6iuaELhpac0F6KHgOC7gR1RcwgN/qYAQ0h+0z4g0ftm7ADnze8HOyFZI/IyktAO2mRrtbU4WPLQB4",
-	"HTPMeArP3V/P6tRn85i1YD53/z4jjFv8wTlBMeNxNJUoQK8ZXxnt0VxCn/t6N/4VIzqe25tLab4FnoEN",
-	"nLISjMPWehB5nXg2s1n6+NhemPkmguLs1ouzKXtAog5VuOCZuizbViRrtrKAuJX0nxW7tx9/CZYUbPrx",
-	"7gKOvL9hLr57zhVdKL1zbzoCuVXJeyD4fsR1twF9FoBPLL2FUFisb1v5Rq/NqnHAaHK+UkSL567gzQqo",
-	"tEVw7NGXU5bVmA94t6gr4myFvGuVxRnL8kX8+AalJgDKjcKel0VvbCPOmdcwy2fsVa1Zf1DU+Nuof4cu",
-	"/7dV4dexVcuI5rnTSlzyiq+feUTvWshfK7MSxTmXYpIaxv2yTe6Ft4g3FW1+wkklpMtg77jnc5rWGIJm",
-	"0nNfxZIjZh/B9/prWvpL1dOnY7XShGTAdR0a1Z+iTO9BtYMC1kKy/xZc07whdltfboxQTGkelG37KkjW",
-	"qRzhPhrMCK+bw6iRUxtD3cjmDh3eBs5fH9JpeZYd5q0jpOf05plNvA3llCI5J9joUJirXoN2Srk5umXF",
-	"CdUOZSI+KAkNSBGJlC8l0yCZ4D8ghv++Pku8rhRo4iAFVEgYD4Ioacr07lhkvMmhoRIKyNiEFFeXrx5K",
-	"imwkfx9afB3+EuPmcM3CJmO4TL3mimOhtQh0qK2o8oxwcPl+mQCrYa7pBiZx3nEJ7D0lpMOp4q1scs+u",
-	"9Ybq3bpnuRjgwC5zNeBZs7Bwx2o7+S58jOPpKAfQFNioeDava9RH5AV3A8396Hrp/HcG25D/+JhMfd/b",
-	"RB5qkjCQYz0laD1KIjjG7dln+0mEaeZhPw9oVrpvO1AhLid2b03dA4XY/Trbe4Fn3psdNm2JSvagaoQs",
-	"fa9PAtbC2WDDdccherwDpb9jvJXItWHmTmh0sizbJWklpUVIqXItqRKcpe0pF3TFQbM0MX2yFAeX7SAp",
-	"gYOWlOsgNRp4MOcF+Hzt84znjWRkX90mDjzqelKtu7MFTE0xO4lKp6Jo2VwtLLiZGWU5fnBnZpD+GpSO",
-	"wexB7jgwXgH6u/0gwpxlT5GuV+OQEdAWfCjCJNCpQh/uSyZBTXpnkkkcNuLuAqFZL9IUlLLG9EFjboMo",
-	"rdkGF8DQ9RgbbJuK/SHYX351QzK6UzblfQpW3bndEJH066XSOdQpy8YXUKew4VtIZcjnpurvu6VcsDSR",
-	"1SsDUCVuy0VM6MBsfYcFilzHoQH/TQVNw6imuxLka6rIQkgOswDzCczqGCmRtUW3sMUAUSWkbMlSa76c",
-	"m0vmYGWYnlKqKlgtF6sz7vbFU7tBadNiz2r4l4N7Zcf2GJmXdWwqlK3AMCkCqV1qOjLRui7k0K1OiCVa",
-	"PSqL3hsLv1AE7qPDiLSRhv1h0RJaNTKa3COxP8dAa/Oz+d9cE1VVFODqZiCZVDBeelrZCZel6HXHEV75",
-	"GoNK37iHh1BZW8CTHj7yVFDWJnP0lcZoM0RIDPwEVL6leiRbHPK8LWO7AHpYFzWxSfux0B11xH8gk5yp",
-	"CW7ewxpUMVzZr+fX95vhw8BHHPs7TWcY8wOyNCYWWopDI9YZM+1LCRlLD++N7YVcs9X66VU85XOxnfK4",
-	"v7pPuXQN1oONgi3eIxDXw503ZhqzFNbr00+3fla2pdyyS3JyP1Xj+NiR6YB9/dDHCdSHyADWV+Z9Zk0e",
-	"jJRFxyHnNLAt6gWb0MDAavaRemo5JK8M1drEtKzrvpU9x3Y5EGuN06R32PuOQwvbynhsJpN1xdOxK/Zp",
-	"rEvPvoqh3zFU63Q3jH/yE7BFleeDx3wuVknO7iBnayGykwEAsIhudBg8zSFR0Y+vaTnp2QlNV3LDNrZ8",
-	"Xsddu/cImAtGzjaMrwgly0rqNUhi7tFzV/AUHR0rINJWkDsJSbBHuloaeDLPu6vXmHiDvI35xXHJMQJY",
-	"LBTIDT1UNia04axjYccszSs4ZkfaF2vTW9ymG6xs6KnpzDDHzNRdw2MytiyjHTNzFxDoGhie+HWEsGkt",
-	"cZCTXCoFzX9qR0C7otIe0AVJiCBfLZxvlyyNrLuGrMrDxvqfhLwLqGM1gGEAxljTBVUBwwcUC8gym0ZX",
-	"CqVXEtSv+ay3vuiUWzkWlD45AJaL7QTP2nTTgcj7lZ5JLTUCJ4Y1T/+gnVtjdeZuCWuTamMM7QWYd+7B",
-	"ltSHHInOwLSSTO9uDZ39xZVKu6GQ+Chn7Fd1A2uty9n79xg/vhRhh/tCiDtXZBkNZ2otymd4BuRsaQ6B",
-	"VMgMS5Ajii2GvFGeERvDUWdNUu1rk1t3uBYWjtYGcRVz887P3BYBl+A96Qozc0sQZY4lQzHGznak1myp",
-	"n/n+KXHZRXNiNqGtBAT3tlNbnBvmJKW2UDCWi16i0xyf9OrFw5/5z9wXp1BzW0RojqaNuStKbqZWUiaJ",
-	"D1rGGEDByR/+4O0df/jDQ/INjvFXBHbTO7Q2mplUnGEElPnMaQEPyTtWgI0j/Nu7lw9/5j+ijLPfeBq4",
-	"EuiW5oV5F7gGDELtgg+7QkdzkouU5iQVmTM95SwFriDzxMzAyCOc8JOrK1LQ3DC/FREIKLB0lMKN+5w8",
-	"uXpCnDPH/PG0RoYmLuoRa3oxjLujHAHzrXnrOXly/ditgIur9eVmJNDs+c/8yfUN2UrBVwTR54lhzufk",
-	"yePHZAt5/sCNa1FpwopSKFtAxtFDG4XePPwn8mr54AdcECHJqwyKUmjg6e7Bd7Azi6UYX5kHnxItBCko",
-	"3xFX0Fo9/5nfXH1JMkmZRXX8Bqtq4xq8/ctL8vTJzR9Jaatmk0ykVWFk2sOfeV1L+pnLwjYEaYSlP5td",
-	"Pbx+eIXeshI4Ldns2ezLhxYosqR6jRv10eb6Ea0ym++xsrZ0UTq4n1fZ7Nnse6b0C3wC01B9POmzf4SF",
-	"7f6RR5g1N3s/H33wZSWVkLP3v2CFglJwVzv58dWVhxjzUHplmbMUB/fony5xyHLJqJPETOGNjTJ4Pz+o",
-	"8F06w3RmPTx9rdXDe1QXMkdlpSio3KGVX5CM2apsc8JhC0rb2EOzXHSlUGfICrP9tSWykan3D+whYX/C",
-	"Ns3CpHt1UT2yXPzASBg8mF2hjPZieQUTXuLTb8zDdfH0r4Ut0nEWepqmD9TZ9+2DSMsK3l9wTTtjCK3s",
-	"O4yJ9nVXTl5dwAKWdinIFrOI8TqPXpccqNIEK5jsF7u5hq2l3jDYOoXycK0tmlfMOrsnL7PIrvWPvc6H",
-	"w7j4Uv8VpP5vkjMOxC2GVUNQxcBzHVFvGorG6WsuchfnObrm9slLrTm2/vHXvDuMi6+569IttE9ZP8vi",
-	"mjYe2KI74+tbI51faIX7kdQ/8BoH4fovvcpv3U3AJvssdoTa/HpSg0efvtLmdhK50N+bRy+3zkFo5o+w",
-	"zF3g7IuvMhRWoa7vV/Yq4hzi9ZXyPMvtQBRjlts8esHlDsFwfozl7sAGX3q5TX8H1UiI8xMH7QKWBZai",
-	"kg/WbLWuc7VO4gZzWX8gPabVMDd4p9yFuKHX5/eBuSEUB3FxPd1lSYIyOjlCFGE8y96Tc/I6ozk/apXt",
-	"k5da5LBb4YOv8YEP7PJLjF2SJdOoqrlKvilwJZyBe/oKN9zbvaaQlw0e6phDmJnlrxVgLWcb5FmXGYui",
-	"o8+U/7wsK54iw8YVI2/3R3HLMnIsN+wXuOGgPVjdec8WtUeUfXOyaath4/sOdjEr8We5e1txtxIXuLW5",
-	"mUzY/9dn7zy0+obM6JVaA82Qur/NvhcpHcpOco8+qp9z7Z4kMd5hLX6xkrQogFDTh9UBbIKwjXUkjNeu",
-	"AswmnVvpgp4A62AjSouyfYKE2A9dBIey5dFv/uP7XjHzLegGY1583/bJaj/QBgVsPOjF9+ukreinYYXn",
-	"LwMEf2S9Lg/SNbh83ZN66hMsL03zLrv4MpvdNo79fJTzvtF/H/O4ZFTUqjFI3adbnmqjcf41BboNs6Dm",
-	"tTMInIMrm4f8bP97FsuJnpX2hnfVr/GhLRqfVJcyzNUm/Y9jkNt7FHrWHF0T57Cy12Z15U3ttpK4s7ij",
-	"GHKC2X5jwW8QB8fw29anRKNXFqQimUDvLdPHLf6ISlgve4RC6O+Zv2uN0LLKqD7Y8I+fWyV0SzJFIXyL",
-	"3nw79t+BQojz+DjqoCVhYOktieEcB8GLJvcQalFTHawV7v8WzBZ+swWuCeNzi8UuCReIkTUbZpu2IodB",
-	"vMPi4Fv7yGftLcc5RG5gR5JTt+wWQ86mbNiXmA76rQurPm2/XmgX2sF94P3X6LSTQAilvsA6AV8xDo1D",
-	"08cbDu+TV/VTn/VW8dMY3y01WT6Vs+7VPi70Mz/t/Ew+ynlXk/HSJ17B1JqWiCLlblb/vsec0/aIk2Bj",
-	"/P4Dr0OirhYxcso5TbnewnVkbe/2/YG55KPPd+uaKYxvW0uKj3W8/WANyJ/k6YZj+8Cbbd/nxznbnA1s",
-	"aGe88WnT//IPYJSeIcf4NnMG2I9+NL4qSiH3axi3b+4f8OyQKnVI/4JxiqveDds/0YJzQrfdZcBQt3+3",
-	"jRCc/feMwws04/2HDX239Sw4zIlegwWsFUvSfMXS7tYdWeeJ1YHMscYce/zP29c/Ept80B4uHv3/Qagb",
-	"ojVAQoYv4eRw/N5kiJdDa+DHyVDiesVnH/7MfxSaUC0Klj7Dr2xEttLCtMksVnOJgSRVac7Zm6urue0C",
-	"fyHbtcjhOYYIZrZ/X8jDxqGsgWCgurIn+cOf+a1DIaZ2voSuqDnJFVlTWeSg1DM0wtuUblsaJMNB3UGp",
-	"EezERYVHX2Z9xP6IOKuf+qwPez+NCElUT/hjHfp+rJ/qwV+P7wMf/u1+AwpAy834zTu6GnMx4jPncC/a",
-	"EkG4LRVozfjK1f1z/kUXJm7YwBaUw9wRTKERShMLHlflVKLAQmV+xTZG7BDMriRb1opbiVFVPB8/+s1/",
-	"HHQ6Nrju4ruw14ewH8OHXcmoLRvQ50qq13t1rmySsLkrJqp4v8xnLj24e28vc5qeIB+WmKb0iQiGq/8J",
-	"guGFUWmJy8qyO979obxbi+n6HJ+2w2v4lN7D+60I3tK7mJH5ztfT0S71zpU66XFhrSD60uKK0xktINSY",
-	"y0ONDi0daOrIu1QvLRivaYHgWNt+ehzl0gu1VYOEnKEtLLPZbKqb8f+53STrsuijTglFFjvSqMtxyolg",
-	"N9lE6yqwDcZ7f/6m1Wat9w+s7rlS+kFFAdN/mSKiREDGo6T7/ONEor0u8cJp+OoLZSdSh1hJR+kh9uva",
-	"avGJR7+Zfwb1uzA/du3VZU53+wRrLawMLERhHQUhQUNVIpYtSRNX4DNCXflRcGiqLBeULL0xy5ZsR+sP",
-	"X149CRQDEtrnpc/OE9toy4zwzBoJNNUwN2eWuWxQl/BSYllrv5JR8m2S7DJU/NEJ3V8CzPkoFVLCHizv",
-	"hNZ778+2h2+wsPPnH8RR0+ujOLb6doUbVjes94Oq1W4MTfANIeusTUL5jiCcia/UpNaitNq3/ZppIu1l",
-	"CnfLro4mdDAKx4nfR6ZxNmJQ+8Y981mb03CHjStjNUXPI+RMU3O/Uq6Kk8Xz2EqmNfCPI9fWIs8uJdH+",
-	"KvLsd6JJYkXdT0qS/dVekT6OqWmiaGFclZc9PH1UiO/n9xAX4ufySbFdHRXymbAeliBifDUSEVI/9XlH",
-	"hbhpRESG1BM+/XT7hmLQuwSdrvdlA83Jti/Y2kYUasS6M00WQoJ5T8LHOQKNFkYzzyMXEU5oG/u9HIWO",
-	"Wv8SS+1t8IPYgEf706JGc8sqvZsTVaVrc5mlBKscZ1BQ6zLvJu8f8n3YdN5kXsazBzTbMAfRcn4GfpFt",
-	"mIK3tqvZ5fiK8ewFzuPjoD80R9CbHeZ+PUOuENVoo6J3RiIv5+hIJYsd/tvKBrIAXRtQUfJxgEsuq33t",
-	"+eNDibh5rNfwdWmRdy8qFRnPPo5MdHyLYUOfqHB828EbtRXkgUqnBSiSw9InvIDFzvaaBFOIlaAFWQki",
-	"quMtzI8k5EAVXG4bYPP/uvJe7JBH+n5Kd4/hw1mlkpblBTXLW9PB74Pfbj2tPimWs6P6tFlOwUi60i3o",
-	"yJjuTzKkAbPiUQtKsUD0AogrLDwQ2YB51b+rEIJbiEjUwusE3ivMmp/KfNjIlPCBryuWZ7fwO0jLuoWP",
-	"k5FliBdYYUNY/ZkFC7yhTBK9FTasZU60KC2UndBaFLMBNusqceaBR78p0INBAkfx3Ydy0/es6zuL+vFJ",
-	"OuljpMAkYt+CbkPd7Nf10UICvTtOU9o32yuWTOMfRizVYar/kxX4PiEmfand8/LjgbhAAJZhlcg+8q9E",
-	"t0Zl/kjtAs36JVXKerE/WqbJrbOcfpJpJnZwH3rb7Tv9BOLIJwSDW7569Bv+O3zGH7foH+yUN8P7O4Nt",
-	"71nvxv+ph+Q5p523wSmbmd+CqNqRNd2ArQbuCtTgtw6rZnZUYsrYUW+GtT/sB/JMjmWUyyaZTBALV/8S",
-	"C1iyfvgcf2cf+ay99jiHiHg0nCrGCYoKdyCTxFbzP/2mP17YZ/gwxjlcyDOIbX8UPRZ7vkUSh9bmBwQr",
-	"OlOaFS7vcxsCjT0Spohaiy2vs3kcMiWm9MDGfFrRlqCNLs9keenRb/jve3ug5GDB37vidCPuGsvbonTg",
-	"KLLPZx+GIUeTGnWDLY/PaHRE2/rKkn3KiS09eUm0cuygR7WwwzuXY9qW+5MblgK5AyiV90gLw5dU3bXh",
-	"5/qP+GaZRVwmX2DxH78YqWr68AtYyXz2bPYIpa1r+De/kn52vzVM1XnrC2fxrP/2IALNr2rczGZDUArZ",
-	"ebWJu974vsOU7395//8CAAD//w==",
+	"7L37s9s2ki/+r6D03W9ld67sc45jZ8b2D7c8nmTGO0ns9fFMqu4klwWRkIQ5JMAAoGRtyv/7LXQDFEmB",
+	"JKjH8WMnVSnrSCQejUaj0Y9P/zZLZVFKwYTRs2e/zdaMZkzBx2/f0ZX9V6drVlD7yexKNns200ZxsZp9",
+	"+DCffS9TargUw899mM9KqmjBjGv6JS1KylfiR1ow+zcXs2ezkpr1bD4T8N0sdY/M5jPFfq24YtnsmVEV",
+	"mzc6+jfFlrNns//vaj+JK/xVX0HbtuuXa5neDfVkfz9DN5XSUtnHM6ZTxUuky+zdmhHB3huyoXnFiFwS",
+	"s2akpCtGFmwpFZvNcVS/VkztGsPC9prjKOj775lYmfXs2ZObR/PAevxJ7d5WIjwITQtG0jVL7zShIiNU",
+	"6C1TcyKkWXOxItpIO/vwaDK1S1QlWsPJ2JJWuZk9W9Jcs3o4CylzRgWM51XGilIaJtLdX9luYFx3bEe2",
+	"3KyBOPDNQmY7suIbpvff4ZBh9FIwwpZLlpqH5Ja5L6AFtmFqh1Mya2qIYqlUmfYTQw7fz6wxxAd2jD0E",
+	"v3n0h/ms4KL+O0T+V8sfqEnXh/N863jrIbEztjvLM8KGKc2lwKFyTYwkC7tMVKz2i3Ew5uUD7KhnsN88",
+	"HhjdaxgUzUOjtJQiUuQ7wnF4Sua5HZY2PM8JNcSsufaDPvfwfpSC1QTsa9k+dEzz3/OCm8M5vzKs0ITC",
+	"hpzbCRZSG3JzfX3dsxNyaCe4D55cz2dLqQpqZs9mXJhvHs/mdmC8qIrZM9smsJD7sx4kF4atmIJRvpV5",
+	"/mNVLJjqkVZ2QU4XVrfMDEhEzcwZujBUZEOd2N9P7eaDfV+XUmgGB8sbJRc5K+zHVArDBKw4Lcuc40F1",
+	"VeIT/+ufuntqDXXn24Ue2wz0k9u4WyXFag6yaWu/MpJkEijhGrF9vEhTpvVbmQNVmLCM8I/ZhrMtcPlK",
+	"cYH8rtd8aReBiRUXDL6iWcHF7JcD3p7PXlQZN99zAY2WSpZMGY4EoUCAmikzatgDwwt76Bw0s9gFDm9c",
+	"IKZNwrPgz3ayYeVgv7L/sOOADtzz+1nIxT9ZaupZvKGrwCy43aStD0OLtSfHh7obqhTd2b/tUTw+XOwn",
+	"NMo/UqVY/kbJJc8DI62K1jD3hJfVIm9QXeAeDwzwfVIUh2LqOyULEMgFz7K8ViMWMBorqY7usTNz6H5u",
+	"5xGa/Uuap3+UGTAKzTKOJ8mbBgmcLtCmSsZR+XNTixgjy6k2PE0KmVV5pZOipJFvlpJrLUWi7H6PeqdD",
+	"geZgwwPpdtJHKcclbyR32vUUkrHSrJPp7FTQ96/w8UfX1zf97HW+NsMMVI+/jzj/VVFheI6zbc+9sOpj",
+	"5GrfXMc++ST6yafXx/CNHQp2g03McR5987cn/USewN2e5KDnxO+lBaNWyCW6pCL+rVTJrXAM2JZFrwXx",
+	"e2ROSqm54RtGtmtmtVie3jFFuGgIq4fkT6ghgXZrCRPR/X2KDMHSu2R6h9MljT3XGVVJKtlyyVPu9JM2",
+	"eVvEevg0jlxbRtXYuXgokk4XffNDpjxkuACF+3bFbakYzSbui3QTK8hY/A7okMa/Ore9hUfvDBYH4iyX",
+	"NGNZ0qNeFRzlwLi2C5eHyjCdlEwlJWcpi2Vwp4bH9AHtJqmsRFt19PeZ7qXFvRGvnr1RcqVoUbA3MIOA",
+	"ClTmVAiWJdrIckK7+NatkWWoUW2oMjqZohAbKQRdscQcwzBAc7e8zd7bFG520p34EJe9EmVlJm6Tkzmt",
+	"X049evjECoz3aV5pvmE/+EsuXukOSVdfir9p3Ymvz8G7p3DiXtN5Arf1i3BmS50aYdR+kgu5bR0N/Yzc",
+	"lWTIkY5WQ0x2jstYLRYvcBd7SUuachOwK/5FbklRpWtSSMXQfsiMJikVaNECQxYjO6ZJqeSCLnjOzW6O",
+	"1yoOXyJnwH2+pNoQbjQBO+Nyb49EGhK5YYrQFeViNj+4fyc5o9r0mD4ZVenaNssyZw0mlICFiaS0uZa1",
+	"UfUYAW2nzLLkLlaxOUnu9Uu3/TCCiwkmz4tYMFJaWaK3mfZQ2ne4k4toJgdb1xvQhGWY0ycIMSHN6LPv",
+	"7M75MJ9JPATOM0jlzFJDjYDpygopZhIkUMyU7NNuqFGPg2kw8uHtejf26E/crDNFtzT/ab3rO6hre6QE",
+	"Ju8xUiGXHnP6TuHjKSxwwVWbsgzaUMOyZETUtIzh16Nnv2tUlyzlS54mS6lSltwJUEuKiD7i2m/Ju4B1",
+	"1ztCNHppUlkwIitDFlKxub34KkaE9KfB1v6pGYi/cQqMDfFk9m7xdT9Ln+WsRxF+iZMex5jTwPWK6juW",
+	"TdLr08ZVLYa3UyqENEnBWB+H4BNkwUjBzJwsudKmaZUdPWyOO6JSGdIsfuBCKlIJq7HIJSmkALdmxMG/",
+	"ZFTzBcqTQ8VjRctIBcL5MZJfK1axaPb5M771n3IRmmshM5YHqWKl5UTCydLwIuQCfaPkBvyuh9OHjaST",
+	"LTdrWZkkrfWVqMl5XjrU9qfeJMIX3M5WaoRP1PvD07CxzntKOGbCVW6zvB9kd10bXOsXYXjvHnNsTt6r",
+	"Uix5xoS/sTrX7PXDp0/mBxo4NVZuo75ttX6qNSjiZsuYcE54PSew8mSxI16WDoj164dPnz5tyvSHT0K2",
+	"yvdlTrmIiaLYU71W+etXbob8zY9GvM2eoyez8P7++vg6lg3DjCHTu0N57qyHwX3sLYtrWSmdBAItXglc",
+	"JLtqXKQMr3PuNbKlmpSVIXBRm2A5n3YhAiZEBm96eZG7bMeU5/ChEndCbsM+XSaM2k265S25MRMPwhgy",
+	"0jwHBSjny9rt6EOmIkiBXcBaJFxYTc52gX1GvO5eSSCoZ+pbE6nRGF5W9ZyBU2xoUy99E8+wMqcpG1fJ",
+	"ZHr3Bp6ErZkyvplIlokXjIvcLs5oiXX3Oy9l2kRpbt399mibMboyKCQmBvj+gM/ae71XUH5rH7qMecTL",
+	"4ZiVuOO4al6qeerNvACyHdM7JhK5XM4aWzEo5UQd6hRjxoLwtIncq6uioGo3fvnwMs0Nyc10jpErza5d",
+	"HItveHjBznOtqpf/Ilcrmd59x43hYhWnoLWPiltm0EhqhQwxkiytMmWeE8G4WTNlv7IMQbghyBL3Yxc5",
+	"QjxGS68PfXQ8RsNt6DttymIcIJGKaKlMHfLjdBkuCMQhNgIf/3A9EqIaPE+7lvNKads49Wqv04b3Uks/",
+	"JzlbGjCBLKWqVegoe8eIueOS52u0Ra19Sp7DBTPlFJ1yev3Sz4h+tS5uq2TbZAIL05qBURF3RJzGxRNN",
+	"5Kks2LGaeGc1fGu9hD+bwL+YrH/jBWMn+Fvmee3ccjJd86zW+R0DehoaWSaZ4hvgCVkmdrbUQMLCQhoj",
+	"i/pX92f9QEgPeCmFoal5SfO0yuuMkg5TlqWSNF0nqRRWNMVexur3ogN71jRfJlueTQmyKuj7RCqzliu7",
+	"wxKM88EguNPaiA9jgtcrk8hlUuZUMNfAgqZ3VXnUWHobO3lQW6nuzjQkaMoNqM3Sf+YbJpx9/g2GLX2l",
+	"CQQuQU6DJLncok0fzAQcU01WilFjpZZgcXdcO7CjF/yYVd5IkRRcM33C4h60cewQjl3KTgsTumdUJKVi",
+	"WleKTXmv14JcMno3vcVuXIUzrralR6jx0BS6zBDkqgERMSaBemk+vJwDvDLGim3JOw/I7+ARdXASHKXA",
+	"hM6KfkXu5urrSIMgzDEm0BKi5D/MZzkXLMklzZJhr+Wh40+qu/iOOrwIL9fDDY4iTHyZc7EaPIZTJoxi",
+	"SXpqnkMdDYpm9mCkcR3Gk1O1slfJRkaaWVNBqCG0WHAmDDGsAA2jUmxOlooxwgRm/Z0wSNinJ0+1X/Do",
+	"Si1pegZqWu28Zvak4OIUCeZmPd+vdXOkwaULjSCOw47a3rjmSLZIe3yVGr7hZpdscQfcRb6bMaHta3cr",
+	"fO/r2PemB7C/L6nQXOIWjR2fi9Q8Pqfjib+Vu78DSSN1AMaaUZP8E8e3ih0hBDRGr1XNaPsYeb9kj+5O",
+	"z+cJs0JomfunPTbIw6XcE2HeYN794oW3ilLHX+GZNxcfRh3CT3XCMeQtzkKOxEHfoWLUZVA2s9Kv23f3",
+	"r0OGEAb+zFFbCD6GU+8uKU6uHkSQeoobprgUP1C14qHrpEkYDqNNoW/fo73aJ7QwklNtMLjH0gsjnOLU",
+	"BewjWfNVwNL25umTSa3kchtoJLKN1JMjeAytlJQbFoptYS58tn7fkkAKe0myr3ylQ5xzyC1rqgKk/quQ",
+	"W+HiXtdUZM+R5i1nPJgjwBDJNVnkMr3rCc/IfX53TD4EkjImx2cfHRzaTP7mWIcQCGnI3rw03r5iNF2z",
+	"iN0Aj70wjXcSl/sW/56Mt61qWam0lyNgunNSaYyPVtQwjIpbKlmEjISV4BGGK5fbvudV9+K8TrpHY6Hb",
+	"uu3VCQmBc/jMBrNdMb/hoN8eR9ua6nXwh7sIgQhz+at9cLrfzIvqgDA+wqWmGPhWfEbT4AGT4iGmcZtI",
+	"weaELwkVuzi5MYll956+viFxAbILYm8gRBPihOZxbBnrGASOcYvdy5R/7Xej7j2meFjKCnmdcuVs1fXH",
+	"QlYCH9y6GFDE5Eh5hvGna5ZjMzmjum6RZvBRp4qWJXx0y9TjpT2bJ/NiTszvOMuzBvhDN5faUN5j+ZGW",
+	"2wKwPf95+/pH4n4FF+aakaXtZU6kchA+DtLoK00EjUi88X3N/YDCMxFcr1+uWSg06j5CXY+JQ60vuB3v",
+	"D3UJNB7kxrsS7OPaHh9Z2MubLFgut0nn8I062CeH0UwMgoMsClykUGsbpjKejrqRsYG/u4c/zGc7phN7",
+	"eE6e86S4Tz+6etaRIZwNpjzquq4TuYzn2UnBkUi08QzFm+lXnGlpKNysk5MCCNo80TgbdkyDsdXeYyBS",
+	"V0DetdOFQwL7O24E0zqovmFMhjekFXRHVhJc+XYGLm8f1C1tD02GB017Pb20DgTCb2WVZ6Rw8R5LPi0K",
+	"HjWViRt4c0ixpVMWTYKfot27+w3ihxLaDn+2J+jUPZDncksXOUu0UUzrsMfqNQpIwdI7EJwpZJgs3Ykj",
+	"N0zlklr6wp02GG8xFF3Rawfr3zdfXw+HdTzpAbUaMaD1d/j7PzwZ6fJRJ47kppmqO4oHMZDEfP0Nwn4N",
+	"9P37bhDLk+ue3g+NeQPC6RF78M1YXPk1YK8Mru+SFjzfNXdCSrVJtGEY9i/VCpKX8U9hCUNVwhVGO/LV",
+	"OknXSha8KuqH2t82H9UlazSmWcGTwPdcZGzJBTcsSdcYQuCGcdAV/M4y7CQYLTglFbwLzjEEsvH1GO0f",
+	"Px3LJOu3kPZ3/PgPEZzeZvSQK4AbDC1qoRVej4k6p7I6lukVc+dQ+1FeXkDtb2QMHSr9FZukKS/h+J32",
+	"ilTJJCXB47vF3dtzali0Kwfvyvr0fCRmwp4qsF/HU6ebhch8Brhu49z5ZpsLEF5qb6KcDKIVwlP7I8PQ",
+	"Dw+hNidSEEUzXumH5BpOXOrsBBhIOuEQDKJY1Aab9jheaFJSu+YZkaJWy56DIY3cEJdsRijBtKz+bJ9v",
+	"RrN9ajnRid+t0jWhmsgNzcmjx/Z2u5DvyeN2UN434/LEm0dqovcv462hJjCUF86qvAdR5IasqSYLqQRz",
+	"CT00zzHF1lRKsAys87OhhY/YOqDvhtJ//7jDq76iqeFpZDjQJOOcLqkKkOJHB8prZ7+SghGzVrJarS1F",
+	"gA5BG3i9xCdC2UD0gQf/mpxuccAI7fwJ37Sfez+b/E0HD59J9D1h4u0VeSmLsjIsA0nhfYoxDNFHnv3I",
+	"QhR45Y14nw4gxsVALLYs67lOck3sr0TI7ZygLG5YbvW0y+V5zsdp2BQx2KhOE4OHvVkZxjrEF58YBEV+",
+	"IWwP2rrXp3KBW6zkAvGfS+rgtRQvky1au/01GXQKxZJUUcjsWaiK63bul71og/kbolKSXGrLU9KsmRo3",
+	"FvQi2fo1OofuXMuBC6jP95gkMIGbDNMmnj7vmDZvma5y04XWGoxp6dAI+wzR6Ac+GaYzwuDxeo+uzjJS",
+	"MEPzNkrm2awgMa5FO8faszhByJ9284SR9ZG86x9L5WqFW3bB8xwuEwuqEDLPMMi3NAlIAdjOeZZYOcNA",
+	"94DAwKBBwfZ0jk0KTHKBDfqDrIRxiTWnIio7X+GkC27p0aLGYCkaqFKXSgGuvDI49DBqjB8a/tATrqwO",
+	"7KEmQouGfkBDy3YW1vIscAH28uj8je37+CD5qqTGMGWF1v/9x4sH/4c++O/rB09/2X98mDz45Xf/FuKe",
+	"11uWWfEciCF2XiqdGJn47KwIZd6l5Xfc+6pizcChvcII0hl/gpoWdGmYvdensrB3q4avLHCVcgMfO3u8",
+	"3HQ4TcNLAY3iNPCN0Kq8ocoIpl4vl3jJOXnjc11Qk65jr3NT9LlwpEQ74rLZf3i+Wh+XNysyq7R5ULAR",
+	"NLAn7ePywZMeuz3k4gOOtQA3TTFsw7XHOHvPDalf2Zf40Xpf4ucIbNRH4+mytueDwV6mqyaZO3hTjOpK",
+	"sew5KRXLuA+eVKxOE47QZMa67wtRbGhS2sOOg+RuJClLURvz6oIJp1jSrMqhaJ7I5VIzE2QRNyzQSL7S",
+	"vmrD0ldxwGHUP8zRGQtFPwgXaV5lLJvkGnjwKMzOim2Y0j1gJuipKUBL1WNgek8iwPQmAHrsszX6IsOb",
+	"XXd2btALUrDRSXz9TQTgXiPvc3jbQ9QBRMAeB3w8PJIebeRwxwdlqg+IoHn+ejl79o8R/c0+7kKtf/Gv",
+	"vypKqcztPqqu61/BojrToGghEWkSdi1bVpplR71jO+tJjBgwGB4CtKmJ/R9ijjQ23ZYqwcVqku2tywuu",
+	"/RY5OyOdHyxQl5a9fHN0usE9nURYiKjjnBhBDCio1mgDPmJM4+6dwp4IHAEFh70m0yAuIJR8AjxgrUq1",
+	"bCHfjOX3ONTWSbg6dYD44O3hsFxUQ7zeh9jEYQLTNEE08jo0DhmjMbCgDlgvRe+u+Z4L9gLqEwaufOHS",
+	"Wbkr2RVTY2Ef2xpVpwyxbSvdtKHUBR5rybCXCUHzyBlEFUyxHkwv8c5xU24eYue/K7/JqRjOi3VYrPcI",
+	"s8pFs6X2cA7LgwycVz4SvsfxL7JxytXWEui30WaImP0JsQ1g1hACaxcrtXsjtJetZNLUD6N/pzF4q8+6",
+	"vdCkB5sZRGZF339/UZAObx5zfu8rZ/RfjJ70yd6mnGoUyEjC8MRHFIPqL7sRscRjNT0CLDAFnxZToCfs",
+	"fiYyeByuXT4xKjZIIXLO4tCyF6EkYTBObWiN6KcSTqGcPp26m/OtZdjP4HPH+u21bU0phNAcv76hahh6",
+	"1mxlUEjAVu6phKEYzXYXhO5MpciShbN7HjLHp1bxIe48coBpvcZWD6h9WphF5+AJ1O68iUt4c5jTkwDB",
+	"+2H3sRZLj/bZFKrj9Oycc4iV6gbbR1hf82iqXXeImO+84aVOYHdOVDTuo9FNls9dwpbS8MwR2R8NXIUx",
+	"VMPIClaTwulaVAgSuOGba4KyeegXRF1zf9kfajAY91P9t/0RMtMKlnG8FbhHWt+GbghvfGDctCWe4mTW",
+	"qSzZ+L0Hx3ELD3+Yz6DYvo597e/4NCaTaEfUA36x8ve1yHedtN9m+e5QXRkYUj2i4FK6YZzlFuRX5BJ3",
+	"oBaVp8HE1oVUfCyl3ZZLqZ67QE+9N9fj8YgxuJAo3KbHymffxNWxize2TDot4w+sDwOU/HvNppPS6TQr",
+	"FvnOx4YfVP+wcstq14uK5xmhAOfIhZGI266PyBuq/bUODTaBCO5Agpkv96YJ3SeYqcqjPBBuSFFpqJSC",
+	"mc3tsJeb2WkVDfq08QORfz3w9iBZ3bTwUQA2PoaeLt5s3aMsbOuKPqQShudNYi4YcWEIdcm5IXPq47HT",
+	"Cev8GpkzRUXKer3EEY2EwmZf8GI0dj7GL5uxnANmcUZ3I/fUmyfj91QAJ8XkoMbcy9SEQciWFFUL79lG",
+	"J+9WEsH4ar0AzGQAt4V2EafEr5ZcOhcl4E6ic5grotiSKSbSRqNjhBpzBmcrlmwZVcmSpkaqEdXl0Uje",
+	"3pIavqpYwt6jXAs6OVOE6yPuYSIF8bCGzwglpcx5upsDLAolOd0+JK8FqxMaizohrN8d0Bjl1wOjrMkZ",
+	"zvN7w+hdPTLYX4QSSAqFwhb7sU4d4M11TI7W4SgV28h8H4XdweLd/4ilKqnZD95J0owWdMXIzYlDb/w3",
+	"xg8QeJfUYRcxPHYT2aiRoHadrVHIJBJyPJu+WbdnLAACW90xPaHZm9FSQPsQ5aQqhurt/lnJrVlbAWJf",
+	"IfCKJiVTeB9qZDAFd940Nu6PAMFi250cIqja7QNf4DkUh9u1zFmzmurCKnigBuZUjGVdPhmLCaHViiWV",
+	"SJkylAuz6z+8mvMcjTThIhtTAuChY49/jGVBUe3W/C6UUM+oQjLiC63MkzmsvJ0OOQvw/pqqDJ1dXCR6",
+	"LWPiMh6NNeqKwo+zjLvD4/P3wTqYQZ9oI2HfBewM9I4JOLsXdapgxljJtCFQbH+KUnPdA4Hs9er+epnR",
+	"LZgjG8BjJJTu1D7YrQzZMeWUGqr2MmaU+1oiEJLYgyNpCcKQ2wCJvxd+9sKgKtEQfDEbIYImbn8GizZj",
+	"Ft4eAa+uj2G1QVM5h+n8mKWIRKEebyenFTiRHHufoVCqbVYxwI6QIqwmQ8SbD4H0QFtU60ns0dO1k5RH",
+	"0EPYx/MWIfr2uY8Oxlfq6ODxfL94Dd1nJiVO/AQPme8Z1cZBfDTl41eaWHVVGwVSck5uSG5pjXgiWIQc",
+	"4etpxr7SpEYccU+MLMTI0EvKVcwtcdJmC3oLJ17aFcsQTwVJGpTlmCkcFuZuG1sWm7DUjyJmZxctKRXv",
+	"cUaPTMvKGTiQl7mUKjivtxTt3QhGSwwTGVhRtmueg6nF59ufwrP7gWCWdGgg38utJaUdj0RLhb1hna1j",
+	"KwKO2v2NJrg4tQmd0py5k7qDY8pzWTC7yXAXbtc8XTt7wdLf8j2GnF1NsqRQTVqSr39P/v9zqG+qErIy",
+	"p5pxBrz2r5eEClIJt2XByQIpucVIteE4djfUasEnDt+sGUj7fmvUO3yCwBN2uExkIEQt03KxakmAh+TR",
+	"9bWd4loauE5rACZ4At+lMs/sGadJJaCFFd8wMb6UkVMwtBq+gnDRYDPTmlYqC6Y9nJdlMDtRDMjnBqXE",
+	"bCzIbuSG7fz+d0U/tzCarsmd3xl2CP5ERVKRqiSLHRpSuVgRRlV+BOOgvQtupk1DVaTdKxgAbltUEDe7",
+	"CenFNeK3ndOGKg5BN/VJTY2L8wc56OThyGESPSK9piqULH9rv8chUEM03K3mhGocn0ihTL3lloU0a5cs",
+	"AbcszQxZ0w1Dli4KKU5TE/ZD9RfbkE3YkJtrcvfjVVFM1ZTDzpTpuJ9MKanivWotfNGAZ41D2YOeCDrF",
+	"fq2YNn1++H2gZkx0ej/Cx64MQqpoAzqgYjk1fMPI396+ek70lpt0jZAzXI+mQsKvvvPhaE5/X99nIEzw",
+	"/OeuEGnHdgsxNJZf7Z0Cbeva0B0xcgVwhm2omsfXveWU/xWfHhGffk8x5/ccCI7x32cI9t5DqveAo7sk",
+	"tIblqlth/jkxUljVwaoTdwWhALIvdV1rDwHv62wxDGPBqBdAdUVj2GzeF/N7GDLTbALdCTBDws3cYU3F",
+	"xScNRhS5uPq72DzTk6o6+0ikJrTQfgA9K6cvD3VxZGGMbiZtf2WLt4DgHV2t9/iZTIqdOLYcyET45Tqu",
+	"oxY0jycBfdS4xyME5iJ7kW3c1b1DQl60bhgxFTx4kUxP3D4OpWkpK5HFd3JM4XlMUJ9yRDQy2nsanILA",
+	"DWVWlQkjCGNkSpKzZXS64AT4IlXlwaoYVre207AKtfZRiIAtFOB4md7B+OJXadiQOywo3f0Didxo6pAt",
+	"u2Nz040ECW9tm2NkE9r+ETVuyAOAxn/g8/Pa/vvtBi/hYm0k+v3aMUvNoLav9FmCXYb3cF9rN1G3Jb9M",
+	"PalqNNtwjSbZHos54nxTTdyjPiABbc9YGyOqqtH5qxg0wVKOk56Z2iWqEuH8o7qmVoRQWfKIIgCI0t5Z",
+	"8K69wVXmsKym17JsFjqMozQG2k1Aw6TaJFNfqs+RnrBPCvxGFNNGAyBDA+IzZ3RjL3h1PfntJGA/jx8Y",
+	"dXrUoDTBc4irZDpcSqRrJPAeHIvRucCVKqVmkYXT3rinQ2figTUGMOfR7QX7voYw8bG6drXsF5WuaH7g",
+	"/x7KxC/kxmrkq7NDz7j6NUmdFnV40MLvE8/Y48/lThyn3T7ooMOtNBk3dDgYvccSGvTOUHRz1QNaHjWe",
+	"sFrhS/FBQkhHcjTkWlMK7Yfa0kY8fzcWrr3Gh+oJVndoaCeeYgP6yfG3poPLPiBO2ZMwk4K1lQKUYZGn",
+	"mxRLroIn7Y5QQXhRe/RJgVg7kPfCV2vjvdawFgNXryehfgcvMafoLB29zTEZoY71JulIN30hWig5xwx/",
+	"PtaqD9b3T42YHjCJi12NQq09udub5TlxFdA0nmCWA1KHDnwGLbR18vZTsi4MdhoppyBzHn8C1U7UCG6L",
+	"83SeI9IPnY5TW3rQg7TZhDSiC8t0Vl0Llf5oYFbtq4zCzqh5DJjKc19btIzggraBmh48Cg/1XBCrg8aW",
+	"Hunv2WhASL/Zc5rPbXNKhwfzbRS5K5Vc8hzBLAx77xRjLhDmb1aHiAQz2N6ygmW7s2AJhF2hP0T6xw/b",
+	"64M8eyfJShIj586pK2RdFB3TUrJIW+7k8mrDQBHxwJ/HVknr4kEDUHOCtSVc8g41dY7q/htIca2/cHSd",
+	"z6xumqDTyTKJnUpq0Jk8w02SgN08Egq6QZ9mqbWxIqVvXdpZzeid2v2jSZhvnc7cYWCAmEtcCG60Ruuw",
+	"sRNdUnFpU2VqR7tEJJrQ8/vY1JGUvPxP+CRsmgnZgcgJUwrZAOeEKiBOsJUXDVTfWGuGYOndESZkwbbH",
+	"vFUXWIi6l/ZGuAVNrfEpllb1HzUG24e+h3J1J3gTApAgJorvsJAJQL6VZc6RaIHiG4bmOhq7uHHt65Qm",
+	"F0ZxVsNcLqS8wzz3b9/RVYzM7ytF4UAScO/UMFm1r6TLRfND4eKXy9OunvTInWy/d0cj0GVba1IMwgH8",
+	"yafXcivmJHWpkYtdnQTl4mYxWB2dnWzD1M55Qz18gMhISpXiUHMco7zxMW/T7Nbzk0Fc7p7JvPaVT7Vx",
+	"mVuZC6inBkOlLN0QZfoQEGXAhdrh3Pdulx/fRodH3uPqunmF1rC/yNJrF4+EE92H3jpbhItbHbPhRwDh",
+	"DJZz0WbCcsSN4H3EdIFBWhWmgPWsGoigr0fYXHA2rco6bn28hQTZsm+rfWdVmxEUM9h0k9WGZU6NYYJl",
+	"Ca7khDchdm8o8a/nFRENfN8HNiZYZRTNEypWObMDj2Wq03HxarwvN5V5gPJhqsau7VEeOKoW+/yOGL3P",
+	"13CMf2W6OhJVyLNxp8aCqY52XKza1+eBKp+RYOAxL4ZwueO3Udj9VFCxooJpNoHaBaMiWeZy2yk7G/vq",
+	"eDpS4D2zlq3iHZoXgJJ8x3I0WaUS4iXNA9988F4zUsIzesX76nuGEzbcqdQGznS1TPsKk0YAaQ+ai9JY",
+	"wdOImZt6drhl6Ql4O2TYLox/3XefAPqeL0fOFo8NMqYJ21b+q6LC8BxReQZE+PTwFYy9mziGHvG9n1Ik",
+	"VY7yPkAil5gcTovh6zFSh79nE1y9IBjimfCALLxR2m7CdKBb9j6dJFCdITT+hRPr7zdfb/U+744/xDC5",
+	"1BHgAqdFBzU3wCWYCaZpjpNQ8Obc9hWiDliAI7YtppY3kkPs/tHJftrdo/UgRrD2SUKXvVtb0uySyjQX",
+	"qyS10npCTAE3DI5LMQFRE3DyE8hLxWrl8bur9fL7iSLk+G57j4PIFOpQ7YqaaO01DA/yU7yiB0Ya3EVH",
+	"XF7gHn2X0Pdce44suKg0VlxLAHjouGKx/iDtY4heBg0yX4gBwjerqPn07MQGu7Q2XKScOEoFKEslabpO",
+	"vOY8DKt8cxWp8TonQ4RQBScD+AeaVZdECGlJIc7cnGDltA0jsmQCo2JXtIzxZvZt0H0ZjoGq+mMgctc3",
+	"QUypFiq4ZQOoIToR2PJIGdF0qrrh+b/PI0AmdBCWLsMyRaq7eCY6NGq1/F0N4vftqHMAZXqGPjdIpm33",
+	"LUsZLycXNIvy2NWM/Id2WEKwKlKUN68J6DPeZMdpN1L689xRRqPWo/0+fzI+l2OdhYep8S5mKHPl+wdL",
+	"j010NQ6jk7swoOGqiJgR7szuRhIXMQFOD4dSWFKOxUEO7U41NNQxsFA3wXTECd7SOM9n37I/uj4x5ulI",
+	"X+hxMSBjSCcp45uJdXruz+PayUhHEN/aY2fZTDO1YQ/Jt0Vpdi2U3zy3ZEHXSJ6jF8XQOwZfOefkCelh",
+	"B+7dhrO2Ib/+MF65eNhhGu0jba5k3xly633QYSPapIJkE9PVOrstEE3sI9OIVEOBiAFL05SsiHiJO+/z",
+	"CE8Tt7U7PyxlJ228OKl5iMPH8iwcCYwZxPb3eaPcbahrb2BzSTw+CH9aAsiUZJdjakufMWtjWhrFETWt",
+	"XQBhPcNAJLiVYY5fydayokHQKUvL6Ehwl6kxrdjhaGzt4WWqnTgRymXEjHVXYiGYxdhIrjhMNzd8tTZM",
+	"GwKPEe+djgoxnFI0ZDw67Na4qJpJJUaOzwWZvNnOU6l8xQ7On+gsijbXzbtHDErt0DHVVAWmVQP4lrZ5",
+	"jDV1hU6wvWnyEwj4KnfYCVwTQQt2GJ2D8N7o1z89jRKFOfjhm8EuJwbeW73WwR+fpT1ZcEHzs7Sl1yzP",
+	"zzhX9I8qRNc/R3uGpnfJmlmuOE+abEvL21Oyl+vLe8BfOBpTwRVI8u7rRpKXLjFTyEfRWyaczWcslXbS",
+	"aUyg824YPOGWBer9YzmZWOHris9MDxRZKHnHxCQtZFHx3Ex6Y5oKyxulFXqiOqZEDrdzUzt5nChBzVY6",
+	"gC8KuQHbuHN3SkmeiYVSVq1gCqhihkACif/s9MeZX8JwkMW0A/wsgcBHZPW6gldRvcnyCC6fkhUaLknk",
+	"bq/u1oq5EW6LNnZEm906tOhw9rzWQTAlcyjm95aZS0vOafJmCutPMR1Fc0IXba25ID0UPIcF3IrqCxjA",
+	"b00wAlqw7TPiDR9Yl2DHfF7yc7KVSjwjKS0Y2E2tdremGh5bMCbqmGEuUvbc/fWsTq22j6EF87n79xnh",
+	"AvEN5wTEjMfp1LJgZs3FymqP9hL63NfT8a9Y0fEcby6l/ZaJjGHgFEowwbboQRR1YtsMUQDgsb0w800E",
+	"xdmtF2dT9oACHapwwTN12betTNZ8hYC7lfKfNX+PH38Jlixs+vHuAo68v0Guv3vOFXUovXNvOsI5quQ9",
+	"EH8/wrpjQB8C/MmltxBKxBLHyjpmbVdNMIgmFytNjHzuCuqsGFVYZAePvpzyrMaUgLtFXXFnK9Vdq+zO",
+	"WBYx4NM3KDUBsG4UVr0semMbYc6ihnE+Y696zfuDosbfBv07dPm/rQq/jq1aSTTPnVbikld8fc4jejdS",
+	"/VrZlSjOuRST1DDhl21yL6JFvKlo9hNOKqlchnzHPZ/TtMYotJOe+yqZAjABCbzXXzPTX6qePh2rxSYV",
+	"Z8LUoVH9KdD0PdPtoIC1VPy/pTA0b4jd1pcbKxRTmgdl277KEjqVI9xHgxnndXMQNXJqY6AbYe7Q4W3g",
+	"/PUnnZaH7DBvHSE9p7fIMPE2lFMK5JxgowNhrnsN2ikV9uhWlSDUOBSL+KAkMCBFJFK+VNwwxaX4AWoE",
+	"7Ou/xOtKgSYOUkClYuNBECVNudkdi7w3OTRUsYJlfEKKq8uHDyVFNpK/Dy2+Dt+JC3u4ZmGTMbtMPehK",
+	"QCG3CPSprazyjAjm8v0yyVDDXNMNm8R5xyWw95SoDqeKt7LJPbvWG6p3657lYgADu8zVQGTNwsUdq+3k",
+	"u/AxjqejHEBTYKni2byugR+RF9wNNPej66Xz3znbhvzHx2Tq+94m8lCThIEc6ylB61ESwTFuzz7bTyJM",
+	"Mw8rekCz0n3bgSJxObF7a+oeiAT362zvBZ7VcB5B05asVA+qRsjS9/ok4C6YDTRcdxyixzumzV+5aCVy",
+	"bbi9E1qdLMt2SVophQgsVW4U1VLwtD3lgq4EMzxNbJ88hcFlO5aUTDCjqDBBajTwZs4LIPra5xnPG8nI",
+	"vnpOHDjVzaRaemcLmJpidpKVSWXRsrki7LidGeU5fHBnZpD+hmkTgwkE3HFgvGLg7/aDCHMWniJdr8Yh",
+	"I4At+FCEKUanCn32vuSK6UnvTDKJs428u0Bo1os0ZVqjMX3QmNsgSmu2wQWwdD3GBtumYn8I9tffPCEZ",
+	"3WlMeZ+ChXduN0Qk/XqpdA51Ctn4AuoUNHzLUhXyuen6+26pGCh9hHplAKrEbbmICR2Yre+gAJLrODTg",
+	"v+mgaRjUdFfifE01WUgl2CzAfBKyOkZKcG3BLYwYILpkKV/yFM2Xc3vJHKw801OqVQer8UL1x92+OGs3",
+	"KG1a7FkN/3Jwr+zYHiPzso5NhcIKD5MikNqlrCMTretCEd3qh1AC1qOymL2x8CtN2PvoMCJjpWF/WLRi",
+	"rRocTe5R0J9joLX92f5vr4m6Kgrm6nIAmXQwXnpaWQuXpeh1xxFe+SMElb5xDw+hvraALT085amgr03m",
+	"6Cu90WaIkBj4iVH1lpqRbHGW520Z2wXog7qrCSbtx0J31BH/gUxyrie4eQ9rXMVwZb+eX99vhg8DH3Hs",
+	"7zSdYcwPyNKYWGgpDo1YZ8y0LxXLeHp4b2wv5Jqv1k+v4ymfy+2Ux/3Vfcqla7DebBQs8h7huB7uvDHT",
+	"mKVAr08/3fpZGUvFZZfk5H6qxvGxI9MB+/qhjxOoD5GBoa/M+8yaPBgpi45DzmlgW9QLNqGBgdXsI/XU",
+	"ckteGaq1iWlZ130re47tciDWGqdJ77D3HYcWtpXx2Ewm64qnY1fs01iXnn0VQ79jqNbpbhj/5CfGF1We",
+	"Dx7zuVwlOb9jOV9LmZ0MAABFeqPD4GnOEh39+JqWk56d0HSlNnyD5fk67tq9R8BeMHK+4WJFKFlWyqyZ",
+	"IvYePXcFVcHRsWJEYYW6k5AEe6Qr0sCTed5dvcbEG+RtzC+OS44RwHKhmdrQQ2VjQhvOOhZ2zNK8Ysfs",
+	"SHyxNr3FbbrByomems4Mc8xM3TU8JmMLGe2YmbuAQNfA8MRvIoRNa4mDnORSKWj+UzsC2hWt9oAuQEIA",
+	"+WrhiLtkaWDdNcuqPGys/0mqu4A6VgMYBmCMDV1QHTB8sGLBsgzT6EqpzUox/Ws+661fOuVWDgWrTw6A",
+	"FXI7wbM23XQg836lZ1JLjcCJYc3TP4hza6zO3C1hbVJtjKG9APPOPRhJfciR4AxMK8XN7tbS2V9cqcIN",
+	"BcQHOYNf1Q2sjSlnHz5A/PhShh3uCynvXBFnMJzptSyfwRmQ86U9BFKpMihxDii2EPJGRUYwhqPOmqTG",
+	"1z5Hd7iRCEeLQVzF3L7zs8Ai44p5T7qGzNySyTKHkqQQY4cd6TVfmme+f0pcdtGc2E2IlYbYe+zUwdXP",
+	"SUqxEDGUo16C0xye9OrFw5/Fz8IXv9BzLFI0B9PG3BU9t1MrKVfEBy1DDKAU5He/8/aO3/3uIfkWxvgr",
+	"ALuZHVgb7UwqwSECyn4WtGAPyTteMIwj/Nu7lw9/Fj+CjMNvPA1ciXWkeWHfZcIwCELtgg+7QkpzksuU",
+	"5iSVmTM95TxlQrPMEzNjVh7BhB9fX5OC5pb5UUQAoMDSUQo27nPy+Poxcc4c+8fTGhmauKhHqBnGIe6O",
+	"CgDMR/PWc/L45pEvGIBxtb6cjWI0e/6zeHzzhGyVFCsC6PPEMudz8vjRI7Jlef7AjWtRGcKLUmosUOPo",
+	"YaxCbx/+A3m1fPADLIhU5FXGilIaJtLdg7+ynV0szcXKPviUGClJQcWOuILZ+vnP4sn11yRTlCOq47dQ",
+	"tRvW4O13L8nTx09+T0qsyk0ymVaFlWkPfxZ1repnLgvbEqQRlv5sdv3w5uE1eMtKJmjJZ89mXz9EoMiS",
+	"mjVs1KvNzRWtMsz3WKEtXZYO7udVNns2+55r8wKegDRUH0/67B9hYbt/5Aqy5mYf5qMPvqyUlmr24Reo",
+	"UFBK4WozP7q+9hBjHkqvLHOewuCu/ukSh5BLRp0kdgpvMMrgw/yggnjpDNMZenj6WquHd1UXSgdlpSio",
+	"2oGVX5KMY9W3ORFsy7TB2EO7XHSlQWfICrv9DRLZytT3D/CQwJ+gTbsw6V5d1FfIxQ+shIGD2RXiaC+W",
+	"VzDZS3j6jX24Ls7+R4lFQM5CT9v0gTr7oX0QGVWxDxdc084YQiv7DmKifV2Xk1eXQYFMXAqyhSxiuM6D",
+	"1yVnVBsCFVL2i91cw9ZSbzjbOoXycK0RzStmnd2Tl1lk1/rHXufDYVx8qf/ClPlvknPBiFsMVENAxYBz",
+	"HVBvGorG6WsucxfnObrm+OSl1hxa//hr3h3GxdfcdekW2qesn2VxbRsPsOjO+PrWSOcXWuF+JPV7XuMg",
+	"XP+lV/mtuwlgss9iRyjm15MaPPr0lba3k8iF/t4+erl1DkIzf4Rl7gJnX3yVWYEKdX2/wquIc4jXV8rz",
+	"LLcDUYxZbvvoBZc7BMP5MZa7Axt86eW2/R1UIyHOTxy0CyALLGWlHqz5al3nap3EDfay/kB5TKthbvBO",
+	"uQtxQ6/P7565IRQHcXE93WVJMm11coAogniWvSfn5HUGc37UKuOTl1rksFvh3tf4wAd2+SWGLsmSG1DV",
+	"XKXglAktnYF7+go33Nu9ppCXDR7qmEO4neWvFYNa0RjkWZcZi6Kjz5T/vCwrniLDxhUrb/dHccsyciw3",
+	"7Be44aA9WN15zxbFIwrfnGzaatj4/sp2MSvxJ7V7Wwm3Ehe4tbmZTNj/N2fvPLT6lszglVozmgF1f5t9",
+	"L1M6lJ3kHr2qn3PtniQx3kGtf7lStCgYobYP1AEwQRhjHQkXtasAsknnKF3AE4AONqKNLNsnSIj9wEVw",
+	"KFuufvMfP/SKmT8z02DMi+/bPlntB9qgAMaDXny/TtqKfhooPH8ZIPgVel0epGvm8nVP6qlPsLy0zbvs",
+	"4stsdmwc+vko532j/z7mccmooFVDkLpPtzzVRuP8a5qZNsyCntfOIOYcXNk85Gf737NYTvSstDe8636N",
+	"D2zR8KS+lGGuNul/HIPc3qPQs+bgmjiHlb02q/ti3wQrlTuLO4ghJ5jxGwS/ARwcy29bnxINXlmmNMkk",
+	"eG+5OW7xR1TCetkjFEJ/z/yiNUJklVF9sOEfP7dK6JZkikL4Frz5OPYvQCGEeXwcdRBJGFh6JDE7x0Hw",
+	"osk9hCJqqoO1gv3fgtmCb7ZMGMLFHLHYFRESMLJmw2zTUeTWHutjQBzAI5e8HnZTfvMdMWupmb0OGwbl",
+	"D3yoCYR/BcQQ/PJlCyHIdR+9k8JqWRVFuPCwUzUUbBBOJwTtcjF3zTuD1VEmCacXWfbSYZJ99oJJTlJb",
+	"b87bc5/yAuFEXEMZp0/gtvq6ZKIR5mTvqcCpCAltNNkHcvbylNN+OrLr6jf4d/j66Vjtspuz9+KJP57l",
+	"xu+qdGE2JBQTQBXRknYtK9X1CkWS9ujLqh1O56baWpUrJoziLOKE+dY9+FlHZdUz2Y1Lar8bzsQZfmOZ",
+	"PZe4+6RDh8M4wa3iUK36ozCDPc59HcPj2+47U77j5ks6U75DYn1aR8sZNd7vuNkzq1XxoOhWyvB0gMuv",
+	"VL6kEJHL5fFnwxUXumT7rNbz894r7ODL0mk8zb5YFnwhyJ4zapmMx+VzQu0d3v9p72LKYOT5wUFLV5SL",
+	"KewJuZPDh+Kf8ZHP+jiEOUTaTRxJTrWUbCHTZ8pV5CWg8PzZZbOetnMvtB9xcPe8ARuddnBbWGkusE5M",
+	"rLhgjU3i07yG98mr+qnPeqv4aYzvlposn4qJ8dU+He8zP/f8TD7KgVeT8dKGxoLrNS0BvNc5tP59D/Vt",
+	"0LKoGKZW/QfoYLIu0jdiXOyec3VCY+/2/YE7zIfPd+vaKYxvWyTFxzrefkDD7Cd5usHY7nmz7fv8OGeb",
+	"Cz0Y2hlvPFrVv8KyIDnKkmN8m7m4l49+NL4qSqn2axi3b94/ENkhVepM6gUXFFa9my19ouP8hG67ywAZ",
+	"Rv+OjRCY/fdcsBcQPfEfmHGMZQQFm9vbFtYJkUvSfAVpd+uOrPOkSLDMscYcevzP29c/Esz5bg8Xjv7/",
+	"INQNEeM+WAYvweRg/D5SA3xyGFcFk6HE9QrPPvxZ/CgNoUYWPH0GX2EirDbStsmxRE4JltqqtOfsk+vr",
+	"OXYBv5DtWubsOWRmZdi/r59Ym30hP1jjSf7wZ3Hrir9QnC/eTaEKLVVFzrR+BndYRNJC83sGg7pjpQGM",
+	"SZeMG+1D9InSI+KsfuqzPuz9NCIkUT3hj3Xo+7F+qgd/Pb57Pvzb/QYUgJa/7Nt3dDXmK4NnzuEnw8qs",
+	"sC01Q2M5llt3YZ0uO9eyAdbxhpR9QC6Q2hDE7K5yqkBggTK/4hsrdgiA2pAtb6ULxKgqno+vfvMfB51t",
+	"Da67+C7sDd3aj+F+VzJqywb0uZKa9V6dK5skbO6KiSreL/OZQ2Xq3tvB0n68fFgCOsQnIhiu/ycIhhdg",
+	"jHZgGLjj3R/aRxNyU5/j03Z4jVrZe3i/lcFbeiBux5UxNS5gx1WY7IkcXLHoS4urCW61gFBjDv4nOqNv",
+	"oKnzxTA1iqdxp6A5YPVzRlKG2qqxGc/Q1prl7WF1gdY+t5ukZeY4pwTGUe3LIZ5yIuAmm2hdZXwDabaf",
+	"v2nVzgImVN67YRUIODlMKl66zz9iSBVmfX+lcSJ1ZotylB5iv66tFp64+s3+M6jfhfmxa68uc7rbB3z5",
+	"AM5CFugoCAkaqhO5bEmaGAi7CNZ+tfxRCtZUWS4oWXpTRZFsR+sPX18/DtRglcbDgZ0pjAirO7qgPAAd",
+	"m9szy142qMMZKKk2+5WMkm+TZJel4o9O6P4SYM6rVCp1dDRHq/Xe+zP2AJFcX0A4R02vj+LY6tsVbljd",
+	"bMp7VavdGJqYh1LVYDmEih0BFEkfHKLXskTtG7/mhii8TMFu2dVJXA697jjxGxU1+UUETH68WMnY8Mh7",
+	"lGtrmWeXkmh/kXn2hWiSjOpPTJL9Ba9IH8fUNFG0nBQKGcVqPirE9/MlxIV81FDIPraro0I+E9aDyq8+",
+	"/rs/IqR+6vOOCnHTiIgMqSd8+un2LYVcY8VMut5Xa7cnGxc+3KcN5NpIMeaGLKRi9j3FPs4RaLUwmh2X",
+	"IxApnMA29qUchY5a/xJL7W3wg9wwD7JuZA2inVVmNye6Stf2MktJzrQmGSsousy7mGmHfB82nTeZl4vs",
+	"Ac023CFjnp+BX2Qbrtlb7Gp2Ob7iInsB8/g4oHvNEfSCcrhfzwDRQA3YqOidlcjLOThSyWIH/7ZAGBAX",
+	"ecN0lHwc4JLLal97/rgvETeP9Rq+LrHgyUWlIhfZx5GJjm8hbOgTFY5vO2UegL3XjCqnBWiSs6XHGWBY",
+	"sshrElwDRJ2RZCWJrI63MF8pljOq2eW2ATT/ryvvxQ55oO+ndPcYPpx1qmhZXlCzvLUdfBn8dutp9Umx",
+	"HI7q02Y5yPwbut3eMhMZ0/1JhjQAGBloQams8owsGF5f2VBkA8BZfVEhBLcsIlELrhNwr7BrfirzTYZY",
+	"+WPF8+yWfQFpWbfs42RkWeIFVtgS1nxmwQJvKFfEbCWGtcyJkSUiiEtjZDElddk+cPWbZmYwSOAovrsv",
+	"N33Pur5DsMVP0kl/drCOW2baUB37db1aKEbvjtOU9s32iiXb+P2IpTpM9X+yAt8nxJS8Y+L8/HggLgD3",
+	"clglwkf+lehWR7qKLFK7ALN+SbVGL/ZHyzS5dZbTTzLNBAd339tu3+knEEc+IRgc+erqN/h3+Iw/btHv",
+	"7ZS3w/s7Z9ves96N/1MPyXNOO2+D05iZ30IG3pE13TCykEowVxcUvnUQobOjElPGjno7rP1hP5Bnciyj",
+	"XDbJZIJYuP6XWDBWXRg+x9/hI5+11x7mEBGPBlOFOEFZGYeLqlmqznHTH6+nOnwYwxwu5BmEtj+KHgs9",
+	"3wKJQ2vzA4AVnSnNCpb3OYZAQ4+Ea6LXcivqbB5XEABSetjGfupggEVXxUVeuvoN/v2AB0rOsOZWV5xu",
+	"5F1jeVuUDhxF+Hx2Pww5mtRoGmx5fEajI9rWF/TvU06w4v8li0RBBz2qBQ7vXI5phL5WG54ycsdYqb1H",
+	"Wlq+pPquje7af8Q3q9vDMvm69v/4xUpV24dfwErls2ezK5C2ruHf/Er62f3WMFXnrS+cxbP+24MINL+q",
+	"yxU0G2KlVJ1Xm+WuGt93mPLDLx/+XwAAAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

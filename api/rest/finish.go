@@ -38,7 +38,7 @@ func standFinishToWire(a finish.Answer) oapi.StandFinish {
 }
 
 func marginToWire(m finish.Margin) oapi.CriterionMargin {
-	return oapi.CriterionMargin{Roll: m.Roll, Hard: optional(m.Hard), Criterion: string(m.Criterion), Unit: m.Unit, Limit: m.Limit, Now: m.Now, AtEnd: m.AtEnd, AtEndLow: &m.AtEndLow, AtEndHigh: &m.AtEndHigh,
+	return oapi.CriterionMargin{Roll: m.Roll, Hard: optional(m.Hard), Criterion: string(m.Criterion), Groove: optional(int64(m.Groove)), Unit: m.Unit, Limit: m.Limit, Now: m.Now, AtEnd: m.AtEnd, AtEndLow: &m.AtEndLow, AtEndHigh: &m.AtEndHigh,
 		Probability: m.Probability, Reached: reachedToWire(m.Reached), ReachedP10: reachedToWire(m.ReachedP10), Source: optional(m.Source)}
 }
 
@@ -50,6 +50,6 @@ func reachedToWire(r *finish.Reached) *oapi.ReachedAt {
 }
 
 func remedyToWire(r finish.Remedy) oapi.Remedy {
-	return oapi.Remedy{What: oapi.RemedyWhat(r.What), Sentence: r.Sentence, Set: optional(r.Set), BeforePiece: optional(int64(r.BeforePiece)),
+	return oapi.Remedy{What: oapi.RemedyWhat(r.What), Sentence: r.Sentence, Set: optional(r.Set), Groove: optional(int64(r.Groove)), BeforePiece: optional(int64(r.BeforePiece)),
 		Verdict: oapi.FinishVerdict(r.Verdict), Probability: r.Probability, Cost: optional(r.Cost)}
 }

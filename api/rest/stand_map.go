@@ -16,6 +16,7 @@ func standFromWire(w oapi.Stand) (mill.Stand, error) {
 		ReferenceWork:   l.mmOr("reference_work_diameter_mm", w.ReferenceWorkDiameterMm),
 		ReferenceBackup: l.mmOr("reference_backup_diameter_mm", w.ReferenceBackupDiameterMm),
 		BendingForceKN:  given(w.BendingForceKn),
+		DriveBlock:      given(w.DriveBlock),
 	}
 	return stand, l.err()
 }
@@ -30,7 +31,7 @@ func standToWire(s mill.Stand) oapi.Stand {
 		MaxForceKn: optional(s.MaxForceKN), MaxTorqueKnm: optional(s.MaxTorqueKNM), MinRpm: optional(s.MinRPM), MaxRpm: optional(s.MaxRPM),
 		MinStackMm: mmOrNone(s.MinStack), MaxStackMm: mmOrNone(s.MaxStack), MaxShimMm: mmOrNone(s.MaxShim),
 		ReferenceWorkDiameterMm: mmOrNone(s.ReferenceWork), ReferenceBackupDiameterMm: mmOrNone(s.ReferenceBackup),
-		BendingForceKn: optional(s.BendingForceKN), Version: optional(s.Version),
+		BendingForceKn: optional(s.BendingForceKN), DriveBlock: optional(s.DriveBlock), Version: optional(s.Version),
 	}
 }
 

@@ -23,6 +23,7 @@ type standRow struct {
 	ReferenceWork   quantity.Micrometre `gorm:"column:reference_work_um"`
 	ReferenceBackup quantity.Micrometre `gorm:"column:reference_backup_um"`
 	BendingForceKN  float64             `gorm:"column:bending_force_kn"`
+	DriveBlock      string              `gorm:"column:drive_block"`
 	Version         int64               `gorm:"column:version"`
 }
 

@@ -139,6 +139,7 @@ type Stand struct {
 	ReferenceWork   quantity.Micrometre // diameters at which no pass-line shim is needed
 	ReferenceBackup quantity.Micrometre
 	BendingForceKN  float64 // usual, per chock
+	DriveBlock      string  // stands on one drive share it; their gears are laid out for ReferenceWork
 
 	Version int64
 }
