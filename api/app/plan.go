@@ -259,6 +259,9 @@ func (p *planner) plan() (Plan, error) {
 	if err := p.equip(&plan); err != nil {
 		return Plan{}, err
 	}
+	if err := p.grooveNotes(&plan); err != nil {
+		return Plan{}, err
+	}
 	plan.Notes = append(plan.Notes,
 		fmt.Sprintf("each set is kept within its limits with probability %g, by the mean wear rate and its spread", p.in.Confidence),
 		"a set that goes in is taken to wear at the rate of its grade in that stand")

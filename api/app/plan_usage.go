@@ -89,6 +89,11 @@ func (p *planner) usage(at *place, plan *Plan) (changeplan.Stand, bool, error) {
 			Usage: column(loads, func(u duty.Usage) float64 { return u.TonnageT * kgPerT })})
 	}
 	s.Also = append(s.Also, p.wearCriteria(*at, state, start, loads)...)
+	kind, err := p.criteriaOfKind(*at, state, start, loads)
+	if err != nil {
+		return changeplan.Stand{}, false, err
+	}
+	s.Also = append(s.Also, kind...)
 	if at.set == nil {
 		s.MustChange = []int{0}
 	}
