@@ -124,6 +124,9 @@ func (a *App) advise(r Reader, s roll.State, in AdviceInput, practices []practic
 			deepest, rule = crack, "the deepest crack"
 		}
 	}
+	if deepest, rule, err = damagePart(r, s, p, &advice, deepest, rule); err != nil {
+		return Advice{}, err
+	}
 	margin := practice.MarginStockUM
 	if s.Roll.Grooved() {
 		margin = practice.RedressMarginUM

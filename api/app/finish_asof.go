@@ -72,7 +72,7 @@ func (c *finishCheck) modelFor(models map[string]*duty.Stand, name string, rows 
 			continue
 		}
 		in := &ingest{app: c.app, grades: c.grades, setups: map[string]*duty.Stand{}, practices: c.practices,
-			stands: map[string]map[string]mill.Stand{c.mill.Name: {name: stand}}, mills: map[string]mill.Mill{c.mill.Name: c.mill}, rolls: map[string]RollRow{}}
+			stands: map[string]map[string]mill.Stand{c.mill.Name: {name: stand}}, mills: map[string]mill.Mill{c.mill.Name: c.mill}, rolls: map[string]RollRow{}, inside: map[int64]*inside{}, r: c.r, now: c.now}
 		for _, m := range rows {
 			if _, err := c.grade(c.rows[m.Roll].Roll.Grade); err != nil {
 				return err

@@ -41,6 +41,15 @@ func (g Grade) Conductivity() float64 { return or(g.ConductivityWPerMK, defaultC
 // SpecificHeat is the specific heat, J/kgK.
 func (g Grade) SpecificHeat() float64 { return or(g.SpecificHeatJPerKGK, defaultSpecificHeat) }
 
+// brittle says whether a grade breaks rather than yields: the irons.
+func (g Grade) brittle() bool {
+	switch g.Family {
+	case "nodular_iron", "high_chromium_iron", "indefinite_chill", "chilled_iron":
+		return true
+	}
+	return false
+}
+
 // CreateGrade keeps a roll material. Conflicting when the name is taken.
 func (a *App) CreateGrade(ctx context.Context, call Call, g Grade) (Grade, error) {
 	return record(ctx, a, call, "added grade "+g.Name, func(w Writer, _ time.Time) (Grade, error) {

@@ -48,7 +48,7 @@ func (a *App) ImportPieces(ctx context.Context, call Call, pieces []mill.Piece) 
 	err := a.store.Write(ctx, func(w Writer) error {
 		now := a.clock.Now()
 		answers = make([]PieceAnswer, len(pieces))
-		in := &ingest{app: a, w: w, call: call, now: now, stands: map[string]map[string]mill.Stand{}, grades: map[string]Grade{}, setups: map[string]*duty.Stand{}, additions: map[int64]duty.Usage{}}
+		in := &ingest{app: a, w: w, r: w, call: call, now: now, stands: map[string]map[string]mill.Stand{}, grades: map[string]Grade{}, setups: map[string]*duty.Stand{}, additions: map[int64]duty.Usage{}, inside: map[int64]*inside{}}
 		good, err := in.sift(pieces, answers)
 		if err != nil || len(good) == 0 {
 			return err
@@ -70,6 +70,7 @@ func (a *App) ImportPieces(ctx context.Context, call Call, pieces []mill.Piece) 
 type ingest struct {
 	app       *App
 	w         Writer
+	r         Reader // w, where there is one
 	call      Call
 	now       time.Time
 	stands    map[string]map[string]mill.Stand // by mill, by name
@@ -80,6 +81,8 @@ type ingest struct {
 	mountings []MountingRow
 	setups    map[string]*duty.Stand
 	additions map[int64]duty.Usage
+	damage    map[string]*DamageRow // by roll
+	inside    map[int64]*inside     // by mounting
 }
 
 // sift checks each piece by itself and gives the indices of those that can be.
@@ -175,6 +178,9 @@ func (in *ingest) load(pieces []mill.Piece, fresh []int, answers []PieceAnswer) 
 	if err := in.w.AddUsage(in.additions); err != nil {
 		return err
 	}
+	if err := in.keepDamage(); err != nil {
+		return err
+	}
 	return in.enterOverloads(overloads)
 }
 
@@ -214,6 +220,10 @@ func (in *ingest) prepare(pieces []mill.Piece, good []int) error {
 	for _, row := range rows {
 		in.rolls[row.State.Roll.Number] = row
 	}
+	if err != nil {
+		return err
+	}
+	in.damage, err = readDamage(in.w, rows)
 	return err
 }
 
@@ -236,11 +246,13 @@ func (in *ingest) pass(piece mill.Piece, k int) ([]overload, []string, error) {
 	if err != nil {
 		return nil, nil, err
 	}
+	in.rest(setup, mounted, piece.RolledAt)
 	load, err := setup.Take(piece, k)
 	if err != nil {
 		// The piece was rolled and is kept; what it did cannot be computed.
 		return nil, []string{fmt.Sprintf("%s: what this piece did to the rolls cannot be computed: %v", pass.Stand, err)}, nil
 	}
+	in.rolled(mounted, piece.RolledAt, duty.RollingMin(pass, load.Rolls[0].RolledKM))
 	for i, m := range mounted {
 		u := in.additions[m.ID]
 		u.Add(load.Rolls[i])
@@ -288,15 +300,18 @@ func (in *ingest) setup(millName, standName string, mounted []MountingRow) (*dut
 		rolls[i] = dutyRoll(in.rolls[m.Roll].State, m, grade, practice.Resolve(in.practices, caseIn(in.rolls[m.Roll].State, stand)))
 	}
 	s, err := duty.NewStand(stand, in.mills[millName].Density(), rolls)
+	if err != nil {
+		return nil, err
+	}
 	in.setups[key] = s
-	return s, err
+	return s, in.useModels(s, millName, stand, mounted)
 }
 
 func (in *ingest) grade(name string) (Grade, error) {
 	if g, ok := in.grades[name]; ok {
 		return g, nil
 	}
-	g, err := in.w.Grade(name)
+	g, err := in.r.Grade(name)
 	in.grades[name] = g
 	return g, err
 }

@@ -16,6 +16,7 @@ type RollView struct {
 	Fitness  roll.Fitness
 	Mounting *MountingRow // the stretch it is in now
 	Grooves  []GrooveState
+	Damage   *RollDamage // nil where none was ever counted
 	Cautions []string
 }
 
@@ -27,6 +28,9 @@ func (a *App) view(r Reader, row RollRow, practices []practice.Practice, now tim
 	}
 	v := RollView{RollRow: row, Fitness: roll.Assess(row.State, partner, practice.Resolve(practices, caseOf(row.State)), now), Cautions: cautionsFor(row.State)}
 	if v.Grooves, err = grooveStates(r, row.State, practice.Resolve(practices, caseOf(row.State))); err != nil {
+		return RollView{}, err
+	}
+	if v.Damage, _, err = damageOf(r, row, practice.Resolve(practices, caseOf(row.State))); err != nil {
 		return RollView{}, err
 	}
 	if row.State.Stage != roll.StageMounted {

@@ -65,10 +65,20 @@ func rollToWire(v app.RollView) oapi.Roll {
 	if r.Grooved() {
 		w.State.Grooves, w.State.RedressedAt = some(each(v.Grooves, grooveStateToWire)), when(v.State.GroundAt)
 	}
+	w.Damage = damageToWire(v.Damage)
 	if v.Mounting != nil {
 		m := mountingToWire(*v.Mounting, r.BarrelLength)
 		w.Mounting = &m
 	}
+	return w
+}
+
+func damageToWire(d *app.RollDamage) *oapi.RollDamage {
+	if d == nil {
+		return nil
+	}
+	w := &oapi.RollDamage{Worst: d.Worst, DepthMm: d.DepthMM, XMm: d.XMM, Limit: d.Limit}
+	w.Along.XMm, w.Along.Damage = d.AlongXMM, d.Along
 	return w
 }
 

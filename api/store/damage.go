@@ -10,17 +10,19 @@ import (
 
 	"barrelbook/api/app"
 	"barrelbook/domain/fatigue"
+	"barrelbook/domain/quantity"
 )
 
 type damageRow struct {
-	Roll      string  `gorm:"column:roll;primaryKey"`
-	Stations  int64   `gorm:"column:stations"`
-	Layers    int64   `gorm:"column:layers"`
-	LayerMM   float64 `gorm:"column:layer_mm"`
-	OffMM     float64 `gorm:"column:off_mm"`
-	Damage    []byte  `gorm:"column:damage"`
-	ThermalUM float64 `gorm:"column:thermal_um"`
-	ThermalAt *int64  `gorm:"column:thermal_at"`
+	Roll      string              `gorm:"column:roll;primaryKey"`
+	Diameter  quantity.Micrometre `gorm:"column:diameter_um"`
+	Stations  int64               `gorm:"column:stations"`
+	Layers    int64               `gorm:"column:layers"`
+	LayerMM   float64             `gorm:"column:layer_mm"`
+	OffMM     float64             `gorm:"column:off_mm"`
+	Damage    []byte              `gorm:"column:damage"`
+	ThermalUM float64             `gorm:"column:thermal_um"`
+	ThermalAt *int64              `gorm:"column:thermal_at"`
 }
 
 func (damageRow) TableName() string { return "roll_damage" }
@@ -43,7 +45,7 @@ func (r *reader) Damage(numbers []string) ([]app.DamageRow, error) {
 }
 
 func (row damageRow) damage() (app.DamageRow, error) {
-	d := app.DamageRow{Roll: row.Roll, ThermalUM: row.ThermalUM, ThermalAt: momentOrZero(row.ThermalAt),
+	d := app.DamageRow{Roll: row.Roll, Diameter: row.Diameter, ThermalUM: row.ThermalUM, ThermalAt: momentOrZero(row.ThermalAt),
 		Field: fatigue.Field{Stations: int(row.Stations), Layers: int(row.Layers), LayerMM: row.LayerMM, OffMM: row.OffMM, Damage: make([]float64, len(row.Damage)/8)}}
 	for i := range d.Field.Damage {
 		d.Field.Damage[i] = math.Float64frombits(binary.LittleEndian.Uint64(row.Damage[8*i:]))
@@ -65,7 +67,7 @@ func (w *writer) PutDamage(damage []app.DamageRow) error {
 		if math.IsNaN(d.ThermalUM) || math.IsInf(d.ThermalUM, 0) {
 			return fmt.Errorf("the thermal crown of roll %s is %v", d.Roll, d.ThermalUM)
 		}
-		row := damageRow{Roll: d.Roll, Stations: int64(d.Field.Stations), Layers: int64(d.Field.Layers), LayerMM: d.Field.LayerMM, OffMM: d.Field.OffMM,
+		row := damageRow{Roll: d.Roll, Diameter: d.Diameter, Stations: int64(d.Field.Stations), Layers: int64(d.Field.Layers), LayerMM: d.Field.LayerMM, OffMM: d.Field.OffMM,
 			ThermalUM: d.ThermalUM, ThermalAt: microsOrNull(d.ThermalAt), Damage: make([]byte, 0, 8*len(d.Field.Damage))}
 		for _, v := range d.Field.Damage {
 			row.Damage = binary.LittleEndian.AppendUint64(row.Damage, math.Float64bits(v))

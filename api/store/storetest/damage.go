@@ -22,7 +22,7 @@ func testDamage(t *testing.T, s Store) {
 			f.Damage[i] = worst / float64(i+1) / 3
 		}
 		f.OffMM = 0.1 + 0.2
-		return app.DamageRow{Roll: number, Field: *f, ThermalUM: 123.456, ThermalAt: day}
+		return app.DamageRow{Roll: number, Diameter: 720_001, Field: *f, ThermalUM: 123.456, ThermalAt: day}
 	}
 	never := damage("W-2", 1e-300)
 	never.ThermalUM, never.ThermalAt = 0, time.Time{}
