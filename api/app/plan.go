@@ -327,7 +327,7 @@ func whyChange(c changeplan.Change, at place) string {
 	case at.set == nil && c.Forced:
 		return "no set is in it"
 	case c.Forced:
-		return "the set in it would pass a limit with the next piece"
+		return "at the confidence asked, the set in it does not last the next piece"
 	default:
 		return "it is cheaper now, together with this stop, than in a stop of its own later"
 	}

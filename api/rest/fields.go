@@ -252,6 +252,6 @@ func editDistance(a, b string) int {
 }
 
 // escapePointer writes a name as a part of a JSON pointer (RFC 6901).
-func escapePointer(name string) string {
-	return strings.NewReplacer("~", "~0", "/", "~1").Replace(name)
-}
+func escapePointer(name string) string { return pointerEscapes.Replace(name) }
+
+var pointerEscapes = strings.NewReplacer("~", "~0", "/", "~1")

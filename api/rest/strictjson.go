@@ -29,9 +29,9 @@ func decodeStrict(text []byte) (any, error) {
 	if !utf8.Valid(text) {
 		return nil, malformed("the body is not UTF-8 text")
 	}
-	d := &strictDecoder{json.NewDecoder(bytes.NewReader(text)), nil}
+	d := &strictDecoder{Decoder: json.NewDecoder(bytes.NewReader(text))}
 	d.UseNumber()
-	value, err := d.value("#", 0)
+	value, err := d.value()
 	if err != nil {
 		return nil, err
 	}
@@ -47,14 +47,22 @@ func decodeStrict(text []byte) (any, error) {
 type strictDecoder struct {
 	*json.Decoder
 	bad []oapi.FieldProblem
+	// path holds the names from the root down to the value at hand. The
+	// pointer is put together only for a refusal: most values are good.
+	path []string
 }
 
-func (d *strictDecoder) refuse(pointer, detail string) {
+// refuse notes what is wrong with the value at hand.
+func (d *strictDecoder) refuse(detail string) {
+	pointer := "#"
+	for _, name := range d.path {
+		pointer += "/" + escapePointer(name)
+	}
 	d.bad = append(d.bad, oapi.FieldProblem{Pointer: pointer, Detail: detail})
 }
 
-func (d *strictDecoder) value(pointer string, depth int) (any, error) {
-	if depth > maxDepth {
+func (d *strictDecoder) value() (any, error) {
+	if len(d.path) > maxDepth {
 		return nil, malformed("the body nests more than %d deep", maxDepth)
 	}
 	token, err := d.Token()
@@ -64,20 +72,20 @@ func (d *strictDecoder) value(pointer string, depth int) (any, error) {
 	switch t := token.(type) {
 	case json.Delim:
 		if t == '{' {
-			return d.object(pointer, depth)
+			return d.object()
 		}
-		return d.array(pointer, depth)
+		return d.array()
 	case json.Number:
-		return d.number(pointer, t), nil
+		return d.number(t), nil
 	case string:
-		d.text(pointer, t)
+		d.text(t)
 		return t, nil
 	default:
 		return t, nil
 	}
 }
 
-func (d *strictDecoder) object(pointer string, depth int) (any, error) {
+func (d *strictDecoder) object() (any, error) {
 	members := map[string]any{}
 	for d.More() {
 		token, err := d.Token()
@@ -85,12 +93,15 @@ func (d *strictDecoder) object(pointer string, depth int) (any, error) {
 			return nil, d.notJSON(err)
 		}
 		name, _ := token.(string)
-		at := pointer + "/" + escapePointer(name)
-		if _, twice := members[name]; twice {
-			d.refuse(at, "is given twice; give it once")
+		_, twice := members[name]
+		d.path = append(d.path, name)
+		if twice {
+			d.refuse("is given twice; give it once")
 		}
-		d.text(at, name)
-		if members[name], err = d.value(at, depth+1); err != nil {
+		d.text(name)
+		members[name], err = d.value()
+		d.path = d.path[:len(d.path)-1]
+		if err != nil {
 			return nil, err
 		}
 	}
@@ -100,10 +111,12 @@ func (d *strictDecoder) object(pointer string, depth int) (any, error) {
 	return members, nil
 }
 
-func (d *strictDecoder) array(pointer string, depth int) (any, error) {
+func (d *strictDecoder) array() (any, error) {
 	items := []any{}
 	for d.More() {
-		item, err := d.value(pointer+"/"+strconv.Itoa(len(items)), depth+1)
+		d.path = append(d.path, strconv.Itoa(len(items)))
+		item, err := d.value()
+		d.path = d.path[:len(d.path)-1]
 		if err != nil {
 			return nil, err
 		}
@@ -118,10 +131,10 @@ func (d *strictDecoder) array(pointer string, depth int) (any, error) {
 // number refuses what overflows a float64 and writes each number in one way
 // only: whole ones up to 2⁵³ in plain digits, others by the shortest digits that
 // give the same float64. Longer whole numbers stay as they are for an int64.
-func (d *strictDecoder) number(pointer string, n json.Number) json.Number {
+func (d *strictDecoder) number(n json.Number) json.Number {
 	v, err := n.Float64()
 	if err != nil || math.IsInf(v, 0) {
-		d.refuse(pointer, shorten(string(n))+" is too large a number")
+		d.refuse(shorten(string(n))+" is too large a number")
 		return "0"
 	}
 	if v == math.Trunc(v) && math.Abs(v) <= 1<<53 {
@@ -135,10 +148,10 @@ func (d *strictDecoder) number(pointer string, n json.Number) json.Number {
 
 // text refuses control characters other than the white space of a note.
 // PostgreSQL stores no NUL, and the others would garble a terminal.
-func (d *strictDecoder) text(pointer, s string) {
+func (d *strictDecoder) text(s string) {
 	for _, r := range s {
 		if r < ' ' && r != '\n' && r != '\t' && r != '\r' || r == 0x7f {
-			d.refuse(pointer, "holds a control character; send plain text")
+			d.refuse("holds a control character; send plain text")
 			return
 		}
 	}
