@@ -102,6 +102,8 @@ func standAt(r Reader, in ChangeInput, at time.Time) (others, ofRole []MountingR
 			}
 		case !m.WithdrawnAt.IsZero():
 			return nil, nil, lateChange(in, at, "set %s was in it until %s", m.Set, minute(m.WithdrawnAt))
+		case m.Set == in.SetIn:
+			return nil, nil, fail(Conflicting, "set %s is in %s already, since %s", m.Set, in.Stand, minute(m.MountedAt))
 		case !m.MountedAt.Before(at): // at the same moment: the change is recorded twice
 			return nil, nil, lateChange(in, at, "set %s is in it since %s", m.Set, minute(m.MountedAt))
 		default:
@@ -127,9 +129,6 @@ func (a *App) takeOut(w Writer, call Call, in ChangeInput, mounted []MountingRow
 		why = roll.Planned
 	}
 	for _, m := range mounted {
-		if m.Set == in.SetIn {
-			return fail(Conflicting, "set %s is in %s already", m.Set, in.Stand)
-		}
 		if view.SetOut == "" {
 			view.SetOut, view.Why = m.Set, why
 			set, err := w.Set(m.Set)
