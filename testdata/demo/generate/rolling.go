@@ -16,7 +16,6 @@ type pass struct {
 	WidthMM  float64 `json:"width_mm,omitempty"`
 	ForceKN  float64 `json:"force_kn"`
 	SpeedMPS float64 `json:"speed_m_per_s"`
-	OffsetMM float64 `json:"lateral_offset_mm,omitempty"`
 	TempC    float64 `json:"temperature_c,omitempty"`
 	Groove   int     `json:"groove,omitempty"`
 	Reverse  bool    `json:"reverse,omitempty"`

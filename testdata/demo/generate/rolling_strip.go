@@ -13,7 +13,7 @@ var stripFinishing = []string{"F1", "F2", "F3", "F4", "F5", "F6"}
 
 // hotStrip is a hot strip mill: a reversing rougher and six finishing stands.
 func hotStrip() *line {
-	return &line{folder: "hot-strip", mill: stripMill, minutes: 2.5, perWeek: 205, weeks: 104, pieceWeeks: 21, left: "CW", ahead: 240,
+	return &line{folder: "hot-strip", mill: stripMill, minutes: 2.5, perWeek: 205, weeks: 104, pieceWeeks: 20, left: "CW", ahead: 240,
 		stops:   []object{{"before_piece": 76, "name": "shear blade", "minutes": 20}, {"before_piece": 161, "name": "shift handover and inspection", "minutes": 30}},
 		classes: stripClasses, setUp: setUpStrip, programme: stripProgramme, mishaps: stripMishaps, eve: changeSome(1, 3)}
 }
@@ -88,15 +88,19 @@ var stripBlocks = []struct {
 	{"narrow", 0.20, 1160, 980, 2.1, "low-carbon", 1.0},
 }
 
-// stripProgramme makes the pieces of one campaign of about n pieces.
+// stripProgramme makes the pieces of one campaign of about n pieces. Pieces come
+// in orders of a few coils of one width and thickness.
 func stripProgramme(rng *rand.Rand, name string, n int) []piece {
 	var pieces []piece
 	for _, b := range stripBlocks {
 		count := max(3, int(math.Round(b.share*float64(n))))
-		for i := range count {
-			part := float64(i) / float64(count)
-			width := math.Round(b.wide + (b.slim-b.wide)*part + rng.NormFloat64()*6)
-			final := round(b.thick*math.Exp(0.12*rng.NormFloat64()), 2)
+		var width, final float64
+		for i, left := 0, 0; i < count; i, left = i+1, left-1 {
+			if left == 0 {
+				left = 4 + rng.IntN(6)
+				width = 5 * math.Round((b.wide+(b.slim-b.wide)*float64(i)/float64(count))/5)
+				final = round(b.thick*math.Exp(0.12*rng.NormFloat64()), 2)
+			}
 			p := piece{ID: fmt.Sprintf("%s-%03d", name, len(pieces)+1), Material: b.material, Block: b.name,
 				MassT: round(width*(0.0112+0.0006*rng.NormFloat64()), 3), WidthMM: width, EntryMM: 225}
 			p.Passes = append(stripRough(rng, width, b.hard), stripFinish(rng, width, final, b.hard)...)
@@ -110,7 +114,7 @@ func stripProgramme(rng *rand.Rand, name string, n int) []piece {
 func stripRough(rng *rand.Rand, width, hard float64) []pass {
 	passes := make([]pass, 5)
 	for i, h := range []float64{172, 122, 80, 51, 34} {
-		specific := []float64{8.6, 9.3, 10.4, 11.8, 13.0}[i] * hard * math.Exp(0.04*rng.NormFloat64())
+		specific := []float64{8.6, 9.3, 10.4, 11.8, 13.0}[i] * hard * math.Exp(0.015*rng.NormFloat64())
 		passes[i] = pass{Stand: "R1", ExitMM: h, ForceKN: math.Round(min(31500, specific*width)), SpeedMPS: round(2.2+0.35*float64(i), 2), TempC: math.Round(1190 - 22*float64(i) + 6*rng.NormFloat64()), Reverse: i%2 == 1}
 	}
 	return passes
@@ -121,13 +125,12 @@ func stripFinish(rng *rand.Rand, width, final, hard float64) []pass {
 	passes := make([]pass, len(stripFinishing))
 	// The share of the logarithmic thickness change left after each stand.
 	left := []float64{0.78, 0.57, 0.385, 0.225, 0.095, 0}
-	offset := math.Round(rng.NormFloat64() * 4)
 	last := math.Min(9.5, 26/final+1.5)
 	for i, name := range stripFinishing {
 		h := final * math.Pow(34/final, left[i])
-		specific := []float64{14.2, 14.0, 13.2, 12.0, 10.6, 8.6}[i] * hard * math.Pow(3/final, 0.28) * math.Exp(0.05*rng.NormFloat64())
+		specific := []float64{14.2, 14.0, 13.2, 12.0, 10.6, 8.6}[i] * hard * math.Pow(3/final, 0.28) * math.Exp(0.015*rng.NormFloat64())
 		passes[i] = pass{Stand: name, ExitMM: round(h, 3), ForceKN: math.Round(min(specific*width, 27500-1500*float64(i))),
-			SpeedMPS: round(last*final/h, 3), OffsetMM: offset, TempC: math.Round(1010 - 24*float64(i) + 5*rng.NormFloat64())}
+			SpeedMPS: round(last*final/h, 3), TempC: math.Round(1010 - 24*float64(i) + 5*rng.NormFloat64())}
 	}
 	return passes
 }
