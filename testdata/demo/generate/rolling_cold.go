@@ -16,7 +16,7 @@ var coldStands = []string{"T1", "T2", "T3", "T4", "T5"}
 func coldTandem() *line {
 	return &line{folder: "cold-tandem", mill: coldMill, minutes: 6, perWeek: 60, weeks: 26, pieceWeeks: 6, left: "TW", ahead: 150,
 		stops:   []object{{"before_piece": 51, "name": "emulsion filter", "minutes": 20}, {"before_piece": 101, "name": "shift handover", "minutes": 15}},
-		classes: coldClasses, setUp: setUpCold, programme: coldProgramme, mishaps: coldMishaps, eve: changeSome(0, 2)}
+		classes: coldClasses, setUp: setUpCold, programme: coldProgramme, mishaps: coldMishaps, eve: coldEve}
 }
 
 func coldClasses(spares int) []*class {
@@ -24,7 +24,7 @@ func coldClasses(spares int) []*class {
 		{prefix: "TW", role: "work", stands: coldStands[:4], grade: "forged-5cr", newMM: 585, scrapMM: 525, shellMM: 526, barrelMM: 1700, spanMM: 2500, neckMM: 330,
 			hardness: 95, price: 1_300_000, sets: 7 * spares, weeks: 2, crownUM: 40, stock: 0.08, rate: 0.12, spread: 0.12, wear: 0.04, ra: 0.7, raSpread: 0.05},
 		{prefix: "TX", role: "work", stands: coldStands[4:], grade: "forged-5cr-textured", newMM: 585, scrapMM: 525, shellMM: 526, barrelMM: 1700, spanMM: 2500, neckMM: 330,
-			hardness: 96, price: 1_500_000, sets: 3 * spares, weeks: 1, crownUM: 20, stock: 0.07, rate: 0.08, spread: 0.12, wear: 0.03, ra: 3.2, raSpread: 0.12, purpose: "retexture"},
+			hardness: 96, price: 1_500_000, sets: 5 * spares, weeks: 1, crownUM: 20, stock: 0.07, rate: 0.08, spread: 0.12, wear: 0.03, ra: 3.2, raSpread: 0.12, purpose: "retexture"},
 		{prefix: "TB", role: "backup", stands: coldStands, grade: "forged-5cr-b", newMM: 1420, scrapMM: 1300, barrelMM: 1650, spanMM: 2600, neckMM: 800,
 			hardness: 68, price: 15_000_000, sets: 6 * spares, weeks: 20, stock: 1.2, rate: 0.004, spread: 0.1, wear: 0.1, ra: 0.9, raSpread: 0.08},
 	}
@@ -50,6 +50,12 @@ func setUpCold(s *shop, at time.Time) {
 			"crown_um": 20, "crown_tolerance_um": 8, "taper_tolerance_um": 16, "roughness_min_um": 2, "roughness_max_um": 5, "roughness_floor_um": 0.8, "roughness_scale_km": 320, "roughness_limit_um": 1.9, "hardness_min_shore_c": 90, "grind_min": 90, "cooling_h": 4, "margin_stock_um": 25, "roll_price": 1500000}),
 		practiceOf(coldMill, "cold-backup", "", "backup", "", object{"normal_stock_mm": 1.4, "pair_tolerance_um": 20000, "max_wear_um": 300, "max_campaign_km": 9000, "wear_rate_um_per_km": 0.004, "max_peak_pressure_mpa": 2200, "grind_min": 420, "cooling_h": 24, "roll_price": 15000000}),
 	})
+}
+
+// coldEve changes two ground stands and the textured one.
+func coldEve(s *shop) {
+	changeSome(0, 2)(s)
+	changeSome(1, 1)(s)
 }
 
 func coldMishaps(s *shop, week int, rolling time.Time) {
