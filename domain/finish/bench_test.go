@@ -17,6 +17,7 @@ func BenchmarkCheck(b *testing.B) {
 			}
 			b.Run(fmt.Sprintf("%s/7x%d", name, n), func(b *testing.B) {
 				in := input(n)
+				mechanics(&in)
 				for i := range in.Work.Rolls {
 					roll := &in.Work.Rolls[i]
 					roll.MaxWearUM = limit(wear * float64(n) / 300)

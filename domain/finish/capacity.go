@@ -47,6 +47,13 @@ func (r *run) unknowns() []string {
 	if r.forceless > 0 {
 		list = append(list, fmt.Sprintf("%d passes of the programme have no force: their wear, pressure and overload are left out", r.forceless))
 	}
+	if r.predicted > 0 {
+		said := fmt.Sprintf("%d passes of the programme have no force: it is predicted, at most %s kN", r.predicted, grouped(r.predictedKN, 0))
+		if limit := r.in.Stand.MaxForceKN; limit > 0 && r.predictedKN > limit {
+			said += fmt.Sprintf(", which is over the limit %s kN of %s", grouped(limit, 0), r.in.Stand.Name)
+		}
+		list = append(list, said)
+	}
 	if r.speedless > 0 && (r.in.Stand.MaxRPM > 0 || r.in.Stand.MinRPM > 0) {
 		list = append(list, fmt.Sprintf("%d passes of the programme have no speed: the speed range is not checked for them", r.speedless))
 	}

@@ -119,7 +119,7 @@ func (m Margin) used() float64 {
 		if m.Now > m.Limit {
 			return (m.Now - m.AtEnd) / (m.Now - m.Limit)
 		}
-	case SpeedLow, StackLow, NextGrind, Roughness:
+	case SpeedLow, StackLow, NextGrind, Roughness, Strength:
 		if m.AtEnd > 0 {
 			return m.Limit / m.AtEnd
 		}

@@ -4,6 +4,8 @@ import (
 	"fmt"
 
 	"barrelbook/domain/duty"
+	"barrelbook/domain/fatigue"
+	"barrelbook/domain/heat"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/wear"
@@ -59,6 +61,26 @@ func strip(n int) []mill.Piece {
 			Passes: []mill.Pass{{Stand: "F6", EntryThicknessMM: 3.4, ExitThicknessMM: 2.8, WidthMM: width, ForceKN: 10 * width, SpeedMPerS: 9}}}
 	}
 	return pieces
+}
+
+// mechanics turns every model on.
+func mechanics(in *Input) {
+	kernel, err := fatigue.NewKernel(fatigue.DefaultPolicy())
+	if err != nil {
+		panic(err)
+	}
+	in.Models = &duty.Models{Kind: mill.HotStrip, Crown: heat.CrownModel{SteadyUM: 200, RollingTauMin: 25, IdleTauMin: 30}, Kernel: kernel, Forecast: true}
+	in.MinutesPerPiece = 2.5
+	for _, set := range []*Set{&in.Work, &in.Backup} {
+		for i := range set.Rolls {
+			r := &set.Rolls[i]
+			r.Condition = duty.Condition{BearingSpanMM: 2800, NeckDiameterMM: 420, AllowableMPa: 150}
+			if set.Role == mill.Backup {
+				r.Condition.NeckDiameterMM = 900
+			}
+			r.MaxDamage = limit(1)
+		}
+	}
 }
 
 func input(n int) Input {

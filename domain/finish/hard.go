@@ -30,6 +30,10 @@ func (r *run) hards() (margins []Margin, bars []bar) {
 		margins = append(margins, m)
 		bars = r.barAt(bars, m, mill.Work, "kN")
 	}
+	if m, ok := r.strength(); ok {
+		margins = append(margins, m)
+		bars = r.barAt(bars, m, roleOf(r, m.Roll), "%")
+	}
 	if m, ok := r.reductions(); ok {
 		margins = append(margins, m)
 		bars = r.barAt(bars, m, mill.Work, "%")

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"barrelbook/domain/duty"
+	"barrelbook/domain/fatigue"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/refusal"
@@ -30,6 +31,13 @@ type Input struct {
 	// the force of a whole programme are usually off what was planned. Both are
 	// one for all its pieces.
 	LengthCV, ForceCV float64
+	// Models are the mechanics of the stand; nil to take the load as even and
+	// follow no fatigue. Gaps between pieces are MinutesPerPiece less the rolling.
+	Models          *duty.Models
+	MinutesPerPiece float64
+	// LeastMargin is the least margin of the rolls' own strength; not set for
+	// none.
+	LeastMargin practice.Value
 	// MaxReductionPct bounds the reduction of a pass; not set for no limit.
 	MaxReductionPct practice.Value
 	// Drive is nil where the stand has a motor of its own.
@@ -80,6 +88,14 @@ type Roll struct {
 	RateSource      string
 
 	MaxCampaignT, MaxCampaignKM, MaxWearUM, MaxPeakPressureMPa practice.Value
+
+	// Condition is what the models need to know of the roll and start from; its
+	// wear is WornUM and its damage Damage.
+	Condition duty.Condition
+	// Damage is the contact fatigue so far; nil for none counted yet. MaxDamage
+	// is what a layer may bear.
+	Damage    *fatigue.Field
+	MaxDamage practice.Value
 
 	// MaxGrooveT bounds the tonnes through a groove; GrooveT are those since all
 	// were turned, by number from 1.
@@ -160,6 +176,8 @@ const (
 	Roughness       Criterion = "roughness"
 	Reduction       Criterion = "reduction"
 	DriveRatio      Criterion = "drive_ratio"
+	Fatigue         Criterion = "fatigue"
+	Strength        Criterion = "strength"
 )
 
 // Margin is one criterion of one roll.
@@ -237,6 +255,11 @@ func (s *Set) check(c *refusal.Check) {
 		if r.Roughness.ScaleKM != 0 {
 			if _, err := r.Roughness.At(0); err != nil {
 				c.Add("rolls/"+r.Number+"/roughness", "", err.Error(), "correct the practice")
+			}
+		}
+		if r.Damage != nil {
+			if err := r.Damage.Check(); err != nil {
+				c.Add("rolls/"+r.Number+"/damage", "", err.Error(), "")
 			}
 		}
 		for _, w := range r.WornUM {

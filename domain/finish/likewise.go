@@ -33,6 +33,10 @@ func (r *run) likewise(work, backup *Set) (other *run, ok bool) {
 	if err != nil {
 		return nil, false
 	}
+	for j, roll := range other.rolls {
+		other.tired[j] = damageLikewise(r.tired[j], r.rolls[j], roll, pressure, 2*r.risk.halfM)
+	}
+	other.margin, other.predicted, other.predictedKN = r.marginLikewise(other), r.predicted, r.predictedKN
 	other.through, other.grooveT = r.through, r.grooveT
 	other.tonnes, other.km, other.force, other.forceless, other.speedless = r.tonnes, r.km, r.force, r.forceless, r.speedless
 	smallOld, largeOld := r.diameters()

@@ -17,28 +17,34 @@ func TestProbabilityAgainstMonteCarlo(t *testing.T) {
 		s              spreads
 		km, t, mpa     float64
 		worn, exponent float64
+		damage         float64 // limit as a multiple of what is expected; 0 for none
 	}{
-		{"only wear", 200, spreads{0.1, 0.1, 0.03, 0.05}, 0, 0, 0, 0, 1},
-		{"only wear, one shared rate", 190, spreads{0.15, 0, 0.03, 0.05}, 0, 0, 0, 0, 1},
-		{"only wear, own rates", 190, spreads{0, 0.15, 0.03, 0.05}, 0, 0, 0, 0, 1},
-		{"sharp rates, doubtful plan", 200, spreads{0.01, 0.01, 0.2, 0.2}, 0, 0, 0, 0, 1},
-		{"rates known", 205, spreads{0, 0, 0.05, 0.05}, 0, 0, 0, 0, 1},
-		{"plan known", 200, spreads{0.1, 0.1, 0, 0}, 0, 0, 0, 0, 1},
-		{"worn before", 150, spreads{0.1, 0.1, 0.03, 0.05}, 0, 0, 0, 100, 1},
-		{"worn before at one side", 150, spreads{0.1, 0.1, 0.1, 0.1}, 0, 0, 0, -100, 1},
-		{"with kilometres", 180, spreads{0.1, 0.1, 0.05, 0.05}, 118, 0, 0, 0, 1},
-		{"with kilometres that end it", 200, spreads{0.1, 0.1, 0.05, 0.05}, 128, 0, 0, 0, 1},
-		{"kilometres far off", 170, spreads{0.1, 0.1, 0.05, 0.05}, 500, 0, 0, 0, 1},
-		{"with pressure", 180, spreads{0.1, 0.1, 0.05, 0.1}, 0, 0, 1220, 0, 1},
-		{"all three", 190, spreads{0.1, 0.1, 0.05, 0.1}, 125, 0, 1220, 50, 1},
-		{"all three, steep force", 190, spreads{0.05, 0.1, 0.05, 0.1}, 125, 0, 1240, 0, 1.5},
-		{"low exponent", 190, spreads{0.1, 0.1, 0.1, 0.2}, 0, 0, 0, 0, 0.6},
-		{"wide rates", 120, spreads{0.5, 0.5, 0.03, 0.05}, 0, 0, 0, 0, 1},
-		{"wide shared, narrow own", 160, spreads{0.4, 0.05, 0.03, 0.05}, 0, 0, 0, 0, 1},
-		{"tonnes within", 190, spreads{0.1, 0.1, 0.03, 0.05}, 0, 3800, 0, 0, 1},
-		{"all three, hardly a doubt of length", 190, spreads{0.1, 0.1, 0.002, 0.3}, 122, 0, 1220, 50, 1},
-		{"hardly a risk", 130, spreads{0.1, 0.1, 0.03, 0.05}, 0, 0, 0, 0, 1},
-		{"hardly a chance", 250, spreads{0.1, 0.1, 0.03, 0.05}, 0, 0, 0, 0, 1},
+		{"only wear", 200, spreads{0.1, 0.1, 0.03, 0.05}, 0, 0, 0, 0, 1, 0},
+		{"only wear, one shared rate", 190, spreads{0.15, 0, 0.03, 0.05}, 0, 0, 0, 0, 1, 0},
+		{"only wear, own rates", 190, spreads{0, 0.15, 0.03, 0.05}, 0, 0, 0, 0, 1, 0},
+		{"sharp rates, doubtful plan", 200, spreads{0.01, 0.01, 0.2, 0.2}, 0, 0, 0, 0, 1, 0},
+		{"rates known", 205, spreads{0, 0, 0.05, 0.05}, 0, 0, 0, 0, 1, 0},
+		{"plan known", 200, spreads{0.1, 0.1, 0, 0}, 0, 0, 0, 0, 1, 0},
+		{"worn before", 150, spreads{0.1, 0.1, 0.03, 0.05}, 0, 0, 0, 100, 1, 0},
+		{"worn before at one side", 150, spreads{0.1, 0.1, 0.1, 0.1}, 0, 0, 0, -100, 1, 0},
+		{"with kilometres", 180, spreads{0.1, 0.1, 0.05, 0.05}, 118, 0, 0, 0, 1, 0},
+		{"with kilometres that end it", 200, spreads{0.1, 0.1, 0.05, 0.05}, 128, 0, 0, 0, 1, 0},
+		{"kilometres far off", 170, spreads{0.1, 0.1, 0.05, 0.05}, 500, 0, 0, 0, 1, 0},
+		{"with pressure", 180, spreads{0.1, 0.1, 0.05, 0.1}, 0, 0, 1220, 0, 1, 0},
+		{"all three", 190, spreads{0.1, 0.1, 0.05, 0.1}, 125, 0, 1220, 50, 1, 0},
+		{"all three, steep force", 190, spreads{0.05, 0.1, 0.05, 0.1}, 125, 0, 1240, 0, 1.5, 0},
+		{"low exponent", 190, spreads{0.1, 0.1, 0.1, 0.2}, 0, 0, 0, 0, 0.6, 0},
+		{"wide rates", 120, spreads{0.5, 0.5, 0.03, 0.05}, 0, 0, 0, 0, 1, 0},
+		{"wide shared, narrow own", 160, spreads{0.4, 0.05, 0.03, 0.05}, 0, 0, 0, 0, 1, 0},
+		{"tonnes within", 190, spreads{0.1, 0.1, 0.03, 0.05}, 0, 3800, 0, 0, 1, 0},
+		{"all three, hardly a doubt of length", 190, spreads{0.1, 0.1, 0.002, 0.3}, 122, 0, 1220, 50, 1, 0},
+		{"only fatigue", 60, spreads{0.1, 0.1, 0.03, 0.05}, 0, 0, 0, 0, 1, 1.1},
+		{"fatigue and wear", 195, spreads{0.1, 0.1, 0.05, 0.05}, 0, 0, 0, 0, 1, 1.15},
+		{"fatigue, wear, length and pressure", 190, spreads{0.1, 0.1, 0.05, 0.08}, 122, 0, 1350, 50, 1, 1.3},
+		{"fatigue, plan's length known", 190, spreads{0.1, 0.1, 0, 0.08}, 0, 0, 0, 0, 1, 1.1},
+		{"fatigue, plan's force known", 190, spreads{0.1, 0.1, 0.05, 0}, 0, 0, 0, 0, 1, 1.02},
+		{"hardly a risk", 130, spreads{0.1, 0.1, 0.03, 0.05}, 0, 0, 0, 0, 1, 0},
+		{"hardly a chance", 250, spreads{0.1, 0.1, 0.03, 0.05}, 0, 0, 0, 0, 1, 0},
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
@@ -59,9 +65,15 @@ func TestProbabilityAgainstMonteCarlo(t *testing.T) {
 			if c.mpa > 0 {
 				in.Backup.Rolls[0].MaxPeakPressureMPa = limit(c.mpa)
 			}
+			if c.damage > 0 {
+				mechanics(&in)
+			}
 			r, err := newRun(&in, &in.Work, &in.Backup)
 			if err != nil {
 				t.Fatal(err)
+			}
+			if c.damage > 0 {
+				in.Work.Rolls[0].MaxDamage = limit(c.damage * r.damageAt(r.gather(span{0, r.n, 1}), 0, 1))
 			}
 			got := r.probability(span{0, r.n, 1})
 			const draws = 1_000_000
@@ -110,6 +122,9 @@ func count(r *run, draws int) float64 {
 			ok = ok && rate*r.deepest(u, j, added) <= roll.MaxWearUM.Number
 			ok = ok && (!roll.MaxCampaignKM.Set || e*u.km <= roll.MaxCampaignKM.Number)
 			ok = ok && (!roll.MaxCampaignT.Set || u.tonnes <= roll.MaxCampaignT.Number)
+			if r.tired[j].share != nil && j == 0 {
+				ok = ok && r.damageAt(u, j, e*math.Pow(f, 10./3)) <= roll.MaxDamage.Number
+			}
 			ok = ok && (!roll.MaxPeakPressureMPa.Set || u.pressure*math.Sqrt(f) <= roll.MaxPeakPressureMPa.Number)
 		}
 		if ok {

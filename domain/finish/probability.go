@@ -16,10 +16,11 @@ import (
 //	km         km₀ + E·Δkm
 //	pressure   p·√F
 //	wear       A·O·max over x of (w₀(x) + G·Δw(x)),   G = E·Fᵃ
+//	fatigue    as in tired, E·F^(m/2)
 //
 // with w₀ the wear so far, computed at the same rate and so with the same doubt.
 // Given G the two rolls of a set are a bivariate normal pair, and log E is
-// normal with kilometres bounding it from above and pressure, through
+// normal with kilometres bounding it from above and pressure and fatigue, through
 // log F = (log G − log E)/a, from below. So one integral over G remains, done by
 // Gauss and Legendre's rule. No random numbers: the same input gives the same probability.
 // It is tested against counting a million draws. The exponent a is that of the
@@ -61,6 +62,7 @@ func (r *Roll) wearLimit() float64 {
 type risk struct {
 	sdE, sdF float64 // of log E and log F
 	exponent float64
+	halfM    float64 // m/2 of fatigue
 	sdG      float64
 	c, s     float64 // log E given G = e^(sdG·z): mean c·z, deviation s, in sdE
 	rolls    []rollRisk
@@ -75,6 +77,9 @@ type rollRisk struct {
 
 func (r *run) assess() {
 	k := risk{sdE: spread(r.in.LengthCV), sdF: spread(r.in.ForceCV), rolls: make([]rollRisk, len(r.rolls))}
+	if r.in.Models != nil && r.in.Models.Kernel != nil {
+		k.halfM = r.in.Models.Kernel.Policy().Exponent / 2
+	}
 	for j, roll := range r.rolls {
 		if j < len(r.work.Rolls) || len(r.work.Rolls) == 0 {
 			k.exponent = max(k.exponent, roll.exponent())
@@ -96,64 +101,93 @@ func (r *run) assess() {
 // probability is that of passing no soft limit while the spans are rolled.
 func (r *run) probability(spans ...span) float64 {
 	u := r.gather(spans...)
-	endE, endF := r.bounds(u)
+	e := r.bounds(u)
 	k := &r.risk
+	atRisk := r.wearAtRisk(u)
 	switch {
-	case endE <= -beyond || endF <= -beyond:
+	case e.length <= -beyond || e.force <= -beyond || math.IsInf(e.fatigue, -1):
 		return 0
-	case !r.wearAtRisk(u):
-		return cdf(endE) * cdf(endF)
+	case k.sdG == 0 && e.fatigue < 0:
+		return 0
 	case k.sdG == 0:
 		return r.wearHolds(u, 1)
+	case !atRisk && e.fatigue > beyond*(k.sdE+k.halfM*k.sdF):
+		return cdf(e.length) * cdf(e.force)
 	}
-	k.panels.reset(math.Inf(1))
-	switch {
-	case k.s == 0: // E is all there is of G
-		k.panels.reset(endE)
-	case k.c == 0:
-		k.panels.reset(endF)
-	default:
-		k.panels.step(endE/k.c, k.s/k.c)
-		k.panels.step(endF/k.s, k.c/k.s)
-	}
+	k.lay(e)
 	for j := range r.rolls {
 		k.panels.step(math.Log(r.endOfWear(u, j, k.rolls[j].limit))/k.sdG, k.rolls[j].sd/k.sdG)
 	}
 	p := k.panels.integrate(func(z float64) float64 {
-		share := k.share(z, endE, endF)
-		if share == 0 {
-			return 0
+		share := k.share(z, e)
+		if share == 0 || !atRisk {
+			return share
 		}
 		return share * r.wearHolds(u, math.Exp(k.sdG*z))
 	})
 	return min(max(p, 0), 1)
 }
 
-// share is the probability that E and F stay below their ends, given G.
-func (k *risk) share(z, endE, endF float64) float64 {
+// ends are how far the factors may go before a limit other than wear is passed:
+// E and F in standard deviations, E·F^(m/2) as a logarithm. ±Inf where none is
+// or all do.
+type ends struct{ length, force, fatigue float64 }
+
+// lay puts the panels where the integrand has its steps.
+func (k *risk) lay(e ends) {
+	k.panels.reset(math.Inf(1))
+	switch {
+	case k.s == 0: // E is all there is of G
+		k.panels.reset(min(e.length, e.fatigue/k.sdG))
+	case k.c == 0: // F is
+		k.panels.reset(min(e.force, e.fatigue/(k.halfM*k.sdF+1e-300)))
+	default:
+		k.panels.step(e.length/k.c, k.s/k.c)
+		k.panels.step(e.force/k.s, k.c/k.s)
+		if ratio := k.halfM / k.exponent; ratio != 1 {
+			slope := ratio*k.sdG/(k.sdE*(ratio-1)) - k.c
+			k.panels.step(e.fatigue/(k.sdE*(ratio-1)*slope), math.Abs(k.s/slope))
+		} else {
+			k.panels.reset(min(beyond, e.fatigue/k.sdG))
+		}
+	}
+}
+
+// share is the probability that length, force and fatigue stay below their
+// ends, given G.
+func (k *risk) share(z float64, e ends) float64 {
 	if k.s == 0 || k.c == 0 {
 		return 1 // the end of z says it
 	}
-	share := cdf((endE - k.c*z) / k.s)
-	if !math.IsInf(endF, 1) {
-		// F at its end is E at (sdG·z − a·sdF·endF)/sdE.
-		lowest := (z - k.s*endF) / k.c
-		share -= cdf((lowest - k.c*z) / k.s)
+	highest, lowest := e.length, math.Inf(-1)
+	if !math.IsInf(e.force, 1) {
+		// F at its end is E at (sdG·z − a·sdF·end)/sdE.
+		lowest = (z - k.s*e.force) / k.c
 	}
-	return max(0, share)
+	// E·F^(m/2) is E^(1−m/2a)·G^(m/2a).
+	if ratio := k.halfM / k.exponent; !math.IsInf(e.fatigue, 1) {
+		at := (e.fatigue - ratio*k.sdG*z) / (k.sdE * (1 - ratio))
+		switch {
+		case ratio > 1:
+			lowest = max(lowest, at)
+		case ratio < 1:
+			highest = min(highest, at)
+		}
+	}
+	return max(0, cdf((highest-k.c*z)/k.s)-cdf((lowest-k.c*z)/k.s))
 }
 
-// bounds are how many standard deviations of length and force it takes to pass
-// a limit on kilometres, tonnes or pressure; ±Inf where none is or all do.
-func (r *run) bounds(u *usage) (endE, endF float64) {
-	endE, endF = math.Inf(1), math.Inf(1)
+// bounds are where a limit on kilometres, tonnes, pressure or fatigue is passed.
+func (r *run) bounds(u *usage) ends {
+	endE, endF, fatigue := math.Inf(1), math.Inf(1), math.Inf(1)
 	sE, sF := r.risk.sdE, r.risk.sdF
-	for _, roll := range r.rolls {
+	for j, roll := range r.rolls {
+		fatigue = min(fatigue, r.endOfDamage(u, j))
 		if roll.MaxCampaignT.Set && u.tonnes > 0 && roll.Campaign.TonnageT+u.tonnes > roll.MaxCampaignT.Number {
-			return math.Inf(-1), endF
+			return ends{math.Inf(-1), endF, fatigue}
 		}
 		if roll.groovePassed(u) || roll.cracksPassed(u) {
-			return math.Inf(-1), endF
+			return ends{math.Inf(-1), endF, fatigue}
 		}
 		if km := roll.roughKM(); !math.IsInf(km, 1) {
 			endE = min(endE, deviations(km-roll.SinceGrind.RolledKM, u.km, sE))
@@ -165,7 +199,7 @@ func (r *run) bounds(u *usage) (endE, endF float64) {
 			endF = min(endF, deviations(roll.MaxPeakPressureMPa.Number, u.pressure, sF/2))
 		}
 	}
-	return endE, endF
+	return ends{endE, endF, fatigue}
 }
 
 // deviations is how many standard deviations s of its logarithm a use must be

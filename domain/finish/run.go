@@ -25,10 +25,14 @@ type run struct {
 	through    []float64     // pieces that went through the stand
 	grooveT    [][]float64   // tonnes per groove, from groove 1
 	wear       []profileSums // per roll
+	tired      []tired       // per roll
 	// Per piece.
+	margin               []held
 	pressure, force      []float64
 	fastest, slowest     []float64 // rpm, 0 where no speed is known
 	forceless, speedless int
+	predicted            int      // passes whose force is predicted
+	predictedKN          float64  // the greatest of them
 	misfit               []string // why a piece does not go through, per piece, nil where all do
 
 	// restrict scales every force of the programme; 1 as planned.
@@ -58,7 +62,16 @@ func newRun(in *Input, work, backup *Set) (*run, error) {
 	if err != nil {
 		return nil, err
 	}
-	return r, r.load(stand)
+	var conditions []*duty.Condition
+	if in.Models != nil {
+		conditions = r.useModels(stand)
+	}
+	if err := r.load(stand); err != nil {
+		return nil, err
+	}
+	stand.Settle()
+	r.layDamage(conditions)
+	return r, nil
 }
 
 func emptyRun(in *Input, work, backup *Set) *run {
@@ -72,13 +85,14 @@ func emptyRun(in *Input, work, backup *Set) *run {
 			r.rolls = append(r.rolls, &set.Rolls[i])
 		}
 	}
-	r.wear = make([]profileSums, len(r.rolls))
+	r.wear, r.tired, r.margin = make([]profileSums, len(r.rolls)), make([]tired, len(r.rolls)), make([]held, n)
 	r.assess()
 	return r
 }
 
 // load takes every pass of every piece through the models.
 func (r *run) load(stand *duty.Stand) error {
+	gap := 0.0 // minutes without rolling before the piece
 	for i, p := range r.pieces {
 		r.tonnes[i+1], r.km[i+1], r.through[i+1] = r.tonnes[i], r.km[i], r.through[i]
 		for _, w := range r.wear {
@@ -86,6 +100,11 @@ func (r *run) load(stand *duty.Stand) error {
 				copy(w.after(i+1), w.after(i))
 			}
 		}
+		if stop := r.stopBefore(i); stop != nil {
+			gap += stop.Minutes
+		}
+		stand.Rest(gap)
+		gap = r.in.MinutesPerPiece
 		for k, pass := range p.Passes {
 			if pass.Stand != r.in.Stand.Name {
 				continue
@@ -101,8 +120,15 @@ func (r *run) load(stand *duty.Stand) error {
 			r.book(i, load)
 			r.turn(i, p, k)
 			r.force[i] = max(r.force[i], pass.ForceKN)
-			if pass.ForceKN == 0 {
+			switch {
+			case load.Predicted:
+				r.predicted++
+				r.predictedKN = max(r.predictedKN, load.ForceKN)
+			case pass.ForceKN == 0:
 				r.forceless++
+			}
+			if len(load.Rolls) > 0 {
+				gap -= duty.RollingMin(pass, load.Rolls[0].RolledKM)
 			}
 		}
 	}
@@ -119,6 +145,8 @@ func (r *run) book(i int, load duty.Load) {
 	r.km[i+1] += load.Rolls[0].RolledKM
 	r.through[i+1] += float64(load.Rolls[0].Pieces)
 	r.bookGrooves(i, load)
+	r.tire(i, load)
+	r.holdOut(i, load)
 	for j, u := range load.Rolls {
 		r.pressure[i] = max(r.pressure[i], u.MaxPeakPressureMPa)
 		if u.WearUM == nil {
@@ -197,6 +225,7 @@ type usage struct {
 	pressure, force float64     // greatest
 	wear            [][]float64 // per roll, nil where none is known
 	lines           [][]line    // per roll
+	tired           []float64   // per roll, share of the whole programme's fatigue
 }
 
 // line is the wear at one station: worn so far and added.
@@ -207,7 +236,7 @@ type line struct{ worn, added float64 }
 func (r *run) gather(spans ...span) *usage {
 	u := &r.scratch
 	if u.wear == nil {
-		u.wear, u.lines = make([][]float64, len(r.rolls)), make([][]line, len(r.rolls))
+		u.wear, u.lines, u.tired = make([][]float64, len(r.rolls)), make([][]line, len(r.rolls)), make([]float64, len(r.rolls))
 		for j, w := range r.wear {
 			if w.sums != nil {
 				u.wear[j] = make([]float64, w.stations)
@@ -219,6 +248,7 @@ func (r *run) gather(spans ...span) *usage {
 		u.groove = make([]float64, len(r.grooveT))
 	}
 	clear(u.groove)
+	clear(u.tired)
 	for _, w := range u.wear {
 		clear(w)
 	}
@@ -229,6 +259,11 @@ func (r *run) gather(spans ...span) *usage {
 		u.tonnes += s.times * (r.tonnes[s.to] - r.tonnes[s.from])
 		u.km += s.times * (r.km[s.to] - r.km[s.from])
 		u.pieces += s.times * (r.through[s.to] - r.through[s.from])
+		for j := range u.tired {
+			if share := r.tired[j].share; share != nil {
+				u.tired[j] += s.times * math.Pow(r.restrict, r.risk.halfM) * (share[s.to] - share[s.from])
+			}
+		}
 		for g, sums := range r.grooveT {
 			u.groove[g] += s.times * (sums[s.to] - sums[s.from])
 		}
@@ -249,7 +284,7 @@ func (r *run) gather(spans ...span) *usage {
 	u.pressure *= math.Sqrt(r.restrict)
 	u.force *= r.restrict
 	for j := range u.lines {
-		u.lines[j] = r.deepLines(u.lines[j][:0], r.rolls[j].WornUM, u.wear[j])
+		u.lines[j] = deepLines(u.lines[j][:0], r.rolls[j].WornUM, u.wear[j])
 	}
 	return u
 }
@@ -257,7 +292,7 @@ func (r *run) gather(spans ...span) *usage {
 // deepLines lists the stations that may be the deepest for some share of the
 // added wear: those of most wear so far and of most added, and any that has more
 // so far than the latter and adds more than the former.
-func (r *run) deepLines(lines []line, worn, added []float64) []line {
+func deepLines(lines []line, worn, added []float64) []line {
 	at := func(x int) line {
 		l := line{}
 		if x < len(worn) && (len(worn) == len(added) || added == nil) {

@@ -38,6 +38,9 @@ func (r *run) softs() []soft {
 		if (roll.MaxWearUM.Set || roll.ScrapDiameterMM > 0) && r.wearKnown(j) {
 			list = append(list, r.wears(j)...)
 		}
+		if s, ok := r.fatigued(j); ok {
+			list = append(list, s)
+		}
 		if roll.MaxPeakPressureMPa.Set && r.gather(r.first(r.n)...).pressure > 0 {
 			list = append(list, r.pressed(roll))
 		}

@@ -75,6 +75,10 @@ func (c Criterion) words() string {
 		return "roughness"
 	case Reduction:
 		return "reduction"
+	case Fatigue:
+		return "contact fatigue"
+	case Strength:
+		return "margin of strength"
 	case DriveRatio:
 		return "deviation from the drive's diameter ratio"
 	}
@@ -88,6 +92,8 @@ func (m Margin) value(v float64) string {
 		return grouped(v, 3) + " mm"
 	case "km":
 		return grouped(v, 1) + " km"
+	case "of 1":
+		return grouped(v, 3)
 	case "%", "µm Ra":
 		return grouped(v, 2) + " " + m.Unit
 	}
