@@ -34,6 +34,9 @@ func (r *run) unknowns() []string {
 		for _, u := range roll.Unknowns {
 			list = append(list, roll.Number+": "+u)
 		}
+		if len(roll.GrooveDepthMM) > 0 {
+			continue // its grooves are followed by their tonnes
+		}
 		if !r.wearKnown(j) && roll.MaxWearUM.Set {
 			list = append(list, roll.Number+": its wear is not computed, as no force is known")
 		}

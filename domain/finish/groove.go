@@ -79,56 +79,95 @@ func (r *run) sumGrooves() {
 }
 
 // changeGroove sends the pieces on through spare grooves of the same rolls, one
-// after the other, each for as long as its tonnes last. No roll is changed, so
-// the cost is that of the stops.
-func (r *run) changeGroove(bars []bar, a *Answer) ([]Remedy, error) {
+// after the other, each for as long as its tonnes last: at the latest planned
+// stop before the first groove is full, and where it is full. No roll is changed,
+// so the cost is that of the stops.
+func (r *run) changeGroove(bars []bar, a *Answer) (list []Remedy, err error) {
 	if len(bars) > 0 || a.Limiting == nil || a.Limiting.Criterion != GrooveTonnage {
 		return nil, nil
 	}
-	from := a.Limiting.Groove
-	spares := r.spareGrooves()
-	pieces := slices.Clone(r.in.Pieces)
-	used, groove, cost := r.work.mostThrough(from-1), from, 0.0
-	first, firstGroove, changes := 0, 0, 0
-	for i := r.in.FromPiece - 1; i < len(pieces); i++ {
-		t := r.throughGroove(pieces[i], from)
+	full, ok := r.regrooved(a.Limiting.Groove, -1)
+	if !ok {
+		return nil, nil
+	}
+	routes := []grooveRoute{full}
+	stop := 0
+	for _, s := range r.in.Stops {
+		if s.BeforePiece > r.in.FromPiece && s.BeforePiece < full.before {
+			stop = max(stop, s.BeforePiece)
+		}
+	}
+	if stop > 0 {
+		if early, ok := r.regrooved(a.Limiting.Groove, stop-1); ok {
+			routes = append(routes, early)
+		}
+	}
+	for _, route := range routes {
+		in := *r.in
+		in.Pieces = route.pieces
+		other, err := newRun(&in, r.work, r.backup)
+		if err != nil {
+			return nil, err
+		}
+		p, v := other.verdict(nil, span{0, r.n, 1})
+		list = append(list, Remedy{What: ChangeGroove, Groove: route.groove, BeforePiece: route.before, Verdict: v, Probability: p, Cost: money(route.cost),
+			Sentence: fmt.Sprintf("%s: %s sure to finish", route.sentence(r), percent(p))})
+	}
+	return list, nil
+}
+
+// grooveRoute is the programme with the pieces of one groove sent on through
+// spare ones.
+type grooveRoute struct {
+	pieces  []mill.Piece
+	groove  int // the first spare
+	before  int // the piece it is first used for, from 1
+	changes int
+	cost    float64
+}
+
+func (g grooveRoute) sentence(r *run) string {
+	where := fmt.Sprintf("before piece %d (%s)", g.before, r.in.Pieces[g.before-1].ID)
+	if stop := r.stopBefore(g.before - r.in.FromPiece); stop != nil {
+		where = fmt.Sprintf("at the planned stop %s before piece %d", stop.Name, g.before)
+	}
+	also := ""
+	if g.changes > 1 {
+		also = fmt.Sprintf(", and on through %d more later", g.changes-1)
+	}
+	return fmt.Sprintf("%s: go to spare groove %d %s%s, without a roll change", r.in.Stand.Name, g.groove, where, also)
+}
+
+// regrooved leaves groove from when it is full, or before piece at (index in the
+// programme) where at is not below 0. ok is false where nothing need be changed
+// or the spares do not last.
+func (r *run) regrooved(from, at int) (route grooveRoute, ok bool) {
+	route.pieces = slices.Clone(r.in.Pieces)
+	spares, used, groove := r.spareGrooves(), r.work.mostThrough(from-1), from
+	for i := r.in.FromPiece - 1; i < len(route.pieces); i++ {
+		t := r.throughGroove(route.pieces[i], from)
 		if t == 0 {
 			continue
 		}
-		if used+t > r.grooveLimit() {
+		if used+t > r.grooveLimit() || (at >= 0 && i >= at && route.changes == 0) {
 			if len(spares) == 0 {
-				return nil, nil
+				return route, false
 			}
 			groove, spares, used = spares[0], spares[1:], 0
-			changes++
-			if first == 0 {
-				first, firstGroove = i+1, groove
+			route.changes++
+			if route.changes == 1 {
+				route.groove, route.before = groove, i+1
 			}
 			if r.stopBefore(i+1-r.in.FromPiece) != nil {
-				cost += r.work.Costs.PlannedStop
+				route.cost += r.work.Costs.PlannedStop
 			} else {
-				cost += r.work.Costs.Stop
+				route.cost += r.work.Costs.Stop
 			}
 		}
 		used += t
-		pieces[i] = r.regroove(pieces[i], from, groove)
+		route.pieces[i] = r.regroove(route.pieces[i], from, groove)
 	}
-	if changes == 0 {
-		return nil, nil
-	}
-	in := *r.in
-	in.Pieces = pieces
-	other, err := newRun(&in, r.work, r.backup)
-	if err != nil {
-		return nil, err
-	}
-	p, v := other.verdict(nil, span{0, r.n, 1})
-	sentence := fmt.Sprintf("%s: go to spare groove %d before piece %d (%s), without a roll change", r.in.Stand.Name, firstGroove, first, r.in.Pieces[first-1].ID)
-	if changes > 1 {
-		sentence += fmt.Sprintf(", and on through %d more later", changes-1)
-	}
-	return []Remedy{{What: ChangeGroove, Groove: firstGroove, BeforePiece: first, Verdict: v, Probability: p, Cost: money(cost),
-		Sentence: fmt.Sprintf("%s: %s sure to finish", sentence, percent(p))}}, nil
+	return route, route.changes > 0
 }
 
 // spareGrooves are the numbers nothing went through on any roll of the set and

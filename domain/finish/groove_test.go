@@ -51,6 +51,13 @@ func TestGrooveByHand(t *testing.T) {
 	if r.What != ChangeGroove || r.Groove != 2 || r.BeforePiece != 16 || r.Verdict != Yes || r.Cost != 100 || r.Set != "" {
 		t.Errorf("first remedy %+v, want a change to groove 2 before piece 16 at the planned stop (100), a yes", r)
 	}
+	// With a planned stop before piece 9 the spare groove can be taken up there,
+	// at its cost, and without one an unplanned stop is needed at piece 16.
+	in.Stops = []mill.PlannedStop{{BeforePiece: 9, Name: "size setting"}}
+	early := check(t, in).Remedies
+	if len(early) < 2 || early[0].BeforePiece != 9 || early[0].Cost != 100 || early[1].BeforePiece != 16 || early[1].Cost != 1000 {
+		t.Errorf("remedies %+v, want groove 2 before piece 9 for 100, then before piece 16 for 1000", early)
+	}
 	if m := margin(t, a, "FR-1a", SpeedHigh); math.Abs(m.AtEnd-294.73) > 0.01 {
 		t.Errorf("turns %.3f rpm, want 294.73 at the bottom of the groove", m.AtEnd)
 	}

@@ -19,8 +19,9 @@ var (
 	barFinishing    = []string{"BF1", "BF2", "BF3", "BF4", "BF5", "BF6"}
 )
 
-// barGrooves are the tonnes a groove of each group is given and its wear.
-var barGrooves = []struct{ limitT, rate float64 }{{1500, 500}, {450, 1100}, {230, 1500}}
+// barGrooves are the tonnes a groove of each group is given, its wear and its
+// depth.
+var barGrooves = []struct{ limitT, rate, depthMM float64 }{{1500, 500, 40}, {450, 1100, 16}, {230, 1500, 8}}
 
 // bar is an 18-stand mill that takes billets 5 in square to round bar at up to
 // 40 mph.
@@ -34,13 +35,13 @@ func barClasses(spares int) []*class {
 	return []*class{
 		{prefix: "RR", role: "work", stands: barRoughing, grade: "steel-roughing", newMM: 560, scrapMM: 490, barrelMM: 800, spanMM: 1200, neckMM: 300,
 			hardness: 45, price: 900_000, sets: 8 * spares, weeks: 8, stock: 3, spread: 0.1, wear: 1, ra: 3.2, raSpread: 0.3, purpose: "redress",
-			grooves: grooving{count: 3, depthMM: 40, limitT: barGrooves[0].limitT, rate: barGrooves[0].rate}},
+			grooves: grooving{count: 3, depthMM: barGrooves[0].depthMM, limitT: barGrooves[0].limitT, rate: barGrooves[0].rate}},
 		{prefix: "IR", role: "work", stands: barIntermediate, grade: "nodular-bainitic", newMM: 430, scrapMM: 375, barrelMM: 700, spanMM: 1050, neckMM: 230,
 			hardness: 62, price: 620_000, sets: 8 * spares, weeks: 8, stock: 2, spread: 0.1, wear: 1, ra: 2.4, raSpread: 0.3, purpose: "redress",
-			grooves: grooving{count: 4, depthMM: 16, limitT: barGrooves[1].limitT, rate: barGrooves[1].rate}},
+			grooves: grooving{count: 4, depthMM: barGrooves[1].depthMM, limitT: barGrooves[1].limitT, rate: barGrooves[1].rate}},
 		{prefix: "FR", role: "work", stands: barFinishing, grade: "chilled-finishing", newMM: 340, scrapMM: 295, barrelMM: 650, spanMM: 950, neckMM: 180,
 			hardness: 76, price: 540_000, sets: 8 * spares, weeks: 6, stock: 1.5, spread: 0.1, wear: 0.5, ra: 1.6, raSpread: 0.2, purpose: "redress",
-			grooves: grooving{count: 4, depthMM: 8, limitT: barGrooves[2].limitT, rate: barGrooves[2].rate}},
+			grooves: grooving{count: 4, depthMM: barGrooves[2].depthMM, limitT: barGrooves[2].limitT, rate: barGrooves[2].rate}},
 	}
 }
 
@@ -61,10 +62,12 @@ func setUpBar(s *shop, at time.Time) {
 		group := i / 6
 		d := []float64{560, 430, 340}[group]
 		scrap := []float64{490, 375, 295}[group]
-		// The range holds the usual speeds at the new and at the scrap diameter.
+		deep := barGrooves[group].depthMM
+		// The range holds the usual speeds at the bottom of the groove, new and at
+		// the scrap diameter.
 		v := barExitMPS(i, sections)
 		stand := object{"name": name, "mill": barMill, "order": i + 1, "arrangement": "two_high",
-			"max_force_kn": []int{1500, 700, 320}[group], "min_rpm": math.Floor(60 * v / (math.Pi * d / 1000) * 0.5), "max_rpm": math.Ceil(60 * v / (math.Pi * scrap / 1000) * 1.1),
+			"max_force_kn": []int{1500, 700, 320}[group], "min_rpm": math.Floor(60 * v / (math.Pi * (d - 2*deep) / 1000) * 0.5), "max_rpm": math.Ceil(60 * v / (math.Pi * (scrap - 2*deep) / 1000) * 1.1),
 			"reference_work_diameter_mm": d, "min_stack_mm": 2 * scrap, "max_stack_mm": 2*d + 4}
 		if i%2 == 1 {
 			stand["orientation"] = "vertical"
