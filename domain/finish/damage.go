@@ -20,6 +20,7 @@ type tired struct {
 	added []float64 // ΔD of the layers of field
 	field *fatigue.Field
 	lines []line
+	scale float64 // of ΔD, which rolls of one shape may share
 }
 
 // emptyLike is a field of the layers of f without damage.
@@ -36,12 +37,13 @@ func (r *run) useModels(stand *duty.Stand) []*duty.Condition {
 	for j, roll := range r.rolls {
 		c := roll.Condition
 		c.WornUM = append([]float64(nil), roll.WornUM...)
-		if roll.Damage == nil {
-			roll.Damage = stand.NewDamage(j, usualPressureMPa)
+		field := roll.Damage
+		if field == nil {
+			field = stand.NewDamage(j, usualPressureMPa)
 		}
-		if r.in.Models.Kernel != nil && roll.Damage != nil {
-			c.Damage = emptyLike(roll.Damage)
-			r.tired[j] = tired{share: make([]float64, r.n+1)}
+		if r.in.Models.Kernel != nil && field != nil {
+			c.Damage = emptyLike(field)
+			r.tired[j] = tired{share: make([]float64, r.n+1), field: field}
 		}
 		conditions[j] = &c
 	}
@@ -77,7 +79,7 @@ func (r *run) layDamage(conditions []*duty.Condition) {
 				t.share[i] /= whole
 			}
 		}
-		t.added, t.field = conditions[j].Damage.Damage, r.rolls[j].Damage
+		t.added, t.scale = conditions[j].Damage.Damage, 1
 		t.lines = deepLines(nil, t.field.Damage, t.added)
 	}
 }
@@ -89,18 +91,18 @@ func damageLikewise(old tired, from, to *Roll, pressure, m float64) tired {
 	if old.share == nil {
 		return tired{}
 	}
-	if to.Damage == nil {
-		to.Damage = emptyLike(old.field)
+	field := to.Damage
+	if field == nil {
+		field = emptyLike(old.field)
 	}
-	if to.Damage.Layers != old.field.Layers || to.Damage.Stations != old.field.Stations || math.Abs(to.Damage.LayerMM/old.field.LayerMM-1) > 0.2 {
+	if field.Layers != old.field.Layers || field.Stations != old.field.Stations || math.Abs(field.LayerMM/old.field.LayerMM-1) > 0.2 {
 		return tired{}
 	}
-	scale := from.DiameterMM / to.DiameterMM * math.Pow(pressure, m)
-	t := tired{share: old.share, added: make([]float64, len(old.added)), field: to.Damage}
-	for i, d := range old.added {
-		t.added[i] = scale * d
+	t := tired{share: old.share, added: old.added, field: field, lines: old.lines,
+		scale: old.scale * from.DiameterMM / to.DiameterMM * math.Pow(pressure, m)}
+	if to != from {
+		t.lines = deepLines(nil, t.field.Damage, t.added)
 	}
-	t.lines = deepLines(nil, t.field.Damage, t.added)
 	return t
 }
 
@@ -137,7 +139,7 @@ func (r *run) fatigued(j int) (soft, bool) {
 	}
 	sd := math.Hypot(r.risk.sdE, r.risk.halfM*r.risk.sdF)
 	return soft{
-		margin: Margin{Roll: roll.Number, Criterion: Fatigue, Unit: "of 1", Limit: roll.MaxDamage.Number, Now: roll.Damage.Worst().Damage,
+		margin: Margin{Roll: roll.Number, Criterion: Fatigue, Unit: "of 1", Limit: roll.MaxDamage.Number, Now: r.tired[j].field.Worst().Damage,
 			Source: "limit: " + roll.MaxDamage.Source + ", a policy; use: every piece rolled since the book began, every grind taken off, and the forces of the programme" +
 				cvSource("length_cv", r.in.LengthCV) + cvSource("force_cv", r.in.ForceCV)},
 		use:   func(m int) float64 { return r.damageAt(r.gather(r.first(m)...), j, 1) },

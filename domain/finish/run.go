@@ -261,7 +261,7 @@ func (r *run) gather(spans ...span) *usage {
 		u.pieces += s.times * (r.through[s.to] - r.through[s.from])
 		for j := range u.tired {
 			if share := r.tired[j].share; share != nil {
-				u.tired[j] += s.times * math.Pow(r.restrict, r.risk.halfM) * (share[s.to] - share[s.from])
+				u.tired[j] += s.times * r.tireScale(j) * (share[s.to] - share[s.from])
 			}
 		}
 		for g, sums := range r.grooveT {
@@ -330,6 +330,14 @@ func deepLines(lines []line, worn, added []float64) []line {
 		}
 	}
 	return lines
+}
+
+// tireScale is what a restricted force makes of the fatigue of roll j.
+func (r *run) tireScale(j int) float64 {
+	if r.restrict == 1 {
+		return r.tired[j].scale
+	}
+	return r.tired[j].scale * math.Pow(r.restrict, r.risk.halfM)
 }
 
 // wearScale is what a restricted force makes of the wear of roll j.
