@@ -44,7 +44,7 @@ func (a *App) UndoChange(ctx context.Context, call Call, name, reason string) (C
 // mayUndo holds what must not have happened since.
 func mayUndo(r Reader, c ChangeRow) error {
 	if !c.UndoneAt.IsZero() {
-		return fail(Conflicting, "change %s was undone on %s by %s: %s", c.Name, minute(c.UndoneAt), c.UndoneBy, c.UndoneWhy)
+		return fail(Conflicting, "roll change %s was undone on %s by %s: %s", c.Name, minute(c.UndoneAt), c.UndoneBy, c.UndoneWhy)
 	}
 	last, err := lastChange(r, c.Stand, c.Role)
 	if err != nil {

@@ -890,6 +890,7 @@ type Change struct {
 	SetIn    *Name            `json:"set_in,omitempty"`
 	SetOut   *Name            `json:"set_out,omitempty"`
 	Stand    Name             `json:"stand"`
+	Undone   *Undone          `json:"undone,omitempty"`
 	Why      *WithdrawalWhy   `json:"why,omitempty"`
 }
 
@@ -2327,6 +2328,19 @@ type TokenSecret struct {
 	Token  Token  `json:"token"`
 }
 
+// UndoInput defines model for UndoInput.
+type UndoInput struct {
+	// Reason Why it was wrong
+	Reason string `json:"reason"`
+}
+
+// Undone defines model for Undone.
+type Undone struct {
+	At     time.Time `json:"at"`
+	By     string    `json:"by"`
+	Reason string    `json:"reason"`
+}
+
 // Usage What a roll has borne
 type Usage struct {
 	// ExposureKm Kilometres weighted by specific force, at 10 kN/mm
@@ -2442,6 +2456,9 @@ type Works struct {
 // CampaignName defines model for CampaignName.
 type CampaignName = Name
 
+// ChangeName defines model for ChangeName.
+type ChangeName = Name
+
 // ChockName defines model for ChockName.
 type ChockName = Name
 
@@ -2517,6 +2534,15 @@ type ListChangesParams struct {
 
 // RecordChangeParams defines parameters for RecordChange.
 type RecordChangeParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// UndoChangeParams defines parameters for UndoChange.
+type UndoChangeParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
@@ -2887,6 +2913,9 @@ type PlanChangesJSONRequestBody = ChangePlanInput
 // RecordChangeJSONRequestBody defines body for RecordChange for application/json ContentType.
 type RecordChangeJSONRequestBody = ChangeInput
 
+// UndoChangeJSONRequestBody defines body for UndoChange for application/json ContentType.
+type UndoChangeJSONRequestBody = UndoInput
+
 // AddChockJSONRequestBody defines body for AddChock for application/json ContentType.
 type AddChockJSONRequestBody = ChockInput
 
@@ -3003,6 +3032,10 @@ type ServerInterface interface {
 	// RecordChange A roll change at one stand; what came out and what went in, all or nothing
 	// (POST /v1/changes)
 	RecordChange(ctx echo.Context, params RecordChangeParams) error
+	// UndoChange Undo a roll change that was recorded wrongly, in the books of all its rolls, all or nothing. It stays in the list, marked.
+	// Only the last change of the stand's role, and only while nothing rests on it.
+	// (POST /v1/changes/{change}/withdrawals)
+	UndoChange(ctx echo.Context, change ChangeName, params UndoChangeParams) error
 	// ListChocks Chocks with their bearings
 	// (GET /v1/chocks)
 	ListChocks(ctx echo.Context, params ListChocksParams) error
@@ -3410,6 +3443,48 @@ func (w *ServerInterfaceWrapper) RecordChange(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.RecordChange(ctx, params)
+	return err
+}
+
+// UndoChange converts echo context to params.
+func (w *ServerInterfaceWrapper) UndoChange(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "change" -------------
+	var change ChangeName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "change", ctx.Param("change"), &change, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter change: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params UndoChangeParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.UndoChange(ctx, change, params)
 	return err
 }
 
@@ -4912,6 +4987,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/sets/:set/breakings", wrapper.BreakSet, options.OperationMiddlewares["breakSet"]...)
 	router.GET(options.BaseURL+"/v1/changes", wrapper.ListChanges, options.OperationMiddlewares["listChanges"]...)
 	router.POST(options.BaseURL+"/v1/changes", wrapper.RecordChange, options.OperationMiddlewares["recordChange"]...)
+	router.POST(options.BaseURL+"/v1/changes/:change/withdrawals", wrapper.UndoChange, options.OperationMiddlewares["undoChange"]...)
 	router.GET(options.BaseURL+"/v1/incidents", wrapper.ListIncidents, options.OperationMiddlewares["listIncidents"]...)
 	router.POST(options.BaseURL+"/v1/incidents", wrapper.RecordIncident, options.OperationMiddlewares["recordIncident"]...)
 	router.GET(options.BaseURL+"/v1/chocks", wrapper.ListChocks, options.OperationMiddlewares["listChocks"]...)
@@ -5570,6 +5646,47 @@ type RecordChangedefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response RecordChangedefaultApplicationProblemPlusJSONResponse) VisitRecordChangeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type UndoChangeRequestObject struct {
+	Change ChangeName `json:"change"`
+	Params UndoChangeParams
+	Body   *UndoChangeJSONRequestBody
+}
+
+type UndoChangeResponseObject interface {
+	VisitUndoChangeResponse(w http.ResponseWriter) error
+}
+
+type UndoChange201JSONResponse Change
+
+func (response UndoChange201JSONResponse) VisitUndoChangeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type UndoChangedefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response UndoChangedefaultApplicationProblemPlusJSONResponse) VisitUndoChangeResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -7581,6 +7698,10 @@ type StrictServerInterface interface {
 	// RecordChange A roll change at one stand; what came out and what went in, all or nothing
 	// (POST /v1/changes)
 	RecordChange(ctx context.Context, request RecordChangeRequestObject) (RecordChangeResponseObject, error)
+	// UndoChange Undo a roll change that was recorded wrongly, in the books of all its rolls, all or nothing. It stays in the list, marked.
+	// Only the last change of the stand's role, and only while nothing rests on it.
+	// (POST /v1/changes/{change}/withdrawals)
+	UndoChange(ctx context.Context, request UndoChangeRequestObject) (UndoChangeResponseObject, error)
 	// ListChocks Chocks with their bearings
 	// (GET /v1/chocks)
 	ListChocks(ctx context.Context, request ListChocksRequestObject) (ListChocksResponseObject, error)
@@ -8378,6 +8499,55 @@ func (sh *strictHandler) RecordChange(ctx echo.Context, params RecordChangeParam
 		return err
 	} else if validResponse, ok := response.(RecordChangeResponseObject); ok {
 		return validResponse.VisitRecordChangeResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// UndoChange operation middleware
+func (sh *strictHandler) UndoChange(ctx echo.Context, change ChangeName, params UndoChangeParams) error {
+	var request UndoChangeRequestObject
+
+	request.Change = change
+	request.Params = params
+
+	var body UndoChangeJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.UndoChange(ctx.Request().Context(), request.(UndoChangeRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "UndoChange")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(UndoChangeResponseObject); ok {
+		return validResponse.VisitUndoChangeResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -9984,259 +10154,263 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L37s9s2ki/+r6D03W9ld67sc45jZ8b2D7c8nmTGO0ns9fFMqu4klwWRkIQ5JMAAoGRtyv/7LXQDFEmB",
-	"JKjH8WMnVSnrSCQejUaj0Y9P/zZLZVFKwYTRs2e/zdaMZkzBx2/f0ZX9V6drVlD7yexKNns200ZxsZp9",
-	"+DCffS9TargUw899mM9KqmjBjGv6JS1KylfiR1ow+zcXs2ezkpr1bD4T8N0sdY/M5jPFfq24YtnsmVEV",
-	"mzc6+jfFlrNns//vaj+JK/xVX0HbtuuXa5neDfVkfz9DN5XSUtnHM6ZTxUuky+zdmhHB3huyoXnFiFwS",
-	"s2akpCtGFmwpFZvNcVS/VkztGsPC9prjKOj775lYmfXs2ZObR/PAevxJ7d5WIjwITQtG0jVL7zShIiNU",
-	"6C1TcyKkWXOxItpIO/vwaDK1S1QlWsPJ2JJWuZk9W9Jcs3o4CylzRgWM51XGilIaJtLdX9luYFx3bEe2",
-	"3KyBOPDNQmY7suIbpvff4ZBh9FIwwpZLlpqH5Ja5L6AFtmFqh1Mya2qIYqlUmfYTQw7fz6wxxAd2jD0E",
-	"v3n0h/ms4KL+O0T+V8sfqEnXh/N863jrIbEztjvLM8KGKc2lwKFyTYwkC7tMVKz2i3Ew5uUD7KhnsN88",
-	"HhjdaxgUzUOjtJQiUuQ7wnF4Sua5HZY2PM8JNcSsufaDPvfwfpSC1QTsa9k+dEzz3/OCm8M5vzKs0ITC",
-	"hpzbCRZSG3JzfX3dsxNyaCe4D55cz2dLqQpqZs9mXJhvHs/mdmC8qIrZM9smsJD7sx4kF4atmIJRvpV5",
-	"/mNVLJjqkVZ2QU4XVrfMDEhEzcwZujBUZEOd2N9P7eaDfV+XUmgGB8sbJRc5K+zHVArDBKw4Lcuc40F1",
-	"VeIT/+ufuntqDXXn24Ue2wz0k9u4WyXFag6yaWu/MpJkEijhGrF9vEhTpvVbmQNVmLCM8I/ZhrMtcPlK",
-	"cYH8rtd8aReBiRUXDL6iWcHF7JcD3p7PXlQZN99zAY2WSpZMGY4EoUCAmikzatgDwwt76Bw0s9gFDm9c",
-	"IKZNwrPgz3ayYeVgv7L/sOOADtzz+1nIxT9ZaupZvKGrwCy43aStD0OLtSfHh7obqhTd2b/tUTw+XOwn",
-	"NMo/UqVY/kbJJc8DI62K1jD3hJfVIm9QXeAeDwzwfVIUh2LqOyULEMgFz7K8ViMWMBorqY7usTNz6H5u",
-	"5xGa/Uuap3+UGTAKzTKOJ8mbBgmcLtCmSsZR+XNTixgjy6k2PE0KmVV5pZOipJFvlpJrLUWi7H6PeqdD",
-	"geZgwwPpdtJHKcclbyR32vUUkrHSrJPp7FTQ96/w8UfX1zf97HW+NsMMVI+/jzj/VVFheI6zbc+9sOpj",
-	"5GrfXMc++ST6yafXx/CNHQp2g03McR5987cn/USewN2e5KDnxO+lBaNWyCW6pCL+rVTJrXAM2JZFrwXx",
-	"e2ROSqm54RtGtmtmtVie3jFFuGgIq4fkT6ghgXZrCRPR/X2KDMHSu2R6h9MljT3XGVVJKtlyyVPu9JM2",
-	"eVvEevg0jlxbRtXYuXgokk4XffNDpjxkuACF+3bFbakYzSbui3QTK8hY/A7okMa/Ore9hUfvDBYH4iyX",
-	"NGNZ0qNeFRzlwLi2C5eHyjCdlEwlJWcpi2Vwp4bH9AHtJqmsRFt19PeZ7qXFvRGvnr1RcqVoUbA3MIOA",
-	"ClTmVAiWJdrIckK7+NatkWWoUW2oMjqZohAbKQRdscQcwzBAc7e8zd7bFG520p34EJe9EmVlJm6Tkzmt",
-	"X049evjECoz3aV5pvmE/+EsuXukOSVdfir9p3Ymvz8G7p3DiXtN5Arf1i3BmS50aYdR+kgu5bR0N/Yzc",
-	"lWTIkY5WQ0x2jstYLRYvcBd7SUuachOwK/5FbklRpWtSSMXQfsiMJikVaNECQxYjO6ZJqeSCLnjOzW6O",
-	"1yoOXyJnwH2+pNoQbjQBO+Nyb49EGhK5YYrQFeViNj+4fyc5o9r0mD4ZVenaNssyZw0mlICFiaS0uZa1",
-	"UfUYAW2nzLLkLlaxOUnu9Uu3/TCCiwkmz4tYMFJaWaK3mfZQ2ne4k4toJgdb1xvQhGWY0ycIMSHN6LPv",
-	"7M75MJ9JPATOM0jlzFJDjYDpygopZhIkUMyU7NNuqFGPg2kw8uHtejf26E/crDNFtzT/ab3rO6hre6QE",
-	"Ju8xUiGXHnP6TuHjKSxwwVWbsgzaUMOyZETUtIzh16Nnv2tUlyzlS54mS6lSltwJUEuKiD7i2m/Ju4B1",
-	"1ztCNHppUlkwIitDFlKxub34KkaE9KfB1v6pGYi/cQqMDfFk9m7xdT9Ln+WsRxF+iZMex5jTwPWK6juW",
-	"TdLr08ZVLYa3UyqENEnBWB+H4BNkwUjBzJwsudKmaZUdPWyOO6JSGdIsfuBCKlIJq7HIJSmkALdmxMG/",
-	"ZFTzBcqTQ8VjRctIBcL5MZJfK1axaPb5M771n3IRmmshM5YHqWKl5UTCydLwIuQCfaPkBvyuh9OHjaST",
-	"LTdrWZkkrfWVqMl5XjrU9qfeJMIX3M5WaoRP1PvD07CxzntKOGbCVW6zvB9kd10bXOsXYXjvHnNsTt6r",
-	"Uix5xoS/sTrX7PXDp0/mBxo4NVZuo75ttX6qNSjiZsuYcE54PSew8mSxI16WDoj164dPnz5tyvSHT0K2",
-	"yvdlTrmIiaLYU71W+etXbob8zY9GvM2eoyez8P7++vg6lg3DjCHTu0N57qyHwX3sLYtrWSmdBAItXglc",
-	"JLtqXKQMr3PuNbKlmpSVIXBRm2A5n3YhAiZEBm96eZG7bMeU5/ChEndCbsM+XSaM2k265S25MRMPwhgy",
-	"0jwHBSjny9rt6EOmIkiBXcBaJFxYTc52gX1GvO5eSSCoZ+pbE6nRGF5W9ZyBU2xoUy99E8+wMqcpG1fJ",
-	"ZHr3Bp6ErZkyvplIlokXjIvcLs5oiXX3Oy9l2kRpbt399mibMboyKCQmBvj+gM/ae71XUH5rH7qMecTL",
-	"4ZiVuOO4al6qeerNvACyHdM7JhK5XM4aWzEo5UQd6hRjxoLwtIncq6uioGo3fvnwMs0Nyc10jpErza5d",
-	"HItveHjBznOtqpf/Ilcrmd59x43hYhWnoLWPiltm0EhqhQwxkiytMmWeE8G4WTNlv7IMQbghyBL3Yxc5",
-	"QjxGS68PfXQ8RsNt6DttymIcIJGKaKlMHfLjdBkuCMQhNgIf/3A9EqIaPE+7lvNKads49Wqv04b3Uks/",
-	"JzlbGjCBLKWqVegoe8eIueOS52u0Ra19Sp7DBTPlFJ1yev3Sz4h+tS5uq2TbZAIL05qBURF3RJzGxRNN",
-	"5Kks2LGaeGc1fGu9hD+bwL+YrH/jBWMn+Fvmee3ccjJd86zW+R0DehoaWSaZ4hvgCVkmdrbUQMLCQhoj",
-	"i/pX92f9QEgPeCmFoal5SfO0yuuMkg5TlqWSNF0nqRRWNMVexur3ogN71jRfJlueTQmyKuj7RCqzliu7",
-	"wxKM88EguNPaiA9jgtcrk8hlUuZUMNfAgqZ3VXnUWHobO3lQW6nuzjQkaMoNqM3Sf+YbJpx9/g2GLX2l",
-	"CQQuQU6DJLncok0fzAQcU01WilFjpZZgcXdcO7CjF/yYVd5IkRRcM33C4h60cewQjl3KTgsTumdUJKVi",
-	"WleKTXmv14JcMno3vcVuXIUzrralR6jx0BS6zBDkqgERMSaBemk+vJwDvDLGim3JOw/I7+ARdXASHKXA",
-	"hM6KfkXu5urrSIMgzDEm0BKi5D/MZzkXLMklzZJhr+Wh40+qu/iOOrwIL9fDDY4iTHyZc7EaPIZTJoxi",
-	"SXpqnkMdDYpm9mCkcR3Gk1O1slfJRkaaWVNBqCG0WHAmDDGsAA2jUmxOlooxwgRm/Z0wSNinJ0+1X/Do",
-	"Si1pegZqWu28Zvak4OIUCeZmPd+vdXOkwaULjSCOw47a3rjmSLZIe3yVGr7hZpdscQfcRb6bMaHta3cr",
-	"fO/r2PemB7C/L6nQXOIWjR2fi9Q8Pqfjib+Vu78DSSN1AMaaUZP8E8e3ih0hBDRGr1XNaPsYeb9kj+5O",
-	"z+cJs0JomfunPTbIw6XcE2HeYN794oW3ilLHX+GZNxcfRh3CT3XCMeQtzkKOxEHfoWLUZVA2s9Kv23f3",
-	"r0OGEAb+zFFbCD6GU+8uKU6uHkSQeoobprgUP1C14qHrpEkYDqNNoW/fo73aJ7QwklNtMLjH0gsjnOLU",
-	"BewjWfNVwNL25umTSa3kchtoJLKN1JMjeAytlJQbFoptYS58tn7fkkAKe0myr3ylQ5xzyC1rqgKk/quQ",
-	"W+HiXtdUZM+R5i1nPJgjwBDJNVnkMr3rCc/IfX53TD4EkjImx2cfHRzaTP7mWIcQCGnI3rw03r5iNF2z",
-	"iN0Aj70wjXcSl/sW/56Mt61qWam0lyNgunNSaYyPVtQwjIpbKlmEjISV4BGGK5fbvudV9+K8TrpHY6Hb",
-	"uu3VCQmBc/jMBrNdMb/hoN8eR9ua6nXwh7sIgQhz+at9cLrfzIvqgDA+wqWmGPhWfEbT4AGT4iGmcZtI",
-	"weaELwkVuzi5MYll956+viFxAbILYm8gRBPihOZxbBnrGASOcYvdy5R/7Xej7j2meFjKCnmdcuVs1fXH",
-	"QlYCH9y6GFDE5Eh5hvGna5ZjMzmjum6RZvBRp4qWJXx0y9TjpT2bJ/NiTszvOMuzBvhDN5faUN5j+ZGW",
-	"2wKwPf95+/pH4n4FF+aakaXtZU6kchA+DtLoK00EjUi88X3N/YDCMxFcr1+uWSg06j5CXY+JQ60vuB3v",
-	"D3UJNB7kxrsS7OPaHh9Z2MubLFgut0nn8I062CeH0UwMgoMsClykUGsbpjKejrqRsYG/u4c/zGc7phN7",
-	"eE6e86S4Tz+6etaRIZwNpjzquq4TuYzn2UnBkUi08QzFm+lXnGlpKNysk5MCCNo80TgbdkyDsdXeYyBS",
-	"V0DetdOFQwL7O24E0zqovmFMhjekFXRHVhJc+XYGLm8f1C1tD02GB017Pb20DgTCb2WVZ6Rw8R5LPi0K",
-	"HjWViRt4c0ixpVMWTYKfot27+w3ihxLaDn+2J+jUPZDncksXOUu0UUzrsMfqNQpIwdI7EJwpZJgs3Ykj",
-	"N0zlklr6wp02GG8xFF3Rawfr3zdfXw+HdTzpAbUaMaD1d/j7PzwZ6fJRJ47kppmqO4oHMZDEfP0Nwn4N",
-	"9P37bhDLk+ue3g+NeQPC6RF78M1YXPk1YK8Mru+SFjzfNXdCSrVJtGEY9i/VCpKX8U9hCUNVwhVGO/LV",
-	"OknXSha8KuqH2t82H9UlazSmWcGTwPdcZGzJBTcsSdcYQuCGcdAV/M4y7CQYLTglFbwLzjEEsvH1GO0f",
-	"Px3LJOu3kPZ3/PgPEZzeZvSQK4AbDC1qoRVej4k6p7I6lukVc+dQ+1FeXkDtb2QMHSr9FZukKS/h+J32",
-	"ilTJJCXB47vF3dtzali0Kwfvyvr0fCRmwp4qsF/HU6ebhch8Brhu49z5ZpsLEF5qb6KcDKIVwlP7I8PQ",
-	"Dw+hNidSEEUzXumH5BpOXOrsBBhIOuEQDKJY1Aab9jheaFJSu+YZkaJWy56DIY3cEJdsRijBtKz+bJ9v",
-	"RrN9ajnRid+t0jWhmsgNzcmjx/Z2u5DvyeN2UN434/LEm0dqovcv462hJjCUF86qvAdR5IasqSYLqQRz",
-	"CT00zzHF1lRKsAys87OhhY/YOqDvhtJ//7jDq76iqeFpZDjQJOOcLqkKkOJHB8prZ7+SghGzVrJarS1F",
-	"gA5BG3i9xCdC2UD0gQf/mpxuccAI7fwJ37Sfez+b/E0HD59J9D1h4u0VeSmLsjIsA0nhfYoxDNFHnv3I",
-	"QhR45Y14nw4gxsVALLYs67lOck3sr0TI7ZygLG5YbvW0y+V5zsdp2BQx2KhOE4OHvVkZxjrEF58YBEV+",
-	"IWwP2rrXp3KBW6zkAvGfS+rgtRQvky1au/01GXQKxZJUUcjsWaiK63bul71og/kbolKSXGrLU9KsmRo3",
-	"FvQi2fo1OofuXMuBC6jP95gkMIGbDNMmnj7vmDZvma5y04XWGoxp6dAI+wzR6Ac+GaYzwuDxeo+uzjJS",
-	"MEPzNkrm2awgMa5FO8faszhByJ9284SR9ZG86x9L5WqFW3bB8xwuEwuqEDLPMMi3NAlIAdjOeZZYOcNA",
-	"94DAwKBBwfZ0jk0KTHKBDfqDrIRxiTWnIio7X+GkC27p0aLGYCkaqFKXSgGuvDI49DBqjB8a/tATrqwO",
-	"7KEmQouGfkBDy3YW1vIscAH28uj8je37+CD5qqTGMGWF1v/9x4sH/4c++O/rB09/2X98mDz45Xf/FuKe",
-	"11uWWfEciCF2XiqdGJn47KwIZd6l5Xfc+6pizcChvcII0hl/gpoWdGmYvdensrB3q4avLHCVcgMfO3u8",
-	"3HQ4TcNLAY3iNPCN0Kq8ocoIpl4vl3jJOXnjc11Qk65jr3NT9LlwpEQ74rLZf3i+Wh+XNysyq7R5ULAR",
-	"NLAn7ePywZMeuz3k4gOOtQA3TTFsw7XHOHvPDalf2Zf40Xpf4ucIbNRH4+mytueDwV6mqyaZO3hTjOpK",
-	"sew5KRXLuA+eVKxOE47QZMa67wtRbGhS2sOOg+RuJClLURvz6oIJp1jSrMqhaJ7I5VIzE2QRNyzQSL7S",
-	"vmrD0ldxwGHUP8zRGQtFPwgXaV5lLJvkGnjwKMzOim2Y0j1gJuipKUBL1WNgek8iwPQmAHrsszX6IsOb",
-	"XXd2btALUrDRSXz9TQTgXiPvc3jbQ9QBRMAeB3w8PJIebeRwxwdlqg+IoHn+ejl79o8R/c0+7kKtf/Gv",
-	"vypKqcztPqqu61/BojrToGghEWkSdi1bVpplR71jO+tJjBgwGB4CtKmJ/R9ijjQ23ZYqwcVqku2tywuu",
-	"/RY5OyOdHyxQl5a9fHN0usE9nURYiKjjnBhBDCio1mgDPmJM4+6dwp4IHAEFh70m0yAuIJR8AjxgrUq1",
-	"bCHfjOX3ONTWSbg6dYD44O3hsFxUQ7zeh9jEYQLTNEE08jo0DhmjMbCgDlgvRe+u+Z4L9gLqEwaufOHS",
-	"Wbkr2RVTY2Ef2xpVpwyxbSvdtKHUBR5rybCXCUHzyBlEFUyxHkwv8c5xU24eYue/K7/JqRjOi3VYrPcI",
-	"s8pFs6X2cA7LgwycVz4SvsfxL7JxytXWEui30WaImP0JsQ1g1hACaxcrtXsjtJetZNLUD6N/pzF4q8+6",
-	"vdCkB5sZRGZF339/UZAObx5zfu8rZ/RfjJ70yd6mnGoUyEjC8MRHFIPqL7sRscRjNT0CLDAFnxZToCfs",
-	"fiYyeByuXT4xKjZIIXLO4tCyF6EkYTBObWiN6KcSTqGcPp26m/OtZdjP4HPH+u21bU0phNAcv76hahh6",
-	"1mxlUEjAVu6phKEYzXYXhO5MpciShbN7HjLHp1bxIe48coBpvcZWD6h9WphF5+AJ1O68iUt4c5jTkwDB",
-	"+2H3sRZLj/bZFKrj9Oycc4iV6gbbR1hf82iqXXeImO+84aVOYHdOVDTuo9FNls9dwpbS8MwR2R8NXIUx",
-	"VMPIClaTwulaVAgSuOGba4KyeegXRF1zf9kfajAY91P9t/0RMtMKlnG8FbhHWt+GbghvfGDctCWe4mTW",
-	"qSzZ+L0Hx3ELD3+Yz6DYvo597e/4NCaTaEfUA36x8ve1yHedtN9m+e5QXRkYUj2i4FK6YZzlFuRX5BJ3",
-	"oBaVp8HE1oVUfCyl3ZZLqZ67QE+9N9fj8YgxuJAo3KbHymffxNWxize2TDot4w+sDwOU/HvNppPS6TQr",
-	"FvnOx4YfVP+wcstq14uK5xmhAOfIhZGI266PyBuq/bUODTaBCO5Agpkv96YJ3SeYqcqjPBBuSFFpqJSC",
-	"mc3tsJeb2WkVDfq08QORfz3w9iBZ3bTwUQA2PoaeLt5s3aMsbOuKPqQShudNYi4YcWEIdcm5IXPq47HT",
-	"Cev8GpkzRUXKer3EEY2EwmZf8GI0dj7GL5uxnANmcUZ3I/fUmyfj91QAJ8XkoMbcy9SEQciWFFUL79lG",
-	"J+9WEsH4ar0AzGQAt4V2EafEr5ZcOhcl4E6ic5grotiSKSbSRqNjhBpzBmcrlmwZVcmSpkaqEdXl0Uje",
-	"3pIavqpYwt6jXAs6OVOE6yPuYSIF8bCGzwglpcx5upsDLAolOd0+JK8FqxMaizohrN8d0Bjl1wOjrMkZ",
-	"zvN7w+hdPTLYX4QSSAqFwhb7sU4d4M11TI7W4SgV28h8H4XdweLd/4ilKqnZD95J0owWdMXIzYlDb/w3",
-	"xg8QeJfUYRcxPHYT2aiRoHadrVHIJBJyPJu+WbdnLAACW90xPaHZm9FSQPsQ5aQqhurt/lnJrVlbAWJf",
-	"IfCKJiVTeB9qZDAFd940Nu6PAMFi250cIqja7QNf4DkUh9u1zFmzmurCKnigBuZUjGVdPhmLCaHViiWV",
-	"SJkylAuz6z+8mvMcjTThIhtTAuChY49/jGVBUe3W/C6UUM+oQjLiC63MkzmsvJ0OOQvw/pqqDJ1dXCR6",
-	"LWPiMh6NNeqKwo+zjLvD4/P3wTqYQZ9oI2HfBewM9I4JOLsXdapgxljJtCFQbH+KUnPdA4Hs9er+epnR",
-	"LZgjG8BjJJTu1D7YrQzZMeWUGqr2MmaU+1oiEJLYgyNpCcKQ2wCJvxd+9sKgKtEQfDEbIYImbn8GizZj",
-	"Ft4eAa+uj2G1QVM5h+n8mKWIRKEebyenFTiRHHufoVCqbVYxwI6QIqwmQ8SbD4H0QFtU60ns0dO1k5RH",
-	"0EPYx/MWIfr2uY8Oxlfq6ODxfL94Dd1nJiVO/AQPme8Z1cZBfDTl41eaWHVVGwVSck5uSG5pjXgiWIQc",
-	"4etpxr7SpEYccU+MLMTI0EvKVcwtcdJmC3oLJ17aFcsQTwVJGpTlmCkcFuZuG1sWm7DUjyJmZxctKRXv",
-	"cUaPTMvKGTiQl7mUKjivtxTt3QhGSwwTGVhRtmueg6nF59ufwrP7gWCWdGgg38utJaUdj0RLhb1hna1j",
-	"KwKO2v2NJrg4tQmd0py5k7qDY8pzWTC7yXAXbtc8XTt7wdLf8j2GnF1NsqRQTVqSr39P/v9zqG+qErIy",
-	"p5pxBrz2r5eEClIJt2XByQIpucVIteE4djfUasEnDt+sGUj7fmvUO3yCwBN2uExkIEQt03KxakmAh+TR",
-	"9bWd4loauE5rACZ4At+lMs/sGadJJaCFFd8wMb6UkVMwtBq+gnDRYDPTmlYqC6Y9nJdlMDtRDMjnBqXE",
-	"bCzIbuSG7fz+d0U/tzCarsmd3xl2CP5ERVKRqiSLHRpSuVgRRlV+BOOgvQtupk1DVaTdKxgAbltUEDe7",
-	"CenFNeK3ndOGKg5BN/VJTY2L8wc56OThyGESPSK9piqULH9rv8chUEM03K3mhGocn0ihTL3lloU0a5cs",
-	"AbcszQxZ0w1Dli4KKU5TE/ZD9RfbkE3YkJtrcvfjVVFM1ZTDzpTpuJ9MKanivWotfNGAZ41D2YOeCDrF",
-	"fq2YNn1++H2gZkx0ej/Cx64MQqpoAzqgYjk1fMPI396+ek70lpt0jZAzXI+mQsKvvvPhaE5/X99nIEzw",
-	"/OeuEGnHdgsxNJZf7Z0Cbeva0B0xcgVwhm2omsfXveWU/xWfHhGffk8x5/ccCI7x32cI9t5DqveAo7sk",
-	"tIblqlth/jkxUljVwaoTdwWhALIvdV1rDwHv62wxDGPBqBdAdUVj2GzeF/N7GDLTbALdCTBDws3cYU3F",
-	"xScNRhS5uPq72DzTk6o6+0ikJrTQfgA9K6cvD3VxZGGMbiZtf2WLt4DgHV2t9/iZTIqdOLYcyET45Tqu",
-	"oxY0jycBfdS4xyME5iJ7kW3c1b1DQl60bhgxFTx4kUxP3D4OpWkpK5HFd3JM4XlMUJ9yRDQy2nsanILA",
-	"DWVWlQkjCGNkSpKzZXS64AT4IlXlwaoYVre207AKtfZRiIAtFOB4md7B+OJXadiQOywo3f0Didxo6pAt",
-	"u2Nz040ECW9tm2NkE9r+ETVuyAOAxn/g8/Pa/vvtBi/hYm0k+v3aMUvNoLav9FmCXYb3cF9rN1G3Jb9M",
-	"PalqNNtwjSbZHos54nxTTdyjPiABbc9YGyOqqtH5qxg0wVKOk56Z2iWqEuH8o7qmVoRQWfKIIgCI0t5Z",
-	"8K69wVXmsKym17JsFjqMozQG2k1Aw6TaJFNfqs+RnrBPCvxGFNNGAyBDA+IzZ3RjL3h1PfntJGA/jx8Y",
-	"dXrUoDTBc4irZDpcSqRrJPAeHIvRucCVKqVmkYXT3rinQ2figTUGMOfR7QX7voYw8bG6drXsF5WuaH7g",
-	"/x7KxC/kxmrkq7NDz7j6NUmdFnV40MLvE8/Y48/lThyn3T7ooMOtNBk3dDgYvccSGvTOUHRz1QNaHjWe",
-	"sFrhS/FBQkhHcjTkWlMK7Yfa0kY8fzcWrr3Gh+oJVndoaCeeYgP6yfG3poPLPiBO2ZMwk4K1lQKUYZGn",
-	"mxRLroIn7Y5QQXhRe/RJgVg7kPfCV2vjvdawFgNXryehfgcvMafoLB29zTEZoY71JulIN30hWig5xwx/",
-	"PtaqD9b3T42YHjCJi12NQq09udub5TlxFdA0nmCWA1KHDnwGLbR18vZTsi4MdhoppyBzHn8C1U7UCG6L",
-	"83SeI9IPnY5TW3rQg7TZhDSiC8t0Vl0Llf5oYFbtq4zCzqh5DJjKc19btIzggraBmh48Cg/1XBCrg8aW",
-	"Hunv2WhASL/Zc5rPbXNKhwfzbRS5K5Vc8hzBLAx77xRjLhDmb1aHiAQz2N6ygmW7s2AJhF2hP0T6xw/b",
-	"64M8eyfJShIj586pK2RdFB3TUrJIW+7k8mrDQBHxwJ/HVknr4kEDUHOCtSVc8g41dY7q/htIca2/cHSd",
-	"z6xumqDTyTKJnUpq0Jk8w02SgN08Egq6QZ9mqbWxIqVvXdpZzeid2v2jSZhvnc7cYWCAmEtcCG60Ruuw",
-	"sRNdUnFpU2VqR7tEJJrQ8/vY1JGUvPxP+CRsmgnZgcgJUwrZAOeEKiBOsJUXDVTfWGuGYOndESZkwbbH",
-	"vFUXWIi6l/ZGuAVNrfEpllb1HzUG24e+h3J1J3gTApAgJorvsJAJQL6VZc6RaIHiG4bmOhq7uHHt65Qm",
-	"F0ZxVsNcLqS8wzz3b9/RVYzM7ytF4UAScO/UMFm1r6TLRfND4eKXy9OunvTInWy/d0cj0GVba1IMwgH8",
-	"yafXcivmJHWpkYtdnQTl4mYxWB2dnWzD1M55Qz18gMhISpXiUHMco7zxMW/T7Nbzk0Fc7p7JvPaVT7Vx",
-	"mVuZC6inBkOlLN0QZfoQEGXAhdrh3Pdulx/fRodH3uPqunmF1rC/yNJrF4+EE92H3jpbhItbHbPhRwDh",
-	"DJZz0WbCcsSN4H3EdIFBWhWmgPWsGoigr0fYXHA2rco6bn28hQTZsm+rfWdVmxEUM9h0k9WGZU6NYYJl",
-	"Ca7khDchdm8o8a/nFRENfN8HNiZYZRTNEypWObMDj2Wq03HxarwvN5V5gPJhqsau7VEeOKoW+/yOGL3P",
-	"13CMf2W6OhJVyLNxp8aCqY52XKza1+eBKp+RYOAxL4ZwueO3Udj9VFCxooJpNoHaBaMiWeZy2yk7G/vq",
-	"eDpS4D2zlq3iHZoXgJJ8x3I0WaUS4iXNA9988F4zUsIzesX76nuGEzbcqdQGznS1TPsKk0YAaQ+ai9JY",
-	"wdOImZt6drhl6Ql4O2TYLox/3XefAPqeL0fOFo8NMqYJ21b+q6LC8BxReQZE+PTwFYy9mziGHvG9n1Ik",
-	"VY7yPkAil5gcTovh6zFSh79nE1y9IBjimfCALLxR2m7CdKBb9j6dJFCdITT+hRPr7zdfb/U+744/xDC5",
-	"1BHgAqdFBzU3wCWYCaZpjpNQ8Obc9hWiDliAI7YtppY3kkPs/tHJftrdo/UgRrD2SUKXvVtb0uySyjQX",
-	"qyS10npCTAE3DI5LMQFRE3DyE8hLxWrl8bur9fL7iSLk+G57j4PIFOpQ7YqaaO01DA/yU7yiB0Ya3EVH",
-	"XF7gHn2X0Pdce44suKg0VlxLAHjouGKx/iDtY4heBg0yX4gBwjerqPn07MQGu7Q2XKScOEoFKEslabpO",
-	"vOY8DKt8cxWp8TonQ4RQBScD+AeaVZdECGlJIc7cnGDltA0jsmQCo2JXtIzxZvZt0H0ZjoGq+mMgctc3",
-	"QUypFiq4ZQOoIToR2PJIGdF0qrrh+b/PI0AmdBCWLsMyRaq7eCY6NGq1/F0N4vftqHMAZXqGPjdIpm33",
-	"LUsZLycXNIvy2NWM/Id2WEKwKlKUN68J6DPeZMdpN1L689xRRqPWo/0+fzI+l2OdhYep8S5mKHPl+wdL",
-	"j010NQ6jk7swoOGqiJgR7szuRhIXMQFOD4dSWFKOxUEO7U41NNQxsFA3wXTECd7SOM9n37I/uj4x5ulI",
-	"X+hxMSBjSCcp45uJdXruz+PayUhHEN/aY2fZTDO1YQ/Jt0Vpdi2U3zy3ZEHXSJ6jF8XQOwZfOefkCelh",
-	"B+7dhrO2Ib/+MF65eNhhGu0jba5k3xly633QYSPapIJkE9PVOrstEE3sI9OIVEOBiAFL05SsiHiJO+/z",
-	"CE8Tt7U7PyxlJ228OKl5iMPH8iwcCYwZxPb3eaPcbahrb2BzSTw+CH9aAsiUZJdjakufMWtjWhrFETWt",
-	"XQBhPcNAJLiVYY5fydayokHQKUvL6Ehwl6kxrdjhaGzt4WWqnTgRymXEjHVXYiGYxdhIrjhMNzd8tTZM",
-	"GwKPEe+djgoxnFI0ZDw67Na4qJpJJUaOzwWZvNnOU6l8xQ7On+gsijbXzbtHDErt0DHVVAWmVQP4lrZ5",
-	"jDV1hU6wvWnyEwj4KnfYCVwTQQt2GJ2D8N7o1z89jRKFOfjhm8EuJwbeW73WwR+fpT1ZcEHzs7Sl1yzP",
-	"zzhX9I8qRNc/R3uGpnfJmlmuOE+abEvL21Oyl+vLe8BfOBpTwRVI8u7rRpKXLjFTyEfRWyaczWcslXbS",
-	"aUyg824YPOGWBer9YzmZWOHris9MDxRZKHnHxCQtZFHx3Ex6Y5oKyxulFXqiOqZEDrdzUzt5nChBzVY6",
-	"gC8KuQHbuHN3SkmeiYVSVq1gCqhihkACif/s9MeZX8JwkMW0A/wsgcBHZPW6gldRvcnyCC6fkhUaLknk",
-	"bq/u1oq5EW6LNnZEm906tOhw9rzWQTAlcyjm95aZS0vOafJmCutPMR1Fc0IXba25ID0UPIcF3IrqCxjA",
-	"b00wAlqw7TPiDR9Yl2DHfF7yc7KVSjwjKS0Y2E2tdremGh5bMCbqmGEuUvbc/fWsTq22j6EF87n79xnh",
-	"AvEN5wTEjMfp1LJgZs3FymqP9hL63NfT8a9Y0fEcby6l/ZaJjGHgFEowwbboQRR1YtsMUQDgsb0w800E",
-	"xdmtF2dT9oACHapwwTN12betTNZ8hYC7lfKfNX+PH38Jlixs+vHuAo68v0Guv3vOFXUovXNvOsI5quQ9",
-	"EH8/wrpjQB8C/MmltxBKxBLHyjpmbVdNMIgmFytNjHzuCuqsGFVYZAePvpzyrMaUgLtFXXFnK9Vdq+zO",
-	"WBYx4NM3KDUBsG4UVr0semMbYc6ihnE+Y696zfuDosbfBv07dPm/rQq/jq1aSTTPnVbikld8fc4jejdS",
-	"/VrZlSjOuRST1DDhl21yL6JFvKlo9hNOKqlchnzHPZ/TtMYotJOe+yqZAjABCbzXXzPTX6qePh2rxSYV",
-	"Z8LUoVH9KdD0PdPtoIC1VPy/pTA0b4jd1pcbKxRTmgdl277KEjqVI9xHgxnndXMQNXJqY6AbYe7Q4W3g",
-	"/PUnnZaH7DBvHSE9p7fIMPE2lFMK5JxgowNhrnsN2ikV9uhWlSDUOBSL+KAkMCBFJFK+VNwwxaX4AWoE",
-	"7Ou/xOtKgSYOUkClYuNBECVNudkdi7w3OTRUsYJlfEKKq8uHDyVFNpK/Dy2+Dt+JC3u4ZmGTMbtMPehK",
-	"QCG3CPSprazyjAjm8v0yyVDDXNMNm8R5xyWw95SoDqeKt7LJPbvWG6p3657lYgADu8zVQGTNwsUdq+3k",
-	"u/AxjqejHEBTYKni2byugR+RF9wNNPej66Xz3znbhvzHx2Tq+94m8lCThIEc6ylB61ESwTFuzz7bTyJM",
-	"Mw8rekCz0n3bgSJxObF7a+oeiAT362zvBZ7VcB5B05asVA+qRsjS9/ok4C6YDTRcdxyixzumzV+5aCVy",
-	"bbi9E1qdLMt2SVophQgsVW4U1VLwtD3lgq4EMzxNbJ88hcFlO5aUTDCjqDBBajTwZs4LIPra5xnPG8nI",
-	"vnpOHDjVzaRaemcLmJpidpKVSWXRsrki7LidGeU5fHBnZpD+hmkTgwkE3HFgvGLg7/aDCHMWniJdr8Yh",
-	"I4At+FCEKUanCn32vuSK6UnvTDKJs428u0Bo1os0ZVqjMX3QmNsgSmu2wQWwdD3GBtumYn8I9tffPCEZ",
-	"3WlMeZ+ChXduN0Qk/XqpdA51Ctn4AuoUNHzLUhXyuen6+26pGCh9hHplAKrEbbmICR2Yre+gAJLrODTg",
-	"v+mgaRjUdFfifE01WUgl2CzAfBKyOkZKcG3BLYwYILpkKV/yFM2Xc3vJHKw801OqVQer8UL1x92+OGs3",
-	"KG1a7FkN/3Jwr+zYHiPzso5NhcIKD5MikNqlrCMTretCEd3qh1AC1qOymL2x8CtN2PvoMCJjpWF/WLRi",
-	"rRocTe5R0J9joLX92f5vr4m6Kgrm6nIAmXQwXnpaWQuXpeh1xxFe+SMElb5xDw+hvraALT085amgr03m",
-	"6Cu90WaIkBj4iVH1lpqRbHGW520Z2wXog7qrCSbtx0J31BH/gUxyrie4eQ9rXMVwZb+eX99vhg8DH3Hs",
-	"7zSdYcwPyNKYWGgpDo1YZ8y0LxXLeHp4b2wv5Jqv1k+v4ymfy+2Ux/3Vfcqla7DebBQs8h7huB7uvDHT",
-	"mKVAr08/3fpZGUvFZZfk5H6qxvGxI9MB+/qhjxOoD5GBoa/M+8yaPBgpi45DzmlgW9QLNqGBgdXsI/XU",
-	"ckteGaq1iWlZ130re47tciDWGqdJ77D3HYcWtpXx2Ewm64qnY1fs01iXnn0VQ79jqNbpbhj/5CfGF1We",
-	"Dx7zuVwlOb9jOV9LmZ0MAABFeqPD4GnOEh39+JqWk56d0HSlNnyD5fk67tq9R8BeMHK+4WJFKFlWyqyZ",
-	"IvYePXcFVcHRsWJEYYW6k5AEe6Qr0sCTed5dvcbEG+RtzC+OS44RwHKhmdrQQ2VjQhvOOhZ2zNK8Ysfs",
-	"SHyxNr3FbbrByomems4Mc8xM3TU8JmMLGe2YmbuAQNfA8MRvIoRNa4mDnORSKWj+UzsC2hWt9oAuQEIA",
-	"+WrhiLtkaWDdNcuqPGys/0mqu4A6VgMYBmCMDV1QHTB8sGLBsgzT6EqpzUox/Ws+661fOuVWDgWrTw6A",
-	"FXI7wbM23XQg836lZ1JLjcCJYc3TP4hza6zO3C1hbVJtjKG9APPOPRhJfciR4AxMK8XN7tbS2V9cqcIN",
-	"BcQHOYNf1Q2sjSlnHz5A/PhShh3uCynvXBFnMJzptSyfwRmQ86U9BFKpMihxDii2EPJGRUYwhqPOmqTG",
-	"1z5Hd7iRCEeLQVzF3L7zs8Ai44p5T7qGzNySyTKHkqQQY4cd6TVfmme+f0pcdtGc2E2IlYbYe+zUwdXP",
-	"SUqxEDGUo16C0xye9OrFw5/Fz8IXv9BzLFI0B9PG3BU9t1MrKVfEBy1DDKAU5He/8/aO3/3uIfkWxvgr",
-	"ALuZHVgb7UwqwSECyn4WtGAPyTteMIwj/Nu7lw9/Fj+CjMNvPA1ciXWkeWHfZcIwCELtgg+7QkpzksuU",
-	"5iSVmTM95TxlQrPMEzNjVh7BhB9fX5OC5pb5UUQAoMDSUQo27nPy+Poxcc4c+8fTGhmauKhHqBnGIe6O",
-	"CgDMR/PWc/L45pEvGIBxtb6cjWI0e/6zeHzzhGyVFCsC6PPEMudz8vjRI7Jlef7AjWtRGcKLUmosUOPo",
-	"YaxCbx/+A3m1fPADLIhU5FXGilIaJtLdg7+ynV0szcXKPviUGClJQcWOuILZ+vnP4sn11yRTlCOq47dQ",
-	"tRvW4O13L8nTx09+T0qsyk0ymVaFlWkPfxZ1repnLgvbEqQRlv5sdv3w5uE1eMtKJmjJZ89mXz9EoMiS",
-	"mjVs1KvNzRWtMsz3WKEtXZYO7udVNns2+55r8wKegDRUH0/67B9hYbt/5Aqy5mYf5qMPvqyUlmr24Reo",
-	"UFBK4WozP7q+9hBjHkqvLHOewuCu/ukSh5BLRp0kdgpvMMrgw/yggnjpDNMZenj6WquHd1UXSgdlpSio",
-	"2oGVX5KMY9W3ORFsy7TB2EO7XHSlQWfICrv9DRLZytT3D/CQwJ+gTbsw6V5d1FfIxQ+shIGD2RXiaC+W",
-	"VzDZS3j6jX24Ls7+R4lFQM5CT9v0gTr7oX0QGVWxDxdc084YQiv7DmKifV2Xk1eXQYFMXAqyhSxiuM6D",
-	"1yVnVBsCFVL2i91cw9ZSbzjbOoXycK0RzStmnd2Tl1lk1/rHXufDYVx8qf/ClPlvknPBiFsMVENAxYBz",
-	"HVBvGorG6WsucxfnObrm+OSl1hxa//hr3h3GxdfcdekW2qesn2VxbRsPsOjO+PrWSOcXWuF+JPV7XuMg",
-	"XP+lV/mtuwlgss9iRyjm15MaPPr0lba3k8iF/t4+erl1DkIzf4Rl7gJnX3yVWYEKdX2/wquIc4jXV8rz",
-	"LLcDUYxZbvvoBZc7BMP5MZa7Axt86eW2/R1UIyHOTxy0CyALLGWlHqz5al3nap3EDfay/kB5TKthbvBO",
-	"uQtxQ6/P7565IRQHcXE93WVJMm11coAogniWvSfn5HUGc37UKuOTl1rksFvh3tf4wAd2+SWGLsmSG1DV",
-	"XKXglAktnYF7+go33Nu9ppCXDR7qmEO4neWvFYNa0RjkWZcZi6Kjz5T/vCwrniLDxhUrb/dHccsyciw3",
-	"7Be44aA9WN15zxbFIwrfnGzaatj4/sp2MSvxJ7V7Wwm3Ehe4tbmZTNj/N2fvPLT6lszglVozmgF1f5t9",
-	"L1M6lJ3kHr2qn3PtniQx3kGtf7lStCgYobYP1AEwQRhjHQkXtasAsknnKF3AE4AONqKNLNsnSIj9wEVw",
-	"KFuufvMfP/SKmT8z02DMi+/bPlntB9qgAMaDXny/TtqKfhooPH8ZIPgVel0epGvm8nVP6qlPsLy0zbvs",
-	"4stsdmwc+vko532j/z7mccmooFVDkLpPtzzVRuP8a5qZNsyCntfOIOYcXNk85Gf737NYTvSstDe8636N",
-	"D2zR8KS+lGGuNul/HIPc3qPQs+bgmjiHlb02q/ti3wQrlTuLO4ghJ5jxGwS/ARwcy29bnxINXlmmNMkk",
-	"eG+5OW7xR1TCetkjFEJ/z/yiNUJklVF9sOEfP7dK6JZkikL4Frz5OPYvQCGEeXwcdRBJGFh6JDE7x0Hw",
-	"osk9hCJqqoO1gv3fgtmCb7ZMGMLFHLHYFRESMLJmw2zTUeTWHutjQBzAI5e8HnZTfvMdMWupmb0OGwbl",
-	"D3yoCYR/BcQQ/PJlCyHIdR+9k8JqWRVFuPCwUzUUbBBOJwTtcjF3zTuD1VEmCacXWfbSYZJ99oJJTlJb",
-	"b87bc5/yAuFEXEMZp0/gtvq6ZKIR5mTvqcCpCAltNNkHcvbylNN+OrLr6jf4d/j66Vjtspuz9+KJP57l",
-	"xu+qdGE2JBQTQBXRknYtK9X1CkWS9ujLqh1O56baWpUrJoziLOKE+dY9+FlHZdUz2Y1Lar8bzsQZfmOZ",
-	"PZe4+6RDh8M4wa3iUK36ozCDPc59HcPj2+47U77j5ks6U75DYn1aR8sZNd7vuNkzq1XxoOhWyvB0gMuv",
-	"VL6kEJHL5fFnwxUXumT7rNbz894r7ODL0mk8zb5YFnwhyJ4zapmMx+VzQu0d3v9p72LKYOT5wUFLV5SL",
-	"KewJuZPDh+Kf8ZHP+jiEOUTaTRxJTrWUbCHTZ8pV5CWg8PzZZbOetnMvtB9xcPe8ARuddnBbWGkusE5M",
-	"rLhgjU3i07yG98mr+qnPeqv4aYzvlposn4qJ8dU+He8zP/f8TD7KgVeT8dKGxoLrNS0BvNc5tP59D/Vt",
-	"0LKoGKZW/QfoYLIu0jdiXOyec3VCY+/2/YE7zIfPd+vaKYxvWyTFxzrefkDD7Cd5usHY7nmz7fv8OGeb",
-	"Cz0Y2hlvPFrVv8KyIDnKkmN8m7m4l49+NL4qSqn2axi3b94/ENkhVepM6gUXFFa9my19ouP8hG67ywAZ",
-	"Rv+OjRCY/fdcsBcQPfEfmHGMZQQFm9vbFtYJkUvSfAVpd+uOrPOkSLDMscYcevzP29c/Esz5bg8Xjv7/",
-	"INQNEeM+WAYvweRg/D5SA3xyGFcFk6HE9QrPPvxZ/CgNoUYWPH0GX2EirDbStsmxRE4JltqqtOfsk+vr",
-	"OXYBv5DtWubsOWRmZdi/r59Ym30hP1jjSf7wZ3Hrir9QnC/eTaEKLVVFzrR+BndYRNJC83sGg7pjpQGM",
-	"SZeMG+1D9InSI+KsfuqzPuz9NCIkUT3hj3Xo+7F+qgd/Pb57Pvzb/QYUgJa/7Nt3dDXmK4NnzuEnw8qs",
-	"sC01Q2M5llt3YZ0uO9eyAdbxhpR9QC6Q2hDE7K5yqkBggTK/4hsrdgiA2pAtb6ULxKgqno+vfvMfB51t",
-	"Da67+C7sDd3aj+F+VzJqywb0uZKa9V6dK5skbO6KiSreL/OZQ2Xq3tvB0n68fFgCOsQnIhiu/ycIhhdg",
-	"jHZgGLjj3R/aRxNyU5/j03Z4jVrZe3i/lcFbeiBux5UxNS5gx1WY7IkcXLHoS4urCW61gFBjDv4nOqNv",
-	"oKnzxTA1iqdxp6A5YPVzRlKG2qqxGc/Q1prl7WF1gdY+t5ukZeY4pwTGUe3LIZ5yIuAmm2hdZXwDabaf",
-	"v2nVzgImVN67YRUIODlMKl66zz9iSBVmfX+lcSJ1ZotylB5iv66tFp64+s3+M6jfhfmxa68uc7rbB3z5",
-	"AM5CFugoCAkaqhO5bEmaGAi7CNZ+tfxRCtZUWS4oWXpTRZFsR+sPX18/DtRglcbDgZ0pjAirO7qgPAAd",
-	"m9szy142qMMZKKk2+5WMkm+TZJel4o9O6P4SYM6rVCp1dDRHq/Xe+zP2AJFcX0A4R02vj+LY6tsVbljd",
-	"bMp7VavdGJqYh1LVYDmEih0BFEkfHKLXskTtG7/mhii8TMFu2dVJXA697jjxGxU1+UUETH68WMnY8Mh7",
-	"lGtrmWeXkmh/kXn2hWiSjOpPTJL9Ba9IH8fUNFG0nBQKGcVqPirE9/MlxIV81FDIPraro0I+E9aDyq8+",
-	"/rs/IqR+6vOOCnHTiIgMqSd8+un2LYVcY8VMut5Xa7cnGxc+3KcN5NpIMeaGLKRi9j3FPs4RaLUwmh2X",
-	"IxApnMA29qUchY5a/xJL7W3wg9wwD7JuZA2inVVmNye6Stf2MktJzrQmGSsousy7mGmHfB82nTeZl4vs",
-	"Ac023CFjnp+BX2Qbrtlb7Gp2Ob7iInsB8/g4oHvNEfSCcrhfzwDRQA3YqOidlcjLOThSyWIH/7ZAGBAX",
-	"ecN0lHwc4JLLal97/rgvETeP9Rq+LrHgyUWlIhfZx5GJjm8hbOgTFY5vO2UegL3XjCqnBWiSs6XHGWBY",
-	"sshrElwDRJ2RZCWJrI63MF8pljOq2eW2ATT/ryvvxQ55oO+ndPcYPpx1qmhZXlCzvLUdfBn8dutp9Umx",
-	"HI7q02Y5yPwbut3eMhMZ0/1JhjQAGBloQams8owsGF5f2VBkA8BZfVEhBLcsIlELrhNwr7BrfirzTYZY",
-	"+WPF8+yWfQFpWbfs42RkWeIFVtgS1nxmwQJvKFfEbCWGtcyJkSUiiEtjZDElddk+cPWbZmYwSOAovrsv",
-	"N33Pur5DsMVP0kl/drCOW2baUB37db1aKEbvjtOU9s32iiXb+P2IpTpM9X+yAt8nxJS8Y+L8/HggLgD3",
-	"clglwkf+lehWR7qKLFK7ALN+SbVGL/ZHyzS5dZbTTzLNBAd339tu3+knEEc+IRgc+erqN/h3+Iw/btHv",
-	"7ZS3w/s7Z9ves96N/1MPyXNOO2+D05iZ30IG3pE13TCykEowVxcUvnUQobOjElPGjno7rP1hP5Bnciyj",
-	"XDbJZIJYuP6XWDBWXRg+x9/hI5+11x7mEBGPBlOFOEFZGYeLqlmqznHTH6+nOnwYwxwu5BmEtj+KHgs9",
-	"3wKJQ2vzA4AVnSnNCpb3OYZAQ4+Ea6LXcivqbB5XEABSetjGfupggEVXxUVeuvoN/v2AB0rOsOZWV5xu",
-	"5F1jeVuUDhxF+Hx2Pww5mtRoGmx5fEajI9rWF/TvU06w4v8li0RBBz2qBQ7vXI5phL5WG54ycsdYqb1H",
-	"Wlq+pPquje7af8Q3q9vDMvm69v/4xUpV24dfwErls2ezK5C2ruHf/Er62f3WMFXnrS+cxbP+24MINL+q",
-	"yxU0G2KlVJ1Xm+WuGt93mPLDLx/+XwAAAP//",
+	"7L37s9s2ki/+r6D03W9ld67sc45jZ8b2D7c8nmTGm4e9Ps6k6k5yWRAJSRiRAAOAR9am/L/fQjdAkRRI",
+	"gnocO95JVco6EolHo9Fo9OPTv81SWZRSMGH07NlvszWjGVPw8et3dGX/1emaFdR+MruSzZ7NtFFcrGYf",
+	"Psxn38mUGi7F8HMf5rOSKlow45p+SYuS8pX4gRbM/s3F7NmspGY9m88EfDdL3SOz+UyxXyuuWDZ7ZlTF",
+	"5o2O/k2x5ezZ7P+72k/iCn/VV9C27frlmooVG+oKHjhHRzLdDPYj080ZuqmUlso+njGdKl7iAszerRkR",
+	"7L0hdzSvGJFLYtaMlHTFyIItpbIzhFH9WjG1awwL22uOo6Dvv2NiZdazZ09uHs0DC/8XtXtbifAgNC0Y",
+	"Sdcs3WhCRUao0Fum5kRIs+ZiRbSRdvbh0WRql6hKtIaTsSWtcjN7tqS5ZvVwFlLmjAoYz6uMFaU0TKS7",
+	"b9luYFwbtiNbbtZAHPhmIbMdWfE7pvff4ZBh9FIwwpZLlpqH5Ja5L6AFdsfUDqdk1tQQxVKpMu0nhltp",
+	"P7PGEB/YMfYQ/ObRn+azgov67xD5Xy2/pyZdH87zreOth8TO2G5hzwh3TGkuBQ6Va2IkWdhlsryf9Y55",
+	"+QA76hnsV48HRvcaBkXz0CgtpYgU+Y5wHJ6SeW6HpQ3Pc0INMWuu/aDPPbwfpGA1Aftatg8d0/x3vODm",
+	"cM6vDCs0obAh53aChdSG3FxfX/fshBzaCe6DJ9fz2VKqgprZsxkX5qvHs7kdGC+qYvbMtgks5P6sB8mF",
+	"YSumYJRvZZ7/UBULpnqklV2Q04XVLTMDElEzc4YuDBXZUCf291O7+WDf16UUmsEJ9kbJRc4K+zGVwjAB",
+	"K07LMud4Il6V+MT/+qfuHo9D3fl2occ2A/3kNu5WSbGag2za2q+MJJkESrhGbB8v0pRp/VbmQBUmLCP8",
+	"Y3bH2Ra4fKW4QH7Xa760i8DEigsGX9Gs4GL2ywFvz2cvqoyb77iARkslS6YMR4JQIEDNlBk17IHhhT10",
+	"DppZ7AJaAi4Q0ybhWfBnO9mwFrJf2X/YcUAH7vn9LOTinyw19Sze0FVgFtxu0taHocXak+ND3Q1Viu7s",
+	"3/YoHh8u9hMa5Z+pUix/o+SS54GRVkVrmHvCy2qRN6gucI8HBvg+KYpDMfWNkgUI5IJnWV6rEQsYjZVU",
+	"R/fYmTl0P7fzCM3+Jc3TP8sMGIVmGceT5E2DBE4XaFMl46hluqlFjJHlVBueJoXMqrzSSVHSyDdLybWW",
+	"IlF2v0e906FAc7DhgXQ76aOU45I3kjs1fgrJWGnWyXR2Kuj7V/j4o+vrm372Ol+bYQaqx99HnP+qqDA8",
+	"x9m2515Y9TFytW+uY598Ev3k0+tj+MYOBbvBJuY4j77525N+Ik/gbk9y0HPi99KCUSvkEl1SEf9WquRW",
+	"OAZsy6LXgvg9Miel1NzwO0a2a2a1WJ5umCJcNITVQ/IX1JBAu7WEiej+PkWGYOkmmd7hdEljz3VGVZJK",
+	"tlzylDv9pE3eFrEePo0j15ZRNXYuHoqk00Xf/JApDxkuQOG+XXFbKkazifsivYsVZCx+B3RI41+d297C",
+	"o3eWkQNxlkuasSzpUa8KjnJgXNuFy0NlmE5KppKSs5TFMrhTw2P6gHaTVFairTr6+0z30uLeiFfP3ii5",
+	"UrQo2BuYQUAFKnMqBMsSbWQ5oV1869bIMtSoNlQZnUxRiI0Ugq5YYo5hGKC5W95m720KNzvpTnyIy16J",
+	"sjITt8nJnNYvpx49fGIFxvs0rzS/Y9/7Sy5e6Q5JV1+Kv2rdia/PwbuncOJe03kCt/WLcGZLnRph1H6S",
+	"C7ltHQ39jNyVZMiRjlZDTHaOy1gtFi9wF3tJS5pyE7Ar/k1uSVGla1JIxdB+yIwmKRVo0QJDFiM7pkmp",
+	"5IIueM7Nbo7XKg5fImfAfb6k2hBuNAE743Jvj0QaEnnHFKErysVsfnD/TnJGtekxfTKq0rVtlmXOGkwo",
+	"AQsTSWlzLWuj6jEC2k6ZZckmVrE5Se71S7f9MIKLieb+S1gwUlpZoreZ9lDad7iTi2gmB1vXG9CEZZjT",
+	"JwgxIc3os+/szvkwn0k8BM4zSOXMUkONgOnKCilmEiRQzJTs026oUY+DaTDy4UpkUoyO+0d8CuxVu7GH",
+	"f+JmnSm6pflP613fwV7bLyVsih6jFnL1Maf1FL6fwjIXXOUpy6YNNSxLRkRTy3h+PaoruEZ1yVK+5Gmy",
+	"lCplyUaAGlNE9BHXfks+BqzB3nGi0auTyoIRWRmykIrN7UVZMSKkPz229k/NQFyOU2BsiCezd4uv+1n6",
+	"LLoBivxLaAY4xpwGrmNUb1g26R6QNq52MbydUiGkSQrG+jgEnyALRgpm5mTJlTZNK+7o4XTckZbKkCby",
+	"PRdSkUpYDUcuSSEFuEEjFIUlo5ovUJ4cKiorWkYqHM7vkfxasYpFs89f8a3/lIvQXAuZsTxIFSstJxJO",
+	"loYXIZfpGyXvwE97OH3YSDrZcrOWlUnSWr+JmpznpcPbwdSbR/hC3NlKjbiOen94GjbWeU8Jx0y4ym2W",
+	"94PsrmuDa/0iDO/dY47NyXtViiXPmPA3XOfKvX749Mn8QGOnxspt1M/tLYFqDYq72TImnNNezwmsPFns",
+	"iJelA2L9+uHTp0+bMv3hk5Bt832ZUy5ioi72VK+vCPUrN0P+6Ucj3mnP0ZNZeH/ffXwdy4ZhxpDp5lCe",
+	"O2tjcB97S+RaVkongcCMVwIXya4aFynD6597jWypJmVlCFzsJljap12ggAmRwZteYeQu2zHlOXyoxEbI",
+	"bdgHzIRRu0m3wiU3ZuJBGENGmuegAOV8WbspfYhVBCmwC1iLhAurydkusM+I190rCQQBTX1rIjUaw8uq",
+	"njNwis1t6iVx4hlW5jRl4yqZTDdv4EnYminjdxPJMvGCcZHbxRktt+5+56VMmyjNrbvfHm2zR1cGhcTE",
+	"AN8f8Fl7r/cKyq/tQ5cxp3g5HLMSG46r5qWap97MCyDbMd0wkcjlctbYikEpJ+rQqBizF4SzTeReXRUF",
+	"Vbvxy4eXaW5IbqZzjHRpdu3iXnzDwwt2nmtVvfwXuVrJdPMNN4aLVZyC1j4qbplBo6oVMsRIsrTKlHlO",
+	"BONmzZT9yjIE4YYgS9yPXeQI8RgtvT700fEYDbeh77Qpi3GDRCqipTJ1iJDTZbggELfYCJT80/VISGvw",
+	"PO1a2iulbePUq71OG95LLf2c5GxpwASylKpWoaPsHSPmjkuer9EWtfYpeQ6XzZRTdMrp9Us/I/rVurit",
+	"km2TCSxMawZGRdwRcRoXTzSpp7Jgx2rindXwrfUS/mwC/2Ky/o0XjJ1gcZnntTPMyXTNs1rndwzoaWhk",
+	"mWSK3wFPyDKxs6UGEhwW0hhZ1L+6P+sHQnrASykMTc1LmqdVXqe6dJiyLJWk6TpJpbCiKfYyVr8XHQi0",
+	"pvky2fJsSlBWQd8nUpm1XNkdlmBcEAbNndZGfNgTvF6ZRC6TMqeCuQYWNN1U5VFj6W3s5EFtpdqcaUjQ",
+	"lBtQm6X/yu+YcPb5Nxjm9IUmEOgEORCS5HKLNn0wE3BMTVkpRo2VWoLF3XHtwI5e8GNW+U6KpOCa6RMW",
+	"96CNY4dw7FJ2WpjQPaMiKRXTulJsynu9FuSS0c30FrtxGM642pYeocZDU+gyQ5CrBkTEmATqpfnwcg7w",
+	"yhgrtiXvPCC/g0fUwUlwlAITOiv6Fbmbqy8jDYIwx5jATIiq/zCf5VywJJc0S4a9loeOP6k28R11eBFe",
+	"rocbHEWY+DLnYjV4DKdMGMWS9NS8iDp6FM3swcjkOuwnp2plr5KNDDazpoJQQ2ix4EwYYlgBGkal2Jws",
+	"FWOECcwSPGGQsE9Pnmq/4NGVWtL0DNS02nnN7EnBxSkSzM16vl/r5kiDSxcaQRyHHbW9cc2RbJH2+Co1",
+	"/I6bXbLFHbCJfDdjQtvXNit878vY96YHvL8vqdBc4haNHZ+L7Dw+B+SJv5W7vwNJJnUAxppRk/wTx7eK",
+	"HSEEQEavVc1o+5h6v2SPNqfn/4RZIbTM/dMeG+ThUu6JMG8w737xwltFqeOv8Mybiw+jFOGnOkEZ8hxn",
+	"IUfioO9QMeoyLptZ7Nftu/uXIUMIA3/mqC0EH8Opd5cUJ1cPIkg9xQ1TXIrvqVrx0HXSJAyH0abQ1+/R",
+	"Xu0TYBjJqTYY3GPphRFOceoC9pGs+SpgaXvz9MmkVnK5DTQS2UbqyRE8hlZKyjsWim1hLty2ft+SQAp7",
+	"SbKvfKFDnHPILWuqAqT+VsitcHGyayqy50jzljMezBFgiOSaLHKZbnrCM3KfDx6TP4GkjMkJ2kcThzaT",
+	"vznWIQRCGrI3L423rxhN1yxiN8BjL0zjncTlysW/J+Ntq1pWKu3lCJjunFQa46kVNQyj4pZKFiEjYSV4",
+	"hOHK5cLvedW9OK+T9NFY6LZue3VCQuAcPrPB7FjMhzjot8fRtqZ6HfxhEyEQYS7f2gen+828qA4I4yNc",
+	"aoqBb8VnQA0eMCkeYhq3iRRsTviSULGLkxuTWHbv6esbEhcguyD2BkI0IU5oHseWsY5B4Bi32L1M+W2/",
+	"G3XvMcXDUlbI65QrZ6uuPxayEvjg1sWAIoZHyjOMP12zHJvJGdV1izSDjzpVtCzho1umHi/t2TyZF3Ni",
+	"fsNZnjXAIrq514byHsuPtNwWgPn5z9vXPxD3K7gw14wsbS9zIpWD/HFYS19oImhEoo7va+4HFJ6J4Hr9",
+	"cs1CoVH3Eep6TBxqfcHteH+oS7jxoDjelWAf1/b4yMJe3mTBcrlNOodv1ME+OYxmYhAcZF3gIoVau2Mq",
+	"4+moGxkb+Lt7+MN8tmM6sYfn5DlPivv0o6tnHRnC2WDKo67rOpHLeJ6dFByJRBvPaLyZfsWZFKFkBXBy",
+	"UgBBmycaZ8OOaTC22nsMROoKyNN2unBIYH/DjWBaB9U3jMnwhrSC7shKgivfzsDl+YO6pe2hyfCgaa+n",
+	"l9aBQPitrPKMFC7eY8mnRcGjpjJxA98dUmzplEWT4Kdo9+5+g/ihhLbDX+0JOnUP5Lnc0kXOEm0U0zrs",
+	"sXqNAlKwdAOCM4UMk6U7ceQdU7mklr5wpw3GWwxFV/Tawfr3zZfXw2EdT3pAsEYMaP0d/vFPT0a6fNSJ",
+	"I7lppvaO4kcMJD1ff4UwYQN9/7EbxPLkuqf3Q2PegHB6xB58NRZXfg1YLYPru6QFz3fNnZBSbRJtGIb9",
+	"S7WCZGf8U1jCUJVwhdGOfLVO0rWSBa+K+qH2t81HdckajWlW8CTwPRcZW3LBDUvSNYYQuGEcdAW/sww7",
+	"CUYLTkkd74J5DIFyfDlG+8dPxzLJ+i2k/R0//lMEp7cZPeQK4AZDi1rohtdjos6prI5lesXcOdR+lJcX",
+	"UPsbGUOHSn/FJmnKSzh+p70iVTJJSfB4cHH39pwaFu3KwbuyPj0fiZmwpwrs1/HU6WYhMp8xrtu4eL7Z",
+	"5gKEl9qbKCeDboXw1/7MMPTDQ67NiRRE0YxX+iG5hhOXOjsBBpJOOASDqBe1waY9jhealNSueUakqNWy",
+	"52BIIzfEJZsRSjAtqz/b56vRbJ9aTnTid6t0Tagm8o7m5NFje7tdyPfkcTso76txeeLNIzXR+5fx1lAT",
+	"GMoLZ1Xegy5yQ9ZUk4VUgrmEHprnmGJrKiVYBtb52dDCR2wd0HdD6b9/3uFVX9HU8DQyHGiScU6XVAVI",
+	"8YMD8bWzX0nBiFkrWa3WliJAh6ANvF7iE6FvIPrAg4VNTrc4YIR2/oRv2s+9n01+1MHDZxJ9T5h4e0Ve",
+	"yqKsDMtAUnifYgxD9JFnP7IQBV55I96nA6BxMdCLLct6rpNcE/srEXI7JyiLG5ZbPe1yeZ7zcZJRIApL",
+	"1Wli8LA3K8NYh/jiE4OgyC+S9uXpV99m5AK3WMkF4kWX1MFxKV4mW7R2+2sy6BSKJamikNmzUBXX7dwv",
+	"e9EG8zdEpSS51JanpFkzNW4s6EW+9Wt0Dt25lgMXUJ/vMUlgAjcZpk08fd4xbd4yXeWmC8U1GNPSoRH2",
+	"GaLR93wyrGeEweP1Ho2dZaRghuZtVM2zWUFiXIt2jrVncYKQP+3mCSPrI3nXP5bK1Qq37ILnOVwmFlQh",
+	"xJ5hkG9pEpACsJ3zLLFyhoHuAYGBQYOC7ekcmxSY5AIb9HtZCeMSa05FYHa+wkkX3NKjS43BUjRQqC6V",
+	"Alx5ZXAQFgoe+tDwh55wZXVgDzURWjT0AxpatrOwlmeBC7CXR/NvbN/HB8lXJTWGKSu0/u8/Xjz4P/TB",
+	"f18/ePrL/uPD5MEvf/i3EPe83rLMiudADLHzUunEyMRnZ0Uo8y4tv+PeVxVrBg7tFUaQzvgT1MCgS8Ps",
+	"vT6Vhb1bNXxlgauUG/jY2ePlpsNpGl4KaBSngW+EVuUNVUYw9Xq5xEvOyRuf64KadB17nZuiz4UjJdoR",
+	"l83+w/PV+ri8WZFZpc2Dgo2ggT1pH5cPnvTY7SEXH3CvBbhpimEbrj3G2XtuSP3KviSQ1vuSQEdgqT4a",
+	"T5e1PR8M9jJdNcncwZtiVFeKZc9JqVjGffCkYnWacIQmM9Z9X4hiQ5PSHqYcJHcjSVmK2phXF1g4xZJm",
+	"VQ5F80Qul5qZIIu4YYFG8oX2VR6WvuoDDqP+YY7OWCgSQrhI8ypj2STXwINHYXZW7I4p3QNmgp6aArRU",
+	"PQam9yQCTG8CoMc+W6MvMrzZdWfnBr0gBRudxJdfRQDuNfI+h7c9RB1ABOxxQMnDI+nRRg53fFCm+oAI",
+	"muevl7Nn/xjR3+zjLtT6F//6q6KUytzuo+q6/hUswjMNuhYSkSZh3bJlpVl21Du2s57EiAGD4SFAm5rY",
+	"/yHmSGPTbakSXKwm2d66vODab5GzM9L5wQJ1adnLN0enG9zTSYSFizrOiRHEgIJqjTbgI8Y07t4p7InA",
+	"EVBw2GsyDeICQsknwAPWqlTLFvLVWH6PQ22dhKtTB4gP3h4Oy0s1xOt9iE0cJjBNE0Qjr0PjkDEaAwvq",
+	"gPVS9O6a77hgL6CeYeDKFy61lbsSXzE1GfaxrVF1zRDbttJNG0pdELKWDHuZEDSPnEFUwRTrwfQS7xw3",
+	"5eYhdv678puciuG8WIfFeo8wq1w0W2oP57CcyMB55SPhexz/IhunXG0tgX4bbYaI2Z8Q2wBmDSGwdrFS",
+	"uzdCe9lKJk39MPp3GoO3+qzbC016sJlBZFb0/fcXEenw5jHn977SRv/F6Emf7G3KqUZBjSQMT3xE8aj+",
+	"Mh0RSzxWAyTAAlPwaTEFesLuZyKDx+Ha5ROjYoMUIucsDi17EUoSBuPUhtaIfirhFMrp06m7Od9ahv0M",
+	"Pnes317b1pRCCM3x6xuqnqFnzVYGhQRs5Z7KGYrRbHdB6M5UiixZOLvnIXN8MhUiokytnXIOvcZWD6h9",
+	"WphF5+AJ1Pq8iUt4c5jTkwDB+2H3sXZLj/bZFKrj9Oycc4iV6gbbR1hfI2mqXXeImO+84aVOYHdOVDTu",
+	"o9FNls9dwpbS8MwR2R8NXIUxVMPIileTwulaVAgSuOGba4KyeegXRF1zf9kfajAY91P9t/0RMtMKlnG8",
+	"FbhHWt+GbghvfGDctCWe4mTWqSzZ+L0Hx3ELD3+Yz6A4v4597e/4NCaTaEfUA36x8ve1yHedtN9mue9Q",
+	"XRkYUj2i4FK6YZzlFuRX5BJ3oBaVp8HE1oVUfCyl3ZZLqZ67QE+9N9fj8YgxuJAo3KbHymffxNW9ize2",
+	"TDot4w+sDwOU/HvNppPS6TQrFvnOx4YfVP+wcstq14uK5xmhAOfIhZGI266PyBuq/bUODTaBCO5Agpkv",
+	"D6cJ3SeYqcqjPBBuSFFpqJSCmc3tsJeb2WkVDfq08QORfz3w9iBZ3bTwUQA2PoaeLt5s3aMsbOuKPqQS",
+	"hudNYi4YcWEIdYm6IXPq47HTCesCG5kzRUXKer3EEY2EwmZf8GI0dj7GL5uxnANmcUZ3I/fUmyfj91QA",
+	"J8XkoMbcy9SEQciWFFUL79lGJ+9WEsH4ar0AzGQAt4V2EafEr5ZcOhcl4E6ic5grotiSKSbSRqNjhBpz",
+	"BmcrlmwZVcmSpkaqEdXl0Uje3pIavqpYwt6jXAs6OVOE6yPuYSIF8bCGzwglpcx5upsDLAolOd0+JK8F",
+	"qxMaizohrN8d0BjllwOjrMkZzvN7w+imHhnsL0IJJIVCYYv9WKcO8OY6JkfrcJSK3cl8H4XdweLd/4il",
+	"LanZD95J0owWdMXIzYlDb/w3xg8QeJfUYRcxPHYT2aiRoHadrVHIJBJyPJu+WbdnLAACW90xPaHZm9FS",
+	"QPsQ5aQqhurz/lXJrVlbAWJfIfCKJiVTeB9qZDAFd940Nu6PAMHi3J0cIqjy7QNf4DkUh9u1zFmz+urC",
+	"KnigBuZUjGVdPhmLCaHViiWVSJkylAuz6z+8mvMcjTThIhtTAuChY49/jGVBUe3WfBNKqGdUIRnxhVbm",
+	"yRxW3k6HnAV4f01Vhs4uLhK9ljFxGY/GGnVF5MdZxt3h8fn7YB3MoE+0kbDvAnYGumECzu5FnSqYMVYy",
+	"bQgU55+i1Fz3QCB7vbq/XmZ0C+bIBvAYCaU7tQ92K0N2TDmlhqq9jBnlvpYIhCT24EhagjDkNkDi74Wf",
+	"vTCoSjQEX8xGiKCJ25/BIs+YhbdHwKvrY1ht0FTOYTo/ZikiUajH28lpBU4kx95nKJRqm1UMsCOkCKvJ",
+	"EPHmQyA90BbVehJ79HTtJOUR9BD28bxFiL597qOD8ZU6Ong83y9eQ/eZSYkTP8FD5jtGtXEQH035+IUm",
+	"Vl3VRoGUnJMbkltaI54IFi1H+HqasS80qRFH3BMjCzEy9JJyFXNLnLTZgt7CiZd2xTLEU0GSBmU5ZgqH",
+	"hbnbxpbFJiz1o4jZ2UVLSsV7nNEj07JyBg7kZS6lCs7rLUV7N4LREsNEBlaU7ZrnYGrx+fan8Ox+IJgl",
+	"HRrId3JrSWnHI9FSYW9YZ+vYioCjdn+jCS5ObUKnNGfupO7gmPJcFsxuMtyF2zVP185esPS3fI8hZ1eT",
+	"LClUk5bkyz+S//8c6puqhKzMqWacAa/96yWhglTCbVlwskBKbjFSbTiO3Q21WvCJwzdrBtK+3xr1Dp8g",
+	"8IQdLhMZCFHLtFysWhLgIXl0fW2nuJYGrtMagAmewHepzDN7xmlSCWhhxe+YGF/KyCkYWg1fQbhosJlp",
+	"TSuVBdMezssymJ0oBuRzg1JiNhZkN3LDdn7/TdHPLYyma7LxO8MOwZ+oSCpSlWSxQ0MqFyvCqMqPYBy0",
+	"d8HNtGmoirR7BQPAbYsK4mbvQnpxjfht53RHFYegm/qkpsbF+YMcdPJw5DCJHpFeUxVKlr+13+MQqCEa",
+	"7lZzQjWOT6RQpt5yy0KatUuWgFuWZoas6R1Dli4KKU5TE/ZD9RfbkE3YkJtrsvnhqiimasphZ8p03E+m",
+	"lFTxXrUWvmjAs8ah7EFPBJ1iv1ZMmz4//D5QMyY6vR/hY1cGIVW0AR1QsZwafsfIj29fPSd6y026RsgZ",
+	"rkdTIeFX3/lwNKe/r+8zECZ4/nNXiLRju4UYGsuv9k6BtnVt6I4YuQI4wzZUzePr3nLK/4pPj4hPv6eY",
+	"83sOBMf47zMEe+8h1XvA0V0SWsNy1a0w/5wYKazqYNWJTUEogOxLXdfaQ8D7OlsMw1gw6gVQXdEYNpv3",
+	"xfwehsw0m0B3AsyQcDN3WFNx8UmDEUUurn4Tm2d6UlVnH4nUhBbaD6Bn5fTloS6OLIzRzaTtr2zxFhC8",
+	"o6v1Hj+TSbETx5YDmQi/XMd11ILm8SSgjxr3eITAXGQvsjt3de+QkBetG0ZMBQ9eJNMTt49DaVrKSmTx",
+	"nRxTeB4T1KccEY2M9p4GpyBwQ5lVZcIIwhiZkuRsGZ0uOAG+SFV5sCqG1a3tNKxCrX0UImALBThephsY",
+	"X/wqDRtyhwWlu38gkRtNHbJld2xuupEg4a1tc4xsQts/osYNeQDQ+A98fl7bf7/d4CVcrI1Ev187ZqkZ",
+	"1PaFPkuwy/Ae7mvtJuq25JepJ1WNZndco0m2x2KOON9UE/eoD0hA2zPWxoiqanT+KgZNsJTjpGemdomq",
+	"RDj/qK6pFSFUljyiCACitHcWvGtvcJU5LKvptSybhQ7jKI2BdhPQMKk2ydSX6nOkJ+yTAr8RxbTRAMjQ",
+	"gPjMGb2zF7y6nvx2ErCfxw+MOj1qUJrgOcRVMh0uJdI1EngPjsXoXOBKlVKzyMJpb9zToTPxwBoDmPPo",
+	"9oJ9X0OY+Fhdu1r2i0pXND/wfw9l4hfyzmrkq7NDz7j6NUmdFnV40MLvE8/Y48/lThyn3T7ooMOtNBk3",
+	"dDgYvccSGvTOUHRz1QNaHjWesFrhS/FBQkhHcjTkWlMK7Yfa0kY8fzcWrr3Gh+oJVndoaCeeYgP6yfG3",
+	"poPLPiBO2ZMwk4K1lQKUYZGnmxRLroIn7Y5QQXhRe/RJgVg7kPfCV2vjvdawFgNXryehfgcvMafoLB29",
+	"zTEZoY71JulIN30hWig5xwx/PtaqD9b3L42YHjCJi12NQq09udub5TlxFdA0nmCWA1KHDnwGLbR18vZT",
+	"si4MdhoppyBzHn8C1U7UCG6L83SeI9IPnY5TW3rQg7TZhDSiC8t0Vl0Llf5oYFbtq4zCzqh5DJjKc19b",
+	"tIzggraBmh48Cg/1XBCrg8aWHunv2WhASL/Zc5rPbXNKhwfzbRS5K5Vc8hzBLAx77xRjLhDmb1aHiAQz",
+	"2N6ygmW7s2AJhF2h30f6xw/b64M8eyfJShIj586pK2RdFB3TUrJIW+7k8mrDQBHxwJ/HVknr4kEDUHOC",
+	"tSVc8g41dY7q/htIca2/cHSdz6xumqDTyTKJnUpq0Jk8w02SgN08Egq6QZ9mqbWxIqVvXdpZzeid2v2j",
+	"SZhvnc7cYWCAmEtcCG60RuuwsRNdUnFpU2VqR7tEJJrQ8/vY1JGUvPwv+CRsmgnZgcgJUwrZAOeEKiBO",
+	"sJUXDVTfWGuGYOnmCBOyYNtj3qoLLETdS3sj3IKm1vgUS6v6jxqD7UPfQbm6E7wJAUgQE8V3WMgEIN/K",
+	"MudItEDxDUNzHY1d3Lj2dUqTC6M4q2EuF1JuMM/963d0FSPz+0pROJAE3Ds1TFbtK+ly0fxQuPjl8rSr",
+	"Jz1yJ9vv3dEIdNnWmhSDcAB/8um13Io5SV1q5GJXJ0G5uFkMVkdnJ7tjaue8oR4+QGQkpUpxqDmOUd74",
+	"mLdpduv5ySAud89kXvvKp9q4zK3MBdRTg6FSlm6IMn0IiDLgQu1w7nu3y49vo8Mj73F13bxCa9hfZOm1",
+	"i0fCie5Db50twsWtjtnwI4BwBsu5aDNhOeJG8D5iusAgrQpTwHpWDUTQ1yNsLjibVmUdtz7eQoJs2bfV",
+	"vrGqzQiKGWy6yWrDMqfGMMGyBFdywpsQuzeU+NfziogGvu8DGxOsMormCRWrnNmBxzLV6bh4Nd6Xm8o8",
+	"QPkwVWPX9igPHFWLfX5HjN7nazjGvzJdHYkq5Nm4U2PBVEc7Llbt6/NAlc9IMPCYF0O43PHbKOx+KqhY",
+	"UcE0m0DtglGRLHO57ZSdjX11PB0p8J5Zy1bxDs0LQEnesBxNVqmEeEnzwDcfvNeMlPCMXvG++p7hhA13",
+	"KrWBM10t077CpBFA2oPmojRW8DRi5qaeHW5ZegLeDhm2C+Nf990ngL7jy5GzxWODjGnCtpX/qqgwPEdU",
+	"ngERPj18BWPvJo6hR3zvpxRJlaO8D5DIJSaH02L4eozU4e/ZBFcvCIZ4JjwgC2+UtpswHeiWvU8nCVRn",
+	"CI1/4cT6+83XW73Pu+MPMUwudQS4wGnRQc0NcAlmgmma4yQUvDm3fYWoAxbgiG2LqeWN5BC7f3Syn3b3",
+	"aD2IEax9ktBl79aWNLukMs3FKkmttJ4QU8ANg+NSTEDUBJz8BPJSsVp5/O5qvfx+ogg5vtve4yAyhTpU",
+	"u6ImWnsNw4P8FK/ogZEGd9ERlxe4R28S+p5rz5EFF5XGimsJAA8dVyzWH6R9DNHLoEHmCzFA+GYVNZ+e",
+	"ndhgl9aGi5QTR6kAZakkTdeJ15yHYZVvriI1XudkiBCq4GQA/0Cz6pIIIS0pxJmbE6ycdseILJnAqNgV",
+	"LWO8mX0bdF+GY6Cq/hiI3PVNEFOqhQpu2QBqiE4EtjxSRjSdqm54/u/zCJAJHYSly7BMkWoTz0SHRq2W",
+	"v6tB/L4ddQ6gTM/Q5wbJtO2+ZSnj5eSCZlEeu5qR/9QOSwhWRYry5jUBfcab7DjtRkp/njvKaNR6tN/n",
+	"T8bncqyz8DA13sUMZa58/2DpsYmuxmF0chcGNFwVETPCndndSOIiJsDp4VAKS8qxOMih3amGhjoGFuom",
+	"mI44wVsa5/nsW/ZH1yfGPB3pCz0uBmQM6SRl/G5inZ7787h2MtIRxLf22Fk200zdsYfk66I0uxbKb55b",
+	"sqBrJM/Ri2LohsFXzjl5QnrYgXu34axtyK8/jVcuHnaYRvtImyvZd4bceh902Ig2qSDZxHS1zm4LRBP7",
+	"yDQi1VAgYsDSNCUrIl7izvs8wtPEbe3OD0vZSRsvTmoe4vCxPAtHAmMGsf193ih3G+raG9hcEo8Pwp+W",
+	"ADIl2eWY2tJnzNqYlkZxRE1rF0BYzzAQCW5lmONXsrWsaBB0ytIyOhLcZWpMK3Y4Glt7eJlqJ06Echkx",
+	"Y92VWAhmMTaSKw7TzQ1frQ3ThsBjxHuno0IMpxQNGY8OuzUuqmZSiZHjc0Emb7bzVCpfsYPzJzqLos11",
+	"8+4Rg1I7dEw1VYFp1QC+pm0eY01doRNsb5r8BAK+yh12AtdE0IIdRucgvDf69U9Po0RhDn74ZrDLiYH3",
+	"Vq918MdnaU8WXND8LG3pNcvzM84V/aMK0fXP0Z6h6SZZM8sV50mTbWl5e0r2cn15D/gLR2MquAJJ3n3d",
+	"SPLSJWYK+Sh6y4Sz+Yyl0k46jQl03g2DJ9yyQL1/LCcTK3xd8ZnpgSILJTdMTNJCFhXPzaQ3pqmwvFFa",
+	"oSeqY0rkcDs3tZPHiRLUbKUD+KKQG7CNO3enlOSZWChl1QqmgCpmCCSQ+M9Of5z5JQwHWUw7wM8SCHxE",
+	"Vq8reBXVmyyP4PIpWaHhkkTu9upurZgb4bZoY0e02a1Diw5nz2sdBFMyh2J+b5m5tOScJm+msP4U01E0",
+	"J3TR1poL0kPBc1jArai+gAH81gQjoAXbPiPe8IF1CXbM5yU/J1upxDOS0oKB3dRqd2uq4bEFY6KOGeYi",
+	"Zc/dX8/q1Gr7GFown7t/nxEuEN9wTkDMeJxOLQtm1lysrPZoL6HPfT0d/4oVHc/x5lLab5nIGAZOoQQT",
+	"bIseRFEnts0QBQAe2wsz30RQnN16cTZlDyjQoQoXPFOXfdvKZM1XCLhbKf9Z8/f48ZdgycKmH28TcOT9",
+	"CLn+7jlX1KH0zr3pCOeokvdA/P0A644BfQjwJ5feQigRSxwr65i1XTXBIJpcrDQx8rkrqLNiVGGRHTz6",
+	"csqzGlMC7hZ1xZ2tVJtW2Z2xLGLAp29QagJg3Siseln0xjbCnEUN43zGXvWa9wdFjb8N+nfo8n9bFX4d",
+	"W7WSaJ47rcQlr/j6nEf0bqT6tbIrUZxzKSapYcIv2+ReRIt4U9HsJ5xUUrkM+Y57PqdpjVFoJz33VTIF",
+	"YAISeK+/Zqa/VD19OlaLTSrOhKlDo/pToOl7pttBAWup+H9LYWjeELutL++sUExpHpRt+ypL6FSOcB8N",
+	"ZpzXzUHUyKmNgW6EuUOHt4Hz1590Wh6yw7x1hPSc3iLDxNtQTimQc4KNDoS57jVop1TYo1tVglDjUCzi",
+	"g5LAgBSRSPlSccMUl+J7qBGwr/8SrysFmjhIAZWKjQdBlDTlZncs8t7k0FDFCpbxCSmuLh8+lBTZSP4+",
+	"tPg6fCcu7OGahU3G7DL1oCsBhdwi0Ke2ssozIpjL98skQw1zTe/YJM47LoG9p0R1OFW8lU3u2bXeUL1b",
+	"9ywXAxjYZa4GImsWLu5YbSffhY9xPB3lAJoCSxXP5nUN/Ii84G6guR9dL53/ztk25D8+JlPf9zaRh5ok",
+	"DORYTwlaj5IIjnF79tl+EmGaeVjRA5qV7tsOFInLid1bU/dAJLhfZ3sv8KyG8wiatmSlelA1Qpa+1ycB",
+	"d8FsoOG64xA93jFtvuWilch1x+2d0OpkWbZL0kopRGCpcqOoloKn7SkXdCWY4Wli++QpDC7bsaRkghlF",
+	"hQlSo4E3c14A0dc+z3jeSEb21XPiwKluJtXSO1vA1BSzk6xMKouWzRVhx+3MKM/hgzszg/Q3TJsYTCDg",
+	"jgPjFQN/tx9EmLPwFOl6NQ4ZAWzBhyJMMTpV6LP3JVdMT3pnkkmc3cnNBUKzXqQp0xqN6YPG3AZRWrMN",
+	"LoCl6zE22DYV+0Owv/zqCcnoTmPK+xQsvHO7ISLp10ulc6hTyMYXUKeg4VuWqpDPTdffd0vFQOkj1CsD",
+	"UCVuy0VM6MBsvYECSK7j0IB/FJk8hu/2ntDgLXJLNdkqCVhfFwLdtyMXITD4KV6JXU95GD+54dHBzl6M",
+	"uF9/1EHjO1yEXBH5NdVkIZVgs8D2lpA3M1LkbAuOd0RZ0SVL+ZKnaCCe22v8YG2fnmK4OljvGOpr7vbl",
+	"b7thf9Oi+2qAnYObe8e6G5n5dmyyGdbQmBTj1S4WHpnKXpfi6NaXhCK7HvfG7M2xX2jC3kcHahl73vQH",
+	"nivWqnLS5B4F/TkGWtuf7f/2Iq6romCu8gmQSQcj0qcVDnF5oF47H+GVP0PY7hv38BCubgs61AOAngqr",
+	"22SOvuImbYYIiYGfGFVvqRnJx2d53j7FuhCIUNk2QViEWHCUOqcikKvP9QRH+mEVsRiu7L9J1TfIYTHr",
+	"Y7r9rbEzjPkBWRoTCy3FoZnwjFgGpWIZTw9v5u2FXPPV+ul1POVzuZ3yuDeOTLnWDlb0jQKe3mNI18Od",
+	"N2YasxToV+unWz8rYzG+7JKc3E/VOD52ZDpgXz/0cQL1YV4w9EZ6r2STByNl0XHYRA30kHrBJjQwsJp9",
+	"pJ5a0MorQ7U2MS2vvW9lz7FdDsRa4zTpHfa+49DCtnJKm+l6XfF07Ip9GuvSs69i6HcM1TrdDSPM/MT4",
+	"osrzwWM+l6sk5xuW87WU2ckQC1AGOTrRgOYs0dGPr2k56dkJTVfqjt9hAcSOQ3zvc7EXjJzfcbEilCwr",
+	"ZdZMEXubm7uSteBKWjGisAbgSViNPdIVaeDJPO+uXmPiDfI25hfHJccIYLnQTN3RQ2VjQhvO/hh2fdO8",
+	"YsfsSHyxNm7GbbrB2pSems7QdcxM3TU8JicOGe2YmbuQS9fA8MRvIoRNa4mDnOSSVWj+UzvG3JUF95A5",
+	"QEKAUWshtbt0dGDdNcuqPOwO+UmqTUAdqyEiA0DRhi6oDhg+WLFgWYaJiqXUZqWY/jWf9VaInXIrh5Lg",
+	"J4cYC7md4LucbjqQeb/SM6mlRmjKsObpH8S5NVZn7pawNlo3xtBegHnnHoykPuRIcLemleJmd2vp7C+u",
+	"VOGGAuKDnMGv6gbWxpSzDx8gQn8pwyENCyk3rkw2GM70WpbP4AzI+dIeAqlUGRSRB5xgCCqkIiMYJVPn",
+	"pVLjq8tjwIGRCPiLYXLF3L7zs8Ay7or5WAUNuc8lk2UORV8hihE70mu+NM98/5S4/K05sZsQazmx99ip",
+	"KwgwJynFUs9Q8HsJYQnwpFcvHv4sfha+vIieYxmoOZg25q6svJ1aSbkiPiwcoiylIH/4g7d3/OEPD8nX",
+	"MMZfATrP7MDaaGdSCQ4xZvazoAV7SN7xgmGk5o/vXj78WfwAMg6/8TRwReyR5oV9lwnDIMy3C+/sSlXN",
+	"SS5TmpNUZs70lPOUCc0yT8yMWXkEE358fU0KmlvmRxEBkA1LRynYuM/J4+vHxLnL7B9Pa+xt4uJKoSob",
+	"h8hGKqAkAZq3npPHN498SQaMXPbWasVo9vxn8fjmCRquCeD7E8ucz8njR4/IluX5AzeuRWUIL0qpsQSQ",
+	"o4exCr19+E/k1fLB97AgUpFXGStKaZhIdw++ZTu7WJqLlX3wKTFSkoKKHXElyfXzn8WT6y9JpihH3Myv",
+	"oS46rMHbb16Sp4+f/JGUWPecZDKtCivTHv4s6mrgz1yeuyVII/D/2ez64c3Da/BHlkzQks+ezb58iFCc",
+	"JTVr2KhXdzdXtMowo2aF3gpZOkClV9ns2ew7rs0LeAISfX3E7rN/hIXt/pEryEucfZiPPviyUlqq2Ydf",
+	"oAZEKYWrfv3o+tqDuHmwwrLMeQqDu/qns9kjl4y6oewU3mAcx4f5QY320hmmM/Sh9bVWD++qLkUPykpR",
+	"ULUDK78kGce6enMi2JZpg9GddrnoSoPOkBV2+xskspWp7x/gIYE/QZt2YdK9uqivkIsfWAkDB7MrddJe",
+	"LK9gspfw9Bv7cF3+/s8Sy6ychZ626QN19kP7IDKqYh8uuKadMYRW9h1EnfvKOSevLoMSpLgUZAt52nCd",
+	"B69Lzqg2BGrQ7Be7uYatpb7jbOsUysO1Rry0mHV2T15mkV3rH3udD4dx8aX+G1Pmv0nOBSNuMVANARUD",
+	"znXAFWooGqevucxdJO3omuOTl1pzaP3jr3l3GBdfc9elW2gPCnCWxbVtPMCyRuPrW2PJX2iF+7Hq73mN",
+	"gwURLr3Kb91NANOpFjtCEcGA1PDcp6+0vZ1ELvR39tHLrXMQ/PojLHMXmvziq8wKVKjr+xVeRZxDvL5S",
+	"nme5HUxlzHLbRy+43CGg04+x3B1g5ksvt+3voN4LcX7ioF0AWWApK/VgzVfrOhvuJG6wl/UHyqOGDXOD",
+	"d8pdiBt6fX73zA2hOIiL6+kuD5Vpq5MDCBTEs+w9OSevM5jzo1YZn7zUIofdCve+xgc+sMsvMXRJltyA",
+	"quZqMadMaOkM3NNXuOHe7jWFvGzwUMccwu0sf60YVOPGMNq6kFsUHT0Wwe/LsuIpMmxcsfJ2fxS3LCPH",
+	"csN+gRsO2oPVnfdsUTyi8M3Jpq2Gje9btotZib+o3dtKuJW4wK3NzWTC/r85e+eh1bdkBq/UmtEMqPvb",
+	"7DuZ0qH8L/foVf2ca/ckiWHFT6nkStGiYITaPlAHwBRsjHUkXNSuAsjXnaN0AU8AOtiINrJsnyAh9gMX",
+	"waFsufrNf/zQK2b+ykyDMS++b/tktR9ogwIYD3rx/TppK/ppoPD8ZYDgV+h1eZCumcuIPqmnPsHy0jbv",
+	"8rcvs9mxcejno5z3jf77mMel+4JWDUHqPqH1VBuN869pZtpAFnpeO4OYc3Bl85Cf7X/PYjnRs9Le8K77",
+	"NT6wRcOT+lKGudqk/3EMcnuPQs+ag2viHFb22qzuy6kTrAXvLO4ghpxgxm8QXgiQhiy/bX3SOXhlmdIk",
+	"k+C95ea4xR9RCetlj1AI/T3zs9YIkVVG9cGGf/zcKqFbkikK4Vvw5uPYPwOFEObxcdRBJGFg6ZHE7BwH",
+	"wYsm9xCKuLQOOAz2fwvIDL7ZMmEIF3NEu1dESEAhmw2zTUeRwyeufsMPH662dTzWMRoFNDKiT/woMvm5",
+	"cOU+/fCT4UnMK3xeswoXEHsBHLOmGVTu2P+IMSYrCmzkGcs+trL8x89x/tkB+YAnx96A0IxRK7iBMGYl",
+	"382blehrmC9XsyHXXVZ/SF4Zu0l2te6Uc23mpKBqw7KHP4vXIsey7Tm4srF3hybmE9TsvsDJS/v0ds1z",
+	"5jsgimkDgHHcuBiVCVvLAxUNnLTwyCUtL128AqCH1IwsuTEMarf4KC6IrAyc8PDL532+A1DHqLkHVstq",
+	"/8JFXp6q/GODoPgh4qALZ21ex636P+ncf5FlLx2g4u/+zJeTboQ35+25714AkXpcQw26T8AQ9LpkohFB",
+	"uCQUORUFvNFkHyPdy1PuYtGRXVYrkOlm2LLjWO2ym7PXpoM/nsWY5koMYqIxVELBU8GSdi0r1XW4RpL2",
+	"aDuQHU7HCNRalSsmjOIs4oT52j34uw54rGeyG5fUfjeciTP8xjJ7LnHqhoO29IARHErtfxRmsMe5L8J6",
+	"fNt9Z8o33HxOZ8o3SKxP62g542XyG272zGpVPKgYmDI8HcCuJJWvh0bkcnn82XDFhS7ZPmH8/Lz3Cjv4",
+	"vHQaT7PPlgVfCLLnjFom43H5nFAi2Nb/aW9iymBSx8FBC3fTKewJacnDh+Jf8ZHf9XEIc4g0STqSnGqE",
+	"3EIS3ZSryEuAEPurSxQ/bedeaD/i4O55AzY67UAisdJcYJ2YWHHBGpvEZ1AO75NX9VO/663ipzG+W2qy",
+	"fCrW+1f7TNff+bnnZ/JRDryajJe24Rdcr2kJyOPOV/zv+zoFaPWE26Ug3PwH6GCyrjA6YlzsnnN1rnDv",
+	"9v2eOziV3+/WtVMY37ZIio91vH2PhtlP8nSDsd3zZtv3+XHONhfVM7Qz3ngguH9FPELeoSXH+DZzIWUf",
+	"/Wh8VZRS7dcwbt+8fyCyQ6rUIAULLiiseheI4MSYlBO67S4DJO/9OzZCYPbfccFeQGDSf2AyP9ZAFWxu",
+	"b1tY5EguSfMVpN2tO7LOk33EMscac+jxP29f/0AQTqE9XDj6/4NQN0QMqWIZvASTg/H7IChwd2PIIkyG",
+	"EtcrPPvwZ/GDNIQaWfD0GXyFOebaSNsmx/peJVhqq9Kes0+ur+fYBfxCtmuZs+eQ9Jhh/774a232hdR7",
+	"jSf5w5/FratcRXG+eDeFEtpUFTnT+hncYRGkDs3vGQxqw0oDALlTfYgeg2BEnNVP/a4Pez+NCElUT/hj",
+	"Hfp+rJ/qwV+P754P/3a/AQWg5S/7+h1djfnK4Jlz+MmwrDRsS83QWA5S00dMu8R3ywZWM18hGgaAgkht",
+	"CBYcqHKqQGCBMr/id1bsEMCLIlveysSJUVU8H1/95j8OOtsaXHfxXdgbFbkfw/2uZNSWDehzJTXrvTpX",
+	"NknY3BUTVbxf5jMHeNa9t4Ol/Xj5sATglU9EMFz/TxAML8AY7XBmcMe7P7QP1OWmPsen7fAaELb38H4r",
+	"g7f0QNyOq8FsXMCOK4/bE5S7YtGXFiyvCreWUGMOWSs6WXagqfPFMDUqP3KnoLmqEOcMUg61VcOenqGt",
+	"Ncvbw+piGP7ebpKWmeOcEhhHta/lesqJgJtsonWV8TvIYP/9m1btLGBC5b0bVoGAk8Ok4qX7/COGVGHI",
+	"6hcaJ1InjSlH6SH269pq4Ymr3+w/g/pdmB+79uoyp7t9wJcP4CxkgY6CkKChOpHLlqSJQYeMYO1Xyx+k",
+	"YE2V5YKSpTcLG8l2tP7w5fXjQAFp6QOGszOFEWFpWheUB3h+c3tm2csGdRAeJdVmv5JR8m2S7LJU/MEJ",
+	"3V8CzHmVSqWOjuZotd57f8YeIJLrMwjnqOn1URxbfbvCDaubqHyvarUbQxNOVKoah4pQsSMA0FrH469l",
+	"ido3fs0NUXiZ0u0YfwcMeZz4jYqa/CwCJj9erGRseOQ9yrW1zLNLSbS/yTz7TDRJKAP2SUmyv+EV6eOY",
+	"miaKlpNCIaNYzUeF+H4+h7iQjxoK2cd2dVTI74T1oGy1j//ujwipn/p9R4W4aUREhtQTPv10+5pCGr9i",
+	"JkUEBtDn7cnGhQ/3aWMkN1IquSELqZh9T7GPcwRaLYxmx+UIRAonsI19Lkeho9a/xFJ7G3wv75hP5zWy",
+	"xqfPKrObE12la3uZpSRnWpOMFRRd5l04wkO+D5vOm8zLRfaAZnfcgc6en4FfZHdcs7fY1exyfMVF9gLm",
+	"8XHwLJsj6MW7cb+eAf2EGrBR0Y2VyMs5OFLJYgf/tvBNEHL8juko+TjAJZfVvvb8cV8ibh7rNXxdYi2h",
+	"i0pFLrKPIxMd30LY0CcqHN92KqgAe68ZVU4L0CRnSw/hwbAamNckuAb0RyPJShJZHW9hvlIsZ9StwEW2",
+	"ATT/ryvvxQ55oO+ndPcYPpx1qmhZXlCzvLUdfB78dutp9UmxHI7q02Y5yPwbut3eMhMZ0/1JhjQAzh9o",
+	"Qams8owsGF5f2VBkAyDFfVYhBLcsIlELrhNwr7BrfirzTYZY+XPF8+yWfQZpWbfs42RkWeIFVtgS1vzO",
+	"ggXeUK6I2UoPUWVkieD80hhZTEldtg9c/aaZGQwSOIrv7stN37Ou7xDH9JN00p8drOOWmTZUx35drxaK",
+	"0c1xmtK+2V6xZBu/H7FUh6n+T1bg+4SYkhsmzs+PB+ICIGWHVSJ85F+JbnWkq8gitQsw65dUa/Rif7RM",
+	"k1tnOf0k00xwcPe97fadfgJx5BOCwZGvrn6Df4fP+OMW/d5OeTu8v3O27T3r3fg/9ZA857TzNjiNmfkt",
+	"0O0dWdM7RhZSCeZK7sK3Dn13dlRiythRb4e1P+wH8kyOZZTLJplMEAvX/xILxqoLw+f4O3zkd+21hzlE",
+	"xKPBVCFOUFbG4aJqlqpz3PTHSxUPH8Ywhwt5BqHtj6LHQs+3QOLQ2nwPYEVnSrOC5X2OIdDQI+Ga6LXc",
+	"ijqbx9XagJQedmc/dTDAogtOIy9d/Qb/fsADJWdYzq4rTu/kprG8LUoHjiJ8PrsfhhxNajQNtjw+o9ER",
+	"DSXWgHLyEzxwyfpr0EGPaoHDO5djGqGv1R1PGdkwVmrvkZaWL6netNFd+494aJylleJmB8u0YFQxNXv2",
+	"j1+sVLV9+AWsVD57NrsCaesa/s2vpJ/dbw1Tdd76wlk86789iEDzq7oSSLMhVkrVebVZSa7xfYcpP/zy",
+	"4f8FAAD//w==",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

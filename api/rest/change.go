@@ -31,12 +31,29 @@ func (s *Server) RecordChange(ctx context.Context, r oapi.RecordChangeRequestObj
 	if err != nil {
 		return nil, err
 	}
+	return oapi.RecordChange201JSONResponse(changeToWire(v)), nil
+}
+
+// UndoChange takes a roll change back that was recorded wrongly.
+func (s *Server) UndoChange(ctx context.Context, r oapi.UndoChangeRequestObject) (oapi.UndoChangeResponseObject, error) {
+	v, err := s.app.UndoChange(ctx, call(ctx, r.Params.IdempotencyKey, r.Params.DryRun), r.Change, r.Body.Reason)
+	if err != nil {
+		return nil, err
+	}
+	return oapi.UndoChange201JSONResponse(changeToWire(v)), nil
+}
+
+func changeToWire(v app.ChangeView) oapi.Change {
 	w := changeRowToWire(v.ChangeRow)
 	w.Out, w.In, w.Cautions = some(each(v.Out, positionToWire)), some(each(v.In, positionToWire)), some(v.Cautions)
-	return oapi.RecordChange201JSONResponse(w), nil
+	return w
 }
 
 func changeRowToWire(c app.ChangeRow) oapi.Change {
-	return oapi.Change{Name: c.Name, Stand: c.Stand, Role: oapi.Role(c.Role), At: c.At.UTC(), SetOut: optional(c.SetOut), SetIn: optional(c.SetIn),
+	w := oapi.Change{Name: c.Name, Stand: c.Stand, Role: oapi.Role(c.Role), At: c.At.UTC(), SetOut: optional(c.SetOut), SetIn: optional(c.SetIn),
 		Why: word[oapi.WithdrawalWhy](c.Why), By: optional(c.By), Note: optional(c.Note)}
+	if !c.UndoneAt.IsZero() {
+		w.Undone = &oapi.Undone{At: c.UndoneAt.UTC(), By: c.UndoneBy, Reason: c.UndoneWhy}
+	}
+	return w
 }

@@ -71,5 +71,5 @@ func (w *writer) UndoChange(name string, at time.Time, by, why string) error {
 	if _, err := w.Change(name); err != nil {
 		return err
 	}
-	return refuse(app.Conflicting, "change %s was undone already; see: barrelbook change list", name)
+	return refuse(app.Conflicting, "roll change %s was undone already; see: barrelbook change list", name)
 }

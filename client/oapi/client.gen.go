@@ -885,6 +885,7 @@ type Change struct {
 	SetIn    *Name            `json:"set_in,omitempty"`
 	SetOut   *Name            `json:"set_out,omitempty"`
 	Stand    Name             `json:"stand"`
+	Undone   *Undone          `json:"undone,omitempty"`
 	Why      *WithdrawalWhy   `json:"why,omitempty"`
 }
 
@@ -2322,6 +2323,19 @@ type TokenSecret struct {
 	Token  Token  `json:"token"`
 }
 
+// UndoInput defines model for UndoInput.
+type UndoInput struct {
+	// Reason Why it was wrong
+	Reason string `json:"reason"`
+}
+
+// Undone defines model for Undone.
+type Undone struct {
+	At     time.Time `json:"at"`
+	By     string    `json:"by"`
+	Reason string    `json:"reason"`
+}
+
 // Usage What a roll has borne
 type Usage struct {
 	// ExposureKm Kilometres weighted by specific force, at 10 kN/mm
@@ -2437,6 +2451,9 @@ type Works struct {
 // CampaignName defines model for CampaignName.
 type CampaignName = Name
 
+// ChangeName defines model for ChangeName.
+type ChangeName = Name
+
 // ChockName defines model for ChockName.
 type ChockName = Name
 
@@ -2512,6 +2529,15 @@ type ListChangesParams struct {
 
 // RecordChangeParams defines parameters for RecordChange.
 type RecordChangeParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// UndoChangeParams defines parameters for UndoChange.
+type UndoChangeParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
@@ -2882,6 +2908,9 @@ type PlanChangesJSONRequestBody = ChangePlanInput
 // RecordChangeJSONRequestBody defines body for RecordChange for application/json ContentType.
 type RecordChangeJSONRequestBody = ChangeInput
 
+// UndoChangeJSONRequestBody defines body for UndoChange for application/json ContentType.
+type UndoChangeJSONRequestBody = UndoInput
+
 // AddChockJSONRequestBody defines body for AddChock for application/json ContentType.
 type AddChockJSONRequestBody = ChockInput
 
@@ -3203,6 +3232,22 @@ type ClientInterface interface {
 	//
 	// Corresponds with POST /v1/changes (the `RecordChange` operationId).
 	RecordChange(ctx context.Context, params *RecordChangeParams, body RecordChangeJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// UndoChangeWithBody Undo a roll change that was recorded wrongly, in the books of all its rolls, all or nothing. It stays in the list, marked.
+	// Only the last change of the stand's role, and only while nothing rests on it.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/changes/{change}/withdrawals (the `UndoChange` operationId).
+	UndoChangeWithBody(ctx context.Context, change ChangeName, params *UndoChangeParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// UndoChange Undo a roll change that was recorded wrongly, in the books of all its rolls, all or nothing. It stays in the list, marked.
+	// Only the last change of the stand's role, and only while nothing rests on it.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/changes/{change}/withdrawals (the `UndoChange` operationId).
+	UndoChange(ctx context.Context, change ChangeName, params *UndoChangeParams, body UndoChangeJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListChocks Chocks with their bearings
 	//
@@ -3996,6 +4041,42 @@ func (c *Client) RecordChangeWithBody(ctx context.Context, params *RecordChangeP
 // Corresponds with POST /v1/changes (the `RecordChange` operationId).
 func (c *Client) RecordChange(ctx context.Context, params *RecordChangeParams, body RecordChangeJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewRecordChangeRequest(c.Server, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// UndoChangeWithBody Undo a roll change that was recorded wrongly, in the books of all its rolls, all or nothing. It stays in the list, marked.
+// Only the last change of the stand's role, and only while nothing rests on it.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/changes/{change}/withdrawals (the `UndoChange` operationId).
+func (c *Client) UndoChangeWithBody(ctx context.Context, change ChangeName, params *UndoChangeParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewUndoChangeRequestWithBody(c.Server, change, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// UndoChange Undo a roll change that was recorded wrongly, in the books of all its rolls, all or nothing. It stays in the list, marked.
+// Only the last change of the stand's role, and only while nothing rests on it.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/changes/{change}/withdrawals (the `UndoChange` operationId).
+func (c *Client) UndoChange(ctx context.Context, change ChangeName, params *UndoChangeParams, body UndoChangeJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewUndoChangeRequest(c.Server, change, params, body)
 	if err != nil {
 		return nil, err
 	}
@@ -5761,6 +5842,95 @@ func NewRecordChangeRequestWithBody(server string, params *RecordChangeParams, c
 	}
 
 	operationPath := fmt.Sprintf("/v1/changes")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.DryRun != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "dry_run", *params.DryRun, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "boolean", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IdempotencyKey != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewUndoChangeRequest calls the generic UndoChange builder with application/json body
+func NewUndoChangeRequest(server string, change ChangeName, params *UndoChangeParams, body UndoChangeJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewUndoChangeRequestWithBody(server, change, params, "application/json", bodyReader)
+}
+
+// NewUndoChangeRequestWithBody constructs an http.Request for the UndoChange method, with any body, and a specified content type
+func NewUndoChangeRequestWithBody(server string, change ChangeName, params *UndoChangeParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "change", change, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/changes/%s/withdrawals", pathParam0)
 	if operationPath[0] == '/' {
 		operationPath = "." + operationPath
 	}
@@ -9094,6 +9264,22 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with POST /v1/changes (the `RecordChange` operationId).
 	RecordChangeWithResponse(ctx context.Context, params *RecordChangeParams, body RecordChangeJSONRequestBody, reqEditors ...RequestEditorFn) (*RecordChangeResp, error)
 
+	// UndoChangeWithBodyWithResponse Undo a roll change that was recorded wrongly, in the books of all its rolls, all or nothing. It stays in the list, marked.
+	// Only the last change of the stand's role, and only while nothing rests on it.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/changes/{change}/withdrawals (the `UndoChange` operationId).
+	UndoChangeWithBodyWithResponse(ctx context.Context, change ChangeName, params *UndoChangeParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*UndoChangeResp, error)
+
+	// UndoChangeWithResponse Undo a roll change that was recorded wrongly, in the books of all its rolls, all or nothing. It stays in the list, marked.
+	// Only the last change of the stand's role, and only while nothing rests on it.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/changes/{change}/withdrawals (the `UndoChange` operationId).
+	UndoChangeWithResponse(ctx context.Context, change ChangeName, params *UndoChangeParams, body UndoChangeJSONRequestBody, reqEditors ...RequestEditorFn) (*UndoChangeResp, error)
+
 	// ListChocksWithResponse Chocks with their bearings
 	//
 	// Returns a wrapper object for the known response body format(s).
@@ -10261,6 +10447,54 @@ func (r RecordChangeResp) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r RecordChangeResp) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type UndoChangeResp struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *Change
+	// ApplicationproblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationproblemJSONDefault *Problem
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r UndoChangeResp) GetJSON201() *Change {
+	return r.JSON201
+}
+
+// GetApplicationproblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r UndoChangeResp) GetApplicationproblemJSONDefault() *Problem {
+	return r.ApplicationproblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r UndoChangeResp) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r UndoChangeResp) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r UndoChangeResp) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r UndoChangeResp) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -12803,6 +13037,34 @@ func (c *ClientWithResponses) RecordChangeWithResponse(ctx context.Context, para
 	return ParseRecordChangeResp(rsp)
 }
 
+// UndoChangeWithBodyWithResponse Undo a roll change that was recorded wrongly, in the books of all its rolls, all or nothing. It stays in the list, marked.
+// Only the last change of the stand's role, and only while nothing rests on it.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/changes/{change}/withdrawals (the `UndoChange` operationId).
+func (c *ClientWithResponses) UndoChangeWithBodyWithResponse(ctx context.Context, change ChangeName, params *UndoChangeParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*UndoChangeResp, error) {
+	rsp, err := c.UndoChangeWithBody(ctx, change, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseUndoChangeResp(rsp)
+}
+
+// UndoChangeWithResponse Undo a roll change that was recorded wrongly, in the books of all its rolls, all or nothing. It stays in the list, marked.
+// Only the last change of the stand's role, and only while nothing rests on it.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/changes/{change}/withdrawals (the `UndoChange` operationId).
+func (c *ClientWithResponses) UndoChangeWithResponse(ctx context.Context, change ChangeName, params *UndoChangeParams, body UndoChangeJSONRequestBody, reqEditors ...RequestEditorFn) (*UndoChangeResp, error) {
+	rsp, err := c.UndoChange(ctx, change, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseUndoChangeResp(rsp)
+}
+
 // ListChocksWithResponse Chocks with their bearings
 //
 // Returns a wrapper object for the known response body format(s).
@@ -14107,6 +14369,39 @@ func ParseRecordChangeResp(rsp *http.Response) (*RecordChangeResp, error) {
 	}
 
 	response := &RecordChangeResp{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest Change
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseUndoChangeResp parses an HTTP response from a UndoChangeWithResponse call
+func ParseUndoChangeResp(rsp *http.Response) (*UndoChangeResp, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &UndoChangeResp{
 		Body:         bodyBytes,
 		HTTPResponse: rsp,
 	}

@@ -53,6 +53,14 @@ func list(ctx context.Context, o *ListOptions) error {
 		},
 		func(ch oapi.Change) []string {
 			return []string{ch.Name, render.Time(ch.At), ch.Stand, string(ch.Role), render.Opt(ch.SetOut), render.Opt(ch.SetIn),
-				render.Words(render.Opt(ch.Why)), render.Opt(ch.By), render.Opt(ch.Note)}
+				render.Words(render.Opt(ch.Why)), render.Opt(ch.By), remark(ch)}
 		})
+}
+
+// remark is the note of a change, or that it was undone.
+func remark(ch oapi.Change) string {
+	if ch.Undone != nil {
+		return "undone: " + ch.Undone.Reason
+	}
+	return render.Opt(ch.Note)
 }

@@ -79,6 +79,18 @@ func Sets(ctx context.Context, c *conn.Conn) ([]string, error) {
 	return namesOf(a.Value.Items, func(s oapi.Set) string { return s.Name }), err
 }
 
+// Changes names the roll changes that stand, newest first.
+func Changes(ctx context.Context, c *conn.Conn) ([]string, error) {
+	a, err := conn.Expect[oapi.ChangePage](c.API.ListChanges(ctx, &oapi.ListChangesParams{Limit: &most}))
+	var names []string
+	for _, ch := range a.Value.Items {
+		if ch.Undone == nil {
+			names = append(names, ch.Name)
+		}
+	}
+	return names, err
+}
+
 // Stands names the stands.
 func Stands(ctx context.Context, c *conn.Conn) ([]string, error) {
 	a, err := conn.Expect[oapi.StandPage](c.API.ListStands(ctx, &oapi.ListStandsParams{Limit: &most}))

@@ -1,0 +1,78 @@
+package change
+
+import (
+	"context"
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"barrelbook/client/cli/kit"
+	"barrelbook/client/conn"
+	"barrelbook/client/oapi"
+	"barrelbook/client/render"
+)
+
+// UndoOptions is the undoing of a roll change as typed.
+type UndoOptions struct {
+	Factory *kit.Factory
+	kit.Recording
+	Change, Reason string
+}
+
+// NewCmdUndo takes a roll change back that was recorded wrongly.
+func NewCmdUndo(f *kit.Factory, runF func(context.Context, *UndoOptions) error) *cobra.Command {
+	o := &UndoOptions{Factory: f}
+	cmd := &cobra.Command{
+		Use:   "undo CHANGE",
+		Short: "Undo a roll change that was recorded wrongly",
+		Long: `Undo a roll change that was recorded wrongly: what came out is in as if it had
+never come out, and what went in never went. The books of all its rolls keep
+both the change and its undoing.
+
+Only the last change of a stand's work or backup rolls can be undone, and only
+while nothing rests on it: no piece rolled there since, no mishap, no grind of
+what came out.`,
+		Example:           kit.Example("barrelbook change undo change-01J8Z3 --reason \"recorded at the wrong stand\""),
+		Args:              kit.Args("CHANGE"),
+		ValidArgsFunction: kit.Complete(f, kit.Changes),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			o.Change = args[0]
+			if runF != nil {
+				return runF(cmd.Context(), o)
+			}
+			return undo(cmd.Context(), o)
+		},
+	}
+	cmd.Flags().StringVar(&o.Reason, "reason", "", "why it is wrong")
+	o.Recording.AddTo(cmd, false)
+	kit.Require(cmd, "reason")
+	return cmd
+}
+
+func undo(ctx context.Context, o *UndoOptions) error {
+	u, err := o.Factory.Units()
+	if err != nil {
+		return err
+	}
+	c, err := o.Factory.Conn(ctx)
+	if err != nil {
+		return err
+	}
+	dry, key := o.Params()
+	a, err := conn.Expect[oapi.Change](c.API.UndoChange(ctx, o.Change, &oapi.UndoChangeParams{DryRun: dry, IdempotencyKey: key}, oapi.UndoInput{Reason: o.Reason}))
+	if err != nil {
+		return kit.Failure{What: "the roll change " + o.Change + " was not undone", Flag: map[string]string{"reason": "--reason"}, Next: []string{kit.Path("change list")}}.Explain(err)
+	}
+	err = kit.Show(o.Factory, a, func(ch oapi.Change) error {
+		t := o.Factory.Term
+		t.Print("%s", t.Bold(fmt.Sprintf("Roll change at %s, %s rolls, %s, undone", ch.Stand, ch.Role, render.Time(ch.At))))
+		moved(o.Factory, u, "in again", render.Opt(ch.Out))
+		moved(o.Factory, u, "never in", render.Opt(ch.In))
+		render.Bullets(t.Out, "\nCautions:", render.Opt(ch.Cautions))
+		return nil
+	})
+	if err == nil {
+		o.Noted(o.Factory, "Roll change %s is undone.", a.Value.Name)
+	}
+	return err
+}
