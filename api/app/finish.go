@@ -19,6 +19,7 @@ type FinishInput struct {
 	FromPiece int       // from 1; 0 for the first
 	Explain   bool      // say of each number where it comes from
 	AsOf      time.Time // zero for now
+	AskedBy   string
 }
 
 // FinishAnswer says for each stand whether its sets finish the campaign.
@@ -45,15 +46,20 @@ func (a *App) CheckFinish(ctx context.Context, in FinishInput) (FinishAnswer, er
 		return FinishAnswer{}, err
 	}
 	var answer FinishAnswer
+	var kept []ForecastRow
 	err = a.store.Read(ctx, func(r Reader) error {
 		c, err := a.newFinishCheck(r, in, k.rates)
 		if err != nil {
 			return err
 		}
 		answer, err = c.answer()
+		kept = c.keptFinish(answer, k.rates.Version)
 		return err
 	})
-	return answer, err
+	if err != nil || len(kept) == 0 {
+		return answer, err
+	}
+	return answer, a.store.Write(ctx, func(w Writer) error { return w.KeepForecasts(kept) })
 }
 
 func (c *finishCheck) answer() (FinishAnswer, error) {
@@ -91,10 +97,11 @@ func (c *finishCheck) notes() []string {
 	list := []string{
 		"a limit counts as kept up to and including its value; tonnes are taken from the programme as exact, lengths and forces as uncertain by the practice, wear rates as far as the regrinds teach them",
 		"the two rolls of a set share part of the doubt of their wear rate, all rolls of a stand that of length and force",
-		"the change of the gap's profile and the roughness of the rolls are not followed",
+		"the load along the barrels is solved for crowns as ground, wear and a first-order thermal crown, anew where they, width or force have changed much; contact fatigue is counted by the mill's policy",
+		"the change of the gap's profile is not followed",
 	}
 	if !c.in.AsOf.IsZero() {
-		list = append(list, "as of "+moment(c.now)+": books, mountings and pieces as known then; stands, practices and the programme as they are today")
+		list = append(list, "as of "+moment(c.now)+": books, mountings and pieces as known then; stands, practices and the programme as they are today; contact fatigue is not followed back in time")
 	}
 	if c.in.FromPiece > 1 {
 		list = append(list, fmt.Sprintf("pieces before piece %d are taken as rolled and booked", c.in.FromPiece))

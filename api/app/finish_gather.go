@@ -50,6 +50,7 @@ type finishCheck struct {
 
 	mounted map[string][]MountingRow // by stand
 	rows    map[string]roll.State    // by roll, as of now
+	damage  map[string]*DamageRow    // by roll; nil as of a past moment
 	with    *SetRow                  // the set named
 	shop    []SetRow                 // sets out of the stands, by name
 }
@@ -123,7 +124,10 @@ func (c *finishCheck) readRolls(numbers []string) error {
 		}
 		c.rows[row.State.Roll.Number] = state
 	}
-	return nil
+	if c.in.AsOf.IsZero() {
+		c.damage, err = readDamage(c.r, rows)
+	}
+	return err
 }
 
 // placeSet finds the stand for the set named, or refuses it.
@@ -159,8 +163,16 @@ func (c *finishCheck) input(stand mill.Stand) (finish.Input, error) {
 	in := finish.Input{Stand: stand, DensityKGPerM3: c.mill.Density(), Pieces: c.campaign.Pieces, FromPiece: c.in.FromPiece, Stops: c.campaign.Stops, Explain: c.in.Explain}
 	scope := practice.Resolve(c.practices, practice.Scope{Mill: c.mill.Name, Stand: stand.Name, Role: mill.Work})
 	in.LengthCV, in.ForceCV = scope.Number(practice.LengthCV), scope.Number(practice.ForceCV)
+	models, err := c.app.modelsFor(c.mill, stand, c.practices)
+	if err != nil {
+		return in, err
+	}
+	models.Forecast = true
+	if c.damage == nil {
+		models.Kernel = nil
+	}
+	in.Models, in.MinutesPerPiece, in.LeastMargin = &models, c.campaign.MinutesPerPiece, scope.Value(practice.OverloadMarginMin)
 	in.YesFrom, in.NoBelow = scope.Number(practice.FinishYesProbability), scope.Number(practice.FinishNoProbability)
-	var err error
 	if in.Work, err = c.inPlace(stand, mill.Work); err != nil {
 		return in, err
 	}

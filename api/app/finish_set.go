@@ -98,6 +98,7 @@ func (c *finishCheck) roll(m MountingRow, stand mill.Stand) (finish.Roll, error)
 		return finish.Roll{}, err
 	}
 	c.surface(&one, state, since, p)
+	c.inside(&one, state, grade, stand, p)
 	worn := since.WearUM
 	// Wear was booked at the practice's rate; a better one holds for it as well.
 	scale := 1.0
@@ -109,6 +110,31 @@ func (c *finishCheck) roll(m MountingRow, stand mill.Stand) (finish.Roll, error)
 	}
 	one.WornUM, one.Rate.UmPerKmAt10 = worn, rate.UMPerKM
 	return one, nil
+}
+
+// inside is what the models start from: the roll as a beam, its heat and its
+// fatigue.
+func (c *finishCheck) inside(one *finish.Roll, state roll.State, grade Grade, stand mill.Stand, p practice.InForce) {
+	one.Condition = conditionOf(state, grade, nil)
+	if c.damage == nil {
+		return
+	}
+	one.MaxDamage = p.Value(practice.MaxDamage)
+	row := c.damage[state.Roll.Number]
+	if row == nil {
+		return
+	}
+	one.Damage = &row.Field
+	if state.Stage != roll.StageMounted || state.Stand != stand.Name || row.ThermalAt.IsZero() {
+		return
+	}
+	models, err := c.app.modelsFor(c.mill, stand, c.practices)
+	if err != nil {
+		return // the question of the stand fails on it
+	}
+	if now, err := models.Crown.After(row.ThermalUM, max(0, c.startsAt.Sub(row.ThermalAt).Minutes()), false); err == nil {
+		one.Condition.ThermalUM = now
+	}
 }
 
 // sinceGrind is what a roll has borne since its last grind: in this mounting
