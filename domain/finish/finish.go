@@ -13,7 +13,7 @@ import (
 )
 
 // Model names what Check computes and its version, to be kept with answers.
-const Model = "finish 1"
+const Model = "finish 2: wear, load along the barrel, heat, fatigue; joint probability by quadrature"
 
 // Check answers for one stand. It refuses input that nothing can be computed
 // from; a stand without rolls, a piece that does not fit and a set that may not

@@ -368,3 +368,62 @@ func TestExplainNamesSources(t *testing.T) {
 		}
 	}
 }
+
+// TestNeverNonFinite: whatever the programme and the rolls, every figure of the
+// answer is finite and every probability one.
+func TestNeverNonFinite(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		in := input(rapid.IntRange(1, 40).Draw(t, "pieces"))
+		if rapid.Bool().Draw(t, "mechanics") {
+			mechanics(&in)
+			in.LeastMargin = limit(rapid.Float64Range(0, 1).Draw(t, "margin"))
+		}
+		in.LengthCV, in.ForceCV = rapid.Float64Range(0, 1).Draw(t, "length cv"), rapid.Float64Range(0, 1).Draw(t, "force cv")
+		in.FromPiece = rapid.IntRange(1, len(in.Pieces)).Draw(t, "from")
+		in.Stops = []mill.PlannedStop{{BeforePiece: rapid.IntRange(1, len(in.Pieces)).Draw(t, "stop"), Name: "stop"}}
+		for i := range in.Pieces {
+			pass := &in.Pieces[i].Passes[0]
+			pass.ForceKN = rapid.SampledFrom([]float64{0, 1, 8000, 24000, 60000}).Draw(t, "force")
+			pass.SpeedMPerS = rapid.SampledFrom([]float64{0, 0.1, 9, 40}).Draw(t, "speed")
+			pass.WidthMM *= rapid.SampledFrom([]float64{0.1, 1, 1.3}).Draw(t, "width")
+		}
+		for i := range in.Work.Rolls {
+			r := &in.Work.Rolls[i]
+			r.SharedCV, r.OwnCV = rapid.Float64Range(0, 2).Draw(t, "shared"), rapid.Float64Range(0, 2).Draw(t, "own")
+			r.MaxWearUM, r.MaxCampaignKM, r.MaxCampaignT = limit(rapid.Float64Range(0, 500).Draw(t, "wear")), limit(rapid.Float64Range(0, 50).Draw(t, "km")), limit(rapid.Float64Range(0, 1000).Draw(t, "t"))
+			r.MaxPeakPressureMPa, r.MaxDamage = limit(rapid.Float64Range(0, 2000).Draw(t, "mpa")), limit(rapid.Float64Range(0.001, 1).Draw(t, "damage"))
+			r.Rate.UmPerKmAt10 = rapid.SampledFrom([]float64{0, 0.01, 3, 1000}).Draw(t, "rate")
+			r.ScrapDiameterMM = rapid.Float64Range(0, 800).Draw(t, "scrap")
+			r.WornUM = worn(rapid.Float64Range(-600, 600).Draw(t, "worn"))
+		}
+		other := workSet("W-2")
+		other.Mounted = false
+		in.Candidates = []Set{other}
+		a, err := Check(in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		figures := []float64{a.Probability, a.More.TonnageT, a.More.RolledKM}
+		probabilities := []float64{a.Probability}
+		for _, m := range a.Margins {
+			figures = append(figures, m.Limit, m.Now, m.AtEnd, m.AtEndLow, m.AtEndHigh)
+			probabilities = append(probabilities, m.Probability)
+		}
+		for _, r := range a.Remedies {
+			probabilities = append(probabilities, r.Probability)
+		}
+		for _, v := range append(figures, probabilities...) {
+			if math.IsNaN(v) || math.IsInf(v, 0) {
+				t.Fatalf("%v in %+v", v, a)
+			}
+		}
+		for _, p := range probabilities {
+			if p < 0 || p > 1 {
+				t.Fatalf("probability %v in %+v", p, a)
+			}
+		}
+		if a.Sentence == "" || strings.Contains(a.Sentence, "%!") || strings.Contains(a.Sentence, "NaN") {
+			t.Fatalf("sentence %q", a.Sentence)
+		}
+	})
+}
