@@ -40,7 +40,8 @@ type RollForecast struct {
 	Notes    []string
 
 	mounting *MountingRow
-	version  int64
+	practice practice.InForce
+	habit    forecast.Habit
 }
 
 // PastForecast is what would have been forecast at a past moment.
@@ -85,11 +86,9 @@ func (a *App) ForecastRoll(ctx context.Context, call Call, number string) (RollF
 // outlook is what the forecasts of all rolls have in common.
 type outlook struct {
 	*class
-	r      Reader
-	k      knowledge
-	now    time.Time
-	stands map[string]mill.Stand
-	past   map[string][]GrindRow // by roll, in the order of happening
+	r   Reader
+	k   knowledge
+	now time.Time
 }
 
 func newOutlook(r Reader, k knowledge, now time.Time) (*outlook, error) {
@@ -97,8 +96,7 @@ func newOutlook(r Reader, k knowledge, now time.Time) (*outlook, error) {
 	if err != nil {
 		return nil, err
 	}
-	o := &outlook{class: c, r: r, k: k, now: now, past: byRoll(k.rows)}
-	return o, nil
+	return &outlook{class: c, r: r, k: k, now: now}, nil
 }
 
 // byRoll sorts regrinds by roll. Within a roll ids follow the order of happening:
@@ -126,7 +124,7 @@ func (o *outlook) usual(s roll.State) string {
 	if s.Stand != "" {
 		return s.Stand
 	}
-	grinds := o.past[s.Roll.Number]
+	grinds := o.k.past[s.Roll.Number]
 	counts, all := map[string]int{}, 0
 	for i := len(grinds) - 1; i >= 0 && all < 5; i-- {
 		for _, u := range grinds[i].Uses {
@@ -148,35 +146,42 @@ func (o *outlook) usual(s roll.State) string {
 // roll forecasts one roll.
 func (o *outlook) roll(row RollRow) (RollForecast, error) {
 	s := row.State
-	f := RollForecast{Roll: s.Roll.Number, AskedAt: o.now, Model: forecastModel, Grade: s.Roll.Grade, Stand: o.usual(s), Mounted: s.Stage == roll.StageMounted,
-		StockLeft: s.StockLeft(), Cautions: []string{cautionLimits}, version: row.Version()}
-	f.ScrapAt, f.LimitedBy = s.ScrapLimit()
 	if err := mayForecast(s); err != nil {
+		return RollForecast{}, err
+	}
+	f, err := o.life(s)
+	if err != nil {
 		return f, err
 	}
-	habit := o.k.habitsOf(course{s.Mill, s.Roll.Role}, o.class).Of(s.Roll.Grade, f.Stand, s.Roll.Role)
-	f.Habit = habit.Source
-	p := practice.Resolve(o.practices, caseOf(s))
-	in := forecast.LifeInput{Stock: f.StockLeft, Habit: habit, Now: o.now, LastGrind: groundAt(s), OwnDays: ownDays(o.past[s.Roll.Number])}
+	f.Delivery = f.practice.Value(practice.DeliveryDays)
+	if f.Life.Dates {
+		f.OrderBy = f.Life.Scrap.P10.Add(-time.Duration(f.Delivery.Number * 24 * float64(time.Hour)))
+	}
+	return f, o.change(&f, s)
+}
+
+// life forecasts what is left of a roll. It reads nothing from the store, so that
+// a fleet can be forecast on several processors.
+func (o *outlook) life(s roll.State) (RollForecast, error) {
+	f := RollForecast{Roll: s.Roll.Number, AskedAt: o.now, Model: forecastModel, Grade: s.Roll.Grade, Stand: o.usual(s), Mounted: s.Stage == roll.StageMounted,
+		StockLeft: s.StockLeft(), Cautions: []string{cautionLimits}, practice: practice.Resolve(o.practices, caseOf(s))}
+	f.ScrapAt, f.LimitedBy = s.ScrapLimit()
+	f.habit = o.k.habitsOf(course{s.Mill, s.Roll.Role}, o.class).Of(s.Roll.Grade, f.Stand, s.Roll.Role)
+	f.Habit = f.habit.Source
+	in := forecast.LifeInput{Stock: f.StockLeft, Habit: f.habit, Now: o.now, LastGrind: groundAt(s), OwnDays: ownDays(o.k.past[s.Roll.Number])}
 	if f.Stand != "" {
 		stand := mill.Stand{Name: f.Stand, Mill: o.millOf[f.Stand]}
-		p = practice.Resolve(o.practices, caseIn(s, stand))
-		rate := o.k.rates.Of(s, stand, p)
+		f.practice = practice.Resolve(o.practices, caseIn(s, stand))
+		rate := o.k.rates.Of(s, stand, f.practice)
 		f.Rate = &rate
 		in.Rate = forecast.Rate{MeanUMPerKM: rate.UMPerKM, SDUMPerKM: rate.SD}
 	} else {
 		f.Notes = append(f.Notes, "the roll goes round several stands: the figures are those of its grade in all of them")
 	}
 	var err error
-	if f.Life, err = forecast.Remaining(in); err != nil {
-		return f, impossible(err)
-	}
+	f.Life, err = forecast.Remaining(in)
 	f.Notes = append(f.Notes, f.Life.Notes...)
-	f.Delivery = p.Value(practice.DeliveryDays)
-	if f.Life.Dates {
-		f.OrderBy = f.Life.Scrap.P10.Add(-time.Duration(f.Delivery.Number * 24 * float64(time.Hour)))
-	}
-	return f, o.change(&f, s, habit, p)
+	return f, impossible(err)
 }
 
 func mayForecast(s roll.State) error {
@@ -208,7 +213,8 @@ func ownDays(grinds []GrindRow) []float64 {
 }
 
 // change forecasts the end of the campaign the roll is in, or of its next.
-func (o *outlook) change(f *RollForecast, s roll.State, habit forecast.Habit, p practice.InForce) error {
+func (o *outlook) change(f *RollForecast, s roll.State) error {
+	habit, p := f.habit, f.practice
 	in := forecast.ChangeInput{Now: o.now, In: f.Mounted, MaxT: p.Number(practice.MaxCampaignT), MaxKM: p.Number(practice.MaxCampaignKM),
 		MaxWearUM: p.Number(practice.MaxWearUM), PastT: habit.CampaignT, PerDay: habit.TonnagePerDay}
 	if habit.TonnageT.Mean > 0 {
@@ -264,23 +270,16 @@ func (o *outlook) monthAgo(row RollRow) (*PastForecast, error) {
 			past.k.rows = append(past.k.rows, g)
 		}
 	}
-	past.past = byRoll(past.k.rows)
+	past.k.past = byRoll(past.k.rows)
 	past.k.habits = o.habits(past.k.rows)
 	if err := o.learnAll(past.k.rows, &past.k.rates); err != nil {
 		return nil, err
 	}
-	in := forecast.LifeInput{Stock: s.StockLeft(), Now: then, LastGrind: groundAt(s), OwnDays: ownDays(past.past[s.Roll.Number])}
-	stand := past.usual(s)
-	in.Habit = past.k.habitsOf(course{s.Mill, s.Roll.Role}, o.class).Of(s.Roll.Grade, stand, s.Roll.Role)
-	if stand != "" {
-		at := mill.Stand{Name: stand, Mill: o.millOf[stand]}
-		rate := past.k.rates.Of(s, at, practice.Resolve(o.practices, caseIn(s, at)))
-		in.Rate = forecast.Rate{MeanUMPerKM: rate.UMPerKM, SDUMPerKM: rate.SD}
-	}
-	l, err := forecast.Remaining(in)
+	f, err := past.life(s)
 	if err != nil {
-		return nil, impossible(err)
+		return nil, err
 	}
+	l := f.Life
 	return &PastForecast{At: then, StockLeft: s.StockLeft(), Campaigns: l.Campaigns, Dates: l.Dates, Scrap: l.Scrap}, nil
 }
 

@@ -23,6 +23,7 @@ type learner struct {
 	mu     sync.Mutex
 	cut    GrindCut
 	rows   []GrindRow
+	past   map[string][]GrindRow // the rows by roll
 	rates  WearRates
 	habits map[course]forecast.Habits // of the cut
 	// inForce is rates for those who are in a transaction and must not wait for
@@ -46,6 +47,7 @@ func (l *learner) keep(rates WearRates) {
 // knowledge is what the regrinds teach at one moment.
 type knowledge struct {
 	rows   []GrindRow
+	past   map[string][]GrindRow // by roll, in the order of happening
 	rates  WearRates
 	habits map[course]forecast.Habits
 }
@@ -84,7 +86,7 @@ func (a *App) known(ctx context.Context) (knowledge, error) {
 				l.keep(next.rates)
 			}
 		}
-		return knowledge{l.rows, l.rates, l.habits}, err
+		return knowledge{l.rows, l.past, l.rates, l.habits}, err
 	}
 }
 
@@ -104,7 +106,7 @@ func (l *learner) refresh(r Reader, c *class) error {
 	} else if l.rows, err = grindsOf(r, GrindFilter{}); err != nil {
 		return err
 	}
-	l.cut, l.habits = cut, c.habits(l.rows)
+	l.cut, l.past, l.habits = cut, byRoll(l.rows), c.habits(l.rows)
 	return nil
 }
 
