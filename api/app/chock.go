@@ -197,11 +197,11 @@ func mayCarry(r Reader, s chock.State, in FitInput) error {
 	if !set.BrokenAt.IsZero() {
 		return fail(Conflicting, "set %s was broken on %s", set.Name, moment(set.BrokenAt))
 	}
-	if err := inShop(r, in.Set); err != nil {
-		return err
-	}
 	if set.Role != s.Role || set.Mill != s.Mill {
 		return impossible(refusal.One("set", set.Name, fmt.Sprintf("is of %s rolls of mill %s; chock %s is for %s rolls of mill %s", set.Role, set.Mill, s.Name, s.Role, s.Mill), ""))
+	}
+	if err := inShop(r, in.Set); err != nil {
+		return err
 	}
 	others, err := drain(func(p Page) ([]ChockRow, string, error) { return r.Chocks(ChockFilter{Set: in.Set}, p) })
 	if err != nil {
