@@ -101,11 +101,11 @@ func standAt(r Reader, in ChangeInput, at time.Time) (others, ofRole []MountingR
 				others = append(others, m)
 			}
 		case !m.WithdrawnAt.IsZero():
-			return nil, nil, lateChange(in, at, "set %s was in it until %s", m.Set, minute(m.WithdrawnAt))
+			return nil, nil, lateChange(in, at, "set %s was in it until %s", m.Set, moment(m.WithdrawnAt))
 		case m.Set == in.SetIn:
-			return nil, nil, fail(Conflicting, "set %s is in %s already, since %s", m.Set, in.Stand, minute(m.MountedAt))
+			return nil, nil, fail(Conflicting, "set %s is in %s already, since %s", m.Set, in.Stand, moment(m.MountedAt))
 		case !m.MountedAt.Before(at): // at the same moment: the change is recorded twice
-			return nil, nil, lateChange(in, at, "set %s is in it since %s", m.Set, minute(m.MountedAt))
+			return nil, nil, lateChange(in, at, "set %s is in it since %s", m.Set, moment(m.MountedAt))
 		default:
 			ofRole = append(ofRole, m)
 		}
@@ -115,11 +115,8 @@ func standAt(r Reader, in ChangeInput, at time.Time) (others, ofRole []MountingR
 
 func lateChange(in ChangeInput, at time.Time, format string, args ...any) error {
 	return fail(Conflicting, "a change of the %s rolls of %s on %s would lie before one that is in the books: %s; check the moment, or undo the later change first: barrelbook change undo",
-		in.Role, in.Stand, minute(at), fmt.Sprintf(format, args...))
+		in.Role, in.Stand, moment(at), fmt.Sprintf(format, args...))
 }
-
-// minute prints a moment for a sentence.
-func minute(at time.Time) string { return at.UTC().Format("2006-01-02 15:04") }
 
 // takeOut withdraws the rolls of the role that are in the stand.
 func (a *App) takeOut(w Writer, call Call, in ChangeInput, mounted []MountingRow, view *ChangeView, now time.Time) error {

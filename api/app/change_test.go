@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"barrelbook/api/app"
+	"barrelbook/domain/chock"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/quantity"
@@ -419,4 +420,31 @@ func TestUndoRefused(t *testing.T) {
 		t.Error(err)
 	}
 	w.sound()
+}
+
+// TestUndoFindsItsChocks: in a stand no chock goes on or off a set.
+func TestUndoFindsItsChocks(t *testing.T) {
+	w := shop(t)
+	_, err := w.AddChock(w.ctx, engineer, w.clock.now, chock.Chock{Name: "K1", Mill: "hot", Role: mill.Work, Bearing: "four-row taper"}, "")
+	w.must(err)
+	fit := func(set string, place chock.Place) {
+		t.Helper()
+		_, err := w.FitChock(w.ctx, engineer, "K1", app.FitInput{At: w.clock.now, Set: set, Place: place})
+		w.must(err)
+	}
+	fit("NEXT", chock.TopDrive)
+	v := w.change(app.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT"})
+	w.pass(time.Hour)
+	_, err = w.UndoChange(w.ctx, engineer, v.Name, "wrong set") // the chock went in and out with its set
+	w.must(err)
+	w.pass(time.Hour)
+	w.change(app.ChangeInput{Stand: "F6", Role: mill.Work, SetIn: "NEXT"})
+	w.pass(time.Hour)
+	v = w.change(app.ChangeInput{Stand: "F6", Role: mill.Work})
+	w.pass(time.Hour)
+	fit("", "")
+	w.refused(app.Conflicting, "", []string{"chock K1 went on or off set NEXT after the change"}, func() error {
+		_, err := w.UndoChange(w.ctx, engineer, v.Name, "it stayed in")
+		return err
+	})
 }

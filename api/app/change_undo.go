@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"barrelbook/domain/chock"
 	"barrelbook/domain/duty"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/roll"
@@ -44,14 +45,14 @@ func (a *App) UndoChange(ctx context.Context, call Call, name, reason string) (C
 // mayUndo holds what must not have happened since.
 func mayUndo(r Reader, c ChangeRow) error {
 	if !c.UndoneAt.IsZero() {
-		return fail(Conflicting, "roll change %s was undone on %s by %s: %s", c.Name, minute(c.UndoneAt), c.UndoneBy, c.UndoneWhy)
+		return fail(Conflicting, "roll change %s was undone on %s by %s: %s", c.Name, moment(c.UndoneAt), c.UndoneBy, c.UndoneWhy)
 	}
 	last, err := lastChange(r, c.Stand, c.Role)
 	if err != nil {
 		return err
 	}
 	if last.Name != c.Name {
-		return fail(Conflicting, "the %s rolls of %s have been changed since, on %s; undo that change first: barrelbook change undo %s", c.Role, c.Stand, minute(last.At), last.Name)
+		return fail(Conflicting, "the %s rolls of %s have been changed since, on %s; undo that change first: barrelbook change undo %s", c.Role, c.Stand, moment(last.At), last.Name)
 	}
 	stand, err := r.Stand(c.Stand)
 	if err != nil {
@@ -61,7 +62,7 @@ func mayUndo(r Reader, c ChangeRow) error {
 	if err != nil || piece.ID == "" {
 		return err
 	}
-	return fail(Conflicting, "piece %s was rolled in %s on %s, after the change, and what it did is booked by it; record what is in the stand now as a new change", piece.ID, c.Stand, minute(piece.RolledAt))
+	return fail(Conflicting, "piece %s was rolled in %s on %s, after the change, and what it did is booked by it; record what is in the stand now as a new change", piece.ID, c.Stand, moment(piece.RolledAt))
 }
 
 // lastChange is the newest change of the role in the stand that stands.
@@ -177,6 +178,9 @@ func (u undoing) takeBackIn(set SetRow, mounted []MountingRow) error {
 }
 
 func (u undoing) takeBackOut(set SetRow, mounted []MountingRow) error {
+	if err := chocksLeft(u.w, set, u.view.At); err != nil {
+		return err
+	}
 	for _, number := range []string{set.Top, set.Bottom} {
 		if err := u.withdraw(number, roll.KindWithdrawn); err != nil {
 			return err
@@ -203,6 +207,34 @@ func (u undoing) takeBackOut(set SetRow, mounted []MountingRow) error {
 	return u.w.ReplaceSet(set)
 }
 
+// chocksLeft refuses when a chock went on or off the set after the moment: in a
+// stand it could not have.
+func chocksLeft(r Reader, set SetRow, at time.Time) error {
+	rows, err := drain(func(p Page) ([]ChockRow, string, error) { return r.Chocks(ChockFilter{Mill: set.Mill}, p) })
+	if err != nil {
+		return err
+	}
+	for _, row := range rows {
+		if row.Role != set.Role {
+			continue
+		}
+		book, err := r.ChockBook(row.Name)
+		if err != nil {
+			return err
+		}
+		s, err := chock.Replay(book)
+		if err != nil {
+			return err
+		}
+		for _, fit := range s.Fits {
+			if fit.Set == set.Name && (fit.From.After(at) || fit.To.After(at)) {
+				return fail(Conflicting, "chock %s went on or off set %s after the change; see: barrelbook chock show %s", row.Name, set.Name, row.Name)
+			}
+		}
+	}
+	return nil
+}
+
 // withdraw takes the entry that the change made out of a book. The book itself
 // refuses where later entries rest on it; a mishap that the rolls bore does not
 // contradict anything, but it would be left to rolls that were never there.
@@ -226,7 +258,7 @@ func (u undoing) withdraw(number string, kind roll.Kind) error {
 	for _, e := range effective[i+1:] {
 		if mishap, ok := e.Body.(roll.Incident); ok && kind == roll.KindMounted {
 			return fail(Conflicting, "roll %s bore a mishap in %s on %s (entry %d, %s); withdraw that entry from its book first: barrelbook regrind undo %s --entry %d",
-				number, u.view.Stand, minute(e.At), e.Number, mishap.What, number, e.Number)
+				number, u.view.Stand, moment(e.At), e.Number, mishap.What, number, e.Number)
 		}
 	}
 	_, err = u.app.enter(u.w, row, u.call, u.now, u.now, u.reason, roll.Corrected{Entry: effective[i].Number})
