@@ -139,6 +139,33 @@ func (e ChockPlace) Valid() bool {
 	}
 }
 
+// Defines values for ConsumptionBy.
+const (
+	ConsumptionByGrade    ConsumptionBy = "grade"
+	ConsumptionByMonth    ConsumptionBy = "month"
+	ConsumptionByPurpose  ConsumptionBy = "purpose"
+	ConsumptionByStand    ConsumptionBy = "stand"
+	ConsumptionBySupplier ConsumptionBy = "supplier"
+)
+
+// Valid indicates whether the value is a known member of the ConsumptionBy enum.
+func (e ConsumptionBy) Valid() bool {
+	switch e {
+	case ConsumptionByGrade:
+		return true
+	case ConsumptionByMonth:
+		return true
+	case ConsumptionByPurpose:
+		return true
+	case ConsumptionByStand:
+		return true
+	case ConsumptionBySupplier:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for EntryKind.
 const (
 	EntryKindCorrected EntryKind = "corrected"
@@ -791,6 +818,56 @@ type BarrelProfile struct {
 	XMm []float64 `json:"x_mm"`
 }
 
+// BuyingGroup defines model for BuyingGroup.
+type BuyingGroup struct {
+	CoverMonths  *float64 `json:"cover_months,omitempty"`
+	DeliveryDays float64  `json:"delivery_days"`
+	Group        string   `json:"group"`
+
+	// LaterCount Replacements beyond the months looked at
+	LaterCount  int64 `json:"later_count"`
+	NeededCount int64 `json:"needed_count"`
+	OrderCount  int64 `json:"order_count"`
+	Role        Role  `json:"role"`
+	RollCount   int64 `json:"roll_count"`
+
+	// ShortCount Missing now
+	ShortCount int64  `json:"short_count"`
+	Stands     []Name `json:"stands"`
+}
+
+// BuyingOrder defines model for BuyingOrder.
+type BuyingOrder struct {
+	// Expected P50 of the same scrapping
+	Expected time.Time `json:"expected"`
+	Grade    *Name     `json:"grade,omitempty"`
+
+	// Group Mill, role and stands
+	Group string `json:"group"`
+	Late  bool   `json:"late"`
+
+	// NeededFrom The group is short from here with a chance of one in ten
+	NeededFrom time.Time `json:"needed_from"`
+	OrderBy    time.Time `json:"order_by"`
+	PriceMinor *int64    `json:"price_minor,omitempty"`
+	Replaces   *Name     `json:"replaces,omitempty"`
+}
+
+// BuyingReport defines model for BuyingReport.
+type BuyingReport struct {
+	AskedAt time.Time     `json:"asked_at"`
+	Groups  []BuyingGroup `json:"groups"`
+	Model   string        `json:"model"`
+	Notes   []string      `json:"notes"`
+	Orders  []BuyingOrder `json:"orders"`
+
+	// Pace The programme's tonnage over that of the last quarter
+	Pace                   float64  `json:"pace"`
+	RatesVersion           int64    `json:"rates_version"`
+	RecentTonnagePerMonthT float64  `json:"recent_tonnage_per_month_t"`
+	Unforecast             []string `json:"unforecast"`
+}
+
 // CalcBody defines model for CalcBody.
 type CalcBody struct {
 	DiameterMm        float64 `json:"diameter_mm"`
@@ -833,6 +910,40 @@ type CalcRoll struct {
 type CalcSpread struct {
 	Cv     float64 `json:"cv"`
 	MeanMm float64 `json:"mean_mm"`
+}
+
+// CalcWearCell defines model for CalcWearCell.
+type CalcWearCell struct {
+	BetweenRollSd float64 `json:"between_roll_sd"`
+	Grade         string  `json:"grade"`
+	NoiseUm       float64 `json:"noise_um"`
+
+	// RateUmPerKm At 10 kN/mm
+	RateUmPerKm float64 `json:"rate_um_per_km"`
+
+	// Source What the cell leans on
+	Source *string `json:"source,omitempty"`
+	Stand  string  `json:"stand"`
+}
+
+// CalcWearPrediction defines model for CalcWearPrediction.
+type CalcWearPrediction struct {
+	High90Um float64 `json:"high90_um"`
+	Low90Um  float64 `json:"low90_um"`
+	Roll     string  `json:"roll"`
+
+	// Source Whose campaigns the prediction rests on
+	Source *string `json:"source,omitempty"`
+	WearUm float64 `json:"wear_um"`
+}
+
+// CalcWearRoll defines model for CalcWearRoll.
+type CalcWearRoll struct {
+	Grade       *string `json:"grade,omitempty"`
+	RateSd      float64 `json:"rate_sd"`
+	RateUmPerKm float64 `json:"rate_um_per_km"`
+	Roll        string  `json:"roll"`
+	Stand       *string `json:"stand,omitempty"`
 }
 
 // Campaign defines model for Campaign.
@@ -1050,6 +1161,54 @@ type ChockPage struct {
 // ChockPlace Roll of the set and side of the mill
 type ChockPlace string
 
+// ConsumptionBy defines model for ConsumptionBy.
+type ConsumptionBy string
+
+// ConsumptionReport defines model for ConsumptionReport.
+type ConsumptionReport struct {
+	By     ConsumptionBy    `json:"by"`
+	From   *time.Time       `json:"from,omitempty"`
+	Notes  []string         `json:"notes"`
+	Rows   []ConsumptionRow `json:"rows"`
+	Totals []ConsumptionRow `json:"totals"`
+	Until  *time.Time       `json:"until,omitempty"`
+}
+
+// ConsumptionRow defines model for ConsumptionRow.
+type ConsumptionRow struct {
+	// CostMinor Minor units of money
+	CostMinor     int64    `json:"cost_minor"`
+	CostPerTMinor *float64 `json:"cost_per_t_minor,omitempty"`
+
+	// IncidentShare Of what was removed
+	IncidentShare float64 `json:"incident_share"`
+
+	// IncidentUm The part after cracks and incidents
+	IncidentUm int64 `json:"incident_um"`
+
+	// Key Empty where it is not known
+	Key    string   `json:"key"`
+	KgPerT *float64 `json:"kg_per_t,omitempty"`
+
+	// LostUm Scrapped unused
+	LostUm       int64   `json:"lost_um"`
+	RegrindCount int64   `json:"regrind_count"`
+	RemovedKg    float64 `json:"removed_kg"`
+
+	// RemovedUm On diameter of all rolls, wear and grind
+	RemovedUm int64 `json:"removed_um"`
+	Role      Role  `json:"role"`
+
+	// TonnageT Through the pairs these rolls were half of
+	TonnageT float64 `json:"tonnage_t"`
+
+	// UmPerKt Of both rolls of a pair; left out without tonnes
+	UmPerKt *float64 `json:"um_per_kt,omitempty"`
+
+	// UnpricedCount Regrinds of rolls without a price
+	UnpricedCount int64 `json:"unpriced_count"`
+}
+
 // ContactCalculation defines model for ContactCalculation.
 type ContactCalculation struct {
 	ApproachConstant                float64  `json:"approach_constant"`
@@ -1213,6 +1372,17 @@ type FinishCheckInput struct {
 	WithSet   *Name  `json:"with_set,omitempty"`
 }
 
+// FinishScore defines model for FinishScore.
+type FinishScore struct {
+	BaseRate float64 `json:"base_rate"`
+
+	// Brier Mean of (probability - outcome) squared: 0 at best, 0.25 for always saying one half
+	Brier           float64            `json:"brier"`
+	BrierOfBaseRate float64            `json:"brier_of_base_rate"`
+	Count           int64              `json:"count"`
+	Tenths          []ReliabilityTenth `json:"tenths"`
+}
+
 // FinishVerdict defines model for FinishVerdict.
 type FinishVerdict string
 
@@ -1226,6 +1396,25 @@ type Fitness struct {
 
 // FitnessVerdict defines model for Fitness.Verdict.
 type FitnessVerdict string
+
+// ForecastDates defines model for ForecastDates.
+type ForecastDates struct {
+	P10 time.Time `json:"p10"`
+	P5  time.Time `json:"p5"`
+	P50 time.Time `json:"p50"`
+	P90 time.Time `json:"p90"`
+	P95 time.Time `json:"p95"`
+}
+
+// ForecastQuantiles defines model for ForecastQuantiles.
+type ForecastQuantiles struct {
+	Mean float64 `json:"mean"`
+	P10  float64 `json:"p10"`
+	P5   float64 `json:"p5"`
+	P50  float64 `json:"p50"`
+	P90  float64 `json:"p90"`
+	P95  float64 `json:"p95"`
+}
 
 // Grade defines model for Grade.
 type Grade struct {
@@ -1351,6 +1540,59 @@ type InspectionInput struct {
 	Tests []TestResult `json:"tests"`
 }
 
+// IntervalScore defines model for IntervalScore.
+type IntervalScore struct {
+	AbsoluteError float64 `json:"absolute_error"`
+
+	// Bias Mean of outcome less median
+	Bias         float64 `json:"bias"`
+	BiasSe       float64 `json:"bias_se"`
+	Count        int64   `json:"count"`
+	Coverage     float64 `json:"coverage"`
+	CoverageHigh float64 `json:"coverage_high"`
+
+	// CoverageLow 95 % limits
+	CoverageLow float64 `json:"coverage_low"`
+
+	// Kind wear_um, next_change or scrap_months
+	Kind string `json:"kind"`
+
+	// Sharpness Mean width of the intervals
+	Sharpness   float64 `json:"sharpness"`
+	Unit        string  `json:"unit"`
+	WithinCount int64   `json:"within_count"`
+}
+
+// LearnedRate defines model for LearnedRate.
+type LearnedRate struct {
+	BetweenRollSd float64 `json:"between_roll_sd"`
+	CampaignCount int64   `json:"campaign_count"`
+	Grade         Name    `json:"grade"`
+	Mill          Name    `json:"mill"`
+	NoiseUm       float64 `json:"noise_um"`
+
+	// RateSd Standard error of it
+	RateSd float64 `json:"rate_sd"`
+
+	// RateUmPerKm Mean of the rolls, on diameter at 10 kN/mm
+	RateUmPerKm float64            `json:"rate_um_per_km"`
+	Role        Role               `json:"role"`
+	RollCount   int64              `json:"roll_count"`
+	Rolls       *[]LearnedRollRate `json:"rolls,omitempty"`
+
+	// Source cell where it stands on its own; grade or defaults where it leans on them
+	Source string `json:"source"`
+	Stand  Name   `json:"stand"`
+}
+
+// LearnedRollRate defines model for LearnedRollRate.
+type LearnedRollRate struct {
+	CampaignCount int64   `json:"campaign_count"`
+	RateSd        float64 `json:"rate_sd"`
+	RateUmPerKm   float64 `json:"rate_um_per_km"`
+	Roll          Name    `json:"roll"`
+}
+
 // Mill defines model for Mill.
 type Mill struct {
 	// DensityKgPerM3 Of the rolled metal. Defaults to 7850
@@ -1390,6 +1632,16 @@ type MountingPage struct {
 
 // Name defines model for Name.
 type Name = string
+
+// NextChange defines model for NextChange.
+type NextChange struct {
+	At *ForecastDates `json:"at,omitempty"`
+
+	// LimitedBy tonnes, km, wear, or habit where the shop usually changes before any limit
+	LimitedBy *string            `json:"limited_by,omitempty"`
+	RolledKm  *ForecastQuantiles `json:"rolled_km,omitempty"`
+	TonnageT  *ForecastQuantiles `json:"tonnage_t,omitempty"`
+}
 
 // OwedTest defines model for OwedTest.
 type OwedTest struct {
@@ -1432,6 +1684,14 @@ type PassInput struct {
 
 	// WidthMm Defaults to the piece's
 	WidthMm *float64 `json:"width_mm,omitempty"`
+}
+
+// PastForecast defines model for PastForecast.
+type PastForecast struct {
+	At          time.Time         `json:"at"`
+	Campaigns   ForecastQuantiles `json:"campaigns"`
+	ScrapAt     *ForecastDates    `json:"scrap_at,omitempty"`
+	StockLeftMm float64           `json:"stock_left_mm"`
 }
 
 // Piece defines model for Piece.
@@ -1845,6 +2105,38 @@ type RegrindInput struct {
 // RegrindPurpose defines model for RegrindPurpose.
 type RegrindPurpose string
 
+// ReliabilityTenth defines model for ReliabilityTenth.
+type ReliabilityTenth struct {
+	Count         int64   `json:"count"`
+	From          float64 `json:"from"`
+	HappenedCount int64   `json:"happened_count"`
+	High          float64 `json:"high"`
+
+	// Low 95 % limits of how often it happens
+	Low             float64 `json:"low"`
+	MeanProbability float64 `json:"mean_probability"`
+	To              float64 `json:"to"`
+}
+
+// RemainingLife defines model for RemainingLife.
+type RemainingLife struct {
+	Campaigns         ForecastQuantiles `json:"campaigns"`
+	CampaignsPerMonth *float64          `json:"campaigns_per_month,omitempty"`
+
+	// DaysPerCycle From grind to grind
+	DaysPerCycle *float64 `json:"days_per_cycle,omitempty"`
+
+	// IncidentUmPerCycle What incidents add on average
+	IncidentUmPerCycle float64           `json:"incident_um_per_cycle"`
+	Regrinds           ForecastQuantiles `json:"regrinds"`
+	ScrapAt            *ForecastDates    `json:"scrap_at,omitempty"`
+
+	// StockUmPerCycle Ground off on top of the wear
+	StockUmPerCycle float64           `json:"stock_um_per_cycle"`
+	TonnageT        ForecastQuantiles `json:"tonnage_t"`
+	WearUmPerCycle  float64           `json:"wear_um_per_cycle"`
+}
+
 // Remedy defines model for Remedy.
 type Remedy struct {
 	BeforePiece *int64 `json:"before_piece,omitempty"`
@@ -1958,6 +2250,37 @@ type RollForceCalculationInputMethod string
 
 // RollForceCalculationInputRollSurface defines model for RollForceCalculationInput.RollSurface.
 type RollForceCalculationInputRollSurface string
+
+// RollForecast defines model for RollForecast.
+type RollForecast struct {
+	AskedAt        time.Time `json:"asked_at"`
+	Cautions       []string  `json:"cautions"`
+	DeliveryDays   float64   `json:"delivery_days"`
+	DeliverySource string    `json:"delivery_source"`
+	Grade          Name      `json:"grade"`
+
+	// Habit What the stock of a grind, incidents and rhythm were learned from
+	Habit      string        `json:"habit"`
+	Model      string        `json:"model"`
+	MonthAgo   *PastForecast `json:"month_ago,omitempty"`
+	Mounted    bool          `json:"mounted"`
+	NextChange NextChange    `json:"next_change"`
+	Notes      []string      `json:"notes"`
+
+	// OrderBy P10 of the scrap date less the delivery time
+	OrderBy   *time.Time    `json:"order_by,omitempty"`
+	Remaining RemainingLife `json:"remaining"`
+	Roll      Name          `json:"roll"`
+
+	// ScrapLimit Which limit it is
+	ScrapLimit string  `json:"scrap_limit"`
+	ScrapMm    float64 `json:"scrap_mm"`
+	Stand      *Name   `json:"stand,omitempty"`
+
+	// StockLeftMm Above the tightest limit
+	StockLeftMm float64          `json:"stock_left_mm"`
+	WearRate    *WearRateInForce `json:"wear_rate,omitempty"`
+}
 
 // RollLifeCalculation defines model for RollLifeCalculation.
 type RollLifeCalculation struct {
@@ -2107,6 +2430,21 @@ type RollState struct {
 	StockLeftMm    float64    `json:"stock_left_mm"`
 	StockRemovedMm *float64   `json:"stock_removed_mm,omitempty"`
 	WithdrawnAt    *time.Time `json:"withdrawn_at,omitempty"`
+}
+
+// ScoreReport defines model for ScoreReport.
+type ScoreReport struct {
+	AskedAt         time.Time       `json:"asked_at"`
+	Finish          FinishScore     `json:"finish"`
+	Intervals       []IntervalScore `json:"intervals"`
+	NominalCoverage float64         `json:"nominal_coverage"`
+	Notes           []string        `json:"notes"`
+
+	// OpenCount Outcome not known yet
+	OpenCount int64 `json:"open_count"`
+
+	// VoidCount Will never have one
+	VoidCount int64 `json:"void_count"`
 }
 
 // ScrapLimits Each limit that ends the roll, on diameter; the tightest one rules and is named
@@ -2267,6 +2605,27 @@ type StandView struct {
 	Stand     Stand           `json:"stand"`
 }
 
+// StockGroup defines model for StockGroup.
+type StockGroup struct {
+	// CoverMonths How long it lasts; left out before anything was ground
+	CoverMonths  *float64 `json:"cover_months,omitempty"`
+	GroundCount  int64    `json:"ground_count"`
+	HeldCount    int64    `json:"held_count"`
+	Mill         Name     `json:"mill"`
+	MountedCount int64    `json:"mounted_count"`
+	NewCount     int64    `json:"new_count"`
+	PairedCount  int64    `json:"paired_count"`
+	Role         Role     `json:"role"`
+	RollCount    int64    `json:"roll_count"`
+
+	// Stands Empty where the rolls may serve all of the mill
+	Stands []Name `json:"stands"`
+
+	// StockLeftMm Of all rolls above their limits
+	StockLeftMm float64 `json:"stock_left_mm"`
+	WornCount   int64   `json:"worn_count"`
+}
+
 // StockPart defines model for StockPart.
 type StockPart struct {
 	Part   StockPartPart `json:"part"`
@@ -2278,6 +2637,14 @@ type StockPart struct {
 
 // StockPartPart defines model for StockPart.Part.
 type StockPartPart string
+
+// StockReport defines model for StockReport.
+type StockReport struct {
+	AskedAt time.Time    `json:"asked_at"`
+	Groups  []StockGroup `json:"groups"`
+	Model   string       `json:"model"`
+	Notes   []string     `json:"notes"`
+}
 
 // TestKind defines model for TestKind.
 type TestKind string
@@ -2367,30 +2734,11 @@ type Usage struct {
 
 // WearRateCalculation defines model for WearRateCalculation.
 type WearRateCalculation struct {
-	Cells []struct {
-		BetweenRollSd float64 `json:"between_roll_sd"`
-		Grade         string  `json:"grade"`
-		NoiseUm       float64 `json:"noise_um"`
-		RateUmPerKm   float64 `json:"rate_um_per_km"`
-		Source        *string `json:"source,omitempty"`
-		Stand         string  `json:"stand"`
-	} `json:"cells"`
-	Model       string    `json:"model"`
-	Notes       *[]string `json:"notes,omitempty"`
-	Predictions []struct {
-		High90Um float64 `json:"high90_um"`
-		Low90Um  float64 `json:"low90_um"`
-		Roll     string  `json:"roll"`
-		Source   *string `json:"source,omitempty"`
-		WearUm   float64 `json:"wear_um"`
-	} `json:"predictions"`
-	Rolls []struct {
-		Grade       *string `json:"grade,omitempty"`
-		RateSd      float64 `json:"rate_sd"`
-		RateUmPerKm float64 `json:"rate_um_per_km"`
-		Roll        string  `json:"roll"`
-		Stand       *string `json:"stand,omitempty"`
-	} `json:"rolls"`
+	Cells       []CalcWearCell       `json:"cells"`
+	Model       string               `json:"model"`
+	Notes       *[]string            `json:"notes,omitempty"`
+	Predictions []CalcWearPrediction `json:"predictions"`
+	Rolls       []CalcWearRoll       `json:"rolls"`
 }
 
 // WearRateCalculationInput defines model for WearRateCalculationInput.
@@ -2408,6 +2756,40 @@ type WearRateCalculationInput struct {
 		RolledKm             float64 `json:"rolled_km"`
 		SpecificForceKnPerMm float64 `json:"specific_force_kn_per_mm"`
 	} `json:"predict,omitempty"`
+}
+
+// WearRateInForce defines model for WearRateInForce.
+type WearRateInForce struct {
+	// NoiseUm Standard deviation of one campaign's measured wear
+	NoiseUm *float64 `json:"noise_um,omitempty"`
+
+	// OwnCv Spread of the roll by itself
+	OwnCv float64 `json:"own_cv"`
+
+	// RateSd Standard deviation of this roll's rate
+	RateSd float64 `json:"rate_sd"`
+
+	// RateUmPerKm On diameter, at 10 kN/mm
+	RateUmPerKm  float64 `json:"rate_um_per_km"`
+	RatesVersion *int64  `json:"rates_version,omitempty"`
+
+	// SharedCv Spread both rolls of a set have in common
+	SharedCv float64 `json:"shared_cv"`
+
+	// Source learned from what, or which practice
+	Source string `json:"source"`
+}
+
+// WearRatePage defines model for WearRatePage.
+type WearRatePage struct {
+	// CampaignCount That taught it
+	CampaignCount *int64        `json:"campaign_count,omitempty"`
+	Items         []LearnedRate `json:"items"`
+	LearnedAt     *time.Time    `json:"learned_at,omitempty"`
+	Next          *string       `json:"next,omitempty"`
+
+	// Version 0 before the first regrind that teaches
+	Version int64 `json:"version"`
 }
 
 // WeibullCalculation defines model for WeibullCalculation.
@@ -2680,6 +3062,47 @@ type ReplacePracticeParams struct {
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
 
+// ReportBuyingParams defines parameters for ReportBuying.
+type ReportBuyingParams struct {
+	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
+
+	// Months Orders due within so many months
+	Months *float64 `form:"months,omitempty" json:"months,omitempty"`
+
+	// TonnagePerMonthT What the mill is to roll. Defaults to as much as in the last quarter
+	TonnagePerMonthT *float64 `form:"tonnage_per_month_t,omitempty" json:"tonnage_per_month_t,omitempty"`
+
+	// NeededRolls Rolls each group must keep. Defaults to as many as it has
+	NeededRolls *int64 `form:"needed_rolls,omitempty" json:"needed_rolls,omitempty"`
+}
+
+// ReportConsumptionParams defines parameters for ReportConsumption.
+type ReportConsumptionParams struct {
+	// By Defaults to grade
+	By   *ConsumptionBy `form:"by,omitempty" json:"by,omitempty"`
+	Mill *Name          `form:"mill,omitempty" json:"mill,omitempty"`
+
+	// From Regrinds from this moment on
+	From *time.Time `form:"from,omitempty" json:"from,omitempty"`
+
+	// Until Regrinds before this moment
+	Until *time.Time `form:"until,omitempty" json:"until,omitempty"`
+}
+
+// ReportScoresParams defines parameters for ReportScores.
+type ReportScoresParams struct {
+	Grade *Name `form:"grade,omitempty" json:"grade,omitempty"`
+	Stand *Name `form:"stand,omitempty" json:"stand,omitempty"`
+
+	// From Outcomes from this moment on
+	From *time.Time `form:"from,omitempty" json:"from,omitempty"`
+}
+
+// ReportStockParams defines parameters for ReportStock.
+type ReportStockParams struct {
+	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
+}
+
 // ListRollsParams defines parameters for ListRolls.
 type ListRollsParams struct {
 	// Stage Only rolls at this stage
@@ -2870,6 +3293,23 @@ type ReplaceStandParams struct {
 
 // ListTokensParams defines parameters for ListTokens.
 type ListTokensParams struct {
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor The next value of the page before
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// ListWearRatesParams defines parameters for ListWearRates.
+type ListWearRatesParams struct {
+	Mill  *Name `form:"mill,omitempty" json:"mill,omitempty"`
+	Role  *Role `form:"role,omitempty" json:"role,omitempty"`
+	Grade *Name `form:"grade,omitempty" json:"grade,omitempty"`
+	Stand *Name `form:"stand,omitempty" json:"stand,omitempty"`
+
+	// Rolls With the rate of each roll
+	Rolls *bool `form:"rolls,omitempty" json:"rolls,omitempty"`
+
 	// Limit Items a page, at most 1000
 	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
 
@@ -3092,6 +3532,18 @@ type ServerInterface interface {
 	// ReplacePractice A new version; the versions before it are kept
 	// (PUT /v1/practices/{practice})
 	ReplacePractice(ctx echo.Context, practice Name, params ReplacePracticeParams) error
+	// ReportBuying Which rolls to order by when
+	// (GET /v1/reports/buying)
+	ReportBuying(ctx echo.Context, params ReportBuyingParams) error
+	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne
+	// (GET /v1/reports/consumption)
+	ReportConsumption(ctx echo.Context, params ReportConsumptionParams) error
+	// ReportScores How forecasts and finish answers did against what came
+	// (GET /v1/reports/scores)
+	ReportScores(ctx echo.Context, params ReportScoresParams) error
+	// ReportStock The rolls there are, what is left on them and how long it lasts
+	// (GET /v1/reports/stock)
+	ReportStock(ctx echo.Context, params ReportStockParams) error
 
 	// (GET /v1/rolls)
 	ListRolls(ctx echo.Context, params ListRollsParams) error
@@ -3107,6 +3559,9 @@ type ServerInterface interface {
 	// ListEntries The book, in the order it was written
 	// (GET /v1/rolls/{roll}/entries)
 	ListEntries(ctx echo.Context, roll RollNumber, params ListEntriesParams) error
+	// ForecastRoll When the roll must be changed, what its stock is worth, when it is scrapped; the answer is kept and scored
+	// (GET /v1/rolls/{roll}/forecast)
+	ForecastRoll(ctx echo.Context, roll RollNumber) error
 
 	// (POST /v1/rolls/{roll}/holds)
 	HoldRoll(ctx echo.Context, roll RollNumber, params HoldRollParams) error
@@ -3164,6 +3619,9 @@ type ServerInterface interface {
 
 	// (DELETE /v1/tokens/{token})
 	RevokeToken(ctx echo.Context, token Name) error
+	// ListWearRates Wear rates as the regrinds teach them by now, by grade and stand
+	// (GET /v1/wear-rates)
+	ListWearRates(ctx echo.Context, params ListWearRatesParams) error
 	// GetWorks What this service keeps, and who is asking
 	// (GET /v1/works)
 	GetWorks(ctx echo.Context) error
@@ -4009,6 +4467,134 @@ func (w *ServerInterfaceWrapper) ReplacePractice(ctx echo.Context) error {
 	return err
 }
 
+// ReportBuying converts echo context to params.
+func (w *ServerInterfaceWrapper) ReportBuying(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ReportBuyingParams
+	// ------------- Optional query parameter "mill" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "mill", ctx.QueryParams(), &params.Mill, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter mill: %s", err))
+	}
+
+	// ------------- Optional query parameter "months" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "months", ctx.QueryParams(), &params.Months, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter months: %s", err))
+	}
+
+	// ------------- Optional query parameter "tonnage_per_month_t" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "tonnage_per_month_t", ctx.QueryParams(), &params.TonnagePerMonthT, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter tonnage_per_month_t: %s", err))
+	}
+
+	// ------------- Optional query parameter "needed_rolls" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "needed_rolls", ctx.QueryParams(), &params.NeededRolls, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter needed_rolls: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ReportBuying(ctx, params)
+	return err
+}
+
+// ReportConsumption converts echo context to params.
+func (w *ServerInterfaceWrapper) ReportConsumption(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ReportConsumptionParams
+	// ------------- Optional query parameter "by" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "by", ctx.QueryParams(), &params.By, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter by: %s", err))
+	}
+
+	// ------------- Optional query parameter "mill" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "mill", ctx.QueryParams(), &params.Mill, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter mill: %s", err))
+	}
+
+	// ------------- Optional query parameter "from" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "from", ctx.QueryParams(), &params.From, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
+	}
+
+	// ------------- Optional query parameter "until" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "until", ctx.QueryParams(), &params.Until, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter until: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ReportConsumption(ctx, params)
+	return err
+}
+
+// ReportScores converts echo context to params.
+func (w *ServerInterfaceWrapper) ReportScores(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ReportScoresParams
+	// ------------- Optional query parameter "grade" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "grade", ctx.QueryParams(), &params.Grade, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter grade: %s", err))
+	}
+
+	// ------------- Optional query parameter "stand" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "stand", ctx.QueryParams(), &params.Stand, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter stand: %s", err))
+	}
+
+	// ------------- Optional query parameter "from" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "from", ctx.QueryParams(), &params.From, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ReportScores(ctx, params)
+	return err
+}
+
+// ReportStock converts echo context to params.
+func (w *ServerInterfaceWrapper) ReportStock(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ReportStockParams
+	// ------------- Optional query parameter "mill" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "mill", ctx.QueryParams(), &params.Mill, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter mill: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ReportStock(ctx, params)
+	return err
+}
+
 // ListRolls converts echo context to params.
 func (w *ServerInterfaceWrapper) ListRolls(ctx echo.Context) error {
 	var err error
@@ -4224,6 +4810,22 @@ func (w *ServerInterfaceWrapper) ListEntries(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListEntries(ctx, roll, params)
+	return err
+}
+
+// ForecastRoll converts echo context to params.
+func (w *ServerInterfaceWrapper) ForecastRoll(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "roll" -------------
+	var roll RollNumber
+
+	err = runtime.BindStyledParameterWithOptions("simple", "roll", ctx.Param("roll"), &roll, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter roll: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ForecastRoll(ctx, roll)
 	return err
 }
 
@@ -4899,6 +5501,66 @@ func (w *ServerInterfaceWrapper) RevokeToken(ctx echo.Context) error {
 	return err
 }
 
+// ListWearRates converts echo context to params.
+func (w *ServerInterfaceWrapper) ListWearRates(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListWearRatesParams
+	// ------------- Optional query parameter "mill" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "mill", ctx.QueryParams(), &params.Mill, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter mill: %s", err))
+	}
+
+	// ------------- Optional query parameter "role" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "role", ctx.QueryParams(), &params.Role, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter role: %s", err))
+	}
+
+	// ------------- Optional query parameter "grade" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "grade", ctx.QueryParams(), &params.Grade, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter grade: %s", err))
+	}
+
+	// ------------- Optional query parameter "stand" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "stand", ctx.QueryParams(), &params.Stand, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter stand: %s", err))
+	}
+
+	// ------------- Optional query parameter "rolls" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "rolls", ctx.QueryParams(), &params.Rolls, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter rolls: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListWearRates(ctx, params)
+	return err
+}
+
 // GetWorks converts echo context to params.
 func (w *ServerInterfaceWrapper) GetWorks(ctx echo.Context) error {
 	var err error
@@ -4973,6 +5635,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/rolls/:roll", wrapper.GetRoll, options.OperationMiddlewares["getRoll"]...)
 	router.GET(options.BaseURL+"/v1/rolls/:roll/entries", wrapper.ListEntries, options.OperationMiddlewares["listEntries"]...)
 	router.GET(options.BaseURL+"/v1/rolls/:roll/mountings", wrapper.ListMountings, options.OperationMiddlewares["listMountings"]...)
+	router.GET(options.BaseURL+"/v1/rolls/:roll/forecast", wrapper.ForecastRoll, options.OperationMiddlewares["forecastRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/regrinds", wrapper.RecordRegrind, options.OperationMiddlewares["recordRegrind"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/regrind-advice", wrapper.AdviseRegrind, options.OperationMiddlewares["adviseRegrind"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/inspections", wrapper.RecordInspection, options.OperationMiddlewares["recordInspection"]...)
@@ -5007,6 +5670,11 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/tokens", wrapper.CreateToken, options.OperationMiddlewares["createToken"]...)
 	router.DELETE(options.BaseURL+"/v1/tokens/:token", wrapper.RevokeToken, options.OperationMiddlewares["revokeToken"]...)
 	router.GET(options.BaseURL+"/v1/audit", wrapper.ListAudit, options.OperationMiddlewares["listAudit"]...)
+	router.GET(options.BaseURL+"/v1/wear-rates", wrapper.ListWearRates, options.OperationMiddlewares["listWearRates"]...)
+	router.GET(options.BaseURL+"/v1/reports/stock", wrapper.ReportStock, options.OperationMiddlewares["reportStock"]...)
+	router.GET(options.BaseURL+"/v1/reports/consumption", wrapper.ReportConsumption, options.OperationMiddlewares["reportConsumption"]...)
+	router.GET(options.BaseURL+"/v1/reports/buying", wrapper.ReportBuying, options.OperationMiddlewares["reportBuying"]...)
+	router.GET(options.BaseURL+"/v1/reports/scores", wrapper.ReportScores, options.OperationMiddlewares["reportScores"]...)
 	router.POST(options.BaseURL+"/v1/calculations/contact", wrapper.CalculateContact, options.OperationMiddlewares["calculateContact"]...)
 	router.POST(options.BaseURL+"/v1/calculations/roll-load", wrapper.CalculateRollLoad, options.OperationMiddlewares["calculateRollLoad"]...)
 	router.POST(options.BaseURL+"/v1/calculations/roll-force", wrapper.CalculateRollForce, options.OperationMiddlewares["calculateRollForce"]...)
@@ -6481,6 +7149,162 @@ func (response ReplacePracticedefaultApplicationProblemPlusJSONResponse) VisitRe
 	return err
 }
 
+type ReportBuyingRequestObject struct {
+	Params ReportBuyingParams
+}
+
+type ReportBuyingResponseObject interface {
+	VisitReportBuyingResponse(w http.ResponseWriter) error
+}
+
+type ReportBuying200JSONResponse BuyingReport
+
+func (response ReportBuying200JSONResponse) VisitReportBuyingResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReportBuyingdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ReportBuyingdefaultApplicationProblemPlusJSONResponse) VisitReportBuyingResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReportConsumptionRequestObject struct {
+	Params ReportConsumptionParams
+}
+
+type ReportConsumptionResponseObject interface {
+	VisitReportConsumptionResponse(w http.ResponseWriter) error
+}
+
+type ReportConsumption200JSONResponse ConsumptionReport
+
+func (response ReportConsumption200JSONResponse) VisitReportConsumptionResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReportConsumptiondefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ReportConsumptiondefaultApplicationProblemPlusJSONResponse) VisitReportConsumptionResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReportScoresRequestObject struct {
+	Params ReportScoresParams
+}
+
+type ReportScoresResponseObject interface {
+	VisitReportScoresResponse(w http.ResponseWriter) error
+}
+
+type ReportScores200JSONResponse ScoreReport
+
+func (response ReportScores200JSONResponse) VisitReportScoresResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReportScoresdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ReportScoresdefaultApplicationProblemPlusJSONResponse) VisitReportScoresResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReportStockRequestObject struct {
+	Params ReportStockParams
+}
+
+type ReportStockResponseObject interface {
+	VisitReportStockResponse(w http.ResponseWriter) error
+}
+
+type ReportStock200JSONResponse StockReport
+
+func (response ReportStock200JSONResponse) VisitReportStockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReportStockdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ReportStockdefaultApplicationProblemPlusJSONResponse) VisitReportStockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListRollsRequestObject struct {
 	Params ListRollsParams
 }
@@ -6712,6 +7536,45 @@ type ListEntriesdefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response ListEntriesdefaultApplicationProblemPlusJSONResponse) VisitListEntriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ForecastRollRequestObject struct {
+	Roll RollNumber `json:"roll"`
+}
+
+type ForecastRollResponseObject interface {
+	VisitForecastRollResponse(w http.ResponseWriter) error
+}
+
+type ForecastRoll200JSONResponse RollForecast
+
+func (response ForecastRoll200JSONResponse) VisitForecastRollResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ForecastRolldefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ForecastRolldefaultApplicationProblemPlusJSONResponse) VisitForecastRollResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -7610,6 +8473,45 @@ func (response RevokeTokendefaultApplicationProblemPlusJSONResponse) VisitRevoke
 	return err
 }
 
+type ListWearRatesRequestObject struct {
+	Params ListWearRatesParams
+}
+
+type ListWearRatesResponseObject interface {
+	VisitListWearRatesResponse(w http.ResponseWriter) error
+}
+
+type ListWearRates200JSONResponse WearRatePage
+
+func (response ListWearRates200JSONResponse) VisitListWearRatesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListWearRatesdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListWearRatesdefaultApplicationProblemPlusJSONResponse) VisitListWearRatesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type GetWorksRequestObject struct {
 }
 
@@ -7758,6 +8660,18 @@ type StrictServerInterface interface {
 	// ReplacePractice A new version; the versions before it are kept
 	// (PUT /v1/practices/{practice})
 	ReplacePractice(ctx context.Context, request ReplacePracticeRequestObject) (ReplacePracticeResponseObject, error)
+	// ReportBuying Which rolls to order by when
+	// (GET /v1/reports/buying)
+	ReportBuying(ctx context.Context, request ReportBuyingRequestObject) (ReportBuyingResponseObject, error)
+	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne
+	// (GET /v1/reports/consumption)
+	ReportConsumption(ctx context.Context, request ReportConsumptionRequestObject) (ReportConsumptionResponseObject, error)
+	// ReportScores How forecasts and finish answers did against what came
+	// (GET /v1/reports/scores)
+	ReportScores(ctx context.Context, request ReportScoresRequestObject) (ReportScoresResponseObject, error)
+	// ReportStock The rolls there are, what is left on them and how long it lasts
+	// (GET /v1/reports/stock)
+	ReportStock(ctx context.Context, request ReportStockRequestObject) (ReportStockResponseObject, error)
 
 	// (GET /v1/rolls)
 	ListRolls(ctx context.Context, request ListRollsRequestObject) (ListRollsResponseObject, error)
@@ -7773,6 +8687,9 @@ type StrictServerInterface interface {
 	// ListEntries The book, in the order it was written
 	// (GET /v1/rolls/{roll}/entries)
 	ListEntries(ctx context.Context, request ListEntriesRequestObject) (ListEntriesResponseObject, error)
+	// ForecastRoll When the roll must be changed, what its stock is worth, when it is scrapped; the answer is kept and scored
+	// (GET /v1/rolls/{roll}/forecast)
+	ForecastRoll(ctx context.Context, request ForecastRollRequestObject) (ForecastRollResponseObject, error)
 
 	// (POST /v1/rolls/{roll}/holds)
 	HoldRoll(ctx context.Context, request HoldRollRequestObject) (HoldRollResponseObject, error)
@@ -7830,6 +8747,9 @@ type StrictServerInterface interface {
 
 	// (DELETE /v1/tokens/{token})
 	RevokeToken(ctx context.Context, request RevokeTokenRequestObject) (RevokeTokenResponseObject, error)
+	// ListWearRates Wear rates as the regrinds teach them by now, by grade and stand
+	// (GET /v1/wear-rates)
+	ListWearRates(ctx context.Context, request ListWearRatesRequestObject) (ListWearRatesResponseObject, error)
 	// GetWorks What this service keeps, and who is asking
 	// (GET /v1/works)
 	GetWorks(ctx context.Context, request GetWorksRequestObject) (GetWorksResponseObject, error)
@@ -9192,6 +10112,106 @@ func (sh *strictHandler) ReplacePractice(ctx echo.Context, practice Name, params
 	return nil
 }
 
+// ReportBuying operation middleware
+func (sh *strictHandler) ReportBuying(ctx echo.Context, params ReportBuyingParams) error {
+	var request ReportBuyingRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ReportBuying(ctx.Request().Context(), request.(ReportBuyingRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ReportBuying")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ReportBuyingResponseObject); ok {
+		return validResponse.VisitReportBuyingResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ReportConsumption operation middleware
+func (sh *strictHandler) ReportConsumption(ctx echo.Context, params ReportConsumptionParams) error {
+	var request ReportConsumptionRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ReportConsumption(ctx.Request().Context(), request.(ReportConsumptionRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ReportConsumption")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ReportConsumptionResponseObject); ok {
+		return validResponse.VisitReportConsumptionResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ReportScores operation middleware
+func (sh *strictHandler) ReportScores(ctx echo.Context, params ReportScoresParams) error {
+	var request ReportScoresRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ReportScores(ctx.Request().Context(), request.(ReportScoresRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ReportScores")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ReportScoresResponseObject); ok {
+		return validResponse.VisitReportScoresResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ReportStock operation middleware
+func (sh *strictHandler) ReportStock(ctx echo.Context, params ReportStockParams) error {
+	var request ReportStockRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ReportStock(ctx.Request().Context(), request.(ReportStockRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ReportStock")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ReportStockResponseObject); ok {
+		return validResponse.VisitReportStockResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListRolls operation middleware
 func (sh *strictHandler) ListRolls(ctx echo.Context, params ListRollsParams) error {
 	var request ListRollsRequestObject
@@ -9360,6 +10380,31 @@ func (sh *strictHandler) ListEntries(ctx echo.Context, roll RollNumber, params L
 		return err
 	} else if validResponse, ok := response.(ListEntriesResponseObject); ok {
 		return validResponse.VisitListEntriesResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ForecastRoll operation middleware
+func (sh *strictHandler) ForecastRoll(ctx echo.Context, roll RollNumber) error {
+	var request ForecastRollRequestObject
+
+	request.Roll = roll
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ForecastRoll(ctx.Request().Context(), request.(ForecastRollRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ForecastRoll")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ForecastRollResponseObject); ok {
+		return validResponse.VisitForecastRollResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -10126,6 +11171,31 @@ func (sh *strictHandler) RevokeToken(ctx echo.Context, token Name) error {
 	return nil
 }
 
+// ListWearRates operation middleware
+func (sh *strictHandler) ListWearRates(ctx echo.Context, params ListWearRatesParams) error {
+	var request ListWearRatesRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListWearRates(ctx.Request().Context(), request.(ListWearRatesRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListWearRates")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListWearRatesResponseObject); ok {
+		return validResponse.VisitListWearRatesResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // GetWorks operation middleware
 func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 	var request GetWorksRequestObject
@@ -10154,263 +11224,311 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L37s9s2ki/+r6D03W9ld67sc45jZ8b2D7c8nmTGm4e9Ps6k6k5yWRAJSRiRAAOAR9am/L/fQjdAkRRI",
-	"gnocO95JVco6EolHo9Fo9OPTv81SWZRSMGH07NlvszWjGVPw8et3dGX/1emaFdR+MruSzZ7NtFFcrGYf",
-	"Psxn38mUGi7F8HMf5rOSKlow45p+SYuS8pX4gRbM/s3F7NmspGY9m88EfDdL3SOz+UyxXyuuWDZ7ZlTF",
-	"5o2O/k2x5ezZ7P+72k/iCn/VV9C27frlmooVG+oKHjhHRzLdDPYj080ZuqmUlso+njGdKl7iAszerRkR",
-	"7L0hdzSvGJFLYtaMlHTFyIItpbIzhFH9WjG1awwL22uOo6Dvv2NiZdazZ09uHs0DC/8XtXtbifAgNC0Y",
-	"Sdcs3WhCRUao0Fum5kRIs+ZiRbSRdvbh0WRql6hKtIaTsSWtcjN7tqS5ZvVwFlLmjAoYz6uMFaU0TKS7",
-	"b9luYFwbtiNbbtZAHPhmIbMdWfE7pvff4ZBh9FIwwpZLlpqH5Ja5L6AFdsfUDqdk1tQQxVKpMu0nhltp",
-	"P7PGEB/YMfYQ/ObRn+azgov67xD5Xy2/pyZdH87zreOth8TO2G5hzwh3TGkuBQ6Va2IkWdhlsryf9Y55",
-	"+QA76hnsV48HRvcaBkXz0CgtpYgU+Y5wHJ6SeW6HpQ3Pc0INMWuu/aDPPbwfpGA1Aftatg8d0/x3vODm",
-	"cM6vDCs0obAh53aChdSG3FxfX/fshBzaCe6DJ9fz2VKqgprZsxkX5qvHs7kdGC+qYvbMtgks5P6sB8mF",
-	"YSumYJRvZZ7/UBULpnqklV2Q04XVLTMDElEzc4YuDBXZUCf291O7+WDf16UUmsEJ9kbJRc4K+zGVwjAB",
-	"K07LMud4Il6V+MT/+qfuHo9D3fl2occ2A/3kNu5WSbGag2za2q+MJJkESrhGbB8v0pRp/VbmQBUmLCP8",
-	"Y3bH2Ra4fKW4QH7Xa760i8DEigsGX9Gs4GL2ywFvz2cvqoyb77iARkslS6YMR4JQIEDNlBk17IHhhT10",
-	"DppZ7AJaAi4Q0ybhWfBnO9mwFrJf2X/YcUAH7vn9LOTinyw19Sze0FVgFtxu0taHocXak+ND3Q1Viu7s",
-	"3/YoHh8u9hMa5Z+pUix/o+SS54GRVkVrmHvCy2qRN6gucI8HBvg+KYpDMfWNkgUI5IJnWV6rEQsYjZVU",
-	"R/fYmTl0P7fzCM3+Jc3TP8sMGIVmGceT5E2DBE4XaFMl46hluqlFjJHlVBueJoXMqrzSSVHSyDdLybWW",
-	"IlF2v0e906FAc7DhgXQ76aOU45I3kjs1fgrJWGnWyXR2Kuj7V/j4o+vrm372Ol+bYQaqx99HnP+qqDA8",
-	"x9m2515Y9TFytW+uY598Ev3k0+tj+MYOBbvBJuY4j77525N+Ik/gbk9y0HPi99KCUSvkEl1SEf9WquRW",
-	"OAZsy6LXgvg9Miel1NzwO0a2a2a1WJ5umCJcNITVQ/IX1JBAu7WEiej+PkWGYOkmmd7hdEljz3VGVZJK",
-	"tlzylDv9pE3eFrEePo0j15ZRNXYuHoqk00Xf/JApDxkuQOG+XXFbKkazifsivYsVZCx+B3RI41+d297C",
-	"o3eWkQNxlkuasSzpUa8KjnJgXNuFy0NlmE5KppKSs5TFMrhTw2P6gHaTVFairTr6+0z30uLeiFfP3ii5",
-	"UrQo2BuYQUAFKnMqBMsSbWQ5oV1869bIMtSoNlQZnUxRiI0Ugq5YYo5hGKC5W95m720KNzvpTnyIy16J",
-	"sjITt8nJnNYvpx49fGIFxvs0rzS/Y9/7Sy5e6Q5JV1+Kv2rdia/PwbuncOJe03kCt/WLcGZLnRph1H6S",
-	"C7ltHQ39jNyVZMiRjlZDTHaOy1gtFi9wF3tJS5pyE7Ar/k1uSVGla1JIxdB+yIwmKRVo0QJDFiM7pkmp",
-	"5IIueM7Nbo7XKg5fImfAfb6k2hBuNAE743Jvj0QaEnnHFKErysVsfnD/TnJGtekxfTKq0rVtlmXOGkwo",
-	"AQsTSWlzLWuj6jEC2k6ZZckmVrE5Se71S7f9MIKLieb+S1gwUlpZoreZ9lDad7iTi2gmB1vXG9CEZZjT",
-	"JwgxIc3os+/szvkwn0k8BM4zSOXMUkONgOnKCilmEiRQzJTs026oUY+DaTDy4UpkUoyO+0d8CuxVu7GH",
-	"f+JmnSm6pflP613fwV7bLyVsih6jFnL1Maf1FL6fwjIXXOUpy6YNNSxLRkRTy3h+PaoruEZ1yVK+5Gmy",
-	"lCplyUaAGlNE9BHXfks+BqzB3nGi0auTyoIRWRmykIrN7UVZMSKkPz229k/NQFyOU2BsiCezd4uv+1n6",
-	"LLoBivxLaAY4xpwGrmNUb1g26R6QNq52MbydUiGkSQrG+jgEnyALRgpm5mTJlTZNK+7o4XTckZbKkCby",
-	"PRdSkUpYDUcuSSEFuEEjFIUlo5ovUJ4cKiorWkYqHM7vkfxasYpFs89f8a3/lIvQXAuZsTxIFSstJxJO",
-	"loYXIZfpGyXvwE97OH3YSDrZcrOWlUnSWr+JmpznpcPbwdSbR/hC3NlKjbiOen94GjbWeU8Jx0y4ym2W",
-	"94PsrmuDa/0iDO/dY47NyXtViiXPmPA3XOfKvX749Mn8QGOnxspt1M/tLYFqDYq72TImnNNezwmsPFns",
-	"iJelA2L9+uHTp0+bMv3hk5Bt832ZUy5ioi72VK+vCPUrN0P+6Ucj3mnP0ZNZeH/ffXwdy4ZhxpDp5lCe",
-	"O2tjcB97S+RaVkongcCMVwIXya4aFynD6597jWypJmVlCFzsJljap12ggAmRwZteYeQu2zHlOXyoxEbI",
-	"bdgHzIRRu0m3wiU3ZuJBGENGmuegAOV8WbspfYhVBCmwC1iLhAurydkusM+I190rCQQBTX1rIjUaw8uq",
-	"njNwis1t6iVx4hlW5jRl4yqZTDdv4EnYminjdxPJMvGCcZHbxRktt+5+56VMmyjNrbvfHm2zR1cGhcTE",
-	"AN8f8Fl7r/cKyq/tQ5cxp3g5HLMSG46r5qWap97MCyDbMd0wkcjlctbYikEpJ+rQqBizF4SzTeReXRUF",
-	"Vbvxy4eXaW5IbqZzjHRpdu3iXnzDwwt2nmtVvfwXuVrJdPMNN4aLVZyC1j4qbplBo6oVMsRIsrTKlHlO",
-	"BONmzZT9yjIE4YYgS9yPXeQI8RgtvT700fEYDbeh77Qpi3GDRCqipTJ1iJDTZbggELfYCJT80/VISGvw",
-	"PO1a2iulbePUq71OG95LLf2c5GxpwASylKpWoaPsHSPmjkuer9EWtfYpeQ6XzZRTdMrp9Us/I/rVurit",
-	"km2TCSxMawZGRdwRcRoXTzSpp7Jgx2rindXwrfUS/mwC/2Ky/o0XjJ1gcZnntTPMyXTNs1rndwzoaWhk",
-	"mWSK3wFPyDKxs6UGEhwW0hhZ1L+6P+sHQnrASykMTc1LmqdVXqe6dJiyLJWk6TpJpbCiKfYyVr8XHQi0",
-	"pvky2fJsSlBWQd8nUpm1XNkdlmBcEAbNndZGfNgTvF6ZRC6TMqeCuQYWNN1U5VFj6W3s5EFtpdqcaUjQ",
-	"lBtQm6X/yu+YcPb5Nxjm9IUmEOgEORCS5HKLNn0wE3BMTVkpRo2VWoLF3XHtwI5e8GNW+U6KpOCa6RMW",
-	"96CNY4dw7FJ2WpjQPaMiKRXTulJsynu9FuSS0c30FrtxGM642pYeocZDU+gyQ5CrBkTEmATqpfnwcg7w",
-	"yhgrtiXvPCC/g0fUwUlwlAITOiv6Fbmbqy8jDYIwx5jATIiq/zCf5VywJJc0S4a9loeOP6k28R11eBFe",
-	"rocbHEWY+DLnYjV4DKdMGMWS9NS8iDp6FM3swcjkOuwnp2plr5KNDDazpoJQQ2ix4EwYYlgBGkal2Jws",
-	"FWOECcwSPGGQsE9Pnmq/4NGVWtL0DNS02nnN7EnBxSkSzM16vl/r5kiDSxcaQRyHHbW9cc2RbJH2+Co1",
-	"/I6bXbLFHbCJfDdjQtvXNit878vY96YHvL8vqdBc4haNHZ+L7Dw+B+SJv5W7vwNJJnUAxppRk/wTx7eK",
-	"HSEEQEavVc1o+5h6v2SPNqfn/4RZIbTM/dMeG+ThUu6JMG8w737xwltFqeOv8Mybiw+jFOGnOkEZ8hxn",
-	"IUfioO9QMeoyLptZ7Nftu/uXIUMIA3/mqC0EH8Opd5cUJ1cPIkg9xQ1TXIrvqVrx0HXSJAyH0abQ1+/R",
-	"Xu0TYBjJqTYY3GPphRFOceoC9pGs+SpgaXvz9MmkVnK5DTQS2UbqyRE8hlZKyjsWim1hLty2ft+SQAp7",
-	"SbKvfKFDnHPILWuqAqT+VsitcHGyayqy50jzljMezBFgiOSaLHKZbnrCM3KfDx6TP4GkjMkJ2kcThzaT",
-	"vznWIQRCGrI3L423rxhN1yxiN8BjL0zjncTlysW/J+Ntq1pWKu3lCJjunFQa46kVNQyj4pZKFiEjYSV4",
-	"hOHK5cLvedW9OK+T9NFY6LZue3VCQuAcPrPB7FjMhzjot8fRtqZ6HfxhEyEQYS7f2gen+828qA4I4yNc",
-	"aoqBb8VnQA0eMCkeYhq3iRRsTviSULGLkxuTWHbv6esbEhcguyD2BkI0IU5oHseWsY5B4Bi32L1M+W2/",
-	"G3XvMcXDUlbI65QrZ6uuPxayEvjg1sWAIoZHyjOMP12zHJvJGdV1izSDjzpVtCzho1umHi/t2TyZF3Ni",
-	"fsNZnjXAIrq514byHsuPtNwWgPn5z9vXPxD3K7gw14wsbS9zIpWD/HFYS19oImhEoo7va+4HFJ6J4Hr9",
-	"cs1CoVH3Eep6TBxqfcHteH+oS7jxoDjelWAf1/b4yMJe3mTBcrlNOodv1ME+OYxmYhAcZF3gIoVau2Mq",
-	"4+moGxkb+Lt7+MN8tmM6sYfn5DlPivv0o6tnHRnC2WDKo67rOpHLeJ6dFByJRBvPaLyZfsWZFKFkBXBy",
-	"UgBBmycaZ8OOaTC22nsMROoKyNN2unBIYH/DjWBaB9U3jMnwhrSC7shKgivfzsDl+YO6pe2hyfCgaa+n",
-	"l9aBQPitrPKMFC7eY8mnRcGjpjJxA98dUmzplEWT4Kdo9+5+g/ihhLbDX+0JOnUP5Lnc0kXOEm0U0zrs",
-	"sXqNAlKwdAOCM4UMk6U7ceQdU7mklr5wpw3GWwxFV/Tawfr3zZfXw2EdT3pAsEYMaP0d/vFPT0a6fNSJ",
-	"I7lppvaO4kcMJD1ff4UwYQN9/7EbxPLkuqf3Q2PegHB6xB58NRZXfg1YLYPru6QFz3fNnZBSbRJtGIb9",
-	"S7WCZGf8U1jCUJVwhdGOfLVO0rWSBa+K+qH2t81HdckajWlW8CTwPRcZW3LBDUvSNYYQuGEcdAW/sww7",
-	"CUYLTkkd74J5DIFyfDlG+8dPxzLJ+i2k/R0//lMEp7cZPeQK4AZDi1rohtdjos6prI5lesXcOdR+lJcX",
-	"UPsbGUOHSn/FJmnKSzh+p70iVTJJSfB4cHH39pwaFu3KwbuyPj0fiZmwpwrs1/HU6WYhMp8xrtu4eL7Z",
-	"5gKEl9qbKCeDboXw1/7MMPTDQ67NiRRE0YxX+iG5hhOXOjsBBpJOOASDqBe1waY9jhealNSueUakqNWy",
-	"52BIIzfEJZsRSjAtqz/b56vRbJ9aTnTid6t0Tagm8o7m5NFje7tdyPfkcTso76txeeLNIzXR+5fx1lAT",
-	"GMoLZ1Xegy5yQ9ZUk4VUgrmEHprnmGJrKiVYBtb52dDCR2wd0HdD6b9/3uFVX9HU8DQyHGiScU6XVAVI",
-	"8YMD8bWzX0nBiFkrWa3WliJAh6ANvF7iE6FvIPrAg4VNTrc4YIR2/oRv2s+9n01+1MHDZxJ9T5h4e0Ve",
-	"yqKsDMtAUnifYgxD9JFnP7IQBV55I96nA6BxMdCLLct6rpNcE/srEXI7JyiLG5ZbPe1yeZ7zcZJRIApL",
-	"1Wli8LA3K8NYh/jiE4OgyC+S9uXpV99m5AK3WMkF4kWX1MFxKV4mW7R2+2sy6BSKJamikNmzUBXX7dwv",
-	"e9EG8zdEpSS51JanpFkzNW4s6EW+9Wt0Dt25lgMXUJ/vMUlgAjcZpk08fd4xbd4yXeWmC8U1GNPSoRH2",
-	"GaLR93wyrGeEweP1Ho2dZaRghuZtVM2zWUFiXIt2jrVncYKQP+3mCSPrI3nXP5bK1Qq37ILnOVwmFlQh",
-	"xJ5hkG9pEpACsJ3zLLFyhoHuAYGBQYOC7ekcmxSY5AIb9HtZCeMSa05FYHa+wkkX3NKjS43BUjRQqC6V",
-	"Alx5ZXAQFgoe+tDwh55wZXVgDzURWjT0AxpatrOwlmeBC7CXR/NvbN/HB8lXJTWGKSu0/u8/Xjz4P/TB",
-	"f18/ePrL/uPD5MEvf/i3EPe83rLMiudADLHzUunEyMRnZ0Uo8y4tv+PeVxVrBg7tFUaQzvgT1MCgS8Ps",
-	"vT6Vhb1bNXxlgauUG/jY2ePlpsNpGl4KaBSngW+EVuUNVUYw9Xq5xEvOyRuf64KadB17nZuiz4UjJdoR",
-	"l83+w/PV+ri8WZFZpc2Dgo2ggT1pH5cPnvTY7SEXH3CvBbhpimEbrj3G2XtuSP3KviSQ1vuSQEdgqT4a",
-	"T5e1PR8M9jJdNcncwZtiVFeKZc9JqVjGffCkYnWacIQmM9Z9X4hiQ5PSHqYcJHcjSVmK2phXF1g4xZJm",
-	"VQ5F80Qul5qZIIu4YYFG8oX2VR6WvuoDDqP+YY7OWCgSQrhI8ypj2STXwINHYXZW7I4p3QNmgp6aArRU",
-	"PQam9yQCTG8CoMc+W6MvMrzZdWfnBr0gBRudxJdfRQDuNfI+h7c9RB1ABOxxQMnDI+nRRg53fFCm+oAI",
-	"muevl7Nn/xjR3+zjLtT6F//6q6KUytzuo+q6/hUswjMNuhYSkSZh3bJlpVl21Du2s57EiAGD4SFAm5rY",
-	"/yHmSGPTbakSXKwm2d66vODab5GzM9L5wQJ1adnLN0enG9zTSYSFizrOiRHEgIJqjTbgI8Y07t4p7InA",
-	"EVBw2GsyDeICQsknwAPWqlTLFvLVWH6PQ22dhKtTB4gP3h4Oy0s1xOt9iE0cJjBNE0Qjr0PjkDEaAwvq",
-	"gPVS9O6a77hgL6CeYeDKFy61lbsSXzE1GfaxrVF1zRDbttJNG0pdELKWDHuZEDSPnEFUwRTrwfQS7xw3",
-	"5eYhdv678puciuG8WIfFeo8wq1w0W2oP57CcyMB55SPhexz/IhunXG0tgX4bbYaI2Z8Q2wBmDSGwdrFS",
-	"uzdCe9lKJk39MPp3GoO3+qzbC016sJlBZFb0/fcXEenw5jHn977SRv/F6Emf7G3KqUZBjSQMT3xE8aj+",
-	"Mh0RSzxWAyTAAlPwaTEFesLuZyKDx+Ha5ROjYoMUIucsDi17EUoSBuPUhtaIfirhFMrp06m7Od9ahv0M",
-	"Pnes317b1pRCCM3x6xuqnqFnzVYGhQRs5Z7KGYrRbHdB6M5UiixZOLvnIXN8MhUiokytnXIOvcZWD6h9",
-	"WphF5+AJ1Pq8iUt4c5jTkwDB+2H3sXZLj/bZFKrj9Oycc4iV6gbbR1hfI2mqXXeImO+84aVOYHdOVDTu",
-	"o9FNls9dwpbS8MwR2R8NXIUxVMPIileTwulaVAgSuOGba4KyeegXRF1zf9kfajAY91P9t/0RMtMKlnG8",
-	"FbhHWt+GbghvfGDctCWe4mTWqSzZ+L0Hx3ELD3+Yz6A4v4597e/4NCaTaEfUA36x8ve1yHedtN9mue9Q",
-	"XRkYUj2i4FK6YZzlFuRX5BJ3oBaVp8HE1oVUfCyl3ZZLqZ67QE+9N9fj8YgxuJAo3KbHymffxNW9ize2",
-	"TDot4w+sDwOU/HvNppPS6TQrFvnOx4YfVP+wcstq14uK5xmhAOfIhZGI266PyBuq/bUODTaBCO5Agpkv",
-	"D6cJ3SeYqcqjPBBuSFFpqJSCmc3tsJeb2WkVDfq08QORfz3w9iBZ3bTwUQA2PoaeLt5s3aMsbOuKPqQS",
-	"hudNYi4YcWEIdYm6IXPq47HTCesCG5kzRUXKer3EEY2EwmZf8GI0dj7GL5uxnANmcUZ3I/fUmyfj91QA",
-	"J8XkoMbcy9SEQciWFFUL79lGJ+9WEsH4ar0AzGQAt4V2EafEr5ZcOhcl4E6ic5grotiSKSbSRqNjhBpz",
-	"BmcrlmwZVcmSpkaqEdXl0Uje3pIavqpYwt6jXAs6OVOE6yPuYSIF8bCGzwglpcx5upsDLAolOd0+JK8F",
-	"qxMaizohrN8d0BjllwOjrMkZzvN7w+imHhnsL0IJJIVCYYv9WKcO8OY6JkfrcJSK3cl8H4XdweLd/4il",
-	"LanZD95J0owWdMXIzYlDb/w3xg8QeJfUYRcxPHYT2aiRoHadrVHIJBJyPJu+WbdnLAACW90xPaHZm9FS",
-	"QPsQ5aQqhurz/lXJrVlbAWJfIfCKJiVTeB9qZDAFd940Nu6PAMHi3J0cIqjy7QNf4DkUh9u1zFmz+urC",
-	"KnigBuZUjGVdPhmLCaHViiWVSJkylAuz6z+8mvMcjTThIhtTAuChY49/jGVBUe3WfBNKqGdUIRnxhVbm",
-	"yRxW3k6HnAV4f01Vhs4uLhK9ljFxGY/GGnVF5MdZxt3h8fn7YB3MoE+0kbDvAnYGumECzu5FnSqYMVYy",
-	"bQgU55+i1Fz3QCB7vbq/XmZ0C+bIBvAYCaU7tQ92K0N2TDmlhqq9jBnlvpYIhCT24EhagjDkNkDi74Wf",
-	"vTCoSjQEX8xGiKCJ25/BIs+YhbdHwKvrY1ht0FTOYTo/ZikiUajH28lpBU4kx95nKJRqm1UMsCOkCKvJ",
-	"EPHmQyA90BbVehJ79HTtJOUR9BD28bxFiL597qOD8ZU6Ong83y9eQ/eZSYkTP8FD5jtGtXEQH035+IUm",
-	"Vl3VRoGUnJMbkltaI54IFi1H+HqasS80qRFH3BMjCzEy9JJyFXNLnLTZgt7CiZd2xTLEU0GSBmU5ZgqH",
-	"hbnbxpbFJiz1o4jZ2UVLSsV7nNEj07JyBg7kZS6lCs7rLUV7N4LREsNEBlaU7ZrnYGrx+fan8Ox+IJgl",
-	"HRrId3JrSWnHI9FSYW9YZ+vYioCjdn+jCS5ObUKnNGfupO7gmPJcFsxuMtyF2zVP185esPS3fI8hZ1eT",
-	"LClUk5bkyz+S//8c6puqhKzMqWacAa/96yWhglTCbVlwskBKbjFSbTiO3Q21WvCJwzdrBtK+3xr1Dp8g",
-	"8IQdLhMZCFHLtFysWhLgIXl0fW2nuJYGrtMagAmewHepzDN7xmlSCWhhxe+YGF/KyCkYWg1fQbhosJlp",
-	"TSuVBdMezssymJ0oBuRzg1JiNhZkN3LDdn7/TdHPLYyma7LxO8MOwZ+oSCpSlWSxQ0MqFyvCqMqPYBy0",
-	"d8HNtGmoirR7BQPAbYsK4mbvQnpxjfht53RHFYegm/qkpsbF+YMcdPJw5DCJHpFeUxVKlr+13+MQqCEa",
-	"7lZzQjWOT6RQpt5yy0KatUuWgFuWZoas6R1Dli4KKU5TE/ZD9RfbkE3YkJtrsvnhqiimasphZ8p03E+m",
-	"lFTxXrUWvmjAs8ah7EFPBJ1iv1ZMmz4//D5QMyY6vR/hY1cGIVW0AR1QsZwafsfIj29fPSd6y026RsgZ",
-	"rkdTIeFX3/lwNKe/r+8zECZ4/nNXiLRju4UYGsuv9k6BtnVt6I4YuQI4wzZUzePr3nLK/4pPj4hPv6eY",
-	"83sOBMf47zMEe+8h1XvA0V0SWsNy1a0w/5wYKazqYNWJTUEogOxLXdfaQ8D7OlsMw1gw6gVQXdEYNpv3",
-	"xfwehsw0m0B3AsyQcDN3WFNx8UmDEUUurn4Tm2d6UlVnH4nUhBbaD6Bn5fTloS6OLIzRzaTtr2zxFhC8",
-	"o6v1Hj+TSbETx5YDmQi/XMd11ILm8SSgjxr3eITAXGQvsjt3de+QkBetG0ZMBQ9eJNMTt49DaVrKSmTx",
-	"nRxTeB4T1KccEY2M9p4GpyBwQ5lVZcIIwhiZkuRsGZ0uOAG+SFV5sCqG1a3tNKxCrX0UImALBThephsY",
-	"X/wqDRtyhwWlu38gkRtNHbJld2xuupEg4a1tc4xsQts/osYNeQDQ+A98fl7bf7/d4CVcrI1Ev187ZqkZ",
-	"1PaFPkuwy/Ae7mvtJuq25JepJ1WNZndco0m2x2KOON9UE/eoD0hA2zPWxoiqanT+KgZNsJTjpGemdomq",
-	"RDj/qK6pFSFUljyiCACitHcWvGtvcJU5LKvptSybhQ7jKI2BdhPQMKk2ydSX6nOkJ+yTAr8RxbTRAMjQ",
-	"gPjMGb2zF7y6nvx2ErCfxw+MOj1qUJrgOcRVMh0uJdI1EngPjsXoXOBKlVKzyMJpb9zToTPxwBoDmPPo",
-	"9oJ9X0OY+Fhdu1r2i0pXND/wfw9l4hfyzmrkq7NDz7j6NUmdFnV40MLvE8/Y48/lThyn3T7ooMOtNBk3",
-	"dDgYvccSGvTOUHRz1QNaHjWesFrhS/FBQkhHcjTkWlMK7Yfa0kY8fzcWrr3Gh+oJVndoaCeeYgP6yfG3",
-	"poPLPiBO2ZMwk4K1lQKUYZGnmxRLroIn7Y5QQXhRe/RJgVg7kPfCV2vjvdawFgNXryehfgcvMafoLB29",
-	"zTEZoY71JulIN30hWig5xwx/PtaqD9b3L42YHjCJi12NQq09udub5TlxFdA0nmCWA1KHDnwGLbR18vZT",
-	"si4MdhoppyBzHn8C1U7UCG6L83SeI9IPnY5TW3rQg7TZhDSiC8t0Vl0Llf5oYFbtq4zCzqh5DJjKc19b",
-	"tIzggraBmh48Cg/1XBCrg8aWHunv2WhASL/Zc5rPbXNKhwfzbRS5K5Vc8hzBLAx77xRjLhDmb1aHiAQz",
-	"2N6ygmW7s2AJhF2h30f6xw/b64M8eyfJShIj586pK2RdFB3TUrJIW+7k8mrDQBHxwJ/HVknr4kEDUHOC",
-	"tSVc8g41dY7q/htIca2/cHSdz6xumqDTyTKJnUpq0Jk8w02SgN08Egq6QZ9mqbWxIqVvXdpZzeid2v2j",
-	"SZhvnc7cYWCAmEtcCG60RuuwsRNdUnFpU2VqR7tEJJrQ8/vY1JGUvPwv+CRsmgnZgcgJUwrZAOeEKiBO",
-	"sJUXDVTfWGuGYOnmCBOyYNtj3qoLLETdS3sj3IKm1vgUS6v6jxqD7UPfQbm6E7wJAUgQE8V3WMgEIN/K",
-	"MudItEDxDUNzHY1d3Lj2dUqTC6M4q2EuF1JuMM/963d0FSPz+0pROJAE3Ds1TFbtK+ly0fxQuPjl8rSr",
-	"Jz1yJ9vv3dEIdNnWmhSDcAB/8um13Io5SV1q5GJXJ0G5uFkMVkdnJ7tjaue8oR4+QGQkpUpxqDmOUd74",
-	"mLdpduv5ySAud89kXvvKp9q4zK3MBdRTg6FSlm6IMn0IiDLgQu1w7nu3y49vo8Mj73F13bxCa9hfZOm1",
-	"i0fCie5Db50twsWtjtnwI4BwBsu5aDNhOeJG8D5iusAgrQpTwHpWDUTQ1yNsLjibVmUdtz7eQoJs2bfV",
-	"vrGqzQiKGWy6yWrDMqfGMMGyBFdywpsQuzeU+NfziogGvu8DGxOsMormCRWrnNmBxzLV6bh4Nd6Xm8o8",
-	"QPkwVWPX9igPHFWLfX5HjN7nazjGvzJdHYkq5Nm4U2PBVEc7Llbt6/NAlc9IMPCYF0O43PHbKOx+KqhY",
-	"UcE0m0DtglGRLHO57ZSdjX11PB0p8J5Zy1bxDs0LQEnesBxNVqmEeEnzwDcfvNeMlPCMXvG++p7hhA13",
-	"KrWBM10t077CpBFA2oPmojRW8DRi5qaeHW5ZegLeDhm2C+Nf990ngL7jy5GzxWODjGnCtpX/qqgwPEdU",
-	"ngERPj18BWPvJo6hR3zvpxRJlaO8D5DIJSaH02L4eozU4e/ZBFcvCIZ4JjwgC2+UtpswHeiWvU8nCVRn",
-	"CI1/4cT6+83XW73Pu+MPMUwudQS4wGnRQc0NcAlmgmma4yQUvDm3fYWoAxbgiG2LqeWN5BC7f3Syn3b3",
-	"aD2IEax9ktBl79aWNLukMs3FKkmttJ4QU8ANg+NSTEDUBJz8BPJSsVp5/O5qvfx+ogg5vtve4yAyhTpU",
-	"u6ImWnsNw4P8FK/ogZEGd9ERlxe4R28S+p5rz5EFF5XGimsJAA8dVyzWH6R9DNHLoEHmCzFA+GYVNZ+e",
-	"ndhgl9aGi5QTR6kAZakkTdeJ15yHYZVvriI1XudkiBCq4GQA/0Cz6pIIIS0pxJmbE6ycdseILJnAqNgV",
-	"LWO8mX0bdF+GY6Cq/hiI3PVNEFOqhQpu2QBqiE4EtjxSRjSdqm54/u/zCJAJHYSly7BMkWoTz0SHRq2W",
-	"v6tB/L4ddQ6gTM/Q5wbJtO2+ZSnj5eSCZlEeu5qR/9QOSwhWRYry5jUBfcab7DjtRkp/njvKaNR6tN/n",
-	"T8bncqyz8DA13sUMZa58/2DpsYmuxmF0chcGNFwVETPCndndSOIiJsDp4VAKS8qxOMih3amGhjoGFuom",
-	"mI44wVsa5/nsW/ZH1yfGPB3pCz0uBmQM6SRl/G5inZ7787h2MtIRxLf22Fk200zdsYfk66I0uxbKb55b",
-	"sqBrJM/Ri2LohsFXzjl5QnrYgXu34axtyK8/jVcuHnaYRvtImyvZd4bceh902Ig2qSDZxHS1zm4LRBP7",
-	"yDQi1VAgYsDSNCUrIl7izvs8wtPEbe3OD0vZSRsvTmoe4vCxPAtHAmMGsf193ih3G+raG9hcEo8Pwp+W",
-	"ADIl2eWY2tJnzNqYlkZxRE1rF0BYzzAQCW5lmONXsrWsaBB0ytIyOhLcZWpMK3Y4Glt7eJlqJ06Echkx",
-	"Y92VWAhmMTaSKw7TzQ1frQ3ThsBjxHuno0IMpxQNGY8OuzUuqmZSiZHjc0Emb7bzVCpfsYPzJzqLos11",
-	"8+4Rg1I7dEw1VYFp1QC+pm0eY01doRNsb5r8BAK+yh12AtdE0IIdRucgvDf69U9Po0RhDn74ZrDLiYH3",
-	"Vq918MdnaU8WXND8LG3pNcvzM84V/aMK0fXP0Z6h6SZZM8sV50mTbWl5e0r2cn15D/gLR2MquAJJ3n3d",
-	"SPLSJWYK+Sh6y4Sz+Yyl0k46jQl03g2DJ9yyQL1/LCcTK3xd8ZnpgSILJTdMTNJCFhXPzaQ3pqmwvFFa",
-	"oSeqY0rkcDs3tZPHiRLUbKUD+KKQG7CNO3enlOSZWChl1QqmgCpmCCSQ+M9Of5z5JQwHWUw7wM8SCHxE",
-	"Vq8reBXVmyyP4PIpWaHhkkTu9upurZgb4bZoY0e02a1Diw5nz2sdBFMyh2J+b5m5tOScJm+msP4U01E0",
-	"J3TR1poL0kPBc1jArai+gAH81gQjoAXbPiPe8IF1CXbM5yU/J1upxDOS0oKB3dRqd2uq4bEFY6KOGeYi",
-	"Zc/dX8/q1Gr7GFown7t/nxEuEN9wTkDMeJxOLQtm1lysrPZoL6HPfT0d/4oVHc/x5lLab5nIGAZOoQQT",
-	"bIseRFEnts0QBQAe2wsz30RQnN16cTZlDyjQoQoXPFOXfdvKZM1XCLhbKf9Z8/f48ZdgycKmH28TcOT9",
-	"CLn+7jlX1KH0zr3pCOeokvdA/P0A644BfQjwJ5feQigRSxwr65i1XTXBIJpcrDQx8rkrqLNiVGGRHTz6",
-	"csqzGlMC7hZ1xZ2tVJtW2Z2xLGLAp29QagJg3Siseln0xjbCnEUN43zGXvWa9wdFjb8N+nfo8n9bFX4d",
-	"W7WSaJ47rcQlr/j6nEf0bqT6tbIrUZxzKSapYcIv2+ReRIt4U9HsJ5xUUrkM+Y57PqdpjVFoJz33VTIF",
-	"YAISeK+/Zqa/VD19OlaLTSrOhKlDo/pToOl7pttBAWup+H9LYWjeELutL++sUExpHpRt+ypL6FSOcB8N",
-	"ZpzXzUHUyKmNgW6EuUOHt4Hz1590Wh6yw7x1hPSc3iLDxNtQTimQc4KNDoS57jVop1TYo1tVglDjUCzi",
-	"g5LAgBSRSPlSccMUl+J7qBGwr/8SrysFmjhIAZWKjQdBlDTlZncs8t7k0FDFCpbxCSmuLh8+lBTZSP4+",
-	"tPg6fCcu7OGahU3G7DL1oCsBhdwi0Ke2ssozIpjL98skQw1zTe/YJM47LoG9p0R1OFW8lU3u2bXeUL1b",
-	"9ywXAxjYZa4GImsWLu5YbSffhY9xPB3lAJoCSxXP5nUN/Ii84G6guR9dL53/ztk25D8+JlPf9zaRh5ok",
-	"DORYTwlaj5IIjnF79tl+EmGaeVjRA5qV7tsOFInLid1bU/dAJLhfZ3sv8KyG8wiatmSlelA1Qpa+1ycB",
-	"d8FsoOG64xA93jFtvuWilch1x+2d0OpkWbZL0kopRGCpcqOoloKn7SkXdCWY4Wli++QpDC7bsaRkghlF",
-	"hQlSo4E3c14A0dc+z3jeSEb21XPiwKluJtXSO1vA1BSzk6xMKouWzRVhx+3MKM/hgzszg/Q3TJsYTCDg",
-	"jgPjFQN/tx9EmLPwFOl6NQ4ZAWzBhyJMMTpV6LP3JVdMT3pnkkmc3cnNBUKzXqQp0xqN6YPG3AZRWrMN",
-	"LoCl6zE22DYV+0Owv/zqCcnoTmPK+xQsvHO7ISLp10ulc6hTyMYXUKeg4VuWqpDPTdffd0vFQOkj1CsD",
-	"UCVuy0VM6MBsvYECSK7j0IB/FJk8hu/2ntDgLXJLNdkqCVhfFwLdtyMXITD4KV6JXU95GD+54dHBzl6M",
-	"uF9/1EHjO1yEXBH5NdVkIZVgs8D2lpA3M1LkbAuOd0RZ0SVL+ZKnaCCe22v8YG2fnmK4OljvGOpr7vbl",
-	"b7thf9Oi+2qAnYObe8e6G5n5dmyyGdbQmBTj1S4WHpnKXpfi6NaXhCK7HvfG7M2xX2jC3kcHahl73vQH",
-	"nivWqnLS5B4F/TkGWtuf7f/2Iq6romCu8gmQSQcj0qcVDnF5oF47H+GVP0PY7hv38BCubgs61AOAngqr",
-	"22SOvuImbYYIiYGfGFVvqRnJx2d53j7FuhCIUNk2QViEWHCUOqcikKvP9QRH+mEVsRiu7L9J1TfIYTHr",
-	"Y7r9rbEzjPkBWRoTCy3FoZnwjFgGpWIZTw9v5u2FXPPV+ul1POVzuZ3yuDeOTLnWDlb0jQKe3mNI18Od",
-	"N2YasxToV+unWz8rYzG+7JKc3E/VOD52ZDpgXz/0cQL1YV4w9EZ6r2STByNl0XHYRA30kHrBJjQwsJp9",
-	"pJ5a0MorQ7U2MS2vvW9lz7FdDsRa4zTpHfa+49DCtnJKm+l6XfF07Ip9GuvSs69i6HcM1TrdDSPM/MT4",
-	"osrzwWM+l6sk5xuW87WU2ckQC1AGOTrRgOYs0dGPr2k56dkJTVfqjt9hAcSOQ3zvc7EXjJzfcbEilCwr",
-	"ZdZMEXubm7uSteBKWjGisAbgSViNPdIVaeDJPO+uXmPiDfI25hfHJccIYLnQTN3RQ2VjQhvO/hh2fdO8",
-	"YsfsSHyxNm7GbbrB2pSems7QdcxM3TU8JicOGe2YmbuQS9fA8MRvIoRNa4mDnOSSVWj+UzvG3JUF95A5",
-	"QEKAUWshtbt0dGDdNcuqPOwO+UmqTUAdqyEiA0DRhi6oDhg+WLFgWYaJiqXUZqWY/jWf9VaInXIrh5Lg",
-	"J4cYC7md4LucbjqQeb/SM6mlRmjKsObpH8S5NVZn7pawNlo3xtBegHnnHoykPuRIcLemleJmd2vp7C+u",
-	"VOGGAuKDnMGv6gbWxpSzDx8gQn8pwyENCyk3rkw2GM70WpbP4AzI+dIeAqlUGRSRB5xgCCqkIiMYJVPn",
-	"pVLjq8tjwIGRCPiLYXLF3L7zs8Ay7or5WAUNuc8lk2UORV8hihE70mu+NM98/5S4/K05sZsQazmx99ip",
-	"KwgwJynFUs9Q8HsJYQnwpFcvHv4sfha+vIieYxmoOZg25q6svJ1aSbkiPiwcoiylIH/4g7d3/OEPD8nX",
-	"MMZfATrP7MDaaGdSCQ4xZvazoAV7SN7xgmGk5o/vXj78WfwAMg6/8TRwReyR5oV9lwnDIMy3C+/sSlXN",
-	"SS5TmpNUZs70lPOUCc0yT8yMWXkEE358fU0KmlvmRxEBkA1LRynYuM/J4+vHxLnL7B9Pa+xt4uJKoSob",
-	"h8hGKqAkAZq3npPHN498SQaMXPbWasVo9vxn8fjmCRquCeD7E8ucz8njR4/IluX5AzeuRWUIL0qpsQSQ",
-	"o4exCr19+E/k1fLB97AgUpFXGStKaZhIdw++ZTu7WJqLlX3wKTFSkoKKHXElyfXzn8WT6y9JpihH3Myv",
-	"oS46rMHbb16Sp4+f/JGUWPecZDKtCivTHv4s6mrgz1yeuyVII/D/2ez64c3Da/BHlkzQks+ezb58iFCc",
-	"JTVr2KhXdzdXtMowo2aF3gpZOkClV9ns2ew7rs0LeAISfX3E7rN/hIXt/pEryEucfZiPPviyUlqq2Ydf",
-	"oAZEKYWrfv3o+tqDuHmwwrLMeQqDu/qns9kjl4y6oewU3mAcx4f5QY320hmmM/Sh9bVWD++qLkUPykpR",
-	"ULUDK78kGce6enMi2JZpg9GddrnoSoPOkBV2+xskspWp7x/gIYE/QZt2YdK9uqivkIsfWAkDB7MrddJe",
-	"LK9gspfw9Bv7cF3+/s8Sy6ychZ626QN19kP7IDKqYh8uuKadMYRW9h1EnfvKOSevLoMSpLgUZAt52nCd",
-	"B69Lzqg2BGrQ7Be7uYatpb7jbOsUysO1Rry0mHV2T15mkV3rH3udD4dx8aX+G1Pmv0nOBSNuMVANARUD",
-	"znXAFWooGqevucxdJO3omuOTl1pzaP3jr3l3GBdfc9elW2gPCnCWxbVtPMCyRuPrW2PJX2iF+7Hq73mN",
-	"gwURLr3Kb91NANOpFjtCEcGA1PDcp6+0vZ1ELvR39tHLrXMQ/PojLHMXmvziq8wKVKjr+xVeRZxDvL5S",
-	"nme5HUxlzHLbRy+43CGg04+x3B1g5ksvt+3voN4LcX7ioF0AWWApK/VgzVfrOhvuJG6wl/UHyqOGDXOD",
-	"d8pdiBt6fX73zA2hOIiL6+kuD5Vpq5MDCBTEs+w9OSevM5jzo1YZn7zUIofdCve+xgc+sMsvMXRJltyA",
-	"quZqMadMaOkM3NNXuOHe7jWFvGzwUMccwu0sf60YVOPGMNq6kFsUHT0Wwe/LsuIpMmxcsfJ2fxS3LCPH",
-	"csN+gRsO2oPVnfdsUTyi8M3Jpq2Gje9btotZib+o3dtKuJW4wK3NzWTC/r85e+eh1bdkBq/UmtEMqPvb",
-	"7DuZ0qH8L/foVf2ca/ckiWHFT6nkStGiYITaPlAHwBRsjHUkXNSuAsjXnaN0AU8AOtiINrJsnyAh9gMX",
-	"waFsufrNf/zQK2b+ykyDMS++b/tktR9ogwIYD3rx/TppK/ppoPD8ZYDgV+h1eZCumcuIPqmnPsHy0jbv",
-	"8rcvs9mxcejno5z3jf77mMel+4JWDUHqPqH1VBuN869pZtpAFnpeO4OYc3Bl85Cf7X/PYjnRs9Le8K77",
-	"NT6wRcOT+lKGudqk/3EMcnuPQs+ag2viHFb22qzuy6kTrAXvLO4ghpxgxm8QXgiQhiy/bX3SOXhlmdIk",
-	"k+C95ea4xR9RCetlj1AI/T3zs9YIkVVG9cGGf/zcKqFbkikK4Vvw5uPYPwOFEObxcdRBJGFg6ZHE7BwH",
-	"wYsm9xCKuLQOOAz2fwvIDL7ZMmEIF3NEu1dESEAhmw2zTUeRwyeufsMPH662dTzWMRoFNDKiT/woMvm5",
-	"cOU+/fCT4UnMK3xeswoXEHsBHLOmGVTu2P+IMSYrCmzkGcs+trL8x89x/tkB+YAnx96A0IxRK7iBMGYl",
-	"382blehrmC9XsyHXXVZ/SF4Zu0l2te6Uc23mpKBqw7KHP4vXIsey7Tm4srF3hybmE9TsvsDJS/v0ds1z",
-	"5jsgimkDgHHcuBiVCVvLAxUNnLTwyCUtL128AqCH1IwsuTEMarf4KC6IrAyc8PDL532+A1DHqLkHVstq",
-	"/8JFXp6q/GODoPgh4qALZ21ex636P+ncf5FlLx2g4u/+zJeTboQ35+25714AkXpcQw26T8AQ9LpkohFB",
-	"uCQUORUFvNFkHyPdy1PuYtGRXVYrkOlm2LLjWO2ym7PXpoM/nsWY5koMYqIxVELBU8GSdi0r1XW4RpL2",
-	"aDuQHU7HCNRalSsmjOIs4oT52j34uw54rGeyG5fUfjeciTP8xjJ7LnHqhoO29IARHErtfxRmsMe5L8J6",
-	"fNt9Z8o33HxOZ8o3SKxP62g542XyG272zGpVPKgYmDI8HcCuJJWvh0bkcnn82XDFhS7ZPmH8/Lz3Cjv4",
-	"vHQaT7PPlgVfCLLnjFom43H5nFAi2Nb/aW9iymBSx8FBC3fTKewJacnDh+Jf8ZHf9XEIc4g0STqSnGqE",
-	"3EIS3ZSryEuAEPurSxQ/bedeaD/i4O55AzY67UAisdJcYJ2YWHHBGpvEZ1AO75NX9VO/663ipzG+W2qy",
-	"fCrW+1f7TNff+bnnZ/JRDryajJe24Rdcr2kJyOPOV/zv+zoFaPWE26Ug3PwH6GCyrjA6YlzsnnN1rnDv",
-	"9v2eOziV3+/WtVMY37ZIio91vH2PhtlP8nSDsd3zZtv3+XHONhfVM7Qz3ngguH9FPELeoSXH+DZzIWUf",
-	"/Wh8VZRS7dcwbt+8fyCyQ6rUIAULLiiseheI4MSYlBO67S4DJO/9OzZCYPbfccFeQGDSf2AyP9ZAFWxu",
-	"b1tY5EguSfMVpN2tO7LOk33EMscac+jxP29f/0AQTqE9XDj6/4NQN0QMqWIZvASTg/H7IChwd2PIIkyG",
-	"EtcrPPvwZ/GDNIQaWfD0GXyFOebaSNsmx/peJVhqq9Kes0+ur+fYBfxCtmuZs+eQ9Jhh/774a232hdR7",
-	"jSf5w5/FratcRXG+eDeFEtpUFTnT+hncYRGkDs3vGQxqw0oDALlTfYgeg2BEnNVP/a4Pez+NCElUT/hj",
-	"Hfp+rJ/qwV+P754P/3a/AQWg5S/7+h1djfnK4Jlz+MmwrDRsS83QWA5S00dMu8R3ywZWM18hGgaAgkht",
-	"CBYcqHKqQGCBMr/id1bsEMCLIlveysSJUVU8H1/95j8OOtsaXHfxXdgbFbkfw/2uZNSWDehzJTXrvTpX",
-	"NknY3BUTVbxf5jMHeNa9t4Ol/Xj5sATglU9EMFz/TxAML8AY7XBmcMe7P7QP1OWmPsen7fAaELb38H4r",
-	"g7f0QNyOq8FsXMCOK4/bE5S7YtGXFiyvCreWUGMOWSs6WXagqfPFMDUqP3KnoLmqEOcMUg61VcOenqGt",
-	"Ncvbw+piGP7ebpKWmeOcEhhHta/lesqJgJtsonWV8TvIYP/9m1btLGBC5b0bVoGAk8Ok4qX7/COGVGHI",
-	"6hcaJ1InjSlH6SH269pq4Ymr3+w/g/pdmB+79uoyp7t9wJcP4CxkgY6CkKChOpHLlqSJQYeMYO1Xyx+k",
-	"YE2V5YKSpTcLG8l2tP7w5fXjQAFp6QOGszOFEWFpWheUB3h+c3tm2csGdRAeJdVmv5JR8m2S7LJU/MEJ",
-	"3V8CzHmVSqWOjuZotd57f8YeIJLrMwjnqOn1URxbfbvCDaubqHyvarUbQxNOVKoah4pQsSMA0FrH469l",
-	"ido3fs0NUXiZ0u0YfwcMeZz4jYqa/CwCJj9erGRseOQ9yrW1zLNLSbS/yTz7TDRJKAP2SUmyv+EV6eOY",
-	"miaKlpNCIaNYzUeF+H4+h7iQjxoK2cd2dVTI74T1oGy1j//ujwipn/p9R4W4aUREhtQTPv10+5pCGr9i",
-	"JkUEBtDn7cnGhQ/3aWMkN1IquSELqZh9T7GPcwRaLYxmx+UIRAonsI19Lkeho9a/xFJ7G3wv75hP5zWy",
-	"xqfPKrObE12la3uZpSRnWpOMFRRd5l04wkO+D5vOm8zLRfaAZnfcgc6en4FfZHdcs7fY1exyfMVF9gLm",
-	"8XHwLJsj6MW7cb+eAf2EGrBR0Y2VyMs5OFLJYgf/tvBNEHL8juko+TjAJZfVvvb8cV8ibh7rNXxdYi2h",
-	"i0pFLrKPIxMd30LY0CcqHN92KqgAe68ZVU4L0CRnSw/hwbAamNckuAb0RyPJShJZHW9hvlIsZ9StwEW2",
-	"ATT/ryvvxQ55oO+ndPcYPpx1qmhZXlCzvLUdfB78dutp9UmxHI7q02Y5yPwbut3eMhMZ0/1JhjQAzh9o",
-	"Qams8owsGF5f2VBkAyDFfVYhBLcsIlELrhNwr7BrfirzTYZY+XPF8+yWfQZpWbfs42RkWeIFVtgS1vzO",
-	"ggXeUK6I2UoPUWVkieD80hhZTEldtg9c/aaZGQwSOIrv7stN37Ou7xDH9JN00p8drOOWmTZUx35drxaK",
-	"0c1xmtK+2V6xZBu/H7FUh6n+T1bg+4SYkhsmzs+PB+ICIGWHVSJ85F+JbnWkq8gitQsw65dUa/Rif7RM",
-	"k1tnOf0k00xwcPe97fadfgJx5BOCwZGvrn6Df4fP+OMW/d5OeTu8v3O27T3r3fg/9ZA857TzNjiNmfkt",
-	"0O0dWdM7RhZSCeZK7sK3Dn13dlRiythRb4e1P+wH8kyOZZTLJplMEAvX/xILxqoLw+f4O3zkd+21hzlE",
-	"xKPBVCFOUFbG4aJqlqpz3PTHSxUPH8Ywhwt5BqHtj6LHQs+3QOLQ2nwPYEVnSrOC5X2OIdDQI+Ga6LXc",
-	"ijqbx9XagJQedmc/dTDAogtOIy9d/Qb/fsADJWdYzq4rTu/kprG8LUoHjiJ8PrsfhhxNajQNtjw+o9ER",
-	"DSXWgHLyEzxwyfpr0EGPaoHDO5djGqGv1R1PGdkwVmrvkZaWL6netNFd+494aJylleJmB8u0YFQxNXv2",
-	"j1+sVLV9+AWsVD57NrsCaesa/s2vpJ/dbw1Tdd76wlk86789iEDzq7oSSLMhVkrVebVZSa7xfYcpP/zy",
-	"4f8FAAD//w==",
+	"7L19kxs3kjf4VRB9zxPenaOkblnyjqU/LmSN7dGObenUnnHEjX0MsAoksawCygCqKa5D3/0JZAL1RlQV",
+	"wCYl2TsTMeFWNwoviUQikS+//O0qk2UlBRNGXz377WrLaM4U/Pj1j3Rj/6uzLSup/ckcKnb17EobxcXm",
+	"6v37xdV3MqOGSzHd7v3iqqKKlsy4rl/SsqJ8I36gJbP/5uLq2VVFzfZqcSXgd1eZa3K1uFLs15orll89",
+	"M6pmi85A/0ux9dWzq//rUbuIR/hX/Qj6tkO/3FKxYVNDQYNzDCSz3eQ4MtudYZhaaals85zpTPEKN+Dq",
+	"xy0jgr0z5I4WNSNyTcyWkYpuGFmxtVR2hTCrX2umDp1pYX/deZT03XdMbMz26tnTm8eLwMb/RR3e1iI8",
+	"CU1LRrIty3aaUJETKvSeqQUR0my52BBtpF19eDa5OixVLXrTydma1oW5eramhWbNdFZSFowKmM+rnJWV",
+	"NExkh7+xw8S8duxA9txsgTjwm5XMD2TD75huf4dThtlLwQhbr1lmHpJb5n4BPbA7pg64JLOlhiiWSZVr",
+	"vzA8Su3KOlN8YOc4QvCbx39eXJVcNP8Okf/V+ntqsu3xOt863npI7IrtEfaMcMeU5lLgVLkmRpKV3SbL",
+	"+/nonNcPcKCRyX7xZGJ2r2FStAjN0lKKSFEcCMfpKVkUdlra8KIg1BCz5dpP+tzT+0EK1hBwrGfb6JTu",
+	"v+MlN8drfmVYqQmFA7mwCyylNuTm+vp65CQU0E/wHDy9XlytpSqpuXp2xYX54snVwk6Ml3V59cz2CSzk",
+	"/tlMkgvDNkzBLN/KovihLldMjUgruyH3F1a3zExIRM3MGYYwVORTg9i/33eY9/Z7XUmhGdxgb5RcFay0",
+	"P2ZSGCZgx2lVFRxvxEcVtvi//0sPr8ep4Xy/MGKfgX5yB3evpNgsQDbt7a+MJLkESrhO7Bgvsoxp/VYW",
+	"QBUmLCP88+qOsz1w+UZxgfyut3xtN4GJDRcMfkXzkourX454e3H1os65+Y4L6LRSsmLKcCQIBQI0TJlT",
+	"wx4YXtpL56ib1SGgJeAGMW2WPA/+2S42rIW0O/tPOw8YwLVvVyFX/8Uy06ziDd0EVsHtIe39MLVZLTne",
+	"N8NQpejB/ttexfPTxXFCs/yKKsWKN0queRGYaV32ptkSXtarokN1gWc8MMF3y7I8FlPfKFmCQC55nheN",
+	"GrGC2VhJdfKIg5XD8Au7juDq6wMXm2+VrKvjtWfyjqllKYXZxk4lZwW31/Uyp4fYbzZ+9CNWLKhhapnJ",
+	"WpjQ5VYVNGOlZRWyYgcpciQozJcUUu5YToBPj2T4UFBbNmI5y9uxIj6RKu/OLuIL5eTEFLODLMG2RVLn",
+	"eiuVGSPW91xrq0AJuY+jB0jz+COK4nuGFXGjHRmaIXpLHWxEf1VD9upvQZ9dxpn9tf3mmNnZu4plhuXH",
+	"tHvz9NofT1BadaZoVVkWXUQK4o2iOYslYXMchjtYFAurvjG4khriBQ9N5zQ12ntD2rWSZVhzh6FBO7RU",
+	"J7Yh2TLl9HAKWmwGssoq51wQw0Q0EXCv8E6K+6JSPGPLkgt8hsUcMJQJOlqpCbFnl0ydaS9aFnFEHuex",
+	"t6ySygRub71j+TLlDodJxZ/DrjwP3EWlzFkRFLVCmsHVfNRk2BlQJnVqePoCvVU0Y2GurJTcKFqW7DP7",
+	"mhLCvrTtzYRPLHcyC6oN+bWmyoBuFXHtKGqYXvqXTyx/ZUyYpZvFsvLX49JE3nW1WEvFMqpNCq2Hupfn",
+	"Ir+hw8U4ak7Ot2GtZiN7s/McEeLxl7TIvpI5nGSa5xyfn286nO4MCH3mzzmappw+FEEtZneVZ8tS5nVR",
+	"62VZ0cgvK8m1lmKp7CMh6psBjbuTDU9kOMgYpZxq+UZyZ/tLIRmrzHaZroOW9N0rbP74+vpmXCc9X59h",
+	"rbOZ/xhx/t+aCsMLXG1/7aW9tSJ3++Y6tuXT6JZfXp/CN3YqOAx2scB1jK3/rX39p/EEPhGWBRhH4s/S",
+	"ilErXJa6oiL+q0zJvXAM2JfMrwXxZ2RBKqm54XeM7LdMELPl2Y4pUBCaF85D8hc0q4BJ7DpORn9IkSFY",
+	"tlumD5guaaxSy6hVVNl6zTPOQgp7j1gPv4wj155RNXcNH4uk+4u+xTFTHjNcgMJjp+K2Uozmieciu4sV",
+	"ZCz+BAxI4z9d2NHGZv8To+olw3M9OLrM7BkTS3jw6Dz6fexeDwGljWvmTmekxrOsS1ADdoEj/cKQm2uy",
+	"++ERrDCGj2WtQlobmNDs0c9YURD7/NAE1JKjFaDRcNZ8gyRYtDbG/koWR5Tt0GZqm94olvPMe9b6m7Xl",
+	"m+2X1/HULeQ+pblykv+YJKNElZoR769DJ0rVzJ8ops0Yla1ciJ3ZgPLOPO176Cxz0aHQFI39Fden7jhT",
+	"w95GH45jnr4X7ePY0dvsh1zopx4mh3O0HpGikNS+N0estSXHucaYDkouavsOsBOqOEMuirn6nFU/Zgzo",
+	"N8kwBV/EvxPf+OfeG1hB6KlYUCFYvtRGJjyN3+BXt0YGn8baUGV00tvcP6vMKQcLaO62tzt6n8LdQYYL",
+	"n+KyV6KqTeIFem9OG9dgHj98CvaTrKg1v2Pfe58ZeoiOSdf42L7oudiuz8G79+HE9g30FJx/F+HM3kNr",
+	"hlHHST6w9E4w8lDHQY50tJpisnP4dhqxeAHXzkta0YybQJjCX+WelHW2JaVUDC27zGiSUYEOcqe+HJgm",
+	"lZIruuIFN4cFGpu4bk1SYIutqDaEG00gbKFjKUYaorGKbigHy8zAnbcsmLMGBSIpGFXZ1nbLchdcQigB",
+	"h7VVBDp72bHypgtou2SWx1+f95J749KtnUZwMzF66BIO0YzWluiJ5k8uopkcXOdv4I0sw5yeIMSENLNt",
+	"f7Qn5/3iStbmfJNM8V5pZpZIoJgl2dZuqlHNvZYW07gWuRSz8/47tgL392Gu8U/cbHNF97T4aXsYu9ib",
+	"pwo6u0Z85MjVp9zWKXyfwjIX3OWUbdOGGpYvZ0RTLxbnelZXcJ3qimV8zbPlWqqMLXcCDeMRY8T135OP",
+	"Iy9juzCNHoxMlozI2pCVVGxB9uBxE9LfHnv7T82EuVpEUGBuivdm7x5fj7P0WXQDFPmX0AxwjgUV5/DR",
+	"ZZ2nXQxvZ1QIaZYlY2Mcgi3IipGSmQVZcwUumfjL6bQrLZM6GDsgpCK1sBqOXJNSCoiqjFAU1oxqvipG",
+	"3NEbWkVbwCCMavlrzWoWzT7f4lf/KVeXd4VWhpehCMw3St6Bw/h4+ejBX+652craLLNGv7lHwIXtNfXl",
+	"EX4QD45SJ0w84H1s9rmlhGMm3OU+y/tJDve1w7WT3sfm7J5ybSafVSnWPGfCv3BdZOj1wy+fLo40dmqs",
+	"3Eb93L4SqNaguINt0sUA6wXGbpDVgXhZOiHWrx9++eWXXZn+8GnI6/GuKigXMUHcLdU7oULuk5upcNfH",
+	"M8GuJ8cMte/dJ9exbBhmDJntQkZ38EMEz7H3UWxlrfQyEOf9SrhImwXRXGQMn3/uM7KnmlS1IVzEyUM/",
+	"XNoDCpgQGbwbZIrcZQemvIAfarETch8OKWXCqEPSq3DNjUm8CGPISIsCAzb4uol69BkbEaTAIWAvllxY",
+	"Tc4OgWNGfO4+WUJOQepXidToTC+vR+7AFJtb6iMx8Q6DyKl5lUxmuzfQ0oXD8LtEsiQ+MC7yujij5da9",
+	"77yU6ROle3Tb49E3ewxlUEhMTPD9EZ/1z/qooPzaNrqMOcXL4Zid2HHcNS/VPPWuvACyA9MdE0u5Xl91",
+	"jmJQyokm0yIumEuqPJF7dV2WVB3mHx9eprkpuZUuMHC+O7QLo/cdT2/YeZ5VzfZf5Gkls9033BguNnEK",
+	"Wv+quGUGjapWyBAjydoqU+Y5EYybLVP2V5YhCDcEWeLD2EVOEI/R0uv9GB1P0XA7+k6fspiGRKQiWqom",
+	"cNLrMlwQSIPq5F39+XomQy54nw4t7bXStnPq1V6nDbdSSz8nBVsbMIGspWpU6Ch7x4y545L3a7RFrX9L",
+	"nsNlk3KLptxev4wzot+ti9sq2X6ZwMK0YWBUxB0R07g40aSeyZKdqokPdsP3Nkr4swn8i8n6N0Uwcvut",
+	"LIrGGeZkuuZ5o/M7BvQ0NLJa5orfAU/IamlXSw3kS6+kMbJs/ur+2TQI6QEvpdB1CVP56tDdqiaQqK6q",
+	"gmNmnnuEV7WqpIazIYXZzvU7FuK/mrWv9idnX1ouISP+0kpU7ZXcJ3BLZ41yH+rOSEOLc3ZYC8OLWAoM",
+	"uBOUJ1hgM7FJ61F/MoGcN23alJM0Q+i4qgm9VkwtTSCdZerdmfGcCbPUW6oCZ+z1GlNT91QTxUpnakzp",
+	"uB7JBKqoMoSuDVMkU9QjDPjPdNyqdyGEgK/LyhyckwPNZEIaguIywO27DdItOghPhxd1C0lbLCe1qHWf",
+	"TFMvBLCVpTnTcR+Wu01sMJr7YCbIGi67okDH0YLsGUXcBJhh5HISXt4TPqwft0rWm62DveAKQhG1d2mB",
+	"u2pLizWR6zhm9BF0JsjgK2m2rmu47u2IHYXRmc8hMYjpyAEFZJbl45mlQFQY0C3KjUIJfBlD7oGY2rFD",
+	"q271+arHAv2z2TJ0j7H6BoSOyDpa25EMGZGJhmbmJS2yuqDhaFhaVUrSbLvMpLA3ZuyBbL6LDqi3vLPc",
+	"8zwluaGk75ZSma3cWH10ifH1mHxyvz7i0wfg89os5XpZFVQw18GKZru6Omkuo53de1J7qXZnmhJ05SbU",
+	"P0Xf8jsmnKB/g+kCn2kCCQOQYipJIffoAQejOseQ5o1iFMSdYHGn2U7s5A0/ZZfvpFiWXDN9j8096uPU",
+	"KZy6lYMeEoZnVCwrxbSuFUv5btTfWjG6S+9xGLXoXJF96RHqPLSEITMEuWpCRMxJoFGaT2/nBK/MsWJf",
+	"8i4C8jvuJjjpuR+6K8bNHjePPo90n8EaYxKcIDvVqoNcsGUhab6cjvE5DpORahc/0IAX4eNmusFZhIkv",
+	"Cy42k9dwxoRRbJndF5SkycJCp3RQ+WyCZAuqNpBu3cJHmS0VhBpCyxVnwhDDSniP14otyFoxRhjCE9xn",
+	"knBO773UccGja7Wm2RmoaR+qDbNbVew+EsytetHudXemwa0LzSCOw0463rjnSLZI73WdGX7HzWG5xxOw",
+	"i8aTEdp+5p6B5eex36Unjr6rqNBc4hGNnZ/Lgzg9l/qpt2G7fweStZtwxS2jZvlfOL9N7AwhXSB6rxpG",
+	"a3NT/ZY93t0/jz7MCqFtHl/23CSPt7IlwqLDvO3mhY+KUqcbvJl3rh5bVuBPDToggIyFnpPTkTaKUQd3",
+	"1oWQvO5buj8PuQ3w5TlrBcBmuPThluLimkkEqae4YYpL8T1VGx56TpolEwGsna8dxIpPJHfAHhAKa+mF",
+	"8cBx6gKOsdzyTcAv9ebLp0m9FGgsHCIDxfWReXIEr6GNkvIumPDJXHJK870lgRQA1CPv2GeRdrgtVQFS",
+	"/03IvXBZJVsq8udI817oGhjvwW3HNVkVMtuNBDMWHowxJtsQSRmTW9/m3oQOk385NgF3QhrSOmNiTG80",
+	"27KI0wDNXpjON0uHORH/nYz3RI6nAFuOgOUuSK0x+0hRwzCG3CEWHTFYLbiJTmptedV9uGgQMtG15o5u",
+	"f3dCQuAcESaTKDOYPXg07khYypbqbfAPuwiBCGv5m22YHmXiRXVAGJ8QgOIgrny+8OQFk+ElpvGYSMEW",
+	"hK8JFYdoe3E8y7ZxMWNT4gJkF0SqQkIDRNUu4tgyNowGOMZt9ihT/m086KiNL8LLUtbI65Qr59ltfixl",
+	"LbDh3mVMiI691U6CFdhNwahueqQ5/KidQwK0ItimkZims8X9XCzk5xvOiryD1DrEMDKUj1h+pOW2gKft",
+	"P29f/0DcXyHgZ8vI2o6yIFI5x4MDOv9ME0Ej/IR+rIWfUHglguvtyy0LBRJ/iMSQU7I2mgfuIFaCuvRU",
+	"j0jtHe+2uSbOCxZwLy9XrJD75eDyjbrYkz3TiSHjkKOImxTq7Y6pnGezQVfYwT9c4/eLqwPTAPeXvOak",
+	"LAk/uw7yZVTCQ4cpT3qu66Vcx/NsUioBEm0+//8m/YmTFM9rBfDyXuF2SOTbTKqAnF1RzZbK4WrGGCoV",
+	"D0m17xmFU/hvHTYjD4iLAfp3on+tqWL5M3JNqCErps2CXD98/BSi4mixpwdNND1wsYGLdEuLSA8rzGcp",
+	"18vUhaQ4vg3zOMFRR/ktK7ijwY/2y/kUJOfQROIuOpsSXGAzofEj9Y9WXHhN4AA+5BJerZDFJADdyr18",
+	"QtfzN9wIpnVQWcd4VW82LemBbGTjtXboaKBca6siMVQr+qzn7+ZAkuBe1kVOShcLu+ZpGYKolyaK67tj",
+	"iq3d08As8afo0LdWHPqpBHfKAVL+hZoQSOAR8t8knuzTlLYpHX+Z1PjpiaFO1dOrRQBg0HY4RboPj7H4",
+	"0cAYA9SNRKUYJ+0EguO3HsQq5TouCrmnq4IttVFM67Dz/DXqaoJlO9DhMkgNXzvlV94xVUhqDz+Y14KB",
+	"0lNh0aMm+fEr/PPr6XjspyPFMGZs+eMD/sefn84M+XgQAH7TxeSZhYScQCu6/gLLhUyM/R/D6POn1yOj",
+	"H/sVJvSkx+zBF3MJodcAvzq5v2ta8qIX+GoFwVIbhvm6Um0ApQj/KSxhqFpyhWlKfLNdZlslS16XTaP+",
+	"b7tNdcU6nWlW8mXg91zkbM0FN2yZbTH2103jaCj4O8txkGCaTwrm0xCfcwpn8/M52j/5cg4CYtxZMz7w",
+	"kz9HcHqf0UNeSW4wvq9X5eh67lZxr2fHMqNi7hwWCJSXF7BAdFL9j+0PNUt6tK9BN0z7RKpl0nvF14WJ",
+	"06wLali0VxnNdvr+QALMjEEkKpNAnSF8CPNQT7pfH8d3292A8FZ7b0kyjnaoDstXDKPQfOmVBZGCKJrz",
+	"Wj8k1/jyciZLzABLuASDcHWN7XiAvapJRe2e50SK5s3wHGsw3HQCUBFPYTxN/4vZNP1GTgwipOtsS6gm",
+	"8o4W5PETIhVZyXfkST+b5ot5eeIttQ3Rx7fx1ri36IAYzsHVFl/ihmypJiupBHOZ+LQoMNjY1EqwHByF",
+	"V1MbHxM+bh9joZjnrw4Ob5VmhmeRkYlJfgJdBUP8f3DF/OzqN/bVb1z0NTdIh6A7rtnie2JWQiCUOBE6",
+	"9pgR+nHLvmu/9nE2+bsOXj5J9L3Hwvs78lKWVW1YDpLChzfEMMQYedqZhSjwyvsTPh3ku4uh1e1D5Xd8",
+	"PTb7VyLkfkFQFnecSDrN8nGe+zHJPhlVU81pYtDYe7hgrlN88YlhxxUXwWvw9GteM3KFR6ziAutGVtTh",
+	"6CpeLffoePPPZNApFFtCJhNYC2uu+6AN9qENnjgIkFsWUkNhFLNlat6SNVoBz+/ROXTnRg5cQH3+gNm9",
+	"CdxkmDbx9PmRafOW6bowQwzdyfC6AY1wzDCNDFN3tBhxEdCVlkVt2JIpFZ3ft+JUj7sJnF+AFExrUrKc",
+	"01iYIU71Ul/Cxg8VAR0zR3WNzZsYrJRvghFXXz4l/9uZzONo4YM7+t04OPsFFHJ2gbSQVZ4pWvmKhyH0",
+	"jy1VVdjcD7sGiQfe0codx0RnpfHwiwudBQlJiMPUM4yYcME83o3S67Wzs4MdGG6iY9qWyRZD1u9SKXSQ",
+	"vmPU6utvneZ/jgoZ3u+alKiZVJQvCUfihKocOsCk4OymKidAV8tVI5gYyYU+vIRpgEh7uiyhqXVALlrX",
+	"Mk1d89wliwI4LKS5jUTXQbGSJjEZffSWLpDuvRfPCXCMFRO5t901rX2NE0vScrLQSXJZwj5Sx2wlFM9O",
+	"kzVRBjU3B+enIdHU8fUEPk5ROeUwfsCiH8kbMFft44h+IbJ9z5MLfUX4S163Z5jlpGSGFv06W2dzosQE",
+	"Sdo1NjGSCW/E+xmuYWZjJB9G+mVys0GNf8WLAmyRK6qwtAYEDWylWcIjAm6+Il/ac4ZHGlKcgv4IO9I5",
+	"dHxgkgvo999btnSAOvetyeiiHpPs45VHlZ+Do+2gz18K+q/2tqRJOHho9L4T2XkPi7fHl/GL69HQT2hq",
+	"287CWp4FLsBeP7iz3jm+T45AlypqDFNWaP3//3zx4P+jD/77+sGXv7Q/Plw++OVP/yvEPT+wd2a6+sNk",
+	"sF8vgMTbeEfipxFFYkF2JSJsQLjplq64cVc9JERsZUVqXdOiOHhQ36Y6hzg04GUhzK4WzD5mzm3kxtCA",
+	"mfh1KOLt9Z7l9tE8foPrpZFLD3YVcYk7lNNB/LeqWTezpDXjwaWHf5KiODi4GUoyWXKxIZ1gyoCB2018",
+	"ziLgryMHez/N4dApLgO/CDH7G6qMYOr1eh2qIn6CPOW6pCbbpleOO1WR6afkdccPr1fr02AIRc7Fpqmx",
+	"MFNc4WlfC3nwdCSaAqBNocCogOCZctqzbs8re8cNaT7x756Kan9qTytN9XgefdCOfDTZywzVJfPRY0/X",
+	"iuXPfbVAzK5TrAHRiVAQ54Yfy2HrKKja14OFC7ED4SNF42JFH+w9/ZtWk1O0WMr1WjMTZBE3LVD0PtOu",
+	"Qi36WltXcPOHBcZv6i1fG8JFVtQ5y5MCNh48DrOzYndM6RFsaIyfwQeHnqtN8jSiNkkCPnKbzj+WOtwd",
+	"enByg7EpJZtdxOdfRNQv6QADTR97CEuHFMnT6s5Nz2REyTs+8SMy1XzTqQN/uj29uapPUinQ3HmCDqWN",
+	"zHZLe4JPLKRLXRmITi/dxQSJ5tMMaFG8Xl89++fMW8I2dwnMv/jPX5WVVOa2zVUbhgpVBc/ssz7FdgHw",
+	"HmkQcetas/ykb+xgI3ADE77v4yIhKnH8Y9zrjqTaUyW42CS5kYcHyPXfI+dgpoujDRrScpRvTk7i/0DX",
+	"N88HD6gv5lFrS6o1vgZOmNN8pFJpr1GORW2mA4DSzOOQoJ1QoqbRP3tuvS/mUDPcYysJ270xDE++ZAMO",
+	"mvZO+hB3DU4TmKYL5Fw0CWfIGJ2JBRXnZitGT813XLAXQu9DLx2eBw+5Pb2xdYHbjNGZKqzQzNVXq3XX",
+	"nofyoSsZWpkQNNWdQVTBEpvJjBLvHFab7iV2frvNm4KKabQpVw/sA5b64qLb0yDZ56ik9cR95fPL71Hm",
+	"u7HcwbidPkPEHIeZ6hQHC1UBG9brGj6j7Qt1mbT045zaNAbvjdn0F1r0ZDeT1cEwjHW8kPWAN0+5v9tq",
+	"z+OvyadjsrcrpzpFnZfhEnm9LII4n+l4qeiILZ6rQx1ggZQaaQgslnD6GYDZOoxrH8gQG28buWZxbGWO",
+	"UJIwrrwx+keMgwDRJy2nGeZ8exn2eXkT87jvoK8phaoExu9vqIKzvur2Mikk4CiP2O8Vo/nhguWjMiny",
+	"5coZi4+Z45OpUhxlnx6UFB61UPuijveLGB5cPH2B9w2kJUSC36OLJKko5XjpV6wfPqJ9doXqPD0H9xzW",
+	"63KTHSOsr9OfagyfIuaP3lrVwMI5hz56RNBSKavnDgZFaWhzAqZCB61wrrLOXBpLWBgn0DtI4I6fuFsY",
+	"xAOqYuUP9y/7hwZi1f2p+bf9I8TfQdyk6dQN6f029EJ443M80rY4JeBBZ7Ji8+8enMctNH6/uLqjRc10",
+	"7Gf/wNaYtK8dUY/4xcrf16I4DMC0xkIJfW1zmFIzo+BWummc5RXkd+QSb6AeldNKlTXFvH1akD2Wa6me",
+	"u5wl3fo4XDQZpJMB/FafHheLRUy6LZNC1EYp+Y+GTZNAajQrV8XBpzkeFV6xcstq16uaFzmhUFKICyOx",
+	"dqg+IQW+cXL7ODks+hBI+PEtCW2BPFTtsRMJN6SsNVTrRrywfgjWzdX9quqOaeNHIv964utJsrpluTBo",
+	"Q3fsFHq61IntiLKwb6rKEyj30yXmihEXEkPoho4BGjQkezJ3O2VK7sXSyIIpKrLxWNyITkIZYC94OZsG",
+	"GuPMzlnBoW5eTg8z79Sbp/PvVCiQhXnunbVXmQlDe68pqhY+HAA943tJBOOb7Qrq9kHFFegX0T/9bsm1",
+	"8+tCNQf0qHNFFFszxUTW6XSOUHMe9HzDlhCtv6aZGUusaFljBoJiTQ3f1GzJ3qFcC3qGMwTBJ64xkYL4",
+	"YgHPCCWVLHh2WADYKCUF3T8krwVrsDnKBttg3B3QmeXnE7NsyBmGrHjD6K6ZGZwvQrGQEhRXbueaOsGb",
+	"6xi4geNZKnYnizahcFhUp/kjgWuTmnbyTpLmtKQbRm7uOfXO/+b4AYJAl02sSgyP3UR2aiSoXWfrFJLi",
+	"hZzHqOvWjp+LGsFeD0wndHszW46+zbbzAdMjL59vldxjwoz9xJcaq5jC91AnGT948tLYeDxsJrsLZF9U",
+	"Vjf20ULQDsXhfisLq/LJjaJlyQhdQf2pLSCbijkAkadzgTS03rBlLTKmDOXCHMYvr+46Z8NzuMjnlABo",
+	"dOr1jwFAS5dYNVrQ6ydGsZKZy/DvJZ4sYOftcshZir9uqcrR2cXFUm9lTDDL47lOC3juRrCMe8Nj+w/B",
+	"OggGtcSoimBhP7pjAu7uVYN6kTNWMW0g2jVJqbkeKSzU5ELsTlG6ej2YEzvAaySUud+/2K0MOTDllBqq",
+	"Whkzy309EQh4TMGZ9ARhyG2AxG+Fn30wqFp0BF/MQYigiTufE+X8Wlz5pkaz1QZN7Rymi1O2IrK203w/",
+	"Ba3BieTYu4wQihHdKgYwaFKE1WQIE/Rxox6+mmqdxB4jQztJeQI9hG1e9Agxds59SDV+0oRUz0NXxGvo",
+	"Psl+6cRP8JL5jlFtHFpdVz5+Bpl1RBsFUnJBbjDbGaHxAOfOFYWjOftMkwY8z7WY2YiZqVeUq5hXYtJh",
+	"C3oLEx/tiuUIDYgkDcpyBL0JC3N3jF0GQ+xWP45YHaQNYg3ME5Zl5QxcyOtCShVc11uK9m4s8UIMEzlY",
+	"UfZbXoCpxUNH3Ydn24kg4E9oIt/JvSWlnY9ES4V9YZ1tYCsCTjr9nS64uG8XOqMFC6YI/40XsmT2kOEp",
+	"3G95tnX2grV/5XtkdrubZE2LApEi/4P873Oob6oWsjb3NeNMeO1frwkVpBbuyIKTBdBlyshCz9PsbihU",
+	"Lr7f9M2WgbQft0b9iC0ItLDTZSIHIWqZlotNTwI8JI+vr+0St9LAcxoLOz+F32WyyO0dp0ktoIcNv2Ni",
+	"fisjl2BoPf0E4aLDZqa3rEyWTHvYZMtgdqFN9rVxxeamg+xmXtjO778rx7mF0WxLdv5k2Cn4GxVJReqK",
+	"rFxOGBcbwqgqTmActHfBy7RrqIq0ewWj5m2PkK8cere8bOto2TXdUcUh6Ka5qalxyREgB508nLlMomcE",
+	"dYlD8Af29zgFaoiGt9WCUI3zExlbOG4ZVojWzJAtvWPI0mUpxf3UhHaqE5AKL2YwE6bDOwPOlPRqGgAT",
+	"Ee9V61XtCHjWOBQTHImgU+zXmmkz5odvAzVjotPHweoOVRAdUBvQARUrqOF3jPz97avnRO+5ybaIwcD1",
+	"bFou/NUPPh3N6d/rbQZCgue/kFkA/RW6An61bwq0rWtDD8TIDcDG91EXn4SCrv8Vnx4dn/6BYs4/cCA4",
+	"xn+fIdi7LVQ2UnLMZe51LFdt0TUsuPbcVeAHdWJXEgrJ0lIzf4lgGbkmxQ7DWDDqBWqloDHsajEW83sc",
+	"MtPtAt0JsELCzcLBpsbFJ01GFPVytmNKwybBTIYi6wYome0ERnZOXx617cRyk8P04/F6kW+hLhYXm0uv",
+	"JCl24tQim4lFjZq4jkbQPEnCrGuqCc0QmIv8RX7nnu4DEvKy98KIqYvJy2V6tvtpgKNrWYs8fpAT6lBV",
+	"mNWfckV0YABGOkypayWzne0yXKkFI1MgUzIBNCuaz+siWGvS6tZ2GVah1j4KEWAyAxyfmg/qvzktfdS9",
+	"P5DIna6O2fI4yxSWG1l6q3dsTpFNaPtHAOQpDwAa/4HPz2v7H7cbvISHtZHo9+vHLHWD2j7TZwl2mT7D",
+	"Y73dRL2W/DaNpKrR/I5rNMmOWMyxnhLVxDX1AQloe0b8xKhaweevDdgF7jlNeubqsFS1COcfNZWqI4TK",
+	"mkeU1sNqWIMNH9obXL1Ly2qAptPBG4ijNAbaJQC7U22WqR8198hI2CcFfiOKaQPYf120+oLRO/vAqw1E",
+	"r2Dp3Pg981DYUbdHg+QTvIe4WqZjzES6RgLfwbUYnQtcq0pqFlmO/I1rHboTj6wxUD4J3V5w7hvcFx+r",
+	"a3fL/gKQnI7831OZ+KW8sxr55ux4PR6RoUmLOr5oEaA27Y49/V4exHHa44MOOjxKyRD408HoI5bQoHeG",
+	"opurmdD6pPmE1Qpf4B4SQgaSoyPXulKonWpPG/H83dm4/h4fqydYRa+jnXiKTegnp7+ajh77ANNlb8Jc",
+	"CtZXClCGRd5uUqy5Ct60B0IF4WXj0SclAhRB3gvfbI33WsNeTDy9nobGnXzE3EdnGehtDVauY70kHelm",
+	"LEQLJeec4c/HWo1VqPhLJ6YHTOLi0BRU0Z7c/cPynLi64hpvMMsBmSt0cQYttHfzjlOyKbd9P1KmgMyf",
+	"fgM1TtQIbovzdJ4j0g+djqk9PRhBfe3iQNGVZTqrroWq2HWAvhDSD6MmrXxucKX3He7ri5YZjNo+utWD",
+	"x+GpnqtawKSxZUT6ezaaENJvWk7zuW1O6fB1KTql4ysl17xAMAvD3jnFmAvERrxqQkSCGWxHpXUDwA7x",
+	"yD9rJWNVhy2tKiYSkYUSagPMlQSwwm4r90SuDV5kOKFIAP6SUXFC1XMjT7FgAFXh4xaSf0C+wIyQBI5m",
+	"YV4rKRdcbL7j6wls7tPgwtqUKcCjlo61ImiU0wN+lB2yYiyd2MUfy5QXtz8y3jU70j/WEHJt7SsfqqzR",
+	"puRBjBbP2vywDw20Nr24b1ENlus1OD9l5Z86ozG9016L5NV1g76bOSbr3p6+XRy4QcGwo3GCBBrjipHz",
+	"wvLDWWBXwlEj30eGEoXqU4QhNX+UZCOJkQsX/yJceBrXLoMvj3R7JUu6aUydeLzuThXxaVtSt0h7oAoU",
+	"lGdaYkVJl+dITZPO3/4G0ACaXzi6Lq7sM36J/nnLinYpmcG4myvUJ5bgYowsANWhz6JT3LxL5iAHugzd",
+	"Ridwue4+k302X/2tMy8MGBggTJcuWyH68e8qYi11RcWlvTqZne0aQbtC7dsw/pns5eIv2DK1qAtyQkr5",
+	"WuCcwFJS3IplB4w/1vArWLY7wdsm2P6Ur5qyilEmvNFg4KBXKj4b3V6Zs34z2+g7LAd1uuM1gJ5kovgO",
+	"y5cCOmZVFRyJFii5aWiho0sOdCxkfcH/tTCKswZGeSXlDiFBvv6RbmJk/lgBykFpGZdl2biVh1y0OBYu",
+	"frs87ZpFz5iv2rM7m6wj+w9MxSByyt98eiv3YkEyl0W+OjT5oi7FAPN6MC6E3TF1cIEjHmlF5CSjSnGW",
+	"NxVWsZlXRodV/GWwnMbIYtzruJTauCTX3OUeUYNRpZZuWBziGDtqQm8bcO47d8pP72PAI+9wd926Qns4",
+	"Xlr5tQvdxIW2WQrObOtC/OfcnRGYYZNFXLVJ2I64GbyLWC4wSK+uNLCeVQMRVPwE8zSupldP1+2PNyYj",
+	"W44dtW+sajMD+AiHLlltWBfUGHi64k4mfAlhzlM50iOfiOh6NWO4jILVRtFiScWmYHbisUx1fwjRBhrR",
+	"LWURoHyYqrF7e1KwAlWrNhUuRu/bKlly+8iK/iRdHWEF1YZny1LmdWGJEMJC6JgfF+BwdbTjYtO3ND6+",
+	"/uL6OhKiMRxgG/NhqO5D/DEKe+pLKjZUMM0SqA0GpHUh90vMlxvPwByzhs1lbga+M1vZq7mleQko/DtW",
+	"oHU/kxBabh747oPvmkpyraVAQJN77Pj1w8+jqxgWS3cr9TGGGRxWrnpqTOfpO1+oYdKynsUKnk54cerd",
+	"4bZlJDb4mGGHZWKasScE0Fg9A71LBOI+Mc5lFE5nQhz5b1rs74C7LeFNCcWiJmJGmlgEh7ew6JolRU7U",
+	"9mC2JdljfRYotUi8rfgomHX0agPb7JJuZESke1uJoq3uFpZAnWK5s+Roa3adFpApVc5UsEbXm5vrJqbc",
+	"PjqIZSUMAsAcWNxR4pgrNsLZ2c3nHYFdA/v9ojtCAZcurN4QHi5AnBr/kYBBehQsMoipWck7jIgzfLM1",
+	"TJum0lmM7PJJVHOz+YlR9ZYa9kqASjMWo9EIlUWjTDXvV8fDx7EVo0EYeGr7HN5liqFwORYcsQGlsigs",
+	"50xr4bFeGttLzxI/oeymH0FM6Eicw4iiO13aJUCVk0JaAB1AJOdoYU5kjH7G37GE+EFQoeKv6yOyNP7g",
+	"tOXAsOxdlqR6Ou96/Aep7oNhqkvPq9kZfTGcf4hhCqn1Ca7apJDz7gG4BDPBMs1puhx8ubBjhagDfr+I",
+	"Y4t4RZ2MY3t+9LJd9lAFOEo8aQLdYMjRoy1pfkmzAxebZWb12oRAVW4YPCxEAkw7FF9aAtiJQBd49Onq",
+	"ffwuUYScPuzodRCJyxNSKBqi9fcwPMlP0ZgZmGnwFJ1g5gGL425J33HtObLkotZYUnoJaJb1ae83d5GO",
+	"McQogwaZL8QAYRtU1HpGTmKHXXoHLlJOnKQCVJWSNNsuvY1hulbHzaNI24Bzx0YIVXDHgie1W/9UhOA7",
+	"FYIXLwiWhr5jRFZM4DNmQ6uYELmxA9pGYI0v/skcMvH1TRCotFdqxrKB5atUtPQTZUQ3Us9Nz//7PAIk",
+	"YYCwdJmWKVLt4pno2PzfiwzoEH/sRJ0Dfd0z9LmR122/b1nGeJVcWjgqtqFh5D/3Y12D9Umj4h66KJHz",
+	"XQ7CGzpB3TePry8euj5rZ2/P+dP5tZwaVnGMt+QC0XMw3M4UAU4MypgueeNiy6frkyPMkHNQGklcGC5Y",
+	"5hz0dUU5Vpw7to81eKOnYI3eBDEuEuJK4mJExrb98fU9A+lPjBo5LVpuDj4vY/wu0eb84WJTBjBHWBmi",
+	"iW2wbKaZumMPyddlZQ690hFFYcmCTuSiQH+zoTsGv3JhHPfAHDgKhOmEtXTk159nK73MhJZER5N0d3Ls",
+	"Drn10TphI1pSLHoiBsLgtAVS1Hy6A5FqKrslYGlKSbWNl7iLsdiZNHHbBD6FpWzSwYuTmse5BqzIw+ll",
+	"CEtj/75oBHvYmt7ECaMlw2d2pmUVp2RQO9N0En3OmAqclpvbKcY06ULy7Vrg0maFgfRCK8Mcv6KXyyCS",
+	"qaVlgrsGEc2TKmjPJmwdP6Zi/TWubtecx+YYw6hxpaArK8GhkhBvrU1EHO2tcfGH9/MZRVthkw+bLyAj",
+	"Ek7PMVIOOHYGACGxqbl9rlsMrxiU2qFr6jaTir1llVRncY9j1Ya48HkYGmWdYerOBaJGyZJX7oumi6MX",
+	"oCy5oMUyky6R5mLwPLJioyaN17WxajtUhcDqJwdm4lIg7iTPx7r9ySpYgt0xhWCSUrATYmw7bsojanX3",
+	"pNnU3lp7M5xyK3Z1zbQaZl/TvhBjXWV0kCLc8/2CBlEXDvGNayJoyY4DZbEoEYbY3R/8BbUFCInrxp3e",
+	"M13YPpxc0Zaz9Oc2+hx96S0rijOuFUOVFNYEO0d/hma75ZZZrjgPuE/vGdFScpTrqw+AGncyEpwr6+oj",
+	"yTrQFLpCfAOf+2uZ8GpxxTJpF53F5BwdpiHfblngssEimLG3uyuZmR6zuVJyx0TSpbaqeWESr8GUNxLv",
+	"FIQbCbBMSeLpI+oMImVQgpq9dLDEFNL09nGKXUoh0cTyjpteXCPUXsZrZel/bmNncAvD8Y5pGuJZcnJO",
+	"wCJyZXqjRpPVCVyegmUTLqTqzCPOLIJpiu6Idk5En90GtBhw9qJRchFIZir95paZS0vONHmTwvoptslo",
+	"ThhiRHc3ZISC53CxWFF9AQ/LrQkmIwm2f0a8ZQ2rqR2YR1N6TvZSiWckoyUDw7zV7rZUQ7MVY6JJ3+Ei",
+	"Y8/dv541gFC2GZrIn7v/PiNcICr7goCY8dUFtCyZ2XKxsdqj3NsvnPjxn1jR8RyfxpX9LRM5wxhmlGCC",
+	"7dFFLRo4jivELoNmnUBA10VQnN16cZZyBhToUKWLzmqKVe/lErAZADtI+Z81f7ccQDZ0C613HcW7gKf4",
+	"74BQ5tq5UnSV9x6n12VClXwEmPwH2HcMr0VYcrn2JmiJFZCwHqjZ2l0TDBK7xEYTI5+7MqAbRhWWBsWr",
+	"r6A8b5Dw4G3R1AndS7XrFQudwz6CqlodSiXAbM8Wg6rK0TQDWLNois+ccVS95eNRd/Nfg/4dsi7d1qXf",
+	"x16FV1oUTitxeaR4m580dyPVr7XdifKcW5Gkhgm/bcmjiB7xUmtwJdxUEMoeiP8oaNYgq9tFL3xtfwFI",
+	"5gS+G6/07x9VX345V0FaKs6EaWLvxoGb6Dum+1EnW6n4f0thaNERu71f3lmhmNEiKNva2rAYtRDhn5zE",
+	"yWq6g7Ck+3YGuhGG/B+/Bs5fNd9pecgOi94VMnJ7i/ybxtQ3DIEAciYYgUGY61GPSUaFvbpVLQg1Dnsv",
+	"3j4HBqSI7ImXihumuBTfQ2WztmplvK4U6OIIjUEqNh9lU9GMm8OpeOHJsceKlSznCWgTDpomhE/QwWE5",
+	"dik4VFou7OWah30SSb6D+LdeLcAAG4GZu5d1kRPBXOp9LhlqmFt6x5I47zQsmRCC/ihqSw/YxbNrc6BG",
+	"j+5ZHgYwscs8DUT+puPhG1htk9/Cp3g2T/IwpqRbxbN5rSNcZA6iY5jJ4Gc3Sud/cLYPBSickuToR0vk",
+	"oS4JA3AnKVkRURLBMe7IOWsXEaaZzHbfKonxtsNMgTsPPReQMn+VewK4C9yAP1l3AswcojsVB3xz7qfx",
+	"RscgTJOQDVmR9kEyjFAi1KJg+6T2+JJO9LLHWyQh4Tql87EYKgyUwsgWr8zqNpLKx015RTs1SOr4wEwm",
+	"Sr7uPrKoz5rkyoFURuZLSpUSujTMFsBVOvNiWyCmJXiXGXqjDTh9wARDvusx+ZAyo4cbKp0cne3K/XaA",
+	"juqwZ1pXSYuNipfxVRtDdNXA5gXt1uM53iEz/ut7YYnDaqDjZuBRepwvNMDuXZVYdwZFbVCPPls26bhb",
+	"vM3ehZlPebl/ZNr8jYseuMQd1zU+TvP8sMxqpRBAty6MoloKnvXZo6QbwQzPlnZ/OMJF5ge2rJhgRlFh",
+	"gpzTgQs+b/2X1x77aNEBSPLFj+OwxaMAuM8fmpxif5cYotHdN6waZ1dGeQE/uMdDkP6GaRMD6QzccWTF",
+	"ZxBZ5icR5ixUp4fu3WNGAKfYsVqiGE3Vftm7iiumk75J8g2yO7m7QBD0iyxjWuMdPunV6hClt9rgBli6",
+	"nuKM6lNxPNnp8y+ekpweNMJwpZQyOLc/NpJ+o1Q6x7sS2fgC70ro+JZlKhR8oJvfDyv9QuVqfGAH4BPd",
+	"kYtY0JH/bgf1q93AoQn/XeTyFL5rQ0KC5jT7utgrCdARF6qZaGcuQrX8Utyzh5Hqvn5x07ODk72aiUP5",
+	"uw56IcEiRNHuvKWarKSCCLuj4y0hQ3WmRv0eIpAQ+VFXLONrnqGnbEHoTGnm0FMvHE6Pwe92DGyy8EA+",
+	"bYB9Whx9A/p5pHoN3FyROeanpnVjCdSkdx67k0V9nEA/Da/VVFIdpErAcWiwOE3rl/pME/YuOiTaUMMm",
+	"Urzs67BTpLbLPQrGcwy0tX+2/xfSEF2XpcNgQshQHcz9Sqv76hAX/Etmhle+ggSZN67xVFmkXuUXX7/l",
+	"vlWRuswxVpu2zxAhMeBxfaaBIFiREKBsu7LdvmThDNWzouFUiuU8SzO9+Qm+ab4N1veUpyw6nJY7Br/D",
+	"0G/t/dfdxURu1mmAkh0go2Z1CR00eafBusxnKdjsb4tG3KZBbDTW0OPYz/aQnliHzGfNebNp97iNTrsd",
+	"OLSxvfT2bubwkM9P3bFPY1/C9Iyi3ylUGww3DXY1BDg7EoJCcs2C4h2s6lTlJGd3HE6lVUCkYMQP+Vlb",
+	"YSmh/IfciyXiFg3GA4CgHvT2yqq3mhXrSExNathS57FLgaAiO85nmigEEo8dxJX62E0b8k7QBm3veplW",
+	"t1BvKdhMx2m6kk7hwaAcohk6PwkX9uIuAQo85pg0Ns3+MF3sSCjptiBSkT0WdXYlMGfzpQaEbbezu8KG",
+	"fSbtnJ7rw6/X42TdoV8bEp3rzdYQHpnck/Yi/g7p9XYkr9WRM81YE35LTyD8X3frDmMwkMs5c6nejGZb",
+	"pk/IQ/JDLibe7j8xvqqLYlJBK+RmWfAdK/hWyvzeMFQ6owWLTsakBVvq6OZbWiW1Tei6Vnf8jhaBmK42",
+	"bMAe64LfcbEhlKxrZbZMASbpgmwglhCiITaMKNjU/F7I/yNqH9LAk3kx3L3Owjvk7awvjktO0QzlSjN1",
+	"R4/V6YQ+nOU4HL1Fi/qkMlT4YWOWjtMGWpCgmxCIAlLTyY5TVhqfW+kY7ZSVu6wB18H0wm8itKDeFgc5",
+	"ySX00uKnfppUVVAh4EQ4FcaDcvdKJDrIHmDdLcvrIuz0+0mqXQCurik4ECg7ZOiK6sCdysoVy3MEc6ik",
+	"NhvF9K9F0LYPINuprv/7Z8kILJAYGX6TbvRx5u2gcp/UU+cKnFZB2osLbfbN7izcFjbuhp5zu7sBi4EF",
+	"A0l9zJEQMZTVipvDraWzrwRHFR4oID7IGfxV08HWmOrq/XtIMlvLcFTeSsqdU/VAj9ZbWT2DO6Dga3sJ",
+	"ZFKBpo1VZyAunoqcYKBng91BDfxobxWImTMSy8egil4u7Dc/C8g+2yrmw+004MNUTFYFI1TvIBAfB9Jb",
+	"vjbP/PjU6xsLYg8hFlFn73BQV15uQTL4C9egtGLeMrT0WtzDn8XPwtf11QvEPF/Ae2RBAGIFllZRrojP",
+	"bIJEASnIn/7kVfU//ekh+Rrm+CvAC5sD2IntSmrBIUza/ixoyR6SH3nJMNng7z++fPiz+AFkHP7G02DP",
+	"zdaFW7tyoUwYBpkqw2JBTkFekEJmtCCZzJ3RsOAZE5rlnpg5s/IIFvzk+pqUtLDMjyICYK3cmwYP7nPy",
+	"5PoJcY5O+48vm0pOxKVGWL4gHILzqYACd2iYfE6e3Dz2Bf4w+cb7Gex74vnP4snNU3Q5EKgWRyxzPidP",
+	"Hj8me1YUD9y8VrUhvKykxtrbjh5G0Rwa/5m8Wj/4HjZEKvIqZ2UlDRPZ4cHf2MFuluZiYxt+SYyUpKTi",
+	"QOxxZdro5z+Lp9efk1whaPZD8rVS0u3B229eki+fPP0PUim5KlhJcpnVpZVpD3+2h9twU8DRAlOnJUgn",
+	"d+3Z1fXDm4fXHgiAVvzq2dXnD7GwQ0VdKNiju5tHtM4xKXSDfiZZOdDJV/nVs6vvuDYvoAWAofikk2f/",
+	"DAvbtskjSK2/er+YbfiyVlqqq/e/QEXBSgqNUuTx9bUHuvWAzlVV8Awm9+i/nLcFuWTWgWiX8AZDEd8P",
+	"8/lfkMq5FHL0fo711kzv0RvcEhSAdVlSdQD/jCQ5z93bUbA90wbfJHa76EaDzpCX9vgbJLKVqe8e4CWB",
+	"f4I+7cZkrbqoHyEXP7ASBi5mVzizv1lewWRYRuCNbYxXA9PmK4lFO89CT9v1kTr7vn8RGVWz9xfc08Ec",
+	"Qjv7IyRO+ZLV995d+wKRTqA4uwDYGcFCUjCqDYGKpu1md/ewt9V3nO2dQnm814gpG7PPruVlNtn1/rH3",
+	"+XgaF9/qvzJl/psUXDDiNgPVEFAx4F4H7MWOonH/PZeFSwaZ3XNseak9h94//p4Pp3HxPXdDuo32wEln",
+	"2Vzbx4N1Y7me3t+mMtmFdni88tkH3uNgeb1L7/Jb9xLAjODVgVAE4SFNsaf773Th68jPbzRUxLncPgcL",
+	"hHyEbR6Wb7n4LvsqNM37Cp8iLpSheVKeZ7sdlHfMdtumF9zuEBj8x9juQfGKS2+3He+oeihZMbNnTATt",
+	"AsgCa1mrB1u+2TYJ3ffiBvtYf+DrNc1wg/ftXIgbRoMRPjA3hCJYLq6nOygFpnvV4FpRcP99BnN+1C5j",
+	"y0ttctit8MH3+MgHdvkthiHJmhtQ1Yjim60hGRNaOgN3+g534m5GTSEvOzw0MIdwu8pfa6YAHwoCoJuy",
+	"4FF09HA6vy/LiqfItHHFytv2Ku5ZRk7lhnaDO5EjR7u7GDmieEXhl8mmrY6N72/sELMTf1GHt7VwO3GB",
+	"V5tbScL5vzn74KHdt2QGr9SW0Ryo+9vVdzKjUynMrumjpp3r914Sw4qfSsmNomXJCN26GB3qUEQwSpVw",
+	"0bgKAHJigdIFPAHoYCPayKp/g4TYD1wEx7Ll0W/+x/ejYuZbZjqMefFzOyar/UQ7FMBI3ouf16Sj6JeB",
+	"wvOXCYI/Qq/Lg2zLHKjHvUYaEywvbfffeGDaSxx27BzG+Sj3fWf8MeZxiBWgVUN6gcdkuK+NxvnXNDN9",
+	"LCa9aJxBzDm48kXIz/b/XMVyomel1vCuxzU+sEVDS30pw1xj0v84BrnWozCy5+CaOIeVvTGra29qdxFe",
+	"LhLPiiEnmPE3iJAHYHmW3/YeNwW8skxpkkvw3nJz2ubPqITNtkcohP6d+YfWCJFVZvXBjn/83Cqh25IU",
+	"hfAtePNf+jrGv3eFENbxcdRBV8L8eOuRxOwcF8GLLvcQitDqDvsSzn8PixN+s2fCEC4WiGyhiJAAanI1",
+	"zTYDRQ5bPPoNf3j/aN/EY52iUUAnM/rE30Uu/yhc2SaOfjI8iRmhzxtW4QJiL4BjtjSH6mbtHzHGZEOB",
+	"jTxj2WYby3/8HPefnZAPeHLsDXHMGLWCBwhjVorDwutAbaRUUfi6VoUesvpD8srYQ3JodKeCa7MgJVU7",
+	"lj/8WbwWxQF/D65sHN1lMvjUQnsucPHStt5vecH8AEQxbQDzlBsXo5JwtDzW3sRNC00uaXkZJkEAPaRm",
+	"ZM2NYVDfzkdxQWRl4IaHv/yx73eAo5k198BuWe1fuMjL+yr/2CEofggO5MJZu89xq/4n3fsv8vylwwT+",
+	"3d/5MulFeHPekcfeBRCpxzXU6f0EDEGvKyY6EYRrQpFTUcAbTdoY6VGecg+LgeyyWoHMdtOWHcdqlz2c",
+	"ozYd/ONZjGmuDDOmiEO1OLwVLGm3slZDh2skaU+2A9npDIxAvV15xIRRnEXcMF+7hr/rgMdmJYd5Se1P",
+	"w5k4wx8s03KJUzccOrOH+rBXqvg4zGCvc1+o/vS+x+6Ub7j5I90p3yCxPq2r5YyPyW+4aZnVqnhQVTlj",
+	"TZYpGhexZiyR6/Xpd8MjLnTFWkiE8/PeKxzgj6XTeJr9YVnwhSAtZzQyGa/L54QSwfb+n/YlpgwmdRxd",
+	"tPA2TWFPwEuYvhS/xSa/6+sQ1hBpknQkua8Rcg9JdClPkZcA/vatQ7C438m90HnEyX3gA9gZdABmxSpz",
+	"gX1iYsMF6xwSn0E5fU5eNa1+10fFL2P+tDRk+VSs96/aTNff+b3nV/JRLryGjJe24Zdcb2kFxTOcr/jf",
+	"WhRotHrC61IQbv4ddDDZVGGfMS4O77kmV3j0+H7PHc7T7/fo2iXMH1skxce63r5Hw+wnebvB3D7wYWvH",
+	"/Dh3m4vqmToZbzyE378iHiHv0JJj/pi5kLKPfjW+Kiup2j2MOzfvHoj8mCoNSMGKCwq7PgQiuGdMyj2G",
+	"HW4DJO/9G3ZCYPXfccFeQGDSv2MyP5bxFmxhX1tYp0+uSfcTpN2tu7LOk33EcscaCxjxP29f/0AQTqE/",
+	"Xbj6/51QN0UMqWI5fASLg/n7IChwd2PIIiyGEjcqtH34s/hBGkKNLHn2DH6FOebaSNsnxxKVFVhq68re",
+	"s0+vrxc4BPyF7LeyYM8h6THH8X398sbsC6n3Gm/yhz+LW1d8keJ68W1qv9pSVRZM62fwhkUALDS/5zCp",
+	"HasMQBun+hA9BsGMOGta/a4ve7+MCEnULPhjXfpvWvS0T/Lib+b3gS///rgBBaDnL/v6R7qZ85VBm3P4",
+	"yb5DuA97LDVDYzlITR8x7RLfLRtYzXyDaBgACiK1IVgqoi6oAoEFyvyG31mxQwAviux5LxMnRlXxfPzo",
+	"N//jpLOtw3UXP4WjUZHtHD7sTkYd2YA+V1GzbdW5qkvC7qlIVPF+WVw5wLPhux0s7afLhzUAr3wiguH6",
+	"f4JgeAHGaIczgyfe/UP7QF1umns87YQrKOqjH63qgwNDCJ5trP3zFTb6gOFACqOJQXgBLpJ2cD6uuFo4",
+	"Iqj5Yzt6swU3jxfxNWWuH94EAOlGy0baNVt1y0gwmPSL1FJNyjrb2v/6WDCqDfm1pgoRz0Mr8Tjmla8n",
+	"t+zHOs1W3JkrunO8mrdgC+rooWWtDdkxVh2vx+4EoF2RLR3bDMFYzvKlB/UOzP2oWPDN6LRb5NBLKnrI",
+	"567e1WTCxdnC750FTjqP/QoKxXV1cXdQp2Ln/VnOpNB1WflAn4kD/bLT8uhUj5ep8ZDfoe2GQhvRMDN+",
+	"9K8OyIoXkyRvETHOVdaBiMJSlkzYZ8/ISmzLkcM2Dlg4MXKDmtuMPTJwLQwv0kf+5bKIQH6rPtCx+J5n",
+	"yle+qJgiViYQs4CCGBtFS1SUSynYAf4O7tjTzovOpJp4weKCb7FR1N3XQOInsuw581cGFymWFbs8+1+S",
+	"CWELPhD7/VXu7eOLZVS7N5lLbfM4jTnP0b6iTZv/cCL/GZnt5tjPBKNLziUvL7ptneKRl962H5u6qgbC",
+	"JKliDpCUa1dlF3SvErZ0O6zEm7h/cs7D9VYGPVyBmHdXh9W4YHeDOMcjAmETL1xujasGHeYVX3s1FmiG",
+	"Xfia7tCCi4YWUORoP06PkwTkpQX3lhX9aQ3xv39vXhjLzHEBPZiD0MB938uagocsMTKB8TtAf/r9hyXY",
+	"VcCCqg8elIC1m1JTDOItI4uPmI5Aff0WWEgDuKAcpafYbxjnAC0e/Wb/M2kbDfPj8K1QFfTQJkv45KfJ",
+	"5wLVS7k+6aEya+r7QQrWNfddULKMIhgh2U62vX1+/eQY6/wH6ZPt8jMqHU1CC2BhL+ydRaQi1MHfVVSb",
+	"diej5FuS7LJU/MEJ3V8CzPkok0qdHAnd633U94QjQBbEHyAUuqHXRwkKGzsVblpDkJ8PapJ2c+hC8UvV",
+	"YLgSKg4Eihs0uaxbWaHlGn/NDVHoiND9/FgHqn6a+I3KOPpDJBt9vDyj2NSiDyjX/Dt9dNu/cQ3cFXxp",
+	"fF2czMh91kz2XPDo/vIBM/2K+XvNP3vhOpIZaGt7qcwWMggFJhASnSlaVb64hAMR4hoDQsATnUnF8o+z",
+	"r1tZ5Je6qf4qi/wP8kKAotaf1A31V3z6fhz3e+KVca/0sChW85Hyfpw/Qqz8R00PG2O7JlL+d8J6paxF",
+	"kxM7HiXftPp9R8q7ZUREyzcLvv8V+TUFaDPFTLZtr8o9+uCpD6nqRgx3YGa4IStX51Kxj3MFWu2a5qfl",
+	"TUcKJ7B5/lGuQketf4mlgTNV3jEPcWRkU7Mrr81hQbSLSqGkYFqTnJUUw4iHEO3HfH8cTjRkXi7yBzS/",
+	"464Qx/kZ+EV+xzVzTvary/EVF/kLWMfHwfjvzmDUi+b+eoaHBTVge6Q7K5HXCwguJasD/LeH+YhlmO6Y",
+	"jpKPE1xyWe2r5Y8PJeIWsZGUryusr3pRqchF/nFkouNb59/9JIXj20FVSXQNM6r6jmNkeoYVkr0mwTUg",
+	"4htJNpLI+nTPwSPFCkbdDlzkGED3/3ryXuySB/p+Sm+P6csZLT8X1Cxv7QB/DH679bT6pFju1tnuPmWW",
+	"AzSUqdftLTORQXWfZKgKYJ+DFpTJusjJiuHzlU1FrAB69h8qNOSWRYBXwHMC3hV2z+/LfMmwk1/VvMhv",
+	"2R8AquKWfRyUCku8wA5bwprfWRDIG8oVMXvpYXuNrLBgmTQGwl6j4Zxsg0e/aWYmgz9O4rsPFX4xsq8/",
+	"Ym2HTzL44uwAhrfM9OEL2319tFKM7k7TlNpuR8WS7fzDiKUmde9/sgI/JsSU3DFxfn48EhdQZmNaJcIm",
+	"/wL/aCKYRR6pXYBZv6JaY3TCR8u+v3WW008y9R4n96GPXTvoJ5Bbm5Agi3z16Df47/Qdf9qmf7Bb3k7v",
+	"H5ztR+96N/9PPdTSOe1Mk+oBaGW9QkQHsqV3jKykEoxoLjKGv3UVSa5OStafu+rttNrLfiL3/lRGuWzi",
+	"fYJYuP6XWDBWXZi+x3/EJr9rrz2sISLOEJYK8Z+yNq5WhGaZOsdLn+YlF1wbJG9vW+BPc5cxrOFCnkHo",
+	"+6PosTDyLZA4tDffA4DrmaAnYHufYywhjAihg1u5F02WlgsdhFQtdmd/GuAiz+9i72Q9+g3++x4vlIJh",
+	"ie+hOL2Tu8729igduIqwff5hGHIW6MV02PJ0lBdHtKYQ+rRI8sXBL/u6uLD19tPLrv7JFciBGuhWHgJ6",
+	"hstcGaFGMYJPsqaFZovfvUXYc1pEwiDw41mL0FONu+GRFwzsB6T9rg5EyP3C/hf4CIOch4Eu87m/qCJM",
+	"vAZ+ggaXpDAMMKLL4/TOFQmC9bfUHc8YAMFoHwIi7UVA9a5fYmZcp4bOWVYrbg4gdVaMKqaunv3zF8uN",
+	"dgwvj2pVXD27egRc6jr+zR8fv7rf+uep8wvnYmj+7ZEMu79qypF2O3I732vXKWff+f3gFnj/y/v/EwAA",
+	"//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

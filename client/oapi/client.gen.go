@@ -134,6 +134,33 @@ func (e ChockPlace) Valid() bool {
 	}
 }
 
+// Defines values for ConsumptionBy.
+const (
+	ConsumptionByGrade    ConsumptionBy = "grade"
+	ConsumptionByMonth    ConsumptionBy = "month"
+	ConsumptionByPurpose  ConsumptionBy = "purpose"
+	ConsumptionByStand    ConsumptionBy = "stand"
+	ConsumptionBySupplier ConsumptionBy = "supplier"
+)
+
+// Valid indicates whether the value is a known member of the ConsumptionBy enum.
+func (e ConsumptionBy) Valid() bool {
+	switch e {
+	case ConsumptionByGrade:
+		return true
+	case ConsumptionByMonth:
+		return true
+	case ConsumptionByPurpose:
+		return true
+	case ConsumptionByStand:
+		return true
+	case ConsumptionBySupplier:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for EntryKind.
 const (
 	EntryKindCorrected EntryKind = "corrected"
@@ -786,6 +813,56 @@ type BarrelProfile struct {
 	XMm []float64 `json:"x_mm"`
 }
 
+// BuyingGroup defines model for BuyingGroup.
+type BuyingGroup struct {
+	CoverMonths  *float64 `json:"cover_months,omitempty"`
+	DeliveryDays float64  `json:"delivery_days"`
+	Group        string   `json:"group"`
+
+	// LaterCount Replacements beyond the months looked at
+	LaterCount  int64 `json:"later_count"`
+	NeededCount int64 `json:"needed_count"`
+	OrderCount  int64 `json:"order_count"`
+	Role        Role  `json:"role"`
+	RollCount   int64 `json:"roll_count"`
+
+	// ShortCount Missing now
+	ShortCount int64  `json:"short_count"`
+	Stands     []Name `json:"stands"`
+}
+
+// BuyingOrder defines model for BuyingOrder.
+type BuyingOrder struct {
+	// Expected P50 of the same scrapping
+	Expected time.Time `json:"expected"`
+	Grade    *Name     `json:"grade,omitempty"`
+
+	// Group Mill, role and stands
+	Group string `json:"group"`
+	Late  bool   `json:"late"`
+
+	// NeededFrom The group is short from here with a chance of one in ten
+	NeededFrom time.Time `json:"needed_from"`
+	OrderBy    time.Time `json:"order_by"`
+	PriceMinor *int64    `json:"price_minor,omitempty"`
+	Replaces   *Name     `json:"replaces,omitempty"`
+}
+
+// BuyingReport defines model for BuyingReport.
+type BuyingReport struct {
+	AskedAt time.Time     `json:"asked_at"`
+	Groups  []BuyingGroup `json:"groups"`
+	Model   string        `json:"model"`
+	Notes   []string      `json:"notes"`
+	Orders  []BuyingOrder `json:"orders"`
+
+	// Pace The programme's tonnage over that of the last quarter
+	Pace                   float64  `json:"pace"`
+	RatesVersion           int64    `json:"rates_version"`
+	RecentTonnagePerMonthT float64  `json:"recent_tonnage_per_month_t"`
+	Unforecast             []string `json:"unforecast"`
+}
+
 // CalcBody defines model for CalcBody.
 type CalcBody struct {
 	DiameterMm        float64 `json:"diameter_mm"`
@@ -828,6 +905,40 @@ type CalcRoll struct {
 type CalcSpread struct {
 	Cv     float64 `json:"cv"`
 	MeanMm float64 `json:"mean_mm"`
+}
+
+// CalcWearCell defines model for CalcWearCell.
+type CalcWearCell struct {
+	BetweenRollSd float64 `json:"between_roll_sd"`
+	Grade         string  `json:"grade"`
+	NoiseUm       float64 `json:"noise_um"`
+
+	// RateUmPerKm At 10 kN/mm
+	RateUmPerKm float64 `json:"rate_um_per_km"`
+
+	// Source What the cell leans on
+	Source *string `json:"source,omitempty"`
+	Stand  string  `json:"stand"`
+}
+
+// CalcWearPrediction defines model for CalcWearPrediction.
+type CalcWearPrediction struct {
+	High90Um float64 `json:"high90_um"`
+	Low90Um  float64 `json:"low90_um"`
+	Roll     string  `json:"roll"`
+
+	// Source Whose campaigns the prediction rests on
+	Source *string `json:"source,omitempty"`
+	WearUm float64 `json:"wear_um"`
+}
+
+// CalcWearRoll defines model for CalcWearRoll.
+type CalcWearRoll struct {
+	Grade       *string `json:"grade,omitempty"`
+	RateSd      float64 `json:"rate_sd"`
+	RateUmPerKm float64 `json:"rate_um_per_km"`
+	Roll        string  `json:"roll"`
+	Stand       *string `json:"stand,omitempty"`
 }
 
 // Campaign defines model for Campaign.
@@ -1045,6 +1156,54 @@ type ChockPage struct {
 // ChockPlace Roll of the set and side of the mill
 type ChockPlace string
 
+// ConsumptionBy defines model for ConsumptionBy.
+type ConsumptionBy string
+
+// ConsumptionReport defines model for ConsumptionReport.
+type ConsumptionReport struct {
+	By     ConsumptionBy    `json:"by"`
+	From   *time.Time       `json:"from,omitempty"`
+	Notes  []string         `json:"notes"`
+	Rows   []ConsumptionRow `json:"rows"`
+	Totals []ConsumptionRow `json:"totals"`
+	Until  *time.Time       `json:"until,omitempty"`
+}
+
+// ConsumptionRow defines model for ConsumptionRow.
+type ConsumptionRow struct {
+	// CostMinor Minor units of money
+	CostMinor     int64    `json:"cost_minor"`
+	CostPerTMinor *float64 `json:"cost_per_t_minor,omitempty"`
+
+	// IncidentShare Of what was removed
+	IncidentShare float64 `json:"incident_share"`
+
+	// IncidentUm The part after cracks and incidents
+	IncidentUm int64 `json:"incident_um"`
+
+	// Key Empty where it is not known
+	Key    string   `json:"key"`
+	KgPerT *float64 `json:"kg_per_t,omitempty"`
+
+	// LostUm Scrapped unused
+	LostUm       int64   `json:"lost_um"`
+	RegrindCount int64   `json:"regrind_count"`
+	RemovedKg    float64 `json:"removed_kg"`
+
+	// RemovedUm On diameter of all rolls, wear and grind
+	RemovedUm int64 `json:"removed_um"`
+	Role      Role  `json:"role"`
+
+	// TonnageT Through the pairs these rolls were half of
+	TonnageT float64 `json:"tonnage_t"`
+
+	// UmPerKt Of both rolls of a pair; left out without tonnes
+	UmPerKt *float64 `json:"um_per_kt,omitempty"`
+
+	// UnpricedCount Regrinds of rolls without a price
+	UnpricedCount int64 `json:"unpriced_count"`
+}
+
 // ContactCalculation defines model for ContactCalculation.
 type ContactCalculation struct {
 	ApproachConstant                float64  `json:"approach_constant"`
@@ -1208,6 +1367,17 @@ type FinishCheckInput struct {
 	WithSet   *Name  `json:"with_set,omitempty"`
 }
 
+// FinishScore defines model for FinishScore.
+type FinishScore struct {
+	BaseRate float64 `json:"base_rate"`
+
+	// Brier Mean of (probability - outcome) squared: 0 at best, 0.25 for always saying one half
+	Brier           float64            `json:"brier"`
+	BrierOfBaseRate float64            `json:"brier_of_base_rate"`
+	Count           int64              `json:"count"`
+	Tenths          []ReliabilityTenth `json:"tenths"`
+}
+
 // FinishVerdict defines model for FinishVerdict.
 type FinishVerdict string
 
@@ -1221,6 +1391,25 @@ type Fitness struct {
 
 // FitnessVerdict defines model for Fitness.Verdict.
 type FitnessVerdict string
+
+// ForecastDates defines model for ForecastDates.
+type ForecastDates struct {
+	P10 time.Time `json:"p10"`
+	P5  time.Time `json:"p5"`
+	P50 time.Time `json:"p50"`
+	P90 time.Time `json:"p90"`
+	P95 time.Time `json:"p95"`
+}
+
+// ForecastQuantiles defines model for ForecastQuantiles.
+type ForecastQuantiles struct {
+	Mean float64 `json:"mean"`
+	P10  float64 `json:"p10"`
+	P5   float64 `json:"p5"`
+	P50  float64 `json:"p50"`
+	P90  float64 `json:"p90"`
+	P95  float64 `json:"p95"`
+}
 
 // Grade defines model for Grade.
 type Grade struct {
@@ -1346,6 +1535,59 @@ type InspectionInput struct {
 	Tests []TestResult `json:"tests"`
 }
 
+// IntervalScore defines model for IntervalScore.
+type IntervalScore struct {
+	AbsoluteError float64 `json:"absolute_error"`
+
+	// Bias Mean of outcome less median
+	Bias         float64 `json:"bias"`
+	BiasSe       float64 `json:"bias_se"`
+	Count        int64   `json:"count"`
+	Coverage     float64 `json:"coverage"`
+	CoverageHigh float64 `json:"coverage_high"`
+
+	// CoverageLow 95 % limits
+	CoverageLow float64 `json:"coverage_low"`
+
+	// Kind wear_um, next_change or scrap_months
+	Kind string `json:"kind"`
+
+	// Sharpness Mean width of the intervals
+	Sharpness   float64 `json:"sharpness"`
+	Unit        string  `json:"unit"`
+	WithinCount int64   `json:"within_count"`
+}
+
+// LearnedRate defines model for LearnedRate.
+type LearnedRate struct {
+	BetweenRollSd float64 `json:"between_roll_sd"`
+	CampaignCount int64   `json:"campaign_count"`
+	Grade         Name    `json:"grade"`
+	Mill          Name    `json:"mill"`
+	NoiseUm       float64 `json:"noise_um"`
+
+	// RateSd Standard error of it
+	RateSd float64 `json:"rate_sd"`
+
+	// RateUmPerKm Mean of the rolls, on diameter at 10 kN/mm
+	RateUmPerKm float64            `json:"rate_um_per_km"`
+	Role        Role               `json:"role"`
+	RollCount   int64              `json:"roll_count"`
+	Rolls       *[]LearnedRollRate `json:"rolls,omitempty"`
+
+	// Source cell where it stands on its own; grade or defaults where it leans on them
+	Source string `json:"source"`
+	Stand  Name   `json:"stand"`
+}
+
+// LearnedRollRate defines model for LearnedRollRate.
+type LearnedRollRate struct {
+	CampaignCount int64   `json:"campaign_count"`
+	RateSd        float64 `json:"rate_sd"`
+	RateUmPerKm   float64 `json:"rate_um_per_km"`
+	Roll          Name    `json:"roll"`
+}
+
 // Mill defines model for Mill.
 type Mill struct {
 	// DensityKgPerM3 Of the rolled metal. Defaults to 7850
@@ -1385,6 +1627,16 @@ type MountingPage struct {
 
 // Name defines model for Name.
 type Name = string
+
+// NextChange defines model for NextChange.
+type NextChange struct {
+	At *ForecastDates `json:"at,omitempty"`
+
+	// LimitedBy tonnes, km, wear, or habit where the shop usually changes before any limit
+	LimitedBy *string            `json:"limited_by,omitempty"`
+	RolledKm  *ForecastQuantiles `json:"rolled_km,omitempty"`
+	TonnageT  *ForecastQuantiles `json:"tonnage_t,omitempty"`
+}
 
 // OwedTest defines model for OwedTest.
 type OwedTest struct {
@@ -1427,6 +1679,14 @@ type PassInput struct {
 
 	// WidthMm Defaults to the piece's
 	WidthMm *float64 `json:"width_mm,omitempty"`
+}
+
+// PastForecast defines model for PastForecast.
+type PastForecast struct {
+	At          time.Time         `json:"at"`
+	Campaigns   ForecastQuantiles `json:"campaigns"`
+	ScrapAt     *ForecastDates    `json:"scrap_at,omitempty"`
+	StockLeftMm float64           `json:"stock_left_mm"`
 }
 
 // Piece defines model for Piece.
@@ -1840,6 +2100,38 @@ type RegrindInput struct {
 // RegrindPurpose defines model for RegrindPurpose.
 type RegrindPurpose string
 
+// ReliabilityTenth defines model for ReliabilityTenth.
+type ReliabilityTenth struct {
+	Count         int64   `json:"count"`
+	From          float64 `json:"from"`
+	HappenedCount int64   `json:"happened_count"`
+	High          float64 `json:"high"`
+
+	// Low 95 % limits of how often it happens
+	Low             float64 `json:"low"`
+	MeanProbability float64 `json:"mean_probability"`
+	To              float64 `json:"to"`
+}
+
+// RemainingLife defines model for RemainingLife.
+type RemainingLife struct {
+	Campaigns         ForecastQuantiles `json:"campaigns"`
+	CampaignsPerMonth *float64          `json:"campaigns_per_month,omitempty"`
+
+	// DaysPerCycle From grind to grind
+	DaysPerCycle *float64 `json:"days_per_cycle,omitempty"`
+
+	// IncidentUmPerCycle What incidents add on average
+	IncidentUmPerCycle float64           `json:"incident_um_per_cycle"`
+	Regrinds           ForecastQuantiles `json:"regrinds"`
+	ScrapAt            *ForecastDates    `json:"scrap_at,omitempty"`
+
+	// StockUmPerCycle Ground off on top of the wear
+	StockUmPerCycle float64           `json:"stock_um_per_cycle"`
+	TonnageT        ForecastQuantiles `json:"tonnage_t"`
+	WearUmPerCycle  float64           `json:"wear_um_per_cycle"`
+}
+
 // Remedy defines model for Remedy.
 type Remedy struct {
 	BeforePiece *int64 `json:"before_piece,omitempty"`
@@ -1953,6 +2245,37 @@ type RollForceCalculationInputMethod string
 
 // RollForceCalculationInputRollSurface defines model for RollForceCalculationInput.RollSurface.
 type RollForceCalculationInputRollSurface string
+
+// RollForecast defines model for RollForecast.
+type RollForecast struct {
+	AskedAt        time.Time `json:"asked_at"`
+	Cautions       []string  `json:"cautions"`
+	DeliveryDays   float64   `json:"delivery_days"`
+	DeliverySource string    `json:"delivery_source"`
+	Grade          Name      `json:"grade"`
+
+	// Habit What the stock of a grind, incidents and rhythm were learned from
+	Habit      string        `json:"habit"`
+	Model      string        `json:"model"`
+	MonthAgo   *PastForecast `json:"month_ago,omitempty"`
+	Mounted    bool          `json:"mounted"`
+	NextChange NextChange    `json:"next_change"`
+	Notes      []string      `json:"notes"`
+
+	// OrderBy P10 of the scrap date less the delivery time
+	OrderBy   *time.Time    `json:"order_by,omitempty"`
+	Remaining RemainingLife `json:"remaining"`
+	Roll      Name          `json:"roll"`
+
+	// ScrapLimit Which limit it is
+	ScrapLimit string  `json:"scrap_limit"`
+	ScrapMm    float64 `json:"scrap_mm"`
+	Stand      *Name   `json:"stand,omitempty"`
+
+	// StockLeftMm Above the tightest limit
+	StockLeftMm float64          `json:"stock_left_mm"`
+	WearRate    *WearRateInForce `json:"wear_rate,omitempty"`
+}
 
 // RollLifeCalculation defines model for RollLifeCalculation.
 type RollLifeCalculation struct {
@@ -2102,6 +2425,21 @@ type RollState struct {
 	StockLeftMm    float64    `json:"stock_left_mm"`
 	StockRemovedMm *float64   `json:"stock_removed_mm,omitempty"`
 	WithdrawnAt    *time.Time `json:"withdrawn_at,omitempty"`
+}
+
+// ScoreReport defines model for ScoreReport.
+type ScoreReport struct {
+	AskedAt         time.Time       `json:"asked_at"`
+	Finish          FinishScore     `json:"finish"`
+	Intervals       []IntervalScore `json:"intervals"`
+	NominalCoverage float64         `json:"nominal_coverage"`
+	Notes           []string        `json:"notes"`
+
+	// OpenCount Outcome not known yet
+	OpenCount int64 `json:"open_count"`
+
+	// VoidCount Will never have one
+	VoidCount int64 `json:"void_count"`
 }
 
 // ScrapLimits Each limit that ends the roll, on diameter; the tightest one rules and is named
@@ -2262,6 +2600,27 @@ type StandView struct {
 	Stand     Stand           `json:"stand"`
 }
 
+// StockGroup defines model for StockGroup.
+type StockGroup struct {
+	// CoverMonths How long it lasts; left out before anything was ground
+	CoverMonths  *float64 `json:"cover_months,omitempty"`
+	GroundCount  int64    `json:"ground_count"`
+	HeldCount    int64    `json:"held_count"`
+	Mill         Name     `json:"mill"`
+	MountedCount int64    `json:"mounted_count"`
+	NewCount     int64    `json:"new_count"`
+	PairedCount  int64    `json:"paired_count"`
+	Role         Role     `json:"role"`
+	RollCount    int64    `json:"roll_count"`
+
+	// Stands Empty where the rolls may serve all of the mill
+	Stands []Name `json:"stands"`
+
+	// StockLeftMm Of all rolls above their limits
+	StockLeftMm float64 `json:"stock_left_mm"`
+	WornCount   int64   `json:"worn_count"`
+}
+
 // StockPart defines model for StockPart.
 type StockPart struct {
 	Part   StockPartPart `json:"part"`
@@ -2273,6 +2632,14 @@ type StockPart struct {
 
 // StockPartPart defines model for StockPart.Part.
 type StockPartPart string
+
+// StockReport defines model for StockReport.
+type StockReport struct {
+	AskedAt time.Time    `json:"asked_at"`
+	Groups  []StockGroup `json:"groups"`
+	Model   string       `json:"model"`
+	Notes   []string     `json:"notes"`
+}
 
 // TestKind defines model for TestKind.
 type TestKind string
@@ -2362,30 +2729,11 @@ type Usage struct {
 
 // WearRateCalculation defines model for WearRateCalculation.
 type WearRateCalculation struct {
-	Cells []struct {
-		BetweenRollSd float64 `json:"between_roll_sd"`
-		Grade         string  `json:"grade"`
-		NoiseUm       float64 `json:"noise_um"`
-		RateUmPerKm   float64 `json:"rate_um_per_km"`
-		Source        *string `json:"source,omitempty"`
-		Stand         string  `json:"stand"`
-	} `json:"cells"`
-	Model       string    `json:"model"`
-	Notes       *[]string `json:"notes,omitempty"`
-	Predictions []struct {
-		High90Um float64 `json:"high90_um"`
-		Low90Um  float64 `json:"low90_um"`
-		Roll     string  `json:"roll"`
-		Source   *string `json:"source,omitempty"`
-		WearUm   float64 `json:"wear_um"`
-	} `json:"predictions"`
-	Rolls []struct {
-		Grade       *string `json:"grade,omitempty"`
-		RateSd      float64 `json:"rate_sd"`
-		RateUmPerKm float64 `json:"rate_um_per_km"`
-		Roll        string  `json:"roll"`
-		Stand       *string `json:"stand,omitempty"`
-	} `json:"rolls"`
+	Cells       []CalcWearCell       `json:"cells"`
+	Model       string               `json:"model"`
+	Notes       *[]string            `json:"notes,omitempty"`
+	Predictions []CalcWearPrediction `json:"predictions"`
+	Rolls       []CalcWearRoll       `json:"rolls"`
 }
 
 // WearRateCalculationInput defines model for WearRateCalculationInput.
@@ -2403,6 +2751,40 @@ type WearRateCalculationInput struct {
 		RolledKm             float64 `json:"rolled_km"`
 		SpecificForceKnPerMm float64 `json:"specific_force_kn_per_mm"`
 	} `json:"predict,omitempty"`
+}
+
+// WearRateInForce defines model for WearRateInForce.
+type WearRateInForce struct {
+	// NoiseUm Standard deviation of one campaign's measured wear
+	NoiseUm *float64 `json:"noise_um,omitempty"`
+
+	// OwnCv Spread of the roll by itself
+	OwnCv float64 `json:"own_cv"`
+
+	// RateSd Standard deviation of this roll's rate
+	RateSd float64 `json:"rate_sd"`
+
+	// RateUmPerKm On diameter, at 10 kN/mm
+	RateUmPerKm  float64 `json:"rate_um_per_km"`
+	RatesVersion *int64  `json:"rates_version,omitempty"`
+
+	// SharedCv Spread both rolls of a set have in common
+	SharedCv float64 `json:"shared_cv"`
+
+	// Source learned from what, or which practice
+	Source string `json:"source"`
+}
+
+// WearRatePage defines model for WearRatePage.
+type WearRatePage struct {
+	// CampaignCount That taught it
+	CampaignCount *int64        `json:"campaign_count,omitempty"`
+	Items         []LearnedRate `json:"items"`
+	LearnedAt     *time.Time    `json:"learned_at,omitempty"`
+	Next          *string       `json:"next,omitempty"`
+
+	// Version 0 before the first regrind that teaches
+	Version int64 `json:"version"`
 }
 
 // WeibullCalculation defines model for WeibullCalculation.
@@ -2675,6 +3057,47 @@ type ReplacePracticeParams struct {
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
 
+// ReportBuyingParams defines parameters for ReportBuying.
+type ReportBuyingParams struct {
+	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
+
+	// Months Orders due within so many months
+	Months *float64 `form:"months,omitempty" json:"months,omitempty"`
+
+	// TonnagePerMonthT What the mill is to roll. Defaults to as much as in the last quarter
+	TonnagePerMonthT *float64 `form:"tonnage_per_month_t,omitempty" json:"tonnage_per_month_t,omitempty"`
+
+	// NeededRolls Rolls each group must keep. Defaults to as many as it has
+	NeededRolls *int64 `form:"needed_rolls,omitempty" json:"needed_rolls,omitempty"`
+}
+
+// ReportConsumptionParams defines parameters for ReportConsumption.
+type ReportConsumptionParams struct {
+	// By Defaults to grade
+	By   *ConsumptionBy `form:"by,omitempty" json:"by,omitempty"`
+	Mill *Name          `form:"mill,omitempty" json:"mill,omitempty"`
+
+	// From Regrinds from this moment on
+	From *time.Time `form:"from,omitempty" json:"from,omitempty"`
+
+	// Until Regrinds before this moment
+	Until *time.Time `form:"until,omitempty" json:"until,omitempty"`
+}
+
+// ReportScoresParams defines parameters for ReportScores.
+type ReportScoresParams struct {
+	Grade *Name `form:"grade,omitempty" json:"grade,omitempty"`
+	Stand *Name `form:"stand,omitempty" json:"stand,omitempty"`
+
+	// From Outcomes from this moment on
+	From *time.Time `form:"from,omitempty" json:"from,omitempty"`
+}
+
+// ReportStockParams defines parameters for ReportStock.
+type ReportStockParams struct {
+	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
+}
+
 // ListRollsParams defines parameters for ListRolls.
 type ListRollsParams struct {
 	// Stage Only rolls at this stage
@@ -2865,6 +3288,23 @@ type ReplaceStandParams struct {
 
 // ListTokensParams defines parameters for ListTokens.
 type ListTokensParams struct {
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor The next value of the page before
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// ListWearRatesParams defines parameters for ListWearRates.
+type ListWearRatesParams struct {
+	Mill  *Name `form:"mill,omitempty" json:"mill,omitempty"`
+	Role  *Role `form:"role,omitempty" json:"role,omitempty"`
+	Grade *Name `form:"grade,omitempty" json:"grade,omitempty"`
+	Stand *Name `form:"stand,omitempty" json:"stand,omitempty"`
+
+	// Rolls With the rate of each roll
+	Rolls *bool `form:"rolls,omitempty" json:"rolls,omitempty"`
+
 	// Limit Items a page, at most 1000
 	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
 
@@ -3391,6 +3831,26 @@ type ClientInterface interface {
 	// Corresponds with PUT /v1/practices/{practice} (the `ReplacePractice` operationId).
 	ReplacePractice(ctx context.Context, practice Name, params *ReplacePracticeParams, body ReplacePracticeJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// ReportBuying Which rolls to order by when
+	//
+	// Corresponds with GET /v1/reports/buying (the `ReportBuying` operationId).
+	ReportBuying(ctx context.Context, params *ReportBuyingParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne
+	//
+	// Corresponds with GET /v1/reports/consumption (the `ReportConsumption` operationId).
+	ReportConsumption(ctx context.Context, params *ReportConsumptionParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ReportScores How forecasts and finish answers did against what came
+	//
+	// Corresponds with GET /v1/reports/scores (the `ReportScores` operationId).
+	ReportScores(ctx context.Context, params *ReportScoresParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ReportStock The rolls there are, what is left on them and how long it lasts
+	//
+	// Corresponds with GET /v1/reports/stock (the `ReportStock` operationId).
+	ReportStock(ctx context.Context, params *ReportStockParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// ListRolls performs a GET /v1/rolls (the `ListRolls` operationId) request.
 	ListRolls(ctx context.Context, params *ListRollsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
@@ -3431,6 +3891,11 @@ type ClientInterface interface {
 	//
 	// Corresponds with GET /v1/rolls/{roll}/entries (the `ListEntries` operationId).
 	ListEntries(ctx context.Context, roll RollNumber, params *ListEntriesParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ForecastRoll When the roll must be changed, what its stock is worth, when it is scrapped; the answer is kept and scored
+	//
+	// Corresponds with GET /v1/rolls/{roll}/forecast (the `ForecastRoll` operationId).
+	ForecastRoll(ctx context.Context, roll RollNumber, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// HoldRollWithBody performs a POST /v1/rolls/{roll}/holds (the `HoldRoll` operationId) request,
 	// with any type of body and a specified content type.
@@ -3582,6 +4047,11 @@ type ClientInterface interface {
 
 	// RevokeToken performs a DELETE /v1/tokens/{token} (the `RevokeToken` operationId) request.
 	RevokeToken(ctx context.Context, token Name, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListWearRates Wear rates as the regrinds teach them by now, by grade and stand
+	//
+	// Corresponds with GET /v1/wear-rates (the `ListWearRates` operationId).
+	ListWearRates(ctx context.Context, params *ListWearRatesParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// GetWorks What this service keeps, and who is asking
 	//
@@ -4489,6 +4959,66 @@ func (c *Client) ReplacePractice(ctx context.Context, practice Name, params *Rep
 	return c.Client.Do(req)
 }
 
+// ReportBuying Which rolls to order by when
+//
+// Corresponds with GET /v1/reports/buying (the `ReportBuying` operationId).
+func (c *Client) ReportBuying(ctx context.Context, params *ReportBuyingParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewReportBuyingRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne
+//
+// Corresponds with GET /v1/reports/consumption (the `ReportConsumption` operationId).
+func (c *Client) ReportConsumption(ctx context.Context, params *ReportConsumptionParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewReportConsumptionRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ReportScores How forecasts and finish answers did against what came
+//
+// Corresponds with GET /v1/reports/scores (the `ReportScores` operationId).
+func (c *Client) ReportScores(ctx context.Context, params *ReportScoresParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewReportScoresRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ReportStock The rolls there are, what is left on them and how long it lasts
+//
+// Corresponds with GET /v1/reports/stock (the `ReportStock` operationId).
+func (c *Client) ReportStock(ctx context.Context, params *ReportStockParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewReportStockRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // ListRolls performs a GET /v1/rolls (the `ListRolls` operationId) request.
 func (c *Client) ListRolls(ctx context.Context, params *ListRollsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewListRollsRequest(c.Server, params)
@@ -4590,6 +5120,21 @@ func (c *Client) CorrectEntry(ctx context.Context, roll RollNumber, params *Corr
 // Corresponds with GET /v1/rolls/{roll}/entries (the `ListEntries` operationId).
 func (c *Client) ListEntries(ctx context.Context, roll RollNumber, params *ListEntriesParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewListEntriesRequest(c.Server, roll, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ForecastRoll When the roll must be changed, what its stock is worth, when it is scrapped; the answer is kept and scored
+//
+// Corresponds with GET /v1/rolls/{roll}/forecast (the `ForecastRoll` operationId).
+func (c *Client) ForecastRoll(ctx context.Context, roll RollNumber, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewForecastRollRequest(c.Server, roll)
 	if err != nil {
 		return nil, err
 	}
@@ -5051,6 +5596,21 @@ func (c *Client) CreateToken(ctx context.Context, body CreateTokenJSONRequestBod
 // RevokeToken performs a DELETE /v1/tokens/{token} (the `RevokeToken` operationId) request.
 func (c *Client) RevokeToken(ctx context.Context, token Name, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewRevokeTokenRequest(c.Server, token)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListWearRates Wear rates as the regrinds teach them by now, by grade and stand
+//
+// Corresponds with GET /v1/wear-rates (the `ListWearRates` operationId).
+func (c *Client) ListWearRates(ctx context.Context, params *ListWearRatesParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListWearRatesRequest(c.Server, params)
 	if err != nil {
 		return nil, err
 	}
@@ -7163,6 +7723,318 @@ func NewReplacePracticeRequestWithBody(server string, practice Name, params *Rep
 	return req, nil
 }
 
+// NewReportBuyingRequest constructs an http.Request for the ReportBuying method
+func NewReportBuyingRequest(server string, params *ReportBuyingParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/reports/buying")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Mill != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "mill", *params.Mill, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Months != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "months", *params.Months, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.TonnagePerMonthT != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "tonnage_per_month_t", *params.TonnagePerMonthT, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.NeededRolls != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "needed_rolls", *params.NeededRolls, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewReportConsumptionRequest constructs an http.Request for the ReportConsumption method
+func NewReportConsumptionRequest(server string, params *ReportConsumptionParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/reports/consumption")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.By != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "by", *params.By, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Mill != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "mill", *params.Mill, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.From != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "from", *params.From, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Until != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "until", *params.Until, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewReportScoresRequest constructs an http.Request for the ReportScores method
+func NewReportScoresRequest(server string, params *ReportScoresParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/reports/scores")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Grade != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "grade", *params.Grade, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Stand != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "stand", *params.Stand, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.From != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "from", *params.From, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewReportStockRequest constructs an http.Request for the ReportStock method
+func NewReportStockRequest(server string, params *ReportStockParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/reports/stock")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Mill != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "mill", *params.Mill, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
 // NewListRollsRequest constructs an http.Request for the ListRolls method
 func NewListRollsRequest(server string, params *ListRollsParams) (*http.Request, error) {
 	var err error
@@ -7611,6 +8483,40 @@ func NewListEntriesRequest(server string, roll RollNumber, params *ListEntriesPa
 			rawQueryFragments = append(rawQueryFragments, encoded)
 		}
 		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewForecastRollRequest constructs an http.Request for the ForecastRoll method
+func NewForecastRollRequest(server string, roll RollNumber) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "roll", roll, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/rolls/%s/forecast", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
 	}
 
 	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
@@ -9003,6 +9909,132 @@ func NewRevokeTokenRequest(server string, token Name) (*http.Request, error) {
 	return req, nil
 }
 
+// NewListWearRatesRequest constructs an http.Request for the ListWearRates method
+func NewListWearRatesRequest(server string, params *ListWearRatesParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/wear-rates")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Mill != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "mill", *params.Mill, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Role != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "role", *params.Role, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Grade != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "grade", *params.Grade, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Stand != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "stand", *params.Stand, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Rolls != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "rolls", *params.Rolls, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "boolean", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
 // NewGetWorksRequest constructs an http.Request for the GetWorks method
 func NewGetWorksRequest(server string) (*http.Request, error) {
 	var err error
@@ -9444,6 +10476,34 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with PUT /v1/practices/{practice} (the `ReplacePractice` operationId).
 	ReplacePracticeWithResponse(ctx context.Context, practice Name, params *ReplacePracticeParams, body ReplacePracticeJSONRequestBody, reqEditors ...RequestEditorFn) (*ReplacePracticeResp, error)
 
+	// ReportBuyingWithResponse Which rolls to order by when
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/reports/buying (the `ReportBuying` operationId).
+	ReportBuyingWithResponse(ctx context.Context, params *ReportBuyingParams, reqEditors ...RequestEditorFn) (*ReportBuyingResp, error)
+
+	// ReportConsumptionWithResponse Micrometres per 1000 t, kilograms and money per tonne
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/reports/consumption (the `ReportConsumption` operationId).
+	ReportConsumptionWithResponse(ctx context.Context, params *ReportConsumptionParams, reqEditors ...RequestEditorFn) (*ReportConsumptionResp, error)
+
+	// ReportScoresWithResponse How forecasts and finish answers did against what came
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/reports/scores (the `ReportScores` operationId).
+	ReportScoresWithResponse(ctx context.Context, params *ReportScoresParams, reqEditors ...RequestEditorFn) (*ReportScoresResp, error)
+
+	// ReportStockWithResponse The rolls there are, what is left on them and how long it lasts
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/reports/stock (the `ReportStock` operationId).
+	ReportStockWithResponse(ctx context.Context, params *ReportStockParams, reqEditors ...RequestEditorFn) (*ReportStockResp, error)
+
 	// ListRollsWithResponse performs a GET /v1/rolls (the `ListRolls` operationId) request.
 	//
 	// Returns a wrapper object for the known response body format(s).
@@ -9490,6 +10550,13 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with GET /v1/rolls/{roll}/entries (the `ListEntries` operationId).
 	ListEntriesWithResponse(ctx context.Context, roll RollNumber, params *ListEntriesParams, reqEditors ...RequestEditorFn) (*ListEntriesResp, error)
+
+	// ForecastRollWithResponse When the roll must be changed, what its stock is worth, when it is scrapped; the answer is kept and scored
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/rolls/{roll}/forecast (the `ForecastRoll` operationId).
+	ForecastRollWithResponse(ctx context.Context, roll RollNumber, reqEditors ...RequestEditorFn) (*ForecastRollResp, error)
 
 	// HoldRollWithBodyWithResponse performs a POST /v1/rolls/{roll}/holds (the `HoldRoll` operationId) request,
 	// with any type of body and a specified content type.
@@ -9669,6 +10736,13 @@ type ClientWithResponsesInterface interface {
 	//
 	// Returns a wrapper object for the known response body format(s).
 	RevokeTokenWithResponse(ctx context.Context, token Name, reqEditors ...RequestEditorFn) (*RevokeTokenResp, error)
+
+	// ListWearRatesWithResponse Wear rates as the regrinds teach them by now, by grade and stand
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/wear-rates (the `ListWearRates` operationId).
+	ListWearRatesWithResponse(ctx context.Context, params *ListWearRatesParams, reqEditors ...RequestEditorFn) (*ListWearRatesResp, error)
 
 	// GetWorksWithResponse What this service keeps, and who is asking
 	//
@@ -11386,6 +12460,198 @@ func (r ReplacePracticeResp) ContentType() string {
 	return ""
 }
 
+type ReportBuyingResp struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *BuyingReport
+	// ApplicationproblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationproblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ReportBuyingResp) GetJSON200() *BuyingReport {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r ReportBuyingResp) GetApplicationproblemJSONDefault() *Problem {
+	return r.ApplicationproblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r ReportBuyingResp) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ReportBuyingResp) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ReportBuyingResp) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ReportBuyingResp) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type ReportConsumptionResp struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *ConsumptionReport
+	// ApplicationproblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationproblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ReportConsumptionResp) GetJSON200() *ConsumptionReport {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r ReportConsumptionResp) GetApplicationproblemJSONDefault() *Problem {
+	return r.ApplicationproblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r ReportConsumptionResp) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ReportConsumptionResp) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ReportConsumptionResp) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ReportConsumptionResp) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type ReportScoresResp struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *ScoreReport
+	// ApplicationproblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationproblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ReportScoresResp) GetJSON200() *ScoreReport {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r ReportScoresResp) GetApplicationproblemJSONDefault() *Problem {
+	return r.ApplicationproblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r ReportScoresResp) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ReportScoresResp) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ReportScoresResp) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ReportScoresResp) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type ReportStockResp struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *StockReport
+	// ApplicationproblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationproblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ReportStockResp) GetJSON200() *StockReport {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r ReportStockResp) GetApplicationproblemJSONDefault() *Problem {
+	return r.ApplicationproblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r ReportStockResp) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ReportStockResp) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ReportStockResp) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ReportStockResp) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 type ListRollsResp struct {
 	Body         []byte
 	HTTPResponse *http.Response
@@ -11642,6 +12908,54 @@ func (r ListEntriesResp) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r ListEntriesResp) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type ForecastRollResp struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *RollForecast
+	// ApplicationproblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationproblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ForecastRollResp) GetJSON200() *RollForecast {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r ForecastRollResp) GetApplicationproblemJSONDefault() *Problem {
+	return r.ApplicationproblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r ForecastRollResp) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ForecastRollResp) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ForecastRollResp) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ForecastRollResp) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -12631,6 +13945,54 @@ func (r RevokeTokenResp) ContentType() string {
 	return ""
 }
 
+type ListWearRatesResp struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *WearRatePage
+	// ApplicationproblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationproblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListWearRatesResp) GetJSON200() *WearRatePage {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r ListWearRatesResp) GetApplicationproblemJSONDefault() *Problem {
+	return r.ApplicationproblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r ListWearRatesResp) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListWearRatesResp) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListWearRatesResp) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListWearRatesResp) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 type GetWorksResp struct {
 	Body         []byte
 	HTTPResponse *http.Response
@@ -13385,6 +14747,58 @@ func (c *ClientWithResponses) ReplacePracticeWithResponse(ctx context.Context, p
 	return ParseReplacePracticeResp(rsp)
 }
 
+// ReportBuyingWithResponse Which rolls to order by when
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/reports/buying (the `ReportBuying` operationId).
+func (c *ClientWithResponses) ReportBuyingWithResponse(ctx context.Context, params *ReportBuyingParams, reqEditors ...RequestEditorFn) (*ReportBuyingResp, error) {
+	rsp, err := c.ReportBuying(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseReportBuyingResp(rsp)
+}
+
+// ReportConsumptionWithResponse Micrometres per 1000 t, kilograms and money per tonne
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/reports/consumption (the `ReportConsumption` operationId).
+func (c *ClientWithResponses) ReportConsumptionWithResponse(ctx context.Context, params *ReportConsumptionParams, reqEditors ...RequestEditorFn) (*ReportConsumptionResp, error) {
+	rsp, err := c.ReportConsumption(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseReportConsumptionResp(rsp)
+}
+
+// ReportScoresWithResponse How forecasts and finish answers did against what came
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/reports/scores (the `ReportScores` operationId).
+func (c *ClientWithResponses) ReportScoresWithResponse(ctx context.Context, params *ReportScoresParams, reqEditors ...RequestEditorFn) (*ReportScoresResp, error) {
+	rsp, err := c.ReportScores(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseReportScoresResp(rsp)
+}
+
+// ReportStockWithResponse The rolls there are, what is left on them and how long it lasts
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/reports/stock (the `ReportStock` operationId).
+func (c *ClientWithResponses) ReportStockWithResponse(ctx context.Context, params *ReportStockParams, reqEditors ...RequestEditorFn) (*ReportStockResp, error) {
+	rsp, err := c.ReportStock(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseReportStockResp(rsp)
+}
+
 // ListRollsWithResponse performs a GET /v1/rolls (the `ListRolls` operationId) request.
 //
 // Returns a wrapper object for the known response body format(s).
@@ -13472,6 +14886,19 @@ func (c *ClientWithResponses) ListEntriesWithResponse(ctx context.Context, roll 
 		return nil, err
 	}
 	return ParseListEntriesResp(rsp)
+}
+
+// ForecastRollWithResponse When the roll must be changed, what its stock is worth, when it is scrapped; the answer is kept and scored
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/rolls/{roll}/forecast (the `ForecastRoll` operationId).
+func (c *ClientWithResponses) ForecastRollWithResponse(ctx context.Context, roll RollNumber, reqEditors ...RequestEditorFn) (*ForecastRollResp, error) {
+	rsp, err := c.ForecastRoll(ctx, roll, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseForecastRollResp(rsp)
 }
 
 // HoldRollWithBodyWithResponse performs a POST /v1/rolls/{roll}/holds (the `HoldRoll` operationId) request,
@@ -13837,6 +15264,19 @@ func (c *ClientWithResponses) RevokeTokenWithResponse(ctx context.Context, token
 		return nil, err
 	}
 	return ParseRevokeTokenResp(rsp)
+}
+
+// ListWearRatesWithResponse Wear rates as the regrinds teach them by now, by grade and stand
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/wear-rates (the `ListWearRates` operationId).
+func (c *ClientWithResponses) ListWearRatesWithResponse(ctx context.Context, params *ListWearRatesParams, reqEditors ...RequestEditorFn) (*ListWearRatesResp, error) {
+	rsp, err := c.ListWearRates(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListWearRatesResp(rsp)
 }
 
 // GetWorksWithResponse What this service keeps, and who is asking
@@ -15065,6 +16505,138 @@ func ParseReplacePracticeResp(rsp *http.Response) (*ReplacePracticeResp, error) 
 	return response, nil
 }
 
+// ParseReportBuyingResp parses an HTTP response from a ReportBuyingWithResponse call
+func ParseReportBuyingResp(rsp *http.Response) (*ReportBuyingResp, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ReportBuyingResp{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest BuyingReport
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseReportConsumptionResp parses an HTTP response from a ReportConsumptionWithResponse call
+func ParseReportConsumptionResp(rsp *http.Response) (*ReportConsumptionResp, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ReportConsumptionResp{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest ConsumptionReport
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseReportScoresResp parses an HTTP response from a ReportScoresWithResponse call
+func ParseReportScoresResp(rsp *http.Response) (*ReportScoresResp, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ReportScoresResp{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest ScoreReport
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseReportStockResp parses an HTTP response from a ReportStockWithResponse call
+func ParseReportStockResp(rsp *http.Response) (*ReportStockResp, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ReportStockResp{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest StockReport
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
 // ParseListRollsResp parses an HTTP response from a ListRollsWithResponse call
 func ParseListRollsResp(rsp *http.Response) (*ListRollsResp, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -15262,6 +16834,39 @@ func ParseListEntriesResp(rsp *http.Response) (*ListEntriesResp, error) {
 	switch {
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
 		var dest EntryPage
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseForecastRollResp parses an HTTP response from a ForecastRollWithResponse call
+func ParseForecastRollResp(rsp *http.Response) (*ForecastRollResp, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ForecastRollResp{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest RollForecast
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
 			return nil, err
 		}
@@ -16045,6 +17650,39 @@ func ParseRevokeTokenResp(rsp *http.Response) (*RevokeTokenResp, error) {
 	switch {
 	case rsp.StatusCode == 204:
 		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseListWearRatesResp parses an HTTP response from a ListWearRatesWithResponse call
+func ParseListWearRatesResp(rsp *http.Response) (*ListWearRatesResp, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListWearRatesResp{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest WearRatePage
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
 
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
 		var dest Problem

@@ -41,7 +41,8 @@ type Group struct {
 
 // Order is one roll to buy.
 type Order struct {
-	Replaces string // the roll that is due to go
+	Group    string
+	Replaces string // the roll that is due to go; empty for one that is missing now
 	Grade    string
 	// NeededFrom is the day on which the group would be short with a chance of
 	// one in ten; OrderBy is that less the delivery time.
@@ -144,7 +145,7 @@ func (g Group) plan(in Input) Cover {
 		c.CoverMonths, c.HasCover = g.StockUM/use, true
 	}
 	for range c.Short {
-		c.Orders = append(c.Orders, Order{NeededFrom: in.Now, Expected: in.Now, OrderBy: in.Now.Add(-delivery), Late: true})
+		c.Orders = append(c.Orders, Order{Group: g.Name, NeededFrom: in.Now, Expected: in.Now, OrderBy: in.Now.Add(-delivery), Late: true})
 	}
 	due := append([]Roll(nil), g.Rolls...)
 	sort.SliceStable(due, func(i, j int) bool { return due[i].ScrapP10.Before(due[j].ScrapP10) })
@@ -152,7 +153,7 @@ func (g Group) plan(in Input) Cover {
 		if len(due)-(k+1) >= needed {
 			continue // one that need not be replaced
 		}
-		o := Order{Replaces: r.Number, Grade: r.Grade, Price: r.Price,
+		o := Order{Group: g.Name, Replaces: r.Number, Grade: r.Grade, Price: r.Price,
 			NeededFrom: sooner(in.Now, r.ScrapP10, in.Pace), Expected: sooner(in.Now, r.ScrapP50, in.Pace)}
 		o.OrderBy = o.NeededFrom.Add(-delivery)
 		if o.OrderBy.After(in.Until) {

@@ -1,0 +1,62 @@
+package rest
+
+import (
+	"barrelbook/api/app"
+	"barrelbook/api/oapi"
+	"barrelbook/domain/consumption"
+	"barrelbook/domain/roll"
+	"barrelbook/domain/score"
+	"barrelbook/domain/stockplan"
+)
+
+func stockGroupToWire(g app.StockGroup) oapi.StockGroup {
+	count := func(stage roll.Stage) int64 { return int64(g.ByStage[stage]) }
+	w := oapi.StockGroup{Mill: g.Mill, Role: oapi.Role(g.Role), Stands: list(g.Stands), RollCount: int64(g.Rolls), NewCount: count(roll.StageNew), WornCount: count(roll.StageWorn),
+		GroundCount: count(roll.StageGround), PairedCount: count(roll.StagePaired), MountedCount: count(roll.StageMounted), HeldCount: int64(g.Held), StockLeftMm: g.StockLeftMM}
+	if g.Cover.HasCover {
+		w.CoverMonths = &g.Cover.CoverMonths
+	}
+	return w
+}
+
+func consumptionRowToWire(r consumption.Row) oapi.ConsumptionRow {
+	known := func(v float64, ok bool) *float64 {
+		if !ok {
+			return nil
+		}
+		return &v
+	}
+	return oapi.ConsumptionRow{Key: r.Key, Role: oapi.Role(r.Role), RegrindCount: int64(r.Grinds), RemovedUm: int64(r.Removed), IncidentUm: int64(r.Incident), LostUm: int64(r.Lost),
+		RemovedKg: r.RemovedKG, TonnageT: r.TonnageT, CostMinor: r.Cost, UnpricedCount: int64(r.Unpriced), UmPerKt: known(r.UMPerKT()), KgPerT: known(r.KGPerT()),
+		CostPerTMinor: known(r.CostPerT()), IncidentShare: r.IncidentShare()}
+}
+
+func buyingGroupToWire(c stockplan.Cover) oapi.BuyingGroup {
+	w := oapi.BuyingGroup{Group: c.Name, Role: oapi.Role(c.Role), Stands: list(c.Stands), RollCount: int64(c.Rolls), NeededCount: int64(c.Needed), ShortCount: int64(c.Short),
+		DeliveryDays: c.Delivery.Hours() / 24, OrderCount: int64(len(c.Orders)), LaterCount: int64(c.Later)}
+	if c.HasCover {
+		w.CoverMonths = &c.CoverMonths
+	}
+	return w
+}
+
+func buyingOrderToWire(o stockplan.Order) oapi.BuyingOrder {
+	return oapi.BuyingOrder{Group: o.Group, Replaces: optional(o.Replaces), Grade: optional(o.Grade), NeededFrom: o.NeededFrom.UTC(), OrderBy: o.OrderBy.UTC(), Expected: o.Expected.UTC(),
+		Late: o.Late, PriceMinor: optional(o.Price)}
+}
+
+var unitOfForecast = map[app.ForecastKind]string{app.ForecastWear: "um", app.ForecastChange: "t", app.ForecastScrap: "months"}
+
+func scoreReportToWire(s app.ScoreReport) oapi.ScoreReport {
+	return oapi.ScoreReport{
+		AskedAt: s.AskedAt.UTC(), NominalCoverage: s.Nominal, OpenCount: int64(s.Open), VoidCount: int64(s.Void), Notes: list(s.Notes),
+		Intervals: each(s.Intervals, func(i app.IntervalScore) oapi.IntervalScore {
+			return oapi.IntervalScore{Kind: string(i.Kind), Unit: unitOfForecast[i.Kind], Count: int64(i.Count), WithinCount: int64(i.Within), Coverage: i.Coverage,
+				CoverageLow: i.CoverageLow, CoverageHigh: i.CoverageHigh, Bias: i.Bias, BiasSe: i.BiasSE, AbsoluteError: i.AbsoluteError, Sharpness: i.Sharpness}
+		}),
+		Finish: oapi.FinishScore{Count: int64(s.Finish.Count), Brier: s.Finish.Brier, BaseRate: s.Finish.BaseRate, BrierOfBaseRate: s.Finish.BrierOfBaseRate,
+			Tenths: each(s.Finish.Tenths[:], func(t score.Tenth) oapi.ReliabilityTenth {
+				return oapi.ReliabilityTenth{From: t.From, To: t.To, Count: int64(t.Count), HappenedCount: int64(t.Happened), MeanProbability: t.MeanProbability, Low: t.Low, High: t.High}
+			})},
+	}
+}

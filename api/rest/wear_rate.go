@@ -1,0 +1,73 @@
+package rest
+
+import (
+	"context"
+	"strconv"
+
+	"barrelbook/api/app"
+	"barrelbook/api/oapi"
+	"barrelbook/domain/wearrate"
+)
+
+// ListWearRates lists what the regrinds teach by now.
+func (s *Server) ListWearRates(ctx context.Context, r oapi.ListWearRatesRequestObject) (oapi.ListWearRatesResponseObject, error) {
+	page, err := pageOf(ctx, r.Params.Limit, r.Params.Cursor)
+	if err != nil {
+		return nil, err
+	}
+	rates, err := s.app.CurrentWearRates(ctx)
+	if err != nil {
+		return nil, err
+	}
+	var items []oapi.LearnedRate
+	for _, m := range rates.Mills {
+		if wrong(r.Params.Mill, m.Mill) || (r.Params.Role != nil && string(*r.Params.Role) != string(m.Role)) {
+			continue
+		}
+		for _, c := range m.Cells {
+			if !wrong(r.Params.Grade, c.Grade) && !wrong(r.Params.Stand, c.Stand) {
+				items = append(items, learnedRateToWire(m, c, given(r.Params.Rolls)))
+			}
+		}
+	}
+	items, next, err := slice(items, page)
+	if err != nil {
+		return nil, err
+	}
+	return oapi.ListWearRates200JSONResponse{Version: rates.Version, LearnedAt: when(rates.LearnedAt), CampaignCount: optional(rates.Campaigns), Items: list(items), Next: nextOf(ctx, next)}, nil
+}
+
+// wrong says whether a filter was given and v is another.
+func wrong(filter *string, v string) bool { return filter != nil && *filter != v }
+
+// slice is a page of a list that is in memory, whose places are counts.
+func slice[T any](items []T, p app.Page) (page []T, next string, err error) {
+	from := 0
+	if p.After != "" {
+		if from, err = strconv.Atoi(p.After); err != nil || from < 0 {
+			return nil, "", badField("cursor", "is not one of this list; start again without it")
+		}
+	}
+	from = min(from, len(items))
+	to := min(from+p.Limit, len(items))
+	if to < len(items) {
+		next = strconv.Itoa(to)
+	}
+	return items[from:to], next, nil
+}
+
+func learnedRateToWire(m app.MillRates, c wearrate.CellRate, rolls bool) oapi.LearnedRate {
+	w := oapi.LearnedRate{Mill: m.Mill, Role: oapi.Role(m.Role), Grade: c.Grade, Stand: c.Stand, RateUmPerKm: c.RateUMPerKM, RateSd: c.RateSD, BetweenRollSd: c.BetweenRollSD,
+		NoiseUm: c.NoiseUM, RollCount: int64(c.Rolls), CampaignCount: int64(c.Campaigns), Source: string(c.Source)}
+	if !rolls {
+		return w
+	}
+	var of []oapi.LearnedRollRate
+	for _, r := range m.Rolls {
+		if r.Cell == c.Cell {
+			of = append(of, oapi.LearnedRollRate{Roll: r.Roll, RateUmPerKm: r.RateUMPerKM, RateSd: r.RateSD, CampaignCount: int64(r.Campaigns)})
+		}
+	}
+	w.Rolls = &of
+	return w
+}
