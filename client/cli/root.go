@@ -13,6 +13,7 @@ import (
 	"barrelbook/client/cli/calc"
 	"barrelbook/client/cli/campaign"
 	"barrelbook/client/cli/change"
+	"barrelbook/client/cli/chock"
 	"barrelbook/client/cli/demo"
 	"barrelbook/client/cli/grade"
 	"barrelbook/client/cli/incident"
@@ -76,7 +77,7 @@ people decide.`,
 	root.AddGroup(&cobra.Group{ID: "asked", Title: "The three questions:"}, &cobra.Group{ID: "books", Title: "The books:"},
 		&cobra.Group{ID: "works", Title: "The works:"}, &cobra.Group{ID: "more", Title: "More:"})
 	grouped(root, "asked", regrind.NewCmd(f), change.NewCmd(f), campaign.NewCmd(f))
-	grouped(root, "books", roll.NewCmd(f), set.NewCmd(f), incident.NewCmd(f), piece.NewCmd(f))
+	grouped(root, "books", roll.NewCmd(f), set.NewCmd(f), chock.NewCmd(f), incident.NewCmd(f), piece.NewCmd(f))
 	grouped(root, "works", works.NewCmd(f), mill.NewCmd(f), stand.NewCmd(f), grade.NewCmd(f), practice.NewCmd(f))
 	grouped(root, "more", calc.NewCmd(f), demo.NewCmd(f), token.NewCmd(f), settings.NewCmd(f), version.NewCmd(f))
 	root.SetCompletionCommandGroupID("more")

@@ -52,6 +52,7 @@ func Print(t *term.Streams, u render.Units, r oapi.Roll) {
 	facts.Add("book", fmt.Sprintf("%s, %s, %s", render.Count(r.Version, "entry"), render.Count(s.RegrindCount, "regrind"), render.Count(s.CampaignCount, "campaign")))
 	facts.Write(t.Out)
 	printUsage(t, u, r)
+	printGrooves(t, u, render.Opt(s.Grooves))
 	Owed(t, render.Opt(s.Owed))
 	render.Bullets(t.Out, "\nCautions:", render.Opt(r.Cautions))
 	Verdict(t, s.Fit)
@@ -68,6 +69,27 @@ func stageLine(s oapi.RollState) string {
 		line += ", ground " + render.Time(*s.GroundAt)
 	}
 	return line
+}
+
+// printGrooves is what each groove has borne since all were turned.
+func printGrooves(t *term.Streams, u render.Units, grooves []oapi.GrooveState) {
+	if len(grooves) == 0 {
+		return
+	}
+	table := render.Table{Columns: []render.Column{{Head: "groove", Key: "groove", Right: true}, {Head: "form", Key: "form"}, {Head: "depth", Key: "depth", Right: true},
+		{Head: "borne", Key: "borne", Right: true}, {Head: "of", Key: "limit", Right: true}, {Head: "worn", Key: "worn", Right: true}, {Head: "", Key: "spare"}}}
+	for _, g := range grooves {
+		limit, spare := "", ""
+		if g.LimitT != nil {
+			limit = u.Mass(*g.LimitT)
+		}
+		if g.Spare {
+			spare = "spare"
+		}
+		table.Add(fmt.Sprint(g.Number), render.Opt(g.Title), u.Length(g.DepthMm), u.Mass(g.TonnageT), limit, u.Small(g.WornUm), spare)
+	}
+	t.Print("")
+	table.Write(t.Out)
 }
 
 // printUsage is what the roll has borne in all, and in this mounting.

@@ -2,6 +2,7 @@ package roll
 
 import (
 	"context"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -19,6 +20,7 @@ type ReceiveOptions struct {
 
 	Number, Role, Grade, Mill                                  string
 	Stands                                                     []string
+	Grooves                                                    []string
 	Supplier, Certificate, Note, Received                      string
 	Diameter, Barrel, Span, Neck, Crown                        string
 	Scrap, Shell, Hardened, Stack, Fillet, DriveAngle, SpeedRg string
@@ -34,7 +36,7 @@ var receiveFlags = map[string]string{
 	"neck_diameter_mm": "--neck", "crown_um": "--crown", "hardness_shore_c": "--hardness", "price": "--price",
 	"scrap/nominal_mm": "--scrap", "scrap/shell_depth_mm": "--scrap-shell", "scrap/hardened_depth_mm": "--scrap-hardened",
 	"scrap/stack_height_mm": "--scrap-stack", "scrap/neck_fillet_mm": "--scrap-fillet",
-	"scrap/drive_angle_mm": "--scrap-drive-angle", "scrap/speed_range_mm": "--scrap-speed-range",
+	"grooves": "--groove", "scrap/drive_angle_mm": "--scrap-drive-angle", "scrap/speed_range_mm": "--scrap-speed-range",
 }
 
 // NewCmdReceive opens a roll's book.
@@ -77,6 +79,7 @@ tightest one ends the roll and is named wherever stock left is shown.`,
 	fl.StringVar(&o.SpeedRg, "scrap-speed-range", "", "diameter that the speed range allows (`LENGTH`)")
 	fl.Var(&o.Hardness, "hardness", "barrel hardness, Shore C")
 	fl.BoolVar(&o.Ground, "ground", false, "it comes ground to profile and may be paired")
+	fl.StringArrayVar(&o.Grooves, "groove", nil, "depth of a groove on radius and what it is (`LENGTH[:TITLE]`: 8, 0.3in:round 16), again for each in order")
 	fl.StringVar(&o.Supplier, "supplier", "", "who made it")
 	fl.StringVar(&o.Certificate, "certificate", "", "its certificate")
 	fl.Var(&o.Price, "price", "its price, in minor units of money")
@@ -113,6 +116,7 @@ func (o *ReceiveOptions) input() (oapi.RollReceipt, error) {
 	if o.Ground {
 		in.Ground = &o.Ground
 	}
+	in.Grooves = o.grooves(e)
 	if err := e.Err(); err != nil {
 		return in, err
 	}
@@ -121,6 +125,19 @@ func (o *ReceiveOptions) input() (oapi.RollReceipt, error) {
 		in.ReceivedAt, err = kit.ParseTime("--received", o.Received)
 	}
 	return in, err
+}
+
+// grooves are numbered in the order in which they were typed.
+func (o *ReceiveOptions) grooves(e *kit.Entry) *[]oapi.Groove {
+	if len(o.Grooves) == 0 {
+		return nil
+	}
+	var list []oapi.Groove
+	for i, typed := range o.Grooves {
+		depth, title, _ := strings.Cut(typed, ":")
+		list = append(list, oapi.Groove{Number: int64(i + 1), DepthMm: e.Length("--groove", depth), Title: kit.OptText(title)})
+	}
+	return &list
 }
 
 func receive(ctx context.Context, o *ReceiveOptions) error {

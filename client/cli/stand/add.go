@@ -21,6 +21,7 @@ type AddOptions struct {
 	MaxForce, Bending                    string
 	MinStack, MaxStack, MaxShim          string
 	ReferenceWork, ReferenceBackup       string
+	DriveBlock                           string
 	MaxTorque, MinRPM, MaxRPM            kit.OptNumber
 }
 
@@ -28,6 +29,7 @@ var addFlags = map[string]string{
 	"name": "NAME", "mill": "--mill", "order": "--order", "arrangement": "--arrangement", "orientation": "--orientation", "reversing": "--reversing",
 	"max_force_kn": "--max-force", "max_torque_knm": "--max-torque", "min_rpm": "--min-rpm", "max_rpm": "--max-rpm", "min_stack_mm": "--min-stack",
 	"max_stack_mm": "--max-stack", "max_shim_mm": "--max-shim", "bending_force_kn": "--bending",
+	"drive_block":                "--drive-block",
 	"reference_work_diameter_mm": "--reference-work", "reference_backup_diameter_mm": "--reference-backup",
 }
 
@@ -63,6 +65,7 @@ func NewCmdAdd(f *kit.Factory, runF func(context.Context, *AddOptions) error) *c
 	fl.StringVar(&o.Bending, "bending", "", "usual bending force per chock (`FORCE`)")
 	fl.StringVar(&o.ReferenceWork, "reference-work", "", "work roll diameter that the stand was reckoned with (`LENGTH`)")
 	fl.StringVar(&o.ReferenceBackup, "reference-backup", "", "backup roll diameter that the stand was reckoned with (`LENGTH`)")
+	fl.StringVar(&o.DriveBlock, "drive-block", "", "the `BLOCK` of stands on one drive it belongs to")
 	o.Recording.AddKeyTo(cmd)
 	kit.Require(cmd, "mill", "order")
 	kit.CompleteFlag(f, cmd, "mill", kit.Mills)
@@ -75,7 +78,7 @@ func (o *AddOptions) input() (in oapi.Stand, err error) {
 		return in, err
 	}
 	in = oapi.Stand{
-		Name: o.Name, Mill: o.Mill, Order: o.Order, Arrangement: oapi.StandArrangement(o.Arrangement),
+		Name: o.Name, Mill: o.Mill, Order: o.Order, DriveBlock: kit.OptText(o.DriveBlock), Arrangement: oapi.StandArrangement(o.Arrangement),
 		Orientation: kit.OptWord[oapi.StandOrientation](o.Orientation),
 		MaxForceKn:  e.OptValue("--max-force", o.MaxForce, quantity.Force), BendingForceKn: e.OptValue("--bending", o.Bending, quantity.Force),
 		MinStackMm: e.OptLength("--min-stack", o.MinStack), MaxStackMm: e.OptLength("--max-stack", o.MaxStack), MaxShimMm: e.OptLength("--max-shim", o.MaxShim),
