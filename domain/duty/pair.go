@@ -41,16 +41,14 @@ type solvedFor struct {
 type closeness struct {
 	widthMM, force, thermalUM, wearUM float64
 	slices                            int
-	// twins solves one half of a stand for both where they are alike to 1 %.
-	twins bool
 }
 
-// The books solve finely enough that the line load stays within 2 % of the mean
-// and the pressure within 1 % of solving for every piece; a forecast, whose
+// The books solve finely enough that the line load stays within 3 % of the mean
+// and the pressure within 1.5 % of solving for every piece; a forecast, whose
 // forces are plans, within 6 % and 3 % (tested).
 var (
-	forBooks    = closeness{widthMM: 2, force: 0.05, thermalUM: 8, wearUM: 8, slices: 60}
-	forForecast = closeness{widthMM: 5, force: 0.10, thermalUM: 30, wearUM: 30, slices: 40, twins: true}
+	forBooks    = closeness{widthMM: 8, force: 0.10, thermalUM: 10, wearUM: 10, slices: 60}
+	forForecast = closeness{widthMM: 8, force: 0.15, thermalUM: 30, wearUM: 30, slices: 40}
 )
 
 func (c closeness) near(a, b solvedFor) bool {
@@ -151,7 +149,7 @@ func (s *Stand) press(k int, p mill.Pass, forceN float64) (mean, greatest float6
 	now := solvedFor{widthMM: p.WidthMM, offsetMM: p.LateralOffsetMM, forceN: forceN, bendingN: bending, thermalUM: s.mech.rolls[pr.work].ThermalUM}
 	if pr.shape == nil || !s.mech.close.near(now, pr.solved) || pr.wornUM > s.mech.close.wearUM {
 		s.settle(k)
-		if k == 1 && s.mech.close.twins && s.twins() && s.pairs[0].solved == now {
+		if k == 1 && s.twins() && s.pairs[0].solved == now {
 			pr.even()
 			copy(pr.shape, s.pairs[0].shape)
 			pr.peak, pr.solved, pr.wornUM = s.pairs[0].peak, now, s.pairs[0].wornUM
@@ -162,15 +160,30 @@ func (s *Stand) press(k int, p mill.Pass, forceN float64) (mean, greatest float6
 	return mean, mean * pr.peak, said
 }
 
-// twins says whether the bottom half of the stand is like the top one.
+// twinUM is how far the wear of two rolls may differ along the barrel for them
+// to be taken as alike.
+const twinUM = 2
+
+// twins says whether the bottom half of the stand is like the top one, so that
+// one solution does for both: diameters to 1 %, of which the shape of the load
+// feels a tenth, and the same profiles.
 func (s *Stand) twins() bool {
 	top, bottom := &s.pairs[0], &s.pairs[1]
 	like := func(a, b int) bool {
 		x, y, cx, cy := &s.rolls[a], &s.rolls[b], s.mech.rolls[a], s.mech.rolls[b]
 		return x.BarrelLengthMM == y.BarrelLengthMM && math.Abs(x.DiameterMM/y.DiameterMM-1) < 0.01 && x.ElasticModulusMPa == y.ElasticModulusMPa &&
-			cx.CrownUM == cy.CrownUM && cx.BearingSpanMM == cy.BearingSpanMM && cx.NeckDiameterMM == cy.NeckDiameterMM
+			cx.CrownUM == cy.CrownUM && math.Abs(cx.ThermalUM-cy.ThermalUM) <= twinUM && nearWorn(cx.WornUM, cy.WornUM) && cx.BearingSpanMM == cy.BearingSpanMM && cx.NeckDiameterMM == cy.NeckDiameterMM
 	}
 	return top.solver != nil && bottom.solver != nil && like(top.work, bottom.work) && like(top.backup, bottom.backup)
+}
+
+func nearWorn(a, b []float64) bool {
+	for i := range a {
+		if i >= len(b) || math.Abs(a[i]-b[i]) > twinUM {
+			return false
+		}
+	}
+	return true
 }
 
 // even is the shape of a load that is the same everywhere.
