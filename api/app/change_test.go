@@ -2,9 +2,7 @@ package app_test
 
 import (
 	"fmt"
-	"slices"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
@@ -12,7 +10,6 @@ import (
 	"barrelbook/domain/chock"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
-	"barrelbook/domain/quantity"
 	"barrelbook/domain/roll"
 )
 
@@ -60,6 +57,7 @@ func TestChangesRefused(t *testing.T) {
 		"with a failed test":            {func(w *works) { w.happens("NEXT-T", "", looked(roll.EddyCurrent, roll.Failed)) }, in("NEXT"), app.Conflicting, "", []string{"eddy current test failed", "test again"}},
 	} {
 		t.Run(name, func(t *testing.T) {
+			t.Parallel()
 			w := shop(t)
 			if c.before != nil {
 				c.before(w)
@@ -232,65 +230,6 @@ func TestSlightlyAheadIsNow(t *testing.T) {
 	w.sound()
 }
 
-// TestChangesRace sends two changes of one stand at once, with different sets
-// and with the same one. The clock stands still: the second to come finds the
-// first at its own moment.
-func TestChangesRace(t *testing.T) {
-	for _, sets := range [][2]string{{"NEXT", "SPARE"}, {"NEXT", "NEXT"}} {
-		t.Run(sets[0]+" and "+sets[1], func(t *testing.T) {
-			w := shop(t)
-			var g sync.WaitGroup
-			var errs [2]error
-			for i, set := range sets {
-				g.Go(func() {
-					_, errs[i] = w.RecordChange(w.ctx, engineer, app.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: set})
-				})
-			}
-			g.Wait()
-			won := slices.Index(errs[:], nil)
-			if won < 0 || errs[1-won] == nil {
-				t.Fatalf("one must be taken and the other refused: %v", errs)
-			}
-			if !app.IsKind(errs[1-won], app.Conflicting) {
-				t.Errorf("the loser heard %v", errs[1-won])
-			}
-			stand, err := w.Stand(w.ctx, "F5")
-			w.must(err)
-			if got := stand.Positions[1].Mounting.Set; got != sets[won] {
-				t.Errorf("in F5: %s, want %s", got, sets[won])
-			}
-			w.sound()
-		})
-	}
-}
-
-// TestRegrindsRace: eight people record eight grinds of one roll at once; each
-// that is acknowledged is in the book.
-func TestRegrindsRace(t *testing.T) {
-	w := shop(t)
-	var g sync.WaitGroup
-	errs := make([]error, 8)
-	for i := range errs {
-		g.Go(func() {
-			to := 714_900 - 100*quantity.Micrometre(i+1)
-			_, errs[i] = w.RecordRegrind(w.ctx, engineer, "FREE", grind(to+50, to))
-		})
-	}
-	g.Wait()
-	taken := int64(0)
-	for _, err := range errs {
-		if err == nil {
-			taken++
-		} else if !app.IsKind(err, app.Impossible) { // found above what another has ground
-			t.Error(err)
-		}
-	}
-	if taken == 0 || w.entries("FREE") != 1+taken {
-		t.Errorf("%d acknowledged, %d entries after the receipt", taken, w.entries("FREE")-1)
-	}
-	w.sound()
-}
-
 func TestUndoChange(t *testing.T) {
 	w := shop(t)
 	w.regrind("NEXT-T", 714_990, 714_980)
@@ -387,6 +326,7 @@ func TestUndoRefused(t *testing.T) {
 		}, []string{"roll NEXT-T bore a mishap in F5 on 2031-03-05 07:00 (entry 4, cobble)", "regrind undo NEXT-T --entry 4"}},
 	} {
 		t.Run(name, func(t *testing.T) {
+			t.Parallel()
 			w := shop(t)
 			v := w.change(app.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT"})
 			w.pass(time.Hour)

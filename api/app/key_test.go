@@ -80,6 +80,7 @@ func TestSameKeyOnce(t *testing.T) {
 	equal := []cmp.Option{cmpopts.EquateEmpty(), cmp.Comparer(func(a, b time.Time) bool { return a.Equal(b) })}
 	for name, record := range recording {
 		t.Run(name, func(t *testing.T) {
+			t.Parallel()
 			w := shop(t)
 			call := app.Call{Actor: "ann", Role: app.Engineer, Operation: name, Key: "k1", Fingerprint: "body one"}
 			dry := call
@@ -153,6 +154,7 @@ func TestWithoutAKeyADoubleIsRefused(t *testing.T) {
 		"set": "in set", "break": "now 2", "change": "in F5 already", "undo": "", "practice": "already", "stand": "already", "mill": "already", "grade": "already",
 	} {
 		t.Run(name, func(t *testing.T) {
+			t.Parallel()
 			w := shop(t)
 			call := app.Call{Actor: "ann", Role: app.Engineer, Operation: name}
 			_, err := recording[name](w, call)

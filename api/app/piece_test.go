@@ -45,6 +45,7 @@ func TestPiecesThatCannotBe(t *testing.T) {
 		"against the order":      {func(p *mill.Piece) { p.Passes[0].Stand, p.Passes[1].Stand = "F6", "F5" }, "passes/1/stand"},
 	} {
 		t.Run(name, func(t *testing.T) {
+			t.Parallel()
 			w := shop(t)
 			bad := rolled("bad", at(30), "F5", "F6")
 			c.change(&bad)

@@ -54,6 +54,7 @@ func TestRegrindsRefused(t *testing.T) {
 		"late, after it was scrapped": {"GONE", at(good, start.Add(30*time.Hour)), app.Conflicting, "", []string{"scrapped"}},
 	} {
 		t.Run(name, func(t *testing.T) {
+			t.Parallel()
 			w := shop(t)
 			w.refused(c.kind, c.field, c.words, func() error {
 				_, err := w.RecordRegrind(w.ctx, engineer, c.number, c.in)

@@ -37,6 +37,7 @@ func TestReceiptsRefused(t *testing.T) {
 		"with four things wrong":                    {48, func(r *roll.Received) { r.Roll.Grade, r.Mill, r.Diameter = "xx", "xx", 600_000 }, app.Impossible, "grade mill diameter_mm", nil},
 	} {
 		t.Run(name, func(t *testing.T) {
+			t.Parallel()
 			w := shop(t)
 			r := receipt("N1")
 			c.change(&r)
@@ -76,6 +77,7 @@ func TestHappeningsRefused(t *testing.T) {
 		"a hold before it went in":       {app.Happening{Number: "OLD-T", Body: roll.Held{}, Reason: "why", At: at(12)}, app.Conflicting, "", []string{`contradict the entry "mounted" of 2031-03-04 06:00`, "entry 3"}},
 	} {
 		t.Run(name, func(t *testing.T) {
+			t.Parallel()
 			w := shop(t)
 			w.refused(c.kind, c.field, c.words, func() error {
 				_, err := w.RecordHappening(w.ctx, engineer, c.in)
@@ -139,6 +141,7 @@ func TestSetsRefused(t *testing.T) {
 		"before a receipt":           {nil, app.SetInput{Top: "FREE", Bottom: "LONE", At: at(-1)}, app.Conflicting, "", []string{"receipt"}},
 	} {
 		t.Run(name, func(t *testing.T) {
+			t.Parallel()
 			w := shop(t)
 			if c.before != nil {
 				c.before(w)

@@ -18,8 +18,9 @@ import (
 // shop is the works on an ordinary day: set OLD is in F5 with backup set BU,
 // sets NEXT and SPARE are ready, and single rolls wait in every state. The
 // clock stands two days after the receipts and a day after the change.
-func shop(t testing.TB) *works {
-	w := newWorks(t)
+func shop(t testing.TB) *works { return shopOf(newWorks(t)) }
+
+func shopOf(w *works) *works {
 	w.stand("F5", 5)
 	w.stand("F6", 6)
 	w.set("BU", mill.Backup, 1480)

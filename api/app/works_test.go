@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"path/filepath"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -20,9 +21,9 @@ type clock struct{ now time.Time }
 func (c *clock) Now() time.Time { return c.now }
 
 // names counts.
-type names struct{ given int }
+type names struct{ given atomic.Int64 }
 
-func (n *names) Name(prefix string) string { n.given++; return fmt.Sprintf("%s-%06d", prefix, n.given) }
+func (n *names) Name(prefix string) string { return fmt.Sprintf("%s-%06d", prefix, n.given.Add(1)) }
 
 // works is a mill of these tests on a database of its own: invented.
 type works struct {
@@ -43,10 +44,15 @@ func newWorks(t testing.TB) *works {
 	if err != nil {
 		t.Fatal(err)
 	}
+	return worksOn(t, s, path)
+}
+
+func worksOn(t testing.TB, s *store.Store, path string) *works {
+	t.Helper()
 	t.Cleanup(func() { _ = s.Close() })
 	c := &clock{now: start}
 	w := &works{App: app.New(s, c, &names{}, "test"), t: t, ctx: context.Background(), clock: c, store: s, path: path}
-	_, err = w.CreateMill(w.ctx, engineer, mill.Mill{Name: "hot", Kind: mill.HotStrip, Title: "Hot strip mill"})
+	_, err := w.CreateMill(w.ctx, engineer, mill.Mill{Name: "hot", Kind: mill.HotStrip, Title: "Hot strip mill"})
 	w.must(err)
 	_, err = w.CreateGrade(w.ctx, engineer, app.Grade{Name: "steel", Family: "forged_steel", Title: "Steel"})
 	w.must(err)
