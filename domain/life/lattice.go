@@ -29,17 +29,21 @@ type lattice struct {
 	masses             []float64 // room for one transform
 }
 
-// The step is half the standard deviation of the gamma part of X, down to
-// the finest that the greatest transform allows.
+// The step is half the standard deviation of the gamma part of X, a quarter where
+// a campaign or two use up the stock and no sum smooths what the lattice does to
+// one, down to the finest that the greatest transform allows.
 const (
-	stepsPerDeviation = 2
-	leastSize         = 1 << 10
-	greatestSize      = 1 << 15
+	leastSize    = 1 << 10
+	greatestSize = 1 << 15
 )
 
-func newLattice(stock, deviation float64) *lattice {
+func stepsPerDeviation(campaigns float64) float64 {
+	return math.Max(2, math.Min(4, 6/math.Sqrt(campaigns)))
+}
+
+func newLattice(stock, finest float64) *lattice {
 	size := leastSize
-	for size < greatestSize && float64(size/2) < stepsPerDeviation*stock/deviation {
+	for size < greatestSize && float64(size/2) < stock/finest {
 		// 2, 3, 4, 6, 8, 12, …: all quick to transform.
 		if size&(size-1) == 0 {
 			size += size / 2
@@ -159,8 +163,9 @@ type law struct {
 }
 
 func newLaw(x removal, stock float64) law {
-	w := law{lattice: newLattice(stock, math.Sqrt(x.wearVariance()+
-		x.allowance.Mean*x.allowance.Mean*x.allowance.CV*x.allowance.CV))}
+	deviation := math.Sqrt(x.wearVariance() + x.allowance.Mean*x.allowance.Mean*x.allowance.CV*x.allowance.CV)
+	campaigns := stock / (x.fixed + x.wear.Mean + x.allowance.Mean)
+	w := law{lattice: newLattice(stock, deviation/stepsPerDeviation(campaigns))}
 	w.rest = make([]complex128, len(w.window))
 	for k := range w.rest {
 		w.rest[k] = 1

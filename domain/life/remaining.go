@@ -35,9 +35,10 @@ type Result struct {
 //
 // Nothing is drawn at random: the law of the sum is computed on a lattice (see
 // lattice), or in closed form when only incidents vary. Accuracy: probabilities
-// to 2e-4 against closed forms (6e-3 for a CV above 1, whose density has no bound
-// at 0; where campaigns scatter by less than 1/8000 of the stock, those of a stock
-// that is off by at most 1/16000), and within the noise of a million simulated rolls, in remaining_test.go.
+// to 2e-4 against closed forms (for a CV above 0.7, whose density has a kink at 0,
+// those of a stock that is off by at most 1/500; where campaigns scatter by less
+// than 1/8000 of the stock, by at most that, to 1e-3), and within the noise of a million
+// simulated rolls, in remaining_test.go.
 // Tonnes that wear follows are to a tenth of a campaign in the worst case, a wear
 // with no scatter of its own and exponential tonnes.
 func Remaining(in Input) (Result, error) {

@@ -182,7 +182,14 @@ func (w Weibull) Survival(age, further float64) (float64, error) {
 	if age == 0 {
 		return math.Exp(-math.Exp(w.Shape * (math.Log(further) - math.Log(w.Scale)))), nil
 	}
-	// In logarithms, so that neither factor overflows on its own.
-	growth := math.Log(math.Expm1(w.Shape * math.Log1p(further/age)))
+	// In logarithms, so that neither factor overflows on its own: a young roll
+	// has (t/η)^β near 0 and (1 + x/t)^β beyond the floats.
+	growth := math.Log1p(further / age)
+	if further > age {
+		growth = math.Log(age+further) - math.Log(age)
+	}
+	if growth *= w.Shape; growth < 40 {
+		growth = math.Log(math.Expm1(growth))
+	}
 	return math.Exp(-math.Exp(w.Shape*(math.Log(age)-math.Log(w.Scale)) + growth)), nil
 }
