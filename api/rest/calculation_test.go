@@ -40,6 +40,13 @@ func TestCalculations(t *testing.T) {
 		{"weibull", weibullOfTheHandbook(), map[string]float64{"shape": 1.7208, "scale": 606.528, "log_likelihood": -75.135, "survival/0": 1}, 1e-4},
 		// By hand: the limit of 10 takes five pieces of 2, the stop and the change cost 5 and 1.
 		{"change-plan", `{"pieces":6,"stop_cost":5,"stands":[{"name":"F1","limit":10,"change_cost":1,"usage":[2,2,2,2,2,2]}]}`, map[string]float64{"cost": 6, "gap": 0}, 1e-12},
+		// By hand: 200 µm over an exposure of 20 km · 10/10 is 10 µm/km for both rolls, without scatter.
+		{"wear-rate", `{"campaigns":[` + strings.Repeat(`{"roll":"A","grade":"g","stand":"F1","rolled_km":20,"specific_force_kn_per_mm":10,"wear_um":200},`, 8) + strings.Repeat(`{"roll":"B","grade":"g","stand":"F1","rolled_km":20,"specific_force_kn_per_mm":10,"wear_um":200},`, 7) +
+			`{"roll":"B","grade":"g","stand":"F1","rolled_km":20,"specific_force_kn_per_mm":10,"wear_um":200}],"predict":[{"roll":"A","rolled_km":30,"specific_force_kn_per_mm":12}]}`,
+			map[string]float64{"cells/0/rate_um_per_km": 10, "rolls/1/rate_um_per_km": 10, "predictions/0/wear_um": 360}, 5e-3},
+		// By hand: 32.4 mm at exactly 0.45 mm a campaign is 72 whole grinds, and one campaign more ends the roll.
+		{"roll-life", `{"stock_mm":32.4,"wear":{"mean_mm":0.45,"cv":0},"tonnes":{"mean_t":1000,"cv":0}}`,
+			map[string]float64{"campaigns/p10": 73, "campaigns/p90": 73, "campaigns/mean": 73, "tonnes/mean": 73000}, 1e-12},
 	} {
 		t.Run(one.model, func(t *testing.T) {
 			inner := *s

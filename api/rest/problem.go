@@ -49,7 +49,6 @@ var kinds = map[app.Kind]struct {
 	tooManyRequests:   {http.StatusTooManyRequests, "Too many requests"},
 	tookTooLong:       {http.StatusServiceUnavailable, "It took too long"},
 	draining:          {http.StatusServiceUnavailable, "The service is stopping"},
-	notBuilt:          {http.StatusNotImplemented, "Not in this version"},
 	notReady:          {http.StatusServiceUnavailable, "The service is not ready"},
 	internal:          {http.StatusInternalServerError, "Something went wrong in the service"},
 }

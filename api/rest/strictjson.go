@@ -134,7 +134,7 @@ func (d *strictDecoder) array() (any, error) {
 func (d *strictDecoder) number(n json.Number) json.Number {
 	v, err := n.Float64()
 	if err != nil || math.IsInf(v, 0) {
-		d.refuse(shorten(string(n))+" is too large a number")
+		d.refuse(shorten(string(n)) + " is too large a number")
 		return "0"
 	}
 	if v == math.Trunc(v) && math.Abs(v) <= 1<<53 {
