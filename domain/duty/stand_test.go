@@ -78,7 +78,7 @@ func TestEvenLoadByHand(t *testing.T) {
 // that solves for every piece, over a programme with changing widths, forces and
 // growing wear and heat.
 func TestReuseIsNearSolvingAlways(t *testing.T) {
-	t.Run("for the books", func(t *testing.T) { reuseIsNear(t, forBooks, 0.015, 0.03, 0.05, 75) })
+	t.Run("for the books", func(t *testing.T) { reuseIsNear(t, forBooks, 0.02, 0.04, 0.06, 60) })
 	t.Run("for a forecast", func(t *testing.T) { reuseIsNear(t, forForecast, 0.03, 0.06, 0.1, 40) })
 }
 
