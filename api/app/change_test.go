@@ -250,7 +250,7 @@ func TestUndoChange(t *testing.T) {
 	if len(list) != 3 || list[0].Name != v.Name || list[0].UndoneWhy != "wrong stand" || !list[1].UndoneAt.IsZero() {
 		t.Errorf("the register: %+v", list)
 	}
-	w.refused(app.Conflicting, "", []string{"was undone on 2031-03-05 07:00 by engineer: wrong stand"}, func() error {
+	w.refused(app.Conflicting, "", []string{"was undone on 2031-03-05 07:00Z by engineer: wrong stand"}, func() error {
 		_, err := w.UndoChange(w.ctx, engineer, v.Name, "again")
 		return err
 	})
@@ -323,7 +323,7 @@ func TestUndoRefused(t *testing.T) {
 		"a mishap": {func(w *works, v app.ChangeView) {
 			_, err := w.RecordIncident(w.ctx, engineer, app.IncidentInput{What: roll.Cobble, Stand: "F5"})
 			w.must(err)
-		}, []string{"roll NEXT-T bore a mishap in F5 on 2031-03-05 07:00 (entry 4, cobble)", "regrind undo NEXT-T --entry 4"}},
+		}, []string{"roll NEXT-T bore a mishap in F5 on 2031-03-05 07:00Z (entry 4, cobble)", "regrind undo NEXT-T --entry 4"}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()

@@ -227,4 +227,4 @@ func (c *finishCheck) serves(row SetRow) int {
 }
 
 // moment prints a time for a person.
-func moment(t time.Time) string { return t.UTC().Format("2006-01-02 15:04") }
+func moment(t time.Time) string { return t.UTC().Format("2006-01-02 15:04Z") }

@@ -3,7 +3,6 @@ package app
 import (
 	"context"
 	"fmt"
-	"strings"
 	"time"
 
 	"barrelbook/domain/refusal"
@@ -94,7 +93,7 @@ func (a *App) rollsHit(w Writer, in IncidentInput, at time.Time) ([]string, erro
 		return nil, err
 	}
 	if len(mounted) == 0 {
-		return nil, fail(Conflicting, "no roll was in %s on %s; check the stand and the moment", in.Stand, strings.ReplaceAll(at.Format(time.DateTime), "T", " "))
+		return nil, fail(Conflicting, "no roll was in %s on %s; check the stand and the moment", in.Stand, moment(at))
 	}
 	rolls := make([]string, len(mounted))
 	for i, m := range mounted {

@@ -31,7 +31,7 @@ func TestUndoChange(t *testing.T) {
 			{name: "undone", later: time.Minute, as: app.Shift, do: undo, body: `{"reason":"wrong set"}`, headers: key, status: 201,
 				want: `{"set_out":"WF1","set_in":"NEW","undone":{"at":"2031-03-03T08:01:00Z","by":"shift","reason":"wrong set"},"out":[{"roll":"WF1B","usage":{"tonnage_t":0}},{"roll":"WF1T"}],"in":[{"roll":"NEWB"},{"roll":"NEWT"}]}`},
 			{name: "once per key", later: time.Minute, as: app.Shift, do: undo, body: `{"reason":"wrong set"}`, headers: key, status: 201, want: `{"undone":{"at":"2031-03-03T08:01:00Z"}}`},
-			{name: "not twice", as: app.Shift, do: undo, body: `{"reason":"wrong set"}`, status: 409, want: `{"detail":"~was undone on 2031-03-03 08:01 by shift: wrong set"}`},
+			{name: "not twice", as: app.Shift, do: undo, body: `{"reason":"wrong set"}`, status: 409, want: `{"detail":"~was undone on 2031-03-03 08:01Z by shift: wrong set"}`},
 			{name: "the set waits again", as: app.Viewer, do: "GET /v1/sets/NEW", status: 200, want: `{"stage":"ready"}`},
 			{name: "the other is in", as: app.Viewer, do: "GET /v1/stands/F1", status: 200, want: `{"positions":[{},{"roll":"WF1T","usage":{"tonnage_t":0}},{"roll":"WF1B"},{}]}`},
 			{name: "the register", as: app.Viewer, do: "GET /v1/changes?stand=F1&limit=1", status: 200, want: `{"items":[{"undone":{"reason":"wrong set"}}]}`},

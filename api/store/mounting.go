@@ -92,7 +92,7 @@ func (w *writer) CloseMounting(id int64, at time.Time) error {
 		return missing(err, "mounting", strconv.FormatInt(id, 10), "stand show")
 	}
 	return refuse(app.Conflicting, "roll %s came out of %s on %s already; see: barrelbook roll show %s", row.Roll, row.Stand,
-		momentOrZero(row.WithdrawnAt).Format("2006-01-02 15:04"), row.Roll)
+		momentOrZero(row.WithdrawnAt).Format("2006-01-02 15:04Z"), row.Roll)
 }
 
 // ReopenMounting leaves the usage but for the mark that part of it was stated:

@@ -178,4 +178,4 @@ func Follow(s State, e Entry) (State, error) {
 	return s, nil
 }
 
-func moment(t time.Time) string { return t.UTC().Format("2006-01-02 15:04") }
+func moment(t time.Time) string { return t.UTC().Format("2006-01-02 15:04Z") }

@@ -46,5 +46,5 @@ func cannotBe(field string, s State, e Entry, why, do string) *Conflict {
 	return c
 }
 
-// moment prints a time of a book for a person.
-func moment(t time.Time) string { return t.UTC().Format("2006-01-02 15:04") }
+// moment prints a time of a book for a person: UTC, and said so.
+func moment(t time.Time) string { return t.UTC().Format("2006-01-02 15:04Z") }

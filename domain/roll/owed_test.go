@@ -69,16 +69,16 @@ func TestWatchSaysWhatIsToCome(t *testing.T) {
 			t.Errorf("got %q, want %q", got, want)
 		}
 	}
-	say("the eddy current test is owed since the cobble of 2026-01-08 18:00")
+	say("the eddy current test is owed since the cobble of 2026-01-08 18:00Z")
 	must(t, b, step{4.1, looked(roll.EddyCurrent, roll.Unknown), ""})
-	say("the eddy current test has no known result (cobble of 2026-01-08 18:00)")
+	say("the eddy current test has no known result (cobble of 2026-01-08 18:00Z)")
 	must(t, b, step{4.2, looked(roll.EddyCurrent, roll.Passed), ""})
-	say("the eddy current test will be owed after 3 campaigns more since the cobble of 2026-01-08 18:00")
+	say("the eddy current test will be owed after 3 campaigns more since the cobble of 2026-01-08 18:00Z")
 	campaign(t, b, 5)
 	must(t, b, step{7.1, looked(roll.EddyCurrent, roll.Passed), ""})
 	campaign(t, b, 8)
 	must(t, b, step{10.1, looked(roll.EddyCurrent, roll.Passed), ""})
-	say("the eddy current test will be owed after 1 campaign more since the cobble of 2026-01-08 18:00")
+	say("the eddy current test will be owed after 1 campaign more since the cobble of 2026-01-08 18:00Z")
 }
 
 func must(t *testing.T, b *book, s step) {
