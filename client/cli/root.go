@@ -22,12 +22,14 @@ import (
 	"barrelbook/client/cli/piece"
 	"barrelbook/client/cli/practice"
 	"barrelbook/client/cli/regrind"
+	reports "barrelbook/client/cli/report"
 	"barrelbook/client/cli/roll"
 	"barrelbook/client/cli/set"
 	"barrelbook/client/cli/settings"
 	"barrelbook/client/cli/stand"
 	"barrelbook/client/cli/token"
 	"barrelbook/client/cli/version"
+	"barrelbook/client/cli/wearrate"
 	"barrelbook/client/cli/works"
 	"barrelbook/client/config"
 )
@@ -77,8 +79,8 @@ people decide.`,
 	root.AddGroup(&cobra.Group{ID: "asked", Title: "The three questions:"}, &cobra.Group{ID: "books", Title: "The books:"},
 		&cobra.Group{ID: "works", Title: "The works:"}, &cobra.Group{ID: "more", Title: "More:"})
 	grouped(root, "asked", regrind.NewCmd(f), change.NewCmd(f), campaign.NewCmd(f))
-	grouped(root, "books", roll.NewCmd(f), set.NewCmd(f), chock.NewCmd(f), incident.NewCmd(f), piece.NewCmd(f))
-	grouped(root, "works", works.NewCmd(f), mill.NewCmd(f), stand.NewCmd(f), grade.NewCmd(f), practice.NewCmd(f))
+	grouped(root, "books", roll.NewCmd(f), set.NewCmd(f), chock.NewCmd(f), incident.NewCmd(f), piece.NewCmd(f), reports.NewCmd(f))
+	grouped(root, "works", works.NewCmd(f), mill.NewCmd(f), stand.NewCmd(f), grade.NewCmd(f), practice.NewCmd(f), wearrate.NewCmd(f))
 	grouped(root, "more", calc.NewCmd(f), demo.NewCmd(f), token.NewCmd(f), settings.NewCmd(f), version.NewCmd(f))
 	root.SetCompletionCommandGroupID("more")
 	root.SetHelpCommandGroupID("more")

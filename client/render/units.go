@@ -66,6 +66,30 @@ func (u Units) MassColumn(what, key string) Column { return column(what, key, un
 // RolledColumn heads a column of rolled lengths.
 func (u Units) RolledColumn(what, key string) Column { return column(what, key, unitOf(u.Rolled(0))) }
 
+// BarrelPlot draws a depth in µm along a barrel in mm, in the system's units.
+func (u Units) BarrelPlot(xMM, um []float64) Plot {
+	x, xUnit := scaled(xMM, u.Dimension)
+	y, yUnit := scaled(um, u.Small)
+	return Plot{X: x, Y: y, XUnit: xUnit, YUnit: yUnit}
+}
+
+// scaled carries values into the unit that show prints. One factor for all,
+// taken from a round figure, keeps the shape as it was; its three to five
+// digits are more than a drawing in characters can show.
+func scaled(values []float64, show func(float64) string) ([]float64, string) {
+	const round = 10_000
+	shown := show(round)
+	factor, err := strconv.ParseFloat(Bare(shown), 64)
+	if err != nil {
+		return values, unitOf(shown)
+	}
+	out := make([]float64, len(values))
+	for i, v := range values {
+		out[i] = v * factor / round
+	}
+	return out, unitOf(shown)
+}
+
 func column(what, key, unit string) Column {
 	plain := strings.NewReplacer("µ", "u", " ", "_").Replace(strings.ToLower(unit))
 	return Column{Head: what + ", " + unit, Key: key + "_" + plain, Right: true}
@@ -116,13 +140,11 @@ func Count(n int64, noun string) string {
 }
 
 // Percent is a probability as people say it. What is not certain is never
-// rounded to certainty.
+// rounded to certainty; that of a yes is never told as certain.
 func Percent(p float64) string {
 	switch {
 	case p <= 0:
 		return "0 %"
-	case p >= 1:
-		return "100 %"
 	case p < 0.01:
 		return "<1 %"
 	case p > 0.99:

@@ -1,6 +1,7 @@
 package render
 
 import (
+	"math"
 	"testing"
 	"time"
 
@@ -35,7 +36,7 @@ func TestColumnsNameTheirUnit(t *testing.T) {
 
 func TestPercentNeverRoundsToCertainty(t *testing.T) {
 	for p, want := range map[float64]string{
-		0: "0 %", 0.004: "<1 %", 0.5: "50 %", 0.987: "99 %", 0.995: ">99 %", 0.999999: ">99 %", 1: "100 %",
+		0: "0 %", 0.004: "<1 %", 0.5: "50 %", 0.987: "99 %", 0.995: ">99 %", 0.999999: ">99 %", 1: ">99 %",
 	} {
 		if got := Percent(p); got != want {
 			t.Errorf("Percent(%v) = %q, want %q", p, got, want)
@@ -71,6 +72,22 @@ func TestJoin(t *testing.T) {
 	}{{nil, ""}, {[]string{"F1"}, "F1"}, {[]string{"F1", "F2"}, "F1 and F2"}, {[]string{"F1", "F2", "F3"}, "F1, F2 and F3"}} {
 		if got := Join(c.in); got != c.want {
 			t.Errorf("Join(%v) = %q", c.in, got)
+		}
+	}
+}
+
+func TestBarrelPlotKeepsOneSystem(t *testing.T) {
+	for _, c := range []struct {
+		system       quantity.System
+		x, y         float64
+		xUnit, yUnit string
+	}{
+		{quantity.Metric, 1000, 254, "mm", "µm"},
+		{quantity.ImperialShort, 1000 / 25.4, 0.01, "in", "in"},
+	} {
+		p := Units{c.system}.BarrelPlot([]float64{-1000, 1000}, []float64{0, 254})
+		if math.Abs(p.X[1]/c.x-1) > 1e-3 || math.Abs(p.Y[1]/c.y-1) > 1e-3 || p.X[0] != -p.X[1] || p.XUnit != c.xUnit || p.YUnit != c.yUnit {
+			t.Errorf("%v: %+v, want %v %s and %v %s", c.system, p, c.x, c.xUnit, c.y, c.yUnit)
 		}
 	}
 }

@@ -38,7 +38,7 @@ func members(raw json.RawMessage) ([]member, error) {
 
 // printResult shows any model's answer: single values first, then lists of
 // equal length side by side, then tables, then what the answer warns of. The
-// unit is the end of each field's name, as in the contract.
+// unit of each stands with its name.
 func printResult(t *term.Streams, raw json.RawMessage) error {
 	fields, err := members(raw)
 	if err != nil {
@@ -83,9 +83,24 @@ func printResult(t *term.Streams, raw json.RawMessage) error {
 	return nil
 }
 
-// label parts the words of a field's name; its unit stays as the contract
-// writes it.
-func label(name string) string { return strings.ReplaceAll(name, "_", " ") }
+// fieldUnits are the units that the contract ends its names with, the longer
+// endings first.
+var fieldUnits = []struct{ ending, unit string }{
+	{"_um_per_km", "µm/km"}, {"_n_per_mm", "N/mm"}, {"_mm", "mm"}, {"_um", "µm"}, {"_mpa", "MPa"}, {"_n", "N"},
+	{"_min", "min"}, {"_c", "°C"}, {"_rad", "rad"}, {"_km", "km"},
+}
+
+// label makes words of a field's name, its unit apart: "half width, mm".
+func label(name string) string {
+	unit := ""
+	for _, u := range fieldUnits {
+		if short, ok := strings.CutSuffix(name, u.ending); ok {
+			name, unit = short, ", "+u.unit
+			break
+		}
+	}
+	return strings.ReplaceAll(name, "_", " ") + unit
+}
 
 // scalar prints a value: text without quotes, a number to six digits.
 func scalar(raw json.RawMessage) string {

@@ -125,9 +125,11 @@ func wearPlot(t *term.Streams, u render.Units, profile *oapi.BarrelProfile) {
 		return
 	}
 	var text strings.Builder
-	render.Plot{X: profile.XMm, Y: profile.Um, XUnit: "mm", YUnit: "µm", Width: min(t.Width(), 100)}.Write(&text)
+	plot := u.BarrelPlot(profile.XMm, profile.Um)
+	plot.Width = min(t.Width(), 100)
+	plot.Write(&text)
 	if text.Len() > 0 {
-		t.Print("\nWear along the barrel since it went in, µm on diameter:\n%s", strings.TrimRight(text.String(), "\n"))
+		t.Print("\nWear along the barrel since it went in (%s on diameter):\n%s", plot.YUnit, strings.TrimRight(text.String(), "\n"))
 	}
 }
 
@@ -146,12 +148,16 @@ func Owed(t *term.Streams, tests []oapi.OwedTest) {
 
 // Verdict says whether a roll may go out, why, and what would make it fit.
 func Verdict(t *term.Streams, fit oapi.Fitness) {
+	why := ""
+	switch len(fit.Reasons) {
+	case 0:
+	case 1:
+		why = ": " + fit.Reasons[0]
+	default:
+		render.Bullets(t.Out, "\nWhy:", fit.Reasons)
+	}
 	render.Bullets(t.Out, "\nTo make it fit:", render.Opt(fit.Next))
 	fmt.Fprintln(t.Out)
-	why := strings.Join(fit.Reasons, "; ")
-	if why != "" {
-		why = ": " + why
-	}
 	switch fit.Verdict {
 	case oapi.FitnessVerdictFit:
 		t.Print("%s%s", t.Good("Fit to go out within the limits entered"), dot(why))

@@ -1,0 +1,106 @@
+package change
+
+import (
+	"encoding/json"
+	"errors"
+	"strings"
+	"testing"
+
+	"barrelbook/client/cli/kit"
+	"barrelbook/client/cli/kit/kittest"
+	"barrelbook/client/oapi"
+	"barrelbook/client/render"
+	"barrelbook/client/term"
+)
+
+const campaigns = `{"items":[{"name":"C9","mill":"M","starts_at":"2026-03-04T00:00:00Z","piece_count":1,"tonnage_t":1,"planned_stops":[]}]}`
+
+func TestPlanAsksForTheNewest(t *testing.T) {
+	for _, c := range []struct {
+		line, body string
+		calls      int
+	}{
+		{"", `{"campaign":"C9"}`, 2},
+		{"C1", `{"campaign":"C1"}`, 1},
+		{"C1 --stand F3,F4 --confidence 0.9 --grinders 2 --explain", `{"campaign":"C1","confidence":0.9,"explain":true,"grinder_count":2,"stands":["F3","F4"]}`, 1},
+	} {
+		answers := &kittest.Answers{T: t, Canned: map[string]string{"GET /v1/campaigns": campaigns, "POST /v1/change-plans": kittest.Fixture(t, "plan.json")}}
+		w := kittest.New(t, answers, "")
+		if err := kittest.Run(t, NewCmdPlan(w.Factory, nil), c.line); err != nil {
+			t.Fatal(err)
+		}
+		if got := strings.TrimSpace(answers.Sent[len(answers.Sent)-1]); got != c.body || len(answers.Sent) != c.calls {
+			t.Errorf("%q: sent %s in %d calls, want %s in %d", c.line, got, len(answers.Sent), c.body, c.calls)
+		}
+	}
+}
+
+func TestPlanWithoutACampaign(t *testing.T) {
+	w := kittest.New(t, &kittest.Answers{T: t, Canned: map[string]string{"GET /v1/campaigns": `{"items":[]}`}}, "")
+	err := kittest.Run(t, NewCmdPlan(w.Factory, nil), "")
+	var missing *kit.Missing
+	var failure *kit.Failure
+	if !errors.As(err, &missing) || !errors.As(err, &failure) || failure.Next[0] != "barrelbook campaign load FILE" {
+		t.Errorf("got %v", err)
+	}
+}
+
+func TestPlanIsGolden(t *testing.T) {
+	w := kittest.New(t, &kittest.Answers{T: t, Canned: map[string]string{"POST /v1/change-plans": kittest.Fixture(t, "plan.json")}}, "")
+	if err := kittest.Run(t, NewCmdPlan(w.Factory, nil), "next"); err != nil {
+		t.Fatal(err)
+	}
+	kittest.Golden(t, "plan.txt", w.Out.String())
+}
+
+// What cannot be met is said first, and the plan in one line last.
+func TestPlanThatCannotBe(t *testing.T) {
+	var p oapi.ChangePlan
+	if err := json.Unmarshal([]byte(kittest.Fixture(t, "plan.json")), &p); err != nil {
+		t.Fatal(err)
+	}
+	p.Feasible, p.CannotMeet = false, []string{"F3 has no ready set before piece 20"}
+	s, out, _ := term.Test("")
+	PrintPlan(s, render.Units{}, p)
+	text := out.String()
+	if first := strings.Index(text, "F3 has no ready set"); first < 0 || first > strings.Index(text, "Before piece") {
+		t.Errorf("what cannot be met is not first:\n%s", text)
+	}
+	if !strings.HasSuffix(text, "No plan keeps every stand within the limits entered.\n") {
+		t.Errorf("the answer is not last:\n%s", text)
+	}
+}
+
+func TestRecordSends(t *testing.T) {
+	const done = `{"name":"change-1","stand":"F3","role":"work","at":"2026-03-04T14:05:00Z","out":[{"position":"top_work","roll":"R1","set":"S1","diameter_mm":738.412}],"in":[{"position":"top_work","roll":"R3","set":"S2","diameter_mm":740.001}]}`
+	for _, c := range []struct{ units, line, body string }{
+		{"metric", "F3 --in S2", `{"role":"work","set_in":"S2","stand":"F3"}`},
+		{"metric", `F3 --role backup --in S2 --why planned --note n --at 2026-03-04T10:00Z`, `{"at":"2026-03-04T10:00:00Z","note":"n","role":"backup","set_in":"S2","stand":"F3","why":"planned"}`},
+		{"metric", "F3 --tonnage 2400 --length 41km --specific-force 9.5kN/mm", `{"role":"work","stand":"F3","stated_rolled_km":41,"stated_specific_force_kn_per_mm":9.5,"stated_tonnage_t":2400}`},
+		{"imperial-short", "F3 --tonnage 1000 --length 25mi", `{"role":"work","stand":"F3","stated_rolled_km":40.2336,"stated_tonnage_t":907.18474}`},
+	} {
+		answers := &kittest.Answers{T: t, Canned: map[string]string{"POST /v1/changes": done}}
+		w := kittest.New(t, answers, "").Units(c.units)
+		if err := kittest.Run(t, NewCmdRecord(w.Factory, nil), c.line); err != nil {
+			t.Fatal(err)
+		}
+		if got := strings.TrimSpace(answers.Sent[0]); got != c.body {
+			t.Errorf("%q: sent %s, want %s", c.line, got, c.body)
+		}
+		kittest.Contains(t, w.Out.String(), "Roll change at F3", "R1", "R3")
+	}
+}
+
+func TestRecordRefuses(t *testing.T) {
+	for line, wrong := range map[string]string{
+		"":                             "needs STAND",
+		"F3 --why because":             "must be one of",
+		"F3 --tonnage 2400ton":         "--tonnage",
+		"F3 --tonnage 1t --length 1mi": "--length",
+	} {
+		w := kittest.New(t, &kittest.Answers{T: t}, "")
+		if err := kittest.Run(t, NewCmdRecord(w.Factory, nil), line); err == nil || !strings.Contains(err.Error(), wrong) {
+			t.Errorf("%q: got %v, want %q", line, err, wrong)
+		}
+	}
+}

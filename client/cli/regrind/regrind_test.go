@@ -1,0 +1,180 @@
+package regrind
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"strings"
+	"testing"
+
+	"barrelbook/client/cli/kit"
+	"barrelbook/client/cli/kit/kittest"
+	"barrelbook/client/oapi"
+)
+
+const grind = "--found 738.412 --ground 737.950 --for wear"
+
+func TestRecordSends(t *testing.T) {
+	for _, c := range []struct{ name, units, line, body string }{
+		{"the short form", "metric", "R1 " + grind, `{"found_mm":738.412,"ground_mm":737.95,"purpose":"wear"}`},
+		{"everything", "metric", "R1 " + grind + ` --crown 50 --taper -3 --runout 4µm --roughness 0.8 --above-shop 4.5 --grinder G2 --test eddy_current:passed --confirm "measured twice" --note n --at 2026-03-04T10:00Z`,
+			`{"at":"2026-03-04T10:00:00Z","confirm":"measured twice","crown_um":50,"found_mm":738.412,"grinder":"G2","ground_mm":737.95,"note":"n","purpose":"wear","roughness_um":0.8,"runout_um":4,"taper_um":-3,"temperature_above_shop_k":4.5,"tests":[{"outcome":"passed","test":"eddy_current"}]}`},
+		{"inches by suffix", "metric", "R1 --found 29.07in --ground 29.05in --for crack", `{"found_mm":738.378,"ground_mm":737.87,"purpose":"crack"}`},
+		{"inches by units", "imperial-short", "R1 --found 29.07 --ground 29.05 --for wear --crown 2thou", `{"crown_um":50.8,"found_mm":738.378,"ground_mm":737.87,"purpose":"wear"}`},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			answers := &kittest.Answers{T: t, Canned: map[string]string{"POST /v1/rolls/R1/regrinds": kittest.Fixture(t, "answer.json")}}
+			w := kittest.New(t, answers, "").Units(c.units)
+			if err := kittest.Run(t, NewCmdRecord(w.Factory, nil), c.line); err != nil {
+				t.Fatal(err)
+			}
+			if got := strings.TrimSpace(answers.Sent[0]); got != c.body {
+				t.Errorf("sent %s\nwant %s", got, c.body)
+			}
+		})
+	}
+}
+
+func TestRecordRefusesBeforeSending(t *testing.T) {
+	for line, wrong := range map[string]string{
+		"R1":                                  "needs --found, --ground and --for",
+		"R1 --found 738.412 --ground 737.950": "needs --for",
+		"R1 " + grind + "2":                   "did you mean",
+		"R1 --found 738,412 --ground 737.950 --for wear": "--found",
+		"R1 --found 29.07in --ground 737.950 --for wear": "--ground",
+		"R1 --found NaN --ground 737.950 --for wear":     "--found",
+		"R1 " + grind + " --at 2026-03-04T10:00":         "zone",
+		"R1 " + grind + " --test eddy:passed":            "no test",
+	} {
+		answers := &kittest.Answers{T: t}
+		w := kittest.New(t, answers, "")
+		if err := kittest.Run(t, NewCmdRecord(w.Factory, nil), line); err == nil || !strings.Contains(err.Error(), wrong) || len(answers.Sent) > 0 {
+			t.Errorf("%q: got %v, want %q; %d sent", line, err, wrong, len(answers.Sent))
+		}
+	}
+}
+
+func TestAnswersAreGolden(t *testing.T) {
+	for _, units := range []string{"metric", "imperial-long"} {
+		w := kittest.New(t, &kittest.Answers{T: t, Canned: map[string]string{"POST /v1/rolls/CW-109/regrinds": kittest.Fixture(t, "answer.json")}}, "").Units(units)
+		if err := kittest.Run(t, NewCmdRecord(w.Factory, nil), "CW-109 --found 642.483mm --ground 642.315mm --for wear"); err != nil {
+			t.Fatal(err)
+		}
+		kittest.Golden(t, "record."+units+".txt", w.Out.String())
+		kittest.Contains(t, w.Err.String(), "Recorded as entry ")
+	}
+	w := kittest.New(t, &kittest.Answers{T: t, Canned: map[string]string{"POST /v1/rolls/CW-111/regrind-advice": kittest.Fixture(t, "advice.json")}}, "")
+	if err := kittest.Run(t, NewCmdAdvise(w.Factory, nil), "CW-111 --found 642.0 --crack 300"); err != nil {
+		t.Fatal(err)
+	}
+	kittest.Golden(t, "advise.txt", w.Out.String())
+}
+
+func TestAdviseInput(t *testing.T) {
+	for line, want := range map[string]string{
+		"R1":                                `{}`,
+		"R1 --found 642 --crack 0.3mm":      `{"crack_depth_um":300,"found_mm":642}`,
+		"R1 --found 25.27in --crack 12thou": `{"crack_depth_um":304.8,"found_mm":641.858}`,
+		"R1 --crown 80":                     `{"crown_um":80}`,
+	} {
+		var got []byte
+		cmd := NewCmdAdvise(kittest.New(t, nil, "").Factory, func(_ context.Context, o *AdviseOptions) error {
+			in, err := o.input()
+			if err == nil {
+				got, err = json.Marshal(in)
+			}
+			return err
+		})
+		if err := kittest.Run(t, cmd, line); err != nil || string(got) != want {
+			t.Errorf("%q: got %s, %v; want %s", line, got, err, want)
+		}
+	}
+}
+
+// A field the service refuses is named by its flag.
+func TestRefusalNamesTheFlag(t *testing.T) {
+	answers := &kittest.Answers{T: t, Status: 422, Canned: map[string]string{"POST /v1/rolls/R1/regrinds": `{"type":"/problems/impossible","title":"This cannot be","status":422,
+		"errors":[{"pointer":"#/ground_mm","detail":"738.500 mm is above the found diameter"},{"pointer":"#/tests/0","detail":"is older than the grind"}]}`}}
+	w := kittest.New(t, answers, "")
+	err := kittest.Run(t, NewCmdRecord(w.Factory, nil), "R1 --found 738.412 --ground 738.500 --for wear --test visual:passed")
+	var failure *kit.Failure
+	if !errors.As(err, &failure) {
+		t.Fatalf("got %v", err)
+	}
+	kittest.Contains(t, strings.Join(failure.Lines(), "\n"), "--ground: 738.500 mm is above the found diameter", "--test (number 1): is older")
+	if len(failure.Next) == 0 {
+		t.Error("there is no next command")
+	}
+}
+
+const book = `{"items":[
+ {"roll":"R1","number":1,"kind":"received","at":"2026-01-01T00:00:00Z","recorded_at":"2026-01-01T00:00:00Z","by":"a","body":{},"hash":"x"},
+ {"roll":"R1","number":2,"kind":"reground","at":"2026-01-02T00:00:00Z","recorded_at":"2026-01-02T00:00:00Z","by":"a","body":{},"hash":"x"},
+ {"roll":"R1","number":3,"kind":"reground","at":"2026-01-03T00:00:00Z","recorded_at":"2026-01-03T00:00:00Z","by":"a","body":{},"hash":"x","replaced_by":4},
+ {"roll":"R1","number":4,"kind":"corrected","at":"2026-01-03T00:00:00Z","recorded_at":"2026-01-04T00:00:00Z","by":"a","body":{"entry":3%s},"hash":"x"}]}`
+
+func TestUndoFindsTheLastRegrindThatHolds(t *testing.T) {
+	for _, c := range []struct{ name, book, line, body string }{
+		{"a withdrawn one is passed over", strings.Replace(book, "%s", "", 1), "R1 --reason wrong", `{"entry":2,"reason":"wrong"}`},
+		{"a corrected one stands in its correction", strings.Replace(book, "%s", `,"kind":"reground"`, 1), "R1 --reason wrong", `{"entry":4,"reason":"wrong"}`},
+		{"with figures", strings.Replace(book, "%s", "", 1), "R1 --reason swapped " + grind, `{"entry":2,"reason":"swapped","regrind":{"found_mm":738.412,"ground_mm":737.95,"purpose":"wear"}}`},
+		{"a named one", "", "R1 --reason wrong --entry 9", `{"entry":9,"reason":"wrong"}`},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			answers := &kittest.Answers{T: t, Canned: map[string]string{"POST /v1/rolls/R1/corrections": kittest.Fixture(t, "../../roll/testdata/roll.json")}}
+			if c.book != "" {
+				answers.Canned["GET /v1/rolls/R1/entries"] = c.book
+			}
+			w := kittest.New(t, answers, "")
+			if err := kittest.Run(t, NewCmdUndo(w.Factory, nil), c.line); err != nil {
+				t.Fatal(err)
+			}
+			if got := strings.TrimSpace(answers.Sent[len(answers.Sent)-1]); got != c.body {
+				t.Errorf("sent %s, want %s", got, c.body)
+			}
+		})
+	}
+}
+
+func TestUndoRefuses(t *testing.T) {
+	for line, wrong := range map[string]string{
+		"R1":                            "needs --reason",
+		"R1 --reason x --found 738.412": "needs --ground and --for too",
+		"R1 --reason x --at 2026-03-04": "give its figures too",
+	} {
+		w := kittest.New(t, &kittest.Answers{T: t}, "")
+		if err := kittest.Run(t, NewCmdUndo(w.Factory, nil), line); err == nil || !strings.Contains(err.Error(), wrong) {
+			t.Errorf("%q: got %v, want %q", line, err, wrong)
+		}
+	}
+	none := &kittest.Answers{T: t, Canned: map[string]string{"GET /v1/rolls/R1/entries": `{"items":[]}`}}
+	w := kittest.New(t, none, "")
+	if err := kittest.Run(t, NewCmdUndo(w.Factory, nil), "R1 --reason x"); err == nil || !strings.Contains(err.Error(), "no regrind that still holds") {
+		t.Errorf("an empty book: %v", err)
+	}
+}
+
+// The contract's fields and the flags' map must not drift apart.
+func TestEveryFieldOfARegrindHasItsFlag(t *testing.T) {
+	w := kittest.New(t, nil, "")
+	cmd := NewCmdRecord(w.Factory, nil)
+	one := 1.0
+	in := oapi.RegrindInput{CrownUm: &one, TaperUm: &one, RunoutUm: &one, RoughnessUm: &one, TemperatureAboveShopK: &one, At: &kittest.Now,
+		Confirm: new(string), Note: new(string), Grinder: new(string), Tests: &[]oapi.TestResult{}}
+	raw, err := json.Marshal(in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var fields map[string]any
+	if err := json.Unmarshal(raw, &fields); err != nil {
+		t.Fatal(err)
+	}
+	for field := range fields {
+		flag, ok := measureFlags[field]
+		if !ok {
+			t.Errorf("field %s has no flag", field)
+		} else if cmd.Flags().Lookup(strings.TrimPrefix(flag, "--")) == nil {
+			t.Errorf("field %s maps to %s, which is no flag", field, flag)
+		}
+	}
+}

@@ -1,0 +1,90 @@
+package report
+
+import (
+	"context"
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"barrelbook/client/cli/kit"
+	"barrelbook/client/conn"
+	"barrelbook/client/oapi"
+	"barrelbook/client/render"
+)
+
+// ConsumptionOptions choose the rows and the period.
+type ConsumptionOptions struct {
+	Asked
+	By, Mill, From, Until string
+}
+
+// NewCmdConsumption reports what rolls cost.
+func NewCmdConsumption(f *kit.Factory, runF func(context.Context, *ConsumptionOptions) error) *cobra.Command {
+	o := &ConsumptionOptions{Asked: Asked{Factory: f}}
+	cmd := command(&cobra.Command{
+		Use:     "consumption",
+		Short:   "What was taken off the rolls, per tonne rolled, in length, mass and money",
+		Example: kit.Example("barrelbook report consumption --by stand", "barrelbook report consumption --by month --from 2026-01-01 --csv"),
+	}, &o.Asked, o, used, runF)
+	kit.Word(cmd, &o.By, "by", "grade", "one row for each", []string{"grade", "supplier", "stand", "purpose", "month"})
+	cmd.Flags().StringVar(&o.Mill, "mill", "", "only of this `MILL`")
+	cmd.Flags().StringVar(&o.From, "from", "", "regrinds from this `TIME` on")
+	cmd.Flags().StringVar(&o.Until, "until", "", "regrinds before this `TIME`")
+	kit.CompleteFlag(f, cmd, "mill", kit.Mills)
+	return cmd
+}
+
+func used(ctx context.Context, o *ConsumptionOptions) error {
+	from, err := kit.OptTime("--from", o.From)
+	if err != nil {
+		return err
+	}
+	until, err := kit.OptTime("--until", o.Until)
+	if err != nil {
+		return err
+	}
+	u, err := o.Factory.Units()
+	if err != nil {
+		return err
+	}
+	c, err := o.Factory.Conn(ctx)
+	if err != nil {
+		return err
+	}
+	by := oapi.ConsumptionBy(o.By)
+	a, err := conn.Expect[oapi.ConsumptionReport](c.API.ReportConsumption(ctx, &oapi.ReportConsumptionParams{By: &by, Mill: kit.OptText(o.Mill), From: from, Until: until}))
+	if err != nil {
+		return kit.Failure{Flag: map[string]string{"from": "--from", "until": "--until", "mill": "--mill"}}.Explain(err)
+	}
+	t := &render.Table{Columns: []render.Column{
+		{Head: o.By, Key: "key"}, {Head: "role", Key: "role"}, right("regrinds", "regrind_count"), u.LengthColumn("removed", "removed"), right("µm/kt", "um_per_kt"), right("kg/t", "kg_per_t"),
+		right("cost/t", "cost_per_t"), right("incidents", "incident_share"), u.MassColumn("rolled", "tonnage"), right("cost", "cost"), u.LengthColumn("lost", "lost"),
+	}}
+	for _, r := range append(a.Value.Rows, a.Value.Totals...) {
+		lost := ""
+		if r.LostUm > 0 {
+			lost = render.Bare(u.Length(float64(r.LostUm) / 1000))
+		}
+		t.Add(r.Key, string(r.Role), count(r.RegrindCount), render.Bare(u.Length(float64(r.RemovedUm)/1000)), known(r.UmPerKt, 4, 1), known(r.KgPerT, 3, 1), known(r.CostPerTMinor, 4, 0.01),
+			render.Percent(r.IncidentShare), render.Bare(u.Mass(r.TonnageT)), fmt.Sprintf("%.2f", float64(r.CostMinor)/100), lost)
+	}
+	return show(&o.Asked, a, t, func() error {
+		if len(t.Rows) == 0 {
+			o.Factory.Term.Say("No roll was ground in that period.")
+			return nil
+		}
+		if err := t.Write(o.Factory.Term.Out); err != nil {
+			return err
+		}
+		render.Bullets(o.Factory.Term.Out, "\nNotes:", a.Value.Notes)
+		return nil
+	})
+}
+
+// known prints a number that may be left out, times a factor.
+func known(v *float64, digits int, factor float64) string {
+	if v == nil {
+		return ""
+	}
+	return render.Number(*v*factor, digits)
+}

@@ -1,0 +1,192 @@
+package roll
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"net/url"
+	"reflect"
+	"strings"
+	"testing"
+
+	"barrelbook/client/cli/kit"
+	"barrelbook/client/cli/kit/kittest"
+	"barrelbook/client/oapi"
+)
+
+const least = "R1 --grade G --mill M --diameter 780 --barrel 2000 --scrap 700"
+
+func TestReceiveInput(t *testing.T) {
+	at := kittest.Now
+	for _, c := range []struct {
+		name, units, line string
+		want              func(*oapi.RollReceipt)
+	}{
+		{"least", "metric", least, func(*oapi.RollReceipt) {}},
+		{"a day", "metric", least + " --received 2026-03-01", func(r *oapi.RollReceipt) { r.ReceivedAt = at.AddDate(0, 0, -3).Truncate(24 * 3600e9) }},
+		{"stands", "metric", least + " --stand F1,F2 --stand F3", func(r *oapi.RollReceipt) { r.Stands = &[]string{"F1", "F2", "F3"} }},
+		{"limits", "metric", least + " --scrap-shell 705 --scrap-fillet 690.5", func(r *oapi.RollReceipt) {
+			shell, fillet := 705.0, 690.5
+			r.Scrap.ShellDepthMm, r.Scrap.NeckFilletMm = &shell, &fillet
+		}},
+		{"the rest", "metric", least + ` --role backup --crown -40 --hardness 81.5 --price 4200000 --ground --note "with chocks"`, func(r *oapi.RollReceipt) {
+			crown, hardness, price, ground, note := -40.0, 81.5, int64(4200000), true, "with chocks"
+			r.Role, r.CrownUm, r.HardnessShoreC, r.Price, r.Ground, r.Note = oapi.RoleBackup, &crown, &hardness, &price, &ground, &note
+		}},
+		{"inches", "imperial-short", "R1 --grade G --mill M --diameter 30.70866 --barrel 78.74016 --scrap 27.55906", func(*oapi.RollReceipt) {}},
+		{"named inches", "metric", "R1 --grade G --mill M --diameter 30.70866in --barrel 78.74016in --scrap 27.55906in", func(*oapi.RollReceipt) {}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			want := oapi.RollReceipt{Number: "R1", Role: oapi.RoleWork, Grade: "G", Mill: "M", DiameterMm: 780, BarrelLengthMm: 2000, Scrap: oapi.ScrapLimits{NominalMm: 700}, ReceivedAt: at}
+			c.want(&want)
+			var got oapi.RollReceipt
+			cmd := NewCmdReceive(kittest.New(t, nil, "").Units(c.units).Factory, func(_ context.Context, o *ReceiveOptions) (err error) {
+				got, err = o.input()
+				return err
+			})
+			if err := kittest.Run(t, cmd, c.line); err != nil {
+				t.Fatal(err)
+			}
+			if !reflect.DeepEqual(got, want) {
+				t.Errorf("got %s, want %s", text(got), text(want))
+			}
+		})
+	}
+}
+
+func text(v any) string { raw, _ := json.Marshal(v); return string(raw) }
+
+func TestReceiveRefuses(t *testing.T) {
+	for line, wrong := range map[string]string{
+		"":                                      "needs NUMBER",
+		"R1":                                    "--grade, --mill, --diameter, --barrel and --scrap",
+		least + " --role driver":                "must be one of",
+		least + " --hardness soft":              "no plain number",
+		least + " --received 04.03.2026":        "--received",
+		least + " --scrap-shell 27in":           "--scrap-shell",
+		strings.Replace(least, "780", "1e3", 1): "--diameter",
+		strings.Replace(least, "780", "780.0004", 1): "finer than a micrometre",
+	} {
+		cmd := NewCmdReceive(kittest.New(t, nil, "").Factory, func(_ context.Context, o *ReceiveOptions) error { _, err := o.input(); return err })
+		if err := kittest.Run(t, cmd, line); err == nil || !strings.Contains(err.Error(), wrong) {
+			t.Errorf("%q: got %v, want %q", line, err, wrong)
+		}
+	}
+}
+
+func TestShowIsGolden(t *testing.T) {
+	for _, units := range []string{"metric", "imperial-short"} {
+		w := kittest.New(t, &kittest.Answers{T: t, Canned: map[string]string{"GET /v1/rolls/HW-201": kittest.Fixture(t, "roll.json")}}, "").Units(units)
+		if err := kittest.Run(t, NewCmdShow(w.Factory, nil), "HW-201"); err != nil {
+			t.Fatal(err)
+		}
+		kittest.Golden(t, "show."+units+".txt", w.Out.String())
+	}
+}
+
+func TestBookIsGolden(t *testing.T) {
+	w := kittest.New(t, &kittest.Answers{T: t, Canned: map[string]string{"GET /v1/rolls/HW-201/entries": kittest.Fixture(t, "book.json")}}, "")
+	if err := kittest.Run(t, NewCmdBook(w.Factory, nil), "HW-201"); err != nil {
+		t.Fatal(err)
+	}
+	kittest.Golden(t, "book.txt", w.Out.String())
+}
+
+func TestListShowsAndFilters(t *testing.T) {
+	answers := &kittest.Answers{T: t, Canned: map[string]string{"GET /v1/rolls": `{"items":[` + kittest.Fixture(t, "roll.json") + `]}`}}
+	w := kittest.New(t, answers, "")
+	if err := kittest.Run(t, NewCmdList(w.Factory, nil), "--stage mounted --role work --held --limit 7"); err != nil {
+		t.Fatal(err)
+	}
+	kittest.Golden(t, "list.txt", w.Out.String())
+	asked, err := url.ParseQuery(answers.Queries[0])
+	if want := "held=true&limit=7&role=work&stage=mounted"; err != nil || asked.Encode() != want {
+		t.Errorf("asked %s, want %s", answers.Queries[0], want)
+	}
+	w = kittest.New(t, answers, "")
+	if err := kittest.Run(t, NewCmdList(w.Factory, nil), "--csv"); err != nil {
+		t.Fatal(err)
+	}
+	kittest.Golden(t, "list.csv", w.Out.String())
+}
+
+func TestJSONIsUntouched(t *testing.T) {
+	raw := kittest.Fixture(t, "roll.json")
+	w := kittest.New(t, &kittest.Answers{T: t, Canned: map[string]string{"GET /v1/rolls/HW-201": raw}}, "")
+	w.JSON = true
+	if err := kittest.Run(t, NewCmdShow(w.Factory, nil), "HW-201"); err != nil {
+		t.Fatal(err)
+	}
+	if w.Out.String() != strings.TrimSuffix(raw, "\n")+"\n" {
+		t.Errorf("changed:\n%s", w.Out)
+	}
+}
+
+// Each recording sends what was typed, with a key, and dry_run when asked.
+func TestRecordings(t *testing.T) {
+	roll := kittest.Fixture(t, "roll.json")
+	for _, c := range []struct{ verb, path, line, body string }{
+		{"inspect", "inspections", "R1 --test visual:passed --at 2026-03-04T10:00Z", `{"at":"2026-03-04T10:00:00Z","tests":[{"outcome":"passed","test":"visual"}]}`},
+		{"hold", "holds", "R1 --reason bruise", `{"reason":"bruise"}`},
+		{"release", "releases", `R1 --reason "test passed"`, `{"reason":"test passed"}`},
+		{"regrade", "regradings", "R1 --stand F1,F2 --reason soft", `{"reason":"soft","stands":["F1","F2"]}`},
+		{"scrap", "scrappings", "R1 --why spall --reason seen --yes", `{"reason":"seen","why":"spall"}`},
+	} {
+		for _, dry := range []bool{false, true} {
+			t.Run(c.verb, func(t *testing.T) {
+				answers := &kittest.Answers{T: t, Canned: map[string]string{"POST /v1/rolls/R1/" + c.path: roll}}
+				w := kittest.New(t, answers, "")
+				line := c.verb + " " + c.line
+				if dry {
+					line += " --dry-run"
+				}
+				if err := kittest.Run(t, NewCmd(w.Factory), line); err != nil {
+					t.Fatal(err)
+				}
+				if got := strings.TrimSpace(answers.Sent[0]); got != c.body {
+					t.Errorf("sent %s, want %s", got, c.body)
+				}
+				if answers.Headers[0].Get("Idempotency-Key") == "" {
+					t.Error("sent without a key")
+				}
+				if got := answers.Queries[0] == "dry_run=true"; got != dry {
+					t.Errorf("query %q, dry run %v", answers.Queries[0], dry)
+				}
+				if said := strings.Contains(w.Err.String(), "nothing was recorded"); said != dry {
+					t.Errorf("said %q, dry run %v", w.Err, dry)
+				}
+			})
+		}
+	}
+}
+
+func TestScrapAsksFirst(t *testing.T) {
+	answers := &kittest.Answers{T: t, Canned: map[string]string{"POST /v1/rolls/R1/scrappings": kittest.Fixture(t, "roll.json")}}
+	w := kittest.New(t, answers, "n\n")
+	w.Term.SetTTY(true, true, true)
+	if err := kittest.Run(t, NewCmd(w.Factory), "scrap R1 --why spall --reason seen"); !errors.Is(err, kit.Stopped) || len(answers.Sent) != 0 {
+		t.Errorf("answered no: %v, %d sent", err, len(answers.Sent))
+	}
+	w = kittest.New(t, answers, "")
+	var usage *kit.UsageError
+	if err := kittest.Run(t, NewCmd(w.Factory), "scrap R1 --why spall --reason seen"); !errors.As(err, &usage) || len(answers.Sent) != 0 {
+		t.Errorf("nobody to ask: %v, %d sent", err, len(answers.Sent))
+	}
+}
+
+func TestSentence(t *testing.T) {
+	summary, reason, by := "ground from 1 mm to 2 mm", "two digits swapped", int64(7)
+	for _, c := range []struct {
+		entry oapi.Entry
+		want  string
+	}{
+		{oapi.Entry{Kind: oapi.EntryKindReground}, "reground"},
+		{oapi.Entry{Kind: oapi.EntryKindReground, Summary: &summary}, summary},
+		{oapi.Entry{Kind: oapi.EntryKindHeld, Reason: &reason}, "held, because: two digits swapped"},
+		{oapi.Entry{Kind: oapi.EntryKindReground, Summary: &summary, ReplacedBy: &by}, summary + " [no longer holds: see entry 7]"},
+	} {
+		if got := sentence(c.entry); got != c.want {
+			t.Errorf("got %q, want %q", got, c.want)
+		}
+	}
+}
