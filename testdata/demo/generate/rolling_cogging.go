@@ -24,7 +24,7 @@ func cogging() *line {
 
 func coggingClasses(spares int) []*class {
 	return []*class{
-		{prefix: "CG", role: "work", stands: []string{"CG1"}, grade: "cast-cogging", newMM: 1060, scrapMM: 940, barrelMM: 2600, spanMM: 3300, neckMM: 620,
+		{prefix: "CG", role: "work", stands: []string{"CG1"}, grade: "cast-cogging", newMM: 1060, scrapMM: 940, barrelMM: 2600, spanMM: 3300, neckMM: 680,
 			hardness: 42, price: 6_200_000, sets: 8 * spares, weeks: 3, stock: 6, rate: 9, spread: 0.12, wear: 0.2, ra: 3.2, raSpread: 0.3},
 	}
 }
