@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"strings"
 
 	"barrelbook/client/cli/kit"
 	"barrelbook/client/config"
@@ -28,14 +27,14 @@ func report(f *kit.Factory, err error) {
 	lines := failure.Lines()
 	switch {
 	case failure.What == "" && len(lines) == 1:
-		say(f, capital(lines[0]))
+		say(f, lines[0])
 	case failure.What == "":
-		say(f, "Refused:")
+		say(f, "refused:")
 		indent(f, lines)
 	case len(lines) == 1 && len(failure.What)+len(lines[0]) < 90:
-		say(f, capital(failure.What)+": "+lines[0])
+		say(f, failure.What+": "+lines[0])
 	default:
-		say(f, capital(failure.What)+":")
+		say(f, failure.What+":")
 		indent(f, lines)
 	}
 	for _, line := range advice(f, err, failure) {
@@ -49,14 +48,6 @@ func indent(f *kit.Factory, lines []string) {
 	for _, line := range lines {
 		fmt.Fprintln(f.Term.Err, "  "+line)
 	}
-}
-
-// capital leaves a line alone that begins with a flag or a name.
-func capital(line string) string {
-	if line == "" || line[0] < 'a' || line[0] > 'z' {
-		return line
-	}
-	return strings.ToUpper(line[:1]) + line[1:]
 }
 
 // advice is what to do next.

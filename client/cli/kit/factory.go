@@ -96,6 +96,11 @@ func (f *Factory) Conn(ctx context.Context) (*conn.Conn, error) {
 	if err != nil {
 		return nil, err
 	}
+	// Before anything is asked or recorded: an answer that cannot be shown is
+	// no use.
+	if _, err := f.Units(); err != nil {
+		return nil, err
+	}
 	place, err := s.Place()
 	if err != nil {
 		return nil, &UsageError{Err: err}
