@@ -55,6 +55,8 @@ func Run(t *testing.T, open func(testing.TB) Store) {
 		"wear rates":   testWearRates,
 		"forecasts":    testForecasts,
 		"damage":       testDamage,
+		"chocks":       testChocks,
+		"grooves":      testGrooves,
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
