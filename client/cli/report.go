@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 
 	"barrelbook/client/cli/kit"
 	"barrelbook/client/config"
@@ -76,8 +77,11 @@ func advice(f *kit.Factory, err error, failure *kit.Failure) []string {
 			next = append(next, "Request id: "+*problem.RequestId)
 		}
 	}
+	said := strings.Join(failure.Lines(), "\n") // the service may name the command itself
 	for _, command := range failure.Next {
-		next = append(next, "Next: "+command)
+		if !strings.Contains(said, command) {
+			next = append(next, "Next: "+command)
+		}
 	}
 	return next
 }

@@ -58,7 +58,7 @@ func used(ctx context.Context, o *ConsumptionOptions) error {
 	}
 	t := &render.Table{Columns: []render.Column{
 		{Head: o.By, Key: "key"}, {Head: "role", Key: "role"}, right("regrinds", "regrind_count"), u.LengthColumn("removed", "removed"), right("µm/kt", "um_per_kt"), right("kg/t", "kg_per_t"),
-		right("cost/t", "cost_per_t"), right("incidents", "incident_share"), u.MassColumn("rolled", "tonnage"), right("cost", "cost"), u.LengthColumn("lost", "lost"),
+		right("cost/t", "cost_per_t"), right("incidents, %", "incident_pct"), u.MassColumn("rolled", "tonnage"), right("cost", "cost"), u.LengthColumn("lost", "lost"),
 	}}
 	for _, r := range append(a.Value.Rows, a.Value.Totals...) {
 		lost := ""
@@ -66,7 +66,7 @@ func used(ctx context.Context, o *ConsumptionOptions) error {
 			lost = render.Bare(u.Length(float64(r.LostUm) / 1000))
 		}
 		t.Add(r.Key, string(r.Role), count(r.RegrindCount), render.Bare(u.Length(float64(r.RemovedUm)/1000)), known(r.UmPerKt, 4, 1), known(r.KgPerT, 3, 1), known(r.CostPerTMinor, 4, 0.01),
-			render.Percent(r.IncidentShare), render.Bare(u.Mass(r.TonnageT)), fmt.Sprintf("%.2f", float64(r.CostMinor)/100), lost)
+			fmt.Sprintf("%.1f", 100*r.IncidentShare), render.Bare(u.Mass(r.TonnageT)), fmt.Sprintf("%.2f", float64(r.CostMinor)/100), lost)
 	}
 	return show(&o.Asked, a, t, func() error {
 		if len(t.Rows) == 0 {

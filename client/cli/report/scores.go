@@ -49,18 +49,19 @@ func scores(ctx context.Context, o *ScoresOptions) error {
 		return kit.Failure{Flag: map[string]string{"from": "--from"}}.Explain(err)
 	}
 	r := a.Value
-	intervals := &render.Table{Columns: []render.Column{{Head: "forecast of", Key: "kind"}, right("scored", "count"), right("held", "coverage"), {Head: "of 90 % meant; 95 % limits", Key: "coverage_limits"},
+	intervals := &render.Table{Columns: []render.Column{{Head: "forecast of", Key: "kind"}, right("scored", "count"), right("held, %", "coverage_pct"), right("at least", "coverage_low_pct"), right("at most", "coverage_high_pct"),
 		right("off by", "bias"), right("±", "bias_se"), right("mean error", "absolute_error"), right("width", "sharpness"), {Head: "unit", Key: "unit"}}}
 	for _, i := range r.Intervals {
-		row := []string{words(i.Kind), count(i.Count), "", "", "", "", "", "", i.Unit}
+		row := []string{words(i.Kind), count(i.Count), "", "", "", "", "", "", "", i.Unit}
 		if i.Count > 0 {
-			row = []string{words(i.Kind), count(i.Count), render.Percent(i.Coverage), render.Percent(i.CoverageLow) + " to " + render.Percent(i.CoverageHigh), render.Number(i.Bias, 3), render.Number(i.BiasSe, 2),
+			row = []string{words(i.Kind), count(i.Count), pct(i.Coverage), pct(i.CoverageLow), pct(i.CoverageHigh), render.Number(i.Bias, 3), render.Number(i.BiasSe, 2),
 				render.Number(i.AbsoluteError, 3), render.Number(i.Sharpness, 3), i.Unit}
 		}
 		intervals.Add(row...)
 	}
 	return show(&o.Asked, a, intervals, func() error {
 		t := o.Factory.Term
+		t.Print("Intervals are meant to hold %s of what comes; at least and at most are the limits of 95 %%.", render.Percent(r.NominalCoverage))
 		if err := intervals.Write(t.Out); err != nil {
 			return err
 		}
@@ -99,5 +100,7 @@ func words(kind string) string {
 	}
 	return render.Words(kind)
 }
+
+func pct(share float64) string { return fmt.Sprintf("%.1f", 100*share) }
 
 func day(t time.Time) string { return t.UTC().Format(time.DateOnly) }

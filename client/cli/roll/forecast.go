@@ -3,6 +3,7 @@ package roll
 import (
 	"context"
 	"fmt"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -65,15 +66,16 @@ func showForecast(ctx context.Context, o *ForecastOptions) error {
 
 // forecastTable is the quantities ahead, one a row.
 func forecastTable(u render.Units, f oapi.RollForecast) *render.Table {
-	t := &render.Table{Columns: []render.Column{{Head: "ahead", Key: "quantity"}, {Head: "P10", Key: "p10", Right: true}, {Head: "P50", Key: "p50", Right: true}, {Head: "P90", Key: "p90", Right: true}}}
+	t := &render.Table{Columns: []render.Column{{Head: "ahead", Key: "quantity"}, {Head: "P10", Key: "p10", Right: true}, {Head: "P50", Key: "p50", Right: true}, {Head: "P90", Key: "p90", Right: true}, {Head: "unit", Key: "unit"}}}
 	amounts := func(name string, q *oapi.ForecastQuantiles, show func(float64) string) {
 		if q != nil {
-			t.Add(name, show(q.P10), show(q.P50), show(q.P90))
+			bare := func(v float64) string { return render.Bare(show(v)) }
+			t.Add(name, bare(q.P10), bare(q.P50), bare(q.P90), strings.TrimSpace(strings.TrimPrefix(show(q.P50), bare(q.P50))))
 		}
 	}
 	moments := func(name string, d *oapi.ForecastDates) {
 		if d != nil {
-			t.Add(name, render.Time(d.P10), render.Time(d.P50), render.Time(d.P90))
+			t.Add(name, render.Time(d.P10), render.Time(d.P50), render.Time(d.P90), "")
 		}
 	}
 	whole := func(v float64) string { return fmt.Sprintf("%.0f", v) }

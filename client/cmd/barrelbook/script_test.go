@@ -1,0 +1,69 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"net/http/httptest"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"testing"
+	"time"
+
+	"github.com/rogpeppe/go-internal/testscript"
+
+	"barrelbook/api/embedded"
+)
+
+// The scripts run the real program, each with a home and books of its own.
+
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){"barrelbook": main})
+}
+
+func TestScripts(t *testing.T) {
+	testscript.Run(t, testscript.Params{
+		Dir:                 "../../../testdata/scripts",
+		RequireExplicitExec: true,
+		RequireUniqueNames:  true,
+		Setup: func(e *testscript.Env) error {
+			e.Setenv("HOME", e.WorkDir)
+			e.Setenv("BARRELBOOK_DATA", filepath.Join(e.WorkDir, "books.db"))
+			return nil
+		},
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){"code": code, "serve": serve},
+	})
+}
+
+// code runs a command and wants the exit code: code 6 barrelbook …
+func code(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 2 {
+		ts.Fatalf("usage: code N command ...")
+	}
+	err := ts.Exec(args[1], args[2:]...)
+	got := "0"
+	if err != nil {
+		var exit *exec.ExitError
+		if !errors.As(err, &exit) {
+			ts.Fatalf("%v", err)
+		}
+		got = strconv.Itoa(exit.ExitCode())
+	}
+	if got != args[0] {
+		ts.Fatalf("exit code %s, want %s", got, args[0])
+	}
+}
+
+// serve puts the books of the script behind a network address that asks for
+// tokens, and points the program there.
+func serve(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 0 {
+		ts.Fatalf("usage: serve")
+	}
+	service, err := embedded.Open(context.Background(), embedded.Options{Path: ts.Getenv("BARRELBOOK_DATA"), Tokens: true, Now: time.Now})
+	ts.Check(err)
+	server := httptest.NewServer(service.Handler())
+	ts.Defer(func() { server.Close(); ts.Check(service.Close()) })
+	ts.Setenv("BARRELBOOK_DATA", "")
+	ts.Setenv("BARRELBOOK_SERVER", server.URL)
+}
