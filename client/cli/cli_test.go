@@ -36,8 +36,6 @@ func TestExitCodes(t *testing.T) {
 		{"typed wrong", kit.Usagef("no"), 2},
 		{"not found", problem(404, "not-found"), 3},
 		{"no campaign", kit.NoCampaign, 3},
-		{"a way on that is named already", kit.Failure{Next: []string{"barrelbook roll list"}}.Explain(problem(404, "there is no roll R9; see: barrelbook roll list")),
-			"barrelbook: there is no roll R9; see: barrelbook roll list\n"},
 		{"no token", problem(401, "unauthorised"), 4},
 		{"wrong role", problem(403, "forbidden"), 4},
 		{"conflict", problem(409, "conflict"), 5},
