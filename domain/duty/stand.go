@@ -105,6 +105,9 @@ func (s *Stand) Take(piece mill.Piece, k int) (Load, error) {
 	measured := p.ForceKN
 	p.ForceKN = s.applied(piece, k, &load)
 	load.Overload = s.stand.MaxForceKN > 0 && measured > s.stand.MaxForceKN
+	if s.stand.Arrangement == mill.SixHigh {
+		load.say(p.Stand + " is six-high: no load solver covers a stand with intermediate rolls yet, so no contact pressure is computed")
+	}
 	pressure := s.pressures(p, &load)
 	for i := range s.rolls {
 		if load.Rolls[i], err = s.borne(i, p, massT, km); err != nil {
