@@ -117,30 +117,31 @@ func byRoll(rows []GrindRow) map[string][]GrindRow {
 	return past
 }
 
-// usual is the stand whose figures hold for a roll: the one it is in, the one of
-// nearly all its last campaigns, or the only one it may serve. Empty where it goes
-// round.
-func (o *outlook) usual(s roll.State) string {
-	if s.Stand != "" {
-		return s.Stand
-	}
+// rounds is where a roll does its work: the shares of the stands in its last ten
+// campaigns, the one it is in or may serve alone before it has any. Nearly all in
+// one stand counts as all.
+func (o *outlook) rounds(s roll.State) map[string]float64 {
 	grinds := o.k.past[s.Roll.Number]
-	counts, all := map[string]int{}, 0
-	for i := len(grinds) - 1; i >= 0 && all < 5; i-- {
+	shares, all := map[string]float64{}, 0.0
+	for i := len(grinds) - 1; i >= 0 && all < 10; i-- {
 		for _, u := range grinds[i].Uses {
-			counts[u.Stand]++
+			shares[u.Stand]++
 			all++
 		}
 	}
-	for stand, n := range counts {
-		if n*5 >= all*4 {
-			return stand
+	switch {
+	case all > 0:
+	case s.Stand != "":
+		return map[string]float64{s.Stand: 1}
+	case len(s.Stands) == 1:
+		return map[string]float64{s.Stands[0]: 1}
+	}
+	for stand := range shares {
+		if shares[stand] /= all; shares[stand] >= 0.8 {
+			return map[string]float64{stand: 1}
 		}
 	}
-	if all == 0 && len(s.Stands) == 1 {
-		return s.Stands[0]
-	}
-	return ""
+	return shares
 }
 
 // roll forecasts one roll.
@@ -163,25 +164,66 @@ func (o *outlook) roll(row RollRow) (RollForecast, error) {
 // life forecasts what is left of a roll. It reads nothing from the store, so that
 // a fleet can be forecast on several processors.
 func (o *outlook) life(s roll.State) (RollForecast, error) {
-	f := RollForecast{Roll: s.Roll.Number, AskedAt: o.now, Model: forecastModel, Grade: s.Roll.Grade, Stand: o.usual(s), Mounted: s.Stage == roll.StageMounted,
+	f := RollForecast{Roll: s.Roll.Number, AskedAt: o.now, Model: forecastModel, Grade: s.Roll.Grade, Mounted: s.Stage == roll.StageMounted,
 		StockLeft: s.StockLeft(), Cautions: []string{cautionLimits}, practice: practice.Resolve(o.practices, caseOf(s))}
 	f.ScrapAt, f.LimitedBy = s.ScrapLimit()
-	f.habit = o.k.habitsOf(course{s.Mill, s.Roll.Role}, o.class).Of(s.Roll.Grade, f.Stand, s.Roll.Role)
+	rounds := o.rounds(s)
+	if len(rounds) == 1 {
+		f.Stand = sortedKeys(rounds)[0]
+	}
+	f.habit = o.habitIn(s, f.Stand)
 	f.Habit = f.habit.Source
 	in := forecast.LifeInput{Stock: f.StockLeft, Habit: f.habit, Now: o.now, LastGrind: groundAt(s), OwnDays: ownDays(o.k.past[s.Roll.Number])}
-	if f.Stand != "" {
-		stand := mill.Stand{Name: f.Stand, Mill: o.millOf[f.Stand]}
-		f.practice = practice.Resolve(o.practices, caseIn(s, stand))
-		rate := o.k.rates.Of(s, stand, f.practice)
+	if len(rounds) > 0 {
+		rate := o.rateOver(s, rounds)
 		f.Rate = &rate
 		in.Rate = forecast.Rate{MeanUMPerKM: rate.UMPerKM, SDUMPerKM: rate.SD}
-	} else {
-		f.Notes = append(f.Notes, "the roll goes round several stands: the figures are those of its grade in all of them")
+	}
+	if f.Stand != "" {
+		f.practice = practice.Resolve(o.practices, caseIn(s, o.stand(f.Stand)))
 	}
 	var err error
 	f.Life, err = forecast.Remaining(in)
 	f.Notes = append(f.Notes, f.Life.Notes...)
 	return f, impossible(err)
+}
+
+// stand is as much of a stand as rates and practices are looked up by.
+func (o *outlook) stand(name string) mill.Stand { return mill.Stand{Name: name, Mill: o.millOf[name]} }
+
+func (o *outlook) habitIn(s roll.State, stand string) forecast.Habit {
+	return o.k.habitsOf(course{s.Mill, s.Roll.Role}, o.class).Of(s.Roll.Grade, stand, s.Roll.Role)
+}
+
+// rateOver is the wear rate of a roll over the stands it goes round, each by its
+// share and the exposure that is usual there. The doubts of the stands' rates are
+// taken as independent.
+func (o *outlook) rateOver(s roll.State, rounds map[string]float64) WearRate {
+	var mix WearRate
+	var weights, variance float64
+	for _, name := range sortedKeys(rounds) {
+		one := o.k.rates.Of(s, o.stand(name), practice.Resolve(o.practices, caseIn(s, o.stand(name))))
+		if len(rounds) == 1 {
+			return one
+		}
+		w := rounds[name]
+		if x := o.habitIn(s, name).ExposureKM.Mean; x > 0 {
+			w *= x
+		}
+		weights += w
+		mix.UMPerKM += w * one.UMPerKM
+		variance += w * w * one.SD * one.SD
+		mix.Version = max(mix.Version, one.Version)
+		if mix.Source != "" {
+			mix.Source += "; "
+		}
+		mix.Source += fmt.Sprintf("%.0f %% %s: %s", 100*rounds[name], name, one.Source)
+	}
+	mix.UMPerKM, mix.SD = mix.UMPerKM/weights, math.Sqrt(variance)/weights
+	if mix.UMPerKM > 0 {
+		mix.OwnCV = mix.SD / mix.UMPerKM
+	}
+	return mix
 }
 
 func mayForecast(s roll.State) error {
@@ -214,19 +256,25 @@ func ownDays(grinds []GrindRow) []float64 {
 
 // change forecasts the end of the campaign the roll is in, or of its next.
 func (o *outlook) change(f *RollForecast, s roll.State) error {
-	habit, p := f.habit, f.practice
+	habit, p, rate := f.habit, f.practice, f.Rate
+	if s.Stand != "" && s.Stand != f.Stand {
+		// The campaign is rolled where the roll is now, wherever it goes otherwise.
+		habit, p = o.habitIn(s, s.Stand), practice.Resolve(o.practices, caseIn(s, o.stand(s.Stand)))
+		here := o.k.rates.Of(s, o.stand(s.Stand), p)
+		rate = &here
+	}
 	in := forecast.ChangeInput{Now: o.now, In: f.Mounted, MaxT: p.Number(practice.MaxCampaignT), MaxKM: p.Number(practice.MaxCampaignKM),
 		MaxWearUM: p.Number(practice.MaxWearUM), PastT: habit.CampaignT, PerDay: habit.TonnagePerDay}
 	if habit.TonnageT.Mean > 0 {
 		in.KMPerT = habit.RolledKM.Mean / habit.TonnageT.Mean
 	}
 	booked := 1.0 // what the wear booked along the barrel is to be multiplied with
-	if f.Rate != nil && f.Rate.UMPerKM > 0 {
-		in.RateCV = math.Hypot(f.Rate.OwnCV, f.Rate.SharedCV)
+	if rate != nil && rate.UMPerKM > 0 {
+		in.RateCV = math.Hypot(rate.OwnCV, rate.SharedCV)
 		if habit.TonnageT.Mean > 0 {
-			in.WearUMPerT = f.Rate.UMPerKM * p.Number(practice.EdgeWearFactor) * habit.ExposureKM.Mean / habit.TonnageT.Mean
+			in.WearUMPerT = rate.UMPerKM * p.Number(practice.EdgeWearFactor) * habit.ExposureKM.Mean / habit.TonnageT.Mean
 		}
-		booked = f.Rate.overBooked(p)
+		booked = rate.overBooked(p)
 	}
 	rows, err := stretchesSinceGrind(o.r, s)
 	if err != nil {

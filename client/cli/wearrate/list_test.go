@@ -21,7 +21,7 @@ func TestListIsGolden(t *testing.T) {
 
 func TestNothingLearnedSaysSo(t *testing.T) {
 	w := kittest.New(t, &kittest.Answers{T: t, Canned: map[string]string{"GET /v1/wear-rates": `{"version":0,"items":[]}`}}, "")
-	if err := kittest.Run(t, NewCmdList(w.Factory, nil), ""); err != nil || !strings.Contains(w.Err.String(), "practice list") {
+	if err := kittest.Run(t, NewCmdList(w.Factory, nil), "--all"); err != nil || !strings.Contains(w.Err.String(), "practice list") {
 		t.Errorf("%v, said %q", err, w.Err.String())
 	}
 }
