@@ -269,3 +269,53 @@ func TestReversingCountsTonnesOnce(t *testing.T) {
 		t.Errorf("%d pieces, %g t, %.6f km; want 1, 7 and %.6f", u.Pieces, u.TonnageT, u.RolledKM, km)
 	}
 }
+
+// Rolls whose grooves do not face each other are no set.
+func TestGroovesMustFaceEachOther(t *testing.T) {
+	w := bars(t)
+	for number, n := range map[string]int{"G3": 3, "G4": 4} {
+		_, err := w.ReceiveRoll(w.ctx, engineer, w.clock.now, grooved(number, n))
+		w.must(err)
+	}
+	w.refused(app.Conflicting, "", []string{"G4 has 4 grooves and G3 has 3"}, func() error {
+		_, err := w.BuildSet(w.ctx, engineer, app.SetInput{Name: "G", Top: "G4", Bottom: "G3"})
+		return err
+	})
+}
+
+// Two stands on one motor, geared for 340 and 345 mm. Rolls of 340 mm in both are
+// off that ratio by 1/(345/340) − 1 = −1.4493 %, seen from the second; 0.5 % is
+// the default.
+func TestDriveBlockInFinish(t *testing.T) {
+	w := bars(t)
+	old, err := w.Stand(w.ctx, "BF1")
+	w.must(err)
+	old.Stand.DriveBlock, old.Stand.ReferenceWork = "finishing", 340_000
+	call := engineer
+	call.IfVersion = old.Stand.Version
+	_, err = w.ReplaceStand(w.ctx, call, old.Stand)
+	w.must(err)
+	_, err = w.CreateStand(w.ctx, engineer, mill.Stand{Name: "BF2", Mill: "bar", Order: 2, Arrangement: mill.TwoHigh, DriveBlock: "finishing", ReferenceWork: 345_000})
+	w.must(err)
+	w.change(app.ChangeInput{Stand: "BF2", Role: mill.Work, SetIn: "FB"})
+	p := billet("a", 1)
+	p.Passes = append(p.Passes, mill.Pass{Stand: "BF2", ExitThicknessMM: 12, Groove: 1, ForceKN: 60, SpeedMPerS: 14})
+	_, err = w.LoadCampaign(w.ctx, engineer, mill.Programme{Name: "next", Mill: "bar", Pieces: []mill.Piece{p}})
+	w.must(err)
+	for _, s := range w.finish(app.FinishInput{Campaign: "next"}).Stands {
+		found := false
+		for _, m := range s.Margins {
+			if m.Criterion == finish.DriveRatio {
+				found = true
+				// Seen from BF1 the ratio is the other way up: 345/340 − 1.
+				want := map[string]float64{"BF2": 100 * 5.0 / 345, "BF1": 100 * 5.0 / 340}[s.Stand]
+				if round(m.AtEnd) != round(want) {
+					t.Errorf("%s: off by %.6f %%, want %.6f", s.Stand, m.AtEnd, want)
+				}
+			}
+		}
+		if !found || s.Verdict != finish.Blocked {
+			t.Errorf("%s: %s, drive ratio told %v; want it to block", s.Stand, s.Sentence, found)
+		}
+	}
+}

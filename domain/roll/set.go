@@ -2,6 +2,7 @@ package roll
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"barrelbook/domain/quantity"
@@ -131,8 +132,17 @@ func MayPair(top, bottom State, tolerance quantity.Micrometre) error {
 		return refuse(fmt.Sprintf("%s serves mill %s and %s mill %s", top.Roll.Number, top.Mill, bottom.Roll.Number, bottom.Mill), "pair rolls of one mill, or regrade one first: barrelbook roll regrade")
 	case top.Roll.BarrelLength != bottom.Roll.BarrelLength:
 		return refuse(fmt.Sprintf("the barrels are %s and %s long", top.Roll.BarrelLength, bottom.Roll.BarrelLength), "pair rolls of one barrel length")
+	case !sameGrooves(top.Roll.Grooves, bottom.Roll.Grooves):
+		return refuse(fmt.Sprintf("%s has %d grooves and %s has %d, or of other depths", top.Roll.Number, len(top.Roll.Grooves), bottom.Roll.Number, len(bottom.Roll.Grooves)),
+			"pair rolls whose grooves face each other")
 	}
 	return WithinTolerance(top, bottom, tolerance)
+}
+
+// sameGrooves is true where the grooves of two rolls face each other: as many,
+// number by number as deep.
+func sameGrooves(a, b []Groove) bool {
+	return slices.EqualFunc(a, b, func(x, y Groove) bool { return x.Number == y.Number && x.Depth == y.Depth })
 }
 
 // WithinTolerance says by how much a pair is out, nil when it is not. It is
