@@ -37,8 +37,8 @@ func (e *Partial) Error() string {
 	return fmt.Sprintf("%d of %d were refused; the others are kept", e.Refused, e.Done+e.Refused)
 }
 
-// Stopped is a question that was answered with no.
-var Stopped = errors.New("stopped; nothing was changed")
+// ErrStopped is a question that was answered with no.
+var ErrStopped = errors.New("stopped; nothing was changed")
 
 // Failure tells a person what failed and what to type next.
 type Failure struct {

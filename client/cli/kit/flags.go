@@ -118,7 +118,7 @@ func Confirmed(f *Factory, yes bool, question string) error {
 		return Usagef("this cannot be taken back: add --yes to go on without a question")
 	}
 	if !ok {
-		return Stopped
+		return ErrStopped
 	}
 	return nil
 }

@@ -158,7 +158,7 @@ func TestConfirmed(t *testing.T) {
 		t.Errorf("with --yes: %v", err)
 	}
 	w.Term.SetTTY(true, true, true)
-	if err := kit.Confirmed(w.Factory, false, "Scrap R1?"); !errors.Is(err, kit.Stopped) {
+	if err := kit.Confirmed(w.Factory, false, "Scrap R1?"); !errors.Is(err, kit.ErrStopped) {
 		t.Errorf("answered no: %v", err)
 	}
 }

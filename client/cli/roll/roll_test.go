@@ -164,7 +164,7 @@ func TestScrapAsksFirst(t *testing.T) {
 	answers := &kittest.Answers{T: t, Canned: map[string]string{"POST /v1/rolls/R1/scrappings": kittest.Fixture(t, "roll.json")}}
 	w := kittest.New(t, answers, "n\n")
 	w.Term.SetTTY(true, true, true)
-	if err := kittest.Run(t, NewCmd(w.Factory), "scrap R1 --why spall --reason seen"); !errors.Is(err, kit.Stopped) || len(answers.Sent) != 0 {
+	if err := kittest.Run(t, NewCmd(w.Factory), "scrap R1 --why spall --reason seen"); !errors.Is(err, kit.ErrStopped) || len(answers.Sent) != 0 {
 		t.Errorf("answered no: %v, %d sent", err, len(answers.Sent))
 	}
 	w = kittest.New(t, answers, "")

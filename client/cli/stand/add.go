@@ -49,6 +49,13 @@ func NewCmdAdd(f *kit.Factory, runF func(context.Context, *AddOptions) error) *c
 			return add(cmd.Context(), o)
 		},
 	}
+	o.addTo(f, cmd)
+	kit.Require(cmd, "mill", "order")
+	return cmd
+}
+
+// addTo adds the flags that say what a stand is.
+func (o *AddOptions) addTo(f *kit.Factory, cmd *cobra.Command) {
 	fl := cmd.Flags()
 	fl.StringVar(&o.Mill, "mill", "", "the `MILL` it stands in")
 	fl.Int64Var(&o.Order, "order", 0, "its place in the mill; the first in pass order is 1")
@@ -67,9 +74,7 @@ func NewCmdAdd(f *kit.Factory, runF func(context.Context, *AddOptions) error) *c
 	fl.StringVar(&o.ReferenceBackup, "reference-backup", "", "backup roll diameter that the stand was reckoned with (`LENGTH`)")
 	fl.StringVar(&o.DriveBlock, "drive-block", "", "the `BLOCK` of stands on one drive it belongs to")
 	o.Recording.AddKeyTo(cmd)
-	kit.Require(cmd, "mill", "order")
 	kit.CompleteFlag(f, cmd, "mill", kit.Mills)
-	return cmd
 }
 
 func (o *AddOptions) input() (in oapi.Stand, err error) {

@@ -9,5 +9,6 @@ import (
 
 // NewCmd gathers the verbs.
 func NewCmd(f *kit.Factory) *cobra.Command {
-	return kit.Noun("stand", "Show stands and the rolls in them, add stands", NewCmdShow(f, nil), NewCmdList(f, nil), NewCmdAdd(f, nil))
+	return kit.Noun("stand", "Show stands and the rolls in them, add and adjust stands",
+		NewCmdShow(f, nil), NewCmdList(f, nil), NewCmdAdd(f, nil), NewCmdAdjust(f, nil))
 }

@@ -33,3 +33,24 @@ func TestAddSends(t *testing.T) {
 		}
 	}
 }
+
+func TestAdjustKeepsTheRest(t *testing.T) {
+	const view = `{"stand":{"name":"F3","mill":"M","order":3,"arrangement":"two_high","reversing":true,"max_force_kn":30000,"version":5},"positions":[]}`
+	for _, c := range []struct{ line, body string }{
+		{"F3 --max-force 28MN", `{"arrangement":"two_high","max_force_kn":28000,"mill":"M","name":"F3","order":3,"reversing":true}`},
+		{"F3 --reversing=false --max-shim 12", `{"arrangement":"two_high","max_force_kn":30000,"max_shim_mm":12,"mill":"M","name":"F3","order":3}`},
+	} {
+		answers := &kittest.Answers{T: t, Canned: map[string]string{"GET /v1/stands/F3": view, "PUT /v1/stands/F3": `{"name":"F3","mill":"M","order":3,"arrangement":"two_high"}`}}
+		w := kittest.New(t, answers, "")
+		if err := kittest.Run(t, NewCmdAdjust(w.Factory, nil), c.line); err != nil {
+			t.Fatal(err)
+		}
+		if got := answers.Sent[1]; got != c.body || answers.Headers[1].Get("If-Match") != `"5"` {
+			t.Errorf("%q: sent %s at %s, want %s", c.line, got, answers.Headers[1].Get("If-Match"), c.body)
+		}
+	}
+	w := kittest.New(t, &kittest.Answers{T: t}, "")
+	if err := kittest.Run(t, NewCmdAdjust(w.Factory, nil), "F3"); err == nil || !strings.Contains(err.Error(), "what is to change") {
+		t.Errorf("nothing named: %v", err)
+	}
+}
