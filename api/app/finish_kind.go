@@ -80,6 +80,9 @@ func (c *finishCheck) surface(one *finish.Roll, state roll.State, since duty.Usa
 	if !state.Roll.Grooved() {
 		return
 	}
+	if since.Stated {
+		one.Unknowns = append(one.Unknowns, "tonnes stated by hand are in none of its grooves")
+	}
 	one.GrooveT = make([]float64, len(state.Roll.Grooves))
 	for _, g := range since.Grooves {
 		if state.Roll.HasGroove(g.Number) {
