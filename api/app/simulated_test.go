@@ -158,11 +158,20 @@ func (s *simulated) grind(set string, mishap bool) {
 	}
 }
 
-// TestSimulatedWorks runs two stands for years, asks on the way, and holds the
-// books, the sums and the forecasts to what came.
+// TestSimulatedWorks runs two stands, once for two years and twice for most of
+// one, asks on the way, and holds the books, the sums and the forecasts to what
+// came.
 func TestSimulatedWorks(t *testing.T) {
-	s := newSimulated(t, 3, 2)
-	const rounds = 130
+	for seed, rounds := range map[uint64]int{3: 290, 11: 130, 42: 130} {
+		t.Run(fmt.Sprint("seed ", seed), func(t *testing.T) {
+			t.Parallel()
+			simulate(t, seed, rounds)
+		})
+	}
+}
+
+func simulate(t *testing.T, seed uint64, rounds int) {
+	s := newSimulated(t, seed, 2)
 	for i := range rounds {
 		s.clock.now = s.clock.now.Add(60 * time.Hour)
 		for _, stand := range s.stands {
