@@ -5,6 +5,7 @@ package life
 
 import (
 	"fmt"
+	"math"
 
 	"barrelbook/domain/refusal"
 )
@@ -52,6 +53,8 @@ const (
 	greatestCV = 2
 	// greatestStockMM is more than any roll has.
 	greatestStockMM = 10_000
+	// greatestMean, in mm or t, is beyond any campaign.
+	greatestMean = 1e7
 	// greatestCampaigns bounds the expected number of campaigns, so that a
 	// wear entered in the wrong unit is refused and not computed for minutes.
 	greatestCampaigns = 10_000
@@ -69,32 +72,58 @@ func (in Input) check() error {
 		c.Within("stock_mm", in.StockMM, 0, greatestStockMM)
 	}
 	spread := func(path, unit string, s Spread) {
-		c.NotNegative(path+"/mean_"+unit, s.Mean)
+		c.Within(path+"/mean_"+unit, s.Mean, 0, greatestMean)
 		c.Within(path+"/cv", s.CV, 0, greatestCV)
 	}
 	spread("wear", "mm", in.Wear)
 	spread("allowance", "mm", in.Allowance)
 	spread("tonnes", "t", in.Tonnes)
-	c.NotNegative("allowance/fixed_mm", in.FixedAllowanceMM)
+	c.Within("allowance/fixed_mm", in.FixedAllowanceMM, 0, greatestMean)
 	c.Within("incident/probability", in.Incident.Probability, 0, 1)
-	c.NotNegative("incident/minimum_mm", in.Incident.MinimumMM)
-	c.NotNegative("incident/mean_excess_mm", in.Incident.MeanExcessMM)
+	c.Within("incident/minimum_mm", in.Incident.MinimumMM, 0, greatestMean)
+	c.Within("incident/mean_excess_mm", in.Incident.MeanExcessMM, 0, greatestMean)
 	c.Within("loss_probability", in.LossProbability, 0, 1)
-	if in.WearFollowsTonnes && in.Tonnes.Mean == 0 {
-		c.Add("tonnes/mean_t", "0 t", "must be greater than 0 where wear follows tonnes", "")
+	if in.WearFollowsTonnes && in.Tonnes.Mean < 1e-9 {
+		c.Add("tonnes/mean_t", refusal.Number(in.Tonnes.Mean)+" t", "must be greater than 0 where wear follows tonnes", "")
 	}
-	if err := c.Err(); err != nil {
-		return err
-	}
-	return in.checkEnds()
+	return c.Err()
 }
 
-// checkEnds refuses a roll that would last for ever, or nearly so.
+// settled leaves out what is too small to matter and too small to compute with:
+// a scatter of a millionth of its mean, a picometre of stock, a microgram of
+// steel, a chance of one in a million million.
+func (in Input) settled() Input {
+	spread := func(s Spread) Spread {
+		if s.Mean < 1e-9 {
+			return Spread{}
+		}
+		if s.CV < 1e-6 {
+			s.CV = 0
+		}
+		return s
+	}
+	drop := func(v *float64, least float64) {
+		if *v < least {
+			*v = 0
+		}
+	}
+	in.Wear, in.Allowance, in.Tonnes = spread(in.Wear), spread(in.Allowance), spread(in.Tonnes)
+	drop(&in.FixedAllowanceMM, 1e-9)
+	drop(&in.Incident.MinimumMM, 1e-9)
+	drop(&in.Incident.MeanExcessMM, 1e-9)
+	drop(&in.Incident.Probability, 1e-12)
+	drop(&in.LossProbability, 1e-12)
+	return in
+}
+
+// checkEnds refuses a roll that would last for ever, or nearly so. What a
+// campaign takes counts up to the stock: a rare mishap that ends the roll many
+// times over ends it no sooner for that.
 func (in Input) checkEnds() error {
-	perCampaign := in.Wear.Mean + in.FixedAllowanceMM + in.Allowance.Mean +
-		in.Incident.Probability*(in.Incident.MinimumMM+in.Incident.MeanExcessMM)
-	if in.StockMM <= greatestCampaigns*perCampaign && perCampaign > 0 ||
-		in.LossProbability*greatestCampaigns >= 1 {
+	stock := math.Max(in.StockMM, tolerance)
+	perCampaign := math.Min(in.Wear.Mean, stock) + math.Min(in.FixedAllowanceMM, stock) + math.Min(in.Allowance.Mean, stock) +
+		in.Incident.Probability*math.Min(in.Incident.MinimumMM+in.Incident.MeanExcessMM, stock)
+	if stock <= greatestCampaigns*perCampaign || in.LossProbability*greatestCampaigns >= 1 {
 		return nil
 	}
 	return refusal.One("stock_mm", refusal.Number(in.StockMM)+" mm",

@@ -45,6 +45,10 @@ func Remaining(in Input) (Result, error) {
 	if err := in.check(); err != nil {
 		return Result{}, err
 	}
+	in = in.settled()
+	if err := in.checkEnds(); err != nil {
+		return Result{}, err
+	}
 	x := in.removal()
 	if in.StockMM <= tolerance && x.spread() {
 		// Any wear at all ends it, and a lattice needs a length.
