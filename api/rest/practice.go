@@ -7,6 +7,7 @@ import (
 	"barrelbook/api/oapi"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
+	"barrelbook/domain/refusal"
 )
 
 // ListPractices lists the practices in force.
@@ -59,7 +60,7 @@ func (s *Server) ReplacePractice(ctx context.Context, r oapi.ReplacePracticeRequ
 		return nil, err
 	}
 	if r.Body.Name != r.Practice {
-		return nil, badField("#/name", "must be "+r.Practice+", as in the path; a practice keeps its name")
+		return nil, refusal.One("name", r.Body.Name, "must be "+r.Practice+", as in the path", "a practice keeps its name")
 	}
 	in, err := practiceFromWire(*r.Body)
 	if err != nil {

@@ -130,7 +130,7 @@ func TestPreconditions(t *testing.T) {
 		replace("stale", 2000, `"1"`, 412, `{"type":"/problems/stale"}`),
 		replace("by version alone", 3000, `"2"`, 200, `{"version":3}`),
 		{name: "changed", as: app.Viewer, do: "GET /v1/stands/F1", headers: map[string]string{"If-None-Match": tag}, status: 200},
-		{name: "another name in the body", as: app.Engineer, do: "PUT /v1/stands/F2", body: fmt.Sprintf(body, 1), headers: map[string]string{"If-Match": `"1"`}, status: 400, want: `{"errors":[{"pointer":"#/name"}]}`},
+		{name: "another name in the body", as: app.Engineer, do: "PUT /v1/stands/F2", body: fmt.Sprintf(body, 1), headers: map[string]string{"If-Match": `"1"`}, status: 422, want: `{"errors":[{"pointer":"#/name"}]}`},
 	})
 	s.set("S1", "work", 700)
 	s.run([]step{

@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"barrelbook/api/oapi"
+	"barrelbook/domain/refusal"
 )
 
 // ListStands lists stands in pass order.
@@ -56,7 +57,7 @@ func (s *Server) ReplaceStand(ctx context.Context, r oapi.ReplaceStandRequestObj
 		return nil, err
 	}
 	if r.Body.Name != r.Stand {
-		return nil, badField("#/name", "must be "+r.Stand+", as in the path; a stand keeps its name")
+		return nil, refusal.One("name", r.Body.Name, "must be "+r.Stand+", as in the path", "a stand keeps its name")
 	}
 	in, err := standFromWire(*r.Body)
 	if err != nil {

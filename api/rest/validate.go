@@ -95,9 +95,6 @@ func (s *Server) badParameters(c echo.Context, op *operation) []oapi.FieldProble
 		Options: &openapi3filter.Options{ExcludeRequestBody: true, MultiError: true, AuthenticationFunc: openapi3filter.NoopAuthenticationFunc,
 			SchemaValidationOptions: []openapi3.SchemaValidationOption{strictTime}}}
 	bad = append(bad, fieldProblems(openapi3filter.ValidateRequest(c.Request().Context(), input), "")...)
-	if key := c.Request().Header.Get("Idempotency-Key"); strings.ContainsFunc(key, func(r rune) bool { return r < ' ' || r > '~' }) {
-		bad = append(bad, oapi.FieldProblem{Pointer: "Idempotency-Key", Detail: "may hold only plain ASCII characters"})
-	}
 	query.Del("limit")
 	query.Del("cursor")
 	askedOf(c.Request().Context()).filters = query.Encode()
@@ -148,9 +145,10 @@ func (s *Server) readBody(c echo.Context, op *operation, bad *[]oapi.FieldProble
 	return value, nil
 }
 
-// schemaProblems holds a decoded value against a schema.
+// schemaProblems holds a decoded value against a schema. Defaults are left to
+// the use cases: filling them in here would take a null for a field left out.
 func schemaProblems(schema *openapi3.Schema, value any, prefix string) []oapi.FieldProblem {
-	return fieldProblems(schema.VisitJSON(value, openapi3.MultiErrors(), openapi3.VisitAsRequest(), openapi3.DefaultsSet(func() {}), strictTime), prefix)
+	return fieldProblems(schema.VisitJSON(value, openapi3.MultiErrors(), openapi3.VisitAsRequest(), strictTime), prefix)
 }
 
 // fingerprint digests what a request asks for, so that a second request under
