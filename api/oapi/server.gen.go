@@ -1835,123 +1835,169 @@ type PracticeScope struct {
 
 // PracticeValues defines model for PracticeValues.
 type PracticeValues struct {
-	// AssemblyMin Minutes to build a set into chocks
+	// AssemblyMin Minutes to build a set into chocks. Defaults to 60, backup 240
 	AssemblyMin *float64 `json:"assembly_min,omitempty"`
 
 	// CampaignsBetweenGrinds Campaigns a roll may run before it must be ground. Defaults to 1
 	CampaignsBetweenGrinds *int64 `json:"campaigns_between_grinds,omitempty"`
-	ChangeCost             *int64 `json:"change_cost,omitempty"`
 
-	// ChangeMin Minutes a roll change takes
+	// ChangeCost Of changing one stand's set. Defaults to 60000, backup 900000
+	ChangeCost *int64 `json:"change_cost,omitempty"`
+
+	// ChangeMin Minutes of a roll change. Defaults to 12, backup 60
 	ChangeMin *float64 `json:"change_min,omitempty"`
 
-	// CoolingH From withdrawal until a roll may be mounted again
-	CoolingH         *float64 `json:"cooling_h,omitempty"`
+	// CoolingH Hours from withdrawal until a roll may go back. Defaults to 12, backup 24
+	CoolingH *float64 `json:"cooling_h,omitempty"`
+
+	// CrownToleranceUm About the crown aimed at, µm. Defaults to 10, backup 20
 	CrownToleranceUm *float64 `json:"crown_tolerance_um,omitempty"`
 
-	// CrownUm Aim
-	CrownUm      *float64 `json:"crown_um,omitempty"`
-	DeliveryDays *int64   `json:"delivery_days,omitempty"`
+	// CrownUm Crown to grind, µm on diameter. Defaults to 0
+	CrownUm *float64 `json:"crown_um,omitempty"`
 
-	// DriveRatioTolerancePct How far the diameters of two neighbours of a drive block may be off the ratio of their reference diameters
+	// DeliveryDays From order to receipt of a new roll. Defaults to 240, backup 300
+	DeliveryDays *int64 `json:"delivery_days,omitempty"`
+
+	// DriveRatioTolerancePct How far two neighbours of a drive block may be off the ratio of their reference diameters, %. Defaults to 0.5
 	DriveRatioTolerancePct *float64 `json:"drive_ratio_tolerance_pct,omitempty"`
-	EdgeWearFactor         *float64 `json:"edge_wear_factor,omitempty"`
 
-	// FatigueExponent Of contact fatigue on pressure: a policy, not a law. One for the mill
+	// EdgeWearFactor Wear near the strip's edges against that inside. Defaults to 1.2, backup 1
+	EdgeWearFactor *float64 `json:"edge_wear_factor,omitempty"`
+
+	// FatigueExponent Of contact fatigue on pressure: a policy, not a law. Defaults to 6.666666666666667
 	FatigueExponent *float64 `json:"fatigue_exponent,omitempty"`
 
-	// FatigueReferenceMpa Peak pressure with a known life: a policy. One for the mill
+	// FatigueReferenceMpa Peak pressure with a known life, MPa: a policy. Defaults to 1500
 	FatigueReferenceMpa *float64 `json:"fatigue_reference_mpa,omitempty"`
 
-	// FatigueReferenceRevolutions Revolutions at that pressure before damage 1: a policy. One for the mill
+	// FatigueReferenceRevolutions Revolutions at that pressure before damage 1: a policy. Defaults to 1e+07
 	FatigueReferenceRevolutions *float64 `json:"fatigue_reference_revolutions,omitempty"`
-	FilletBendingFactor         *float64 `json:"fillet_bending_factor,omitempty"`
-	FilletTorsionFactor         *float64 `json:"fillet_torsion_factor,omitempty"`
-	FinishNoProbability         *float64 `json:"finish_no_probability,omitempty"`
-	FinishYesProbability        *float64 `json:"finish_yes_probability,omitempty"`
 
-	// FireCrackUmPerPiece Growth of fire cracks per piece, on radius: a policy, not a law
+	// FilletBendingFactor Stress concentration of the neck's fillet in bending. Defaults to 1.6
+	FilletBendingFactor *float64 `json:"fillet_bending_factor,omitempty"`
+
+	// FilletTorsionFactor Stress concentration of the neck's fillet in torsion. Defaults to 1.3
+	FilletTorsionFactor *float64 `json:"fillet_torsion_factor,omitempty"`
+
+	// FinishNoProbability A finish check says no below this probability. Defaults to 0.5
+	FinishNoProbability *float64 `json:"finish_no_probability,omitempty"`
+
+	// FinishYesProbability A finish check says yes from this probability. Defaults to 0.95
+	FinishYesProbability *float64 `json:"finish_yes_probability,omitempty"`
+
+	// FireCrackUmPerPiece Growth of fire cracks per piece, µm on radius: the mill's policy, not a law. Not followed unless given
 	FireCrackUmPerPiece *float64 `json:"fire_crack_um_per_piece,omitempty"`
 
-	// ForceCv Spread of the force of a whole programme about the plan
-	ForceCv            *float64 `json:"force_cv,omitempty"`
+	// ForceCv Spread of the force of a whole programme about the plan. Defaults to 0.05
+	ForceCv *float64 `json:"force_cv,omitempty"`
+
+	// GaugeUncertaintyUm How far two measurements of one diameter may differ, µm. Defaults to 20, backup 40
 	GaugeUncertaintyUm *float64 `json:"gauge_uncertainty_um,omitempty"`
 
-	// GrindMin Minutes a grind takes
+	// GrindMin Minutes to grind one roll. Defaults to 90, backup 480
 	GrindMin *float64 `json:"grind_min,omitempty"`
 
-	// GrooveWearUmPerKt Wear of a groove, on diameter, per 1000 t
+	// GrooveWearUmPerKt Wear of a groove, µm on diameter per 1000 t through it. Defaults to 0: none is computed
 	GrooveWearUmPerKt *float64 `json:"groove_wear_um_per_kt,omitempty"`
+
+	// HardnessMinShoreC Lowest barrel hardness, Shore C. No limit unless given
 	HardnessMinShoreC *float64 `json:"hardness_min_shore_c,omitempty"`
 
-	// LengthCv Spread of the rolled length of a whole programme about the plan
+	// LengthCv Spread of the rolled length of a whole programme about the plan. Defaults to 0.03
 	LengthCv *float64 `json:"length_cv,omitempty"`
 
-	// MarginStockUm Taken off below the deepest wear
+	// MarginStockUm Ground off below the deepest wear, µm on diameter. Defaults to 50, backup 300
 	MarginStockUm *float64 `json:"margin_stock_um,omitempty"`
-	MaxCampaignKm *float64 `json:"max_campaign_km,omitempty"`
-	MaxCampaignT  *float64 `json:"max_campaign_t,omitempty"`
 
-	// MaxDamage Contact fatigue a layer may bear: a policy
+	// MaxCampaignKm Kilometres a campaign may last. No limit unless given
+	MaxCampaignKm *float64 `json:"max_campaign_km,omitempty"`
+
+	// MaxCampaignT Tonnes a campaign may last. No limit unless given
+	MaxCampaignT *float64 `json:"max_campaign_t,omitempty"`
+
+	// MaxDamage Contact fatigue a layer may bear: a policy. Defaults to 1
 	MaxDamage *float64 `json:"max_damage,omitempty"`
 
-	// MaxFireCrackUm Deepest fire crack to run, on radius
+	// MaxFireCrackUm Deepest fire crack to run, µm on radius. No limit unless given
 	MaxFireCrackUm *float64 `json:"max_fire_crack_um,omitempty"`
 
-	// MaxGrooveT Through one groove between two turnings
-	MaxGrooveT          *float64 `json:"max_groove_t,omitempty"`
-	MaxPeakPressureMpa  *float64 `json:"max_peak_pressure_mpa,omitempty"`
+	// MaxGrooveT Tonnes through one groove between two turnings. No limit unless given
+	MaxGrooveT *float64 `json:"max_groove_t,omitempty"`
+
+	// MaxPeakPressureMpa Hertz peak pressure between work and backup roll, MPa. Defaults to 2000
+	MaxPeakPressureMpa *float64 `json:"max_peak_pressure_mpa,omitempty"`
+
+	// MaxPlausibleStockMm Wear or stock above this is taken for a slip of the hand unless confirmed, mm. Defaults to 8, backup 20
 	MaxPlausibleStockMm *float64 `json:"max_plausible_stock_mm,omitempty"`
 
-	// MaxReductionPct Of thickness in one pass
+	// MaxReductionPct Reduction of thickness in one pass, %. No limit unless given
 	MaxReductionPct *float64 `json:"max_reduction_pct,omitempty"`
-	MaxWearUm       *float64 `json:"max_wear_um,omitempty"`
 
-	// NormalStockMm Taken off after a normal campaign, on diameter
+	// MaxWearUm Deepest wear, µm on diameter. Defaults to 400, backup 2500
+	MaxWearUm *float64 `json:"max_wear_um,omitempty"`
+
+	// NormalStockMm Wear and grind of a normal campaign together, mm on diameter. Defaults to 0.4, backup 2
 	NormalStockMm *float64 `json:"normal_stock_mm,omitempty"`
 
-	// OverloadMarginMin Least margin of the roll's own strength, 1 less stress over the grade's allowable stress
+	// OverloadMarginMin Least margin of the roll's own strength against the allowable stress of its grade. Not looked at unless given
 	OverloadMarginMin *float64 `json:"overload_margin_min,omitempty"`
-	PairToleranceUm   *float64 `json:"pair_tolerance_um,omitempty"`
-	PlannedStopCost   *int64   `json:"planned_stop_cost,omitempty"`
 
-	// RedressMarginUm Turned off below the deepest groove wear, on diameter
+	// PairToleranceUm Difference of the two diameters of a set, µm. Defaults to 150, backup 20000
+	PairToleranceUm *float64 `json:"pair_tolerance_um,omitempty"`
+
+	// PlannedStopCost Of using a stop that comes anyway. Defaults to 0
+	PlannedStopCost *int64 `json:"planned_stop_cost,omitempty"`
+
+	// RedressMarginUm Turned off below the deepest groove wear, µm on diameter. Defaults to 300
 	RedressMarginUm *float64 `json:"redress_margin_um,omitempty"`
-	RollPrice       *int64   `json:"roll_price,omitempty"`
 
-	// RoughnessFloorUm Ra the surface tends to while it rolls
+	// RollPrice Of a new roll, minor units of money
+	RollPrice *int64 `json:"roll_price,omitempty"`
+
+	// RoughnessFloorUm Ra the surface tends to while it rolls, µm. Defaults to 0
 	RoughnessFloorUm *float64 `json:"roughness_floor_um,omitempty"`
 
-	// RoughnessLimitUm Lowest Ra to roll with
+	// RoughnessLimitUm Lowest Ra to roll with, µm. No limit unless given
 	RoughnessLimitUm *float64 `json:"roughness_limit_um,omitempty"`
-	RoughnessMaxUm   *float64 `json:"roughness_max_um,omitempty"`
-	RoughnessMinUm   *float64 `json:"roughness_min_um,omitempty"`
 
-	// RoughnessScaleKm Kilometres over which the difference to the floor falls to 37 %
-	RoughnessScaleKm  *float64 `json:"roughness_scale_km,omitempty"`
+	// RoughnessMaxUm Highest Ra after grinding, µm. No limit unless given
+	RoughnessMaxUm *float64 `json:"roughness_max_um,omitempty"`
+
+	// RoughnessMinUm Lowest Ra after grinding, µm. No limit unless given
+	RoughnessMinUm *float64 `json:"roughness_min_um,omitempty"`
+
+	// RoughnessScaleKm Km over which the difference to the floor falls to 37 %. Not followed unless given
+	RoughnessScaleKm *float64 `json:"roughness_scale_km,omitempty"`
+
+	// RunoutToleranceUm After grinding, µm. Defaults to 10
 	RunoutToleranceUm *float64 `json:"runout_tolerance_um,omitempty"`
 
-	// StopCost Of an unplanned stop, in minor units of money
-	StopCost         *int64   `json:"stop_cost,omitempty"`
+	// StopCost Of an unplanned stop, minor units of money. Defaults to 500000
+	StopCost *int64 `json:"stop_cost,omitempty"`
+
+	// TaperToleranceUm Difference of the barrel's two ends after grinding, µm. Defaults to 20
 	TaperToleranceUm *float64 `json:"taper_tolerance_um,omitempty"`
 
-	// ThermalCrownUm Thermal crown of endless rolling, on diameter. 200 in hot mills and 50 in cold ones unless given
+	// ThermalCrownUm Thermal crown of endless rolling, µm on diameter. 200 in hot mills and 50 in cold ones unless given
 	ThermalCrownUm *float64 `json:"thermal_crown_um,omitempty"`
 
-	// ThermalTauMin Minutes in which the thermal crown comes within 37 % of where it tends
+	// ThermalTauMin Minutes in which the thermal crown comes within 37 % of where it tends. Defaults to 30, backup 60
 	ThermalTauMin *float64 `json:"thermal_tau_min,omitempty"`
 
-	// UnusedKmCost Of each kilometre of campaign given up by changing early
-	UnusedKmCost      *int64   `json:"unused_km_cost,omitempty"`
+	// UnusedKmCost Of each kilometre a set could still have rolled. Defaults to 500
+	UnusedKmCost *int64 `json:"unused_km_cost,omitempty"`
+
+	// WearForceExponent Exponent of specific force in wear. Defaults to 1
 	WearForceExponent *float64 `json:"wear_force_exponent,omitempty"`
 
-	// WearRateCv Coefficient of variation of the rate from roll to roll
+	// WearRateCv Spread of the wear rate from roll to roll. Defaults to 0.15
 	WearRateCv *float64 `json:"wear_rate_cv,omitempty"`
 
-	// WearRateShared Share of that spread, as variance, which both rolls of a set have in common
+	// WearRateShared Share of that spread, as variance, which both rolls of a set have in common. Defaults to 0.5
 	WearRateShared *float64 `json:"wear_rate_shared,omitempty"`
 
-	// WearRateUmPerKm At 10 kN/mm
+	// WearRateUmPerKm Wear rate at 10 kN/mm, µm per km on diameter, until regrinds have taught it. Defaults to 3, backup 0.1
 	WearRateUmPerKm *float64 `json:"wear_rate_um_per_km,omitempty"`
 }
 
@@ -11224,311 +11270,321 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L17kxs3si/4VbC994bPmaWkblnyGUt/bMga26MztqVVe8YRO/ZlgFUgicMqoAygmuJxaD/7BjKBehFV",
-	"BbBJSfadiZhwqxuFRyKRSOTjl79dZbKspGDC6Ktnv11tGc2Zgh+//pFu7H91tmUltT+ZQ8Wunl1po7jY",
-	"XL1/v7j6TmbUcCmm271fXFVU0ZIZ1/VLWlaUb8QPtGT231xcPbuqqNleLa4E/O4qc02uFleK/VpzxfKr",
-	"Z0bVbNEZ6H8otr56dvV/PmoX8Qj/qh9B33bol1sqNmxqKGhwjoFktpscR2a7MwxTKy2VbZ4znSle4QZc",
-	"/bhlRLB3htzRomZEronZMlLRDSMrtpbKrhBm9WvN1KEzLeyvO4+SvvuOiY3ZXj17evN4Edj4v6jD21qE",
-	"J6FpyUi2ZdlOEypyQoXeM7UgQpotFxuijbSrD88mV4elqkVvOjlb07owV8/WtNCsmc5KyoJRAfN5lbOy",
-	"koaJ7PA3dpiY144dyJ6bLRAHfrOS+YFs+B3T7e9wyjB7KRhh6zXLzENyy9wvoAd2x9QBl2S21BDFMqly",
-	"7ReGR6ldWWeKD+wcRwh+8/jPi6uSi+bf9vAYw5Tt83/98/948P/98qf/cRXak1fr76nJtseLf+sY7iGx",
-	"ZLDn2nPHHVOaS4Hz55oYSVZ27+yByEcXsn6AA42s4IsnE7N7DZOiRWiWlnxEiuJAOE5PyaKw09KGFwWh",
-	"hpgt137S557eD1KwhoBjPdtGp3T/HS+5OV7zK8NKTSic0oVdYCm1ITfX19cjx6OAfoKH4+n14motVUnN",
-	"1bMrLswXT64WdmK8rMurZ7ZP4Cv3z2aSXBi2YQpm+VYWxQ91uWJqRITZDbm/BLtlZkJMambOMIShIp8a",
-	"xP79vsO8t9/rSgrN4Fp7o+SqYKX9MZPCMAE7Tquq4HhNPqqwxf/1X3p4Z04N5/uFEfsM9JM7uHslxWYB",
-	"Amtvf2UkySVQwnVix3iRZUzrt7IAqjBhGeGfV3ec7YHLN4oL5He95Wu7CUxsuGDwK5qXXFz9csTbi6sX",
-	"dc7Nd1xAp5WSFVOGI0EoEKBhypwa9sDwkl0FulkdAqoDbhDTZsnz4J/tYsOqSbuz/7TzgAFc+3YVcvVf",
-	"LDPNKt7QTWAV3B7S3g9Tm9WS430zDFWKHuy/7f08P10cJzTLr6hSrHij5JoXgZnWZW+aLeFlvSo6VBd4",
-	"xgMTfLcsy2Mx9Y2SJQjkkud50egWK5iNlVQnjzhYOQy/sOsIrr4+cLH5Vsm6Ol57Ju+YWpZSmG3sVHJW",
-	"cHuHL3N6iP1m40c/YsWCGqaWmayFCV1uVUEzVlpWISt2kCJHgsJ8SSHljuUE+PRIhg8FtWUjlrO8HSvi",
-	"E6ny7uwivlBOTkwxO8gSbFskda63UpkxYn3PtbZalZD7OHqANI8/oii+Z1gRN9qRoRmit9TBRvRXNWSv",
-	"/hb02WWc2V/bb46Znb2rWGZYfky7N0+v/fEETVZnilaVZdFFpCDeKJqzWBI2x2G4g0WxsOobgyupIV7w",
-	"0HROU6PSN6RdK1mG1XkYGrRDS3ViG5ItU045p6DFZiCrrMbOBTFMRBMB9wrvpLgvKsUztiy5wLdZzAFD",
-	"maCjlZoQe3bJ1Jn2omURR+RxHnvLKqlM4PbWO5YvU+5wmFT8OezK88BdVMqcFUFRK6QZXM1HTYadAWVS",
-	"p4anL9BbRTMW5spKyY2iZck+s68pIezz295M+MRyJ7Og2pBfa6oM6FYR146ihumlf/nE8lfGhFm6WSwr",
-	"fz0uTeRdV4u1VCyj2qTQeqh7eS7yGzpcjKPm5Hwb1mo2sjc7zxEhHn9Ji+wrmcNJpnnO8fn5psPpzqrQ",
-	"Z/6co73K6UMR1GJ2V3m2LGVeF7VelhWN/LKSXGsplso+EqK+GdC4O9nwRIaDjFHKqZZvJHcGwRSSscps",
-	"l+k6aEnfvcLmj6+vb8Z10vP1GdY6m/mPEef/qakwvMDV9tde2lsrcrdvrmNbPo1u+eX1KXxjp4LDYBcL",
-	"XMfY+t/a138aT+ATYVmAcST+LK0YtcJlqSsq4r/KlNwLx4B9yfxaEH9GFqSSmht+x8h+ywQxW57tmAIF",
-	"oXnhPCR/QbMKmMSu42T0hxQZgmW7ZfqA6ZLGKrWMWkWVrdc84yyksPeI9fDLOHLtGVVz1/CxSLq/6Fsc",
-	"M+UxwwUoPHYqbivFaJ54LrK7WEHG4k/AgDT+04UdbWz2PzGqXjI814Ojy8yeMbGEB4/Oo9/H7vUQUNq4",
-	"Zu50Rmo8y7oENWAXONIvDLm5JrsfHsEKY/hY1iqktYEJzR79jBUFsc8PTUAtOVoBGg1nzTdIgkVrY+yv",
-	"ZHFE2Q5tprbpjWI5z7y7rb9ZW77ZfnkdT91C7lOaKyf5j0kySlSpGfFOPPSsVM38iWLajFHZyoXYmQ0o",
-	"78zTvofOMhcdCk3R2F9xfeqOMzXsbfThOObpe9E+jh29zX7IhX7qYXI47+sRKQpJ7XtzxFpbcpxrjOmg",
-	"5KK27wA7oYoz5KKYq89Z9WPGgH6TDFPwRfw78Y1/7r2BFYSeigUVguVLbWTC0/gNfnVrZPBprA1VRie9",
-	"zf2zypxysIDmbnu7o/cp3B1kuPApLnslqtokXqD35rRxDebxw6dgP8mKWvM79r33maGH6Jh0jY/ti56L",
-	"7focvHsfTmzfQE/B+XcRzuw9tGYYdZzkA0vvBCMPdRzkSEerKSY7h2+nEYsXcO28pBXNuAnELvxV7klZ",
-	"Z1tSSsXQssuMJhkV6CB36suBaVIpuaIrXnBzWKCxievWJAW22IpqQ7jRBGIZOpZipCEaq+iGcrDMDNx5",
-	"y4I5a1AgvIJRlW1ttyx3ESeEEnBYW0Wgs5cdK2+6gLZLZnn89XkvuTcu3dppBDcTQ4ou4RDNaG2Jnmj+",
-	"5CKaycF1/gbeyDLM6QlCTEgz2/ZHe3LeL65kbc43yRTvlWZmiQSKWZJt7aYa1dxraTGNa5FLMTvvv2Mr",
-	"cH8f5hr/xM02V3RPi5+2h7GLvXmqoLNrxEeOXH3KbZ3C9yksc8FdTtk2bahh+XJGNPVica5ndQXXqa5Y",
-	"xtc8W66lythyJ9AwHjFGXP89+TjyMrYL0+jByGTJiKwNWUnFFmQPHjch/e2xt//UTJirRQQF5qZ4b/bu",
-	"8fU4S59FN0CRfwnNAOdYUHEOH13WedrF8HZGhZBmWTI2xiHYgqwYKZlZkDVX4JKJv5xOu9IyqYOxA0Iq",
-	"Ugur4cg1KaWAUMsIRWHNqOarYsQdvaFVtAUMwqiWv9asZtHs8y1+9Z9ydXlXaGV4GYrAfKPkHTiMj5eP",
-	"HvzlnputrM0ya/SbewRc2F5TXx7hB/HgKHVixwPex2afW0o4ZsJd7rO8n+RwXztcO+l9bM7uKddm8lmV",
-	"Ys1zJvwL10WGXj/88uniSGOnxspt1M/tK4FqDYo72CZdDLBeYOwGWR2Il6UTYv364ZdfftmV6Q+fhrwe",
-	"76qCchET2d1SvRMq5D65mQp3fTwT7HpyzFD73n1yHcuGYcaQ2S5kdAc/RPAcex/FVtZKLwNx3q+Ei7RZ",
-	"EM1FxvD55z4je6pJVRvCRZw89MOlPaCACZHBu0GmyF12YMoL+KEWOyH34ZBSJow6JL0K19yYxIswhoy0",
-	"KDBgg6+bqEefxhFBChwC9mLJhdXk7BA4ZsTn7pMlJBqkfpVIjc708nrkDkyxuaU+EhPvMIicmlfJZLZ7",
-	"Ay1dOAy/SyRL4gPjIq+LM1pu3fvOS5k+UbpHtz0efbPHUAaFxMQE3x/xWf+sjwrKr22jy5hTvByO2Ykd",
-	"x13zUs1T78oLIDsw3TGxlOv1VecoBqWcaDIt4oK5pMoTuVfXZUnVYf7x4WWam5Jb6QID57tDuzB63/H0",
-	"hp3nWdVs/0WeVjLbfcON4WITp6D1r4pbZtCoaoUMMZKsrTJlnhPBuNkyZX9lGYJwQ5AlPoxd5ATxGC29",
-	"3o/R8RQNt6Pv9CmLaUhEKqKlagInvS7DBYE0qE7e1Z+vh2lzY3dc9z4dWtprpW3n1Ku9ThtupZZ+Tgq2",
-	"NmACWUvVqNBR9o4Zc8cl79doi1r/ljyHyyblFk25vX4ZZ0S/Wxe3VbL9MoGFacPAqIg7IqZxcaJJPZMl",
-	"O1UTH+yG722U8GcT+BeT9W+KYOT2W1kUjTPMyXTN80bndwzoaWhktcwVvwOekNXSrpYaSKJeSWNk2fzV",
-	"/bNpENIDXkqh6xKm8tWhu1VNIFFdVQXHzDz3CK9qVUkNZ0MKs53rdyzEfzVrX+1Pzr60XEJG/KWVqNor",
-	"uU/gls4a5T7UnZGGFufssBaGF7EUGHAnKE+wwGZik9aj/mQCOW/atCknaYbQcVUTeq2YWppAOsvUuzPj",
-	"ORNmqbdUBc7Y6zWmpu6pJoqVztSY0nE9kglUUWUIXRumSKaohx3wn+m4Ve9CsAFfl5U5OCcHmsmENATF",
-	"ZYDbdxukW3QQng4v6haStlhOalHrPpmmXghgK0tzpuM+LHeb2GA098FMkDVcdkWBjqMF2TOKYAoww8jl",
-	"JLy8J3xYP26VrDdbh4XBFYQiau/SAnfVlhZrItdxzOgj6EyQwVfSbF3XcN3bETsKozOfQ2IQ05EDCsgs",
-	"y8czS4GoMKBblBuFEvgyhtwDMbVjh1bd6vNVjwX6Z7Nl6B5j9Q0IHZF1tLYjGTIiEw3NzEtaZHVBw9Gw",
-	"tKqUpNl2mUlhb8zYA9l8Fx1Qb3lnued5SnJDSd8tpTJbubH66BLj6zH55H59xKcPwOe1Wcr1siqoYK6D",
-	"Fc12dXXSXEY7u/ek9lLtzjQl6MpNqH+KvuV3TDhB/wbTBT7TBBIGIMVUkkLu0QMORnWOIc0bxSiIO8Hi",
-	"TrOd2Mkbfsou30mxLLlm+h6be9THqVM4dSsHPSQMz6hYVoppXSuW8t2ov7VidJfe4zBq0bki+9Ij1Hlo",
-	"CUNmCHLVhIiYk0CjNJ/ezglemWPFvuRdBOR33E1w0nM/dFeMmz1uHn0e6T6DNcYkOEF2qlUHuWDLQtJ8",
-	"OR3jcxwmI9UufqABL8LHzXSDswgTXxZcbCav4YwJo9gyuy8oSZOFhU7poPLZBMkWVG0g3bqFjzJbKgg1",
-	"hJYrzoQhhpXwHq8VW5C1YowwhCe4zyThnN57qeOCR9dqTbMzUNM+VBtmt6rYfSSYW/Wi3evuTINbF5pB",
-	"HIeddLxxz5Fskd7rOjP8jpvDco8nYBeNJyO0/cw9A8vPY79LTxx9V1GhucQjGjs/lwdxei71U2/Ddv8O",
-	"JGs34YpbRs3yv3B+m9gZQrpA9F41jNbmpvote7y7fx59mBVC2zy+7LlJHm9lS4RFh3nbzQsfFaVON3gz",
-	"71w9tqzAnxp0QAAZCz0npyNtFKMO7qyLK3ndt3R/HnIb4Mtz1gqAzXDpwy3FxTWTCFJPccMUl+J7qjY8",
-	"9Jw0SyYCWDtfO4gVn0jugD0gFNbSC+OB49QFHGO55ZuAX+rNl0+TeinQWDhEBorrI/PkCF5DGyXlXTDh",
-	"k7nklOZ7SwIpAKhH3rHPIu1wW6oCpP6bkHvhskq2VOTPkea90DUw3oPbjmuyKmS2GwlmLDwYY0y2IZIy",
-	"Jre+zb0JHSb/cmwC7oQ0pHXGxJjeaLZlEacBmr0wnW+WDnMi/jsZ74kcTwG2HAHLXZBaY/aRooZhDLlD",
-	"LDpisFpwE53U2vKq+3DRIGSia80d3f7uhITAOSJMJlFmMHvwaNyRsJQt1dvgH3YRAhHW8jfbMD3KxIvq",
-	"gDA+IQDFQVz5fOHJCybDS0zjMZGCLQhfEyoO0fbieJZt42LGpsQFyC6IVIWEBoiqXcSxZWwYDXCM2+xR",
-	"pvzbeNBRG1+El6WskdcpV86z2/xYylpgw73LmBAde6udBCuwm4JR3fRIc/hRO4cEaEWwTSMxTWeL+7lY",
-	"yM83nBV5B6l1iGFkKB+x/EjLbQFP23/evv6BuL9CwM+WkbUdZUGkco4Hh37+mSaCRvgJ/VgLP6HwSgTX",
-	"25dbFgok/hCJIadkbTQP3EGsBHXpqR6R2jvebXNNnBcs4F5erlgh98vB5Rt1sSd7phNDxiFHETcp1Nsd",
-	"UznPZoOusIN/uMbvF1cHpgHuL3nNSVkSfnYd5MuohIcOU570XNdLuY7n2aRUAiTafP7/TfoTJyme1wrg",
-	"5b3C7ZDIt5lUATm7opotlcPVjDFUKh6Sat8zCqfw3zpsRh4QFwP070T/WlPF8mfkmlBDVkybBbl++Pgp",
-	"RMXRYk8Pmmh64GIDF+mWFpEeVpjPUq6XqQtJcXwb5nGCo47yW1ZwR4Mf7ZfzKUjOoYnEXXQ2JbjAZkLj",
-	"R+ofrbjwmsABfMglvFohi0kAupV7+YSu52+4EUzroLKO8arebFrSA9nIxmvt0NFAudZWRWKoVvRZz9/N",
-	"gSTBvayLnJQuFnbN0zIEUS9NFNd3xxRbu6eBWeJP0aFvrTj0UwnulAOk/As1IZDAI+S/STzZpyltUzr+",
-	"Mqnx0xNDnaqnV4sAwKDtcIp0Hx5j8aOBMQaoG4lKMU7aCQTHbz2IVcp1XBRyT1cFW2qjmNZh5/lr1NUE",
-	"y3agw2WQGr52yq+8Y6qQ1B5+MK8FA6WnwqJHTfLjV/jn19Px2E9HimHM2PLHB/yPPz+dGfLxIAD8povJ",
-	"MwsJOYFWdP0FlguZGPs/htHnT69HRj/2K0zoSY/Zgy/mEkKvAX51cn/XtORFL/DVCoKlNgzzdaXaAEoR",
-	"/lNYwlC15ArTlPhmu8y2Spa8LptG/d92m+qKdTrTrOTLwO+5yNmaC27YMtti7K+bxtFQ8HeW4yDBNJ8U",
-	"zKchPucUzubnc7R/8uUcBMS4s2Z84Cd/juD0PqOHvJLcYHxfr/TR9dyt4l7PjmVGxdw5LBAoLy9ggeik",
-	"+h/bH2qW9Ghfg26Y9olUy6T3iq8LE6dZF9SwaK8ymu30/YEEmBmDSFQmgTpD+BDmoZ50vz6O77a7AeGt",
-	"9t6SZBztUB2WrxhGofnSKwsiBVE057V+SK7x5eVMlpgBlnAJBuHqGtvxAHtVk4raPc+JFM2b4TnWYLjp",
-	"BKAinsJ4mv4Xs2n6jZwYREjX2ZZQTeQdLcjjJ0QqspLvyJN+Ns0X8/LEW2oboo9v461xb9EBMZyDqy2+",
-	"xA3ZUk1WUgnmMvFpUWCwsamVYDk4Cq+mNj4mfNw+xkIxz18dHN4qzQzPIiMTk/wEugqG+P/gKvzZ1W/s",
-	"q9+46GtukA5Bd1yzxffErIRAKHEidOwxI/Tjln3Xfu3jbPJ3Hbx8kuh7j4X3d+SlLKvasBwkhQ9viGGI",
-	"MfK0MwtR4JX3J3w6yHcXQ6vbh8rv+Hps9q9EyP2CoCzuOJF0muXjPPdjkn0yqqaa08SgsfdwwVyn+OIT",
-	"w44rLoLX4OnXvGbkCo9YxQXWjayow9FVvFru0fHmn8mgUyi2hEwmsBbWXPdBG+xDGzxxECC3LKSGwihm",
-	"y9S8JWu0Ap7fo3Pozo0cuID6/AGzexO4yTBt4unzI9PmLdN1YYYYupPhdQMa4ZhhGhmm7mgx4iKgKy2L",
-	"2rAlUyo6v2/FqR53Ezi/ACmY1qRkOaexMEOc6qW+hI0fKgI6Zo7qGps3MVgp3wQjrr58Sv6nM5nH0cIH",
-	"d/S7cXD2C6ju7AJpIas8U7TyFQ9D6B9bqqqwuR92DRIPvKOVO46Jzkrj4RcXOgsSkhCHqWcYMeGCebwb",
-	"pddrZ2cHOzDcRMe0LZMthqzfpVLoIH3HqNXX3zrN/xwVMrzfNSlRM6koXxKOxAlVOXSAScHZTVVOgK6W",
-	"q0YwMZILfXgJ0wCR9nRZQlPrgFy0rmWauua5SxYFcFhIcxuJroNiJU1iMvroLV0g3XsvnhPgGCsmcm+7",
-	"a1r7GieWpOVkoZPksoR9pI7ZSiienSZrogxqbg7OT0OiqePrCXyconLKYfyART+SN2Cu2scR/UJk+54n",
-	"F/qK8Je8bs8wy0nJDC36dbbO5kSJCZK0a2xiJBPeiPczXMPMxkg+jPTL5GaDGv+KFwXYIldUYWkNCBrY",
-	"SrOERwTcfEW+tOcMjzSkOAX9EXakc+j4wCQX0O+/t2zpAHXuW5PRRT0m2ccrjyo/B0fbQZ+/FPRf7W1J",
-	"k3Dw0Oh9J7LzHhZvjy/jF9ejoZ/Q1LadhbU8C1yAvX5wZ71zfJ8cgS5V1BimrND6X/988eD/pQ/++/rB",
-	"l7+0Pz5cPvjlT/8jxD0/sHdmuvrDZLBfL4DE23hH4qcRRWJBdiUibEC46ZauuHFXPSREbGVFal3Tojh4",
-	"UN+mOoc4NOBlIcyuFsw+Zs5t5MbQgJn4dSji7fWe5fbRPH6D66WRSw92FXGJO5TTQfy3qlk3s6Q148Gl",
-	"h3+Sojg4uBlKMllysSGdYMqAgdtNfM4i4K8jB3s/zeHQKS4Dvwgx+xuqjGDq9XodqiJ+gjzluqQm26ZX",
-	"jjtVkemn5HXHD69X69NgCEXOxaapsTBTXOFpXwt58HQkmgKgTaHAqIDgmXLas27PK3vHDWk+8e+eimp/",
-	"ak8rTfV4Hn3Qjnw02csM1SXz0WNP14rlz321QMyuU6wB0YlQEOeGH8th6yio2teDhQuxA+EjReNiRR/s",
-	"Pf2bVpNTtFjK9VozE2QRNy1Q9D7TrkIt+lpbV3DzhwXGb+otXxvCRVbUOcuTAjYePA6zs2J3TOkRbGiM",
-	"n8EHh56rTfI0ojZJAj5ym84/ljrcHXpwcoOxKSWbXcTnX0TUL+kAA00fewhLhxTJ0+rOTc9kRMk7PvEj",
-	"MtV806kDf7o9vbmqT1Ip0Nx5gg6ljcx2S3uCTyykS10ZiE4v3cUEiebTDGhRvF5fPfvnzFvCNncJzL/4",
-	"z1+VlVTmts1VG4YKVQXP7LM+xXYB8B5pEHHrWrP8pG/sYCNwAxO+7+MiISpx/GPc646k2lMluNgkuZGH",
-	"B8j13yPnYKaLow0a0nKUb05O4v9A1zfPBw+oL+ZRa0uqNb4GTpjTfKRSaa9RjkVtpgOA0szjkKCdUKKm",
-	"0T97br0v5lAz3GMrCdu9MQxPvmQDDpr2TvoQdw1OE5imC+RcNAlnyBidiQUV52YrRk/Nd1ywF0LvQy8d",
-	"ngcPuT29sXWB24zRmSqs0MzVV6t1156H8qErGVqZEDTVnUFUwRKbyYwS7xxWm+4ldn67zZuCimm0KVcP",
-	"7AOW+uKi29Mg2eeopPXEfeXzy+9R5rux3MG4nT5DxByHmeoUBwtVARvW6xo+o+0LdZm09OOc2jQG743Z",
-	"9Bda9GQ3k9XBMIx1vJD1gDdPub/bas/jr8mnY7K3K6c6RZ2X4RJ5vSyCOJ/peKnoiC2eq0MdYIGUGmkI",
-	"LJZw+hmA2TqMax/IEBtvG7lmcWxljlCSMK68MfpHjIMA0SctpxnmfHsZ9nl5E/O476CvKYWqBMbvb6iC",
-	"s77q9jIpJOAoj9jvFaP54YLlozIp8uXKGYuPmeOTqVIcZZ8elBQetVD7oo73ixgeXDx9gfcNpCVEgt+j",
-	"iySpKOV46VesHz6ifXaF6jw9B/cc1utykx0jrK/Tn2oMnyLmj95a1cDCOYc+ekTQUimr5w4GRWlocwKm",
-	"QgetcK6yzlwaS1gYJ9A7SOCOn7hbGMQDqmLlD/cv+4cGYtX9qfm3/SPE30HcpOnUDen9NvRCeONzPNK2",
-	"OCXgQWeyYvPvHpzHLTR+v7i6o0XNdOxn/8DWmLSvHVGP+MXK39eiOAzAtMZCCX1tc5hSM6PgVrppnOUV",
-	"5HfkEm+gHpXTSpU1xbx9WpA9lmupnrucJd36OFw0GaSTAfxWnx4Xi0VMui2TQtRGKfmPhk2TQGo0K1fF",
-	"wac5HhVesXLLatermhc5oVBSiAsjsXaoPiEFvnFy+zg5LPoQSPjxLQltgTxU7bETCTekrDVU60a8sH4I",
-	"1s3V/arqjmnjRyL/euLrSbK6ZbkwaEN37BR6utSJ7YiysG+qyhMo99Ml5ooRFxJD6IaOARo0JHsydztl",
-	"Su7F0siCKSqy8VjciE5CGWAveDmbBhrjzM5ZwaFuXk4PM+/Um6fz71QokIV57p21V5kJQ3uvKaoWPhwA",
-	"PeN7SQTjm+0K6vZBxRXoF9E//W7JtfPrQjUH9KhzRRRbM8VE1ul0jlBzHvR8w5YQrb+mmRlLrGhZYwaC",
-	"Yk0N39Rsyd6hXAt6hjMEwSeuMZGC+GIBzwgllSx4dlgA2CglBd0/JK8Fa7A5ygbbYNwd0Jnl5xOzbMgZ",
-	"hqx4w+iumRmcL0KxkBIUV27nmjrBm+sYuIHjWSp2J4s2oXBYVKf5I4Frk5p28k6S5rSkG0Zu7jn1zv/m",
-	"+AGCQJdNrEoMj91EdmokqF1n6xSS4oWcx6jr1o6fixrBXg9MJ3R7M1uOvs228wHTIy+fb5XcY8KM/cSX",
-	"GquYwvdQJxk/ePLS2Hg8bCa7C2RfVFY39tFC0A7F4X4rC6vyyY2iZckIXUH9qS0gm4o5AJGnc4E0tN6w",
-	"ZS0ypgzlwhzGL6/uOmfDc7jI55QAaHTq9Y8BQEuXWDVa0OsnRrGSmcvw7yWeLGDn7XLIWYq/bqnK0dnF",
-	"xVJvZUwwy+O5Tgt47kawjHvDY/sPwToIBrXEqIpgYT+6YwLu7lWDepEzVjFtINo1Sam5Hiks1ORC7E5R",
-	"uno9mBM7wGsklLnfv9itDDkw5ZQaqloZM8t9PREIeEzBmfQEYchtgMRvhZ99MKhadARfzEGIoIk7nxPl",
-	"/Fpc+aZGs9UGTe0cpotTtiKyttN8PwWtwYnk2LuMEIoR3SoGMGhShNVkCBP0caMevppqncQeI0M7SXkC",
-	"PYRtXvQIMXbOfUg1ftKEVM9DV8Rr6D7JfunET/CS+Y5RbRxaXVc+fgaZdUQbBVJyQW4w2xmh8QDnzhWF",
-	"ozn7TJMGPM+1mNmImalXlKuYV2LSYQt6CxMf7YrlCA2IJA3KcgS9CQtzd4xdBkPsVj+OWB2kDWINzBOW",
-	"ZeUMXMjrQkoVXNdbivZuLPFCDBM5WFH2W16AqcVDR92HZ9uJIOBPaCLfyb0lpZ2PREuFfWGdbWArAk46",
-	"/Z0uuLhvFzqjBQumCP+NF7Jk9pDhKdxvebZ19oK1f+V7ZHa7m2RNiwKRIv+D/M9zqG+qFrI29zXjTHjt",
-	"X68JFaQW7siCkwXQZcrIQs/T7G4oVC6+3/TNloG0H7dG/YgtCLSw02UiByFqmZaLTU8CPCSPr6/tErfS",
-	"wHMaCzs/hd9lssjtHadJLaCHDb9jYn4rI5dgaD39BOGiw2amt6xMlkx72GTLYHahTfa1ccXmpoPsZl7Y",
-	"zu+/K8e5hdFsS3b+ZNgp+BsVSUXqiqxcThgXG8KoKk5gHLR3wcu0a6iKtHsFo+Ztj5CvHHq3vGzraNk1",
-	"3VHFIeimuampcckRIAedPJy5TKJnBHWJQ/AH9vc4BWqIhrfVglCN8xMZWzhuGVaI1syQLb1jyNJlKcX9",
-	"1IR2qhOQCi9mMBOmwzsDzpT0ahoAExHvVetV7Qh41jgUExyJoFPs15ppM+aHbwM1Y6LTx8HqDlUQHVAb",
-	"0AEVK6jhd4z8/e2r50Tvucm2iMHA9WxaLvzVDz4dzenf620GQoLnv5BZAP0VugJ+tW8KtK1rQw/EyA3A",
-	"xvdRF5+Egq7/FZ8eHZ/+gWLOP3AgOMZ/nyHYuy1UNlJyzGXudSxXbdE1LLj23FXgB3ViVxIKydJSM3+J",
-	"YBm5JsUOw1gw6gVqpaAx7GoxFvN7HDLT7QLdCbBCws3CwabGxSdNRhT1crZjSsMmwUyGIusGKJntBEZ2",
-	"Tl8ete3EcpPD9OPxepFvoS4WF5tLryQpduLUIpuJRY2auI5G0DxJwqxrqgnNEJiL/EV+557uAxLysvfC",
-	"iKmLyctlerb7aYCja1mLPH6QE+pQVZjVn3JFdGAARjpMqWsls53tMlypBSNTIFMyATQrms/rIlhr0urW",
-	"dhlWodY+ChFgMgMcn5oP6r85LX3UvT+QyJ2ujtnyOMsUlhtZeqt3bE6RTWj7RwDkKQ8AGv+Bz89r+x+3",
-	"G7yEh7WR6Pfrxyx1g9o+02cJdpk+w2O93US9lvw2jaSq0fyOazTJjljMsZ4S1cQ19QEJaHtG/MSoWsHn",
-	"rw3YBe45TXrm6rBUtQjnHzWVqiOEyppHlNbDaliDDR/aG1y9S8tqgKbTwRuIozQG2iUAu1NtlqkfNffI",
-	"SNgnBX4jimkD2H9dtPqC0Tv7wKsNRK9g6dz4PfNQ2FG3R4PkE7yHuFqmY8xEukYC38G1GJ0LXKtKahZZ",
-	"jvyNax26E4+sMVA+Cd1ecO4b3Bcfq2t3y/4CkJyO/N9TmfilvLMa+ebseD0ekaFJizq+aBGgNu2OPf1e",
-	"HsRx2uODDjo8SskQ+NPB6COW0KB3hqKbq5nQ+qT5hNUKX+AeEkIGkqMj17pSqJ1qTxvx/N3ZuP4eH6sn",
-	"WEWvo514ik3oJ6e/mo4e+wDTZW/CXArWVwpQhkXeblKsuQretAdCBeFl49EnJQIUQd4L32yN91rDXkw8",
-	"vZ6Gxp18xNxHZxnobQ1WrmO9JB3pZixECyXnnOHPx1qNVaj4SyemB0zi4tAUVNGe3P3D8py4uuIabzDL",
-	"AZkrdHEGLbR3845Tsim3fT9SpoDMn34DNU7UCG6L83SeI9IPnY6pPT0YQX3t4kDRlWU6q66Fqth1gL4Q",
-	"0g+jJq18bnCl9x3u64uWGYzaPrrVg8fhqZ6rWsCksWVE+ns2mhDSb1pO87ltTunwdSk6peMrJde8QDAL",
-	"w945xZgLxEa8akJEghlsR6V1A8AO8cg/ayVjVYctrSomEpGFEmoDzJUEsMJuK/dErg1eZDihSAD+klFx",
-	"QtVzI0+xYABV4eMWkn9AvsCMkASOZmFeKykXXGy+4+sJbO7T4MLalCnAo5aOtSJolNMDfpQdsmIsndjF",
-	"H8uUF7c/Mt41O9I/1hBybe0rH6qs0abkQYwWz9r8sA8NtDa9uG9RDZbrNTg/ZeWfOqMxvdNei+TVdYO+",
-	"mzkm696evl0cuEHBsKNxggQa44qR88Lyw1lgV8JRI99HhhKF6lOEITV/lGQjiZELF/8iXHga1y6DL490",
-	"eyVLumlMnXi87k4V8WlbUrdIe6AKFJRnWmJFSZfnSE2Tzt/+BtAAml84ui6u7DN+if55y4p2KZnBuJsr",
-	"1CeW4GKMLADVoc+iU9y8S+YgB7oM3UYncLnuPpN9Nl/9rTMvDBgYIEyXLlsh+vHvKmItdUXFpb06mZ3t",
-	"GkG7Qu3bMP6Z7OXiL9gytagLckJK+VrgnMBSUtyKZQeMP9bwK1i2O8HbJtj+lK+asopRJrzRYOCgVyo+",
-	"G91embN+M9voOywHdbrjNYCeZKL4DsuXAjpmVRUciRYouWlooaNLDnQsZH3B/7UwirMGRnkl5Q4hQb7+",
-	"kW5iZP5YAcpBaRmXZdm4lYdctDgWLn67PO2aRc+Yr9qzO5usI/sPTMUgcsrffHor92JBMpdFvjo0+aIu",
-	"xQDzejAuhN0xdXCBIx5pReQko0pxljcVVrGZV0aHVfxlsJzGyGLc67iU2rgk19zlHlGDUaWWblgc4hg7",
-	"akJvG3DuO3fKT+9jwCPvcHfdukJ7OF5a+bUL3cSFtlkKzmzrQvzn3J0RmGGTRVy1SdiOuBm8i1guMEiv",
-	"rjSwnlUDEVT8BPM0rqZXT9ftjzcmI1uOHbVvrGozA/gIhy5ZbVgX1Bh4uuJOJnwJYc5TOdIjn4joejVj",
-	"uIyC1UbRYknFpmB24rFMdX8I0QYa0S1lEaB8mKqxe3tSsAJVqzYVLkbv2ypZcvvIiv4kXR1hBdWGZ8tS",
-	"5nVhiRDCQuiYHxfgcHW042LTtzQ+vv7i+joSojEcYBvzYajuQ/wxCnvqSyo2VDDNEqgNBqR1IfdLzJcb",
-	"z8Acs4bNZW4GvjNb2au5pXkJKPw7VqB1P5MQWm4e+O6D75pKcq2lQECTe+z49cPPo6sYFkt3K/Uxhhkc",
-	"Vq56akzn6TtfqGHSsp7FCp5OeHHq3eG2ZSQ2+Jhhh2VimrEnBNBYPQO9SwTiPjHOZRROZ0Ic+W9a7O+A",
-	"uy3hTQnFoiZiRppYBIe3sOiaJUVO1PZgtiXZY30WKLVIvK34KJh19GoD2+ySbmREpHtbiaKt7haWQJ1i",
-	"ubPkaGt2nRaQKVXOVLBG15ub6yam3D46iGUlDALAHFjcUeKYKzbC2dnN5x2BXQP7/aI7QgGXLqzeEB4u",
-	"QJwa/5GAQXoULDKIqVnJO4yIM3yzNUybptJZjOzySVRzs/mJUfWWGvZKgEozFqPRCJVFo0w171fHw8ex",
-	"FaNBGHhq+xzeZYqhcDkWHLEBpbIoLOdMa+GxXhrbS88SP6Hsph9BTOhInMOIojtd2iVAlZNCWgAdQCTn",
-	"aGFOZIx+xt+xhPhBUKHir+sjsjT+4LTlwLDsXZakejrvevwHqe6DYapLz6vZGX0xnH+IYQqp9Qmu2qSQ",
-	"8+4BuAQzwTLNabocfLmwY4WoA36/iGOLeEWdjGN7fvSyXfZQBThKPGkC3WDI0aMtaX5JswMXm2Vm9dqE",
-	"QFVuGDwsRAJMOxRfWgLYiUAXePTp6n38LlGEnD7s6HUQicsTUigaovX3MDzJT9GYGZhp8BSdYOYBi+Nu",
-	"Sd9x7Tmy5KLWWFJ6CWiW9WnvN3eRjjHEKIMGmS/EAGEbVNR6Rk5ih116By5STpykAlSVkjTbLr2NYbpW",
-	"x82jSNuAc8dGCFVwx4IntVv/VITgOxWCFy8Iloa+Y0RWTOAzZkOrmBC5sQPaRmCNL/7JHDLx9U0QqLRX",
-	"asaygeWrVLT0E2VEN1LPTc//+zwCJGGAsHSZlilS7eKZ6Nj834sM6BB/7ESdA33dM/S5kddtv29ZxniV",
-	"XFo4KrahYeQ/92Ndg/VJo+IeuiiR810Owhs6Qd03j68vHro+a2dvz/nT+bWcGlZxjLfkAtFzMNzOFAFO",
-	"DMqYLnnjYsun65MjzJBzUBpJXBguWOYc9HVFOVacO7aPNXijp2CN3gQxLhLiSuJiRMa2/fH1PQPpT4wa",
-	"OS1abg4+L2P8LtHm/OFiUwYwR1gZooltsGymmbpjD8nXZWUOvdIRRWHJgk7kokB/s6E7Br9yYRz3wBw4",
-	"CoTphLV05NefZyu9zISWREeTdHdy7A659dE6YSNaUix6IgbC4LQFUtR8ugORaiq7JWBpSkm1jZe4i7HY",
-	"mTRx2wQ+haVs0sGLk5rHuQasyMPpZQhLY/++aAR72JrexAmjJcNndqZlFadkUDvTdBJ9zpgKnJab2ynG",
-	"NOlC8u1a4NJmhYH0QivDHL+il8sgkqmlZYK7BhHNkypozyZsHT+mYv01rm7XnMfmGMOocaWgKyvBoZIQ",
-	"b61NRBztrXHxh/fzGUVbYZMPmy8gIxJOzzFSDjh2BgAhsam5fa5bDK8YlNqha+o2k4q9ZZVUZ3GPY9WG",
-	"uPB5GBplnWHqzgWiRsmSV+6LpoujF6AsuaDFMpMukeZi8DyyYqMmjde1sWo7VIXA6icHZuJSIO4kz8e6",
-	"/ckqWILdMYVgklKwE2JsO27KI2p196TZ1N5aezOccit2dc20GmZf074QY11ldJAi3PP9ggZRFw7xjWsi",
-	"aMmOA2WxKBGG2N0f/AW1BQiJ68ad3jNd2D6cXNGWs/TnNvocfektK4ozrhVDlRTWBDtHf4Zmu+WWWa44",
-	"D7hP7xnRUnKU66sPgBp3MhKcK+vqI8k60BS6QnwDn/trmfBqccUyaRedxeQcHaYh325Z4LLBIpixt7sr",
-	"mZkes7lScsdE0qW2qnlhEq/BlDcS7xSEGwmwTEni6SPqDCJlUIKavXSwxBTS9PZxil1KIdHE8o6bXlwj",
-	"1F7Ga2Xpf25jZ3ALw/GOaRriWXJyTsAicmV6o0aT1QlcnoJlEy6k6swjziyCaYruiHZORJ/dBrQYcPai",
-	"UXIRSGYq/eaWmUtLzjR5k8L6KbbJaE4YYkR3N2SEgudwsVhRfQEPy60JJiMJtn9GvGUNq6kdmEdTek72",
-	"UolnJKMlA8O81e62VEOzFWOiSd/hImPP3b+eNYBQthmayJ+7/z4jXCAq+4KAmPHVBbQsmdlysbHao9zb",
-	"L5z48Z9Y0fEcn8aV/S0TOcMYZpRggu3RRS0aOI4rxC6DZp1AQNdFUJzdenGWcgYU6FCli85qilXv5RKw",
-	"GQA7SPmfNX+3HEA2dAutdx3Fu4Cn+O+AUObauVJ0lfcep9dlQpV8BJj8B9h3DK9FWHK59iZoiRWQsB6o",
-	"2dpdEwwSu8RGEyOfuzKgG0YVlgbFq6+gPG+Q8OBt0dQJ3Uu16xULncM+gqpaHUolwGzPFoOqytE0A1iz",
-	"aIrPnHFUveXjUXfzX4P+HbIu3dal38dehVdaFE4rcXmkeJufNHcj1a+13YnynFuRpIYJv23Jo4ge8VJr",
-	"cCXcVBDKHoj/KGjWIKvbRS98bX8BSOYEvhuv9O8fVV9+OVdBWirOhGli78aBm+g7pvtRJ1up+H9LYWjR",
-	"Ebu9X95ZoZjRIijb2tqwGLUQ4Z+cxMlquoOwpPt2BroRhvwfvwbOXzXfaXnIDoveFTJye4v8m8bUNwyB",
-	"AHImGIFBmOtRj0lGhb26VS0INQ57L94+BwakiOyJl4obprgU30Nls7ZqZbyuFOjiCI1BKjYfZVPRjJvD",
-	"qXjhybHHipUs5wloEw6aJoRP0MFhOXYpOFRaLuzlmod9Ekm+g/i3Xi3AABuBmbuXdZETwVzqfS4Zaphb",
-	"eseSOO80LJkQgv4oaksP2MWza3OgRo/uWR4GMLHLPA1E/qbj4RtYbZPfwqd4Nk/yMKakW8Wzea0jXGQO",
-	"omOYyeBnN0rnf3C2DwUonJLk6EdL5KEuCQNwJylZEVESwTHuyDlrFxGmmcx23yqJ8bbDTIE7Dz0XkDJ/",
-	"lXsCuAvcgD9ZdwLMHKI7FQd8c+6n8UbHIEyTkA1ZkfZBMoxQItSiYPuk9viSTvSyx1skIeE6pfOxGCoM",
-	"lMLIFq/M6jaSysdNeUU7NUjq+MBMJkq+7j6yqM+a5MqBVEbmS0qVEro0zBbAVTrzYlsgpiV4lxl6ow04",
-	"fcAEQ77rMfmQMqOHGyqdHJ3tyv12gI7qsGdaV0mLjYqX8VUbQ3TVwOYF7dbjOd4hM/7re2GJw2qg42bg",
-	"UXqcLzTA7l2VWHcGRW1Qjz5bNum4W7zN3oWZT3m5f2Ta/I2LHrjEHdc1Pk7z/LDMaqUQQLcujKJaCp71",
-	"2aOkG8EMz5Z2fzjCReYHtqyYYEZRYYKc04ELPm/9l9ce+2jRAUjyxY/jsMWjALjPH5qcYn+XGKLR3Tes",
-	"GmdXRnkBP7jHQ5D+hmkTA+kM3HFkxWcQWeYnEeYsVKeH7t1jRgCn2LFaohhN1X7Zu4orppO+SfINsju5",
-	"u0AQ9IssY1rjHT7p1eoQpbfa4AZYup7ijOpTcTzZ6fMvnpKcHjTCcKWUMji3PzaSfqNUOse7Etn4Au9K",
-	"6PiWZSoUfKCb3w8r/ULlanxgB+AT3ZGLWNCR/24H9avdwKEJ/13k8hS+a0NCguY0+7rYKwnQEReqmWhn",
-	"LkK1/FLcs4eR6r5+cdOzg5O9molD+bsOeiHBIkTR7rylmqykggi7o+MtIUN1pkb9HiKQEPlRVyzja56h",
-	"p2xB6Exp5tBTLxxOj8HvdgxssvBAPm2AfVocfQP6eaR6DdxckTnmp6Z1YwnUpHceu5NFfZxAPw2v1VRS",
-	"HaRKwHFosDhN65f6TBP2Ljok2lDDJlK87OuwU6S2yz0KxnMMtLV/tv8X0hBdl6XDYELIUB3M/Uqr++oQ",
-	"F/xLZoZXvoIEmTeu8VRZpF7lF1+/5b5VkbrMMVabts8QITHgcX2mgSBYkRCgbLuy3b5k4QzVs6LhVIrl",
-	"PEszvfkJvmm+Ddb3lKcsOpyWOwa/w9Bv7f3X3cVEbtZpgJIdIKNmdQkdNHmnwbrMZynY7G+LRtymQWw0",
-	"1tDj2M/2kJ5Yh8xnzXmzafe4jU67HTi0sb309m7m8JDPT92xT2NfwvSMot8pVBsMNw12NQQ4OxKCQnLN",
-	"guIdrOpU5SRndxxOpVVApGDED/lZW2EpofyH3Isl4hYNxgOAoB709sqqt5oV60hMTWrYUuexS4GgIjvO",
-	"Z5ooBBKPHcSV+thNG/JO0AZt73qZVrdQbynYTMdpupJO4cGgHKIZOj8JF/biLgEKPOaYNDbN/jBd7Ego",
-	"6bYgUpE9FnV2JTBn86UGhG23s7vChn0m7Zye68Ov1+Nk3aFfGxKd683WEB6Z3JP2Iv4O6fV2JK/VkTPN",
-	"WBN+S08g/F936w5jMJDLOXOp3oxmW6ZPyEPyQy4m3u4/Mb6qi2JSQSvkZlnwHSv4Vsr83jBUOqMFi07G",
-	"pAVb6ujmW1oltU3oulZ3/I4WgZiuNmzAHuuC33GxIZSsa2W2TAEm6YJsIJYQoiE2jCjY1PxeyP8jah/S",
-	"wJN5Mdy9zsI75O2sL45LTtEM5UozdUeP1emEPpzlOBy9RYv6pDJU+GFjlo7TBlqQoJsQiAJS08mOU1Ya",
-	"n1vpGO2UlbusAdfB9MJvIrSg3hYHOckl9NLip36aVFVQIeBEOBXGg3L3SiQ6yB5g3S3L6yLs9PtJql0A",
-	"rq4pOBAoO2ToiurAncrKFctzBHOopDYbxfSvRdC2DyDbqa7/+2fJCCyQGBl+k270cebtoHKf1FPnCpxW",
-	"QdqLC232ze4s3BY27oaec7u7AYuBBQNJfcyREDGU1Yqbw62ls68ERxUeKCA+yBn8VdPB1pjq6v17SDJb",
-	"y3BU3krKnVP1QI/WW1k9gzug4Gt7CWRSgaaNVWcgLp6KnGCgZ4PdQQ38aG8ViJkzEsvHoIpeLuw3PwvI",
-	"Ptsq5sPtNODDVExWBSNU7yAQHwfSW742z/z41OsbC2IPIRZRZ+9wUFdebkEy+AvXoLRi3jK09Frcw5/F",
-	"z8LX9dULxDxfwHtkQQBiBZZWUa6Iz2yCRAEpyJ/+5FX1P/3pIfka5vgrwAubA9iJ7UpqwSFM2v4saMke",
-	"kh95yTDZ4O8/vnz4s/gBZBz+xtNgz83WhVu7cqFMGAaZKsNiQU5BXpBCZrQgmcyd0bDgGROa5Z6YObPy",
-	"CBb85PqalLSwzI8iAmCt3JsGD+5z8uT6CXGOTvuPL5tKTsSlRli+IByC86mAAndomHxOntw89gX+MPnG",
-	"+xnse+L5z+LJzVN0ORCoFkcscz4nTx4/JntWFA/cvFa1IbyspMba244eRtEcGv+ZvFo/+B42RCryKmdl",
-	"JQ0T2eHB39jBbpbmYmMbfkmMlKSk4kDscWXa6Oc/i6fXn5NcIWj2Q/K1UtLtwdtvXpIvnzz9D1IpuSpY",
-	"SXKZ1aWVaQ9/tofbcFPA0QJTpyVIJ3ft2dX1w5uH1x4IgFb86tnV5w+xsENFXSjYo7ubR7TOMSl0g34m",
-	"WTnQyVf51bOr77g2L6AFgKH4pJNn/wwL27bJI0itv3q/mG34slZaqqv3v0BFwUoKjVLk8fW1B7r1gM5V",
-	"VfAMJvfov5y3Bblk1oFol/AGQxHfD/P5X5DKuRRy9H6O9dZM79Eb3BIUgHVZUnUA/4wkOc/d21GwPdMG",
-	"3yR2u+hGg86Ql/b4GySylanvHuAlgX+CPu3GZK26qB8hFz+wEgYuZlc4s79ZXsFkWEbgjW2MVwPT5iuJ",
-	"RTvPQk/b9ZE6+75/ERlVs/cX3NPBHEI7+yMkTvmS1ffeXfsCkU6gOLsA2BnBQlIwqg2BiqbtZnf3sLfV",
-	"d5ztnUJ5vNeIKRuzz67lZTbZ9f6x9/l4Ghff6r8yZf6bFFww4jYD1RBQMeBeB+zFjqJx/z2XhUsGmd1z",
-	"bHmpPYfeP/6eD6dx8T13Q7qN9sBJZ9lc28eDdWO5nt7fpjLZhXZ4vPLZB97jYHm9S+/yW/cSwIzg1YFQ",
-	"BOEhTbGn++904evIz280VMS53D4HC4R8hG0elm+5+C77KjTN+wqfIi6UoXlSnme7HZR3zHbbphfc7hAY",
-	"/MfY7kHxiktvtx3vqHooWTGzZ0wE7QLIAmtZqwdbvtk2Cd334gb7WH/g6zXNcIP37VyIG0aDET4wN4Qi",
-	"WC6upzsoBaZ71eBaUXD/fQZzftQuY8tLbXLYrfDB9/jIB3b5LYYhyZobUNWI4putIRkTWjoDd/oOd+Ju",
-	"Rk0hLzs8NDCHcLvKX2umAB8KAqCbsuBRdPRwOr8vy4qnyLRxxcrb9iruWUZO5YZ2gzuRI0e7uxg5onhF",
-	"4ZfJpq2Oje9v7BCzE39Rh7e1cDtxgVebW0nC+b85++Ch3bdkBq/UltEcqPvb1Xcyo1MpzK7po6ad6/de",
-	"EsOKn0rJjaJlyQjduhgd6lBEMEqVcNG4CgByYoHSBTwB6GAj2siqf4OE2A9cBMey5dFv/sf3o2LmW2Y6",
-	"jHnxczsmq/1EOxTASN6Ln9eko+iXgcLzlwmCP0Kvy4Nsyxyox71GGhMsL23333hg2kscduwcxvko931n",
-	"/DHmcYgVoFVDeoHHZLivjcb51zQzfSwmvWicQcw5uPJFyM/2f1/FcqJnpdbwrsc1PrBFQ0t9KcNcY9L/",
-	"OAa51qMwsufgmjiHlb0xq2tvancRXi4Sz4ohJ5jxN4iQB2B5lt/2HjcFvLJMaZJL8N5yc9rmz6iEzbZH",
-	"KIT+nfmH1giRVWb1wY5//NwqoduSFIXwLXjzX/o6xr93hRDW8XHUQVfC/HjrkcTsHBfBiy73EIrQ6g77",
-	"Es5/D4sTfrNnwhAuFohsoYiQAGpyNc02A0UOWzz6DX94/2jfxGOdolFAJzP6xN9FLv8oXNkmjn4yPIkZ",
-	"oc8bVuECYi+AY7Y0h+pm7R8xxmRDgY08Y9lmG8t//Bz3n52QD3hy7A1xzBi1ggcIY1aKw8LrQG2kVFH4",
-	"ulaFHrL6Q/LK2ENyaHSngmuzICVVO5Y//Fm8FsUBfw+ubBzdZTL41EJ7LnDx0rbeb3nB/ABEMW0A85Qb",
-	"F6OScLQ81t7ETQtNLml5GSZBAD2kZmTNjWFQ385HcUFkZeCGh7/8se93gKOZNffAblntX7jIy/sq/9gh",
-	"KH4IDuTCWbvPcav+J937L/L8pcME/t3f+TLpRXhz3pHH3gUQqcc11On9BAxBrysmOhGEa0KRU1HAG03a",
-	"GOlRnnIPi4HsslqBzHbTlh3Hapc9nKM2HfzjWYxprgwzpohDtTi8FSxpt7JWQ4drJGlPtgPZ6QyMQL1d",
-	"ecSEUZxF3DBfu4a/64DHZiWHeUntT8OZOMMfLNNyiVM3HDqzh/qwV6r4OMxgr3NfqP70vsfulG+4+SPd",
-	"Kd8gsT6tq+WMj8lvuGmZ1ap4UFU5Y02WKRoXsWYskev16XfDIy50xVpIhPPz3isc4I+l03ia/WFZ8IUg",
-	"LWc0Mhmvy+eEEsH2/p/2JaYMJnUcXbTwNk1hT8BLmL4Uv8Umv+vrENYQaZJ0JLmvEXIPSXQpT5GXAP72",
-	"rUOwuN/JvdB5xMl94APYGXQAZsUqc4F9YmLDBescEp9BOX1OXjWtftdHxS9j/rQ0ZPlUrPev2kzX3/m9",
-	"51fyUS68hoyXtuGXXG9pBcUznK/431oUaLR6wutSEG7+HXQw2VRhnzEuDu+5Jld49Ph+zx3O0+/36Nol",
-	"zB9bJMXHut6+R8PsJ3m7wdw+8GFrx/w4d5uL6pk6GW88hN+/Ih4h79CSY/6YuZCyj341viorqdo9jDs3",
-	"7x6I/JgqDUjBigsKuz4EIrhnTMo9hh1uAyTv/Rt2QmD133HBXkBg0r9jMj+W8RZsYV9bWKdPrkn3E6Td",
-	"rbuyzpN9xHLHGgsY8T9vX/9AEE6hP124+v+dUDdFDKliOXwEi4P5+yAocHdjyCIshhI3KrR9+LP4QRpC",
-	"jSx59gx+hTnm2kjbJ8cSlRVYauvK3rNPr68XOAT8hey3smDPIekxx/F9/fLG7Aup9xpv8oc/i1tXfJHi",
-	"evFtar/aUlUWTOtn8IZFACw0v+cwqR2rDEAbp/oQPQbBjDhrWv2uL3u/jAhJ1Cz4Y136b1r0tE/y4m/m",
-	"94Ev//64AQWg5y/7+ke6mfOVQZtz+Mm+Q7gPeyw1Q2M5SE0fMe0S3y0bWM18g2gYAAoitSFYKqIuqAKB",
-	"Bcr8ht9ZsUMAL4rseS8TJ0ZV8Xz86Df/46SzrcN1Fz+Fo1GR7Rw+7E5GHdmAPldRs23VuapLwu6pSFTx",
-	"fllcOcCz4bsdLO2ny4c1AK98IoLh+n8HwfACjNEOZwZPvPuH9oG63DT3eNoJV1DURz9a1QcHhhA821j7",
-	"5yts9AHDgRRGE4PwAlwk7eB8XHG1cERQ88d29GYLbh4v4mvKXD+8CQDSjZaNtGu26paRYDDpF6mlmpR1",
-	"trX/9bFgVBvya00VIp6HVuJxzCtfT27Zj3WarbgzV3TneDVvwRbU0UPLWhuyY6w6Xo/dCUC7Ils6thmC",
-	"sZzlSw/qHZj7UbHgm9Fpt8ihl1T0kM9dvavJhIuzhd87C5x0HvsVFIrr6uLuoE7FzvuznEmh67LygT4T",
-	"B/plp+XRqR4vU+Mhv0PbDYU2omFm/OhfHZAVLyZJ3iJinKusAxGFpSyZsM+ekZXYliOHbRywcGLkBjW3",
-	"GXtk4FoYXqSP/MtlEYH8Vn2gY/E9z5SvfFExRaxMIGYBBTE2ipaoKJdSsAP8Hdyxp50XnUk18YLFBd9i",
-	"o6i7r4HET2TZc+avDC5SLCt2efa/JBPCFnwg9vur3NvHF8uodm8yl9rmcRpznqN9RZs2/+FE/jMy282x",
-	"nwlGl5xLXl502zrFIy+9bT82dVUNhElSxRwgKdeuyi7oXiVs6XZYiTdx/+Sch+utDHq4AjHvrg6rccHu",
-	"BnGORwTCJl643BpXDTrMK772aizQDLvwNd2hBRcNLaDI0X6cHicJyEsL7i0r+tMa4n//3rwwlpnjAnow",
-	"B6GB+76XNQUPWWJkAuN3gP70+w9LsKuABVUfPCgBazelphjEW0YWHzEdgfr6LbCQBnBBOUpPsd8wzgFa",
-	"PPrN/mfSNhrmx+FboSrooU2W8MlPk88FqpdyfdJDZdbU94MUrGvuu6BkGUUwQrKdbHv7/PrJMdb5D9In",
-	"2+VnVDqahBbAwl7YO4tIRaiDv6uoNu1ORsm3JNllqfiDE7q/BJjzUSaVOjkSutf7qO8JR4AsiD9AKHRD",
-	"r48SFDZ2Kty0hiA/H9Qk7ebQheKXqsFwJVQcCBQ3aHJZt7JCyzX+mhui0BGh+/mxDlT9NPEblXH0h0g2",
-	"+nh5RrGpRR9Qrvl3+ui2f+MauCv40vi6OJmR+6yZ7Lng0f3lA2b6FfP3mn/2wnUkM9DW9lKZLWQQCkwg",
-	"JDpTtKp8cQkHIsQ1BoSAJzqTiuUfZ1+3ssgvdVP9VRb5H+SFAEWtP6kb6q/49P047vfEK+Ne6WFRrOYj",
-	"5f04f4RY+Y+aHjbGdk2k/O+E9UpZiyYndjxKvmn1+46Ud8uIiJZvFnz/K/JrCtBmipls216Ve/TBUx9S",
-	"1Y0Y7sDMcENWrs6lYh/nCrTaNc1Py5uOFE5g8/yjXIWOWv8SSwNnqrxjHuLIyKZmV16bw4JoF5VCScG0",
-	"JjkrKYYRDyHaj/n+OJxoyLxc5A9ofsddIY7zM/CL/I5r5pzsV5fjKy7yF7COj4Px353BqBfN/fUMDwtq",
-	"wPZId1YirxcQXEpWB/hvD/MRyzDdMR0lHye45LLaV8sfH0rELWIjKV9XWF/1olKRi/zjyETHt86/+0kK",
-	"x7eDqpLoGmZU9R3HyPQMKyR7TYJrQMQ3kmwkkfXpnoNHihWMuh24yDGA7v/15L3YJQ/0/ZTeHtOXM1p+",
-	"LqhZ3toB/hj8dutp9Umx3K2z3X3KLAdoKFOv21tmIoPqPslQFcA+By0ok3WRkxXD5yubilgB9Ow/VGjI",
-	"LYsAr4DnBLwr7J7fl/mSYSe/qnmR37I/AFTFLfs4KBWWeIEdtoQ1v7MgkDeUK2L20sP2GllhwTJpDIS9",
-	"RsM52QaPftPMTAZ/nMR3Hyr8YmRff8TaDp9k8MXZAQxvmenDF7b7+milGN2dpim13Y6KJdv5hxFLTere",
-	"/84K/JgQU3LHxPn58UhcQJmNaZUIm/wL/KOJYBZ5pHYBZv2Kao3RCR8t+/7WWU4/ydR7nNyHPnbtoJ9A",
-	"bm1Cgizy1aPf4L/Td/xpm/7Bbnk7vX9wth+96938P/VQS+e0M02qB6CV9QoRHciW3jGykkowornIGP7W",
-	"VSS5OilZf+6qt9NqL/uJ3PtTGeWyifcJYuH6X2LBWHVh+h7/EZv8rr32sIaIOENYKsR/ytq4WhGaZeoc",
-	"L32al1xwbZC8vW2BP81dxrCGC3kGoe+PosfCyLdA4tDefA8ArmeCnoDtfY6xhDAihA5u5V40WVoudBBS",
-	"tdid/WmAizy/i72T9eg3+O97vFAKhiW+h+L0Tu4629ujdOAqwvb5h2HIWaAX02HL01FeHNGaQujTIskX",
-	"B7/s6+LC1ttPL7v6J1cgB2qgW3kI6Bkuc2WEGsUIPsmaFpotfvcWYc9pEQmDwI9nLUJPNe6GR14wsB+Q",
-	"9rs6ECH3C/tf4CMMch4Guszn/qKKMPEa+AkaXJLCMMCILo/TO1ckCNbfUnc8YwAEo30IiLQXAdW7fomZ",
-	"cZ0aOmdZrbg5gNRZMaqYunr2z18sN9oxvDyqVXH17OoRcKnr+Dd/fPzqfuufp84vnIuh+bdHMuz+qilH",
-	"2u3I7XyvXaecfef3g1vg/S/v//8AAAD//w==",
+	"7L19k9w2kjf4VXB9+4R35ylJLVntsaQ/LmSN7dH6RTq1ZhxxYz8VKBJVhW0SoAGwSzUO3be6L3Cf7Alk",
+	"AnwrkASqqyTZOxOx61Y3SQCZiUQiX37520Umy0oKJoy+ePrbxZbRnCn48eu3dGP/q7MtK6n9yewrdvH0",
+	"QhvFxebi/fvFxfcyo4ZLMf3c+8VFRRUtmXGffkHLivKN+JGWzP6bi4unFxU124vFhYDfXWTukYvFhWK/",
+	"1lyx/OKpUTVbdAb6N8XWF08v/s8H7SIe4F/1A/i2HfrFlooNmxoKHjjFQDK7mRxHZjcnGKZWWir7eM50",
+	"pniFDLh4u2VEsHeG3NKiZkSuidkyUtENIyu2lsquEGb1a83UvjMt/F53HiV99z0TG7O9eHr18NEiwPi/",
+	"qP2bWoQnoWnJSLZl2Y0mVOSECr1jakGENFsuNkQbaVcfnk2u9ktVi950cramdWEunq5poVkznZWUBaMC",
+	"5vMyZ2UlDRPZ/ju2n5jXDduTHTdbIA78ZiXzPdnwW6bb3+GUYfZSMMLWa5aZ++SauV/AF9gtU3tcktlS",
+	"QxTLpMq1XxhupXZlnSnes3McIfjDR18uLkoumn/bzWMMU/ab/+sf/8e9//eXP/3bRYgnL9c/UJNtDxf/",
+	"xgncfWLJYPe1l45bpjSXAufPNTGSrCzv7IbIRxeyvocDjazgi8cTs3sFk6JFaJaWfESKYk84Tk/JorDT",
+	"0oYXBaGGmC3XftKnnt6PUrCGgGNftg8d8/nvecnN4ZpfGlZqQmGXLuwCS6kNeXh5eTmyPQr4TnBzXF0u",
+	"LtZSldRcPL3gwnzx+GJhJ8bLurx4ar8JcuX+2UySC8M2TMEs38ii+LEuV0yNqDDLkLtrsGtmJtSkZuYE",
+	"Qxgq8qlB7N/vOsx7+76upNAMjrXXSq4KVtofMykME8BxWlUFx2PyQYVP/M//0sMzc2o4/10YsS9AP7mN",
+	"u1NSbBagsHb2V0aSXAIl3EfsGM+zjGn9RhZAFSasIPzj4pazHUj5RnGB8q63fG2ZwMSGCwa/onnJxcUv",
+	"B7K9uHhe59x8zwV8tFKyYspwJAgFAjRCmVPD7hlesovAZ1b7gOmADGLaLHke/LNdbNg0aTn7DzsPGMA9",
+	"365Crv6LZaZZxWu6CayC203a+2GKWS053jfDUKXo3v7bns/z08VxQrP8iirFitdKrnkRmGld9qbZEl7W",
+	"q6JDdYF7PDDBd8uyPFRT3yhZgkIueZ4XjW2xgtlYTXX0iIOVw/ALu47g6us9F5tvlayrw7Vn8papZSmF",
+	"2cZOJWcFt2f4Mqf72Hc2fvQDUSyoYWqZyVqY0OFWFTRjpRUVsmJ7KXIkKMyXFFLesJyAnB7o8KGitmLE",
+	"cpa3Y0W8IlXenV3EG8rpiSlhB12CzxZJH9dbqcwYsX7gWlurSshdHD1Am8dvUVTfM6KIjHZkaIboLXXA",
+	"iP6qhuLVZ0FfXMaF/ZV951DY2buKZYblh7R7fXXptydYsjpTtKqsiC4iFfFG0ZzFkrDZDkMOFsXCmm8M",
+	"jqSGeMFN09lNjUnfkHatZBk252FosA4t1Yl9kGyZcsY5BSs2A11lLXYuiGEimgjIKzyT4t6oFM/YsuQC",
+	"72YxGwx1go42akLi2SVTZ9qLVkQckcdl7A2rpDKB01vfsHyZcobDpOL3YVefB86iUuasCKpaIc3gaD54",
+	"ZPgxoEzq1HD3Bb5W0YyFpbJScqNoWbLP7G1KCHv9ticTXrHcziyoNuTXmioDtlXEsaOoYXrpbz6x8pUx",
+	"YZZuFsvKH49LE3nW1WItFcuoNim0HtpeXoo8Q4eLcdScnG8jWg0je7PzEhGS8Re0yL6SOexkmuccr5+v",
+	"O5LuvAp94c85+qucPRRBLWa5yrNlKfO6qPWyrGjkm5XkWkuxVPaSEPXOgMbdyYYnMhxkjFLOtHwtuXMI",
+	"ppCMVWa7TLdBS/ruJT7+6PLy4bhNerpvhq3OZv5jxPm/ayoML3C1/bWX9tSK5PbDy9gnr6KffHJ5jNzY",
+	"qeAw+IkFrmNs/W/s7T9NJvCKsCzAORK/l1aMWuWy1BUV8W9lSu6EE8C+Zn4liN8jC1JJzQ2/ZWS3ZYKY",
+	"Lc9umAIDobnh3Cd/QbcKuMQu43T0h1QZgmU3y/QB0zWNNWoZtYYqW695xlnIYO8R6/6TOHLtGFVzx/Ch",
+	"Srq76lscCuWhwAUoPLYrrivFaJ64L7LbWEXG4nfAgDT+1YUdbWz2PzGqXjDc14Oty8yOMbGEC4/Oo+/H",
+	"7vYQMNq4Zm53Rlo8y7oEM+AmsKWfG/Lwktz8+ABWGCPHslYhqw1caHbrZ6woiL1+aAJmycEK0Gk4675B",
+	"EixaH2N/JYsDynZoM8Wm14rlPPPhtj6ztnyzfXIZT91C7lIeV07zH5JklKhSM+KDeBhZqZr5E8W0GaOy",
+	"1QuxMxtQ3rmn/Rc6y1x0KDRFY3/E9ak7LtTA2+jNcSjTd6J9nDh6n/1QCv3Uw+Rw0dcDUhSS2vvmiLe2",
+	"5DjXGNdByUVt7wF2QhVnKEUxR5/z6seMAd9NckzBG/H3xNf+uvcaVhC6KhZUCJYvtZEJV+PX+Na1kcGr",
+	"sTZUGZ10N/fXKnPMxgKaO/Z2R+9TuDvIcOFTUvZSVLVJPEDvLGnjFsyj+1fgP8mKWvNb9oOPmWGE6JB0",
+	"TYzti16I7fIUsnsXSWzvQFcQ/DuLZPYuWjOCOk7ygad3QpCHNg5KpKPVlJCdIrbTqMUzhHZe0Ipm3ARy",
+	"F/4qd6Sssy0ppWLo2WVGk4wKDJA782XPNKmUXNEVL7jZL9DZxHXrkgJfbEW1IdxoArkMHU8x0hCdVXRD",
+	"OXhmBuG8ZcGcNyiQXsGoyrb2syx3GSeEEghYW0Ogw8uOlzddQdslszz++LyT3hvXbu00gszElKJzBEQz",
+	"WluiJ7o/uYgWcgidv4Y7sgxLeoISE9LMPvvW7pz3iwtZm9NNMiV6pZlZIoFilmSfdlONetxbaTEP1yKX",
+	"Ynbef8OnIPy9n3v4J262uaI7Wvy03Y8d7M1VBYNdIzFylOpjTusUuU8RmTNyOYVt2lDD8uWMaurl4lzO",
+	"2gruo7piGV/zbLmWKmPLG4GO8Ygx4r7f048jN2O7MI0RjEyWjMjakJVUbEF2EHET0p8eO/tPzYS5WERQ",
+	"YG6KdxbvnlyPi/RJbANU+eewDHCOBRWniNFlnatdjGxnVAhpliVjYxKCT5AVIyUzC7LmCkIy8YfTcUda",
+	"JnUwd0BIRWphLRy5JqUUkGoZYSisGdV8VYyEoze0ivaAQRrV8tea1SxafL7Ft/5Trs4fCq0ML0MZmK+V",
+	"vIWA8eHyMYK/3HGzlbVZZo19c4eEC/vV1JtH+EI82Eqd3PFA9LHhc0sJJ0zI5b7I+0kO+dqR2snoY7N3",
+	"jzk2k/eqFGueM+FvuC4z9PL+k6vFgcVOjdXbaJ/bWwLVGgx38E26HGC9wNwNstoTr0sn1Prl/SdPnnR1",
+	"+v2rUNTjXVVQLmIyu1uqd1KF3CsPp9JdH80kux6dM9Tedx9fxophWDBkdhNyukMcIriPfYxiK2ull4E8",
+	"75fCZdosiOYiY3j9c6+RHdWkqg3hIk4f+uHSLlAghCjg3SRTlC47MOUF/FCLGyF34ZRSJozaJ90K19yY",
+	"xIMwhoy0KDBhg6+brEdfxhFBChwCeLHkwlpydggcM+J198oSCg1S30qkRmd6eT1yBqb43FIviYlnGGRO",
+	"zZtkMrt5DU+6dBh+m0iWxAvGWW4XJ/Tcuvud1zJ9onS3brs9+m6PoQ4KqYkJuT+Qs/5eH1WUX9uHzuNO",
+	"8Xo4hhM3HLnmtZqn3oVXQHZgesPEUq7XF52tGNRyoqm0iEvmkipPlF5dlyVV+/nLh9dpbkpupQtMnO8O",
+	"7dLo/YenGXaaa1XD/rNcrWR28w03hotNnIHWPyqumUGnqlUyxEiytsaUeUYE42bLlP2VFQjCDUGR+DB+",
+	"kSPUY7T2ej9Gx2Ms3I6906csliERqYiWqkmc9LYMFwTKoDp1V19eDsvmxs647nk69LTXStuPU2/2Omu4",
+	"1Vr6GSnY2oALZC1VY0JH+Ttm3B3nPF+jPWr9U/IUIZuUUzTl9PplXBA9t87uq2S7ZYII00aA0RB3REyT",
+	"4kSXeiZLdqwlPuCG/9oo4U+m8M+m618XwcztN7IommCY0+ma543N7wTQ09DIapkrfgsyIaulXS01UES9",
+	"ksbIsvmr+2fzQMgOeCGFrkuYylf7LquaRKK6qgqOlXnuEl7VqpIa9oYUZjv33bEU/9Wsf7U/OXvTcgUZ",
+	"8YdWommv5C5BWjprlLvQ54w0tDjlB2theBFLgYF0gvEEC2wmNuk96k8mUPOmTVtykuYIHTc14asVU0sT",
+	"KGeZundmPGfCLPWWqsAee7XG0tQd1USx0rkaUz5cj1QCVVQZQteGKZIp6mEH/Gs6btU3IdiAr8vK7F2Q",
+	"A91kQhqC6jIg7TcbpFt0Ep4OL+oairZYTmpR6z6Zpm4I4CtLC6YjH5Y3m9hkNPfCTJI1HHZFgYGjBdkx",
+	"imAKMMPI5STcvCdiWG+3StabrcPC4ApSEbUPaUG4akuLNZHrOGH0GXQmKOArabbu03Dc2xE7BqNzn0Nh",
+	"ENORAwqoLMvHK0uBqDCgW5QbhRJ4M4bcAzV1w/atudWXq54I9PdmK9A9weo7EDoq62BtBzpkRCcampkX",
+	"tMjqgoazYWlVKUmz7TKTwp6YsRuyeS86od7KznLH85TihpK+W0pltnJj7dEl5tdj8cndvhFfPgCv12Yp",
+	"18uqoIK5D6xodlNXR81l9GN3ntROqpsTTQk+5SbU30Xf8lsmnKJ/jeUCn2kCBQNQYipJIXcYAQenOseU",
+	"5o1iFNSdYHG72U7saIYfw+VbKZYl10zfgbkH3zh2CseycvCFhOEZFctKMa1rxVLeG423VozepH9xmLXo",
+	"QpF97RH6eGgJQ2EIStWEipjTQKM0n2bnhKzMiWJf8y4C+jvuJDjquh86K8bdHg8ffB4ZPoM1xhQ4QXWq",
+	"NQe5YMtC0nw5neNzmCYj1U38QANZhJeb6QZnESa+LLjYTB7DGRNGsWV2V1CSpgoLg9JB47NJki2o2kC5",
+	"dQsfZbZUEGoILVecCUMMK+E+Xiu2IGvFGGEIT3CXScI+vfNSxxWPrtWaZiegpr2oNsJuTbG7aDC36kXL",
+	"6+5Mg6wLzSBOwo7a3shzJFtk9LrODL/lZr/c4Q64icaTEdq+5q6B5eex76UXjr6rqNBc4haNnZ+rgzi+",
+	"lvrK+7DdvwPF2k264pZRs/wvnN8mdoZQLhDNq0bQ2tpUz7JHN3evow+LQojN48uem+QhK1siLDrC2zIv",
+	"vFWUOt7hzXxw9dCzAn9q0AEBZCx0nZzOtFGMOrizLq7kZd/T/XkobIA3z1kvAD6GSx+yFBfXTCJIPcUN",
+	"U1yKH6ja8NB10iyZCGDtfO0gVnwhuQP2gFRYSy/MB44zF3CM5ZZvAnGp10+ukr5SoLNwiAwU943MkyN4",
+	"DG2UlLfBgk/milOa9y0JpACgHnnLPov0w22pCpD6OyF3wlWVbKnInyHNe6lr4LyHsB3XZFXI7GYkmbHw",
+	"YIwx1YZIypja+rb2JrSZ/M2xSbgT0pA2GBPjeqPZlkXsBnjsuem8s3SYE/HvyfhI5HgJsJUIWO6C1Bqr",
+	"jxQ1DHPIHWLRgYDVgpvootZWVt2LiwYhE0Nrbuv2uRNSAqfIMJlEmcHqwYNxR9JStlRvg3+4iVCIsJbv",
+	"7IPpWSZeVQeU8REJKA7iytcLTx4wGR5iGreJFGxB+JpQsY/2F8eLbJsXMzYlLkB3QaYqFDRAVu0iTixj",
+	"02hAYhyzR4Xyu/Gkoza/CA9LWaOsU65cZLf5sZS1wAd3rmJCdPytdhKswM8UjOrmizSHH7ULSIBVBGwa",
+	"yWk6Wd7P2VJ+vuGsyDtIrUMMI0P5iOdHWmkLRNr+8/rVj8T9FRJ+toys7SgLIpULPDj08880ETQiTujH",
+	"WvgJhVciuN6+2LJQIvGHKAw5pmqjueAOciWoK0/1iNQ+8G4f18RFwQLh5eWKFXK3HBy+UQd7cmQ6MWUc",
+	"ahSRSaGv3TKV82w26Qo/8Hf38PvFxZ5pgPtLXnNSlYSfXQf5MqrgoSOUR13X9VKu42U2qZQAiTZf//8w",
+	"/YqTlM9rFfDyTul2SOTrTKqAnl1RzZbK4WrGOCoVD2m1HxiFXfjvHTEj94jLAfoPon+tqWL5U3JJqCEr",
+	"ps2CXN5/dAVZcbTY0b0mmu652MBBuqVFZIQV5rOU62XqQlIC34Z5nOCorfyGFdzR4K19c74EyQU0kbiL",
+	"DlOCC2wmNL6l/t6qC28J7CGGXMKtFaqYBKBbuZtP6Hj+hhvBtA4a65iv6t2mJd2TjWyi1g4dDYxrbU0k",
+	"hmZFX/T82RwoEtzJushJ6XJh1zytQhDt0kR1fXtIsbW7Gpgl/hSd+taqQz+VIKccIOVfqAmBBB4g/03i",
+	"yV6lPJvy4SdJD18dmepUXV0sAgCD9oNTpPvwGIsfDYwxQN1IVIpx0k4gOH7rQaxSjuOikDu6KthSG8W0",
+	"DgfPX6GtJlh2AzZcBqXha2f8ylumCknt5gf3WjBReiotetQlP36Ef345nY99NdIMY8aXPz7gn7+8mhny",
+	"0SAB/GEXk2cWEnICrejyC2wXMjH2n4fZ51eXI6MfxhUm7KRH7N4XcwWhlwC/OsnfNS150Ut8tYpgqQ3D",
+	"el2pNoBShP8UljBULbnCMiW+2S6zrZIlr8vmof5vu4/qinU+plnJl4Hfc5GzNRfcsGW2xdxfN42DoeDv",
+	"LMdBgmU+KZhPQ3zOKZzNz+do//jJHATEeLBmfODHX0ZIel/QQ1FJbjC/r9f66HLuVHG3Zycyo2ruFB4I",
+	"1Jdn8EB0Sv0P/Q81S7q0r8E2THtFqmXSfcX3hYmzrAtqWHRUGd12+u5AAsyMQSQqk0CdIXwI81BPut8f",
+	"x3+2y4Awq320JBlHO9SH5SuGWWi+9cqCSEEUzXmt75NLvHk5lyVWgCUcgkG4usZ3PMBe1aSiluc5kaK5",
+	"MzzDHgwPOwmoiKcwXqb/xWyZfqMnBhnSdbYlVBN5Swvy6DGRiqzkO/K4X03zxbw+8Z7ahujjbLw27i46",
+	"IIYLcLXNl7ghW6rJSirBXCU+LQpMNja1EiyHQOHFFONj0sftZSyU8/zV3uGt0szwLDIzMSlOoKtgiv+P",
+	"rsOfXf3G3vqNy77mBukQDMc1LL4jZiUkQokjoWMPBaGft+w/7dc+LiZ/08HDJ4m+d1h4nyMvZFnVhuWg",
+	"KXx6Q4xAjJGnnVmIAi99POHTQb47G1rdLtR+x/djs38lQu4WBHVxJ4ik0zwfpzkfk/yTUT3VnCUGD/sI",
+	"F8x1Si4+Mey44ix4DZ5+zW1GrnCLVVxg38iKOhxdxavlDgNv/poMNoViS6hkAm9hzXUftMFetCESBwly",
+	"y0JqaIxitkzNe7JGO+B5Hp3Cdm70wBnM5w9Y3ZsgTYZpE0+ft0ybN0zXhRli6E6m1w1ohGOGaWSYuqXF",
+	"SIiArrQsasOWTKno+r4Vp3o8TODiAqRgWpOS5ZzGwgxxqpf6HD5+6AjohDnq0/h4k4OV8k4w4+rJFfkf",
+	"zmUeRwuf3NH/jIOzX0B3Z5dIC1XlmaKV73gYQv/YUlWF3f3ANSg88IFW7iQmuiqNh29cGCxIKEIclp5h",
+	"xoRL5vFhlN5XO5wdcGDIRCe0rZAthqLfpVJoI33PqLXX3zjL/xQdMnzcNalQM6kpXxKOxBFdOXRASCHY",
+	"TVVOgK5WqkYwMZIbfXgN0wCR9mxZQlP7gJy1r2WauealSxYFSFjIchvJroNmJU1hMsboLV2g3HsnnhGQ",
+	"GKsmcu+7a572PU4sScvJRifJbQn7SB2znVC8OE32RBn03Bzsn4ZEU9vXE/iwROWYzfgBm34kM2Cu28cB",
+	"/UJk+4EnN/qKiJe8avcwy0nJDC36fbZOFkSJSZK0a2xyJBPuiHdzXMPMxkg+zPTL5GaDFv+KFwX4IldU",
+	"YWsNSBrYSrOESwScfEW+tPsMtzSUOAXjEXakU9j4ICRnsO9/sGLpAHXu2pPRZT0m+ccrjyo/B0fbQZ8/",
+	"F/Rf7X1Jk3Dw8ND7TmbnHTzeHl/GL65HQz+hKbadRLS8CJxBvH50e72zfR8fgC5V1BimrNL6X/94fu//",
+	"off+eXnvyS/tj/eX937507+FpOdH9s5Md3+YTPbrJZB4H+9I/jSiSCzITYkIG5BuuqUrbtxRDwURW1mR",
+	"Wte0KPYe1LfpziH2DXhZCLOrBbOPmXObuTF0YCa+Hcp4e7Vjub00j5/gemnk0oNdRRziDuV0kP+tatat",
+	"LGndeHDo4Z+kKPYOboaSTJZcbEgnmTLg4HYTn/MI+OPIwd5PSzh8FJeBb4SE/TVVRjD1ar0OdRE/Qp9y",
+	"XVKTbdM7xx1ryPRL8rrjh9er9XEwhCLnYtP0WJhprnDVt0LuXY1kUwC0KTQYFZA8U05H1u1+Ze+4Ic0r",
+	"/t5TUe137XGtqR7Now/akQ8me56humQ+uOzpWrH8me8WiNV1ijUgOhEG4tzwYzVsHQNV+36wcCB2IHyk",
+	"aEKsGIO9Y3zTWnKKFku5XmtmgiLipgWG3mfadajFWGsbCm7+sMD8Tb3la0O4yIo6Z3lSwsa9R2FxVuyW",
+	"KT2CDY35M3jh0HO9Sa4iepMk4CO35fxjpcPdoQc7N5ibUrLZRXz+RUT/kg4w0PS2h7R0KJE8ru/c9ExG",
+	"jLzDHT+iU803nT7wx/vTm6P6KJMC3Z1H2FDayOxmaXfwkY10qWsD0flKdzFBovkyA1oUr9YXT/8xc5ew",
+	"j7sC5l/86y/LSipz3daqDVOFqoJn9lqf4rsAeI80iLh1rVl+1Dt2sBG4gYnY92GTEJU4/iHudUdT7agS",
+	"XGySwsjDDeS+3yPnYKaLAwYNaTkqN0cX8X+g45vngwvUF/OotSXVGm8DR8xpPlOptMcox6Y20wlAae5x",
+	"KNBOaFHT2J+9sN4Xc6gZ7rKVhO3eOIYnb7KBAE17Jn2IswanCULTBXIumoIzFIzOxIKGc8OK0V3zPRfs",
+	"udC70E2H58FNbndvbF/gtmJ0pgsrPOb6q9W6689D/dDVDK1OCLrqTqCqYInNZEaJdwqvTfcQO73f5nVB",
+	"xTTalOsH9gFbfXHR/dKg2OegpfXEeeXry+/Q5rvx3MG4nW+GiDkOM9VpDhbqAjbs1zW8Rtsb6jJp6Yc1",
+	"tWkC3huz+V5o0ZOfmewOhmms442sB7J5zPnddnsev01ejenerp7qNHVehlvk9aoI4mKm462iI1g814c6",
+	"IAIpPdIQWCxh9zMAs3UY1z6RITbfNnLN4tDLHGEkYV554/SPGAcBoo9aTjPM6XgZjnl5F/N47KBvKYW6",
+	"BMbzN9TBWV90vzKpJGArj/jvFaP5/oztozIp8uXKOYsPheOT6VIc5Z8etBQe9VD7po53yxgeHDx9hfcN",
+	"lCVEgt9jiCSpKeV461fsHz5ifXaV6jw9B+cc9utykx0jrO/Tn+oMnyLmW++tamDhXEAfIyLoqZTVMweD",
+	"ojQ8cwSmQgetcK6zzlwZS1gZJ9A7SOBOnLjbGMQDqmLnD/cv+4cGYtX9qfm3/SPk30HepOn0Den9NnRD",
+	"eO1rPNJYnJLwoDNZsfl7D87jGh5+v7i4pUXNdOxrf8ensWhfO6IeyIvVv69EsR+AaY2lEvre5jClZkZB",
+	"VrppnOQW5DlyjjtQj8pprcqaZt6+LMhuy7VUz1zNkm5jHC6bDMrJAH6rT4+z5SImnZZJKWqjlPx7I6ZJ",
+	"IDWalati78scDxqvWL1lretVzYucUGgpxIWR2DtU97OevrhcEFQF5NHjyyPK45sAuM+hw4YQgWIg/ySh",
+	"LciHqj2uIuGGlLWGTt6IJdaf6MOLu3XcHVjqB0Eu+LvHiwH+fqYt6YbksgrfU+wJxPsmD5fLiblMMhA6",
+	"eACd8OkBNR41k/jiGK654o3RLnQQ39s13e0JtB3qMm4jYfzRWT16PBP1ezx3bmZK7sTSyIIpKrIw7vbz",
+	"FTQ0AdxPuROE8tLaAmZB/v//rxzMrSPox1AMZhMscoORjcT2MjByN0W4P4t5ZIiY0H7OCg5dBHO61yMW",
+	"p1Q5AsIBYl/lOsAJtgMe9mdlmeGJ8/mIQI/EMIPyDf3HEEagw8AqM2Hk9DVVxOwkEYxvtiuQP5gsfAax",
+	"VEHmVozItYuSQ28MzE/giii2ZoqJjDVk1wvyPwakv381R/y5HIV8w5ZQD7GmmQm1vfqJUUWE/X/dmLl9",
+	"TxO6oVxo4wxXoXk+3NP32+3zcGb3zOCHrKnhm5ot2Ts8lMIaDzsYEPewFVrf6eEpoaSSBc/2C0CKpaSg",
+	"u4EmvP9F739/novyd6b8+cSUG1aGwUdeM3rTTBM0FKHYEgvaZC/ID69pO/sBga/moEoeXsagRxxOVbFb",
+	"WbT1ocMeSc0fCXX8b1bgDr+clnTDyMPRqbP/efnnqC6fzf/mRASSepdN7tGIRF8D8o6VFcDYBw+jzwsS",
+	"LLv5TBP8EuH2JIePDcX6i7mJx03VSDDOTzNV97HhVD+/81QBkEHI5SQg83OCD5Jsy7IbouleEyHJyiEs",
+	"cE06ryeqscv7c8ArbpJ7ptNnuWfaJ/9Mz/LJzDR7uDz3r4LT9IWovpZgxCnwrZI7rCWzr/gufBVT6Cpo",
+	"jmTEqnja9NT8TIeU3I/SkLUsCsi+rAWUFG74LRNpqmM88yy7DchuZa+XXlrhOTwDd1tZ2FuT3ChalozQ",
+	"xuKpCiqGRL+clY2ruew0Wm/YshYZU4ZyYfaj/U78qV1i0lxp7z5QiynaUxiO7Zyv10wFTLJHrdXxOEIx",
+	"z+bVcZHPXorgKZjjoRn0pDOfL4+wETGzb+kqJkc79YGRAMzFFw5MRhBdu2JiOhgWA14/JcKugluFhygL",
+	"p2gCvaUqx6A3F0u9lT6prb+C7+WO2Zsa5P4R/86CXNsXyAu7hxzSfML+eTQ3twK8ZxHbx7kE8fmjttHn",
+	"d91GiDa3xLSt0A76Fq64YM+uGlydnLHKEhbz6ScvElejFvvsreJypM9ZU5oVqoP8jheyZPaEJbTJN4ft",
+	"XVBtkjgePY9QQ02oOjj7FNAcCwGa9E1me2TsnZpbMapGzbfZvdk7DQG1Ljix3pkYCq6iALXnINwAazE4",
+	"A4/boVFd5Om7pdOD4+zzSq3tz9H0urcniqkx8eSkLA22zhucakyZf5Kqd8Pw89pJhfCSbtNZHQOXjeGR",
+	"dnl55PwKWkPs3ymNUN4unhyKwBNWh92ytiEkvWHCgXDpgldeGW7tpB35MinWXJUsX5BycBZ/OesdGRHW",
+	"keUoBqiZUoSv/W/8n3GavuDA9z2gGu/vx0lpxPTcGT2+gyJU8OOOJ/DR1TF8F/bxYo7hTeti58KBl1oF",
+	"aOQG0JMtTyccT/cft5O9ox/Eg8Us3SkXtLm+Z1Qbh7raPZg/gwpxoo3C47l1iwBOGQK+EgR8xUJ+jdXk",
+	"aJkXUt6Aiy9FJGbWU1GuZhyNfwEbFjxMbi1WUTXOJuSMZkHH41XX83gZ5YKY40BEns2rNak1Fxs7LyMr",
+	"3+WktKen2O/ofsIxGefFVixHVF6UgmB/dMSbC1s5TvNH7LRZC+dRBM2gjB97UoeI1fpGF6SM7F4/Qx97",
+	"xoExvS6kDKubNxQ9hdimjRgmcljxbssLCIk4zIkDqbq84x5uJ4dAfqHJOTPfzlGi53/HzdZN5gjVnDAp",
+	"q6ODF0++2bo5YcQfFCMXm/RZRU5kRLJb2nyYeeiMFixsmZcAcm1FJsNO83mrrHxDGCuAZE2LAvfTn/Fw",
+	"Pd7RMb/baiFrMxe+CZGuH7RJp9m0TqSC1MKpT1CM4d0+vGwdF+cztGLpJ0tTUmePGFAIdI5Ox0S0rM1g",
+	"rY/xyNZbfMLF1uTaTgakxOoCP5G+1n50eWmNuK004GHTYLxcwe8yWYDjRSfKWuQyDK2nnT9cdLaI6S0N",
+	"j0XXacJuDrvYBrAGlPLwQJoNv3ZKFmZ8xi6L8qYcl1pGsy258VdwF9PPoKmFNrwoyJbeer/Hgeimyy3G",
+	"uMBZOR5B+tr9xdLKQ3k7z6UlNaMq6Q78aK6a0c4JcGTmHUD2WWz2B65qOLrcETa0ih9enWpaektVCJTz",
+	"2v4eZ0YN0TDRBaGa3FLFrVpYOLlcSbN15b/enES+wuYpSykSIwEPo+c+AYD1U0PLDtYV7vyKKXLTUwAL",
+	"lyjgeqdqnL+h9WZrDlyYnzd76PL+w1T9FU6rSe+rBoBh8flVvf5tgRwrDm2lR2opFPu1ZtqMZWS2JTsx",
+	"dYrjsMX7KogTrQ3crBQrqOG3jPztzctnRO+4ybaIxsX1LEAL/NUPPl3X412tbS1qQg5oIbNAHwD4VBNj",
+	"wLwAbei+uQL38bcfh8rv/lWpGF2p+IGqDz9wSSBWAp6g7K9tWTvSfNZhOHSCDm37XWy9+4wY588WudWk",
+	"FGBzpG5MQWwo3IAtYEIz5j9D1zyMY1wsxqq/DpOnu5/ATARYIeFm4QD04zLVJ3PLe+g9EcUgaYDjoRqL",
+	"AV56O4ERzunz4/ce2Xh8CEQz3jn8DXRI5WJz7pUkZdEe2249sb1lk+HbKJrHSejFTV/JGQJzkT/Pb53T",
+	"aEBCXvYuTzEd0nm5TMc9Og56fi1rkccPckRH0grxnVKOiA4g1MgHUzqcyuzGfjLcsw8tUMDMSIBPjZbz",
+	"ugh2HbeGvF2Gtd61r0cBwPSAxKcig/h3jgMScZhWSOTOpw7F8hBvBJYb2YS1t22O0U0Y38RWGFMxGgxw",
+	"gpx3etGcwL0em+zbv890yxs+0ydJ9J3ew2Nfexh1W/JsGgEtoPkt1xhiGAtOQWdNqol71OcyWjrAp+Oq",
+	"e8/RJboL4Xic9szVfqlqEa5EZ75df4RSWfOIJsvYF3XA8GHqget8bkUNcBU7yFNxlMayioQWP1SbZepL",
+	"zTkyUgBEQd6IYtoACnS3b1HB6K294NUGAtkCQNXjeeabokSdHg2mY/Ac4mqZjjYYjCNGvQfHYjQqTK0q",
+	"qedrlXB/v3ZPh87EgYsAGeTiy5hj4BEAfdWW5Zb9BWB6gp8t7rqgWClvrUW+OTlyo8fmagrkDw9abFWQ",
+	"dsYefy4PijEgzwsd3qo5qlKaIU2XJY54b4MxK4pR12ZC66PmEzYrUCe60uCB5ujota4Waqfas0a8fHcY",
+	"1+fxoXmC/ZQ71omn2IR9cvyt6eCyD4Ct9iTMpRgUdaAOizzdMD0nNMSeUEF42SQJ+axbqIDmm63xkLDA",
+	"i4mr11Vo3MlLzF1slmGoy3dNcKKXZCM9HMv5Rc055/jzybljvcq6iT/gfxf7prWe9uTub5ZnRDHodKjx",
+	"BLMSkJKMO59OHENJfOzOpExpN3T8CdTEsyOkLS7CPPuhmBgixGlTv3RvBP+/iwgKOXpLa66F+hl3IF8R",
+	"3BmT/61+bnLBdx3pS0oB6eOc3nsUnuqp+kZNOltGtL8Xowkl/bqVNI9y4IwO36GM+2ZfoKvXvEBYM8Pe",
+	"OcOYC0TJvmgyloJYBm9YwV0py1smzDYE8RWPAblWMtZ02NKqYiIRYzKhS9Rccyir7LZyR+Ta4EGGE4ps",
+	"xVQyKoZVRFEe32M8GEBVeLltzjQgX2BGSAJHs7CslZQLLjbf8/VEl5bjgGPbAnnoTCKdaEXQKKd7fCnb",
+	"Z8UYsAwmhnqHRBzP/JbxYd+R72M3SfesveVDv13aNL+KseJZiwbwoSF3pxfXqb+QghhZdXMH4hZ3ly4D",
+	"jenbn2Oy7e3p20UEHrSOPRgnSKAxqRjZLyzfnwSAL5zx8kNk/mWoU1kYXP2tJBtJjFy4tB7hEhq5dvAK",
+	"eWTYK1nTTaMrxnduuWUq51mEL0lwvf27ezjQDxQadS6xt7jDoaCmAXZqfwO4UM0vHF0XF/Yav8T4vBVF",
+	"u5TMYK7QBdoTSwgxRrYC7dCnXWKfzEEJdFgtjU3gUI88ptEsctEb514YCDBk3i1doVn05d/1Rl3qiopz",
+	"R3UyO9s1wreGnm8rl2ZwbIq/4JOp7f1QEuKNRteEPrCUlLBi2WnLFOv4FSy7OSLaJtjumLeaBttRLjyf",
+	"hh4XlYrHJbJH5mzczD70PTYGPT7wGsDRNFFyh43sASe9qgqORAs0Xze00NHNpzoeskGWojCKs6ahxkrK",
+	"GwSH+/ot3cTo/LFW5IMmgw5bugkrD6VocahcPLs87ZpFz7iv2r07W58o+xdMxZrKZ3vy6a3ciQXJsMUW",
+	"We27lfFyJ1wpI+aFsFum9i5xxGPuiZxkVCnO8qakDx/zxujAe1bIYGO1kcW423EptXH4GLkrt6QGM2It",
+	"3bBN2CGK6ITdNpDcd26XH/+NgYy8Q+66dYV42LT5Dy+aGrfQtmjGuW1dochcuDMCPXaynf9IGnKYHXEz",
+	"eBexXBCQTg68S0myZiC2lznCPY2r6ZB84fnjnckolmNb7Rtr2sxAf8OmSzYb1gU1Bq6uyMmENyE1u8VB",
+	"iX5FRHcuHEPoFqw2ihZLKjYFsxOPFaq7g8k3INluKYsA5cNUjeXtUckKVK3aKtcYu2+rZMntJSv6lXRz",
+	"hBVUG54tS5nXhSVCqN65435cQMDV0e4AwufR5RdjdYuRbcdiXgx1AIvfRuFIfUnFhgqmWQK1wYG0LuRu",
+	"iVWonnjx3rB+kXnUe2Yre91XNS+hH9MNK9C7n0lILTf3/OeD95pKcq2lQOy1O3D8cgQJKVxV6U6lfrcJ",
+	"BpuVq54Z07n6zrfsmvSsZ7GKp5NenHp2OLaM5AYfCuywYWAz9oQCGutspW8SW7IcmecyhBKMUUf+nbYL",
+	"TCDclnCnhLahEzkjTS4C9SCLHbekyIna7s22JDvs1AdNt4n3FR8ks44ebeCbXdKNjMh0b3uStX1+wxpI",
+	"sHdmmTWY7pPkaLu3HpeQCZiPwW6trx9eNjnl9tJBrChhEgCWZCNHiROu2Axn5zefDwR2Hex3y+4IJVy6",
+	"tHpDQiUsR+R/JKDRHySLHACU3mJGnOGbrWHaND1vY3SXL9Cam81PjKo31LCXAkyasRyNRqksGmOqub86",
+	"GT7MrRhNwsBd25fwrlAMlcuh4ohNKJVFYSVn2gqPjdLYr/Q88RPGbvoWxIKOxDmMGLrTTf4CVDkqpQUw",
+	"N0RyjRZWYcbYZ/wdS8gfBBMq/rg+IEsTD05bDgzL3mVJpqeLrse/kBo+GJa69KKandEXw/mHBKaQWh8R",
+	"qk1KOe9ugHMIEyzTHGfLwZsLO1aIOhD3i9i2WGncqZK2+0cv22UPTYCDwpMm0Q2GHN3akubndDtwsVkC",
+	"TmpCoio3DGFVExr2QBvOJcAFCQyBR++u3svvElXI8cOOHgdBCLE4g6IhWp+H4Ul+is7MwEyDu+gINw94",
+	"HG+W9B3XXiJLLmq9BPzsJaBu18fd39xBOiYQowIaFL6QAIR9UFHrGdmJHXHpbbhIPXGUCVBVStJsu/Q+",
+	"humubQ8fRPoGXDg2QqlCOBYiqd1O+CIE/62wjcWCVNAB55YRWTGB15gNrWJS5MY2aJuBNb74x3N9KC4f",
+	"BoHOe00HrRhYuUrtm3Okjuhm6rnp+X+fRoEkDBDWLtM6RaqbeCE6dP/3MgM6xB/bUafow+MF+tQ9eOx3",
+	"32BDh1RMhajchkaQv+znugY71UflPXQBfuc/OUhv6CR1P3x0efbU9Vk/e7vPr+bXcmxaRQCaDv+ag+P2",
+	"WdsqSQpCSVVQLlzArBsJjUvKmG5+6HLLD9OpVM0wY5l7UEEXoDSSuDRc8My5th0V5dh7+NA/1iBOd9Cm",
+	"o2GiHwYxLhLySuJyRMbY/ujyjon0R2aNHJctN4fmmDF+m+hz/nC5KcNWD9AjrMltsGKmmbpl98nXZWX2",
+	"vSZiReFxRK1kYLzZ0BsGv3JpHHfAHDhIhOmktXT015ezPf9mUkuis0m6nBw7Q659tk7YiZaUi56IgTDY",
+	"bYESNV/uQKSaqm4JeJpSSm3jNe5iLHcmTd02iU9hLZu08eK05mGtASvycHkZwtLYvy8axR72pjd5wujJ",
+	"8JWdaVXFKRXUzjWdRJ8TlgKn1eZ22nJOhpD8cy2ObrPCQHmh1WFOXjHKZRBY19IyIVyDLTJS9vZ8wdbh",
+	"ZSo2XuM6uM5FbA4xjJpQCoayEgIqCfnW2kTk0V4bl394t5hRtBc2ebP5Fn4iYfccIuVAYGcAEBJbmtuX",
+	"usXwiEGtHTqmrjOp2BtWSXWS8Di2MopLn4ehUdcZpm5dImqULnnp3mg+cXADlCUXtFhm0hXSnA2eR1Zs",
+	"1KXxqjbWbIe+R9g9bc9MXAnEreT52Gd/sgaWYLdMIfKjFOyIHNtOmPKAWl2eNEztrbU3w6mwYtfWTOtm",
+	"+zXtKzHWNUYHJcK92C9YEHXhEN+4JoKW7DBRFvsnYord3cFf0FqAlLhu3ukdy4Xtxck1ZjvJ9xyjT/Et",
+	"vWVFccK1YqqSwp6tp/ieodnNcsusVJwG3Kd3jWgpOSr11QdAjTsaCc41+PeZZB1oCl0hvoGv/bVCeLG4",
+	"YJm0i85iao7205Bv1yxw2GA79NjT3TVPT8/ZXCl5w0TSobaqeWESj8GUOxLvNOAdSbBMKeLpI+oMMmV0",
+	"01YDMZAplOnt4gy7lJbyiY2+N728RsVovsdjZel/bnNnkIXhfMc0C/EkNTlHYBEZWUWPJqsjpDwFyybc",
+	"Ut+5R5xbBMsU3Rbt7Ii+uA1oMZDsRWPkIpDMVPnNNTPn1pxp+iZF9FN8k9GSMMSI7jJkhIKnCLFYVX2G",
+	"CMu1CRYjCbZ7SrxnDfuF7plHU3pGdlKJpySjJQPHvLXutlTDYyvGRFO+w0XGnrl/PW0Aoexj6CJ/5v77",
+	"lHDhOwqBmvFNE7QsmdlysbHWo9zZN5z68a9Y1fEMr8aV/S0TOcMcZtRggu0wRC0aOI4LxC6DxzqJgO4T",
+	"QXV27dVZyh5QYEOVLjvLT8js5BKwGQA7SPmfNX+3HEA2dLZIL1B8E4gU/w0Qytxzri9B5aPH6d0y0CQf",
+	"ASb/EfjuuncULlfZuaAltjTDXubQrA3Ay1khxUYTI5+5FuYbh7PPJR59BeV5g4QHd4umxzn0omt6T0WA",
+	"nkPnwA6lEmC2Z/u8VeVomQGsWeBxDvnyJxtVb/l41t3822B/h7xL13Xp+djv7VUUzipxdaR4mh81dyPV",
+	"r7XlRHlKViSZYcKzLXkU0SNearu7hJMKUtkD+R8FzRpkdbvohUM05wKQzAm8Z3XjdJ7GkyfBK1XHzSEV",
+	"Z8I0uXfjwE30HRt0h9lKxf8phaFFR+32fnlrlWJGi6Bua9vKY9ZCRHxyEier+RykJd31Y2AbYcr/4W1g",
+	"yrizx9grUey9hMcZe87KQ3FY9I6QkdNb5N80rr5hCgSQM8EJDMpcj0ZMMirs0a1qQahx2Hvx/jlwIEVU",
+	"T7xQ3DDFpfgBGu217YXjbaXAJw7QGKRi81k2Fc242R+LF56ce6xYyXKegDbhoGlC+AQdHJbDkIJDpeXQ",
+	"6DUPxySSYgfxd71agAM2AjN3Bw2fBHOl97lkaGFu6S1LkrzjsGRCCPqjqC09YBcvrs2GGt26J7kYwMTO",
+	"czUQ+etOhG/gtU2+Cx8T2TwqwphSbhUv5rWOCJE5iI5hJYOf3Sid/87ZLpSgcEyRox8tUYa6JAzAnaRU",
+	"RURpBCe4I/usXUSYZjK7+VZJzLcdVgrceui5gJb5q9wRwF3gBuLJupNg5hDdqdjjnXM3jTc6BmGahGzI",
+	"irQXkmGEEqEWBdslPY836cQoe7xHEgquUz4+lkOFiVKY2eKNWd1mUvm8KW9opyZJHW6YyULJV91Llu9s",
+	"bu/FCFIZWS8pVUrq0rBaAFfp3Ittg5iW4F1h6I02kPSBEAzlrifkQ8qMbm7odHKwtyv32wE6qsOeaUMl",
+	"LTYqHsYXbQ7RRQObF/Rbj9d4h9z4r+6EJQ6rgQ83A4/S43SpAZZ3VWLfGVS1QTv6ZNWk42HxtnoXZj4V",
+	"5X7LtPmOix64xC3XNV5O83y/zGqlEEC3LoyiWgqe9cWjpBvBDM+Wlj8c4SLzPVtWTDCjqDBByenABZ+2",
+	"/8srj3206AAk+RbacdjiUQDcp09NTvG/S0zR6PINu8bZlVFewA/u8hCkv2HaxEA6g3QcePEZZJb5SYQl",
+	"C83pYXj3UBAgKHZolihGU61f9q7iiumkd5Jig+xW3pwhCfp5ljGt8QyfjGp1iNJbbZABlq7HBKP6VBwv",
+	"dvr8iyuS071GGK6UVganjsdG0m+USqe4V6IYn+FeCR++ZpkKJR/o5vfDtsLQlBsv2AH4RLflIhZ0EL+7",
+	"gbbcbuDQhP8mcnmM3LUpIUF3mr1d7JQE6Igz9Uy0MxehXn4p4dn9SHdfv7jp2cHOXs3kofxNB6OQ4BGi",
+	"6HfeUk1WUkGG3cH2llChGurn/J3vIq7JDjKQEPmx38F70W32HH3VC6fTY/K7HQMfWXggnzbBPi2PvgH9",
+	"PDC9BmGuyBrzY8u6sQVq0j2P3cqiPiygn4bXajqpDkolYDs0WJymjUt9pgl7F50SbahhEyVe9nbYaVLb",
+	"lR4F4zkB2to/2/8T0hBdl6XDYELIUB2s/Urr++oQF/xNZkZWvoICmdfu4am2SL3OL75/y127InWFY6w3",
+	"bV8gQmrA4/pMA0GwIiFB2X7KfvYFC1eonhQNp1Is51ma681P8HXzbrC/pzxm0eGy3DH4HYZxax+/7i4m",
+	"klnHAUp2gIya1SV8oKk7DfZlPknDZn9aNOo2DWKj8YYe5n62m/TIPmS+as67TbvbbXTa7cAhxvbK27uV",
+	"w0M5P5ZjnwZfwvSMot8xVBsMNw12NQQ4O1CCQnLNguodvOpU5SRntxx2pTVApGDED/lZ22Epof2H3Ikl",
+	"4hYNxgOAoB709sqat5oV60hMTWrYUuexS4GkIjvOZ5ooBBKPHcS1+riZduQdYQ3ar+tlWt9CvaXgMx2n",
+	"6Uo6gweTcohmGPwkXNiDuwQo8Jht0vg0+8N0sSOhpduCSEV22NTZtcCcrZcaELZlZ3eFjfhM+jm91Idv",
+	"r4fFusO4NhQ615utITyyuCftRvw90uvNSF2rI2easyZ8l55A+L/s9h3GZCBXc+ZKvRnNtkwfUYfkh1xM",
+	"3N1/YnxVF8WkgVbIzbLgN6zgWynzO8NQ6YwWLLoYkxZsqaMf39Iq6dmET9fqlt/SIpDT1aYN2G1d8Fsu",
+	"NoSSda3MlinAJF2QDeQSQjbEhhEFTM3vhPw/YvYhDTyZF0PudRbeIW9nfXFScoxlKFeaqVt6aE4nfMN5",
+	"jsPZW7Soj2pDhS82buk4a6AFCXoYAlFAajrdccxK42srnaAds3JXNeA+ML3whxFWUI/FQUlyBb20+Klf",
+	"JlUVVAjYEc6E8aDcvRaJDrIHRHfL8roIB/1+kuomAFfXNBwItB0ydEV14Exl5YrlOYI5VFKbjWL61yLo",
+	"2weQ7dTQ/92rZAQ2SIxMv0l3+jj3dtC4T/pS5wicNkHagwt99g13Fo6FTbihF9zuMmAx8GAgqQ8lEjKG",
+	"slpxs7+2dPad4KjCDQXEBz2Dv2o+sDWmunj/HorM1jKclbeS8saZemBH662snsIZUPC1PQQyqcDSxq4z",
+	"kBdPRU4w0bPB7qAGfrSnCuTMGYntY9BELxf2nZ8FVJ9tFfPpdhrwYSomq4IRqm8gER8H0lu+Nk/9+NTb",
+	"GwtiNyE2UWfvcFDXXm5BMvgL12C0Yt0yPOmtuPs/i5+F7+urF4h5voD7yIIAxAosraJcEV/ZBIUCUpA/",
+	"/cmb6n/6033yNczxV4AXNnvwE9uV1IJDmrT9WdCS3Sdvecmw2OBvb1/c/1n8CDoOf+NpsONm69KtXbtQ",
+	"JgyDSpVhsyBnIC9IITNakEzmzmlY8IwJzXJPzJxZfQQLfnx5SUpaWOFHFQGwVu5Ogxv3GXl8+Zi4QKf9",
+	"x5OmkxNxpRFWLgiH5HwqoMEdOiafkccPH/kGf1h84+MM9j7x7Gfx+OEVhhwIdIsjVjifkcePHpEdK4p7",
+	"bl6r2hBeVlJj721HD6NoDg9/SV6u7/0ADJGKvMxZWUnDRLa/9x3bW2ZpLjb2wSfESElKKvbEblemjX72",
+	"s7i6/JzkCkGz75OvlZKOB2++eUGePL76M6mUXBWsJLnM6tLqtPs/281tuClga4Gr0xKkU7v29OLy/sP7",
+	"lx4IgFb84unF5/exsUNFXSrYg9uHD2idY1HoBuNMsnKgky/zi6cX33NtnsMTAIbii06e/iOsbNtHHkBp",
+	"/cX7xeyDL2qlpbp4/wt0FKyk0KhFHl1eeqBbD+hcVQXPYHIP/stFW1BKZgOIdgmvMRXx/bCe/zmpXEgh",
+	"x+jn2Nea6T14jSxBBViXJVV7iM9IkvPc3R0F2zFt8E5i2UU3GmyGvLTb3yCRrU59dw8PCfwTfNMyJmvN",
+	"Rf0Apfie1TBwMLvGmX1meQOTYRuB1/ZhPBqYNl9JbNp5EnraTx+Ys+/7B5FRNXt/Rp4O5hDi7FsonPIt",
+	"q+/MXXsDkU6hOL8A+BnBQ1Iwqg2BjqYts7s87LH6lrOdMygPeY2YsjF8dk+eh8nu6x+bz4fTODur/8qU",
+	"+ScpuGDEMQPNEDAx4FwH7MWOoXF3nsvCFYPM8hyfPBfP4esfn+fDaZyd525Ix2gPnHQS5tpv3Fs3nutp",
+	"/jadyc7E4fHOZx+Yx8H2eufm8ht3E8CK4NWeUAThIU2zp7tzuvB95OcZDR1xzsfnYIOQj8DmYfuWs3PZ",
+	"d6Fp7ld4FXGpDM2V8jTsdlDeMey2j56R3SEw+I/B7kHzinOz24530D2UrJjZMSaCfgEUgbWs1b0t32yb",
+	"gu47SYO9rN/z/ZpmpMHHds4kDaPJCB9YGkIZLGe30x2UAtO9bnCtKrg7n8GdH8VlfPJcTA6HFT44jw9i",
+	"YOdnMQxJ1tyAqUYU32wNyZjQ0jm40zncybsZdYW86MjQwB3C7Sp/rZkCfChIgG7agkfR0cPp/L48K54i",
+	"084Vq2/bo7jnGTlWGloGdzJHDri7GNmieEThm8murY6P7zu2j+HEX9T+TS0cJ85wa3MrSdj/D08+eIj7",
+	"lswQldoymgN1f7v4XmZ0qoTZPfqgec59904aw6qfSsmNomXJCN26HB3qUEQwS5Vw0YQKAHJigdoFIgEY",
+	"YCPayKp/goTED0IEh7rlwW/+x/ejauZbZjqCefZ9O6ar/UQ7FMBM3rPv16St6JeByvOXCYI/wKjLvWzL",
+	"HKjHnUYaUywv7Oe/8cC059js+HEY56Oc953xx4THIVaAVQ3lBR6T4a4+Ghdf08z0sZj0ogkGMRfgyheh",
+	"ONv/dREriV6UWse7Hrf4wBcNT+pzOeYal/7Hcci1EYURnkNo4hRe9satrr2r3WV4uUw8q4acYsbfIEIe",
+	"gOVZedt53BSIyjKlSS4hesvNccyfMQkbtkcYhP6e+Ye2CFFUZu3BTnz81CahY0mKQfgGovkvfB/j37tB",
+	"COv4OOaga2F+yHokMTvFQfC8Kz2EIrS6w76E/d/D4oTf7JgwhIsFIlsoIiSAmlxMi83AkMMnHvyGP7x/",
+	"sGvysY6xKOAjM/bE30Qu/yhS2RaOfjIyiRWhzxpR4QJyL0BitjSH7mbtHzHHZENBjLxg2cc2Vv74Kc4/",
+	"OyGf8OTEG/KYMWsFNxDmrBT7hbeB2kypovB9rQo9FPX75KWxm2Tf2E4F12ZBSqpuWH7/Z/FKFHv8PYSy",
+	"cXRXyeBLC+2+wMVL+/RuywvmByCKaQOYp9y4HJWEreWx9iZOWnjknJ6XYREE0ENqRtbcGAb97XwWF2RW",
+	"Bk54+Msf+3wHOJpZdw9wy1r/wmVe3tX4xw+C4YfgQC6dtXsdt+Z/0rn/PM9fOEzg3/2ZL5NuhA9PO/LY",
+	"vQAy9biGPr2fgCPoVcVEJ4NwTShKKip4o0mbIz0qU+5iMdBd1iqQ2c20Z8eJ2nk356hPB/94Emeaa8OM",
+	"JeLQLQ5PBUvarazVMOAaSdqj/UB2OgMnUI8rD5gwirOIE+Zr9+DvOuGxWcl+XlP73XAiyfAby7RS4swN",
+	"h87soT7skSo+jjDY49w3qj/+22Nnyjfc/JHOlG+QWJ/W0XLCy+Q33LTCak086KqcsabKFJ2L2DOWyPX6",
+	"+LPhARe6Yi0kwull7yUO8MeyaTzN/rAi+FyQVjIanYzH5TNCiWA7/097E1MGizoODlq4m6aIJ+AlTB+K",
+	"3+Ijv+vjENYQ6ZJ0JLmrE3IHRXQpV5EXAP72rUOwuNvOPdN+xMl94A3YGXQAZsUqcwY+MbHhgnU2ia+g",
+	"nN4nL5unftdbxS9jfrc0ZPlUvPcv20rX3/m551fyUQ68hozn9uGXXG9pBc0zXKz431sUaPR6wu1SEG7+",
+	"A2ww2XRhn3EuDs+5plZ4dPv+wB3O0+9369olzG9bJMXHOt5+QMfsJ3m6wdw+8GZrx/w4Z5vL6pnaGa89",
+	"hN+/Mh6h7tCSY36buZSyj340viwrqVoexu2bd/dEfkiVBqRgxQUFrg+BCO6Yk3KHYYdsgOK9f8ePEFj9",
+	"91yw55CY9B9YzI9tvAVb2NsW9umTa9J9BWl37Y6s01QfsdyJxgJG/M/rVz8ShFPoTxeO/v8g1E0RU6pY",
+	"Di/B4mD+PgkKwt2YsgiLocSNCs/e/1n8KA2hRpY8ewq/whpzbaT9JscWlRV4auvKnrNXl5cLHAL+QnZb",
+	"WbBnUPSY4/i+f3nj9oXSe40n+f2fxbVrvkhxvXg3tW9tqSoLpvVTuMMiABa633OY1A2rDEAbp8YQPQbB",
+	"jDprnvpdH/Z+GRGaqFnwxzr0X7foaZ/kwd/M7wMf/v1xAwZAL1729Vu6mYuVwTOniJN9j3Afdltqhs5y",
+	"0Jo+Y9oVvlsxsJb5BtEwABREakOwVURdUAUKC4z5Db+1aocAXhTZ8V4lToyp4uX4wW/+x8lgW0fqzr4L",
+	"R7Mi2zl8WE5GbdmAPVdRs23NuapLwu6uSDTxfllcOMCz4b0dPO3H64c1AK98Iorh8r+DYngOzmiHM4M7",
+	"3v1D+0RdbppzPG2HK2jqox+s6r0DQwjubez98xU+9AHTgRRmE4PyAlwk7eB8XHO1cEZQ88d29IYFDx8t",
+	"4nvKXN5/GACkG20baddszS0jwWHSb1JLNSnrbGv/63PBqDbk15oqRDwPrcTjmFe+n9yyn+s023FnrunO",
+	"4WregC+oY4eWtTbkhrHqcD2WE4B2RbZ0jBmCsZzlSw/qHZj7QbPgh6PTbpFDz2nooZy7fleTBRcnS793",
+	"HjjpIvYraBTXtcXdRp3Knfd7OZNC12XlE30mNvSLzpMHu3q8TY2H/A6xGxptRMPM+NG/2qMonk2TvEHE",
+	"ONdZBzIKS1kyYa89IyuxT45stnHAwomRG9TcZuyRgWtheJE+8i/nRQTyrPpA2+IHninf+aJiilidQMwC",
+	"GmJsFC3RUC6lYHv4O4Rjj9svOpNq4gaLC77Gh6LOvgYSP1FkT1m/MjhIsa3Y+cX/nEIILPhA4vdXubOX",
+	"L5ZR7e5krrTN4zTmPEf/ijZt/cOR8mdkdjMnfiaYXXIqfXlWtnWaR56bbW+bvqoG0iSpYg6QlGvXZRds",
+	"rxJYuh124k3kn5yLcL2RwQhXIOfd9WE1LtndIM7xiELYxCuXa+O6QYdlxfdejQWaYWc+pju04KKhBTQ5",
+	"2o3T4ygFeW7FvWVFf1pD/O/fWxTGCnNcQg/WIDRw33fypuAmS8xMYPwW0J9+/2kJdhWwoOqDJyVg76bU",
+	"EoN4z8jiI5YjUN+/BRbSAC4oR+kp8RvmOcATD36z/5n0jYblcXhXqAq6b4slfPHT5HWB6qVcH3VRmXX1",
+	"/SgF67r7zqhZRhGMkGxH+94+v3x8iHX+o/TFdvkJjY6moAWwsBf2zCJSEerg7yqqTcvJKP2WpLssFX90",
+	"SveXgHA+yKRSR2dC974+GnvCEaAK4g+QCt3Q66MkhY3tCjetIcjPB3VJuzl0ofilajBcCRV7As0NmlrW",
+	"razQc42/5oYoDETofn2sA1U/Tv1GVRz9IYqNPl6dUWxp0QfUa/6ePsr2b9wD7gg+N74uTmbkPGsmeyp4",
+	"dH/4gJt+xfy55q+9cBzJDKy1nVRmCxWEAgsIic4UrSrfXMKBCHGNCSEQic6kYvnH4etWFvm5Tqq/yiL/",
+	"g9wQoKn1J3VC/RWvvh8n/J54ZNypPCxK1HymvB/nj5Ar/1HLw8bErsmU/52IXilr0dTEjmfJN0/9vjPl",
+	"3TIisuWbBd/9iPyaArSZYibbtkflDmPw1KdUdTOGOzAz3JCV63Op2Mc5Aq11TfPj6qYjlRP4PP8oR6Gj",
+	"1r/U0iCYKm+ZhzgysunZlddmvyDaZaVQUjCtSc5KimnEQ4j2Q7k/TCcaCi8X+T2a33LXiOP0Avw8v+Wa",
+	"uSD7xfnkiov8Oazj42D8d2cwGkVzfz3BxYIa8D3SG6uR1wtILiWrPfy3h/mIbZhumY7SjxNScl7rq5WP",
+	"D6XiFrGZlK8q7K96Vq3IRf5xdKKTWxff/SSV45tBV0kMDTOq+oFjFHqGHZK9JcE1IOIbSTaSyPr4yMED",
+	"xQpGHQfOsg3g8/+68p7tkAf6fkp3j+nDGT0/Z7Qsr+0Afwx5u/a0+qRE7tr57j5lkQM0lKnb7TUzkUl1",
+	"n2SqCmCfgxWUybrIyYrh9ZVNZawAevYfKjXkmkWAV8B1Au4Vlud3Fb5k2Mmval7k1+wPAFVxzT4OSoUl",
+	"XoDDlrDmd5YE8ppyRcxOetheIytsWCaNgbTXaDgn+8CD3zQzk8kfR8ndh0q/GOHrW+zt8EkmX5wcwPCa",
+	"mT58YcvXByvF6M1xllL72VG1ZD/+YdRSU7r339mAH1NiSt4wcXp5PFAX0GZj2iTCR/4F/tFkMIs80roA",
+	"t35FtcbshI9WfX/tPKefZOk9Tu5Db7t20E+gtjahQBbl6sFv8N/pM/44pn+wU95O7++c7UbPejf/Tz3V",
+	"0gXtTFPqAWhlvUZEe7Klt4yspBKMaC4yhr91HUkujirWnzvq7bTaw36i9v5YQTlv4X2CWrj8l1ow1lyY",
+	"Psff4iO/66g9rCEizxCWCvmfsjauV4RmmTrFTZ/mJRdcGyRvjy3wp7nDGNZwpsggfPuj2LEw8jWQOMSb",
+	"HwDA9UTQE8DeZ5hLCCNC6uBW7kRTpeVSB6FUi93anwa4yPNc7O2sB7/Bf9/jgVIwbPE9VKe38qbD3h6l",
+	"A0cRPp9/GIGcBXoxHbE8HuXFEa1phD6tknxz8PPeLs7svf30qqt/cg1yoAe61YeAnuEqV0aoUYzgk6xp",
+	"odnid+8R9pIWUTAI8njSJvRUIzc88oIBfkDZ72pPhNwt7H9BjjDJeZjoMl/7iybCxG3gJ3jgnBSGAUZs",
+	"eZzeqTJBsP+WuuUZAyAY7VNApD0IqL7pt5gZt6nh4yyrFTd70DorRhVTF0//8YuVRjuG10e1Ki6eXjwA",
+	"KXUf/s1vH7+63/r7qfMLF2Jo/u2RDLu/atqRdj/kON97rtPOvvP7wSnw/pf3/zsAAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

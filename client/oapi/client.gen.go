@@ -1830,123 +1830,169 @@ type PracticeScope struct {
 
 // PracticeValues defines model for PracticeValues.
 type PracticeValues struct {
-	// AssemblyMin Minutes to build a set into chocks
+	// AssemblyMin Minutes to build a set into chocks. Defaults to 60, backup 240
 	AssemblyMin *float64 `json:"assembly_min,omitempty"`
 
 	// CampaignsBetweenGrinds Campaigns a roll may run before it must be ground. Defaults to 1
 	CampaignsBetweenGrinds *int64 `json:"campaigns_between_grinds,omitempty"`
-	ChangeCost             *int64 `json:"change_cost,omitempty"`
 
-	// ChangeMin Minutes a roll change takes
+	// ChangeCost Of changing one stand's set. Defaults to 60000, backup 900000
+	ChangeCost *int64 `json:"change_cost,omitempty"`
+
+	// ChangeMin Minutes of a roll change. Defaults to 12, backup 60
 	ChangeMin *float64 `json:"change_min,omitempty"`
 
-	// CoolingH From withdrawal until a roll may be mounted again
-	CoolingH         *float64 `json:"cooling_h,omitempty"`
+	// CoolingH Hours from withdrawal until a roll may go back. Defaults to 12, backup 24
+	CoolingH *float64 `json:"cooling_h,omitempty"`
+
+	// CrownToleranceUm About the crown aimed at, µm. Defaults to 10, backup 20
 	CrownToleranceUm *float64 `json:"crown_tolerance_um,omitempty"`
 
-	// CrownUm Aim
-	CrownUm      *float64 `json:"crown_um,omitempty"`
-	DeliveryDays *int64   `json:"delivery_days,omitempty"`
+	// CrownUm Crown to grind, µm on diameter. Defaults to 0
+	CrownUm *float64 `json:"crown_um,omitempty"`
 
-	// DriveRatioTolerancePct How far the diameters of two neighbours of a drive block may be off the ratio of their reference diameters
+	// DeliveryDays From order to receipt of a new roll. Defaults to 240, backup 300
+	DeliveryDays *int64 `json:"delivery_days,omitempty"`
+
+	// DriveRatioTolerancePct How far two neighbours of a drive block may be off the ratio of their reference diameters, %. Defaults to 0.5
 	DriveRatioTolerancePct *float64 `json:"drive_ratio_tolerance_pct,omitempty"`
-	EdgeWearFactor         *float64 `json:"edge_wear_factor,omitempty"`
 
-	// FatigueExponent Of contact fatigue on pressure: a policy, not a law. One for the mill
+	// EdgeWearFactor Wear near the strip's edges against that inside. Defaults to 1.2, backup 1
+	EdgeWearFactor *float64 `json:"edge_wear_factor,omitempty"`
+
+	// FatigueExponent Of contact fatigue on pressure: a policy, not a law. Defaults to 6.666666666666667
 	FatigueExponent *float64 `json:"fatigue_exponent,omitempty"`
 
-	// FatigueReferenceMpa Peak pressure with a known life: a policy. One for the mill
+	// FatigueReferenceMpa Peak pressure with a known life, MPa: a policy. Defaults to 1500
 	FatigueReferenceMpa *float64 `json:"fatigue_reference_mpa,omitempty"`
 
-	// FatigueReferenceRevolutions Revolutions at that pressure before damage 1: a policy. One for the mill
+	// FatigueReferenceRevolutions Revolutions at that pressure before damage 1: a policy. Defaults to 1e+07
 	FatigueReferenceRevolutions *float64 `json:"fatigue_reference_revolutions,omitempty"`
-	FilletBendingFactor         *float64 `json:"fillet_bending_factor,omitempty"`
-	FilletTorsionFactor         *float64 `json:"fillet_torsion_factor,omitempty"`
-	FinishNoProbability         *float64 `json:"finish_no_probability,omitempty"`
-	FinishYesProbability        *float64 `json:"finish_yes_probability,omitempty"`
 
-	// FireCrackUmPerPiece Growth of fire cracks per piece, on radius: a policy, not a law
+	// FilletBendingFactor Stress concentration of the neck's fillet in bending. Defaults to 1.6
+	FilletBendingFactor *float64 `json:"fillet_bending_factor,omitempty"`
+
+	// FilletTorsionFactor Stress concentration of the neck's fillet in torsion. Defaults to 1.3
+	FilletTorsionFactor *float64 `json:"fillet_torsion_factor,omitempty"`
+
+	// FinishNoProbability A finish check says no below this probability. Defaults to 0.5
+	FinishNoProbability *float64 `json:"finish_no_probability,omitempty"`
+
+	// FinishYesProbability A finish check says yes from this probability. Defaults to 0.95
+	FinishYesProbability *float64 `json:"finish_yes_probability,omitempty"`
+
+	// FireCrackUmPerPiece Growth of fire cracks per piece, µm on radius: the mill's policy, not a law. Not followed unless given
 	FireCrackUmPerPiece *float64 `json:"fire_crack_um_per_piece,omitempty"`
 
-	// ForceCv Spread of the force of a whole programme about the plan
-	ForceCv            *float64 `json:"force_cv,omitempty"`
+	// ForceCv Spread of the force of a whole programme about the plan. Defaults to 0.05
+	ForceCv *float64 `json:"force_cv,omitempty"`
+
+	// GaugeUncertaintyUm How far two measurements of one diameter may differ, µm. Defaults to 20, backup 40
 	GaugeUncertaintyUm *float64 `json:"gauge_uncertainty_um,omitempty"`
 
-	// GrindMin Minutes a grind takes
+	// GrindMin Minutes to grind one roll. Defaults to 90, backup 480
 	GrindMin *float64 `json:"grind_min,omitempty"`
 
-	// GrooveWearUmPerKt Wear of a groove, on diameter, per 1000 t
+	// GrooveWearUmPerKt Wear of a groove, µm on diameter per 1000 t through it. Defaults to 0: none is computed
 	GrooveWearUmPerKt *float64 `json:"groove_wear_um_per_kt,omitempty"`
+
+	// HardnessMinShoreC Lowest barrel hardness, Shore C. No limit unless given
 	HardnessMinShoreC *float64 `json:"hardness_min_shore_c,omitempty"`
 
-	// LengthCv Spread of the rolled length of a whole programme about the plan
+	// LengthCv Spread of the rolled length of a whole programme about the plan. Defaults to 0.03
 	LengthCv *float64 `json:"length_cv,omitempty"`
 
-	// MarginStockUm Taken off below the deepest wear
+	// MarginStockUm Ground off below the deepest wear, µm on diameter. Defaults to 50, backup 300
 	MarginStockUm *float64 `json:"margin_stock_um,omitempty"`
-	MaxCampaignKm *float64 `json:"max_campaign_km,omitempty"`
-	MaxCampaignT  *float64 `json:"max_campaign_t,omitempty"`
 
-	// MaxDamage Contact fatigue a layer may bear: a policy
+	// MaxCampaignKm Kilometres a campaign may last. No limit unless given
+	MaxCampaignKm *float64 `json:"max_campaign_km,omitempty"`
+
+	// MaxCampaignT Tonnes a campaign may last. No limit unless given
+	MaxCampaignT *float64 `json:"max_campaign_t,omitempty"`
+
+	// MaxDamage Contact fatigue a layer may bear: a policy. Defaults to 1
 	MaxDamage *float64 `json:"max_damage,omitempty"`
 
-	// MaxFireCrackUm Deepest fire crack to run, on radius
+	// MaxFireCrackUm Deepest fire crack to run, µm on radius. No limit unless given
 	MaxFireCrackUm *float64 `json:"max_fire_crack_um,omitempty"`
 
-	// MaxGrooveT Through one groove between two turnings
-	MaxGrooveT          *float64 `json:"max_groove_t,omitempty"`
-	MaxPeakPressureMpa  *float64 `json:"max_peak_pressure_mpa,omitempty"`
+	// MaxGrooveT Tonnes through one groove between two turnings. No limit unless given
+	MaxGrooveT *float64 `json:"max_groove_t,omitempty"`
+
+	// MaxPeakPressureMpa Hertz peak pressure between work and backup roll, MPa. Defaults to 2000
+	MaxPeakPressureMpa *float64 `json:"max_peak_pressure_mpa,omitempty"`
+
+	// MaxPlausibleStockMm Wear or stock above this is taken for a slip of the hand unless confirmed, mm. Defaults to 8, backup 20
 	MaxPlausibleStockMm *float64 `json:"max_plausible_stock_mm,omitempty"`
 
-	// MaxReductionPct Of thickness in one pass
+	// MaxReductionPct Reduction of thickness in one pass, %. No limit unless given
 	MaxReductionPct *float64 `json:"max_reduction_pct,omitempty"`
-	MaxWearUm       *float64 `json:"max_wear_um,omitempty"`
 
-	// NormalStockMm Taken off after a normal campaign, on diameter
+	// MaxWearUm Deepest wear, µm on diameter. Defaults to 400, backup 2500
+	MaxWearUm *float64 `json:"max_wear_um,omitempty"`
+
+	// NormalStockMm Wear and grind of a normal campaign together, mm on diameter. Defaults to 0.4, backup 2
 	NormalStockMm *float64 `json:"normal_stock_mm,omitempty"`
 
-	// OverloadMarginMin Least margin of the roll's own strength, 1 less stress over the grade's allowable stress
+	// OverloadMarginMin Least margin of the roll's own strength against the allowable stress of its grade. Not looked at unless given
 	OverloadMarginMin *float64 `json:"overload_margin_min,omitempty"`
-	PairToleranceUm   *float64 `json:"pair_tolerance_um,omitempty"`
-	PlannedStopCost   *int64   `json:"planned_stop_cost,omitempty"`
 
-	// RedressMarginUm Turned off below the deepest groove wear, on diameter
+	// PairToleranceUm Difference of the two diameters of a set, µm. Defaults to 150, backup 20000
+	PairToleranceUm *float64 `json:"pair_tolerance_um,omitempty"`
+
+	// PlannedStopCost Of using a stop that comes anyway. Defaults to 0
+	PlannedStopCost *int64 `json:"planned_stop_cost,omitempty"`
+
+	// RedressMarginUm Turned off below the deepest groove wear, µm on diameter. Defaults to 300
 	RedressMarginUm *float64 `json:"redress_margin_um,omitempty"`
-	RollPrice       *int64   `json:"roll_price,omitempty"`
 
-	// RoughnessFloorUm Ra the surface tends to while it rolls
+	// RollPrice Of a new roll, minor units of money
+	RollPrice *int64 `json:"roll_price,omitempty"`
+
+	// RoughnessFloorUm Ra the surface tends to while it rolls, µm. Defaults to 0
 	RoughnessFloorUm *float64 `json:"roughness_floor_um,omitempty"`
 
-	// RoughnessLimitUm Lowest Ra to roll with
+	// RoughnessLimitUm Lowest Ra to roll with, µm. No limit unless given
 	RoughnessLimitUm *float64 `json:"roughness_limit_um,omitempty"`
-	RoughnessMaxUm   *float64 `json:"roughness_max_um,omitempty"`
-	RoughnessMinUm   *float64 `json:"roughness_min_um,omitempty"`
 
-	// RoughnessScaleKm Kilometres over which the difference to the floor falls to 37 %
-	RoughnessScaleKm  *float64 `json:"roughness_scale_km,omitempty"`
+	// RoughnessMaxUm Highest Ra after grinding, µm. No limit unless given
+	RoughnessMaxUm *float64 `json:"roughness_max_um,omitempty"`
+
+	// RoughnessMinUm Lowest Ra after grinding, µm. No limit unless given
+	RoughnessMinUm *float64 `json:"roughness_min_um,omitempty"`
+
+	// RoughnessScaleKm Km over which the difference to the floor falls to 37 %. Not followed unless given
+	RoughnessScaleKm *float64 `json:"roughness_scale_km,omitempty"`
+
+	// RunoutToleranceUm After grinding, µm. Defaults to 10
 	RunoutToleranceUm *float64 `json:"runout_tolerance_um,omitempty"`
 
-	// StopCost Of an unplanned stop, in minor units of money
-	StopCost         *int64   `json:"stop_cost,omitempty"`
+	// StopCost Of an unplanned stop, minor units of money. Defaults to 500000
+	StopCost *int64 `json:"stop_cost,omitempty"`
+
+	// TaperToleranceUm Difference of the barrel's two ends after grinding, µm. Defaults to 20
 	TaperToleranceUm *float64 `json:"taper_tolerance_um,omitempty"`
 
-	// ThermalCrownUm Thermal crown of endless rolling, on diameter. 200 in hot mills and 50 in cold ones unless given
+	// ThermalCrownUm Thermal crown of endless rolling, µm on diameter. 200 in hot mills and 50 in cold ones unless given
 	ThermalCrownUm *float64 `json:"thermal_crown_um,omitempty"`
 
-	// ThermalTauMin Minutes in which the thermal crown comes within 37 % of where it tends
+	// ThermalTauMin Minutes in which the thermal crown comes within 37 % of where it tends. Defaults to 30, backup 60
 	ThermalTauMin *float64 `json:"thermal_tau_min,omitempty"`
 
-	// UnusedKmCost Of each kilometre of campaign given up by changing early
-	UnusedKmCost      *int64   `json:"unused_km_cost,omitempty"`
+	// UnusedKmCost Of each kilometre a set could still have rolled. Defaults to 500
+	UnusedKmCost *int64 `json:"unused_km_cost,omitempty"`
+
+	// WearForceExponent Exponent of specific force in wear. Defaults to 1
 	WearForceExponent *float64 `json:"wear_force_exponent,omitempty"`
 
-	// WearRateCv Coefficient of variation of the rate from roll to roll
+	// WearRateCv Spread of the wear rate from roll to roll. Defaults to 0.15
 	WearRateCv *float64 `json:"wear_rate_cv,omitempty"`
 
-	// WearRateShared Share of that spread, as variance, which both rolls of a set have in common
+	// WearRateShared Share of that spread, as variance, which both rolls of a set have in common. Defaults to 0.5
 	WearRateShared *float64 `json:"wear_rate_shared,omitempty"`
 
-	// WearRateUmPerKm At 10 kN/mm
+	// WearRateUmPerKm Wear rate at 10 kN/mm, µm per km on diameter, until regrinds have taught it. Defaults to 3, backup 0.1
 	WearRateUmPerKm *float64 `json:"wear_rate_um_per_km,omitempty"`
 }
 
