@@ -1,0 +1,158 @@
+package app
+
+import (
+	"context"
+	"runtime"
+	"sort"
+	"strings"
+	"sync"
+	"time"
+
+	"barrelbook/domain/mill"
+	"barrelbook/domain/practice"
+	"barrelbook/domain/roll"
+	"barrelbook/domain/stockplan"
+)
+
+// fleet is the forecasts of all rolls that are not scrapped, by group.
+type fleet struct {
+	now     time.Time
+	version int64
+	groups  []StockGroup
+	plans   []stockplan.Group
+	recentT float64
+	without []string
+}
+
+func (a *App) fleet(ctx context.Context, in BuyingInput) (fleet, error) {
+	k, err := a.known(ctx)
+	if err != nil {
+		return fleet{}, err
+	}
+	f := fleet{now: a.clock.Now(), version: k.rates.Version}
+	err = a.store.Read(ctx, func(r Reader) error {
+		if in.Mill != "" {
+			if _, err := r.Mill(in.Mill); err != nil {
+				return err
+			}
+		}
+		o, err := newOutlook(r, k, f.now)
+		if err != nil {
+			return err
+		}
+		rolls, err := allRolls(r, RollFilter{Mill: in.Mill})
+		if err != nil {
+			return err
+		}
+		f.recentT = recentTonnage(k.rows, f.now, in.Mill, o.class)
+		return f.gather(o, rolls, in.NeededRolls)
+	})
+	return f, err
+}
+
+// recentTonnage is the most that a stand of the mill passed a month in the last
+// quarter, by the campaigns that ended in it: what all stands pass is the mill's.
+func recentTonnage(rows []GrindRow, now time.Time, millName string, c *class) float64 {
+	from := now.AddDate(0, -3, 0)
+	byStand := map[string]float64{}
+	for _, g := range rows {
+		for _, u := range g.Uses {
+			if g.Role == mill.Work && u.WithdrawnAt.After(from) && !u.WithdrawnAt.After(now) && (millName == "" || c.millOf[u.Stand] == millName) {
+				byStand[u.Stand] += u.TonnageT / 2
+			}
+		}
+	}
+	most := 0.0
+	for _, t := range byStand {
+		most = max(most, t)
+	}
+	return most / 3
+}
+
+// gather forecasts the rolls, on as many processors as there are, and puts them
+// into groups.
+func (f *fleet) gather(o *outlook, rolls map[string]RollRow, needed int) error {
+	numbers := sortedKeys(rolls)
+	scraps := make([]stockplan.Roll, len(numbers))
+	usage := make([]float64, len(numbers))
+	why := make([]string, len(numbers))
+	var wait sync.WaitGroup
+	workers := runtime.GOMAXPROCS(0)
+	for worker := range workers {
+		wait.Go(func() {
+			for i := worker; i < len(numbers); i += workers {
+				scraps[i], usage[i], why[i] = o.scrapOf(rolls[numbers[i]].State)
+			}
+		})
+	}
+	wait.Wait()
+	index := map[string]int{}
+	for i, number := range numbers {
+		s := rolls[number].State
+		if s.Stage == roll.StageScrapped {
+			continue
+		}
+		name := strings.Join(append([]string{s.Mill, string(s.Roll.Role)}, s.Stands...), " ")
+		at, ok := index[name]
+		if !ok {
+			at = len(f.groups)
+			index[name] = at
+			p := practice.Resolve(o.practices, caseOf(s))
+			f.groups = append(f.groups, StockGroup{Mill: s.Mill, Role: s.Roll.Role, Stands: s.Stands, ByStage: map[roll.Stage]int{}})
+			f.plans = append(f.plans, stockplan.Group{Name: name, Stands: s.Stands, Role: s.Roll.Role, Needed: needed, DeliveryDays: p.Number(practice.DeliveryDays)})
+		}
+		g, plan := &f.groups[at], &f.plans[at]
+		g.Rolls++
+		g.ByStage[s.Stage]++
+		if s.HeldFor != "" {
+			g.Held++
+		}
+		left := max(0, s.StockLeft())
+		g.StockLeftMM += left.MM()
+		plan.StockUM += float64(left)
+		plan.UsePerMonthUM += usage[i]
+		if why[i] != "" {
+			f.without = append(f.without, number+": "+why[i])
+			continue
+		}
+		scraps[i].Price = priceOf(s, o.practices)
+		plan.Rolls = append(plan.Rolls, scraps[i])
+	}
+	f.order()
+	return nil
+}
+
+// order sorts the groups by mill, role and stands.
+func (f *fleet) order() {
+	by := make([]int, len(f.groups))
+	for i := range by {
+		by[i] = i
+	}
+	sort.SliceStable(by, func(i, j int) bool { return f.plans[by[i]].Name < f.plans[by[j]].Name })
+	groups, plans := make([]StockGroup, len(by)), make([]stockplan.Group, len(by))
+	for i, at := range by {
+		groups[i], plans[i] = f.groups[at], f.plans[at]
+	}
+	f.groups, f.plans = groups, plans
+}
+
+// scrapOf forecasts the scrap date of one roll from what is in memory, and what
+// a month takes off it. why tells why there is no date.
+func (o *outlook) scrapOf(s roll.State) (one stockplan.Roll, usePerMonthUM float64, why string) {
+	one = stockplan.Roll{Number: s.Roll.Number, Grade: s.Roll.Grade, ScrapP10: o.now, ScrapP50: o.now, ScrapP90: o.now}
+	switch {
+	case s.Stage == roll.StageScrapped:
+		return one, 0, "scrapped"
+	case s.StockLeft() < 0:
+		return one, 0, "" // to be replaced now
+	}
+	f, err := o.life(s)
+	switch {
+	case err != nil:
+		return one, 0, err.Error()
+	case !f.Life.Dates:
+		return one, 0, strings.Join(f.Life.Notes, "; ")
+	}
+	one.ScrapP10, one.ScrapP50, one.ScrapP90 = f.Life.Scrap.P10, f.Life.Scrap.P50, f.Life.Scrap.P90
+	return one, (f.Life.WearUM + f.Life.StockUM + f.Life.ExtraUM) * daysPerMonth / f.Life.DaysPerCycle, ""
+}

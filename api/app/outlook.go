@@ -1,0 +1,138 @@
+package app
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"barrelbook/domain/forecast"
+	"barrelbook/domain/mill"
+	"barrelbook/domain/practice"
+	"barrelbook/domain/roll"
+)
+
+// outlook is what the forecasts of all rolls have in common.
+type outlook struct {
+	*class
+	r   Reader
+	k   knowledge
+	now time.Time
+}
+
+func newOutlook(r Reader, k knowledge, now time.Time) (*outlook, error) {
+	c, err := newClass(r)
+	if err != nil {
+		return nil, err
+	}
+	return &outlook{class: c, r: r, k: k, now: now}, nil
+}
+
+// byRoll sorts regrinds by roll. Within a roll ids follow the order of happening:
+// rewritten ones are all written anew, but for those a late piece renewed.
+func byRoll(rows []GrindRow) map[string][]GrindRow {
+	past := map[string][]GrindRow{}
+	for _, g := range rows {
+		list := past[g.Roll]
+		i := len(list)
+		for i > 0 && list[i-1].At.After(g.At) {
+			i--
+		}
+		list = append(list, GrindRow{})
+		copy(list[i+1:], list[i:])
+		list[i] = g
+		past[g.Roll] = list
+	}
+	return past
+}
+
+// rounds is where a roll does its work: the shares of the stands in its last ten
+// campaigns, the one it is in or may serve alone before it has any. Nearly all in
+// one stand counts as all.
+func (o *outlook) rounds(s roll.State) map[string]float64 {
+	grinds := o.k.past[s.Roll.Number]
+	shares, all := map[string]float64{}, 0.0
+	for i := len(grinds) - 1; i >= 0 && all < 10; i-- {
+		for _, u := range grinds[i].Uses {
+			shares[u.Stand]++
+			all++
+		}
+	}
+	switch {
+	case all > 0:
+	case s.Stand != "":
+		return map[string]float64{s.Stand: 1}
+	case len(s.Stands) == 1:
+		return map[string]float64{s.Stands[0]: 1}
+	}
+	for stand := range shares {
+		if shares[stand] /= all; shares[stand] >= 0.8 {
+			return map[string]float64{stand: 1}
+		}
+	}
+	return shares
+}
+
+// life forecasts what is left of a roll. It reads nothing from the store, so that
+// a fleet can be forecast on several processors.
+func (o *outlook) life(s roll.State) (RollForecast, error) {
+	f := RollForecast{Roll: s.Roll.Number, AskedAt: o.now, Model: forecastModel, Grade: s.Roll.Grade, Mounted: s.Stage == roll.StageMounted,
+		StockLeft: s.StockLeft(), Cautions: []string{cautionLimits}, practice: practice.Resolve(o.practices, caseOf(s))}
+	f.ScrapAt, f.LimitedBy = s.ScrapLimit()
+	rounds := o.rounds(s)
+	if len(rounds) == 1 {
+		f.Stand = sortedKeys(rounds)[0]
+	}
+	f.habit = o.habitIn(s, f.Stand)
+	f.Habit = f.habit.Source
+	in := forecast.LifeInput{Stock: f.StockLeft, Habit: f.habit, Now: o.now, LastGrind: groundAt(s), OwnDays: ownDays(o.k.past[s.Roll.Number])}
+	if len(rounds) > 0 {
+		rate := o.rateOver(s, rounds)
+		f.Rate = &rate
+		in.Rate = forecast.Rate{MeanUMPerKM: rate.UMPerKM, SDUMPerKM: rate.SD}
+	}
+	if f.Stand != "" {
+		f.practice = practice.Resolve(o.practices, caseIn(s, o.stand(f.Stand)))
+	}
+	var err error
+	f.Life, err = forecast.Remaining(in)
+	f.Notes = append(f.Notes, f.Life.Notes...)
+	return f, impossible(err)
+}
+
+// stand is as much of a stand as rates and practices are looked up by.
+func (o *outlook) stand(name string) mill.Stand { return mill.Stand{Name: name, Mill: o.millOf[name]} }
+
+func (o *outlook) habitIn(s roll.State, stand string) forecast.Habit {
+	return o.k.habitsOf(course{s.Mill, s.Roll.Role}, o.class).Of(s.Roll.Grade, stand, s.Roll.Role)
+}
+
+// rateOver is the wear rate of a roll over the stands it goes round, each by its
+// share and the exposure that is usual there. The doubts of the stands' rates are
+// taken as independent.
+func (o *outlook) rateOver(s roll.State, rounds map[string]float64) WearRate {
+	var mix WearRate
+	var weights, variance float64
+	for _, name := range sortedKeys(rounds) {
+		one := o.k.rates.Of(s, o.stand(name), practice.Resolve(o.practices, caseIn(s, o.stand(name))))
+		if len(rounds) == 1 {
+			return one
+		}
+		w := rounds[name]
+		if x := o.habitIn(s, name).ExposureKM.Mean; x > 0 {
+			w *= x
+		}
+		weights += w
+		mix.UMPerKM += w * one.UMPerKM
+		variance += w * w * one.SD * one.SD
+		mix.Version = max(mix.Version, one.Version)
+		if mix.Source != "" {
+			mix.Source += "; "
+		}
+		mix.Source += fmt.Sprintf("%.0f %% %s: %s", 100*rounds[name], name, one.Source)
+	}
+	mix.UMPerKM, mix.SD = mix.UMPerKM/weights, math.Sqrt(variance)/weights
+	if mix.UMPerKM > 0 {
+		mix.OwnCV = mix.SD / mix.UMPerKM
+	}
+	return mix
+}
