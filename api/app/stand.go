@@ -14,6 +14,7 @@ type StandView struct {
 	Stand     mill.Stand
 	Positions []StandPosition // in the order of the arrangement, empty ones too
 	Stack     quantity.Micrometre
+	Load      *StandLoad // nil where no piece or no pair of rolls is known
 	Cautions  []string
 }
 
@@ -21,6 +22,7 @@ type StandView struct {
 type StandPosition struct {
 	Position mill.Position
 	Mounting *MountingRow
+	Barrel   quantity.Micrometre
 }
 
 // Stand shows a stand. NotFound when there is none of the name.
@@ -31,14 +33,22 @@ func (a *App) Stand(ctx context.Context, name string) (StandView, error) {
 		if err != nil {
 			return err
 		}
-		v, err = standView(r, stand, a.clock.Now())
+		v, err = a.standView(r, stand, a.clock.Now())
 		return err
 	})
 	return v, err
 }
 
-func standView(r Reader, stand mill.Stand, now time.Time) (StandView, error) {
+func (a *App) standView(r Reader, stand mill.Stand, now time.Time) (StandView, error) {
 	mountings, err := r.MountingsAt([]string{stand.Name}, now)
+	if err != nil {
+		return StandView{}, err
+	}
+	numbers := make([]string, len(mountings))
+	for i, m := range mountings {
+		numbers[i] = m.Roll
+	}
+	states, err := statesOf(r, numbers)
 	if err != nil {
 		return StandView{}, err
 	}
@@ -49,9 +59,14 @@ func standView(r Reader, stand mill.Stand, now time.Time) (StandView, error) {
 		v.Stack += m.Diameter
 	}
 	for _, p := range stand.Arrangement.Positions() {
-		v.Positions = append(v.Positions, StandPosition{Position: p, Mounting: at[p]})
+		place := StandPosition{Position: p, Mounting: at[p]}
+		if at[p] != nil {
+			place.Barrel = states[at[p].Roll].Roll.BarrelLength
+		}
+		v.Positions = append(v.Positions, place)
 	}
-	return v, nil
+	v.Load, err = a.standLoad(r, stand, mountings, states, now)
+	return v, err
 }
 
 // Stands lists the stands of a mill, or all, in pass order.

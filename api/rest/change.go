@@ -45,7 +45,7 @@ func (s *Server) UndoChange(ctx context.Context, r oapi.UndoChangeRequestObject)
 
 func changeToWire(v app.ChangeView) oapi.Change {
 	w := changeRowToWire(v.ChangeRow)
-	w.Out, w.In, w.Cautions = some(each(v.Out, positionToWire)), some(each(v.In, positionToWire)), some(v.Cautions)
+	w.Out, w.In, w.Cautions = some(each(v.Out, positionAlone)), some(each(v.In, positionAlone)), some(v.Cautions)
 	return w
 }
 

@@ -4,6 +4,7 @@ import (
 	"barrelbook/api/app"
 	"barrelbook/api/oapi"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/quantity"
 )
 
 func standFromWire(w oapi.Stand) (mill.Stand, error) {
@@ -36,18 +37,32 @@ func standToWire(s mill.Stand) oapi.Stand {
 }
 
 func standViewToWire(v app.StandView) oapi.StandView {
-	return oapi.StandView{Stand: standToWire(v.Stand), StackMm: mmOrNone(v.Stack), Cautions: some(v.Cautions),
+	return oapi.StandView{Stand: standToWire(v.Stand), StackMm: mmOrNone(v.Stack), Load: standLoadToWire(v.Load), Cautions: some(v.Cautions),
 		Positions: each(v.Positions, func(p app.StandPosition) oapi.StandPosition {
 			if p.Mounting == nil {
 				return oapi.StandPosition{Position: oapi.Position(p.Position)}
 			}
-			return positionToWire(*p.Mounting)
+			return positionToWire(*p.Mounting, p.Barrel)
 		})}
 }
 
 // positionToWire shows a mounting as a place in a stand.
-func positionToWire(m app.MountingRow) oapi.StandPosition {
-	usage := usageToWire(m.Usage, 0)
+func positionToWire(m app.MountingRow, barrel quantity.Micrometre) oapi.StandPosition {
+	usage := usageToWire(m.Usage, barrel)
 	return oapi.StandPosition{Position: oapi.Position(m.Position), Roll: optional(m.Roll), Set: optional(m.Set), DiameterMm: mmOrNone(m.Diameter),
 		MountedAt: when(m.MountedAt), Usage: &usage}
+}
+
+// positionAlone is for where the length of the barrel is not known.
+func positionAlone(m app.MountingRow) oapi.StandPosition { return positionToWire(m, 0) }
+
+func standLoadToWire(l *app.StandLoad) *oapi.StandLoad {
+	if l == nil {
+		return nil
+	}
+	return &oapi.StandLoad{Piece: l.Piece, RolledAt: when(l.RolledAt), Campaign: optional(l.Campaign), WidthMm: l.WidthMM, ForceKn: l.ForceKN, ForcePredicted: l.Predicted, Notes: some(l.Notes),
+		Pairs: each(l.Pairs, func(p app.PairLoad) oapi.PairLoad {
+			return oapi.PairLoad{Work: p.Work, Backup: p.Backup, XMm: p.XMM, LoadNPerMm: p.NPerMM, MeanNPerMm: p.Mean, PeakNPerMm: p.Peak, PeakOverMean: p.Peak / p.Mean,
+				PeakPressureMpa: p.PeakPressureMPa, TakenAsEven: p.TakenAsEven}
+		})}
 }

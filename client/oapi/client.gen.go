@@ -1648,6 +1648,27 @@ type OwedTest struct {
 	Why  string   `json:"why"`
 }
 
+// PairLoad defines model for PairLoad.
+type PairLoad struct {
+	Backup     Name      `json:"backup"`
+	LoadNPerMm []float64 `json:"load_n_per_mm"`
+
+	// MeanNPerMm Along the common barrel
+	MeanNPerMm   float64 `json:"mean_n_per_mm"`
+	PeakNPerMm   float64 `json:"peak_n_per_mm"`
+	PeakOverMean float64 `json:"peak_over_mean"`
+
+	// PeakPressureMpa Greatest Hertz pressure between the two rolls
+	PeakPressureMpa float64 `json:"peak_pressure_mpa"`
+
+	// TakenAsEven True where the rolls are not known well enough to solve for the load
+	TakenAsEven bool `json:"taken_as_even"`
+	Work        Name `json:"work"`
+
+	// XMm From the middle of the work roll's barrel
+	XMm []float64 `json:"x_mm"`
+}
+
 // PartnerOffer defines model for PartnerOffer.
 type PartnerOffer struct {
 	DiameterMm float64 `json:"diameter_mm"`
@@ -2620,6 +2641,25 @@ type StandFinish struct {
 	Verdict  FinishVerdict `json:"verdict"`
 }
 
+// StandLoad How the load lies between the work and backup rolls under the piece rolled last in the stand, or, where none was, under the piece of the middle width of
+// the newest programme. The crown and the wear of the rolls are those of now, their heat is what the last piece left.
+type StandLoad struct {
+	Campaign *Name   `json:"campaign,omitempty"`
+	ForceKn  float64 `json:"force_kn"`
+
+	// ForcePredicted True where the force was not given
+	ForcePredicted bool      `json:"force_predicted"`
+	Notes          *[]string `json:"notes,omitempty"`
+
+	// Pairs Top first. Empty where no force or no pair is known
+	Pairs []PairLoad `json:"pairs"`
+	Piece Name       `json:"piece"`
+
+	// RolledAt Left out for a piece that is still to come
+	RolledAt *time.Time `json:"rolled_at,omitempty"`
+	WidthMm  float64    `json:"width_mm"`
+}
+
 // StandPage defines model for StandPage.
 type StandPage struct {
 	Items []Stand `json:"items"`
@@ -2640,7 +2680,11 @@ type StandPosition struct {
 
 // StandView defines model for StandView.
 type StandView struct {
-	Cautions  *[]string       `json:"cautions,omitempty"`
+	Cautions *[]string `json:"cautions,omitempty"`
+
+	// Load How the load lies between the work and backup rolls under the piece rolled last in the stand, or, where none was, under the piece of the middle width of
+	// the newest programme. The crown and the wear of the rolls are those of now, their heat is what the last piece left.
+	Load      *StandLoad      `json:"load,omitempty"`
 	Positions []StandPosition `json:"positions"`
 	StackMm   *float64        `json:"stack_mm,omitempty"`
 	Stand     Stand           `json:"stand"`

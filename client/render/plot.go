@@ -9,20 +9,24 @@ import (
 )
 
 // Plot draws y over x in characters: one column of blocks per stretch of x,
-// growing down from the top line, as a worn barrel does under a straight edge.
+// growing down from the top line, as a worn barrel does under a straight edge,
+// or up.
 type Plot struct {
 	X, Y         []float64
 	XUnit, YUnit string
 	Width        int // of the whole drawing, in characters. Defaults to 72
 	Height       int // of the drawn field, in lines. Defaults to 6
+	// Up draws the blocks from the bottom line up, as a load stands on a barrel.
+	Up bool
 }
 
-// eighths are blocks that fill a cell from the bottom. Inverted, they would
-// fill it from the top; no font can be counted on to have those, so depth is
-// drawn with whole and half blocks.
+// Fonts have blocks of eighths that fill a cell from its bottom, but none can be
+// counted on to have those that fill it from the top, so both ways are drawn with
+// whole and half blocks.
 const (
 	wholeBlock = "█"
 	upperHalf  = "▀"
+	lowerHalf  = "▄"
 )
 
 // Write draws the plot. It draws nothing when there is nothing to see: fewer
@@ -47,8 +51,13 @@ func (p Plot) Write(w io.Writer) {
 	}
 	columns := p.resample(max(width-margin-2, 8))
 	for line := range height {
+		step := line // lines from where y is 0
+		half := upperHalf
+		if p.Up {
+			step, half = height-1-line, lowerHalf
+		}
 		label := ""
-		switch line {
+		switch step {
 		case 0:
 			label = labels[0]
 		case height / 2:
@@ -58,7 +67,7 @@ func (p Plot) Write(w io.Writer) {
 		}
 		var b strings.Builder
 		for _, v := range columns {
-			b.WriteString(cell(v/top*float64(height) - float64(line)))
+			b.WriteString(cell(v/top*float64(height)-float64(step), half))
 		}
 		pad := strings.Repeat(" ", margin-utf8.RuneCountInString(label))
 		fmt.Fprintln(w, strings.TrimRight(pad+label+" ┤"+b.String(), " "))
@@ -69,13 +78,13 @@ func (p Plot) Write(w io.Writer) {
 }
 
 // cell is what a column shows in one line, given how much of the line is
-// filled from its top.
-func cell(filled float64) string {
+// filled and the block that fills half of it.
+func cell(filled float64, half string) string {
 	switch {
 	case filled >= 0.75:
 		return wholeBlock
 	case filled >= 0.25:
-		return upperHalf
+		return half
 	}
 	return " "
 }

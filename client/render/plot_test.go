@@ -6,14 +6,14 @@ import (
 	"testing"
 )
 
-func draw(p Plot) string {
+func drawn(p Plot) string {
 	var b strings.Builder
 	p.Write(&b)
 	return b.String()
 }
 
 func TestPlotOfAWornBarrel(t *testing.T) {
-	got := draw(Plot{
+	got := drawn(Plot{
 		X: []float64{-1000, -600, -590, 590, 600, 1000}, Y: []float64{0, 0, 180, 180, 0, 0},
 		XUnit: "mm", YUnit: "µm", Width: 50, Height: 4,
 	})
@@ -28,6 +28,22 @@ func TestPlotOfAWornBarrel(t *testing.T) {
 	}
 }
 
+func TestPlotOfALoadStandsUp(t *testing.T) {
+	got := drawn(Plot{
+		X: []float64{-1000, -600, -590, 590, 600, 1000}, Y: []float64{0, 0, 15, 15, 0, 0},
+		XUnit: "mm", YUnit: "kN/mm", Width: 50, Height: 4, Up: true,
+	})
+	want := `20 kN/mm ┤
+      10 ┤        ████████████████████████
+         ┤        ████████████████████████
+       0 ┤        ████████████████████████
+          -1000                            1000 mm
+`
+	if got != want {
+		t.Errorf("got\n%s\nwant\n%s", got, want)
+	}
+}
+
 // A groove narrower than a column must still be seen.
 func TestPlotKeepsNarrowGrooves(t *testing.T) {
 	x, y := make([]float64, 2001), make([]float64, 2001)
@@ -35,7 +51,7 @@ func TestPlotKeepsNarrowGrooves(t *testing.T) {
 		x[i] = float64(i)
 	}
 	y[777] = 50
-	if got := draw(Plot{X: x, Y: y, Width: 40, YUnit: "µm"}); !strings.Contains(got, wholeBlock) {
+	if got := drawn(Plot{X: x, Y: y, Width: 40, YUnit: "µm"}); !strings.Contains(got, wholeBlock) {
 		t.Errorf("the groove at 777 was lost:\n%s", got)
 	}
 }
@@ -50,7 +66,7 @@ func TestPlotDrawsNothingOfNothing(t *testing.T) {
 		"not a number":   {X: []float64{0, 1}, Y: []float64{1, math.NaN()}},
 		"infinite":       {X: []float64{0, math.Inf(1)}, Y: []float64{1, 1}},
 	} {
-		if got := draw(p); got != "" {
+		if got := drawn(p); got != "" {
 			t.Errorf("%s: drew %q", name, got)
 		}
 	}

@@ -39,6 +39,9 @@ func (u Units) Force(kn float64) string { return u.System.ShowForce(kn) }
 // Stress is in MPa or ksi.
 func (u Units) Stress(mpa float64) string { return u.System.ShowStress(mpa) }
 
+// LineLoad is in N/mm or lbf/in.
+func (u Units) LineLoad(nPerMM float64) string { return u.System.ShowLineLoad(nPerMM) }
+
 // Bare is the number of a text made here, without its unit, for a cell.
 func Bare(shown string) string {
 	number, _, _ := strings.Cut(shown, " ")
@@ -71,6 +74,13 @@ func (u Units) BarrelPlot(xMM, um []float64) Plot {
 	x, xUnit := scaled(xMM, u.Dimension)
 	y, yUnit := scaled(um, u.Small)
 	return Plot{X: x, Y: y, XUnit: xUnit, YUnit: yUnit}
+}
+
+// LoadPlot draws a line load in N/mm along a barrel in mm, standing up.
+func (u Units) LoadPlot(xMM, nPerMM []float64) Plot {
+	x, xUnit := scaled(xMM, u.Dimension)
+	y, yUnit := scaled(nPerMM, u.LineLoad)
+	return Plot{X: x, Y: y, XUnit: xUnit, YUnit: yUnit, Up: true}
 }
 
 // scaled carries values into the unit that show prints. One factor for all,

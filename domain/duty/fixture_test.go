@@ -78,3 +78,16 @@ func take(t testing.TB, s *Stand, p mill.Piece) Load {
 	}
 	return load
 }
+
+// lineLoad is how the load of the last pass lay along roll i of a pair.
+func (s *Stand) lineLoad(i int) []float64 {
+	for _, c := range s.Contacts() {
+		switch i {
+		case c.Work:
+			return c.WorkNPerMM
+		case c.Backup:
+			return c.BackupNPerMM
+		}
+	}
+	return nil
+}

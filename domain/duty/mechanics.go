@@ -120,19 +120,6 @@ func (s *Stand) Conditions() []*Condition {
 	return s.mech.rolls
 }
 
-// LineLoad is how the load of the last pass lay along roll i, N/mm at the
-// stations of its wear grid; nil where it has no partner or nothing pressed.
-func (s *Stand) LineLoad(i int) []float64 {
-	for k := range s.pairs {
-		if pr := &s.pairs[k]; (pr.work == i || pr.backup == i) && pr.mean > 0 {
-			line := s.grids[i].New()
-			s.along(pr, i, pr.mean, line)
-			return line
-		}
-	}
-	return nil
-}
-
 // RollingMin is how long pass p keeps the rolls under the strip, 0 where
 // neither time nor speed is known.
 func RollingMin(p mill.Pass, km float64) float64 {

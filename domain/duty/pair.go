@@ -24,6 +24,7 @@ type pair struct {
 	// edge, and what it was found for.
 	shape  []float64
 	peak   float64 // greatest over mean
+	flat   bool    // shape was taken, not solved
 	solved solvedFor
 	wornUM float64 // greatest wear laid since
 	mean   float64 // line load of the last pass, N/mm
@@ -158,7 +159,7 @@ func (s *Stand) press(k int, p mill.Pass, forceN float64) (mean, greatest float6
 		if k == 1 && s.twins() && s.pairs[0].solved == now {
 			pr.even()
 			copy(pr.shape, s.pairs[0].shape)
-			pr.peak, pr.solved, pr.wornUM = s.pairs[0].peak, now, s.pairs[0].wornUM
+			pr.peak, pr.solved, pr.wornUM, pr.flat = s.pairs[0].peak, now, s.pairs[0].wornUM, s.pairs[0].flat
 		} else {
 			said = s.solve(pr, now)
 		}
@@ -200,7 +201,7 @@ func (pr *pair) even() {
 	for i := range pr.shape {
 		pr.shape[i] = 1
 	}
-	pr.peak = 1
+	pr.peak, pr.flat = 1, true
 }
 
 // solve finds the shape anew.
@@ -223,7 +224,7 @@ func (s *Stand) solve(pr *pair, now solvedFor) (said string) {
 	for i, q := range result.StationLineLoadNPerMM {
 		pr.shape[i] = q / result.MeanLineLoadNPerMM
 	}
-	pr.peak = result.MaxLineLoadNPerMM / result.MeanLineLoadNPerMM
+	pr.peak, pr.flat = result.MaxLineLoadNPerMM/result.MeanLineLoadNPerMM, false
 	return ""
 }
 

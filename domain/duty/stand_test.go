@@ -37,7 +37,7 @@ func TestPressureIsTheSolvers(t *testing.T) {
 			t.Errorf("roll %d: %.3f MPa, at 400 slices %.3f", i, u.MaxPeakPressureMPa, want.PeakPressureMPa)
 		}
 	}
-	for j, q := range s.LineLoad(0) {
+	for j, q := range s.lineLoad(0) {
 		if math.Abs(q-want.StationLineLoadNPerMM[j]) > 2e-3*want.MeanLineLoadNPerMM {
 			t.Errorf("station %d: %.2f N/mm, at 400 slices %.2f", j, q, want.StationLineLoadNPerMM[j])
 		}
@@ -107,7 +107,7 @@ func reuseIsNear(t *testing.T, c closeness, pressure, load, damage float64, most
 				t.Fatalf("piece %d roll %d: %.2f MPa reusing shapes, %.2f solving", n, i, x, y)
 			}
 		}
-		x, y := reuse.LineLoad(0), always.LineLoad(0)
+		x, y := reuse.lineLoad(0), always.lineLoad(0)
 		for j := range x {
 			if math.Abs(x[j]-y[j]) > load*force*1000/1780 {
 				t.Fatalf("piece %d station %d: %.1f N/mm reusing shapes, %.1f solving", n, j, x[j], y[j])
@@ -137,7 +137,7 @@ func TestDamageIsTheFields(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	line := s.LineLoad(0)
+	line := s.lineLoad(0)
 	pressure, half := make([]float64, 41), make([]float64, 41)
 	for j, q := range line {
 		pressure[j], half[j] = s.pairs[0].law.PeakPressure(q), s.pairs[0].law.HalfWidth(q)

@@ -47,6 +47,7 @@ func Print(t *term.Streams, u render.Units, r oapi.Roll) {
 	if s.HardnessShoreC != nil {
 		facts.Add("hardness", render.Number(*s.HardnessShoreC, 3)+" Shore C")
 	}
+	facts.Add("fatigue", fatigueLine(u, r.Damage))
 	facts.Add("stands", strings.Join(r.Stands, ", "))
 	facts.Add("supplier", render.Opt(r.Supplier))
 	facts.Add("book", fmt.Sprintf("%s, %s, %s", render.Count(r.Version, "entry"), render.Count(s.RegrindCount, "regrind"), render.Count(s.CampaignCount, "campaign")))

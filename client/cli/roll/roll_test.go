@@ -5,6 +5,8 @@ import (
 	"encoding/json"
 	"errors"
 	"net/url"
+	"os"
+	"path/filepath"
 	"reflect"
 	"strings"
 	"testing"
@@ -188,5 +190,28 @@ func TestSentence(t *testing.T) {
 		if got := sentence(c.entry); got != c.want {
 			t.Errorf("got %q, want %q", got, c.want)
 		}
+	}
+}
+
+func TestShowDrawsLoadWearAndFatigue(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "r.svg")
+	const stand = `{"stand":{"name":"F3","mill":"M","order":3,"arrangement":"four_high","version":1},"positions":[],"load":{"piece":"P1","width_mm":1000,"force_kn":15000,"force_predicted":false,"pairs":[` +
+		`{"work":"HW-201","backup":"FB-103","x_mm":[-950,0,950],"load_n_per_mm":[9000,7000,9000],"mean_n_per_mm":8000,"peak_n_per_mm":9000,"peak_over_mean":1.125,"peak_pressure_mpa":1200,"taken_as_even":false},` +
+		`{"work":"HW-202","backup":"FB-104","x_mm":[-950,0,950],"load_n_per_mm":[9000,7000,9000],"mean_n_per_mm":8000,"peak_n_per_mm":9000,"peak_over_mean":1.125,"peak_pressure_mpa":1200,"taken_as_even":false}]}}`
+	w := kittest.New(t, &kittest.Answers{T: t, Canned: map[string]string{"GET /v1/rolls/HW-201": kittest.Fixture(t, "roll.json"), "GET /v1/stands/F3": stand}}, "")
+	if err := kittest.Run(t, NewCmdShow(w.Factory, nil), "HW-201 --svg "+file); err != nil {
+		t.Fatal(err)
+	}
+	drawn, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"line load, N/mm", "HW-201 on FB-103", "wear on diameter, µm", "damage of the worst layer, of 1 allowed", "along the barrel from its middle, mm"} {
+		if !strings.Contains(string(drawn), want) {
+			t.Errorf("%q is not written in the drawing", want)
+		}
+	}
+	if strings.Contains(string(drawn), "HW-202") {
+		t.Error("the other pair is drawn too")
 	}
 }

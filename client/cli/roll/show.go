@@ -13,17 +13,19 @@ import (
 // ShowOptions choose the roll and the moment.
 type ShowOptions struct {
 	Factory *kit.Factory
-	Number  string
-	AsOf    string
+	kit.SVG
+	Number string
+	AsOf   string
 }
 
 // NewCmdShow shows one roll.
 func NewCmdShow(f *kit.Factory, runF func(context.Context, *ShowOptions) error) *cobra.Command {
 	o := &ShowOptions{Factory: f}
 	cmd := &cobra.Command{
-		Use:               "show NUMBER",
-		Short:             "Show a roll: its state, whether it is fit, what is owed, what is left, what it has borne",
-		Example:           kit.Example("barrelbook roll show R1234", "barrelbook roll show R1234 --as-of 2026-01-01"),
+		Use:   "show NUMBER",
+		Short: "Show a roll: its state, whether it is fit, what is owed, what is left, what it has borne",
+		Example: kit.Example("barrelbook roll show R1234", "barrelbook roll show R1234 --as-of 2026-01-01",
+			"barrelbook roll show R1234 --svg r1234.svg"),
 		Args:              kit.Args("NUMBER"),
 		ValidArgsFunction: kit.Complete(f, kit.Rolls),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -34,6 +36,7 @@ func NewCmdShow(f *kit.Factory, runF func(context.Context, *ShowOptions) error) 
 			return show(cmd.Context(), o)
 		},
 	}
+	o.SVG.AddTo(cmd, "load, wear and fatigue along the barrel")
 	cmd.Flags().StringVar(&o.AsOf, "as-of", "", "as the book stood at this `TIME`")
 	return cmd
 }
@@ -51,5 +54,16 @@ func show(ctx context.Context, o *ShowOptions) error {
 	if err != nil {
 		return kit.Failure{Flag: map[string]string{"as_of": "--as-of"}, Next: []string{kit.Path("roll list")}}.Explain(err)
 	}
-	return shown(o.Factory, a, nil, "")
+	if err := shown(o.Factory, a, nil, ""); err != nil || o.SVG.Path == "" {
+		return err
+	}
+	u, err := o.Factory.Units()
+	if err != nil {
+		return err
+	}
+	panels, err := barrelPanels(ctx, c, u, a.Value)
+	if err != nil {
+		return err
+	}
+	return o.SVG.Write(o.Factory, panels)
 }

@@ -17,16 +17,20 @@ import (
 // ShowOptions choose the stand.
 type ShowOptions struct {
 	Factory *kit.Factory
-	Stand   string
+	kit.SVG
+	Stand string
 }
 
 // NewCmdShow shows one stand.
 func NewCmdShow(f *kit.Factory, runF func(context.Context, *ShowOptions) error) *cobra.Command {
 	o := &ShowOptions{Factory: f}
-	return &cobra.Command{
-		Use:               "show STAND",
-		Short:             "Show a stand, the rolls in it and what they have borne since they went in",
-		Example:           kit.Example("barrelbook stand show F3"),
+	cmd := &cobra.Command{
+		Use:   "show STAND",
+		Short: "Show a stand, the rolls in it, what they have borne and how the load lies along them",
+		Long: `Show a stand, the rolls in it, what they have borne since they went in, how they
+are worn along the barrel, and how the load lies between work and backup roll
+under the last piece, with the crown and the wear that they have now.`,
+		Example:           kit.Example("barrelbook stand show F3", "barrelbook stand show F3 --svg f3.svg"),
 		Args:              kit.Args("STAND"),
 		ValidArgsFunction: kit.Complete(f, kit.Stands),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -37,6 +41,8 @@ func NewCmdShow(f *kit.Factory, runF func(context.Context, *ShowOptions) error) 
 			return show(cmd.Context(), o)
 		},
 	}
+	o.SVG.AddTo(cmd, "load and wear along the barrel")
+	return cmd
 }
 
 func show(ctx context.Context, o *ShowOptions) error {
@@ -52,7 +58,10 @@ func show(ctx context.Context, o *ShowOptions) error {
 	if err != nil {
 		return kit.Failure{Next: []string{kit.Path("stand list")}}.Explain(err)
 	}
-	return kit.Show(o.Factory, a, func(v oapi.StandView) error { Print(o.Factory.Term, u, v); return nil })
+	if err := kit.Show(o.Factory, a, func(v oapi.StandView) error { Print(o.Factory.Term, u, v); return nil }); err != nil {
+		return err
+	}
+	return o.SVG.Write(o.Factory, panels(u, a.Value))
 }
 
 // Print shows a stand and the rolls in it to people.
@@ -81,6 +90,8 @@ func Print(t *term.Streams, u render.Units, v oapi.StandView) {
 	if v.StackMm != nil {
 		t.Print("\nThe stack is %s high.", u.Length(*v.StackMm))
 	}
+	printLoad(t, u, v.Load)
+	printWear(t, u, v.Positions)
 	render.Bullets(t.Out, "\nCautions:", render.Opt(v.Cautions))
 }
 

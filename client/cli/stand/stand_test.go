@@ -1,6 +1,8 @@
 package stand
 
 import (
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -52,5 +54,35 @@ func TestAdjustKeepsTheRest(t *testing.T) {
 	w := kittest.New(t, &kittest.Answers{T: t}, "")
 	if err := kittest.Run(t, NewCmdAdjust(w.Factory, nil), "F3"); err == nil || !strings.Contains(err.Error(), "what is to change") {
 		t.Errorf("nothing named: %v", err)
+	}
+}
+
+func TestShowDraws(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "f3.svg")
+	w := kittest.New(t, &kittest.Answers{T: t, Canned: map[string]string{"GET /v1/stands/F3": kittest.Fixture(t, "stand.json")}}, "").Units("imperial-short")
+	if err := kittest.Run(t, NewCmdShow(w.Factory, nil), "F3 --svg "+file); err != nil {
+		t.Fatal(err)
+	}
+	drawn, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"line load, lbf/in", "wear on diameter, in", "along the barrel from its middle, in", "HW-201 on FB-103", "HW-202 on FB-104"} {
+		if !strings.Contains(string(drawn), want) {
+			t.Errorf("%q is not written in the drawing", want)
+		}
+	}
+}
+
+// An empty stand has nothing to draw, and no empty file is left for it.
+func TestShowDoesNotDrawNothing(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "f3.svg")
+	const empty = `{"stand":{"name":"F3","mill":"M","order":3,"arrangement":"four_high","version":1},"positions":[{"position":"top_work"}]}`
+	w := kittest.New(t, &kittest.Answers{T: t, Canned: map[string]string{"GET /v1/stands/F3": empty}}, "")
+	if err := kittest.Run(t, NewCmdShow(w.Factory, nil), "F3 --svg "+file); err == nil || !strings.Contains(err.Error(), "nothing to draw") {
+		t.Errorf("error %v", err)
+	}
+	if _, err := os.Stat(file); err == nil {
+		t.Error("a file was left")
 	}
 }
