@@ -114,8 +114,8 @@ func standAt(r Reader, in ChangeInput, at time.Time) (others, ofRole []MountingR
 }
 
 func lateChange(in ChangeInput, at time.Time, format string, args ...any) error {
-	return fail(Conflicting, "a change of the %s rolls of %s on %s would lie before one that is in the books: %s; check the moment, or undo the later change first: barrelbook change undo",
-		in.Role, in.Stand, moment(at), fmt.Sprintf(format, args...))
+	return fail(Conflicting, "a change of the %s rolls of %s on %s would lie before one that is in the books: %s; check the moment, or undo the later change first: barrelbook change undo (barrelbook change list --stand %s names it)",
+		in.Role, in.Stand, moment(at), fmt.Sprintf(format, args...), in.Stand)
 }
 
 // takeOut withdraws the rolls of the role that are in the stand.
@@ -224,7 +224,7 @@ func (a *App) putIn(w Writer, call Call, stand mill.Stand, view *ChangeView, now
 func maySetGoIn(v SetView, stand mill.Stand, practices []practice.Practice) error {
 	switch {
 	case !v.BrokenAt.IsZero():
-		return fail(Conflicting, "set %s was broken on %s; see the sets that stand: barrelbook set list", v.Name, v.BrokenAt.Format(time.RFC3339))
+		return fail(Conflicting, "set %s was broken on %s; see the sets that stand: barrelbook set list", v.Name, moment(v.BrokenAt))
 	case v.Stand != "":
 		return fail(Conflicting, "set %s is in %s", v.Name, v.Stand)
 	}

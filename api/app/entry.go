@@ -23,7 +23,7 @@ func happened(at, now time.Time) (time.Time, error) {
 	}
 	at = at.UTC().Truncate(time.Microsecond)
 	if at.After(now.Add(clockSkew)) {
-		return at, impossible(refusal.One("at", at.Format(time.RFC3339), "is in the future; it is now "+now.Format(time.RFC3339), "give the moment it happened, or leave it out for now"))
+		return at, impossible(refusal.One("at", moment(at), "is in the future; it is now "+moment(now), "give the moment it happened, or leave it out for now"))
 	}
 	if at.After(now) {
 		return now, nil

@@ -34,7 +34,7 @@ func TestRegrindsRefused(t *testing.T) {
 		words  []string
 	}{
 		"of a roll nobody knows":      {"F-999", good, app.NotFound, "", []string{"F-999", "barrelbook roll list"}},
-		"of a mounted roll":           {"OLD-T", grind(719_900, 719_500), app.Conflicting, "", []string{"in F5 since 2031-03-04 06:00", "barrelbook change record"}},
+		"of a mounted roll":           {"OLD-T", grind(719_900, 719_500), app.Conflicting, "", []string{"in F5 since 2031-03-04 06:00", "barrelbook change record F5"}},
 		"of a held roll":              {"HELD", good, app.Conflicting, "", []string{"held: soft spot", "barrelbook roll release HELD"}},
 		"of a scrapped roll":          {"GONE", good, app.Conflicting, "", []string{"scrapped on 2031-03-04", "check the roll number"}},
 		"found above last ground":     {"FREE", grind(715_021, 714_500), app.Impossible, "found_mm", []string{"715.021", "715.000"}},
@@ -47,7 +47,7 @@ func TestRegrindsRefused(t *testing.T) {
 		"below the scrap limit":       {"FREE", with(grind(714_900, 639_000), func(in *app.RegrindInput) { in.Confirm = "" }), app.Impossible, "ground_mm", []string{"--confirm"}},
 		"without a diameter":          {"FREE", app.RegrindInput{For: roll.ForWear}, app.Impossible, "found_mm ground_mm", nil},
 		"with a taper that is NaN":    {"FREE", with(good, func(in *app.RegrindInput) { in.TaperUM = &nan }), app.Impossible, "taper_um", nil},
-		"in the future":               {"FREE", at(good, now.Add(3*time.Minute)), app.Impossible, "at", []string{"future", "it is now 2031-03-05T06:00:00Z"}},
+		"in the future":               {"FREE", at(good, now.Add(3*time.Minute)), app.Impossible, "at", []string{"future", "it is now 2031-03-05 06:00Z"}},
 		"before the receipt":          {"FREE", at(good, start.Add(-time.Minute)), app.Conflicting, "", []string{"receipt of 2031-03-03 06:00"}},
 		"late, while it was mounted":  {"OLD-T", at(grind(719_900, 719_500), start.Add(30*time.Hour)), app.Conflicting, "", []string{"in F5 since"}},
 		"late, before it was held":    {"HELD", at(grind(714_900, 700_000), start.Add(2*time.Hour)), app.Impossible, "ground_mm", []string{"--confirm"}},

@@ -372,14 +372,26 @@ func (a *App) CorrectEntry(ctx context.Context, call Call, c Correction) (RollVi
 		body := roll.Corrected{Entry: c.Entry}
 		if c.Regrind != nil {
 			if body, err = a.correctedRegrind(w, book, row.State, c, now); err != nil {
-				return RollView{}, err
+				return RollView{}, inRegrind(err)
 			}
 		}
 		if row, err = a.enter(w, row, call, now, now, c.Reason, body); err != nil {
-			return RollView{}, err
+			return RollView{}, inRegrind(err)
 		}
 		return a.viewNow(w, row, now)
 	})
+}
+
+// inRegrind names the fields of a refused correction where the correction has
+// them: all but its reason are the regrind's.
+func inRegrind(err error) error {
+	fields := refusal.FieldsOf(err)
+	for i := range fields {
+		if fields[i].Path != "reason" {
+			fields[i].Path = "regrind/" + fields[i].Path
+		}
+	}
+	return err
 }
 
 // correctedRegrind is a correction by what the regrind should have said. Its

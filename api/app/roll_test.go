@@ -176,7 +176,7 @@ func TestCorrectionsOfTheBook(t *testing.T) {
 		return err
 	}
 	in := grind(714_900, 714_950)
-	w.refused(app.Impossible, "ground_mm", []string{"714.950"}, func() error { return correct(2, &in) })
+	w.refused(app.Impossible, "regrind/ground_mm", []string{"714.950"}, func() error { return correct(2, &in) })
 	w.refused(app.NotFound, "", []string{"no entry 3", "book has 2"}, func() error { return correct(3, nil) })
 	w.refused(app.Conflicting, "", []string{"entry 1 (received)"}, func() error { return correct(1, nil) })
 	w.refused(app.Impossible, "reason", nil, func() error {
@@ -185,7 +185,7 @@ func TestCorrectionsOfTheBook(t *testing.T) {
 	})
 	future := grind(714_900, 714_400)
 	future.At = w.clock.now.Add(time.Hour)
-	w.refused(app.Impossible, "at", []string{"future"}, func() error { return correct(2, &future) })
+	w.refused(app.Impossible, "regrind/at", []string{"future"}, func() error { return correct(2, &future) })
 
 	moment := w.clock.now.Add(-time.Hour)
 	in = grind(714_900, 714_400)

@@ -192,7 +192,7 @@ func (a *App) BreakSet(ctx context.Context, call Call, name string, at time.Time
 			return SetView{}, fail(Stale, "set %s has changed since you read it: you have version %d, it is now %d; read it again: barrelbook set show %s", name, call.IfVersion, row.Version, name)
 		}
 		if !row.BrokenAt.IsZero() {
-			return SetView{}, fail(Conflicting, "set %s was broken on %s", name, row.BrokenAt.Format(time.RFC3339))
+			return SetView{}, fail(Conflicting, "set %s was broken on %s", name, moment(row.BrokenAt))
 		}
 		states, err := a.enterBoth(w, row, call, at, now, reason, func(bool) roll.Body { return roll.Unpaired{Set: name} })
 		if err != nil {

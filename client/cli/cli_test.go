@@ -93,6 +93,8 @@ func TestReport(t *testing.T) {
 			"barrelbook: the regrind of R1 was not recorded:\n  --found: 740.000 mm is above the last ground diameter 738.900 mm; measure again\nNext: barrelbook roll book R1\n"},
 		{"a way on that is named already", kit.Failure{Next: []string{"barrelbook roll list"}}.Explain(problem(404, "there is no roll R9; see: barrelbook roll list")),
 			"barrelbook: there is no roll R9; see: barrelbook roll list\n"},
+		{"a better way on in the reason", kit.Failure{Next: []string{"barrelbook roll book R9 --all"}}.Explain(problem(404, "there is no roll R9; see: barrelbook roll list")),
+			"barrelbook: there is no roll R9; see: barrelbook roll list\n"},
 		{"no token", problem(401, "unauthorised"), "barrelbook: unauthorised\nNext: give a valid token in BARRELBOOK_TOKEN or with --token-file FILE\n"},
 		{"our bug", &conn.Problem{Problem: oapi.Problem{Type: "/problems/internal", Status: 500, Detail: &detail, RequestId: &id}}, "barrelbook: the service failed\nRequest id: req-7\n"},
 	} {

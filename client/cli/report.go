@@ -77,11 +77,13 @@ func advice(f *kit.Factory, err error, failure *kit.Failure) []string {
 			next = append(next, "Request id: "+*problem.RequestId)
 		}
 	}
-	said := strings.Join(failure.Lines(), "\n") // the service may name the command itself
+	// Where the reason itself says what to type, it knows better than the command
+	// that was refused, and a second way on would only lead away from it.
+	if strings.Contains(strings.Join(failure.Lines(), "\n"), kit.Path("")) {
+		return next
+	}
 	for _, command := range failure.Next {
-		if !strings.Contains(said, command) {
-			next = append(next, "Next: "+command)
-		}
+		next = append(next, "Next: "+command)
 	}
 	return next
 }

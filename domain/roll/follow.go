@@ -125,7 +125,7 @@ func release(s State, e Entry) (State, error) {
 
 func regrade(s State, e Entry, b Regraded) (State, error) {
 	if s.Stage == StageMounted {
-		return s, conflict(s.Marks.Mounted, s, e, s.whereMounted(), "take it out first: barrelbook change record")
+		return s, conflict(s.Marks.Mounted, s, e, s.whereMounted(), "take it out first: barrelbook change record "+s.Stand)
 	}
 	if s.Set != "" {
 		return s, conflict(s.Marks.Paired, s, e, "the roll is in set "+s.Set, "break the set first: barrelbook set break "+s.Set)
@@ -142,7 +142,7 @@ func regrade(s State, e Entry, b Regraded) (State, error) {
 
 func scrap(s State, e Entry, b Scrapped) (State, error) {
 	if s.Stage == StageMounted {
-		return s, conflict(s.Marks.Mounted, s, e, s.whereMounted(), "take it out first: barrelbook change record")
+		return s, conflict(s.Marks.Mounted, s, e, s.whereMounted(), "take it out first: barrelbook change record "+s.Stand)
 	}
 	if s.Set != "" {
 		return s, conflict(s.Marks.Paired, s, e, "the roll is in set "+s.Set, "break the set first: barrelbook set break "+s.Set)

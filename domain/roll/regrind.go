@@ -57,7 +57,7 @@ func regrind(s State, e Entry, b Reground) (State, error) {
 
 func mayGrind(s State, e Entry) error {
 	if s.Stage == StageMounted {
-		return conflict(s.Marks.Mounted, s, e, s.whereMounted(), "record the roll change first: barrelbook change record")
+		return conflict(s.Marks.Mounted, s, e, s.whereMounted(), "record the roll change first: barrelbook change record "+s.Stand)
 	}
 	if s.HeldFor != "" {
 		return conflict(s.Marks.Held, s, e, "the roll is held: "+s.HeldFor, "release it first: barrelbook roll release "+e.Roll)
@@ -83,7 +83,7 @@ func plausibleFound(s State, e Entry, b Reground) error {
 	if b.Found > s.Diameter+b.GaugeUncertainty {
 		return cannotBe("found_mm", s, e, fmt.Sprintf("found %s is above the last ground diameter %s by more than the gauge's uncertainty %s%s",
 			b.Found, s.Diameter, b.GaugeUncertainty, slip(b.FoundAsRead, s.Diameter)),
-			"measure again; if the last ground diameter is the wrong one, correct that entry: barrelbook regrind undo")
+			"measure again; if the last ground diameter is the wrong one, correct that entry: barrelbook regrind correct "+e.Roll)
 	}
 	if wear := s.Diameter - b.Found; wear > b.MaxPlausible && b.Confirm == "" {
 		return cannotBe("found_mm", s, e, fmt.Sprintf("found %s is %s below the last ground diameter %s; more than %s is not taken unconfirmed%s",

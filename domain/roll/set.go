@@ -27,7 +27,7 @@ func pair(s State, e Entry, b Paired) (State, error) {
 
 func unpair(s State, e Entry, b Unpaired) (State, error) {
 	if s.Stage == StageMounted {
-		return s, conflict(s.Marks.Mounted, s, e, fmt.Sprintf("set %s is in %s since %s", s.Set, s.Stand, moment(s.MountedAt)), "take it out first: barrelbook change record")
+		return s, conflict(s.Marks.Mounted, s, e, fmt.Sprintf("set %s is in %s since %s", s.Set, s.Stand, moment(s.MountedAt)), "take it out first: barrelbook change record "+s.Stand)
 	}
 	if s.Set == "" || s.Set != b.Set {
 		return s, conflict(s.Marks.Paired, s, e, "the roll is not in set "+b.Set, "see its book: barrelbook roll book "+e.Roll)
