@@ -119,7 +119,7 @@ func columns(t *testing.T, d migrations.Dialect, db *sql.DB) []string {
 	query := `SELECT table_name, column_name, data_type, is_nullable = 'YES' FROM information_schema.columns
 		WHERE table_schema = 'public' AND table_name <> 'goose_db_version' ORDER BY table_name, ordinal_position`
 	if d == migrations.SQLite {
-		query = `SELECT m.name, c.name, c.type, c."notnull" = 0 FROM sqlite_master m JOIN pragma_table_info(m.name) c
+		query = `SELECT m.name, c.name, c.type, c."notnull" = 0 FROM sqlite_master m JOIN pragma_table_xinfo(m.name) c
 			WHERE m.type = 'table' AND m.name <> 'goose_db_version' AND m.name NOT LIKE 'sqlite_%' ORDER BY m.name, c.cid`
 	}
 	rows, err := db.QueryContext(t.Context(), query)

@@ -182,6 +182,9 @@ type Reader interface {
 	// Book is the whole book of a roll in the order of writing.
 	Book(number string) ([]roll.Entry, error)
 	Entries(number string, p Page) ([]roll.Entry, string, error)
+	// Corrections gives, by the number of each entry of a book from one number to
+	// another that was corrected, the number of the entry that did it.
+	Corrections(number string, from, to int64) (map[int64]int64, error)
 
 	Set(name string) (SetRow, error)
 	Sets(f SetFilter, p Page) ([]SetRow, string, error)

@@ -151,26 +151,23 @@ type BookEntry struct {
 	ReplacedBy int64 // the entry that corrects this one, 0 when none does
 }
 
-// Entries pages through a book in the order of writing. The whole book is read,
-// because what corrects an entry may stand pages after it.
+// Entries pages through a book in the order of writing. What corrects an entry
+// may stand pages after it and is looked up.
 func (a *App) Entries(ctx context.Context, number string, p Page) (entries []BookEntry, next string, err error) {
 	err = a.store.Read(ctx, func(r Reader) error {
-		book, err := r.Book(number)
+		page, after, err := r.Entries(number, p)
 		if err != nil {
 			return err
 		}
-		replacedBy := map[int64]int64{}
-		for _, e := range book {
-			if c, ok := e.Body.(roll.Corrected); ok {
-				replacedBy[c.Entry] = e.Number
-			}
+		next, entries = after, make([]BookEntry, len(page))
+		if len(page) == 0 {
+			_, err := r.Roll(number)
+			return err
 		}
-		page, after, err := r.Entries(number, p)
-		entries = make([]BookEntry, len(page))
+		replacedBy, err := r.Corrections(number, page[0].Number, page[len(page)-1].Number)
 		for i, e := range page {
 			entries[i] = BookEntry{Entry: e, ReplacedBy: replacedBy[e.Number]}
 		}
-		next = after
 		return err
 	})
 	return entries, next, err

@@ -17,6 +17,7 @@ type entryRow struct {
 	Reason     string    `gorm:"column:reason"`
 	Body       string    `gorm:"column:body"` // JSON as text: the hash is over these bytes, and jsonb would keep others
 	Hash       string    `gorm:"column:hash"`
+	Corrects   *int64    `gorm:"column:corrects;->"` // the database reads it out of the body
 }
 
 func (entryRow) TableName() string { return "entries" }
@@ -35,6 +36,18 @@ func (r *reader) Book(number string) ([]roll.Entry, error) {
 func (r *reader) Entries(number string, p app.Page) ([]roll.Entry, string, error) {
 	return list(r.db.Where("roll = ?", number), order{list: "entries", columns: []string{"number"}, numbers: "n"}, p,
 		func(row entryRow) []any { return []any{row.Number} }, entryRow.entry)
+}
+
+func (r *reader) Corrections(number string, from, to int64) (map[int64]int64, error) {
+	var rows []entryRow
+	if err := r.db.Select("number", "corrects").Where("roll = ? AND corrects BETWEEN ? AND ?", number, from, to).Order("number").Find(&rows).Error; err != nil {
+		return nil, err
+	}
+	by := map[int64]int64{}
+	for _, row := range rows {
+		by[*row.Corrects] = row.Number
+	}
+	return by, nil
 }
 
 // Append writes the projection first: its condition on the version is what two

@@ -37,6 +37,7 @@ func TestPlans(t *testing.T) {
 		{"rolls in a stand", func(w *writer) error { _, _, err := w.Rolls(app.RollFilter{Stand: "F1"}, page); return err }, "SEARCH roll_states USING INDEX roll_states_stand (stand=?)"},
 		{"book", func(w *writer) error { _, err := w.Book("W1"); return err }, "SEARCH entries USING INDEX sqlite_autoindex_entries_1 (roll=?)"},
 		{"entries", func(w *writer) error { _, _, err := w.Entries("W1", page); return err }, "SEARCH entries USING INDEX sqlite_autoindex_entries_1 (roll=?)"},
+		{"corrections", func(w *writer) error { _, err := w.Corrections("W1", 40, 60); return err }, "SEARCH entries USING INDEX entries_corrections (roll=? AND corrects>? AND corrects<?)"},
 		{"sets", func(w *writer) error { _, _, err := w.Sets(app.SetFilter{Mill: "HSM"}, page); return err }, "SCAN sets USING INDEX sets_standing"},
 		{"mountings of a roll", func(w *writer) error { _, _, err := w.Mountings("W1", page); return err }, "SEARCH mountings USING INDEX mountings_of_roll (roll=?)"},
 		{"mountings at", func(w *writer) error { _, err := w.MountingsAt([]string{"F1", "F2"}, at); return err }, "SEARCH mountings USING INDEX mountings_by_end (stand=? AND <expr>>?)"},

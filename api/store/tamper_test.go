@@ -39,7 +39,7 @@ func TestAppendOnly(t *testing.T) {
 			"DELETE FROM entries",
 			"TRUNCATE entries",
 			"INSERT OR REPLACE INTO entries SELECT roll, number, kind, happened_at, recorded_at, recorded_by, 'x', body, hash FROM entries WHERE number = 2",
-			"INSERT INTO entries SELECT * FROM entries WHERE number = 2 ON CONFLICT (roll, number) DO UPDATE SET reason = 'x'",
+			"INSERT INTO entries (roll, number, kind, happened_at, recorded_at, recorded_by, reason, body, hash) SELECT roll, number, kind, happened_at, recorded_at, recorded_by, reason, body, hash FROM entries WHERE number = 2 ON CONFLICT (roll, number) DO UPDATE SET reason = 'x'",
 		} {
 			if _, err := db.Exec(statement); err == nil {
 				t.Errorf("the database took %s", statement)

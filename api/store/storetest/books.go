@@ -73,7 +73,25 @@ func testBooks(t *testing.T, s Store) {
 		same(t, "page of entries", page, book[:5])
 		page, _, err3 := r.Entries("W1", app.Page{Limit: 50, After: next})
 		same(t, "rest of the entries", page, book[5:])
-		return errors.Join(err, err2, err3)
+		corrected := map[int64]int64{}
+		for _, e := range book {
+			if c, ok := e.Body.(roll.Corrected); ok {
+				corrected[c.Entry] = e.Number
+			}
+		}
+		if len(corrected) == 0 {
+			t.Fatal("nothing in the book is corrected")
+		}
+		all, err4 := r.Corrections("W1", 1, int64(len(book)))
+		same(t, "corrections", all, corrected)
+		for entry, by := range corrected {
+			one, err := r.Corrections("W1", entry, entry)
+			same(t, "one correction", one, map[int64]int64{entry: by})
+			err4 = errors.Join(err4, err)
+		}
+		none, err5 := r.Corrections("W2", 1, 1000)
+		same(t, "corrections of another book", none, map[int64]int64{})
+		return errors.Join(err, err2, err3, err4, err5)
 	})
 	if err := s.Verify(t.Context()); err != nil {
 		t.Errorf("the books do not verify: %v", err)
