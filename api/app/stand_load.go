@@ -56,7 +56,7 @@ func (a *App) standLoad(r Reader, stand mill.Stand, mountings []MountingRow, sta
 	if err != nil {
 		return nil, nil // not a piece for these rolls: a barrel shorter than its width
 	}
-	l.WidthMM, l.ForceKN, l.Predicted, l.Notes = piece.Passes[pass].WidthMM, load.ForceKN, load.Predicted, load.Warnings
+	l.WidthMM, l.ForceKN, l.Predicted, l.Notes = piece.Passes[pass].WidthMM, load.ForceKN, load.Predicted, slices.Compact(load.Warnings)
 	for _, c := range s.Contacts() {
 		l.Pairs = append(l.Pairs, PairLoad{Work: mountings[c.Work].Roll, Backup: mountings[c.Backup].Roll, XMM: c.WorkXMM, NPerMM: c.WorkNPerMM,
 			Mean: c.MeanNPerMM, Peak: c.GreatestNPerMM, PeakPressureMPa: c.PeakPressureMPa, TakenAsEven: c.Even})

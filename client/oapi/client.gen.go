@@ -2653,7 +2653,7 @@ type StandLoad struct {
 
 	// Pairs Top first. Empty where no force or no pair is known
 	Pairs []PairLoad `json:"pairs"`
-	Piece Name       `json:"piece"`
+	Piece string     `json:"piece"`
 
 	// RolledAt Left out for a piece that is still to come
 	RolledAt *time.Time `json:"rolled_at,omitempty"`
