@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"sort"
+	"strings"
 
 	"barrelbook/domain/duty"
 	"barrelbook/domain/practice"
@@ -44,6 +45,8 @@ type Advice struct {
 	Rule         string
 	StockLeft    quantity.Micrometre
 	RegrindsLeft int64
+	WearUM       float64 // deepest since the last grind, by what was rolled
+	Ran          bool    // since the last grind
 	Partners     []PartnerOffer
 	Cautions     []string
 	Notes        []string
@@ -105,6 +108,7 @@ func (a *App) advise(r Reader, s roll.State, in AdviceInput, practices []practic
 		computed *= rate.overBooked(inStand)
 		from += "; wear rate " + rate.Source
 	}
+	advice.WearUM, advice.Ran = computed, len(stretches) > 0
 	if s.Stage == roll.StageMounted {
 		advice.Notes = append(advice.Notes, "the roll is in "+s.Stand+": this is for what it has borne so far")
 	}
@@ -153,6 +157,9 @@ func adviceCautions(s roll.State, in AdviceInput, advice Advice) []string {
 	if in.CrackDepthUM > 0 {
 		list = append(list, cautionCrack, "Test again after grinding: a crack is ground right out, to a passed test, not to a figure.")
 	}
+	if in.CrackDepthUM == 0 {
+		list = append(list, unknownCracks(s)...)
+	}
 	if !s.WithdrawnAt.IsZero() && s.WithdrawnAt.After(s.GroundAt) {
 		list = append(list, cautionWarm)
 	}
@@ -160,6 +167,26 @@ func adviceCautions(s roll.State, in AdviceInput, advice Advice) []string {
 		list = append(list, "This grind goes below the scrap limit: the roll would be scrapped by it.")
 	}
 	return list
+}
+
+// unknownCracks says that the stock advised knows of no crack while a test for
+// cracks is owed or failed.
+func unknownCracks(s roll.State) []string {
+	var why []string
+	for _, f := range s.Failed {
+		if f.Kind.FindsCracks() {
+			why = append(why, fmt.Sprintf("the %s test failed on %s", f.Kind.Words(), moment(f.At)))
+		}
+	}
+	for _, o := range s.Owed {
+		if o.Due && o.Kind.FindsCracks() {
+			why = append(why, o.Sentence())
+		}
+	}
+	if len(why) == 0 {
+		return nil
+	}
+	return []string{"The stock advised knows of no crack, and " + strings.Join(why, ", and ") + ": find the depth of the deepest crack and ask again with it."}
 }
 
 // offerPartners lists the rolls that would match the aim, nearest first.

@@ -1,6 +1,7 @@
 package app
 
 import (
+	"slices"
 	"strconv"
 
 	"barrelbook/domain/roll"
@@ -14,18 +15,19 @@ const (
 	cautionWarm    = "No water on a hot roll, no hot roll on a cold cradle: let it cool before it is ground or handled."
 	cautionGrind   = "Guard the wheel and use full coolant; hardened rolls hold stresses and have burst on the grinder."
 	cautionStand   = "Lock out before entering a stand; use rated lifting gear for rolls and chocks."
+	cautionSuspect = "A roll that owes a crack test may be cracked, and a cracked roll can burst: keep it behind a barrier until the test is passed, and test before grinding."
 	cautionUnknown = "A test result that is not known is not a pass: the roll is not releasable on it."
 )
 
 // cautionsFor chooses the cautions that belong to a roll's state.
 func cautionsFor(s roll.State) []string {
 	list := []string{cautionLimits}
-	cracked := false
-	for _, f := range s.Failed {
-		cracked = cracked || f.Kind == roll.EddyCurrent || f.Kind == roll.Ultrasonic
-	}
-	if cracked || s.ScrapWhy == roll.BySpall || s.ScrapWhy == roll.ByCrack {
+	cracked := slices.ContainsFunc(s.Failed, func(f roll.Failure) bool { return f.Kind.FindsCracks() })
+	switch {
+	case cracked || s.ScrapWhy == roll.BySpall || s.ScrapWhy == roll.ByCrack || s.ScrapWhy == roll.ByNeck:
 		list = append(list, cautionCrack)
+	case owesCrackTest(s):
+		list = append(list, cautionSuspect)
 	}
 	for _, o := range s.Owed {
 		if o.Unknown {
@@ -34,6 +36,11 @@ func cautionsFor(s roll.State) []string {
 		}
 	}
 	return list
+}
+
+// owesCrackTest says whether a test for cracks is due now.
+func owesCrackTest(s roll.State) bool {
+	return slices.ContainsFunc(s.Owed, func(o roll.Owed) bool { return o.Due && o.Kind.FindsCracks() })
 }
 
 func itoa(i int) string { return strconv.Itoa(i) }

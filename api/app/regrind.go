@@ -95,7 +95,12 @@ func (a *App) RecordRegrind(ctx context.Context, call Call, number string, in Re
 			return RegrindAnswer{}, err
 		}
 		answer, err := a.regrindAnswer(w, before, after, body, practices, now)
+		if err != nil {
+			return RegrindAnswer{}, err
+		}
 		answer.At, answer.DryRun, answer.AdvisedStock = at, call.DryRun, &advice.Stock
+		doubts, err := readingDoubts(w, before, body, advice.WearUM, advice.Ran, practice.Resolve(practices, caseOf(before)), at)
+		answer.Cautions = append(answer.Cautions, doubts...)
 		return answer, err
 	})
 }
@@ -172,6 +177,9 @@ func (a *App) regrindAnswer(r Reader, before roll.State, row RollRow, b roll.Reg
 	}
 	if partner != nil {
 		answer.Mismatch = roll.Mismatch(s, *partner)
+	}
+	if s.Stage == roll.StageScrapped && b.Ground < limit {
+		answer.Cautions = append(answer.Cautions, fmt.Sprintf("This grind took the roll below its scrap limit %s (%s): it is scrapped. If a figure is wrong: barrelbook regrind undo %s.", limit, name, s.Roll.Number))
 	}
 	stretches, err := stretchesSinceGrind(r, before)
 	if err != nil {

@@ -44,7 +44,7 @@ func TestRegrindsRefused(t *testing.T) {
 		"a slipped decimal point":     {"FREE", grind(71_490, 71_450), app.Impossible, "found_mm", []string{"slipped decimal point"}},
 		"two digits changed over":     {"FREE", grind(714_900, 174_500), app.Impossible, "ground_mm", []string{"two digits changed places"}},
 		"more stock than plausible":   {"FREE", grind(714_900, 706_800), app.Impossible, "ground_mm", []string{"8.100", "--confirm"}},
-		"below the scrap limit":       {"FREE", with(grind(714_900, 639_000), func(in *app.RegrindInput) { in.Confirm = "" }), app.Impossible, "ground_mm", []string{"--confirm"}},
+		"below the scrap limit":       {"FREE", with(grind(714_900, 639_000), func(in *app.RegrindInput) { in.Confirm = "" }), app.Impossible, "ground_mm", []string{"--confirm: the roll is then scrapped", "below its scrap limit 640.000 mm"}},
 		"without a diameter":          {"FREE", app.RegrindInput{For: roll.ForWear}, app.Impossible, "found_mm ground_mm", nil},
 		"with a taper that is NaN":    {"FREE", with(good, func(in *app.RegrindInput) { in.TaperUM = &nan }), app.Impossible, "taper_um", nil},
 		"in the future":               {"FREE", at(good, now.Add(3*time.Minute)), app.Impossible, "at", []string{"future", "it is now 2031-03-05 06:00Z"}},
@@ -119,6 +119,9 @@ func TestRegrindConfirmed(t *testing.T) {
 	in.Confirm = "crack went deeper than the stock"
 	if a, err = w.RecordRegrind(w.ctx, engineer, "FREE", in); err != nil || a.Fitness.Verdict != roll.NotFit || a.StockLeft != -1_000 {
 		t.Errorf("%v: fitness %+v, stock left %s", err, a.Fitness, a.StockLeft)
+	}
+	if !says(a.Cautions, "below its scrap limit 640.000 mm", "barrelbook regrind undo FREE") {
+		t.Errorf("cautions %q do not tell that the roll is scrapped", a.Cautions)
 	}
 	if v, _ := w.Roll(w.ctx, "FREE"); v.State.Stage != roll.StageScrapped {
 		t.Errorf("stage %s after a grind below the scrap limit", v.State.Stage)

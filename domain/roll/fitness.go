@@ -54,7 +54,7 @@ func Assess(s State, partner *State, p practice.InForce, now time.Time) Fitness 
 	number := s.Roll.Number
 	switch s.Stage {
 	case StageScrapped:
-		f.no("it is scrapped: "+string(s.ScrapWhy), "")
+		f.no(fmt.Sprintf("it was scrapped on %s: %s", moment(s.ScrappedAt), s.ScrapWhy), "")
 		return f
 	case StageMounted:
 		f.say("it is in "+s.Stand, "")

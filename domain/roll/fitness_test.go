@@ -39,7 +39,7 @@ func TestAssess(t *testing.T) {
 		"warm":               {worn(), 4.4, map[practice.Key]float64{practice.CampaignsBetweenGrind: 2}, nil, roll.NotFit, "still warm", "from 2026-01-09 18:00"},
 		"cool at the moment": {worn(), 4.5, map[practice.Key]float64{practice.CampaignsBetweenGrind: 2}, nil, roll.Fit, "within the limits", ""},
 		"held":               {and(ready(), step{3, roll.Held{}, "soft spot"}), 4, nil, nil, roll.NotFit, "held: soft spot", "roll release W-101"},
-		"scrapped":           {and(ready()[:2], step{3, roll.Scrapped{Why: roll.BySpall}, "spall"}), 4, nil, nil, roll.NotFit, "scrapped: spall", ""},
+		"scrapped":           {and(ready()[:2], step{3, roll.Scrapped{Why: roll.BySpall}, "spall"}), 4, nil, nil, roll.NotFit, "scrapped on 2026-01-08 06:00Z: spall", ""},
 		"test owed":          {and(ready(), step{3, incident(roll.Cobble), ""}), 4, nil, nil, roll.NotFit, "eddy current test is owed since the cobble", "--test eddy_current:passed"},
 		"result not known":   {and(ready(), step{3, incident(roll.Cobble), ""}, step{3, looked(roll.EddyCurrent, roll.Unknown), ""}), 4, nil, nil, roll.FitnessUnknown, "eddy current test has no known result", "--test eddy_current:passed"},
 		"unknown and held":   {and(ready(), step{3, looked(roll.EddyCurrent, roll.Unknown), ""}, step{3, roll.Held{}, "echo"}), 4, nil, nil, roll.NotFit, "no known result", "roll release"},

@@ -25,7 +25,7 @@ func regrind(s State, e Entry, b Reground) (State, error) {
 	below := b.Ground < limit
 	if below && b.Confirm == "" {
 		return s, cannotBe("ground_mm", s, e, fmt.Sprintf("ground %s is below the scrap limit %s (%s)", b.Ground, limit, name),
-			"if it really was ground so far, record it with a reason (--confirm): the roll is then scrapped")
+			"check the reading; if it really was ground so far, say why with --confirm: the roll is then scrapped")
 	}
 	taken := s.Diameter - b.Ground
 	s.StockRemoved += taken
@@ -88,7 +88,7 @@ func plausibleFound(s State, e Entry, b Reground) error {
 	if wear := s.Diameter - b.Found; wear > b.MaxPlausible && b.Confirm == "" {
 		return cannotBe("found_mm", s, e, fmt.Sprintf("found %s is %s below the last ground diameter %s; more than %s is not taken unconfirmed%s",
 			b.Found, wear, s.Diameter, b.MaxPlausible, slip(b.FoundAsRead, s.Diameter)),
-			"check the reading and its unit; if it is right, say why with --confirm")
+			confirmed(s, b))
 	}
 	return nil
 }
@@ -106,9 +106,19 @@ func plausibleGround(s State, e Entry, b Reground) error {
 	if stock := b.Found - b.Ground; stock > b.MaxPlausible && b.Confirm == "" {
 		return cannotBe("ground_mm", s, e, fmt.Sprintf("the stock, found %s less ground %s, is %s; more than %s is not taken unconfirmed%s",
 			b.Found, b.Ground, stock, b.MaxPlausible, slip(b.Ground, b.Found)),
-			"check the reading and its unit; if it is right, say why with --confirm")
+			confirmed(s, b))
 	}
 	return nil
+}
+
+// confirmed says how a figure that looks wrong is taken after all. One reason
+// confirms all of the entry, so that it also says when that scraps the roll.
+func confirmed(s State, b Reground) string {
+	do := "check the reading and its unit; if it is right, say why with --confirm"
+	if limit, name := s.ScrapLimit(); b.Ground < limit {
+		do += fmt.Sprintf(": the roll is then scrapped, as %s is below its scrap limit %s (%s)", b.Ground, limit, name)
+	}
+	return do
 }
 
 // slip guesses at the mistake behind a diameter that is far from the one

@@ -9,6 +9,12 @@ import (
 // Words is the test as a person says it.
 func (k TestKind) Words() string { return strings.ReplaceAll(string(k), "_", " ") }
 
+// FindsCracks says whether the test looks for cracks: a roll that owes it or
+// failed it may burst.
+func (k TestKind) FindsCracks() bool {
+	return k == EddyCurrent || k == Ultrasonic || k == MagneticParticle || k == DyePenetrant
+}
+
 // campaignsWatched is how many further campaigns a roll is tested after once a
 // cobble or a pinch has been over it: common practice, no source.
 const campaignsWatched = 3

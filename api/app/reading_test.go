@@ -1,0 +1,107 @@
+package app_test
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"barrelbook/api/app"
+	"barrelbook/domain/mill"
+	"barrelbook/domain/practice"
+	"barrelbook/domain/quantity"
+	"barrelbook/domain/roll"
+)
+
+// says is true when one of the lines holds all the words.
+func says(lines []string, words ...string) bool {
+	for _, line := range lines {
+		all := true
+		for _, word := range words {
+			all = all && strings.Contains(line, word)
+		}
+		if all {
+			return true
+		}
+	}
+	return false
+}
+
+// TestDoubtfulReadings: a found diameter that the rules take and that still
+// looks wrong is taken and doubted. OLD-T of 720 mm bore 50 coils.
+func TestDoubtfulReadings(t *testing.T) {
+	for name, c := range map[string]struct {
+		in     app.RegrindInput
+		after  time.Duration
+		doubts [][]string // each: the words of one caution
+		silent string     // what no caution may say
+	}{
+		"as worn":           {grind(719_880, 719_300), 24 * time.Hour, nil, "check the reading"},
+		"a digit slipped":   {grind(714_880, 714_500), 24 * time.Hour, [][]string{{"5.120 mm below", "what was rolled accounts for about", "barrelbook regrind correct OLD-T"}}, "came out on"},
+		"confirmed":         {app.RegrindInput{Found: 714_880, Ground: 714_500, For: roll.ForCrack, Confirm: "a piece broke out"}, 24 * time.Hour, nil, "check the reading"},
+		"read warm":         {grind(719_880, 719_300), time.Hour, [][]string{{"No water on a hot roll"}, {"warm by the practice until", "8.6 µm too large"}}, "check the reading"},
+		"read warm, and so": {app.RegrindInput{Found: 720_050, Ground: 719_300, For: roll.ForWear, AboveShopK: 20}, time.Hour, nil, "came out on"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			w := shop(t)
+			w.practice("cooling", practice.Scope{Role: mill.Work}, map[practice.Key]float64{practice.CoolingH: 12})
+			w.rollCoils(1, 50, "F5")
+			w.change(app.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", Why: roll.Wear})
+			w.pass(c.after)
+			a, err := w.RecordRegrind(w.ctx, engineer, "OLD-T", c.in)
+			w.must(err)
+			for _, words := range c.doubts {
+				if !says(a.Cautions, words...) {
+					t.Errorf("found %s: no caution says %q in %q", c.in.Found, words, a.Cautions)
+				}
+			}
+			if says(a.Cautions, c.silent) {
+				t.Errorf("found %s: a caution says %q in %q", c.in.Found, c.silent, a.Cautions)
+			}
+		})
+	}
+}
+
+// TestFoundFarBelowWithoutRunning: FREE of 715 mm never ran.
+func TestFoundFarBelowWithoutRunning(t *testing.T) {
+	w := shop(t)
+	for found, doubted := range map[quantity.Micrometre]bool{714_900: false, 710_900: true} {
+		call := engineer
+		call.DryRun = true
+		a, err := w.RecordRegrind(w.ctx, call, "FREE", grind(found, found-300))
+		w.must(err)
+		if got := says(a.Cautions, "it has not run since"); got != doubted {
+			t.Errorf("found %s: doubted %t, want %t: %q", found, got, doubted, a.Cautions)
+		}
+	}
+}
+
+// TestRollThatMayBeCracked: until the crack test that a mishap leaves owed is
+// passed, whoever looks at the roll, or asks what to take off, is told.
+func TestRollThatMayBeCracked(t *testing.T) {
+	w := shop(t)
+	_, err := w.RecordIncident(w.ctx, engineer, app.IncidentInput{What: roll.Spall, Roll: "FREE"})
+	w.must(err)
+	cautions := func() (shown, advised []string) {
+		v, err := w.Roll(w.ctx, "FREE")
+		w.must(err)
+		a, err := w.AdviseRegrind(w.ctx, "FREE", app.AdviceInput{})
+		w.must(err)
+		return v.Cautions, a.Cautions
+	}
+	shown, advised := cautions()
+	if !says(shown, "may be cracked", "behind a barrier", "test before grinding") {
+		t.Errorf("owed: the roll shows %q", shown)
+	}
+	if !says(advised, "knows of no crack", "eddy current", "ultrasonic", "ask again") {
+		t.Errorf("owed: the advice says %q", advised)
+	}
+	w.happens("FREE", "", roll.Inspected{Tests: []roll.Test{{Kind: roll.EddyCurrent, Outcome: roll.Failed}, {Kind: roll.Ultrasonic, Outcome: roll.Passed}}})
+	if shown, advised = cautions(); !says(shown, "cracked or spalled roll can burst") || !says(advised, "knows of no crack", "eddy current test failed") || says(advised, "ultrasonic") {
+		t.Errorf("failed: the roll shows %q, the advice says %q", shown, advised)
+	}
+	w.happens("FREE", "", roll.Inspected{Tests: []roll.Test{{Kind: roll.EddyCurrent, Outcome: roll.Passed}}})
+	if shown, advised = cautions(); says(shown, "crack") || says(advised, "crack") {
+		t.Errorf("passed: the roll shows %q, the advice says %q", shown, advised)
+	}
+}
