@@ -17,7 +17,7 @@ import (
 type WearRate struct {
 	UMPerKM  float64 // at 10 kN/mm
 	SharedCV float64 // spread that both rolls of a set have in common
-	OwnCV    float64 // spread of the roll by itself
+	OwnCV    float64 // spread of the roll by itself in one campaign
 	SD       float64 // of this roll's rate, µm per km
 	NoiseUM  float64 // of one campaign's measured wear; 0 when not learned
 	Version  int64   // of the learned rates; 0 for the practice's

@@ -41,22 +41,17 @@ func (w WearRates) Of(s roll.State, stand mill.Stand, p practice.InForce) WearRa
 	if err != nil || got.Source == wearrate.FromDefaults || got.RateUMPerKM <= 0 {
 		return practiceRate(s, stand, p)
 	}
-	// A roll's own rate is off by itself; one that is a new roll's shares the
-	// doubt of its cell's or its grade's mean with its partner.
-	rate := WearRate{UMPerKM: got.RateUMPerKM, SD: got.RateSD, NoiseUM: got.NoiseUM, Version: w.Version, OwnCV: got.RateSD / got.RateUMPerKM}
-	rate.Source = fmt.Sprintf("learned v%d from ", w.Version)
+	// One campaign also wears unlike the last, which is in no rate: the spread of a
+	// campaign has it, SD does not.
+	rate := WearRate{UMPerKM: got.RateUMPerKM, SD: got.RateSD, NoiseUM: got.NoiseUM, Version: w.Version,
+		SharedCV: got.SharedSD / got.RateUMPerKM, OwnCV: math.Hypot(got.OwnSD/got.RateUMPerKM, got.ScatterCV), Source: fmt.Sprintf("learned v%d from ", w.Version)}
 	switch got.Source {
 	case wearrate.FromRoll, wearrate.FromCell:
 		rate.Source += m.cellWords(cell, s.Roll.Number)
-		if c := m.cell(cell); c != nil && got.Source == wearrate.FromCell {
-			rate.SharedCV, rate.OwnCV = c.RateSD/c.RateUMPerKM, c.BetweenRollSD/c.RateUMPerKM
-		}
 	default:
 		for _, g := range m.Grades {
 			if g.Grade == cell.Grade {
 				rate.Source += fmt.Sprintf("%d campaigns of %s in other stands, as there are none in %s", g.Campaigns, g.Grade, stand.Name)
-				rate.SharedCV, rate.OwnCV = rate.OwnCV, g.RollCV
-				rate.SharedCV = math.Sqrt(math.Max(0, rate.SharedCV*rate.SharedCV-g.RollCV*g.RollCV))
 			}
 		}
 	}

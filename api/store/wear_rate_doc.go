@@ -23,6 +23,7 @@ type (
 		StandCV       float64 `json:"stand_cv"`
 		RollCV        float64 `json:"roll_cv"`
 		NoiseUM       float64 `json:"noise_um"`
+		ScatterCV     float64 `json:"scatter_cv"`
 		IncidentShare float64 `json:"incident_share"`
 		Cells         int     `json:"cells"`
 		Rolls         int     `json:"rolls"`
@@ -58,11 +59,11 @@ func (d rateDefaultsDoc) defaults() (wearrate.Defaults, int) {
 }
 
 func newGradeRateDoc(g wearrate.GradeRate) gradeRateDoc {
-	return gradeRateDoc{g.RateUMPerKM, g.RateSD, g.StandCV, g.RollCV, g.NoiseUM, g.IncidentShare, g.Cells, g.Rolls, g.Campaigns}
+	return gradeRateDoc{g.RateUMPerKM, g.RateSD, g.StandCV, g.RollCV, g.NoiseUM, g.ScatterCV, g.IncidentShare, g.Cells, g.Rolls, g.Campaigns}
 }
 
 func (d gradeRateDoc) grade(name string) wearrate.GradeRate {
-	return wearrate.GradeRate{Grade: name, RateUMPerKM: d.RateUMPerKM, RateSD: d.RateSD, StandCV: d.StandCV, RollCV: d.RollCV, NoiseUM: d.NoiseUM,
+	return wearrate.GradeRate{Grade: name, RateUMPerKM: d.RateUMPerKM, RateSD: d.RateSD, StandCV: d.StandCV, RollCV: d.RollCV, NoiseUM: d.NoiseUM, ScatterCV: d.ScatterCV,
 		IncidentShare: d.IncidentShare, Cells: d.Cells, Rolls: d.Rolls, Campaigns: d.Campaigns}
 }
 

@@ -2848,7 +2848,7 @@ type WearRateInForce struct {
 	// NoiseUm Standard deviation of one campaign's measured wear
 	NoiseUm *float64 `json:"noise_um,omitempty"`
 
-	// OwnCv Spread of the roll by itself
+	// OwnCv Spread of the roll by itself in one campaign: the doubt of its rate, and what no two campaigns have alike
 	OwnCv float64 `json:"own_cv"`
 
 	// RateSd Standard deviation of this roll's rate

@@ -28,6 +28,7 @@ type cellFit struct {
 	noise        float64
 	share        float64
 	campaigns    float64 // free of incident, as expected
+	residuals    []residual
 	rolls        []rollFit
 }
 
@@ -73,6 +74,7 @@ func fit(rolls [][]point, b belief) cellFit {
 		lean := s.variance[i] / (s.between * s.between)
 		s.rolls[i].sd = math.Sqrt(s.variance[i] + lean*lean*s.meanSD*s.meanSD)
 	}
+	s.cellFit.residuals = s.residuals(nil)
 	return s.cellFit
 }
 

@@ -43,6 +43,7 @@ type GradeRate struct {
 	StandCV       float64 // how far stands lie apart, relative
 	RollCV        float64 // how far rolls of a cell lie apart, relative
 	NoiseUM       float64
+	ScatterCV     float64 // of the wear itself from campaign to campaign, relative; in NoiseUM too
 	IncidentShare float64
 	Cells         int
 	Rolls         int
@@ -206,7 +207,9 @@ func (d Defaults) pool(grade string, cells []cellFit) GradeRate {
 	g := GradeRate{Grade: grade, Cells: len(cells)}
 	means := make([]weighted, len(cells))
 	var noise, free, incidents, all, spread, rolls, precision float64
+	var residuals []residual
 	for i, c := range cells {
+		residuals = append(residuals, c.residuals...)
 		// A cell known well weighs as much as stands differ, not more.
 		w := 1 / (c.meanSD*c.meanSD/(c.mean*c.mean) + d.StandCV*d.StandCV)
 		means[i] = weighted{c.mean, w}
@@ -221,6 +224,7 @@ func (d Defaults) pool(grade string, cells []cellFit) GradeRate {
 			incidents += r.incidents
 		}
 	}
+	g.ScatterCV = d.scatterCV(residuals)
 	g.Rolls, g.Campaigns = int(rolls), int(all)
 	g.RateUMPerKM = weightedMedian(means)
 	g.RateSD = g.RateUMPerKM / math.Sqrt(precision)

@@ -22,8 +22,13 @@ type Next struct {
 type Prediction struct {
 	WearUM, Low90UM, High90UM float64
 	RateUMPerKM, RateSD       float64 // of the roll, or of a roll drawn from what it falls back on
-	NoiseUM                   float64
-	Source                    Source
+	// SharedSD is the part of RateSD that the rolls of a cell have in common, the
+	// doubt of what they lean on; OwnSD is the rest: RateSD² is the sum of their squares.
+	SharedSD, OwnSD float64
+	// NoiseUM is how far the measured wear of a campaign is off; ScatterCV, relative,
+	// how far its true wear is, which is in NoiseUM as well.
+	NoiseUM, ScatterCV float64
+	Source             Source
 }
 
 // Predict gives the wear of the next campaign:
@@ -53,21 +58,40 @@ func (r Rates) rate(roll string, at Cell) Prediction {
 	grade, found := r.grade(at.Grade)
 	if !found {
 		d := r.Defaults
-		sd := d.RateUMPerKM * math.Sqrt(d.RateCV*d.RateCV+d.StandCV*d.StandCV+d.RollCV*d.RollCV)
-		return Prediction{RateUMPerKM: d.RateUMPerKM, RateSD: sd, NoiseUM: d.NoiseUM, Source: FromDefaults}
+		return predicted(d.RateUMPerKM, d.RateUMPerKM*math.Hypot(d.RateCV, d.StandCV), d.RateUMPerKM*d.RollCV, d.NoiseUM, priorScatterCV, FromDefaults)
 	}
 	i, found := slices.BinarySearchFunc(r.Cells, at, func(c CellRate, at Cell) int { return c.compare(at) })
 	if !found {
-		sd := math.Hypot(grade.RateSD, grade.RateUMPerKM*math.Hypot(grade.StandCV, grade.RollCV))
-		return Prediction{RateUMPerKM: grade.RateUMPerKM, RateSD: sd, NoiseUM: grade.NoiseUM, Source: FromGrade}
+		mean := grade.RateUMPerKM
+		return predicted(mean, math.Hypot(grade.RateSD, mean*grade.StandCV), mean*grade.RollCV, grade.NoiseUM, grade.ScatterCV, FromGrade)
 	}
 	cell := r.Cells[i]
 	j, found := slices.BinarySearchFunc(r.Rolls, RollRate{Roll: roll, Cell: at}, RollRate.compare)
 	if !found {
-		return Prediction{RateUMPerKM: cell.RateUMPerKM, RateSD: math.Hypot(cell.RateSD, cell.BetweenRollSD),
-			NoiseUM: cell.NoiseUM, Source: FromCell}
+		return predicted(cell.RateUMPerKM, cell.RateSD, cell.BetweenRollSD, cell.NoiseUM, grade.ScatterCV, FromCell)
 	}
-	return Prediction{RateUMPerKM: r.Rolls[j].RateUMPerKM, RateSD: r.Rolls[j].RateSD, NoiseUM: cell.NoiseUM, Source: FromRoll}
+	own := r.Rolls[j]
+	shared := cell.leanedOn(own.RateSD)
+	return predicted(own.RateUMPerKM, shared, math.Sqrt(max(0, own.RateSD*own.RateSD-shared*shared)), cell.NoiseUM, grade.ScatterCV, FromRoll)
+}
+
+func predicted(rate, shared, own, noise, scatter float64, from Source) Prediction {
+	return Prediction{RateUMPerKM: rate, RateSD: math.Hypot(shared, own), SharedSD: shared, OwnSD: own, NoiseUM: noise, ScatterCV: scatter, Source: from}
+}
+
+// leanedOn is the part of a roll's standard deviation s that comes from its
+// cell's mean m. The roll leans on the mean by the share l = V/τ², V being its
+// variance were the mean known (see fit), so that
+//
+//	s² = l·τ² + l²·m²,  and the part is l·m
+func (c CellRate) leanedOn(s float64) float64 {
+	m, between := c.RateSD, c.BetweenRollSD*c.BetweenRollSD
+	if m == 0 || s == 0 {
+		return 0
+	}
+	// The root without cancellation: m may be far below τ.
+	lean := 2 * s * s / (between + math.Sqrt(between*between+4*m*m*s*s))
+	return min(lean*m, s)
 }
 
 func (r Rates) grade(name string) (GradeRate, bool) {

@@ -107,7 +107,7 @@ func testWearRates(t *testing.T, s Store) {
 	cell := wearrate.Cell{Grade: "HCR", Stand: "F1"}
 	rates := app.WearRates{LearnedAt: hours(1).UTC(), Cut: app.GrindCut{Newest: 7, Count: 5}, Campaigns: 4,
 		Mills: []app.MillRates{{Mill: "HSM", Role: mill.Work, Rates: wearrate.Rates{Defaults: wearrate.StandardDefaults(), SetAside: 3,
-			Grades: []wearrate.GradeRate{{Grade: "HCR", RateUMPerKM: 2.4, RateSD: 0.3, StandCV: 0.2, RollCV: 0.1, NoiseUM: 11, IncidentShare: 0.04, Cells: 1, Rolls: 2, Campaigns: 4}},
+			Grades: []wearrate.GradeRate{{Grade: "HCR", RateUMPerKM: 2.4, RateSD: 0.3, StandCV: 0.2, RollCV: 0.1, NoiseUM: 11, ScatterCV: 0.04, IncidentShare: 0.04, Cells: 1, Rolls: 2, Campaigns: 4}},
 			Cells:  []wearrate.CellRate{{Cell: cell, RateUMPerKM: 2.5, RateSD: 0.2, BetweenRollSD: 0.25, NoiseUM: 12, IncidentShare: 0.05, Rolls: 2, Campaigns: 4, Source: wearrate.FromGrade}},
 			Rolls:  []wearrate.RollRate{{Roll: "W1", Cell: cell, RateUMPerKM: 2.6, RateSD: 0.1, Campaigns: 3, Incidents: 0.5}}}},
 			{Mill: "HSM", Role: mill.Backup, Rates: wearrate.Rates{Defaults: wearrate.StandardDefaults()}}}}
