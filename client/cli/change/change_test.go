@@ -71,6 +71,14 @@ func TestPlanThatCannotBe(t *testing.T) {
 	}
 }
 
+func TestSummaryOfWhatIsNotProved(t *testing.T) {
+	s, _, _ := term.Test("")
+	got := summary(s, oapi.ChangePlan{Feasible: true, Cost: 123450, Gap: 0.034, Stops: []oapi.PlanStop{{Changes: make([]oapi.PlanChange, 2)}}})
+	if want := "2 stand changes at 1 stop. Cost 1234.50 in the mill's money, at most 3.4 % of it above the least."; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+}
+
 func TestRecordSends(t *testing.T) {
 	const done = `{"name":"change-1","stand":"F3","role":"work","at":"2026-03-04T14:05:00Z","out":[{"position":"top_work","roll":"R1","set":"S1","diameter_mm":738.412}],"in":[{"position":"top_work","roll":"R3","set":"S2","diameter_mm":740.001}]}`
 	for _, c := range []struct{ units, line, body string }{
@@ -88,7 +96,19 @@ func TestRecordSends(t *testing.T) {
 			t.Errorf("%q: sent %s, want %s", c.line, got, c.body)
 		}
 		kittest.Contains(t, w.Out.String(), "Roll change at F3", "R1", "R3")
+		if !strings.HasSuffix(w.Out.String(), "In F3: R3 as its work rolls.\nOut came R1. When they are cool: barrelbook regrind advise R1\n") {
+			t.Errorf("what is in and what is next do not come last:\n%s", w.Out)
+		}
 	}
+}
+
+func TestRecordOfAnEmptyStand(t *testing.T) {
+	const done = `{"name":"change-1","stand":"F3","role":"work","at":"2026-03-04T14:05:00Z","out":[{"position":"bottom_work","roll":"R2","set":"S1"},{"position":"top_work","roll":"R1","set":"S1"}]}`
+	w := kittest.New(t, &kittest.Answers{T: t, Canned: map[string]string{"POST /v1/changes": done}}, "")
+	if err := kittest.Run(t, NewCmdRecord(w.Factory, nil), "F3"); err != nil {
+		t.Fatal(err)
+	}
+	kittest.Contains(t, w.Out.String(), "F3 stands without work rolls.", "Out came R1 and R2.")
 }
 
 func TestRecordRefuses(t *testing.T) {

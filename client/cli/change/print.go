@@ -82,10 +82,10 @@ func summary(t *term.Streams, p oapi.ChangePlan) string {
 	}
 	proof := "proved to be the least"
 	if !p.Optimal {
-		proof = "at most " + render.Number(p.Gap, 3) + " above the least"
+		proof = "at most " + render.Number(100*p.Gap, 2) + " % of it above the least"
 	}
-	return fmt.Sprintf("%s Cost %s in minor units of money, %s.",
-		t.Bold(render.Count(int64(count), "stand change")+" at "+render.Count(int64(len(p.Stops)), "stop")+"."), render.Number(p.Cost, 6), proof)
+	return fmt.Sprintf("%s Cost %.2f in the mill's money, %s.",
+		t.Bold(render.Count(int64(count), "stand change")+" at "+render.Count(int64(len(p.Stops)), "stop")+"."), p.Cost/100, proof)
 }
 
 func or(text, otherwise string) string {

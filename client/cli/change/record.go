@@ -3,6 +3,7 @@ package change
 import (
 	"context"
 	"fmt"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -112,12 +113,39 @@ func record(ctx context.Context, o *RecordOptions) error {
 		moved(o.Factory, u, "out", render.Opt(ch.Out))
 		moved(o.Factory, u, "in", render.Opt(ch.In))
 		render.Bullets(t.Out, "\nCautions:", render.Opt(ch.Cautions))
+		t.Print("\n%s", nowIn(ch))
+		if out := rolls(render.Opt(ch.Out)); len(out) > 0 {
+			t.Print("Out came %s. When they are cool: %s", render.Join(out), kit.Path("regrind advise %s", out[0]))
+		}
 		return nil
 	})
 	if err == nil {
 		o.Noted(o.Factory, "Recorded as change %s.", a.Value.Name)
 	}
 	return err
+}
+
+// nowIn says what is in the stand after the change.
+func nowIn(ch oapi.Change) string {
+	if in := rolls(render.Opt(ch.In)); len(in) > 0 {
+		return fmt.Sprintf("In %s: %s as its %s rolls.", ch.Stand, render.Join(in), ch.Role)
+	}
+	return fmt.Sprintf("%s stands without %s rolls.", ch.Stand, ch.Role)
+}
+
+// rolls are the rolls of the positions, top first.
+func rolls(positions []oapi.StandPosition) []string {
+	var numbers []string
+	for _, p := range positions {
+		switch {
+		case p.Roll == nil:
+		case strings.HasPrefix(string(p.Position), "top"):
+			numbers = append([]string{*p.Roll}, numbers...)
+		default:
+			numbers = append(numbers, *p.Roll)
+		}
+	}
+	return numbers
 }
 
 // moved lists the rolls that went one way.

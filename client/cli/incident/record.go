@@ -56,6 +56,18 @@ func NewCmdRecord(f *kit.Factory, runF func(context.Context, *RecordOptions) err
 	return cmd
 }
 
+// next is what the shop does with rolls that owe tests.
+func next(i oapi.Incident) string {
+	inspect := kit.Path("roll inspect %s --test TEST:passed", i.Rolls[0])
+	if stand := render.Opt(i.Stand); stand != "" {
+		return fmt.Sprintf("Once out, none of these rolls goes in again before its tests are passed: %s, test them, and record each: %s",
+			kit.Path("change record %s", stand), inspect)
+	}
+	return fmt.Sprintf("%s goes in again only when its tests are passed: %s", i.Rolls[0], inspect)
+}
+
+func sentence(text string) string { return strings.ToUpper(text[:1]) + text[1:] }
+
 func record(ctx context.Context, o *RecordOptions) error {
 	what := "the " + render.Words(o.What) + " was not recorded"
 	at, err := o.Moment()
@@ -83,10 +95,13 @@ func record(ctx context.Context, o *RecordOptions) error {
 		if where != "" {
 			where = " at " + where
 		}
-		t.Print("%s", t.Bold(fmt.Sprintf("%s%s, %s", render.Words(i.What), where, render.Time(i.At))))
+		t.Print("%s", t.Bold(fmt.Sprintf("%s%s, %s", sentence(render.Words(i.What)), where, render.Time(i.At))))
 		t.Print("rolls  %s", render.Join(i.Rolls))
 		render.Bullets(t.Out, "\nCautions:", render.Opt(i.Cautions))
-		render.Bullets(t.Out, "\nOwed now:", render.Opt(i.Owed))
+		render.Bullets(t.Out, "\nTests owed:", render.Opt(i.Owed))
+		if len(render.Opt(i.Owed)) > 0 {
+			t.Print("\n%s", next(i))
+		}
 		return nil
 	})
 	if err == nil {
