@@ -63,7 +63,7 @@ func Plan(p Problem, o Options) (Result, error) {
 			chosen = s
 		}
 	}
-	r := m.result(chosen.changes())
+	r := m.result(m.later(chosen.changes()))
 	r.Labels = len(quick.labels) + len(beam.labels) + len(proof.labels)
 	r.Optimal = proved >= chosen.best-slack
 	r.LowerBound = r.Cost
@@ -110,6 +110,55 @@ func (s *search) changes() [][]int {
 		slices.Reverse(c)
 	}
 	return out
+}
+
+// later moves each stop as late as costs no more. Where several stops cost the
+// same the search keeps whichever it met first; of these the last is wanted,
+// as the rolls that come out have then done most and those that go in have
+// most left. A change costs the same wherever it is made and a later last one
+// never costs more (see model), so only the cost of the stop is compared. A
+// stop that has moved lets those after it, and before it, move further.
+func (m *model) later(changes [][]int) [][]int {
+	for moved := true; moved; {
+		moved = false
+		next := m.k // the stop after the one at hand
+		for j := m.k - 1; j >= 0; j-- {
+			to := m.latest(changes, j, next-1)
+			if to < 0 {
+				continue
+			}
+			for _, c := range changes {
+				if i := slices.Index(c, j); i >= 0 {
+					c[i] = to
+				}
+			}
+			moved = moved || to > j
+			next = to
+		}
+	}
+	return changes
+}
+
+// latest is the last boundary up to by to which the stop at j can wait at no
+// more cost, -1 where nothing is changed at j.
+func (m *model) latest(changes [][]int, j, by int) int {
+	changed := false
+	for k, c := range changes {
+		if i := slices.Index(c, j); i >= 0 {
+			last := fresh
+			if i > 0 {
+				last = c[i-1]
+			}
+			by, changed = min(by, int(m.reach[k][last+1])), true
+		}
+	}
+	if !changed {
+		return -1
+	}
+	for by > j && m.stopCost[by] > m.stopCost[j] {
+		by--
+	}
+	return by
 }
 
 // result prices a plan from its changes, part by part as Problem states them.
