@@ -41,6 +41,7 @@ func TestWearRateFromCSV(t *testing.T) {
 	for name, csv := range map[string]string{
 		"as written":    "roll,grade,stand,rolled_km,specific_force_kn_per_mm,wear_um\nR1,hss,F1,41.25,9.5,180\n",
 		"another order": "wear_um, roll, specific_force_kn_per_mm, grade, rolled_km, stand\n180, R1, 9.5, hss, 41.25, F1\n",
+		"empty rows":    "roll,grade,stand,rolled_km,specific_force_kn_per_mm,wear_um\nR1,hss,F1,41.25,9.5,180\n\n,,,,,\n",
 		"a mark first":  "\ufeffroll,grade,stand,rolled_km,specific_force_kn_per_mm,wear_um\r\nR1,hss,F1,41.25,9.5,180\r\n",
 	} {
 		got, err := campaignsFromCSV([]byte(csv))
@@ -59,7 +60,12 @@ func TestWearRateFromCSV(t *testing.T) {
 		"roll,grade,stand,rolled_km,specific_force_kn_per_mm,wear_um,note\nR1,hss,F1,41.25,9.5,180,n\n": `no heading "note"`,
 		"roll,grade,stand,rolled_km,specific_force_kn_per_mm,wear_um\nR1,hss,F1,41.25,9.5,deep\n":       `line 2: wear_um "deep" is no number`,
 		"roll,grade,stand,rolled_km,specific_force_kn_per_mm,wear_um\nR1,hss,F1,NaN,9.5,1\n":            `line 2: rolled_km "NaN"`,
-		"roll,grade,stand,rolled_km,specific_force_kn_per_mm,wear_um\nR1,hss,F1,41.25\n":                "wrong number of fields",
+		"roll,grade,stand,rolled_km,specific_force_kn_per_mm,wear_um\nR1,hss,F1,41.25\n":                "line 2: has 4 cells",
+		"roll,grade,stand,rolled_km,specific_force_kn_per_mm,wear_um\n\nR1,hss,F1,41,25,9.5,180\n":      "line 3: has 7 cells where the headings are 6; a decimal comma",
+		"roll,grade,stand,rolled_km,specific_force_kn_per_mm,wear_um\nR1,hss,F1,\"41,25\",9.5,180\n":    "write a decimal point",
+		"roll;grade;stand;rolled_km;specific_force_kn_per_mm;wear_um\nR1;hss;F1;41,25;9.5;180\n":        "not separated by commas",
+		"roll,roll,grade,stand,rolled_km,specific_force_kn_per_mm,wear_um\nR1,R2,hss,F1,4,9.5,180\n":    "heading roll is there twice",
+		"\xff\xfer\x00o\x00": "not UTF-8",
 	} {
 		if got, err := campaignsFromCSV([]byte(csv)); err == nil || !strings.Contains(err.Error(), wrong) {
 			t.Errorf("%q: got %s, %v; want %q", csv, got, err, wrong)
