@@ -84,6 +84,8 @@ func ExitCode(err error) int {
 		return exitInvalid
 	case errors.As(err, &missing):
 		return exitNotFound
+	case errors.Is(err, kit.ErrInUse):
+		return exitConflict
 	case errors.As(err, &partial):
 		return exitPartial
 	case errors.As(err, &problem):

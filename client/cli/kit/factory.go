@@ -42,6 +42,7 @@ type Factory struct {
 	Env   func(string) string
 	Home  string
 	Open  Open
+	Files Files
 
 	// JSON asks for the service's own answer.
 	JSON bool

@@ -5,6 +5,8 @@ package main
 
 import (
 	"context"
+	"errors"
+	"fmt"
 	"os"
 	"os/signal"
 	"runtime/debug"
@@ -29,6 +31,7 @@ func run() int {
 	home, _ := os.UserHomeDir() // without one, the data file must be named
 	return cli.Run(ctx, &kit.Factory{
 		Term: term.System(os.Getenv), Build: build(), Now: time.Now, Env: os.Getenv, Home: home, Open: open,
+		Files: kit.Files{Backup: backup, Restore: restore},
 	}, os.Args[1:])
 }
 
@@ -38,6 +41,28 @@ func open(ctx context.Context, path string, volatile bool) (kit.Service, error) 
 		return kit.Service{}, err
 	}
 	return kit.Service{Handler: s.Handler(), Close: s.Close}, nil
+}
+
+func backup(ctx context.Context, data, into string) (kit.Holding, error) {
+	holds, err := embedded.Backup(ctx, data, into)
+	return kit.Holding(holds), dataFileError(err, false)
+}
+
+func restore(ctx context.Context, file, data, kept string) (kit.Holding, error) {
+	holds, err := embedded.Restore(ctx, file, data, kept)
+	return kit.Holding(holds), dataFileError(err, true)
+}
+
+// dataFileError puts an error into the client's words. What is unsound is the
+// user's input where it was named by the user.
+func dataFileError(err error, named bool) error {
+	switch {
+	case errors.Is(err, embedded.ErrInUse):
+		return fmt.Errorf("%w: stop it and try again", kit.ErrInUse)
+	case named && errors.Is(err, embedded.ErrUnsound):
+		return &kit.Input{Err: err}
+	}
+	return err
 }
 
 // version is the released version. Defaults to "dev" for a build by hand.
