@@ -57,16 +57,16 @@ func (s *Stand) tire(k int, mean float64, turns func(roll int) float64) {
 	}
 }
 
-// settle lays what is pending on pair k into the damage of its rolls.
-func (s *Stand) settle(k int) {
-	pr := &s.pairs[k]
-	if pr.shape == nil {
+// settle lays what is pending on an answer of a pair into the damage of its
+// rolls.
+func (s *Stand) settle(pr *pair, a *answer) {
+	if a.shape == nil {
 		return
 	}
-	for i, turns := range pr.pend.turns {
+	for i, turns := range a.pend.turns {
 		field := s.mech.rolls[i].Damage
 		line := s.grids[i].New()
-		s.along(pr, i, pr.pend.meanLoad, line)
+		s.spread(pr, a, i, a.pend.meanLoad, line)
 		pressure, half := make([]float64, len(line)), line
 		for j, q := range line {
 			pressure[j], half[j] = pr.law.PeakPressure(q), pr.law.HalfWidth(q)
@@ -76,7 +76,7 @@ func (s *Stand) settle(k int) {
 			continue
 		}
 	}
-	pr.pend.reset()
+	a.pend.reset()
 }
 
 // Settle lays all fatigue that is waiting into the damage of the rolls. Call it
@@ -86,8 +86,10 @@ func (s *Stand) Settle() {
 		return
 	}
 	for k := range s.pairs {
-		if len(s.pairs[k].pend.turns) > 0 {
-			s.settle(k)
+		pr := &s.pairs[k]
+		s.settle(pr, &pr.answer)
+		for i := range pr.kept {
+			s.settle(pr, &pr.kept[i])
 		}
 	}
 }

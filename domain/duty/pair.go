@@ -20,16 +20,25 @@ type pair struct {
 	load          rollload.Load
 	stripX, strip [2]float64 // the strip's load in load
 
-	// The last answer: line load over its mean along the common barrel, edge to
-	// edge, and what it was found for.
+	answer          // the one in use
+	kept   []answer // those before it, latest first: the passes of a reversing stand differ and come again
+	mean   float64  // line load of the last pass, N/mm
+}
+
+// answer is one solution: line load over its mean along the common barrel, edge
+// to edge, and what it was found for.
+type answer struct {
 	shape  []float64
 	peak   float64 // greatest over mean
 	flat   bool    // shape was taken, not solved
 	solved solvedFor
 	wornUM float64 // greatest wear laid since
-	mean   float64 // line load of the last pass, N/mm
 	pend   pending
 }
+
+// mostKept is how many answers a pair keeps beside the one in use: enough for
+// the passes of a reversing stand.
+const mostKept = 7
 
 // solvedFor is what the shape of the load depends on, with the mean line load
 // it was found at. Wear is followed apart.
@@ -154,8 +163,8 @@ func (s *Stand) press(k int, p mill.Pass, forceN float64) (mean, greatest float6
 		return 0, 0, fmt.Sprintf("%s: the bending force parts the rolls, so no pressure is computed for this pass", p.Stand)
 	}
 	now := solvedFor{widthMM: p.WidthMM, offsetMM: p.LateralOffsetMM, forceN: forceN, bendingN: bending, thermalUM: s.mech.rolls[pr.work].ThermalUM}
-	if pr.shape == nil || !s.mech.close.near(now, pr.solved) || pr.wornUM > s.mech.close.wearUM {
-		s.settle(k)
+	if !s.holds(&pr.answer, now) && !s.recall(pr, now) {
+		s.makeRoom(k)
 		if k == 1 && s.twins() && s.pairs[0].solved == now {
 			pr.even()
 			copy(pr.shape, s.pairs[0].shape)
@@ -165,6 +174,43 @@ func (s *Stand) press(k int, p mill.Pass, forceN float64) (mean, greatest float6
 		}
 	}
 	return mean, mean * pr.peak, said
+}
+
+// holds says whether an answer still does.
+func (s *Stand) holds(a *answer, now solvedFor) bool {
+	return a.shape != nil && s.mech.close.near(now, a.solved) && a.wornUM <= s.mech.close.wearUM
+}
+
+// recall takes up a kept answer that still holds; the one in use is kept in its
+// place.
+func (s *Stand) recall(pr *pair, now solvedFor) bool {
+	for i := range pr.kept {
+		if s.holds(&pr.kept[i], now) {
+			pr.answer, pr.kept[i] = pr.kept[i], pr.answer
+			return true
+		}
+	}
+	return false
+}
+
+// makeRoom keeps the answer in use for later. Where there are enough, the oldest
+// gives way once its fatigue is laid.
+func (s *Stand) makeRoom(k int) {
+	pr := &s.pairs[k]
+	if pr.shape == nil {
+		return
+	}
+	var free answer
+	if len(pr.kept) == mostKept {
+		free = pr.kept[mostKept-1]
+		s.settle(pr, &free)
+		pr.kept = pr.kept[:mostKept-1]
+	} else {
+		free.pend.reset()
+	}
+	pr.kept = append(pr.kept, answer{})
+	copy(pr.kept[1:], pr.kept)
+	pr.kept[0], pr.answer = pr.answer, free
 }
 
 // twinUM is how far the wear of two rolls may differ along the barrel for them
@@ -194,7 +240,7 @@ func nearWorn(a, b []float64) bool {
 }
 
 // even is the shape of a load that is the same everywhere.
-func (pr *pair) even() {
+func (pr *answer) even() {
 	if pr.shape == nil {
 		pr.shape = make([]float64, wear.DefaultStations)
 	}
@@ -237,8 +283,12 @@ func (s *Stand) profile(i int) rollload.Profile {
 // along spreads the shape of a pair over the wear grid of roll i, as line load
 // at the given mean; 0 beyond the common barrel.
 func (s *Stand) along(pr *pair, i int, mean float64, into []float64) {
+	s.spread(pr, &pr.answer, i, mean, into)
+}
+
+func (s *Stand) spread(pr *pair, a *answer, i int, mean float64, into []float64) {
 	half := pr.commonMM / 2
-	last := len(pr.shape) - 1
+	last := len(a.shape) - 1
 	for j, x := range s.gridX[i] {
 		switch at := (x + half) / pr.commonMM * float64(last); {
 		case at < -1e-9 || at > float64(last)+1e-9:
@@ -246,7 +296,7 @@ func (s *Stand) along(pr *pair, i int, mean float64, into []float64) {
 		default:
 			low := int(min(max(math.Floor(at), 0), float64(last-1)))
 			part := min(max(at-float64(low), 0), 1)
-			into[j] = mean * (pr.shape[low] + part*(pr.shape[low+1]-pr.shape[low]))
+			into[j] = mean * (a.shape[low] + part*(a.shape[low+1]-a.shape[low]))
 		}
 	}
 }

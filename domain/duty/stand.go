@@ -175,7 +175,11 @@ func (s *Stand) follow(p mill.Pass, km float64, load *Load) {
 	if p.ForceKN > 0 {
 		for k := range s.pairs {
 			pr := &s.pairs[k]
-			pr.wornUM += max(load.Rolls[pr.work].DeepestWearUM(), load.Rolls[pr.backup].DeepestWearUM())
+			worn := max(load.Rolls[pr.work].DeepestWearUM(), load.Rolls[pr.backup].DeepestWearUM())
+			pr.wornUM += worn
+			for i := range pr.kept {
+				pr.kept[i].wornUM += worn
+			}
 			s.tire(k, pr.mean, func(i int) float64 { return load.Rolls[i].Revolutions })
 		}
 		var said []string

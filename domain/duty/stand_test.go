@@ -9,6 +9,7 @@ import (
 
 	"barrelbook/domain/contact"
 	"barrelbook/domain/fatigue"
+	"barrelbook/domain/heat"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/rollload"
 )
@@ -98,8 +99,9 @@ func reuseIsNear(t *testing.T, c closeness, pressure, load, damage float64, most
 			solves++
 		}
 		for k := range always.pairs {
-			always.settle(k)
-			always.pairs[k].shape = nil
+			always.settle(&always.pairs[k], &always.pairs[k].answer)
+			always.pairs[k].answer = answer{}
+			always.pairs[k].pend.reset()
 		}
 		b := take(t, always, p)
 		for i := range a.Rolls {
@@ -306,4 +308,32 @@ func TestNeverNonFinite(t *testing.T) {
 			}
 		}
 	})
+}
+
+// TestReversingPassesAreRecalled: the five passes of a reversing stand differ
+// and come again with each piece of an order; each is solved once, and gives
+// what solving it anew gives.
+func TestReversingPassesAreRecalled(t *testing.T) {
+	stand, fresh := full(t), full(t)
+	// A thermal crown that grows would ask for new solutions by itself.
+	stand.mech.m.Crown, fresh.mech.m.Crown = heat.CrownModel{}, heat.CrownModel{}
+	solved := map[solvedFor]bool{}
+	for n := range 10 {
+		for pass := range 5 {
+			p := coil(1500, 9000+2500*float64(pass))
+			a := take(t, stand, p)
+			solved[stand.pairs[0].solved] = true
+			fresh.pairs[0].answer, fresh.pairs[1].answer = answer{}, answer{}
+			fresh.pairs[0].pend.reset()
+			fresh.pairs[1].pend.reset()
+			fresh.pairs[0].kept, fresh.pairs[1].kept = nil, nil
+			b := take(t, fresh, p)
+			if x, y := a.Rolls[0].MaxPeakPressureMPa, b.Rolls[0].MaxPeakPressureMPa; math.Abs(x/y-1) > 0.02 {
+				t.Fatalf("piece %d pass %d: %.2f MPa recalled, %.2f solved anew", n, pass, x, y)
+			}
+		}
+	}
+	if len(solved) > 15 {
+		t.Errorf("50 passes of five kinds were solved %d times", len(solved))
+	}
 }
