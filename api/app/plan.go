@@ -176,7 +176,7 @@ func (p *planner) chooseStands() error {
 		wanted[name] = true
 	}
 	for _, s := range all {
-		if len(wanted) > 0 && wanted[s.Name] || len(wanted) == 0 && used[s.Name] {
+		if wanted[s.Name] || len(p.in.Stands) == 0 && used[s.Name] {
 			p.stands = append(p.stands, s)
 			delete(wanted, s.Name)
 		}

@@ -3,6 +3,8 @@ package app
 import (
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
@@ -71,7 +73,11 @@ func (p *planner) usage(at *place, plan *Plan) (changeplan.Stand, bool, error) {
 	loads, err := p.loads(*at, state)
 	if err != nil {
 		plan.Feasible = false
-		plan.CannotMeet = append(plan.CannotMeet, fmt.Sprintf("%s: %v", at.name(), err))
+		// What cannot be rolled between the work rolls is not said of their backup rolls again.
+		stand := at.stand.Name + ": "
+		if !slices.ContainsFunc(plan.CannotMeet, func(said string) bool { return strings.HasPrefix(said, stand) }) {
+			plan.CannotMeet = append(plan.CannotMeet, stand+err.Error())
+		}
 		return changeplan.Stand{}, false, nil
 	}
 	s := changeplan.Stand{Name: at.name(), ChangeCost: at.limits.Number(practice.ChangeCost), UnusedCostPerUnit: at.limits.Number(practice.UnusedKMCost) / metresPerKM}
@@ -116,9 +122,15 @@ func (p *planner) loads(at place, state roll.State) ([]duty.Usage, error) {
 			if pass.Stand != at.stand.Name {
 				continue
 			}
+			if why := stand.Unfit(piece, k); why != "" {
+				return nil, fmt.Errorf("piece %d (%s): %s", i+1, piece.ID, why)
+			}
 			load, err := stand.Take(piece, k)
 			if err != nil {
 				return nil, fmt.Errorf("piece %d (%s): %w", i+1, piece.ID, err)
+			}
+			if load.Overload {
+				return nil, fmt.Errorf("piece %d (%s): force %.0f kN, limit of %s %.0f kN; lower it, or take the piece out of the programme", i+1, piece.ID, pass.ForceKN, at.stand.Name, at.stand.MaxForceKN)
 			}
 			loads[i].Add(load.Rolls[watched])
 		}

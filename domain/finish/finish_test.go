@@ -89,8 +89,9 @@ func TestVerdicts(t *testing.T) {
 		{"shim", func(in *Input) {
 			in.Stand.MaxShim, in.Stand.ReferenceWork, in.Stand.ReferenceBackup = 30_000, 730_000, 1_500_000
 		}, Blocked, "shim to the pass line 20.520 mm is above"},
-		{"too wide", func(in *Input) { in.Pieces[20].Passes[0].WidthMM = 1800 }, Blocked, "piece 21 of 150: piece C-021 is 1800 mm wide and does not lie on the barrel of W-1a, 1780 mm"},
+		{"too wide", func(in *Input) { in.Pieces[20].Passes[0].WidthMM = 1800 }, Blocked, "piece 21 (C-021): 1800 mm wide, does not lie on the barrel of W-1a, 1780 mm"},
 		{"off the barrel", func(in *Input) { in.Pieces[20].Passes[0].LateralOffsetMM = 150 }, Blocked, "1780 mm at 150 mm from the middle"},
+		{"no such groove", func(in *Input) { in.Pieces[20].Passes[0].Groove = 2 }, Blocked, "piece 21 (C-021): asks for groove 2 and W-1a has a plain barrel"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			in := input(150)

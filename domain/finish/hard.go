@@ -55,7 +55,7 @@ func (r *run) hards() (margins []Margin, bars []bar) {
 	}
 	for i, why := range r.misfit {
 		if why != "" {
-			bars = append(bars, bar{why: fmt.Sprintf("piece %d of %d: %s", r.in.FromPiece+i, len(r.in.Pieces), why), piece: i + 1, role: mill.Work})
+			bars = append(bars, bar{why: fmt.Sprintf("piece %d (%s): %s", r.in.FromPiece+i, r.pieces[i].ID, why), piece: i + 1, role: mill.Work})
 			break
 		}
 	}

@@ -6,7 +6,6 @@ import (
 
 	"barrelbook/domain/duty"
 	"barrelbook/domain/mill"
-	"barrelbook/domain/refusal"
 	"barrelbook/domain/standgeometry"
 )
 
@@ -109,7 +108,7 @@ func (r *run) load(stand *duty.Stand) error {
 			if pass.Stand != r.in.Stand.Name {
 				continue
 			}
-			if why := r.tooWide(p, pass); why != "" {
+			if why := stand.Unfit(p, k); why != "" {
 				r.misses(i, why)
 				continue
 			}
@@ -185,21 +184,6 @@ func (r *run) turn(i int, p mill.Piece, k int) {
 			r.slowest[i] = rpm
 		}
 	}
-}
-
-// tooWide says why a piece does not lie on the work rolls, empty when it does.
-func (r *run) tooWide(p mill.Piece, pass mill.Pass) string {
-	for _, roll := range r.work.Rolls {
-		if math.Abs(pass.LateralOffsetMM)+pass.WidthMM/2 > roll.BarrelLengthMM/2+0.001 {
-			where := ""
-			if pass.LateralOffsetMM != 0 {
-				where = fmt.Sprintf(" at %s mm from the middle", refusal.Number(pass.LateralOffsetMM))
-			}
-			return fmt.Sprintf("piece %s is %s mm wide and does not lie on the barrel of %s, %s mm%s",
-				p.ID, refusal.Number(pass.WidthMM), roll.Number, refusal.Number(roll.BarrelLengthMM), where)
-		}
-	}
-	return ""
 }
 
 func (r *run) misses(i int, why string) {

@@ -1,0 +1,76 @@
+package app_test
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"barrelbook/api/app"
+	"barrelbook/domain/finish"
+	"barrelbook/domain/mill"
+)
+
+// threeStands is three four-high stands in rolls and a programme of ten coils.
+func threeStands(t testing.TB, change func(*mill.Programme)) *works {
+	w := newWorks(t)
+	names := []string{"F1", "F2", "F3"}
+	for i, name := range names {
+		w.stand(name, i+1)
+		w.set("W"+name, mill.Work, 720, name)
+		w.set("B"+name, mill.Backup, 1480, name)
+		w.mount(name, mill.Work, "W"+name)
+		w.mount(name, mill.Backup, "B"+name)
+	}
+	p := mill.Programme{Name: "C", Mill: "hot"}
+	for i := range 10 {
+		p.Pieces = append(p.Pieces, coil("A"+string(rune('0'+i)), 1200, names...))
+	}
+	change(&p)
+	_, err := w.LoadCampaign(w.ctx, engineer, p)
+	w.must(err)
+	return w
+}
+
+// A plan for one stand says nothing of those behind it.
+func TestPlanOnlyTheStandsNamed(t *testing.T) {
+	w := threeStands(t, func(*mill.Programme) {})
+	for _, c := range []struct{ asked, planned []string }{
+		{nil, []string{"F1", "F2", "F3"}},
+		{[]string{"F1"}, []string{"F1"}},
+		{[]string{"F2"}, []string{"F2"}},
+		{[]string{"F3", "F1"}, []string{"F1", "F3"}},
+	} {
+		plan, err := w.PlanChanges(w.ctx, app.PlanInput{Campaign: "C", Stands: c.asked})
+		w.must(err)
+		if !slices.Equal(plan.WithoutChange, c.planned) || len(plan.Stops) != 0 {
+			t.Errorf("asked for %v: %v need no change, stops %+v; want %v and none", c.asked, plan.WithoutChange, plan.Stops, c.planned)
+		}
+	}
+}
+
+// A piece that no set of the stand can roll is named once, in the plan and in the
+// finish check alike.
+func TestPieceThatNoSetCanRoll(t *testing.T) {
+	for name, c := range map[string]struct {
+		change func(*mill.Piece)
+		says   string
+	}{
+		"too wide":              {func(p *mill.Piece) { p.WidthMM, p.Passes[1].WidthMM = 1900, 1900 }, "piece 4 (A3): 1900 mm wide, does not lie on the barrel of"},
+		"too much":              {func(p *mill.Piece) { p.Passes[1].ForceKN = 31000 }, "piece 4 (A3): force 31"},
+		"not grooved":           {func(p *mill.Piece) { p.Passes[1].Groove = 2 }, "piece 4 (A3): asks for groove 2 and WF2-"},
+		"off the mill's middle": {func(p *mill.Piece) { p.Passes[1].LateralOffsetMM = 500 }, "at 500 mm from the middle"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			w := threeStands(t, func(p *mill.Programme) { c.change(&p.Pieces[3]) })
+			plan, err := w.PlanChanges(w.ctx, app.PlanInput{Campaign: "C", Stands: []string{"F2"}})
+			w.must(err)
+			if plan.Feasible || len(plan.CannotMeet) != 1 || !strings.HasPrefix(plan.CannotMeet[0], "F2: piece 4 (A3): ") || !strings.Contains(plan.CannotMeet[0], c.says) {
+				t.Errorf("feasible %t, cannot meet %q; want once %q", plan.Feasible, plan.CannotMeet, c.says)
+			}
+			a := w.finish(app.FinishInput{Campaign: "C", Stand: "F2"})
+			if s := a.Stands[0]; s.Verdict != finish.Blocked || !strings.Contains(s.Sentence, c.says) {
+				t.Errorf("%s: %s; want blocked and %q", s.Verdict, s.Sentence, c.says)
+			}
+		})
+	}
+}
