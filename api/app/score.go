@@ -175,7 +175,7 @@ func scrapOutcome(r Reader, f ForecastRow) (*float64, string, error) {
 	case s.ScrapWhy != roll.ByDiameter:
 		return nil, "lost before its limit: " + string(s.ScrapWhy), nil
 	default:
-		return number(monthsUntil(f.AskedAt, s.LastAt)), "", nil
+		return number(monthsUntil(f.AskedAt, s.ScrappedAt)), "", nil
 	}
 }
 

@@ -403,6 +403,24 @@ func (e PieceLineAnswerStatus) Valid() bool {
 	}
 }
 
+// Defines values for PopulationsBy.
+const (
+	PopulationsByGrade    PopulationsBy = "grade"
+	PopulationsBySupplier PopulationsBy = "supplier"
+)
+
+// Valid indicates whether the value is a known member of the PopulationsBy enum.
+func (e PopulationsBy) Valid() bool {
+	switch e {
+	case PopulationsByGrade:
+		return true
+	case PopulationsBySupplier:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for Position.
 const (
 	PositionBottomBackup       Position = "bottom_backup"
@@ -514,6 +532,24 @@ func (e Role) Valid() bool {
 	case RoleIntermediate:
 		return true
 	case RoleWork:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RollAge.
+const (
+	RollAgeKm     RollAge = "km"
+	RollAgeTonnes RollAge = "tonnes"
+)
+
+// Valid indicates whether the value is a known member of the RollAge enum.
+func (e RollAge) Valid() bool {
+	switch e {
+	case RollAgeKm:
+		return true
+	case RollAgeTonnes:
 		return true
 	default:
 		return false
@@ -1827,6 +1863,19 @@ type PlannedStop struct {
 	Name        *string  `json:"name,omitempty"`
 }
 
+// PopulationsBy defines model for PopulationsBy.
+type PopulationsBy string
+
+// PopulationsReport defines model for PopulationsReport.
+type PopulationsReport struct {
+	Age     RollAge          `json:"age"`
+	AskedAt time.Time        `json:"asked_at"`
+	By      PopulationsBy    `json:"by"`
+	Groups  []RollPopulation `json:"groups"`
+	Model   string           `json:"model"`
+	Notes   []string         `json:"notes"`
+}
+
 // Position defines model for Position.
 type Position string
 
@@ -2258,6 +2307,9 @@ type Roll struct {
 	Version int64 `json:"version"`
 }
 
+// RollAge defines model for RollAge.
+type RollAge string
+
 // RollDamage Contact fatigue of the roll where one roll is shown, counted by the mill's own policy from every piece rolled and carried through every grind
 type RollDamage struct {
 	Along struct {
@@ -2419,6 +2471,45 @@ type RollLoadCalculationInput struct {
 type RollPage struct {
 	Items []Roll  `json:"items"`
 	Next  *string `json:"next,omitempty"`
+}
+
+// RollPopulation defines model for RollPopulation.
+type RollPopulation struct {
+	// AgeTotal Of all lives together
+	AgeTotal   float64 `json:"age_total"`
+	CrackCount int64   `json:"crack_count"`
+
+	// EconomicCount Scrapped for money
+	EconomicCount int64 `json:"economic_count"`
+
+	// FailedCount Of those, the ones that spall, crack or neck ended; the others lasted at least their age
+	FailedCount int64 `json:"failed_count"`
+
+	// Key Empty where it is not known
+	Key string `json:"key"`
+
+	// LifeCount Rolls with an age
+	LifeCount   int64 `json:"life_count"`
+	LivingCount int64 `json:"living_count"`
+	NeckCount   int64 `json:"neck_count"`
+
+	// PartWornCount Received part worn: their age is not known
+	PartWornCount int64 `json:"part_worn_count"`
+
+	// PlannedCount Scrapped at their diameter
+	PlannedCount int64 `json:"planned_count"`
+	Role         Role  `json:"role"`
+	RollCount    int64 `json:"roll_count"`
+	SpallCount   int64 `json:"spall_count"`
+
+	// Steps Kaplan and Meier's curve
+	Steps []SurvivalStep `json:"steps"`
+
+	// UnusedCount Have borne nothing and so have no age
+	UnusedCount int64 `json:"unused_count"`
+
+	// Weibull S(t) = exp(-(t/scale)^shape), by maximum likelihood with right censoring. Left out where no life failed or all failures have the greatest age; the notes name it
+	Weibull *WeibullFit `json:"weibull,omitempty"`
 }
 
 // RollReceipt defines model for RollReceipt.
@@ -2736,6 +2827,19 @@ type StockReport struct {
 	Notes   []string     `json:"notes"`
 }
 
+// SurvivalStep defines model for SurvivalStep.
+type SurvivalStep struct {
+	Age         float64 `json:"age"`
+	AtRiskCount int64   `json:"at_risk_count"`
+	FailedCount int64   `json:"failed_count"`
+
+	// StandardError Greenwood's
+	StandardError float64 `json:"standard_error"`
+
+	// Survival From this age on
+	Survival float64 `json:"survival"`
+}
+
 // TestKind defines model for TestKind.
 type TestKind string
 
@@ -2905,6 +3009,19 @@ type WeibullCalculationInput struct {
 		Age     float64 `json:"age"`
 		Further float64 `json:"further"`
 	} `json:"survival_at,omitempty"`
+}
+
+// WeibullFit S(t) = exp(-(t/scale)^shape), by maximum likelihood with right censoring. Left out where no life failed or all failures have the greatest age; the notes name it
+type WeibullFit struct {
+	HalfFailedAge *float64 `json:"half_failed_age,omitempty"`
+	LogLikelihood float64  `json:"log_likelihood"`
+	Scale         float64  `json:"scale"`
+	ScaleSe       float64  `json:"scale_se"`
+	Shape         float64  `json:"shape"`
+	ShapeSe       float64  `json:"shape_se"`
+
+	// TenthFailedAge By which a tenth has failed
+	TenthFailedAge *float64 `json:"tenth_failed_age,omitempty"`
 }
 
 // WithdrawalWhy defines model for WithdrawalWhy.
@@ -3177,6 +3294,16 @@ type ReportConsumptionParams struct {
 
 	// Until Regrinds before this moment
 	Until *time.Time `form:"until,omitempty" json:"until,omitempty"`
+}
+
+// ReportPopulationsParams defines parameters for ReportPopulations.
+type ReportPopulationsParams struct {
+	// By Defaults to grade
+	By *PopulationsBy `form:"by,omitempty" json:"by,omitempty"`
+
+	// Age What age is counted in. Defaults to tonnes
+	Age  *RollAge `form:"age,omitempty" json:"age,omitempty"`
+	Mill *Name    `form:"mill,omitempty" json:"mill,omitempty"`
 }
 
 // ReportScoresParams defines parameters for ReportScores.
@@ -3628,6 +3755,9 @@ type ServerInterface interface {
 	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne
 	// (GET /v1/reports/consumption)
 	ReportConsumption(ctx echo.Context, params ReportConsumptionParams) error
+	// ReportPopulations How long rolls last before a spall, a crack or a neck ends them
+	// (GET /v1/reports/populations)
+	ReportPopulations(ctx echo.Context, params ReportPopulationsParams) error
 	// ReportScores How forecasts and finish answers did against what came
 	// (GET /v1/reports/scores)
 	ReportScores(ctx echo.Context, params ReportScoresParams) error
@@ -4632,6 +4762,38 @@ func (w *ServerInterfaceWrapper) ReportConsumption(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ReportConsumption(ctx, params)
+	return err
+}
+
+// ReportPopulations converts echo context to params.
+func (w *ServerInterfaceWrapper) ReportPopulations(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ReportPopulationsParams
+	// ------------- Optional query parameter "by" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "by", ctx.QueryParams(), &params.By, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter by: %s", err))
+	}
+
+	// ------------- Optional query parameter "age" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "age", ctx.QueryParams(), &params.Age, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter age: %s", err))
+	}
+
+	// ------------- Optional query parameter "mill" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "mill", ctx.QueryParams(), &params.Mill, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter mill: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ReportPopulations(ctx, params)
 	return err
 }
 
@@ -5764,6 +5926,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/reports/stock", wrapper.ReportStock, options.OperationMiddlewares["reportStock"]...)
 	router.GET(options.BaseURL+"/v1/reports/consumption", wrapper.ReportConsumption, options.OperationMiddlewares["reportConsumption"]...)
 	router.GET(options.BaseURL+"/v1/reports/buying", wrapper.ReportBuying, options.OperationMiddlewares["reportBuying"]...)
+	router.GET(options.BaseURL+"/v1/reports/populations", wrapper.ReportPopulations, options.OperationMiddlewares["reportPopulations"]...)
 	router.GET(options.BaseURL+"/v1/reports/scores", wrapper.ReportScores, options.OperationMiddlewares["reportScores"]...)
 	router.POST(options.BaseURL+"/v1/calculations/contact", wrapper.CalculateContact, options.OperationMiddlewares["calculateContact"]...)
 	router.POST(options.BaseURL+"/v1/calculations/roll-load", wrapper.CalculateRollLoad, options.OperationMiddlewares["calculateRollLoad"]...)
@@ -7317,6 +7480,45 @@ func (response ReportConsumptiondefaultApplicationProblemPlusJSONResponse) Visit
 	return err
 }
 
+type ReportPopulationsRequestObject struct {
+	Params ReportPopulationsParams
+}
+
+type ReportPopulationsResponseObject interface {
+	VisitReportPopulationsResponse(w http.ResponseWriter) error
+}
+
+type ReportPopulations200JSONResponse PopulationsReport
+
+func (response ReportPopulations200JSONResponse) VisitReportPopulationsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReportPopulationsdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ReportPopulationsdefaultApplicationProblemPlusJSONResponse) VisitReportPopulationsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ReportScoresRequestObject struct {
 	Params ReportScoresParams
 }
@@ -8756,6 +8958,9 @@ type StrictServerInterface interface {
 	// ReportConsumption Micrometres per 1000 t, kilograms and money per tonne
 	// (GET /v1/reports/consumption)
 	ReportConsumption(ctx context.Context, request ReportConsumptionRequestObject) (ReportConsumptionResponseObject, error)
+	// ReportPopulations How long rolls last before a spall, a crack or a neck ends them
+	// (GET /v1/reports/populations)
+	ReportPopulations(ctx context.Context, request ReportPopulationsRequestObject) (ReportPopulationsResponseObject, error)
 	// ReportScores How forecasts and finish answers did against what came
 	// (GET /v1/reports/scores)
 	ReportScores(ctx context.Context, request ReportScoresRequestObject) (ReportScoresResponseObject, error)
@@ -10252,6 +10457,31 @@ func (sh *strictHandler) ReportConsumption(ctx echo.Context, params ReportConsum
 	return nil
 }
 
+// ReportPopulations operation middleware
+func (sh *strictHandler) ReportPopulations(ctx echo.Context, params ReportPopulationsParams) error {
+	var request ReportPopulationsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ReportPopulations(ctx.Request().Context(), request.(ReportPopulationsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ReportPopulations")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ReportPopulationsResponseObject); ok {
+		return validResponse.VisitReportPopulationsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ReportScores operation middleware
 func (sh *strictHandler) ReportScores(ctx echo.Context, params ReportScoresParams) error {
 	var request ReportScoresRequestObject
@@ -11314,328 +11544,339 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7P3/ktw2ki+Kvwq+/d0T3p1TkrpltWck/XFDo7E92rEtXbVmHHHHPhUoElWFbRKgAbBLtQ7dt7ovcJ/s",
-	"BjIB/iqQBKqrJNlnJmLXrW6SADITiUT++OSvF5ksKymYMPri2a8XW0ZzpuDHr9/Rjf2vzraspPYns6/Y",
-	"xbMLbRQXm4sPHxYX38mMGi7F9HMfFhcVVbRkxn36JS0ryjfiB1oy+28uLp5dVNRsLxYXAn53kblHLhYX",
-	"iv1Sc8Xyi2dG1WzRGejfFFtfPLv4/z9qF/EI/6ofwbft0C+3VGzY1FDwwCkGktnt5Dgyuz3BMLXSUtnH",
-	"c6YzxStkwMW7LSOCvTfkjhY1I3JNzJaRim4YWbG1VHaFMKtfaqb2nWnh97rzKOn775jYmO3Fs+urx4sA",
-	"4/+i9m9rEZ6EpiUj2ZZlt5pQkRMq9I6pBRHSbLnYEG2kXX14NrnaL1UtetPJ2ZrWhbl4tqaFZs10VlIW",
-	"jAqYz6uclZU0TGT7v7H9xLxu2Z7suNkCceA3K5nvyYbfMd3+DqcMs5eCEbZes8w8JDfM/QK+wO6Y2uOS",
-	"zJYaolgmVa79wnArtSvrTPGBneMIwa8e/2lxUXLR/NtuHmOYst/8X//8/z34v3/+w79dhHjyav09Ndn2",
-	"cPFvncA9JJYMdl976bhjSnMpcP5cEyPJyvLOboh8dCHrBzjQyAq+ejIxu9cwKVqEZmnJR6Qo9oTj9JQs",
-	"CjstbXhREGqI2XLtJ33q6f0gBWsIOPZl+9Axn/+Ol9wcrvmVYaUmFHbpwi6wlNqQq8vLy5HtUcB3gpvj",
-	"+nJxsZaqpObi2QUX5qsnFws7MV7W5cUz+02QK/fPZpJcGLZhCmb5VhbFD3W5YmpEhVmG3F+D3TAzoSY1",
-	"MycYwlCRTw1i/37fYT7Y93UlhWZwrL1RclWw0v6YSWGYAI7Tqio4HpOPKnzif/6XHp6ZU8P578KIfQH6",
-	"0W3cnZJiswCFtbO/MpLkEijhPmLHeJFlTOu3sgCqMGEF4Z8Xd5ztQMo3iguUd73la8sEJjZcMPgVzUsu",
-	"Ln4+kO3FxYs65+Y7LuCjlZIVU4YjQSgQoBHKnBr2wPCSXQQ+s9oHTAdkENNmyfPgn+1iw6ZJy9l/2nnA",
-	"AO75dhVy9V8sM80q3tBNYBXcbtLeD1PMasnxoRmGKkX39t/2fJ6fLo4TmuWfqVKseKPkmheBmdZlb5ot",
-	"4WW9KjpUF7jHAxN8vyzLQzX1jZIlKOSS53nR2BYrmI3VVEePOFg5DL+w6wiuvt5zsflWybo6XHsm75ha",
-	"llKYbexUclZwe4Yvc7qPfWfjRz8QxYIappaZrIUJHW5VQTNWWlEhK7aXIkeCwnxJIeUtywnI6YEOHypq",
-	"K0YsZ3k7VsQrUuXd2UW8oZyemBJ20CX4bJH0cb2VyowR63uutbWqhNzF0QO0efwWRfU9I4rIaEeGZoje",
-	"UgeM6K9qKF59FvTFZVzYX9t3DoWdva9YZlh+SLs315d+e4IlqzNFq8qK6CJSEW8UzVksCZvtMORgUSys",
-	"+cbgSGqIF9w0nd3UmPQNaddKlmFzHoYG69BSndgHyZYpZ5xTsGIz0FXWYueCGCaiiYC8wjMp7o1K8Ywt",
-	"Sy7wbhazwVAn6GijJiSeXTJ1pr1oRcQReVzG3rJKKhM4vfUty5cpZzhMKn4fdvV54CwqZc6KoKoV0gyO",
-	"5oNHhh8DyqRODXdf4GsVzVhYKislN4qWJfvC3qaEsNdvezLhFcvtzIJqQ36pqTJgW0UcO4oappf+5hMr",
-	"XxkTZulmsaz88bg0kWddLdZSsYxqk0Lroe3lpcgzdLgYR83J+Tai1TCyNzsvESEZf0mL7M8yh51M85zj",
-	"9fNNR9KdV6Ev/DlHf5WzhyKoxSxXebYsZV4XtV6WFY18s5JcaymWyl4Sot4Z0Lg72fBEhoOMUcqZlm8k",
-	"dw7BFJKxymyX6TZoSd+/wscfX15ejdukp/tm2Ops5j9GnP+zpsLwAlfbX3tpT61Ibl9dxj55Hf3k08tj",
-	"5MZOBYfBTyxwHWPrf2tv/2kygVeEZQHOkfi9tGLUKpelrqiIfytTciecAPY182tB/B5ZkEpqbvgdI7st",
-	"E8RseXbLFBgIzQ3nIfkLulXAJXYZp6M/psoQLLtdpg+YrmmsUcuoNVTZes0zzkIGe49YD5/GkWvHqJo7",
-	"hg9V0v1V3+JQKA8FLkDhsV1xUylG88R9kd3FKjIWvwMGpPGvLuxoY7P/kVH1kuG+HmxdZnaMiSVceHQe",
-	"fT92t4eA0cY1c7sz0uJZ1iWYAbeBLf3CkKtLcvvDI1hhjBzLWoWsNnCh2a2fsaIg9vqhCZglBytAp+Gs",
-	"+wZJsGh9jP2VLA4o26HNFJveKJbzzIfb+sza8s326WU8dQu5S3lcOc1/SJJRokrNiA/iYWSlauZPFNNm",
-	"jMpWL8TObEB55572X+gsc9Gh0BSN/RHXp+64UANvozfHoUzfi/Zx4uh99kMp9FMPk8NFXw9IUUhq75sj",
-	"3tqS41xjXAclF7W9B9gJVZyhFMUcfc6rHzMGfDfJMQVvxN8T3/jr3htYQeiqWFAhWL7URiZcjd/gWzdG",
-	"Bq/G2lBldNLd3F+rzDEbC2ju2NsdvU/h7iDDhU9J2StR1SbxAL23pI1bMI8fXoP/JCtqze/Y9z5mhhGi",
-	"Q9I1MbaveiG2y1PI7n0ksb0DXUPw7yyS2btozQjqOMkHnt4JQR7aOCiRjlZTQnaK2E6jFs8Q2nlJK5px",
-	"E8hd+KvckbLOtqSUiqFnlxlNMiowQO7Mlz3TpFJyRVe84Ga/QGcT161LCnyxFdWGcKMJ5DJ0PMVIQ3RW",
-	"0Q3l4JkZhPOWBXPeoEB6BaMq29rPstxlnBBKIGBtDYEOLzte3nQFbZfM8vjj8156b1y7tdMIMhNTis4R",
-	"EM1obYme6P7kIlrIIXT+Bu7IMizpCUpMSDP77Du7cz4sLmRtTjfJlOiVZmaJBIpZkn3aTTXqcW+lxTxc",
-	"i1yK2Xn/HZ+C8Pd+7uEfudnmiu5o8eN2P3awN1cVDHaNxMhRqo85rVPkPkVkzsjlFLZpQw3LlzOqqZeL",
-	"czlrK7iP6oplfM2z5VqqjC1vBTrGI8aI+35PP47cjO3CNEYwMlkyImtDVlKxBdlBxE1If3rs7D81E+Zi",
-	"EUGBuSneW7x7cj0u0iexDVDln8MywDkWVJwiRpd1rnYxsp1RIaRZloyNSQg+QVaMlMwsyJorCMnEH07H",
-	"HWmZ1MHcASEVqYW1cOSalFJAqmWEobBmVPNVMRKO3tAq2gMGaVTLX2pWs2jx+Rbf+k+5On8otDK8DGVg",
-	"vlHyDgLGh8vHCP5yx81W1maZNfbNPRIu7FdTbx7hC/FgK3VyxwPRx4bPLSWcMCGX+yLvJznka0dqJ6OP",
-	"zd495thM3qtSrHnOhL/huszQy4dPrxcHFjs1Vm+jfW5vCVRrMNzBN+lygPUCczfIak+8Lp1Q65cPnz59",
-	"2tXpD69DUY/3VUG5iMnsbqneSRVyr1xNpbs+nkl2PTpnqL3vPrmMFcOwYMjsNuR0hzhEcB/7GMVW1kov",
-	"A3ner4TLtFkQzUXG8PrnXiM7qklVG8JFnD70w6VdoEAIUcC7SaYoXXZgygv4oRa3Qu7CKaVMGLVPuhWu",
-	"uTGJB2EMGWlRYMIGXzdZj76MI4IUOATwYsmFteTsEDhmxOvulSUUGqS+lUiNzvTyeuQMTPG5pV4SE88w",
-	"yJyaN8lkdvsGnnTpMPwukSyJF4yz3C5O6Ll19zuvZfpE6W7ddnv03R5DHRRSExNyfyBn/b0+qii/tg+d",
-	"x53i9XAMJ245cs1rNU+9C6+A7MD0lomlXK8vOlsxqOVEU2kRl8wlVZ4ovbouS6r285cPr9PclNxKF5g4",
-	"3x3apdH7D08z7DTXqob9Z7layez2G24MF5s4A61/VNwwg05Vq2SIkWRtjSnznAjGzZYp+ysrEIQbgiLx",
-	"cfwiR6jHaO31YYyOx1i4HXunT1ksQyJSES1VkzjpbRkuCJRBdequ/nQ5LJsbO+O65+nQ014rbT9Ovdnr",
-	"rOFWa+nnpGBrAy6QtVSNCR3l75hxd5zzfI32qPVPyVOEbFJO0ZTT6+dxQfTcOruvku2WCSJMGwFGQ9wR",
-	"MU2KE13qmSzZsZb4gBv+a6OEP5nCP5uuf1MEM7ffyqJogmFOp2ueNza/E0BPQyOrZa74HciErJZ2tdRA",
-	"EfVKGiPL5q/un80DITvgpRS6LmEqf953WdUkEtVVVXCszHOX8KpWldSwN6Qw27nvjqX4r2b9q/3J2ZuW",
-	"K8iIP7QSTXsldwnS0lmj3IU+Z6ShxSk/WAvDi1gKDKQTjCdYYDOxSe9RfzKBmjdt2pKTNEfouKkJX62Y",
-	"WppAOcvUvTPjORNmqbdUBfbY6zWWpu6oJoqVztWY8uF6pBKoosoQujZMkUxRDzvgX9Nxq74NwQZ8XVZm",
-	"74Ic6CYT0hBUlwFpv90g3aKT8HR4UTdQtMVyUota98k0dUMAX1laMB35sLzdxCajuRdmkqzhsCsKDBwt",
-	"yI5RBFOAGUYuJ+HmPRHDerdVst5sHRYGV5CKqH1IC8JVW1qsiVzHCaPPoDNBAV9Js3WfhuPejtgxGJ37",
-	"HAqDmI4cUEBlWT5eWQpEhQHdotwolMCbMeQeqKlbtm/Nrb5c9USgvzdbge4JVt+B0FFZB2s70CEjOtHQ",
-	"zLykRVYXNJwNS6tKSZptl5kU9sSM3ZDNe9EJ9VZ2ljuepxQ3lPT9UiqzlRtrjy4xvx6LT+73jfjyAXi9",
-	"Nku5XlYFFcx9YEWz27o6ai6jH7v3pHZS3Z5oSvApN6H+LvqW3zHhFP0bLBf4QhMoGIASU0kKucMIODjV",
-	"OaY0bxSjoO4Ei9vNdmJHM/wYLt9JsSy5ZvoezD34xrFTOJaVgy8kDM+oWFaKaV0rlvLeaLy1YvQ2/YvD",
-	"rEUXiuxrj9DHQ0sYCkNQqiZUxJwGGqX5NDsnZGVOFPuadxHQ33EnwVHX/dBZMe72uHr0ZWT4DNYYU+AE",
-	"1anWHOSCLQtJ8+V0js9hmoxUt/EDDWQRXm6mG5xFmPiy4GIzeQxnTBjFltl9QUmaKiwMSgeNzyZJtqBq",
-	"A+XWLXyU2VJBqCG0XHEmDDGshPt4rdiCrBVjhCE8wX0mCfv03ksdVzy6VmuanYCa9qLaCLs1xe6jwdyq",
-	"Fy2vuzMNsi40gzgJO2p7I8+RbJHR6zoz/I6b/XKHO+A2Gk9GaPuauwaWX8a+l144+r6iQnOJWzR2fq4O",
-	"4vha6mvvw3b/DhRrN+mKW0bN8r9wfpvYGUK5QDSvGkFra1M9yx7f3r+OPiwKITaPL3tukoesbImw6Ahv",
-	"y7zwVlHqeIc388HVQ88K/KlBBwSQsdB1cjrTRjHq4M66uJKXfU/3l6GwAd48Z70A+BgufchSXFwziSD1",
-	"FDdMcSm+p2rDQ9dJs2QigLXztYNY8YXkDtgDUmEtvTAfOM5cwDGWW74JxKXePL1O+kqBzsIhMlDcNzJP",
-	"juAxtFFS3gULPpkrTmnetySQAoB65B37ItIPt6UqQOq/CbkTrqpkS0X+HGneS10D5z2E7bgmq0JmtyPJ",
-	"jIUHY4ypNkRSxtTWt7U3oc3kb45Nwp2QhrTBmBjXG822LGI3wGMvTOedpcOciH9Pxkcix0uArUTAchek",
-	"1lh9pKhhmEPuEIsOBKwW3EQXtbay6l5cNAiZGFpzW7fPnZASOEWGySTKDFYPHow7kpaypXob/MNthEKE",
-	"tfzNPpieZeJVdUAZH5GA4iCufL3w5AGT4SGmcZtIwRaErwkV+2h/cbzItnkxY1PiAnQXZKpCQQNk1S7i",
-	"xDI2jQYkxjF7VCj/Np501OYX4WEpa5R1ypWL7DY/lrIW+ODOVUyIjr/VToIV+JmCUd18kebwo3YBCbCK",
-	"gE0jOU0ny/s5W8rPN5wVeQepdYhhZCgf8fxIK22BSNt/3rz+gbi/QsLPlpG1HWVBpHKBB4d+/oUmgkbE",
-	"Cf1YCz+h8EoE19uXWxZKJP4YhSHHVG00F9xBrgR15akekdoH3u3jmrgoWCC8vFyxQu6Wg8M36mBPjkwn",
-	"poxDjSIyKfS1O6Zyns0mXeEH/uEe/rC42DMNcH/Ja06qkvCz6yBfRhU8dITyqOu6Xsp1vMwmlRIg0ebr",
-	"/6/SrzhJ+bxWAS/vlW6HRL7JpAro2RXVbKkcrmaMo1LxkFb7nlHYhf/eETPygLgcoP8g+peaKpY/I5eE",
-	"GrJi2izI5cPH15AVR4sd3Wui6Z6LDRykW1pERlhhPku5XqYuJCXwbZjHCY7aym9ZwR0N3tk350uQXEAT",
-	"ibvoMCW4wGZC41vqH6268JbAHmLIJdxaoYpJALqVu/mEjudvuBFM66Cxjvmq3m1a0j3ZyCZq7dDRwLjW",
-	"1kRiaFb0Rc+fzYEiwZ2si5yULhd2zdMqBNEuTVTXd4cUW7urgVniT9Gpb6069FMJcsoBUv6FmhBI4AHy",
-	"3ySe7HXKsykffpr08PWRqU7V9cUiADBoPzhFuo+PsfjJwBgD1I1EpRgn7QSC47cexCrlOC4KuaOrgi21",
-	"UUzrcPD8NdpqgmW3YMNlUBq+dsavvGOqkNRufnCvBROlp9KiR13y40f4l5fT+djXI80wZnz54wP+8U/X",
-	"M0M+HiSAX3UxeWYhISfQii6/wnYhE2P/cZh9fn05MvphXGHCTnrMHnw1VxB6CfCrk/xd05IXvcRXqwiW",
-	"2jCs15VqAyhF+E9hCUPVkissU+Kb7TLbKlnyumwe6v+2+6iuWOdjmpV8Gfg9Fzlbc8ENW2ZbzP110zgY",
-	"Cv7OchwkWOaTgvk0xOecwtn8co72T57OQUCMB2vGB37ypwhJ7wt6KCrJDeb39VofXc6dKu727ERmVM2d",
-	"wgOB+vIMHohOqf+h/6FmSZf2NdiGaa9ItUy6r/i+MHGWdUENi44qo9tO3x9IgJkxiERlEqgzhA9hHupJ",
-	"9/vj+M92GRBmtY+WJONoh/qw/JlhFppvvbIgUhBFc17rh+QSb17OZYkVYAmHYBCurvEdD7BXNamo5XlO",
-	"pGjuDM+xB8NVJwEV8RTGy/S/mi3Tb/TEIEO6zraEaiLvaEEePyFSkZV8T570q2m+mtcn3lPbEH2cjTfG",
-	"3UUHxHABrrb5EjdkSzVZSSWYq8SnRYHJxqZWguUQKLyYYnxM+ri9jIVynv+8d3irNDM8i8xMTIoT6CqY",
-	"4v+D6/BnV7+xt37jsq+5QToEw3ENi++JWQmJUOJI6NhDQejnLftP+7WPi8nfdfDwSaLvPRbe58hLWVa1",
-	"YTloCp/eECMQY+RpZxaiwCsfT/h8kO/Ohla3C7Xf8f3Y7F+JkLsFQV3cCSLpNM/Hac7HJP9kVE81Z4nB",
-	"wz7CBXOdkovPDDuuOAteg6dfc5uRK9xiFRfYN7KiDkdX8Wq5w8CbvyaDTaHYEiqZwFtYc90HbbAXbYjE",
-	"QYLcspAaGqOYLVPznqzRDnieR6ewnRs9cAbz+SNW9yZIk2HaxNPnHdPmLdN1YYYYupPpdQMa4ZhhGhmm",
-	"7mgxEiKgKy2L2rAlUyq6vm/FqR4PE7i4ACmY1qRkOaexMEOc6qU+h48fOgI6YY76ND7e5GClvBPMuHp6",
-	"Tf6Hc5nH0cInd/Q/4+DsF9Dd2SXSQlV5pmjlOx6G0D+2VFVhdz9wDQoPfKCVO4mJrkrj4RsXBgsSihCH",
-	"pWeYMeGSeXwYpffVDmcHHBgy0QltK2SLoeh3qRTaSN8xau31t87yP0WHDB93TSrUTGrKl4QjcURXDh0Q",
-	"Ugh2U5UToKuVqhFMjORGH17DNECkPVuW0NQ+IGfta5lmrnnpkkUBEhay3Eay66BZSVOYjDF6Sxco996J",
-	"5wQkxqqJ3Pvumqd9jxNL0nKy0UlyW8I+UsdsJxQvTpM9UQY9Nwf7pyHR1Pb1BD4sUTlmM37Eph/JDJjr",
-	"9nFAvxDZvufJjb4i4iWv2z3MclIyQ4t+n62TBVFikiTtGpscyYQ74v0c1zCzMZIPM/0yudmgxb/iRQG+",
-	"yBVV2FoDkga20izhEgEnX5Ev7T7DLQ0lTsF4hB3pFDY+CMkZ7PvvrVg6QJ379mR0WY9J/vHKo8rPwdF2",
-	"0OfPBf1Xe1/SJBw8PPShk9l5D4+3x5fxi+vR0E9oim0nES0vAmcQrx/cXu9s3ycHoEsVNYYpq7T+1z9f",
-	"PPi/6IP/vnzw9Of2x4fLBz//4d9C0vMDe2+muz9MJvv1Eki8j3ckfxpRJBbktkSEDUg33dIVN+6oh4KI",
-	"raxIrWtaFHsP6tt05xD7BrwshNnVgtnHzLnN3Bg6MBPfDmW8vd6x3F6ax09wvTRy6cGuIg5xh3I6yP9W",
-	"NetWlrRuPDj08E9SFHsHN0NJJksuNqSTTBlwcLuJz3kE/HHkYO+nJRw+isvAN0LC/oZy9Z3E7oTDLMGY",
-	"8mSvhw6qku9dKdv92CCeUkixwUoiWZZSuFhXnHEPFfSJ5dPwjr03LlMyjEI4AANMCQCH0Ib8lSnz38Q/",
-	"3IAK2iWanSQ+vhhDSgAXpXrJ7pgYF1+39xEOhkKDBodaRHb23sAEYuJIomVxx5pUHed/PJTgmApzLyvv",
-	"g1z9Rsmy02DVX+jsh2GeX+iWz8cL10xtu2v025fmoUAOhehAQMI4DX3WhDejMoKp1+t1qKX/EcYN1yU1",
-	"2Ta9jeOxt4p+fWx3/PB6tT4OE1TkXGyahicznU6u+1eCB9cjqU2AMwzdfgVkspXTaS5WOtl7bkjzipfZ",
-	"imp/hB7XJ+7xPBSoHflgsucZqkvmA8+LFfD8uW/diaWuijWIVhG3tbnhxwpKO7dF7Zszg3XawdOSosl3",
-	"ODwkjkg2sNcqRYulXK81M0ERcdOCW9cX2muztdduOI3mDwtMptZbvjaEi6yoc5YnZU89eBwWZ8XumNIj",
-	"QO2YzIa3fz3XKOg6olFQAlh5i60xVsffHXqwc4OJYiWbXcSXX0U0E+qgdE1ve6gRgXrl45pATs9k5MZ1",
-	"uONHdKrxJvP9guyN3XyUfY+xhyMuNNrI7HZpd/CRXa2p68nS+Up3MUGi+ZofWhSv1xfP/jlzsbePOzSB",
-	"n/3rr8pKKnPTFo4O8/aqgmfUpPUyBKydNLzGda1ZftQ7drAR7I+JRJTDjj0qcfxDEPquYUmV4GKTlNMx",
-	"3EDu+z1yDma6OGDQkJajcnM0osZHOr55PvBmfDUPIV1SrfFqfsSc5tMGS3uMcuwwNZ2NlxarArSEhH5R",
-	"jf3Zi7F/NQdh4zwfSY0WmijNpFspEC1tz6SPcdbgNEFouqjqRVP9iYLRmVjQcG5YMbprvuOCvRB6F7rp",
-	"8Dy4ye3ujW3S3ZZvz7REhsdcs8Nad53rqB+6mqHVCUG/+QlUFSyxmcwo8U7hQu0eYqd3or4pqJiGfnPN",
-	"+T5i3z0uul8aVN4d9JefOK882MM9eu43bnQYt/PNEDHHMd86nfpCLfmGzfOG12h7Q10mLf2wwD1NwHtj",
-	"Nt8LLXryM5Ot+jCnfLyr/EA2jzm/29br47fJ6zHd29VTnQ7ry3C/yl5JT6SPc7RvewSL55rCB0QgpWEh",
-	"ovwl7H4GyNIOcN5nFcUmv0euWRyGfCKMJCzyaCJwEeMgWvtRy2mGOR0vwwFoH+8ZD+T1LaVQy854/oba",
-	"qeuL7lcmlQRs5ZFgmmI035+xl1smRb5cucjNoXB8Ni3Do4JFg/7eo+Ei32H1fun7g4MnEAi4iuxEgfHK",
-	"pA6x432YsZn/iPXZVarz9Bycc9g8z012jLCC5Z62Sc7wKWK+896qBqPRZddgeBI9lbJ67jCJlIZnjgA4",
-	"6UCHzrW5mqspCyvjBHoHCdxJ2uh26fERIGzD4/5l/9DEhNyfmn/bP0IyLCQxm04Tn95vQzeEN77gKo3F",
-	"KdlHOpMVm7/34Dxu4OEPi4s7WtRMx772D3waETS0I+qBvFj9+1oU+wGy3Vherzt+cP7NjIKsdNM4yS3I",
-	"c+Qcd6AeldP6Bjad9X2Nnt2Wa6meuwJC3cY4XGon1HYCFl6fHmdLDE46LZPyRUcp+Y9GTJMQozQrV8Xe",
-	"1xwfdEGyesta16uaFzmh0N+LCyOxka/upyB+dbkgqArI4yeXR2BVNNkoPqEVu7MEKvP8k4S2iDuq9iCn",
-	"hBtS1hra6iOwX3+iVxf3a389sNQPglzwdw/eBPz9QlvSDcllFb6n2FOI900eLpcTc5lkILTTATrh0wNq",
-	"PG4m8dUxXHOVVKMtISG+59PraEGgB1iXcRsJ44/O6vGTmajfk7lzM1NyJ5ZGFkxRkYVB8F+soLsQgPDK",
-	"nSCUl9YWMAvy//4/5WBuHUE/hmIwm2DFKYxsJPZ6gpG7+fr9WczDtMSE9nNWcGjpmdO9HrE4pcoRnRHg",
-	"MyvXjlGwHfCwPyvLDE+cL0cEeiSGGZRvaAaImB4dBlaZCbcxWFMFeUGC8c12BfIHk4XPILAxyNyKEbl2",
-	"UXJoVIP5CVwRxdZMMZGxhux6Qf7HgPQPr+eIP5ejkG/YEoqT1jQzoR50PzKqiLD/rxszt+9pQjeUC22c",
-	"4So0z4d7+mG7fa5mds8MmM+aGr6p2ZK9x0MprPGwnQhxD1uh9Sk+zwgllSx4tl9AKhUlBd0NNOHDr3r/",
-	"++NclL8z5S8nptywMpxj9obR2zazzGooQl2mV8HXbEG+f0Pb2Q8IfD2HG3R1GQPlcjhVxe5k0RZrDxuW",
-	"NX8k1PG/kxsHh19OS7ph5Gp06ux/Xv4xquVu8785EYEM+2WTezQi0TcAg2VlBRpegIfR5wUJlt1+oQl+",
-	"iXB7ksPHhmL91dzE46ZqJBjnp5mq+9hwql/ee6qAjiLkchId/QXBB0m2Zdkt0XSviZBk5eBOuCad1xPV",
-	"2OXDORQkN8k90+mz3DPtk3+mZ/l0Zpo9kKyH18Fp+qpwX9gz4hT4VskdFnbaV3xLzIopdBU0RzICxzxr",
-	"Gtx+oUNK7gdpyFoWBaRC1wLqezf8jok01TGeeZbdBWS3stdLL63wHJ6Bu60s7K1JbhQtS0ZoY/FUBRVD",
-	"ol/Oysb1XHYarTdsWYuMKUO5MPvR5kP+1C4xaa60dx8ojBbtKQzHds7Xa6YCJtnj1up4EqGYZ/PquMhn",
-	"L0XwFMzx0Ax62pnPn46wETGzb+nKl0fbZoKRAMzFFw5MRhBdu2JiOoAyA14/I8KugluFh5Anp+jIvqUq",
-	"x6A3F0u9lT6prb+C7+SO2Zsa5P4R/86C3NgXyEu7h1zbh4T983hubgV4zyK2j3MJ4vNHbaMv77uNEPpx",
-	"iWlboR30LVxxwZ5dNSBXOWOVJSwWt0xeJK5HLfbZW8XlSNPBpk4yVJT8N17IktkTltCm+AO2d0G1SeJ4",
-	"9DxC3W2hBOjsU0BzLIQu1DeZ7ZGxd2puxagaNd9m92bvNAQIyeDEemdiKLiKAtSeg3ADrMXgDDxuh8Yo",
-	"EDtJpwfH2eeVWtssp60R2UmADONio0/K0oj6FVe20rth+HlB3QYVud90VsfAZWN4pF1eHjm/gtYQ+3dK",
-	"I5S3iyeHIvCE1WF3rO3OSm+ZcIh4uuCVV4ZbO2lHvkyKNVclyxekHJzFf5r1jowI68hyFAMIWynC1/63",
-	"/s84TV9w4JuQUI339+OkNGJ67owe30ERKvhJxxP4+PoYvgv7eDHH8KaPuHPhwEutAjRyA1DmlqcTjqeH",
-	"T9rJ3tMP4pGblu6UC9pc3zGqjYNA7h7MXwBcA9FG4fHcukUANBDRlwmiLyOqhkZoB7TMCylvwcWXIhIz",
-	"66koVzOOxr+ADQseJrcWq6gaZxNyRrOg4/G663m8jHJBzHEgIs/m9ZrUmouNnZeRlW85VNrTU+x3dD/h",
-	"mIzzYiuWI0Q2SkGIbO8Q/DFs5TjNH7HTZi2cxxE0A0wNbBAfIlbrG10QaNdOasHxRlNKwfZH0MeecWBM",
-	"rwspw+rmLUVPIfZMJIaJHFa82/ICQiIOAOZAqi7vuYfbySGqZmhyzsy3c8SiTfC3uckcoZoTJmV1dPDi",
-	"yTdbNyeM+INi5GKTPqvIiYxIdkubjzMPndGChS3zEhDnrchkW9xgrbLy3ZmsAJI1LQrcT3/Ew/V4R8f8",
-	"bquFrM1c+CZEun7QJp1m0zqRClILpz5BMYZ3+/CydVycz9CKpZ8sTUmdPWJAIdA5Oh0T0bI2g7U+xiNb",
-	"7/AJF1uTazsZkBKrC/xE+lr78eWlNeK20oCHTYPxcg2/y2QBjhedKGuRyzC0nnb+cNHZIqa3NDwWXdsX",
-	"uznsYhv0KFDKwwNpNvzaKVmY8Rm7LMrbclxqGc225NZfwV1MP4MOM9rwoiBbeuf9Hgeimy63GOMCZ+V4",
-	"BOlr9xdLK4+r7zyXltSMqqQ78OO5akY7JwB1mncA2Wex8ya4quHockfY0Cq+uj7VtPSWqhBC7o39Pc6M",
-	"GqJhogtCNbmjilu1sHByuZJm68p/vTmJfIXNU5ZSJEYCrqLnPoFG92NDyw7wHO78iily21MAC5co4BoZ",
-	"a5y/ofVmaw5cmF82e+jy4VWq/gqn1aQ3OQT0vvj8ql4zxUCOFYce7yO1FIr9UjNtxjIy25KdmDrFcQzx",
-	"fRUEbdcGblaKFdTwO0b+/vbVc6J33GRbhMbjehYtCf7qB5+u6/Gu1rYWNSEHtJBZoCkHfKqJMWBegDZ0",
-	"31yB+2D4T0Lld/+qVIyuVPxI1YcfuSQQKwFPUPbX9o8e6QTtMBw6QYe2Fzb2wX5OjPNni9xqUgo4NlI3",
-	"piB2927AFjChGfOfoYUlxjEuFmPVX4fJ091PYCYCrJBws3DdLOIy1Sdzy3tQWjGYNkno/6Eai0HzgnYC",
-	"I5zT5wfTbltLdzaa36H+31/ONlgeb+P/FtoVc7E590qSsmiPW3Vyr9kmw7dRNE+SoMSbJq8zBOYif5Hf",
-	"OafRgIS87F2eIgTdvpKOe3RcH4i1rEUeP8gR7YErxHdKOSI6gFAjH0xpNyyzW/vJcANNtEABMyMByzha",
-	"zutQl54fwZC3y7DWu/b1KNC9ICDxqcgg/p3jgEQcphUSufOpQ7E8xBuB5UZ2RO5tm2N0E8Y3sS/NVIwG",
-	"A5wg553GUCdwr8cm+/bvM93yhi/0SRJ9p/fw2Neuom5Lnk0joAU0v+MaQwxjwSloc0s1cY/6XEZLB/h0",
-	"XHXvOVq2d/FUj9OeudovVS3ClehgKkYqlTWP6HiOTYoHDB+mHijFAJHMSAQ57SBPxVEayyoS+m1RbZap",
-	"LzXnyEgBEAV5I4ppA5Ds3SZiBaN39oJXGwhkC+hwEM8z36Eo6vRoAFaD5xBXy3S0wWAcMeo9OBajUWFq",
-	"VUk9X6uE+/uNezp0Jg5cBMggF1/GHAOPAOirtiy37C8AYBf8bHHXBcVKeWct8s3JkRs9NldTIH940GLf",
-	"kLQz9vhzeVCMAXle6PBWzVGV0plsuixxxHsbjFlRjLo2E1ofNZ+wWYE60ZUGDzRHR691tVA71Z414uW7",
-	"w7g+jw/NE2xu3rFOPMUm7JPjb00Hl31AT7YnYS7FoKgDdVjk6YbpOaEh9oQKwssmSchn3UIFNN9sjcdn",
-	"Bl5MXL2uQ+NOXmLuY7MMQ12+hYkTvSQb6Wos5xc155zjzyfnjjUO7Cb+gP9d7Js+l9qTu79ZnhPFoO2o",
-	"xhPMSkBKMu58OnEMJfGxe5MypffX8SdQE8+OkLa4CPPsh2JiiBCnTf3Sg5FmHF1EUMjRW1pzLdRcvAP5",
-	"ikjrmPxv9XOTC77rSF9SCkgf5/TB4/BUT9XEbdLZMqL9vRhNKOk3raR5lANndPh2gdx33gNdveYFwpoZ",
-	"9t4ZxlwgZP1Fk7EUxDJ4ywruSlneMWG2IYiveAzItZKxpsOWVhUTiRiTCS3b5jq1WWW3lTsi1wYPMpxQ",
-	"JEA7QIkPqoiiPL7HeDCAqvBy2yltQL7AjJAEjmZhWSspF1xsvuPriZZJxwHHtgXyAK8unWhF0Cine3wp",
-	"22fFGLAMJoZ6h0Qcz/yW8WHfke9ja1f3rL3lQ/Nr2nSii7HiWYsG8LEhd6cX16m/kIIYWXVzByJ7E9yj",
-	"5Udj+vbnmGx7e/p2EYEHfZwPxgkSaEwqRvYLy/cnAeALZ7x8H5l/GWobGAZXfyfJRhIjFy6tR7iERq4d",
-	"vEIeGfZK1nTT6IrxbZTumMp5FuFLElxv/+EeDjTnha65S2z073AoqGmAndrfAC5U8wtH18WFvcYvMT5v",
-	"RdEuJTOYK3SB9sQSQoyRfXk79GmX2CdzUAIdVktjEwz6XswiF7117oVhjxilWLF0hWbRl3/XqHipKyrO",
-	"HdXJ7GzXCN8aer6tXJrBsSn+gk+m9tpESYg3GrFHfLAtTkJYsez0SIt1/AqW3R4RbRNsd8xbTbf7KBee",
-	"T0OPi0rF4xLZI3M2bmYf+g679B4feA3gaJooubsxrvOnrquq4Ei0Q7mXhhY6uhNcx0M2yFIURnHWNNRY",
-	"SXmL4HBfv6ObGJ0/hPVCPh90/HTY0k1YeShFi0Pl4tnladcsesZ91e7d2fpE2b9gKtZUPtuTT2/lTixI",
-	"hv3uyGrfrYyXO+FKGTEvhN0xtXeJIx5zT+Qko0pxljclffiYN0YH3rNCBrscjizG3Y5LqY3Dx8hduSU1",
-	"mBFr6YY9++7Tnuv9vVt8DWTEdV1y6wrxEGObo+1WqHELbYtmnNvWFYrMhTsj0GPHn91JNZKGHGZH3Aze",
-	"RyyXNp3QcLO4lCRrBmJ7mSPc07iaDsnbrljOmYxiObbVvrGmzQz0N2y6ZLNhXVBj4OqKnEx4E1KzWxyU",
-	"6FdEdBvRMYRuwWqjaLGkYlMwO/FYobo/mHwDku2WsghQPkzVWN4elaxA1aqtco2x+7ZKltxesqJfSTdH",
-	"WEG14dmylHldWCKE6p077scFBFwd7Q4gfB5ffjVWtxjZdizmxVAHsPhtFI7Ul1RsqGCaJVAbHEjrQu6W",
-	"WIXqiRfvDesXmUe9Z7ay1wpZ8xL6Md2yAr37mYTUcvPAfz54r6kk11oKxF67B8cvR5CQwlWV7lTqd5tg",
-	"2NpQ9cyYztV3vmXXpGc9i1U8nfTi1LPDsWUkN/hQYIcNA5uxJxTQWGcrfZvYkuXIPJchlGCMOvLvtF1g",
-	"AuG2hDsl9PCdyBlpchGoB1nsuCVFTtR2b7Yl2WGnPuiAT7yv+CCZdfRoA9/skm5kRKZ725Osbbod1kCC",
-	"vTfLrMF0nyRH20r5uIRMwHwMtk5+c3XZ5JTbSwexooRJAFiSjRwlTrhiM5yd33w+ENh1sN8vuyOUcOnS",
-	"6g0JlbAckf+RgEZ/kCxyAFB6hxlxhm+20BzXm50xussXaM3N5kdG1Vtq2CsBJs1YjkajVBaNMdXcX50M",
-	"H+ZWjCZh4K7tS3hXKIbK5VBxxCaUyqKwkjNthcdGaexXep74CWM3fQtiQUfiHEYM3ekmfwGqHJXSApgb",
-	"IrlGC6swY+wz/p4l5A+CCRV/XB+QpYkHpy0HhmXvsyTT00XXEzpvJ4YPhqUuvahmZ/TFcP4hgSmk1keE",
-	"apNSzrsb4BzCBMs0x9ly8ObCjhWiDsT9IrYtVhp3qqTt/tHLdtlDE+Cg8KRJdIMhR7e2pPk53Q5cbJaA",
-	"k5qQqMoNQ1jVhIY90IZzedBPP4bXvZffJ6qQ44cdPQ6CEGJxBkVDtD4Pw5P8HJ2ZgZkGd9ERbh7str+k",
-	"77n2EllyUesl4GcvAXW7Pu7+5g7SMYEYFdCg8IXb4Id8UFHrGdmJHXHpbbhIPXGUCVBVStJsu/Q+humu",
-	"bVePIn0DLhwboVQhHAuR1G4nfBGC/1bYxmJBKuiAc8eIrJjAa8yGVjEpcmMbtM3AGl/8k7k+FJdXQaDz",
-	"XtNBKwZWrlL75hypI7qZem56/t+nUSAJA4S1y7ROkeo2XogO3f+9zIAO8cd21Cn68HiBPnUPHvvdt9jQ",
-	"IRVTISq3oRHkP/VzXYOd6qPyHroAv/OfHKQ3dJK6rx5fnj11fdbP3u7z6/m1HJtWEYCmw7/m4Lh93rZK",
-	"koJQUhWUCxcw60ZC45Iyppsfutzyw3QqVTPMWOYeVNAFKI0kLg0XPHOubUdFOfYePvSPNYjTHbTpaJjo",
-	"qyDGRUJeSVyOyBjbH1/eM5H+yKyR47Ll5tAcM8bvEn3OHy83ZdjqAXqENbkNVsw0U3fsIfm6rMy+10Ss",
-	"KDyOqJUMjDcbesvgVy6N4x6YAweJMJ20lo7++tNsz7+Z1JLobJIuJ8fOkBufrRN2oiXloidiIAx2W6BE",
-	"zZc7EKmmqlsCnqaUUtt4jbsYy51JU7dN4lNYyyZtvDiteVhrwIo8XF6GsDT274tGsYe96U2eMHoyfGVn",
-	"WlVxSgW1c00n0eeEpcBptbmdtpyTIST/XIuj26wwUF5odZiTV4xyGQTWtbRMCNdgi4yUvT1fsHV4mYqN",
-	"17gOrnMRm0MMoyaUgqGshIBKQr61NhF5tDfG5R/eL2YU7YVN3my+hZ9I2D2HSDkQ2BkAhMSW5valbjE8",
-	"YlBrh46pm0wq9pZVUp0kPI6tjOLS52Fo1HWGqTuXiBqlS165N5pPHNwAZckFLZaZdIU0Z4PnkRUbdWm8",
-	"ro0126HvEXZP2zMTVwJxJ3k+9tkfrYEl2B1TiPwoBTsix7YTpjygVpcnDVN7a+3NcCqs2LU107rZfk37",
-	"Sox1jdFBiXAv9gsWRF04xDeuiaAlO0yUxf6JmGJ3f/AXtBYgJa6bd3rPcmF7cXKN2U7yPcfoU3xLb1lR",
-	"nHCtmKqksGfrKb5naHa73DIrFacB9+ldI1pKjkp99RFQ445GgnMN/n0mWQeaQleIb+Brf60QXiwuWCbt",
-	"orOYmqP9NOTbDQscNtgOPfZ0d83T03M2V0reMpF0qK1qXpjEYzDljsQ7DXhHEixTinj6iDqDTBndtNVA",
-	"DGQKZXq7OMMupaV8YqPvTS+vUTGa7/FYWfqf29wZZGE43zHNQjxJTc4RWERGVtGjyeoIKU/Bsgm31Hfu",
-	"EecWwTJFt0U7O6IvbgNaDCR70Ri5CCQzVX5zw8y5NWeavkkR/RTfZLQkDDGiuwwZoeApQixWVZ8hwnJj",
-	"gsVIgu2eEe9Zw36he+bRlJ6TnVTiGcloycAxb627LdXw2Iox0ZTvcJGx5+5fzxpAKPsYusifu/8+I1z4",
-	"jkKgZnzTBC1LZrZcbKz1KHf2Dad+/CtWdTzHq3Flf8tEzjCHGTWYYDsMUYsGjuMCscvgsU4ioPtEUJ3d",
-	"eHWWsgcU2FCly87yEzI7uQRsBsAOUv5nzd8vB5ANnS3SCxTfBiLFfweEMvec60tQ+ehxercMNMlHgMl/",
-	"AL677h2Fy1V2LmiJLc2wlzk0awPwclZIsdHEyOeuhfnG4exziUdfQXneIOHB3aLpcQ696JreUxGg59A5",
-	"sEOpBJjt2T5vVTlaZgBrFnicQ778yUbVWz6edTf/NtjfIe/STV16PvZ7exWFs0pcHSme5kfN3Uj1S205",
-	"UZ6SFUlmmPBsSx5F9IiX2u4u4aSCVPZA/kdBswZZ3S564RDNuQAkcwLvWd04nafx9GnwStVxc0jFmTBN",
-	"7t04cBN9zwbdYbZS8f+WwtCio3Z7v7yzSjGjRVC3tW3lMWshIj45iZPVfA7Sku77MbCNMOX/8DYwZdzZ",
-	"Y+y1KPZewuOMPWfloTgsekfIyOkt8m8aV98wBQLImeAEBmWuRyMmGRX26Fa1INQ47L14/xw4kCKqJ14q",
-	"bpjiUnwPjfba9sLxtlLgEwdoDFKx+Sybimbc7I/FC0/OPVasZDlPQJtw0DQhfIIODsthSMGh0nJo9JqH",
-	"YxJJsYP4u14twAEbgZm7g4ZPgrnS+1wytDC39I4lSd5xWDIhBP1R1JYesIsX12ZDjW7d71xW3GG7eUuH",
-	"QtKcFJzptl3wlgVb82pSC3sQAHhtF7OgoHhYNIf4gkjVogIJRnZULw7edkYBVqETqOsjcv2TAMBcBq0A",
-	"mz4fD4mVKOws5vFyPaqkPzV0v9eHkLuFswO3DKJiiCgJi6ZNw46Crc3Dn8TFYiRsHytyXVswuna8Uszy",
-	"mU2kAznwbzS2d+7+49u8BUrjjmk5wJUOwTtVaAf4/I8G5QnnAmDScLWypIX9Fhu7f0O5AqkMzcYjXY11",
-	"QAkFdL/z2VvYq7nTioVr183NSEiqio7s3qfG1SM/dTrhNOJxyHrPgdENfJKbPWiW89ztRf6mE6IfhF2S",
-	"nVnHpCYclSKQUi8Zf07VOiLG7TB2hmLjZzdK539wtgtlGB1TpeyTpWelxu9UP71EoevSPABwlFIHFWUD",
-	"OEkfOVnbRYSJLLPbb5XEDPthbdCdB5vU4eMUkFa4gdNFd1JKXQ8HKvboZdpNIwyPgRYnYZmyIu2FZOCw",
-	"RHBVwXZJz6PvLDGvJj4GARALKR8fy5rsHo2tIdLkTvpMSX+1Tk2LPNwwk6XRr7tuFerrpLlysLSRFdJS",
-	"pSQrDuuDcJUuoNC2hGoJ3hWG3mgDSR8IwVDuekI+pMzo5obeRgd7u3K/HeAhO7SpNjjaoiGj+X3RZg1e",
-	"NECZwUjVOKpDKHD3+l7dA2A18OFm4FF6nC4ZyPKuSuw0hao2eHM+Wf34eCJMW68PM5/Ka3nHtPkbFz04",
-	"mTuua3RH5fl+mdVKIWR2XRhFtRQ864tHSTeCGZ4tLX84AsTme7asmGBGUWGCktMBCD9tx6fXHu1s0YFE",
-	"803z47oJREHun74YISXiJjEpq8s37BNpV0Z5AT84d0GQ/oZpEwPiDtJxELdjkEvqJxGWLLS/hwkdh4IA",
-	"YfBDs0Qxmmous/cVV0wnvZOUDcDu5O0Zyh5eZBnTGs/wyTh2hyi91QYZYOl6TPi5T8Xx8sYvv7omOd1r",
-	"BN5LaV5y6gyMSPqNUukUF1EU4zNcROHDNyxToXQj3fx+2Egc2vCjSy0AmOq2XMSCDiL2t+ChcQOHJvx3",
-	"kctj5K5NAgs60O3tYqckgMWcqUuqnbkIde9MScjYj/Tz9oubnh3s7NVM5tnfdTDvAHzAFCNNW6rJSirI",
-	"qT3Y3hJq0kMd3P/GC1kyo6B2ADJRAeu137N/0W3vHn3VCxfQYLmLHQMfWXjorrakJq1ypoH5PTC9BoHt",
-	"SFSJY4EcsOlx0j2P3cmiPoTMmAbUa3onDz2Hdjs06LumdWJ/oQl7H10EYeisF7fTlrorPQrGcwK0tX+2",
-	"/yekIbouS4e6hi5NHXT5pnV6dhgr/iYzIyt/hpK4N+7hqUZovV5PvmPTffugdYVjrBt1XyBCasAjeU1D",
-	"v7AioSTBfsp+9iUL16SfFP/KuYqTXG9+gm+ad4MdfeUxiw4X4o8BbjHMVPEZK93FRDLrOAjZDnRZs7qE",
-	"DzSV5sE4xElatPvTolG3aaA6jTf0MHbRbtIjOw/6OlnvNu1ut9FptwOHGNsDtOhiBQzl/FiOfR58CdMz",
-	"in7HUG0w3DS83RDS8EAJCsk1C6p38KpTlZOc3XHYldYAkYIRP+QXbU+1hIY/cieWiFQ2GA8gwXpg+ytr",
-	"3mpWrAkXvZGfYXKZrFfGV6Uraqz55fvgCglJ8A11sJKKFvw2tukSNWyp81i6QE6infQXOJWEQVynoNtp",
-	"r+ARpqX9ul6mtT3VWwoO2HEGraSznjCnj2iGuROWR5ksSykiDajGQdofpgs9C7xcEKnIDnvCuw66s+WW",
-	"A8K27OyusJHFSaep30Lhq/Bhrf8wLQZwEurN1hAeWRuYdr3+Dun1dqQs3pEzzfMTvphPNAi57LYtx1xC",
-	"V7LqkCIYzbZMH1HG6IdcTDgCfmR8VRfFpLVXyM3S7v6Cb6XM741ipzNasOhablqwpY5+fEurpGcTPl2r",
-	"O35Hi0BKaJt1ZLd1we+42BBK1rUyW6YA0niBWSiYTLVhRAFT83s1DhmxIZEGnsyLIfc6C++Qt7O+OCk5",
-	"xsyUK83UHT20zRO+4dzQ4eRPWtRHdbHDFxsfd5xp0WKMXYUwWJCaTnccs9L40mwnaMes3BUduQ9ML/wq",
-	"wqTqsTgoSQ4PgBY/9qssq4IKATvC2UMe07/XYdUhfoHoblleF+EI4o9S3QbQLpt+JYGuZYauqA6cqaxc",
-	"sTxHLJhKarNRTP9SBAMFgNGfmkdw/yI7gf1VI5N/0j1IzlcevCkkfalzBE6bIO3BhQGAhjsLx8ImdtGL",
-	"lHcZsBi4Q5DUhxIJ+UpZrbjZ31g6+0aSVOGGAuKDnsFfNR/YGlNdfPgANaprGU7qXUl560w9MMr1VlZo",
-	"fxd8bQ+BTCow27FpVSiPdIE2uf3RniqQcmskdp9Ce78E0x0zQc1WMZ+tq8G2r5isCkaovoV0PxxIb/na",
-	"PPPjU29vLIjdhARTSt/joK475YJk8BeuwWhF2AN40ltxD38SPwnfFlwvsGXCAi43i04uKqRA+sJIyEGV",
-	"gvzhD95U/8MfHpKvYY6/ADq52YPT2a6kFhwSZ+3PgkKWKy8Z5rH+/d3Lhz+JH0DH4W88DXbcbF22res2",
-	"zIRhUOg27DXmDOQFKWRGC5LJ3HkgC54xoVnuiZkzq49gwU8uL0lJCyv8qCIAFc/daXDjPidPLp8QFzW1",
-	"/3jaNIIjrrLKygXhUNtDBfTHRC/nc/Lk6rHvD4q1ez5oYe8Tz38ST66uMX5BoNkkscL5nDx5/JjsWFE8",
-	"cPNa1YbwspIaW/c7ehhFc3j4T+TV+sH3wBCpyKuclZU0TGT7B39je8sszcXGPviUGClJScWe2O3KtNHP",
-	"fxLXl1+SXCHm/kPytVLS8eDtNy/J0yfXfySVkquClSSXWV1anYY5xIabArYW+E0tQTqlr88uLh9ePbz0",
-	"OCK04hfPLr58iH1hKuryyh7dXT2idY415RsMWsnKYda+yi+eXXzHtXkBTwCWkq9Ze/bPsLJtH3kEyBwX",
-	"HxazD76slZbq4sPP0JC0kkKjFnl8eelxsj0efFUVPIPJPfovF7pBKZmNRtolvMFEyA9DOJAXpHLxiRxD",
-	"qWNfa6b36A2yBBVgXZZU7SHYI0nOc3d3dHnl2E51cWHoRoPNkJd2+xskstWp7x/gIYF/gm9axmStuagf",
-	"oRQ/sBoGDmbXd7fPLG9gMuxC8sY+jEcD0+bPEnv+noSe9tMH5uyH/kFkVM0+nJGngzmEOPsO6i59x/t7",
-	"c9feQKRTKM4v4GoQqCEFo9oQaIjcMrvLwx6r7zjbOYPykNcISR3DZ/fkeZjsvv6p+Xw4jbOz+q9Mmf8m",
-	"BReMOGagGQImBpzrAN3aMTTuz3NZuFqyWZ7jk+fiOXz90/N8OI2z89wN6RjtcddOwlz7jQfrxg0+zd+m",
-	"seGZODzeOPEj8zjYnfPcXH7rbgJYV7TaE4oYXqTpFXd/TtvbSSSjoaHW+fgc7C/0Cdg87P50di77Jlad",
-	"MAyU8mFeRHOlPA27XXFLDLvto2dkd6iXxKdg96D3zbnZbcc7aD7c1JiG/AIoAmtZqwdbvtk2eBD3kgZ7",
-	"WX/g273NSIOP7ZxJGkYzGz6yNITSYc5upzskFqZ7zSRbVXB/PoM7P4rL+OS5mBwOK3x0Hh/EwM7PYhiS",
-	"rLkBU40ovtkakjGhpXNwp3O4k8Qz6gp52ZGhgTuE21X+UjMF8HKQTe0LlOLo6NG4flueFU+RaeeK1bft",
-	"UdzzjBwrDS2DO2koB9xdjGxRPKJc2X2qa6vj4/sb28dw4i9q/7YWjhNnuLW5lSTs/6uTDx7iviUzRKW2",
-	"jOYMS/+/kxmdKqB2jz5qnnPfvZfGsOqnQXggdOsSfqgDIcKUV8JFEyoAxJoFaheIBGCAjWgjq/4JEhI/",
-	"CBEc6pZHv/ofP4yqmW+Z6Qjm2fftmK72E+1QANOCz75fk7aiXwYqz58nCP4Ioy4Psi1zmED3GmlMsby0",
-	"n//G41qfY7Pjx2GcT3Led8YfEx4HeANWNdQqeESI+/poXHxNM9OHctOLJhjEXIArX4TibP/HRawkelFq",
-	"He963OIDXzQ8qc/lmGtc+p/GIddGFEZ4DqGJU3jZG7e69q52l+HlMvGsGnKKGX+DAJuAtdlkYUI7QcWF",
-	"PUlIDjgymAV3BPNnTMKG7REGob9n/q4tQhSVWXuwEx8/tUnoWJJiEL6FaP5L3wb9t24Qwjo+jTmIJAyw",
-	"HknMTnEQvOhKD6HYmcFB58L+70H5wm92TBjCxQJhMhQREhBSLqbFZmDI4ROPfsUfPjzaNflYx1gU8JEZ",
-	"e+LvIpe/F6lsq1A/G5nE8tLnjahwAbkXIDFbmgOOV/tHzDHZUBAjL1j2sY2VP36K889OyCc8OfGGPGbM",
-	"WsENhDkrxX7hbaA2U6oofFu8Qg9F/SF5Zewm2Te2U8G1WZCSqluWP/xJvBbFvsWsc6O7sghfp2j3BS5e",
-	"2qd3W14wPwBRTBuATOYO5y5la3mozomTFh45p+dlWAQB9JCakTU3hkF7TJ/FBZmVgRMe/vL7Pt8B22bW",
-	"3QPcsta/cJmX9zX+8YNg+CHSkEtn7V7HrfmfdO6/yPOXDlL8N3/my6Qb4dVpRx67F0CmHtfQ5vszcAS9",
-	"rpjoZBCuCUVJRQVvNGlzpEdlyl0sBrrLWgUyu5327DhRO+/mHPXp4B9P4kxzXdyx3hyaTS4atNStrNUw",
-	"4BpJ2qP9QHY6AydQjyuPmDCKs4gT5mv34G864bFZyX5eU/vdcCLJ8BvLtFLizA0H7u5xQ+yRKj6NMNjj",
-	"HE6OI4z29ttjZ8o33PyezpRvkFif19FywsvkN9y0wmpNPGjKjqjRroeLVL7lNJHr9fFnwyMudMVafIXT",
-	"y94rHOD3ZdN4mv1uRfCFIK1kNDoZj8vnhBLBdv6f9iamDBZ1HBy0cDdNEU8AX5g+FL/FR37TxyGsIdIl",
-	"6UhyXyfkDoroUq4iLwFJ7lsHh3G/nXum/YiT+8gbsDPoABmLVeYMfGJiwwXrbBJfQTm9T141T/2mt4pf",
-	"xvxuacjyuXjvX7WVrr/xc8+v5JMceA0Zz+3DL7ne0gp677hY8b+3kNLo9YTbpSDc/AfYYBJbMA9SdwMC",
-	"Mzznmlrh0e37PXegUb/drWuXML9tkRSf6nj7Hh2zn+XpBnP7yJutHfPTnG0uq2dqZ7zxeID/yniEukNL",
-	"jvlt5lLKPvnR+KqspGp5GLdv3j8Q+SFVGpCCFRcUuD4EIrhnTso9hh2yAYr3/h0/QmD133HBXkBi0n9g",
-	"MT/NtvAYtG5CmC+5Jt1XkHY37sg6TfURy51oLGDE/7x5/QNBOIX+dOHo/w9C3RQxpYrl8BIsDubvk6Ag",
-	"3I0pi7AYStyo8OzDn8QP0hBqZMmzZ/ArrDHXRtpvcuxwW4Gntq7sOXt9ebnAIeAvZLeVBXsORY85js9d",
-	"nlXj9oXSe40n+cOfxI3r3ep7JMHd1L61paosmNbP4A6LAFjofs9hUresMoCTnBpD9BgEM+qseeo3fdj7",
-	"ZURoombBn+rQf9Oip32WB38zv498+PfHDRgAvXjZ1+/oZi5WBs+cIk72HcJ92G2pGTrLXcczzJh2he9W",
-	"DKxlvkE0DAAFkdoQ7DtRF1SBwgJjfsPvrNohgBdFdrxXiRNjqng5fvSr/3Ey2NaRurPvwtGsyHYOH5eT",
-	"UVs2YM9V1Gxbc67qkrC7KxJNvJ8XFw7wbHhvB0/78fphDcArn4liuPzfQTG8AGe0w5nBHe/+oX2iLjfN",
-	"OZ62wxV0CNKPVvXegSEE9zY2EvozPvQR04EUZhOD8gJcJO3gfFyntnBGUPPHdvSGBVePF/ENai4fXgUA",
-	"6Ua7zto1W3PLSHCY9HtcU03KOtva//pcMKoN+aWmCuHTQyvxoOiVb0637Oc6zbbvmevgc7iat+AL6tih",
-	"Za0NuWWsOlyP5QSgXZEtHWOGYCxn+dIjhAfmftBr/Gp02i1y6DkNPZRz1zxrsuDiZOn3zgMnXcR+BV3n",
-	"ura426hTufN+L2dS6LqsfKLPxIZ+2XnyYFeP97zx+OEhdkPXjmiYGT/6n/coimfTJG8RMc616YGMwlKW",
-	"TNhrz8hK7JMjm20csHBi5AY1txl7ZOBaGF6kj/zzeRGBPKs+0rb4nmfKt9GomCJWJxCzgO4aG0VLNJRL",
-	"Kdge/g7h2OP2i86kmrjB4oJv8KGos6/B108U2VPWrwwOUuxRdn7xP6cQAgs+kvj9Ve7s5YtlVLs7mStt",
-	"8ziNOc/Rv6JNW/9wpPwZmd3OiZ8JZpecSl+elW2dTpTnZtu7pkmrgTRJqpgDJOXatewF26sElm6HbX0T",
-	"+SfnIlxvZTDCFch5d01djUt2N4hzPKIQNvHK5ca4XtRhWfGNXGOBZtiZj+kOLbhoaAEdk3bj9DhKQZ5b",
-	"cW9Z0Z/WEP/7txaFscIcl9CDNQgN3Pe9vCm4yRIzExi/A/Sn335agl0FLKj66EkJ2AgqtcQg3jOy+ITl",
-	"CNT3b4GFNIALylF6SvyGeQ7wxKNf7X8mfaNheRzeFaqC7ttiCV/8NHldoHop10ddVGZdfT9IwbruvjNq",
-	"llEEIyTb0b63Ly+fHGKd/yB9sV1+QqOjKWgBLOyFPbOIVIQ6+LuKatNyMkq/JekuS8UfnNL9OSCcjzKp",
-	"1NGZ0L2vj8aecASogvgdpEI39PokSWFju8JNawjy81Fd0m4OXSh+qRoMV0LFnkBzg6aWdSsr9Fzjr7kh",
-	"CgMRul8f60DVj1O/URVHv4tio09XZxRbWvQR9Zq/p4+y/Rv3gDuCz42vi5MZOc+ayZ4KHt0fPuCmXzF/",
-	"rvlrLxxHMgNrbSeV2UIFocACQqIzRavKN5dwIEJcY0IIRKIzqVj+afi6lUV+rpPqr7LIfyc3BOiQ/Vmd",
-	"UH/Fq++nCb8nHhn3Kg+LEjWfKe/H+T3kyn/S8rAxsWsy5X8jolfKWjQ1seNZ8s1Tv+1MebeMiGz5ZsH3",
-	"PyK/pgBtppjJtu1RucMYPPUpVd2M4Q7MDDdk5fpcKvZpjkBrXdP8uLrpSOUEPs/fy1HoqPUvtTQIpso7",
-	"5iGOjGx6duW12S+IdlkplBRMa5KzkmIa8RCi/VDuD9OJhsLLRf6A5nfcNeI4vQC/yO+4Zi7IfnE+ueIi",
-	"fwHr+DQY/90ZjEbR3F9PcLGgBnyP9NZq5PUCkkvJag//7WE+YhumO6aj9OOElJzX+mrl42OpuEVsJuXr",
-	"CvurnlUrcpF/Gp3o5NbFdz9L5fh20FUSQ8OMqn7gGIWeYYdkb0lwDYj4RpKNJLI+PnLwSLGCUceBs2wD",
-	"+Py/rrxnO+SBvp/T3WP6cEbPzxktyxs7wO9D3m48rT4rkbtxvrvPWeQADWXqdnvDTGRS3WeZqgLY52AF",
-	"ZbIucrJieH1lUxkrgJ79u0oNuWER4BVwnYB7heX5fYUvGXbyzzUv8hv2O4CquGGfBqXCEi/AYUtY8xtL",
-	"AnlDuSJmJz1sr5EVNiyTxkDaazSck33g0a+amcnkj6Pk7mOlX4zw9R32dvgsky9ODmB4w0wfvrDl66OV",
-	"YvT2OEup/eyoWrIf/zhqqSnd+9/ZgB9TYkreMnF6eTxQF9BmY9okwkf+Bf7RZDCLPNK6ALd+RbXG7IRP",
-	"Vn1/4zynn2XpPU7uY2+7dtDPoLY2oUAW5erRr/Df6TP+OKZ/tFPeTu8fnO1Gz3o3/8891dIF7UxT6gFo",
-	"Zb1GRHuypXeMrKQSjGguMoa/dR1JLo4q1p876u202sN+ovb+WEE5b+F9glq4/JdaMNZcmD7H3+Ejv+mo",
-	"PawhIs8Qlgr5n7I2rleEZpk6xU2f5iUXXBskb48t8Ke5wxjWcKbIIHz7k9ixMPINkDjEm+8BwPVE0BPA",
-	"3ueYSwgjQurgVu5EU6XlUgehVIvd2Z8GuMjzXOztrEe/wn8/4IFSMGzxPVSnd/K2w94epQNHET6ffxyB",
-	"nAV6MR2xPB7lxRGtaYQ+rZJ8c/Dz3i7O7L39/Kqrf3QNcqAHutWHgJ7hKldGqFGM4JOsaaHZ4jfvEfaS",
-	"FlEwCPJ40ib0VCM3PPKCAX5A2e9qT4TcLex/QY4wyXmY6DJf+4smwsRt4Ed44JwUhgFGbHmc3qkyQbD/",
-	"lrrjGQMgGO1TQKQ9CKi+7beYGbep4eMsqxU3e9A6K0YVUxfP/vmzlUY7htdHtSounl08Ail1H/7Vbx+/",
-	"ul/7+6nzCxdiaP7tkQy7v2rakXY/5Djfe67Tzr7z+8Ep8OHnD/9fAAAA//8=",
+	"7L2Lkhy3sTb4KtjZ84ds/01ySHFkk4yNDYqWZB5dyOXQVsRaOh3oKnQ3zlQBJQA1zbaC+1b7AvtkG8gE",
+	"6taoKqCnm6T02xHniDNTVQAyE4lEXr789SKTZSUFE0ZfPP31YstozhT886u3dGP/q7MtK6n9l9lX7OLp",
+	"hTaKi83F+/eLi+9kRg2XYvq594uLiipaMuM+/YKWFeUb8QMtmf2Zi4unFxU124vFhYDfXWTukYvFhWK/",
+	"1Fyx/OKpUTVbdAb6D8XWF08v/vcH7SIe4F/1A/i2HfrFlooNmxoKHjjFQDK7mRxHZjcnGKZWWir7eM50",
+	"pniFDLh4u2VEsHeG3NKiZkSuidkyUtENIyu2lsquEGb1S83UvjMt/F53HiV99x0TG7O9eHr18NEiwPi/",
+	"qv2bWoQnoWnJSLZl2Y0mVOSECr1jakGENFsuNkQbaVcfnk2u9ktVi950cramdWEunq5poVkznZWUBaMC",
+	"5vMyZ2UlDRPZ/lu2n5jXDduTHTdbIA78ZiXzPdnwW6bb3+GUYfZSMMLWa5aZ++SauV/AF9gtU3tcktlS",
+	"QxTLpMq1XxhupXZlnSnes3McIfjDR39ZXJRcND/bzWMMU/ab//XP/+3e//Pzn/7jIsSTl+vvqcm2h4t/",
+	"4wTuPrFksPvaS8ctU5pLgfPnmhhJVpZ3dkPkowtZ38OBRlbwxeOJ2b2CSdEiNEtLPiJFsSccp6dkUdhp",
+	"acOLglBDzJZrP+lTT+8HKVhDwLEv24eO+fx3vOTmcM0vDSs1obBLF3aBpdSGPLy8vBzZHgV8J7g5ri4X",
+	"F2upSmounl5wYb54fLGwE+NlXV48td8EuXI/NpPkwrANUzDLN7IofqjLFVMjKswy5O4a7JqZCTWpmTnB",
+	"EIaKfGoQ+/e7DvPevq8rKTSDY+21kquClfafmRSGCeA4raqC4zH5oMIn/ud/6+GZOTWc/y6M2BegH93G",
+	"3SkpNgtQWDv7KyNJLoES7iN2jOdZxrR+IwugChNWEP55ccvZDqR8o7hAeddbvrZMYGLDBYNf0bzk4uLn",
+	"A9leXDyvc26+4wI+WilZMWU4EoQCARqhzKlh9wwv2UXgM6t9wHRABjFtljwP/tkuNmyatJz9p50HDOCe",
+	"b1chV//NMtOs4jXdBFbB7Sbt/WOKWS053jfDUKXo3v5sz+f56eI4oVl+SZVixWsl17wIzLQue9NsCS/r",
+	"VdGhusA9Hpjgu2VZHqqpr5UsQSGXPM+LxrZYwWyspjp6xMHKYfiFXUdw9fWei803StbV4dozecvUspTC",
+	"bGOnkrOC2zN8mdN97DsbP/qBKBbUMLXMZC1M6HCrCpqx0ooKWbG9FDkSFOZLCilvWE5ATg90+FBRWzFi",
+	"OcvbsSJekSrvzi7iDeX0xJSwgy7BZ4ukj+utVGaMWN9zra1VJeQujh6gzeO3KKrvGVFERjsyNEP0ljpg",
+	"RH9VQ/Hqs6AvLuPC/sq+cyjs7F3FMsPyQ9q9vrr02xMsWZ0pWlVWRBeRinijaM5iSdhshyEHi2JhzTcG",
+	"R1JDvOCm6eymxqRvSLtWsgyb8zA0WIeW6sQ+SLZMOeOcghWbga6yFjsXxDARTQTkFZ5JcW9UimdsWXKB",
+	"d7OYDYY6QUcbNSHx7JKpM+1FKyKOyOMy9oZVUpnA6a1vWL5MOcNhUvH7sKvPA2dRKXNWBFWtkGZwNB88",
+	"MvwYUCZ1arj7Al+raMbCUlkpuVG0LNln9jYlhL1+25MJr1huZxZUG/JLTZUB2yri2FHUML30N59Y+cqY",
+	"MEs3i2Xlj8eliTzrarGWimVUmxRaD20vL0WeocPFOGpOzrcRrYaRvdl5iQjJ+AtaZF/KHHYyzXOO18/X",
+	"HUl3XoW+8Occ/VXOHoqgFrNc5dmylHld1HpZVjTyzUpyraVYKntJiHpnQOPuZMMTGQ4yRilnWr6W3DkE",
+	"U0jGKrNdptugJX33Eh9/dHn5cNwmPd03w1ZnM/8x4vxfNRWGF7ja/tpLe2pFcvvhZeyTV9FPPrk8Rm7s",
+	"VHAY/MQC1zG2/jf29p8mE3hFWBbgHInfSytGrXJZ6oqK+LcyJXfCCWBfM78SxO+RBamk5obfMrLbMkHM",
+	"lmc3TIGB0Nxw7pO/olsFXGKXcTr6Q6oMwbKbZfqA6ZrGGrWMWkOVrdc84yxksPeIdf9JHLl2jKq5Y/hQ",
+	"Jd1d9S0OhfJQ4AIUHtsV15ViNE/cF9ltrCJj8TtgQBr/6sKONjb7HxlVLxju68HWZWbHmFjChUfn0fdj",
+	"d3sIGG1cM7c7Iy2eZV2CGXAT2NLPDXl4SW5+eAArjJFjWauQ1QYuNLv1M1YUxF4/NAGz5GAF6DScdd8g",
+	"CRatj7G/ksUBZTu0mWLTa8VynvlwW59ZW77ZPrmMp24hdymPK6f5D0kySlSpGfFBPIysVM38iWLajFHZ",
+	"6oXYmQ0o79zT/gudZS46FJqisT/i+tQdF2rgbfTmOJTpO9E+Thy9z34ohX7qYXK46OsBKQpJ7X1zxFtb",
+	"cpxrjOug5KK29wA7oYozlKKYo8959WPGgO8mOabgjfh74mt/3XsNKwhdFQsqBMuX2siEq/FrfOvayODV",
+	"WBuqjE66m/trlTlmYwHNHXu7o/cp3B1kuPApKXspqtokHqB3lrRxC+bR/Svwn2RFrfkt+97HzDBCdEi6",
+	"Jsb2RS/EdnkK2b2LJLZ3oCsI/p1FMnsXrRlBHSf5wNM7IchDGwcl0tFqSshOEdtp1OIZQjsvaEUzbgK5",
+	"C3+TO1LW2ZaUUjH07DKjSUYFBsid+bJnmlRKruiKF9zsF+hs4rp1SYEvtqLaEG40gVyGjqcYaYjOKrqh",
+	"HDwzg3DesmDOGxRIr2BUZVv7WZa7jBNCCQSsrSHQ4WXHy5uuoO2SWR5/fN5J741rt3YaQWZiStE5AqIZ",
+	"rS3RE92fXEQLOYTOX8MdWYYlPUGJCWlmn31rd877xYWszekmmRK90swskUAxS7JPu6lGPe6ttJiHa5FL",
+	"MTvvv+NTEP7ezz38IzfbXNEdLX7c7scO9uaqgsGukRg5SvUxp3WK3KeIzBm5nMI2bahh+XJGNfVycS5n",
+	"bQX3UV2xjK95tlxLlbHljUDHeMQYcd/v6ceRm7FdmMYIRiZLRmRtyEoqtiA7iLgJ6U+Pnf1RM2EuFhEU",
+	"mJvincW7J9fjIn0S2wBV/jksA5xjQcUpYnRZ52oXI9sZFUKaZcnYmITgE2TFSMnMgqy5gpBM/OF03JGW",
+	"SR3MHRBSkVpYC0euSSkFpFpGGAprRjVfFSPh6A2toj1gkEa1/KVmNYsWn2/wrf+Uq/OHQivDy1AG5msl",
+	"byFgfLh8jOAvd9xsZW2WWWPf3CHhwn419eYRvhAPtlIndzwQfWz43FLCCRNyuS/yfpJDvnakdjL62Ozd",
+	"Y47N5L0qxZrnTPgbrssMvbz/5GpxYLFTY/U22uf2lkC1BsMdfJMuB1gvMHeDrPbE69IJtX55/8mTJ12d",
+	"fv8qFPV4VxWUi5jM7pbqnVQh98rDqXTXRzPJrkfnDLX33ceXsWIYFgyZ3YSc7hCHCO5jH6PYylrpZSDP",
+	"+6VwmTYLornIGF7/3GtkRzWpakO4iNOHfri0CxQIIQp4N8kUpcsOTHkB/6jFjZC7cEopE0btk26Fa25M",
+	"4kEYQ0ZaFJiwwddN1qMv44ggBQ4BvFhyYS05OwSOGfG6e2UJhQapbyVSozO9vB45A1N8bqmXxMQzDDKn",
+	"5k0ymd28hiddOgy/TSRL4gXjLLeLE3pu3f3Oa5k+Ubpbt90efbfHUAeF1MSE3B/IWX+vjyrKr+xD53Gn",
+	"eD0cw4kbjlzzWs1T78IrIDswvWFiKdfri85WDGo50VRaxCVzSZUnSq+uy5Kq/fzlw+s0NyW30gUmzneH",
+	"dmn0/sPTDDvNtaph/1muVjK7+Zobw8UmzkDrHxXXzKBT1SoZYiRZW2PKPCOCcbNlyv7KCgThhqBIfBi/",
+	"yBHqMVp7vR+j4zEWbsfe6VMWy5CIVERL1SROeluGCwJlUJ26q79cDsvmxs647nk69LTXStuPU2/2Omu4",
+	"1Vr6GSnY2oALZC1VY0JH+Ttm3B3nPF+jPWr9U/IUIZuUUzTl9Pp5XBA9t87uq2S7ZYII00aA0RB3REyT",
+	"4kSXeiZLdqwlPuCG/9oo4U+m8M+m618XwcztN7IommCY0+ma543N7wTQ09DIapkrfgsyIaulXS01UES9",
+	"ksbIsvmr+7F5IGQHvJBC1yVM5ct9l1VNIlFdVQXHyjx3Ca9qVUkNe0MKs5377liK/2rWv9qfnL1puYKM",
+	"+EMr0bRXcpcgLZ01yl3oc0YaWpzyg7UwvIilwEA6wXiCBTYTm/Qe9ScTqHnTpi05SXOEjpua8NWKqaUJ",
+	"lLNM3TsznjNhlnpLVWCPvVpjaeqOaqJY6VyNKR+uRyqBKqoMoWvDFMkU9bAD/jUdt+qbEGzAV2Vl9i7I",
+	"gW4yIQ1BdRmQ9psN0i06CU+HF3UNRVssJ7WodZ9MUzcE8JWlBdORD8ubTWwymnthJskaDruiwMDRguwY",
+	"RTAFmGHkchJu3hMxrLdbJevN1mFhcAWpiNqHtCBctaXFmsh1nDD6DDoTFPCVNFv3aTju7Ygdg9G5z6Ew",
+	"iOnIAQVUluXjlaVAVBjQLcqNQgm8GUPugZq6YfvW3OrLVU8E+nuzFeieYPUdCB2VdbC2Ax0yohMNzcwL",
+	"WmR1QcPZsLSqlKTZdplJYU/M2A3ZvBedUG9lZ7njeUpxQ0nfLaUyW7mx9ugS8+ux+ORu34gvH4DXa7OU",
+	"62VVUMHcB1Y0u6mro+Yy+rE7T2on1c2JpgSfchPq76Jv+C0TTtG/xnKBzzSBggEoMZWkkDuMgINTnWNK",
+	"80YxCupOsLjdbCd2NMOP4fKtFMuSa6bvwNyDbxw7hWNZOfhCwvCMimWlmNa1YinvjcZbK0Zv0r84zFp0",
+	"oci+9gh9PLSEoTAEpWpCRcxpoFGaT7NzQlbmRLGveRcB/R13Ehx13Q+dFeNuj4cPPo8Mn8EaYwqcoDrV",
+	"moNcsGUhab6czvE5TJOR6iZ+oIEswsvNdIOzCBNfFlxsJo/hjAmj2DK7KyhJU4WFQemg8dkkyRZUbaDc",
+	"uoWPMlsqCDWElivOhCGGlXAfrxVbkLVijDCEJ7jLJGGf3nmp44pH12pNsxNQ015UG2G3pthdNJhb9aLl",
+	"dXemQdaFZhAnYUdtb+Q5ki0yel1nht9ys1/ucAfcROPJCG1fc9fA8vPY99ILR99VVGgucYvGzs/VQRxf",
+	"S33lfdju50CxdpOuuGXULP8b57eJnSGUC0TzqhG0tjbVs+zRzd3r6MOiEGLz+LLnJnnIypYIi47wtswL",
+	"bxWljnd4Mx9cPfSswJ8adEAAGQtdJ6czbRSjDu6siyt52fd0fx4KG+DNc9YLgI/h0ocsxcU1kwhST3HD",
+	"FJfie6o2PHSdNEsmAlg7XzmIFV9I7oA9IBXW0gvzgePMBRxjueWbQFzq9ZOrpK8U6CwcIgPFfSPz5Age",
+	"Qxsl5W2w4JO54pTmfUsCKQCoR96yzyL9cFuqAqT+VsidcFUlWyryZ0jzXuoaOO8hbMc1WRUyuxlJZiw8",
+	"GGNMtSGSMqa2vq29CW0mf3NsEu6ENKQNxsS43mi2ZRG7AR57bjrvLB3mRPx7Mj4SOV4CbCUClrsgtcbq",
+	"I0UNwxxyh1h0IGC14Ca6qLWVVffiokHIxNCa27p97oSUwCkyTCZRZrB68GDckbSULdXb4B9uIhQirOVb",
+	"+2B6lolX1QFlfEQCioO48vXCkwdMhoeYxm0iBVsQviZU7KP9xfEi2+bFjE2JC9BdkKkKBQ2QVbuIE8vY",
+	"NBqQGMfsUaH8djzpqM0vwsNS1ijrlCsX2W3+Wcpa4IM7VzEhOv5WOwlW4GcKRnXzRZrDP7ULSIBVBGwa",
+	"yWk6Wd7P2VJ+vuasyDtIrUMMI0P5iOdHWmkLRNr+8/rVD8T9FRJ+toys7SgLIpULPDj08880ETQiTujH",
+	"WvgJhVciuN6+2LJQIvGHKAw5pmqjueAOciWoK0/1iNQ+8G4f18RFwQLh5eWKFXK3HBy+UQd7cmQ6MWUc",
+	"ahSRSaGv3TKV82w26Qo/8A/38PvFxZ5pgPtLXnNSlYSfXQf5MqrgoSOUR13X9VKu42U2qZQAiTZf//8w",
+	"/YqTlM9rFfDyTul2SOTrTKqAnl1RzZbK4WrGOCoVD2m17xmFXfiHjpiRe8TlAP2R6F9qqlj+lFwSasiK",
+	"abMgl/cfXUFWHC12dK+JpnsuNnCQbmkRGWGF+Szlepm6kJTAt2EeJzhqK79hBXc0eGvfnC9BcgFNJO6i",
+	"w5TgApsJjW+pf7TqwlsCe4ghl3BrhSomAehW7uYTOp6/5kYwrYPGOuarerdpSfdkI5uotUNHA+NaWxOJ",
+	"oVnRFz1/NgeKBHeyLnJSulzYNU+rEES7NFFd3x5SbO2uBmaJ/4pOfWvVoZ9KkFMOkPKv1IRAAg+Q/ybx",
+	"ZK9Snk358JOkh6+OTHWqri4WAYBB+8Ep0n14jMWPBsYYoG4kKsU4aScQHL/xIFYpx3FRyB1dFWypjWJa",
+	"h4Pnr9BWEyy7ARsug9LwtTN+5S1ThaR284N7LZgoPZUWPeqSHz/CP7+czse+GmmGMePLHx/wz3+5mhny",
+	"0SAB/GEXk2cWEnICrejyC2wXMjH2n4fZ51eXI6MfxhUm7KRH7N4XcwWhlwC/OsnfNS150Ut8tYpgqQ3D",
+	"el2pNoBShD8KSxiqllxhmRLfbJfZVsmS12XzUP+33Ud1xTof06zky8DvucjZmgtu2DLbYu6vm8bBUPB3",
+	"luMgwTKfFMynIT7nFM7m53O0f/xkDgJiPFgzPvDjv0RIel/QQ1FJbjC/r9f66HLuVHG3Zycyo2ruFB4I",
+	"1Jdn8EB0Sv0P/Q81S7q0r8E2THtFqmXSfcX3hYmzrAtqWHRUGd12+u5AAsyMQSQqk0CdIXwI81BPut8f",
+	"x3+2y4Awq320JBlHO9SH5UuGWWi+9cqCSEEUzXmt75NLvHk5lyVWgCUcgkG4usZ3PMBe1aSiluc5kaK5",
+	"MzzDHgwPOwmoiKcwXqb/xWyZfqMnBhnSdbYlVBN5Swvy6DGRiqzkO/K4X03zxbw+8Z7ahujjbLw27i46",
+	"IIYLcLXNl7ghW6rJSirBXCU+LQpMNja1EiyHQOHFFONj0sftZSyU8/zl3uGt0szwLDIzMSlOoKtgiv8P",
+	"rsOfXf3G3vqNy77mBukQDMc1LL4jZiUkQokjoWMPBaGft+w/7dc+LiZ/18HDJ4m+d1h4nyMvZFnVhuWg",
+	"KXx6Q4xAjJGnnVmIAi99POHTQb47G1rdLtR+x/djs38lQu4WBHVxJ4ik0zwfpzkfk/yTUT3VnCUGD/sI",
+	"F8x1Si4+Mey44ix4DZ5+zW1GrnCLVVxg38iKOhxdxavlDgNv/poMNoViS6hkAm9hzXUftMFetCESBwly",
+	"y0JqaIxitkzNe7JGO+B5Hp3Cdm70wBnM5w9Y3ZsgTYZpE0+ft0ybN0zXhRli6E6m1w1ohGOGaWSYuqXF",
+	"SIiArrQsasOWTKno+r4Vp3o8TODiAqRgWpOS5ZzGwgxxqpf6HD5+6AjohDnq0/h4k4OV8k4w4+rJFfkf",
+	"zmUeRwuf3NH/jIOzX0B3Z5dIC1XlmaKV73gYQv/YUlWF3f3ANSg88IFW7iQmuiqNh29cGCxIKEIclp5h",
+	"xoRL5vFhlN5XO5wdcGDIRCe0rZAthqLfpVJoI33HqLXX3zjL/xQdMnzcNalQM6kpXxKOxBFdOXRASCHY",
+	"TVVOgK5WqkYwMZIbfXgN0wCR9mxZQlP7gJy1r2WauealSxYFSFjIchvJroNmJU1hMsboLV2g3HsnnhGQ",
+	"GKsmcu+7a572PU4sScvJRifJbQn7SB2znVC8OE32RBn03Bzsn4ZEU9vXE/iwROWYzfgBm34kM2Cu28cB",
+	"/UJk+54nN/qKiJe8avcwy0nJDC36fbZOFkSJSZK0a2xyJBPuiHdzXMPMxkg+zPTL5GaDFv+KFwX4IldU",
+	"YWsNSBrYSrOESwScfEW+tPsMtzSUOAXjEXakU9j4ICRnsO+/t2LpAHXu2pPRZT0m+ccrjyo/B0fbQZ8/",
+	"F/Rf7X1Jk3Dw8ND7TmbnHTzeHl/GL65HQz+hKbadRLS8CJxBvH5we72zfR8fgC5V1BimrNL6r38+v/d/",
+	"03v/urz35Of2n/eX937+03+EpOcH9s5Md3+YTPbrJZB4H+9I/jSiSCzITYkIG5BuuqUrbtxRDwURW1mR",
+	"Wte0KPYe1LfpziH2DXhZCLOrBbOPmXObuTF0YCa+Hcp4e7Vjub00j5/gemnk0oNdRRziDuV0kP+tatat",
+	"LGndeHDo4Z+kKPYOboaSTJZcbEgnmTLg4HYTn/MI+OPIwd5PSzh8FJeBb4SE/TXl6juJ3QmHWYIx5cle",
+	"Dx1UJd+5Urb7sUE8pZBig5VEsiylcLGuOOMeKugTy6fhHXtvXKZkGIVwAAaYEgAOoQ35G1PmX8Q/3IAK",
+	"2iWanSQ+vhhDSgAXpXrJbpkYF1+39xEOhkKDBodaRHb23sAEYuJIomVxy5pUHed/PJTgmApzLyvvglz9",
+	"Wsmy02DVX+jsh2Gen+mWz8cL10xtu2v025fmoUAOhehAQMI4DX3WhDejMoKpV+t1qKX/EcYN1yU12Ta9",
+	"jeOxt4p+fWx3/PB6tT4OE1TkXGyahicznU6u+leCe1cjqU2AMwzdfgVkspXTaS5WOtk7bkjzipfZimp/",
+	"hB7XJ+7RPBSoHflgsucZqkvmA8+LFfD8mW/diaWuijWIVhG3tbnhxwpKO7dF7Zszg3XawdOSosl3ODwk",
+	"jkg2sNcqRYulXK81M0ERcdOCW9dn2muztdduOI3mDwtMptZbvjaEi6yoc5YnZU/dexQWZ8VumdIjQO2Y",
+	"zIa3fz3XKOgqolFQAlh5i60xVsffHXqwc4OJYiWbXcTnX0Q0E+qgdE1ve6gRgXrl45pATs9k5MZ1uONH",
+	"dKrxJvPdguyN3XyUfY+xhyMuNNrI7GZpd/CRXa2p68nS+Up3MUGi+ZofWhSv1hdP/zlzsbePOzSBn/3r",
+	"L8tKKnPdFo4O8/aqgmfUpPUyBKydNLzGda1ZftQ7drAR7I+JRJTDjj0qcfxDEPquYUmV4GKTlNMx3EDu",
+	"+z1yDma6OGDQkJajcnM0osYHOr55PvBmfDEPIV1SrfFqfsSc5tMGS3uMcuwwNZ2NlxarArSEhH5Rjf3Z",
+	"i7F/MQdh4zwfSY0WmijNpFspEC1tz6QPcdbgNEFouqjqRVP9iYLRmVjQcG5YMbprvuOCPRd6F7rp8Dy4",
+	"ye3ujW3S3ZZvz7REhsdcs8Nad53rqB+6mqHVCUG/+QlUFSyxmcwo8U7hQu0eYqd3or4uqJiGfnPN+T5g",
+	"3z0uul8aVN4d9JefOK882MMdeu43bnQYt/PNEDHHMd86nfpCLfmGzfOG12h7Q10mLf2wwD1NwHtjNt8L",
+	"LXryM5Ot+jCnfLyr/EA2jzm/29br47fJqzHd29VTnQ7ry3C/yl5JT6SPc7RvewSL55rCB0QgpWEhovwl",
+	"7H4GyNIOcN5nFcUmv0euWRyGfCKMJCzyaCJwEeMgWvtRy2mGOR0vwwFoH+8ZD+T1LaVQy854/obaqeuL",
+	"7lcmlQRs5ZFgmmI035+xl1smRb5cucjNoXB8Mi3Do4JFg/7eo+Ei32H1bun7g4MnEAh4GNmJAuOVSR1i",
+	"x/swYzP/Eeuzq1Tn6Tk457B5npvsGGEFyz1tk5zhU8R8671VDUajy67B8CR6KmX1zGESKQ3PHAFw0oEO",
+	"nWtzNVdTFlbGCfQOElhW7rzXMz10QqZ95+2xTjkReRhvZFE8R9FLR1+a78TTXyJ6zuuE9sl2eu03ztxl",
+	"eui0OwQYAgA0zOF1C5mCFXrdScrpdmHyET5ss+R+sn9oYn7uT83P9o+Q7AxJ6qbTpKn326CY+IK6tC2c",
+	"kl2mM1mx+XstzuMaHn6/uLilRc107Gv/wKcRIUU7oh7oA3u+vhLFfoBcOJa37cwLnH8zoyAr3TROcsv1",
+	"HDnHHbdH5bS+kD8i3Gdbg2nV7lqqZ65AVLcxLJe6C7W7gHXYp8fZEr+TrKGkfOBRSv6jEdMkRDDNylWx",
+	"9zXlB12u7Llkb0+rmhc5odC/jQsjsVGz7qeYfnG5IKgKyKPHl0dgkTTZRj5hGbvvBCov/ZOEtohKqvYg",
+	"toQbUtbakBUA5NYi70/04cXd2psPbmIHQUz4uwfnAv5+pi3phuSyB7qn2BOI504aD5cTc5lkILRLAjrh",
+	"0wNqPGom8cUxXHOVcqMtPyF+69MnaUGgx1uXcRsJ44/O6tHjmaju4zm7KFNyJ5ZGFkxRkYWbHDxfQfco",
+	"AFmWO0EoL62tZxbk//t/y8HcOoJ+DMVgNsGKYhjZSOzlBSN36zH6s5iH4YlJ3chZwaFla073euRGIVWO",
+	"6JsAj1q5dpuC7YCH/VlZZnjifD4i0CMx6qB8Q7NHxGzpMLDKTLhNxZoqyPsSjG+2K5A/mCx8BoGrQeZW",
+	"jMi1y4KARkSYf8IVUWzNFBMZa8iuF+R/DEh//2qO+HM5KPmGLaH4bE0zE+ox+COjigj7/7o5EfY9TeiG",
+	"cqGNu5gIzfPhnr7fbp+HM7tnBqxpTQ3f1GzJ3uGhFNZ42C6GuIet0PoUrqeEkkoWPNsvIFWOkoLuBprw",
+	"/he9//15LoujM+XPJ6bcsDKcQ/ia0Zs2c9BqKEJdJl/B12xBvn9N29kPCHw1hwv18DIGqudwqordyqIt",
+	"xh82pGv+SKjjfyf3EQ6/nJZ0w8jD0amz/3n556iWys3/5kQEKiiWTW7ZiERfA8yZlRVoaAJXJZ/3JVh2",
+	"85km+CXC7UkOHxuK9RdzE4+bqpFgnJ9mqu5jw6l+fuepAvqNkMtJ9PvnBB8k2ZZlN0TTvSZCkpWDs+Ga",
+	"dF5PVGOX9+dQrtwk90ynz3LPtE/ump7lk5lp9kDQ7l8Fp+mr/n3h1ojT5xsld1i4a1/xLU8rptAV1BzJ",
+	"CAz0tGlg/JkOKbkfpCFrWRSQ6l4LqN/e8Fsm0lTHeGZhdhuQ3cpeL720wnN4Bu62srC3JrlRtCwZoY3F",
+	"UxVUDIl+OSsbV3PZh7TesGUtMqYM5cLsR5tL+VO7xKTI0t59oPBdtKcwHNs5X6+ZCphkj1qr43GEYp7N",
+	"m+Qin70UwVMwx0Mz6ElnPn85wkbEzM2lK08fbYsKRgIwF184MBlBdO2KiekABg14/ZQIuwpuFR5C2pyi",
+	"4/6WqhyTGrhY6q30SYv9FXwnd8ze1CC3k/h3FuTavkBe2D3k2nok7J9Hc3MrwDsasX2cyxefP2obfX7X",
+	"bYTQnktMywvtoG/gigv27KoBMcsZqyxhsXhp8iJxNWqxz94qLkeaSjZ1sKGi8295IUtmT1hCm+Ie2N4F",
+	"1SaJ49HzCHUvhhKvs08BzbEQelTfZLZHxt6puRWjatR8m92bvdMQIEKDE+udiaHgOQpQew7CDbAWgzPw",
+	"uB0ao0DsJJ0eHGefV2ptM6S2BmgnARKOi40+KUsj6pNcWVLvhuHnBXU5VOR+01kdA5eN4ZF2eXnk/Apa",
+	"Q26HUxqhvGw8ORSBJ6wOu2Vt9116w4RDPNQFr7wy3NpJO/JlUqy5Klm+IOXgLP7LrHdkRFhHlqMYQBRL",
+	"Eb72v/F/xmn6ghLfZIZqvL8fJ6UR03Nn9PgOilDBjzuewEdXx/Bd2MeLOYY3feKdCwdeahWgkRuAqrc8",
+	"nXA83X/cTvaOfhCPzLV0p1zQ5vqOUW0cxHX3YP4M4DiINgqP59YtAqCQiK5NEF0bUVM0QnegZV5IeQMu",
+	"vhSRmFlPRbmacTT+FWxY8DC5tVhF1TibkDOaBR2PV13P42WUC2KOAxF5VK/WpNZcbOy8jKx8S6nSnp5i",
+	"v6P7CcdknBdbsRwh0FEKQmR7i+CeYSvHaf6InTZr4TyKoBlgpkB7/SCxWt/ogkA7flILjjeaUgq2P4I+",
+	"9owDY3pdSBlWN28oegqxJyYxTOSw4t2WFxAScQA/B1J1ecc93E4OUVNDk3Nmvp0jFuWCv81N5gjVnDAp",
+	"q6ODF0++2bo5YUYHKEYuNumzipzIiGS3tPkw89AZLVjYMi+ho4AVmWyLG6xVVr77lhVAsqZFgfvpz3i4",
+	"Hu/omN9ttZC1mQvfhEjXD9qk02xaJ1JBauHUJyjG8G4fXraOi/MZWrH0k6UpmbRHDCgEOkenYyJa1maw",
+	"1sd4ZOstPuFia3JtJwNSYnWBn0hfaz+6vLRG3FYa8LBpMF6u4HeZLMDxohNlLXIZhtbTzh8uOlvE9JaG",
+	"x6Jr62M3h11sgw4GSnl4IM2GXzslKTM+Y5cle1OOSy2j2Zbc+Cu4i+ln0EFIG14UZEtvvd/jQHTT5RZj",
+	"XOCsHI8gfeX+Ymnl+yY4z6UlNaMq6Q78aK5a1c4JQLvmHUD2WeysCq5qOLrcETa0ih9enWpaektVCAH5",
+	"2v4eZ0YN0TDRBaGa3FLFrVpYOLlcSbN15d3enES+wuYpSykSIwEPo+c+gTb4Y0PLDrAg7vyKKXLTUwAL",
+	"lyjgGlVrnL+h9WZrDlyYnzd76PL+w1T9FU6rSW9iCeiM8flVvWaZgRwrDj38R2plFPulZtqMZdy2JVkx",
+	"dajjGPH7KgjKrw3crBQrqOG3jPz9zctnRO+4ybYIfcj1LBoW/NUPPl235V2tba1xQo5vIbNA0xX4VBNj",
+	"wLwAbei+uQL3mx08DpVX/rsSNboS9QNVl37gkk+s9DxBWWfbH3yk07fD6OgEHdpe59jn/Bkxzp8tcqtJ",
+	"KeAUSd2Ygti9vQHTwIR1zG+HDGKMY1wsxqr7DpPju5/ATARYIeFm4bqVxFUiTNYO9KDSYjCLkro7hGpo",
+	"Bs0p2gmMcE6fHyy9bR3e2Wh+h/qfP59toI1fCS9jo6i9EJx7JUlZtMetOrmXcJPh2yiax0lQ8U0T3xkC",
+	"c5E/z2+d02hAQl72Lk8Rgm5fSce1Oq7Px1rWIo8f5Ij2zxXid6UcER3Ar5EPprSTltmN/WS4QSpaoICJ",
+	"koBVHS3ndagL049gyNtlWOtd+3oj6E4RkPhU5Bf/znFAMQ6zDInc+dShWB7iycByIzte97bNMboJ45vY",
+	"d2gqRoMBTpDzTuOvE7jXY5N9+/eZbnnDZ/okib7Te3jsaw+jbkueTSOgFDS/5RpDDGPBKWhjTDVxj/pc",
+	"RksH+HRc9fY5WvJ38XKP05652i9VLcJIA2AqRiqVNY/oaI9NqAcMH6YeKMUAcc5IBLHtIIvFURrLKhL6",
+	"qVFtlqkvNefISAEQBXkjimkDkPvdJnEFo7f2glcbCGQL6GARzzPfgSrq9GgAdIPnEFfLdDTJYBwx6j04",
+	"FqNRf2pVST1fq4T7+7V7OnQmDlwEyCAXX8YcA4/w6Ku2LLfsLwBAGfxscdcFxUp5ay3yzcmROT32WgOA",
+	"cHjQYl+YtDP2+HN5UIwBeV7o8FbNUZXSeW66LHHEexuMWVGMujYTWh81n7BZgTrRlX4PNEdHr3W1UDvV",
+	"njXi5bvDuD6PD80TbF7fsU48xSbsk+NvTQeXfUDHtidhLsWgqAN1WOTphuk5oSH2hArCyyZJyGfdQoU7",
+	"32yNx98GXkxcva5C405eYu5iswxDXb5FjRO9JBvp4VjOL2rOOcefT84dawzZTfwB/7vYN31MtSd3f7M8",
+	"I4pBW1mNJ5iVgJRk3Pl04hhK4mN3JmVKb7fjT6Amnh0hbXER5tkPxcQQIU6b+qV7I81WuoivkKO3tOZa",
+	"qHl8B9IXkfQx+d/q5yYXfNeRvqQUkD6O7b1H4ameqknfpLNlRPt7MZpQ0q9bSfMoB87o8O0gue+sCLp6",
+	"zQuErTPsnTOMucCWBBdNxlIQy+ANK7grZXnLhNmGINziMT7XSsaaDltaVUwkYogmtOSb68Rnld1W7ohc",
+	"GzzIcEKRAPwAFT+oIory+B7jwQCqwsttJ7wB+QIzQhI4moVlraRccLH5jq8nWmIdBwzcFsgDfL50ohVB",
+	"o5zu8aVsnxVjwEGYGOodEnE881vGh31Hvo+te92z9pYPzc1p02kwxopnLRrAh4ZUnl5cp/5CCmJk1c0d",
+	"iOw9cYeWLo3p259jsu3t6dtFfB706T4YJ0igMakY2S8s358EYDGc8fJ9ZP5lqC1kGDz/rSQbSYxcuLQe",
+	"4RIauXbwCnlk2CtZ002jZ8a3ybplKudZhC9JcL39h3s40HwZuiIvNWsRupbUNMBd7W8A96v5haPr4sJe",
+	"45cYn7eiaJeSGcwVukB7Ygkhxsi+yx36tEvskzkogQ6rpbEJBn1NZpGL3jj3wrAHkFKsWLpCs+jLv2tE",
+	"vdQVFeeO6mR2tmuE5w0931YuzUFf/RWfTO2lipIQbzR+g5ITQtdKCCuWnR54sY5fwbKbI6Jtgu2OeQv/",
+	"FevC82nocVGpeFwie2TOxs3sQ99hF+bjA68BnFQTJXfXxnV2bRDognIvDS10dKe/jodskKUojOKsaZiy",
+	"kvIGwf++eks3MTp/COuFfD7o6Oqww5uw8lCKFofKxbPL065Z9Iz7yqHq9YDfhAAY0V7CQ1/b/TWypFH2",
+	"76SKNcXS9rDUW7kTC5JhC0Sy2neL6eVOuOpHTCVht0ztXa6Jh2EUOcmoUpzlTRUgPubt14HDrZDBxpcj",
+	"i3EX6lJq4yA1clehSQ0m0VpSYxvHu3Rse3fnrm8DsXKNuNy6QmzHcOhoBx5q3ELbOhvn6XW1JXMR0ghA",
+	"4fFnd1KNZC6H2RE3g3cRy6VNczzcXy6LyVqO2HHoCI82rqZD8rZRmvM/o1iO7c6vrTU0gwYPmy7Z0lgX",
+	"1Bi47SInE96EbO4WOiX6FRHdWXYUK5PVRtFiScWmYHbisUJ19/4CDW66W8oiQPkwVWN5e1R+A1WrtjA2",
+	"xlTcKllyey+LfiXdgmEF1YZny1LmdWGJECqR7ngsFxCjdbQ7QP15dPnFWKljZCe6mBdDTeHit1E4uF9S",
+	"saGCaZZAbfA5rQu5W2LhqidevAOtX5ce9Z7Zyl53bM1LaNF1wwoMCGQSstHNPf/5oHFQSa61FAjXdgeO",
+	"X46AJ4ULMd2p1G9AwrDbpepZPp3b8nwXt0lnfBareDoZyalnh2PLSDrxocAOe0g2Y08ooLFmZ8kYy0em",
+	"xgzRB2PUkX+nbQwUiNAlXEOhrfNEmkmTvkA9LmPHkylyorZ7sy3JDps3UihT9u7lg/zX0aMN3LlLupER",
+	"yfFtm7q2D3tYAwn2ziyzBuZ/khxtd+3jcjgBJjLYTfv1w8smDd3eU4gVJcwbwCpu5ChxwhWbFO1c7fOx",
+	"w65P/m4JIaEcTZeJb0io6uWIlJGEBgUH+SUHmKa3mERn+GYL/ZK92Rmju3xN19xsfmRUvaGGvRRg0oyl",
+	"dQSAypsrr5Phw3SM0bwN3LV9Ce8KxVC5HCqO2BxUWRRWcqat8NjAjv1Kz3l/QmD4hb+9p81hxNCd7vsY",
+	"oMpRWTAA0yGSy7qwcDPGPuPvWELKIZhQ8cf1AVmaEHLacmBY9i5LMj1dQD6hGXtixGFYHdMLhHZGXwzn",
+	"HxKYQmp9RHQ3KUu9uwHOIUywTHOcLQdvLuxYIepAqDBi22Jxcqew2u4fvWyXPTQBDmpVmtw4GHJ0a0ua",
+	"n9PtwMVmCdCqCbmt3DBEYk3o4QSdWZf9pvSRvO69/C5RhRw/7OhxEEQdizMoGqL1eRie5KfozAzMNLiL",
+	"jnDzgMfxZknfce0lsuSi1kuA3F4CUHd93P3NHaRjAjEqoEHhCwlA2AcVtZ6RndgRl96Gi9QTR5kAVaUk",
+	"zbZL72OYbuT38EGkb8BFcCOUKkRwIfjqAKxbb+UQMVxh54sFqaBpzi0jsmICrzEbWsVk1Y1t0DZpa3zx",
+	"j+daV1w+DGKj9/pQWjGwcpXaaudIHdFN7nPT8z+fRoEkDBDWLtM6RaqbeCE6dP/3kgk6xB/bUado3eMF",
+	"+tRtewZtrkKNvJYQeAzjJRUFsTcw3QVZiHFZQw1fSkojy6SQJc/GthSErSuWgxMyISVoTXnRza4MuDel",
+	"ZgvQBhLRSQGnhRbFwpUYSgUA8oSJHIr27ZOWFBqQZxGOsAC8Q2xHMciPG5/bDQs4Xr4qK7Nv4Ye4BnRy",
+	"6HEQclUUfM3GVvcG0GSwS4KIn1bBb+GESeAeJFukvFBRZTAbf2zuLGP8luVYTmuffNqSd0iVmAEdZuKc",
+	"eFHPxVBNzGnSNMADnkIskMa0NwyrAmV431JLBvCAfs84U59pktUKMrviaq5rdctvaXFtWBVSVk3H1yCN",
+	"/0ZvGVlJJZhl3hbQKUVOtEScICHjRXTH+Kqe9wj+iI99zc2BxrwBBeLSODoc6VO7r8l6cj4UqQMVNthI",
+	"A+ocboHeXh4orkVHT3vujmn7N9jxJxV0Jyr5rTFb/tIvhri6PDYxrosAP//JQf5bp+rn4aPLs9c2zUZV",
+	"W6vuan4tx+bdBbBL8a85hOmetb30pCCUVAXlwqVHxO7zNmtvuvuxKz46zLdVNcOSFu5RZ106ipHE1WnA",
+	"3nd9nSoK23IRiIY0LQk67Qii+wg8DIIgJSQexiURjrH90eUdK62OTCs8Lp16Du4Xz+PztZi+U/LisBcQ",
+	"NJFsMtmsmGmmbtl9guZVt8tkUXigaSsZaP8ZesPgV+6AuAMozUGmZCfvsaO//jLb9Hcm9zA63bDLybEz",
+	"5Nqnc4ZDJkm2SCJIzmC3BWqYfT2cNcwnyh8DcYUULIZ4jbsYy5RMU7dNZmxYyyZtvDiteViMxoo8XH+M",
+	"NxH790Wj2MOx06aQBP3WvvQ/DXYiBWLDBSKT6HNCrIg08IZO3+bp5tbuuRZovVlhoP7c6jAnr5jTYBB5",
+	"3dIyITiPPZRS9vZ8Re+h6yw2Ou9auM/F5w9B7prAOSYuJITPEwpytIkotLg2LkH9bhkC0TG35M3me7yK",
+	"hN1zCKUGt7YBglQsdkNf6hbDIwa1duiYus6kYqPt6ZOTobDXXVx9FQyNus4wdesqFaJ0yUv3RvOJA3+f",
+	"LLmg9v7pKi3Pht8mKzbqfXlVG2u2t04Wsmcm7mp+K/moB+BHa2AJdssUXvmlYEcUYXSSUg6o1eVJw9Te",
+	"WnsznEoi6dqaae3Ov6J9Jca6xugAQ6KX6QMWRF04SFCuiaAlOyyLwAa7mFB9d3QwtBYgAbpbZXBHPAl7",
+	"cXKdO0/yPcfoU3xLb1lRnHCtmJiqsKn3Kb5naHaz3DIrFadBf+tdI1pKjkp99QFgRY+GCt1t99284Y6f",
+	"Fjx3HXAIK4Qdv1xMUep+GhP0mgUOm5U0BvEeYk53fPqIGsOVkjdMJB1qq5oXJvEYTLkj8U6H9pF0+pQq",
+	"zz7k2iAvUjd9lxAkn0Id9y7OsLN6NBrbM8Vp4a1AL42K0XyPx8rS/7vNlEQWhrPb0yzEkxRtHgFWZ2QV",
+	"PZqsjpDyFLCzoWajJWvdI84tgnXsbot2dkRf3Aa0GEj2ojFyEWlsqj7zmplza840fZMi+im+yWhJGDYR",
+	"6DJkhIKnCKhbVX2GePq1CZaeCrZ7SrxnDRtK75mH23vm4pcZLRk45q11t6UYw1wxJppiTS4y9sz99LRB",
+	"DLSPoYv8mfvvU8KFbzkHasZ31dGyZBha45rInX3DqR//ilUdz/BqXNnfQlQbKlZQgwm2w4Qk0eA1XSC4",
+	"JTzWSft2nwiqs2uvzlL2gAIbqnS5uE15804uAbwHwOWU/7fm75YDTJ/OFumlBd0E8oL+DhCW7jnXuKby",
+	"uULp7ZTQJB/pXPED8N21dypcZYpzQUvseQnvYzdP6G7BCik2mhj5zIWjN64RC5d49BWU5w1UKtwtmG8k",
+	"Bc1Km+aEEV0xoLVsh1IJfRhmG4FW5WhRGaxZ4HEO1VEnG1Vv+XiO9fzbYH+HvEvXden52G/+WBTOKnFA",
+	"A3iaHzV3I9UvteVEeUpWJJlhwrMteRTRI15qP9SEkwoKlwLZfgXNmtYbdtEL1/KCC2h1QeA9qxuns/Ke",
+	"PAleqTpuDqk4E6ZJqhpH9qPv2KB92FYq/i8pMJbvtVzvl7dWKWa0COq2ZqMvMUctIj45CaTYfA6SUO/6",
+	"MbCNsMDr8DYwZdzZY+yVKPZewuOMPWfloTgsekfIyOkt8q8bV98wBQLImeAEBmWuRyMmGRX26Fa1INQ4",
+	"cNZ4/xw4kCJq5V4obpjiUnwPnVjb/vPxtlLgEwdwPVKx+ZzKimbc7I9tKJFcaaJYyXKeAEfksMtCADYd",
+	"oK7DkIKDLefQCTwPxySSYgfxd71agAM2AlR9Bx0BBXNAK7lkaGFuaT/Da5YRx4GNhVqsjMJ69ZC/vLg2",
+	"G2p0637ncqAHiWUO8qSQNCcFZ7rtJ79lwd7tmtTCHgSAbt5FqCkoHhbNIb4gUrWwcYKRHdWLg7edUYCY",
+	"IwSquIlc/yQAUZ1Br9imEdR9YiUKW096QHUPO+xPDd1vBiXkbuHswC2DqBhCDsOiadPRqWBrc/8ncbEY",
+	"CdvHilzXFoxGCqkUs3xmE+lArjsEGts7d//xfUADhdDH9KThSofw/yq0A3z+RwMDiHOBbgNwtbKk9Vml",
+	"kU1tuAKpDM3GQyGOtcgKBXS/89lb2My/06uLa9fu00hIqoqO7N4F0cBDA3ZapTXicch6z4HRDXySmz1o",
+	"lvPc7UX+uhOiH4Rdkp1Zx6QmHJUikFIdH39O1Toixu1A2IZi42c3Sud/cLYLZRgdg0nhS2NmpcbvVD+9",
+	"RKHr0jyAgJdS9RplAzhJHzlZ20WEiSyzm2+UxHqqYSXorUcj1uHjFHC1uIHTRXdSSl2THyr26GXaTUPQ",
+	"j6HaJ4FdsyLthWRkyUT0bcF2ibUOlnOJeTXnLCcYyZrsHo2tIdLkTvpMSX+1Tk2LPNwwk0AYr7puFepR",
+	"MbhyuOWReBi9CpPUgIJbpQsotD0Du9UCrTD0RhtI+kAIhnLXE/IhZUY3NzS/O9jblfvtADDfYQu2wdEW",
+	"Lh/N74s2a/CiQVIORqrGMXxCgbtXd2ovA6uBDzcDj9LjdMlAlndVYitCVLXBm/PJ0ELGE2FadBaY+WRe",
+	"S7eIJ1QPGNvN0iwV12llX8NqvFhtRVW+hF7dISh3xsROyvyzSJ2g3fpHIPXBB083jEhxhLziHuuT5qCW",
+	"p5nBwepC/HrLtPmWix7Y2y3XNboP83y/zGqlsAdGXRhFtRQ862/nkm4EMzxb2v3EEfE937NlxQQzigoT",
+	"3Omdjh+nbeH4ymORLjqApQ4TLrI9UFQPndMXj6RESCUm0XX5ho2fG4m4aNw7Qfobpk1MVxaQjoM4K4Pc",
+	"Xz+JsGThfWmYgHMoCJC2cGhGKkZTrzfsXcUV00nvJGVvsFt5c4YyledZxrRGm2sy76BDlN5qgwywdD0m",
+	"XaBPxXHwgc+/uCI53WuExU3pRnbqjJlI+o1S6RSOAxTjMzgO4MPXLFOh9DDd/H4QTNzKnSASXaABBHS3",
+	"5SIWdJBhcQMeNTdwaMJ/F7k8Ru7apL1gwMPeBndKApTbmdqe25mLUDvulASafdgp1yxuenaws1czmYJ/",
+	"18E8EfDZU4wMbqnGcuiLwPaWgBhzEzg8v+WFLJlRUOsBmcOAxK4rlvE1z9CluSDUkIeX5OaHB95nF3E1",
+	"Dxc8YXmSHQMfWXhgzbYEKq3SqcHtPzCVB4kIkZhPx8IsgW8z7V7ObmVRHwJaTcPdsjzISNwODTa+aYMO",
+	"n2nC3kUXrRg663UHrDGINtx0pUfBeE6AtvbP9v+ENETXZekwUdEFrYMu+l4TpFh8Sn/znJGVL6GE8bV7",
+	"eKqzaa95o2/BeNfGpl3h6PdUalnaF4iQGvA4m9PAbKxIKCGxn7KffcHCiDEnRad0rv0kV6mf4Ovm3WCL",
+	"fnnMosMwOWNwmAwzi3yGUXcxkcw6DuC9AyzarC7hAw0yQDBuNBVQuol2P7vTolG3aZB3jff6MNbUbtIj",
+	"Wwn7umbv5u5ut9FptwOHGNuDm+piOwzl/FiOfRp8CdMzin7HUG0w3DT47BBw+EAJCsk1C6r3a+cjITm7",
+	"5bArrQEiBSN+yM/aJqkJHfzkTiwRR3QwHgB29lrhrKx5q1mxJlz0Rn6KyYCyXhmPIqCoseaXb2wvJBQt",
+	"NNTByjda8JvYLorUsKXOY+kC/is76c9wKgmDuNZ/N9Ne3CNMS/t1vUzrY663FBzm4wxaSWc9YQ4m0Qxz",
+	"XSyPMlmWcQ68rkO7P0wXGB54uSBSkR2UKPuW+LPlsQPCtuzsrrCRxUknt99C4avwITbDMI0JcC3qzdYQ",
+	"HlnLmXa9/g7p9WYExsCRM83zE76YT3T8uvQhSsg0gdxPV2LskD0YzbZMH1F26odcTDgCHODUpLVXyM3S",
+	"7v6Cb6XM74wxqzNasOjae1qwpY5+fEurpGcTPj3qhH/dZonZbY0YWoSSda3MliloOLDArCFMftswooCp",
+	"+Z3aeo3YkEgDT+bFkHudhXfI21lfnJQcY2bKlWbqlh7a5gnfcG7ocLIuLeqj2tLii42PO860aBFAH4Yw",
+	"c5CaTnccs9L4uJYTtGNW7orE3AemF/4wwqTqsXhCkr4OYWlc/8H8kfwfhL2r/nDvD+YBCOcf/wvE9Y8L",
+	"a9G4uAdpxRmxIhW3Z0TGhJYK+vw0KWlN2lzB14wgf4nDULI/1Yo5+wY70DEKZe10w7DQHS6gUNSOR1Cf",
+	"RVtarJcuVBbPrqPU6W9TaRomzHZAoT7Pv9w7+4QSeBh8jE2sKVWcG903UHF9VTdgQFBMHcwILX7sF287",
+	"CEUPbQ87HRpD9Tr7OyBBGHbL8roIJyb8KNVNADK9aXoX6JZr6IrqAB1ZuWJ5jsJdSW02iulfimA8Cxo9",
+	"paYn3b12V2Bf/8icwnRHpwvpBC+0SV/qWGrTlnJrX2GcquHOwrEwDNfZZcBi4LVDUh9KJKRBZrXiZn9t",
+	"6ewbmFOFeh+ID8ch/qr5wNaY6uL9eyh9X8twrcBKyht3I4G7o97KCq+JoDUVy6SC2yV2Pg2lpy/w6mj/",
+	"aY0fyOQ3EluY4rW0hBsmJpibrWK+CEDDFbRisioYofoGsohxIL3la/PUj0+9WbwggAmLmervcFDXFX1B",
+	"MvgL13C3QjQVeNJfNu7/JH4Sf/WlcAvsu7WAO/iik+IOmdW+3hpS26Ugf/qTv1H+6U/3yVcwx1+gxY3Z",
+	"g96yK6kFh3x8+297btwnb3nJMD3+729f3P9J/AC6C3/jaWCPMZfEj9lihAnDlEdv7jasdfe4BSlkRguS",
+	"ydw5ygtuT0CWe2LmzOojWPDjy0tS0sIKP6oIANt0V2/cuM/I48vHxAX37Q9PmgbExBVsWrkgHEoGqQBA",
+	"aXTGPyOPHz7yfemxJNjH1uy199lP4vHDKwyzEWhyTqxwPiOPHz0iO1YU99y8VrUhvKyk1nxVNEVxRtEc",
+	"Hv4Lebm+9z0wRCryMmdlJQ0T2f7et2xvmaW52NgHnxAjJSmp2BO7XZk2+tlP4uryc5IrbNx0n3yllHQ8",
+	"ePP1C/Lk8dWfSaXkqmAlyWVWl1anYWmC4aaArQXufUuQTkX904vL+w/vX3p4Ilrxi6cXn9/H5oIVdemq",
+	"D24fPqB1jkbPBmOrsnKND17mF08vvuPaPIcnAKLNl8I+/WdY2baPPADAn4v3i9kHX9RKS3Xx/mdohF9J",
+	"oVGLPLq89M1WfFOhqip4BpN78N8uwohSMhs0t0t4jfnV74coQ89J5cJoOUb8x77WTO/Ba2QJKsC6LKna",
+	"Q0xSkpznzsXhylWwjf/iwtCNBtM2L+32N0hkq1Pf3cNDAv8E37SMydpbjX6AUnzPahg4mKUOMMvfgxi2",
+	"snttH8ajgWnzpcz3J6On/fTBret9/yAyqmbvz8jTwRxCnH0L5dyQd3UK7tqLsnQKxZmHrrSpAa7PZI/Z",
+	"XR72WH3L2c4Zioe8xr4mMXx2T56Hye7rH5vPh9M4O6v/xpT5Fym4YMQxA80QMDHgXAdE6I6hcXeey8KV",
+	"qM7yHJ88F8/h6x+f58NpnJ3nbkjHaA/neBLm2m/cWzfRmmn+Nt2xz8Th8e7bH5jHwRbv5+byG3cTwHLF",
+	"1Z5QhAYkTcPhu3Pa3k4iGQ1dWc/H52CTyo/A5mEL0bNz2XdC7UQLoUIY03eaK+Vp2O1q5mLYbR89I7tD",
+	"Dck+BrsHDRTPzW47HqFQaQd3Q7gQNaXrIb8AisBa1urelm+2DczMnaTBXtbv+Z7BM9LgQ5BnkobRBJwP",
+	"LA2hrK2z2+kO4InpXkfyVhXcnc9Nz5xZLuOT52JyOPr1wXl8EKo9P4thSLLmJhhpOYrDnVyzUVfIi44M",
+	"Ddwh3K7yl5opQK2EpH9f9xhHRw/y99vyrHiKTDtXrL5tj+KeZ+RYaWgZ3MmWOuDuYmSL4hHl0DxSXVsd",
+	"H9+3bB/Dib+q/ZtaOE6c4dbmVpKw/x+efPAQ9y2ZISq1ZTRniCjynczoFC6De/RB85z77p00hlU/DXAM",
+	"oVuXl0YdthlmZhMumlABAGEtULtAJAADbEQbWfVPkJD4QYjgULc8+NX/8/2omvmGmY5gnn3fjulqP9EO",
+	"BTB7/ez7NWkr+mWg8vx5guAPMOpyL9syBzV2p5HGFMsL+/mvPVz+OTY7fhzG+SjnfWf8MeFxOFpgVUNJ",
+	"jQeauauPxsXXNDN9hEi9aIJBzAW48kUozvZ/XsRKohel1vGuxy0+8EXDk/pcjrnGpf9xHHJtRGGE5xCa",
+	"OIWXvXGra+9qd4mILmHUqiGnmPE3iNsLEL5NsjCmzXBhTxKSAzwVZsocwfwZk7Bhe4RB6O+Zv2uLEEVl",
+	"1h7sxMdPbRI6lqQYhG8gmo9z/x0YhLCOj2MOIgkDrEcSs1McBM+70kMoNnxxiNyw/3sI4fCbHROGcLFA",
+	"9B3lO+deTIvNwJDDJx78iv94/2DX5GMdY1HAR2bsib+LXP5epLItlv5kZBKroJ81osIF5F6AxGxpDvCA",
+	"7R8xx2RDQYy8YNnHNlb++CnOPzshn/DkxBvS7TFrBTcQ5qwU+4W3gdpMqaLw3TYLPRT1++SlsZtk39hO",
+	"BddmQUqqblh+/yfxShT7FgrTje6qd3w5rd0XuHhpn95tedF2oVZMG0Bi5w4+M2VreQTgiZMWHjmn52VY",
+	"qwP0kJqRNTeGQdddn8UFmZWBEx7+8vs+3wEya9bdA9yy1r9wmZd3Nf7xg2D4IYCZS2ftXset+Z907j/P",
+	"8xeuU8Fv/syXSTfCh6cdeexeAJl6XBNZAZbGx3YEvaqY6GQQrglFSUUFbzRpc6RHZcpdLAa6y1oFMruZ",
+	"9uw4UTvv5hz16eAfT+JMg295PGfoYbtoQJi3slbDgGskaY/2A9npDJxAPa48YMIoziJOmK/cg7/phMdm",
+	"Jft5Te13w4kkw28s00qJMzdczwgPb2OPVPFxhMEe53ByHGG0t98eO1O+5ub3dKZ8jcT6tI6WE14mv+am",
+	"FVZr4lFSQfsTXwyNzkXsZE/ken382fCAC12xFgbk9LL3Egf4fdk0nma/WxF8LkgrGY1OxuPyGaFEsJ3/",
+	"0d7ElMGijoODFu6mKeIJGCHTh+I3+Mhv+jiENUS6JB1J7uqE3EERXcpV5AWUeX7jUFvutnPPtB9xch94",
+	"A3YGHQC4scqcgU9MbLhgnU3iKyin98nL5qnf9Fbxy5jfLQ1ZPhXv/cu20vU3fu75lXyUA68h47l9+CXX",
+	"W1pBSy8XK/5Di1SPXk+4XQrCzR/BBpPY2X2QuhsQmOE519QKj27f77nDNvvtbl27hPlti6T4WMfb9+iY",
+	"/SRPN5jbB95s7Zgf52xzWT1TO+O1h638d8Yj1B1acsxvM5dS9tGPxpdlJVXLw7h98+6eyA+p0oAUrLig",
+	"wPUhEMEdc1LuMOyQDVC89wf8CIHVf8cFew6JSX/EYn6abeEx6AiHaHRyTbqvIO2u3ZF1muojljvRWMCI",
+	"/3n96geCcAr96cLR/0dC3RQxpYrl8BIsDubvk6Ag3I0pi7AYStyo8Oz9n8QP0hBqZMmzp/ArrDHXRtpv",
+	"cmycXYGntq7sOXt1ebnAIeAvZLeVBXsGRY85js9dnlXj9oXSe40n+f2fxLVrCe1br8Hd1L61paosmNZP",
+	"4Q6LOG3ofs9hUjesMgDnnRpD9BgEM+qseeo3fdj7ZURoombBH+vQf92C/H2SB38zvw98+PfHDRgAvXjZ",
+	"V2/pZi5WBs+cIk72HcJ92G2pGTrLXSNFzJh2he9WDKxlvkE0DAAFkdoQbI9SF1SBwgJjfsNvrdohAGtG",
+	"drxXiRNjqng5fvCr/+dksK0jdWffhaNZke0cPiwno7ZswJ6rqNm25lzVJWF3VySaeD8vLhwu3/DeDp72",
+	"4/XDGoBXPhHFcPm/gmJ4Ds5ohzODO979oH2iLjfNOZ62wxU0HtMPVvXegSEE9zb2J/sSH/qA6UAKs4lB",
+	"eQEuknZwPq4BZDgjqPljO3rDgoePFvF9lC7vPwwAzY02s7ZrtuaWkeAw6bfOp5qUdba1//W5YFQb8ktN",
+	"FaL8h1bisfsr3/Ny2c91mu0yNddo6nA1b8AX1LFDy1obcsNYdbgeywlAuyJbOsYMwVjO8qUHsg/M3QOw",
+	"9acenHYLcHtOQw/l3PXkmyy4OFn6vfPASRexX0Ezy64t7jbqVO6838uZFLouK5/oM7GhX3SePNjV462Z",
+	"PMx9iN3QXCYaZsaP/uUeRfFsmuQNIsa5blKQUVjKkgmDvfJC49onRzbbOGDhxMgNuHMz9sjAtTC8SB/5",
+	"5/MiAnlWfaBt8T3PlO/2UjFFrE4gZgFNYDaKlmgol1KwPfwdwrHH7ZdKVk298vR+ed158sPvl87ofr+E",
+	"OjRtwFGQYZdWwkVfbWPYemQyCAIcDzvxfMNOu2/Pen1vyfeBZLjpRo3aHc5734Wa6IraWx0l0HESoIiJ",
+	"YNkNYVZZmC0rj5NmnUnF5gT5Gh+KsuSapiaJCviU1VgDsxAbQ55fmZ9THIEFH1AQrdhlVDsPgyvU9Kij",
+	"Oc/RW6hNW81zpPwZmd3MiZ8J5kr9FrRIt13zudn2tulkbiDplyrm4HW5dn3t4SZRAku3w973ifyTc/Ha",
+	"NzIYrw1UcLjO58aVbhg8V0YUQsKZc23o1Inju53Hnl/szEZnhxZcNLSANnW7cXocpSDPrbi3rOhPa9h0",
+	"4bcWU7TCHJeehhU1DZL9nXyDuMkS82wYvwUss99+ko1dBSyo+uApNth9L7VgJt7Pt/iIxTXUN82ChTTw",
+	"IcpRekr8hlk78MSDX+1/Jj39YXkc3nyrgu7b0h9fyjd5+aV6KddHXbtnHdc/SMG6zuszapZRPC4k29Ge",
+	"5M8vHx8i9/8gfelofkKjoynPAmT3hT2z4JLiwBwre5lpOBml35J0l6XiD07p/hwQzgeZVOrovP7e10cj",
+	"qTgC1PT8DhL7G3p9lBTHsV3hpjWErPqgARY3h25jCakaRGJCxZ5Aq46mMnsrK4zD4K+5IQrDarpf7e1a",
+	"BBynfqPq534XpXMfr2outlDuA+o1f08fZfvX7gF3BJ8bLRonM3KeNZM9Fdi/P3wg6LRi/lzz1144jmQG",
+	"1tpOKrOFeliB5bBEZ4pWlW+V4iCxuMb0JsiryKRi+cfh61YW+blOqr/JIv+d3BAY1Z/YCfU3vPp+nGSS",
+	"xCPjTsWOUaLm6z78OL+Hyo+PWuw4JnZN3cdvRPRKWYumwnu85qN56rdd9+GWEVH70Sz47kfkVxSA+hQz",
+	"2bY9KneYUUJ9gmA3/70DmsQNWbnmwop9nCPQWtc0Pw4FIFI5gc/z93IUOmr9Wy0NUgPkLfOAXUY2Hejy",
+	"2uwXRLscK0oKpjXJWUkxKX7YcOBQ7g+T44bCy0V+j+a33LWVOb0AP89vuWYuZeTifHLFRf4c1vFxOlZ0",
+	"ZzAaRXN/PcHFghrwPdIbq5HXC0iVJqs9/LeHYIpNxW6ZjtKPE1JyXuurlY8PpeIWsXnBrypsan1WrchF",
+	"/nF0opNbF9/9JJXjm0GPVAwNM6r6gWMUeoZt6b0lwTX0dzCSbCSR9fGRgweKFYw6DpxlG8Dn/33lPdsh",
+	"D/T9lO4e04czen7OaFle2wF+H/J27Wn1SYnctfPdfcoiB9g+U7fba2Yik+o+yVQVQPIHKyiTdZGTFcPr",
+	"K5vKWAEs+N9Vasg1i4BigesE3Cssz+8qfMkgql/WvMiv2e8AeOWafRzMFUu8AIctYc1vLAnkNeWKmJ30",
+	"INRGVth+TxojyxRwMvvAg181M5PJH0fJ3YdKvxjh61vsVPJJJl+cHI7zmpk+GGfL1wcrxejNcZZS+9lR",
+	"tWQ//mHUUlOI+r+yAT+mxJS8YeL08nigLqBpzLRJhI/8G8qmyWAWeaR1AW79imqN2QkfDUvi2nlOP0kg",
+	"CZzch9527aCfQKV4Qrk3ytWDX+G/02f8cUz/YKe8nd4/ONuNnvVu/p96qqUL2pmm1AOw93pttfZkS28Z",
+	"WUklGNFcZAx/6/rrXBwFPTF31NtptYf9BJLEsYJyXhiJBLVw+W+1YKy5MH2Ov8VHftNRe1hDRJ4hLBXy",
+	"P2VtXOcTzTJ1ips+zUsuuDZI3h5b4E9zhzGs4UyRQfj2R7FjYeRrIHGIN98DHPGJgFSAvc8wlxBGhNTB",
+	"rdyJpkrLpQ5CqRa7tf8aoHzPc7G3sx78Cv99jwdKwbBh/VCd3sqbDnt7lA4cRfh8/mEEcha2yHTE8njM",
+	"Ike0pq3/tEryre7Pe7s4s/f206uu/tG1e4KO/lYfAhaMq1wZoUYxgrazpoVmi9+8R9hLWkTBIMjjKfrt",
+	"U4UfI1QjNzyOiAF+QNnvak+E3C3sf0GOMMl5mOgyX/uLJsLEbeBHeOCcFIYBRmx5nN6pMkGwm5y65RkD",
+	"WCPtU0CkPQiovuk3TBq3qeHjLKsVN3vQOitGFVMXT//5s5VGO4bXR7UqLp5ePAApdR/+1W8fv7pf+/up",
+	"8wsXYmh+9ric3V81zXW7H3Kc7z1XZA2ESef3g1Pg/c/v//8AAAD//w==",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

@@ -51,8 +51,21 @@ func TestForecastsAndReports(t *testing.T) {
 			{name: "stock of no mill", as: app.Viewer, do: "GET /v1/reports/stock?mill=cold", status: 404},
 			{name: "buying", as: app.Viewer, do: "GET /v1/reports/buying?months=120", status: 200, want: `{"pace":1,"rates_version":1}`},
 			{name: "scores", as: app.Viewer, do: "GET /v1/reports/scores", status: 200, want: `{"open_count":2}`},
+			{name: "populations of which none failed", as: app.Viewer, do: "GET /v1/reports/populations", status: 200,
+				want: `{"by":"grade","age":"tonnes","groups":[{"role":"backup","living_count":4},{"role":"work","roll_count":4,"life_count":2,"age_total":48000,"failed_count":0,"steps":[]}]}`},
+			{name: "populations by colour", as: app.Viewer, do: "GET /v1/reports/populations?by=colour", status: 400},
+			{name: "populations of no mill", as: app.Viewer, do: "GET /v1/reports/populations?mill=cold", status: 404},
+			{name: "out for good", as: app.Shift, do: "POST /v1/changes", status: 201, later: time.Hour, body: `{"stand":"F1","role":"work"}`},
+			{name: "one that has borne more", as: app.Shift, do: "POST /v1/changes", status: 201, body: `{"stand":"F2","role":"work","stated_tonnage_t":30000,"stated_rolled_km":900,"stated_specific_force_kn_per_mm":10}`},
 			{name: "an unknown roll", as: app.Viewer, do: "GET /v1/rolls/NONE/forecast", status: 404},
 			{name: "not without a token", do: "GET /v1/reports/stock", status: 401},
+		})
+		s.run([]step{
+			{name: "taken apart", as: app.Grinder, do: "POST /v1/sets/WF1/breakings", body: `{"reason":"spalled"}`, status: 201,
+				headers: map[string]string{"If-Match": s.send(s.request(app.Viewer, "GET", "/v1/sets/WF1", "")).Header().Get("ETag")}},
+			{name: "spalled", as: app.Engineer, do: "POST /v1/rolls/WF1T/scrappings", body: `{"why":"spall","reason":"spall at the edge"}`, status: 201},
+			{name: "populations", as: app.Viewer, do: "GET /v1/reports/populations?by=supplier&age=km&mill=hot", status: 200,
+				want: `{"by":"supplier","age":"km","groups":[{"role":"backup"},{"key":"","role":"work","roll_count":4,"spall_count":1,"crack_count":0,"living_count":3,"life_count":4,"failed_count":1,"weibull":{},"steps":[{"age":720,"at_risk_count":4,"failed_count":1,"survival":0.75}]}]}`},
 		})
 		w := s.send(s.request(app.Viewer, "GET", "/v1/wear-rates?limit=1", ""))
 		var rates struct {

@@ -398,6 +398,24 @@ func (e PieceLineAnswerStatus) Valid() bool {
 	}
 }
 
+// Defines values for PopulationsBy.
+const (
+	PopulationsByGrade    PopulationsBy = "grade"
+	PopulationsBySupplier PopulationsBy = "supplier"
+)
+
+// Valid indicates whether the value is a known member of the PopulationsBy enum.
+func (e PopulationsBy) Valid() bool {
+	switch e {
+	case PopulationsByGrade:
+		return true
+	case PopulationsBySupplier:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for Position.
 const (
 	PositionBottomBackup       Position = "bottom_backup"
@@ -509,6 +527,24 @@ func (e Role) Valid() bool {
 	case RoleIntermediate:
 		return true
 	case RoleWork:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RollAge.
+const (
+	RollAgeKm     RollAge = "km"
+	RollAgeTonnes RollAge = "tonnes"
+)
+
+// Valid indicates whether the value is a known member of the RollAge enum.
+func (e RollAge) Valid() bool {
+	switch e {
+	case RollAgeKm:
+		return true
+	case RollAgeTonnes:
 		return true
 	default:
 		return false
@@ -1822,6 +1858,19 @@ type PlannedStop struct {
 	Name        *string  `json:"name,omitempty"`
 }
 
+// PopulationsBy defines model for PopulationsBy.
+type PopulationsBy string
+
+// PopulationsReport defines model for PopulationsReport.
+type PopulationsReport struct {
+	Age     RollAge          `json:"age"`
+	AskedAt time.Time        `json:"asked_at"`
+	By      PopulationsBy    `json:"by"`
+	Groups  []RollPopulation `json:"groups"`
+	Model   string           `json:"model"`
+	Notes   []string         `json:"notes"`
+}
+
 // Position defines model for Position.
 type Position string
 
@@ -2253,6 +2302,9 @@ type Roll struct {
 	Version int64 `json:"version"`
 }
 
+// RollAge defines model for RollAge.
+type RollAge string
+
 // RollDamage Contact fatigue of the roll where one roll is shown, counted by the mill's own policy from every piece rolled and carried through every grind
 type RollDamage struct {
 	Along struct {
@@ -2414,6 +2466,45 @@ type RollLoadCalculationInput struct {
 type RollPage struct {
 	Items []Roll  `json:"items"`
 	Next  *string `json:"next,omitempty"`
+}
+
+// RollPopulation defines model for RollPopulation.
+type RollPopulation struct {
+	// AgeTotal Of all lives together
+	AgeTotal   float64 `json:"age_total"`
+	CrackCount int64   `json:"crack_count"`
+
+	// EconomicCount Scrapped for money
+	EconomicCount int64 `json:"economic_count"`
+
+	// FailedCount Of those, the ones that spall, crack or neck ended; the others lasted at least their age
+	FailedCount int64 `json:"failed_count"`
+
+	// Key Empty where it is not known
+	Key string `json:"key"`
+
+	// LifeCount Rolls with an age
+	LifeCount   int64 `json:"life_count"`
+	LivingCount int64 `json:"living_count"`
+	NeckCount   int64 `json:"neck_count"`
+
+	// PartWornCount Received part worn: their age is not known
+	PartWornCount int64 `json:"part_worn_count"`
+
+	// PlannedCount Scrapped at their diameter
+	PlannedCount int64 `json:"planned_count"`
+	Role         Role  `json:"role"`
+	RollCount    int64 `json:"roll_count"`
+	SpallCount   int64 `json:"spall_count"`
+
+	// Steps Kaplan and Meier's curve
+	Steps []SurvivalStep `json:"steps"`
+
+	// UnusedCount Have borne nothing and so have no age
+	UnusedCount int64 `json:"unused_count"`
+
+	// Weibull S(t) = exp(-(t/scale)^shape), by maximum likelihood with right censoring. Left out where no life failed or all failures have the greatest age; the notes name it
+	Weibull *WeibullFit `json:"weibull,omitempty"`
 }
 
 // RollReceipt defines model for RollReceipt.
@@ -2731,6 +2822,19 @@ type StockReport struct {
 	Notes   []string     `json:"notes"`
 }
 
+// SurvivalStep defines model for SurvivalStep.
+type SurvivalStep struct {
+	Age         float64 `json:"age"`
+	AtRiskCount int64   `json:"at_risk_count"`
+	FailedCount int64   `json:"failed_count"`
+
+	// StandardError Greenwood's
+	StandardError float64 `json:"standard_error"`
+
+	// Survival From this age on
+	Survival float64 `json:"survival"`
+}
+
 // TestKind defines model for TestKind.
 type TestKind string
 
@@ -2900,6 +3004,19 @@ type WeibullCalculationInput struct {
 		Age     float64 `json:"age"`
 		Further float64 `json:"further"`
 	} `json:"survival_at,omitempty"`
+}
+
+// WeibullFit S(t) = exp(-(t/scale)^shape), by maximum likelihood with right censoring. Left out where no life failed or all failures have the greatest age; the notes name it
+type WeibullFit struct {
+	HalfFailedAge *float64 `json:"half_failed_age,omitempty"`
+	LogLikelihood float64  `json:"log_likelihood"`
+	Scale         float64  `json:"scale"`
+	ScaleSe       float64  `json:"scale_se"`
+	Shape         float64  `json:"shape"`
+	ShapeSe       float64  `json:"shape_se"`
+
+	// TenthFailedAge By which a tenth has failed
+	TenthFailedAge *float64 `json:"tenth_failed_age,omitempty"`
 }
 
 // WithdrawalWhy defines model for WithdrawalWhy.
@@ -3172,6 +3289,16 @@ type ReportConsumptionParams struct {
 
 	// Until Regrinds before this moment
 	Until *time.Time `form:"until,omitempty" json:"until,omitempty"`
+}
+
+// ReportPopulationsParams defines parameters for ReportPopulations.
+type ReportPopulationsParams struct {
+	// By Defaults to grade
+	By *PopulationsBy `form:"by,omitempty" json:"by,omitempty"`
+
+	// Age What age is counted in. Defaults to tonnes
+	Age  *RollAge `form:"age,omitempty" json:"age,omitempty"`
+	Mill *Name    `form:"mill,omitempty" json:"mill,omitempty"`
 }
 
 // ReportScoresParams defines parameters for ReportScores.
@@ -3930,6 +4057,11 @@ type ClientInterface interface {
 	//
 	// Corresponds with GET /v1/reports/consumption (the `ReportConsumption` operationId).
 	ReportConsumption(ctx context.Context, params *ReportConsumptionParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ReportPopulations How long rolls last before a spall, a crack or a neck ends them
+	//
+	// Corresponds with GET /v1/reports/populations (the `ReportPopulations` operationId).
+	ReportPopulations(ctx context.Context, params *ReportPopulationsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ReportScores How forecasts and finish answers did against what came
 	//
@@ -5069,6 +5201,21 @@ func (c *Client) ReportBuying(ctx context.Context, params *ReportBuyingParams, r
 // Corresponds with GET /v1/reports/consumption (the `ReportConsumption` operationId).
 func (c *Client) ReportConsumption(ctx context.Context, params *ReportConsumptionParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewReportConsumptionRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ReportPopulations How long rolls last before a spall, a crack or a neck ends them
+//
+// Corresponds with GET /v1/reports/populations (the `ReportPopulations` operationId).
+func (c *Client) ReportPopulations(ctx context.Context, params *ReportPopulationsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewReportPopulationsRequest(c.Server, params)
 	if err != nil {
 		return nil, err
 	}
@@ -7993,6 +8140,84 @@ func NewReportConsumptionRequest(server string, params *ReportConsumptionParams)
 	return req, nil
 }
 
+// NewReportPopulationsRequest constructs an http.Request for the ReportPopulations method
+func NewReportPopulationsRequest(server string, params *ReportPopulationsParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/reports/populations")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.By != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "by", *params.By, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Age != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "age", *params.Age, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Mill != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "mill", *params.Mill, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
 // NewReportScoresRequest constructs an http.Request for the ReportScores method
 func NewReportScoresRequest(server string, params *ReportScoresParams) (*http.Request, error) {
 	var err error
@@ -10580,6 +10805,13 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with GET /v1/reports/consumption (the `ReportConsumption` operationId).
 	ReportConsumptionWithResponse(ctx context.Context, params *ReportConsumptionParams, reqEditors ...RequestEditorFn) (*ReportConsumptionResp, error)
 
+	// ReportPopulationsWithResponse How long rolls last before a spall, a crack or a neck ends them
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/reports/populations (the `ReportPopulations` operationId).
+	ReportPopulationsWithResponse(ctx context.Context, params *ReportPopulationsParams, reqEditors ...RequestEditorFn) (*ReportPopulationsResp, error)
+
 	// ReportScoresWithResponse How forecasts and finish answers did against what came
 	//
 	// Returns a wrapper object for the known response body format(s).
@@ -12640,6 +12872,54 @@ func (r ReportConsumptionResp) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r ReportConsumptionResp) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type ReportPopulationsResp struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *PopulationsReport
+	// ApplicationproblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationproblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ReportPopulationsResp) GetJSON200() *PopulationsReport {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r ReportPopulationsResp) GetApplicationproblemJSONDefault() *Problem {
+	return r.ApplicationproblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r ReportPopulationsResp) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ReportPopulationsResp) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ReportPopulationsResp) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ReportPopulationsResp) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -14863,6 +15143,19 @@ func (c *ClientWithResponses) ReportConsumptionWithResponse(ctx context.Context,
 	return ParseReportConsumptionResp(rsp)
 }
 
+// ReportPopulationsWithResponse How long rolls last before a spall, a crack or a neck ends them
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/reports/populations (the `ReportPopulations` operationId).
+func (c *ClientWithResponses) ReportPopulationsWithResponse(ctx context.Context, params *ReportPopulationsParams, reqEditors ...RequestEditorFn) (*ReportPopulationsResp, error) {
+	rsp, err := c.ReportPopulations(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseReportPopulationsResp(rsp)
+}
+
 // ReportScoresWithResponse How forecasts and finish answers did against what came
 //
 // Returns a wrapper object for the known response body format(s).
@@ -16644,6 +16937,39 @@ func ParseReportConsumptionResp(rsp *http.Response) (*ReportConsumptionResp, err
 	switch {
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
 		var dest ConsumptionReport
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseReportPopulationsResp parses an HTTP response from a ReportPopulationsWithResponse call
+func ParseReportPopulationsResp(rsp *http.Response) (*ReportPopulationsResp, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ReportPopulationsResp{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest PopulationsReport
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
 			return nil, err
 		}

@@ -1,5 +1,5 @@
-// Package report holds the reports: stock, buying, consumption and the scores of
-// forecasts.
+// Package report holds the reports: stock, buying, consumption, how long rolls
+// last and the scores of forecasts.
 package report
 
 import (
@@ -14,8 +14,8 @@ import (
 
 // NewCmd gathers the reports.
 func NewCmd(f *kit.Factory) *cobra.Command {
-	return kit.Noun("report", "Stock, what to buy, what rolls cost, and how forecasts did",
-		NewCmdStock(f, nil), NewCmdBuying(f, nil), NewCmdConsumption(f, nil), NewCmdScores(f, nil))
+	return kit.Noun("report", "Stock, what to buy, what rolls cost, how long they last, and how forecasts did",
+		NewCmdStock(f, nil), NewCmdBuying(f, nil), NewCmdConsumption(f, nil), NewCmdPopulations(f, nil), NewCmdScores(f, nil))
 }
 
 // Asked is what every report can be asked for.

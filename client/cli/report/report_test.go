@@ -18,6 +18,7 @@ func TestReportsAreGolden(t *testing.T) {
 		"consumption": func(f *kit.Factory) *cobra.Command { return NewCmdConsumption(f, nil) },
 		"buying":      func(f *kit.Factory) *cobra.Command { return NewCmdBuying(f, nil) },
 		"scores":      func(f *kit.Factory) *cobra.Command { return NewCmdScores(f, nil) },
+		"populations": func(f *kit.Factory) *cobra.Command { return NewCmdPopulations(f, nil) },
 	} {
 		answer := kittest.Fixture(t, name+".json")
 		run := func(line string) string {
@@ -44,6 +45,7 @@ func TestReportsAskForWhatWasTyped(t *testing.T) {
 		{"stock", "--mill hot", "mill=hot", func(f *kit.Factory) *cobra.Command { return NewCmdStock(f, nil) }},
 		{"consumption", "--by month --from 2026-01-01 --until 2026-02-01", "by=month&from=2026-01-01T00:00:00Z&until=2026-02-01T00:00:00Z", func(f *kit.Factory) *cobra.Command { return NewCmdConsumption(f, nil) }},
 		{"buying", "--months 24 --tonnage 250000 --needed 12", "months=24&needed_rolls=12&tonnage_per_month_t=250000", func(f *kit.Factory) *cobra.Command { return NewCmdBuying(f, nil) }},
+		{"populations", "--by supplier --age km --mill hot", "by=supplier&age=km&mill=hot", func(f *kit.Factory) *cobra.Command { return NewCmdPopulations(f, nil) }},
 		{"scores", "--grade hss --stand F1 --from 2026-01-01", "from=2026-01-01T00:00:00Z&grade=hss&stand=F1", func(f *kit.Factory) *cobra.Command { return NewCmdScores(f, nil) }},
 	} {
 		answers := &kittest.Answers{T: t, Canned: map[string]string{"GET /v1/reports/" + c.name: kittest.Fixture(t, c.name+".json")}}
@@ -56,6 +58,17 @@ func TestReportsAskForWhatWasTyped(t *testing.T) {
 		if err != nil || asked.Encode() != want.Encode() {
 			t.Errorf("%s: asked %s, want %s", c.name, asked.Encode(), want.Encode())
 		}
+	}
+}
+
+// The steps of the curve stand below the table, and alone for a spreadsheet.
+func TestStepsOfPopulations(t *testing.T) {
+	for line, golden := range map[string]string{"--steps": "populations_steps.txt", "--steps --csv": "populations_steps.csv"} {
+		w := kittest.New(t, &kittest.Answers{T: t, Canned: map[string]string{"GET /v1/reports/populations": kittest.Fixture(t, "populations.json")}}, "")
+		if err := kittest.Run(t, NewCmdPopulations(w.Factory, nil), line); err != nil {
+			t.Fatal(err)
+		}
+		kittest.Golden(t, golden, w.Out.String())
 	}
 }
 

@@ -1,0 +1,103 @@
+package app_test
+
+import (
+	"math"
+	"testing"
+	"time"
+
+	"barrelbook/api/app"
+	"barrelbook/domain/mill"
+	"barrelbook/domain/quantity"
+	"barrelbook/domain/roll"
+)
+
+// TestScrapDatesAreScored lets two sets take turns in a stand, three days each and
+// about 0.4 mm at each grind, and asks after 20 turns when rolls of both will be
+// scrapped. Set A comes to its limit, and its months are held against those
+// forecast; a roll of B is lost to a spall, which voids its forecast.
+func TestScrapDatesAreScored(t *testing.T) {
+	w := newWorks(t)
+	w.stand("F6", 6)
+	at := map[string]quantity.Micrometre{"A": 653_000, "B": 663_000}
+	for set, d := range at {
+		w.set(set, mill.Work, d.MM(), "F6")
+	}
+	w.mount("F6", mill.Work, "A")
+	var forecasts []app.RollForecast
+	in, out := "A", "B"
+	scrapped := func(number string) bool { return w.view(number).State.Stage == roll.StageScrapped }
+	turns := 0
+	for ; !scrapped("A-T"); turns++ {
+		w.pass(72 * time.Hour)
+		in, out = out, in
+		w.change(app.ChangeInput{Stand: "F6", Role: mill.Work, SetIn: in, StatedT: 2000, StatedKM: 60, StatedSpecificKNPerMM: 10})
+		at[out] -= 400 + quantity.Micrometre(40*(turns/2%3-1))
+		for i, end := range []string{"-T", "-B"} {
+			one := grind(w.view(out+end).State.Diameter-180, at[out]-quantity.Micrometre(50*i))
+			if one.Ground < 640_000 {
+				one.Confirm = "the last of it"
+			}
+			_, err := w.RecordRegrind(w.ctx, engineer, out+end, one)
+			w.must(err)
+		}
+		if turns == 20 {
+			for _, number := range []string{"A-T", "A-B", "B-T"} {
+				f, err := w.ForecastRoll(w.ctx, engineer, number)
+				w.must(err)
+				if !f.Life.Dates {
+					t.Fatalf("no dates: %+v", f)
+				}
+				forecasts = append(forecasts, f)
+			}
+			if s := w.scrapScore(3); s.Count != 0 {
+				t.Errorf("%d scored before anything was scrapped", s.Count)
+			}
+		}
+	}
+	if !scrapped("A-B") || scrapped("B-T") {
+		t.Fatalf("after %d turns A-B and B-T are %s and %s", turns, w.view("A-B").State.Stage, w.view("B-T").State.Stage)
+	}
+	// 13 mm are 32 grinds, one every six days; the last third is asked about.
+	want := w.clock.now.Sub(forecasts[0].AskedAt).Hours() / 24 / (365.25 / 12)
+	s := w.scrapScore(1)
+	middle := forecasts[0].Life.Scrap.P50.Sub(forecasts[0].AskedAt).Hours() / 24 / (365.25 / 12)
+	if s.Count != 2 || s.Within != 2 || math.Abs(s.Bias-(want-middle)) > 0.05 || s.Sharpness <= 0 {
+		t.Errorf("%+v; it took %.2f months, %.2f were forecast", s, want, middle)
+	}
+	if math.Abs(want-middle) > 0.1*want {
+		t.Errorf("scrapped after %.2f months, forecast %.2f", want, middle)
+	}
+
+	// B is lost while there is plenty left of it.
+	w.pass(time.Hour)
+	w.change(app.ChangeInput{Stand: "F6", Role: mill.Work, Why: roll.Mishap, StatedT: 500, StatedKM: 15, StatedSpecificKNPerMM: 10})
+	w.breakSet("B")
+	w.happens("B-T", "spall at the edge", roll.Scrapped{Why: roll.BySpall})
+	report, err := w.ReportScores(w.ctx, app.ScoreInput{})
+	w.must(err)
+	if again := w.scrapScore(0); again != s || report.Void != 1 {
+		t.Errorf("%+v and %d void after the spall, want %+v and 1", again, report.Void, s)
+	}
+}
+
+// scrapScore is the score of scrap dates, with so many forecasts of them open.
+func (w *works) scrapScore(open int) app.IntervalScore {
+	w.t.Helper()
+	report, err := w.ReportScores(w.ctx, app.ScoreInput{})
+	w.must(err)
+	var still []app.ForecastRow
+	w.must(w.store.Read(w.ctx, func(r app.Reader) (err error) {
+		still, _, err = r.Forecasts(app.ForecastFilter{Open: true, Kind: app.ForecastScrap}, app.Page{Limit: 100})
+		return err
+	}))
+	if len(still) != open {
+		w.t.Errorf("%d scrap dates are open, want %d", len(still), open)
+	}
+	for _, one := range report.Intervals {
+		if one.Kind == app.ForecastScrap {
+			return one
+		}
+	}
+	w.t.Fatal("no score of scrap dates")
+	return app.IntervalScore{}
+}
