@@ -82,6 +82,11 @@ func (a *App) RecordChange(ctx context.Context, call Call, in ChangeInput) (Chan
 		if view.SetOut == "" && view.SetIn == "" {
 			return ChangeView{}, fail(Conflicting, "there is no %s roll in %s to take out and no set was named to go in", in.Role, in.Stand)
 		}
+		late, err := rolledSince(w, stand, view)
+		if err != nil {
+			return ChangeView{}, err
+		}
+		view.Cautions = append(view.Cautions, late...)
 		return view, w.CreateChange(view.ChangeRow)
 	})
 }
@@ -111,6 +116,21 @@ func standAt(r Reader, in ChangeInput, at time.Time) (others, ofRole []MountingR
 		}
 	}
 	return others, ofRole, nil
+}
+
+// rolledSince tells of pieces that came in before a change that is dated before
+// them: what they did stays with the rolls it was booked on.
+func rolledSince(r Reader, stand mill.Stand, c ChangeView) ([]string, error) {
+	piece, err := pieceSince(r, stand, c.At)
+	if err != nil || piece.ID == "" {
+		return nil, err
+	}
+	booked := "no roll"
+	if len(c.Out) > 0 {
+		booked = "set " + c.SetOut
+	}
+	return []string{fmt.Sprintf("Pieces that were rolled in %s after the change, the last %s on %s, came in before it and stay booked on %s. Record a change before the pieces that follow it.",
+		stand.Name, piece.ID, moment(piece.RolledAt), booked)}, nil
 }
 
 func lateChange(in ChangeInput, at time.Time, format string, args ...any) error {

@@ -388,3 +388,35 @@ func TestUndoFindsItsChocks(t *testing.T) {
 		return err
 	})
 }
+
+// TestChangeRecordedAfterItsPieces: coils came in, and a cobble, before a change
+// that is dated among them.
+func TestChangeRecordedAfterItsPieces(t *testing.T) {
+	w := shop(t)
+	w.rollCoils(1, 50, "F5")
+	w.pass(time.Hour)
+	last, _, err := w.Pieces(w.ctx, "", app.Page{Limit: 1})
+	w.must(err)
+	change := func(at time.Time) (app.ChangeView, error) {
+		call := engineer
+		call.DryRun = true
+		return w.RecordChange(w.ctx, call, app.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", At: at})
+	}
+	v, err := change(last[0].RolledAt)
+	w.must(err)
+	if !says(v.Cautions, last[0].ID, "stay booked on set OLD") {
+		t.Errorf("a change before a piece: cautions %q do not name it", v.Cautions)
+	}
+	v, err = change(last[0].RolledAt.Add(time.Microsecond))
+	w.must(err)
+	if says(v.Cautions, "booked on") {
+		t.Errorf("a change after every piece: cautions %q", v.Cautions)
+	}
+	w.must(second(w.RecordIncident(w.ctx, engineer, app.IncidentInput{What: roll.Cobble, Stand: "F5", At: last[0].RolledAt})))
+	w.refused(app.Conflicting, "", []string{"not in F5 when the cobble happened", "check the moment"}, func() error {
+		return second(change(last[0].RolledAt.Add(-time.Microsecond)))
+	})
+	w.sound()
+}
+
+func second[T any](_ T, err error) error { return err }

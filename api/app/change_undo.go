@@ -87,7 +87,7 @@ func lastChange(r Reader, stand string, role mill.Role) (ChangeRow, error) {
 // pieceSince finds a piece that went through the stand at the moment or after
 // it; its ID is empty when there is none.
 func pieceSince(r Reader, stand mill.Stand, from time.Time) (mill.Piece, error) {
-	page := Page{Limit: 200}
+	page := Page{Limit: 1} // most often the newest is before the moment, and that is all
 	for {
 		pieces, next, err := r.Pieces(stand.Mill, page)
 		if err != nil {
@@ -101,7 +101,7 @@ func pieceSince(r Reader, stand mill.Stand, from time.Time) (mill.Piece, error) 
 				return p, nil
 			}
 		}
-		if page.After = next; next == "" {
+		if page.After, page.Limit = next, 200; next == "" {
 			return mill.Piece{}, nil
 		}
 	}

@@ -79,7 +79,7 @@ func mounted() roll.Mounted {
 func withdrawn() roll.Withdrawn {
 	return roll.Withdrawn{Stand: "F1", Position: mill.TopWork, Set: "A", Change: "c", Why: roll.Planned}
 }
-func incident(what roll.What) roll.Incident { return roll.Incident{Name: "i", What: what, Stand: "F1"} }
+func incident(what roll.What) roll.Incident { return roll.Incident{Name: "i", What: what} }
 func looked(kind roll.TestKind, outcome roll.Outcome) roll.Inspected {
 	return roll.Inspected{Tests: []roll.Test{{Kind: kind, Outcome: outcome}}}
 }

@@ -29,7 +29,7 @@ func follow(s State, e Entry) (State, error) {
 	case Withdrawn:
 		s, err = withdraw(s, e, b)
 	case Incident:
-		s.suffer(e, b)
+		s, err = mishap(s, e, b)
 	case Held:
 		s, err = hold(s, e)
 	case Released:
@@ -88,6 +88,18 @@ func receive(s State, e Entry, b Received) (State, error) {
 	if b.Ground {
 		s.Stage, s.GroundAt, s.Marks.Ground = StageGround, e.At, e.Number
 	}
+	return s, nil
+}
+
+// mishap takes in what happened to the roll. One at a stand was borne by the
+// rolls that were in it: a change that is dated before it cannot have taken
+// them out.
+func mishap(s State, e Entry, b Incident) (State, error) {
+	if b.Stand != "" && (s.Stage != StageMounted || s.Stand != b.Stand) {
+		return s, conflict(max(s.Marks.Withdrawn, s.Marks.Mounted), s, e, fmt.Sprintf("the roll was not in %s when the %s happened there", b.Stand, strings.ReplaceAll(string(b.What), "_", " ")),
+			"check the stand and the moment given")
+	}
+	s.suffer(e, b)
 	return s, nil
 }
 

@@ -40,6 +40,14 @@ func TestLateEntriesTaken(t *testing.T) {
 	}
 }
 
+// TestOutBeforeItsMishap: what came out before a cobble cannot have been cobbled.
+func TestOutBeforeItsMishap(t *testing.T) {
+	b := open(t, and(inStand(), step{4, roll.Incident{Name: "i", What: roll.Cobble, Stand: "F1"}, ""})...)
+	refused(t, b.write(step{3.5, withdrawn(), ""}), 5, "", `contradict the entry "incident" of 2026-01-09`, "not in F1 when the cobble happened", "check the moment")
+	must(t, b, step{4.5, withdrawn(), ""})
+	replays(t, b)
+}
+
 func TestLateEntriesRefused(t *testing.T) {
 	for name, c := range map[string]struct {
 		late     step
@@ -60,6 +68,8 @@ func TestLateEntriesRefused(t *testing.T) {
 		"mounted while it was in":             {step{3.5, mounted(), ""}, 4, "", []string{"in F1 since 2026-01-08"}},
 		"mounted in between":                  {step{5.5, mounted(), ""}, 7, "", []string{`contradict the entry "mounted"`, "in F1 since 2026-01-10 18:00"}},
 		"tested while it was in":              {step{6.5, looked(roll.Ultrasonic, roll.Passed), ""}, 7, "", []string{"in F1 since 2026-01-11", "moment the test was made"}},
+		"a cobble where it was not":           {step{5.5, roll.Incident{Name: "i", What: roll.Cobble, Stand: "F1"}, ""}, 5, "", []string{"not in F1 when the cobble happened"}},
+		"a cobble in another stand":           {step{6.5, roll.Incident{Name: "i", What: roll.Cobble, Stand: "F2"}, ""}, 7, "", []string{"not in F2 when the cobble happened"}},
 		"before the receipt":                  {step{-0.1, incident(roll.Bruise), ""}, 1, "", []string{"before the roll's receipt of 2026-01-05 06:00"}},
 	} {
 		t.Run(name, func(t *testing.T) {
