@@ -93,7 +93,7 @@ type trial struct {
 // are anything from sure to hopeless by what is believed, and lets the rest be
 // rolled with true rates, lengths and forces.
 func (h *hidden) ask(cell hiddenCell, set [2]hiddenRoll) (trial, error) {
-	in := input(20 + h.IntN(60))
+	in := input(10 + h.IntN(20))
 	in.FromPiece = 1 + h.IntN(len(in.Pieces)/2)
 	in.YesFrom, in.NoBelow = 0, 0 // no remedies: they are another question
 	in.Backup.Rolls[0].MaxPeakPressureMPa.Set, in.Backup.Rolls[1].MaxPeakPressureMPa.Set = false, false
@@ -236,7 +236,7 @@ func TestProbabilityIsReliable(t *testing.T) {
 }
 
 // works is how many are simulated, of 64 sets each.
-const works = 50
+const works = 60
 
 func askAll(t *testing.T, seed uint64, scatter float64, all map[wearrate.Source][]score.Chance) {
 	t.Helper()
