@@ -181,7 +181,23 @@ func rollUnknowns(s roll.State, p practice.InForce) []string {
 // blocks is what a roll's book holds against its running. What a mounted roll
 // was ground to was looked at when it went in.
 func (c *finishCheck) blocks(s roll.State, p practice.InForce) []finish.Block {
-	var list []finish.Block
+	list := bookBlocks(s)
+	number := s.Roll.Number
+	if s.Stage == roll.StageMounted {
+		return list
+	}
+	s.HeldFor, s.Failed, s.Owed = "", nil, nil
+	if f := roll.Assess(s, nil, p, c.startsAt); f.Verdict != roll.Fit {
+		for _, reason := range f.Reasons {
+			list = append(list, finish.Block{Why: number + ": " + reason})
+		}
+	}
+	return list
+}
+
+// bookBlocks is what bars a roll from running, mounted or not: a hold, a test
+// that failed, a test that is owed.
+func bookBlocks(s roll.State) (list []finish.Block) {
 	number := s.Roll.Number
 	if s.HeldFor != "" {
 		list = append(list, finish.Block{Why: fmt.Sprintf("%s is held: %s", number, s.HeldFor)})
@@ -192,15 +208,6 @@ func (c *finishCheck) blocks(s roll.State, p practice.InForce) []finish.Block {
 	for _, o := range s.Owed {
 		if o.Due {
 			list = append(list, finish.Block{Why: number + ": " + o.Sentence(), ByTest: true})
-		}
-	}
-	if s.Stage == roll.StageMounted {
-		return list
-	}
-	s.HeldFor, s.Failed, s.Owed = "", nil, nil
-	if f := roll.Assess(s, nil, p, c.startsAt); f.Verdict != roll.Fit {
-		for _, reason := range f.Reasons {
-			list = append(list, finish.Block{Why: number + ": " + reason})
 		}
 	}
 	return list

@@ -4,12 +4,14 @@ import (
 	"context"
 	"fmt"
 	"sort"
+	"strings"
 	"time"
 
 	"barrelbook/domain/changeplan"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/refusal"
+	"barrelbook/domain/roll"
 )
 
 // planModel names the models an answer comes from.
@@ -126,6 +128,7 @@ type place struct {
 	stand  mill.Stand
 	role   mill.Role
 	set    *SetView // in it now; nil when empty
+	barred string   // why the set in it may not run; empty when it may
 	limits practice.InForce
 }
 
@@ -225,10 +228,38 @@ func (p *planner) gatherSets() error {
 				continue
 			}
 			at := place{stand: s, role: role, set: in[s.Name+"/"+string(role)]}
+			at.barred = p.barred(at)
 			p.places = append(p.places, at)
 		}
 	}
 	return nil
+}
+
+// barred says why the set in a place may not run on, as the finish check does:
+// what the books hold against its rolls, or a pair too far apart for the stand.
+func (p *planner) barred(at place) string {
+	if at.set == nil {
+		return ""
+	}
+	why, byTest := []string{}, true
+	for _, s := range []roll.State{at.set.TopState, at.set.BottomState} {
+		for _, b := range bookBlocks(s) {
+			why = append(why, b.Why)
+			byTest = byTest && b.ByTest
+		}
+	}
+	in := practice.Resolve(p.practices, caseIn(at.set.TopState, at.stand))
+	if tolerance := in.Micrometres(practice.PairToleranceUM); at.set.Mismatch > tolerance {
+		why, byTest = append(why, fmt.Sprintf("its rolls differ by %d µm, above the %d µm allowed in %s", at.set.Mismatch, tolerance, at.stand.Name)), false
+	}
+	if len(why) == 0 {
+		return ""
+	}
+	said := strings.Join(why, ", ")
+	if byTest {
+		said += " (if the tests are passed before, it may stay)"
+	}
+	return said
 }
 
 // plan puts the parts together.
@@ -259,6 +290,7 @@ func (p *planner) plan() (Plan, error) {
 	if err := p.equip(&plan); err != nil {
 		return Plan{}, err
 	}
+	plan.nameSetsOut()
 	if err := p.grooveNotes(&plan); err != nil {
 		return Plan{}, err
 	}
@@ -293,7 +325,7 @@ func (p *planner) layOut(plan *Plan, result changeplan.Result) {
 		}
 		for _, c := range stop.Changes {
 			at := byName[c.Stand]
-			change := PlanChange{Stand: at.stand.Name, Role: at.role, Why: whyChange(c, at)}
+			change := PlanChange{Stand: at.stand.Name, Role: at.role, Why: whyChange(c, at, !changed[c.Stand])}
 			if !changed[c.Stand] && at.set != nil {
 				change.SetOut = at.set.Name
 			}
@@ -310,6 +342,22 @@ func (p *planner) layOut(plan *Plan, result changeplan.Result) {
 	sort.Strings(plan.WithoutChange)
 }
 
+// nameSetsOut says what a second change of a place takes out: what the one before
+// it put in.
+func (plan *Plan) nameSetsOut() {
+	in := map[string]string{}
+	for i := range plan.Stops {
+		for j := range plan.Stops[i].Changes {
+			c := &plan.Stops[i].Changes[j]
+			at := c.Stand + "/" + string(c.Role)
+			if before, ok := in[at]; ok {
+				c.SetOut = before
+			}
+			in[at] = c.SetIn
+		}
+	}
+}
+
 func (p *planner) stopName(number int) string {
 	for _, s := range p.campaign.Stops {
 		if s.BeforePiece == number {
@@ -322,10 +370,13 @@ func (p *planner) stopName(number int) string {
 	return "before the first piece"
 }
 
-func whyChange(c changeplan.Change, at place) string {
+// whyChange is the reason for a change, the first of its place or a later one.
+func whyChange(c changeplan.Change, at place, first bool) string {
 	switch {
 	case at.set == nil && c.Forced:
 		return "no set is in it"
+	case at.barred != "" && c.Forced && first:
+		return "the set in it may not run: " + at.barred
 	case c.Forced:
 		return "at the confidence asked, the set in it does not last the next piece"
 	default:

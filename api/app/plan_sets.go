@@ -122,6 +122,8 @@ func (p *planner) assign(plan *Plan, role mill.Role, ready map[string]float64, d
 	for _, v := range p.shop[role] {
 		candidates = append(candidates, p.candidate(v, ready))
 	}
+	// Of sets that suit alike the one that stands ready goes in, not one that the grinders still have to do.
+	sort.SliceStable(candidates, func(i, j int) bool { return candidates[i].ReadyMin < candidates[j].ReadyMin })
 	late := practice.Resolve(p.practices, practice.Scope{Mill: p.campaign.Mill, Role: role}).Number(practice.StopCost) / 60
 	result, err := changeplan.Assign(slots, candidates, changeplan.Weights{LatePerMin: late, TooGoodPerRank: late / 10, TooPoorPerRank: late / 2})
 	if err != nil {
@@ -167,6 +169,12 @@ func (p *planner) slot(id, standName string, role mill.Role, at time.Time) chang
 	s := changeplan.Slot{ID: id, Stand: standName, DueMin: p.minutes(at), Demand: 2}
 	if stand.Order >= p.stands[len(p.stands)-1].Order-1 {
 		s.Demand = 1 // the last two stands make the surface
+	}
+	for _, place := range p.places {
+		if place.stand.Name == standName && place.role == role {
+			tolerance := int64(place.limits.Micrometres(practice.PairToleranceUM))
+			s.PairToleranceUM = &tolerance
+		}
 	}
 	if role != mill.Work {
 		return s
@@ -229,6 +237,9 @@ func (p *planner) candidate(v SetView, ready map[string]float64) changeplan.Cand
 	switch {
 	case grinding:
 		c.ReadyMin = at
+		// The grinder makes a pair of it again, by the smaller of the two.
+		c.TopDiameterUM = min(c.TopDiameterUM, c.BottomDiameterUM)
+		c.BottomDiameterUM = c.TopDiameterUM
 		c.Bars = bars(v.TopState, v.BottomState)
 	case v.Fitness.Verdict != roll.Fit:
 		c.Bars = cooled(v, &c, p)

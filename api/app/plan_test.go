@@ -8,6 +8,8 @@ import (
 	"barrelbook/api/app"
 	"barrelbook/domain/finish"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/practice"
+	"barrelbook/domain/roll"
 )
 
 // threeStands is three four-high stands in rolls and a programme of ten coils.
@@ -72,5 +74,60 @@ func TestPieceThatNoSetCanRoll(t *testing.T) {
 				t.Errorf("%s: %s; want blocked and %q", s.Verdict, s.Sentence, c.says)
 			}
 		})
+	}
+}
+
+// A set that the finish check blocks comes out before the first piece: the rolls
+// are held, owe a test after a mishap, or differ by more than the stand takes. In
+// goes one that the stand takes; at a second change it is the one that comes out.
+func TestPlanTakesOutASetThatMayNotRun(t *testing.T) {
+	for name, c := range map[string]struct {
+		happens func(*works)
+		says    string
+	}{
+		"held": {func(w *works) { w.happens("WF2-T", "spall seen", roll.Held{}) }, "the set in it may not run: WF2-T is held: spall seen"},
+		"a test owed": {func(w *works) {
+			_, err := w.RecordIncident(w.ctx, engineer, app.IncidentInput{Stand: "F2", What: roll.Cobble, At: w.clock.now})
+			w.must(err)
+		}, "(if the tests are passed before, it may stay)"},
+		"a pair too far apart": {func(w *works) {
+			w.practice("close", practice.Scope{Mill: "hot", Stand: "F2", Role: mill.Work}, map[practice.Key]float64{practice.PairToleranceUM: 40})
+		}, "the set in it may not run: its rolls differ by 50 µm, above the 40 µm allowed in F2"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			w := threeStands(t, func(*mill.Programme) {})
+			w.set("FAR", mill.Work, 720, "F2")
+			w.roll("NEAR-T", mill.Work, 719, "F2")
+			w.roll("NEAR-B", mill.Work, 718.97, "F2")
+			_, err := w.BuildSet(w.ctx, engineer, app.SetInput{Name: "NEAR", At: w.clock.now, Top: "NEAR-T", Bottom: "NEAR-B"})
+			w.must(err)
+			w.set("BSPARE", mill.Backup, 1480, "F2")
+			c.happens(w)
+			blocked := w.finish(app.FinishInput{Campaign: "C", Stand: "F2"}).Stands[0]
+			plan, err := w.PlanChanges(w.ctx, app.PlanInput{Campaign: "C", Stands: []string{"F2"}})
+			w.must(err)
+			if blocked.Verdict != finish.Blocked || len(plan.Stops) == 0 || plan.Stops[0].BeforePiece != 1 {
+				t.Fatalf("the check says %s: %s; the plan has stops %+v, want one before piece 1", blocked.Verdict, blocked.Sentence, plan.Stops)
+			}
+			out := plan.Stops[0].Changes[0]
+			if out.SetOut != "WF2" || out.SetIn == "" || !strings.Contains(out.Why, c.says) {
+				t.Errorf("%+v; want WF2 out and %q", out, c.says)
+			}
+			if name == "a pair too far apart" && out.SetIn != "NEAR" {
+				t.Errorf("%s goes in, the pair of NEAR alone is close enough", out.SetIn)
+			}
+		})
+	}
+}
+
+func TestASecondChangeTakesOutWhatTheFirstPutIn(t *testing.T) {
+	w := threeStands(t, func(p *mill.Programme) { p.Pieces = p.Pieces[:9] })
+	w.practice("short", practice.Scope{Mill: "hot", Stand: "F2", Role: mill.Work}, map[practice.Key]float64{practice.MaxCampaignT: 60})
+	w.set("X", mill.Work, 720, "F2")
+	w.set("Y", mill.Work, 720, "F2")
+	plan, err := w.PlanChanges(w.ctx, app.PlanInput{Campaign: "C", Stands: []string{"F2"}})
+	w.must(err)
+	if len(plan.Stops) != 2 || plan.Stops[0].Changes[0].SetOut != "WF2" || plan.Stops[1].Changes[0].SetOut != plan.Stops[0].Changes[0].SetIn {
+		t.Errorf("%+v; want two stops, the second taking out what the first put in", plan.Stops)
 	}
 }

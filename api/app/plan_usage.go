@@ -100,7 +100,7 @@ func (p *planner) usage(at *place, plan *Plan) (changeplan.Stand, bool, error) {
 		return changeplan.Stand{}, false, err
 	}
 	s.Also = append(s.Also, kind...)
-	if at.set == nil {
+	if at.set == nil || at.barred != "" {
 		s.MustChange = []int{0}
 	}
 	return s, true, nil
