@@ -110,5 +110,5 @@ func calculate(ctx context.Context, o *Options, m model) error {
 	if err != nil {
 		return kit.Failure{What: m.name + " was not computed", Next: []string{kit.Path("calc %s --help", m.name)}}.Explain(err)
 	}
-	return kit.Show(o.Factory, a, func(raw json.RawMessage) error { return printResult(o.Factory.Term, raw) })
+	return kit.Show(o.Factory, a, func(raw json.RawMessage) error { return printResult(o.Factory.Term, body, raw) })
 }

@@ -91,16 +91,18 @@ func TestNobodyTypesAFile(t *testing.T) {
 }
 
 func TestResultsForPeopleAreGolden(t *testing.T) {
+	asked := map[string]string{"cooling": `{"diameter_mm":700,"minutes":[0,60,600]}`, "weibull": `{"survival_at":[{"age":100,"further":50},{"age":0,"further":20}]}`}
 	for name, raw := range map[string]string{
 		"contact":     `{"model":"hertz v1","half_width_mm":3.012345678,"peak_pressure_mpa":2113.4567,"approach_mm":0.21}`,
 		"roll-load":   `{"model":"m","mean_line_load_n_per_mm":9000,"stations":{"x_mm":[-100,0,100],"line_load_n_per_mm":[8000,10000,8000.5]},"iterations":7,"warnings":["the ends part"]}`,
 		"cooling":     `{"model":"m","mean_c":[70,60.5,40],"surface_c":[50,45,30],"time_constant_min":301.5}`,
-		"wear-rate":   `{"model":"m","cells":[{"grade":"hss","stand":"F1","rate_um_per_km":3.21,"between_roll_sd":0.4,"noise_um":9}],"rolls":[],"predictions":[{"roll":"R1","wear_um":120,"low90_um":90,"high90_um":150,"source":"cell"},{"roll":"R2","wear_um":121,"low90_um":91,"high90_um":151}]}`,
+		"weibull":     `{"model":"m","notes":["said last"],"scale":606.5,"survival":[0.95,0.99]}`,
+		"wear-rate":   `{"model":"m","cells":[{"between_roll_sd":0.4,"grade":"hss","noise_um":9,"rate_um_per_km":3.21,"source":"cell","stand":"F1"}],"notes":["said last"],"rolls":[],"predictions":[{"roll":"R1","wear_um":120,"low90_um":90,"high90_um":150,"source":"cell"},{"roll":"R2","wear_um":121,"low90_um":91,"high90_um":151}]}`,
 		"roll-life":   `{"model":"m","campaigns":{"p10":20,"p50":25,"p90":31,"mean":25.2},"notes":["wear and tonnes are taken as independent"]}`,
 		"change-plan": `{"model":"m","feasible":true,"cost":1234567.5,"optimal":true,"gap":0,"stops":[{"before_piece":12,"stands":["F1","F3"]},{"before_piece":40,"stands":["F2"]}]}`,
 	} {
 		w := kittest.New(t, nil, "")
-		if err := printResult(w.Term, json.RawMessage(raw)); err != nil {
+		if err := printResult(w.Term, json.RawMessage(asked[name]), json.RawMessage(raw)); err != nil {
 			t.Fatal(err)
 		}
 		kittest.Golden(t, name+".txt", w.Out.String())

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"slices"
 	"strings"
 
 	"barrelbook/client/render"
@@ -36,10 +37,14 @@ func members(raw json.RawMessage) ([]member, error) {
 	return list, nil
 }
 
-// printResult shows any model's answer: single values first, then lists of
-// equal length side by side, then tables, then what the answer warns of. The
-// unit of each stands with its name.
-func printResult(t *term.Streams, raw json.RawMessage) error {
+// askedLists are the lists of a question that its answer answers one by one:
+// without the minutes a column of temperatures says little.
+var askedLists = []string{"minutes", "survival_at"}
+
+// printResult shows any model's answer to a question: single values first, then
+// lists of equal length side by side, then tables, then what the answer warns
+// of. The unit of each stands with its name.
+func printResult(t *term.Streams, question, raw json.RawMessage) error {
 	fields, err := members(raw)
 	if err != nil {
 		return err
@@ -48,7 +53,14 @@ func printResult(t *term.Streams, raw json.RawMessage) error {
 		facts   render.Facts
 		columns []member
 		later   []func()
+		last    []func() // what the answer warns of
 	)
+	asked, _ := members(question) // where it is no object there is nothing to add
+	for _, f := range asked {
+		if slices.Contains(askedLists, f.name) && f.value[0] == '[' {
+			columns = append(columns, flattened(f)...)
+		}
+	}
 	for _, f := range fields {
 		switch kind := f.value[0]; {
 		case kind == '{':
@@ -66,7 +78,7 @@ func printResult(t *term.Streams, raw json.RawMessage) error {
 		case kind != '[':
 			facts.Add(label(f.name), scalar(f.value))
 		case f.name == "warnings" || f.name == "notes":
-			later = append(later, func() { render.Bullets(t.Out, "\n"+strings.ToUpper(f.name[:1])+f.name[1:]+":", texts(f.value)) })
+			last = append(last, func() { render.Bullets(t.Out, "\n"+strings.ToUpper(f.name[:1])+f.name[1:]+":", texts(f.value)) })
 		case isObjects(f.value):
 			later = append(later, func() { rowsOf(t, f) })
 		default:
@@ -77,10 +89,36 @@ func printResult(t *term.Streams, raw json.RawMessage) error {
 	if len(columns) > 0 {
 		sideBySide(t, "", columns)
 	}
-	for _, show := range later {
+	for _, show := range append(later, last...) {
 		show()
 	}
 	return nil
+}
+
+// flattened makes one list for each field of a list of objects; a list of plain
+// values is one already.
+func flattened(f member) []member {
+	if !isObjects(f.value) {
+		return []member{f}
+	}
+	var lists []member
+	values := map[string][]json.RawMessage{}
+	for _, e := range elements(f.value) {
+		row, err := members(e)
+		if err != nil {
+			return nil
+		}
+		for _, m := range row {
+			if _, seen := values[m.name]; !seen {
+				lists = append(lists, member{name: m.name})
+			}
+			values[m.name] = append(values[m.name], m.value)
+		}
+	}
+	for i := range lists {
+		lists[i].value, _ = json.Marshal(values[lists[i].name])
+	}
+	return lists
 }
 
 // fieldUnits are the units that the contract ends its names with, the longer
@@ -164,10 +202,11 @@ func sideBySide(t *term.Streams, title string, lists []member) {
 	section(t, title, table)
 }
 
-// rowsOf prints a list of objects as a table.
+// rowsOf prints a list of objects as a table, what a row is about before its
+// numbers.
 func rowsOf(t *term.Streams, f member) {
-	table := render.Table{}
-	place := map[string]int{}
+	var names []string
+	number := map[string]bool{}
 	var all [][]member
 	for _, e := range elements(f.value) {
 		row, err := members(e)
@@ -175,24 +214,42 @@ func rowsOf(t *term.Streams, f member) {
 			continue
 		}
 		for _, m := range row {
-			if _, seen := place[m.name]; !seen {
-				place[m.name] = len(table.Columns)
-				table.Columns = append(table.Columns, render.Column{Head: label(m.name), Right: m.value[0] != '"' && m.value[0] != '['})
+			if _, seen := number[m.name]; !seen {
+				names = append(names, m.name)
+				number[m.name] = m.value[0] != '"' && m.value[0] != '['
 			}
 		}
 		all = append(all, row)
 	}
+	slices.SortStableFunc(names, func(a, b string) int { return rank(a, number[a]) - rank(b, number[b]) })
+	table := render.Table{}
+	for _, name := range names {
+		table.Columns = append(table.Columns, render.Column{Head: label(name), Right: number[name]})
+	}
 	for _, row := range all {
-		cells := make([]string, len(table.Columns))
+		cells := make([]string, len(names))
 		for _, m := range row {
-			cells[place[m.name]] = scalar(m.value)
+			at := slices.Index(names, m.name)
+			cells[at] = scalar(m.value)
 			if m.value[0] == '[' {
-				cells[place[m.name]] = strings.Join(texts(m.value), " ")
+				cells[at] = strings.Join(texts(m.value), " ")
 			}
 		}
 		table.Add(cells...)
 	}
 	section(t, f.name, table)
+}
+
+// rank is where a column stands: the names, the numbers, where they are from.
+func rank(name string, number bool) int {
+	switch {
+	case name == "source" || name == "stands":
+		return 2
+	case number:
+		return 1
+	default:
+		return 0
+	}
 }
 
 func section(t *term.Streams, title string, table render.Table) {
