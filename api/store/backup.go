@@ -169,6 +169,11 @@ func inUse(err error) error {
 // it any more: the file is out of the write-ahead log, and SQLite refuses to
 // begin a journal for a file that has lost its name.
 func exchange(ctx context.Context, copied, data, kept string) error {
+	release, err := lockFolder(data, true)
+	if err != nil {
+		return err
+	}
+	defer release()
 	if _, err := os.Lstat(data); errors.Is(err, fs.ErrNotExist) {
 		if err := lonely(data); err != nil {
 			return err
@@ -185,7 +190,7 @@ func exchange(ctx context.Context, copied, data, kept string) error {
 		}
 		return os.Rename(copied, data)
 	}
-	err := alone(ctx, data, swap)
+	err = alone(ctx, data, swap)
 	var broken *modernc.Error
 	if errors.Is(err, ErrInUse) || !errors.As(err, &broken) {
 		return err

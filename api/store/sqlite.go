@@ -27,6 +27,14 @@ import (
 // first and then finds the lock taken cannot wait, it fails. The others read,
 // and cannot write by mistake.
 func OpenSQLite(ctx context.Context, path string, o Options) (*Store, error) {
+	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
+		return nil, err
+	}
+	release, err := lockFolder(path, false)
+	if err != nil {
+		return nil, err
+	}
+	defer release()
 	if err := makePrivate(path); err != nil {
 		return nil, err
 	}
@@ -51,12 +59,9 @@ func OpenSQLite(ctx context.Context, path string, o Options) (*Store, error) {
 	return s, nil
 }
 
-// makePrivate makes the data file and the folder it is in. SQLite gives its
-// side files the mode of the data file.
+// makePrivate makes the data file. SQLite gives its side files the mode of the
+// data file.
 func makePrivate(path string) error {
-	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
-		return err
-	}
 	f, err := os.OpenFile(path, os.O_CREATE|os.O_EXCL|os.O_RDWR, 0o600)
 	if errors.Is(err, fs.ErrExist) {
 		return nil
