@@ -300,6 +300,9 @@ func (p *planner) plan() (Plan, error) {
 	if !result.Optimal {
 		plan.Notes = append(plan.Notes, fmt.Sprintf("the plan is not proved the cheapest: no plan is cheaper by more than %.2g %%", 100*result.Gap))
 	}
+	if p.in.Explain {
+		plan.Notes = append(plan.Notes, p.explain()...)
+	}
 	return plan, nil
 }
 
