@@ -295,7 +295,7 @@ func (p *planner) plan() (Plan, error) {
 		return Plan{}, err
 	}
 	plan.Notes = append(plan.Notes,
-		fmt.Sprintf("each set is kept within its limits with probability %g, by the mean wear rate and its spread", p.in.Confidence),
+		fmt.Sprintf("each set is kept within each limit with probability %g, by the spread of the wear rate and of the length and force of the programme", p.in.Confidence),
 		"a set that goes in is taken to wear at the rate of its grade in that stand")
 	if !result.Optimal {
 		plan.Notes = append(plan.Notes, fmt.Sprintf("the plan is not proved the cheapest: no plan is cheaper by more than %.2g %%", 100*result.Gap))

@@ -22,8 +22,9 @@ func (p *planner) criteriaOfKind(at place, state roll.State, start duty.Usage, l
 			Usage: column(loads, func(u duty.Usage) float64 { return rate.Number * float64(u.Pieces) * nmPerUM })})
 	}
 	if km := roughLimitKM(at.limits, state); km > 0 && at.role == mill.Work {
+		long := p.longest(at)
 		list = append(list, changeplan.Criterion{Name: "roughness", Limit: int64(km * metresPerKM), StartUsage: whole(start.RolledKM * metresPerKM),
-			Usage: column(loads, func(u duty.Usage) float64 { return u.RolledKM * metresPerKM })})
+			Usage: column(loads, func(u duty.Usage) float64 { return long * u.RolledKM * metresPerKM })})
 	}
 	grooves, ok, err := p.grooveCriterion(at, state, loads)
 	if ok {

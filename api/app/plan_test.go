@@ -1,7 +1,9 @@
 package app_test
 
 import (
+	"math"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -129,5 +131,54 @@ func TestASecondChangeTakesOutWhatTheFirstPutIn(t *testing.T) {
 	w.must(err)
 	if len(plan.Stops) != 2 || plan.Stops[0].Changes[0].SetOut != "WF2" || plan.Stops[1].Changes[0].SetOut != plan.Stops[0].Changes[0].SetIn {
 		t.Errorf("%+v; want two stops, the second taking out what the first put in", plan.Stops)
+	}
+}
+
+// Up to the change that a plan makes for a limit the finish check is as sure as
+// the plan was asked to be: both count the doubt of length, force and rate.
+func TestPlanIsAsSureAsTheCheck(t *testing.T) {
+	for name, c := range map[string]struct {
+		limit practice.Key
+		share float64 // of what the programme uses up
+	}{
+		"kilometres": {practice.MaxCampaignKM, 0.55},
+		"wear":       {practice.MaxWearUM, 0.7},
+	} {
+		t.Run(name, func(t *testing.T) {
+			const pieces = 60
+			long := func(n int) func(*mill.Programme) {
+				return func(p *mill.Programme) {
+					p.Pieces = nil
+					for i := range n {
+						p.Pieces = append(p.Pieces, coil("A"+strconv.Itoa(i), 1200, "F1", "F2", "F3"))
+					}
+				}
+			}
+			whole := threeStands(t, long(pieces))
+			whole.practice("l", practice.Scope{Mill: "hot", Stand: "F2", Role: mill.Work}, map[practice.Key]float64{c.limit: 10_000})
+			used := 0.0
+			for _, m := range whole.finish(app.FinishInput{Campaign: "C", Stand: "F2"}).Stands[0].Margins {
+				if (m.Criterion == finish.CampaignKM) == (c.limit == practice.MaxCampaignKM) && (m.Criterion == finish.CampaignKM || m.Criterion == finish.Wear) && strings.HasPrefix(m.Roll, "W") {
+					used = max(used, m.AtEnd)
+				}
+			}
+			limit := map[practice.Key]float64{c.limit: math.Floor(c.share*used*100) / 100, practice.StopCost: 1000, practice.PlannedStopCost: 1000}
+			whole.practice("tight", practice.Scope{Mill: "hot", Stand: "F2", Role: mill.Work, Grade: "steel"}, limit)
+			whole.set("SPARE", mill.Work, 720, "F2")
+			plan, err := whole.PlanChanges(whole.ctx, app.PlanInput{Campaign: "C", Stands: []string{"F2"}})
+			whole.must(err)
+			if len(plan.Stops) == 0 {
+				t.Fatalf("no change for %v of %.3f", limit, used)
+			}
+			n := plan.Stops[0].BeforePiece - 1
+			if n < pieces/4 || n > pieces-5 {
+				t.Fatalf("the change comes after %d of %d pieces: the limit %v of %.3f tries nothing", n, pieces, limit, used)
+			}
+			until := threeStands(t, long(n))
+			until.practice("tight", practice.Scope{Mill: "hot", Stand: "F2", Role: mill.Work, Grade: "steel"}, limit)
+			if s := until.finish(app.FinishInput{Campaign: "C", Stand: "F2"}).Stands[0]; s.Probability < 0.95 {
+				t.Errorf("the plan keeps the set for %d pieces, of which the check is %.4f sure: %s", n, s.Probability, s.Sentence)
+			}
+		})
 	}
 }

@@ -82,7 +82,8 @@ func (p *planner) usage(at *place, plan *Plan) (changeplan.Stand, bool, error) {
 	}
 	s := changeplan.Stand{Name: at.name(), ChangeCost: at.limits.Number(practice.ChangeCost), UnusedCostPerUnit: at.limits.Number(practice.UnusedKMCost) / metresPerKM}
 	start := p.startUsage(*at)
-	s.Usage = column(loads, func(u duty.Usage) float64 { return u.RolledKM * metresPerKM })
+	long := p.longest(*at)
+	s.Usage = column(loads, func(u duty.Usage) float64 { return long * u.RolledKM * metresPerKM })
 	s.StartUsage = whole(start.RolledKM * metresPerKM)
 	if km := at.limits.Value(practice.MaxCampaignKM); km.Set {
 		s.Limit = int64(km.Number * metresPerKM)
@@ -94,7 +95,7 @@ func (p *planner) usage(at *place, plan *Plan) (changeplan.Stand, bool, error) {
 		s.Also = append(s.Also, changeplan.Criterion{Name: "tonnes", Limit: int64(t.Number * kgPerT), StartUsage: whole(start.TonnageT * kgPerT),
 			Usage: column(loads, func(u duty.Usage) float64 { return u.TonnageT * kgPerT })})
 	}
-	s.Also = append(s.Also, p.wearCriteria(*at, state, start, loads)...)
+	s.Also = append(s.Also, p.wearCriteria(*at, state, loads)...)
 	kind, err := p.criteriaOfKind(*at, state, start, loads)
 	if err != nil {
 		return changeplan.Stand{}, false, err
@@ -185,32 +186,63 @@ func (p *planner) startUsage(at place) duty.Usage {
 	return most
 }
 
+// longest is by what factor the rolled length may exceed the programme's at the
+// confidence asked for: length is log-normal about the plan, as in the finish
+// check.
+func (p *planner) longest(at place) float64 {
+	return math.Exp(distuv.UnitNormal.Quantile(p.in.Confidence) * logSD(at.limits.Number(practice.LengthCV)))
+}
+
+// logSD is the standard deviation of the logarithm that goes with a coefficient
+// of variation.
+func logSD(cv float64) float64 { return math.Sqrt(math.Log1p(cv * cv)) }
+
 // wearCriteria holds the wear of each station of the barrel against the limit,
-// at the upper edge of the rate: the probability asked for is shared between
-// the two rolls of the set. Stations whose wear never is the deepest are left
-// out.
-func (p *planner) wearCriteria(at place, state roll.State, start duty.Usage, loads []duty.Usage) []changeplan.Criterion {
+// of both rolls of the set, at the upper edge of the rate and, for what is to
+// come, of length and force: the probability asked for is shared between the two
+// rolls. Stations whose wear never is the deepest are left out.
+func (p *planner) wearCriteria(at place, state roll.State, loads []duty.Usage) []changeplan.Criterion {
 	limit := at.limits.Value(practice.MaxWearUM)
 	if !limit.Set || limit.Number <= 0 {
 		return nil
 	}
+	rolls := []roll.State{state}
+	if at.set != nil {
+		rolls = []roll.State{at.set.TopState, at.set.BottomState}
+	}
 	z := distuv.UnitNormal.Quantile(1 - (1-p.in.Confidence)/2)
-	rate := p.rates.Of(state, at.stand, at.limits)
-	factor := nmPerUM * rate.overBooked(at.limits) * (1 + z*math.Hypot(rate.SharedCV, rate.OwnCV))
+	exponent := at.limits.Number(practice.WearForceExponent)
+	ahead := math.Hypot(logSD(at.limits.Number(practice.LengthCV)), exponent*logSD(at.limits.Number(practice.ForceCV)))
 	var criteria []changeplan.Criterion
-	for station := range stationsOf(loads) {
-		c := changeplan.Criterion{Name: "wear", Limit: int64(limit.Number * nmPerUM), Usage: make([]int64, len(loads))}
-		if station < len(start.WearUM) {
-			c.StartUsage = whole(start.WearUM[station] * factor)
-		}
-		for i, u := range loads {
-			if station < len(u.WearUM) {
-				c.Usage[i] = whole(u.WearUM[station] * factor)
+	for _, s := range rolls {
+		rate := p.rates.Of(s, at.stand, at.limits)
+		doubt, booked := math.Hypot(logSD(rate.SharedCV), logSD(rate.OwnCV)), nmPerUM*rate.overBooked(at.limits)
+		borne, more := booked*math.Exp(z*doubt), booked*math.Exp(z*math.Hypot(doubt, ahead))
+		start := p.usageOf(at, s.Roll.Number)
+		for station := range stationsOf(loads) {
+			c := changeplan.Criterion{Name: "wear", Limit: int64(limit.Number * nmPerUM), Usage: make([]int64, len(loads))}
+			if station < len(start.WearUM) {
+				c.StartUsage = whole(start.WearUM[station] * borne)
 			}
+			for i, u := range loads {
+				if station < len(u.WearUM) {
+					c.Usage[i] = whole(u.WearUM[station] * more)
+				}
+			}
+			criteria = append(criteria, c)
 		}
-		criteria = append(criteria, c)
 	}
 	return deepestOnly(criteria)
+}
+
+// usageOf is what a roll in the place has borne since it went in.
+func (p *planner) usageOf(at place, number string) duty.Usage {
+	for _, m := range p.mounted[at.stand.Name] {
+		if m.Roll == number && m.Position.Role() == at.role {
+			return m.Usage
+		}
+	}
+	return duty.Usage{}
 }
 
 func stationsOf(loads []duty.Usage) int {

@@ -37,7 +37,7 @@ func (s *Server) CalculateChangePlan(_ context.Context, r oapi.CalculateChangePl
 			Piece    int64  `json:"piece"`
 			Sentence string `json:"sentence"`
 			Stand    string `json:"stand"`
-		}{int64(m.Piece), fmt.Sprintf("piece %d alone uses %d in stand %s, and its limit is %d", m.Piece, m.Usage, m.Stand, m.Limit), m.Stand}
+		}{int64(m.Piece), fmt.Sprintf("piece %d, counted from 0, alone uses %d in stand %s, and its limit is %d", m.Piece, m.Usage, m.Stand, m.Limit), m.Stand}
 		return w, nil
 	}
 	w.Cost = &result.Cost
