@@ -46,10 +46,11 @@ type Advice struct {
 	StockLeft    quantity.Micrometre
 	RegrindsLeft int64
 	WearUM       float64 // deepest since the last grind, by what was rolled
-	Ran          bool    // since the last grind
 	Partners     []PartnerOffer
 	Cautions     []string
 	Notes        []string
+
+	stretches []MountingRow // in stands since the last grind
 }
 
 // AdviseRegrind says what to take off a roll; of one that is in a stand, what it
@@ -108,7 +109,7 @@ func (a *App) advise(r Reader, s roll.State, in AdviceInput, practices []practic
 		computed *= rate.overBooked(inStand)
 		from += "; wear rate " + rate.Source
 	}
-	advice.WearUM, advice.Ran = computed, len(stretches) > 0
+	advice.WearUM, advice.stretches = computed, stretches
 	if s.Stage == roll.StageMounted {
 		advice.Notes = append(advice.Notes, "the roll is in "+s.Stand+": this is for what it has borne so far")
 	}

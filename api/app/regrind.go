@@ -94,12 +94,12 @@ func (a *App) RecordRegrind(ctx context.Context, call Call, number string, in Re
 		if err != nil {
 			return RegrindAnswer{}, err
 		}
-		answer, err := a.regrindAnswer(w, before, after, body, practices, now)
+		answer, err := a.regrindAnswer(w, before, after, body, practices, advice.stretches, now)
 		if err != nil {
 			return RegrindAnswer{}, err
 		}
 		answer.At, answer.DryRun, answer.AdvisedStock = at, call.DryRun, &advice.Stock
-		doubts, err := readingDoubts(w, before, body, advice.WearUM, advice.Ran, practice.Resolve(practices, caseOf(before)), at)
+		doubts, err := readingDoubts(w, before, body, advice.WearUM, len(advice.stretches) > 0, practice.Resolve(practices, caseOf(before)), at)
 		answer.Cautions = append(answer.Cautions, doubts...)
 		return answer, err
 	})
@@ -154,7 +154,7 @@ func stateBefore(r Reader, s roll.State, at time.Time) (roll.State, error) {
 	return before, nil
 }
 
-func (a *App) regrindAnswer(r Reader, before roll.State, row RollRow, b roll.Reground, practices []practice.Practice, now time.Time) (RegrindAnswer, error) {
+func (a *App) regrindAnswer(r Reader, before roll.State, row RollRow, b roll.Reground, practices []practice.Practice, stretches []MountingRow, now time.Time) (RegrindAnswer, error) {
 	s := row.State
 	p := practice.Resolve(practices, caseOf(s))
 	partner, err := partnerOf(r, s)
@@ -180,10 +180,6 @@ func (a *App) regrindAnswer(r Reader, before roll.State, row RollRow, b roll.Reg
 	}
 	if s.Stage == roll.StageScrapped && b.Ground < limit {
 		answer.Cautions = append(answer.Cautions, fmt.Sprintf("This grind took the roll below its scrap limit %s (%s): it is scrapped. If a figure is wrong: barrelbook regrind undo %s.", limit, name, s.Roll.Number))
-	}
-	stretches, err := stretchesSinceGrind(r, before)
-	if err != nil {
-		return RegrindAnswer{}, err
 	}
 	if len(stretches) > 0 {
 		answer.Campaign = &stretches[0]
@@ -217,7 +213,7 @@ func removedKG(from, to, barrel quantity.Micrometre, density float64) float64 {
 // than one campaign between grinds, all of them wore it.
 func stretchesSinceGrind(r Reader, s roll.State) ([]MountingRow, error) {
 	var stretches []MountingRow
-	page := Page{Limit: 20}
+	page := Page{Limit: s.CampaignsSinceGrind + 1} // those, and the one that ends them
 	for {
 		rows, next, err := r.Mountings(s.Roll.Number, page)
 		if err != nil {
