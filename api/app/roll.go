@@ -2,7 +2,6 @@ package app
 
 import (
 	"context"
-	"slices"
 	"time"
 
 	"barrelbook/domain/practice"
@@ -339,108 +338,4 @@ func (a *App) lockRoll(w Writer, number string, call Call) (RollRow, error) {
 		return RollRow{}, fail(Stale, "roll %s has changed since you read it: you have version %d, it is now %d; read it again: barrelbook roll show %s", number, call.IfVersion, row.Version(), number)
 	}
 	return row, nil
-}
-
-// Correction names an entry that is wrong, and what it should have said; a nil
-// Regrind withdraws the entry.
-type Correction struct {
-	Number  string
-	Entry   int64
-	Reason  string
-	Regrind *RegrindInput
-}
-
-// CorrectEntry writes a correction. Entries that bind two rolls or a stand
-// (paired, unpaired, mounted, withdrawn) and the receipt are not withdrawn one
-// book at a time: Conflicting.
-func (a *App) CorrectEntry(ctx context.Context, call Call, c Correction) (RollView, error) {
-	return record(ctx, a, call, "corrected an entry of roll "+c.Number, func(w Writer, now time.Time) (RollView, error) {
-		row, err := a.lockRoll(w, c.Number, call)
-		if err != nil {
-			return RollView{}, err
-		}
-		book, err := w.Book(c.Number)
-		if err != nil {
-			return RollView{}, err
-		}
-		if err := correctable(book, c); err != nil {
-			return RollView{}, err
-		}
-		body := roll.Corrected{Entry: c.Entry}
-		if c.Regrind != nil {
-			if body, err = a.correctedRegrind(w, book, row.State, c, now); err != nil {
-				return RollView{}, inRegrind(err)
-			}
-		}
-		if row, err = a.enter(w, row, call, now, now, c.Reason, body); err != nil {
-			return RollView{}, inRegrind(err)
-		}
-		return a.viewNow(w, row, now)
-	})
-}
-
-// inRegrind names the fields of a refused correction where the correction has
-// them: all but its reason are the regrind's.
-func inRegrind(err error) error {
-	fields := refusal.FieldsOf(err)
-	for i := range fields {
-		if fields[i].Path != "reason" {
-			fields[i].Path = "regrind/" + fields[i].Path
-		}
-	}
-	return err
-}
-
-// correctedRegrind is a correction by what the regrind should have said. Its
-// moment is the one given, or that of what it replaces.
-func (a *App) correctedRegrind(r Reader, book []roll.Entry, s roll.State, c Correction, now time.Time) (roll.Corrected, error) {
-	effective, err := roll.Effective(book)
-	if err != nil {
-		return roll.Corrected{}, bookError(err)
-	}
-	i := slices.IndexFunc(effective, func(e roll.Entry) bool { return e.Number == c.Entry })
-	if i < 0 {
-		// It does not stand any more, and the book will say why.
-		return roll.Corrected{Entry: c.Entry, With: roll.Reground{}}, nil
-	}
-	body := roll.Corrected{Entry: c.Entry, At: effective[i].At}
-	if !c.Regrind.At.IsZero() {
-		if body.At, err = happened(c.Regrind.At, now); err != nil {
-			return roll.Corrected{}, err
-		}
-	}
-	practices, err := allPractices(r)
-	if err != nil {
-		return roll.Corrected{}, err
-	}
-	if s.Roll.Grooved() {
-		if s, err = roll.ReplayUntil(book, effective[i].At.Add(-time.Microsecond)); err != nil {
-			return roll.Corrected{}, bookError(err)
-		}
-	}
-	body.With, err = a.regrindBody(r, s, *c.Regrind, practices)
-	return body, err
-}
-
-func correctable(book []roll.Entry, c Correction) error {
-	if c.Entry < 1 || c.Entry > int64(len(book)) {
-		return fail(NotFound, "roll %s has no entry %d; its book has %d: barrelbook roll book %s", c.Number, c.Entry, len(book), c.Number)
-	}
-	wrong := book[c.Entry-1]
-	kind := wrong.Body.Kind()
-	if corrected, ok := wrong.Body.(roll.Corrected); ok && corrected.With != nil {
-		kind = corrected.With.Kind()
-	}
-	switch kind {
-	case roll.KindMounted, roll.KindWithdrawn:
-		return fail(Conflicting, "entry %d (%s) is of a roll change and stands in the books of all its rolls; undo the change: barrelbook change undo", c.Entry, kind)
-	case roll.KindReceived, roll.KindPaired, roll.KindUnpaired:
-		return fail(Conflicting, "entry %d (%s) binds more than this one book and is not corrected here; record what really happened as a new entry", c.Entry, kind)
-	case roll.KindCorrected:
-		return fail(Conflicting, "entry %d withdrew another entry; record that again as a new entry", c.Entry)
-	}
-	if c.Regrind != nil && kind != roll.KindReground {
-		return fail(Conflicting, "entry %d is %q, not a regrind", c.Entry, kind)
-	}
-	return nil
 }

@@ -133,6 +133,13 @@ func (s *Server) ScrapRoll(ctx context.Context, r oapi.ScrapRollRequestObject) (
 // CorrectEntry corrects or withdraws an entry.
 func (s *Server) CorrectEntry(ctx context.Context, r oapi.CorrectEntryRequestObject) (oapi.CorrectEntryResponseObject, error) {
 	c := app.Correction{Number: r.Roll, Entry: r.Body.Entry, Reason: r.Body.Reason}
+	if r.Body.Receipt != nil {
+		var err error
+		if c.Receipt, err = receiptChange(*r.Body.Receipt); err != nil {
+			return nil, err
+		}
+		c.ReceivedAt = given(r.Body.Receipt.ReceivedAt)
+	}
 	if r.Body.Regrind != nil {
 		regrind, err := regrindFromWire(*r.Body.Regrind, "regrind/")
 		if err != nil {

@@ -18,15 +18,65 @@ func receiptFromWire(w oapi.RollReceipt) (roll.Received, error) {
 			Number: w.Number, Role: mill.Role(w.Role), Grade: w.Grade, Supplier: given(w.Supplier), Certificate: given(w.Certificate),
 			NewDiameter: diameter, BarrelLength: l.mm("barrel_length_mm", w.BarrelLengthMm),
 			BearingSpan: l.mmOr("bearing_span_mm", w.BearingSpanMm), NeckDiameter: l.mmOr("neck_diameter_mm", w.NeckDiameterMm),
-			Scrap: scrapFromWire(&l, w.Scrap), Price: given(w.Price),
+			Scrap: scrapFromWire(&l, "", w.Scrap), Price: given(w.Price),
 		},
 		Mill: w.Mill, Stands: given(w.Stands), Diameter: diameter, CrownUM: given(w.CrownUm), Hardness: given(w.HardnessShoreC),
 		Ground: given(w.Ground), Note: given(w.Note),
 	}
-	for i, g := range given(w.Grooves) {
-		b.Roll.Grooves = append(b.Roll.Grooves, roll.Groove{Number: int(g.Number), Depth: l.mm(fmt.Sprintf("grooves/%d/depth_mm", i), g.DepthMm), Title: given(g.Title)})
-	}
+	b.Roll.Grooves = groovesFromWire(&l, "", w.Grooves)
 	return b, l.err()
+}
+
+func groovesFromWire(l *lengths, prefix string, w *[]oapi.Groove) (grooves []roll.Groove) {
+	for i, g := range given(w) {
+		grooves = append(grooves, roll.Groove{Number: int(g.Number), Depth: l.mm(fmt.Sprintf("%sgrooves/%d/depth_mm", prefix, i), g.DepthMm), Title: given(g.Title)})
+	}
+	return grooves
+}
+
+// receiptChange puts what is given of a corrected receipt into one.
+func receiptChange(w oapi.ReceiptCorrection) (func(*roll.Received), error) {
+	var l lengths
+	var changes []func(*roll.Received)
+	change := func(given bool, f func(*roll.Received)) {
+		if given {
+			changes = append(changes, f)
+		}
+	}
+	length := func(field string, mm *float64, f func(*roll.Received, quantity.Micrometre)) {
+		if mm != nil {
+			um := l.mm("receipt/"+field, *mm)
+			changes = append(changes, func(b *roll.Received) { f(b, um) })
+		}
+	}
+	length("diameter_mm", w.DiameterMm, func(b *roll.Received, um quantity.Micrometre) { b.Diameter, b.Roll.NewDiameter = um, um })
+	length("barrel_length_mm", w.BarrelLengthMm, func(b *roll.Received, um quantity.Micrometre) { b.Roll.BarrelLength = um })
+	length("bearing_span_mm", w.BearingSpanMm, func(b *roll.Received, um quantity.Micrometre) { b.Roll.BearingSpan = um })
+	length("neck_diameter_mm", w.NeckDiameterMm, func(b *roll.Received, um quantity.Micrometre) { b.Roll.NeckDiameter = um })
+	if w.Scrap != nil {
+		scrap := scrapFromWire(&l, "receipt/", *w.Scrap)
+		changes = append(changes, func(b *roll.Received) { b.Roll.Scrap = scrap })
+	}
+	if w.Grooves != nil {
+		grooves := groovesFromWire(&l, "receipt/", w.Grooves)
+		changes = append(changes, func(b *roll.Received) { b.Roll.Grooves = grooves })
+	}
+	change(w.Role != nil, func(b *roll.Received) { b.Roll.Role = mill.Role(*w.Role) })
+	change(w.Grade != nil, func(b *roll.Received) { b.Roll.Grade = *w.Grade })
+	change(w.Mill != nil, func(b *roll.Received) { b.Mill = *w.Mill })
+	change(w.Stands != nil, func(b *roll.Received) { b.Stands = *w.Stands })
+	change(w.Supplier != nil, func(b *roll.Received) { b.Roll.Supplier = *w.Supplier })
+	change(w.Certificate != nil, func(b *roll.Received) { b.Roll.Certificate = *w.Certificate })
+	change(w.CrownUm != nil, func(b *roll.Received) { b.CrownUM = *w.CrownUm })
+	change(w.HardnessShoreC != nil, func(b *roll.Received) { b.Hardness = *w.HardnessShoreC })
+	change(w.Ground != nil, func(b *roll.Received) { b.Ground = *w.Ground })
+	change(w.Price != nil, func(b *roll.Received) { b.Roll.Price = *w.Price })
+	change(w.Note != nil, func(b *roll.Received) { b.Note = *w.Note })
+	return func(b *roll.Received) {
+		for _, f := range changes {
+			f(b)
+		}
+	}, l.err()
 }
 
 func groovesToWire(grooves []roll.Groove) *[]oapi.Groove {
@@ -40,12 +90,12 @@ func grooveStateToWire(g app.GrooveState) oapi.GrooveState {
 		LimitT: optional(g.Limit.Number), Spare: g.Borne.Tonnes == 0}
 }
 
-func scrapFromWire(l *lengths, w oapi.ScrapLimits) roll.ScrapLimits {
+func scrapFromWire(l *lengths, prefix string, w oapi.ScrapLimits) roll.ScrapLimits {
 	return roll.ScrapLimits{
-		Nominal: l.mm("scrap/nominal_mm", w.NominalMm), ShellDepth: l.mmOr("scrap/shell_depth_mm", w.ShellDepthMm),
-		HardenedDepth: l.mmOr("scrap/hardened_depth_mm", w.HardenedDepthMm), StackHeight: l.mmOr("scrap/stack_height_mm", w.StackHeightMm),
-		NeckFillet: l.mmOr("scrap/neck_fillet_mm", w.NeckFilletMm), DriveAngle: l.mmOr("scrap/drive_angle_mm", w.DriveAngleMm),
-		SpeedRange: l.mmOr("scrap/speed_range_mm", w.SpeedRangeMm),
+		Nominal: l.mm(prefix+"scrap/nominal_mm", w.NominalMm), ShellDepth: l.mmOr(prefix+"scrap/shell_depth_mm", w.ShellDepthMm),
+		HardenedDepth: l.mmOr(prefix+"scrap/hardened_depth_mm", w.HardenedDepthMm), StackHeight: l.mmOr(prefix+"scrap/stack_height_mm", w.StackHeightMm),
+		NeckFillet: l.mmOr(prefix+"scrap/neck_fillet_mm", w.NeckFilletMm), DriveAngle: l.mmOr(prefix+"scrap/drive_angle_mm", w.DriveAngleMm),
+		SpeedRange: l.mmOr(prefix+"scrap/speed_range_mm", w.SpeedRangeMm),
 	}
 }
 

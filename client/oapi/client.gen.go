@@ -1301,9 +1301,12 @@ type CoolingCalculationInput struct {
 // CorrectionInput defines model for CorrectionInput.
 type CorrectionInput struct {
 	// Entry The entry that is wrong
-	Entry   int64         `json:"entry"`
-	Reason  string        `json:"reason"`
-	Regrind *RegrindInput `json:"regrind,omitempty"`
+	Entry  int64  `json:"entry"`
+	Reason string `json:"reason"`
+
+	// Receipt What the receipt should have said. What is given takes the place of what it said, the rest stays; not together with regrind
+	Receipt *ReceiptCorrection `json:"receipt,omitempty"`
+	Regrind *RegrindInput      `json:"regrind,omitempty"`
 }
 
 // CriterionMargin defines model for CriterionMargin.
@@ -2104,6 +2107,32 @@ type ReachedAt struct {
 type ReasonInput struct {
 	At     *time.Time `json:"at,omitempty"`
 	Reason string     `json:"reason"`
+}
+
+// ReceiptCorrection What the receipt should have said. What is given takes the place of what it said, the rest stays; not together with regrind
+type ReceiptCorrection struct {
+	BarrelLengthMm *float64   `json:"barrel_length_mm,omitempty"`
+	BearingSpanMm  *float64   `json:"bearing_span_mm,omitempty"`
+	Certificate    *string    `json:"certificate,omitempty"`
+	CrownUm        *float64   `json:"crown_um,omitempty"`
+	DiameterMm     *float64   `json:"diameter_mm,omitempty"`
+	Grade          *Name      `json:"grade,omitempty"`
+	Grooves        *[]Groove  `json:"grooves,omitempty"`
+	Ground         *bool      `json:"ground,omitempty"`
+	HardnessShoreC *float64   `json:"hardness_shore_c,omitempty"`
+	Mill           *Name      `json:"mill,omitempty"`
+	NeckDiameterMm *float64   `json:"neck_diameter_mm,omitempty"`
+	Note           *Text      `json:"note,omitempty"`
+	Price          *int64     `json:"price,omitempty"`
+	ReceivedAt     *time.Time `json:"received_at,omitempty"`
+	Role           *Role      `json:"role,omitempty"`
+
+	// Scrap Each limit that ends the roll, on diameter; the tightest one rules and is named
+	Scrap *ScrapLimits `json:"scrap,omitempty"`
+
+	// Stands Empty for all of its mill that take its role
+	Stands   *[]Name `json:"stands,omitempty"`
+	Supplier *string `json:"supplier,omitempty"`
 }
 
 // RegradingInput defines model for RegradingInput.
@@ -4095,14 +4124,14 @@ type ClientInterface interface {
 	// Corresponds with GET /v1/rolls/{roll} (the `GetRoll` operationId).
 	GetRoll(ctx context.Context, roll RollNumber, params *GetRollParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
-	// CorrectEntryWithBody Correct a regrind, or withdraw any entry of the shop; the entry it replaces stays in the book
+	// CorrectEntryWithBody Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
 	//
 	// Takes any type of body and a specified content type.
 	//
 	// Corresponds with POST /v1/rolls/{roll}/corrections (the `CorrectEntry` operationId).
 	CorrectEntryWithBody(ctx context.Context, roll RollNumber, params *CorrectEntryParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
 
-	// CorrectEntry Correct a regrind, or withdraw any entry of the shop; the entry it replaces stays in the book
+	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
 	//
 	// Takes a body of the `application/json` content type.
 	//
@@ -5318,7 +5347,7 @@ func (c *Client) GetRoll(ctx context.Context, roll RollNumber, params *GetRollPa
 	return c.Client.Do(req)
 }
 
-// CorrectEntryWithBody Correct a regrind, or withdraw any entry of the shop; the entry it replaces stays in the book
+// CorrectEntryWithBody Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
 //
 // Takes any type of body and a specified content type.
 //
@@ -5335,7 +5364,7 @@ func (c *Client) CorrectEntryWithBody(ctx context.Context, roll RollNumber, para
 	return c.Client.Do(req)
 }
 
-// CorrectEntry Correct a regrind, or withdraw any entry of the shop; the entry it replaces stays in the book
+// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
 //
 // Takes a body of the `application/json` content type.
 //
@@ -10852,14 +10881,14 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with GET /v1/rolls/{roll} (the `GetRoll` operationId).
 	GetRollWithResponse(ctx context.Context, roll RollNumber, params *GetRollParams, reqEditors ...RequestEditorFn) (*GetRollResp, error)
 
-	// CorrectEntryWithBodyWithResponse Correct a regrind, or withdraw any entry of the shop; the entry it replaces stays in the book
+	// CorrectEntryWithBodyWithResponse Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
 	//
 	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
 	//
 	// Corresponds with POST /v1/rolls/{roll}/corrections (the `CorrectEntry` operationId).
 	CorrectEntryWithBodyWithResponse(ctx context.Context, roll RollNumber, params *CorrectEntryParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*CorrectEntryResp, error)
 
-	// CorrectEntryWithResponse Correct a regrind, or withdraw any entry of the shop; the entry it replaces stays in the book
+	// CorrectEntryWithResponse Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
 	//
 	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
 	//
@@ -15232,7 +15261,7 @@ func (c *ClientWithResponses) GetRollWithResponse(ctx context.Context, roll Roll
 	return ParseGetRollResp(rsp)
 }
 
-// CorrectEntryWithBodyWithResponse Correct a regrind, or withdraw any entry of the shop; the entry it replaces stays in the book
+// CorrectEntryWithBodyWithResponse Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
 //
 // Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
 //
@@ -15245,7 +15274,7 @@ func (c *ClientWithResponses) CorrectEntryWithBodyWithResponse(ctx context.Conte
 	return ParseCorrectEntryResp(rsp)
 }
 
-// CorrectEntryWithResponse Correct a regrind, or withdraw any entry of the shop; the entry it replaces stays in the book
+// CorrectEntryWithResponse Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
 //
 // Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
 //

@@ -60,6 +60,14 @@ tightest one ends the roll and is named wherever stock left is shown.`,
 			return receive(cmd.Context(), o)
 		},
 	}
+	o.addReceiptTo(cmd)
+	o.Recording.AddTo(cmd, false)
+	kit.Require(cmd, "grade", "mill", "diameter", "barrel", "scrap")
+	return cmd
+}
+
+// addReceiptTo adds the flags of what a receipt says.
+func (o *ReceiveOptions) addReceiptTo(cmd *cobra.Command) {
 	fl := cmd.Flags()
 	kit.Word(cmd, &o.Role, "role", "work", "what it is for", roles)
 	fl.StringVar(&o.Grade, "grade", "", "its `GRADE`")
@@ -85,12 +93,9 @@ tightest one ends the roll and is named wherever stock left is shown.`,
 	fl.Var(&o.Price, "price", "its price, in minor units of money")
 	fl.StringVar(&o.Received, "received", "", "when it came (`TIME`: 2026-03-04 or 2026-03-04T14:05Z); now when left out")
 	fl.StringVar(&o.Note, "note", "", "a remark")
-	o.Recording.AddTo(cmd, false)
-	kit.Require(cmd, "grade", "mill", "diameter", "barrel", "scrap")
-	kit.CompleteFlag(f, cmd, "grade", kit.Grades)
-	kit.CompleteFlag(f, cmd, "mill", kit.Mills)
-	kit.CompleteFlag(f, cmd, "stand", kit.Stands)
-	return cmd
+	kit.CompleteFlag(o.Factory, cmd, "grade", kit.Grades)
+	kit.CompleteFlag(o.Factory, cmd, "mill", kit.Mills)
+	kit.CompleteFlag(o.Factory, cmd, "stand", kit.Stands)
 }
 
 // input is the receipt in the contract's terms.
