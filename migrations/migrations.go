@@ -97,7 +97,7 @@ func upSQLite(ctx context.Context, db *sql.DB) error {
 
 func lostRace(err error) bool {
 	text := err.Error()
-	return strings.Contains(text, "already exists") || strings.Contains(text, "locked") ||
+	return strings.Contains(text, "already exists") || strings.Contains(text, "duplicate column name") || strings.Contains(text, "locked") ||
 		strings.Contains(text, "UNIQUE constraint failed") || strings.Contains(text, "SQLITE_BUSY")
 }
 
