@@ -3,6 +3,7 @@ package rest
 import (
 	"fmt"
 	"strings"
+	"sync"
 
 	"github.com/getkin/kin-openapi/openapi3"
 	"github.com/getkin/kin-openapi/routers"
@@ -30,9 +31,9 @@ type operation struct {
 // contract is the OpenAPI document read once, looked up by Echo's route.
 type contract struct {
 	doc        *openapi3.T
-	json       []byte
-	operations map[string]*operation // by method and Echo path: "GET /v1/rolls/:roll"
-	piece      *openapi3.Schema      // of one line of an import
+	json       func() ([]byte, error) // the document as it was read
+	operations map[string]*operation  // by method and Echo path: "GET /v1/rolls/:roll"
+	piece      *openapi3.Schema       // of one line of an import
 }
 
 // readContract loads the embedded document. It fails when an operation lacks
@@ -48,10 +49,10 @@ func readContract() (*contract, error) {
 			op.OperationID = strings.ToLower(op.OperationID[:1]) + op.OperationID[1:]
 		}
 	}
-	text, err := doc.MarshalJSON()
-	if err != nil {
-		return nil, fmt.Errorf("read the contract: %w", err)
-	}
+	// Written when first asked for: a command that answers one question and ends
+	// would pay for it.
+	whole := *doc
+	text := sync.OnceValues(whole.MarshalJSON)
 	// Server URLs would make host matching part of validation. Who may do what is
 	// asked in auth.go: the validator would read a whole body to hand it to its
 	// own check of security, and with it a stream of pieces.

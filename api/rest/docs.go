@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"sort"
 	"strings"
+	"sync"
 
 	"github.com/getkin/kin-openapi/openapi3"
 	"github.com/labstack/echo/v4"
@@ -40,14 +41,25 @@ func (s *Server) registerDocs() error {
 	if err != nil {
 		return err
 	}
-	var text bytes.Buffer
-	if err := page.Execute(&text, s.docs()); err != nil {
-		return err
-	}
-	s.echo.GET("/openapi.json", func(c echo.Context) error { return c.JSONBlob(http.StatusOK, s.contract.json) })
+	text := sync.OnceValues(func() ([]byte, error) {
+		var text bytes.Buffer
+		err := page.Execute(&text, s.docs())
+		return text.Bytes(), err
+	})
+	s.echo.GET("/openapi.json", func(c echo.Context) error {
+		document, err := s.contract.json()
+		if err != nil {
+			return err
+		}
+		return c.JSONBlob(http.StatusOK, document)
+	})
 	s.echo.GET("/docs", func(c echo.Context) error {
+		html, err := text()
+		if err != nil {
+			return err
+		}
 		c.Response().Header().Set("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'")
-		return c.HTMLBlob(http.StatusOK, text.Bytes())
+		return c.HTMLBlob(http.StatusOK, html)
 	})
 	return nil
 }
