@@ -2,6 +2,7 @@ package app_test
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -232,8 +233,13 @@ func TestGrooveInPlanAndFinish(t *testing.T) {
 	if s.Verdict != finish.No || s.Limiting.Criterion != finish.GrooveTonnage || s.Limiting.Groove != 1 || s.Limiting.Reached.Piece != 11 {
 		t.Errorf("%s: %s, limiting %+v; want no at piece 11 by groove 1", s.Verdict, s.Sentence, s.Limiting)
 	}
-	if len(s.Remedies) == 0 || s.Remedies[0].What != finish.ChangeGroove || s.Remedies[0].Groove != 2 {
-		t.Errorf("remedies %+v, want groove 2 first", s.Remedies)
+	// Other rolls before the first piece cost no stop, a groove later costs one, and
+	// other rolls then cost their change as well.
+	at := func(what finish.What) int {
+		return slices.IndexFunc(s.Remedies, func(m finish.Remedy) bool { return m.What == what })
+	}
+	if set, groove, piece := at(finish.OtherSet), at(finish.ChangeGroove), at(finish.ChangeAtPiece); set != 0 || groove != 1 || s.Remedies[1].Groove != 2 || piece != 2 {
+		t.Errorf("remedies %+v, want another set first, then groove 2, then another set at a piece", s.Remedies)
 	}
 	plan, err := w.PlanChanges(w.ctx, app.PlanInput{Campaign: "next"})
 	w.must(err)

@@ -128,13 +128,14 @@ func (r *run) current(role mill.Role) *Set {
 }
 
 // changeCost is that of changing sets before piece k of those asked about,
-// from 0: the change, the stop, and the kilometres given up.
+// from 0: the change, the stop, and the kilometres given up. Before the first
+// piece of the programme the mill stands anyway, as at a planned stop.
 func (r *run) changeCost(out *Set, in *Set, k int, givenUpKM float64) (cost float64, stop *mill.PlannedStop) {
 	cost = in.Costs.Change
 	if !out.Mounted && k == 0 {
 		return 0, nil // neither set is in yet: another goes in instead
 	}
-	if stop = r.stopBefore(k); stop != nil {
+	if stop = r.stopBefore(k); stop != nil || r.in.FromPiece+k == 1 {
 		cost += in.Costs.PlannedStop
 	} else {
 		cost += in.Costs.Stop

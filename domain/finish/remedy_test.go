@@ -60,6 +60,22 @@ func TestRemedies(t *testing.T) {
 			}
 		}
 	})
+	t.Run("before the first piece the mill stands", func(t *testing.T) {
+		priced := in
+		priced.Candidates = []Set{other}
+		priced.Candidates[0].Costs.PlannedStop = 7000
+		for from, stop := range map[int]float64{1: 7000, 2: 500000} {
+			priced.FromPiece = from
+			a := check(t, priced)
+			swap := find(a, OtherSet)
+			if swap == nil {
+				t.Fatalf("from piece %d no other set in %+v", from, a.Remedies)
+			}
+			if want := money(60000 + stop + a.More.RolledKM*500); swap.Cost != want {
+				t.Errorf("from piece %d it costs %d, want %d with a stop of %g", from, swap.Cost, want, stop)
+			}
+		}
+	})
 	t.Run("a block behind the stop", func(t *testing.T) {
 		moved := in
 		moved.Pieces = strip(150)
