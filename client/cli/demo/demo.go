@@ -9,6 +9,7 @@ import (
 	"errors"
 	"io"
 	"os"
+	"runtime/debug"
 	"time"
 
 	"github.com/schollz/progressbar/v3"
@@ -100,6 +101,9 @@ func run(ctx context.Context, o *Options) (err error) {
 
 // load puts the demo works into the books.
 func load(ctx context.Context, f *kit.Factory, c *conn.Conn, mill string) (demo.Ahead, error) {
+	// Years of books in seconds make much garbage that dies at once; it is
+	// collected more rarely meanwhile, for some 100 MB of memory.
+	defer debug.SetGCPercent(debug.SetGCPercent(400))
 	options := demo.Options{Mill: mill, Now: f.Now()}
 	f.Term.Say("Loading the demo works %s …", mill)
 	if f.Term.ErrIsTTY() && !f.Term.Quiet {
