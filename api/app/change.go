@@ -145,6 +145,15 @@ func (a *App) takeOut(w Writer, call Call, in ChangeInput, mounted []MountingRow
 	if why == "" {
 		why = roll.Planned
 	}
+	if stated.Stated {
+		additions := map[int64]duty.Usage{}
+		for _, m := range mounted {
+			additions[m.ID] = stated
+		}
+		if err := w.AddUsage(additions); err != nil {
+			return err
+		}
+	}
 	for _, m := range mounted {
 		if view.SetOut == "" {
 			view.SetOut, view.Why = m.Set, why
@@ -164,9 +173,6 @@ func (a *App) takeOut(w Writer, call Call, in ChangeInput, mounted []MountingRow
 		}
 		if stated.Stated {
 			m.Usage.Add(stated)
-			if err := w.AddUsage(map[int64]duty.Usage{m.ID: stated}); err != nil {
-				return err
-			}
 		}
 		if err := w.CloseMounting(m.ID, view.At); err != nil {
 			return err
