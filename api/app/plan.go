@@ -114,7 +114,7 @@ type planner struct {
 	in        PlanInput
 	now       time.Time
 	campaign  CampaignRow
-	density   float64
+	mill      mill.Mill
 	stands    []mill.Stand
 	practices []practice.Practice
 	rates     WearRates
@@ -145,11 +145,9 @@ func (a *App) newPlanner(r Reader, in PlanInput, rates WearRates) (*planner, err
 	if p.campaign, err = r.Campaign(in.Campaign); err != nil {
 		return nil, err
 	}
-	m, err := r.Mill(p.campaign.Mill)
-	if err != nil {
+	if p.mill, err = r.Mill(p.campaign.Mill); err != nil {
 		return nil, err
 	}
-	p.density = m.Density()
 	if p.practices, err = allPractices(r); err != nil {
 		return nil, err
 	}

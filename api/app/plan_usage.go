@@ -70,7 +70,8 @@ func (p *planner) usage(at *place, plan *Plan) (changeplan.Stand, bool, error) {
 		return changeplan.Stand{}, false, nil
 	}
 	at.limits = practice.Resolve(p.practices, caseIn(state, at.stand))
-	loads, err := p.loads(*at, state)
+	ahead, err := p.loads(*at, state)
+	loads := ahead.uses
 	if err != nil {
 		plan.Feasible = false
 		// What cannot be rolled between the work rolls is not said of their backup rolls again.
@@ -96,6 +97,14 @@ func (p *planner) usage(at *place, plan *Plan) (changeplan.Stand, bool, error) {
 			Usage: column(loads, func(u duty.Usage) float64 { return u.TonnageT * kgPerT })})
 	}
 	s.Also = append(s.Also, p.wearCriteria(*at, state, loads)...)
+	tired, err := p.fatigueCriteria(*at, ahead)
+	if err != nil {
+		return changeplan.Stand{}, false, err
+	}
+	s.Also = append(s.Also, tired...)
+	if ahead.predicted > 0 && at.role == mill.Work {
+		plan.Notes = append(plan.Notes, fmt.Sprintf("%s: no force was given for %d of the passes; it is predicted, and wear and fatigue hang on it", at.stand.Name, ahead.predicted))
+	}
 	kind, err := p.criteriaOfKind(*at, state, start, loads)
 	if err != nil {
 		return changeplan.Stand{}, false, err
@@ -107,41 +116,53 @@ func (p *planner) usage(at *place, plan *Plan) (changeplan.Stand, bool, error) {
 	return s, true, nil
 }
 
-// loads is what each piece of the programme does to a roll at the place.
-func (p *planner) loads(at place, state roll.State) ([]duty.Usage, error) {
-	rolls, watched, err := p.dutyRolls(at, state)
+// loads is what each piece of the programme does to a roll at the place, by the
+// models that the finish check uses.
+func (p *planner) loads(at place, state roll.State) (ahead programmeLoad, err error) {
+	rolls, states, err := p.dutyRolls(at, state)
 	if err != nil {
-		return nil, err
+		return ahead, err
 	}
-	stand, err := duty.NewStand(at.stand, p.density, rolls)
+	stand, err := duty.NewStand(at.stand, p.mill.Density(), rolls)
 	if err != nil {
-		return nil, err
+		return ahead, err
 	}
-	loads := make([]duty.Usage, len(p.campaign.Pieces))
+	if ahead.added, err = p.useModels(stand, at, states); err != nil {
+		return ahead, err
+	}
+	ahead.uses, ahead.share = make([]duty.Usage, len(p.campaign.Pieces)), make([]float64, len(p.campaign.Pieces))
+	gap := 0.0 // minutes without rolling before the piece
 	for i, piece := range p.campaign.Pieces {
+		stand.Rest(gap + p.stopMinutes(i+1))
+		gap = p.campaign.MinutesPerPiece
 		for k, pass := range piece.Passes {
 			if pass.Stand != at.stand.Name {
 				continue
 			}
 			if why := stand.Unfit(piece, k); why != "" {
-				return nil, fmt.Errorf("piece %d (%s): %s", i+1, piece.ID, why)
+				return ahead, fmt.Errorf("piece %d (%s): %s", i+1, piece.ID, why)
 			}
 			load, err := stand.Take(piece, k)
 			if err != nil {
-				return nil, fmt.Errorf("piece %d (%s): %w", i+1, piece.ID, err)
+				return ahead, fmt.Errorf("piece %d (%s): %w", i+1, piece.ID, err)
 			}
 			if load.Overload {
-				return nil, fmt.Errorf("piece %d (%s): force %.0f kN, limit of %s %.0f kN; lower it, or take the piece out of the programme", i+1, piece.ID, pass.ForceKN, at.stand.Name, at.stand.MaxForceKN)
+				return ahead, fmt.Errorf("piece %d (%s): force %.0f kN, limit of %s %.0f kN; lower it, or take the piece out of the programme", i+1, piece.ID, pass.ForceKN, at.stand.Name, at.stand.MaxForceKN)
 			}
-			loads[i].Add(load.Rolls[watched])
+			if load.Predicted {
+				ahead.predicted++
+			}
+			ahead.uses[i].Add(load.Rolls[0])
+			ahead.share[i] += fatigueWeight(load.Rolls[0], fatiguePolicy(p.practices, p.campaign.Mill).Exponent)
 		}
 	}
-	return loads, nil
+	stand.Settle()
+	return ahead, nil
 }
 
-// dutyRolls are the rolls in the stand for the models, with the roll watched
-// standing at its top place.
-func (p *planner) dutyRolls(at place, watch roll.State) (rolls []duty.Roll, watched int, err error) {
+// dutyRolls are the rolls in the stand for the models and their states. The roll
+// watched comes first, standing at its top place.
+func (p *planner) dutyRolls(at place, watch roll.State) (rolls []duty.Roll, in []roll.State, err error) {
 	top, bottom := mill.PairPositions(at.role)
 	add := func(s roll.State, position mill.Position) error {
 		grade, err := p.r.Grade(s.Roll.Grade)
@@ -150,10 +171,11 @@ func (p *planner) dutyRolls(at place, watch roll.State) (rolls []duty.Roll, watc
 		}
 		m := MountingRow{Roll: s.Roll.Number, Position: position, Diameter: s.Diameter}
 		rolls = append(rolls, dutyRoll(s, m, grade, practice.Resolve(p.practices, caseIn(s, at.stand))))
+		in = append(in, s)
 		return nil
 	}
 	if err := add(watch, top); err != nil {
-		return nil, 0, err
+		return nil, nil, err
 	}
 	numbers := []string{}
 	for _, m := range p.mounted[at.stand.Name] {
@@ -163,16 +185,16 @@ func (p *planner) dutyRolls(at place, watch roll.State) (rolls []duty.Roll, watc
 	}
 	states, err := statesOf(p.r, numbers)
 	if err != nil {
-		return nil, 0, err
+		return nil, nil, err
 	}
 	for _, m := range p.mounted[at.stand.Name] {
 		if s := states[m.Roll]; s != nil {
 			if err := add(*s, m.Position); err != nil {
-				return nil, 0, err
+				return nil, nil, err
 			}
 		}
 	}
-	return rolls, 0, nil
+	return rolls, in, nil
 }
 
 // startUsage is what the more used roll of the set in the place has borne.
