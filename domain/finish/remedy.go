@@ -208,7 +208,7 @@ func (r *run) changeBefore(others []alternative, k int, a *Answer) (Remedy, bool
 			best.What = ChangeAtStop
 			where = fmt.Sprintf("at the planned stop %s before piece %d", stop.Name, best.BeforePiece)
 		}
-		best.Sentence = fmt.Sprintf("%s: change to set %s %s: at least %s sure to finish", r.in.Stand.Name, o.set.Name, where, percent(p))
+		best.Sentence = fmt.Sprintf("%s: change to set %s %s: %s sure to finish", r.in.Stand.Name, o.set.Name, where, atLeast(p))
 	}
 	return best, found
 }

@@ -69,8 +69,8 @@ func (r *run) moved(others []alternative, b block, stop mill.PlannedStop, k, beh
 			place = fmt.Sprintf("before piece %d (%s)", r.in.FromPiece+behind, r.pieces[behind].ID)
 		}
 		return Remedy{What: MoveBlock, Set: o.set.Name, BeforePiece: r.in.FromPiece + k, Probability: p, Verdict: r.in.verdictOf(p), Cost: money(cost),
-			Sentence: fmt.Sprintf("%s: move block %s (%d pieces) behind the planned stop %s, %s, and change to set %s at that stop: at least %s sure to finish",
-				r.in.Stand.Name, b.name, b.to-b.from, stop.Name, place, o.set.Name, percent(p))}, true
+			Sentence: fmt.Sprintf("%s: move block %s (%d pieces) behind the planned stop %s, %s, and change to set %s at that stop: %s sure to finish",
+				r.in.Stand.Name, b.name, b.to-b.from, stop.Name, place, o.set.Name, atLeast(p))}, true
 	}
 	return Remedy{}, false
 }

@@ -38,6 +38,14 @@ func percent(p float64) string {
 	return strconv.FormatFloat(math.Round(1000*p)/10, 'f', -1, 64) + " %"
 }
 
+// atLeast prints a probability that is a lower bound.
+func atLeast(p float64) string {
+	if p > 0.999 {
+		return percent(p) // "over" says it
+	}
+	return "at least " + percent(p)
+}
+
 func cvSource(key string, cv float64) string {
 	return fmt.Sprintf("; %s %s", key, number(cv))
 }
