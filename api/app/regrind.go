@@ -9,6 +9,7 @@ import (
 	"barrelbook/domain/practice"
 	"barrelbook/domain/quantity"
 	"barrelbook/domain/roll"
+	"barrelbook/domain/standgeometry"
 )
 
 // RegrindInput is what the grinder hand tells.
@@ -165,12 +166,16 @@ func (a *App) regrindAnswer(r Reader, before roll.State, row RollRow, b roll.Reg
 	if err != nil {
 		return RegrindAnswer{}, err
 	}
+	removed, err := standgeometry.RemovedMassKG(b.Found, b.Ground, s.Roll.BarrelLength, grade.Density())
+	if err != nil {
+		return RegrindAnswer{}, impossible(err)
+	}
 	limit, name := s.ScrapLimit()
 	answer := RegrindAnswer{
 		Roll: s.Roll.Number, Entry: row.Version(), LastGround: before.Diameter, Found: b.Found, Ground: b.Ground,
 		Wear: before.Diameter - b.Found, Stock: b.Found - b.Ground, For: b.For,
 		ScrapAt: limit, ScrapLimit: name, StockLeft: b.Ground - limit,
-		RegrindsLeft: regrindsLeft(b.Ground-limit, p), RemovedKG: removedKG(b.Found, b.Ground, s.Roll.BarrelLength, grade.Density()),
+		RegrindsLeft: regrindsLeft(b.Ground-limit, p), RemovedKG: removed,
 		Partner: s.Partner, Tolerance: p.Micrometres(practice.PairToleranceUM),
 		Fitness: roll.Assess(s, partner, p, now), Owed: s.Owed,
 		Cautions: append(cautionsFor(s), cautionGrind), Version: row.Version(),
@@ -200,12 +205,6 @@ func regrindsLeft(stockLeft quantity.Micrometre, p practice.InForce) int64 {
 		return 0
 	}
 	return int64(stockLeft / normal)
-}
-
-// removedKG is the mass taken off the barrel: ρ·L·π(D₁²−D₂²)/4.
-func removedKG(from, to, barrel quantity.Micrometre, density float64) float64 {
-	d1, d2, l := from.MM()/1000, to.MM()/1000, barrel.MM()/1000
-	return density * l * math.Pi * (d1*d1 - d2*d2) / 4
 }
 
 // stretchesSinceGrind gives the roll's stretches in stands from its last grind

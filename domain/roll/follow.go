@@ -135,14 +135,20 @@ func release(s State, e Entry) (State, error) {
 	return s, nil
 }
 
-func regrade(s State, e Entry, b Regraded) (State, error) {
+// alone refuses what is done only to a roll in the shop and in no set, with a
+// reason.
+func alone(s State, e Entry) error {
 	if s.Stage == StageMounted {
-		return s, conflict(s.Marks.Mounted, s, e, s.whereMounted(), "take it out first: barrelbook change record "+s.Stand)
+		return conflict(s.Marks.Mounted, s, e, s.whereMounted(), "take it out first: barrelbook change record "+s.Stand)
 	}
 	if s.Set != "" {
-		return s, conflict(s.Marks.Paired, s, e, "the roll is in set "+s.Set, "break the set first: barrelbook set break "+s.Set)
+		return conflict(s.Marks.Paired, s, e, "the roll is in set "+s.Set, "break the set first: barrelbook set break "+s.Set)
 	}
-	if err := reasoned(s, e); err != nil {
+	return reasoned(s, e)
+}
+
+func regrade(s State, e Entry, b Regraded) (State, error) {
+	if err := alone(s, e); err != nil {
 		return s, err
 	}
 	if b.Mill != "" {
@@ -153,13 +159,7 @@ func regrade(s State, e Entry, b Regraded) (State, error) {
 }
 
 func scrap(s State, e Entry, b Scrapped) (State, error) {
-	if s.Stage == StageMounted {
-		return s, conflict(s.Marks.Mounted, s, e, s.whereMounted(), "take it out first: barrelbook change record "+s.Stand)
-	}
-	if s.Set != "" {
-		return s, conflict(s.Marks.Paired, s, e, "the roll is in set "+s.Set, "break the set first: barrelbook set break "+s.Set)
-	}
-	if err := reasoned(s, e); err != nil {
+	if err := alone(s, e); err != nil {
 		return s, err
 	}
 	return s.scrapped(e, b.Why), nil
