@@ -20,7 +20,7 @@ type modelCache struct {
 }
 
 type pairKey struct {
-	pair    rollload.Pair
+	pair    rollload.Stack
 	options rollload.Options
 }
 
@@ -45,7 +45,7 @@ func (c *modelCache) kernel(p fatigue.Policy) (*fatigue.Kernel, error) {
 	return k, nil
 }
 
-func (c *modelCache) pair(p rollload.Pair, o rollload.Options) (*rollload.Coefficients, error) {
+func (c *modelCache) pair(p rollload.Stack, o rollload.Options) (*rollload.Coefficients, error) {
 	key := pairKey{p, o}
 	c.mu.Lock()
 	k, ok := c.coefficients[key]
