@@ -8,7 +8,7 @@ import (
 	"github.com/getkin/kin-openapi/openapi3"
 	"github.com/getkin/kin-openapi/routers"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/api/oapi"
 )
 
@@ -21,7 +21,7 @@ const (
 // operation is what the contract says of one operation.
 type operation struct {
 	id    string
-	role  app.Role
+	role  port.Role
 	route *routers.Route
 	query map[string]bool  // names of its query parameters
 	body  *openapi3.Schema // of a JSON body; nil when it takes none
@@ -72,10 +72,10 @@ func readContract() (*contract, error) {
 
 func readOperation(doc *openapi3.T, path string, item *openapi3.PathItem, method string, op *openapi3.Operation) (*operation, error) {
 	role, _ := op.Extensions["x-role"].(string)
-	if !app.Role(role).May(app.Viewer) {
+	if !port.Role(role).May(port.Viewer) {
 		return nil, fmt.Errorf("contract: operation %s names no known role in x-role", op.OperationID)
 	}
-	o := &operation{id: op.OperationID, role: app.Role(role), query: map[string]bool{},
+	o := &operation{id: op.OperationID, role: port.Role(role), query: map[string]bool{},
 		route: &routers.Route{Spec: doc, Path: path, PathItem: item, Method: method, Operation: op}}
 	for _, list := range []openapi3.Parameters{item.Parameters, op.Parameters} {
 		for _, p := range list {

@@ -10,7 +10,7 @@ import (
 
 	"github.com/getkin/kin-openapi/openapi3"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/api/oapi"
 )
 
@@ -26,7 +26,7 @@ func TestContract(t *testing.T) {
 	for path, item := range doc.Paths.Map() {
 		for method, op := range item.Operations() {
 			name := method + " " + path
-			if role, _ := op.Extensions["x-role"].(string); !app.Role(role).May(app.Viewer) {
+			if role, _ := op.Extensions["x-role"].(string); !port.Role(role).May(port.Viewer) {
 				t.Errorf("%s: x-role %q is no role", name, role)
 			}
 			if op.Responses.Default() == nil {
