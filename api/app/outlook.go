@@ -94,7 +94,7 @@ func (o *outlook) life(s roll.State) (RollForecast, error) {
 		f.practice = practice.Resolve(o.practices, caseIn(s, o.stand(f.Stand)))
 	}
 	var err error
-	f.Life, err = forecast.Remaining(in)
+	f.Life, err = forecast.Remaining(in, nil)
 	f.Notes = append(f.Notes, f.Life.Notes...)
 	return f, impossible(err)
 }

@@ -77,7 +77,7 @@ func (c *class) learnAll(rows []GrindRow, out *WearRates) error {
 		taught[of] = append(taught[of], one)
 	}
 	for _, of := range order {
-		rates, err := wearrate.Learn(taught[of], c.defaults(of))
+		rates, err := wearrate.Learn(taught[of], c.defaults(of), nil)
 		if err != nil {
 			return fmt.Errorf("learning the wear rates of %s rolls in %s: %w", of.role, of.mill, err)
 		}
@@ -109,7 +109,7 @@ func (c *class) relearn(rows []GrindRow, have WearRates, fresh []GrindRow, out *
 		}
 		for cell := range cells {
 			var err error
-			if m.Rates, err = m.Relearn(cell, c.campaignsOf(rows, of, cell)); err != nil {
+			if m.Rates, err = m.Relearn(cell, c.campaignsOf(rows, of, cell), nil); err != nil {
 				return fmt.Errorf("learning the wear rate of %s in %s: %w", cell.Grade, cell.Stand, err)
 			}
 		}
