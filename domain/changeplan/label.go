@@ -1,7 +1,5 @@
 package changeplan
 
-import "unsafe"
-
 // label is a partial plan that has just opened (and paid) a stop at boundary
 // pos. Its cost excludes what each stand costs at the end.
 type label struct {
@@ -50,5 +48,6 @@ func (l *labels) add(one label, last []int32) int32 {
 // mostBytes bounds what the labels of one search may take.
 const mostBytes = 128 << 20
 
-// affordable is how many labels of n stands fit into mostBytes.
-func affordable(n int) int { return mostBytes / (int(unsafe.Sizeof(label{})) + 4*n + 4) }
+// affordable is how many labels of n stands fit into mostBytes: 24 bytes for the
+// label, 4 for each stand, 4 for its place in the list of its boundary.
+func affordable(n int) int { return mostBytes / (24 + 4*n + 4) }

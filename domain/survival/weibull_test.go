@@ -52,7 +52,7 @@ func TestWeibullAgainstPublishedFits(t *testing.T) {
 		// Lieblein and Zelen, J. Res. NBS 57 (1956) 273 (paper seen, data quoted
 		// from memory).
 		w, err := survival.FitWeibull(failed(17.88, 28.92, 33.00, 41.52, 42.12, 45.60, 48.48, 51.84, 51.96, 54.12, 55.56, 67.80,
-			68.64, 68.64, 68.88, 84.12, 93.12, 98.64, 105.12, 105.84, 127.92, 128.04, 173.40))
+			68.64, 68.64, 68.88, 84.12, 93.12, 98.64, 105.12, 105.84, 127.92, 128.04, 173.40), nil)
 		if err != nil {
 			t.Fatal(err)
 		}
