@@ -19,7 +19,7 @@ type RegrindInput struct {
 	Ground     quantity.Micrometre
 	For        roll.Purpose
 	AboveShopK float64 // of the roll when found was read
-	Measures   roll.Measures
+	roll.Measures
 	// GrooveWornUM is the deepest wear of a groove as measured, nil to take what
 	// was computed.
 	GrooveWornUM *float64
