@@ -63,7 +63,7 @@ func TestPopulations(t *testing.T) {
 	w.happens("NEW", "spall in store", roll.Scrapped{Why: roll.BySpall})
 	r := ask(report.PopulationsInput{})
 	lives := []survival.Observation{{Value: 2500, Failed: true}, {Value: 2500}, {Value: 4000}, {Value: 4000, Failed: true}, {Value: 5000, Failed: true}, {Value: 5000}}
-	fit, err := survival.FitWeibull(lives)
+	fit, err := survival.FitWeibull(lives, nil)
 	w.must(err)
 	g := r.Groups[0]
 	if len(r.Groups) != 1 || g.Key != "steel" || g.Role != mill.Work || g.Rolls != 7 || g.Failed[roll.BySpall] != 2 || g.Failed[roll.ByNeck] != 1 || g.Failed[roll.ByCrack] != 1 ||

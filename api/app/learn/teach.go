@@ -81,7 +81,7 @@ func (c *Class) LearnAll(rows []port.GrindRow, out *port.WearRates) error {
 		taught[of] = append(taught[of], one)
 	}
 	for _, of := range order {
-		rates, err := wearrate.Learn(taught[of], c.defaults(of))
+		rates, err := wearrate.Learn(taught[of], c.defaults(of), nil)
 		if err != nil {
 			return fmt.Errorf("learning the wear rates of %s rolls in %s: %w", of.Role, of.Mill, err)
 		}
@@ -113,7 +113,7 @@ func (c *Class) relearn(rows []port.GrindRow, have port.WearRates, fresh []port.
 		}
 		for cell := range cells {
 			var err error
-			if m.Rates, err = m.Relearn(cell, c.campaignsOf(rows, of, cell)); err != nil {
+			if m.Rates, err = m.Relearn(cell, c.campaignsOf(rows, of, cell), nil); err != nil {
 				return fmt.Errorf("learning the wear rate of %s in %s: %w", cell.Grade, cell.Stand, err)
 			}
 		}

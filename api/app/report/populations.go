@@ -175,7 +175,7 @@ func (g *RollPopulation) describe(lives []survival.Observation) error {
 		return nil
 	}
 	var err error
-	if g.Population, err = survival.Describe(lives); err != nil || g.Fit == nil {
+	if g.Population, err = survival.Describe(lives, nil); err != nil || g.Fit == nil {
 		return err
 	}
 	tenth, err := g.Fit.Age(0.1)
