@@ -24,6 +24,8 @@ type Models struct {
 	// usual fillet.
 	LeastMargin                  float64
 	FilletBending, FilletTorsion float64
+	// Gap follows how the work rolls' axes bend, for the gap between them.
+	Gap bool
 	// Forecast solves the load less often: for pieces to come.
 	Forecast bool
 	// Coefficients gives the influence coefficients of a pair, to share them
@@ -43,11 +45,15 @@ const (
 // change keeps its Condition. Zero stands for not known.
 type Condition struct {
 	BearingSpanMM, NeckDiameterMM float64
-	CrownUM                       float64   // ground
-	WornUM                        []float64 // since the last grind, on the wear grid
-	ThermalUM                     float64   // thermal crown now
-	AllowableMPa                  float64
-	Brittle                       bool
+	CrownUM                       float64 // ground
+	// Contour is what is ground on beside the crown, along the roll as it lies in
+	// the stand, from the drive side; the bottom roll of a pair with an S-shaped contour
+	// has the top one's turned end for end.
+	Contour      rollload.Polynomial
+	WornUM       []float64 // since the last grind, on the wear grid
+	ThermalUM    float64   // thermal crown now
+	AllowableMPa float64
+	Brittle      bool
 	// Damage is nil where it is not followed.
 	Damage *fatigue.Field
 }

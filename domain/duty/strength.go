@@ -75,11 +75,10 @@ func (s *Stand) strength(i int, p mill.Pass, pass rollforce.Result) (rollforce.S
 	load := rollforce.Load{ForceN: pass.ForceN, WidthMM: min(p.WidthMM, r.BarrelLengthMM)}
 	if r.Position.Role() == mill.Backup {
 		load.WidthMM = r.BarrelLengthMM
-		for _, pr := range s.pairs {
-			if pr.backup == i {
-				load.WidthMM = pr.commonMM
-			}
-		}
+		s.contactsOf(i, func(h *half, c int) {
+			left, right := s.common(h, c, h.solved.shifts)
+			load.WidthMM = right - left
+		})
 		return rollforce.TwoHighStrength(body, load, allow)
 	}
 	load.TorqueNM = pass.TorqueNM
