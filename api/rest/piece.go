@@ -22,6 +22,9 @@ const (
 	groupSize = 500
 	// longestLine bounds one line. A piece of 60 passes is some 15 kB.
 	longestLine = 1 << 20
+	// groupBytes is how much text of lines a group holds at most, and so what a
+	// stream may make the service hold.
+	groupBytes = 1 << 20
 	// streamIdle is how long a stream may stand still before it is cut.
 	streamIdle = 2 * time.Minute
 	// namedRefusals bounds the line numbers repeated in the summary.
@@ -115,11 +118,13 @@ func (p *pieceImport) VisitImportPiecesResponse(w http.ResponseWriter) error {
 // over, as a file's last line may be one.
 func (p *pieceImport) readGroup() ([]numbered, error) {
 	var group []numbered
-	for len(group) < groupSize {
+	size := 0
+	for len(group) < groupSize && size < groupBytes {
 		text, tooLong, err := readLine(p.lines)
 		if err != nil && (err != io.EOF || len(text) == 0 && !tooLong) {
 			return group, err
 		}
+		size += len(text)
 		p.summary.LineCount++
 		if tooLong {
 			group = append(group, numbered{p.summary.LineCount, pieceLine{err: malformed("the line is longer than %d bytes", longestLine)}})

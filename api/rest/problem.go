@@ -22,6 +22,7 @@ const (
 	wrongMedia      app.Kind = "media-type"
 	tooManyRequests app.Kind = "too-many-requests"
 	tookTooLong     app.Kind = "took-too-long"
+	busy            app.Kind = "busy"
 	draining        app.Kind = "draining"
 	notReady        app.Kind = "not-ready"
 	internal        app.Kind = "internal"
@@ -48,6 +49,7 @@ var kinds = map[app.Kind]struct {
 	wrongMedia:        {http.StatusUnsupportedMediaType, "The body is of the wrong media type"},
 	tooManyRequests:   {http.StatusTooManyRequests, "Too many requests"},
 	tookTooLong:       {http.StatusServiceUnavailable, "It took too long"},
+	busy:              {http.StatusServiceUnavailable, "The service is busy"},
 	draining:          {http.StatusServiceUnavailable, "The service is stopping"},
 	notReady:          {http.StatusServiceUnavailable, "The service is not ready"},
 	internal:          {http.StatusInternalServerError, "Something went wrong in the service"},

@@ -116,9 +116,6 @@ func (d *strictDecoder) value(schema *openapi3.Schema, field bool) (any, error) 
 	if len(d.path) > maxDepth {
 		return nil, malformed("the body nests more than %d deep", maxDepth)
 	}
-	if len(d.bad)+len(d.wrong) > mostBad {
-		return nil, errEnough
-	}
 	token, err := d.Token()
 	if err != nil {
 		if err == io.EOF && len(d.path) == 0 {
@@ -151,6 +148,9 @@ func (d *strictDecoder) object(schema *openapi3.Schema) (any, error) {
 		token, err := d.Token()
 		if err != nil {
 			return members, d.notJSON(err)
+		}
+		if len(d.bad) > mostBad {
+			return members, errEnough
 		}
 		name, _ := token.(string)
 		_, twice := members[name]

@@ -36,6 +36,9 @@ func (d *strictDecoder) array(schema *openapi3.Schema, field bool) (any, error) 
 	long := &table{text: json.RawMessage("[")}
 	isTable := field && most >= tableFrom
 	for count := uint64(0); d.More(); count++ {
+		if len(d.bad)+len(d.wrong) > mostBad {
+			return items, errEnough
+		}
 		if count == most {
 			d.refuse(fmt.Sprintf("must have at most %d items", most))
 			return items, errEnough
