@@ -15,7 +15,7 @@ import (
 	"testing"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/api/rest"
 )
 
@@ -56,7 +56,7 @@ func TestCalculationsEndInTime(t *testing.T) {
 	s := open(t, t.TempDir()+"/shop.db", rest.Options{Timeout: 300 * time.Millisecond})
 	body := hardPlan(1000, 7)
 	begun := time.Now()
-	s.take(step{name: "out of time", as: app.Viewer, do: "POST /v1/calculations/change-plan", body: body, status: 503,
+	s.take(step{name: "out of time", as: port.Viewer, do: "POST /v1/calculations/change-plan", body: body, status: 503,
 		want: `{"type":"/problems/took-too-long"}`, header: map[string]string{"Retry-After": "5"}})
 	if took := time.Since(begun); took > 10*time.Second {
 		t.Errorf("the answer came after %v", took)
@@ -66,7 +66,7 @@ func TestCalculationsEndInTime(t *testing.T) {
 	time.AfterFunc(300*time.Millisecond, leave)
 	begun = time.Now()
 	w := httptest.NewRecorder()
-	s.service.Handler().ServeHTTP(w, s.request(app.Viewer, "POST", "/v1/calculations/change-plan", body).WithContext(ctx))
+	s.service.Handler().ServeHTTP(w, s.request(port.Viewer, "POST", "/v1/calculations/change-plan", body).WithContext(ctx))
 	if took := time.Since(begun); took > 10*time.Second || w.Body.Len() > 0 {
 		t.Errorf("the work for a caller who left took %v and answered %s", took, w.Body)
 	}
@@ -108,7 +108,7 @@ func TestListsAreBoundedWhileRead(t *testing.T) {
 	} {
 		body := &endless{head: c.head, item: strings.Repeat(c.item, 100)}
 		r := httptest.NewRequest("POST", "/v1/calculations/"+c.path, body)
-		r.Header.Set("Authorization", "Bearer "+s.tokens[app.Viewer])
+		r.Header.Set("Authorization", "Bearer "+s.tokens[port.Viewer])
 		r.Header.Set("Content-Type", "application/json")
 		w := httptest.NewRecorder()
 		s.service.Handler().ServeHTTP(w, r)
@@ -154,7 +154,7 @@ func TestLargeBodyTakesItsSize(t *testing.T) {
 			}
 		}
 	}()
-	s.take(step{name: "18 MB", as: app.Viewer, do: "POST /v1/calculations/weibull", body: body, status: 200, want: `{"survival":[]}`})
+	s.take(step{name: "18 MB", as: port.Viewer, do: "POST /v1/calculations/weibull", body: body, status: 200, want: `{"survival":[]}`})
 	close(done)
 	held := int64(most.Load()) - int64(before.HeapAlloc)
 	t.Logf("a body of %.1f MB took %.1f MB", float64(len(body))/1e6, float64(held)/1e6)
@@ -172,7 +172,7 @@ func TestPlacesAreShared(t *testing.T) {
 	codes := map[int]int{}
 	var mu sync.Mutex
 	var all sync.WaitGroup
-	send := func(as app.Role, path, body string, n int) {
+	send := func(as port.Role, path, body string, n int) {
 		for range n {
 			all.Go(func() {
 				w := httptest.NewRecorder()
@@ -189,24 +189,24 @@ func TestPlacesAreShared(t *testing.T) {
 			})
 		}
 	}
-	send(app.Viewer, "change-plan", hard, 1)
+	send(port.Viewer, "change-plan", hard, 1)
 	time.Sleep(100 * time.Millisecond)
-	send(app.Viewer, "cooling", quick, 30)
+	send(port.Viewer, "cooling", quick, 30)
 	all.Wait()
 	if codes[429] == 0 {
 		t.Errorf("answers %v: one caller may have the whole queue", codes)
 	}
 	clear(codes)
-	send(app.Viewer, "cooling", quick, 5)
-	send(app.Shift, "cooling", quick, 5)
+	send(port.Viewer, "cooling", quick, 5)
+	send(port.Shift, "cooling", quick, 5)
 	all.Wait()
 	if codes[200] != 10 {
 		t.Errorf("answers %v, want all ten to have had their turn", codes)
 	}
 	// What is not heavy does not wait behind what is.
-	send(app.Viewer, "change-plan", hard, 1)
+	send(port.Viewer, "change-plan", hard, 1)
 	time.Sleep(50 * time.Millisecond)
-	s.take(step{name: "light", as: app.Viewer, do: "GET /v1/works", status: 200})
+	s.take(step{name: "light", as: port.Viewer, do: "GET /v1/works", status: 200})
 	all.Wait()
 }
 
@@ -218,16 +218,16 @@ func TestTablesReadAsTrees(t *testing.T) {
 		`{"pieces":6.0,"stop_cost":5,"stands":[{"name":"F1","limit":1e1,"change_cost":1,"usage":[2,2.0,2e0,20e-1,2,2]}]}`,
 		`{"stands":[{"usage":[ 2 , 2,2,2,2,2 ],"change_cost":1,"limit":10,"name":"F1"}],"stop_cost":5.00,"pieces":6}`,
 	} {
-		s.take(step{name: body, as: app.Viewer, do: "POST /v1/calculations/change-plan", body: body, status: 200, want: `{"cost":6,"stops":[{"before_piece":5,"stands":["F1"]}]}`})
+		s.take(step{name: body, as: port.Viewer, do: "POST /v1/calculations/change-plan", body: body, status: 200, want: `{"cost":6,"stops":[{"before_piece":5,"stands":["F1"]}]}`})
 	}
-	s.take(step{name: "no item", as: app.Viewer, do: "POST /v1/calculations/weibull", body: `{"observations":[]}`, status: 400, want: `{"errors":[{"pointer":"#/observations","detail":"must have at least 1 items"}]}`})
-	s.take(step{name: "bad items", as: app.Viewer, do: "POST /v1/calculations/weibull", body: `{"observations":[{"value":1,"failed":true},{"value":"1","failed":true,"Value":2}]}`, status: 400,
+	s.take(step{name: "no item", as: port.Viewer, do: "POST /v1/calculations/weibull", body: `{"observations":[]}`, status: 400, want: `{"errors":[{"pointer":"#/observations","detail":"must have at least 1 items"}]}`})
+	s.take(step{name: "bad items", as: port.Viewer, do: "POST /v1/calculations/weibull", body: `{"observations":[{"value":1,"failed":true},{"value":"1","failed":true,"Value":2}]}`, status: 400,
 		want: `{"errors":[{"pointer":"#/observations/1/Value"},{"pointer":"#/observations/1/value"}]}`})
-	s.take(step{name: "no UTF-8", as: app.Viewer, do: "POST /v1/calculations/weibull", body: "{\"observations\":\"\xc3\x28\"}", status: 400, want: `{"detail":"the body is not UTF-8 text"}`})
-	s.take(step{name: "half a character", as: app.Viewer, do: "POST /v1/calculations/weibull", body: `{"observations":[{"value":1,"failed":true}]}` + "\xc3", status: 400})
+	s.take(step{name: "no UTF-8", as: port.Viewer, do: "POST /v1/calculations/weibull", body: "{\"observations\":\"\xc3\x28\"}", status: 400, want: `{"detail":"the body is not UTF-8 text"}`})
+	s.take(step{name: "half a character", as: port.Viewer, do: "POST /v1/calculations/weibull", body: `{"observations":[{"value":1,"failed":true}]}` + "\xc3", status: 400})
 	for _, cut := range []int{1, 2, 3, 5} { // characters that fall on the ends of reads
 		body := `{"name":"` + strings.Repeat("µ鋼🙂", 4) + `"}`
-		r := s.request(app.Engineer, "POST", "/v1/mills?dry_run=true", body)
+		r := s.request(port.Engineer, "POST", "/v1/mills?dry_run=true", body)
 		r.Body = io.NopCloser(&inSteps{strings.NewReader(body), cut})
 		w := httptest.NewRecorder()
 		s.service.Handler().ServeHTTP(w, r)

@@ -10,7 +10,7 @@ import (
 	"github.com/getkin/kin-openapi/routers"
 	"github.com/labstack/echo/v4"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/api/oapi"
 )
 
@@ -37,7 +37,7 @@ type contract struct {
 // query, body and media is there after read.
 type operation struct {
 	id     string
-	role   app.Role
+	role   port.Role
 	method string
 	path   string // of the contract: "/v1/rolls/{roll}"
 	heavy  bool   // takes one of the places for calculations and heavy answers
@@ -96,8 +96,8 @@ func (o *operation) readHead(text json.RawMessage) error {
 	if err := json.Unmarshal(text, &head); err != nil {
 		return fmt.Errorf("contract: %s %s: %w", o.method, o.path, err)
 	}
-	o.id, o.role, o.heavy = plainID(head.ID), app.Role(head.Role), head.Heavy
-	if !o.role.May(app.Viewer) {
+	o.id, o.role, o.heavy = plainID(head.ID), port.Role(head.Role), head.Heavy
+	if !o.role.May(port.Viewer) {
 		return fmt.Errorf("contract: operation %s names no known role in x-role", o.id)
 	}
 	return nil
