@@ -33,12 +33,16 @@ type contract struct {
 	doc        *openapi3.T
 	json       func() ([]byte, error) // the document as it was read
 	operations map[string]*operation  // by method and Echo path: "GET /v1/rolls/:roll"
-	piece      *openapi3.Schema       // of one line of an import
+	byID       map[string]*operation
+	piece      *openapi3.Schema // of one line of an import
 }
 
-// readContract loads the embedded document. It fails when an operation lacks
-// its role: an operation that nobody is asked a role for must not be served.
-func readContract() (*contract, error) {
+// readContract gives the embedded document, loaded once. It fails when an
+// operation lacks its role: an operation that nobody is asked a role for must
+// not be served.
+var readContract = sync.OnceValues(loadContract)
+
+func loadContract() (*contract, error) {
 	doc, err := oapi.GetSpec()
 	if err != nil {
 		return nil, fmt.Errorf("read the contract: %w", err)
@@ -57,14 +61,14 @@ func readContract() (*contract, error) {
 	// asked in auth.go: the validator would read a whole body to hand it to its
 	// own check of security, and with it a stream of pieces.
 	doc.Servers, doc.Security = nil, nil
-	c := &contract{doc: doc, json: text, operations: map[string]*operation{}, piece: doc.Components.Schemas["PieceInput"].Value}
+	c := &contract{doc: doc, json: text, operations: map[string]*operation{}, byID: map[string]*operation{}, piece: doc.Components.Schemas["PieceInput"].Value}
 	for path, item := range doc.Paths.Map() {
 		for method, op := range item.Operations() {
 			o, err := readOperation(doc, path, item, method, op)
 			if err != nil {
 				return nil, err
 			}
-			c.operations[method+" "+echoPath(path)] = o
+			c.operations[method+" "+echoPath(path)], c.byID[o.id] = o, o
 		}
 	}
 	return c, nil
