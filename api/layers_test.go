@@ -29,7 +29,7 @@ var ours = []struct {
 	{"client/oapi", nil},
 	{"client/config", nil},
 	{"client/term", nil},
-	{"client/render", []string{"client/term", "domain/quantity"}},
+	{"client/render", []string{"client/term", "domain/drawing", "domain/quantity"}},
 	{"client/conn", []string{"client/oapi"}},
 	{"client/cli", []string{"client/", "domain/", "testdata/demo"}},
 	{"client/cli/", []string{"client/", "domain/", "testdata/demo"}},
@@ -52,7 +52,7 @@ var theirs = []struct {
 	{"github.com/pressly/goose", []string{"migrations"}},
 	{"github.com/spf13/cobra", []string{"client/", "api/cmd/"}},
 	{"gonum.org/v1/gonum", []string{"domain/", "api/app"}},
-	{"gonum.org/v1/plot", []string{"client/render"}},
+	{"golang.org/x/image", []string{"client/render"}},
 }
 
 // impure are the parts of the standard library that reach out of a pure

@@ -14,15 +14,12 @@ import (
 
 // RegrindInput is what the grinder hand tells.
 type RegrindInput struct {
-	At          time.Time // zero for now
-	Found       quantity.Micrometre
-	Ground      quantity.Micrometre
-	For         roll.Purpose
-	AboveShopK  float64 // of the roll when found was read
-	CrownUM     *float64
-	TaperUM     *float64
-	RunoutUM    *float64
-	RoughnessUM *float64
+	At         time.Time // zero for now
+	Found      quantity.Micrometre
+	Ground     quantity.Micrometre
+	For        roll.Purpose
+	AboveShopK float64 // of the roll when found was read
+	roll.Measures
 	// GrooveWornUM is the deepest wear of a groove as measured, nil to take what
 	// was computed.
 	GrooveWornUM *float64
@@ -131,7 +128,7 @@ func (a *App) regrindBody(r Reader, s roll.State, in RegrindInput, practices []p
 		Found:      found, FoundAsRead: in.Found, AboveShopK: in.AboveShopK, Ground: in.Ground,
 		GaugeUncertainty: p.Micrometres(practice.GaugeUncertaintyUM),
 		MaxPlausible:     p.Millimetres(practice.MaxPlausibleStockMM),
-		For:              in.For, CrownUM: in.CrownUM, TaperUM: in.TaperUM, RunoutUM: in.RunoutUM, RoughnessUM: in.RoughnessUM,
+		For:              in.For, Measures: in.Measures,
 		Grinder: in.Grinder, Tests: in.Tests, Confirm: in.Confirm, Note: in.Note,
 	}, nil
 }

@@ -35,7 +35,10 @@ func unauthorised(c echo.Context, detail string) error {
 // tokens cannot be guessed at speed.
 func (s *Server) allow(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
-		op := s.contract.operations[c.Request().Method+" "+c.Path()]
+		op, err := s.operationOf(c)
+		if err != nil {
+			return err
+		}
 		if op == nil {
 			return next(c)
 		}

@@ -22,7 +22,7 @@ func nextToWire(s next.Step) oapi.NextStep {
 		return w
 	}
 	if op := c.byID[s.Operation]; op != nil {
-		w.Method, w.Href = &op.route.Method, optional(href(op, s.Arguments))
+		w.Method, w.Href = &op.method, optional(href(op, s.Arguments))
 	}
 	return w
 }
@@ -30,13 +30,13 @@ func nextToWire(s next.Step) oapi.NextStep {
 // href is the path of an operation with its parameters filled in, and for a
 // reading operation the query; empty where the path needs what is not given.
 func href(op *operation, arguments map[string]string) string {
-	path, query := op.route.Path, url.Values{}
+	path, query := op.path, url.Values{}
 	for _, name := range slices.Sorted(maps.Keys(arguments)) {
 		place := "{" + name + "}"
 		switch {
 		case strings.Contains(path, place):
 			path = strings.ReplaceAll(path, place, url.PathEscape(arguments[name]))
-		case op.route.Method == http.MethodGet && op.query[name]:
+		case op.method == http.MethodGet && op.read() == nil && op.query[name]:
 			query.Set(name, arguments[name])
 		}
 	}

@@ -26,6 +26,7 @@ type rollRow struct {
 	Hash     string              `gorm:"column:hash"`
 	State    string              `gorm:"column:state"`
 	Totals   string              `gorm:"column:totals"`
+	Rules    int64               `gorm:"column:rules"`
 }
 
 func (rollRow) TableName() string { return "roll_states" }
@@ -95,7 +96,7 @@ func (row rollRow) roll() (app.RollRow, error) {
 func newRollRow(s roll.State, hash string) (rollRow, error) {
 	state, err := encodeState(s)
 	return rollRow{Number: s.Roll.Number, Version: s.Entries, Stage: s.Stage, Role: s.Roll.Role, Mill: s.Mill, Grade: s.Roll.Grade,
-		Stand: s.Stand, Set: s.Set, Held: s.HeldFor != "", Diameter: s.Diameter, Hash: hash, State: state}, err
+		Stand: s.Stand, Set: s.Set, Held: s.HeldFor != "", Diameter: s.Diameter, Hash: hash, State: state, Rules: projectionRules}, err
 }
 
 // project writes the state after an entry over the one before it.

@@ -107,9 +107,11 @@ func (s *Store) Migrate(ctx context.Context) error {
 		return fmt.Errorf("bringing the schema of the database up to date: %w", err)
 	}
 	if before > 0 && before < grindsSince {
-		return s.fillGrinds(ctx)
+		if err := s.fillGrinds(ctx); err != nil {
+			return err
+		}
 	}
-	return nil
+	return s.reproject(ctx)
 }
 
 // Ping answers whether the database answers and its schema is not behind this

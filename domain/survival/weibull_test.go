@@ -48,6 +48,18 @@ func TestWeibullAgainstPublishedFits(t *testing.T) {
 		within(t, "scale", w.Scale, 606.528, 0.0005)
 		within(t, "log-likelihood", w.LogLikelihood, -75.135, 0.0005)
 	})
+	t.Run("twenty-three ball bearings, million revolutions", func(t *testing.T) {
+		// Lieblein and Zelen, J. Res. NBS 57 (1956) 273 (paper seen, data quoted
+		// from memory).
+		w, err := survival.FitWeibull(failed(17.88, 28.92, 33.00, 41.52, 42.12, 45.60, 48.48, 51.84, 51.96, 54.12, 55.56, 67.80,
+			68.64, 68.64, 68.88, 84.12, 93.12, 98.64, 105.12, 105.84, 127.92, 128.04, 173.40))
+		if err != nil {
+			t.Fatal(err)
+		}
+		within(t, "shape", w.Shape, 2.10206, 0.00005)
+		within(t, "scale", w.Scale, 81.8783, 0.0005)
+		within(t, "log-likelihood", w.LogLikelihood, -113.69129, 0.00005)
+	})
 	t.Run("seventy diesel generator fans, hours", func(t *testing.T) {
 		// Data: Nelson, Applied Life Data Analysis (1982), as reprinted in a
 		// statistics package's manual (seen). Answer: Nelson, quoted from

@@ -19,6 +19,9 @@ func life(number string) []roll.Body {
 	r.Roll.Supplier, r.Roll.Certificate, r.Roll.BearingSpan, r.Roll.NeckDiameter, r.Roll.Price = "Foundry", "C-1", 3_000_000, 450_000, 1_250_000
 	r.Roll.Scrap = roll.ScrapLimits{Nominal: 660_000, ShellDepth: 655_000, HardenedDepth: 1, StackHeight: 2, NeckFillet: 3, DriveAngle: 4, SpeedRange: 5}
 	test := roll.Test{Kind: roll.EddyCurrent, Outcome: roll.Passed, CrackDepthUM: 12.5, Hardness: 77, Note: "near the drive end"}
+	r.Measures = roll.Measures{CrownUM: um(-40.5), RoughnessUM: um(0.9)}
+	r.Tests = []roll.Test{{Kind: roll.HardnessTest, Outcome: roll.Passed, Readings: []roll.Reading{{AtMM: 100, AroundDeg: um(90), Value: 78}, {AtMM: 1700, Value: 79, Threshold: 95, DepthUM: 1}}}}
+	test.AllowedUM = 20
 	visual := roll.Test{Kind: roll.Visual, Outcome: roll.Passed}
 	return []roll.Body{
 		r,
@@ -27,12 +30,15 @@ func life(number string) []roll.Body {
 		roll.Released{},
 		roll.Paired{Set: "S1", Partner: number + "b", Top: true},
 		roll.Mounted{Stand: "F1", Position: mill.TopWork, Set: "S1", Change: "change-1", Cooling: time.Hour, CampaignsBetweenGrinds: 2},
-		roll.Incident{Name: "incident-1", What: roll.Bruise, Stand: "F1", Note: "bar end"},
+		roll.Incident{Name: "incident-1", What: roll.Bruise, Stand: "F1", Asks: []roll.AskedTest{{Kind: roll.Visual, Campaigns: 1}}, Note: "bar end"},
 		roll.Withdrawn{Stand: "F1", Position: mill.TopWork, Set: "S1", Change: "change-2", Why: roll.Mishap},
 		roll.Reground{Found: 739_900, FoundAsRead: 739_950, AboveShopK: 5.5, Ground: 739_500, GaugeUncertainty: 20, MaxPlausible: 8000, For: roll.ForIncident,
-			CrownUM: um(-50), TaperUM: um(3), RunoutUM: um(0), RoughnessUM: um(0.8), Grinder: "G2", Tests: []roll.Test{visual, test}, Confirm: "looked twice", Note: "wheel 5"},
+			Measures: roll.Measures{CrownUM: um(-50), TaperUM: um(3), RunoutUM: um(0), RoundnessUM: um(2), RoughnessUM: um(0.8),
+				Stations: []roll.Station{{AtMM: 100, Diameter: 739_490}, {AtMM: 900, Diameter: 739_500}, {AtMM: 1700, Diameter: 739_492}}},
+			FireCrackUM: 14, Grinder: "G2", Tests: []roll.Test{visual, test}, Confirm: "looked twice", Note: "wheel 5"},
 		roll.Corrected{Entry: 9, At: hours(9.5), With: roll.Reground{Found: 739_900, FoundAsRead: 739_950, Ground: 739_400, GaugeUncertainty: 20, MaxPlausible: 8000, For: roll.ForIncident, Tests: []roll.Test{visual}}},
 		roll.Corrected{Entry: 2},
+		roll.Conceded{Missing: []string{"test ultrasonic"}},
 		roll.Unpaired{Set: "S1"},
 		roll.Regraded{Mill: "HSM", Stands: []string{"F2"}},
 		roll.Scrapped{Why: roll.ByEconomy},
