@@ -3,8 +3,9 @@ package store
 import (
 	"gorm.io/gorm/clause"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/next"
 )
 
 type millRow struct {
@@ -22,10 +23,10 @@ func byName(list string) order { return order{list: list, columns: []string{"nam
 func (r *reader) Mill(name string) (mill.Mill, error) {
 	var row millRow
 	err := r.db.Where("name = ?", name).Take(&row).Error
-	return mill.Mill(row), missing(err, "mill", name, "mill list")
+	return mill.Mill(row), missing(err, "mill", name, next.ListMills())
 }
 
-func (r *reader) Mills(p app.Page) ([]mill.Mill, string, error) {
+func (r *reader) Mills(p port.Page) ([]mill.Mill, string, error) {
 	return list(r.db, byName("mills"), p,
 		func(row millRow) []any { return []any{row.Name} },
 		func(row millRow) (mill.Mill, error) { return mill.Mill(row), nil })
@@ -33,7 +34,7 @@ func (r *reader) Mills(p app.Page) ([]mill.Mill, string, error) {
 
 func (w *writer) CreateMill(m mill.Mill) error {
 	row := millRow(m)
-	return w.create(&row, taken("mill", m.Name, "mill list"))
+	return w.create(&row, taken("mill", m.Name, next.ListMills()))
 }
 
 // create inserts a row, or gives conflict when its key is taken. The conflict

@@ -2242,7 +2242,10 @@ type RegrindAnswer struct {
 	Roll         Name     `json:"roll"`
 	ScrapLimit   string   `json:"scrap_limit"`
 	ScrapMm      float64  `json:"scrap_mm"`
-	StockLeftMm  float64  `json:"stock_left_mm"`
+
+	// Steps Ways on where a figure is wrong
+	Steps       *[]NextStep `json:"steps,omitempty"`
+	StockLeftMm float64     `json:"stock_left_mm"`
 
 	// StockMm Found less ground, on diameter
 	StockMm float64 `json:"stock_mm"`
