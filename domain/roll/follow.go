@@ -103,7 +103,7 @@ func concede(s State, e Entry, b Conceded) (State, error) {
 		return s, err
 	}
 	if len(b.Missing) == 0 {
-		return s, conflict(0, s, e, "nothing asked of the roll is missing", "see what it needs: barrelbook roll show "+e.Roll)
+		return s, conflict(0, s, e, "nothing asked of the roll is missing", "see what it needs", next.ShowRoll(e.Roll))
 	}
 	s.Concession = &Concession{Entry: e.Number, At: e.At, By: e.By, Reason: e.Reason, Missing: b.Missing}
 	return s, nil
