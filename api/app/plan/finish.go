@@ -76,6 +76,9 @@ func (c *finishCheck) answer() (FinishAnswer, error) {
 		Cautions: []string{caution.Limits}, Notes: c.notes()}
 	owed := false
 	for _, stand := range c.stands {
+		if err := c.r.Err(); err != nil {
+			return FinishAnswer{}, err
+		}
 		input, err := c.input(stand)
 		if err != nil {
 			return FinishAnswer{}, err
