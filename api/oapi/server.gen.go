@@ -1443,8 +1443,11 @@ type FinishVerdict string
 // Fitness Whether the roll may go out within the limits entered
 type Fitness struct {
 	// Next What would make it fit
-	Next    *[]string      `json:"next,omitempty"`
-	Reasons []string       `json:"reasons"`
+	Next    *[]string `json:"next,omitempty"`
+	Reasons []string  `json:"reasons"`
+
+	// Steps The same with the operations that do it
+	Steps   *[]NextStep    `json:"steps,omitempty"`
 	Verdict FitnessVerdict `json:"verdict"`
 }
 
@@ -1468,6 +1471,47 @@ type ForecastQuantiles struct {
 	P50  float64 `json:"p50"`
 	P90  float64 `json:"p90"`
 	P95  float64 `json:"p95"`
+}
+
+// GapProfile How the gap between the work rolls has changed under the strip since they were ground, against the middle of the strip: positive where the gap is wider. The change is the
+// sum of its parts: wear and heat of both rolls, their contours where they are shifted to, the bending of their axes, and their crossing.
+type GapProfile struct {
+	// CentreToEdgeUm Gap in the middle over that at the edges: the change of strip crown that bending, shift and cooling must take up
+	CentreToEdgeUm float64 `json:"centre_to_edge_um"`
+
+	// EdgeMm How far inside the strip's edges the crown is taken
+	EdgeMm float64 `json:"edge_mm"`
+
+	// EdgeStepUm Greatest change of a roll's worn contour within 50 mm under the strip, on diameter
+	EdgeStepUm float64 `json:"edge_step_um"`
+
+	// Parts centre_to_edge_um by what made it
+	Parts struct {
+		BendingUm float64 `json:"bending_um"`
+		ContourUm float64 `json:"contour_um"`
+		CrossUm   float64 `json:"cross_um"`
+		HeatUm    float64 `json:"heat_um"`
+		WearUm    float64 `json:"wear_um"`
+	} `json:"parts"`
+
+	// QuarterUm Gap halfway between over the parabola through middle and edges
+	QuarterUm float64 `json:"quarter_um"`
+
+	// Stations Across the strip
+	Stations struct {
+		BendingUm []float64 `json:"bending_um"`
+		ContourUm []float64 `json:"contour_um"`
+		CrossUm   []float64 `json:"cross_um"`
+		GapUm     []float64 `json:"gap_um"`
+		HeatUm    []float64 `json:"heat_um"`
+		WearUm    []float64 `json:"wear_um"`
+
+		// XMm From the mill's centre line towards the operator side
+		XMm []float64 `json:"x_mm"`
+	} `json:"stations"`
+
+	// WedgeUm Gap at the operator side's edge over that at the drive side's
+	WedgeUm float64 `json:"wedge_um"`
 }
 
 // Grade defines model for Grade.
@@ -1697,6 +1741,24 @@ type NextChange struct {
 	TonnageT  *ForecastQuantiles `json:"tonnage_t,omitempty"`
 }
 
+// NextStep One way on, as data. A program follows the link; a person reads `do` or the detail beside it
+type NextStep struct {
+	// Arguments By the names of this contract: parameters and members of the body, levels parted by dots
+	Arguments *map[string]string `json:"arguments,omitempty"`
+
+	// Do What is to be done, in plain words
+	Do *string `json:"do,omitempty"`
+
+	// Href Of the operation, relative to the service, its path and query filled in from the arguments
+	Href *string `json:"href,omitempty"`
+
+	// Method Of the operation
+	Method *string `json:"method,omitempty"`
+
+	// Operation The operationId that does it. Left out where none does; with `arguments`, it is then the same request with those members added
+	Operation *string `json:"operation,omitempty"`
+}
+
 // OwedTest defines model for OwedTest.
 type OwedTest struct {
 	CampaignsToCome *int64 `json:"campaigns_to_come,omitempty"`
@@ -1709,6 +1771,7 @@ type OwedTest struct {
 
 // PairLoad defines model for PairLoad.
 type PairLoad struct {
+	// Backup The roll that it presses on
 	Backup     Name      `json:"backup"`
 	LoadNPerMm []float64 `json:"load_n_per_mm"`
 
@@ -1722,9 +1785,11 @@ type PairLoad struct {
 
 	// TakenAsEven True where the rolls are not known well enough to solve for the load
 	TakenAsEven bool `json:"taken_as_even"`
-	Work        Name `json:"work"`
 
-	// XMm From the middle of the work roll's barrel
+	// Work The roll nearer to the strip: a work roll, or an intermediate roll of a six-high stand
+	Work Name `json:"work"`
+
+	// XMm From the middle of the barrel of the roll nearer to the strip
 	XMm []float64 `json:"x_mm"`
 }
 
@@ -1737,6 +1802,7 @@ type PartnerOffer struct {
 
 // PassInput defines model for PassInput.
 type PassInput struct {
+	// BendingForceKn Of the work rolls, per chock
 	BendingForceKn *float64 `json:"bending_force_kn,omitempty"`
 
 	// EntryThicknessMm Defaults to the exit thickness of the pass before
@@ -1749,16 +1815,28 @@ type PassInput struct {
 	// Groove Of the rolls in the stand; left out on a plain barrel
 	Groove *int64 `json:"groove,omitempty"`
 
-	// LateralOffsetMm Of the strip's middle from the barrel's middle, roll shift included
+	// IntermediateBendingForceKn Of the intermediate rolls of a six-high stand, per chock
+	IntermediateBendingForceKn *float64 `json:"intermediate_bending_force_kn,omitempty"`
+
+	// IntermediateRollShiftMm The same of the intermediate rolls of a six-high stand
+	IntermediateRollShiftMm *float64 `json:"intermediate_roll_shift_mm,omitempty"`
+
+	// LateralOffsetMm Of the strip's middle from the mill's centre line, positive towards the operator side. The shift of rolls is not part of it
 	LateralOffsetMm *float64 `json:"lateral_offset_mm,omitempty"`
-	Reverse         *bool    `json:"reverse,omitempty"`
-	SpeedMPerS      *float64 `json:"speed_m_per_s,omitempty"`
-	Stand           Name     `json:"stand"`
-	TemperatureC    *float64 `json:"temperature_c,omitempty"`
-	TimeS           *float64 `json:"time_s,omitempty"`
+
+	// PairCrossDeg Angle by which each work roll is turned in the plane of the strip, one each way
+	PairCrossDeg *float64 `json:"pair_cross_deg,omitempty"`
+	Reverse      *bool    `json:"reverse,omitempty"`
+	SpeedMPerS   *float64 `json:"speed_m_per_s,omitempty"`
+	Stand        Name     `json:"stand"`
+	TemperatureC *float64 `json:"temperature_c,omitempty"`
+	TimeS        *float64 `json:"time_s,omitempty"`
 
 	// WidthMm Defaults to the piece's
 	WidthMm *float64 `json:"width_mm,omitempty"`
+
+	// WorkRollShiftMm Positive moves the top work roll to the drive side and the bottom one the opposite way by the same amount
+	WorkRollShiftMm *float64 `json:"work_roll_shift_mm,omitempty"`
 }
 
 // PastForecast defines model for PastForecast.
@@ -1916,9 +1994,12 @@ type PracticePage struct {
 // PracticeScope What the practice is for; what is left out stands for any
 type PracticeScope struct {
 	Grade *Name `json:"grade,omitempty"`
-	Mill  *Name `json:"mill,omitempty"`
-	Role  *Role `json:"role,omitempty"`
-	Stand *Name `json:"stand,omitempty"`
+
+	// Material A rolled metal, by the name on its pieces. A practice for one holds only carbon_pct, manganese_pct, chromium_pct, flow_stress_factor and cold_flow_stress_mpa
+	Material *string `json:"material,omitempty"`
+	Mill     *Name   `json:"mill,omitempty"`
+	Role     *Role   `json:"role,omitempty"`
+	Stand    *Name   `json:"stand,omitempty"`
 }
 
 // PracticeValues defines model for PracticeValues.
@@ -1929,11 +2010,20 @@ type PracticeValues struct {
 	// CampaignsBetweenGrinds Campaigns a roll may run before it must be ground. Defaults to 1
 	CampaignsBetweenGrinds *int64 `json:"campaigns_between_grinds,omitempty"`
 
+	// CarbonPct Carbon of the rolled metal, weight %. 0.15 is assumed unless given
+	CarbonPct *float64 `json:"carbon_pct,omitempty"`
+
 	// ChangeCost Of changing one stand's set. Defaults to 60000, backup 900000
 	ChangeCost *int64 `json:"change_cost,omitempty"`
 
 	// ChangeMin Minutes of a roll change. Defaults to 12, backup 60
 	ChangeMin *float64 `json:"change_min,omitempty"`
+
+	// ChromiumPct Chromium of the rolled metal, weight %. 0 is assumed unless given
+	ChromiumPct *float64 `json:"chromium_pct,omitempty"`
+
+	// ColdFlowStressMpa Mean flow stress of the rolled metal in a cold pass, MPa. 600 is assumed unless given
+	ColdFlowStressMpa *float64 `json:"cold_flow_stress_mpa,omitempty"`
 
 	// CoolingH Hours from withdrawal until a roll may go back. Defaults to 12, backup 24
 	CoolingH *float64 `json:"cooling_h,omitempty"`
@@ -1962,10 +2052,10 @@ type PracticeValues struct {
 	// FatigueReferenceRevolutions Revolutions at that pressure before damage 1: a policy. Defaults to 1e+07
 	FatigueReferenceRevolutions *float64 `json:"fatigue_reference_revolutions,omitempty"`
 
-	// FilletBendingFactor Stress concentration of the neck's fillet in bending. Defaults to 1.6
+	// FilletBendingFactor Stress concentration of the neck's fillet in bending, from a drawing. Worked out from the fillet's radius unless given
 	FilletBendingFactor *float64 `json:"fillet_bending_factor,omitempty"`
 
-	// FilletTorsionFactor Stress concentration of the neck's fillet in torsion. Defaults to 1.3
+	// FilletTorsionFactor Stress concentration of the neck's fillet in torsion, from a drawing. Worked out from the fillet's radius unless given
 	FilletTorsionFactor *float64 `json:"fillet_torsion_factor,omitempty"`
 
 	// FinishNoProbability A finish check says no below this probability. Defaults to 0.5
@@ -1976,6 +2066,9 @@ type PracticeValues struct {
 
 	// FireCrackUmPerPiece Growth of fire cracks per piece, µm on radius: the mill's policy, not a law. Not followed unless given
 	FireCrackUmPerPiece *float64 `json:"fire_crack_um_per_piece,omitempty"`
+
+	// FlowStressFactor Flow stress of the rolled metal over that of plain carbon steel. 1 is assumed unless given
+	FlowStressFactor *float64 `json:"flow_stress_factor,omitempty"`
 
 	// ForceCv Spread of the force of a whole programme about the plan. Defaults to 0.05
 	ForceCv *float64 `json:"force_cv,omitempty"`
@@ -1994,6 +2087,9 @@ type PracticeValues struct {
 
 	// LengthCv Spread of the rolled length of a whole programme about the plan. Defaults to 0.03
 	LengthCv *float64 `json:"length_cv,omitempty"`
+
+	// ManganesePct Manganese of the rolled metal, weight %. 0.6 is assumed where no carbon is given
+	ManganesePct *float64 `json:"manganese_pct,omitempty"`
 
 	// MarginStockUm Ground off below the deepest wear, µm on diameter. Defaults to 50, backup 300
 	MarginStockUm *float64 `json:"margin_stock_um,omitempty"`
@@ -2024,6 +2120,12 @@ type PracticeValues struct {
 
 	// MaxWearUm Deepest wear, µm on diameter. Defaults to 400, backup 2500
 	MaxWearUm *float64 `json:"max_wear_um,omitempty"`
+
+	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, mm. 5 % of the neck's diameter is taken unless given, which is a sharp one
+	NeckFilletRadiusMm *float64 `json:"neck_fillet_radius_mm,omitempty"`
+
+	// NeckFriction Coefficient of friction of the neck bearings. Defaults to 0.004, of rolling and oil-film bearings
+	NeckFriction *float64 `json:"neck_friction,omitempty"`
 
 	// NormalStockMm Wear and grind of a normal campaign together, mm on diameter. Defaults to 0.4, backup 2
 	NormalStockMm *float64 `json:"normal_stock_mm,omitempty"`
@@ -2061,20 +2163,29 @@ type PracticeValues struct {
 	// RunoutToleranceUm After grinding, µm. Defaults to 10
 	RunoutToleranceUm *float64 `json:"runout_tolerance_um,omitempty"`
 
+	// SpadeThicknessMm Thickness of the spade that drives the roll, mm. Not looked at unless given
+	SpadeThicknessMm *float64 `json:"spade_thickness_mm,omitempty"`
+
+	// SpadeWidthMm Width of the spade that drives the roll, mm. Not looked at unless given
+	SpadeWidthMm *float64 `json:"spade_width_mm,omitempty"`
+
 	// StopCost Of an unplanned stop, minor units of money. Defaults to 500000
 	StopCost *int64 `json:"stop_cost,omitempty"`
 
 	// TaperToleranceUm Difference of the barrel's two ends after grinding, µm. Defaults to 20
 	TaperToleranceUm *float64 `json:"taper_tolerance_um,omitempty"`
 
-	// ThermalCrownUm Thermal crown of endless rolling, µm on diameter. 200 in hot mills and 50 in cold ones unless given
+	// ThermalCrownUm Thermal growth under the middle of a wide strip in endless rolling, µm on diameter. Work rolls: 200 in hot mills and 50 in cold ones unless given; of backup rolls it is not followed unless given
 	ThermalCrownUm *float64 `json:"thermal_crown_um,omitempty"`
 
-	// ThermalTauMin Minutes in which the thermal crown comes within 37 % of where it tends. Defaults to 30, backup 60
+	// ThermalTauMin Time constant of the thermal crown, min. Defaults to 30, backup 60
 	ThermalTauMin *float64 `json:"thermal_tau_min,omitempty"`
 
 	// UnusedKmCost Of each kilometre a set could still have rolled. Defaults to 500
 	UnusedKmCost *int64 `json:"unused_km_cost,omitempty"`
+
+	// WarmUpPieces Pieces after a change in which the rolls warm up; a plan says where a demanding piece is among them. Defaults to 0
+	WarmUpPieces *float64 `json:"warm_up_pieces,omitempty"`
 
 	// WearForceExponent Exponent of specific force in wear. Defaults to 1
 	WearForceExponent *float64 `json:"wear_force_exponent,omitempty"`
@@ -2087,16 +2198,22 @@ type PracticeValues struct {
 
 	// WearRateUmPerKm Wear rate at 10 kN/mm, µm per km on diameter, until regrinds have taught it. Defaults to 3, backup 0.1
 	WearRateUmPerKm *float64 `json:"wear_rate_um_per_km,omitempty"`
+
+	// WobblerDiameterMm Diameter over the lobes of the wobbler that drives the roll, mm. The drive end is not looked at unless it or the spade is given
+	WobblerDiameterMm *float64 `json:"wobbler_diameter_mm,omitempty"`
 }
 
 // Problem defines model for Problem.
 type Problem struct {
-	Detail    *string         `json:"detail,omitempty"`
-	Errors    *[]FieldProblem `json:"errors,omitempty"`
-	Instance  *string         `json:"instance,omitempty"`
-	RequestId *string         `json:"request_id,omitempty"`
-	Status    int64           `json:"status"`
-	Title     string          `json:"title"`
+	Detail   *string         `json:"detail,omitempty"`
+	Errors   *[]FieldProblem `json:"errors,omitempty"`
+	Instance *string         `json:"instance,omitempty"`
+
+	// Next Ways on, where operations of this contract do what the detail says
+	Next      *[]NextStep `json:"next,omitempty"`
+	RequestId *string     `json:"request_id,omitempty"`
+	Status    int64       `json:"status"`
+	Title     string      `json:"title"`
 
 	// Type A stable relative URI; switch on this
 	Type string `json:"type"`
@@ -2223,7 +2340,10 @@ type RegrindAnswer struct {
 	Roll         Name     `json:"roll"`
 	ScrapLimit   string   `json:"scrap_limit"`
 	ScrapMm      float64  `json:"scrap_mm"`
-	StockLeftMm  float64  `json:"stock_left_mm"`
+
+	// Steps Ways on where a figure is wrong
+	Steps       *[]NextStep `json:"steps,omitempty"`
+	StockLeftMm float64     `json:"stock_left_mm"`
 
 	// StockMm Found less ground, on diameter
 	StockMm float64 `json:"stock_mm"`
@@ -2760,7 +2880,9 @@ type Stand struct {
 	MaxShimMm *float64 `json:"max_shim_mm,omitempty"`
 
 	// MaxStackMm Sum of the diameters of all rolls in the stand
-	MaxStackMm   *float64 `json:"max_stack_mm,omitempty"`
+	MaxStackMm *float64 `json:"max_stack_mm,omitempty"`
+
+	// MaxTorqueKnm Of the drive, both rolls together, bearing friction included
 	MaxTorqueKnm *float64 `json:"max_torque_knm,omitempty"`
 	Mill         Name     `json:"mill"`
 	MinRpm       *float64 `json:"min_rpm,omitempty"`
@@ -2816,10 +2938,14 @@ type StandLoad struct {
 	ForceKn  float64 `json:"force_kn"`
 
 	// ForcePredicted True where the force was not given
-	ForcePredicted bool      `json:"force_predicted"`
-	Notes          *[]string `json:"notes,omitempty"`
+	ForcePredicted bool `json:"force_predicted"`
 
-	// Pairs Top first. Empty where no force or no pair is known
+	// Gap How the gap between the work rolls has changed under the strip since they were ground, against the middle of the strip: positive where the gap is wider. The change is the
+	// sum of its parts: wear and heat of both rolls, their contours where they are shifted to, the bending of their axes, and their crossing.
+	Gap   *GapProfile `json:"gap,omitempty"`
+	Notes *[]string   `json:"notes,omitempty"`
+
+	// Pairs Top first and from the strip up. Empty where no force or no pair is known
 	Pairs []PairLoad `json:"pairs"`
 	Piece string     `json:"piece"`
 
@@ -11616,351 +11742,380 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7P0Nk9w2kj8IfxU8/eyGZ+ZfkroltWckxcaFrLE9Xr9Ip9aMI27sZaBIVBW2SIAGwC7VOnTf6r7AfbIL",
-	"ZAJ8K5AEq6tasv8zEbtWd5MEkJlIJPLll79epLIopWDC6Ivnv15sGM2Ygn9++Y6u7X91umEFtf8y+5Jd",
-	"PL/QRnGxvvjwYXHxnUyp4VKMP/dhcVFSRQtm3Kdf0aKkfC1+oAWzP3Nx8fyipGZzsbgQ8LuL1D1ysbhQ",
-	"7JeKK5ZdPDeqYovWQP+m2Ori+cX//1GziEf4V/0Ivm2HfrWhYs3GhoIHTjGQTLej48h0e4JhKqWlso9n",
-	"TKeKl8iAi3cbRgR7b8gtzStG5IqYDSMlXTOyZCup7AphVr9UTO1b08LvtedR0PffMbE2m4vn11ePFwHG",
-	"/1Xt31YiPAlNC0bSDUu3mlCRESr0jqkFEdJsuFgTbaRdfXg2mdonqhKd6WRsRavcXDxf0VyzejpLKXNG",
-	"Bcznm4wVpTRMpPtv2X5kXlu2JztuNkAc+M1SZnuy5rdMN7/DKcPspWCErVYsNQ/JDXO/gC+wW6b2uCSz",
-	"oYYolkqVab8w3ErNylpTfGDnOEDwq8d/WVwUXNQ/281jDFP2m//1z//fg//75z/920WIJ9+svqcm3Rwu",
-	"/q0TuIfEksHuay8dt0xpLgXOn2tiJFla3tkNkQ0uZPUABxpYwedPR2b3GiZF89AsLfmIFPmecJyeknlu",
-	"p6UNz3NCDTEbrv2kTz29H6RgNQGHvmwfOubz3/GCm8M1f2NYoQmFXbqwCyykNuTq8vJyYHvk8J3g5ri+",
-	"XFyspCqouXh+wYX5/OnFwk6MF1Vx8dx+E+TK/VhPkgvD1kzBLN/KPP+hKpZMDagwy5C7a7AbZkbUpGbm",
-	"BEMYKrKxQezf7zrMB/u+LqXQDI61N0ouc1bYf6ZSGCaA47Qsc47H5KMSn/hf/637Z+bYcP67MGJXgH50",
-	"G3enpFgvQGHt7K+MJJkESriP2DFepinT+q3MgSpMWEH458UtZzuQ8rXiAuVdb/jKMoGJNRcMfkWzgouL",
-	"nw9ke3Hxssq4+Y4L+GipZMmU4UgQCgSohTKjhj0wvGAXgc8s9wHTARnEtEl4FvyzXWzYNGk4+087DxjA",
-	"Pd+sQi7/m6WmXsUbug6sgttN2vnHGLMacnyoh6FK0b392Z7P09PFcUKz/IIqxfI3Sq54HphpVXSm2RBe",
-	"Vsu8RXWBezwwwfdJURyqqa+ULEAhFzzL8tq2WMJsrKY6esTeymH4hV1HcPXVnov110pW5eHaU3nLVFJI",
-	"YTaxU8lYzu0ZnmR0H/vO2o9+IIo5NUwlqayECR1uZU5TVlhRIUu2lyJDgsJ8SS7llmUE5PRAh/cVtRUj",
-	"lrGsGSviFamy9uwi3lBOT4wJO+gSfDaf9XG9kcoMEet7rrW1qoTcxdEDtHn8FkX1PSGKyGhHhnqIzlJ7",
-	"jOiuqi9eXRZ0xWVY2F/bdw6Fnb0vWWpYdki7N9eXfnuCJatTRcvSiugiUhGvFc1YLAnr7dDnYJ4vrPnG",
-	"4EiqiRfcNK3dVJv0NWlXShZhcx6GBuvQUp3YB8mGKWecU7BiU9BV1mLnghgmoomAvMIzKe6NUvGUJQUX",
-	"eDeL2WCoE3S0URMSzzaZWtNeNCLiiDwsY29ZKZUJnN56y7JkzhkOk4rfh219HjiLCpmxPKhqhTS9o/ng",
-	"kf7HgDJzp4a7L/C1kqYsLJWlkmtFi4J9Zm9TQtjrtz2Z8IrldmZOtSG/VFQZsK0ijh1FDdOJv/nEylfK",
-	"hEncLJLSH4+JiTzrKrGSiqVUmzm07tteXoo8Q/uLcdQcnW8tWjUjO7PzEhGS8Vc0T7+QGexkmmUcr59v",
-	"WpLuvApd4c84+qucPRRBLWa5ytOkkFmVVzopShr5Zim51lIkyl4Sot7p0bg92fBE+oMMUcqZlm8kdw7B",
-	"OSRjpdkk823Qgr7/Bh9/fHl5NWyTnu6bYauznv8Qcf7PigrDc1xtd+2FPbUiuX11GfvkdfSTzy6PkRs7",
-	"FRwGP7HAdQyt/629/c+TCbwiJDk4R+L30pJRq1wSXVIR/1aq5E44Aexq5teC+D2yIKXU3PBbRnYbJojZ",
-	"8HTLFBgI9Q3nIfkrulXAJXYZp6PvU2UIlm6T+QPO1zTWqGXUGqpsteIpZyGDvUOsh8/iyLVjVE0dw4cq",
-	"6e6qb3EolIcCF6Dw0K64KRWj2cx9kd7GKjIWvwN6pPGvLuxoQ7P/kVH1iuG+7m1dZnaMiQQuPDqLvh+7",
-	"20PAaOOaud0ZafEkVQFmwDawpV8acnVJtj88ghXGyLGsVMhqAxea3fopy3Nirx+agFlysAJ0Gk66b5AE",
-	"i8bH2F3J4oCyLdqMsemNYhlPfbity6wNX2+eXcZTN5e7OY8rp/kPSTJIVKkZ8UE8jKyU9fyJYtoMUdnq",
-	"hdiZ9Sjv3NP+C61lLloUGqOxP+K61B0WauBt9OY4lOk70T5OHL3Pvi+Ffuphcrjo6wEpckntfXPAW1tw",
-	"nGuM66DgorL3ADuhkjOUopijz3n1Y8aA785yTMEb8ffEN/669wZWELoq5lQIliXayBlX4zf41o2Rwaux",
-	"NlQZPetu7q9V5piNBTR37G2P3qVwe5D+wsek7BtRVmbmAXpnSRu2YB4/vAb/SZpXmt+y733MDCNEh6Sr",
-	"Y2yfd0Jsl6eQ3btIYnMHuobg31kks3PRmhDUYZL3PL0jgty3cVAiHa3GhOwUsZ1aLZ4htPOKljTlJpC7",
-	"8De5I0WVbkghFUPPLjOapFRggNyZL3umSankki55zs1+gc4mrhuXFPhiS6oN4UYTyGVoeYqRhuisomvK",
-	"wTPTC+clOXPeoEB6BaMq3djPssxlnBBKIGBtDYEWL1te3vkK2i6ZZfHH55303rB2a6YRZCamFJ0jIJrS",
-	"yhJ9pvuTi2ghh9D5G7gjy7Ckz1BiQprJZ9/ZnfNhcSErc7pJzoleaWYSJFDMkuzTbqpRj3srLebhSmRS",
-	"TM777/gUhL/3Uw//yM0mU3RH8x83+6GDvb6qYLBrIEaOUn3MaT1H7ueIzBm5PIdt2lDDsmRCNXVycS4n",
-	"bQX3UV2ylK94mqykSlmyFegYjxgj7vsd/ThwM7YL0xjBSGXBiKwMWUrFFmQHETch/emxsz9qJszFIoIC",
-	"U1O8s3h35HpYpE9iG6DKP4dlgHPMqThFjC5tXe1iZDulQkiTFIwNSQg+QZaMFMwsyIorCMnEH07HHWmp",
-	"1MHcASEVqYS1cOSKFFJAqmWEobBiVPNlPhCOXtMy2gMGaVTJLxWrWLT4fI1v/adcnj8UWhpehDIw3yh5",
-	"CwHjw+VjBD/ZcbORlUnS2r65Q8KF/ercm0f4QtzbSq3c8UD0seZzQwknTMjlrsj7Sfb52pLa0ehjvXeP",
-	"OTZn71UpVjxjwt9wXWbo5cNn14sDi50aq7fRPre3BKo1GO7gm3Q5wHqBuRtkuSdel46o9cuHz549a+v0",
-	"h9ehqMf7MqdcxGR2N1RvpQq5V67G0l0fTyS7Hp0z1Nx3n17GimFYMGS6DTndIQ4R3Mc+RrGRldJJIM/7",
-	"G+EybRZEc5EyvP6518iOalJWhnARpw/9cPMuUCCEKODtJFOULjsw5Tn8oxJbIXfhlFImjNrPuhWuuDEz",
-	"D8IYMtI8x4QNvqqzHn0ZRwQpcAjgRcKFteTsEDhmxOvulQQKDea+NZMarell1cAZOMfnNveSOPMMg8yp",
-	"aZNMpts38KRLh+G3M8ky84JxltvFCT237n7ntUyXKO2t22yPrtujr4NCamJE7g/krLvXBxXll/ah87hT",
-	"vB6O4cSWI9e8VvPUu/AKyA5Mt0wkcrW6aG3FoJYTdaVFXDKXVNlM6dVVUVC1n758eJ3mpuRWusDE+fbQ",
-	"Lo3ef3icYae5VtXsP8vVSqbbr7gxXKzjDLTuUXHDDDpVrZIhRpKVNabMCyIYNxum7K+sQBBuCIrE/fhF",
-	"jlCP0drrwxAdj7FwW/ZOl7JYhkSkIlqqOnHS2zJcECiDatVd/eWyXzY3dMa1z9O+p71S2n6cerPXWcON",
-	"1tIvSM5WBlwgK6lqEzrK3zHh7jjn+RrtUeuekqcI2cw5ReecXj8PC6Ln1tl9lWyXzBBhWgswGuKOiPOk",
-	"eKZLPZUFO9YS73HDf22Q8CdT+GfT9W/yYOb2W5nndTDM6XTNs9rmdwLoaWhkmWSK34JMyDKxq6UGiqiX",
-	"0hhZ1H91P9YPhOyAV1LoqoCpfLFvs6pOJKrKMudYmecu4WWlSqlhb0hhNlPfHUrxX076V7uTszctV5AR",
-	"f2jNNO2V3M2QltYa5S70OSMNzU/5wUoYnsdSoCedYDzBAuuJjXqPupMJ1Lxp05SczHOEDpua8NWSqcQE",
-	"ylnG7p0pz5gwid5QFdhjr1dYmrqjmihWOFfjnA9XA5VAJVWG0JVhiqSKetgB/5qOW/U2BBvwZVGavQty",
-	"oJtMSENQXQakfbtGukUn4enwom6gaItlpBKV7pJp7IYAvrJ5wXTkQ7JdxyajuRcmkqzhsMtzDBwtyI5R",
-	"BFOAGUYuZ8bNeySG9W6jZLXeOCwMriAVUfuQFoSrNjRfEbmKE0afQWeCAr6UZuM+Dce9HbFlMDr3ORQG",
-	"MR05oIDKsmy4shSICgO6RblRKIE3Y8jdU1Nbtm/Mra5cdUSguzcbge4IVteB0FJZB2s70CEDOtHQ1Lyi",
-	"eVrlNJwNS8tSSZpuklQKe2LGbsj6veiEeis7yY5nc4obCvo+kcps5Nraownm12Pxyd2+EV8+AK9XJpGr",
-	"pMypYO4DS5puq/KouQx+7M6T2km1PdGU4FNuQt1d9DW/ZcIp+jdYLvCZJlAwACWmkuRyhxFwcKpzTGle",
-	"K0ZB3QkWt5vtxI5m+DFcvpUiKbhm+g7MPfjGsVM4lpW9L8wYnlGRlIppXSk2573BeGvJ6Hb+F/tZiy4U",
-	"2dUeoY+HltAXhqBUjaiIKQ00SPNxdo7IypQodjXvIqC/406Co677obOiqxxeub+Q1FeJ+Zf8/ZC+Z7pb",
-	"M5YL8pg8IFePHpP/IJcPr549uVqQ3YanG1IwanmZkZwLBud2iishdK0Y1q+/IFePnizg2y7g6VIqFw6q",
-	"6rEd5An5d0wKrecDF1dJKNE5X29MvidaomGMQ0SG/oA/McVZUFlrTVkuWJJLmiXj+UmHKT5SbeMH6u0j",
-	"eLmebnAWYcGRORfrURMiZcIolqR3BVSpK8gwoB40nOsE35yqNZSKN9BXZkMFoYbQYsmZMMSwAnwJlRWF",
-	"lRUXhtAKd5kk6Jg7L3VYaepKrWh6AmraS3a9Ua0ZeRft61a9aHjdnmmQdaEZxEnYUaoJeY5ki4y8V6nh",
-	"t9zskx3ugG00Fo7Q9jV3hS2exL43v+j1fUmF5hK3aOz8XA3H8XXg197/7n4OFJrXqZYbRk3y3zi/dewM",
-	"odQhmle1oDV1tZ5lj7d3xwAIi0KIzcPLnprkISsbIixawtswL7xVlDreWc98YPjQKwR/qpENASAtdBUe",
-	"zxJSjDqotjYm5mXXS/8kFPJgKePlZEjtLT7WEKHlyZl+Fx5DsvXFAQlTLyBIecUNU1yK76la89A12iRM",
-	"BDCGvnTQMr6A3gGaQAqwpTXmQceZGjhGsuHrQDzuzbPrWV/J0UnaR0SK+0bqyRE8wtZKyttgoStzRTn1",
-	"+5YEUgBAkbxln0X6HzdUBUj9rZA74Uy/DRXZC6R5J2UPghYQruSaLHOZbgeSOHMPQhlTZYmkjMEUaGqO",
-	"QhvR35jrREMhDWmCUDEuR5puWMRugMdemtY7icPaiH9Pxkdgh0ufrUTAchek0lh1pahhmDvvkJoOBKwS",
-	"3EQX8zay6l5c1MigGFJ0W7fLnZASOEVmzSi6DlZNHow7kI6zoXoT/MM2QiHCWr61D87PrvFqPqTI5yfe",
-	"OGgvXyc9ejilqPs1bhMp2ILwFaFiH+0njxfZJh9oaEpcgO6CDF0o5IBs4kWcWMamD4HEOGYPCuW3w8lW",
-	"TV4VHpayQlmnXLmIdv3PQlYCH9y5ShHR8jPbSbAcP5Mzqusv0gz+qV0gBiwqYNNALtfJ8p3Olur0FWd5",
-	"1kKo7WM3GcoHPF7SSlsgwvifN69/IO6vkOi0YWRlR1kQqVzAxaG+f6aJoBHxUT/Wwk8ovBLB9ebVhoUS",
-	"qO+jIOaYapX6ctzLEaGuLNcjcfuEA/u4Ji76FwirJ0uWy13SO3yjDvbZEfmZqfJQm4lMCn3tlqmMp5OW",
-	"MX7gH+7hD4uLPdMAczh7zbOqQ/zsWoifUYUeLaE86qqvE7mKl9lZJRRItGncg6v516NZecxWASd3SjNE",
-	"It+kUgX07JJqliiHJxrj5FQ8pNW+ZxR24R9aYkYeEJf79Eeif6moYtlzckmoIUumzYJcPnx8DdmANN/R",
-	"vSaa7rlYw0G6oXlkZBnmk8hVMnchcwL+hnl85Kit/Jbl3NHgnX1zuvTKBXKRuIsWU4ILrCc0vKX+0agL",
-	"bwnsIXZewK0VqrcEoHq5m0/oeP6KG8G0DhrrmKfrXa4F3ZO1rKP1zt8PxrW2JhJDs6Irev5sDhRH7mSV",
-	"Z6RwOcArPq8yEu3Smer69pBiK3c1MAn+Kzrlr1GHfipBTjkgzr9SEwJHPEA8HMXRvZ7z7JwPP5v18PWR",
-	"KV7l9cUiAKxoPzhGuvvHlvxoIJQB6kaicQyTdgS58msP3jXnOM5zuaPLnCXaKKZ1OGngNdpqgqVbsOFS",
-	"iM+tnPErb5nKJbWbH9xrwQTxsXTwQXf+8BH+5HI8D/16oAnIRBxgeMA//+V6YsjHvcT3qzYW0SQU5ghK",
-	"0+Xn2CZlZOw/97Pury8HRj+MSYzYSY/Zg8+nCmEvAXZ2lL8rWvC8k/BrFUGiDcM6ZanWgM6EPwpLGKoS",
-	"rrA8i683SbpRsuBVUT/U/W37UV2y1sc0K3gS+D0XGVtxwQ1L0g3mPLtpHAwFf2cZDhIsb5qDddXHJR3D",
-	"F30yRfunz6agL4YDPcMDP/1LhKR3BT0U0eQG8xo7LZ8up04Vd3t2IjOo5k7hgUB9eQYPRAvi4ND/ULFZ",
-	"l/YV2IbzXpEqmXVf8f1w4izrnBoWHZFGt52+O4ACM0PQkMrMoE4fNoV5iCvd7QvkP9tmQJjVPloyGz88",
-	"1H/mC4bZd77lzIJIQRTNeKUfkku8eTmXJVa+zTgEgzB9te+4hzmrSUktzzMiRX1neIG9J65aibeIIzEM",
-	"T/D5JDxBrSd6meFVuiFUE3lLc/L4KZGKLOV78rRbRfT5tD7xntqa6MNsvDHuLtojhgtwNU2nuCEbqslS",
-	"KsEcAgHNc0yyNpUSLINA4cUY42PS5u1lLJTr/cXe4czS1PA0MiNzVpxAl8HShh9cZ0O7+rW99RuXdc4N",
-	"0iEYjqtZfEesTkiiEkdC5h4KQjdf23/ar31YTP6ug4fPLPreYeH9lL2irAzLQFP41IgYgRgiTzOzEAW+",
-	"8fGETwfx72wofbtQ2yHfh87+lQi5WxDUxa0gkp7n+TjN+TjLPxnVS85ZYvCwj3DBXMfk4hPDzMvPglPh",
-	"6VffZuQSt1jJBfbLLKnDD1a8THYYePPXZLApFEugggu8hRXXXbAKe9GGSBwk1yW51NAQxmyYmvZkDXb+",
-	"8zw6he1c64EzmM/3WNU8Q5oM0yaePu+YNm+ZrnLTxw4eTc3r0QjHDNPIMHVL84EQAV1qmVeGJUyp6LrG",
-	"Jad6OEzg4gIkZ1qTgmWcxsIrcaoTfQ4fP3RCdMIc9Wl8vM7BmvNOMOPq2TX5d+cyj6OFT+7ofsbB+C+g",
-	"q7VLwoVq+lTR0nd6DKGebKgqw+5+4BoUXPhAK3cSE12Nx8M3LgwWzCi+7JfcYcaES+bxYZTOV1uc7XGg",
-	"z0QntI2QLfqi36ZSaCN9x6i11986y/8UnUF83HVWgeqsZoSz8DOO6EaiA0IKwW6qMgJ0tVLFTXxLt7EG",
-	"J17D1ACsHVuW0Ln9T87az3OeuealS+Y5SFjIchvIroMmLXVBNsboLV2gzH0nXhCQGKsmMu+7q5/2vV0s",
-	"SYvRBi+z2zF2EUomO8B4cRrtBdPrNdrbPzWJxravJ/Bhecsxm/Eem53MZsBUl5MD+oXI9j2f3eAsIl7y",
-	"utnDLCMFMzTv1oqdLIgSkyRp11jnSM64I97NcQ0zGyJ5P9Mvles1WvxLnufgi1xShS1FIGlgI00Clwg4",
-	"+fIssfsMtzSURwXjEXakU9j4ICRnsO+/t2LpgITu2ovSZT3O8o+XHk1/Coa3hbp/LsjDyvuSRmHw4aEP",
-	"rczOO3i8Pa6OX1yHhn5CY2w7iWh5ETiDeP3g9npr+z49AJsqqTFMWaX1X/98+eD/og/+5/LBs5+bfz5M",
-	"Hvz8p38LSc8P7L0Z73oxmuzXSSDxPt6B/GlEz1iQbYHIIpBuuqFLbtxRDwURG1mSSlc0z/cezLjuSiL2",
-	"NWhbCKusAfGPmXOTudF3YM58O5Tx9nrHMntpHj7BdWJk4kG+Ig5xh+7ay/9WFWtXljRuPDj08E9S5HsH",
-	"s0NJKgsu1qSVTBlwcLuJT3kE/HHk4P7HJRw+isvAN0LC/oZy9Z3Eroz9LMGY0mavhw4qmu9cZdv+WC+e",
-	"kkuxxkoiWRRSuFhXnHEPyAEzS6/hHXtvTOZkGIXwD3pYGgCKoQ35G1Pmf4h/uAZTtEs0O0l8fDGGlACq",
-	"SnXCbpkYFl+39xEGh0JjCofWRHb23sAEYgFJomV+y+pUHed/PJTgmOp0Lyvvg1z9Ssmi1VjWX+jsh2Ge",
-	"n+mGz8cL10RdvGtw3JXmvkD2hehAQML4FF3WhDejMoKp16sVxoHubNxwXVCTbua3rzz2VtGtrW2PH16v",
-	"1sdhoYqMi3Xd6GWiw8t190rw4HogtQnwlaHLsYBMtmI8zcVKJ3vPDalf8TJbUu2P0OP64z2ehkC1Ix9M",
-	"9jxDtcl84HkBgI4XvmUplroqViN5RdzWpoYfKiht3Ra1hxsB67SFIyZFne9weEgckWxgr1WK5olcrTQz",
-	"QRFx04Jb12faa7OV1244jfoPC0ym1hu+MoSLNK8yls3KnnrwOCzOit0ypQcA6jGZDW//eqpB0nVEg6QZ",
-	"IO0NLscQBkB76N7ODSaKFWxyEU8+j2ii1EInG9/2UCMC9crHNb8cn8nAjetwxw/oVONN5rsF2Wu7+Sj7",
-	"HmMPR1xotJHpNrE7+Mhu3tT1oml9pb2YINF8zQ/N89eri+f/nLjY28cdmsDP/vVvilIqc9MUjvbz9sqc",
-	"p9TM6+EIOD3zcCpXlWbZUe8AylLYdh9JRDnsVKRmjn8Ivt82LKkSXKxn5XT0N5D7foecvZkuDhjUp+Wg",
-	"3ByNxnFPxzfPet6Mz6ehswuqNV7Nj5jTdNpgYY9Rjp21xrPx5sWqAC1hRp+s2v7sxNg/n4K/cZ6PWQ0m",
-	"6ijNqFspEC1tzqT7OGtwmiA0bTT5vK7+RMFoTSxoONesGNw133HBXgq9C910eBbc5Hb3xjYnb8q3J1pB",
-	"w2OuyWOl28511A9tzdDohKDf/ASqCpZYT2aQeKdwobYPsdM7Ud/kVIzDxrmmhPfYb5CL9pd6lXcHffVH",
-	"zisP9jCQUC6yacrVbnQYt/XNEDGH8eJaHQpDrQj7TQP712h7Q01mLf2wwH2egHfGrL8XWvToZ0ZbFGJO",
-	"+XA3/Z5sHnN+Ny3nh2+T10O6t62nWp3lk3Cfzk5JT6SPc7BffQSLp5rhB0RgTqNGRAicsfsZIGo7oH2f",
-	"VRSb/B65ZnEY8okwkrDIo47ARYyDKPVHLace5nS8DAegfbxnOJDXtZRCrUrj+RtqI68v2l8ZVRKwlQeC",
-	"aYrRbH/GHnapFFmydJGbQ+H4ZFqlRwWLen3NB8NFvrPs3dL3ewdPIBBwFdmBA+OVszrjDvefhgklA9Zn",
-	"W6lO07N3zmHTQDfZIcIKlnnaznKGjxHznfdW1fiOLrsGw5PoqZTlC4dJpDQ8cwTASQt2dKq911RNWVgZ",
-	"z6B3kMCydOe9nugdFDLtW28PdQiKyMN4K/P8JYrefPSl6Q5E3SWi57ya0TbaTq/5xpm7a/eddocAQwCA",
-	"hjm8biFjsEJvWkk57e5TPsKH7aXcT/YPdczP/an+2f4Rkp0hSd20mlN1fhsUE19QN28Lz8ku06ks2fS9",
-	"FudxAw9/WFzc0rxiOva1f+DTiJCiHVEP9IE9X1+LfN9DLhzK23bmBc6/nlGQlW4aJ7nleo6c447bofK8",
-	"fpg/ItxnU4Np1e5KqheuQFQ3MSyXugu1u4B12KXH2RK/Z1lDs/KBByn5j1pMZyGCaVYs872vKT/o7mXP",
-	"JXt7WlY8zwiFvnVcGIkNqnvtCD6/XBBUBeTx08sjsEjqbCOfsIxdhwKVl/5JQhtEJVV5EFvCDSkqbcgS",
-	"AHIrkXUnenVxt7buvZvYQRAT/u7BuYC/n2lLuj657IHuKfYM4rmjxsPlyFxGGQhtooBO+HSPGo/rSXx+",
-	"DNdcpdxgq1OI3/r0SZoT6G3XZtxawviDs3r8dCKq+3TKLkqV3InEyJwpKtJwg4SXS+iaBSDLcicI5YW1",
-	"9cyC/L//T9GbW0vQj6EYzCZYUQwjG4k9zGDkdj1GdxbTMDwxqRsZyzm0qs3oXg/cKKTKEH3TAY6jQAm2",
-	"Ax52Z2WZ4YnzZECgB2LUQfmGJpeI2dJiYJmacIuLFVWQ9yUYX2+WIH8wWfgMAleDzC0ZkSuXBQENmDD/",
-	"hCui2IopJlJWk10vyL/3SP/weor4Uzko2ZolUHy2oqkJ9Vb8kVFFhP1/7ZwI+54mdE250MZdTITmWX9P",
-	"P2y2z9XE7pkAa1pRw9cVS9h7PJTCGs81l3EPW6H1KVzPCSWlzHm6X0CqHCU53fU04cPPO//781QWR2vK",
-	"T0amXLMynEP4htFtkzloNRShLpMv5yu2IN+/oc3sewS+nsKFurqMgeo5nKpitzJvivH7jfjqPxLq+N/K",
-	"fYTDL6MFXTNyNTh19r8u/xzVSrr+35SIQAVFUueWDUj0DcCcWVmBZihwVfJ5X4Kl2880wS8Rbk9y+Fhf",
-	"rD+fmnjcVI0E4/w0U3Uf60/1yZ2nCug3Qiaj6PcvCT5I0g1Lt0TTvSZCkqWDs+GatF6fqcYuH06hXLlJ",
-	"7pmeP8s90z65a3yWzyam2QFBe3gdnKav+veFWwNOn6+V3GHhrn3Ft3otmUJXUH0kIzDQ87px82c6pOR+",
-	"kIasZJ5DqnsloH57zW+ZmKc6hjML09uA7Jb2eumlFZ7DM3C3kbm9Ncm1okXBCK0tnjKnok/0y0nZuJ7K",
-	"PqTVmiWVSJkylAuzH2xM5U9t17WssHcfKHwXzSkMx3bGVyumAibZ48bqeBqhmCfzJrnIJi9F8BTM8dAM",
-	"etaaz1+OsBExczNx5emD7WDBSADm4gsHJiOIrl0xMS3AoB6vnxNhV8GtwkNIm6jjYWIJG6oyTGrgItEb",
-	"6ZMWuyv4Tu6YvalBbifx7yzIjX2BvLJ7yLX1mLF/Hk/NLQfvaMT2cS5ffP6obfTkrtsIoT0TTMsL7aCv",
-	"4YoL9uyyBjHLGCstYbF4afQicT1osU/eKi4HmmnWdbChovNveS4LZk9YQuviHtjeOdVmFsej5xHq2gwl",
-	"XmefAppjwYaPHZPZHhl7p+aWjKpB821yb3ZOQ4AIDU6scyaGgucoQM05CDfASvTOwON2aIwCsZN0enCY",
-	"fV6pNc2QmhqgnQRIOC7W+qQsjahPcmVJnRuGnxfU5VCR+U1ndQxcNvpH2uXlkfPLaQW5HU5phPKy8eRQ",
-	"BJ6wOuyWNV2H6ZYJh3ioc156Zbixk3bkS6VYcVWwbEGK3ln8l0nvyICwDixHMYAoliJ87X/r/4zT9AUl",
-	"vskM1Xh/P05KI6bnzujhHRShgp+2PIGPr4/hu7CP51MMr/vjOxcOvNQoQCPXAFVveTrieHr4tJnsHf0g",
-	"Hpkrcadc0Ob6jlFtHMR1+2D+DOA4iDYKj+fGLQKgkIiuTRBdG1FTNEJ3oGWeS7kFF98ckZhYT0m5mnA0",
-	"/hVsWPAwubVYRVU7m5AzmgUdj9dtz+NllAtiigMReVSvV6TSXKztvIwsfUupwp6eYr+j+xHHZJwXW7EM",
-	"IdBRCkJke4fgnmErx2n+iJ02aeE8jqAZYKaUiqfh2qrGN7ogBRdSkUpwvNEUUrD9EfSxZxwY06tcyrC6",
-	"eUvRU4j9NIlhIoMV7zY8h5CIA/g5kKrLO+7hZnKImhqanDPz7RyxKBf8bW4yR6jmGZOyOjp48eTrjZsT",
-	"ZnSAYuRiPX9WkRMZkOyGNvczD53SnIUt8wI6Crge4rDBGmXlu29ZASQrmue4n/6Mh+vxjo7p3VYJWZmp",
-	"8E2IdN2gzXyajetEKkglnPoExRje7f3L1nFxPkNLNv9kqUsm7REDCoFO0emYiJa1Gaz1MRzZeodPuNia",
-	"XNnJgJRYXeAn0tXajy8vrRG3kQY8bBqMl2v4XSpzcLzombIWuQxDq3HnDxetLWI6S8Nj0bX1sZvDLrZG",
-	"BwOl3D+QJsOvrZKUCZ+xy5LdFsNSy2i6IVt/BXcx/RQ6CGnD85xs6K33exyI7ny5xRgXOCuHI0hfur9Y",
-	"Wvm+Cc5zaUnNqJp1B348Va1q5wSgXdMOIPssdlYFVzUcXe4I61vFV9enmpbeUBVCQL6xv8eZUUM0THRB",
-	"qCa3VHGrFhZOLpfSbFx5tzcnka+weYpCipmRgKvouY+gDf5Y07IFLIg7v2SKbDsKYOESBVyjao3zN7Ra",
-	"b8yBC/NJvYcuH17N1V/htJr5TSwBnTE+v6rTLDOQY8Wh//9ArYxiv1RMm6GM26YkK6YOdRgjfl8GQfm1",
-	"gZuVYjk1/JaRv7/95gXRO27SDUIfcj2JhgV/9YOP1215V2tTazwjxzeXaaDpCnyqjjFgXoA2dF9fgbvN",
-	"Dp6Gyiv/VYkaXYl6T9Wl91zyiZWeJyjrbPqDD3T6dhgdraBD0+sc+5y/IMb5s0VmNSkFnCKpa1MQu7fX",
-	"YBqYsI757ZBBjHGMi8VQdd9hcnz7E5iJACsk3Cxct5K4SoTR2oEOVFoMZtGs7g6hGppec4pmAgOc0+cH",
-	"S29ah7c2mt+h/ucnkw208SvhZUBi1yvsP+3Slo/JyfUZYnoDFiWc2Zry7CHx3RvAVAcXs/ZBM7yv+PYu",
-	"9vGF+5iGHN69fgFRda+bMVfHGQZ4trdneHVwBsAtKHFBvyFojFoN/KXfzy2ErI4NAxJdUjH9xavHEZ9M",
-	"7YRXWC09DYHaTSM8QR7gFERWc1pdT69lVmY1Ou/mNA8DVKPJcjrXsz1Y4FsHp1uB6eiI8lXwOJwDDM7S",
-	"bXI0xR9fDrTcju2nUHsuZ3tpsTv++SoDU0UncRNv7EPfIfJ/p6i2d6csSrN3DZNz7/23TMKzymC3XHBA",
-	"sDYuXlQtQC13T0NlnL4cqruL/xKsxAqoYrt5uFif+1CZVdBw3AE0u617mMDxXTvqfuqjZx2cGy+zW7cL",
-	"eiTkRTKuWg/2nn1lPsTgcS2XVlanxQ9yRCf+EqEU51jrLezFgQ/O6ewv0639ZLhXNToDAJ5qRtuAaDmv",
-	"Qg3xfgSfil0G0cxoX/oJjYICEj8XhMu/cxxml4OPRCK3PnUolofQXrDcliSOVQl2ts0xuglTTbAF3Fi4",
-	"HHNNQM5bPRhPEOmMrbvoupbalWaf6ZPUXIzv4aGvXUU5rjybBvCBaHbLNUZ7h/IEoKM81cQ96tPKLR28",
-	"wR2jE4+Ay5sDXX6c9szUPlGVCNuEcGuPVCorPg3Pxw20vukxvJ8FBjculgFg8EaWpAXyGEdpNHNntLak",
-	"2iRzX6rPkYF7HwV5gxsbdD9p9+vMGb1lGgoyrTkmoJlQPM98M8Co06PGMg+eQ1wl84F9gykdUe/BsRgN",
-	"wFapUuppUxn39xv3dOhM7HlrkUEu1QfTvTzYri+gtdyyvwAsewh5xHluFCukvQ9s1ycHSfYwmDUWzeFB",
-	"iy265p2xx5/Lvbo4SLnF2KOqj6o5TUDHK8QHAmnB9AGKCTD1hFZHzSdsVqBOdCgcPc3R0mttLdRMtWON",
-	"ePluMa7L40PzZIV9yhrrxFNsxD45/tZ04HeFRgX2JMyk6NXXoQ6LPN0wUzI0xJ5QQXhR52v6AggAG+Hr",
-	"jfGtEIAXI1ev67P7h4aPsL/W3cKc6M2yka6Gyi8O7s/BGIyvkxjq0dvOwYRQqNjXLaW1J3d3s7wgioFT",
-	"UuMJZiVgTl3EdGVHDCWd8+qupJzlFjr6BKpTiyKkLS7ZZ/JDMekckDIz90sPBvpetcG3IV06seZash1F",
-	"V8emJliHZfVzXZaza0nfrGy8LqT4g8fhqZ6qX+qos2VA+3sxGlHSbxpJ84AzzujwnXm5b3ILunrFc0QQ",
-	"Ney9M4y5wO4wF3XyaBBW5i3LuasqfMeE2YTQNOPhlldKxpoOG1qWTMyEc57RHXWqKapVdhu5I3Jl8CDD",
-	"CUX2QoGuHb2Czqjg2zEeDKAqvNw0Je2RLzAjJIGjWVjWCsoFF+vv+GqkO+FxGO0NVgl0MpFOtCJolNE9",
-	"vpTu03wIww1z9L1DIo5nfsv4DJyB72Mczj1rb/kZ3Nfqpq8xVjxrgFnuG91+fHGtUjgpiJFlO40rsg3Q",
-	"Hbpr1aZvd46zbW9P3zb4fjcqfThOkEBDUjGwX1i2PwnWbTj58PvIVPhQh95wH5N3kqwlMXLhMiyFyy3n",
-	"2iHdZJEZCLM13TiQcXzHwlumMp5G+JIE15t/uIcDffChQX2iWQOWmFBTYyg2vwEIxvoXjq6LC3uNTzBV",
-	"yoqiXUpqMG3zAu2JBLI9Ilvgt+jTLLFL5qAEulBhbRP0WkxNgsi9de6FY8L/x4X4TxTV6cX+D55vikin",
-	"UAj/ik/eXwz+AOhwRlixaLUjjXX8xsXODy9CbHfMW/ivWBfeYFw9GJW6p7D4rMBrALLaRMndjXFNttvR",
-	"70O5l4bmOrrpastD1gvuC6M4q3tXLaXcIg7rl+/oOkbn9xEWkc8HzbVdG4c6rNyXosWhcvHs8rSrFz3h",
-	"vnIApx0MTiEA0bmTe9bVdn+NrC6X3TupYjVuhT0s9UbuxIKk2I2WLPdtXBO5E64QHbP62C1Te5f25xFx",
-	"RUZSqhRnWV2QjY95+7XncMtlsAfxwGLchbqQ2jh0o8wVy1OD9QyW1NhR9y7NM9/fuQFnT6xcT0S3rhDb",
-	"MRw62AyNGrfQpuTReXpdmd9UhDQC23342Z1UA0UkYXbEzeB9xHJp3acU95dLKMUUnizL2REebVxNi+RN",
-	"z0rnf0axHNqdX1lraKIxB2y62ZbGKqfGwG0XOTnjTSisaVCsol8R8U/vqMoSnfMycN2CXM7lnmheYObx",
-	"Mqcie7CSKpvlaOhCKUQ1Hx+EU2aVUTRPqFjnzBI0Nlwnd0wl211QNFv1ND4J9YXLZEVtSgn0BSQ8ttms",
-	"VL9ULBGhOl6siCP4iN3fXlUviLNJycra51wKSIsd7X14uKnv3mqnbiHiRGkRkPywVIcY3iZG7N47Kv+E",
-	"qmWDIRFjym+ULLi9N0e/Mt/CZDnVhqdJIbMqt0QKoYm0PMoLiKE72h4A5D2+/HwIFWCoaSsTgIQXHPcd",
-	"AIEs961tHeOsjuwPG/MiNG68lymGmsLG6+5wRonfpiH7jK1WPOWu6NE/+JC8hFqMznpAsW54nr8ANJYS",
-	"lAPkz3NDqCaXtffDoE56QViuWV10Cj3VAXcPU9eW3EQ6+goq1lQwzWZsAdjgq1zuEgTeCLPt74LT95zm",
-	"C2Kfx6pzsG5o2aKBPVYWLUosgAyLhgyWMnb7bDEScOyB08uY8MOnEkrwzAP/fPQQENdJWkftwAhNABLr",
-	"Nl2cUTflD+2+yM4Gip2F2chADaml6XOoqgZM2ReEbVleiey5NbUstQHXUtvbwHrNxfpFSBKfYwm2+0KQ",
-	"Hc+bQwpl94Ca8LinACZk13+yOg7qf2lT3F13l+MF9I/Feds7WNvo2Lgrm5sT3MNqAQlx1M8geMcqJdda",
-	"CgQgvoNivhyAAw1DizjjvttSj2H/dtW5QLacjtN9iUdjmmnspaBVYzfXBHcyOVAgd6iC+13R67FH7ISh",
-	"9r2zu4YcmWHYx9OOsRr8O02ry0Ciwwxv3oYuuRnJ1quzwKhHGm8FhERG1GZvNgXZYTtyCsA7Pkp3UEYw",
-	"aIlDVCyhaxlR7tk0XvZuQTZQuSPYe5OkdeOqUXKw96ZpWXREKjwAnyfLAJ7tm6vLurAyVbQkVpQw/Qpx",
-	"iZCjxAlXbJmfi1hOp2C0Q5t3y6sLpbq72lJDQnXcR2TezWi5dZCmd4DSf4u5yIavN8aekP72HqO7PErB",
-	"1Gx+ZFS9pYZ9I+DmMZQdF2i9U3sOnQwfZrUNpr/hru1KeFso+srlUHHEpvLLPLeSM+7MiI2P2690YqAn",
-	"bHW08E7QeXMYuK+OdzIPUOWoZEIAnhOzgQoQiiTmxsHfsxmZ22Dwxh/XB2SpM3HmLQeGZe/TWZcpl9cU",
-	"/8LcwG2/3ruTT9IafdGff0hgcqn1EUkys4p92hvgHMIEyzTH2XLw5sKOFaIOZFxEbFuE22lBBdn9o5Nm",
-	"2X0T4KDkr04xhiEHt7ak2Tm9t1ysE2gWMKNEgBuGvQVmdCVNoBM/YGYKTD6K3l2dl9/PVCHHDzt4HARx",
-	"dOMMippoXR6GJ/kpxoQCMw3uoiO8tRC42Sb0PddeIgsuKp3AdT2B1jPVcfc3d5AOCcSggAaFLyQAYVdy",
-	"1HoGdmJLXDobLlJPHGUClKWSNN0k3t0QjM/CX0jqY9j+JX+toO9ZDykuF+QxeUCuHj0m/0EuH149e3Ll",
-	"/Ua1F8WSGLKrfEceulYMm9u8IFePnizc9QS+6kr7FuBh0eQxIGmRfyeFVK35gFNHIhT0emPyPdESqhLc",
-	"EHGmt0viiTgQIIkH8m9cO5khL9obO4eNTLcLUkILy1tGZMmEbjyJRziCnbQ0ebvDPcWfTjWSu7wKdirq",
-	"dIW3Imz3xNzGl0fqt3Z+t5ue//k0ym/GAGHNOK4PpdrGC9FhBLiTT9Yi/pA2OEUjTS/Qp26i2Ws6G2qr",
-	"m0DuSRi9NM9JDvu+BXkWExWDMu45We0slUIWPB3aUpC5VLIMHKgzskJXlOftBPuAa1ZqhhpPYq8AQE2k",
-	"eb5wVeZSQTsnwkQGEFr2SUsKDX0gEBw8B/RxbA7XS5EentuW7YcgSeq4DNcQsoGOYyE3S85XbGh1byEW",
-	"jT3LRPy0cn4Lp+MM7kG+3ZwXSqoMFmQNzd3ByCCign3yeUPePlViBnQI5lPiRT0XQ2WRp8nUA+/9HGKB",
-	"NM57w7AyUIn9LbVkgMP6e8aZ+kyTtFK30dA2N5W65bc0vzGsDCkrhyw7QOO/0VtGllIJiEJu6liQRAQw",
-	"IeNFdMf4spr2Zv6Ij33FzYHG3IICcZl8LY50qd3VZB0574vUgQrrbaQedQ63QGcv9xTXoqWnPXeHtL2D",
-	"aZsLgfkv+LPfCPxZoJMA/jWDEOOLprO1FISSMqdcuAy52H0+Hzytl2+hKoZVjdz3gHAZiUYSV6qHgV3s",
-	"slpS2JaLf2GwdYttj8wsP66i5ncE63aDLd3rZGYrZpqpW/aQoHnV7vn+KQO/zUg/j844b3Ny6Ay58Rn9",
-	"4XDPLFtkJk5ab7cFYCxqP4ZUYxXwgZjIHDieeI27GEqWn6du6+KIsJadtfHitOZhPTLLszAEBd5E7N8X",
-	"tWIPx33rWkL0uXv0l3nIQ3NQllwQdRZ9TggXNA+/B1xQchLE6o1/rml7VK8wAEFidZiTV8zHMNgHydJy",
-	"RmIBdjSds7enQR0OXWexmQXYt3wyt+AQcroO+mPSxYzQ/4yaTG0iau1ujKtRult2Q3S8cPZm23GzyRTd",
-	"iRm75xBNE25tPRDBWPiertQt+kcMau3QMXWTSsXeslKqkyRyYefpuBJbGBp1nWHq1hWrRemSb9wb9ScO",
-	"/H2y4ILa+6crtj8bhKcs2aD35XVlrNneOFnInpm4q/mt5IMegB+tgSXYLVN45ZeCHVGH10qoOaBWmyc1",
-	"Uztr7cxwLAGmbWvOAzr/knaVGGsboz0YoU6WElgQVe4A+rkmghbssDIuU/yWudqVuwNEorUANRjtQrM7",
-	"QgrZi5Pro3+S7zlGn+JbesPy/IRrxaRaBcXyJ/meoek22TArFacBAO1cIxpKDkp9eQ/I0kejRe82+3bO",
-	"c8tPC567Fj6QFcKWXy4Gl2A/Dgt9wwKHzVIag5A/Mac7Pn1EmflSyS0Tsw61ZcVzM/MYnHNH4qLBvAwn",
-	"4s4q9O+ibvarIeouqFhiR6GYZRdn2Fk9Gg3vPMdp4a1AL42K0WyPx0ri/91keSILw5n58yzEk9TtH4FX",
-	"amQZPZosj5DyOXiXfc1GC9a4R5xbBKFM3BZt7YiuuPVo0ZPsRW3kItjkWIn+DTPn1pzz9M0c0Z/jm4yW",
-	"hH5LrzZDBih4ioC6VdVniKffmCD6gGC758R71hZgN++ZR1x94eKXKS0YOOahQopiDHPJmKjr9blI2Qv3",
-	"0/MaNNY+hi7yF+6/zwkXvgE0qBnf41LLgmFojWsid/YNp378K1Z1vMCrcWl/C1HtVuGUYDtMphI1ZN8F",
-	"4hvDY62UdfeJoDq78epszh5QYEMVLo+4RrjYyQTw2wBfVPl/a/4+6cG6tbZIJy1oG8gL+jugGLvnXBlZ",
-	"6XOF5jc3RZN8oI/cD8B312w1d1U1zgXtKrfhfeytD73mWC7FWhMjX7hw9Nq1ReQSj76c8qxGy8ZCQN/W",
-	"dSfVtmkVHtGjrqDvO5Sa0RVtsi1/WQwWxMGaBR7nUNl1slH1hg/nh0+/DfZ3yLt0UxWej91W7HnurBKX",
-	"p4en+VFzd3XuW1GckhWzzDDh2TZ7FNEh3szX55xUUHQVyPaDPmGOCQWUAWMDOi6wOhbes7pxPCvv2bPg",
-	"larl5pCKM2FouHC7De56mKK5kYr/jxQYy/darvPLW6sUU5oHdVu90RPMUYuIT45i6dafgwTau34MbCMs",
-	"Tju8DYwZd/YYey3yvZfwOGPPWXkoDovOETJweovsq9rV10+BAHLOcAKDMteDEZOUCnt0q0oQahw+d7x/",
-	"DhxIEXV+rxQ3THEpvqdqzfHWBf+Kt5UCnzhAbJOKTedUljTlZn9sT6HZVTKKFSzjMxDpHHxlCMOshdV4",
-	"GFJwnSu4sIdrFo5JzIodxN/1KgEO2Ii+GjvopiiYw9rKJEMLc0O7GV6TjDgObzLUZWsQ2bED/ujFtd5Q",
-	"g1v3O5cD3Ussc6hXuaQZyTnTZMnMjjlQbTCHAHYImz/jQV2JzKFJdEDKcoqHRX2IL4hUDXKoYGRH9eLg",
-	"bWcUIOwUgQp0Ilc/CWiqwXZMm6Yt60NiJQobwfueGh553p8autuaVcjdwtmBG4YdMnee+TBjnEXOVubh",
-	"T+JiMRC2jxW5ti0YDRZVKmb5zEbSgVyDIDS2d+7+44EbAkXcx7Ql40qHIGBLtAN8/keNBItzgYYzcLWy",
-	"pPVZpZF9zbgCqQzNxqPhDjWsDQV0v/PZW5Cc0u6cy7Vrvm8kJFVFR3bvgsbg0WFbjYtr8ThkvefA4AY+",
-	"yc0eNMt57vYie9MK0ffCLrOdWcekJhyVIjCnsj/+nKp0RIzb4XD2xcbPbpDO/+BsF8owOgZPw5fGTEqN",
-	"36l+ejOFrk3zAAjqnIrdKBvASfrAydosIkxkmW6/VhLrqfpVrLcekF6Hj1OAVuQGThfdSil1fd6o2KOX",
-	"aTfehWSoscmsfgcsn/fCbHDhmQ0YBNvNrHWwnJuZV3POcoLRZrjNOY2GSJ076TMl/dV6blrk4YYZBfF4",
-	"3XarUI/owZVrXRGJ5dGpMJkbUHCrdAGFpm1su1qgEYbOaD1J7wlBX+46Qt6nzODmhv6nB3u7dL/t9Uxx",
-	"8LJNcLTpmILm90WTNXhRg+kHI1XD+EOhwN3rO3UYg9XAh+uBB+lxumQgy7tyZjdaVLXBm/PJkE6GE2Ea",
-	"ZBmY+WheS7uIJ1QPGNvQ2CSK63llX/1qvFhtRVWWMKWkCnXzYEzspMw+i9QJ2q1/oKsK+ODpmhEpjpBX",
-	"3GNd0hzU8tQzOFhdiF/vmDbfcjQW/Ka+5bpC92GW7ZO0UgrbIFW5UVRLwdPudi7oWjDD08TuJ45NP7I9",
-	"S0ommFFUmOBObzV9Om0X39cejnrRwqx2eHaRHeKi2qidvnhkToRUYhJdm28l1RoxeEEiLmr3TpD+hmkT",
-	"05gLpOMgzsog99dPIixZeF/qJ+AcCgKkLRyakYrRudcb9r7kiulZ78zK3mC3cnuGMpWXacq0RptrNO+g",
-	"RZTOaoMMsHQ9Jl2gS8Vh8IEnn1+TjO4dKuichpSnzpiJpN8glU7hOEAxPoPjAD58w1IVSg/T9e97wcSN",
-	"3Aki0QUaaILhtlzEgg4yLLbgUXMDhyb8d5HJY+SuSdoLBjzsbXCnJMDQzcrqO+htNZiBZ2cuApIwK4Fm",
-	"H3bK1Ysbnx3s7OVEpuDfdTBPBHz2FCODG6qxHPoisL0loN1sA4fntzyXBTMKaj0gcxhhkEuW8hVP0aW5",
-	"INSQq0uy/eGR99lFXM3DBU9YnmTHwEcWHhS0KYGaV+lUt245MJV7iQiReFXHQkSBb3PevZzdyrw6BOMa",
-	"h+plWZCRuB3q9iimCTp8pgl7H120Yuik1x1w0iDasG1Lj4LxnABt7J/t/wlpiK6KwuG5ogtaB130nT54",
-	"sdia/uY5IStfQAnjG/fwWHPrTv9e34X3rr2t28LRbavXsLQrECE14DFCx0HlWD6jhMR+yn72FQsjxpwU",
-	"WdO59me5Sv0E39Tvhr6MaT9zvxmGyRmC8mSYWeQzjNqLiWTWcT0kWqCo9epmfKBGBgjGjcYCStto97M7",
-	"LWp1Ow+ur/ZeH8aamk16ZDd5X9fs3dzt7TY47WbgEGM7cFNtbIe+nB/LsU+DL2F6RtHvGKr1hhsHzu2D",
-	"JR8oQSG5ZkH1fuN8JCRjtxx2pTVApGDED/lZ0yd7RhNXuRMJYqD2xgOw0U43tKU1bzXLV4SLzsjPMRlQ",
-	"VkvjUQQUNdb8EhnG6IWEooWaOlj5RnO+jW2kSw1LdBZLF/Bf2Ul/hlOZMYjr/rod9+IeYVrar+tkTmr/",
-	"4kJvKDjMhxnU6rcEBqlmmOtieZTKoohz4LUd2t1h2qD2wMsFkcphKZaKpoan0+WxPcI27GyvsJbFUSe3",
-	"30Lhq/AhNkM/jQlwLar1xvTagwzzYN71+juk19sBGANHznmen/DFfKTp46UPUUKmCeR+uhJjh+zBaLph",
-	"+oiyUz/kYsQR4ACnRq29XK4Tu/tzvpEyuzM+rk5pzqJr72nOEh39+IaWs56d8elBJ/ybJkvMbmvE0CKU",
-	"rCplNkxBs4SFa6sGyW9rRhQwNbtTZ8cBGxJp4Mm86HOvtfAWeVvri5OSY8xMudRM3dJD23zGN5wbOpys",
-	"S/PqqM7k+GLt444zLRoE0KsQZg5S0+mOY1YaH9dygnbMyl2RmPvA+MKvIkyqDotHJOmrEJbGzR/MH8l/",
-	"EPa+/MODP5hHIJx//C8Q1z8uoK8Uxj1II86IFam4PSNSJrRU0KOoTkmr0+ZyvmIE+UschpL9qVLM2TfY",
-	"hJRRKGuna4aF7nABhaJ2PIK6LNrQfJW4UFk8u45Sp79NpWmYMJsehbo8/2Lv7BNK4GHwMdaxprniXOu+",
-	"norrqroeA4Ji6mBGaP5jt3jbQSh6WH7Y6dDUqtVSogYShGE3LKvycGLCj1JtA3Dvdd/TQMN0Q5dUB+jI",
-	"iiXLMhTuUmqzVkz/kgfjWdCkam560t1rd4XczcgpnO/odCGd4IV21pdaltq4pdzYVxinqrmzcCwMw3W2",
-	"GbDoee2Q1IcSCWmQaaW42d9YOrv6D0YV6n0gPhyH+Kv6AxtjyosPH6D0fSXDtQJLKbfuRgJ3R72RJV4T",
-	"QWsqlkoFt0tsfh1KT1/g1VG5Jq+QyW8kdrHGa2kBN0xMMDcbxXwRgIYraMlkmTNC9RayiHEgveEr89yP",
-	"T71ZvCCACYuZ6u9xUIKNhRYkhb9wDXcrRFOBJ/1l4+FP4ifxV18Kt8CeYQu4gy9aKe6QWe3rrSG1XQry",
-	"pz/5G+Wf/vSQfAlz/AXa85g96C27kkpwyMe3/7bnxkPyjhcM0+P//u7Vw5/ED6C78DeeBvYYc0n8mC1G",
-	"mDBMefTmds9yd49bkFymNCepzJyjPOf2BGSZJ2bGrD6CBT+9vCQFza3wo4oAsE139caN+4I8vXxKXHDf",
-	"/vCs7kFPXMGmlQvCoWSQCgCURmf8C/L06rHjgCsJ9rE1e+198ZN4enWNYTZSsIxTYoXzBXn6+DHZsTx/",
-	"4Oa1rAzhRSm15su8Loozimbw8F/IN6sH3wNDpCLfZKwopWEi3T/4lu0tszT0dXz6+BkxUpKCij2x25Vp",
-	"o1/8JK4vn5BMYdOph+RLpaTjwduvXpFnT6//TEollzkrSCbTqrA6DUsTDDc5bC1w71uCtCrqn19cPrx6",
-	"eOnhiWjJL55fPHmIjRFL6tJVH91ePaJVhkbPGmOrsnRNG77JLp5ffMe1eQlPAESbL4V9/s+wsm0eeQSA",
-	"PxcfFpMPvqqUluriw89Wi+lSCo1a5PHlpW8U4xsilWXOU5jco/92EUaUksmguV3CG8yv/tBHGXpJShdG",
-	"c50ahr5WT+/RG2QJKsCqKKjaQ0xSkoxnzsXhylXg6mzZRdcaTNussNvfIJGtTn3/AA8J/BN80zImbW41",
-	"+hFK8QOrYeBgljrALH8PYtiG7419GI8Gps0XMtufjJ720we3rg/dg8ioin04I097cwhx9h32dbUsPQV3",
-	"7UVZOoXizENX2lQD16eyw+w2DzusvuVs5wzFQ167Th8RfK57gpyDye7rH5vPh9M4O6v/xpT5H+juUnd2",
-	"ATMETAw41wERumVo3J3nMnclqpM8xyfPxXP4+sfneX8aZ+e5G9Ix2sM5noS59hsPVnW0Zpy/dQP+M3F4",
-	"uMH/PfM4NJGzc/mtuwlgueJyTyhCA5K6WfLdOW1vJ5GMho6y5+NzsMHmR2Bzv/3p2bnsu7i2ooVQIYzp",
-	"O/WV8jTsdjVzMey2j56R3aFmah+D3b3mj+dmtx2PUKi0g7shXIjq0vWQXwBFYCUr9WDD15saZuZO0mAv",
-	"6w98v+MJafAhyDNJw2ACzj1LQyhr6+x2ugN4YrrTTb1RBXfnc90zZ5LL+OS5mByOft07jw9CtednMQxJ",
-	"VtwEIy1HcbiVazboCnnVkqGeO4TbVf5SMQWolZD07+se4+joQf5+W54VT5Fx5wr0yKyP4o5n5FhpaBjc",
-	"ypY64O5iYIviEeXQPOa6tlo+vm/ZPoYTf1X7t5VwnDjDrc2tZMb+vzr54CHuWzJDVGrDaMYQUeQ7mdIx",
-	"XAb36KP6OffdO2kMq35q4BhCNy4vjTpsM8zMJlzUoQIAwlqgdoFIAAbYiDay7J4gIfGDEMGhbnn0q//n",
-	"h0E18zUzLcE8+74d0tV+oi0KYPb62ffrrK3ol4HK8+cRgj/CqMuDdMMc1NidRhpSLK/s57/ycPnn2Oz4",
-	"cRjno5z3rfGHhMfhaIFVDSU1Hmjmrj4aF1/TzHQRIvWiDgYxF+DKFqE42/9xESuJXpQax7setvjAFw1P",
-	"6nM55mqX/sdxyDURhQGeQ2jiFF722q2uvavdJSK6hFGrhpxixt8gbi9A+NbJwpg2w4U9SUgG8FSYKXME",
-	"8ydMwprtEQahv2f+ri1CFJVJe7AVHz+1SehYMscgfAvRfJz778AghHV8HHMQSRhgPZKYneIgeNmWHkKx",
-	"4YtD5Ib930EIh9/smDCEiwWi7yjfOfdiXGx6hhw+8ehX/MeHR7s6H+sYiwI+MmFP/F1k8vcilU2x9Ccj",
-	"k1gF/aIWFS4g9wIkZkMzgAds/og5JmsKYuQFyz62tvLHT3H+2Qn5hCcn3pBuj1kruIEwZyXfL7wN1GRK",
-	"5bnvtpnrvqg/JN8Yu0n2te2Uc20WpKBqy7KHP4nXIt83UJhudFe948tp7b7AxUv79G7D86YLtWLaABI7",
-	"d/CZc7aWRwAeOWnhkXN6Xvq1OkAPqRlZcWMYdN31WVyQWRk44eEvv+/zHSCzJt09wC1r/QuXeXlX4x8/",
-	"CIYfApi5dNb2ddya/7PO/ZdZ9sp1KvjNn/ly1o3w6rQjD90LIFOPayJLwNL42I6g1yUTrQzCFaEoqajg",
-	"jSZNjvSgTLmLRU93WatApttxz44TtfNuzkGfDv7xJM40+JbHc4YetosahHkjK9UPuEaS9mg/kJ1OzwnU",
-	"4cojJoziLOKE+dI9+JtOeKxXsp/W1H43nEgy/MYyjZQ4c8P1jPDwNvZIFR9HGOxxDifHEUZ78+2hM+Ur",
-	"bn5PZ8pXSKxP62g54WXyK24aYbUmHiUltD/xxdDoXMRO9kSuVsefDY+40CVrYEBOL3vf4AC/L5vG0+x3",
-	"K4IvBWkko9bJeFy+IJQItvM/2puYMljUcXDQwt10jngCRsj4ofg1PvKbPg5hDZEuSUeSuzohd1BEN+cq",
-	"8grKPL92qC1327ln2o84uXvegK1BewBurDRn4BMTay5Ya5P4CsrxffJN/dRveqv4ZUzvlposn4r3/pum",
-	"0vU3fu75lXyUA68m47l9+AXXG1pCSy8XK/5Dg1SPXk+4XQrCzR/BBpPY2b2XuhsQmP45V9cKD27f77nD",
-	"Nvvtbl27hOlti6T4WMfb9+iY/SRPN5jbPW+2ZsyPc7a5rJ6xnfHGw1b+K+MR6g4tOaa3mUsp++hH4zdF",
-	"KVXDw7h98/6ByA6pUoMULLmgwPU+EMEdc1LuMGyfDVC89wf8CIHVf8cFewmJSX/EYn6abuAx6AiHaHRy",
-	"RdqvIO1u3JF1muojljnRWMCI/3nz+geCcArd6cLR/0dC3RQxpYpl8BIsDubvk6Ag3I0pi7AYStyo8OzD",
-	"n8QP0hBqZMHT5/ArrDHXRtpvcmycXYKntirtOXt9ebnAIeAvZLeROXsBRY8Zjs9dnlXt9oXSe40n+cOf",
-	"xI1rCe1br8Hd1L61oarImdbP4Q6LOG3ofs9gUltWGoDznhtD9BgEE+qsfuo3fdj7ZURoonrBH+vQf9OA",
-	"/H2SB389v3s+/LvjBgyATrzsy3d0PRUrg2dOESf7DuE+7LbUDJ3lrpEiZky7wncrBtYyXyMaBoCCSG0I",
-	"tkepcqpAYYExv+a3Vu0QgDUjO96pxIkxVbwcP/rV/3M02NaSurPvwsGsyGYO98vJqC0bsOdKajaNOVe2",
-	"SdjeFTNNvJ8XFw6Xr39vB0/78fphBcArn4hiuPzfQTG8BGe0w5nBHe9+0D5Rl5v6HJ+3wxU0HtOPltXe",
-	"gSEE9zb2J/sCH7rHdCCF2cSgvAAXSTs4H9cAMpwRVP+xGb1mwdXjRXwfpcuHVwGgucFm1nbN1twyEhwm",
-	"3db5VJOiSjf2vz4XjGpDfqmoQpT/0Eo8dn/pe14m3VynyS5TU42mDlfzFnxBLTu0qLQhW8bKw/VYTgDa",
-	"FdnQIWYIxjKWJR7IPjB3D8DWnXpw2g3A7TkNPZRz15NvtODiZOn3zgMnXcR+Cc0s27a426hjufN+L6dS",
-	"6KoofaLPyIZ+1XryYFcPt2byMPchdkNzmWiYGT/6F3sUxbNpkreIGOe6SUFGYSELJgz2yguNa58c2GzD",
-	"gIUjI9fgzvXYAwNXwvB8/sg/nxcRyLPqnrbF9zxVvttLyRSxOoGYBTSBWStaoKFcSMH28HcIxx63X0pZ",
-	"1vXK4/vlTevJ+98vrdH9fgl1aFqDoyDFLq2Ei67axrD1wGQQBDgeduLlmp123571+t6Q755kuO5Gjdod",
-	"znvfhZroktpbHSXQcRKgiIlg6ZYwqyzMhhXHSbNOpWJTgnyDD0VZcnVTk5kK+JTVWD2zEBtDnl+Zn1Mc",
-	"gQX3KIhW7FKqnYfBFWp61NGMZ+gt1Kap5jlS/oxMt1PiZ4K5Ur8FLdJu13xutr2rO5kbSPqlijl4Xa5d",
-	"X3u4SRTA0k2/9/1M/smpeO1bGYzXBio4XOdz40o3DJ4rAwphxplzY+jYieO7nceeX+zMRmeLFlzUtIA2",
-	"dbthehylIM+tuDcs706r33ThtxZTtMIcl56GFTU1kv2dfIO4yWbm2TB+C1hmv/0kG7sKWFB57yk22H1v",
-	"bsFMvJ9v8RGLa6hvmgULqeFDlKP0mPj1s3bgiUe/2v+MevrD8ti/+ZY53TelP76Ub/TyS3UiV0dduycd",
-	"1z9IwdrO6zNqlkE8LiTb0Z7kJ5dPD5H7f5C+dDQ7odFRl2cBsvvCnllwSXFgjqW9zNScjNJvs3SXpeIP",
-	"Tun+HBDOR6lU6ui8/s7XByOpOALU9PwOEvtren2UFMehXeGm1YesutcAi5tD01jCQ9s4DYrN8xzwAKFi",
-	"T6BzR12ovZElhmXw19wQhVE23S3+dh0DjtPGUeV0v4tKuo9XRBdbN3ePas5f2wfZ/pV7wJ3I5waPxskM",
-	"HG/1ZE+F/e/PIohBLZk/5vwtGE4nmYLxtpPKbKA8VmB1LNGpomXpO6c4hCyuMdsJ0ixSqVj2cfi6kXl2",
-	"roPrbzLPficXBkb1J3Zg/Q1vwh8nt2TmkXGn2scoUfNlIH6c30MhyEetfRwSu7oM5DcieoWsRF3wPVwC",
-	"Uj/12y4DccuIKAWpF3z3I/JLCrh9ipl00xyVO0wwoT5fsJ0O38JQ4oYsXa9hxT7OEWiNbZodBwoQqZzA",
-	"Bfp7OQodtf6llnqZAvKWefwuI+uGdFll9guiXcoVJTnTmmSsoJgj3+8/cCj3h7lyfeHlIntAs1vuusyc",
-	"XoBfZrdcM5dBcnE+ueIiewnr+DgNLNozGAyqub+e4GJBDbgi6dZq5NUCMqfJcg//7QCaYo+xW6aj9OOI",
-	"lJzX+mrk475U3CI2Tfh1iT2uz6oVucg+jk50cuvCvZ+kcnzba5mKkWJGVTeOjELPsEu9tyS4hnYPRpK1",
-	"JLI6PpDwSLGcUceBs2wD+Py/rrxnO+SBvp/S3WP8cEbPzxktyxs7wO9D3m48rT4pkbtxvrtPWeQA6mfs",
-	"dnvDTGSO3SeZuQLA/mAFpbLKM7JkeH1lYwksAA3/u8oUuWERyCxwnYB7heX5XYVvNqbqFxXPsxv2O8Bh",
-	"uWEfB4LFEi/AYUtY8xvLCXlDuSJmJz0mtZElduOTxshiDlaZfeDRr5qZ0VyQo+TuvrIxBvj6DhuXfJK5",
-	"GCdH57xhpovN2fD10VIxuj3OUmo+O6iW7MfvRy3Vdan/OxvwQ0pMyS0Tp5fHA3UBPWTGTSJ85F/INnVC",
-	"s8girQtw65dUa8xO+GjQEjfOc/pJ4krg5O572zWDfgKF4zOqv1GuHv0K/x0/449j+r2d8nZ6/+BsN3jW",
-	"u/l/6pmXLmhn6soPgOLrdNnakw29ZWQplWBEc5Ey/K1rt3NxFBLF1FFvp9Uc9iPAEscKynlRJWaohct/",
-	"qQVjzYXxc/wdPvKbjtrDGiLyDGGpkP8pK+MaoWiWqlPc9GlWcMG1QfJ22AJ/mjqMYQ1nigzCtz+KHQsj",
-	"3wCJQ7z5HtCJT4SrAux9gbmEMCKkDm7kTtRFWy51ECq32K39Vw/0e5qLnZ316Ff47wc8UHKG/ev76vRW",
-	"blvs7VA6cBTh89n9COQkipFpieXxEEaOaHWX/3GV5Dvfn/d2cWbv7adXbP2j6/4EDf6tPgRoGFfIMkCN",
-	"fAB8Z0VzzRa/eY+wl7SI+kGQx1O036cKP0aodqUJDlbEAD+gCni5J0LuFva/IEeY5NxPdJkuBUYTYeQ2",
-	"8CM8cE4KwwADtjxO71SZINhcTt3ylAHKkfYpINIeBFRvu/2Thm1q+DhLK8XNHrTOklHF1MXzf/5spdGO",
-	"4fVRpfKL5xePQErdh3/128ev7tfufmr9woUY6p89TGf7V3Wv3faHHOc7z+VpjWjS+n3vFPjw84f/LwAA",
-	"//8=",
+	"7P2Pkty2sT+Kvwp++zspJ/lSq11J60RSnbolK7bjE9vS1Spx1Y195mBIzAzOkAANgDua49J9q/sC98lu",
+	"oRvgvwFJcHZGkv1NqlLW7pIE0Gh0N/rPp3+5SGVRSsGE0RfPfrnYMJoxBf/88i1d2//qdMMKav9l9iW7",
+	"eHahjeJiffH+fXLxrUyp4VKMP/c+uSipogUz7tMvaVFSvhbf04LZn7m4eHZRUrO5SC4E/O4idY9cJBeK",
+	"/VxxxbKLZ0ZVLGkN9G+KrS6eXfz/HzaLeIh/1Q/h23bolxsq1mxsKHjgFAPJdDs6jky3JximUloq+3jG",
+	"dKp4iRtw8XbDiGDvDLmjecWIXBGzYaSka0aWbCWVXSHM6ueKqX1rWvi99jwK+u5bJtZmc/Hs5vpREtj4",
+	"v6j9m0qEJ6FpwUi6YelWEyoyQoXeMZUQIc2GizXRRtrVh2eTqf1CVaIznYytaJWbi2crmmtWT2cpZc6o",
+	"gPl8k7GilIaJdP83th+Z15btyY6bDRAHfrOU2Z6s+R3Tze9wyjB7KRhhqxVLzSW5Ze4X8AV2x9Qel2Q2",
+	"1BDFUqky7ReGR6lZWWuKD+wcBwh+/ejPyUXBRf2zPTzGMGW/+Z///P89+L9/+uO/XYT25JvVd9Skm8PF",
+	"v3EMd0ksGey59txxx5TmUuD8uSZGkqXdO3sgssGFrB7gQAMr+PzJyOxewaRoHpqlJR+RIt8TjtNTMs/t",
+	"tLTheU6oIWbDtZ/0qaf3vRSsJuDQl+1Dx3z+W15wc7jmbwwrNKFwShO7wEJqQ66vrq4GjkcO3wkejpur",
+	"5GIlVUHNxbMLLsznTy4SOzFeVMXFM/tN4Cv3Yz1JLgxbMwWzfCPz/PuqWDI1IMLshtxfgt0yMyImNTMn",
+	"GMJQkY0NYv9+32He2/d1KYVmoNZeK7nMWWH/mUphmIAdp2WZc1STD0t84n/9t+7rzLHh/HdhxC4D/eAO",
+	"7k5JsU5AYO3sr4wkmQRKuI/YMV6kKdP6jcyBKkxYRvjnxR1nO+DyteIC+V1v+MpuAhNrLhj8imYFFxc/",
+	"HfB2cvGiyrj5lgv4aKlkyZThSBAKBKiZMqOGPTC8YBeBzyz3AdMBN4hps+BZ8M92sWHTpNnZf9p5wADu",
+	"+WYVcvnfLDX1Kl7TdWAV3B7Szj/GNqshx/t6GKoU3dufrX6eni6OE5rlF1Qplr9WcsXzwEyrojPNhvCy",
+	"WuYtqgs844EJvlsUxaGY+krJAgRywbMsr22LJczGSqqjR+ytHIZP7DqCq6/2XKy/VrIqD9eeyjumFoUU",
+	"ZhM7lYzl3OrwRUb3se+s/egHrJhTw9QilZUwIeVW5jRlhWUVsmR7KTIkKMyX5FJuWUaATw9keF9QWzZi",
+	"GcuasSJekSprzy7iDeXkxBizgyzBZ/NZH9cbqcwQsb7jWlurSshdHD1AmscfURTfE6yIG+3IUA/RWWpv",
+	"I7qr6rNXdwu67DLM7K/sO4fMzt6VLDUsO6Td65srfzzBktWpomVpWTSJFMRrRTMWS8L6OPR3MM8Ta74x",
+	"UEk18YKHpnWaapO+Ju1KySJszsPQYB1aqhP7INkw5YxzClZsCrLKWuxcEMNENBFwr1Anxb1RKp6yRcEF",
+	"3s1iDhjKBB1t1ITYs02m1rSThkUckYd57A0rpTIB7a23LFvM0eEwqfhz2JbnAV1UyIzlQVErpOmp5oNH",
+	"+h8DysydGp6+wNdKmrIwV5ZKrhUtCvaZvU0JYa/fVjPhFcudzJxqQ36uqDJgW0WoHUUN0wt/84nlr5QJ",
+	"s3CzWJRePS5MpK6rxEoqllJt5tC6b3t5LvIb2l+Mo+bofGvWqjeyMzvPESEef0nz9AuZwUmmWcbx+vm6",
+	"xenOq9Bl/oyjv8rZQxHUYnZXebooZFbllV4UJY18s5RcaykWyl4Sot7p0bg92fBE+oMMUcqZlq8ldw7B",
+	"OSRjpdks5tugBX33DT7+6OrqetgmPd03w1ZnPf8h4vyfFRWG57ja7toLq7Uid/v6KvbJm+gnn14dwzd2",
+	"KjgMfiLBdQyt/429/c/jCbwiLHJwjsSfpSWjVrgsdElF/FupkjvhGLArmV8J4s9IQkqpueF3jOw2TBCz",
+	"4emWKTAQ6hvOJfkLulXAJXYVJ6M/pMgQLN0u5g84X9JYo5ZRa6iy1YqnnIUM9g6xLp/GkWvHqJpSw4ci",
+	"6f6iLzlkykOGC1B46FTclorRbOa5SO9iBRmLPwE90vhXEzva0Ox/YFS9ZHiue0eXmR1jYgEXHp1F34/d",
+	"7SFgtHHN3OmMtHgWVQFmwDZwpF8Ycn1Ftt8/hBXG8LGsVMhqAxeaPfopy3Nirx+agFlysAJ0Gk66b5AE",
+	"SeNj7K4kOaBsizZj2/RasYynPtzW3awNX2+eXsVTN5e7OY8rJ/kPSTJIVKkZ8UE8jKyU9fyJYtoMUdnK",
+	"hdiZ9Sjv3NP+C61lJi0KjdHYq7gudYeZGvY2+nAc8vS9aB/Hjt5n3+dCP/UwOVz09YAUuaT2vjngrS04",
+	"zjXGdVBwUdl7gJ1QyRlyUYzqc179mDHgu7McU/BG/D3xtb/uvYYVhK6KORWCZQtt5Iyr8Wt869bI4NVY",
+	"G6qMnnU399cqc8zBApq77W2P3qVwe5D+wse47BtRVmamAr03pw1bMI8ub8B/kuaV5nfsOx8zwwjRIenq",
+	"GNvnnRDb1Sl49z6c2NyBbiD4dxbO7Fy0Jhh1mOQ9T+8II/dtHORIR6sxJjtFbKcWi2cI7bykJU25CeQu",
+	"/FXuSFGlG1JIxdCzy4wmKRUYIHfmy55pUiq5pEuec7NP0NnEdeOSAl9sSbUh3GgCuQwtTzHSEJ1VdE05",
+	"eGZ64bxFzpw3KJBewahKN/azLHMZJ4QSCFhbQ6C1ly0v73wBbZfMsnj1eS+5NyzdmmkENxNTis4REE1p",
+	"ZYk+0/3JRTSTQ+j8NdyRZZjTZwgxIc3ks2/tyXmfXMjKnG6Sc6JXmpkFEihmSfZpN9Wox72VFvNwJTIp",
+	"Juf9d3wKwt/7qYd/4GaTKbqj+Q+b/ZBir68qGOwaiJEjVx+jrefw/RyWOeMuz9k2bahh2WJCNHVyca4m",
+	"bQX3UV2ylK94ulhJlbLFVqBjPGKMuO935OPAzdguTGMEI5UFI7IyZCkVS8gOIm5Ceu2xsz9qJsxFEkGB",
+	"qSnem707fD3M0iexDVDkn8MywDnmVJwiRpe2rnYxvJ1SIaRZFIwNcQg+QZaMFMwkZMUVhGTildNxKi2V",
+	"Opg7IKQilbAWjlyRQgpItYwwFFaMar7MB8LRa1pGe8AgjWrxc8UqFs0+X+Nb/yGX5w+FloYXoQzM10re",
+	"QcD4cPkYwV/suNnIyizS2r65R8KF/ercm0f4Qtw7Sq3c8UD0sd7nhhKOmXCXuyzvJ9nf1xbXjkYf67N7",
+	"jNqcfValWPGMCX/DdZmhV5dPb5IDi50aK7fRPre3BKo1GO7gm3Q5wDrB3A2y3BMvS0fE+tXl06dP2zL9",
+	"8iYU9XhX5pSLmMzuhuqtVCH3yvVYuuujiWTXo3OGmvvuk6tYNgwzhky3Iac7xCGC59jHKDayUnoRyPP+",
+	"RrhMm4RoLlKG1z/3GtlRTcrKEC7i5KEfbt4FCpgQGbydZIrcZQemPId/VGIr5C6cUsqEUftZt8IVN2am",
+	"IowhI81zTNjgqzrr0ZdxRJACh4C9WHBhLTk7BI4Z8bp7ZQGFBnPfmkmN1vSyakAHzvG5zb0kztRhkDk1",
+	"bZLJdPsannTpMPxuJllmXjDOcrs4oefW3e+8lOkSpX10m+PRdXv0ZVBITIzw/QGfdc/6oKD80j50HneK",
+	"l8MxO7HluGteqnnqXXgBZAemWyYWcrW6aB3FoJQTdaVFXDKXVNlM7tVVUVC1n758eJnmpuRWmmDifHto",
+	"l0bvPzy+Yae5VtXbf5arlUy3X3FjuFjHGWhdVXHLDDpVrZAhRpKVNabMcyIYNxum7K8sQxBuCLLEh/GL",
+	"HCEeo6XX+yE6HmPhtuydLmWxDIlIRbRUdeKkt2W4IFAG1aq7+vNVv2xuSMe19Wnf014pbT9OvdnrrOFG",
+	"aunnJGcrAy6QlVS1CR3l75hwd5xTv0Z71Lpa8hQhmzladI72+mmYEf1und1XyXaLGSxMawZGQ9wRcR4X",
+	"z3Spp7Jgx1rivd3wXxsk/MkE/tlk/es8mLn9RuZ5HQxzMl3zrLb5HQN6GhpZLjLF74AnZLmwq6UGiqiX",
+	"0hhZ1H91P9YPhOyAl1LoqoCpfLFvb1WdSFSVZc6xMs9dwstKlVLD2ZDCbKa+O5Tiv5z0r3YnZ29ariAj",
+	"XmnNNO2V3M3gltYa5S70OSMNzU/5wUoYnsdSoMedYDzBAuuJjXqPupMJ1Lxp05SczHOEDpua8NWSqYUJ",
+	"lLOM3TtTnjFhFnpDVeCMvVphaeqOaqJY4VyNcz5cDVQClVQZQleGKZIq6mEH/Gs6btXbEGzAl0Vp9i7I",
+	"gW4yIQ1BcRng9u0a6RadhKfDi7qFoi2WkUpUukumsRsC+MrmBdNxHxbbdWwymnthIskalF2eY+AoITtG",
+	"EUwBZhi5nBk375EY1tuNktV647AwuIJURO1DWhCu2tB8ReQqjhl9Bp0JMvhSmo37NKh7O2LLYHTucygM",
+	"YjpyQAGVZdlwZSkQFQZ0i3KjUAJvxpC7J6a2bN+YW12+6rBA92w2DN1hrK4DoSWyDtZ2IEMGZKKhqXlJ",
+	"87TKaTgblpalkjTdLFIprMaMPZD1e9EJ9ZZ3FjuezSluKOi7hVRmI9fWHl1gfj0Wn9zvG/HlA/B6ZRZy",
+	"tShzKpj7wJKm26o8ai6DH7v3pHZSbU80JfiUm1D3FH3N75hwgv41lgt8pgkUDECJqSS53GEEHJzqHFOa",
+	"14pREHeCxZ1mO7GjN/yYXb6TYlFwzfQ9NvfgG8dO4dit7H1hxvCMikWpmNaVYnPeG4y3loxu53+xn7Xo",
+	"QpFd6RH6eGgJfWYIctWIiJiSQIM0H9/OEV6ZYsWu5E0C8jtOExx13Q/piq5weOn+QlJfJeZf8vdD+o7p",
+	"bs1YLsgj8oBcP3xE/p1cXV4/fXydkN2GpxtSMGr3MiM5Fwz0doorIXStGNavPyfXDx8n8G0X8HQplYmD",
+	"qnpkB3lMfodJofV84OIqCSU65+uNyfdESzSMcYjI0B/sT0xxFlTWWlOWC7bIJc0W4/lJhyk+Um3jB+qd",
+	"I3i5nm5wFmHGkTkX61ETImXCKLZI7wuoUleQYUA9aDjXCb45VWsoFW+gr8yGCkINocWSM2GIYQX4EirL",
+	"CivLLgyhFe4zSZAx917qsNDUlVrR9ATUtJfs+qBaM/I+0tetOmn2uj3T4NaFZhDHYUeJJtxzJFtk5L1K",
+	"Db/jZr/Y4QnYRmPhCG1fc1fY4nHse/OLXt+VVGgu8YjGzs/VcBxfB37j/e/u50CheZ1quWHULP4b57eO",
+	"nSGUOkTvVc1oTV2t37JH2/tjAIRZIbTNw8uemuThVjZESFrM22xe+KgodbyznvnA8KFXCP5UIxsCQFro",
+	"KjyeJaQYdVBtbUzMq66X/nEo5MFSxsvJkNobfKwhQsuTM/0uPIZk67MDEqZeQJDyihumuBTfUbXmoWu0",
+	"WTARwBj60kHL+AJ6B2gCKcCW1pgHHWdq4BiLDV8H4nGvn97M+kqOTtI+IlLcN1JPjqAKWysp74KFrswV",
+	"5dTvWxJIAQBF8o59Ful/3FAVIPXfhNwJZ/ptqMieI807KXsQtIBwJddkmct0O5DEmXsQypgqSyRlDKZA",
+	"U3MUOoj+xlwnGgppSBOEinE50nTDIk4DPPbCtN5ZOKyN+PdkfAR2uPTZcgQsNyGVxqorRQ3D3HmH1HTA",
+	"YJXgJrqYt+FV92JSI4NiSNEd3e7uhITAKTJrRtF1sGryYNyBdJwN1ZvgH7YRAhHW8jf74PzsGi/mQ4J8",
+	"fuKNg/byddKjyilF2a/xmEjBEsJXhIp9tJ88nmWbfKChKXEBsgsydKGQA7KJkzi2jE0fAo5xmz3IlH8b",
+	"TrZq8qpQWcoKeZ1y5SLa9T8LWQl8cOcqRUTLz2wnwXL8TM6orr9IM/indoEYsKhgmwZyuU6W73S2VKev",
+	"OMuzFkJtH7vJUD7g8ZKW2wIRxv+4ffU9cX+FRKcNIys7SkKkcgEXh/r+mSaCRsRH/ViJn1B4JYLrzcsN",
+	"CyVQf4iCmGOqVerLcS9HhLqyXI/E7RMO7OOauOhfIKy+WLJc7hY95Rul2GdH5GemykNtJm5S6Gt3TGU8",
+	"nbSM8QP/cA+/Ty72TAPM4ew1z6oO8bNrIX5GFXq0mPKoq75eyFU8z84qoUCiTeMeXM+/Hs3KY7YCeHGv",
+	"NEMk8m0qVUDOLqlmC+XwRGOcnIqHpNp3jMIp/H2LzcgD4nKf/kD0zxVVLHtGrgg1ZMm0ScjV5aMbyAak",
+	"+Y7uNdF0z8UaFOmG5pGRZZjPQq4WcxcyJ+BvmMdHjjrKb1jOHQ3e2jenS69cIBeJm7Q2JbjAekLDR+of",
+	"jbjwlsAeYucF3FqheksAqpe7+YTU81fcCKZ10FjHPF3vci3onqxlHa13/n4wrrU1kRiaFV3W87o5UBy5",
+	"k1WekcLlAK/4vMpItEtni2tW6pEWGHX7C8xKs6INLdFMku78Rk8pe2duDSsnRLzfs5W7nJgF/is66bAR",
+	"yJ4YQV5xUKB/oSYEz3iAuTiK5Hsz59k5H3466+GbI5PMypuLJADtaD84RroPj2750WAwA9SNxAMZJu0I",
+	"dubXtGxB9h/GfiCTgJZ1trn9eSfV1uXzbKj2LVlIJTInrezml3WdH9tjLhPehRIEcNEmANoP7z3rgGA6",
+	"B5adAtdkxzOmsFUMjuqSHX4UuirsV6wkLKky+lmT2LVhiG7cJEBB8JJj4BHS6uuB9oQqRqDHBMuIkYlL",
+	"7RcZKM2Ve5G+Yxo7WrgPKQmw8Jc/HiLTuAiOkQuWDQTZvrarEx2C1LDMDubAvqufuSI/WLlcOToDtCg+",
+	"7Caa4ApggimGe0hRWZJbWQ/hyJhgiJ1uMRATXFFFuIA85HrnPtM4TedytLOy20O3TMwY0aqIMJUgoUWb",
+	"FgEo7Odn2rKk8NvplePNFSmKPlcmRDapgHGzAn46nM7BvpLlHrNIC5ox1Fb9ghLYnXhoQ7egGS9YPox/",
+	"HIIq0U/fA/ywQT30Q3YWl7RJ01pFSGA5aPLBc2SN2h3d1wLLnSS88C9lTolxaZfuqNlDAmwbCdVpaH3F",
+	"7qF+wrwbVpvY//vEmruMca8vtTjmPt9Z0/IEX2kx5H0+0+LUszacAdGDcgASZoiRO6oy3bJgpYJijTM0",
+	"onEUT055uHajKsqpos7CnMw/VFhQZeIeiTlZ/RihUz5JQH92hEBr0j0F4iV368wGLSAPoDrHJZLnckeX",
+	"uR1MMa3DiZuv0KoRLN06VQyJMc4BaSmWS2ovYBDiDBbpjZXkDaZUDLtRHl+N1wLeDDRim8jFGB7wT3++",
+	"mRjyUa/48LqNBzkJRz6ClHn1ObaqGxn7T/3Kx5urgdEP80JGfFWP2IPPp8BIrgD6f3R/V7Tgeafoyl6F",
+	"LHsjVoxUa0DIxB+FJQxVC66wRJ6vN4t0o2TBq6J+qPvb9qO6ZK2PaVbwReD3XGRsxQU3bJFusO7MTeNg",
+	"KPg7y3CQYIn5HLzRPjb8GMb74ynaP3k6BT82nGwzPPCTP0dwepfRQ5KfG7yKddpuXk3dq10Ew7HMoJg7",
+	"RRQI5eUZokAtmKnDGFDFZgVOVuCfm/eKVItZPmPfkzDOu5lTw6KzAjF0qu8PYsXMEDy3MjOo04euYx5m",
+	"VHd7M/rPtjcgvNU+Y2V2D5eQSfYFy52rAtsnwCVP0YxX+pJcoffbhY0RfWCGEgxCJdfx+94NQJOS2j3P",
+	"iBS13/Y59v+6bhU/IZbXMETU55MQUbWc6FXnVemGUE3kHc3JoydEKrKU78iTbiX359PyxEfLa6IPb+Ot",
+	"cfGAHjFcklHT+JMb8BctpRLMeYdonqNzyFRKsAyStS7GNj6mdJEX3ITq7b7YO6x/mhqeRlbFzMrV0GWw",
+	"vPR7113arn4t7T3BXUG5QToEU6LqLb4nXjoksosjb+6HjNCtmfOf9msfZpO/66DymUXfeyy8XzZRlJVh",
+	"2Wx30BB5mpmFKPCNz+n4dFCXz4aUvAu1fvS9gO1fiZC7hKAsbiXy6HnRp9Pox1kx4qh+vs4Sg4d9lhHM",
+	"dYwvPjHc4vwsWGGefvVtRi7xiJVcYM/ykroeDoqXix0mP/lrMtgUii2gih4ithXXXcAwe9EG3wd4vBe5",
+	"1NCUz2yYmo7lDXZf9nt0Ctu5lgNnMJ8/ILLMDG4yTJt4+rxl2rxhuspNv3/DaHlEj0Y4ZphGhqk7mg+k",
+	"adCllnll2IIpFY0tseRUD6dquNwMkjOtScEyTmMhLjnVC32OPAvoRu2YOerT+HidBz/nnWDW+9Mb8juX",
+	"thBHC59g2/2M83smxJ6chQ8KKWwr7Ltth5DnNlSV4ZQL2DUoevUhSe44JhoRgYdvXBiTmgGA0Yc9wKxV",
+	"l1DtU1k6X23tbG8H+pvomLZhsqTP+m0qhQ7St4xae/2Ns/xP0Z3N577NAgmZ1RB6FobZER3hdIBJIeGQ",
+	"qowAXTFEHd9Wd6zJnJcwNQh+x5YldG4PurP2VJ9nrnnuknkOHBay3AYqHKBRXg2Kg3mSli4ANbQTzwlw",
+	"jBUTmffd1U/7/nqWpMVok73ZLbG7KHGTXfg8O4324+v1e++dn5pEY8fXE/iwxPiYw/gBG87N3oCpTnMH",
+	"9AuR7Ts+u8lsRLzkVXOGWUYKZmjerdc/WRAlplDFrrGuU5lxR7yf4xpmNkTyfrVFKtdrtPiXPM/BF7mk",
+	"Ctu6QeLmRpqFD8GnMs8W9pzhkYYS9WA8wo50ChsfmOQM9v13li0dmON9+4G7ypNZ/vHSdzSaaoXQ6nx0",
+	"LtjpyvuSRlsRwUPvW9U19/B4e2xDv7gODf2ExrbtJKzlWeAM7PW9O+ut4/vkAPCzpMYwZYXWf/7zxYP/",
+	"iz74n6sHT39q/nm5ePDTH/8txD3fs3dmvPPYaMFFJ4XW+3gHatgQwSwh2wLR3aDkZ0OX3LQSCvVGlqTS",
+	"Fc3zvW8oUXeGE/saODeEF9s0UoqZc5O72ndgznw7VHVQZzoHEO8Y2dE9kSIhVJOMGnpJXviGe2Ql81zu",
+	"tMsgF9vnhJKSKQ0NcGmmyX9l8r98rRQWPJElg3y/QGYbVeuqYKNt+QN3oqB33ioEXfcHTKUwiqbmWVOv",
+	"hQiKBbOyTNfgyzLbJyRndyzHBFAGfUEyaVpXwIZsmRx2URpJloxkWOzonZQ7qbLgZXIDezig0usk9oQo",
+	"llPIaXXFaJqpO57aISBj1SA8zs8VU3uygsi5HXzlc40aAgfmUDCzkdn0LELvNn8MJuXXf/4m83n4TBNu",
+	"Lsm3NXCga7MlGPzxOebw/1c94/9KXEm48RX5kOlvpRLTxmf8S83qPaVZFiotC/H/qx3L3jJthi1YvTBy",
+	"4YGGI4xY12GiRwpVsXZ1e+PGBqMP/yRFvndQn5SksuBiTVoFXYEAj5v4lEfMm2Ou5di4hIeP4jLwjZCw",
+	"f025+lZiZ/h+pZKHV6J5/mp18eyfMRr5pyTAO1CzYlzgD1DCGPTVBnTRHhrTvRGC2h/rxSFzKdaYkiyL",
+	"QgoXI47M/WV0Oxc2Ct6Rd/aVGbUJIey2gfznvzJl/of4hzup+WYniY/Lx5ASGkJQvWB3TAyzvdOZmPJP",
+	"4bQ7pFmys/dtJhDHVBIt8ztWp7g5v/0h53tkrdPwmGBUNWW+roiANmUKYABQgb488MEa9yakkGv+7sGG",
+	"rzeui1RM4me7aAHZqe2JCU3olAmgfWgxlxDaPVT9c9Hn5QM+DUP8dTkkLEuUEUy9Wq0wjHvvuwnXBTXp",
+	"Zobz7Z5OgS48UXv88Hq1Pq6dBGbh+l6Zg/q6Ka9JrEk20tSpnbLSvv4/uBlIY4R+NmbD062ArNViPKUN",
+	"Ck/ecUBJwVc8m5dUe3P5uH7kj6ZbTtiRDyZ7nqGG9+Q7B4j43MrbjHtoIcVq5OQIz8zU8EMAPi3PkPYF",
+	"QiCkWrjNUtS5TYeK7YjEoraQXETz7IFo1SHZemp+7swVPaQbvjJBvq5LTOWcGU+3TmlPc8DtllPDFM0X",
+	"crXSLDy7V6tOGZXTMKvhUoOkqZIbLDrAQjksBasRuGuUI2z7wc2spNUHj8JLLClXCywtyFig38gLsc4Z",
+	"FkjxdEMYTTeNnIPLAeZ/OSYHYOROVWACFev4Ht1PzHniuCl2x5QeaCSHCc/oIdZTjYxvIhoZz2im1uBn",
+	"DmH1tYfunZBgMnHBJhfx+POIZsctFPFxdQFYDlDxcYSkjpmJVNupo/7an4xC3rlqRCPLFr+5uTYlKr6U",
+	"k2BPFII5evY4wSlDT8py39xeaeGCLOOrae/Q54GDM+BlPNR8A4aI8W6i+yWW1Xflo3xaGG8/womnjUy3",
+	"C6vJYq3DHr2o64Hb+kp7MUGieayRuKsHPO5QDH/yr39TlFKZ2wawqp+rXuY8tSppTvAM8IHn9cdYVZpl",
+	"R70D6M7he/dI8uVhh2Q1c/zDpn/tSyFVgov1rDzG/gFy3++QszfT5GCD+rQc5JujUUA/kBnLs54H//Pp",
+	"ll0F1Rrd0UfMaTpVvrC2D8eO3uMZ6PPyMwClcUZ/7vrS1skr+3wKdtd5+2c1tqwzE0ZDKYEMoUbHnkN3",
+	"9o8KThOYpt3FLq9Rp5AxWhMLXiDrrRg8Nd9ywV4IvQu5B5BjD2hhT2+kSCkb2LhRBnCPuQruSrcDyigf",
+	"2pKhkQnBWPEJRBUssZ7MIPFOETZsK7HTBw5f51SMw9VLHZuvX/e/DyqINS2j+321v9TD2/EWQIy+8iCT",
+	"A0VUIpumXB06hnFb3wwRcxinXpaGFzQfuLQYWXb5oe97WknFFrOWfgisN4/BO2PW3wstevQzHvyu3tCG",
+	"FMgRfvURvHmM/ob5h02kIXfFVVBO5VQIKKWV5cIfiZEy1sj4ROursw26PgB9BLbiDMK5zgQzTj+DTl6u",
+	"wZ/PpI0t+IpcszhMc4gwkrCwsc46iRgHu+MdtZx6mNPtZTjpyuc4DCevdC2lwAWgjN/fPlwVnqv2V0aF",
+	"BBzlgQQSxWi2P2Pv/FSKbLF00dpD5mBmwaMhWu3TsjJnqrDZx+sjl4s6GCLOqbg1srxnyVpP8QQiateR",
+	"nT8xRyfe6Gn4JWD0wIQWA9ZnW6hO07On58B29pMdIqxgmaftrAjSGDHfeu9b3VfCZZRiSgJ6UmX53GEh",
+	"Kw3PHAGs2mp3MtVWfKqOOiyMZ9A7SGBZOn2vJ3oWh0z71ttDnYkjcg/fyDx/gaw3H/V5uvNxd4kYQarK",
+	"GdipMs+bb8xrmDQbpLnvtDsENgbgdaxbcQsZgzN+3UpEbXe99mFxbGvtfrJ/qAPl7k/1z/aP7ThQ80jn",
+	"t0E28UXk847wnIxqncqSTd9rcR638PD75OKO5hXTsa/9A59GXFTtiHogD6x+fSXyfa9jwlCtkjMvcP71",
+	"jIJb6aZxkluu35Fz3HE7VJ7a8kBeYRt3wIrdlVTPHSiCbmK5rlwF8Cqgx0KXHvOKnVqOtz4wQ7vUIPFx",
+	"DQHBUayUQeMM80XdpO2kADRa5lBRk+9JStVSikWZmoQUVKypYJrhjzUcEPy0yuXOI2WtaGqkcnhYebZo",
+	"/63uxzjHfznDaTjL6ptV6zPIMf+oj+MsxHXNimW+93gxB93Trf6FRNWK5xmhRDNDuDASY+u9do+fXyUE",
+	"RR559ORqOqI9pbWbzEpfnIRdngMoC/5JB9QJCNaq8k2DCDcIS7r04LDdiV+PpjI8mkxlaPgzNDX7t3bW",
+	"VnMgdoyvN4b87pJcXV7f2BNKta4KgLiFOt41vxuANG1cAlNE7N6OD7IB4O8eqB148TNtt7m/tXa7/O4+",
+	"hVyTUaLB/vr/Tbks3BxHmbAGYXVJ9L0dfFRP7vNTcF5LqgS21P11clOP29Enk7MLibNw2aZ9iuBTodkS",
+	"LiCFOM8g0Soh372ml3azj+TFfnFYcPIImrAJwf1WSmMuiq+koTmphOF5+1yvJWz1IAM8ejKRtTFNYCV3",
+	"YmFkzhQVaRin8sUSmtjXAMSUW1pRk5D/9/8penNrycWrWYk+w5MLYs0gPrMkICZhIu1K3e6krk6SGJWx",
+	"nN8xtV9kdK8H7t1SZZij6toB4lEWbAdb2p2V3RtPq8dTIuZmWrJA5gWi+bX2M3iqPdi02Uki7BleAjvC",
+	"ZDGBA5orAAsuGZErd5ygPXoN2K3YiikmUlaTXSdWFnSRA2+miD+VsZit2QJgCdDKCRSZMKogPTiAmt3g",
+	"oluzUGAGV4dhL5vTdB2fAnUdxJY0fF2xBXuHJk1YB7nWz+5hy7Q+O/gZoaSUOU/3CaSTUZLTXU83XX7e",
+	"+d+fphLNWlN+PDLleivD8vU1o9smNx6qS6jLVc/5ioEsbWbfI/DN1UwtFQZxPJyqYncyrwaAo980f0T0",
+	"XGra2f1gKmW0oGtGrgenzv7X1Z8i5h5W/0EWgdraJgV0gKNvUYulUkB2IjgUvE4TLN1+prGeybJ0g08P",
+	"2sQeYLrjYn1JfpBqyzK4BNVJj/jaZ9oh+c1QeNeRazMS7rynWZv72CewNkBeFHIx2v3yBcEHSbph6ZZo",
+	"utdESLJ0UIpck9brMwXl1eUUwqqb5J7p+bPcM+0JOT7LpxPT7ADwXt4Ep+kRpzxowIDz9WsldwgaY18h",
+	"8IqGbGd4oVb6uN3P2km9ATH6vTSuQHOWnRdjQh9exQPmwYR12mB9y5VLPcerFgHw30tyfZyd2mHtq8vr",
+	"wUT99C5wVkvFaObnC8+hkbDbyJz5uteCEVpbiGVORZ9nriZZe+pmt6bVmi0qkTJlKBdmP9hX35s1BdYY",
+	"QLUkYEaJxkwBuybjqxVTARP2UWOWPbm/CQv26aTPAZ6COR7aiU9b8/nzCS58WBixcEhPiNphBqwq2Gx8",
+	"4cDGhpNoBySmhb3Z2/tnWMQKVceIDhmlTyeWsKEqw1wpLhZ6I31ud3cF38od08bXkvl3EnJrXyAvrUhw",
+	"XYpnHKdHU3PLwa8WcZzc8cfnjzpWj+97rDoOxgCD+j9Pu3Q+b0snX73sJRiPIu3j6bRHtbb7DbnJ4WY2",
+	"srLHaLWqVS4jGWMl1EQDasHoPfFm8EI2eWkMz/fdogbACaFN/Y3nsmBWJxBaVzWDcMqpNsfxZ9T56cws",
+	"sPFvAe3h1JOKmRWa5CFs2e61ySr1vZPkS0bVoAk/ObOOeoQGAsGJdayWUJoRclljqYAXoBI9K+Ue9Iug",
+	"nhPtwzvq5XTTrr6pdN5JKBjiYq3PzHoRddmuHLtz7/QzhZoTKjJ/VrEcGdx5XT1+dQJtCfPNaQV5ck72",
+	"hOpjUF0qAk9YwX3H0Jb23bocYrrOeenF6cYuwhE4lWLFVcGyhBQ9g+TPc1xqEctRDFqcDHnx3/g/O8AQ",
+	"V6TqG4WD7/R3x3JIxPRajYbCZyxCkj9pefAfxTkgJvMqWLpduDsunuUgH7zBu6c3mfEm6znXmSJ22+3n",
+	"cKtvyO9699/awqp5p03jxNX7WYVLAFHSbsw8QzV4D8AVKp6GoUteSrZa8ZQzAXcU/2B77sThBusDU+Xq",
+	"SeLLJblYAwUkzx+seF7UL01ZM4+ndsi+nE+dUTu0M7fBNwsvNYrOyDV0iLV7M+JRvnzS8Nc9HZwejHnh",
+	"7JvgXeFbRrVxXY3a1thngMAIF0swI9t9IOuGSq17Jzca0RrxQpxLuQVX/pxTPLEeKFsdDyj8Be5e4Dp2",
+	"a7Hap/Yiu6JhFgww3LQjDFcnOdoRacSvVqTSwLmQ8IU39VQW1koS+x3dj0Qc7hcwVCzDwBdyR4icb7HO",
+	"N2z3OjUfITQnbd5HEbSEMtJS8TRcet8EQxJScCEVqQTHG3ohBdufkG7W0IFL4iqXMqxR3lAMGVRqRVNG",
+	"DBMZUGK34TlE0h1ixAEXXt3zzDeTw8Yaocm566udI+LPgOPdTeYI7TtjUlYNBx0sfL1xc8IESBCk4Hz+",
+	"ELMaYP+GUB9hUjqlOQvf7gp06qG2hiPZiD1XLQ2sSVY0z/EE/gktq+M9ldPnsxKyMlMB3xAdu2HeezvG",
+	"dEkzNoGb8rYPkQIvOdA0xX0huhMnxfE67XFENB8nPFy1/0Mb4vyjTnRUjVFrTTqNB7osLIj7npHTZsEY",
+	"WrL5RgKaz59psBZAVtMpRj1BEoK1Bq1dOZyM8BafsKp2Zzat7sgNqBWFNtuuuTQXdvaw5c4gDmjmH2rE",
+	"omfW0LEvbaSBAAeiNd7A7yChRdq7fZuJnkNv7uZ6rB3GnjhetERSydAqbMG+5QWzt1xtKF4gwOxzlAPa",
+	"AiP2TZLoXKfPJ4OvrnxoWwwfDsBC2Xq3nEsCTGWV26PC85xs6J13gx6ckNMdjx1VxaIqF02dXC8eD79v",
+	"cBFd23bR0jW46/ZDpCqfI5yRwFgfumcpyVhBsQc7ljjYC2XhcP3m2TvTF3tM4IBA03B6xJfuL9CG3bWL",
+	"dFEnuzZG1Szn3qOYOQFW+bSzHhrf22cxSuoRTw6jNVeX1zenmpa93IcaP93a3+PMqCEaJgqAtHdUcStP",
+	"vYug6c5fX6mQg0FwFIUUM4PQ19FzH2my8ENNy1Y/BZSAJVNk2xGEiUuKUwwTYnH+hlbrjTkINz2upcXV",
+	"5fW9RdoOeimpRQ9ur6+lnK+m7omeyyWrDRb3jRFL4G0NmsNE5mX0gWnAjccNRsuCn8haCKdZ19X/fdx9",
+	"Q3m4gAU6ccTXFXzFWZ614AP6tQUc1MRAjbgvPOhxlRVtErxjVrzVILuHuMckk1gm0IJhtoKxDSc5mqDu",
+	"8aFDLdQQgXeoCq6BSYjBhhnuVbgvg80htQF3T42L/Pc33zwnesdNusEWHFxPorLDX/3g41gKPk7Z4P/M",
+	"qLvLZbod1GwuYI9ZiNrQfe2X69YyPAlBnvwLHSYaHeYDIb58YBgWRF85AdTKG2sPsuxFSNxggxsHrddE",
+	"7J2vgWuIlLDsOTEumCoyq9oo4P5K3ULis39pJbEpbZxBBlV9mARwkQwhbhwWrLY/gXmPsELCjcuji6wO",
+	"Hq3n7UD2x4DvzuoyGqpr7zVJbSYwsHP6/E37FIzSO2j+hPqfH09JXPeV8DIgjfylVIrVYZlj6uR8Prre",
+	"wGUGjChNeXZJPEQ/mBMQbtI+4wRv3r7NsH08cR/TUFe318/BWvGyGTODnaWGJc/tGV4f6AC4zy9cxswQ",
+	"XF0tBv7cFQNBdEYXS1rokorpL14/ivhkaie8QgSj6VY83aKFE1QdTGE9N9rqZnots6odMXIwp4k9IO5O",
+	"QlxgWVoYdKfO7GpldUWnYwW9YbMa1LF0uzia4o/CQcn4vp512GQYPGAgRJQyfjezIH5W3WaqECZq7OFb",
+	"+9C32IGyA3TTu+QXpdljMgSCxXOjwauFusoKIPiVg9KY1Yq44bsnIWgVD1HQPcV/vorqivGG2cPDxfrc",
+	"SmVW8e1xCigIQzSfwPHdY91wybiuA73xIrtzp6BHQl4sxkXrwdmzr8zHyj+u9ffKyrT4QWYDPlg7FXoC",
+	"zLHWW00EBj4Y/7VbI9Ot/WT42oveGYCMndG+MprPq5yFbHCebhB1WzOjPRwLAKEHOH4uMK5/5zgcXdcH",
+	"AYnc+tQhWx7C7cJyW5w4htzROTbHyCZMasxYaTajaVeY1Qh8njQJjSdIv4it8uz6+troD5/pk1R4jp/h",
+	"wdLfKKea36YBzE6a3XGNKShDyUtWO+6oJu5RX8Rm6eAN7hiZeASE9ZwWesdJz0ztF6oSYZsQbu2RQmXF",
+	"pyGzuYEWzL0N7ye7wY2LZdCAZyNL0gKSj6M0mrnxwian2izmvlTrkYF7HwV+gxsbdOGlIqsvdDmjd0xj",
+	"DZ1UREBT6/g9kzuMTURpj7qnWFAPcbWY36EmmGcW9R6oxWhQ5EqVUk+byni+X7unQzqx563FDXL5h5g2",
+	"7BvBeHwYj6APPRUhBhXnuVGskPY+sF2fvNuPh6av8SEPFS22io/XsazUg+78Oli54utKQdxjpyT0qb23",
+	"r/6+FkGvwA9qTzCirmol6fV8nMgYw4sKRImHEqW/pZj3V09oddR8wgYNSmOHydeTWS2J2pZ/zVQ7dpA/",
+	"WS2W6XLXoWG0wk79jV3kKTZiGR1/Xzvw+EKrQquDMyl6OAIoPSP1Kub6h4bYQ0+1oq448HWMAD0I5VYu",
+	"6A97MXLpuzm7Z2pYedYxUepYbx6UylAV5cHNPRj98eWNUonJKgKIiou9z5Gl2pO7e1ieE8XAHapRd1oO",
+	"mFPOOF2QGUNJ5za7LylnOaSO1n11fmQEt8VlLE5+KCZJCdLO5n5pqAVVu7UQFPwsrKG42I72HMO2plhO",
+	"beVzXeuxa3HfvOSbm14zqeBU9YyrvjXU3jBd5b0436MpDOQB6e/ZaERIv244zcNPOnMHrp1W3YuUZ0y4",
+	"SNiK59hPwLB3ziTnAvvDXtQ580GQyTcs5w7b4C0TZhPC1o9vvrJSMtZ02NCyZGJmc5cNX29i7w9yd8h5",
+	"T2/I7zAkCUH1jdwRuTKoyHBCkV1NofFlD1YiKux3jO8EqAovJxe+nUyPfIEZIQkczcK8VlAuuFh/y1ds",
+	"pLvxUR2bGgQ/aAYqHWtF0Cije3wp3af5EKIzlix5V0jcnvkj45OxBr6PEUD3LHSKhpviHVMIHxtzf2AN",
+	"XOGH7nU1vrhWTbgU0LKsldEX2dD3Hv3la9O3O8fZtrenb7sVVzcefjhOkEBDXDFwXli2P0nni3DG7XeR",
+	"FUCH3xvq7vlWkrUkRiYNCIHvhohZsllk7sNsSTfe1oRFg9PfMZXxNMKLJbje/MM9DDj1eIK8+pRmw9TC",
+	"DlyDTlJTI6o3vwFA9voXjq7JRWHtGUzSsqxol5IazOC9QHtiAXkmAR3b76y8wZZynj7NErtkDnKgC1LW",
+	"NkGvS/MkpPQb59g4JvHguOSCE8WTelkHB883QAlTmOR/wSc/XPT/APZ8RkCz8K7kGS7nuKh9oNx5d8xb",
+	"+K9Y5+FgRD8YD/tAAflZId9AAxsTxXe38GAv7n7I99LQfHIyf9eOhVsesl5agTCKs7qj81LKLXZl+PIt",
+	"XcfI/D7eOu5z3dLD9zlwTd3qgHafi5JD4eK3y9OuXvSE+8q1O+gg8gsB/V06WW9dafeXSAQV2b2TKlbD",
+	"T1llqTdQkAO2Nss8nLlDV5M74cBWMJ+Q3TG1dwmHvj+GyEhKleIsq0FH8DFvv/YcbrnEQ9/LOB9YjLtQ",
+	"F1Ibh+KYOUAYarCIx5LaPpsEOv6MmHo9Zn/nBMPx3+ix1TtkCLeu0LZjIHawnzU1bqFNpbfz9Loq5qnY",
+	"bESnp+Fnd1INVE6FtyNuBu8ilgsM0qoCdKmsmDyUZTk7wqONq2mRPPH74/3PyJZDp/Mraw1NtOmDQzfb",
+	"0ljl1Bi47XagRmLehBqrBoUw+hUR//SOqmyhc14GrluQRbrcE80LzHle5lRkD1ZSZbMcDV1woJj3hpur",
+	"sMoomi+oWOfMEjQ2UCh3TC22uyBrtkqrfPrrc5dD60NW0PWccB17y1Q/V2whQjAFDjUFH7Hn24vqxIOn",
+	"NHAsQsJlPq8yFknxEzTerBsKOlZKApwf5urQhreJEXv2jsp86fQyiDHle1j5Mc6d2RYmy6k2PF0UMqvy",
+	"agDxvuVRTiB672gL4LjdAujPh0BSAr0CoTyCCQDwDY77FuCIlvvWsY5xVg8N1avRiXkR2rh/kCkeNIyf",
+	"JbvDuSyz4ZUuyQuoAumsBwTrhuf5c8ATK0E4QOY+N4RqclV7P4yvB2e5ZvhLblynmQ1Lt5g0t+Qm0tF3",
+	"gBgZK9Enezj8XXD6jtM8Ifb5ppxyTcsWDaxaSVqUSIAMSUMGSxl7fLYYCThW4fRyNfzwvn79gX8+egiI",
+	"6yxaqnZghCYAiSW8Ls6om8ILnyRCtfY2UOwszEYGyoktTZ8BuADAEzwnbMvySmTPrKllqQ0gZtreBtZr",
+	"LtbPQ5z4DJEI3BeC2/GsUVLIuwfUhMc9BTAVvP6TlXFQCk6b0te61zQvrJZ187Z3sLbRsXFXNjcnuIfV",
+	"DBLaUT+D4B2rlFxrKbDRwj0E89Xl40jfuszzhTPuuw22GehcrjoXyJbT0dofC3TyRl9eWjHNNPZS0Kru",
+	"m2uCO54cKM07FMFdhdoae8ROAJ98IOVydg/BI3Mb+31DYqwG/07T+D6Q6DDDm7ehS25G8gTr/DPqO6q0",
+	"AkIiI2qzN5uC7KwCyRkFvDEfpTsoYBi0xCEqtqBrGVFoauqd825BNlAzJNg7s0jrNrZT6WBNA9MjkvCh",
+	"wctiGUDVf319VZd0poqWxLISpl9hnTnuKHHMFVtg6CKW0ykY7dDm/TL6Qkn2rqrVkFAF+RE5fzMa8B6k",
+	"6R00J7rDLGjD1xtjNaS/vcfILg9YMTWbHxhVb6hh3wi4eQxlxwUacdaeQ8fDh1ltg+lveGq7HN5mir5w",
+	"ORQcsUUEMs8t54w7M2Lj4/YrnRjoCRufJt4JOm8OA/fVZkmRVDkqmRBwOMVsiAREpYm5cfB3bEbOOBi8",
+	"8er6gCx1Js685cCw7F066zLl8priX5gbuO1XmnfySVqjJ/35hxgml1ofkSQzq8yofQDOwUywTHOcLQdv",
+	"JnasEHUg4yLi2CLyUgs1yp4fvWiW3TcBDooN6xRjGHLwaEuandN7y8V6AT2OZhQncONhayKjhgV9t8i5",
+	"YAuAEBaYfBR9ujovv5spQo4fdlAdBJHh4wyKmmjdPQxP8lOMCQVmGjxFR3hrIXCzXdB3XHuOLLio9AKu",
+	"6wtosVcdd39zinSIIQYZNMh8IQYIu5Kj1jNwElvs0jlwkXLiKBOgLJWk6Wbh3Q3B+CxCI6Y+hu1f8tcK",
+	"+o71gNVzQR6RB+T64SPy7+Tq8vrp42vvN6q9KJbEkF3lOw/StWLYxO85uX74OHHXE/iqKypMwMOiySMA",
+	"VSO/I4VUrfmAU0diM4P1xuR7oiVUJbgh4kxvl8QToRAgiQfyb1zbvCEv2ms7h41MtwkpoaH9HQCBCd14",
+	"Eo9wBDtuafJ2+wUFrb4DU+2Vr66DHRlbAh1Z2J6JuW3wj5Rv7fxuNz3/82mE34wBwpJxXB5KtY1nosMI",
+	"cCefrEX8IWlwirb6nqFP3VIf5ifLQYMGckWlCTWwf7UCPI4cEQobsLWYqBgUkM/JamepFLLg6dCRgsyl",
+	"kmXgQJ2RFbqiPG8n2Adcs1IzlHgS++EAgCbN88TVt0uFnSyYyAC8yz5pSaGh/RFiMubQjAGb4PZSpIfn",
+	"tmX7ITCUOi7j0B+hs2rIzZLzFRta3RsEfIXerCJ+Wjm/A+04Y/cg327OCyVVBguyhubuAGwQy8E++awh",
+	"b58qMQO6hg5T7EX9LobKIk+TqQfe+znEAm6c90a4gvZvFCB/rbL+jnGmPtMkrdRdNKjObaXu+B3Nh8pn",
+	"HZzyAI3/Su8YWUolIAq5qWNBErHHhIxn0R3jy2ram/kDPvYVNwcScwsCxGXytXakS+2uJOvweZ+lDkRY",
+	"7yD1qHN4BDpnuSe4kpac9rs7JO0dQNxc8M1/Aa/9SoDXAg1U8K8ZhBifk5ytDEA4SIEg39y3mYo95/Nh",
+	"23r5FqpiWNXIfUscl5FoJHGlehjYxW7yJYVjmfwL/a1bbHtkZvlxFTW/IUC5W/h9k8xs2UwzdccuCZpX",
+	"+OKnDzk3I/08OuO8vZNDOuTWZ/SHwz2zbJGZCG2j0OoAY1H7MaQaq4APxETmAAHFS9xkKFl+nritiyPC",
+	"UnbWwYuTmof1yCzPwhAUeBOxf09qwR6O+9a1hOhz97gz8zCP5uA7uSDqLPqcEKhoHnIQuKDkJHzWa/9c",
+	"0+2tXmEAgsTKMMevmI9hsP2bpeWMxAJsTD7nbE+DOhy6zmIzCwyiEE/lFhyCXddBf0y6mBH6n1GTqU1E",
+	"rd2tcTVK98tuiI4Xzj5sO242maI7MeP0HOJ4wq2tB18YC9/T5bqkr2JQaofU1G0qFXvDSqlOksi1guLZ",
+	"uBJbGBplnWHqzhWrRcmSb9wb9ScO/H2y4ILa+6crtj8beKgs2aD35VVlrNneOFnInpm4q/md5IMegB+s",
+	"gSXYHVN45e81qY2sw2sl1BxQq70n9aZ21tqZ4VgCTNvWnAex/iXtCjHWNkZ7MEKdLCWwIKrctQbgmgha",
+	"sMPKOOgN42pX7g9NidYC1GC0C83uCSnUao18ku+5jT7Ft/SG5fkJ14pJtQqK5U/yPUPT7WLDLFecBnq0",
+	"c41oKDnI9eUHwLQ+Gqd6t9m3c55bflrw3LXwgSwTtvxyMbgE+3FA6lsWUDZLaQxC/sRod3z6iDLzpZJb",
+	"JmYptWXFczNTDc65I3HRoG2GE3FnFfp38T771RB1U2gssaNQzLKLM+ysHI0Glp7jtPBWoOdGxWi2R7Wy",
+	"8P9usjxxC8OZ+fMsxJPU7R+BlGpkGT2aLI/g8jl4l33JRgvWuEecWwShTNwRbZ2ILrv1aNHj7KQ2chFs",
+	"cqxE/5aZc0vOefJmDuvP8U1Gc0K/mVh7QwYoeIqAuhXVZ4in35og+oBgu2fEe9YSsJv3zCOuPnfxy5QW",
+	"DBzzUCFFMYa5ZEzU9fpcpOy5++lZDRprH0MX+XP332eEC98PH8SMbwqoZcEwtMY1kTv7hhM//hUrOp7j",
+	"1bi0v4WodqtwSrAdJlOJGrLvApGV4bFWyrr7RFCc3XpxNucMKLChCpdHXCNc7OQC8NsAX1T5f2v+btGD",
+	"dWsdkU5a0DaQF/R3wE92z7kystLnCoXRFcdgJNEkH+hg9z3su2tYnLuqGueCdpXb2O4RehJClzuWS7HW",
+	"xMjnLhy9dh0yuUTVl1Oe1TjdWAjoWyPvpNrWNwwd0R2voO86lJrRj22869y7hSqLwYI4WLNAdQ6VXScb",
+	"VW/4cH749Ntgf4e8S7dV4fexpi9USOW576ksmg5uF0fN3dW5b8UE4ZIQ3kCg+L9V+H8qCs+y6YTngdmj",
+	"iM5OzHx9jtqDCq5A6iC0O3M7WkBNMfbR4wJLbeE9K2jHU/yePg3ez1o+E6k4E4aGq8DbSLGH+Z4bqfj/",
+	"SIGJAV5kdn55ZyVsSvOgoKylxgIT3iKCnaPAvPXnIBv3vh8DQwsr3Q6vFmOWotWJr0S+9xweZzk6kxHZ",
+	"IenoowFTQGRf1X7Dfj4FkHOGRxk0gx4Mv6RUWDtAVYJQ48C+45194I2KKBp8qbhhikvxHVVrjlc4+Fe8",
+	"4RX4xAH8m1RsOkGzpCk3+2NbI80uuVGsYBmfAW/nsDBDgGgt4MfD+IRrwMGF1dRZOMAxKxARf3GsBHhz",
+	"I9qD7KAppGAOuCuTDM3VDe2mi01uxHHglaFmYYMwkR0kSc+u9YEaPLrfuoTqXpaag9DKJc1IzpkmS2Z2",
+	"zCF0g20FGEbYVBzVbyUyB03RQTzLKSqL2iJIiFQNDKlgZEd1cvC2szAQw4pAOTuRqx8F9AZhO6ZN010W",
+	"m4VDiL1uDeJh7Jue/50Os0LuEmdUbhg2+qxbX8OMcRY5W5nLH8VFMpADEMtybcMyGnmqVMzuMxvJLXJ9",
+	"jtBy37nLlEeBONQW6+nkkq9p+drBiB/bjo0rHQKgLZ3h0GnrC4nlpCp9TkqNTotLgvY7cN2zO+QzXSO7",
+	"vHEFzB2ao0foHWrfGwoyf+szyiBhpt1HmGuiDaTNSEj0io423wchwiPWtto411x2yEF+XwblwEm8DSCg",
+	"zuNvENnrVtpALxQ028F2TLrEUWkLc9AG4tVdpSPi7g4btM82fnaDdP4HZ7tQ1tMxGB++XGeSa/xJ9dOb",
+	"yXRtmgeAWedUEUeZEo7TBxR0s4gwkWW6/VpJrPHqV9beeZB8HdbKAPfIDSgp3UpzdV3vqNij52s33hll",
+	"qNnKrB4MLJ/3wmzA45lNIQTbzay/sDs3M9fnnCUOo62BG3WP9kydz+mzN/0NfW6q5mT/r2BFlDOqPMoI",
+	"V66dRiS+SKfqZW6Qw63SBTmaJrrtCoaGGTqj9Ti9xwR9vusweZ8yg4cbusEenO3S/bbXx8VB3jYB26aL",
+	"C1rxF00m40UN8B+Mng1jIoWCia/u1fUMVgMfrgcepMfpEpTs3pUze/OiqA1ewE+GvjKcnNOg3cDMR3Nt",
+	"2oVFoRrF2PbOZqG4nleK1q8QjJVWVGULppRUoQ4jjImdlNlnkTJBu/UPdHqBuABdMyLFEfyKZ6xLmoP6",
+	"onoGB6sL7ddbps3fOBoL/lDfcV2hFzLL9ou0UgpbM1W5UVRLwdPucS7oWjDD04U9TxwbkWR7tiiZYEZR",
+	"YYInvdWI6rQ9jV95iOykhaPtMPYiu9ZFtXY7fUHLnKitxMS+9r6VVGvEBQaOuKi9REH6G6ZNTLMw4I6D",
+	"2C+DfGQ/iTBn4X2pnxR0yAiQSnFoRipG515v2LuSK6ZnvTMro4Tdye0ZSmdepCnTGm2u0VyIFlE6qw1u",
+	"gKXrMSkMXSoOAyI8/vyGZHTvkErnNMk8dRZPJP0GqXQKxwGy8RkcB/DhW5aqUMqarn/fC3Bu5E4QiZ7U",
+	"QGMOd+QiFnSQ9bEFx5wbODThv4tMHsN3TSJhMG5ib4O+P/CsTMODfluDWYF25iLACbOSevZhp1y9uPHZ",
+	"wcleTmQv/l0Hc1fA9U8xwLihGku0LwLHWwICzzagPP/Gc1kwo6D+BLKZEZq5ZClf8RRdmgmhhlxfke33",
+	"D73PLuJqHi7CwpIpOwY+knig0qYsa171Vd1O5sBU7iVHRGJoHQtbBb7Nefdydifz6hAgbBw+mGXBjcTj",
+	"ULdsMU3s4jNN2LvoQhpDJ533gN0GLvFtm3sUjOcYaGP/bP8vpCG6KgqHMYsuaB309Hd688Xiffqb5wSv",
+	"fAFlla0owWDD7U5PYd8Z+L79ttvM0W3112xplyFCYsDjlo4D3bF8RlmL/ZT97EsWRrE5Kdqnc+3PcpX6",
+	"Cb6u3w19GVOR5n4zDN0zBC/KMNvJZz21FxO5Wcf1tWgBtdarm/GBGq0gGDcaCyhto93PTlvU4nYehGDt",
+	"vT6MNTWH9MgO977W2ru528dtcNrNwKGN7UBgtfEm+nx+7I59GvsSpmcU/Y6hWm+4cTDfPoDzgRAUkmsW",
+	"FO+3zkdCMnbH4VRaA0QKRvyQnzW9u2c0lpU7sUBc1t54AIDa6dC2tOatZvmKcNEZ+RkmCcpqaTyygaLG",
+	"ml8iw1C/kFBIUVMHq/FozrexzX2pYQudxdIF/Fd20p/hVGYM4jrSbse9uEeYlvbrejGn3CC50BsKDvPh",
+	"DWrlZIJBqhmmzNg9SmVRxDnw2g7t7jBtoH3Yy4RI5fAdS0VTw9Ppkt0eYZvtbK+w5sVRJ7c/QuGr8CFe",
+	"RD8bCrA2qvXG9FqWDO/BvOv1t0ivNwPQCo6c8zw/4Yv5SCPKKx+ihIQVyARxZc8ObYTRdMP0EaWwfshk",
+	"xBHgQLBGrb1crhf29Od8I2V2b8xendKcReMB0JwtdPTjG1rOenbGpwed8K+bZDN7rBHXi1CyqpTZMAUN",
+	"HBLX6g1y6NaMKNjU7F7dJgdsSKSBJ3PS373Wwlvkba0vjkuOMTPlUjN1Rw9t8xnfcG7ocM4vzaujuqXj",
+	"i7WPO860aFBJr0M4PkhNJzuOWWl8XMsx2jErd4Vr7gPjC7+OMKk6WzzCSV+F8D1uf2/+QP6dsHfl7x/8",
+	"3jwE5vzDfwK7/iGBXlcY9yANOyN+peJWR6RMaKmgb1KdklanzeV8xQjuL3G4TvanSjFn32BjVEah1J6u",
+	"GRbfwwUUCu1RBXW3aEPz1cKFyuK36yhx+usUmoYJs+lRqLvnX+ydfUIJPAw+xjrWNJeda9nXE3FdUdfb",
+	"gCCbOugTmv/QLSh3sI6+VQCcdGi01WpzUYMbwrAbllV5ODHhB6m2AQj6uhdroIm7oUuqA3RkxZJlGTJ3",
+	"KbVZK6Z/zoPxLGicNTc96f71xELuZuQUznd0upBO8EI760stS23cUm7sK4xT1buTuC0MQ4i2NyDpee2Q",
+	"1IccCWmQaaW42d9aOrsyEkYVyn0gPqhD/FX9gY0x5cX791COv5LhkoOllFt3I4G7o97IEq+JIDUVS6WC",
+	"2yU25A5luSd4dVSu8SwUBBiJnbXxWlrADRPz1M1GMV9LoOEKWjJZ5oxQvYUsYhxIb/jKPPPjU28WJwRw",
+	"ajHh/R0OSrDZUUJS+AvXcLdChBd40l82Ln8UP4q/+PK8BPuYJXAHT1qZ8pBZ7WvAIUNeCvLHP/ob5R//",
+	"eEm+hDn+DC2DzB7kll1JJTik9dt/W71xSd7ygmGW/d/fvrz8UXwPsgt/42lg1ZirBcBsMcKEYcojSrf7",
+	"qLt7XEJymdKcpDJzjvKcWw3IMk/MjFl5BAt+cnVFCppb5kcRAQCg7uqNB/c5eXL1hLjgvv3had0Xn7gi",
+	"UssXhEMZIxUAco3O+OfkyfUjtwOuTNnH1uy19/mP4sn1DYbZSMEyTollzufkyaNHZMfy/IGb17IyhBel",
+	"1Jov87q2ziiawcN/Jt+sHnwHGyIV+SZjRSkNE+n+wd/Y3m6Whl6TTx49JUZKUlCxJ/a4Mm308x/FzdVj",
+	"kilshGU/sKz0/pK8EESWrqMDKajasoy8e7Bh9G7vOqRKwfBsLGUlrIRF3WN/V+Y0Zfo5Yt5ZkwJKKaCd",
+	"LKzf7uNKqh8BXdNUSqCXZcn2UliGbjVJI4qtKrt5YNDYNUhF7JTtC2+YUfsHL1aGqUvypVLScc+br16S",
+	"p09u/kRKJZc5K0gm06qw0hhrMww3OQgFCEzYrWzhEzy7uLq8vrzyYE+05BfPLh5fYpvJkrpE24d31w9p",
+	"laG5tsaocE2wb7KLZxffcm1ewBMAeOcLi5/9M6wmmkceAnzSxftk8sGXldJSXbz/ycpfXUqhUf49urry",
+	"bXd8e6myzHkKk3v43y42ivw9Ge63S3iNmeHv+5hNL0jpAoCu78XQ1+rpPXyNW4KiuyoKqvYQTZUk45lz",
+	"zrh6Hbj02+2iaw1GeVZYwWWQyFYbvHuA6g3/BN+0G5M29zH9EM/fAysbwaSQOrBZ/gbHsKnha/swKjWm",
+	"zRcy25+MnvbTB/fF910ValTF3p9xT3tzCO3sW+ySa7f0FLtrr/jSiUJn2LrarroNQCo7m93eQ9xqED6+",
+	"NrXe+TvOds7iPdx610YlYtvrhivn2HP39Y+97YfTOPvO/5Up8z/QOqdumwM6A2wlMFAAbrtlMZ2cBWTu",
+	"KngnWQCfPBcLwNc/Pgv0p3F2FnBDun330Jnn2Gv7yQerOig1vt2up3HKzrTh9fc/9paHJnL2TX/jLjxY",
+	"lbncE4qojKTuU33yjbd3ssh9h96+59v2YKvTj7Dr/Ua0Z99030+3FSOF8mpMWqov0mfZfVc4GLP79tEz",
+	"7n6oy93H2P1eV85z774dj1AoN4QLMtytahiAkHMEOWIlK/Vgw9ebGv/nlMyxY1Q98H2pJ5jDh2XPxByD",
+	"SUkfmDlCmWxnvwE4IC6mO13vG0Fx8m2vWx1Nbjo+ea49DwcIP/iWH0Szz7/jMCRZcRMMRp1iw1vZeYMu",
+	"mJctDuu5Ybhd9M8VU4A9CmUSvlI0jqweqvHX5dHxFBl36kCn01qNdzwyxzJHs9+t/LKD3U0GTizqMwej",
+	"Mtel1vKK/o3tY3biL2r/phJuJ85wH3QrmSEOrk8+eGj3LZkhjrdhNGOIzPKtTOkYkoV79GH9nPvuvQSI",
+	"lUY1Yg+hG5fJRx2oHOayEy7q4AogkCUobCB2giFJoo0su/qlw35hWQMxlkNR8/AX/8/3g1Lna2ZafHr2",
+	"Yzwkyf1EWwTB9P8TH99xWT33oPpVoWj9aYT+DzGK9SDdMIcAd6+RhsTOS/v5r3xLhHOIAvw4jPNRjIPW",
+	"+EO85ODNwECHEiUP3HNf35CLV2pmuiigOqmDa8wFDLMkFLf8Py6OZEzPWU10QA9bi+Awhyf1ufyDddzh",
+	"4/gFm7DHAAtA/OQUoYDa9699PMDlebp8XCuknBTH3yBUM6A217nYmJXEhVU7JAP0L0xEuj8vTJiTNRdE",
+	"GJP+QvubtiaRcyZtyVY2wqnNSbclc4zJN5A7gXP/DRiTsI6PY0oiCQNbjyRmp1ATL9rcQyi2/HGY7CAO",
+	"Ohjx8JsdE4ZwkSDWkfK9ky/G2aZn9eETD3/Bf7x/uKuz346xN+AjE9bG30Umfytc2ZSmfzI8iTXnz2tW",
+	"4QLyRYBjNjQDMMbmj5jRs6ZctDSPfWxt+Y+fQh3aCfn0MsfeUNyAOUJ4gDBDKN8n3kJq8tLy3PdbzXWf",
+	"1S/JN8Yekn1tWeVcm8Ql81z+KF6JfN/gl7rRXa2UL1625wIXL+3Tuw3Pmz7kimkDWPzcYZ7OOVoetnlE",
+	"08Ij5/Ta9CujgB5SM7LixjDou+xz5iCPNaDh4S+/bf0OAGWTriLYLXs3EC7P9b5XA/wg2IEIF+eSh9tX",
+	"eXs5mKX3X2TZS9er4lev8+Ws++L1aUceuiZAXiTXRJaAXPKxnUivSiZa+ZorQpFTUcAbTZqM9EGecveM",
+	"nuyyVoFMt+NuIMdq5z2cgw4g/ONJHHHwLQ/CDYmZSY2cvZGV6gd6I0l7tJfITqfnIursykMmjOIsQsN8",
+	"6R78VSdp1ivZT0tqfxpOxBn+YJmGS5y54Rp9eDAhq1LFx2EGq85BcxxhtDffHtIpX3HzW9IpXyGxPi3V",
+	"csLL5FfcNMxqTTyK+ep16Tm6HukWBJ1crY7XDQ+50CVrQFdOz3vf4AC/LZvG0+w3y4IvBGk4o5bJqC6f",
+	"E0oE29UtqbShymAJzYGihbvpHPYERJZxpfg1PvKrVoewhkiXpCPJfZ2QOyhZnHMVeQlFtV87jJz7ndwz",
+	"nUec3Ac+gK1Be3B5rDRn2Ccm1lyw1iHx9arj5+Sb+qlf9VHxy5g+LTVZPhXv/TdNXfGvXO/5lXwUhVeT",
+	"8dw+/ILrDS2hD5uLJP++6QuAXk+4XQrCzR/ABpPY27+XMhxgmL6eqyuzB4/vd9whyf16j65dwvSxRVJ8",
+	"LPX2HTpmP0ntBnP7wIetGfPj6DaXAjR2Ml57kNB/ZUtCraQlx/Qxc+loH101flOUUjV7GHdu3j0Q2SFV",
+	"akiIJRcUdr0P+3DPFJV7DNvfBqgw/D1+hMDqv+WCvYC0pT8gdAJNN/AYtPETvny9/QrS7taprNMUQbHM",
+	"sUYCI/7H7avvCYJXdKcLqv8PUPsuIOJmZ84yeAkWB/P3KVIQ7sZ0R1gMJW5UePbyR/G9NIQaWfD0GfwK",
+	"6+K1kfabHFunl+CprUqrZ2+urhIcAv5CdhuZs+dQmZnh+NxlYdVuXwA60KjJL38Ut64puG90B3dT+9aG",
+	"qiJnWj+DOyyi4qH7PYNJbVlpADx9bgzRIz5MiLP6qV+1svfLiJBE9YI/ltJ/3UAqfpKKv57fB1b+3XED",
+	"BkAnXvblW7qeipXBM6eIk32L4Cr2WGqGznLXthKzrV2xvmUDa5mvEXsEIFikNgSb0VQ5VSCwwJhf8zsr",
+	"dgiAyJEd79T4xJgqno8f/uL/ORpsa3Hd2U/hYJJkM4cPu5NRRzZgz5XUbBpzrmyTsH0qZpp4PyUXDgWx",
+	"f28HT/vx8mEFMDefiGC4+t9BMLwAZ7TDxsET737QPm+Xm1qPzzvhCtq86YfLau8gGoJnG7vBfYEPfcB0",
+	"IIXJxSC8AIVKO/Ak124znBFU/7EZvd6C60dJfNeqq8vrAKzfYAdyu2ZrbhkJDpNL0u4eRDUpqnRj/+tz",
+	"wag25OeKKuypEFqJ75RQ+g6ji26u02RPr6m2XoereQO+oJYdWlTakC1j5eF67E4AthjZ0KHNEIxlLFv4",
+	"tgGBuXu4u+7Ug9Nu4ITPaeghn7sOiKPlGCfLxnceOOki9ktoHdq2xd1BnZFK7492KoWuitLn/Yyc75et",
+	"Jw8O+XBfLN9jILT70NknGhrHj/7FHjnzbILlDcL1ad/UnGtSyIIJg40KQ+PaJwfO3jBa5MjINbJ2PfbA",
+	"wJUwPJ8/8k/nRTHyW/WBTsl3PFW+1U7JFLEigpgEOvCsFS3Qbi6kYHv4O0RnT3J8SlnWhdHjx+d168kP",
+	"f3xao/vjE+qWtQY3QoodcwkXXaGOQe2BySAgczz6xYs1O+0xPuvlviHfB2LpujM4yn6wBnxHcKJLau98",
+	"lED3T4CFJoKlW8Ks7DAbVpyEuXUqFZvi61t8KMrsq/vNzBTPpyzd6tmQ2LPz/KL+nNwJW/AB+dJyYUq1",
+	"c0e4mk8PCJvxDF2L2jSlP6dhRyPT7RQ3mmCe1a9BxrQba597F9/WPecNJAxTxRwQMtckBwx6uIUUsMMb",
+	"L4u4AUGk77edcir0+0YGQ7+BYhDXst64KhCDSmhAXMxQULeGjqkn36Y+VtmxMxusLVpwUdMC+gvuhulx",
+	"lPg8t1jfsLw7rX63jF9beNIyc1ymGxbn1C0I7uVmxEM2M2WH8TvAX/v15+vYVcCCyg+erYNtE+fW3sS7",
+	"DJOPWKdDfbczWEgNW6IcpcfYr58ABE88/MX+ZzRoEObH/q25zOm+qSLyVYGjF2eqF3J11JV90gf+vRSs",
+	"7Qc/o2QZRAlDsh3tlH589eSw5cL30lehZie0QepKL4DkT6zOghuNw6Ms7c2n3sko+TZLdlkqfu+E7k8B",
+	"5nyYSqWOLhHofH0wKIsjQHnQb6BGoKbXR8mWHDoVblp95KwPGqtxc2g6gngMHSdBseuhwzAgVOwJtFyp",
+	"a743ssQID/6aG6IwYKe7deSuYcJx0jiqMu83UZT38erxYkvwPqCY85f6wW3/yj3gNPK54bBxMgPqrZ7s",
+	"qVofeF0E4awl82rOX4pBO8kUjLedVGaTYOsU7ICiU0XL0re8cVBcXGPiFGRspFKxLLyvp0Vnm9zmjcyz",
+	"c+mxv8o8+43cHxjVn5j++itejD9O1spMDXKvqsooVvMFJn6c30KJyUetqhxiu7rA5FfCeoWsRF1KPlxc",
+	"Uj/16y4wccuIKDKpF3x/jfklBYBAxUy6aTTnDlNXqM9EbCfat9CZuCFL1zNasY9j6Vjbm2bHwQ1ECifw",
+	"iP5WVKGj1r/EUi/pQN4xjwxmZN1YMKvMPiHaJXNRkjOtScYKitn3/RYKh3x/mIXXZ14usgc0u+Oujc7p",
+	"GfhFdsc1c8koF+fjKy6yF7COj9ODoz2DwZCb++sJ7hnUgGeSbq1EXiWQk02We/hvBzkVO67dMX3MjWGE",
+	"ac5rjDXs8qEkXhKbj/yqxNblZxWSXGQfR0Q6Nnax4U9SVr7pdcLFsDKjqht0xjPAQI7WhgXX0KLCSLKW",
+	"RFbHhxkeKpYz6nbgLMcAPv+vG/DZdD7Q91O6iozravQLndHQvLUD/Db47dbT6pNiuVvn2fuUWQ4whcYu",
+	"u7fMRObnfZJ5LdBfAIyiVFZ5RpYMb7NsLL0FIOl/U3kktywCAgZuF3DNsHt+X+abDd76RcXz7Jb9BgBf",
+	"btnHwXqxxAvssCWs+ZVljLymXBGzkx782sgS+wtKY2QxBxTNPvDwF83MaKbIUXz3oXI1Bvb1LfZP+SQz",
+	"NU4OA3rLTBcEtNnXh0vF6PY4S6n57KBYsh//MGKpLoD939mAHxJiSm6ZOD0/HogL6F0zbhLhI/+C0KnT",
+	"nUUWaV2Al7+kWmPuwkfDsLh1jtRPEsACJ/ehj10z6CdQoT6jzBz56uEv8N9xHX/cpn8wLW+n9w/OdoO6",
+	"3s3/U8/LdDE8U5eJAOZfp7vXnmzoHSNLqQQjmouU4W9dX5+LoyAvplS9nVaj7EcQLI5llPPCV8wQC1f/",
+	"EgvGmgvjevwtPvKrDuLDGiKyEGGpkB0qK+M6rmiWqlPc9GlWcMG1QfJ2tgX+NKWMYQ1nChTCtz+KHQsj",
+	"3wKJQ3vzHcAgnwjABbb3OWYawoiQWLiRO1GXdLnEQqjrYnf2Xz108eld7Jysh7/Af9+jQskZtuDvi9M7",
+	"uW1tb4fSAVWEz2cfhiEn4ZJMiy2Px0pyRNsxqh5Ah/xRkeSb95/3dnFm7+2nV6j9g2szRewOWHkIGDSu",
+	"zGWAGvkAys+K5polv3qPsOe0iOpC4McT5DAwqvBjhGpXuOAASwzsB5QML/dEyF1i/wt8hCnQ/byXdt1w",
+	"OIUBTYSR28AP8MA5KQwDDNjyOL1TJYZgFzt1x1MGcEraZ4RIqwio3nYbNQ3b1PBxllaKmz1InSWjiqmL",
+	"Z//8yXKjHcPLo0rlF88uHgKXug//4o+PX90v3fPU+oULMdQ/ezzQ9q/qHr/tD7md7zyXpzU4Suv3PS3w",
+	"/qf3/18AAAD//w==",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

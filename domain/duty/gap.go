@@ -37,23 +37,13 @@ func (s *Stand) Gap(p mill.Pass, edgeMM float64) (g gap.Gap, ok bool) {
 func (s *Stand) facing(i int, p mill.Pass) gap.Roll {
 	c, r := s.mech.rolls[i], &s.rolls[i]
 	of := gap.Roll{BarrelMM: r.BarrelLengthMM, OffsetMM: p.RollOffsetMM(r.Position), Ground: s.ground(i),
-		WearUM: rollload.Points{XMM: s.gridX[i], Value: c.WornUM}, HeatUM: s.heat(i)}
+		WearUM: rollload.Points{XMM: s.gridX[i], Value: c.WornUM}, HeatUM: s.grown(i)}
 	for k := range s.halves {
 		if h := &s.halves[k]; h.rolls[0] == i {
 			of.AxisUM = rollload.Points{XMM: h.axisX, Value: h.axisUM}
 		}
 	}
 	return of
-}
-
-// heat is how much roll i has grown along its barrel.
-func (s *Stand) heat(i int) rollload.Points {
-	hot := rollload.Profile{CrownUM: s.mech.rolls[i].ThermalUM}
-	grown := s.grids[i].New()
-	for j, x := range s.gridX[i] {
-		grown[j] = hot.AtUM(x, s.rolls[i].BarrelLengthMM)
-	}
-	return rollload.Points{XMM: s.gridX[i], Value: grown}
 }
 
 // EdgeStep is the greatest edge step of the two work rolls under the strip of a

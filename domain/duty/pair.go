@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"barrelbook/domain/contact"
+	"barrelbook/domain/heat"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/rollload"
 	"barrelbook/domain/wear"
@@ -59,8 +60,33 @@ type shifts struct{ workMM, innerMM float64 }
 // solvedFor is what the shape of the load depends on, with the force it was
 // found at. Wear is followed apart.
 type solvedFor struct {
-	widthMM, offsetMM, forceN, bendingN, innerBendingN, thermalUM float64
+	widthMM, offsetMM, forceN, bendingN, innerBendingN float64
 	shifts
+	// thermalUM is the growth of all rolls at places along their barrels, over
+	// that in the middle.
+	thermalUM [heatPlaces]float64
+}
+
+// heatPlaces is at how many places along a barrel two growths are compared.
+const heatPlaces = 9
+
+var (
+	heatStations = heat.NewStations(heatPlaces)
+	gridStations = heat.NewStations(wear.DefaultStations)
+)
+
+// warmth is what solvedFor needs of the heat of a half.
+func (s *Stand) warmth(h *half) (at [heatPlaces]float64) {
+	var one [heatPlaces]float64
+	for _, i := range h.rolls {
+		if g := &s.mech.rolls[i].Thermal; *g != (heat.Growth{}) {
+			heatStations.Along(g, one[:])
+			for k := range at {
+				at[k] += one[k] - one[heatPlaces/2]
+			}
+		}
+	}
+	return at
 }
 
 // shiftRasterMM is how finely the load follows the shift of rolls, a quarter of
@@ -88,7 +114,16 @@ var (
 func (c closeness) near(a, b solvedFor) bool {
 	return math.Abs(a.widthMM-b.widthMM) <= c.widthMM && a.offsetMM == b.offsetMM && a.shifts == b.shifts &&
 		math.Abs(a.forceN-b.forceN) <= c.force*b.forceN && math.Abs(a.bendingN-b.bendingN) <= c.force*b.forceN/10 &&
-		math.Abs(a.innerBendingN-b.innerBendingN) <= c.force*b.forceN/10 && math.Abs(a.thermalUM-b.thermalUM) <= c.thermalUM
+		math.Abs(a.innerBendingN-b.innerBendingN) <= c.force*b.forceN/10 && nearWarm(a.thermalUM, b.thermalUM, c.thermalUM)
+}
+
+func nearWarm(a, b [heatPlaces]float64, um float64) bool {
+	for k := range a {
+		if math.Abs(a[k]-b[k]) > um {
+			return false
+		}
+	}
+	return true
 }
 
 // makeHalves finds the halves of the stand whose rolls are all there.
@@ -247,11 +282,7 @@ func (s *Stand) asked(h *half, p mill.Pass, forceN float64) solvedFor {
 	if s.mech == nil {
 		return now
 	}
-	now.thermalUM = s.mech.rolls[h.rolls[0]].ThermalUM
-	now.bendingN = 1000 * p.BendingForceKN
-	if now.bendingN == 0 {
-		now.bendingN = 1000 * s.stand.BendingForceKN
-	}
+	now.thermalUM, now.bendingN = s.warmth(h), s.bendingN(p)
 	if len(h.laws) == most {
 		now.innerBendingN = 1000 * p.IntermediateBendingForceKN
 	}

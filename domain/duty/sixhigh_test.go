@@ -28,7 +28,7 @@ func sixHigh(t testing.TB) *Stand {
 	}
 	var list []*Condition
 	for _, r := range rolls {
-		c := &Condition{BearingSpanMM: 2400, NeckDiameterMM: r.DiameterMM * 0.6, AllowableMPa: 200}
+		c := &Condition{BearingSpanMM: 2400, NeckDiameterMM: r.DiameterMM * 0.6, AllowableMPa: 200, Neck: Neck{FilletRadiusMM: 30}}
 		if c.Damage, err = fatigue.NewField(wear.DefaultStations, fatigue.DefaultLayers, 0.4); err != nil {
 			t.Fatal(err)
 		}

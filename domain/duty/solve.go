@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"barrelbook/domain/heat"
 	"barrelbook/domain/rollload"
 	"barrelbook/domain/wear"
 )
@@ -95,12 +96,23 @@ func (s *Stand) bend(h *half, now solvedFor, result *rollload.Result) {
 	}
 }
 
-// profile is the shape of roll i now: as ground, and thermal crown, less wear.
+// profile is the shape of roll i now: as ground, grown by its heat, less wear.
 func (s *Stand) profile(i int) rollload.Profile {
-	c, p := s.mech.rolls[i], s.ground(i)
-	p.CrownUM += c.ThermalUM
-	p.WearUM = rollload.Points{XMM: s.gridX[i], Value: c.WornUM}
+	p := s.ground(i)
+	p.WearUM = rollload.Points{XMM: s.gridX[i], Value: s.mech.rolls[i].WornUM}
+	p.GrowthUM = s.grown(i)
 	return p
+}
+
+// grown is how much roll i has grown along its barrel; empty where it is cold.
+func (s *Stand) grown(i int) rollload.Points {
+	g := &s.mech.rolls[i].Thermal
+	if *g == (heat.Growth{}) {
+		return rollload.Points{}
+	}
+	grown := make([]float64, wear.DefaultStations)
+	gridStations.Along(g, grown)
+	return rollload.Points{XMM: s.gridX[i], Value: grown}
 }
 
 // ground is the shape of roll i as it left the grinder.

@@ -13,7 +13,9 @@ const twinUM = 2
 // or like it turned end for end, as the halves of a stand with shifted rolls are.
 func (s *Stand) copyTwin(now solvedFor) bool {
 	top, bottom := &s.halves[0], &s.halves[1]
-	if !top.beams || !bottom.beams || top.solved != now {
+	asked := top.solved
+	asked.thermalUM = now.thermalUM
+	if !top.beams || !bottom.beams || asked != now {
 		return false
 	}
 	same := now.shifts == shifts{} && s.twins(false)
@@ -52,8 +54,15 @@ func (s *Stand) twins(turned bool) bool {
 			contour = contour.Turned()
 		}
 		return x.BarrelLengthMM == y.BarrelLengthMM && math.Abs(x.DiameterMM/y.DiameterMM-1) < 0.01 && x.ElasticModulusMPa == y.ElasticModulusMPa &&
-			cx.CrownUM == cy.CrownUM && cx.Contour == contour && math.Abs(cx.ThermalUM-cy.ThermalUM) <= twinUM && nearWorn(cx.WornUM, cy.WornUM, turned) &&
+			cx.CrownUM == cy.CrownUM && cx.Contour == contour && nearWorn(cx.WornUM, cy.WornUM, turned) &&
 			cx.BearingSpanMM == cy.BearingSpanMM && cx.NeckDiameterMM == cy.NeckDiameterMM
+	}
+	warm := s.warmth(&s.halves[1])
+	if turned {
+		slices.Reverse(warm[:])
+	}
+	if !nearWarm(s.warmth(&s.halves[0]), warm, twinUM) {
+		return false
 	}
 	for c, i := range s.halves[0].rolls {
 		if !like(i, s.halves[1].rolls[c]) {

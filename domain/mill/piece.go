@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"time"
 
+	"barrelbook/domain/next"
 	"barrelbook/domain/refusal"
 )
 
@@ -27,8 +28,8 @@ type Pass struct {
 	IntermediateRollShiftMM    float64
 	IntermediateBendingForceKN float64 // per chock of the intermediate rolls
 	PairCrossDeg               float64 // of each work roll, one each way
-	Groove           int     // from 1; 0 on a plain barrel
-	Reverse          bool
+	Groove                     int     // from 1; 0 on a plain barrel
+	Reverse                    bool
 }
 
 // Piece is a coil, plate, bloom, billet or bar: rolled, or still ahead in a
@@ -79,7 +80,7 @@ func (p Piece) Check(stands map[string]Stand) error {
 		path := fmt.Sprintf("passes/%d", i)
 		stand, known := stands[pass.Stand]
 		if !known {
-			c.Add(path+"/stand", pass.Stand, "is not a stand of mill "+p.Mill, "see the stands with: barrelbook stand list")
+			c.Add(path+"/stand", pass.Stand, "is not a stand of mill "+p.Mill, "see the stands", next.ListStands())
 			continue
 		}
 		if stand.Order < last.Order {
