@@ -1,0 +1,48 @@
+package limit
+
+import (
+	"fmt"
+
+	"barrelbook/domain/duty"
+	"barrelbook/domain/practice"
+)
+
+// grooveTonnage is what may go through one groove between two turnings, for each
+// groove that the programme uses. Masses are taken as exact.
+var grooveTonnage = Kind{
+	Criterion: GrooveTonnage, Key: practice.MaxGrooveT, Unit: "t", Words: "tonnes of the groove", Noun: "groove", Unforced: true,
+	Ends: func(roll, limit string, groove int) string {
+		return fmt.Sprintf("groove %d of %s reaches its %s", groove, roll, limit)
+	},
+	Watch: func(a *Ahead, j int) (list []Watch) {
+		r := a.Rolls[j]
+		for n := 1; n <= len(r.GrooveDepthMM); n++ {
+			w, ok := of(r, practice.MaxGrooveT)
+			if !ok {
+				return nil
+			}
+			g := Adding{r.GrooveT(n), a.Sum(j, throughGroove(n)), 1}
+			if g.Sums[len(g.Sums)-1] == 0 {
+				continue
+			}
+			w.Groove, w.Growth = n, g
+			w.Source = fmt.Sprintf("groove %d; %s; use: pieces rolled since the grooves were turned and masses of the programme, taken as exact", n, w.Source)
+			list = append(list, w)
+		}
+		return list
+	},
+}
+
+// GrooveTonnage is asked for by name: a spare groove is a way out of it.
+const GrooveTonnage Criterion = "groove_tonnage"
+
+func throughGroove(n int) func(*duty.Usage) float64 {
+	return func(u *duty.Usage) float64 {
+		for _, g := range u.Grooves {
+			if g.Number == n {
+				return g.TonnageT
+			}
+		}
+		return 0
+	}
+}
