@@ -2,6 +2,7 @@ package limit
 
 import (
 	"fmt"
+	"math"
 
 	"barrelbook/domain/duty"
 	"barrelbook/domain/practice"
@@ -31,6 +32,35 @@ var grooveTonnage = Kind{
 		}
 		return list
 	},
+	Plan: allGrooves,
+}
+
+// allGrooves is the tonnes that all grooves of a roll take one after the other,
+// without a roll change. A piece cannot be split between two grooves, so each
+// groove counts for as many of the heaviest pieces as it takes whole.
+func allGrooves(a *Ahead, j int) []Watch {
+	r := a.Rolls[j]
+	w, ok := of(r, practice.MaxGrooveT)
+	per := a.Each(j, throughGrooves)
+	heaviest := greatest(per)
+	if !ok || len(r.GrooveDepthMM) == 0 || heaviest == 0 {
+		return nil
+	}
+	takes := func(left float64) float64 { return math.Floor(max(0, left)/heaviest+1e-9) * heaviest }
+	fresh, left := 0.0, 0.0
+	for n := 1; n <= len(r.GrooveDepthMM); n++ {
+		fresh += takes(w.Limit)
+		left += takes(w.Limit - r.GrooveT(n))
+	}
+	w.Bound, w.Growth = fresh, Adding{fresh - left, a.Sum(j, throughGrooves), 1}
+	return []Watch{w}
+}
+
+func throughGrooves(u *duty.Usage) (t float64) {
+	for _, g := range u.Grooves {
+		t += g.TonnageT
+	}
+	return t
 }
 
 // GrooveTonnage is asked for by name: a spare groove is a way out of it.

@@ -37,6 +37,9 @@ type Kind struct {
 	// Watch lists what is uncertain of roll j of the programme; Fixed what is
 	// known beforehand of the stand. A kind has one of the two.
 	Watch func(a *Ahead, j int) []Watch
+	// Plan, where it is not nil, stands for Watch in a plan, which may act within
+	// the limit without changing rolls.
+	Plan  func(a *Ahead, j int) []Watch
 	Fixed func(a *Ahead) []Fixed
 }
 
@@ -135,13 +138,28 @@ func (f *Fixed) Passed(v float64) bool {
 
 // Watches lists what the programme uses up of the rolls, roll by roll.
 func Watches(a *Ahead) []Watch {
+	return watches(a, func(k *Kind) func(*Ahead, int) []Watch { return k.Watch })
+}
+
+// Planned lists what a plan has to watch.
+func Planned(a *Ahead) []Watch {
+	return watches(a, func(k *Kind) func(*Ahead, int) []Watch {
+		if k.Plan != nil {
+			return k.Plan
+		}
+		return k.Watch
+	})
+}
+
+func watches(a *Ahead, by func(*Kind) func(*Ahead, int) []Watch) []Watch {
 	var list []Watch
 	for j := range a.Rolls {
 		for _, k := range kinds {
-			if k.Watch == nil {
+			watch := by(k)
+			if watch == nil {
 				continue
 			}
-			for _, w := range k.Watch(a, j) {
+			for _, w := range watch(a, j) {
 				w.Kind, w.Roll = k, j
 				list = append(list, w)
 			}
