@@ -234,7 +234,7 @@ func (p *Holding) reach(h *holder, first int, until func(l, from int) int) {
 		if at == l && p.Alone < 0 {
 			p.Alone, p.AloneWhy = l, barred[l]
 			if p.AloneWhy == "" {
-				p.AloneWhy = p.fresh.ends(p.Role, l, l+1)
+				p.AloneWhy = "alone passes a limit of a fresh set: " + p.fresh.ends(p.Role, l, l+1)
 			}
 		}
 		last = max(last, at)

@@ -21,6 +21,10 @@ var contactFatigue = Kind{
 	Watch: func(a *Ahead, j int) []Watch {
 		w, ok := of(a.Rolls[j], practice.MaxDamage)
 		t := a.fatigue[j]
+		if damage := a.Rolls[j].Damage; ok && t == nil && damage != nil && len(a.Pieces) == 0 {
+			w.Growth = Sharing{Deepest(nil, damage.Damage, nil), []float64{0}, 1}
+			return []Watch{w}
+		}
 		if !ok || t == nil {
 			return nil
 		}

@@ -23,7 +23,7 @@ var grooveTonnage = Kind{
 				return nil
 			}
 			g := Adding{r.GrooveT(n), a.Sum(j, throughGroove(n)), 1}
-			if g.Sums[len(g.Sums)-1] == 0 {
+			if len(a.Pieces) > 0 && g.Sums[len(g.Sums)-1] == 0 {
 				continue
 			}
 			w.Groove, w.Growth = n, g

@@ -160,3 +160,17 @@ func (s *Set) Bottom() *Roll {
 	}
 	return nil
 }
+
+// AfterGrind is the set as the grinder would make it now: nothing borne, cold,
+// of no damage, as rough as it was last ground, and a pair again.
+func (s Set) AfterGrind() Set {
+	s.Mounted, s.Blocks, s.MismatchUM = false, nil, 0
+	rolls := make([]Roll, len(s.Rolls))
+	for i, r := range s.Rolls {
+		r.Stay, r.SinceGrind, r.Damage, r.Unknowns = duty.Usage{}, duty.Usage{}, nil, nil
+		r.Condition.ThermalUM = 0
+		rolls[i] = r
+	}
+	s.Rolls = rolls
+	return s
+}

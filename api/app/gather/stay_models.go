@@ -7,6 +7,7 @@ import (
 	"barrelbook/api/app/port"
 	"barrelbook/domain/duty"
 	"barrelbook/domain/fatigue"
+	"barrelbook/domain/limit"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/roll"
 )
@@ -23,11 +24,6 @@ type inside struct {
 	groundMM  float64
 	thermalAt time.Time // the moment that condition.ThermalUM holds for
 }
-
-// SincePressureMPa is the peak pressure whose contact sets how finely the
-// damage of a roll is kept in depth: usual in a hot strip mill, common practice,
-// no source. A roll keeps the layers it began with.
-const SincePressureMPa = 1200
 
 // useModels turns the models on for the rolls mounted together.
 func (in *Stays) useModels(s *duty.Stand, millName string, stand mill.Stand, mounted []port.MountingRow) error {
@@ -55,7 +51,7 @@ func (in *Stays) enterStay(s *duty.Stand, i int, m port.MountingRow, stand mill.
 	if err != nil {
 		return nil, err
 	}
-	worn, err := WornSinceGrind(in.r, state, m, in.Now)
+	worn, err := wornBooked(in.r, state, m)
 	if err != nil {
 		return nil, err
 	}
@@ -65,7 +61,7 @@ func (in *Stays) enterStay(s *duty.Stand, i int, m port.MountingRow, stand mill.
 	}
 	row := in.Damage[m.Roll]
 	if row == nil {
-		field := s.NewDamage(i, SincePressureMPa)
+		field := s.NewDamage(i, limit.UsualPressureMPa)
 		if field == nil {
 			return stay, nil
 		}
