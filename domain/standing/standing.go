@@ -7,6 +7,7 @@ package standing
 import (
 	"barrelbook/domain/duty"
 	"barrelbook/domain/fatigue"
+	"barrelbook/domain/heat"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/wear"
@@ -168,7 +169,7 @@ func (s Set) AfterGrind() Set {
 	rolls := make([]Roll, len(s.Rolls))
 	for i, r := range s.Rolls {
 		r.Stay, r.SinceGrind, r.Damage, r.Unknowns = duty.Usage{}, duty.Usage{}, nil, nil
-		r.Condition.ThermalUM = 0
+		r.Condition.Thermal = heat.Growth{}
 		rolls[i] = r
 	}
 	s.Rolls = rolls

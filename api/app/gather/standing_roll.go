@@ -22,7 +22,7 @@ func (g *Standing) Roll(m port.MountingRow, stand mill.Stand) (standing.Roll, er
 	scrap, by := state.ScrapLimit()
 	one := standing.Roll{Roll: DutyRoll(state, m, grade, p), Stay: m.Usage, SharedCV: rate.SharedCV, OwnCV: rate.OwnCV, RateSource: rate.Source,
 		Limits: p, Unknowns: rollUnknowns(state, p), ScrapDiameterMM: scrap.MM(), ScrapLimit: by,
-		Condition: ConditionOf(state, grade, nil),
+		Condition: ConditionOf(state, grade, nil, p),
 		Roughness: wear.Roughness{StartUM: state.RoughnessUM, FloorUM: p.Number(practice.RoughnessFloorUM), ScaleKM: p.Number(practice.RoughnessScaleKM)}}
 	one.Rate.UmPerKmAt10 = rate.UMPerKM
 	if one.SinceGrind, err = g.sinceGrind(state, m, stand); err != nil {
@@ -79,8 +79,6 @@ func (g *Standing) inside(one *standing.Roll, state roll.State, stand mill.Stand
 	if err != nil {
 		return err
 	}
-	if now, err := models.Crown.After(row.ThermalUM, max(0, g.StartsAt.Sub(row.ThermalAt).Minutes()), false); err == nil {
-		one.Condition.ThermalUM = now
-	}
+	one.Condition.Thermal = CooledTo(g.StartsAt, row, state, models)
 	return nil
 }
