@@ -71,7 +71,7 @@ func (p *changePlanner) hold(stand mill.Stand, places []*place, plan *Plan) (hol
 			return holdings, false, err
 		}
 		if !found {
-			plan.cannot(fmt.Sprintf("%s has no %s set in it and none in the shop serves it; build one: barrelbook set build", stand.Name, at.role))
+			plan.cannot(fmt.Sprintf("%s has no %s set in it and none in the shop serves it; build one", stand.Name, at.role))
 			return holdings, false, nil
 		}
 		if at.limits = practice.Resolve(p.Practices, gather.CaseIn(p.States[set.Rolls[0].Number], stand)); at.role == mill.Work {
