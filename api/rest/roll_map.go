@@ -22,7 +22,7 @@ func receiptFromWire(w oapi.RollReceipt) (roll.Received, error) {
 			NewDiameter: diameter, BarrelLength: l.mm("barrel_length_mm", w.BarrelLengthMm),
 			BearingSpan: l.mmOr("bearing_span_mm", w.BearingSpanMm), NeckDiameter: l.mmOr("neck_diameter_mm", w.NeckDiameterMm),
 			NeckRadius: l.mmOr("neck_fillet_radius_mm", w.NeckFilletRadiusMm),
-			Scrap: scrapFromWire(&l, "", w.Scrap), Price: given(w.Price),
+			Scrap:      scrapFromWire(&l, "", w.Scrap), Price: given(w.Price),
 		},
 		Mill: w.Mill, Stands: given(w.Stands), Diameter: diameter, CrownUM: given(w.CrownUm), Hardness: given(w.HardnessShoreC),
 		Ground: given(w.Ground), Note: given(w.Note),
