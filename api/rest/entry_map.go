@@ -64,7 +64,7 @@ func bodyToWire(body roll.Body) any {
 func receiptToWire(b roll.Received) map[string]any {
 	r := b.Roll
 	return map[string]any{"number": r.Number, "role": r.Role, "grade": r.Grade, "mill": b.Mill, "stands": list(b.Stands), "supplier": r.Supplier, "certificate": r.Certificate,
-		"diameter_mm": b.Diameter.MM(), "barrel_length_mm": r.BarrelLength.MM(), "bearing_span_mm": r.BearingSpan.MM(), "neck_diameter_mm": r.NeckDiameter.MM(),
+		"diameter_mm": b.Diameter.MM(), "barrel_length_mm": r.BarrelLength.MM(), "bearing_span_mm": r.BearingSpan.MM(), "neck_diameter_mm": r.NeckDiameter.MM(), "neck_fillet_radius_mm": r.NeckRadius.MM(),
 		"scrap": scrapToWire(r.Scrap), "crown_um": b.CrownUM, "hardness_shore_c": b.Hardness, "ground": b.Ground, "price": r.Price, "note": b.Note, "grooves": list(given(groovesToWire(r.Grooves)))}
 }
 
