@@ -84,12 +84,17 @@ func (in *Stays) enterStay(s *duty.Stand, i int, m port.MountingRow, stand mill.
 // ConditionOf is what the book and the practices know of a roll for the models.
 func ConditionOf(s roll.State, grade port.Grade, worn []float64, p practice.InForce) duty.Condition {
 	return duty.Condition{BearingSpanMM: s.Roll.BearingSpan.MM(), NeckDiameterMM: s.Roll.NeckDiameter.MM(), CrownUM: s.CrownUM,
-		WornUM: slices.Clone(worn), AllowableMPa: grade.AllowableStressMPa, Brittle: grade.Brittle(), Neck: neckOf(p)}
+		WornUM: slices.Clone(worn), AllowableMPa: grade.AllowableStressMPa, Brittle: grade.Brittle(), Neck: neckOf(s, p)}
 }
 
-// neckOf is what the practices know of the ends of a roll.
-func neckOf(p practice.InForce) duty.Neck {
-	return duty.Neck{FilletRadiusMM: p.Number(practice.NeckFilletRadiusMM), FilletBending: p.Number(practice.FilletBendingFactor), FilletTorsion: p.Number(practice.FilletTorsionFactor),
+// neckOf is what is known of the ends of a roll: the fillet of its own receipt, or
+// that of the practice.
+func neckOf(s roll.State, p practice.InForce) duty.Neck {
+	radius := s.Roll.NeckRadius.MM()
+	if radius == 0 {
+		radius = p.Number(practice.NeckFilletRadiusMM)
+	}
+	return duty.Neck{FilletRadiusMM: radius, FilletBending: p.Number(practice.FilletBendingFactor), FilletTorsion: p.Number(practice.FilletTorsionFactor),
 		Friction: p.Number(practice.NeckFriction),
 		DriveEnd: rollforce.DriveEnd{WobblerDiameterMM: p.Number(practice.WobblerDiameterMM), SpadeWidthMM: p.Number(practice.SpadeWidthMM), SpadeThicknessMM: p.Number(practice.SpadeThicknessMM)}}
 }
