@@ -610,6 +610,33 @@ func (e RollForceCalculationInputRollSurface) Valid() bool {
 	}
 }
 
+// Defines values for RollStateScrappedFor.
+const (
+	RollStateScrappedForCrack    RollStateScrappedFor = "crack"
+	RollStateScrappedForDiameter RollStateScrappedFor = "diameter"
+	RollStateScrappedForEconomic RollStateScrappedFor = "economic"
+	RollStateScrappedForNeck     RollStateScrappedFor = "neck"
+	RollStateScrappedForSpall    RollStateScrappedFor = "spall"
+)
+
+// Valid indicates whether the value is a known member of the RollStateScrappedFor enum.
+func (e RollStateScrappedFor) Valid() bool {
+	switch e {
+	case RollStateScrappedForCrack:
+		return true
+	case RollStateScrappedForDiameter:
+		return true
+	case RollStateScrappedForEconomic:
+		return true
+	case RollStateScrappedForNeck:
+		return true
+	case RollStateScrappedForSpall:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ScrappingInputWhy.
 const (
 	ScrappingInputWhyCrack    ScrappingInputWhy = "crack"
@@ -1041,19 +1068,24 @@ type Capacity struct {
 
 // Change defines model for Change.
 type Change struct {
-	At       time.Time        `json:"at"`
-	By       *string          `json:"by,omitempty"`
-	Cautions *[]string        `json:"cautions,omitempty"`
-	In       *[]StandPosition `json:"in,omitempty"`
-	Name     Name             `json:"name"`
-	Note     *Text            `json:"note,omitempty"`
-	Out      *[]StandPosition `json:"out,omitempty"`
-	Role     Role             `json:"role"`
-	SetIn    *Name            `json:"set_in,omitempty"`
-	SetOut   *Name            `json:"set_out,omitempty"`
-	Stand    Name             `json:"stand"`
-	Undone   *Undone          `json:"undone,omitempty"`
-	Why      *WithdrawalWhy   `json:"why,omitempty"`
+	At                         time.Time        `json:"at"`
+	By                         *string          `json:"by,omitempty"`
+	Cautions                   *[]string        `json:"cautions,omitempty"`
+	In                         *[]StandPosition `json:"in,omitempty"`
+	Name                       Name             `json:"name"`
+	Note                       *Text            `json:"note,omitempty"`
+	Out                        *[]StandPosition `json:"out,omitempty"`
+	Role                       Role             `json:"role"`
+	SetIn                      *Name            `json:"set_in,omitempty"`
+	SetOut                     *Name            `json:"set_out,omitempty"`
+	Stand                      Name             `json:"stand"`
+	StatedRolledKm             *float64         `json:"stated_rolled_km,omitempty"`
+	StatedSpecificForceKnPerMm *float64         `json:"stated_specific_force_kn_per_mm,omitempty"`
+
+	// StatedTonnageT What was stated of the rolls that came out
+	StatedTonnageT *float64       `json:"stated_tonnage_t,omitempty"`
+	Undone         *Undone        `json:"undone,omitempty"`
+	Why            *WithdrawalWhy `json:"why,omitempty"`
 }
 
 // ChangeInput defines model for ChangeInput.
@@ -1723,9 +1755,12 @@ type OwedTest struct {
 	CampaignsToCome *int64 `json:"campaigns_to_come,omitempty"`
 
 	// Due True when it is owed now, false when only after a coming campaign
-	Due  bool     `json:"due"`
-	Test TestKind `json:"test"`
-	Why  string   `json:"why"`
+	Due bool `json:"due"`
+
+	// ResultUnknown True where the test was made and its result is not known, which is not a pass
+	ResultUnknown *bool    `json:"result_unknown,omitempty"`
+	Test          TestKind `json:"test"`
+	Why           string   `json:"why"`
 }
 
 // PairLoad defines model for PairLoad.
@@ -2197,21 +2232,24 @@ type ReasonInput struct {
 
 // ReceiptCorrection What the receipt should have said. What is given takes the place of what it said, the rest stays; not together with regrind
 type ReceiptCorrection struct {
-	BarrelLengthMm *float64   `json:"barrel_length_mm,omitempty"`
-	BearingSpanMm  *float64   `json:"bearing_span_mm,omitempty"`
-	Certificate    *string    `json:"certificate,omitempty"`
-	CrownUm        *float64   `json:"crown_um,omitempty"`
-	DiameterMm     *float64   `json:"diameter_mm,omitempty"`
-	Grade          *Name      `json:"grade,omitempty"`
-	Grooves        *[]Groove  `json:"grooves,omitempty"`
-	Ground         *bool      `json:"ground,omitempty"`
-	HardnessShoreC *float64   `json:"hardness_shore_c,omitempty"`
-	Mill           *Name      `json:"mill,omitempty"`
-	NeckDiameterMm *float64   `json:"neck_diameter_mm,omitempty"`
-	Note           *Text      `json:"note,omitempty"`
-	Price          *int64     `json:"price,omitempty"`
-	ReceivedAt     *time.Time `json:"received_at,omitempty"`
-	Role           *Role      `json:"role,omitempty"`
+	BarrelLengthMm *float64  `json:"barrel_length_mm,omitempty"`
+	BearingSpanMm  *float64  `json:"bearing_span_mm,omitempty"`
+	Certificate    *string   `json:"certificate,omitempty"`
+	CrownUm        *float64  `json:"crown_um,omitempty"`
+	DiameterMm     *float64  `json:"diameter_mm,omitempty"`
+	Grade          *Name     `json:"grade,omitempty"`
+	Grooves        *[]Groove `json:"grooves,omitempty"`
+	Ground         *bool     `json:"ground,omitempty"`
+	HardnessShoreC *float64  `json:"hardness_shore_c,omitempty"`
+	Mill           *Name     `json:"mill,omitempty"`
+	NeckDiameterMm *float64  `json:"neck_diameter_mm,omitempty"`
+
+	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
+	NeckFilletRadiusMm *float64   `json:"neck_fillet_radius_mm,omitempty"`
+	Note               *Text      `json:"note,omitempty"`
+	Price              *int64     `json:"price,omitempty"`
+	ReceivedAt         *time.Time `json:"received_at,omitempty"`
+	Role               *Role      `json:"role,omitempty"`
 
 	// Scrap Each limit that ends the roll, on diameter; the tightest one rules and is named
 	Scrap *ScrapLimits `json:"scrap,omitempty"`
@@ -2396,16 +2434,17 @@ type Roll struct {
 	Certificate    *string   `json:"certificate,omitempty"`
 
 	// Damage Contact fatigue of the roll where one roll is shown, counted by the mill's own policy from every piece rolled and carried through every grind
-	Damage         *RollDamage `json:"damage,omitempty"`
-	Grade          Name        `json:"grade"`
-	Grooves        *[]Groove   `json:"grooves,omitempty"`
-	Mill           Name        `json:"mill"`
-	Mounting       *Mounting   `json:"mounting,omitempty"`
-	NeckDiameterMm *float64    `json:"neck_diameter_mm,omitempty"`
-	NewDiameterMm  float64     `json:"new_diameter_mm"`
-	Number         Name        `json:"number"`
-	Price          *int64      `json:"price,omitempty"`
-	Role           Role        `json:"role"`
+	Damage             *RollDamage `json:"damage,omitempty"`
+	Grade              Name        `json:"grade"`
+	Grooves            *[]Groove   `json:"grooves,omitempty"`
+	Mill               Name        `json:"mill"`
+	Mounting           *Mounting   `json:"mounting,omitempty"`
+	NeckDiameterMm     *float64    `json:"neck_diameter_mm,omitempty"`
+	NeckFilletRadiusMm *float64    `json:"neck_fillet_radius_mm,omitempty"`
+	NewDiameterMm      float64     `json:"new_diameter_mm"`
+	Number             Name        `json:"number"`
+	Price              *int64      `json:"price,omitempty"`
+	Role               Role        `json:"role"`
 
 	// Scrap Each limit that ends the roll, on diameter; the tightest one rules and is named
 	Scrap    ScrapLimits `json:"scrap"`
@@ -2670,8 +2709,11 @@ type RollReceipt struct {
 	HardnessShoreC *float64 `json:"hardness_shore_c,omitempty"`
 	Mill           Name     `json:"mill"`
 	NeckDiameterMm *float64 `json:"neck_diameter_mm,omitempty"`
-	Note           *Text    `json:"note,omitempty"`
-	Number         Name     `json:"number"`
+
+	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
+	NeckFilletRadiusMm *float64 `json:"neck_fillet_radius_mm,omitempty"`
+	Note               *Text    `json:"note,omitempty"`
+	Number             Name     `json:"number"`
 
 	// Price Minor units of money
 	Price      *int64    `json:"price,omitempty"`
@@ -2710,6 +2752,7 @@ type RollState struct {
 	Owed                   *[]OwedTest `json:"owed,omitempty"`
 	Partner                *Name       `json:"partner,omitempty"`
 	Position               *Position   `json:"position,omitempty"`
+	ReceivedAt             *time.Time  `json:"received_at,omitempty"`
 
 	// RedressedAt When all grooves were turned last
 	RedressedAt  *time.Time `json:"redressed_at,omitempty"`
@@ -2720,8 +2763,12 @@ type RollState struct {
 	ScrapLimit string `json:"scrap_limit"`
 
 	// ScrapMm The tightest scrap limit
-	ScrapMm float64 `json:"scrap_mm"`
-	Set     *Name   `json:"set,omitempty"`
+	ScrapMm    float64    `json:"scrap_mm"`
+	ScrappedAt *time.Time `json:"scrapped_at,omitempty"`
+
+	// ScrappedFor What ended the roll
+	ScrappedFor *RollStateScrappedFor `json:"scrapped_for,omitempty"`
+	Set         *Name                 `json:"set,omitempty"`
 
 	// Stage new: received, not yet ground; worn: came out and has not been ground since; ground: ground, not paired; paired: in a set, ready unless something is owed; mounted: in a stand; scrapped: ended
 	Stage          Stage      `json:"stage"`
@@ -2730,6 +2777,9 @@ type RollState struct {
 	StockRemovedMm *float64   `json:"stock_removed_mm,omitempty"`
 	WithdrawnAt    *time.Time `json:"withdrawn_at,omitempty"`
 }
+
+// RollStateScrappedFor What ended the roll
+type RollStateScrappedFor string
 
 // ScoreReport defines model for ScoreReport.
 type ScoreReport struct {
@@ -11687,369 +11737,371 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7P2Pkty2lT+Kvwp+89uUk3xboxlJ40RSbd2SFTvxxrZ0NXJcdWMvF02iu7FNAjQATqvXpftW9wXuk93C",
-	"OQD/NUiCPd2S7G+2amPNDEkABwcH5+/n/HKRyqKUggmjL579crFhNGMK/vnlW7q2/9XphhXU/svsS3bx",
-	"7EIbxcX64v37xcU3MqWGSzH+3PvFRUkVLZhxn35Ji5LytfiOFsz+zMXFs4uSms3F4kLA7y5S98jF4kKx",
-	"nyuuWHbxzKiKLVoD/Ztiq4tnF///h80iHuJf9UP4th365YaKNRsbCh44xUAy3Y6OI9PtCYaplJbKPp4x",
-	"nSpe4gZcvN0wItg7Q+5oXjEiV8RsGCnpmpElW0llVwiz+rliat+aFn6vPY+CvvuGibXZXDy7uX60CGz8",
-	"X9T+TSXCk9C0YCTdsHSrCRUZoULvmFoQIc2GizXRRtrVh2eTqX2iKtGZTsZWtMrNxbMVzTWrp7OUMmdU",
-	"wHy+zlhRSsNEuv8724/Ma8v2ZMfNBogDv1nKbE/W/I7p5nc4ZZi9FIyw1Yql5pLcMvcL+AK7Y2qPSzIb",
-	"aohiqVSZ9gvDo9SsrDXFB3aOAwS/fvTnxUXBRf2zPTzGMGW/+Z///P89+L9/+uO/XYT25OvVt9Skm8PF",
-	"v3EMd0ksGey59txxx5TmUuD8uSZGkqXdO3sgssGFrB7gQAMr+PzJyOxewaRoHpqlJR+RIt8TjtNTMs/t",
-	"tLTheU6oIWbDtZ/0qaf3nRSsJuDQl+1Dx3z+G15wc7jmrw0rNKFwShd2gYXUhlxfXV0NHI8cvhM8HDdX",
-	"i4uVVAU1F88uuDCfP7lY2InxoiountlvAl+5H+tJcmHYmimY5RuZ599VxZKpARFmN+T+EuyWmRExqZk5",
-	"wRCGimxsEPv3+w7z3r6vSyk0g2vttZLLnBX2n6kUhgnYcVqWOcdr8mGJT/yv/9b9O3NsOP9dGLHLQD+4",
-	"g7tTUqwXILB29ldGkkwCJdxH7Bgv0pRp/UbmQBUmLCP88+KOsx1w+VpxgfyuN3xlN4GJNRcMfkWzgouL",
-	"nw54e3Hxosq4+YYL+GipZMmU4UgQCgSomTKjhj0wvGAXgc8s9wHVATeIaZPwLPhnu9iwatLs7D/tPGAA",
-	"93yzCrn8b5aaehWv6TqwCm4PaecfY5vVkON9PQxViu7tz/Z+np4ujhOa5RdUKZa/VnLF88BMq6IzzYbw",
-	"slrmLaoLPOOBCb5LiuJQTH2lZAECueBZlte6xRJmYyXV0SP2Vg7DL+w6gquv9lys/6pkVR6uPZV3TCWF",
-	"FGYTO5WM5dze4UlG97HvrP3oB6yYU8NUkspKmNDlVuY0ZYVlFbJkeykyJCjMl+RSbllGgE8PZHhfUFs2",
-	"YhnLmrEiXpEqa88u4g3l5MQYs4MswWfzWR/XG6nMELG+5VpbrUrIXRw9QJrHH1EU3xOsiBvtyFAP0Vlq",
-	"byO6q+qzV3cLuuwyzOyv7DuHzM7elSw1LDuk3eubK388QZPVqaJlaVl0ESmI14pmLJaE9XHo72CeL6z6",
-	"xuBKqokXPDSt01Sr9DVpV0oWYXUehgbt0FKd2AfJhimnnFPQYlOQVVZj54IYJqKJgHuFd1LcG6XiKUsK",
-	"LtA2izlgKBN0tFITYs82mVrTXjQs4og8zGNvWCmVCdzeesuyZM4dDpOKP4dteR64iwqZsTwoaoU0vav5",
-	"4JH+x4Ayc6eGpy/wtZKmLMyVpZJrRYuCfWatKSGs+W1vJjSx3MnMqTbk54oqA7pVxLWjqGE68ZZPLH+l",
-	"TJjEzSIp/fWYmMi7rhIrqVhKtZlD677u5bnIb2h/MY6ao/OtWaveyM7sPEeEePwlzdMvZAYnmWYZR/Pz",
-	"dYvTnVehy/wZR3+V04ciqMXsrvI0KWRW5ZVOipJGvllKrrUUibJGQtQ7PRq3JxueSH+QIUo51fK15M4h",
-	"OIdkrDSbZL4OWtB3X+Pjj66urod10tN9M6x11vMfIs7/WVFheI6r7a69sLdW5G5fX8U+eRP95NOrY/jG",
-	"TgWHwU8scB1D639jrf95PIEmQpKDcyT+LC0ZtcIl0SUV8W+lSu6EY8CuZH4liD8jC1JKzQ2/Y2S3YYKY",
-	"DU+3TIGCUFs4l+Qv6FYBl9hVnIz+kCJDsHSbzB9wvqSxSi2jVlFlqxVPOQsp7B1iXT6NI9eOUTV1DR+K",
-	"pPuLvsUhUx4yXIDCQ6fitlSMZjPPRXoXK8hY/Anokca/urCjDc3+B0bVS4bnund0mdkxJhIweHQWbR87",
-	"6yGgtHHN3OmM1HiSqgA1YBs40i8Mub4i2+8ewgpj+FhWKqS1gQvNHv2U5Tmx5ocmoJYcrACdhpPuGyTB",
-	"ovExdleyOKBsizZj2/RasYynPtzW3awNX2+eXsVTN5e7OY8rJ/kPSTJIVKkZ8UE8jKyU9fyJYtoMUdnK",
-	"hdiZ9Sjv3NP+C61lLloUGqOxv+K61B1matjb6MNxyNP3on0cO3qffZ8L/dTD5HDR1wNS5JJae3PAW1tw",
-	"nGuM66DgorJ2gJ1QyRlyUczV57z6MWPAd2c5puCNeDvxtTf3XsMKQqZiToVgWaKNnGEav8a3bo0Mmsba",
-	"UGX0LNvcm1XmmIMFNHfb2x69S+H2IP2Fj3HZ16KszMwL9N6cNqzBPLq8Af9Jmlea37FvfcwMI0SHpKtj",
-	"bJ93QmxXp+Dd+3BiYwPdQPDvLJzZMbQmGHWY5D1P7wgj93Uc5EhHqzEmO0VspxaLZwjtvKQlTbkJ5C78",
-	"Te5IUaUbUkjF0LPLjCYpFRggd+rLnmlSKrmkS55zs1+gs4nrxiUFvtiSakO40QRyGVqeYqQhOqvomnLw",
-	"zPTCeUnOnDcokF7BqEo39rMscxknhBIIWFtFoLWXLS/vfAFtl8yy+OvzXnJvWLo10whuJqYUnSMgmtLK",
-	"En2m+5OLaCaH0PlrsJFlmNNnCDEhzeSzb+3Jeb+4kJU53STnRK80MwkSKGZJ9mk31ajHvZYW83AlMikm",
-	"5/09PgXh7/3Uwz9ws8kU3dH8h81+6GKvTRUMdg3EyJGrj7mt5/D9HJY54y7P2TZtqGFZMiGaOrk4V5O6",
-	"gvuoLlnKVzxNVlKlLNkKdIxHjBH3/Y58HLCM7cI0RjBSWTAiK0OWUrEF2UHETUh/e+zsj5oJc7GIoMDU",
-	"FO/N3h2+Hmbpk+gGKPLPoRngHHMqThGjS1umXQxvp1QIaZKCsSEOwSfIkpGCmQVZcQUhmfjL6bgrLZU6",
-	"mDsgpCKVsBqOXJFCCki1jFAUVoxqvswHwtFrWkZ7wCCNKvm5YhWLZp+/4lv/IZfnD4WWhhehDMzXSt5B",
-	"wPhw+RjBT3bcbGRlkrTWb+6RcGG/OtfyCBvEvaPUyh0PRB/rfW4o4ZgJd7nL8n6S/X1tce1o9LE+u8dc",
-	"m7PPqhQrnjHhLVyXGXp1+fRmcaCxU2PlNurn1kqgWoPiDr5JlwOsF5i7QZZ74mXpiFi/unz69Glbpl/e",
-	"hKIe78qcchGT2d1QvZUq5F65Hkt3fTSR7Hp0zlBj7z65imXDMGPIdBtyukMcIniOfYxiIyulk0Ce99fC",
-	"ZdosiOYiZWj+udfIjmpSVoZwEScP/XDzDChgQmTwdpIpcpcdmPIc/lGJrZC7cEopE0btZ1mFK27MzIsw",
-	"how0zzFhg6/qrEdfxhFBChwC9iLhwmpydggcM+J190oChQZz35pJjdb0smrgDpzjc5trJM68wyBzalol",
-	"k+n2NTzp0mH43UyyzDQwzmJdnNBz6+w7L2W6RGkf3eZ4dN0efRkUEhMjfH/AZ92zPigov7QPnced4uVw",
-	"zE5sOe6al2qeehdeANmB6ZaJRK5WF62jGJRyoq60iEvmkiqbyb26Kgqq9tPGh5dpbkpupQtMnG8P7dLo",
-	"/YfHN+w0ZlW9/WcxrWS6/Yobw8U6TkHrXhW3zKBT1QoZYiRZWWXKPCeCcbNhyv7KMgThhiBLfBi/yBHi",
-	"MVp6vR+i4zEabkvf6VIWy5CIVERLVSdOel2GCwJlUK26qz9f9cvmhu649n3a97RXStuPU6/2Om24kVr6",
-	"OcnZyoALZCVVrUJH+Tsm3B3nvF+jPWrdW/IUIZs5t+ic2+unYUb0u3V2XyXbJTNYmNYMjIq4I+I8Lp7p",
-	"Uk9lwY7VxHu74b82SPiTCfyzyfrXeTBz+43M8zoY5mS65lmt8zsG9DQ0skwyxe+AJ2SZ2NVSA0XUS2mM",
-	"LOq/uh/rB0J6wEspdFXAVL7Yt7eqTiSqyjLnWJnnjPCyUqXUcDakMJup7w6l+C8n/avdyVlLyxVkxF9a",
-	"M1V7JXczuKW1RrkLfc5IQ/NTfrAShuexFOhxJyhPsMB6YqPeo+5kAjVv2jQlJ/McocOqJny1ZCoxgXKW",
-	"Mbsz5RkTJtEbqgJn7NUKS1N3VBPFCudqnPPhaqASqKTKELoyTJFUUQ874F/TcavehmADvixKs3dBDnST",
-	"CWkIissAt2/XSLfoJDwdXtQtFG2xjFSi0l0yjVkI4CubF0zHfUi269hkNPfCRJI1XHZ5joGjBdkximAK",
-	"MMPI5cywvEdiWG83SlbrjcPC4ApSEbUPaUG4akPzFZGrOGb0GXQmyOBLaTbu03Dd2xFbCqNzn0NhENOR",
-	"AwqoLMuGK0uBqDCgW5QbhRJ4M4bcPTG1ZftG3eryVYcFumezYegOY3UdCC2RdbC2AxkyIBMNTc1LmqdV",
-	"TsPZsLQslaTpJkmlsDdm7IGs34tOqLe8k+x4Nqe4oaDvEqnMRq6tPppgfj0Wn9zvG/HlA/B6ZRK5Ssqc",
-	"CuY+sKTptiqPmsvgx+49qZ1U2xNNCT7lJtQ9RX/ld0w4Qf8aywU+0wQKBqDEVJJc7jACDk51jinNa8Uo",
-	"iDvB4k6zndjRG37MLt9JkRRcM32PzT34xrFTOHYre1+YMTyjIikV07pSbM57g/HWktHt/C/2sxZdKLIr",
-	"PUIfDy2hzwxBrhoREVMSaJDm49s5witTrNiVvIuA/I67CY4y90N3RVc4vHR/IamvEvMvefuQvmO6WzOW",
-	"C/KIPCDXDx+RfydXl9dPH18vyG7D0w0pGLV7mZGcCwb3doorIXStGNavPyfXDx8v4Nsu4OlSKhcOquqR",
-	"HeQx+R0mhdbzAcNVEkp0ztcbk++JlqgY4xCRoT/Yn5jiLKistaosFyzJJc2S8fykwxQfqbbxA/XOEbxc",
-	"Tzc4izDjyJyL9agKkTJhFEvS+wKq1BVkGFAPKs51gm9O1RpKxRvoK7OhglBDaLHkTBhiWAG+hMqywsqy",
-	"C0NohftMEmTMvZc6LDR1pVY0PQE1rZFdH1SrRt5H+rpVL5q9bs80uHWhGcRx2FGiCfccyRYZea9Sw++4",
-	"2Sc7PAHbaCwcoe1rzoQtHse+N7/o9V1JheYSj2js/FwNx/F14Dfe/+5+DhSa16mWG0ZN8t84v3XsDKHU",
-	"IXqvakZr6mr9lj3a3h8DIMwKoW0eXvbUJA+3siHCosW8zeaFj4pSxzvrmQ8MH3qF4E81siEApIVM4fEs",
-	"IcWog2prY2Jedb30j0MhD5YyXk6G1N7gYw0RWp6c6XfhMSRbnx2QMPUCgpRX3DDFpfiWqjUPmdEmYSKA",
-	"MfSlg5bxBfQO0ARSgC2tMQ86TtXAMZINXwfica+f3sz6So5O0j4iUtw3Uk+O4BW2VlLeBQtdmSvKqd+3",
-	"JJACAIrkHfss0v+4oSpA6r8LuRNO9dtQkT1HmndS9iBoAeFKrskyl+l2IIkz9yCUMVWWSMoYTIGm5ih0",
-	"EL3FXCcaCmlIE4SKcTnSdMMiTgM89sK03kkc1kb8ezI+Ajtc+mw5Apa7IJXGqitFDcPceYfUdMBgleAm",
-	"upi34VX34qJGBsWQoju63d0JCYFTZNaMoutg1eTBuAPpOBuqN8E/bCMEIqzl7/bB+dk1XsyHBPn8xBsH",
-	"7eXrpEcvpxRlv8ZjIgVbEL4iVOyj/eTxLNvkAw1NiQuQXZChC4UckE28iGPL2PQh4Bi32YNM+ffhZKsm",
-	"rwovS1khr1OuXES7/mchK4EP7lyliGj5me0kWI6fyRnV9RdpBv/ULhADGhVs00Au18nync6W6vQVZ3nW",
-	"QqjtYzcZygc8XtJyWyDC+B+3r74j7q+Q6LRhZGVHWRCpXMDFob5/pomgEfFRP9bCTyi8EsH15uWGhRKo",
-	"P0RBzDHVKrVx3MsRoa4s1yNx+4QD+7gmLvoXCKsnS5bLXdK7fKMu9tkR+Zmp8lCbiZsU+todUxlPJzVj",
-	"/MA/3MPvFxd7pgHmcPaaZ1WH+Nm1ED+jCj1aTHmUqa8TuYrn2VklFEi0adyD6/nm0aw8ZiuAk3ulGSKR",
-	"b1OpAnJ2STVLlMMTjXFyKh6Sat8yCqfw9y02Iw+Iy336A9E/V1Sx7Bm5ItSQJdNmQa4uH91ANiDNd3Sv",
-	"iaZ7LtZwkW5oHhlZhvkkcpXMXcicgL9hHh856ii/YTl3NHhr35wuvXKBXCTuorUpwQXWExo+Uv9oxIXX",
-	"BPYQOy/AaoXqLQGoXs7yCV3PX3EjmNZBZR3zdL3LtaB7spZ1tN75+0G51lZFYqhWdFnP382B4sidrPKM",
-	"FC4HeMXnVUaiXjpbXLNSj7TAqNtfYFaaFW2oiWaSdOc3ekrZO3NrWDkh4v2erZxxYhL8V3TSYSOQPTGC",
-	"vOKgQP9CTQie8QBzcRTJ92bOs3M+/HTWwzdHJpmVNxeLALSj/eAY6T48uuVHg8EMUDcSD2SYtCPYmX/1",
-	"8GFzFII8lzu6zFmijWJah9MWXqG2KFi6BS0yhQjhyqnf8o6pXFIrfsDBF0xRH0tIHwwoDCsRj6/GM+Fv",
-	"BtqQTEQihgf8059vJoZ81Eu9v26jIU2CcY7gRF19jo1aRsb+Uz/v/+ZqYPTDqMiIpvaIPfh8qhT3CoBv",
-	"R/d3RQued1KOrSBItGFYKS3VGvCh8EdhCUNVwhUWiPH1Jkk3Sha8KuqHur9tP6pL1vqYZgVPAr/nImMr",
-	"LrhhSbrBrGs3jYOh4O8sw0GCBVZz0Lb6yKhjCKePp2j/5OkU+MZwqGl44Cd/juD0LqOHYqrcYGZlp+nU",
-	"1dSt4ux3xzKDYu4UPhCUl2fwgbRAFg49IBWb5TZYgXY67xWpklkWk+/IE6fb59Sw6Jg4Og71/SEcmBkC",
-	"p1RmBnX6wC3Mg2zpbmci/9n2BoS32sdrZiOYhzrgfMEw/883vVkQKYiiGa/0JblC2885TbH2bsYlGAQK",
-	"rL3XPdRbTUpq9zwjUtRWy3PsfnHdSv1FJIthgITPJwESajnRy02v0g2hmsg7mpNHT4hUZCnfkSfdOqbP",
-	"p+WJ9xXXRB/exlvjrOEeMVyIrWl7xQ3ZUE2WUgnmMBBonmOat6mUYBmEKi/GNj4mcd+ag6Fs8y/2DumW",
-	"poankTmhsyIVugwWV3zneiva1a+lYMS4vHdukA7BgGC9xfdEC4U0LnEkaO8hI3Qzxv2n/dqH2eR7Hbx8",
-	"ZtH3HgvvJw0WZWVYBpLCJ2fEMMQQeZqZhSjwtY9ofDqYg2fDCdyFGh/5Tnj2r0TI3YKgLG6FsfQ838tp",
-	"7sdZHtKobnZOE4OHfYwN5jrGF58Yal9+FqQMT7/ampFLPGIlF9ixs6QOwVjxMtlh6M+byaBTKJZADRn4",
-	"Kyuuu3AZ1tCGWCCk9yW51NCSxmyYmvZkDfYe9Ht0Ct25lgNnUJ8/YF31DG4yTJt4+rxl2rxhuspNH714",
-	"NDmwRyMcM0wjw9QdzQeCFHSpZV4ZljCloisrl5zq4UCFi0yQnGlNCpZxGgvwxKlO9DmiDNCL0TFz1Kfx",
-	"8ToLbM47wZyvpzfkd85pH0cLn17S/YxrJLCAvtouDRjq+VNFS99rMoS7sqGqDAccYNeg5MOHernjmOh6",
-	"QB62uDBcMaP8s1/0hzkbLp3IB3I6X23tbG8H+pvomLZhskWf9dtUCh2kbxi1+vobp/mfojeJj/zOKpGd",
-	"1Q5xFoLHEf1QdIBJIdxOVUaArparuIlvKjfWYsVLmBoCtqPLEjq3A8tZO4rOU9c8d8k8Bw4LaW4D+X3Q",
-	"JqYuCccsAUsXKLTfiecEOMaKicz77uqnfXcZS9JitMXM7IaQXYyUyR40np1Gu9H0up32zk9NorHj6wl8",
-	"WGBzzGH8gO1WZm/AVJ+VA/qFyPYtn91iLSJe8qo5wywjBTM071arnSyIEpOmaddYZ2nOsBHv57iGmQ2R",
-	"vJ9rmMr1GjX+Jc9z8EUuqcKmJpC2sJEmASMCbr48S+w5wyMNBVrBeIQd6RQ6PjDJGfT7by1bOiij+3bD",
-	"dHmXs/zjpcfznwICbuH+nwt0sfK+pFEgfnjofSu39B4eb4/s4xfXoaGf0Ni2nYS1PAucgb2+c2e9dXyf",
-	"HMBdldQYpqzQ+s9/vnjwf9EH/3P14OlPzT8vkwc//fHfQtzzHXtnxvtujKYbdhJIvI93IIMb8TsWZFsg",
-	"tgkkvG7okht31UNJxkaWpNIVzfO9h1Ou+6KIfQ0bF0JLa9oIxMy5ydzoOzBnvh3KuavzfAJ4L4zs6J5I",
-	"sSBUk4waekle+HYzZCXzXO60y58S2+eEkpIpDe3faKbJf2Xyv3ymMKb7kiUD1C1+6KGnal1B9/zh2zFg",
-	"EwW98/ZC0HV3nFQKo2hqnjXZyogfVDAry3QNPSiz/YLk7I7lGhCHGKBiZ9K0TMCGbJkcdlEaSZaMZJjq",
-	"752UO6nCLdI3sIcDV3qdwrUgiuUU2pq6VGzN1B1P7RDGTthgcfjPFVN7soLIuR0cAkdQwl4TODCHgpmN",
-	"zKZnEWylXv8xmJJW//nrzGehMU24uSTf1LA5rsmEYPDH55jB9l/1jP9r4QqijK9Hgzw3K5WYNj7fTWpW",
-	"7ynNslBidYj/X+1Y9pZpM6zB6sTIxMPsRSixDl+5RwpVsXZtV+PGBqUP/yRFvndAV5SksuBiTVrpzIEA",
-	"j5v4lEfMq2Ou4ca4hIeP4jLwjZCwf025+kZiX9R+nm4MuIC/hw8wBe5d597+WC+emEuxxlo+WRRSuFhv",
-	"nHEL2B0zwQ/gHXlnX5mRYRdCIOmh2QAsjTbkb0yZ/yH+4RrO1C7R7CTx8fUYUgKsMdUJu2NimH3d3YdA",
-	"VBROrcNLIztrNzOBaFySaJnfsTpVzfnfDzk4Bh/C88q74K5+5SUctnb28tx+GOb5mW72+XjmmkCmcC3G",
-	"u9zcZ8g+Ex0wSBghprs14cOojGDq1WqFcdB7K/dcF9Skm/kNZI+1qrvV7e3xw+vV+jg0YpFxsa5bLU30",
-	"WLrpmsQPbgZS+wDhHPqMC8jkLMbTvCx3snfckPoVz7Ml1V6FPK5D5aNpEGI78sFkzzNUm8wHnkeAyHnu",
-	"mwZjsbliNZZehLdiavihku6Wt0R7wB+wzlpIflLU+T6Hl8QRyTY5NUzRPJGrlWYmyCJuWuB1+Ex7aVbr",
-	"bziN+g8LLGfQG74yhIs0rzKWzcoefPAozM6K3TGlB1pEYDIner/0VIuym4gWZTPaJDTIOEMoHO2heyc3",
-	"mChZsMlFPP48oo1ZCx9w/NhDlRYgBhzXfnZ8JgMeh8MTPyBTjTcZ75dkUuvNR9m3GHs7wqDXRqbbxJ7g",
-	"I/vpU9cNqvWV9mKCRPNVdzTPX60unv1zwrFlH3d4Hj/5178uSqnMbVO63c9bLXOeUjOviyogZc1Dil1V",
-	"mmVHvQM4Z2HdfSQR67BXmJo5/mH7i7ZiSZXgYj0rp6l/gNz3O+TszXRxsEF9Wg7yzdF4OB/o+uZZz5v3",
-	"+TR4fUG1RtfUEXOaTpst7DXKsbfdeDbqvFgt4JXM6FRX65+dHJPPpwConOdvVouXOko56lYNZAs0d9KH",
-	"uGtwmsA07X4OeV1/jYzRmlhQca63YvDUfMMFeyH0LmTpIMce0MKe3kiRUjYAChPN2OEx12a10u3gEsqH",
-	"tmRoZEIwbnQCUQVLrCczSLxThBDal9jpgwivcyrGgRtdW9AP2PGTi/aXepWnXgOIua883MpAQYXIpilX",
-	"h5Fg3NY3Q8QcRmxs9QgNNQPtt+3sm9HWQk1mLf0QYmIeg3fGrL8XWvToZ0abhGJNBa4+gjePub+xjXKQ",
-	"aENuh6ugnMqpEFBWJ8sk3Cm3U9IW6eNsfXW2QteHYoxAGZnTKhUxOmecfgaY9q7Vhc+qiy3+iFyzOAx5",
-	"RihJWORUR6AjxsE+EUctpx7mdHsZTsDw8c7hQHZXUwo1C47f337hNp6r9ldGhQQc5YFgsmI025+xi2Qq",
-	"RZYsXeTmkDnmtbFnJpGVOVO2/T7+PnJ5aYPhIt/b+X7lK72LJxAIuI7sgYPx+lm9qYc7wMOEkgHtsy1U",
-	"p+nZu+ewbaeb7BBhBcs8bWc5w8eI+dZ7q2qEVZddhuFJ9FTK8rlDBVManjkCYqgF/DvVYG+qpjIsjGfQ",
-	"O0hgWbr7Xk907wqp9q23h3p0ReQhvZF5/gJZbz7+2XQPsO4S0XNezWjcbqfXfOPM/e37TrtDiC+AIMQc",
-	"dreQMWCv162ktHb/Nx/hwwZv7if7hzrm5/5U/2z/CMn+UKRhWu3hOr8NsokvKJ13hOdkV+pUlmzarsV5",
-	"3MLD7xcXdzSvmI597R/4NCIEaUfUA3lg79dXIt/3sEOH6haceoHzr2cU3Eo3jZNYuX5HzmHjdqg8ryPt",
-	"Dwi429QgW7G7kuq5K5DWTQzLpa5D7TqgjXbpMa/woeV46xdpt9OOF2TZJGH5rHlUzjB3zE3aTgrg02QO",
-	"2fX5nqRULaVIytQsSEHFmgqmGf5YQ4PAT6tc7jxqzoqmRiqHjZNnSftvdWeSOf7LGU7DWVrfrLz/QY75",
-	"R30cZ2EPalYs873HjjjoI2jvX0haq3ieEQodMrkwElvh9xqffH61ICjyyKMnVxFtcacwiOosK1+ogP3O",
-	"AhXX/klCGyw3VXn4bMINKSptyBKguSuRdSd+PRrCfTQZwm34MzQ1+7d2LU1zIHaMrzeG/O6SXF1e39gT",
-	"SrWuCuj+BzV9a37HxASgxBQRu9bxQWAZ/u4hC4EXP9N2m/tba7fL7+5TiLGPEs21PR5pfnygco8zITTV",
-	"g73Fp3s7+Kie3Oen4LyWVAlsqfvr5KYet6NPJmcXEmfhEi77FMGnQrPFhtf2e5BgsiDfvqaXdrOP5MV+",
-	"oUhw8lhAPdiDG9IafFY9zQk0XW2f67WErR5kgEdPJpIdpgms5E4kRuZMUZGGO/e8WEI7R0D/lztBKLe0",
-	"omZB/t//p+jNrSUXI5gzanJB3AmYiJHYaxMm0q7a607qatZWDiU4ZSzn0FI9o3s9YHdLlSFKtGuMgUdZ",
-	"sB1saXdWdm88rR5PiZibackCzZgR2au1n8FT/Te5IyuqIDtS2DO8BHaEycJnsMECsOCSEblyxwkaBeLZ",
-	"4oootmKKiZTVZNcLKwu6KGI3U8SfytTK1iyBEmXUcgIJ54wqIuz/tDOH7Hua0DXlQhtnvgvNs740vWxO",
-	"0/XEYZqA9FtRw9cVS9g7VGnCd5BrguYetkzrEx2fEUpKmfN0v4CEUkpyuuvdTZefd/7vT1O5Tq0pPx6Z",
-	"cr2VYfn6mtFtk18LmebU5bvmfMVAljaz7xH45mrmLRUGdDucqmJ3Mm8gW/oNY+s/Eur2v5UhDKpSRgu6",
-	"ZuR6cOrsf139KWLu4es/yCJQZ5fUGZgDHH2Lt1gqBTTtAoeCv9MES7efaaxtgO767mMLvE3sAaY7LtaX",
-	"5AeptiwDI6jOn8PXoOlnxis948K7jlybkWDznmZt7mOfwNoAhU3IZLQPzAuCD5J0w9It0XSviZBk6WDV",
-	"uCat12cKyqvLKbRFN8k90/NnuWfaE3J8lk8nptkB47y8CU7To8/4AuIB5+tfldwhgIR9xTc9L5lCU7q+",
-	"9HG7n7nsd0h1D4jR76RxxVqz9LwYFfrQFA+oBxPaqbwDfzIFlQFTbtHUIgAEekmuj9NTO6x9dXk9mKCc",
-	"3gXOaqkYzfx84TlUEnYbmTNfA1cwQmsNscyp6PPM1SRrT1l2a1qtWVKJlClDuTD7wQ6TXq1x7Uehcgrw",
-	"Y0SjpoBek/HViqmACvuoUcue3F+Fxa7iUz4HeArmeKgnPm3N588nMPgwITxxqC+Dfd5Bq4LNxhcOdGw4",
-	"iXZAYlo4fL29f4YFbVCBiEhxUffpxBI2VGWYK8VFojfS50J3V/CN3DFtXMo48e8syK19gby0IsH165px",
-	"nB5NzS0Hv1rEcXLHH58/6lg9vu+x6jgYAwzq/zzt0vm8LZ18JaOXYDyKtI+n0x7V2u435CaHzv9fwd8F",
-	"5sqyRjLNGCuhPhIqmEftxJtBg2zSaLwa6Oldg2GEkGf+znNZMHsnEFpXOIJwyqk2x/Fn1PnpzCxejT7t",
-	"HGdOM8Cfb6FA/eTzipgVWg7BHtod687qHnt34SwZVYOWxuTMOrc4YJ4HJ9ZRrkLZUHgYGoUKnBWV6ClT",
-	"96BfBPXcDTS8o/46afpLNkWdOwkYt1ys9ZlPSEQJqqs87ZjHfqZQeklF5kWKFZ7O69hVN65OcKnDfHNa",
-	"QTqfE5GhUhy81RWBJ+z9csdQ5eeaQIWlA3nWOS+91N/YRTgCp1KsuCpYtiBFT2/68xzPX8RyFIOuDEPB",
-	"hjf+zw7jwNUQ+s5+4OL93bEcEjE9TQuWYBp3ULYXvrPO9RUpCq+CIiZem5kxznNmVnbK3rBAiLgdn7Si",
-	"Io/inDqTuSos3SbOb4CCJ8i0b9Ce92YIegc8DZ16Z3nUfg758ob8rudTqLXWmtHbdF6Q3YanG1BiCCD2",
-	"2d2ap/wHbStcoeJpGBriZdNyGuxc92B77sThsuoD9e/qycI+aOUKF2uggOT5gxXPi/qlKQ3x8dQO2Zfz",
-	"KYFih3YmDPi74aXmVjZyDf2nFnAQBr30l08a/rqn09iD3SZOZwzaX98wqo3rGtPWcD8DhDsw1kE1b3zI",
-	"gLOODWtatjw3GtHw0MmQS7mF8MickzyxnpJyNRGk+QvYs+COd2ux0qX2zOPOaBYM2ty0ozZXJznaEanZ",
-	"r1ak0sC5kETn+8QWVqUT+x3dj0Rx7heEVSzDYCJyR4icbxFHP2xLOJ0kQmhO2hGPImgJ8ISl4mm4jLsJ",
-	"MC1IwYVUpBIcvR6FFGx/QrpZrQwM71UuZfhGeUMxDINN9YlhIgNK7DY8h+wEh7F5wIVX9zzzzeSwcUFo",
-	"cs4lYOeIuCBwSbvJHHEDz5iUvYaDTiu+3rg5YVIpCFJw6H+IWQ2wf0OojzApndKcDWlV4CjF2xqOZCP2",
-	"fHNey5pkRfMcT+CfUA083vs7fT4rISszFUQP0bEbOr+3s1GXNGMTGBxv+3Ab8JIDpVL8jun6IkRd6tg7",
-	"7XFEhgROeBg54Ic2hPRHnejoNUatNuluPLjLwoK47206bWaRoSWbryTUgBpWWwBZTacY9QSJHVYbtHrl",
-	"cILHW3zCXrU7syGVyFy+fYNvRK015QL+1u5jIoMtdwpx4Gb+waMh6WdW0bEvbaSBoBGi4d3A7yBJSArW",
-	"DSE+t2O2bHntMMzE8aIlkkqGVmEN9i0vmDXJtaFoQIDa5ygHtAVG7Ksk0fljn08GtF1J1rYYPhyMphuy",
-	"9a5Ol1iZQsNYbXiekw29867lgxNyuuOxo6pIqjJpag97OQ7w+wZ3DmHwuWjdNbjr9kOkKp8jNI7A+Cm6",
-	"vCnJWEHh3LiyEWtQFg5vbZ6+M+2FwKQYCN4Np5x86f5iucO343ORPLs2RtUsT+SjmDkBFvR0AMQ+S+yz",
-	"GHkGdcypZX3L8PrmVNOyxn2osc6t/T3OjBqiYaIA+HlHFbfy1LsIltJsHCd4kwo5GARHUUgxM7B/HT33",
-	"ERD7H2patvDqUQKWTJFtRxAuXKKhYuh8wvkbWq035iCE97iWFleX1/cWaTvoVaOSHhpb/5ZyvhoXFGck",
-	"l0umG0w7+MaIJvDWKoaQx8ZE5mX0gWrAjcdlRc2Cn0hbCKeu14gKfVxzQ3m4KAg6HcTXanzFWZ61IBn6",
-	"9RocromBuvuB3t5WtEnwjlnx1uqk3ceVJZnE0osWzK0VjKfos+0QTocqCxvoiRi8neFecPsy2HxPG3D3",
-	"1Liz37/5+jnRO27SDbY44HoS9Rr+6gcfx6fwsd8GU2lGLWMu0+3gzeY80JjZqQ3d1365bn3IkxCMzL8Q",
-	"d6IRdz4Qis4HhrZBRJsTwNe8sfogy16ExA02EBGusqvOgnC+Bq4hrMOy58S4yK/I7NVGAY9VNnkKUNvR",
-	"TgxU2jiFDColMbHiYjGEYnJYBNz+BOaSwgoJNy43MbLierRGugOJHoPNOquLYwgroNeEspnAwM7p8zdF",
-	"UzBK76D5E+p/fjwlcd1XwsuA1PyXUilWh2WOqT30Of56A8YMKFGa8uySeAh0UCcg3KR9Fg9a3r6Nq318",
-	"4T6moVZxr5+DtuJlM2ZbO00Ny8jbM7w+uAPAnk9cFtIQBGAtBv7c79se6qCGsaREl1RMf/H6UcQnUzvh",
-	"FaJCTbc66RaCnKCSYwoKuLmtbqbXMquCFCMHc5qEA3rrJGwIlvqFgYzqbLlWplx0ilvQGzarARhLt8nR",
-	"FH8UDkrG902swybDgAwDIaKU8buZIAOzamFTRSfx4W/tQ99gh78OeFDPyC9Ks8fMjTz3IUm7SXhXWQEE",
-	"v3LwJLNavTZ89yQEV+NhH7qn+M9XUV0H3jB7eLhYn/tSmVXQfNwFFIR2mk/g+O6cbrjF+F0H98aL7M6d",
-	"gh4JeZGMi9aDs2dfmQ+lflxr5ZWVafGDzAbRsHoqQMbP0dZbGPMDH4z/2q2R6dZ+Mmz2oncGYHhntAeM",
-	"5vMq1Pj+B3By2WUQzYz2EDfQEDjA8XPBhv07x2ETO5h8JHLrU4dseQhhDMttceIYGkrn2BwjmzADE1u9",
-	"j6VdYQom8Pmiyb48QfpFbOVs19fXRtT4TJ+kanb8DA+WU0c51fw2DeCg0uyOa0xBGUpesrfjjmriHvWF",
-	"gZYOXuGOkYlHwILPaVF2nPTM1D5RlQjrhGC1RwqVFZ+GIecGWtz2Nryf7AYWF8ugMcpGlqQFZh9HaVRz",
-	"44VNTrVJ5r5U3yMDdh8FfgOLDbqcUpHVBl3O6B3TWJcoFRHQNDh+z3zT/6jbo+7ZFLyHuErmNzAJ5plF",
-	"vQfXYjTQdKVKqadVZTzfr93ToTux563FDXL5h5jj7JuKeMwdu1v2F9CzDmJQcZ4bxQpp7YHt+uTNYDzc",
-	"f425eXjRYivu+DuWlXrQnV8HK1d8XSmIe+yUhD6g9/bV31cj6BVNQj0PRtRVfUn6ez5OZIxhcAWixEOJ",
-	"0t9QzPurJ7Q6aj5hhQalscM57MmslkRty79mqh09yJ+sFst0uetQMVphJ/RGL/IUG9GMjrfXDjy+0ArO",
-	"3sGZFD1sBpSekfcqFiaEhtgTKggv6vIIXxsKcI5QwuaC/rAXI0bfzdk9U8OXZx0TpY715sHTDFWmHlju",
-	"weiPLxmVSkxWEUBUXOx9jizVntzdw/KcKAbuUI13p+WAOSWi00WuMZR0brP7knKWQ+rou6/Oj4zgtriM",
-	"xckPxSQpQdrZ3C89GOis3W5vBNVJiVUUk+1o/ypsG4kl6lY+17Ueuxb3zUu+uen1iApOVc8w9a2i9obp",
-	"Ku/F+R5N4UoPSH/PRiNC+nXDaR7S06k7YHba616kPGPCRcJWPMceDYa9cyo5F9h/86LOmQ8Cd75hOXd4",
-	"EW+ZMJtQv4L4hjYrJWNVhw0tSyZmNszZ8PUm1n6Qu0POe3pDfochSQiqb+SOyJXBiwwnFNltEvoi9qA6",
-	"osJ+x/hOgKrw8uLCt+jpkS8wIySBo1mY1wrKBRfrb/iKjXSPPaoLVoOKCL0ipWOtCBpldI8vpfs0H0LJ",
-	"xpIl7wqJ2zN/ZHwy1sD3MQLonoVOvGAp3jGFkLwx9gNrICA/dP+w8cW16uylIEaW7Yy+yEar9+jfXau+",
-	"3TnO1r09fdvtzbrx8MNxggQa4oqB88Ky/Um6iYQzbr+NrAA6/N5Qp8i3kqwlMXLRADvArcu1y5LNInMf",
-	"Zku68VYxLBrw/46pjKcRXizB9eYf7mHA/scT5K9PaTZMJXbgGsiTmhqlvvkNgNzXv3B0XVwUVp/BJC3L",
-	"inYpqcEM3gvUJxLIMwncsf3Guxts0+fp0yyxS+YgB7ogZa0T9Jr4TsJ0v3GOjWMSD45LLjhRPKmXdXDY",
-	"R79GdZjCef8LPvnhov8HUPIzApqFdyXPcDnHRe0D5c67Y97Cf8U6Dwcj+sF42AcKyM8K+QaaApkovruF",
-	"B3tx90O+l4bmk5P5XjsWbnnIemkFwijO6u7ASym32Oniy7d0HSPz+xj2uM91mxTfO8I1yqsD2n0uWhwK",
-	"F79dnnb1oifcV66FRKfLgRDQM6eT9daVdn+JhHuRXZtUsRrSy16WegMFOaBrs8xDxDvEOrkTDhkG8wnZ",
-	"HVN7l3Doe46IjKRUKc6yGiEFH/P6a8/hlks89L2M84HFOIO6kNo4ZMzModdQg0U8ltT22ft0kG/615+s",
-	"C73rOu/WFdp2DMQOtpumxi20qfR2nl5XxTwVm43onjX87E6qgcqp8HbEzeBdxHKBQVpVgC6VFZOHsixn",
-	"R3i0cTUtki/8/nj/M7Ll0On8ympDE60P4dDN1jRWOTUGrN0O1EjMm1Bj1SA7Rr8i4p/eUZUlOudlwNyC",
-	"LNLlnmheYM7zMqcie7CSKpvlaOgiGcW8N9ywhlVG0TyhYp0zS9DYQKHcMZVsd0HWbJVW+fTX5y6H1oes",
-	"oPM64TrWylQ/VywRIZgCh5qCj9jz7UX1woOnNHAsQk50lz881PdvZlo3aXSstAhwfpirQxveJkbs2Tsq",
-	"86XTHyJGle/1H4hx7szWMFlOteFpUsisyquBLgItj/ICoveOtgA43C2A/nwIJCXQfxHKI5gAUOTguG8B",
-	"jmi5bx3rGGf10FC9Gp2YF6E1/geZ4kET/lmyO5zLMhte6ZK8gCqQznpAsG54nj8H8LMShANk7nNDqCZX",
-	"tffD+HpwlmuGv+TGde/ZsHSLSXNLbiIdfQconLESfbIvxveC03ec5gtin2/KKde0bNHAXiuLFiUWQIZF",
-	"QwZLGXt8thgJOPbC6eVq+OF9/foD/3z0EBDXSVpX7cAITQASS3hdnFE3hRc+SYRq7XWg2FmYjQyUE1ua",
-	"PgNwAYAneE7YluWVyJ5ZVctSG0DMtLUG1msu1s9DnPgMkQjcF4Lb8ay5pJB3D6gJj3sKYCp4/Scr46AU",
-	"nDalr3X/bl7YW9bN29pgbaVj40w2Nyeww2oGCe2on0HQxiol11oKbF5xD8F8dfk40rcu8zxxyn23aTmD",
-	"O5erjgHZcjpa/SNBJ2+08dKKaaaxRkGrum+uCu54cqA071AEdy/U1tgjegL45AMpl7P7Mh6Z29jvxRKj",
-	"Nfh3XJf+0DizvHkbuuRmJE+wzj+jvktNKyAkMqI2e7MpyM5eIDmjgDfmo3QHBQyDmjhExRK6lhGFpqbe",
-	"Oe8WZAM1Q4K9M0latwaeSgdrmsIekYQPTXOSZaBTwevrq7qkM1W0JJaVMP0K68xxR4ljrtgCQxexnE7B",
-	"aIc275fRF0qyd1WthoQqyI/I+ZvR1PggTe+g4dMdZkEbvt4Ye0N66z1GdnnAiqnZ/MCoekMN+1qA5TGU",
-	"HRdoblp7Dh0PH2a1Daa/4antcnibKfrC5VBwxBYRyDy3nDPuzIiNj9uvdGKgJ2wmu/BO0HlzGLBXmyVF",
-	"UuWoZELA4RSzIRIQlSbG4uDv2IyccVB446/rA7LUmTjzlgPDsnfpLGPK5TXFvzA3cNuvNO/kk7RGX/Tn",
-	"H2KYXGp9RJLMrDKj9gE4BzPBMs1xuhy8ubBjhagDGRcRxxaRl1qoUfb86KRZdl8FOCg2rFOMYcjBoy1p",
-	"dk7vLRfrBPpGzShO4MbD1kRGDQv6Lsm5YAlACAtMPoo+XZ2X380UIccPO3gdBGHs4xSKmmjdPQxP8lOM",
-	"CQVmGjxFR3hrIXCzTeg7rj1HFlxUOgFzPYG2hdVx9pu7SIcYYpBBg8wXYoCwKzlqPQMnscUunQMXKSeO",
-	"UgHKUkmabhLvbgjGZxEaMfUxbP+SNyvoO9YDVs8FeUQekOuHj8i/k6vL66ePr73fqPaiWBJDdpXv5kjX",
-	"imFjxOfk+uHjhTNP4KuuqHABHhZNHgGoGvkdKaRqzQecOhI7L6w3Jt8TLaEqwQ0Rp3q7JJ6ICwGSeCD/",
-	"xrUiHPKivbZz2Mh0uyCl1BwwsGTJhG48iUc4gh23NHm7/YKCVt+BqZbVV9fBLpctgY4sbM/ETB47Vr61",
-	"87vd9PzPpxF+MwYIS8ZxeSjVNp6JDiPAnXyyFvGHpMFrl5DQJX5Nj6jcGs/Qfep6ZLvxhDocYnB+shxU",
-	"aCBXVBrEBjtEBs5zkiNCYQO2FhMVgwLyOVntLJVCFjwdOlKQuVSyDByoM7JCV5Tn7QT7gGtWaoYST2Lz",
-	"HgDQpHm+cPXtUmEnCyYyAO+yT1pSaOjVhJiMOTRjwMbCvRTp4blt2X4IDKWOyzj0R+hWG3Kz5HzFhlb3",
-	"BgFfod+tiJ9Wzu/gdpyxe5BvN+eFkiqDBVlDc3cANojlYJ981pC3T5WYAV1Dhyn2on4XQ2WRp8nUA+/9",
-	"HGIBN857I1xB+3cKkL/2sv6WcaY+0ySt1F00qM5tpe74Hc2HymcdnPIAjf9G7xhZSiUgCrmpY0ESsceE",
-	"jGfRHePLatqb+QM+9hU3BxJzCwLEZfK1dqRL7a4k6/B5n6UORFjvIPWoc3gEOme5J7gWLTntd3dI2juA",
-	"uLngm/8CXvuVAK8FGqjgXzMIMT4nOVsZgHCQAkG+uW8zFXvO58O29fItVMWwqpH7ljguI9FI4kr1MLCL",
-	"HfpLCsdy8S/0t26x7ZGZ5cdV1PyGAOVu4fdNMrNlM83UHbskqF7hi58+5NyM9PPojPP2Tg7dIbc+oz8c",
-	"7pmli8xEaBuFVgcYi9qPIdVYBXwgJjIHCChe4i6GkuXnidu6OCIsZWcdvDipeViPzPIsDEGBloj9+6IW",
-	"7OG4b11LiD53jzszD/NoDr6TC6LOos8JgYrmIQeBC0pOwme99s813d7qFQYgSKwMc/yK+RgG279ZWs5I",
-	"LMBm73PO9jSow6HrLDazwCAK8VRuwSHYdR30x6SLGaH/GTWZ2kTU2t0aV6N0v+yG6Hjh7MO242aTKboT",
-	"M07PIY4nWG09+MJY+J4u1y36VwxK7dA1dZtKxd6wUqqTJHKtoHg2rsQWhkZZZ5i6c8VqUbLka/dG/YkD",
-	"f58suKDW/nTF9mcDD5UlG/S+vKqMVdsbJwvZMxNnmt9JPugB+MEqWILdMYUmf69JbWQdXiuh5oBa7T2p",
-	"N7Wz1s4MxxJg2rrmPIj1L2lXiLG2MtqDEepkKYEGUeWuNQDXRNCCHVbGQW8YV7tyf2hK1BagBqNdaHZP",
-	"SKFWa+STfM9t9Cm+pTcsz0+4VkyqVVAsf5LvGZpukw2zXHEa6NGOGdFQcpDryw+AaX00TvVus2/nPLf8",
-	"tOC5a+EDWSZs+eVicAn244DUtyxw2SylMQj5E3O749NHlJkvldwyMetSW1Y8NzOvwTk2EhcN2mY4EXdW",
-	"oX8X77NfDVE3hcYSOwrFLLs4xc7K0Whg6TlOC68Fem5UjGZ7vFYS/+8myxO3MJyZP09DPEnd/hFIqUaW",
-	"0aPJ8ggun4N32ZdstGCNe8S5RRDKxB3R1onosluPFj3OXtRKLoJNjpXo3zJzbsk5T97MYf05vsloTug3",
-	"E2tvyAAFTxFQt6L6DPH0WxNEHxBs94x4z9oC9OY984irz138MqUFA8c8VEhRjGEuGRN1vT4XKXvufnpW",
-	"g8bax9BF/tz99xnhwvfDBzHjmwJqWTAMrXFN5M6+4cSPf8WKjudoGpf2txDVbhVOCbbDZCpRQ/ZdILIy",
-	"PNZKWXefCIqzWy/O5pwBBTpU4fKIa4SLnUwAvw3wRZX/t+bvkh6sW+uIdNKCtoG8oO8BP9k958rISp8r",
-	"FEZXHIORRJV8oIPdd7DvrmFx7qpqnAvaVW5ju0foSQhd7lguxVoTI5+7cPTadcjkEq++nPKsxunGQkDf",
-	"Gnkn1ba2MHREd7yCvutQakY/tvGuc+8SVRaDBXGwZoHXOVR2nWxUveHD+eHTb4P+HfIu3VaF38eavlAh",
-	"lee+p7JoOrhdHDV3V+e+FROEW4TwBgLF/63C/1NReJZOJzwPzB5FdHZi5utzrj2o4AqkDkK7M7ejBdQU",
-	"Yx89LrDUFt6zgnY8xe/p06B91vKZSMWZMDRcBd5Gij3M99xIxf9HCkwM8CKz88s7K2FTmgcFZS01Ekx4",
-	"iwh2jgLz1p+DbNz7fgwULax0OzQtxjRFeye+Evnec3ic5uhURmSHRec+GlAFRPZV7Tfs51MAOWd4lOFm",
-	"0IPhl5QKqweoShBqHNh3vLMPvFERRYMvFTdMcSm+pWrN0YSDf8UrXoFPHMC/ScWmEzRLmnKzP7Y10uyS",
-	"G8UKlvEZ8HYOCzMEiNYCfjyMT7gGHFzYmzoLBzhmBSLiDcdKgDc3oj3IDppCCuaAuzLJUF3d0G662ORG",
-	"HAdeGWoWNggT2UGS9OxaH6jBo/uNS6juZak5CK1c0ozknGmyZGbHHEI36FaAYYRNxfH6rUTmoCk6iGc5",
-	"xcui1ggWRKoGhlQwsqN6cfC20zAQw4pAOTuRqx8F9AZhO6ZN010Wm4VDiL1uDeJh7Jue/50Os0LuFk6p",
-	"3DBs9Fm3voYZ4yxytjKXP4qLxUAOQCzLtRXLaOSpUjG7z2wkt8j1OULNfeeMKY8CEagIP6a7Glc6hCdb",
-	"oh7gk0lqWFmcC/TNATvNktanqEa2Z+MKuDI0Gw+tO9R3NxQd/sangkGmS7sBMNdEG8h3kZChFR0mvg+0",
-	"g4eabfVfrtnjcOv9Dgwe4JO4CUCynMdRILLXrXh/L4Yz2zN2TJ7DUfkGc2AC4u+pSkcEzB2oZ59t/OwG",
-	"6fwPznahdKVjwDl8nc0k1/iT6qc3k+naNA8gqs4p/43SARynD9yszSLCRJbp9q9KYnFWvyT2zqPb6/B1",
-	"CjiN3MDtolv5qa5dHRV7dFntxluaDHVJmdU8geXzXpiNVDyzm4Ngu5mFE3bnZibpnLM2YbSnb3NPoyJS",
-	"J2L6tEtvWs/NsZxs3BUsZXLakIcH4cr1wYgEBumUq8yNTrhVuuhE0/22XXrQMENntB6n95igz3cdJu9T",
-	"ZvBwQxvXg7Ndut/2GrA4rNom0tq0X0H1+6JJQbyokfmDYa9hMKNQFPDVvdqVwWrgw/XAg/Q4XWaR3bty",
-	"ZlNdFLVBy/lksCnDWTUNTA3MfDRJpl0RFCoujO3LbBLF9bwasn5pX6y0oipLmFJShVqDMCZ2UmafRcoE",
-	"7dY/0KIFHPp0zYgUR/ArnrEuaQ4Kg+oZHKwutF9vmTZ/56gs+EN9x3WF7sMs2ydppRT2VKpyo6iWgqfd",
-	"41zQtWCGp4k9Txw7iGR7lpRMMKOoMMGT3uogddpmxK88tvWiBYDtwPEi281F9WQ7fSXKnHCrxIy89r6V",
-	"VGsE9AWOuKjdO0H6G6ZNTJcv4I6DoC2DRGI/iTBnob3Uz+Y5ZATIgThUIxWjc80b9q7kiulZ78xKBWF3",
-	"cnuGmpcXacq0Rp1rNImhRZTOaoMbYOl6TO5Bl4rDSAaPP78hGd07iNE53S1PnX4TSb9BKp3CcYBsfAbH",
-	"AXz4lqUqlGum69/3IpMbuRNEogs00FHDHbmIBR2ka2zBo+YGDk34e5HJY/iuyQAMBjysNegb+85KETxo",
-	"lDWYzmdnLgKcMCsbZx92ytWLG58dnOzlRNrh9zqYdAI+e4qRwQ3VWFt9ETjeEqBztoHL8+88lwUzCgpH",
-	"IA0ZMZVLlvIVT9GluSDUkOsrsv3uoffZRZjm4eoprHWyY+AjC48w2tRTzSubqvvAHKjKvayGSPCrY/Gm",
-	"wLc5zy5ndzKvDpG9xnF/WRbcSDwOda8V0wQdPtOEvYuugDF00usOoGsQbdi2uUfBeI6BNvbP9v+FNERX",
-	"ReHAYdEFrYMu+k5TvVigTm95TvDKF1AP+do9PNYpu9MM2Lf0vW+j7DZzdHv0NVvaZYiQGPCAo+MIdSyf",
-	"UY9iP2U/+5KF4WdOCtPpXPuzXKV+gq/rd0Nfxhyiud8MY+4M4YIyTFPy6UrtxURu1nENKVoIq/XqZnyg",
-	"hhkIxo3GAkrbaPezuy1qcTsP+6/2Xh/GmppDemRrel8k7d3c7eM2OO1m4NDGdrCr2kARfT4/dsc+jX0J",
-	"0zOKfsdQrTfcOApvH3n5QAgKyTULivdb5yMhGbvjcCqtAiIFI37Iz5qm2zM6wsqdSBBQtTceIJd2Wqst",
-	"rXqrWb4iXHRGfobZfbJaGg9JoKix6pfIMEYvJFRA1NTBMjqa821sV15qWKKzWLqA/8pO+jOcyoxBXCvZ",
-	"7bgX9wjV0n5dJ3PqBBYXekPBYT68Qa1kSlBINcNcF7tHqSyKOAde26HdHaaNkA97uSBSOWDGUtHU8HS6",
-	"1rZH2GY72yuseXHUye2PUNgUPgR66KcxAUhGtd6YXq+R4T2YZ15/g/R6M4CJ4Mg5z/MTNsxHOkhe+RAl",
-	"ZJpA7qerV3YwIYymG6aPqGH1Qy5GHAEOvWpU28vlOrGnP+cbKbN7g+3qlOYsupCf5izR0Y9vaDnr2Rmf",
-	"HnTCv26yxOyxRkAuQsmqUmbDFHReWLgebZD8tmZEwaZm92oTOaBDIg08mRf93WstvEXe1vriuOQYNVMu",
-	"NVN39FA3n/EN54YOJ+vSvDqqzTm+WPu441SLBk70OgTAg9R0suOYlcbHtRyjHbNyV3HmPjC+8OsIlaqz",
-	"xSOc9FUImOP29+YP5N8Je1f+/sHvzUNgzj/8J7DrHxbQpArjHqRhZwSeVNzeESkTWipoeFSnpNVpczlf",
-	"MYL7Sxwgk/2pUszpN9jRlFGokadrhlXzYIBChTxeQd0t2tB8lbhQWfx2HSVOf51C0zBhNj0Kdff8i73T",
-	"TyiBh8HHWMea5rJzLft6Iq4r6nobEGRTh1lC8x+6leAOj9Fj/MNJhw5Zrf4UNSohDLthWZWHExN+kGob",
-	"wI6vm6gGuq8buqQ6QEdWLFmWIXOXUpu1YvrnPBjPgo5Xc9OT7l8ILORuRk7hfEenC+kEDdpZX2ppauOa",
-	"cqNfYZyq3p2F28Iw9md7AxY9rx2S+pAjIQ0yrRQ3+1tLZ1f/wahCuQ/Eh+sQf1V/YGNMefH+PdTRr2S4",
-	"VmAp5dZZJGA76o0s0UwEqalYKhVYl9hJO5SevkDTUbmOsZDJbyS2xEaztAALExPMzUYxXwSgwQQtmSxz",
-	"RqjeQhYxDqQ3fGWe+fGpV4sXBABmMVP9HQ5KsEvRgqTwF67BtkJoFnjSGxuXP4ofxV98Xd0CG5AtwAZf",
-	"tFLcIbPaF29DarsU5I9/9BblH/94Sb6EOf4MvX7MHuSWXUklOOTj23/be+OSvOUFw/T479++vPxRfAey",
-	"C3/jaWCvMZfEj9lihAnDlIeCbjdAd3bcguQypTlJZeYc5Tm3NyDLPDEzZuURLPjJ1RUpaG6ZH0UEIHc6",
-	"0xsP7nPy5OoJccF9+8PTuqE9cdWfli8Ih/pDKgCdGp3xz8mT60duB1x9sY+tWbP3+Y/iyfUNhtlIwTJO",
-	"iWXO5+TJo0dkx/L8gZvXsjKEF6XUmi/zuijOKJrBw38mX68efAsbIhX5OmNFKQ0T6f7B39nebpaGJpFP",
-	"Hj0lRkpSULEn9rgybfTzH8XN1WOSKexgZT+wrPT+krwQRJauFQMpqNqyjLx7sGH0bu9am0rB8GwsZSWs",
-	"hMW7x/6uzGnK9HMEq7MqBdRAQB9YWL/dx5VUPwIspqmUQC/Lku2lsAzd6m5GFFtVdvNAobFrkIrYKdsX",
-	"3jCj9g9erAxTl+RLpaTjnjdfvSRPn9z8iZRKLnNWkEymVWGlMRZVGG5yEAoQmLBb2QIWeHZxdXl9eeVR",
-	"mmjJL55dPL7E/pAldYm2D++uH9IqQ3VtjVHhmmBfZxfPLr7h2ryAJwCpzlcEP/tn+JpoHnkIuEcX7xeT",
-	"D76slJbq4v1PVv7qUgqN8u/R1ZXvl+P7QpVlzlOY3MP/drFR5O/JcL9dwmvMDH/fB1t6QUoXAHQNK4a+",
-	"Vk/v4WvcEhTdVVFQtYdoqiQZz5xzxhXagNFvt4uuNSjlWWEFl0Ei29vg3QO83vBP8E27MWljj+mHeP4e",
-	"WNkIKoXUgc3yFhzDboSv7cN4qTFtvpDZ/mT0tJ8+sBffd69Qoyr2/ox72ptDaGffYntbu6Wn2F1r4ksn",
-	"Cp1i64qyavz+VHY2u72HuNUgfHxRab3zd5ztnMZ7uPWu/0nEttedUs6x5+7rH3vbD6dx9p3/G1Pmf6Dn",
-	"Td3vBu4M0JVAQQGc7JbGdHIWkLkrvZ1kAXzyXCwAX//4LNCfxtlZwA3p9t1jXp5jr+0nH6zqoNT4drtm",
-	"xCk704bX3//YWx6ayNk3/Y0zeLAqc7knFOEUSd1g+uQbb22yyH2Hprzn2/Zgj9KPsOv9DrJn33TfCLcV",
-	"I4W6aExaqg3ps+y+KxyM2X376Bl3P9Se7mPsfq+d5rl3345HKJQbgoEMtlVdvx9yjiBHrGSlHmz4elMD",
-	"95ySOXaMqge+ofQEc/iw7JmYYzAp6QMzRyiT7ewWgEPQYrrTrr4RFCff9rpH0eSm45Pn2vNwgPCDb/lB",
-	"NPv8Ow5DkhU3wWDUKTa8lZ036IJ52eKwnhuG20X/XDEFoKFQJuErRePI6jEWf10eHU+RcacOtCitr/GO",
-	"R+ZY5mj2u5VfdrC7i4ETi/eZwz+Z61JreUX/zvYxO/EXtX9TCbcTZ7AH3UpmiIPrkw8e2n1LZojjbRjN",
-	"GGKwfCNTOoZk4R59WD/nvnsvAWKlUQ21Q+jGZfJRhwaHueyEizq4AtBhCxQ2EDvBkCTRRpbd+6XDfmFZ",
-	"AzGWQ1Hz8Bf/z/eDUuevzLT49OzHeEiS+4m2CILp/yc+vuOyeu5B9atC0frTCP0fYhTrQbphDrrtXiMN",
-	"iZ2X9vNf+V4G5xAF+HEY56MoB63xh3jJ4ZKBgg4lSh64576+IRev1Mx04Tv1og6uMRcwzBahuOX/cXEk",
-	"Y3rOaqIDelhbBIc5PKnP5R+s4w4fxy/YhD0GWADiJ6cIBdS+f+3jAS7P0+XjWiHlpDj+BjGWAW65zsXG",
-	"rCQu7LVDMkD/wkSk+/PChDpZc0GEMukN2t+0NomcM6lLtrIRTq1Oui2Zo0y+gdwJnPtvQJmEdXwcVRJJ",
-	"GNh6JDE7xTXxos09hGKvHgemDuKgA+4Ov9kxYQgXC8Q6Ur7p8cU42/S0Pnzi4S/4j/cPd3X22zH6Bnxk",
-	"Qtv4XmTyt8KVTWn6J8OTWHP+vGYVLiBfBDhmQzMAY2z+iBk9a8pF6+axj60t//FTXId2Qj69zLE3FDdg",
-	"jhAeIMwQyvcLryE1eWl57hul5rrP6pfka2MPyb7WrHKuzcIl81z+KF6JfN8Aj7rRXa2UL1625wIXL+3T",
-	"uw3PmwbiimkDIPrcgZXOOVoeb3nkpoVHzum16VdGAT2kZmTFjWHQMNnnzEEea+CGh7/8tu93ACibdBXB",
-	"blnbQLg81/uaBvhB0AMRLs4lD7dNeWsczLr3X2TZS9dk4ld/58tZ9uL1aUceMhMgL5JrIktALvnYTqRX",
-	"JROtfM0VocipKOCNJk1G+iBPOTujJ7usViDT7bgbyLHaeQ/noAMI/3gSRxx8y6NnQ2Lmooa83shK9QO9",
-	"kaQ92ktkp9NzEXV25SETRnEWccN86R78VSdp1ivZT0tqfxpOxBn+YJmGS5y64Tp0eDAhe6WKj8MM9jqH",
-	"m+MIpb359tCd8hU3v6U75Ssk1qd1tZzQmPyKm4ZZrYpHMV+9Lj1H1yPdgqCTq9Xxd8NDLnTJGtCV0/Pe",
-	"1zjAb0un8TT7zbLgC0EazqhlMl6Xzwklgu3qXlLaUGWwhObgogXbdA57AiLL+KX4V3zkV30dwhoiXZKO",
-	"JPd1Qu6gZHGOKfISimr/6jBy7ndyz3QecXIf+AC2Bu3B5bHSnGGfmFhzwVqHxNerjp+Tr+unftVHxS9j",
-	"+rTUZPlUvPdfN3XFv/J7z6/ko1x4NRnP7cMvuN7QEhqouUjy75u+AOj1BOtSEG7+ADqYxKb8vZThAMP0",
-	"77m6Mnvw+H7LHZLcr/fo2iVMH1skxce63r5Fx+wnebvB3D7wYWvG/Dh3m0sBGjsZrz1I6L+yJaFW0pJj",
-	"+pi5dLSPfjV+XZRSNXsYd27ePRDZIVVqSIglFxR2vQ/7cM8UlXsM298GqDD8PX6EwOq/4YK9gLSlPyB0",
-	"Ak038Bj03xO+fL39CtLu1l1ZpymCYpljjQWM+B+3r74jCF7RnS5c/X+A2ncBETc7c5bBS7A4mL9PkYJw",
-	"N6Y7wmIocaPCs5c/iu+kIdTIgqfP4FdYF6+NtN/k2PO8BE9tVdp79ubqaoFDwF/IbiNz9hwqMzMcn7ss",
-	"rNrtC0AHGm/yyx/Frevm7RvdgW1q39pQVeRM62dgwyIqHrrfM5jUlpUGwNPnxhA94sOEOKuf+lVf9n4Z",
-	"EZKoXvDHuvRfN5CKn+TFX8/vA1/+3XEDCkAnXvblW7qeipXBM6eIk32D4Cr2WGqGznLXthKzrV2xvmUD",
-	"q5mvEXsEIFikNgSb0VQ5VSCwQJlf8zsrdgiAyJEd79T4xKgqno8f/uL/ORpsa3Hd2U/hYJJkM4cPu5NR",
-	"Rzagz5XUbBp1rmyTsH0qZqp4Py0uHApi324HT/vx8mEFMDefiGC4+t9BMLwAZ7TDxsET737QPm+Xm/oe",
-	"n3fCFbR50w+X1d5BNATPNnaD+wIf+oDpQAqTi0F4AQqVduBJrt1mOCOo/mMzer0F148W8V2rri6vA7B+",
-	"g63D7ZqtumUkOEwuSbt7ENWkqNKN/a/PBaPakJ8rqrCnQmglvlNC6TuMJt1cp8meXlNtvQ5X8wZ8QS09",
-	"tKi0IVvGysP12J0AbDGyoUObIRjLWJb4tgGBuXu4u+7Ug9Nu4ITPqeghn7sOiKPlGCfLxnceOOki9kto",
-	"HdrWxd1BnZFK7492KoWuitLn/Yyc75etJw8O+XBfLN9jILT70NknGhrHj/7FHjnzbILlDcL1uVZekGBY",
-	"yIIJg40KQ+PaJwfO3jBa5MjINbJ2PfbAwJUwPJ8/8k/nRTHyW/WBTsm3PFW+1U7JFLEigpgFdOBZK1qg",
-	"3lxIwfbwd4jOnuT4lLKsC6PHj8/r1pMf/vi0RvfHJ9Qtaw1uhBQ75hIuukIdg9oDk0FA5nj0ixdrdtpj",
-	"fFbjviHfB2LpujM4yn7QBnxHcKJLam0+SqD7J8BCE8HSLWFWdpgNK07C3DqVik3x9S0+FKX21f1mZorn",
-	"U5Zu9XRI7Nl5flF/Tu6ELfiAfGm5MKXauSNczacHhM14hq5FbZrSn9Owo5HpdoobTTDP6tcgY9qNtc+9",
-	"i2/rnvMGEoapYg4ImWuSAwY9WCEF7PDGyyJuQBDp+22nnAr9vpHB0G+gGMS1rDeuCsTgJTQgLmZcULeG",
-	"jl1Pvk197GXHzqywtmjBRU0L6C+4G6bHUeLz3GJ9w/LutPrdMn5t4UnLzHGZblicU7cguJebEQ/ZzJQd",
-	"xu8Af+3Xn69jVwELKj94tg62TZxbexPvMlx8xDod6rudwUJq2BLlKD3Gfv0EIHji4S/2P6NBgzA/9q3m",
-	"Mqf7porIVwWOGs5UJ3J1lMk+6QP/TgrW9oOfUbIMooQh2Y52Sj++enLYcuE76atQsxPqIHWlF0DyL+yd",
-	"BRaNw6MsreVT72SUfJsluywVv3NC96cAcz5MpVJHlwh0vj4YlMURoDzoN1AjUNPro2RLDp0KN60+ctYH",
-	"jdW4OTQdQTyGjpOg2PXQYRgQKvYEWq7UNd8bWWKEB3/NDVEYsNPdOnLXMOE4aRxVmfebKMr7ePV4sSV4",
-	"H1DMeaN+cNu/cg+4G/nccNg4mYHrrZ7sqVof+LsIwllL5q85bxTD7SRTUN52UpnNAlunYAcUnSpalr7l",
-	"jYPi4hoTpyBjI5WKZeF9PS062+Q2b2Senese+5vMs9+I/cCo/sTur7+hYfxxslZm3iD3qqqMYjVfYOLH",
-	"+S2UmHzUqsohtqsLTH4lrFfIStSl5MPFJfVTv+4CE7eMiCKTesH3vzG/pAAQqJhJN83NucPUFeozEduJ",
-	"9i10Jm7I0vWMVuzjaDpW96bZcXADkcIJPKK/lavQUetfYqmXdCDvmEcGM7JuLJhVZr8g2iVzUZIzrUnG",
-	"CorZ9/0WCod8f5iF12deLrIHNLvjro3O6Rn4RXbHNXPJKBfn4ysushewjo/Tg6M9g8GQm/vrCewMasAz",
-	"SbdWIq8WkJNNlnv4bwc5FTuu3TF9jMUwwjTnVcYadvlQEm8Rm4/8qsTW5WcVklxkH0dEOjZ2seFPUla+",
-	"6XXCxbAyo6obdMYzwECO1ooF19CiwkiylkRWx4cZHiqWM+p24CzHAD7/Lwv4bHc+0PdTMkXG72r0C51R",
-	"0by1A/w2+O3W0+qTYrlb59n7lFkOMIXGjN1bZiLz8z7JvBboLwBKUSqrPCNLhtYsG0tvAUj631QeyS2L",
-	"gIAB6wLMDLvn92W+2eCtX1Q8z27ZbwDw5ZZ9HKwXS7zADlvCml9ZxshryhUxO+nBr40ssb+gNEYWc0DR",
-	"7AMPf9HMjGaKHMV3HypXY2Bf32L/lE8yU+PkMKC3zHRBQJt9fbhUjG6P05Sazw6KJfvxDyOW6gLY/50V",
-	"+CEhpuSWidPz44G4gN414yoRPvIvCJ063VlkkdoFePlLqjXmLnw0DItb50j9JAEscHIf+tg1g34CFeoz",
-	"ysyRrx7+Av8dv+OP2/QPdsvb6f2Ds93gXe/m/6nnZboYnqnLRADzr9Pda0829I6RpVSCEc1FyvC3rq/P",
-	"xVGQF1NXvZ1Wc9mPIFgcyyjnha+YIRau/iUWjFUXxu/xt/jIrzqID2uIyEKEpUJ2qKyM67iiWapOYenT",
-	"rOCCa4Pk7WwL/GnqMoY1nClQCN/+KHosjHwLJA7tzbcAg3wiABfY3ueYaQgjQmLhRu5EXdLlEguhrovd",
-	"2X/10MWnd7Fzsh7+Av99jxdKzrAFf1+c3slta3s7lA5cRfh89mEYchIuybTY8nisJEe0HaPqAXTIHxVJ",
-	"vnn/ea2LM3tvP71C7R9cmylid8DKQ8CgcWUuA9TIB1B+VjTXbPGr9wh7TouoLgR+PEEOA6MKP0aodoUL",
-	"DrDEwH5AyfByT4TcLex/gY8wBbqf99KuGw6nMKCKMGIN/AAPnJPCMMCALo/TO1ViCHaxU3c8ZQCnpH1G",
-	"iLQXAdXbbqOmYZ0aPs7SSnGzB6mzZFQxdfHsnz9ZbrRjeHlUqfzi2cVD4FL34V/88fGr+6V7nlq/cCGG",
-	"+mePB9r+Vd3jt/0ht/Od5/K0Bkdp/b53C7z/6f3/FwAA//8=",
+	"7P19k9y2sT+KvxX89ndSTvIdrXYlrRNJdeqWrNiOT2xLV6vEVTf24cGQmBmcIQEaAHc0x6X7ru4buK/s",
+	"FroBPg1IgrMzkuxv8kes3SUJoNHobvTDp3+5SGVRSsGE0RfPfrnYMJoxBf/88i1d2//qdMMKav9l9iW7",
+	"eHahjeJiffH+/eLiW5lSw6UYf+794qKkihbMuE+/pEVJ+Vp8Twtmf+bi4tlFSc3mYnEh4HcXqXvkYnGh",
+	"2M8VVyy7eGZUxRatgf5NsdXFs4v//8NmEQ/xr/ohfNsO/XJDxZqNDQUPnGIgmW5Hx5Hp9gTDVEpLZR/P",
+	"mE4VL3EDLt5uGBHsnSF3NK8YkStiNoyUdM3Ikq2ksiuEWf1cMbVvTQu/155HQd99y8TabC6e3Vw/WgQ2",
+	"/i9q/6YS4UloWjCSbli61YSKjFChd0wtiJBmw8WaaCPt6sOzydQ+UZXoTCdjK1rl5uLZiuaa1dNZSpkz",
+	"KmA+32SsKKVhIt3/je1H5rVle7LjZgPEgd8sZbYna37HdPM7nDLMXgpG2GrFUnNJbpn7BXyB3TG1xyWZ",
+	"DTVEsVSqTPuF4VFqVtaa4gM7xwGCXz/68+Ki4KL+2R4eY5iy3/zPf/7/HvzfP/3x3y5Ce/LN6jtq0s3h",
+	"4t84hrsklgz2XHvuuGNKcylw/lwTI8nS7p09ENngQlYPcKCBFXz+ZGR2r2BSNA/N0pKPSJHvCcfpKZnn",
+	"dlra8Dwn1BCz4dpP+tTT+14KVhNw6Mv2oWM+/y0vuDlc8zeGFZpQOKULu8BCakOur66uBo5HDt8JHo6b",
+	"q8XFSqqCmotnF1yYz59cLOzEeFEVF8/sN4Gv3I/1JLkwbM0UzPKNzPPvq2LJ1IAIsxtyfwl2y8yImNTM",
+	"nGAIQ0U2Noj9+32HeW/f16UUmoFae63kMmeF/WcqhWECdpyWZc5RTT4s8Yn/9d+6rzPHhvPfhRG7DPSD",
+	"O7g7JcV6AQJrZ39lJMkkUMJ9xI7xIk2Z1m9kDlRhwjLCPy/uONsBl68VF8jvesNXdhOYWHPB4Fc0K7i4",
+	"+OmAtxcXL6qMm2+5gI+WSpZMGY4EoUCAmikzatgDwwt2EfjMch8wHXCDmDYJz4J/tosNmybNzv7TzgMG",
+	"cM83q5DL/2apqVfxmq4Dq+D2kHb+MbZZDTne18NQpeje/mz18/R0cZzQLL+gSrH8tZIrngdmWhWdaTaE",
+	"l9Uyb1Fd4BkPTPBdUhSHYuorJQsQyAXPsry2LZYwGyupjh6xt3IYfmHXEVx9tedi/bWSVXm49lTeMZUU",
+	"UphN7FQylnOrw5OM7mPfWfvRD1gxp4apJJWVMCHlVuY0ZYVlFbJkeykyJCjMl+RSbllGgE8PZHhfUFs2",
+	"YhnLmrEiXpEqa88u4g3l5MQYs4MswWfzWR/XG6nMELG+41pbq0rIXRw9QJrHH1EU3xOsiBvtyFAP0Vlq",
+	"byO6q+qzV3cLuuwyzOyv7DuHzM7elSw1LDuk3eubK388wZLVqaJlaVl0ESmI14pmLJaE9XHo72CeL6z5",
+	"xkAl1cQLHprWaapN+pq0KyWLsDkPQ4N1aKlO7INkw5QzzilYsSnIKmuxc0EME9FEwL1CnRT3Rql4ypKC",
+	"C7ybxRwwlAk62qgJsWebTK1pLxoWcUQe5rE3rJTKBLS33rIsmaPDYVLx57AtzwO6qJAZy4OiVkjTU80H",
+	"j/Q/BpSZOzU8fYGvlTRlYa4slVwrWhTsM3ubEsJev61mwiuWO5k51Yb8XFFlwLaKUDuKGqYTf/OJ5a+U",
+	"CZO4WSSlV4+JidR1lVhJxVKqzRxa920vz0V+Q/uLcdQcnW/NWvVGdmbnOSLE4y9pnn4hMzjJNMs4Xj9f",
+	"tzjdeRW6zJ9x9Fc5eyiCWszuKk+TQmZVXumkKGnkm6XkWkuRKHtJiHqnR+P2ZMMT6Q8yRClnWr6W3DkE",
+	"55CMlWaTzLdBC/ruG3z80dXV9bBNerpvhq3Oev5DxPk/KyoMz3G13bUXVmtF7vb1VeyTN9FPPr06hm/s",
+	"VHAY/MQC1zG0/jf29j+PJ/CKkOTgHIk/S0tGrXBJdElF/FupkjvhGLArmV8J4s/IgpRSc8PvGNltmCBm",
+	"w9MtU2Ag1DecS/IXdKuAS+wqTkZ/SJEhWLpN5g84X9JYo5ZRa6iy1YqnnIUM9g6xLp/GkWvHqJpSw4ci",
+	"6f6ib3HIlIcMF6Dw0Km4LRWj2cxzkd7FCjIWfwJ6pPGvLuxoQ7P/gVH1kuG57h1dZnaMiQQuPDqLvh+7",
+	"20PAaOOaudMZafEkVQFmwDZwpF8Ycn1Ftt8/hBXG8LGsVMhqAxeaPfopy3Nirx+agFlysAJ0Gk66b5AE",
+	"i8bH2F3J4oCyLdqMbdNrxTKe+nBbd7M2fL15ehVP3Vzu5jyunOQ/JMkgUaVmxAfxMLJS1vMnimkzRGUr",
+	"F2Jn1qO8c0/7L7SWuWhRaIzGXsV1qTvM1LC30YfjkKfvRfs4dvQ++z4X+qmHyeGirwekyCW1980Bb23B",
+	"ca4xroOCi8reA+yESs6Qi2JUn/Pqx4wB353lmII34u+Jr/117zWsIHRVzKkQLEu0kTOuxq/xrVsjg1dj",
+	"bagyetbd3F+rzDEHC2jutrc9epfC7UH6Cx/jsm9EWZmZCvTenDZswTy6vAH/SZpXmt+x73zMDCNEh6Sr",
+	"Y2yfd0JsV6fg3ftwYnMHuoHg31k4s3PRmmDUYZL3PL0jjNy3cZAjHa3GmOwUsZ1aLJ4htPOSljTlJpC7",
+	"8Fe5I0WVbkghFUPPLjOapFRggNyZL3umSankki55zs1+gc4mrhuXFPhiS6oN4UYTyGVoeYqRhuisomvK",
+	"wTPTC+clOXPeoEB6BaMq3djPssxlnBBKIGBtDYHWXra8vPMFtF0yy+LV573k3rB0a6YR3ExMKTpHQDSl",
+	"lSX6TPcnF9FMDqHz13BHlmFOnyHEhDSTz761J+f94kJW5nSTnBO90swkSKCYJdmn3VSjHvdWWuTDhmXJ",
+	"XB53r+mSpXzF02QlVcqSrUAf6syvdA5M4Kq0o5rgo1582OlqdHDbg04sdRZxDuZMislt+js+BdH+/dTD",
+	"P3CzyRTd0fyHzX7IjqlvZhjbG0gJwEN8jHEy55jPOSFnZOrTc2kn9ehq0jQ6iofbY8R9f4q7+/wskZ/J",
+	"Uiq2IDsIMArpleXO/qiZCPN7nwJTU7w3e3f4epilT2IKoYY7hyGEc8ypOEVIMm3dZGN4O6VCSJMUjA1x",
+	"CD5BlowUzCzIiiuIQMXr4uM0eCp1MFVCSEUqYQ06uSKFFJBZGiF7V4xqvswHou9rWkY7/CBrLPm5YhWL",
+	"Zp+v8a3/kMvzR35Lw4tQwulrJe8gPn64fExYSHbcbGRlkrQ25+6RX2K/OveiFb7/945SK1U+EGyt97mh",
+	"hGMm3OUuy/tJ9ve1xbWjwdb67B6jNmefVSlWPGPCX+hdIuzV5dObxcEFhRort/E6Yi9FVGu4p4Ar1qU8",
+	"6wWmqpDlnnhZOiLWry6fPn3alumXN6Egz7syp1zEJLI3VG9lRrlXrseyex9N5PYenSLVXO+fXMWyYZgx",
+	"ZLoNxRgg7BI8xz4ks5GV0kkgrf0b4RKLFkRzkTK87brXwEwtK0O4iJOHfrh590VgQmTwdk4tcpcdmPIc",
+	"/lGJrZC7cAYtE0btZ12CV9yYmYowhow0zzE/ha/qJE9ftRJBChwC9iLhwlpydggcM+J190oCdRVz35pJ",
+	"jdb0smpAB85xMc69E8/UYZAoNm2SyXT7Gp502T/8biZZZl4wznK7OKGj2t3vvJTpEqV9dJvj0fXy9GVQ",
+	"SEyM8P0Bn3XP+qCg/NI+dB7vkZfDMTux5bhrXqp56l14AWQHplsmErlaXbSOYlDKibqwJC53TapsJvfq",
+	"qiio2k9fPrxMc1NyK11gnUB7aFc14D88vmGnuVbV23+Wq5VMt19xY7hYxxloXVVxywz6kK2QIUaSlTWm",
+	"zHMiGDcbpuyvLEMQbgiyxIfxixwhHqOl1/shOh5j4bbsnS5lseqKSEW0VHWeqLdluCBQ9dUqM/vzVb9K",
+	"cEjHtfVpP7BQKW0/Tr3Z66zhRmrp5yRnKwMukJVUtQkd5e+YcHecU79Ge9S6WvIUEao5WnSO9vppmBH9",
+	"bp3dV8l2yQwWpjUDoyHuiDiPi2dGEFJZsGMt8d5u+K8NEv5kAv9ssv51HkxUfyPzvI79OZmueVbb/I4B",
+	"PQ2NLJNM8TvgCVkmdrXUQM34Uhoji/qv7sf6gZAd8FIKXRUwlS/27a2q86aqssw5FiK6S3hZqVJqOBtS",
+	"mM3Ud4cqGpaT/tXu5OxNy9WfxCutmaa9krsZ3NJao9yFPmekofkpP1gJw/NYCvS4E4wnWGA9sVHvUXcy",
+	"gRI/bZoKm3mO0GFTE75aMpWYQPXO2L0z5RkTJtEbqgJn7NUKK3F3VBPFCudqnPPhaqDwqaTKELoyTJFU",
+	"UY+y4F/TcavehlASvixKs3dBDnSTCWkIissAt2/XSLfonEMdXtQt1KixjFSi0l0yjd0QwFc2L3cA9yHZ",
+	"rmNz79wLEznloOzyHANHC7JjFLEjYIaRy5lx8x6JYb3dKFmtNw76gyvIvNQ+pAXhqg3NV0SuIiO0LmHQ",
+	"BBl8Kc3GfRrUvR2xZTA69znUQTEdGxKGQrpsuJAWiAoDukW5USiBN2PI3RNTW7ZvzK0uX3VYoHs2G4bu",
+	"MFbXgdASWQdrO5AhAzLR0NS8pHla5TSc/EvLUkmabpJUCqsxYw9k/V50ioDlnWTHszm1HAV9l0hlNnJt",
+	"7dEEywmw1uZ+34ivloDXK5PIVVLmVDD3gSVNt1V51FwGP3bvSe2k2p5oSvApN6HuKfqa3zHhBP1rrI74",
+	"TBOoj4CKWklyucMIODjVOWZwrxWjIO4EizvNdmJHb/gxu3wnRVJwzfQ9NvfgG8dO4dit7H1hxvCMiqRU",
+	"TOtKsTnvDcZbS0a387/YT9J0ociu9Ah9PLSEPjMEuWpERExJoEGaj2/nCK9MsWJX8i4C8jtOExx13Q/p",
+	"iq5weOn+QlJfFOdf8vdD+o7pbolcLsgj8oBcP3xE/p1cXV4/fXy9ILsNTzekYNTuZUZyLhjo7RRXQuha",
+	"MSzXf06uHz5ewLddwNNlkC4cMtcjO8hj8jvMga3nAxdXSSjROV9vTL4nWqJhjENEhv5gf2Jq0aCQ2Jqy",
+	"XLAklzRLZubYWR6KH6h3juDlerrBWYQZR+ZcrEdNiJQJo1iS3hc/pi6Yw4B60HCu85lzqtZQGd8gfZkN",
+	"FYQaQoslZ8IQwwrwJVSWFVaWXRgiSdxnkiBj7r3UYaGpK7Wi6QmoaS/Z9UG1ZuR9pK9b9aLZ6/ZMg1sX",
+	"mkEchx0lmnDPkWyRkfcqNfyOm32ywxOwjYb+Edq+5q6wxePY9+bX+L4rqdBc4hGNnZ8rWTm+7P3G+9/d",
+	"z4G6+jrVcsOoSf4b57fexmcLq/i9qhmtKSP2W/Zoe3/IgzArhLZ5eNlTkzzcyoYIixbzNpsXPipKHe+s",
+	"Zz4wfOgVgj/VQI6ABxe6Co9nCSlGHTJdGwL0quulfxwKebCU8XIypPYGH2uI0PLkTL8LjyHZ+uyAhKkX",
+	"EKS84oYpLsV3VK156BptEiYCkEpfOiQdjxfg8FsgBdjSGvOg40wNHCPZ8HUgHvf66c2sr+ToJO0DQMV9",
+	"I/XkCKqwtZLyLljXy1wNUv2+JYEUgMck79hnkf7HDVUBUv9NyJ1wpt+Giuw50ryTsgdBCwhXck2WuUy3",
+	"A0mcucfcjCkqRVLGQCg0JVahg+hvzHWioZCGNEGoGJcjTTcs4jTAYy9M653EQYvEvyfjI7DDld6WI2C5",
+	"C1JpLDJT1DDMnXfAVAcMVgluomuXG151Ly5qIFQMKbqj292dkBA4RWbNKJgQFokejDuQjrOhehP8wzZC",
+	"IMJa/mYfnJ9d48V8SJDPT7xxSGa+LHxUOaUo+zUeEynYgvAVoWIf7SePZ9kmH2hoSlyA7IIMXSjkgGzi",
+	"RRxbxqYPAce4zR5kyr8NJ1s1eVWoLGWFvE65chHt+p+FrAQ+uHOVIqLlZ7aTYDl+JmdU11+kGfxTu0AM",
+	"WFSwTQO5XCfLdzpbqtNXnOVZC5C3D1VlKB/weEnLbYEI43/cvvqeuL9CotOGkZUdZUGkcgEXB3L/mSaC",
+	"RsRH/VgLP6HwSgTXm5cbFkqg/hAFMcdUq9SX416OCHVVyB543Ccc2Mc1cdG/QFg9WbJc7pKe8o1S7LMj",
+	"8jNT5aEUFTcp9LU7pjKeTlrG+IF/uIffLy72TAOq4+w1z6oO8bNrAZxGFXq0mPKoq75O5CqeZ2eVUCDR",
+	"pmEerudfj2blMVsBnNwrzRCJfJtKFZCzS6pZohx8aoyTU/GQVPuOUTiFv2+xGXlAXO7TH4j+uaKKZc/I",
+	"FaGGLJk2C3J1+egGsgFpvqN7TTTdc7EGRbqheWRkGeaTyFUydyFzAv6GeTjoqKP8huXc0eCtfXO69MoF",
+	"cpG4i9amBBdYT2j4SP2jERfeEthD7LyAWytUbwkAMXM3n5B6/oobwbQOGuuYp+tdrgXdk7Wso/XO3w/G",
+	"tbYmEkOzost6XjeHisNllWekcDnAKz6vMhLt0tnimpV6pONH3e0Ds9KsaENLNJOkO7/RU8remVvDygkR",
+	"7/ds5S4nJsF/RScdNgLZEyPIKw759C/UhNAoDyAmR4GLb+Y8O+fDT2c9fHNkkll5c7EIIFnaD46R7sOD",
+	"eX401M8AdSPhT4ZJOwIV+rVHS5tjEOS53NFlzhJtFNM6nLbwCq1FwdItWJEpRAhXzvyWd0zlklrxAw6+",
+	"YIr6WEL6YEBh2Ih4fDWeCX8z0HVlIhIxPOCf/nwzMeSjXur9dRv8aRJ7dAQW6+pz7EszMvaf+nn/N1cD",
+	"ox9GRUYstUfswedTpbhXgPM7ur8rWvC8k3JsBUGiDcNKaanWAIeFPwpLGKoSrrBAjK83SbpRsuBVUT/U",
+	"/W37UV2y1sc0K3gS+D0XGVtxwQ1L0g1mXbtpHAwFf2cZDhIssJoDLtYHgh0DdH08RfsnT6fAN4ZDTcMD",
+	"P/lzBKd3GT0UU+UGMys7PbauprSKu787lhkUc6fwgaC8PIMPpAWycOgBqdgst8EKrNN5r0iVzLox+QZE",
+	"cbZ9Tg2Ljomj41DfH8KBmSEsTmVmUKcP3MI8ppjuNmLyn21vQHirfbxmNmB7qOHPFwzz/3yPnwWRgiia",
+	"8Upfkiu8+zmnKdbezVCCQVzE2nvdA/nVpKR2zzMiRX1reY7NPq5bqb+IZDEMkPD5JEBCLSd6uelVuiFU",
+	"E3lHc/LoCZGKLOU78qRbx/T5tDzxvuKa6MPbeGvcbbhHDBdia7p8cUM2VJOlVII5DASa55jmbSolWAah",
+	"youxjY9J3LfXwVC2+Rd7B+xLU8PTyJzQWZEKXQaLK753rSTt6tdSMGJc3js3SIdgQLDe4nuCo0IalzgS",
+	"o/iQEboZ4/7Tfu3DbPJ3HVQ+s+h7j4X3kwaLsjIsA0nhkzNiGGKIPM3MQhT4xkc0Ph2IxbPBIu5CfZ58",
+	"4z/7VyLkbkFQFrfCWHqe7+U0+nGWhzSqeZ+zxOBhH2ODuY7xxSeG2pefBSnD06++zcglHrGSC2xQWlIH",
+	"2Kx4meww9OevyWBTKJZADRn4Kyuuu3AZ9qINsUBI70tyqaEDj9kwNe3JGmy16PfoFLZzLQfOYD5/wLrq",
+	"GdxkmDbx9HnLtHnDdJWbPljzaHJgj0Y4ZphGhqk7mg8EKehSy7wyLGFKRVdWLjnVw4EKF5kgOdOaFCzj",
+	"NBbgiVOd6HNEGaD1pGPmqE/j43UW2Jx3gjlfT2/I75zTPo4WPr2k+xnXN2EBbcRdGjDU86eKlr61Zgh3",
+	"ZUNVGQ44wK5ByYcP9XLHMdH1gDx848JwxYzyz37RH+ZsuHQiH8jpfLW1s70d6G+iY9qGyRZ91m9TKXSQ",
+	"vmXU2utvnOV/ilYsPvI7q0R2VvfHWQgeR7R/0QEmhXA7VRkBulqu4ia+h95YRxkvYWoI2I4tS+jchjNn",
+	"baA6z1zz3CXzHDgsZLkN5PdBV5y6JByzBCxdoNB+J54T4BgrJjLvu6uf9s10LEmL0Y46s/tfdjFSJlvu",
+	"eHYabb7Ta+7aOz81icaOryfwYYHNMYfxA3aXmb0BU21lDugXItt3fHZHuYh4yavmDLOMFMzQvFutdrIg",
+	"Skyapl1jnaU54454P8c1zGyI5P1cw1Su12jxL3megy9ySRX2cIG0hY00CVwiQPPlWWLPGR5pKNAKxiPs",
+	"SKew8YFJzmDff2fZ0kEZ3bf5p8u7nOUfL337gikg4Fabg3OBLlbelzQKxA8PvW/llt7D4+2RffziOjT0",
+	"ExrbtpOwlmeBM7DX9+6st47vkwO4q5Iaw5QVWv/5zxcP/i/64H+uHjz9qfnnZfLgpz/+W4h7vmfvzHib",
+	"kdF0w04CiffxDmRwI37HgmwLxDaBhNcNXXLjVD2UZGxkSSpd0Tzfezjlug2M2NewcSG0tKaNQMycm8yN",
+	"vgNz5tuhnLs6zyeA98LIju6JFAtCNcmooZfkhe+uQ1Yyz+VOu/wpsX1OKCmZ0tDtjmaa/Fcm/8tnCmO6",
+	"L1kyQN3ihx56qtZVwUZ78AbuREHvvFUIum4GlEphFE3NsyZbGfGDCmZlma6hB2W2X5Cc3bFcA+IQA1Ts",
+	"TJrWFbAhWyaHXZRGkiUjGab6eyflTqpwR/gN7OGASq9TuBZEsZxCF1eXiq2ZuuOpHcLYCRssDv+5YmpP",
+	"VhA5t4ND4AhK2GsCB+ZQMLOR2fQsgp3j6z8GU9LqP3+T+Sw0pgk3l+TbGjbHNZkQDP74HDPY/que8X8t",
+	"XEGU8fVokOdmpRLTxue7Sc3qPaVZFkqsDvH/qx3L3jJthi1YnRiZeJi9CCPW4Sv3SKEq1q7tatzYYPTh",
+	"n6TI9w7oipJUFlysSSud+TDAo8DTlfhku8FRncgyQC6qSWFvMFBRZjTBj3TArzyUgfsdhYKucIjJkW7K",
+	"J+cNQtfyY1zHwEeRkPhGSN28plx9K7ERbT9TOAbewFsCB6gG9660b3+sF9HMpVhjNaEsCilctDnueg3o",
+	"ITPhF+AdeWdfmZHjF8JA6eHpADCONuSvTJn/If7hGlAVuG0niY/wx5ASgJWpTtgdm2ZlhMKiIDcc05Kd",
+	"vbkzgXhgkmiZ37E6Wc5FAA45OAahwvPKu+CufuVlLPbS9hrFfhjm+Zlu9vl45prAxnA93bvc3GfIPhMd",
+	"MEgYo6a7NeHDqIxg6tVqhZHYe18vuC6oSTfzO/Yee6/v1te3xw+vV+vj8JBFxsW6bvY00eXppnspf3Az",
+	"kFwIGOvQ2F1ALmkxnmhmuZO944bUr3ietXLeGbHHtQR9NA2DbEc+mOx5hmqT+cD3CSA9z32XZix3V6xG",
+	"84vwl0wNP1RU/qrdRs6VIMD9sIUlKEWdcXSoJI5I98mpYYrmiVytNDNBFnHTAr/HZ9pLs9qCxGnUf1hg",
+	"QYXe8JUhXKR5lbFsVv7ig0dhdlbsjik90KQC00nR/6anmqTdRDRJm9GoocHmGcIBaQ/dO7nBVM2CTS7i",
+	"8ecRjdRaCIXjxx7qxACz4Lh+v+MzGfB5HJ74AZlq/KX1fmkuteV+1A0bo39HuBS0kek2sSc4VtH16EVd",
+	"P6rWV9qLCRLN1/3RPH+1unj2zwnXmn3cIYr85F//piilMrdN8Xg/c7bMeUrNvLa1gNU1D6t2VWmWHfUO",
+	"IK2FbfeRVLDDbmVq5viHDTjahiVVgov1rKyq/gFy3++QszfTxcEG9Wk5yDdHI/J8IPXNs54/8fNp+PyC",
+	"ao3OsSPmNJ24W1g1yrG73ng+7LxoMSCmzOiVV9ufnSyXz6cgsJzvcVaTmTpOOurYDeQrNDrpQ+ganCYw",
+	"TbujRF5XgCNjtCYWNJzrrRg8Nd9ywV4IvQvddJBjD2hhT2+kSCkbCIeJ7vfwmGv0Wul2eAvlQ1syNDIh",
+	"GLk6gaiCJdaTGSTeKYIYbSV2+jDG65yKcehI15j0A/Yc5aL9pV7tq7cAYvSVB3wZKOkQ2TTl6kAWjNv6",
+	"ZoiYw5iRrS6loXak/cah/Wu0vaEms5Z+CHIxj8E7Y9bfCy169DOjbUqxqgNXH8Gbx+hvbOQcJNqQ2+Eq",
+	"KKdyKgQU9skyCffq7RTVRfo4W1+dbdD1wSAjcE7mNGtFlNAZp58Bqr5rtuHz+mLLTyLXLA6DrhFGEpZZ",
+	"1THwiHGwU8VRy6mHOd1ehlNAfMR1OJTetZRC7Yrj97dfOo7nqv2VUSEBR3kgnK0YzfZn7GOZSpElSxe5",
+	"OWSOeY30mUlkZc6U77+P10cuM24wXOS7S9+vgKaneAKBgOvILjyYMTCrO/ZwD3qYUDJgfbaF6jQ9e3oO",
+	"G4e6yQ4RVrDM03aWM3yMmG+9t6rGeHX5bRggRU+lLJ87XDKl4ZkjQI5a0MNTLf6mqjrDwngGvYMElqXT",
+	"93qif1jItG+9PdQlLCIT6o3M8xfIevMR2Ka7kHWXiJ7zakbreDu95htn7rDfd9odgowBCCJm0buFjEGL",
+	"vW6lxbU70PkIH7aYcz/ZP9QxP/en+mf7Ryg3gDIR02pQ1/ltkE18Seu8Izwnv1OnsmTT91qcxy08/H5x",
+	"cUfziunY1/6BTyNGkXZEPZAHVr++Evm+h146VDnhzAucfz2j4Fa6aZzklut35Bx33A6V5/XE/QEhf5sq",
+	"aCt2V1I9dyXauolhueR5qJ4HvNMuPeaVXrQcb/0y8Xbi84IsmzQwn7ePxhlmr7lJ20kBgJvMIb8/35OU",
+	"qqUUSZmaBSmoWFPBNMMfa3AS+GmVy53H7VnR1Ejl0HnyLGn/re6NMsd/OcNpOMvqm1V5MMgx/6iP4yz0",
+	"Q82KZb736BUHnQyt/oW0uYrnGaHQo5MLI7EZf6/1yudXC4Iijzx6chXRmHcKBanO8/KlEthxLVDz7Z8k",
+	"tEGTU5UH8CbckKLShiwBHLwSWXfi16Mh3EeTIdyGP0NTs39rV/M0B2LH+HpjyO8uydXl9Y09oVTrqoD+",
+	"g1BVuOZ3TExAWkwRsXs7Pggsw989aCLw4mfabnN/a+12+d19CjH2UaK5xssj7ZcPTO5xJoS2frC3+HRv",
+	"Bx/Vk/v8FJzXkiqBLXV/ndzU43b0yeTsQuIsXERmnyL4VGi22HLbfg8STBbku9f00m72kbzYL1UJTh5L",
+	"uAe7gENag8/rpzmBtq/tc72WsNWDDPDoyUSywzSBldyJxMicKSrScO+gF0toKAn9B+ROEMotrahZkP/3",
+	"/yl6c2vJxQjmjJpcEPkCJmIkdvuEibTrBruTupq1lUMJThnLOTR1z+heD9y7pcoQp9q15sCjLNgOtrQ7",
+	"K7s3nlaPp0TMzbRkgXbQiC3W2s/gqf6r3JEVVZAdKewZXgI7wmThM9jiAVhwyYhcueMErQrxbHFFFFsx",
+	"xUTKarLrhZUFXRyzmyniT2VqZWuWQJE0WjmBlHdGFRH2/9qZQ/Y9TeiacqGNu74LzbO+NL1sTtP1xGGa",
+	"ABVcUcPXFUvYOzRpwjrItWFzD1um9YmOzwglpcx5ul+4jOec7nq66fLzzv/+NJXr1Jry45Ep11sZlq+v",
+	"Gd02+bWQ605dvmvOVwxkaTP7HoFvrmZqqTCk3OFUFbuTeQMa029ZW/+RULf/rQxhMJUyWtA1I9eDU2f/",
+	"6+pPEXMPq/8gi0ClX1JnYA5w9C1qsVQKaBsGDgWv0wRLt59prK6A/v7uYwvUJvYA0x0X60vyg1RblsEl",
+	"qM6fw9eg7WjGKz1D4V1Hrs1IuPOeZm3uY5/A2gAHTshktBPNC4IPknTD0i3RdK+JkGTpgN24Jq3XZwrK",
+	"q8spvEc3yT3T82e5Z9oTcnyWTyem2YEDvbwJTtPj3/gS5gHn69dK7hDCwr7i266XTOFVulb6uN3PXPY7",
+	"pLoHxOj30rhysVl2XowJfXgVD5gHE9apvAN/MgWTAVNu8apFAIr0klwfZ6d2WPvq8nowQTm9C5zVUjGa",
+	"+fnCc2gk7DYyZ74Kr2CE1hZimVPR55mrSdaeutmtabVmSSVSpgzlwuwHe1x6s8Y1QIXaLUCwEY2ZAnZN",
+	"xlcrpgIm7KPGLHtyfxMW+5pP+RzgKZjjoZ34tDWfP5/gwocJ4YnDnRnsNA9WFWw2vnBgY8NJtAMS00IC",
+	"7O39MyypgxpIxKqL0qcTS9hQlWGuFBeJ3kifC91dwbdyx7RxKePEv7Mgt/YF8tKKBNcxbMZxejQ1txz8",
+	"ahHHyR1/fP6oY/X4vseq42AMMKj/87RL5/O2dPK1lF6C8SjSPp5Oe1Rru9+Qmxw6/1+DvwuuK8saSzVj",
+	"rISSQ6ihHr0n3gxeyCYvjVcDXcVrOI4Q9s3feC4LZnUCoXWNJQinnGpzHH9GnZ/OzOLN6NPOceY0A/z5",
+	"FkrkTz6viFnhzSHYxbtzu7O2x94pnCWjavCmMTmzjhYH1PXgxDrGVSgbCg9DY1CBs6ISPWPqHvSLoJ7T",
+	"QMM76tVJ0+GyKercSUDZ5WKtz3xCIkpQXeVp53rsZwqll1RkXqRY4em8jl1z4+oESh3mm9MK0vmciAyV",
+	"4qBWVwSesPrljqHJzzWBCksHM61zXnqpv7GLcAROpVhxVbBsQYqe3fTnOZ6/iOUoBn0hhoINb/yfHcqC",
+	"qyH0vQXBxfu7YzkkYnqaFizBNO6gbC98b5/rK1IU3gRFVL42M2Oc58ys7Iy9YYEQoR2ftKIij+KcOpO5",
+	"KizdJs5vgIInyLRv8D7vryHoHfA0dOad5VH7OeTLG/K7nk+htlprRm/TuYU1QAlgBtrdmmf8B+9WuELF",
+	"0zA4xcum6TXcc92D7bkThwyrD8y/qycL+6CVK1ysgQKS5w9WPC/ql6YsxMdTO2RfzqcEih3aXWHA3w0v",
+	"NVrZyDV0wFrAQRj00l8+afjrnk5jD7ebOJsxeP/6llFtXN+atoX7GWDswWUdTPPGhwxI79gyp3WX50Yj",
+	"Hh86GXIptxAemXOSJ9ZTUq4mgjR/gfssuOPdWqx0qT3zuDOaBYM2N+2ozdVJjnZEavarFak0cC4k0flO",
+	"tYU16cR+R/cjUZz7BWEVyzCYiNwRIudbRPIP3yWcTRIhNCfvEY8iaAkAiaXiabiMuwkwLUjBhVSkEhy9",
+	"HoUUbH9CulmrDC7eq1zKsEZ5QzEMg239iWEiA0rsNjyH7ASH8nnAhVf3PPPN5LB1QmhyziVg54i4IKCk",
+	"3WSO0MAzJmXVcNBpxdcbNydMKgVBCg79DzGrAfZvCPURJqVTmrMhqwocpait4Ug2Ys+3B7asSVY0z/EE",
+	"/gnNwOO9v9PnsxKyMlNB9BAdu6HzezsbdUkzNoHB8bYPtwEvOVgsxe+YrhUh2lLH6rTHERkSOOFh5IAf",
+	"2iDWH3Wio2qMWmvSaTzQZWFB3Pc2nTazyNCSzTcSakANay2ArKZTjHqCxA5rDVq7cjjB4y0+YVXtzmxI",
+	"JTKXb9/gG1F7m3IBf3vvYyKDLXcGcUAz/+DRkPQza+jYlzbSQNAI8fhu4HeQJCQF64YQn9sxW3d57VDU",
+	"xPGiJZJKhlZhC/YtL5i9kmtD8QIBZp+jHNAWGLFvkkTnj30+GdB2JVnbYvhwMJpuyNa7Ol1iZQota7Xh",
+	"eU429M67lg9OyOmOx46qIqnKpKk97OU4wO8b5DsE4ueipWtw1+2HSFU+R2gcgfFTdHlTkrGCwrlxZSP2",
+	"Qlk4vLV59s60FwKTYiB4N5xy8qX7i+UO3xDQRfLs2hhVszyRj2LmBGjU0wEQ+yyxz2LkGcwxZ5b1b4bX",
+	"N6ealr3ch1r73Nrf48yoIRomCpCjd1RxK0+9i2ApzcZxgr9SIQeD4CgKKWYG9q+j5z4Co/9DTcsWYj5K",
+	"wJIpsu0IwoVLNFQMnU84f0Or9cYchPAe19Li6vL63iJtB91yVNJDY+trKeercUFxRnK5ZLrBtINvjFgC",
+	"b61hCHlsTGReRh+YBtx4ZFi0LPiJrIVw6nqNqNBHVjeUh4uCoNdCfK3GV5zlWQuSoV+vwUFNDNTdD3QX",
+	"t6JNgnfMirdWL+8+si3JJJZetIB2rWA8Radvh7E6VFnYQE/E4O0Md6Pbl8H2f9qAu6dGvv37m2+eE73j",
+	"Jt1gkwWuJ3G34a9+8HF8Ch/7bTCVZtQy5jLdDmo254HGzE5t6L72y3XrQ56EYGT+hbgTjbjzgVB0PjC0",
+	"DSLanAC+5o21B1n2IiRusIWJcJVddRaE8zVwDWEdlj0nxkV+RWZVGwU8VtnkKUBtRzsxUGnjDDKolMTE",
+	"iovFEIrJYRFw+xOYSworJNy43MTIiuvRGukOKHsMNuusPpIhrIBeG8xmAgM7p8/flk3BKL2D5k+o//nx",
+	"lMR1XwkvA1LzX0qlWB2WOab20Of46w1cZsCI0pRnl8SDsIM5AeEm7bN48ObtG8naxxfuYxpqFff6OVgr",
+	"XjZjtrWz1LCMvD3D6wMdAPf5xGUhDUEA1mLgz/3O8aEebhhLSnRJxfQXrx9FfDK1E14hKtR0s5VuIcgJ",
+	"KjmmoIAbbXUzvZZZFaQYOZjTphzQWydhQ7DULwxkVGfLtTLlolPcgt6wWS3IWLpNjqb4ow8WNpbtm74L",
+	"7hlQSBkrGYTof+hg8y7qdN12ITK06WC5Zu1Ach10PkVEeUbbyjpmNIxGMRAfSxm/m4mwMKsQOFV0Ehz/",
+	"1j70LTZY7CAn9TwcRWn2mLaS5z4eazkU98fSHVsMIDbLrE67zaF7EsLq8ZgXXRH256uopg9vmJUcXKzP",
+	"rVFnVXMfp32DuFbzCRzfHNUNtxhX9KA0X2R37hT0SMiLZFyvHJw9+8p8HPnjOluvrECPH2Q2gog10gEv",
+	"f85VpQWwP/DB+K/dGplu7SfDd350TQEG8YzujNF8XuUsdAGxCsAug2hmtMf3gX7MAY6fi7Ts3zkOmNn1",
+	"CEAitz51yJaH+M2w3BYnjkHBdI7NMbIJ00+x0/5YzhnmnwKfL5rU0xPknsSWDXcdnW0t/pk+Scnw+Bke",
+	"rCWP8ij6bRoAgaXZHdeYfzOUuWW1445q4h71VZGWDv62ESMTj8BEn9Mh7jjpmal9oioRNojBZREpVFZ8",
+	"GoOdG+gw3NvwfqYfXDdZBl1hNrIkLST/OEqjjR8vbHKqTTL3pVqPDFx6KfAbXFehyaw1oP1tNmf0jmks",
+	"ypSKCOjZHL9ncoeBmSjtUbfMCuohrpL53VuCSXZR74FajEbZrlQp9bSpjOf7tXs6pBN7rmrcIJd8iQne",
+	"vcsJ7Jb9BbQMhABcnNtKsULa+8B2ffJOOL7XQQ04eqhosRN6vI5lpR6MZdSR2hVfVwpuZjsloQ3rvQMV",
+	"97UIehWjUMyE6QSqVpJez8eJjDEAskCIfChL/FuKSY/1hFZHzSds0KA0diCPPZnVkqht+ddMtWMH+ZPV",
+	"Ypkudx0aRitsRN/YRZ5iI5bR8fe1A3c3dOKzOjiTogdMgdIzUq9iVUZoiD2hgvCirg3xhbGAZQn1ey7j",
+	"AfZi5NJ3c3a33LDyrAPC1LHePGyeobLcg5t7MPTl62WlEpMlFJASIPY+QZhqT+7uYXlOFANfsEbdaTlg",
+	"Tn3sdIVvDCWdz/C+pJzlkDpa99XJoRHcFpeuOfmhmAwtyLmb+6UHA43N272doDQrsYZish1t3oVdO7E+",
+	"38rnutBl1+K+eZlHN70GWcGp6hlXfWuovYEOn12fz6MpUO0B6e/ZaERIv244zeOZOnMHrp1W3YuUZ0y4",
+	"MOCK59igwrB3ziTnAtufXtQFA0HU0jcs5w4s4y0TZhNq1hDfzWelZKzpsKFlycTMbkEbvt7E3h/k7pDz",
+	"nt6Q32E8FjzrG7kjcmVQkeGEIlttQlPIHk5JVMzzGN8JUBVeXlz4/kQ98gVmhCRwNAvzWkG54GL9LV+x",
+	"kea9R7UAayAhoVGmdKwVQaOM7vGldJ/mQxDhWK/lXSFxe+aPjM9EG/g+hj/ds9AIGW6Kd0whHnHM/YE1",
+	"+Jcfunna+OJaIANSECPLdjpjZJfZe7RPr03f7hxn296evu3ebt1kgMNxggQa4oqB88Ky/UlaqYTTjb+L",
+	"LH86/N5Qm8y3kqwlMXLRoFqA1uXapQhnkYkfsyXdeJ8cFt3t4I6pjKcRXizB9eYf7mFofIAnyKtPaTZM",
+	"JXbgGsWUmhqiv/kNIPzXv3B0XVwU1p7BDDXoGW4UTw2mL1+gPZFAkk1Ax/a7Dm+wR6GnT7PELpmDHOiC",
+	"lLVN0OtgPIlR/sY5No7Jujgus+JE8aReysXB8w2kxRTI/V/wyQ+X+nCAoz8joFl4V/IMl3NcykJ8WkLU",
+	"u7tjRsR/xToeB7MBgrG0DxTMnxUuDnRTMlE8ewsP9mL2h2dGGppPTubv2rF/y7vWS0kQRnFWt1VeSrnF",
+	"FiFfvqXrGH3RB//Hfa77y/imG67DYB0M73PR4lAw+e3ytKsXPeH6cr03Ou0hhIBmQ510wa6k/EskTo7s",
+	"3mcVq7HQrKLVG6hkAjudZR5b30H9yZ1wkDqYiMnumNq7TE3frEVkJKVKcZbV0DL4mLd9e866XKLA6KXq",
+	"DyzGXcYLqY2DFM0c7A81WP1kSW2fvU/r/abx/8na97t2/W5doW3HIO5gn25q3EKbEnnnJXbl31Nx3Yi2",
+	"Y8PP7qQaKDkLb0fcDN5FLBcYpFU+6XKAMfEoy3J2hDccV9Mi+cLvj/ddI1sOnc6vrCU10TMSDt1sK2WV",
+	"U2PgpjxXq2FxWgOJGf2KiH96R1WW6JyXgasapN8u90TzApPFlzkV2YOVVNksJ0UXAirmveFOP6wyiuYJ",
+	"FeucWYLGBhnljqlkuwuyZqsmzecNP3fJxz7cBS3rCdexN1T1c8USEcqqdHAz+Ig9315ULzzqTINjI+RE",
+	"W/7DQ33/LrB1d0vHSosA54e5OrThbWLEnr2jsmY6jTVirgG9xg0xjqHZFibLqTY8TQqZVXk10H6h5Y1e",
+	"QOTf0RaQmruV458PocsEGldCXQkTgCYdHPct4Dgt961jHePoHhqqV9wU8+I7bj7QFGGk+TN0OxHOg5mN",
+	"S3VJXkD5TGc9IFg3PM+fA2pcCcIBSh64IVSTq9pzYnwhPcs1w19y49oebVi6xYS7JTeRTsID+NJYiT7Z",
+	"UOTvgtN3nOYLYp9v6lDXtGzRwKqVRYsSCyDDoiGDpYw9PluMIhyrcHp5Hn54X/j/wD8fPQTEhJKWqh0Y",
+	"oQleYmq8i1HqpmLFJ5hQrb0NFDsLs5GBOmxL02eAygC4Ds8J27K8Etkza2pZasP9WtvbwHrNxfp5iBOf",
+	"IYSD+0JwO541Sgp594Ca8LinAKaR13+yMg5q6GlTM1w3PueF1bJu3vYO1jY6Nu7K5uYE97CaQUI76mcQ",
+	"vGOVkmstBXb9uIdgvrp8HOmXl3meOOO+2+2dgc7lqnOBbDksrf2RoIM4+vLSioemsZeCVlnkXBPc8eRA",
+	"TeOhCO4q1NbYI3YC+PMD6ZqzG1oemRfZb2ITYzX4d7Ss1IA/epYncEOX3IzkGNa5a9S392kFk0RG1GZv",
+	"NgXZYTUOBaA2H+E7KH4YtMQhopbQtYyo0DX1znmXIhsothLsnUnSuqfyVCpZ0033iAR+6DaULAMtHl5f",
+	"X9W1sKmiJbGshKlbWKCPO0occ8VWZrpo53T6Rjsser9swFCCvisHNiRUen9EvuCMbtAHKX4HnbLuMIPa",
+	"8PXGWA3pb+8xsssjfUzN5gdG1Rtq2DcCbh5DmXWBrrC159Dx8GFG3GDqHJ7aLoe3maIvXA4FR2wBgsxz",
+	"yznjzozY2Lr9Sid+esIuvAvvBJ03h4H7arOkSKoclYgIAKZiNrYEwvnE3Dj4OzYj3xwM3nh1fUCWOotn",
+	"3nJgWPYunXWZcjlR8S/MDfr2S/Q7uSit0Rf9+YcYJpdaH5FgM6tEqX0AzsFMsExznC0Hby7sWCHqQLZG",
+	"xLFFyKoW3JY9Pzpplt03AQ4KFev0ZBhy8GhLmp3Te8vFOoGGWzMKG7jxeD+RUcOCvktyLlgC2MsCE5ei",
+	"T1fn5XczRcjxww6qgyD+f5xBUROtu4fhSX6KMaHATIOn6AhvLQRutgl9x7XnyIKLSidwXU+g32N13P3N",
+	"KdIhhhhk0CDzhRgg7EqOWs/ASWyxS+fARcqJo0yAslSSppvEuxuC8VnElEx9DNu/5K8V9B3rIdLngjwi",
+	"D8j1w0fk38nV5fXTx9feb1R7USyJITPLt8Gka8Wwo+Rzcv3w8cJdT+CrriBxAR4WTR4BGh35HSmkas0H",
+	"nDoSW1asNybfEy2hosENEWd6uwSgCIUACUCQu+N6OA550V7bOWxkul2QUmoO4GGyZEI3nsQjHMGOW5qc",
+	"334xQqthw1Sv76vrYHvQlkBHFrZnYiaPHSvf2rnhbnr+59MIvxkDhCXjuDyUahvPRIcR4E4uWov4Q9Lg",
+	"tUtI6BK/pkdUbo1n6D51PSTgeDIeDjE4P1kOGjSQZyoNgqodQirnOckR2rFBqYuJikHx+ZyMeJZKIQue",
+	"Dh0pyFwqWQYO1BkZpSvK83ZyfsA1KzVDiSex6xEgj9I8X7jaeKmwBQgTGaCe2SctKTQ0uUIwyxy6WGBH",
+	"5l569fDctmw/BKRSx2UcbCa0+Q25WXK+YkOre4NIudAoWMRPK+d3oB1n7B4k3c15oaTKYDHX0Nwd+A3i",
+	"QNgnnzXk7VMlZkDXCWOKvajfxVBJ5Wky9cB7P4dYwI3z3ghX3/6NAlayVdbfMc7UZ5qklbqLBuS5rdQd",
+	"v6P5UOmtw6EeoPFf6R0jS6kERCE3dSxIImibkPEsumN8WU17M3/Ax77i5kBibkGAuEy+1o50qd2VZB0+",
+	"77PUgQjrHaQedQ6PQOcs9wTXoiWn/e4OSXuHrDcXtfRfiHW/EsS6QOcZ/GsGIcbnNTQalPu4Lsa4vbHn",
+	"fD7eXS/fQlUMKyK57yXkMhKNJK7MDwO70JGRlBSO5eJfsHn/gs2rq5SPTKs/rhTpN4TEdwu/bzK57RnT",
+	"TN2xS4K2Jb746WP1zci9j063b+/kkAK99eUM4VjXLENsJrTdKCA/4H/UThypxqADAgGhOQhK8epmMVQp",
+	"ME/X1JUhYRUz6+DFqYzDQm6WZ2HsDryG2b8vaq0WDnrXRZgYcPCAPfPAouYAY7kI8iz6nBDhaR7kEvjf",
+	"5CTu2Gv/3NGSF3EC6rcCgC9W8DkmxwwWg50G7QbMSMWAxJhZAmEaQuPQ2Ribi2EQ8HoqG+MQV71Ok8A0",
+	"lRnJEtrdm2ftT/3SCgsSAglI4GupdVgrr691LYeLWgtKwppCrWtYOAEuvmJXm4hKzFvjqtDul78SHRGe",
+	"LVF23GwyRXdixg4dorzCvbwHbhkL7tQ9JYu+HkXVFNLFt6lU7A0rpTpJqt4KSqvjCrBhaBTohqk7V44Y",
+	"JTC/cW/Unzjw6MqCC5onqXRQDGeDlpUlG/SvvaqMvZg1bjSyZybO+XIn+aCP5wdrRQp2xxQ6dXr9myMr",
+	"LVspUwfUau9JvamdtXZmOJbi1Dao53Uf+JJ2hS5rW9w9kKlOHhqYSVXuumZwTQQt2GHtI7RNctVJ9wcu",
+	"RZMIqmzapYT3BJxq3WNP8j230af4lt6wPD/hWjFtWgGUwkm+Z2i6TTbMcsVpgGk7d6WGkoNcX34AxPOj",
+	"Ucx3m307q/1eKv8AtWI/Dld+ywLKZimNQUCoGO2OTx8BJLBUcsvELKW2rHhuZqrBORdBLhos1nCq9SwY",
+	"iC4abL/epe6XjkWUFMqVdnGGqJWj0bDjczwz3gr03KgYzfaoVhL/7yaPF7cwbHrOsxBPgsxwBI6ukWX0",
+	"aLI8gsvnoKH2JRstWOMDcr4fBLpxR7R1Irrs1qNFj7MXtZGLUKRjIAy3zJxbcs6TN3NYf44DNpoT+n32",
+	"2hsyQMFTpExYUX2GjIlbE8SXEGz3jHh3xALs5j3zeLzPXYQ6pQWD0AvUwFGMUi8ZEzUiAxcpe+5+elZD",
+	"CtvHMAjy3P33GeEC+5ouCIgZ3y9Ty4Jh8JRrInf2DSd+/CtWdDwn/pL9DO/SrSu0YDtMlxM1oOMF4m7D",
+	"Y62iBPeJoDi79eJszhlQYEMVLlO8xjDZyQTQ/QB9Vvl/a/4u6YH+tY5IJ/FrG8j8+juga7vnXKFg6bPB",
+	"wrGMMZBRNMkHmjt+D/vuennnrm7K+dldbT52QoV2ndAAkuVSrDUx8rlLOFi75rFcourLKc9qFHcs9fRd",
+	"w3dSbesbho5oHFnQdx1KzWhVON6Q8V2iymKw5BHWLFCdQ+3eyUbVGz5cATD9NtjfIW/YbVX4fazpCzVw",
+	"ee7bjYumueHFUXN3SAZbMUG4RQhRIgDv0IJ2OBWFZ9l0wvPA7FFEZydmvj5H7UGNXiA5FDoBuh0toGoc",
+	"W0xygcXU8J4VtONJnE+fBu9nLZ+JVJwJQ8N1/m0c4cOM3o1U/H+kwNQPLzI7v7yzEjaleVBQ1lIjwZTG",
+	"iHD2KGxz/TnIt77vx8DQwlrGw6vFmKVodeIrke89h8dZjs5kRHZYdPTRgCkgsq9qv2E/YwbIOcOjDJpB",
+	"D8aYUiqsHaAqQahxUPDxzj7wRkWUhb5U3DDFpfiOqjXHKxz8K97wCnziABxQKjadglvSlJv9sY2zZhdV",
+	"KVawjM8AP3RIqSHIuxYs6GE8xbVn4cJq6iwckJkViIi/OFYCvLkRzWN20C9VMAfNlkmG5uqGdhMCJzfi",
+	"OGjTUCu5QRDRDs6oZ9f6QA0e3W9dynwvD9GBpOWSZiTnTNd5NdjXXm0RpQr77aP6rUTmwEc6mHY5RWVR",
+	"WwQLIlUDUisY2VG9OHjbWRiIUkYAsIDI1Y8COsewHdOmabyMffQhj6BuHOObHHitobvNl4XcLZxRuWHY",
+	"A7fuCg8zxlnkbGUufxQXi4FEh1iWaxuW0dhipWJ2n9lI9pjrgoWW+85dpjzOR6Dm/5jee1zpENpwiXaA",
+	"z5ipQYdxLtBVCe5plrQ+CTmyeR9XwJWh2Xjg5aGW1KFo9rc+2Q/Sedq9sbkm2kBSj4QcvOiw9n3AOzwQ",
+	"cas1ec0eh1vvd2DwAJ/ETQCS5TyOApG9biU19GI4sz1jxyRzHJVUMQcIIl5PVToiYO5gW/ts42c3SOd/",
+	"cLYL5WQdA7/iK6kmucafVD+9mUzXpnkAM3dOgXeUDeA4fUCzNosIE1mm26+VxPK7ftHzne99oMPqFJA4",
+	"uQHtolsZyK6ZIRV7dFntxhveDPXQmdVag+XzXpiNYz2z14dgu5mlMXbnZiYVnbP6ZLTjc6On0RCps019",
+	"bqm/Ws9NJJ1s6xYsVnPWkAeA4cp1SYmEfukUJM2NTrhVuuhE0xu5XVzSMENntB6n95igz3cdJu9TZvBw",
+	"Q5Pfg7Ndut/22vM4NOIm0to050Hz+6LJs7yo+zYEw17DcFWhKOCrezWzg9XAh+uBB+lxuswiu3flzJbL",
+	"KGqDN+eTAeMMZ9U0QEQw89EkmXbNV6h8NLZrt0kU1/OqBPvFm7HSiqosYUqFsgu/VoyJnZTZZ5EyQbv1",
+	"DzTwAYc+XTMixRH8imesS5qD0q96BgerC+3XW6bN3zgaC/5Q33Fdofswy/ZJWimFHbeq3CiqpeBp9zgX",
+	"dC2Y4WlizxPH/jLZniUlE8woKkzwpLf6i522VfUrj16+aEGcO/jDyGaEUR37Tl9rNCfcKjEjr71vJdUa",
+	"IZuBIy5q906Q/oZpE9MDDrjjIGjLIPHZTyLMWXhf6mfzHDIC5EAcmpGK0bnXG/au5IrpWe/MSgVhd3J7",
+	"hsKeF2nKtEabazSJoUWUzmqDG2DpekzuQZeKw1gVjz+/IRndOxDZOb1PT51+E0m/QSqdwnGAbHwGxwF8",
+	"+JalKpRrpuvf9yKTG7kTRKILNNAzxR25iAUdpGtgbZ8bODThv4tMHsN3TQZgMOBhb4O+7fOsFMGDNmqD",
+	"6Xx25iLACbOycfZhp1y9uPHZwcleTqQd/l0Hk07AZ08xMrihGqvnLwLHWwI40jagPP/Gc1kwo6DQBdKQ",
+	"ETW7ZClf8RRdmgtCDbm+ItvvH3qfXcTVPFwihgVddgx8ZOExZJuisXm1YXWnnwNTuZfVEAlvdiyiGPg2",
+	"593L2Z3Mq0PstnFkZ5YFNxKPQ91NxzRBh880Ye+iK3YMnfS6A6weRBu2be5RMJ5joI39M1QgS0N0VRQO",
+	"/hdd0Droou+0XIyFYvU3zwle+QKKPl+7h8f6qHdaRfuGz/dto95mjm4Hx2ZLuwwREgMeUnYcg5DlM+pR",
+	"7KfsZ1+yMMDQSYFYnWt/lqvUT/B1/W7oy5hDNPebYVSlIeRXhmlKPl2pvZjIzTqu5UgLQ7de3YwP1EAS",
+	"wbjRWEBpG+1+dtqiFrfz0B1r7/VhrKk5pLObp6Ii8ZXg3s3dPm6D024GDm1sB52sDQXS5/Njd+zT2Jcw",
+	"PaPodwzVesON4yz3sbUPhKCQXLOgeL91PhKSsTsOp9IaIFIw4of8rGnJPqNfsNyJBCFze+MBNm2ned7S",
+	"mrea5SvCRWfkZ5jdJ6ul8bgLihprfokMY/RCQgVETR0so6M538b2bKaGJTqLpQv4r+ykP8OpzBjENRre",
+	"jntxjzAt7dd1MqdOYHGhNxQc5sMb1EqmBINUM8x1sXuUyqKIc+C1HdrdYdo9EGAvAU0FYVk8wMpkrW2P",
+	"sM12tldY8+Kok9sfofBV+BDNop/GBEgg1Xpjet1khvdg3vX6W6TXmwHgB0fOeZ6f8MV8pEfolQ9RIsqO",
+	"0oa4emWHhcJoumH6iBpWP+RixBHg8MlGrb1crhN7+nO+kTK7N5yyTmnOooEHaM4SHf34hpaznp3x6UEn",
+	"/OsmS8wea4RcI5SsKmU2TEFvjYXrwgfJb2tGFGxqdq9GoAM2JNLAk3nR373Wwlvkba0vjkuOMTPlUjN1",
+	"Rw9t8xnfcG7ocLIuzaujmuDji7WPO860aABjr0MoQ0hNJzuOWWl8XMsx2jErdxVn7gPjC7+OMKk6WzzC",
+	"SV+FgERuf2/+QP6dsHfl7x/83jwE5vzDfwK7/mEBbcgw7kEadkZoUcWtjkiZ0FJBS6s6Ja1Om8v5ihHc",
+	"X+JQp+xPlWLOvsGetYxCjTxdM6yahwsoVMijCupu0Ybmq8SFyuK36yhx+usUmoYJs+lRqLvnX+ydfUIJ",
+	"PAw+xjrWNJeda9nXE3FdUdfbgCCbOswSmv/QrQR3iJu+iwOcdOiB1upAUuNOwrAbllV5ODHhB6m2ge4A",
+	"dZvcQG9+Q5dUB+jIiiXLMmTuUmqzVkz/nAfjWdDTbG560v0LgYXczcgpnO/odCGd4IV21pdaltq4pdzY",
+	"Vxinqndn4bYwjO7a3oBFz2uHpD7kSEiDTCvFzf7W0tnVfzCqUO4D8UEd4q/qD2yMKS/ev4c6+pUM1wos",
+	"pdy6GwncHfVGlnhNBKmpWCoV3C6xV3ooPX2BV0flegJDJr+R2PQcr6UF3DAxwdxsFPNFABquoCWTZc4I",
+	"1VvIIsaB9IavzDM/PvVm8YIAhDBmqr/DQQn2oVqQFP7CNdytEJoFnvSXjcsfxY/iL76uboEt5hZwB1+0",
+	"Utwhs9oXb0NquxTkj3/0N8o//vGSfAlz/Bm6OZk9yC27kkpwyMe3/7Z645K85QXD9Pi/v315+aP4HmQX",
+	"/sbTwKoxl8SP2WKECcOUB/tut7ivgTJzmdKcpDJzjvKcWw3IMk/MjFl5BAt+cnVFCppb5kcRAdis7uqN",
+	"B/c5eXL1hLjgvv3hKZaSSgnw4+Dp38iScKg/pALwx9EZ/5w8uX7kdsDVF/vYmr32Pv9RPLm+wTAbKVjG",
+	"KbHM+Zw8efSI7FieP3DzWlaG8KKUWvNlXhfFGUUzePjP5JvVg+9gQ6Qi32SsKKVhIt0/+Bvb283S0Ab0",
+	"yaOnxEhJCir2xB5Xpo1+/qO4uXpMMoU9yuwHlpXeX5IXgsjSNdsgBVVblpF3DzaM3u1d81opGJ6NpawA",
+	"Egx1j/1dmdOU6eeIyGdNCqiBgE6/sH67jyupfgTsT1MpgV6WJdtLYRm61b+OKLaq7OaBQWPXIBWxU7Yv",
+	"vGFG7R+8WBmmLsmXSknHPW++ekmePrn5EymVXOasIJlMq8JKYyyqMNzkIBQgMGG3sgUs8Ozi6vL68sqj",
+	"NNGSXzy7eHyJHUBL6hJtH95dP6RVhubaGqPCNcG+yS6eXXzLtXkBTwAcn68IfvbPsJpoHnkIuEcX7xeT",
+	"D76slJbq4v1PVv7qUgqN8u/R1ZXviOQ7f5VlzlOY3MP/drFR5O/JcL9dwmvMDH/fB1t6QUoXAHQtSYa+",
+	"Vk/v4WvcEhTdVVFQtYdoqiQZz5xzxhXawKXfbhddazDKs8IKLoNEttrg3QNUb/gn+KbdmLS5j+mHeP4e",
+	"WNkIJoXUgc3yNziG/SZf24dRqTFtvpDZ/mT0tJ8+uC++76pQoyr2/ox72ptDaGffYgNju6Wn2F17xZdO",
+	"FDrD1hVl1R0aUtnZ7PYe4laD8PFFpfXO33G2cxbv4da7DjcR2173wjnHnruvf+xtP5zG2Xf+r0yZ/4Gu",
+	"RnVHI9AZYCuBgQJI6C2L6eQsIHNXejvJAvjkuVgAvv7xWaA/jbOzgBvS7bvHvDzHXttPPljVQanx7Xbt",
+	"plN2pg2vv/+xtzw0kbNv+ht34cGqzOWeUIRTJHUL8ZNvvL2TRe47tF0+37YHu9B+hF3v9wg++6b7Vset",
+	"GCnURWPSUn2RPsvuu8LBmN23j55x90MNCD/G7vcapp579+14hEK5IVyQsRGGr98POUeQI1ayUg82fL2p",
+	"gXtOyRw7RtUD3zJ8gjl8WPZMzDGYlPSBmSOUyXb2G4BD0GKadILxTarJqbe97kI1uen45Ln2PBwg/OBb",
+	"fhDNPv+Ow5BkxU0wGHWKDW9l5w26YF62OKznhuF20T9XTAFoKJRJ+ErROLJ6jMVfl0fHU2TcqQNNaGs1",
+	"3vHIHMsczX638ssOdncxcGJRnzn8k7kutZZX9G9sH7MTf1H7N5VwO3GG+6BbyQxxcH3ywUO7b8kMcbwN",
+	"oxlDDJZvZUrHkCzcow/r59x37yVA3kL3Kwe1Q+jGZfJRhwaHueyEizq4AtBhCxQ2EDvBkCTRRpZd/dJh",
+	"v7CsgRjLoah5+Iv/5/tBqfM1My0+PfsxHpLkfqItgmD6/4mP77isnntQ/apQtP40Qv+HGMV6kG6Yg267",
+	"10hDYuel/fxXvpfBOUQBfhzG+SjGQWv8IV5yuGRgoEOJkgfuua9vyMUrNTNd+E69qINrzAUMs0Uobvl/",
+	"XBzJmJ6zmuiAHrYWwWEOT+pz+QfruMPH8Qs2YY8BFoD4ySlCAbXvX/t4gMvzdPm4Vkg5KY6/QYxlgFuu",
+	"c7ExK4kLq3ZIBuhfmIh0f16YMCdrLogwJv2F9jdtTSLnTNqSrWyEU5uTbkvmGJNvIHcC5/4bMCZhHR/H",
+	"lEQSBrYeScxOoSZetLmHUOzV48DUQRx0wN3hNzsmDOFigVhHyre1vhhnm57Vh088/AX/8f7hrs5+O8be",
+	"gI9MWBt/F5n8rXBlU5r+yfAk1pw/r1mFC8gXAY7Z0AzAGJs/YkbPmnLR0jz2sTX03j2FOrQT8ulljr2h",
+	"uAFzhPAAYYZQvl94C6nJS8tz3w02131WvyTfGHtI9rVllXNtFi6Z5/JH8Urk+wZ41I3uaqV88bI9F7h4",
+	"aZ/ebXjetIhXTBsA0ecOrHTO0fJ4yyOaFh45p9emXxkF9JCakRU3hkFLbJ8zB3msAQ0Pf/lt63cAKJt0",
+	"FcFu2buBcHmu970a4AfBDkS4OJc83L7K28vBLL3/IsteuiYTv3qdL2fdF69PO/LQNQHyIrkmsgTkko/t",
+	"RHpVMtHK11wRipyKAt5o0mSkD/KUu2f0ZJe1CmS6HXcDOVY77+EcdADhH0/iiINvefRsSMxc1JDXG1mp",
+	"fqA3krRHe4nsdHouos6uPGTCKM4iNMyX7sFfdZJmvZL9tKT2p+FEnOEPlmm4xJkbrkOHBxOyKlV8HGaw",
+	"6hw0xxFGe/PtIZ3yFTe/JZ3yFRLr01ItJ7xMfsVNw6zWxKOYr16XnqPrkW5B0MnV6njd8JALXbIGdOX0",
+	"vPcNDvDbsmk8zX6zLPhCkIYzapmM6vI5oUSwXd1LShuqDJbQHChauJvOYU9AZBlXil/jI79qdQhriHRJ",
+	"OpLc1wm5g5LFOVeRl1BU+7XDyLnfyT3TecTJfeAD2Bq0B5fHSnOGfWJizQVrHRJfrzp+Tr6pn/pVHxW/",
+	"jOnTUpPlU/Hef9PUFf/K9Z5fyUdReDUZz+3DL7je0BIaqLlI8u+bvgDo9YTbpSDc/AFsMIlN+XspwwGG",
+	"6eu5ujJ78Ph+xx2S3K/36NolTB9bJMXHUm/foWP2k9RuMLcPfNiaMT+ObnMpQGMn47UHCf1XtiTUSlpy",
+	"TB8zl4720VXjN0UpVbOHcefm3QORHVKlhoRYckFh1/uwD/dMUbnHsP1tgArD3+NHCKz+Wy7YC0hb+gNC",
+	"J9B0A49B/z3hy9fbryDtbp3KOk0RFMscayxgxP+4ffU9QfCK7nRB9f8Bat8FRNzszFkGL8HiYP4+RQrC",
+	"3ZjuCIuhxI0Kz17+KL6XhlAjC54+g19hXbw20n6TY8/zEjy1VWn17M3V1QKHgL+Q3Ubm7DlUZmY4PndZ",
+	"WLXbF4AONGryyx/Frevm7Rvdwd3UvrWhqsiZ1s/gDouoeOh+z2BSW1YaAE+fG0P0iA8T4qx+6let7P0y",
+	"IiRRveCPpfRfN5CKn6Tir+f3gZV/d9yAAdCJl335lq6nYmXwzCniZN8iuIo9lpqhs9y1rcRsa1esb9nA",
+	"WuZrxB4BCBapDcFmNFVOFQgsMObX/M6KHQIgcmTHOzU+MaaK5+OHv/h/jgbbWlx39lM4mCTZzOHD7mTU",
+	"kQ3YcyU1m8acK9skbJ+KmSbeT4sLh4LYv7eDp/14+bACmJtPRDBc/e8gGF6AM9ph4+CJdz9on7fLTa3H",
+	"551wBW3e9MNltXcQDcGzjd3gvsCHPmA6kMLkYhBegEKlHXiSa7cZzgiq/9iMXm/B9aNFfNeqq8vrAKzf",
+	"YOtwu2ZrbhkJDpNL0u4eRDUpqnRj/+tzwag25OeKKuypEFqJ75RQ+g6jSTfXabKn11Rbr8PVvAFfUMsO",
+	"LSptyJax8nA9dicAW4xs6NBmCMYyliW+bUBg7h7urjv14LQbOOFzGnrI564D4mg5xsmy8Z0HTrqI/RJa",
+	"h7ZtcXdQZ6TS+6OdSqGrovR5PyPn+2XryYNDPtwXy/cYCO0+dPaJhsbxo3+xR848m2B5g3B9rpUXJBgW",
+	"smDCYKPC0Lj2yYGzN4wWOTJyjaxdjz0wcCUMz+eP/NN5UYz8Vn2gU/IdT5VvtVMyRayIIGYBHXjWihZo",
+	"NxdSsD38HaKzJzk+pSzrwujx4/O69eSHPz6t0f3xCXXLWoMbIcWOuYSLrlDHoPbAZBCQOR794sWanfYY",
+	"n/Vy35DvA7F03RkcZT9YA74jONEltXc+SqD7J8BCE8HSLWFWdpgNK07C3DqVik3x9S0+FGX21f1mZorn",
+	"U5Zu9WxI7Nl5flF/Tu6ELfiAfGm5MKXauSNczacHhM14hq5FbZrSn9Owo5HpdoobTTDP6tcgY9qNtc+9",
+	"i2/rnvMGEoapYg4ImWuSAwY93EIK2OGNl0XcgCDS99tOORX6fSODod9AMYhrWW9cFYhBJTQgLmYoqFtD",
+	"x9STb1Mfq+zYmQ3WFi24qGkB/QV3w/Q4SnyeW6xvWN6dVr9bxq8tPGmZOS7TDYtz6hYE93Iz4iGbmbLD",
+	"+B3gr/3683XsKmBB5QfP1sG2iXNrb+JdhouPWKdDfbczWEgNW6IcpcfYr58ABE88/MX+ZzRoEObH/q25",
+	"zOm+qSLyVYGjF2eqE7k66so+6QP/XgrW9oOfUbIMooQh2Y52Sj++enLYcuF76atQsxPaIHWlF0DyL6zO",
+	"ghuNw6Ms7c2n3sko+TZLdlkqfu+E7k8B5nyYSqWOLhHofH0wKIsjQHnQb6BGoKbXR8mWHDoVblp95KwP",
+	"Gqtxc2g6gngMHSdBseuhwzAgVOwJtFypa743ssQID/6aG6IwYKe7deSuYcJx0jiqMu83UZT38erxYkvw",
+	"PqCY85f6wW3/yj3gNPK54bBxMgPqrZ7sqVofeF0E4awl82rOX4pBO8kUjLedVGazwNYp2AFFp4qWpW95",
+	"46C4uMbEKcjYSKViWXhfT4vONrnNG5ln59Jjf5V59hu5PzCqPzH99Ve8GH+crJWZGuReVZVRrOYLTPw4",
+	"v4USk49aVTnEdnWBya+E9QpZibqUfLi4pH7q111g4pYRUWRSL/j+GvNLCgCBipl002jOHaauUJ+J2E60",
+	"b6EzcUOWrme0Yh/H0rG2N82OgxuIFE7gEf2tqEJHrX+JpV7SgbxjHhnMyLqxYFaZ/YJol8xFSc60Jhkr",
+	"KGbf91soHPL9YRZen3m5yB7Q7I67NjqnZ+AX2R3XzCWjXJyPr7jIXsA6Pk4PjvYMBkNu7q8nuGdQA55J",
+	"urUSebWAnGyy3MN/O8ip2HHtjuljbgwjTHNeY6xhlw8l8Rax+civSmxdflYhyUX2cUSkY2MXG/4kZeWb",
+	"XidcDCszqrpBZzwDDORobVhwDS0qjCRrSWR1fJjhoWI5o24HznIM4PP/ugGfTecDfT+lq8i4rka/0BkN",
+	"zVs7wG+D3249rT4plrt1nr1PmeUAU2jssnvLTGR+3ieZ1wL9BcAoSmWVZ2TJ8DbLxtJbAJL+N5VHcssi",
+	"IGDgdgHXDLvn92W+2eCtX1Q8z27ZbwDw5ZZ9HKwXS7zADlvCml9ZxshryhUxO+nBr40ssb+gNEYWc0DR",
+	"7AMPf9HMjGaKHMV3HypXY2Bf32L/lE8yU+PkMKC3zHRBQJt9fbhUjG6Ps5Sazw6KJfvxDyOW6gLY/50N",
+	"+CEhpuSWidPz44G4gN414yYRPvIvCJ063VlkkdYFePlLqjXmLnw0DItb50j9JAEscHIf+tg1g34CFeoz",
+	"ysyRrx7+Av8d1/HHbfoH0/J2ev/gbDeo6938P/W8TBfDM3WZCGD+dbp77cmG3jGylEoworlIGf7W9fW5",
+	"OAryYkrV22k1yn4EweJYRjkvfMUMsXD1L7FgrLkwrsff4iO/6iA+rCEiCxGWCtmhsjKu44pmqTrFTZ9m",
+	"BRdcGyRvZ1vgT1PKGNZwpkAhfPuj2LEw8i2QOLQ33wEM8okAXGB7n2OmIYwIiYUbuRN1SZdLLIS6LnZn",
+	"/9VDF5/exc7JevgL/Pc9KpScYQv+vji9k9vW9nYoHVBF+Hz2YRhyEi7JtNjyeKwkR7Qdo+oBdMgfFUm+",
+	"ef95bxdn9t5+eoXaP7g2U8TugJWHgEHjylwGqJEPoPysaK7Z4lfvEfacFlFdCPx4ghwGRhV+jFDtChcc",
+	"YImB/YCS4eWeCLlb2P8CH2EKdD/vpV03HE5hQBNh5DbwAzxwTgrDAAO2PE7vVIkh2MVO3fGUAZyS9hkh",
+	"0ioCqrfdRk3DNjV8nKWV4mYPUmfJqGLq4tk/f7LcaMfw8qhS+cWzi4fApe7Dv/jj41f3S/c8tX7hQgz1",
+	"zx4PtP2rusdv+0Nu5zvP5WkNjtL6fU8LvP/p/f8XAAD//w==",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
