@@ -3,6 +3,7 @@ package duty
 import (
 	"errors"
 	"fmt"
+	"math"
 
 	"barrelbook/domain/mill"
 	"barrelbook/domain/wear"
@@ -244,6 +245,7 @@ func (s *Stand) borne(i int, p mill.Pass, massT, km float64) (Usage, error) {
 		u.Grooves = []GrooveUse{{Number: p.Groove, TonnageT: massT, WornUM: r.GrooveUMPerKT * massT / 1000}}
 		return u, nil
 	}
+	u.Widths = []WidthUse{{WidthMM: int(math.Round(p.WidthMM)), RolledKM: km}}
 	if p.ForceKN == 0 {
 		return u, nil
 	}
