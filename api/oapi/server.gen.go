@@ -610,6 +610,33 @@ func (e RollForceCalculationInputRollSurface) Valid() bool {
 	}
 }
 
+// Defines values for RollStateScrappedFor.
+const (
+	RollStateScrappedForCrack    RollStateScrappedFor = "crack"
+	RollStateScrappedForDiameter RollStateScrappedFor = "diameter"
+	RollStateScrappedForEconomic RollStateScrappedFor = "economic"
+	RollStateScrappedForNeck     RollStateScrappedFor = "neck"
+	RollStateScrappedForSpall    RollStateScrappedFor = "spall"
+)
+
+// Valid indicates whether the value is a known member of the RollStateScrappedFor enum.
+func (e RollStateScrappedFor) Valid() bool {
+	switch e {
+	case RollStateScrappedForCrack:
+		return true
+	case RollStateScrappedForDiameter:
+		return true
+	case RollStateScrappedForEconomic:
+		return true
+	case RollStateScrappedForNeck:
+		return true
+	case RollStateScrappedForSpall:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ScrappingInputWhy.
 const (
 	ScrappingInputWhyCrack    ScrappingInputWhy = "crack"
@@ -1041,19 +1068,24 @@ type Capacity struct {
 
 // Change defines model for Change.
 type Change struct {
-	At       time.Time        `json:"at"`
-	By       *string          `json:"by,omitempty"`
-	Cautions *[]string        `json:"cautions,omitempty"`
-	In       *[]StandPosition `json:"in,omitempty"`
-	Name     Name             `json:"name"`
-	Note     *Text            `json:"note,omitempty"`
-	Out      *[]StandPosition `json:"out,omitempty"`
-	Role     Role             `json:"role"`
-	SetIn    *Name            `json:"set_in,omitempty"`
-	SetOut   *Name            `json:"set_out,omitempty"`
-	Stand    Name             `json:"stand"`
-	Undone   *Undone          `json:"undone,omitempty"`
-	Why      *WithdrawalWhy   `json:"why,omitempty"`
+	At                         time.Time        `json:"at"`
+	By                         *string          `json:"by,omitempty"`
+	Cautions                   *[]string        `json:"cautions,omitempty"`
+	In                         *[]StandPosition `json:"in,omitempty"`
+	Name                       Name             `json:"name"`
+	Note                       *Text            `json:"note,omitempty"`
+	Out                        *[]StandPosition `json:"out,omitempty"`
+	Role                       Role             `json:"role"`
+	SetIn                      *Name            `json:"set_in,omitempty"`
+	SetOut                     *Name            `json:"set_out,omitempty"`
+	Stand                      Name             `json:"stand"`
+	StatedRolledKm             *float64         `json:"stated_rolled_km,omitempty"`
+	StatedSpecificForceKnPerMm *float64         `json:"stated_specific_force_kn_per_mm,omitempty"`
+
+	// StatedTonnageT What was stated of the rolls that came out
+	StatedTonnageT *float64       `json:"stated_tonnage_t,omitempty"`
+	Undone         *Undone        `json:"undone,omitempty"`
+	Why            *WithdrawalWhy `json:"why,omitempty"`
 }
 
 // ChangeInput defines model for ChangeInput.
@@ -1764,9 +1796,12 @@ type OwedTest struct {
 	CampaignsToCome *int64 `json:"campaigns_to_come,omitempty"`
 
 	// Due True when it is owed now, false when only after a coming campaign
-	Due  bool     `json:"due"`
-	Test TestKind `json:"test"`
-	Why  string   `json:"why"`
+	Due bool `json:"due"`
+
+	// ResultUnknown True where the test was made and its result is not known, which is not a pass
+	ResultUnknown *bool    `json:"result_unknown,omitempty"`
+	Test          TestKind `json:"test"`
+	Why           string   `json:"why"`
 }
 
 // PairLoad defines model for PairLoad.
@@ -2097,6 +2132,9 @@ type PracticeValues struct {
 	// MaxCampaignKm Kilometres a campaign may last. No limit unless given
 	MaxCampaignKm *float64 `json:"max_campaign_km,omitempty"`
 
+	// MaxCampaignRevolutions Revolutions a campaign may last. No limit unless given
+	MaxCampaignRevolutions *float64 `json:"max_campaign_revolutions,omitempty"`
+
 	// MaxCampaignT Tonnes a campaign may last. No limit unless given
 	MaxCampaignT *float64 `json:"max_campaign_t,omitempty"`
 
@@ -2117,6 +2155,9 @@ type PracticeValues struct {
 
 	// MaxReductionPct Reduction of thickness in one pass, %. No limit unless given
 	MaxReductionPct *float64 `json:"max_reduction_pct,omitempty"`
+
+	// MaxSameWidthKm Km within 10 mm of one width between two grinds. No limit unless given
+	MaxSameWidthKm *float64 `json:"max_same_width_km,omitempty"`
 
 	// MaxWearUm Deepest wear, µm on diameter. Defaults to 400, backup 2500
 	MaxWearUm *float64 `json:"max_wear_um,omitempty"`
@@ -2248,21 +2289,24 @@ type ReasonInput struct {
 
 // ReceiptCorrection What the receipt should have said. What is given takes the place of what it said, the rest stays; not together with regrind
 type ReceiptCorrection struct {
-	BarrelLengthMm *float64   `json:"barrel_length_mm,omitempty"`
-	BearingSpanMm  *float64   `json:"bearing_span_mm,omitempty"`
-	Certificate    *string    `json:"certificate,omitempty"`
-	CrownUm        *float64   `json:"crown_um,omitempty"`
-	DiameterMm     *float64   `json:"diameter_mm,omitempty"`
-	Grade          *Name      `json:"grade,omitempty"`
-	Grooves        *[]Groove  `json:"grooves,omitempty"`
-	Ground         *bool      `json:"ground,omitempty"`
-	HardnessShoreC *float64   `json:"hardness_shore_c,omitempty"`
-	Mill           *Name      `json:"mill,omitempty"`
-	NeckDiameterMm *float64   `json:"neck_diameter_mm,omitempty"`
-	Note           *Text      `json:"note,omitempty"`
-	Price          *int64     `json:"price,omitempty"`
-	ReceivedAt     *time.Time `json:"received_at,omitempty"`
-	Role           *Role      `json:"role,omitempty"`
+	BarrelLengthMm *float64  `json:"barrel_length_mm,omitempty"`
+	BearingSpanMm  *float64  `json:"bearing_span_mm,omitempty"`
+	Certificate    *string   `json:"certificate,omitempty"`
+	CrownUm        *float64  `json:"crown_um,omitempty"`
+	DiameterMm     *float64  `json:"diameter_mm,omitempty"`
+	Grade          *Name     `json:"grade,omitempty"`
+	Grooves        *[]Groove `json:"grooves,omitempty"`
+	Ground         *bool     `json:"ground,omitempty"`
+	HardnessShoreC *float64  `json:"hardness_shore_c,omitempty"`
+	Mill           *Name     `json:"mill,omitempty"`
+	NeckDiameterMm *float64  `json:"neck_diameter_mm,omitempty"`
+
+	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
+	NeckFilletRadiusMm *float64   `json:"neck_fillet_radius_mm,omitempty"`
+	Note               *Text      `json:"note,omitempty"`
+	Price              *int64     `json:"price,omitempty"`
+	ReceivedAt         *time.Time `json:"received_at,omitempty"`
+	Role               *Role      `json:"role,omitempty"`
 
 	// Scrap Each limit that ends the roll, on diameter; the tightest one rules and is named
 	Scrap *ScrapLimits `json:"scrap,omitempty"`
@@ -2447,16 +2491,17 @@ type Roll struct {
 	Certificate    *string   `json:"certificate,omitempty"`
 
 	// Damage Contact fatigue of the roll where one roll is shown, counted by the mill's own policy from every piece rolled and carried through every grind
-	Damage         *RollDamage `json:"damage,omitempty"`
-	Grade          Name        `json:"grade"`
-	Grooves        *[]Groove   `json:"grooves,omitempty"`
-	Mill           Name        `json:"mill"`
-	Mounting       *Mounting   `json:"mounting,omitempty"`
-	NeckDiameterMm *float64    `json:"neck_diameter_mm,omitempty"`
-	NewDiameterMm  float64     `json:"new_diameter_mm"`
-	Number         Name        `json:"number"`
-	Price          *int64      `json:"price,omitempty"`
-	Role           Role        `json:"role"`
+	Damage             *RollDamage `json:"damage,omitempty"`
+	Grade              Name        `json:"grade"`
+	Grooves            *[]Groove   `json:"grooves,omitempty"`
+	Mill               Name        `json:"mill"`
+	Mounting           *Mounting   `json:"mounting,omitempty"`
+	NeckDiameterMm     *float64    `json:"neck_diameter_mm,omitempty"`
+	NeckFilletRadiusMm *float64    `json:"neck_fillet_radius_mm,omitempty"`
+	NewDiameterMm      float64     `json:"new_diameter_mm"`
+	Number             Name        `json:"number"`
+	Price              *int64      `json:"price,omitempty"`
+	Role               Role        `json:"role"`
 
 	// Scrap Each limit that ends the roll, on diameter; the tightest one rules and is named
 	Scrap    ScrapLimits `json:"scrap"`
@@ -2721,8 +2766,11 @@ type RollReceipt struct {
 	HardnessShoreC *float64 `json:"hardness_shore_c,omitempty"`
 	Mill           Name     `json:"mill"`
 	NeckDiameterMm *float64 `json:"neck_diameter_mm,omitempty"`
-	Note           *Text    `json:"note,omitempty"`
-	Number         Name     `json:"number"`
+
+	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
+	NeckFilletRadiusMm *float64 `json:"neck_fillet_radius_mm,omitempty"`
+	Note               *Text    `json:"note,omitempty"`
+	Number             Name     `json:"number"`
 
 	// Price Minor units of money
 	Price      *int64    `json:"price,omitempty"`
@@ -2761,6 +2809,7 @@ type RollState struct {
 	Owed                   *[]OwedTest `json:"owed,omitempty"`
 	Partner                *Name       `json:"partner,omitempty"`
 	Position               *Position   `json:"position,omitempty"`
+	ReceivedAt             *time.Time  `json:"received_at,omitempty"`
 
 	// RedressedAt When all grooves were turned last
 	RedressedAt  *time.Time `json:"redressed_at,omitempty"`
@@ -2771,8 +2820,12 @@ type RollState struct {
 	ScrapLimit string `json:"scrap_limit"`
 
 	// ScrapMm The tightest scrap limit
-	ScrapMm float64 `json:"scrap_mm"`
-	Set     *Name   `json:"set,omitempty"`
+	ScrapMm    float64    `json:"scrap_mm"`
+	ScrappedAt *time.Time `json:"scrapped_at,omitempty"`
+
+	// ScrappedFor What ended the roll
+	ScrappedFor *RollStateScrappedFor `json:"scrapped_for,omitempty"`
+	Set         *Name                 `json:"set,omitempty"`
 
 	// Stage new: received, not yet ground; worn: came out and has not been ground since; ground: ground, not paired; paired: in a set, ready unless something is owed; mounted: in a stand; scrapped: ended
 	Stage          Stage      `json:"stage"`
@@ -2781,6 +2834,9 @@ type RollState struct {
 	StockRemovedMm *float64   `json:"stock_removed_mm,omitempty"`
 	WithdrawnAt    *time.Time `json:"withdrawn_at,omitempty"`
 }
+
+// RollStateScrappedFor What ended the roll
+type RollStateScrappedFor string
 
 // ScoreReport defines model for ScoreReport.
 type ScoreReport struct {
@@ -11742,380 +11798,383 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7P2Pkty2sT+Kvwp++zspJ/lSq11J60RSnbolK7bjE9vS1Spx1Y195mBIzAzOkAANgDua49J9q/sC98lu",
-	"oRvgvwFJcHZGkv1NqlLW7pIE0Gh0N/rPp3+5SGVRSsGE0RfPfrnYMJoxBf/88i1d2//qdMMKav9l9iW7",
-	"eHahjeJiffH+fXLxrUyp4VKMP/c+uSipogUz7tMvaVFSvhbf04LZn7m4eHZRUrO5SC4E/O4idY9cJBeK",
-	"/VxxxbKLZ0ZVLGkN9G+KrS6eXfz/HzaLeIh/1Q/h23bolxsq1mxsKHjgFAPJdDs6jky3JximUloq+3jG",
-	"dKp4iRtw8XbDiGDvDLmjecWIXBGzYaSka0aWbCWVXSHM6ueKqX1rWvi99jwK+u5bJtZmc/Hs5vpREtj4",
-	"v6j9m0qEJ6FpwUi6YelWEyoyQoXeMZUQIc2GizXRRtrVh2eTqf1CVaIznYytaJWbi2crmmtWT2cpZc6o",
-	"gPl8k7GilIaJdP83th+Z15btyY6bDRAHfrOU2Z6s+R3Tze9wyjB7KRhhqxVLzSW5Ze4X8AV2x9Qel2Q2",
-	"1BDFUqky7ReGR6lZWWuKD+wcBwh+/ejPyUXBRf2zPTzGMGW/+Z///P89+L9/+uO/XYT25JvVd9Skm8PF",
-	"v3EMd0ksGey59txxx5TmUuD8uSZGkqXdO3sgssGFrB7gQAMr+PzJyOxewaRoHpqlJR+RIt8TjtNTMs/t",
-	"tLTheU6oIWbDtZ/0qaf3vRSsJuDQl+1Dx3z+W15wc7jmbwwrNKFwShO7wEJqQ66vrq4GjkcO3wkejpur",
-	"5GIlVUHNxbMLLsznTy4SOzFeVMXFM/tN4Cv3Yz1JLgxbMwWzfCPz/PuqWDI1IMLshtxfgt0yMyImNTMn",
-	"GMJQkY0NYv9+32He2/d1KYVmoNZeK7nMWWH/mUphmIAdp2WZc1STD0t84n/9t+7rzLHh/HdhxC4D/eAO",
-	"7k5JsU5AYO3sr4wkmQRKuI/YMV6kKdP6jcyBKkxYRvjnxR1nO+DyteIC+V1v+MpuAhNrLhj8imYFFxc/",
-	"HfB2cvGiyrj5lgv4aKlkyZThSBAKBKiZMqOGPTC8YBeBzyz3AdMBN4hps+BZ8M92sWHTpNnZf9p5wADu",
-	"+WYVcvnfLDX1Kl7TdWAV3B7Szj/GNqshx/t6GKoU3dufrX6eni6OE5rlF1Qplr9WcsXzwEyrojPNhvCy",
-	"WuYtqgs844EJvlsUxaGY+krJAgRywbMsr22LJczGSqqjR+ytHIZP7DqCq6/2XKy/VrIqD9eeyjumFoUU",
-	"ZhM7lYzl3OrwRUb3se+s/egHrJhTw9QilZUwIeVW5jRlhWUVsmR7KTIkKMyX5FJuWUaATw9keF9QWzZi",
-	"GcuasSJekSprzy7iDeXkxBizgyzBZ/NZH9cbqcwQsb7jWlurSshdHD1AmscfURTfE6yIG+3IUA/RWWpv",
-	"I7qr6rNXdwu67DLM7K/sO4fMzt6VLDUsO6Td65srfzzBktWpomVpWTSJFMRrRTMWS8L6OPR3MM8Ta74x",
-	"UEk18YKHpnWaapO+Ju1KySJszsPQYB1aqhP7INkw5YxzClZsCrLKWuxcEMNENBFwr1Anxb1RKp6yRcEF",
-	"3s1iDhjKBB1t1ITYs02m1rSThkUckYd57A0rpTIB7a23LFvM0eEwqfhz2JbnAV1UyIzlQVErpOmp5oNH",
-	"+h8DysydGp6+wNdKmrIwV5ZKrhUtCvaZvU0JYa/fVjPhFcudzJxqQ36uqDJgW0WoHUUN0wt/84nlr5QJ",
-	"s3CzWJRePS5MpK6rxEoqllJt5tC6b3t5LvIb2l+Mo+bofGvWqjeyMzvPESEef0nz9AuZwUmmWcbx+vm6",
-	"xenOq9Bl/oyjv8rZQxHUYnZXebooZFbllV4UJY18s5RcaykWyl4Sot7p0bg92fBE+oMMUcqZlq8ldw7B",
-	"OSRjpdks5tugBX33DT7+6OrqetgmPd03w1ZnPf8h4vyfFRWG57ja7toLq7Uid/v6KvbJm+gnn14dwzd2",
-	"KjgMfiLBdQyt/429/c/jCbwiLHJwjsSfpSWjVrgsdElF/FupkjvhGLArmV8J4s9IQkqpueF3jOw2TBCz",
-	"4emWKTAQ6hvOJfkLulXAJXYVJ6M/pMgQLN0u5g84X9JYo5ZRa6iy1YqnnIUM9g6xLp/GkWvHqJpSw4ci",
-	"6f6iLzlkykOGC1B46FTclorRbOa5SO9iBRmLPwE90vhXEzva0Ox/YFS9ZHiue0eXmR1jYgEXHp1F34/d",
-	"7SFgtHHN3OmMtHgWVQFmwDZwpF8Ycn1Ftt8/hBXG8LGsVMhqAxeaPfopy3Nirx+agFlysAJ0Gk66b5AE",
-	"SeNj7K4kOaBsizZj2/RasYynPtzW3awNX2+eXsVTN5e7OY8rJ/kPSTJIVKkZ8UE8jKyU9fyJYtoMUdnK",
-	"hdiZ9Sjv3NP+C61lJi0KjdHYq7gudYeZGvY2+nAc8vS9aB/Hjt5n3+dCP/UwOVz09YAUuaT2vjngrS04",
-	"zjXGdVBwUdl7gJ1QyRlyUYzqc179mDHgu7McU/BG/D3xtb/uvYYVhK6KORWCZQtt5Iyr8Wt869bI4NVY",
-	"G6qMnnU399cqc8zBApq77W2P3qVwe5D+wse47BtRVmamAr03pw1bMI8ub8B/kuaV5nfsOx8zwwjRIenq",
-	"GNvnnRDb1Sl49z6c2NyBbiD4dxbO7Fy0Jhh1mOQ9T+8II/dtHORIR6sxJjtFbKcWi2cI7bykJU25CeQu",
-	"/FXuSFGlG1JIxdCzy4wmKRUYIHfmy55pUiq5pEuec7NP0NnEdeOSAl9sSbUh3GgCuQwtTzHSEJ1VdE05",
-	"eGZ64bxFzpw3KJBewahKN/azLHMZJ4QSCFhbQ6C1ly0v73wBbZfMsnj1eS+5NyzdmmkENxNTis4REE1p",
-	"ZYk+0/3JRTSTQ+j8NdyRZZjTZwgxIc3ks2/tyXmfXMjKnG6Sc6JXmpkFEihmSfZpN9Wox72VFvNwJTIp",
-	"Juf9d3wKwt/7qYd/4GaTKbqj+Q+b/ZBir68qGOwaiJEjVx+jrefw/RyWOeMuz9k2bahh2WJCNHVyca4m",
-	"bQX3UV2ylK94ulhJlbLFVqBjPGKMuO935OPAzdguTGMEI5UFI7IyZCkVS8gOIm5Ceu2xsz9qJsxFEkGB",
-	"qSnem707fD3M0iexDVDkn8MywDnmVJwiRpe2rnYxvJ1SIaRZFIwNcQg+QZaMFMwkZMUVhGTildNxKi2V",
-	"Opg7IKQilbAWjlyRQgpItYwwFFaMar7MB8LRa1pGe8AgjWrxc8UqFs0+X+Nb/yGX5w+FloYXoQzM10re",
-	"QcD4cPkYwV/suNnIyizS2r65R8KF/ercm0f4Qtw7Sq3c8UD0sd7nhhKOmXCXuyzvJ9nf1xbXjkYf67N7",
-	"jNqcfValWPGMCX/DdZmhV5dPb5IDi50aK7fRPre3BKo1GO7gm3Q5wDrB3A2y3BMvS0fE+tXl06dP2zL9",
-	"8iYU9XhX5pSLmMzuhuqtVCH3yvVYuuujiWTXo3OGmvvuk6tYNgwzhky3Iac7xCGC59jHKDayUnoRyPP+",
-	"RrhMm4RoLlKG1z/3GtlRTcrKEC7i5KEfbt4FCpgQGbydZIrcZQemPId/VGIr5C6cUsqEUftZt8IVN2am",
-	"IowhI81zTNjgqzrr0ZdxRJACh4C9WHBhLTk7BI4Z8bp7ZQGFBnPfmkmN1vSyakAHzvG5zb0kztRhkDk1",
-	"bZLJdPsannTpMPxuJllmXjDOcrs4oefW3e+8lOkSpX10m+PRdXv0ZVBITIzw/QGfdc/6oKD80j50HneK",
-	"l8MxO7HluGteqnnqXXgBZAemWyYWcrW6aB3FoJQTdaVFXDKXVNlM7tVVUVC1n758eJnmpuRWmmDifHto",
-	"l0bvPzy+Yae5VtXbf5arlUy3X3FjuFjHGWhdVXHLDDpVrZAhRpKVNabMcyIYNxum7K8sQxBuCLLEh/GL",
-	"HCEeo6XX+yE6HmPhtuydLmWxDIlIRbRUdeKkt2W4IFAG1aq7+vNVv2xuSMe19Wnf014pbT9OvdnrrOFG",
-	"aunnJGcrAy6QlVS1CR3l75hwd5xTv0Z71Lpa8hQhmzladI72+mmYEf1und1XyXaLGSxMawZGQ9wRcR4X",
-	"z3Spp7Jgx1rivd3wXxsk/MkE/tlk/es8mLn9RuZ5HQxzMl3zrLb5HQN6GhpZLjLF74AnZLmwq6UGiqiX",
-	"0hhZ1H91P9YPhOyAl1LoqoCpfLFvb1WdSFSVZc6xMs9dwstKlVLD2ZDCbKa+O5Tiv5z0r3YnZ29ariAj",
-	"XmnNNO2V3M3gltYa5S70OSMNzU/5wUoYnsdSoMedYDzBAuuJjXqPupMJ1Lxp05SczHOEDpua8NWSqYUJ",
-	"lLOM3TtTnjFhFnpDVeCMvVphaeqOaqJY4VyNcz5cDVQClVQZQleGKZIq6mEH/Gs6btXbEGzAl0Vp9i7I",
-	"gW4yIQ1BcRng9u0a6RadhKfDi7qFoi2WkUpUukumsRsC+MrmBdNxHxbbdWwymnthIskalF2eY+AoITtG",
-	"EUwBZhi5nBk375EY1tuNktV647AwuIJURO1DWhCu2tB8ReQqjhl9Bp0JMvhSmo37NKh7O2LLYHTucygM",
-	"YjpyQAGVZdlwZSkQFQZ0i3KjUAJvxpC7J6a2bN+YW12+6rBA92w2DN1hrK4DoSWyDtZ2IEMGZKKhqXlJ",
-	"87TKaTgblpalkjTdLFIprMaMPZD1e9EJ9ZZ3FjuezSluKOi7hVRmI9fWHl1gfj0Wn9zvG/HlA/B6ZRZy",
-	"tShzKpj7wJKm26o8ai6DH7v3pHZSbU80JfiUm1D3FH3N75hwgv41lgt8pgkUDECJqSS53GEEHJzqHFOa",
-	"14pREHeCxZ1mO7GjN/yYXb6TYlFwzfQ9NvfgG8dO4dit7H1hxvCMikWpmNaVYnPeG4y3loxu53+xn7Xo",
-	"QpFd6RH6eGgJfWYIctWIiJiSQIM0H9/OEV6ZYsWu5E0C8jtOExx13Q/piq5weOn+QlJfJeZf8vdD+o7p",
-	"bs1YLsgj8oBcP3xE/p1cXV4/fXydkN2GpxtSMGr3MiM5Fwz0doorIXStGNavPyfXDx8n8G0X8HQplYmD",
-	"qnpkB3lMfodJofV84OIqCSU65+uNyfdESzSMcYjI0B/sT0xxFlTWWlOWC7bIJc0W4/lJhyk+Um3jB+qd",
-	"I3i5nm5wFmHGkTkX61ETImXCKLZI7wuoUleQYUA9aDjXCb45VWsoFW+gr8yGCkINocWSM2GIYQX4EirL",
-	"CivLLgyhFe4zSZAx917qsNDUlVrR9ATUtJfs+qBaM/I+0tetOmn2uj3T4NaFZhDHYUeJJtxzJFtk5L1K",
-	"Db/jZr/Y4QnYRmPhCG1fc1fY4nHse/OLXt+VVGgu8YjGzs/VcBxfB37j/e/u50CheZ1quWHULP4b57eO",
-	"nSGUOkTvVc1oTV2t37JH2/tjAIRZIbTNw8uemuThVjZESFrM22xe+KgodbyznvnA8KFXCP5UIxsCQFro",
-	"KjyeJaQYdVBtbUzMq66X/nEo5MFSxsvJkNobfKwhQsuTM/0uPIZk67MDEqZeQJDyihumuBTfUbXmoWu0",
-	"WTARwBj60kHL+AJ6B2gCKcCW1pgHHWdq4BiLDV8H4nGvn97M+kqOTtI+IlLcN1JPjqAKWysp74KFrswV",
-	"5dTvWxJIAQBF8o59Ful/3FAVIPXfhNwJZ/ptqMieI807KXsQtIBwJddkmct0O5DEmXsQypgqSyRlDKZA",
-	"U3MUOoj+xlwnGgppSBOEinE50nTDIk4DPPbCtN5ZOKyN+PdkfAR2uPTZcgQsNyGVxqorRQ3D3HmH1HTA",
-	"YJXgJrqYt+FV92JSI4NiSNEd3e7uhITAKTJrRtF1sGryYNyBdJwN1ZvgH7YRAhHW8jf74PzsGi/mQ4J8",
-	"fuKNg/byddKjyilF2a/xmEjBEsJXhIp9tJ88nmWbfKChKXEBsgsydKGQA7KJkzi2jE0fAo5xmz3IlH8b",
-	"TrZq8qpQWcoKeZ1y5SLa9T8LWQl8cOcqRUTLz2wnwXL8TM6orr9IM/indoEYsKhgmwZyuU6W73S2VKev",
-	"OMuzFkJtH7vJUD7g8ZKW2wIRxv+4ffU9cX+FRKcNIys7SkKkcgEXh/r+mSaCRsRH/ViJn1B4JYLrzcsN",
-	"CyVQf4iCmGOqVerLcS9HhLqyXI/E7RMO7OOauOhfIKy+WLJc7hY95Rul2GdH5GemykNtJm5S6Gt3TGU8",
-	"nbSM8QP/cA+/Ty72TAPM4ew1z6oO8bNrIX5GFXq0mPKoq75eyFU8z84qoUCiTeMeXM+/Hs3KY7YCeHGv",
-	"NEMk8m0qVUDOLqlmC+XwRGOcnIqHpNp3jMIp/H2LzcgD4nKf/kD0zxVVLHtGrgg1ZMm0ScjV5aMbyAak",
-	"+Y7uNdF0z8UaFOmG5pGRZZjPQq4WcxcyJ+BvmMdHjjrKb1jOHQ3e2jenS69cIBeJm7Q2JbjAekLDR+of",
-	"jbjwlsAeYucF3FqheksAqpe7+YTU81fcCKZ10FjHPF3vci3onqxlHa13/n4wrrU1kRiaFV3W87o5UBy5",
-	"k1WekcLlAK/4vMpItEtni2tW6pEWGHX7C8xKs6INLdFMku78Rk8pe2duDSsnRLzfs5W7nJgF/is66bAR",
-	"yJ4YQV5xUKB/oSYEz3iAuTiK5Hsz59k5H3466+GbI5PMypuLJADtaD84RroPj2750WAwA9SNxAMZJu0I",
-	"dubXtGxB9h/GfiCTgJZ1trn9eSfV1uXzbKj2LVlIJTInrezml3WdH9tjLhPehRIEcNEmANoP7z3rgGA6",
-	"B5adAtdkxzOmsFUMjuqSHX4UuirsV6wkLKky+lmT2LVhiG7cJEBB8JJj4BHS6uuB9oQqRqDHBMuIkYlL",
-	"7RcZKM2Ve5G+Yxo7WrgPKQmw8Jc/HiLTuAiOkQuWDQTZvrarEx2C1LDMDubAvqufuSI/WLlcOToDtCg+",
-	"7Caa4ApggimGe0hRWZJbWQ/hyJhgiJ1uMRATXFFFuIA85HrnPtM4TedytLOy20O3TMwY0aqIMJUgoUWb",
-	"FgEo7Odn2rKk8NvplePNFSmKPlcmRDapgHGzAn46nM7BvpLlHrNIC5ox1Fb9ghLYnXhoQ7egGS9YPox/",
-	"HIIq0U/fA/ywQT30Q3YWl7RJ01pFSGA5aPLBc2SN2h3d1wLLnSS88C9lTolxaZfuqNlDAmwbCdVpaH3F",
-	"7qF+wrwbVpvY//vEmruMca8vtTjmPt9Z0/IEX2kx5H0+0+LUszacAdGDcgASZoiRO6oy3bJgpYJijTM0",
-	"onEUT055uHajKsqpos7CnMw/VFhQZeIeiTlZ/RihUz5JQH92hEBr0j0F4iV368wGLSAPoDrHJZLnckeX",
-	"uR1MMa3DiZuv0KoRLN06VQyJMc4BaSmWS2ovYBDiDBbpjZXkDaZUDLtRHl+N1wLeDDRim8jFGB7wT3++",
-	"mRjyUa/48LqNBzkJRz6ClHn1ObaqGxn7T/3Kx5urgdEP80JGfFWP2IPPp8BIrgD6f3R/V7Tgeafoyl6F",
-	"LHsjVoxUa0DIxB+FJQxVC66wRJ6vN4t0o2TBq6J+qPvb9qO6ZK2PaVbwReD3XGRsxQU3bJFusO7MTeNg",
-	"KPg7y3CQYIn5HLzRPjb8GMb74ynaP3k6BT82nGwzPPCTP0dwepfRQ5KfG7yKddpuXk3dq10Ew7HMoJg7",
-	"RRQI5eUZokAtmKnDGFDFZgVOVuCfm/eKVItZPmPfkzDOu5lTw6KzAjF0qu8PYsXMEDy3MjOo04euYx5m",
-	"VHd7M/rPtjcgvNU+Y2V2D5eQSfYFy52rAtsnwCVP0YxX+pJcoffbhY0RfWCGEgxCJdfx+94NQJOS2j3P",
-	"iBS13/Y59v+6bhU/IZbXMETU55MQUbWc6FXnVemGUE3kHc3JoydEKrKU78iTbiX359PyxEfLa6IPb+Ot",
-	"cfGAHjFcklHT+JMb8BctpRLMeYdonqNzyFRKsAyStS7GNj6mdJEX3ITq7b7YO6x/mhqeRlbFzMrV0GWw",
-	"vPR7113arn4t7T3BXUG5QToEU6LqLb4nXjoksosjb+6HjNCtmfOf9msfZpO/66DymUXfeyy8XzZRlJVh",
-	"2Wx30BB5mpmFKPCNz+n4dFCXz4aUvAu1fvS9gO1fiZC7hKAsbiXy6HnRp9Pox1kx4qh+vs4Sg4d9lhHM",
-	"dYwvPjHc4vwsWGGefvVtRi7xiJVcYM/ykroeDoqXix0mP/lrMtgUii2gih4ithXXXcAwe9EG3wd4vBe5",
-	"1NCUz2yYmo7lDXZf9nt0Ctu5lgNnMJ8/ILLMDG4yTJt4+rxl2rxhuspNv3/DaHlEj0Y4ZphGhqk7mg+k",
-	"adCllnll2IIpFY0tseRUD6dquNwMkjOtScEyTmMhLjnVC32OPAvoRu2YOerT+HidBz/nnWDW+9Mb8juX",
-	"thBHC59g2/2M83smxJ6chQ8KKWwr7Ltth5DnNlSV4ZQL2DUoevUhSe44JhoRgYdvXBiTmgGA0Yc9wKxV",
-	"l1DtU1k6X23tbG8H+pvomLZhsqTP+m0qhQ7St4xae/2Ns/xP0Z3N577NAgmZ1RB6FobZER3hdIBJIeGQ",
-	"qowAXTFEHd9Wd6zJnJcwNQh+x5YldG4PurP2VJ9nrnnuknkOHBay3AYqHKBRXg2Kg3mSli4ANbQTzwlw",
-	"jBUTmffd1U/7/nqWpMVok73ZLbG7KHGTXfg8O4324+v1e++dn5pEY8fXE/iwxPiYw/gBG87N3oCpTnMH",
-	"9AuR7Ts+u8lsRLzkVXOGWUYKZmjerdc/WRAlplDFrrGuU5lxR7yf4xpmNkTyfrVFKtdrtPiXPM/BF7mk",
-	"Ctu6QeLmRpqFD8GnMs8W9pzhkYYS9WA8wo50ChsfmOQM9v13li0dmON9+4G7ypNZ/vHSdzSaaoXQ6nx0",
-	"LtjpyvuSRlsRwUPvW9U19/B4e2xDv7gODf2ExrbtJKzlWeAM7PW9O+ut4/vkAPCzpMYwZYXWf/7zxYP/",
-	"iz74n6sHT39q/nm5ePDTH/8txD3fs3dmvPPYaMFFJ4XW+3gHatgQwSwh2wLR3aDkZ0OX3LQSCvVGlqTS",
-	"Fc3zvW8oUXeGE/saODeEF9s0UoqZc5O72ndgznw7VHVQZzoHEO8Y2dE9kSIhVJOMGnpJXviGe2Ql81zu",
-	"tMsgF9vnhJKSKQ0NcGmmyX9l8r98rRQWPJElg3y/QGYbVeuqYKNt+QN3oqB33ioEXfcHTKUwiqbmWVOv",
-	"hQiKBbOyTNfgyzLbJyRndyzHBFAGfUEyaVpXwIZsmRx2URpJloxkWOzonZQ7qbLgZXIDezig0usk9oQo",
-	"llPIaXXFaJqpO57aISBj1SA8zs8VU3uygsi5HXzlc40aAgfmUDCzkdn0LELvNn8MJuXXf/4m83n4TBNu",
-	"Lsm3NXCga7MlGPzxOebw/1c94/9KXEm48RX5kOlvpRLTxmf8S83qPaVZFiotC/H/qx3L3jJthi1YvTBy",
-	"4YGGI4xY12GiRwpVsXZ1e+PGBqMP/yRFvndQn5SksuBiTVoFXYEAj5v4lEfMm2Ou5di4hIeP4jLwjZCw",
-	"f025+lZiZ/h+pZKHV6J5/mp18eyfMRr5pyTAO1CzYlzgD1DCGPTVBnTRHhrTvRGC2h/rxSFzKdaYkiyL",
-	"QgoXI47M/WV0Oxc2Ct6Rd/aVGbUJIey2gfznvzJl/of4hzup+WYniY/Lx5ASGkJQvWB3TAyzvdOZmPJP",
-	"4bQ7pFmys/dtJhDHVBIt8ztWp7g5v/0h53tkrdPwmGBUNWW+roiANmUKYABQgb488MEa9yakkGv+7sGG",
-	"rzeui1RM4me7aAHZqe2JCU3olAmgfWgxlxDaPVT9c9Hn5QM+DUP8dTkkLEuUEUy9Wq0wjHvvuwnXBTXp",
-	"Zobz7Z5OgS48UXv88Hq1Pq6dBGbh+l6Zg/q6Ka9JrEk20tSpnbLSvv4/uBlIY4R+NmbD062ArNViPKUN",
-	"Ck/ecUBJwVc8m5dUe3P5uH7kj6ZbTtiRDyZ7nqGG9+Q7B4j43MrbjHtoIcVq5OQIz8zU8EMAPi3PkPYF",
-	"QiCkWrjNUtS5TYeK7YjEoraQXETz7IFo1SHZemp+7swVPaQbvjJBvq5LTOWcGU+3TmlPc8DtllPDFM0X",
-	"crXSLDy7V6tOGZXTMKvhUoOkqZIbLDrAQjksBasRuGuUI2z7wc2spNUHj8JLLClXCywtyFig38gLsc4Z",
-	"FkjxdEMYTTeNnIPLAeZ/OSYHYOROVWACFev4Ht1PzHniuCl2x5QeaCSHCc/oIdZTjYxvIhoZz2im1uBn",
-	"DmH1tYfunZBgMnHBJhfx+POIZsctFPFxdQFYDlDxcYSkjpmJVNupo/7an4xC3rlqRCPLFr+5uTYlKr6U",
-	"k2BPFII5evY4wSlDT8py39xeaeGCLOOrae/Q54GDM+BlPNR8A4aI8W6i+yWW1Xflo3xaGG8/womnjUy3",
-	"C6vJYq3DHr2o64Hb+kp7MUGieayRuKsHPO5QDH/yr39TlFKZ2wawqp+rXuY8tSppTvAM8IHn9cdYVZpl",
-	"R70D6M7he/dI8uVhh2Q1c/zDpn/tSyFVgov1rDzG/gFy3++QszfT5GCD+rQc5JujUUA/kBnLs54H//Pp",
-	"ll0F1Rrd0UfMaTpVvrC2D8eO3uMZ6PPyMwClcUZ/7vrS1skr+3wKdtd5+2c1tqwzE0ZDKYEMoUbHnkN3",
-	"9o8KThOYpt3FLq9Rp5AxWhMLXiDrrRg8Nd9ywV4IvQu5B5BjD2hhT2+kSCkb2LhRBnCPuQruSrcDyigf",
-	"2pKhkQnBWPEJRBUssZ7MIPFOETZsK7HTBw5f51SMw9VLHZuvX/e/DyqINS2j+321v9TD2/EWQIy+8iCT",
-	"A0VUIpumXB06hnFb3wwRcxinXpaGFzQfuLQYWXb5oe97WknFFrOWfgisN4/BO2PW3wstevQzHvyu3tCG",
-	"FMgRfvURvHmM/ob5h02kIXfFVVBO5VQIKKWV5cIfiZEy1sj4ROursw26PgB9BLbiDMK5zgQzTj+DTl6u",
-	"wZ/PpI0t+IpcszhMc4gwkrCwsc46iRgHu+MdtZx6mNPtZTjpyuc4DCevdC2lwAWgjN/fPlwVnqv2V0aF",
-	"BBzlgQQSxWi2P2Pv/FSKbLF00dpD5mBmwaMhWu3TsjJnqrDZx+sjl4s6GCLOqbg1srxnyVpP8QQiateR",
-	"nT8xRyfe6Gn4JWD0wIQWA9ZnW6hO07On58B29pMdIqxgmaftrAjSGDHfeu9b3VfCZZRiSgJ6UmX53GEh",
-	"Kw3PHAGs2mp3MtVWfKqOOiyMZ9A7SGBZOn2vJ3oWh0z71ttDnYkjcg/fyDx/gaw3H/V5uvNxd4kYQarK",
-	"GdipMs+bb8xrmDQbpLnvtDsENgbgdaxbcQsZgzN+3UpEbXe99mFxbGvtfrJ/qAPl7k/1z/aP7ThQ80jn",
-	"t0E28UXk847wnIxqncqSTd9rcR638PD75OKO5hXTsa/9A59GXFTtiHogD6x+fSXyfa9jwlCtkjMvcP71",
-	"jIJb6aZxkluu35Fz3HE7VJ7a8kBeYRt3wIrdlVTPHSiCbmK5rlwF8Cqgx0KXHvOKnVqOtz4wQ7vUIPFx",
-	"DQHBUayUQeMM80XdpO2kADRa5lBRk+9JStVSikWZmoQUVKypYJrhjzUcEPy0yuXOI2WtaGqkcnhYebZo",
-	"/63uxzjHfznDaTjL6ptV6zPIMf+oj+MsxHXNimW+93gxB93Trf6FRNWK5xmhRDNDuDASY+u9do+fXyUE",
-	"RR559ORqOqI9pbWbzEpfnIRdngMoC/5JB9QJCNaq8k2DCDcIS7r04LDdiV+PpjI8mkxlaPgzNDX7t3bW",
-	"VnMgdoyvN4b87pJcXV7f2BNKta4KgLiFOt41vxuANG1cAlNE7N6OD7IB4O8eqB148TNtt7m/tXa7/O4+",
-	"hVyTUaLB/vr/Tbks3BxHmbAGYXVJ9L0dfFRP7vNTcF5LqgS21P11clOP29Enk7MLibNw2aZ9iuBTodkS",
-	"LiCFOM8g0Soh372ml3azj+TFfnFYcPIImrAJwf1WSmMuiq+koTmphOF5+1yvJWz1IAM8ejKRtTFNYCV3",
-	"YmFkzhQVaRin8sUSmtjXAMSUW1pRk5D/9/8penNrycWrWYk+w5MLYs0gPrMkICZhIu1K3e6krk6SGJWx",
-	"nN8xtV9kdK8H7t1SZZij6toB4lEWbAdb2p2V3RtPq8dTIuZmWrJA5gWi+bX2M3iqPdi02Uki7BleAjvC",
-	"ZDGBA5orAAsuGZErd5ygPXoN2K3YiikmUlaTXSdWFnSRA2+miD+VsZit2QJgCdDKCRSZMKogPTiAmt3g",
-	"oluzUGAGV4dhL5vTdB2fAnUdxJY0fF2xBXuHJk1YB7nWz+5hy7Q+O/gZoaSUOU/3CaSTUZLTXU83XX7e",
-	"+d+fphLNWlN+PDLleivD8vU1o9smNx6qS6jLVc/5ioEsbWbfI/DN1UwtFQZxPJyqYncyrwaAo980f0T0",
-	"XGra2f1gKmW0oGtGrgenzv7X1Z8i5h5W/0EWgdraJgV0gKNvUYulUkB2IjgUvE4TLN1+prGeybJ0g08P",
-	"2sQeYLrjYn1JfpBqyzK4BNVJj/jaZ9oh+c1QeNeRazMS7rynWZv72CewNkBeFHIx2v3yBcEHSbph6ZZo",
-	"utdESLJ0UIpck9brMwXl1eUUwqqb5J7p+bPcM+0JOT7LpxPT7ADwXt4Ep+kRpzxowIDz9WsldwgaY18h",
-	"8IqGbGd4oVb6uN3P2km9ATH6vTSuQHOWnRdjQh9exQPmwYR12mB9y5VLPcerFgHw30tyfZyd2mHtq8vr",
-	"wUT99C5wVkvFaObnC8+hkbDbyJz5uteCEVpbiGVORZ9nriZZe+pmt6bVmi0qkTJlKBdmP9hX35s1BdYY",
-	"QLUkYEaJxkwBuybjqxVTARP2UWOWPbm/CQv26aTPAZ6COR7aiU9b8/nzCS58WBixcEhPiNphBqwq2Gx8",
-	"4cDGhpNoBySmhb3Z2/tnWMQKVceIDhmlTyeWsKEqw1wpLhZ6I31ud3cF38od08bXkvl3EnJrXyAvrUhw",
-	"XYpnHKdHU3PLwa8WcZzc8cfnjzpWj+97rDoOxgCD+j9Pu3Q+b0snX73sJRiPIu3j6bRHtbb7DbnJ4WY2",
-	"srLHaLWqVS4jGWMl1EQDasHoPfFm8EI2eWkMz/fdogbACaFN/Y3nsmBWJxBaVzWDcMqpNsfxZ9T56cws",
-	"sPFvAe3h1JOKmRWa5CFs2e61ySr1vZPkS0bVoAk/ObOOeoQGAsGJdayWUJoRclljqYAXoBI9K+Ue9Iug",
-	"nhPtwzvq5XTTrr6pdN5JKBjiYq3PzHoRddmuHLtz7/QzhZoTKjJ/VrEcGdx5XT1+dQJtCfPNaQV5ck72",
-	"hOpjUF0qAk9YwX3H0Jb23bocYrrOeenF6cYuwhE4lWLFVcGyhBQ9g+TPc1xqEctRDFqcDHnx3/g/O8AQ",
-	"V6TqG4WD7/R3x3JIxPRajYbCZyxCkj9pefAfxTkgJvMqWLpduDsunuUgH7zBu6c3mfEm6znXmSJ22+3n",
-	"cKtvyO9699/awqp5p03jxNX7WYVLAFHSbsw8QzV4D8AVKp6GoUteSrZa8ZQzAXcU/2B77sThBusDU+Xq",
-	"SeLLJblYAwUkzx+seF7UL01ZM4+ndsi+nE+dUTu0M7fBNwsvNYrOyDV0iLV7M+JRvnzS8Nc9HZwejHnh",
-	"7JvgXeFbRrVxXY3a1thngMAIF0swI9t9IOuGSq17Jzca0RrxQpxLuQVX/pxTPLEeKFsdDyj8Be5e4Dp2",
-	"a7Hap/Yiu6JhFgww3LQjDFcnOdoRacSvVqTSwLmQ8IU39VQW1koS+x3dj0Qc7hcwVCzDwBdyR4icb7HO",
-	"N2z3OjUfITQnbd5HEbSEMtJS8TRcet8EQxJScCEVqQTHG3ohBdufkG7W0IFL4iqXMqxR3lAMGVRqRVNG",
-	"DBMZUGK34TlE0h1ixAEXXt3zzDeTw8Yaocm566udI+LPgOPdTeYI7TtjUlYNBx0sfL1xc8IESBCk4Hz+",
-	"ELMaYP+GUB9hUjqlOQvf7gp06qG2hiPZiD1XLQ2sSVY0z/EE/gktq+M9ldPnsxKyMlMB3xAdu2HeezvG",
-	"dEkzNoGb8rYPkQIvOdA0xX0huhMnxfE67XFENB8nPFy1/0Mb4vyjTnRUjVFrTTqNB7osLIj7npHTZsEY",
-	"WrL5RgKaz59psBZAVtMpRj1BEoK1Bq1dOZyM8BafsKp2Zzat7sgNqBWFNtuuuTQXdvaw5c4gDmjmH2rE",
-	"omfW0LEvbaSBAAeiNd7A7yChRdq7fZuJnkNv7uZ6rB3GnjhetERSydAqbMG+5QWzt1xtKF4gwOxzlAPa",
-	"AiP2TZLoXKfPJ4OvrnxoWwwfDsBC2Xq3nEsCTGWV26PC85xs6J13gx6ckNMdjx1VxaIqF02dXC8eD79v",
-	"cBFd23bR0jW46/ZDpCqfI5yRwFgfumcpyVhBsQc7ljjYC2XhcP3m2TvTF3tM4IBA03B6xJfuL9CG3bWL",
-	"dFEnuzZG1Szn3qOYOQFW+bSzHhrf22cxSuoRTw6jNVeX1zenmpa93IcaP93a3+PMqCEaJgqAtHdUcStP",
-	"vYug6c5fX6mQg0FwFIUUM4PQ19FzH2my8ENNy1Y/BZSAJVNk2xGEiUuKUwwTYnH+hlbrjTkINz2upcXV",
-	"5fW9RdoOeimpRQ9ur6+lnK+m7omeyyWrDRb3jRFL4G0NmsNE5mX0gWnAjccNRsuCn8haCKdZ19X/fdx9",
-	"Q3m4gAU6ccTXFXzFWZ614AP6tQUc1MRAjbgvPOhxlRVtErxjVrzVILuHuMckk1gm0IJhtoKxDSc5mqDu",
-	"8aFDLdQQgXeoCq6BSYjBhhnuVbgvg80htQF3T42L/Pc33zwnesdNusEWHFxPorLDX/3g41gKPk7Z4P/M",
-	"qLvLZbod1GwuYI9ZiNrQfe2X69YyPAlBnvwLHSYaHeYDIb58YBgWRF85AdTKG2sPsuxFSNxggxsHrddE",
-	"7J2vgWuIlLDsOTEumCoyq9oo4P5K3ULis39pJbEpbZxBBlV9mARwkQwhbhwWrLY/gXmPsELCjcuji6wO",
-	"Hq3n7UD2x4DvzuoyGqpr7zVJbSYwsHP6/E37FIzSO2j+hPqfH09JXPeV8DIgjfylVIrVYZlj6uR8Prre",
-	"wGUGjChNeXZJPEQ/mBMQbtI+4wRv3r7NsH08cR/TUFe318/BWvGyGTODnaWGJc/tGV4f6AC4zy9cxswQ",
-	"XF0tBv7cFQNBdEYXS1rokorpL14/ivhkaie8QgSj6VY83aKFE1QdTGE9N9rqZnots6odMXIwp4k9IO5O",
-	"QlxgWVoYdKfO7GpldUWnYwW9YbMa1LF0uzia4o/CQcn4vp512GQYPGAgRJQyfjezIH5W3WaqECZq7OFb",
-	"+9C32IGyA3TTu+QXpdljMgSCxXOjwauFusoKIPiVg9KY1Yq44bsnIWgVD1HQPcV/vorqivGG2cPDxfrc",
-	"SmVW8e1xCigIQzSfwPHdY91wybiuA73xIrtzp6BHQl4sxkXrwdmzr8zHyj+u9ffKyrT4QWYDPlg7FXoC",
-	"zLHWW00EBj4Y/7VbI9Ot/WT42oveGYCMndG+MprPq5yFbHCebhB1WzOjPRwLAKEHOH4uMK5/5zgcXdcH",
-	"AYnc+tQhWx7C7cJyW5w4htzROTbHyCZMasxYaTajaVeY1Qh8njQJjSdIv4it8uz6+troD5/pk1R4jp/h",
-	"wdLfKKea36YBzE6a3XGNKShDyUtWO+6oJu5RX8Rm6eAN7hiZeASE9ZwWesdJz0ztF6oSYZsQbu2RQmXF",
-	"pyGzuYEWzL0N7ye7wY2LZdCAZyNL0gKSj6M0mrnxwian2izmvlTrkYF7HwV+gxsbdOGlIqsvdDmjd0xj",
-	"DZ1UREBT6/g9kzuMTURpj7qnWFAPcbWY36EmmGcW9R6oxWhQ5EqVUk+byni+X7unQzqx563FDXL5h5g2",
-	"7BvBeHwYj6APPRUhBhXnuVGskPY+sF2fvNuPh6av8SEPFS22io/XsazUg+78Oli54utKQdxjpyT0qb23",
-	"r/6+FkGvwA9qTzCirmol6fV8nMgYw4sKRImHEqW/pZj3V09oddR8wgYNSmOHydeTWS2J2pZ/zVQ7dpA/",
-	"WS2W6XLXoWG0wk79jV3kKTZiGR1/Xzvw+EKrQquDMyl6OAIoPSP1Kub6h4bYQ0+1oq448HWMAD0I5VYu",
-	"6A97MXLpuzm7Z2pYedYxUepYbx6UylAV5cHNPRj98eWNUonJKgKIiou9z5Gl2pO7e1ieE8XAHapRd1oO",
-	"mFPOOF2QGUNJ5za7LylnOaSO1n11fmQEt8VlLE5+KCZJCdLO5n5pqAVVu7UQFPwsrKG42I72HMO2plhO",
-	"beVzXeuxa3HfvOSbm14zqeBU9YyrvjXU3jBd5b0436MpDOQB6e/ZaERIv244zcNPOnMHrp1W3YuUZ0y4",
-	"SNiK59hPwLB3ziTnAvvDXtQ580GQyTcs5w7b4C0TZhPC1o9vvrJSMtZ02NCyZGJmc5cNX29i7w9yd8h5",
-	"T2/I7zAkCUH1jdwRuTKoyHBCkV1NofFlD1YiKux3jO8EqAovJxe+nUyPfIEZIQkczcK8VlAuuFh/y1ds",
-	"pLvxUR2bGgQ/aAYqHWtF0Cije3wp3af5EKIzlix5V0jcnvkj45OxBr6PEUD3LHSKhpviHVMIHxtzf2AN",
-	"XOGH7nU1vrhWTbgU0LKsldEX2dD3Hv3la9O3O8fZtrenb7sVVzcefjhOkEBDXDFwXli2P0nni3DG7XeR",
-	"FUCH3xvq7vlWkrUkRiYNCIHvhohZsllk7sNsSTfe1oRFg9PfMZXxNMKLJbje/MM9DDj1eIK8+pRmw9TC",
-	"DlyDTlJTI6o3vwFA9voXjq7JRWHtGUzSsqxol5IazOC9QHtiAXkmAR3b76y8wZZynj7NErtkDnKgC1LW",
-	"NkGvS/MkpPQb59g4JvHguOSCE8WTelkHB883QAlTmOR/wSc/XPT/APZ8RkCz8K7kGS7nuKh9oNx5d8xb",
-	"+K9Y5+FgRD8YD/tAAflZId9AAxsTxXe38GAv7n7I99LQfHIyf9eOhVsesl5agTCKs7qj81LKLXZl+PIt",
-	"XcfI/D7eOu5z3dLD9zlwTd3qgHafi5JD4eK3y9OuXvSE+8q1O+gg8gsB/V06WW9dafeXSAQV2b2TKlbD",
-	"T1llqTdQkAO2Nss8nLlDV5M74cBWMJ+Q3TG1dwmHvj+GyEhKleIsq0FH8DFvv/YcbrnEQ9/LOB9YjLtQ",
-	"F1Ibh+KYOUAYarCIx5LaPpsEOv6MmHo9Zn/nBMPx3+ix1TtkCLeu0LZjIHawnzU1bqFNpbfz9Loq5qnY",
-	"bESnp+Fnd1INVE6FtyNuBu8ilgsM0qoCdKmsmDyUZTk7wqONq2mRPPH74/3PyJZDp/Mraw1NtOmDQzfb",
-	"0ljl1Bi47XagRmLehBqrBoUw+hUR//SOqmyhc14GrluQRbrcE80LzHle5lRkD1ZSZbMcDV1woJj3hpur",
-	"sMoomi+oWOfMEjQ2UCh3TC22uyBrtkqrfPrrc5dD60NW0PWccB17y1Q/V2whQjAFDjUFH7Hn24vqxIOn",
-	"NHAsQsJlPq8yFknxEzTerBsKOlZKApwf5urQhreJEXv2jsp86fQyiDHle1j5Mc6d2RYmy6k2PF0UMqvy",
-	"agDxvuVRTiB672gL4LjdAujPh0BSAr0CoTyCCQDwDY77FuCIlvvWsY5xVg8N1avRiXkR2rh/kCkeNIyf",
-	"JbvDuSyz4ZUuyQuoAumsBwTrhuf5c8ATK0E4QOY+N4RqclV7P4yvB2e5ZvhLblynmQ1Lt5g0t+Qm0tF3",
-	"gBgZK9Enezj8XXD6jtM8Ifb5ppxyTcsWDaxaSVqUSIAMSUMGSxl7fLYYCThW4fRyNfzwvn79gX8+egiI",
-	"6yxaqnZghCYAiSW8Ls6om8ILnyRCtfY2UOwszEYGyoktTZ8BuADAEzwnbMvySmTPrKllqQ0gZtreBtZr",
-	"LtbPQ5z4DJEI3BeC2/GsUVLIuwfUhMc9BTAVvP6TlXFQCk6b0te61zQvrJZ187Z3sLbRsXFXNjcnuIfV",
-	"DBLaUT+D4B2rlFxrKbDRwj0E89Xl40jfuszzhTPuuw22GehcrjoXyJbT0dofC3TyRl9eWjHNNPZS0Kru",
-	"m2uCO54cKM07FMFdhdoae8ROAJ98IOVydg/BI3Mb+31DYqwG/07T+D6Q6DDDm7ehS25G8gTr/DPqO6q0",
-	"AkIiI2qzN5uC7KwCyRkFvDEfpTsoYBi0xCEqtqBrGVFoauqd825BNlAzJNg7s0jrNrZT6WBNA9MjkvCh",
-	"wctiGUDVf319VZd0poqWxLISpl9hnTnuKHHMFVtg6CKW0ykY7dDm/TL6Qkn2rqrVkFAF+RE5fzMa8B6k",
-	"6R00J7rDLGjD1xtjNaS/vcfILg9YMTWbHxhVb6hh3wi4eQxlxwUacdaeQ8fDh1ltg+lveGq7HN5mir5w",
-	"ORQcsUUEMs8t54w7M2Lj4/YrnRjoCRufJt4JOm8OA/fVZkmRVDkqmRBwOMVsiAREpYm5cfB3bEbOOBi8",
-	"8er6gCx1Js685cCw7F066zLl8priX5gbuO1XmnfySVqjJ/35hxgml1ofkSQzq8yofQDOwUywTHOcLQdv",
-	"JnasEHUg4yLi2CLyUgs1yp4fvWiW3TcBDooN6xRjGHLwaEuandN7y8V6AT2OZhQncONhayKjhgV9t8i5",
-	"YAuAEBaYfBR9ujovv5spQo4fdlAdBJHh4wyKmmjdPQxP8lOMCQVmGjxFR3hrIXCzXdB3XHuOLLio9AKu",
-	"6wtosVcdd39zinSIIQYZNMh8IQYIu5Kj1jNwElvs0jlwkXLiKBOgLJWk6Wbh3Q3B+CxCI6Y+hu1f8tcK",
-	"+o71gNVzQR6RB+T64SPy7+Tq8vrp42vvN6q9KJbEkF3lOw/StWLYxO85uX74OHHXE/iqKypMwMOiySMA",
-	"VSO/I4VUrfmAU0diM4P1xuR7oiVUJbgh4kxvl8QToRAgiQfyb1zbvCEv2ms7h41MtwkpoaH9HQCBCd14",
-	"Eo9wBDtuafJ2+wUFrb4DU+2Vr66DHRlbAh1Z2J6JuW3wj5Rv7fxuNz3/82mE34wBwpJxXB5KtY1nosMI",
-	"cCefrEX8IWlwirb6nqFP3VIf5ifLQYMGckWlCTWwf7UCPI4cEQobsLWYqBgUkM/JamepFLLg6dCRgsyl",
-	"kmXgQJ2RFbqiPG8n2Adcs1IzlHgS++EAgCbN88TVt0uFnSyYyAC8yz5pSaGh/RFiMubQjAGb4PZSpIfn",
-	"tmX7ITCUOi7j0B+hs2rIzZLzFRta3RsEfIXerCJ+Wjm/A+04Y/cg327OCyVVBguyhubuAGwQy8E++awh",
-	"b58qMQO6hg5T7EX9LobKIk+TqQfe+znEAm6c90a4gvZvFCB/rbL+jnGmPtMkrdRdNKjObaXu+B3Nh8pn",
-	"HZzyAI3/Su8YWUolIAq5qWNBErHHhIxn0R3jy2ram/kDPvYVNwcScwsCxGXytXakS+2uJOvweZ+lDkRY",
-	"7yD1qHN4BDpnuSe4kpac9rs7JO0dQNxc8M1/Aa/9SoDXAg1U8K8ZhBifk5ytDEA4SIEg39y3mYo95/Nh",
-	"23r5FqpiWNXIfUscl5FoJHGlehjYxW7yJYVjmfwL/a1bbHtkZvlxFTW/IUC5W/h9k8xs2UwzdccuCZpX",
-	"+OKnDzk3I/08OuO8vZNDOuTWZ/SHwz2zbJGZCG2j0OoAY1H7MaQaq4APxETmAAHFS9xkKFl+nritiyPC",
-	"UnbWwYuTmof1yCzPwhAUeBOxf09qwR6O+9a1hOhz97gz8zCP5uA7uSDqLPqcEKhoHnIQuKDkJHzWa/9c",
-	"0+2tXmEAgsTKMMevmI9hsP2bpeWMxAJsTD7nbE+DOhy6zmIzCwyiEE/lFhyCXddBf0y6mBH6n1GTqU1E",
-	"rd2tcTVK98tuiI4Xzj5sO242maI7MeP0HOJ4wq2tB18YC9/T5bqkr2JQaofU1G0qFXvDSqlOksi1guLZ",
-	"uBJbGBplnWHqzhWrRcmSb9wb9ScO/H2y4ILa+6crtj8beKgs2aD35VVlrNneOFnInpm4q/md5IMegB+s",
-	"gSXYHVN45e81qY2sw2sl1BxQq70n9aZ21tqZ4VgCTNvWnAex/iXtCjHWNkZ7MEKdLCWwIKrctQbgmgha",
-	"sMPKOOgN42pX7g9NidYC1GC0C83uCSnUao18ku+5jT7Ft/SG5fkJ14pJtQqK5U/yPUPT7WLDLFecBnq0",
-	"c41oKDnI9eUHwLQ+Gqd6t9m3c55bflrw3LXwgSwTtvxyMbgE+3FA6lsWUDZLaQxC/sRod3z6iDLzpZJb",
-	"JmYptWXFczNTDc65I3HRoG2GE3FnFfp38T771RB1U2gssaNQzLKLM+ysHI0Glp7jtPBWoOdGxWi2R7Wy",
-	"8P9usjxxC8OZ+fMsxJPU7R+BlGpkGT2aLI/g8jl4l33JRgvWuEecWwShTNwRbZ2ILrv1aNHj7KQ2chFs",
-	"cqxE/5aZc0vOefJmDuvP8U1Gc0K/mVh7QwYoeIqAuhXVZ4in35og+oBgu2fEe9YSsJv3zCOuPnfxy5QW",
-	"DBzzUCFFMYa5ZEzU9fpcpOy5++lZDRprH0MX+XP332eEC98PH8SMbwqoZcEwtMY1kTv7hhM//hUrOp7j",
-	"1bi0v4WodqtwSrAdJlOJGrLvApGV4bFWyrr7RFCc3XpxNucMKLChCpdHXCNc7OQC8NsAX1T5f2v+btGD",
-	"dWsdkU5a0DaQF/R3wE92z7kystLnCoXRFcdgJNEkH+hg9z3su2tYnLuqGueCdpXb2O4RehJClzuWS7HW",
-	"xMjnLhy9dh0yuUTVl1Oe1TjdWAjoWyPvpNrWNwwd0R2voO86lJrRj22869y7hSqLwYI4WLNAdQ6VXScb",
-	"VW/4cH749Ntgf4e8S7dV4fexpi9USOW576ksmg5uF0fN3dW5b8UE4ZIQ3kCg+L9V+H8qCs+y6YTngdmj",
-	"iM5OzHx9jtqDCq5A6iC0O3M7WkBNMfbR4wJLbeE9K2jHU/yePg3ez1o+E6k4E4aGq8DbSLGH+Z4bqfj/",
-	"SIGJAV5kdn55ZyVsSvOgoKylxgIT3iKCnaPAvPXnIBv3vh8DQwsr3Q6vFmOWotWJr0S+9xweZzk6kxHZ",
-	"IenoowFTQGRf1X7Dfj4FkHOGRxk0gx4Mv6RUWDtAVYJQ48C+45194I2KKBp8qbhhikvxHVVrjlc4+Fe8",
-	"4RX4xAH8m1RsOkGzpCk3+2NbI80uuVGsYBmfAW/nsDBDgGgt4MfD+IRrwMGF1dRZOMAxKxARf3GsBHhz",
-	"I9qD7KAppGAOuCuTDM3VDe2mi01uxHHglaFmYYMwkR0kSc+u9YEaPLrfuoTqXpaag9DKJc1IzpkmS2Z2",
-	"zCF0g20FGEbYVBzVbyUyB03RQTzLKSqL2iJIiFQNDKlgZEd1cvC2szAQw4pAOTuRqx8F9AZhO6ZN010W",
-	"m4VDiL1uDeJh7Jue/50Os0LuEmdUbhg2+qxbX8OMcRY5W5nLH8VFMpADEMtybcMyGnmqVMzuMxvJLXJ9",
-	"jtBy37nLlEeBONQW6+nkkq9p+drBiB/bjo0rHQKgLZ3h0GnrC4nlpCp9TkqNTotLgvY7cN2zO+QzXSO7",
-	"vHEFzB2ao0foHWrfGwoyf+szyiBhpt1HmGuiDaTNSEj0io423wchwiPWtto411x2yEF+XwblwEm8DSCg",
-	"zuNvENnrVtpALxQ028F2TLrEUWkLc9AG4tVdpSPi7g4btM82fnaDdP4HZ7tQ1tMxGB++XGeSa/xJ9dOb",
-	"yXRtmgeAWedUEUeZEo7TBxR0s4gwkWW6/VpJrPHqV9beeZB8HdbKAPfIDSgp3UpzdV3vqNij52s33hll",
-	"qNnKrB4MLJ/3wmzA45lNIQTbzay/sDs3M9fnnCUOo62BG3WP9kydz+mzN/0NfW6q5mT/r2BFlDOqPMoI",
-	"V66dRiS+SKfqZW6Qw63SBTmaJrrtCoaGGTqj9Ti9xwR9vusweZ8yg4cbusEenO3S/bbXx8VB3jYB26aL",
-	"C1rxF00m40UN8B+Mng1jIoWCia/u1fUMVgMfrgcepMfpEpTs3pUze/OiqA1ewE+GvjKcnNOg3cDMR3Nt",
-	"2oVFoRrF2PbOZqG4nleK1q8QjJVWVGULppRUoQ4jjImdlNlnkTJBu/UPdHqBuABdMyLFEfyKZ6xLmoP6",
-	"onoGB6sL7ddbps3fOBoL/lDfcV2hFzLL9ou0UgpbM1W5UVRLwdPucS7oWjDD04U9TxwbkWR7tiiZYEZR",
-	"YYInvdWI6rQ9jV95iOykhaPtMPYiu9ZFtXY7fUHLnKitxMS+9r6VVGvEBQaOuKi9REH6G6ZNTLMw4I6D",
-	"2C+DfGQ/iTBn4X2pnxR0yAiQSnFoRipG515v2LuSK6ZnvTMro4Tdye0ZSmdepCnTGm2u0VyIFlE6qw1u",
-	"gKXrMSkMXSoOAyI8/vyGZHTvkErnNMk8dRZPJP0GqXQKxwGy8RkcB/DhW5aqUMqarn/fC3Bu5E4QiZ7U",
-	"QGMOd+QiFnSQ9bEFx5wbODThv4tMHsN3TSJhMG5ib4O+P/CsTMODfluDWYF25iLACbOSevZhp1y9uPHZ",
-	"wcleTmQv/l0Hc1fA9U8xwLihGku0LwLHWwICzzagPP/Gc1kwo6D+BLKZEZq5ZClf8RRdmgmhhlxfke33",
-	"D73PLuJqHi7CwpIpOwY+knig0qYsa171Vd1O5sBU7iVHRGJoHQtbBb7Nefdydifz6hAgbBw+mGXBjcTj",
-	"ULdsMU3s4jNN2LvoQhpDJ533gN0GLvFtm3sUjOcYaGP/bP8vpCG6KgqHMYsuaB309Hd688Xiffqb5wSv",
-	"fAFlla0owWDD7U5PYd8Z+L79ttvM0W3112xplyFCYsDjlo4D3bF8RlmL/ZT97EsWRrE5Kdqnc+3PcpX6",
-	"Cb6u3w19GVOR5n4zDN0zBC/KMNvJZz21FxO5Wcf1tWgBtdarm/GBGq0gGDcaCyhto93PTlvU4nYehGDt",
-	"vT6MNTWH9MgO977W2ru528dtcNrNwKGN7UBgtfEm+nx+7I59GvsSpmcU/Y6hWm+4cTDfPoDzgRAUkmsW",
-	"FO+3zkdCMnbH4VRaA0QKRvyQnzW9u2c0lpU7sUBc1t54AIDa6dC2tOatZvmKcNEZ+RkmCcpqaTyygaLG",
-	"ml8iw1C/kFBIUVMHq/FozrexzX2pYQudxdIF/Fd20p/hVGYM4jrSbse9uEeYlvbrejGn3CC50BsKDvPh",
-	"DWrlZIJBqhmmzNg9SmVRxDnw2g7t7jBtoH3Yy4RI5fAdS0VTw9Ppkt0eYZvtbK+w5sVRJ7c/QuGr8CFe",
-	"RD8bCrA2qvXG9FqWDO/BvOv1t0ivNwPQCo6c8zw/4Yv5SCPKKx+ihIQVyARxZc8ObYTRdMP0EaWwfshk",
-	"xBHgQLBGrb1crhf29Od8I2V2b8xendKcReMB0JwtdPTjG1rOenbGpwed8K+bZDN7rBHXi1CyqpTZMAUN",
-	"HBLX6g1y6NaMKNjU7F7dJgdsSKSBJ3PS373Wwlvkba0vjkuOMTPlUjN1Rw9t8xnfcG7ocM4vzaujuqXj",
-	"i7WPO860aFBJr0M4PkhNJzuOWWl8XMsx2jErd4Vr7gPjC7+OMKk6WzzCSV+F8D1uf2/+QP6dsHfl7x/8",
-	"3jwE5vzDfwK7/iGBXlcY9yANOyN+peJWR6RMaKmgb1KdklanzeV8xQjuL3G4TvanSjFn32BjVEah1J6u",
-	"GRbfwwUUCu1RBXW3aEPz1cKFyuK36yhx+usUmoYJs+lRqLvnX+ydfUIJPAw+xjrWNJeda9nXE3FdUdfb",
-	"gCCbOugTmv/QLSh3sI6+VQCcdGi01WpzUYMbwrAbllV5ODHhB6m2AQj6uhdroIm7oUuqA3RkxZJlGTJ3",
-	"KbVZK6Z/zoPxLGicNTc96f71xELuZuQUznd0upBO8EI760stS23cUm7sK4xT1buTuC0MQ4i2NyDpee2Q",
-	"1IccCWmQaaW42d9aOrsyEkYVyn0gPqhD/FX9gY0x5cX791COv5LhkoOllFt3I4G7o97IEq+JIDUVS6WC",
-	"2yU25A5luSd4dVSu8SwUBBiJnbXxWlrADRPz1M1GMV9LoOEKWjJZ5oxQvYUsYhxIb/jKPPPjU28WJwRw",
-	"ajHh/R0OSrDZUUJS+AvXcLdChBd40l82Ln8UP4q/+PK8BPuYJXAHT1qZ8pBZ7WvAIUNeCvLHP/ob5R//",
-	"eEm+hDn+DC2DzB7kll1JJTik9dt/W71xSd7ygmGW/d/fvrz8UXwPsgt/42lg1ZirBcBsMcKEYcojSrf7",
-	"qLt7XEJymdKcpDJzjvKcWw3IMk/MjFl5BAt+cnVFCppb5kcRAQCg7uqNB/c5eXL1hLjgvv3had0Xn7gi",
-	"UssXhEMZIxUAco3O+OfkyfUjtwOuTNnH1uy19/mP4sn1DYbZSMEyTollzufkyaNHZMfy/IGb17IyhBel",
-	"1Jov87q2ziiawcN/Jt+sHnwHGyIV+SZjRSkNE+n+wd/Y3m6Whl6TTx49JUZKUlCxJ/a4Mm308x/FzdVj",
-	"kilshGU/sKz0/pK8EESWrqMDKajasoy8e7Bh9G7vOqRKwfBsLGUlrIRF3WN/V+Y0Zfo5Yt5ZkwJKKaCd",
-	"LKzf7uNKqh8BXdNUSqCXZcn2UliGbjVJI4qtKrt5YNDYNUhF7JTtC2+YUfsHL1aGqUvypVLScc+br16S",
-	"p09u/kRKJZc5K0gm06qw0hhrMww3OQgFCEzYrWzhEzy7uLq8vrzyYE+05BfPLh5fYpvJkrpE24d31w9p",
-	"laG5tsaocE2wb7KLZxffcm1ewBMAeOcLi5/9M6wmmkceAnzSxftk8sGXldJSXbz/ycpfXUqhUf49urry",
-	"bXd8e6myzHkKk3v43y42ivw9Ge63S3iNmeHv+5hNL0jpAoCu78XQ1+rpPXyNW4KiuyoKqvYQTZUk45lz",
-	"zrh6Hbj02+2iaw1GeVZYwWWQyFYbvHuA6g3/BN+0G5M29zH9EM/fAysbwaSQOrBZ/gbHsKnha/swKjWm",
-	"zRcy25+MnvbTB/fF910ValTF3p9xT3tzCO3sW+ySa7f0FLtrr/jSiUJn2LrarroNQCo7m93eQ9xqED6+",
-	"NrXe+TvOds7iPdx610YlYtvrhivn2HP39Y+97YfTOPvO/5Up8z/QOqdumwM6A2wlMFAAbrtlMZ2cBWTu",
-	"KngnWQCfPBcLwNc/Pgv0p3F2FnBDun330Jnn2Gv7yQerOig1vt2up3HKzrTh9fc/9paHJnL2TX/jLjxY",
-	"lbncE4qojKTuU33yjbd3ssh9h96+59v2YKvTj7Dr/Ua0Z99030+3FSOF8mpMWqov0mfZfVc4GLP79tEz",
-	"7n6oy93H2P1eV85z774dj1AoN4QLMtytahiAkHMEOWIlK/Vgw9ebGv/nlMyxY1Q98H2pJ5jDh2XPxByD",
-	"SUkfmDlCmWxnvwE4IC6mO13vG0Fx8m2vWx1Nbjo+ea49DwcIP/iWH0Szz7/jMCRZcRMMRp1iw1vZeYMu",
-	"mJctDuu5Ybhd9M8VU4A9CmUSvlI0jqweqvHX5dHxFBl36kCn01qNdzwyxzJHs9+t/LKD3U0GTizqMwej",
-	"Mtel1vKK/o3tY3biL2r/phJuJ85wH3QrmSEOrk8+eGj3LZkhjrdhNGOIzPKtTOkYkoV79GH9nPvuvQSI",
-	"lUY1Yg+hG5fJRx2oHOayEy7q4AogkCUobCB2giFJoo0su/qlw35hWQMxlkNR8/AX/8/3g1Lna2ZafHr2",
-	"Yzwkyf1EWwTB9P8TH99xWT33oPpVoWj9aYT+DzGK9SDdMIcAd6+RhsTOS/v5r3xLhHOIAvw4jPNRjIPW",
-	"+EO85ODNwECHEiUP3HNf35CLV2pmuiigOqmDa8wFDLMkFLf8Py6OZEzPWU10QA9bi+Awhyf1ufyDddzh",
-	"4/gFm7DHAAtA/OQUoYDa9699PMDlebp8XCuknBTH3yBUM6A217nYmJXEhVU7JAP0L0xEuj8vTJiTNRdE",
-	"GJP+QvubtiaRcyZtyVY2wqnNSbclc4zJN5A7gXP/DRiTsI6PY0oiCQNbjyRmp1ATL9rcQyi2/HGY7CAO",
-	"Ohjx8JsdE4ZwkSDWkfK9ky/G2aZn9eETD3/Bf7x/uKuz346xN+AjE9bG30Umfytc2ZSmfzI8iTXnz2tW",
-	"4QLyRYBjNjQDMMbmj5jRs6ZctDSPfWxt+Y+fQh3aCfn0MsfeUNyAOUJ4gDBDKN8n3kJq8tLy3PdbzXWf",
-	"1S/JN8Yekn1tWeVcm8Ql81z+KF6JfN/gl7rRXa2UL1625wIXL+3Tuw3Pmz7kimkDWPzcYZ7OOVoetnlE",
-	"08Ij5/Ta9CujgB5SM7LixjDou+xz5iCPNaDh4S+/bf0OAGWTriLYLXs3EC7P9b5XA/wg2IEIF+eSh9tX",
-	"eXs5mKX3X2TZS9er4lev8+Ws++L1aUceuiZAXiTXRJaAXPKxnUivSiZa+ZorQpFTUcAbTZqM9EGecveM",
-	"nuyyVoFMt+NuIMdq5z2cgw4g/ONJHHHwLQ/CDYmZSY2cvZGV6gd6I0l7tJfITqfnIursykMmjOIsQsN8",
-	"6R78VSdp1ivZT0tqfxpOxBn+YJmGS5y54Rp9eDAhq1LFx2EGq85BcxxhtDffHtIpX3HzW9IpXyGxPi3V",
-	"csLL5FfcNMxqTTyK+ep16Tm6HukWBJ1crY7XDQ+50CVrQFdOz3vf4AC/LZvG0+w3y4IvBGk4o5bJqC6f",
-	"E0oE29UtqbShymAJzYGihbvpHPYERJZxpfg1PvKrVoewhkiXpCPJfZ2QOyhZnHMVeQlFtV87jJz7ndwz",
-	"nUec3Ac+gK1Be3B5rDRn2Ccm1lyw1iHx9arj5+Sb+qlf9VHxy5g+LTVZPhXv/TdNXfGvXO/5lXwUhVeT",
-	"8dw+/ILrDS2hD5uLJP++6QuAXk+4XQrCzR/ABpPY27+XMhxgmL6eqyuzB4/vd9whyf16j65dwvSxRVJ8",
-	"LPX2HTpmP0ntBnP7wIetGfPj6DaXAjR2Ml57kNB/ZUtCraQlx/Qxc+loH101flOUUjV7GHdu3j0Q2SFV",
-	"akiIJRcUdr0P+3DPFJV7DNvfBqgw/D1+hMDqv+WCvYC0pT8gdAJNN/AYtPETvny9/QrS7taprNMUQbHM",
-	"sUYCI/7H7avvCYJXdKcLqv8PUPsuIOJmZ84yeAkWB/P3KVIQ7sZ0R1gMJW5UePbyR/G9NIQaWfD0GfwK",
-	"6+K1kfabHFunl+CprUqrZ2+urhIcAv5CdhuZs+dQmZnh+NxlYdVuXwA60KjJL38Ut64puG90B3dT+9aG",
-	"qiJnWj+DOyyi4qH7PYNJbVlpADx9bgzRIz5MiLP6qV+1svfLiJBE9YI/ltJ/3UAqfpKKv57fB1b+3XED",
-	"BkAnXvblW7qeipXBM6eIk32L4Cr2WGqGznLXthKzrV2xvmUDa5mvEXsEIFikNgSb0VQ5VSCwwJhf8zsr",
-	"dgiAyJEd79T4xJgqno8f/uL/ORpsa3Hd2U/hYJJkM4cPu5NRRzZgz5XUbBpzrmyTsH0qZpp4PyUXDgWx",
-	"f28HT/vx8mEFMDefiGC4+t9BMLwAZ7TDxsET737QPm+Xm1qPzzvhCtq86YfLau8gGoJnG7vBfYEPfcB0",
-	"IIXJxSC8AIVKO/Ak124znBFU/7EZvd6C60dJfNeqq8vrAKzfYAdyu2ZrbhkJDpNL0u4eRDUpqnRj/+tz",
-	"wag25OeKKuypEFqJ75RQ+g6ji26u02RPr6m2XoereQO+oJYdWlTakC1j5eF67E4AthjZ0KHNEIxlLFv4",
-	"tgGBuXu4u+7Ug9Nu4ITPaeghn7sOiKPlGCfLxnceOOki9ktoHdq2xd1BnZFK7492KoWuitLn/Yyc75et",
-	"Jw8O+XBfLN9jILT70NknGhrHj/7FHjnzbILlDcL1ad/UnGtSyIIJg40KQ+PaJwfO3jBa5MjINbJ2PfbA",
-	"wJUwPJ8/8k/nRTHyW/WBTsl3PFW+1U7JFLEigpgEOvCsFS3Qbi6kYHv4O0RnT3J8SlnWhdHjx+d168kP",
-	"f3xao/vjE+qWtQY3QoodcwkXXaGOQe2BySAgczz6xYs1O+0xPuvlviHfB2LpujM4yn6wBnxHcKJLau98",
-	"lED3T4CFJoKlW8Ks7DAbVpyEuXUqFZvi61t8KMrsq/vNzBTPpyzd6tmQ2LPz/KL+nNwJW/AB+dJyYUq1",
-	"c0e4mk8PCJvxDF2L2jSlP6dhRyPT7RQ3mmCe1a9BxrQba597F9/WPecNJAxTxRwQMtckBwx6uIUUsMMb",
-	"L4u4AUGk77edcir0+0YGQ7+BYhDXst64KhCDSmhAXMxQULeGjqkn36Y+VtmxMxusLVpwUdMC+gvuhulx",
-	"lPg8t1jfsLw7rX63jF9beNIyc1ymGxbn1C0I7uVmxEM2M2WH8TvAX/v15+vYVcCCyg+erYNtE+fW3sS7",
-	"DJOPWKdDfbczWEgNW6IcpcfYr58ABE88/MX+ZzRoEObH/q25zOm+qSLyVYGjF2eqF3J11JV90gf+vRSs",
-	"7Qc/o2QZRAlDsh3tlH589eSw5cL30lehZie0QepKL4DkT6zOghuNw6Ms7c2n3sko+TZLdlkqfu+E7k8B",
-	"5nyYSqWOLhHofH0wKIsjQHnQb6BGoKbXR8mWHDoVblp95KwPGqtxc2g6gngMHSdBseuhwzAgVOwJtFyp",
-	"a743ssQID/6aG6IwYKe7deSuYcJx0jiqMu83UZT38erxYkvwPqCY85f6wW3/yj3gNPK54bBxMgPqrZ7s",
-	"qVofeF0E4awl82rOX4pBO8kUjLedVGaTYOsU7ICiU0XL0re8cVBcXGPiFGRspFKxLLyvp0Vnm9zmjcyz",
-	"c+mxv8o8+43cHxjVn5j++itejD9O1spMDXKvqsooVvMFJn6c30KJyUetqhxiu7rA5FfCeoWsRF1KPlxc",
-	"Uj/16y4wccuIKDKpF3x/jfklBYBAxUy6aTTnDlNXqM9EbCfat9CZuCFL1zNasY9j6Vjbm2bHwQ1ECifw",
-	"iP5WVKGj1r/EUi/pQN4xjwxmZN1YMKvMPiHaJXNRkjOtScYKitn3/RYKh3x/mIXXZ14usgc0u+Oujc7p",
-	"GfhFdsc1c8koF+fjKy6yF7COj9ODoz2DwZCb++sJ7hnUgGeSbq1EXiWQk02We/hvBzkVO67dMX3MjWGE",
-	"ac5rjDXs8qEkXhKbj/yqxNblZxWSXGQfR0Q6Nnax4U9SVr7pdcLFsDKjqht0xjPAQI7WhgXX0KLCSLKW",
-	"RFbHhxkeKpYz6nbgLMcAPv+vG/DZdD7Q91O6iozravQLndHQvLUD/Db47dbT6pNiuVvn2fuUWQ4whcYu",
-	"u7fMRObnfZJ5LdBfAIyiVFZ5RpYMb7NsLL0FIOl/U3kktywCAgZuF3DNsHt+X+abDd76RcXz7Jb9BgBf",
-	"btnHwXqxxAvssCWs+ZVljLymXBGzkx782sgS+wtKY2QxBxTNPvDwF83MaKbIUXz3oXI1Bvb1LfZP+SQz",
-	"NU4OA3rLTBcEtNnXh0vF6PY4S6n57KBYsh//MGKpLoD939mAHxJiSm6ZOD0/HogL6F0zbhLhI/+C0KnT",
-	"nUUWaV2Al7+kWmPuwkfDsLh1jtRPEsACJ/ehj10z6CdQoT6jzBz56uEv8N9xHX/cpn8wLW+n9w/OdoO6",
-	"3s3/U8/LdDE8U5eJAOZfp7vXnmzoHSNLqQQjmouU4W9dX5+LoyAvplS9nVaj7EcQLI5llPPCV8wQC1f/",
-	"EgvGmgvjevwtPvKrDuLDGiKyEGGpkB0qK+M6rmiWqlPc9GlWcMG1QfJ2tgX+NKWMYQ1nChTCtz+KHQsj",
-	"3wKJQ3vzHcAgnwjABbb3OWYawoiQWLiRO1GXdLnEQqjrYnf2Xz108eld7Jysh7/Af9+jQskZtuDvi9M7",
-	"uW1tb4fSAVWEz2cfhiEn4ZJMiy2Px0pyRNsxqh5Ah/xRkeSb95/3dnFm7+2nV6j9g2szRewOWHkIGDSu",
-	"zGWAGvkAys+K5polv3qPsOe0iOpC4McT5DAwqvBjhGpXuOAASwzsB5QML/dEyF1i/wt8hCnQ/byXdt1w",
-	"OIUBTYSR28AP8MA5KQwDDNjyOL1TJYZgFzt1x1MGcEraZ4RIqwio3nYbNQ3b1PBxllaKmz1InSWjiqmL",
-	"Z//8yXKjHcPLo0rlF88uHgKXug//4o+PX90v3fPU+oULMdQ/ezzQ9q/qHr/tD7md7zyXpzU4Suv3PS3w",
-	"/qf3/18AAAD//w==",
+	"7P39ktw2sjcI3wrefs+EZ+Yptbr14RlJcWJD1tgen7EtrVozjtixDw+KRFXhFAnQANjVdRzau9ob2Cvb",
+	"QCbArwJJsLpKkv2M/7G6mySARCIzkR+//OUilUUpBRNGXzz/5WLDaMYU/PPLd3Rt/6/TDSuo/ZfZl+zi",
+	"+YU2iov1xfv3i4tvZUoNl2L8ufeLi5IqWjDjPv2KFiXla/E9LZj9mYuL5xclNZuLxYWA312k7pGLxYVi",
+	"P1dcseziuVEVW7QG+jfFVhfPL/7/D5tFPMS/6ofwbTv0qw0VazY2FDxwioFkuh0dR6bbEwxTKS2VfTxj",
+	"OlW8xA24eLdhRLA7Q25pXjEiV8RsGCnpmpElW0llVwiz+rliat+aFn6vPY+C3n3LxNpsLp4/vX60CGz8",
+	"X9T+bSXCk9C0YCTdsHSrCRUZoULvmFoQIc2GizXRRtrVh2eTqX2iKtGZTsZWtMrNxfMVzTWrp7OUMmdU",
+	"wHy+yVhRSsNEuv8b24/Ma8v2ZMfNBogDv1nKbE/W/Jbp5nc4ZZi9FIyw1Yql5pLcMPcL+AK7ZWqPSzIb",
+	"aohiqVSZ9gvDo9SsrDXFB3aOAwS/fvTnxUXBRf2zPTzGMGW/+Z///P89+L9/+uO/XYT25JvVd9Skm8PF",
+	"v3UMd0ksGey59txxy5TmUuD8uSZGkqXdO3sgssGFrB7gQAMr+PzJyOxew6RoHpqlJR+RIt8TjtNTMs/t",
+	"tLTheU6oIWbDtZ/0qaf3vRSsJuDQl+1Dx3z+W15wc7jmbwwrNKFwShd2gYXUhlxfXV0NHI8cvhM8HE+v",
+	"FhcrqQpqLp5fcGE+f3KxsBPjRVVcPLffBL5yP9aT5MKwNVMwy7cyz7+viiVTAyLMbsj9JdgNMyNiUjNz",
+	"giEMFdnYIPbv9x3mvX1fl1JoBmrtjZLLnBX2n6kUhgnYcVqWOUc1+bDEJ/7Xf+u+zhwbzn8XRuwy0A/u",
+	"4O6UFOsFCKyd/ZWRJJNACfcRO8bLNGVav5U5UIUJywj/vLjlbAdcvlZcIL/rDV/ZTWBizQWDX9Gs4OLi",
+	"pwPeXly8rDJuvuUCPloqWTJlOBKEAgFqpsyoYQ8ML9hF4DPLfcB0wA1i2iQ8C/7ZLjZsmjQ7+087DxjA",
+	"Pd+sQi7/m6WmXsUbug6sgttD2vnH2GY15HhfD0OVonv7s9XP09PFcUKz/IIqxfI3Sq54HphpVXSm2RBe",
+	"Vsu8RXWBZzwwwbukKA7F1FdKFiCQC55leW1bLGE2VlIdPWJv5TD8wq4juPpqz8X6ayWr8nDtqbxlKimk",
+	"MJvYqWQs51aHJxndx76z9qMfsGJODVNJKithQsqtzGnKCssqZMn2UmRIUJgvyaXcsowAnx7I8L6gtmzE",
+	"MpY1Y0W8IlXWnl3EG8rJiTFmB1mCz+azPq43UpkhYn3HtbZWlZC7OHqANI8/oii+J1gRN9qRoR6is9Te",
+	"RnRX1Wev7hZ02WWY2V/bdw6Znd2VLDUsO6Tdm6dX/niCJatTRcvSsugiUhCvFc1YLAnr49DfwTxfWPON",
+	"gUqqiRc8NK3TVJv0NWlXShZhcx6GBuvQUp3YB8mGKWecU7BiU5BV1mLnghgmoomAe4U6Ke6NUvGUJQUX",
+	"eDeLOWAoE3S0URNizzaZWtNeNCziiDzMY29ZKZUJaG+9ZVkyR4fDpOLPYVueB3RRITOWB0WtkKanmg8e",
+	"6X8MKDN3anj6Al8racrCXFkquVa0KNhn9jYlhL1+W82EVyx3MnOqDfm5osqAbRWhdhQ1TCf+5hPLXykT",
+	"JnGzSEqvHhMTqesqsZKKpVSbObTu216ei/yG9hfjqDk635q16o3szM5zRIjHX9E8/UJmcJJplnG8fr5p",
+	"cbrzKnSZP+Por3L2UAS1mN1VniaFzKq80klR0sg3S8m1liJR9pIQ9U6Pxu3JhifSH2SIUs60fCO5cwjO",
+	"IRkrzSaZb4MW9O4bfPzR1dX1sE16um+Grc56/kPE+T8rKgzPcbXdtRdWa0Xu9vVV7JNPo598dnUM39ip",
+	"4DD4iQWuY2j9b+3tfx5P4BUhycE5En+Wloxa4ZLokor4t1Ild8IxYFcyvxbEn5EFKaXmht8ystswQcyG",
+	"p1umwECobziX5C/oVgGX2FWcjP6QIkOwdJvMH3C+pLFGLaPWUGWrFU85CxnsHWJdPosj145RNaWGD0XS",
+	"/UXf4pApDxkuQOGhU3FTKkazmecivY0VZCz+BPRI419d2NGGZv8Do+oVw3PdO7rM7BgTCVx4dBZ9P3a3",
+	"h4DRxjVzpzPS4kmqAsyAbeBIvzTk+opsv38IK4zhY1mpkNUGLjR79FOW58RePzQBs+RgBeg0nHTfIAkW",
+	"jY+xu5LFAWVbtBnbpjeKZTz14bbuZm34evPsKp66udzNeVw5yX9IkkGiSs2ID+JhZKWs508U02aIylYu",
+	"xM6sR3nnnvZfaC1z0aLQGI29iutSd5ipYW+jD8chT9+L9nHs6H32fS70Uw+Tw0VfD0iRS2rvmwPe2oLj",
+	"XGNcBwUXlb0H2AmVnCEXxag+59WPGQO+O8sxBW/E3xPf+OveG1hB6KqYUyFYlmgjZ1yN3+BbN0YGr8ba",
+	"UGX0rLu5v1aZYw4W0Nxtb3v0LoXbg/QXPsZl34iyMjMV6L05bdiCeXT5FPwnaV5pfsu+8zEzjBAdkq6O",
+	"sX3eCbFdnYJ378OJzR3oKQT/zsKZnYvWBKMOk7zn6R1h5L6NgxzpaDXGZKeI7dRi8QyhnVe0pCk3gdyF",
+	"v8odKap0QwqpGHp2mdEkpQID5M582TNNSiWXdMlzbvYLdDZx3bikwBdbUm0IN5pALkPLU4w0RGcVXVMO",
+	"npleOC/JmfMGBdIrGFXpxn6WZS7jhFACAWtrCLT2suXlnS+g7ZJZFq8+7yX3hqVbM43gZmJK0TkCoimt",
+	"LNFnuj+5iGZyCJ2/gTuyDHP6DCEmpJl89p09Oe8XF7Iyp5vknOiVZiZBAsUsyT7tphr1uLfSIh82LEvm",
+	"8rh7TZcs5SueJiupUpZsBfpQZ36lc2ACV6Ud1QQf9eLDTlejg9sedGKps4hzMGdSTG7T3/EpiPbvpx7+",
+	"gZtNpuiO5j9s9kN2TH0zw9jeQEoAHuJjjJM5x3zOCTkjU5+eSzupR1eTptFRPNweI+77U9zd52eJ/EyW",
+	"UrEF2UGAUUivLHf2R81EmN/7FJia4r3Zu8PXwyx9ElMINdw5DCGcY07FKUKSaesmG8PbKRVCmqRgbIhD",
+	"8AmyZKRgZkFWXEEEKl4XH6fBU6mDqRJCKlIJa9DJFSmkgMzSCNm7YlTzZT4QfV/TMtrhB1ljyc8Vq1g0",
+	"+3yNb/2HXJ4/8lsaXoQSTt8oeQvx8cPlY8JCsuNmIyuTpLU5d4/8EvvVuRet8P2/d5RaqfKBYGu9zw0l",
+	"HDPhLndZ3k+yv68trh0NttZn9xi1OfusSrHiGRP+Qu8SYa8unz1dHFxQqLFyG68j9lJEtYZ7CrhiXcqz",
+	"XmCqClnuiZelI2L96vLZs2dtmX75NBTkuStzykVMIntD9VZmlHvleiy799FEbu/RKVLN9f7JVSwbhhlD",
+	"pttQjAHCLsFz7EMyG1kpnQTS2r8RLrFoQTQXKcPbrnsNzNSyMoSLOHnoh5t3XwQmRAZv59Qid9mBKc/h",
+	"H5XYCrkLZ9AyYdR+1iV4xY2ZqQhjyEjzHPNT+KpO8vRVKxGkwCFgLxIurCVnh8AxI153ryRQVzH3rZnU",
+	"aE0vqwZ04BwX49w78UwdBoli0yaZTLdv4EmX/cNvZ5Jl5gXjLLeLEzqq3f3OS5kuUdpHtzkeXS9PXwaF",
+	"xMQI3x/wWfesDwrKL+1D5/EeeTkcsxNbjrvmpZqn3oUXQHZgumUikavVResoBqWcqAtL4nLXpMpmcq+u",
+	"ioKq/fTlw8s0NyW30gXWCbSHdlUD/sPjG3aaa1W9/We5Wsl0+xU3hot1nIHWVRU3zKAP2QoZYiRZWWPK",
+	"vCCCcbNhyv7KMgThhiBLfBi/yBHiMVp6vR+i4zEWbsve6VIWq66IVERLVeeJeluGCwJVX60ysz9f9asE",
+	"h3RcW5/2AwuV0vbj1Ju9zhpupJZ+QXK2MuACWUlVm9BR/o4Jd8c59Wu0R62rJU8RoZqjRedor5+GGdHv",
+	"1tl9lWyXzGBhWjMwGuKOiPO4eGYEIZUFO9YS7+2G/9og4U8m8M8m69/kwUT1tzLP69ifk+maZ7XN7xjQ",
+	"09DIMskUvwWekGViV0sN1IwvpTGyqP/qfqwfCNkBr6TQVQFT+WLf3qo6b6oqy5xjIaK7hJeVKqWGsyGF",
+	"2Ux9d6iiYTnpX+1Ozt60XP1JvNKaadoruZvBLa01yl3oc0Yamp/yg5UwPI+lQI87wXiCBdYTG/UedScT",
+	"KPHTpqmwmecIHTY14aslU4kJVO+M3TtTnjFhEr2hKnDGXq+wEndHNVGscK7GOR+uBgqfSqoMoSvDFEkV",
+	"9SgL/jUdt+ptCCXhy6I0exfkQDeZkIaguAxw+3aNdIvOOdThRd1AjRrLSCUq3SXT2A0BfGXzcgdwH5Lt",
+	"Ojb3zr0wkVMOyi7PMXC0IDtGETsCZhi5nBk375EY1ruNktV646A/uILMS+1DWhCu2tB8ReQqMkLrEgZN",
+	"kMGX0mzcp0Hd2xFbBqNzn0MdFNOxIWEopMuGC2mBqDCgW5QbhRJ4M4bcPTG1ZfvG3OryVYcFumezYegO",
+	"Y3UdCC2RdbC2AxkyIBMNTc0rmqdVTsPJv7QslaTpJkmlsBoz9kDW70WnCFjeSXY8m1PLUdC7RCqzkWtr",
+	"jyZYToC1Nvf7Rny1BLxemUSukjKngrkPLGm6rcqj5jL4sXtPaifV9kRTgk+5CXVP0df8lgkn6N9gdcRn",
+	"mkB9BFTUSpLLHUbAwanOMYN7rRgFcSdY3Gm2Ezt6w4/Z5VspkoJrpu+xuQffOHYKx25l7wszhmdUJKVi",
+	"WleKzXlvMN5aMrqd/8V+kqYLRXalR+jjoSX0mSHIVSMiYkoCDdJ8fDtHeGWKFbuSdxGQ33Ga4KjrfkhX",
+	"dIXDK/cXkvqiOP+Svx/SO6a7JXK5II/IA3L98BH5d3J1ef3s8fWC7DY83ZCCUbuXGcm5YKC3U1wJoWvF",
+	"sFz/Bbl++HgB33YBT5dBunDIXI/sII/J7zAHtp4PXFwloUTnfL0x+Z5oiYYxDhEZ+oP9ialFg0Jia8py",
+	"wZJc0iyZmWNneSh+oN45gpfr6QZnEWYcmXOxHjUhUiaMYkl6X/yYumAOA+pBw7nOZ86pWkNlfIP0ZTZU",
+	"EGoILZacCUMMK8CXUFlWWFl2YYgkcZ9Jgoy591KHhaau1IqmJ6CmvWTXB9WakfeRvm7Vi2av2zMNbl1o",
+	"BnEcdpRowj1HskVG3qvU8Ftu9skOT8A2GvpHaPuau8IWj2Pfm1/je1dSobnEIxo7P1eycnzZ+1Pvf3c/",
+	"B+rq61TLDaMm+W+c33obny2s4veqZrSmjNhv2aPt/SEPwqwQ2ubhZU9N8nArGyIsWszbbF74qCh1vLOe",
+	"+cDwoVcI/lQDOQIeXOgqPJ4lpBh1yHRtCNCrrpf+cSjkwVLGy8mQ2lt8rCFCy5Mz/S48hmTrswMSpl5A",
+	"kPKKG6a4FN9Rteaha7RJmAhAKn3pkHQ8XoDDb4EUYEtrzIOOMzVwjGTD14F43JtnT2d9JUcnaR8AKu4b",
+	"qSdHUIWtlZS3wbpe5mqQ6vctCaQAPCZ5yz6L9D9uqAqQ+m9C7oQz/TZUZC+Q5p2UPQhaQLiSa7LMZbod",
+	"SOLMPeZmTFEpkjIGQqEpsQodRH9jrhMNhTSkCULFuBxpumERpwEee2la7yQOWiT+PRkfgR2u9LYcActd",
+	"kEpjkZmihmHuvAOmOmCwSnATXbvc8Kp7cVEDoWJI0R3d7u6EhMApMmtGwYSwSPRg3IF0nA3Vm+AfthEC",
+	"EdbyN/vg/OwaL+ZDgnx+4o1DMvNl4aPKKUXZr/GYSMEWhK8IFftoP3k8yzb5QENT4gJkF2ToQiEHZBMv",
+	"4tgyNn0IOMZt9iBT/m042arJq0JlKSvkdcqVi2jX/yxkJfDBnasUES0/s50Ey/EzOaO6/iLN4J/aBWLA",
+	"ooJtGsjlOlm+09lSnb7iLM9agLx9qCpD+YDHS1puC0QY/+Pm9ffE/RUSnTaMrOwoCyKVC7g4kPvPNBE0",
+	"Ij7qx1r4CYVXIrjevNqwUAL1hyiIOaZapb4c93JEqKtC9sDjPuHAPq6Ji/4FwurJkuVyl/SUb5Rinx2R",
+	"n5kqD6WouEmhr90ylfF00jLGD/zDPfx+cbFnGlAdZ695VnWIn10L4DSq0KPFlEdd9XUiV/E8O6uEAok2",
+	"DfNwPf96NCuP2Qrg5F5phkjkm1SqgJxdUs0S5eBTY5ycioek2neMwin8fYvNyAPicp/+QPTPFVUse06u",
+	"CDVkybRZkKvLR08hG5DmO7rXRNM9F2tQpBuaR0aWYT6JXCVzFzIn4G+Yh4OOOspvWc4dDd7ZN6dLr1wg",
+	"F4m7aG1KcIH1hIaP1D8aceEtgT3Ezgu4tUL1lgAQM3fzCannr7gRTOugsY55ut7lWtA9Wcs6Wu/8/WBc",
+	"a2siMTQruqzndXOoOFxWeUYKlwO84vMqI9EunS2uWalHOn7U3T4wK82KNrREM0m68xs9pezO3BhWToh4",
+	"v2crdzkxCf4rOumwEcieGEFeccinf6EmhEZ5ADE5Clz8dM6zcz78bNbDT49MMiufXiwCSJb2g2Ok+/Bg",
+	"nh8N9TNA3Uj4k2HSjkCFfk3LVoeCw9gPZBLQss42tz/vpNq6fJ4N1b4DDalE5qSV3fyyrvNje8xlwrvQ",
+	"AvFqtAn0KID3nncwP50Dy06Ba7LjGVPYGQdHdckOPwpdFfYrVhKWVBn9vEns2jAEc24SoCB4yTHwCGn1",
+	"9UB7QhUj0FKDZcTIhUvtFxkozZV7kd4xjQ083IeUBBT8yx8PgXhcBMfIhGUDQbav7epEhyA1CrWDObDv",
+	"6ueuyA9WLleOzoCkig+7iS5wBTDBFMM9pKgsya2sh3BkTDDETrcYiAmuqCJcQB5yvXOfaZymcznaWdnt",
+	"oVsmZoxoVUSYSpDQok2LABT28zNtWVL47fTK8ekVKYo+Vy6IbFIB42YF/HQ4nYN9Jcs9ZpEWNGOorfoF",
+	"JbA78UiObkEzXrB8GP84BFWin74H1mMD8uiH7Cxu0SZNaxUhgeWQ2AfPkTVqd3RfCyx3kvDCv5Q5Jcal",
+	"XbqjZg8JsG0kMqmh9RW7B3IK825YbWL/7xNr7jLGvb7U4pj7fGdNyxN8pcWQ9/lMi1PP2l8HRA/KAUiY",
+	"IUbuqMp0y4KVCoo1ztB3x1F8ccrDtRtVUU4VdRbmZP6hwoIqE/dIzMnqxwid8lkE9GdHCLQm3VMgXnK3",
+	"zmzQAvJ4sXNcInkud3SZ28EU0zqcuPkarRrB0q1TxZAY4xyQlmK5pPYCBiHOYJHeWEneYErFsBvl8dV4",
+	"LeDTgb5zE7kYwwP+6c9PJ4Z81Cs+vG7DX06ir48Ag159jp35Rsb+U7/y8enVwOiHeSEjvqpH7MHnU2Ak",
+	"V9DpYHR/V7Tgeafoyl6FLHsjVoxUawAExR+FJQxVCVdYIs/XmyTdKFnwqqgf6v62/aguWetjmhU8Cfye",
+	"i4ytuOCGJekG687cNA6Ggr+zDAcJlpjPgVftQ+GPQdo/nqL9k2dT8GPDyTbDAz/5cwSndxk9JPm5watY",
+	"p8vo1dS92kUwHMsMirlTRIFQXp4hCtSCmTqMAVVsVuBkBf65ea9IlczyGfsWjHHezZwaFp0ViKFTfX8Q",
+	"K2aG0MiVmUGdPnQd86iqutuK0n+2vQHhrfYZK7Nb1oRMsi9Y7lwV2C0CLnmKZrzSl+QKvd8ubIzoAzOU",
+	"YBAZuo7f924AmpTU7nlGpKj9ti+w3dl1q/gJsbyGIaI+n4SIquVErzqvSjeEaiJvaU4ePSFSkaW8I0+6",
+	"ldyfT8sTHy2viT68jTfGxQN6xHBJRk2fU27AX7SUSjDnHaJ5js4hUynBMkjWuhjb+JjSRV5wE6q3+2Lv",
+	"WhvQ1PA0sipmVq6GLoPlpd+7Ztp29Wtp7wnuCsoN0iGYElVv8T3h4SGRXRx5cz9khG7NnP+0X/swm/xd",
+	"B5XPLPreY+H9somirAzLZruDhsjTzCxEgW98TsenAzJ9NmDoXajTpW99bP9KhNwtCMriViKPnhd9Oo1+",
+	"nBUjjmpf7CwxeNhnGcFcx/jiE8Mtzs+CFebpV99m5BKPWMkFtmgvqWtZoXiZ7DD5yV+TwaZQLIEqeojY",
+	"Vlx3AcPsRRt8H+DxTnKpoQeh2TA1HcsbbDbt9+gUtnMtB85gPn9AZJkZ3GSYNvH0ece0ect0lZt+u4rR",
+	"8ogejXDMMI0MU7c0H0jToEst88qwhCkVjS2x5FQPp2q43AySM61JwTJOYyEuOdWJPkeeBTTfdswc9Wl8",
+	"vM6Dn/NOMOv92VPyO5e2EEcLn2Db/Yzzey6IPTmJDwop7KLsm4uHkOc2VJXhlAvYNSh69SFJ7jgmGhGB",
+	"h29cGJOaAYDRhz3ArFWXUO1TWTpfbe1sbwf6m+iYtmGyRZ/121QKHaRvGbX2+ltn+Z+iGZ3PfZsFEjKr",
+	"//UsDLMjGuDpAJNCwiFVGQG6Yog6vovwWE89L2FqEPyOLUvo3JZ7Z20hP89c89wl8xw4LGS5DVQ4QF/A",
+	"GhQH8yQtXQBqaCdeEOAYKyYy77urn/btBC1Ji9GegrM7gHdR4iabDnp2Gm0/2Gtv3zs/NYnGjq8n8GGJ",
+	"8TGH8QP215u9AVON9Q7oFyLbd3x2T92IeMnr5gyzjBTM0Lxbr3+yIEpMoYpdY12nMuOOeD/HNcxsiOT9",
+	"aotUrtdo8S95noMvckkVdrGDxM2NNIkPwacyzxJ7zvBIQ4l6MB5hRzqFjQ9Mcgb7/jvLlg7M8b7tz13l",
+	"ySz/eOkbOE21Qmg1ejoX7HTlfUmjrYjgofet6pp7eLw9tqFfXIeGfkJj23YS1vIscAb2+t6d9dbxfXIA",
+	"+FlSY5iyQus///nywf9FH/zP1YNnPzX/vEwe/PTHfwtxz/fszow3WhstuOik0Hof70ANGyKYLci2QHQ3",
+	"KPnZ0CU3rYRCvZElqXRF83zvG0rUjfDEvgbODeHFNo2UYubc5K72HZgz3w5VHdSZzgHEO0Z2dE+kWBCq",
+	"SUYNvSQvfX9BspJ5LnfaZZCL7QtCScmUhn6/NNPkvzL5X75WCgueyJJBvl8gs42qdVUAnuGgdgzciYLe",
+	"easQdN0OMZXCKJqa5029FiIoFszKMl2DL8tsvyA5u2U5JoAy6AuSSdO6AjZky+Swi9JIsmQkw2JH76Tc",
+	"SZUFL5Mb2MMBlV4nsS+IYjmFnFZXjKaZuuWpHQIyVg3C4/xcMbUnK4ic28FXPteoIXBgDgUzG5lNzyL0",
+	"bvPHYFJ+/edvMp+HzzTh5pJ8WwMHujZbgsEfX2AO/3/VM/6vhSsJN74iHzL9rVRi2viMf6lZvac0y0Kl",
+	"ZSH+f71j2TumzbAFqxMjEw80HGHEug4TPVKoirWr2xs3Nhh9+Ccp8r2D+qQklQUXa9Iq6DoM8CjwdCW+",
+	"3GBwVCeyIPd1RzXml0JNvdEEP9KB//RgTu53FErawyEmR7opn5w3CF3Ts3EdAx9FQuIbIXXzhnL1rcRW",
+	"/P1aKQ/wRPP89eri+T9jbIKfFgHuhaoZ40KPgFPGoJE54Jv28KDujVHU/lgvEppLscakaFkUUrgodWT2",
+	"MaPbucBV8I68ta/MqI4IoccNZGD/lSnzP8Q/3CkOMDtJfGZADCmhJQXVCbtl00cAiw4oyBvH7GRnb/xM",
+	"IJKqJFrmt6xOsnORg0PO99hep+ExwahqCo1dGQNtCiXABKECvYngBTbuTUhi1/zuwYavN66PVUzqabts",
+	"Atmp7QsKTeiUKah9cDOXkto9VP1z0eflAz4Ngwx2OSQsS5QRTL1erTCQfO/bEdcFNelmhvvvnm6JLkBS",
+	"e/zwerU+rqEF5gH7bp2DFkNT4LOwRuFIW6l20kzbAfHg6UAiJXTUMRuebgXkzRbjSXVQ+nLHAacFX/Fs",
+	"bnWaM9iPawD/aLrphR35YLLnGWp4T75zkIwvrLzNuAc3UqzGbo7wDU0NPwQh9LrdNNiVKIGQaiFHS1Fn",
+	"Vx0qtiNSm9pCMonm2QPRqkOy9dT83Jkr+mg3fGWCfF0Xuco5M55u3tKe5oDjL6eGKZoncrXSLDy716tO",
+	"IZfTMKvhYodFU6c3WPaApXpYjFZjgNc4S9h4hJtZabMPHoWXWFKuEixuyFig48lLsc4ZlmhZ25jRdNPI",
+	"ObieYAaaY3KAZu7UJS6gZh7fo/uJOU8cN8VumdIDreww5Rp91HqqlfLTiFbKM9q5NQieQ2iB7aF7JySY",
+	"zlywyUU8/jyi3XILx3xcXQCaBNScHCGpY2Yi1XbqqL/xJ6OQt64e0siyxW9urk2RjC8mJdiVhWCWoD1O",
+	"cMrQl7PcN/dnWrgwz/hq2jv0eeDgDPg5DzXfgCFivKPqfqlt9W39KK8aRvyPcCNqI9NtYjVZrHXYoxd1",
+	"XXhbX2kvJkg0j3YSd/WAxx2O4k/+9W+KUipz00Bm9bPly5ynViXNCd8BQvG8Dh2rSrPsqHcAXzp87x5J",
+	"/zzs0axmjn/YdrB9KaRKcLGelUnZP0Du+x1y9ma6ONigPi0H+eZoHNIPZMbyrBdD+Hy6aVhBtUaH+BFz",
+	"mk7WL6ztw7Gn+HgO/LwMEcCJnNEhvL60dTLbPp8C/nXxhlmtNevciNFgTiBHqdGx59Cd/aOC0wSmaffR",
+	"y2vcK2SM1sSCF8h6KwZPzbdcsJdC70LuAeTYA1rY0xspUsoGuG6UAdxjroa80u2QNsqHtmRoZEIwWn0C",
+	"UQVLrCczSLxTBC7bSuz0ocs3ORXjgPlSx1YM1B34gwpiTcvojmPtL/UQf7wFEKOvPMzlQBmXyKYpVwev",
+	"YdzWN0PEHEbKl6XhBc0HLi1Gll1+6PueVlKxZNbSD6H95jF4Z8z6e6FFj37Gw+/VG9qQAjnCrz6CN4/R",
+	"3zD/sIk05K64CsqpnAoBxbyyTPyRGCmkjYxPtL4626DrQ+BHoDvOIJzrjTDj9DPoJeZaDPpc3tiSs8g1",
+	"i8NEiwgjCUsr67yXiHGwP99Ry6mHOd1ehtO+fJbFcPpM11IKXADK+P3tA2bhuWp/ZVRIwFEeSGFRjGb7",
+	"M3bvT6XIkqWL1h4yBzMJjwaJtU/Lypypxmcfr49cNuxgiDin4sbI8p5Fcz3FE4ioXUf2HsUsoXijp+GX",
+	"gNEDE0oGrM+2UJ2mZ0/Pge3sJztEWMEyT9tZEaQxYr7z3re6s4XLacWkCPSkyvKFQ2NWGp45Atq11XBl",
+	"qrH5VCV3WBjPoHeQwLJ0+l5PdE0Omfatt4d6I0dkP76Vef4SWW8+7vR07+XuEjGCVJUz0FtlnjffmNey",
+	"aTZMdN9pdwitDNDvWDnjFjIGqPymlQrb7rvtw+LYWNv9ZP9QB8rdn+qf7R/bcaDmkc5vg2ziy9jnHeE5",
+	"Od06lSWbvtfiPG7g4feLi1uaV0zHvvYPfBqRWbUj6oE8sPr1tcj3vZ4NQ9VSzrzA+dczCm6lm8ZJbrl+",
+	"R85xx+1QeWrLA5mNbeQDK3ZXUr1wsAy6ieW6ghlAzIAuD116zCu3ajne+tAQ7WKHhY9rCAiOYq0OGmeY",
+	"seombScFsNUyh5qefE9SqpZSJGVqFqSgYk0F0wx/rAGJ4KdVLnceq2tFUyOVQ+TKs6T9t7oj5Bz/5Qyn",
+	"4Syrb1a10SDH/KM+jrMw3zUrlvneI9Yc9G+3+hdSZSueZ4QSzQzhwkiMrfcaTn5+tSAo8sijJ1fTEe0p",
+	"rd3kdvryKOwzHcB58E86qFDA0FaVb1tEuEFg1KWHp+1O/Ho0leHRZCpDw5+hqdm/tbO2mgOxY3y9MeR3",
+	"l+Tq8vqpPaFU66oAkF2oJF7z2wFQ1cYlMEXE7u34IBsA/u6h4oEXP9N2m/tba7fL7+4zyDUZJRrsr/9v",
+	"ymXh5jjKhDUMrEvj7+3go3pyn5+C81pSJbCl7q+Tm3rcjj6ZnF1InIULR+1TBJ8KzZZwAUnMeQaJVgvy",
+	"3Rt6aTf7SF7sl6cFJ4+wDZsQ4HClNOai+FoempNKGJ63z/VawlYPMsCjJxNZG9MEVnInEiNzpqhIw0iZ",
+	"L5fQRr+GQKbc0oqaBfl//5+iN7eWXLyalegzPLkg2g0iREsCYhIm0q4V7k7q6iSJURnL+S1T+ySjez1w",
+	"75YqwxxV15AQj7JgO9jS7qzs3nhaPZ4SMU+nJQtkXiCeYGs/g6faw12bnSTCnuElsCNMFhM4oL0DsOCS",
+	"EblyxwkatNeQ4YqtmGIiZTXZ9cLKgi524dMp4k9lLGZrlgAwAlo5gTIXRhWkBwdwuxtkdmsWCszg6jDs",
+	"ZXOaruNToK6D6JaGryuWsDs0acI6yDWfdg9bpvXZwc8JJaXMebpfuCqHnO56uuny885/f5pKNGtN+fHI",
+	"lOutDMvXN4xum9x4qG+hLlc95ysGsrSZfY/AT69maqkwjOThVBW7lXk1AF39tvkj4vdS087uB1MpowVd",
+	"M3I9OHX2v67+FDH3sPoPsghU9zYpoAMcfYNaLJUCshPBoeB1mmDp9jONFVWWpRuEfNAm9gDTHRfrS/KD",
+	"VFuWwSWoTnrE1z7TDktwhsK7jlybkXDnPc3a3Mc+gbUB9qOQyWj/zZcEHyTphqVbouleEyHJ0oE5ck1a",
+	"r88UlFeXUxivbpJ7pufPcs+0J+T4LJ9NTLMDAXz5NDhNj3nlYQsGnK9fK7lD2Br7CoFXNGQ7wwu10sft",
+	"ft5O6g2I0e+lcSWis+y8GBP68CoeMA8mrNMGbVyuXOo5XrUIwA9fkuvj7NQOa19dXg8m6qe3gbNaKkYz",
+	"P194Do2E3UbmzFfeFozQ2kIscyr6PHM1ydpTN7s1rdYsqUTKlKFcmP1gZ39v1hRYYwD1moBaJRozBeya",
+	"jK9WTAVM2EeNWfbk/iYs2KeTPgd4CuZ4aCc+a83nzye48GFhROKwphA3xAxYVbDZ+MKBjQ0n0Q5ITAv9",
+	"s7f3z7GMFuqeEZ8ySp9OLGFDVYa5UlwkeiN9bnd3Bd/KHdPG15L5dxbkxr5AXlmR4PokzzhOj6bmloNf",
+	"LeI4ueOPzx91rB7f91h1HIwBBvV/nnbpfN6WTr5+2kswHkXax9Npj2pt9xtyk8PtdGRlj9FqVatcRjLG",
+	"SigzBtyE0Xvi08EL2eSlMTzfu6SG4AnhXf2N57JgVicQWtdVg3DKqTbH8WfU+enMLN6MPu0cZ04zwJ/v",
+	"ABbj5POKmBXeHEIgvN3bnbU99k7hLBlVgzeNyZl1tDh0WghOrGNchbKh8DA0BhU4KyrRM6buQb8I6jkN",
+	"NLyjXp00ff2bguydhLomLtb6zCckonzcVY13rsd+plAaQ0XmRQpWTYPXsWtuXJ1AqcN8c1pBOp8TkaEy",
+	"HtTqisATVr/cMjT5fVszBy2vc156qb+xi3AETqVYcVWwbEGKnt305zmev4jlKAa9YIaCDW/9nx2yiqul",
+	"9R3VwcX7u2M5JGJ6mhYswTTuoGwvfNO2a2ja5kxQROJsMzPGec7Myq32UWGBEKEdn7SiIo/inDqTuSos",
+	"3SbOb4CCJ8i0b/E+768h6B3wNHTmneVR+znky6fkdz2fQm211ozepnMLX4QSwAm1uzXP+A/erXCFiqdh",
+	"QJpXkq1WPOVMwL3PP9ieO3Fo0PrA/Lt6svAlqFysgQKS5w9WPC/ql6YsxMdTO2RfzqcEih3aXWHA3w0v",
+	"NVrZyDX0/V3AQRj00l8+afjrnk5jD7GdOJsxeP/6llFtXK+qtoX7GeBqwmUdTPN2d8+6TVbrLs+NRgxO",
+	"dDLkUm4hPDLnJE+sB0qBx4M0f4H7LLjj3VqsdKk9864QmwWDNk/bUZurkxztiNTs1ytSaeBcSKJD70cq",
+	"C2vSif2O7keiOPcLwiqWYTARuSNEzndYOx2+SzibJEJoTt4jHkXQEkpzS8XTMJxBE2BakIILqUglOHo9",
+	"CinY/oR0s1YZXLxXuZRhjfKWYhimUiuaMmKYyIASuw3PITvBoXAccOHVPc98MzlslxKanHMJ2Dkipg8o",
+	"aTeZIzTwjElZNRx0WvH1xs0Jk0pBkIJD/0PMaoD9G0J9hEnplOZsyKoCRylqaziSjdhzFejAmmRF8xxP",
+	"4J/QDDze+zt9PishKzMVRA/RsRs6v7ezUZc0YxNYNO/6sDPwkoPCU9wX9ztxUhyv0x5HZEjghIeREH5o",
+	"A9d/1ImOqjFqrUmn8UCXhQVx39t02swiQ0s230hA8/kzDdYCyGo6xagnSOyw1qC1K4cTPN7hE1bV7sym",
+	"1fO6AQqj0DzdtQznws4ettwZxAHN/EONAvXcGjr2pY00EDRCDM6n8DtIEpKCdUOIL6DjenOX1w45URwv",
+	"WiKpZGgVtmDf8YLZK7k2FC8QYPY5ygFtgRH7Jkl0/tjnkwFtV5K1LYYPB+DLbL2r0yVWprLK7VHheU42",
+	"9Na7lg9OyOmOx46qIqnKpKk97OU4wO8btEvXjF+0dA3uuv0QqcoXCBElMH6KLm9KMlZQ7KyPZSP2Qlk4",
+	"rMR59s60FwKTYiB4N5xy8qX7CzTXd01AXSTPro1RNcsT+ShmToBAPx0Asc8S+yxGnj2KzGEE7Ory+ump",
+	"pmUv96F2Xjf29zgzaoiGiQLM8C1V3MpT7yJYSrPpYFsxgxwMgqMopJgZ2L+OnvtI64wfalq2umSgBCyZ",
+	"ItuOIFy4REPF0PmE8ze0Wm/MQQjvcS0tri6v7y3SdtAhSyU9CMO+lnK+mrrTfS6XrDZY3DdGLIF3NRAR",
+	"E5mX0QemATceDRotC34iayGcul4jKvS7KRjKw0VB0F8lvlbjK87yrAXJ0K/X4KAmBurufTFHj6usaJPg",
+	"HbPirYZOPkSzJpnE0osWuLYVjG2IztGkf4/6HWqMh7jKQ5WFDfREDN7OcAfKfRls+akNuHtqtOu/v/3m",
+	"BdE7btINNlbhehJrH/7qBx/Hp/Cx3wZTaUYtYy7T7aBmcx5ozOzUhu5rv1y3PuRJCEbmX4g70Yg7HwhF",
+	"5wND2yCizQnga95ae5BlL0PiBtsWObjCJgvC+Rq4hrAOy14Q4yK/IrOqjQKWstQtdEP7l1ZioNLGGWRQ",
+	"KYmJFReLIRSTwyLg9icwlxRWSLhxuYmRFdejNdKdRgwxgMazeseGsAJ6rW+bCQzsnD5/K0YFo/QOmj+h",
+	"/ufHUxLXfSW8DEjNfyWVYnVY5pjaQ5/jrzdwmQEjSlOeXRLfeAHMCQg3aZ/Fgzdv3zzaPr5wH9NQq7jX",
+	"L8Ba8bIZs62dpYZl5O0ZXh/oALjPJy4LaQgCsBYDf+6KgSDipYslJbqkYvqL148iPpnaCa8QFWq6wVK3",
+	"EOQElRxT+NmNtno6vZZZFaQYOYjXDq6t/CRsCJb6hYGM6my5VqZcdIpb0Bs2q+0gS7fJ0RR/9MHCxrJ9",
+	"03fBPQMKKWMlgxD9Dx2M6kWdrtsuRAZcfJZr1g4k10HnU0SUZ7SqrWNGw2gUA/GxlPHbmQgLswqBU4W4",
+	"Y2MP39iHvsWmqh3kpJ6HoyjNHtNWsPsANxpcerg/lu7YVgSxWWZ1124O3ZMQVo/HvOiKsD9fRTV6ecus",
+	"5OBifW6NOqua+zjtG8S1mk/g+IbIbrjFuKIHpfkyu3WnoEdCXiTjeuXg7NlX5jdfOK6b/coK9PhBZiOI",
+	"WCMdmkzMuaq0ulIMfDD+azdGplv7yfCdH11TgEE8oyNrNJ9XOQtdQKwCABh3zYz2+D6ArB/g+LlIy/6d",
+	"44CZXWMNJHLrU4dseYjfDMttceIYFEzn2BwjmzD9NGOl2YzmnGH+KfD5okk9PUHuSWzZcNfR2dbin+mT",
+	"lAyPn+HBWvIoj6LfpgEQWJrdco35N0OZW1Y77qgm7lFfFWnp4G8bMTLxCEz0OV0hj5OemdonqhJhgxhc",
+	"FpFCZcWnMdi5ga7ivQ3vZ/rBdZNl0NFpI0vS6kwQR2m08eOFTU61Sea+VOuRgUsvBX6D6yo0lrYGtL/N",
+	"5ozeMo1FmVIRAX3a4/dM7jAwE6U96jZ5QT3EVTK/5VEwyS7qPVCL0SjblSqlnjaV8Xy/cU+HdGLPVY0b",
+	"5JIvMcG7dzmpWzJAm1AIwMW5rRQrpL0PbNcnbx/lex3UgKOHihb+PkPHslIPxjLqSO2KrysFN7OdktB6",
+	"+d6BivtaBL2KUShmwnQCVStJr+fjRMYYAFkgRD6UJf4txaTHekKro+YTNmhQGjuQx57MaknUtvxrptqx",
+	"g/zJarFMl7sODaMVN127yFNsxDI6/r524O6G7ptWB2dS9IApUHpG6lWsyggNsYcmfUVdG+ILYwHLEur3",
+	"XMYD7MXIpe/p2d1yw8qzDghTx3rzsHmGynIPbu7B0Jevl5VKTJZQQEqA2PsEYao9ubuH5QVRDHzBGnWn",
+	"5YA59bHTFb4xlHQ+w/uScpZD6mjdVyeHRnBbXLrm5IdiMrQg527ul4Z6mrV7VUFpVmINxWQ72sQOO/Vi",
+	"fb6Vz3Why67FffMyj572upMFp6pnXPWtofYWuvp2fT6PpkC1B6S/Z6MRIf2m4TSPZ+rMHbh2WnUvUp4x",
+	"4cKAK55jgwrD7pxJzgW2PL6oCwaCqKVvWc4dWMY7Jswm1KwhvpvPSslY02FDy5KJmd2CNny9ib0/yN0h",
+	"5z17Sn6H8VjwrG/kjsiVQUWGE4pskwudVHs4JVExz2N8J0BVeHlx4fsT9cgXmBGSwNEszGsF5YKL9bd8",
+	"xUYadh/VAqyBhITustKxVgSNMrrHl9J9mg9BhGO9lneFxO2ZPzI+E23g+xj+dM9C83O4Kd4yhXjEMfcH",
+	"1uBffujmaeOLa4EMSAE98FrpjJEdottx+9mrawN31HOcbXt7+rZ7u3WTAQ7HCRJoiCsGzgvL9idppRJO",
+	"N/4usvzp8HtD7WLfSbKWxMhFg2rh22tiinAWmfgxW9KN98lh0d0ObpnKeBrhxRJcb/7hHobGB3iCvPqU",
+	"ZsNUYgeuUUypqSH6m98Awn/9C0fXxUVh7RnMULOsaJeSGkxfvkB7IoEkm4CO7bfq3mCPQk+fZoldMgc5",
+	"0AUpa5ug1/Z7EqP8rXNsHJN1cVxmxYniSb2Ui4PnG0iLKZD7v+CTHy714QBHf0ZAs/Cu5Bku57iUhfi0",
+	"hKh3d8eMiP+KdTwOZgMEY2kfKJg/K1wc6KZkonj2Bh7sxewPz4w0NJ+czN+1Y/+Wd62XkiCM4qxuL76U",
+	"costQr58R9cx+qIP/o/7XPeX8U03XIfBOhje56LFoWDy2+VpVy96wvXlem902kMIAc2GOumCXUn5l0ic",
+	"HNm9zypWY6FZRas3UMkEdjrLPLa+g/qTO+EgdTARk90ytXeZmr5Zi8hISpXiLKuhZfAxb/v2nHW5RIHR",
+	"S9UfWIy7jBdSGwcpmjnYH2qw+smS2j67CLSfGjETe8x+5wTD8d/osdUdMoRbV2jbMYg72FydGrfQpkTe",
+	"eYld+fdUXDei7djwszupBkrOwtsRN4O7iOUCg7TKJ10OMCYeZVnOjvCG42paJF/4/fG+a2TLodP5lbWk",
+	"JnpGwqGbbaWscmoM3JTnajUsTmsgMaNfEfFP76jKEp3zMnBVg/Tb5Z5oXmCy+DKnInuwkiqb5aToQkDF",
+	"vDfc6YdVRtE8oWKdM0vQ2CCj3DGVbHdB1mzVpPm84Rcu+diHu6AFP+E69oaqfq5YIkJZlQ5uBh+x59uL",
+	"6oVHnWlwbIQER0BeZSyS4ifoAlt3t3SstAhwfpirQxveJkbs2Tsqa6bTWCPmGtBr3BDjGJptYbKcasPT",
+	"pJBZlVcD7Rda3ugFRP4dbQGpuVs5/vkQukygcSXUlTABaNLBcd8BjtNy3zrWMY7uoaF6xU0xL95x84Gm",
+	"CCPNn6HbiXAezGxcqkvyEspnOusBwbrhef4CUONKEA5Q8sANoZpc1Z4T4wvpWa4Z/pIb1/Zow9ItJtwt",
+	"uYl0Eh7Al8ZK9MmGIn8XnN5xmi+Ifb6pQ13TskUDq1YWLUosgAyLhgyWMvb4bDGKcKzC6eV5+OF94f8D",
+	"/3z0EBATSlqqdmCEJniJqfEuRqmbihWfYEK19jZQ7CzMRgbqsC1NnwMqA+A6vCBsy/JKZM+tqWWpDfdr",
+	"bW8D6zUX6xchTnyOEA7uC8HteN4oKeTdA2rC454CmEZe/8nKOKihp03NcN34nBdWy7p52ztY2+jYuCub",
+	"mxPcw2oGCe2on0HwjlVKrrUU2PXjHoL56vJxpF9e5nnijPtut3cGOperzgWy5bC09keCDuLoy0srHprG",
+	"XgpaZZFzTXDHkwM1jYciuKtQW2OP2Angzw+ka85uaHlkXmS/iU2M1eDf0bJSA/7oWZ7ADV1yM5JjWOeu",
+	"Ud/epxVMEhlRm73ZFGSH1TgUgNp8hO+g+GHQEoeIWkLXMqJC19Q7512KbKDYSrA7k6R1T+WpVLKmm+4R",
+	"CfzQbShZBlo8vLm+qmthU0VLYlkJU7ewQB93lDjmiq3MdNHO6fSNdlj0ftmAoQR9Vw5sSKj0/oh8wRnd",
+	"oA9S/A46Zd1iBrXh642xGtLf3mNkl0f6mJrND4yqt9SwbwTcPIYy6wJdYWvPoePhw4y4wdQ5PLVdDm8z",
+	"RV+4HAqO2AIEmeeWc8adGbGxdfuVTvz0hF14F94JOm8OA/fVZkmRVDkqEREATMVsbAmE84m5cfA7NiPf",
+	"HAzeeHV9QJY6i2fecmBYdpfOuky5nKj4F+YGffsl+p1clNboi/78QwyTS62PSLCZVaLUPgDnYCZYpjnO",
+	"loM3F3asEHUgWyPi2CJkVQtuy54fnTTL7psAB4WKdXoyDDl4tCXNzum95WKdQMOtGYUN3Hi8n8ioYUHv",
+	"kpwLlgD2ssDEpejT1Xn5bqYIOX7YQXUQxP+PMyhqonX3MDzJTzEmFJhp8BQd4a2FwM02oXdce44suKh0",
+	"Atf1BPo9Vsfd35wiHWKIQQYNMl+IAcKu5Kj1DJzEFrt0DlyknDjKBChLJWm6Sby7IRifRUzJ1Mew/Uv+",
+	"WkHvWA+RPhfkEXlArh8+Iv9Ori6vnz2+9n6j2otiSQyZWb4NJl0rhh0lX5Drh48X7noCX3UFiQvwsGjy",
+	"CNDoyO9IIVVrPuDUkdiyYr0x+Z5oCRUNbog409slAEUoBEgAgtwd18NxyIv2xs5hI9PtgpRScwAPkyUT",
+	"uvEkHuEIdtzS5Pz2ixFaDRumen1fXQfbg7YEOrKwPRMzeexY+dbODXfT8z+fRvjNGCAsGcfloVTbeCY6",
+	"jAB3ctFaxB+SBm9cQkKX+DU9onJrPEP3qeshAceT8XCIwfnJctCggTxTaRBU7RBSOc9JjtCODUpdTFQM",
+	"is/nZMSzVApZ8HToSEHmUskycKDOyChdUZ63k/MDrlmpGUo8iV2PAHmU5vnC1cZLhS1AmMgA9cw+aUmh",
+	"ockVglnm0MUCOzL30quH57Zl+yEglTou42Azoc1vyM2S8xUbWt1bRMqFRsEiflo5vwXtOGP3IOluzgsl",
+	"VQaLuYbm7sBvEAfCPvm8IW+fKjEDuk4YU+xF/S6GSipPk6kH3vs5xAJunPdGuPr2bxSwkq2y/o5xpj7T",
+	"JK3UbTQgz02lbvktzYdKbx0O9QCN/0pvGVlKJSAKualjQRJB24SMZ9Ed48tq2pv5Az72FTcHEnMLAsRl",
+	"8rV2pEvtriTr8HmfpQ5EWO8g9ahzeAQ6Z7knuBYtOe13d0jaO2S9uail/0Ks+5Ug1gU6z+BfMwgxvqih",
+	"0aDcx3Uxxu2NPefz8e56+RaqYlgRyX0vIZeRaCRxZX4Y2IWOjKSkcCwX/4LN+xdsXl2lfGRa/XGlSL8h",
+	"JL4b+H2TyW3PmGbqll0StC3xxU8fq29G7n10un17J4cU6I0vZwjHumYZYjOh7UYB+QH/o3biSDUGHRAI",
+	"CM1BUIpXN4uhSoF5uqauDAmrmFkHL05lHBZyszwLY3fgNcz+fVFrtXDQuy7CxICDB+yZBxY1BxjLRZBn",
+	"0eeECE/zIJfA/yYnccfe+OeOlryIE1C/FQB8sYLPMTlmsBjsNGg3YEYqBiTGzBII0xAah87G2FwMg4DX",
+	"U9kYh7jqdZoEpqnMSJbQ7t48a3/ql1ZYkBBIQAJfS63DWnl9rWs5XNRaUBLWFGpdw8IJcPEVu9pEVGLe",
+	"GFeFdr/8leiI8GyJsuNmkym6EzN26BDlFe7lPXDLWHCn7ilZ9PUoqqaQLr5JpWJvWSnVSVL1VlBaHVeA",
+	"DUOjQDdM3bpyxCiB+Y17o/7EgUdXFlzQPEmlg2I4G7SsLNmgf+11ZezFrHGjkT0zcc6XW8kHfTw/WCtS",
+	"sFum0KnT698cWWnZSpk6oFZ7T+pN7ay1M8OxFKe2QT2v+8CXtCt0Wdvi7oFMdfLQwEyqctc1g2siaMEO",
+	"ax+hbZKrTro/cCmaRFBl0y4lvCfgVOsee5LvuY0+xbf0huX5CdeKadMKoBRO8j1D022yYZYrTgNM27kr",
+	"NZQc5PryAyCeH41ivtvs21nt91L5B6gV+3G48hsWUDZLaQwCQsVod3z6CCCBpZJbJmYptWXFczNTDc65",
+	"CHLRYLGGU61nwUB00WD79S51v3QsoqRQrrSLM0StHI2GHZ/jmfFWoOdGxWi2R7WS+H83eby4hWHTc56F",
+	"eBJkhiNwdI0so0eT5RFcPgcNtS/ZaMEaH5Dz/SDQjTuirRPRZbceLXqcvaiNXIQiHQNhuGHm3JJznryZ",
+	"w/pzHLDRnNDvs9fekAEKniJlworqM2RM3JggvoRgu+fEuyMWYDfvmcfjfeEi1CktGIReoAaOYpR6yZio",
+	"ERm4SNkL99PzGlLYPoZBkBfu/88JF9jXdEFAzPh+mVoWDIOnXBO5s2848eNfsaLjBfGX7Od4l25doQXb",
+	"YbqcqAEdLxB3Gx5rFSW4TwTF2Y0XZ3POgAIbqnCZ4jWGyU4mgO4H6LPK/1vzu6QH+tc6Ip3Er20g8+vv",
+	"gK7tnnOFgqXPBgvHMsZARtEkH2ju+D3su+vlnbu6Kednd7X52AkV2nVCA0iWS7HWxMgXLuFg7ZrHcomq",
+	"L6c8q1HcsdTTdw3fSbWtbxg6onFkQe86lJrRqnC8IeNdospisOQR1ixQnUPt3slG1Rs+XAEw/TbY3yFv",
+	"2E1V+H2s6Qs1cHnu242LprnhxVFzd0gGWzFBuEUIUSIA79CCdjgVhWfZdMLzwOxRRGcnZr4+R+1BjV4g",
+	"ORQ6AbodLaBqHFtMcoHF1PCeFbTjSZzPngXvZy2fiVScCUPDdf5tHOHDjN6NVPx/pMDUDy8yO7+8tRI2",
+	"pXlQUNZSI8GUxohw9ihsc/05yLe+78fA0MJaxsOrxZilaHXia5HvPYfHWY7OZER2WHT00YApILKvar9h",
+	"P2MGyDnDowyaQQ/GmFIqrB2gKkGocVDw8c4+8EZFlIW+UtwwxaX4jqo1xysc/Cve8Ap84gAcUCo2nYJb",
+	"0pSb/bGNs2YXVSlWsIzPAD90SKkhyLsWLOhhPMW1Z+HCauosHJCZFYiIvzhWAry5Ec1jdtAvVTAHzZZJ",
+	"hubqhnYTAic34jho01AruUEQ0Q7OqGfX+kANHt1vXcp8Lw/RgaTlkmYk50zXeTXY115tEaUK++2j+q1E",
+	"5sBHOph2OUVlUVsECyJVA1IrGNlRvTh421kYiFJGALCAyNWPAjrHsB3Tpmm8jH30IY+gbhzjmxx4raG7",
+	"zZeF3C2cUblh2AO37goPM8ZZ5GxlLn8UF4uBRIdYlmsbltHYYqVidp/ZSPaY64KFlvvOXaY8zsehtlhP",
+	"Z9B8Tcs3DmT+2GZ9XOkQPHHpDIdOx2soHSBV6RNvauxiXBI0Z4Lrnt0hn8sc2QOQK2Du0Bw9fvNQZ+tQ",
+	"UPxbnzMIWUHtFttcE20gN0hCKl90dPw+GCAez7jV4bzmskMO8vsyKAdO4m0AAXUef4PI3rRyI3qhoNkO",
+	"tmNyQo7KzZiDJxGv7iodEXd36K99tvGzG6TzPzjbhVK7jkFx8QVZk1zjT6qf3kyma9M8AL07p048ypRw",
+	"nD6goJtFhIks0+3XSmIVX792+ta3UNBhrQyAntyAktKtRGbXE5GKPXq+duN9c4Za8czq0MHyeS/MhsOe",
+	"2TJEsN3MChu7czNzk85ZxDLaOLpR92jP1EmrPkXV39Dn5qNOdocL1rw5o8rjyHDlmq1EIsh06prmBjnc",
+	"Kl2Qo2mx3K5RaZihM1qP03tM0Oe7DpP3KTN4uKFX8MHZLt1ve11+HKhxE7BtevygFX/RpGte1O0fgtGz",
+	"YdSrUDDx9b164sFq4MP1wIP0OF2Ckt27cmbnZhS1wQv4yfB1hpNzGjwjmPlork27dCxUhRrb/Nskiut5",
+	"xYb9GtBYaUVVljClQkmKXyvGxE7K7LNImaDd+gf6AEFcgK4ZkeIIfsUz1iXNQQVZPYOD1YX26x3T5m8c",
+	"jQV/qG+5rtALmWX7JK2UwsZdVW4U1VLwtHucC7oWzPA0seeJY5uabM+SkglmFBUmeNJbbcpO2/H6tQdB",
+	"X7SQ0h2KYmRPw6jGf6cvWZoTtZWY2Nfet5JqjcjPwBEXtZcoSH/DtIlpJQfccRD7ZZA/7ScR5iy8L/WT",
+	"gg4ZAVIpDs1Ixejc6w27K7lietY7szJK2K3cnqE+6GWaMq3R5hrNhWgRpbPa4AZYuh6TwtCl4jDkxePP",
+	"n5KM7h0W7ZwWqqfO4omk3yCVTuE4QDY+g+MAPnzDUhVKWdP173sBzo3cCSLRkxpoveKOXMSCDrI+sETQ",
+	"DRya8N9FJo/huyaRMBg3sbdB3z16VqbhQTe2waxAO3MR4IRZST37sFOuXtz47OBkLyeyF/+ug7kr4Pqn",
+	"GGDcUI1F+BeB4y0BY2kbUJ5/47ksmFFQLwPZzAi+XbKUr3iKLs0FoYZcX5Ht9w+9zy7iah6uNMO6MDsG",
+	"PrLwULRN7dm8ErO6YdCBqdxLjohESTsWmAx8m/Pu5exW5tUhBNw4QDTLghuJx6FuymOa2MVnmrC76MIf",
+	"Qyed94DOBy7xbZt7FIznGGhj/wyFzNIQXRWFQxFGF7QOevo7nRtjEV39zXOCV76A2tFWlGCwHXun47Tv",
+	"G33fbuxt5ug2gmy2tMsQITHgkWnHoQxZPqOsxX7KfvYVC+MUnRTP1bn2Z7lK/QTf1O+GvoypSHO/GQZn",
+	"GgKQZZjt5LOe2ouJ3KzjOpe0oHjr1c34QI1HEYwbjQWUttHuZ6ctanE7DySy9l4fxpqaQzq7BysqEl9Q",
+	"7t3c7eM2OO1m4NDGdkDO2ogifT4/dsc+jX0J0zOKfsdQrTfcOFxzH6L7QAgKyTULivcb5yMhGbvlcCqt",
+	"ASIFI37Iz5rO7jPaDsudSBB5tzceQNx2evAtrXmrWb4iXHRGfo5JgrJaGg/foKix5pfIMNQvJBRS1NTB",
+	"ajya821s62dqWKKzWLqA/8pO+jOcyoxBXL/i7bgX9wjT0n5dJ3PKDRYXekPBYT68Qa2cTDBINcOUGbtH",
+	"qSyKOAde26HdHabdSgH2EkBZEN3F47RMluz2CNtsZ3uFNS+OOrn9EQpfhQ9BMfrZUAAoUq03pteUZngP",
+	"5l2vv0V6vR3Aj3DknOf5CV/MR1qNXvkQJYL1KG2IK3t2kCqMphumjyiF9UMuRhwBDuZs1NrL5Tqxpz/n",
+	"Gymze6My65TmLBq/gOYs0dGPb2g569kZnx50wr9pks3ssUbkNkLJqlJmwxS06Fi4Zn6QQ7dmRMGmZvfq",
+	"JzpgQyINPJkX/d1rLbxF3tb64rjkGDNTLjVTt/TQNp/xDeeGDuf80rw6qpc+vlj7uONMiwZ39joEVoTU",
+	"dLLjmJXGx7Ucox2zcle45j4wvvDrCJOqs8UjnPRVCI/k5vfmD+TfCbsrf//g9+YhMOcf/hPY9Q8L6GaG",
+	"cQ/SsDMilCpudUTKhJYKOmPVKWl12lzOV4zg/hIHXmV/qhRz9g22vmUUSu3pmmHxPVxAodAeVVB3izY0",
+	"XyUuVBa/XUeJ01+n0DRMmE2PQt09/2Lv7BNK4GHwMdaxprnsXMu+nojrirreBgTZ1EGf0PyHbkG5A+70",
+	"zSDgpEMrtVYjkxq+EobdsKzKw4kJP0i1DTQZqLvtBlr8G7qkOkBHVixZliFzl1KbtWL65zwYz4LWaHPT",
+	"k+5fTyzkbkZO4XxHpwvpBC+0s77UstTGLeXGvsI4Vb07C7eFYZDY9gYsel47JPUhR0IaZFopbvY3ls6u",
+	"jIRRhXIfiA/qEH9Vf2BjTHnx/j2U469kuORgKeXW3Ujg7qg3ssRrIkhNxVKp4HaJLddDWe4LvDoq11oY",
+	"CgKMxN7peC0t4IaJeepmo5ivJdBwBS2ZLHNGqN5CFjEOpDd8ZZ778ak3ixcEkIgx4f0OByXYzmpBUvgL",
+	"13C3QoQXeNJfNi5/FD+Kv/jyvAV2qlvAHXzRypSHzGpfAw4Z8lKQP/7R3yj/+MdL8iXM8WdoCmX2ILfs",
+	"SirBIa3f/tvqjUvyjhcMs+z//u7V5Y/ie5Bd+BtPA6vGXC0AZosRJgxTHjO83Sm/xtvMZUpzksrMOcpz",
+	"bjUgyzwxM2blESz4ydUVKWhumR9FBEC8uqs3HtwX5MnVE+KC+/aHZ1iRKiWgmIOnfyNLwqGMkQqAMUdn",
+	"/Avy5PqR2wFXpuxja/ba++JH8eT6KYbZSMEyTollzhfkyaNHZMfy/IGb17IyhBel1Jov87q2ziiawcN/",
+	"Jt+sHnwHGyIV+SZjRSkNE+n+wd/Y3m6Whm6iTx49I0ZKUlCxJ/a4Mm30ix/F06vHJFPY6sx+YFnp/SV5",
+	"KYgsXc8OUlC1ZRm5e7Bh9HbveuBKwfBsLGUFyGKoe+zvypymTL9AYD9rUkApBTQMhvXbfVxJ9SNAiJpK",
+	"CfSyLNleCsvQrTZ4RLFVZTcPDBq7BqmInbJ94S0zav/g5cowdUm+VEo67nn71Svy7MnTP5FSyWXOCpLJ",
+	"tCqsNMbaDMNNDkIBAhN2K1v4BM8vri6vL6882BMt+cXzi8eX2Ei0pC7R9uHt9UNaZWiurTEqXBPsm+zi",
+	"+cW3XJuX8ASg+vnC4uf/DKuJ5pGHAJ908X4x+eCrSmmpLt7/ZOWvLqXQKP8eXV35xkq+gVhZ5jyFyT38",
+	"bxcbRf6eDPfbJbzBzPD3fcyml6R0AUDX2WToa/X0Hr7BLUHRXRUFVXuIpkqS8cw5Z1y9Dlz67XbRtQaj",
+	"PCus4DJIZKsN7h6gesM/wTftxqTNfUw/xPP3wMpGMCmkDmyWv8ExbFv5xj6MSo1p84XM9iejp/30wX3x",
+	"fVeFGlWx92fc094cQjv7Dvsg2y09xe7aK750otAZtq62q270kMrOZrf3ELcahI+vTa13/paznbN4D7fe",
+	"NcqJ2Pa6pc459tx9/WNv++E0zr7zf2XK/A80R6obI4HOAFsJDBQAVG9ZTCdnAZm7Ct5JFsAnz8UC8PWP",
+	"zwL9aZydBdyQbt89dOY59tp+8sGqDkqNb7frWp2yM214/f2PveWhiZx909+6Cw9WZS73hCIqI6k7kZ98",
+	"4+2dLHLfoXvz+bY92Mz2I+x6v9Xw2Tfdd0xuxUihvBqTluqL9Fl23xUOxuy+ffSMux/qY/gxdr/Xd/Xc",
+	"u2/HIxTKDeGCjP00PAxAyDmCHLGSlXqw4etNjf9zSubYMaoe+M7jE8zhw7JnYo7BpKQPzByhTLaz3wAc",
+	"EBfTpBOMb1JNTr3tdTOryU3HJ8+15+EA4Qff8oNo9vl3HIYkK26CwahTbHgrO2/QBfOqxWE9Nwy3i/65",
+	"YgqwR6FMwleKxpHVQzX+ujw6niLjTh3oZVur8Y5H5ljmaPa7lV92sLuLgROL+szBqMx1qbW8on9j+5id",
+	"+Ivav62E24kz3AfdSmaIg+uTDx7afUtmiONtGM0YIrN8K1M6hmThHn1YP+e+ey8B8g6aaDnEHkI3LpOP",
+	"OlA5zGUnXNTBFUAgW6CwgdgJhiSJNrLs6pcO+4VlDcRYDkXNw1/8P98PSp2vmWnx6dmP8ZAk9xNtEQTT",
+	"/098fMdl9dyD6leFovWnEfo/xCjWg3TDHALcvUYaEjuv7Oe/8i0RziEK8OMwzkcxDlrjD/GSgzcDAx1K",
+	"lDxwz319Qy5eqZnpooDqRR1cYy5gmC1Cccv/4+JIxvSc1UQH9LC1CA5zeFKfyz9Yxx0+jl+wCXsMsADE",
+	"T04RCqh9/9rHA1yep8vHtULKSXH8DUI1A2pznYuNWUlcWLVDMkD/wkSk+/PChDlZc0GEMekvtL9paxI5",
+	"Z9KWbGUjnNqcdFsyx5h8C7kTOPffgDEJ6/g4piSSMLD1SGJ2CjXxss09hGLLH4fJDuKggxEPv9kxYQgX",
+	"C8Q6Ur479sU42/SsPnzi4S/4j/cPd3X22zH2Bnxkwtr4u8jkb4Urm9L0T4Ynseb8Rc0qXEC+CHDMhmYA",
+	"xtj8ETN61pSLluaxj62hhe8p1KGdkE8vc+wNxQ2YI4QHCDOE8v3CW0hNXlqe+6ayue6z+iX5xthDsq8t",
+	"q5xrs3DJPJc/itci3zf4pW50Vyvli5ftucDFS/v0bsPzptO8YtoAFj93mKdzjpaHbR7RtPDIOb02/coo",
+	"oIfUjKy4MQw6a/ucOchjDWh4+MtvW78DQNmkqwh2y94NhMtzve/VAD8IdiDCxbnk4fZV3l4OZun9l1n2",
+	"yvWq+NXrfDnrvnh92pGHrgmQF8k1kSUgl3xsJ9LrkolWvuaKUORUFPBGkyYjfZCn3D2jJ7usVSDT7bgb",
+	"yLHaeQ/noAMI/3gSRxx8y4NwQ2LmokbO3shK9QO9kaQ92ktkp9NzEXV25SETRnEWoWG+dA/+qpM065Xs",
+	"pyW1Pw0n4gx/sEzDJc7ccI0+PJiQVani4zCDVeegOY4w2ptvD+mUr7j5LemUr5BYn5ZqOeFl8ituGma1",
+	"Jh7FfPW69Bxdj3QLgk6uVsfrhodc6JI1oCun571vcIDflk3jafabZcGXgjScUctkVJcvCCWC7eqWVNpQ",
+	"ZbCE5kDRwt10DnsCIsu4UvwaH/lVq0NYQ6RL0pHkvk7IHZQszrmKvIKi2q8dRs79Tu6ZziNO7gMfwNag",
+	"Pbg8Vpoz7BMTay5Y65D4etXxc/JN/dSv+qj4ZUyflposn4r3/pumrvhXrvf8Sj6KwqvJeG4ffsH1hpbQ",
+	"h81Fkn/f9AVAryfcLgXh5g9gg0ns7d9LGQ4wTF/P1ZXZg8f3O+6Q5H69R9cuYfrYIik+lnr7Dh2zn6R2",
+	"g7l94MPWjPlxdJtLARo7GW88SOi/siWhVtKSY/qYuXS0j64avylKqZo9jDs3dw9EdkiVGhJiyQWFXe/D",
+	"PtwzReUew/a3ASoMf48fIbD6b7lgLyFt6Q8InUDTDTwGbfyEL19vv4K0u3Eq6zRFUCxzrLGAEf/j5vX3",
+	"BMErutMF1f8HqH0XEHGzM2cZvASLg/n7FCkId2O6IyyGEjcqPHv5o/heGkKNLHj6HH6FdfHaSPtNjq3T",
+	"S/DUVqXVs0+vrhY4BPyF7DYyZy+gMjPD8bnLwqrdvgB0oFGTX/4oblxTcN/oDu6m9q0NVUXOtH4Od1hE",
+	"xUP3ewaT2rLSAHj63BiiR3yYEGf1U79qZe+XESGJ6gV/LKX/poFU/CQVfz2/D6z8u+MGDIBOvOzLd3Q9",
+	"FSuDZ04RJ/sWwVXssdQMneWubSVmW7tifcsG1jJfI/YIQLBIbQg2o6lyqkBggTG/5rdW7BAAkSM73qnx",
+	"iTFVPB8//MX/czTY1uK6s5/CwSTJZg4fdiejjmzAniup2TTmXNkmYftUzDTxflpcOBTE/r0dPO3Hy4cV",
+	"wNx8IoLh6n8HwfASnNEOGwdPvPtB+7xdbmo9Pu+EK2jzph8uq72DaAiebewG9wU+9AHTgRQmF4PwAhQq",
+	"7cCTXLvNcEZQ/cdm9HoLrh8t4rtWXV1eB2D9BjuQ2zVbc8tIcJhcknb3IKpJUaUb+3+fC0a1IT9XVGFP",
+	"hdBKfKeE0ncYTbq5TpM9vabaeh2u5i34glp2aFFpQ7aMlYfrsTsB2GJkQ4c2QzCWsSzxbQMCc/dwd92p",
+	"B6fdwAmf09BDPncdEEfLMU6Wje88cNJF7JfQOrRti7uDOiOV3h/tVApdFaXP+xk5369aTx4c8uG+WL7H",
+	"QGj3obNPNDSOH/2LPXLm2QTLW4Tr076pOdekkAUTBhsVhsa1Tw6cvWG0yJGRa2TteuyBgStheD5/5J/O",
+	"i2Lkt+oDnZLveKp8q52SKWJFBDEL6MCzVrRAu7mQgu3h7xCdPcnxKWVZF0aPH583rSc//PFpje6PT6hb",
+	"1hrcCCl2zCVcdIU6BrUHJoOAzPHoFy/X7LTH+KyX+4Z8H4il687gKPvBGvAdwYkuqb3zUQLdPwEWmgiW",
+	"bgmzssNsWHES5tapVGyKr2/woSizr+43M1M8n7J0q2dDYs/O84v6c3InbMEH5EvLhSnVzh3haj49IGzG",
+	"M3QtatOU/pyGHY1Mt1PcaIJ5Vr8GGdNurH3uXXxX95w3kDBMFXNAyFyTHDDo4RZSwA5vvCziBgSRvt92",
+	"yqnQ71sZDP0GikFcy3rjqkAMKqEBcTFDQd0YOqaefJv6WGXHzmywtmjBRU0L6C+4G6bHUeLz3GJ9w/Lu",
+	"tPrdMn5t4UnLzHGZblicU7cguJebEQ/ZzJQdxm8Bf+3Xn69jVwELKj94tg62TZxbexPvMlx8xDod6rud",
+	"wUJq2BLlKD3Gfv0EIHji4S/2f6NBgzA/9m/NZU73TRWRrwocvThTncjVUVf2SR/491Kwth/8jJJlECUM",
+	"yXa0U/rx1ZPDlgvfS1+Fmp3QBqkrvQCSf2F1FtxoHB5laW8+9U5GybdZsstS8XsndH8KMOfDVCp1dIlA",
+	"5+uDQVkcAcqDfgM1AjW9Pkq25NCpcNPqI2d90FiNm0PTEcRj6DgJil0PHYYBoWJPoOVKXfO9kSVGePDX",
+	"3BCFATvdrSN3DROOk8ZRlXm/iaK8j1ePF1uC9wHFnL/UD277V+4Bp5HPDYeNkxlQb/VkT9X6wOsiCGct",
+	"mVdz/lIM2kmmYLztpDKbBbZOwQ4oOlW0LH3LGwfFxTUmTkHGRioVy8L7elp0tslt3sg8O5ce+6vMs9/I",
+	"/YFR/Ynpr7/ixfjjZK3M1CD3qqqMYjVfYOLH+S2UmHzUqsohtqsLTH4lrFfIStSl5MPFJfVTv+4CE7eM",
+	"iCKTesH315hfUgAIVMykm0Zz7jB1hfpMxHaifQudiRuydD2jFfs4lo61vWl2HNxApHACj+hvRRU6av1L",
+	"LPWSDuQt88hgRtaNBbPK7BdEu2QuSnKmNclYQTH7vt9C4ZDvD7Pw+szLRfaAZrfctdE5PQO/zG65Zi4Z",
+	"5eJ8fMVF9hLW8XF6cLRnMBhyc389wT2DGvBM0q2VyKsF5GST5R7+30FOxY5rt0wfc2MYYZrzGmMNu3wo",
+	"ibeIzUd+XWLr8rMKSS6yjyMiHRu72PAnKSvf9jrhYliZUdUNOuMZYCBHa8OCa2hRYSRZSyKr48MMDxXL",
+	"GXU7cJZjAJ//1w34bDof6PspXUXGdTX6hc5oaN7YAX4b/HbjafVJsdyN8+x9yiwHmEJjl90bZiLz8z7J",
+	"vBboLwBGUSqrPCNLhrdZNpbeApD0v6k8khsWAQEDtwu4Ztg9vy/zzQZv/aLieXbDfgOALzfs42C9WOIF",
+	"dtgS1vzKMkbeUK6I2UkPfm1kif0FpTGymAOKZh94+ItmZjRT5Ci++1C5GgP7+g77p3ySmRonhwG9YaYL",
+	"Atrs68OlYnR7nKXUfHZQLNmPfxixVBfA/u9swA8JMSW3TJyeHw/EBfSuGTeJ8JF/QejU6c4ii7QuwMtf",
+	"Uq0xd+GjYVjcOEfqJwlggZP70MeuGfQTqFCfUWaOfPXwF/j/uI4/btM/mJa30/sHZ7tBXe/m/6nnZboY",
+	"nqnLRADzr9Pda0829JaRpVSCEc1FyvC3rq/PxVGQF1Oq3k6rUfYjCBbHMsp54StmiIWrf4kFY82FcT3+",
+	"Dh/5VQfxYQ0RWYiwVMgOlZVxHVc0S9Upbvo0K7jg2iB5O9sCf5pSxrCGMwUK4dsfxY6FkW+AxKG9+Q5g",
+	"kE8E4ALb+wIzDWFESCzcyJ2oS7pcYiHUdbFb+68euvj0LnZO1sNf4P/vUaHkDFvw98Xprdy2trdD6YAq",
+	"wuezD8OQk3BJpsWWx2MlOaLtGFUPoEP+qEjyzfvPe7s4s/f20yvU/sG1mSJ2B6w8BAwaV+YyQI18AOVn",
+	"RXPNFr96j7DntIjqQuDHE+QwMKrwY4RqV7jgAEsM7AeUDC/3RMjdwv4f+AhToPt5L+264XAKA5oII7eB",
+	"H+CBc1IYBhiw5XF6p0oMwS526panDOCUtM8IkVYRUL3tNmoatqnh4yytFDd7kDpLRhVTF8//+ZPlRjuG",
+	"l0eVyi+eXzwELnUf/sUfH7+6X7rnqfULF2Kof/Z4oO1f1T1+2x9yO995Lk9rcJTW73ta4P1P7/+/AAAA",
+	"//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
