@@ -40,7 +40,7 @@ func (s *Stand) facing(i int, p mill.Pass) gap.Roll {
 		WearUM: rollload.Points{XMM: s.gridX[i], Value: c.WornUM}, HeatUM: s.grown(i)}
 	for k := range s.halves {
 		if h := &s.halves[k]; h.rolls[0] == i {
-			of.AxisUM = rollload.Points{XMM: h.axisX, Value: h.axisUM}
+			of.AxisUM = h.axis
 		}
 	}
 	return of

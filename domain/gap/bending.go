@@ -1,0 +1,20 @@
+package gap
+
+import "barrelbook/domain/rollload"
+
+// Bending is how much farther from the strip the work roll's axis lies in a
+// solution than under the same load on the rolls as ground and unshifted: for
+// Roll.AxisUM. load has the shapes as ground; ground is the solver of the stack
+// unshifted, which may be the one that the solution came from.
+func Bending(solution rollload.Result, ground *rollload.Solver, load *rollload.Load) (rollload.Points, error) {
+	axis := rollload.Points{XMM: append([]float64(nil), solution.StationXMM...), Value: append([]float64(nil), solution.StationAxisUM...)}
+	fresh, err := ground.Solve(load)
+	if err != nil {
+		return rollload.Points{}, err
+	}
+	before := rollload.Points{XMM: fresh.StationXMM, Value: fresh.StationAxisUM}
+	for i, x := range axis.XMM {
+		axis.Value[i] -= before.At(x)
+	}
+	return axis, nil
+}
