@@ -946,12 +946,33 @@ type BuyingReport struct {
 	Unforecast             []string `json:"unforecast"`
 }
 
+// CalcBackupContact defines model for CalcBackupContact.
+type CalcBackupContact struct {
+	ContactLengthMm    float64   `json:"contact_length_mm"`
+	FlatteningCentreUm float64   `json:"flattening_centre_um"`
+	LineLoadNPerMm     []float64 `json:"line_load_n_per_mm"`
+	MaxLineLoadNPerMm  float64   `json:"max_line_load_n_per_mm"`
+	MaxLineLoadXMm     float64   `json:"max_line_load_x_mm"`
+	MeanLineLoadNPerMm float64   `json:"mean_line_load_n_per_mm"`
+	PeakPressureMpa    float64   `json:"peak_pressure_mpa"`
+	XMm                []float64 `json:"x_mm"`
+}
+
 // CalcBody defines model for CalcBody.
 type CalcBody struct {
 	DiameterMm        float64 `json:"diameter_mm"`
 	ElasticModulusMpa float64 `json:"elastic_modulus_mpa"`
 	PoissonRatio      float64 `json:"poisson_ratio"`
 }
+
+// CalcGrowthPoints Thermal growth along the roll, straight between its points
+type CalcGrowthPoints struct {
+	DiameterUm []float64 `json:"diameter_um"`
+	XMm        []float64 `json:"x_mm"`
+}
+
+// CalcPolynomial Contour ground on beside the crown, as deviation of the diameter: factors of u to the powers 0 to 5, u from -1 at the drive side's end of the barrel to 1. An S-shaped contour is one; the bottom roll has the top one's with the odd factors' signs turned
+type CalcPolynomial = []float64
 
 // CalcProfilePoints defines model for CalcProfilePoints.
 type CalcProfilePoints struct {
@@ -969,15 +990,23 @@ type CalcQuantiles struct {
 
 // CalcRoll defines model for CalcRoll.
 type CalcRoll struct {
-	BarrelLengthMm float64 `json:"barrel_length_mm"`
-	BearingSpanMm  float64 `json:"bearing_span_mm"`
+	// AxialOffsetMm Where the middle of the roll and its bearings lie, from the mill's centre line towards the operator side: -s for the top roll of a pair shifted by s. At most a quarter of the barrel. Defaults to 0
+	AxialOffsetMm  *float64 `json:"axial_offset_mm,omitempty"`
+	BarrelLengthMm float64  `json:"barrel_length_mm"`
+	BearingSpanMm  float64  `json:"bearing_span_mm"`
 
 	// CrownUm On diameter, positive when thicker in the middle. Defaults to 0
 	CrownUm           *float64 `json:"crown_um,omitempty"`
 	DiameterMm        float64  `json:"diameter_mm"`
 	ElasticModulusMpa float64  `json:"elastic_modulus_mpa"`
-	NeckDiameterMm    float64  `json:"neck_diameter_mm"`
-	PoissonRatio      float64  `json:"poisson_ratio"`
+
+	// Growth Thermal growth along the roll, straight between its points
+	Growth         *CalcGrowthPoints `json:"growth,omitempty"`
+	NeckDiameterMm float64           `json:"neck_diameter_mm"`
+	PoissonRatio   float64           `json:"poisson_ratio"`
+
+	// PolynomialUm Contour ground on beside the crown, as deviation of the diameter: factors of u to the powers 0 to 5, u from -1 at the drive side's end of the barrel to 1. An S-shaped contour is one; the bottom roll has the top one's with the odd factors' signs turned
+	PolynomialUm *CalcPolynomial `json:"polynomial_um,omitempty"`
 
 	// ShearCoefficient Defaults to 0.9
 	ShearCoefficient *float64           `json:"shear_coefficient,omitempty"`
@@ -1022,6 +1051,17 @@ type CalcWearRoll struct {
 	RateUmPerKm float64 `json:"rate_um_per_km"`
 	Roll        string  `json:"roll"`
 	Stand       *string `json:"stand,omitempty"`
+}
+
+// CalcWorkStations defines model for CalcWorkStations.
+type CalcWorkStations struct {
+	// GapUm The work roll's surface towards the strip relative to the centre line, positive away from the strip
+	GapUm          *[]float64 `json:"gap_um,omitempty"`
+	LineLoadNPerMm []float64  `json:"line_load_n_per_mm"`
+
+	// WorkAxisUm Lift of the work roll's axis relative to the mill's centre line
+	WorkAxisUm *[]float64 `json:"work_axis_um,omitempty"`
+	XMm        []float64  `json:"x_mm"`
 }
 
 // Campaign defines model for Campaign.
@@ -1505,6 +1545,15 @@ type ForecastQuantiles struct {
 	P95  float64 `json:"p95"`
 }
 
+// GapParts centre_to_edge_um by what made it
+type GapParts struct {
+	BendingUm float64 `json:"bending_um"`
+	ContourUm float64 `json:"contour_um"`
+	CrossUm   float64 `json:"cross_um"`
+	HeatUm    float64 `json:"heat_um"`
+	WearUm    float64 `json:"wear_um"`
+}
+
 // GapProfile How the gap between the work rolls has changed under the strip since they were ground, against the middle of the strip: positive where the gap is wider. The change is the
 // sum of its parts: wear and heat of both rolls, their contours where they are shifted to, the bending of their axes, and their crossing.
 type GapProfile struct {
@@ -1518,32 +1567,98 @@ type GapProfile struct {
 	EdgeStepUm float64 `json:"edge_step_um"`
 
 	// Parts centre_to_edge_um by what made it
-	Parts struct {
-		BendingUm float64 `json:"bending_um"`
-		ContourUm float64 `json:"contour_um"`
-		CrossUm   float64 `json:"cross_um"`
-		HeatUm    float64 `json:"heat_um"`
-		WearUm    float64 `json:"wear_um"`
-	} `json:"parts"`
+	Parts GapParts `json:"parts"`
 
 	// QuarterUm Gap halfway between over the parabola through middle and edges
 	QuarterUm float64 `json:"quarter_um"`
 
-	// Stations Across the strip
-	Stations struct {
-		BendingUm []float64 `json:"bending_um"`
-		ContourUm []float64 `json:"contour_um"`
-		CrossUm   []float64 `json:"cross_um"`
-		GapUm     []float64 `json:"gap_um"`
-		HeatUm    []float64 `json:"heat_um"`
-		WearUm    []float64 `json:"wear_um"`
-
-		// XMm From the mill's centre line towards the operator side
-		XMm []float64 `json:"x_mm"`
-	} `json:"stations"`
+	// Stations The change of the gap across the strip, against its middle: positive where it is wider; gap_um is the sum of the others
+	Stations GapStations `json:"stations"`
 
 	// WedgeUm Gap at the operator side's edge over that at the drive side's
 	WedgeUm float64 `json:"wedge_um"`
+}
+
+// GapProfileCalculation defines model for GapProfileCalculation.
+type GapProfileCalculation struct {
+	// CentreToEdgeUm Gap in the middle over that at the edges
+	CentreToEdgeUm float64 `json:"centre_to_edge_um"`
+	EdgeMm         float64 `json:"edge_mm"`
+
+	// EdgeStepUm Greatest change of a worn contour within 50 mm under the strip, on diameter
+	EdgeStepUm float64 `json:"edge_step_um"`
+	Model      string  `json:"model"`
+
+	// Parts centre_to_edge_um by what made it
+	Parts GapParts `json:"parts"`
+
+	// QuarterUm Gap halfway between over the parabola through middle and edges
+	QuarterUm float64 `json:"quarter_um"`
+
+	// Stations The change of the gap across the strip, against its middle: positive where it is wider; gap_um is the sum of the others
+	Stations GapStations `json:"stations"`
+	Warnings *[]string   `json:"warnings,omitempty"`
+
+	// WedgeUm Gap at the operator side's edge over that at the drive side's
+	WedgeUm float64 `json:"wedge_um"`
+}
+
+// GapProfileCalculationInput defines model for GapProfileCalculationInput.
+type GapProfileCalculationInput struct {
+	// ApproachConstant As in roll-load
+	ApproachConstant *float64 `json:"approach_constant,omitempty"`
+
+	// Backup Both backup rolls. Asked for with a force, for the bending of the axes
+	Backup *CalcRoll `json:"backup,omitempty"`
+
+	// BendingForceN Per chock of the work rolls. Defaults to 0
+	BendingForceN *float64 `json:"bending_force_n,omitempty"`
+
+	// BottomWork Defaults to the top one turned end for end, with its wear and growth
+	BottomWork *CalcRoll `json:"bottom_work,omitempty"`
+
+	// EdgeMm How far inside the strip's edges the crown is taken. Defaults to 40
+	EdgeMm *float64 `json:"edge_mm,omitempty"`
+
+	// ForceN Separating force, even over the width. Without it the bending of the axes is left out
+	ForceN *float64 `json:"force_n,omitempty"`
+
+	// Intermediate Of a six-high stand; that of the bottom half is the same turned end for end
+	Intermediate *CalcRoll `json:"intermediate,omitempty"`
+
+	// IntermediateBendingForceN Per chock of the intermediate rolls. Defaults to 0
+	IntermediateBendingForceN *float64 `json:"intermediate_bending_force_n,omitempty"`
+
+	// IntermediateRollShiftMm The same of the intermediate rolls. Defaults to 0
+	IntermediateRollShiftMm *float64 `json:"intermediate_roll_shift_mm,omitempty"`
+
+	// LateralOffsetMm Of the strip's middle from the centre line towards the operator side. Defaults to 0
+	LateralOffsetMm *float64 `json:"lateral_offset_mm,omitempty"`
+
+	// PairCrossDeg Angle of each work roll in the plane of the strip, one each way, 0 to 2. Defaults to 0
+	PairCrossDeg *float64 `json:"pair_cross_deg,omitempty"`
+
+	// WidthMm Of the strip
+	WidthMm float64 `json:"width_mm"`
+
+	// Work The top work roll. Its axial_offset_mm is set by work_roll_shift_mm
+	Work CalcRoll `json:"work"`
+
+	// WorkRollShiftMm Positive moves the top work roll to the drive side and the bottom one the opposite way by the same amount. Defaults to 0
+	WorkRollShiftMm *float64 `json:"work_roll_shift_mm,omitempty"`
+}
+
+// GapStations The change of the gap across the strip, against its middle: positive where it is wider; gap_um is the sum of the others
+type GapStations struct {
+	BendingUm []float64 `json:"bending_um"`
+	ContourUm []float64 `json:"contour_um"`
+	CrossUm   []float64 `json:"cross_um"`
+	GapUm     []float64 `json:"gap_um"`
+	HeatUm    []float64 `json:"heat_um"`
+	WearUm    []float64 `json:"wear_um"`
+
+	// XMm From the mill's centre line towards the operator side
+	XMm []float64 `json:"x_mm"`
 }
 
 // Grade defines model for Grade.
@@ -2063,6 +2178,9 @@ type PracticeValues struct {
 	// CoolingH Hours from withdrawal until a roll may go back. Defaults to 12, backup 24
 	CoolingH *float64 `json:"cooling_h,omitempty"`
 
+	// CrownEdgeMm How far inside the strip's edge its crown is taken, mm: 25 or 40 as a rule. Defaults to 40
+	CrownEdgeMm *float64 `json:"crown_edge_mm,omitempty"`
+
 	// CrownToleranceUm About the crown aimed at, µm. Defaults to 10, backup 20
 	CrownToleranceUm *float64 `json:"crown_tolerance_um,omitempty"`
 
@@ -2138,8 +2256,14 @@ type PracticeValues struct {
 	// MaxCampaignT Tonnes a campaign may last. No limit unless given
 	MaxCampaignT *float64 `json:"max_campaign_t,omitempty"`
 
+	// MaxCrownChangeUm Change of the gap's crown since the rolls were ground that bending and shift can still correct, µm. No limit unless given
+	MaxCrownChangeUm *float64 `json:"max_crown_change_um,omitempty"`
+
 	// MaxDamage Contact fatigue a layer may bear: a policy. Defaults to 1
 	MaxDamage *float64 `json:"max_damage,omitempty"`
+
+	// MaxEdgeStepUm Change of a work roll's worn contour within 50 mm under the strip, µm on diameter. No limit unless given
+	MaxEdgeStepUm *float64 `json:"max_edge_step_um,omitempty"`
 
 	// MaxFireCrackUm Deepest fire crack to run, µm on radius. No limit unless given
 	MaxFireCrackUm *float64 `json:"max_fire_crack_um,omitempty"`
@@ -2152,6 +2276,9 @@ type PracticeValues struct {
 
 	// MaxPlausibleStockMm Wear or stock above this is taken for a slip of the hand unless confirmed, mm. Defaults to 8, backup 20
 	MaxPlausibleStockMm *float64 `json:"max_plausible_stock_mm,omitempty"`
+
+	// MaxQuarterUm Change of the gap at the quarter points of the strip over a parabola, µm. No limit unless given
+	MaxQuarterUm *float64 `json:"max_quarter_um,omitempty"`
 
 	// MaxReductionPct Reduction of thickness in one pass, %. No limit unless given
 	MaxReductionPct *float64 `json:"max_reduction_pct,omitempty"`
@@ -2670,18 +2797,20 @@ type RollLifeCalculationInput struct {
 
 // RollLoadCalculation defines model for RollLoadCalculation.
 type RollLoadCalculation struct {
-	ContactLengthMm    float64 `json:"contact_length_mm"`
-	FlatteningCentreUm float64 `json:"flattening_centre_um"`
-	Iterations         int64   `json:"iterations"`
-	MaxLineLoadNPerMm  float64 `json:"max_line_load_n_per_mm"`
-	MaxLineLoadXMm     float64 `json:"max_line_load_x_mm"`
-	MeanLineLoadNPerMm float64 `json:"mean_line_load_n_per_mm"`
-	Model              string  `json:"model"`
-	PeakPressureMpa    float64 `json:"peak_pressure_mpa"`
-	Stations           struct {
-		LineLoadNPerMm []float64 `json:"line_load_n_per_mm"`
-		XMm            []float64 `json:"x_mm"`
-	} `json:"stations"`
+	// BackupContact Between intermediate and backup roll of a six-high stand; the other figures are those between work and intermediate roll
+	BackupContact      *CalcBackupContact `json:"backup_contact,omitempty"`
+	ContactLengthMm    float64            `json:"contact_length_mm"`
+	FlatteningCentreUm float64            `json:"flattening_centre_um"`
+	Iterations         int64              `json:"iterations"`
+	MaxLineLoadNPerMm  float64            `json:"max_line_load_n_per_mm"`
+	MaxLineLoadXMm     float64            `json:"max_line_load_x_mm"`
+	MeanLineLoadNPerMm float64            `json:"mean_line_load_n_per_mm"`
+	Model              string             `json:"model"`
+	PeakPressureMpa    float64            `json:"peak_pressure_mpa"`
+	Stations           CalcWorkStations   `json:"stations"`
+
+	// TiltUm Rigid tilt of the work roll over the common barrel; 0 where both halves are alike
+	TiltUm                         *float64  `json:"tilt_um,omitempty"`
 	Warnings                       *[]string `json:"warnings,omitempty"`
 	WorkAxisCentreMinusStripEdgeUm float64   `json:"work_axis_centre_minus_strip_edge_um"`
 }
@@ -2694,6 +2823,12 @@ type RollLoadCalculationInput struct {
 
 	// BendingForceN Per chock, positive opens the gap. Defaults to 0
 	BendingForceN *float64 `json:"bending_force_n,omitempty"`
+
+	// Intermediate Of a six-high stand, between work and backup roll. Left out for a four-high one
+	Intermediate *CalcRoll `json:"intermediate,omitempty"`
+
+	// IntermediateBendingForceN Per chock of the intermediate roll, positive presses it on to the backup roll. Defaults to 0
+	IntermediateBendingForceN *float64 `json:"intermediate_bending_force_n,omitempty"`
 
 	// StationCount Defaults to 41
 	StationCount *int64 `json:"station_count,omitempty"`
@@ -3797,6 +3932,9 @@ type CalculateContactJSONRequestBody = ContactCalculationInput
 // CalculateCoolingJSONRequestBody defines body for CalculateCooling for application/json ContentType.
 type CalculateCoolingJSONRequestBody = CoolingCalculationInput
 
+// CalculateGapProfileJSONRequestBody defines body for CalculateGapProfile for application/json ContentType.
+type CalculateGapProfileJSONRequestBody = GapProfileCalculationInput
+
 // CalculateRollForceJSONRequestBody defines body for CalculateRollForce for application/json ContentType.
 type CalculateRollForceJSONRequestBody = RollForceCalculationInput
 
@@ -3907,13 +4045,16 @@ type ServerInterface interface {
 	// CalculateCooling Cooling of a withdrawn roll
 	// (POST /v1/calculations/cooling)
 	CalculateCooling(ctx echo.Context) error
+	// CalculateGapProfile Change of the gap between two work rolls by wear, heat, shifted contours, crossing and the bending of their axes
+	// (POST /v1/calculations/gap-profile)
+	CalculateGapProfile(ctx echo.Context) error
 	// CalculateRollForce Rolling force by a named method
 	// (POST /v1/calculations/roll-force)
 	CalculateRollForce(ctx echo.Context) error
 	// CalculateRollLife Remaining campaigns and tonnes of a roll
 	// (POST /v1/calculations/roll-life)
 	CalculateRollLife(ctx echo.Context) error
-	// CalculateRollLoad Load along the barrel between work and backup roll of a four-high stand
+	// CalculateRollLoad Load along the barrels between the rolls of a four-high or six-high stand
 	// (POST /v1/calculations/roll-load)
 	CalculateRollLoad(ctx echo.Context) error
 	// CalculateWearRate Wear rates learned from campaigns
@@ -4155,6 +4296,15 @@ func (w *ServerInterfaceWrapper) CalculateCooling(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.CalculateCooling(ctx)
+	return err
+}
+
+// CalculateGapProfile converts echo context to params.
+func (w *ServerInterfaceWrapper) CalculateGapProfile(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CalculateGapProfile(ctx)
 	return err
 }
 
@@ -6184,6 +6334,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/reports/scores", wrapper.ReportScores, options.OperationMiddlewares["reportScores"]...)
 	router.POST(options.BaseURL+"/v1/calculations/contact", wrapper.CalculateContact, options.OperationMiddlewares["calculateContact"]...)
 	router.POST(options.BaseURL+"/v1/calculations/roll-load", wrapper.CalculateRollLoad, options.OperationMiddlewares["calculateRollLoad"]...)
+	router.POST(options.BaseURL+"/v1/calculations/gap-profile", wrapper.CalculateGapProfile, options.OperationMiddlewares["calculateGapProfile"]...)
 	router.POST(options.BaseURL+"/v1/calculations/roll-force", wrapper.CalculateRollForce, options.OperationMiddlewares["calculateRollForce"]...)
 	router.POST(options.BaseURL+"/v1/calculations/cooling", wrapper.CalculateCooling, options.OperationMiddlewares["calculateCooling"]...)
 	router.POST(options.BaseURL+"/v1/calculations/weibull", wrapper.CalculateWeibull, options.OperationMiddlewares["calculateWeibull"]...)
@@ -6340,6 +6491,45 @@ type CalculateCoolingdefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response CalculateCoolingdefaultApplicationProblemPlusJSONResponse) VisitCalculateCoolingResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CalculateGapProfileRequestObject struct {
+	Body *CalculateGapProfileJSONRequestBody
+}
+
+type CalculateGapProfileResponseObject interface {
+	VisitCalculateGapProfileResponse(w http.ResponseWriter) error
+}
+
+type CalculateGapProfile200JSONResponse GapProfileCalculation
+
+func (response CalculateGapProfile200JSONResponse) VisitCalculateGapProfileResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CalculateGapProfiledefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response CalculateGapProfiledefaultApplicationProblemPlusJSONResponse) VisitCalculateGapProfileResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -9110,13 +9300,16 @@ type StrictServerInterface interface {
 	// CalculateCooling Cooling of a withdrawn roll
 	// (POST /v1/calculations/cooling)
 	CalculateCooling(ctx context.Context, request CalculateCoolingRequestObject) (CalculateCoolingResponseObject, error)
+	// CalculateGapProfile Change of the gap between two work rolls by wear, heat, shifted contours, crossing and the bending of their axes
+	// (POST /v1/calculations/gap-profile)
+	CalculateGapProfile(ctx context.Context, request CalculateGapProfileRequestObject) (CalculateGapProfileResponseObject, error)
 	// CalculateRollForce Rolling force by a named method
 	// (POST /v1/calculations/roll-force)
 	CalculateRollForce(ctx context.Context, request CalculateRollForceRequestObject) (CalculateRollForceResponseObject, error)
 	// CalculateRollLife Remaining campaigns and tonnes of a roll
 	// (POST /v1/calculations/roll-life)
 	CalculateRollLife(ctx context.Context, request CalculateRollLifeRequestObject) (CalculateRollLifeResponseObject, error)
-	// CalculateRollLoad Load along the barrel between work and backup roll of a four-high stand
+	// CalculateRollLoad Load along the barrels between the rolls of a four-high or six-high stand
 	// (POST /v1/calculations/roll-load)
 	CalculateRollLoad(ctx context.Context, request CalculateRollLoadRequestObject) (CalculateRollLoadResponseObject, error)
 	// CalculateWearRate Wear rates learned from campaigns
@@ -9473,6 +9666,52 @@ func (sh *strictHandler) CalculateCooling(ctx echo.Context) error {
 		return err
 	} else if validResponse, ok := response.(CalculateCoolingResponseObject); ok {
 		return validResponse.VisitCalculateCoolingResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// CalculateGapProfile operation middleware
+func (sh *strictHandler) CalculateGapProfile(ctx echo.Context) error {
+	var request CalculateGapProfileRequestObject
+
+	var body CalculateGapProfileJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CalculateGapProfile(ctx.Request().Context(), request.(CalculateGapProfileRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CalculateGapProfile")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CalculateGapProfileResponseObject); ok {
+		return validResponse.VisitCalculateGapProfileResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -11798,383 +12037,403 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7P39ktw2sjcI3wrefs+EZ+Yptbr14RlJcWJD1tgen7EtrVozjtixDw+KRFXhFAnQANjVdRzau9ob2Cvb",
-	"QCbArwJJsLpKkv2M/7G6mySARCIzkR+//OUilUUpBRNGXzz/5WLDaMYU/PPLd3Rt/6/TDSuo/ZfZl+zi",
-	"+YU2iov1xfv3i4tvZUoNl2L8ufeLi5IqWjDjPv2KFiXla/E9LZj9mYuL5xclNZuLxYWA312k7pGLxYVi",
-	"P1dcseziuVEVW7QG+jfFVhfPL/7/D5tFPMS/6ofwbTv0qw0VazY2FDxwioFkuh0dR6bbEwxTKS2VfTxj",
-	"OlW8xA24eLdhRLA7Q25pXjEiV8RsGCnpmpElW0llVwiz+rliat+aFn6vPY+C3n3LxNpsLp4/vX60CGz8",
-	"X9T+bSXCk9C0YCTdsHSrCRUZoULvmFoQIc2GizXRRtrVh2eTqX2iKtGZTsZWtMrNxfMVzTWrp7OUMmdU",
-	"wHy+yVhRSsNEuv8b24/Ma8v2ZMfNBogDv1nKbE/W/Jbp5nc4ZZi9FIyw1Yql5pLcMPcL+AK7ZWqPSzIb",
-	"aohiqVSZ9gvDo9SsrDXFB3aOAwS/fvTnxUXBRf2zPTzGMGW/+Z///P89+L9/+uO/XYT25JvVd9Skm8PF",
-	"v3UMd0ksGey59txxy5TmUuD8uSZGkqXdO3sgssGFrB7gQAMr+PzJyOxew6RoHpqlJR+RIt8TjtNTMs/t",
-	"tLTheU6oIWbDtZ/0qaf3vRSsJuDQl+1Dx3z+W15wc7jmbwwrNKFwShd2gYXUhlxfXV0NHI8cvhM8HE+v",
-	"FhcrqQpqLp5fcGE+f3KxsBPjRVVcPLffBL5yP9aT5MKwNVMwy7cyz7+viiVTAyLMbsj9JdgNMyNiUjNz",
-	"giEMFdnYIPbv9x3mvX1fl1JoBmrtjZLLnBX2n6kUhgnYcVqWOUc1+bDEJ/7Xf+u+zhwbzn8XRuwy0A/u",
-	"4O6UFOsFCKyd/ZWRJJNACfcRO8bLNGVav5U5UIUJywj/vLjlbAdcvlZcIL/rDV/ZTWBizQWDX9Gs4OLi",
-	"pwPeXly8rDJuvuUCPloqWTJlOBKEAgFqpsyoYQ8ML9hF4DPLfcB0wA1i2iQ8C/7ZLjZsmjQ7+087DxjA",
-	"Pd+sQi7/m6WmXsUbug6sgttD2vnH2GY15HhfD0OVonv7s9XP09PFcUKz/IIqxfI3Sq54HphpVXSm2RBe",
-	"Vsu8RXWBZzwwwbukKA7F1FdKFiCQC55leW1bLGE2VlIdPWJv5TD8wq4juPpqz8X6ayWr8nDtqbxlKimk",
-	"MJvYqWQs51aHJxndx76z9qMfsGJODVNJKithQsqtzGnKCssqZMn2UmRIUJgvyaXcsowAnx7I8L6gtmzE",
-	"MpY1Y0W8IlXWnl3EG8rJiTFmB1mCz+azPq43UpkhYn3HtbZWlZC7OHqANI8/oii+J1gRN9qRoR6is9Te",
-	"RnRX1Wev7hZ02WWY2V/bdw6Znd2VLDUsO6Tdm6dX/niCJatTRcvSsugiUhCvFc1YLAnr49DfwTxfWPON",
-	"gUqqiRc8NK3TVJv0NWlXShZhcx6GBuvQUp3YB8mGKWecU7BiU5BV1mLnghgmoomAe4U6Ke6NUvGUJQUX",
-	"eDeLOWAoE3S0URNizzaZWtNeNCziiDzMY29ZKZUJaG+9ZVkyR4fDpOLPYVueB3RRITOWB0WtkKanmg8e",
-	"6X8MKDN3anj6Al8racrCXFkquVa0KNhn9jYlhL1+W82EVyx3MnOqDfm5osqAbRWhdhQ1TCf+5hPLXykT",
-	"JnGzSEqvHhMTqesqsZKKpVSbObTu216ei/yG9hfjqDk635q16o3szM5zRIjHX9E8/UJmcJJplnG8fr5p",
-	"cbrzKnSZP+Por3L2UAS1mN1VniaFzKq80klR0sg3S8m1liJR9pIQ9U6Pxu3JhifSH2SIUs60fCO5cwjO",
-	"IRkrzSaZb4MW9O4bfPzR1dX1sE16um+Grc56/kPE+T8rKgzPcbXdtRdWa0Xu9vVV7JNPo598dnUM39ip",
-	"4DD4iQWuY2j9b+3tfx5P4BUhycE5En+Wloxa4ZLokor4t1Ild8IxYFcyvxbEn5EFKaXmht8ystswQcyG",
-	"p1umwECobziX5C/oVgGX2FWcjP6QIkOwdJvMH3C+pLFGLaPWUGWrFU85CxnsHWJdPosj145RNaWGD0XS",
-	"/UXf4pApDxkuQOGhU3FTKkazmecivY0VZCz+BPRI419d2NGGZv8Do+oVw3PdO7rM7BgTCVx4dBZ9P3a3",
-	"h4DRxjVzpzPS4kmqAsyAbeBIvzTk+opsv38IK4zhY1mpkNUGLjR79FOW58RePzQBs+RgBeg0nHTfIAkW",
-	"jY+xu5LFAWVbtBnbpjeKZTz14bbuZm34evPsKp66udzNeVw5yX9IkkGiSs2ID+JhZKWs508U02aIylYu",
-	"xM6sR3nnnvZfaC1z0aLQGI29iutSd5ipYW+jD8chT9+L9nHs6H32fS70Uw+Tw0VfD0iRS2rvmwPe2oLj",
-	"XGNcBwUXlb0H2AmVnCEXxag+59WPGQO+O8sxBW/E3xPf+OveG1hB6KqYUyFYlmgjZ1yN3+BbN0YGr8ba",
-	"UGX0rLu5v1aZYw4W0Nxtb3v0LoXbg/QXPsZl34iyMjMV6L05bdiCeXT5FPwnaV5pfsu+8zEzjBAdkq6O",
-	"sX3eCbFdnYJ378OJzR3oKQT/zsKZnYvWBKMOk7zn6R1h5L6NgxzpaDXGZKeI7dRi8QyhnVe0pCk3gdyF",
-	"v8odKap0QwqpGHp2mdEkpQID5M582TNNSiWXdMlzbvYLdDZx3bikwBdbUm0IN5pALkPLU4w0RGcVXVMO",
-	"npleOC/JmfMGBdIrGFXpxn6WZS7jhFACAWtrCLT2suXlnS+g7ZJZFq8+7yX3hqVbM43gZmJK0TkCoimt",
-	"LNFnuj+5iGZyCJ2/gTuyDHP6DCEmpJl89p09Oe8XF7Iyp5vknOiVZiZBAsUsyT7tphr1uLfSIh82LEvm",
-	"8rh7TZcs5SueJiupUpZsBfpQZ36lc2ACV6Ud1QQf9eLDTlejg9sedGKps4hzMGdSTG7T3/EpiPbvpx7+",
-	"gZtNpuiO5j9s9kN2TH0zw9jeQEoAHuJjjJM5x3zOCTkjU5+eSzupR1eTptFRPNweI+77U9zd52eJ/EyW",
-	"UrEF2UGAUUivLHf2R81EmN/7FJia4r3Zu8PXwyx9ElMINdw5DCGcY07FKUKSaesmG8PbKRVCmqRgbIhD",
-	"8AmyZKRgZkFWXEEEKl4XH6fBU6mDqRJCKlIJa9DJFSmkgMzSCNm7YlTzZT4QfV/TMtrhB1ljyc8Vq1g0",
-	"+3yNb/2HXJ4/8lsaXoQSTt8oeQvx8cPlY8JCsuNmIyuTpLU5d4/8EvvVuRet8P2/d5RaqfKBYGu9zw0l",
-	"HDPhLndZ3k+yv68trh0NttZn9xi1OfusSrHiGRP+Qu8SYa8unz1dHFxQqLFyG68j9lJEtYZ7CrhiXcqz",
-	"XmCqClnuiZelI2L96vLZs2dtmX75NBTkuStzykVMIntD9VZmlHvleiy799FEbu/RKVLN9f7JVSwbhhlD",
-	"pttQjAHCLsFz7EMyG1kpnQTS2r8RLrFoQTQXKcPbrnsNzNSyMoSLOHnoh5t3XwQmRAZv59Qid9mBKc/h",
-	"H5XYCrkLZ9AyYdR+1iV4xY2ZqQhjyEjzHPNT+KpO8vRVKxGkwCFgLxIurCVnh8AxI153ryRQVzH3rZnU",
-	"aE0vqwZ04BwX49w78UwdBoli0yaZTLdv4EmX/cNvZ5Jl5gXjLLeLEzqq3f3OS5kuUdpHtzkeXS9PXwaF",
-	"xMQI3x/wWfesDwrKL+1D5/EeeTkcsxNbjrvmpZqn3oUXQHZgumUikavVResoBqWcqAtL4nLXpMpmcq+u",
-	"ioKq/fTlw8s0NyW30gXWCbSHdlUD/sPjG3aaa1W9/We5Wsl0+xU3hot1nIHWVRU3zKAP2QoZYiRZWWPK",
-	"vCCCcbNhyv7KMgThhiBLfBi/yBHiMVp6vR+i4zEWbsve6VIWq66IVERLVeeJeluGCwJVX60ysz9f9asE",
-	"h3RcW5/2AwuV0vbj1Ju9zhpupJZ+QXK2MuACWUlVm9BR/o4Jd8c59Wu0R62rJU8RoZqjRedor5+GGdHv",
-	"1tl9lWyXzGBhWjMwGuKOiPO4eGYEIZUFO9YS7+2G/9og4U8m8M8m69/kwUT1tzLP69ifk+maZ7XN7xjQ",
-	"09DIMskUvwWekGViV0sN1IwvpTGyqP/qfqwfCNkBr6TQVQFT+WLf3qo6b6oqy5xjIaK7hJeVKqWGsyGF",
-	"2Ux9d6iiYTnpX+1Ozt60XP1JvNKaadoruZvBLa01yl3oc0Yamp/yg5UwPI+lQI87wXiCBdYTG/UedScT",
-	"KPHTpqmwmecIHTY14aslU4kJVO+M3TtTnjFhEr2hKnDGXq+wEndHNVGscK7GOR+uBgqfSqoMoSvDFEkV",
-	"9SgL/jUdt+ptCCXhy6I0exfkQDeZkIaguAxw+3aNdIvOOdThRd1AjRrLSCUq3SXT2A0BfGXzcgdwH5Lt",
-	"Ojb3zr0wkVMOyi7PMXC0IDtGETsCZhi5nBk375EY1ruNktV646A/uILMS+1DWhCu2tB8ReQqMkLrEgZN",
-	"kMGX0mzcp0Hd2xFbBqNzn0MdFNOxIWEopMuGC2mBqDCgW5QbhRJ4M4bcPTG1ZfvG3OryVYcFumezYegO",
-	"Y3UdCC2RdbC2AxkyIBMNTc0rmqdVTsPJv7QslaTpJkmlsBoz9kDW70WnCFjeSXY8m1PLUdC7RCqzkWtr",
-	"jyZYToC1Nvf7Rny1BLxemUSukjKngrkPLGm6rcqj5jL4sXtPaifV9kRTgk+5CXVP0df8lgkn6N9gdcRn",
-	"mkB9BFTUSpLLHUbAwanOMYN7rRgFcSdY3Gm2Ezt6w4/Z5VspkoJrpu+xuQffOHYKx25l7wszhmdUJKVi",
-	"WleKzXlvMN5aMrqd/8V+kqYLRXalR+jjoSX0mSHIVSMiYkoCDdJ8fDtHeGWKFbuSdxGQ33Ga4KjrfkhX",
-	"dIXDK/cXkvqiOP+Svx/SO6a7JXK5II/IA3L98BH5d3J1ef3s8fWC7DY83ZCCUbuXGcm5YKC3U1wJoWvF",
-	"sFz/Bbl++HgB33YBT5dBunDIXI/sII/J7zAHtp4PXFwloUTnfL0x+Z5oiYYxDhEZ+oP9ialFg0Jia8py",
-	"wZJc0iyZmWNneSh+oN45gpfr6QZnEWYcmXOxHjUhUiaMYkl6X/yYumAOA+pBw7nOZ86pWkNlfIP0ZTZU",
-	"EGoILZacCUMMK8CXUFlWWFl2YYgkcZ9Jgoy591KHhaau1IqmJ6CmvWTXB9WakfeRvm7Vi2av2zMNbl1o",
-	"BnEcdpRowj1HskVG3qvU8Ftu9skOT8A2GvpHaPuau8IWj2Pfm1/je1dSobnEIxo7P1eycnzZ+1Pvf3c/",
-	"B+rq61TLDaMm+W+c33obny2s4veqZrSmjNhv2aPt/SEPwqwQ2ubhZU9N8nArGyIsWszbbF74qCh1vLOe",
-	"+cDwoVcI/lQDOQIeXOgqPJ4lpBh1yHRtCNCrrpf+cSjkwVLGy8mQ2lt8rCFCy5Mz/S48hmTrswMSpl5A",
-	"kPKKG6a4FN9Rteaha7RJmAhAKn3pkHQ8XoDDb4EUYEtrzIOOMzVwjGTD14F43JtnT2d9JUcnaR8AKu4b",
-	"qSdHUIWtlZS3wbpe5mqQ6vctCaQAPCZ5yz6L9D9uqAqQ+m9C7oQz/TZUZC+Q5p2UPQhaQLiSa7LMZbod",
-	"SOLMPeZmTFEpkjIGQqEpsQodRH9jrhMNhTSkCULFuBxpumERpwEee2la7yQOWiT+PRkfgR2u9LYcActd",
-	"kEpjkZmihmHuvAOmOmCwSnATXbvc8Kp7cVEDoWJI0R3d7u6EhMApMmtGwYSwSPRg3IF0nA3Vm+AfthEC",
-	"EdbyN/vg/OwaL+ZDgnx+4o1DMvNl4aPKKUXZr/GYSMEWhK8IFftoP3k8yzb5QENT4gJkF2ToQiEHZBMv",
-	"4tgyNn0IOMZt9iBT/m042arJq0JlKSvkdcqVi2jX/yxkJfDBnasUES0/s50Ey/EzOaO6/iLN4J/aBWLA",
-	"ooJtGsjlOlm+09lSnb7iLM9agLx9qCpD+YDHS1puC0QY/+Pm9ffE/RUSnTaMrOwoCyKVC7g4kPvPNBE0",
-	"Ij7qx1r4CYVXIrjevNqwUAL1hyiIOaZapb4c93JEqKtC9sDjPuHAPq6Ji/4FwurJkuVyl/SUb5Rinx2R",
-	"n5kqD6WouEmhr90ylfF00jLGD/zDPfx+cbFnGlAdZ695VnWIn10L4DSq0KPFlEdd9XUiV/E8O6uEAok2",
-	"DfNwPf96NCuP2Qrg5F5phkjkm1SqgJxdUs0S5eBTY5ycioek2neMwin8fYvNyAPicp/+QPTPFVUse06u",
-	"CDVkybRZkKvLR08hG5DmO7rXRNM9F2tQpBuaR0aWYT6JXCVzFzIn4G+Yh4OOOspvWc4dDd7ZN6dLr1wg",
-	"F4m7aG1KcIH1hIaP1D8aceEtgT3Ezgu4tUL1lgAQM3fzCannr7gRTOugsY55ut7lWtA9Wcs6Wu/8/WBc",
-	"a2siMTQruqzndXOoOFxWeUYKlwO84vMqI9EunS2uWalHOn7U3T4wK82KNrREM0m68xs9pezO3BhWToh4",
-	"v2crdzkxCf4rOumwEcieGEFeccinf6EmhEZ5ADE5Clz8dM6zcz78bNbDT49MMiufXiwCSJb2g2Ok+/Bg",
-	"nh8N9TNA3Uj4k2HSjkCFfk3LVoeCw9gPZBLQss42tz/vpNq6fJ4N1b4DDalE5qSV3fyyrvNje8xlwrvQ",
-	"AvFqtAn0KID3nncwP50Dy06Ba7LjGVPYGQdHdckOPwpdFfYrVhKWVBn9vEns2jAEc24SoCB4yTHwCGn1",
-	"9UB7QhUj0FKDZcTIhUvtFxkozZV7kd4xjQ083IeUBBT8yx8PgXhcBMfIhGUDQbav7epEhyA1CrWDObDv",
-	"6ueuyA9WLleOzoCkig+7iS5wBTDBFMM9pKgsya2sh3BkTDDETrcYiAmuqCJcQB5yvXOfaZymcznaWdnt",
-	"oVsmZoxoVUSYSpDQok2LABT28zNtWVL47fTK8ekVKYo+Vy6IbFIB42YF/HQ4nYN9Jcs9ZpEWNGOorfoF",
-	"JbA78UiObkEzXrB8GP84BFWin74H1mMD8uiH7Cxu0SZNaxUhgeWQ2AfPkTVqd3RfCyx3kvDCv5Q5Jcal",
-	"XbqjZg8JsG0kMqmh9RW7B3IK825YbWL/7xNr7jLGvb7U4pj7fGdNyxN8pcWQ9/lMi1PP2l8HRA/KAUiY",
-	"IUbuqMp0y4KVCoo1ztB3x1F8ccrDtRtVUU4VdRbmZP6hwoIqE/dIzMnqxwid8lkE9GdHCLQm3VMgXnK3",
-	"zmzQAvJ4sXNcInkud3SZ28EU0zqcuPkarRrB0q1TxZAY4xyQlmK5pPYCBiHOYJHeWEneYErFsBvl8dV4",
-	"LeDTgb5zE7kYwwP+6c9PJ4Z81Cs+vG7DX06ir48Ag159jp35Rsb+U7/y8enVwOiHeSEjvqpH7MHnU2Ak",
-	"V9DpYHR/V7Tgeafoyl6FLHsjVoxUawAExR+FJQxVCVdYIs/XmyTdKFnwqqgf6v62/aguWetjmhU8Cfye",
-	"i4ytuOCGJekG687cNA6Ggr+zDAcJlpjPgVftQ+GPQdo/nqL9k2dT8GPDyTbDAz/5cwSndxk9JPm5watY",
-	"p8vo1dS92kUwHMsMirlTRIFQXp4hCtSCmTqMAVVsVuBkBf65ea9IlczyGfsWjHHezZwaFp0ViKFTfX8Q",
-	"K2aG0MiVmUGdPnQd86iqutuK0n+2vQHhrfYZK7Nb1oRMsi9Y7lwV2C0CLnmKZrzSl+QKvd8ubIzoAzOU",
-	"YBAZuo7f924AmpTU7nlGpKj9ti+w3dl1q/gJsbyGIaI+n4SIquVErzqvSjeEaiJvaU4ePSFSkaW8I0+6",
-	"ldyfT8sTHy2viT68jTfGxQN6xHBJRk2fU27AX7SUSjDnHaJ5js4hUynBMkjWuhjb+JjSRV5wE6q3+2Lv",
-	"WhvQ1PA0sipmVq6GLoPlpd+7Ztp29Wtp7wnuCsoN0iGYElVv8T3h4SGRXRx5cz9khG7NnP+0X/swm/xd",
-	"B5XPLPreY+H9somirAzLZruDhsjTzCxEgW98TsenAzJ9NmDoXajTpW99bP9KhNwtCMriViKPnhd9Oo1+",
-	"nBUjjmpf7CwxeNhnGcFcx/jiE8Mtzs+CFebpV99m5BKPWMkFtmgvqWtZoXiZ7DD5yV+TwaZQLIEqeojY",
-	"Vlx3AcPsRRt8H+DxTnKpoQeh2TA1HcsbbDbt9+gUtnMtB85gPn9AZJkZ3GSYNvH0ece0ect0lZt+u4rR",
-	"8ogejXDMMI0MU7c0H0jToEst88qwhCkVjS2x5FQPp2q43AySM61JwTJOYyEuOdWJPkeeBTTfdswc9Wl8",
-	"vM6Dn/NOMOv92VPyO5e2EEcLn2Db/Yzzey6IPTmJDwop7KLsm4uHkOc2VJXhlAvYNSh69SFJ7jgmGhGB",
-	"h29cGJOaAYDRhz3ArFWXUO1TWTpfbe1sbwf6m+iYtmGyRZ/121QKHaRvGbX2+ltn+Z+iGZ3PfZsFEjKr",
-	"//UsDLMjGuDpAJNCwiFVGQG6Yog6vovwWE89L2FqEPyOLUvo3JZ7Z20hP89c89wl8xw4LGS5DVQ4QF/A",
-	"GhQH8yQtXQBqaCdeEOAYKyYy77urn/btBC1Ji9GegrM7gHdR4iabDnp2Gm0/2Gtv3zs/NYnGjq8n8GGJ",
-	"8TGH8QP215u9AVON9Q7oFyLbd3x2T92IeMnr5gyzjBTM0Lxbr3+yIEpMoYpdY12nMuOOeD/HNcxsiOT9",
-	"aotUrtdo8S95noMvckkVdrGDxM2NNIkPwacyzxJ7zvBIQ4l6MB5hRzqFjQ9Mcgb7/jvLlg7M8b7tz13l",
-	"ySz/eOkbOE21Qmg1ejoX7HTlfUmjrYjgofet6pp7eLw9tqFfXIeGfkJj23YS1vIscAb2+t6d9dbxfXIA",
-	"+FlSY5iyQus///nywf9FH/zP1YNnPzX/vEwe/PTHfwtxz/fszow3WhstuOik0Hof70ANGyKYLci2QHQ3",
-	"KPnZ0CU3rYRCvZElqXRF83zvG0rUjfDEvgbODeHFNo2UYubc5K72HZgz3w5VHdSZzgHEO0Z2dE+kWBCq",
-	"SUYNvSQvfX9BspJ5LnfaZZCL7QtCScmUhn6/NNPkvzL5X75WCgueyJJBvl8gs42qdVUAnuGgdgzciYLe",
-	"easQdN0OMZXCKJqa5029FiIoFszKMl2DL8tsvyA5u2U5JoAy6AuSSdO6AjZky+Swi9JIsmQkw2JH76Tc",
-	"SZUFL5Mb2MMBlV4nsS+IYjmFnFZXjKaZuuWpHQIyVg3C4/xcMbUnK4ic28FXPteoIXBgDgUzG5lNzyL0",
-	"bvPHYFJ+/edvMp+HzzTh5pJ8WwMHujZbgsEfX2AO/3/VM/6vhSsJN74iHzL9rVRi2viMf6lZvac0y0Kl",
-	"ZSH+f71j2TumzbAFqxMjEw80HGHEug4TPVKoirWr2xs3Nhh9+Ccp8r2D+qQklQUXa9Iq6DoM8CjwdCW+",
-	"3GBwVCeyIPd1RzXml0JNvdEEP9KB//RgTu53FErawyEmR7opn5w3CF3Ts3EdAx9FQuIbIXXzhnL1rcRW",
-	"/P1aKQ/wRPP89eri+T9jbIKfFgHuhaoZ40KPgFPGoJE54Jv28KDujVHU/lgvEppLscakaFkUUrgodWT2",
-	"MaPbucBV8I68ta/MqI4IoccNZGD/lSnzP8Q/3CkOMDtJfGZADCmhJQXVCbtl00cAiw4oyBvH7GRnb/xM",
-	"IJKqJFrmt6xOsnORg0PO99hep+ExwahqCo1dGQNtCiXABKECvYngBTbuTUhi1/zuwYavN66PVUzqabts",
-	"Atmp7QsKTeiUKah9cDOXkto9VP1z0eflAz4Ngwx2OSQsS5QRTL1erTCQfO/bEdcFNelmhvvvnm6JLkBS",
-	"e/zwerU+rqEF5gH7bp2DFkNT4LOwRuFIW6l20kzbAfHg6UAiJXTUMRuebgXkzRbjSXVQ+nLHAacFX/Fs",
-	"bnWaM9iPawD/aLrphR35YLLnGWp4T75zkIwvrLzNuAc3UqzGbo7wDU0NPwQh9LrdNNiVKIGQaiFHS1Fn",
-	"Vx0qtiNSm9pCMonm2QPRqkOy9dT83Jkr+mg3fGWCfF0Xuco5M55u3tKe5oDjL6eGKZoncrXSLDy716tO",
-	"IZfTMKvhYodFU6c3WPaApXpYjFZjgNc4S9h4hJtZabMPHoWXWFKuEixuyFig48lLsc4ZlmhZ25jRdNPI",
-	"ObieYAaaY3KAZu7UJS6gZh7fo/uJOU8cN8VumdIDreww5Rp91HqqlfLTiFbKM9q5NQieQ2iB7aF7JySY",
-	"zlywyUU8/jyi3XILx3xcXQCaBNScHCGpY2Yi1XbqqL/xJ6OQt64e0siyxW9urk2RjC8mJdiVhWCWoD1O",
-	"cMrQl7PcN/dnWrgwz/hq2jv0eeDgDPg5DzXfgCFivKPqfqlt9W39KK8aRvyPcCNqI9NtYjVZrHXYoxd1",
-	"XXhbX2kvJkg0j3YSd/WAxx2O4k/+9W+KUipz00Bm9bPly5ynViXNCd8BQvG8Dh2rSrPsqHcAXzp87x5J",
-	"/zzs0axmjn/YdrB9KaRKcLGelUnZP0Du+x1y9ma6ONigPi0H+eZoHNIPZMbyrBdD+Hy6aVhBtUaH+BFz",
-	"mk7WL6ztw7Gn+HgO/LwMEcCJnNEhvL60dTLbPp8C/nXxhlmtNevciNFgTiBHqdGx59Cd/aOC0wSmaffR",
-	"y2vcK2SM1sSCF8h6KwZPzbdcsJdC70LuAeTYA1rY0xspUsoGuG6UAdxjroa80u2QNsqHtmRoZEIwWn0C",
-	"UQVLrCczSLxTBC7bSuz0ocs3ORXjgPlSx1YM1B34gwpiTcvojmPtL/UQf7wFEKOvPMzlQBmXyKYpVwev",
-	"YdzWN0PEHEbKl6XhBc0HLi1Gll1+6PueVlKxZNbSD6H95jF4Z8z6e6FFj37Gw+/VG9qQAjnCrz6CN4/R",
-	"3zD/sIk05K64CsqpnAoBxbyyTPyRGCmkjYxPtL4626DrQ+BHoDvOIJzrjTDj9DPoJeZaDPpc3tiSs8g1",
-	"i8NEiwgjCUsr67yXiHGwP99Ry6mHOd1ehtO+fJbFcPpM11IKXADK+P3tA2bhuWp/ZVRIwFEeSGFRjGb7",
-	"M3bvT6XIkqWL1h4yBzMJjwaJtU/Lypypxmcfr49cNuxgiDin4sbI8p5Fcz3FE4ioXUf2HsUsoXijp+GX",
-	"gNEDE0oGrM+2UJ2mZ0/Pge3sJztEWMEyT9tZEaQxYr7z3re6s4XLacWkCPSkyvKFQ2NWGp45Atq11XBl",
-	"qrH5VCV3WBjPoHeQwLJ0+l5PdE0Omfatt4d6I0dkP76Vef4SWW8+7vR07+XuEjGCVJUz0FtlnjffmNey",
-	"aTZMdN9pdwitDNDvWDnjFjIGqPymlQrb7rvtw+LYWNv9ZP9QB8rdn+qf7R/bcaDmkc5vg2ziy9jnHeE5",
-	"Od06lSWbvtfiPG7g4feLi1uaV0zHvvYPfBqRWbUj6oE8sPr1tcj3vZ4NQ9VSzrzA+dczCm6lm8ZJbrl+",
-	"R85xx+1QeWrLA5mNbeQDK3ZXUr1wsAy6ieW6ghlAzIAuD116zCu3ajne+tAQ7WKHhY9rCAiOYq0OGmeY",
-	"seombScFsNUyh5qefE9SqpZSJGVqFqSgYk0F0wx/rAGJ4KdVLnceq2tFUyOVQ+TKs6T9t7oj5Bz/5Qyn",
-	"4Syrb1a10SDH/KM+jrMw3zUrlvneI9Yc9G+3+hdSZSueZ4QSzQzhwkiMrfcaTn5+tSAo8sijJ1fTEe0p",
-	"rd3kdvryKOwzHcB58E86qFDA0FaVb1tEuEFg1KWHp+1O/Ho0leHRZCpDw5+hqdm/tbO2mgOxY3y9MeR3",
-	"l+Tq8vqpPaFU66oAkF2oJF7z2wFQ1cYlMEXE7u34IBsA/u6h4oEXP9N2m/tba7fL7+4zyDUZJRrsr/9v",
-	"ymXh5jjKhDUMrEvj7+3go3pyn5+C81pSJbCl7q+Tm3rcjj6ZnF1InIULR+1TBJ8KzZZwAUnMeQaJVgvy",
-	"3Rt6aTf7SF7sl6cFJ4+wDZsQ4HClNOai+FoempNKGJ63z/VawlYPMsCjJxNZG9MEVnInEiNzpqhIw0iZ",
-	"L5fQRr+GQKbc0oqaBfl//5+iN7eWXLyalegzPLkg2g0iREsCYhIm0q4V7k7q6iSJURnL+S1T+ySjez1w",
-	"75YqwxxV15AQj7JgO9jS7qzs3nhaPZ4SMU+nJQtkXiCeYGs/g6faw12bnSTCnuElsCNMFhM4oL0DsOCS",
-	"EblyxwkatNeQ4YqtmGIiZTXZ9cLKgi524dMp4k9lLGZrlgAwAlo5gTIXRhWkBwdwuxtkdmsWCszg6jDs",
-	"ZXOaruNToK6D6JaGryuWsDs0acI6yDWfdg9bpvXZwc8JJaXMebpfuCqHnO56uuny885/f5pKNGtN+fHI",
-	"lOutDMvXN4xum9x4qG+hLlc95ysGsrSZfY/AT69maqkwjOThVBW7lXk1AF39tvkj4vdS087uB1MpowVd",
-	"M3I9OHX2v67+FDH3sPoPsghU9zYpoAMcfYNaLJUCshPBoeB1mmDp9jONFVWWpRuEfNAm9gDTHRfrS/KD",
-	"VFuWwSWoTnrE1z7TDktwhsK7jlybkXDnPc3a3Mc+gbUB9qOQyWj/zZcEHyTphqVbouleEyHJ0oE5ck1a",
-	"r88UlFeXUxivbpJ7pufPcs+0J+T4LJ9NTLMDAXz5NDhNj3nlYQsGnK9fK7lD2Br7CoFXNGQ7wwu10sft",
-	"ft5O6g2I0e+lcSWis+y8GBP68CoeMA8mrNMGbVyuXOo5XrUIwA9fkuvj7NQOa19dXg8m6qe3gbNaKkYz",
-	"P194Do2E3UbmzFfeFozQ2kIscyr6PHM1ydpTN7s1rdYsqUTKlKFcmP1gZ39v1hRYYwD1moBaJRozBeya",
-	"jK9WTAVM2EeNWfbk/iYs2KeTPgd4CuZ4aCc+a83nzye48GFhROKwphA3xAxYVbDZ+MKBjQ0n0Q5ITAv9",
-	"s7f3z7GMFuqeEZ8ySp9OLGFDVYa5UlwkeiN9bnd3Bd/KHdPG15L5dxbkxr5AXlmR4PokzzhOj6bmloNf",
-	"LeI4ueOPzx91rB7f91h1HIwBBvV/nnbpfN6WTr5+2kswHkXax9Npj2pt9xtyk8PtdGRlj9FqVatcRjLG",
-	"SigzBtyE0Xvi08EL2eSlMTzfu6SG4AnhXf2N57JgVicQWtdVg3DKqTbH8WfU+enMLN6MPu0cZ04zwJ/v",
-	"ABbj5POKmBXeHEIgvN3bnbU99k7hLBlVgzeNyZl1tDh0WghOrGNchbKh8DA0BhU4KyrRM6buQb8I6jkN",
-	"NLyjXp00ff2bguydhLomLtb6zCckonzcVY13rsd+plAaQ0XmRQpWTYPXsWtuXJ1AqcN8c1pBOp8TkaEy",
-	"HtTqisATVr/cMjT5fVszBy2vc156qb+xi3AETqVYcVWwbEGKnt305zmev4jlKAa9YIaCDW/9nx2yiqul",
-	"9R3VwcX7u2M5JGJ6mhYswTTuoGwvfNO2a2ja5kxQROJsMzPGec7Myq32UWGBEKEdn7SiIo/inDqTuSos",
-	"3SbOb4CCJ8i0b/E+768h6B3wNHTmneVR+znky6fkdz2fQm211ozepnMLX4QSwAm1uzXP+A/erXCFiqdh",
-	"QJpXkq1WPOVMwL3PP9ieO3Fo0PrA/Lt6svAlqFysgQKS5w9WPC/ql6YsxMdTO2RfzqcEih3aXWHA3w0v",
-	"NVrZyDX0/V3AQRj00l8+afjrnk5jD7GdOJsxeP/6llFtXK+qtoX7GeBqwmUdTPN2d8+6TVbrLs+NRgxO",
-	"dDLkUm4hPDLnJE+sB0qBx4M0f4H7LLjj3VqsdKk9864QmwWDNk/bUZurkxztiNTs1ytSaeBcSKJD70cq",
-	"C2vSif2O7keiOPcLwiqWYTARuSNEzndYOx2+SzibJEJoTt4jHkXQEkpzS8XTMJxBE2BakIILqUglOHo9",
-	"CinY/oR0s1YZXLxXuZRhjfKWYhimUiuaMmKYyIASuw3PITvBoXAccOHVPc98MzlslxKanHMJ2Dkipg8o",
-	"aTeZIzTwjElZNRx0WvH1xs0Jk0pBkIJD/0PMaoD9G0J9hEnplOZsyKoCRylqaziSjdhzFejAmmRF8xxP",
-	"4J/QDDze+zt9PishKzMVRA/RsRs6v7ezUZc0YxNYNO/6sDPwkoPCU9wX9ztxUhyv0x5HZEjghIeREH5o",
-	"A9d/1ImOqjFqrUmn8UCXhQVx39t02swiQ0s230hA8/kzDdYCyGo6xagnSOyw1qC1K4cTPN7hE1bV7sym",
-	"1fO6AQqj0DzdtQznws4ettwZxAHN/EONAvXcGjr2pY00EDRCDM6n8DtIEpKCdUOIL6DjenOX1w45URwv",
-	"WiKpZGgVtmDf8YLZK7k2FC8QYPY5ygFtgRH7Jkl0/tjnkwFtV5K1LYYPB+DLbL2r0yVWprLK7VHheU42",
-	"9Na7lg9OyOmOx46qIqnKpKk97OU4wO8btEvXjF+0dA3uuv0QqcoXCBElMH6KLm9KMlZQ7KyPZSP2Qlk4",
-	"rMR59s60FwKTYiB4N5xy8qX7CzTXd01AXSTPro1RNcsT+ShmToBAPx0Asc8S+yxGnj2KzGEE7Ory+ump",
-	"pmUv96F2Xjf29zgzaoiGiQLM8C1V3MpT7yJYSrPpYFsxgxwMgqMopJgZ2L+OnvtI64wfalq2umSgBCyZ",
-	"ItuOIFy4REPF0PmE8ze0Wm/MQQjvcS0tri6v7y3SdtAhSyU9CMO+lnK+mrrTfS6XrDZY3DdGLIF3NRAR",
-	"E5mX0QemATceDRotC34iayGcul4jKvS7KRjKw0VB0F8lvlbjK87yrAXJ0K/X4KAmBurufTFHj6usaJPg",
-	"HbPirYZOPkSzJpnE0osWuLYVjG2IztGkf4/6HWqMh7jKQ5WFDfREDN7OcAfKfRls+akNuHtqtOu/v/3m",
-	"BdE7btINNlbhehJrH/7qBx/Hp/Cx3wZTaUYtYy7T7aBmcx5ozOzUhu5rv1y3PuRJCEbmX4g70Yg7HwhF",
-	"5wND2yCizQnga95ae5BlL0PiBtsWObjCJgvC+Rq4hrAOy14Q4yK/IrOqjQKWstQtdEP7l1ZioNLGGWRQ",
-	"KYmJFReLIRSTwyLg9icwlxRWSLhxuYmRFdejNdKdRgwxgMazeseGsAJ6rW+bCQzsnD5/K0YFo/QOmj+h",
-	"/ufHUxLXfSW8DEjNfyWVYnVY5pjaQ5/jrzdwmQEjSlOeXRLfeAHMCQg3aZ/Fgzdv3zzaPr5wH9NQq7jX",
-	"L8Ba8bIZs62dpYZl5O0ZXh/oALjPJy4LaQgCsBYDf+6KgSDipYslJbqkYvqL148iPpnaCa8QFWq6wVK3",
-	"EOQElRxT+NmNtno6vZZZFaQYOYjXDq6t/CRsCJb6hYGM6my5VqZcdIpb0Bs2q+0gS7fJ0RR/9MHCxrJ9",
-	"03fBPQMKKWMlgxD9Dx2M6kWdrtsuRAZcfJZr1g4k10HnU0SUZ7SqrWNGw2gUA/GxlPHbmQgLswqBU4W4",
-	"Y2MP39iHvsWmqh3kpJ6HoyjNHtNWsPsANxpcerg/lu7YVgSxWWZ1124O3ZMQVo/HvOiKsD9fRTV6ecus",
-	"5OBifW6NOqua+zjtG8S1mk/g+IbIbrjFuKIHpfkyu3WnoEdCXiTjeuXg7NlX5jdfOK6b/coK9PhBZiOI",
-	"WCMdmkzMuaq0ulIMfDD+azdGplv7yfCdH11TgEE8oyNrNJ9XOQtdQKwCABh3zYz2+D6ArB/g+LlIy/6d",
-	"44CZXWMNJHLrU4dseYjfDMttceIYFEzn2BwjmzD9NGOl2YzmnGH+KfD5okk9PUHuSWzZcNfR2dbin+mT",
-	"lAyPn+HBWvIoj6LfpgEQWJrdco35N0OZW1Y77qgm7lFfFWnp4G8bMTLxCEz0OV0hj5OemdonqhJhgxhc",
-	"FpFCZcWnMdi5ga7ivQ3vZ/rBdZNl0NFpI0vS6kwQR2m08eOFTU61Sea+VOuRgUsvBX6D6yo0lrYGtL/N",
-	"5ozeMo1FmVIRAX3a4/dM7jAwE6U96jZ5QT3EVTK/5VEwyS7qPVCL0SjblSqlnjaV8Xy/cU+HdGLPVY0b",
-	"5JIvMcG7dzmpWzJAm1AIwMW5rRQrpL0PbNcnbx/lex3UgKOHihb+PkPHslIPxjLqSO2KrysFN7OdktB6",
-	"+d6BivtaBL2KUShmwnQCVStJr+fjRMYYAFkgRD6UJf4txaTHekKro+YTNmhQGjuQx57MaknUtvxrptqx",
-	"g/zJarFMl7sODaMVN127yFNsxDI6/r524O6G7ptWB2dS9IApUHpG6lWsyggNsYcmfUVdG+ILYwHLEur3",
-	"XMYD7MXIpe/p2d1yw8qzDghTx3rzsHmGynIPbu7B0Jevl5VKTJZQQEqA2PsEYao9ubuH5QVRDHzBGnWn",
-	"5YA59bHTFb4xlHQ+w/uScpZD6mjdVyeHRnBbXLrm5IdiMrQg527ul4Z6mrV7VUFpVmINxWQ72sQOO/Vi",
-	"fb6Vz3Why67FffMyj572upMFp6pnXPWtofYWuvp2fT6PpkC1B6S/Z6MRIf2m4TSPZ+rMHbh2WnUvUp4x",
-	"4cKAK55jgwrD7pxJzgW2PL6oCwaCqKVvWc4dWMY7Jswm1KwhvpvPSslY02FDy5KJmd2CNny9ib0/yN0h",
-	"5z17Sn6H8VjwrG/kjsiVQUWGE4pskwudVHs4JVExz2N8J0BVeHlx4fsT9cgXmBGSwNEszGsF5YKL9bd8",
-	"xUYadh/VAqyBhITustKxVgSNMrrHl9J9mg9BhGO9lneFxO2ZPzI+E23g+xj+dM9C83O4Kd4yhXjEMfcH",
-	"1uBffujmaeOLa4EMSAE98FrpjJEdottx+9mrawN31HOcbXt7+rZ7u3WTAQ7HCRJoiCsGzgvL9idppRJO",
-	"N/4usvzp8HtD7WLfSbKWxMhFg2rh22tiinAWmfgxW9KN98lh0d0ObpnKeBrhxRJcb/7hHobGB3iCvPqU",
-	"ZsNUYgeuUUypqSH6m98Awn/9C0fXxUVh7RnMULOsaJeSGkxfvkB7IoEkm4CO7bfq3mCPQk+fZoldMgc5",
-	"0AUpa5ug1/Z7EqP8rXNsHJN1cVxmxYniSb2Ui4PnG0iLKZD7v+CTHy714QBHf0ZAs/Cu5Bku57iUhfi0",
-	"hKh3d8eMiP+KdTwOZgMEY2kfKJg/K1wc6KZkonj2Bh7sxewPz4w0NJ+czN+1Y/+Wd62XkiCM4qxuL76U",
-	"costQr58R9cx+qIP/o/7XPeX8U03XIfBOhje56LFoWDy2+VpVy96wvXlem902kMIAc2GOumCXUn5l0ic",
-	"HNm9zypWY6FZRas3UMkEdjrLPLa+g/qTO+EgdTARk90ytXeZmr5Zi8hISpXiLKuhZfAxb/v2nHW5RIHR",
-	"S9UfWIy7jBdSGwcpmjnYH2qw+smS2j67CLSfGjETe8x+5wTD8d/osdUdMoRbV2jbMYg72FydGrfQpkTe",
-	"eYld+fdUXDei7djwszupBkrOwtsRN4O7iOUCg7TKJ10OMCYeZVnOjvCG42paJF/4/fG+a2TLodP5lbWk",
-	"JnpGwqGbbaWscmoM3JTnajUsTmsgMaNfEfFP76jKEp3zMnBVg/Tb5Z5oXmCy+DKnInuwkiqb5aToQkDF",
-	"vDfc6YdVRtE8oWKdM0vQ2CCj3DGVbHdB1mzVpPm84Rcu+diHu6AFP+E69oaqfq5YIkJZlQ5uBh+x59uL",
-	"6oVHnWlwbIQER0BeZSyS4ifoAlt3t3SstAhwfpirQxveJkbs2Tsqa6bTWCPmGtBr3BDjGJptYbKcasPT",
-	"pJBZlVcD7Rda3ugFRP4dbQGpuVs5/vkQukygcSXUlTABaNLBcd8BjtNy3zrWMY7uoaF6xU0xL95x84Gm",
-	"CCPNn6HbiXAezGxcqkvyEspnOusBwbrhef4CUONKEA5Q8sANoZpc1Z4T4wvpWa4Z/pIb1/Zow9ItJtwt",
-	"uYl0Eh7Al8ZK9MmGIn8XnN5xmi+Ifb6pQ13TskUDq1YWLUosgAyLhgyWMvb4bDGKcKzC6eV5+OF94f8D",
-	"/3z0EBATSlqqdmCEJniJqfEuRqmbihWfYEK19jZQ7CzMRgbqsC1NnwMqA+A6vCBsy/JKZM+tqWWpDfdr",
-	"bW8D6zUX6xchTnyOEA7uC8HteN4oKeTdA2rC454CmEZe/8nKOKihp03NcN34nBdWy7p52ztY2+jYuCub",
-	"mxPcw2oGCe2on0HwjlVKrrUU2PXjHoL56vJxpF9e5nnijPtut3cGOperzgWy5bC09keCDuLoy0srHprG",
-	"XgpaZZFzTXDHkwM1jYciuKtQW2OP2Angzw+ka85uaHlkXmS/iU2M1eDf0bJSA/7oWZ7ADV1yM5JjWOeu",
-	"Ud/epxVMEhlRm73ZFGSH1TgUgNp8hO+g+GHQEoeIWkLXMqJC19Q7512KbKDYSrA7k6R1T+WpVLKmm+4R",
-	"CfzQbShZBlo8vLm+qmthU0VLYlkJU7ewQB93lDjmiq3MdNHO6fSNdlj0ftmAoQR9Vw5sSKj0/oh8wRnd",
-	"oA9S/A46Zd1iBrXh642xGtLf3mNkl0f6mJrND4yqt9SwbwTcPIYy6wJdYWvPoePhw4y4wdQ5PLVdDm8z",
-	"RV+4HAqO2AIEmeeWc8adGbGxdfuVTvz0hF14F94JOm8OA/fVZkmRVDkqEREATMVsbAmE84m5cfA7NiPf",
-	"HAzeeHV9QJY6i2fecmBYdpfOuky5nKj4F+YGffsl+p1clNboi/78QwyTS62PSLCZVaLUPgDnYCZYpjnO",
-	"loM3F3asEHUgWyPi2CJkVQtuy54fnTTL7psAB4WKdXoyDDl4tCXNzum95WKdQMOtGYUN3Hi8n8ioYUHv",
-	"kpwLlgD2ssDEpejT1Xn5bqYIOX7YQXUQxP+PMyhqonX3MDzJTzEmFJhp8BQd4a2FwM02oXdce44suKh0",
-	"Atf1BPo9Vsfd35wiHWKIQQYNMl+IAcKu5Kj1DJzEFrt0DlyknDjKBChLJWm6Sby7IRifRUzJ1Mew/Uv+",
-	"WkHvWA+RPhfkEXlArh8+Iv9Ori6vnz2+9n6j2otiSQyZWb4NJl0rhh0lX5Drh48X7noCX3UFiQvwsGjy",
-	"CNDoyO9IIVVrPuDUkdiyYr0x+Z5oCRUNbog409slAEUoBEgAgtwd18NxyIv2xs5hI9PtgpRScwAPkyUT",
-	"uvEkHuEIdtzS5Pz2ixFaDRumen1fXQfbg7YEOrKwPRMzeexY+dbODXfT8z+fRvjNGCAsGcfloVTbeCY6",
-	"jAB3ctFaxB+SBm9cQkKX+DU9onJrPEP3qeshAceT8XCIwfnJctCggTxTaRBU7RBSOc9JjtCODUpdTFQM",
-	"is/nZMSzVApZ8HToSEHmUskycKDOyChdUZ63k/MDrlmpGUo8iV2PAHmU5vnC1cZLhS1AmMgA9cw+aUmh",
-	"ockVglnm0MUCOzL30quH57Zl+yEglTou42Azoc1vyM2S8xUbWt1bRMqFRsEiflo5vwXtOGP3IOluzgsl",
-	"VQaLuYbm7sBvEAfCPvm8IW+fKjEDuk4YU+xF/S6GSipPk6kH3vs5xAJunPdGuPr2bxSwkq2y/o5xpj7T",
-	"JK3UbTQgz02lbvktzYdKbx0O9QCN/0pvGVlKJSAKualjQRJB24SMZ9Ed48tq2pv5Az72FTcHEnMLAsRl",
-	"8rV2pEvtriTr8HmfpQ5EWO8g9ahzeAQ6Z7knuBYtOe13d0jaO2S9uail/0Ks+5Ug1gU6z+BfMwgxvqih",
-	"0aDcx3Uxxu2NPefz8e56+RaqYlgRyX0vIZeRaCRxZX4Y2IWOjKSkcCwX/4LN+xdsXl2lfGRa/XGlSL8h",
-	"JL4b+H2TyW3PmGbqll0StC3xxU8fq29G7n10un17J4cU6I0vZwjHumYZYjOh7UYB+QH/o3biSDUGHRAI",
-	"CM1BUIpXN4uhSoF5uqauDAmrmFkHL05lHBZyszwLY3fgNcz+fVFrtXDQuy7CxICDB+yZBxY1BxjLRZBn",
-	"0eeECE/zIJfA/yYnccfe+OeOlryIE1C/FQB8sYLPMTlmsBjsNGg3YEYqBiTGzBII0xAah87G2FwMg4DX",
-	"U9kYh7jqdZoEpqnMSJbQ7t48a3/ql1ZYkBBIQAJfS63DWnl9rWs5XNRaUBLWFGpdw8IJcPEVu9pEVGLe",
-	"GFeFdr/8leiI8GyJsuNmkym6EzN26BDlFe7lPXDLWHCn7ilZ9PUoqqaQLr5JpWJvWSnVSVL1VlBaHVeA",
-	"DUOjQDdM3bpyxCiB+Y17o/7EgUdXFlzQPEmlg2I4G7SsLNmgf+11ZezFrHGjkT0zcc6XW8kHfTw/WCtS",
-	"sFum0KnT698cWWnZSpk6oFZ7T+pN7ay1M8OxFKe2QT2v+8CXtCt0Wdvi7oFMdfLQwEyqctc1g2siaMEO",
-	"ax+hbZKrTro/cCmaRFBl0y4lvCfgVOsee5LvuY0+xbf0huX5CdeKadMKoBRO8j1D022yYZYrTgNM27kr",
-	"NZQc5PryAyCeH41ivtvs21nt91L5B6gV+3G48hsWUDZLaQwCQsVod3z6CCCBpZJbJmYptWXFczNTDc65",
-	"CHLRYLGGU61nwUB00WD79S51v3QsoqRQrrSLM0StHI2GHZ/jmfFWoOdGxWi2R7WS+H83eby4hWHTc56F",
-	"eBJkhiNwdI0so0eT5RFcPgcNtS/ZaMEaH5Dz/SDQjTuirRPRZbceLXqcvaiNXIQiHQNhuGHm3JJznryZ",
-	"w/pzHLDRnNDvs9fekAEKniJlworqM2RM3JggvoRgu+fEuyMWYDfvmcfjfeEi1CktGIReoAaOYpR6yZio",
-	"ERm4SNkL99PzGlLYPoZBkBfu/88JF9jXdEFAzPh+mVoWDIOnXBO5s2848eNfsaLjBfGX7Od4l25doQXb",
-	"YbqcqAEdLxB3Gx5rFSW4TwTF2Y0XZ3POgAIbqnCZ4jWGyU4mgO4H6LPK/1vzu6QH+tc6Ip3Er20g8+vv",
-	"gK7tnnOFgqXPBgvHMsZARtEkH2ju+D3su+vlnbu6Kednd7X52AkV2nVCA0iWS7HWxMgXLuFg7ZrHcomq",
-	"L6c8q1HcsdTTdw3fSbWtbxg6onFkQe86lJrRqnC8IeNdospisOQR1ixQnUPt3slG1Rs+XAEw/TbY3yFv",
-	"2E1V+H2s6Qs1cHnu242LprnhxVFzd0gGWzFBuEUIUSIA79CCdjgVhWfZdMLzwOxRRGcnZr4+R+1BjV4g",
-	"ORQ6AbodLaBqHFtMcoHF1PCeFbTjSZzPngXvZy2fiVScCUPDdf5tHOHDjN6NVPx/pMDUDy8yO7+8tRI2",
-	"pXlQUNZSI8GUxohw9ihsc/05yLe+78fA0MJaxsOrxZilaHXia5HvPYfHWY7OZER2WHT00YApILKvar9h",
-	"P2MGyDnDowyaQQ/GmFIqrB2gKkGocVDw8c4+8EZFlIW+UtwwxaX4jqo1xysc/Cve8Ap84gAcUCo2nYJb",
-	"0pSb/bGNs2YXVSlWsIzPAD90SKkhyLsWLOhhPMW1Z+HCauosHJCZFYiIvzhWAry5Ec1jdtAvVTAHzZZJ",
-	"hubqhnYTAic34jho01AruUEQ0Q7OqGfX+kANHt1vXcp8Lw/RgaTlkmYk50zXeTXY115tEaUK++2j+q1E",
-	"5sBHOph2OUVlUVsECyJVA1IrGNlRvTh421kYiFJGALCAyNWPAjrHsB3Tpmm8jH30IY+gbhzjmxx4raG7",
-	"zZeF3C2cUblh2AO37goPM8ZZ5GxlLn8UF4uBRIdYlmsbltHYYqVidp/ZSPaY64KFlvvOXaY8zsehtlhP",
-	"Z9B8Tcs3DmT+2GZ9XOkQPHHpDIdOx2soHSBV6RNvauxiXBI0Z4Lrnt0hn8sc2QOQK2Du0Bw9fvNQZ+tQ",
-	"UPxbnzMIWUHtFttcE20gN0hCKl90dPw+GCAez7jV4bzmskMO8vsyKAdO4m0AAXUef4PI3rRyI3qhoNkO",
-	"tmNyQo7KzZiDJxGv7iodEXd36K99tvGzG6TzPzjbhVK7jkFx8QVZk1zjT6qf3kyma9M8AL07p048ypRw",
-	"nD6goJtFhIks0+3XSmIVX792+ta3UNBhrQyAntyAktKtRGbXE5GKPXq+duN9c4Za8czq0MHyeS/MhsOe",
-	"2TJEsN3MChu7czNzk85ZxDLaOLpR92jP1EmrPkXV39Dn5qNOdocL1rw5o8rjyHDlmq1EIsh06prmBjnc",
-	"Kl2Qo2mx3K5RaZihM1qP03tM0Oe7DpP3KTN4uKFX8MHZLt1ve11+HKhxE7BtevygFX/RpGte1O0fgtGz",
-	"YdSrUDDx9b164sFq4MP1wIP0OF2Ckt27cmbnZhS1wQv4yfB1hpNzGjwjmPlork27dCxUhRrb/Nskiut5",
-	"xYb9GtBYaUVVljClQkmKXyvGxE7K7LNImaDd+gf6AEFcgK4ZkeIIfsUz1iXNQQVZPYOD1YX26x3T5m8c",
-	"jQV/qG+5rtALmWX7JK2UwsZdVW4U1VLwtHucC7oWzPA0seeJY5uabM+SkglmFBUmeNJbbcpO2/H6tQdB",
-	"X7SQ0h2KYmRPw6jGf6cvWZoTtZWY2Nfet5JqjcjPwBEXtZcoSH/DtIlpJQfccRD7ZZA/7ScR5iy8L/WT",
-	"gg4ZAVIpDs1Ixejc6w27K7lietY7szJK2K3cnqE+6GWaMq3R5hrNhWgRpbPa4AZYuh6TwtCl4jDkxePP",
-	"n5KM7h0W7ZwWqqfO4omk3yCVTuE4QDY+g+MAPnzDUhVKWdP173sBzo3cCSLRkxpoveKOXMSCDrI+sETQ",
-	"DRya8N9FJo/huyaRMBg3sbdB3z16VqbhQTe2waxAO3MR4IRZST37sFOuXtz47OBkLyeyF/+ug7kr4Pqn",
-	"GGDcUI1F+BeB4y0BY2kbUJ5/47ksmFFQLwPZzAi+XbKUr3iKLs0FoYZcX5Ht9w+9zy7iah6uNMO6MDsG",
-	"PrLwULRN7dm8ErO6YdCBqdxLjohESTsWmAx8m/Pu5exW5tUhBNw4QDTLghuJx6FuymOa2MVnmrC76MIf",
-	"Qyed94DOBy7xbZt7FIznGGhj/wyFzNIQXRWFQxFGF7QOevo7nRtjEV39zXOCV76A2tFWlGCwHXun47Tv",
-	"G33fbuxt5ug2gmy2tMsQITHgkWnHoQxZPqOsxX7KfvYVC+MUnRTP1bn2Z7lK/QTf1O+GvoypSHO/GQZn",
-	"GgKQZZjt5LOe2ouJ3KzjOpe0oHjr1c34QI1HEYwbjQWUttHuZ6ctanE7DySy9l4fxpqaQzq7BysqEl9Q",
-	"7t3c7eM2OO1m4NDGdkDO2ogifT4/dsc+jX0J0zOKfsdQrTfcOFxzH6L7QAgKyTULivcb5yMhGbvlcCqt",
-	"ASIFI37Iz5rO7jPaDsudSBB5tzceQNx2evAtrXmrWb4iXHRGfo5JgrJaGg/foKix5pfIMNQvJBRS1NTB",
-	"ajya821s62dqWKKzWLqA/8pO+jOcyoxBXL/i7bgX9wjT0n5dJ3PKDRYXekPBYT68Qa2cTDBINcOUGbtH",
-	"qSyKOAde26HdHabdSgH2EkBZEN3F47RMluz2CNtsZ3uFNS+OOrn9EQpfhQ9BMfrZUAAoUq03pteUZngP",
-	"5l2vv0V6vR3Aj3DknOf5CV/MR1qNXvkQJYL1KG2IK3t2kCqMphumjyiF9UMuRhwBDuZs1NrL5Tqxpz/n",
-	"Gymze6My65TmLBq/gOYs0dGPb2g569kZnx50wr9pks3ssUbkNkLJqlJmwxS06Fi4Zn6QQ7dmRMGmZvfq",
-	"JzpgQyINPJkX/d1rLbxF3tb64rjkGDNTLjVTt/TQNp/xDeeGDuf80rw6qpc+vlj7uONMiwZ39joEVoTU",
-	"dLLjmJXGx7Ucox2zcle45j4wvvDrCJOqs8UjnPRVCI/k5vfmD+TfCbsrf//g9+YhMOcf/hPY9Q8L6GaG",
-	"cQ/SsDMilCpudUTKhJYKOmPVKWl12lzOV4zg/hIHXmV/qhRz9g22vmUUSu3pmmHxPVxAodAeVVB3izY0",
-	"XyUuVBa/XUeJ01+n0DRMmE2PQt09/2Lv7BNK4GHwMdaxprnsXMu+nojrirreBgTZ1EGf0PyHbkG5A+70",
-	"zSDgpEMrtVYjkxq+EobdsKzKw4kJP0i1DTQZqLvtBlr8G7qkOkBHVixZliFzl1KbtWL65zwYz4LWaHPT",
-	"k+5fTyzkbkZO4XxHpwvpBC+0s77UstTGLeXGvsI4Vb07C7eFYZDY9gYsel47JPUhR0IaZFopbvY3ls6u",
-	"jIRRhXIfiA/qEH9Vf2BjTHnx/j2U469kuORgKeXW3Ujg7qg3ssRrIkhNxVKp4HaJLddDWe4LvDoq11oY",
-	"CgKMxN7peC0t4IaJeepmo5ivJdBwBS2ZLHNGqN5CFjEOpDd8ZZ778ak3ixcEkIgx4f0OByXYzmpBUvgL",
-	"13C3QoQXeNJfNi5/FD+Kv/jyvAV2qlvAHXzRypSHzGpfAw4Z8lKQP/7R3yj/+MdL8iXM8WdoCmX2ILfs",
-	"SirBIa3f/tvqjUvyjhcMs+z//u7V5Y/ie5Bd+BtPA6vGXC0AZosRJgxTHjO83Sm/xtvMZUpzksrMOcpz",
-	"bjUgyzwxM2blESz4ydUVKWhumR9FBEC8uqs3HtwX5MnVE+KC+/aHZ1iRKiWgmIOnfyNLwqGMkQqAMUdn",
-	"/Avy5PqR2wFXpuxja/ba++JH8eT6KYbZSMEyTollzhfkyaNHZMfy/IGb17IyhBel1Jov87q2ziiawcN/",
-	"Jt+sHnwHGyIV+SZjRSkNE+n+wd/Y3m6Whm6iTx49I0ZKUlCxJ/a4Mm30ix/F06vHJFPY6sx+YFnp/SV5",
-	"KYgsXc8OUlC1ZRm5e7Bh9HbveuBKwfBsLGUFyGKoe+zvypymTL9AYD9rUkApBTQMhvXbfVxJ9SNAiJpK",
-	"CfSyLNleCsvQrTZ4RLFVZTcPDBq7BqmInbJ94S0zav/g5cowdUm+VEo67nn71Svy7MnTP5FSyWXOCpLJ",
-	"tCqsNMbaDMNNDkIBAhN2K1v4BM8vri6vL6882BMt+cXzi8eX2Ei0pC7R9uHt9UNaZWiurTEqXBPsm+zi",
-	"+cW3XJuX8ASg+vnC4uf/DKuJ5pGHAJ908X4x+eCrSmmpLt7/ZOWvLqXQKP8eXV35xkq+gVhZ5jyFyT38",
-	"bxcbRf6eDPfbJbzBzPD3fcyml6R0AUDX2WToa/X0Hr7BLUHRXRUFVXuIpkqS8cw5Z1y9Dlz67XbRtQaj",
-	"PCus4DJIZKsN7h6gesM/wTftxqTNfUw/xPP3wMpGMCmkDmyWv8ExbFv5xj6MSo1p84XM9iejp/30wX3x",
-	"fVeFGlWx92fc094cQjv7Dvsg2y09xe7aK750otAZtq62q270kMrOZrf3ELcahI+vTa13/paznbN4D7fe",
-	"NcqJ2Pa6pc459tx9/WNv++E0zr7zf2XK/A80R6obI4HOAFsJDBQAVG9ZTCdnAZm7Ct5JFsAnz8UC8PWP",
-	"zwL9aZydBdyQbt89dOY59tp+8sGqDkqNb7frWp2yM214/f2PveWhiZx909+6Cw9WZS73hCIqI6k7kZ98",
-	"4+2dLHLfoXvz+bY92Mz2I+x6v9Xw2Tfdd0xuxUihvBqTluqL9Fl23xUOxuy+ffSMux/qY/gxdr/Xd/Xc",
-	"u2/HIxTKDeGCjP00PAxAyDmCHLGSlXqw4etNjf9zSubYMaoe+M7jE8zhw7JnYo7BpKQPzByhTLaz3wAc",
-	"EBfTpBOMb1JNTr3tdTOryU3HJ8+15+EA4Qff8oNo9vl3HIYkK26CwahTbHgrO2/QBfOqxWE9Nwy3i/65",
-	"YgqwR6FMwleKxpHVQzX+ujw6niLjTh3oZVur8Y5H5ljmaPa7lV92sLuLgROL+szBqMx1qbW8on9j+5id",
-	"+Ivav62E24kz3AfdSmaIg+uTDx7afUtmiONtGM0YIrN8K1M6hmThHn1YP+e+ey8B8g6aaDnEHkI3LpOP",
-	"OlA5zGUnXNTBFUAgW6CwgdgJhiSJNrLs6pcO+4VlDcRYDkXNw1/8P98PSp2vmWnx6dmP8ZAk9xNtEQTT",
-	"/098fMdl9dyD6leFovWnEfo/xCjWg3TDHALcvUYaEjuv7Oe/8i0RziEK8OMwzkcxDlrjD/GSgzcDAx1K",
-	"lDxwz319Qy5eqZnpooDqRR1cYy5gmC1Cccv/4+JIxvSc1UQH9LC1CA5zeFKfyz9Yxx0+jl+wCXsMsADE",
-	"T04RCqh9/9rHA1yep8vHtULKSXH8DUI1A2pznYuNWUlcWLVDMkD/wkSk+/PChDlZc0GEMekvtL9paxI5",
-	"Z9KWbGUjnNqcdFsyx5h8C7kTOPffgDEJ6/g4piSSMLD1SGJ2CjXxss09hGLLH4fJDuKggxEPv9kxYQgX",
-	"C8Q6Ur479sU42/SsPnzi4S/4j/cPd3X22zH2Bnxkwtr4u8jkb4Urm9L0T4Ynseb8Rc0qXEC+CHDMhmYA",
-	"xtj8ETN61pSLluaxj62hhe8p1KGdkE8vc+wNxQ2YI4QHCDOE8v3CW0hNXlqe+6ayue6z+iX5xthDsq8t",
-	"q5xrs3DJPJc/itci3zf4pW50Vyvli5ftucDFS/v0bsPzptO8YtoAFj93mKdzjpaHbR7RtPDIOb02/coo",
-	"oIfUjKy4MQw6a/ucOchjDWh4+MtvW78DQNmkqwh2y94NhMtzve/VAD8IdiDCxbnk4fZV3l4OZun9l1n2",
-	"yvWq+NXrfDnrvnh92pGHrgmQF8k1kSUgl3xsJ9LrkolWvuaKUORUFPBGkyYjfZCn3D2jJ7usVSDT7bgb",
-	"yLHaeQ/noAMI/3gSRxx8y4NwQ2LmokbO3shK9QO9kaQ92ktkp9NzEXV25SETRnEWoWG+dA/+qpM065Xs",
-	"pyW1Pw0n4gx/sEzDJc7ccI0+PJiQVani4zCDVeegOY4w2ptvD+mUr7j5LemUr5BYn5ZqOeFl8ituGma1",
-	"Jh7FfPW69Bxdj3QLgk6uVsfrhodc6JI1oCun571vcIDflk3jafabZcGXgjScUctkVJcvCCWC7eqWVNpQ",
-	"ZbCE5kDRwt10DnsCIsu4UvwaH/lVq0NYQ6RL0pHkvk7IHZQszrmKvIKi2q8dRs79Tu6ZziNO7gMfwNag",
-	"Pbg8Vpoz7BMTay5Y65D4etXxc/JN/dSv+qj4ZUyflposn4r3/pumrvhXrvf8Sj6KwqvJeG4ffsH1hpbQ",
-	"h81Fkn/f9AVAryfcLgXh5g9gg0ns7d9LGQ4wTF/P1ZXZg8f3O+6Q5H69R9cuYfrYIik+lnr7Dh2zn6R2",
-	"g7l94MPWjPlxdJtLARo7GW88SOi/siWhVtKSY/qYuXS0j64avylKqZo9jDs3dw9EdkiVGhJiyQWFXe/D",
-	"PtwzReUew/a3ASoMf48fIbD6b7lgLyFt6Q8InUDTDTwGbfyEL19vv4K0u3Eq6zRFUCxzrLGAEf/j5vX3",
-	"BMErutMF1f8HqH0XEHGzM2cZvASLg/n7FCkId2O6IyyGEjcqPHv5o/heGkKNLHj6HH6FdfHaSPtNjq3T",
-	"S/DUVqXVs0+vrhY4BPyF7DYyZy+gMjPD8bnLwqrdvgB0oFGTX/4oblxTcN/oDu6m9q0NVUXOtH4Od1hE",
-	"xUP3ewaT2rLSAHj63BiiR3yYEGf1U79qZe+XESGJ6gV/LKX/poFU/CQVfz2/D6z8u+MGDIBOvOzLd3Q9",
-	"FSuDZ04RJ/sWwVXssdQMneWubSVmW7tifcsG1jJfI/YIQLBIbQg2o6lyqkBggTG/5rdW7BAAkSM73qnx",
-	"iTFVPB8//MX/czTY1uK6s5/CwSTJZg4fdiejjmzAniup2TTmXNkmYftUzDTxflpcOBTE/r0dPO3Hy4cV",
-	"wNx8IoLh6n8HwfASnNEOGwdPvPtB+7xdbmo9Pu+EK2jzph8uq72DaAiebewG9wU+9AHTgRQmF4PwAhQq",
-	"7cCTXLvNcEZQ/cdm9HoLrh8t4rtWXV1eB2D9BjuQ2zVbc8tIcJhcknb3IKpJUaUb+3+fC0a1IT9XVGFP",
-	"hdBKfKeE0ncYTbq5TpM9vabaeh2u5i34glp2aFFpQ7aMlYfrsTsB2GJkQ4c2QzCWsSzxbQMCc/dwd92p",
-	"B6fdwAmf09BDPncdEEfLMU6Wje88cNJF7JfQOrRti7uDOiOV3h/tVApdFaXP+xk5369aTx4c8uG+WL7H",
-	"QGj3obNPNDSOH/2LPXLm2QTLW4Tr076pOdekkAUTBhsVhsa1Tw6cvWG0yJGRa2TteuyBgStheD5/5J/O",
-	"i2Lkt+oDnZLveKp8q52SKWJFBDEL6MCzVrRAu7mQgu3h7xCdPcnxKWVZF0aPH583rSc//PFpje6PT6hb",
-	"1hrcCCl2zCVcdIU6BrUHJoOAzPHoFy/X7LTH+KyX+4Z8H4il687gKPvBGvAdwYkuqb3zUQLdPwEWmgiW",
-	"bgmzssNsWHES5tapVGyKr2/woSizr+43M1M8n7J0q2dDYs/O84v6c3InbMEH5EvLhSnVzh3haj49IGzG",
-	"M3QtatOU/pyGHY1Mt1PcaIJ5Vr8GGdNurH3uXXxX95w3kDBMFXNAyFyTHDDo4RZSwA5vvCziBgSRvt92",
-	"yqnQ71sZDP0GikFcy3rjqkAMKqEBcTFDQd0YOqaefJv6WGXHzmywtmjBRU0L6C+4G6bHUeLz3GJ9w/Lu",
-	"tPrdMn5t4UnLzHGZblicU7cguJebEQ/ZzJQdxm8Bf+3Xn69jVwELKj94tg62TZxbexPvMlx8xDod6rud",
-	"wUJq2BLlKD3Gfv0EIHji4S/2f6NBgzA/9m/NZU73TRWRrwocvThTncjVUVf2SR/491Kwth/8jJJlECUM",
-	"yXa0U/rx1ZPDlgvfS1+Fmp3QBqkrvQCSf2F1FtxoHB5laW8+9U5GybdZsstS8XsndH8KMOfDVCp1dIlA",
-	"5+uDQVkcAcqDfgM1AjW9Pkq25NCpcNPqI2d90FiNm0PTEcRj6DgJil0PHYYBoWJPoOVKXfO9kSVGePDX",
-	"3BCFATvdrSN3DROOk8ZRlXm/iaK8j1ePF1uC9wHFnL/UD277V+4Bp5HPDYeNkxlQb/VkT9X6wOsiCGct",
-	"mVdz/lIM2kmmYLztpDKbBbZOwQ4oOlW0LH3LGwfFxTUmTkHGRioVy8L7elp0tslt3sg8O5ce+6vMs9/I",
-	"/YFR/Ynpr7/ixfjjZK3M1CD3qqqMYjVfYOLH+S2UmHzUqsohtqsLTH4lrFfIStSl5MPFJfVTv+4CE7eM",
-	"iCKTesH315hfUgAIVMykm0Zz7jB1hfpMxHaifQudiRuydD2jFfs4lo61vWl2HNxApHACj+hvRRU6av1L",
-	"LPWSDuQt88hgRtaNBbPK7BdEu2QuSnKmNclYQTH7vt9C4ZDvD7Pw+szLRfaAZrfctdE5PQO/zG65Zi4Z",
-	"5eJ8fMVF9hLW8XF6cLRnMBhyc389wT2DGvBM0q2VyKsF5GST5R7+30FOxY5rt0wfc2MYYZrzGmMNu3wo",
-	"ibeIzUd+XWLr8rMKSS6yjyMiHRu72PAnKSvf9jrhYliZUdUNOuMZYCBHa8OCa2hRYSRZSyKr48MMDxXL",
-	"GXU7cJZjAJ//1w34bDof6PspXUXGdTX6hc5oaN7YAX4b/HbjafVJsdyN8+x9yiwHmEJjl90bZiLz8z7J",
-	"vBboLwBGUSqrPCNLhrdZNpbeApD0v6k8khsWAQEDtwu4Ztg9vy/zzQZv/aLieXbDfgOALzfs42C9WOIF",
-	"dtgS1vzKMkbeUK6I2UkPfm1kif0FpTGymAOKZh94+ItmZjRT5Ci++1C5GgP7+g77p3ySmRonhwG9YaYL",
-	"Atrs68OlYnR7nKXUfHZQLNmPfxixVBfA/u9swA8JMSW3TJyeHw/EBfSuGTeJ8JF/QejU6c4ii7QuwMtf",
-	"Uq0xd+GjYVjcOEfqJwlggZP70MeuGfQTqFCfUWaOfPXwF/j/uI4/btM/mJa30/sHZ7tBXe/m/6nnZboY",
-	"nqnLRADzr9Pda0829JaRpVSCEc1FyvC3rq/PxVGQF1Oq3k6rUfYjCBbHMsp54StmiIWrf4kFY82FcT3+",
-	"Dh/5VQfxYQ0RWYiwVMgOlZVxHVc0S9Upbvo0K7jg2iB5O9sCf5pSxrCGMwUK4dsfxY6FkW+AxKG9+Q5g",
-	"kE8E4ALb+wIzDWFESCzcyJ2oS7pcYiHUdbFb+68euvj0LnZO1sNf4P/vUaHkDFvw98Xprdy2trdD6YAq",
-	"wuezD8OQk3BJpsWWx2MlOaLtGFUPoEP+qEjyzfvPe7s4s/f20yvU/sG1mSJ2B6w8BAwaV+YyQI18AOVn",
-	"RXPNFr96j7DntIjqQuDHE+QwMKrwY4RqV7jgAEsM7AeUDC/3RMjdwv4f+AhToPt5L+264XAKA5oII7eB",
-	"H+CBc1IYBhiw5XF6p0oMwS526panDOCUtM8IkVYRUL3tNmoatqnh4yytFDd7kDpLRhVTF8//+ZPlRjuG",
-	"l0eVyi+eXzwELnUf/sUfH7+6X7rnqfULF2Kof/Z4oO1f1T1+2x9yO995Lk9rcJTW73ta4P1P7/+/AAAA",
-	"//8=",
+	"7P37ktw2sj+Ivwp+/ftOaGa+pVa3Lp6RFCc2ZI3t8RnZ6lVrxhE79qmDIlFVOEUCNAB2dR2H9q32BfbJ",
+	"NpAJ8FYgCdZFkn3G/1jdTRJAIpGZyMsnf7lIZF5IwYTRFy9+uVgzmjIF//zqPV3Z/+tkzXJq/2V2Bbt4",
+	"caGN4mJ18eHD7OKNTKjhUgw/92F2UVBFc2bcp1/TvKB8Jb6nObM/c3Hx4qKgZn0xuxDwu4vEPXIxu1Ds",
+	"55Irll68MKpks8ZA/0ux5cWLi///o3oRj/Cv+hF82w79ek3Fig0NBQ+cYiCZbAbHkcnmBMOUSktlH0+Z",
+	"ThQvcAMu3q8ZEezekDualYzIJTFrRgq6YmTBllLZFcKsfi6Z2jWmhd9rziOn92+YWJn1xYtn149ngY3/",
+	"i9q9K0V4EprmjCRrlmw0oSIlVOgtUzMipFlzsSLaSLv68GxStZurUrSmk7IlLTNz8WJJM82q6SykzBgV",
+	"MJ9vU5YX0jCR7P7GdgPz2rAd2XKzBuLAbxYy3ZEVv2O6/h1OGWYvBSNsuWSJuSS3zP0CvsDumNrhksya",
+	"GqJYIlWq/cLwKNUra0zxoZ1jD8GvH/95dpFzUf1sD48xTNlv/sc//38P/++f/vi/LkJ78u3yO2qS9f7i",
+	"3zmGuySWDPZce+64Y0pzKXD+XBMjycLunT0Qae9Clg9xoJ4VfPF0YHZvYVI0C83Sko9Ike0Ix+kpmWV2",
+	"WtrwLCPUELPm2k/61NP7XgpWEbDvy/ahQz7/hufc7K/5W8NyTSic0pldYC61IddXV1c9xyOD7wQPx7Or",
+	"2cVSqpyaixcXXJgvnl7M7MR4XuYXL+w3ga/cj9UkuTBsxRTM8p3Msu/LfMFUjwizG3K8BLtlZkBMamZO",
+	"MIShIh0axP792GE+2Pd1IYVmoNZulFxkLLf/TKQwTMCO06LIOKrJRwU+8b//S3d15tBw/rswYpuBfnAH",
+	"d6ukWM1AYG3tr4wkqQRKuI/YMV4lCdP6ncyAKkxYRvjnxR1nW+DyleIC+V2v+dJuAhMrLhj8iqY5Fxc/",
+	"7fH27OJVmXLzhgv4aKFkwZThSBAKBKiYMqWGPTQ8ZxeBzyx2AdMBN4hpM+dp8M92sWHTpN7Zf9p5wADu",
+	"+XoVcvFfLDHVKm7oKrAKbg9p6x9Dm1WT40M1DFWK7uzPVj+PTxfHCc3yS6oUy26UXPIsMNMyb02zJrws",
+	"F1mD6gLPeGCC9/M83xdTXyuZg0DOeZpmlW2xgNlYSXXwiJ2Vw/Azu47g6ssdF6tvlCyL/bUn8o6peS6F",
+	"WcdOJWUZtzp8ntJd7DsrP/oeK2bUMDVPZClMSLkVGU1YblmFLNhOihQJCvMlmZQblhLg0z0Z3hXUlo1Y",
+	"ytJ6rIhXpEqbs4t4Qzk5McTsIEvw2WzSx/VaKtNHrO+41taqEnIbRw+Q5vFHFMX3CCviRjsyVEO0ltrZ",
+	"iPaquuzV3oI2u/Qz+1v7zj6zs/uCJYal+7S7eXbljydYsjpRtCgsi84iBfFK0ZTFkrA6Dt0dzLKZNd8Y",
+	"qKSKeMFD0zhNlUlfkXapZB4252FosA4t1Yl9kKyZcsY5BSs2AVllLXYuiGEimgi4V6iT4t4oFE/YPOcC",
+	"72YxBwxlgo42akLs2SRTY9qzmkUckft57B0rpDIB7a03LJ1P0eEwqfhz2JTnAV2Uy5RlQVErpOmo5r1H",
+	"uh8DykydGp6+wNcKmrAwVxZKrhTNc/bA3qaEsNdvq5nwiuVOZka1IT+XVBmwrSLUjqKG6bm/+cTyV8KE",
+	"mbtZzAuvHucmUteVYikVS6g2U2jdtb08F/kN7S7GUXNwvhVrVRvZmp3niBCPv6ZZ8iVNNmXxWgpDExMy",
+	"HeAP8wyucM4CiqDPMrMXc8HFam5nrti8jH0144LNM0nTucCFHm255fR+Hv5qxMfaL99PeJFRcfiwBaOb",
+	"eaGY1qVi87ygke/dH02vDpP2LaOXrEGShRY0C3BXD+fMvPkbGK+Xs2UKOoqmKUfHyk2DtZ2/rM3tKUdP",
+	"bPw2MSuveDLPZVpmpZ6wUYXkWksxV/b6G/VOZ2Oakw1PpDtIH6W+UXJr1jeSO0/3IMX25LrKaWYtjq01",
+	"LTIJLj/0T82INory1dqQBTNbxgThRpMCB+ol/vSrWk7vv8XHH19dXfdf3U73zfDlrLmEPmLfyGwnZM5D",
+	"fj4rhmWpwH4DdypZMM1TBhRNlNyKGaGapOyOg9PEK00/7guypImRSts/lMRI9HPLLVOaXNmfn81Iifbg",
+	"w2v0GjKSKn7HiB3ngSbgxm3eYe1b15fklSC3D/WaFiwliZsm19Z+fIkPS2Nkjm7JNUV/sZGFfeCBrt3K",
+	"Mk39HB8QzVdCE1MqgR7Vg3bnC3DduR8Cew80R69AJId32JIVZv1r5kk//z6G/D9LKgzPcLXttVvZHyvO",
+	"rq9in3wW/eTzq0MEo50KDoOfQFXcu/53Mssm8gS95zSby+VSMxP0Cv0At619txAcD3vt4+DroNZM1CTj",
+	"bIaHEt/IsgeaoPIjVuERI7dUpXio7DyokQoO7AvyUJOlVNVxgwHkEvzmXBHwVrKULHZEX5JXzolOvYHd",
+	"PumX5C/oMIdgx1Wc9Y2vTrYP3drnuqAi/i0Qge4stgn+VlRCcEYKqbmxMm27ZoKYNU82TME1t9qQg9b6",
+	"Mc0DVKhjd7E97Q3egWQznz7V6faIfcfrMrcpY3NtKD/wdDGq5olkyyVPOAv5u1q7dPk8bp+2jKqo2bTU",
+	"wvH2VeA07HN6YIP6JNNtoRhNJ8qm5G7K/SSSPUJ3AlhLctc7+x8YVa8Zytb2FJ0xOAd/oU6jT4RzvgV8",
+	"HlxPuGDaO/a8zOH+sAnIkleGXF+RzfeP8D4y/kEtSxVyekAECkw3lmUkY1RYgynkHcKY22j0A0kwq0N0",
+	"7ZXM9ijboM3QNt0olvLEZ6u0N2vNV+vnVxOu73I75XHltO8+SXqJKjUjPgcGdWJRzZ8opk0fla1ciJ1Z",
+	"h/Iuuuu/0FjmrEGhIRp7M6NN3X6mhr2NPhz7PH0U7ePY0Ye8u1zop95LDqk2twZuMAGjc0WLoIp/v2Zk",
+	"K9UGbJwHmuhSLWnSNo7sRAuiWEZB/7sLUMOUahgHdEt3tdUFbx4VrzuH58qud07vuQ5S5A1fVn7TJmXs",
+	"C3tE2Dcrj1ztyT1NU108Lgtuj4Hsuyyd90TNLR1iQzg5F6VhGqZRcIbiKGKZwmVXxIwB350UIIQ34v31",
+	"N97tfgMrCLnsMyoES+fayAkhiht869bIYIhCG6qMnhQj8e5tc4iEBpq77W2O3qZwc5Duwoe47FtRlGai",
+	"JXY0p/Wbwo8vn0EcK8lKze/Ydz53CTN19klX5Tp90Up1ujoF7x7DibVD4xkkYZ2FM1tekxFG7Sd5J+I+",
+	"wMhdYxk50tFqiMlOkWNTicUzpNi8pgVNuAnkkP5VbkleJmuSS+f30MxoklDhXB5oB++YJoWSC7rgGTe7",
+	"GSovruvQIDhHCqoNeEgazkiI2CMNMWhIV5SLPScyNfOMuahcIM2VUZWs7WdZ6jJ/CSWQOGgtysZeNqLt",
+	"0wW0XTJL4+2wo+Rev3SrpxHcTEztPkdiWkLLyraLD0NzEc3kkMJ4A4acDHP6BCEmpBl99r09OR9mF7I0",
+	"p5vklCwizcwcCRSzJPu0m2rU497cj3zYsHQ+lcfda7pgCV/yZL6UKmHzzcSoqPtK68AE7txbqgk+2nS8",
+	"akw0sAedWOrM4gL9qRSj2/R3fAqyLndjD//AzTpVdEuzH9a7PjumuuJjjlVPaiYe4kOMkynHfMoJOSNT",
+	"n55LWyngV6Om0UE83Bwj7vtj3N3lZ4n8TBZSsRnZQuhBSK8st/ZHzUSY37sUGJvi0ezd4ut+lj6JKYQa",
+	"7hyGEM4xo+IUqWFJ4yYbw9sJFUKaec5YH4fgE2TBSM7MjCy5gkygeF18mAZPpA6mrAqpSCmsQSeXJJcC",
+	"KnxikogY1XyR9WRBrmgR7TmG7P35zyUrWTT7fINv/btcnD8DrzA8DyUE3Ch5B7Hx/eVj4uh8y81almae",
+	"VObcEXm+9qtTL1rh+3/nKDVKFgNJb9U+15RwzIS73GZ5P8nuvja4djDprTq7h6jNyWdViiVPmfAXeleQ",
+	"dHX5/Nl+Kg01Vm7jdcReiqjWcE/B1BncYT3DlGEI6TpZOiDWry6fP3/elOmXz0Jhyvsio1zEFBTWVG9k",
+	"qLtXroeqrB6P1FgdnKpeX++fXsWyYZgxZLIJBasgfhc8xz62t5al0vNAeeG3wiV4z4jmImF423WvgZla",
+	"lIZwERlrd8NNuy8CEyKDN2ubkLvswJRn8I9SbITchiuZmDBqN+kSvOTGTFSEMWSkWYZ5wnxZZVX46uEI",
+	"UuAQsBdzLqwlZ4fAMSNed6/Mob516lsTqdGYXlr26MApLsapd+KJOgwS9sdNMplsbuBJl4XN7yaSZeIF",
+	"4yy3ixM6qt39zkuZNlGaR7c+Hm0vT1cGhcTEAN/v8Vn7rPcKyq/sQ+fxHnk5HLMTG4675qWap96FF0B2",
+	"YLphYi6Xy4vGUQxKOVEV+MbVEEiVTuReXeY5Vbvxy4eXaW5KbqUzrNdsDu2qN/2HhzfsNNeqavvPcrWS",
+	"yeZrbgwXqzgDra0qbplBH3KGsWGytMaUeUkE42bNFIRD6YYRbgiyxMfxixwgHqOl14c+Oh5i4TbsnTZl",
+	"sfqdSEW0VFXc2dsyXBCovm+U+//5qovW0Kfjmvq0G1golbYfp97s9YnkldTSL0nGlgZcIEupKhM6yt8x",
+	"4u44p36N9qi1teQpIlRTtOgU7fVTPyP63Tq7r5Jt5xNYmFYMjIa4I+I0Lp4YQUhkzg61xDu74b/WS/iT",
+	"CfyzyfqbLFgw+M4lMrtYItbK8rSy+R0DehoaWcyhjgGso2Lus6Qtc0JlQvVX92P1QMgOeC2FLnOYype7",
+	"5lZVCXhlUWQcASHcJbwoVSE1nA0pzHrsu32VpYtR/2p7cvam5eqA45XWRNNeye0EbmmsUW5DnzPS0OyU",
+	"HyyF4VksBTrcCcYTLLCa2KD3qD2ZQL2kNnWl8zRHaL+pCV8tmJqbQBX10L0z4SkTZq7XVAXO2NslIqJs",
+	"qSaK5c7VOOXDfXl6BVWG0KVhiiSKerQr/5qOW/UmhFb1VV6YnQtyoJtMSENQXAa4fbNCukUnr+rwom4B",
+	"K4ClpBSlbpNp6IYAvrJpuQO4D/PNKjaJ070wUhUByi7LMHA0I1tGEcMLZhi5nAk374EY1vu1kuVq7SDY",
+	"uILMTe1DWhCuWtNsSeQyMkLrMk9NkMEX0qzdp6uymIbB6NznUI/OdGxIGAAN0n5AEyAqDOgW5UahBN6M",
+	"IXdHTG3Yrja32nzVYoH22awZusVYbQdCQ2TtrW1PhvTIREMT85pmSZnRcBY5LQolabKeJ1JYjRl7IKv3",
+	"olMELO/MtzydUo2U0/u5VGYtV9YenWNdChbOHfeN+HofeL00c7mcFxkVzH1gAeX5B82l92NHTwqykk8z",
+	"JfiUm1D7FH3D75hwgv4Gy2weaAKFNoBsIkkmtxgBB6c6xwzwlWIUxJ1gcafZTuzgDT9kl++kmOdcM33E",
+	"5u5949ApHLqVnS9MGJ5RcQiuQX+89TCkhG6SpgtFtqVHGLVgfwldZghy1YCIGJNAvTQf3s4BXhljxbbk",
+	"nQXkd5wmOOi6H9IVe4Xy8BeS+LJO/5K/H9J7pttFnpkgj8lDcv3oMfk3cnV5/fzJ9Yxs1zxZk5xRu5cp",
+	"lEWA3nbIFISuFEPYpJfk+tGTGRbM41ddBunMIaQ+toM8Ib/DHNhqPnBxlYQSnfHV2mQ7oiUaxg5zJbLM",
+	"1u5PTFEjwF70FqPEVE9KtYkfqHOO4OVquvHFHFJmXKwGTQiHBpIcW1NTVV5iQD1oOFf5zBlVK6ZaiKtm",
+	"TQWhhtB8wZkwxLAcfAmlgipuxghDRK+jIGusjDl6qf1C0xVPHT+EvWRXB9WakcdIX7fqWb3XzZkGty40",
+	"gzgOO0g04Z4j2SIj72Vi+B03u/kWT8AmGoJRaPuau8LmT2Lfm16lfl9QobnEIxo7P1eycjiGxTPvf+8H",
+	"76hSLdeMmvl/4fxWm/hsYRW/VxWj1fXofsseb44H6AmzQmib+5c9Nsn9rayJMGswb7154aOi1OHOeuYD",
+	"w/teIfhTBagNuLyhq/BwlpBi1CEEN6HYr9pe+iehkAdLGC9GQ2rv8LGaCA1Pzvi78BiSrcsOSJhqAUHK",
+	"K26Y4lJ8R9WKh67RZs5EANryK4do6BEvHI4epABbWmMedJypgWPM13wViMfdPH826SsZOkm7QJxx30g8",
+	"OYIqbKWkvGND2CvV+w6piOArDyL9j2uqAqT+m5Bb4Uy/NRXpS6R5K2UPC4rB5anJIpPJpieJM/PY5zFF",
+	"pUjKGFiOusQqdBD9jblKNBTSkDoIFeNypMmaRZwGeOyVabwzdzhB8e/J+AhsP2QAg5LnnJsZKTUWmSlq",
+	"GObOO4DQPQYrBTfRRfA1r7oXZxUgPYYU3dFt705ICJwis2YQ+g6LRPfG7UnHWVO9Dv5hEyEQYS1/sw9O",
+	"z67xYj4kyKcn3jhEWV8WPqicEpT9Go+JFGxG+JJQsYv2k8ezbJ0P1DclLkB2QYYuFHJANvEsji1j04eA",
+	"Y9xm9zLl3/qTreq8KlSWskRep1y5iHb1z1yWAh/cukoR0fAz20mwDD+TMaqrL9IU/qldIAYsKtimnlyu",
+	"k+U7nS3V6WvOsrTRGKGLO2co7/F4ScttgQjjv9++/Z64v3rch6UdZUYcRljVbOiBJoJGxEf9WDM/ofBK",
+	"BNfr12sWSqD+GAUxh1SrVJfjTo4IdVXIvgGMTziwj2vion+BsPp8wTK5nXeUb5RinxyRn5gqD6WouEmh",
+	"r90xlfJk1DLGD/zDPfxhdrFjGtC1J695UnWIn10DaD6q0KPBlAdd9fVcLuN5dlIJBRJtHObhevr1aFIe",
+	"sxXA86PSDJHIt4lUATm7oJrNlYOxj3FyKh6Sat8xCqfw9w02Iw+Jy336A9E/l1Sx9AW5ItSQBdNmRq4u",
+	"Hz+DbECabelOE013XKxAka5pFhlZhvnM5XI+dSFTAv6G+bYcUUf5Hcu4o8F7++Z46ZUL5CJxZ41NCS6w",
+	"mlD/kfpHLS68JbCD2HkOt1ao3hKAhuduPiH1/DU3gmkdNNYxT9e7XHO6IytZReudvx+Ma21NJIZmRZv1",
+	"vG4OFYfLMktJ7nKAl3xaZSTapZPFNSv0QOe1Gh4XPMlWtKElmkrSnt/gKWX35tawYkTE+z1busuJmeO/",
+	"opMOa4HsiRHkFYdA/xdqQtCye3ixgw0knk15dsqHn096+NmBSWbFs4tZAJbWfnCIdB8fmfeTQfgGqBsJ",
+	"f9JP2gHc329ocUOVCZxJF3kwcs5SiDCQxQ6z5HKaMjyN3YR5kXKxioc8dPDZE15QUuv4x8FpHP30EaCI",
+	"NRqiH7K1uFmTNI1V9G1I3bprPxgHqR20qNL/W5B3GhDHXWtGUorUqQ9EA/SFl2yHyWV4OZ0hgJA2AZRm",
+	"eO9FC0bYeRTtFLgmW54yhS0jcVSXffKj0GVuvwIw95bBXtSZdpZG9m91RhpEk7nyeOq6HmhHqGIVerOR",
+	"M1drAeR00+QKgtzY2c59yJKYi9Xlj/vISHuMHUi5sasTLYJU7Vkc7oR9V79wVZewcrl0dAZwZnzYTXSG",
+	"K4AJJhh/I3lpSW6VL8SHY6JTdrp5T5B2SRXhosLIh5k80DjNGjUftodumJgwotXZYSpBhpE2DQJQj7y4",
+	"lUpU8PjOWnl2RfK8y5UzIuvczLhZFV5gDYIWeMH2YXbhQL57t9oawlu6q86U22x0EixkRolxqZqOG+w+",
+	"AmUjYXEbEJ8jc67QQEEgDfGn48MWCrrb8H1ubXY2iJlzN2LjOG8WODwt8jYm3eEev20NagyLv5gUiFOc",
+	"4cln7zzn5pwHZiBl7H/KUaJKcLGaeFv5fA6gdwF94oN4piS2V1DYaDXHw0zSdGoiGM2yt8uLF/8cz9QC",
+	"6OkPP3VLZb+0hgh+D+2RS/JKb1gKfhPXKRAgrmZVi4m2BQL2BwJToJ2HgFiB3uc3TCFKwx5csT6s6wQW",
+	"cflUtaNJ0ZxCo3ON600DOJSWBMzajUAZa+A1aiigV8OJbZU2YZ5GUqZ3C26ZlUXG7p7bVHbXlFSQ9HpJ",
+	"fnClCtz0bbidoK+fiC0XMkzlLOXOg3b0dr21qkPz+4drvlpjpP1lq4ug60YEdSS80bx+fz+785tP5+Xm",
+	"60fwdGsWCOBvrecgO1Weo9NOARqvDne2ebtsMa9TZxWMelTXmoPmVlCu5niHTFmgtveVWOENjtFkXcsX",
+	"bwxB0UHrgjeDE45P090M+2M9PmhuzXKTfnJFfutUMu29k2MVKS7JtwbA4Zs7DLUUzICXQ6pNh/E8BP0I",
+	"O974m3Iu71jd+6veBCdWa3PAX1r9SQVhC3wCt25GwJra1SeXQtj4gN0JJyhXO9ZjBDTbE+yTtbZgvVOA",
+	"Amc2mcu7F6ymwFOy51HA7BtwJrwk2PagklboRwCSmDV29RxyOx2Twtv2Rx31pYaj6pjv1C0gjvlKww92",
+	"VA+G2kF21vbx8V2/ztBW3lF8dlKfnu9tMsVszjK5pYvMGu6KaR2uDXNSVbBk45xLqmGkWpPGGtQE41Fh",
+	"HJAh1I/erO1+o/HJ1TDcyLOrMPzdSLp3/4B/+vOzkSEfd/BNrpsI+6MtygZ6D1x9cXU1MvafuuAqz656",
+	"Rt9PPR8Ihz9mD78Ywzu8gs6Ig/u7pDnPWrgOCdXGXhURjlKqFfQcwB+FJQxVc64QhYuv1vNkrWTOy7x6",
+	"qP3b5qO6YI2PaZbzeeD3XKRsyQU3bJ6sEdrCTWNvKPg7S3GQIIrVlA4O3a5vQ+3XnozR/unzMYTj/nz+",
+	"/oGf/jmC09uMHpKC3GBwoZE2fv34aix055KkHMv0irlTJJqhvDxDolkDyXY/zaxkk3KzlpACMO0VqeaT",
+	"0lIcwmhkAoW9tEQXHmF2pj4eJ5eZvs5ZykygThcdm/nGDQ1824vGZ5sbEN5qnxQ/ucVtyDz5kmUu+Iad",
+	"DcELq2jKS31JrjDBxmWmIsDZBCUYbD5TpQjvucoKavccmiL71JCXeO+8buArIFxwPwrtF6MotJWc6LhP",
+	"ymRNqCbyjmbk8VMiFVnIe/K0DRb1xbg88Qm5FdH7t9FeQgJTeeXqGMD0gdA0NxABXUglmIt30izDcKdz",
+	"eVgtfzG08VGd+XNuQpAeX+5cGz6aGJ5EFt5PSgfXRRDB5ntp1lysYPUrvEOim50bpEOw6qLa4iM7UMHl",
+	"WBwYPN9nhDYsh/+0X3s/m/xdB5XPJPoesfBuZXZelIalk+M1feSpZxaiwLc+bfzz6WNztt4zW5b2pLRx",
+	"TexfiZDbGUFZ3KgV0NMS3E6jHyeloa5phH3jLDF42BcywFyH+OIza42SnQWO2NOvus3IBR6xgotkjRLE",
+	"dcVTvJhvsb7CX5PBplBsDkBdkBRact3GJLYXbfADQA7HPJPa8hQ4psbTBWF2Q3t0Ctu5kgNnMJ8/Injl",
+	"BG4yTJt4+rxn2rxjusxMtyPeYAV2h0Y4ZphGhqk7mvVkgtOFlllp2JwpFQ1ft+BU92eDu/RvkjGtCYQ+",
+	"YlH0OdVzfY5U7sQeKcfMUZ/Gx6tS2ynvBAtrnz8jv3OZ0XG08DV87c84H+CM2JMz985uRaD2ag7wljoI",
+	"br2mqghndcOugdO9FbK6Q7zFKNA1Hr5xYdLIBIy9LrIaFsa5mk2fLd/6amNnOzvQ3UTHtDWTzbqs36RS",
+	"6CC9YdTa6++c5X+Kxum+vGYSDmHVmDque+kEmOQDmrXrAJNCTRNVKQG6YtJlZPnySP93L2GqPlstW5bQ",
+	"qe3hp+Amws5O7TUZrwY8d8ksAw4LWW49RdTQw76KW2EplqULoJluxUsCHGPFROp9d9XTvvW9JWk+2P8+",
+	"qgop0F3VISOONsj37DTYKr+1DXvnpyLR0PH1BN5P4TvkMH7EXvCTN2CsCfwe/UJk+84JkElOq9F4ydv6",
+	"DLOU5MzQrB1APlkQJaYW3q6xKoWfcEc8znENM+sjebegO5GrFVr8C55l4ItcUIWNsqE2bC3N3OcyJDJL",
+	"5/ac4ZEGFKxgPMKOdAobH5jkDPb9d5YtHV58h8cmQym54vZJ/vHC94gd67bW6CV7rs42pfclDXY7hYc+",
+	"NAr4j/B4e/h0v7gWDf2EhrbtJKzlWeAM7PW9O+uN4/t0r6dAQY1hygqt//jnq4f/F33431cPn/9U//Ny",
+	"/vCnP/6vEPd8z+7NcC/nwZruVpWe9/H2wGQgSPKMbHIEkAZUgTVdcNMokdFrWZBSlzTLdr5nXdVrW+yq",
+	"3hyhlhR1r9aYOdflcV0H5sS3Q4XNVTFlAFQbs5OkmBGqSUoNvSSvfAtzspRZJrfaFamKzUtCScGUloIo",
+	"RlNN/jOV/+nhGBBTgSwY5EQFisuoWpU5QKb3asfAnSjonbcKQVcd1xMpjKKJeVFDQiBIe86sLNN1JmW6",
+	"m5GM3bEMS5oYtB5MpWlcAWuypbLfRWkkWTCSIp6Kd1JupUqDl8k17GGPSq/qZGdEsYxCTpXLMdNM3fHE",
+	"DgE1WAYROH8umdqRJUTO7eBVwmJN4MAccmbWMh2fRejd+o/BFLLqz9+mvtSXacLNJXlTYZO7Tr6CwR9f",
+	"Yubxf1Yz/s+ZyyAzHvQLMuWsVGLa+KJiqVm1pzRNQ+gVIf5/u2Xpe6ZNvwWr50bOfS+TCCPWNbHrkEKV",
+	"rAmgVbuxwejDP0mR7Vw3AUoSmXOxIg3MiP0AjwJP19xXNPeO6kQWVKVsqcYST4DtMprgR1odBjxerPsd",
+	"BdSscIjJkW7MJ+cNQtdXeVjHwEeRkPhGSN3cUK7eSJqG4BimlQ6gTRDMK8WkThd6BChkK1oQ0qwLOXs0",
+	"DGrzY51IaCbFCvOOZZ5L4aLUkQnFjG6mYuPCO/LOvjKhADsEUN1TG/VXpsx/E/9wq9zVbCXxmQExpISu",
+	"d1TP2R0bPwJYRktB3jhmJ1t742cCmzVIomV2x6okOxc52Of8afnLYzwmGFU1lpErzKV1ZjGYIFTsJ8Bj",
+	"eVm7RiAqDbNZCIzs1PQFhSZ0ynTMLn6yS89sH6ruuejy8h6fhnHM2xwSliXKCKbeLpcYSD76dsR1Tk2y",
+	"nuD+O9It0cZgbY4fXq/Wh/XMa9aMbESvxVCXPc2sUTjQubaZNNN0QDx81pNICU07zZonGwF5s/lwUh0U",
+	"gt5DlY97xbO51WnOYAdA2SQrNb9j3/kZIHxgfDpeOO2Tm73Jnmeo/j35zqG+v7TyNuUeP1Wx4fKmtm9o",
+	"bPg+lNKGb0r7GhVXyFQ1p5Giyq7aV2wHpDYN1DkN8Ox+bVFItp6an09bDRXUBqP9IZvT7HH8HV8xtZ/4",
+	"P6vrRAZKqGDRAK9QtRmqoFyxtyE3k9JmHz4OLzGu8ApQUqxt3C2/0j4DLbIQa2TOI8dNsTumdE+3bEy5",
+	"Rh91j7au9//Z2Mme1jG6bhLQB0jeHLpzQoLpzDkbXcSTL8YFVH/tWlddAGAd1HEfIKljZvI5VZpdjK2m",
+	"uUNfBA5Oj59zX/P1GCLGO6qOS22rbusHedUw4n+AG1EbmWzmVpPFWocdelEEfGx+pbmYINE8oGLc1QMe",
+	"d1DtP/nXv80LqcxtjcrbzZYvMp5YlTQlfAdNUKY1AVyWmqUHvQMtbML37oH0z730Pakmjr/f2bx5KTwA",
+	"iKJ7gNz3W+TszHS2t0FdWvbyzcGtDj6SGcvTTgzhi/G+xDnVGh3iB8xpPFk/t7YPp1lgYvtTmZAhAlD0",
+	"8bGb+tLWymz7Yqy3iIs3TOreX+VGDAZzAjlKtY49h+7sHhWcJjBNs1V3VkHrImM0Jha8QFZb0Xtq3nDB",
+	"Xgm9DbkHkGP3aGFPb6RIKWps7EEGcI85nJxSN0PaKB+akqGWCcFo9QlEFSyxmkwv8U4RuGwqsdOHLm8y",
+	"KoYBqaSOrRhYMqr5IusxzVe0iG5q3PxSB1TUWwAx+soj6feUcYl0nHJV8BrGbXwzRMx+OCpZGJ7TrOfS",
+	"YmTR5oeu72kpFZtPWvo+evg0Bm+NWX0vtOjBz3h4p2pDa1IgR/jVR/DmIfob5h82kfrcFVdBOZVRIaCY",
+	"VxZzfyQGCmkj4xONr0426LpdtiIA5CcQzrVfm3D6GbQrdl3MfS5vbMlZ5JrFfqJFhJGEpZVV3kvEONgC",
+	"/KDlVMOcbi/DaV8+y6I/faZtKQUuAEX8/nYxefFcNb8yKCTgKPeksChG0920Ti8T0m01S6RI5wsXrd1n",
+	"DmbmPLoPhX1aluZMNT67eH3ksmF7Q8QZFbdGFkcWzXUUTyCidh3XMMdlCcUbPTW/BIwemNC8x/psCtVx",
+	"enb0HNjOfrJ9hBUs9bSdFEEaIuZ7732rmue5nFZMikBPqixeuoYvSsMzB3SPaPR0HPGNj1Zyh4XxBHoH",
+	"CSwLp+/1ly0AjyrxuyyKjPckojbefscKqUKutVWM7MheIetNb22DaXXDWZ7NJWIEqSwmNIiQWVZ/Y1pX",
+	"2MmdaLpOu/3uLdBdCitn3EKGerbcNFJh/dZaHeLD4g3Yxxn8oQqUuz9VP9s/tnAHq0davw2yiS9jn3aE",
+	"p+R060QWbPxei/O4hYc/zC7uaFYyHfvaP/BpbP6gHVH35IHVr29Ftuu0heurlnLmBc6/mlFwK900TnLL",
+	"9Ttyjjtui8pjWx7IbGwiH1ixu5TqpYNlqIEyfcEMIGZAI7k2PaaVWzUcb11oiGaxw8zHNQQER7FWB40z",
+	"zFh1k7aTgs44MoOanmxHEqoWUsyLxMxITsWKCqYZ/lgBEsFPy0xuPVbXkiZGKofIlaXz5t+qpvNT/JcT",
+	"nIaTrL5J1Ua9HPOP6jhOaiulWb7Idh6xppOSgPoXUmVLnqWEAjgjF0ZibL2D6/nF1cwj+D5+ejUe0R7T",
+	"2nVupy+PAgyaQEHna/+kA7+HNj2q9J1RCTcI9b/wDRfaE78eTGV4PJrKUPNnaGr2b82srfpAbBlfrQ35",
+	"3SW5urx+Zk8o1brMoW0EVBKv+F1Pm4DaJTBGxPbteC8bAP7uu1EBLz4ADM7u1trt8rv7HHJNBokG++v/",
+	"G3NZuDkOMmHV2MCl8Xd28HE1uS9OwXkNqRLYUvfX0U09bEefjs4uJM7ChaP2KYJPhWZLuIAk5iyFRKsZ",
+	"+e6GXtrNPpAXu+VpwckjbMM6BEtdKo25KL6Wh2akFIZnzXO9krDVvQzw+OlI1sY4gZXcivmh8Nmg2Nro",
+	"2TOS5y/I42dEKvL0ilCQU2XGolC1m4G5UerCzI3MmKIiCePmv1pYE6CG+Kbc7jI1M/L//j95h6oNiX41",
+	"KUWpf3JBnB7s1iIJCHiYSLPKOQZod2pKV8oyfsfUbp7Sne7xGEiVYnat69aOQkiwrUMwbgFRPq1p9WRM",
+	"OD4bl4mQM4JIiI39DMojz49mK4mw0mcBBwkmi6kn0PsODs+CEbl0gsB+u27fo9iSKSYSVpFdz6wUa6Mu",
+	"Phsj/liupT1UAOmA9lmgQIdRBYnNAVz6ukuSNWjFPnz39WUtB67jk7eug7ichq9KNmf3aIyFtacUhiaG",
+	"uIct0/q85heEkkJmPNnNXH1GRrcdrXr5Reu/P42d/8aUnwxMudrKsGa4YXRTZ/W73gqYZZ/xJQMtUM++",
+	"Q+BnVxP1axgAc3+qit3JrOzBuX5X/xG7eVDTrEsAIy+lOV0xct07dfa/r/4UMfew4RJkEahLrpNXezj6",
+	"FvVvIgXkVYIrxGtjwZLNA421YJal625VoAftAaZbLlaX5AepNiyF61uVromvPdAOBXGCqr6OXJuRcFs/",
+	"zdrcxz6DtQFqpZDdXsHd+ys+SJI1SzZE050mQpKFg6HkmjRenygory7H0GndJHdMT5/ljmlPyOFZPh+Z",
+	"Zgu8+PJZcJoercsDLvS4jb+BviSWN+wrBF7RkKcNL1RKH7f7RTMdOSBGv5fGFbdOslBjjP99J0LAPBix",
+	"q+veQ3LpkubxkkgAOPmSXB9mYbdY++ryurfEILkLnNVCMZr6+cJzru/VWmbM1wznjNDKQiwyKro8czXK",
+	"2mN30hUtV2xeioQpQ7kwu6BR2DRrcqyOgEpTwNsStZkCdk3Kl0umAibs49ose3q8CQv26ai3BJ6COe7b",
+	"ic8b8/nzCa6qWNIxdyhZiHhieqwq2Gx8Yc/GhpNoBySmgVva2fsXWAAMFduIrBmlT0eWsKYqxSwvLuZ6",
+	"LX1WensFb+SWaeOr4Pw7M3JrXyCvrUjAcv4px+nx2Nwy8AhGHCd3/PH5g47Vk2OPVcs1GmBQ/+dxZ9QX",
+	"TenkK7+9BONRpH0ynrCpVna/Ias63KJPlvYYLZeVymUkZayAAmlAfBi8Jz7rvZCNXhrD872fV+BBIaSu",
+	"v/FM5szqBEKrinAQThnV5jD+jDo/rZnFm9GnnePEaQb48z0Aepx8XjGzAseE80IG/RPdFjsPvIen6ufr",
+	"qp4aTX1b3WchDoEVUgm1VgDPMpJIpVjiHS8HrDGSbfFmFIJHbt9erW21cwp1wajqvUmNUr5lpUAPjODE",
+	"hnt0vm635twc0Nd2T0Ccj8gtQziUc4eCqzZ+wbFUio7hewSvR0zSWQv9p8+rfqvmHbB7Vfa/lVA9x8VK",
+	"n1maRYAUOGyClivDzxSYxR64Rj9J59tum4ZXJzDAYL4ZLSFp1KmzkNcYLTBF4AlrC9wxvJ55J7FrYKAz",
+	"XnhJs7aLcAROpFhylbN0RvKOjfvnKV7aiOUMNZh9vd9tDG0a9xIpJHdGet31HK5DtOo/e3aBpxi0TOqL",
+	"yb3zf3YARK7knAtge4yE/O5QFo+YnqY5m2O1Q9CQyL1Uuwap5u47CFjbPI0YDj3zWWx0HAtLtAhT7Gkj",
+	"ePg4zoM4mtLFks3cOalQcgZP3Tt0Hvk7L7qiPA3dXcIeMvs5PFjPyO86DqzqilSd1CadGzA8lACcrt2t",
+	"aTfN4EUeV6h4EsZtei3ZcskTzgQ4GfyDzbkTB5qu9+4aV09nvlLbGyeSZw+XPMurl8auI0/Gdsi+nI1J",
+	"RGxZC/dlCK7AS7UJaOSKmbW92edDIaHLpzV/HRmh8Ej0c3dBCV723zCqjWvp1rxOPQD4WfAMwT2wDlhA",
+	"ExTsJtdwHHGjEaoWPVqZlBuIxU05ySPrgYr54YjgX8B5ArEftxYrXaowkMMrYMEI4bNmiPDqJEc7ooLh",
+	"7ZKUGjgXck3R1E5kbu8PYrelu4GQ4XG5CoqlGHNH7giR8z1CDIQvrs6oihCao5fWxxG0hAr2QvEkjPpR",
+	"RzNnJOdCKlIKjto7l4LtTkg3a1aCl2eZSRnWKO+oazeqltTeqphIgRLbNc8giceB1exx4dWRZ76eHHYV",
+	"Ck3O+Z/sHBH6CpT0MaZM9KSsGg56SPlq7eaEudcgSCF69DFm1cP+NaE+waR0QjPWZ1WBGYraGo5kLfYc",
+	"UAOwJllSe5O3J/BPaAYeHmoYP5+lkKUZy9gI0bGdp3G0Z1sXNGUjkE3vu+hM8JJDjFTcY2A4cZIfrtOe",
+	"RCQS4YT7AUN+aPZ3+KQTHVRj1FqTTuOBLgsL4q5r87QJeIYWbLqRgObzAw3WAshqOsaoJ8gistagtSv7",
+	"s4ne4xNW1W7NuuEUqvH0KDS6drdTLuzsYcudQRzQzD9UYGkvrKFjX1pLAxFKhKp9Br+DXDopWDte/dKO",
+	"2XBGaAcwKg4XLZFUMrQMW7Dvec5IIoU2FC8QYPY5ygFtgRG7Jkl0muUXo9kTrnJxk/cfDoBh2ni/uss/",
+	"TmSZpc6DuqZ3Po6xd0JOdzy2VOXzspjXJbqdhBr4fQ0Kiy4SLhq6xnmHqcpJWbxEJDWBwXqMr1CSspyi",
+	"rxirq+yFMneQotPsnXEvBGZgQaS4P7/pK/cXyx2+V64LG9u1MaomuYUfx8wJGjWMR9vss8Q+i2kOHmxp",
+	"P9x6dXn97FTTspf7UNe7W/t7nBk1RMNEAY37jipu5al3ESykWbcg4JhBDgbBkedSTMwiuY6e+0CHmR8q",
+	"WjaayaAELJgim5YgnLl8XMXQ+YTzN7Rcrc1evPhJJS2uLq+PFmlbaCSn5h2kz66Wcr4al4HBSCYXrDJY",
+	"3DcGLIH3FV4XE6mX0XumATceNB0tC34iayFc4VEBj3SbjhjKw7Vz0IYovqTpa86ytIFc0i1r4qAmeuAp",
+	"fM1Th6usaJPgHbPirUIY3wd9J6nECqUGBr0VjE0k28HaGA+OH+ofifDjfQW4NUJLDCxVf6PWXRHsjKsN",
+	"uHsqUPi/v/v2JdFbbpI19h/ierQlBfzVDz4M4+ITDWrosQklv5lMNr2azXmgMY1YG7qr/HLtMqqnIbSl",
+	"fwFTRQNTfSSwqY+MAIXATydAeXpn7UGWvgqJG+zu5VA965Qb52vgGsI6LH1JjEszEKlVbRQgx6VugIDa",
+	"vzSyUJU2ziCDgmLM4rmY9YH97NfKNz+BicuwQsKNS4SNBCYYhBJo9SuJwf2e1GI5BKnR6RBdT6Bn5/T5",
+	"O5YqGKVz0PwJ9T8/GZO47ivhZUAdyGvM23BhmUNKdH1BiV7DZQaMKE15ekl8fxIwJyDcpH3KGN68fY91",
+	"+/jMfUxDSe9OvwRrxctmTO13lhqiLTRneL2nA+A+P3cpb31ImZUY+HNbDASBYV0saa4LKsa/eP044pOJ",
+	"nfASwdPG+5C1q45OUDY0BjNfa6tn42uZVGiNkYN47YD92MfRdTBbKYz3VaVmNtIyo/Mpg96wSd05WbKZ",
+	"H0zxxx8tbCybN30X3DOgkFJWMAjR/9CCcp9VueHNen1oH8EyzZqB5CrofIqI8oSOzlXMqB+0pSc+ljB+",
+	"NxGIZFK9fKIQnm/o4Vv70BvsPdwCGOt4OPLC7DDvBpt0cKPBpYf7Y+mO3XcQwmhSE/r60D0NQVp5aJi2",
+	"CPvzVVQ/pHfMSg4uVufWqJNADw7TvkH4t+kEju8b7oabDSt6UJqv0jt3Cjok5Pl8WK/snT37yvQeJQmt",
+	"U3ljYXCsnChFGj/IZKAda6RDL5YpV5VG85aeD8Z/7dbIZGM/Gb7zo2sKoLonNC6O5vMyY6ELiFUA0O1A",
+	"M6M9DBY0oAhw/FRAcv/OYfjlrv8MErnxqX223Ic5h+U2OHEIMal1bA6RTZg/m7LCrAdzzjCBFvh8VufO",
+	"niD3JLZGve3obGrxB/ok9enDZ7gXciHKo+i3qQcrmaZ3XGP+TV/mltWOW6qJe9SX4EJKqLttxMjEA1oH",
+	"TGmeepj0TNVurkoRNojBZREpVJZ8vFUBN9B8v7Ph3Uw/uG6yFBqfrWVBGg084iiNNn68sMmoNvOpL1V6",
+	"pOfSS4Hf4LoK/detAe1vsxmjd0xjBbBURMht094a3TO5xcBMlPaoukkG9RBX8+mdwYJJdlHvgVqMBqMv",
+	"VSH1uKmM5/vGPR3SiR1XNW6QS77EDPXO5aTqXALddCEAF+e2UiyX9j6wWZ28y5pvCVLh8u4rWvj7BB3L",
+	"Ct0by6gitUu+KhXczLZKQofyowMVx1oEnfJkqD/CdAJVKUmv5+NExhBOXyBE3pcl/oZi0mM1oeVB8wkb",
+	"NCiNHRZqR2Y1JGpT/tVTbdlB/mQ1WKbNXfuG0RJ+27CLPMUGLKPD72t77m5oUmt1cCpFBwUFpWekXsWy",
+	"ktAQO+hlmVfFLb4KGyBfoVjUZTzAXgxc+p6d3S3XrzyrgDB1rDcNwqqvBnzv5h4MffnibKnEaAkFpASI",
+	"nU8QptqTu31YXhLFwBesUXdaDphSjD1eTh5DSeczPJaUkxxSB+u+Kjk0gtvi0jVHPxSToQU5d1O/1Nf6",
+	"r9nSDWrL5tZQnG8Gez1iQ2sEg7DyuSp02Ta4b1rm0bNOE7/gVPWEq7411N5B8+u2z+fxGPZ8j/T3bDQg",
+	"pG9qTvOwv87cgWunVfci4SkTLgy45Bn2cTHs3pnkXGBn8IuqYCAI7vuOZdwhs7xnwqxDPU3im14tlYw1",
+	"Hda0KJiY2FRrzVfr2PuD3O5z3vNn5HcYjwXP+lpuiVwaVGQ4ochu0tBwuAOKExXzPMR3AlSFl2cXvo1X",
+	"h3yBGSEJHM3CvJZTLrhYveFLNtDX/qBOeTVyKjRhlo61ImiU0h2+lOySrA9JH+u1vCskbs/8kfGZaD3f",
+	"x/Cne1YTmqZwU7xjCmG7Y+4PrIaJ/dg9BocX10C0kAJaRTbSGSMbqTfj9pNX10SJqeY42fb29G22QGwn",
+	"A+yPEyRQH1f0nBeW7k7ScSicbvxdZPnT/vf6uiq/l2QliZGzGkLFd6HFFOE0MvFjsqQbbifFopuC3DGV",
+	"8iTCiyW4Xv/DPQz9QfAEefUpzZqpuR24AvulpupkUf8GGmFUv3B0nV3k1p7BDDXLinYpicH05Qu0J+aQ",
+	"ZBPQsd2O9mts5enpUy+xTeYgB7ogZWUTdLrjj0L5v3OOjUOyLg7LrDhRPKmTcrH3fI0vMtYL4i/45MdL",
+	"fdhrNzEhoJl7V/IEl3NcykJ8WkLUu9tDRsR/xToee7MBgrG0jxTMnxQuDjQdM1E8ewsPdmL2+2dGGpqN",
+	"Tubv2rF/w7vWSUkQRnFWdeFfSLnBTjpfvaerGH3R7ZGB+1y1YfK9aVwjzioY3uWi2b5g8tvlaVctesT1",
+	"5VrUtLqoCAE9uVrpgm1J+ZdI0CLZvs8qVgHvWUWr11DJBHY6S30LCocrKbfC4RthIia7Y2rnMjV9TyOR",
+	"koQqxVlaYePgY9727TjrMokCo5Oq37MYdxnPpTYOvzZ1GEzUYPWTJbV9dhbo0jZgJnaY/d4JhsO/0WGr",
+	"e2QIt67QtmMQN+RIeusqZXChdYm88xK78u+xuG5Ed77+Z7dS9ZSchbcjbgb3EcsFBmmUT7ocYEw8StOM",
+	"HeANx9U0SD7z++N918iWfafza2tJjbRWhUM32UpZZtQYuClP1WpYnFbjr0a/IuKf3lKVznXGi8BVDdJv",
+	"FzuieY7J4ouMivThUqp0kpOijWEV815/QyxWGkWzORWrjFmCxgYZ5Zap+WYbZM1GTZrPG37pko99uEsX",
+	"jKWE69gbqvq5ZHMRyqp0cDP4iD3fXlTPPOpMjWMjJDgCsjJlkRQ/QbPkqgmsY6VZgPPDXB3a8CYxYs/e",
+	"QVkzrf4zMdeATn+TGMfQZAuTZVQbnsxzmZZZ2dOlpOGNnkHk39EWYMHbleNf9KHLBPq7Ql0JEwBdHhz3",
+	"PeA4LXaNYx3j6O4bqlPcFPPiPTcfaYow0vQZup0I58FMxqW6JK+gfKa1HhCsa55lLwH2rgDhACUP3BCq",
+	"yVXlOTG+kJ5lmuEvuXHdwdYs2WDC3YKbSCfhHlZurEQf7bvzd8HpPafZjNjn6zrUFS0aNLBqZdagxAzI",
+	"MKvJAHihhicbjCIcqnA6eR5+eF/4/9A/Hz0ExITmDVXbM0IdvMTUeBej1HXFik8woVp7Gyh2FmYtA3XY",
+	"lqYvAJUBcB1eErZhWSnSF9bUstSG+7W2t4HViovVyxAnvkAIB/eF4Ha8qJUU8u4eNeFxTwFMI6/+ZGUc",
+	"1NDTumbY34vsCuyPOG97B2saHWt3ZXNzgntYxSChHfUzCN6xCsm1lgJbzBwhmK8un0T65WWWzZ1x37wM",
+	"AiK+vd+o1gWy4bC09sccHcTRl5dGPDSJvRQ0yiKnmuCOJ3tqGvdFcFuhNsYesBPAnx9I15zc9/XAvMhu",
+	"x6QYq8G/o2WpevzRkzyBa7rgZiDHsMpdo76XVCOYJFKi1juzzhGmOWMUgNp8hG+v+KHXEoeI2pyuZESF",
+	"rql2zrsUWU+xlWD3xqFQx6SS1U2nD0jgh9ZW80Wgn8jN9VVVC5soWhDLSpi6hQX6uKPEMVdsZaaLdo6n",
+	"bzTDosdlA4YS9F05sCGh0vsD8gUnNE3fS/Hba8t2hxnUhq/WxmpIf3uPkV0e6WNsNj8wqt5Rw74VcPPo",
+	"y6wLNE+uPIeOh/cz4npT5/DUtjm8yRRd4bIvOGILEGSWWc4ZdmbExtbtV1rx0xM2q555J+i0OfTcV+sl",
+	"RVLloEREADAVk7ElEM4n5sbB79mEfHMweOPV9R5ZqiyeacuBYdl9Muky5XKi4l+YGvTtlui3clEao8+6",
+	"8w8xTCa1PiDBZlKJUvMAnIOZYJnmMFsO3pzZsULUgWyNiGOLkFUNuC17fvS8XnbXBNgrVKzSk2HI3qMt",
+	"aToo8DBEPXeuLHeU3y4vXvxzfBFfwrsu6HLx4acupMGXrii6Gf3uYu87tCt+/3DNV2uE2MCgFiQGuHx6",
+	"3QDj2EPyb30edNSH2bFeaS5Wc+haN6FggxuPYxQZDc3p/Tzjgs0BU1pgQla01Gi9fD9RNB4+bK+aCzZm",
+	"iDOUKqKNcdwPUm1u/fOAu5SFEXnf8RVPif1zDe/lQBprtwviqrlgy8vKowRu7zXN7hzb0Yxv2PnczBBx",
+	"2szpPdee5XIuSj0HPwP2QSkPu3g6C6Bvx3s5MMhdoR0O+8Cj1tNz1Br80DpRkQLuINulKJSkyXru/STB",
+	"wDKCYSY++O5f8uxF71kHSj8T5DF5SK4fPSb/Rq4ur58/ufYOr8r9Y0kMKWW+WSxdKYZ9V1+S60dPZu5e",
+	"BV91lZQzcA1p8hhg9MjvSC5VYz7gjZLYLGS1NtmOaAmlGF7ERzGyy1yKOJLvnMCtOp32uf9u7BzWMtnM",
+	"SCE1B9QzWTChaxfoAR7sVmbVJO2FE99TWm/39dFssHvMJXnjoDtcl5alLBW+LQXrznEeTyfPWnv6rUFA",
+	"OI3oE4e0URc9bkzuAJq6E1gngHcrUxrdO64HoVQfQ3+nQGPihhZEsWDlzMRz29RcU5IXmoUCbnr+59Nk",
+	"R0wYIJw6Ua0saGJKtYk/mPvpAK3ExAbx+yTsjctOaRO/okdUopUXEl3qenzI4cxMHKJ3frLotW4h6Vga",
+	"RNjbP+dZRjLE+awhC2NCpIBEMKU8giVSyJwnfUcK0tgKloIEmZBevKQ8a1ZqBPz0UjPUIhJ7eAEMLbVC",
+	"BIESpMJ+MEykrGl5a2ivh8imGbQ0wV7wnVz7/rlt2K4PVacK0jkMVWgwHvK5ZXzJ+lb3DmGToUW5iJ9W",
+	"xu/A4piwe5CBOeWFgiqDlX19c3dISAgKYp98UZO3S5WYAV1blDH2on4XQ/W1p0nbhFDOFGIBN057I1yK",
+	"/TcKwNlWPX/HOFMPNElKdReNznRbqjt+R7O+OmwHSt5D47/SO3t1UAJC0usqMCgRwU/IeBbdMr4ox13b",
+	"P+BjX3OzJzE3IEBcWmdjR9rUbkuyFp93WWpPhHUOUoc6+0egdZY7gmvWkNN+d/ukvYNZnAph+y/4wl8J",
+	"fGHAGMe/pmDPvqxw8qD2y/VPx+2NPefTwQ87yTeqZFgey31jKd/VVRJX84lRfuiVSgoKx3L2LwzFf2Eo",
+	"ViXrB9ZYHFaX9huCZbyF39dp/faMaabu2CVB2xJf/PyBGycUYkTXXjR3sk+B3vralnDgc5IhNhHncLA7",
+	"A4DBVI4xqYZwJALRwSlwWvHqZtZXNjJN11RlQmEVM+ngxamM/ap+lqVhIBe8htm/zyqtFs6AqCpyMfrk",
+	"0ZumIYdNQUlz6QST6HNCuK9p+FvgkpOjIHQ3/rmDJS+CRlRvBdB/rOBzTI7pTAbbTtoNmJCXA1lSkwTC",
+	"OJ7KvrMxNjHHIPr5WGrOPsh+lTODOUsTMme0uzdP2p/qpSVWpwSy0cDXUumwRpJn41oOF7UGrog1hRrX",
+	"sHA2ZHz5tjYRZbm3xpUkHpfMFJ0eMFmibLlZp4puxYQd2of8hXt5B+k0FumrfUpmXT2Kqimki28Tqdg7",
+	"Vkh1krzNJdTZx1Xjw9BVYOLO1aZGCcxv3RvVJ/Y8ujLngmbzRDpcjrPhDMuC9frX3pbGXsxqNxrZMRPn",
+	"fLmTvNfH84O1IgW7YwqdOp1m3pFlt438uT1qNfek2tTWWlszHMp3axrU01pRfEXbQpc1Le4O4lgrKRHM",
+	"pDJzLVS4JoLmbL8QFnpouVK141Fs0SSCkqtmXemR6GONe+xJvuc2+hTf0muWZSdcK+bQK8DVOMn3DE02",
+	"8zWzXHEalOLWXammZC/XFx8B/v5gSPvtetcscThK5e9BmOyGsetvWUDZLKQxiA4Wo93x6QNQJRZKbpiY",
+	"pNQWJc/MRDU45SLIRQ3MG867n4QJ0oYG7hY/Vc3zsaKWQu3aNs4QtXI0GoN+imfGW4GeGxWj6Q7Vytz/",
+	"u07qxi0Mm57TLMSTwHQcAKpsZBE9miwO4PIp0LhdyUZzVvuAnO8HUY/cEW2ciDa7dWjR4exZZeQiLu0Q",
+	"IsctM+eWnNPkzRTWn+KAjeaEbtPF5ob0UPAUKRNWVJ8hY+LWBMFGBNu+IN4dMQO7ecc8OPNLF6FOaM4g",
+	"9AIFkRSj1AvGRAXPwUXCXrqfXlT40vYxDIK8dP9/QbjAJrczAmLGN0/VMmcYPOWayK19w4kf/womCPtL",
+	"9gu8Szeu0IJtMQVRVOieFwjCDo81KlTcJ4Li7NaLsylnQIENlbuygQrQZivnAPUIUMTK/1vz+3kHAbJx",
+	"RFpJYptAltjfAWrdPeeqRgufORaOZQwhzqJJ3tPp83vYd9fYPXOZac7P7oAasC0u9G6FbqAsk2KliZEv",
+	"XcLBynUS5hJVX0Z5WuXMYd2vbyEPSXZe8uqILqI5vW9RakLfyuHunPdzVeS99a+wZoHqHAo5TzaqXvP+",
+	"cpDxt8H+DnnDbsvc72NFX0jAzzLfe17UnS4vDpq7g7XYiBHCzULwIgGsjwbOx6koPMmmE54HJo8iWjsx",
+	"8fUpag8KNgOJpNAW0u1oDhAC2G+UC6ysh/esoB1O4nz+PHg/a/hMpOJMGBoGfWiCSu9nSa+l4v8tBaZ+",
+	"eJHZ+uWdlbAJzYKCspIac1fIMh7OHsTwrj4HOezHfgwMLSxs3b9aDFmKVie+FdnOc3ic5ehMRmSHWUsf",
+	"9ZgCIv268hsG64ImeJRBM+jeGFNChbUDVCkINa4vQLyzD7xRETXCrxU3THEpvqNqxfEKB/+KN7wCn9hD",
+	"ipSKjafgFjThZndoF7XJFXaK5SzlE5AwHWxuCP+wgRG7H09xvXo4pMOn4YDMpEBE/MWxFODNjegktIXm",
+	"uYI5nL5UMjRX17SdEDi6EYfh3Ib6CvYiyrZAZz27Vgeq9+i+cSnznTxEh5iXSZqSjDNd5dVUVVCdAgZN",
+	"SpG6kqgWwGFGUVlUFsGMSFUjFgtGtlTP9t52FgZC1hFAryBy+aOANkJsy7Spu3BfEstRkEdQdRHyHS+8",
+	"1tDtTtxCbmfOqFwzbIi89ZsPM8ZZZGxpLn8UF7OeRIdYlmsaltFAc4Vidp/ZQPaYa4mGlvvWXaY86Mu+",
+	"tliNZ9B8Q4sb13Hg0M6NXOkQVnXhDIdW+3MoHSBl4RNvKiBrXBJ06oLrnt0hn8sc2RCSK2Du0Bw9mHdf",
+	"m/NQULxToNPot8410QZygySk8kVHx48BhPHg1o129xWX7XOQ35deOXASbwMIqPP4G0R608iN6ISCJjvY",
+	"DskJOSg3Ywq4SLy6K3VE3N1BAXfZxs+ul87/4GwbSu06BNLHF2SNco0/qX56E5muSfMADvMU0IAoU8Jx",
+	"eo+CrhcRJrJMNt8oiZWRXRjUO99PQ4e1MqC7cgNKSjcSmV2DTCp26PnaDjdR6uvLNKldC8umvTAZG31i",
+	"/xjBthMrbOzOTcxNOmcRy2AX8Vrdoz1TJa36FFV/Q5+ajzraKjBY8+aMKg8qxJXrvBNZ496qa5oa5HCr",
+	"dEGOut92s0alZobWaB1O7zBBl+9aTN6lTO/hhsbRe2e7cL/ttHxyCNd1wLZu+IRW/EWdrnlR9QIJRs/6",
+	"IdBCwcS3RzVIhNXAh6uBe+lxugQlu3fFxDbeKGqDF/CTgS31J+fU4FYw88Fcm2bpWKgKNbYTvJkrrqcV",
+	"G3ZrQGOlFVXpnCkVSlL8RjEmtlKmDyJlgnbr72kKBXEBumJEigP4Fc9YmzR7FWTVDPZWF9qv90ybv3E0",
+	"FvyhvuO6RC9kmu7mSakUdnErM6OoloIn7eOc05Vghidze5449ixKd2xeMMGMosIET3qjZ91p25+/9Yj4",
+	"swZsvoPUjGxwGdUF8vQlS1OithIT+5r7VlCtEQYcOOKi8hIF6W+YNjF9BYE79mK/DPKn/STCnIX3pW5S",
+	"0D4jQCrFvhmpGJ16vWH3BVdMT3pnUkYJu5ObM9QHvUoSpjXaXIO5EA2itFYb3ABL10NSGNpU7Ie8ePLF",
+	"M5LSnQMmntJP99RZPJH066XSKRwHyMZncBzAh29ZokIpa7r6fSfAuZZbQSR6UgN9eNyRi1jQXtYHlgi6",
+	"gUMT/rtI5SF8VycSBuMm9jboW4lPyjTca83XmxVoZy4CnDApqWcXdspVixueHZzsxUj24t91MHcFXP8U",
+	"A4xrqrEI/yJwvCXgVm0CyvNvPJM5MwrqZSCbGZHYC5bwJU/QpTkj1JDrK7L5/pH32UVczcOVZlgXZsfA",
+	"R2Yel7iuPZtWYlZ1j9ozlTvJEZHQcoeiuYFvc9q9nN3JrNzHzRtGC2dpcCPxOFQdmkwdu3igCbuPLvwx",
+	"dNR5D1CN4BLfNLlHwXiOgdb2z1DILA3RZZ47SGl0Qeugp7/VxjMW3tffPEd45UuoHW1ECXp787faj/sm",
+	"4se25m8yR7sraL2lbYYIiQEPUzwM5MuyCWUtgC3IqHrNwjhFJwX3da79Sa5SP8Gb6t3QlzEVaeo3w+BM",
+	"fWjCDLOdfNZTczGRm3VYG5sGLnO1ugkfqPAognGjoYDSJtr97LRFJW6nIWtW3uv9WFN9SCc35EVF4gvK",
+	"vZu7edx6p10PHNrYFshZE1Gky+eH7tjnsS9hekbR7xCqdYYbxu7u4rXvCUEhuWZB8X7rfCQkZXccTqU1",
+	"QKRgxA/5oG7zP6EHtdyKOcIwd8YDvONWQ8aFNW81y5aEi9bILzBJUJYL4+EbFDXW/BIphvqFhEKKijpY",
+	"jTcBp9V+b67TWLqA/8pO+gFOZcIgrnn1ZtiLe4Bpab+u51PKDWYXek3BYd6/QY2cTARmZpgyY/cI4XIj",
+	"DajKod0eptlXA/YSQFkQ3cXjtIyW7HYIW29nc4UVLw46uf0RCl+F90ExutlQAChSrtam06Gofw+mXa/f",
+	"IL3e9eBHOHJO8/yEL+YDfWevfIgSwXqUNsSVPTtIFUaTNdMHlML6IWcDjgAHczZo7WVyNbenP+NrKdOj",
+	"oax1QjMWjV9AMzbX0Y+vaTHp2Qmf7nXC39TJZvZYI3IboWRZKgBZt6wyc50dIYduxYiCTU2Pai7bY0Mi",
+	"DTyZZ93dayy8Qd7G+uK45BAzUy40U3d03zaf8A3nhg7n/NKsZIfYHfhi5eOOMy1q3NnrEFgRUtPJjkNW",
+	"Gh/Xcox2yMpd4Zr7wPDCryNMqtYWD3DS1yE8ktvfmz+QfyPsvvj9w9+bR8Ccf/gPYNc/zKC1HcY9SM3O",
+	"iFCquNURCRNaKmiTVqWkVWlzGV8ygvtLHHiV/Qm6H4AKxj7IjEKpPV0xLL6HCygU2qMKam/RmmbLuQuV",
+	"xW/XQeL01yk0DRNm3aFQp4vFztknlMDD4GOsYk1T2bmSfR0R1xZ1nQ0IsqmDPqHZD+2Ccgfc6TuDwEmH",
+	"vnqNrjYVfCUMu2ZpmYUTE36QCnP6Oyfft17eeyGlhi6oDtCR5QuWpsjchdRmpZj+OQvGs6BP3tT0pOPr",
+	"iYXcTsgpnO7odCGd4IV20pcaltqwpVzbVxinqnZn5rYwDBLb3IBZx2uHpN7nSEiDTErFze7W0tmVkTCq",
+	"UO4D8UEd4q+qD6yNKS4+fIBy/KUMlxwspNy4GwncHfVaFnhNBKmpWCIV3C6x/34oy32GV0fl+kxDQYCR",
+	"2Egfr6U53DAxT92sFfO1BBquoAWTRcYI1RvIIsaB9JovzQs/PvVm8YwAEjEmvN/joAR7m81IAn/hGu5W",
+	"iPCC3UjcZePyR/Gj+Isvz5th28IZ3MFnjUx5yKz2NeCQIS8F+eMf/Y3yj3+8JF/BHH+GDmFmB3LLrqQU",
+	"HNL67b+t3rgk73nuep38/f3ryx/F9yC7XPcTRwOrxlwtAGaLESYMUx4z3LLFA03s7Gq8zUwmNCOJTJ2j",
+	"PONWA7LUEzNlVh7Bgp9eXZGcZpb5UUQAxKu7euPBfUmeXj0lLrhvf3iOFalSAoo5ePrXsiAcyhipwAZC",
+	"4Ix/SZ5eP3Y74MqUfWzNXntf/iieXj/DMBuBTgvEMudL8vTxY7JlWfbQzWtRGsLzQmrNF1lVW2cUTeHh",
+	"P5Nvlw+/gw2RinybsryQholk9/BvbGc3S0Nr2aePnxMjJcmp2BF7XJk2+uWP4tnVE5Iq7HtnP7Ao9e6S",
+	"vBJEFq4PCsmp2rCU3D9cM3q3cw2RpWB4NhayBGQx1D32d0VGE6ZfIrCfNSmglAK6R8P67T4upfoRIERN",
+	"qQR6WRZsJ4Vl6EZPRKLYsrSbBwaNXYNUxE7ZvvCOGbV7+GppmLokXyklHfe8+/o1ef702Z9IoeQiYzlJ",
+	"ZVLmVhpjbYbhJgOhAIEJu5UNfIIXF1eX15dXHuyJFvzixcWTS+wqW1CXaPvo7voRLVM011YYFa4I9m16",
+	"8eLiDdfmFTwBqH6+sLivSUj9yCOAT7r4MBt98HWptFTQTkQxXUihUf49vrrC5GBhfDe5osh4ApN79F8u",
+	"Nor8PRrut0u4wczwD13MplekcAFA1y2m72vV9B7d4Jag6C7znKodRFMlSXnqnDOuXgcu/Xa76EqDUZ7m",
+	"VnAZJLLVBvcPUb3hn+CbdmOS+j6mH+H5e2hlI5gUUgc2y9/gGPYwvbEPo1Jj2nwp093J6Gk/vXdf/NBW",
+	"oUaV7MMZ97Qzh9DOvsem2HZLT7G7DNrE4FY4w9bVdlWNHhLZ2uzmHuJWg/DxtanVzt9xtnUW7/7W1/3l",
+	"xra9alN0jj13X//U274/jbPv/F+ZMv8NDaeqZlOgMxp90YRVIbXFdHIWkJmr4B1lAXzyXCwAX//0LNCd",
+	"xtlZwA3p9t1DZ55jr1e0eNhISRjZ70bh4nm2vB7gU+96cCbn33iU9i76tqJFXRO8lbUE0GSxc/eMNbPa",
+	"H643LAWBIUt7GUmUBCO2Ktb1CDT4ba4A4uHE3GTn9nBZhTiHmck1xE/OxUvV9z81K4UmcnZOeueuz1jj",
+	"u9gRihifJGdmDb77k2+8veFH7js0hj/ftgf7ZH+CXe92MT/7pvtm7I2IO5x/TIGr3DJn2X1Xhhqz+/bR",
+	"M+5+qNPop9j9Tkvnc+++HY9QKF7F5pL2pt5GlWgkDDSaX6pOG80Ts4dVVA+Vb2YxzB4+zH8m9uhNcvvI",
+	"7BHKjDz7jdIBuzFNWskdderSqbe9ao42uun45Ln2PBxw/uhbvpcdcf4dhyHJkptgcPMUG97I9ux16b1u",
+	"cFjHrcfton8umQIsWyi78ZXHcWT10J+/Lg+hp8iwkxD6TVeKvOXhO5Q56v1u5Cvu7e6s58SiRnOwPFNd",
+	"tA0v+9/YLmYn/qJ270rhduIM/gW3kgni4Prkg4d235IZ4sJrRlOGSD9vZEKHkFHco4+q59x3jxIg76Ep",
+	"m0OAInTtMkOpAynE2gjCRRWsA0S7GQobiMVhiJtoI4u2fmmxX1jWwKV2X9Q8+sX/80Ov1PmGmQafnv0Y",
+	"90lyP9EGQbCc5MTHd1hWTz2oflUoWn8aoP8jjIo+TNbMIQoeNVKf2HltP/+1b7FxDlGAH4dxPolx0Bi/",
+	"j5ccXB4Y6FDy5oGgjnU5ufi3ZqaNKqtnVbCWuQB0OgvFwf+PiwMZ03NWHW3S/dYiBGDgSX0uf3MVx/o0",
+	"fuY6jNbDAhCPO0VoqYolaR9fcnnDLr/bCiknxfE3CP0NKOBVbj9muXFh1Q5JAU0OE9uO54URc7Ligghj",
+	"0l9of9PWJHLOqC3ZyG45tTnptmSKMfkOcnFw7r8BYxLW8WlMSSRhYOuRxOwUauJVk3sIxRZSDuMfxEGr",
+	"5wD8ZsuEIVzMEDtL+W7rF8Ns07H68IlHv+A/PjzaVtmUh9gb8JERa+PvIpW/Fa6soQ4+G55EDIOXFatw",
+	"AflHwDFrmgK4Z/1HzBBbUS4amsc+toKW0KdQh3ZCPl3RsTcUy2DOGR4gzDjLdjNvIdV5jlnmmxRnusvq",
+	"l+RbYw/JrrKsMq7NzCWHXf4o3opsV+PhJq3ony+Gt+cCFy/t09s1z5gfgCimDfR24A5Dd8rR8jDgA5oW",
+	"Hjmn16ZbaQf0kJqRJTeGQad2n4MJedEBDQ9/+W3rdwC8G3UVwW7Zu4FwedNHR6Phg2AHYszYJaM3r/L2",
+	"cjBJ779K09eu98mvXufLSffF69OO3HdNgDxbroksAAnnUzuR3hZMNPJ/l4Qip6KAN5rUFQ69POXuGR3Z",
+	"Za0CmWyG3UCO1c57OHsdQPjHkzji4Fse1B0SfWdVcsdalqob6o0k7cFeIjudjouotSuPmDCKswgN85V7",
+	"8Fed9FutZDcuqf1pOBFn+INlai5x5oZrHOPBqaxKFZ+GGaw6B81xgNFef7tPp3zNzW9Jp3yNxPq8VMsJ",
+	"L5Nfc1MzqzXxKNY/VFAG6HqkGxB0crk8XDc84kIXrAbxOT3vfYsD/LZsGk+z3ywLvhKk5oxKJqO6fEko",
+	"EWxbtTjThiqDJVl7ihbuplPYExB+hpXiN/jIr1odwhoiXZKOJMc6IbdQAjvlKvIairS/cZhLx53cM51H",
+	"nNxHPoCNQTvwi6wwZ9gnJlZcsMYh8fXPw+fk2+qpX/VR8csYPy0VWT4X7/23dZ36r1zv+ZV8EoVXkfHc",
+	"Pvyc6zUtoK+fiyT/vu4zgV5PuF0Kws0fwAaT4OjvJg0HGKar56pK/97j+x13yIS/3qNrlzB+bJEUn0q9",
+	"fYeO2c9Su8HcPvJhq8f8NLrNpQANnYwbDzr7r2xJqL215Bg/Zi4d7ZOrxm/zQqp6D+POzf1Dke5TpYIY",
+	"WXBBYde7MCJHpqgcMWx3G6Bi9ff4EQKrf8MFewVpS39AKA6arOExaAspPBxC8xWk3a1TWacpg2KpY40Z",
+	"jPjvt2+/JwiG0p4uqP4/AJaCgIibnTlL4SVYHMzfp0hBuBvTHWExlLhR4dnLH8X30hBqZM6TF/ArxFnQ",
+	"RtpvcmzFX4Cntiysnn12dTXDIeAvZLuWGXsJlb4pjs9dFlbl9gXgDI2a/PJHcetK/HzjRLib2rfWVOUZ",
+	"0/oF3GERZRHd7ylMasMKA2D8U2OIHkFkRJxVT/2qlb1fRoQkqhb8qZT+TQ3R+Vkq/mp+H1n5t8cNGACt",
+	"eNlX7+lqLFYGz5wiTvYGwXrssdQMneWuDSpmWzvwB8sG1jJfIZYNQPpIbQg2NyozqkBggTG/4ndW7BAA",
+	"JSRb3qrxiTFVPB8/+sX/czDY1uC6s5/C3iTJeg4fdyejjmzAniuoWdfmXNEkYfNUTDTxfppdOFTN7r0d",
+	"PO2Hy4clwCZ9JoLh6n+CYHgFzmiHtYQn3v2gfd4uN5Uen3bCFbQN1I8W5c5BfgTPNnYX/BIf+ojpQAqT",
+	"i0F4AaqZdmBcrn1rOCOo+mM9erUF149n8V3Qri6vAzCRvR3t7ZqtuWUkOEwuSbMbFdUkL5O1/b/PBaPa",
+	"kJ9LqrBHR2glvvNG4TvWztu5TqM94sbaxO2v5h34ghp2aF5qQzaMFfvrsTsBWHVkTfs2QzCWsnTu21AE",
+	"5u7hE9tTD067hqc+p6GHfO46ag6WY5wsG9954KSL2C+gFW3TFncHdUIqvT/aiRS6zAuf9zNwvl83ntw7",
+	"5P191nzPitDuQ6eoaKglP/qXO+TMswmWdwj/qH2TfK5JLnMmDDa+DI1rn+w5e/3oowMjV0jt1dg9A5fC",
+	"8Gz6yD+dFxXLb9VHOiXf8UT51k0FU8SKCGJm0NFppWiOdnMuBdvB3yE6e5LjU8iiKowePj43jSc//vFp",
+	"jO6PT6j72grcCAl2YCZctIU6BrV7JoMA3/H4F69W7LTH+KyX+5p8H4mlq07zKPvBGvAd5okuqL3zUQLd",
+	"ZAFmnAiWbAizssOsWX4S5taJVGyMr2/xoSizr+pfNFE8n7J0q2NDYg/Y84v6c3InbMFH5EvLhQnVzh3h",
+	"aj49wHDKU3QtalOX/pyGHY1MNmPcaIJ5Vr8GGdNs1H7uXXxfof0YSBimijlgba5JBj0N4BaSww6vvSzi",
+	"BgSRPm475Vjo950Mhn4DxSC4BrhgcfB0r/p0pf9b7F7QIfXkwNajlR07s8HaoAUXFS2gX+W2nx4Hic9z",
+	"i/U1y9rT6nZf+bWFJy0zx2W6YXFO1dLiKDcjHrKJKTuM3wEC268/X8euAhZUfPRsHWzDObX2Jt5lOPuE",
+	"dTrUd8+DhVSwJcpReoj9uglA8MSjX+z/BoMGYX7s3pqLjO7qKiJfFTh4caZ6LpcHXdlHfeDfS8GafvAz",
+	"SpZelDAk28FO6SdXT/dbeHwvfRVqekIbpKr0ghYPM6uz4EbjkAgLe/OpdjJKvk2SXZaK3zuh+1OAOR8l",
+	"UqmDSwRaX+8NyuIIUB70G6gRqOj1SbIl+06Fm1YXOeujxmrcHOoOMx5Dx0lQ7KLpMAwIFTsCLXyqmu+1",
+	"LDDCg7/mhigM2Ol2HblrwHGYNI6qzPtNFOV9unq82BK8jyjm/KW+d9u/dg84jXxuQGycTI96qyZ7qlYa",
+	"XhdBOGvBvJrzl2LQTjIB420rlVnPsBUPdtTRiaJF4VsoOSgurjFxCjI2EqlYGt7X06KzjW7zWmbpufTY",
+	"X2WW/kbuD4zqz0x//RUvxp8ma2WiBjmqqjKK1XyBiR/nt1Bi8kmrKvvYriow+ZWwXi5LUZWS9xeXVE/9",
+	"ugtM3DIiikyqBR+vMb+iABComEnWtebcYuoK9ZmIzUT7BjoTN2ThepAr9mksHWt70/QwuIFI4QQe0d+K",
+	"KnTU+pdY6iQdyDvmkcGMrBpVpqXZzYh2yVyUZExrkrKcYvZ9t4XCPt/vZ+F1mZeL9CFN77hrpHN6Bn6V",
+	"3nHNXDLKxfn4iov0Fazj03ThaM6gN+Tm/nqCewY14JmkGyuRlzPIySaLHfy/hZyKHfzuWg2Yom8MA0xz",
+	"XmOsZpePJfFmsfnIbwtshX9WIclF+mlEpGNjFxv+LGXlu05nZQwrM6raQWc8AwzkaGVYcA0tKowkK0lk",
+	"eXiY4ZFiGaNuB85yDODz/7oBn03nA30/p6vIsK5Gv9AZDc1bO8Bvg99uPa0+K5a7dZ69z5nlAFNo6LJ7",
+	"y0xkft5nmdcC/QXAKEpkmaVkwfA2y4bSWwCS/jeVR3LLIiBg4HYB1wy758cy32Tw1i9LnqW37DcA+HLL",
+	"Pg3WiyVeYIctYc2vLGPkhnIFjWkd+LWRBRh4C2mMzKeAotkHHv2imRnMFDmI7z5WrkbPvr7H/imfZabG",
+	"yWFAb5lpg4DW+/pooRjdHGYp1Z/tFUv24x9HLFUFsP+TDfg+IabkhonT8+OeuIDeNcMmET7yLwidKt1Z",
+	"pJHWBXj5C6o15i58MgyLW+dI/SwBLHByH/vY1YN+BhXqE8rMka8e/QL/H9bxh236R9Pydnr/4Gzbq+vd",
+	"/D/3vEwXw6ubQgPmX6u7146s6R0jC6kEI5qLhOFvXV+fi4MgL8ZUvZ1WrewHECwOZZTzwldMEAtX/xIL",
+	"xpoLw3r8PT7yqw7iwxoishBhqZAdKkvjOq5olqhT3PRpmnPBtUHytrYF/jSmjGENZwoUwrc/iR0LI98C",
+	"iUN78x3AIJ8IwAW29yVmGsKIkFi4lltRlXS5xEKo62J39l8ddPHxXWydrEe/wP8/oELJGLbg74rTO7lp",
+	"bG+L0gFVhM+nH4chR+GSTIMtD8dKckTbMqoeQof8QZHkm/ef93ZxZu/t51eo/YNrM0XsDlh5CBg0rsyl",
+	"hxpZD8rPkmaazX71HmHPaRHVhcCPJ8hhYFThxwjVrnDBAZYY2A8oGV7siJDbmf0/8BGmQHfzXpp1w+EU",
+	"BjQRBm4DP8AD56QwDNBjy+P0TpUYgl3s1B1PGMApaZ8RIq0ioHrTbtTUb1PDx1lSKm52IHUWjCqmLl78",
+	"8yfLjXYML49KlV28uHgEXOo+/Is/Pn51v7TPU+MXLsRQ/ezxQJu/qnr8Nj/kdr71XJZU4CiN33e0wIef",
+	"Pvx/AQAA//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

@@ -45,24 +45,3 @@ func (s *Stand) facing(i int, p mill.Pass) gap.Roll {
 	}
 	return of
 }
-
-// EdgeStep is the greatest edge step of the two work rolls under the strip of a
-// pass, µm on diameter, and the roll that has it; -1 where there is none.
-func (s *Stand) EdgeStep(p mill.Pass) (um float64, roll int) {
-	roll = -1
-	if s.mech == nil {
-		return 0, roll
-	}
-	for i := range s.rolls {
-		r := &s.rolls[i]
-		if r.Position.Role() != mill.Work || len(r.GrooveDepthMM) > 0 {
-			continue
-		}
-		middle := p.LateralOffsetMM - p.RollOffsetMM(r.Position)
-		worn := rollload.Points{XMM: s.gridX[i], Value: s.mech.rolls[i].WornUM}
-		if step, _ := gap.EdgeStepUM(worn, middle-p.WidthMM/2, middle+p.WidthMM/2); step > um {
-			um, roll = step, i
-		}
-	}
-	return um, roll
-}

@@ -5,7 +5,6 @@ import (
 	"sort"
 
 	"barrelbook/domain/limit"
-	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
 )
 
@@ -68,12 +67,4 @@ func (r *run) unknowns() []string {
 		list = append(list, r.in.Stand.Name+" has no greatest force entered: overload is not checked")
 	}
 	return list
-}
-
-// arrangementNotes say what no model covers.
-func (r *run) arrangementNotes() []string {
-	if r.in.Stand.Arrangement == mill.SixHigh {
-		return []string{r.in.Stand.Name + " is six-high: its rolls have their places and books, but no load solver covers a stand with intermediate rolls yet, and those are not looked at"}
-	}
-	return nil
 }

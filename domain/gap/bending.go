@@ -18,3 +18,23 @@ func Bending(solution rollload.Result, ground *rollload.Solver, load *rollload.L
 	}
 	return axis, nil
 }
+
+// AxisUnder is the bending of the axis of one half of a stand under a load, with the rolls
+// shaped as the load says and standing where the stack does.
+func AxisUnder(stack rollload.Stack, load rollload.Load) (rollload.Points, error) {
+	now, err := rollload.NewCoefficients(stack, rollload.Options{})
+	if err != nil {
+		return rollload.Points{}, err
+	}
+	stack.Work.AxialOffsetMM, stack.Intermediate.AxialOffsetMM, stack.Backup.AxialOffsetMM = 0, 0, 0
+	before, err := rollload.NewCoefficients(stack, rollload.Options{})
+	if err != nil {
+		return rollload.Points{}, err
+	}
+	solution, err := rollload.NewSolver(now).Solve(&load)
+	if err != nil {
+		return rollload.Points{}, err
+	}
+	load.Work, load.Intermediate, load.Backup = load.Work.AsGround(), load.Intermediate.AsGround(), load.Backup.AsGround()
+	return Bending(solution, rollload.NewSolver(before), &load)
+}
