@@ -11,7 +11,7 @@ import (
 )
 
 func piece(source, id string, at time.Time) mill.Piece {
-	return mill.Piece{Source: source, ID: id, Mill: "HSM", RolledAt: at, Material: "S235", Block: "b1", MassT: 24.125, WidthMM: 1250.5, EntryThicknessMM: 35,
+	return mill.Piece{Source: source, ID: id, Mill: "HSM", RolledAt: at, Material: "S235", Block: "b1", Demand: mill.Demanding, MassT: 24.125, WidthMM: 1250.5, EntryThicknessMM: 35,
 		Passes: []mill.Pass{
 			{Stand: "F1", EntryThicknessMM: 35, ExitThicknessMM: 20.0001, WidthMM: 1250.5, ForceKN: 18000, SpeedMPerS: 1.5, TimeS: 60, TemperatureC: 1010, LateralOffsetMM: -3,
 				BendingForceKN: 400, Groove: 2, Reverse: true},

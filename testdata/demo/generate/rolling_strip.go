@@ -67,7 +67,7 @@ func setUpStrip(s *shop, at time.Time) {
 		{"name": "rougher-work", "scope": scope("R1", "work", ""), "values": object{"neck_fillet_radius_mm": 90, "normal_stock_mm": 1.2, "pair_tolerance_um": 400, "max_wear_um": 900, "max_campaign_t": 60000, "wear_rate_um_per_km": 3.6, "crown_um": 0, "crown_tolerance_um": 25, "max_plausible_stock_mm": 10, "grind_min": 150, "cooling_h": 16, "roll_price": 7400000}},
 		{"name": "backups", "scope": scope("", "backup", ""), "values": object{"neck_fillet_radius_mm": 120, "normal_stock_mm": 2.0, "pair_tolerance_um": 25000, "max_wear_um": 900, "max_campaign_t": 180000, "wear_rate_um_per_km": 0.06, "crown_um": 0, "max_peak_pressure_mpa": 2100, "grind_min": 480, "cooling_h": 24, "delivery_days": 300, "roll_price": 16000000}},
 		{"name": "structural", "scope": object{"mill": stripMill, "material": "structural"}, "values": object{"carbon_pct": 0.17, "manganese_pct": 1.3}},
-		{"name": "micro-alloyed", "scope": object{"mill": stripMill, "material": "micro-alloyed"}, "values": object{"carbon_pct": 0.08, "manganese_pct": 1.6, "flow_stress_factor": 1.28}},
+		{"name": "micro-alloyed", "scope": object{"mill": stripMill, "material": "micro-alloyed"}, "values": object{"carbon_pct": 0.08, "manganese_pct": 1.6, "flow_stress_factor": 1.28, ""}},
 		{"name": "low-carbon", "scope": object{"mill": stripMill, "material": "low-carbon"}, "values": object{"carbon_pct": 0.05, "manganese_pct": 0.3}},
 		{"name": "last-stand", "scope": scope("F6", "work", ""), "values": object{"max_campaign_km": 110, "max_wear_um": 360}},
 	} {
@@ -83,12 +83,13 @@ var stripBlocks = []struct {
 	thick      float64 // final thickness about
 	material   string
 	hard       float64
+	demand     string
 }{
-	{"warm-up", 0.05, 1080, 1120, 3.6, "low-carbon", 1.0},
-	{"wide", 0.25, 1680, 1500, 3.4, "low-carbon", 1.0},
+	{"warm-up", 0.05, 1080, 1120, 3.6, "low-carbon", 1.0, "warm_up"},
+	{"wide", 0.25, 1680, 1500, 3.4, "low-carbon", 1.0, ""},
 	{"pipe", 0.15, 1480, 1440, 5.2, "micro-alloyed", 1.28},
-	{"middle", 0.35, 1420, 1180, 2.7, "structural", 1.1},
-	{"narrow", 0.20, 1160, 980, 2.1, "low-carbon", 1.0},
+	{"middle", 0.35, 1420, 1180, 2.7, "structural", 1.1, ""},
+	{"narrow", 0.20, 1160, 980, 2.1, "low-carbon", 1.0, "demanding"},
 }
 
 // stripProgramme makes the pieces of one campaign of about n pieces. Pieces come
@@ -104,7 +105,7 @@ func stripProgramme(rng *rand.Rand, name string, n int) []piece {
 				width = 5 * math.Round((b.wide+(b.slim-b.wide)*float64(i)/float64(count))/5)
 				final = round(b.thick*math.Exp(0.12*rng.NormFloat64()), 2)
 			}
-			p := piece{ID: fmt.Sprintf("%s-%03d", name, len(pieces)+1), Material: b.material, Block: b.name,
+			p := piece{ID: fmt.Sprintf("%s-%03d", name, len(pieces)+1), Material: b.material, Block: b.name, Demand: b.demand,
 				MassT: round(width*(0.0112+0.0006*rng.NormFloat64()), 3), WidthMM: width, EntryMM: 225}
 			p.Passes = append(stripRough(rng, width, b.hard), stripFinish(rng, width, final, b.hard)...)
 			pieces = append(pieces, p)
