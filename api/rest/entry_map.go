@@ -134,3 +134,39 @@ func outcomes(tests []roll.Test) string {
 	}
 	return strings.Join(lines, ", ")
 }
+
+func inspectionFromWire(w oapi.InspectionInput) record.Happening {
+	return record.Happening{At: given(w.At), Body: roll.Inspected{Tests: testsFromWire(&w.Tests), Note: given(w.Note)}}
+}
+
+// reasonedFromWire reads an entry that says all in its reason.
+func reasonedFromWire(w oapi.ReasonInput, body roll.Body) record.Happening {
+	return record.Happening{At: given(w.At), Reason: w.Reason, Body: body}
+}
+
+func regradingFromWire(w oapi.RegradingInput) record.Happening {
+	return record.Happening{At: given(w.At), Reason: w.Reason, Body: roll.Regraded{Mill: given(w.Mill), Stands: w.Stands}}
+}
+
+func scrappingFromWire(w oapi.ScrappingInput) record.Happening {
+	return record.Happening{At: given(w.At), Reason: w.Reason, Body: roll.Scrapped{Why: roll.ScrapWhy(w.Why)}}
+}
+
+func correctionFromWire(w oapi.CorrectionInput) (record.Correction, error) {
+	c := record.Correction{Entry: w.Entry, Reason: w.Reason}
+	if w.Receipt != nil {
+		var err error
+		if c.Receipt, err = receiptChange(*w.Receipt); err != nil {
+			return c, err
+		}
+		c.ReceivedAt = given(w.Receipt.ReceivedAt)
+	}
+	if w.Regrind != nil {
+		regrind, err := regrindFromWire(*w.Regrind, "regrind/")
+		if err != nil {
+			return c, err
+		}
+		c.Regrind = &regrind
+	}
+	return c, nil
+}
