@@ -631,6 +631,33 @@ func (e RollForceCalculationInputRollSurface) Valid() bool {
 	}
 }
 
+// Defines values for RollStateScrappedFor.
+const (
+	RollStateScrappedForCrack    RollStateScrappedFor = "crack"
+	RollStateScrappedForDiameter RollStateScrappedFor = "diameter"
+	RollStateScrappedForEconomic RollStateScrappedFor = "economic"
+	RollStateScrappedForNeck     RollStateScrappedFor = "neck"
+	RollStateScrappedForSpall    RollStateScrappedFor = "spall"
+)
+
+// Valid indicates whether the value is a known member of the RollStateScrappedFor enum.
+func (e RollStateScrappedFor) Valid() bool {
+	switch e {
+	case RollStateScrappedForCrack:
+		return true
+	case RollStateScrappedForDiameter:
+		return true
+	case RollStateScrappedForEconomic:
+		return true
+	case RollStateScrappedForNeck:
+		return true
+	case RollStateScrappedForSpall:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ScrappingInputWhy.
 const (
 	ScrappingInputWhyCrack    ScrappingInputWhy = "crack"
@@ -1062,19 +1089,24 @@ type Capacity struct {
 
 // Change defines model for Change.
 type Change struct {
-	At       time.Time        `json:"at"`
-	By       *string          `json:"by,omitempty"`
-	Cautions *[]string        `json:"cautions,omitempty"`
-	In       *[]StandPosition `json:"in,omitempty"`
-	Name     Name             `json:"name"`
-	Note     *Text            `json:"note,omitempty"`
-	Out      *[]StandPosition `json:"out,omitempty"`
-	Role     Role             `json:"role"`
-	SetIn    *Name            `json:"set_in,omitempty"`
-	SetOut   *Name            `json:"set_out,omitempty"`
-	Stand    Name             `json:"stand"`
-	Undone   *Undone          `json:"undone,omitempty"`
-	Why      *WithdrawalWhy   `json:"why,omitempty"`
+	At                         time.Time        `json:"at"`
+	By                         *string          `json:"by,omitempty"`
+	Cautions                   *[]string        `json:"cautions,omitempty"`
+	In                         *[]StandPosition `json:"in,omitempty"`
+	Name                       Name             `json:"name"`
+	Note                       *Text            `json:"note,omitempty"`
+	Out                        *[]StandPosition `json:"out,omitempty"`
+	Role                       Role             `json:"role"`
+	SetIn                      *Name            `json:"set_in,omitempty"`
+	SetOut                     *Name            `json:"set_out,omitempty"`
+	Stand                      Name             `json:"stand"`
+	StatedRolledKm             *float64         `json:"stated_rolled_km,omitempty"`
+	StatedSpecificForceKnPerMm *float64         `json:"stated_specific_force_kn_per_mm,omitempty"`
+
+	// StatedTonnageT What was stated of the rolls that came out
+	StatedTonnageT *float64       `json:"stated_tonnage_t,omitempty"`
+	Undone         *Undone        `json:"undone,omitempty"`
+	Why            *WithdrawalWhy `json:"why,omitempty"`
 }
 
 // ChangeInput defines model for ChangeInput.
@@ -1494,6 +1526,47 @@ type ForecastQuantiles struct {
 	P95  float64 `json:"p95"`
 }
 
+// GapProfile How the gap between the work rolls has changed under the strip since they were ground, against the middle of the strip: positive where the gap is wider. The change is the
+// sum of its parts: wear and heat of both rolls, their contours where they are shifted to, the bending of their axes, and their crossing.
+type GapProfile struct {
+	// CentreToEdgeUm Gap in the middle over that at the edges: the change of strip crown that bending, shift and cooling must take up
+	CentreToEdgeUm float64 `json:"centre_to_edge_um"`
+
+	// EdgeMm How far inside the strip's edges the crown is taken
+	EdgeMm float64 `json:"edge_mm"`
+
+	// EdgeStepUm Greatest change of a roll's worn contour within 50 mm under the strip, on diameter
+	EdgeStepUm float64 `json:"edge_step_um"`
+
+	// Parts centre_to_edge_um by what made it
+	Parts struct {
+		BendingUm float64 `json:"bending_um"`
+		ContourUm float64 `json:"contour_um"`
+		CrossUm   float64 `json:"cross_um"`
+		HeatUm    float64 `json:"heat_um"`
+		WearUm    float64 `json:"wear_um"`
+	} `json:"parts"`
+
+	// QuarterUm Gap halfway between over the parabola through middle and edges
+	QuarterUm float64 `json:"quarter_um"`
+
+	// Stations Across the strip
+	Stations struct {
+		BendingUm []float64 `json:"bending_um"`
+		ContourUm []float64 `json:"contour_um"`
+		CrossUm   []float64 `json:"cross_um"`
+		GapUm     []float64 `json:"gap_um"`
+		HeatUm    []float64 `json:"heat_um"`
+		WearUm    []float64 `json:"wear_um"`
+
+		// XMm From the mill's centre line towards the operator side
+		XMm []float64 `json:"x_mm"`
+	} `json:"stations"`
+
+	// WedgeUm Gap at the operator side's edge over that at the drive side's
+	WedgeUm float64 `json:"wedge_um"`
+}
+
 // Grade defines model for Grade.
 type Grade struct {
 	// AllowableStressMpa Of the neck and core, for the overload margin
@@ -1744,13 +1817,17 @@ type OwedTest struct {
 	CampaignsToCome *int64 `json:"campaigns_to_come,omitempty"`
 
 	// Due True when it is owed now, false when only after a coming campaign
-	Due  bool     `json:"due"`
-	Test TestKind `json:"test"`
-	Why  string   `json:"why"`
+	Due bool `json:"due"`
+
+	// ResultUnknown True where the test was made and its result is not known, which is not a pass
+	ResultUnknown *bool    `json:"result_unknown,omitempty"`
+	Test          TestKind `json:"test"`
+	Why           string   `json:"why"`
 }
 
 // PairLoad defines model for PairLoad.
 type PairLoad struct {
+	// Backup The roll that it presses on
 	Backup     Name      `json:"backup"`
 	LoadNPerMm []float64 `json:"load_n_per_mm"`
 
@@ -1764,9 +1841,11 @@ type PairLoad struct {
 
 	// TakenAsEven True where the rolls are not known well enough to solve for the load
 	TakenAsEven bool `json:"taken_as_even"`
-	Work        Name `json:"work"`
 
-	// XMm From the middle of the work roll's barrel
+	// Work The roll nearer to the strip: a work roll, or an intermediate roll of a six-high stand
+	Work Name `json:"work"`
+
+	// XMm From the middle of the barrel of the roll nearer to the strip
 	XMm []float64 `json:"x_mm"`
 }
 
@@ -1779,6 +1858,7 @@ type PartnerOffer struct {
 
 // PassInput defines model for PassInput.
 type PassInput struct {
+	// BendingForceKn Of the work rolls, per chock
 	BendingForceKn *float64 `json:"bending_force_kn,omitempty"`
 
 	// EntryThicknessMm Defaults to the exit thickness of the pass before
@@ -1791,16 +1871,28 @@ type PassInput struct {
 	// Groove Of the rolls in the stand; left out on a plain barrel
 	Groove *int64 `json:"groove,omitempty"`
 
-	// LateralOffsetMm Of the strip's middle from the barrel's middle, roll shift included
+	// IntermediateBendingForceKn Of the intermediate rolls of a six-high stand, per chock
+	IntermediateBendingForceKn *float64 `json:"intermediate_bending_force_kn,omitempty"`
+
+	// IntermediateRollShiftMm The same of the intermediate rolls of a six-high stand
+	IntermediateRollShiftMm *float64 `json:"intermediate_roll_shift_mm,omitempty"`
+
+	// LateralOffsetMm Of the strip's middle from the mill's centre line, positive towards the operator side. The shift of rolls is not part of it
 	LateralOffsetMm *float64 `json:"lateral_offset_mm,omitempty"`
-	Reverse         *bool    `json:"reverse,omitempty"`
-	SpeedMPerS      *float64 `json:"speed_m_per_s,omitempty"`
-	Stand           Name     `json:"stand"`
-	TemperatureC    *float64 `json:"temperature_c,omitempty"`
-	TimeS           *float64 `json:"time_s,omitempty"`
+
+	// PairCrossDeg Angle by which each work roll is turned in the plane of the strip, one each way
+	PairCrossDeg *float64 `json:"pair_cross_deg,omitempty"`
+	Reverse      *bool    `json:"reverse,omitempty"`
+	SpeedMPerS   *float64 `json:"speed_m_per_s,omitempty"`
+	Stand        Name     `json:"stand"`
+	TemperatureC *float64 `json:"temperature_c,omitempty"`
+	TimeS        *float64 `json:"time_s,omitempty"`
 
 	// WidthMm Defaults to the piece's
 	WidthMm *float64 `json:"width_mm,omitempty"`
+
+	// WorkRollShiftMm Positive moves the top work roll to the drive side and the bottom one the opposite way by the same amount
+	WorkRollShiftMm *float64 `json:"work_roll_shift_mm,omitempty"`
 }
 
 // PastForecast defines model for PastForecast.
@@ -2061,6 +2153,9 @@ type PracticeValues struct {
 	// MaxCampaignKm Kilometres a campaign may last. No limit unless given
 	MaxCampaignKm *float64 `json:"max_campaign_km,omitempty"`
 
+	// MaxCampaignRevolutions Revolutions a campaign may last. No limit unless given
+	MaxCampaignRevolutions *float64 `json:"max_campaign_revolutions,omitempty"`
+
 	// MaxCampaignT Tonnes a campaign may last. No limit unless given
 	MaxCampaignT *float64 `json:"max_campaign_t,omitempty"`
 
@@ -2081,6 +2176,9 @@ type PracticeValues struct {
 
 	// MaxReductionPct Reduction of thickness in one pass, %. No limit unless given
 	MaxReductionPct *float64 `json:"max_reduction_pct,omitempty"`
+
+	// MaxSameWidthKm Km within 10 mm of one width between two grinds. No limit unless given
+	MaxSameWidthKm *float64 `json:"max_same_width_km,omitempty"`
 
 	// MaxWearUm Deepest wear, µm on diameter. Defaults to 400, backup 2500
 	MaxWearUm *float64 `json:"max_wear_um,omitempty"`
@@ -2738,6 +2836,7 @@ type RollState struct {
 	Owed                   *[]OwedTest `json:"owed,omitempty"`
 	Partner                *Name       `json:"partner,omitempty"`
 	Position               *Position   `json:"position,omitempty"`
+	ReceivedAt             *time.Time  `json:"received_at,omitempty"`
 
 	// RedressedAt When all grooves were turned last
 	RedressedAt  *time.Time `json:"redressed_at,omitempty"`
@@ -2748,8 +2847,12 @@ type RollState struct {
 	ScrapLimit string `json:"scrap_limit"`
 
 	// ScrapMm The tightest scrap limit
-	ScrapMm float64 `json:"scrap_mm"`
-	Set     *Name   `json:"set,omitempty"`
+	ScrapMm    float64    `json:"scrap_mm"`
+	ScrappedAt *time.Time `json:"scrapped_at,omitempty"`
+
+	// ScrappedFor What ended the roll
+	ScrappedFor *RollStateScrappedFor `json:"scrapped_for,omitempty"`
+	Set         *Name                 `json:"set,omitempty"`
 
 	// Stage new: received, not yet ground; worn: came out and has not been ground since; ground: ground, not paired; paired: in a set, ready unless something is owed; mounted: in a stand; scrapped: ended
 	Stage          Stage      `json:"stage"`
@@ -2758,6 +2861,9 @@ type RollState struct {
 	StockRemovedMm *float64   `json:"stock_removed_mm,omitempty"`
 	WithdrawnAt    *time.Time `json:"withdrawn_at,omitempty"`
 }
+
+// RollStateScrappedFor What ended the roll
+type RollStateScrappedFor string
 
 // ScoreReport defines model for ScoreReport.
 type ScoreReport struct {
@@ -2915,10 +3021,14 @@ type StandLoad struct {
 	ForceKn  float64 `json:"force_kn"`
 
 	// ForcePredicted True where the force was not given
-	ForcePredicted bool      `json:"force_predicted"`
-	Notes          *[]string `json:"notes,omitempty"`
+	ForcePredicted bool `json:"force_predicted"`
 
-	// Pairs Top first. Empty where no force or no pair is known
+	// Gap How the gap between the work rolls has changed under the strip since they were ground, against the middle of the strip: positive where the gap is wider. The change is the
+	// sum of its parts: wear and heat of both rolls, their contours where they are shifted to, the bending of their axes, and their crossing.
+	Gap   *GapProfile `json:"gap,omitempty"`
+	Notes *[]string   `json:"notes,omitempty"`
+
+	// Pairs Top first and from the strip up. Empty where no force or no pair is known
 	Pairs []PairLoad `json:"pairs"`
 	Piece string     `json:"piece"`
 
@@ -11715,370 +11825,384 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7P19k9y2sT+KvxX89ndSTvIdrXYlrRNJdeqWrNiJT2xLVyvHVTf24cGQmBmcIQEaAHc0x6X7ru4buK/s",
-	"FroBPg1IgrMzkuxv8kes3SUJoNHobvTDp3+5SGVRSsGE0RfPfrnYMJoxBf/88i1d2//qdMMKav9l9iW7",
-	"eHahjeJiffH+/eLiG5lSw6UYf+794qKkihbMuE+/pEVJ+Vp8Rwtmf+bi4tlFSc3mYnEh4HcXqXvkYnGh",
-	"2M8VVyy7eGZUxRatgf5NsdXFs4v//8NmEQ/xr/ohfNsO/XJDxZqNDQUPnGIgmW5Hx5Hp9gTDVEpLZR/P",
-	"mE4VL3EDLt5uGBHsnSF3NK8YkStiNoyUdM3Ikq2ksiuEWf1cMbVvTQu/155HQd99w8TabC6e3Vw/WgQ2",
-	"/i9q/6YS4UloWjCSbli61YSKjFChd0wtiJBmw8WaaCPt6sOzydQ+UZXoTCdjK1rl5uLZiuaa1dNZSpkz",
-	"KmA+X2esKKVhIt3/ne1H5rVle7LjZgPEgd8sZbYna37HdPM7nDLMXgpG2GrFUnNJbpn7BXyB3TG1xyWZ",
-	"DTVEsVSqTPuF4VFqVtaa4gM7xwGCXz/68+Ki4KL+2R4eY5iy3/zPf/7/HvzfP/3x3y5Ce/L16ltq0s3h",
-	"4t84hrsklgz2XHvuuGNKcylw/lwTI8nS7p09ENngQlYPcKCBFXz+ZGR2r2BSNA/N0pKPSJHvCcfpKZnn",
-	"dlra8Dwn1BCz4dpP+tTT+04KVhNw6Mv2oWM+/w0vuDlc89eGFZpQOKULu8BCakOur66uBo5HDt8JHo6b",
-	"q8XFSqqCmotnF1yYz59cLOzEeFEVF8/sN4Gv3I/1JLkwbM0UzPKNzPPvqmLJ1IAIsxtyfwl2y8yImNTM",
-	"nGAIQ0U2Noj9+32HeW/f16UUmoFae63kMmeF/WcqhWECdpyWZc5RTT4s8Yn/9d+6rzPHhvPfhRG7DPSD",
-	"O7g7JcV6AQJrZ39lJMkkUMJ9xI7xIk2Z1m9kDlRhwjLCPy/uONsBl68VF8jvesNXdhOYWHPB4Fc0K7i4",
-	"+OmAtxcXL6qMm2+4gI+WSpZMGY4EoUCAmikzatgDwwt2EfjMch8wHXCDmDYJz4J/tosNmybNzv7TzgMG",
-	"cM83q5DL/2apqVfxmq4Dq+D2kHb+MbZZDTne18NQpeje/mz18/R0cZzQLL+gSrH8tZIrngdmWhWdaTaE",
-	"l9Uyb1Fd4BkPTPBdUhSHYuorJQsQyAXPsry2LZYwGyupjh6xt3IYfmHXEVx9tedi/Vclq/Jw7am8Yyop",
-	"pDCb2KlkLOdWhycZ3ce+s/ajH7BiTg1TSSorYULKrcxpygrLKmTJ9lJkSFCYL8ml3LKMAJ8eyPC+oLZs",
-	"xDKWNWNFvCJV1p5dxBvKyYkxZgdZgs/msz6uN1KZIWJ9y7W2VpWQuzh6gDSPP6IovidYETfakaEeorPU",
-	"3kZ0V9Vnr+4WdNllmNlf2XcOmZ29K1lqWHZIu9c3V/54giWrU0XL0rLoIlIQrxXNWCwJ6+PQ38E8X1jz",
-	"jYFKqokXPDSt01Sb9DVpV0oWYXMehgbr0FKd2AfJhilnnFOwYlOQVdZi54IYJqKJgHuFOinujVLxlCUF",
-	"F3g3izlgKBN0tFETYs82mVrTXjQs4og8zGNvWCmVCWhvvWVZMkeHw6Tiz2Fbngd0USEzlgdFrZCmp5oP",
-	"Hul/DCgzd2p4+gJfK2nKwlxZKrlWtCjYZ/Y2JYS9flvNhFcsdzJzqg35uaLKgG0VoXYUNUwn/uYTy18p",
-	"EyZxs0hKrx4TE6nrKrGSiqVUmzm07ttenov8hvYX46g5Ot+ateqN7MzOc0SIx1/SPP1CZnCSaZZxvH6+",
-	"bnG68yp0mT/j6K9y9lAEtZjdVZ4mhcyqvNJJUdLIN0vJtZYiUfaSEPVOj8btyYYn0h9kiFLOtHwtuXMI",
-	"ziEZK80mmW+DFvTd1/j4o6ur62Gb9HTfDFud9fyHiPN/VlQYnuNqu2svrNaK3O3rq9gnb6KffHp1DN/Y",
-	"qeAw+IkFrmNo/W/s7X8eT+AVIcnBORJ/lpaMWuGS6JKK+LdSJXfCMWBXMr8SxJ+RBSml5obfMbLbMEHM",
-	"hqdbpsBAqG84l+Qv6FYBl9hVnIz+kCJDsHSbzB9wvqSxRi2j1lBlqxVPOQsZ7B1iXT6NI9eOUTWlhg9F",
-	"0v1F3+KQKQ8ZLkDhoVNxWypGs5nnIr2LFWQs/gT0SONfXdjRhmb/A6PqJcNz3Tu6zOwYEwlceHQWfT92",
-	"t4eA0cY1c6cz0uJJqgLMgG3gSL8w5PqKbL97CCuM4WNZqZDVBi40e/RTlufEXj80AbPkYAXoNJx03yAJ",
-	"Fo2PsbuSxQFlW7QZ26bXimU89eG27mZt+Hrz9CqeurnczXlcOcl/SJJBokrNiA/iYWSlrOdPFNNmiMpW",
-	"LsTOrEd55572X2gtc9Gi0BiNvYrrUneYqWFvow/HIU/fi/Zx7Oh99n0u9FMPk8NFXw9IkUtq75sD3tqC",
-	"41xjXAcFF5W9B9gJlZwhF8WoPufVjxkDvjvLMQVvxN8TX/vr3mtYQeiqmFMhWJZoI2dcjV/jW7dGBq/G",
-	"2lBl9Ky7ub9WmWMOFtDcbW979C6F24P0Fz7GZV+LsjIzFei9OW3Ygnl0eQP+kzSvNL9j3/qYGUaIDklX",
-	"x9g+74TYrk7Bu/fhxOYOdAPBv7NwZueiNcGowyTveXpHGLlv4yBHOlqNMdkpYju1WDxDaOclLWnKTSB3",
-	"4W9yR4oq3ZBCKoaeXWY0SanAALkzX/ZMk1LJJV3ynJv9Ap1NXDcuKfDFllQbwo0mkMvQ8hQjDdFZRdeU",
-	"g2emF85Lcua8QYH0CkZVurGfZZnLOCGUQMDaGgKtvWx5eecLaLtklsWrz3vJvWHp1kwjuJmYUnSOgGhK",
-	"K0v0me5PLqKZHELnr+GOLMOcPkOICWkmn31rT877xYWszOkmOSd6pZlJkEAxS7JPu6lGPe6ttJiHK5FJ",
-	"MTnv7/EpCH/vpx7+gZtNpuiO5j9s9kOKvb6qYLBrIEaOXH2Mtp7D93NY5oy7PGfbtKGGZcmEaOrk4lxN",
-	"2gruo7pkKV/xNFlJlbJkK9AxHjFG3Pc78nHgZmwXpjGCkcqCEVkZspSKLcgOIm5Ceu2xsz9qJszFIoIC",
-	"U1O8N3t3+HqYpU9iG6DIP4dlgHPMqThFjC5tXe1ieDulQkiTFIwNcQg+QZaMFMwsyIorCMnEK6fjVFoq",
-	"dTB3QEhFKmEtHLkihRSQahlhKKwY1XyZD4Sj17SM9oBBGlXyc8UqFs0+f8W3/kMuzx8KLQ0vQhmYr5W8",
-	"g4Dx4fIxgp/suNnIyiRpbd/cI+HCfnXuzSN8Ie4dpVbueCD6WO9zQwnHTLjLXZb3k+zva4trR6OP9dk9",
-	"Rm3OPqtSrHjGhL/huszQq8unN4sDi50aK7fRPre3BKo1GO7gm3Q5wHqBuRtkuSdelo6I9avLp0+ftmX6",
-	"5U0o6vGuzCkXMZndDdVbqULuleuxdNdHE8muR+cMNffdJ1exbBhmDJluQ053iEMEz7GPUWxkpXQSyPP+",
-	"WrhMmwXRXKQMr3/uNbKjmpSVIVzEyUM/3LwLFDAhMng7yRS5yw5MeQ7/qMRWyF04pZQJo/azboUrbsxM",
-	"RRhDRprnmLDBV3XWoy/jiCAFDgF7kXBhLTk7BI4Z8bp7JYFCg7lvzaRGa3pZNaAD5/jc5l4SZ+owyJya",
-	"Nslkun0NT7p0GH43kywzLxhnuV2c0HPr7ndeynSJ0j66zfHouj36MigkJkb4/oDPumd9UFB+aR86jzvF",
-	"y+GYndhy3DUv1Tz1LrwAsgPTLROJXK0uWkcxKOVEXWkRl8wlVTaTe3VVFFTtpy8fXqa5KbmVLjBxvj20",
-	"S6P3Hx7fsNNcq+rtP8vVSqbbr7gxXKzjDLSuqrhlBp2qVsgQI8nKGlPmORGMmw1T9leWIQg3BFniw/hF",
-	"jhCP0dLr/RAdj7FwW/ZOl7JYhkSkIlqqOnHS2zJcECiDatVd/fmqXzY3pOPa+rTvaa+Uth+n3ux11nAj",
-	"tfRzkrOVARfISqrahI7yd0y4O86pX6M9al0teYqQzRwtOkd7/TTMiH63zu6rZLtkBgvTmoHREHdEnMfF",
-	"M13qqSzYsZZ4bzf81wYJfzKBfzZZ/zoPZm6/kXleB8OcTNc8q21+x4CehkaWSab4HfCELBO7WmqgiHop",
-	"jZFF/Vf3Y/1AyA54KYWuCpjKF/v2VtWJRFVZ5hwr89wlvKxUKTWcDSnMZuq7Qyn+y0n/andy9qblCjLi",
-	"ldZM017J3Qxuaa1R7kKfM9LQ/JQfrITheSwFetwJxhMssJ7YqPeoO5lAzZs2TcnJPEfosKkJXy2ZSkyg",
-	"nGXs3pnyjAmT6A1VgTP2aoWlqTuqiWKFczXO+XA1UAlUUmUIXRmmSKqohx3wr+m4VW9DsAFfFqXZuyAH",
-	"usmENATFZYDbt2ukW3QSng4v6haKtlhGKlHpLpnGbgjgK5sXTMd9SLbr2GQ098JEkjUouzzHwNGC7BhF",
-	"MAWYYeRyZty8R2JYbzdKVuuNw8LgClIRtQ9pQbhqQ/MVkas4ZvQZdCbI4EtpNu7ToO7tiC2D0bnPoTCI",
-	"6cgBBVSWZcOVpUBUGNAtyo1CCbwZQ+6emNqyfWNudfmqwwLds9kwdIexug6Elsg6WNuBDBmQiYam5iXN",
-	"0yqn4WxYWpZK0nSTpFJYjRl7IOv3ohPqLe8kO57NKW4o6LtEKrORa2uPJphfj8Un9/tGfPkAvF6ZRK6S",
-	"MqeCuQ8sabqtyqPmMvixe09qJ9X2RFOCT7kJdU/RX/kdE07Qv8Zygc80gYIBKDGVJJc7jICDU51jSvNa",
-	"MQriTrC402wndvSGH7PLd1IkBddM32NzD75x7BSO3creF2YMz6hISsW0rhSb895gvLVkdDv/i/2sRReK",
-	"7EqP0MdDS+gzQ5CrRkTElAQapPn4do7wyhQrdiXvIiC/4zTBUdf9kK7oCoeX7i8k9VVi/iV/P6TvmO7W",
-	"jOWCPCIPyPXDR+TfydXl9dPH1wuy2/B0QwpG7V5mJOeCgd5OcSWErhXD+vXn5Prh4wV82wU8XUrlwkFV",
-	"PbKDPCa/w6TQej5wcZWEEp3z9cbke6IlGsY4RGToD/YnpjgLKmutKcsFS3JJs2Q8P+kwxUeqbfxAvXME",
-	"L9fTDc4izDgy52I9akKkTBjFkvS+gCp1BRkG1IOGc53gm1O1hlLxBvrKbKgg1BBaLDkThhhWgC+hsqyw",
-	"suzCEFrhPpMEGXPvpQ4LTV2pFU1PQE17ya4PqjUj7yN93aoXzV63ZxrcutAM4jjsKNGEe45ki4y8V6nh",
-	"d9zskx2egG00Fo7Q9jV3hS0ex743v+j1XUmF5hKPaOz8XA3H8XXgN97/7n4OFJrXqZYbRk3y3zi/dewM",
-	"odQheq9qRmvqav2WPdreHwMgzAqhbR5e9tQkD7eyIcKixbzN5oWPilLHO+uZDwwfeoXgTzWyIQCkha7C",
-	"41lCilEH1dbGxLzqeukfh0IeLGW8nAypvcHHGiK0PDnT78JjSLY+OyBh6gUEKa+4YYpL8S1Vax66RpuE",
-	"iQDG0JcOWsYX0DtAE0gBtrTGPOg4UwPHSDZ8HYjHvX56M+srOTpJ+4hIcd9IPTmCKmytpLwLFroyV5RT",
-	"v29JIAUAFMk79lmk/3FDVYDUfxdyJ5zpt6Eie44076TsQdACwpVck2Uu0+1AEmfuQShjqiyRlDGYAk3N",
-	"Uegg+htznWgopCFNECrG5UjTDYs4DfDYC9N6J3FYG/HvyfgI7HDps+UIWO6CVBqrrhQ1DHPnHVLTAYNV",
-	"gpvoYt6GV92LixoZFEOK7uh2dyckBE6RWTOKroNVkwfjDqTjbKjeBP+wjRCIsJa/2wfnZ9d4MR8S5PMT",
-	"bxy0l6+THlVOKcp+jcdECrYgfEWo2Ef7yeNZtskHGpoSFyC7IEMXCjkgm3gRx5ax6UPAMW6zB5ny78PJ",
-	"Vk1eFSpLWSGvU65cRLv+ZyErgQ/uXKWIaPmZ7SRYjp/JGdX1F2kG/9QuEAMWFWzTQC7XyfKdzpbq9BVn",
-	"edZCqO1jNxnKBzxe0nJbIML4H7evviPur5DotGFkZUdZEKlcwMWhvn+miaAR8VE/1sJPKLwSwfXm5YaF",
-	"Eqg/REHMMdUq9eW4lyNCXVmuR+L2CQf2cU1c9C8QVk+WLJe7pKd8oxT77Ij8zFR5qM3ETQp97Y6pjKeT",
-	"ljF+4B/u4feLiz3TAHM4e82zqkP87FqIn1GFHi2mPOqqrxO5iufZWSUUSLRp3IPr+dejWXnMVgAn90oz",
-	"RCLfplIF5OySapYohyca4+RUPCTVvmUUTuHvW2xGHhCX+/QHon+uqGLZM3JFqCFLps2CXF0+uoFsQJrv",
-	"6F4TTfdcrEGRbmgeGVmG+SRylcxdyJyAv2EeHznqKL9hOXc0eGvfnC69coFcJO6itSnBBdYTGj5S/2jE",
-	"hbcE9hA7L+DWCtVbAlC93M0npJ6/4kYwrYPGOubpepdrQfdkLetovfP3g3GtrYnE0Kzosp7XzYHiyJ2s",
-	"8owULgd4xedVRqJdOltcs1KPtMCo219gVpoVbWiJZpJ05zd6Stk7c2tYOSHi/Z6t3OXEJPiv6KTDRiB7",
-	"YgR5xUGB/oWaEDzjAebiKJLvzZxn53z46ayHb45MMitvLhYBaEf7wTHSfXh0y48GgxmgbiQeyDBpR7Az",
-	"/+rhw+YYBHkud3SZs0QbxbQOpy28QmtRsHQLVmQKEcKVM7/lHVO5pFb8gIMvmKI+lpA+GFAYNiIeX41n",
-	"wt8MtCGZiEQMD/inP99MDPmol3p/3UZDmgTjHMGJuvocG7WMjP2nft7/zdXA6IdRkRFL7RF78PlUKe4V",
-	"AN+O7u+KFjzvpBxbQZBow7BSWqo14EPhj8IShqqEKywQ4+tNkm6ULHhV1A91f9t+VJes9THNCp4Efs9F",
-	"xlZccMOSdINZ124aB0PB31mGgwQLrOagbfWRUccQTh9P0f7J0ynwjeFQ0/DAT/4cweldRg/FVLnBzMpO",
-	"06mrKa3i7u+OZQbF3Cl8ICgvz+ADaYEsHHpAKjbLbbAC63TeK1Ils25MviNPnG2fU8OiY+LoONT3h3Bg",
-	"ZgicUpkZ1OkDtzAPsqW7nYn8Z9sbEN5qH6+ZjWAe6oDzBcP8P9/0ZkGkIIpmvNKX5Arvfs5pirV3M5Rg",
-	"ECiw9l73UG81Kand84xIUd9anmP3i+tW6i8iWQwDJHw+CZBQy4lebnqVbgjVRN7RnDx6QqQiS/mOPOnW",
-	"MX0+LU+8r7gm+vA23hp3G+4Rw4XYmrZX3JAN1WQplWAOA4HmOaZ5m0oJlkGo8mJs42MS9+11MJRt/sXe",
-	"Id3S1PA0Mid0VqRCl8Hiiu9cb0W7+rUUjBiX984N0iEYEKy3+J5ooZDGJY4E7T1khG7GuP+0X/swm3yv",
-	"g8pnFn3vsfB+0mBRVoZlICl8ckYMQwyRp5lZiAJf+4jGp4M5eDacwF2o8ZHvhGf/SoTcLQjK4lYYS8/z",
-	"vZxGP87ykEZ1s3OWGDzsY2ww1zG++MRQ+/KzIGV4+tW3GbnEI1ZygR07S+oQjBUvkx2G/vw1GWwKxRKo",
-	"IQN/ZcV1Fy7DXrQhFgjpfUkuNbSkMRumpj1Zg70H/R6dwnau5cAZzOcPWFc9g5sM0yaePm+ZNm+YrnLT",
-	"Ry8eTQ7s0QjHDNPIMHVH84EgBV1qmVeGJUyp6MrKJad6OFDhIhMkZ1qTgmWcxgI8caoTfY4oA/RidMwc",
-	"9Wl8vM4Cm/NOMOfr6Q35nXPax9HCp5d0P+MaCSygr7ZLA4Z6/lTR0veaDOGubKgqwwEH2DUo+fChXu44",
-	"JroekIdvXBiumFH+2S/6w5wNl07kAzmdr7Z2trcD/U10TNsw2aLP+m0qhQ7SN4xae/2Ns/xP0ZvER35n",
-	"lcjOaoc4C8HjiH4oOsCkEG6nKiNAV8tV3MQ3lRtrseIlTA0B27FlCZ3bgeWsHUXnmWueu2SeA4eFLLeB",
-	"/D5oE1OXhGOWgKULFNrvxHMCHGPFROZ9d/XTvruMJWkx2mJmdkPILkbKZA8az06j3Wh63U5756cm0djx",
-	"9QQ+LLA55jB+wHYrszdgqs/KAf1CZPuWz26xFhEvedWcYZaRghmad6vVThZEiUnTtGusszRn3BHv57iG",
-	"mQ2RvJ9rmMr1Gi3+Jc9z8EUuqcKmJpC2sJEmgUsEaL48S+w5wyMNBVrBeIQd6RQ2PjDJGez7by1bOiij",
-	"+3bDdHmXs/zjpcfznwICbuH+nwt0sfK+pFEgfnjofSu39B4eb4/s4xfXoaGf0Ni2nYS1PAucgb2+c2e9",
-	"dXyfHMBdldQYpqzQ+s9/vnjwf9EH/3P14OlPzT8vkwc//fHfQtzzHXtnxvtujKYbdhJIvI93IIMb8TsW",
-	"ZFsgtgkkvG7okhun6qEkYyNLUumK5vnewynXfVHEvoaNC6GlNW0EYubcZG70HZgz3w7l3NV5PgG8F0Z2",
-	"dE+kWBCqSUYNvSQvfLsZspJ5Lnfa5U+J7XNCScmUhvZvNNPkvzL5Xz5TGNN9yZIB6hY/9NBTta6ge/6w",
-	"dgzciYLeeasQdN0dJ5XCKJqaZ022MuIHFczKMl1DD8psvyA5u2O5BsQhBqjYmTStK2BDtkwOuyiNJEtG",
-	"Mkz1907KnVThFukb2MMBlV6ncC2IYjmFtqYuFVszdcdTO4SxEzZYHP5zxdSerCBybgeHwBGUsNcEDsyh",
-	"YGYjs+lZBFup138MpqTVf/4681loTBNuLsk3NWyOazIhGPzxOWaw/Vc94/9auIIo4+vRIM/NSiWmjc93",
-	"k5rVe0qzLJRYHeL/VzuWvWXaDFuwOjEy8TB7EUasw1fukUJVrF3b1bixwejDP0mR7x3QFSWpLLhYk1Y6",
-	"cyDA4yY+5RHz5phruDEu4eGjuAx8IyTsX1OuvpHYF7WfpxsDLuD18AGmwL3r3Nsf68UTcynWWMsni0IK",
-	"F+uNu9wCdsdM8AN4R97ZV2Zk2IUQSHpoNgBLow35G1Pmf4h/uIYztUs0O0l8fD2GlABrTHXC7pgYZl+n",
-	"+xCIisKpdXhpZGfvzUwgGpckWuZ3rE5Vc/73Qw6OwYfwvPIuuKtfeQmHrZ29PLcfhnl+ppt9Pp65JpAp",
-	"XIvxLjf3GbLPRAcMEkaI6W5N+DAqI5h6tVphHPTexj3XBTXpZn4D2WNv1d3q9vb44fVqfRwasci4WNet",
-	"liZ6LN10r8QPbgZS+wDhHPqMC8jkLMbTvCx3snfckPoVz7Ml1d6EPK5D5aNpEGI78sFkzzNUm8wHnkeA",
-	"yHnumwZjsbliNZZehLdiavihku6Wt0R7wB+4nbWQ/KSo830OlcQRyTY5NUzRPJGrlWYmyCJuWuB1+Ex7",
-	"aVbbbziN+g8LLGfQG74yhIs0rzKWzcoefPAozM6K3TGlB1pEYDIner/0VIuym4gWZTPaJDTIOEMoHO2h",
-	"eyc3mChZsMlFPP48oo1ZCx9w/NhDlRYgBhzXfnZ8JgMeh8MTPyBTjb8y3i/JpLabj7rfYuztiAu9NjLd",
-	"JvYEH9lPn7puUK2vtBcTJJqvuqN5/mp18eyfE44t+7jD8/jJv/51UUplbpvS7X7eapnzlJp5XVQBKWse",
-	"Uuyq0iw76h3AOQvb7iOJWIe9wtTM8Q/bX7QNS6oEF+tZOU39A+S+3yFnb6aLgw3q03KQb47Gw/lA6ptn",
-	"PW/e59Pg9QXVGl1TR8xpOm22sGqUY2+78WzUebFawCuZ0amutj87OSafTwFQOc/frBYvdZRy1K0ayBZo",
-	"dNKH0DU4TWCadj+HvK6/RsZoTSxoONdbMXhqvuGCvRB6F7rpIMce0MKe3kiRUjYAChPN2OEx12a10u3g",
-	"EsqHtmRoZEIwbnQCUQVLrCczSLxThBDaSuz0QYTXORXjwI2uLegH7PjJRftLvcpTbwHE6CsPtzJQUCGy",
-	"acrVYSQYt/XNEDGHERtbPUJDzUD7bTv712h7Q01mLf0QYmIeg3fGrL8XWvToZ0abhGJNBa4+gjeP0d/Y",
-	"RjlItCG3w1VQTuVUCCirk2US7pTbKWmL9HG2vjrboOtDMUagjMxplYoYnTNOPwNMe9fqwmfVxRZ/RK5Z",
-	"HIY8I4wkLHKqI9AR42CfiKOWUw9zur0MJ2D4eOdwILtrKYWaBcfvb79wG89V+yujQgKO8kAwWTGa7c/Y",
-	"RTKVIkuWLnJzyBzz2tgzk8jKnCnbfh+vj1xe2mC4yPd2vl/5Sk/xBAIB15E9cDBeP6s39XAHeJhQMmB9",
-	"toXqND17eg7bdrrJDhFWsMzTdpYzfIyYb723qkZYddllGJ5ET6UsnztUMKXhmSMghlrAv1MN9qZqKsPC",
-	"eAa9gwSWpdP3eqJ7V8i0b7091KMrIg/pjczzF8h68/HPpnuAdZeInvNqRuN2O73mG2fub9932h1CfAEE",
-	"Ieawu4WMAXu9biWltfu/+QgfNnhzP9k/1DE/96f6Z/tHSPaHIg3Tag/X+W2QTXxB6bwjPCe7UqeyZNP3",
-	"WpzHLTz8fnFxR/OK6djX/oFPI0KQdkQ9kAdWv74S+b6HHTpUt+DMC5x/PaPgVrppnOSW63fkHHfcDpXn",
-	"daT9AQF3mxpkK3ZXUj13BdK6iWG51HWoXQe00S495hU+tBxv/SLtdtrxgiybJCyfNY/GGeaOuUnbSQF8",
-	"mswhuz7fk5SqpRRJmZoFKahYU8E0wx9raBD4aZXLnUfNWdHUSOWwcfIsaf+t7kwyx385w2k4y+qblfc/",
-	"yDH/qI/jLOxBzYplvvfYEQd9BK3+haS1iucZodAhkwsjsRV+r/HJ51cLgiKPPHpyFdEWdwqDqM6y8oUK",
-	"2O8sUHHtnyS0wXJTlYfPJtyQotKGLAGauxJZd+LXoyHcR5Mh3IY/Q1Ozf2vX0jQHYsf4emPI7y7J1eX1",
-	"jT2hVOuqgO5/UNO35ndMTABKTBGxezs+CCzD3z1kIfDiZ9puc39r7Xb53X0KMfZRorm2xyPNjw9M7nEm",
-	"hKZ6sLf4dG8HH9WT+/wUnNeSKoEtdX+d3NTjdvTJ5OxC4ixcwmWfIvhUaLbY8Np+DxJMFuTb1/TSbvaR",
-	"vNgvFAlOHguoB3twQ1qDz6qnOYGmq+1zvZaw1YMM8OjJRLLDNIGV3InEyJwpKtJw554XS2jnCOj/cicI",
-	"5ZZW1CzI//v/FL25teRiBHNGTS6IOwETMRJ7bcJE2lV73UldzdrKoQSnjOUcWqpndK8H7t1SZYgS7Rpj",
-	"4FEWbAdb2p2V3RtPq8dTIuZmWrJAM2ZE9mrtZ/BU/03uyIoqyI4U9gwvgR1hsvAZbLAALLhkRK7ccYJG",
-	"gXi2uCKKrZhiImU12fXCyoIuitjNFPGnMrWyNUugRBmtnEDCOaOKCPt/7cwh+54mdE250MZd34XmWV+a",
-	"Xjan6XriME1A+q2o4euKJewdmjRhHeSaoLmHLdP6RMdnhJJS5jzdLyChlJKc7nq66fLzzv/+NJXr1Jry",
-	"45Ep11sZlq+vGd02+bWQaU5dvmvOVwxkaTP7HoFvrmZqqTCg2+FUFbuTeQPZ0m8YW/+RULf/rQxhMJUy",
-	"WtA1I9eDU2f/6+pPEXMPq/8gi0CdXVJnYA5w9C1qsVQKaNoFDgWv0wRLt59prG2A7vruYwvUJvYA0x0X",
-	"60vyg1RblsElqM6fw9eg6WfGKz1D4V1Hrs1IuPOeZm3uY5/A2gCFTchktA/MC4IPknTD0i3RdK+JkGTp",
-	"YNW4Jq3XZwrKq8sptEU3yT3T82e5Z9oTcnyWTyem2QHjvLwJTtOjz/gC4gHn61+V3CGAhH3FNz0vmcKr",
-	"dK30cbufuex3SHUPiNHvpHHFWrPsvBgT+vAqHjAPJqxTeQf+ZAomA6bc4lWLABDoJbk+zk7tsPbV5fVg",
-	"gnJ6FzirpWI08/OF59BI2G1kznwNXMEIrS3EMqeizzNXk6w9dbNb02rNkkqkTBnKhdkPdpj0Zo1rPwqV",
-	"U4AfIxozBeyajK9WTAVM2EeNWfbk/iYsdhWf8jnAUzDHQzvxaWs+fz7BhQ8TwhOH+jLY5x2sKthsfOHA",
-	"xoaTaAckpoXD19v7Z1jQBhWIiBQXpU8nlrChKsNcKS4SvZE+F7q7gm/kjmnjUsaJf2dBbu0L5KUVCa5f",
-	"14zj9Ghqbjn41SKOkzv++PxRx+rxfY9Vx8EYYFD/52mXzudt6eQrGb0E41GkfTyd9qjWdr8hNzl0/v8K",
-	"/i64rixrJNOMsRLqI6GCefSeeDN4IZu8NF4N9PSuwTBCyDN/57ksmNUJhNYVjiCccqrNcfwZdX46Mwts",
-	"/Fuo/D71pGJmhSZ5sDl159pklfreSfIlo2rQhJ+cWUc9Aph4cGIdqyWUZoRc1lgq4AWoRM9KuQf9Iqjn",
-	"RPvwjno53TRubKoldxLAY7lY6zOzXkRtpyvp7Nw7/UyhppGKzJ9VK5WcO6+rx69OoC1hvjmtIE/OyZ5Q",
-	"jQuqS0XgCSu47xja0lwTKF106Mk656UXpxu7CEfgVIoVVwXLFqToGSR/nuNSi1iOYtDuYMiL/8b/2YEH",
-	"uOI83zIPfKe/O5ZDIqbnDJPhMxYhyZ+0PPiP4hwQk3kVLN0m7o6LZznIB2/w7ulNZrzJes51pojddvs5",
-	"3Oob8rve/be2sGreadPYN9i3CpcAupzdmHmGavAegCtUPA3DGLxs2iPDncw92J47cRii+sBUuXqysA/a",
-	"o8rFGiggef5gxfOifmnKmnk8tUP25XzqjNqhnbkNvll4qVF0Rq6hV5LdmxGP8uWThr/u6eD0wKyJs2+C",
-	"d4VvGNXGdThpW2OfARobXCzBjGz8nYAJjs1VWvdObjQit+GFOJdyC678Oad4Yj0l5WoioPAXuHuB69it",
-	"xWqf2ouMO6NZMMBw044wXJ3kaEekEb9akUoD50LCl+9pWlgrSex3dD8ScbhfwFCxDANfyB0hcr5FzPew",
-	"3evUfITQnLR5H0XQEqD0SsXTcMlxEwxZkIILqUglON7QCynY/oR0s4YOXBJXuZRhjfKGYsgAG8ATw0QG",
-	"lNhteA6RdIcHecCFV/c8883kEGQ/NDl3fbVzRAwLcLy7yRyhfWdMyqrhoIOFrzduTpgACYIUnM8fYlYD",
-	"7N8Q6iNMSqc0Z+HbXYFOPdTWcCQbsecbyVrWJCua53gC/4SW1fGeyunzWQlZmamAb4iO3TDvvR1juqQZ",
-	"m8CLeNuHhoCXHICS4ndM14oQbaljddrjiGg+Tni4yv2HNtzxR53oqBqj1pp0Gg90WVgQ9z0jp82CMbRk",
-	"842EGvzBWgsgq+kUo54gCcFag9auHE5GeItPWFW7MxtSiczlhjdYPJTseOaC0/YqxUQGW+4M4oBm/sEj",
-	"9+hn1tCxL22kgQAHIrfdwO8goUXau32biZ7bMVvXY+3wtsTxoiWSSoZWYQv2LS+YveVqQ/ECAWafoxzQ",
-	"Fhixb5JE5zp9Phl8deVD22L4cDCabsjWu+VcEmAKzU214XlONvTOu0EPTsjpjseOqiKpyqSpk+vF4+H3",
-	"DUYaQrZz0dI1uOv2Q6QqnyOMi8BYH7pnKclYQeHcuBIHe6EsHDbYPHtn+mKPCRwQaBpOj/jS/cVyh28d",
-	"56JOdm2MqlnOvUcxcwLc4mlnvX2W2GcxSgrmmDPL+jfD65tTTcte7kNNYG7t73Fm1BANEwVwyjuquJWn",
-	"3kWwlGbjOMFfqZCDQXAUhRQzg9DX0XMfAVz/oaZlC1sdJWDJFNl2BOHCJcUphgmxOH9Dq/XGHISbHtfS",
-	"4ury+t4ibQd9VVTSQw7raynnq3EBXEZyuWS6wV+Db4xYAm+tYQg5V0xkXkYfmAbceAxRtCz4iayFcJp1",
-	"Xf3fx+A2lIcLWACVP76u4CvO8qwFH9CvLeCgJgZqxAf6UFvRJsE7ZsVbq+tzHwOVZBLLBFqQrFYwnqIn",
-	"tEPjHKqCa2ASYrBhhvuW7ctgozhtwN1TY6R+/+br50TvuEk3CMfP9SRCM/zVDz6OpeDjlA3+z4y6u1ym",
-	"20HN5gL2mIWoDd3XfrluLcOTEOQJ6rUBYNoaf4pQve2kYuhnxOldn/fowp2ybWVBEz6qCjjGxaKlROF7",
-	"K6mcwIUTb+W0fborpqTKuEBIHV9r5Ua+WFy0/lh/O1gt9S8QnGgQnA8EbPOB0WYQZOYEiDJvrNnLshfB",
-	"7v7Q00O4Yqs6McG5VLiGgBDLnhPjYsYisxqcAkSqbFIHoNyinauntGkOotV1S8Q7HAAWOazLbX8C0zth",
-	"hYQbly4YWQQ9WrbcQSmPgUud1VgxVL7f6wvZTGBg5/T5+5QpGKV30PwJ9T8/nlIs7ivhZUC2/EupFKuj",
-	"T8eUA/q0e72BOxvYipry7JJ4VHKwmiCqpn1iDToYfGdV+/jCfUxD+eBePwejzKsgTIB2BilWdrdneH2g",
-	"6sBtkbjEoCFUvloM/LnfSj3U1AxDZokuqZj+4vWjiE+mdsIrBGqa7j7Src04QXHFFDpvo61uptcyq6gT",
-	"AyRz+nYDoOokkgdW34WxheoEtlbyWnTWWdDpN6snF0u3ydEUf/TBouOy7dBwMUwDCiljJROZtse6DZe7",
-	"qDNo27XB0LeC5Zq14+V1bP0UgfMZfRzr0NgwQMRAGDBl/G4m6MGs2txU0Um8+lv70DfYcbADZtRz5BSl",
-	"2WPCS577sLPlUNwfS3f4lYNLmdV6tjl0T0LwOR6GoivC/nwV1QXhDbOSg4v1uTXqrALr47RvEGpqPoHj",
-	"u4W64Rbjih6U5ovszp2CHgl5kYzrlYOzZ1+ZD+1+XKvnlRXo8YPMBvWwRjpA2M+5qrQw7wc+GP+1WyPT",
-	"rf1k2LWBHjiABZ7RrjCaz6tQI/4fQAHYZRDNjPaQO9CgOMDxc8GP/TvHYSU72H4kcutTh2x5CKkMy21x",
-	"4hg6S+fYHCObMHEVW8+PpdZh5irw+aJJWj1Bik1sJW/XUdLW4p/pk1Txjp/hwfLuKMep36YBXFaa3XGN",
-	"aUZDCWpWO+6oJu5RX6ho6eBvGzEy8QiY8jkt046TnpnaJ6oSYYMYXBaRQmXFp2HRuYGWu70N7yc0wnWT",
-	"ZdCoZSNL0gLXj6M02vjxwian2iRzX6r1yMCllwK/wXUVuq6Ci9LdZnNG75jGOkmpiIAmxvF7JncYf4rS",
-	"HnUPqaAe4iqZ31AlmEsY9R6oxWjg60qVUk+byni+X7unQzqx55HHDXI5ppga3rucwG7ZX0APPYgzxrmt",
-	"FCukvQ9s1ydvTuPbD9QYoIeKFluDx+tYVurBkE0dkF7xdaXgZrZTEvqS3jsec1+LoFfECfVFmDWhaiXp",
-	"9XycyBjDBAtkAgwlw39DMbezntDqqPmEDRqUxg53sSezWhK1Lf+aqXbsIH+yWizT5a5Dw2iFndkbu8hT",
-	"bMQyOv6+duDuhtZ0VgdnUvSwIlB6RupVrOcIDbEnVBBe1FUlvlYV4CWhpM4ldsBejFz6bs7ulhtWnnXc",
-	"mzrWmweXM1Qpe3BzD0b4fAmrVGKyUgQyH8Te50FT7cndPSzPiWLgC9aoOy0HzClZnS66jaGk8xnel5Sz",
-	"HFJH6746BzaC2+KyUic/FJOIBqmFc7/0YKDTd7vdEhR1JdZQTLaj/bSwjSWWzFv5XNfz7FrcNy/B6qbX",
-	"syo4VT3jqm8NtTdMV3kvyPloCud6QPp7NhoR0q8bTqvD3mjuwLXTqnuR8owJFwZc8Rx7Rhj2zpnkXGA/",
-	"0Iu6LiIYGn/Dcu7wK94yYTah/gnxDXZWSsaaDhtalkzMbOCz4etN7P1B7g457+kN+R3GY8GzvpE7IlcG",
-	"FRlOKLL7JfRp7EGHRMU8j/GdAFXh5cWFbxnUI19gRkgCR7MwrxWUCy7W3/AVG+lme1RXrgalEXpXSsda",
-	"ETTK6B5fSvdpPoTajWVp3hUSt2f+yPiEu4HvY/jTPQudgeGmeMcUQgTH3B9YA0n5ofuZjS+uVfcvBTGy",
-	"bGdtRjZ+vUc/8dr07c5xtu3t6dtut9ZNBjgcJ0igIa4YOC8s25+ku0k4q/rbyCqvw+8Nda58K8laEiMX",
-	"DdAEaF2uXSZ0Fpn4MVvSjbeuYdENCO6Yynga4cUSXG/+4R6GXgR4grz6lGbDVGIHroFFqalR85vfAOh+",
-	"/QtH18VFYe0ZTMSzrGiXkhrM0r5AeyKBJJuAju03At5g20BPn2aJXTIHOdAFKWuboNdUeBI2/I1zbByT",
-	"dXFcZsWJ4km9lIvDRMYaDGMKd/4v+OSHS304gLafEdAsvCt5hss5LmUhPi0h6t3dMSPiv2Idj4PZAMFY",
-	"2gcK5s8KFwcaHJkonr2FB3sx+8MzIw3NJyfzvXbs3/Ku9VIShFGc1Z2Ol1JusWvHl2/pOkZf9PH4cZ/r",
-	"li++D4Zr+lcHw/tctDgUTH67PO3qRU+4vlw7jE7HBiGg/08nXbArKf8SibAju/dZxWp4Mqto9QYKtsBO",
-	"Z5mHu3foe3InHBgPJmKyO6b2LlPT908RGUmpUpxlNSgNPuZt356zLpcoMHoVCQOLcZfxQmrjUD4zBxhE",
-	"DRZ5WVLbZ+/TDb/pxX+yjvqug75bV2jbMYg72DqbGrfQBgnAeYldlftUXDeiE9jwszupBirrwtsRN4N3",
-	"EcsFBmlVibocYEw8yrKcHeENx9W0SL7w++N918iWQ6fzK2tJTbRxhEM320pZ5dQYuCnP1WpYg9egVEa/",
-	"IuKf3lGVJTrnZeCqBum3yz3RvMBk8WVORfZgJVU2y0nRBY+KeW+4+Q6rjKJ5QsU6Z5agsUFGuWMq2e6C",
-	"rNkqvfN5w89d8rEPd0EXecJ17A1V/VyxRISyKh2qDj5iz7cX1QsPrtPA9Qg50Sn/8FDfvzFr3XDSsdIi",
-	"wPlhrg5teJsYsWfvqKyZTq+LmGtAr5dCjGNotoXJcqoNT5NCZlVeDXREaHmjFxD5d7QF8ORugfznQyA6",
-	"gV6SUFfCBAA8B8d9C3BVy33rWMc4uoeG6hU3xbwIbf4/yBRhpPkzdDsRzoOZDb91SV5A+UxnPSBYNzzP",
-	"nwPeXAnCAUoeuCFUk6vac2I8XgDLNcNfcuM6EW1YusWEuyU3kU7CA0TRWIk+2ePje8HpO07zBbHPN+W2",
-	"a1q2aGDVyqJFiQWQYdGQwVLGHp8tRhGOVTi9PA8/vMc3eOCfjx4CYkJJS9UOjNAELzE13sUodVOx4hNM",
-	"qNbeBoqdhdnIQN2kpekzAJ8A+IrnhG1ZXonsmTW1LLXhfq3tbWC95mL9PMSJz7CG0n0huB3PGiWFvHtA",
-	"TXjcUwDTyOs/WRkHUAG0KY2ue5HzwmpZN297B2sbHRt3ZXNzgntYzSChHfUzCN6xSsm1lgIbcdxDMF9d",
-	"Po70y8s8T5xx323AzkDnctW5QLYcltb+SNBBHH15acVD09hLQasscq4J7nhyoKbxUAR3FWpr7BE7Afz5",
-	"gXTN2T0mj8yL7PeVibEa/DtaVmrAHz3LE7ihS25Gcgzr3DXqO+60gkkiI2qzN5uC7LAahwIenY/wHRQ/",
-	"DFriEFFL6FpGVOiaeue8S5ENFFsJ9s4kad3meCqVrGlwe0QCPzQASpaBrguvr6/qWthU0ZJYVsLULcQh",
-	"wB0ljrliKzNdtHM6faMdFr1fNmAoQd+VAxsSQhg4Il9wRoPmgxS/g+ZVd5hBbfh6Y6yG9Lf3GNnlAU2m",
-	"ZvMDo+oNNexrATePocy6QKPW2nPoePgwI24wdQ5PbZfD20zRFy6HgiO2AEHmueWccWdGbGzdfqUTPz1h",
-	"Y9yFd4LOm8PAfbVZUiRVjkpEBJxWMRtCA1GLYm4c/B2bkW8OBm+8uj4gS53FM285MCx7l866TLmcqPgX",
-	"5gZ9+yX6nVyU1uiL/vxDDJNLrY9IsJlVotQ+AOdgJlimOc6WgzcXdqwQdSBbI+LYIjJXC1XMnh+dNMvu",
-	"mwAHhYp1ejIMOXi0Jc3O6b3lYp1AD6wZhQ3ceFijyKhhQd8lORcsAYhpgYlL0aer8/K7mSLk+GEH1UGw",
-	"c0CcQVETrbuH4Ul+ijGhwEyDp+gIby0EbrYJfce158iCi0oncF1PoAVjddz9zSnSIYYYZNAg84UYIOxK",
-	"jlrPwElssUvnwEXKiaNMgLJUkqabxLsbgvFZhM5MfQzbv+SvFfQd6wHv54I8Ig/I9cNH5N/J1eX108fX",
-	"3m9Ue1EsiSEzy3empGvFsMnjc3L98PHCXU/gq64gcQEeFk0eAege+R0ppGrNB5w6EptdrDcm3xMtoaLB",
-	"DRFnersEoAiFAAlAkLvj2ioOedFe2zlsZLpdkFJqDhhpsmRCN57EIxzBjluanN9+MUKrL8VU++2r62DH",
-	"zpZARxa2Z2Imjx0r39q54W56/ufTCL8ZA4Ql47g8lGobz0SHEeBOLlqL+EPS4LVLSOgSv6ZHVG6NZ+g+",
-	"dT3y4XgyHg4xOD9ZDho0kGcqDYKqHSJH5znJEcGyAeOLiYpB8fmcjHiWSiELng4dKchcKlkGDtQZGaUr",
-	"yvN2cn7ANSs1Q4knsV8SAKzSPF+42nipsNMJExmgntknLSk0tMdCzM4cmnVgk+ReevXw3LZsPwSkUsdl",
-	"HDoodN4NuVlyvmJDq3uDgMDQu1fETyvnd6AdZ+weJN3NeaGkymAx19DcHfgN4kDYJ5815O1TJWZA1/Bj",
-	"ir2o38VQSeVpMvXAez+HWMCN894IV9/+nQIktFXW3zLO1GeapJW6iwbkua3UHb+j+VDprYPbHqDx3+gd",
-	"I0upBEQhN3UsSCJom5DxLLpjfFlNezN/wMe+4uZAYm5BgLhMvtaOdKndlWQdPu+z1IEI6x2kHnUOj0Dn",
-	"LPcE16Ilp/3uDkl7h6w3F5z1X4h1vxLEukCDHfxrBiHG5zU0GpT7uMbCuL2x53w+3l0v30JVDCsiuW+Z",
-	"5DISjSSuzA8Du4i6W1I4lot/web9CzavrlI+Mq3+uFKk3xAS3y38vsnktmdMM3XHLgnalvjip4/VNyP3",
-	"Pjrdvr2TQwr01pczhGNdswyxmdB2o30HAP+jduJINQYdEAgIzUFQilc3i6FKgXm6pq4MCauYWQcvTmUc",
-	"FnKzPAtjd+A1zP59UWu1cNC7LsLEgIMH7JkHFjUHGMtFkGfR54QIT/Mgl8D/Jidxx17755pWiPUKA9gt",
-	"VoY5fsVkFIO9ES0tZ2RVYNf+OWd7Gg3j0G8Ym1ZhELt6KrHiECK9znjAjJMZeQ8zilm1iShSvDWuQOt+",
-	"qR3RwdLZh23HzSZTdCdmnJ5DAFS4svZwH2Nxj7pct+irGJTaITV1m0rF3rBSqpNksa2g6jiuNhmGRlln",
-	"mLpzlXpRsuRr90b9iQNnpyy4oPby7VAKzoa6Kks26Hp6VRl7Z2k8TGTPTJxf4k7yQffHD9bAEuyOKfR3",
-	"9Do4RxYhtrKJDqjV3pN6Uztr7cxwLPunbWvOA+b/knaFGGsboz38pU6KFlgQVe4aSnBNBC3YYVkgNE5y",
-	"hTv3x/REawEKUNpVdvfEYmpd8U7yPbfRp/iW3rA8P+FaMaNYAcrASb5naLpNNsxyxWkwWzvXiIaSg1xf",
-	"fgAw8KMBvnebfTvhu+WkBrdlC1jJMmHLKRkD6LAfR/K+ZQFls5TGIFZSjHbHp4+osV8quWVillJbVjw3",
-	"M9XgnDsSFw1MaTgLeRZCQhcotV8KUndMx/pCCpU8uzjDzsrRaETuOU4LbwV6blSMZntUK4n/d5PiilsY",
-	"LkuYZyGeBLTgCIhZI8vo0WR5BJfPAQrtSzZasMY94twiiAHjjmjrRHTZrUeLHmcvaiMXUTrH8AlumTm3",
-	"5Jwnb+aw/hzfZDQn9DvttTdkgIKnyCawovoMyQS3Jgi9INjuGfGetQXYzXvmoWqfu+BtSgsGUQkoD6MY",
-	"wF0yJmqwAi5S9tz99KxG27WPYXzgufvvM8IFdjZdEBAzvmOmlgXDuCLXRO7sG078+Fes6HiOV+PS/hZC",
-	"+q2qMcF2mEkmaqzDC4Skhsda+fruE0FxduvF2ZwzoMCGKlwSdQ3vsZMJAN8BMKvy/9b8XdLDw2sdkU5O",
-	"1DaQFPU9AE+751wNXekTpcJu/jH8TTTJB9o7fgf77rp5566kyLmgXdk69kKFhp3QApLlUqw1MfK5i8Wv",
-	"XftYLlH15ZRnNcA5VkH6vuE7qbb1DUNHtI4s6LsOpWZ08RvvVfguUWUxWA0IaxaozqGs7WSj6g0fTo6f",
-	"fhvs75B36bYq/D7W9IXysDz3DcdF0/fv4qi5uyL/rZgg3CIEthBAPmihHpyKwrNsOuF5YPYoorMTM1+f",
-	"o/agfC2QNwlN8tyOFlBQjd0XucA6Y3jPCtrx/ManT4P3s5bPRCrOhKHhEvg2xO5hsutGKv4/UmBWhBeZ",
-	"nV/eWQmb0jwoKGupkWC2X0SkdxTRuP4cpCLf92NgaGGZ3+HVYsxStDrxlcj3nsPjLEdnMiI7LDr6aMAU",
-	"ENlXtd+wn0wC5JzhUQbNoAfDLykV1g5QlSDUOJT0eGcfeKMiKiZfKm6Y4lJ8S9Wa4xUO/hVveAU+cYCb",
-	"JxWbzk4tacrN/tieUrPrjRQrWMZn4AI6ENEQGlwLMfMwPuE6l3BhNXUWDnDMCkTEXxwrAd7ciL4qO2gl",
-	"KphDLcskQ3N1Q7u5cpMbcRzqZ6jL2iC+ZgeC07NrfaAGj+43Lpu8l6Ln8MNySTOSc6brlBPsbK+2COCE",
-	"HfdR/VYic7gcHbi3nKKyqC2CBZGqwW8VjOyoXhy87SwMBPAiUMtP5OpHAU1V2I5p0/Qkxk76EGKve6p4",
-	"/P+6xXe3L7GQu4UzKjcM28PWfeFhxjiLnK3M5Y/iYjGQAxDLcm3DMhp2q1TM7jMbSaxyDaLQct+5y5SH",
-	"wAiUwx/Tlo4rHQLiLdEO8MkkNR4vzgUaDsE9zZLW5+dG9rXjCrgyNBuPSTzUrTkUHf7G58FBpku7bTTX",
-	"RBvId5GQnhYdJr4ProXH6G117a7Z43Dr/Q4MHuCTuAlAspzHUSCy1614fy+GM9szdkyew1H5BnMwEuL1",
-	"VKUjAuYO0bTPNn52g3T+B2e7ULrSMcgkvshokmv8SfXTm8l0bZoH4GTn1D5H2QCO0wc0a7OIMJFluv2r",
-	"kliZ1q8HvvNtAXRYnQJIJTegXXQrOdf1+aNijy6r3XgvmKH2MrO6TrB83guzIZ5ntsEQbDezasTu3Mwk",
-	"nXMWZow2Q270NBoidSKmT7v0V+u5OZaTHc+CdVzOGvLYKFy5BiKRqCidWp250Qm3ShedaNoGt+suGmbo",
-	"jNbj9B4T9Pmuw+R9ygwebuh/e3C2S/fbXucaB9TbRFqbvjVofl80KYgXdUuDYNhrGMkpFAV8da8+b7Aa",
-	"+HA98CA9TpdZZPeunNmNGEVt8OZ8MsyY4ayaBqMHZj6aJNMuhwpVVsY2tDaJ4npeAV2/rjFWWlGVJUwp",
-	"qUI9VRgTOymzzyJlgnbrH+htAw59umZEiiP4Fc9YlzQHVVH1DA5WF9qvt0ybv3M0FvyhvuO6Qvdhlu2T",
-	"tFIKm1FVuVFUS8HT7nEu6Foww9PEnieOrVeyPUtKJphRVJjgSW+13jptF+dXHth70UL/dsiAkX36oprZ",
-	"nb4MZ064VWJGXnvfSqo1ohkDR1zU7p0g/Q3TJqY9GnDHQdCWQSKxn0SYs/C+1M/mOWQEyIE4NCMVo3Ov",
-	"N+xdyRXTs96ZlQrC7uT2DDUvL9KUaY0212gSQ4sondUGN8DS9Zjcgy4Vh2EcHn9+QzK6d/iqc9qCnjr9",
-	"JpJ+g1Q6heMA2fgMjgP48C1LVSjXTNe/70UmN3IniEQXaKCdiDtyEQs6SNfAsjc3cGjC34tMHsN3TQZg",
-	"MOBhb4O+I/KsFMGDDmOD6Xx25iLACbOycfZhp1y9uPHZwcleTqQdfq+DSSfgs6cYGdxQjYXlF4HjLQE3",
-	"aBtQnn/nuSyYUVA4AmnICChdspSveIouzQWhhlxfke13D73PLuJqHq6ewlonOwY+svDwqk091byyqboJ",
-	"zoGp3MtqiET+OhZsC3yb8+7l7E7m1SGs2TjoMcuCG4nHoW40Y5qgw2easHfRFTCGTnrdAXEOog3bNvco",
-	"GM8x0Mb+GYpzpSG6KgqHjIsuaB100Xe6EcailPqb5wSvfAH1kK/dw2MtxjtdlH0v5Pt2GG8zR7e5YbOl",
-	"XYYIiQGPtjoOz8fyGfUo9lP2sy9ZGHvnpBilzrU/y1XqJ/i6fjf0ZcwhmvvNMODQECgqwzQln67UXkzk",
-	"Zh3XjaMFL1uvbsYHaoyFYNxoLKC0jXY/O21Ri9t5wIe19/ow1tQc0iN7+vsiae/mbh+3wWk3A4c2tgPc",
-	"1UbJ6PP5sTv2aexLmJ5R9DuGar3hxiGI+7DTB0JQSK5ZULzfOh8Jydgdh1NpDRApGPFDftZ0K5/RSlfu",
-	"RIJosr3xALa101duac1bzfIV4aIz8jPM7pPV0nhIAkWNNb9EhjF6IaECoqYOltHRnG9j2xlTwxKdxdIF",
-	"/Fd20p/hVGYM4nrwbse9uEeYlvbrOplTJ7C40BsKDvPhDWolU4JBqhnmutg9SmVRxDnw2g7t7jDt9gCw",
-	"lwA0goglHntksta2R9hmO9srrHlx1Mntj1D4KnwI9NBPYwKQjGq9Mb1GK8N7MO96/Q3S680AJoIj5zzP",
-	"T/hiPtI+88qHKBGARmlDXL2ygwlhNN0wfUQNqx9yMeIIcNBdo9ZeLteJPf0530iZ3RtpWKc0Z9GF/DRn",
-	"iY5+fEPLWc/O+PSgE/51kyVmjzWikRFKVpUyG6ag7cTCNaiD5Lc1Iwo2NbtXj8wBGxJp4Mm86O9ea+Et",
-	"8rbWF8clx5iZcqmZuqOHtvmMbzg3dDhZl+bVUf3h8cXaxx1nWjRYqtchAB6kppMdx6w0Pq7lGO2YlbuK",
-	"M/eB8YVfR5hUnS0e4aSvQsAct783fyD/Tti78vcPfm8eAnP+4T+BXf+wgA5dGPcgDTsj6qbiVkekTGip",
-	"oNtTnZJWp83lfMUI7i9xgEz2p0oxZ99gO1dGoUaerhlWzcMFFCrkUQV1t2hD81XiQmXx23WUOP11Ck3D",
-	"hNn0KNTd8y/2zj6hBB4GH2Mda5rLzrXs64m4rqjrbUCQTR1mCc1/6FaCOzBK3+AATjq0B2s156ghGWHY",
-	"DcuqPJyY8INU2wBwft1BNtC23tAl1QE6smLJsgyZu5TarBXTP+fBeBa0+5qbnnT/QmAhdzNyCuc7Ol1I",
-	"J3ihnfWllqU2bik39hXGqerdWbgtDAOftjdg0fPaIakPORLSINNKcbO/tXR29R+MKpT7QHxQh/ir+gMb",
-	"Y8qL9++hjn4lw7UCSym37kYCd0e9kSVeE0FqKpZKBbdLbCMeSk9f4NVRuXa5kMlvJPYDx2tpATdMTDA3",
-	"G8V8EYCGK2jJZJkzQvUWsohxIL3hK/PMj0+9WbwggK6LmervcFCCLZoWJIW/cA13K4RmgSf9ZePyR/Gj",
-	"+Iuvq1tg97UF3MEXrRR3yKz2xduQ2i4F+eMf/Y3yj3+8JF/CHH+GRkdmD3LLrqQSHPLx7b+t3rgkb3nB",
-	"MD3++7cvL38U34Hswt94Glg15pL4MVuMMGGY8jjY7e7vNYZkLlOak1RmzlGec6sBWeaJmTErj2DBT66u",
-	"SEFzy/woIgC21F298eA+J0+unhAX3Lc/PK27+RNX/Wn5gnCoP6QCoLnRGf+cPLl+5HbA1Rf72Jq99j7/",
-	"UTy5vsEwGylYximxzPmcPHn0iOxYnj9w81pWhvCilFrzZV4XxRlFM3j4z+Tr1YNvYUOkIl9nrCilYSLd",
-	"P/g729vN0tAh88mjp8RISQoq9sQeV6aNfv6juLl6TDKF7bvsB5aV3l+SF4LI0vWhIAVVW5aRdw82jN7t",
-	"XV9XKRiejaWshJWwqHvs78qcpkw/R7A6a1JADQQ0wYX1231cSfUjwGKaSgn0sizZXgrL0K3WbkSxVWU3",
-	"DwwauwapiJ2yfeENM2r/4MXKMHVJvlRKOu5589VL8vTJzZ9IqeQyZwXJZFoVVhpjUYXhJgehAIEJu5Ut",
-	"YIFnF1eX15dXHqWJlvzi2cXjS2yOWVKXaPvw7vohrTI019YYFa4J9nV28eziG67NC3gCkOp8RfCzf4bV",
-	"RPPIQ8A9uni/mHzwZaW0VBfvf7LyV5dSaJR/j66ufLMg3xSrLHOewuQe/reLjSJ/T4b77RJeY2b4+z7Y",
-	"0gtSugCg69Yx9LV6eg9f45ag6K6Kgqo9RFMlyXjmnDOu0AYu/Xa76FqDUZ4VVnAZJLLVBu8eoHrDP8E3",
-	"7cakzX1MP8Tz98DKRjAppA5slr/BMWzF+No+jEqNafOFzPYno6f99MF98X1XhRpVsfdn3NPeHEI7+xZ7",
-	"+9otPcXu2iu+dKLQGbauKKtuXpDKzma39xC3GoSPLyqtd/6Os52zeA+33jV/idj2uk3MOfbcff1jb/vh",
-	"NM6+839jyvwPNPypm/2AzgBbCQwUAAlvWUwnZwGZu9LbSRbAJ8/FAvD1j88C/WmcnQXckG7fPeblOfba",
-	"fvLBqg5KjW+368ScsjNteP39j73loYmcfdPfuAsPVmUu94QinCKpu2uffOPtnSxy36Ej8fm2Pdig9SPs",
-	"er997tk33XcBbsVIoS4ak5bqi/RZdt8VDsbsvn30jLsf6s33MXa/10v03LtvxyMUyg3hgow9Inz9fsg5",
-	"ghyxkpV6sOHrTQ3cc0rm2DGqHvhu2hPM4cOyZ2KOwaSkD8wcoUy2s98AHIIW051e/Y2gOPm21w2aJjcd",
-	"nzzXnocDhB98yw+i2effcRiSrLgJBqNOseGt7LxBF8zLFof13DDcLvrniikADYUyCV8pGkdWj7H46/Lo",
-	"eIqMO3WgP2utxjsemWOZo9nvVn7Zwe4uBk4s6jOHfzLXpdbyiv6d7WN24i9q/6YSbifOcB90K5khDq5P",
-	"Pnho9y2ZIY63YTRjiMHyjUzpGJKFe/Rh/Zz77r0EyFtoDOWgdgjduEw+6tDgMJedcFEHVwA6bIHCBmIn",
-	"GJIk2siyq1867BeWNRBjORQ1D3/x/3w/KHX+ykyLT89+jIckuZ9oiyCY/n/i4zsuq+ceVL8qFK0/jdD/",
-	"IUaxHqQb5qDb7jXSkNh5aT//le9lcA5RgB+HcT6KcdAaf4iXHC4ZGOhQouSBe+7rG3LxSs1MF75TL+rg",
-	"GnMBw2wRilv+HxdHMqbnrCY6oIetRXCYw5P6XP7BOu7wcfyCTdhjgAUgfnKKUEDt+9c+HuDyPF0+rhVS",
-	"TorjbxBjGeCW61xszEriwqodkgH6FyYi3Z8XJszJmgsijEl/of1NW5PIOZO2ZCsb4dTmpNuSOcbkG8id",
-	"wLn/BoxJWMfHMSWRhIGtRxKzU6iJF23uIRR79TgwdRAHHXB3+M2OCUO4WCDWkfIdny/G2aZn9eETD3/B",
-	"f7x/uKuz346xN+AjE9bG9yKTvxWubErTPxmexJrz5zWrcAH5IsAxG5oBGGPzR8zoWVMuWprHPraGtrSn",
-	"UId2Qj69zLE3FDdgjhAeIMwQyvcLbyE1eWl57hul5rrP6pfka2MPyb62rHKuzcIl81z+KF6JfN8Aj7rR",
-	"Xa2UL1625wIXL+3Tuw3Pm+7pimkDIPrcgZXOOVoeb3lE08Ij5/Ta9CujgB5SM7LixjDoFu1z5iCPNaDh",
-	"4S+/bf0OAGWTriLYLXs3EC7P9b5XA/wg2IEIF+eSh9tXeXs5mKX3X2TZS9dk4lev8+Ws++L1aUceuiZA",
-	"XiTXRJaAXPKxnUivSiZa+ZorQpFTUcAbTZqM9EGecveMnuyyVoFMt+NuIMdq5z2cgw4g/ONJHHHwLY+e",
-	"DYmZixryeiMr1Q/0RpL2aC+RnU7PRdTZlYdMGMVZhIb50j34q07SrFeyn5bU/jSciDP8wTINlzhzw3Xo",
-	"8GBCVqWKj8MMVp2D5jjCaG++PaRTvuLmt6RTvkJifVqq5YSXya+4aZjVmngU89Xr0nN0PdItCDq5Wh2v",
-	"Gx5yoUvWgK6cnve+xgF+WzaNp9lvlgVfCNJwRi2TUV0+J5QItqt7SWlDlcESmgNFC3fTOewJiCzjSvGv",
-	"+MivWh3CGiJdko4k93VC7qBkcc5V5CUU1f7VYeTc7+Se6Tzi5D7wAWwN2oPLY6U5wz4xseaCtQ6Jr1cd",
-	"Pydf10/9qo+KX8b0aanJ8ql4779u6op/5XrPr+SjKLyajOf24Rdcb2gJDdRcJPn3TV8A9HrC7VIQbv4A",
-	"NpjEpvy9lOEAw/T1XF2ZPXh8v+UOSe7Xe3TtEqaPLZLiY6m3b9Ex+0lqN5jbBz5szZgfR7e5FKCxk/Ha",
-	"g4T+K1sSaiUtOaaPmUtH++iq8euilKrZw7hz8+6ByA6pUkNCLLmgsOt92Id7pqjcY9j+NkCF4e/xIwRW",
-	"/w0X7AWkLf0BoRNouoHHoP+e8OXr7VeQdrdOZZ2mCIpljjUWMOJ/3L76jiB4RXe6oPr/ALXvAiJuduYs",
-	"g5dgcTB/nyIF4W5Md4TFUOJGhWcvfxTfSUOokQVPn8GvsC5eG2m/ybHneQme2qq0evbm6mqBQ8BfyG4j",
-	"c/YcKjMzHJ+7LKza7QtABxo1+eWP4tZ18/aN7uBuat/aUFXkTOtncIdFVDx0v2cwqS0rDYCnz40hesSH",
-	"CXFWP/WrVvZ+GRGSqF7wx1L6rxtIxU9S8dfz+8DKvztuwADoxMu+fEvXU7EyeOYUcbJvEFzFHkvN0Fnu",
-	"2lZitrUr1rdsYC3zNWKPAASL1IZgM5oqpwoEFhjza35nxQ4BEDmy450anxhTxfPxw1/8P0eDbS2uO/sp",
-	"HEySbObwYXcy6sgG7LmSmk1jzpVtErZPxUwT76fFhUNB7N/bwdN+vHxYAczNJyIYrv53EAwvwBntsHHw",
-	"xLsftM/b5abW4/NOuII2b/rhsto7iIbg2cZucF/gQx8wHUhhcjEIL0Ch0g48ybXbDGcE1X9sRq+34PrR",
-	"Ir5r1dXldQDWb7B1uF2zNbeMBIfJJWl3D6KaFFW6sf/1uWBUG/JzRRX2VAitxHdKKH2H0aSb6zTZ02uq",
-	"rdfhat6AL6hlhxaVNmTLWHm4HrsTgC1GNnRoMwRjGcsS3zYgMHcPd9edenDaDZzwOQ095HPXAXG0HONk",
-	"2fjOAyddxH4JrUPbtrg7qDNS6f3RTqXQVVH6vJ+R8/2y9eTBIR/ui+V7DIR2Hzr7REPj+NG/2CNnnk2w",
-	"vEG4PtfKCxIMC1kwYbBRYWhc++TA2RtGixwZuUbWrsceGLgShufzR/7pvChGfqs+0Cn5lqfKt9opmSJW",
-	"RBCzgA48a0ULtJsLKdge/g7R2ZMcn1KWdWH0+PF53Xrywx+f1uj++IS6Za3BjZBix1zCRVeoY1B7YDII",
-	"yByPfvFizU57jM96uW/I94FYuu4MjrIfrAHfEZzokto7HyXQ/RNgoYlg6ZYwKzvMhhUnYW6dSsWm+PoW",
-	"H4oy++p+MzPF8ylLt3o2JPbsPL+oPyd3whZ8QL60XJhS7dwRrubTA8JmPEPXojZN6c9p2NHIdDvFjSaY",
-	"Z/VrkDHtxtrn3sW3dc95AwnDVDEHhMw1yQGDHm4hBezwxssibkAQ6fttp5wK/b6RwdBvoBjEtaw3rgrE",
-	"oBIaEBczFNStoWPqybepj1V27MwGa4sWXNS0gP6Cu2F6HCU+zy3WNyzvTqvfLePXFp60zByX6YbFOXUL",
-	"gnu5GfGQzUzZYfwO8Nd+/fk6dhWwoPKDZ+tg28S5tTfxLsPFR6zTob7bGSykhi1RjtJj7NdPAIInHv5i",
-	"/zMaNAjzY//WXOZ031QR+arA0Ysz1YlcHXVln/SBfycFa/vBzyhZBlHCkGxHO6UfXz05bLnwnfRVqNkJ",
-	"bZC60gsg+RdWZ8GNxuFRlvbmU+9klHybJbssFb9zQvenAHM+TKVSR5cIdL4+GJTFEaA86DdQI1DT66Nk",
-	"Sw6dCjetPnLWB43VuDk0HUE8ho6ToNj10GEYECr2BFqu1DXfG1lihAd/zQ1RGLDT3Tpy1zDhOGkcVZn3",
-	"myjK+3j1eLEleB9QzPlL/eC2f+UecBr53HDYOJkB9VZP9lStD7wugnDWknk15y/FoJ1kCsbbTiqzWWDr",
-	"FOyAolNFy9K3vHFQXFxj4hRkbKRSsSy8r6dFZ5vc5o3Ms3Ppsb/JPPuN3B8Y1Z+Y/vobXow/TtbKTA1y",
-	"r6rKKFbzBSZ+nN9CiclHraocYru6wORXwnqFrERdSj5cXFI/9esuMHHLiCgyqRd8f435JQWAQMVMumk0",
-	"5w5TV6jPRGwn2rfQmbghS9czWrGPY+lY25tmx8ENRAon8Ij+VlSho9a/xFIv6UDeMY8MZmTdWDCrzH5B",
-	"tEvmoiRnWpOMFRSz7/stFA75/jALr8+8XGQPaHbHXRud0zPwi+yOa+aSUS7Ox1dcZC9gHR+nB0d7BoMh",
-	"N/fXE9wzqAHPJN1aibxaQE42We7hvx3kVOy4dsf0MTeGEaY5rzHWsMuHkniL2HzkVyW2Lj+rkOQi+zgi",
-	"0rGxiw1/krLyTa8TLoaVGVXdoDOeAQZytDYsuIYWFUaStSSyOj7M8FCxnFG3A2c5BvD5f92Az6bzgb6f",
-	"0lVkXFejX+iMhuatHeC3wW+3nlafFMvdOs/ep8xygCk0dtm9ZSYyP++TzGuB/gJgFKWyyjOyZHibZWPp",
-	"LQBJ/5vKI7llERAwcLuAa4bd8/sy32zw1i8qnme37DcA+HLLPg7WiyVeYIctYc2vLGPkNeWKmJ304NdG",
-	"lthfUBojizmgaPaBh79oZkYzRY7iuw+VqzGwr2+xf8onmalxchjQW2a6IKDNvj5cKka3x1lKzWcHxZL9",
-	"+IcRS3UB7P/OBvyQEFNyy8Tp+fFAXEDvmnGTCB/5F4ROne4sskjrArz8JdUacxc+GobFrXOkfpIAFji5",
-	"D33smkE/gQr1GWXmyFcPf4H/juv44zb9g2l5O71/cLYb1PVu/p96XqaL4Zm6TAQw/zrdvfZkQ+8YWUol",
-	"GNFcpAx/6/r6XBwFeTGl6u20GmU/gmBxLKOcF75ihli4+pdYMNZcGNfjb/GRX3UQH9YQkYUIS4XsUFkZ",
-	"13FFs1Sd4qZPs4ILrg2St7Mt8KcpZQxrOFOgEL79UexYGPkWSBzam28BBvlEAC6wvc8x0xBGhMTCjdyJ",
-	"uqTLJRZCXRe7s//qoYtP72LnZD38Bf77HhVKzrAFf1+c3slta3s7lA6oInw++zAMOQmXZFpseTxWkiPa",
-	"jlH1ADrkj4ok37z/vLeLM3tvP71C7R9cmylid8DKQ8CgcWUuA9TIB1B+VjTXbPGr9wh7TouoLgR+PEEO",
-	"A6MKP0aodoULDrDEwH5AyfByT4TcLex/gY8wBbqf99KuGw6nMKCJMHIb+AEeOCeFYYABWx6nd6rEEOxi",
-	"p+54ygBOSfuMEGkVAdXbbqOmYZsaPs7SSnGzB6mzZFQxdfHsnz9ZbrRjeHlUqfzi2cVD4FL34V/88fGr",
-	"+6V7nlq/cCGG+mePB9r+Vd3jt/0ht/Od5/K0Bkdp/b6nBd7/9P7/CwAA//8=",
+	"7P39ktw2sjcI3wrefs+EZ+ahWt368IykOLEha2yPz9iWVq0ZR+zYpw6KRFXhFAnQANjVdRzau9ob2Cvb",
+	"QCbArwJJsLpKkv2M/7G6mySARCIzkR+//OUilUUpBRNGXzz/5WLDaMYU/PPLd3Rt/6/TDSuo/ZfZl+zi",
+	"+YU2iov1xfv3ycW3MqWGSzH+3PvkoqSKFsy4T7+iRUn5WnxPC2Z/5uLi+UVJzeYiuRDwu4vUPXKRXCj2",
+	"c8UVyy6eG1WxpDXQvym2unh+8f9/2CziIf5VP4Rv26FfbahYs7Gh4IFTDCTT7eg4Mt2eYJhKaans4xnT",
+	"qeIlbsDFuw0jgt0ZckvzihG5ImbDSEnXjCzZSiq7QpjVzxVT+9a08HvteRT07lsm1mZz8fzp9aMksPF/",
+	"Ufu3lQhPQtOCkXTD0q0mVGSECr1jKiFCmg0Xa6KNtKsPzyZT+4WqRGc6GVvRKjcXz1c016yezlLKnFEB",
+	"8/kmY0UpDRPp/m9sPzKvLduTHTcbIA78ZimzPVnzW6ab3+GUYfZSMMJWK5aaS3LD3C/gC+yWqT0uyWyo",
+	"IYqlUmXaLwyPUrOy1hQf2DkOEPz60Z+Ti4KL+md7eIxhyn7zP//5/3vwf//0x3+7CO3JN6vvqEk3h4t/",
+	"6xjuklgy2HPtueOWKc2lwPlzTYwkS7t39kBkgwtZPcCBBlbw+ZOR2b2GSdE8NEtLPiJFviccp6dknttp",
+	"acPznFBDzIZrP+lTT+97KVhNwKEv24eO+fy3vODmcM3fGFZoQuGUJnaBhdSGXF9dXQ0cjxy+EzwcT6+S",
+	"i5VUBTUXzy+4MJ8/uUjsxHhRFRfP7TeBr9yP9SS5MGzNFMzyrczz76tiydSACLMbcn8JdsPMiJjUzJxg",
+	"CENFNjaI/ft9h3lv39elFJqBWnuj5DJnhf1nKoVhAnaclmXOUU0+LPGJ//Xfuq8zx4bz34URuwz0gzu4",
+	"OyXFOgGBtbO/MpJkEijhPmLHeJmmTOu3MgeqMGEZ4Z8Xt5ztgMvXigvkd73hK7sJTKy5YPArmhVcXPx0",
+	"wNvJxcsq4+ZbLuCjpZIlU4YjQSgQoGbKjBr2wPCCXQQ+s9wHTAfcIKbNgmfBP9vFhk2TZmf/aecBA7jn",
+	"m1XI5X+z1NSreEPXgVVwe0g7/xjbrIYc7+thqFJ0b3+2+nl6ujhOaJZfUKVY/kbJFc8DM62KzjQbwstq",
+	"mbeoLvCMByZ4tyiKQzH1lZIFCOSCZ1le2xZLmI2VVEeP2Fs5DJ/YdQRXX+25WH+tZFUerj2Vt0wtCinM",
+	"JnYqGcu51eGLjO5j31n70Q9YMaeGqUUqK2FCyq3MacoKyypkyfZSZEhQmC/JpdyyjACfHsjwvqC2bMQy",
+	"ljVjRbwiVdaeXcQbysmJMWYHWYLP5rM+rjdSmSFifce1tlaVkLs4eoA0jz+iKL4nWBE32pGhHqKz1N5G",
+	"dFfVZ6/uFnTZZZjZX9t3Dpmd3ZUsNSw7pN2bp1f+eIIlq1NFy9KyaBIpiNeKZiyWhPVx6O9gnifWfGOg",
+	"kmriBQ9N6zTVJn1N2pWSRdich6HBOrRUJ/ZBsmHKGecUrNgUZJW12LkgholoIuBeoU6Ke6NUPGWLggu8",
+	"m8UcMJQJOtqoCbFnm0ytaScNizgiD/PYW1ZKZQLaW29Ztpijw2FS8eewLc8DuqiQGcuDolZI01PNB4/0",
+	"PwaUmTs1PH2Br5U0ZWGuLJVcK1oU7DN7mxLCXr+tZsIrljuZOdWG/FxRZcC2ilA7ihqmF/7mE8tfKRNm",
+	"4WaxKL16XJhIXVeJlVQspdrMoXXf9vJc5De0vxhHzdH51qxVb2Rndp4jQjz+iubpFzKDk0yzjOP1802L",
+	"051Xocv8GUd/lbOHIqjF7K7ydFHIrMorvShKGvlmKbnWUiyUvSREvdOjcXuy4Yn0BxmilDMt30juHIJz",
+	"SMZKs1nMt0ELevcNPv7o6up62CY93TfDVmc9/yHi/J8VFYbnuNru2gurtSJ3+/oq9smn0U8+uzqGb+xU",
+	"cBj8RILrGFr/W3v7n8cTeEVY5OAciT9LS0atcFnokor4t1Ild8IxYFcyvxbEn5GElFJzw28Z2W2YIGbD",
+	"0y1TYCDUN5xL8hd0q4BL7CpORn9IkSFYul3MH3C+pLFGLaPWUGWrFU85CxnsHWJdPosj145RNaWGD0XS",
+	"/UVfcsiUhwwXoPDQqbgpFaPZzHOR3sYKMhZ/Anqk8a8mdrSh2f/AqHrF8Fz3ji4zO8bEAi48Oou+H7vb",
+	"Q8Bo45q50xlp8SyqAsyAbeBIvzTk+opsv38IK4zhY1mpkNUGLjR79FOW58RePzQBs+RgBeg0nHTfIAmS",
+	"xsfYXUlyQNkWbca26Y1iGU99uK27WRu+3jy7iqduLndzHldO8h+SZJCoUjPig3gYWSnr+RPFtBmispUL",
+	"sTPrUd65p/0XWstMWhQao7FXcV3qDjM17G304Tjk6XvRPo4dvc++z4V+6mFyuOjrASlySe19c8BbW3Cc",
+	"a4zroOCisvcAO6GSM+SiGNXnvPoxY8B3Zzmm4I34e+Ibf917AysIXRVzKgTLFtrIGVfjN/jWjZHBq7E2",
+	"VBk9627ur1XmmIMFNHfb2x69S+H2IP2Fj3HZN6KszEwFem9OG7ZgHl0+Bf9Jmlea37LvfMwMI0SHpKtj",
+	"bJ93QmxXp+Dd+3Bicwd6CsG/s3Bm56I1wajDJO95ekcYuW/jIEc6Wo0x2SliO7VYPENo5xUtacpNIHfh",
+	"r3JHiirdkEIqhp5dZjRJqcAAuTNf9kyTUsklXfKcm32CziauG5cU+GJLqg3hRhPIZWh5ipGG6Kyia8rB",
+	"M9ML5y1y5rxBgfQKRlW6sZ9lmcs4IZRAwNoaAq29bHl55wtou2SWxavPe8m9YenWTCO4mZhSdI6AaEor",
+	"S/SZ7k8uopkcQudv4I4sw5w+Q4gJaSaffWdPzvvkQlbmdJOcE73SzCyQQDFLsk+7qUY97q20yIcNyxZz",
+	"edy9pkuW8hVPFyupUrbYCvShzvxK58AErko7qgk+6sWHna5GB7c96MRSJ4lzMGdSTG7T3/EpiPbvpx7+",
+	"gZtNpuiO5j9s9kN2TH0zw9jeQEoAHuJjjJM5x3zOCTkjU5+eSzupR1eTptFRPNweI+77U9zd52eJ/EyW",
+	"UrGE7CDAKKRXljv7o2YizO99CkxN8d7s3eHrYZY+iSmEGu4chhDOMafiFCHJtHWTjeHtlAohzaJgbIhD",
+	"8AmyZKRgJiErriACFa+Lj9PgqdTBVAkhFamENejkihRSQGZphOxdMar5Mh+Ivq9pGe3wg6yxxc8Vq1g0",
+	"+3yNb/2HXJ4/8lsaXoQSTt8oeQvx8cPlY8LCYsfNRlZmkdbm3D3yS+xX5160wvf/3lFqpcoHgq31PjeU",
+	"cMyEu9xleT/J/r62uHY02Fqf3WPU5uyzKsWKZ0z4C71LhL26fPY0ObigUGPlNl5H7KWIag33FHDFupRn",
+	"nWCqClnuiZelI2L96vLZs2dtmX75NBTkuStzykVMIntD9VZmlHvleiy799FEbu/RKVLN9f7JVSwbhhlD",
+	"pttQjAHCLsFz7EMyG1kpvQiktX8jXGJRQjQXKcPbrnsNzNSyMoSLOHnoh5t3XwQmRAZv59Qid9mBKc/h",
+	"H5XYCrkLZ9AyYdR+1iV4xY2ZqQhjyEjzHPNT+KpO8vRVKxGkwCFgLxZcWEvODoFjRrzuXllAXcXct2ZS",
+	"ozW9rBrQgXNcjHPvxDN1GCSKTZtkMt2+gSdd9g+/nUmWmReMs9wuTuiodvc7L2W6RGkf3eZ4dL08fRkU",
+	"EhMjfH/AZ92zPigov7QPncd75OVwzE5sOe6al2qeehdeANmB6ZaJhVytLlpHMSjlRF1YEpe7JlU2k3t1",
+	"VRRU7acvH16muSm5lSZYJ9Ae2lUN+A+Pb9hprlX19p/laiXT7VfcGC7WcQZaV1XcMIM+ZCtkiJFkZY0p",
+	"84IIxs2GKfsryxCEG4Is8WH8IkeIx2jp9X6IjsdYuC17p0tZrLoiUhEtVZ0n6m0ZLghUfbXKzP581a8S",
+	"HNJxbX3aDyxUStuPU2/2Omu4kVr6BcnZyoALZCVVbUJH+Tsm3B3n1K/RHrWuljxFhGqOFp2jvX4aZkS/",
+	"W2f3VbLdYgYL05qB0RB3RJzHxTMjCKks2LGWeG83/NcGCX8ygX82Wf8mDyaqv5V5Xsf+nEzXPKttfseA",
+	"noZGlotM8VvgCVku7GqpgZrxpTRGFvVf3Y/1AyE74JUUuipgKl/s21tV501VZZlzLER0l/CyUqXUcDak",
+	"MJup7w5VNCwn/avdydmblqs/iVdaM017JXczuKW1RrkLfc5IQ/NTfrAShuexFOhxJxhPsMB6YqPeo+5k",
+	"AiV+2jQVNvMcocOmJny1ZGphAtU7Y/fOlGdMmIXeUBU4Y69XWIm7o5ooVjhX45wPVwOFTyVVhtCVYYqk",
+	"inqUBf+ajlv1NoSS8GVRmr0LcqCbTEhDUFwGuH27RrpF5xzq8KJuoEaNZaQSle6SaeyGAL6yebkDuA+L",
+	"7To29869MJFTDsouzzFwlJAdo4gdATOMXM6Mm/dIDOvdRslqvXHQH1xB5qX2IS0IV21oviJyFRmhdQmD",
+	"JsjgS2k27tOg7u2ILYPRuc+hDorp2JAwFNJlw4W0QFQY0C3KjUIJvBlD7p6Y2rJ9Y251+arDAt2z2TB0",
+	"h7G6DoSWyDpY24EMGZCJhqbmFc3TKqfh5F9alkrSdLNIpbAaM/ZA1u9FpwhY3lnseDanlqOgdwupzEau",
+	"rT26wHICrLW53zfiqyXg9cos5GpR5lQw94ElTbdVedRcBj9270ntpNqeaErwKTeh7in6mt8y4QT9G6yO",
+	"+EwTqI+AilpJcrnDCDg41TlmcK8VoyDuBIs7zXZiR2/4Mbt8K8Wi4Jrpe2zuwTeOncKxW9n7wozhGRWL",
+	"UjGtK8XmvDcYby0Z3c7/Yj9J04Uiu9Ij9PHQEvrMEOSqERExJYEGaT6+nSO8MsWKXcmbBOR3nCY46rof",
+	"0hVd4fDK/YWkvijOv+Tvh/SO6W6JXC7II/KAXD98RP6dXF1eP3t8nZDdhqcbUjBq9zIjORcM9HaKKyF0",
+	"rRiW678g1w8fJ/BtF/B0GaSJQ+Z6ZAd5TH6HObD1fODiKgklOufrjcn3REs0jHGIyNAf7E9MLRoUEltT",
+	"lgu2yCXNFjNz7CwPxQ/UO0fwcj3d4CzCjCNzLtajJkTKhFFskd4XP6YumMOAetBwrvOZc6rWUBnfIH2Z",
+	"DRWEGkKLJWfCEMMK8CVUlhVWll0YIkncZ5IgY+691GGhqSu1oukJqGkv2fVBtWbkfaSvW3XS7HV7psGt",
+	"C80gjsOOEk2450i2yMh7lRp+y81+scMTsI2G/hHavuausMXj2Pfm1/jelVRoLvGIxs7PlawcX/b+1Pvf",
+	"3c+Buvo61XLDqFn8N85vvY3PFlbxe1UzWlNG7Lfs0fb+kAdhVght8/CypyZ5uJUNEZIW8zabFz4qSh3v",
+	"rGc+MHzoFYI/1UCOgAcXugqPZwkpRh0yXRsC9KrrpX8cCnmwlPFyMqT2Fh9riNDy5Ey/C48h2frsgISp",
+	"FxCkvOKGKS7Fd1SteegabRZMBCCVvnRIOh4vwOG3QAqwpTXmQceZGjjGYsPXgXjcm2dPZ30lRydpHwAq",
+	"7hupJ0dQha2VlLfBul7mapDq9y0JpAA8JnnLPov0P26oCpD6b0LuhDP9NlRkL5DmnZQ9CFpAuJJrssxl",
+	"uh1I4sw95mZMUSmSMgZCoSmxCh1Ef2OuEw2FNKQJQsW4HGm6YRGnAR57aVrvLBy0SPx7Mj4CO1zpbTkC",
+	"lpuQSmORmaKGYe68A6Y6YLBKcBNdu9zwqnsxqYFQMaTojm53d0JC4BSZNaNgQlgkejDuQDrOhupN8A/b",
+	"CIEIa/mbfXB+do0X8yFBPj/xxiGZ+bLwUeWUouzXeEykYAnhK0LFPtpPHs+yTT7Q0JS4ANkFGbpQyAHZ",
+	"xEkcW8amDwHHuM0eZMq/DSdbNXlVqCxlhbxOuXIR7fqfhawEPrhzlSKi5We2k2A5fiZnVNdfpBn8U7tA",
+	"DFhUsE0DuVwny3c6W6rTV5zlWQuQtw9VZSgf8HhJy22BCON/3Lz+nri/QqLThpGVHSUhUrmAiwO5/0wT",
+	"QSPio36sxE8ovBLB9ebVhoUSqD9EQcwx1Sr15biXI0JdFbIHHvcJB/ZxTVz0LxBWXyxZLneLnvKNUuyz",
+	"I/IzU+WhFBU3KfS1W6Yynk5axviBf7iH3ycXe6YB1XH2mmdVh/jZtQBOowo9Wkx51FVfL+QqnmdnlVAg",
+	"0aZhHq7nX49m5TFbAby4V5ohEvkmlSogZ5dUs4Vy8KkxTk7FQ1LtO0bhFP6+xWbkAXG5T38g+ueKKpY9",
+	"J1eEGrJk2iTk6vLRU8gGpPmO7jXRdM/FGhTphuaRkWWYz0KuFnMXMifgb5iHg446ym9Zzh0N3tk3p0uv",
+	"XCAXiZu0NiW4wHpCw0fqH4248JbAHmLnBdxaoXpLAIiZu/mE1PNX3AimddBYxzxd73It6J6sZR2td/5+",
+	"MK61NZEYmhVd1vO6OVQcLqs8I4XLAV7xeZWRaJfOFtes1CMdP+puH5iVZkUbWqKZJN35jZ5SdmduDCsn",
+	"RLzfs5W7nJgF/is66bARyJ4YQV5xyKd/oSaERnkAMTkKXPx0zrNzPvxs1sNPj0wyK59eJAEkS/vBMdJ9",
+	"eDDPj4b6GaBuJPzJMGlHoEK/pmWrQ8Fh7AcyCWhZZ5vbn3dSbV0+z4Zq34GGVCJz0spuflnX+bE95jLh",
+	"XShBvBptAj0K4L3nHcxP58CyU+Ca7HjGFHbGwVFdssOPQleF/YqVhCVVRj9vErs2DMGcmwQoCF5yDDxC",
+	"Wn090J5QxQi01GAZMTJxqf0iA6W5ci/SO6axgYf7kJKAgn/54yEQj4vgGLlg2UCQ7Wu7OtEhSI1C7WAO",
+	"7Lv6uSvyg5XLlaMzIKniw26iCa4AJphiuIcUlSW5lfUQjowJhtjpFgMxwRVVhAvIQ6537jON03QuRzsr",
+	"uz10y8SMEa2KCFMJElq0aRGAwn5+pi1LCr+dXjk+vSJF0efKhMgmFTBuVsBPh9M52Fey3GMWaUEzhtqq",
+	"X1ACuxOP5OgWNOMFy4fxj0NQJfrpe2A9NiCPfsjO4pI2aVqrCAksh8Q+eI6sUbuj+1pguZOEF/6lzCkx",
+	"Lu3SHTV7SIBtI5FJDa2v2D2QU5h3w2oT+3+fWHOXMe71pRbH3Oc7a1qe4CsthrzPZ1qcetb+OiB6UA5A",
+	"wgwxckdVplsWrFRQrHGGvjuO4skpD9duVEU5VdRZmJP5hwoLqkzcIzEnqx8jdMonCejPjhBoTbqnQLzk",
+	"bp3ZoAXk8WLnuETyXO7oMreDKaZ1OHHzNVo1gqVbp4ohMcY5IC3FckntBQxCnMEivbGSvMGUimE3yuOr",
+	"8VrApwN95yZyMYYH/NOfn04M+ahXfHjdhr+cRF8fAQa9+hw7842M/ad+5ePTq4HRD/NCRnxVj9iDz6fA",
+	"SK6g08Ho/q5owfNO0ZW9Cln2RqwYqdYACIo/CksYqhZcYYk8X28W6UbJgldF/VD3t+1HdclaH9Os4IvA",
+	"77nI2IoLbtgi3WDdmZvGwVDwd5bhIMES8znwqn0o/DFI+8dTtH/ybAp+bDjZZnjgJ3+O4PQuo4ckPzd4",
+	"Fet0Gb2aule7CIZjmUExd4ooEMrLM0SBWjBThzGgis0KnKzAPzfvFakWs3zGvgVjnHczp4ZFZwVi6FTf",
+	"H8SKmSE0cmVmUKcPXcc8qqrutqL0n21vQHirfcbK7JY1IZPsC5Y7VwV2i4BLnqIZr/QluULvtwsbI/rA",
+	"DCUYRIau4/e9G4AmJbV7nhEpar/tC2x3dt0qfkIsr2GIqM8nIaJqOdGrzqvSDaGayFuak0dPiFRkKe/I",
+	"k24l9+fT8sRHy2uiD2/jjXHxgB4xXJJR0+eUG/AXLaUSzHmHaJ6jc8hUSrAMkrUuxjY+pnSRF9yE6u2+",
+	"2LvWBjQ1PI2sipmVq6HLYHnp966Ztl39Wtp7gruCcoN0CKZE1Vt8T3h4SGQXR97cDxmhWzPnP+3XPswm",
+	"f9dB5TOLvvdYeL9soigrw7LZ7qAh8jQzC1HgG5/T8emATJ8NGHoX6nTpWx/bvxIhdwlBWdxK5NHzok+n",
+	"0Y+zYsRR7YudJQYP+ywjmOsYX3xiuMX5WbDCPP3q24xc4hErucAW7SV1LSsULxc7TH7y12SwKRRbQBU9",
+	"RGwrrruAYfaiDb4P8HgvcqmhB6HZMDUdyxtsNu336BS2cy0HzmA+f0BkmRncZJg28fR5x7R5y3SVm367",
+	"itHyiB6NcMwwjQxTtzQfSNOgSy3zyrAFUyoaW2LJqR5O1XC5GSRnWpOCZZzGQlxyqhf6HHkW0HzbMXPU",
+	"p/HxOg9+zjvBrPdnT8nvXNpCHC18gm33M87vmRB7chY+KKSwi7JvLh5CnttQVYZTLmDXoOjVhyS545ho",
+	"RAQevnFhTGoGAEYf9gCzVl1CtU9l6Xy1tbO9HehvomPahsmSPuu3qRQ6SN8yau31t87yP0UzOp/7Ngsk",
+	"ZFb/61kYZkc0wNMBJoWEQ6oyAnTFEHV8F+GxnnpewtQg+B1bltC5LffO2kJ+nrnmuUvmOXBYyHIbqHCA",
+	"voA1KA7mSVq6ANTQTrwgwDFWTGTed1c/7dsJWpIWoz0FZ3cA76LETTYd9Ow02n6w196+d35qEo0dX0/g",
+	"wxLjYw7jB+yvN3sDphrrHdAvRLbv+OyeuhHxktfNGWYZKZihebde/2RBlJhCFbvGuk5lxh3xfo5rmNkQ",
+	"yfvVFqlcr9HiX/I8B1/kkirsYgeJmxtpFj4En8o8W9hzhkcaStSD8Qg70ilsfGCSM9j331m2dGCO921/",
+	"7ipPZvnHS9/AaaoVQqvR07lgpyvvSxptRQQPvW9V19zD4+2xDf3iOjT0ExrbtpOwlmeBM7DX9+6st47v",
+	"kwPAz5Iaw5QVWv/5z5cP/i/64H+uHjz7qfnn5eLBT3/8txD3fM/uzHijtdGCi04KrffxDtSwIYJZQrYF",
+	"ortByc+GLrlpJRTqjSxJpSua53vfUKJuhCf2NXBuCC+2aaQUM+cmd7XvwJz5dqjqoM50DiDeMbKjeyJF",
+	"QqgmGTX0krz0/QXJSua53GmXQS62LwglJVMa+v3STJP/yuR/+VopLHgiSwb5foHMNqrWVQF4hoPaMXAn",
+	"CnrnrULQdTvEVAqjaGqeN/VaiKBYMCvLdA2+LLN9QnJ2y3JMAGXQFySTpnUFbMiWyWEXpZFkyUiGxY7e",
+	"SbmTKgteJjewhwMqvU5iT4hiOYWcVleMppm65akdAjJWDcLj/FwxtScriJzbwVc+16ghcGAOBTMbmU3P",
+	"IvRu88dgUn79528yn4fPNOHmknxbAwe6NluCwR9fYA7/f9Uz/q/ElYQbX5EPmf5WKjFtfMa/1KzeU5pl",
+	"odKyEP+/3rHsHdNm2ILVCyMXHmg4woh1HSZ6pFAVa1e3N25sMPrwT1Lkewf1SUkqCy7WpFXQdRjgUeDp",
+	"Wvhyg8FRnciC3Ncd1ZhfCjX1RhP8SAf+04M5ud9RKGkPh5gc6aZ8ct4gdE3PxnUMfBQJiW+E1M0bytW3",
+	"Elvx92ulPMATzfPXq4vn/4yxCX5KAtwLVTPGhR4Bp4xBI3PAN+3hQd0bo6j9sV4kNJdijUnRsiikcFHq",
+	"yOxjRrdzgavgHXlrX5lRHRFCjxvIwP4rU+Z/iH+4UxxgdpL4zIAYUkJLCqoX7JZNHwEsOqAgbxyzk529",
+	"8TOBSKqSaJnfsjrJzkUODjnfY3udhscEo6opNHZlDLQplAAThAr0JoIX2Lg3IYld87sHG77euD5WMamn",
+	"7bIJZKe2Lyg0oVOmoPbBzVxKavdQ9c9Fn5cP+DQMMtjlkLAsUUYw9Xq1wkDyvW9HXBfUpJsZ7r97uiW6",
+	"AEnt8cPr1fq4hhaYB+y7dQ5aDE2BT2KNwpG2Uu2kmbYD4sHTgURK6KhjNjzdCsibLcaT6qD05Y4DTgu+",
+	"4tnc6jRnsB/XAP7RdNMLO/LBZM8z1PCefOcgGV9YeZtxD26kWI3dHOEbmhp+CELodbtpsCtRAiHVQo6W",
+	"os6uOlRsR6Q2tYXkIppnD0SrDsnWU/NzZ67oo93wlQnydV3kKufMeLp5S3uaA46/nBqmaL6Qq5Vm4dm9",
+	"XnUKuZyGWQ0XOyRNnd5g2QOW6mExWo0BXuMsYeMRbmalzT54FF5iSblaYHFDxgIdT16Kdc6wRMvaxoym",
+	"m0bOwfUEM9AckwM0c6cuMYGaeXyP7ifmPHHcFLtlSg+0ssOUa/RR66lWyk8jWinPaOfWIHgOoQW2h+6d",
+	"kGA6c8EmF/H484h2yy0c83F1AWgSUHNyhKSOmYlU26mj/safjELeunpII8sWv7m5NkUyvpiUYFcWglmC",
+	"9jjBKUNfznLf3J9p4cI846tp79DngYMz4Oc81HwDhojxjqr7pbbVt/WjvGoY8T/CjaiNTLcLq8lircMe",
+	"vajrwtv6SnsxQaJ5tJO4qwc87nAUf/Kvf1OUUpmbBjKrny1f5jy1KmlO+A4Qiud16FhVmmVHvQP40uF7",
+	"90j652GPZjVz/MO2g+1LIVWCi/WsTMr+AXLf75CzN9PkYIP6tBzkm6NxSD+QGcuzXgzh8+mmYQXVGh3i",
+	"R8xpOlm/sLYPx57i4znw8zJEACdyRofw+tLWyWz7fAr418UbZrXWrHMjRoM5gRylRseeQ3f2jwpOE5im",
+	"3Ucvr3GvkDFaEwteIOutGDw133LBXgq9C7kHkGMPaGFPb6RIKRvgulEGcI+5GvJKt0PaKB/akqGRCcFo",
+	"9QlEFSyxnswg8U4RuGwrsdOHLt/kVIwD5ksdWzFQd+APKog1LaM7jrW/1EP88RZAjL7yMJcDZVwim6Zc",
+	"HbyGcVvfDBFzGClfloYXNB+4tBhZdvmh73taScUWs5Z+CO03j8E7Y9bfCy169DMefq/e0IYUyBF+9RG8",
+	"eYz+hvmHTaQhd8VVUE7lVAgo5pXlwh+JkULayPhE66uzDbo+BH4EuuMMwrneCDNOP4NeYq7FoM/ljS05",
+	"i1yzOEy0iDCSsLSyznuJGAf78x21nHqY0+1lOO3LZ1kMp890LaXABaCM398+YBaeq/ZXRoUEHOWBFBbF",
+	"aLY/Y/f+VIpssXTR2kPmYGbBo0Fi7dOyMmeq8dnH6yOXDTsYIs6puDGyvGfRXE/xBCJq15G9RzFLKN7o",
+	"afglYPTAhBYD1mdbqE7Ts6fnwHb2kx0irGCZp+2sCNIYMd9571vd2cLltGJSBHpSZfnCoTErDc8cAe3a",
+	"argy1dh8qpI7LIxn0DtIYFk6fa8nuiaHTPvW20O9kSOyH9/KPH+JrDcfd3q693J3iRhBqsoZ6K0yz5tv",
+	"zGvZNBsmuu+0O4RWBuh3rJxxCxkDVH7TSoVt9932YXFsrO1+sn+oA+XuT/XP9o/tOFDzSOe3QTbxZezz",
+	"jvCcnG6dypJN32txHjfw8Pvk4pbmFdOxr/0Dn0ZkVu2IeiAPrH59LfJ9r2fDULWUMy9w/vWMglvppnGS",
+	"W67fkXPccTtUntryQGZjG/nAit2VVC8cLINuYrmuYAYQM6DLQ5ce88qtWo63PjREu9gh8XENAcFRrNVB",
+	"4wwzVt2k7aQAtlrmUNOT70lK1VKKRZmahBRUrKlgmuGPNSAR/LTK5c5jda1oaqRyiFx5tmj/re4IOcd/",
+	"OcNpOMvqm1VtNMgx/6iP4yzMd82KZb73iDUH/dut/oVU2YrnGaFEM0O4MBJj672Gk59fJQRFHnn05Go6",
+	"oj2ltZvcTl8ehX2mAzgP/kkHFQoY2qrybYsINwiMuvTwtN2JX4+mMjyaTGVo+DM0Nfu3dtZWcyB2jK83",
+	"hvzuklxdXj+1J5RqXRUAsguVxGt+OwCq2rgEpojYvR0fZAPA3z1UPPDiZ9puc39r7Xb53X0GuSajRIP9",
+	"9f9NuSzcHEeZsIaBdWn8vR18VE/u81NwXkuqBLbU/XVyU4/b0SeTswuJs3DhqH2K4FOh2RIuIIk5zyDR",
+	"KiHfvaGXdrOP5MV+eVpw8gjbsAkBDldKYy6Kr+WhOamE4Xn7XK8lbPUgAzx6MpG1MU1gJXdiYWTOFBVp",
+	"GCnz5RLa6NcQyJRbWlGTkP/3/yl6c2vJxatZiT7Dkwui3SBCtCQgJmEi7Vrh7qSuTpIYlbGc3zK1X2R0",
+	"rwfu3VJlmKPqGhLiURZsB1vanZXdG0+rx1Mi5um0ZIHMC8QTbO1n8FR7uGuzk0TYM7wEdoTJYgIHtHcA",
+	"FlwyIlfuOEGD9hoyXLEVU0ykrCa7Tqws6GIXPp0i/lTGYrZmCwBGQCsnUObCqIL04ABud4PMbs1CgRlc",
+	"HYa9bE7TdXwK1HUQ3dLwdcUW7A5NmrAOcs2n3cOWaX128HNCSSlznu4TV+WQ011PN11+3vnvT1OJZq0p",
+	"Px6Zcr2VYfn6htFtkxsP9S3U5arnfMVAljaz7xH46dVMLRWGkTycqmK3Mq8GoKvfNn9E/F5q2tn9YCpl",
+	"tKBrRq4Hp87+19WfIuYeVv9BFoHq3iYFdICjb1CLpVJAdiI4FLxOEyzdfqaxosqydIOQD9rEHmC642J9",
+	"SX6QassyuATVSY/42mfaYQnOUHjXkWszEu68p1mb+9gnsDbAfhRyMdp/8yXBB0m6YemWaLrXREiydGCO",
+	"XJPW6zMF5dXlFMarm+Se6fmz3DPtCTk+y2cT0+xAAF8+DU7TY1552IIB5+vXSu4Qtsa+QuAVDdnO8EKt",
+	"9HG7n7eTegNi9HtpXInoLDsvxoQ+vIoHzIMJ67RBG5crl3qOVy0C8MOX5Po4O7XD2leX14OJ+ult4KyW",
+	"itHMzxeeQyNht5E585W3BSO0thDLnIo+z1xNsvbUzW5NqzVbVCJlylAuzH6ws783awqsMYB6TUCtEo2Z",
+	"AnZNxlcrpgIm7KPGLHtyfxMW7NNJnwM8BXM8tBOftebz5xNc+LAwYuGwphA3xAxYVbDZ+MKBjQ0n0Q5I",
+	"TAv9s7f3z7GMFuqeEZ8ySp9OLGFDVYa5Ulws9Eb63O7uCr6VO6aNryXz7yTkxr5AXlmR4PokzzhOj6bm",
+	"loNfLeI4ueOPzx91rB7f91h1HIwBBvV/nnbpfN6WTr5+2kswHkXax9Npj2pt9xtyk8PtdGRlj9FqVatc",
+	"RjLGSigzBtyE0Xvi08EL2eSlMTzfu0UNwRPCu/obz2XBrE4gtK6rBuGUU22O48+o89OZWbwZfdo5zpxm",
+	"gD/fASzGyecVMSu8OYRAeLu3O2t77J3CWTKqBm8akzPraHHotBCcWMe4CmVD4WFoDCpwVlSiZ0zdg34R",
+	"1HMaaHhHvTpp+vo3Bdk7CXVNXKz1mU9IRPm4qxrvXI/9TKE0horMixSsmgavY9fcuDqBUof55rSCdD4n",
+	"IkNlPKjVFYEnrH65ZWjy+7ZmDlpe57z0Un9jF+EInEqx4qpgWUKKnt305zmev4jlKAa9YIaCDW/9nx2y",
+	"iqul9R3VwcX7u2M5JGJ6mhZsgWncQdle+KZt19C0zZmgiMTZZmaM85yZlVvto8ICIUI7PmlFRR7FOXUm",
+	"c1VYul04vwEKniDTvsX7vL+GoHfA09CZd5ZH7eeQL5+S3/V8CrXVWjN6m84tfBFKACfU7tY84z94t8IV",
+	"Kp6GAWleSbZa8ZQzAfc+/2B77sShQesD8+/qSeJLULlYAwUkzx+seF7UL01ZiI+ndsi+nE8JFDu0u8KA",
+	"vxtearSykWvo+5vAQRj00l8+afjrnk5jD7G9cDZj8P71LaPauF5VbQv3M8DVhMs6mObt7p51m6zWXZ4b",
+	"jRic6GTIpdxCeGTOSZ5YD5QCjwdp/gL3WXDHu7VY6VJ75l0hNgsGbZ62ozZXJznaEanZr1ek0sC5kESH",
+	"3o9UFtakE/sd3Y9Ece4XhFUsw2AickeInO+wdjp8l3A2SYTQnLxHPIqgJZTmloqnYTiDJsCUkIILqUgl",
+	"OHo9CinY/oR0s1YZXLxXuZRhjfKWYhimUiuaMmKYyIASuw3PITvBoXAccOHVPc98MzlslxKanHMJ2Dki",
+	"pg8oaTeZIzTwjElZNRx0WvH1xs0Jk0pBkIJD/0PMaoD9G0J9hEnplOZsyKoCRylqaziSjdhzFejAmmRF",
+	"8xxP4J/QDDze+zt9PishKzMVRA/RsRs6v7ezUZc0YxNYNO/6sDPwkoPCU9wX9ztxUhyv0x5HZEjghIeR",
+	"EH5oA9d/1ImOqjFqrUmn8UCXhQVx39t02swiQ0s230hA8/kzDdYCyGo6xagnSOyw1qC1K4cTPN7hE1bV",
+	"7sym1fO6AQqj0DzdtQznws4ettwZxAHN/EONAvXcGjr2pY00EDRCDM6n8DtIEpKCdUOIL6DjenOX1w45",
+	"URwvWiKpZGgVtmDf8YLZK7k2FC8QYPY5ygFtgRH7Jkl0/tjnkwFtV5K1LYYPB+DLbL2r0yVWprLK7VHh",
+	"eU429Na7lg9OyOmOx46qYlGVi6b2sJfjAL9v0C5dM37R0jW46/ZDpCpfIESUwPgpurwpyVhBsbM+lo3Y",
+	"C2XhsBLn2TvTXghMioHg3XDKyZfuL9Bc3zUBdZE8uzZG1SxP5KOYOQEC/XQAxD5L7LMYefYoMocRsKvL",
+	"66enmpa93Ifaed3Y3+PMqCEaJgoww7dUcStPvYtgKc2mg23FDHIwCI6ikGJmYP86eu4jrTN+qGnZ6pKB",
+	"ErBkimw7gjBxiYaKofMJ529otd6YgxDe41paXF1e31uk7aBDllr0IAz7Wsr5aupO97lcstpgcd8YsQTe",
+	"1UBETGReRh+YBtx4NGi0LPiJrIVw6nqNqNDvpmAoDxcFQX+V+FqNrzjLsxYkQ79eg4OaGKi798UcPa6y",
+	"ok2Cd8yKtxo6+RDNmmQSSy9a4NpWMLYhOkeT/j3qd6gxHuIqD1UWNtATMXg7wx0o92Ww5ac24O6p0a7/",
+	"/vabF0TvuEk32FiF60msffirH3wcn8LHfhtMpRm1jLlMt4OazXmgMbNTG7qv/XLd+pAnIRgZ1GsDEOM1",
+	"RhmhettJb9HPidO7PpfUhZBl28qCdqpUFXCMi6SlROF7K6mcwMVu/IrB010xJVXGBcIU+fo1N/JFctH6",
+	"Y/3tYAXav4CFooGFPhBY0AdG8EHgnhOg9Ly1Zi/LXoakKnZncqiMTbKHc6lwDdErlr0gxgW4RWY1OAXI",
+	"aKlbII72L638R6VNcxCtrlsiluoAWMthrXP7E5gyCysk3LgUzMjC8tFS8E6/iRjc5lktckOQCL0Ov80E",
+	"BnZOn7/jpIJRegfNn1D/8+MpxeK+El4GVCC8kkqxOvp0TImlL2XQG7izga2oKc8uie8vAVYTRNW0T1ZC",
+	"B4PvkW0fT9zHNJRk7vULMMq8CsKkcmeQYrV8e4bXB6oO3BYLl2w1hHRYi4E/d8VAENjThcwWuqRi+ovX",
+	"jyI+mdoJrxD8arqPVLfe5QQFK1Mw4Y22ejq9llmFshggidcOrnv+JDoKVjSG8ZrqpMBWQmB0Jl/Q6Ter",
+	"uyJLt4ujKf7og0XHZduh4WKYBhRSxkoGmQg/dKC4kzoruV1vDfD/LNesHS+vY+unCJzP6Mhbh8aGQTcG",
+	"woAp47czgSRm1TunCuHVxh6+sQ99i71jOwBRPUdOUZo9ZudgkwVuNHgucX8s3bF7CkLQzGoi3hy6JyFI",
+	"Ig/t0RVhf76K6mfzllnJwcX63Bp1VtH6cdo3CN81n8DxfZ/dcMm4ogel+TK7daegR0JeLMb1ysHZs6/M",
+	"7zFxXNP+lRXo8YPMBkqxRjr00phzVWk13xj4YPzXboxMt/aTYdcGeuAAanlG49loPq9yFrqAWAUAaPWa",
+	"Ge1hjKCBQIDj5wJK+3eOw592/UOQyK1PHbLlIUw1LLfFiWOIN51jc4xswizbjJVmM5pah2m2wOdJk2F7",
+	"ghSb2OrorqOkrcU/0yepjB4/w4Ml81GOU79NA1i3NLvlGtOMhhLUrHbcUU3co77409LB3zZiZOIR0O9z",
+	"ml8eJz0ztV+oSoQNYnBZRAqVFZ+GmucGmqf3Nryf0AjXTZZB46qNLEmrAUMcpdHGjxc2OdVmMfelWo8M",
+	"XHop8BtcV6F/Nrgo3W02Z/SWaaw9lYoIaEcfv2dyh/GnKO1RdwMM6iGuFvM7OwVzCaPeA7UYDSZeqVLq",
+	"aVMZz/cb93RIJ/Y88rhBLscU89h7l5O68wR0Q4U4Y5zbSrFC2vvAdn3yLlm+pUONq3qoaOHvM3QsK/Vg",
+	"yKYOSK/4ulJwM9spCR2m7x2Pua9F0CuMhZotzJpQtZL0ej5OZIzhrAUyAYaS4b+lmNtZT2h11HzCBg1K",
+	"Y4dl2ZNZLYnaln/NVDt2kD9ZLZbpctehYbTipmsXeYqNWEbH39cO3N3QZNTq4EyKHv4GSs9IvYrFJ6Eh",
+	"9tCLsKhLYHz9L0B2QpmiS+yAvRi59D09u1tuWHnWcW/qWG8eBNFQ9fHBzT0Y4fNlwVKJyUoRyHwQe58H",
+	"TbUnd/ewvCCKgS9Yo+60HDCnDHi6kDmGks5neF9SznJIHa376hzYCG6Ly0qd/FBMIhqkFs790lDrtnZL",
+	"LqhAW1hDcbEd7dWHDYkRhsDK57qeZ9fivnkJVk97TdiCU9UzrvrWUHsLzYu7Pp9HU9jhA9Lfs9GIkH7T",
+	"cFod9kZzB66dVt2LlGdMuDDgiufYh8OwO2eSc4GdnS/quohgaPwty7nDBHnHhNmEelLENy1aKRlrOmxo",
+	"WTIxsynShq83sfcHuTvkvGdPye8wHgue9Y3cEbkyqMhwQpHdgKFhbA+OJSrmeYzvBKgKLycXvg1Tj3yB",
+	"GSEJHM3CvFZQLrhYf8tXbKQv+VGdzhrkS2iiKx1rRdAoo3t8Kd2n+RASOpaleVdI3J75I+MT7ga+j+FP",
+	"9yz0eIeb4i1TCLscc39gDcznh+4RN764FpaCFNDqr5W1GdkIux23n726Nj5JPcfZtrenb7uFXTcZ4HCc",
+	"IIGGuGLgvLBsf5KOMeGs6u8iq7wOvzfUFfedJGtJjEwa8A7fRRQzobPIxI/Zkm68HRCLbupwy1TG0wgv",
+	"luB68w/3MPR3wBPk1ac0G6YWduAarJWauhNB8xtoZFD/wtE1uSisPYOJeJYV7VJSg1naF2hPLCDJJqBj",
+	"+x3JN9iK0dOnWWKXzEEOdEHK2ibodTefhGJ/6xwbx2RdHJdZcaJ4Ui/l4jCRsUbumMLy/ws++eFSHw7a",
+	"BcwIaBbelTzD5RyXshCflhD17u6YEfFfsY7HwWyAYCztAwXzZ4WLA02jTBTP3sCDvZj94ZmRhuaTk/m7",
+	"duzf8q71UhKEUZzVXdSXUm6xE8qX7+g6Rl/0exzgPtdtdHxvEddIsQ6G97koORRMfrs87epFT7i+XIuR",
+	"ThcMIaCnUiddsCsp/xIJByS791nFasg3q2j1Bgq2wE5nmW8h4BAN5U445CBMxGS3TO1dpqbvSSMyklKl",
+	"OMtqBB18zNu+PWddLlFg9CoSBhbjLuOF1MYhp2YO3YgaLPKypLbPJoEuWyNmYo/Z75xgOP4bPba6Q4Zw",
+	"6wptOwZxB3vIU+MW2iABOC+xq3KfiutGdFcbfnYn1UBlXXg74mZwF7FcYJBWlajLAcbEoyzL2RHecFxN",
+	"i+SJ3x/vu0a2HDqdX1lLaqI1Jhy62VbKKqfGwE15rlbDGrwG+TP6FRH/9I6qbKFzXgauapB+u9wTzQtM",
+	"Fl/mVGQPVlJls5wUXaSrmPeGGxqxyiiaL6hY58wSNDbIKHdMLba7IGu2Su983vALl3zsw126ZCwjXMfe",
+	"UNXPFVuIUFalQ9XBR+z59qI68eA6DVyPkOAIyKuMRVL8BM1u6yaejpWSAOeHuTq04W1ixJ69o7JmOv1D",
+	"Yq4Bvf4UMY6h2RYmy6k2PF0UMqvyaqDLRMsbnUDk39EWAKm7BfKfD4HoBPpzQl0JEwCaHRz3HcBVLfet",
+	"Yx3j6B4aqlfcFPPiHTcfaIow0vwZup0I58HMht+6JC+hfKazHhCsG57nLwAcrwThACUP3BCqyVXtOTEe",
+	"L4DlmuEvuXHdnTYs3WLC3ZKbSCfhAUprrESf7Jvyd8HpHad5QuzzTbntmpYtGli1krQokQAZkoYMljL2",
+	"+GwxinCswunlefjhPb7BA/989BAQE1q0VO3ACE3wElPjXYxSNxUrPsGEau1toNhZmI0M1E1amj4H8AmA",
+	"r3hB2JbllcieW1PLUhvu19reBtZrLtYvQpz4HGso3ReC2/G8UVLIuwfUhMc9BTCNvP6TlXEAFUCb0ui6",
+	"vzsvrJZ187Z3sLbRsXFXNjcnuIfVDBLaUT+D4B2rlFxrKbC5yT0E89Xl40i/vMzzhTPuu03tGehcrjoX",
+	"yJbD0tofC3QQR19eWvHQNPZS0CqLnGuCO54cqGk8FMFdhdoae8ROAH9+IF1zdt/OI/Mi+716YqwG/46W",
+	"lRrwR8/yBG7okpuRHMM6d436LkatYJLIiNrszaYgO6zGoYBH5yN8B8UPg5Y4RNQWdC0jKnRNvXPepcgG",
+	"iq0EuzOLtG4dPZVK1jQNPiKBH5oqLZaBThZvrq/qWthU0ZJYVsLULcQhwB0ljrliKzNdtHM6faMdFr1f",
+	"NmAoQd+VAxsSQhg4Il9wRtPrgxS/g4Zgt5hBbfh6Y6yG9Lf3GNnlAU2mZvMDo+otNewbATePocy6QPPb",
+	"2nPoePgwI24wdQ5PbZfD20zRFy6HgiO2AEHmueWccWdGbGzdfqUTPz1hs+HEO0HnzWHgvtosKZIqRyUi",
+	"Ak6rmA2hgahFMTcOfsdm5JuDwRuvrg/IUmfxzFsODMvu0lmXKZcTFf/C3KBvv0S/k4vSGj3pzz/EMLnU",
+	"+ogEm1klSu0DcA5mgmWa42w5eDOxY4WoA9kaEccWkblaqGL2/OhFs+y+CXBQqFinJ8OQg0db0uyc3lsu",
+	"1gvoKzajsIEbD2sUGTUs6N0i54ItAGJaYOJS9OnqvHw3U4QcP+ygOgi2OYgzKGqidfcwPMlPMSYUmGnw",
+	"FB3hrYXAzXZB77j2HFlwUekFXNcX0NayOu7+5hTpEEMMMmiQ+UIMEHYlR61n4CS22KVz4CLlxFEmQFkq",
+	"SdPNwrsbgvFZhM5MfQzbv+SvFfSO9YD3c0EekQfk+uEj8u/k6vL62eNr7zeqvSiWxJCZ5bt90rVi2Djz",
+	"Bbl++Dhx1xP4qitITMDDoskjAN0jvyOFVK35gFNHYmeO9cbke6IlVDS4IeJMb5cAFKEQIAEIcndcq8oh",
+	"L9obO4eNTLcJKaXmgJEmSyZ040k8whHsuKXJ+e0XI7T6Uky1NL+6DnZBbQl0ZGF7Jmby2LHyrZ0b7qbn",
+	"fz6N8JsxQFgyjstDqbbxTHQYAe7korWIPyQN3riEhC7xa3pE5dZ4hu5T1yMfjifj4RCD85PloEEDeabS",
+	"IKjaIXJ0npMcESwbML6YqBgUn8/JiGepFLLg6dCRgsylkmXgQJ2RUbqiPG8n5wdcs1IzlHgSmzsBwCrN",
+	"88TVxkuFnU6YyAD1zD5pSaGhlxdidubQrAMbT/fSq4fntmX7ISCVOi7j0EGhm3HIzZLzFRta3VsEBIZ+",
+	"yCJ+Wjm/Be04Y/cg6W7OCyVVBou5hubuwG8QB8I++bwhb58qMQO6hh9T7EX9LoZKKk+TqQfe+znEAm6c",
+	"90a4+vZvFCChrbL+jnGmPtMkrdRtNCDPTaVu+S3Nh0pvHdz2AI3/Sm8ZWUolIAq5qWNBEkHbhIxn0R3j",
+	"y2ram/kDPvYVNwcScwsCxGXytXakS+2uJOvweZ+lDkRY7yD1qHN4BDpnuSe4kpac9rs7JO0dst5ccNZ/",
+	"Idb9ShDrAg128K8ZhBhf1NBoUO7jmjXj9sae8/l4d718C1UxrIjkvmWSy0g0krgyPwzsIupuSeFYJv+C",
+	"zfsXbF5dpXxkWv1xpUi/ISS+G/h9k8ltz5hm6pZdErQt8cVPH6tvRu59dLp9eyeHFOiNL2cIx7pmGWIz",
+	"oe1G+w4A/kftxJFqDDogEBCag6AUr26SoUqBebqmrgwJq5hZBy9OZRwWcrM8C2N34DXM/j2ptVo46F0X",
+	"YWLAwQP2zAOLmgOM5SLIs+hzQoSneZBL4H+Tk7hjb/xzR0texAmo3woAvljB55gcM1gMNlS0GzAjFQMS",
+	"Y2YJhGkIjUNnY2wuhkHA66lsjENc9TpNAtNUZiRLaHdvnrU/9UsrLEgIJCCBr6XWYa28vta1HC5qLSgJ",
+	"awq1rmHhBLj4il1tIioxb4yrQrtf/kp0RHi2RNlxs8kU3YkZO3SI8gr38h64ZSy4U/eUJH09iqoppItv",
+	"UqnYW1ZKdZJUvRWUVscVYMPQKNANU7euHDFKYH7j3qg/ceDRlQUXNF+k0kExnA1aVpZs0L/2ujL2Yta4",
+	"0ciemTjny63kgz6eH6wVKdgtU+jU6bWpjqy0bKVMHVCrvSf1pnbW2pnhWIpT26Ce133gS9oVuqxtcfdA",
+	"pjp5aGAmVbnrmsE1EbRgh7WP0B3KVSfdH7gUTSKosmmXEt4TcKp1jz3J99xGn+JbesPy/IRrxbRpBVAK",
+	"J/meoel2sWGWK04DTNu5KzWUHOT68gMgnh+NYr7b7NtZ7fdS+QeoFftxuPIbFlA2S2kMAkLFaHd8+ggg",
+	"gaWSWyZmKbVlxXMzUw3OuQhy0WCxhlOtZ8FAdNFg+/UudVt4LKKkUK60izNErRyNhh2f45nxVqDnRsVo",
+	"tke1svD/bvJ4cQvDpuc8C/EkyAxH4OgaWUaPJssjuHwOGmpfstGCNT4g5/tBoBt3RFsnostuPVr0ODup",
+	"jVyEIh0DYbhh5tySc568mcP6cxyw0ZzQbyfY3pABCp4iZcKK6jNkTNyYIL6EYLvnxLsjErCb98zj8b5w",
+	"EeqUFgxCL1ADRzFKvWRM1IgMXKTshfvpeQ0pbB/DIMgL9//nhAts35oQEDO+LaiWBcPgKddE7uwbTvz4",
+	"V6zoeEH8Jfs53qVbV2jBdpguJ2pAxwvE3YbHWkUJ7hNBcXbjxdmcM6DAhipcpniNYbKTC0D3A/RZ5f+t",
+	"+d2iB/rXOiKdxK9tIPPr74Cu7Z5zhYKlzwYLxzLGQEbRJB/oYfk97LtrWZ67uinnZ3e1+djwFbqSQp9L",
+	"lkux1sTIFy7hYO165HKJqi+nPKtR3LHU0zdH30m1rW8YOqI/ZkHvOpSa0apwvCHj3UKVxWDJI6xZoDqH",
+	"2r2Tjao3fLgCYPptsL9D3rCbqvD7WNMXauDy3HdVF01zw4uj5u6QDLZignBJCFEiAO/QgnY4FYVn2XTC",
+	"88DsUURnJ2a+PkftQY1eIDkUOgG6HS2gahxbTHKBxdTwnhW040mcz54F72ctn4lUnAlDw3X+bRzhw4ze",
+	"jVT8f6TA1A8vMju/vLUSNqV5UFDWUmOBKY0R4exR2Ob6c5Bvfd+PgaGFtYyHV4sxS9HqxNci33sOj7Mc",
+	"ncmI7JB09NGAKSCyr2q/YT9jBsg5w6MMmkEPxphSKqwdoCpBqHFQ8PHOPvBGRZSFvlLcMMWl+I6qNccr",
+	"HPwr3vAKfOIAHFAqNp2CW9KUm/2xjbNmF1UpVrCMzwA/dEipIci7FizoYTzFtWfhwmrqLByQmRWIiL84",
+	"VgK8uRHNY3bQL1UwB82WSYbm6oZ2EwInN+I4aNNQK7lBENEOzqhn1/pADR7db13KfC8P0YGk5ZJmJOdM",
+	"13k12L5fbRGlCs63U7+VyBz4SAfTLqeoLGqLICFSNSC1gpEd1cnB287CQJQyAoAFRK5+FNA5hu2YNk3j",
+	"5UtiOQryCOrGMb7JQd3HvNt8Wchd4ozKDcMeuHXze5gxziJnK3P5o7hIBhIdYlmubVhGY4uVitl9ZiPZ",
+	"Y64LFlruO3eZ8jgfh9piPZ1B8zUt3ziQ+WOb9XGlQ/DEpTMcOh2voXSAVKVPvKmxi3FJ0JwJrnt2h3wu",
+	"c2QPQK6AuUNz9PjNQ52tQ0Hxb33OIGQFtVtsc020gdwgCal80dHx+2CAeDzjVofzmssOOcjvy6AcOIm3",
+	"AQTUefwNInvTyo3ohYJmO9iOyQk5KjdjDp5EvLqrdETc3aG/9tnGz26Qzv/gbBdK7ToGxcUXZE1yjT+p",
+	"fnozma5N8wD07pw68ShTwnH6gIJuFhEmsky3XyuJVXz92ulb30JBh7UyAHpyA0pKtxKZXU9EKvbo+dqN",
+	"980ZasUzq0MHy+e9MBsOe2bLEMF2Myts7M7NzE06ZxHLaOPoRt2jPVMnrfoUVX9Dn5uPOtkdLljz5owq",
+	"jyPDlWu2Eokg06lrmhvkcKt0QY6mxXK7RqVhhs5oPU7vMUGf7zpM3qfM4OGGXsEHZ7t0v+11+XGgxk3A",
+	"tunxg1b8RZOueVG3fwhGz4ZRr0LBxNf36okHq4EP1wMP0uN0CUp278qZnZtR1AYv4CfD1xlOzmnwjGDm",
+	"o7k27dKxUBVqbPNvs1Bczys27NeAxkorqrIFUyqUpPi1YkzspMw+i5QJ2q1/oA8QxAXomhEpjuBXPGNd",
+	"0hxUkNUzOFhdaL/eMW3+xtFY8If6lusKvZBZtl+klVLYuKvKjaJaCp52j3NB14IZni7seeLYpibbs0XJ",
+	"BDOKChM86a02ZafteP3ag6AnLaR0h6IY2dMwqvHf6UuW5kRtJSb2tfetpFoj8jNwxEXtJQrS3zBtYlrJ",
+	"AXccxH4Z5E/7SYQ5C+9L/aSgQ0aAVIpDM1IxOvd6w+5Krpie9c6sjBJ2K7dnqA96maZMa7S5RnMhWkTp",
+	"rDa4AZaux6QwdKk4DHnx+POnJKN7h0U7p4XqqbN4Iuk3SKVTOA6Qjc/gOIAP37BUhVLWdP37XoBzI3eC",
+	"SPSkBlqvuCMXsaCDrA8sEXQDhyb8d5HJY/iuSSQMxk3sbdB3j56VaXjQjW0wK9DOXAQ4YVZSzz7slKsX",
+	"Nz47ONnLiezFv+tg7gq4/ikGGDdUYxH+ReB4S8BY2gaU5994LgtmFNTLQDYzgm+XLOUrnqJLMyHUkOsr",
+	"sv3+offZRVzNw5VmWBdmx8BHEg9F29SezSsxqxsGHZjKveSISJS0Y4HJwLc5717ObmVeHULAjQNEsyy4",
+	"kXgc6qY8poldfKYJu4su/DF00nkP6HzgEt+2uUfBeI6BNvbPUMgsDdFVUTgUYXRB66Cnv9O5MRbR1d88",
+	"J3jlC6gdbUUJBtuxdzpO+77R9+3G3maObiPIZku7DBESAx6ZdhzKkOUzylrsp+xnX7EwTtFJ8Vyda3+W",
+	"q9RP8E39bujLmIo095thcKYhAFmG2U4+66m9mMjNOq5zSQuKt17djA/UeBTBuNFYQGkb7X522qIWt/NA",
+	"Imvv9WGsqTmks3uwoiLxBeXezd0+boPTbgYObWwH5KyNKNLn82N37NPYlzA9o+h3DNV6w43DNfchug+E",
+	"oJBcs6B4v3E+EpKxWw6n0hogUjDih/ys6ew+o+2w3IkFIu/2xgOI204PvqU1bzXLV4SLzsjPMUlQVkvj",
+	"4RsUNdb8EhmG+oWEQoqaOliNR3O+jW39TA1b6CyWLuC/spP+DKcyYxDXr3g77sU9wrS0X9eLOeUGyYXe",
+	"UHCYD29QKycTDFLNMGXG7lEqiyLOgdd2aHeHabdSgL0EUBZEd/E4LZMluz3CNtvZXmHNi6NObn+Ewlfh",
+	"Q1CMfjYUAIpU643pNaUZ3oN51+tvkV5vB/AjHDnneX7CF/ORVqNXPkSJYD1KG+LKnh2kCqPphukjSmH9",
+	"kMmII8DBnI1ae7lcL+zpz/lGyuzeqMw6pTmLxi+gOVvo6Mc3tJz17IxPDzrh3zTJZvZYI3IboWRVKbNh",
+	"Clp0JK6ZH+TQrRlRsKnZvfqJDtiQSANP5qS/e62Ft8jbWl8clxxjZsqlZuqWHtrmM77h3NDhnF+aV0f1",
+	"0scXax93nGnR4M5eh8CKkJpOdhyz0vi4lmO0Y1buCtfcB8YXfh1hUnW2eISTvgrhkdz83vyB/Dthd+Xv",
+	"H/zePATm/MN/Arv+IYFuZhj3IA07I0Kp4lZHpExoqaAzVp2SVqfN5XzFCO4vceBV9qdKMWffYOtbRqHU",
+	"nq4ZFt/DBRQK7VEFdbdoQ/PVwoXK4rfrKHH66xSahgmz6VGou+df7J19Qgk8DD7GOtY0l51r2dcTcV1R",
+	"19uAIJs66BOa/9AtKHfAnb4ZBJx0aKXWamRSw1fCsBuWVXk4MeEHqbaBJgN1t91Ai39Dl1QH6MiKJcsy",
+	"ZO5SarNWTP+cB+NZ0BptbnrS/euJhdzNyCmc7+h0IZ3ghXbWl1qW2ril3NhXGKeqdydxWxgGiW1vQNLz",
+	"2iGpDzkS0iDTSnGzv7F0dmUkjCqU+0B8UIf4q/oDG2PKi/fvoRx/JcMlB0spt+5GAndHvZElXhNBaiqW",
+	"SgW3S2y5HspyT/DqqFxrYSgIMBJ7p+O1tIAbJuapm41ivpZAwxW0ZLLMGaF6C1nEOJDe8JV57sen3ixO",
+	"CCARY8L7HQ5KsJ1VQlL4C9dwt0KEF3jSXzYufxQ/ir/48rwEO9UlcAdPWpnykFnta8AhQ14K8sc/+hvl",
+	"H/94Sb6EOf4MTaHMHuSWXUklOKT1239bvXFJ3vGCYZb939+9uvxRfA+yC3/jaWDVmKsFwGwxwoRhymOG",
+	"tzvl13ibuUxpTlKZOUd5zq0GZJknZsasPIIFP7m6IgXNLfOjiACIV3f1xoP7gjy5ekJccN/+8AwrUqUE",
+	"FHPw9G9kSTiUMVIBMObojH9Bnlw/cjvgypR9bM1ee1/8KJ5cP8UwGylYximxzPmCPHn0iOxYnj9w81pW",
+	"hvCilFrzZV7X1hlFM3j4z+Sb1YPvYEOkIt9krCilYSLdP/gb29vN0tBN9MmjZ8RISQoq9sQeV6aNfvGj",
+	"eHr1mGQKW53ZDywrvb8kLwWRpevZQQqqtiwjdw82jN7uXQ9cKRiejaWsAFkMdY/9XZnTlOkXCOxnTQoo",
+	"pYCGwbB+u48rqX4ECFFTKYFeliXbS2EZutUGjyi2quzmgUFj1yAVsVO2L7xlRu0fvFwZpi7Jl0pJxz1v",
+	"v3pFnj15+idSKrnMWUEymVaFlcZYm2G4yUEoQGDCbmULn+D5xdXl9eWVB3uiJb94fvH4EhuJltQl2j68",
+	"vX5IqwzNtTVGhWuCfZNdPL/4lmvzEp4AVD9fWPz8n2E10TzyEOCTLt4nkw++qpSW6uL9T1b+6lIKjfLv",
+	"0dWVb6zkG4iVZc5TmNzD/3axUeTvyXC/XcIbzAx/38dseklKFwB0nU2GvlZP7+Eb3BIU3VVRULWHaKok",
+	"Gc+cc8bV68Cl324XXWswyrPCCi6DRLba4O4Bqjf8E3zTbkza3Mf0Qzx/D6xsBJNC6sBm+Rscw7aVb+zD",
+	"qNSYNl/IbH8yetpPH9wX33dVqFEVe3/GPe3NIbSz77APst3SU+yuveJLJwqdYetqu+pGD6nsbHZ7D3Gr",
+	"Qfj42tR652852zmL93DrXaOciG2vW+qcY8/d1z/2th9O4+w7/1emzP9Ac6S6MRLoDLCVwEABQPWWxXRy",
+	"FpC5q+CdZAF88lwsAF//+CzQn8bZWcAN6fbdQ2eeY6/tJx+s6qDU+Ha7rtUpO9OG19//2FsemsjZN/2t",
+	"u/BgVeZyTyiiMpK6E/nJN97eySL3Hbo3n2/bg81sP8Ku91sNn33TfcfkVowUyqsxaam+SJ9l913hYMzu",
+	"20fPuPuhPoYfY/d7fVfPvft2PEKh3BAuyNhPw8MAhJwjyBErWakHG77e1Pg/p2SOHaPqge88PsEcPix7",
+	"JuYYTEr6wMwRymQ7+w3AAXExTTrB+CbV5NTbXjezmtx0fPJcex4OEH7wLT+IZp9/x2FIsuImGIw6xYa3",
+	"svMGXTCvWhzWc8Nwu+ifK6YAexTKJHylaBxZPVTjr8uj4yky7tSBXra1Gu94ZI5ljma/W/llB7ubDJxY",
+	"1GcORmWuS63lFf0b28fsxF/U/m0l3E6c4T7oVjJDHFyffPDQ7lsyQxxvw2jGEJnlW5nSMSQL9+jD+jn3",
+	"3XsJkHfQRMsh9hC6cZl81IHKYS474aIOrgACWYLCBmInGJIk2siyq1867BeWNRBjORQ1D3/x/3w/KHW+",
+	"ZqbFp2c/xkOS3E+0RRBM/z/x8R2X1XMPql8VitafRuj/EKNYD9INcwhw9xppSOy8sp//yrdEOIcowI/D",
+	"OB/FOGiNP8RLDt4MDHQoUfLAPff1Dbl4pWamiwKqkzq4xlzAMEtCccv/4+JIxvSc1UQH9LC1CA5zeFKf",
+	"yz9Yxx0+jl+wCXsMsADET04RCqh9/9rHA1yep8vHtULKSXH8DUI1A2pznYuNWUlcWLVDMkD/wkSk+/PC",
+	"hDlZc0GEMekvtL9paxI5Z9KWbGUjnNqcdFsyx5h8C7kTOPffgDEJ6/g4piSSMLD1SGJ2CjXxss09hGLL",
+	"H4fJDuKggxEPv9kxYQgXCWIdKd8d+2KcbXpWHz7x8Bf8x/uHuzr77Rh7Az4yYW38XWTyt8KVTWn6J8OT",
+	"WHP+omYVLiBfBDhmQzMAY2z+iBk9a8pFS/PYx9bQwvcU6tBOyKeXOfaG4gbMEcIDhBlC+T7xFlKTl5bn",
+	"vqlsrvusfkm+MfaQ7GvLKufaJC6Z5/JH8Vrk+wa/1I3uaqV88bI9F7h4aZ/ebXjedJpXTBvA4ucO83TO",
+	"0fKwzSOaFh45p9emXxkF9JCakRU3hkFnbZ8zB3msAQ0Pf/lt63cAKJt0FcFu2buBcHmu970a4AfBDkS4",
+	"OJc83L7K28vBLL3/MsteuV4Vv3qdL2fdF69PO/LQNQHyIrkmsgTkko/tRHpdMtHK11wRipyKAt5o0mSk",
+	"D/KUu2f0ZJe1CmS6HXcDOVY77+EcdADhH0/iiINveRBuSMxMauTsjaxUP9AbSdqjvUR2Oj0XUWdXHjJh",
+	"FGcRGuZL9+CvOkmzXsl+WlL703AizvAHyzRc4swN1+jDgwlZlSo+DjNYdQ6a4wijvfn2kE75ipvfkk75",
+	"Con1aamWE14mv+KmYVZr4lHMV69Lz9H1SLcg6ORqdbxueMiFLlkDunJ63vsGB/ht2TSeZr9ZFnwpSMMZ",
+	"tUxGdfmCUCLYrm5JpQ1VBktoDhQt3E3nsCcgsowrxa/xkV+1OoQ1RLokHUnu64TcQcninKvIKyiq/dph",
+	"5Nzv5J7pPOLkPvABbA3ag8tjpTnDPjGx5oK1DomvVx0/J9/UT/2qj4pfxvRpqcnyqXjvv2nqin/les+v",
+	"5KMovJqM5/bhF1xvaAl92Fwk+fdNXwD0esLtUhBu/gA2mMTe/r2U4QDD9PVcXZk9eHy/4w5J7td7dO0S",
+	"po8tkuJjqbfv0DH7SWo3mNsHPmzNmB9Ht7kUoLGT8caDhP4rWxJqJS05po+ZS0f76Krxm6KUqtnDuHNz",
+	"90Bkh1SpISGWXFDY9T7swz1TVO4xbH8boMLw9/gRAqv/lgv2EtKW/oDQCTTdwGPQxk/48vX2K0i7G6ey",
+	"TlMExTLHGgmM+B83r78nCF7RnS6o/j9A7buAiJudOcvgJVgczN+nSEG4G9MdYTGUuFHh2csfxffSEGpk",
+	"wdPn8Cusi9dG2m9ybJ1egqe2Kq2efXp1leAQ8Bey28icvYDKzAzH5y4Lq3b7AtCBRk1++aO4cU3BfaM7",
+	"uJvatzZUFTnT+jncYREVD93vGUxqy0oD4OlzY4ge8WFCnNVP/aqVvV9GhCSqF/yxlP6bBlLxk1T89fw+",
+	"sPLvjhswADrxsi/f0fVUrAyeOUWc7FsEV7HHUjN0lru2lZht7Yr1LRtYy3yN2CMAwSK1IdiMpsqpAoEF",
+	"xvya31qxQwBEjux4p8YnxlTxfPzwF//P0WBbi+vOfgoHkySbOXzYnYw6sgF7rqRm05hzZZuE7VMx08T7",
+	"KblwKIj9ezt42o+XDyuAuflEBMPV/w6C4SU4ox02Dp5494P2ebvc1Hp83glX0OZNP1xWewfREDzb2A3u",
+	"C3zoA6YDKUwuBuEFKFTagSe5dpvhjKD6j83o9RZcP0riu1ZdXV4HYP0GO5DbNVtzy0hwmFySdvcgqklR",
+	"pRv7f58LRrUhP1dUYU+F0Ep8p4TSdxhddHOdJnt6TbX1OlzNW/AFtezQotKGbBkrD9djdwKwxciGDm2G",
+	"YCxj2cK3DQjM3cPddacenHYDJ3xOQw/53HVAHC3HOFk2vvPASRexX0Lr0LYt7g7qjFR6f7RTKXRVlD7v",
+	"Z+R8v2o9eXDIh/ti+R4Dod2Hzj7R0Dh+9C/2yJlnEyxvEa5P+6bmXJNCFkwYbFQYGtc+OXD2htEiR0au",
+	"kbXrsQcGroTh+fyRfzovipHfqg90Sr7jqfKtdkqmiBURxCTQgWetaIF2cyEF28PfITp7kuNTyrIujB4/",
+	"Pm9aT37449Ma3R+fULesNbgRUuyYS7joCnUMag9MBgGZ49EvXq7ZaY/xWS/3Dfk+EEvXncFR9oM14DuC",
+	"E11Se+ejBLp/Aiw0ESzdEmZlh9mw4iTMrVOp2BRf3+BDUWZf3W9mpng+ZelWz4bEnp3nF/Xn5E7Ygg/I",
+	"l5YLU6qdO8LVfHpA2Ixn6FrUpin9OQ07Gplup7jRBPOsfg0ypt1Y+9y7+K7uOW8gYZgq5oCQuSY5YNDD",
+	"LaSAHd54WcQNCCJ9v+2UU6HftzIY+g0Ug7iW9cZVgRhUQgPiYoaCujF0TD35NvWxyo6d2WBt0YKLmhbQ",
+	"X3A3TI+jxOe5xfqG5d1p9btl/NrCk5aZ4zLdsDinbkFwLzcjHrKZKTuM3wL+2q8/X8euAhZUfvBsHWyb",
+	"OLf2Jt5lmHzEOh3qu53BQmrYEuUoPcZ+/QQgeOLhL/Z/o0GDMD/2b81lTvdNFZGvChy9OFO9kKujruyT",
+	"PvDvpWBtP/gZJcsgShiS7Win9OOrJ4ctF76Xvgo1O6ENUld6ASR/YnUW3GgcHmVpbz71TkbJt1myy1Lx",
+	"eyd0fwow58NUKnV0iUDn64NBWRwByoN+AzUCNb0+Srbk0Klw0+ojZ33QWI2bQ9MRxGPoOAmKXQ8dhgGh",
+	"Yk+g5Upd872RJUZ48NfcEIUBO92tI3cNE46TxlGVeb+JoryPV48XW4L3AcWcv9QPbvtX7gGnkc8Nh42T",
+	"GVBv9WRP1frA6yIIZy2ZV3P+UgzaSaZgvO2kMpsEW6dgBxSdKlqWvuWNg+LiGhOnIGMjlYpl4X09LTrb",
+	"5DZvZJ6dS4/9VebZb+T+wKj+xPTXX/Fi/HGyVmZqkHtVVUaxmi8w8eP8FkpMPmpV5RDb1QUmvxLWK2Ql",
+	"6lLy4eKS+qlfd4GJW0ZEkUm94PtrzC8pAAQqZtJNozl3mLpCfSZiO9G+hc7EDVm6ntGKfRxLx9reNDsO",
+	"biBSOIFH9LeiCh21/iWWekkH8pZ5ZDAj68aCWWX2CdEumYuSnGlNMlZQzL7vt1A45PvDLLw+83KRPaDZ",
+	"LXdtdE7PwC+zW66ZS0a5OB9fcZG9hHV8nB4c7RkMhtzcX09wz6AGPJN0ayXyKoGcbLLcw/87yKnYce2W",
+	"6WNuDCNMc15jrGGXDyXxkth85Nclti4/q5DkIvs4ItKxsYsNf5Ky8m2vEy6GlRlV3aAzngEGcrQ2LLiG",
+	"FhVGkrUksjo+zPBQsZxRtwNnOQbw+X/dgM+m84G+n9JVZFxXo1/ojIbmjR3gt8FvN55WnxTL3TjP3qfM",
+	"coApNHbZvWEmMj/vk8xrgf4CYBSlssozsmR4m2Vj6S0ASf+byiO5YREQMHC7gGuG3fP7Mt9s8NYvKp5n",
+	"N+w3APhywz4O1oslXmCHLWHNryxj5A3lipid9ODXRpbYX1AaI4s5oGj2gYe/aGZGM0WO4rsPlasxsK/v",
+	"sH/KJ5mpcXIY0BtmuiCgzb4+XCpGt8dZSs1nB8WS/fiHEUt1Aez/zgb8kBBTcsvE6fnxQFxA75pxkwgf",
+	"+ReETp3uLLJI6wK8/CXVGnMXPhqGxY1zpH6SABY4uQ997JpBP4EK9Rll5shXD3+B/4/r+OM2/YNpeTu9",
+	"f3C2G9T1bv6fel6mi+GZukwEMP863b32ZENvGVlKJRjRXKQMf+v6+lwcBXkxperttBplP4JgcSyjnBe+",
+	"YoZYuPqXWDDWXBjX4+/wkV91EB/WEJGFCEuF7FBZGddxRbNUneKmT7OCC64NkrezLfCnKWUMazhToBC+",
+	"/VHsWBj5Bkgc2pvvAAb5RAAusL0vMNMQRoTEwo3cibqkyyUWQl0Xu7X/6qGLT+9i52Q9/AX+/x4VSs6w",
+	"BX9fnN7KbWt7O5QOqCJ8PvswDDkJl2RabHk8VpIj2o5R9QA65I+KJN+8/7y3izN7bz+9Qu0fXJspYnfA",
+	"ykPAoHFlLgPUyAdQflY01yz51XuEPadFVBcCP54gh4FRhR8jVLvCBQdYYmA/oGR4uSdC7hL7f+AjTIHu",
+	"572064bDKQxoIozcBn6AB85JYRhgwJbH6Z0qMQS72KlbnjKAU9I+I0RaRUD1ttuoadimho+ztFLc7EHq",
+	"LBlVTF08/+dPlhvtGF4eVSq/eH7xELjUffgXf3z86n7pnqfWL1yIof7Z44G2f1X3+G1/yO1857k8rcFR",
+	"Wr/vaYH3P73//wIAAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
