@@ -67,7 +67,7 @@ func setUpStrip(s *shop, at time.Time) {
 		{"name": "rougher-work", "scope": scope("R1", "work", ""), "values": object{"neck_fillet_radius_mm": 90, "normal_stock_mm": 1.2, "pair_tolerance_um": 400, "max_wear_um": 900, "max_campaign_t": 60000, "wear_rate_um_per_km": 3.6, "crown_um": 0, "crown_tolerance_um": 25, "max_plausible_stock_mm": 10, "grind_min": 150, "cooling_h": 16, "roll_price": 7400000}},
 		{"name": "backups", "scope": scope("", "backup", ""), "values": object{"neck_fillet_radius_mm": 120, "normal_stock_mm": 2.0, "pair_tolerance_um": 25000, "max_wear_um": 900, "max_campaign_t": 180000, "wear_rate_um_per_km": 0.06, "crown_um": 0, "max_peak_pressure_mpa": 2100, "grind_min": 480, "cooling_h": 24, "delivery_days": 300, "roll_price": 16000000}},
 		{"name": "structural", "scope": object{"mill": stripMill, "material": "structural"}, "values": object{"carbon_pct": 0.17, "manganese_pct": 1.3}},
-		{"name": "micro-alloyed", "scope": object{"mill": stripMill, "material": "micro-alloyed"}, "values": object{"carbon_pct": 0.08, "manganese_pct": 1.6, "flow_stress_factor": 1.28, ""}},
+		{"name": "micro-alloyed", "scope": object{"mill": stripMill, "material": "micro-alloyed"}, "values": object{"carbon_pct": 0.08, "manganese_pct": 1.6, "flow_stress_factor": 1.28}},
 		{"name": "low-carbon", "scope": object{"mill": stripMill, "material": "low-carbon"}, "values": object{"carbon_pct": 0.05, "manganese_pct": 0.3}},
 		{"name": "last-stand", "scope": scope("F6", "work", ""), "values": object{"max_campaign_km": 110, "max_wear_um": 360}},
 	} {
@@ -87,7 +87,7 @@ var stripBlocks = []struct {
 }{
 	{"warm-up", 0.05, 1080, 1120, 3.6, "low-carbon", 1.0, "warm_up"},
 	{"wide", 0.25, 1680, 1500, 3.4, "low-carbon", 1.0, ""},
-	{"pipe", 0.15, 1480, 1440, 5.2, "micro-alloyed", 1.28},
+	{"pipe", 0.15, 1480, 1440, 5.2, "micro-alloyed", 1.28, ""},
 	{"middle", 0.35, 1420, 1180, 2.7, "structural", 1.1, ""},
 	{"narrow", 0.20, 1160, 980, 2.1, "low-carbon", 1.0, "demanding"},
 }
