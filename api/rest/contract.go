@@ -10,7 +10,7 @@ import (
 	"github.com/getkin/kin-openapi/routers"
 	"github.com/labstack/echo/v4"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/api/oapi"
 )
 
@@ -37,7 +37,7 @@ type contract struct {
 // query, body and media is there after read.
 type operation struct {
 	id     string
-	role   app.Role
+	role   port.Role
 	method string
 	path   string // of the contract: "/v1/rolls/{roll}"
 
@@ -94,8 +94,8 @@ func (o *operation) readHead(text json.RawMessage) error {
 	if err := json.Unmarshal(text, &head); err != nil {
 		return fmt.Errorf("contract: %s %s: %w", o.method, o.path, err)
 	}
-	o.id, o.role = plainID(head.ID), app.Role(head.Role)
-	if !o.role.May(app.Viewer) {
+	o.id, o.role = plainID(head.ID), port.Role(head.Role)
+	if !o.role.May(port.Viewer) {
 		return fmt.Errorf("contract: operation %s names no known role in x-role", o.id)
 	}
 	return nil
