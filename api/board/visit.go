@@ -2,6 +2,7 @@ package board
 
 import (
 	"bytes"
+	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
@@ -28,6 +29,7 @@ type visit struct {
 type answer struct {
 	template string
 	title    string
+	mill     string // of the links at the head, where the address does not name it
 	data     any
 	status   int           // 0 for 200
 	refresh  time.Duration // how often the page is asked for anew; 0 for never
@@ -119,7 +121,7 @@ func (b *Board) write(w http.ResponseWriter, v *visit, a answer, err error) {
 		return
 	}
 	var page bytes.Buffer
-	f := frame{Title: a.title, SignedIn: v.signedIn, Proof: proof(v.token), Refresh: int(a.refresh.Seconds()), Mill: v.PathValue("mill"), Made: b.options.Now(), Data: a.data, zone: b.options.Zone}
+	f := frame{Title: a.title, SignedIn: v.signedIn, Proof: proof(v.token), Refresh: int(a.refresh.Seconds()), Mill: cmp.Or(a.mill, v.PathValue("mill")), Made: b.options.Now(), Data: a.data, zone: b.options.Zone}
 	if err := pages.ExecuteTemplate(&page, a.template, f); err != nil {
 		slog.Error("board", "page", v.URL.Path, "error", err)
 		http.Error(w, "The page could not be made.", http.StatusInternalServerError)
