@@ -12,6 +12,7 @@ import (
 	"barrelbook/api/app/port"
 	"barrelbook/domain/finish"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/next"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/refusal"
 	"barrelbook/domain/roll"
@@ -75,6 +76,9 @@ func (c *finishCheck) answer() (FinishAnswer, error) {
 		Cautions: []string{caution.Limits}, Notes: c.notes()}
 	owed := false
 	for _, stand := range c.stands {
+		if err := c.r.Err(); err != nil {
+			return FinishAnswer{}, err
+		}
 		input, err := c.input(stand)
 		if err != nil {
 			return FinishAnswer{}, err
@@ -162,7 +166,7 @@ func (c *finishCheck) chooseStands() error {
 			return err
 		}
 		if stand.Mill != c.mill.Name {
-			return port.Refused(refusal.One("stand", stand.Name, fmt.Sprintf("is of mill %s; campaign %s is of mill %s", stand.Mill, c.campaign.Name, c.mill.Name), "see: barrelbook stand list"))
+			return port.Refused(refusal.One("stand", stand.Name, fmt.Sprintf("is of mill %s; campaign %s is of mill %s", stand.Mill, c.campaign.Name, c.mill.Name), "see the stands", next.ListStands()))
 		}
 		c.stands = []mill.Stand{stand}
 	}
