@@ -12,6 +12,8 @@ import (
 	"net/http"
 	"net/netip"
 	"time"
+
+	"barrelbook/domain/drawing"
 )
 
 // Options are what a board needs beside the service.
@@ -50,7 +52,8 @@ func New(service http.Handler, o Options) *Board {
 	b.walls.now = o.Now
 	b.mux.Handle("/", service)
 	b.mux.HandleFunc("GET /{$}", func(w http.ResponseWriter, r *http.Request) { http.Redirect(w, r, "/board/", http.StatusFound) })
-	b.mux.HandleFunc("GET /board/style.css", asset("text/css; charset=utf-8", styleSheet))
+	b.mux.HandleFunc("GET /board/style.css", asset("text/css; charset=utf-8", append(styleSheet, drawing.DarkStyle()...)))
+	b.mux.HandleFunc("GET /board/icon.svg", asset("image/svg+xml", icon))
 	b.mux.HandleFunc("GET /board/refresh.js", asset("text/javascript; charset=utf-8", refreshScript))
 	b.mux.HandleFunc("GET /board/sign-in", b.page(b.signInPage))
 	b.mux.HandleFunc("POST /board/sign-in", b.form(b.signIn))

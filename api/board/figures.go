@@ -14,7 +14,7 @@ func figure(title string, panels ...drawing.Panel) template.HTML {
 	if err != nil {
 		return ""
 	}
-	return template.HTML(picture.SVG(drawing.ByReader)) // every text in it is escaped there
+	return template.HTML(picture.SVG(drawing.InPage)) // every text in it is escaped there
 }
 
 // years makes a moment a number for an axis.

@@ -31,7 +31,7 @@ func (b *Board) grinding(v *visit) (answer, error) {
 	if err != nil {
 		return answer{}, err
 	}
-	return answer{template: "grinding.html", title: "To be ground, " + millTitle(mill), data: kept.value, refresh: wallRefresh}, nil
+	return answer{template: "grinding.html", title: "To be ground, " + millTitle(mill), data: kept.value, made: kept.at, refresh: wallRefresh}, nil
 }
 
 func makeGrinding(a asker, mill oapi.Mill) (*grindingData, error) {

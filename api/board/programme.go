@@ -41,7 +41,7 @@ func (b *Board) programme(v *visit) (answer, error) {
 	if err != nil {
 		return answer{}, err
 	}
-	return answer{template: "programme.html", title: "Can the sets finish? " + millTitle(mill), data: kept.value, refresh: wallRefresh}, nil
+	return answer{template: "programme.html", title: "Can the sets finish? " + millTitle(mill), data: kept.value, made: kept.at, refresh: wallRefresh}, nil
 }
 
 func makeProgramme(a asker, mill oapi.Mill) (*programmeData, error) {

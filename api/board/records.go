@@ -31,7 +31,7 @@ func (b *Board) records(v *visit) (answer, error) {
 	if err != nil {
 		return answer{}, err
 	}
-	return answer{template: "records.html", title: "Records, " + millTitle(mill), data: kept.value}, nil
+	return answer{template: "records.html", title: "Records, " + millTitle(mill), data: kept.value, made: kept.at}, nil
 }
 
 func makeRecords(a asker, mill oapi.Mill) (*recordsData, error) {

@@ -32,6 +32,7 @@ type answer struct {
 	mill     string // of the links at the head, where the address does not name it
 	data     any
 	status   int           // 0 for 200
+	made     time.Time     // of what is shown; zero for now
 	refresh  time.Duration // how often the page is asked for anew; 0 for never
 	goTo     string
 }
@@ -120,8 +121,11 @@ func (b *Board) write(w http.ResponseWriter, v *visit, a answer, err error) {
 		http.Redirect(w, v.Request, a.goTo, http.StatusSeeOther)
 		return
 	}
+	if a.made.IsZero() {
+		a.made = b.options.Now()
+	}
 	var page bytes.Buffer
-	f := frame{Title: a.title, SignedIn: v.signedIn, Proof: proof(v.token), Refresh: int(a.refresh.Seconds()), Mill: cmp.Or(a.mill, v.PathValue("mill")), Made: b.options.Now(), Data: a.data, zone: b.options.Zone}
+	f := frame{Title: a.title, SignedIn: v.signedIn, Proof: proof(v.token), Refresh: int(a.refresh.Seconds()), Mill: cmp.Or(a.mill, v.PathValue("mill")), Made: a.made, Data: a.data, zone: b.options.Zone}
 	if err := pages.ExecuteTemplate(&page, a.template, f); err != nil {
 		slog.Error("board", "page", v.URL.Path, "error", err)
 		http.Error(w, "The page could not be made.", http.StatusInternalServerError)

@@ -18,21 +18,19 @@ const (
 
 // wallData is the board of a mill: its stands in order against one line of time.
 type wallData struct {
-	Mill      oapi.Mill
-	Campaign  *oapi.Campaign
-	Check     *oapi.FinishCheck
-	Plan      *oapi.ChangePlan
-	Line      *timeLine
-	Rows      []standRow
-	Grinders  []grinderRow
-	NextStop  *oapi.PlanStop
-	Held      []oapi.Roll
-	Owing     []oapi.Roll
-	Warm      []oapi.Roll
-	WarmHours float64
-	Missing   []string // what could not be asked, in the service's words
-	AskedAt   time.Time
-	Age       time.Duration // of the answer when the page was made
+	Mill     oapi.Mill
+	Campaign *oapi.Campaign
+	Check    *oapi.FinishCheck
+	Plan     *oapi.ChangePlan
+	Line     *timeLine
+	Rows     []standRow
+	Grinders []grinderRow
+	NextStop *oapi.PlanStop
+	Held     []oapi.Roll
+	Owing    []oapi.Roll
+	Warm     []oapi.Roll
+	Missing  []string // what could not be asked, in the service's words
+	AskedAt  time.Time
 }
 
 // standRow is one stand on the wall.
@@ -77,9 +75,7 @@ func (b *Board) wall(v *visit) (answer, error) {
 	if err != nil {
 		return answer{}, err
 	}
-	data := *kept.value.(*wallData)
-	data.Age = b.options.Now().Sub(kept.at)
-	return answer{template: "wall.html", title: millTitle(mill), data: data, refresh: wallRefresh}, nil
+	return answer{template: "wall.html", title: millTitle(mill), data: kept.value, made: kept.at, refresh: wallRefresh}, nil
 }
 
 func millNamed(a asker, name string) (oapi.Mill, error) {

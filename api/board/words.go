@@ -18,15 +18,17 @@ var files embed.FS
 //go:embed pages/style.css
 var styleSheet []byte
 
+//go:embed pages/icon.svg
+var icon []byte
+
 //go:embed pages/refresh.js
 var refreshScript []byte
 
 // pages are the templates with the words they share.
 var pages = template.Must(template.New("").Funcs(template.FuncMap{
-	"clock": clock, "day": day, "mm": mm, "whole": whole, "sure": sure, "words": words, "verdict": verdict, "um": func(v float64) string { return whole(v) },
-	"plus": func(a, b float64) float64 { return a + b }, "opt": optAny, "opt2": func(l *[]oapi.OwedTest) []oapi.OwedTest { return opt(l) }, "percent": func(v float64) string { return strconv.FormatFloat(v, 'f', 2, 64) + "%" },
+	"mm": mm, "whole": whole, "sure": sure, "words": words, "verdict": verdict, "opt": optAny, "opt2": func(l *[]oapi.OwedTest) []oapi.OwedTest { return opt(l) }, "percent": func(v float64) string { return strconv.FormatFloat(v, 'f', 2, 64) + "%" },
 	"opt3": func(l *[]string) []string { return opt(l) }, "field": field, "crownAim": crownAim, "hundredth": func(minor *float64) float64 { return opt(minor) / 100 },
-	"seconds": func(d time.Duration) int { return int(d.Seconds()) }, "money": money, "digits": digits,
+	"digits": digits,
 }).ParseFS(files, "pages/*.html"))
 
 // Time prints a moment in the board's zone.
@@ -125,14 +127,6 @@ func number(v any) (float64, bool) {
 		return float64(v), true
 	}
 	return 0, false
-}
-
-// money prints minor units in whole units.
-func money(minor any) string {
-	if x, ok := number(minor); ok {
-		return whole(x / 100)
-	}
-	return ""
 }
 
 func hours(h float64) string {
