@@ -610,6 +610,33 @@ func (e RollForceCalculationInputRollSurface) Valid() bool {
 	}
 }
 
+// Defines values for RollStateScrappedFor.
+const (
+	RollStateScrappedForCrack    RollStateScrappedFor = "crack"
+	RollStateScrappedForDiameter RollStateScrappedFor = "diameter"
+	RollStateScrappedForEconomic RollStateScrappedFor = "economic"
+	RollStateScrappedForNeck     RollStateScrappedFor = "neck"
+	RollStateScrappedForSpall    RollStateScrappedFor = "spall"
+)
+
+// Valid indicates whether the value is a known member of the RollStateScrappedFor enum.
+func (e RollStateScrappedFor) Valid() bool {
+	switch e {
+	case RollStateScrappedForCrack:
+		return true
+	case RollStateScrappedForDiameter:
+		return true
+	case RollStateScrappedForEconomic:
+		return true
+	case RollStateScrappedForNeck:
+		return true
+	case RollStateScrappedForSpall:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ScrappingInputWhy.
 const (
 	ScrappingInputWhyCrack    ScrappingInputWhy = "crack"
@@ -1041,19 +1068,24 @@ type Capacity struct {
 
 // Change defines model for Change.
 type Change struct {
-	At       time.Time        `json:"at"`
-	By       *string          `json:"by,omitempty"`
-	Cautions *[]string        `json:"cautions,omitempty"`
-	In       *[]StandPosition `json:"in,omitempty"`
-	Name     Name             `json:"name"`
-	Note     *Text            `json:"note,omitempty"`
-	Out      *[]StandPosition `json:"out,omitempty"`
-	Role     Role             `json:"role"`
-	SetIn    *Name            `json:"set_in,omitempty"`
-	SetOut   *Name            `json:"set_out,omitempty"`
-	Stand    Name             `json:"stand"`
-	Undone   *Undone          `json:"undone,omitempty"`
-	Why      *WithdrawalWhy   `json:"why,omitempty"`
+	At                         time.Time        `json:"at"`
+	By                         *string          `json:"by,omitempty"`
+	Cautions                   *[]string        `json:"cautions,omitempty"`
+	In                         *[]StandPosition `json:"in,omitempty"`
+	Name                       Name             `json:"name"`
+	Note                       *Text            `json:"note,omitempty"`
+	Out                        *[]StandPosition `json:"out,omitempty"`
+	Role                       Role             `json:"role"`
+	SetIn                      *Name            `json:"set_in,omitempty"`
+	SetOut                     *Name            `json:"set_out,omitempty"`
+	Stand                      Name             `json:"stand"`
+	StatedRolledKm             *float64         `json:"stated_rolled_km,omitempty"`
+	StatedSpecificForceKnPerMm *float64         `json:"stated_specific_force_kn_per_mm,omitempty"`
+
+	// StatedTonnageT What was stated of the rolls that came out
+	StatedTonnageT *float64       `json:"stated_tonnage_t,omitempty"`
+	Undone         *Undone        `json:"undone,omitempty"`
+	Why            *WithdrawalWhy `json:"why,omitempty"`
 }
 
 // ChangeInput defines model for ChangeInput.
@@ -1473,6 +1505,47 @@ type ForecastQuantiles struct {
 	P95  float64 `json:"p95"`
 }
 
+// GapProfile How the gap between the work rolls has changed under the strip since they were ground, against the middle of the strip: positive where the gap is wider. The change is the
+// sum of its parts: wear and heat of both rolls, their contours where they are shifted to, the bending of their axes, and their crossing.
+type GapProfile struct {
+	// CentreToEdgeUm Gap in the middle over that at the edges: the change of strip crown that bending, shift and cooling must take up
+	CentreToEdgeUm float64 `json:"centre_to_edge_um"`
+
+	// EdgeMm How far inside the strip's edges the crown is taken
+	EdgeMm float64 `json:"edge_mm"`
+
+	// EdgeStepUm Greatest change of a roll's worn contour within 50 mm under the strip, on diameter
+	EdgeStepUm float64 `json:"edge_step_um"`
+
+	// Parts centre_to_edge_um by what made it
+	Parts struct {
+		BendingUm float64 `json:"bending_um"`
+		ContourUm float64 `json:"contour_um"`
+		CrossUm   float64 `json:"cross_um"`
+		HeatUm    float64 `json:"heat_um"`
+		WearUm    float64 `json:"wear_um"`
+	} `json:"parts"`
+
+	// QuarterUm Gap halfway between over the parabola through middle and edges
+	QuarterUm float64 `json:"quarter_um"`
+
+	// Stations Across the strip
+	Stations struct {
+		BendingUm []float64 `json:"bending_um"`
+		ContourUm []float64 `json:"contour_um"`
+		CrossUm   []float64 `json:"cross_um"`
+		GapUm     []float64 `json:"gap_um"`
+		HeatUm    []float64 `json:"heat_um"`
+		WearUm    []float64 `json:"wear_um"`
+
+		// XMm From the mill's centre line towards the operator side
+		XMm []float64 `json:"x_mm"`
+	} `json:"stations"`
+
+	// WedgeUm Gap at the operator side's edge over that at the drive side's
+	WedgeUm float64 `json:"wedge_um"`
+}
+
 // Grade defines model for Grade.
 type Grade struct {
 	// AllowableStressMpa Of the neck and core, for the overload margin
@@ -1723,13 +1796,17 @@ type OwedTest struct {
 	CampaignsToCome *int64 `json:"campaigns_to_come,omitempty"`
 
 	// Due True when it is owed now, false when only after a coming campaign
-	Due  bool     `json:"due"`
-	Test TestKind `json:"test"`
-	Why  string   `json:"why"`
+	Due bool `json:"due"`
+
+	// ResultUnknown True where the test was made and its result is not known, which is not a pass
+	ResultUnknown *bool    `json:"result_unknown,omitempty"`
+	Test          TestKind `json:"test"`
+	Why           string   `json:"why"`
 }
 
 // PairLoad defines model for PairLoad.
 type PairLoad struct {
+	// Backup The roll that it presses on
 	Backup     Name      `json:"backup"`
 	LoadNPerMm []float64 `json:"load_n_per_mm"`
 
@@ -1743,9 +1820,11 @@ type PairLoad struct {
 
 	// TakenAsEven True where the rolls are not known well enough to solve for the load
 	TakenAsEven bool `json:"taken_as_even"`
-	Work        Name `json:"work"`
 
-	// XMm From the middle of the work roll's barrel
+	// Work The roll nearer to the strip: a work roll, or an intermediate roll of a six-high stand
+	Work Name `json:"work"`
+
+	// XMm From the middle of the barrel of the roll nearer to the strip
 	XMm []float64 `json:"x_mm"`
 }
 
@@ -1758,6 +1837,7 @@ type PartnerOffer struct {
 
 // PassInput defines model for PassInput.
 type PassInput struct {
+	// BendingForceKn Of the work rolls, per chock
 	BendingForceKn *float64 `json:"bending_force_kn,omitempty"`
 
 	// EntryThicknessMm Defaults to the exit thickness of the pass before
@@ -1770,16 +1850,28 @@ type PassInput struct {
 	// Groove Of the rolls in the stand; left out on a plain barrel
 	Groove *int64 `json:"groove,omitempty"`
 
-	// LateralOffsetMm Of the strip's middle from the barrel's middle, roll shift included
+	// IntermediateBendingForceKn Of the intermediate rolls of a six-high stand, per chock
+	IntermediateBendingForceKn *float64 `json:"intermediate_bending_force_kn,omitempty"`
+
+	// IntermediateRollShiftMm The same of the intermediate rolls of a six-high stand
+	IntermediateRollShiftMm *float64 `json:"intermediate_roll_shift_mm,omitempty"`
+
+	// LateralOffsetMm Of the strip's middle from the mill's centre line, positive towards the operator side. The shift of rolls is not part of it
 	LateralOffsetMm *float64 `json:"lateral_offset_mm,omitempty"`
-	Reverse         *bool    `json:"reverse,omitempty"`
-	SpeedMPerS      *float64 `json:"speed_m_per_s,omitempty"`
-	Stand           Name     `json:"stand"`
-	TemperatureC    *float64 `json:"temperature_c,omitempty"`
-	TimeS           *float64 `json:"time_s,omitempty"`
+
+	// PairCrossDeg Angle by which each work roll is turned in the plane of the strip, one each way
+	PairCrossDeg *float64 `json:"pair_cross_deg,omitempty"`
+	Reverse      *bool    `json:"reverse,omitempty"`
+	SpeedMPerS   *float64 `json:"speed_m_per_s,omitempty"`
+	Stand        Name     `json:"stand"`
+	TemperatureC *float64 `json:"temperature_c,omitempty"`
+	TimeS        *float64 `json:"time_s,omitempty"`
 
 	// WidthMm Defaults to the piece's
 	WidthMm *float64 `json:"width_mm,omitempty"`
+
+	// WorkRollShiftMm Positive moves the top work roll to the drive side and the bottom one the opposite way by the same amount
+	WorkRollShiftMm *float64 `json:"work_roll_shift_mm,omitempty"`
 }
 
 // PastForecast defines model for PastForecast.
@@ -2040,6 +2132,9 @@ type PracticeValues struct {
 	// MaxCampaignKm Kilometres a campaign may last. No limit unless given
 	MaxCampaignKm *float64 `json:"max_campaign_km,omitempty"`
 
+	// MaxCampaignRevolutions Revolutions a campaign may last. No limit unless given
+	MaxCampaignRevolutions *float64 `json:"max_campaign_revolutions,omitempty"`
+
 	// MaxCampaignT Tonnes a campaign may last. No limit unless given
 	MaxCampaignT *float64 `json:"max_campaign_t,omitempty"`
 
@@ -2060,6 +2155,9 @@ type PracticeValues struct {
 
 	// MaxReductionPct Reduction of thickness in one pass, %. No limit unless given
 	MaxReductionPct *float64 `json:"max_reduction_pct,omitempty"`
+
+	// MaxSameWidthKm Km within 10 mm of one width between two grinds. No limit unless given
+	MaxSameWidthKm *float64 `json:"max_same_width_km,omitempty"`
 
 	// MaxWearUm Deepest wear, µm on diameter. Defaults to 400, backup 2500
 	MaxWearUm *float64 `json:"max_wear_um,omitempty"`
@@ -2191,21 +2289,24 @@ type ReasonInput struct {
 
 // ReceiptCorrection What the receipt should have said. What is given takes the place of what it said, the rest stays; not together with regrind
 type ReceiptCorrection struct {
-	BarrelLengthMm *float64   `json:"barrel_length_mm,omitempty"`
-	BearingSpanMm  *float64   `json:"bearing_span_mm,omitempty"`
-	Certificate    *string    `json:"certificate,omitempty"`
-	CrownUm        *float64   `json:"crown_um,omitempty"`
-	DiameterMm     *float64   `json:"diameter_mm,omitempty"`
-	Grade          *Name      `json:"grade,omitempty"`
-	Grooves        *[]Groove  `json:"grooves,omitempty"`
-	Ground         *bool      `json:"ground,omitempty"`
-	HardnessShoreC *float64   `json:"hardness_shore_c,omitempty"`
-	Mill           *Name      `json:"mill,omitempty"`
-	NeckDiameterMm *float64   `json:"neck_diameter_mm,omitempty"`
-	Note           *Text      `json:"note,omitempty"`
-	Price          *int64     `json:"price,omitempty"`
-	ReceivedAt     *time.Time `json:"received_at,omitempty"`
-	Role           *Role      `json:"role,omitempty"`
+	BarrelLengthMm *float64  `json:"barrel_length_mm,omitempty"`
+	BearingSpanMm  *float64  `json:"bearing_span_mm,omitempty"`
+	Certificate    *string   `json:"certificate,omitempty"`
+	CrownUm        *float64  `json:"crown_um,omitempty"`
+	DiameterMm     *float64  `json:"diameter_mm,omitempty"`
+	Grade          *Name     `json:"grade,omitempty"`
+	Grooves        *[]Groove `json:"grooves,omitempty"`
+	Ground         *bool     `json:"ground,omitempty"`
+	HardnessShoreC *float64  `json:"hardness_shore_c,omitempty"`
+	Mill           *Name     `json:"mill,omitempty"`
+	NeckDiameterMm *float64  `json:"neck_diameter_mm,omitempty"`
+
+	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
+	NeckFilletRadiusMm *float64   `json:"neck_fillet_radius_mm,omitempty"`
+	Note               *Text      `json:"note,omitempty"`
+	Price              *int64     `json:"price,omitempty"`
+	ReceivedAt         *time.Time `json:"received_at,omitempty"`
+	Role               *Role      `json:"role,omitempty"`
 
 	// Scrap Each limit that ends the roll, on diameter; the tightest one rules and is named
 	Scrap *ScrapLimits `json:"scrap,omitempty"`
@@ -2390,16 +2491,17 @@ type Roll struct {
 	Certificate    *string   `json:"certificate,omitempty"`
 
 	// Damage Contact fatigue of the roll where one roll is shown, counted by the mill's own policy from every piece rolled and carried through every grind
-	Damage         *RollDamage `json:"damage,omitempty"`
-	Grade          Name        `json:"grade"`
-	Grooves        *[]Groove   `json:"grooves,omitempty"`
-	Mill           Name        `json:"mill"`
-	Mounting       *Mounting   `json:"mounting,omitempty"`
-	NeckDiameterMm *float64    `json:"neck_diameter_mm,omitempty"`
-	NewDiameterMm  float64     `json:"new_diameter_mm"`
-	Number         Name        `json:"number"`
-	Price          *int64      `json:"price,omitempty"`
-	Role           Role        `json:"role"`
+	Damage             *RollDamage `json:"damage,omitempty"`
+	Grade              Name        `json:"grade"`
+	Grooves            *[]Groove   `json:"grooves,omitempty"`
+	Mill               Name        `json:"mill"`
+	Mounting           *Mounting   `json:"mounting,omitempty"`
+	NeckDiameterMm     *float64    `json:"neck_diameter_mm,omitempty"`
+	NeckFilletRadiusMm *float64    `json:"neck_fillet_radius_mm,omitempty"`
+	NewDiameterMm      float64     `json:"new_diameter_mm"`
+	Number             Name        `json:"number"`
+	Price              *int64      `json:"price,omitempty"`
+	Role               Role        `json:"role"`
 
 	// Scrap Each limit that ends the roll, on diameter; the tightest one rules and is named
 	Scrap    ScrapLimits `json:"scrap"`
@@ -2664,8 +2766,11 @@ type RollReceipt struct {
 	HardnessShoreC *float64 `json:"hardness_shore_c,omitempty"`
 	Mill           Name     `json:"mill"`
 	NeckDiameterMm *float64 `json:"neck_diameter_mm,omitempty"`
-	Note           *Text    `json:"note,omitempty"`
-	Number         Name     `json:"number"`
+
+	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
+	NeckFilletRadiusMm *float64 `json:"neck_fillet_radius_mm,omitempty"`
+	Note               *Text    `json:"note,omitempty"`
+	Number             Name     `json:"number"`
 
 	// Price Minor units of money
 	Price      *int64    `json:"price,omitempty"`
@@ -2707,6 +2812,7 @@ type RollState struct {
 	Owed                   *[]OwedTest `json:"owed,omitempty"`
 	Partner                *Name       `json:"partner,omitempty"`
 	Position               *Position   `json:"position,omitempty"`
+	ReceivedAt             *time.Time  `json:"received_at,omitempty"`
 
 	// RedressedAt When all grooves were turned last
 	RedressedAt  *time.Time `json:"redressed_at,omitempty"`
@@ -2717,8 +2823,12 @@ type RollState struct {
 	ScrapLimit string `json:"scrap_limit"`
 
 	// ScrapMm The tightest scrap limit
-	ScrapMm float64 `json:"scrap_mm"`
-	Set     *Name   `json:"set,omitempty"`
+	ScrapMm    float64    `json:"scrap_mm"`
+	ScrappedAt *time.Time `json:"scrapped_at,omitempty"`
+
+	// ScrappedFor What ended the roll
+	ScrappedFor *RollStateScrappedFor `json:"scrapped_for,omitempty"`
+	Set         *Name                 `json:"set,omitempty"`
 
 	// Stage new: received, not yet ground; worn: came out and has not been ground since; ground: ground, not paired; paired: in a set, ready unless something is owed; mounted: in a stand; scrapped: ended
 	Stage          Stage      `json:"stage"`
@@ -2727,6 +2837,9 @@ type RollState struct {
 	StockRemovedMm *float64   `json:"stock_removed_mm,omitempty"`
 	WithdrawnAt    *time.Time `json:"withdrawn_at,omitempty"`
 }
+
+// RollStateScrappedFor What ended the roll
+type RollStateScrappedFor string
 
 // ScoreReport defines model for ScoreReport.
 type ScoreReport struct {
@@ -2884,10 +2997,14 @@ type StandLoad struct {
 	ForceKn  float64 `json:"force_kn"`
 
 	// ForcePredicted True where the force was not given
-	ForcePredicted bool      `json:"force_predicted"`
-	Notes          *[]string `json:"notes,omitempty"`
+	ForcePredicted bool `json:"force_predicted"`
 
-	// Pairs Top first. Empty where no force or no pair is known
+	// Gap How the gap between the work rolls has changed under the strip since they were ground, against the middle of the strip: positive where the gap is wider. The change is the
+	// sum of its parts: wear and heat of both rolls, their contours where they are shifted to, the bending of their axes, and their crossing.
+	Gap   *GapProfile `json:"gap,omitempty"`
+	Notes *[]string   `json:"notes,omitempty"`
+
+	// Pairs Top first and from the strip up. Empty where no force or no pair is known
 	Pairs []PairLoad `json:"pairs"`
 	Piece string     `json:"piece"`
 
@@ -11684,369 +11801,383 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7P0Nk9w2kj8IfxU8/eyEZ+ZfanXrxTOSYuNC1tgz2pEtnVoeR9zYy0WRqCpskQANgF2qdei+1X2B+2QX",
-	"yAT4ViAJVldJsv+zETtWd5MEkEhkJvLll79cpLIopWDC6Iunv1xsGM2Ygn9+/Y6u7X91umEFtf8y+5Jd",
-	"PL3QRnGxvvjwYXHxSqbUcCnGn/uwuCipogUz7tMvaFFSvhbf0YLZn7m4eHpRUrO5WFwI+N1F6h65WFwo",
-	"9nPFFcsunhpVsUVroH9TbHXx9OL/f79ZxH38q74P37ZDv9hQsWZjQ8EDpxhIptvRcWS6PcEwldJS2ccz",
-	"plPFS9yAi3cbRgR7b8gtzStG5IqYDSMlXTOyZCup7AphVj9XTO1b08LvtedR0PevmFibzcXTx9cPFoGN",
-	"/4vav61EeBKaFoykG5ZuNaEiI1ToHVMLIqTZcLEm2ki7+vBsMrVPVCU608nYila5uXi6orlm9XSWUuaM",
-	"CpjPy4wVpTRMpPu/s/3IvLZsT3bcbIA48JulzPZkzW+Zbn6HU4bZS8EIW61Yai7JDXO/gC+wW6b2uCSz",
-	"oYYolkqVab8wPErNylpTvGfnOEDw6wd/XlwUXNQ/28NjDFP2m//5z//fvf/7pz/+20VoT16uvqUm3Rwu",
-	"/q1juEtiyWDPteeOW6Y0lwLnzzUxkizt3tkDkQ0uZHUPBxpYwZePRmb3GiZF89AsLfmIFPmecJyeknlu",
-	"p6UNz3NCDTEbrv2kTz2976RgNQGHvmwfOubzr3jBzeGaXxpWaELhlC7sAgupDbm+uroaOB45fCd4OB5f",
-	"LS5WUhXUXDy94MJ8+ehiYSfGi6q4eGq/CXzlfqwnyYVha6Zglm9lnn9XFUumBkSY3ZC7S7AbZkbEpGbm",
-	"BEMYKrKxQezf7zrMB/u+LqXQDNTaGyWXOSvsP1MpDBOw47Qsc45q8n6JT/yv/9Z9nTk2nP8ujNhloB/c",
-	"wd0pKdYLEFg7+ysjSSaBEu4jdoznacq0fitzoAoTlhH+eXHL2Q64fK24QH7XG76ym8DEmgsGv6JZwcXF",
-	"Twe8vbh4XmXcvOICPloqWTJlOBKEAgFqpsyoYfcML9hF4DPLfcB0wA1i2iQ8C/7ZLjZsmjQ7+087DxjA",
-	"Pd+sQi7/m6WmXsUbug6sgttD2vnH2GY15PhQD0OVonv7s9XP09PFcUKz/IoqxfI3Sq54HphpVXSm2RBe",
-	"Vsu8RXWBZzwwwfdJURyKqW+ULEAgFzzL8tq2WMJsrKQ6esTeymH4hV1HcPXVnov1X5WsysO1p/KWqaSQ",
-	"wmxip5KxnFsdnmR0H/vO2o9+wIo5NUwlqayECSm3MqcpKyyrkCXbS5EhQWG+JJdyyzICfHogw/uC2rIR",
-	"y1jWjBXxilRZe3YRbygnJ8aYHWQJPpvP+rjeSGWGiPUt19paVULu4ugB0jz+iKL4nmBF3GhHhnqIzlJ7",
-	"G9FdVZ+9ulvQZZdhZn9t3zlkdva+ZKlh2SHt3jy+8scTLFmdKlqWlkUXkYJ4rWjGYklYH4f+Dub5wppv",
-	"DFRSTbzgoWmdptqkr0m7UrIIm/MwNFiHlurEPkg2TDnjnIIVm4KsshY7F8QwEU0E3CvUSXFvlIqnLCm4",
-	"wLtZzAFDmaCjjZoQe7bJ1Jr2omERR+RhHnvLSqlMQHvrLcuSOTocJhV/DtvyPKCLCpmxPChqhTQ91Xzw",
-	"SP9jQJm5U8PTF/haSVMW5spSybWiRcG+sLcpIez122omvGK5k5lTbcjPFVUGbKsItaOoYTrxN59Y/kqZ",
-	"MImbRVJ69ZiYSF1XiZVULKXazKF13/byXOQ3tL8YR83R+dasVW9kZ3aeI0I8/oLm6Vcyg5NMs4zj9fNN",
-	"i9OdV6HL/BlHf5WzhyKoxeyu8jQpZFbllU6Kkka+WUqutRSJspeEqHd6NG5PNjyR/iBDlHKm5RvJnUNw",
-	"DslYaTbJfBu0oO9f4uMPrq6uh23S030zbHXW8x8izv9ZUWF4jqvtrr2wWityt6+vYp98HP3kk6tj+MZO",
-	"BYfBTyxwHUPrf2tv//N4Aq8ISQ7OkfiztGTUCpdEl1TEv5UquROOAbuS+bUg/owsSCk1N/yWkd2GCWI2",
-	"PN0yBQZCfcO5JH9Btwq4xK7iZPTHFBmCpdtk/oDzJY01ahm1hipbrXjKWchg7xDr8kkcuXaMqik1fCiS",
-	"7i76FodMechwAQoPnYqbUjGazTwX6W2sIGPxJ6BHGv/qwo42NPsfGFUvGJ7r3tFlZseYSODCo7Po+7G7",
-	"PQSMNq6ZO52RFk9SFWAGbANH+rkh11dk+919WGEMH8tKhaw2cKHZo5+yPCf2+qEJmCUHK0Cn4aT7Bkmw",
-	"aHyM3ZUsDijbos3YNr1RLOOpD7d1N2vD15snV/HUzeVuzuPKSf5DkgwSVWpGfBAPIytlPX+imDZDVLZy",
-	"IXZmPco797T/QmuZixaFxmjsVVyXusNMDXsbfTgOefpOtI9jR++z73Ohn3qYHC76ekCKXFJ73xzw1hYc",
-	"5xrjOii4qOw9wE6o5Ay5KEb1Oa9+zBjw3VmOKXgj/p74xl/33sAKQlfFnArBskQbOeNq/AbfujEyeDXW",
-	"hiqjZ93N/bXKHHOwgOZue9ujdyncHqS/8DEueynKysxUoHfmtGEL5sHlY/CfpHml+S371sfMMEJ0SLo6",
-	"xvZlJ8R2dQrevQsnNnegxxD8Owtndi5aE4w6TPKep3eEkfs2DnKko9UYk50itlOLxTOEdl7QkqbcBHIX",
-	"/iZ3pKjSDSmkYujZZUaTlAoMkDvzZc80KZVc0iXPudkv0NnEdeOSAl9sSbUh3GgCuQwtTzHSEJ1VdE05",
-	"eGZ64bwkZ84bFEivYFSlG/tZlrmME0IJBKytIdDay5aXd76AtktmWbz6vJPcG5ZuzTSCm4kpRecIiKa0",
-	"skSf6f7kIprJIXT+Bu7IMszpM4SYkGby2Xf25HxYXMjKnG6Sc6JXmpkECRSzJPu0m2rU495Ki3m4EpkU",
-	"k/P+Hp+C8Pd+6uEfuNlkiu5o/sNmP6TY66sKBrsGYuTI1cdo6zl8P4dlzrjLc7ZNG2pYlkyIpk4uztWk",
-	"reA+qkuW8hVPk5VUKUu2Ah3jEWPEfb8jHwduxnZhGiMYqSwYkZUhS6nYguwg4iak1x47+6NmwlwsIigw",
-	"NcU7s3eHr4dZ+iS2AYr8c1gGOMecilPE6NLW1S6Gt1MqhDRJwdgQh+ATZMlIwcyCrLiCkEy8cjpOpaVS",
-	"B3MHhFSkEtbCkStSSAGplhGGwopRzZf5QDh6TctoDxikUSU/V6xi0ezzV3zrP+Ty/KHQ0vAilIH5Rslb",
-	"CBgfLh8j+MmOm42sTJLW9s0dEi7sV+fePMIX4t5RauWOB6KP9T43lHDMhLvcZXk/yf6+trh2NPpYn91j",
-	"1ObssyrFimdM+Buuywy9unzyeHFgsVNj5Tba5/aWQLUGwx18ky4HWC8wd4Ms98TL0hGxfnX55MmTtky/",
-	"fByKerwvc8pFTGZ3Q/VWqpB75Xos3fXBRLLr0TlDzX330VUsG4YZQ6bbkNMd4hDBc+xjFBtZKZ0E8rxf",
-	"CpdpsyCai5Th9c+9RnZUk7IyhIs4eeiHm3eBAiZEBm8nmSJ32YEpz+EfldgKuQunlDJh1H7WrXDFjZmp",
-	"CGPISPMcEzb4qs569GUcEaTAIWAvEi6sJWeHwDEjXnevJFBoMPetmdRoTS+rBnTgHJ/b3EviTB0GmVPT",
-	"JplMt2/gSZcOw29nkmXmBeMst4sTem7d/c5LmS5R2ke3OR5dt0dfBoXExAjfH/BZ96wPCsqv7UPncad4",
-	"ORyzE1uOu+almqfehRdAdmC6ZSKRq9VF6ygGpZyoKy3ikrmkymZyr66Kgqr99OXDyzQ3JbfSBSbOt4d2",
-	"afT+w+MbdpprVb39Z7layXT7DTeGi3WcgdZVFTfMoFPVChliJFlZY8o8I4Jxs2HK/soyBOGGIEt8HL/I",
-	"EeIxWnp9GKLjMRZuy97pUhbLkIhUREtVJ056W4YLAmVQrbqrP1/1y+aGdFxbn/Y97ZXS9uPUm73OGm6k",
-	"ln5GcrYy4AJZSVWb0FH+jgl3xzn1a7RHraslTxGymaNF52ivn4YZ0e/W2X2VbJfMYGFaMzAa4o6I87h4",
-	"pks9lQU71hLv7Yb/2iDhTybwzybr3+TBzO23Ms/rYJiT6Zpntc3vGNDT0MgyyRS/BZ6QZWJXSw0UUS+l",
-	"MbKo/+p+rB8I2QEvpNBVAVP5at/eqjqRqCrLnGNlnruEl5UqpYazIYXZTH13KMV/Oelf7U7O3rRcQUa8",
-	"0ppp2iu5m8EtrTXKXehzRhqan/KDlTA8j6VAjzvBeIIF1hMb9R51JxOoedOmKTmZ5wgdNjXhqyVTiQmU",
-	"s4zdO1OeMWESvaEqcMZer7A0dUc1UaxwrsY5H64GKoFKqgyhK8MUSRX1sAP+NR236m0INuDrojR7F+RA",
-	"N5mQhqC4DHD7do10i07C0+FF3UDRFstIJSrdJdPYDQF8ZfOC6bgPyXYdm4zmXphIsgZll+cYOFqQHaMI",
-	"pgAzjFzOjJv3SAzr3UbJar1xWBhcQSqi9iEtCFdtaL4ichXHjD6DzgQZfCnNxn0a1L0dsWUwOvc5FAYx",
-	"HTmggMqybLiyFIgKA7pFuVEogTdjyN0TU1u2b8ytLl91WKB7NhuG7jBW14HQElkHazuQIQMy0dDUvKB5",
-	"WuU0nA1Ly1JJmm6SVAqrMWMPZP1edEK95Z1kx7M5xQ0FfZ9IZTZybe3RBPPrsfjkbt+ILx+A1yuTyFVS",
-	"5lQw94ElTbdVedRcBj9250ntpNqeaErwKTeh7in6K79lwgn6N1gu8IUmUDAAJaaS5HKHEXBwqnNMaV4r",
-	"RkHcCRZ3mu3Ejt7wY3b5Voqk4JrpO2zuwTeOncKxW9n7wozhGRVJqZjWlWJz3huMt5aMbud/sZ+16EKR",
-	"XekR+nhoCX1mCHLViIiYkkCDNB/fzhFemWLFruRdBOR3nCY46rof0hVd4fDC/YWkvkrMv+Tvh/Q9092a",
-	"sVyQB+Qeub7/gPw7ubq8fvLwekF2G55uSMGo3cuM5Fww0NsproTQtWJYv/6MXN9/uIBvu4CnS6lcOKiq",
-	"B3aQh+R3mBRazwcurpJQonO+3ph8T7REwxiHiAz9wf7EFGdBZa01ZblgSS5ploznJx2m+Ei1jR+od47g",
-	"5Xq6wVmEGUfmXKxHTYiUCaNYkt4VUKWuIMOAetBwrhN8c6rWUCreQF+ZDRWEGkKLJWfCEMMK8CVUlhVW",
-	"ll0YQivcZZIgY+681GGhqSu1oukJqGkv2fVBtWbkXaSvW/Wi2ev2TINbF5pBHIcdJZpwz5FskZH3KjX8",
-	"lpt9ssMTsI3GwhHavuausMXD2PfmF72+L6nQXOIRjZ2fq+E4vg78sfe/u58DheZ1quWGUZP8N85vHTtD",
-	"KHWI3qua0Zq6Wr9lD7Z3xwAIs0Jom4eXPTXJw61siLBoMW+zeeGjotTxznrmA8OHXiH4U41sCABpoavw",
-	"eJaQYtRBtbUxMa+6XvqHoZAHSxkvJ0Nqb/GxhggtT870u/AYkq3PDkiYegFByitumOJSfEvVmoeu0SZh",
-	"IoAx9LWDlvEF9A7QBFKALa0xDzrO1MAxkg1fB+Jxb548nvWVHJ2kfUSkuG+knhxBFbZWUt4GC12ZK8qp",
-	"37ckkAIAiuQt+yLS/7ihKkDqvwu5E87021CRPUOad1L2IGgB4UquyTKX6XYgiTP3IJQxVZZIyhhMgabm",
-	"KHQQ/Y25TjQU0pAmCBXjcqTphkWcBnjsuWm9kzisjfj3ZHwEdrj02XIELHdBKo1VV4oahrnzDqnpgMEq",
-	"wU10MW/Dq+7FRY0MiiFFd3S7uxMSAqfIrBlF18GqyYNxB9JxNlRvgn/YRghEWMvf7YPzs2u8mA8J8vmJ",
-	"Nw7ay9dJjyqnFGW/xmMiBVsQviJU7KP95PEs2+QDDU2JC5BdkKELhRyQTbyIY8vY9CHgGLfZg0z59+Fk",
-	"qyavCpWlrJDXKVcuol3/s5CVwAd3rlJEtPzMdhIsx8/kjOr6izSDf2oXiAGLCrZpIJfrZPlOZ0t1+oaz",
-	"PGsh1PaxmwzlAx4vabktEGH8j5vX3xH3V0h02jCysqMsiFQu4OJQ37/QRNCI+Kgfa+EnFF6J4HrzYsNC",
-	"CdQfoyDmmGqV+nLcyxGhrizXI3H7hAP7uCYu+hcIqydLlstd0lO+UYp9dkR+Zqo81GbiJoW+dstUxtNJ",
-	"yxg/8A/38IfFxZ5pgDmcveZZ1SF+di3Ez6hCjxZTHnXV14lcxfPsrBIKJNo07sH1/OvRrDxmK4CTO6UZ",
-	"IpFvUqkCcnZJNUuUwxONcXIqHpJq3zIKp/D3LTYj94jLffoD0T9XVLHsKbki1JAl02ZBri4fPIZsQJrv",
-	"6F4TTfdcrEGRbmgeGVmG+SRylcxdyJyAv2EeHznqKL9lOXc0eGffnC69coFcJO6itSnBBdYTGj5S/2jE",
-	"hbcE9hA7L+DWCtVbAlC93M0npJ6/4UYwrYPGOubpepdrQfdkLetovfP3g3GtrYnE0Kzosp7XzYHiyJ2s",
-	"8owULgd4xedVRqJdOltcs1KPtMCo219gVpoVbWiJZpJ05zd6Stl7c2NYOSHi/Z6t3OXEJPiv6KTDRiB7",
-	"YgR5xUGB/oWaEDzjAebiKJLv4znPzvnwk1kPPz4yyax8fLEIQDvaD46R7uOjW34yGMwAdSPxQIZJO4Kd",
-	"+VcPHzbHIMhzuaPLnCXaKKZ1OG3hNVqLgqVbsCJTiBCunPktb5nKJbXiBxx8wRT1sYT0wYDCsBHx8Go8",
-	"E/7xQBuSiUjE8IB/+vPjiSEf9FLvr9toSJNgnCM4UVdfYqOWkbH/1M/7f3w1MPphVGTEUnvA7n05VYp7",
-	"BcC3o/u7ogXPOynHVhAk2jCslJZqDfhQ+KOwhKEq4QoLxPh6k6QbJQteFfVD3d+2H9Ula31Ms4Ingd9z",
-	"kbEVF9ywJN1g1rWbxsFQ8HeW4SDBAqs5aFt9ZNQxhNOHU7R/9GQKfGM41DQ88KM/R3B6l9FDMVVuMLOy",
-	"03TqakqruPu7Y5lBMXcKHwjKyzP4QFogC4cekIrNchuswDqd94pUyawbk+/IE2fb59Sw6Jg4Og713SEc",
-	"mBkCp1RmBnX6wC3Mg2zpbmci/9n2BoS32sdrZiOYhzrgfMUw/883vVkQKYiiGa/0JbnCu59zmmLt3Qwl",
-	"GAQKrL3XPdRbTUpq9zwjUtS3lmfY/eK6lfqLSBbDAAlfTgIk1HKil5tepRtCNZG3NCcPHhGpyFK+J4+6",
-	"dUxfTssT7yuuiT68jTfG3YZ7xHAhtqbtFTdkQzVZSiWYw0CgeY5p3qZSgmUQqrwY2/iYxH17HQxlm3+1",
-	"d0i3NDU8jcwJnRWp0GWwuOI711vRrn4tBSPG5b1zg3QIBgTrLb4jWiikcYkjQXsPGaGbMe4/7dc+zCbf",
-	"66DymUXfOyy8nzRYlJVhGUgKn5wRwxBD5GlmFqLASx/R+HwwB8+GE7gLNT7ynfDsX4mQuwVBWdwKY+l5",
-	"vpfT6MdZHtKobnbOEoOHfYwN5jrGF58Zal9+FqQMT7/6NiOXeMRKLrBjZ0kdgrHiZbLD0J+/JoNNoVgC",
-	"NWTgr6y47sJl2Is2xAIhvS/JpYaWNGbD1LQna7D3oN+jU9jOtRw4g/n8EeuqZ3CTYdrE0+cd0+Yt01Vu",
-	"+ujFo8mBPRrhmGEaGaZuaT4QpKBLLfPKsIQpFV1ZueRUDwcqXGSC5ExrUrCM01iAJ051os8RZYBejI6Z",
-	"oz6Nj9dZYHPeCeZ8PXlMfuec9nG08Okl3c+4RgIL6Kvt0oChnj9VtPS9JkO4KxuqynDAAXYNSj58qJc7",
-	"jomuB+ThGxeGK2aUf/aL/jBnw6UT+UBO56utne3tQH8THdM2TLbos36bSqGD9IpRa6+/dZb/KXqT+Mjv",
-	"rBLZWe0QZyF4HNEPRQeYFMLtVGUE6Gq5ipv4pnJjLVa8hKkhYDu2LKFzO7CctaPoPHPNc5fMc+CwkOU2",
-	"kN8HbWLqknDMErB0gUL7nXhGgGOsmMi8765+2neXsSQtRlvMzG4I2cVImexB49lptBtNr9tp7/zUJBo7",
-	"vp7AhwU2xxzGj9huZfYGTPVZOaBfiGzf8tkt1iLiJa+bM8wyUjBD82612smCKDFpmnaNdZbmjDvi3RzX",
-	"MLMhkvdzDVO5XqPFv+R5Dr7IJVXY1ATSFjbSJHCJAM2XZ4k9Z3ikoUArGI+wI53CxgcmOYN9/61lSwdl",
-	"dNdumC7vcpZ/vPR4/lNAwC3c/3OBLlbelzQKxA8PfWjllt7B4+2RffziOjT0ExrbtpOwlmeBM7DXd+6s",
-	"t47vowO4q5Iaw5QVWv/5z+f3/i9673+u7j35qfnnZXLvpz/+W4h7vmPvzXjfjdF0w04CiffxDmRwI37H",
-	"gmwLxDaBhNcNXXLjVD2UZGxkSSpd0Tzfezjlui+K2NewcSG0tKaNQMycm8yNvgNz5tuhnLs6zyeA98LI",
-	"ju6JFAtCNcmooZfkuW83Q1Yyz+VOu/wpsX1GKCmZ0tD+jWaa/Fcm/8tnCmO6L1kyQN3ihx56qtYVdM8f",
-	"1o6BO1HQO28Vgq6746RSGEVT87TJVkb8oIJZWaZr6EGZ7RckZ7cs14A4xAAVO5OmdQVsyJbJYRelkWTJ",
-	"SIap/t5JuZMq3CJ9A3s4oNLrFK4FUSyn0NbUpWJrpm55aocwdsIGi8N/rpjakxVEzu3gEDiCEvaawIE5",
-	"FMxsZDY9i2Ar9fqPwZS0+s8vM5+FxjTh5pK8qmFzXJMJweCPzzCD7b/qGf/XwhVEGV+PBnluVioxbXy+",
-	"m9Ss3lOaZaHE6hD/v96x7B3TZtiC1YmRiYfZizBiHb5yjxSqYu3arsaNDUYf/kmKfO+ArihJZcHFmrTS",
-	"mQMBHjfxKY+YN8dcw41xCQ8fxWXgGyFh/4Zy9UpiX9R+nm4MuIDXwweYAneuc29/rBdPzKVYYy2fLAop",
-	"XKw37nIL2B0zwQ/gHXlrX5mRYRdCIOmh2QAsjTbkb0yZ/yH+4RrO1C7R7CTx8fUYUgKsMdUJu2VimH2d",
-	"7kMgKgqn1uGlkZ29NzOBaFySaJnfsjpVzfnfDzk4Bh/C88r74K5+4yUctnb28tx+GOb5hW72+XjmmkCm",
-	"cC3Gu9zcZ8g+Ex0wSBghprs14cOojGDq9WqFcdA7G/dcF9Skm/kNZI+9VXer29vjh9er9XFoxCLjYl23",
-	"WprosfS4eyW+93ggtQ8QzqHPuIBMzmI8zctyJ3vPDalf8TxbUu1NyOM6VD6YBiG2Ix9M9jxDtcl84HkE",
-	"iJxnvmkwFpsrVmPpRXgrpoYfKulueUu0B/yB21kLyU+KOt/nUEkckWyTU8MUzRO5WmlmgizipgVehy+0",
-	"l2a1/YbTqP+wwHIGveErQ7hI8ypj2azswXsPwuys2C1TeqBFBCZzovdLT7UoexzRomxGm4QGGWcIhaM9",
-	"dO/kBhMlCza5iIdfRrQxa+EDjh97qNICxIDj2s+Oz2TA43B44gdkqvFXxrslmdR281H3W4y9HXGh10am",
-	"28Se4CP76VPXDar1lfZigkTzVXc0z1+vLp7+c8KxZR93eB4/+ddfFqVU5qYp3e7nrZY5T6mZ10UVkLLm",
-	"IcWuKs2yo94BnLOw7T6SiHXYK0zNHP+w/UXbsKRKcLGeldPUP0Du+x1y9ma6ONigPi0H+eZoPJyPpL55",
-	"1vPmfTkNXl9QrdE1dcScptNmC6tGOfa2G89GnRerBbySGZ3qavuzk2Py5RQAlfP8zWrxUkcpR92qgWyB",
-	"Rid9DF2D0wSmafdzyOv6a2SM1sSChnO9FYOn5hUX7LnQu9BNBzn2gBb29EaKlLIBUJhoxg6PuTarlW4H",
-	"l1A+tCVDIxOCcaMTiCpYYj2ZQeKdIoTQVmKnDyK8yakYB250bUE/YsdPLtpf6lWeegsgRl95uJWBggqR",
-	"TVOuDiPBuK1vhog5jNjY6hEaagbab9vZv0bbG2oya+mHEBPzGLwzZv290KJHPzPaJBRrKnD1Ebx5jP7G",
-	"NspBog25Ha6CciqnQkBZnSyTcKfcTklbpI+z9dXZBl0fijECZWROq1TE6Jxx+hlg2rtWFz6rLrb4I3LN",
-	"4jDkGWEkYZFTHYGOGAf7RBy1nHqY0+1lOAHDxzuHA9ldSynULDh+f/uF23iu2l8ZFRJwlAeCyYrRbH/G",
-	"LpKpFFmydJGbQ+aY18aemURW5kzZ9vt4feTy0gbDRb63893KV3qKJxAIuI7sgYPx+lm9qYc7wMOEkgHr",
-	"sy1Up+nZ03PYttNNdoiwgmWetrOc4WPEfOe9VTXCqssuw/Akeipl+cyhgikNzxwBMdQC/p1qsDdVUxkW",
-	"xjPoHSSwLJ2+1xPdu0KmfevtoR5dEXlIb2WeP0fWm49/Nt0DrLtE9JxXMxq32+k13zhzf/u+0+4Q4gsg",
-	"CDGH3S1kDNjrTSsprd3/zUf4sMGb+8n+oY75uT/VP9s/QrI/FGmYVnu4zm+DbOILSucd4TnZlTqVJZu+",
-	"1+I8buDhD4uLW5pXTMe+9g98GhGCtCPqgTyw+vW1yPc97NChugVnXuD86xkFt9JN4yS3XL8j57jjdqg8",
-	"ryPtDwi429QgW7G7kuqZK5DWTQzLpa5D7TqgjXbpMa/woeV46xdpt9OOF2TZJGH5rHk0zjB3zE3aTgrg",
-	"02QO2fX5nqRULaVIytQsSEHFmgqmGf5YQ4PAT6tc7jxqzoqmRiqHjZNnSftvdWeSOf7LGU7DWVbfrLz/",
-	"QY75R30cZ2EPalYs873HjjjoI2j1LyStVTzPCIUOmVwYia3we41PvrxaEBR55MGjq4i2uFMYRHWWlS9U",
-	"wH5ngYpr/yShDZabqjx8NuGGFJU2ZAnQ3JXIuhO/Hg3hPpgM4Tb8GZqa/Vu7lqY5EDvG1xtDfndJri6v",
-	"H9sTSrWuCuj+BzV9a37LxASgxBQRu7fjg8Ay/N1DFgIvfqHtNve31m6X390nEGMfJZprezzS/PjA5B5n",
-	"QmiqB3uLT/d28EE9uS9PwXktqRLYUvfXyU09bkcfTc4uJM7CJVz2KYJPhWaLDa/t9yDBZEG+fUMv7WYf",
-	"yYv9QpHg5LGAerAHN6Q1+Kx6mhNouto+12sJWz3IAA8eTSQ7TBNYyZ1IjMyZoiINd+55voR2joD+L3eC",
-	"UG5pRc2C/L//T9GbW0suRjBn1OSCuBMwESOx1yZMpF21153U1aytHEpwyljOoaV6Rvd64N4tVYYo0a4x",
-	"Bh5lwXawpd1Z2b3xtHo4JWIeT0sWaMaMyF6t/Qye6r/JHVlRBdmRwp7hJbAjTBY+gw0WgAWXjMiVO07Q",
-	"KBDPFldEsRVTTKSsJrteWFnQRRF7PEX8qUytbM0SKFFGKyeQcM6oIsL+TztzyL6nCV1TLrRx13ehedaX",
-	"ppfNabqeOEwTkH4ravi6Ygl7jyZNWAe5JmjuYcu0PtHxKaGklDlP9wtIKKUkp7uebrr8svN/f5rKdWpN",
-	"+eHIlOutDMvXN4xum/xayDSnLt815ysGsrSZfY/Aj69maqkwoNvhVBW7lXkD2dJvGFv/kVC3/60MYTCV",
-	"MlrQNSPXg1Nn/+vqTxFzD6v/IItAnV1SZ2AOcPQNarFUCmjaBQ4Fr9MES7dfaKxtgO767mML1Cb2ANMd",
-	"F+tL8oNUW5bBJajOn8PXoOlnxis9Q+FdR67NSLjznmZt7mOfwdoAhU3IZLQPzHOCD5J0w9It0XSviZBk",
-	"6WDVuCat12cKyqvLKbRFN8k90/NnuWfaE3J8lk8mptkB47x8HJymR5/xBcQDzte/KrlDAAn7im96XjKF",
-	"V+la6eN2P3XZ75DqHhCj30njirVm2XkxJvThVTxgHkxYp/IW/MkUTAZMucWrFgEg0EtyfZyd2mHtq8vr",
-	"wQTl9DZwVkvFaObnC8+hkbDbyJz5GriCEVpbiGVORZ9nriZZe+pmt6bVmiWVSJkylAuzH+ww6c0a134U",
-	"KqcAP0Y0ZgrYNRlfrZgKmLAPGrPs0d1NWOwqPuVzgKdgjod24pPWfP58ggsfJoQnDvVlsM87WFWw2fjC",
-	"gY0NJ9EOSEwLh6+390+xoA0qEBEpLkqfTixhQ1WGuVJcJHojfS50dwWv5I5p41LGiX9nQW7sC+SFFQmu",
-	"X9eM4/Rgam45+NUijpM7/vj8Ucfq4V2PVcfBGGBQ/+dpl86XbenkKxm9BONRpH04nfao1na/ITc5dP7/",
-	"Cv4uuK4sayTTjLES6iOhgnn0nvh48EI2eWm8GujpXYNhhJBn/s5zWTCrEwitKxxBOOVUm+P4M+r8dGYW",
-	"2Ph3UPl96knFzApN8mBz6s61ySr1vZPkS0bVoAk/ObOOegQw8eDEOlZLKM0IuayxVMALUImelXIH+kVQ",
-	"z4n24R31crpp3NhUS+4kgMdysdZnZr2I2k5X0tm5d/qZQk0jFZk/q1YqOXdeV49fnUBbwnxzWkGenJM9",
-	"oRoXVJeKwBNWcN8ytKW5JlC66NCTdc5LL043dhGOwKkUK64Kli1I0TNI/jzHpRaxHMWg3cGQF/+t/7MD",
-	"D3DFeb5lHvhOf3csh0RMzxkmw2csQpI/annwH8Q5ICbzKli6TdwdF89ykA/e4t3Tm8x4k/Wc60wRu+32",
-	"c7jVj8nvevff2sKqeadNY99g3ypcAuhydmPmGarBewCuUPE0DGPwommPDHcy92B77sRhiOoDU+Xq0cI+",
-	"aI8qF2uggOT5vRXPi/qlKWvm4dQO2ZfzqTNqh3bmNvhm4aVG0Rm5hl5Jdm9GPMqXjxr+uqOD0wOzJs6+",
-	"Cd4VXjGqjetw0rbGvgA0NrhYghnZ+DsBExybq7TundxoRG7DC3Eu5RZc+XNO8cR6SsrVREDhL3D3Atex",
-	"W4vVPrUXGXdGs2CA4XE7wnB1kqMdkUb8ekUqDZwLCV++p2lhrSSx39H9SMThbgFDxTIMfCF3hMj5DjHf",
-	"w3avU/MRQnPS5n0QQUuA0isVT8Mlx00wZEEKLqQileB4Qy+kYPsT0s0aOnBJXOVShjXKW4ohA2wATwwT",
-	"GVBit+E5RNIdHuQBF17d8cw3k0OQ/dDk3PXVzhExLMDx7iZzhPadMSmrhoMOFr7euDlhAiQIUnA+f4xZ",
-	"DbB/Q6hPMCmd0pyFb3cFOvVQW8ORbMSebyRrWZOsaJ7jCfwTWlbHeyqnz2clZGWmAr4hOnbDvHd2jOmS",
-	"ZmwCL+JdHxoCXnIASorfMl0rQrSljtVpDyOi+Tjh4Sr3H9pwx590oqNqjFpr0mk80GVhQdz3jJw2C8bQ",
-	"ks03EmrwB2stgKymU4x6giQEaw1au3I4GeEdPmFV7c5sSCUylxveYPFQsuOZC07bqxQTGWy5M4gDmvkH",
-	"j9yjn1pDx760kQYCHIjc9hh+Bwkt0t7t20z0zI7Zuh5rh7cljhctkVQytApbsO94wewtVxuKFwgw+xzl",
-	"gLbAiH2TJDrX6cvJ4KsrH9oWw4eD0XRDtt4t55IAU2huqg3Pc7Kht94NenBCTnc8dlQVSVUmTZ1cLx4P",
-	"v28w0hCynYuWrsFdtx8iVfkMYVwExvrQPUtJxgoK58aVONgLZeGwwebZO9MXe0zggEDTcHrE1+4vljt8",
-	"6zgXdbJrY1TNcu49iJkT4BZPO+vts8Q+i1FSMMecWda/GV4/PtW07OU+1ATmxv4eZ0YN0TBRAKe8pYpb",
-	"eepdBEtpNo4T/JUKORgER1FIMTMIfR099xHA9R9qWraw1VEClkyRbUcQLlxSnGKYEIvzN7Rab8xBuOlh",
-	"LS2uLq/vLNJ20FdFJT3ksL6Wcr4aF8BlJJdLphv8NfjGiCXwzhqGkHPFROZl9IFpwI3HEEXLgp/IWgin",
-	"WdfV/30MbkN5uIAFUPnj6wq+4SzPWvAB/doCDmpioEZ8oA+1FW0SvGNWvLW6PvcxUEkmsUygBclqBeMp",
-	"ekI7NM6hKrgGJiEGG2a4b9m+DDaK0wbcPTVG6vdvXz4jesdNukE4fq4nEZrhr37wcSwFH6ds8H9m1N3l",
-	"Mt0OajYXsMcsRG3ovvbLdWsZHoUgT/6FDhONDvOREF8+MgwLoq+cAGrlrbUHWfY82PYeml0IV4VUR+yd",
-	"r4FriJSw7BkxLpgqMqvaKGCHyiamDnUI7SQ2pY0zyKCqD5MALhZDiBuHBavtT2DeI6yQcOPy6CKrg0fr",
-	"eTvw3TE4orM6Dobq2nsNE5sJDOycPn8DL+zV3zto/oT6nx9OSVz3lfAyII38hVSK1WGZY+rkfD663sBl",
-	"BowoTXl2STxcN5gTEG7SPuMEb96+5ah9fOE+pqGubq+fgbXiZTNmBjtLDUue2zO8PtABcJ9PXMbMEFxd",
-	"LQb+3O8xHur2hbGkRJdUTH/x+kHEJ1M74RUiGE235egWLZyg6mAKtrbRVo+n1zKr2hEjB3MaWgPS6CTE",
-	"BZalhUF36syuVlZXdDpW0Bs2q1kVS7fJ0RR/EA5Kxvf4q8Mmw+ABAyGilPHbmQXxs+o2U0Unscxv7EOv",
-	"sBtdB+imd8kvSrPHZIg89yFJu0moq6wAgl85KI1ZbUkbvnsUglbxEAXdU/znqyiE/LfMHh4u1udWKrOK",
-	"b49TQEEYovkEju8k6YZbjOs60BvPs1t3Cnok5EUyLloPzp59ZT7s93FtgFdWpsUPMhvwwdqpAG8+x1pv",
-	"4aEPfDD+azdGplv7yfC1F70zABk7o5VdNJ9XoSbtP4CTyy6DaGa0h2OB5rUBjp8LjOvfOQ5H10G6I5Fb",
-	"nzpky0O4XVhuixPHkDs6x+YY2YRJjdiWfCztCrMagc8XTULjCdIvYqs8u76+NvrDF/okFZ7jZ3iw9DfK",
-	"qea3aQCzk2a3XGMKylDyktWOO6qJe9QXsVk6eIM7RiYeAWE9p53WcdIzU/tEVSJsE8KtPVKorPg0ZDY3",
-	"0I61t+H9ZDe4cbEMmnhsZElawOtxlEYzN17Y5FSbZO5LtR4ZuPdR4De4sUFHTiqy+kKXM3rLNNbQSUUE",
-	"NLiN3zPfoD5Ke9T9hYJ6iKtkfrONYJ5Z1HugFqNBkStVSj1tKuP5fuOeDunEnrcWN8jlH2LasG+A4fFh",
-	"7G7ZX0B/NYhBxXluFCukvQ9s1ydvXOKh6Wt8yENFi22j43UsK/WgO78OVq74ulIQ99gpCT0r7+yrv6tF",
-	"0Cvwg9oTjKirWkl6PR8nMsbwogJR4qFE6VcU8/7qCa2Omk/YoEFp7DD5ejKrJVHb8q+ZascO8ierxTJd",
-	"7jo0jFbYtbuxizzFRiyj4+9rBx5faFtmdXAmRQ9HAKVnpF7FXP/QEHtCBeFFXXHg6xgBehDKrVzQH/Zi",
-	"5NL3+OyeqWHlWcdEqWO9eVAqQ1WUBzf3YPTHlzdKJSarCCAqLvY+R5ZqT+7uYXlGFAN3qEbdaTlgTjnj",
-	"dEFmDCWd2+yupJzlkDpa99X5kRHcFpexOPmhmCQlSDub+6V7A12g2614oOAnsYZish3ttYQtDrGc2srn",
-	"utZj1+K+eck3j3v9jIJT1TOu+tZQe8t0lffifA+mMJAHpL9noxEh/abhNA8/6cwduHZadS9SnjHhImEr",
-	"nmM/AcPeO5OcC+wVeVHnzAdBJt+ynDtsg3dMmE0IWz+++cpKyVjTYUPLkomZzV02fL2JvT/I3SHnPXlM",
-	"fochSQiqb+SOyJVBRYYTiuyMCD38erASUWG/Y3wnQFV4eXHh28n0yBeYEZLA0SzMawXlgov1K74a6dV/",
-	"XMemBsEP+hpKx1oRNMroHl9K92k+hOiMJUveFRK3Z/7I+GSsge9jBNA9C11j4aZ4yxTCx8bcH1gDV/ix",
-	"e12NL65VEy4FMbJsZ/RFNgW9Q6/p2vTtznG27e3p227F1Y2HH44TJNAQVwycF5btT9L5Ipxx+21kBdDh",
-	"94a6Gr6TZC2JkYsGhAC0LtcuSzaLzH2YLenG25rE9++/ZSrjaYQXS3C9+Yd7GHDq8QR59SnNhqnEDlyD",
-	"TlJTI6o3vwFA9voXjq6Li8LaM5ikZVnRLiU1mMF7gfZEAnkmAR3bbxK7wZZynj7NErtkDnKgC1LWNkGv",
-	"4ewkpPRb59g4JvHguOSCE8WTelkHhz3fa6CEKUzyv+CTHy/6fwB7PiOgWXhX8gyXc1zUPlDuvDvmLfxX",
-	"rPNwMKIfjId9pID8rJBvoIGNieK7G3iwF3c/5HtpaD45me+1Y+GWh6yXViCM4qzuZLuUcotdGb5+R9cx",
-	"Mr+Pt477XLf08H0OXFO3OqDd56LFoXDx2+VpVy96wn3l2h10EPmFgP4unay3rrT7SySCiuzeSRWr4aes",
-	"stQbKMgBW5tlHs7coavJnXBgK5hPyG6Z2ruEQ98fQ2QkpUpxltWgI/iYt197Drdc4qHvZZwPLMZdqAup",
-	"jUNxzBwgDDVYxGNJbZ9d3KmV/vs7t+PvsZXrkO7WFdp2DMQOtkamxi20qfR2nl5XxTwVm43o9DT87E6q",
-	"gcqp8HbEzeB9xHKBQVpVgC6VFZOHsixnR3i0cTUtkjcd7J3/Gdly6HR+Y62hiTZ9cOhmWxqrnBoDt90O",
-	"1EjMm1Bj1aAQRr8i4p/eUZUlOudl4LoFWaTLPdG8wJznZU5Fdm8lVTbL0dAFB4p5b7i5CquMonlCxTpn",
-	"lqCxgUK5YyrZ7oKs2Sqt8umvz1wOrQ9ZQZdwwnXsLVP9XLFEhGAKHGoKPmLPtxfVCw+e0sCxCDnRCf3w",
-	"UN+98WbdUNCx0iLA+WGuDm14mxixZ++ozJdOL4MYU76HlR/j3JltYbKcasPTpJBZlVcDiPctj/ICoveO",
-	"tgCO2y2A/nIIJCXQKxDKI5gAAN/guO8Ajmi5bx3rGGf10FC9Gp2YF6GN+0eZ4kHD+FmyO5zLMhte6ZI8",
-	"hyqQznpAsG54nj8DPLEShANk7nNDqCZXtffD+HpwlmuGv+TGdZrZsHSLSXNLbiIdfQeIkbESfbKHw/eC",
-	"0/ec5gtin2/KKde0bNHAqpVFixILIMOiIYOljD0+W4wEHKtwerkafnhfv37PPx89BMR1kpaqHRihCUBi",
-	"Ca+LM+qm8MIniVCtvQ0UOwuzkYFyYkvTpwAuAPAEzwjbsrwS2VNrallqA4iZtreB9ZqL9bMQJz5FJAL3",
-	"heB2PG2UFPLuATXhcU8BTAWv/2RlHJSC06b0te41zQurZd287R2sbXRs3JXNzQnuYTWDhHbUzyB4xyol",
-	"11oKbLRwB8F8dfkw0rcu8zxxxn23wTYDnctV5wLZcjpa+yNBJ2/05aUV00xjLwWt6r65JrjjyYHSvEMR",
-	"3FWorbFH7ATwyQdSLmf3EDwyt7HfNyTGavDvNI3vA4kOM7x5G7rkZiRPsM4/o76jSisgJDKiNnuzKcjO",
-	"KpCcUcAb81G6gwKGQUscomIJXcuIQlNT75x3C7KBmiHB3pskrdvYTqWDNQ1Mj0jChwYvyTKAqv/m+qou",
-	"6UwVLYllJUy/wjpz3FHimCu2wNBFLKdTMNqhzbtl9IWS7F1VqyGhCvIjcv5mNOA9SNM7aE50i1nQhq83",
-	"xmpIf3uPkV0esGJqNj8wqt5Sw14KuHkMZccFGnHWnkPHw4dZbYPpb3hquxzeZoq+cDkUHLFFBDLPLeeM",
-	"OzNi4+P2K50Y6Akbny68E3TeHAbuq82SIqlyVDIh4HCK2RAJiEoTc+Pg79mMnHEweOPV9QFZ6kycecuB",
-	"Ydn7dNZlyuU1xb8wN3DbrzTv5JO0Rl/05x9imFxqfUSSzKwyo/YBOAczwTLNcbYcvLmwY4WoAxkXEccW",
-	"kZdaqFH2/OikWXbfBDgoNqxTjGHIwaMtaXZO7y0X6wR6HM0oTuDGw9ZERg0L+j7JuWAJQAgLTD6KPl2d",
-	"l9/PFCHHDzuoDoLI8HEGRU207h6GJ/k5xoQCMw2eoiO8tRC42Sb0PdeeIwsuKp3AdT2BFnvVcfc3p0iH",
-	"GGKQQYPMF2KAsCs5aj0DJ7HFLp0DFyknjjIBylJJmm4S724IxmcRGjH1MWz/kr9W0PesB6yeC/KA3CPX",
-	"9x+QfydXl9dPHl57v1HtRbEkhuwq33mQrhXDJn7PyPX9hwt3PYGvuqLCBXhYNHkAoGrkd6SQqjUfcOpI",
-	"bGaw3ph8T7SEqgQ3RJzp7ZJ4IhQCJPFA/o1rmzfkRXtj57CR6XZBSmhofwtAYEI3nsQjHMGOW5q83X5B",
-	"QavvwFR75avrYEfGlkBHFrZnYm4b/CPlWzu/203P/3wa4TdjgLBkHJeHUm3jmegwAtzJJ2sRf0ganKKt",
-	"vmfoU7fUh/nJctCggVxRaUIN7F+vAI8jR4TCBmwtJioGBeRzstpZKoUseDp0pCBzqWQZOFBnZIWuKM/b",
-	"CfYB16zUDCWexH44AKBJ83zh6tulwk4WTGQA3mWftKTQ0P4IMRlzaMaATXB7KdLDc9uy/RAYSh2XceiP",
-	"0Fk15GbJ+YoNre4tAr5Cb1YRP62c34J2nLF7kG8354WSKoMFWUNzdwA2iOVgn3zakLdPlZgBXUOHKfai",
-	"fhdDZZGnydQD7/0cYgE3znsjXEH7dwqQv1ZZf8s4U19oklbqNhpU56ZSt/yW5kPlsw5OeYDGf6O3jCyl",
-	"EhCF3NSxIInYY0LGs+iO8WU17c38AR/7hpsDibkFAeIy+Vo70qV2V5J1+LzPUgcirHeQetQ5PAKds9wT",
-	"XIuWnPa7OyTtHUDcXPDNfwGv/UqA1wINVPCvGYQYn5GcrQxAOEiBIN/ct5mKPefzYdt6+RaqYljVyH1L",
-	"HJeRaCRxpXoY2MVu8iWFY7n4F/pbt9j2yMzy4ypqfkOAcjfw+yaZ2bKZZuqWXRI0r/DFzx9ybkb6eXTG",
-	"eXsnh3TIjc/oD4d7ZtkiqZR5MoieQB1wPjTPogUDwQU9CmAMTaCwXuY+39wDobTEXNtWto/Ggy7Mw44b",
-	"BX0HgI3awyLVWG1+IFozB6IoXhcshtL45ymCumwjLP9niYQ4eX5YKc3yLAyOgftu/76oVU44Il1XOWI0",
-	"wCPizENjmoM85cK7s+hzQgileZhG4ByTk8Beb/xzTR+6eoWh453njiM1ZooYbExnaTkj5QFbps+ROtNw",
-	"E4dOvdicB4P4yFNZD4cw3HU6AqaDzEhKmFEtqk1EFeCNcdVTd8u7iI5kzj5sO242maI7MeP0HCKMwn2y",
-	"B6wYCyzU5bpFX/mh1A4p0JtUKvaWlVKdJMVsBWW9ccW/MDTKOsPUrSuji5IlL90b9ScOPJGy4ILam7GD",
-	"ATgbrKks2aBf6HVl7IWicf+QPTNxToNbyQd9Ez9Y00+wW6bQGdFrnxtZIdhK9TmgVntP6k3trLUzw7HU",
-	"nLYVPA/8/WvaFWKsbSb3AI46+VNgQVS5a1rANRG0YIc1e9C1xlXV3B00E60FqA5pl8DdEeyo1bT5JN9z",
-	"G32Kb+kNy/MTrhXTfRWU8Z/ke4am22TDLFecBhS1c8FpKDnI9eVHQNs+GkF7t9m3s7FbHmTwKbaQiywT",
-	"tjyGMYgJ+3Go7BsWUDZLaQyCEcVod3z6iAL4pZJbJmYptWXFczNTDc65I3HR4ICGU4RnQRB0kUj7dRp1",
-	"u2os/qNQZrOLM+ysHI2GvJ7jTvFWoOdGxWi2R7WS+H83+ae4heGagXkW4kkQBY7AcDWyjB5Nlkdw+Rwk",
-	"zr5kowVrHDfOYYMgK+6Itk5El916tOhx9qI2chEGcww84IaZc0vOefJmDuvP8ZpGc0K/zVl7QwYoeIpQ",
-	"vxXVZ4j035ggLoJgu6fE+/wWYDfvmceCfeYiq7XnDWq3KEZXl4yJGkmAi5Q9cz89reFs7WPovH/m/vuU",
-	"cOE79YOY8e0KtSwYBv24JnJn33Dix79iRcczvBqX9rcQb2+VdAm2wzQvUYMJXiDmMzzWSqZ3nwiKsxsv",
-	"zuacAQU2VOEynGvsjZ1MAFkOkE+V/7fm75Me4FzriHQSlraBjKXvAdnZPecK3EqfxRTGfRwDuESTfKC3",
-	"3new766Vcu7qfZxz3NWUYyNK6JYI/fdYLsVaEyOfuUD52vXu5BJVX055ViOIY4mib9q8k2pb3zB0RN++",
-	"gr7vUGpGp7jxfnjvE1UWg6V6sGaB6hxqzk42qt7w4cz16bfB/g55l26qwu9jTV+o3cpz3+1ZNL3lLo6a",
-	"u6vA34oJwi1CSAgBWIIWJMGpKDzLphOeB2aPIjo7MfP1OWoPassCSY3QiM3taAHVztjhjwssAob3rKAd",
-	"Tz588iR4P2v5TKTiTBgark9vY9geZqJupOL/IwWmLHiR2fnlrZWwKc2DgrKWGgmm4kWEYUchg+vPQZ7w",
-	"XT8GhhbW4B1eLcYsRasTX4t87zk8znJ0JiOyw6KjjwZMAZF9U/sN+5keQM4ZHmXQDHow/JJSYe0AVQlC",
-	"jYMhj3f2gTcqopzxheKGKS7Ft1StOV7h4F/xhlfgEwfAdFKx6dTRkqbc7I9t2jS7GEixgmV8BvCeQ+kM",
-	"QbW1ICkP4xOuNQgXVlNn4QDHrEBE/MWxEuDNjWhcsoN2lYI5SLFMMjRXN7SbyDa5EcfBaobamA0CWHYw",
-	"Lj271gdq8Oi+cqnevfw5B+6VS5qRnDNNlszsmMMOB9sK0JWw3Tmq30pkDjSjg8WWU1QWtUWwIFI1AKmC",
-	"kR3Vi4O3nYWB6FoECu2JXP0ooGsJ2zFtmr632MYcQux10xIPsO+1hu72vhVyt3BG5YZhC9K6KTfMGGeR",
-	"s5W5/FFcLAayE2JZrm1YRmNilYrZfWYjWU+uAxNa7jt3mfL4FIFa9WP6vnGlQ0i3JdoBPs2lBrzFuUBH",
-	"H7inWdL65NnIxnFcAVeGZuNBf4c6Aoeiw6989gbk4LRbE3NNtIFMHAm5Y9Fh4ruATngQ3FZn6Jo9Drfe",
-	"78DgAT6JmwAky3kcBSJ704r392I4sz1jx+Q5HJVvMAfAIF5PVToiYO7gRvts42c3SOd/cLYLJVIdAxvi",
-	"K4AmucafVD+9mUzXpnkA63VOYXKUDeA4fUCzNosIE1mm278qiWVj/WLdW4+7r8PqFBAkuQHtolspZa6R",
-	"HhV7dFntxputDPVvmdXWgeXzXpiNoTyzz4Rgu5klHXbnZibpnLNqYrTbcKOn0RCpU0R9Qqi/Ws/N/pxs",
-	"KRYssnLWkAcu4cp16IiELOkU0syNTrhVuuhE05e3XRTRMENntB6n95igz3cdJu9TZvBwQ4PZg7Ndut/2",
-	"WsM4FN0m0to0hkHz+6JJQbyoewYEw17DMEuhKODrOzVSg9XAh+uBB+lxuswiu3flzHa/KGqDN+eTAboM",
-	"Z9U0ADow89EkmXatUqjsMbZjtEkU1/Oq2/pFh7HSiqosYUpJFWpawpjYSZl9ESkTtFv/QPMYcOjTNSNS",
-	"HMGveMa6pDkoWapncLC60H69Y9r8naOx4A/1LdcVug+zbJ+klVLY7anKjaJaCp52j3NB14IZnib2PHHs",
-	"bZLtWVIywYyiwgRPequ31WnbJL/2qNuLFjS3g+2LbIQX1S3u9DUyc8KtEjPy2vtWUq0Rahg44qJ27wTp",
-	"b5g2Mf3HgDsOgrYMEon9JMKchfelfjbPISNADsShGakYnXu9Ye9Lrpie9c6sVBB2K7dnqMZ5nqZMa7S5",
-	"RpMYWkTprDa4AZaux+QedKk4jLHw8MvHJKN7B346p+/mqdNvIuk3SKVTOA6Qjc/gOIAP37BUhXLNdP37",
-	"XmRyI3eCSHSBBnp9uCMXsaCDdI0teNTcwKEJfy8yeQzfNRmAwYCHvQ36lsOzUgQPWngNpvPZmYsAJ8zK",
-	"xtmHnXL14sZnByd7OZF2+L0OJp2Az96Vdm2oxqrvi8DxlgDqsw0oz7/zXBbMKCgcgTRkRHsuWcpXPEWX",
-	"5oJQQ66vyPa7+95nF3E1D1dPYa2THQMfWXjs06aeal7ZVN2h5sBU7mU1RMJyHYuEBb7Nefdydivz6hBz",
-	"bByRmGXBjcTjUHeBMU3Q4QtN2PvoChhDJ73uAAcH0YZtm3sUjOcYaGP/bP9fSEN0VRQOthZd0Droou+0",
-	"+4uFEPU3zwle+QoqNd+4h8d6eHfaFPtmw3dt4d1mjm73wGZLuwwREgMeCnUcO4/lM+pR7KfsZ1+wMDDO",
-	"SQFEnWt/lqvUT/BN/W7oy5hDNPebYTSgIcRShmlKPl2pvZjIzTquVUYL+7Ve3YwP1AAIwbjRWEBpG+1+",
-	"dtqiFrfzUAlr7/VhrKk5pEc2zffl297N3T5ug9NuBg5tbAdVqw1h0efzY3fs89iXMD2j6HcM1XrDjeMD",
-	"9zGhD4SgkFyzoHi/cT4SkrFbDqfSGiBSMOKH/KJpBz6jV63ciQShXnvjAaZqp+nb0pq3muUrwkVn5KeY",
-	"3SerpfFgCYoaa36JDGP0QkIFRE0dLKOjOd/G9gumhiU6i6UL+K/spL/AqcwYxDW53Y57cY8wLe3XdTKn",
-	"TmBxoTcUHObDG9RKpgSDVDPMdbF7lMqiiHPgtR3a3WHa2P2wlwsilYOM9GgLk7W2PcI229leYc2Lo05u",
-	"f4TCV+FDCIp+GhPAd1Trjel1QRneg3nX61dIr7cDmAiOnPM8P+GL+UhvyysfooRME8j9dPXKDsCE0XTD",
-	"9BE1rH7IxYgjwOFqjVp7uVwn9vTnfCNldmcYYJ3SnEUX8tOcJTr68Q0tZz0749ODTvg3TZaYPdYIFUYo",
-	"WVXKbJiCnhAL1z0Okt/WjCjY1OxODSwHbEikgSfzor97rYW3yNtaXxyXHGNmyqVm6pYe2uYzvuHc0OFk",
-	"XZpXRzVgxxdrH3ecadEAnV6HoIGQmk52HLPS+LiWY7RjVu4qztwHxhd+HWFSdbZ4hJO+CQFz3Pze/IH8",
-	"O2Hvy9/f+725D8z5h/8Edv3DAtpnYdyDNOyMkJiKWx2RMqGlglZMr7qAQkKSnK8Ywf0lDirK/lQp5uwb",
-	"7LXKKNTI0zXDqnm4gEKFPKqg7hZtaL5KXKgsfruOEqe/TqFpmDCbHoW6e/7V3tknlMDD4GOsY01z2bmW",
-	"fT0R1xV1vQ0IsqnDLKH5D91KcIcU6bsPwEmH3l2tzhk1XiIMu2FZlYcTE36QahtAta/buwb6whu6pDpA",
-	"R1YsWZYhc5dSm7Vi+uc8GM+CXlxz05PuXggs5G5GTuF8R6cL6QQvtLO+1LLUxi3lxr7COFW9Owu3hWFU",
-	"0vYGLHpeOyT1IUdCGmRaKW72N5bOrv6DUYVyH4gP6hB/VX9gY0x58eED1NGvZLhWYCnl1t1I4O6oN7LE",
-	"ayJITcVSqeB2iT2+Q+npC7w6KtfLFjL5jcRm3XgtLeCGiQnmZqOYLwLQcAUtmSxzRqjeQhYxDqQ3fGWe",
-	"+vGpN4sXBKBvMVP9PQ5KsH/SgqTwF67hboXQLPCkv2xc/ih+FH/xdXULbI22gDv4opXiDpnVvngbUtul",
-	"IH/8o79R/vGPl+RrmOPP0IXI7EFu2ZVUgkM+vv231RuX5B0vGKbHf//uxeWP4juQXfgbTwOrxlwSP2aL",
-	"ESYMUx6kut2a3d3jFiSXKc1JKjPnKM+51YAs88TMmJVHsOBHV1ekoLllfhQRgCnqrt54cJ+RR1ePiAvu",
-	"2x+e1K32iav+tHxBONQfUgG42eiMf0YeXT9wO+Dqi31szV57n/0oHl0/xjAbKVjGKbHM+Yw8evCA7Fie",
-	"33PzWlaG8KKUWvNlXhfFGUUzePjP5OXq3rewIVKRlxkrSmmYSPf3/s72drM0tK989OAJMVKSgoo9sceV",
-	"aaOf/SgeXz0kmcLeWvYDy0rvL8lzQWTpmkSQgqoty8j7extGb/eu6aoUDM/GUlbCSljUPfZ3ZU5Tpp8h",
-	"WJ01KaAGAjrUwvrtPq6k+hEAO02lBHpZlmwvhWXoVt81otiqspsHBo1dg1TETtm+8JYZtb/3fGWYuiRf",
-	"KyUd97z95gV58ujxn0ip5DJnBclkWhVWGmNRheEmB6EAgQm7lS1ggacXV5fXl1cepYmW/OLpxcNL7FxZ",
-	"Updoe//2+j6tMjTX1hgVrgn2Mrt4evGKa/McngCkOl8R/PSfYTXRPHIfcI8uPiwmH3xRKS3VxYefrPzV",
-	"pRQa5d+Dqyvfycd3rCrLnKcwufv/7WKjyN+T4X67hDeYGf6hD7b0nJQuAOhaaQx9rZ7e/Te4JSi6q6Kg",
-	"ag/RVEkynjnnjCu0gUu/3S661mCUZ4UVXAaJbLXB+3uo3vBP8E27MWlzH9P38fzds7IRTAqpA5vlb3AM",
-	"+yS+sQ+jUmPafCWz/cnoaT99cF/80FWhRlXswxn3tDeH0M6+w8a7dktPsbv2ii+dKHSGrSvKqjsLpLKz",
-	"2e09xK0G4eOLSuudv+Vs5yzew613nVkitr3u4XKOPXdf/9TbfjiNs+/835gy/wPdeOpOPKAzwFYCAwUQ",
-	"vFsW08lZQOau9HaSBfDJc7EAfP3Ts0B/GmdnATek23ePeXmOvbafvLeqg1Lj2+3aJKfsTBtef/9Tb3lo",
-	"Imff9LfuwoNVmcs9oQinSOrW1yffeHsni9x3aBd8vm0Pdk/9BLve72179k33LXpbMVKoi8akpfoifZbd",
-	"d4WDMbtvHz3j7oca532K3e81+jz37tvxCIVyQ7ggw92qrt8POUeQI1ayUvc2fL2pgXtOyRw7RtU93+p6",
-	"gjl8WPZMzDGYlPSRmSOUyXb2G4BD0GK600i/ERQn3/a6e9LkpuOT59rzcIDwo2/5QTT7/DsOQ5IVN8Fg",
-	"1Ck2vJWdN+iCedHisJ4bhttF/1wxBaChUCbhK0XjyOoxFn9dHh1PkXGnDjRPrdV4xyNzLHM0+93KLzvY",
-	"3cXAiUV95vBP5rrUWl7Rv7N9zE78Re3fVsLtxBnug24lM8TB9ckHD+2+JTPE8TaMZgwxWF7JlI4hWbhH",
-	"79fPue/eSYC8g1Y4DmqH0I3L5KMODQ5z2QkXdXAFoMMWKGwgdoIhSaKNLLv6pcN+YVkDMZZDUXP/F//P",
-	"D4NS56/MtPj07Md4SJL7ibYIgun/Jz6+47J67kH1q0LR+tMI/e9jFOteumEOuu1OIw2JnRf289/4Xgbn",
-	"EAX4cRjnkxgHrfGHeMnhkoGBDiVKHrjnrr4hF6/UzHThO/WiDq4xFzDMFqG45f9xcSRjes5qogN62FoE",
-	"hzk8qc/lH6zjDp/GL9iEPQZYAOInpwgF1L5/7eMBLs/T5eNaIeWkOP4GMZYBbrnOxcasJC6s2iEZoH9h",
-	"ItLdeWHCnKy5IMKY9Bfa37Q1iZwzaUu2shFObU66LZljTL6F3Amc+2/AmIR1fBpTEkkY2HokMTuFmnje",
-	"5h5CsVePA1Pfddoq1gJix4QhXCwQ60j5dswX42zTs/rwifu/4D8+3N/V2W/H2BvwkQlr43uRyd8KVzal",
-	"6Z8NT2LN+bOaVbiAfBHgmA3NAIyx+SNm9KwpFy3NYx9bW/7jp1CHdkI+vcyxNxQ3YI4QHiDMEMr3C28h",
-	"NXlpee5buOa6z+qX5KWxh2RfW1Y512bhknkufxSvRb5vgEfd6K5Wyhcv23OBi5f26d2G501rc8W0ARB9",
-	"7sBK5xwtj7c8omnhkXN6bfqVUUAPqRlZcWMYtHL2OXOQxxrQ8PCX37Z+B4CySVcR7Ja9GwiX53rXqwF+",
-	"EOxAhItzycPtq7y9HMzS+8+z7IVrMvGr1/ly1n3x+rQjD10TIC+SayJLQC751E6k1yUTrXzNFaHIqSjg",
-	"jSZNRvogT7l7Rk92WatApttxN5BjtfMezkEHEP7xJI44+Nai3Yd6UUNeb2Sl+oHeSNIe7SWy0+m5iDq7",
-	"cp8JoziL0DBfuwd/1Uma9Ur205Lan4YTcYY/WKbhEmduuA4dHkzIqlTxaZjBqnPQHEcY7c23h3TKN9z8",
-	"lnTKN0isz0u1nPAy+Q03DbNaE49ivnpdeo6uR7oFQSdXq+N1w30udMka0JXT895LHOC3ZdN4mv1mWfC5",
-	"IA1n1DIZ1eUzQolgu7qXlDZUGSyhOVC0cDedw56AyDKuFP+Kj/yq1SGsIdIl6UhyVyfkDkoW51xFXkBR",
-	"7V8dRs7dTu6ZziNO7iMfwNagPbg8Vpoz7BMTay5Y65D4etXxc/KyfupXfVT8MqZPS02Wz8V7/7KpK/6V",
-	"6z2/kk+i8GoyntuHX3C9oSU0UHOR5N83fQHQ6wm3S0G4+QPYYBKb8vdShgMM09dzdWX24PH9ljskuV/v",
-	"0bVLmD62SIpPpd6+RcfsZ6ndYG4f+bA1Y34a3eZSgMZOxhsPEvqvbEmolbTkmD5mLh3tk6vGl0UpVbOH",
-	"cefm/T2RHVKlhoRYckFh1/uwD3dMUbnDsP1tgArD3+NHCKz+FRfsOaQt/QGhE2i6gceg/57w5evtV5B2",
-	"N05lnaYIimWONRYw4n/cvP6OIHhFd7qg+v8Ate8CIm525iyDl2BxMH+fIgXhbkx3hMVQ4kaFZy9/FN9J",
-	"Q6iRBU+fwq+wLl4bab/Jsed5CZ7aqrR69vHV1QKHgL+Q3Ubm7BlUZmY4PndZWLXbF4AONGryyx/Fjevm",
-	"7Rvdwd3UvrWhqsiZ1k/hDouoeOh+z2BSW1YaAE+fG0P0iA8T4qx+6let7P0yIiRRveBPpfTfNJCKn6Xi",
-	"r+f3kZV/d9yAAdCJl339jq6nYmXwzCniZK8QXMUeS83QWe7aVmK2tSvWt2xgLfM1Yo8ABIvUhmAzmiqn",
-	"CgQWGPNrfmvFDgEQObLjnRqfGFPF8/H9X/w/R4NtLa47+ykcTJJs5vBxdzLqyAbsuZKaTWPOlW0Stk/F",
-	"TBPvp8WFQ0Hs39vB0368fFgBzM1nIhiu/ncQDM/BGe2wcfDEux+0z9vlptbj8064gjZv+v6y2juIhuDZ",
-	"xm5wX+FDHzEdSGFyMQgvQKHSDjzJtdsMZwTVf2xGr7fg+sEivmvV1eV1ANZvsHW4XbM1t4wEh8klaXcP",
-	"opoUVbqx//W5YFQb8nNFFfZUCK3Ed0oofYfRpJvrNNnTa6qt1+Fq3oIvqGWHFpU2ZMtYebgeuxOALUY2",
-	"dGgzBGMZyxLfNiAwdw931516cNoNnPA5DT3kc9cBcbQc42TZ+M4DJ13EfgmtQ9u2uDuoM1Lp/dFOpdBV",
-	"Ufq8n5Hz/aL15MEhH+6L5XsMhHYfOvtEQ+P40b/aI2eeTbC8Rbg+18oLEgwLWTBhsFFhaFz75MDZG0aL",
-	"HBm5Rtauxx4YuBKG5/NH/um8KEZ+qz7SKfmWp8q32imZIlZEELOADjxrRQu0mwsp2B7+DtHZkxyfUpZ1",
-	"YfT48XnTevLjH5/W6P74hLplrcGNkGLHXMJFV6hjUHtgMgjIHI9+8XzNTnuMz3q5b8j3kVi67gyOsh+s",
-	"Ad8RnOiS2jsfJdD9E2ChiWDpljArO8yGFSdhbp1Kxab4+gYfijL76n4zM8XzKUu3ejYk9uw8v6g/J3fC",
-	"FnxEvrRcmFLt3BGu5tMDwmY8Q9eiNk3pz2nY0ch0O8WNJphn9WuQMe3G2ufexXd1z3kDCcNUMQeEzDXJ",
-	"AYMebiEF7PDGyyJuQBDpu22nnAr9vpXB0G+gGMS1rDeuCsSgEhoQFzMU1I2hY+rJt6mPVXbszAZrixZc",
-	"1LSA/oK7YXocJT7PLdY3LO9Oq98t49cWnrTMHJfphsU5dQuCO7kZ8ZDNTNlh/Bbw1379+Tp2FbCg8qNn",
-	"62DbxLm1N/Euw8UnrNOhvtsZLKSGLVGO0mPs108Agifu/2L/Mxo0CPNj/9Zc5nTfVBH5qsDRizPViVwd",
-	"dWWf9IF/JwVr+8HPKFkGUcKQbEc7pR9ePTpsufCd9FWo2QltkLrSCyD5F1ZnwY3G4VGW9uZT72SUfJsl",
-	"uywVv3NC96cAc95PpVJHlwh0vj4YlMURoDzoN1AjUNPrk2RLDp0KN60+ctZHjdW4OTQdQTyGjpOg2PXQ",
-	"YRgQKvYEWq7UNd8bWWKEB3/NDVEYsNPdOnLXMOE4aRxVmfebKMr7dPV4sSV4H1HM+Uv94LZ/4x5wGvnc",
-	"cNg4mQH1Vk/2VK0PvC6CcNaSeTXnL8WgnWQKxttOKrNZYOsU7ICiU0XL0re8cVBcXGPiFGRspFKxLLyv",
-	"p0Vnm9zmjcyzc+mxv8k8+43cHxjVn5n++htejD9N1spMDXKnqsooVvMFJn6c30KJySetqhxiu7rA5FfC",
-	"eoWsRF1KPlxcUj/16y4wccuIKDKpF3x3jfk1BYBAxUy6aTTnDlNXqM9EbCfat9CZuCFL1zNasU9j6Vjb",
-	"m2bHwQ1ECifwiP5WVKGj1r/EUi/pQN4yjwxmZN1YMKvMfkG0S+aiJGdak4wVFLPv+y0UDvn+MAuvz7xc",
-	"ZPdodstdG53TM/Dz7JZr5pJRLs7HV1xkz2Edn6YHR3sGgyE399cT3DOoAc8k3VqJvFpATjZZ7uG/HeRU",
-	"7Lh2y/QxN4YRpjmvMdawy8eSeIvYfOTXJbYuP6uQ5CL7NCLSsbGLDX+WsvJtrxMuhpUZVd2gM54BBnK0",
-	"Niy4hhYVRpK1JLI6PsxwX7GcUbcDZzkG8Pl/3YDPpvOBvp/TVWRcV6Nf6IyG5o0d4LfBbzeeVp8Vy904",
-	"z97nzHKAKTR22b1hJjI/77PMa4H+AmAUpbLKM7JkeJtlY+ktAEn/m8ojuWEREDBwu4Brht3zuzLfbPDW",
-	"ryqeZzfsNwD4csM+DdaLJV5ghy1hza8sY+QN5YqYnfTg10aW2F9QGiOLOaBo9oH7v2hmRjNFjuK7j5Wr",
-	"MbCv77B/ymeZqXFyGNAbZrogoM2+3l8qRrfHWUrNZwfFkv34xxFLdQHs/84G/JAQU3LLxOn58UBcQO+a",
-	"cZMIH/kXhE6d7iyySOsCvPwl1RpzFz4ZhsWNc6R+lgAWOLmPfeyaQT+DCvUZZebIV/d/gf+O6/jjNv2j",
-	"aXk7vX9wthvU9W7+n3tepovhmbpMBDD/Ot299mRDbxlZSiUY0VykDH/r+vpcHAV5MaXq7bQaZT+CYHEs",
-	"o5wXvmKGWLj6l1gw1lwY1+Pv8JFfdRAf1hCRhQhLhexQWRnXcUWzVJ3ipk+zgguuDZK3sy3wpyllDGs4",
-	"U6AQvv1J7FgY+QZIHNqbbwEG+UQALrC9zzDTEEaExMKN3Im6pMslFkJdF7u1/+qhi0/vYudk3f8F/vsB",
-	"FUrOsAV/X5zeym1rezuUDqgifD77OAw5CZdkWmx5PFaSI9qOUXUPOuSPiiTfvP+8t4sze28/v0LtH1yb",
-	"KWJ3wMpDwKBxZS4D1MgHUH5WNNds8av3CHtOi6guBH48QQ4Dowo/Rqh2hQsOsMTAfkDJ8HJPhNwt7H+B",
-	"jzAFup/30q4bDqcwoIkwchv4AR44J4VhgAFbHqd3qsQQ7GKnbnnKAE5J+4wQaRUB1dtuo6Zhmxo+ztJK",
-	"cbMHqbNkVDF18fSfP1lutGN4eVSp/OLpxX3gUvfhX/zx8av7pXueWr9wIYb6Z48H2v5V3eO3/SG3853n",
-	"8rQGR2n9vqcFPvz04f8LAAD//w==",
+	"7P39ktw2sjcI3wrefs+EZ+Yptbr14RlJcWJD1tgenZEtrVozjtixDw+KRFXhFAnQANilOg7tXe0N7JVt",
+	"IBPgV4EkWF0lyX7G/1jdTRJAIpGZyI9f/nKRyqKUggmjL57+crFhNGMK/vn1O7q2/9fphhXU/svsS3bx",
+	"9EIbxcX64sOHxcUrmVLDpRh/7sPioqSKFsy4T7+gRUn5WnxPC2Z/5uLi6UVJzeZicSHgdxepe+RicaHY",
+	"zxVXLLt4alTFFq2B/k2x1cXTi////WYR9/Gv+j582w79YkPFmo0NBQ+cYiCZbkfHken2BMNUSktlH8+Y",
+	"ThUvcQMu3m0YEey9Ibc0rxiRK2I2jJR0zciSraSyK4RZ/VwxtW9NC7/XnkdB379iYm02F08fXz9YBDb+",
+	"L2r/thLhSWhaMJJuWLrVhIqMUKF3TC2IkGbDxZpoI+3qw7PJ1D5RlehMJ2MrWuXm4umK5prV01lKmTMq",
+	"YD4vM1aU0jCR7v/G9iPz2rI92XGzAeLAb5Yy25M1v2W6+R1OGWYvBSNstWKpuSQ3zP0CvsBumdrjksyG",
+	"GqJYKlWm/cLwKDUra03xnp3jAMGvH/x5cVFwUf9sD48xTNlv/uc//3/3/u+f/vhvF6E9ebn6jpp0c7j4",
+	"t47hLoklgz3XnjtumdJcCpw/18RIsrR7Zw9ENriQ1T0caGAFXz4amd1rmBTNQ7O05CNS5HvCcXpK5rmd",
+	"ljY8zwk1xGy49pM+9fS+l4LVBBz6sn3omM+/4gU3h2t+aVihCYVTurALLKQ25Prq6mrgeOTwneDheHy1",
+	"uFhJVVBz8fSCC/Plo4uFnRgvquLiqf0m8JX7sZ4kF4atmYJZvpV5/n1VLJkaEGF2Q+4uwW6YGRGTmpkT",
+	"DGGoyMYGsX+/6zAf7Pu6lEIzUGtvlFzmrLD/TKUwTMCO07LMOarJ+yU+8b/+W/d15thw/rswYpeBfnAH",
+	"d6ekWC9AYO3sr4wkmQRKuI/YMZ6nKdP6rcyBKkxYRvjnxS1nO+DyteIC+V1v+MpuAhNrLhj8imYFFxc/",
+	"HfD24uJ5lXHzigv4aKlkyZThSBAKBKiZMqOG3TO8YBeBzyz3AdMBN4hpk/As+Ge72LBp0uzsP+08YAD3",
+	"fLMKufxvlpp6FW/oOrAKbg9p5x9jm9WQ40M9DFWK7u3PVj9PTxfHCc3yK6oUy98oueJ5YKZV0ZlmQ3hZ",
+	"LfMW1QWe8cAE3ydFcSimvlGyAIFc8CzLa9tiCbOxkuroEXsrh+EXdh3B1Vd7LtbfKlmVh2tP5S1TSSGF",
+	"2cROJWM5tzo8yeg+9p21H/2AFXNqmEpSWQkTUm5lTlNWWFYhS7aXIkOCwnxJLuWWZQT49ECG9wW1ZSOW",
+	"sawZK+IVqbL27CLeUE5OjDE7yBJ8Np/1cb2RygwR6zuutbWqhNzF0QOkefwRRfE9wYq40Y4M9RCdpfY2",
+	"oruqPnt1t6DLLsPM/tq+c8js7H3JUsOyQ9q9eXzljydYsjpVtCwtiy4iBfFa0YzFkrA+Dv0dzPOFNd8Y",
+	"qKSaeMFD0zpNtUlfk3alZBE252FosA4t1Yl9kGyYcsY5BSs2BVllLXYuiGEimgi4V6iT4t4oFU9ZUnCB",
+	"d7OYA4YyQUcbNSH2bJOpNe1FwyKOyMM89paVUpmA9tZbliVzdDhMKv4ctuV5QBcVMmN5UNQKaXqq+eCR",
+	"/seAMnOnhqcv8LWSpizMlaWSa0WLgn1hb1NC2Ou31Ux4xXInM6fakJ8rqgzYVhFqR1HDdOJvPrH8lTJh",
+	"EjeLpPTqMTGRuq4SK6lYSrWZQ+u+7eW5yG9ofzGOmqPzrVmr3sjO7DxHhHj8Bc3Tr2QGJ5lmGcfr55sW",
+	"pzuvQpf5M47+KmcPRVCL2V3laVLIrMornRQljXyzlFxrKRJlLwlR7/Ro3J5seCL9QYYo5UzLN5I7h+Ac",
+	"krHSbJL5NmhB37/Exx9cXV0P26Sn+2bY6qznP0Sc/7OiwvAcV9tde2G1VuRuX1/FPvk4+sknV8fwjZ0K",
+	"DoOfWOA6htb/1t7+5/EEXhGSHJwj8WdpyagVLokuqYh/K1VyJxwDdiXza0H8GVmQUmpu+C0juw0TxGx4",
+	"umUKDIT6hnNJ/oJuFXCJXcXJ6I8pMgRLt8n8AedLGmvUMmoNVbZa8ZSzkMHeIdblkzhy7RhVU2r4UCTd",
+	"XfQtDpnykOECFB46FTelYjSbeS7S21hBxuJPQI80/tWFHW1o9j8wql4wPNe9o8vMjjGRwIVHZ9H3Y3d7",
+	"CBhtXDN3OiMtnqQqwAzYBo70c0Our8j2+/uwwhg+lpUKWW3gQrNHP2V5Tuz1QxMwSw5WgE7DSfcNkmDR",
+	"+Bi7K1kcULZFm7FteqNYxlMfbutu1oavN0+u4qmby92cx5WT/IckGSSq1Iz4IB5GVsp6/kQxbYaobOVC",
+	"7Mx6lHfuaf+F1jIXLQqN0diruC51h5ka9jb6cBzy9J1oH8eO3mff50I/9TA5XPT1gBS5pPa+OeCtLTjO",
+	"NcZ1UHBR2XuAnVDJGXJRjOpzXv2YMeC7sxxT8Eb8PfGNv+69gRWEroo5FYJliTZyxtX4Db51Y2TwaqwN",
+	"VUbPupv7a5U55mABzd32tkfvUrg9SH/hY1z2UpSVmalA78xpwxbMg8vH4D9J80rzW/adj5lhhOiQdHWM",
+	"7ctOiO3qFLx7F05s7kCPIfh3Fs7sXLQmGHWY5D1P7wgj920c5EhHqzEmO0VspxaLZwjtvKAlTbkJ5C78",
+	"Ve5IUaUbUkjF0LPLjCYpFRggd+bLnmlSKrmkS55zs1+gs4nrxiUFvtiSakO40QRyGVqeYqQhOqvomnLw",
+	"zPTCeUnOnDcokF7BqEo39rMscxknhBIIWFtDoLWXLS/vfAFtl8yyePV5J7k3LN2aaQQ3E1OKzhEQTWll",
+	"iT7T/clFNJND6PwN3JFlmNNnCDEhzeSz7+zJ+bC4kJU53STnRK80MwkSKGZJ9mk31ajHvZUW+bBhWTKX",
+	"x91rumQpX/E0WUmVsmQr0Ic68yudAxO4Ku2oJvioFx92uhod3PagE0udRZyDOZNicpv+jk9BtH8/9fAP",
+	"3GwyRXc0/2GzH7Jj6psZxvYGUgLwEB9jnMw55nNOyBmZ+vRc2kk9upo0jY7i4fYYcd+f4u4+P0vkZ7KU",
+	"ii3IDgKMQnplubM/aibC/N6nwNQU78zeHb4eZumTmEKo4c5hCOEccypOEZJMWzfZGN5OqRDSJAVjQxyC",
+	"T5AlIwUzC7LiCiJQ8br4OA2eSh1MlRBSkUpYg06uSCEFZJZGyN4Vo5ov84Ho+5qW0Q4/yBpLfq5YxaLZ",
+	"51t86z/k8vyR39LwIpRw+kbJW4iPHy4fExaSHTcbWZkkrc25O+SX2K/OvWiF7/+9o9RKlQ8EW+t9bijh",
+	"mAl3ucvyfpL9fW1x7WiwtT67x6jN2WdVihXPmPAXepcIe3X55PHi4IJCjZXbeB2xlyKqNdxTwBXrUp71",
+	"AlNVyHJPvCwdEetXl0+ePGnL9MvHoSDP+zKnXMQksjdUb2VGuVeux7J7H0zk9h6dItVc7x9dxbJhmDFk",
+	"ug3FGCDsEjzHPiSzkZXSSSCt/aVwiUULorlIGd523WtgppaVIVzEyUM/3Lz7IjAhMng7pxa5yw5MeQ7/",
+	"qMRWyF04g5YJo/azLsErbsxMRRhDRprnmJ/CV3WSp69aiSAFDgF7kXBhLTk7BI4Z8bp7JYG6irlvzaRG",
+	"a3pZNaAD57gY596JZ+owSBSbNslkun0DT7rsH347kywzLxhnuV2c0FHt7ndeynSJ0j66zfHoenn6Migk",
+	"Jkb4/oDPumd9UFB+bR86j/fIy+GYndhy3DUv1Tz1LrwAsgPTLROJXK0uWkcxKOVEXVgSl7smVTaTe3VV",
+	"FFTtpy8fXqa5KbmVLrBOoD20qxrwHx7fsNNcq+rtP8vVSqbbb7gxXKzjDLSuqrhhBn3IVsgQI8nKGlPm",
+	"GRGMmw1T9leWIQg3BFni4/hFjhCP0dLrwxAdj7FwW/ZOl7JYdUWkIlqqOk/U2zJcEKj6apWZ/fmqXyU4",
+	"pOPa+rQfWKiUth+n3ux11nAjtfQzkrOVARfISqrahI7yd0y4O86pX6M9al0teYoI1RwtOkd7/TTMiH63",
+	"zu6rZLtkBgvTmoHREHdEnMfFMyMIqSzYsZZ4bzf81wYJfzKBfzZZ/yYPJqq/lXlex/6cTNc8q21+x4Ce",
+	"hkaWSab4LfCELBO7WmqgZnwpjZFF/Vf3Y/1AyA54IYWuCpjKV/v2VtV5U1VZ5hwLEd0lvKxUKTWcDSnM",
+	"Zuq7QxUNy0n/andy9qbl6k/ildZM017J3Qxuaa1R7kKfM9LQ/JQfrITheSwFetwJxhMssJ7YqPeoO5lA",
+	"iZ82TYXNPEfosKkJXy2ZSkygemfs3pnyjAmT6A1VgTP2eoWVuDuqiWKFczXO+XA1UPhUUmUIXRmmSKqo",
+	"R1nwr+m4VW9DKAlfF6XZuyAHusmENATFZYDbt2ukW3TOoQ4v6gZq1FhGKlHpLpnGbgjgK5uXO4D7kGzX",
+	"sbl37oWJnHJQdnmOgaMF2TGK2BEww8jlzLh5j8Sw3m2UrNYbB/3BFWReah/SgnDVhuYrIleREVqXMGiC",
+	"DL6UZuM+DerejtgyGJ37HOqgmI4NCUMhXTZcSAtEhQHdotwolMCbMeTuiakt2zfmVpevOizQPZsNQ3cY",
+	"q+tAaImsg7UdyJABmWhoal7QPK1yGk7+pWWpJE03SSqF1ZixB7J+LzpFwPJOsuPZnFqOgr5PpDIbubb2",
+	"aILlBFhrc7dvxFdLwOuVSeQqKXMqmPvAkqbbqjxqLoMfu/OkdlJtTzQl+JSbUPcUfctvmXCC/g1WR3yh",
+	"CdRHQEWtJLncYQQcnOocM7jXilEQd4LFnWY7saM3/JhdvpUiKbhm+g6be/CNY6dw7Fb2vjBjeEZFUiqm",
+	"daXYnPcG460lo9v5X+wnabpQZFd6hD4eWkKfGYJcNSIipiTQIM3Ht3OEV6ZYsSt5FwH5HacJjrruh3RF",
+	"Vzi8cH8hqS+K8y/5+yF9z3S3RC4X5AG5R67vPyD/Tq4ur588vF6Q3YanG1IwavcyIzkXDPR2iishdK0Y",
+	"lus/I9f3Hy7g2y7g6TJIFw6Z64Ed5CH5HebA1vOBi6sklOicrzcm3xMt0TDGISJDf7A/MbVoUEhsTVku",
+	"WJJLmiUzc+wsD8UP1DtH8HI93eAswowjcy7WoyZEyoRRLEnvih9TF8xhQD1oONf5zDlVa6iMb5C+zIYK",
+	"Qg2hxZIzYYhhBfgSKssKK8suDJEk7jJJkDF3Xuqw0NSVWtH0BNS0l+z6oFoz8i7S16160ex1e6bBrQvN",
+	"II7DjhJNuOdItsjIe5UafsvNPtnhCdhGQ/8IbV9zV9jiYex782t835dUaC7xiMbOz5WsHF/2/tj7393P",
+	"gbr6OtVyw6hJ/hvnt97GZwur+L2qGa0pI/Zb9mB7d8iDMCuEtnl42VOTPNzKhgiLFvM2mxc+Kkod76xn",
+	"PjB86BWCP9VAjoAHF7oKj2cJKUYdMl0bAvSq66V/GAp5sJTxcjKk9hYfa4jQ8uRMvwuPIdn67ICEqRcQ",
+	"pLzihikuxXdUrXnoGm0SJgKQSl87JB2PF+DwWyAF2NIa86DjTA0cI9nwdSAe9+bJ41lfydFJ2geAivtG",
+	"6skRVGFrJeVtsK6XuRqk+n1LAikAj0nesi8i/Y8bqgKk/puQO+FMvw0V2TOkeSdlD4IWEK7kmixzmW4H",
+	"kjhzj7kZU1SKpIyBUGhKrEIH0d+Y60RDIQ1pglAxLkeabljEaYDHnpvWO4mDFol/T8ZHYIcrvS1HwHIX",
+	"pNJYZKaoYZg774CpDhisEtxE1y43vOpeXNRAqBhSdEe3uzshIXCKzJpRMCEsEj0YdyAdZ0P1JviHbYRA",
+	"hLX8zT44P7vGi/mQIJ+feOOQzHxZ+KhySlH2azwmUrAF4StCxT7aTx7Psk0+0NCUuADZBRm6UMgB2cSL",
+	"OLaMTR8CjnGbPciUfxtOtmryqlBZygp5nXLlItr1PwtZCXxw5ypFRMvPbCfBcvxMzqiuv0gz+Kd2gRiw",
+	"qGCbBnK5TpbvdLZUp284y7MWIG8fqspQPuDxkpbbAhHG/7h5/T1xf4VEpw0jKzvKgkjlAi4O5P4LTQSN",
+	"iI/6sRZ+QuGVCK43LzYslED9MQpijqlWqS/HvRwR6qqQPfC4Tziwj2vion+BsHqyZLncJT3lG6XYZ0fk",
+	"Z6bKQykqblLoa7dMZTydtIzxA/9wD39YXOyZBlTH2WueVR3iZ9cCOI0q9Ggx5VFXfZ3IVTzPziqhQKJN",
+	"wzxcz78ezcpjtgI4uVOaIRL5JpUqIGeXVLNEOfjUGCen4iGp9h2jcAp/32Izco+43Kc/EP1zRRXLnpIr",
+	"Qg1ZMm0W5OrywWPIBqT5ju410XTPxRoU6YbmkZFlmE8iV8nchcwJ+Bvm4aCjjvJblnNHg3f2zenSKxfI",
+	"ReIuWpsSXGA9oeEj9Y9GXHhLYA+x8wJurVC9JQDEzN18Qur5G24E0zporGOerne5FnRP1rKO1jt/PxjX",
+	"2ppIDM2KLut53RwqDpdVnpHC5QCv+LzKSLRLZ4trVuqRjh91tw/MSrOiDS3RTJLu/EZPKXtvbgwrJ0S8",
+	"37OVu5yYBP8VnXTYCGRPjCCvOOTTv1ATQqM8gJgcBS5+POfZOR9+Muvhx0cmmZWPLxYBJEv7wTHSfXww",
+	"z0+G+hmgbiT8yTBpR6BCv6Vlq0PBYewHMgloWWeb2593Um1dPs+Gat+BhlQic9LKbn5Z1/mxPeYy4V1o",
+	"gXg12gR6FMB7TzuYn86BZafANdnxjCnsjIOjumSHH4WuCvsVKwlLqox+2iR2bRiCOTcJUBC85Bh4hLT6",
+	"eqA9oYoRaKnBMmLkwqX2iwyU5sq9SN8zjQ083IeUBBT8yx8PgXhcBMfIhGUDQbZv7epEhyA1CrWDObDv",
+	"6qeuyA9WLleOzoCkig+7iS5wBTDBFMM9pKgsya2sh3BkTDDETrcYiAmuqCJcQB5yvXNfaJymcznaWdnt",
+	"oVsmZoxoVUSYSpDQok2LABT28wttWVL47fTK8fEVKYo+Vy6IbFIB42YF/HQ4nYN9Jcs9ZpEWNGOorfoF",
+	"JbA78UiObkEzXrB8GP84BFWin74D1mMD8uiH7Cxu0SZNaxUhgeWQ2AfPkTVqd3RfCyx3kvDCv5Q5Jcal",
+	"XbqjZg8JsG0kMqmh9RW7B3IK825YbWL/7xJr7jLGnb7U4pi7fGdNyxN8pcWQd/lMi1PP2l8HRA/KAUiY",
+	"IUbuqMp0y4KVCoo1ztB3x1F8ccrDtRtVUU4VdRbmZP6hwoIqE/dIzMnqxwid8lkE9GdHCLQm3VMgXnK3",
+	"zmzQAvJ4sXNcInkud3SZ28EU0zqcuPkarRrB0q1TxZAY4xyQlmK5pPYCBiHOYJHeWEneYErFsBvl4dV4",
+	"LeDjgb5zE7kYwwP+6c+PJ4Z80Cs+vG7DX06ir48Ag159iZ35Rsb+U7/y8fHVwOiHeSEjvqoH7N6XU2Ak",
+	"V9DpYHR/V7Tgeafoyl6FLHsjVoxUawAExR+FJQxVCVdYIs/XmyTdKFnwqqgf6v62/aguWetjmhU8Cfye",
+	"i4ytuOCGJekG687cNA6Ggr+zDAcJlpjPgVftQ+GPQdo/nKL9oydT8GPDyTbDAz/6cwSndxk9JPm5watY",
+	"p8vo1dS92kUwHMsMirlTRIFQXp4hCtSCmTqMAVVsVuBkBf65ea9IlczyGfsWjHHezZwaFp0ViKFTfXcQ",
+	"K2aG0MiVmUGdPnQd86iqutuK0n+2vQHhrfYZK7Nb1oRMsq9Y7lwV2C0CLnmKZrzSl+QKvd8ubIzoAzOU",
+	"YBAZuo7f924AmpTU7nlGpKj9ts+w3dl1q/gJsbyGIaK+nISIquVErzqvSjeEaiJvaU4ePCJSkaV8Tx51",
+	"K7m/nJYnPlpeE314G2+Miwf0iOGSjJo+p9yAv2gplWDOO0TzHJ1DplKCZZCsdTG28TGli7zgJlRv99Xe",
+	"tTagqeFpZFXMrFwNXQbLS793zbTt6tfS3hPcFZQbpEMwJare4jvCw0Miuzjy5n7ICN2aOf9pv/ZhNvm7",
+	"DiqfWfS9w8L7ZRNFWRmWzXYHDZGnmVmIAi99TsfnAzJ9NmDoXajTpW99bP9KhNwtCMriViKPnhd9Oo1+",
+	"nBUjjmpf7CwxeNhnGcFcx/jiM8Mtzs+CFebpV99m5BKPWMkFtmgvqWtZoXiZ7DD5yV+TwaZQLIEqeojY",
+	"Vlx3AcPsRRt8H+DxTnKpoQeh2TA1HcsbbDbt9+gUtnMtB85gPn9EZJkZ3GSYNvH0ece0ect0lZt+u4rR",
+	"8ogejXDMMI0MU7c0H0jToEst88qwhCkVjS2x5FQPp2q43AySM61JwTJOYyEuOdWJPkeeBTTfdswc9Wl8",
+	"vM6Dn/NOMOv9yWPyO5e2EEcLn2Db/Yzzey6IPTmJDwop7KLsm4uHkOc2VJXhlAvYNSh69SFJ7jgmGhGB",
+	"h29cGJOaAYDRhz3ArFWXUO1TWTpfbe1sbwf6m+iYtmGyRZ/121QKHaRXjFp7/a2z/E/RjM7nvs0CCZnV",
+	"/3oWhtkRDfB0gEkh4ZCqjABdMUQd30V4rKeelzA1CH7HliV0bsu9s7aQn2euee6SeQ4cFrLcBiocoC9g",
+	"DYqDeZKWLgA1tBPPCHCMFROZ993VT/t2gpakxWhPwdkdwLsocZNNBz07jbYf7LW3752fmkRjx9cT+LDE",
+	"+JjD+BH7683egKnGegf0C5HtOz67p25EvOR1c4ZZRgpmaN6t1z9ZECWmUMWusa5TmXFHvJvjGmY2RPJ+",
+	"tUUq12u0+Jc8z8EXuaQKu9hB4uZGmsSH4FOZZ4k9Z3ikoUQ9GI+wI53CxgcmOYN9/51lSwfmeNf2567y",
+	"ZJZ/vPQNnKZaIbQaPZ0LdrryvqTRVkTw0IdWdc0dPN4e29AvrkNDP6GxbTsJa3kWOAN7fe/Oeuv4PjoA",
+	"/CypMUxZofWf/3x+7/+i9/7n6t6Tn5p/Xib3fvrjv4W453v23ow3WhstuOik0Hof70ANGyKYLci2QHQ3",
+	"KPnZ0CU3rYRCvZElqXRF83zvG0rUjfDEvgbODeHFNo2UYubc5K72HZgz3w5VHdSZzgHEO0Z2dE+kWBCq",
+	"SUYNvSTPfX9BspJ5LnfaZZCL7TNCScmUhn6/NNPkvzL5X75WCgueyJJBvl8gs42qdVUAnuGgdgzciYLe",
+	"easQdN0OMZXCKJqap029FiIoFszKMl2DL8tsvyA5u2U5JoAy6AuSSdO6AjZky+Swi9JIsmQkw2JH76Tc",
+	"SZUFL5Mb2MMBlV4nsS+IYjmFnFZXjKaZuuWpHQIyVg3C4/xcMbUnK4ic28FXPteoIXBgDgUzG5lNzyL0",
+	"bvPHYFJ+/eeXmc/DZ5pwc0le1cCBrs2WYPDHZ5jD/1/1jP9r4UrCja/Ih0x/K5WYNj7jX2pW7ynNslBp",
+	"WYj/X+9Y9o5pM2zB6sTIxAMNRxixrsNEjxSqYu3q9saNDUYf/kmKfO+gPilJZcHFmrQKug4DPAo8XYkv",
+	"Nxgc1YksyH3dUY35pVBTbzTBj3TgPz2Yk/sdhZL2cIjJkW7KJ+cNQtf0bFzHwEeRkPhGSN28oVy9ktiK",
+	"v18r5QGeaJ6/Xl08/WeMTfDTIsC9UDVjXOgRcMoYNDIHfNMeHtSdMYraH+tFQnMp1pgULYtCCheljsw+",
+	"ZnQ7F7gK3pG39pUZ1REh9LiBDOy/MmX+h/iHO8UBZieJzwyIISW0pKA6Ybds+ghg0QEFeeOYnezsjZ8J",
+	"RFKVRMv8ltVJdi5ycMj5HtvrNDwmGFVNobErY6BNoQSYIFSgNxG8wMa9CUnsmr+/t+HrjetjFZN62i6b",
+	"QHZq+4JCEzplCmof3MylpHYPVf9c9Hn5gE/DIINdDgnLEmUEU69XKwwk3/l2xHVBTbqZ4f67o1uiC5DU",
+	"Hj+8Xq2Pa2iBecC+W+egxdAU+CysUTjSVqqdNNN2QNx7PJBICR11zIanWwF5s8V4Uh2UvrzngNOCr3g2",
+	"tzrNGezHNYB/MN30wo58MNnzDDW8J985SMZnVt5m3IMbKVZjN0f4hqaGH4IQet1uGuxKlEBItZCjpaiz",
+	"qw4V2xGpTW0hmUTz7IFo1SHZemp+7swVfbQbvjJBvq6LXOWcGU83b2lPc8Dxl1PDFM0TuVppFp7d61Wn",
+	"kMtpmNVwscOiqdMbLHvAUj0sRqsxwGucJWw8ws2stNl7D8JLLClXCRY3ZCzQ8eS5WOcMS7Ssbcxoumnk",
+	"HFxPMAPNMTlAM3fqEhdQM4/v0f3EnCeOm2K3TOmBVnaYco0+aj3VSvlxRCvlGe3cGgTPIbTA9tC9ExJM",
+	"Zy7Y5CIefhnRbrmFYz6uLgBNAmpOjpDUMTORajt11N/4k1HIW1cPaWTZ4jc316ZIxheTEuzKQjBL0B4n",
+	"OGXoy1num/szLVyYZ3w17R36MnBwBvych5pvwBAx3lF1t9S2+rZ+lFcNI/5HuBG1kek2sZos1jrs0Yu6",
+	"Lrytr7QXEySaRzuJu3rA4w5H8Sf/+suilMrcNJBZ/Wz5MuepVUlzwneAUDyvQ8eq0iw76h3Alw7fu0fS",
+	"Pw97NKuZ4x+2HWxfCqkSXKxnZVL2D5D7foecvZkuDjaoT8tBvjkah/QjmbE868UQvpxuGlZQrdEhfsSc",
+	"ppP1C2v7cOwpPp4DPy9DBHAiZ3QIry9tncy2L6eAf128YVZrzTo3YjSYE8hRanTsOXRn/6jgNIFp2n30",
+	"8hr3ChmjNbHgBbLeisFT84oL9lzoXcg9gBx7QAt7eiNFStkA140ygHvM1ZBXuh3SRvnQlgyNTAhGq08g",
+	"qmCJ9WQGiXeKwGVbiZ0+dPkmp2IcMF/q2IqBugN/UEGsaRndcaz9pR7ij7cAYvSVh7kcKOMS2TTl6uA1",
+	"jNv6ZoiYw0j5sjS8oPnApcXIsssPfd/TSiqWzFr6IbTfPAbvjFl/L7To0c94+L16QxtSIEf41Ufw5jH6",
+	"G+YfNpGG3BVXQTmVUyGgmFeWiT8SI4W0kfGJ1ldnG3R9CPwIdMcZhHO9EWacfga9xFyLQZ/LG1tyFrlm",
+	"cZhoEWEkYWllnfcSMQ725ztqOfUwp9vLcNqXz7IYTp/pWkqBC0AZv799wCw8V+2vjAoJOMoDKSyK0Wx/",
+	"xu79qRRZsnTR2kPmYCbh0SCx9mlZmTPV+Ozj9ZHLhh0MEedU3BhZ3rForqd4AhG168jeo5glFG/0NPwS",
+	"MHpgQsmA9dkWqtP07Ok5sJ39ZIcIK1jmaTsrgjRGzHfe+1Z3tnA5rZgUgZ5UWT5zaMxKwzNHQLu2Gq5M",
+	"NTafquQOC+MZ9A4SWJZO3+uJrskh07719lBv5Ijsx7cyz58j683HnZ7uvdxdIkaQqnIGeqvM8+Yb81o2",
+	"zYaJ7jvtDqGVAfodK2fcQsYAld+0UmHbfbd9WBwba7uf7B/qQLn7U/2z/WM7DtQ80vltkE18Gfu8Izwn",
+	"p1unsmTT91qcxw08/GFxcUvziunY1/6BTyMyq3ZEPZAHVr++Fvm+17NhqFrKmRc4/3pGwa100zjJLdfv",
+	"yDnuuB0qT215ILOxjXxgxe5KqmcOlkE3sVxXMAOIGdDloUuPeeVWLcdbHxqiXeyw8HENAcFRrNVB4wwz",
+	"Vt2k7aQAtlrmUNOT70lK1VKKpEzNghRUrKlgmuGPNSAR/LTK5c5jda1oaqRyiFx5lrT/VneEnOO/nOE0",
+	"nGX1zao2GuSYf9THcRbmu2bFMt97xJqD/u1W/0KqbMXzjFCimSFcGImx9V7DyS+vFgRFHnnw6Go6oj2l",
+	"tZvcTl8ehX2mAzgP/kkHFQoY2qrybYsINwiMuvTwtN2JX4+mMjyYTGVo+DM0Nfu3dtZWcyB2jK83hvzu",
+	"klxdXj+2J5RqXRUAsguVxGt+OwCq2rgEpojYvR0fZAPA3z1UPPDiF9puc39r7Xb53X0CuSajRIP99f9N",
+	"uSzcHEeZsIaBdWn8vR18UE/uy1NwXkuqBLbU/XVyU4/b0UeTswuJs3DhqH2K4FOh2RIuIIk5zyDRakG+",
+	"e0Mv7WYfyYv98rTg5BG2YRMCHK6UxlwUX8tDc1IJw/P2uV5L2OpBBnjwaCJrY5rASu5EYmTOFBVpGCnz",
+	"+RLa6NcQyJRbWlGzIP/v/1P05taSi1ezEn2GJxdEu0GEaElATMJE2rXC3UldnSQxKmM5v2Vqn2R0rwfu",
+	"3VJlmKPqGhLiURZsB1vanZXdG0+rh1Mi5vG0ZIHMC8QTbO1n8FR7uGuzk0TYM7wEdoTJYgIHtHcAFlwy",
+	"IlfuOEGD9hoyXLEVU0ykrCa7XlhZ0MUufDxF/KmMxWzNEgBGQCsnUObCqIL04ABud4PMbs1CgRlcHYa9",
+	"bE7TdXwK1HUQ3dLwdcUS9h5NmrAOcs2n3cOWaX128FNCSSlznu4Xrsohp7uebrr8svPfn6YSzVpTfjgy",
+	"5Xorw/L1DaPbJjce6luoy1XP+YqBLG1m3yPw46uZWioMI3k4VcVuZV4NQFe/bf6I+L3UtLP7wVTKaEHX",
+	"jFwPTp39r6s/Rcw9rP6DLALVvU0K6ABH36AWS6WA7ERwKHidJli6/UJjRZVl6QYhH7SJPcB0x8X6kvwg",
+	"1ZZlcAmqkx7xtS+0wxKcofCuI9dmJNx5T7M297HPYG2A/ShkMtp/8znBB0m6YemWaLrXREiydGCOXJPW",
+	"6zMF5dXlFMarm+Se6fmz3DPtCTk+yycT0+xAAF8+Dk7TY1552IIB5+u3Su4Qtsa+QuAVDdnO8EKt9HG7",
+	"n7aTegNi9HtpXInoLDsvxoQ+vIoHzIMJ67RBG5crl3qOVy0C8MOX5Po4O7XD2leX14OJ+ult4KyWitHM",
+	"zxeeQyNht5E585W3BSO0thDLnIo+z1xNsvbUzW5NqzVLKpEyZSgXZj/Y2d+bNQXWGEC9JqBWicZMAbsm",
+	"46sVUwET9kFjlj26uwkL9umkzwGegjke2olPWvP58wkufFgYkTisKcQNMQNWFWw2vnBgY8NJtAMS00L/",
+	"7O39UyyjhbpnxKeM0qcTS9hQlWGuFBeJ3kif291dwSu5Y9r4WjL/zoLc2BfICysSXJ/kGcfpwdTccvCr",
+	"RRwnd/zx+aOO1cO7HquOgzHAoP7P0y6dL9vSyddPewnGo0j7cDrtUa3tfkNucridjqzsMVqtapXLSMZY",
+	"CWXGgJswek98PHghm7w0huf7PqkheEJ4V3/juSyY1QmE1nXVIJxyqs1x/Bl1fjozizejTzvHmdMM8Oc7",
+	"gMU4+bwiZoU3hxAIb/d2Z22PvVM4S0bV4E1jcmYdLQ6dFoIT6xhXoWwoPAyNQQXOikr0jKk70C+Cek4D",
+	"De+oVydNX/+mIHsnoa6Ji7U+8wmJKB93VeOd67GfKZTGUJF5kYJV0+B17JobVydQ6jDfnFaQzudEZKiM",
+	"B7W6IvCE1S+3DE1+39bMQcvrnJde6m/sIhyBUylWXBUsW5CiZzf9eY7nL2I5ikEvmKFgw1v/Z4es4mpp",
+	"fUd1cPH+7lgOiZiepgVLMI07KNsL37TtGpq2ORMUkTjbzIxxnjOzcqt9VFggRGjHR62oyIM4p85krgpL",
+	"t4nzG6DgCTLtW7zP+2sIegc8DZ15Z3nUfg758jH5Xc+nUFutNaO36dzCF6EEcELtbs0z/oN3K1yh4mkY",
+	"kOaFZKsVTzkTcO/zD7bnThwatD4w/64eLXwJKhdroIDk+b0Vz4v6pSkL8eHUDtmX8ymBYod2Vxjwd8NL",
+	"jVY2cg19fxdwEAa99JePGv66o9PYQ2wnzmYM3r9eMaqN61XVtnC/AFxNuKyDad7u7lm3yWrd5bnRiMGJ",
+	"ToZcyi2ER+ac5In1QCnweJDmL3CfBXe8W4uVLrVn3hVis2DQ5nE7anN1kqMdkZr9ekUqDZwLSXTo/Uhl",
+	"YU06sd/R/UgU525BWMUyDCYid4TI+Q5rp8N3CWeTRAjNyXvEgwhaQmluqXgahjNoAkwLUnAhFakER69H",
+	"IQXbn5Bu1iqDi/cqlzKsUd5SDMNUakVTRgwTGVBit+E5ZCc4FI4DLry645lvJoftUkKTcy4BO0fE9AEl",
+	"7SZzhAaeMSmrhoNOK77euDlhUikIUnDof4xZDbB/Q6hPMCmd0pwNWVXgKEVtDUeyEXuuAh1Yk6xonuMJ",
+	"/BOagcd7f6fPZyVkZaaC6CE6dkPnd3Y26pJmbAKL5l0fdgZeclB4ivvifidOiuN12sOIDAmc8DASwg9t",
+	"4PpPOtFRNUatNek0HuiysCDue5tOm1lkaMnmGwloPn+hwVoAWU2nGPUEiR3WGrR25XCCxzt8wqrandm0",
+	"el43QGEUmqe7luFc2NnDljuDOKCZf6hRoJ5aQ8e+tJEGgkaIwfkYfgdJQlKwbgjxGXRcb+7y2iEniuNF",
+	"SySVDK3CFuw7XjB7JdeG4gUCzD5HOaAtMGLfJInOH/tyMqDtSrK2xfDhAHyZrXd1usTKVFa5PSo8z8mG",
+	"3nrX8sEJOd3x2FFVJFWZNLWHvRwH+H2Dduma8YuWrsFdtx8iVfkMIaIExk/R5U1JxgqKnfWxbMReKAuH",
+	"lTjP3pn2QmBSDATvhlNOvnZ/geb6rgmoi+TZtTGqZnkiH8TMCRDopwMg9llin8XIs0eROYyAXV1ePz7V",
+	"tOzlPtTO68b+HmdGDdEwUYAZvqWKW3nqXQRLaTYdbCtmkINBcBSFFDMD+9fRcx9pnfFDTctWlwyUgCVT",
+	"ZNsRhAuXaKgYOp9w/oZW6405COE9rKXF1eX1nUXaDjpkqaQHYdjXUs5XU3e6z+WS1QaL+8aIJfCuBiJi",
+	"IvMy+sA04MajQaNlwU9kLYRT12tEhX43BUN5uCgI+qvE12p8w1metSAZ+vUaHNTEQN29L+bocZUVbRK8",
+	"Y1a81dDJh2jWJJNYetEC17aCsQ3ROZr071G/Q43xEFd5qLKwgZ6IwdsZ7kC5L4MtP7UBd0+Ndv33ty+f",
+	"Eb3jJt1gYxWuJ7H24a9+8HF8Ch/7bTCVZtQy5jLdDmo254HGzE5t6L72y3XrQx6FYGT+hbgTjbjzkVB0",
+	"PjK0DSLanAC+5q21B1n2PCRusG2RgytssiCcr4FrCOuw7BkxLvIrMqvaKGApS91CN7R/aSUGKm2cQQaV",
+	"kphYcbEYQjE5LAJufwJzSWGFhBuXmxhZcT1aI91pxBADaDyrd2wIK6DX+raZwMDO6fO3YlQwSu+g+RPq",
+	"f344JXHdV8LLgNT8F1IpVodljqk99Dn+egOXGTCiNOXZJfGNF8CcgHCT9lk8ePP2zaPt4wv3MQ21inv9",
+	"DKwVL5sx29pZalhG3p7h9YEOgPt84rKQhiAAazHw564YCCJeulhSoksqpr94/SDik6md8ApRoaYbLHUL",
+	"QU5QyTGFn91oq8fTa5lVQYqRg3jt4NrKT8KGYKlfGMiozpZrZcpFp7gFvWGz2g6ydJscTfEHHy1sLNs3",
+	"fRfcM6CQMlYyCNH/0MGoXtTpuu1CZMDFZ7lm7UByHXQ+RUR5RqvaOmY0jEYxEB9LGb+dibAwqxA4VYg7",
+	"NvbwjX3oFTZV7SAn9TwcRWn2mLaC3Qe40eDSw/2xdMe2IojNMqu7dnPoHoWwejzmRVeE/fkqqtHLW2Yl",
+	"Bxfrc2vUWdXcx2nfIK7VfALHN0R2wy3GFT0ozefZrTsFPRLyIhnXKwdnz74yv/nCcd3sV1agxw8yG0HE",
+	"GunQZGLOVaXVlWLgg/FfuzEy3dpPhu/86JoCDOIZHVmj+bzKWegCYhUAwLhrZrTH9wFk/QDHz0Va9u8c",
+	"B8zsGmsgkVufOmTLQ/xmWG6LE8egYDrH5hjZhOmnGSvNZjTnDPNPgc8XTerpCXJPYsuGu47Othb/Qp+k",
+	"ZHj8DA/Wkkd5FP02DYDA0uyWa8y/GcrcstpxRzVxj/qqSEsHf9uIkYlHYKLP6Qp5nPTM1D5RlQgbxOCy",
+	"iBQqKz6Nwc4NdBXvbXg/0w+umyyDjk4bWZJWZ4I4SqONHy9scqpNMvelWo8MXHop8BtcV6GxtDWg/W02",
+	"Z/SWaSzKlIoI6NMev2dyh4GZKO1Rt8kL6iGukvktj4JJdlHvgVqMRtmuVCn1tKmM5/uNezqkE3uuatwg",
+	"l3yJCd69y0ndkgHahEIALs5tpVgh7X1guz55+yjf66AGHD1UtPD3GTqWlXowllFHald8XSm4me2UhNbL",
+	"dw5U3NUi6FWMQjETphOoWkl6PR8nMsYAyAIh8qEs8VcUkx7rCa2Omk/YoEFp7EAeezKrJVHb8q+ZascO",
+	"8ierxTJd7jo0jFbcdO0iT7ERy+j4+9qBuxu6b1odnEnRA6ZA6RmpV7EqIzTEHpr0FXVtiC+MBSxLqN9z",
+	"GQ+wFyOXvsdnd8sNK886IEwd683D5hkqyz24uQdDX75eVioxWUIBKQFi7xOEqfbk7h6WZ0Qx8AVr1J2W",
+	"A+bUx05X+MZQ0vkM70rKWQ6po3VfnRwawW1x6ZqTH4rJ0IKcu7lfGupp1u5VBaVZiTUUk+1oEzvs1Iv1",
+	"+VY+14Uuuxb3zcs8etzrThacqp5x1beG2lvo6tv1+TyYAtUekP6ejUaE9JuG0zyeqTN34Npp1b1IecaE",
+	"CwOueI4NKgx770xyLrDl8UVdMBBELX3Lcu7AMt4xYTahZg3x3XxWSsaaDhtalkzM7Ba04etN7P1B7g45",
+	"78lj8juMx4JnfSN3RK4MKjKcUGSbXOik2sMpiYp5HuM7AarCy4sL35+oR77AjJAEjmZhXisoF1ysX/EV",
+	"G2nYfVQLsAYSErrLSsdaETTK6B5fSvdpPgQRjvVa3hUSt2f+yPhMtIHvY/jTPQvNz+GmeMsU4hHH3B9Y",
+	"g3/5sZunjS+uBTIgBfTAa6UzRnaIbsftZ6+uDdxRz3G27e3p2+7t1k0GOBwnSKAhrhg4Lyzbn6SVSjjd",
+	"+LvI8qfD7w21i30nyVoSIxcNqoVvr4kpwllk4sdsSTfeJ4dFdzu4ZSrjaYQXS3C9+Yd7GBof4Any6lOa",
+	"DVOJHbhGMaWmhuhvfgMI//UvHF0XF4W1ZzBDzbKiXUpqMH35Au2JBJJsAjq236p7gz0KPX2aJXbJHORA",
+	"F6SsbYJe2+9JjPK3zrFxTNbFcZkVJ4on9VIuDp5vIC2mQO7/gk9+vNSHAxz9GQHNwruSZ7ic41IW4tMS",
+	"ot7dHTMi/ivW8TiYDRCMpX2kYP6scHGgm5KJ4tkbeLAXsz88M9LQfHIyf9eO/VvetV5KgjCKs7q9+FLK",
+	"LbYI+fodXcfoiz74P+5z3V/GN91wHQbrYHifixaHgslvl6ddvegJ15frvdFpDyEENBvqpAt2JeVfInFy",
+	"ZPc+q1iNhWYVrd5AJRPY6Szz2PoO6k/uhIPUwURMdsvU3mVq+mYtIiMpVYqzrIaWwce87dtz1uUSBUYv",
+	"VX9gMe4yXkhtHKRo5mB/qMHqJ0tq++wi0H5qxEzsMft7JxiO/0aPrd4jQ7h1hbYdg7iDzdWpcQttSuSd",
+	"l9iVf0/FdSPajg0/u5NqoOQsvB1xM3gfsVxgkFb5pMsBxsSjLMvZEd5wXE2L5Au/P953jWw5dDq/sZbU",
+	"RM9IOHSzrZRVTo2Bm/JcrYbFaQ0kZvQrIv7pHVVZonNeBq5qkH673BPNC0wWX+ZUZPdWUmWznBRdCKiY",
+	"94Y7/bDKKJonVKxzZgkaG2SUO6aS7S7Imq2aNJ83/MwlH/twF7TgJ1zH3lDVzxVLRCir0sHN4CP2fHtR",
+	"vfCoMw2OjZDgCMirjEVS/ARdYOvulo6VFgHOD3N1aMPbxIg9e0dlzXQaa8RcA3qNG2IcQ7MtTJZTbXia",
+	"FDKr8mqg/ULLG72AyL+jLSA1dyvHvxxClwk0roS6EiYATTo47jvAcVruW8c6xtE9NFSvuCnmxffcfKQp",
+	"wkjzZ+h2IpwHMxuX6pI8h/KZznpAsG54nj8D1LgShAOUPHBDqCZXtefE+EJ6lmuGv+TGtT3asHSLCXdL",
+	"biKdhAfwpbESfbKhyN8Fp+85zRfEPt/Uoa5p2aKBVSuLFiUWQIZFQwZLGXt8thhFOFbh9PI8/PC+8P+e",
+	"fz56CIgJJS1VOzBCE7zE1HgXo9RNxYpPMKFaexsodhZmIwN12JamTwGVAXAdnhG2ZXklsqfW1LLUhvu1",
+	"treB9ZqL9bMQJz5FCAf3heB2PG2UFPLuATXhcU8BTCOv/2RlHNTQ06ZmuG58zgurZd287R2sbXRs3JXN",
+	"zQnuYTWDhHbUzyB4xyol11oK7PpxB8F8dfkw0i8v8zxxxn232zsDnctV5wLZclha+yNBB3H05aUVD01j",
+	"LwWtssi5JrjjyYGaxkMR3FWorbFH7ATw5wfSNWc3tDwyL7LfxCbGavDvaFmpAX/0LE/ghi65GckxrHPX",
+	"qG/v0womiYyozd5sCrLDahwKQG0+wndQ/DBoiUNELaFrGVGha+qd8y5FNlBsJdh7k6R1T+WpVLKmm+4R",
+	"CfzQbShZBlo8vLm+qmthU0VLYlkJU7ewQB93lDjmiq3MdNHO6fSNdlj0btmAoQR9Vw5sSKj0/oh8wRnd",
+	"oA9S/A46Zd1iBrXh642xGtLf3mNkl0f6mJrND4yqt9SwlwJuHkOZdYGusLXn0PHwYUbcYOocntouh7eZ",
+	"oi9cDgVHbAGCzHPLOePOjNjYuv1KJ356wi68C+8EnTeHgftqs6RIqhyViAgApmI2tgTC+cTcOPh7NiPf",
+	"HAzeeHV9QJY6i2fecmBY9j6ddZlyOVHxL8wN+vZL9Du5KK3RF/35hxgml1ofkWAzq0SpfQDOwUywTHOc",
+	"LQdvLuxYIepAtkbEsUXIqhbclj0/OmmW3TcBDgoV6/RkGHLwaEuandN7y8U6gYZbMwobuPF4P5FRw4K+",
+	"T3IuWALYywITl6JPV+fl9zNFyPHDDqqDIP5/nEFRE627h+FJfo4xocBMg6foCG8tBG62CX3PtefIgotK",
+	"J3BdT6DfY3Xc/c0p0iGGGGTQIPOFGCDsSo5az8BJbLFL58BFyomjTICyVJKmm8S7G4LxWcSUTH0M27/k",
+	"rxX0Pesh0ueCPCD3yPX9B+TfydXl9ZOH195vVHtRLIkhM8u3waRrxbCj5DNyff/hwl1P4KuuIHEBHhZN",
+	"HgAaHfkdKaRqzQecOhJbVqw3Jt8TLaGiwQ0RZ3q7BKAIhQAJQJC743o4DnnR3tg5bGS6XZBSag7gYbJk",
+	"QjeexCMcwY5bmpzffjFCq2HDVK/vq+tge9CWQEcWtmdiJo8dK9/aueFuev7n0wi/GQOEJeO4PJRqG89E",
+	"hxHgTi5ai/hD0uCNS0joEr+mR1RujWfoPnU9JOB4Mh4OMTg/WQ4aNJBnKg2Cqh1CKuc5yRHasUGpi4mK",
+	"QfH5nIx4lkohC54OHSnIXCpZBg7UGRmlK8rzdnJ+wDUrNUOJJ7HrESCP0jxfuNp4qbAFCBMZoJ7ZJy0p",
+	"NDS5QjDLHLpYYEfmXnr18Ny2bD8EpFLHZRxsJrT5DblZcr5iQ6t7i0i50ChYxE8r57egHWfsHiTdzXmh",
+	"pMpgMdfQ3B34DeJA2CefNuTtUyVmQNcJY4q9qN/FUEnlaTL1wHs/h1jAjfPeCFff/o0CVrJV1t8xztQX",
+	"mqSVuo0G5Lmp1C2/pflQ6a3DoR6g8V/pLSNLqQREITd1LEgiaJuQ8Sy6Y3xZTXszf8DHvuHmQGJuQYC4",
+	"TL7WjnSp3ZVkHT7vs9SBCOsdpB51Do9A5yz3BNeiJaf97g5Je4esNxe19F+Idb8SxLpA5xn8awYhxmc1",
+	"NBqU+7guxri9sed8Pt5dL99CVQwrIrnvJeQyEo0krswPA7vQkZGUFI7l4l+wef+CzaurlI9Mqz+uFOk3",
+	"hMR3A79vMrntGdNM3bJLgrYlvvj5Y/XNyL2PTrdv7+SQAr3x5QzhWNcsQyyVMk8GYSeoa7cALddowUBq",
+	"Q2cLGEMTQCSQuU+29+e0JePbFwX7aDxaxTzQvdFWAYBMUruXpBoDNQiEquZgO8UrwsVQDcM8LVjXrISV",
+	"3yyREKfMDkvMWZ6FUUVw3+3fF7W+DYfj6/JQDIV4KKF5MFZzILtcbHsWfU6IPTUPDAo8g3ISEe2Nf+5o",
+	"nYAIBvVbIZmQ546NNebWGOyBaDdgRpIIpOzMElXT4B6HbtDYLBGDUNxTeSKHiO91Agcm0MxI49DuRj9r",
+	"f+qXVlgqEUiNAi9QrV1bGYcthwFcIVsgF9ZIa10Qw6l58bXE2kTUiN4YVx93t8ya6Fj1bImy42aTKboT",
+	"M3boEH8WPAY92M1Y2KnuKVn0NTyqppCVcJNKxd6yUqqTJBGuoOg7rjQchkaBbpi6dYWSUQLzpXuj/sSB",
+	"r1kWXNA8SaUDiTgb6K0s2aDn73Vl7JWxcfCRPTNxbqFbyQe9Tz9Y+1awW6bQ3dTrLB1ZA9pK5jqgVntP",
+	"6k3trLUzw7Hkq7apP68vwte0K3RZ+y7Qg7/qZMiBmVTlrp8H10TQgh1WZUJDJ1c3dXdIVTSJoP6nXeR4",
+	"Ryis1g37JN9zG32Kb+kNy/MTrhUTuhWAPJzke4am22TDLFecBjK3c4trKDnI9eVHwGI/Gl99t9m38+3v",
+	"pPIP8DT240DqNyygbJbSGISqitHu+PQREAdLJbdMzFJqy4rnZqYanHMR5KJBiQ0ngc8CqOji1PYrcepO",
+	"7ljeSaGQahdniFo5Gg2IPsdn5K1Az42K0WyPaiXx/24yjHELw6bnPAvxJJgRRyD8GllGjybLI7h8Dk5r",
+	"X7LRgjXeKeeVQgged0RbJ6LLbj1a9Dh7URu5CJI6Bg9xw8y5Jec8eTOH9ee4hqM5od8BsL0hAxQ8RTKH",
+	"FdVnyOW4MUHkC8F2T4l3RyzAbt4zjxT8zMXOa/ciVOdRjJ8vGRM1VgQXKXvmfnpagx3bxzA888z9/ynh",
+	"AjuuLgiIGd/JU8uCYViXayJ39g0nfvwrVnQ8I/6S/RTv0q0rtGA7TOQTNdTkBSKCw2Otcgn3iaA4u/Hi",
+	"bM4ZUGBDFS6HvUZX2ckEcAcBF1f5f2v+PunBEbaOSCclbRvISfs74H6751wJY+nz1MJRljH4UzTJB9pO",
+	"fg/77rqM566iy0UAHGoA9miFRqLQmpLlUqw1MfKZS4VYu7a2XKLqyynPanx5LEL1/cx3Um3rG4aOaGlZ",
+	"0PcdSs1oojjeKvJ9ospisBgT1ixQnUNV4clG1Rs+XJsw/TbY3yFv2E1V+H2s6QvVeXnuG6GLpu3ixVFz",
+	"dxgLWzFBuEUI6yIAPNECnTgVhWfZdMLzwOxRRGcnZr4+R+1B9WAgbRV6FLodLaCeHZtfcoFl3vCeFbTj",
+	"6aVPngTvZy2fiVScCUPDCARthOPDXOONVPx/pMCkFC8yO7+8tRI2pXlQUNZSI8Fky4hA+yigdP05yAS/",
+	"68fA0MIqy8OrxZilaHXia5HvPYfHWY7OZER2WHT00YApILJvar9hP5cHyDnDowyaQQ/GmFIqrB2gKkGo",
+	"cSD18c4+8EZFFKy+UNwwxaX4jqo1xysc/Cve8Ap84gC2UCo2nRxc0pSb/bEtvWaXeylWsIzPgGV0GK4h",
+	"ML4WYOlhPMU1juHCauosHJCZFYiIvzhWAry5EW1tdtDJVTAHGpdJhubqhnZTFSc34jjQ1VCTu0F40w4C",
+	"qmfX+kANHt1XLpm/lyHp4NtySTOSc6brjB/suK+2iJ8F59up30pkDhalg7aXU1QWtUWwIFI18LmCkR3V",
+	"i4O3nYWB+GkEoBSIXP0ooKcN2zFtmpbQ2OEf8gjqlja+/YLXGrrbFlrI3cIZlRuG3XnrfvUwY5xFzlbm",
+	"8kdxsRhIwYhlubZhGY16Vipm95mN5LW5/lxoue/cZcojkBxqi/V0bs+3tHzj4O+PbSPIlQ4BJ5fOcOj0",
+	"4oaiBlKVPiWoRlXGJUHbKLju2R3yWdaR3Qm5AuYOzdEjSw/13A4FxV/5TBfIV2o3/+aaaANZSxKSDKOj",
+	"43dBJ/FIy63e6zWXHXKQ35dBOXASbwMIqPP4G0T2ppUb0QsFzXawHZMTclRuxhyki3h1V+mIuLvDpe2z",
+	"jZ/dIJ3/wdkulHR2DL6MLxWb5Bp/Uv30ZjJdm+YBUOA5FexRpoTj9AEF3SwiTGSZbr9VEusL+1Xdt765",
+	"gw5rZYAa5QaUlG6l37lujVTs0fO1G+/oM9QkaFbvEJbPe2E2UPfMZiaC7WbW/tidm5mbdM7ymtGW1o26",
+	"R3umTqf1ybP+hj43U3ayb12wGs8ZVR7hhivXBiYS26ZTcTU3yOFW6YIcTfPndvVMwwyd0Xqc3mOCPt91",
+	"mLxPmcHDDV2MD8526X7b6z/k4JabgG3TfQit+IsmXfOibkwRjJ4N43GFgomv79StD1YDH64HHqTH6RKU",
+	"7N6VM3tKo6gNXsBPhvwznJzTIC3BzEdzbdpFbaH62Ni25CZRXM8rg+xXp8ZKK6qyhCkVSlL8VjEmdlJm",
+	"X0TKBO3WP9ChCOICdM2IFEfwK56xLmkOatvqGRysLrRf75g2f+NoLPhDfct1hV7ILNsnaaUUthSrcqOo",
+	"loKn3eNc0LVghqeJPU8cG+hke5aUTDCjqDDBk95qoHbaXtyvPTz7ooXh7vAdI7stRrUkPH0x1ZyorcTE",
+	"vva+lVRrxKQGjriovURB+humTUyTO+COg9gvg/xpP4kwZ+F9qZ8UdMgIkEpxaEYqRudeb9j7kiumZ70z",
+	"K6OE3crtGSqXnqcp0xptrtFciBZROqsNboCl6zEpDF0qDoNxPPzyMcno3qHkzmnueuosnkj6DVLpFI4D",
+	"ZOMzOA7gwzcsVaGUNV3/vhfg3MidIBI9qYGmMO7IRSzoIOsDixfdwKEJ/11k8hi+axIJg3ETexv0fa1n",
+	"ZRoe9IkbzAq0MxcBTpiV1LMPO+XqxY3PDk72ciJ78e86mLsCrn9XBrehGuEBLgLHWwL60zagPP/Gc1kw",
+	"o6BeBrKZERa8ZClf8RRdmgtCDbm+Itvv73ufXcTVPFxphnVhdgx8ZOFBcpvas3klZnUrowNTuZccEYnf",
+	"dixkGvg2593L2a3Mq0NwunHoapYFNxKPQ90uyDSxiy80Ye+jC38MnXTeA24guMS3be5RMJ5joI39M5RY",
+	"S0N0VRQO3xhd0Dro6e/0lIzFmvU3zwle+QqqWltRgsFG8Z1e2L6j9V37xLeZo9uistnSLkOExIDHzB0H",
+	"WWT5jLIW+yn72RcsjKB0UqRZ59qf5Sr1E3xTvxv6MqYizf1mGDZqCNqWYbaTz3pqLyZys47rqdICCa5X",
+	"N+MDNVJGMG40FlDaRrufnbaoxe08+Mrae30Ya2oO6ezusKhIfKm7d3O3j9vgtJuBQxvbgV9rY530+fzY",
+	"Hfs89iVMzyj6HUO13nDjQNJ98PADISgk1ywo3m+cj4Rk7JbDqbQGiBSM+CG/aHrOz2iILHciQUzg3ngA",
+	"vtvpDri05q1m+Ypw0Rn5KSYJymppPLCEosaaXyLDUL+QUEhRUwer8WjOt7FNqalhic5i6QL+KzvpL3Aq",
+	"MwZxnZS3417cI0xL+3WdzCk3WFzoDQWH+fAGtXIywSDVDFNm7B6lsijiHHhth3Z3mHaTB9hLgItB3BmP",
+	"TDFZstsjbLOd7RXWvDjq5PZHKHwVPoTr6GdDAdRJtd6YXruc4T2Yd71+hfR6O4Af4cg5z/MTvpiPNEG9",
+	"8iFKhBFS2hBX9uzAXhhNN0wfUQrrh1yMOAIcANuotZfLdWJPf843UmZ3xovWKc1ZNH4BzVmiox/f0HLW",
+	"szM+PeiEf9Mkm9ljjZhyhJJVpcyGKWgesnBtBiGHbs2Igk3N7tTpdMCGRBp4Mi/6u9daeIu8rfXFcckx",
+	"ZqZcaqZu6aFtPuMbzg0dzvmleXVUl398sfZxx5kWDSLudQhGCanpZMcxK42PazlGO2blrnDNfWB84dcR",
+	"JlVni0c46ZsQHsnN780fyL8T9r78/b3fm/vAnH/4T2DXPyygzxrGPUjDzoidqrjVESkTWiro2fWqC74k",
+	"JMn5ihHcX+JgtexPlWLOvsGmvIxCqT1dMyy+hwsoFNqjCupu0Ybmq8SFyuK36yhx+usUmoYJs+lRqLvn",
+	"X+2dfUIJPAw+xjrWNJeda9nXE3FdUdfbgCCbOugTmv/QLSh3kKK+TQWcdGjy1mqxUgNrwrAbllV5ODHh",
+	"B6m2gfYHdR/ggxcyauiS6gAdWbFkWYbMXUpt1orpn/NgPAuats1NT7p7PbGQuxk5hfMdnS6kE7zQzvpS",
+	"y1Ibt5Qb+wrjVPXuLNwWhuFr2xuw6HntkNSHHAlpkGmluNnfWDq7MhJGFcp9ID6oQ/xV/YGNMeXFhw9Q",
+	"jr+S4ZKDpZRbdyOBu6PeyBKviSA1FUulgtslNoMPZbkv8OqoXNNjKAgwEru647W0gBsm5qmbjWK+lkDD",
+	"FbRksswZoXoLWcQ4kN7wlXnqx6feLF4QwEjGhPf3OCjBRlsLksJfuIa7FSK8wJP+snH5o/hR/MWX5y2w",
+	"h94C7uCLVqY8ZFb7GnDIkJeC/PGP/kb5xz9ekq9hjj9DuyqzB7llV1IJDmn99t9Wb1ySd7xgmGX/93cv",
+	"Ln8U34Pswt94Glg15moBMFuMMGGY8mjm7R7+NRJoLlOak1RmzlGec6sBWeaJmTErj2DBj66uSEFzy/wo",
+	"IgB81l298eA+I4+uHhEX3Lc/PMGKVCkBXx08/RtZEg5ljFQAwDo645+RR9cP3A64MmUfW7PX3mc/ikfX",
+	"jzHMRgqWcUoscz4jjx48IDuW5/fcvJaVIbwopdZ8mde1dUbRDB7+M3m5uvcdbIhU5GXGilIaJtL9vb+x",
+	"vd0sDX1OHz14QoyUpKBiT+xxZdroZz+Kx1cPSaawCZv9wLLS+0vyXBBZum4ipKBqyzLy/t6G0du9684r",
+	"BcOzsZQVIIuh7rG/K3OaMv0Mgf2sSQGlFNDKGNZv93El1Y8AbmoqJdDLsmR7KSxDtxr0EcVWld08MGjs",
+	"GqQidsr2hbfMqP295yvD1CX5WinpuOftNy/Ik0eP/0RKJZc5K0gm06qw0hhrMww3OQgFCEzYrWzhEzy9",
+	"uLq8vrzyYE+05BdPLx5eYovTkrpE2/u31/dplaG5tsaocE2wl9nF04tXXJvn8ASg+vnC4qf/DKuJ5pH7",
+	"AJ908WEx+eCLSmmpLj78ZOWvLqXQKP8eXF35lk++tVlZ5jyFyd3/bxcbRf6eDPfbJbzBzPAPfcym56R0",
+	"AUDXc2Xoa/X07r/BLUHRXRUFVXuIpkqS8cw5Z1y9Dlz67XbRtQajPCus4DJIZKsN3t9D9YZ/gm/ajUmb",
+	"+5i+j+fvnpWNYFJIHdgsf4Nj2FDzjX0YlRrT5iuZ7U9GT/vpg/vih64KNapiH864p705hHb2HXZotlt6",
+	"it21V3zpRKEzbF1tV92CIpWdzW7vIW41CB9fm1rv/C1nO2fxHm69a+ETse11s59z7Ln7+qfe9sNpnH3n",
+	"/8qU+R9o21S3bAKdAbYSGCgA9d6ymE7OAjJ3FbyTLIBPnosF4OufngX60zg7C7gh3b576Mxz7LX95L1V",
+	"HZQa327XTztlZ9rw+vufestDEzn7pr91Fx6sylzuCUVURlL3SD/5xts7WeS+Q1/p8217sM3uJ9j1fhPk",
+	"s2+67+XcipFCeTUmLdUX6bPsviscjNl9++gZdz/UYfFT7H6vI+y5d9+ORyiUG8IFGTt9eBiAkHMEOWIl",
+	"K3Vvw9ebGv/nlMyxY1Td8z3RJ5jDh2XPxByDSUkfmTlCmWxnvwE4IC6mSScY36SanHrb6zZbk5uOT55r",
+	"z8MBwo++5QfR7PPvOAxJVtwEg1Gn2PBWdt6gC+ZFi8N6bhhuF/1zxRRgj0KZhK8UjSOrh2r8dXl0PEXG",
+	"nTrQZbdW4x2PzLHM0ex3K7/sYHcXAycW9ZmDUZnrUmt5Rf/G9jE78Re1f1sJtxNnuA+6lcwQB9cnHzy0",
+	"+5bMEMfbMJoxRGZ5JVM6hmThHr1fP+e+eycB8g7aBjnEHkI3LpOPOlA5zGUnXNTBFUAgW6CwgdgJhiSJ",
+	"NrLs6pcO+4VlDcRYDkXN/V/8Pz8MSp1vmWnx6dmP8ZAk9xNtEQTT/098fMdl9dyD6leFovWnEfrfxyjW",
+	"vXTDHALcnUYaEjsv7Oe/8S0RziEK8OMwzicxDlrjD/GSgzcDAx1KlDxwz119Qy5eqZnpooDqRR1cYy5g",
+	"mC1Cccv/4+JIxvSc1UQH9LC1CA5zeFKfyz9Yxx0+jV+wCXsMsADET04RCqh9/9rHA1yep8vHtULKSXH8",
+	"DUI1A2pznYuNWUlcWLVDMkD/wkSku/PChDlZc0GEMekvtL9paxI5Z9KWbGUjnNqcdFsyx5h8C7kTOPff",
+	"gDEJ6/g0piSSMLD1SGJ2CjXxvM09hGLLH4fJvuu0oKwFxI4JQ7hYINaR8n27L8bZpmf14RP3f8F/fLi/",
+	"q7PfjrE34CMT1sbfRSZ/K1zZlKZ/NjyJNefPalbhAvJFgGM2NAMwxuaPmNGzply0NI99bA3NhU+hDu2E",
+	"fHqZY28obsAcITxAmCGU7xfeQmry0vLct7vNdZ/VL8lLYw/Jvrascq7NwiXzXP4oXot83+CXutFdrZQv",
+	"XrbnAhcv7dO7Dc+bHviKaQNY/Nxhns45Wh62eUTTwiPn9Nr0K6OAHlIzsuLGMOj57XPmII81oOHhL79t",
+	"/Q4AZZOuItgtezcQLs/1rlcD/CDYgQgX55KH21d5ezmYpfefZ9kL16viV6/z5az74vVpRx66JkBeJNdE",
+	"loBc8qmdSK9LJlr5mitCkVNRwBtNmoz0QZ5y94ye7LJWgUy3424gx2rnPZyDDiD840kccfCtRbtn96JG",
+	"zt7ISvUDvZGkPdpLZKfTcxF1duU+E0ZxFqFhvnYP/qqTNOuV7KcltT8NJ+IMf7BMwyXO3HCNPjyYkFWp",
+	"4tMwg1XnoDmOMNqbbw/plG+4+S3plG+QWJ+XajnhZfIbbhpmtSYexXz1uvQcXY90C4JOrlbH64b7XOiS",
+	"NaArp+e9lzjAb8um8TT7zbLgc0EazqhlMqrLZ4QSwXZ1SyptqDJYQnOgaOFuOoc9AZFlXCl+i4/8qtUh",
+	"rCHSJelIclcn5A5KFudcRV5AUe23DiPnbif3TOcRJ/eRD2Br0B5cHivNGfaJiTUXrHVIfL3q+Dl5WT/1",
+	"qz4qfhnTp6Umy+fivX/Z1BX/yvWeX8knUXg1Gc/twy+43tAS+rC5SPLvm74A6PWE26Ug3PwBbDCJvf17",
+	"KcMBhunruboye/D4fscdktyv9+jaJUwfWyTFp1Jv36Fj9rPUbjC3j3zYmjE/jW5zKUBjJ+ONBwn9V7Yk",
+	"1EpackwfM5eO9slV48uilKrZw7hz8/6eyA6pUkNCLLmgsOt92Ic7pqjcYdj+NkCF4e/xIwRW/4oL9hzS",
+	"lv6A0Ak03cBj0MZP+PL19itIuxunsk5TBMUyxxoLGPE/bl5/TxC8ojtdUP1/gNp3ARE3O3OWwUuwOJi/",
+	"T5GCcDemO8JiKHGjwrOXP4rvpSHUyIKnT+FXWBevjbTf5Ng6vQRPbVVaPfv46mqBQ8BfyG4jc/YMKjMz",
+	"HJ+7LKza7QtABxo1+eWP4sY1BfeN7uBuat/aUFXkTOuncIdFVDx0v2cwqS0rDYCnz40hesSHCXFWP/Wr",
+	"VvZ+GRGSqF7wp1L6bxpIxc9S8dfz+8jKvztuwADoxMu+fkfXU7EyeOYUcbJXCK5ij6Vm6Cx3bSsx29oV",
+	"61s2sJb5GrFHAIJFakOwGU2VUwUCC4z5Nb+1YocAiBzZ8U6NT4yp4vn4/i/+n6PBthbXnf0UDiZJNnP4",
+	"uDsZdWQD9lxJzaYx58o2CdunYqaJ99PiwqEg9u/t4Gk/Xj6sAObmMxEMV/87CIbn4Ix22Dh44t0P2uft",
+	"clPr8XknXEGbN31/We0dREPwbGM3uK/woY+YDqQwuRiEF6BQaQee5NpthjOC6j82o9dbcP1gEd+16ury",
+	"OgDrN9iB3K7ZmltGgsPkkrS7B1FNiird2P/7XDCqDfm5ogp7KoRW4jsllL7DaNLNdZrs6TXV1utwNW/B",
+	"F9SyQ4tKG7JlrDxcj90JwBYjGzq0GYKxjGWJbxsQmLuHu+tOPTjtBk74nIYe8rnrgDhajnGybHzngZMu",
+	"Yr+E1qFtW9wd1Bmp9P5op1Loqih93s/I+X7RevLgkA/3xfI9BkK7D519oqFx/Ohf7ZEzzyZY3iJcn/ZN",
+	"zbkmhSyYMNioMDSufXLg7A2jRY6MXCNr12MPDFwJw/P5I/90XhQjv1Uf6ZR8x1PlW+2UTBErIohZQAee",
+	"taIF2s2FFGwPf4fo7EmOTynLujB6/Pi8aT358Y9Pa3R/fELdstbgRkixYy7hoivUMag9MBkEZI5Hv3i+",
+	"Zqc9xme93Dfk+0gsXXcGR9kP1oDvCE50Se2djxLo/gmw0ESwdEuYlR1mw4qTMLdOpWJTfH2DD0WZfXW/",
+	"mZni+ZSlWz0bEnt2nl/Un5M7YQs+Il9aLkypdu4IV/PpAWEznqFrUZum9Oc07Ghkup3iRhPMs/o1yJh2",
+	"Y+1z7+K7uue8gYRhqpgDQuaa5IBBD7eQAnZ442URNyCI9N22U06Fft/KYOg3UAziWtYbVwViUAkNiIsZ",
+	"CurG0DH15NvUxyo7dmaDtUULLmpaQH/B3TA9jhKf5xbrG5Z3p9XvlvFrC09aZo7LdMPinLoFwZ3cjHjI",
+	"ZqbsMH4L+Gu//nwduwpYUPnRs3WwbeLc2pt4l+HiE9bpUN/tDBZSw5YoR+kx9usnAMET93+x/xsNGoT5",
+	"sX9rLnO6b6qIfFXg6MWZ6kSujrqyT/rAv5eCtf3gZ5QsgyhhSLajndIPrx4dtlz4Xvoq1OyENkhd6QWQ",
+	"/Aurs+BG4/AoS3vzqXcySr7Nkl2Wit87oftTgDnvp1Kpo0sEOl8fDMriCFAe9BuoEajp9UmyJYdOhZtW",
+	"Hznro8Zq3ByajiAeQ8dJUOx66DAMCBV7Ai1X6prvjSwxwoO/5oYoDNjpbh25a5hwnDSOqsz7TRTlfbp6",
+	"vNgSvI8o5vylfnDbv3EPOI18bjhsnMyAeqsne6rWB14XQThrybya85di0E4yBeNtJ5XZLLB1CnZA0ami",
+	"Zelb3jgoLq4xcQoyNlKpWBbe19Ois01u80bm2bn02F9lnv1G7g+M6s9Mf/0VL8afJmtlpga5U1VlFKv5",
+	"AhM/zm+hxOSTVlUOsV1dYPIrYb1CVqIuJR8uLqmf+nUXmLhlRBSZ1Au+u8b8mgJAoGIm3TSac4epK9Rn",
+	"IrYT7VvoTNyQpesZrdinsXSs7U2z4+AGIoUTeER/K6rQUetfYqmXdCBvmUcGM7JuLJhVZr8g2iVzUZIz",
+	"rUnGCorZ9/0WCod8f5iF12deLrJ7NLvlro3O6Rn4eXbLNXPJKBfn4ysusuewjk/Tg6M9g8GQm/vrCe4Z",
+	"1IBnkm6tRF4tICebLPfw/w5yKnZcu2X6mBvDCNOc1xhr2OVjSbxFbD7y6xJbl59VSHKRfRoR6djYxYY/",
+	"S1n5ttcJF8PKjKpu0BnPAAM5WhsWXEOLCiPJWhJZHR9muK9YzqjbgbMcA/j8v27AZ9P5QN/P6SoyrqvR",
+	"L3RGQ/PGDvDb4LcbT6vPiuVunGfvc2Y5wBQau+zeMBOZn/dZ5rVAfwEwilJZ5RlZMrzNsrH0FoCk/03l",
+	"kdywCAgYuF3ANcPu+V2ZbzZ461cVz7Mb9hsAfLlhnwbrxRIvsMOWsOZXljHyhnJFzE568GsjS+wvKI2R",
+	"xRxQNPvA/V80M6OZIkfx3cfK1RjY13fYP+WzzNQ4OQzoDTNdENBmX+8vFaPb4yyl5rODYsl+/OOIpboA",
+	"9n9nA35IiCm5ZeL0/HggLqB3zbhJhI/8C0KnTncWWaR1AV7+kmqNuQufDMPixjlSP0sAC5zcxz52zaCf",
+	"QYX6jDJz5Kv7v8D/x3X8cZv+0bS8nd4/ONsN6no3/889L9PF8ExdJgKYf53uXnuyobeMLKUSjGguUoa/",
+	"dX19Lo6CvJhS9XZajbIfQbA4llHOC18xQyxc/UssGGsujOvxd/jIrzqID2uIyEKEpUJ2qKyM67iiWapO",
+	"cdOnWcEF1wbJ29kW+NOUMoY1nClQCN/+JHYsjHwDJA7tzXcAg3wiABfY3meYaQgjQmLhRu5EXdLlEguh",
+	"rovd2n/10MWnd7Fzsu7/Av//gAolZ9iCvy9Ob+W2tb0dSgdUET6ffRyGnIRLMi22PB4ryRFtx6i6Bx3y",
+	"R0WSb95/3tvFmb23n1+h9g+uzRSxO2DlIWDQuDKXAWrkAyg/K5prtvjVe4Q9p0VUFwI/niCHgVGFHyNU",
+	"u8IFB1hiYD+gZHi5J0LuFvb/wEeYAt3Pe2nXDYdTGNBEGLkN/AAPnJPCMMCALY/TO1ViCHaxU7c8ZQCn",
+	"pH1GiLSKgOptt1HTsE0NH2dppbjZg9RZMqqYunj6z58sN9oxvDyqVH7x9OI+cKn78C/++PjV/dI9T61f",
+	"uBBD/bPHA23/qu7x2/6Q2/nOc3lag6O0ft/TAh9++vD/BQAA//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
