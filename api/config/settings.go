@@ -46,6 +46,9 @@ type Settings struct {
 	// RequestTimeout bounds the work on one request, streams aside. Defaults to
 	// 60s.
 	RequestTimeout time.Duration
+	// StreamIdle is how long a stream of pieces may stand still before it is cut.
+	// Defaults to 2m.
+	StreamIdle time.Duration
 	// DrainDelay is how long the daemon goes on serving after /readyz has begun
 	// to answer 503, so that a balancer can send new work elsewhere. Defaults to
 	// 0s.
@@ -63,7 +66,7 @@ type Settings struct {
 // Default gives the settings where nothing else is said.
 func Default() Settings {
 	return Settings{Database: "barrelbook.db", Migrate: true, Listen: "127.0.0.1:8642", RequestsPerSecond: 50, Burst: 200,
-		RequestTimeout: time.Minute, ShutdownTimeout: 20 * time.Second, LogFormat: "text"}
+		RequestTimeout: time.Minute, StreamIdle: 2 * time.Minute, ShutdownTimeout: 20 * time.Second, LogFormat: "text"}
 }
 
 // DatabaseFlags are those of the settings that every command needs.
@@ -86,6 +89,7 @@ func (s *Settings) Flags() *flag.FlagSet {
 	f.Float64Var(&s.RequestsPerSecond, "requests-per-second", s.RequestsPerSecond, "of one token; 0 for no bound")
 	f.IntVar(&s.Burst, "burst", s.Burst, "requests that one token may send at once")
 	f.DurationVar(&s.RequestTimeout, "request-timeout", s.RequestTimeout, "for the work on one request, streams aside; 0 for none")
+	f.DurationVar(&s.StreamIdle, "stream-idle", s.StreamIdle, "how long a stream of pieces may stand still before it is cut; 0 for ever")
 	f.DurationVar(&s.DrainDelay, "drain-delay", s.DrainDelay, "how long to go on serving after /readyz has begun to answer 503")
 	f.DurationVar(&s.ShutdownTimeout, "shutdown-timeout", s.ShutdownTimeout, "for requests under way to end")
 	f.StringVar(&s.LogFormat, "log-format", s.LogFormat, "text or json")
@@ -104,8 +108,8 @@ func (s *Settings) Check() error {
 		return errors.New("tls-cert and tls-key belong together; give both or neither")
 	case s.RequestsPerSecond < 0 || s.RequestsPerSecond > 0 && s.Burst < 1:
 		return errors.New("requests-per-second must not be below 0, and burst must be at least 1 with it")
-	case s.RequestTimeout < 0 || s.DrainDelay < 0 || s.ShutdownTimeout <= 0:
-		return errors.New("request-timeout and drain-delay must not be below 0, and shutdown-timeout must be above it")
+	case s.RequestTimeout < 0 || s.StreamIdle < 0 || s.DrainDelay < 0 || s.ShutdownTimeout <= 0:
+		return errors.New("request-timeout, stream-idle and drain-delay must not be below 0, and shutdown-timeout must be above it")
 	}
 	host, _, err := net.SplitHostPort(s.Listen)
 	if err != nil {

@@ -35,6 +35,9 @@ type Options struct {
 	Burst     int
 	// Timeout bounds one request, streams aside. 0 means no bound.
 	Timeout time.Duration
+	// StreamIdle is how long a stream of lines may stand still before it is cut.
+	// 0 means no bound.
+	StreamIdle time.Duration
 	// Pools gives the counts of the database's pools to the metrics.
 	Pools func() map[string]sql.DBStats
 	// BehindProxy takes the caller's address from X-Forwarded-For.
