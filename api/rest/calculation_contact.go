@@ -11,7 +11,7 @@ const contactModel = "contact 1: Hertz line contact, stresses below the surface 
 
 // CalculateContact computes the contact of two rolls.
 func (s *Server) CalculateContact(_ context.Context, r oapi.CalculateContactRequestObject) (oapi.CalculateContactResponseObject, error) {
-	in := contact.Input{Work: bodyFromWire(r.Body.Work), Backup: bodyFromWire(r.Body.Backup), LineLoadNPerMM: r.Body.LineLoadNPerMm, ApproachConstant: contact.Foeppl}
+	in := contact.Input{Work: bodyFromWire(r.Body.Work), Backup: bodyFromWire(r.Body.Backup), LineLoadNPerMM: r.Body.LineLoadNPerMm, ApproachConstant: contact.DefaultApproachConstant}
 	if r.Body.ApproachConstant != nil {
 		in.ApproachConstant = *r.Body.ApproachConstant
 	}

@@ -4,7 +4,7 @@ import (
 	"context"
 	"errors"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/api/oapi"
 	"barrelbook/domain/rollforce"
 )
@@ -17,7 +17,8 @@ func (s *Server) CalculateRollForce(_ context.Context, r oapi.CalculateRollForce
 	in := rollforce.Input{
 		Method: rollforce.Method(b.Method), EntryThicknessMM: b.EntryThicknessMm, ExitThicknessMM: b.ExitThicknessMm, DiameterMM: b.DiameterMm, WidthMM: b.WidthMm,
 		Flatten: given(b.Flatten), RollModulusMPa: rollforce.SteelModulusMPa, RollPoissonRatio: rollforce.SteelPoissonRatio, SpeedMPerS: given(b.SpeedMPerS),
-		MeanFlowStressMPa: given(b.MeanFlowStressMpa), MeanPressureMPa: given(b.MeanPressureMpa), TemperatureC: given(b.TemperatureC),
+		MeanFlowStressMPa: given(b.MeanFlowStressMpa), MeanPressureMPa: given(b.MeanPressureMpa), MeasuredForceN: given(b.MeasuredForceN),
+		Friction: given(b.Friction), EntryTensionMPa: given(b.EntryTensionMpa), ExitTensionMPa: given(b.ExitTensionMpa), TemperatureC: given(b.TemperatureC),
 		CarbonPct: given(b.CarbonPct), ManganesePct: given(b.ManganesePct), ChromiumPct: given(b.ChromiumPct), RollSurface: text[rollforce.RollSurface](b.RollSurface),
 	}
 	if b.ElasticModulusMpa != nil {
@@ -29,11 +30,11 @@ func (s *Server) CalculateRollForce(_ context.Context, r oapi.CalculateRollForce
 	result, err := rollforce.Predict(in)
 	var flat *rollforce.NoFlattenedRadiusError
 	if errors.As(err, &flat) {
-		return nil, &app.Error{Kind: app.Impossible, Detail: flat.Error(), Err: err}
+		return nil, &port.Error{Kind: port.Impossible, Detail: flat.Error(), Err: err}
 	}
 	if err != nil {
 		return nil, renamed(err, "roll_modulus_mpa", "elastic_modulus_mpa", "roll_poisson_ratio", "poisson_ratio")
 	}
 	return oapi.CalculateRollForce200JSONResponse{Model: rollForceModel + string(in.Method), ForceN: result.ForceN, ContactLengthMm: result.ContactLengthMM,
-		FlattenedRadiusMm: result.FlattenedRadiusMM, ForceFactor: optional(result.ForceFactor), NeutralAngleRad: optional(result.NeutralAngleRad), Warnings: some(result.Warnings)}, nil
+		FlattenedRadiusMm: result.FlattenedRadiusMM, MeanPressureMpa: result.MeanPressureMPa, TorqueNm: result.TorqueNM, PowerKw: optional(result.PowerKW), ForwardSlip: optional(result.ForwardSlip), ForceFactor: optional(result.ForceFactor), NeutralAngleRad: optional(result.NeutralAngleRad), Warnings: some(result.Warnings)}, nil
 }

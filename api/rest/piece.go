@@ -39,7 +39,11 @@ func (s *Server) readPiece(text []byte) pieceLine {
 	if members, ok := value.(map[string]any); ok {
 		id, _ = members["id"].(string)
 	}
-	if bad := schemaProblems(s.contract.piece, value, "#"); len(bad) > 0 {
+	schema, err := s.contract.piece()
+	if err != nil {
+		return pieceLine{id: shorten(id), err: err}
+	}
+	if bad := schemaProblems(schema, value, "#"); len(bad) > 0 {
 		return pieceLine{id: shorten(id), err: badFields(bad)}
 	}
 	var w oapi.PieceInput

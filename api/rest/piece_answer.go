@@ -1,7 +1,7 @@
 package rest
 
 import (
-	"barrelbook/api/app"
+	"barrelbook/api/app/record"
 	"barrelbook/api/oapi"
 	"barrelbook/domain/mill"
 )
@@ -14,7 +14,7 @@ func (p *pieceImport) store(group []numbered) []oapi.PieceLineAnswer {
 			pieces = append(pieces, l.piece)
 		}
 	}
-	var results []app.PieceAnswer
+	var results []record.PieceAnswer
 	var failed error
 	if len(pieces) > 0 {
 		results, failed = p.server.app.ImportPieces(p.ctx, call(p.ctx, nil, nil), pieces)
@@ -24,11 +24,11 @@ func (p *pieceImport) store(group []numbered) []oapi.PieceLineAnswer {
 	}
 	answers := make([]oapi.PieceLineAnswer, 0, len(group))
 	for _, l := range group {
-		result := app.PieceAnswer{Status: app.PieceRefused, Err: l.err}
+		result := record.PieceAnswer{Status: record.PieceRefused, Err: l.err}
 		switch {
 		case l.err == nil && failed != nil:
 			// It is not the piece that is at fault: it is to be sent again.
-			result = app.PieceAnswer{Status: pieceFailed, Err: failed}
+			result = record.PieceAnswer{Status: pieceFailed, Err: failed}
 		case l.err == nil:
 			result, results = results[0], results[1:]
 		}
@@ -38,17 +38,17 @@ func (p *pieceImport) store(group []numbered) []oapi.PieceLineAnswer {
 }
 
 // pieceFailed is the status of a piece that the service could not store.
-const pieceFailed app.PieceStatus = "failed"
+const pieceFailed record.PieceStatus = "failed"
 
 // answer is the line of the answer for one line, counted into the summary.
-func (p *pieceImport) answer(l numbered, result app.PieceAnswer) oapi.PieceLineAnswer {
+func (p *pieceImport) answer(l numbered, result record.PieceAnswer) oapi.PieceLineAnswer {
 	w := oapi.PieceLineAnswer{Line: l.number, Id: optional(l.id), Status: oapi.PieceLineAnswerStatus(result.Status), Warnings: some(result.Warnings)}
 	p.server.metrics.pieces.WithLabelValues(string(result.Status)).Inc()
 	switch result.Status {
-	case app.PieceStored:
+	case record.PieceStored:
 		p.summary.StoredCount++
 		return w
-	case app.PieceDuplicate:
+	case record.PieceDuplicate:
 		p.summary.DuplicateCount++
 		return w
 	case pieceFailed:

@@ -44,7 +44,7 @@ func filled[T any](t *rapid.T, label string) T {
 func kinds() []func(*rapid.T) roll.Body {
 	return []func(*rapid.T) roll.Body{
 		draw[roll.Received], draw[roll.Inspected], draw[roll.Reground], draw[roll.Paired], draw[roll.Unpaired], draw[roll.Mounted],
-		draw[roll.Withdrawn], draw[roll.Incident], draw[roll.Held], draw[roll.Released], draw[roll.Regraded], draw[roll.Scrapped],
+		draw[roll.Withdrawn], draw[roll.Incident], draw[roll.Conceded], draw[roll.Held], draw[roll.Released], draw[roll.Regraded], draw[roll.Scrapped],
 	}
 }
 

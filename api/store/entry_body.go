@@ -53,14 +53,37 @@ type (
 		CrownUM  float64             `json:"crown_um,omitempty"`
 		Hardness float64             `json:"hardness_shore_c,omitempty"`
 		Ground   bool                `json:"ground,omitempty"`
+		Measures measuresDoc         `json:"measures,omitzero"`
+		Tests    []testDoc           `json:"tests,omitempty"`
 		Note     string              `json:"note,omitempty"`
 	}
 	testDoc struct {
 		Kind         roll.TestKind `json:"kind"`
 		Outcome      roll.Outcome  `json:"outcome"`
 		CrackDepthUM float64       `json:"crack_depth_um,omitempty"`
+		AllowedUM    float64       `json:"allowed_um,omitempty"`
 		Hardness     float64       `json:"hardness_shore_c,omitempty"`
+		Readings     []readingDoc  `json:"readings,omitempty"`
 		Note         string        `json:"note,omitempty"`
+	}
+	readingDoc struct {
+		AtMM      float64  `json:"at_mm"`
+		AroundDeg *float64 `json:"around_deg,omitempty"`
+		Value     float64  `json:"value,omitempty"`
+		Threshold float64  `json:"threshold,omitempty"`
+		DepthUM   float64  `json:"depth_um,omitempty"`
+	}
+	measuresDoc struct {
+		CrownUM     *float64     `json:"crown_um,omitempty"`
+		TaperUM     *float64     `json:"taper_um,omitempty"`
+		RunoutUM    *float64     `json:"runout_um,omitempty"`
+		RoundnessUM *float64     `json:"roundness_um,omitempty"`
+		RoughnessUM *float64     `json:"roughness_um,omitempty"`
+		Stations    []stationDoc `json:"stations,omitempty"`
+	}
+	stationDoc struct {
+		AtMM     float64             `json:"at_mm"`
+		Diameter quantity.Micrometre `json:"diameter_um"`
 	}
 	inspectedDoc struct {
 		Tests []testDoc `json:"tests,omitempty"`
@@ -77,8 +100,11 @@ type (
 		CrownUM          *float64            `json:"crown_um,omitempty"`
 		TaperUM          *float64            `json:"taper_um,omitempty"`
 		RunoutUM         *float64            `json:"runout_um,omitempty"`
+		RoundnessUM      *float64            `json:"roundness_um,omitempty"`
 		RoughnessUM      *float64            `json:"roughness_um,omitempty"`
+		Stations         []stationDoc        `json:"stations,omitempty"`
 		GrooveWorn       quantity.Micrometre `json:"groove_worn_um,omitempty"`
+		FireCrackUM      float64             `json:"fire_crack_um,omitempty"`
 		Grinder          string              `json:"grinder,omitempty"`
 		Tests            []testDoc           `json:"tests,omitempty"`
 		Confirm          string              `json:"confirm,omitempty"`
@@ -111,7 +137,16 @@ type (
 		Name  string    `json:"name"`
 		What  roll.What `json:"what"`
 		Stand string    `json:"stand,omitempty"`
-		Note  string    `json:"note,omitempty"`
+		// Asks is null for common practice and empty where nothing was asked.
+		Asks *[]askedTestDoc `json:"asks,omitempty"`
+		Note string          `json:"note,omitempty"`
+	}
+	askedTestDoc struct {
+		Kind      roll.TestKind `json:"kind"`
+		Campaigns int           `json:"campaigns,omitempty"`
+	}
+	concededDoc struct {
+		Missing []string `json:"missing"`
 	}
 	heldDoc     struct{}
 	releasedDoc struct{}
@@ -144,7 +179,7 @@ func encodeBody(b roll.Body) ([]byte, error) {
 func bodyDoc(b roll.Body) (any, error) {
 	switch b := b.(type) {
 	case roll.Received:
-		return receivedDoc{newRollDoc(b.Roll), b.Mill, b.Stands, b.Diameter, b.CrownUM, b.Hardness, b.Ground, b.Note}, nil
+		return receivedDoc{newRollDoc(b.Roll), b.Mill, b.Stands, b.Diameter, b.CrownUM, b.Hardness, b.Ground, newMeasuresDoc(b.Measures), newTestDocs(b.Tests), b.Note}, nil
 	case roll.Inspected:
 		return inspectedDoc{newTestDocs(b.Tests), b.Note}, nil
 	case roll.Reground:
@@ -158,7 +193,9 @@ func bodyDoc(b roll.Body) (any, error) {
 	case roll.Withdrawn:
 		return withdrawnDoc(b), nil
 	case roll.Incident:
-		return incidentDoc(b), nil
+		return newIncidentDoc(b), nil
+	case roll.Conceded:
+		return concededDoc(b), nil
 	case roll.Held:
 		return heldDoc(b), nil
 	case roll.Released:
@@ -178,7 +215,8 @@ func decodeBody(kind roll.Kind, text []byte) (roll.Body, error) {
 	switch kind {
 	case roll.KindReceived:
 		return decoded(text, func(d receivedDoc) roll.Body {
-			return roll.Received{Roll: d.Roll.roll(), Mill: d.Mill, Stands: d.Stands, Diameter: d.Diameter, CrownUM: d.CrownUM, Hardness: d.Hardness, Ground: d.Ground, Note: d.Note}
+			return roll.Received{Roll: d.Roll.roll(), Mill: d.Mill, Stands: d.Stands, Diameter: d.Diameter, CrownUM: d.CrownUM, Hardness: d.Hardness, Ground: d.Ground,
+				Measures: d.Measures.measures(), Tests: tests(d.Tests), Note: d.Note}
 		})
 	case roll.KindInspected:
 		return decoded(text, func(d inspectedDoc) roll.Body { return roll.Inspected{Tests: tests(d.Tests), Note: d.Note} })
@@ -193,7 +231,9 @@ func decodeBody(kind roll.Kind, text []byte) (roll.Body, error) {
 	case roll.KindWithdrawn:
 		return decoded(text, func(d withdrawnDoc) roll.Body { return roll.Withdrawn(d) })
 	case roll.KindIncident:
-		return decoded(text, func(d incidentDoc) roll.Body { return roll.Incident(d) })
+		return decoded(text, func(d incidentDoc) roll.Body { return d.incident() })
+	case roll.KindConceded:
+		return decoded(text, func(d concededDoc) roll.Body { return roll.Conceded(d) })
 	case roll.KindHeld:
 		return decoded(text, func(d heldDoc) roll.Body { return roll.Held(d) })
 	case roll.KindReleased:
@@ -277,31 +317,4 @@ func (d rollDoc) roll() roll.Roll {
 		r.Grooves = append(r.Grooves, roll.Groove(g))
 	}
 	return r
-}
-
-func newRegroundDoc(b roll.Reground) regroundDoc {
-	return regroundDoc{b.Found, b.FoundAsRead, b.AboveShopK, b.Ground, b.GaugeUncertainty, b.MaxPlausible, b.For, b.CrownUM, b.TaperUM, b.RunoutUM,
-		b.RoughnessUM, b.GrooveWorn, b.Grinder, newTestDocs(b.Tests), b.Confirm, b.Note}
-}
-
-func (d regroundDoc) reground() roll.Reground {
-	return roll.Reground{Found: d.Found, FoundAsRead: d.FoundAsRead, AboveShopK: d.AboveShopK, Ground: d.Ground, GaugeUncertainty: d.GaugeUncertainty,
-		MaxPlausible: d.MaxPlausible, For: d.For, CrownUM: d.CrownUM, TaperUM: d.TaperUM, RunoutUM: d.RunoutUM, RoughnessUM: d.RoughnessUM, GrooveWorn: d.GrooveWorn,
-		Grinder: d.Grinder, Tests: tests(d.Tests), Confirm: d.Confirm, Note: d.Note}
-}
-
-func newTestDocs(results []roll.Test) []testDoc {
-	var docs []testDoc
-	for _, t := range results {
-		docs = append(docs, testDoc(t))
-	}
-	return docs
-}
-
-func tests(docs []testDoc) []roll.Test {
-	var results []roll.Test
-	for _, d := range docs {
-		results = append(results, roll.Test(d))
-	}
-	return results
 }

@@ -24,6 +24,9 @@ type stateDoc struct {
 	RunoutUM            *float64            `json:"runout_um,omitempty"`
 	RoughnessUM         float64             `json:"roughness_um,omitempty"`
 	Hardness            float64             `json:"hardness_shore_c,omitempty"`
+	Measured            measuresDoc         `json:"measured,omitzero"`
+	NewHardness         []readingDoc        `json:"new_hardness,omitempty"`
+	HardnessAlong       []readingDoc        `json:"hardness_along,omitempty"`
 	ReceivedAt          time.Time           `json:"received_at,omitzero"`
 	GroundAt            time.Time           `json:"ground_at,omitzero"`
 	MountedAt           time.Time           `json:"mounted_at,omitzero"`
@@ -38,6 +41,10 @@ type stateDoc struct {
 	Position            mill.Position       `json:"position,omitempty"`
 	Owed                []owedDoc           `json:"owed,omitempty"`
 	Failed              []failureDoc        `json:"failed,omitempty"`
+	Tested              []testedDoc         `json:"tested,omitempty"`
+	Defects             []defectDoc         `json:"defects,omitempty"`
+	FireCracks          fireCracksDoc       `json:"fire_cracks,omitzero"`
+	Concession          *concessionDoc      `json:"concession,omitempty"`
 	Regrinds            int                 `json:"regrinds,omitempty"`
 	Campaigns           int                 `json:"campaigns,omitempty"`
 	CampaignsSinceGrind int                 `json:"campaigns_since_grind,omitempty"`
@@ -73,6 +80,38 @@ type failureDoc struct {
 	At    time.Time     `json:"at"`
 }
 
+type testedDoc struct {
+	Kind      roll.TestKind `json:"kind"`
+	Outcome   roll.Outcome  `json:"outcome"`
+	Entry     int64         `json:"entry"`
+	At        time.Time     `json:"at"`
+	Regrinds  int           `json:"regrinds,omitempty"`
+	Campaigns int           `json:"campaigns,omitempty"`
+}
+
+type defectDoc struct {
+	Kind    roll.TestKind `json:"kind"`
+	DepthUM float64       `json:"depth_um"`
+	Entry   int64         `json:"entry"`
+	At      time.Time     `json:"at"`
+}
+
+type fireCracksDoc struct {
+	BeforeUM   float64   `json:"before_um,omitempty"`
+	GrownUM    float64   `json:"grown_um,omitempty"`
+	RemovedUM  float64   `json:"removed_um,omitempty"`
+	LeftUM     float64   `json:"left_um,omitempty"`
+	MeasuredAt time.Time `json:"measured_at,omitzero"`
+}
+
+type concessionDoc struct {
+	Entry   int64     `json:"entry"`
+	At      time.Time `json:"at"`
+	By      string    `json:"by"`
+	Reason  string    `json:"reason"`
+	Missing []string  `json:"missing"`
+}
+
 func encodeState(s roll.State) (string, error) {
 	d := stateDoc{
 		Roll: newRollDoc(s.Roll), Mill: s.Mill, Stands: s.Stands, Stage: s.Stage, HeldFor: s.HeldFor,
@@ -89,6 +128,22 @@ func encodeState(s roll.State) (string, error) {
 	for _, f := range s.Failed {
 		f.At = stored(f.At)
 		d.Failed = append(d.Failed, failureDoc(f))
+	}
+	d.Measured, d.NewHardness, d.HardnessAlong = newMeasuresDoc(s.Measured), newReadingDocs(s.NewHardness), newReadingDocs(s.HardnessAlong)
+	for _, t := range s.Tested {
+		t.At = stored(t.At)
+		d.Tested = append(d.Tested, testedDoc(t))
+	}
+	for _, f := range s.Defects {
+		f.At = stored(f.At)
+		d.Defects = append(d.Defects, defectDoc(f))
+	}
+	d.FireCracks = fireCracksDoc(s.FireCracks)
+	d.FireCracks.MeasuredAt = stored(s.FireCracks.MeasuredAt)
+	if s.Concession != nil {
+		c := concessionDoc(*s.Concession)
+		c.At = stored(c.At)
+		d.Concession = &c
 	}
 	if s.LastRegrind != nil {
 		last := newRegroundDoc(*s.LastRegrind)
@@ -120,6 +175,18 @@ func decodeState(text string) (roll.State, error) {
 	}
 	for _, f := range d.Failed {
 		s.Failed = append(s.Failed, roll.Failure(f))
+	}
+	s.Measured, s.NewHardness, s.HardnessAlong = d.Measured.measures(), readings(d.NewHardness), readings(d.HardnessAlong)
+	for _, t := range d.Tested {
+		s.Tested = append(s.Tested, roll.Tested(t))
+	}
+	for _, f := range d.Defects {
+		s.Defects = append(s.Defects, roll.Defect(f))
+	}
+	s.FireCracks = roll.FireCracks(d.FireCracks)
+	if d.Concession != nil {
+		c := roll.Concession(*d.Concession)
+		s.Concession = &c
 	}
 	if d.LastRegrind != nil {
 		last := d.LastRegrind.reground()

@@ -15,13 +15,20 @@ import (
 
 // The two constants c in use for the approach of the axes, see [Law.Approach].
 const (
-	// Foeppl is the usual constant where b is the half-width; the default of
-	// the calculation.
+	// Foeppl is the constant that handbooks print with the half-width.
 	Foeppl = 1.0 / 3
 	// Johnson is the constant of a half-space loaded down to the axis (Johnson,
 	// Contact Mechanics, eq. 5.57, summed over both bodies).
 	Johnson = math.Ln2 - 0.5
 )
+
+// DefaultApproachConstant is the one taken where none is given. Measured
+// approaches agree with a half-space taken ¾ of the diameter deep (The Line
+// Contact Between Two Cylinders, J. Tribology 110 (1988) 285), which is
+// c = ln 1.5 − ν/(2(1−ν)) = 0.1912 at ν 0.3 and within 1e-4 of the approach by
+// Johnson's. Föppl's gives 2 to 3 % more approach: a softer contact, by as much
+// less peak of the line load where the profiles do not fit.
+const DefaultApproachConstant = Johnson
 
 // Limits of the constant c. Published ones lie between 0 and 1; beyond these
 // bounds the inverse of the approach could leave its branch.

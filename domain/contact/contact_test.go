@@ -68,6 +68,20 @@ func TestPublishedCases(t *testing.T) {
 		in.ApproachConstant = Foeppl
 		near(t, "approach, Foeppl", mustContact(t, in).ApproachMM, 0.333016, 2e-6)
 	})
+	t.Run("line contact as measured", func(t *testing.T) {
+		// The Line Contact Between Two Cylinders, J. Tribology 110 (1988) 285
+		// (abstract seen): measured approaches agree with half-spaces ¾ of each
+		// diameter deep, that is c = ln 1.5 − ν/(2(1−ν)) = 0.191179 at ν 0.3.
+		measured := math.Log(1.5) - 0.3/(2*(1-0.3))
+		near(t, "c", measured, 0.191179, 1e-5)
+		in := Input{steel700, steel1500, 10588.2, measured}
+		agreed := mustContact(t, in).ApproachMM
+		near(t, "approach", agreed, 0.324551, 1e-5)
+		in.ApproachConstant = DefaultApproachConstant
+		near(t, "approach by the default constant", mustContact(t, in).ApproachMM, agreed, 5e-4)
+		in.ApproachConstant = Foeppl
+		near(t, "what Föppl's gives more", mustContact(t, in).ApproachMM/agreed, 1.026, 1e-3)
+	})
 	t.Run("iron work roll", func(t *testing.T) {
 		// Derived by an independent program.
 		r := mustContact(t, Input{Body{700, 170e3, 0.28}, steel1500, 18e6 / 1700, Foeppl})

@@ -87,7 +87,7 @@ func (s *Stand) makePairs() error {
 		}
 		p := pair{work: w, backup: b, commonMM: min(s.rolls[w].BarrelLengthMM, s.rolls[b].BarrelLengthMM)}
 		var err error
-		if p.law, err = contact.NewLaw(s.body(w), s.body(b), contact.Foeppl); err != nil {
+		if p.law, err = contact.NewLaw(s.body(w), s.body(b), contact.DefaultApproachConstant); err != nil {
 			return fmt.Errorf("rolls %s and %s: %w", s.rolls[w].Number, s.rolls[b].Number, err)
 		}
 		p.pend.reset()
@@ -106,7 +106,7 @@ func (s *Stand) makeSolvers() {
 			missing = append(missing, lacks...)
 			continue
 		}
-		coefficients, err := s.mech.m.Coefficients(rollload.Pair{Work: s.beam(p.work), Backup: s.beam(p.backup), ApproachConstant: contact.Foeppl},
+		coefficients, err := s.mech.m.Coefficients(rollload.Pair{Work: s.beam(p.work), Backup: s.beam(p.backup), ApproachConstant: contact.DefaultApproachConstant},
 			rollload.Options{Slices: s.mech.close.slices, Stations: wear.DefaultStations})
 		if err != nil {
 			// The dimensions entered are impossible; the piece was rolled all the same.

@@ -24,6 +24,7 @@ func TestIncroperaCylinderRoots(t *testing.T) {
 		{"Bi 0.1", 0.1, 0.44168, 1.02458},
 		{"Bi 1", 1, 1.25578, 1.20709},
 		{"Bi 10", 10, 2.17950, 1.56769},
+		{"Bi 0.5", 0.5, 0.94077, 1.11425},
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			z := root(1, row.bi)
@@ -41,6 +42,55 @@ func TestCylinderAtBiotOneFourierHalf(t *testing.T) {
 	near(t, "centre", p.centre, 0.54859, 1e-5)
 	near(t, "surface", p.surface, 0.35279, 1e-5)
 	near(t, "mean", p.mean, 0.44738, 1e-5)
+}
+
+// Incropera, one-term table (quoted from memory): Bi 0.5, Fo 1.
+func TestCylinderAtBiotHalfFourierOne(t *testing.T) {
+	s := series{bi: 0.5}
+	p := s.at(1)
+	near(t, "centre", p.centre, 0.459846, 1e-6)
+	near(t, "surface", p.surface, 0.363591, 1e-6)
+	near(t, "mean", p.mean, 0.410815, 1e-6)
+}
+
+// Çengel, Heat Transfer, transient conduction: problem 4-60 (published text seen)
+// and the long shaft of the chapter's example (quoted from memory, to whole
+// degrees in the book). The first two columns are the one-term figures printed,
+// the exact temperatures those of the whole series.
+func TestCengelCylinders(t *testing.T) {
+	for _, row := range []struct {
+		name                     string
+		c                        Cylinder
+		minutes                  float64
+		z, a                     float64
+		oneTermCentre            float64
+		centre, surface, mean    float64
+		exactWithin, oneTermNear float64
+	}{
+		{"problem 4-60", Cylinder{DiameterMM: 350, ConductivityWPerMK: 14.9, DensityKgPerM3: 7900, SpecificHeatJPerKgK: 477,
+			SurfaceCoefficientWPerM2K: 60, StartC: 400, AmbientC: 150}, 20, 1.0903, 1.1548, 390, 385.699, 325.662, 356.328, 1e-3, 0.6},
+		{"long shaft", Cylinder{DiameterMM: 200, ConductivityWPerMK: 14.9, DensityKgPerM3: 7900, SpecificHeatJPerKgK: 477,
+			SurfaceCoefficientWPerM2K: 80, StartC: 600, AmbientC: 200}, 45, 0.9706, 1.1218, 364.129, 0, 0, 0, 0, 1e-3},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			z := root(1, row.c.Biot())
+			a, _, _ := coefficient(z, row.c.Biot())
+			near(t, "root", z, row.z, 2e-4)
+			near(t, "coefficient", a, row.a, 1e-4)
+			one := row.c.AmbientC + (row.c.StartC-row.c.AmbientC)*a*math.Exp(-z*z*row.c.fourierPerMin()*row.minutes)
+			near(t, "one term, °C", one, row.oneTermCentre, row.oneTermNear)
+			if row.exactWithin == 0 {
+				return
+			}
+			got, err := Cool(row.c, []float64{row.minutes})
+			if err != nil {
+				t.Fatal(err)
+			}
+			near(t, "centre, °C", got.CentreC[0], row.centre, row.exactWithin)
+			near(t, "surface, °C", got.SurfaceC[0], row.surface, row.exactWithin)
+			near(t, "mean, °C", got.MeanC[0], row.mean, row.exactWithin)
+		})
+	}
 }
 
 // Derived by an independent program: radius 350 mm, k 30 W/mK, ρc 3.8e6

@@ -21,7 +21,7 @@ var finishing = life.Input{
 }
 
 func remaining(t interface{ Fatalf(string, ...any) }, in life.Input) life.Result {
-	r, err := life.Remaining(in)
+	r, err := life.Remaining(in, nil)
 	if err != nil {
 		t.Fatalf("%+v: %v", in, err)
 	}
@@ -67,6 +67,17 @@ func TestAgainstTheGammaClosedForm(t *testing.T) {
 			}
 		}
 	})
+}
+
+// With exponential cuts of mean 1 the quantiles are one more than those of the
+// Poisson table at the stock (any printed table of the cumulative Poisson).
+func TestExponentialCutsAgainstThePoissonTable(t *testing.T) {
+	for stock, want := range map[float64][4]float64{10: {7, 11, 15, 11}, 20: {15, 21, 27, 21}} {
+		r := remaining(t, life.Input{StockMM: stock, Wear: life.Spread{Mean: 1, CV: 1}})
+		if c := r.Campaigns; c.P10 != want[0] || c.P50 != want[1] || c.P90 != want[2] || math.Abs(c.Mean-want[3]) > 1e-3 {
+			t.Errorf("stock %g: %+v, want %v", stock, c, want)
+		}
+	}
 }
 
 // Exponential wear is a Poisson process along the stock: N − 1 is Poisson, the

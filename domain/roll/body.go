@@ -19,6 +19,8 @@ type Received struct {
 	CrownUM  float64
 	Hardness float64 // Shore C, 0 when not measured
 	Ground   bool    // comes ground to profile
+	Measures Measures
+	Tests    []Test // of the certificate and of the receipt check
 	Note     string
 }
 
@@ -47,11 +49,24 @@ const (
 
 // Test is one test and its outcome.
 type Test struct {
-	Kind         TestKind
-	Outcome      Outcome
-	CrackDepthUM float64 // on radius below the surface as found
+	Kind    TestKind
+	Outcome Outcome
+	// CrackDepthUM is the deepest crack found, on radius below the surface at
+	// the time of the test: as ground in a regrind, as it is in an inspection.
+	CrackDepthUM float64
+	AllowedUM    float64 // deepest crack allowed, in force when it was recorded
 	Hardness     float64 // Shore C
+	Readings     []Reading
 	Note         string
+}
+
+// Reading is what a test read at one place of the barrel.
+type Reading struct {
+	AtMM      float64  // along the barrel, from its drive-side end
+	AroundDeg *float64 // from the roll's mark; nil where not given
+	Value     float64  // in the scale of the test: Shore C of hardness, else the instrument's own
+	Threshold float64  // the highest allowed of Value, in force when it was read; 0 where none is
+	DepthUM   float64  // on radius below the surface at the time, 0 where the method gives none
 }
 
 // Inspected is a look at the roll without grinding.
@@ -84,15 +99,13 @@ type Reground struct {
 	GaugeUncertainty quantity.Micrometre // in force when it was recorded
 	MaxPlausible     quantity.Micrometre // wear or stock above this needs Confirm; in force when it was recorded
 	For              Purpose
-	CrownUM          *float64
-	TaperUM          *float64
-	RunoutUM         *float64
-	RoughnessUM      *float64
-	GrooveWorn       quantity.Micrometre // deepest wear of a groove on diameter, as computed or measured when it was recorded
-	Grinder          string
-	Tests            []Test
-	Confirm          string // why an implausible measure is right after all
-	Note             string
+	Measures
+	GrooveWorn  quantity.Micrometre // deepest wear of a groove on diameter, as computed or measured when it was recorded
+	FireCrackUM float64             // grown on radius since the last grind by the mill's policy, as computed when it was recorded
+	Grinder     string
+	Tests       []Test
+	Confirm     string // why an implausible measure is right after all
+	Note        string
 }
 
 // Paired puts the roll into a set with a partner.
@@ -162,8 +175,14 @@ type Incident struct {
 	Name  string
 	What  What
 	Stand string
+	Asks  []AskedTest // in force when it was recorded; nil for common practice
 	Note  string
 }
+
+// Conceded lets a roll go out although something asked of it is missing: an
+// engineer's decision, with the reason in the entry. It covers what it names and
+// lasts until the next grind, mishap or withdrawal.
+type Conceded struct{ Missing []string }
 
 // Held keeps the roll from going out.
 type Held struct{}
@@ -209,6 +228,7 @@ func (Unpaired) Kind() Kind  { return KindUnpaired }
 func (Mounted) Kind() Kind   { return KindMounted }
 func (Withdrawn) Kind() Kind { return KindWithdrawn }
 func (Incident) Kind() Kind  { return KindIncident }
+func (Conceded) Kind() Kind  { return KindConceded }
 func (Held) Kind() Kind      { return KindHeld }
 func (Released) Kind() Kind  { return KindReleased }
 func (Regraded) Kind() Kind  { return KindRegraded }

@@ -20,6 +20,7 @@ const (
 	KindMounted   Kind = "mounted"
 	KindWithdrawn Kind = "withdrawn"
 	KindIncident  Kind = "incident"
+	KindConceded  Kind = "conceded"
 	KindHeld      Kind = "held"
 	KindReleased  Kind = "released"
 	KindRegraded  Kind = "regraded"

@@ -30,6 +30,8 @@ func follow(s State, e Entry) (State, error) {
 		s, err = withdraw(s, e, b)
 	case Incident:
 		s, err = mishap(s, e, b)
+	case Conceded:
+		s, err = concede(s, e, b)
 	case Held:
 		s, err = hold(s, e)
 	case Released:
@@ -88,6 +90,20 @@ func receive(s State, e Entry, b Received) (State, error) {
 	if b.Ground {
 		s.Stage, s.GroundAt, s.Marks.Ground = StageGround, e.At, e.Number
 	}
+	s.measured(b.Measures)
+	s.tests(e, b.Tests)
+	return s, nil
+}
+
+// concede lets the roll go out with what is missing, on somebody's word.
+func concede(s State, e Entry, b Conceded) (State, error) {
+	if err := reasoned(s, e); err != nil {
+		return s, err
+	}
+	if len(b.Missing) == 0 {
+		return s, conflict(0, s, e, "nothing asked of the roll is missing", "see what it needs: barrelbook roll show "+e.Roll)
+	}
+	s.Concession = &Concession{Entry: e.Number, At: e.At, By: e.By, Reason: e.Reason, Missing: b.Missing}
 	return s, nil
 }
 

@@ -27,7 +27,8 @@ func regrind(s State, e Entry, b Reground) (State, error) {
 		return s, cannotBe("ground_mm", s, e, fmt.Sprintf("ground %s is below the scrap limit %s (%s)", b.Ground, limit, name),
 			"check the reading; if it really was ground so far, say why with --confirm: the roll is then scrapped")
 	}
-	taken := s.Diameter - b.Ground
+	before := s.Diameter
+	taken := before - b.Ground
 	s.StockRemoved += taken
 	if b.For == ForCrack || b.For == ForIncident {
 		s.IncidentStock += taken
@@ -35,13 +36,9 @@ func regrind(s State, e Entry, b Reground) (State, error) {
 	s.Diameter, s.GroundAt, s.Marks.Ground = b.Ground, e.At, e.Number
 	s.Regrinds++
 	s.CampaignsSinceGrind = 0
-	s.TaperUM, s.RunoutUM = b.TaperUM, b.RunoutUM
-	if b.CrownUM != nil {
-		s.CrownUM = *b.CrownUM
-	}
-	if b.RoughnessUM != nil {
-		s.RoughnessUM = *b.RoughnessUM
-	}
+	s.Concession = nil
+	s.measured(b.Measures)
+	s.cut(b, min(b.Found, before))
 	last := b
 	s.LastRegrind = &last
 	s.tests(e, b.Tests)
@@ -53,6 +50,24 @@ func regrind(s State, e Entry, b Reground) (State, error) {
 		return s.scrapped(e, ByDiameter), nil
 	}
 	return s, nil
+}
+
+// cut takes the stock off the defects known and off the fire cracks. Depths are
+// below the surface as found, as a test was made on it or a crack ran into it
+// while it wore: the wear itself takes nothing off them.
+func (s *State) cut(b Reground, surface quantity.Micrometre) {
+	radial := float64(surface-b.Ground) / 2
+	var left []Defect
+	for _, d := range s.Defects {
+		if d.DepthUM -= radial; d.DepthUM > 0 {
+			left = append(left, d)
+		}
+	}
+	s.Defects = left
+	f := FireCracks{BeforeUM: s.FireCracks.LeftUM, GrownUM: b.FireCrackUM}
+	f.RemovedUM = min(radial, f.BeforeUM+f.GrownUM)
+	f.LeftUM = f.BeforeUM + f.GrownUM - f.RemovedUM
+	s.FireCracks = f
 }
 
 func mayGrind(s State, e Entry) error {

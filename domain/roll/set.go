@@ -105,6 +105,7 @@ func withdraw(s State, e Entry, b Withdrawn) (State, error) {
 	s.Stand, s.Position = "", ""
 	s.Campaigns++
 	s.CampaignsSinceGrind++
+	s.Concession = nil
 	s.campaignOver()
 	return s, nil
 }

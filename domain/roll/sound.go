@@ -16,19 +16,31 @@ func sound(e Entry) error {
 		c.Positive("diameter_mm", b.Diameter.MM())
 		c.Finite("crown_um", b.CrownUM)
 		c.NotNegative("hardness_shore_c", b.Hardness)
+		soundMeasures(&c, b.Measures)
+		soundTests(&c, b.Tests)
 	case Inspected:
 		soundTests(&c, b.Tests)
 	case Reground:
 		c.Positive("found_mm", b.Found.MM())
 		c.Positive("ground_mm", b.Ground.MM())
 		c.Finite("temperature_above_shop_k", b.AboveShopK)
-		soundFigure(c.Finite, "crown_um", b.CrownUM)
-		soundFigure(c.Finite, "taper_um", b.TaperUM)
-		soundFigure(c.NotNegative, "runout_um", b.RunoutUM)
-		soundFigure(c.NotNegative, "roughness_um", b.RoughnessUM)
+		c.NotNegative("fire_crack_um", b.FireCrackUM)
+		soundMeasures(&c, b.Measures)
 		soundTests(&c, b.Tests)
 	}
 	return c.Err()
+}
+
+func soundMeasures(c *refusal.Check, m Measures) {
+	soundFigure(c.Finite, "crown_um", m.CrownUM)
+	soundFigure(c.Finite, "taper_um", m.TaperUM)
+	soundFigure(c.NotNegative, "runout_um", m.RunoutUM)
+	soundFigure(c.NotNegative, "roundness_um", m.RoundnessUM)
+	soundFigure(c.NotNegative, "roughness_um", m.RoughnessUM)
+	for i, s := range m.Stations {
+		c.NotNegative(fmt.Sprintf("stations/%d/at_mm", i), s.AtMM)
+		c.Positive(fmt.Sprintf("stations/%d/diameter_mm", i), s.Diameter.MM())
+	}
 }
 
 func soundFigure(check func(path string, v float64) bool, path string, v *float64) {
@@ -41,5 +53,13 @@ func soundTests(c *refusal.Check, tests []Test) {
 	for i, t := range tests {
 		c.NotNegative(fmt.Sprintf("tests/%d/crack_depth_um", i), t.CrackDepthUM)
 		c.NotNegative(fmt.Sprintf("tests/%d/hardness_shore_c", i), t.Hardness)
+		for j, r := range t.Readings {
+			path := fmt.Sprintf("tests/%d/readings/%d/", i, j)
+			c.NotNegative(path+"at_mm", r.AtMM)
+			soundFigure(c.Finite, path+"around_deg", r.AroundDeg)
+			c.Finite(path+"value", r.Value)
+			c.NotNegative(path+"threshold", r.Threshold)
+			c.NotNegative(path+"depth_um", r.DepthUM)
+		}
 	}
 }

@@ -36,6 +36,13 @@ type State struct {
 	// RoughnessUM and Hardness are the last measured, 0 when never.
 	RoughnessUM float64
 	Hardness    float64
+	// Measured is what was measured at the last grind, or at the receipt before
+	// the first: what it lacks is as ground before.
+	Measured Measures
+	// NewHardness are the readings along the barrel when it was new, and
+	// HardnessAlong the last ones; nil where there is none.
+	NewHardness   []Reading
+	HardnessAlong []Reading
 
 	ReceivedAt  time.Time
 	GroundAt    time.Time // zero when never
@@ -53,6 +60,12 @@ type State struct {
 
 	Owed   []Owed
 	Failed []Failure
+	// Tested holds the last test of each kind.
+	Tested []Tested
+	// Defects holds the deepest defect known of each kind of test.
+	Defects    []Defect
+	FireCracks FireCracks
+	Concession *Concession // nil when none lasts
 
 	Regrinds            int
 	Campaigns           int
@@ -97,6 +110,67 @@ type Failure struct {
 	At    time.Time
 }
 
+// Tested is the last test of a kind. Regrinds and Campaigns say how many there
+// had been by then.
+type Tested struct {
+	Kind      TestKind
+	Outcome   Outcome
+	Entry     int64
+	At        time.Time
+	Regrinds  int
+	Campaigns int
+}
+
+// Defect is the deepest defect that a kind of test found and that is not known
+// to be gone.
+type Defect struct {
+	Kind    TestKind
+	DepthUM float64 // on radius below the surface as it now is; wear is not taken off it
+	Entry   int64
+	At      time.Time
+}
+
+// FireCracks is the balance of fire cracks at the last grind, on radius: what
+// was in the barrel before, what the mill's policy says grew since, what the
+// grind took, what it left. A test that measures the depth replaces what is left.
+type FireCracks struct {
+	BeforeUM   float64
+	GrownUM    float64
+	RemovedUM  float64
+	LeftUM     float64
+	MeasuredAt time.Time // when a test gave what is left; zero when the balance did
+}
+
+// Concession is an engineer's release of a roll of which something asked is
+// missing.
+type Concession struct {
+	Entry   int64
+	At      time.Time
+	By      string
+	Reason  string
+	Missing []string
+}
+
+// Last is the last test of a kind, false when there never was one.
+func (s State) Last(kind TestKind) (Tested, bool) {
+	for _, t := range s.Tested {
+		if t.Kind == kind {
+			return t, true
+		}
+	}
+	return Tested{}, false
+}
+
+// DeepestDefect is the deepest defect known, false when none is.
+func (s State) DeepestDefect() (deepest Defect, known bool) {
+	for _, d := range s.Defects {
+		if d.DepthUM > deepest.DepthUM {
+			deepest, known = d, true
+		}
+	}
+	return deepest, known
+}
+
 // ScrapLimit is the tightest limit and its name.
 func (s State) ScrapLimit() (quantity.Micrometre, string) { return s.Roll.Scrap.Tightest() }
 
@@ -128,5 +202,7 @@ func (s State) Serves(stand mill.Stand) bool {
 func (s State) clone() State {
 	s.Owed = append([]Owed(nil), s.Owed...)
 	s.Failed = append([]Failure(nil), s.Failed...)
+	s.Tested = append([]Tested(nil), s.Tested...)
+	s.Defects = append([]Defect(nil), s.Defects...)
 	return s
 }

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"barrelbook/domain/refusal"
 )
 
 // Words is the test as a person says it.
@@ -36,15 +38,35 @@ func owes(what What) (due []TestKind, watched bool) {
 	}
 }
 
-// suffer notes what a mishap leaves owed.
-func (s *State) suffer(e Entry, b Incident) {
-	due, watched := owes(b.What)
+// AskedTest is a test that a mishap makes due, then and after each of some
+// campaigns to come.
+type AskedTest struct {
+	Kind      TestKind
+	Campaigns int
+}
+
+// AskedAfter is what a mishap makes due by common practice, no source.
+func AskedAfter(what What) []AskedTest {
+	due, watched := owes(what)
+	asked := make([]AskedTest, len(due))
 	for i, kind := range due {
-		to := 0
+		asked[i].Kind = kind
 		if watched && i == 0 {
-			to = campaignsWatched
+			asked[i].Campaigns = campaignsWatched
 		}
-		s.owe(Owed{Kind: kind, Due: true, CampaignsToCome: to, Entry: e.Number,
+	}
+	return asked
+}
+
+// suffer notes what a mishap leaves owed. No concession outlasts it.
+func (s *State) suffer(e Entry, b Incident) {
+	s.Concession = nil
+	asks := b.Asks
+	if asks == nil {
+		asks = AskedAfter(b.What)
+	}
+	for _, a := range asks {
+		s.owe(Owed{Kind: a.Kind, Due: true, CampaignsToCome: a.Campaigns, Entry: e.Number,
 			Why: fmt.Sprintf("%s of %s", strings.ReplaceAll(string(b.What), "_", " "), moment(e.At))})
 	}
 }
@@ -102,9 +124,8 @@ func inspect(s State, e Entry, b Inspected) (State, error) {
 // the test is passed; an unknown result leaves the test owed.
 func (s *State) tests(e Entry, results []Test) {
 	for _, t := range results {
-		if t.Hardness > 0 {
-			s.Hardness = t.Hardness
-		}
+		s.hardness(t)
+		s.look(e, t)
 		switch t.Outcome {
 		case Passed:
 			s.pay(t.Kind)
@@ -116,6 +137,91 @@ func (s *State) tests(e Entry, results []Test) {
 			s.oweUnknown(e, t.Kind)
 		}
 	}
+}
+
+// hardness takes in the figure and the readings along the barrel. The first
+// readings of a book are those of the roll when it was new.
+func (s *State) hardness(t Test) {
+	if t.Kind == HardnessTest && len(t.Readings) > 0 {
+		s.HardnessAlong = t.Readings
+		if s.NewHardness == nil && s.Campaigns == 0 {
+			s.NewHardness = t.Readings
+		}
+		sum := 0.0
+		for _, r := range t.Readings {
+			sum += r.Value
+		}
+		s.Hardness = sum / float64(len(t.Readings))
+	}
+	if t.Hardness > 0 {
+		s.Hardness = t.Hardness
+		if len(t.Readings) == 0 {
+			s.HardnessAlong = nil
+		}
+	}
+}
+
+// look keeps the last test of the kind and the deepest defect it knows of. A
+// hardness test without a figure says nothing.
+func (s *State) look(e Entry, t Test) {
+	outcome := t.Outcome
+	if t.Kind == HardnessTest && outcome == Passed && t.Hardness <= 0 && len(t.Readings) == 0 {
+		outcome = Unknown
+	}
+	seen := Tested{Kind: t.Kind, Outcome: outcome, Entry: e.Number, At: e.At, Regrinds: s.Regrinds, Campaigns: s.Campaigns}
+	if i := slices.IndexFunc(s.Tested, func(old Tested) bool { return old.Kind == t.Kind }); i >= 0 {
+		s.Tested[i] = seen
+	} else {
+		s.Tested = append(s.Tested, seen)
+	}
+	if !t.Kind.FindsCracks() {
+		return
+	}
+	depth := t.DeepestUM()
+	if depth > 0 || t.Outcome == Passed {
+		s.Defects = slices.DeleteFunc(s.Defects, func(d Defect) bool { return d.Kind == t.Kind })
+		s.FireCracks.LeftUM, s.FireCracks.MeasuredAt = depth, e.At
+	}
+	if depth > 0 {
+		s.Defects = append(s.Defects, Defect{Kind: t.Kind, DepthUM: depth, Entry: e.Number, At: e.At})
+	}
+}
+
+// DeepestUM is the deepest crack of a test that looks for cracks, by its figure
+// or its readings; 0 where none was found or the depth was not told.
+func (t Test) DeepestUM() float64 {
+	if !t.Kind.FindsCracks() {
+		return 0
+	}
+	deepest := t.CrackDepthUM
+	for _, r := range t.Readings {
+		deepest = max(deepest, r.DepthUM)
+	}
+	return deepest
+}
+
+// CheckTests refuses results that contradict themselves: the threshold decides,
+// not the word. It is asked of new entries only, as older books hold what was
+// taken before.
+func CheckTests(tests []Test) error {
+	var c refusal.Check
+	for i, t := range tests {
+		if t.Outcome != Passed {
+			continue
+		}
+		if d := t.DeepestUM(); d > t.AllowedUM {
+			c.Add(fmt.Sprintf("tests/%d/outcome", i), string(Passed), fmt.Sprintf("contradicts a defect %g µm deep: the practice allows %g µm on radius (max_crack_um)", d, t.AllowedUM),
+				"record the "+t.Kind.Words()+" test as failed; grind the crack right out and test again")
+			continue
+		}
+		for j, r := range t.Readings {
+			if r.Threshold > 0 && r.Value > r.Threshold {
+				c.Add(fmt.Sprintf("tests/%d/readings/%d/value", i, j), refusal.Number(r.Value), "is above its threshold "+refusal.Number(r.Threshold)+" in a test that is said to be passed",
+					"record the test as failed")
+			}
+		}
+	}
+	return c.Err()
 }
 
 // fail notes a failure; of two of one kind the one known longer stays.

@@ -106,6 +106,30 @@ func TestEkelundStripAt1000Celsius(t *testing.T) {
 	near(t, "force, N", predict(t, in).ForceN, 8472187, 1e-6)
 }
 
+// Ekelund, worked example on a page about pass design (published text seen):
+// 40 to 30 mm, 280 mm rolls of iron, 1000 °C, 14 m/s, 1 % each of C, Mn and Cr.
+// Printed as 21.183 kgf/mm²; 2e-4.
+func TestEkelundWorkedExample(t *testing.T) {
+	for width, force := range map[float64]float64{200: 1554403, 40: 310881} {
+		in := pass(40, 30, 140, width)
+		in.Method, in.TemperatureC, in.SpeedMPerS, in.RollSurface = rollforce.Ekelund, 1000, 14, rollforce.IronSurface
+		in.CarbonPct, in.ManganesePct, in.ChromiumPct = 1, 1, 1
+		r := predict(t, in)
+		near(t, "force, N", r.ForceN, force, 2e-6)
+		near(t, "resistance, kgf/mm²", r.MeanPressureMPa/9.80665, 21.181, 5e-5)
+		near(t, "resistance as printed, kgf/mm²", r.MeanPressureMPa/9.80665, 21.183, 2e-4)
+	}
+}
+
+// Hitchcock's constant as printed in British units, 3.34e-4 in²/long ton (quoted
+// from memory), is that of a roll of 214 GPa.
+func TestHitchcocksConstantInBritishUnits(t *testing.T) {
+	const longTonForceN, inchMM = 9964.01641818352, 25.4
+	printed := 3.34e-4 * inchMM * inchMM / longTonForceN
+	near(t, "mm²/N", printed, 2.16262e-5, 1e-5)
+	near(t, "the same from E and ν", rollforce.HitchcockMM2PerN(214305, 0.3), printed, 1e-5)
+}
+
 func ekelundPass() rollforce.Input {
 	in := pass(20, 14, 400, 1000)
 	in.Method, in.TemperatureC, in.SpeedMPerS = rollforce.Ekelund, 1000, 2

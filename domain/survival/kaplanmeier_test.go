@@ -26,6 +26,10 @@ func TestKaplanMeierAgainstPublishedCurves(t *testing.T) {
 		{"twenty-one patients", append(failed(6, 6, 6, 7, 10, 13, 16, 22, 23),
 			alive(6, 9, 10, 11, 17, 19, 20, 25, 32, 32, 34, 35)...),
 			[]float64{6, 7, 10, 13, 16, 22, 23}, []float64{0.857, 0.807, 0.753, 0.690, 0.627, 0.538, 0.448}},
+		// Embury et al., West. J. Med. 126 (1977) 265, weeks in remission of the
+		// maintained arm (quoted from memory); five decimals.
+		{"eleven patients", append(failed(9, 13, 18, 23, 31, 34, 48), alive(13, 28, 45, 161)...),
+			[]float64{9, 13, 18, 23, 31, 34, 48}, []float64{.90909, .81818, .71591, .61364, .49091, .36818, .18409}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			steps, err := survival.KaplanMeier(c.sample)

@@ -5,7 +5,7 @@ import (
 	"testing"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/roll"
 )
@@ -19,6 +19,9 @@ func life(number string) []roll.Body {
 	r.Roll.Supplier, r.Roll.Certificate, r.Roll.BearingSpan, r.Roll.NeckDiameter, r.Roll.Price = "Foundry", "C-1", 3_000_000, 450_000, 1_250_000
 	r.Roll.Scrap = roll.ScrapLimits{Nominal: 660_000, ShellDepth: 655_000, HardenedDepth: 1, StackHeight: 2, NeckFillet: 3, DriveAngle: 4, SpeedRange: 5}
 	test := roll.Test{Kind: roll.EddyCurrent, Outcome: roll.Passed, CrackDepthUM: 12.5, Hardness: 77, Note: "near the drive end"}
+	r.Measures = roll.Measures{CrownUM: um(-40.5), RoughnessUM: um(0.9)}
+	r.Tests = []roll.Test{{Kind: roll.HardnessTest, Outcome: roll.Passed, Readings: []roll.Reading{{AtMM: 100, AroundDeg: um(90), Value: 78}, {AtMM: 1700, Value: 79, Threshold: 95, DepthUM: 1}}}}
+	test.AllowedUM = 20
 	visual := roll.Test{Kind: roll.Visual, Outcome: roll.Passed}
 	return []roll.Body{
 		r,
@@ -27,12 +30,15 @@ func life(number string) []roll.Body {
 		roll.Released{},
 		roll.Paired{Set: "S1", Partner: number + "b", Top: true},
 		roll.Mounted{Stand: "F1", Position: mill.TopWork, Set: "S1", Change: "change-1", Cooling: time.Hour, CampaignsBetweenGrinds: 2},
-		roll.Incident{Name: "incident-1", What: roll.Bruise, Stand: "F1", Note: "bar end"},
+		roll.Incident{Name: "incident-1", What: roll.Bruise, Stand: "F1", Asks: []roll.AskedTest{{Kind: roll.Visual, Campaigns: 1}}, Note: "bar end"},
 		roll.Withdrawn{Stand: "F1", Position: mill.TopWork, Set: "S1", Change: "change-2", Why: roll.Mishap},
 		roll.Reground{Found: 739_900, FoundAsRead: 739_950, AboveShopK: 5.5, Ground: 739_500, GaugeUncertainty: 20, MaxPlausible: 8000, For: roll.ForIncident,
-			CrownUM: um(-50), TaperUM: um(3), RunoutUM: um(0), RoughnessUM: um(0.8), Grinder: "G2", Tests: []roll.Test{visual, test}, Confirm: "looked twice", Note: "wheel 5"},
+			Measures: roll.Measures{CrownUM: um(-50), TaperUM: um(3), RunoutUM: um(0), RoundnessUM: um(2), RoughnessUM: um(0.8),
+				Stations: []roll.Station{{AtMM: 100, Diameter: 739_490}, {AtMM: 900, Diameter: 739_500}, {AtMM: 1700, Diameter: 739_492}}},
+			FireCrackUM: 14, Grinder: "G2", Tests: []roll.Test{visual, test}, Confirm: "looked twice", Note: "wheel 5"},
 		roll.Corrected{Entry: 9, At: hours(9.5), With: roll.Reground{Found: 739_900, FoundAsRead: 739_950, Ground: 739_400, GaugeUncertainty: 20, MaxPlausible: 8000, For: roll.ForIncident, Tests: []roll.Test{visual}}},
 		roll.Corrected{Entry: 2},
+		roll.Conceded{Missing: []string{"test ultrasonic"}},
 		roll.Unpaired{Set: "S1"},
 		roll.Regraded{Mill: "HSM", Stands: []string{"F2"}},
 		roll.Scrapped{Why: roll.ByEconomy},
@@ -41,21 +47,21 @@ func life(number string) []roll.Body {
 
 func testBooks(t *testing.T, s Store) {
 	works(t, s)
-	var rows []app.RollRow
+	var rows []port.RollRow
 	bodies := life("W1")
 	for i, body := range bodies {
-		write(t, s, func(w app.Writer) error {
+		write(t, s, func(w port.Writer) error {
 			row, err := enter(w, "W1", hours(float64(i+1)), body)
 			rows = append(rows, row)
 			return err
 		})
-		read(t, s, func(r app.Reader) error {
+		read(t, s, func(r port.Reader) error {
 			got, err := r.Roll("W1")
 			same(t, "projection after "+string(body.Kind()), got, rows[i])
 			return err
 		})
 	}
-	read(t, s, func(r app.Reader) error {
+	read(t, s, func(r port.Reader) error {
 		book, err := r.Book("W1")
 		if err != nil {
 			return err
@@ -69,9 +75,9 @@ func testBooks(t *testing.T, s Store) {
 		}
 		state, err := roll.Replay(book)
 		same(t, "replayed state", state, rows[len(rows)-1].State)
-		page, next, err2 := r.Entries("W1", app.Page{Limit: 5})
+		page, next, err2 := r.Entries("W1", port.Page{Limit: 5})
 		same(t, "page of entries", page, book[:5])
-		page, _, err3 := r.Entries("W1", app.Page{Limit: 50, After: next})
+		page, _, err3 := r.Entries("W1", port.Page{Limit: 50, After: next})
 		same(t, "rest of the entries", page, book[5:])
 		corrected := map[int64]int64{}
 		for _, e := range book {
@@ -100,23 +106,23 @@ func testBooks(t *testing.T, s Store) {
 
 func testAppend(t *testing.T, s Store) {
 	works(t, s)
-	refused(t, s, app.NotFound, func(w app.Writer) error { // the mill is not there
+	refused(t, s, port.NotFound, func(w port.Writer) error { // the mill is not there
 		r := receipt("W0")
 		r.Mill = "nowhere"
 		_, err := enter(w, "W0", day, r)
 		return err
 	})
 	received(t, s, "W1", "W2")
-	var old app.RollRow
-	read(t, s, func(r app.Reader) (err error) { old, err = r.Roll("W1"); return err })
-	write(t, s, func(w app.Writer) error { _, err := enter(w, "W1", hours(1), looked()); return err })
-	refused(t, s, app.Stale, func(w app.Writer) error { _, err := follow(w, old, "W1", hours(2), looked()); return err })
+	var old port.RollRow
+	read(t, s, func(r port.Reader) (err error) { old, err = r.Roll("W1"); return err })
+	write(t, s, func(w port.Writer) error { _, err := enter(w, "W1", hours(1), looked()); return err })
+	refused(t, s, port.Stale, func(w port.Writer) error { _, err := follow(w, old, "W1", hours(2), looked()); return err })
 	// A number that is used is not received again.
-	refused(t, s, app.Conflicting, func(w app.Writer) error {
-		_, err := follow(w, app.RollRow{}, "W1", hours(2), receipt("W1"))
+	refused(t, s, port.Conflicting, func(w port.Writer) error {
+		_, err := follow(w, port.RollRow{}, "W1", hours(2), receipt("W1"))
 		return err
 	})
-	refused(t, s, app.Stale, func(w app.Writer) error { // the number of the entry is not the next
+	refused(t, s, port.Stale, func(w port.Writer) error { // the number of the entry is not the next
 		row, err := w.Roll("W2")
 		if err != nil {
 			return err
@@ -126,19 +132,19 @@ func testAppend(t *testing.T, s Store) {
 		_, err = w.Append(row, roll.Entry{Roll: "W2", Number: 3, At: hours(1), RecordedAt: hours(1), Body: looked()}, after)
 		return err
 	})
-	refused(t, s, app.NotFound, func(w app.Writer) error { // no such book
+	refused(t, s, port.NotFound, func(w port.Writer) error { // no such book
 		row := old
 		row.State.Roll.Number = "W9"
 		_, err := follow(w, row, "W9", hours(2), looked())
 		return err
 	})
-	read(t, s, func(r app.Reader) error {
+	read(t, s, func(r port.Reader) error {
 		book, err := r.Book("W1")
 		if len(book) != 2 {
 			t.Errorf("%d entries after one was refused, want 2", len(book))
 		}
 		c, err2 := r.Counts()
-		same(t, "counts", c, app.Counts{Rolls: 2, Entries: 3})
+		same(t, "counts", c, port.Counts{Rolls: 2, Entries: 3})
 		some, err3 := r.RollsByNumber([]string{"W2", "W1", "W2", "W7"})
 		if len(some) != 2 {
 			t.Errorf("rolls that exist of four names with one twice: %d, want 2", len(some))
@@ -153,8 +159,8 @@ func testAppend(t *testing.T, s Store) {
 
 func testFilters(t *testing.T, s Store) {
 	works(t, s)
-	write(t, s, func(w app.Writer) error {
-		if err := w.CreateGrade(app.Grade{Name: "ICDP"}); err != nil {
+	write(t, s, func(w port.Writer) error {
+		if err := w.CreateGrade(port.Grade{Name: "ICDP"}); err != nil {
 			return err
 		}
 		backup := receipt("B1")
@@ -179,22 +185,22 @@ func testFilters(t *testing.T, s Store) {
 	yes, no := true, false
 	for _, c := range []struct {
 		name string
-		f    app.RollFilter
+		f    port.RollFilter
 		want []string
 	}{
-		{"all", app.RollFilter{}, []string{"B1", "R1", "W1", "W2", "W3"}},
-		{"stage", app.RollFilter{Stage: roll.StageNew}, []string{"W3"}},
-		{"role", app.RollFilter{Role: mill.Backup}, []string{"B1"}},
-		{"mill", app.RollFilter{Mill: "BAR"}, []string{"R1"}},
-		{"stand", app.RollFilter{Stand: "F1"}, []string{"W1"}},
-		{"grade", app.RollFilter{Grade: "HCR"}, []string{"R1", "W1", "W2", "W3"}},
-		{"held", app.RollFilter{Held: &yes}, []string{"W2"}},
-		{"not held", app.RollFilter{Held: &no, Mill: "HSM"}, []string{"B1", "W1", "W3"}},
-		{"set", app.RollFilter{Set: "S1"}, []string{"W1"}},
-		{"none", app.RollFilter{Set: "S1", Stage: roll.StageNew}, nil},
+		{"all", port.RollFilter{}, []string{"B1", "R1", "W1", "W2", "W3"}},
+		{"stage", port.RollFilter{Stage: roll.StageNew}, []string{"W3"}},
+		{"role", port.RollFilter{Role: mill.Backup}, []string{"B1"}},
+		{"mill", port.RollFilter{Mill: "BAR"}, []string{"R1"}},
+		{"stand", port.RollFilter{Stand: "F1"}, []string{"W1"}},
+		{"grade", port.RollFilter{Grade: "HCR"}, []string{"R1", "W1", "W2", "W3"}},
+		{"held", port.RollFilter{Held: &yes}, []string{"W2"}},
+		{"not held", port.RollFilter{Held: &no, Mill: "HSM"}, []string{"B1", "W1", "W3"}},
+		{"set", port.RollFilter{Set: "S1"}, []string{"W1"}},
+		{"none", port.RollFilter{Set: "S1", Stage: roll.StageNew}, nil},
 	} {
-		read(t, s, func(r app.Reader) error {
-			rows, _, err := r.Rolls(c.f, app.Page{})
+		read(t, s, func(r port.Reader) error {
+			rows, _, err := r.Rolls(c.f, port.Page{})
 			var got []string
 			for _, row := range rows {
 				got = append(got, row.State.Roll.Number)

@@ -9,11 +9,12 @@ import (
 	"barrelbook/client/conn"
 	"barrelbook/client/oapi"
 	"barrelbook/client/render"
+	"barrelbook/domain/drawing"
 )
 
-// barrelPanels are what --svg draws of a roll: the load along it while it is in
+// barrelPanels are what --svg and --png draw of a roll: the load along it while it is in
 // a stand, its wear there, and its fatigue.
-func barrelPanels(ctx context.Context, c *conn.Conn, u render.Units, r oapi.Roll) (list []render.Panel, err error) {
+func barrelPanels(ctx context.Context, c *conn.Conn, u render.Units, r oapi.Roll) (list []drawing.Panel, err error) {
 	if r.Mounting != nil && r.State.Stage == oapi.StageMounted {
 		a, err := conn.Expect[oapi.StandView](c.API.GetStand(ctx, r.Mounting.Stand, nil))
 		if err != nil {
@@ -26,13 +27,13 @@ func barrelPanels(ctx context.Context, c *conn.Conn, u render.Units, r oapi.Roll
 	if r.Mounting != nil && r.Mounting.Usage.WearProfile != nil {
 		profile := r.Mounting.Usage.WearProfile
 		plot := u.BarrelPlot(profile.XMm, profile.Um)
-		list = append(list, render.Panel{Title: "Wear of " + r.Number + " since it went into " + r.Mounting.Stand, X: stand.Along(plot.XUnit), Y: "wear on diameter, " + plot.YUnit,
-			Curves: []render.Curve{{Name: r.Number, X: plot.X, Y: plot.Y}}, Down: true})
+		list = append(list, drawing.Panel{Title: "Wear of " + r.Number + " since it went into " + r.Mounting.Stand, X: stand.Along(plot.XUnit), Y: "wear on diameter, " + plot.YUnit,
+			Curves: []drawing.Curve{{Name: r.Number, X: plot.X, Y: plot.Y}}, Down: true})
 	}
 	if d := r.Damage; d != nil && len(d.Along.XMm) > 1 {
 		plot := u.BarrelPlot(d.Along.XMm, nil)
-		list = append(list, render.Panel{Title: "Contact fatigue of " + r.Number + ", counted by the mill's policy", X: stand.Along(plot.XUnit),
-			Y: fmt.Sprintf("damage of the worst layer, of %g allowed", d.Limit), Curves: []render.Curve{{Name: r.Number, X: plot.X, Y: d.Along.Damage}}})
+		list = append(list, drawing.Panel{Title: "Contact fatigue of " + r.Number + ", counted by the mill's policy", X: stand.Along(plot.XUnit),
+			Y: "damage of the worst layer", FromZero: true, Limits: []drawing.Level{{Name: fmt.Sprintf("allowed: %g", d.Limit), At: d.Limit}}, Curves: []drawing.Curve{{Name: r.Number, X: plot.X, Y: d.Along.Damage}}})
 	}
 	return list, nil
 }

@@ -206,7 +206,7 @@ func TestShowDrawsLoadWearAndFatigue(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{"line load, N/mm", "HW-201 on FB-103", "wear on diameter, µm", "damage of the worst layer, of 1 allowed", "along the barrel from its middle, mm"} {
+	for _, want := range []string{"line load, N/mm", "HW-201 on FB-103", "wear on diameter, µm", "damage of the worst layer", "allowed: 1", "along the barrel from its middle, mm"} {
 		if !strings.Contains(string(drawn), want) {
 			t.Errorf("%q is not written in the drawing", want)
 		}

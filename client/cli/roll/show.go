@@ -13,7 +13,7 @@ import (
 // ShowOptions choose the roll and the moment.
 type ShowOptions struct {
 	Factory *kit.Factory
-	kit.SVG
+	kit.Drawing
 	Number string
 	AsOf   string
 }
@@ -36,7 +36,7 @@ func NewCmdShow(f *kit.Factory, runF func(context.Context, *ShowOptions) error) 
 			return show(cmd.Context(), o)
 		},
 	}
-	o.SVG.AddTo(cmd, "load, wear and fatigue along the barrel")
+	o.Drawing.AddTo(cmd, "load, wear and fatigue along the barrel")
 	cmd.Flags().StringVar(&o.AsOf, "as-of", "", "as the book stood at this `TIME`")
 	return cmd
 }
@@ -54,7 +54,7 @@ func show(ctx context.Context, o *ShowOptions) error {
 	if err != nil {
 		return kit.Failure{Flag: map[string]string{"as_of": "--as-of"}, Next: []string{kit.Path("roll list")}}.Explain(err)
 	}
-	if err := shown(o.Factory, a, nil, ""); err != nil || o.SVG.Path == "" {
+	if err := shown(o.Factory, a, nil, ""); err != nil || !o.Drawing.Asked() {
 		return err
 	}
 	u, err := o.Factory.Units()
@@ -65,5 +65,5 @@ func show(ctx context.Context, o *ShowOptions) error {
 	if err != nil {
 		return err
 	}
-	return o.SVG.Write(o.Factory, panels)
+	return o.Drawing.Write(o.Factory, "Roll "+o.Number, panels)
 }

@@ -7,6 +7,7 @@ import (
 	"barrelbook/client/oapi"
 	"barrelbook/client/render"
 	"barrelbook/client/term"
+	"barrelbook/domain/drawing"
 )
 
 // Along is the x axis of everything drawn along a barrel.
@@ -31,7 +32,7 @@ func printLoad(t *term.Streams, u render.Units, l *oapi.StandLoad) {
 	table.Write(t.Out)
 	if len(l.Pairs) > 0 && !l.Pairs[0].TakenAsEven {
 		top := l.Pairs[0]
-		drawing(t, u.LoadPlot(top.XMm, top.LoadNPerMm), fmt.Sprintf("Load along %s", top.Work))
+		printPlot(t, u.LoadPlot(top.XMm, top.LoadNPerMm), fmt.Sprintf("Load along %s", top.Work))
 	}
 	render.Bullets(t.Out, "", render.Opt(l.Notes))
 }
@@ -55,7 +56,7 @@ func underWhat(u render.Units, l *oapi.StandLoad) string {
 func printWear(t *term.Streams, u render.Units, positions []oapi.StandPosition) {
 	for _, p := range positions {
 		if profile := wearOf(p); profile != nil {
-			drawing(t, u.BarrelPlot(profile.XMm, profile.Um), fmt.Sprintf("Wear of %s since it went in, on diameter", *p.Roll))
+			printPlot(t, u.BarrelPlot(profile.XMm, profile.Um), fmt.Sprintf("Wear of %s since it went in, on diameter", *p.Roll))
 		}
 	}
 }
@@ -69,7 +70,7 @@ func wearOf(p oapi.StandPosition) *oapi.BarrelProfile {
 	return p.Usage.WearProfile
 }
 
-func drawing(t *term.Streams, plot render.Plot, title string) {
+func printPlot(t *term.Streams, plot render.Plot, title string) {
 	var text strings.Builder
 	plot.Width = min(t.Width(), 100)
 	plot.Write(&text)
@@ -78,40 +79,51 @@ func drawing(t *term.Streams, plot render.Plot, title string) {
 	}
 }
 
-// panels are what --svg draws: the load of both pairs and the wear of both work
+// panels are what --svg and --png draw: the load of both pairs and the wear of both work
 // rolls.
-func panels(u render.Units, v oapi.StandView) (list []render.Panel) {
+func panels(u render.Units, v oapi.StandView) (list []drawing.Panel) {
 	if p := LoadPanel(u, v, ""); p != nil {
 		list = append(list, *p)
 	}
-	wear := render.Panel{Title: "Wear of the work rolls of " + v.Stand.Name + " since they went in", Down: true}
+	wear := drawing.Panel{Title: "Wear of the work rolls of " + v.Stand.Name + " since they went in", Down: true}
 	for _, p := range v.Positions {
 		if profile := wearOf(p); profile != nil {
 			plot := u.BarrelPlot(profile.XMm, profile.Um)
 			wear.X, wear.Y = Along(plot.XUnit), "wear on diameter, "+plot.YUnit
-			wear.Curves = append(wear.Curves, render.Curve{Name: *p.Roll, X: plot.X, Y: plot.Y})
+			wear.Curves = append(wear.Curves, drawing.Curve{Name: *p.Roll, X: plot.X, Y: plot.Y})
 		}
 	}
 	if len(wear.Curves) > 0 {
+		wear.Marks = StripEdges(u, v.Load)
 		list = append(list, wear)
 	}
 	return list
 }
 
+// StripEdges are the edges of the piece that the load is that of, to be marked
+// along a barrel; none where no load is known.
+func StripEdges(u render.Units, l *oapi.StandLoad) []drawing.Level {
+	if l == nil {
+		return nil
+	}
+	half := u.BarrelPlot([]float64{l.WidthMm / 2}, nil).X[0]
+	return []drawing.Level{{Name: "strip edge", At: -half}, {At: half}}
+}
+
 // LoadPanel draws the load of a stand along its barrels: of all pairs, or of the
 // one that the roll is half of. Nil where none is known.
-func LoadPanel(u render.Units, v oapi.StandView, roll string) *render.Panel {
+func LoadPanel(u render.Units, v oapi.StandView, roll string) *drawing.Panel {
 	if v.Load == nil {
 		return nil
 	}
-	panel := render.Panel{Title: fmt.Sprintf("Load between the rolls of %s under %s, %s", v.Stand.Name, v.Load.Piece, u.Force(v.Load.ForceKn))}
+	panel := drawing.Panel{FromZero: true, Marks: StripEdges(u, v.Load), Title: fmt.Sprintf("Load between the rolls of %s under %s, %s", v.Stand.Name, v.Load.Piece, u.Force(v.Load.ForceKn))}
 	for _, p := range v.Load.Pairs {
 		if roll != "" && roll != p.Work && roll != p.Backup {
 			continue
 		}
 		plot := u.LoadPlot(p.XMm, p.LoadNPerMm)
 		panel.X, panel.Y = Along(plot.XUnit), "line load, "+plot.YUnit
-		panel.Curves = append(panel.Curves, render.Curve{Name: p.Work + " on " + p.Backup, X: plot.X, Y: plot.Y})
+		panel.Curves = append(panel.Curves, drawing.Curve{Name: p.Work + " on " + p.Backup, X: plot.X, Y: plot.Y})
 	}
 	if len(panel.Curves) == 0 {
 		return nil

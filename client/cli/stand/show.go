@@ -17,7 +17,7 @@ import (
 // ShowOptions choose the stand.
 type ShowOptions struct {
 	Factory *kit.Factory
-	kit.SVG
+	kit.Drawing
 	Stand string
 }
 
@@ -41,7 +41,7 @@ under the last piece, with the crown and the wear that they have now.`,
 			return show(cmd.Context(), o)
 		},
 	}
-	o.SVG.AddTo(cmd, "load and wear along the barrel")
+	o.Drawing.AddTo(cmd, "load and wear along the barrel")
 	return cmd
 }
 
@@ -61,7 +61,7 @@ func show(ctx context.Context, o *ShowOptions) error {
 	if err := kit.Show(o.Factory, a, func(v oapi.StandView) error { Print(o.Factory.Term, u, v); return nil }); err != nil {
 		return err
 	}
-	return o.SVG.Write(o.Factory, panels(u, a.Value))
+	return o.Drawing.Write(o.Factory, "Stand "+o.Stand, panels(u, a.Value))
 }
 
 // Print shows a stand and the rolls in it to people.
