@@ -28,7 +28,7 @@ type Models struct {
 	Forecast bool
 	// Coefficients gives the influence coefficients of a pair, to share them
 	// between stands; nil to work them out.
-	Coefficients func(rollload.Pair, rollload.Options) (*rollload.Coefficients, error)
+	Coefficients func(rollload.Stack, rollload.Options) (*rollload.Coefficients, error)
 }
 
 // Stress concentrations of a usual neck fillet: common practice, no source;

@@ -106,7 +106,7 @@ func (s *Stand) makeSolvers() {
 			missing = append(missing, lacks...)
 			continue
 		}
-		coefficients, err := s.mech.m.Coefficients(rollload.Pair{Work: s.beam(p.work), Backup: s.beam(p.backup), ApproachConstant: contact.DefaultApproachConstant},
+		coefficients, err := s.mech.m.Coefficients(rollload.Stack{Work: s.beam(p.work), Backup: s.beam(p.backup), ApproachConstant: contact.DefaultApproachConstant},
 			rollload.Options{Slices: s.mech.close.slices, Stations: wear.DefaultStations})
 		if err != nil {
 			// The dimensions entered are impossible; the piece was rolled all the same.

@@ -22,7 +22,7 @@ func TestPressureIsTheSolvers(t *testing.T) {
 		s.mech.rolls[i].CrownUM = 60
 	}
 	load := take(t, s, coil(1250, 15000))
-	pair := rollload.Pair{Work: s.beam(1), Backup: s.beam(0), ApproachConstant: contact.DefaultApproachConstant}
+	pair := rollload.Stack{Work: s.beam(1), Backup: s.beam(0), ApproachConstant: contact.DefaultApproachConstant}
 	fine, err := rollload.NewCoefficients(pair, rollload.Options{Slices: 400})
 	if err != nil {
 		t.Fatal(err)

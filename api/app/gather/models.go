@@ -21,7 +21,7 @@ type Models struct {
 }
 
 type pairKey struct {
-	pair    rollload.Pair
+	pair    rollload.Stack
 	options rollload.Options
 }
 
@@ -46,7 +46,7 @@ func (c *Models) kernel(p fatigue.Policy) (*fatigue.Kernel, error) {
 	return k, nil
 }
 
-func (c *Models) pair(p rollload.Pair, o rollload.Options) (*rollload.Coefficients, error) {
+func (c *Models) pair(p rollload.Stack, o rollload.Options) (*rollload.Coefficients, error) {
 	key := pairKey{p, o}
 	c.mu.Lock()
 	k, ok := c.coefficients[key]
