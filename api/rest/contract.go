@@ -27,6 +27,7 @@ const (
 type contract struct {
 	parts      parts
 	operations map[string]*operation // by method and Echo path: "GET /v1/rolls/:roll"
+	byID       map[string]*operation
 	// whole reads the document as one, for those who ask for all of it.
 	whole func() (*openapi3.T, error)
 	// piece is the schema of one line of an import.
@@ -50,15 +51,17 @@ type operation struct {
 	media string           // of the body; empty when it takes none
 }
 
-// readContract cuts the embedded document into operations. It fails when one
+// readContract cuts the embedded document, once, into operations. It fails when one
 // lacks its role: an operation that nobody is asked a role for must not be
 // served.
-func readContract() (*contract, error) {
+var readContract = sync.OnceValues(loadContract)
+
+func loadContract() (*contract, error) {
 	text, err := oapi.GetSpecJSON()
 	if err != nil {
 		return nil, fmt.Errorf("read the contract: %w", err)
 	}
-	c := &contract{operations: map[string]*operation{}}
+	c := &contract{operations: map[string]*operation{}, byID: map[string]*operation{}}
 	if err := json.Unmarshal(text, &c.parts); err != nil {
 		return nil, fmt.Errorf("read the contract: %w", err)
 	}
@@ -71,7 +74,7 @@ func readContract() (*contract, error) {
 			if err := o.readHead(text); err != nil {
 				return nil, err
 			}
-			c.operations[o.method+" "+echoPath(path)] = o
+			c.operations[o.method+" "+echoPath(path)], c.byID[o.id] = o, o
 		}
 	}
 	c.whole = sync.OnceValues(readWhole)

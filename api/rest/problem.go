@@ -10,6 +10,7 @@ import (
 
 	"barrelbook/api/app/port"
 	"barrelbook/api/oapi"
+	"barrelbook/domain/next"
 	"barrelbook/domain/refusal"
 	"barrelbook/domain/roll"
 )
@@ -101,6 +102,7 @@ func problemOf(err error) (p oapi.Problem, ok bool) {
 		web      *echo.HTTPError
 		size     *http.MaxBytesError
 	)
+	defer func() { p.Next = stepsOf(next.Of(err)) }()
 	switch fields := refusal.FieldsOf(err); {
 	case errors.As(err, &edge):
 		return document(edge.kind, edge.detail, edge.fields), true

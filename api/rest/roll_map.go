@@ -2,6 +2,7 @@ package rest
 
 import (
 	"fmt"
+	"slices"
 
 	"barrelbook/api/app/gather"
 	"barrelbook/api/app/port"
@@ -152,7 +153,13 @@ func owedToWire(o roll.Owed) oapi.OwedTest {
 }
 
 func fitnessToWire(f roll.Fitness) oapi.Fitness {
-	return oapi.Fitness{Verdict: oapi.FitnessVerdict(f.Verdict), Reasons: list(f.Reasons), Next: some(f.Next)}
+	var words []string
+	for _, step := range f.Next {
+		if !slices.Contains(words, step.Do) {
+			words = append(words, step.Do)
+		}
+	}
+	return oapi.Fitness{Verdict: oapi.FitnessVerdict(f.Verdict), Reasons: list(f.Reasons), Next: some(words), Steps: stepsOf(f.Next)}
 }
 
 // mountingToWire shows one stretch in a stand; barrel is 0 where the roll's

@@ -6,6 +6,7 @@ import (
 
 	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/next"
 	"barrelbook/domain/practice"
 )
 
@@ -24,7 +25,7 @@ func (practiceRow) TableName() string { return "practices" }
 func (r *reader) Practice(name string) (practice.Practice, error) {
 	var row practiceRow
 	if err := r.db.Where("name = ?", name).Order("version DESC").Take(&row).Error; err != nil {
-		return practice.Practice{}, missing(err, "practice", name, "practice list")
+		return practice.Practice{}, missing(err, "practice", name, next.ListPractices())
 	}
 	return row.practice()
 }
@@ -36,7 +37,7 @@ func (r *reader) Practices(p port.Page) ([]practice.Practice, string, error) {
 
 func (w *writer) CreatePractice(p practice.Practice) error {
 	p.Version = 1
-	return w.keepPractice(p, taken("practice", p.Name, "practice list"))
+	return w.keepPractice(p, taken("practice", p.Name, next.ListPractices()))
 }
 
 func (w *writer) ReplacePractice(p practice.Practice) error {
@@ -44,7 +45,7 @@ func (w *writer) ReplacePractice(p practice.Practice) error {
 	if err != nil {
 		return err
 	}
-	old := stale("practice", p.Name, p.Version, now.Version, "practice show "+p.Name)
+	old := stale("practice", p.Name, p.Version, now.Version, next.ShowPractice(p.Name))
 	if now.Version != p.Version {
 		return old
 	}

@@ -60,7 +60,7 @@ func (p Practice) Check() error {
 	for _, k := range keys {
 		setting, known := settings[Key(k)]
 		if !known {
-			c.Add("values/"+k, "", "is not a setting", "see the settings with: barrelbook practice settings")
+			c.Add("values/"+k, "", "is not a setting", "see the settings that there are")
 			continue
 		}
 		c.Within("values/"+k, p.Values[Key(k)], setting.Low, setting.High)

@@ -106,7 +106,7 @@ func TestValuesRefused(t *testing.T) {
 		"above its range":        {map[practice.Key]float64{practice.CampaignsBetweenGrind: 21}, []string{"values/campaigns_between_grinds 21 must lie between 1 and 20"}},
 		"NaN":                    {map[practice.Key]float64{practice.CrownUM: math.NaN()}, []string{"values/crown_um NaN must be a finite number"}},
 		"1e400":                  {map[practice.Key]float64{practice.CrownUM: math.Inf(1)}, []string{"values/crown_um +Inf must be a finite number"}},
-		"unknown":                {map[practice.Key]float64{"cooling_hours": 3}, []string{"values/cooling_hours is not a setting; see the settings with: barrelbook practice settings"}},
+		"unknown":                {map[practice.Key]float64{"cooling_hours": 3}, []string{"values/cooling_hours is not a setting; see the settings that there are"}},
 		"roughness turned round": {map[practice.Key]float64{practice.RoughnessMinUM: 1.2, practice.RoughnessMaxUM: 0.6}, []string{"values/roughness_min_um 1.2 must not be above roughness_max_um 0.6"}},
 		"a no above the yes":     {map[practice.Key]float64{practice.FinishNoProbability: 0.8, practice.FinishYesProbability: 0.7}, []string{"values/finish_no_probability 0.8 must not be above"}},
 		"two, by name":           {map[practice.Key]float64{practice.RunoutToleranceUM: -1, practice.CoolingH: -1}, []string{"values/cooling_h", "values/runout_tolerance_um"}},

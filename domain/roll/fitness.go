@@ -5,6 +5,7 @@ import (
 	"math"
 	"time"
 
+	"barrelbook/domain/next"
 	"barrelbook/domain/practice"
 )
 
@@ -23,25 +24,29 @@ const (
 type Fitness struct {
 	Verdict Verdict
 	Reasons []string
-	Next    []string
+	Next    []next.Step
 }
 
-func (f *Fitness) no(reason, next string) {
+func (f *Fitness) no(reason, do string, steps ...next.Step) {
 	f.Verdict = NotFit
-	f.say(reason, next)
+	f.say(reason, do, steps...)
 }
 
-func (f *Fitness) unknown(reason, next string) {
+func (f *Fitness) unknown(reason, do string, steps ...next.Step) {
 	if f.Verdict == Fit {
 		f.Verdict = FitnessUnknown
 	}
-	f.say(reason, next)
+	f.say(reason, do, steps...)
 }
 
-func (f *Fitness) say(reason, next string) {
+func (f *Fitness) say(reason, do string, steps ...next.Step) {
 	f.Reasons = append(f.Reasons, reason)
-	if next != "" {
-		f.Next = append(f.Next, next)
+	if do != "" && len(steps) == 0 {
+		steps = []next.Step{{}}
+	}
+	for _, step := range steps {
+		step.Do = do
+		f.Next = append(f.Next, step)
 	}
 }
 
@@ -59,18 +64,18 @@ func Assess(s State, partner *State, p practice.InForce, now time.Time) Fitness 
 	case StageMounted:
 		f.say("it is in "+s.Stand, "")
 	case StageNew:
-		f.no("it is new and has not been ground to profile", "grind it: barrelbook regrind record "+number)
+		f.no("it is new and has not been ground to profile", "grind it", next.RecordRegrind(number))
 	case StageWorn:
 		if allowed := int(p.Number(practice.CampaignsBetweenGrind)); s.CampaignsSinceGrind >= allowed {
-			f.no(fmt.Sprintf("it has not been ground since it came out on %s", moment(s.WithdrawnAt)), "see what to take off: barrelbook regrind advise "+number)
+			f.no(fmt.Sprintf("it has not been ground since it came out on %s", moment(s.WithdrawnAt)), "grind it; the advice says what to take off", next.AdviseRegrind(number))
 		}
 	}
 	if s.HeldFor != "" {
-		f.no("it is held: "+s.HeldFor, "release it when the cause is settled: barrelbook roll release "+number)
+		f.no("it is held: "+s.HeldFor, "release it when the cause is settled", next.ReleaseRoll(number))
 	}
 	limit, name := s.ScrapLimit()
 	if s.Diameter < limit {
-		f.no(fmt.Sprintf("its diameter %s is below the scrap limit %s (%s)", s.Diameter, limit, name), "scrap it: barrelbook roll scrap "+number)
+		f.no(fmt.Sprintf("its diameter %s is below the scrap limit %s (%s)", s.Diameter, limit, name), "scrap it", next.ScrapRoll(number))
 	}
 	assessTests(&f, s)
 	assessGrind(&f, s, p)
@@ -92,11 +97,11 @@ func assessTests(f *Fitness, s State) {
 		if !o.Due {
 			continue
 		}
-		next := "record the test: " + inspectCommand(s.Roll.Number, o.Kind)
+		do, step := o.Kind.record(), next.RecordTest(s.Roll.Number, string(o.Kind))
 		if o.Unknown {
-			f.unknown(o.sentence(), next)
+			f.unknown(o.sentence(), do, step)
 		} else {
-			f.no(o.sentence(), next)
+			f.no(o.sentence(), do, step)
 		}
 	}
 }
@@ -129,7 +134,7 @@ func assessGrind(f *Fitness, s State, p practice.InForce) {
 func assessPair(f *Fitness, s State, partner *State, p practice.InForce) {
 	if s.Set == "" || partner == nil {
 		if s.Stage == StageGround {
-			f.say("it has no partner yet", "build a set: barrelbook set build")
+			f.say("it has no partner yet", "build a set with it", next.BuildSet())
 		}
 		return
 	}

@@ -75,8 +75,9 @@ func bothFit(a, b roll.Fitness, top, bottom roll.State) roll.Fitness {
 		for _, reason := range one.f.Reasons {
 			joined.Reasons = append(joined.Reasons, one.number+": "+reason)
 		}
-		for _, next := range one.f.Next {
-			joined.Next = append(joined.Next, one.number+": "+next)
+		for _, step := range one.f.Next {
+			step.Do = one.number + ": " + step.Do
+			joined.Next = append(joined.Next, step)
 		}
 	}
 	return joined

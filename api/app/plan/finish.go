@@ -12,6 +12,7 @@ import (
 	"barrelbook/api/app/port"
 	"barrelbook/domain/finish"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/next"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/refusal"
 	"barrelbook/domain/roll"
@@ -162,7 +163,7 @@ func (c *finishCheck) chooseStands() error {
 			return err
 		}
 		if stand.Mill != c.mill.Name {
-			return port.Refused(refusal.One("stand", stand.Name, fmt.Sprintf("is of mill %s; campaign %s is of mill %s", stand.Mill, c.campaign.Name, c.mill.Name), "see: barrelbook stand list"))
+			return port.Refused(refusal.One("stand", stand.Name, fmt.Sprintf("is of mill %s; campaign %s is of mill %s", stand.Mill, c.campaign.Name, c.mill.Name), "see the stands", next.ListStands()))
 		}
 		c.stands = []mill.Stand{stand}
 	}

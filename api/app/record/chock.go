@@ -8,6 +8,7 @@ import (
 
 	"barrelbook/api/app/port"
 	"barrelbook/domain/chock"
+	"barrelbook/domain/next"
 	"barrelbook/domain/refusal"
 	"barrelbook/domain/roll"
 )
@@ -90,7 +91,7 @@ func viewChock(r port.Reader, name string, now time.Time) (ChockView, error) {
 	}
 	v.Stand = set.Stand
 	if !set.BrokenAt.IsZero() {
-		v.Notes = append(v.Notes, fmt.Sprintf("set %s was broken on %s: take the chock off: barrelbook chock fit %s --off", set.Name, port.Moment(set.BrokenAt), s.Name))
+		v.Notes = append(v.Notes, fmt.Sprintf("set %s was broken on %s: take the chock off", set.Name, port.Moment(set.BrokenAt)))
 	}
 	return v, nil
 }
@@ -210,7 +211,7 @@ func mayCarry(r port.Reader, s chock.State, in FitInput) error {
 	}
 	for _, o := range others {
 		if o.Place == in.Place && o.Name != s.Name {
-			return port.Fail(port.Conflicting, "chock %s is on set %s (%s) already; take it off first: barrelbook chock fit %s --off", o.Name, in.Set, in.Place, o.Name)
+			return port.FailNext(next.TakeChockOff(o.Name), port.Conflicting, "chock %s is on set %s (%s) already; take it off first", o.Name, in.Set, in.Place)
 		}
 	}
 	return nil
@@ -274,7 +275,7 @@ func failedChock(r port.Reader, set port.SetRow) error {
 			return err
 		}
 		if s.Condition == roll.Failed {
-			return port.Fail(port.Conflicting, "chock %s on set %s failed its inspection of %s; put it right and inspect it again: barrelbook chock inspect %s", row.Name, set.Name, port.Moment(s.InspectedAt), row.Name)
+			return port.FailNext(next.InspectChock(row.Name), port.Conflicting, "chock %s on set %s failed its inspection of %s; put it right and inspect it again", row.Name, set.Name, port.Moment(s.InspectedAt))
 		}
 	}
 	return nil
