@@ -1441,8 +1441,11 @@ type FinishVerdict string
 // Fitness Whether the roll may go out within the limits entered
 type Fitness struct {
 	// Next What would make it fit
-	Next    *[]string      `json:"next,omitempty"`
-	Reasons []string       `json:"reasons"`
+	Next    *[]string `json:"next,omitempty"`
+	Reasons []string  `json:"reasons"`
+
+	// Steps The same with the operations that do it
+	Steps   *[]NextStep    `json:"steps,omitempty"`
 	Verdict FitnessVerdict `json:"verdict"`
 }
 
@@ -1693,6 +1696,24 @@ type NextChange struct {
 	LimitedBy *string            `json:"limited_by,omitempty"`
 	RolledKm  *ForecastQuantiles `json:"rolled_km,omitempty"`
 	TonnageT  *ForecastQuantiles `json:"tonnage_t,omitempty"`
+}
+
+// NextStep One way on, as data. A program follows the link; a person reads `do` or the detail beside it
+type NextStep struct {
+	// Arguments By the names of this contract: parameters and members of the body, levels parted by dots
+	Arguments *map[string]string `json:"arguments,omitempty"`
+
+	// Do What is to be done, in plain words
+	Do *string `json:"do,omitempty"`
+
+	// Href Of the operation, relative to the service, its path and query filled in from the arguments
+	Href *string `json:"href,omitempty"`
+
+	// Method Of the operation
+	Method *string `json:"method,omitempty"`
+
+	// Operation The operationId that does it. Left out where none does; with `arguments`, it is then the same request with those members added
+	Operation *string `json:"operation,omitempty"`
 }
 
 // OwedTest defines model for OwedTest.
@@ -2095,12 +2116,15 @@ type PracticeValues struct {
 
 // Problem defines model for Problem.
 type Problem struct {
-	Detail    *string         `json:"detail,omitempty"`
-	Errors    *[]FieldProblem `json:"errors,omitempty"`
-	Instance  *string         `json:"instance,omitempty"`
-	RequestId *string         `json:"request_id,omitempty"`
-	Status    int64           `json:"status"`
-	Title     string          `json:"title"`
+	Detail   *string         `json:"detail,omitempty"`
+	Errors   *[]FieldProblem `json:"errors,omitempty"`
+	Instance *string         `json:"instance,omitempty"`
+
+	// Next Ways on, where operations of this contract do what the detail says
+	Next      *[]NextStep `json:"next,omitempty"`
+	RequestId *string     `json:"request_id,omitempty"`
+	Status    int64       `json:"status"`
+	Title     string      `json:"title"`
 
 	// Type A stable relative URI; switch on this
 	Type string `json:"type"`
@@ -2227,7 +2251,10 @@ type RegrindAnswer struct {
 	Roll         Name     `json:"roll"`
 	ScrapLimit   string   `json:"scrap_limit"`
 	ScrapMm      float64  `json:"scrap_mm"`
-	StockLeftMm  float64  `json:"stock_left_mm"`
+
+	// Steps Ways on where a figure is wrong
+	Steps       *[]NextStep `json:"steps,omitempty"`
+	StockLeftMm float64     `json:"stock_left_mm"`
 
 	// StockMm Found less ground, on diameter
 	StockMm float64 `json:"stock_mm"`

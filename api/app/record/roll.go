@@ -276,12 +276,12 @@ type Happening struct {
 // Conflicting when it cannot follow in the book.
 func (a *Recorder) RecordHappening(ctx context.Context, call port.Call, h Happening) (RollView, error) {
 	what := string(h.Body.Kind()) + " roll " + h.Number
-	return record(ctx, a, call, what, func(w port.Writer, now time.Time) (RollView, error) {
-		at, err := happened(h.At, now)
+	return record(ctx, a, call, what, func(w port.Writer, _ time.Time) (RollView, error) {
+		row, err := a.lockRoll(w, h.Number, call)
 		if err != nil {
 			return RollView{}, err
 		}
-		row, err := a.lockRoll(w, h.Number, call)
+		at, now, err := a.dated(w, h.At, row.State.LastAt)
 		if err != nil {
 			return RollView{}, err
 		}
