@@ -217,7 +217,7 @@ func (p *changePlanner) gatherSets() error {
 	for i, s := range p.stands {
 		names[i] = s.Name
 	}
-	mountings, err := p.r.MountingsAt(names, p.now)
+	mountings, err := p.r.MountingsAt(names, port.EndOfTime)
 	if err != nil {
 		return err
 	}

@@ -116,6 +116,14 @@ func (c *finishCheck) notes() []string {
 	return list
 }
 
+// standing is the moment whose stays are asked for.
+func (c *finishCheck) standing() time.Time {
+	if c.in.AsOf.IsZero() {
+		return port.EndOfTime
+	}
+	return c.now
+}
+
 // newFinishCheck reads what all stands have in common.
 func (a *Planner) newFinishCheck(r port.Reader, in FinishInput, rates port.WearRates) (*finishCheck, error) {
 	c := &finishCheck{models: a.models, r: r, in: in, now: a.clock.Now(), grades: map[string]port.Grade{}, rate: func(s roll.State, stand mill.Stand, p practice.InForce) learn.WearRate {

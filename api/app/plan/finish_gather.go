@@ -51,7 +51,7 @@ func (c *finishCheck) gather() error {
 	for i, s := range c.stands {
 		names[i] = s.Name
 	}
-	mountings, err := c.r.MountingsAt(names, c.now)
+	mountings, err := c.r.MountingsAt(names, c.standing())
 	if err != nil {
 		return err
 	}

@@ -51,7 +51,7 @@ func (c *finishCheck) meanWorkDiameter(stand string) (float64, error) {
 	rows, ok := c.mounted[stand]
 	if !ok {
 		var err error
-		if rows, err = c.r.MountingsAt([]string{stand}, c.now); err != nil {
+		if rows, err = c.r.MountingsAt([]string{stand}, c.standing()); err != nil {
 			return 0, err
 		}
 	}

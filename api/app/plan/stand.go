@@ -42,7 +42,7 @@ func (a *Planner) Stand(ctx context.Context, name string) (StandView, error) {
 }
 
 func (a *Planner) standView(r port.Reader, stand mill.Stand, now time.Time) (StandView, error) {
-	mountings, err := r.MountingsAt([]string{stand.Name}, now)
+	mountings, err := r.MountingsAt([]string{stand.Name}, port.EndOfTime)
 	if err != nil {
 		return StandView{}, err
 	}

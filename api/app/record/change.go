@@ -54,6 +54,9 @@ func (a *Recorder) Changes(ctx context.Context, stand string, p port.Page) (item
 // Impossible when the set does not belong in the stand.
 func (a *Recorder) RecordChange(ctx context.Context, call port.Call, in ChangeInput) (ChangeView, error) {
 	return record(ctx, a, call, "recorded a roll change at "+in.Stand, func(w port.Writer, _ time.Time) (ChangeView, error) {
+		if err := w.LockStands([]string{in.Stand}); err != nil {
+			return ChangeView{}, err
+		}
 		stand, err := w.Stand(in.Stand)
 		if err != nil {
 			return ChangeView{}, err
@@ -92,13 +95,9 @@ func (a *Recorder) RecordChange(ctx context.Context, call port.Call, in ChangeIn
 	})
 }
 
-// lockChange keeps others off the stand and off every roll that comes out of it
-// or goes in, all at once and so in the order of their names, and dates the
+// lockChange keeps others off every roll that comes out of the stand or goes in, all at once and so in the order of their names, and dates the
 // change: where no moment was stated it comes after the change before it.
 func (a *Recorder) lockChange(w port.Writer, in ChangeInput) (at, now time.Time, err error) {
-	if err := w.LockStands([]string{in.Stand}); err != nil {
-		return at, now, err
-	}
 	var rolls []string
 	if in.SetIn != "" {
 		set, err := w.Set(in.SetIn)

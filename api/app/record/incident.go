@@ -74,9 +74,6 @@ func (a *Recorder) RecordIncident(ctx context.Context, call port.Call, in Incide
 	})
 }
 
-// endOfTime is covered by stays that have not ended, and by no other.
-var endOfTime = time.Date(9999, 12, 31, 0, 0, 0, 0, time.UTC)
-
 // rollsHit gives the rolls that bore it: those in the stand at the moment
 // stated, else those that are in it now, whatever a clock says.
 func (a *Recorder) rollsHit(w port.Writer, in IncidentInput) ([]string, error) {
@@ -94,7 +91,7 @@ func (a *Recorder) rollsHit(w port.Writer, in IncidentInput) ([]string, error) {
 	}
 	at, words := in.At, "on "+port.Moment(in.At)
 	if at.IsZero() {
-		at, words = endOfTime, "now"
+		at, words = port.EndOfTime, "now"
 	}
 	mounted, err := w.MountingsAt([]string{in.Stand}, at)
 	if err != nil {

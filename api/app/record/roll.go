@@ -40,7 +40,7 @@ func (a *Recorder) view(r port.Reader, row port.RollRow, practices []practice.Pr
 	if row.State.Stage != roll.StageMounted {
 		return v, nil
 	}
-	mountings, err := r.MountingsAt([]string{row.State.Stand}, now)
+	mountings, err := r.MountingsAt([]string{row.State.Stand}, port.EndOfTime)
 	if err != nil {
 		return RollView{}, err
 	}
