@@ -41,6 +41,7 @@ type operation struct {
 	role   port.Role
 	method string
 	path   string // of the contract: "/v1/rolls/{roll}"
+	heavy  bool   // takes one of the places for calculations and heavy answers
 
 	once  sync.Once
 	err   error
@@ -91,13 +92,14 @@ func loadContract() (*contract, error) {
 // readHead takes the name and the role of an operation.
 func (o *operation) readHead(text json.RawMessage) error {
 	var head struct {
-		ID   string `json:"operationId"`
-		Role string `json:"x-role"`
+		ID    string `json:"operationId"`
+		Role  string `json:"x-role"`
+		Heavy bool   `json:"x-heavy"`
 	}
 	if err := json.Unmarshal(text, &head); err != nil {
 		return fmt.Errorf("contract: %s %s: %w", o.method, o.path, err)
 	}
-	o.id, o.role = plainID(head.ID), port.Role(head.Role)
+	o.id, o.role, o.heavy = plainID(head.ID), port.Role(head.Role), head.Heavy
 	if !o.role.May(port.Viewer) {
 		return fmt.Errorf("contract: operation %s names no known role in x-role", o.id)
 	}

@@ -1,9 +1,8 @@
 package rest
 
 import (
+	"bytes"
 	"context"
-
-	"github.com/oapi-codegen/runtime"
 
 	"barrelbook/api/oapi"
 	"barrelbook/domain/mill"
@@ -31,23 +30,20 @@ type pieceLine struct {
 
 // readPiece holds one line against the contract.
 func (s *Server) readPiece(text []byte) pieceLine {
-	value, err := decodeStrict(text)
+	schema, err := s.contract.piece()
 	if err != nil {
 		return pieceLine{err: err}
 	}
+	body, err := decodeStrict(bytes.NewReader(text), schema)
 	id := ""
-	if members, ok := value.(map[string]any); ok {
+	if members, ok := body.value.(map[string]any); ok {
 		id, _ = members["id"].(string)
 	}
-	schema, err := s.contract.piece()
 	if err != nil {
 		return pieceLine{id: shorten(id), err: err}
 	}
-	if bad := schemaProblems(schema, value, "#"); len(bad) > 0 {
-		return pieceLine{id: shorten(id), err: badFields(bad)}
-	}
 	var w oapi.PieceInput
-	if err := runtime.BindJSONValue(value, &w); err != nil {
+	if err := body.bind(&w); err != nil {
 		return pieceLine{id: id, err: malformed("a number is too large for its field")}
 	}
 	return pieceLine{id: id, piece: pieceFromWire(w)}

@@ -7,6 +7,8 @@ import (
 	"errors"
 	"io"
 	"time"
+
+	"golang.org/x/sync/semaphore"
 )
 
 // longestLine bounds one line. A piece of 60 passes is some 15 kB.
@@ -20,7 +22,8 @@ type lineReader struct {
 	server *Server
 	from   *bufio.Reader
 	to     chan numbered
-	done   chan struct{} // closed when nothing more is read
+	done   chan struct{}       // closed when nothing more is read
+	held   *semaphore.Weighted // bytes of lines that are not yet stored
 
 	// Once done is closed: how many lines there were, and what ended them, io.EOF
 	// when all came.
@@ -38,9 +41,9 @@ func (l *lineReader) ended() bool {
 	}
 }
 
-// numbered is a line with its number, from 1.
+// numbered is a line with its number, from 1, and the length of its text.
 type numbered struct {
-	number int64
+	number, size int64
 	pieceLine
 }
 
@@ -51,12 +54,13 @@ func (l *lineReader) read(ctx context.Context, stop context.CancelFunc) {
 	defer close(l.done)
 	for l.err == nil {
 		var line *numbered
-		if line, l.err = l.next(); line != nil {
-			select {
-			case l.to <- *line:
-			case <-ctx.Done():
-				l.err = ctx.Err()
-			}
+		if line, l.err = l.next(ctx); line == nil {
+			continue // a blank line, or the end
+		}
+		select {
+		case l.to <- *line:
+		case <-ctx.Done():
+			l.err = ctx.Err()
 		}
 	}
 	if l.err != io.EOF {
@@ -66,7 +70,7 @@ func (l *lineReader) read(ctx context.Context, stop context.CancelFunc) {
 
 // next reads a line; it gives none for a blank one, which is counted and passed
 // over, as a file's last line may be one.
-func (l *lineReader) next() (*numbered, error) {
+func (l *lineReader) next(ctx context.Context) (*numbered, error) {
 	text, tooLong, err := readLine(l.from)
 	if err != nil && (err != io.EOF || len(text) == 0 && !tooLong) {
 		return nil, err
@@ -74,11 +78,22 @@ func (l *lineReader) next() (*numbered, error) {
 	l.count++
 	switch {
 	case tooLong:
-		return &numbered{l.count, pieceLine{err: malformed("the line is longer than %d bytes", longestLine)}}, err
+		return &numbered{l.count, 0, pieceLine{err: malformed("the line is longer than %d bytes", longestLine)}}, err
 	case len(bytes.TrimSpace(text)) == 0:
 		return nil, err
 	}
-	return &numbered{l.count, l.server.readPiece(text)}, err
+	size := int64(len(text))
+	if full := l.held.Acquire(ctx, size); full != nil {
+		return nil, full
+	}
+	return &numbered{l.count, size, l.server.readPiece(text)}, err
+}
+
+// release makes room for lines to come.
+func (l *lineReader) release(stored []numbered) {
+	for _, line := range stored {
+		l.held.Release(line.size)
+	}
 }
 
 // group waits for a line and takes those that come soon after it. more is
@@ -90,25 +105,26 @@ func (l *lineReader) group(ctx context.Context, idle time.Duration) (lines []num
 		wait, cancel = context.WithTimeoutCause(ctx, idle, errIdle)
 	}
 	defer cancel()
+	size := int64(0)
 	select {
 	case first, ok := <-l.to:
 		if !ok {
 			return nil, false
 		}
-		lines = append(lines, first)
+		lines, size = append(lines, first), first.size
 	case <-wait.Done():
 		return nil, false
 	}
 	pause, whole := time.NewTimer(linePause), time.NewTimer(groupPause)
 	defer pause.Stop()
 	defer whole.Stop()
-	for len(lines) < groupSize {
+	for len(lines) < groupSize && size < groupBytes {
 		select {
 		case line, ok := <-l.to:
 			if !ok {
 				return lines, false
 			}
-			lines = append(lines, line)
+			lines, size = append(lines, line), size+line.size
 			pause.Reset(linePause)
 		case <-pause.C:
 			return lines, true

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"github.com/labstack/echo/v4"
+	"golang.org/x/sync/semaphore"
 
 	"barrelbook/api/oapi"
 )
@@ -22,13 +23,17 @@ const (
 	groupPause = 2 * time.Second
 	// writeIdle is how long a caller may leave an answer unread.
 	writeIdle = 2 * time.Minute
+	// groupBytes is how much text of lines a group holds at most, and, beside a
+	// line, how much is read ahead of it: what a stream may make the service hold.
+	groupBytes = 1 << 20
 	// namedRefusals bounds the line numbers repeated in the summary.
 	namedRefusals = 1000
 )
 
 // ImportPieces answers while it reads: the response streams from its own Visit.
 func (s *Server) ImportPieces(ctx context.Context, r oapi.ImportPiecesRequestObject) (oapi.ImportPiecesResponseObject, error) {
-	lines := &lineReader{server: s, from: bufio.NewReaderSize(r.Body, 64<<10), to: make(chan numbered, groupSize), done: make(chan struct{})}
+	lines := &lineReader{server: s, from: bufio.NewReaderSize(r.Body, 64<<10), to: make(chan numbered, groupSize), done: make(chan struct{}),
+		held: semaphore.NewWeighted(2 * groupBytes)}
 	return &pieceImport{server: s, ctx: ctx, lines: lines}, nil
 }
 
@@ -76,6 +81,7 @@ func (p *pieceImport) VisitImportPiecesResponse(w http.ResponseWriter) error {
 		group, more := p.lines.group(ctx, p.server.options.StreamIdle)
 		ended = !more && p.lines.ended()
 		stored := p.store(group)
+		p.lines.release(group)
 		if ctx.Err() != nil {
 			return nil // the sender has left; what was not stored is sent again
 		}

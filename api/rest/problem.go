@@ -23,6 +23,7 @@ const (
 	wrongMedia      port.Kind = "media-type"
 	tooManyRequests port.Kind = "too-many-requests"
 	tookTooLong     port.Kind = "took-too-long"
+	busy            port.Kind = "busy"
 	draining        port.Kind = "draining"
 	notReady        port.Kind = "not-ready"
 	internal        port.Kind = "internal"

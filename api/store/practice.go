@@ -17,6 +17,7 @@ type practiceRow struct {
 	Stand    string    `gorm:"column:stand"`
 	Role     mill.Role `gorm:"column:role"`
 	Grade    string    `gorm:"column:grade"`
+	Material string    `gorm:"column:material"`
 	Settings string    `gorm:"column:settings"`
 }
 
@@ -60,13 +61,13 @@ func (w *writer) keepPractice(p practice.Practice, conflict error) error {
 		return fmt.Errorf("practice %s: %w", p.Name, err)
 	}
 	row := practiceRow{Name: p.Name, Version: p.Version, Mill: p.Scope.Mill, Stand: p.Scope.Stand,
-		Role: p.Scope.Role, Grade: p.Scope.Grade, Settings: string(settings)}
+		Role: p.Scope.Role, Grade: p.Scope.Grade, Material: p.Scope.Material, Settings: string(settings)}
 	return w.create(&row, conflict)
 }
 
 func (row practiceRow) practice() (practice.Practice, error) {
 	p := practice.Practice{Name: row.Name, Version: row.Version,
-		Scope: practice.Scope{Mill: row.Mill, Stand: row.Stand, Role: row.Role, Grade: row.Grade}}
+		Scope: practice.Scope{Mill: row.Mill, Stand: row.Stand, Role: row.Role, Grade: row.Grade, Material: row.Material}}
 	if err := json.Unmarshal([]byte(row.Settings), &p.Values); err != nil {
 		return p, fmt.Errorf("reading practice %s: %w", row.Name, err)
 	}

@@ -48,6 +48,31 @@ func TestTheMostParticularScopeRules(t *testing.T) {
 	}
 }
 
+// TestMaterialHasAPracticeOfItsOwn: what is known of a metal goes before what the
+// stand assumes, for that metal alone; and such a practice holds nothing else.
+func TestMaterialHasAPracticeOfItsOwn(t *testing.T) {
+	steel := func(name string, scope practice.Scope, carbon float64) practice.Practice {
+		return practice.Practice{Name: name, Scope: scope, Values: map[practice.Key]float64{practice.CarbonPct: carbon}}
+	}
+	all := []practice.Practice{steel("mill", practice.Scope{Mill: "strip"}, 0.1), steel("stand", practice.Scope{Mill: "strip", Stand: "F1"}, 0.2), steel("C60", practice.Scope{Material: "C60"}, 0.6)}
+	for material, want := range map[string]float64{"": 0.2, "S355": 0.2, "C60": 0.6} {
+		if got := practice.Resolve(all, practice.Scope{Mill: "strip", Stand: "F1", Role: mill.Work, Material: material}).Number(practice.CarbonPct); got != want {
+			t.Errorf("carbon of %q is %g %%, want %g", material, got, want)
+		}
+	}
+	if v := practice.Resolve(all, practice.Scope{Mill: "plate"}).Value(practice.CarbonPct); v.Set {
+		t.Errorf("carbon of a mill without a practice: %+v", v)
+	}
+	p := steel("C60", practice.Scope{Material: "C60"}, 0.6)
+	if err := p.Check(); err != nil {
+		t.Error(err)
+	}
+	p.Values[practice.MaxWearUM] = 300
+	if f := refusal.FieldsOf(p.Check()); len(f) != 1 || f[0].Path != "values/max_wear_um" {
+		t.Errorf("a wear limit of a metal: %v", f)
+	}
+}
+
 func TestDefaults(t *testing.T) {
 	for _, c := range []struct {
 		role mill.Role

@@ -275,7 +275,7 @@ func (p *changePlanner) plan() (Plan, error) {
 	if !plan.Feasible {
 		return plan, nil
 	}
-	result, err := changeplan.Plan(problem, changeplan.Options{MaxLabels: planLabels})
+	result, err := changeplan.Plan(problem, changeplan.Options{MaxLabels: planLabels, Stop: p.r.Err})
 	if err != nil {
 		return Plan{}, port.Refused(err)
 	}
