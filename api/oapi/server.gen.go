@@ -613,6 +613,33 @@ func (e RollForceCalculationInputRollSurface) Valid() bool {
 	}
 }
 
+// Defines values for RollStateScrappedFor.
+const (
+	RollStateScrappedForCrack    RollStateScrappedFor = "crack"
+	RollStateScrappedForDiameter RollStateScrappedFor = "diameter"
+	RollStateScrappedForEconomic RollStateScrappedFor = "economic"
+	RollStateScrappedForNeck     RollStateScrappedFor = "neck"
+	RollStateScrappedForSpall    RollStateScrappedFor = "spall"
+)
+
+// Valid indicates whether the value is a known member of the RollStateScrappedFor enum.
+func (e RollStateScrappedFor) Valid() bool {
+	switch e {
+	case RollStateScrappedForCrack:
+		return true
+	case RollStateScrappedForDiameter:
+		return true
+	case RollStateScrappedForEconomic:
+		return true
+	case RollStateScrappedForNeck:
+		return true
+	case RollStateScrappedForSpall:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ScrappingInputWhy.
 const (
 	ScrappingInputWhyCrack    ScrappingInputWhy = "crack"
@@ -1044,19 +1071,24 @@ type Capacity struct {
 
 // Change defines model for Change.
 type Change struct {
-	At       time.Time        `json:"at"`
-	By       *string          `json:"by,omitempty"`
-	Cautions *[]string        `json:"cautions,omitempty"`
-	In       *[]StandPosition `json:"in,omitempty"`
-	Name     Name             `json:"name"`
-	Note     *Text            `json:"note,omitempty"`
-	Out      *[]StandPosition `json:"out,omitempty"`
-	Role     Role             `json:"role"`
-	SetIn    *Name            `json:"set_in,omitempty"`
-	SetOut   *Name            `json:"set_out,omitempty"`
-	Stand    Name             `json:"stand"`
-	Undone   *Undone          `json:"undone,omitempty"`
-	Why      *WithdrawalWhy   `json:"why,omitempty"`
+	At                         time.Time        `json:"at"`
+	By                         *string          `json:"by,omitempty"`
+	Cautions                   *[]string        `json:"cautions,omitempty"`
+	In                         *[]StandPosition `json:"in,omitempty"`
+	Name                       Name             `json:"name"`
+	Note                       *Text            `json:"note,omitempty"`
+	Out                        *[]StandPosition `json:"out,omitempty"`
+	Role                       Role             `json:"role"`
+	SetIn                      *Name            `json:"set_in,omitempty"`
+	SetOut                     *Name            `json:"set_out,omitempty"`
+	Stand                      Name             `json:"stand"`
+	StatedRolledKm             *float64         `json:"stated_rolled_km,omitempty"`
+	StatedSpecificForceKnPerMm *float64         `json:"stated_specific_force_kn_per_mm,omitempty"`
+
+	// StatedTonnageT What was stated of the rolls that came out
+	StatedTonnageT *float64       `json:"stated_tonnage_t,omitempty"`
+	Undone         *Undone        `json:"undone,omitempty"`
+	Why            *WithdrawalWhy `json:"why,omitempty"`
 }
 
 // ChangeInput defines model for ChangeInput.
@@ -1726,9 +1758,12 @@ type OwedTest struct {
 	CampaignsToCome *int64 `json:"campaigns_to_come,omitempty"`
 
 	// Due True when it is owed now, false when only after a coming campaign
-	Due  bool     `json:"due"`
-	Test TestKind `json:"test"`
-	Why  string   `json:"why"`
+	Due bool `json:"due"`
+
+	// ResultUnknown True where the test was made and its result is not known, which is not a pass
+	ResultUnknown *bool    `json:"result_unknown,omitempty"`
+	Test          TestKind `json:"test"`
+	Why           string   `json:"why"`
 }
 
 // PairLoad defines model for PairLoad.
@@ -2049,6 +2084,9 @@ type PracticeValues struct {
 	// MaxCampaignKm Kilometres a campaign may last. No limit unless given
 	MaxCampaignKm *float64 `json:"max_campaign_km,omitempty"`
 
+	// MaxCampaignRevolutions Revolutions a campaign may last. No limit unless given
+	MaxCampaignRevolutions *float64 `json:"max_campaign_revolutions,omitempty"`
+
 	// MaxCampaignT Tonnes a campaign may last. No limit unless given
 	MaxCampaignT *float64 `json:"max_campaign_t,omitempty"`
 
@@ -2069,6 +2107,9 @@ type PracticeValues struct {
 
 	// MaxReductionPct Reduction of thickness in one pass, %. No limit unless given
 	MaxReductionPct *float64 `json:"max_reduction_pct,omitempty"`
+
+	// MaxSameWidthKm Km within 10 mm of one width between two grinds. No limit unless given
+	MaxSameWidthKm *float64 `json:"max_same_width_km,omitempty"`
 
 	// MaxWearUm Deepest wear, µm on diameter. Defaults to 400, backup 2500
 	MaxWearUm *float64 `json:"max_wear_um,omitempty"`
@@ -2200,21 +2241,24 @@ type ReasonInput struct {
 
 // ReceiptCorrection What the receipt should have said. What is given takes the place of what it said, the rest stays; not together with regrind
 type ReceiptCorrection struct {
-	BarrelLengthMm *float64   `json:"barrel_length_mm,omitempty"`
-	BearingSpanMm  *float64   `json:"bearing_span_mm,omitempty"`
-	Certificate    *string    `json:"certificate,omitempty"`
-	CrownUm        *float64   `json:"crown_um,omitempty"`
-	DiameterMm     *float64   `json:"diameter_mm,omitempty"`
-	Grade          *Name      `json:"grade,omitempty"`
-	Grooves        *[]Groove  `json:"grooves,omitempty"`
-	Ground         *bool      `json:"ground,omitempty"`
-	HardnessShoreC *float64   `json:"hardness_shore_c,omitempty"`
-	Mill           *Name      `json:"mill,omitempty"`
-	NeckDiameterMm *float64   `json:"neck_diameter_mm,omitempty"`
-	Note           *Text      `json:"note,omitempty"`
-	Price          *int64     `json:"price,omitempty"`
-	ReceivedAt     *time.Time `json:"received_at,omitempty"`
-	Role           *Role      `json:"role,omitempty"`
+	BarrelLengthMm *float64  `json:"barrel_length_mm,omitempty"`
+	BearingSpanMm  *float64  `json:"bearing_span_mm,omitempty"`
+	Certificate    *string   `json:"certificate,omitempty"`
+	CrownUm        *float64  `json:"crown_um,omitempty"`
+	DiameterMm     *float64  `json:"diameter_mm,omitempty"`
+	Grade          *Name     `json:"grade,omitempty"`
+	Grooves        *[]Groove `json:"grooves,omitempty"`
+	Ground         *bool     `json:"ground,omitempty"`
+	HardnessShoreC *float64  `json:"hardness_shore_c,omitempty"`
+	Mill           *Name     `json:"mill,omitempty"`
+	NeckDiameterMm *float64  `json:"neck_diameter_mm,omitempty"`
+
+	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
+	NeckFilletRadiusMm *float64   `json:"neck_fillet_radius_mm,omitempty"`
+	Note               *Text      `json:"note,omitempty"`
+	Price              *int64     `json:"price,omitempty"`
+	ReceivedAt         *time.Time `json:"received_at,omitempty"`
+	Role               *Role      `json:"role,omitempty"`
 
 	// Scrap Each limit that ends the roll, on diameter; the tightest one rules and is named
 	Scrap *ScrapLimits `json:"scrap,omitempty"`
@@ -2399,16 +2443,17 @@ type Roll struct {
 	Certificate    *string   `json:"certificate,omitempty"`
 
 	// Damage Contact fatigue of the roll where one roll is shown, counted by the mill's own policy from every piece rolled and carried through every grind
-	Damage         *RollDamage `json:"damage,omitempty"`
-	Grade          Name        `json:"grade"`
-	Grooves        *[]Groove   `json:"grooves,omitempty"`
-	Mill           Name        `json:"mill"`
-	Mounting       *Mounting   `json:"mounting,omitempty"`
-	NeckDiameterMm *float64    `json:"neck_diameter_mm,omitempty"`
-	NewDiameterMm  float64     `json:"new_diameter_mm"`
-	Number         Name        `json:"number"`
-	Price          *int64      `json:"price,omitempty"`
-	Role           Role        `json:"role"`
+	Damage             *RollDamage `json:"damage,omitempty"`
+	Grade              Name        `json:"grade"`
+	Grooves            *[]Groove   `json:"grooves,omitempty"`
+	Mill               Name        `json:"mill"`
+	Mounting           *Mounting   `json:"mounting,omitempty"`
+	NeckDiameterMm     *float64    `json:"neck_diameter_mm,omitempty"`
+	NeckFilletRadiusMm *float64    `json:"neck_fillet_radius_mm,omitempty"`
+	NewDiameterMm      float64     `json:"new_diameter_mm"`
+	Number             Name        `json:"number"`
+	Price              *int64      `json:"price,omitempty"`
+	Role               Role        `json:"role"`
 
 	// Scrap Each limit that ends the roll, on diameter; the tightest one rules and is named
 	Scrap    ScrapLimits `json:"scrap"`
@@ -2673,8 +2718,11 @@ type RollReceipt struct {
 	HardnessShoreC *float64 `json:"hardness_shore_c,omitempty"`
 	Mill           Name     `json:"mill"`
 	NeckDiameterMm *float64 `json:"neck_diameter_mm,omitempty"`
-	Note           *Text    `json:"note,omitempty"`
-	Number         Name     `json:"number"`
+
+	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
+	NeckFilletRadiusMm *float64 `json:"neck_fillet_radius_mm,omitempty"`
+	Note               *Text    `json:"note,omitempty"`
+	Number             Name     `json:"number"`
 
 	// Price Minor units of money
 	Price      *int64    `json:"price,omitempty"`
@@ -2713,6 +2761,7 @@ type RollState struct {
 	Owed                   *[]OwedTest `json:"owed,omitempty"`
 	Partner                *Name       `json:"partner,omitempty"`
 	Position               *Position   `json:"position,omitempty"`
+	ReceivedAt             *time.Time  `json:"received_at,omitempty"`
 
 	// RedressedAt When all grooves were turned last
 	RedressedAt  *time.Time `json:"redressed_at,omitempty"`
@@ -2723,8 +2772,12 @@ type RollState struct {
 	ScrapLimit string `json:"scrap_limit"`
 
 	// ScrapMm The tightest scrap limit
-	ScrapMm float64 `json:"scrap_mm"`
-	Set     *Name   `json:"set,omitempty"`
+	ScrapMm    float64    `json:"scrap_mm"`
+	ScrappedAt *time.Time `json:"scrapped_at,omitempty"`
+
+	// ScrappedFor What ended the roll
+	ScrappedFor *RollStateScrappedFor `json:"scrapped_for,omitempty"`
+	Set         *Name                 `json:"set,omitempty"`
 
 	// Stage new: received, not yet ground; worn: came out and has not been ground since; ground: ground, not paired; paired: in a set, ready unless something is owed; mounted: in a stand; scrapped: ended
 	Stage          Stage      `json:"stage"`
@@ -2733,6 +2786,9 @@ type RollState struct {
 	StockRemovedMm *float64   `json:"stock_removed_mm,omitempty"`
 	WithdrawnAt    *time.Time `json:"withdrawn_at,omitempty"`
 }
+
+// RollStateScrappedFor What ended the roll
+type RollStateScrappedFor string
 
 // ScoreReport defines model for ScoreReport.
 type ScoreReport struct {
@@ -11692,370 +11748,373 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7P0Nk9y2lT8KfxU882zKSf6t0YxenEiqrVuyYifayJauRo6rbuztRZPoJrZJgAbAafW6dL/V/QL3k93C",
-	"OQDfGiTBnm5J9j9btbFmhiSAg4OD8/o7v1wksiilYMLoi6e/XGSMpkzBP79+Rzf2vzrJWEHtv8y+ZBdP",
-	"L7RRXGwuPnxYXLySCTVcivHnPiwuSqpowYz79AtalJRvxHe0YPZnLi6eXpTUZBeLCwG/u0jcIxeLC8V+",
-	"rrhi6cVToyq2aA30b4qtL55e/P/vN4u4j3/V9+HbdugXGRUbNjYUPHCKgWSyHR1HJtsTDFMpLZV9PGU6",
-	"UbzEDbh4lzEi2HtDbmleMSLXxGSMlHTDyIqtpbIrhFn9XDG1b00Lv9eeR0Hfv2JiY7KLp4+vHywCG/8X",
-	"tX9bifAkNC0YSTKWbDWhIiVU6B1TCyKkybjYEG2kXX14NqnaL1UlOtNJ2ZpWubl4uqa5ZvV0VlLmjAqY",
-	"z8uUFaU0TCT7v7P9yLy2bE923GRAHPjNSqZ7suG3TDe/wynD7KVghK3XLDGX5Ia5X8AX2C1Te1ySyagh",
-	"iiVSpdovDI9Ss7LWFO/ZOQ4Q/PrBnxcXBRf1z/bwGMOU/eZ//vP/d+///umP/3YR2pOX62+pSbLDxb91",
-	"DHdJLBnsufbcccuU5lLg/LkmRpKV3Tt7INLBhazv4UADK/jy0cjsXsOkaB6apSUfkSLfE47TUzLP7bS0",
-	"4XlOqCEm49pP+tTT+04KVhNw6Mv2oWM+/4oX3Byu+aVhhSYUTunCLrCQ2pDrq6urgeORw3eCh+Px1eJi",
-	"LVVBzcXTCy7Ml48uFnZivKiKi6f2m8BX7sd6klwYtmEKZvlW5vl3VbFiakCE2Q25uwS7YWZETGpmTjCE",
-	"oSIdG8T+/a7DfLDv61IKzeBae6PkKmeF/WcihWECdpyWZc7xmrxf4hP/6791/84cG85/F0bsMtAP7uDu",
-	"lBSbBQisnf2VkSSVQAn3ETvG8yRhWr+VOVCFCcsI/7y45WwHXL5RXCC/64yv7SYwseGCwa9oWnBx8dMB",
-	"by8unlcpN6+4gI+WSpZMGY4EoUCAmilTatg9wwt2EfjMah9QHXCDmDZLngb/bBcbVk2anf2nnQcM4J5v",
-	"ViFX/80SU6/iDd0EVsHtIe38Y2yzGnJ8qIehStG9/dnez9PTxXFCs/yKKsXyN0queR6YaVV0ptkQXlar",
-	"vEV1gWc8MMH3y6I4FFPfKFmAQC54mua1brGC2VhJdfSIvZXD8Au7juDqqz0Xm78qWZWHa0/kLVPLQgqT",
-	"xU4lZTm3d/gypfvYdzZ+9ANWzKlhapnISpjQ5VbmNGGFZRWyYnspUiQozJfkUm5ZSoBPD2R4X1BbNmIp",
-	"S5uxIl6RKm3PLuIN5eTEGLODLMFn81kf15lUZohY33KtrVYl5C6OHiDN448oiu8JVsSNdmSoh+gstbcR",
-	"3VX12au7BV12GWb21/adQ2Zn70uWGJYe0u7N4yt/PEGT1YmiZWlZdBEpiDeKpiyWhPVx6O9gni+s+sbg",
-	"SqqJFzw0rdNUq/Q1addKFmF1HoYG7dBSndgHScaUU84paLEJyCqrsXNBDBPRRMC9wjsp7o1S8YQtCy7Q",
-	"Nos5YCgTdLRSE2LPNpla0140LOKIPMxjb1kplQnc3nrL0uWcOxwmFX8O2/I8cBcVMmV5UNQKaXpX88Ej",
-	"/Y8BZeZODU9f4GslTViYK0slN4oWBfvCWlNCWPPb3kxoYrmTmVNtyM8VVQZ0q4hrR1HD9NJbPrH8lTBh",
-	"lm4Wy9Jfj0sTeddVYi0VS6g2c2jd1708F/kN7S/GUXN0vjVr1RvZmZ3niBCPv6B58pVM4STTNOVofr5p",
-	"cbrzKnSZP+Xor3L6UAS1mN1VniwLmVZ5pZdFSSPfLCXXWoqlskZC1Ds9GrcnG55If5AhSjnV8o3kziE4",
-	"h2SsNNlyvg5a0Pcv8fEHV1fXwzrp6b4Z1jrr+Q8R5/+sqDA8x9V2117YWytyt6+vYp98HP3kk6tj+MZO",
-	"BYfBTyxwHUPrf2ut/3k8gSbCMgfnSPxZWjFqhctSl1TEv5UouROOAbuS+bUg/owsSCk1N/yWkV3GBDEZ",
-	"T7ZMgYJQWziX5C/oVgGX2FWcjP6YIkOwZLucP+B8SWOVWkatosrWa55wFlLYO8S6fBJHrh2jauoaPhRJ",
-	"dxd9i0OmPGS4AIWHTsVNqRhNZ56L5DZWkLH4E9AjjX91YUcbmv0PjKoXDM917+gys2NMLMHg0Wm0feys",
-	"h4DSxjVzpzNS41lWBagB28CRfm7I9RXZfncfVhjDx7JSIa0NXGj26Ccsz4k1PzQBteRgBeg0nHTfIAkW",
-	"jY+xu5LFAWVbtBnbpjeKpTzx4bbuZmV8kz25iqduLndzHldO8h+SZJCoUjPig3gYWSnr+RPFtBmispUL",
-	"sTPrUd65p/0XWstctCg0RmN/xXWpO8zUsLfRh+OQp+9E+zh29D77Phf6qYfJ4aKvB6TIJbX25oC3tuA4",
-	"1xjXQcFFZe0AO6GSM+SimKvPefVjxoDvznJMwRvxduIbb+69gRWETMWcCsHSpTZyhmn8Bt+6MTJoGmtD",
-	"ldGzbHNvVpljDhbQ3G1ve/QuhduD9Bc+xmUvRVmZmRfonTltWIN5cPkY/CdJXml+y771MTOMEB2Sro6x",
-	"fdkJsV2dgnfvwomNDfQYgn9n4cyOoTXBqMMk73l6Rxi5r+MgRzpajTHZKWI7tVg8Q2jnBS1pwk0gd+Fv",
-	"ckeKKslIIRVDzy4zmiRUYIDcqS97pkmp5IqueM7NfoHOJq4blxT4YkuqDeFGE8hlaHmKkYborKIbysEz",
-	"0wvnLXPmvEGB9ApGVZLZz7LUZZwQSiBgbRWB1l62vLzzBbRdMkvjr887yb1h6dZMI7iZmFJ0joBoQitL",
-	"9JnuTy6imRxC52/ARpZhTp8hxIQ0k8++syfnw+JCVuZ0k5wTvdLMLJFAMUuyT7upRj3utbSYhyuRSjE5",
-	"7+/xKQh/76ce/oGbLFV0R/Mfsv3QxV6bKhjsGoiRI1cfc1vP4fs5LHPGXZ6zbdpQw9LlhGjq5OJcTeoK",
-	"7qO6ZAlf82S5liphy61Ax3jEGHHf78jHAcvYLkxjBCORBSOyMmQlFVuQHUTchPS3x87+qJkwF4sICkxN",
-	"8c7s3eHrYZY+iW6AIv8cmgHOMafiFDG6pGXaxfB2QoWQZlkwNsQh+ARZMVIwsyBrriAkE385HXelJVIH",
-	"cweEVKQSVsORa1JIAamWEYrCmlHNV/lAOHpDy2gPGKRRLX+uWMWi2eev+NZ/yNX5Q6Gl4UUoA/ONkrcQ",
-	"MD5cPkbwlztuMlmZZVLrN3dIuLBfnWt5hA3i3lFq5Y4Hoo/1PjeUcMyEu9xleT/J/r62uHY0+lif3WOu",
-	"zdlnVYo1T5nwFq7LDL26fPJ4caCxU2PlNurn1kqgWoPiDr5JlwOsF5i7QVZ74mXpiFi/unzy5Elbpl8+",
-	"DkU93pc55SIms7uheitVyL1yPZbu+mAi2fXonKHG3n10FcuGYcaQyTbkdIc4RPAc+xhFJiull4E875fC",
-	"ZdosiOYiYWj+udfIjmpSVoZwEScP/XDzDChgQmTwdpIpcpcdmPIc/lGJrZC7cEopE0btZ1mFa27MzIsw",
-	"how0zzFhg6/rrEdfxhFBChwC9mLJhdXk7BA4ZsTr7pUlFBrMfWsmNVrTS6uBO3COz22ukTjzDoPMqWmV",
-	"TCbbN/CkS4fhtzPJMtPAOIt1cULPrbPvvJTpEqV9dJvj0XV79GVQSEyM8P0Bn3XP+qCg/No+dB53ipfD",
-	"MTux5bhrXqp56l14AWQHplsmlnK9vmgdxaCUE3WlRVwyl1TpTO7VVVFQtZ82PrxMc1NyK11g4nx7aJdG",
-	"7z88vmGnMavq7T+LaSWT7TfcGC42cQpa96q4YQadqlbIECPJ2ipT5hkRjJuMKfsryxCEG4Is8XH8IkeI",
-	"x2jp9WGIjsdouC19p0tZLEMiUhEtVZ046XUZLgiUQbXqrv581S+bG7rj2vdp39NeKW0/Tr3a67ThRmrp",
-	"ZyRnawMukLVUtQod5e+YcHec836N9qh1b8lThGzm3KJzbq+fhhnR79bZfZVst5zBwrRmYFTEHRHncfFM",
-	"l3oiC3asJt7bDf+1QcKfTOCfTda/yYOZ229lntfBMCfTNU9rnd8xoKehkeUyVfwWeEKWS7taaqCIeiWN",
-	"kUX9V/dj/UBID3ghha4KmMpX+/ZW1YlEVVnmHCvznBFeVqqUGs6GFCab+u5Qiv9q0r/anZy1tFxBRvyl",
-	"NVO1V3I3g1taa5S70OeMNDQ/5QcrYXgeS4Eed4LyBAusJzbqPepOJlDzpk1TcjLPETqsasJXS6aWJlDO",
-	"MmZ3Jjxlwix1RlXgjL1eY2nqjmqiWOFcjXM+XA1UApVUGULXhimSKOphB/xrOm7V2xBswNdFafYuyIFu",
-	"MiENQXEZ4PbtBukWnYSnw4u6gaItlpJKVLpLpjELAXxl84LpuA/L7SY2Gc29MJFkDZddnmPgaEF2jCKY",
-	"AswwcjkzLO+RGNa7TMlqkzksDK4gFVH7kBaEqzKar4lcxzGjz6AzQQZfSZO5T8N1b0dsKYzOfQ6FQUxH",
-	"DiigsiwdriwFosKAblFuFErgzRhy98TUlu0bdavLVx0W6J7NhqE7jNV1ILRE1sHaDmTIgEw0NDEvaJ5U",
-	"OQ1nw9KyVJIm2TKRwt6YsQeyfi86od7yznLH0znFDQV9v5TKZHJj9dEl5tdj8cndvhFfPgCvV2Yp18sy",
-	"p4K5D6xosq3Ko+Yy+LE7T2on1fZEU4JPuQl1T9Ff+S0TTtC/wXKBLzSBggEoMZUklzuMgINTnWNK80Yx",
-	"CuJOsLjTbCd29IYfs8u3UiwLrpm+w+YefOPYKRy7lb0vzBieUbEsFdO6UmzOe4Px1pLR7fwv9rMWXSiy",
-	"Kz1CHw8toc8MQa4aERFTEmiQ5uPbOcIrU6zYlbyLgPyOuwmOMvdDd0VXOLxwfyGJrxLzL3n7kL5nulsz",
-	"lgvygNwj1/cfkH8nV5fXTx5eL8gu40lGCkbtXqYk54LBvZ3gSgjdKIb168/I9f2HC/i2C3i6lMqFg6p6",
-	"YAd5SH6HSaH1fMBwlYQSnfNNZvI90RIVYxwiMvQH+xNTnAWVtVaV5YItc0nT5Xh+0mGKj1Tb+IF65whe",
-	"rqcbnEWYcWTOxWZUhUiYMIotk7sCqtQVZBhQDyrOdYJvTtUGSsUb6CuTUUGoIbRYcSYMMawAX0JlWWFt",
-	"2YUhtMJdJgky5s5LHRaaulJrmpyAmtbIrg+qVSPvIn3dqhfNXrdnGty60AziOOwo0YR7jmSLjLxXieG3",
-	"3OyXOzwB22gsHKHta86ELR7Gvje/6PV9SYXmEo9o7PxcDcfxdeCPvf/d/RwoNK9TLTNGzfK/cX6b2BlC",
-	"qUP0XtWM1tTV+i17sL07BkCYFULbPLzsqUkebmVDhEWLeZvNCx8VpY531jMfGD70CsGfamRDAEgLmcLj",
-	"WUKKUQfV1sbEvOp66R+GQh4sYbycDKm9xccaIrQ8OdPvwmNItj47IGHqBQQpr7hhikvxLVUbHjKjzZKJ",
-	"AMbQ1w5axhfQO0ATSAG2tMY86DhVA8dYZnwTiMe9efJ41ldydJL2EZHivpF4cgSvsI2S8jZY6MpcUU79",
-	"viWBFABQJG/ZF5H+x4yqAKn/LuROONUvoyJ9hjTvpOxB0ALClVyTVS6T7UASZ+5BKGOqLJGUMZgCTc1R",
-	"6CB6i7lONBTSkCYIFeNypEnGIk4DPPbctN5ZOqyN+PdkfAR2uPTZcgQsd0EqjVVXihqGufMOqemAwSrB",
-	"TXQxb8Or7sVFjQyKIUV3dLu7ExICp8isGUXXwarJg3EH0nEyqrPgH7YRAhHW8nf74PzsGi/mQ4J8fuKN",
-	"g/byddKjl1OCsl/jMZGCLQhfEyr20X7yeJZt8oGGpsQFyC7I0IVCDsgmXsSxZWz6EHCM2+xBpvz7cLJV",
-	"k1eFl6WskNcpVy6iXf+zkJXAB3euUkS0/Mx2EizHz+SM6vqLNIV/aheIAY0Ktmkgl+tk+U5nS3X6hrM8",
-	"bSHU9rGbDOUDHi9puS0QYfyPm9ffEfdXSHTKGFnbURZEKhdwcajvX2giaER81I+18BMKr0Rwnb3IWCiB",
-	"+mMUxBxTrVIbx70cEerKcj0St084sI9r4qJ/gbD6csVyuVv2Lt+oi312RH5mqjzUZuImhb52y1TKk0nN",
-	"GD/wD/fwh8XFnmmAOZy95lnVIX52LcTPqEKPFlMeZerrpVzH8+ysEgok2jTuwfV882hWHrMVwMs7pRki",
-	"kW8SqQJydkU1WyqHJxrj5FQ8JNW+ZRRO4e9bbEbuEZf79Aeif66oYulTckWoISumzYJcXT54DNmANN/R",
-	"vSaa7rnYwEWa0TwysgzzWcr1cu5C5gT8DfP4yFFH+S3LuaPBO/vmdOmVC+QicRetTQkusJ7Q8JH6RyMu",
-	"vCawh9h5AVYrVG8JQPVylk/oev6GG8G0DirrmKfrXa4F3ZONrKP1zt8PyrW2KhJDtaLLev5uDhRH7mSV",
-	"p6RwOcBrPq8yEvXS2eKalXqkBUbd/gKz0qxoQ000laQ7v9FTyt6bG8PKCRHv92ztjBOzxH9FJx02AtkT",
-	"I8grDgr0L9SE4BkPMBdHkXwfz3l2zoefzHr48ZFJZuXji0UA2tF+cIx0Hx/d8pPBYAaoG4kHMkzaEezM",
-	"v3r4sDkKQZ7LHV3lbKmNYlqH0xZeo7YoWLIFLTKBCOHaqd/ylqlcUit+wMEXTFEfS0gfDCgMKxEPr8Yz",
-	"4R8PtCGZiEQMD/inPz+eGPJBL/X+uo2GNAnGOYITdfUlNmoZGftP/bz/x1cDox9GRUY0tQfs3pdTpbhX",
-	"AHw7ur9rWvC8k3JsBcFSG4aV0lJtAB8KfxSWMFQtucICMb7JlkmmZMGron6o+9v2o7pkrY9pVvBl4Pdc",
-	"pGzNBTdsmWSYde2mcTAU/J2lOEiwwGoO2lYfGXUM4fThFO0fPZkC3xgONQ0P/OjPEZzeZfRQTJUbzKzs",
-	"NJ26mrpVnP3uWGZQzJ3CB4Ly8gw+kBbIwqEHpGKz3AZr0E7nvSLVcpbF5DvyxOn2OTUsOiaOjkN9dwgH",
-	"ZobAKZWZQZ0+cAvzIFu625nIf7a9AeGt9vGa2QjmoQ44XzHM//NNbxZECqJoyit9Sa7Q9nNOU6y9m3EJ",
-	"BoECa+91D/VWk5LaPU+JFLXV8gy7X1y3Un8RyWIYIOHLSYCEWk70ctOrJCNUE3lLc/LgEZGKrOR78qhb",
-	"x/TltDzxvuKa6MPbeGOcNdwjhguxNW2vuCEZ1WQllWAOA4HmOaZ5m0oJlkKo8mJs42MS9605GMo2/2rv",
-	"kG5pYngSmRM6K1Khy2BxxXeut6Jd/UYKRozLe+cG6RAMCNZbfEe0UEjjEkeC9h4yQjdj3H/ar32YTb7X",
-	"wctnFn3vsPB+0mBRVoalICl8ckYMQwyRp5lZiAIvfUTj88EcPBtO4C7U+Mh3wrN/JULuFgRlcSuMpef5",
-	"Xk5zP87ykEZ1s3OaGDzsY2ww1zG++MxQ+/KzIGV4+tXWjFzhESu5wI6dJXUIxoqXyx2G/ryZDDqFYkuo",
-	"IQN/ZcV1Fy7DGtoQC4T0vmUuNbSkMRlT056swd6Dfo9OoTvXcuAM6vNHrKuewU2GaRNPn3dMm7dMV7np",
-	"oxePJgf2aIRjhmlkmLql+UCQgq60zCvDlkyp6MrKFad6OFDhIhMkZ1qTgqWcxgI8caqX+hxRBujF6Jg5",
-	"6tP4eJ0FNuedYM7Xk8fkd85pH0cLn17S/YxrJLCAvtouDRjq+RNFS99rMoS7klFVhgMOsGtQ8uFDvdxx",
-	"THQ9IA9bXBiumFH+2S/6w5wNl07kAzmdr7Z2trcD/U10TNsw2aLP+m0qhQ7SK0atvv7Waf6n6E3iI7+z",
-	"SmRntUOcheBxRD8UHWBSCLdTlRKgq+UqbuKbyo21WPESpoaA7eiyhM7twHLWjqLz1DXPXTLPgcNCmttA",
-	"fh+0ialLwjFLwNIFCu134hkBjrFiIvW+u/pp313GkrQYbTEzuyFkFyNlsgeNZ6fRbjS9bqe981OTaOz4",
-	"egIfFtgccxg/YruV2Rsw1WflgH4hsn3LZ7dYi4iXvG7OMEtJwQzNu9VqJwuixKRp2jXWWZozbMS7Oa5h",
-	"ZkMk7+caJnKzQY1/xfMcfJErqrCpCaQtZNIswYiAmy9Pl/ac4ZGGAq1gPMKOdAodH5jkDPr9t5YtHZTR",
-	"XbthurzLWf7x0uP5TwEBt3D/zwW6WHlf0igQPzz0oZVbegePt0f28Yvr0NBPaGzbTsJangXOwF7fubPe",
-	"Or6PDuCuSmoMU1Zo/ec/n9/7v+i9/7m69+Sn5p+Xy3s//fHfQtzzHXtvxvtujKYbdhJIvI93IIMb8TsW",
-	"ZFsgtgkkvGZ0xY276qEkI5MlqXRF83zv4ZTrvihiX8PGhdDSmjYCMXNuMjf6DsyZb4dy7uo8nwDeCyM7",
-	"uidSLAjVJKWGXpLnvt0MWcs8lzvt8qfE9hmhpGRKQ/s3mmryX6n8L58pjOm+ZMUAdYsfeuip2lTQPX/4",
-	"dgzYREHvvL0QdN0dJ5HCKJqYp022MuIHFczKMl1DD8p0vyA5u2W5BsQhBqjYqTQtE7AhWyqHXZRGkhUj",
-	"Kab6eyflTqpwi/QM9nDgSq9TuBZEsZxCW1OXiq2ZuuWJHcLYCRssDv+5YmpP1hA5t4ND4AhK2GsCB+ZQ",
-	"MJPJdHoWwVbq9R+DKWn1n1+mPguNacLNJXlVw+a4JhOCwR+fYQbbf9Uz/q+FK4gyvh4N8tysVGLa+Hw3",
-	"qVm9pzRNQ4nVIf5/vWPpO6bNsAarl0YuPcxehBLr8JV7pFAVa9d2NW5sUPrwT1Lkewd0RUkiCy42pJXO",
-	"HAjwuIlPecS8OuYaboxLePgoLgPfCAn7N5SrVxL7ovbzdGPABfw9fIApcOc69/bHevHEXIoN1vLJopDC",
-	"xXrjjFvA7pgJfgDvyFv7yowMuxACSQ/NBmBptCF/Y8r8D/EP13CmdolmJ4mPr8eQEmCNqV6yWyaG2dfd",
-	"fQhEReHUOrw0srN2MxOIxiWJlvktq1PVnP/9kINj8CE8r7wP7uo3XsJha2cvz+2HYZ5f6Gafj2euCWQK",
-	"12K8y819huwz0QGDhBFiulsTPozKCKZer9cYB72zcs91QU2SzW8ge6xV3a1ub48fXq/Wx6ERi5SLTd1q",
-	"aaLH0uOuSXzv8UBqHyCcQ59xAZmcxXial+VO9p4bUr/iebak2quQx3WofDANQmxHPpjseYZqk/nA8wgQ",
-	"Oc9802AsNlesxtKL8FZMDT9U0t3ylmgP+APWWQvJT4o63+fwkjgi2SanhimaL+V6rZkJsoibFngdvtBe",
-	"mtX6G06j/sMCyxl0xteGcJHkVcrSWdmD9x6E2VmxW6b0QIsITOZE75eealH2OKJF2Yw2CQ0yzhAKR3vo",
-	"3skNJkoWbHIRD7+MaGPWwgccP/ZQpQWIAce1nx2fyYDH4fDED8hU403GuyWZ1HrzUfYtxt6OMOi1kcl2",
-	"aU/wkf30qesG1fpKezFBovmqO5rnr9cXT/854diyjzs8j5/86y+LUipz05Ru9/NWy5wn1Mzroorg30OY",
-	"om+wmR/aqZoJgw1hn7btSpJAZZPV77RxjWmLuJJ1NzjAn4VV+pH8rJ5KD5Bf8yBv15Vm6VHvnGTGQK15",
-	"4x/28WhryFQJLjazkrP6ksB9v0PO3kwXB5zWp2WPqwbPw9E4Px9JLeFpz0v55TQof0G1RpfbEXOaTgcu",
-	"rHrAsWffeJbtvBg04LDM6MBX69Wd3Jkvp4C1nEdzVuuaOvo66i4OZEE0d+3HuENxmsA07T4VeV1XjozR",
-	"mljQIKi3YvDUvOKCPRd6F7LgkGMPaGEPc6SEKRtgiIkm8/CYax9bBRJcUAaMXxUcOyyAp887CKx+D6W4",
-	"3JCUp8/svZM2SlHdktyH6FA4tcVSI5Ca7hahMNwJBCZQtqbB4J6dIiLT1glOH5N5k1MxjoPpuqx+xAaq",
-	"XLS/1Cvk9QpVzK3p0WsG6lNEOk25OioH47a+GSLmMABmq+VqqLdqvwtq3ythDf7lrKUfInbMY/DOmPX3",
-	"Qose/cxoz1UsUcHVR/DmMWoDdqUOEm3Ii3MVFI85FQKqFGW5DDce7lQIRrqMW1+drVb2kS0jQFvmdJ5F",
-	"yNMZp59BiwDXOcQnKcbW0kSuWRxGkCN0M6wZqwP6EeNg242jllMPc7q9DOez+PDxcF5AV0EL9V6O399+",
-	"HTyeq/ZXRoUEHOWB2LxiNN2fsSlnIkW6XLlA2CFzMLPk0dhP9mlZmTMVL+zj7yOX5jcYffOtsu9WDdS7",
-	"eAJxlevIlkKY/jCr1fdwQ32Y0HJA6W0L1Wl69u457ILqJjtEWMFST9tZsYUxYr6r9VwPWOuS9TDai45f",
-	"WT5zIGtKwzNHIDa1cJSn+hVOlaiGhfEMegcJLEt33+uJZmgh1b719lDLs4i0rrcyz58j682Hk5tuqdZd",
-	"IgYiqhl98O30mm/MQ2Kfjf7W94EeIqYBoiOWBLiFjOGkvWnl+LXb6fmAKfbLcz/ZP9QhVPen+mf7R6id",
-	"gJoX0+q21/ltkE18fe68IzwnWVUnsmTT5jTO4wYe/rC4uKV5xXTsa//ApxFwSTuiHsgDe7++Fvm+B8U6",
-	"VAbi1Aucfz2j4Fa6aZzEyvU7cg4bt0PleQ1+f0D84qak24rdtVTPXL25bkKCrhIAoAAAvLVLj3l1JC1/",
-	"X7/mvZ3FvSCrJqfNFyGgcoapeG7SdlKARidzKFbI9yShaiXFskzMghRUbKhgmuGPNdIK/LTO5c6DEK1p",
-	"YqRyUEN5umz/rW70MsdtOsNXOUvrm1VGMcgx/6iP4ywoR82KVb73UBwHbRnt/QuxlYrnKaHQcJQLIwl0",
-	"4e71kfnyakFQ5JEHj64iugxPQTrVSWu+7gPbxwUK2P2ThDbQeKryaOSEG1JU2pAVIJ1XIu1O/Ho0Iv5g",
-	"MiLe8GdoavZv7dKk5kDsGN9khvzuklxdXj+2J5RqXRXQTBFKJDf8lokJfI4pInat44M4PfzdI0ACL36h",
-	"7Tb3t9Zul9/dJ5CyMEo010V6pJf0gco9zoTQoxD2Fp/u7eCDenJfnoLzWlIlsKXur5ObetyOPpqcXUic",
-	"hSvi7FMEnwrNFvuH2+9Bvs6CfPuGXtrNPpIX+3U3wcljPfpgS3PIEvFFCjQn0MO2fa43ErZ6kAEePJrI",
-	"HZkmsJI7sTQyZ4qKJNwI6fkKumNCMwW5E4RySytqFuT//X+K3txacjGCOaMmF4TxgIkYia1LYSLtIsju",
-	"pK5mbeVQvljKcg4d6lO61wN2t1Qpgm67PiN4lAXbwZZ2Z2X3xtPq4ZSIeTwtWaC3NQKltfYzeKr/Jndk",
-	"TRUkmwp7hlfAjjBZ+Az2qwAWXDEi1+44Qd9FPFtcEcXWTDGRsJrsemFlQReU7fEU8acS39INW0LFN2o5",
-	"gfx9RhUR9n/aiVj2PY3hKW2c+S40T/vS9LI5TdcTh2kCIXFNDd9UbMneo0oTvoNcTzn3sGVanzf6lFBS",
-	"ypwn+wWE3yjJ6a53N11+2fm/P02ljrWm/HBkyvVWhuXrG0a3TboyJO5Tlz6c8zUDWdrMvkfgx1czb6kw",
-	"Pt7hVBW7lXmDgNPvv1v/kVC3/62Ea1CVUlrQDSPXg1Nn/+vqTxFzD1//QRaBssVlndA6wNE3eIslUkAP",
-	"NHAo+DtNsGT7hcZSEcvSxH1sgbeJPcB0x8Xmkvwg1ZalYATV6Yj4GvRQTXmlZ1x415FrMxJs3tOszX3s",
-	"M1gbgNoJuRxtq/Oc4IMkyViyJZruNRGSrBxKHdek9fpMQXl1OQVe6Sa5Z3r+LPdMe0KOz/LJxDQ72KaX",
-	"j4PT9GA+vh57wPn6VyV3iMdhX/E95Eum0JSuL33c7qeumAAqBwJi9DtpXO3bLD0vRoU+NMUD6sGEdipv",
-	"wZ9MQWXADGY0tQjgql6S6+P01A5rX11eD+Z7J7eBs1oqRlM/X3gOlYRdJnPmSwoLRmitIZY5FX2euZpk",
-	"7SnLbkOrDVtWImHKUC7MfrBhp1drXDdXKEQDOB7RqCmg16R8vWYqoMI+aNSyR3dXYbFJ+5TPAZ6COR7q",
-	"iU9a8/nzCQw+zK9fOhCdwbb5oFXBZuMLBzo2nEQ7IDEtWMPe3j/F+kAo6ETgvaj7dGIJGVUppmhxsdSZ",
-	"9Knl3RW8kjumjcvAJ/6dBbmxL5AXViS49mczjtODqbnl4FeLOE7u+OPzRx2rh3c9Vh0HY4BB/Z+nXTpf",
-	"tqWTLwz1EoxHkfbhdLal2tj9hlTv0Pn/K/i7wFxZ1cCwKWMllJtCQfionfh40CCbNBqvBlqk19giISCf",
-	"v/NcFszeCYTWBaMgnHKqzXH8GXV+OjMLbPw7KKQ/9aRiZoUqebDXd8dsspf63knyFaNqUIWfnFnnegRs",
-	"9uDEOlpLKM0IuazRVMALUImelnIH+kVQz4n24R31crrpg9kUn+4kYPFysdFnZr2IUllXIduxO/1MoUSU",
-	"itSfVSuVnDuve49fneC2hPnmtII8OSd7QiVDeF0qAk9YwX3LUJfmmkAlqAOj1jkvvTjN7CIcgRMp1lwV",
-	"LF2QoqeQ/HmOSy1iOYpB94ghL/5b/2eHxeBqHX0HQvCd/u5YDomYnlNMhs9YhCR/1PLgP4hzQEzmVbBk",
-	"u3Q2Lp7lIB+8RdvTq8xoyXrOdaqI3Xb7Odzqx+R3Pfu31rBq3mnTeEF2GU8yuHAJgPXZjZmnqAbtAFyh",
-	"4kkYFeJF020abDL3YHvuxEGy6gNV5erRwj5ojyoXG6CA5Pm9Nc+L+qUpbebh1A7Zl/OpM2qHduo2+Gbh",
-	"peaiM3ID+e52b0Y8ypePGv66o4PT49wunX4TtBVeMaqNaxjT1sa+AHA7MCxBjWz8nQCxjr1qWnYnNxqB",
-	"8NAgzqXcgit/zimeWE9JuZoIKPwFbC9wHbu12Nun9iLjzmgWDDA8bkcYrk5ytCPSiF+vSaWBcyHhy7eI",
-	"LayWJPY7uh+JONwtYKhYioEv5I4QOd8hhH5Y73XXfITQnNR5H0TQEpAJS8WTcAV3EwxZkIILqUglOFro",
-	"hRRsf0K6WUUHjMR1LmX4RnlLMWSA/fSJYSIFSuwynkMk3cFrHnDh1R3PfDM57FkQmpwzX+0cERIEHO9u",
-	"MkfcvjMmZa/hoIOFbzI3J0yABEEKzuePMasB9m8I9QkmpROas7B1V6BTD29rOJKN2PN9eS1rkjXNczyB",
-	"f0LN6nhP5fT5rISszFTAN0THbpj3zo4xXdKUTcBvvOsjbcBLDo9K8Vum64sQdalj77SHEdF8nPAwaMAP",
-	"bfToTzrR0WuMWm3S3Xhwl4UFcd8zctosGENLNl9JqLE0rLYAsppOMeoJkhCsNmj1yuFkhHf4hL1qdyYj",
-	"lUhdbngDbUTJjqcuOG1NKSZS2HKnEAdu5h88EJJ+ahUd+1ImDQQ4EAjvMfwOElqkte3bTPTMjtkyj7WD",
-	"LxPHi5ZIKhlahTXYd7xg1srVhqIBAWqfoxzQFhixr5JE5zp9ORl8deVD22L4cDCaZGTr3XIuCRDLZLXh",
-	"eU4yeuvdoAcn5HTHY0dVsazKZVMnFwSCqCHnEAGfi9Zdg7tuP0Sq8hmi4giM9aF7lpKUFRTOjStxsAZl",
-	"4aDW5uk704Y9JnBAoGk4PeJr9xfLHb4Tn4s62bUxqmY59x7EzAlgoKed9fZZYp/FKCmoY04t61uG149P",
-	"NS1r3Id66tzY3+PMqCEaJgpYn7dUcStPvYtgJU3mOMGbVMjBIDiKQoqZQejr6LmP4Nf/UNOyBVWPErBk",
-	"imw7gnDhkuIUw4RYnL+h1SYzB+Gmh7W0uLq8vrNI20GbGrXsAbH1bynnq3EBXEZyuWK6gbODb4xoAu+s",
-	"Ygg5V0ykXkYfqAbceEhW1Cz4ibSFcJp1DTrQhzQ3lIcLWKDJQXxdwTec5WkLtaBfW8DhmhioER9o621F",
-	"mwTvmBVvrSbafUhZkkosE2gh3FrBeIoW2w7cdKgKrkFniEGoGW4Dty+Dffe0AXdPDTn7/duXz4jecZNk",
-	"2N2A60nAa/irH3wcS8HHKRs4pRl1d7lMtoM3mwvYYxaiNnRf++W6tQyPQkgr/wKliQal+UhAMx8Z/QVB",
-	"X06A8PLW6oMsfR4SN9g7RLgqpDpi73wNXEOkhKXPiHHBVJHaq40CJJdsYupQh9BOYlPaeGwVDZfACnEV",
-	"BxA3DgtW25/AvEdYIeHG5dFFVgeP1vN20NBjYFlnNXAM1bX3+k82ExjYOX3+fmgKRukdNH9C/c8PpySu",
-	"+0p4GZBG/kIqxeqwzDF1cj4fXWdgzIASpSlPL4lHPwd1AsJN2mecoOXtO7jaxxfuYxrq6vb6GWgrXjZj",
-	"ZrDT1LDkuT3D64M7AOz5pcuYGUL/q8XAn/st20PN0zCWtNQlFdNfvH4Q8cnETniNUEbTXU66RQsnqDqY",
-	"QgFubqvH02uZVe2IkYM5/cEBuHUS4gLL0sKgO3VmVyurKzodK+gNm9X7iyXb5dEUfxAOSsa3TKzDJsPg",
-	"AQMhooTx25kF8bPqNhNFJ6Hhb+xDr7C5XwfopmfkF6XZYzJEnvuQpN0kvKusAIJfOSiNWV1eG757FIJW",
-	"8RAF3VP856uohgNvmT08XGzOfanMKr497gIKwhDNJ3B8Y0433GL8roN743l6605Bj4S8WI6L1oOzZ1+Z",
-	"j6J+XFfltZVp8YPMBnyweiqgxc/R1lvw8gMfjP/ajZHJ1n4ybPaidwYQeGd0Bozm8yrU8/4HcHLZZRDN",
-	"jPZwLNALOMDxc3GG/TvHwRI7hHwkcutTh2x5iF4My21x4hhyR+fYHCObMKkRu7yPpV1hViPw+aJJaDxB",
-	"+kVslWfX19dGf/hCn6TCc/wMD5b+RjnV/DYNQIXS9JZrTEEZSl6yt+OOauIe9UVslg5e4Y6RiUcggs/p",
-	"Tnac9EzVfqkqEdYJwWqPBdDm0wjk3EB3296G95PdwOJiKfREyWRJWjj2cZRGNTde2ORUm+Xcl+p7ZMDu",
-	"o8BvYLFBg1Mq0tqgyxm9ZRpr6KQiAvoFx++Z7/cfdXvU7ZqC9xBXy/m9S4J5ZlHvwbUYjcVcqVLqaVUZ",
-	"z/cb93ToTux5a3GDXP4hpg37fiIeH4Y6qF1oVwcxqDjPjWKFtPbAdnPyPjAe6b/Ghzy8aLELd/wdy0o9",
-	"6M6vg5VrvqkUxD12SkIL0Dv76u+qEfQK/KD2BCPqqr4k/T0fJzLG8KICUeKhROlXFPP+6gmtj5pPWKFB",
-	"aeww+XoyqyVR2/KvmWpHD/Inq8UyXe46VIzW2AS90Ys8xUY0o+PttQOPL3SBs3dwKkUPRwClZ+S9irn+",
-	"oSH2hArCi7riwNcxAvQglFu5oD/sxYjR9/jsnqnhy7OOiVLHevOgVIaqKA8s92D0x5c3SiUmqwggKi72",
-	"PkeWak/u7mF5RhQDd6jGu9NywJxyxumCzBhKOrfZXUk5yyF19N1X50dGcFtcxuLkh2KSlCDtbO6X7g00",
-	"1W53NoKCn6VVFJfb0dZV2DESy6mtfK5rPXYt7puXfPO41x4qOFU9w9S3itpbpqu8F+d7MIWBPCD9PRuN",
-	"COk3Dad5+Emn7oDZaa97kfCUCRcJW/McGwsY9t6p5Fxg682LOmc+CDL5luXcYRu8Y8JkIWz9GQ17lIxV",
-	"HTJalkzMbDGT8U0Waz/I3SHnPXlMfochSQiqZ3JH5NrgRYYTimw0CS0Re7ASUWG/Y3wnQFV4eXHhm9j0",
-	"yBeYEZLA0SzMawXlgovNK75mI41jj2qA1SD4QZtI6VgrgkYp3eNLyT7JhxCdsWTJu0Li9swfGZ+MNfB9",
-	"jAC6Z6EJL1iKt0whfGyM/cAauMKP3TpsfHGtmnApiJFlO6MvssfqHVp316pvd46zdW9P33Zns248/HCc",
-	"IIGGuGLgvLB0f5LOF+GM228jK4AOvzfUJPKdJBtJjFw0IARw63LtsmTTyNyH2ZJuvK0Jiwanv2Uq5UmE",
-	"F0twnf3DPQw49XiC/PUpTcbU0g5cg05SUyOqN78BQPb6F46ui4vC6jOYpGVZ0S4lMZjBe4H6xBLyTAJ3",
-	"bL/nboYd+jx9miV2yRzkQBekrHWCXv/eSUjpt86xcUziwXHJBSeKJ/WyDg5b6NdACVOY5H/BJz9e9P8A",
-	"9nxGQLPwruQZLue4qH2g3Hl3zFv4r1jn4WBEPxgP+0gB+Vkh30ADGxPFdzfwYC/ufsj30tB8cjLfa8fC",
-	"LQ9ZL61AGMVZ3Rh4JeUWuzJ8/Y5uYmR+H28d97lu6eH7HLhecnVAu89Fi0Ph4rfL065e9IT7yrU76CDy",
-	"CwH9XTpZb11p95dIBBXZtUkVq+Gn7GWpMyjIAV2bpR7O3KGryZ1wYCuYT8humdq7hEPfH0OkJKFKcZbW",
-	"oCP4mNdfew63XOKh72WcDyzGGdSF1MahOKYOEIYaLOKxpLbP3qV5fNO6/mQN6F3Debeu0LZjIHaw0zQ1",
-	"bqFNpbfz9Loq5qnYbESnp+Fnd1INVE6FtyNuBu8jlgsM0qoCdKmsmDyUpjk7wqONq2mRfOH3x/ufkS2H",
-	"Tuc3VhuaaNMHh262prHOqTFg7XagRmLehBqrBoUw+hUR//SOqnSpc14GzC3IIl3tieYF5jyvcirSe2up",
-	"0lmOhi44UMx7w81VWGUUzZdUbHJmCRobKJQ7ppbbXZA1W6VVPv31mcuh9SEraLpOuI61MtXPFVuKEEyB",
-	"Q03BR+z59qJ64cFTGjgWIScayx8e6rs33qwbCjpWWgQ4P8zVoQ1vEyP27B2V+dLpZRCjyvew8mOcO7M1",
-	"TJZTbXiyLGRa5dUA4n3Lo7yA6L2jLYDjdgugvxwCSQn0CoTyCCYAwDc47juAI1rtW8c6xlk9NFSvRifm",
-	"ReiK/1GmeNB/f5bsDueyzIZXuiTPoQqksx4QrBnP82eAJ1aCcIDMfW4I1eSq9n4YXw/Ocs3wl9y4TjMZ",
-	"S7aYNLfiJtLRd4AYGSvRJ3s4fC84fc9pviD2+aacckPLFg3stbJoUWIBZFg0ZLCUscdni5GAYy+cXq6G",
-	"H97Xr9/zz0cPAXGdZeuqHRihCUBiCa+LM+qm8MIniVCtvQ4UOwuTyUA5saXpUwAXAHiCZ4RtWV6J9KlV",
-	"tSy1AcRMW2tgs+Fi8yzEiU8RicB9IbgdT5tLCnn3gJrwuKcApoLXf7IyDkrBaVP6Wjed5oW9Zd28rQ3W",
-	"VjoyZ7K5OYEdVjNIaEf9DII2Vim51lJgo4U7COary4eRvnWZ50un3LeNQcCFtvaN6hiQLaej1T+W6OSN",
-	"Nl5aMc0k1ihoVffNVcEdTw6U5h2K4O6F2hp7RE8An3wg5XJ2D8Ejcxv7fUNitAb/TtNvP5DoMMObl9EV",
-	"NyN5gnX+GfUdVVoBIZESle1NVpCdvUByRgFvzEfpDgoYBjVxiIot6UZGFJqaeue8W5AN1AwJ9t4sk7qN",
-	"7VQ6WNPA9IgkfGjwslwFUPXfXF/VJZ2JoiWxrITpV1hnjjtKHHPFFhi6iOV0CkY7tHm3jL5Qkr2rajUk",
-	"VEF+RM7fjAa8B2l6B82JbjEL2vBNZuwN6a33GNnlASumZvMDo+otNeylAMtjKDsu0Iiz9hw6Hj7MahtM",
-	"f8NT2+XwNlP0hcuh4IgtIpB5bjln3JkRGx+3X+nEQE/Y+HThnaDz5jBgrzZLiqTKUcmEgMMpZkMkICpN",
-	"jMXB37MZOeOg8MZf1wdkqTNx5i0HhmXvk1nGlMtrin9hbuC2X2neySdpjb7ozz/EMLnU+ogkmVllRu0D",
-	"cA5mgmWa43Q5eHNhxwpRBzIuIo4tIi+1UKPs+dHLZtl9FeCg2LBOMYYhB4+2pOk5vbdcbJbQ42hGcQI3",
-	"HrYmMmpY0PfLnAu2BAhhgclH0aer8/L7mSLk+GEHr4MgMnycQlETrbuH4Ul+jjGhwEyDp+gIby0EbrZL",
-	"+p5rz5EFF5Vegrm+hBZ71XH2m7tIhxhikEGDzBdigLArOWo9AyexxS6dAxcpJ45SAcpSSZpkS+9uCMZn",
-	"ERox8TFs/5I3K+h71gNWzwV5QO6R6/sPyL+Tq8vrJw+vvd+o9qJYEkN2le88SDeKYRO/Z+T6/sOFM0/g",
-	"q66ocAEeFk0eAKga+R0ppGrNB5w6EpsZbDKT74mWUJXghohTvV0ST8SFAEk8kH/j2uYNedHe2DlkMtku",
-	"SAkN7W8BCEzoxpN4hCPYcUuTt9svKGj1HZhqr3x1HezI2BLoyML2TMxtg3+kfGvnd7vp+Z9PI/xmDBCW",
-	"jOPyUKptPBMdRoA7+WQt4g9Jg1O01fcMfeqW+jA/WQ4qNJArKk2ogf3rNeBx5IhQ2ICtxUTFoIB8TlY7",
-	"S6SQBU+GjhRkLpUsBQfqjKzQNeV5O8E+4JqVmqHEk9gPBwA0aZ4vXH27VNjJgokUwLvsk5YUGtofISZj",
-	"Ds0YsAluL0V6eG5bth8CQ6njMg79ETqrhtwsOV+zodW9RcBX6M0q4qeV81u4HWfsHuTbzXmhpMpgQdbQ",
-	"3B2ADWI52CefNuTtUyVmQNfQYYq9qN/FUFnkaTL1wHs/h1jAjfPeCFfQ/p0C5K+9rL9lnKkvNEkqdRsN",
-	"qnNTqVt+S/Oh8lkHpzxA47/RW0ZWUgmIQmZ1LEgi9piQ8Sy6Y3xVTXszf8DHvuHmQGJuQYC4TL7WjnSp",
-	"3ZVkHT7vs9SBCOsdpB51Do9A5yz3BNeiJaf97g5JewcQNxd881/Aa78S4LVAAxX8awohxmckZ2sDEA5S",
-	"IMg3922mYs/5fNi2Xr6FqhhWNXLfEsdlJBpJXKkeBnaxm3xJ4Vgu/oX+1i22PTKz/LiKmt8QoNwN/L5J",
-	"ZrZsppm6ZZcE1St88fOHnJuRfh6dcd7eyaE75MZn9IfDPbN0kZkIbaPQ6gBjUfsxpBqrgA/EROYAAcVL",
-	"3MVQsvw8cVsXR4Sl7KyDFyc1D+uRWZ6GISjQErF/X9SCPRz3rWsJ0efucWfmYR7NwXdyQdRZ9DkhUNE8",
-	"5CBwQclJ+Kw3/rmm21u9wgAEiZVhjl8xH8Ng+zdLyxmJBdiYfM7ZngZ1OHSdxWYWGEQhnsotOAS7roP+",
-	"mHQxI/Q/oyZTm4hauxvjapTult0QHS+cfdh23GSpojsx4/Qc4niC1daDL4yF7+ly3aJ/xaDUDl1TN4lU",
-	"7C0rpTpJItcaimfjSmxhaJR1hqlbV6wWJUteujfqTxz4+2TBBbX2pyu2Pxt4qCzZoPfldWWs2t44Wcie",
-	"mTjT/FbyQQ/AD1bBEuyWKTT5e01qI+vwWgk1B9Rq70m9qZ21dmY4lgDT1jXnQax/TbtCjLWV0R6MUCdL",
-	"CTSIKnetAbgmghbssDIOesO42pW7Q1OitgA1GO1CsztCCrVaI5/ke26jT/EtnbE8P+FaMalWQbH8Sb5n",
-	"aLJdZsxyxWmgRztmREPJQa4vPwKm9dE41bts3855bvlpwXPXwgeyTNjyy8XgEuzHAalvWOCyWUljEPIn",
-	"5nbHp48oM18puWVi1qW2qnhuZl6Dc2wkLhq0zXAi7qxC/y7eZ78aom4KjSV2FIpZdnGKnZWj0cDSc5wW",
-	"Xgv03KgYTfd4rSz9v5ssT9zCcGb+PA3xJHX7RyClGllGjybLI7h8Dt5lX7LRgjXuEecWQSgTd0RbJ6LL",
-	"bj1a9Dh7USu5CDY5VqJ/w8y5Jec8eTOH9ef4JqM5od9MrL0hAxQ8RUDdiuozxNNvTBB9QLDdU+I9awvQ",
-	"m/fMI64+c/HLhBYMHPNQIUUxhrliTNT1+lwk7Jn76WkNGmsfQxf5M/ffp4QL3w8fxIxvCqhlwTC0xjWR",
-	"O/uGEz/+FSs6nqFpXNrfQlS7VTgl2A6TqUQN2XeByMrwWCtl3X0iKM5uvDibcwYU6FCFyyOuES52cgn4",
-	"bYAvqvy/NX+/7MG6tY5IJy1oG8gL+h7wk91zroys9LlCYXTFMRhJVMkHOth9B/vuGhbnrqrGuaBd5Ta2",
-	"e4SehNDljuVSbDQx8pkLR29ch0wu8erLKU9rnG4sBPStkXdSbWsLQ0d0xyvo+w6lZvRjG+86936pymKw",
-	"IA7WLPA6h8quk42qMz6cHz79NujfIe/STVX4fazpCxVSee57Koumg9vFUXN3de5bMUG4RQhvIFD83yr8",
-	"PxWFZ+l0wvPA7FFEZydmvj7n2oMKrkDqILQ7cztaQE0x9tHjAktt4T0raMdT/J48CdpnLZ+JVJwJQ8NV",
-	"4G2k2MN8z0wq/j9SYGKAF5mdX95aCZvQPCgoa6mxxIS3iGDnKDBv/TnIxr3rx0DRwkq3Q9NiTFO0d+Jr",
-	"ke89h8dpjk5lRHZYdO6jAVVApN/UfsN+PgWQc4ZHGW4GPRh+SaiweoCqBKHGgX3HO/vAGxVRNPhCccMU",
-	"l+JbqjYcTTj4V7ziFfjEAfybVGw6QbOkCTf7Y1sjzS65UaxgKZ8Bb+ewMEOAaC3gx8P4hGvAwYW9qdNw",
-	"gGNWICLecKwEeHMj2oPsoCmkYA64K5UM1dWMdtPFJjfiOPDKULOwQZjIDpKkZ9f6QA0e3VcuobqXpeYg",
-	"tHJJU5JzpsmKmR1zCN2gWwGGETYVx+u3EqmDpuggnuUUL4taI1gQqRoYUsHIjurFwdtOw0AMKwLl7ESu",
-	"fxTQG4TtmDZNd1lsFg4h9ro1iIexb3r+dzrMCrlbOKUyY9jos259DTPGWeRsbS5/FBeLgRyAWJZrK5bR",
-	"yFOlYnaf2UhuketzhJr7zhlTHgUiUBF+THc1rnQIT7ZEPcAnk9SwsjgX6JsDdpolrU9RjWzPxhVwZWg2",
-	"Hlp3qO9uKDr8yqeCQaZLuwEw10QbyHeRkKEVHSa+C7SDh5pt9V+u2eNw6/0ODB7gk7gJQLKcx1Eg0jet",
-	"eH8vhjPbM3ZMnsNR+QZzYALi76lKRwTMHahnn2387Abp/A/OdqF0pWPAOXydzSTX+JPqpzeT6do0DyCq",
-	"zin/jdIBHKcP3KzNIsJElsn2r0picVa/JPbWo9vr8HUKOI3cwO2iW/mprl0dFXt0We3GW5oMdUmZ1TyB",
-	"5fNemI1UPLObg2C7mYUTdudmJumcszZhtKdvc0+jIlInYvq0S29az82xnGzcFSxlctqQhwfhyvXBiAQG",
-	"6ZSrzI1OuFW66ETT/bZdetAwQ2e0Hqf3mKDPdx0m71Nm8HBDG9eDs1263/YasDis2ibS2rRfQfX7oklB",
-	"vKiR+YNhr2Ewo1AU8PWd2pXBauDD9cCD9DhdZpHdu3JmU10UtUHL+WSwKcNZNQ1MDcx8NEmmXREUKi6M",
-	"7ctslorreTVk/dK+WGlFVbpkSkkVag3CmNhJmX4RKRO0W/9AixZw6NMNI1Icwa94xrqkOSgMqmdwsLrQ",
-	"fr1j2vydo7LgD/Ut1xW6D9N0v0wqpbCnUpUbRbUUPOke54JuBDM8WdrzxLGDSLpny5IJZhQVJnjSWx2k",
-	"TtuM+LXHtl60ALAdOF5ku7monmynr0SZE26VmJHX3reSao2AvsARF7V7J0h/w7SJ6fIF3HEQtGWQSOwn",
-	"EeYstJf62TyHjAA5EIdqpGJ0rnnD3pdcMT3rnVmpIOxWbs9Q8/I8SZjWqHONJjG0iNJZbXADLF2PyT3o",
-	"UnEYyeDhl49JSvcOYnROd8tTp99E0m+QSqdwHCAbn8FxAB++YYkK5Zrp+ve9yGQmd4JIdIEGOmq4Ixex",
-	"oIN0jS141NzAoQl/L1J5DN81GYDBgIe1Bn1j31kpggeNsgbT+ezMRYATZmXj7MNOuXpx47ODk72aSDv8",
-	"XgeTTsBnTzEymFGNtdUXgeMtATpnG7g8/85zWTCjoHAE0pARU7lkCV/zBF2aC0INub4i2+/ue59dhGke",
-	"rp7CWic7Bj6y8AijTT3VvLKpug/Mgarcy2qIBL86Fm8KfJvz7HJ2K/PqENlrHPeXpcGNxONQ91oxTdDh",
-	"C03Y++gKGEMnve4AugbRhm2bexSM5xgos3+2/y+kIboqCgcOiy5oHXTRd5rqxQJ1estzgle+gnrIN+7h",
-	"sU7ZnWbAvqXvXRtlt5mj26Ov2dIuQ4TEgAccHUeoY/mMehT7KfvZFywMP3NSmE7n2p/lKvUTfFO/G/oy",
-	"5hDN/WYYc2cIF5RhmpJPV2ovJnKzjmtI0UJYrVc34wM1zEAwbjQWUNpGu5/dbVGL23nYf7X3+jDW1BzS",
-	"I1vT+yJp7+ZuH7fBaTcDhza2g13VBoro8/mxO/Z57EuYnlH0O4ZqveHGUXj7yMsHQlBIrllQvN84HwlJ",
-	"2S2HU2kVECkY8UN+0TTdntERVu7EEgFVe+MBcmmntdrKqrea5WvCRWfkp5jdJ6uV8ZAEihqrfokUY/RC",
-	"QgVETR0so6M538Z25aWGLXUaSxfwX9lJf4FTmTGIayW7HffiHqFa2q/r5Zw6gcWFzig4zIc3qJVMCQqp",
-	"ZpjrYvcokUUR58BrO7S7w7QR8mEvF0QqB8xYKpoYnkzX2vYI22xne4U1L446uf0RCpvCh0AP/TQmAMmo",
-	"Npnp9RoZ3oN55vUrpNfbAUwER855np+wYT7SQfLKhygh0wRyP129soMJYTTJmD6ihtUPuRhxBDj0qlFt",
-	"L5ebpT39Oc+kTO8MtqsTmrPoQn6as6WOfjyj5axnZ3x60An/pskSs8caAbkIJetKmYwp6LywcD3aIPlt",
-	"w4iCTU3v1CZyQIdEGngyL/q711p4i7yt9cVxyTFqplxppm7poW4+4xvODR1O1qV5dVSbc3yx9nHHqRYN",
-	"nOh1CIAHqelkxzErjY9rOUY7ZuWu4sx9YHzh1xEqVWeLRzjpmxAwx83vzR/IvxP2vvz9vd+b+8Ccf/hP",
-	"YNc/LKBJFcY9SMPOCDypuL0jEia0VNDwqE5Jq9Pmcr5mBPeXOEAm+1OlmNNvsKMpo1AjTzcMq+bBAIUK",
-	"ebyCuluU0Xy9dKGy+O06Spz+OoWmYcJkPQp19/yrvdNPKIGHwcdYx5rmsnMt+3oirivqehsQZFOHWULz",
-	"H7qV4A6P0WP8w0mHDlmt/hQ1KiEMm7G0ysOJCT9ItQ1gx9dNVAPd1w1dUR2gIytWLE2RuUupzUYx/XMe",
-	"jGdBx6u56Ul3LwQWcjcjp3C+o9OFdIIG7awvtTS1cU250a8wTlXvzsJtYRj7s70Bi57XDkl9yJGQBplU",
-	"ipv9jaWzq/9gVKHcB+LDdYi/qj+QGVNefPgAdfRrGa4VWEm5dRYJ2I46kyWaiSA1FUukAusSO2mH0tMX",
-	"aDoq1zEWMvmNxJbYaJYWYGFigrnJFPNFABpM0JLJMmeE6i1kEeNAOuNr89SPT71avCAAMIuZ6u9xUIJd",
-	"ihYkgb9wDbYVQrPAk97YuPxR/Cj+4uvqFtiAbAE2+KKV4g6Z1b54G1LbpSB//KO3KP/4x0vyNczxZ+j1",
-	"Y/Ygt+xKKsEhH9/+294bl+QdLximx3//7sXlj+I7kF34G08De425JH7MFiNMGKY8FHS7Abqz4xYklwnN",
-	"SSJT5yjPub0BWeqJmTIrj2DBj66uSEFzy/woIgC505neeHCfkUdXj4gL7tsfntQN7Ymr/rR8QTjUH1IB",
-	"6NTojH9GHl0/cDvg6ot9bM2avc9+FI+uH2OYjRQs5ZRY5nxGHj14QHYsz++5ea0qQ3hRSq35Kq+L4oyi",
-	"KTz8Z/Jyfe9b2BCpyMuUFaU0TCT7e39ne7tZGppEPnrwhBgpSUHFntjjyrTRz34Uj68eklRhByv7gVWl",
-	"95fkuSCydK0YSEHVlqXk/b2M0du9a20qBcOzsZKVsBIW7x77uzKnCdPPEKzOqhRQAwF9YGH9dh/XUv0I",
-	"sJimUgK9LCu2l8IydKu7GVFsXdnNA4XGrkEqYqdsX3jLjNrfe742TF2Sr5WSjnvefvOCPHn0+E+kVHKV",
-	"s4KkMqkKK42xqMJwk4NQgMCE3coWsMDTi6vL68srj9JES37x9OLhJfaHLKlLtL1/e32fVimqaxuMCtcE",
-	"e5lePL14xbV5Dk8AUp2vCH76z/A10TxyH3CPLj4sJh98USkt1cWHn6z81aUUGuXfg6sr3y/H94Uqy5wn",
-	"MLn7/+1io8jfk+F+u4Q3mBn+oQ+29JyULgDoGlYMfa2e3v03uCUouquioGoP0VRJUp4654wrtAGj324X",
-	"3WhQytPCCi6DRLa3wft7eL3hn+CbdmOSxh7T9/H83bOyEVQKqQOb5S04ht0I39iH8VJj2nwl0/3J6Gk/",
-	"fWAvfuheoUZV7MMZ97Q3h9DOvsP2tnZLT7G71sSXThQ6xdYVZdX4/YnsbHZ7D3GrQfj4otJ652852zmN",
-	"93DrXf+TiG2vO6WcY8/d1z/1th9O4+w7/zemzP9Az5u63w3cGaArgYICONktjenkLCBzV3o7yQL45LlY",
-	"AL7+6VmgP42zs4Ab0u27x7w8x17bT95b10Gp8e12zYgTdqYNr7//qbc8NJGzb/pbZ/BgVeZqTyjCKZK6",
-	"wfTJN97aZJH7Dk15z7ftwR6ln2DX+x1kz77pvhFuK0YKddGYtFQb0mfZfVc4GLP79tEz7n6oPd2n2P1e",
-	"O81z774dj1AoNwQDGWyrun4/5BxBjljLSt3L+CargXtOyRw7RtU931B6gjl8WPZMzDGYlPSRmSOUyXZ2",
-	"C8AhaDHdaVffCIqTb3vdo2hy0/HJc+15OED40bf8IJp9/h2HIcmam2Aw6hQb3srOG3TBvGhxWM8Nw+2i",
-	"f66YAtBQKJPwlaJxZPUYi78uj46nyLhTB1qU1td4xyNzLHM0+93KLzvY3cXAicX7zOGfzHWptbyif2f7",
-	"mJ34i9q/rYTbiTPYg24lM8TB9ckHD+2+JTPE8TJGU4YYLK9kQseQLNyj9+vn3HfvJECsNKqhdgjNXCYf",
-	"dWhwmMtOuKiDKwAdtkBhA7ETDEkSbWTZvV867BeWNRBjORQ193/x//wwKHX+ykyLT89+jIckuZ9oiyCY",
-	"/n/i4zsuq+ceVL8qFK0/jdD/Pkax7iUZc9BtdxppSOy8sJ//xvcyOIcowI/DOJ9EOWiNP8RLDpcMFHQo",
-	"UfLAPXf1Dbl4pWamC9+pF3VwjbmAYboIxS3/j4sjGdNzVhMd0MPaIjjM4Ul9Lv9gHXf4NH7BJuwxwAIQ",
-	"PzlFKKD2/WsfD3B5ni4f1wopJ8XxN4ixDHDLdS42ZiVxYa8dkgL6FyYi3Z0XJtTJmgsilElv0P6mtUnk",
-	"nEldspWNcGp10m3JHGXyLeRO4Nx/A8okrOPTqJJIwsDWI4nZKa6J523uIRR79TgwdRAHHXB3+M2OCUO4",
-	"WCDWkfJNjy/G2aan9eET93/Bf3y4v6uz347RN+AjE9rG9yKVvxWubErTPxuexJrzZzWrcAH5IsAxGU0B",
-	"jLH5I2b0bCgXrZvHPrax/MdPcR3aCfn0MsfeUNyAOUJ4gDBDKN8vvIbU5KXluW+Umus+q1+Sl8Yekn2t",
-	"WeVcm4VL5rn8UbwW+b4BHnWju1opX7xszwUuXtqndxnPmwbiimkDIPrcgZXOOVoeb3nkpoVHzum16VdG",
-	"AT2kZmTNjWHQMNnnzEEea+CGh7/8tu93ACibdBXBblnbQLg817uaBvhB0AMRLs4lD7dNeWsczLr3n6fp",
-	"C9dk4ld/58tZ9uL1aUceMhMgL5JrIktALvnUTqTXJROtfM01ocipKOCNJk1G+iBPOTujJ7usViCT7bgb",
-	"yLHaeQ/noAMI/3gSRxx8y6NnQ2Lmooa8zmSl+oHeSNIe7SWy0+m5iDq7cp8JoziLuGG+dg/+qpM065Xs",
-	"pyW1Pw0n4gx/sEzDJU7dcB06PJiQvVLFp2EGe53DzXGE0t58e+hO+Yab39Kd8g0S6/O6Wk5oTH7DTcOs",
-	"VsWjmK9el56j65FuQdDJ9fr4u+E+F7pkDejK6XnvJQ7w29JpPM1+syz4XJCGM2qZjNflM0KJYLu6l5Q2",
-	"VBksoTm4aME2ncOegMgyfin+FR/5VV+HsIZIl6QjyV2dkDsoWZxjiryAotq/Ooycu53cM51HnNxHPoCt",
-	"QXtweaw0Z9gnJjZcsNYh8fWq4+fkZf3Ur/qo+GVMn5aaLJ+L9/5lU1f8K7/3/Eo+yYVXk/HcPvyC64yW",
-	"0EDNRZJ/3/QFQK8nWJeCcPMH0MEkNuXvpQwHGKZ/z9WV2YPH91vukOR+vUfXLmH62CIpPtX19i06Zj/L",
-	"2w3m9pEPWzPmp7nbXArQ2Ml440FC/5UtCbWSlhzTx8ylo33yq/FlUUrV7GHcuXl/T6SHVKkhIVZcUNj1",
-	"PuzDHVNU7jBsfxugwvD3+BECq3/FBXsOaUt/QOgEmmTwGPTfE758vf0K0u7GXVmnKYJiqWONBYz4Hzev",
-	"vyMIXtGdLlz9f4DadwERNztzlsJLsDiYv0+RgnA3pjvCYihxo8Kzlz+K76Qh1MiCJ0/hV1gXr4203+TY",
-	"87wET21V2nv28dXVAoeAv5BdJnP2DCozUxyfuyys2u0LQAcab/LLH8WrepR67lD+L2QN+AVwi7Jg2nXE",
-	"K2TBhFkQLcHxAp0YC7oHgAB8RPjMsxYUHGBbuGXeuBbivrseGMR2qhlVRc60fgqGM0Lxoc8/hTluWWkA",
-	"sX1u4NLDTEzI0PqpX7WG4ZcRIf7qBX8qTeNNg+P4WWob9fw+ssbRHTegdXSCdF+/o5upAB08c4rg3CtE",
-	"dLHHUjP00HvJACneDiHAsoE1BzYIeAK4L1Ibgh1wqpyiZAELYsNvrRQigFxHdrxTWBSjH3k+vv+L/+do",
-	"hK/FdWc/hYOZmc0cPu5ORh3ZgBJZUpM1OmTZJmH7VMzUK39aXDjoxb6zANz7x8uHNWDrfCaC4ep/B8Hw",
-	"HDzgDpAHT7z7QXtNgJv6Hp93whX0ltP3V9Xe4UIEzza2oPsKH/qIOUgKM5pBeAH0lXaITa7HZzgNqf5j",
-	"M3q9BdcPFvGtsq4urwNYgoP9yu2arbplJHhpLkm7ZRHVpKiSzP7XJ6BRbcjPFVXYyCG0Et+eofRtTZfd",
-	"BKvJRmJTvcQOV/MWHFAt5beotCFbxsrD9didAEAzktGhzRCMpSxd+l4Fgbl7jL3u1IPTbjCMz6noIZ+7",
-	"toujNSAnKwFwbj/p0gRW0K+0rYu7gzojf98f7UQKXRWlTzYaOd8vWk8eHPLhZly+sUFo96GdUDQejx/9",
-	"qz1y5tkEy1vECHT9wyCrEc0v7I4YGtc+OXD2hiEqR0aubbh67IGBK2F4Pn/kn84LneS36iOdkm95onx/",
-	"n5IpYkUEMQto+7NRtEC9uZCC7eHvEBI+yfEpZVlXY48fnzetJz/+8WmN7o9PqEXXBnwXCbbpJVx0hTpG",
-	"0gcmgyjQ8ZAbzzfstMf4rMZ9Q76PxNJ1O3KU/aAN+DbkRJfU2nyUQMtRwKImgiVbwqzsMBkrTsLcOpGK",
-	"TfH1DT4UpfbVTW5miudT1ov1dEhsFHp+UX9O7oQt+Ih8abkwodq5I1yhqUehTXmKrkVtmnqj07Cjkcl2",
-	"ihtNMLnr1yBj2t28z72L7+pG9waylKliDn2Za5ID8D1YIQXscOZlETcgiPTdtlNOxZvfymC8OVCB4vrk",
-	"G1d6YvASGhAXMy6oG0PHriffGz/2smNnVlhbtOCipgU0NdwN0+Mo8XlusZ6xvDutfouOX1tM1DJzXHod",
-	"VgTVfQ/u5GbEQzYzT4jxWwB9+/UnCdlVwILKj54ihL0a5xb8xLsMF5+wOIj6FmuwkBorRTlKj7FfP+sI",
-	"nrj/i/3PaNAgzI99q7nM6b4pXfKliKOGM9VLuT7KZJ/0gX8nBWv7wc8oWQahyZBsRzulH149Ouzz8J30",
-	"pa/pCXWQurwM+gAs7J0FFo0DwSyt5VPvZJR8myW7LBW/c0L3pwBz3k+kUkfXJXS+PhiUxRGgJuk3UJhQ",
-	"0+uTpGgOnQo3rT5c10eN1bg5NG1IPHCPk6DYatEBJxAq9gT6vNSF5pksMcKDv+aGKAzY6W7xuuvScJw0",
-	"jioH/E1UAn66IsDYur+PKOa8UT+47d+4B9yNfG4MbpzMwPVWT/ZU/Rb8XQThrBXz15w3iuF2kgkobzup",
-	"TLbAhC1su6ITRcvS99lxWVhcY+IUZGwkUrE0vK+nhYSb3OZM5um57rG/yTz9jdgPjOrP7P76GxrGnyZr",
-	"ZeYNcqdSzihW81UtfpzfQl3LJy3lHGK7uqrlV8J6haxEXb8+XNFSP/Xrrmpxy4iobKkXfPcb82sKqISK",
-	"mSRrbs4dpq5Qn4nYzu5vQUJxQ1YuO1mxT6PpWN2bpsdhHEQKJ/CI/lauQketf4mlXtKBvGUejszIupth",
-	"Wpn9gmiXzEVJzrQmKSsoZt/3+zYc8v1hFl6feblI79H0lrvePadn4OfpLdfMJaNcnI+vuEifwzo+TeOP",
-	"9gwGQ27uryewM6gBzyTdWom8XkBONlnt4b8duFZs83bL9DEWwwjTnFcZa9jlY0m8RWw+8usS+6WfVUhy",
-	"kX4aEenY2MWGP0tZ+bbXfhfDyoyqbtAZzwADOVorFlxDXwwjyUYSWR0fZrivWM6o24GzHAP4/L8s4LPd",
-	"+UDfz8kUGb+r0S90RkXzxg7w2+C3G0+rz4rlbpxn73NmOQAyGjN2b5iJzM/7LPNaoKkBKEWJrPKUrBha",
-	"s2wsvQVw8H9TeSQ3LAJ3BqwLMDPsnt+V+WYjxn5V8Ty9Yb8BlJkb9mkAZizxAjtsCWt+ZRkjbyhXxOyk",
-	"R9w2ssSmhtIYWcxBYrMP3P9FMzOaKXIU332sXI2BfX2HTVs+y0yNk2OP3jDTRR5t9vX+SjG6PU5Taj47",
-	"KJbsxz+OWKoLYP93VuCHhJiSWyZOz48H4gIa5oyrRPjIv3B76nRnkUZqF+DlL6nWmLvwyTAsbpwj9bME",
-	"sMDJfexj1wz6GVSozygzR766/wv8d/yOP27TP9otb6f3D852g3e9m//nnpfpYnimLhMBoMFOS7E9yegt",
-	"IyupBCOai4Thb10zoYujIC+mrno7reayH0GwOJZRzgtfMUMsXP1LLBirLozf4+/wkV91EB/WEJGFCEuF",
-	"7FBZGdfmRbNEncLSp2nBBdcGydvZFvjT1GUMazhToBC+/Un0WBj5Bkgc2ptvAXv5RAAusL3PMNMQRoTE",
-	"wkzuRF3S5RILoa6L3dp/9SDNp3exc7Lu/wL//YAXSs6w739fnN7KbWt7O5QOXEX4fPpxGHISLsm02PJ4",
-	"rCRHtB2j6h605R8VST8wqt7CU+e0Ls7svf38CrV/cL2tiN0BKw8Bg8aVuQxQIx9A+VnTXLPFr94j7Dkt",
-	"oroQ+PEEOQyMKvwYodoVLjjAEgP7ASXDqz0Rcrew/wU+whToft5Lu244nMKAKsKINfADPHBOCsMAA7o8",
-	"Tu9UiSHYOk/d8oQBnJL2GSHSXgRUb7vdoYZ1avg4SyrFzR6kzopRxdTF03/+ZLnRjuHlUaXyi6cX94FL",
-	"3Yd/8cfHr+6X7nlq/cKFGOqfPR5o+1d1Y+H2h9zOd57LkxocpfX73i3w4acP/18AAAD//w==",
+	"7P39kty2tTcK3wreeXfKSZ7WaEYfTiTVrlOyYjvakS0djRJXndibG02iu7GbBGgAnFZvl85dnRs4V3YK",
+	"awH8apAEe7ol2U/yR6yZIQlgYWFhff7WLxepLEopmDD64ukvFxtGM6bgn1+/o2v7X51uWEHtv8y+ZBdP",
+	"L7RRXKwvPnxYXLySKTVcivHnPiwuSqpowYz79AtalJSvxfe0YPZnLi6eXpTUbC4WFwJ+d5G6Ry4WF4r9",
+	"XHHFsounRlVs0Rro3xRbXTy9+P/fbxZxH/+q78O37dAvNlSs2dhQ8MApBpLpdnQcmW5PMEyltFT28Yzp",
+	"VPESN+Di3YYRwd4bckvzihG5ImbDSEnXjCzZSiq7QpjVzxVT+9a08HvteRT0/Ssm1mZz8fTx9YNFYOP/",
+	"ovZvKxGehKYFI+mGpVtNqMgIFXrH1IIIaTZcrIk20q4+PJtM7RNVic50MraiVW4unq5orlk9naWUOaMC",
+	"5vMyY0UpDRPp/m9sPzKvLduTHTcbIA78ZimzPVnzW6ab3+GUYfZSMMJWK5aaS3LD3C/gC+yWqT0uyWyo",
+	"IYqlUmXaLwyPUrOy1hTv2TkOEPz6wZ8XFwUX9c/28BjDlP3mf/7z/3fv//7pj/92EdqTl6vvqEk3h4t/",
+	"6xjuklgy2HPtueOWKc2lwPlzTYwkS7t39kBkgwtZ3cOBBlbw5aOR2b2GSdE8NEtLPiJFviccp6dknttp",
+	"acPznFBDzIZrP+lTT+97KVhNwKEv24eO+fwrXnBzuOaXhhWaUDilC7vAQmpDrq+urgaORw7fCR6Ox1eL",
+	"i5VUBTUXTy+4MF8+uljYifGiKi6e2m8CX7kf60lyYdiaKZjlW5nn31fFkqkBEWY35O4S7IaZETGpmTnB",
+	"EIaKbGwQ+/e7DvPBvq9LKTSDa+2NksucFfafqRSGCdhxWpY5x2vyfolP/K//1v07c2w4/10YsctAP7iD",
+	"u1NSrBcgsHb2V0aSTAIl3EfsGM/TlGn9VuZAFSYsI/zz4pazHXD5WnGB/K43fGU3gYk1Fwx+RbOCi4uf",
+	"Dnh7cfG8yrh5xQV8tFSyZMpwJAgFAtRMmVHD7hlesIvAZ5b7gOqAG8S0SXgW/LNdbFg1aXb2n3YeMIB7",
+	"vlmFXP43S029ijd0HVgFt4e084+xzWrI8aEehipF9/Znez9PTxfHCc3yK6oUy98oueJ5YKZV0ZlmQ3hZ",
+	"LfMW1QWe8cAE3ydFcSimvlGyAIFc8CzLa91iCbOxkuroEXsrh+EXdh3B1Vd7LtbfKlmVh2tP5S1TSSGF",
+	"2cROJWM5t3d4ktF97DtrP/oBK+bUMJWkshImdLmVOU1ZYVmFLNleigwJCvMluZRblhHg0wMZ3hfUlo1Y",
+	"xrJmrIhXpMras4t4Qzk5McbsIEvw2XzWx/VGKjNErO+41larEnIXRw+Q5vFHFMX3BCviRjsy1EN0ltrb",
+	"iO6q+uzV3YIuuwwz+2v7ziGzs/clSw3LDmn35vGVP56gyepU0bK0LLqIFMRrRTMWS8L6OPR3MM8XVn1j",
+	"cCXVxAsemtZpqlX6mrQrJYuwOg9Dg3ZoqU7sg2TDlFPOKWixKcgqq7FzQQwT0UTAvcI7Ke6NUvGUJQUX",
+	"aJvFHDCUCTpaqQmxZ5tMrWkvGhZxRB7msbeslMoEbm+9ZVky5w6HScWfw7Y8D9xFhcxYHhS1Qpre1Xzw",
+	"SP9jQJm5U8PTF/haSVMW5spSybWiRcG+sNaUENb8tjcTmljuZOZUG/JzRZUB3Sri2lHUMJ14yyeWv1Im",
+	"TOJmkZT+ekxM5F1XiZVULKXazKF1X/fyXOQ3tL8YR83R+dasVW9kZ3aeI0I8/oLm6Vcyg5NMs4yj+fmm",
+	"xenOq9Bl/oyjv8rpQxHUYnZXeZoUMqvySidFSSPfLCXXWopEWSMh6p0ejduTDU+kP8gQpZxq+UZy5xCc",
+	"QzJWmk0yXwct6PuX+PiDq6vrYZ30dN8Ma531/IeI839WVBie42q7ay/srRW529dXsU8+jn7yydUxfGOn",
+	"gsPgJxa4jqH1v7XW/zyeQBMhycE5En+Wloxa4ZLokor4t1Ild8IxYFcyvxbEn5EFKaXmht8ystswQcyG",
+	"p1umQEGoLZxL8hd0q4BL7CpORn9MkSFYuk3mDzhf0lilllGrqLLViqechRT2DrEun8SRa8eomrqGD0XS",
+	"3UXf4pApDxkuQOGhU3FTKkazmecivY0VZCz+BPRI419d2NGGZv8Do+oFw3PdO7rM7BgTCRg8Oou2j531",
+	"EFDauGbudEZqPElVgBqwDRzp54ZcX5Ht9/dhhTF8LCsV0trAhWaPfsrynFjzQxNQSw5WgE7DSfcNkmDR",
+	"+Bi7K1kcULZFm7FteqNYxlMfbutu1oavN0+u4qmby92cx5WT/IckGSSq1Iz4IB5GVsp6/kQxbYaobOVC",
+	"7Mx6lHfuaf+F1jIXLQqN0dhfcV3qDjM17G304Tjk6TvRPo4dvc++z4V+6mFyuOjrASlySa29OeCtLTjO",
+	"NcZ1UHBRWTvATqjkDLko5upzXv2YMeC7sxxT8Ea8nfjGm3tvYAUhUzGnQrAs0UbOMI3f4Fs3RgZNY22o",
+	"MnqWbe7NKnPMwQKau+1tj96lcHuQ/sLHuOylKCsz8wK9M6cNazAPLh+D/yTNK81v2Xc+ZoYRokPS1TG2",
+	"LzshtqtT8O5dOLGxgR5D8O8snNkxtCYYdZjkPU/vCCP3dRzkSEerMSY7RWynFotnCO28oCVNuQnkLvxV",
+	"7khRpRtSSMXQs8uMJikVGCB36sueaVIquaRLnnOzX6CzievGJQW+2JJqQ7jRBHIZWp5ipCE6q+iacvDM",
+	"9MJ5Sc6cNyiQXsGoSjf2syxzGSeEEghYW0WgtZctL+98AW2XzLL46/NOcm9YujXTCG4mphSdIyCa0soS",
+	"fab7k4toJofQ+RuwkWWY02cIMSHN5LPv7Mn5sLiQlTndJOdErzQzCRIoZkn2aTfVqMe9lhb5sGFZMpfH",
+	"3Wu6ZClf8TRZSZWyZCvQhzrzK50DEzCVdlQTfNSLDztdjQ5ue9CJpc4izsGcSTG5TX/HpyDav596+Adu",
+	"NpmiO5r/sNkP6TG1ZYaxvYGUADzExygnc475nBNyRqY+PZd2Uo+uJlWjo3i4PUbc96e4u8/PEvmZLKVi",
+	"C7KDAKOQ/rLc2R81E2F+71Ngaop3Zu8OXw+z9ElUIbzhzqEI4RxzKk4RkkxblmwMb6dUCGmSgrEhDsEn",
+	"yJKRgpkFWXEFEaj4u/i4GzyVOpgqIaQilbAKnVyRQgrILI2QvStGNV/mA9H3NS2jHX6QNZb8XLGKRbPP",
+	"t/jWf8jl+SO/peFFKOH0jZK3EB8/XD4mLCQ7bjayMklaq3N3yC+xX51raIXt/95RaqXKB4Kt9T43lHDM",
+	"hLvcZXk/yf6+trh2NNhan91jrs3ZZ1WKFc+Y8Aa9S4S9unzyeHFgoFBj5TaaI9YoolqDnQKuWJfyrBeY",
+	"qkKWe+Jl6YhYv7p88uRJW6ZfPg4Fed6XOeUiJpG9oXorM8q9cj2W3ftgIrf36BSpxrx/dBXLhmHGkOk2",
+	"FGOAsEvwHPuQzEZWSieBtPaXwiUWLYjmImVo7brXQE0tK0O4iJOHfrh59iIwITJ4O6cWucsOTHkO/6jE",
+	"VshdOIOWCaP2s4zgFTdm5kUYQ0aa55ifwld1kqevWokgBQ4Be5FwYTU5OwSOGfG6eyWBuoq5b82kRmt6",
+	"WTVwB85xMc61iWfeYZAoNq2SyXT7Bp502T/8diZZZhoYZ7EuTuiodvadlzJdorSPbnM8ul6evgwKiYkR",
+	"vj/gs+5ZHxSUX9uHzuM98nI4Zie2HHfNSzVPvQsvgOzAdMtEIleri9ZRDEo5UReWxOWuSZXN5F5dFQVV",
+	"+2njw8s0NyW30gXWCbSHdlUD/sPjG3Yas6re/rOYVjLdfsON4WIdp6B1r4obZtCHbIUMMZKsrDJlnhHB",
+	"uNkwZX9lGYJwQ5AlPo5f5AjxGC29PgzR8RgNt6XvdCmLVVdEKqKlqvNEvS7DBYGqr1aZ2Z+v+lWCQ3dc",
+	"+z7tBxYqpe3HqVd7nTbcSC39jORsZcAFspKqVqGj/B0T7o5z3q/RHrXuLXmKCNWcW3TO7fXTMCP63Tq7",
+	"r5LtkhksTGsGRkXcEXEeF8+MIKSyYMdq4r3d8F8bJPzJBP7ZZP2bPJio/lbmeR37czJd86zW+R0Dehoa",
+	"WSaZ4rfAE7JM7GqpgZrxpTRGFvVf3Y/1AyE94IUUuipgKl/t21tV501VZZlzLER0RnhZqVJqOBtSmM3U",
+	"d4cqGpaT/tXu5Kyl5epP4i+tmaq9krsZ3NJao9yFPmekofkpP1gJw/NYCvS4E5QnWGA9sVHvUXcygRI/",
+	"bZoKm3mO0GFVE75aMpWYQPXOmN2Z8owJk+gNVYEz9nqFlbg7qolihXM1zvlwNVD4VFJlCF0ZpkiqqEdZ",
+	"8K/puFVvQygJXxel2bsgB7rJhDQExWWA27drpFt0zqEOL+oGatRYRipR6S6ZxiwE8JXNyx3AfUi269jc",
+	"O/fCRE45XHZ5joGjBdkxitgRMMPI5cywvEdiWO82SlbrjYP+4AoyL7UPaUG4akPzFZGryAitSxg0QQZf",
+	"SrNxn4br3o7YUhid+xzqoJiODQlDIV02XEgLRIUB3aLcKJTAmzHk7ompLds36laXrzos0D2bDUN3GKvr",
+	"QGiJrIO1HciQAZloaGpe0DytchpO/qVlqSRNN0kqhb0xYw9k/V50ioDlnWTHszm1HAV9n0hlNnJt9dEE",
+	"ywmw1uZu34ivloDXK5PIVVLmVDD3gSVNt1V51FwGP3bnSe2k2p5oSvApN6HuKfqW3zLhBP0brI74QhOo",
+	"j4CKWklyucMIODjVOWZwrxWjIO4EizvNdmJHb/gxu3wrRVJwzfQdNvfgG8dO4dit7H1hxvCMiqRUTOtK",
+	"sTnvDcZbS0a387/YT9J0ociu9Ah9PLSEPjMEuWpERExJoEGaj2/nCK9MsWJX8i4C8jvuJjjK3A/dFV3h",
+	"8ML9haS+KM6/5O1D+p7pbolcLsgDco9c339A/p1cXV4/eXi9ILsNTzekYNTuZUZyLhjc2ymuhNC1Yliu",
+	"/4xc33+4gG+7gKfLIF04ZK4HdpCH5HeYA1vPBwxXSSjROV9vTL4nWqJijENEhv5gf2Jq0aCQ2KqyXLAk",
+	"lzRLZubYWR6KH6h3juDlerrBWYQZR+ZcrEdViJQJo1iS3hU/pi6Yw4B6UHGu85lzqtZQGd8gfZkNFYQa",
+	"QoslZ8IQwwrwJVSWFVaWXRgiSdxlkiBj7rzUYaGpK7Wi6QmoaY3s+qBaNfIu0tetetHsdXumwa0LzSCO",
+	"w44STbjnSLbIyHuVGn7LzT7Z4QnYRkP/CG1fcyZs8TD2vfk1vu9LKjSXeERj5+dKVo4ve3/s/e/u50Bd",
+	"fZ1quWHUJP+N81tv47OFVfxe1YzWlBH7LXuwvTvkQZgVQts8vOypSR5uZUOERYt5m80LHxWljnfWMx8Y",
+	"PvQKwZ9qIEfAgwuZwuNZQopRh0zXhgC96nrpH4ZCHixlvJwMqb3FxxoitDw50+/CY0i2PjsgYeoFBCmv",
+	"uGGKS/EdVWseMqNNwkQAUulrh6Tj8QIcfgukAFtaYx50nKqBYyQbvg7E4948eTzrKzk6SfsAUHHfSD05",
+	"glfYWkl5G6zrZa4GqX7fkkAKwGOSt+yLSP/jhqoAqf8m5E441W9DRfYMad5J2YOgBYQruSbLXKbbgSTO",
+	"3GNuxhSVIiljIBSaEqvQQfQWc51oKKQhTRAqxuVI0w2LOA3w2HPTeidx0CLx78n4COxwpbflCFjuglQa",
+	"i8wUNQxz5x0w1QGDVYKb6Nrlhlfdi4saCBVDiu7odncnJAROkVkzCiaERaIH4w6k42yo3gT/sI0QiLCW",
+	"v9kH52fXeDEfEuTzE28ckpkvCx+9nFKU/RqPiRRsQfiKULGP9pPHs2yTDzQ0JS5AdkGGLhRyQDbxIo4t",
+	"Y9OHgGPcZg8y5d+Gk62avCq8LGWFvE65chHt+p+FrAQ+uHOVIqLlZ7aTYDl+JmdU11+kGfxTu0AMaFSw",
+	"TQO5XCfLdzpbqtM3nOVZC5C3D1VlKB/weEnLbYEI43/cvP6euL9CotOGkZUdZUGkcgEXB3L/hSaCRsRH",
+	"/VgLP6HwSgTXmxcbFkqg/hgFMcdUq9TGcS9HhLoqZA887hMO7OOauOhfIKyeLFkud0nv8o262GdH5Gem",
+	"ykMpKm5S6Gu3TGU8ndSM8QP/cA9/WFzsmQZUx9lrnlUd4mfXAjiNKvRoMeVRpr5O5CqeZ2eVUCDRpmEe",
+	"ruebR7PymK0ATu6UZohEvkmlCsjZJdUsUQ4+NcbJqXhIqn3HKJzC37fYjNwjLvfpD0T/XFHFsqfkilBD",
+	"lkybBbm6fPAYsgFpvqN7TTTdc7GGi3RD88jIMswnkatk7kLmBPwN83DQUUf5Lcu5o8E7++Z06ZUL5CJx",
+	"F61NCS6wntDwkfpHIy68JrCH2HkBVitUbwkAMXOWT+h6/oYbwbQOKuuYp+tdrgXdk7Wso/XO3w/KtbYq",
+	"EkO1ost6/m4OFYfLKs9I4XKAV3xeZSTqpbPFNSv1SMePutsHZqVZ0YaaaCZJd36jp5S9NzeGlRMi3u/Z",
+	"yhknJsF/RScdNgLZEyPIKw759C/UhNAoDyAmR4GLH895ds6Hn8x6+PGRSWbl44tFAMnSfnCMdB8fzPOT",
+	"oX4GqBsJfzJM2hGo0G89WtochSDP5Y4uc5Zoo5jW4bSF16gtCpZuQYtMIUK4cuq3vGUql9SKH3DwBVPU",
+	"xxLSBwMKw0rEw6vxTPjHA11XJiIRwwP+6c+PJ4Z80Eu9v26DP01ij47AYl19iX1pRsb+Uz/v//HVwOiH",
+	"UZERTe0Bu/flVCnuFeD8ju7vihY876QcW0GQaMOwUlqqNcBh4Y/CEoaqhCssEOPrTZJulCx4VdQPdX/b",
+	"flSXrPUxzQqeBH7PRcZWXHDDknSDWdduGgdDwd9ZhoMEC6zmgIv1gWDHAF0fTtH+0ZMp8I3hUNPwwI/+",
+	"HMHpXUYPxVS5wczKTo+tq6lbxdnvjmUGxdwpfCAoL8/gA2mBLBx6QCo2y22wAu103itSJbMsJt+AKE63",
+	"z6lh0TFxdBzqu0M4MDOExanMDOr0gVuYxxTT3UZM/rPtDQhvtY/XzAZsDzX8+Yph/p/v8bMgUhBFM17p",
+	"S3KFtp9zmmLt3YxLMIiLWHuveyC/mpTU7nlGpKitlmfY7OO6lfqLSBbDAAlfTgIk1HKil5tepRtCNZG3",
+	"NCcPHhGpyFK+J4+6dUxfTssT7yuuiT68jTfGWcM9YrgQW9PlixuyoZospRLMYSDQPMc0b1MpwTIIVV6M",
+	"bXxM4r41B0PZ5l/tHbAvTQ1PI3NCZ0UqdBksrvjetZK0q19LwYhxee/cIB2CAcF6i+8IjgppXOJIjOJD",
+	"RuhmjPtP+7UPs8nfdfDymUXfOyy8nzRYlJVhGUgKn5wRwxBD5GlmFqLASx/R+HwgFs8Gi7gL9Xnyjf/s",
+	"X4mQuwVBWdwKY+l5vpfT3I+zPKRRzfucJgYP+xgbzHWMLz4z1L78LEgZnn61NSOXeMRKLrBBaUkdYLPi",
+	"ZbLD0J83k0GnUCyBGjLwV1Zcd+EyrKENsUBI70tyqaEDj9kwNe3JGmy16PfoFLpzLQfOoD5/xLrqGdxk",
+	"mDbx9HnHtHnLdJWbPljzaHJgj0Y4ZphGhqlbmg8EKehSy7wyLGFKRVdWLjnVw4EKF5kgOdOaFCzjNBbg",
+	"iVOd6HNEGaD1pGPmqE/j43UW2Jx3gjlfTx6T3zmnfRwtfHpJ9zOub8IC2oi7NGCo508VLX1rzRDuyoaq",
+	"MhxwgF2Dkg8f6uWOY6LrAXnY4sJwxYzyz37RH+ZsuHQiH8jpfLW1s70d6G+iY9qGyRZ91m9TKXSQXjFq",
+	"9fW3TvM/RSsWH/mdVSI7q/vjLASPI9q/6ACTQridqowAXS1XcRPfQ2+so4yXMDUEbEeXJXRuw5mzNlCd",
+	"p6557pJ5DhwW0twG8vugK05dEo5ZApYuUGi/E88IcIwVE5n33dVP+2Y6lqTFaEed2f0vuxgpky13PDuN",
+	"Nt/pNXftnZ+aRGPH1xP4sMDmmMP4EbvLzN6AqbYyB/QLke07PrujXES85HVzhllGCmZo3q1WO1kQJSZN",
+	"066xztKcYSPezXENMxsieT/XMJXrNWr8S57n4ItcUoU9XCBtYSNNAkYE3Hx5lthzhkcaCrSC8Qg70il0",
+	"fGCSM+j331m2dFBGd23+6fIuZ/nHS9++YAoIuNXm4Fygi5X3JY0C8cNDH1q5pXfweHtkH7+4Dg39hMa2",
+	"7SSs5VngDOz1vTvrreP76ADuqqTGMGWF1n/+8/m9/4ve+5+re09+av55mdz76Y//FuKe79l7M95mZDTd",
+	"sJNA4n28AxnciN+xINsCsU0g4XVDl9y4qx5KMjayJJWuaJ7vPZxy3QZG7GvYuBBaWtNGIGbOTeZG34E5",
+	"8+1Qzl2d5xPAe2FkR/dEigWhmmTU0Evy3HfXISuZ53KnXf6U2D4jlJRMaeh2RzNN/iuT/+UzhTHdlywZ",
+	"oG7xQw89VeuqYKM9eAM2UdA7by8EXTcDSqUwiqbmaZOtjPhBBbOyTNfQgzLbL0jOblmuAXGIASp2Jk3L",
+	"BGzIlslhF6WRZMlIhqn+3km5kyrcEX4DezhwpdcpXAuiWE6hi6tLxdZM3fLUDmHshA0Wh/9cMbUnK4ic",
+	"28EhcAQl7DWBA3MomNnIbHoWwc7x9R+DKWn1n19mPguNacLNJXlVw+a4JhOCwR+fYQbbf9Uz/q+FK4gy",
+	"vh4N8tysVGLa+Hw3qVm9pzTLQonVIf5/vWPZO6bNsAarEyMTD7MXocQ6fOUeKVTF2rVdjRsblD78kxT5",
+	"3gFdUZLKgos1aaUzHwZ4FHi6Ep9sNziqE1kGyEU1KawFAxVlRhP8SAf8ykMZuN9RKOgKh5gc6aZ8cl4h",
+	"dC0/xu8Y+CgSEt8IXTdvKFevJDai7WcKx8AbeE3gANXgzpX27Y/1Ipq5FGusJpRFIYWLNseZ14AeMhN+",
+	"Ad6Rt/aVGTl+IQyUHp4OAONoQ/7KlPkf4h+uAVWB23aS+Ah/DCkBWJnqhN2yaVZGKCwKcsMxLdlZy50J",
+	"xAOTRMv8ltXJci4CcMjBMQgVnlfeB3f1Gy9jsZe2v1Hsh2GeX+hmn49nrglsDNfTvcvNfYbsM9EBg4Qx",
+	"arpbEz6MygimXq9WGIm9s3nBdUFNupnfsfdYu75bX98eP7xerY/DQxYZF+u62dNEl6fHXaP83uOB5ELA",
+	"WIfG7gJySYvxRDPLnew9N6R+xfOslfNOiT2uJeiDaRhkO/LBZM8zVJvMB75PAOl55rs0Y7m7YjWaX4S/",
+	"ZGr4oaLy1+02cq4EAezDFpagFHXG0eElcUS6T04NUzRP5GqlmQmyiJsW+D2+0F6a1RokTqP+wwILKvSG",
+	"rwzhIs2rjGWz8hfvPQizs2K3TOmBJhWYTor+Nz3VJO1xRJO0GY0aGmyeIRyQ9tC9kxtM1SzY5CIefhnR",
+	"SK2FUDh+7KFODDALjuv3Oz6TAZ/H4YkfkKnGG613S3OpNfejLGyM/h3hUtBGptvEnuDYi65HL+r6UbW+",
+	"0l5MkGi+7o/m+evVxdN/TrjW7OMOUeQn//rLopTK3DTF4/3M2TLnKTXz2tYi/PgQqukbbCeIlrJmwmAH",
+	"3qdty5akUFtl9TttXCfgIq5o3g0OAGxhlX4kQ6yn0gPo2DzQ3VWlWXbUOyeZMVBr3viHnUTaGjJVgov1",
+	"rPSwviRw3++QszfTxQGn9WnZ46rB83A00tBHUkt41vOTfjndFqCgWqPT74g5TSckF1Y94Ng1cDzPd14U",
+	"HJBgZvQArPXqTvbOl1PQXs6nOqt5Th3/HXVYB/Iwmrv2Y9yhOE1gmnanjLyubEfGaE0saBDUWzF4al5x",
+	"wZ4LvQtZcMixB7SwhzlSwpQNNMVEV394zDWwrQIpNigDxq8Kjj0ewNfoHQRWv4diYG5IxrNn9t7JGqWo",
+	"7gHvg4QonNpiqRFITX+NUCDwBAITKFvTYHDPThETausEp48KvcmpGEfidH1eP2ILVy7aX+qVEnuFKubW",
+	"9Pg5AxUyIpumXB0XhHFb3wwRcxiCs9X0NdTdtd+Hte+VsAZ/Mmvph5gh8xi8M2b9vdCiRz8z2vUVi2Rw",
+	"9RG8eYzagH2xg0Qb8uJcBcVjToWAOklZJuHWx50axUiXceurs9XKPrZmBGzMnN63CLo64/QzaFLgepf4",
+	"NMnYap7INYvDGHaEboZVa3VKQcQ42PjjqOXUw5xuL8MZNT6APZyZ0FXQQt2f4/e3X4mP56r9lVEhAUd5",
+	"IDtAMZrtz9gWNJUiS5YuEHbIHMwkPBp9yj4tK3Om8ol9/H3kEg0Ho2++Wffd6pF6F08grnId2dQIEzBm",
+	"NRsfbukPE0oGlN62UJ2mZ++ewz6sbrJDhBUs87SdFVsYI+a7Ws/1kLkuXRDjzej4leUzB/OmNDxzBGZU",
+	"C8l5qmPiVJFsWBjPoHeQwLJ0972eaMcWUu1bbw81XYtILHsr8/w5st58QLvppm7dJWIgoprRid9Or/nG",
+	"PCz42fhzfR/oIWYbYEpiUYJbyBhS25tWlmG7oZ8PmGLHPveT/UMdQnV/qn+2f4TqDai6Ma1+f53fBtnE",
+	"VwjPO8Jz0mV1Kks2bU7jPG7g4Q+Li1uaV0zHvvYPfBohn7Qj6oE8sPfra5Hve2CwQ4UoTr3A+dczCm6l",
+	"m8ZJrFy/I+ewcTtUntdi+AdEUG6Kyq3YXUn1zFW86yYk6GoRAIwA4GO79JhXydLy9/Wr7tt55AuybLLq",
+	"fBkEKmeYDOgmbScFeHgyh3KJfE9SqpZSJGVqFqSgYk0F0wx/rLFe4KdVLnceBmlFUyOVAzvKs6T9t7rV",
+	"zBy36Qxf5Sytb1YhxyDH/KM+jrPAJDUrlvneg4EcNIa09y/EViqeZ4RCy1MujCTQB7zXyebLqwVBkUce",
+	"PLqK6HM8BSpVp835yhNsYBcoofdPEtqA86nK46ETbkhRaUOWgLVeiaw78evRiPiDyYh4w5+hqdm/tYuj",
+	"mgOxY3y9MeR3l+Tq8vqxPaFU66qAdo5QpLnmt0xMIIRMEbFrHR/E6eHvHoMSePELbbe5v7V2u/zuPoGU",
+	"hVGiuT7WI92sD1TucSaELomwt/h0bwcf1JP78hSc15IqgS11f53c1ON29NHk7ELiLFyTZ58i+FRottjB",
+	"3H4P8nUW5Ls39NJu9pG82K/8CU4eK+IHm6pDlogvk6A5gS667XO9lrDVgwzw4NFE7sg0gZXcicTInCkq",
+	"0nArpudL6M8J7RzkThDKLa2oWZD/9/8penNrycUI5oyaXBBIBCZiJDZPhYm0yzC7k7qatZVD+WIZyzn0",
+	"yM/oXg/Y3VJlCPvtOp3gURZsB1vanZXdG0+rh1Mi5vG0ZIHu2gjV1trP4Kn+q9yRFVWQbCrsGV4CO8Jk",
+	"4TPYMQNYcMmIXLnjBJ0f8WxxRRRbMcVEymqy64WVBV1YuMdTxJ9KfMvWLIGac9RyAhUEjCoi7P+1E7Hs",
+	"exrDU9o4811onvWl6WVzmq4nDtMERuOKGr6uWMLeo0oTvoNcVzv3sGVanzf6lFBSypyn+4VLIM/prnc3",
+	"XX7Z+d+fplLHWlN+ODLleivD8vUNo9smXRlKB6hLH875ioEsbWbfI/Djq5m3VBih73Cqit3KvMHg6XcA",
+	"rv9IqNv/VsI1qEoZLeiakevBqbP/dfWniLmHr/8gi0DhZFIntA5w9A3eYqkU0IUNHAr+ThMs3X6hsVjF",
+	"sjRxH1vgbWIPMN1xsb4kP0i1ZRkYQXU6Ir4GXVwzXukZF9515NqMBJv3NGtzH/sM1gawekImo419nhN8",
+	"kKQblm6JpntNhCRLh5PHNWm9PlNQXl1OwWe6Se6Znj/LPdOekOOzfDIxzQ666uXj4DQ9nJCvCB9wvn6r",
+	"5A4RQewrvot9yRSa0vWlj9v91BUTQOVAQIx+L42rvpul58Wo0IemeEA9mNBO5S34kymoDJjBjKYWAWTX",
+	"S3J9nJ7aYe2ry+vBfO/0NnBWS8Vo5ucLz6GSsNvInPmixoIRWmuIZU5Fn2euJll7yrJb02rNkkqkTBnK",
+	"hdkPtgz1ao3rJwulcAAIJBo1BfSajK9WTAVU2AeNWvbo7iostomf8jnAUzDHQz3xSWs+fz6BwYf59YmD",
+	"8Rls3A9aFWw2vnCgY8NJtAMS0wJW7O39U6xQhJJShP6Luk8nlrChKsMULS4SvZE+tby7gldyx7RxGfjE",
+	"v7MgN/YF8sKKBNeAbcZxejA1txz8ahHHyR1/fP6oY/Xwrseq42AMMKj/87RL58u2dPKlqV6C8SjSPpzO",
+	"tlRru9+Q6h06/9+CvwvMlWUNTZsxVkIFJ5Skj9qJjwcNskmj8WqgSXuNbhKCEvobz2XB7J1AaF2yCsIp",
+	"p9ocx59R56czs3g1+rRznDnNAH++A8SBk88rYlZoOQSbonesO6t77N2Fs2RUDVoakzPr3OIAYh+cWEe5",
+	"CmVD4WFoFCpwVlSip0zdgX4R1HM30PCO+uukaRja1MjuJIAWc7HWZz4hERW9rpC3Yx77mUIlKxWZFylW",
+	"eDqvY1fduDrBpQ7zzWkF6XxORIYqm/BWVwSesPfLLUOVn2sCBasOtVvnvPRSf2MX4QicSrHiqmDZghQ9",
+	"venPczx/EctRDNpsDAUb3vo/O9AKV5LpWzWCi/d3x3JIxPQ0LViC2eNB2V74VknXV6QovAqKIIdtZsY4",
+	"z5lZ2Sl7wwIh4nZ81IqKPIhz6kzmqrB0mzi/AQqeINO+RXvemyHoHfA0dOqd5VH7OeTLx+R3PZ9CrbXW",
+	"jN6mcwu6gRKAYLS7NU/5D9pWuELF0zDWx4umhzjYue7B9tyJA9rVB+rf1aOFfdDKFS7WQAHJ83srnhf1",
+	"S1Ma4sOpHbIv51MCxQ7tTBjwd8NLza1s5BpqCBZwEAa99JePGv66o9PYoxcnTmcM2l+vGNXGtQFqa7hf",
+	"AGQhGOugmjc+ZADOxw5ELVueG43whuhkyKXcQnhkzkmeWE9JuZoI0vwF7Flwx7u1WOlSe+ZxZzQLBm0e",
+	"t6M2Vyc52hGp2a9XpNLAuZBE5xv/FlalE/sd3Y9Ece4WhFUsw2AickeInO+wMULYlnA6SYTQnLQjHkTQ",
+	"EvAmS8XTcFV8E2BakIILqUglOHo9CinY/oR0s1oZGN6rXMrwjfKWYhimUiuaMmKYyIASuw3PITvBgaYe",
+	"cOHVHc98MznsRBGanHMJ2DkizApc0m4yR9zAMyZlr+Gg04qvN25OmFQKghQc+h9jVgPs3xDqE0xKpzRn",
+	"Q1oVOErxtoYj2Yg9323ZsiZZ0TzHE/gnVAOP9/5On89KyMpMBdFDdOyGzu/sbNQlzdgEpMm7PnoJvORQ",
+	"xhS/Zbq+CFGXOvZOexiRIYETHgZi+KGNCf5JJzp6jVGrTbobD+6ysCDue5tOm1lkaMnmKwk1PonVFkBW",
+	"0ylGPUFih9UGrV45nODxDp+wV+3ObEglMpdv38BFUWtNuYC/tfuYyGDLnUIcuJl/8OBS+qlVdOxLG2kg",
+	"aITwho/hd5AkJAXrhhCf2TFbtrx2oHTieNESSSVDq7AG+44XzJrk2lA0IEDtc5QD2gIj9lWS6PyxLycD",
+	"2q4ka1sMHw5G0w3ZelenS6zE0mNteJ6TDb31ruWDE3K647GjqkiqMmlqD4PgGjWQIPY14KJ11+Cu2w+R",
+	"qnyGSEMC46fo8qYkYwWFc+PKRqxBWTj4unn6zrQXApNiIHg3nHLytfuL5Q7fX9FF8uzaGFWzPJEPYuYE",
+	"4N7TARD7LLHPYuQZ1DGnlvUtw+vHp5qWNe5DnZJu7O9xZtQQDRMFBNdbqriVp95FsJRm4zjBm1TIwSA4",
+	"ikKKmYH96+i5j3Ql+KGmZasBAUrAkimy7QjChUs0VAydTzh/Q6v1xhyE8B7W0uLq8vrOIm0HzYdU0gO3",
+	"699SzlfjguKM5HLJdAMRCN8Y0QTeWcUQ8tiYyLyMPlANuPFAu6hZ8BNpC+HU9RrIoQ9UbygPFwVB64r4",
+	"Wo1vOMuzFhJEv16DwzUxUHc/0KzdijYJ3jEr3lqt0ftAwSSTWHrRwi22gvEUjdMdZO1QZWGDeBGD+jPc",
+	"3G9fBrspagPunhpI+O9vXz4jesdNusGeFVxPwpjDX/3g4/gUPvbbQFTNqGXMZbodvNmcBxozO7Wh+9ov",
+	"160PeRRCr/kX0E800M9HAu/5yIg6CKRzAtSct1YfZNnzkLjBjjDCVXbVWRDO18A1hHVY9owYF/kVmb3a",
+	"KMCcySZPAWo72omBShuPV6PhElgiVuUAislhEXD7E5hLCisk3LjcxMiK69Ea6Q7GfQzU7ay2nCGsgF5X",
+	"0WYCAzunz9/lTsEovYPmT6j/+eGUxHVfCS8DUvNfSKVYHZY5pvbQ5/jrDRgzoERpyrNL4jHtQZ2AcJP2",
+	"WTxoefu+vPbxhfuYhlrFvX4G2oqXzZht7TQ1LCNvz/D64A4Aez5xWUhDiIq1GPhzvxF/qCUexpISXVIx",
+	"/cXrBxGfTO2EVwgPNd27plsIcoJKjilk5ea2ejy9llkVpBg5mNP1HcBwJ2FDsNQvDGRUZ8u1MuWiU9yC",
+	"3rBZHd1Yuk2OpviDjxY2lm1L3wX3DFxIGSsZhOh/6EAdL+p03XYhMnQ9Yblm7UByHXQ+RUR5RhfQOmY0",
+	"jEYxEB9LGb+dibAwqxA4VXSy18CNfegV9qvsICf1PBxFafaYtpLnPh5rORT3x9IdOzYgNsusxsXNoXsU",
+	"wurxmBddEfbnq6geGm+ZlRxcrM99o86q5j7u9g3iWs0ncHyvWTfcYvyih0vzeXbrTkGPhLxIxu+Vg7Nn",
+	"X5kPy39co/CVFejxg8xGELFKOrQfmGOqtPoVDHww/ms3RqZb+8mwzY+uKYB0ntHsMprPq5yFDBB7Adhl",
+	"EM2M9vg+0N46wPFzgav9O8fhXLuWC0jk1qcO2fIQDhuW2+LEMSiYzrE5RjZh+mnGSrMZzTnD/FPg80WT",
+	"enqC3JPYsuGuo7N9i3+hT1IyPH6GB2vJozyKfpsGsGdpdss15t8MZW7Z23FHNXGP+qpISwdvbcTIxCMg",
+	"5uc03DtOemZqn6hKhBVicFnEIrLzaUh7bqBhc2/D+5l+YG6yDJrsbGRJWo0R4iiNOn68sMmpNsncl+p7",
+	"ZMDopcBvYK5Cz16rQHtrNmf0lmksypSKCGiBHb9ncoeBmajbo+5AFryHuErmN8MJJtlFvQfXYjS4d6VK",
+	"qadVZTzfb9zToTux56rGDXLJl5jg3TNOYLfsL6ADIwTg4txWihXS2gPb9ckbC/nWETXg6OFFi43l4+9Y",
+	"VurBWEYdqV3xdaXAMtspCV1t7xyouKtG0KsYhWImTCdQ9SXp7/k4kTEGQBYIkQ9lib+imPRYT2h11HzC",
+	"Cg1KYwfy2JNZLYnaln/NVDt6kD9ZLZbpctehYrTCvv6NXuQpNqIZHW+vHbi7obGhvYMzKXrAFCg9I+9V",
+	"rMoIDbEnVBBe1LUhvjAWsCyhfs9lPMBejBh9j8/ulhu+POuAMHWsNw+bZ6gs98ByD4a+fL2sVGKyhAJS",
+	"AsTeJwhT7cndPSzPiGLgC9Z4d1oOmFMfO13hG0NJ5zO8KylnOaSOvvvq5NAIbotL15z8UEyGFuTczf3S",
+	"vYE+8e1WWVCalVhFMdmO9kLDJqhYn2/lc13osmtx37zMo8e9fmPBqeoZpr5V1N5Cw9Suz+fBFKj2gPT3",
+	"bDQipN80nObxTJ26A2anve5FyjMmXBhwxXPsVGHYe6eSc4HdZC/qgoEgaulblnMHlvGOCbMJNWuY0QFK",
+	"yVjVYUPLkomZPYs2fL2JtR/k7pDznjwmv8N4LHjWN3JH5MrgRYYTiuxcCj02ezglUTHPY3wnQFV4eXHh",
+	"uyL1yBeYEZLA0SzMawXlgov1K75iI72Qj+qo1kBCQt9R6VgrgkYZ3eNL6T7NhyDCsV7Lu0Li9swfGZ+J",
+	"NvB9DH+6Z6GvNFiKt0whHnGM/cAa/MuP3YtufHEtkAEpiJFlO50xsmnvHbrR16pvd46zdW9P33arvG4y",
+	"wOE4QQINccXAeWHZ/iStVMLpxt9Flj8dfm+o6+g7SdaSGLloUC3g1uXapQhnkYkfsyXdeJ8cFt3t4Jap",
+	"jKcRXizB9eYf7mFofIAnyF+f0myYSuzANYopNTVEf/MbQPivf+HourgorD6DGWrQgt0onhpMX75AfSKB",
+	"JJvAHdtv4rzBlo+ePs0Su2QOcqALUtY6Qa8h9CRG+Vvn2Dgm6+K4zIoTxZN6KRcHzzeQFlMg93/BJz9e",
+	"6sMBjv6MgGbhXckzXM5xKQvxaQlR7+6OGRH/Fet4HMwGCMbSPlIwf1a4ONBNyUTx7A082IvZH54ZaWg+",
+	"OZm/a8f+Le9aLyVBGMVZ3aV6KeUWW4R8/Y6uY+6LPvg/7nPdX8Y33XCNDetgeJ+LFoeCyW+Xp1296AnX",
+	"l+u90WkPIQQ0G+qkC3Yl5V8icXJk155VrMZCsxet3kAlE+jpLPPY+g7qT+6Eg9TBREx2y9TeZWr6Zi0i",
+	"IylVirOshpbBx7zu23PW5RIFRi9Vf2AxzhgvpDYOUjRzsD/UYPWTJbV9dhFoPzWiJvaY/b0TDMd/o8dW",
+	"75Eh3LpC245B3MG259S4hTYl8s5L7Mq/p+K6EW3Hhp/dSTVQchbejrgZvI9YLjBIq3zS5QBj4lGW5ewI",
+	"bziupkXyhd8f77tGthw6nd9YTWqiZyQcutlayiqnxoClPPdWw+K0BhIz+hUR//SOqizROS8Dphqk3y73",
+	"RPMCk8WXORXZvZVU2SwnRRcCKua94U4/rDKK5gkV65xZgsYGGeWOqWS7C7JmqybN5w0/c8nHPtylS8Yy",
+	"wnWshap+rlgiQlmVDm4GH7Hn24vqhUedaXBshARHQF5lLJLiJ+gCW3e3dKy0CHB+mKtDG94mRuzZOypr",
+	"ptNYI8YM6DVuiHEMzdYwWU614WlSyKzKq4H2Cy1v9AIi/462gNTcrRz/cghdJtC4EupKmAA06eC47wDH",
+	"ablvHesYR/fQUL3ippgX33PzkaYII82foduJcB7MbFyqS/Icymc66wHBuuF5/gxQ40oQDlDywA2hmlzV",
+	"nhPjC+lZrhn+khvX9mjD0i0m3C25iXQSHsCXxkr0yYYifxecvuc0XxD7fFOHuqZliwb2Wlm0KLEAMiwa",
+	"MljK2OOzxSjCsRdOL8/DD+8L/+/556OHgJhQ0rpqB0ZogpeYGu9ilLqpWPEJJlRrrwPFzsJsZKAO29L0",
+	"KaAyAK7DM8K2LK9E9tSqWpbaYF9raw2s11ysn4U48SlCOLgvBLfjaXNJIe8eUBMe9xTANPL6T1bGQQ09",
+	"bWqG6w7ovLC3rJu3tcHaSsfGmWxuTmCH1QwS2lE/g6CNVUqutRTY9eMOgvnq8mGkX17meeKU+7YxCCDl",
+	"1r5RHQOy5bC0+keCDuJo46UVD01jjYJWWeRcFdzx5EBN46EI7l6orbFH9ATw5wfSNWc3tDwyL7LfxCZG",
+	"a/DvaFmpAX/0LE/ghi65GckxrHPXqG/v0womiYyozd5sCrLDahwKQG0+wndQ/DCoiUNELaFrGVGha+qd",
+	"8y5FNlBsJdh7k6R1T+WpVLKmm+4RCfzQbShZBlo8vLm+qmthU0VLYlkJU7ewQB93lDjmiq3MdNHO6fSN",
+	"dlj0btmAoQR9Vw5sSKj0/oh8wRndoA9S/A46Zd1iBrXh642xN6S33mNkl0f6mJrND4yqt9SwlwIsj6HM",
+	"ukBX2Npz6Hj4MCNuMHUOT22Xw9tM0Rcuh4IjtgBB5rnlnHFnRmxs3X6lEz89YRfehXeCzpvDgL3aLCmS",
+	"KkclIgKAqZiNLYFwPjEWB3/PZuSbg8Ibf10fkKXO4pm3HBiWvU9nGVMuJyr+hblB336JficXpTX6oj//",
+	"EMPkUusjEmxmlSi1D8A5mAmWaY7T5eDNhR0rRB3I1og4tghZ1YLbsudHJ82y+yrAQaFinZ4MQw4ebUmz",
+	"c3pvuVgn0HBrRmEDNx7vJzJqWND3Sc4FSwB7WWDiUvTp6rz8fqYIOX7YwesgiP8fp1DUROvuYXiSn2NM",
+	"KDDT4Ck6wlsLgZttQt9z7Tmy4KLSCZjrCfR7rI6z39xFOsQQgwwaZL4QA4RdyVHrGTiJLXbpHLhIOXGU",
+	"ClCWStJ0k3h3QzA+i5iSqY9h+5e8WUHfsx4ifS7IA3KPXN9/QP6dXF1eP3l47f1GtRfFkhgys3wbTLpW",
+	"DDtKPiPX9x8unHkCX3UFiQvwsGjyANDoyO9IIVVrPuDUkdiyYr0x+Z5oCRUNbog41dslAEVcCJAABLk7",
+	"rofjkBftjZ3DRqbbBSml5gAeJksmdONJPMIR7LilyfntFyO0GjZM9fq+ug62B20JdGRheyZm8tix8q2d",
+	"G+6m538+jfCbMUBYMo7LQ6m28Ux0GAHu5KK1iD8kDd64hIQu8Wt6ROXWeIbuU9dDAo4n4+EQg/OT5aBC",
+	"A3mm0iCo2iGkcp6THKEdG5S6mKgYFJ/PyYhnqRSy4OnQkYLMpZJl4ECdkVG6ojxvJ+cHXLNSM5R4Erse",
+	"AfIozfOFq42XCluAMJEB6pl90pJCQ5MrBLPMoYsFdmTupVcPz23L9kNAKnVcxsFmQpvfkJsl5ys2tLq3",
+	"iJQLjYJF/LRyfgu344zdg6S7OS+UVBks5hqauwO/QRwI++TThrx9qsQM6DphTLEX9bsYKqk8TaYeeO/n",
+	"EAu4cd4b4erbv1HASraX9XeMM/WFJmmlbqMBeW4qdctvaT5UeutwqAdo/Fd6y8hSKgFRyE0dC5II2iZk",
+	"PIvuGF9W097MH/Cxb7g5kJhbECAuk6+1I11qdyVZh8/7LHUgwnoHqUedwyPQOcs9wbVoyWm/u0PS3iHr",
+	"zUUt/Rdi3a8EsS7QeQb/mkGI8VkNjQblPq6LMW5v7Dmfj3fXy7dQFcOKSO57CbmMRCOJK/PDwC50ZCQl",
+	"hWO5+Bds3r9g8+oq5SPT6o8rRfoNIfHdwO+bTG57xjRTt+ySoG6JL37+WH0zcu+j0+3bOzl0gd74coZw",
+	"rGuWIjYT2m4UkB/wP2onjlRj0AGBgNAcBKX462YxVCkw766pK0PCV8ysgxd3ZRwWcrM8C2N3oBlm/76o",
+	"b7Vw0LsuwsSAgwfsmQcWNQcYy0WQZ9HnhAhP8yCXwP8mJ3HH3vjnjpa8iBNQvxUAfLGCzzE5ZrAY7DRo",
+	"N2BGKgYkxswSCNMQGofOxthcDIOA11PZGIe46nWaBKapzEiW0M5unrU/9UsrLEgIJCCBr6W+w1p5fS2z",
+	"HAy1FpSEVYVaZlg4AS6+YlebiErMG+Oq0O6WvxIdEZ4tUXbcbDJFd2LGDh2ivIJd3gO3jAV36p6SRf8e",
+	"xaspdBffpFKxt6yU6iSpeisorY4rwIahUaAbpm5dOWKUwHzp3qg/ceDRlQUXNE9S6aAYzgYtK0s26F97",
+	"XRlrmDVuNLJnJs75civ5oI/nB6tFCnbLFDp1ev2bIystWylTB9Rq70m9qZ21dmY4luLUVqjndR/4mnaF",
+	"Lmtr3D2QqU4eGqhJVe66ZnBNBC3YYe0jtE1y1Ul3By5FlQiqbNqlhHcEnGrZsSf5ntvoU3xLb1ien3Ct",
+	"mDatAErhJN8zNN0mG2a54jTAtB1bqaHkINeXHwHx/GgU891m385qv9OVf4BasR+HK79hgctmKY1BQKiY",
+	"2x2fPgJIYKnklolZl9qy4rmZeQ3OMQS5aLBYw6nWs2Agumiw/XqXul86FlFSKFfaxSmiVo5Gw47P8cx4",
+	"LdBzo2I02+O1kvh/N3m8uIVh1XOehngSZIYjcHSNLKNHk+URXD4HDbUv2WjBGh+Q8/0g0I07oq0T0WW3",
+	"Hi16nL2olVyEIh0DYbhh5tySc568mcP6cxyw0ZzQ77PX3pABCp4iZcKK6jNkTNyYIL6EYLunxLsjFqA3",
+	"75nH433mItQpLRiEXqAGjmKUesmYqBEZuEjZM/fT0xpS2D6GQZBn7r9PCRfY13RBQMz4fplaFgyDp1wT",
+	"ubNvOPHjX7Gi4xnxRvZTtKVbJrRgO0yXEzWg4wXibsNjraIE94mgOLvx4mzOGVCgQxUuU7zGMNnJBND9",
+	"AH1W+X9r/j7pgf61jkgn8WsbyPz6O6Bru+dcoWDps8HCsYwxkFFUyQeaO34P++56eeeubsr52V1tPnZC",
+	"hXad0ACS5VKsNTHymUs4WLvmsVzi1ZdTntUo7ljq6buG76Ta1haGjmgcWdD3HUrNaFU43pDxfaLKYrDk",
+	"EdYs8DqH2r2Tjao3fLgCYPpt0L9D3rCbqvD7WNMXauDy3LcbF01zw4uj5u6QDLZignCLEKJEAN6hBe1w",
+	"KgrP0umE54HZo4jOTsx8fc61BzV6geRQ6ATodrSAqnFsMckFFlPDe1bQjidxPnkStM9aPhOpOBOGhuv8",
+	"2zjChxm9G6n4/0iBqR9eZHZ+eWslbErzoKCspUaCKY0R4exR2Ob6c5BvfdePgaKFtYyHpsWYpmjvxNci",
+	"33sOj9McncqI7LDo3EcDqoDIvqn9hv2MGSDnDI8y3Ax6MMaUUmH1AFUJQo2Dgo939oE3KqIs9IXihiku",
+	"xXdUrTmacPCveMUr8IkDcECp2HQKbklTbvbHNs6aXVSlWMEyPgP80CGlhiDvWrCgh/EU156FC3tTZ+GA",
+	"zKxARLzhWAnw5kY0j9lBv1TBHDRbJhmqqxvaTQic3IjjoE1DreQGQUQ7OKOeXesDNXh0X7mU+V4eogNJ",
+	"yyXNSM6ZrvNqsK+92iJKFfbbx+u3EpkDH+lg2uUUL4taI1gQqRqQWsHIjurFwdtOw0CUMgKABUSufhTQ",
+	"OYbtmDZN42Xsow95BHXjGN/kwN8autt8WcjdwimVG4Y9cOuu8DBjnEXOVubyR3GxGEh0iGW5tmIZjS1W",
+	"Kmb3mY1kj7kuWKi575wx5XE+AjX/x/Te40qH0IZL1AN8xkwNOoxzga5KYKdZ0vok5MjmfVwBV4Zm44GX",
+	"h1pSh6LZr3yyH6TztHtjc020gaQeCTl40WHtu4B3eCDiVmvymj0Ot97vwOABPombACTLeRwFInvTSmro",
+	"xXBme8aOSeY4KqliDhBE/D1V6YiAuYNt7bONn90gnf/B2S6Uk3UM/IqvpJrkGn9S/fRmMl2b5gHM3DkF",
+	"3lE6gOP0gZu1WUSYyDLdfqsklt/1i55vfe8DHb5OAYmTG7hddCsD2TUzpGKPLqvdeMOboR46s1prsHze",
+	"C7NxrGf2+hBsN7M0xu7czKSic1afjHZ8bu5pVETqbFOfW+pN67mJpJNt3YLFak4b8gAwXLkuKZHQL52C",
+	"pLnRCbdKF51oeiO3i0saZuiM1uP0HhP0+a7D5H3KDB5uaPJ7cLZL99teex6HRtxEWpvmPKh+XzR5lhd1",
+	"34Zg2GsYrioUBXx9p2Z2sBr4cD3wID1Ol1lk966c2XIZRW3Qcj4ZMM5wVk0DRAQzH02Sadd8hcpHY7t2",
+	"m0RxPa9KsF+8GSutqMoSplQou/BbxZjYSZl9ESkTtFv/QAMfcOjTNSNSHMGveMa6pDko/apncLC60H69",
+	"Y9r8jaOy4A/1LdcVug+zbJ+klVLYcavKjaJaCp52j3NB14IZnib2PHHsL5PtWVIywYyiwgRPequ/2Glb",
+	"Vb/26OWLFsS5gz+MbEYY1bHv9LVGc8KtEjPy2vtWUq0Rshk44qJ27wTpb5g2MT3ggDsOgrYMEp/9JMKc",
+	"hfZSP5vnkBEgB+JQjVSMzjVv2PuSK6ZnvTMrFYTdyu0ZCnuepynTGnWu0SSGFlE6qw1ugKXrMbkHXSoO",
+	"Y1U8/PIxyejegcjO6X166vSbSPoNUukUjgNk4zM4DuDDNyxVoVwzXf++F5ncyJ0gEl2ggZ4p7shFLOgg",
+	"XQNr+9zAoQn/XWTyGL5rMgCDAQ9rDfq2z7NSBA/aqA2m89mZiwAnzMrG2YedcvXixmcHJ3s5kXb4dx1M",
+	"OgGfPcXI4IZqrJ6/CBxvCeBI28Dl+Teey4IZBYUukIaMqNklS/mKp+jSXBBqyPUV2X5/3/vsIkzzcIkY",
+	"FnTZMfCRhceQbYrG5tWG1Z1+DlTlXlZDJLzZsYhi4NucZ5ezW5lXh9ht48jOLAtuJB6HupuOaYIOX2jC",
+	"3kdX7Bg66XUHWD2INmzb3KNgPMdAG/tnqECWhuiqKBz8L7qgddBF32m5GAvF6i3PCV75Coo+37iHx/qo",
+	"d1pF+4bPd22j3maObgfHZku7DBESAx5SdhyDkOUz6lHsp+xnX7AwwNBJgVida3+Wq9RP8E39bujLmEM0",
+	"95thVKUh5FeGaUo+Xam9mMjNOq7lSAtDt17djA/UQBLBuNFYQGkb7X52t0UtbuehO9be68NYU3NIZzdP",
+	"xYvEV4J7N3f7uA1Ouxk4tLEddLI2FEifz4/dsc9jX8L0jKLfMVTrDTeOs9zH1j4QgkJyzYLi/cb5SEjG",
+	"bjmcSquASMGIH/KLpiX7jH7BcicShMztjQfYtJ3meUur3mqWrwgXnZGfYnafrJbG4y4oaqz6JTKM0QsJ",
+	"FRA1dbCMjuZ8G9uzmRqW6CyWLuC/spP+AqcyYxDXaHg77sU9QrW0X9fJnDqBxYXeUHCYD29QK5kSFFLN",
+	"MNfF7lEqiyLOgdd2aHeHafdAgL0ENBWEZfEAK5O1tj3CNtvZXmHNi6NObn+EwqbwIZpFP40JkECq9cb0",
+	"uskM78E88/oV0uvtAPCDI+c8z0/YMB/pEXrlQ5SIsqO0Ia5e2WGhMJpumD6ihtUPuRhxBDh8slFtL5fr",
+	"xJ7+nG+kzO4Mp6xTmrNo4AGas0RHP76h5axnZ3x60An/pskSs8caIdcIJatKmQ1T0Ftj4brwQfLbmhEF",
+	"m5rdqRHogA6JNPBkXvR3r7XwFnlb64vjkmPUTLnUTN3SQ918xjecGzqcrEvz6qgm+Phi7eOOUy0awNjr",
+	"EMoQUtPJjmNWGh/Xcox2zMpdxZn7wPjCryNUqs4Wj3DSNyEgkZvfmz+Qfyfsffn7e78394E5//CfwK5/",
+	"WEAbMox7kIadEVpUcXtHpExoqaClVZ2SVqfN5XzFCO4vcahT9qdKMaffYM9aRqFGnq4ZVs2DAQoV8ngF",
+	"dbdoQ/NV4kJl8dt1lDj9dQpNw4TZ9CjU3fOv9k4/oQQeBh9jHWuay8617OuJuK6o621AkE0dZgnNf+hW",
+	"gjvETd/FAU469EBrdSCpcSdh2A3LqjycmPCDVNtAd4C6TW6gN7+hS6oDdGTFkmUZMncptVkrpn/Og/Es",
+	"6Gk2Nz3p7oXAQu5m5BTOd3S6kE7QoJ31pZamNq4pN/oVxqnq3Vm4LQyju7Y3YNHz2iGpDzkS0iDTSnGz",
+	"v7F0dvUfjCqU+0B8uA7xV/UHNsaUFx8+QB39SoZrBZZSbp1FAraj3sgSzUSQmoqlUoF1ib3SQ+npCzQd",
+	"lesJDJn8RmLTczRLC7AwMcHcbBTzRQAaTNCSyTJnhOotZBHjQHrDV+apH596tXhBAEIYM9Xf46AE+1At",
+	"SAp/4RpsK4RmgSe9sXH5o/hR/MXX1S2wxdwCbPBFK8UdMqt98TaktktB/vhHb1H+8Y+X5GuY48/Qzcns",
+	"QW7ZlVSCQz6+/be9Ny7JO14wTI//+7sXlz+K70F24W88Dew15pL4MVuMMGGY8mDf7Rb3NVBmLlOak1Rm",
+	"zlGec3sDsswTM2NWHsGCH11dkYLmlvlRRAA2qzO98eA+I4+uHhEX3Lc/PMFSUikBfhw8/RtZEg71h1QA",
+	"/jg645+RR9cP3A64+mIfW7Nm77MfxaPrxxhmIwXLOCWWOZ+RRw8ekB3L83tuXsvKEF6UUmu+zOuiOKNo",
+	"Bg//mbxc3fsONkQq8jJjRSkNE+n+3t/Y3m6Whjagjx48IUZKUlCxJ/a4Mm30sx/F46uHJFPYo8x+YFnp",
+	"/SV5LogsXbMNUlC1ZRl5f2/D6O3eNa+VguHZWMoKIMHw7rG/K3OaMv0MEfmsSgE1ENDpF9Zv93El1Y+A",
+	"/WkqJdDLsmR7KSxDt/rXEcVWld08UGjsGqQidsr2hbfMqP295yvD1CX5WinpuOftNy/Ik0eP/0RKJZc5",
+	"K0gm06qw0hiLKgw3OQgFCEzYrWwBCzy9uLq8vrzyKE205BdPLx5eYgfQkrpE2/u31/dplaG6tsaocE2w",
+	"l9nF04tXXJvn8ATA8fmK4Kf/DF8TzSP3Affo4sNi8sEXldJSXXz4ycpfXUqhUf49uLryHZF856+yzHkK",
+	"k7v/3y42ivw9Ge63S3iDmeEf+mBLz0npAoCuJcnQ1+rp3X+DW4KiuyoKqvYQTZUk45lzzrhCGzD67XbR",
+	"tQalPCus4DJIZHsbvL+H1xv+Cb5pNyZt7DF9H8/fPSsbQaWQOrBZ3oJj2G/yjX0YLzWmzVcy25+MnvbT",
+	"B/bih+4ValTFPpxxT3tzCO3sO2xgbLf0FLtrTXzpRKFTbF1RVt2hIZWdzW7vIW41CB9fVFrv/C1nO6fx",
+	"Hm6963ATse11L5xz7Ln7+qfe9sNpnH3n/8qU+R/oalR3NII7A3QlUFAACb2lMZ2cBWTuSm8nWQCfPBcL",
+	"wNc/PQv0p3F2FnBDun33mJfn2Gv7yXurOig1vt2u3XTKzrTh9fc/9ZaHJnL2TX/rDB6sylzuCUU4RVK3",
+	"ED/5xlubLHLfoe3y+bY92IX2E+x6v0fw2TfdtzpuxUihLhqTlmpD+iy77woHY3bfPnrG3Q81IPwUu99r",
+	"mHru3bfjEQrlhmAgYyMMX78fco4gR6xkpe5t+HpTA/eckjl2jKp7vmX4BHP4sOyZmGMwKekjM0cok+3s",
+	"FoBD0GKadILxTarJqbe97kI1uen45Ln2PBwg/OhbfhDNPv+Ow5BkxU0wGHWKDW9l5w26YF60OKznhuF2",
+	"0T9XTAFoKJRJ+ErROLJ6jMVfl0fHU2TcqQNNaOtrvOOROZY5mv1u5Zcd7O5i4MTifebwT+a61Fpe0b+x",
+	"fcxO/EXt31bC7cQZ7EG3khni4Prkg4d235IZ4ngbRjOGGCyvZErHkCzco/fr59x37yRA3kH3Kwe1Q+jG",
+	"ZfJRhwaHueyEizq4AtBhCxQ2EDvBkCTRRpbd+6XDfmFZAzGWQ1Fz/xf/zw+DUudbZlp8evZjPCTJ/URb",
+	"BMH0/xMf33FZPfeg+lWhaP1phP73MYp1L90wB912p5GGxM4L+/lvfC+Dc4gC/DiM80mUg9b4Q7zkcMlA",
+	"QYcSJQ/cc1ffkItXama68J16UQfXmAsYZotQ3PL/uDiSMT1nNdEBPawtgsMcntTn8g/WcYdP4xdswh4D",
+	"LADxk1OEAmrfv/bxAJfn6fJxrZByUhx/gxjLALdc52JjVhIX9tohGaB/YSLS3XlhQp2suSBCmfQG7W9a",
+	"m0TOmdQlW9kIp1Yn3ZbMUSbfQu4Ezv03oEzCOj6NKokkDGw9kpid4pp43uYeQrFXjwNTB3HQAXeH3+yY",
+	"MISLBWIdKd/W+mKcbXpaHz5x/xf8x4f7uzr77Rh9Az4yoW38XWTyt8KVTWn6Z8OTWHP+rGYVLiBfBDhm",
+	"QzMAY2z+iBk9a8pF6+axj62h9+4prkM7IZ9e5tgbihswRwgPEGYI5fuF15CavLQ8991gc91n9Uvy0thD",
+	"sq81q5xrs3DJPJc/itci3zfAo250Vyvli5ftucDFS/v0bsPzpkW8YtoAiD53YKVzjpbHWx65aeGRc3pt",
+	"+pVRQA+pGVlxYxi0xPY5c5DHGrjh4S+/7fsdAMomXUWwW9Y2EC7P9a6mAX4Q9ECEi3PJw21T3hoHs+79",
+	"51n2wjWZ+NXf+XKWvXh92pGHzATIi+SayBKQSz61E+l1yUQrX3NFKHIqCnijSZORPshTzs7oyS6rFch0",
+	"O+4Gcqx23sM56ADCP57EEQff8ujZkJi5qCGvN7JS/UBvJGmP9hLZ6fRcRJ1duc+EUZxF3DBfuwd/1Uma",
+	"9Ur205Lan4YTcYY/WKbhEqduuA4dHkzIXqni0zCDvc7h5jhCaW++PXSnfMPNb+lO+QaJ9XldLSc0Jr/h",
+	"pmFWq+JRzFevS8/R9Ui3IOjkanX83XCfC12yBnTl9Lz3Egf4bek0nma/WRZ8LkjDGbVMxuvyGaFEsF3d",
+	"S0obqgyW0BxctGCbzmFPQGQZvxS/xUd+1dchrCHSJelIclcn5A5KFueYIi+gqPZbh5Fzt5N7pvOIk/vI",
+	"B7A1aA8uj5XmDPvExJoL1jokvl51/Jy8rJ/6VR8Vv4zp01KT5XPx3r9s6op/5feeX8knufBqMp7bh19w",
+	"vaElNFBzkeTfN30B0OsJ1qUg3PwBdDCJTfl7KcMBhunfc3Vl9uDx/Y47JLlf79G1S5g+tkiKT3W9fYeO",
+	"2c/ydoO5feTD1oz5ae42lwI0djLeeJDQf2VLQq2kJcf0MXPpaJ/8anxZlFI1exh3bt7fE9khVWpIiCUX",
+	"FHa9D/twxxSVOwzb3waoMPw9foTA6l9xwZ5D2tIfEDqBpht4DPrvCV++3n4FaXfjrqzTFEGxzLHGAkb8",
+	"j5vX3xMEr+hOF67+P0Dtu4CIm505y+AlWBzM36dIQbgb0x1hMZS4UeHZyx/F99IQamTB06fwK6yL10ba",
+	"b3LseV6Cp7Yq7T37+OpqgUPAX8huI3P2DCozMxyfuyys2u0LQAcab/LLH8WrepR67lD+L2QN+AVwi7Jg",
+	"2nXEK2TBhFkQLcHxAp0YC7oHgAB8RPjMsxYUHGBbuGXeuBbivrseGMR2qhuqipxp/RQMZ4TiQ59/BnPc",
+	"stIAYvvcwKWHmZiQofVTv2oNwy8jQvzVC/5UmsabBsfxs9Q26vl9ZI2jO25A6+gE6b5+R9dTATp45hTB",
+	"uVeI6GKPpWboofeSAVK8HUKAZQNrDqwR8ARwX6Q2BDvgVDlFyQIWxJrfWilEALmO7HinsChGP/J8fP8X",
+	"/8/RCF+L685+CgczM5s5fNydjDqyASWypGbT6JBlm4TtUzFTr/xpceGgF/vOAnDvHy8fVoCt85kIhqv/",
+	"HQTDc/CAO0AePPHuB+01AW7qe3zeCVfQW07fX1Z7hwsRPNvYgu4rfOgj5iApzGgG4QXQV9ohNrken+E0",
+	"pPqPzej1Flw/WMS3yrq6vA5gCQ72K7drtuqWkeCluSTtlkVUk6JKN/a/PgGNakN+rqjCRg6hlfj2DKVv",
+	"a5p0E6wmG4lN9RI7XM1bcEC1lN+i0oZsGSsP12N3AgDNyIYObYZgLGNZ4nsVBObuMfa6Uw9Ou8EwPqei",
+	"h3zu2i6O1oCcrATAuf2kSxNYQr/Sti7uDuqM/H1/tFMpdFWUPtlo5Hy/aD15cMiHm3H5xgah3Yd2QtF4",
+	"PH70r/bImWcTLG8RI9D1D4OsRjS/sDtiaFz75MDZG4aoHBm5tuHqsQcGroTh+fyRfzovdJLfqo90Sr7j",
+	"qfL9fUqmiBURxCyg7c9a0QL15kIKtoe/Q0j4JMenlGVdjT1+fN60nvz4x6c1uj8+oRZda/BdpNiml3DR",
+	"FeoYSR+YDKJAx0NuPF+z0x7jsxr3Dfk+EkvX7chR9oM24NuQE11Sa/NRAi1HAYuaCJZuCbOyw2xYcRLm",
+	"1qlUbIqvb/ChKLWvbnIzUzyfsl6sp0Nio9Dzi/pzcidswUfkS8uFKdXOHeEKTT0KbcYzdC1q09QbnYYd",
+	"jUy3U9xogsldvwYZ0+7mfe5dfFc3ujeQpUwVc+jLXJMcgO/BCilghzdeFnEDgkjfbTvlVLz5rQzGmwMV",
+	"KK5PvnGlJwYvoQFxMeOCujF07HryvfFjLzt2ZoW1RQsualpAU8PdMD2OEp/nFusblnen1W/R8WuLiVpm",
+	"jkuvw4qguu/BndyMeMhm5gkxfgugb7/+JCG7ClhQ+dFThLBX49yCn3iX4eITFgdR32INFlJjpShH6TH2",
+	"62cdwRP3f7H/GQ0ahPmxbzWXOd03pUu+FHHUcKY6kaujTPZJH/j3UrC2H/yMkmUQmgzJdrRT+uHVo8M+",
+	"D99LX/qanVAHqcvLoA/Awt5ZYNE4EMzSWj71TkbJt1myy1Lxeyd0fwow5/1UKnV0XULn64NBWRwBapJ+",
+	"A4UJNb0+SYrm0Klw0+rDdX3UWI2bQ9OGxAP3OAmKrRYdcAKhYk+gz0tdaL6RJUZ48NfcEIUBO90tXndd",
+	"Go6TxlHlgL+JSsBPVwQYW/f3EcWcN+oHt/0b94C7kc+NwY2TGbje6smeqt+Cv4sgnLVk/przRjHcTjIF",
+	"5W0nldksMGEL267oVNGy9H12XBYW15g4BRkbqVQsC+/raSHhJrd5I/PsXPfYX2We/UbsB0b1Z3Z//RUN",
+	"40+TtTLzBrlTKWcUq/mqFj/Ob6Gu5ZOWcg6xXV3V8ithvUJWoq5fH65oqZ/6dVe1uGVEVLbUC777jfk1",
+	"BVRCxUy6aW7OHaauUJ+J2M7ub0FCcUOWLjtZsU+j6Vjdm2bHYRxECifwiP5WrkJHrX+JpV7SgbxlHo7M",
+	"yLqbYVaZ/YJol8xFSc60JhkrKGbf9/s2HPL9YRZen3m5yO7R7Ja73j2nZ+Dn2S3XzCWjXJyPr7jInsM6",
+	"Pk3jj/YMBkNu7q8nsDOoAc8k3VqJvFpATjZZ7uG/HbhWbPN2y/QxFsMI05xXGWvY5WNJvEVsPvLrEvul",
+	"n1VIcpF9GhHp2NjFhj9LWfm2134Xw8qMqm7QGc8AAzlaKxZcQ18MI8laElkdH2a4r1jOqNuBsxwD+Py/",
+	"LOCz3flA38/JFBm/q9EvdEZF88YO8NvgtxtPq8+K5W6cZ+9zZjkAMhozdm+YiczP+yzzWqCpAShFqazy",
+	"jCwZWrNsLL0FcPB/U3kkNywCdwasCzAz7J7flflmI8Z+VfE8u2G/AZSZG/ZpAGYs8QI7bAlrfmUZI28o",
+	"V8TspEfcNrLEpobSGFnMQWKzD9z/RTMzmilyFN99rFyNgX19h01bPstMjZNjj94w00Uebfb1/lIxuj1O",
+	"U2o+OyiW7Mc/jliqC2D/d1bgh4SYklsmTs+PB+ICGuaMq0T4yL9we+p0Z5FFahfg5S+p1pi78MkwLG6c",
+	"I/WzBLDAyX3sY9cM+hlUqM8oM0e+uv8L/Hf8jj9u0z/aLW+n9w/OdoN3vZv/556X6WJ4pi4TAaDBTkux",
+	"PdnQW0aWUglGNBcpw9+6ZkIXR0FeTF31dlrNZT+CYHEso5wXvmKGWLj6l1gwVl0Yv8ff4SO/6iA+rCEi",
+	"CxGWCtmhsjKuzYtmqTqFpU+zgguuDZK3sy3wp6nLGNZwpkAhfPuT6LEw8g2QOLQ33wH28okAXGB7n2Gm",
+	"IYwIiYUbuRN1SZdLLIS6LnZr/9WDNJ/exc7Juv8L/PcDXig5w77/fXF6K7et7e1QOnAV4fPZx2HISbgk",
+	"02LL47GSHNF2jKp70JZ/VCT9wKh6C0+d07o4s/f28yvU/sH1tiJ2B6w8BAwaV+YyQI18AOVnRXPNFr96",
+	"j7DntIjqQuDHE+QwMKrwY4RqV7jgAEsM7AeUDC/3RMjdwv4X+AhToPt5L+264XAKA6oII9bAD/DAOSkM",
+	"Awzo8ji9UyWGYOs8dctTBnBK2meESHsRUL3tdoca1qnh4yytFDd7kDpLRhVTF0//+ZPlRjuGl0eVyi+e",
+	"XtwHLnUf/sUfH7+6X7rnqfULF2Kof/Z4oO1f1Y2F2x9yO995Lk9rcJTW73u3wIefPvx/AQAA//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

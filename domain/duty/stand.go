@@ -2,6 +2,7 @@ package duty
 
 import (
 	"fmt"
+	"math"
 
 	"barrelbook/domain/mill"
 	"barrelbook/domain/wear"
@@ -242,6 +243,7 @@ func (s *Stand) borne(i int, p mill.Pass, massT, km float64) (Usage, error) {
 		u.Grooves = []GrooveUse{{Number: p.Groove, TonnageT: massT, WornUM: r.GrooveUMPerKT * massT / 1000}}
 		return u, nil
 	}
+	u.Widths = []WidthUse{{WidthMM: int(math.Round(p.WidthMM)), RolledKM: km}}
 	if p.ForceKN == 0 {
 		return u, nil
 	}
