@@ -454,6 +454,27 @@ func (e Position) Valid() bool {
 	}
 }
 
+// Defines values for ProgrammePieceDemand.
+const (
+	ProgrammePieceDemandDemanding ProgrammePieceDemand = "demanding"
+	ProgrammePieceDemandOrdinary  ProgrammePieceDemand = "ordinary"
+	ProgrammePieceDemandWarmUp    ProgrammePieceDemand = "warm_up"
+)
+
+// Valid indicates whether the value is a known member of the ProgrammePieceDemand enum.
+func (e ProgrammePieceDemand) Valid() bool {
+	switch e {
+	case ProgrammePieceDemandDemanding:
+		return true
+	case ProgrammePieceDemandOrdinary:
+		return true
+	case ProgrammePieceDemandWarmUp:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for RegrindPurpose.
 const (
 	RegrindPurposeCrack     RegrindPurpose = "crack"
@@ -1508,6 +1529,47 @@ type ForecastQuantiles struct {
 	P95  float64 `json:"p95"`
 }
 
+// GapProfile How the gap between the work rolls has changed under the strip since they were ground, against the middle of the strip: positive where the gap is wider. The change is the
+// sum of its parts: wear and heat of both rolls, their contours where they are shifted to, the bending of their axes, and their crossing.
+type GapProfile struct {
+	// CentreToEdgeUm Gap in the middle over that at the edges: the change of strip crown that bending, shift and cooling must take up
+	CentreToEdgeUm float64 `json:"centre_to_edge_um"`
+
+	// EdgeMm How far inside the strip's edges the crown is taken
+	EdgeMm float64 `json:"edge_mm"`
+
+	// EdgeStepUm Greatest change of a roll's worn contour within 50 mm under the strip, on diameter
+	EdgeStepUm float64 `json:"edge_step_um"`
+
+	// Parts centre_to_edge_um by what made it
+	Parts struct {
+		BendingUm float64 `json:"bending_um"`
+		ContourUm float64 `json:"contour_um"`
+		CrossUm   float64 `json:"cross_um"`
+		HeatUm    float64 `json:"heat_um"`
+		WearUm    float64 `json:"wear_um"`
+	} `json:"parts"`
+
+	// QuarterUm Gap halfway between over the parabola through middle and edges
+	QuarterUm float64 `json:"quarter_um"`
+
+	// Stations Across the strip
+	Stations struct {
+		BendingUm []float64 `json:"bending_um"`
+		ContourUm []float64 `json:"contour_um"`
+		CrossUm   []float64 `json:"cross_um"`
+		GapUm     []float64 `json:"gap_um"`
+		HeatUm    []float64 `json:"heat_um"`
+		WearUm    []float64 `json:"wear_um"`
+
+		// XMm From the mill's centre line towards the operator side
+		XMm []float64 `json:"x_mm"`
+	} `json:"stations"`
+
+	// WedgeUm Gap at the operator side's edge over that at the drive side's
+	WedgeUm float64 `json:"wedge_um"`
+}
+
 // Grade defines model for Grade.
 type Grade struct {
 	// AllowableStressMpa Of the neck and core, for the overload margin
@@ -1768,6 +1830,7 @@ type OwedTest struct {
 
 // PairLoad defines model for PairLoad.
 type PairLoad struct {
+	// Backup The roll that it presses on
 	Backup     Name      `json:"backup"`
 	LoadNPerMm []float64 `json:"load_n_per_mm"`
 
@@ -1781,9 +1844,11 @@ type PairLoad struct {
 
 	// TakenAsEven True where the rolls are not known well enough to solve for the load
 	TakenAsEven bool `json:"taken_as_even"`
-	Work        Name `json:"work"`
 
-	// XMm From the middle of the work roll's barrel
+	// Work The roll nearer to the strip: a work roll, or an intermediate roll of a six-high stand
+	Work Name `json:"work"`
+
+	// XMm From the middle of the barrel of the roll nearer to the strip
 	XMm []float64 `json:"x_mm"`
 }
 
@@ -1796,6 +1861,7 @@ type PartnerOffer struct {
 
 // PassInput defines model for PassInput.
 type PassInput struct {
+	// BendingForceKn Of the work rolls, per chock
 	BendingForceKn *float64 `json:"bending_force_kn,omitempty"`
 
 	// EntryThicknessMm Defaults to the exit thickness of the pass before
@@ -1808,16 +1874,28 @@ type PassInput struct {
 	// Groove Of the rolls in the stand; left out on a plain barrel
 	Groove *int64 `json:"groove,omitempty"`
 
-	// LateralOffsetMm Of the strip's middle from the barrel's middle, roll shift included
+	// IntermediateBendingForceKn Of the intermediate rolls of a six-high stand, per chock
+	IntermediateBendingForceKn *float64 `json:"intermediate_bending_force_kn,omitempty"`
+
+	// IntermediateRollShiftMm The same of the intermediate rolls of a six-high stand
+	IntermediateRollShiftMm *float64 `json:"intermediate_roll_shift_mm,omitempty"`
+
+	// LateralOffsetMm Of the strip's middle from the mill's centre line, positive towards the operator side. The shift of rolls is not part of it
 	LateralOffsetMm *float64 `json:"lateral_offset_mm,omitempty"`
-	Reverse         *bool    `json:"reverse,omitempty"`
-	SpeedMPerS      *float64 `json:"speed_m_per_s,omitempty"`
-	Stand           Name     `json:"stand"`
-	TemperatureC    *float64 `json:"temperature_c,omitempty"`
-	TimeS           *float64 `json:"time_s,omitempty"`
+
+	// PairCrossDeg Angle by which each work roll is turned in the plane of the strip, one each way
+	PairCrossDeg *float64 `json:"pair_cross_deg,omitempty"`
+	Reverse      *bool    `json:"reverse,omitempty"`
+	SpeedMPerS   *float64 `json:"speed_m_per_s,omitempty"`
+	Stand        Name     `json:"stand"`
+	TemperatureC *float64 `json:"temperature_c,omitempty"`
+	TimeS        *float64 `json:"time_s,omitempty"`
 
 	// WidthMm Defaults to the piece's
 	WidthMm *float64 `json:"width_mm,omitempty"`
+
+	// WorkRollShiftMm Positive moves the top work roll to the drive side and the bottom one the opposite way by the same amount
+	WorkRollShiftMm *float64 `json:"work_roll_shift_mm,omitempty"`
 }
 
 // PastForecast defines model for PastForecast.
@@ -2215,14 +2293,20 @@ type Problem struct {
 // ProgrammePiece defines model for ProgrammePiece.
 type ProgrammePiece struct {
 	// Block Pieces of one block stay together
-	Block            *string     `json:"block,omitempty"`
-	EntryThicknessMm float64     `json:"entry_thickness_mm"`
-	Id               string      `json:"id"`
-	MassT            float64     `json:"mass_t"`
-	Material         *string     `json:"material,omitempty"`
-	Passes           []PassInput `json:"passes"`
-	WidthMm          float64     `json:"width_mm"`
+	Block *string `json:"block,omitempty"`
+
+	// Demand What the piece asks of the rolls: warm_up may be rolled on cold ones and warms them, demanding asks for rolls that are warm. Defaults to ordinary
+	Demand           *ProgrammePieceDemand `json:"demand,omitempty"`
+	EntryThicknessMm float64               `json:"entry_thickness_mm"`
+	Id               string                `json:"id"`
+	MassT            float64               `json:"mass_t"`
+	Material         *string               `json:"material,omitempty"`
+	Passes           []PassInput           `json:"passes"`
+	WidthMm          float64               `json:"width_mm"`
 }
+
+// ProgrammePieceDemand What the piece asks of the rolls: warm_up may be rolled on cold ones and warms them, demanding asks for rolls that are warm. Defaults to ordinary
+type ProgrammePieceDemand string
 
 // ReachedAt Where in the programme a limit is passed; tonnes and km are those of the stand from the first piece asked about
 type ReachedAt struct {
@@ -2946,10 +3030,14 @@ type StandLoad struct {
 	ForceKn  float64 `json:"force_kn"`
 
 	// ForcePredicted True where the force was not given
-	ForcePredicted bool      `json:"force_predicted"`
-	Notes          *[]string `json:"notes,omitempty"`
+	ForcePredicted bool `json:"force_predicted"`
 
-	// Pairs Top first. Empty where no force or no pair is known
+	// Gap How the gap between the work rolls has changed under the strip since they were ground, against the middle of the strip: positive where the gap is wider. The change is the
+	// sum of its parts: wear and heat of both rolls, their contours where they are shifted to, the bending of their axes, and their crossing.
+	Gap   *GapProfile `json:"gap,omitempty"`
+	Notes *[]string   `json:"notes,omitempty"`
+
+	// Pairs Top first and from the strip up. Empty where no force or no pair is known
 	Pairs []PairLoad `json:"pairs"`
 	Piece string     `json:"piece"`
 
@@ -11748,373 +11836,386 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7P39kty2tTcK3wreeXfKSZ7WaEYfTiTVrlOyYjvakS0djRJXndibG02iu7GbBGgAnFZvl85dnRs4V3YK",
-	"awH8apAEe7ol2U/yR6yZIQlgYWFhff7WLxepLEopmDD64ukvFxtGM6bgn1+/o2v7X51uWEHtv8y+ZBdP",
-	"L7RRXKwvPnxYXLySKTVcivHnPiwuSqpowYz79AtalJSvxfe0YPZnLi6eXpTUbC4WFwJ+d5G6Ry4WF4r9",
-	"XHHFsounRlVs0Rro3xRbXTy9+P/fbxZxH/+q78O37dAvNlSs2dhQ8MApBpLpdnQcmW5PMEyltFT28Yzp",
-	"VPESN+Di3YYRwd4bckvzihG5ImbDSEnXjCzZSiq7QpjVzxVT+9a08HvteRT0/Ssm1mZz8fTx9YNFYOP/",
-	"ovZvKxGehKYFI+mGpVtNqMgIFXrH1IIIaTZcrIk20q4+PJtM7RNVic50MraiVW4unq5orlk9naWUOaMC",
-	"5vMyY0UpDRPp/m9sPzKvLduTHTcbIA78ZimzPVnzW6ab3+GUYfZSMMJWK5aaS3LD3C/gC+yWqT0uyWyo",
-	"IYqlUmXaLwyPUrOy1hTv2TkOEPz6wZ8XFwUX9c/28BjDlP3mf/7z/3fv//7pj/92EdqTl6vvqEk3h4t/",
-	"6xjuklgy2HPtueOWKc2lwPlzTYwkS7t39kBkgwtZ3cOBBlbw5aOR2b2GSdE8NEtLPiJFviccp6dknttp",
-	"acPznFBDzIZrP+lTT+97KVhNwKEv24eO+fwrXnBzuOaXhhWaUDilC7vAQmpDrq+urgaORw7fCR6Ox1eL",
-	"i5VUBTUXTy+4MF8+uljYifGiKi6e2m8CX7kf60lyYdiaKZjlW5nn31fFkqkBEWY35O4S7IaZETGpmTnB",
-	"EIaKbGwQ+/e7DvPBvq9LKTSDa+2NksucFfafqRSGCdhxWpY5x2vyfolP/K//1v07c2w4/10YsctAP7iD",
-	"u1NSrBcgsHb2V0aSTAIl3EfsGM/TlGn9VuZAFSYsI/zz4pazHXD5WnGB/K43fGU3gYk1Fwx+RbOCi4uf",
-	"Dnh7cfG8yrh5xQV8tFSyZMpwJAgFAtRMmVHD7hlesIvAZ5b7gOqAG8S0SXgW/LNdbFg1aXb2n3YeMIB7",
-	"vlmFXP43S029ijd0HVgFt4e084+xzWrI8aEehipF9/Znez9PTxfHCc3yK6oUy98oueJ5YKZV0ZlmQ3hZ",
-	"LfMW1QWe8cAE3ydFcSimvlGyAIFc8CzLa91iCbOxkuroEXsrh+EXdh3B1Vd7LtbfKlmVh2tP5S1TSSGF",
-	"2cROJWM5t3d4ktF97DtrP/oBK+bUMJWkshImdLmVOU1ZYVmFLNleigwJCvMluZRblhHg0wMZ3hfUlo1Y",
-	"xrJmrIhXpMras4t4Qzk5McbsIEvw2XzWx/VGKjNErO+41larEnIXRw+Q5vFHFMX3BCviRjsy1EN0ltrb",
-	"iO6q+uzV3YIuuwwz+2v7ziGzs/clSw3LDmn35vGVP56gyepU0bK0LLqIFMRrRTMWS8L6OPR3MM8XVn1j",
-	"cCXVxAsemtZpqlX6mrQrJYuwOg9Dg3ZoqU7sg2TDlFPOKWixKcgqq7FzQQwT0UTAvcI7Ke6NUvGUJQUX",
-	"aJvFHDCUCTpaqQmxZ5tMrWkvGhZxRB7msbeslMoEbm+9ZVky5w6HScWfw7Y8D9xFhcxYHhS1Qpre1Xzw",
-	"SP9jQJm5U8PTF/haSVMW5spSybWiRcG+sNaUENb8tjcTmljuZOZUG/JzRZUB3Sri2lHUMJ14yyeWv1Im",
-	"TOJmkZT+ekxM5F1XiZVULKXazKF1X/fyXOQ3tL8YR83R+dasVW9kZ3aeI0I8/oLm6Vcyg5NMs4yj+fmm",
-	"xenOq9Bl/oyjv8rpQxHUYnZXeZoUMqvySidFSSPfLCXXWopEWSMh6p0ejduTDU+kP8gQpZxq+UZy5xCc",
-	"QzJWmk0yXwct6PuX+PiDq6vrYZ30dN8Ma531/IeI839WVBie42q7ay/srRW529dXsU8+jn7yydUxfGOn",
-	"gsPgJxa4jqH1v7XW/zyeQBMhycE5En+Wloxa4ZLokor4t1Ild8IxYFcyvxbEn5EFKaXmht8ystswQcyG",
-	"p1umQEGoLZxL8hd0q4BL7CpORn9MkSFYuk3mDzhf0lilllGrqLLViqechRT2DrEun8SRa8eomrqGD0XS",
-	"3UXf4pApDxkuQOGhU3FTKkazmecivY0VZCz+BPRI419d2NGGZv8Do+oFw3PdO7rM7BgTCRg8Oou2j531",
-	"EFDauGbudEZqPElVgBqwDRzp54ZcX5Ht9/dhhTF8LCsV0trAhWaPfsrynFjzQxNQSw5WgE7DSfcNkmDR",
-	"+Bi7K1kcULZFm7FteqNYxlMfbutu1oavN0+u4qmby92cx5WT/IckGSSq1Iz4IB5GVsp6/kQxbYaobOVC",
-	"7Mx6lHfuaf+F1jIXLQqN0dhfcV3qDjM17G304Tjk6TvRPo4dvc++z4V+6mFyuOjrASlySa29OeCtLTjO",
-	"NcZ1UHBRWTvATqjkDLko5upzXv2YMeC7sxxT8Ea8nfjGm3tvYAUhUzGnQrAs0UbOMI3f4Fs3RgZNY22o",
-	"MnqWbe7NKnPMwQKau+1tj96lcHuQ/sLHuOylKCsz8wK9M6cNazAPLh+D/yTNK81v2Xc+ZoYRokPS1TG2",
-	"LzshtqtT8O5dOLGxgR5D8O8snNkxtCYYdZjkPU/vCCP3dRzkSEerMSY7RWynFotnCO28oCVNuQnkLvxV",
-	"7khRpRtSSMXQs8uMJikVGCB36sueaVIquaRLnnOzX6CzievGJQW+2JJqQ7jRBHIZWp5ipCE6q+iacvDM",
-	"9MJ5Sc6cNyiQXsGoSjf2syxzGSeEEghYW0WgtZctL+98AW2XzLL46/NOcm9YujXTCG4mphSdIyCa0soS",
-	"fab7k4toJofQ+RuwkWWY02cIMSHN5LPv7Mn5sLiQlTndJOdErzQzCRIoZkn2aTfVqMe9lhb5sGFZMpfH",
-	"3Wu6ZClf8TRZSZWyZCvQhzrzK50DEzCVdlQTfNSLDztdjQ5ue9CJpc4izsGcSTG5TX/HpyDav596+Adu",
-	"NpmiO5r/sNkP6TG1ZYaxvYGUADzExygnc475nBNyRqY+PZd2Uo+uJlWjo3i4PUbc96e4u8/PEvmZLKVi",
-	"C7KDAKOQ/rLc2R81E2F+71Ngaop3Zu8OXw+z9ElUIbzhzqEI4RxzKk4RkkxblmwMb6dUCGmSgrEhDsEn",
-	"yJKRgpkFWXEFEaj4u/i4GzyVOpgqIaQilbAKnVyRQgrILI2QvStGNV/mA9H3NS2jHX6QNZb8XLGKRbPP",
-	"t/jWf8jl+SO/peFFKOH0jZK3EB8/XD4mLCQ7bjayMklaq3N3yC+xX51raIXt/95RaqXKB4Kt9T43lHDM",
-	"hLvcZXk/yf6+trh2NNhan91jrs3ZZ1WKFc+Y8Aa9S4S9unzyeHFgoFBj5TaaI9YoolqDnQKuWJfyrBeY",
-	"qkKWe+Jl6YhYv7p88uRJW6ZfPg4Fed6XOeUiJpG9oXorM8q9cj2W3ftgIrf36BSpxrx/dBXLhmHGkOk2",
-	"FGOAsEvwHPuQzEZWSieBtPaXwiUWLYjmImVo7brXQE0tK0O4iJOHfrh59iIwITJ4O6cWucsOTHkO/6jE",
-	"VshdOIOWCaP2s4zgFTdm5kUYQ0aa55ifwld1kqevWokgBQ4Be5FwYTU5OwSOGfG6eyWBuoq5b82kRmt6",
-	"WTVwB85xMc61iWfeYZAoNq2SyXT7Bp502T/8diZZZhoYZ7EuTuiodvadlzJdorSPbnM8ul6evgwKiYkR",
-	"vj/gs+5ZHxSUX9uHzuM98nI4Zie2HHfNSzVPvQsvgOzAdMtEIleri9ZRDEo5UReWxOWuSZXN5F5dFQVV",
-	"+2njw8s0NyW30gXWCbSHdlUD/sPjG3Yas6re/rOYVjLdfsON4WIdp6B1r4obZtCHbIUMMZKsrDJlnhHB",
-	"uNkwZX9lGYJwQ5AlPo5f5AjxGC29PgzR8RgNt6XvdCmLVVdEKqKlqvNEvS7DBYGqr1aZ2Z+v+lWCQ3dc",
-	"+z7tBxYqpe3HqVd7nTbcSC39jORsZcAFspKqVqGj/B0T7o5z3q/RHrXuLXmKCNWcW3TO7fXTMCP63Tq7",
-	"r5LtkhksTGsGRkXcEXEeF8+MIKSyYMdq4r3d8F8bJPzJBP7ZZP2bPJio/lbmeR37czJd86zW+R0Dehoa",
-	"WSaZ4rfAE7JM7GqpgZrxpTRGFvVf3Y/1AyE94IUUuipgKl/t21tV501VZZlzLER0RnhZqVJqOBtSmM3U",
-	"d4cqGpaT/tXu5Kyl5epP4i+tmaq9krsZ3NJao9yFPmekofkpP1gJw/NYCvS4E5QnWGA9sVHvUXcygRI/",
-	"bZoKm3mO0GFVE75aMpWYQPXOmN2Z8owJk+gNVYEz9nqFlbg7qolihXM1zvlwNVD4VFJlCF0ZpkiqqEdZ",
-	"8K/puFVvQygJXxel2bsgB7rJhDQExWWA27drpFt0zqEOL+oGatRYRipR6S6ZxiwE8JXNyx3AfUi269jc",
-	"O/fCRE45XHZ5joGjBdkxitgRMMPI5cywvEdiWO82SlbrjYP+4AoyL7UPaUG4akPzFZGryAitSxg0QQZf",
-	"SrNxn4br3o7YUhid+xzqoJiODQlDIV02XEgLRIUB3aLcKJTAmzHk7ompLds36laXrzos0D2bDUN3GKvr",
-	"QGiJrIO1HciQAZloaGpe0DytchpO/qVlqSRNN0kqhb0xYw9k/V50ioDlnWTHszm1HAV9n0hlNnJt9dEE",
-	"ywmw1uZu34ivloDXK5PIVVLmVDD3gSVNt1V51FwGP3bnSe2k2p5oSvApN6HuKfqW3zLhBP0brI74QhOo",
-	"j4CKWklyucMIODjVOWZwrxWjIO4EizvNdmJHb/gxu3wrRVJwzfQdNvfgG8dO4dit7H1hxvCMiqRUTOtK",
-	"sTnvDcZbS0a387/YT9J0ociu9Ah9PLSEPjMEuWpERExJoEGaj2/nCK9MsWJX8i4C8jvuJjjK3A/dFV3h",
-	"8ML9haS+KM6/5O1D+p7pbolcLsgDco9c339A/p1cXV4/eXi9ILsNTzekYNTuZUZyLhjc2ymuhNC1Yliu",
-	"/4xc33+4gG+7gKfLIF04ZK4HdpCH5HeYA1vPBwxXSSjROV9vTL4nWqJijENEhv5gf2Jq0aCQ2KqyXLAk",
-	"lzRLZubYWR6KH6h3juDlerrBWYQZR+ZcrEdViJQJo1iS3hU/pi6Yw4B6UHGu85lzqtZQGd8gfZkNFYQa",
-	"QoslZ8IQwwrwJVSWFVaWXRgiSdxlkiBj7rzUYaGpK7Wi6QmoaY3s+qBaNfIu0tetetHsdXumwa0LzSCO",
-	"w44STbjnSLbIyHuVGn7LzT7Z4QnYRkP/CG1fcyZs8TD2vfk1vu9LKjSXeERj5+dKVo4ve3/s/e/u50Bd",
-	"fZ1quWHUJP+N81tv47OFVfxe1YzWlBH7LXuwvTvkQZgVQts8vOypSR5uZUOERYt5m80LHxWljnfWMx8Y",
-	"PvQKwZ9qIEfAgwuZwuNZQopRh0zXhgC96nrpH4ZCHixlvJwMqb3FxxoitDw50+/CY0i2PjsgYeoFBCmv",
-	"uGGKS/EdVWseMqNNwkQAUulrh6Tj8QIcfgukAFtaYx50nKqBYyQbvg7E4948eTzrKzk6SfsAUHHfSD05",
-	"glfYWkl5G6zrZa4GqX7fkkAKwGOSt+yLSP/jhqoAqf8m5E441W9DRfYMad5J2YOgBYQruSbLXKbbgSTO",
-	"3GNuxhSVIiljIBSaEqvQQfQWc51oKKQhTRAqxuVI0w2LOA3w2HPTeidx0CLx78n4COxwpbflCFjuglQa",
-	"i8wUNQxz5x0w1QGDVYKb6Nrlhlfdi4saCBVDiu7odncnJAROkVkzCiaERaIH4w6k42yo3gT/sI0QiLCW",
-	"v9kH52fXeDEfEuTzE28ckpkvCx+9nFKU/RqPiRRsQfiKULGP9pPHs2yTDzQ0JS5AdkGGLhRyQDbxIo4t",
-	"Y9OHgGPcZg8y5d+Gk62avCq8LGWFvE65chHt+p+FrAQ+uHOVIqLlZ7aTYDl+JmdU11+kGfxTu0AMaFSw",
-	"TQO5XCfLdzpbqtM3nOVZC5C3D1VlKB/weEnLbYEI43/cvP6euL9CotOGkZUdZUGkcgEXB3L/hSaCRsRH",
-	"/VgLP6HwSgTXmxcbFkqg/hgFMcdUq9TGcS9HhLoqZA887hMO7OOauOhfIKyeLFkud0nv8o262GdH5Gem",
-	"ykMpKm5S6Gu3TGU8ndSM8QP/cA9/WFzsmQZUx9lrnlUd4mfXAjiNKvRoMeVRpr5O5CqeZ2eVUCDRpmEe",
-	"ruebR7PymK0ATu6UZohEvkmlCsjZJdUsUQ4+NcbJqXhIqn3HKJzC37fYjNwjLvfpD0T/XFHFsqfkilBD",
-	"lkybBbm6fPAYsgFpvqN7TTTdc7GGi3RD88jIMswnkatk7kLmBPwN83DQUUf5Lcu5o8E7++Z06ZUL5CJx",
-	"F61NCS6wntDwkfpHIy68JrCH2HkBVitUbwkAMXOWT+h6/oYbwbQOKuuYp+tdrgXdk7Wso/XO3w/KtbYq",
-	"EkO1ost6/m4OFYfLKs9I4XKAV3xeZSTqpbPFNSv1SMePutsHZqVZ0YaaaCZJd36jp5S9NzeGlRMi3u/Z",
-	"yhknJsF/RScdNgLZEyPIKw759C/UhNAoDyAmR4GLH895ds6Hn8x6+PGRSWbl44tFAMnSfnCMdB8fzPOT",
-	"oX4GqBsJfzJM2hGo0G89WtochSDP5Y4uc5Zoo5jW4bSF16gtCpZuQYtMIUK4cuq3vGUql9SKH3DwBVPU",
-	"xxLSBwMKw0rEw6vxTPjHA11XJiIRwwP+6c+PJ4Z80Eu9v26DP01ij47AYl19iX1pRsb+Uz/v//HVwOiH",
-	"UZERTe0Bu/flVCnuFeD8ju7vihY876QcW0GQaMOwUlqqNcBh4Y/CEoaqhCssEOPrTZJulCx4VdQPdX/b",
-	"flSXrPUxzQqeBH7PRcZWXHDDknSDWdduGgdDwd9ZhoMEC6zmgIv1gWDHAF0fTtH+0ZMp8I3hUNPwwI/+",
-	"HMHpXUYPxVS5wczKTo+tq6lbxdnvjmUGxdwpfCAoL8/gA2mBLBx6QCo2y22wAu103itSJbMsJt+AKE63",
-	"z6lh0TFxdBzqu0M4MDOExanMDOr0gVuYxxTT3UZM/rPtDQhvtY/XzAZsDzX8+Yph/p/v8bMgUhBFM17p",
-	"S3KFtp9zmmLt3YxLMIiLWHuveyC/mpTU7nlGpKitlmfY7OO6lfqLSBbDAAlfTgIk1HKil5tepRtCNZG3",
-	"NCcPHhGpyFK+J4+6dUxfTssT7yuuiT68jTfGWcM9YrgQW9PlixuyoZospRLMYSDQPMc0b1MpwTIIVV6M",
-	"bXxM4r41B0PZ5l/tHbAvTQ1PI3NCZ0UqdBksrvjetZK0q19LwYhxee/cIB2CAcF6i+8IjgppXOJIjOJD",
-	"RuhmjPtP+7UPs8nfdfDymUXfOyy8nzRYlJVhGUgKn5wRwxBD5GlmFqLASx/R+HwgFs8Gi7gL9Xnyjf/s",
-	"X4mQuwVBWdwKY+l5vpfT3I+zPKRRzfucJgYP+xgbzHWMLz4z1L78LEgZnn61NSOXeMRKLrBBaUkdYLPi",
-	"ZbLD0J83k0GnUCyBGjLwV1Zcd+EyrKENsUBI70tyqaEDj9kwNe3JGmy16PfoFLpzLQfOoD5/xLrqGdxk",
-	"mDbx9HnHtHnLdJWbPljzaHJgj0Y4ZphGhqlbmg8EKehSy7wyLGFKRVdWLjnVw4EKF5kgOdOaFCzjNBbg",
-	"iVOd6HNEGaD1pGPmqE/j43UW2Jx3gjlfTx6T3zmnfRwtfHpJ9zOub8IC2oi7NGCo508VLX1rzRDuyoaq",
-	"MhxwgF2Dkg8f6uWOY6LrAXnY4sJwxYzyz37RH+ZsuHQiH8jpfLW1s70d6G+iY9qGyRZ91m9TKXSQXjFq",
-	"9fW3TvM/RSsWH/mdVSI7q/vjLASPI9q/6ACTQridqowAXS1XcRPfQ2+so4yXMDUEbEeXJXRuw5mzNlCd",
-	"p6557pJ5DhwW0twG8vugK05dEo5ZApYuUGi/E88IcIwVE5n33dVP+2Y6lqTFaEed2f0vuxgpky13PDuN",
-	"Nt/pNXftnZ+aRGPH1xP4sMDmmMP4EbvLzN6AqbYyB/QLke07PrujXES85HVzhllGCmZo3q1WO1kQJSZN",
-	"066xztKcYSPezXENMxsieT/XMJXrNWr8S57n4ItcUoU9XCBtYSNNAkYE3Hx5lthzhkcaCrSC8Qg70il0",
-	"fGCSM+j331m2dFBGd23+6fIuZ/nHS9++YAoIuNXm4Fygi5X3JY0C8cNDH1q5pXfweHtkH7+4Dg39hMa2",
-	"7SSs5VngDOz1vTvrreP76ADuqqTGMGWF1n/+8/m9/4ve+5+re09+av55mdz76Y//FuKe79l7M95mZDTd",
-	"sJNA4n28AxnciN+xINsCsU0g4XVDl9y4qx5KMjayJJWuaJ7vPZxy3QZG7GvYuBBaWtNGIGbOTeZG34E5",
-	"8+1Qzl2d5xPAe2FkR/dEigWhmmTU0Evy3HfXISuZ53KnXf6U2D4jlJRMaeh2RzNN/iuT/+UzhTHdlywZ",
-	"oG7xQw89VeuqYKM9eAM2UdA7by8EXTcDSqUwiqbmaZOtjPhBBbOyTNfQgzLbL0jOblmuAXGIASp2Jk3L",
-	"BGzIlslhF6WRZMlIhqn+3km5kyrcEX4DezhwpdcpXAuiWE6hi6tLxdZM3fLUDmHshA0Wh/9cMbUnK4ic",
-	"28EhcAQl7DWBA3MomNnIbHoWwc7x9R+DKWn1n19mPguNacLNJXlVw+a4JhOCwR+fYQbbf9Uz/q+FK4gy",
-	"vh4N8tysVGLa+Hw3qVm9pzTLQonVIf5/vWPZO6bNsAarEyMTD7MXocQ6fOUeKVTF2rVdjRsblD78kxT5",
-	"3gFdUZLKgos1aaUzHwZ4FHi6Ep9sNziqE1kGyEU1KawFAxVlRhP8SAf8ykMZuN9RKOgKh5gc6aZ8cl4h",
-	"dC0/xu8Y+CgSEt8IXTdvKFevJDai7WcKx8AbeE3gANXgzpX27Y/1Ipq5FGusJpRFIYWLNseZ14AeMhN+",
-	"Ad6Rt/aVGTl+IQyUHp4OAONoQ/7KlPkf4h+uAVWB23aS+Ah/DCkBWJnqhN2yaVZGKCwKcsMxLdlZy50J",
-	"xAOTRMv8ltXJci4CcMjBMQgVnlfeB3f1Gy9jsZe2v1Hsh2GeX+hmn49nrglsDNfTvcvNfYbsM9EBg4Qx",
-	"arpbEz6MygimXq9WGIm9s3nBdUFNupnfsfdYu75bX98eP7xerY/DQxYZF+u62dNEl6fHXaP83uOB5ELA",
-	"WIfG7gJySYvxRDPLnew9N6R+xfOslfNOiT2uJeiDaRhkO/LBZM8zVJvMB75PAOl55rs0Y7m7YjWaX4S/",
-	"ZGr4oaLy1+02cq4EAezDFpagFHXG0eElcUS6T04NUzRP5GqlmQmyiJsW+D2+0F6a1RokTqP+wwILKvSG",
-	"rwzhIs2rjGWz8hfvPQizs2K3TOmBJhWYTor+Nz3VJO1xRJO0GY0aGmyeIRyQ9tC9kxtM1SzY5CIefhnR",
-	"SK2FUDh+7KFODDALjuv3Oz6TAZ/H4YkfkKnGG613S3OpNfejLGyM/h3hUtBGptvEnuDYi65HL+r6UbW+",
-	"0l5MkGi+7o/m+evVxdN/TrjW7OMOUeQn//rLopTK3DTF4/3M2TLnKTXz2tYi/PgQqukbbCeIlrJmwmAH",
-	"3qdty5akUFtl9TttXCfgIq5o3g0OAGxhlX4kQ6yn0gPo2DzQ3VWlWXbUOyeZMVBr3viHnUTaGjJVgov1",
-	"rPSwviRw3++QszfTxQGn9WnZ46rB83A00tBHUkt41vOTfjndFqCgWqPT74g5TSckF1Y94Ng1cDzPd14U",
-	"HJBgZvQArPXqTvbOl1PQXs6nOqt5Th3/HXVYB/Iwmrv2Y9yhOE1gmnanjLyubEfGaE0saBDUWzF4al5x",
-	"wZ4LvQtZcMixB7SwhzlSwpQNNMVEV394zDWwrQIpNigDxq8Kjj0ewNfoHQRWv4diYG5IxrNn9t7JGqWo",
-	"7gHvg4QonNpiqRFITX+NUCDwBAITKFvTYHDPThETausEp48KvcmpGEfidH1eP2ILVy7aX+qVEnuFKubW",
-	"9Pg5AxUyIpumXB0XhHFb3wwRcxiCs9X0NdTdtd+Hte+VsAZ/Mmvph5gh8xi8M2b9vdCiRz8z2vUVi2Rw",
-	"9RG8eYzagH2xg0Qb8uJcBcVjToWAOklZJuHWx50axUiXceurs9XKPrZmBGzMnN63CLo64/QzaFLgepf4",
-	"NMnYap7INYvDGHaEboZVa3VKQcQ42PjjqOXUw5xuL8MZNT6APZyZ0FXQQt2f4/e3X4mP56r9lVEhAUd5",
-	"IDtAMZrtz9gWNJUiS5YuEHbIHMwkPBp9yj4tK3Om8ol9/H3kEg0Ho2++Wffd6pF6F08grnId2dQIEzBm",
-	"NRsfbukPE0oGlN62UJ2mZ++ewz6sbrJDhBUs87SdFVsYI+a7Ws/1kLkuXRDjzej4leUzB/OmNDxzBGZU",
-	"C8l5qmPiVJFsWBjPoHeQwLJ0972eaMcWUu1bbw81XYtILHsr8/w5st58QLvppm7dJWIgoprRid9Or/nG",
-	"PCz42fhzfR/oIWYbYEpiUYJbyBhS25tWlmG7oZ8PmGLHPveT/UMdQnV/qn+2f4TqDai6Ma1+f53fBtnE",
-	"VwjPO8Jz0mV1Kks2bU7jPG7g4Q+Li1uaV0zHvvYPfBohn7Qj6oE8sPfra5Hve2CwQ4UoTr3A+dczCm6l",
-	"m8ZJrFy/I+ewcTtUntdi+AdEUG6Kyq3YXUn1zFW86yYk6GoRAIwA4GO79JhXydLy9/Wr7tt55AuybLLq",
-	"fBkEKmeYDOgmbScFeHgyh3KJfE9SqpZSJGVqFqSgYk0F0wx/rLFe4KdVLnceBmlFUyOVAzvKs6T9t7rV",
-	"zBy36Qxf5Sytb1YhxyDH/KM+jrPAJDUrlvneg4EcNIa09y/EViqeZ4RCy1MujCTQB7zXyebLqwVBkUce",
-	"PLqK6HM8BSpVp835yhNsYBcoofdPEtqA86nK46ETbkhRaUOWgLVeiaw78evRiPiDyYh4w5+hqdm/tYuj",
-	"mgOxY3y9MeR3l+Tq8vqxPaFU66qAdo5QpLnmt0xMIIRMEbFrHR/E6eHvHoMSePELbbe5v7V2u/zuPoGU",
-	"hVGiuT7WI92sD1TucSaELomwt/h0bwcf1JP78hSc15IqgS11f53c1ON29NHk7ELiLFyTZ58i+FRottjB",
-	"3H4P8nUW5Ls39NJu9pG82K/8CU4eK+IHm6pDlogvk6A5gS667XO9lrDVgwzw4NFE7sg0gZXcicTInCkq",
-	"0nArpudL6M8J7RzkThDKLa2oWZD/9/8penNrycUI5oyaXBBIBCZiJDZPhYm0yzC7k7qatZVD+WIZyzn0",
-	"yM/oXg/Y3VJlCPvtOp3gURZsB1vanZXdG0+rh1Mi5vG0ZIHu2gjV1trP4Kn+q9yRFVWQbCrsGV4CO8Jk",
-	"4TPYMQNYcMmIXLnjBJ0f8WxxRRRbMcVEymqy64WVBV1YuMdTxJ9KfMvWLIGac9RyAhUEjCoi7P+1E7Hs",
-	"exrDU9o4811onvWl6WVzmq4nDtMERuOKGr6uWMLeo0oTvoNcVzv3sGVanzf6lFBSypyn+4VLIM/prnc3",
-	"XX7Z+d+fplLHWlN+ODLleivD8vUNo9smXRlKB6hLH875ioEsbWbfI/Djq5m3VBih73Cqit3KvMHg6XcA",
-	"rv9IqNv/VsI1qEoZLeiakevBqbP/dfWniLmHr/8gi0DhZFIntA5w9A3eYqkU0IUNHAr+ThMs3X6hsVjF",
-	"sjRxH1vgbWIPMN1xsb4kP0i1ZRkYQXU6Ir4GXVwzXukZF9515NqMBJv3NGtzH/sM1gawekImo419nhN8",
-	"kKQblm6JpntNhCRLh5PHNWm9PlNQXl1OwWe6Se6Znj/LPdOekOOzfDIxzQ666uXj4DQ9nJCvCB9wvn6r",
-	"5A4RQewrvot9yRSa0vWlj9v91BUTQOVAQIx+L42rvpul58Wo0IemeEA9mNBO5S34kymoDJjBjKYWAWTX",
-	"S3J9nJ7aYe2ry+vBfO/0NnBWS8Vo5ucLz6GSsNvInPmixoIRWmuIZU5Fn2euJll7yrJb02rNkkqkTBnK",
-	"hdkPtgz1ao3rJwulcAAIJBo1BfSajK9WTAVU2AeNWvbo7iostomf8jnAUzDHQz3xSWs+fz6BwYf59YmD",
-	"8Rls3A9aFWw2vnCgY8NJtAMS0wJW7O39U6xQhJJShP6Luk8nlrChKsMULS4SvZE+tby7gldyx7RxGfjE",
-	"v7MgN/YF8sKKBNeAbcZxejA1txz8ahHHyR1/fP6oY/Xwrseq42AMMKj/87RL58u2dPKlqV6C8SjSPpzO",
-	"tlRru9+Q6h06/9+CvwvMlWUNTZsxVkIFJ5Skj9qJjwcNskmj8WqgSXuNbhKCEvobz2XB7J1AaF2yCsIp",
-	"p9ocx59R56czs3g1+rRznDnNAH++A8SBk88rYlZoOQSbonesO6t77N2Fs2RUDVoakzPr3OIAYh+cWEe5",
-	"CmVD4WFoFCpwVlSip0zdgX4R1HM30PCO+uukaRja1MjuJIAWc7HWZz4hERW9rpC3Yx77mUIlKxWZFylW",
-	"eDqvY1fduDrBpQ7zzWkF6XxORIYqm/BWVwSesPfLLUOVn2sCBasOtVvnvPRSf2MX4QicSrHiqmDZghQ9",
-	"venPczx/EctRDNpsDAUb3vo/O9AKV5LpWzWCi/d3x3JIxPQ0LViC2eNB2V74VknXV6QovAqKIIdtZsY4",
-	"z5lZ2Sl7wwIh4nZ81IqKPIhz6kzmqrB0mzi/AQqeINO+RXvemyHoHfA0dOqd5VH7OeTLx+R3PZ9CrbXW",
-	"jN6mcwu6gRKAYLS7NU/5D9pWuELF0zDWx4umhzjYue7B9tyJA9rVB+rf1aOFfdDKFS7WQAHJ83srnhf1",
-	"S1Ma4sOpHbIv51MCxQ7tTBjwd8NLza1s5BpqCBZwEAa99JePGv66o9PYoxcnTmcM2l+vGNXGtQFqa7hf",
-	"AGQhGOugmjc+ZADOxw5ELVueG43whuhkyKXcQnhkzkmeWE9JuZoI0vwF7Flwx7u1WOlSe+ZxZzQLBm0e",
-	"t6M2Vyc52hGp2a9XpNLAuZBE5xv/FlalE/sd3Y9Ece4WhFUsw2AickeInO+wMULYlnA6SYTQnLQjHkTQ",
-	"EvAmS8XTcFV8E2BakIILqUglOHo9CinY/oR0s1oZGN6rXMrwjfKWYhimUiuaMmKYyIASuw3PITvBgaYe",
-	"cOHVHc98MznsRBGanHMJ2DkizApc0m4yR9zAMyZlr+Gg04qvN25OmFQKghQc+h9jVgPs3xDqE0xKpzRn",
-	"Q1oVOErxtoYj2Yg9323ZsiZZ0TzHE/gnVAOP9/5On89KyMpMBdFDdOyGzu/sbNQlzdgEpMm7PnoJvORQ",
-	"xhS/Zbq+CFGXOvZOexiRIYETHgZi+KGNCf5JJzp6jVGrTbobD+6ysCDue5tOm1lkaMnmKwk1PonVFkBW",
-	"0ylGPUFih9UGrV45nODxDp+wV+3ObEglMpdv38BFUWtNuYC/tfuYyGDLnUIcuJl/8OBS+qlVdOxLG2kg",
-	"aITwho/hd5AkJAXrhhCf2TFbtrx2oHTieNESSSVDq7AG+44XzJrk2lA0IEDtc5QD2gIj9lWS6PyxLycD",
-	"2q4ka1sMHw5G0w3ZelenS6zE0mNteJ6TDb31ruWDE3K647GjqkiqMmlqD4PgGjWQIPY14KJ11+Cu2w+R",
-	"qnyGSEMC46fo8qYkYwWFc+PKRqxBWTj4unn6zrQXApNiIHg3nHLytfuL5Q7fX9FF8uzaGFWzPJEPYuYE",
-	"4N7TARD7LLHPYuQZ1DGnlvUtw+vHp5qWNe5DnZJu7O9xZtQQDRMFBNdbqriVp95FsJRm4zjBm1TIwSA4",
-	"ikKKmYH96+i5j3Ql+KGmZasBAUrAkimy7QjChUs0VAydTzh/Q6v1xhyE8B7W0uLq8vrOIm0HzYdU0gO3",
-	"699SzlfjguKM5HLJdAMRCN8Y0QTeWcUQ8tiYyLyMPlANuPFAu6hZ8BNpC+HU9RrIoQ9UbygPFwVB64r4",
-	"Wo1vOMuzFhJEv16DwzUxUHc/0KzdijYJ3jEr3lqt0ftAwSSTWHrRwi22gvEUjdMdZO1QZWGDeBGD+jPc",
-	"3G9fBrspagPunhpI+O9vXz4jesdNusGeFVxPwpjDX/3g4/gUPvbbQFTNqGXMZbodvNmcBxozO7Wh+9ov",
-	"160PeRRCr/kX0E800M9HAu/5yIg6CKRzAtSct1YfZNnzkLjBjjDCVXbVWRDO18A1hHVY9owYF/kVmb3a",
-	"KMCcySZPAWo72omBShuPV6PhElgiVuUAislhEXD7E5hLCisk3LjcxMiK69Ea6Q7GfQzU7ay2nCGsgF5X",
-	"0WYCAzunz9/lTsEovYPmT6j/+eGUxHVfCS8DUvNfSKVYHZY5pvbQ5/jrDRgzoERpyrNL4jHtQZ2AcJP2",
-	"WTxoefu+vPbxhfuYhlrFvX4G2oqXzZht7TQ1LCNvz/D64A4Aez5xWUhDiIq1GPhzvxF/qCUexpISXVIx",
-	"/cXrBxGfTO2EVwgPNd27plsIcoJKjilk5ea2ejy9llkVpBg5mNP1HcBwJ2FDsNQvDGRUZ8u1MuWiU9yC",
-	"3rBZHd1Yuk2OpviDjxY2lm1L3wX3DFxIGSsZhOh/6EAdL+p03XYhMnQ9Yblm7UByHXQ+RUR5RhfQOmY0",
-	"jEYxEB9LGb+dibAwqxA4VXSy18CNfegV9qvsICf1PBxFafaYtpLnPh5rORT3x9IdOzYgNsusxsXNoXsU",
-	"wurxmBddEfbnq6geGm+ZlRxcrM99o86q5j7u9g3iWs0ncHyvWTfcYvyih0vzeXbrTkGPhLxIxu+Vg7Nn",
-	"X5kPy39co/CVFejxg8xGELFKOrQfmGOqtPoVDHww/ms3RqZb+8mwzY+uKYB0ntHsMprPq5yFDBB7Adhl",
-	"EM2M9vg+0N46wPFzgav9O8fhXLuWC0jk1qcO2fIQDhuW2+LEMSiYzrE5RjZh+mnGSrMZzTnD/FPg80WT",
-	"enqC3JPYsuGuo7N9i3+hT1IyPH6GB2vJozyKfpsGsGdpdss15t8MZW7Z23FHNXGP+qpISwdvbcTIxCMg",
-	"5uc03DtOemZqn6hKhBVicFnEIrLzaUh7bqBhc2/D+5l+YG6yDJrsbGRJWo0R4iiNOn68sMmpNsncl+p7",
-	"ZMDopcBvYK5Cz16rQHtrNmf0lmksypSKCGiBHb9ncoeBmajbo+5AFryHuErmN8MJJtlFvQfXYjS4d6VK",
-	"qadVZTzfb9zToTux56rGDXLJl5jg3TNOYLfsL6ADIwTg4txWihXS2gPb9ckbC/nWETXg6OFFi43l4+9Y",
-	"VurBWEYdqV3xdaXAMtspCV1t7xyouKtG0KsYhWImTCdQ9SXp7/k4kTEGQBYIkQ9lib+imPRYT2h11HzC",
-	"Cg1KYwfy2JNZLYnaln/NVDt6kD9ZLZbpctehYrTCvv6NXuQpNqIZHW+vHbi7obGhvYMzKXrAFCg9I+9V",
-	"rMoIDbEnVBBe1LUhvjAWsCyhfs9lPMBejBh9j8/ulhu+POuAMHWsNw+bZ6gs98ByD4a+fL2sVGKyhAJS",
-	"AsTeJwhT7cndPSzPiGLgC9Z4d1oOmFMfO13hG0NJ5zO8KylnOaSOvvvq5NAIbotL15z8UEyGFuTczf3S",
-	"vYE+8e1WWVCalVhFMdmO9kLDJqhYn2/lc13osmtx37zMo8e9fmPBqeoZpr5V1N5Cw9Suz+fBFKj2gPT3",
-	"bDQipN80nObxTJ26A2anve5FyjMmXBhwxXPsVGHYe6eSc4HdZC/qgoEgaulblnMHlvGOCbMJNWuY0QFK",
-	"yVjVYUPLkomZPYs2fL2JtR/k7pDznjwmv8N4LHjWN3JH5MrgRYYTiuxcCj02ezglUTHPY3wnQFV4eXHh",
-	"uyL1yBeYEZLA0SzMawXlgov1K75iI72Qj+qo1kBCQt9R6VgrgkYZ3eNL6T7NhyDCsV7Lu0Li9swfGZ+J",
-	"NvB9DH+6Z6GvNFiKt0whHnGM/cAa/MuP3YtufHEtkAEpiJFlO50xsmnvHbrR16pvd46zdW9P33arvG4y",
-	"wOE4QQINccXAeWHZ/iStVMLpxt9Flj8dfm+o6+g7SdaSGLloUC3g1uXapQhnkYkfsyXdeJ8cFt3t4Jap",
-	"jKcRXizB9eYf7mFofIAnyF+f0myYSuzANYopNTVEf/MbQPivf+HourgorD6DGWrQgt0onhpMX75AfSKB",
-	"JJvAHdtv4rzBlo+ePs0Su2QOcqALUtY6Qa8h9CRG+Vvn2Dgm6+K4zIoTxZN6KRcHzzeQFlMg93/BJz9e",
-	"6sMBjv6MgGbhXckzXM5xKQvxaQlR7+6OGRH/Fet4HMwGCMbSPlIwf1a4ONBNyUTx7A082IvZH54ZaWg+",
-	"OZm/a8f+Le9aLyVBGMVZ3aV6KeUWW4R8/Y6uY+6LPvg/7nPdX8Y33XCNDetgeJ+LFoeCyW+Xp1296AnX",
-	"l+u90WkPIQQ0G+qkC3Yl5V8icXJk155VrMZCsxet3kAlE+jpLPPY+g7qT+6Eg9TBREx2y9TeZWr6Zi0i",
-	"IylVirOshpbBx7zu23PW5RIFRi9Vf2AxzhgvpDYOUjRzsD/UYPWTJbV9dhFoPzWiJvaY/b0TDMd/o8dW",
-	"75Eh3LpC245B3MG259S4hTYl8s5L7Mq/p+K6EW3Hhp/dSTVQchbejrgZvI9YLjBIq3zS5QBj4lGW5ewI",
-	"bziupkXyhd8f77tGthw6nd9YTWqiZyQcutlayiqnxoClPPdWw+K0BhIz+hUR//SOqizROS8Dphqk3y73",
-	"RPMCk8WXORXZvZVU2SwnRRcCKua94U4/rDKK5gkV65xZgsYGGeWOqWS7C7JmqybN5w0/c8nHPtylS8Yy",
-	"wnWshap+rlgiQlmVDm4GH7Hn24vqhUedaXBshARHQF5lLJLiJ+gCW3e3dKy0CHB+mKtDG94mRuzZOypr",
-	"ptNYI8YM6DVuiHEMzdYwWU614WlSyKzKq4H2Cy1v9AIi/462gNTcrRz/cghdJtC4EupKmAA06eC47wDH",
-	"ablvHesYR/fQUL3ippgX33PzkaYII82foduJcB7MbFyqS/Icymc66wHBuuF5/gxQ40oQDlDywA2hmlzV",
-	"nhPjC+lZrhn+khvX9mjD0i0m3C25iXQSHsCXxkr0yYYifxecvuc0XxD7fFOHuqZliwb2Wlm0KLEAMiwa",
-	"MljK2OOzxSjCsRdOL8/DD+8L/+/556OHgJhQ0rpqB0ZogpeYGu9ilLqpWPEJJlRrrwPFzsJsZKAO29L0",
-	"KaAyAK7DM8K2LK9E9tSqWpbaYF9raw2s11ysn4U48SlCOLgvBLfjaXNJIe8eUBMe9xTANPL6T1bGQQ09",
-	"bWqG6w7ovLC3rJu3tcHaSsfGmWxuTmCH1QwS2lE/g6CNVUqutRTY9eMOgvnq8mGkX17meeKU+7YxCCDl",
-	"1r5RHQOy5bC0+keCDuJo46UVD01jjYJWWeRcFdzx5EBN46EI7l6orbFH9ATw5wfSNWc3tDwyL7LfxCZG",
-	"a/DvaFmpAX/0LE/ghi65GckxrHPXqG/v0womiYyozd5sCrLDahwKQG0+wndQ/DCoiUNELaFrGVGha+qd",
-	"8y5FNlBsJdh7k6R1T+WpVLKmm+4RCfzQbShZBlo8vLm+qmthU0VLYlkJU7ewQB93lDjmiq3MdNHO6fSN",
-	"dlj0btmAoQR9Vw5sSKj0/oh8wRndoA9S/A46Zd1iBrXh642xN6S33mNkl0f6mJrND4yqt9SwlwIsj6HM",
-	"ukBX2Npz6Hj4MCNuMHUOT22Xw9tM0Rcuh4IjtgBB5rnlnHFnRmxs3X6lEz89YRfehXeCzpvDgL3aLCmS",
-	"KkclIgKAqZiNLYFwPjEWB3/PZuSbg8Ibf10fkKXO4pm3HBiWvU9nGVMuJyr+hblB336JficXpTX6oj//",
-	"EMPkUusjEmxmlSi1D8A5mAmWaY7T5eDNhR0rRB3I1og4tghZ1YLbsudHJ82y+yrAQaFinZ4MQw4ebUmz",
-	"c3pvuVgn0HBrRmEDNx7vJzJqWND3Sc4FSwB7WWDiUvTp6rz8fqYIOX7YwesgiP8fp1DUROvuYXiSn2NM",
-	"KDDT4Ck6wlsLgZttQt9z7Tmy4KLSCZjrCfR7rI6z39xFOsQQgwwaZL4QA4RdyVHrGTiJLXbpHLhIOXGU",
-	"ClCWStJ0k3h3QzA+i5iSqY9h+5e8WUHfsx4ifS7IA3KPXN9/QP6dXF1eP3l47f1GtRfFkhgys3wbTLpW",
-	"DDtKPiPX9x8unHkCX3UFiQvwsGjyANDoyO9IIVVrPuDUkdiyYr0x+Z5oCRUNbog41dslAEVcCJAABLk7",
-	"rofjkBftjZ3DRqbbBSml5gAeJksmdONJPMIR7LilyfntFyO0GjZM9fq+ug62B20JdGRheyZm8tix8q2d",
-	"G+6m538+jfCbMUBYMo7LQ6m28Ux0GAHu5KK1iD8kDd64hIQu8Wt6ROXWeIbuU9dDAo4n4+EQg/OT5aBC",
-	"A3mm0iCo2iGkcp6THKEdG5S6mKgYFJ/PyYhnqRSy4OnQkYLMpZJl4ECdkVG6ojxvJ+cHXLNSM5R4Erse",
-	"AfIozfOFq42XCluAMJEB6pl90pJCQ5MrBLPMoYsFdmTupVcPz23L9kNAKnVcxsFmQpvfkJsl5ys2tLq3",
-	"iJQLjYJF/LRyfgu344zdg6S7OS+UVBks5hqauwO/QRwI++TThrx9qsQM6DphTLEX9bsYKqk8TaYeeO/n",
-	"EAu4cd4b4erbv1HASraX9XeMM/WFJmmlbqMBeW4qdctvaT5UeutwqAdo/Fd6y8hSKgFRyE0dC5II2iZk",
-	"PIvuGF9W097MH/Cxb7g5kJhbECAuk6+1I11qdyVZh8/7LHUgwnoHqUedwyPQOcs9wbVoyWm/u0PS3iHr",
-	"zUUt/Rdi3a8EsS7QeQb/mkGI8VkNjQblPq6LMW5v7Dmfj3fXy7dQFcOKSO57CbmMRCOJK/PDwC50ZCQl",
-	"hWO5+Bds3r9g8+oq5SPT6o8rRfoNIfHdwO+bTG57xjRTt+ySoG6JL37+WH0zcu+j0+3bOzl0gd74coZw",
-	"rGuWIjYT2m4UkB/wP2onjlRj0AGBgNAcBKX462YxVCkw766pK0PCV8ysgxd3ZRwWcrM8C2N3oBlm/76o",
-	"b7Vw0LsuwsSAgwfsmQcWNQcYy0WQZ9HnhAhP8yCXwP8mJ3HH3vjnjpa8iBNQvxUAfLGCzzE5ZrAY7DRo",
-	"N2BGKgYkxswSCNMQGofOxthcDIOA11PZGIe46nWaBKapzEiW0M5unrU/9UsrLEgIJCCBr6W+w1p5fS2z",
-	"HAy1FpSEVYVaZlg4AS6+YlebiErMG+Oq0O6WvxIdEZ4tUXbcbDJFd2LGDh2ivIJd3gO3jAV36p6SRf8e",
-	"xaspdBffpFKxt6yU6iSpeisorY4rwIahUaAbpm5dOWKUwHzp3qg/ceDRlQUXNE9S6aAYzgYtK0s26F97",
-	"XRlrmDVuNLJnJs75civ5oI/nB6tFCnbLFDp1ev2bIystWylTB9Rq70m9qZ21dmY4luLUVqjndR/4mnaF",
-	"Lmtr3D2QqU4eGqhJVe66ZnBNBC3YYe0jtE1y1Ul3By5FlQiqbNqlhHcEnGrZsSf5ntvoU3xLb1ien3Ct",
-	"mDatAErhJN8zNN0mG2a54jTAtB1bqaHkINeXHwHx/GgU891m385qv9OVf4BasR+HK79hgctmKY1BQKiY",
-	"2x2fPgJIYKnklolZl9qy4rmZeQ3OMQS5aLBYw6nWs2Agumiw/XqXul86FlFSKFfaxSmiVo5Gw47P8cx4",
-	"LdBzo2I02+O1kvh/N3m8uIVh1XOehngSZIYjcHSNLKNHk+URXD4HDbUv2WjBGh+Q8/0g0I07oq0T0WW3",
-	"Hi16nL2olVyEIh0DYbhh5tySc568mcP6cxyw0ZzQ77PX3pABCp4iZcKK6jNkTNyYIL6EYLunxLsjFqA3",
-	"75nH433mItQpLRiEXqAGjmKUesmYqBEZuEjZM/fT0xpS2D6GQZBn7r9PCRfY13RBQMz4fplaFgyDp1wT",
-	"ubNvOPHjX7Gi4xnxRvZTtKVbJrRgO0yXEzWg4wXibsNjraIE94mgOLvx4mzOGVCgQxUuU7zGMNnJBND9",
-	"AH1W+X9r/j7pgf61jkgn8WsbyPz6O6Bru+dcoWDps8HCsYwxkFFUyQeaO34P++56eeeubsr52V1tPnZC",
-	"hXad0ACS5VKsNTHymUs4WLvmsVzi1ZdTntUo7ljq6buG76Ta1haGjmgcWdD3HUrNaFU43pDxfaLKYrDk",
-	"EdYs8DqH2r2Tjao3fLgCYPpt0L9D3rCbqvD7WNMXauDy3LcbF01zw4uj5u6QDLZignCLEKJEAN6hBe1w",
-	"KgrP0umE54HZo4jOTsx8fc61BzV6geRQ6ATodrSAqnFsMckFFlPDe1bQjidxPnkStM9aPhOpOBOGhuv8",
-	"2zjChxm9G6n4/0iBqR9eZHZ+eWslbErzoKCspUaCKY0R4exR2Ob6c5BvfdePgaKFtYyHpsWYpmjvxNci",
-	"33sOj9McncqI7LDo3EcDqoDIvqn9hv2MGSDnDI8y3Ax6MMaUUmH1AFUJQo2Dgo939oE3KqIs9IXihiku",
-	"xXdUrTmacPCveMUr8IkDcECp2HQKbklTbvbHNs6aXVSlWMEyPgP80CGlhiDvWrCgh/EU156FC3tTZ+GA",
-	"zKxARLzhWAnw5kY0j9lBv1TBHDRbJhmqqxvaTQic3IjjoE1DreQGQUQ7OKOeXesDNXh0X7mU+V4eogNJ",
-	"yyXNSM6ZrvNqsK+92iJKFfbbx+u3EpkDH+lg2uUUL4taI1gQqRqQWsHIjurFwdtOw0CUMgKABUSufhTQ",
-	"OYbtmDZN42Xsow95BHXjGN/kwN8autt8WcjdwimVG4Y9cOuu8DBjnEXOVubyR3GxGEh0iGW5tmIZjS1W",
-	"Kmb3mY1kj7kuWKi575wx5XE+AjX/x/Te40qH0IZL1AN8xkwNOoxzga5KYKdZ0vok5MjmfVwBV4Zm44GX",
-	"h1pSh6LZr3yyH6TztHtjc020gaQeCTl40WHtu4B3eCDiVmvymj0Ot97vwOABPombACTLeRwFInvTSmro",
-	"xXBme8aOSeY4KqliDhBE/D1V6YiAuYNt7bONn90gnf/B2S6Uk3UM/IqvpJrkGn9S/fRmMl2b5gHM3DkF",
-	"3lE6gOP0gZu1WUSYyDLdfqsklt/1i55vfe8DHb5OAYmTG7hddCsD2TUzpGKPLqvdeMOboR46s1prsHze",
-	"C7NxrGf2+hBsN7M0xu7czKSic1afjHZ8bu5pVETqbFOfW+pN67mJpJNt3YLFak4b8gAwXLkuKZHQL52C",
-	"pLnRCbdKF51oeiO3i0saZuiM1uP0HhP0+a7D5H3KDB5uaPJ7cLZL99teex6HRtxEWpvmPKh+XzR5lhd1",
-	"34Zg2GsYrioUBXx9p2Z2sBr4cD3wID1Ol1lk966c2XIZRW3Qcj4ZMM5wVk0DRAQzH02Sadd8hcpHY7t2",
-	"m0RxPa9KsF+8GSutqMoSplQou/BbxZjYSZl9ESkTtFv/QAMfcOjTNSNSHMGveMa6pDko/apncLC60H69",
-	"Y9r8jaOy4A/1LdcVug+zbJ+klVLYcavKjaJaCp52j3NB14IZnib2PHHsL5PtWVIywYyiwgRPequ/2Glb",
-	"Vb/26OWLFsS5gz+MbEYY1bHv9LVGc8KtEjPy2vtWUq0Rshk44qJ27wTpb5g2MT3ggDsOgrYMEp/9JMKc",
-	"hfZSP5vnkBEgB+JQjVSMzjVv2PuSK6ZnvTMrFYTdyu0ZCnuepynTGnWu0SSGFlE6qw1ugKXrMbkHXSoO",
-	"Y1U8/PIxyejegcjO6X166vSbSPoNUukUjgNk4zM4DuDDNyxVoVwzXf++F5ncyJ0gEl2ggZ4p7shFLOgg",
-	"XQNr+9zAoQn/XWTyGL5rMgCDAQ9rDfq2z7NSBA/aqA2m89mZiwAnzMrG2YedcvXixmcHJ3s5kXb4dx1M",
-	"OgGfPcXI4IZqrJ6/CBxvCeBI28Dl+Teey4IZBYUukIaMqNklS/mKp+jSXBBqyPUV2X5/3/vsIkzzcIkY",
-	"FnTZMfCRhceQbYrG5tWG1Z1+DlTlXlZDJLzZsYhi4NucZ5ezW5lXh9ht48jOLAtuJB6HupuOaYIOX2jC",
-	"3kdX7Bg66XUHWD2INmzb3KNgPMdAG/tnqECWhuiqKBz8L7qgddBF32m5GAvF6i3PCV75Coo+37iHx/qo",
-	"d1pF+4bPd22j3maObgfHZku7DBESAx5SdhyDkOUz6lHsp+xnX7AwwNBJgVida3+Wq9RP8E39bujLmEM0",
-	"95thVKUh5FeGaUo+Xam9mMjNOq7lSAtDt17djA/UQBLBuNFYQGkb7X52t0UtbuehO9be68NYU3NIZzdP",
-	"xYvEV4J7N3f7uA1Ouxk4tLEddLI2FEifz4/dsc9jX8L0jKLfMVTrDTeOs9zH1j4QgkJyzYLi/cb5SEjG",
-	"bjmcSquASMGIH/KLpiX7jH7BcicShMztjQfYtJ3meUur3mqWrwgXnZGfYnafrJbG4y4oaqz6JTKM0QsJ",
-	"FRA1dbCMjuZ8G9uzmRqW6CyWLuC/spP+AqcyYxDXaHg77sU9QrW0X9fJnDqBxYXeUHCYD29QK5kSFFLN",
-	"MNfF7lEqiyLOgdd2aHeHafdAgL0ENBWEZfEAK5O1tj3CNtvZXmHNi6NObn+EwqbwIZpFP40JkECq9cb0",
-	"uskM78E88/oV0uvtAPCDI+c8z0/YMB/pEXrlQ5SIsqO0Ia5e2WGhMJpumD6ihtUPuRhxBDh8slFtL5fr",
-	"xJ7+nG+kzO4Mp6xTmrNo4AGas0RHP76h5axnZ3x60An/pskSs8caIdcIJatKmQ1T0Ftj4brwQfLbmhEF",
-	"m5rdqRHogA6JNPBkXvR3r7XwFnlb64vjkmPUTLnUTN3SQ918xjecGzqcrEvz6qgm+Phi7eOOUy0awNjr",
-	"EMoQUtPJjmNWGh/Xcox2zMpdxZn7wPjCryNUqs4Wj3DSNyEgkZvfmz+Qfyfsffn7e78394E5//CfwK5/",
-	"WEAbMox7kIadEVpUcXtHpExoqaClVZ2SVqfN5XzFCO4vcahT9qdKMaffYM9aRqFGnq4ZVs2DAQoV8ngF",
-	"dbdoQ/NV4kJl8dt1lDj9dQpNw4TZ9CjU3fOv9k4/oQQeBh9jHWuay8617OuJuK6o621AkE0dZgnNf+hW",
-	"gjvETd/FAU469EBrdSCpcSdh2A3LqjycmPCDVNtAd4C6TW6gN7+hS6oDdGTFkmUZMncptVkrpn/Og/Es",
-	"6Gk2Nz3p7oXAQu5m5BTOd3S6kE7QoJ31pZamNq4pN/oVxqnq3Vm4LQyju7Y3YNHz2iGpDzkS0iDTSnGz",
-	"v7F0dvUfjCqU+0B8uA7xV/UHNsaUFx8+QB39SoZrBZZSbp1FAraj3sgSzUSQmoqlUoF1ib3SQ+npCzQd",
-	"lesJDJn8RmLTczRLC7AwMcHcbBTzRQAaTNCSyTJnhOotZBHjQHrDV+apH596tXhBAEIYM9Xf46AE+1At",
-	"SAp/4RpsK4RmgSe9sXH5o/hR/MXX1S2wxdwCbPBFK8UdMqt98TaktktB/vhHb1H+8Y+X5GuY48/Qzcns",
-	"QW7ZlVSCQz6+/be9Ny7JO14wTI//+7sXlz+K70F24W88Dew15pL4MVuMMGGY8mDf7Rb3NVBmLlOak1Rm",
-	"zlGec3sDsswTM2NWHsGCH11dkYLmlvlRRAA2qzO98eA+I4+uHhEX3Lc/PMFSUikBfhw8/RtZEg71h1QA",
-	"/jg645+RR9cP3A64+mIfW7Nm77MfxaPrxxhmIwXLOCWWOZ+RRw8ekB3L83tuXsvKEF6UUmu+zOuiOKNo",
-	"Bg//mbxc3fsONkQq8jJjRSkNE+n+3t/Y3m6Whjagjx48IUZKUlCxJ/a4Mm30sx/F46uHJFPYo8x+YFnp",
-	"/SV5LogsXbMNUlC1ZRl5f2/D6O3eNa+VguHZWMoKIMHw7rG/K3OaMv0MEfmsSgE1ENDpF9Zv93El1Y+A",
-	"/WkqJdDLsmR7KSxDt/rXEcVWld08UGjsGqQidsr2hbfMqP295yvD1CX5WinpuOftNy/Ik0eP/0RKJZc5",
-	"K0gm06qw0hiLKgw3OQgFCEzYrWwBCzy9uLq8vrzyKE205BdPLx5eYgfQkrpE2/u31/dplaG6tsaocE2w",
-	"l9nF04tXXJvn8ATA8fmK4Kf/DF8TzSP3Affo4sNi8sEXldJSXXz4ycpfXUqhUf49uLryHZF856+yzHkK",
-	"k7v/3y42ivw9Ge63S3iDmeEf+mBLz0npAoCuJcnQ1+rp3X+DW4KiuyoKqvYQTZUk45lzzrhCGzD67XbR",
-	"tQalPCus4DJIZHsbvL+H1xv+Cb5pNyZt7DF9H8/fPSsbQaWQOrBZ3oJj2G/yjX0YLzWmzVcy25+MnvbT",
-	"B/bih+4ValTFPpxxT3tzCO3sO2xgbLf0FLtrTXzpRKFTbF1RVt2hIZWdzW7vIW41CB9fVFrv/C1nO6fx",
-	"Hm6963ATse11L5xz7Ln7+qfe9sNpnH3n/8qU+R/oalR3NII7A3QlUFAACb2lMZ2cBWTuSm8nWQCfPBcL",
-	"wNc/PQv0p3F2FnBDun33mJfn2Gv7yXurOig1vt2u3XTKzrTh9fc/9ZaHJnL2TX/rDB6sylzuCUU4RVK3",
-	"ED/5xlubLHLfoe3y+bY92IX2E+x6v0fw2TfdtzpuxUihLhqTlmpD+iy77woHY3bfPnrG3Q81IPwUu99r",
-	"mHru3bfjEQrlhmAgYyMMX78fco4gR6xkpe5t+HpTA/eckjl2jKp7vmX4BHP4sOyZmGMwKekjM0cok+3s",
-	"FoBD0GKadILxTarJqbe97kI1uen45Ln2PBwg/OhbfhDNPv+Ow5BkxU0wGHWKDW9l5w26YF60OKznhuF2",
-	"0T9XTAFoKJRJ+ErROLJ6jMVfl0fHU2TcqQNNaOtrvOOROZY5mv1u5Zcd7O5i4MTifebwT+a61Fpe0b+x",
-	"fcxO/EXt31bC7cQZ7EG3khni4Prkg4d235IZ4ngbRjOGGCyvZErHkCzco/fr59x37yRA3kH3Kwe1Q+jG",
-	"ZfJRhwaHueyEizq4AtBhCxQ2EDvBkCTRRpbd+6XDfmFZAzGWQ1Fz/xf/zw+DUudbZlp8evZjPCTJ/URb",
-	"BMH0/xMf33FZPfeg+lWhaP1phP73MYp1L90wB912p5GGxM4L+/lvfC+Dc4gC/DiM80mUg9b4Q7zkcMlA",
-	"QYcSJQ/cc1ffkItXama68J16UQfXmAsYZotQ3PL/uDiSMT1nNdEBPawtgsMcntTn8g/WcYdP4xdswh4D",
-	"LADxk1OEAmrfv/bxAJfn6fJxrZByUhx/gxjLALdc52JjVhIX9tohGaB/YSLS3XlhQp2suSBCmfQG7W9a",
-	"m0TOmdQlW9kIp1Yn3ZbMUSbfQu4Ezv03oEzCOj6NKokkDGw9kpid4pp43uYeQrFXjwNTB3HQAXeH3+yY",
-	"MISLBWIdKd/W+mKcbXpaHz5x/xf8x4f7uzr77Rh9Az4yoW38XWTyt8KVTWn6Z8OTWHP+rGYVLiBfBDhm",
-	"QzMAY2z+iBk9a8pF6+axj62h9+4prkM7IZ9e5tgbihswRwgPEGYI5fuF15CavLQ8991gc91n9Uvy0thD",
-	"sq81q5xrs3DJPJc/itci3zfAo250Vyvli5ftucDFS/v0bsPzpkW8YtoAiD53YKVzjpbHWx65aeGRc3pt",
-	"+pVRQA+pGVlxYxi0xPY5c5DHGrjh4S+/7fsdAMomXUWwW9Y2EC7P9a6mAX4Q9ECEi3PJw21T3hoHs+79",
-	"51n2wjWZ+NXf+XKWvXh92pGHzATIi+SayBKQSz61E+l1yUQrX3NFKHIqCnijSZORPshTzs7oyS6rFch0",
-	"O+4Gcqx23sM56ADCP57EEQff8ujZkJi5qCGvN7JS/UBvJGmP9hLZ6fRcRJ1duc+EUZxF3DBfuwd/1Uma",
-	"9Ur205Lan4YTcYY/WKbhEqduuA4dHkzIXqni0zCDvc7h5jhCaW++PXSnfMPNb+lO+QaJ9XldLSc0Jr/h",
-	"pmFWq+JRzFevS8/R9Ui3IOjkanX83XCfC12yBnTl9Lz3Egf4bek0nma/WRZ8LkjDGbVMxuvyGaFEsF3d",
-	"S0obqgyW0BxctGCbzmFPQGQZvxS/xUd+1dchrCHSJelIclcn5A5KFueYIi+gqPZbh5Fzt5N7pvOIk/vI",
-	"B7A1aA8uj5XmDPvExJoL1jokvl51/Jy8rJ/6VR8Vv4zp01KT5XPx3r9s6op/5feeX8knufBqMp7bh19w",
-	"vaElNFBzkeTfN30B0OsJ1qUg3PwBdDCJTfl7KcMBhunfc3Vl9uDx/Y47JLlf79G1S5g+tkiKT3W9fYeO",
-	"2c/ydoO5feTD1oz5ae42lwI0djLeeJDQf2VLQq2kJcf0MXPpaJ/8anxZlFI1exh3bt7fE9khVWpIiCUX",
-	"FHa9D/twxxSVOwzb3waoMPw9foTA6l9xwZ5D2tIfEDqBpht4DPrvCV++3n4FaXfjrqzTFEGxzLHGAkb8",
-	"j5vX3xMEr+hOF67+P0Dtu4CIm505y+AlWBzM36dIQbgb0x1hMZS4UeHZyx/F99IQamTB06fwK6yL10ba",
-	"b3LseV6Cp7Yq7T37+OpqgUPAX8huI3P2DCozMxyfuyys2u0LQAcab/LLH8WrepR67lD+L2QN+AVwi7Jg",
-	"2nXEK2TBhFkQLcHxAp0YC7oHgAB8RPjMsxYUHGBbuGXeuBbivrseGMR2qhuqipxp/RQMZ4TiQ59/BnPc",
-	"stIAYvvcwKWHmZiQofVTv2oNwy8jQvzVC/5UmsabBsfxs9Q26vl9ZI2jO25A6+gE6b5+R9dTATp45hTB",
-	"uVeI6GKPpWboofeSAVK8HUKAZQNrDqwR8ARwX6Q2BDvgVDlFyQIWxJrfWilEALmO7HinsChGP/J8fP8X",
-	"/8/RCF+L685+CgczM5s5fNydjDqyASWypGbT6JBlm4TtUzFTr/xpceGgF/vOAnDvHy8fVoCt85kIhqv/",
-	"HQTDc/CAO0AePPHuB+01AW7qe3zeCVfQW07fX1Z7hwsRPNvYgu4rfOgj5iApzGgG4QXQV9ohNrken+E0",
-	"pPqPzej1Flw/WMS3yrq6vA5gCQ72K7drtuqWkeCluSTtlkVUk6JKN/a/PgGNakN+rqjCRg6hlfj2DKVv",
-	"a5p0E6wmG4lN9RI7XM1bcEC1lN+i0oZsGSsP12N3AgDNyIYObYZgLGNZ4nsVBObuMfa6Uw9Ou8EwPqei",
-	"h3zu2i6O1oCcrATAuf2kSxNYQr/Sti7uDuqM/H1/tFMpdFWUPtlo5Hy/aD15cMiHm3H5xgah3Yd2QtF4",
-	"PH70r/bImWcTLG8RI9D1D4OsRjS/sDtiaFz75MDZG4aoHBm5tuHqsQcGroTh+fyRfzovdJLfqo90Sr7j",
-	"qfL9fUqmiBURxCyg7c9a0QL15kIKtoe/Q0j4JMenlGVdjT1+fN60nvz4x6c1uj8+oRZda/BdpNiml3DR",
-	"FeoYSR+YDKJAx0NuPF+z0x7jsxr3Dfk+EkvX7chR9oM24NuQE11Sa/NRAi1HAYuaCJZuCbOyw2xYcRLm",
-	"1qlUbIqvb/ChKLWvbnIzUzyfsl6sp0Nio9Dzi/pzcidswUfkS8uFKdXOHeEKTT0KbcYzdC1q09QbnYYd",
-	"jUy3U9xogsldvwYZ0+7mfe5dfFc3ujeQpUwVc+jLXJMcgO/BCilghzdeFnEDgkjfbTvlVLz5rQzGmwMV",
-	"KK5PvnGlJwYvoQFxMeOCujF07HryvfFjLzt2ZoW1RQsualpAU8PdMD2OEp/nFusblnen1W/R8WuLiVpm",
-	"jkuvw4qguu/BndyMeMhm5gkxfgugb7/+JCG7ClhQ+dFThLBX49yCn3iX4eITFgdR32INFlJjpShH6TH2",
-	"62cdwRP3f7H/GQ0ahPmxbzWXOd03pUu+FHHUcKY6kaujTPZJH/j3UrC2H/yMkmUQmgzJdrRT+uHVo8M+",
-	"D99LX/qanVAHqcvLoA/Awt5ZYNE4EMzSWj71TkbJt1myy1Lxeyd0fwow5/1UKnV0XULn64NBWRwBapJ+",
-	"A4UJNb0+SYrm0Klw0+rDdX3UWI2bQ9OGxAP3OAmKrRYdcAKhYk+gz0tdaL6RJUZ48NfcEIUBO90tXndd",
-	"Go6TxlHlgL+JSsBPVwQYW/f3EcWcN+oHt/0b94C7kc+NwY2TGbje6smeqt+Cv4sgnLVk/przRjHcTjIF",
-	"5W0nldksMGEL267oVNGy9H12XBYW15g4BRkbqVQsC+/raSHhJrd5I/PsXPfYX2We/UbsB0b1Z3Z//RUN",
-	"40+TtTLzBrlTKWcUq/mqFj/Ob6Gu5ZOWcg6xXV3V8ithvUJWoq5fH65oqZ/6dVe1uGVEVLbUC777jfk1",
-	"BVRCxUy6aW7OHaauUJ+J2M7ub0FCcUOWLjtZsU+j6Vjdm2bHYRxECifwiP5WrkJHrX+JpV7SgbxlHo7M",
-	"yLqbYVaZ/YJol8xFSc60JhkrKGbf9/s2HPL9YRZen3m5yO7R7Ja73j2nZ+Dn2S3XzCWjXJyPr7jInsM6",
-	"Pk3jj/YMBkNu7q8nsDOoAc8k3VqJvFpATjZZ7uG/HbhWbPN2y/QxFsMI05xXGWvY5WNJvEVsPvLrEvul",
-	"n1VIcpF9GhHp2NjFhj9LWfm2134Xw8qMqm7QGc8AAzlaKxZcQ18MI8laElkdH2a4r1jOqNuBsxwD+Py/",
-	"LOCz3flA38/JFBm/q9EvdEZF88YO8NvgtxtPq8+K5W6cZ+9zZjkAMhozdm+YiczP+yzzWqCpAShFqazy",
-	"jCwZWrNsLL0FcPB/U3kkNywCdwasCzAz7J7flflmI8Z+VfE8u2G/AZSZG/ZpAGYs8QI7bAlrfmUZI28o",
-	"V8TspEfcNrLEpobSGFnMQWKzD9z/RTMzmilyFN99rFyNgX19h01bPstMjZNjj94w00Uebfb1/lIxuj1O",
-	"U2o+OyiW7Mc/jliqC2D/d1bgh4SYklsmTs+PB+ICGuaMq0T4yL9we+p0Z5FFahfg5S+p1pi78MkwLG6c",
-	"I/WzBLDAyX3sY9cM+hlUqM8oM0e+uv8L/Hf8jj9u0z/aLW+n9w/OdoN3vZv/556X6WJ4pi4TAaDBTkux",
-	"PdnQW0aWUglGNBcpw9+6ZkIXR0FeTF31dlrNZT+CYHEso5wXvmKGWLj6l1gwVl0Yv8ff4SO/6iA+rCEi",
-	"CxGWCtmhsjKuzYtmqTqFpU+zgguuDZK3sy3wp6nLGNZwpkAhfPuT6LEw8g2QOLQ33wH28okAXGB7n2Gm",
-	"IYwIiYUbuRN1SZdLLIS6LnZr/9WDNJ/exc7Juv8L/PcDXig5w77/fXF6K7et7e1QOnAV4fPZx2HISbgk",
-	"02LL47GSHNF2jKp70JZ/VCT9wKh6C0+d07o4s/f28yvU/sH1tiJ2B6w8BAwaV+YyQI18AOVnRXPNFr96",
-	"j7DntIjqQuDHE+QwMKrwY4RqV7jgAEsM7AeUDC/3RMjdwv4X+AhToPt5L+264XAKA6oII9bAD/DAOSkM",
-	"Awzo8ji9UyWGYOs8dctTBnBK2meESHsRUL3tdoca1qnh4yytFDd7kDpLRhVTF0//+ZPlRjuGl0eVyi+e",
-	"XtwHLnUf/sUfH7+6X7rnqfULF2Kof/Z4oO1f1Y2F2x9yO995Lk9rcJTW73u3wIefPvx/AQAA//8=",
+	"7P39ktw2sjcI3wrefs+EZ+ahWt368IykOLEha2yPzsiWVq0ZR+zYpw6KRFXhFAnQANilOg7tXe0N7JVt",
+	"IBPgV4EkWF0lyX7G/1jdTRJAIpGZyI9f/nKRyqKUggmjL57+crFhNGMK/vn1O7q2/9fphhXU/svsS3bx",
+	"9EIbxcX64sOH5OKVTKnhUow/9yG5KKmiBTPu0y9oUVK+Ft/Tgtmfubh4elFSs7lILgT87iJ1j1wkF4r9",
+	"XHHFsounRlUsaQ30b4qtLp5e/P/vN4u4j3/V9+HbdugXGyrWbGwoeOAUA8l0OzqOTLcnGKZSWir7eMZ0",
+	"qniJG3DxbsOIYO8NuaV5xYhcEbNhpKRrRpZsJZVdIczq54qpfWta+L32PAr6/hUTa7O5ePr4+kES2Pi/",
+	"qP3bSoQnoWnBSLph6VYTKjJChd4xlRAhzYaLNdFG2tWHZ5Op/UJVojOdjK1olZuLpyuaa1ZPZyllzqiA",
+	"+bzMWFFKw0S6/xvbj8xry/Zkx80GiAO/WcpsT9b8lunmdzhlmL0UjLDViqXmktww9wv4Artlao9LMhtq",
+	"iGKpVJn2C8Oj1KysNcV7do4DBL9+8OfkouCi/tkeHmOYst/8z3/+/+793z/98d8uQnvycvUdNenmcPFv",
+	"HcNdEksGe649d9wypbkUOH+uiZFkaffOHohscCGrezjQwAq+fDQyu9cwKZqHZmnJR6TI94Tj9JTMczst",
+	"bXieE2qI2XDtJ33q6X0vBasJOPRl+9Axn3/FC24O1/zSsEITCqc0sQsspDbk+urqauB45PCd4OF4fJVc",
+	"rKQqqLl4esGF+fLRRWInxouquHhqvwl85X6sJ8mFYWumYJZvZZ5/XxVLpgZEmN2Qu0uwG2ZGxKRm5gRD",
+	"GCqysUHs3+86zAf7vi6l0AzU2hsllzkr7D9TKQwTsOO0LHOOavJ+iU/8r//WfZ05Npz/LozYZaAf3MHd",
+	"KSnWCQisnf2VkSSTQAn3ETvG8zRlWr+VOVCFCcsI/7y45WwHXL5WXCC/6w1f2U1gYs0Fg1/RrODi4qcD",
+	"3k4unlcZN6+4gI+WSpZMGY4EoUCAmikzatg9wwt2EfjMch8wHXCDmDYLngX/bBcbNk2anf2nnQcM4J5v",
+	"ViGX/81SU6/iDV0HVsHtIe38Y2yzGnJ8qIehStG9/dnq5+np4jihWX5FlWL5GyVXPA/MtCo602wIL6tl",
+	"3qK6wDMemOD7RVEciqlvlCxAIBc8y/LatljCbKykOnrE3sph+MSuI7j6as/F+lslq/Jw7am8ZWpRSGE2",
+	"sVPJWM6tDl9kdB/7ztqPfsCKOTVMLVJZCRNSbmVOU1ZYViFLtpciQ4LCfEku5ZZlBPj0QIb3BbVlI5ax",
+	"rBkr4hWpsvbsIt5QTk6MMTvIEnw2n/VxvZHKDBHrO661taqE3MXRA6R5/BFF8T3BirjRjgz1EJ2l9jai",
+	"u6o+e3W3oMsuw8z+2r5zyOzsfclSw7JD2r15fOWPJ1iyOlW0LC2LJpGCeK1oxmJJWB+H/g7meWLNNwYq",
+	"qSZe8NC0TlNt0tekXSlZhM15GBqsQ0t1Yh8kG6accU7Bik1BVlmLnQtimIgmAu4V6qS4N0rFU7YouMC7",
+	"WcwBQ5mgo42aEHu2ydSadtKwiCPyMI+9ZaVUJqC99ZZlizk6HCYVfw7b8jygiwqZsTwoaoU0PdV88Ej/",
+	"Y0CZuVPD0xf4WklTFubKUsm1okXBvrC3KSHs9dtqJrxiuZOZU23IzxVVBmyrCLWjqGF64W8+sfyVMmEW",
+	"bhaL0qvHhYnUdZVYScVSqs0cWvdtL89FfkP7i3HUHJ1vzVr1RnZm5zkixOMvaJ5+JTM4yTTLOF4/37Q4",
+	"3XkVusyfcfRXOXsoglrM7ipPF4XMqrzSi6KkkW+WkmstxULZS0LUOz0atycbnkh/kCFKOdPyjeTOITiH",
+	"ZKw0m8V8G7Sg71/i4w+urq6HbdLTfTNsddbzHyLO/1lRYXiOq+2uvbBaK3K3r69in3wc/eSTq2P4xk4F",
+	"h8FPJLiOofW/tbf/eTyBV4RFDs6R+LO0ZNQKl4UuqYh/K1VyJxwDdiXza0H8GUlIKTU3/JaR3YYJYjY8",
+	"3TIFBkJ9w7kkf0G3CrjEruJk9McUGYKl28X8AedLGmvUMmoNVbZa8ZSzkMHeIdblkzhy7RhVU2r4UCTd",
+	"XfQlh0x5yHABCg+diptSMZrNPBfpbawgY/EnoEca/2piRxua/Q+MqhcMz3Xv6DKzY0ws4MKjs+j7sbs9",
+	"BIw2rpk7nZEWz6IqwAzYBo70c0Our8j2+/uwwhg+lpUKWW3gQrNHP2V5Tuz1QxMwSw5WgE7DSfcNkiBp",
+	"fIzdlSQHlG3RZmyb3iiW8dSH27qbteHrzZOreOrmcjfnceUk/yFJBokqNSM+iIeRlbKeP1FMmyEqW7kQ",
+	"O7Me5Z172n+htcykRaExGnsV16XuMFPD3kYfjkOevhPt49jR++z7XOinHiaHi74ekCKX1N43B7y1Bce5",
+	"xrgOCi4qew+wEyo5Qy6KUX3Oqx8zBnx3lmMK3oi/J77x1703sILQVTGnQrBsoY2ccTV+g2/dGBm8GmtD",
+	"ldGz7ub+WmWOOVhAc7e97dG7FG4P0l/4GJe9FGVlZirQO3PasAXz4PIx+E/SvNL8ln3nY2YYITokXR1j",
+	"+7ITYrs6Be/ehRObO9BjCP6dhTM7F60JRh0mec/TO8LIfRsHOdLRaozJThHbqcXiGUI7L2hJU24CuQt/",
+	"lTtSVOmGFFIx9Owyo0lKBQbInfmyZ5qUSi7pkufc7BN0NnHduKTAF1tSbQg3mkAuQ8tTjDREZxVdUw6e",
+	"mV44b5Ez5w0KpFcwqtKN/SzLXMYJoQQC1tYQaO1ly8s7X0DbJbMsXn3eSe4NS7dmGsHNxJSicwREU1pZ",
+	"os90f3IRzeQQOn8Dd2QZ5vQZQkxIM/nsO3tyPiQXsjKnm+Sc6JVmZoEEilmSfdpNNepxb6VFPmxYtpjL",
+	"4+41XbKUr3i6WEmVssVWoA915lc6ByZwVdpRTfBRLz7sdDU6uO1BJ5Y6SZyDOZNicpv+jk9BtH8/9fAP",
+	"3GwyRXc0/2GzH7Jj6psZxvYGUgLwEB9jnMw55nNOyBmZ+vRc2kk9upo0jY7i4fYYcd+f4u4+P0vkZ7KU",
+	"iiVkBwFGIb2y3NkfNRNhfu9TYGqKd2bvDl8Ps/RJTCHUcOcwhHCOORWnCEmmrZtsDG+nVAhpFgVjQxyC",
+	"T5AlIwUzCVlxBRGoeF18nAZPpQ6mSgipSCWsQSdXpJACMksjZO+KUc2X+UD0fU3LaIcfZI0tfq5YxaLZ",
+	"51t86z/k8vyR39LwIpRw+kbJW4iPHy4fExYWO242sjKLtDbn7pBfYr8696IVvv/3jlIrVT4QbK33uaGE",
+	"Yybc5S7L+0n297XFtaPB1vrsHqM2Z59VKVY8Y8Jf6F0i7NXlk8fJwQWFGiu38TpiL0VUa7ingCvWpTzr",
+	"BFNVyHJPvCwdEetXl0+ePGnL9MvHoSDP+zKnXMQksjdUb2VGuVeux7J7H0zk9h6dItVc7x9dxbJhmDFk",
+	"ug3FGCDsEjzHPiSzkZXSi0Ba+0vhEosSorlIGd523WtgppaVIVzEyUM/3Lz7IjAhMng7pxa5yw5MeQ7/",
+	"qMRWyF04g5YJo/azLsErbsxMRRhDRprnmJ/CV3WSp69aiSAFDgF7seDCWnJ2CBwz4nX3ygLqKua+NZMa",
+	"rell1YAOnONinHsnnqnDIFFs2iST6fYNPOmyf/jtTLLMvGCc5XZxQke1u995KdMlSvvoNsej6+Xpy6CQ",
+	"mBjh+wM+6571QUH5tX3oPN4jL4djdmLLcde8VPPUu/ACyA5Mt0ws5Gp10TqKQSkn6sKSuNw1qbKZ3Kur",
+	"oqBqP3358DLNTcmtNME6gfbQrmrAf3h8w05zraq3/yxXK5luv+HGcLGOM9C6quKGGfQhWyFDjCQra0yZ",
+	"Z0QwbjZM2V9ZhiDcEGSJj+MXOUI8RkuvD0N0PMbCbdk7Xcpi1RWRimip6jxRb8twQaDqq1Vm9uerfpXg",
+	"kI5r69N+YKFS2n6cerPXWcON1NLPSM5WBlwgK6lqEzrK3zHh7jinfo32qHW15CkiVHO06Bzt9dMwI/rd",
+	"Oruvku0WM1iY1gyMhrgj4jwunhlBSGXBjrXEe7vhvzZI+JMJ/LPJ+jd5MFH9rczzOvbnZLrmWW3zOwb0",
+	"NDSyXGSK3wJPyHJhV0sN1IwvpTGyqP/qfqwfCNkBL6TQVQFT+Wrf3qo6b6oqy5xjIaK7hJeVKqWGsyGF",
+	"2Ux9d6iiYTnpX+1Ozt60XP1JvNKaadoruZvBLa01yl3oc0Yamp/yg5UwPI+lQI87wXiCBdYTG/UedScT",
+	"KPHTpqmwmecIHTY14aslUwsTqN4Zu3emPGPCLPSGqsAZe73CStwd1USxwrka53y4Gih8KqkyhK4MUyRV",
+	"1KMs+Nd03Kq3IZSEr4vS7F2QA91kQhqC4jLA7ds10i0651CHF3UDNWosI5WodJdMYzcE8JXNyx3AfVhs",
+	"17G5d+6FiZxyUHZ5joGjhOwYRewImGHkcmbcvEdiWO82SlbrjYP+4AoyL7UPaUG4akPzFZGryAitSxg0",
+	"QQZfSrNxnwZ1b0dsGYzOfQ51UEzHhoShkC4bLqQFosKAblFuFErgzRhy98TUlu0bc6vLVx0W6J7NhqE7",
+	"jNV1ILRE1sHaDmTIgEw0NDUvaJ5WOQ0n/9KyVJKmm0UqhdWYsQeyfi86RcDyzmLHszm1HAV9v5DKbOTa",
+	"2qMLLCfAWpu7fSO+WgJer8xCrhZlTgVzH1jSdFuVR81l8GN3ntROqu2JpgSfchPqnqJv+S0TTtC/weqI",
+	"LzSB+gioqJUklzuMgINTnWMG91oxCuJOsLjTbCd29IYfs8u3UiwKrpm+w+YefOPYKRy7lb0vzBieUbEo",
+	"FdO6UmzOe4Px1pLR7fwv9pM0XSiyKz1CHw8toc8MQa4aERFTEmiQ5uPbOcIrU6zYlbxJQH7HaYKjrvsh",
+	"XdEVDi/cX0jqi+L8S/5+SN8z3S2RywV5QO6R6/sPyL+Tq8vrJw+vE7Lb8HRDCkbtXmYk54KB3k5xJYSu",
+	"FcNy/Wfk+v7DBL7tAp4ugzRxyFwP7CAPye8wB7aeD1xcJaFE53y9MfmeaImGMQ4RGfqD/YmpRYNCYmvK",
+	"csEWuaTZYmaOneWh+IF65wherqcbnEWYcWTOxXrUhEiZMIot0rvix9QFcxhQDxrOdT5zTtUaKuMbpC+z",
+	"oYJQQ2ix5EwYYlgBvoTKssLKsgtDJIm7TBJkzJ2XOiw0daVWND0BNe0luz6o1oy8i/R1q06avW7PNLh1",
+	"oRnEcdhRogn3HMkWGXmvUsNvudkvdngCttHQP0Lb19wVtngY+978Gt/3JRWaSzyisfNzJSvHl70/9v53",
+	"93Ogrr5Otdwwahb/jfNbb+OzhVX8XtWM1pQR+y17sL075EGYFULbPLzsqUkebmVDhKTFvM3mhY+KUsc7",
+	"65kPDB96heBPNZAj4MGFrsLjWUKKUYdM14YAvep66R+GQh4sZbycDKm9xccaIrQ8OdPvwmNItj47IGHq",
+	"BQQpr7hhikvxHVVrHrpGmwUTAUilrx2SjscLcPgtkAJsaY150HGmBo6x2PB1IB735snjWV/J0UnaB4CK",
+	"+0bqyRFUYWsl5W2wrpe5GqT6fUsCKQCPSd6yLyL9jxuqAqT+m5A74Uy/DRXZM6R5J2UPghYQruSaLHOZ",
+	"bgeSOHOPuRlTVIqkjIFQaEqsQgfR35jrREMhDWmCUDEuR5puWMRpgMeem9Y7CwctEv+ejI/ADld6W46A",
+	"5Sak0lhkpqhhmDvvgKkOGKwS3ETXLje86l5MaiBUDCm6o9vdnZAQOEVmzSiYEBaJHow7kI6zoXoT/MM2",
+	"QiDCWv5mH5yfXePFfEiQz0+8cUhmvix8VDmlKPs1HhMpWEL4ilCxj/aTx7Nskw80NCUuQHZBhi4UckA2",
+	"cRLHlrHpQ8AxbrMHmfJvw8lWTV4VKktZIa9TrlxEu/5nISuBD+5cpYho+ZntJFiOn8kZ1fUXaQb/1C4Q",
+	"AxYVbNNALtfJ8p3Olur0DWd51gLk7UNVGcoHPF7SclsgwvgfN6+/J+6vkOi0YWRlR0mIVC7g4kDuv9BE",
+	"0Ij4qB8r8RMKr0RwvXmxYaEE6o9REHNMtUp9Oe7liFBXheyBx33CgX1cExf9C4TVF0uWy92ip3yjFPvs",
+	"iPzMVHkoRcVNCn3tlqmMp5OWMX7gH+7hD8nFnmlAdZy95lnVIX52LYDTqEKPFlMeddXXC7mK59lZJRRI",
+	"tGmYh+v516NZecxWAC/ulGaIRL5JpQrI2SXVbKEcfGqMk1PxkFT7jlE4hb9vsRm5R1zu0x+I/rmiimVP",
+	"yRWhhiyZNgm5unzwGLIBab6je0003XOxBkW6oXlkZBnms5CrxdyFzAn4G+bhoKOO8luWc0eDd/bN6dIr",
+	"F8hF4iatTQkusJ7Q8JH6RyMuvCWwh9h5AbdWqN4SAGLmbj4h9fwNN4JpHTTWMU/Xu1wLuidrWUfrnb8f",
+	"jGttTSSGZkWX9bxuDhWHyyrPSOFygFd8XmUk2qWzxTUr9UjHj7rbB2alWdGGlmgmSXd+o6eUvTc3hpUT",
+	"It7v2cpdTswC/xWddNgIZE+MIK845NO/UBNCozyAmBwFLn4859k5H34y6+HHRyaZlY8vkgCSpf3gGOk+",
+	"PpjnJ0P9DFA3Ev5kmLQjUKHf0rLVoeAw9gOZBLSss83tzzupti6fZ0O170BDKpE5aWU3v6zr/Ngec5nw",
+	"LpQgXo02gR4F8N7TDuanc2DZKXBNdjxjCjvj4Kgu2eFHoavCfsVKwpIqo582iV0bhmDOTQIUBC85Bh4h",
+	"rb4eaE+oYgRaarCMGJm41H6RgdJcuRfpe6axgYf7kJKAgn/54yEQj4vgGLlg2UCQ7Vu7OtEhSI1C7WAO",
+	"7Lv6qSvyg5XLlaMzIKniw26iCa4AJphiuIcUlSW5lfUQjowJhtjpFgMxwRVVhAvIQ6537guN03QuRzsr",
+	"uz10y8SMEa2KCFMJElq0aRGAwn5+oS1LCr+dXjk+viJF0efKhMgmFTBuVsBPh9M52Fey3GMWaUEzhtqq",
+	"X1ACuxOP5OgWNOMFy4fxj0NQJfrpO2A9NiCPfsjO4pI2aVqrCAksh8Q+eI6sUbuj+1pguZOEF/6lzCkx",
+	"Lu3SHTV7SIBtI5FJDa2v2D2QU5h3w2oT+3+XWHOXMe70pRbH3OU7a1qe4CsthrzLZ1qcetb+OiB6UA5A",
+	"wgwxckdVplsWrFRQrHGGvjuO4skpD9duVEU5VdRZmJP5hwoLqkzcIzEnqx8jdMonCejPjhBoTbqnQLzk",
+	"bp3ZoAXk8WLnuETyXO7oMreDKaZ1OHHzNVo1gqVbp4ohMcY5IC3FckntBQxCnMEivbGSvMGUimE3ysOr",
+	"8VrAxwN95yZyMYYH/NOfH08M+aBXfHjdhr+cRF8fAQa9+hI7842M/ad+5ePjq4HRD/NCRnxVD9i9L6fA",
+	"SK6g08Ho/q5owfNO0ZW9Cln2RqwYqdYACIo/CksYqhZcYYk8X28W6UbJgldF/VD3t+1HdclaH9Os4IvA",
+	"77nI2IoLbtgi3WDdmZvGwVDwd5bhIMES8znwqn0o/DFI+4dTtH/0ZAp+bDjZZnjgR3+O4PQuo4ckPzd4",
+	"Fet0Gb2aule7CIZjmUExd4ooEMrLM0SBWjBThzGgis0KnKzAPzfvFakWs3zGvgVjnHczp4ZFZwVi6FTf",
+	"HcSKmSE0cmVmUKcPXcc8qqrutqL0n21vQHirfcbK7JY1IZPsK5Y7VwV2i4BLnqIZr/QluULvtwsbI/rA",
+	"DCUYRIau4/e9G4AmJbV7nhEpar/tM2x3dt0qfkIsr2GIqC8nIaJqOdGrzqvSDaGayFuakwePiFRkKd+T",
+	"R91K7i+n5YmPltdEH97GG+PiAT1iuCSjps8pN+AvWkolmPMO0TxH55CplGAZJGtdjG18TOkiL7gJ1dt9",
+	"tXetDWhqeBpZFTMrV0OXwfLS710zbbv6tbT3BHcF5QbpEEyJqrf4jvDwkMgujry5HzJCt2bOf9qvfZhN",
+	"/q6DymcWfe+w8H7ZRFFWhmWz3UFD5GlmFqLAS5/T8fmATJ8NGHoX6nTpWx/bvxIhdwlBWdxK5NHzok+n",
+	"0Y+zYsRR7YudJQYP+ywjmOsYX3xmuMX5WbDCPP3q24xc4hErucAW7SV1LSsULxc7TH7y12SwKRRbQBU9",
+	"RGwrrruAYfaiDb4P8HgvcqmhB6HZMDUdyxtsNu336BS2cy0HzmA+f0RkmRncZJg28fR5x7R5y3SVm367",
+	"itHyiB6NcMwwjQxTtzQfSNOgSy3zyrAFUyoaW2LJqR5O1XC5GSRnWpOCZZzGQlxyqhf6HHkW0HzbMXPU",
+	"p/HxOg9+zjvBrPcnj8nvXNpCHC18gm33M87vmRB7chY+KKSwi7JvLh5CnttQVYZTLmDXoOjVhyS545ho",
+	"RAQevnFhTGoGAEYf9gCzVl1CtU9l6Xy1tbO9HehvomPahsmSPuu3qRQ6SK8Ytfb6W2f5n6IZnc99mwUS",
+	"Mqv/9SwMsyMa4OkAk0LCIVUZAbpiiDq+i/BYTz0vYWoQ/I4tS+jclntnbSE/z1zz3CXzHDgsZLkNVDhA",
+	"X8AaFAfzJC1dAGpoJ54R4BgrJjLvu6uf9u0ELUmL0Z6CszuAd1HiJpsOenYabT/Ya2/fOz81icaOryfw",
+	"YYnxMYfxI/bXm70BU431DugXItt3fHZP3Yh4yevmDLOMFMzQvFuvf7IgSkyhil1jXacy4454N8c1zGyI",
+	"5P1qi1Su12jxL3megy9ySRV2sYPEzY00Cx+CT2WeLew5wyMNJerBeIQd6RQ2PjDJGez77yxbOjDHu7Y/",
+	"d5Uns/zjpW/gNNUKodXo6Vyw05X3JY22IoKHPrSqa+7g8fbYhn5xHRr6CY1t20lYy7PAGdjre3fWW8f3",
+	"0QHgZ0mNYcoKrf/85/N7/xe99z9X95781PzzcnHvpz/+W4h7vmfvzXijtdGCi04KrffxDtSwIYJZQrYF",
+	"ortByc+GLrlpJRTqjSxJpSua53vfUKJuhCf2NXBuCC+2aaQUM+cmd7XvwJz5dqjqoM50DiDeMbKjeyJF",
+	"QqgmGTX0kjz3/QXJSua53GmXQS62zwglJVMa+v3STJP/yuR/+VopLHgiSwb5foHMNqrWVQF4hoPaMXAn",
+	"CnrnrULQdTvEVAqjaGqeNvVaiKBYMCvLdA2+LLN9QnJ2y3JMAGXQFySTpnUFbMiWyWEXpZFkyUiGxY7e",
+	"SbmTKgteJjewhwMqvU5iT4hiOYWcVleMppm65akdAjJWDcLj/FwxtScriJzbwVc+16ghcGAOBTMbmU3P",
+	"IvRu88dgUn7955eZz8NnmnBzSV7VwIGuzZZg8MdnmMP/X/WM/ytxJeHGV+RDpr+VSkwbn/EvNav3lGZZ",
+	"qLQsxP+vdyx7x7QZtmD1wsiFBxqOMGJdh4keKVTF2tXtjRsbjD78kxT53kF9UpLKgos1aRV0HQZ4FHi6",
+	"Fr7cYHBUJ7Ig93VHNeaXQk290QQ/0oH/9GBO7ncUStrDISZHuimfnDcIXdOzcR0DH0VC4hshdfOGcvVK",
+	"Yiv+fq2UB3iief56dfH0nzE2wU9JgHuhasa40CPglDFoZA74pj08qDtjFLU/1ouE5lKsMSlaFoUULkod",
+	"mX3M6HYucBW8I2/tKzOqI0LocQMZ2H9lyvwP8Q93igPMThKfGRBDSmhJQfWC3bLpI4BFBxTkjWN2srM3",
+	"fiYQSVUSLfNbVifZucjBIed7bK/T8JhgVDWFxq6MgTaFEmCCUIHeRPACG/cmJLFr/v7ehq83ro9VTOpp",
+	"u2wC2antCwpN6JQpqH1wM5eS2j1U/XPR5+UDPg2DDHY5JCxLlBFMvV6tMJB859sR1wU16WaG+++Oboku",
+	"QFJ7/PB6tT6uoQXmAftunYMWQ1Pgk1ijcKStVDtppu2AuPd4IJESOuqYDU+3AvJmi/GkOih9ec8BpwVf",
+	"8WxudZoz2I9rAP9guumFHflgsucZanhPvnOQjM+svM24BzdSrMZujvANTQ0/BCH0ut002JUogZBqIUdL",
+	"UWdXHSq2I1Kb2kJyEc2zB6JVh2Trqfm5M1f00W74ygT5ui5ylXNmPN28pT3NAcdfTg1TNF/I1Uqz8Oxe",
+	"rzqFXE7DrIaLHZKmTm+w7AFL9bAYrcYAr3GWsPEIN7PSZu89CC+xpFwtsLghY4GOJ8/FOmdYomVtY0bT",
+	"TSPn4HqCGWiOyQGauVOXmEDNPL5H9xNznjhuit0ypQda2WHKNfqo9VQr5ccRrZRntHNrEDyH0ALbQ/dO",
+	"SDCduWCTi3j4ZUS75RaO+bi6ADQJqDk5QlLHzESq7dRRf+NPRiFvXT2kkWWL39xcmyIZX0xKsCsLwSxB",
+	"e5zglKEvZ7lv7s+0cGGe8dW0d+jLwMEZ8HMear4BQ8R4R9XdUtvq2/pRXjWM+B/hRtRGptuF1WSx1mGP",
+	"XtR14W19pb2YINE82knc1QMedziKP/nXXxalVOamgczqZ8uXOU+tSprVpxSaLg31cniDTdTRO6aZMFjH",
+	"/bTtzSIpIEpY6a6NxDtbEQcV5gYH2OnwdXwkK7R3HQeo5XmtRlaVZtlR75xkxkCteeMf9k9s326pElys",
+	"Z6WE9iWB+36HnL2ZJgec1qdlj6sGz8PR+KofyTznWS828uV0M7SCao2O/iPmNF2EUFibjmOv9PHc/nmZ",
+	"L4B/OaPzeX0Z7WTsfTkFaOziKLNahtY5H6NBqkDuVWM7nMMm6J8cnCYwTbs/YF7jeSFjtCYWvBjXWzF4",
+	"al5xwZ4LvQu5PZBjD2hhD3OkhCkbQL5RBnCPudr4KpBWhzJgXFVwhKuA+IJ37tl7LkAgcUMynj2zeidr",
+	"jDzUQK3edyic2mKpEUhNV8FQ8P8EAhMoW9NgcM9OEQdu2wSnjwS/yakY7z8gdWwBxopRzZf5wE1nTcvo",
+	"Bm7tL/UAlLxBFaM1PWroQFWcyKYpV+cCwLitb4aIOdx4QJaGFzQfuAMaWXb5oe/KW0nFFrOWfoiUOI/B",
+	"O2PW3wstevQzHs2w3tCGFMgRfvURvHmM2QDzDxtqQ96fq6B4zKkQUBsty4U/EiN1yZHhntZXZ5uV/Y4C",
+	"EWCZMwjnWk3MOP0MWrO5jo0+NTq2gi9yzeIwbyXCNsNK1TqNKGIcbHd41HLqYU63l+EsOp+0MpyN1DXQ",
+	"AteQMn5/+/hjeK7aXxkVEnCUBzKCFKPZfh6q9YzsZc1SKbLF0gW/D5mDmQWPxty1T8vKnKlkah+vj1xy",
+	"8WDEPafixsjyjjWIPcUTCFBeR7ZyxaSreKOn4ZeA0QMTWgwYvW2hOk3Pnp4Dk91PdoiwgmWetrMCcmPE",
+	"fFfbub5RiEsRxhwTdEzL8pkDt1YanjkCKbfVv2aqT/xUYXxYGM+gd5DAsnT6Xk80oQ6Z9q23h1pNRyST",
+	"vpV5/hxZbz6M93Qr6+4SMSBXlTPAcGWeN9+Y1wFrNup23wd6iFQNSPpYiOQWMoZP/aaVWdxuY+6zDLBP",
+	"ufvJ/qHOO3B/qn+2f2yH1ZpHOr8NsolHBZh3hOekyOtUlmz6Oo3zuIGHPyQXtzSvmI597R/4NALdakfU",
+	"A3lg9etrke97LTCGis+ceYHzr2cU3Eo3jZPccv2OnOOO26Hy1JYHEkXbQBJW7K6keuZQLnQTGnf1RwBA",
+	"Ak0zuvSYV73W8vf1kTbatSOJDxMJiDVj6RMaZ5gA7CZtJwUo4DKHEql8T1KqllIsytQkpKBiTQXTDH+s",
+	"8Z3gp1Uudx76bEVTI5UDOMuzRftvdYPNOW7TGb7KWVbfrOKtQY75R30cZ0Hoa1Ys870HADpoh2/1L8RW",
+	"Kp5nhBLNDOHCSExV6PXv/PIqISjyyINHV9MJAlNau0mV9dVm2LY7AJvhn3TIqwBJrirfBYpwgzizS4/2",
+	"25349WhmyIPJzJCGP0NTs39rJ8E1B2LH+HpjyO8uydXl9WN7QqnWVQGYxVCYvea3Axi1jUtgiojd2/FB",
+	"cgX83SPvAy9+oe0297fWbpff3SeQujNKNNhf/9+Uy8LNcZQJa1RdVxXR28EH9eS+PAXntaRKYEvdXyc3",
+	"9bgdfTQ5u5A4C9fh2qcIPhWaLeECcsLzDPLWEvLdG3ppN/tIXuxX+wUnjygYmxB+c6U0pvb40iiak0oY",
+	"nrfP9VrCVg8ywINHE0kw0wRWcicWRuZMUZGGgUefL60ibRClKbe0oiYh/+//U/Tm1pKLV7PypoYnFwQP",
+	"QsBtSUBMwkTapdfdSV2dJM8sYzm/ZWq/yOheD9y7pcow5df1d8SjLNgOtrQ7K7s3nlYPp0TM42nJAoks",
+	"CM/Y2s/gqfbo4WYnibBneAnsCJPFfBjolgEsuGRErtxxgn73NQK7YiummEhZTXadWFnQhYJ8PEX8qQTQ",
+	"bM0WgDOBVk6gaohRBdnWARj0BujemoUCE+I6DHvZnKbr+Iyy6yBYqOHrii3YezRpwjrI9fJ2D1um9cnW",
+	"Twklpcx5uk9c0UhOdz3ddPll578/TeXttab8cGTK9VaG5esbRrdNqQGUC1GX+p/zFQNZ2sy+R+DHVzO1",
+	"VBiV83Cqit3KvBpAAn/b/BHhkKlpF0uAqZTRgq4ZuR6cOvtfV3+KmHtY/QdZBIqlm4zaAY6+QS2WSgHJ",
+	"nuBQ8DpNsHT7hcYCNcvSTcMB0Cb2ANMdF+tL8oNUW5bBJajOIcXXvtAOmnGGwruOXJuRcOc9zdrcxz6D",
+	"tQGUppCL0Xamzwk+SNINS7dE070mQpKlw8bkmrRenykory6nIHPdJPdMz5/lnmlPyPFZPpmYZgdR+fJx",
+	"cJoeQsyjQAw4X79VcocoQPYVAq9oSB6HF2qlj9v9tJ0jHRCj30vjKm5n2XkxJvThVTxgHkxYpw14u1y5",
+	"TH68ahFAc74k18fZqR3Wvrq8Hqx7SG8DZ7VUjGZ+vvAcGgm7jcyZL2QuGKG1hVjmVPR55mqStadudmta",
+	"rdmiEilThnJh9kGjsG3WFFiyAeWvAAImGjMF7JqMr1ZMBUzYB41Z9ujuJizYp5M+B3gK5nhoJz5pzefP",
+	"J7jwYZ3JwkF3IQyLGbCqYLPxhQMbG06iHZCYFphqb++fYlUylJEj3GeUPp1YwoaqDFO0uFjojfSp8t0V",
+	"vJI7po0vzfPvJOTGvkBeWJHg2k7POE4PpuaWg18t4ji544/PH3WsHt71WHUcjAEG9X+edul82ZZOvhzd",
+	"SzAeRdqH09mWam33G1K9w92JZGWP0WpVq1xGMsZKqNoGGIrRe+LjwQvZ5KUxPN/3ixrRKAQf9jeey4JZ",
+	"nUBoXaYOwimn2hzHn1HnpzOzeDP6tHOcOc0Af74DlJGTzytiVnhzCGEad2931vbYO4WzZFQN3jQmZ9bR",
+	"4tC4IjixjnEVyobCw9AYVOCsqETPmLoD/SKo5zTQ8I56dWJVh0Mwr+vbdxLKxLhY6zOfkIhqfFeE37ke",
+	"+5lCpREVmRcpWIQOXseuuXF1AqUO881pBel8TkSGqqJQqysCT1j9csvQ5Pdd4hxSv8556aX+xi7CETiV",
+	"YsVVwbKEFD276c9zPH8Ry1EMWusMBRve+j87oBpXmuwb1IOL93fHckjE9DQt2AKzx4OyvfA98K6hB54z",
+	"QRHYtM3MGOc5Myu3unGFBUKEdnzUioo8iHPqTOaqsHS7cH4DFDxBpn2L93l/DUHvgKehM+8sj9rPIV8+",
+	"Jr/r+RRqq7Vm9DadW3AtlADsqt2tecZ/8G6FK1Q8DeP7vJBsteIpZwLuff7B9tyJA9fWB+bf1aPEV/Ry",
+	"sQYKSJ7fW/G8qF+ashAfTu2QfTmfEih2aHeFAX83vNRoZSPXUEOQwEEY9NJfPmr4645OY49YvnA2Y/D+",
+	"9YpRbVzrr7aF+wXAlMJlHUzzdrPUuutY6y7PjUZIU3Qy5FJuITwy5yRPrAcqq8eDNH+B+yy4491arHSp",
+	"PfOurp0FgzaP21Gbq5Mc7YjU7NcrUmngXEiiQ+9HKgtr0on9ju5Hojh3C8IqlmEwEbkjRM53WIoevks4",
+	"myRCaE7eIx5E0BIqnUvF0zA6RBNgSkjBhVSkEhy9HoUUbH9CulmrDC7eq1zKsEZ5SzEMU6kVTRkxTGRA",
+	"id2G55Cd4EBNDrjw6o5nvpkcdp8JTc65BOwcESIJlLSbzBEaeMakrBoOOq34euPmhEmlIEjBof8xZjXA",
+	"/g2hPsGkdEpzNmRVgaMUtTUcyUbsuYJ+YE2yonmOJ/BPaAYe7/2dPp+VkJWZCqKH6NgNnd/Z2ahLmrEJ",
+	"aJ93fRQfeMkhCyrusRKcOCmO12kPIzIkcMLDwBI/tPsAfNKJjqoxaq1Jp/FAl4UFcd/bdNrMIkNLNt9I",
+	"QPP5Cw3WAshqOsWoJ0jssNagtSuHEzze4RNW1e7MptVCvMFdo9CL3nVg58LOHrbcGcQBzfxDDar11Bo6",
+	"9qWNNBA0QkjTx/A7SBKSgnVDiM+ggX1zl9cOiFIcL1oiqWRoFbZg3/GC2Su5NhQvEGD2OcoBbYER+yZJ",
+	"dP7Yl5MBbVeStS2GDwfA9Wy9q9MlVmLpsTY8z8mG3nrX8sEJOd3x2FFVLKpy0dQeBsE1avBQ7GXCRUvX",
+	"4K7bD5GqfIaIWwLjp+jypiRjBYVz48pG7IWycNCT8+ydaS8EJsVA8G445eRr9xfLHb6nqovk2bUxqmZ5",
+	"Ih/EzAkA/acDIPZZYp/FyLMH5TmMgF1dXj8+1bTs5T7UHe3G/h5nRg3RMFFAbb6lilt56l0ES2k2Hagw",
+	"ZpCDQXAUhRQzA/vX0XMf6UTyQ03LVtMRlIAlU2TbEYSJSzRUDJ1POH9Dq/XGHITwHtbS4ury+s4ibQcN",
+	"x9SihwjZ11LOV+OC4ozkcslqg8V9Y8QSeFfjOjGReRl9YBpw48G10bLgJ7IWwqnrNZBDvzmFoTxcFATt",
+	"auJrNb7hLM9aSBD9eg0OamKg7t4Xc/S4yoo2Cd4xK95qJOpDcHCSSSy9aGGVW8HYRjwdTfr3IOqhPoMI",
+	"Uz1UWdggXsSg/gw39NyXwQ6q2oC7pwYP//vbl8+I3nGTbrBPDdeTrQvgr37wcXwKH/ttIKpm1DLmMt0O",
+	"ajbngcbMTm3ovvbLdetDHoXQa1CvDSC2t9BA9LaT3qKfEqd3fS6pCyHLtpUF3WmpKuAYF0lLicL3VlI5",
+	"gQsn3spp+3RXTEmVcYFgSb5+zY18kVy0/lh/O1iB9i88o2g8o4+EUfSRgYMQL+gE4EBvrdnLsuchqYrN",
+	"rhzIZZPs4VwqXEP0imXPiHEBbpFZDU4BzU3qFiam/Usr/1Fp0xxEq+uWCE07ANZyWOvc/gSmzMIKCTcu",
+	"BTOysHy0FLzTviMGBntWx+EQJEKvYXIzgYGd0+dv4KlglN5B8yfU//xwSrG4r4SXARUIL6RSrI4+HVNi",
+	"6UsZ9AbubGArasqzS+LbdYDVBFE17ZOV0MHgW47bxxP3MQ0lmXv9DIwyr4IwqdwZpFgt357h9YGqA7fF",
+	"wiVbDQFH1mLgz10xEMRJdSGzhS6pmP7i9YOIT6Z2witEwZpuy9WtdzlBwcoU6nqjrR5Pr2VWoSwGSOK1",
+	"A7Ynn0ZHwYrGMF5TnRTYSgiMzuQLOv1mNatk6XZxNMUffLTouGw7NFwM04BCyljJIBPhhw6yeVJnJbfr",
+	"raGbAss1a8fL69j6KQLnMxoc16GxYdCNgTBgyvjtTCCJWfXOqUJ4tbGHb+xDr7AVbwcgqufIKUqzx+wc",
+	"7FnBjQbPJe6PpTs2o0EImlk92ZtD9ygESeShPboi7M9XUe2B3jIrObhYn1ujzipaP077BuG75hM4vo22",
+	"Gy4ZV/SgNJ9nt+4U9EjIi8W4Xjk4e/aV+S07UtokkcbCmFg5UYksfpDZQCnWSIfWJHOuKq1eJgMfjP/a",
+	"jZHp1n4y7NpADxwgV8/o4xvN51XOQhcQqwAA/F8zoz2MEfRjCHD8XHxu/85xcN6uHQsSufWpQ7Y8RP2G",
+	"5bY4cQzxpnNsjpFNmGWbsdJsRlPrMM0W+DxpMmxPkGITWx3ddZS0tfgX+iSV0eNneLBkPspx6rdpAGKX",
+	"ZrdcY5rRUIKa1Y47qol71Bd/Wjr420aMTDwCSX9OL9HjpGem9gtVibBBDC6LWOB5Po3czw30ou9teD+h",
+	"Ea6bLIM+YBtZklY/izhKo40fL2xyqs1i7ku1Hhm49FLgN7iuQjtycFG622zO6C3TWHsqFRHQ3T9+z+QO",
+	"409R2qNurhjUQ1wt5jfKCuYSRr0HajEaw7xSpdTTpjKe7zfu6ZBO7HnkcYNcjinmsfcuJ3UjD2guC3HG",
+	"OLeVYoW094Ht+uRNx3yHjBpX9VDRwt9n6FhW6sGQTR2QXvF1peBmtlMSGnbfOR5zV4ugVxgLNVuYNaFq",
+	"Jen1fJzIGMNZC2QCDCXDv6KY21lPaHXUfMIGDUpjh2XZk1ktidqWf81UO3aQP1ktluly16FhtILftuwi",
+	"T7ERy+j4+9qBuxt6tlodnEnRw99A6RmpV7H4JDTEHlo7FnUJjK//BchOKFN0iR2wFyOXvsdnd8sNK886",
+	"7k0d682DIBqqPj64uQcjfL4sWCoxWSkCmQ9i7/Ogqfbk7h6WZ0Qx8AVr1J2WA+aUAU8XMsdQ0vkM70rK",
+	"WQ6po3VfnQMbwW1xWamTH4pJRIPUwrlfGuqE1+5wBhVoC2soLrajrQ+xvzPCEFj5XNfz7FrcNy/B6nGv",
+	"p11wqnrGVd8aam+hF3TX5/NgCjt8QPp7NhoR0m8aTqvD3mjuwLXTqnuR8owJFwZc8Rwbchj23pnkXGCj",
+	"7Iu6LiIYGn/Lcu4wQd4xYTahnhQzGl0pGWs6bGhZMjGzNdOGrzex9we5O+S8J4/J7zAeC571jdwRuTKo",
+	"yHBCkc2Vof9uD44lKuZ5jO8EqAovJxe++VOPfIEZIQkczcK8VlAuuFi/4is20ub9qMZxDfIl9CSWjrUi",
+	"aJTRPb6U7tN8CAkdy9K8KyRuz/yR8Ql3A9/H8Kd7Flrmw03xlimEXY65P7AG5vNjt9wbX1wLS0EK6JzY",
+	"ytqM7CvejtvPXl0bn6Se42zb29O33RGwmwxwOE6QQENcMXBeWLY/SceYcFb1d5FVXoffG2oy/E6StSRG",
+	"Jg14h2/KipnQWWTix2xJN94OiEU3dbhlKuNphBdLcL35h3sY+jvgCfLqU5oNUws7cA3WSk3diaD5DTQy",
+	"qH/h6JpcFNaewUQ8y4p2KanBLO0LtCcWkGQT0LH9Bu8b7Gzp6dMssUvmIAe6IGVtE/SaxU9Csb91jo1j",
+	"si6Oy6w4UTypl3JxmMhYI3dMYfn/BZ/8eKkPB+0CZgQ0C+9KnuFyjktZiE9LiHp3d8yI+K9Yx+NgNkAw",
+	"lvaRgvmzwsWBplEmimdv4MFezP7wzEhD88nJ/F079m9513opCcIozuqm9Espt9gJ5et3dB2jL/o9DnCf",
+	"6zY6vreI699YB8P7XJQcCia/XZ529aInXF+uxUinC4YQ0FOpky7YlZR/iYQDkt37rGI15JtVtHoDBVtg",
+	"p7PMtxBwiIZyJxxyECZislum9i5T0/ekERlJqVKcZTWCDj7mbd+esy6XKDB6FQkDi3GX8UJq45BTM4du",
+	"RA0WeVlS22eTQJetETOxx+zvnWA4/hs9tnqPDOHWFdp2DOIOtuSnxi20QQJwXmJX5T4V143orjb87E6q",
+	"gcq68HbEzeB9xHKBQVpVoi4HGBOPsixnR3jDcTUtkid+f7zvGtly6HR+Yy2pidaYcOhmWymrnBoDN+W5",
+	"Wg1r8Brkz+hXRPzTO6qyhc55GbiqQfrtck80LzBZfJlTkd1bSZXNclJ0ka5i3htuaMQqo2i+oGKdM0vQ",
+	"2CCj3DG12O6CrNkqvfN5w89c8rEPd+mSsYxwHXtDVT9XbCFCWZUOVQcfsefbi+rEg+s0cD1CgiMgrzIW",
+	"SfETNLutm3g6VkoCnB/m6tCGt4kRe/aOyprp9A+JuQb0+lPEOIZmW5gsp9rwdFHIrMqrgS4TLW90ApF/",
+	"R1sApO4WyH85BKIT6M8JdSVMAGh2cNx3AFe13LeOdYyje2ioXnFTzIvvuflIU4SR5s/Q7UQ4D2Y2/NYl",
+	"eQ7lM531gGDd8Dx/BuB4JQgHKHnghlBNrmrPifF4ASzXDH/JjevutGHpFhPultxEOgkPUFpjJfpk35S/",
+	"C07fc5onxD7flNuuadmigVUrSYsSCZAhachgKWOPzxajCMcqnF6ehx/e4xvc889HDwExoUVL1Q6M0AQv",
+	"MTXexSh1U7HiE0yo1t4Gip2F2chA3aSl6VMAnwD4imeEbVleieypNbUsteF+re1tYL3mYv0sxIlPsYbS",
+	"fSG4HU8bJYW8e0BNeNxTANPI6z9ZGQdQAbQpja4bvfPCalk3b3sHaxsdG3dlc3OCe1jNIKEd9TMI3rFK",
+	"ybWWApub3EEwX10+jPTLyzxfOOO+fRkELHZ7v1GdC2TLYWntjwU6iKMvL614aBp7KWiVRc41wR1PDtQ0",
+	"HorgrkJtjT1iJ4A/P5CuObtv55F5kf1ePTFWg39Hy0oN+KNneQI3dMnNSI5hnbtGfRejVjBJZERt9mZT",
+	"kB1W41DAo/MRvoPih0FLHCJqC7qWERW6pt4571JkA8VWgr03i7RuHT2VStY0DT4igR+aKi2WgU4Wb66v",
+	"6lrYVNGSWFbC1C3EIcAdJY65YiszXbRzOn2jHRa9WzZgKEHflQMbEkIYOCJfcEbT64MUv4OGYLeYQW34",
+	"emOshvS39xjZ5QFNpmbzA6PqLTXspYCbx1BmXaD5be05dDx8mBE3mDqHp7bL4W2m6AuXQ8ERW4Ag89xy",
+	"zrgzIza2br/SiZ+esNlw4p2g8+YwcF9tlhRJlaMSEQGnVcyG0EDUopgbB3/PZuSbg8Ebr64PyFJn8cxb",
+	"DgzL3qezLlMuJyr+hblB336JficXpTV60p9/iGFyqfURCTazSpTaB+AczATLNMfZcvBmYscKUQeyNSKO",
+	"LSJztVDF7PnRi2bZfRPgoFCxTk+GIQePtqTZOb23XKwX0FdsRmEDNx7WKDJqWND3i5wLtgCIaYGJS9Gn",
+	"q/Py+5ki5PhhB9VBsM1BnEFRE627h+FJfo4xocBMg6foCG8tBG62C/qea8+RBReVXsB1fQFtLavj7m9O",
+	"kQ4xxCCDBpkvxABhV3LUegZOYotdOgcuUk4cZQKUpZI03Sy8uyEYn0XozNTHsP1L/lpB37Me8H4uyANy",
+	"j1zff0D+nVxdXj95eO39RrUXxZIYMrN8t0+6VgwbZz4j1/cfJu56Al91BYkJeFg0eQCge+R3pJCqNR9w",
+	"6kjszLHemHxPtISKBjdEnOntEoAiFAIkAEHujmtVOeRFe2PnsJHpNiGl1Bww0mTJhG48iUc4gh23NDm/",
+	"/WKEVl+KqZbmV9fBLqgtgY4sbM/ETB47Vr61c8Pd9PzPpxF+MwYIS8ZxeSjVNp6JDiPAnVy0FvGHpMEb",
+	"l5DQJX5Nj6jcGs/Qfep65MPxZDwcYnB+shw0aCDPVBoEVTtEjs5zkiOCZQPGFxMVg+LzORnxLJVCFjwd",
+	"OlKQuVSyDByoMzJKV5Tn7eT8gGtWaoYST2JzJwBYpXmeuNp4qbDTCRMZoJ7ZJy0pNPTyQszOHJp1YOPp",
+	"Xnr18Ny2bD8EpFLHZRw6KHQzDrlZcr5iQ6t7i4DA0A9ZxE8r57egHWfsHiTdzXmhpMpgMdfQ3B34DeJA",
+	"2CefNuTtUyVmQNfwY4q9qN/FUEnlaTL1wHs/h1jAjfPeCFff/o0CJLRV1t8xztQXmqSVuo0G5Lmp1C2/",
+	"pflQ6a2D2x6g8V/pLSNLqQREITd1LEgiaJuQ8Sy6Y3xZTXszf8DHvuHmQGJuQYC4TL7WjnSp3ZVkHT7v",
+	"s9SBCOsdpB51Do9A5yz3BFfSktN+d4ekvUPWmwvO+i/Eul8JYl2gwQ7+NYMQ47MaGg3KfVyzZtze2HM+",
+	"H++ul2+hKoYVkdy3THIZiUYSV+aHgV1E3S0pHMvkX7B5/4LNq6uUj0yrP64U6TeExHcDv28yue0Z00zd",
+	"skuCtiW++Plj9c3IvY9Ot2/v5JACvfHlDOFY1yxDbCa03WjfAcD/qJ04Uo1BBwQCQnMQlOLVTTJUKTBP",
+	"19SVIWEVM+vgxamMw0Julmdh7A68htm/J7VWCwe96yJMDDh4wJ55YFFzgLFcBHkWfU6I8DQPcgn8b3IS",
+	"d+yNf+5oyYs4AfVbAcAXK/gck2MGi8GGinYDZqRiQGLMLIEwDaFx6GyMzcUwCHg9lY1xiKtep0lgmsqM",
+	"ZAnt7s2z9qd+aYUFCYEEJPC11DqsldfXupbDRa0FJWFNodY1LJwAF1+xq01EJeaNcVVod8tfiY4Iz5Yo",
+	"O242maI7MWOHDlFe4V7eA7eMBXfqnpKkr0dRNYV08U0qFXvLSqlOkqq3gtLquAJsGBoFumHq1pUjRgnM",
+	"l+6N+hMHHl1ZcEHzRSodFMPZoGVlyQb9a68rYy9mjRuN7JmJc77cSj7o4/nBWpGC3TKFTp1em+rISstW",
+	"ytQBtdp7Um9qZ62dGY6lOLUN6nndB76mXaHL2hZ3D2Sqk4cGZlKVu64ZXBNBC3ZY+wjdoVx10t2BS9Ek",
+	"giqbdinhHQGnWvfYk3zPbfQpvqU3LM9PuFZMm1YApXCS7xmabhcbZrniNMC0nbtSQ8lBri8/AuL50Sjm",
+	"u82+ndV+J5V/gFqxH4crv2EBZbOUxiAgVIx2x6ePABJYKrllYpZSW1Y8NzPV4JyLIBcNFms41XoWDEQX",
+	"DbZf71K3hcciSgrlSrs4Q9TK0WjY8TmeGW8Fem5UjGZ7VCsL/+8mjxe3MGx6zrMQT4LMcASOrpFl9Giy",
+	"PILL56Ch9iUbLVjjA3K+HwS6cUe0dSK67NajRY+zk9rIRSjSMRCGG2bOLTnnyZs5rD/HARvNCf12gu0N",
+	"GaDgKVImrKg+Q8bEjQniSwi2e0q8OyIBu3nPPB7vMxehTmnBIPQCNXAUo9RLxkSNyMBFyp65n57WkML2",
+	"MQyCPHP/f0q4wPatCQEx49uCalkwDJ5yTeTOvuHEj3/Fio5nxF+yn+JdunWFFmyH6XKiBnS8QNxteKxV",
+	"lOA+ERRnN16czTkDCmyowmWK1xgmO7kAdD9An1X+35q/X/RA/1pHpJP4tQ1kfv0d0LXdc65QsPTZYOFY",
+	"xhjIKJrkAz0sv4d9dy3Lc1c35fzsrjYfG75CV1Loc8lyKdaaGPnMJRysXY9cLlH15ZRnNYo7lnr65ug7",
+	"qbb1DUNH9Mcs6PsOpWa0KhxvyPh+ocpisOQR1ixQnUPt3slG1Rs+XAEw/TbY3yFv2E1V+H2s6Qs1cHnu",
+	"u6qLprnhxVFzd0gGWzFBuCSEKBGAd2hBO5yKwrNsOuF5YPYoorMTM1+fo/agRi+QHAqdAN2OFlA1ji0m",
+	"ucBianjPCtrxJM4nT4L3s5bPRCrOhKHhOv82jvBhRu9GKv4/UmDqhxeZnV/eWgmb0jwoKGupscCUxohw",
+	"9ihsc/05yLe+68fA0MJaxsOrxZilaHXia5HvPYfHWY7OZER2SDr6aMAUENk3td+wnzED5JzhUQbNoAdj",
+	"TCkV1g5QlSDUOCj4eGcfeKMiykJfKG6Y4lJ8R9Wa4xUO/hVveAU+cQAOKBWbTsEtacrN/tjGWbOLqhQr",
+	"WMZngB86pNQQ5F0LFvQwnuLas3BhNXUWDsjMCkTEXxwrAd7ciOYxO+iXKpiDZsskQ3N1Q7sJgZMbcRy0",
+	"aaiV3CCIaAdn1LNrfaAGj+4rlzLfy0N0IGm5pBnJOdN1Xg2271dbRKmC8+3UbyUyBz7SwbTLKSqL2iJI",
+	"iFQNSK1gZEd1cvC2szAQpYwAYAGRqx8FdI5hO6ZN03j5kliOgjyCunGMb3JQ9zHvNl8Wcpc4o3LDsAdu",
+	"3fweZoyzyNnKXP4oLpKBRIdYlmsbltHYYqVidp/ZSPaY64KFlvvOXaY8zsehtlhPZ9B8S8s3DmT+2GZ9",
+	"XOkQPHHpDIdOx2soHSBV6RNvauxiXBI0Z4Lrnt0hn8sc2QOQK2Du0Bw9fvNQZ+tQUPyVzxmErKB2i22u",
+	"iTaQGyQhlS86On4XDBCPZ9zqcF5z2SEH+X0ZlAMn8TaAgDqPv0Fkb1q5Eb1Q0GwH2zE5IUflZszBk4hX",
+	"d5WOiLs79Nc+2/jZDdL5H5ztQqldx6C4+IKsSa7xJ9VPbybTtWkegN6dUyceZUo4Th9Q0M0iwkSW6fZb",
+	"JbGKr187fetbKOiwVgZAT25ASelWIrPriUjFHj1fu/G+OUOteGZ16GD5vBdmw2HPbBki2G5mhY3duZm5",
+	"SecsYhltHN2oe7Rn6qRVn6Lqb+hz81Enu8MFa96cUeVxZLhyzVYiEWQ6dU1zgxxulS7I0bRYbteoNMzQ",
+	"Ga3H6T0m6PNdh8n7lBk83NAr+OBsl+63vS4/DtS4Cdg2PX7Qir9o0jUv6vYPwejZMOpVKJj4+k498WA1",
+	"8OF64EF6nC5Bye5dObNzM4ra4AX8ZPg6w8k5DZ4RzHw016ZdOhaqQo1t/m0Wiut5xYb9GtBYaUVVtmBK",
+	"hZIUv1WMiZ2U2ReRMkG79Q/0AYK4AF0zIsUR/IpnrEuagwqyegYHqwvt1zumzd84Ggv+UN9yXaEXMsv2",
+	"i7RSCht3VblRVEvB0+5xLuhaMMPThT1PHNvUZHu2KJlgRlFhgie91abstB2vX3sQ9KSFlO5QFCN7GkY1",
+	"/jt9ydKcqK3ExL72vpVUa0R+Bo64qL1EQfobpk1MKzngjoPYL4P8aT+JMGfhfamfFHTICJBKcWhGKkbn",
+	"Xm/Y+5Irpme9MyujhN3K7Rnqg56nKdMaba7RXIgWUTqrDW6ApesxKQxdKg5DXjz88jHJ6N5h0c5poXrq",
+	"LJ5I+g1S6RSOA2TjMzgO4MM3LFWhlDVd/74X4NzInSASPamB1ivuyEUs6CDrA0sE3cChCf9dZPIYvmsS",
+	"CYNxE3sb9N2jZ2UaHnRjG8wKtDMXAU6YldSzDzvl6sWNzw5O9nIie/HvOpi7Aq5/igHGDdVYhH8RON4S",
+	"MJa2AeX5N57LghkF9TKQzYzg2yVL+Yqn6NJMCDXk+opsv7/vfXYRV/NwpRnWhdkx8JHEQ9E2tWfzSszq",
+	"hkEHpnIvOSISJe1YYDLwbc67l7NbmVeHEHDjANEsC24kHoe6KY9pYhdfaMLeRxf+GDrpvAd0PnCJb9vc",
+	"o2A8x0Ab+2coZJaG6KooHIowuqB10NPf6dwYi+jqb54TvPIV1I62ogSD7dg7Had93+i7dmNvM0e3EWSz",
+	"pV2GCIkBj0w7DmXI8hllLfZT9rMvWBin6KR4rs61P8tV6if4pn439GVMRZr7zTA40xCALMNsJ5/11F5M",
+	"5GYd17mkBcVbr27GB2o8imDcaCygtI12PzttUYvbeSCRtff6MNbUHNLZPVhRkfiCcu/mbh+3wWk3A4c2",
+	"tgNy1kYU6fP5sTv2eexLmJ5R9DuGar3hxuGa+xDdB0JQSK5ZULzfOB8Jydgth1NpDRApGPFDftF0dp/R",
+	"dljuxAKRd3vjAcRtpwff0pq3muUrwkVn5KeYJCirpfHwDYoaa36JDEP9QkIhRU0drMajOd/Gtn6mhi10",
+	"FksX8F/ZSX+BU5kxiOtXvB334h5hWtqv68WccoPkQm8oOMyHN6iVkwkGqWaYMmP3KJVFEefAazu0u8O0",
+	"WynAXgIoC6K7eJyWyZLdHmGb7WyvsObFUSe3P0Lhq/AhKEY/GwoARar1xvSa0gzvwbzr9Suk19sB/AhH",
+	"znmen/DFfKTV6JUPUSJYj9KGuLJnB6nCaLph+ohSWD9kMuIIcDBno9ZeLtcLe/pzvpEyuzMqs05pzqLx",
+	"C2jOFjr68Q0tZz0749ODTvg3TbKZPdaI3EYoWVXKbJiCFh2Ja+YHOXRrRhRsananfqIDNiTSwJM56e9e",
+	"a+Et8rbWF8clx5iZcqmZuqWHtvmMbzg3dDjnl+bVUb308cXaxx1nWjS4s9chsCKkppMdx6w0Pq7lGO2Y",
+	"lbvCNfeB8YVfR5hUnS0e4aRvQngkN783fyD/Ttj78vf3fm/uA3P+4T+BXf+QQDczjHuQhp0RoVRxqyNS",
+	"JrRU0BmrTkmr0+ZyvmIE95c48Cr7U6WYs2+w9S2jUGpP1wyL7+ECCoX2qIK6W7Sh+WrhQmXx23WUOP11",
+	"Ck3DhNn0KNTd86/2zj6hBB4GH2Mda5rLzrXs64m4rqjrbUCQTR30Cc1/6BaUO+BO3wwCTjq0Ums1Mqnh",
+	"K2HYDcuqPJyY8INU20CTgbrbbqDFv6FLqgN0ZMWSZRkydym1WSumf86D8SxojTY3Penu9cRC7mbkFM53",
+	"dLqQTvBCO+tLLUtt3FJu7CuMU9W7k7gtDIPEtjcg6XntkNSHHAlpkGmluNnfWDq7MhJGFcp9ID6oQ/xV",
+	"/YGNMeXFhw9Qjr+S4ZKDpZRbdyOBu6PeyBKviSA1FUulgtsltlwPZbkneHVUrrUwFAQYib3T8VpawA0T",
+	"89TNRjFfS6DhCloyWeaMUL2FLGIcSG/4yjz141NvFicEkIgx4f09DkqwnVVCUvgL13C3QoQXeNJfNi5/",
+	"FD+Kv/jyvAQ71SVwB09amfKQWe1rwCFDXgryxz/6G+Uf/3hJvoY5/gxNocwe5JZdSSU4pPXbf1u9cUne",
+	"8YJhlv3f3724/FF8D7ILf+NpYNWYqwXAbDHChGHKY4a3O+XXeJu5TGlOUpk5R3nOrQZkmSdmxqw8ggU/",
+	"uroiBc0t86OIAIhXd/XGg/uMPLp6RFxw3/7wBCtSpQQUc/D0b2RJOJQxUgEw5uiMf0YeXT9wO+DKlH1s",
+	"zV57n/0oHl0/xjAbKVjGKbHM+Yw8evCA7Fie33PzWlaG8KKUWvNlXtfWGUUzePjP5OXq3newIVKRlxkr",
+	"SmmYSPf3/sb2drM0dBN99OAJMVKSgoo9sceVaaOf/SgeXz0kmcJWZ/YDy0rvL8lzQWTpenaQgqoty8j7",
+	"extGb/euB64UDM/GUlaALIa6x/6uzGnK9DME9rMmBZRSQMNgWL/dx5VUPwKEqKmUQC/Lku2lsAzdaoNH",
+	"FFtVdvPAoLFrkIrYKdsX3jKj9veerwxTl+RrpaTjnrffvCBPHj3+EymVXOasIJlMq8JKY6zNMNzkIBQg",
+	"MGG3soVP8PTi6vL68sqDPdGSXzy9eHiJjURL6hJt799e36dVhubaGqPCNcFeZhdPL15xbZ7DE4Dq5wuL",
+	"n/4zrCaaR+4DfNLFh2TywReV0lJdfPjJyl9dSqFR/j24uvKNlXwDsbLMeQqTu//fLjaK/D0Z7rdLeIOZ",
+	"4R/6mE3PSekCgK6zydDX6undf4NbgqK7Kgqq9hBNlSTjmXPOuHoduPTb7aJrDUZ5VljBZZDIVhu8v4fq",
+	"Df8E37Qbkzb3MX0fz989KxvBpJA6sFn+BsewbeUb+zAqNabNVzLbn4ye9tMH98UPXRVqVMU+nHFPe3MI",
+	"7ew77INst/QUu2uv+NKJQmfYutquutFDKjub3d5D3GoQPr42td75W852zuI93HrXKCdi2+uWOufYc/f1",
+	"T73th9M4+87/lSnzP9AcqW6MBDoDbCUwUABQvWUxnZwFZO4qeCdZAJ88FwvA1z89C/SncXYWcEO6fffQ",
+	"mefYa/vJe6s6KDW+3a5rdcrOtOH19z/1locmcvZNf+suPFiVudwTiqiMpO5EfvKNt3eyyH2H7s3n2/Zg",
+	"M9tPsOv9VsNn33TfMbkVI4Xyakxaqi/SZ9l9VzgYs/v20TPufqiP4afY/V7f1XPvvh2PUCg3hAsy9tPw",
+	"MAAh5whyxEpW6t6Grzc1/s8pmWPHqLrnO49PMIcPy56JOQaTkj4yc4Qy2c5+A3BAXEyTTjC+STU59bbX",
+	"zawmNx2fPNeehwOEH33LD6LZ599xGJKsuAkGo06x4a3svEEXzIsWh/XcMNwu+ueKKcAehTIJXykaR1YP",
+	"1fjr8uh4iow7daCXba3GOx6ZY5mj2e9WftnB7iYDJxb1mYNRmetSa3lF/8b2MTvxF7V/Wwm3E2e4D7qV",
+	"zBAH1ycfPLT7lswQx9swmjFEZnklUzqGZOEevV8/5757JwHyDppoOcQeQjcuk486UDnMZSdc1MEVQCBL",
+	"UNhA7ARDkkQbWXb1S4f9wrIGYiyHoub+L/6fHwalzrfMtPj07Md4SJL7ibYIgun/Jz6+47J67kH1q0LR",
+	"+tMI/e9jFOteumEOAe5OIw2JnRf289/4lgjnEAX4cRjnkxgHrfGHeMnBm4GBDiVKHrjnrr4hF6/UzHRR",
+	"QHVSB9eYCxhmSShu+X9cHMmYnrOa6IAethbBYQ5P6nP5B+u4w6fxCzZhjwEWgPjJKUIBte9f+3iAy/N0",
+	"+bhWSDkpjr9BqGZAba5zsTEriQurdkgG6F+YiHR3XpgwJ2suiDAm/YX2N21NIudM2pKtbIRTm5NuS+YY",
+	"k28hdwLn/hswJmEdn8aURBIGth5JzE6hJp63uYdQbPnjMNlBHHQw4uE3OyYM4SJBrCPlu2NfjLNNz+rD",
+	"J+7/gv/4cH9XZ78dY2/ARyasjb+LTP5WuLIpTf9seBJrzp/VrMIF5IsAx2xoBmCMzR8xo2dNuWhpHvvY",
+	"Glr4nkId2gn59DLH3lDcgDlCeIAwQyjfJ95CavLS8tw3lc11n9UvyUtjD8m+tqxyrk3iknkufxSvRb5v",
+	"8Evd6K5Wyhcv23OBi5f26d2G502necW0ASx+7jBP5xwtD9s8omnhkXN6bfqVUUAPqRlZcWMYdNb2OXOQ",
+	"xxrQ8PCX37Z+B4CySVcR7Ja9GwiX53rXqwF+EOxAhItzycPtq7y9HMzS+8+z7IXrVfGr1/ly1n3x+rQj",
+	"D10TIC+SayJLQC751E6k1yUTrXzNFaHIqSjgjSZNRvogT7l7Rk92WatApttxN5BjtfMezkEHEP7xJI44",
+	"+JYH4YbEzKRGzt7ISvUDvZGkPdpLZKfTcxF1duU+E0ZxFqFhvnYP/qqTNOuV7KcltT8NJ+IMf7BMwyXO",
+	"3HCNPjyYkFWp4tMwg1XnoDmOMNqbbw/plG+4+S3plG+QWJ+XajnhZfIbbhpmtSYexXz1uvQcXY90C4JO",
+	"rlbH64b7XOiSNaArp+e9lzjAb8um8TT7zbLgc0EazqhlMqrLZ4QSwXZ1SyptqDJYQnOgaOFuOoc9AZFl",
+	"XCl+i4/8qtUhrCHSJelIclcn5A5KFudcRV5AUe23DiPnbif3TOcRJ/eRD2Br0B5cHivNGfaJiTUXrHVI",
+	"fL3q+Dl5WT/1qz4qfhnTp6Umy+fivX/Z1BX/yvWeX8knUXg1Gc/twy+43tAS+rC5SPLvm74A6PWE26Ug",
+	"3PwBbDCJvf17KcMBhunruboye/D4fscdktyv9+jaJUwfWyTFp1Jv36Fj9rPUbjC3j3zYmjE/jW5zKUBj",
+	"J+ONBwn9V7Yk1EpackwfM5eO9slV48uilKrZw7hz8/6eyA6pUkNCLLmgsOt92Ic7pqjcYdj+NkCF4e/x",
+	"IwRW/4oL9hzSlv6A0Ak03cBj0MZP+PL19itIuxunsk5TBMUyxxoJjPgfN6+/Jwhe0Z0uqP4/QO27gIib",
+	"nTnL4CVYHMzfp0hBuBvTHWExlLhR4dnLH8X30hBqZMHTp/ArrIvXRtpvcmydXoKntiqtnn18dZXgEPAX",
+	"stvInD2DyswMx+cuC6t2+wLQgUZNfvmjeFWPUs8dyv+FrAG/AG5RFky7jniFLJgwCdESHC/Q0LGgewAI",
+	"wEeEzzxrQcEBtoVb5o3rRO6768GF2E51Q1WRM62fwsUZofjQ55/BHLesNIDYPjdw6WEmJmRo/dSv2sLw",
+	"y4gQf/WCP5Wl8abBcfwsrY16fh/Z4uiOG7A6OkG6r9/R9VSADp45RXDuFSK62GOpGXrovWSAFG+HEGDZ",
+	"wF4H1gh4ArgvUhuCHXCqnKJkgRvEmt9aKUQAuY7seKewKMY+8nx8/xf/z9EIX4vrzn4KBzMzmzl83J2M",
+	"OrIBI7KkZtPYkGWbhO1TMdOu/Cm5cNCLfWcBuPePlw8rwNb5TATD1f8OguE5eMAdIA+eePeD9pYAN7Ue",
+	"n3fCFfSW0/eX1d7hQgTPNrag+wof+og5SAozmkF4AfSVdohNrsdnOA2p/mMzer0F1w+S+FZZV5fXASzB",
+	"wbbnds3W3DISvDSXpN2yiGpSVOnG/t8noFFtyM8VVdjIIbQS356h9G1NF90Eq8lGYlO9xA5X8xYcUC3j",
+	"t6i0IVvGysP12J0AQDOyoUObIRjLWLbwvQoCc/cYe92pB6fdYBif09BDPndtF0drQE5WAuDcftKlCSyh",
+	"X2nbFncHdUb+vj/aqRS6KkqfbDRyvl+0njw45MPNuHxjg9DuQzuhaDweP/pXe+TMswmWt4gRqH0nda7d",
+	"9Qu7I4bGtU8OnL1hiMqRkes7XD32wMCVMDyfP/JP54VO8lv1kU7JdzxVvr9PyRSxIoKYBNr+rBUt0G4u",
+	"pGB7+DuEhE9yfEpZ1tXY48fnTevJj398WqP74xNq0bUG30WKbXoJF12hjpH0gckgCnQ85MbzNTvtMT7r",
+	"5b4h30di6bodOcp+sAZ8G3KiS2rvfJRAy1HAoiaCpVvCrOwwG1achLl1KhWb4usbfCjK7Kub3MwUz6es",
+	"F+vZkNgo9Pyi/pzcCVvwEfnScmFKtXNHuEJTj0Kb8Qxdi9o09UanYUcj0+0UN5pgctevQca0u3mfexff",
+	"1Y3uDWQpU8Uc+jLXJAfge7iFFLDDGy+LuAFBpO+2nXIq3vxWBuPNgQoU1yffuNITg0poQFzMUFA3ho6p",
+	"J98bP1bZsTMbrC1acFHTApoa7obpcZT4PLdY37C8O61+i45fW0zUMnNceh1WBNV9D+7kZsRDNjNPiPFb",
+	"AH379ScJ2VXAgsqPniKEvRrnFvzEuwyTT1gcRH2LNVhIjZWiHKXH2K+fdQRP3P/F/m80aBDmx/6tuczp",
+	"vild8qWIoxdnqhdyddSVfdIH/r0UrO0HP6NkGYQmQ7Id7ZR+ePXosM/D99KXvmYntEHq8jLoA5BYnQU3",
+	"GgeCWdqbT72TUfJtluyyVPzeCd2fAsx5P5VKHV2X0Pn6YFAWR4CapN9AYUJNr0+Sojl0Kty0+nBdHzVW",
+	"4+bQtCHxwD1OgmKrRQecQKjYE+jzUheab2SJER78NTdEYcBOd4vXXZeG46RxVDngb6IS8NMVAcbW/X1E",
+	"Mecv9YPb/o17wGnkc2Nw42QG1Fs92VP1W/C6CMJZS+bVnL8Ug3aSKRhvO6nMJsGELWy7olNFy9L32XFZ",
+	"WFxj4hRkbKRSsSy8r6eFhJvc5o3Ms3Ppsb/KPPuN3B8Y1Z+Z/vorXow/TdbKTA1yp1LOKFbzVS1+nN9C",
+	"XcsnLeUcYru6quVXwnqFrERdvz5c0VI/9euuanHLiKhsqRd8d435NQVUQsVMumk05w5TV6jPRGxn97cg",
+	"obghS5edrNinsXSs7U2z4zAOIoUTeER/K6rQUetfYqmXdCBvmYcjM7LuZphVZp8Q7ZK5KMmZ1iRjBcXs",
+	"+37fhkO+P8zC6zMvF9k9mt1y17vn9Az8PLvlmrlklIvz8RUX2XNYx6dp/NGewWDIzf31BPcMasAzSbdW",
+	"Iq8SyMkmyz38vwPXim3ebpk+5sYwwjTnNcYadvlYEi+JzUd+XWK/9LMKSS6yTyMiHRu72PBnKSvf9trv",
+	"YliZUdUNOuMZYCBHa8OCa+iLYSRZSyKr48MM9xXLGXU7cJZjAJ//1w34bDof6Ps5XUXGdTX6hc5oaN7Y",
+	"AX4b/HbjafVZsdyN8+x9ziwHQEZjl90bZiLz8z7LvBZoagBGUSqrPCNLhrdZNpbeAjj4v6k8khsWgTsD",
+	"twu4Ztg9vyvzzUaM/arieXbDfgMoMzfs0wDMWOIFdtgS1vzKMkbeUK6I2UmPuG1kiU0NpTGymIPEZh+4",
+	"/4tmZjRT5Ci++1i5GgP7+g6btnyWmRonxx69YaaLPNrs6/2lYnR7nKXUfHZQLNmPfxyxVBfA/u9swA8J",
+	"MSW3TJyeHw/EBTTMGTeJ8JF/4fbU6c4ii7QuwMtfUq0xd+GTYVjcOEfqZwlggZP72MeuGfQzqFCfUWaO",
+	"fHX/F/j/uI4/btM/mpa30/sHZ7tBXe/m/7nnZboYnqnLRABosNNSbE829JaRpVSCEc1FyvC3rpnQxVGQ",
+	"F1Oq3k6rUfYjCBbHMsp54StmiIWrf4kFY82FcT3+Dh/5VQfxYQ0RWYiwVMgOlZVxbV40S9Upbvo0K7jg",
+	"2iB5O9sCf5pSxrCGMwUK4dufxI6FkW+AxKG9+Q6wl08E4ALb+wwzDWFESCzcyJ2oS7pcYiHUdbFb+68e",
+	"pPn0LnZO1v1f4P8fUKHkDPv+98Xprdy2trdD6YAqwuezj8OQk3BJpsWWx2MlOaLtGFX3oC3/qEj6gVH1",
+	"Fp465+3izN7bz69Q+wfX24rYHbDyEDBoXJnLADXyAZSfFc01S371HmHPaRHVhcCPJ8hhYFThxwjVrnDB",
+	"AZYY2A8oGV7uiZC7xP4f+AhToPt5L+264XAKA5oII7eBH+CBc1IYBhiw5XF6p0oMwdZ56panDOCUtM8I",
+	"kVYRUL3tdocatqnh4yytFDd7kDpLRhVTF0//+ZPlRjuGl0eVyi+eXtwHLnUf/sUfH7+6X7rnqfULF2Ko",
+	"f/Z4oO1f1Y2F2x9yO995Lk9rcJTW73ta4MNPH/6/AAAA//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
