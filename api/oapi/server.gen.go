@@ -385,6 +385,7 @@ func (e MillKind) Valid() bool {
 // Defines values for PieceLineAnswerStatus.
 const (
 	PieceLineAnswerStatusDuplicate PieceLineAnswerStatus = "duplicate"
+	PieceLineAnswerStatusFailed    PieceLineAnswerStatus = "failed"
 	PieceLineAnswerStatusRefused   PieceLineAnswerStatus = "refused"
 	PieceLineAnswerStatusStored    PieceLineAnswerStatus = "stored"
 )
@@ -393,6 +394,8 @@ const (
 func (e PieceLineAnswerStatus) Valid() bool {
 	switch e {
 	case PieceLineAnswerStatusDuplicate:
+		return true
+	case PieceLineAnswerStatusFailed:
 		return true
 	case PieceLineAnswerStatusRefused:
 		return true
@@ -445,6 +448,27 @@ func (e Position) Valid() bool {
 	case PositionTopIntermediate:
 		return true
 	case PositionTopWork:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ProgrammePieceDemand.
+const (
+	ProgrammePieceDemandDemanding ProgrammePieceDemand = "demanding"
+	ProgrammePieceDemandOrdinary  ProgrammePieceDemand = "ordinary"
+	ProgrammePieceDemandWarmUp    ProgrammePieceDemand = "warm_up"
+)
+
+// Valid indicates whether the value is a known member of the ProgrammePieceDemand enum.
+func (e ProgrammePieceDemand) Valid() bool {
+	switch e {
+	case ProgrammePieceDemandDemanding:
+		return true
+	case ProgrammePieceDemandOrdinary:
+		return true
+	case ProgrammePieceDemandWarmUp:
 		return true
 	default:
 		return false
@@ -604,6 +628,33 @@ func (e RollForceCalculationInputRollSurface) Valid() bool {
 	case RollForceCalculationInputRollSurfaceIron:
 		return true
 	case RollForceCalculationInputRollSurfaceSteel:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RollStateScrappedFor.
+const (
+	RollStateScrappedForCrack    RollStateScrappedFor = "crack"
+	RollStateScrappedForDiameter RollStateScrappedFor = "diameter"
+	RollStateScrappedForEconomic RollStateScrappedFor = "economic"
+	RollStateScrappedForNeck     RollStateScrappedFor = "neck"
+	RollStateScrappedForSpall    RollStateScrappedFor = "spall"
+)
+
+// Valid indicates whether the value is a known member of the RollStateScrappedFor enum.
+func (e RollStateScrappedFor) Valid() bool {
+	switch e {
+	case RollStateScrappedForCrack:
+		return true
+	case RollStateScrappedForDiameter:
+		return true
+	case RollStateScrappedForEconomic:
+		return true
+	case RollStateScrappedForNeck:
+		return true
+	case RollStateScrappedForSpall:
 		return true
 	default:
 		return false
@@ -1041,19 +1092,24 @@ type Capacity struct {
 
 // Change defines model for Change.
 type Change struct {
-	At       time.Time        `json:"at"`
-	By       *string          `json:"by,omitempty"`
-	Cautions *[]string        `json:"cautions,omitempty"`
-	In       *[]StandPosition `json:"in,omitempty"`
-	Name     Name             `json:"name"`
-	Note     *Text            `json:"note,omitempty"`
-	Out      *[]StandPosition `json:"out,omitempty"`
-	Role     Role             `json:"role"`
-	SetIn    *Name            `json:"set_in,omitempty"`
-	SetOut   *Name            `json:"set_out,omitempty"`
-	Stand    Name             `json:"stand"`
-	Undone   *Undone          `json:"undone,omitempty"`
-	Why      *WithdrawalWhy   `json:"why,omitempty"`
+	At                         time.Time        `json:"at"`
+	By                         *string          `json:"by,omitempty"`
+	Cautions                   *[]string        `json:"cautions,omitempty"`
+	In                         *[]StandPosition `json:"in,omitempty"`
+	Name                       Name             `json:"name"`
+	Note                       *Text            `json:"note,omitempty"`
+	Out                        *[]StandPosition `json:"out,omitempty"`
+	Role                       Role             `json:"role"`
+	SetIn                      *Name            `json:"set_in,omitempty"`
+	SetOut                     *Name            `json:"set_out,omitempty"`
+	Stand                      Name             `json:"stand"`
+	StatedRolledKm             *float64         `json:"stated_rolled_km,omitempty"`
+	StatedSpecificForceKnPerMm *float64         `json:"stated_specific_force_kn_per_mm,omitempty"`
+
+	// StatedTonnageT What was stated of the rolls that came out
+	StatedTonnageT *float64       `json:"stated_tonnage_t,omitempty"`
+	Undone         *Undone        `json:"undone,omitempty"`
+	Why            *WithdrawalWhy `json:"why,omitempty"`
 }
 
 // ChangeInput defines model for ChangeInput.
@@ -1473,6 +1529,47 @@ type ForecastQuantiles struct {
 	P95  float64 `json:"p95"`
 }
 
+// GapProfile How the gap between the work rolls has changed under the strip since they were ground, against the middle of the strip: positive where the gap is wider. The change is the
+// sum of its parts: wear and heat of both rolls, their contours where they are shifted to, the bending of their axes, and their crossing.
+type GapProfile struct {
+	// CentreToEdgeUm Gap in the middle over that at the edges: the change of strip crown that bending, shift and cooling must take up
+	CentreToEdgeUm float64 `json:"centre_to_edge_um"`
+
+	// EdgeMm How far inside the strip's edges the crown is taken
+	EdgeMm float64 `json:"edge_mm"`
+
+	// EdgeStepUm Greatest change of a roll's worn contour within 50 mm under the strip, on diameter
+	EdgeStepUm float64 `json:"edge_step_um"`
+
+	// Parts centre_to_edge_um by what made it
+	Parts struct {
+		BendingUm float64 `json:"bending_um"`
+		ContourUm float64 `json:"contour_um"`
+		CrossUm   float64 `json:"cross_um"`
+		HeatUm    float64 `json:"heat_um"`
+		WearUm    float64 `json:"wear_um"`
+	} `json:"parts"`
+
+	// QuarterUm Gap halfway between over the parabola through middle and edges
+	QuarterUm float64 `json:"quarter_um"`
+
+	// Stations Across the strip
+	Stations struct {
+		BendingUm []float64 `json:"bending_um"`
+		ContourUm []float64 `json:"contour_um"`
+		CrossUm   []float64 `json:"cross_um"`
+		GapUm     []float64 `json:"gap_um"`
+		HeatUm    []float64 `json:"heat_um"`
+		WearUm    []float64 `json:"wear_um"`
+
+		// XMm From the mill's centre line towards the operator side
+		XMm []float64 `json:"x_mm"`
+	} `json:"stations"`
+
+	// WedgeUm Gap at the operator side's edge over that at the drive side's
+	WedgeUm float64 `json:"wedge_um"`
+}
+
 // Grade defines model for Grade.
 type Grade struct {
 	// AllowableStressMpa Of the neck and core, for the overload margin
@@ -1723,13 +1820,17 @@ type OwedTest struct {
 	CampaignsToCome *int64 `json:"campaigns_to_come,omitempty"`
 
 	// Due True when it is owed now, false when only after a coming campaign
-	Due  bool     `json:"due"`
-	Test TestKind `json:"test"`
-	Why  string   `json:"why"`
+	Due bool `json:"due"`
+
+	// ResultUnknown True where the test was made and its result is not known, which is not a pass
+	ResultUnknown *bool    `json:"result_unknown,omitempty"`
+	Test          TestKind `json:"test"`
+	Why           string   `json:"why"`
 }
 
 // PairLoad defines model for PairLoad.
 type PairLoad struct {
+	// Backup The roll that it presses on
 	Backup     Name      `json:"backup"`
 	LoadNPerMm []float64 `json:"load_n_per_mm"`
 
@@ -1743,9 +1844,11 @@ type PairLoad struct {
 
 	// TakenAsEven True where the rolls are not known well enough to solve for the load
 	TakenAsEven bool `json:"taken_as_even"`
-	Work        Name `json:"work"`
 
-	// XMm From the middle of the work roll's barrel
+	// Work The roll nearer to the strip: a work roll, or an intermediate roll of a six-high stand
+	Work Name `json:"work"`
+
+	// XMm From the middle of the barrel of the roll nearer to the strip
 	XMm []float64 `json:"x_mm"`
 }
 
@@ -1758,6 +1861,7 @@ type PartnerOffer struct {
 
 // PassInput defines model for PassInput.
 type PassInput struct {
+	// BendingForceKn Of the work rolls, per chock
 	BendingForceKn *float64 `json:"bending_force_kn,omitempty"`
 
 	// EntryThicknessMm Defaults to the exit thickness of the pass before
@@ -1770,16 +1874,28 @@ type PassInput struct {
 	// Groove Of the rolls in the stand; left out on a plain barrel
 	Groove *int64 `json:"groove,omitempty"`
 
-	// LateralOffsetMm Of the strip's middle from the barrel's middle, roll shift included
+	// IntermediateBendingForceKn Of the intermediate rolls of a six-high stand, per chock
+	IntermediateBendingForceKn *float64 `json:"intermediate_bending_force_kn,omitempty"`
+
+	// IntermediateRollShiftMm The same of the intermediate rolls of a six-high stand
+	IntermediateRollShiftMm *float64 `json:"intermediate_roll_shift_mm,omitempty"`
+
+	// LateralOffsetMm Of the strip's middle from the mill's centre line, positive towards the operator side. The shift of rolls is not part of it
 	LateralOffsetMm *float64 `json:"lateral_offset_mm,omitempty"`
-	Reverse         *bool    `json:"reverse,omitempty"`
-	SpeedMPerS      *float64 `json:"speed_m_per_s,omitempty"`
-	Stand           Name     `json:"stand"`
-	TemperatureC    *float64 `json:"temperature_c,omitempty"`
-	TimeS           *float64 `json:"time_s,omitempty"`
+
+	// PairCrossDeg Angle by which each work roll is turned in the plane of the strip, one each way
+	PairCrossDeg *float64 `json:"pair_cross_deg,omitempty"`
+	Reverse      *bool    `json:"reverse,omitempty"`
+	SpeedMPerS   *float64 `json:"speed_m_per_s,omitempty"`
+	Stand        Name     `json:"stand"`
+	TemperatureC *float64 `json:"temperature_c,omitempty"`
+	TimeS        *float64 `json:"time_s,omitempty"`
 
 	// WidthMm Defaults to the piece's
 	WidthMm *float64 `json:"width_mm,omitempty"`
+
+	// WorkRollShiftMm Positive moves the top work roll to the drive side and the bottom one the opposite way by the same amount
+	WorkRollShiftMm *float64 `json:"work_roll_shift_mm,omitempty"`
 }
 
 // PastForecast defines model for PastForecast.
@@ -1795,13 +1911,17 @@ type Piece = PieceInput
 
 // PieceImportSummary defines model for PieceImportSummary.
 type PieceImportSummary struct {
-	DuplicateCount int64     `json:"duplicate_count"`
-	LineCount      int64     `json:"line_count"`
-	RefusedCount   int64     `json:"refused_count"`
-	RefusedLines   *[]int64  `json:"refused_lines,omitempty"`
-	StoredCount    int64     `json:"stored_count"`
-	Summary        bool      `json:"summary"`
-	Warnings       *[]string `json:"warnings,omitempty"`
+	DuplicateCount int64 `json:"duplicate_count"`
+
+	// FailedCount Pieces to be sent again: the service could not store them
+	FailedCount  int64     `json:"failed_count"`
+	FailedLines  *[]int64  `json:"failed_lines,omitempty"`
+	LineCount    int64     `json:"line_count"`
+	RefusedCount int64     `json:"refused_count"`
+	RefusedLines *[]int64  `json:"refused_lines,omitempty"`
+	StoredCount  int64     `json:"stored_count"`
+	Summary      bool      `json:"summary"`
+	Warnings     *[]string `json:"warnings,omitempty"`
 }
 
 // PieceInput defines model for PieceInput.
@@ -1819,14 +1939,16 @@ type PieceInput struct {
 
 // PieceLineAnswer defines model for PieceLineAnswer.
 type PieceLineAnswer struct {
-	Id       *string               `json:"id,omitempty"`
-	Line     int64                 `json:"line"`
-	Problem  *Problem              `json:"problem,omitempty"`
+	Id      *string  `json:"id,omitempty"`
+	Line    int64    `json:"line"`
+	Problem *Problem `json:"problem,omitempty"`
+
+	// Status failed: the service could not store it and does not know whether it did; send the piece again
 	Status   PieceLineAnswerStatus `json:"status"`
 	Warnings *[]string             `json:"warnings,omitempty"`
 }
 
-// PieceLineAnswerStatus defines model for PieceLineAnswer.Status.
+// PieceLineAnswerStatus failed: the service could not store it and does not know whether it did; send the piece again
 type PieceLineAnswerStatus string
 
 // PiecePage defines model for PiecePage.
@@ -2040,6 +2162,9 @@ type PracticeValues struct {
 	// MaxCampaignKm Kilometres a campaign may last. No limit unless given
 	MaxCampaignKm *float64 `json:"max_campaign_km,omitempty"`
 
+	// MaxCampaignRevolutions Revolutions a campaign may last. No limit unless given
+	MaxCampaignRevolutions *float64 `json:"max_campaign_revolutions,omitempty"`
+
 	// MaxCampaignT Tonnes a campaign may last. No limit unless given
 	MaxCampaignT *float64 `json:"max_campaign_t,omitempty"`
 
@@ -2060,6 +2185,9 @@ type PracticeValues struct {
 
 	// MaxReductionPct Reduction of thickness in one pass, %. No limit unless given
 	MaxReductionPct *float64 `json:"max_reduction_pct,omitempty"`
+
+	// MaxSameWidthKm Km within 10 mm of one width between two grinds. No limit unless given
+	MaxSameWidthKm *float64 `json:"max_same_width_km,omitempty"`
 
 	// MaxWearUm Deepest wear, µm on diameter. Defaults to 400, backup 2500
 	MaxWearUm *float64 `json:"max_wear_um,omitempty"`
@@ -2165,14 +2293,20 @@ type Problem struct {
 // ProgrammePiece defines model for ProgrammePiece.
 type ProgrammePiece struct {
 	// Block Pieces of one block stay together
-	Block            *string     `json:"block,omitempty"`
-	EntryThicknessMm float64     `json:"entry_thickness_mm"`
-	Id               string      `json:"id"`
-	MassT            float64     `json:"mass_t"`
-	Material         *string     `json:"material,omitempty"`
-	Passes           []PassInput `json:"passes"`
-	WidthMm          float64     `json:"width_mm"`
+	Block *string `json:"block,omitempty"`
+
+	// Demand What the piece asks of the rolls: warm_up may be rolled on cold ones and warms them, demanding asks for rolls that are warm. Defaults to ordinary
+	Demand           *ProgrammePieceDemand `json:"demand,omitempty"`
+	EntryThicknessMm float64               `json:"entry_thickness_mm"`
+	Id               string                `json:"id"`
+	MassT            float64               `json:"mass_t"`
+	Material         *string               `json:"material,omitempty"`
+	Passes           []PassInput           `json:"passes"`
+	WidthMm          float64               `json:"width_mm"`
 }
+
+// ProgrammePieceDemand What the piece asks of the rolls: warm_up may be rolled on cold ones and warms them, demanding asks for rolls that are warm. Defaults to ordinary
+type ProgrammePieceDemand string
 
 // ReachedAt Where in the programme a limit is passed; tonnes and km are those of the stand from the first piece asked about
 type ReachedAt struct {
@@ -2191,21 +2325,24 @@ type ReasonInput struct {
 
 // ReceiptCorrection What the receipt should have said. What is given takes the place of what it said, the rest stays; not together with regrind
 type ReceiptCorrection struct {
-	BarrelLengthMm *float64   `json:"barrel_length_mm,omitempty"`
-	BearingSpanMm  *float64   `json:"bearing_span_mm,omitempty"`
-	Certificate    *string    `json:"certificate,omitempty"`
-	CrownUm        *float64   `json:"crown_um,omitempty"`
-	DiameterMm     *float64   `json:"diameter_mm,omitempty"`
-	Grade          *Name      `json:"grade,omitempty"`
-	Grooves        *[]Groove  `json:"grooves,omitempty"`
-	Ground         *bool      `json:"ground,omitempty"`
-	HardnessShoreC *float64   `json:"hardness_shore_c,omitempty"`
-	Mill           *Name      `json:"mill,omitempty"`
-	NeckDiameterMm *float64   `json:"neck_diameter_mm,omitempty"`
-	Note           *Text      `json:"note,omitempty"`
-	Price          *int64     `json:"price,omitempty"`
-	ReceivedAt     *time.Time `json:"received_at,omitempty"`
-	Role           *Role      `json:"role,omitempty"`
+	BarrelLengthMm *float64  `json:"barrel_length_mm,omitempty"`
+	BearingSpanMm  *float64  `json:"bearing_span_mm,omitempty"`
+	Certificate    *string   `json:"certificate,omitempty"`
+	CrownUm        *float64  `json:"crown_um,omitempty"`
+	DiameterMm     *float64  `json:"diameter_mm,omitempty"`
+	Grade          *Name     `json:"grade,omitempty"`
+	Grooves        *[]Groove `json:"grooves,omitempty"`
+	Ground         *bool     `json:"ground,omitempty"`
+	HardnessShoreC *float64  `json:"hardness_shore_c,omitempty"`
+	Mill           *Name     `json:"mill,omitempty"`
+	NeckDiameterMm *float64  `json:"neck_diameter_mm,omitempty"`
+
+	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
+	NeckFilletRadiusMm *float64   `json:"neck_fillet_radius_mm,omitempty"`
+	Note               *Text      `json:"note,omitempty"`
+	Price              *int64     `json:"price,omitempty"`
+	ReceivedAt         *time.Time `json:"received_at,omitempty"`
+	Role               *Role      `json:"role,omitempty"`
 
 	// Scrap Each limit that ends the roll, on diameter; the tightest one rules and is named
 	Scrap *ScrapLimits `json:"scrap,omitempty"`
@@ -2390,16 +2527,17 @@ type Roll struct {
 	Certificate    *string   `json:"certificate,omitempty"`
 
 	// Damage Contact fatigue of the roll where one roll is shown, counted by the mill's own policy from every piece rolled and carried through every grind
-	Damage         *RollDamage `json:"damage,omitempty"`
-	Grade          Name        `json:"grade"`
-	Grooves        *[]Groove   `json:"grooves,omitempty"`
-	Mill           Name        `json:"mill"`
-	Mounting       *Mounting   `json:"mounting,omitempty"`
-	NeckDiameterMm *float64    `json:"neck_diameter_mm,omitempty"`
-	NewDiameterMm  float64     `json:"new_diameter_mm"`
-	Number         Name        `json:"number"`
-	Price          *int64      `json:"price,omitempty"`
-	Role           Role        `json:"role"`
+	Damage             *RollDamage `json:"damage,omitempty"`
+	Grade              Name        `json:"grade"`
+	Grooves            *[]Groove   `json:"grooves,omitempty"`
+	Mill               Name        `json:"mill"`
+	Mounting           *Mounting   `json:"mounting,omitempty"`
+	NeckDiameterMm     *float64    `json:"neck_diameter_mm,omitempty"`
+	NeckFilletRadiusMm *float64    `json:"neck_fillet_radius_mm,omitempty"`
+	NewDiameterMm      float64     `json:"new_diameter_mm"`
+	Number             Name        `json:"number"`
+	Price              *int64      `json:"price,omitempty"`
+	Role               Role        `json:"role"`
 
 	// Scrap Each limit that ends the roll, on diameter; the tightest one rules and is named
 	Scrap    ScrapLimits `json:"scrap"`
@@ -2664,8 +2802,11 @@ type RollReceipt struct {
 	HardnessShoreC *float64 `json:"hardness_shore_c,omitempty"`
 	Mill           Name     `json:"mill"`
 	NeckDiameterMm *float64 `json:"neck_diameter_mm,omitempty"`
-	Note           *Text    `json:"note,omitempty"`
-	Number         Name     `json:"number"`
+
+	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
+	NeckFilletRadiusMm *float64 `json:"neck_fillet_radius_mm,omitempty"`
+	Note               *Text    `json:"note,omitempty"`
+	Number             Name     `json:"number"`
 
 	// Price Minor units of money
 	Price      *int64    `json:"price,omitempty"`
@@ -2682,8 +2823,11 @@ type RollReceipt struct {
 
 // RollState defines model for RollState.
 type RollState struct {
-	CampaignCount int64    `json:"campaign_count"`
-	CrownUm       *float64 `json:"crown_um,omitempty"`
+	CampaignCount int64 `json:"campaign_count"`
+
+	// CoolAt When a roll that came out warm counts as cool by the practice; left out where it is cool
+	CoolAt  *time.Time `json:"cool_at,omitempty"`
+	CrownUm *float64   `json:"crown_um,omitempty"`
 
 	// DiameterMm Last measured or ground
 	DiameterMm float64 `json:"diameter_mm"`
@@ -2704,6 +2848,7 @@ type RollState struct {
 	Owed                   *[]OwedTest `json:"owed,omitempty"`
 	Partner                *Name       `json:"partner,omitempty"`
 	Position               *Position   `json:"position,omitempty"`
+	ReceivedAt             *time.Time  `json:"received_at,omitempty"`
 
 	// RedressedAt When all grooves were turned last
 	RedressedAt  *time.Time `json:"redressed_at,omitempty"`
@@ -2714,8 +2859,12 @@ type RollState struct {
 	ScrapLimit string `json:"scrap_limit"`
 
 	// ScrapMm The tightest scrap limit
-	ScrapMm float64 `json:"scrap_mm"`
-	Set     *Name   `json:"set,omitempty"`
+	ScrapMm    float64    `json:"scrap_mm"`
+	ScrappedAt *time.Time `json:"scrapped_at,omitempty"`
+
+	// ScrappedFor What ended the roll
+	ScrappedFor *RollStateScrappedFor `json:"scrapped_for,omitempty"`
+	Set         *Name                 `json:"set,omitempty"`
 
 	// Stage new: received, not yet ground; worn: came out and has not been ground since; ground: ground, not paired; paired: in a set, ready unless something is owed; mounted: in a stand; scrapped: ended
 	Stage          Stage      `json:"stage"`
@@ -2724,6 +2873,9 @@ type RollState struct {
 	StockRemovedMm *float64   `json:"stock_removed_mm,omitempty"`
 	WithdrawnAt    *time.Time `json:"withdrawn_at,omitempty"`
 }
+
+// RollStateScrappedFor What ended the roll
+type RollStateScrappedFor string
 
 // ScoreReport defines model for ScoreReport.
 type ScoreReport struct {
@@ -2881,10 +3033,14 @@ type StandLoad struct {
 	ForceKn  float64 `json:"force_kn"`
 
 	// ForcePredicted True where the force was not given
-	ForcePredicted bool      `json:"force_predicted"`
-	Notes          *[]string `json:"notes,omitempty"`
+	ForcePredicted bool `json:"force_predicted"`
 
-	// Pairs Top first. Empty where no force or no pair is known
+	// Gap How the gap between the work rolls has changed under the strip since they were ground, against the middle of the strip: positive where the gap is wider. The change is the
+	// sum of its parts: wear and heat of both rolls, their contours where they are shifted to, the bending of their axes, and their crossing.
+	Gap   *GapProfile `json:"gap,omitempty"`
+	Notes *[]string   `json:"notes,omitempty"`
+
+	// Pairs Top first and from the strip up. Empty where no force or no pair is known
 	Pairs []PairLoad `json:"pairs"`
 	Piece string     `json:"piece"`
 
@@ -3871,6 +4027,7 @@ type ServerInterface interface {
 	ListPieces(ctx echo.Context, params ListPiecesParams) error
 	// ImportPieces Rolled pieces, one JSON object (schema PieceInput) a line, answered one line each in the same order, then a summary line.
 	// Not atomic: lines are stored in groups of up to 500, each group whole; a bad line is named and the others stand.
+	// Lines are answered when no further one comes for a moment, so a sender may wait for an answer before the next line.
 	// Sending a piece again is harmless: its source and id are kept once.
 	// (POST /v1/pieces)
 	ImportPieces(ctx echo.Context) error
@@ -9074,6 +9231,7 @@ type StrictServerInterface interface {
 	ListPieces(ctx context.Context, request ListPiecesRequestObject) (ListPiecesResponseObject, error)
 	// ImportPieces Rolled pieces, one JSON object (schema PieceInput) a line, answered one line each in the same order, then a summary line.
 	// Not atomic: lines are stored in groups of up to 500, each group whole; a bad line is named and the others stand.
+	// Lines are answered when no further one comes for a moment, so a sender may wait for an answer before the next line.
 	// Sending a piece again is harmless: its source and id are kept once.
 	// (POST /v1/pieces)
 	ImportPieces(ctx context.Context, request ImportPiecesRequestObject) (ImportPiecesResponseObject, error)
@@ -11681,368 +11839,387 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7P2Pkty2lT+Kvwp+89uUk3xboxlJ40RSbd2SFTvxxrZ0NXJcdWMvF02iu7FNAjQATqvXpftW9wXuk93C",
-	"OQD/NUiCPd2S7G+2amPNDEkABwcH5+/n/HKRyqKUggmjL579crFhNGMK/vnlW7q2/9XphhXU/svsS3bx",
-	"7EIbxcX64v37xcU3MqWGSzH+3PvFRUkVLZhxn35Ji5LytfiOFsz+zMXFs4uSms3F4kLA7y5S98jF4kKx",
-	"nyuuWHbxzKiKLVoD/Ztiq4tnF///h80iHuJf9UP4th365YaKNRsbCh44xUAy3Y6OI9PtCYaplJbKPp4x",
-	"nSpe4gZcvN0wItg7Q+5oXjEiV8RsGCnpmpElW0llVwiz+rliat+aFn6vPY+CvvuGibXZXDy7uX60CGz8",
-	"X9T+TSXCk9C0YCTdsHSrCRUZoULvmFoQIc2GizXRRtrVh2eTqX2iKtGZTsZWtMrNxbMVzTWrp7OUMmdU",
-	"wHy+zlhRSsNEuv8724/Ma8v2ZMfNBogDv1nKbE/W/I7p5nc4ZZi9FIyw1Yql5pLcMvcL+AK7Y2qPSzIb",
-	"aohiqVSZ9gvDo9SsrDXFB3aOAwS/fvTnxUXBRf2zPTzGMGW/+Z///P89+L9/+uO/XYT25OvVt9Skm8PF",
-	"v3EMd0ksGey59txxx5TmUuD8uSZGkqXdO3sgssGFrB7gQAMr+PzJyOxewaRoHpqlJR+RIt8TjtNTMs/t",
-	"tLTheU6oIWbDtZ/0qaf3nRSsJuDQl+1Dx3z+G15wc7jmrw0rNKFwShd2gYXUhlxfXV0NHI8cvhM8HDdX",
-	"i4uVVAU1F88uuDCfP7lY2InxoiountlvAl+5H+tJcmHYmimY5RuZ599VxZKpARFmN+T+EuyWmRExqZk5",
-	"wRCGimxsEPv3+w7z3r6vSyk0g2vttZLLnBX2n6kUhgnYcVqWOcdr8mGJT/yv/9b9O3NsOP9dGLHLQD+4",
-	"g7tTUqwXILB29ldGkkwCJdxH7Bgv0pRp/UbmQBUmLCP88+KOsx1w+VpxgfyuN3xlN4GJNRcMfkWzgouL",
-	"nw54e3Hxosq4+YYL+GipZMmU4UgQCgSomTKjhj0wvGAXgc8s9wHVATeIaZPwLPhnu9iwatLs7D/tPGAA",
-	"93yzCrn8b5aaehWv6TqwCm4PaecfY5vVkON9PQxViu7tz/Z+np4ujhOa5RdUKZa/VnLF88BMq6IzzYbw",
-	"slrmLaoLPOOBCb5LiuJQTH2lZAECueBZlte6xRJmYyXV0SP2Vg7DL+w6gquv9lys/6pkVR6uPZV3TCWF",
-	"FGYTO5WM5dze4UlG97HvrP3oB6yYU8NUkspKmNDlVuY0ZYVlFbJkeykyJCjMl+RSbllGgE8PZHhfUFs2",
-	"YhnLmrEiXpEqa88u4g3l5MQYs4MswWfzWR/XG6nMELG+5VpbrUrIXRw9QJrHH1EU3xOsiBvtyFAP0Vlq",
-	"byO6q+qzV3cLuuwyzOyv7DuHzM7elSw1LDuk3eubK388QZPVqaJlaVl0ESmI14pmLJaE9XHo72CeL6z6",
-	"xuBKqokXPDSt01Sr9DVpV0oWYXUehgbt0FKd2AfJhimnnFPQYlOQVVZj54IYJqKJgHuFd1LcG6XiKUsK",
-	"LtA2izlgKBN0tFITYs82mVrTXjQs4og8zGNvWCmVCdzeesuyZM4dDpOKP4dteR64iwqZsTwoaoU0vav5",
-	"4JH+x4Ayc6eGpy/wtZKmLMyVpZJrRYuCfWatKSGs+W1vJjSx3MnMqTbk54oqA7pVxLWjqGE68ZZPLH+l",
-	"TJjEzSIp/fWYmMi7rhIrqVhKtZlD677u5bnIb2h/MY6ao/OtWaveyM7sPEeEePwlzdMvZAYnmWYZR/Pz",
-	"dYvTnVehy/wZR3+V04ciqMXsrvI0KWRW5ZVOipJGvllKrrUUibJGQtQ7PRq3JxueSH+QIUo51fK15M4h",
-	"OIdkrDSbZL4OWtB3X+Pjj66urod10tN9M6x11vMfIs7/WVFheI6r7a69sLdW5G5fX8U+eRP95NOrY/jG",
-	"TgWHwU8scB1D639jrf95PIEmQpKDcyT+LC0ZtcIl0SUV8W+lSu6EY8CuZH4liD8jC1JKzQ2/Y2S3YYKY",
-	"DU+3TIGCUFs4l+Qv6FYBl9hVnIz+kCJDsHSbzB9wvqSxSi2jVlFlqxVPOQsp7B1iXT6NI9eOUTV1DR+K",
-	"pPuLvsUhUx4yXIDCQ6fitlSMZjPPRXoXK8hY/Anokca/urCjDc3+B0bVS4bnund0mdkxJhIweHQWbR87",
-	"6yGgtHHN3OmM1HiSqgA1YBs40i8Mub4i2+8ewgpj+FhWKqS1gQvNHv2U5Tmx5ocmoJYcrACdhpPuGyTB",
-	"ovExdleyOKBsizZj2/RasYynPtzW3awNX2+eXsVTN5e7OY8rJ/kPSTJIVKkZ8UE8jKyU9fyJYtoMUdnK",
-	"hdiZ9Sjv3NP+C61lLloUGqOxv+K61B1matjb6MNxyNP3on0cO3qffZ8L/dTD5HDR1wNS5JJae3PAW1tw",
-	"nGuM66DgorJ2gJ1QyRlyUczV57z6MWPAd2c5puCNeDvxtTf3XsMKQqZiToVgWaKNnGEav8a3bo0Mmsba",
-	"UGX0LNvcm1XmmIMFNHfb2x69S+H2IP2Fj3HZ16KszMwL9N6cNqzBPLq8Af9Jmlea37FvfcwMI0SHpKtj",
-	"bJ93QmxXp+Dd+3BiYwPdQPDvLJzZMbQmGHWY5D1P7wgj93Uc5EhHqzEmO0VspxaLZwjtvKQlTbkJ5C78",
-	"Te5IUaUbUkjF0LPLjCYpFRggd+rLnmlSKrmkS55zs1+gs4nrxiUFvtiSakO40QRyGVqeYqQhOqvomnLw",
-	"zPTCeUnOnDcokF7BqEo39rMscxknhBIIWFtFoLWXLS/vfAFtl8yy+OvzXnJvWLo10whuJqYUnSMgmtLK",
-	"En2m+5OLaCaH0PlrsJFlmNNnCDEhzeSzb+3Jeb+4kJU53STnRK80MwkSKGZJ9mk31ajHvZYW83AlMikm",
-	"5/09PgXh7/3Uwz9ws8kU3dH8h81+6GKvTRUMdg3EyJGrj7mt5/D9HJY54y7P2TZtqGFZMiGaOrk4V5O6",
-	"gvuoLlnKVzxNVlKlLNkKdIxHjBH3/Y58HLCM7cI0RjBSWTAiK0OWUrEF2UHETUh/e+zsj5oJc7GIoMDU",
-	"FO/N3h2+Hmbpk+gGKPLPoRngHHMqThGjS1umXQxvp1QIaZKCsSEOwSfIkpGCmQVZcQUhmfjL6bgrLZU6",
-	"mDsgpCKVsBqOXJFCCki1jFAUVoxqvswHwtFrWkZ7wCCNKvm5YhWLZp+/4lv/IZfnD4WWhhehDMzXSt5B",
-	"wPhw+RjBT3bcbGRlkrTWb+6RcGG/OtfyCBvEvaPUyh0PRB/rfW4o4ZgJd7nL8n6S/X1tce1o9LE+u8dc",
-	"m7PPqhQrnjHhLVyXGXp1+fRmcaCxU2PlNurn1kqgWoPiDr5JlwOsF5i7QZZ74mXpiFi/unz69Glbpl/e",
-	"hKIe78qcchGT2d1QvZUq5F65Hkt3fTSR7Hp0zlBj7z65imXDMGPIdBtyukMcIniOfYxiIyulk0Ce99fC",
-	"ZdosiOYiZWj+udfIjmpSVoZwEScP/XDzDChgQmTwdpIpcpcdmPIc/lGJrZC7cEopE0btZ1mFK27MzIsw",
-	"how0zzFhg6/qrEdfxhFBChwC9iLhwmpydggcM+J190oChQZz35pJjdb0smrgDpzjc5trJM68wyBzalol",
-	"k+n2NTzp0mH43UyyzDQwzmJdnNBz6+w7L2W6RGkf3eZ4dN0efRkUEhMjfH/AZ92zPigov7QPnced4uVw",
-	"zE5sOe6al2qeehdeANmB6ZaJRK5WF62jGJRyoq60iEvmkiqbyb26Kgqq9tPGh5dpbkpupQtMnG8P7dLo",
-	"/YfHN+w0ZlW9/WcxrWS6/Yobw8U6TkHrXhW3zKBT1QoZYiRZWWXKPCeCcbNhyv7KMgThhiBLfBi/yBHi",
-	"MVp6vR+i4zEabkvf6VIWy5CIVERLVSdOel2GCwJlUK26qz9f9cvmhu649n3a97RXStuPU6/2Om24kVr6",
-	"OcnZyoALZCVVrUJH+Tsm3B3nvF+jPWrdW/IUIZs5t+ic2+unYUb0u3V2XyXbJTNYmNYMjIq4I+I8Lp7p",
-	"Uk9lwY7VxHu74b82SPiTCfyzyfrXeTBz+43M8zoY5mS65lmt8zsG9DQ0skwyxe+AJ2SZ2NVSA0XUS2mM",
-	"LOq/uh/rB0J6wEspdFXAVL7Yt7eqTiSqyjLnWJnnjPCyUqXUcDakMJup7w6l+C8n/avdyVlLyxVkxF9a",
-	"M1V7JXczuKW1RrkLfc5IQ/NTfrAShuexFOhxJyhPsMB6YqPeo+5kAjVv2jQlJ/McocOqJny1ZCoxgXKW",
-	"Mbsz5RkTJtEbqgJn7NUKS1N3VBPFCudqnPPhaqASqKTKELoyTJFUUQ874F/TcavehmADvixKs3dBDnST",
-	"CWkIissAt2/XSLfoJDwdXtQtFG2xjFSi0l0yjVkI4CubF0zHfUi269hkNPfCRJI1XHZ5joGjBdkximAK",
-	"MMPI5cywvEdiWG83SlbrjcPC4ApSEbUPaUG4akPzFZGrOGb0GXQmyOBLaTbu03Dd2xFbCqNzn0NhENOR",
-	"AwqoLMuGK0uBqDCgW5QbhRJ4M4bcPTG1ZftG3eryVYcFumezYegOY3UdCC2RdbC2AxkyIBMNTc1LmqdV",
-	"TsPZsLQslaTpJkmlsDdm7IGs34tOqLe8k+x4Nqe4oaDvEqnMRq6tPppgfj0Wn9zvG/HlA/B6ZRK5Ssqc",
-	"CuY+sKTptiqPmsvgx+49qZ1U2xNNCT7lJtQ9RX/ld0w4Qf8aywU+0wQKBqDEVJJc7jACDk51jinNa8Uo",
-	"iDvB4k6zndjRG37MLt9JkRRcM32PzT34xrFTOHYre1+YMTyjIikV07pSbM57g/HWktHt/C/2sxZdKLIr",
-	"PUIfDy2hzwxBrhoREVMSaJDm49s5witTrNiVvIuA/I67CY4y90N3RVc4vHR/IamvEvMvefuQvmO6WzOW",
-	"C/KIPCDXDx+RfydXl9dPH18vyG7D0w0pGLV7mZGcCwb3doorIXStGNavPyfXDx8v4Nsu4OlSKhcOquqR",
-	"HeQx+R0mhdbzAcNVEkp0ztcbk++JlqgY4xCRoT/Yn5jiLKistaosFyzJJc2S8fykwxQfqbbxA/XOEbxc",
-	"Tzc4izDjyJyL9agKkTJhFEvS+wKq1BVkGFAPKs51gm9O1RpKxRvoK7OhglBDaLHkTBhiWAG+hMqywsqy",
-	"C0NohftMEmTMvZc6LDR1pVY0PQE1rZFdH1SrRt5H+rpVL5q9bs80uHWhGcRx2FGiCfccyRYZea9Sw++4",
-	"2Sc7PAHbaCwcoe1rzoQtHse+N7/o9V1JheYSj2js/FwNx/F14Dfe/+5+DhSa16mWG0ZN8t84v3XsDKHU",
-	"IXqvakZr6mr9lj3a3h8DIMwKoW0eXvbUJA+3siHCosW8zeaFj4pSxzvrmQ8MH3qF4E81siEApIVM4fEs",
-	"IcWog2prY2Jedb30j0MhD5YyXk6G1N7gYw0RWp6c6XfhMSRbnx2QMPUCgpRX3DDFpfiWqjUPmdEmYSKA",
-	"MfSlg5bxBfQO0ARSgC2tMQ86TtXAMZINXwfica+f3sz6So5O0j4iUtw3Uk+O4BW2VlLeBQtdmSvKqd+3",
-	"JJACAIrkHfss0v+4oSpA6r8LuRNO9dtQkT1HmndS9iBoAeFKrskyl+l2IIkz9yCUMVWWSMoYTIGm5ih0",
-	"EL3FXCcaCmlIE4SKcTnSdMMiTgM89sK03kkc1kb8ezI+Ajtc+mw5Apa7IJXGqitFDcPceYfUdMBgleAm",
-	"upi34VX34qJGBsWQoju63d0JCYFTZNaMoutg1eTBuAPpOBuqN8E/bCMEIqzl7/bB+dk1XsyHBPn8xBsH",
-	"7eXrpEcvpxRlv8ZjIgVbEL4iVOyj/eTxLNvkAw1NiQuQXZChC4UckE28iGPL2PQh4Bi32YNM+ffhZKsm",
-	"rwovS1khr1OuXES7/mchK4EP7lyliGj5me0kWI6fyRnV9RdpBv/ULhADGhVs00Au18nync6W6vQVZ3nW",
-	"QqjtYzcZygc8XtJyWyDC+B+3r74j7q+Q6LRhZGVHWRCpXMDFob5/pomgEfFRP9bCTyi8EsH15uWGhRKo",
-	"P0RBzDHVKrVx3MsRoa4s1yNx+4QD+7gmLvoXCKsnS5bLXdK7fKMu9tkR+Zmp8lCbiZsU+todUxlPJzVj",
-	"/MA/3MPvFxd7pgHmcPaaZ1WH+Nm1ED+jCj1aTHmUqa8TuYrn2VklFEi0adyD6/nm0aw8ZiuAk3ulGSKR",
-	"b1OpAnJ2STVLlMMTjXFyKh6Sat8yCqfw9y02Iw+Iy336A9E/V1Sx7Bm5ItSQJdNmQa4uH91ANiDNd3Sv",
-	"iaZ7LtZwkW5oHhlZhvkkcpXMXcicgL9hHh856ii/YTl3NHhr35wuvXKBXCTuorUpwQXWExo+Uv9oxIXX",
-	"BPYQOy/AaoXqLQGoXs7yCV3PX3EjmNZBZR3zdL3LtaB7spZ1tN75+0G51lZFYqhWdFnP382B4sidrPKM",
-	"FC4HeMXnVUaiXjpbXLNSj7TAqNtfYFaaFW2oiWaSdOc3ekrZO3NrWDkh4v2erZxxYhL8V3TSYSOQPTGC",
-	"vOKgQP9CTQie8QBzcRTJ92bOs3M+/HTWwzdHJpmVNxeLALSj/eAY6T48uuVHg8EMUDcSD2SYtCPYmX/1",
-	"8GFzFII8lzu6zFmijWJah9MWXqG2KFi6BS0yhQjhyqnf8o6pXFIrfsDBF0xRH0tIHwwoDCsRj6/GM+Fv",
-	"BtqQTEQihgf8059vJoZ81Eu9v26jIU2CcY7gRF19jo1aRsb+Uz/v/+ZqYPTDqMiIpvaIPfh8qhT3CoBv",
-	"R/d3RQued1KOrSBItGFYKS3VGvCh8EdhCUNVwhUWiPH1Jkk3Sha8KuqHur9tP6pL1vqYZgVPAr/nImMr",
-	"LrhhSbrBrGs3jYOh4O8sw0GCBVZz0Lb6yKhjCKePp2j/5OkU+MZwqGl44Cd/juD0LqOHYqrcYGZlp+nU",
-	"1dSt4ux3xzKDYu4UPhCUl2fwgbRAFg49IBWb5TZYgXY67xWpklkWk+/IE6fb59Sw6Jg4Og71/SEcmBkC",
-	"p1RmBnX6wC3Mg2zpbmci/9n2BoS32sdrZiOYhzrgfMEw/883vVkQKYiiGa/0JblC2885TbH2bsYlGAQK",
-	"rL3XPdRbTUpq9zwjUtRWy3PsfnHdSv1FJIthgITPJwESajnRy02v0g2hmsg7mpNHT4hUZCnfkSfdOqbP",
-	"p+WJ9xXXRB/exlvjrOEeMVyIrWl7xQ3ZUE2WUgnmMBBonmOat6mUYBmEKi/GNj4mcd+ag6Fs8y/2DumW",
-	"poankTmhsyIVugwWV3zneiva1a+lYMS4vHdukA7BgGC9xfdEC4U0LnEkaO8hI3Qzxv2n/dqH2eR7Hbx8",
-	"ZtH3HgvvJw0WZWVYBpLCJ2fEMMQQeZqZhSjwtY9ofDqYg2fDCdyFGh/5Tnj2r0TI3YKgLG6FsfQ838tp",
-	"7sdZHtKobnZOE4OHfYwN5jrGF58Yal9+FqQMT7/ampFLPGIlF9ixs6QOwVjxMtlh6M+byaBTKJZADRn4",
-	"Kyuuu3AZ1tCGWCCk9yW51NCSxmyYmvZkDfYe9Ht0Ct25lgNnUJ8/YF31DG4yTJt4+rxl2rxhuspNH714",
-	"NDmwRyMcM0wjw9QdzQeCFHSpZV4ZljCloisrl5zq4UCFi0yQnGlNCpZxGgvwxKlO9DmiDNCL0TFz1Kfx",
-	"8ToLbM47wZyvpzfkd85pH0cLn17S/YxrJLCAvtouDRjq+VNFS99rMoS7sqGqDAccYNeg5MOHernjmOh6",
-	"QB62uDBcMaP8s1/0hzkbLp3IB3I6X23tbG8H+pvomLZhskWf9dtUCh2kbxi1+vobp/mfojeJj/zOKpGd",
-	"1Q5xFoLHEf1QdIBJIdxOVUaArparuIlvKjfWYsVLmBoCtqPLEjq3A8tZO4rOU9c8d8k8Bw4LaW4D+X3Q",
-	"JqYuCccsAUsXKLTfiecEOMaKicz77uqnfXcZS9JitMXM7IaQXYyUyR40np1Gu9H0up32zk9NorHj6wl8",
-	"WGBzzGH8gO1WZm/AVJ+VA/qFyPYtn91iLSJe8qo5wywjBTM071arnSyIEpOmaddYZ2nOsBHv57iGmQ2R",
-	"vJ9rmMr1GjX+Jc9z8EUuqcKmJpC2sJEmASMCbr48S+w5wyMNBVrBeIQd6RQ6PjDJGfT7by1bOiij+3bD",
-	"dHmXs/zjpcfznwICbuH+nwt0sfK+pFEgfnjofSu39B4eb4/s4xfXoaGf0Ni2nYS1PAucgb2+c2e9dXyf",
-	"HMBdldQYpqzQ+s9/vnjwf9EH/3P14OlPzT8vkwc//fHfQtzzHXtnxvtujKYbdhJIvI93IIMb8TsWZFsg",
-	"tgkkvG7okht31UNJxkaWpNIVzfO9h1Ou+6KIfQ0bF0JLa9oIxMy5ydzoOzBnvh3KuavzfAJ4L4zs6J5I",
-	"sSBUk4waekle+HYzZCXzXO60y58S2+eEkpIpDe3faKbJf2Xyv3ymMKb7kiUD1C1+6KGnal1B9/zh2zFg",
-	"EwW98/ZC0HV3nFQKo2hqnjXZyogfVDAry3QNPSiz/YLk7I7lGhCHGKBiZ9K0TMCGbJkcdlEaSZaMZJjq",
-	"752UO6nCLdI3sIcDV3qdwrUgiuUU2pq6VGzN1B1P7RDGTthgcfjPFVN7soLIuR0cAkdQwl4TODCHgpmN",
-	"zKZnEWylXv8xmJJW//nrzGehMU24uSTf1LA5rsmEYPDH55jB9l/1jP9r4QqijK9Hgzw3K5WYNj7fTWpW",
-	"7ynNslBidYj/X+1Y9pZpM6zB6sTIxMPsRSixDl+5RwpVsXZtV+PGBqUP/yRFvndAV5SksuBiTVrpzIEA",
-	"j5v4lEfMq2Ou4ca4hIeP4jLwjZCwf025+kZiX9R+nm4MuIC/hw8wBe5d597+WC+emEuxxlo+WRRSuFhv",
-	"nHEL2B0zwQ/gHXlnX5mRYRdCIOmh2QAsjTbkb0yZ/yH+4RrO1C7R7CTx8fUYUgKsMdUJu2NimH3d3YdA",
-	"VBROrcNLIztrNzOBaFySaJnfsTpVzfnfDzk4Bh/C88q74K5+5SUctnb28tx+GOb5mW72+XjmmkCmcC3G",
-	"u9zcZ8g+Ex0wSBghprs14cOojGDq1WqFcdB7K/dcF9Skm/kNZI+1qrvV7e3xw+vV+jg0YpFxsa5bLU30",
-	"WLrpmsQPbgZS+wDhHPqMC8jkLMbTvCx3snfckPoVz7Ml1V6FPK5D5aNpEGI78sFkzzNUm8wHnkeAyHnu",
-	"mwZjsbliNZZehLdiavihku6Wt0R7wB+wzlpIflLU+T6Hl8QRyTY5NUzRPJGrlWYmyCJuWuB1+Ex7aVbr",
-	"bziN+g8LLGfQG74yhIs0rzKWzcoefPAozM6K3TGlB1pEYDIner/0VIuym4gWZTPaJDTIOEMoHO2heyc3",
-	"mChZsMlFPP48oo1ZCx9w/NhDlRYgBhzXfnZ8JgMeh8MTPyBTjTcZ75dkUuvNR9m3GHs7wqDXRqbbxJ7g",
-	"I/vpU9cNqvWV9mKCRPNVdzTPX60unv1zwrFlH3d4Hj/5178uSqnMbVO63c9bLXOeUjOviyogZc1Dil1V",
-	"mmVHvQM4Z2HdfSQR67BXmJo5/mH7i7ZiSZXgYj0rp6l/gNz3O+TszXRxsEF9Wg7yzdF4OB/o+uZZz5v3",
-	"+TR4fUG1RtfUEXOaTpst7DXKsbfdeDbqvFgt4JXM6FRX65+dHJPPpwConOdvVouXOko56lYNZAs0d9KH",
-	"uGtwmsA07X4OeV1/jYzRmlhQca63YvDUfMMFeyH0LmTpIMce0MKe3kiRUjYAChPN2OEx12a10u3gEsqH",
-	"tmRoZEIwbnQCUQVLrCczSLxThBDal9jpgwivcyrGgRtdW9AP2PGTi/aXepWnXgOIua883MpAQYXIpilX",
-	"h5Fg3NY3Q8QcRmxs9QgNNQPtt+3sm9HWQk1mLf0QYmIeg3fGrL8XWvToZ0abhGJNBa4+gjePub+xjXKQ",
-	"aENuh6ugnMqpEFBWJ8sk3Cm3U9IW6eNsfXW2QteHYoxAGZnTKhUxOmecfgaY9q7Vhc+qiy3+iFyzOAx5",
-	"RihJWORUR6AjxsE+EUctpx7mdHsZTsDw8c7hQHZXUwo1C47f337hNp6r9ldGhQQc5YFgsmI025+xi2Qq",
-	"RZYsXeTmkDnmtbFnJpGVOVO2/T7+PnJ5aYPhIt/b+X7lK72LJxAIuI7sgYPx+lm9qYc7wMOEkgHtsy1U",
-	"p+nZu+ewbaeb7BBhBcs8bWc5w8eI+dZ7q2qEVZddhuFJ9FTK8rlDBVManjkCYqgF/DvVYG+qpjIsjGfQ",
-	"O0hgWbr7Xk907wqp9q23h3p0ReQhvZF5/gJZbz7+2XQPsO4S0XNezWjcbqfXfOPM/e37TrtDiC+AIMQc",
-	"dreQMWCv162ktHb/Nx/hwwZv7if7hzrm5/5U/2z/CMn+UKRhWu3hOr8NsokvKJ13hOdkV+pUlmzarsV5",
-	"3MLD7xcXdzSvmI597R/4NCIEaUfUA3lg79dXIt/3sEOH6haceoHzr2cU3Eo3jZNYuX5HzmHjdqg8ryPt",
-	"Dwi429QgW7G7kuq5K5DWTQzLpa5D7TqgjXbpMa/woeV46xdpt9OOF2TZJGH5rHlUzjB3zE3aTgrg02QO",
-	"2fX5nqRULaVIytQsSEHFmgqmGf5YQ4PAT6tc7jxqzoqmRiqHjZNnSftvdWeSOf7LGU7DWVrfrLz/QY75",
-	"R30cZ2EPalYs873HjjjoI2jvX0haq3ieEQodMrkwElvh9xqffH61ICjyyKMnVxFtcacwiOosK1+ogP3O",
-	"AhXX/klCGyw3VXn4bMINKSptyBKguSuRdSd+PRrCfTQZwm34MzQ1+7d2LU1zIHaMrzeG/O6SXF1e39gT",
-	"SrWuCuj+BzV9a37HxASgxBQRu9bxQWAZ/u4hC4EXP9N2m/tba7fL7+5TiLGPEs21PR5pfnygco8zITTV",
-	"g73Fp3s7+Kie3Oen4LyWVAlsqfvr5KYet6NPJmcXEmfhEi77FMGnQrPFhtf2e5BgsiDfvqaXdrOP5MV+",
-	"oUhw8lhAPdiDG9IafFY9zQk0XW2f67WErR5kgEdPJpIdpgms5E4kRuZMUZGGO/e8WEI7R0D/lztBKLe0",
-	"omZB/t//p+jNrSUXI5gzanJB3AmYiJHYaxMm0q7a607qatZWDiU4ZSzn0FI9o3s9YHdLlSFKtGuMgUdZ",
-	"sB1saXdWdm88rR5PiZibackCzZgR2au1n8FT/Te5IyuqIDtS2DO8BHaEycJnsMECsOCSEblyxwkaBeLZ",
-	"4oootmKKiZTVZNcLKwu6KGI3U8SfytTK1iyBEmXUcgIJ54wqIuz/tDOH7Hua0DXlQhtnvgvNs740vWxO",
-	"0/XEYZqA9FtRw9cVS9g7VGnCd5BrguYetkzrEx2fEUpKmfN0v4CEUkpyuuvdTZefd/7vT1O5Tq0pPx6Z",
-	"cr2VYfn6mtFtk18LmebU5bvmfMVAljaz7xH45mrmLRUGdDucqmJ3Mm8gW/oNY+s/Eur2v5UhDKpSRgu6",
-	"ZuR6cOrsf139KWLu4es/yCJQZ5fUGZgDHH2Lt1gqBTTtAoeCv9MES7efaaxtgO767mMLvE3sAaY7LtaX",
-	"5AeptiwDI6jOn8PXoOlnxis948K7jlybkWDznmZt7mOfwNoAhU3IZLQPzAuCD5J0w9It0XSviZBk6WDV",
-	"uCat12cKyqvLKbRFN8k90/NnuWfaE3J8lk8nptkB47y8CU7To8/4AuIB5+tfldwhgIR9xTc9L5lCU7q+",
-	"9HG7n7nsd0h1D4jR76RxxVqz9LwYFfrQFA+oBxPaqbwDfzIFlQFTbtHUIgAEekmuj9NTO6x9dXk9mKCc",
-	"3gXOaqkYzfx84TlUEnYbmTNfA1cwQmsNscyp6PPM1SRrT1l2a1qtWVKJlClDuTD7wQ6TXq1x7Uehcgrw",
-	"Y0SjpoBek/HViqmACvuoUcue3F+Fxa7iUz4HeArmeKgnPm3N588nMPgwITxxqC+Dfd5Bq4LNxhcOdGw4",
-	"iXZAYlo4fL29f4YFbVCBiEhxUffpxBI2VGWYK8VFojfS50J3V/CN3DFtXMo48e8syK19gby0IsH165px",
-	"nB5NzS0Hv1rEcXLHH58/6lg9vu+x6jgYAwzq/zzt0vm8LZ18JaOXYDyKtI+n0x7V2u435CaHzv9fwd8F",
-	"5sqyRjLNGCuhPhIqmEftxJtBg2zSaLwa6Oldg2GEkGf+znNZMHsnEFpXOIJwyqk2x/Fn1PnpzCyw8W+h",
-	"8vvUk4qZFarkwebUHbPJXup7J8mXjKpBFX5yZp3rEcDEgxPraC2hNCPkskZTAS9AJXpayj3oF0E9J9qH",
-	"d9TL6aZxY1MtuZMAHsvFWp+Z9SJqO11JZ8fu9DOFmkYqMn9WrVRy7rzuPX51gtsS5pvTCvLknOwJ1bjg",
-	"dakIPGEF9x1DXZprAqWLDj1Z57z04nRjF+EInEqx4qpg2YIUPYXkz3NcahHLUQzaHQx58d/4PzvwAFec",
-	"51vmge/0d8dySMT0nGIyfMYiJPmTlgf/UZwDYjKvgqXbxNm4eJaDfPAGbU+vMqMl6znXqSJ22+3ncKtv",
-	"yO969m+tYdW806axb7BvL1wC6HJ2Y+YpqkE7AFeoeBqGMXjZtEcGm8w92J47cRii+kBVuXqysA/ao8rF",
-	"Giggef5gxfOifmlKm3k8tUP25XzqjNqhnboNvll4qbnojFxDryS7NyMe5csnDX/d08HpgVkTp98EbYVv",
-	"GNXGdThpa2OfARobGJagRjb+TsAEx+YqLbuTG43IbWgQ51JuwZU/5xRPrKekXE0EFP4Cthe4jt1a7O1T",
-	"e5FxZzQLBhhu2hGGq5Mc7Yg04lcrUmngXEj48j1NC6slif2O7kciDvcLGCqWYeALuSNEzreI+R7We901",
-	"HyE0J3XeRxG0BCi9UvE0XHLcBEMWpOBCKlIJjhZ6IQXbn5BuVtEBI3GVSxm+Ud5QDBlgA3himMiAErsN",
-	"zyGS7vAgD7jw6p5nvpkcguyHJufMVztHxLAAx7ubzBG374xJ2Ws46GDh642bEyZAgiAF5/OHmNUA+zeE",
-	"+giT0inNWdi6K9Cph7c1HMlG7PlGspY1yYrmOZ7AP6Fmdbyncvp8VkJWZirgG6JjN8x7b8eYLmnGJvAi",
-	"3vahIeAlB6Ck+B3T9UWIutSxd9rjiGg+Tni4yv2HNtzxR53o6DVGrTbpbjy4y8KCuO8ZOW0WjKElm68k",
-	"1OAPVlsAWU2nGPUESQhWG7R65XAywlt8wl61O7MhlchcbniDxUPJjmcuOG1NKSYy2HKnEAdu5h88co9+",
-	"ZhUd+9JGGghwIHLbDfwOElqkte3bTPTcjtkyj7XD2xLHi5ZIKhlahTXYt7xg1srVhqIBAWqfoxzQFhix",
-	"r5JE5zp9Phl8deVD22L4cDCabsjWu+VcEmAKzU214XlONvTOu0EPTsjpjseOqiKpyqSpk+vF4+H3DUYa",
-	"QrZz0bprcNfth0hVPkcYF4GxPnTPUpKxgsK5cSUO1qAsHDbYPH1n2rDHBA4INA2nR3zp/mK5w7eOc1En",
-	"uzZG1Szn3qOYOQFu8bSz3j5L7LMYJQV1zKllfcvw+uZU07LGfagJzK39Pc6MGqJhogBOeUcVt/LUuwiW",
-	"0mwcJ3iTCjkYBEdRSDEzCH0dPfcRwPUfalq2sNVRApZMkW1HEC5cUpximBCL8ze0Wm/MQbjpcS0tri6v",
-	"7y3SdtBXRSU95LD+LeV8NS6Ay0gul0w3+GvwjRFN4K1VDCHnionMy+gD1YAbjyGKmgU/kbYQTrOuq//7",
-	"GNyG8nABC6Dyx9cVfMVZnrXgA/q1BRyuiYEa8YE+1Fa0SfCOWfHW6vrcx0AlmcQygRYkqxWMp+gJ7dA4",
-	"h6rgGpiEGGyY4b5l+zLYKE4bcPfUGKnfv/n6OdE7btINwvFzPYnQDH/1g49jKfg4ZYP/M6PuLpfpdvBm",
-	"cwF7zELUhu5rv1y3luFJCPLkX+gw0egwHwjx5QPDsCD6ygmgVt5YfZBlL4Jt76HZhXBVSHXE3vkauIZI",
-	"CcueE+OCqSKzVxsF7FDZxNShDqGdxKa0cQoZVPVhEsDFYghx47Bgtf0JzHuEFRJuXB5dZHXwaD1vB747",
-	"Bkd0VsfBUF17r2FiM4GBndPnb+CFvfp7B82fUP/z4ymJ674SXgakkb+USrE6LHNMnZzPR9cbMGZAidKU",
-	"Z5fEw3WDOgHhJu0zTtDy9i1H7eML9zENdXV7/Ry0FS+bMTPYaWpY8tye4fXBHQD2fOIyZobg6mox8Od+",
-	"j/FQty+MJSW6pGL6i9ePIj6Z2gmvEMFoui1Ht2jhBFUHU7C1zW11M72WWdWOGDmY09AakEYnIS6wLC0M",
-	"ulNndrWyuqLTsYLesFnNqli6TY6m+KNwUDK+x18dNhkGDxgIEaWM380siJ9Vt5kqOollfmsf+ga70XWA",
-	"bnpGflGaPSZD5LkPSdpNwrvKCiD4lYPSmNWWtOG7JyFoFQ9R0D3Ff76KQsh/w+zh4WJ97ktlVvHtcRdQ",
-	"EIZoPoHjO0m64Rbjdx3cGy+yO3cKeiTkRTIuWg/Onn1lPuz3cW2AV1amxQ8yG/DB6qkAbz5HW2/hoQ98",
-	"MP5rt0amW/vJsNmL3hmAjJ3Ryi6az6tQk/YfwMlll0E0M9rDsUDz2gDHzwXG9e8ch6PrIN2RyK1PHbLl",
-	"IdwuLLfFiWPIHZ1jc4xswqRGbEs+lnaFWY3A54smofEE6RexVZ5dX18b/eEzfZIKz/EzPFj6G+VU89s0",
-	"gNlJszuuMQVlKHnJ3o47qol71BexWTp4hTtGJh4BYT2nndZx0jNT+0RVIqwTgtUeKVRWfBoymxtox9rb",
-	"8H6yG1hcLIMmHhtZkhbwehylUc2NFzY51SaZ+1J9jwzYfRT4DSw26MhJRVYbdDmjd0xjDZ1URECD2/g9",
-	"8w3qo26Pur9Q8B7iKpnfbCOYZxb1HlyL0aDIlSqlnlaV8Xy/dk+H7sSetxY3yOUfYtqwb4Dh8WHsbtlf",
-	"QH81iEHFeW4UK6S1B7brkzcu8dD0NT7k4UWLbaPj71hW6kF3fh2sXPF1pSDusVMSelbe21d/X42gV+AH",
-	"tScYUVf1Jenv+TiRMYYXFYgSDyVKf0Mx76+e0Oqo+YQVGpTGDpOvJ7NaErUt/5qpdvQgf7JaLNPlrkPF",
-	"aIVduxu9yFNsRDM63l478PhC2zJ7B2dS9HAEUHpG3quY6x8aYk+oILyoKw58HSNAD0K5lQv6w16MGH03",
-	"Z/dMDV+edUyUOtabB6UyVEV5YLkHoz++vFEqMVlFAFFxsfc5slR7cncPy3OiGLhDNd6dlgPmlDNOF2TG",
-	"UNK5ze5LylkOqaPvvjo/MoLb4jIWJz8Uk6QEaWdzv/RgoAt0uxUPFPwkVlFMtqO9lrDFIZZTW/lc13rs",
-	"Wtw3L/nmptfPKDhVPcPUt4raG6arvBfnezSFgTwg/T0bjQjp1w2nefhJp+6A2Wmve5HyjAkXCVvxHPsJ",
-	"GPbOqeRcYK/IizpnPggy+Ybl3GEbvGXCbELY+vHNV1ZKxqoOG1qWTMxs7rLh602s/SB3h5z39Ib8DkOS",
-	"EFTfyB2RK4MXGU4osjMi9PDrwUpEhf2O8Z0AVeHlxYVvJ9MjX2BGSAJHszCvFZQLLtbf8NVIr/7jOjY1",
-	"CH7Q11A61oqgUUb3+FK6T/MhRGcsWfKukLg980fGJ2MNfB8jgO5Z6BoLluIdUwgfG2M/sAau8EP3uhpf",
-	"XKsmXApiZNnO6ItsCnqPXtO16tud42zd29O33YqrGw8/HCdIoCGuGDgvLNufpPNFOOP228gKoMPvDXU1",
-	"fCvJWhIjFw0IAdy6XLss2Swy92G2pBtvaxLfv/+OqYynEV4swfXmH+5hwKnHE+SvT2k2TCV24Bp0kpoa",
-	"Ub35DQCy179wdF1cFFafwSQty4p2KanBDN4L1CcSyDMJ3LH9JrEbbCnn6dMssUvmIAe6IGWtE/Qazk5C",
-	"Sr9xjo1jEg+OSy44UTypl3Vw2PO9BkqYwiT/Cz754aL/B7DnMwKahXclz3A5x0XtA+XOu2Pewn/FOg8H",
-	"I/rBeNgHCsjPCvkGGtiYKL67hQd7cfdDvpeG5pOT+V47Fm55yHppBcIozupOtkspt9iV4cu3dB0j8/t4",
-	"67jPdUsP3+fANXWrA9p9LlocChe/XZ529aIn3Feu3UEHkV8I6O/SyXrrSru/RCKoyK5NqlgNP2UvS72B",
-	"ghzQtVnm4cwduprcCQe2gvmE7I6pvUs49P0xREZSqhRnWQ06go95/bXncMslHvpexvnAYpxBXUhtHIpj",
-	"5gBhqMEiHktq++ziXq303927HX+PrVyHdLeu0LZjIHawNTI1bqFNpbfz9Loq5qnYbESnp+Fnd1INVE6F",
-	"tyNuBu8ilgsM0qoCdKmsmDyUZTk7wqONq2mRvOlg7/zPyJZDp/Mrqw1NtOmDQzdb01jl1BiwdjtQIzFv",
-	"Qo1Vg0IY/YqIf3pHVZbonJcBcwuySJd7onmBOc/LnIrswUqqbJajoQsOFPPecHMVVhlF84SKdc4sQWMD",
-	"hXLHVLLdBVmzVVrl01+fuxxaH7KCLuGE61grU/1csUSEYAocago+Ys+3F9ULD57SwLEIOdEJ/fBQ37/x",
-	"Zt1Q0LHSIsD5Ya4ObXibGLFn76jMl04vgxhVvoeVH+Pcma1hspxqw9OkkFmVVwOI9y2P8gKi9462AI7b",
-	"LYD+fAgkJdArEMojmAAA3+C4bwGOaLlvHesYZ/XQUL0anZgXoY37B5niQcP4WbI7nMsyG17pkryAKpDO",
-	"ekCwbniePwc8sRKEA2Tuc0OoJle198P4enCWa4a/5MZ1mtmwdItJc0tuIh19B4iRsRJ9sofD94LTd5zm",
-	"C2Kfb8op17Rs0cBeK4sWJRZAhkVDBksZe3y2GAk49sLp5Wr44X39+gP/fPQQENdJWlftwAhNABJLeF2c",
-	"UTeFFz5JhGrtdaDYWZiNDJQTW5o+A3ABgCd4TtiW5ZXInllVy1IbQMy0tQbWay7Wz0Oc+AyRCNwXgtvx",
-	"rLmkkHcPqAmPewpgKnj9JyvjoBScNqWvda9pXthb1s3b2mBtpWPjTDY3J7DDagYJ7aifQdDGKiXXWgps",
-	"tHAPwXx1+TjSty7zPHHKfbfBNoM7l6uOAdlyOlr9I0Enb7Tx0oppprFGQau6b64K7nhyoDTvUAR3L9TW",
-	"2CN6AvjkAymXs3sIHpnb2O8bEqM1+HeaxveBRIcZ3rwNXXIzkidY559R31GlFRASGVGbvdkUZGcvkJxR",
-	"wBvzUbqDAoZBTRyiYgldy4hCU1PvnHcLsoGaIcHemSSt29hOpYM1DUyPSMKHBi/JMoCq//r6qi7pTBUt",
-	"iWUlTL/COnPcUeKYK7bA0EUsp1Mw2qHN+2X0hZLsXVWrIaEK8iNy/mY04D1I0ztoTnSHWdCGrzfG3pDe",
-	"eo+RXR6wYmo2PzCq3lDDvhZgeQxlxwUacdaeQ8fDh1ltg+lveGq7HN5mir5wORQcsUUEMs8t54w7M2Lj",
-	"4/YrnRjoCRufLrwTdN4cBuzVZkmRVDkqmRBwOMVsiAREpYmxOPg7NiNnHBTe+Ov6gCx1Js685cCw7F06",
-	"y5hyeU3xL8wN3PYrzTv5JK3RF/35hxgml1ofkSQzq8yofQDOwUywTHOcLgdvLuxYIepAxkXEsUXkpRZq",
-	"lD0/OmmW3VcBDooN6xRjGHLwaEuandN7y8U6gR5HM4oTuPGwNZFRw4K+S3IuWAIQwgKTj6JPV+fldzNF",
-	"yPHDDl4HQWT4OIWiJlp3D8OT/BRjQoGZBk/REd5aCNxsE/qOa8+RBReVTsBcT6DFXnWc/eYu0iGGGGTQ",
-	"IPOFGCDsSo5az8BJbLFL58BFyomjVICyVJKmm8S7G4LxWYRGTH0M27/kzQr6jvWA1XNBHpEH5PrhI/Lv",
-	"5Ory+unja+83qr0olsSQXeU7D9K1YtjE7zm5fvh44cwT+KorKlyAh0WTRwCqRn5HCqla8wGnjsRmBuuN",
-	"yfdES6hKcEPEqd4uiSfiQoAkHsi/cW3zhrxor+0cNjLdLkgJDe3vAAhM6MaTeIQj2HFLk7fbLyho9R2Y",
-	"aq98dR3syNgS6MjC9kzMbYN/pHxr53e76fmfTyP8ZgwQlozj8lCqbTwTHUaAO/lkLeIPSYNTtNX3DH3q",
-	"lvowP1kOKjSQKypNqIH9qxXgceSIUNiArcVExaCAfE5WO0ulkAVPh44UZC6VLAMH6oys0BXleTvBPuCa",
-	"lZqhxJPYDwcANGmeL1x9u1TYyYKJDMC77JOWFBraHyEmYw7NGLAJbi9FenhuW7YfAkOp4zIO/RE6q4bc",
-	"LDlfsaHVvUHAV+jNKuKnlfM7uB1n7B7k2815oaTKYEHW0NwdgA1iOdgnnzXk7VMlZkDX0GGKvajfxVBZ",
-	"5Gky9cB7P4dYwI3z3ghX0P6dAuSvvay/ZZypzzRJK3UXDapzW6k7fkfzofJZB6c8QOO/0TtGllIJiEJu",
-	"6liQROwxIeNZdMf4spr2Zv6Aj33FzYHE3IIAcZl8rR3pUrsryTp83mepAxHWO0g96hwegc5Z7gmuRUtO",
-	"+90dkvYOIG4u+Oa/gNd+JcBrgQYq+NcMQozPSc5WBiAcpECQb+7bTMWe8/mwbb18C1UxrGrkviWOy0g0",
-	"krhSPQzsYjf5ksKxXPwL/a1bbHtkZvlxFTW/IUC5W/h9k8xs2UwzdccuCapX+OKnDzk3I/08OuO8vZND",
-	"d8itz+gPh3tm6SIzEdpGodUBxqL2Y0g1VgEfiInMAQKKl7iLoWT5eeK2Lo4IS9lZBy9Oah7WI7M8C0NQ",
-	"oCVi/76oBXs47lvXEqLP3ePOzMM8moPv5IKos+hzQqCiechB4IKSk/BZr/1zTbe3eoUBCBIrwxy/Yj6G",
-	"wfZvlpYzEguwMfmcsz0N6nDoOovNLDCIQjyVW3AIdl0H/THpYkbof0ZNpjYRtXa3xtUo3S+7ITpeOPuw",
-	"7bjZZIruxIzTc4jjCVZbD74wFr6ny3WL/hWDUjt0Td2mUrE3rJTqJIlcKyiejSuxhaFR1hmm7lyxWpQs",
-	"+dq9UX/iwN8nCy6otT9dsf3ZwENlyQa9L68qY9X2xslC9szEmeZ3kg96AH6wCpZgd0yhyd9rUhtZh9dK",
-	"qDmgVntP6k3trLUzw7EEmLauOQ9i/UvaFWKsrYz2YIQ6WUqgQVS5aw3ANRG0YIeVcdAbxtWu3B+aErUF",
-	"qMFoF5rdE1Ko1Rr5JN9zG32Kb+kNy/MTrhWTahUUy5/ke4am22TDLFecBnq0Y0Y0lBzk+vIDYFofjVO9",
-	"2+zbOc8tPy147lr4QJYJW365GFyC/Tgg9S0LXDZLaQxC/sTc7vj0EWXmSyW3TMy61JYVz83Ma3COjcRF",
-	"g7YZTsSdVejfxfvsV0PUTaGxxI5CMcsuTrGzcjQaWHqO08JrgZ4bFaPZHq+VxP+7yfLELQxn5s/TEE9S",
-	"t38EUqqRZfRosjyCy+fgXfYlGy1Y4x5xbhGEMnFHtHUiuuzWo0WPsxe1kotgk2Ml+rfMnFtyzpM3c1h/",
-	"jm8ymhP6zcTaGzJAwVME1K2oPkM8/dYE0QcE2z0j3rO2AL15zzzi6nMXv0xpwcAxDxVSFGOYS8ZEXa/P",
-	"Rcqeu5+e1aCx9jF0kT93/31GuPD98EHM+KaAWhYMQ2tcE7mzbzjx41+xouM5msal/S1EtVuFU4LtMJlK",
-	"1JB9F4isDI+1UtbdJ4Li7NaLszlnQIEOVbg84hrhYicTwG8DfFHl/635u6QH69Y6Ip20oG0gL+h7wE92",
-	"z7kystLnCoXRFcdgJFElH+hg9x3su2tYnLuqGueCdpXb2O4RehJClzuWS7HWxMjnLhy9dh0yucSrL6c8",
-	"q3G6sRDQt0beSbWtLQwd0R2voO86lJrRj22869y7RJXFYEEcrFngdQ6VXScbVW/4cH749Nugf4e8S7dV",
-	"4fexpi9USOW576ksmg5uF0fN3dW5b8UE4RYhvIFA8X+r8P9UFJ6l0wnPA7NHEZ2dmPn6nGsPKrgCqYPQ",
-	"7sztaAE1xdhHjwsstYX3rKAdT/F7+jRon7V8JlJxJgwNV4G3kWIP8z03UvH/kQITA7zI7PzyzkrYlOZB",
-	"QVlLjQQT3iKCnaPAvPXnIBv3vh8DRQsr3Q5NizFN0d6Jr0S+9xwepzk6lRHZYdG5jwZUAZF9VfsN+/kU",
-	"QM4ZHmW4GfRg+CWlwuoBqhKEGgf2He/sA29URNHgS8UNU1yKb6laczTh4F/xilfgEwfwb1Kx6QTNkqbc",
-	"7I9tjTS75EaxgmV8Brydw8IMAaK1gB8P4xOuAQcX9qbOwgGOWYGIeMOxEuDNjWgPsoOmkII54K5MMlRX",
-	"N7SbLja5EceBV4aahQ3CRHaQJD271gdq8Oh+4xKqe1lqDkIrlzQjOWeaLJnZMYfQDboVYBhhU3G8fiuR",
-	"OWiKDuJZTvGyqDWCBZGqgSEVjOyoXhy87TQMxLAiUM5O5OpHAb1B2I5p03SXxWbhEGKvW4N4GPum53+n",
-	"w6yQu4VTKjcMG33Wra9hxjiLnK3M5Y/iYjGQAxDLcm3FMhp5qlTM7jMbyS1yfY5Qc985Y8qjQAQqwo/p",
-	"rsaVDuHJlqgH+GSSGlYW5wJ9c8BOs6T1KaqR7dm4Aq4MzcZD6w713Q1Fh7/xqWCQ6dJuAMw10QbyXSRk",
-	"aEWHie8D7eChZlv9l2v2ONx6vwODB/gkbgKQLOdxFIjsdSve34vhzPaMHZPncFS+wRyYgPh7qtIRAXMH",
-	"6tlnGz+7QTr/g7NdKF3pGHAOX2czyTX+pPrpzWS6Ns0DiKpzyn+jdADH6QM3a7OIMJFluv2rklic1S+J",
-	"vfPo9jp8nQJOIzdwu+hWfqprV0fFHl1Wu/GWJkNdUmY1T2D5vBdmIxXP7OYg2G5m4YTduZlJOuesTRjt",
-	"6dvc06iI1ImYPu3Sm9ZzcywnG3cFS5mcNuThQbhyfTAigUE65SpzoxNulS460XS/bZceNMzQGa3H6T0m",
-	"6PNdh8n7lBk83NDG9eBsl+63vQYsDqu2ibQ27VdQ/b5oUhAvamT+YNhrGMwoFAV8da92ZbAa+HA98CA9",
-	"TpdZZPeunNlUF0Vt0HI+GWzKcFZNA1MDMx9NkmlXBIWKC2P7MptEcT2vhqxf2hcrrajKEqaUVKHWIIyJ",
-	"nZTZZ5EyQbv1D7RoAYc+XTMixRH8imesS5qDwqB6BgerC+3XW6bN3zkqC/5Q33Fdofswy/ZJWimFPZWq",
-	"3CiqpeBp9zgXdC2Y4WlizxPHDiLZniUlE8woKkzwpLc6SJ22GfErj229aAFgO3C8yHZzUT3ZTl+JMifc",
-	"KjEjr71vJdUaAX2BIy5q906Q/oZpE9PlC7jjIGjLIJHYTyLMWWgv9bN5DhkBciAO1UjF6Fzzhr0ruWJ6",
-	"1juzUkHYndyeoeblRZoyrVHnGk1iaBGls9rgBli6HpN70KXiMJLB489vSEb3DmJ0TnfLU6ffRNJvkEqn",
-	"cBwgG5/BcQAfvmWpCuWa6fr3vcjkRu4EkegCDXTUcEcuYkEH6Rpb8Ki5gUMT/l5k8hi+azIAgwEPaw36",
-	"xr6zUgQPGmUNpvPZmYsAJ8zKxtmHnXL14sZnByd7OZF2+L0OJp2Az55iZHBDNdZWXwSOtwTonG3g8vw7",
-	"z2XBjILCEUhDRkzlkqV8xVN0aS4INeT6imy/e+h9dhGmebh6Cmud7Bj4yMIjjDb1VPPKpuo+MAeqci+r",
-	"IRL86li8KfBtzrPL2Z3Mq0Nkr3HcX5YFNxKPQ91rxTRBh880Ye+iK2AMnfS6A+gaRBu2be5RMJ5joI39",
-	"s/1/IQ3RVVE4cFh0Qeugi77TVC8WqNNbnhO88gXUQ752D491yu40A/Ytfe/bKLvNHN0efc2WdhkiJAY8",
-	"4Og4Qh3LZ9Sj2E/Zz75kYfiZk8J0Otf+LFepn+Dr+t3QlzGHaO43w5g7Q7igDNOUfLpSezGRm3VcQ4oW",
-	"wmq9uhkfqGEGgnGjsYDSNtr97G6LWtzOw/6rvdeHsabmkB7Zmt4XSXs3d/u4DU67GTi0sR3sqjZQRJ/P",
-	"j92xT2NfwvSMot8xVOsNN47C20dePhCCQnLNguL91vlISMbuOJxKq4BIwYgf8rOm6faMjrByJxIEVO2N",
-	"B8ilndZqS6veapavCBedkZ9hdp+slsZDEihqrPolMozRCwkVEDV1sIyO5nwb25WXGpboLJYu4L+yk/4M",
-	"pzJjENdKdjvuxT1CtbRf18mcOoHFhd5QcJgPb1ArmRIUUs0w18XuUSqLIs6B13Zod4dpI+TDXi6IVA6Y",
-	"sVQ0NTydrrXtEbbZzvYKa14cdXL7IxQ2hQ+BHvppTACSUa03ptdrZHgP5pnX3yC93gxgIjhyzvP8hA3z",
-	"kQ6SVz5ECZkmkPvp6pUdTAij6YbpI2pY/ZCLEUeAQ68a1fZyuU7s6c/5Rsrs3mC7OqU5iy7kpzlLdPTj",
-	"G1rOenbGpwed8K+bLDF7rBGQi1CyqpTZMAWdFxauRxskv60ZUbCp2b3aRA7okEgDT+ZFf/daC2+Rt7W+",
-	"OC45Rs2US83UHT3UzWd8w7mhw8m6NK+OanOOL9Y+7jjVooETvQ4B8CA1new4ZqXxcS3HaMes3FWcuQ+M",
-	"L/w6QqXqbPEIJ30VAua4/b35A/l3wt6Vv3/we/MQmPMP/wns+ocFNKnCuAdp2BmBJxW3d0TKhJYKGh7V",
-	"KWl12lzOV4zg/hIHyGR/qhRz+g12NGUUauTpmmHVPBigUCGPV1B3izY0XyUuVBa/XUeJ01+n0DRMmE2P",
-	"Qt09/2Lv9BNK4GHwMdaxprnsXMu+nojrirreBgTZ1GGW0PyHbiW4w2P0GP9w0qFDVqs/RY1KCMNuWFbl",
-	"4cSEH6TaBrDj6yaqge7rhi6pDtCRFUuWZcjcpdRmrZj+OQ/Gs6Dj1dz0pPsXAgu5m5FTON/R6UI6QYN2",
-	"1pdamtq4ptzoVxinqndn4bYwjP3Z3oBFz2uHpD7kSEiDTCvFzf7W0tnVfzCqUO4D8eE6xF/VH9gYU168",
-	"fw919CsZrhVYSrl1FgnYjnojSzQTQWoqlkoF1iV20g6lpy/QdFSuYyxk8huJLbHRLC3AwsQEc7NRzBcB",
-	"aDBBSybLnBGqt5BFjAPpDV+ZZ3586tXiBQGAWcxUf4eDEuxStCAp/IVrsK0QmgWe9MbG5Y/iR/EXX1e3",
-	"wAZkC7DBF60Ud8is9sXbkNouBfnjH71F+cc/XpIvYY4/Q68fswe5ZVdSCQ75+Pbf9t64JG95wTA9/vu3",
-	"Ly9/FN+B7MLfeBrYa8wl8WO2GGHCMOWhoNsN0J0dtyC5TGlOUpk5R3nO7Q3IMk/MjFl5BAt+cnVFCppb",
-	"5kcRAcidzvTGg/ucPLl6Qlxw3/7wtG5oT1z1p+ULwqH+kApAp0Zn/HPy5PqR2wFXX+xja9bsff6jeHJ9",
-	"g2E2UrCMU2KZ8zl58ugR2bE8f+DmtawM4UUptebLvC6KM4pm8PCfyderB9/ChkhFvs5YUUrDRLp/8He2",
-	"t5uloUnkk0dPiZGSFFTsiT2uTBv9/Edxc/WYZAo7WNkPLCu9vyQvBJGla8VACqq2LCPvHmwYvdu71qZS",
-	"MDwbS1kJK2Hx7rG/K3OaMv0cweqsSgE1ENAHFtZv93El1Y8Ai2kqJdDLsmR7KSxDt7qbEcVWld08UGjs",
-	"GqQidsr2hTfMqP2DFyvD1CX5UinpuOfNVy/J0yc3fyKlksucFSSTaVVYaYxFFYabHIQCBCbsVraABZ5d",
-	"XF1eX155lCZa8otnF48vsT9kSV2i7cO764e0ylBdW2NUuCbY19nFs4tvuDYv4AlAqvMVwc/+Gb4mmkce",
-	"Au7RxfvF5IMvK6Wlunj/k5W/upRCo/x7dHXl++X4vlBlmfMUJvfwv11sFPl7Mtxvl/AaM8Pf98GWXpDS",
-	"BQBdw4qhr9XTe/gatwRFd1UUVO0hmipJxjPnnHGFNmD02+2iaw1KeVZYwWWQyPY2ePcArzf8E3zTbkza",
-	"2GP6IZ6/B1Y2gkohdWCzvAXHsBvha/swXmpMmy9ktj8ZPe2nD+zF990r1KiKvT/jnvbmENrZt9je1m7p",
-	"KXbXmvjSiUKn2LqirBq/P5WdzW7vIW41CB9fVFrv/B1nO6fxHm69638Sse11p5Rz7Ln7+sfe9sNpnH3n",
-	"/8aU+R/oeVP3u4E7A3QlUFAAJ7ulMZ2cBWTuSm8nWQCfPBcLwNc/Pgv0p3F2FnBDun33mJfn2Gv7yQer",
-	"Oig1vt2uGXHKzrTh9fc/9paHJnL2TX/jDB6sylzuCUU4RVI3mD75xlubLHLfoSnv+bY92KP0I+x6v4Ps",
-	"2TfdN8JtxUihLhqTlmpD+iy77woHY3bfPnrG3Q+1p/sYu99rp3nu3bfjEQrlhmAgg21V1++HnCPIEStZ",
-	"qQcbvt7UwD2nZI4do+qBbyg9wRw+LHsm5hhMSvrAzBHKZDu7BeAQtJjutKtvBMXJt73uUTS56fjkufY8",
-	"HCD84Ft+EM0+/47DkGTFTTAYdYoNb2XnDbpgXrY4rOeG4XbRP1dMAWgolEn4StE4snqMxV+XR8dTZNyp",
-	"Ay1K62u845E5ljma/W7llx3s7mLgxOJ95vBP5rrUWl7Rv7N9zE78Re3fVMLtxBnsQbeSGeLg+uSDh3bf",
-	"khnieBtGM4YYLN/IlI4hWbhHH9bPue/eS4BYaVRD7RC6cZl81KHBYS474aIOrgB02AKFDcROMCRJtJFl",
-	"937psF9Y1kCM5VDUPPzF//P9oNT5KzMtPj37MR6S5H6iLYJg+v+Jj++4rJ57UP2qULT+NEL/hxjFepBu",
-	"mINuu9dIQ2Lnpf38V76XwTlEAX4cxvkoykFr/CFecrhkoKBDiZIH7rmvb8jFKzUzXfhOvaiDa8wFDLNF",
-	"KG75f1wcyZies5rogB7WFsFhDk/qc/kH67jDx/ELNmGPARaA+MkpQgG171/7eIDL83T5uFZIOSmOv0GM",
-	"ZYBbrnOxMSuJC3vtkAzQvzAR6f68MKFO1lwQoUx6g/Y3rU0i50zqkq1shFOrk25L5iiTbyB3Auf+G1Am",
-	"YR0fR5VEEga2HknMTnFNvGhzD6HYq8eBqYM46IC7w292TBjCxQKxjpRvenwxzjY9rQ+fePgL/uP9w12d",
-	"/XaMvgEfmdA2vheZ/K1wZVOa/snwJNacP69ZhQvIFwGO2dAMwBibP2JGz5py0bp57GNry3/8FNehnZBP",
-	"L3PsDcUNmCOEBwgzhPL9wmtITV5anvtGqbnus/ol+drYQ7KvNauca7NwyTyXP4pXIt83wKNudFcr5YuX",
-	"7bnAxUv79G7D86aBuGLaAIg+d2Clc46Wx1seuWnhkXN6bfqVUUAPqRlZcWMYNEz2OXOQxxq44eEvv+37",
-	"HQDKJl1FsFvWNhAuz/W+pgF+EPRAhItzycNtU94aB7Pu/RdZ9tI1mfjV3/lylr14fdqRh8wEyIvkmsgS",
-	"kEs+thPpVclEK19zRShyKgp4o0mTkT7IU87O6MkuqxXIdDvuBnKsdt7DOegAwj+exBEH3/Lo2ZCYuagh",
-	"rzeyUv1AbyRpj/YS2en0XESdXXnIhFGcRdwwX7oHf9VJmvVK9tOS2p+GE3GGP1im4RKnbrgOHR5MyF6p",
-	"4uMwg73O4eY4Qmlvvj10p3zFzW/pTvkKifVpXS0nNCa/4qZhVqviUcxXr0vP0fVItyDo5Gp1/N3wkAtd",
-	"sgZ05fS89zUO8NvSaTzNfrMs+EKQhjNqmYzX5XNCiWC7upeUNlQZLKE5uGjBNp3DnoDIMn4p/hUf+VVf",
-	"h7CGSJekI8l9nZA7KFmcY4q8hKLavzqMnPud3DOdR5zcBz6ArUF7cHmsNGfYJybWXLDWIfH1quPn5Ov6",
-	"qV/1UfHLmD4tNVk+Fe/9101d8a/83vMr+SgXXk3Gc/vwC643tIQGai6S/PumLwB6PcG6FISbP4AOJrEp",
-	"fy9lOMAw/XuurswePL7fcock9+s9unYJ08cWSfGxrrdv0TH7Sd5uMLcPfNiaMT/O3eZSgMZOxmsPEvqv",
-	"bEmolbTkmD5mLh3to1+NXxelVM0exp2bdw9EdkiVGhJiyQWFXe/DPtwzReUew/a3ASoMf48fIbD6b7hg",
-	"LyBt6Q8InUDTDTwG/feEL19vv4K0u3VX1mmKoFjmWGMBI/7H7avvCIJXdKcLV/8foPZdQMTNzpxl8BIs",
-	"DubvU6Qg3I3pjrAYStyo8Ozlj+I7aQg1suDpM/gV1sVrI+03OfY8L8FTW5X2nr25ulrgEPAXstvInD2H",
-	"yswMx+cuC6t2+wLQgcab/PJHceu6eftGd2Cb2rc2VBU50/oZ2LCIiofu9wwmtWWlAfD0uTFEj/gwIc7q",
-	"p37Vl71fRoQkqhf8sS791w2k4id58dfz+8CXf3fcgALQiZd9+Zaup2Jl8Mwp4mTfILiKPZaaobPcta3E",
-	"bGtXrG/ZwGrma8QeAQgWqQ3BZjRVThUILFDm1/zOih0CIHJkxzs1PjGqiufjh7/4f44G21pcd/ZTOJgk",
-	"2czhw+5k1JEN6HMlNZtGnSvbJGyfipkq3k+LC4eC2LfbwdN+vHxYAczNJyIYrv53EAwvwBntsHHwxLsf",
-	"tM/b5aa+x+edcAVt3vTDZbV3EA3Bs43d4L7Ahz5gOpDC5GIQXoBCpR14kmu3Gc4Iqv/YjF5vwfWjRXzX",
-	"qqvL6wCs32DrcLtmq24ZCQ6TS9LuHkQ1Kap0Y//rc8GoNuTniirsqRBaie+UUPoOo0k312myp9dUW6/D",
-	"1bwBX1BLDy0qbciWsfJwPXYnAFuMbOjQZgjGMpYlvm1AYO4e7q479eC0Gzjhcyp6yOeuA+JoOcbJsvGd",
-	"B066iP0SWoe2dXF3UGek0vujnUqhq6L0eT8j5/tl68mDQz7cF8v3GAjtPnT2iYbG8aN/sUfOPJtgeYNw",
-	"fa6VFyQYFrJgwmCjwtC49smBszeMFjkyco2sXY89MHAlDM/nj/zTeVGM/FZ9oFPyLU+Vb7VTMkWsiCBm",
-	"AR141ooWqDcXUrA9/B2isyc5PqUs68Lo8ePzuvXkhz8+rdH98Ql1y1qDGyHFjrmEi65Qx6D2wGQQkDke",
-	"/eLFmp32GJ/VuG/I94FYuu4MjrIftAHfEZzoklqbjxLo/gmw0ESwdEuYlR1mw4qTMLdOpWJTfH2LD0Wp",
-	"fXW/mZni+ZSlWz0dEnt2nl/Un5M7YQs+IF9aLkypdu4IV/PpAWEznqFrUZum9Oc07Ghkup3iRhPMs/o1",
-	"yJh2Y+1z7+Lbuue8gYRhqpgDQuaa5IBBD1ZIATu88bKIGxBE+n7bKadCv29kMPQbKAZxLeuNqwIxeAkN",
-	"iIsZF9StoWPXk29TH3vZsTMrrC1acFHTAvoL7obpcZT4PLdY37C8O61+t4xfW3jSMnNcphsW59QtCO7l",
-	"ZsRDNjNlh/E7wF/79efr2FXAgsoPnq2DbRPn1t7EuwwXH7FOh/puZ7CQGrZEOUqPsV8/AQieePiL/c9o",
-	"0CDMj32ruczpvqki8lWBo4Yz1YlcHWWyT/rAv5OCtf3gZ5QsgyhhSLajndKPr54ctlz4Tvoq1OyEOkhd",
-	"6QWQ/At7Z4FF4/AoS2v51DsZJd9myS5Lxe+c0P0pwJwPU6nU0SUCna8PBmVxBCgP+g3UCNT0+ijZkkOn",
-	"wk2rj5z1QWM1bg5NRxCPoeMkKHY9dBgGhIo9gZYrdc33RpYY4cFfc0MUBux0t47cNUw4ThpHVeb9Jory",
-	"Pl49XmwJ3gcUc96oH9z2r9wD7kY+Nxw2Tmbgeqsne6rWB/4ugnDWkvlrzhvFcDvJFJS3nVRms8DWKdgB",
-	"RaeKlqVveeOguLjGxCnI2EilYll4X0+Lzja5zRuZZ+e6x/4m8+w3Yj8wqj+x++tvaBh/nKyVmTfIvaoq",
-	"o1jNF5j4cX4LJSYftapyiO3qApNfCesVshJ1KflwcUn91K+7wMQtI6LIpF7w/W/MLykABCpm0k1zc+4w",
-	"dYX6TMR2on0LnYkbsnQ9oxX7OJqO1b1pdhzcQKRwAo/ob+UqdNT6l1jqJR3IO+aRwYysGwtmldkviHbJ",
-	"XJTkTGuSsYJi9n2/hcIh3x9m4fWZl4vsAc3uuGujc3oGfpHdcc1cMsrF+fiKi+wFrOPj9OBoz2Aw5Ob+",
-	"egI7gxrwTNKtlcirBeRkk+Ue/ttBTsWOa3dMH2MxjDDNeZWxhl0+lMRbxOYjvyqxdflZhSQX2ccRkY6N",
-	"XWz4k5SVb3qdcDGszKjqBp3xDDCQo7ViwTW0qDCSrCWR1fFhhoeK5Yy6HTjLMYDP/8sCPtudD/T9lEyR",
-	"8bsa/UJnVDRv7QC/DX679bT6pFju1nn2PmWWA0yhMWP3lpnI/LxPMq8F+guAUpTKKs/IkqE1y8bSWwCS",
-	"/jeVR3LLIiBgwLoAM8Pu+X2ZbzZ46xcVz7Nb9hsAfLllHwfrxRIvsMOWsOZXljHymnJFzE568GsjS+wv",
-	"KI2RxRxQNPvAw180M6OZIkfx3YfK1RjY17fYP+WTzNQ4OQzoLTNdENBmXx8uFaPb4zSl5rODYsl+/MOI",
-	"pboA9n9nBX5IiCm5ZeL0/HggLqB3zbhKhI/8C0KnTncWWaR2AV7+kmqNuQsfDcPi1jlSP0kAC5zchz52",
-	"zaCfQIX6jDJz5KuHv8B/x+/44zb9g93ydnr/4Gw3eNe7+X/qeZkuhmfqMhHA/Ot099qTDb1jZCmVYERz",
-	"kTL8revrc3EU5MXUVW+n1Vz2IwgWxzLKeeErZoiFq3+JBWPVhfF7/C0+8qsO4sMaIrIQYamQHSor4zqu",
-	"aJaqU1j6NCu44NogeTvbAn+auoxhDWcKFMK3P4oeCyPfAolDe/MtwCCfCMAFtvc5ZhrCiJBYuJE7UZd0",
-	"ucRCqOtid/ZfPXTx6V3snKyHv8B/3+OFkjNswd8Xp3dy29reDqUDVxE+n30YhpyESzIttjweK8kRbceo",
-	"egAd8kdFkm/ef17r4sze20+vUPsH12aK2B2w8hAwaFyZywA18gGUnxXNNVv86j3CntMiqguBH0+Qw8Co",
-	"wo8Rql3hggMsMbAfUDK83BMhdwv7X+AjTIHu572064bDKQyoIoxYAz/AA+ekMAwwoMvj9E6VGIJd7NQd",
-	"TxnAKWmfESLtRUD1ttuoaVinho+ztFLc7EHqLBlVTF08++dPlhvtGF4eVSq/eHbxELjUffgXf3z86n7p",
-	"nqfWL1yIof7Z44G2f1X3+G1/yO1857k8rcFRWr/v3QLvf3r//wUAAP//",
+	"7P39ktw2sjcI3wrefs+EZ+ahWt368IykOLEha2yPzsiWVq0ZR+zYpw6KRFXhFAnQANilOg7tXe0N7JVt",
+	"IBPgV4EkWF0lyX7G/1jdTRJAIpGZyI9f/nKRyqKUggmjL57+crFhNGMK/vn1O7q2/9fphhXU/svsS3bx",
+	"9EIbxcX64sOH5OKVTKnhUow/9yG5KKmiBTPu0y9oUVK+Ft/Tgtmfubh4elFSs7lILgT87iJ1j1wkF4r9",
+	"XHHFsounRlUsaQ30b4qtLp5e/P/vN4u4j3/V9+HbdugXGyrWbGwoeOAUA8l0OzqOTLcnGKZSWir7eMZ0",
+	"qniJG3DxbsOIYO8NuaV5xYhcEbNhpKRrRpZsJZVdIczq54qpfWta+L32PAr6/hUTa7O5ePr4+kES2Pi/",
+	"qP3bSoQnoWnBSLph6VYTKjJChd4xlRAhzYaLNdFG2tWHZ5Op/UJVojOdjK1olZuLpyuaa1ZPZyllzqiA",
+	"+bzMWFFKw0S6/xvbj8xry/Zkx80GiAO/WcpsT9b8lunmdzhlmL0UjLDViqXmktww9wv4Artlao9LMhtq",
+	"iGKpVJn2C8Oj1KysNcV7do4DBL9+8OfkouCi/tkeHmOYst/8z3/+/+793z/98d8uQnvycvUdNenmcPFv",
+	"HcNdEksGe649d9wypbkUOH+uiZFkaffOHohscCGrezjQwAq+fDQyu9cwKZqHZmnJR6TI94Tj9JTMczst",
+	"bXieE2qI2XDtJ33q6X0vBasJOPRl+9Axn3/FC24O1/zSsEITCqc0sQsspDbk+urqauB45PCd4OF4fJVc",
+	"rKQqqLl4esGF+fLRRWInxouquHhqvwl85X6sJ8mFYWumYJZvZZ5/XxVLpgZEmN2Qu0uwG2ZGxKRm5gRD",
+	"GCqysUHs3+86zAf7vi6l0AzU2hsllzkr7D9TKQwTsOO0LHOOavJ+iU/8r//WfZ05Npz/LozYZaAf3MHd",
+	"KSnWCQisnf2VkSSTQAn3ETvG8zRlWr+VOVCFCcsI/7y45WwHXL5WXCC/6w1f2U1gYs0Fg1/RrODi4qcD",
+	"3k4unlcZN6+4gI+WSpZMGY4EoUCAmikzatg9wwt2EfjMch8wHXCDmDYLngX/bBcbNk2anf2nnQcM4J5v",
+	"ViGX/81SU6/iDV0HVsHtIe38Y2yzGnJ8qIehStG9/dnq5+np4jihWX5FlWL5GyVXPA/MtCo602wIL6tl",
+	"3qK6wDMemOD7RVEciqlvlCxAIBc8y/LatljCbKykOnrE3sph+MSuI7j6as/F+lslq/Jw7am8ZWpRSGE2",
+	"sVPJWM6tDl9kdB/7ztqPfsCKOTVMLVJZCRNSbmVOU1ZYViFLtpciQ4LCfEku5ZZlBPj0QIb3BbVlI5ax",
+	"rBkr4hWpsvbsIt5QTk6MMTvIEnw2n/VxvZHKDBHrO661taqE3MXRA6R5/BFF8T3BirjRjgz1EJ2l9jai",
+	"u6o+e3W3oMsuw8z+2r5zyOzsfclSw7JD2r15fOWPJ1iyOlW0LC2LJpGCeK1oxmJJWB+H/g7meWLNNwYq",
+	"qSZe8NC0TlNt0tekXSlZhM15GBqsQ0t1Yh8kG6accU7Bik1BVlmLnQtimIgmAu4V6qS4N0rFU7YouMC7",
+	"WcwBQ5mgo42aEHu2ydSadtKwiCPyMI+9ZaVUJqC99ZZlizk6HCYVfw7b8jygiwqZsTwoaoU0PdV88Ej/",
+	"Y0CZuVPD0xf4WklTFubKUsm1okXBvrC3KSHs9dtqJrxiuZOZU23IzxVVBmyrCLWjqGF64W8+sfyVMmEW",
+	"bhaL0qvHhYnUdZVYScVSqs0cWvdtL89FfkP7i3HUHJ1vzVr1RnZm5zkixOMvaJ5+JTM4yTTLOF4/37Q4",
+	"3XkVusyfcfRXOXsoglrM7ipPF4XMqrzSi6KkkW+WkmstxULZS0LUOz0atycbnkh/kCFKOdPyjeTOITiH",
+	"ZKw0m8V8G7Sg71/i4w+urq6HbdLTfTNsddbzHyLO/1lRYXiOq+2uvbBaK3K3r69in3wc/eSTq2P4xk4F",
+	"h8FPJLiOofW/tbf/eTyBV4RFDs6R+LO0ZNQKl4UuqYh/K1VyJxwDdiXza0H8GUlIKTU3/JaR3YYJYjY8",
+	"3TIFBkJ9w7kkf0G3CrjEruJk9McUGYKl28X8AedLGmvUMmoNVbZa8ZSzkMHeIdblkzhy7RhVU2r4UCTd",
+	"XfQlh0x5yHABCg+diptSMZrNPBfpbawgY/EnoEca/2piRxua/Q+MqhcMz3Xv6DKzY0ws4MKjs+j7sbs9",
+	"BIw2rpk7nZEWz6IqwAzYBo70c0Our8j2+/uwwhg+lpUKWW3gQrNHP2V5Tuz1QxMwSw5WgE7DSfcNkiBp",
+	"fIzdlSQHlG3RZmyb3iiW8dSH27qbteHrzZOreOrmcjfnceUk/yFJBokqNSM+iIeRlbKeP1FMmyEqW7kQ",
+	"O7Me5Z172n+htcykRaExGnsV16XuMFPD3kYfjkOevhPt49jR++z7XOinHiaHi74ekCKX1N43B7y1Bce5",
+	"xrgOCi4qew+wEyo5Qy6KUX3Oqx8zBnx3lmMK3oi/J77x1703sILQVTGnQrBsoY2ccTV+g2/dGBm8GmtD",
+	"ldGz7ub+WmWOOVhAc7e97dG7FG4P0l/4GJe9FGVlZirQO3PasAXz4PIx+E/SvNL8ln3nY2YYITokXR1j",
+	"+7ITYrs6Be/ehRObO9BjCP6dhTM7F60JRh0mec/TO8LIfRsHOdLRaozJThHbqcXiGUI7L2hJU24CuQt/",
+	"lTtSVOmGFFIx9Owyo0lKBQbInfmyZ5qUSi7pkufc7BN0NnHduKTAF1tSbQg3mkAuQ8tTjDREZxVdUw6e",
+	"mV44b5Ez5w0KpFcwqtKN/SzLXMYJoQQC1tYQaO1ly8s7X0DbJbMsXn3eSe4NS7dmGsHNxJSicwREU1pZ",
+	"os90f3IRzeQQOn8Dd2QZ5vQZQkxIM/nsO3tyPiQXsjKnm+Sc6JVmZoEEilmSfdpNNepxb6VFPmxYtpjL",
+	"4+41XbKUr3i6WEmVssVWoA915lc6ByZwVdpRTfBRLz7sdDU6uO1BJ5Y6SZyDOZNicpv+jk9BtH8/9fAP",
+	"3GwyRXc0/2GzH7Jj6psZxvYGUgLwEB9jnMw55nNOyBmZ+vRc2kk9upo0jY7i4fYYcd+f4u4+P0vkZ7KU",
+	"iiVkBwFGIb2y3NkfNRNhfu9TYGqKd2bvDl8Ps/RJTCHUcOcwhHCOORWnCEmmrZtsDG+nVAhpFgVjQxyC",
+	"T5AlIwUzCVlxBRGoeF18nAZPpQ6mSgipSCWsQSdXpJACMksjZO+KUc2X+UD0fU3LaIcfZI0tfq5YxaLZ",
+	"51t86z/k8vyR39LwIpRw+kbJW4iPHy4fExYWO242sjKLtDbn7pBfYr8696IVvv/3jlIrVT4QbK33uaGE",
+	"Yybc5S7L+0n297XFtaPB1vrsHqM2Z59VKVY8Y8Jf6F0i7NXlk8fJwQWFGiu38TpiL0VUa7ingCvWpTzr",
+	"BFNVyHJPvCwdEetXl0+ePGnL9MvHoSDP+zKnXMQksjdUb2VGuVeux7J7H0zk9h6dItVc7x9dxbJhmDFk",
+	"ug3FGCDsEjzHPiSzkZXSi0Ba+0vhEosSorlIGd523WtgppaVIVzEyUM/3Lz7IjAhMng7pxa5yw5MeQ7/",
+	"qMRWyF04g5YJo/azLsErbsxMRRhDRprnmJ/CV3WSp69aiSAFDgF7seDCWnJ2CBwz4nX3ygLqKua+NZMa",
+	"rell1YAOnONinHsnnqnDIFFs2iST6fYNPOmyf/jtTLLMvGCc5XZxQke1u995KdMlSvvoNsej6+Xpy6CQ",
+	"mBjh+wM+6571QUH5tX3oPN4jL4djdmLLcde8VPPUu/ACyA5Mt0ws5Gp10TqKQSkn6sKSuNw1qbKZ3Kur",
+	"oqBqP3358DLNTcmtNME6gfbQrmrAf3h8w05zraq3/yxXK5luv+HGcLGOM9C6quKGGfQhWyFDjCQra0yZ",
+	"Z0QwbjZM2V9ZhiDcEGSJj+MXOUI8RkuvD0N0PMbCbdk7Xcpi1RWRimip6jxRb8twQaDqq1Vm9uerfpXg",
+	"kI5r69N+YKFS2n6cerPXWcON1NLPSM5WBlwgK6lqEzrK3zHh7jinfo32qHW15CkiVHO06Bzt9dMwI/rd",
+	"Oruvku0WM1iY1gyMhrgj4jwunhlBSGXBjrXEe7vhvzZI+JMJ/LPJ+jd5MFH9rczzOvbnZLrmWW3zOwb0",
+	"NDSyXGSK3wJPyHJhV0sN1IwvpTGyqP/qfqwfCNkBL6TQVQFT+Wrf3qo6b6oqy5xjIaK7hJeVKqWGsyGF",
+	"2Ux9d6iiYTnpX+1Ozt60XP1JvNKaadoruZvBLa01yl3oc0Yamp/yg5UwPI+lQI87wXiCBdYTG/UedScT",
+	"KPHTpqmwmecIHTY14aslUwsTqN4Zu3emPGPCLPSGqsAZe73CStwd1USxwrka53y4Gih8KqkyhK4MUyRV",
+	"1KMs+Nd03Kq3IZSEr4vS7F2QA91kQhqC4jLA7ds10i0651CHF3UDNWosI5WodJdMYzcE8JXNyx3AfVhs",
+	"17G5d+6FiZxyUHZ5joGjhOwYRewImGHkcmbcvEdiWO82SlbrjYP+4AoyL7UPaUG4akPzFZGryAitSxg0",
+	"QQZfSrNxnwZ1b0dsGYzOfQ51UEzHhoShkC4bLqQFosKAblFuFErgzRhy98TUlu0bc6vLVx0W6J7NhqE7",
+	"jNV1ILRE1sHaDmTIgEw0NDUvaJ5WOQ0n/9KyVJKmm0UqhdWYsQeyfi86RcDyzmLHszm1HAV9v5DKbOTa",
+	"2qMLLCfAWpu7fSO+WgJer8xCrhZlTgVzH1jSdFuVR81l8GN3ntROqu2JpgSfchPqnqJv+S0TTtC/weqI",
+	"LzSB+gioqJUklzuMgINTnWMG91oxCuJOsLjTbCd29IYfs8u3UiwKrpm+w+YefOPYKRy7lb0vzBieUbEo",
+	"FdO6UmzOe4Px1pLR7fwv9pM0XSiyKz1CHw8toc8MQa4aERFTEmiQ5uPbOcIrU6zYlbxJQH7HaYKjrvsh",
+	"XdEVDi/cX0jqi+L8S/5+SN8z3S2RywV5QO6R6/sPyL+Tq8vrJw+vE7Lb8HRDCkbtXmYk54KB3k5xJYSu",
+	"FcNy/Wfk+v7DBL7tAp4ugzRxyFwP7CAPye8wB7aeD1xcJaFE53y9MfmeaImGMQ4RGfqD/YmpRYNCYmvK",
+	"csEWuaTZYmaOneWh+IF65wherqcbnEWYcWTOxXrUhEiZMIot0rvix9QFcxhQDxrOdT5zTtUaKuMbpC+z",
+	"oYJQQ2ix5EwYYlgBvoTKssLKsgtDJIm7TBJkzJ2XOiw0daVWND0BNe0luz6o1oy8i/R1q06avW7PNLh1",
+	"oRnEcdhRogn3HMkWGXmvUsNvudkvdngCttHQP0Lb19wVtngY+978Gt/3JRWaSzyisfNzJSvHl70/9v53",
+	"93Ogrr5Otdwwahb/jfNbb+OzhVX8XtWM1pQR+y17sL075EGYFULbPLzsqUkebmVDhKTFvM3mhY+KUsc7",
+	"65kPDB96heBPNZAj4MGFrsLjWUKKUYdM14YAvep66R+GQh4sZbycDKm9xccaIrQ8OdPvwmNItj47IGHq",
+	"BQQpr7hhikvxHVVrHrpGmwUTAUilrx2SjscLcPgtkAJsaY150HGmBo6x2PB1IB735snjWV/J0UnaB4CK",
+	"+0bqyRFUYWsl5W2wrpe5GqT6fUsCKQCPSd6yLyL9jxuqAqT+m5A74Uy/DRXZM6R5J2UPghYQruSaLHOZ",
+	"bgeSOHOPuRlTVIqkjIFQaEqsQgfR35jrREMhDWmCUDEuR5puWMRpgMeem9Y7CwctEv+ejI/ADld6W46A",
+	"5Sak0lhkpqhhmDvvgKkOGKwS3ETXLje86l5MaiBUDCm6o9vdnZAQOEVmzSiYEBaJHow7kI6zoXoT/MM2",
+	"QiDCWv5mH5yfXePFfEiQz0+8cUhmvix8VDmlKPs1HhMpWEL4ilCxj/aTx7Nskw80NCUuQHZBhi4UckA2",
+	"cRLHlrHpQ8AxbrMHmfJvw8lWTV4VKktZIa9TrlxEu/5nISuBD+5cpYho+ZntJFiOn8kZ1fUXaQb/1C4Q",
+	"AxYVbNNALtfJ8p3Olur0DWd51gLk7UNVGcoHPF7SclsgwvgfN6+/J+6vkOi0YWRlR0mIVC7g4kDuv9BE",
+	"0Ij4qB8r8RMKr0RwvXmxYaEE6o9REHNMtUp9Oe7liFBXheyBx33CgX1cExf9C4TVF0uWy92ip3yjFPvs",
+	"iPzMVHkoRcVNCn3tlqmMp5OWMX7gH+7hD8nFnmlAdZy95lnVIX52LYDTqEKPFlMeddXXC7mK59lZJRRI",
+	"tGmYh+v516NZecxWAC/ulGaIRL5JpQrI2SXVbKEcfGqMk1PxkFT7jlE4hb9vsRm5R1zu0x+I/rmiimVP",
+	"yRWhhiyZNgm5unzwGLIBab6je0003XOxBkW6oXlkZBnms5CrxdyFzAn4G+bhoKOO8luWc0eDd/bN6dIr",
+	"F8hF4iatTQkusJ7Q8JH6RyMuvCWwh9h5AbdWqN4SAGLmbj4h9fwNN4JpHTTWMU/Xu1wLuidrWUfrnb8f",
+	"jGttTSSGZkWX9bxuDhWHyyrPSOFygFd8XmUk2qWzxTUr9UjHj7rbB2alWdGGlmgmSXd+o6eUvTc3hpUT",
+	"It7v2cpdTswC/xWddNgIZE+MIK845NO/UBNCozyAmBwFLn4859k5H34y6+HHRyaZlY8vkgCSpf3gGOk+",
+	"PpjnJ0P9DFA3Ev5kmLQjUKHf0rLVoeAw9gOZBLSss83tzzupti6fZ0O170BDKpE5aWU3v6zr/Ngec5nw",
+	"LpQgXo02gR4F8N7TDuanc2DZKXBNdjxjCjvj4Kgu2eFHoavCfsVKwpIqo582iV0bhmDOTQIUBC85Bh4h",
+	"rb4eaE+oYgRaarCMGJm41H6RgdJcuRfpe6axgYf7kJKAgn/54yEQj4vgGLlg2UCQ7Vu7OtEhSI1C7WAO",
+	"7Lv6qSvyg5XLlaMzIKniw26iCa4AJphiuIcUlSW5lfUQjowJhtjpFgMxwRVVhAvIQ6537guN03QuRzsr",
+	"uz10y8SMEa2KCFMJElq0aRGAwn5+oS1LCr+dXjk+viJF0efKhMgmFTBuVsBPh9M52Fey3GMWaUEzhtqq",
+	"X1ACuxOP5OgWNOMFy4fxj0NQJfrpO2A9NiCPfsjO4pI2aVqrCAksh8Q+eI6sUbuj+1pguZOEF/6lzCkx",
+	"Lu3SHTV7SIBtI5FJDa2v2D2QU5h3w2oT+3+XWHOXMe70pRbH3OU7a1qe4CsthrzLZ1qcetb+OiB6UA5A",
+	"wgwxckdVplsWrFRQrHGGvjuO4skpD9duVEU5VdRZmJP5hwoLqkzcIzEnqx8jdMonCejPjhBoTbqnQLzk",
+	"bp3ZoAXk8WLnuETyXO7oMreDKaZ1OHHzNVo1gqVbp4ohMcY5IC3FckntBQxCnMEivbGSvMGUimE3ysOr",
+	"8VrAxwN95yZyMYYH/NOfH08M+aBXfHjdhr+cRF8fAQa9+hI7842M/ad+5ePjq4HRD/NCRnxVD9i9L6fA",
+	"SK6g08Ho/q5owfNO0ZW9Cln2RqwYqdYACIo/CksYqhZcYYk8X28W6UbJgldF/VD3t+1HdclaH9Os4IvA",
+	"77nI2IoLbtgi3WDdmZvGwVDwd5bhIMES8znwqn0o/DFI+4dTtH/0ZAp+bDjZZnjgR3+O4PQuo4ckPzd4",
+	"Fet0Gb2aule7CIZjmUExd4ooEMrLM0SBWjBThzGgis0KnKzAPzfvFakWs3zGvgVjnHczp4ZFZwVi6FTf",
+	"HcSKmSE0cmVmUKcPXcc8qqrutqL0n21vQHirfcbK7JY1IZPsK5Y7VwV2i4BLnqIZr/QluULvtwsbI/rA",
+	"DCUYRIau4/e9G4AmJbV7nhEpar/tM2x3dt0qfkIsr2GIqC8nIaJqOdGrzqvSDaGayFuakwePiFRkKd+T",
+	"R91K7i+n5YmPltdEH97GG+PiAT1iuCSjps8pN+AvWkolmPMO0TxH55CplGAZJGtdjG18TOkiL7gJ1dt9",
+	"tXetDWhqeBpZFTMrV0OXwfLS710zbbv6tbT3BHcF5QbpEEyJqrf4jvDwkMgujry5HzJCt2bOf9qvfZhN",
+	"/q6DymcWfe+w8H7ZRFFWhmWz3UFD5GlmFqLAS5/T8fmATJ8NGHoX6nTpWx/bvxIhdwlBWdxK5NHzok+n",
+	"0Y+zYsRR7YudJQYP+ywjmOsYX3xmuMX5WbDCPP3q24xc4hErucAW7SV1LSsULxc7TH7y12SwKRRbQBU9",
+	"RGwrrruAYfaiDb4P8HgvcqmhB6HZMDUdyxtsNu336BS2cy0HzmA+f0RkmRncZJg28fR5x7R5y3SVm367",
+	"itHyiB6NcMwwjQxTtzQfSNOgSy3zyrAFUyoaW2LJqR5O1XC5GSRnWpOCZZzGQlxyqhf6HHkW0HzbMXPU",
+	"p/HxOg9+zjvBrPcnj8nvXNpCHC18gm33M87vmRB7chY+KKSwi7JvLh5CnttQVYZTLmDXoOjVhyS545ho",
+	"RAQevnFhTGoGAEYf9gCzVl1CtU9l6Xy1tbO9HehvomPahsmSPuu3qRQ6SK8Ytfb6W2f5n6IZnc99mwUS",
+	"Mqv/9SwMsyMa4OkAk0LCIVUZAbpiiDq+i/BYTz0vYWoQ/I4tS+jclntnbSE/z1zz3CXzHDgsZLkNVDhA",
+	"X8AaFAfzJC1dAGpoJ54R4BgrJjLvu6uf9u0ELUmL0Z6CszuAd1HiJpsOenYabT/Ya2/fOz81icaOryfw",
+	"YYnxMYfxI/bXm70BU431DugXItt3fHZP3Yh4yevmDLOMFMzQvFuvf7IgSkyhil1jXacy4454N8c1zGyI",
+	"5P1qi1Su12jxL3megy9ySRV2sYPEzY00Cx+CT2WeLew5wyMNJerBeIQd6RQ2PjDJGez77yxbOjDHu7Y/",
+	"d5Uns/zjpW/gNNUKodXo6Vyw05X3JY22IoKHPrSqa+7g8fbYhn5xHRr6CY1t20lYy7PAGdjre3fWW8f3",
+	"0QHgZ0mNYcoKrf/85/N7/xe99z9X95781PzzcnHvpz/+W4h7vmfvzXijtdGCi04KrffxDtSwIYJZQrYF",
+	"ortByc+GLrlpJRTqjSxJpSua53vfUKJuhCf2NXBuCC+2aaQUM+cmd7XvwJz5dqjqoM50DiDeMbKjeyJF",
+	"QqgmGTX0kjz3/QXJSua53GmXQS62zwglJVMa+v3STJP/yuR/+VopLHgiSwb5foHMNqrWVQF4hoPaMXAn",
+	"CnrnrULQdTvEVAqjaGqeNvVaiKBYMCvLdA2+LLN9QnJ2y3JMAGXQFySTpnUFbMiWyWEXpZFkyUiGxY7e",
+	"SbmTKgteJjewhwMqvU5iT4hiOYWcVleMppm65akdAjJWDcLj/FwxtScriJzbwVc+16ghcGAOBTMbmU3P",
+	"IvRu88dgUn7955eZz8NnmnBzSV7VwIGuzZZg8MdnmMP/X/WM/ytxJeHGV+RDpr+VSkwbn/EvNav3lGZZ",
+	"qLQsxP+vdyx7x7QZtmD1wsiFBxqOMGJdh4keKVTF2tXtjRsbjD78kxT53kF9UpLKgos1aRV0HQZ4FHi6",
+	"Fr7cYHBUJ7Ig93VHNeaXQk290QQ/0oH/9GBO7ncUStrDISZHuimfnDcIXdOzcR0DH0VC4hshdfOGcvVK",
+	"Yiv+fq2UB3iief56dfH0nzE2wU9JgHuhasa40CPglDFoZA74pj08qDtjFLU/1ouE5lKsMSlaFoUULkod",
+	"mX3M6HYucBW8I2/tKzOqI0LocQMZ2H9lyvwP8Q93igPMThKfGRBDSmhJQfWC3bLpI4BFBxTkjWN2srM3",
+	"fiYQSVUSLfNbVifZucjBIed7bK/T8JhgVDWFxq6MgTaFEmCCUIHeRPACG/cmJLFr/v7ehq83ro9VTOpp",
+	"u2wC2antCwpN6JQpqH1wM5eS2j1U/XPR5+UDPg2DDHY5JCxLlBFMvV6tMJB859sR1wU16WaG+++Oboku",
+	"QFJ7/PB6tT6uoQXmAftunYMWQ1Pgk1ijcKStVDtppu2AuPd4IJESOuqYDU+3AvJmi/GkOih9ec8BpwVf",
+	"8WxudZoz2I9rAP9guumFHflgsucZanhPvnOQjM+svM24BzdSrMZujvANTQ0/BCH0ut002JUogZBqIUdL",
+	"UWdXHSq2I1Kb2kJyEc2zB6JVh2Trqfm5M1f00W74ygT5ui5ylXNmPN28pT3NAcdfTg1TNF/I1Uqz8Oxe",
+	"rzqFXE7DrIaLHZKmTm+w7AFL9bAYrcYAr3GWsPEIN7PSZu89CC+xpFwtsLghY4GOJ8/FOmdYomVtY0bT",
+	"TSPn4HqCGWiOyQGauVOXmEDNPL5H9xNznjhuit0ypQda2WHKNfqo9VQr5ccRrZRntHNrEDyH0ALbQ/dO",
+	"SDCduWCTi3j4ZUS75RaO+bi6ADQJqDk5QlLHzESq7dRRf+NPRiFvXT2kkWWL39xcmyIZX0xKsCsLwSxB",
+	"e5zglKEvZ7lv7s+0cGGe8dW0d+jLwMEZ8HMear4BQ8R4R9XdUtvq2/pRXjWM+B/hRtRGptuF1WSx1mGP",
+	"XtR14W19pb2YINE82knc1QMedziKP/nXXxalVOamgczqZ8uXOU+tSprVpxSaLg31cniDTdTRO6aZMFjH",
+	"/bTtzSIpIEpY6a6NxDtbEQcV5gYH2OnwdXwkK7R3HQeo5XmtRlaVZtlR75xkxkCteeMf9k9s326pElys",
+	"Z6WE9iWB+36HnL2ZJgec1qdlj6sGz8PR+KofyTznWS828uV0M7SCao2O/iPmNF2EUFibjmOv9PHc/nmZ",
+	"L4B/OaPzeX0Z7WTsfTkFaOziKLNahtY5H6NBqkDuVWM7nMMm6J8cnCYwTbs/YF7jeSFjtCYWvBjXWzF4",
+	"al5xwZ4LvQu5PZBjD2hhD3OkhCkbQL5RBnCPudr4KpBWhzJgXFVwhKuA+IJ37tl7LkAgcUMynj2zeidr",
+	"jDzUQK3edyic2mKpEUhNV8FQ8P8EAhMoW9NgcM9OEQdu2wSnjwS/yakY7z8gdWwBxopRzZf5wE1nTcvo",
+	"Bm7tL/UAlLxBFaM1PWroQFWcyKYpV+cCwLitb4aIOdx4QJaGFzQfuAMaWXb5oe/KW0nFFrOWfoiUOI/B",
+	"O2PW3wstevQzHs2w3tCGFMgRfvURvHmM2QDzDxtqQ96fq6B4zKkQUBsty4U/EiN1yZHhntZXZ5uV/Y4C",
+	"EWCZMwjnWk3MOP0MWrO5jo0+NTq2gi9yzeIwbyXCNsNK1TqNKGIcbHd41HLqYU63l+EsOp+0MpyN1DXQ",
+	"AteQMn5/+/hjeK7aXxkVEnCUBzKCFKPZfh6q9YzsZc1SKbLF0gW/D5mDmQWPxty1T8vKnKlkah+vj1xy",
+	"8WDEPafixsjyjjWIPcUTCFBeR7ZyxaSreKOn4ZeA0QMTWgwYvW2hOk3Pnp4Dk91PdoiwgmWetrMCcmPE",
+	"fFfbub5RiEsRxhwTdEzL8pkDt1YanjkCKbfVv2aqT/xUYXxYGM+gd5DAsnT6Xk80oQ6Z9q23h1pNRyST",
+	"vpV5/hxZbz6M93Qr6+4SMSBXlTPAcGWeN9+Y1wFrNup23wd6iFQNSPpYiOQWMoZP/aaVWdxuY+6zDLBP",
+	"ufvJ/qHOO3B/qn+2f2yH1ZpHOr8NsolHBZh3hOekyOtUlmz6Oo3zuIGHPyQXtzSvmI597R/4NALdakfU",
+	"A3lg9etrke97LTCGis+ceYHzr2cU3Eo3jZPccv2OnOOO26Hy1JYHEkXbQBJW7K6keuZQLnQTGnf1RwBA",
+	"Ak0zuvSYV73W8vf1kTbatSOJDxMJiDVj6RMaZ5gA7CZtJwUo4DKHEql8T1KqllIsytQkpKBiTQXTDH+s",
+	"8Z3gp1Uudx76bEVTI5UDOMuzRftvdYPNOW7TGb7KWVbfrOKtQY75R30cZ0Hoa1Ys870HADpoh2/1L8RW",
+	"Kp5nhBLNDOHCSExV6PXv/PIqISjyyINHV9MJAlNau0mV9dVm2LY7AJvhn3TIqwBJrirfBYpwgzizS4/2",
+	"25349WhmyIPJzJCGP0NTs39rJ8E1B2LH+HpjyO8uydXl9WN7QqnWVQGYxVCYvea3Axi1jUtgiojd2/FB",
+	"cgX83SPvAy9+oe0297fWbpff3SeQujNKNNhf/9+Uy8LNcZQJa1RdVxXR28EH9eS+PAXntaRKYEvdXyc3",
+	"9bgdfTQ5u5A4C9fh2qcIPhWaLeECcsLzDPLWEvLdG3ppN/tIXuxX+wUnjygYmxB+c6U0pvb40iiak0oY",
+	"nrfP9VrCVg8ywINHE0kw0wRWcicWRuZMUZGGgUefL60ibRClKbe0oiYh/+//U/Tm1pKLV7PypoYnFwQP",
+	"QsBtSUBMwkTapdfdSV2dJM8sYzm/ZWq/yOheD9y7pcow5df1d8SjLNgOtrQ7K7s3nlYPp0TM42nJAoks",
+	"CM/Y2s/gqfbo4WYnibBneAnsCJPFfBjolgEsuGRErtxxgn73NQK7YiummEhZTXadWFnQhYJ8PEX8qQTQ",
+	"bM0WgDOBVk6gaohRBdnWARj0BujemoUCE+I6DHvZnKbr+Iyy6yBYqOHrii3YezRpwjrI9fJ2D1um9cnW",
+	"Twklpcx5uk9c0UhOdz3ddPll578/TeXttab8cGTK9VaG5esbRrdNqQGUC1GX+p/zFQNZ2sy+R+DHVzO1",
+	"VBiV83Cqit3KvBpAAn/b/BHhkKlpF0uAqZTRgq4ZuR6cOvtfV3+KmHtY/QdZBIqlm4zaAY6+QS2WSgHJ",
+	"nuBQ8DpNsHT7hcYCNcvSTcMB0Cb2ANMdF+tL8oNUW5bBJajOIcXXvtAOmnGGwruOXJuRcOc9zdrcxz6D",
+	"tQGUppCL0Xamzwk+SNINS7dE070mQpKlw8bkmrRenykory6nIHPdJPdMz5/lnmlPyPFZPpmYZgdR+fJx",
+	"cJoeQsyjQAw4X79VcocoQPYVAq9oSB6HF2qlj9v9tJ0jHRCj30vjKm5n2XkxJvThVTxgHkxYpw14u1y5",
+	"TH68ahFAc74k18fZqR3Wvrq8Hqx7SG8DZ7VUjGZ+vvAcGgm7jcyZL2QuGKG1hVjmVPR55mqStadudmta",
+	"rdmiEilThnJh9kGjsG3WFFiyAeWvAAImGjMF7JqMr1ZMBUzYB41Z9ujuJizYp5M+B3gK5nhoJz5pzefP",
+	"J7jwYZ3JwkF3IQyLGbCqYLPxhQMbG06iHZCYFphqb++fYlUylJEj3GeUPp1YwoaqDFO0uFjojfSp8t0V",
+	"vJI7po0vzfPvJOTGvkBeWJHg2k7POE4PpuaWg18t4ji544/PH3WsHt71WHUcjAEG9X+edul82ZZOvhzd",
+	"SzAeRdqH09mWam33G1K9w92JZGWP0WpVq1xGMsZKqNoGGIrRe+LjwQvZ5KUxPN/3ixrRKAQf9jeey4JZ",
+	"nUBoXaYOwimn2hzHn1HnpzOzeDP6tHOcOc0Af74DlJGTzytiVnhzCGEad2931vbYO4WzZFQN3jQmZ9bR",
+	"4tC4IjixjnEVyobCw9AYVOCsqETPmLoD/SKo5zTQ8I56dWJVh0Mwr+vbdxLKxLhY6zOfkIhqfFeE37ke",
+	"+5lCpREVmRcpWIQOXseuuXF1AqUO881pBel8TkSGqqJQqysCT1j9csvQ5Pdd4hxSv8556aX+xi7CETiV",
+	"YsVVwbKEFD276c9zPH8Ry1EMWusMBRve+j87oBpXmuwb1IOL93fHckjE9DQt2AKzx4OyvfA98K6hB54z",
+	"QRHYtM3MGOc5Myu3unGFBUKEdnzUioo8iHPqTOaqsHS7cH4DFDxBpn2L93l/DUHvgKehM+8sj9rPIV8+",
+	"Jr/r+RRqq7Vm9DadW3AtlADsqt2tecZ/8G6FK1Q8DeP7vJBsteIpZwLuff7B9tyJA9fWB+bf1aPEV/Ry",
+	"sQYKSJ7fW/G8qF+ashAfTu2QfTmfEih2aHeFAX83vNRoZSPXUEOQwEEY9NJfPmr4645OY49YvnA2Y/D+",
+	"9YpRbVzrr7aF+wXAlMJlHUzzdrPUuutY6y7PjUZIU3Qy5FJuITwy5yRPrAcqq8eDNH+B+yy4491arHSp",
+	"PfOurp0FgzaP21Gbq5Mc7YjU7NcrUmngXEiiQ+9HKgtr0on9ju5Hojh3C8IqlmEwEbkjRM53WIoevks4",
+	"myRCaE7eIx5E0BIqnUvF0zA6RBNgSkjBhVSkEhy9HoUUbH9CulmrDC7eq1zKsEZ5SzEMU6kVTRkxTGRA",
+	"id2G55Cd4EBNDrjw6o5nvpkcdp8JTc65BOwcESIJlLSbzBEaeMakrBoOOq34euPmhEmlIEjBof8xZjXA",
+	"/g2hPsGkdEpzNmRVgaMUtTUcyUbsuYJ+YE2yonmOJ/BPaAYe7/2dPp+VkJWZCqKH6NgNnd/Z2ahLmrEJ",
+	"aJ93fRQfeMkhCyrusRKcOCmO12kPIzIkcMLDwBI/tPsAfNKJjqoxaq1Jp/FAl4UFcd/bdNrMIkNLNt9I",
+	"QPP5Cw3WAshqOsWoJ0jssNagtSuHEzze4RNW1e7MptVCvMFdo9CL3nVg58LOHrbcGcQBzfxDDar11Bo6",
+	"9qWNNBA0QkjTx/A7SBKSgnVDiM+ggX1zl9cOiFIcL1oiqWRoFbZg3/GC2Su5NhQvEGD2OcoBbYER+yZJ",
+	"dP7Yl5MBbVeStS2GDwfA9Wy9q9MlVmLpsTY8z8mG3nrX8sEJOd3x2FFVLKpy0dQeBsE1avBQ7GXCRUvX",
+	"4K7bD5GqfIaIWwLjp+jypiRjBYVz48pG7IWycNCT8+ydaS8EJsVA8G445eRr9xfLHb6nqovk2bUxqmZ5",
+	"Ih/EzAkA/acDIPZZYp/FyLMH5TmMgF1dXj8+1bTs5T7UHe3G/h5nRg3RMFFAbb6lilt56l0ES2k2Hagw",
+	"ZpCDQXAUhRQzA/vX0XMf6UTyQ03LVtMRlIAlU2TbEYSJSzRUDJ1POH9Dq/XGHITwHtbS4ury+s4ibQcN",
+	"x9SihwjZ11LOV+OC4ozkcslqg8V9Y8QSeFfjOjGReRl9YBpw48G10bLgJ7IWwqnrNZBDvzmFoTxcFATt",
+	"auJrNb7hLM9aSBD9eg0OamKg7t4Xc/S4yoo2Cd4xK95qJOpDcHCSSSy9aGGVW8HYRjwdTfr3IOqhPoMI",
+	"Uz1UWdggXsSg/gw39NyXwQ6q2oC7pwYP//vbl8+I3nGTbrBPDdeTrQvgr37wcXwKH/ttIKpm1DLmMt0O",
+	"ajbngcbMTm3ovvbLdetDHoXQa1CvDSC2t9BA9LaT3qKfEqd3fS6pCyHLtpUF3WmpKuAYF0lLicL3VlI5",
+	"gQsn3spp+3RXTEmVcYFgSb5+zY18kVy0/lh/O1iB9i88o2g8o4+EUfSRgYMQL+gE4EBvrdnLsuchqYrN",
+	"rhzIZZPs4VwqXEP0imXPiHEBbpFZDU4BzU3qFiam/Usr/1Fp0xxEq+uWCE07ANZyWOvc/gSmzMIKCTcu",
+	"BTOysHy0FLzTviMGBntWx+EQJEKvYXIzgYGd0+dv4KlglN5B8yfU//xwSrG4r4SXARUIL6RSrI4+HVNi",
+	"6UsZ9AbubGArasqzS+LbdYDVBFE17ZOV0MHgW47bxxP3MQ0lmXv9DIwyr4IwqdwZpFgt357h9YGqA7fF",
+	"wiVbDQFH1mLgz10xEMRJdSGzhS6pmP7i9YOIT6Z2witEwZpuy9WtdzlBwcoU6nqjrR5Pr2VWoSwGSOK1",
+	"A7Ynn0ZHwYrGMF5TnRTYSgiMzuQLOv1mNatk6XZxNMUffLTouGw7NFwM04BCyljJIBPhhw6yeVJnJbfr",
+	"raGbAss1a8fL69j6KQLnMxoc16GxYdCNgTBgyvjtTCCJWfXOqUJ4tbGHb+xDr7AVbwcgqufIKUqzx+wc",
+	"7FnBjQbPJe6PpTs2o0EImlk92ZtD9ygESeShPboi7M9XUe2B3jIrObhYn1ujzipaP077BuG75hM4vo22",
+	"Gy4ZV/SgNJ9nt+4U9EjIi8W4Xjk4e/aV+S07UtokkcbCmFg5UYksfpDZQCnWSIfWJHOuKq1eJgMfjP/a",
+	"jZHp1n4y7NpADxwgV8/o4xvN51XOQhcQqwAA/F8zoz2MEfRjCHD8XHxu/85xcN6uHQsSufWpQ7Y8RP2G",
+	"5bY4cQzxpnNsjpFNmGWbsdJsRlPrMM0W+DxpMmxPkGITWx3ddZS0tfgX+iSV0eNneLBkPspx6rdpAGKX",
+	"ZrdcY5rRUIKa1Y47qol71Bd/Wjr420aMTDwCSX9OL9HjpGem9gtVibBBDC6LWOB5Po3czw30ou9teD+h",
+	"Ea6bLIM+YBtZklY/izhKo40fL2xyqs1i7ku1Hhm49FLgN7iuQjtycFG622zO6C3TWHsqFRHQ3T9+z+QO",
+	"409R2qNurhjUQ1wt5jfKCuYSRr0HajEaw7xSpdTTpjKe7zfu6ZBO7HnkcYNcjinmsfcuJ3UjD2guC3HG",
+	"OLeVYoW094Ht+uRNx3yHjBpX9VDRwt9n6FhW6sGQTR2QXvF1peBmtlMSGnbfOR5zV4ugVxgLNVuYNaFq",
+	"Jen1fJzIGMNZC2QCDCXDv6KY21lPaHXUfMIGDUpjh2XZk1ktidqWf81UO3aQP1ktluly16FhtILftuwi",
+	"T7ERy+j4+9qBuxt6tlodnEnRw99A6RmpV7H4JDTEHlo7FnUJjK//BchOKFN0iR2wFyOXvsdnd8sNK886",
+	"7k0d682DIBqqPj64uQcjfL4sWCoxWSkCmQ9i7/Ogqfbk7h6WZ0Qx8AVr1J2WA+aUAU8XMsdQ0vkM70rK",
+	"WQ6po3VfnQMbwW1xWamTH4pJRIPUwrlfGuqE1+5wBhVoC2soLrajrQ+xvzPCEFj5XNfz7FrcNy/B6nGv",
+	"p11wqnrGVd8aam+hF3TX5/NgCjt8QPp7NhoR0m8aTqvD3mjuwLXTqnuR8owJFwZc8Rwbchj23pnkXGCj",
+	"7Iu6LiIYGn/Lcu4wQd4xYTahnhQzGl0pGWs6bGhZMjGzNdOGrzex9we5O+S8J4/J7zAeC571jdwRuTKo",
+	"yHBCkc2Vof9uD44lKuZ5jO8EqAovJxe++VOPfIEZIQkczcK8VlAuuFi/4is20ub9qMZxDfIl9CSWjrUi",
+	"aJTRPb6U7tN8CAkdy9K8KyRuz/yR8Ql3A9/H8Kd7Flrmw03xlimEXY65P7AG5vNjt9wbX1wLS0EK6JzY",
+	"ytqM7CvejtvPXl0bn6Se42zb29O33RGwmwxwOE6QQENcMXBeWLY/SceYcFb1d5FVXoffG2oy/E6StSRG",
+	"Jg14h2/KipnQWWTix2xJN94OiEU3dbhlKuNphBdLcL35h3sY+jvgCfLqU5oNUws7cA3WSk3diaD5DTQy",
+	"qH/h6JpcFNaewUQ8y4p2KanBLO0LtCcWkGQT0LH9Bu8b7Gzp6dMssUvmIAe6IGVtE/SaxU9Csb91jo1j",
+	"si6Oy6w4UTypl3JxmMhYI3dMYfn/BZ/8eKkPB+0CZgQ0C+9KnuFyjktZiE9LiHp3d8yI+K9Yx+NgNkAw",
+	"lvaRgvmzwsWBplEmimdv4MFezP7wzEhD88nJ/F079m9513opCcIozuqm9Espt9gJ5et3dB2jL/o9DnCf",
+	"6zY6vreI699YB8P7XJQcCia/XZ529aInXF+uxUinC4YQ0FOpky7YlZR/iYQDkt37rGI15JtVtHoDBVtg",
+	"p7PMtxBwiIZyJxxyECZislum9i5T0/ekERlJqVKcZTWCDj7mbd+esy6XKDB6FQkDi3GX8UJq45BTM4du",
+	"RA0WeVlS22eTQJetETOxx+zvnWA4/hs9tnqPDOHWFdp2DOIOtuSnxi20QQJwXmJX5T4V143orjb87E6q",
+	"gcq68HbEzeB9xHKBQVpVoi4HGBOPsixnR3jDcTUtkid+f7zvGtly6HR+Yy2pidaYcOhmWymrnBoDN+W5",
+	"Wg1r8Brkz+hXRPzTO6qyhc55GbiqQfrtck80LzBZfJlTkd1bSZXNclJ0ka5i3htuaMQqo2i+oGKdM0vQ",
+	"2CCj3DG12O6CrNkqvfN5w89c8rEPd+mSsYxwHXtDVT9XbCFCWZUOVQcfsefbi+rEg+s0cD1CgiMgrzIW",
+	"SfETNLutm3g6VkoCnB/m6tCGt4kRe/aOyprp9A+JuQb0+lPEOIZmW5gsp9rwdFHIrMqrgS4TLW90ApF/",
+	"R1sApO4WyH85BKIT6M8JdSVMAGh2cNx3AFe13LeOdYyje2ioXnFTzIvvuflIU4SR5s/Q7UQ4D2Y2/NYl",
+	"eQ7lM531gGDd8Dx/BuB4JQgHKHnghlBNrmrPifF4ASzXDH/JjevutGHpFhPultxEOgkPUFpjJfpk35S/",
+	"C07fc5onxD7flNuuadmigVUrSYsSCZAhachgKWOPzxajCMcqnF6ehx/e4xvc889HDwExoUVL1Q6M0AQv",
+	"MTXexSh1U7HiE0yo1t4Gip2F2chA3aSl6VMAnwD4imeEbVleieypNbUsteF+re1tYL3mYv0sxIlPsYbS",
+	"fSG4HU8bJYW8e0BNeNxTANPI6z9ZGQdQAbQpja4bvfPCalk3b3sHaxsdG3dlc3OCe1jNIKEd9TMI3rFK",
+	"ybWWApub3EEwX10+jPTLyzxfOOO+fRkELHZ7v1GdC2TLYWntjwU6iKMvL614aBp7KWiVRc41wR1PDtQ0",
+	"HorgrkJtjT1iJ4A/P5CuObtv55F5kf1ePTFWg39Hy0oN+KNneQI3dMnNSI5hnbtGfRejVjBJZERt9mZT",
+	"kB1W41DAo/MRvoPih0FLHCJqC7qWERW6pt4571JkA8VWgr03i7RuHT2VStY0DT4igR+aKi2WgU4Wb66v",
+	"6lrYVNGSWFbC1C3EIcAdJY65YiszXbRzOn2jHRa9WzZgKEHflQMbEkIYOCJfcEbT64MUv4OGYLeYQW34",
+	"emOshvS39xjZ5QFNpmbzA6PqLTXspYCbx1BmXaD5be05dDx8mBE3mDqHp7bL4W2m6AuXQ8ERW4Ag89xy",
+	"zrgzIza2br/SiZ+esNlw4p2g8+YwcF9tlhRJlaMSEQGnVcyG0EDUopgbB3/PZuSbg8Ebr64PyFJn8cxb",
+	"DgzL3qezLlMuJyr+hblB336JficXpTV60p9/iGFyqfURCTazSpTaB+AczATLNMfZcvBmYscKUQeyNSKO",
+	"LSJztVDF7PnRi2bZfRPgoFCxTk+GIQePtqTZOb23XKwX0FdsRmEDNx7WKDJqWND3i5wLtgCIaYGJS9Gn",
+	"q/Py+5ki5PhhB9VBsM1BnEFRE627h+FJfo4xocBMg6foCG8tBG62C/qea8+RBReVXsB1fQFtLavj7m9O",
+	"kQ4xxCCDBpkvxABhV3LUegZOYotdOgcuUk4cZQKUpZI03Sy8uyEYn0XozNTHsP1L/lpB37Me8H4uyANy",
+	"j1zff0D+nVxdXj95eO39RrUXxZIYMrN8t0+6VgwbZz4j1/cfJu56Al91BYkJeFg0eQCge+R3pJCqNR9w",
+	"6kjszLHemHxPtISKBjdEnOntEoAiFAIkAEHujmtVOeRFe2PnsJHpNiGl1Bww0mTJhG48iUc4gh23NDm/",
+	"/WKEVl+KqZbmV9fBLqgtgY4sbM/ETB47Vr61c8Pd9PzPpxF+MwYIS8ZxeSjVNp6JDiPAnVy0FvGHpMEb",
+	"l5DQJX5Nj6jcGs/Qfep65MPxZDwcYnB+shw0aCDPVBoEVTtEjs5zkiOCZQPGFxMVg+LzORnxLJVCFjwd",
+	"OlKQuVSyDByoMzJKV5Tn7eT8gGtWaoYST2JzJwBYpXmeuNp4qbDTCRMZoJ7ZJy0pNPTyQszOHJp1YOPp",
+	"Xnr18Ny2bD8EpFLHZRw6KHQzDrlZcr5iQ6t7i4DA0A9ZxE8r57egHWfsHiTdzXmhpMpgMdfQ3B34DeJA",
+	"2CefNuTtUyVmQNfwY4q9qN/FUEnlaTL1wHs/h1jAjfPeCFff/o0CJLRV1t8xztQXmqSVuo0G5Lmp1C2/",
+	"pflQ6a2D2x6g8V/pLSNLqQREITd1LEgiaJuQ8Sy6Y3xZTXszf8DHvuHmQGJuQYC4TL7WjnSp3ZVkHT7v",
+	"s9SBCOsdpB51Do9A5yz3BFfSktN+d4ekvUPWmwvO+i/Eul8JYl2gwQ7+NYMQ47MaGg3KfVyzZtze2HM+",
+	"H++ul2+hKoYVkdy3THIZiUYSV+aHgV1E3S0pHMvkX7B5/4LNq6uUj0yrP64U6TeExHcDv28yue0Z00zd",
+	"skuCtiW++Plj9c3IvY9Ot2/v5JACvfHlDOFY1yxDLJUyXwzCTlDXVQI6y9GCgdSGBh4whiaASCBzn2zv",
+	"z2lLxrcvCvbReLSKeaB7ox0RAJmkdi9JNQZqEAhVzcF2ileEyVANwzwtWNeshJXfLJEQp8wOS8xZnoVR",
+	"RXDf7d+TWt+Gw/F1eSiGQjyU0DwYqzmQXS62PYs+J8SemgcGBZ5BOYmI9sY/d7ROQASD+q2QTMhzx8Ya",
+	"c2sMtnq0GzAjSQRSdmaJqmlwj0M3aGyWiEEo7qk8kUPE9zqBAxNoZqRxaHejn7U/9UsrLJUIpEaBF6jW",
+	"rq2Mw5bDAK6QLZALa6S1Lojh1Lz4WmJtImpEb4yrj7tbZk10rHq2RNlxs8kU3YkZO3SIPwsegx7sZizs",
+	"VPeUJH0Nj6opZCXcpFKxt6yU6iRJhCso+o4rDYehUaAbpm5doWSUwHzp3qg/ceBrlgUXNF+k0oFEnA30",
+	"VpZs0PP3ujL2ytg4+MiemTi30K3kg96nH6x9K9gtU+hu6jXQjqwBbSVzHVCrvSf1pnbW2pnhWPJV29Sf",
+	"1xfha9oVuqx9F+jBX3Uy5MBMqnLXz4NrImjBDqsyoW+Vq5u6O6QqmkRQ/9MucrwjFFbrhn2S77mNPsW3",
+	"9Ibl+QnXigndCkAeTvI9Q9PtYsMsV5wGMrdzi2soOcj15UfAYj8aX3232bfz7e+k8g/wNPbjQOo3LKBs",
+	"ltIYhKqK0e749BEQB0slt0zMUmrLiudmphqccxHkokGJDSeBzwKo6OLU9itx6ob1WN5JoZBqF2eIWjka",
+	"DYg+x2fkrUDPjYrRbI9qZeH/3WQY4xaGTc95FuJJMCOOQPg1soweTZZHcPkcnNa+ZKMFa7xTziuFEDzu",
+	"iLZORJfderTocXZSG7kIkjoGD3HDzLkl5zx5M4f157iGozmh3+iwvSEDFDxFMocV1WfI5bgxQeQLwXZP",
+	"iXdHJGA375lHCn7mYue1exGq8yjGz5eMiRorgouUPXM/Pa3Bju1jGJ555v7/lHCBjWUTAmLGNyzVsmAY",
+	"1uWayJ19w4kf/4oVHc+Iv2Q/xbt06wot2A4T+UQNNXmBiODwWKtcwn0iKM5uvDibcwYU2FCFy2Gv0VV2",
+	"cgG4g4CLq/y/NX+/6MERto5IJyVtG8hJ+zvgfrvnXAlj6fPUwlGWMfhTNMkHumt+D/vumqnnrqLLRQAc",
+	"agC2ooV+qdCBk+VSrDUx8plLhVi77r1courLKc9qfHksQvVt23dSbesbho7o3FnQ9x1KzWiiON4q8v1C",
+	"lcVgMSasWaA6h6rCk42qN3y4NmH6bbC/Q96wm6rw+1jTF6rz8tz3exdN28WLo+buMBa2YoJwSQjrIgA8",
+	"0QKdOBWFZ9l0wvPA7FFEZydmvj5H7UH1YCBtFXoUuh0toJ4dm19ygWXe8J4VtOPppU+eBO9nLZ+JVJwJ",
+	"Q8MIBG2E48Nc441U/H+kwKQULzI7v7y1EjaleVBQ1lJjgcmWEYH2UUDp+nOQCX7Xj4GhhVWWh1eLMUvR",
+	"6sTXIt97Do+zHJ3JiOyQdPTRgCkgsm9qv2E/lwfIOcOjDJpBD8aYUiqsHaAqQahxIPXxzj7wRkUUrL5Q",
+	"3DDFpfiOqjXHKxz8K97wCnziALZQKjadHFzSlJv9sS29Zpd7KVawjM+AZXQYriEwvhZg6WE8xTWO4cJq",
+	"6iwckJkViIi/OFYCvLkRbW120MlVMAcal0mG5uqGdlMVJzfiONDVUJO7QXjTDgKqZ9f6QA0e3Vcumb+X",
+	"Ieng23JJM5JzpuuMH4A2trYV4GfB+XbqtxKZg0XpoO3lFJVFbREkRKoGPlcwsqM6OXjbWRiIn0YASoHI",
+	"1Y8CetqwHdOmaQl9SSxHQR5B3dLGt1+oO6x320ILuUucUblh2J23bssPM8ZZ5GxlLn8UF8lACkYsy7UN",
+	"y2jUs1Ixu89sJK/N9edCy33nLlMegeRQW6ync3u+peUbB39/bBtBrnQIOLl0hkOnFzcUNZCq9ClBNaoy",
+	"LgnaRsF1z+6Qz7KO7E7IFTB3aI4eWXqo53YoKP7KZ7pAvlK7+TfXRBvIWpKQZBgdHb8LOolHWm71Xq+5",
+	"7JCD/L4MyoGTeBtAQJ3H3yCyN63ciF4oaLaD7ZickKNyM+YgXcSru0pHxN0dLm2fbfzsBun8D852oaSz",
+	"Y/BlfKnYJNf4k+qnN5Pp2jQPgALPqWCPMiUcpw8o6GYRYSLLdPutklhf2K/qvvXNHXRYKwPUKDegpHQr",
+	"/c51a6Rij56v3XhHn6EmQbN6h7B83guzgbpnNjMRbDez9sfu3MzcpHOW14y2tG7UPdozdTqtT571N/S5",
+	"mbKTfeuC1XjOqPIIN1y5NjCR2Dadiqu5QQ63ShfkaJo/t6tnGmbojNbj9B4T9Pmuw+R9ygwebuhifHC2",
+	"S/fbXv8hB7fcBGyb7kNoxV806ZoXdWOKYPRsGI8rFEx8fadufbAa+HA98CA9TpegZPeunNlTGkVt8AJ+",
+	"MuSf4eScBmkJZj6aa9MuagvVx8a2JTcLxfW8Msh+dWqstKIqWzClQkmK3yrGxE7K7ItImaDd+gc6FEFc",
+	"gK4ZkeIIfsUz1iXNQW1bPYOD1YX26x3T5m8cjQV/qG+5rtALmWX7RVophS3FqtwoqqXgafc4F3QtmOHp",
+	"wp4njg10sj1blEwwo6gwwZPeaqB22l7crz08e9LCcHf4jpHdFqNaEp6+mGpO1FZiYl9730qqNWJSA0dc",
+	"1F6iIP0N0yamyR1wx0Hsl0H+tJ9EmLPwvtRPCjpkBEilODQjFaNzrzfsfckV07PemZVRwm7l9gyVS8/T",
+	"lGmNNtdoLkSLKJ3VBjfA0vWYFIYuFYfBOB5++ZhkdO9Qcuc0dz11Fk8k/QapdArHAbLxGRwH8OEblqpQ",
+	"ypquf98LcG7kThCJntRAUxh35CIWdJD1gcWLbuDQhP8uMnkM3zWJhMG4ib0N+r7WszIND/rEDWYF2pmL",
+	"ACfMSurZh51y9eLGZwcnezmRvfh3HcxdAde/K4PbUI3wABeB4y0B/WkbUJ5/47ksmFFQLwPZzAgLXrKU",
+	"r3iKLs2EUEOur8j2+/veZxdxNQ9XmmFdmB0DH0k8SG5TezavxKxuZXRgKveSIyLx246FTAPf5rx7ObuV",
+	"eXUITjcOXc2y4EbicajbBZkmdvGFJux9dOGPoZPOe8ANBJf4ts09CsZzDLSxf4YSa2mIrorC4RujC1oH",
+	"Pf2dnpKxWLP+5jnBK19BVWsrSjDYKL7TC9t3tL5rn/g2c3RbVDZb2mWIkBjwmLnjIIssn1HWYj9lP/uC",
+	"hRGUToo061z7s1ylfoJv6ndDX8ZUpLnfDMNGDUHbMsx28llP7cVEbtZxPVVaIMH16mZ8oEbKCMaNxgJK",
+	"22j3s9MWtbidB19Ze68PY03NIZ3dHRYViS91927u9nEbnHYzcGhjO/BrbayTPp8fu2Ofx76E6RlFv2Oo",
+	"1htuHEi6Dx5+IASF5JoFxfuN85GQjN1yOJXWAJGCET/kF03P+RkNkeVOLBATuDcegO92ugMurXmrWb4i",
+	"XHRGfopJgrJaGg8soaix5pfIMNQvJBRS1NTBajya821sU2pq2EJnsXQB/5Wd9Bc4lRmDuE7K23Ev7hGm",
+	"pf26XswpN0gu9IaCw3x4g1o5mWCQaoYpM3aPUlkUcQ68tkO7O0y7yQPsJcDFIO6MR6aYLNntEbbZzvYK",
+	"a14cdXL7IxS+Ch/CdfSzoQDqpFpvTK9dzvAezLtev0J6vR3Aj3DknOf5CV/MR5qgXvkQJcIIKW2IK3t2",
+	"YC+MphumjyiF9UMmI44AB8A2au3lcr2wpz/nGymzO+NF65TmLBq/gOZsoaMf39By1rMzPj3ohH/TJJvZ",
+	"Y42YcoSSVaXMhiloHpK4NoOQQ7dmRMGmZnfqdDpgQyINPJmT/u61Ft4ib2t9cVxyjJkpl5qpW3pom8/4",
+	"hnNDh3N+aV4d1eUfX6x93HGmRYOIex2CUUJqOtlxzErj41qO0Y5ZuStccx8YX/h1hEnV2eIRTvomhEdy",
+	"83vzB/LvhL0vf3/v9+Y+MOcf/hPY9Q8J9FnDuAdp2BmxUxW3OiJlQksFPbtedcGXhCQ5XzGC+0scrJb9",
+	"qVLM2TfYlJdRKLWna4bF93ABhUJ7VEHdLdrQfLVwobL47TpKnP46haZhwmx6FOru+Vd7Z59QAg+Dj7GO",
+	"Nc1l51r29URcV9T1NiDIpg76hOY/dAvKHaSob1MBJx2avLVarNTAmjDshmVVHk5M+EGqbaD9Qd0H+OCF",
+	"jBq6pDpAR1YsWZYhc5dSm7Vi+uc8GM+Cpm1z05PuXk8s5G5GTuF8R6cL6QQvtLO+1LLUxi3lxr7COFW9",
+	"O4nbwjB8bXsDkp7XDkl9yJGQBplWipv9jaWzKyNhVKHcB+KDOsRf1R/YGFNefPgA5fgrGS45WEq5dTcS",
+	"uDvqjSzxmghSU7FUKrhdYjP4UJZ7gldH5ZoeQ0GAkdjVHa+lBdwwMU/dbBTztQQarqAlk2XOCNVbyCLG",
+	"gfSGr8xTPz71ZnFCACMZE97f46AEG20lJIW/cA13K0R4gSf9ZePyR/Gj+Isvz0uwh14Cd/CklSkPmdW+",
+	"Bhwy5KUgf/yjv1H+8Y+X5GuY48/QrsrsQW7ZlVSCQ1q//bfVG5fkHS8YZtn//d2Lyx/F9yC78DeeBlaN",
+	"uVoAzBYjTBimPJp5u4d/jQSay5TmJJWZc5Tn3GpAlnliZszKI1jwo6srUtDcMj+KCACfdVdvPLjPyKOr",
+	"R8QF9+0PT7AiVUrAVwdP/0aWhEMZIxUAsI7O+Gfk0fUDtwOuTNnH1uy199mP4tH1YwyzkYJlnBLLnM/I",
+	"owcPyI7l+T03r2VlCC9KqTVf5nVtnVE0g4f/TF6u7n0HGyIVeZmxopSGiXR/729sbzdLQ5/TRw+eECMl",
+	"KajYE3tcmTb62Y/i8dVDkilswmY/sKz0/pI8F0SWrpsIKajasoy8v7dh9HbvuvNKwfBsLGUFyGKoe+zv",
+	"ypymTD9DYD9rUkApBbQyhvXbfVxJ9SOAm5pKCfSyLNleCsvQrQZ9RLFVZTcPDBq7BqmInbJ94S0zan/v",
+	"+cowdUm+Vko67nn7zQvy5NHjP5FSyWXOCpLJtCqsNMbaDMNNDkIBAhN2K1v4BE8vri6vL6882BMt+cXT",
+	"i4eX2OK0pC7R9v7t9X1aZWiurTEqXBPsZXbx9OIV1+Y5PAGofr6w+Ok/w2qieeQ+wCddfEgmH3xRKS3V",
+	"xYefrPzVpRQa5d+Dqyvf8sm3NivLnKcwufv/7WKjyN+T4X67hDeYGf6hj9n0nJQuAOh6rgx9rZ7e/Te4",
+	"JSi6q6Kgag/RVEkynjnnjKvXgUu/3S661mCUZ4UVXAaJbLXB+3uo3vBP8E27MWlzH9P38fzds7IRTAqp",
+	"A5vlb3AMG2q+sQ+jUmPafCWz/cnoaT99cF/80FWhRlXswxn3tDeH0M6+ww7NdktPsbv2ii+dKHSGravt",
+	"qltQpLKz2e09xK0G4eNrU+udv+Vs5yzew613LXwitr1u9nOOPXdf/9TbfjiNs+/8X5ky/wNtm+qWTaAz",
+	"wFYCAwWg3lsW08lZQOaugneSBfDJc7EAfP3Ts0B/GmdnATek23cPnXmOvbafvLeqg1Lj2+36aafsTBte",
+	"f/9Tb3loImff9LfuwoNVmcs9oYjKSOoe6SffeHsni9x36Ct9vm0Pttn9BLveb4J89k33vZxbMVIor8ak",
+	"pfoifZbdd4WDMbtvHz3j7oc6LH6K3e91hD337tvxCIVyQ7ggY6cPDwMQco4gR6xkpe5t+HpT4/+ckjl2",
+	"jKp7vif6BHP4sOyZmGMwKekjM0cok+3sNwAHxMU06QTjm1STU2973WZrctPxyXPteThA+NG3/CCaff4d",
+	"hyHJiptgMOoUG97Kzht0wbxocVjPDcPton+umALsUSiT8JWicWT1UI2/Lo+Op8i4Uwe67NZqvOOROZY5",
+	"mv1u5Zcd7G4ycGJRnzkYlbkutZZX9G9sH7MTf1H7t5VwO3GG+6BbyQxxcH3ywUO7b8kMcbwNoxlDZJZX",
+	"MqVjSBbu0fv1c+67dxIg76BtkEPsIXTjMvmoA5XDXHbCRR1cAQSyBIUNxE4wJEm0kWVXv3TYLyxrIMZy",
+	"KGru/+L/+WFQ6nzLTItPz36MhyS5n2iLIJj+f+LjOy6r5x5UvyoUrT+N0P8+RrHupRvmEODuNNKQ2Hlh",
+	"P/+Nb4lwDlGAH4dxPolx0Bp/iJccvBkY6FCi5IF77uobcvFKzUwXBVQndXCNuYBhloTilv/HxZGM6Tmr",
+	"iQ7oYWsRHObwpD6Xf7COO3wav2AT9hhgAYifnCIUUPv+tY8HuDxPl49rhZST4vgbhGoG1OY6Fxuzkriw",
+	"aodkgP6FiUh354UJc7Lmgghj0l9of9PWJHLOpC3ZykY4tTnptmSOMfkWcidw7r8BYxLW8WlMSSRhYOuR",
+	"xOwUauJ5m3sIxZY/DpN912lBWQuIHROGcJEg1pHyfbsvxtmmZ/XhE/d/wX98uL+rs9+OsTfgIxPWxt9F",
+	"Jn8rXNmUpn82PIk1589qVuEC8kWAYzY0AzDG5o+Y0bOmXLQ0j31sDc2FT6EO7YR8epljbyhuwBwhPECY",
+	"IZTvE28hNXlpee7b3ea6z+qX5KWxh2RfW1Y51yZxyTyXP4rXIt83+KVudFcr5YuX7bnAxUv79G7D86YH",
+	"vmLaABY/d5inc46Wh20e0bTwyDm9Nv3KKKCH1IysuDEMen77nDnIYw1oePjLb1u/A0DZpKsIdsveDYTL",
+	"c73r1QA/CHYgwsW55OH2Vd5eDmbp/edZ9sL1qvjV63w56754fdqRh64JkBfJNZElIJd8aifS65KJVr7m",
+	"ilDkVBTwRpMmI32Qp9w9oye7rFUg0+24G8ix2nkP56ADCP94EkccfCtp9+xOauTsjaxUP9AbSdqjvUR2",
+	"Oj0XUWdX7jNhFGcRGuZr9+CvOkmzXsl+WlL703AizvAHyzRc4swN1+jDgwlZlSo+DTNYdQ6a4wijvfn2",
+	"kE75hpvfkk75Bon1eamWE14mv+GmYVZr4lHMV69Lz9H1SLcg6ORqdbxuuM+FLlkDunJ63nuJA/y2bBpP",
+	"s98sCz4XpOGMWiajunxGKBFsV7ek0oYqgyU0B4oW7qZz2BMQWcaV4rf4yK9aHcIaIl2SjiR3dULuoGRx",
+	"zlXkBRTVfuswcu52cs90HnFyH/kAtgbtweWx0pxhn5hYc8Fah8TXq46fk5f1U7/qo+KXMX1aarJ8Lt77",
+	"l01d8a9c7/mVfBKFV5Px3D78gusNLaEPm4sk/77pC4BeT7hdCsLNH8AGk9jbv5cyHGCYvp6rK7MHj+93",
+	"3CHJ/XqPrl3C9LFFUnwq9fYdOmY/S+0Gc/vIh60Z89PoNpcCNHYy3niQ0H9lS0KtpCXH9DFz6WifXDW+",
+	"LEqpmj2MOzfv74nskCo1JMSSCwq73od9uGOKyh2G7W8DVBj+Hj9CYPWvuGDPIW3pDwidQNMNPAZt/IQv",
+	"X2+/grS7cSrrNEVQLHOskcCI/3Hz+nuC4BXd6YLq/wPUvguIuNmZswxegsXB/H2KFIS7Md0RFkOJGxWe",
+	"vfxRfC8NoUYWPH0Kv8K6eG2k/SbH1ukleGqr0urZx1dXCQ4BfyG7jczZM6jMzHB87rKwarcvAB1o1OSX",
+	"P4pX9Sj13KH8X8ga8AvgFmXBtOuIV8iCCZMQLcHxAg0dC7oHgAB8RPjMsxYUHGBbuGXeuE7kvrseXIjt",
+	"VDdUFTnT+ilcnBGKD33+Gcxxy0oDiO1zA5ceZmJChtZP/aotDL+MCPFXL/hTWRpvGhzHz9LaqOf3kS2O",
+	"7rgBq6MTpPv6HV1PBejgmVME514hoos9lpqhh95LBkjxdggBlg3sdWCNgCeA+yK1IdgBp8opSha4Qaz5",
+	"rZVCBJDryI53Coti7CPPx/d/8f8cjfC1uO7sp3AwM7OZw8fdyagjGzAiS2o2jQ1ZtknYPhUz7cqfkgsH",
+	"vdh3FoB7/3j5sAJsnc9EMFz97yAYnoMH3AHy4Il3P2hvCXBT6/F5J1xBbzl9f1ntHS5E8GxjC7qv8KGP",
+	"mIOkMKMZhBdAX2mH2OR6fIbTkOo/NqPXW3D9IIlvlXV1eR3AEhxse27XbM0tI8FLc0naLYuoJkWVbuz/",
+	"fQIa1Yb8XFGFjRxCK/HtGUrf1nTRTbCabCQ21UvscDVvwQHVMn6LShuyZaw8XI/dCQA0Ixs6tBmCsYxl",
+	"C9+rIDB3j7HXnXpw2g2G8TkNPeRz13ZxtAbkZCUAzu0nXZrAEvqVtm1xd1Bn5O/7o51Koaui9MlGI+f7",
+	"RevJg0M+3IzLNzYI7T60E4rG4/Gjf7VHzjybYHmLGIHad1Ln2l2/sDtiaFz75MDZG4aoHBm5vsPVYw8M",
+	"XAnD8/kj/3Re6CS/VR/plHzHU+X7+5RMESsiiEmg7c9a0QLt5kIKtoe/Q0j4JMenlGVdjT1+fN60nvz4",
+	"x6c1uj8+oRZda/BdpNiml3DRFeoYSR+YDKJAx0NuPF+z0x7js17uG/J9JJau25Gj7AdrwLchJ7qk9s5H",
+	"CbQcBSxqIli6JczKDrNhxUmYW6dSsSm+vsGHosy+usnNTPF8ynqxng2JjULPL+rPyZ2wBR+RLy0XplQ7",
+	"d4QrNPUotBnP0LWoTVNvdBp2NDLdTnGjCSZ3/RpkTLub97l38V3d6N5AljJVzKEvc01yAL6HW0gBO7zx",
+	"sogbEET6btspp+LNb2Uw3hyoQHF98o0rPTGohAbExQwFdWPomHryvfFjlR07s8HaogUXNS2gqeFumB5H",
+	"ic9zi/UNy7vT6rfo+LXFRC0zx6XXYUVQ3ffgTm5GPGQz84QYvwXQt19/kpBdBSyo/OgpQtircW7BT7zL",
+	"MPmExUHUt1iDhdRYKcpReoz9+llH8MT9X+z/RoMGYX7s35rLnO6b0iVfijh6caZ6IVdHXdknfeDfS8Ha",
+	"fvAzSpZBaDIk29FO6YdXjw77PHwvfelrdkIbpC4vgz4AidVZcKNxIJilvfnUOxkl32bJLkvF753Q/SnA",
+	"nPdTqdTRdQmdrw8GZXEEqEn6DRQm1PT6JCmaQ6fCTasP1/VRYzVuDk0bEg/c4yQotlp0wAmEij2BPi91",
+	"oflGlhjhwV9zQxQG7HS3eN11aThOGkeVA/4mKgE/XRFgbN3fRxRz/lI/uO3fuAecRj43BjdOZkC91ZM9",
+	"Vb8Fr4sgnLVkXs35SzFoJ5mC8baTymwSTNjCtis6VbQsfZ8dl4XFNSZOQcZGKhXLwvt6Wki4yW3eyDw7",
+	"lx77q8yz38j9gVH9memvv+LF+NNkrczUIHcq5YxiNV/V4sf5LdS1fNJSziG2q6tafiWsV8hK1PXrwxUt",
+	"9VO/7qoWt4yIypZ6wXfXmF9TQCVUzKSbRnPuMHWF+kzEdnZ/CxKKG7J02cmKfRpLx9reNDsO4yBSOIFH",
+	"9LeiCh21/iWWekkH8pZ5ODIj626GWWX2CdEumYuSnGlNMlZQzL7v92045PvDLLw+83KR3aPZLXe9e07P",
+	"wM+zW66ZS0a5OB9fcZE9h3V8msYf7RkMhtzcX09wz6AGPJN0ayXyKoGcbLLcw/87cK3Y5u2W6WNuDCNM",
+	"c15jrGGXjyXxkth85Ncl9ks/q5DkIvs0ItKxsYsNf5ay8m2v/S6GlRlV3aAzngEGcrQ2LLiGvhhGkrUk",
+	"sjo+zHBfsZxRtwNnOQbw+X/dgM+m84G+n9NVZFxXo1/ojIbmjR3gt8FvN55WnxXL3TjP3ufMcgBkNHbZ",
+	"vWEmMj/vs8xrgaYGYBSlssozsmR4m2Vj6S2Ag/+byiO5YRG4M3C7gGuG3fO7Mt9sxNivKp5nN+w3gDJz",
+	"wz4NwIwlXmCHLWHNryxj5A3lipid9IjbRpbY1FAaI4s5SGz2gfu/aGZGM0WO4ruPlasxsK/vsGnLZ5mp",
+	"cXLs0Rtmusijzb7eXypGt8dZSs1nB8WS/fjHEUt1Aez/zgb8kBBTcsvE6fnxQFxAw5xxkwgf+RduT53u",
+	"LLJI6wK8/CXVGnMXPhmGxY1zpH6WABY4uY997JpBP4MK9Rll5shX93+B/4/r+OM2/aNpeTu9f3C2G9T1",
+	"bv6fe16mi+GZukwEgAY7LcX2ZENvGVlKJRjRXKQMf+uaCV0cBXkxperttBplP4JgcSyjnBe+YoZYuPqX",
+	"WDDWXBjX4+/wkV91EB/WEJGFCEuF7FBZGdfmRbNUneKmT7OCC64NkrezLfCnKWUMazhToBC+/UnsWBj5",
+	"Bkgc2pvvAHv5RAAusL3PMNMQRoTEwo3cibqkyyUWQl0Xu7X/6kGaT+9i52Td/wX+/wEVSs6w739fnN7K",
+	"bWt7O5QOqCJ8Pvs4DDkJl2RabHk8VpIj2o5RdQ/a8o+KpB8YVW/hqXPeLs7svf38CrV/cL2tiN0BKw8B",
+	"g8aVuQxQIx9A+VnRXLPkV+8R9pwWUV0I/HiCHAZGFX6MUO0KFxxgiYH9gJLh5Z4IuUvs/4GPMAW6n/fS",
+	"rhsOpzCgiTByG/gBHjgnhWGAAVsep3eqxBBsnaduecoATkn7jBBpFQHV2253qGGbGj7O0kpxsweps2RU",
+	"MXXx9J8/WW60Y3h5VKn84unFfeBS9+Ff/PHxq/ule55av3Ahhvpnjwfa/lXdWLj9IbfznefytAZHaf2+",
+	"pwU+/PTh/wsAAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

@@ -8,6 +8,7 @@ import (
 	"database/sql"
 	"fmt"
 	"math/rand/v2"
+	"sync/atomic"
 	"time"
 
 	"gorm.io/gorm"
@@ -42,6 +43,9 @@ type Store struct {
 	close    func() error
 	readOnly bool
 	file     *dataFile // nil on PostgreSQL
+	// ahead is by how much the clock of the database is ahead of this machine's,
+	// in microseconds, as it was last read.
+	ahead atomic.Int64
 }
 
 var _ port.Store = (*Store)(nil)
@@ -76,7 +80,7 @@ func (s *Store) Write(ctx context.Context, fn func(port.Writer) error) error {
 	}
 	for try := 1; ; try++ {
 		err := s.write.WithContext(ctx).Transaction(func(tx *gorm.DB) error {
-			return fn(&writer{reader{db: tx, dialect: s.dialect}})
+			return fn(&writer{reader: reader{db: tx, dialect: s.dialect}, store: s})
 		}, &sql.TxOptions{Isolation: s.writeIsolation()})
 		if !takenBack(err) || try > retries {
 			return translate(err)
@@ -137,6 +141,9 @@ func (s *Store) Ping(ctx context.Context) error {
 		return err
 	}
 	have, want, err := migrations.Versions(ctx, s.dialect, db)
+	if err == nil {
+		err = s.setClock(ctx)
+	}
 	if err != nil {
 		return fmt.Errorf("the database does not answer: %w", err)
 	}
@@ -156,7 +163,10 @@ type reader struct {
 // Err implements port.Reader.
 func (r *reader) Err() error { return r.ctx().Err() }
 
-type writer struct{ reader }
+type writer struct {
+	reader
+	store *Store
+}
 
 var _ port.Writer = (*writer)(nil)
 
