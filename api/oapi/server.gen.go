@@ -168,6 +168,7 @@ func (e ConsumptionBy) Valid() bool {
 
 // Defines values for EntryKind.
 const (
+	EntryKindConceded  EntryKind = "conceded"
 	EntryKindCorrected EntryKind = "corrected"
 	EntryKindHeld      EntryKind = "held"
 	EntryKindIncident  EntryKind = "incident"
@@ -186,6 +187,8 @@ const (
 // Valid indicates whether the value is a known member of the EntryKind enum.
 func (e EntryKind) Valid() bool {
 	switch e {
+	case EntryKindConceded:
+		return true
 	case EntryKindCorrected:
 		return true
 	case EntryKindHeld:
@@ -243,9 +246,9 @@ func (e FinishVerdict) Valid() bool {
 
 // Defines values for FitnessVerdict.
 const (
-	FitnessVerdictFit     FitnessVerdict = "fit"
-	FitnessVerdictNotFit  FitnessVerdict = "not_fit"
-	FitnessVerdictUnknown FitnessVerdict = "unknown"
+	FitnessVerdictFit         FitnessVerdict = "fit"
+	FitnessVerdictNotFit      FitnessVerdict = "not_fit"
+	FitnessVerdictNotReleased FitnessVerdict = "not_released"
 )
 
 // Valid indicates whether the value is a known member of the FitnessVerdict enum.
@@ -255,7 +258,7 @@ func (e FitnessVerdict) Valid() bool {
 		return true
 	case FitnessVerdictNotFit:
 		return true
-	case FitnessVerdictUnknown:
+	case FitnessVerdictNotReleased:
 		return true
 	default:
 		return false
@@ -343,6 +346,27 @@ func (e IncidentInputWhat) Valid() bool {
 	case IncidentInputWhatSpall:
 		return true
 	case IncidentInputWhatStripWeld:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for LastTestOutcome.
+const (
+	LastTestOutcomeFailed  LastTestOutcome = "failed"
+	LastTestOutcomePassed  LastTestOutcome = "passed"
+	LastTestOutcomeUnknown LastTestOutcome = "unknown"
+)
+
+// Valid indicates whether the value is a known member of the LastTestOutcome enum.
+func (e LastTestOutcome) Valid() bool {
+	switch e {
+	case LastTestOutcomeFailed:
+		return true
+	case LastTestOutcomePassed:
+		return true
+	case LastTestOutcomeUnknown:
 		return true
 	default:
 		return false
@@ -604,6 +628,24 @@ func (e RollForceCalculationInputRollSurface) Valid() bool {
 	case RollForceCalculationInputRollSurfaceIron:
 		return true
 	case RollForceCalculationInputRollSurfaceSteel:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RollStateAsGroundBefore.
+const (
+	RollStateAsGroundBeforeCrown     RollStateAsGroundBefore = "crown"
+	RollStateAsGroundBeforeRoughness RollStateAsGroundBefore = "roughness"
+)
+
+// Valid indicates whether the value is a known member of the RollStateAsGroundBefore enum.
+func (e RollStateAsGroundBefore) Valid() bool {
+	switch e {
+	case RollStateAsGroundBeforeCrown:
+		return true
+	case RollStateAsGroundBeforeRoughness:
 		return true
 	default:
 		return false
@@ -1212,6 +1254,15 @@ type ChockPage struct {
 // ChockPlace Roll of the set and side of the mill
 type ChockPlace string
 
+// Concession defines model for Concession.
+type Concession struct {
+	At      time.Time `json:"at"`
+	By      string    `json:"by"`
+	Missing []string  `json:"missing"`
+	Reason  string    `json:"reason"`
+	Roll    Name      `json:"roll"`
+}
+
 // ConsumptionBy defines model for ConsumptionBy.
 type ConsumptionBy string
 
@@ -1364,6 +1415,15 @@ type CriterionMargin struct {
 	Unit   string  `json:"unit"`
 }
 
+// Defect defines model for Defect.
+type Defect struct {
+	At time.Time `json:"at"`
+
+	// DepthUm On radius below the surface as it now is
+	DepthUm float64  `json:"depth_um"`
+	Test    TestKind `json:"test"`
+}
+
 // Entry defines model for Entry.
 type Entry struct {
 	At         time.Time              `json:"at"`
@@ -1440,15 +1500,37 @@ type FinishScore struct {
 // FinishVerdict defines model for FinishVerdict.
 type FinishVerdict string
 
-// Fitness Whether the roll may go out within the limits entered
+// FireCracks Balance at the last grind, on radius, by the mill's policy or by a test that measured it
+type FireCracks struct {
+	BeforeUm float64 `json:"before_um"`
+	GrownUm  float64 `json:"grown_um"`
+	LeftUm   float64 `json:"left_um"`
+
+	// MeasuredAt When a test gave what is left
+	MeasuredAt *time.Time `json:"measured_at,omitempty"`
+	RemovedUm  float64    `json:"removed_um"`
+}
+
+// Fitness Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
 type Fitness struct {
+	// Concessions In force and covering what is missing
+	Concessions *[]Concession `json:"concessions,omitempty"`
+
+	// MayGoIn True when it is fit, or not released and an engineer's concession covers all that is missing
+	MayGoIn bool `json:"may_go_in"`
+
+	// Missing What was asked and is not there, each by its name
+	Missing *[]string `json:"missing,omitempty"`
+
 	// Next What would make it fit
-	Next    *[]string      `json:"next,omitempty"`
-	Reasons []string       `json:"reasons"`
+	Next    *[]string `json:"next,omitempty"`
+	Reasons []string  `json:"reasons"`
+
+	// Verdict not_released: nothing was found wrong, but something asked is missing, overdue or carried over from before the grind
 	Verdict FitnessVerdict `json:"verdict"`
 }
 
-// FitnessVerdict defines model for Fitness.Verdict.
+// FitnessVerdict not_released: nothing was found wrong, but something asked is missing, overdue or carried over from before the grind
 type FitnessVerdict string
 
 // ForecastDates defines model for ForecastDates.
@@ -1616,6 +1698,17 @@ type IntervalScore struct {
 	Unit        string  `json:"unit"`
 	WithinCount int64   `json:"within_count"`
 }
+
+// LastTest defines model for LastTest.
+type LastTest struct {
+	At          time.Time       `json:"at"`
+	GrindsSince int64           `json:"grinds_since"`
+	Outcome     LastTestOutcome `json:"outcome"`
+	Test        TestKind        `json:"test"`
+}
+
+// LastTestOutcome defines model for LastTest.Outcome.
+type LastTestOutcome string
 
 // LearnedRate defines model for LearnedRate.
 type LearnedRate struct {
@@ -1923,6 +2016,27 @@ type PracticeScope struct {
 
 // PracticeValues defines model for PracticeValues.
 type PracticeValues struct {
+	// AskCertificate 1 to ask for the certificate of a new roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	AskCertificate *int64 `json:"ask_certificate,omitempty"`
+
+	// AskCrown 1 to ask for the crown after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskCrown *int64 `json:"ask_crown,omitempty"`
+
+	// AskRoughness 1 to ask for the roughness after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskRoughness *int64 `json:"ask_roughness,omitempty"`
+
+	// AskRoundness 1 to ask for the roundness after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskRoundness *int64 `json:"ask_roundness,omitempty"`
+
+	// AskRunout 1 to ask for the run-out after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskRunout *int64 `json:"ask_runout,omitempty"`
+
+	// AskStations 1 to ask for the diameter at three stations or more after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskStations *int64 `json:"ask_stations,omitempty"`
+
+	// AskTaper 1 to ask for the taper after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskTaper *int64 `json:"ask_taper,omitempty"`
+
 	// AssemblyMin Minutes to build a set into chocks. Defaults to 60, backup 240
 	AssemblyMin *float64 `json:"assembly_min,omitempty"`
 
@@ -1938,6 +2052,9 @@ type PracticeValues struct {
 	// CoolingH Hours from withdrawal until a roll may go back. Defaults to 12, backup 24
 	CoolingH *float64 `json:"cooling_h,omitempty"`
 
+	// CrackMarginUm Ground off below twice the deepest defect a test found, µm on diameter, before the margin. Defaults to 100, backup 200
+	CrackMarginUm *float64 `json:"crack_margin_um,omitempty"`
+
 	// CrownToleranceUm About the crown aimed at, µm. Defaults to 10, backup 20
 	CrownToleranceUm *float64 `json:"crown_tolerance_um,omitempty"`
 
@@ -1949,6 +2066,36 @@ type PracticeValues struct {
 
 	// DriveRatioTolerancePct How far two neighbours of a drive block may be off the ratio of their reference diameters, %. Defaults to 0.5
 	DriveRatioTolerancePct *float64 `json:"drive_ratio_tolerance_pct,omitempty"`
+
+	// DyePenetrantAtReceipt 1 to ask for the dye penetrant test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	DyePenetrantAtReceipt *int64 `json:"dye_penetrant_at_receipt,omitempty"`
+
+	// DyePenetrantBelowMm Diameter below which the dye penetrant test is asked after each grind, mm. Not asked so unless given
+	DyePenetrantBelowMm *float64 `json:"dye_penetrant_below_mm,omitempty"`
+
+	// DyePenetrantEveryGrinds Grinds after which the dye penetrant test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	DyePenetrantEveryGrinds *int64 `json:"dye_penetrant_every_grinds,omitempty"`
+
+	// EddyCurrentAfterBearing Times the eddy current test is asked after a bearing failure: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	EddyCurrentAfterBearing *int64 `json:"eddy_current_after_bearing,omitempty"`
+
+	// EddyCurrentAfterCobble Times the eddy current test is asked after a cobble or a pinch: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	EddyCurrentAfterCobble *int64 `json:"eddy_current_after_cobble,omitempty"`
+
+	// EddyCurrentAfterFireCrack Times the eddy current test is asked after a fire crack: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	EddyCurrentAfterFireCrack *int64 `json:"eddy_current_after_fire_crack,omitempty"`
+
+	// EddyCurrentAfterSpall Times the eddy current test is asked after a spall: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	EddyCurrentAfterSpall *int64 `json:"eddy_current_after_spall,omitempty"`
+
+	// EddyCurrentAtReceipt 1 to ask for the eddy current test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	EddyCurrentAtReceipt *int64 `json:"eddy_current_at_receipt,omitempty"`
+
+	// EddyCurrentBelowMm Diameter below which the eddy current test is asked after each grind, mm. Not asked so unless given
+	EddyCurrentBelowMm *float64 `json:"eddy_current_below_mm,omitempty"`
+
+	// EddyCurrentEveryGrinds Grinds after which the eddy current test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	EddyCurrentEveryGrinds *int64 `json:"eddy_current_every_grinds,omitempty"`
 
 	// EdgeWearFactor Wear near the strip's edges against that inside. Defaults to 1.2, backup 1
 	EdgeWearFactor *float64 `json:"edge_wear_factor,omitempty"`
@@ -1989,11 +2136,38 @@ type PracticeValues struct {
 	// GrooveWearUmPerKt Wear of a groove, µm on diameter per 1000 t through it. Defaults to 0: none is computed
 	GrooveWearUmPerKt *float64 `json:"groove_wear_um_per_kt,omitempty"`
 
+	// HardnessAtReceipt 1 to ask for the hardness test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	HardnessAtReceipt *int64 `json:"hardness_at_receipt,omitempty"`
+
+	// HardnessBelowMm Diameter below which the hardness test is asked after each grind, mm. Not asked so unless given
+	HardnessBelowMm *float64 `json:"hardness_below_mm,omitempty"`
+
+	// HardnessEveryGrinds Grinds after which the hardness test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	HardnessEveryGrinds *int64 `json:"hardness_every_grinds,omitempty"`
+
 	// HardnessMinShoreC Lowest barrel hardness, Shore C. No limit unless given
 	HardnessMinShoreC *float64 `json:"hardness_min_shore_c,omitempty"`
 
+	// HardnessStepShoreC Rise of hardness above new that is ground off, Shore C; 0 for not followed. Defaults to 0, backup 3
+	HardnessStepShoreC *float64 `json:"hardness_step_shore_c,omitempty"`
+
+	// HardnessStockUmPerShoreC Stock that brings hardness back by 1 Shore C, µm on diameter, until the roll's own grinds have shown it. Defaults to 500
+	HardnessStockUmPerShoreC *float64 `json:"hardness_stock_um_per_shore_c,omitempty"`
+
+	// LeastStockMm Least taken off at a grind before the margin, mm on diameter. Defaults to 0, backup 1
+	LeastStockMm *float64 `json:"least_stock_mm,omitempty"`
+
 	// LengthCv Spread of the rolled length of a whole programme about the plan. Defaults to 0.03
 	LengthCv *float64 `json:"length_cv,omitempty"`
+
+	// MagneticParticleAtReceipt 1 to ask for the magnetic particle test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	MagneticParticleAtReceipt *int64 `json:"magnetic_particle_at_receipt,omitempty"`
+
+	// MagneticParticleBelowMm Diameter below which the magnetic particle test is asked after each grind, mm. Not asked so unless given
+	MagneticParticleBelowMm *float64 `json:"magnetic_particle_below_mm,omitempty"`
+
+	// MagneticParticleEveryGrinds Grinds after which the magnetic particle test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	MagneticParticleEveryGrinds *int64 `json:"magnetic_particle_every_grinds,omitempty"`
 
 	// MarginStockUm Ground off below the deepest wear, µm on diameter. Defaults to 50, backup 300
 	MarginStockUm *float64 `json:"margin_stock_um,omitempty"`
@@ -2003,6 +2177,9 @@ type PracticeValues struct {
 
 	// MaxCampaignT Tonnes a campaign may last. No limit unless given
 	MaxCampaignT *float64 `json:"max_campaign_t,omitempty"`
+
+	// MaxCrackUm Deepest crack a roll may go in with, µm on radius; a test that finds a deeper one is not passed. Defaults to 0: every crack is ground right out
+	MaxCrackUm *float64 `json:"max_crack_um,omitempty"`
 
 	// MaxDamage Contact fatigue a layer may bear: a policy. Defaults to 1
 	MaxDamage *float64 `json:"max_damage,omitempty"`
@@ -2058,6 +2235,9 @@ type PracticeValues struct {
 	// RoughnessScaleKm Km over which the difference to the floor falls to 37 %. Not followed unless given
 	RoughnessScaleKm *float64 `json:"roughness_scale_km,omitempty"`
 
+	// RoundnessToleranceUm Largest less smallest diameter of one section after grinding, µm. Defaults to 10
+	RoundnessToleranceUm *float64 `json:"roundness_tolerance_um,omitempty"`
+
 	// RunoutToleranceUm After grinding, µm. Defaults to 10
 	RunoutToleranceUm *float64 `json:"runout_tolerance_um,omitempty"`
 
@@ -2073,8 +2253,50 @@ type PracticeValues struct {
 	// ThermalTauMin Minutes in which the thermal crown comes within 37 % of where it tends. Defaults to 30, backup 60
 	ThermalTauMin *float64 `json:"thermal_tau_min,omitempty"`
 
+	// UltrasonicAfterBearing Times the ultrasonic test is asked after a bearing failure: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	UltrasonicAfterBearing *int64 `json:"ultrasonic_after_bearing,omitempty"`
+
+	// UltrasonicAfterCobble Times the ultrasonic test is asked after a cobble or a pinch: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	UltrasonicAfterCobble *int64 `json:"ultrasonic_after_cobble,omitempty"`
+
+	// UltrasonicAfterFireCrack Times the ultrasonic test is asked after a fire crack: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	UltrasonicAfterFireCrack *int64 `json:"ultrasonic_after_fire_crack,omitempty"`
+
+	// UltrasonicAfterSpall Times the ultrasonic test is asked after a spall: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	UltrasonicAfterSpall *int64 `json:"ultrasonic_after_spall,omitempty"`
+
+	// UltrasonicAtReceipt 1 to ask for the ultrasonic test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	UltrasonicAtReceipt *int64 `json:"ultrasonic_at_receipt,omitempty"`
+
+	// UltrasonicBelowMm Diameter below which the ultrasonic test is asked after each grind, mm. Not asked so unless given
+	UltrasonicBelowMm *float64 `json:"ultrasonic_below_mm,omitempty"`
+
+	// UltrasonicEveryGrinds Grinds after which the ultrasonic test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	UltrasonicEveryGrinds *int64 `json:"ultrasonic_every_grinds,omitempty"`
+
 	// UnusedKmCost Of each kilometre a set could still have rolled. Defaults to 500
 	UnusedKmCost *int64 `json:"unused_km_cost,omitempty"`
+
+	// VisualAfterBearing Times the visual test is asked after a bearing failure: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	VisualAfterBearing *int64 `json:"visual_after_bearing,omitempty"`
+
+	// VisualAfterCobble Times the visual test is asked after a cobble or a pinch: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	VisualAfterCobble *int64 `json:"visual_after_cobble,omitempty"`
+
+	// VisualAfterFireCrack Times the visual test is asked after a fire crack: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	VisualAfterFireCrack *int64 `json:"visual_after_fire_crack,omitempty"`
+
+	// VisualAfterSpall Times the visual test is asked after a spall: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	VisualAfterSpall *int64 `json:"visual_after_spall,omitempty"`
+
+	// VisualAtReceipt 1 to ask for the visual test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	VisualAtReceipt *int64 `json:"visual_at_receipt,omitempty"`
+
+	// VisualBelowMm Diameter below which the visual test is asked after each grind, mm. Not asked so unless given
+	VisualBelowMm *float64 `json:"visual_below_mm,omitempty"`
+
+	// VisualEveryGrinds Grinds after which the visual test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	VisualEveryGrinds *int64 `json:"visual_every_grinds,omitempty"`
 
 	// WearForceExponent Exponent of specific force in wear. Defaults to 1
 	WearForceExponent *float64 `json:"wear_force_exponent,omitempty"`
@@ -2123,6 +2345,24 @@ type ReachedAt struct {
 	TonnageT float64 `json:"tonnage_t"`
 }
 
+// Reading What a test read at one place of the barrel
+type Reading struct {
+	// AroundDeg From the roll's mark
+	AroundDeg *float64 `json:"around_deg,omitempty"`
+
+	// AtMm Along the barrel, from its drive-side end
+	AtMm float64 `json:"at_mm"`
+
+	// DepthUm On radius below the surface, where the method gives one
+	DepthUm *float64 `json:"depth_um,omitempty"`
+
+	// Threshold Highest value allowed, in force when it was read
+	Threshold *float64 `json:"threshold,omitempty"`
+
+	// Value In the scale of the test: Shore C of a hardness test, else the instrument's own
+	Value *float64 `json:"value,omitempty"`
+}
+
 // ReasonInput defines model for ReasonInput.
 type ReasonInput struct {
 	At     *time.Time `json:"at,omitempty"`
@@ -2146,13 +2386,25 @@ type ReceiptCorrection struct {
 	Price          *int64     `json:"price,omitempty"`
 	ReceivedAt     *time.Time `json:"received_at,omitempty"`
 	Role           *Role      `json:"role,omitempty"`
+	RoughnessUm    *float64   `json:"roughness_um,omitempty"`
+
+	// RoundnessUm Largest less smallest diameter of one section
+	RoundnessUm *float64 `json:"roundness_um,omitempty"`
+	RunoutUm    *float64 `json:"runout_um,omitempty"`
 
 	// Scrap Each limit that ends the roll, on diameter; the tightest one rules and is named
 	Scrap *ScrapLimits `json:"scrap,omitempty"`
 
 	// Stands Empty for all of its mill that take its role
-	Stands   *[]Name `json:"stands,omitempty"`
-	Supplier *string `json:"supplier,omitempty"`
+	Stands *[]Name `json:"stands,omitempty"`
+
+	// Stations Diameter along the barrel; three or more give crown and taper where those are left out
+	Stations *[]Station `json:"stations,omitempty"`
+	Supplier *string    `json:"supplier,omitempty"`
+	TaperUm  *float64   `json:"taper_um,omitempty"`
+
+	// Tests Of the certificate and of the receipt check
+	Tests *[]TestResult `json:"tests,omitempty"`
 }
 
 // RegradingInput defines model for RegradingInput.
@@ -2201,7 +2453,7 @@ type RegrindAnswer struct {
 	DryRun         *bool     `json:"dry_run,omitempty"`
 	Entry          int64     `json:"entry"`
 
-	// Fit Whether the roll may go out within the limits entered
+	// Fit Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
 	Fit Fitness `json:"fit"`
 
 	// FoundMm Corrected to shop temperature
@@ -2254,8 +2506,14 @@ type RegrindInput struct {
 	Note        *Text          `json:"note,omitempty"`
 	Purpose     RegrindPurpose `json:"purpose"`
 	RoughnessUm *float64       `json:"roughness_um,omitempty"`
-	RunoutUm    *float64       `json:"runout_um,omitempty"`
-	TaperUm     *float64       `json:"taper_um,omitempty"`
+
+	// RoundnessUm Largest less smallest diameter of one section
+	RoundnessUm *float64 `json:"roundness_um,omitempty"`
+	RunoutUm    *float64 `json:"runout_um,omitempty"`
+
+	// Stations Diameter along the barrel; three or more give crown and taper where those are left out
+	Stations *[]Station `json:"stations,omitempty"`
+	TaperUm  *float64   `json:"taper_um,omitempty"`
 
 	// TemperatureAboveShopK Of the roll when the found diameter was measured. Defaults to 0
 	TemperatureAboveShopK *float64      `json:"temperature_above_shop_k,omitempty"`
@@ -2605,27 +2863,47 @@ type RollReceipt struct {
 	Number         Name     `json:"number"`
 
 	// Price Minor units of money
-	Price      *int64    `json:"price,omitempty"`
-	ReceivedAt time.Time `json:"received_at"`
-	Role       Role      `json:"role"`
+	Price       *int64    `json:"price,omitempty"`
+	ReceivedAt  time.Time `json:"received_at"`
+	Role        Role      `json:"role"`
+	RoughnessUm *float64  `json:"roughness_um,omitempty"`
+
+	// RoundnessUm Largest less smallest diameter of one section
+	RoundnessUm *float64 `json:"roundness_um,omitempty"`
+	RunoutUm    *float64 `json:"runout_um,omitempty"`
 
 	// Scrap Each limit that ends the roll, on diameter; the tightest one rules and is named
 	Scrap ScrapLimits `json:"scrap"`
 
 	// Stands Stands the roll may serve. Empty stands for all of its mill that take its role
-	Stands   *[]Name `json:"stands,omitempty"`
-	Supplier *string `json:"supplier,omitempty"`
+	Stands *[]Name `json:"stands,omitempty"`
+
+	// Stations Diameter along the barrel; three or more give crown and taper where those are left out
+	Stations *[]Station `json:"stations,omitempty"`
+	Supplier *string    `json:"supplier,omitempty"`
+	TaperUm  *float64   `json:"taper_um,omitempty"`
+
+	// Tests Of the certificate and of the receipt check
+	Tests *[]TestResult `json:"tests,omitempty"`
 }
 
 // RollState defines model for RollState.
 type RollState struct {
-	CampaignCount int64    `json:"campaign_count"`
-	CrownUm       *float64 `json:"crown_um,omitempty"`
+	// AsGroundBefore Not measured after the last grind: the figure shown is the one from before it
+	AsGroundBefore *[]RollStateAsGroundBefore `json:"as_ground_before,omitempty"`
+	CampaignCount  int64                      `json:"campaign_count"`
+	CrownUm        *float64                   `json:"crown_um,omitempty"`
+
+	// Defects The deepest found by each kind of test and not known to be gone
+	Defects *[]Defect `json:"defects,omitempty"`
 
 	// DiameterMm Last measured or ground
 	DiameterMm float64 `json:"diameter_mm"`
 
-	// Fit Whether the roll may go out within the limits entered
+	// FireCracks Balance at the last grind, on radius, by the mill's policy or by a test that measured it
+	FireCracks *FireCracks `json:"fire_cracks,omitempty"`
+
+	// Fit Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
 	Fit Fitness `json:"fit"`
 
 	// Grooves Of a grooved roll, where one roll is shown
@@ -2655,12 +2933,18 @@ type RollState struct {
 	Set     *Name   `json:"set,omitempty"`
 
 	// Stage new: received, not yet ground; worn: came out and has not been ground since; ground: ground, not paired; paired: in a set, ready unless something is owed; mounted: in a stand; scrapped: ended
-	Stage          Stage      `json:"stage"`
-	Stand          *Name      `json:"stand,omitempty"`
-	StockLeftMm    float64    `json:"stock_left_mm"`
-	StockRemovedMm *float64   `json:"stock_removed_mm,omitempty"`
-	WithdrawnAt    *time.Time `json:"withdrawn_at,omitempty"`
+	Stage          Stage    `json:"stage"`
+	Stand          *Name    `json:"stand,omitempty"`
+	StockLeftMm    float64  `json:"stock_left_mm"`
+	StockRemovedMm *float64 `json:"stock_removed_mm,omitempty"`
+
+	// Tested The last test of each kind
+	Tested      *[]LastTest `json:"tested,omitempty"`
+	WithdrawnAt *time.Time  `json:"withdrawn_at,omitempty"`
 }
+
+// RollStateAsGroundBefore defines model for RollState.AsGroundBefore.
+type RollStateAsGroundBefore string
 
 // ScoreReport defines model for ScoreReport.
 type ScoreReport struct {
@@ -2705,7 +2989,7 @@ type Set struct {
 	BrokenAt         *time.Time `json:"broken_at,omitempty"`
 	BuiltAt          time.Time  `json:"built_at"`
 
-	// Fit Whether the roll may go out within the limits entered
+	// Fit Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
 	Fit         Fitness `json:"fit"`
 	InTolerance bool    `json:"in_tolerance"`
 	Mill        Name    `json:"mill"`
@@ -2858,6 +3142,13 @@ type StandView struct {
 	Stand     Stand           `json:"stand"`
 }
 
+// Station defines model for Station.
+type Station struct {
+	// AtMm From the drive-side end of the barrel
+	AtMm       float64 `json:"at_mm"`
+	DiameterMm float64 `json:"diameter_mm"`
+}
+
 // StockGroup defines model for StockGroup.
 type StockGroup struct {
 	// CoverMonths How long it lasts; left out before anything was ground
@@ -2917,11 +3208,12 @@ type TestKind string
 
 // TestResult defines model for TestResult.
 type TestResult struct {
-	// CrackDepthUm On radius, below the surface as found
+	// CrackDepthUm Deepest crack, on radius below the surface at the time of the test: as ground in a regrind, as it is in an inspection. Deeper than the practice allows, the test is not passed
 	CrackDepthUm   *float64          `json:"crack_depth_um,omitempty"`
 	HardnessShoreC *float64          `json:"hardness_shore_c,omitempty"`
 	Note           *Text             `json:"note,omitempty"`
 	Outcome        TestResultOutcome `json:"outcome"`
+	Readings       *[]Reading        `json:"readings,omitempty"`
 	Test           TestKind          `json:"test"`
 }
 
@@ -3427,6 +3719,15 @@ type GetRollParams struct {
 	IfNoneMatch *IfNoneMatch `json:"If-None-Match,omitempty"`
 }
 
+// ConcedeRollParams defines parameters for ConcedeRoll.
+type ConcedeRollParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // CorrectEntryParams defines parameters for CorrectEntry.
 type CorrectEntryParams struct {
 	// DryRun The same checks and answer, nothing stored
@@ -3672,6 +3973,9 @@ type ReplacePracticeJSONRequestBody = Practice
 // ReceiveRollJSONRequestBody defines body for ReceiveRoll for application/json ContentType.
 type ReceiveRollJSONRequestBody = RollReceipt
 
+// ConcedeRollJSONRequestBody defines body for ConcedeRoll for application/json ContentType.
+type ConcedeRollJSONRequestBody = ReasonInput
+
 // CorrectEntryJSONRequestBody defines body for CorrectEntry for application/json ContentType.
 type CorrectEntryJSONRequestBody = CorrectionInput
 
@@ -3845,6 +4149,9 @@ type ServerInterface interface {
 	// GetRoll The roll and its state, now or as of a past moment
 	// (GET /v1/rolls/{roll})
 	GetRoll(ctx echo.Context, roll RollNumber, params GetRollParams) error
+	// ConcedeRoll Release a roll although something asked of it is missing
+	// (POST /v1/rolls/{roll}/concessions)
+	ConcedeRoll(ctx echo.Context, roll RollNumber, params ConcedeRollParams) error
 	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
 	// (POST /v1/rolls/{roll}/corrections)
 	CorrectEntry(ctx echo.Context, roll RollNumber, params CorrectEntryParams) error
@@ -5063,6 +5370,48 @@ func (w *ServerInterfaceWrapper) GetRoll(ctx echo.Context) error {
 	return err
 }
 
+// ConcedeRoll converts echo context to params.
+func (w *ServerInterfaceWrapper) ConcedeRoll(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "roll" -------------
+	var roll RollNumber
+
+	err = runtime.BindStyledParameterWithOptions("simple", "roll", ctx.Param("roll"), &roll, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter roll: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ConcedeRollParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ConcedeRoll(ctx, roll, params)
+	return err
+}
+
 // CorrectEntry converts echo context to params.
 func (w *ServerInterfaceWrapper) CorrectEntry(ctx echo.Context) error {
 	var err error
@@ -5965,6 +6314,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/rolls/:roll/inspections", wrapper.RecordInspection, options.OperationMiddlewares["recordInspection"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/holds", wrapper.HoldRoll, options.OperationMiddlewares["holdRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/releases", wrapper.ReleaseRoll, options.OperationMiddlewares["releaseRoll"]...)
+	router.POST(options.BaseURL+"/v1/rolls/:roll/concessions", wrapper.ConcedeRoll, options.OperationMiddlewares["concedeRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/regradings", wrapper.RegradeRoll, options.OperationMiddlewares["regradeRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/scrappings", wrapper.ScrapRoll, options.OperationMiddlewares["scrapRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/corrections", wrapper.CorrectEntry, options.OperationMiddlewares["correctEntry"]...)
@@ -7820,6 +8170,57 @@ func (response GetRolldefaultApplicationProblemPlusJSONResponse) VisitGetRollRes
 	return err
 }
 
+type ConcedeRollRequestObject struct {
+	Roll   RollNumber `json:"roll"`
+	Params ConcedeRollParams
+	Body   *ConcedeRollJSONRequestBody
+}
+
+type ConcedeRollResponseObject interface {
+	VisitConcedeRollResponse(w http.ResponseWriter) error
+}
+
+type ConcedeRoll201ResponseHeaders struct {
+	ETag *string
+}
+
+type ConcedeRoll201JSONResponse struct {
+	Body    Roll
+	Headers ConcedeRoll201ResponseHeaders
+}
+
+func (response ConcedeRoll201JSONResponse) VisitConcedeRollResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ConcedeRolldefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ConcedeRolldefaultApplicationProblemPlusJSONResponse) VisitConcedeRollResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type CorrectEntryRequestObject struct {
 	Roll   RollNumber `json:"roll"`
 	Params CorrectEntryParams
@@ -9048,6 +9449,9 @@ type StrictServerInterface interface {
 	// GetRoll The roll and its state, now or as of a past moment
 	// (GET /v1/rolls/{roll})
 	GetRoll(ctx context.Context, request GetRollRequestObject) (GetRollResponseObject, error)
+	// ConcedeRoll Release a roll although something asked of it is missing
+	// (POST /v1/rolls/{roll}/concessions)
+	ConcedeRoll(ctx context.Context, request ConcedeRollRequestObject) (ConcedeRollResponseObject, error)
 	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
 	// (POST /v1/rolls/{roll}/corrections)
 	CorrectEntry(ctx context.Context, request CorrectEntryRequestObject) (CorrectEntryResponseObject, error)
@@ -10703,6 +11107,55 @@ func (sh *strictHandler) GetRoll(ctx echo.Context, roll RollNumber, params GetRo
 	return nil
 }
 
+// ConcedeRoll operation middleware
+func (sh *strictHandler) ConcedeRoll(ctx echo.Context, roll RollNumber, params ConcedeRollParams) error {
+	var request ConcedeRollRequestObject
+
+	request.Roll = roll
+	request.Params = params
+
+	var body ConcedeRollJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ConcedeRoll(ctx.Request().Context(), request.(ConcedeRollRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ConcedeRoll")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ConcedeRollResponseObject); ok {
+		return validResponse.VisitConcedeRollResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // CorrectEntry operation middleware
 func (sh *strictHandler) CorrectEntry(ctx echo.Context, roll RollNumber, params CorrectEntryParams) error {
 	var request CorrectEntryRequestObject
@@ -11616,351 +12069,387 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7P0Nk9w2kj8IfxU8/eyGZ+ZfkroltWckxcaFrLE9Xr9Ip9aMI27sZaBIVBW2SIAGwC7VOnTf6r7AfbIL",
-	"ZAJ8K5AEq6tasv8zEbtWd5MEkJlIJPLll79epLIopWDC6Ivnv15sGM2Ygn9++Y6u7X91umEFtf8y+5Jd",
-	"PL/QRnGxvvjwYXHxnUyp4VKMP/dhcVFSRQtm3Kdf0aKkfC1+oAWzP3Nx8fyipGZzsbgQ8LuL1D1ysbhQ",
-	"7JeKK5ZdPDeqYovWQP+m2Ori+cX//1GziEf4V/0Ivm2HfrWhYs3GhoIHTjGQTLej48h0e4JhKqWlso9n",
-	"TKeKl8iAi3cbRgR7b8gtzStG5IqYDSMlXTOyZCup7AphVr9UTO1b08LvtedR0PffMbE2m4vn11ePFwHG",
-	"/1Xt31YiPAlNC0bSDUu3mlCRESr0jqkFEdJsuFgTbaRdfXg2mdonqhKd6WRsRavcXDxf0VyzejpLKXNG",
-	"Bcznm4wVpTRMpPtv2X5kXlu2JztuNkAc+M1SZnuy5rdMN7/DKcPspWCErVYsNQ/JDXO/gC+wW6b2uCSz",
-	"oYYolkqVab8w3ErNylpTfGDnOEDwq8d/WVwUXNQ/281jDFP2m//1z//fg//75z/920WIJ9+svqcm3Rwu",
-	"/q0TuIfEksHuay8dt0xpLgXOn2tiJFla3tkNkQ0uZPUABxpYwedPR2b3GiZF89AsLfmIFPmecJyeknlu",
-	"p6UNz3NCDTEbrv2kTz29H6RgNQGHvmwfOubz3/GCm8M1f2NYoQmFXbqwCyykNuTq8vJyYHvk8J3g5ri+",
-	"XFyspCqouXh+wYX5/OnFwk6MF1Vx8dx+E+TK/VhPkgvD1kzBLN/KPP+hKpZMDagwy5C7a7AbZkbUpGbm",
-	"BEMYKrKxQezf7zrMB/u+LqXQDI61N0ouc1bYf6ZSGCaA47Qsc47H5KMSn/hf/637Z+bYcP67MGJXgH50",
-	"G3enpFgvQGHt7K+MJJkESriP2DFepinT+q3MgSpMWEH458UtZzuQ8rXiAuVdb/jKMoGJNRcMfkWzgouL",
-	"nw9ke3Hxssq4+Y4L+GipZMmU4UgQCgSohTKjhj0wvGAXgc8s9wHTARnEtEl4FvyzXWzYNGk4+087DxjA",
-	"Pd+sQi7/m6WmXsUbug6sgttN2vnHGLMacnyoh6FK0b392Z7P09PFcUKz/IIqxfI3Sq54HphpVXSm2RBe",
-	"Vsu8RXWBezwwwfdJURyqqa+ULEAhFzzL8tq2WMJsrKY6esTeymH4hV1HcPXVnov110pW5eHaU3nLVFJI",
-	"YTaxU8lYzu0ZnmR0H/vO2o9+IIo5NUwlqayECR1uZU5TVlhRIUu2lyJDgsJ8SS7llmUE5PRAh/cVtRUj",
-	"lrGsGSviFamy9uwi3lBOT4wJO+gSfDaf9XG9kcoMEet7rrW1qoTcxdEDtHn8FkX1PSGKyGhHhnqIzlJ7",
-	"jOiuqi9eXRZ0xWVY2F/bdw6Fnb0vWWpYdki7N9eXfnuCJatTRcvSiugiUhGvFc1YLAnr7dDnYJ4vrPnG",
-	"4EiqiRfcNK3dVJv0NWlXShZhcx6GBuvQUp3YB8mGKWecU7BiU9BV1mLnghgmoomAvMIzKe6NUvGUJQUX",
-	"eDeL2WCoE3S0URMSzzaZWtNeNCLiiDwsY29ZKZUJnN56y7JkzhkOk4rfh219HjiLCpmxPKhqhTS9o/ng",
-	"kf7HgDJzp4a7L/C1kqYsLJWlkmtFi4J9Zm9TQtjrtz2Z8IrldmZOtSG/VFQZsK0ijh1FDdOJv/nEylfK",
-	"hEncLJLSH4+JiTzrKrGSiqVUmzm07tteXoo8Q/uLcdQcnW8tWjUjO7PzEhGS8Vc0T7+QGexkmmUcr59v",
-	"WpLuvApd4c84+qucPRRBLWa5ytOkkFmVVzopShr5Zim51lIkyl4Sot7p0bg92fBE+oMMUcqZlm8kdw7B",
-	"OSRjpdkk823Qgr7/Bh9/fHl5NWyTnu6bYauznv8Qcf7PigrDc1xtd+2FPbUiuX11GfvkdfSTzy6PkRs7",
-	"FRwGP7HAdQyt/629/c+TCbwiJDk4R+L30pJRq1wSXVIR/1aq5E44Aexq5teC+D2yIKXU3PBbRnYbJojZ",
-	"8HTLFBgI9Q3nIfkrulXAJXYZp6PvU2UIlm6T+QPO1zTWqGXUGqpsteIpZyGDvUOsh8/iyLVjVE0dw4cq",
-	"6e6qb3EolIcCF6Dw0K64KRWj2cx9kd7GKjIWvwN6pPGvLuxoQ7P/kVH1iuG+7m1dZnaMiQQuPDqLvh+7",
-	"20PAaOOaud0ZafEkVQFmwDawpV8acnVJtj88ghXGyLGsVMhqAxea3fopy3Nirx+agFlysAJ0Gk66b5AE",
-	"i8bH2F3J4oCyLdqMsemNYhlPfbity6wNX2+eXcZTN5e7OY8rp/kPSTJIVKkZ8UE8jKyU9fyJYtoMUdnq",
-	"hdiZ9Sjv3NP+C61lLloUGqOxP+K61B0WauBt9OY4lOk70T5OHL3Pvi+Ffuphcrjo6wEpckntfXPAW1tw",
-	"nGuM66DgorL3ADuhkjOUopijz3n1Y8aA785yTMEb8ffEN/669wZWELoq5lQIliXayBlX4zf41o2Rwaux",
-	"NlQZPetu7q9V5piNBTR37G2P3qVwe5D+wsek7BtRVmbmAXpnSRu2YB4/vAb/SZpXmt+y733MDCNEh6Sr",
-	"Y2yfd0Jsl6eQ3btIYnMHuobg31kks3PRmhDUYZL3PL0jgty3cVAiHa3GhOwUsZ1aLZ4htPOKljTlJpC7",
-	"8De5I0WVbkghFUPPLjOapFRggNyZL3umSankki55zs1+gc4mrhuXFPhiS6oN4UYTyGVoeYqRhuisomvK",
-	"wTPTC+clOXPeoEB6BaMq3djPssxlnBBKIGBtDYEWL1te3vkK2i6ZZfHH55303rB2a6YRZCamFJ0jIJrS",
-	"yhJ9pvuTi2ghh9D5G7gjy7Ckz1BiQprJZ9/ZnfNhcSErc7pJzoleaWYSJFDMkuzTbqpRj3srLebhSmRS",
-	"TM777/gUhL/3Uw//yM0mU3RH8x83+6GDvb6qYLBrIEaOUn3MaT1H7ueIzBm5PIdt2lDDsmRCNXVycS4n",
-	"bQX3UV2ylK94mqykSlmyFegYjxgj7vsd/ThwM7YL0xjBSGXBiKwMWUrFFmQHETch/emxsz9qJszFIoIC",
-	"U1O8s3h35HpYpE9iG6DKP4dlgHPMqThFjC5tXe1iZDulQkiTFIwNSQg+QZaMFMwsyIorCMnEH07HHWmp",
-	"1MHcASEVqYS1cOSKFFJAqmWEobBiVPNlPhCOXtMy2gMGaVTJLxWrWLT4fI1v/adcnj8UWhpehDIw3yh5",
-	"CwHjw+VjBD/ZcbORlUnS2r65Q8KF/ercm0f4QtzbSq3c8UD0seZzQwknTMjlrsj7Sfb52pLa0ehjvXeP",
-	"OTZn71UpVjxjwt9wXWbo5cNn14sDi50aq7fRPre3BKo1GO7gm3Q5wHqBuRtkuSdel46o9cuHz549a+v0",
-	"h9ehqMf7MqdcxGR2N1RvpQq5V67G0l0fTyS7Hp0z1Nx3n17GimFYMGS6DTndIQ4R3Mc+RrGRldJJIM/7",
-	"G+EybRZEc5EyvP6518iOalJWhnARpw/9cPMuUCCEKODtJFOULjsw5Tn8oxJbIXfhlFImjNrPuhWuuDEz",
-	"D8IYMtI8x4QNvqqzHn0ZRwQpcAjgRcKFteTsEDhmxOvulQQKDea+NZMarell1cAZOMfnNveSOPMMg8yp",
-	"aZNMpts38KRLh+G3M8ky84JxltvFCT237n7ntUyXKO2t22yPrtujr4NCamJE7g/krLvXBxXll/ah87hT",
-	"vB6O4cSWI9e8VvPUu/AKyA5Mt0wkcrW6aG3FoJYTdaVFXDKXVNlM6dVVUVC1n758eJ3mpuRWusDE+fbQ",
-	"Lo3ef3icYae5VtXsP8vVSqbbr7gxXKzjDLTuUXHDDDpVrZIhRpKVNabMCyIYNxum7K+sQBBuCIrE/fhF",
-	"jlCP0drrwxAdj7FwW/ZOl7JYhkSkIlqqOnHS2zJcECiDatVd/eWyXzY3dMa1z9O+p71S2n6cerPXWcON",
-	"1tIvSM5WBlwgK6lqEzrK3zHh7jjn+RrtUeuekqcI2cw5ReecXj8PC6Ln1tl9lWyXzBBhWgswGuKOiPOk",
-	"eKZLPZUFO9YS73HDf22Q8CdT+GfT9W/yYOb2W5nndTDM6XTNs9rmdwLoaWhkmWSK34JMyDKxq6UGiqiX",
-	"0hhZ1H91P9YPhOyAV1LoqoCpfLFvs6pOJKrKMudYmecu4WWlSqlhb0hhNlPfHUrxX076V7uTszctV5AR",
-	"f2jNNO2V3M2QltYa5S70OSMNzU/5wUoYnsdSoCedYDzBAuuJjXqPupMJ1Lxp05SczHOEDpua8NWSqcQE",
-	"ylnG7p0pz5gwid5QFdhjr1dYmrqjmihWOFfjnA9XA5VAJVWG0JVhiqSKetgB/5qOW/U2BBvwZVGavQty",
-	"oJtMSENQXQakfbtGukUn4enwom6gaItlpBKV7pJp7IYAvrJ5wXTkQ7JdxyajuRcmkqzhsMtzDBwtyI5R",
-	"BFOAGUYuZ8bNeySG9W6jZLXeOCwMriAVUfuQFoSrNjRfEbmKE0afQWeCAr6UZuM+Dce9HbFlMDr3ORQG",
-	"MR05oIDKsmy4shSICgO6RblRKIE3Y8jdU1Nbtm/Mra5cdUSguzcbge4IVteB0FJZB2s70CEDOtHQ1Lyi",
-	"eVrlNJwNS8tSSZpuklQKe2LGbsj6veiEeis7yY5nc4obCvo+kcps5Nraownm12Pxyd2+EV8+AK9XJpGr",
-	"pMypYO4DS5puq/KouQx+7M6T2km1PdGU4FNuQt1d9DW/ZcIp+jdYLvCZJlAwACWmkuRyhxFwcKpzTGle",
-	"K0ZB3QkWt5vtxI5m+DFcvpUiKbhm+g7MPfjGsVM4lpW9L8wYnlGRlIppXSk2573BeGvJ6Hb+F/tZiy4U",
-	"2dUeoY+HltAXhqBUjaiIKQ00SPNxdo7IypQodjXvIqC/406Co677obOiqxxeub+Q1FeJ+Zf8/ZC+Z7pb",
-	"M5YL8pg8IFePHpP/IJcPr549uVqQ3YanG1IwanmZkZwLBud2iishdK0Y1q+/IFePnizg2y7g6VIqFw6q",
-	"6rEd5An5d0wKrecDF1dJKNE5X29MvidaomGMQ0SG/oA/McVZUFlrTVkuWJJLmiXj+UmHKT5SbeMH6u0j",
-	"eLmebnAWYcGRORfrURMiZcIolqR3BVSpK8gwoB40nOsE35yqNZSKN9BXZkMFoYbQYsmZMMSwAnwJlRWF",
-	"lRUXhtAKd5kk6Jg7L3VYaepKrWh6AmraS3a9Ua0ZeRft61a9aHjdnmmQdaEZxEnYUaoJeY5ki4y8V6nh",
-	"t9zskx3ugG00Fo7Q9jV3hS2exL43v+j1fUmF5hK3aOz8XA3H8XXg197/7n4OFJrXqZYbRk3y3zi/dewM",
-	"odQhmle1oDV1tZ5lj7d3xwAIi0KIzcPLnprkISsbIixawtswL7xVlDreWc98YPjQKwR/qpENASAtdBUe",
-	"zxJSjDqotjYm5mXXS/8kFPJgKePlZEjtLT7WEKHlyZl+Fx5DsvXFAQlTLyBIecUNU1yK76la89A12iRM",
-	"BDCGvnTQMr6A3gGaQAqwpTXmQceZGjhGsuHrQDzuzbPrWV/J0UnaR0SK+0bqyRE8wtZKyttgoStzRTn1",
-	"+5YEUgBAkbxln0X6HzdUBUj9rZA74Uy/DRXZC6R5J2UPghYQruSaLHOZbgeSOHMPQhlTZYmkjMEUaGqO",
-	"QhvR35jrREMhDWmCUDEuR5puWMRugMdemtY7icPaiH9Pxkdgh0ufrUTAchek0lh1pahhmDvvkJoOBKwS",
-	"3EQX8zay6l5c1MigGFJ0W7fLnZASOEVmzSi6DlZNHow7kI6zoXoT/MM2QiHCWr61D87PrvFqPqTI5yfe",
-	"OGgvXyc9ejilqPs1bhMp2ILwFaFiH+0njxfZJh9oaEpcgO6CDF0o5IBs4kWcWMamD4HEOGYPCuW3w8lW",
-	"TV4VHpayQlmnXLmIdv3PQlYCH9y5ShHR8jPbSbAcP5Mzqusv0gz+qV0gBiwqYNNALtfJ8p3Olur0FWd5",
-	"1kKo7WM3GcoHPF7SSlsgwvifN69/IO6vkOi0YWRlR1kQqVzAxaG+f6aJoBHxUT/Wwk8ovBLB9ebVhoUS",
-	"qO+jIOaYapX6ctzLEaGuLNcjcfuEA/u4Ji76FwirJ0uWy13SO3yjDvbZEfmZqfJQm4lMCn3tlqmMp5OW",
-	"MX7gH+7hD4uLPdMAczh7zbOqQ/zsWoifUYUeLaE86qqvE7mKl9lZJRRItGncg6v516NZecxWASd3SjNE",
-	"It+kUgX07JJqliiHJxrj5FQ8pNW+ZxR24R9aYkYeEJf79Eeif6moYtlzckmoIUumzYJcPnx8DdmANN/R",
-	"vSaa7rlYw0G6oXlkZBnmk8hVMnchcwL+hnl85Kit/Jbl3NHgnX1zuvTKBXKRuIsWU4ILrCc0vKX+0agL",
-	"bwnsIXZewK0VqrcEoHq5m0/oeP6KG8G0DhrrmKfrXa4F3ZO1rKP1zt8PxrW2JhJDs6Irev5sDhRH7mSV",
-	"Z6RwOcArPq8yEu3Smer69pBiK3c1MAn+Kzrlr1GHfipBTjkgzr9SEwJHPEA8HMXRvZ7z7JwPP5v18PWR",
-	"KV7l9cUiAKxoPzhGuvvHlvxoIJQB6kaicQyTdgS58msP3jXnOM5zuaPLnCXaKKZ1OGngNdpqgqVbsOFS",
-	"iM+tnPErb5nKJbWbH9xrwQTxsXTwQXf+8BH+5HI8D/16oAnIRBxgeMA//+V6YsjHvcT3qzYW0SQU5ghK",
-	"0+Xn2CZlZOw/97Pury8HRj+MSYzYSY/Zg8+nCmEvAXZ2lL8rWvC8k/BrFUGiDcM6ZanWgM6EPwpLGKoS",
-	"rrA8i683SbpRsuBVUT/U/W37UV2y1sc0K3gS+D0XGVtxwQ1L0g3mPLtpHAwFf2cZDhIsb5qDddXHJR3D",
-	"F30yRfunz6agL4YDPcMDP/1LhKR3BT0U0eQG8xo7LZ8up04Vd3t2IjOo5k7hgUB9eQYPRAvi4ND/ULFZ",
-	"l/YV2IbzXpEqmXVf8f1w4izrnBoWHZFGt52+O4ACM0PQkMrMoE4fNoV5iCvd7QvkP9tmQJjVPloyGz88",
-	"1H/mC4bZd77lzIJIQRTNeKUfkku8eTmXJVa+zTgEgzB9te+4hzmrSUktzzMiRX1neIG9J65aibeIIzEM",
-	"T/D5JDxBrSd6meFVuiFUE3lLc/L4KZGKLOV78rRbRfT5tD7xntqa6MNsvDHuLtojhgtwNU2nuCEbqslS",
-	"KsEcAgHNc0yyNpUSLINA4cUY42PS5u1lLJTr/cXe4czS1PA0MiNzVpxAl8HShh9cZ0O7+rW99RuXdc4N",
-	"0iEYjqtZfEesTkiiEkdC5h4KQjdf23/ar31YTP6ug4fPLPreYeH9lL2irAzLQFP41IgYgRgiTzOzEAW+",
-	"8fGETwfx72wofbtQ2yHfh87+lQi5WxDUxa0gkp7n+TjN+TjLPxnVS85ZYvCwj3DBXMfk4hPDzMvPglPh",
-	"6VffZuQSt1jJBfbLLKnDD1a8THYYePPXZLApFEugggu8hRXXXbAKe9GGSBwk1yW51NAQxmyYmvZkDXb+",
-	"8zw6he1c64EzmM/3WNU8Q5oM0yaePu+YNm+ZrnLTxw4eTc3r0QjHDNPIMHVL84EQAV1qmVeGJUyp6LrG",
-	"Jad6OEzg4gIkZ1qTgmWcxsIrcaoTfQ4fP3RCdMIc9Wl8vM7BmvNOMOPq2TX5d+cyj6OFT+7ofsbB+C+g",
-	"q7VLwoVq+lTR0nd6DKGebKgqw+5+4BoUXPhAK3cSE12Nx8M3LgwWzCi+7JfcYcaES+bxYZTOV1uc7XGg",
-	"z0QntI2QLfqi36ZSaCN9x6i11986y/8UnUF83HVWgeqsZoSz8DOO6EaiA0IKwW6qMgJ0tVLFTXxLt7EG",
-	"J17D1ACsHVuW0Ln9T87az3OeuealS+Y5SFjIchvIroMmLXVBNsboLV2gzH0nXhCQGKsmMu+7q5/2vV0s",
-	"SYvRBi+z2zF2EUomO8B4cRrtBdPrNdrbPzWJxravJ/Bhecsxm/Eem53MZsBUl5MD+oXI9j2f3eAsIl7y",
-	"utnDLCMFMzTv1oqdLIgSkyRp11jnSM64I97NcQ0zGyJ5P9Mvles1WvxLnufgi1xShS1FIGlgI00Clwg4",
-	"+fIssfsMtzSURwXjEXakU9j4ICRnsO+/t2LpgITu2ovSZT3O8o+XHk1/Coa3hbp/LsjDyvuSRmHw4aEP",
-	"rczOO3i8Pa6OX1yHhn5CY2w7iWh5ETiDeP3g9npr+z49AJsqqTFMWaX1X/98+eD/og/+5/LBs5+bfz5M",
-	"Hvz8p38LSc8P7L0Z73oxmuzXSSDxPt6B/GlEz1iQbYHIIpBuuqFLbtxRDwURG1mSSlc0z/cezLjuSiL2",
-	"NWhbCKusAfGPmXOTudF3YM58O5Tx9nrHMntpHj7BdWJk4kG+Ig5xh+7ay/9WFWtXljRuPDj08E9S5HsH",
-	"s0NJKgsu1qSVTBlwcLuJT3kE/HHk4P7HJRw+isvAN0LC/oZy9Z3Eroz9LMGY0mavhw4qmu9cZdv+WC+e",
-	"kkuxxkoiWRRSuFhXnHEPyAEzS6/hHXtvTOZkGIXwD3pYGgCKoQ35G1Pmf4h/uAZTtEs0O0l8fDGGlACq",
-	"SnXCbpkYFl+39xEGh0JjCofWRHb23sAEYgFJomV+y+pUHed/PJTgmOp0Lyvvg1z9Ssmi1VjWX+jsh2Ge",
-	"n+mGz8cL10RdvGtw3JXmvkD2hehAQML4FF3WhDejMoKp16sVxoHubNxwXVCTbua3rzz2VtGtrW2PH16v",
-	"1sdhoYqMi3Xd6GWiw8t190rw4HogtQnwlaHLsYBMtmI8zcVKJ3vPDalf8TJbUu2P0OP64z2ehkC1Ix9M",
-	"9jxDtcl84HkBgI4XvmUplroqViN5RdzWpoYfKiht3Ra1hxsB67SFIyZFne9weEgckWxgr1WK5olcrTQz",
-	"QRFx04Jb12faa7OV1244jfoPC0ym1hu+MoSLNK8yls3KnnrwOCzOit0ypQcA6jGZDW//eqpB0nVEg6QZ",
-	"IO0NLscQBkB76N7ODSaKFWxyEU8+j2ii1EInG9/2UCMC9crHNb8cn8nAjetwxw/oVONN5rsF2Wu7+Sj7",
-	"HmMPR1xotJHpNrE7+Mhu3tT1oml9pb2YINF8zQ/N89eri+f/nLjY28cdmsDP/vVvilIqc9MUjvbz9sqc",
-	"p9TM6+EIOD3zcCpXlWbZUe8AylLYdh9JRDnsVKRmjn8Ivt82LKkSXKxn5XT0N5D7foecvZkuDhjUp+Wg",
-	"3ByNxnFPxzfPet6Mz6ehswuqNV7Nj5jTdNpgYY9Rjp21xrPx5sWqAC1hRp+s2v7sxNg/n4K/cZ6PWQ0m",
-	"6ijNqFspEC1tzqT7OGtwmiA0bTT5vK7+RMFoTSxoONesGNw133HBXgq9C910eBbc5Hb3xjYnb8q3J1pB",
-	"w2OuyWOl28511A9tzdDohKDf/ASqCpZYT2aQeKdwobYPsdM7Ud/kVIzDxrmmhPfYb5CL9pd6lXcHffVH",
-	"zisP9jCQUC6yacrVbnQYt/XNEDGH8eJaHQpDrQj7TQP712h7Q01mLf2wwH2egHfGrL8XWvToZ0ZbFGJO",
-	"+XA3/Z5sHnN+Ny3nh2+T10O6t62nWp3lk3Cfzk5JT6SPc7BffQSLp5rhB0RgTqNGRAicsfsZIGo7oH2f",
-	"VRSb/B65ZnEY8okwkrDIo47ARYyDKPVHLace5nS8DAegfbxnOJDXtZRCrUrj+RtqI68v2l8ZVRKwlQeC",
-	"aYrRbH/GHnapFFmydJGbQ+H4ZFqlRwWLen3NB8NFvrPs3dL3ewdPIBBwFdmBA+OVszrjDvefhgklA9Zn",
-	"W6lO07N3zmHTQDfZIcIKlnnaznKGjxHznfdW1fiOLrsGw5PoqZTlC4dJpDQ8cwTASQt2dKq911RNWVgZ",
-	"z6B3kMCydOe9nugdFDLtW28PdQiKyMN4K/P8JYrefPSl6Q5E3SWi57ya0TbaTq/5xpm7a/eddocAQwCA",
-	"hjm8biFjsEJvWkk57e5TPsKH7aXcT/YPdczP/an+2f4Rkp0hSd20mlN1fhsUE19QN28Lz8ku06ks2fS9",
-	"FudxAw9/WFzc0rxiOva1f+DTiJCiHVEP9IE9X1+LfN9DLhzK23bmBc6/nlGQlW4aJ7nleo6c447bofK8",
-	"fpg/ItxnU4Np1e5KqheuQFQ3MSyXugu1u4B12KXH2RK/Z1lDs/KBByn5j1pMZyGCaVYs872vKT/o7mXP",
-	"JXt7WlY8zwiFvnVcGIkNqnvtCD6/XBBUBeTx08sjsEjqbCOfsIxdhwKVl/5JQhtEJVV5EFvCDSkqbcgS",
-	"AHIrkXUnenVxt7buvZvYQRAT/u7BuYC/n2lLuj657IHuKfYM4rmjxsPlyFxGGQhtooBO+HSPGo/rSXx+",
-	"DNdcpdxgq1OI3/r0SZoT6G3XZtxawviDs3r8dCKq+3TKLkqV3InEyJwpKtJwg4SXS+iaBSDLcicI5YW1",
-	"9cyC/L//T9GbW0vQj6EYzCZYUQwjG4k9zGDkdj1GdxbTMDwxqRsZyzm0qs3oXg/cKKTKEH3TAY6jQAm2",
-	"Ax52Z2WZ4YnzZECgB2LUQfmGJpeI2dJiYJmacIuLFVWQ9yUYX2+WIH8wWfgMAleDzC0ZkSuXBQENmDD/",
-	"hCui2IopJlJWk10vyL/3SP/weor4Uzko2ZolUHy2oqkJ9Vb8kVFFhP1/7ZwI+54mdE250MZdTITmWX9P",
-	"P2y2z9XE7pkAa1pRw9cVS9h7PJTCGs81l3EPW6H1KVzPCSWlzHm6X0CqHCU53fU04cPPO//781QWR2vK",
-	"T0amXLMynEP4htFtkzloNRShLpMv5yu2IN+/oc3sewS+nsKFurqMgeo5nKpitzJvivH7jfjqPxLq+N/K",
-	"fYTDL6MFXTNyNTh19r8u/xzVSrr+35SIQAVFUueWDUj0DcCcWVmBZihwVfJ5X4Kl2880wS8Rbk9y+Fhf",
-	"rD+fmnjcVI0E4/w0U3Uf60/1yZ2nCug3Qiaj6PcvCT5I0g1Lt0TTvSZCkqWDs+GatF6fqcYuH06hXLlJ",
-	"7pmeP8s90z65a3yWzyam2QFBe3gdnKav+veFWwNOn6+V3GHhrn3Ft3otmUJXUH0kIzDQ87px82c6pOR+",
-	"kIasZJ5DqnsloH57zW+ZmKc6hjML09uA7Jb2eumlFZ7DM3C3kbm9Ncm1okXBCK0tnjKnok/0y0nZuJ7K",
-	"PqTVmiWVSJkylAuzH2xM5U9t17WssHcfKHwXzSkMx3bGVyumAibZ48bqeBqhmCfzJrnIJi9F8BTM8dAM",
-	"etaaz1+OsBExczNx5emD7WDBSADm4gsHJiOIrl0xMS3AoB6vnxNhV8GtwkNIm6jjYWIJG6oyTGrgItEb",
-	"6ZMWuyv4Tu6YvalBbifx7yzIjX2BvLJ7yLX1mLF/Hk/NLQfvaMT2cS5ffP6obfTkrtsIoT0TTMsL7aCv",
-	"4YoL9uyyBjHLGCstYbF4afQicT1osU/eKi4HmmnWdbChovNveS4LZk9YQuviHtjeOdVmFsej5xHq2gwl",
-	"XmefAppjwYaPHZPZHhl7p+aWjKpB821yb3ZOQ4AIDU6scyaGgucoQM05CDfASvTOwON2aIwCsZN0enCY",
-	"fV6pNc2QmhqgnQRIOC7W+qQsjahPcmVJnRuGnxfU5VCR+U1ndQxcNvpH2uXlkfPLaQW5HU5phPKy8eRQ",
-	"BJ6wOuyWNV2H6ZYJh3ioc156Zbixk3bkS6VYcVWwbEGK3ln8l0nvyICwDixHMYAoliJ87X/r/4zT9AUl",
-	"vskM1Xh/P05KI6bnzujhHRShgp+2PIGPr4/hu7CP51MMr/vjOxcOvNQoQCPXAFVveTrieHr4tJnsHf0g",
-	"Hpkrcadc0Ob6jlFtHMR1+2D+DOA4iDYKj+fGLQKgkIiuTRBdG1FTNEJ3oGWeS7kFF98ckZhYT0m5mnA0",
-	"/hVsWPAwubVYRVU7m5AzmgUdj9dtz+NllAtiigMReVSvV6TSXKztvIwsfUupwp6eYr+j+xHHZJwXW7EM",
-	"IdBRCkJke4fgnmErx2n+iJ02aeE8jqAZYKaUiqfh2qrGN7ogBRdSkUpwvNEUUrD9EfSxZxwY06tcyrC6",
-	"eUvRU4j9NIlhIoMV7zY8h5CIA/g5kKrLO+7hZnKImhqanDPz7RyxKBf8bW4yR6jmGZOyOjp48eTrjZsT",
-	"ZnSAYuRiPX9WkRMZkOyGNvczD53SnIUt8wI6Crge4rDBGmXlu29ZASQrmue4n/6Mh+vxjo7p3VYJWZmp",
-	"8E2IdN2gzXyajetEKkglnPoExRje7f3L1nFxPkNLNv9kqUsm7REDCoFO0emYiJa1Gaz1MRzZeodPuNia",
-	"XNnJgJRYXeAn0tXajy8vrRG3kQY8bBqMl2v4XSpzcLzombIWuQxDq3HnDxetLWI6S8Nj0bX1sZvDLrZG",
-	"BwOl3D+QJsOvrZKUCZ+xy5LdFsNSy2i6IVt/BXcx/RQ6CGnD85xs6K33exyI7ny5xRgXOCuHI0hfur9Y",
-	"Wvm+Cc5zaUnNqJp1B348Va1q5wSgXdMOIPssdlYFVzUcXe4I61vFV9enmpbeUBVCQL6xv8eZUUM0THRB",
-	"qCa3VHGrFhZOLpfSbFx5tzcnka+weYpCipmRgKvouY+gDf5Y07IFLIg7v2SKbDsKYOESBVyjao3zN7Ra",
-	"b8yBC/NJvYcuH17N1V/htJr5TSwBnTE+v6rTLDOQY8Wh//9ArYxiv1RMm6GM26YkK6YOdRgjfl8GQfm1",
-	"gZuVYjk1/JaRv7/95gXRO27SDUIfcj2JhgV/9YOP1215V2tTazwjxzeXaaDpCnyqjjFgXoA2dF9fgbvN",
-	"Dp6Gyiv/VYkaXYl6T9Wl91zyiZWeJyjrbPqDD3T6dhgdraBD0+sc+5y/IMb5s0VmNSkFnCKpa1MQu7fX",
-	"YBqYsI757ZBBjHGMi8VQdd9hcnz7E5iJACsk3Cxct5K4SoTR2oEOVFoMZtGs7g6hGppec4pmAgOc0+cH",
-	"S29ah7c2mt+h/ucnkw208SvhZUBi1yvsP+3Slo/JyfUZYnoDFiWc2Zry7CHx3RvAVAcXs/ZBM7yv+PYu",
-	"9vGF+5iGHN69fgFRda+bMVfHGQZ4trdneHVwBsAtKHFBvyFojFoN/KXfzy2ErI4NAxJdUjH9xavHEZ9M",
-	"7YRXWC09DYHaTSM8QR7gFERWc1pdT69lVmY1Ou/mNA8DVKPJcjrXsz1Y4FsHp1uB6eiI8lXwOJwDDM7S",
-	"bXI0xR9fDrTcju2nUHsuZ3tpsTv++SoDU0UncRNv7EPfIfJ/p6i2d6csSrN3DZNz7/23TMKzymC3XHBA",
-	"sDYuXlQtQC13T0NlnL4cqruL/xKsxAqoYrt5uFif+1CZVdBw3AE0u617mMDxXTvqfuqjZx2cGy+zW7cL",
-	"eiTkRTKuWg/2nn1lPsTgcS2XVlanxQ9yRCf+EqEU51jrLezFgQ/O6ewv0639ZLhXNToDAJ5qRtuAaDmv",
-	"Qg3xfgSfil0G0cxoX/oJjYICEj8XhMu/cxxml4OPRCK3PnUolofQXrDcliSOVQl2ts0xuglTTbAF3Fi4",
-	"HHNNQM5bPRhPEOmMrbvoupbalWaf6ZPUXIzv4aGvXUU5rjybBvCBaHbLNUZ7h/IEoKM81cQ96tPKLR28",
-	"wR2jE4+Ay5sDXX6c9szUPlGVCNuEcGuPVCorPg3Pxw20vukxvJ8FBjculgFg8EaWpAXyGEdpNHNntLak",
-	"2iRzX6rPkYF7HwV5gxsbdD9p9+vMGb1lGgoyrTkmoJlQPM98M8Co06PGMg+eQ1wl84F9gykdUe/BsRgN",
-	"wFapUuppUxn39xv3dOhM7HlrkUEu1QfTvTzYri+gtdyyvwAsewh5xHluFCukvQ9s1ycHSfYwmDUWzeFB",
-	"iy265p2xx5/Lvbo4SLnF2KOqj6o5TUDHK8QHAmnB9AGKCTD1hFZHzSdsVqBOdCgcPc3R0mttLdRMtWON",
-	"ePluMa7L40PzZIV9yhrrxFNsxD45/tZ04HeFRgX2JMyk6NXXoQ6LPN0wUzI0xJ5QQXhR52v6AggAG+Hr",
-	"jfGtEIAXI1ev67P7h4aPsL/W3cKc6M2yka6Gyi8O7s/BGIyvkxjq0dvOwYRQqNjXLaW1J3d3s7wgioFT",
-	"UuMJZiVgTl3EdGVHDCWd8+qupJzlFjr6BKpTiyKkLS7ZZ/JDMekckDIz90sPBvpetcG3IV06seZash1F",
-	"V8emJliHZfVzXZaza0nfrGy8LqT4g8fhqZ6qX+qos2VA+3sxGlHSbxpJ84AzzujwnXm5b3ILunrFc0QQ",
-	"Ney9M4y5wO4wF3XyaBBW5i3LuasqfMeE2YTQNOPhlldKxpoOG1qWTMyEc57RHXWqKapVdhu5I3Jl8CDD",
-	"CUX2QoGuHb2Czqjg2zEeDKAqvNw0Je2RLzAjJIGjWVjWCsoFF+vv+GqkO+FxGO0NVgl0MpFOtCJolNE9",
-	"vpTu03wIww1z9L1DIo5nfsv4DJyB72Mczj1rb/kZ3Nfqpq8xVjxrgFnuG91+fHGtUjgpiJFlO40rsg3Q",
-	"Hbpr1aZvd46zbW9P3zb4fjcqfThOkEBDUjGwX1i2PwnWbTj58PvIVPhQh95wH5N3kqwlMXLhMiyFyy3n",
-	"2iHdZJEZCLM13TiQcXzHwlumMp5G+JIE15t/uIcDffChQX2iWQOWmFBTYyg2vwEIxvoXjq6LC3uNTzBV",
-	"yoqiXUpqMG3zAu2JBLI9Ilvgt+jTLLFL5qAEulBhbRP0WkxNgsi9de6FY8L/x4X4TxTV6cX+D55vikin",
-	"UAj/ik/eXwz+AOhwRlixaLUjjXX8xsXODy9CbHfMW/ivWBfeYFw9GJW6p7D4rMBrALLaRMndjXFNttvR",
-	"70O5l4bmOrrpastD1gvuC6M4q3tXLaXcIg7rl+/oOkbn9xEWkc8HzbVdG4c6rNyXosWhcvHs8rSrFz3h",
-	"vnIApx0MTiEA0bmTe9bVdn+NrC6X3TupYjVuhT0s9UbuxIKk2I2WLPdtXBO5E64QHbP62C1Te5f25xFx",
-	"RUZSqhRnWV2QjY95+7XncMtlsAfxwGLchbqQ2jh0o8wVy1OD9QyW1NhR9y7NM9/fuQFnT6xcT0S3rhDb",
-	"MRw62AyNGrfQpuTReXpdmd9UhDQC23342Z1UA0UkYXbEzeB9xHJp3acU95dLKMUUnizL2REebVxNi+RN",
-	"z0rnf0axHNqdX1lraKIxB2y62ZbGKqfGwG0XOTnjTSisaVCsol8R8U/vqMoSnfMycN2CXM7lnmheYObx",
-	"Mqcie7CSKpvlaOhCKUQ1Hx+EU2aVUTRPqFjnzBI0Nlwnd0wl211QNFv1ND4J9YXLZEVtSgn0BSQ8ttms",
-	"VL9ULBGhOl6siCP4iN3fXlUviLNJycra51wKSIsd7X14uKnv3mqnbiHiRGkRkPywVIcY3iZG7N47Kv+E",
-	"qmWDIRFjym+ULLi9N0e/Mt/CZDnVhqdJIbMqt0QKoYm0PMoLiKE72h4A5D2+/HwIFWCoaSsTgIQXHPcd",
-	"AIEs961tHeOsjuwPG/MiNG68lymGmsLG6+5wRonfpiH7jK1WPOWu6NE/+JC8hFqMznpAsW54nr8ANJYS",
-	"lAPkz3NDqCaXtffDoE56QViuWV10Cj3VAXcPU9eW3EQ6+goq1lQwzWZsAdjgq1zuEgTeCLPt74LT95zm",
-	"C2Kfx6pzsG5o2aKBPVYWLUosgAyLhgyWMnb7bDEScOyB08uY8MOnEkrwzAP/fPQQENdJWkftwAhNABLr",
-	"Nl2cUTflD+2+yM4Gip2F2chADaml6XOoqgZM2ReEbVleiey5NbUstQHXUtvbwHrNxfpFSBKfYwm2+0KQ",
-	"Hc+bQwpl94Ca8LinACZk13+yOg7qf2lT3F13l+MF9I/Feds7WNvo2Lgrm5sT3MNqAQlx1M8geMcqJdda",
-	"CgQgvoNivhyAAw1DizjjvttSj2H/dtW5QLacjtN9iUdjmmnspaBVYzfXBHcyOVAgd6iC+13R67FH7ISh",
-	"9r2zu4YcmWHYx9OOsRr8O02ry0Ciwwxv3oYuuRnJ1quzwKhHGm8FhERG1GZvNgXZYTtyCsA7Pkp3UEYw",
-	"aIlDVCyhaxlR7tk0XvZuQTZQuSPYe5OkdeOqUXKw96ZpWXREKjwAnyfLAJ7tm6vLurAyVbQkVpQw/Qpx",
-	"iZCjxAlXbJmfi1hOp2C0Q5t3y6sLpbq72lJDQnXcR2TezWi5dZCmd4DSf4u5yIavN8aekP72HqO7PErB",
-	"1Gx+ZFS9pYZ9I+DmMZQdF2i9U3sOnQwfZrUNpr/hru1KeFso+srlUHHEpvLLPLeSM+7MiI2P2690YqAn",
-	"bHW08E7QeXMYuK+OdzIPUOWoZEIAnhOzgQoQiiTmxsHfsxmZ22Dwxh/XB2SpM3HmLQeGZe/TWZcpl9cU",
-	"/8LcwG2/3ruTT9IafdGff0hgcqn1EUkys4p92hvgHMIEyzTH2XLw5sKOFaIOZFxEbFuE22lBBdn9o5Nm",
-	"2X0T4KDkr04xhiEHt7ak2Tm9t1ysE2gWMKNEgBuGvQVmdCVNoBM/YGYKTD6K3l2dl9/PVCHHDzt4HARx",
-	"dOMMippoXR6GJ/kpxoQCMw3uoiO8tRC42Sb0PddeIgsuKp3AdT2B1jPVcfc3d5AOCcSggAaFLyQAYVdy",
-	"1HoGdmJLXDobLlJPHGUClKWSNN0k3t0QjM/CX0jqY9j+JX+toO9ZDykuF+QxeUCuHj0m/0EuH149e3Ll",
-	"/Ua1F8WSGLKrfEceulYMm9u8IFePnizc9QS+6kr7FuBh0eQxIGmRfyeFVK35gFNHIhT0emPyPdESqhLc",
-	"EHGmt0viiTgQIIkH8m9cO5khL9obO4eNTLcLUkILy1tGZMmEbjyJRziCnbQ0ebvDPcWfTjWSu7wKdirq",
-	"dIW3Imz3xNzGl0fqt3Z+t5ue//k0ym/GAGHNOK4PpdrGC9FhBLiTT9Yi/pA2OEUjTS/Qp26i2Ws6G2qr",
-	"m0DuSRi9NM9JDvu+BXkWExWDMu45We0slUIWPB3aUpC5VLIMHKgzskJXlOftBPuAa1ZqhhpPYq8AQE2k",
-	"eb5wVeZSQTsnwkQGEFr2SUsKDX0gEBw8B/RxbA7XS5EentuW7YcgSeq4DNcQsoGOYyE3S85XbGh1byEW",
-	"jT3LRPy0cn4Lp+MM7kG+3ZwXSqoMFmQNzd3ByCCign3yeUPePlViBnQI5lPiRT0XQ2WRp8nUA+/9HGKB",
-	"NM57w7AyUIn9LbVkgMP6e8aZ+kyTtFK30dA2N5W65bc0vzGsDCkrhyw7QOO/0VtGllIJiEJu6liQRAQw",
-	"IeNFdMf4spr2Zv6Ij33FzYHG3IICcZl8LY50qd3VZB0574vUgQrrbaQedQ63QGcv9xTXoqWnPXeHtL2D",
-	"aZsLgfkv+LPfCPxZoJMA/jWDEOOLprO1FISSMqdcuAy52H0+Hzytl2+hKoZVjdz3gHAZiUYSV6qHgV3s",
-	"slpS2JaLf2GwdYttj8wsP66i5ncE63aDLd3rZGYrZpqpW/aQoHnV7vn+KQO/zUg/j844b3Ny6Ay58Rn9",
-	"4XDPLFtkJk5ab7cFYCxqP4ZUYxXwgZjIHDieeI27GEqWn6du6+KIsJadtfHitOZhPTLLszAEBd5E7N8X",
-	"tWIPx33rWkL0uXv0l3nIQ3NQllwQdRZ9TggXNA+/B1xQchLE6o1/rml7VK8wAEFidZiTV8zHMNgHydJy",
-	"RmIBdjSds7enQR0OXWexmQXYt3wyt+AQcroO+mPSxYzQ/4yaTG0iau1ujKtRult2Q3S8cPZm23GzyRTd",
-	"iRm75xBNE25tPRDBWPiertQt+kcMau3QMXWTSsXeslKqkyRyYefpuBJbGBp1nWHq1hWrRemSb9wb9ScO",
-	"/H2y4ILa+6crtj8bhKcs2aD35XVlrNneOFnInpm4q/mt5IMegB+tgSXYLVN45ZeCHVGH10qoOaBWmyc1",
-	"Uztr7cxwLAGmbWvOAzr/knaVGGsboz0YoU6WElgQVe4A+rkmghbssDIuU/yWudqVuwNEorUANRjtQrM7",
-	"QgrZi5Pro3+S7zlGn+JbesPy/IRrxaRaBcXyJ/meoek22TArFacBAO1cIxpKDkp9eQ/I0kejRe82+3bO",
-	"c8tPC567Fj6QFcKWXy4Gl2A/Dgt9wwKHzVIag5A/Mac7Pn1EmflSyS0Tsw61ZcVzM/MYnHNH4qLBvAwn",
-	"4s4q9O+ibvarIeouqFhiR6GYZRdn2Fk9Gg3vPMdp4a1AL42K0WyPx0ri/91keSILw5n58yzEk9TtH4FX",
-	"amQZPZosj5DyOXiXfc1GC9a4R5xbBKFM3BZt7YiuuPVo0ZPsRW3kItjkWIn+DTPn1pzz9M0c0Z/jm4yW",
-	"hH5LrzZDBih4ioC6VdVniKffmCD6gGC758R71hZgN++ZR1x94eKXKS0YOOahQopiDHPJmKjr9blI2Qv3",
-	"0/MaNNY+hi7yF+6/zwkXvgE0qBnf41LLgmFojWsid/YNp378K1Z1vMCrcWl/C1HtVuGUYDtMphI1ZN8F",
-	"4hvDY62UdfeJoDq78epszh5QYEMVLo+4RrjYyQTw2wBfVPl/a/4+6cG6tbZIJy1oG8gL+jugGLvnXBlZ",
-	"6XOF5jc3RZN8oI/cD8B312w1d1U1zgXtKrfhfeytD73mWC7FWhMjX7hw9Nq1ReQSj76c8qxGy8ZCQN/W",
-	"dSfVtmkVHtGjrqDvO5Sa0RVtsi1/WQwWxMGaBR7nUNl1slH1hg/nh0+/DfZ3yLt0UxWej91W7HnurBKX",
-	"p4en+VFzd3XuW1GckhWzzDDh2TZ7FNEh3szX55xUUHQVyPaDPmGOCQWUAWMDOi6wOhbes7pxPCvv2bPg",
-	"larl5pCKM2FouHC7De56mKK5kYr/jxQYy/darvPLW6sUU5oHdVu90RPMUYuIT45i6dafgwTau34MbCMs",
-	"Tju8DYwZd/YYey3yvZfwOGPPWXkoDovOETJweovsq9rV10+BAHLOcAKDMteDEZOUCnt0q0oQahw+d7x/",
-	"DhxIEXV+rxQ3THEpvqdqzfHWBf+Kt5UCnzhAbJOKTedUljTlZn9sT6HZVTKKFSzjMxDpHHxlCMOshdV4",
-	"GFJwnSu4sIdrFo5JzIodxN/1KgEO2Ii+GjvopiiYw9rKJEMLc0O7GV6TjDgObzLUZWsQ2bED/ujFtd5Q",
-	"g1v3O5cD3Ussc6hXuaQZyTnTZMnMjjlQbTCHAHYImz/jQV2JzKFJdEDKcoqHRX2IL4hUDXKoYGRH9eLg",
-	"bWcUIOwUgQp0Ilc/CWiqwXZMm6Yt60NiJQobwfueGh553p8autuaVcjdwtmBG4YdMnee+TBjnEXOVubh",
-	"T+JiMRC2jxW5ti0YDRZVKmb5zEbSgVyDIDS2d+7+44EbAkXcx7Ql40qHIGBLtAN8/keNBItzgYYzcLWy",
-	"pPVZpZF9zbgCqQzNxqPhDjWsDQV0v/PZW5Cc0u6cy7Vrvm8kJFVFR3bvgsbg0WFbjYtr8ThkvefA4AY+",
-	"yc0eNMt57vYie9MK0ffCLrOdWcekJhyVIjCnsj/+nKp0RIzb4XD2xcbPbpDO/+BsF8owOgZPw5fGTEqN",
-	"36l+ejOFrk3zAAjqnIrdKBvASfrAydosIkxkmW6/VhLrqfpVrLcekF6Hj1OAVuQGThfdSil1fd6o2KOX",
-	"aTfehWSoscmsfgcsn/fCbHDhmQ0YBNvNrHWwnJuZV3POcoLRZrjNOY2GSJ076TMl/dV6blrk4YYZBfF4",
-	"3XarUI/owZVrXRGJ5dGpMJkbUHCrdAGFpm1su1qgEYbOaD1J7wlBX+46Qt6nzODmhv6nB3u7dL/t9Uxx",
-	"8LJNcLTpmILm90WTNXhRg+kHI1XD+EOhwN3rO3UYg9XAh+uBB+lxumQgy7tyZjdaVLXBm/PJkE6GE2Ea",
-	"ZBmY+WheS7uIJ1QPGNvQ2CSK63llX/1qvFhtRVWWMKWkCnXzYEzspMw+i9QJ2q1/oKsK+ODpmhEpjpBX",
-	"3GNd0hzU8tQzOFhdiF/vmDbfcjQW/Ka+5bpC92GW7ZO0UgrbIFW5UVRLwdPudi7oWjDD08TuJ45NP7I9",
-	"S0ommFFUmOBObzV9Om0X39cejnrRwqx2eHaRHeKi2qidvnhkToRUYhJdm28l1RoxeEEiLmr3TpD+hmkT",
-	"05gLpOMgzsog99dPIixZeF/qJ+AcCgKkLRyakYrRudcb9r7kiulZ78zK3mC3cnuGMpWXacq0RptrNO+g",
-	"RZTOaoMMsHQ9Jl2gS8Vh8IEnn1+TjO4dKuichpSnzpiJpN8glU7hOEAxPoPjAD58w1IVSg/T9e97wcSN",
-	"3Aki0QUaaILhtlzEgg4yLLbgUXMDhyb8d5HJY+SuSdoLBjzsbXCnJMDQzcrqO+htNZiBZ2cuApIwK4Fm",
-	"H3bK1Ysbnx3s7OVEpuDfdTBPBHz2FCODG6qxHPoisL0loN1sA4fntzyXBTMKaj0gcxhhkEuW8hVP0aW5",
-	"INSQq0uy/eGR99lFXM3DBU9YnmTHwEcWHhS0KYGaV+lUt245MJV7iQiReFXHQkSBb3PevZzdyrw6BOMa",
-	"h+plWZCRuB3q9iimCTp8pgl7H120Yuik1x1w0iDasG1Lj4LxnABt7J/t/wlpiK6KwuG5ogtaB130nT54",
-	"sdia/uY5IStfQAnjG/fwWHPrTv9e34X3rr2t28LRbavXsLQrECE14DFCx0HlWD6jhMR+yn72FQsjxpwU",
-	"WdO59me5Sv0E39Tvhr6MaT9zvxmGyRmC8mSYWeQzjNqLiWTWcT0kWqCo9epmfKBGBgjGjcYCStto97M7",
-	"LWp1Ow+ur/ZeH8aamk16ZDd5X9fs3dzt7TY47WbgEGM7cFNtbIe+nB/LsU+DL2F6RtHvGKr1hhsHzu2D",
-	"JR8oQSG5ZkH1fuN8JCRjtxx2pTVApGDED/lZ0yd7RhNXuRMJYqD2xgOw0U43tKU1bzXLV4SLzsjPMRlQ",
-	"VkvjUQQUNdb8EhnG6IWEooWaOlj5RnO+jW2kSw1LdBZLF/Bf2Ul/hlOZMYjr/rod9+IeYVrar+tkTmr/",
-	"4kJvKDjMhxnU6rcEBqlmmOtieZTKoohz4LUd2t1h2qD2wMsFkcphKZaKpoan0+WxPcI27GyvsJbFUSe3",
-	"30Lhq/AhNkM/jQlwLar1xvTagwzzYN71+juk19sBGANHznmen/DFfKTp46UPUUKmCeR+uhJjh+zBaLph",
-	"+oiyUz/kYsQR4ACnRq29XK4Tu/tzvpEyuzM+rk5pzqJr72nOEh39+IaWs56d8elBJ/ybJkvMbmvE0CKU",
-	"rCplNkxBs4SFa6sGyW9rRhQwNbtTZ8cBGxJp4Mm86HOvtfAWeVvri5OSY8xMudRM3dJD23zGN5wbOpys",
-	"S/PqqM7k+GLt444zLRoE0KsQZg5S0+mOY1YaH9dygnbMyl2RmPvA+MKvIkyqDotHJOmrEJbGzR/MH8l/",
-	"EPa+/MODP5hHIJx//C8Q1z8uoK8Uxj1II86IFam4PSNSJrRU0KOoTkmr0+ZyvmIE+UschpL9qVLM2TfY",
-	"hJRRKGuna4aF7nABhaJ2PIK6LNrQfJW4UFk8u45Sp79NpWmYMJsehbo8/2Lv7BNK4GHwMdaxprniXOu+",
-	"norrqroeA4Ji6mBGaP5jt3jbQSh6WH7Y6dDUqtVSogYShGE3LKvycGLCj1JtA3Dvdd/TQMN0Q5dUB+jI",
-	"iiXLMhTuUmqzVkz/kgfjWdCkam560t1rd4XczcgpnO/odCGd4IV21pdaltq4pdzYVxinqrmzcCwMw3W2",
-	"GbDoee2Q1IcSCWmQaaW42d9YOrv6D0YV6n0gPhyH+Kv6AxtjyosPH6D0fSXDtQJLKbfuRgJ3R72RJV4T",
-	"QWsqlkoFt0tsfh1KT1/g1VG5Jq+QyW8kdrHGa2kBN0xMMDcbxXwRgIYraMlkmTNC9RayiHEgveEr89yP",
-	"T71ZvCCACYuZ6u9xUIKNhRYkhb9wDXcrRFOBJ/1l4+FP4ifxV18Kt8CeYQu4gy9aKe6QWe3rrSG1XQry",
-	"pz/5G+Wf/vSQfAlz/AXa85g96C27kkpwyMe3/7bnxkPyjhcM0+P//u7Vw5/ED6C78DeeBvYYc0n8mC1G",
-	"mDBMefTmds9yd49bkFymNCepzJyjPOf2BGSZJ2bGrD6CBT+9vCQFza3wo4oAsE139caN+4I8vXxKXHDf",
-	"/vCs7kFPXMGmlQvCoWSQCgCURmf8C/L06rHjgCsJ9rE1e+198ZN4enWNYTZSsIxTYoXzBXn6+DHZsTx/",
-	"4Oa1rAzhRSm15su8Loozimbw8F/IN6sH3wNDpCLfZKwopWEi3T/4lu0tszT0dXz6+BkxUpKCij2x25Vp",
-	"o1/8JK4vn5BMYdOph+RLpaTjwduvXpFnT6//TEollzkrSCbTqrA6DUsTDDc5bC1w71uCtCrqn19cPrx6",
-	"eOnhiWjJL55fPHmIjRFL6tJVH91ePaJVhkbPGmOrsnRNG77JLp5ffMe1eQlPAESbL4V9/s+wsm0eeQSA",
-	"PxcfFpMPvqqUluriw89Wi+lSCo1a5PHlpW8U4xsilWXOU5jco/92EUaUksmguV3CG8yv/tBHGXpJShdG",
-	"c50ahr5WT+/RG2QJKsCqKKjaQ0xSkoxnzsXhylXg6mzZRdcaTNussNvfIJGtTn3/AA8J/BN80zImbW41",
-	"+hFK8QOrYeBgljrALH8PYtiG7419GI8Gps0XMtufjJ720we3rg/dg8ioin04I097cwhx9h32dbUsPQV3",
-	"7UVZOoXizENX2lQD16eyw+w2DzusvuVs5wzFQ167Th8RfK57gpyDye7rH5vPh9M4O6v/xpT5H+juUnd2",
-	"ATMETAw41wERumVo3J3nMnclqpM8xyfPxXP4+sfneX8aZ+e5G9Ix2sM5noS59hsPVnW0Zpy/dQP+M3F4",
-	"uMH/PfM4NJGzc/mtuwlgueJyTyhCA5K6WfLdOW1vJ5GMho6y5+NzsMHmR2Bzv/3p2bnsu7i2ooVQIYzp",
-	"O/WV8jTsdjVzMey2j56R3aFmah+D3b3mj+dmtx2PUKi0g7shXIjq0vWQXwBFYCUr9WDD15saZuZO0mAv",
-	"6w98v+MJafAhyDNJw2ACzj1LQyhr6+x2ugN4YrrTTb1RBXfnc90zZ5LL+OS5mByOft07jw9CtednMQxJ",
-	"VtwEIy1HcbiVazboCnnVkqGeO4TbVf5SMQWolZD07+se4+joQf5+W54VT5Fx5wr0yKyP4o5n5FhpaBjc",
-	"ypY64O5iYIviEeXQPOa6tlo+vm/ZPoYTf1X7t5VwnDjDrc2tZMb+vzr54CHuWzJDVGrDaMYQUeQ7mdIx",
-	"XAb36KP6OffdO2kMq35q4BhCNy4vjTpsM8zMJlzUoQIAwlqgdoFIAAbYiDay7J4gIfGDEMGhbnn0q//n",
-	"h0E18zUzLcE8+74d0tV+oi0KYPb62ffrrK3ol4HK8+cRgj/CqMuDdMMc1NidRhpSLK/s57/ycPnn2Oz4",
-	"cRjno5z3rfGHhMfhaIFVDSU1Hmjmrj4aF1/TzHQRIvWiDgYxF+DKFqE42/9xESuJXpQax7setvjAFw1P",
-	"6nM55mqX/sdxyDURhQGeQ2jiFF722q2uvavdJSK6hFGrhpxixt8gbi9A+NbJwpg2w4U9SUgG8FSYKXME",
-	"8ydMwprtEQahv2f+ri1CFJVJe7AVHz+1SehYMscgfAvRfJz778AghHV8HHMQSRhgPZKYneIgeNmWHkKx",
-	"4YtD5Ib930EIh9/smDCEiwWi7yjfOfdiXGx6hhw+8ehX/MeHR7s6H+sYiwI+MmFP/F1k8vcilU2x9Ccj",
-	"k1gF/aIWFS4g9wIkZkMzgAds/og5JmsKYuQFyz62tvLHT3H+2Qn5hCcn3pBuj1kruIEwZyXfL7wN1GRK",
-	"5bnvtpnrvqg/JN8Yu0n2te2Uc20WpKBqy7KHP4nXIt83UJhudFe948tp7b7AxUv79G7D86YLtWLaABI7",
-	"d/CZc7aWRwAeOWnhkXN6Xvq1OkAPqRlZcWMYdN31WVyQWRk44eEvv+/zHSCzJt09wC1r/QuXeXlX4x8/",
-	"CIYfApi5dNb2ddya/7PO/ZdZ9sp1KvjNn/ly1o3w6rQjD90LIFOPayJLwNL42I6g1yUTrQzCFaEoqajg",
-	"jSZNjvSgTLmLRU93WatApttxz44TtfNuzkGfDv7xJM40+JbHc4YetosahHkjK9UPuEaS9mg/kJ1OzwnU",
-	"4cojJoziLOKE+dI9+JtOeKxXsp/W1H43nEgy/MYyjZQ4c8P1jPDwNvZIFR9HGOxxDifHEUZ78+2hM+Ur",
-	"bn5PZ8pXSKxP62g54WXyK24aYbUmHiUltD/xxdDoXMRO9kSuVsefDY+40CVrYEBOL3vf4AC/L5vG0+x3",
-	"K4IvBWkko9bJeFy+IJQItvM/2puYMljUcXDQwt10jngCRsj4ofg1PvKbPg5hDZEuSUeSuzohd1BEN+cq",
-	"8grKPL92qC1327ln2o84uXvegK1BewBurDRn4BMTay5Ya5P4CsrxffJN/dRveqv4ZUzvlposn4r3/pum",
-	"0vU3fu75lXyUA68m47l9+AXXG1pCSy8XK/5Dg1SPXk+4XQrCzR/BBpPY2b2XuhsQmP45V9cKD27f77nD",
-	"Nvvtbl27hOlti6T4WMfb9+iY/SRPN5jbPW+2ZsyPc7a5rJ6xnfHGw1b+K+MR6g4tOaa3mUsp++hH4zdF",
-	"KVXDw7h98/6ByA6pUoMULLmgwPU+EMEdc1LuMGyfDVC89wf8CIHVf8cFewmJSX/EYn6abuAx6AiHaHRy",
-	"RdqvIO1u3JF1muojljnRWMCI/3nz+geCcArd6cLR/0dC3RQxpYpl8BIsDubvk6Ag3I0pi7AYStyo8OzD",
-	"n8QP0hBqZMHT5/ArrDHXRtpvcmycXYKntirtOXt9ebnAIeAvZLeROXsBRY8Zjs9dnlXt9oXSe40n+cOf",
-	"xI1rCe1br8Hd1L61oarImdbP4Q6LOG3ofs9gUltWGoDznhtD9BgEE+qsfuo3fdj7ZURoonrBH+vQf9OA",
-	"/H2SB389v3s+/LvjBgyATrzsy3d0PRUrg2dOESf7DuE+7LbUDJ3lrpEiZky7wncrBtYyXyMaBoCCSG0I",
-	"tkepcqpAYYExv+a3Vu0QgDUjO96pxIkxVbwcP/rV/3M02NaSurPvwsGsyGYO98vJqC0bsOdKajaNOVe2",
-	"SdjeFTNNvJ8XFw6Xr39vB0/78fphBcArn4hiuPzfQTG8BGe0w5nBHe9+0D5Rl5v6HJ+3wxU0HtOPltXe",
-	"gSEE9zb2J/sCH7rHdCCF2cSgvAAXSTs4H9cAMpwRVP+xGb1mwdXjRXwfpcuHVwGgucFm1nbN1twyEhwm",
-	"3db5VJOiSjf2vz4XjGpDfqmoQpT/0Eo8dn/pe14m3VynyS5TU42mDlfzFnxBLTu0qLQhW8bKw/VYTgDa",
-	"FdnQIWYIxjKWJR7IPjB3D8DWnXpw2g3A7TkNPZRz15NvtODiZOn3zgMnXcR+Cc0s27a426hjufN+L6dS",
-	"6KoofaLPyIZ+1XryYFcPt2byMPchdkNzmWiYGT/6F3sUxbNpkreIGOe6SUFGYSELJgz2yguNa58c2GzD",
-	"gIUjI9fgzvXYAwNXwvB8/sg/nxcRyLPqnrbF9zxVvttLyRSxOoGYBTSBWStaoKFcSMH28HcIxx63X0pZ",
-	"1vXK4/vlTevJ+98vrdH9fgl1aFqDoyDFLq2Ei67axrD1wGQQBDgeduLlmp123571+t6Q755kuO5Gjdod",
-	"znvfhZroktpbHSXQcRKgiIlg6ZYwqyzMhhXHSbNOpWJTgnyDD0VZcnVTk5kK+JTVWD2zEBtDnl+Zn1Mc",
-	"gQX3KIhW7FKqnYfBFWp61NGMZ+gt1Kap5jlS/oxMt1PiZ4K5Ur8FLdJu13xutr2rO5kbSPqlijl4Xa5d",
-	"X3u4SRTA0k2/9/1M/smpeO1bGYzXBio4XOdz40o3DJ4rAwphxplzY+jYieO7nceeX+zMRmeLFlzUtIA2",
-	"dbthehylIM+tuDcs706r33ThtxZTtMIcl56GFTU1kv2dfIO4yWbm2TB+C1hmv/0kG7sKWFB57yk22H1v",
-	"bsFMvJ9v8RGLa6hvmgULqeFDlKP0mPj1s3bgiUe/2v+MevrD8ti/+ZY53TelP76Ub/TyS3UiV0dduycd",
-	"1z9IwdrO6zNqlkE8LiTb0Z7kJ5dPD5H7f5C+dDQ7odFRl2cBsvvCnllwSXFgjqW9zNScjNJvs3SXpeIP",
-	"Tun+HBDOR6lU6ui8/s7XByOpOALU9PwOEvtren2UFMehXeGm1YesutcAi5tD01jCQ9s4DYrN8xzwAKFi",
-	"T6BzR12ovZElhmXw19wQhVE23S3+dh0DjtPGUeV0v4tKuo9XRBdbN3ePas5f2wfZ/pV7wJ3I5waPxskM",
-	"HG/1ZE+F/e/PIohBLZk/5vwtGE4nmYLxtpPKbKA8VmB1LNGpomXpO6c4hCyuMdsJ0ixSqVj2cfi6kXl2",
-	"roPrbzLPficXBkb1J3Zg/Q1vwh8nt2TmkXGn2scoUfNlIH6c30MhyEetfRwSu7oM5DcieoWsRF3wPVwC",
-	"Uj/12y4DccuIKAWpF3z3I/JLCrh9ipl00xyVO0wwoT5fsJ0O38JQ4oYsXa9hxT7OEWiNbZodBwoQqZzA",
-	"Bfp7OQodtf6llnqZAvKWefwuI+uGdFll9guiXcoVJTnTmmSsoJgj3+8/cCj3h7lyfeHlIntAs1vuusyc",
-	"XoBfZrdcM5dBcnE+ueIiewnr+DgNLNozGAyqub+e4GJBDbgi6dZq5NUCMqfJcg//7QCaYo+xW6aj9OOI",
-	"lJzX+mrk475U3CI2Tfh1iT2uz6oVucg+jk50cuvCvZ+kcnzba5mKkWJGVTeOjELPsEu9tyS4hnYPRpK1",
-	"JLI6PpDwSLGcUceBs2wD+Py/rrxnO+SBvp/S3WP8cEbPzxktyxs7wO9D3m48rT4pkbtxvrtPWeQA6mfs",
-	"dnvDTGSO3SeZuQLA/mAFpbLKM7JkeH1lYwksAA3/u8oUuWERyCxwnYB7heX5XYVvNqbqFxXPsxv2O8Bh",
-	"uWEfB4LFEi/AYUtY8xvLCXlDuSJmJz0mtZElduOTxshiDlaZfeDRr5qZ0VyQo+TuvrIxBvj6DhuXfJK5",
-	"GCdH57xhpovN2fD10VIxuj3OUmo+O6iW7MfvRy3Vdan/OxvwQ0pMyS0Tp5fHA3UBPWTGTSJ85F/INnVC",
-	"s8girQtw65dUa8xO+GjQEjfOc/pJ4krg5O572zWDfgKF4zOqv1GuHv0K/x0/449j+r2d8nZ6/+BsN3jW",
-	"u/l/6pmXLmhn6soPgOLrdNnakw29ZWQplWBEc5Ey/K1rt3NxFBLF1FFvp9Uc9iPAEscKynlRJWaohct/",
-	"qQVjzYXxc/wdPvKbjtrDGiLyDGGpkP8pK+MaoWiWqlPc9GlWcMG1QfJ22AJ/mjqMYQ1nigzCtz+KHQsj",
-	"3wCJQ7z5HtCJT4SrAux9gbmEMCKkDm7kTtRFWy51ECq32K39Vw/0e5qLnZ316Ff47wc8UHKG/ev76vRW",
-	"blvs7VA6cBTh89n9COQkipFpieXxEEaOaHWX/3GV5Dvfn/d2cWbv7adXbP2j6/4EDf6tPgRoGFfIMkCN",
-	"fAB8Z0VzzRa/eY+wl7SI+kGQx1O036cKP0aodqUJDlbEAD+gCni5J0LuFva/IEeY5NxPdJkuBUYTYeQ2",
-	"8CM8cE4KwwADtjxO71SZINhcTt3ylAHKkfYpINIeBFRvu/2Thm1q+DhLK8XNHrTOklHF1MXzf/5spdGO",
-	"4fVRpfKL5xePQErdh3/128ev7tfufmr9woUY6p89TGf7V3Wv3faHHOc7z+VpjWjS+n3vFPjw84f/LwAA",
-	"//8=",
+	"7L37ktw2ljf4Ktja6XB3fympShd3S4qJDVltuzVtW/pU6nbEdnsykCQyE5MkQANgZeU4tG+1L7BPtoFz",
+	"AF5BEszK1MVj/2NVFUkABwcH5/o7v1wkMi+kYMLoi2e/XGwZTZmCf379jm7s/3WyZTm1/zKHgl08u9BG",
+	"cbG5eP9+cfGdTKjhUow/935xUVBFc2bcp1/SvKB8I36gObM/c3Hx7KKgZnuxuBDwu4vEPXKxuFDs55Ir",
+	"ll48M6pki8ZA/6bY+uLZxf/5oF7EA/yrfgDftkO/3FKxYWNDwQOnGEgmu9FxZLI7wTCl0lLZx1OmE8UL",
+	"3ICLd1tGBLs15IZmJSNyTcyWkYJuGFmxtVR2hTCrn0umDo1p4fea88jp7XdMbMz24tmTq4eLwMb/RR3e",
+	"liI8CU1zRpItS3aaUJESKvSeqQUR0my52BBtpF19eDapOixVKVrTSdmalpm5eLammWbVdFZSZowKmM+r",
+	"lOWFNEwkh7+xw8i8duxA9txsgTjwm5VMD2TDb5iuf4dThtlLwQhbr1li7pNr5n4BX2A3TB1wSWZLDVEs",
+	"kSrVfmF4lOqVNaZ4z85xgOBXD/+8uMi5qH62h8cYpuw3//Of/8e9/+enP/7bRWhPXq2/pybZ9hf/1jHc",
+	"fWLJYM+1544bpjSXAufPNTGSrOze2QORDi5kfQ8HGljBl49HZvcaJkWz0Cwt+YgU2YFwnJ6SWWanpQ3P",
+	"MkINMVuu/aRPPb0fpGAVAYe+bB865vPf8Zyb/ppfGZZrQuGULuwCc6kNubq8vBw4Hhl8J3g4nlwuLtZS",
+	"5dRcPLvgwnz5+GJhJ8bzMr94Zr8JfOV+rCbJhWEbpmCWb2WW/VDmK6YGRJjdkLtLsGtmRsSkZuYEQxgq",
+	"0rFB7N/vOsx7+74upNAMrrU3Sq4yltt/JlIYJmDHaVFkHK/JBwU+8b/+S3fvzLHh/HdhxDYD/egO7l5J",
+	"sVmAwNrbXxlJUgmUcB+xY7xIEqb1W5kBVZiwjPDPixvO9sDlG8UF8rve8rXdBCY2XDD4FU1zLi5+6vH2",
+	"4uJFmXLzHRfw0ULJginDkSAUCFAxZUoNu2d4zi4Cn1kdAqoDbhDTZsnT4J/tYsOqSb2z/7TzgAHc8/Uq",
+	"5Oq/WGKqVbyhm8AquD2krX+MbVZNjvfVMFQperA/2/t5ero4TmiWX1GlWPZGyTXPAjMt89Y0a8LLcpU1",
+	"qC7wjAcmeLvM876Y+kbJHARyztM0q3SLFczGSqqjR+ysHIZf2HUEV18euNh8q2RZ9NeeyBumlrkUZhs7",
+	"lZRl3N7hy5QeYt/Z+NF7rJhRw9QykaUwocutyGjCcssqZMUOUqRIUJgvyaTcsZQAn/ZkeFdQWzZiKUvr",
+	"sSJekSptzi7iDeXkxBizgyzBZ7NZH9dbqcwQsb7nWlutSsh9HD1AmscfURTfE6yIG+3IUA3RWmpnI9qr",
+	"6rJXewva7DLM7K/tO31mZ7cFSwxL+7R78+TSH0/QZHWiaFFYFl1ECuKNoimLJWF1HLo7mGULq74xuJIq",
+	"4gUPTeM0VSp9Rdq1knlYnYehQTu0VCf2QbJlyinnFLTYBGSV1di5IIaJaCLgXuGdFPdGoXjCljkXaJvF",
+	"HDCUCTpaqQmxZ5NMjWkvahZxRB7msbeskMoEbm+9Y+lyzh0Ok4o/h015HriLcpmyLChqhTSdq7n3SPdj",
+	"QJm5U8PTF/haQRMW5spCyY2iec6+sNaUENb8tjcTmljuZGZUG/JzSZUB3Sri2lHUML30lk8sfyVMmKWb",
+	"xbLw1+PSRN51pVhLxRKqzRxad3Uvz0V+Q7uLcdQcnW/FWtVGtmbnOSLE4y9plnwlUzjJNE05mp9vGpzu",
+	"vApt5k85+qucPhRBLWZ3lSfLXKZlVuplXtDINwvJtZZiqayREPVOh8bNyYYn0h1kiFJOtXwjuXMIziEZ",
+	"K8x2OV8HzentK3z84eXl1bBOerpvhrXOav5DxPnfJRWGZ7ja9tpze2tF7vbVZeyTT6KffHp5DN/YqeAw",
+	"+IkFrmNo/W+t9T+PJ9BEWGbgHIk/SytGrXBZ6oKK+LcSJffCMWBbMr8WxJ+RBSmk5obfMLLfMkHMlic7",
+	"pkBBqCyc++Qv6FYBl9hlnIz+kCJDsGS3nD/gfEljlVpGraLK1muecBZS2FvEuv80jlx7RtXUNdwXSXcX",
+	"fYs+U/YZLkDhoVNxXShG05nnIrmJFWQs/gR0SONfXdjRhmb/I6PqJcNz3Tm6zOwZE0sweHQabR876yGg",
+	"tHHN3OmM1HiWZQ5qwC5wpF8YcnVJdj88gBXG8LEsVUhrAxeaPfoJyzJizQ9NQC3prQCdhpPuGyTBovYx",
+	"tley6FG2QZuxbXqjWMoTH25rb9aWb7ZPL+Opm8n9nMeVk/x9kgwSVWpGfBAPIytFNX+imDZDVLZyIXZm",
+	"Hco797T/QmOZiwaFxmjsr7g2dYeZGvY2+nD0efpOtI9jR++z73Khn3qYHC762iNFJqm1Nwe8tTnHuca4",
+	"DnIuSmsH2AkVnCEXxVx9zqsfMwZ8d5ZjCt6ItxPfeHPvDawgZCpmVAiWLrWRM0zjN/jWtZFB01gbqoye",
+	"ZZt7s8occ7CA5m57m6O3KdwcpLvwMS57JYrSzLxA78xpwxrMw/tPwH+SZKXmN+x7HzPDCFGfdFWM7ctW",
+	"iO3yFLx7F06sbaAnEPw7C2e2DK0JRh0mecfTO8LIXR0HOdLRaozJThHbqcTiGUI7L2lBE24CuQt/lXuS",
+	"l8mW5FIx9Owyo0lCBQbInfpyYJoUSq7oimfcHBbobOK6dkmBL7ag2hBuNIFchoanGGmIziq6oRw8M51w",
+	"3jJjzhsUSK9gVCVb+1mWuowTQgkErK0i0NjLhpd3voC2S2Zp/PV5J7k3LN3qaQQ3E1OKzhEQTWhpiT7T",
+	"/clFNJND6PwN2MgyzOkzhJiQZvLZd/bkvF9cyNKcbpJzoleamSUSKGZJ9mk31ajHvZYW83ApUikm5/13",
+	"fArC34eph3/kZpsquqfZj9vD0MVemSoY7BqIkSNXH3Nbz+H7OSxzxl2es23aUMPS5YRoauXiXE7qCu6j",
+	"umAJX/NkuZYqYcudQMd4xBhx32/JxwHL2C5MYwQjkTkjsjRkJRVbkD1E3IT0t8fe/qiZMBeLCApMTfHO",
+	"7N3i62GWPolugCL/HJoBzjGj4hQxuqRh2sXwdkKFkGaZMzbEIfgEWTGSM7Mga64gJBN/OR13pSVSB3MH",
+	"hFSkFFbDkWuSSwGplhGKwppRzVfZQDh6Q4toDxikUS1/LlnJotnnW3zrP+Tq/KHQwvA8lIH5RskbCBj3",
+	"l48R/OWem60szTKp9Js7JFzYr861PMIGcecoNXLHA9HHap9rSjhmwl1us7yfZHdfG1w7Gn2szu4x1+bs",
+	"syrFmqdMeAvXZYZe3n/6ZNHT2Kmxchv1c2slUK1BcQffpMsB1gvM3SCrA/GydESsX95/+vRpU6bffxKK",
+	"etwWGeUiJrO7pnojVci9cjWW7vpwItn16Jyh2t59fBnLhmHGkMku5HSHOETwHPsYxVaWSi8Ded6vhMu0",
+	"WRDNRcLQ/HOvkT3VpCgN4SJOHvrh5hlQwITI4M0kU+QuOzDlGfyjFDsh9+GUUiaMOsyyCtfcmJkXYQwZ",
+	"aZZhwgZfV1mPvowjghQ4BOzFkgurydkhcMyI190rSyg0mPvWTGo0ppeWA3fgHJ/bXCNx5h0GmVPTKplM",
+	"dm/gSZcOw29mkmWmgXEW6+KEnltn33kp0yZK8+jWx6Pt9ujKoJCYGOH7Hp+1z/qgoPzaPnQed4qXwzE7",
+	"seO4a16qeepdeAFkB6Y7JpZyvb5oHMWglBNVpUVcMpdU6Uzu1WWeU3WYNj68THNTcitdYOJ8c2iXRu8/",
+	"PL5hpzGrqu0/i2klk9033BguNnEKWvuquGYGnapWyBAjydoqU+Y5EYybLVP2V5YhCDcEWeLD+EWOEI/R",
+	"0uv9EB2P0XAb+k6bsliGRKQiWqoqcdLrMlwQKINq1F39+bJbNjd0xzXv066nvVTafpx6tddpw7XU0s9J",
+	"xtYGXCBrqSoVOsrfMeHuOOf9Gu1Ra9+SpwjZzLlF59xePw0zot+ts/sq2X45g4VpxcCoiDsizuPimS71",
+	"RObsWE28sxv+a4OEP5nAP5usf5MFM7ffyiyrgmFOpmueVjq/Y0BPQyOLZar4DfCELJZ2tdRAEfVKGiPz",
+	"6q/ux+qBkB7wUoqEaR3M6zmBhpNjNc08/Vox6koUQ4c5O6pkwSWi1FqEG6SeYnDbpNBlDhv11aHJyFWa",
+	"VVkUGce6ReeiKEpVSA2SQwqzHaK6/+5QAcRq0vvcnpy1Q125SvyVPtPwUXI/4yw11ij3oc8ZaWh2yg+W",
+	"wvAslgIdBkGmsAusJjbqW2tPJlARqE1dkDPPTTysiMNXC6aWJlDsM2aVJzxlwiz1lqqABHq9xsLdPdVE",
+	"sdw5Yud8uByokyqoMoSuDVMkUdSDMvjXdNyqdyFQha/zwhxcCAidiEIagpdJgNt3G6RbdIqiDi/qGkra",
+	"WEpKUeo2mcbsJ/Akzks1wH1Y7jaxqXruhYkUdFAFsgzDaguyZxShJmCGkcuZ4ZcYifC92ypZbrYOKYQr",
+	"SNTUPuAHwbwtzdZEruOY0ecXmiCDr6TZuk+DMmRHbKjTLrgAZVNMRw4ooO4uHa67BaLCgG5RbhRK4M0Y",
+	"cnfE1I4damW0zVctFmifzZqhW4zVdq80RFZvbT0ZMiATDU3MS5olZUbDucK0KJSkyXaZSGFvzNgDWb0X",
+	"XW5geWe55+mc0o+c3i6lMlu5sdr6EqsPsDTnbt+IL66A10uzlOtlkVHB3AdWNNmVxVFzGfzYnSe1l2p3",
+	"oinBp9yE2qfoW37DhBP0b7CY4gtNoJwCCnAlyeQe8wMg5MAx4XujGAVxJ1jcabYTO3rDj9nlGymWOddM",
+	"32Fze984dgrHbmXnCzOGZ1QsC8W0LhWb895gNLpgdDf/i92cTheobUuP0MdDS+gyQ5CrRkTElAQapPn4",
+	"do7wyhQrtiXvIiC/426Co5whobuiLRxeur+QxNfQ+Ze89UxvmW5X1GWCPCT3yNWDh+TfyeX9q6ePrhZk",
+	"v+XJluSM2r1MScYFg3s7wZUQulEMq/ufk6sHjxbwbRcOdgmnCwfk9dAO8oj8DlNmq/mAWS8JJTrjm63J",
+	"DkRLVIxxiMjAKOxPTOka1B1bVZYLtswkTZfj2Vv9BCipdvEDdc4RvFxNNziLMOPIjIvNqAqRMGEUWyZ3",
+	"hZup6usw3SCoOFfpzxlVGyikr4HBzJYKQg2h+YozYYhhOXhaSssKa8suDIEn7jJJkDF3Xuqw0NSlWtPk",
+	"BNS0RnZ1UK0aeRfp61a9qPe6OdPg1oVmEMdhR4km3HMkW2ReQpkYfsPNYbnHE7CLRgoS2r7mTNj8Uex7",
+	"80uCbwsqNJd4RGPn5ypcjq+Sf+KjE+7nQBl+lYi6ZdQs/wvnt4mdIRSCRO9VxWh11bHfsoe7uyMkhFkh",
+	"tM3Dy56aZH8rayIsGsxbb174qCh1fCiD+bB53ysEf6pwHwE+LmQKj+dQ1V7iJmLoZTuG8SgUEGIJ48Vk",
+	"wPEtPlYToeHJmX4XHkOyddkBCVMtIEh5xQ1TXIrvqdrwoGt+yUQAgelrB7zj4QUc3AskSFtaY5Z4nKqB",
+	"Yyy3fBOIVr55+mTWVzJ0knbxouK+kXhyBK+wjZLyJlgGzFzJUvW+JYEUAN8kb9gXkf7HLVUBUv9NyL1w",
+	"qt+WivQ50ryV0AghHQjmck1WmUx2AymumYfojKlBRVLGIC7UFVmhg+gt5ioNU0hD6hBdjMuRJlsWcRrg",
+	"sRem8c7SIZHEvyfj49PDheGWI2C5C1JqrElT1DCsLHA4Vj0GKwU30aXONa+6FxcVbioGXN3Rbe9OSAj8",
+	"ha3tv+4UlmvC4vRcwoqmvNRkxdCBwoi7VAjVlo2F3BMe6Qo1TJvpuLA2f7PCs0s5eLkx18EaoFNkYo2i",
+	"MWGVbW/cgeDmlupt8A+7iCsC1oLkmJ2NNRwePSZRy0HB+br60es6wdtQo+CQgi0IXxMqDtGRg/hDXOeP",
+	"DU2JC5DmkNENhT+Qfb6IO6ix6WbAMW6zB5nyb8PJeXUeHqoPssTTT7lyGRDVP3NZCnxw7yqLRMPzjrpj",
+	"wlJ4Yssy/GLGqK4+TvGP2kWp4BXYsYE0wJOlyp0tS+4bzrK0AW7chf0ylA+4A6VlvED49T+uX/9A3F8h",
+	"R27LyNqOsiBSuWiUaxjwhSaCRgSP/VgLP6HwSgTX25dbFsq9/xC1VMcUOlWeg056EXUV3R7E3eeq2Mc1",
+	"caHRQM7BEm6bZUczidJ6ZqcrzKyygLJe3KTQ126YSnkyecvhB/7hHn6/uDgwDQiZs9c8q7DIz64BFhtV",
+	"I9RgyqP8IHop1/E8O6v6Bok2DZlxNd92nJUCb2Xx8k4Zqkjk60SqgJxdUc2WykHRxniAFQ9Jte8ZhVP4",
+	"+wabkXvEpc39geifS6pY+oxcEmrIimmzIJf3Hz6BRFKa7elBE00PXGzgTt3SLDLsDvNZyvVy7kLmZEMY",
+	"5qG1o47yW5ZxR4N39s3pqj0X5UbiLhqbElxgNaHhI/WPWlx4peAAiQU5mPRQ+CcAEM6ZhaHr+Ruu2EvI",
+	"m+lv+Fc0A4xhVyYNdj54HRZEet1+QVaHKofwC00KmfHkYK+51YFQYhVv1OuqwAcYKt00aWvixuN1bRpI",
+	"iDGpNmxt4p/2Ew2mCP9oDXC3rA0FkEV0Mdkx4hOGW4k0c8V0Ta0GJTqpGX7JYe4xgmkdXBxm9fsQRE4P",
+	"ZCOr7BUX/wJjU1sFmUHXlW+4wbYm4J1otY1hpFA0MRwsvp2G9K8KDJ44r4X7NH62xxtJlT6qg7VsgBsA",
+	"nwKIfCgFdHvi8y4X0dl/PlE1pKbQw3IjlzzUFUiVrOmaWVvjH5LnDfHas2sVRHzPiS80qVeGU9euHq87",
+	"+VClWpXzGihYt0SG+9sT2M7DbixbEEaTrT2ZdgOd3hmv7XhFOzSmLLOU5K4WZM3nVcijvTlT92poS+0J",
+	"CWmWnuzPqrZMlipraxn5ZiKr0hAtc4Z/RoLVdF8AUlBaMruRCVWKsxTBgwCJ3QEAYRoIWndeBq+dJ6ae",
+	"hPvR/mEyCb3WsjxRmqwXPM4OJvov1ISge3t4vKMo70/mPDvnw09nPfzkyBTb4snFIgD7az84RroPj3z8",
+	"0SCSA9SNxIoaJu0IrvK3HlpyjsafZXJPVxlbaqOY1uGkrddoDgqW7Jz0h6C4s6/tSc0ktSIJwhvB8qWx",
+	"YqXBcOqwlfDocrxK6slAi6qJOOzwgH/685OJIR92yrKumkh5k0DNIxiCl19iE6+Rsf/UrQl7cjkwej8m",
+	"PGKKPWT3vpyCabgEUPTR/V3TnGetggsrCJbaMETRkGoD2IH4o7CEoWrJFRYP8812mWyVzHmZVw+1f9t8",
+	"VBes8THNcr4M/J6LlK254IYtky1W5Lhp9IaCv7MUBwkW385BYuyiZo+hXz+aov3jp1PATMOB9uGBH/85",
+	"gtPbjB6KIXCDeeWthoSXU7eKU5QcywyKuVM4OVFensHJ2QDg6bs4SzbLL7gG83PeK1ItZ7lEfLe2OOM9",
+	"o4ZFZwRhkEDfHd6HmSHgYmVmUKcL6sU8AKNud63zn21uQHirfbR6dneLUHe0r6rgHQLLN4z/++QSnTsu",
+	"QIJ12TMuwSCIbBWp6iCia1JQu+cpkaKyUZ+jPn7VKHxAlKNh8JwvJ8FzKjnRqcwpky2hmsgbmpGHj8HJ",
+	"IW/J43aN65fT8sTHhSqiD2/jtXHurg4xXIJB3RKRG7KlmqykEszh41hzEopcTKkES8GBczG28TG+FGul",
+	"h2ptvjq07P04z96sqKQugqVlPzgDz65+I4U1yrDqhxukQ9CErrb4jkjSkMQqjvTk9BmhXS/jP+3XPswm",
+	"f9fBy2cWfe+w8G7KdF6UhqGb0KemxTDEEHnqmYUo8MpHLz8dPNqzYcjuQ03xfJdU+1ci5H5BUBY3QtZ6",
+	"nj/mNPfjrBBIVKdTp4nBwz6eDnMd44tPDNE1OwuKkqdfZc3IFR6xggvs5lxQh26veLHcY2zfm8mgUyi2",
+	"hApaCEiUXLehlKyhDcF+SG5eZlJDuzKzZWraqzXYl9bv0Sl050oOnEF9/oCYGzO4yTBt4unzjmnzluky",
+	"M11k+9HU6EAq1RCNDFM3NBuIQtKVlllp2JIpFV1XvuJUD0ciXeiRZExrkrOU01jwP071Up8jjAiefMfM",
+	"UZ/Gx6sc2DnvBDNenz4hv6tjKRGf86lk7c+4JjMLYk+OK4IArJdE0cL3IQ5hcm2pKsLhJdg1KHjzuRzc",
+	"cUx0NTQPW1wYQZpR/N4teUYPvkum9JHa1lcbO9vZge4mOqatmWzRZf0mlUIH6TuqzTuX7ni8IMHKcISp",
+	"i+2ifDc8ndMkafpJuPu9tYwgtRi11s1bZyedosuXT4SZBacwq7HwLCysIzqL6cCRhuwjqlICXGjPIDfx",
+	"7VnHmpV5eVyBqbc0f0Ln9jI7a2/uecqt5y6ZZcBhIT13IBccGq5V8CGYNGXpAqAse/GcAMdYoZp6T2f1",
+	"tO/TZkmajzZrm41T1EYbm+zm5tlptK9bp2945/xUJBo7vp7A/WLMYw7jB2xcdixQ1AilO0sOke17PrtZ",
+	"aUR06XV9hllKcmZo1q5sPlnIKSaB3a6xyl+fYVHfzc0PMxsieTcLO5GbDdpHK55l4LldUYXtwSCLayvN",
+	"Ekwu0BOydGnPGR5pKOYNXqN2pFNYRMAkZ7CGvrds6RJQ7tpX2mWkz4omFL4zzhSkfqODzrngi0vveRtt",
+	"aQMPvW9k3d8hPuBR4PziWjT0ExrbtpOwlmeBM7DXD+6sN47v4x5wZEGNYcoKrf/854t7/ze999+X957+",
+	"VP/z/vLeT3/8txD3/MBuzXgHq9Hs61a6jfeID9S2INbTguxyxMGCtLAtXXHjrnqoidrKgpS6pFl28I0J",
+	"qg5j4lABsAahCquGPDFzrvNcuu7emW+HUpBf71katlqqPqlLI5fewIi4xB1S+3iyXe30hEsP/wTpiAgK",
+	"R0kicy42pJHdHggHzDJcqtY94xzuq85K9FmGQ8dvKFffSeyw3E3bjgHi8HKoh79xZ0yI5sc60adMuvTO",
+	"ROa5FC4yGKfcA87NTKAQeMda2cs5+VghtJ4O8hNAOGlD/sqU+W/iH66Ake0SzV4SH42NISUApFO9ZDds",
+	"JFfUnX0EbaPQZMphC5K9tRuYQOQ6SbTMbliV2OS8tX0OjsFS8bxyG9zVb5TMG03ivUFnPwzz/ELX+3w8",
+	"c02guNxiFKzNzV2G7DJRj0HCaErtrQkfRmUEU6/Xa4ya3Vm54TqnJtnOb0V9rFXRRoJojh9er9bH4ZqL",
+	"lItN1bRtolvbk7ZJcO/JQCIY9EowW57sBOT95eNJQZY72S2HGnN8xfNsQbW/Qo/rdftwGs7cjtyb7HmG",
+	"apK553mBYoXnvv04AjMoVuFORlhrU8MPwR80rEXtwbFAO22gXkpRZYf0L4kjUjOsWaVotpTrtWYmyCJu",
+	"WmB1faG9NFt76YbTqP6wwFIHveVrQ7hIsjJl6axcs3sPw+ys2A1TeqDZDKb+ofWvp5odPolodjij4UqN",
+	"IjWEWNMcunNyg2l1OZtcxKMvIxoiNrA0x489FO0BusZxjazHZzJgcfVP/IBMNV5lvpsHv9Kbj9LvMVJz",
+	"hEGjjUx2S6ggyo9Ka6Gur1zjK83FBInmizBplr1eXzz754Rhbx932Dc/+ddf5YVU5rou6u9mORYZT6iZ",
+	"148ZUOXmoSqvS83So94BTMCw7j6SttPvOqhmjt9vpNNULKkSXGxmZcB0D5D7foucnZkuehvUpeUg3xyN",
+	"HfWBrm+edrwZX063wcip1miaHzGn6STL3F6jHLtkjucuzotVQbhwRs/LSv9sZSR8OQXW5jwfs5pFVVGa",
+	"UbdSILZc30kf4q7BaQLTNDvDZFU5PjJGY2JBxbnaisFT8x0X7IXQ+5Clgxzbo4U9vZEipajxNEYZwD3m",
+	"GjaXuulcR/nQlAy1TAj6zU8gqmCJ1WQGiXcKF2rzEju9E/VNRsU4yKlrMPwBewdz0fxSp07RawAx95UH",
+	"4hlIvxfpNOUqNzqM2/hmiJjD6KaNbsOhtsLdBsDBuvdZS+8jjsxj8NaY1fdCix79zGi7YczAx9VH8OYx",
+	"9zc2ZA8SbcjtcBmUUxkVAoqwZLEM99xuFUBF+jgbX52t0HVhSyNAZ+Y0XUY82xmnn0H/B9cWxudgxZYK",
+	"RK5Z9EM+EUoSlsRUEbiIcbCnylHLqYY53V6GA9A+3jMcyGtrSqG24/H72y3zxXPV/MqokICjPBBMU4ym",
+	"hzP2o02kSJcrF7npMwczDq0hKubLzFKW5ky52Yf4+8jl5QyGi3yX+LsVO3QunkAg4CqyXxTGK2d1uXf8",
+	"Eup7bCe0HNA+m0J1mp6dew4bALvJDhFWsNTTdpYzfIyY77y3qkL2cNk1GJ5ET6UsnjuQOKXhmSMQpxog",
+	"2VOtOqcq8MLCeAa9gwSWhbvv9USnu5Bq33h7qJ9dRB7GW5llL5D15sPhTffLay8RPedlMQNUSmZZ/Y15",
+	"MPuz0eu6Trs+4huAU2LGs1vIGM7bm0ZSTrOTpI/wYatI95P9QxXzc3+qfrZ/hNRwSOk3jUaTrd8G2cSX",
+	"H847wnOyy3QiCzZt1+I8ruHh94uLG5qVTMe+9g98GlFufOvMnjyw9+trkR06qLJDWe5OvcD5VzMKbqWb",
+	"xkmsXL8j57BxW1Se19v6x62DNasQqrgma6metyC9IIblUneh0hlwaNv0OFvi9yxtaFY+8CAl/1Gx6SyI",
+	"xt0ysT+u0UnTuwOvrOlE9a7KYmg8jb3yBNtjHM7lPQGIlL0LN5JpwsWCXCKMlbxPXmLOSbVv9qOWrBDJ",
+	"Y67VIE0ZKQUUBm34DROjYcerKSsRVqjkXsSszT7nbneA23KQeR99AVAVHS7N6S2ievYTXYhI4xeCz36S",
+	"CymFszmmVlGKewBu8OmtQRtqwuB8vVU0C0LMVjHIFoCXiZ0r5Dt+egs0tAjBUfRWB899egvQLF9lBw+O",
+	"0msTbE0Gu5JVybOUUGgPzoWRJNnKZNfpa/bl5YKglkYePr48AlSrSgT1tSRY3RWAEPBPElpDUapSNO6H",
+	"vNSGrKDTRinS9kSvRqn2cDLLpOMk6+WXwN89kC1cvV9oS7ouuayt5Sn2FFJtRu26y5G5jG4g3KFAJ3y6",
+	"Q42H1SS+PGbXXMn3NtS8rFQaU2t8ZjvNCDTJbm7cRsL4g7N6+Hgi4ebxlMkKhetLBHsLYlJ8C1xC5Hrt",
+	"u1HsecJcjz1WMG1ICt0wPLorYEUuyP/3/+bNWrZFE/kRh+usqrHjDy9n1sqEVyb3YmlkxhQVSbiH3IsV",
+	"NBaulQ+eA8IqTL87v8b0juCFBvJu58TCyEZ6sdchXHsW00h5MfmCKcv4DVOHZUoPesCNJVWKGPyuJ1Nb",
+	"3WzPyrKZJ86jgaM6kBgVPLmp4jcMYdUaG1iEMEv/KvdkTRUkGwvGN9sVnCyYLHwGe/vAaVoxYGPQC6BH",
+	"LSY9ckUUWzPFRFJftXpBftch/f0nU8Sf4IH0wJYFE8woKsySmmWj3dWUBnBgpHoVz1ktuj5N1b+9Wuwt",
+	"EMxQ88oNihfs9jmwZl4B9Pa0hTy/T36Qxv1dy8GVTJ6a6a0DqObBK/hb7CyOU4xczoba/bqCfYFVQf8W",
+	"BAkTdrizbGFEmI+l6WGZlEoxy7J2SUsPbdL32PKcYYdn+xZxbwV3jhL3FbKmPCsVe2bfEwtEe643V3qw",
+	"0ltT1aHo5+OEiV7/w2NW7/Bh7rZ4/AhBBDguku1ns/wG2s3dSGA/ROBDn83aEQnobsuGb3wOK55zO/XX",
+	"/alfTq21HnE3Te70h7uaWks56mYaW8wnfDFt2BLAdtY0MTLgaPiRUTtHqlpVDfY9jevyHTa40Dztmn73",
+	"ayvrasIYmQCnXlPDNyVbslt0K4cNY9fM3D1MgKBYhPXMXhLQHWQBR4aSjO47BvP9L1v//WnKfGpM+dHI",
+	"lCu9OFwF+IbRXV37Zw1ZQl0tXsbXbEG+f0Pr2XcI/GTKyLu6jIEm7k9VsRuZlQO+tbf1H9GbRk2zehFk",
+	"VUpzumHkanDq7H9d/ili7o3/plgEMBCWVXXYAEdfA6w79r8QBmwYUd8aye4LTfBLhAviPtZl6y+nJh43",
+	"VSMhvHaaqbqPdaf66M5TBbRfIZej3VZfEHyQJFuW7IimB02ErHpvck0ar8+0CS/vT6F6u0kemJ4/ywPT",
+	"vjxrfJZPJ6bZui/vPwlO0+t9HnplIG3jWyX3CFRWa3iaFExhMkfl30Ag5Gf9FkgtIWevzbXMMihWj782",
+	"Y5I1sDYwuQnwbqEYTT23Yp8cUGj2W3uhFUpuFM1zRmjlPioyKrpEv5zkjSdT9YO03LBlKRKmDOXCHIIO",
+	"pKYLxPVgypkw4ASRohE9yOmBpHy9Zirg33pYu3AeRwjmycpHLtJJ3zk8BXPs+5SeNubz5yMcblh7uXRw",
+	"fAgWZAaUBNhcfKHnfwPWtSsmpgGQ3NnrZ0TYVXAr8BDCN+p6mFjCliqIwM1Txv1bn4ciXq3xCCW8vdKP",
+	"poBXSzhK+R5axCereFfLzblY6q30xbDt1X4n93Y9WDNcLXJBru0L5KXdD9fcfIZUfxi9FdqwYnhyb7kG",
+	"iV7Rnq7kDQPnts813FRhj2rOlSXeuJM6cqD2gt/RVdxYiKyv3MEFXduncO4rxcVG10uzEyKrA7nyywiE",
+	"ZjDu5EvSvwCUPTw79kM3gLSzFz2x9+QUYZqMYfsYu8zQ6f/O/p0AAgV47yl0KoCLoxdRsid9JHYSa9A9",
+	"mZ6z2JhthO7gMlbx+aN0iEd31SFyuhHM8GRZUGV4krF5t4l/nfjXP49rpb/qI+6XgbV/tIumv6ijbpzJ",
+	"ZX2yV48LU3uZGBOsboSpEUdsNLz6ZDCOeeSG3S4rSMoQ/uvfeCZzZk1lQiuXL+jpGdVm1iUZPY/AqX8H",
+	"aGvnn4IzH0OVYrhF8EQnAYIL8Cx1DMfnrR65a2R03GpFnC5u5Q/CMPfUdTg4brj6tld8s43AfrmKUd7t",
+	"gtGRFOrz0Xb2WWP34Ay0FaNq0PE0Oa+WHQ/N3IITa1nzw9tRW/CQCFCKziYcp8XFUs9ZcMP86s0xu92u",
+	"q0+FP7aX0LzH6kIn5eEIbDQHidbyjfp5ASaYlY5OylhGBzdp1xi/vDxyfhktoa50RKVCm1cReMLpvuBB",
+	"4topWtibSme88JrM1k7akS+RYs1VztyF15z4nyeTZAaYdWA5ikEzSSnC2R9v/Z9xmh7MigvgCXv2IY3j",
+	"OC6NmJ7zLgyfoIg753Ez8enJMfsu7OPZ1IbjnQwOF8jkgZdqiW/kBppYT+jQ9x/Xk72jFu17qPjss6C3",
+	"CNV/fKKpVTsjRRuFunUd0IH2XdgHlWAfVERs16iRoIJW99KewRIT6ykoVxP5Zn8B7xskGrm1WEFV5Rzh",
+	"zmgWzD970sqPiwqeTO1ARA336zUpNfR5hmo7vG4TmVt1QRz29DCSnxaXpqlYis1qh3MQ32EbtrBa5yR/",
+	"xEl7dAp7FfDaC8WTMK5bnSK3IDkXUpFScPTF5lKwwxH08RUFy3UmZVjcvKUY4yzVmiZWn7fqkJFW6c/A",
+	"NnPNBXpcdXnHM1xPDvvbhSbnXEF2jggIWutzR4nmGZOyMjroMuebrZsTWkcgGKF7+dxZRU5kgLNr2nyY",
+	"eeiEZixsiuTYpb2RsFYLKwceBwxI1jTL8Dz9CS/X40M0EafNVaFMCNbvqNpYQsLoOqdZBonJ3rJ3kRCN",
+	"najCtG4n+945AoIlKlP5x8dOZBzTcEyaU0FK4QQ/iPSwnOp5+o5KwYfSjtl3YgU0aS9HVrswRuh0TEq2",
+	"1Xas3jScmv0On3DJ4XJtJwMcZqWYn0j7vnl4eWnVz6004A/RoHY9gd8lMoNgl555SiKXYWg5HnCzhnR1",
+	"uE1raXihY98mONZ2sVVPFbhOulfpZGVEA8hrIk5fZkZRLQVP4jNM63c+5/zS3sqns0snF/6Z5Jb2lh6X",
+	"WTq5/E89r7S37sms0sklf8I5pc3Vzgk7dNf8qccbGus8ItAwscMfLsLQWMZRoYXhhXyyMQUHbLXLh1Um",
+	"mO/Ou+pdrWciy8wqUDzLMEaKsb7RCGmc0nTDdUmz+KsQn/+cr8HWiqevwNEFfybXX2vJcVff6LI/9Wuv",
+	"td7JK290qZ/wdedXOeeqa671U7/m3PqOuOJGdvTDXW9u+kddbeEFfLLXGlZGQIrrcN3B1+4vlu90wRK+",
+	"5onLd7XGIqNqVvzx4VSXAjsnaNY4nTljnyX2WUxwhjPh3IfdiMTVk1NNS28pQCf1pmZ/jzOjhmiY6IJQ",
+	"TW6o4lQkbOEYZSXN1rX18K58VA7A/Ld8MDN//Cp67iNdZn+saNloKIu+i4IpsgtmgynWTAAztNxsTS8D",
+	"7FHlBbi8fzXXAxOGU6rQr7s9OA3lYQA36Mobj6v1DWdZ2oDP7mJrcaENHcJIVuznkmkzhLRYQ3HH9B/w",
+	"3TYH8Ob6FQDaQFRLsYwafsPI39++ek70nhsQPBDDneyCCH/1g4/jdfsctbrHxAxsx0yGtBn4VJWZjqX5",
+	"2tBDFX5E5m/CzPf3+7cOBLEdCD5QV4EPDPWPCP8ngPN/a69slr4I1QWg81M4pLsqW9PFY7h2mUXPiXHJ",
+	"UyK1kpRCQqrUlTMbQG7qJkqozSGuqdMhVphwNIDq3gdFbX4C69dghYSbBY4TiUA7ihnbapEZ06uu2RTz",
+	"KOzki+ZHmhMY2LnUmcVzoQtd3hgoG9RgokhGu9GH3oZQCEUtU7YZaQDoMhNyClid402dJo45NRMdJHGe",
+	"bsu50Qh3ck/zlBEm0rsXSKWsMNtgXOS1TwBrhONd7HnR6NGYM7OVKSi02tL5FAFBs1VMb2WWDgd1AZ8T",
+	"k0BYurBnGFVa3/t0TzXs/gkSKGCo/kxeuZZuCa27QVqme+Zz8FE7bJV+LAjLNNLNaiCqzJkwmOUyc6L3",
+	"/G+mmk0NNeJ6y6g+rrnALMhyGKVzi/nrz//8aEqdcV8JLwNM8JdSKYz7Hgt06hGQ9BZ8flgRQXl6n/zo",
+	"q0WszQa5c9qn8qNAQUhUA48v3Mc0AKMe9HNnyaPig+XTTutGxbk5w6ueggXHf+lKEYb6jVVc8uc2jwTb",
+	"0Tlf4VIXVEx/8ephxCc76KYTfeXbMFknwLma6jtaq4JPptcyC64Ws5LiVa9vsVXkZI8CzFQOd02pi4bq",
+	"OqHocqqroK45A3RXsGS3PJriD8OJjYZNN5e+Ndg3iQ/0gplKP0sYv5mJaD4HYLhOvolg6+h0mDsnwZwq",
+	"wWVyURGfgo6LU/S8tg99Z7Vv3W7m0vFp5YU5YAJzlvnMT8vHqCtbGQ2/cu0iog5nhUFdHc3H4fYyA6AT",
+	"lVeUdrS35w7O1aO42nvEQxGK1CGjeoXKGhW03aA2avbXpkLFrxfwMNggxzcSaIvqP4ckNab2zN39e1dh",
+	"SW01ID3YkbaJek1FXV3n7mVARIilxjumzVumy8x0CRLA+Q/oFPYW4GJzbu1oFtz5cZpUsCHS/GMw4hkI",
+	"dWrRF4txpQ0UoBfpjRPnHRLyfDmuI/QNKZ4v5zcgT2iNIBPbGMJKVGsjRg8yu/XE4qLARutzfDqNzuwD",
+	"H4z/GhQa20+GPuVdxtC8NraDq5zB52UoLvwjeN7tMohmRvvGMCARAhw/t0Wvf+e4jr6uuTwSufGpPlv2",
+	"G//CchucONZDpHVsjpFNWAw2bPK3K/Qcxm9VCHYCUzoWILcdgGj2ofhCnwQcd/wMD33tKiq84bdpoHso",
+	"TW+4xnqMoUoeq8PsqSbu0WYNvLccY2TiEc20p07p97IUpnrnGOmZqsNSlSJs3IBvN1KorPl0825uoBFC",
+	"Z8O7dZrgOmCpZTW9lQVptICPozTaa/HCJqPaLOe+VN0jAw4MCvwGrgdtD63VobxnImMU3HOlceAW+6Ym",
+	"Nblnco8B06jb4/WepVb/Ct9DXC1zrnNqkm387R4suop6D67F6PbMpSqknrb58Hy/cU+H7sSOOxc3yBXj",
+	"YUGm026rhAGwBLaMlJCAsGdUxfn3FculNWx3m0iazLmLsUl+1amyf9HC32fescffyx1/PFRzYzaFqq4q",
+	"f9vGHdyx/lED6RZhmxxL1KoJrY+aT1itQJnoevR1JEdDrjWlUD3Vljbi+buxce097qsna/htQzvxFBvR",
+	"T463mnrRucqVn0rRwe5EGRZ5u2Etc2iIA6GC8LyqqPbgatCKEJACXEYa7MWI6fXk7I7O4Susdj041pul",
+	"I10NQbv1fATBSL3HYJNKTFZJQ0hEHHw5J9We3O3D8pwoBt51jTeY5YA5mGvTqHExlHRe2LuScpZ/8+gb",
+	"6Df/46T/8bP33J3aG1dpuUuAh1ha5Xe5G3TQYVWvFcqImGlvu2rf942zPKv6+KrFj/cejjoOT+/8a164",
+	"A3epP5QjV96b+tz65p5OhcOE78UFFwlPmXA5IGsORFDMsFtnZnCRyNyK1KpYPtjC8y3LuMN/fceE2fbt",
+	"y8SaaLE2lJKxitiWFgUT0B08/vtbvtnG2kRy3+e8p0/I7zAZB9LJtnJP5NqgWoAT0nGKXs6o6ELvRiW8",
+	"HOMPAqrCywu3Gz3yBWaEJHA0C/NaTrngYvMdXwe8plUm/KRVLBVLqDb/u6TC8Aw7qdbNx6yMyaVjrQga",
+	"pfSALyWHJBvql42YJN69E7dn/sj4rNeB72N43j2rCU1TsH5vmMLmvDE2EavzxGdTDhVoamJf/gs17sUm",
+	"6uPA4hpYZ1IQI4tm6nTc4lpJW7NX14TWreY425Lx9G3wWScTrD9OkEBDXDFwXlh66B+UbkfymD7uwaqx",
+	"7yOhP/rfQ/03hHlFNpIY6ROshMPS4Nq1rksjs/5mSzrNhGFDCdGaRbf+v2Eq5UmEZ05wvf2He9jy2RZP",
+	"kL8+pdkytbQDVz3+qKn61de/gXb31S8cXRcXudVnMD3ZsqJdSmKwVOIC9YklZFgG7tgO78LEGvSpl9gm",
+	"c5ADXQZBpRO4Zt++lfdkw+63zllzTFbQcZk/J4qRdVKCes/XoHlTHd//gk9+uNScXlP5GUHa3LvHZ7jR",
+	"41Jq+mYl2x/zFv4r1iE6mG4TjPHFt+O+UyrIrDB2KH8jiu+u4cFOvkSf76Wh2eRk/q4dCzf8jZ2EFmEU",
+	"R/gOMD+l3D2Hf339jm5iZH63mz3us9sWf3YcMy/qIH2XixZ94eK3y9OuWvSEM1Bm2YtNS/xhEv3F4qKV",
+	"792Wdn+JRNOUbZtUsarDgL0sAcp6QUDXZilZHZodKKz5jsCbmFaNMKGYau+wnK11n1ClOEsrAEp8zOuv",
+	"HfdlJvHQd+qZBhbjDOpcauP60KQOHJQarDB0zoqmDyFG1esw+60TDMd/o8NWt8gQbl2hbcfgcsi19tpV",
+	"1uFC65xy5zevUsvH4819u9FHJyKe3Us1UP0f3o64GdxGLJcOZ/TnPE0zdkR8AFfTIPnC74/35iNbDp3O",
+	"b6w29JJmSZlRnznddSXAoZutaawzagxYu7iTM96EYta631D0KyL+6T1V6VJnvAiYW5DivToQzXOs9lll",
+	"VKT31lKlsxwNbejYmPdkysKVj4KVRtFsScUmY5agscFPuWdqudsHWbNRw+pz05+7BHeUppTogrGUcB1r",
+	"ZaqfS7YUIdxCxNEi+Ig9315UL2rkCqufcykgW56LJCtTFknxPUUE4DkKauckIfFrVloEOD/M1aENbxIj",
+	"9uwdlc1D1arGzI1R5bdK5tzazdGvzNcwWUa14ckyl2mZWSKF0JMbHuUFZCQ42vZamT28/HIIBbU/MhYG",
+	"MgE9y4LjvgPg49WhcaxjnNVDQ3WqU2NevOXmA00RRpo/Q7cT4fwcf0xD+hlbr3nCHdCAf/A+eQH1j631",
+	"gGDd8ix7DujTBQgHKKvhhlBNLivvh0GZ9BzKpiqoOimyA+YDYyLgiptIR19OxYYKptmMIwAHfJ3J/RKB",
+	"hsPb9nfB6S2n2YLY5xFlE7QbWjRoYK+VRYMSCyDDoiaDpYw9PjuMBBx74XTyT/zwiYSyd3PPPx89BMR1",
+	"lo2rdmCEOpyLWAkuaqvrqiif+EK19jpQ7CzMVgYqAi1NnwEWI3T/fE7YjmWlSJ9ZVctSGzoQamsNbDZc",
+	"bJ6HOPEZAje6LwS341l9SSHv9qgJj3sKYBFC9Scr46BAkdbgH94usiuwP+K8rQ3WVDq2zmRzcwI7rGKQ",
+	"0I76GQRtrEJyraXAvvt3EMyXA40bw1DKTrlvGoPaMLhzuWoZkA2no9U/lq4nUqzx0ohpJrFGQaOufa4K",
+	"7nhyoCi9L4LbF2pj7BE9AXzygTRSe+SW83I8j8rXZBkHKJ2UHmK3oXpHy1IN+JRnefO2dMXNSO5jlVNH",
+	"PcZQIyAkUqK2B7PNyZ5BfJ4C0LiP0vWKMgY1cYiKLelGRkAsmGrnvFuQDRT0CXZrlui/niQHuzUv8cnj",
+	"CgukSplargKdR99cXVZgBomiBbGshEkeiMOOO0occ8VW/7qI5XRCSzO0ebcsxVDhgMNzMCSEnXJEHiPF",
+	"6syo2XWTHjs3p2vMwYjhmy2AFnjrPUZ2eWSgqdn8yKh6Sw17JcDyGMo1rITKorKJKs+h4+F+juBgMiGe",
+	"2jaHN5miK1z6giO2MEJmmeWccWdGbHzcfqUVAx2xzecfQecEnTeHAXu1XlIkVY5KzYRGG2I2OBDCf8VY",
+	"HPyWzciDB4U3/rrukaXKxJm3HBiW3SazjCmX1xT/wtzAbRdjpZVP0hh90Z1/iGEyqfURSTKzSqeaB+Ac",
+	"zATLNMfpcvDmwo4Vog5kXEQcW4S4a8Dz2fOjl/WyuypAr4CyStiGIQePtqTpOb23XGyW0NZ9RsEFN0zV",
+	"WZYRUcOc3i4zLtgSegQJTD6KPl2tl29nipDjhx28DoJ9w+IUiopo7T0MT/JTjAkFZho8RUd4ayFws1vS",
+	"W649R+ZclHoJ5vqSpZtoFh24SIcYYpBBg8wXYoCwKzlqPQMnscEurQMXKSeOUgGKQkmabJfe3RCMz8Jf",
+	"SOJj2P4lb1bQW9bpL5EJ8pDcI1cPHpJ/J5f3r54+uvJ+o8qLYkkM2VWOjIRuFGOAo/OcXD14tHDmCXzV",
+	"FUouHBrVQ0CvJL/D5O1qPuDUkdj6brM12YFoCTUebog41dsl8URcCJDEA/k30Nhk2Iv2xs5hK5PdghRS",
+	"c0B/lAUTuvYkHuEIdtxS5+12yzMaXequJqCRL5tQpY9CAh1Z2J6JmTx2rHxr5cxfNZEKHp5G+M0YICwZ",
+	"x+WhVLt4JupHgFv5ZA3iD0mDNy4hoU38ih5RuTWeobvUtXZeQJx3gR1hiMH5yWJQoYFcUWloFu55lGUk",
+	"g3PfgBmNiYpBUfycrHaWSCFzngwdKchcKliKKNDxWaFryrNmgn3ANSs1Q4knsTcqIBXTLFu4mn1ApE52",
+	"hIkUYCvtk5YUGhr9YjPEDJutbxlXpJMiPTy3HTsMwfBUcRnXjXcnEM6ud6tnfM2GVvcWYtEAj0ZF/LQy",
+	"fgO344zdg3y7OS8UVBksbxuau0OXQnwK++SzmrxdqsQM6Do2TrEX9bsYKjI9TaYeeO/nEAu4cd4bhhWB",
+	"oqy/UUsGuKy/Z5ypLzRJSnUTDed0XaobfkOza8OKkLByLUEGaPxXesPISioBUchtFQuSCAwoZDyL7hlf",
+	"ldPezB/xsW+46UnMHQgQl8nX2JE2tduSrMXnXZbqibDOQepQp38EWme5I7gWDTntd3dI2r+tGyjMgZ3+",
+	"DRXxM0FFDHROxb+mEGJ8XhVLQskOKTLKRY3NeyZMxU6+hSpr1FhskecyEo0krlQPA7vQt50UFI7l4jdo",
+	"xnbp8pGZ5cdV1PyG9vg/Ce3xGn5f53vbk6iZumH3CWqg+OJveJC/4UGeuiR8oo4iunSiKZKGlKFrX5rS",
+	"TfTwgC/o3eoT7AdpaocZwpVYSmWISsNF+sx1JdiUimFthLVKnBmJWVhVK6omSX2uDjDnRUPuBRN2ejVg",
+	"Ljo5yxqYifuYsjVLQkz0rtE8HqEKVgff488xk/2TZazKOrM3/oqRDaLYRzHWX2D8YN5M+yYOAAZVWybV",
+	"GNZIIF7qG8lFtMFR7CU+ORsxLV6NWwxV4MzT4aqKq7DqNus2j1PF+iAHLNRz4Mftwbk37N8XlbYYTiap",
+	"CpQxkOcBuuaBw80BwnOZGbPoc0JEt3kQa+DXlpM4g2/8c+8rOIxqhQGUKHvrO37FJC9TQo6XpeWMbCUQ",
+	"lrPE1bQmGNaMYtKVDPYdmEpY6su9KpMIM7lm5BPNKPTWJqKA99q4wse7pUxFJyHMPmyWTKFmcO/8/ek7",
+	"NlZXR6xMsyJ+6NDsudmmiu7FjDPbh1kGB1QHXTYW163N6727Gu+KkKJynUjF3rJCqpPkpK4BByAOLQCG",
+	"RglrmLpxdbdRm/HKvVF9ohe6kDkXNFsm0uGGnA3bWRZs0JH8ujSJzFlDIzkwE+dlvJF80Jn5ozWEoFEl",
+	"ei87XXoiS4obuYE9ajX3pNrU1lpbMxzL5WvahPNauXxN26KTNY3GDr5cK+ES9JYyc/29uCaC5qxf5Aut",
+	"l1wZ3t2Rg1FHgXKyZs3sHbHmWLJbrqHg4TTfcxt9im/pLcuyE64V6wMU4H6c5HuGJrvlllmuOA0ydMuQ",
+	"rCk5yPXFB2g5cHQbgf320DQJGyEnbPRcQ50JNMx9iCEGYuUw3i/gmgUum5U0BtHLYnQKfPoIxIyVkjsm",
+	"Zl1qq5JnZuY1OMcy46IGQw7XFMzCLGnDMXcLu1BU7qWrFqZQl7ePUyetHI3G/Z+DH+J1T8+NitH0gNfK",
+	"0v+7TljHLQwXGc3TS08CQXIEkLWRRfRosjiCy+cAIXclG81Z7SBzjjFEZXJHtHEi2uzWoUWHsxeVkoso",
+	"xGNoI9fMnFtyzpM3c1h/TpglmhO6HYGbGzJAwVPkBllRfYbUoGsTBFIRbP+MeN/qAvTmA/NQ3M9dKkZC",
+	"cwYxRij2pJiOsWJMVNAjXCTsufvpWYUmbh/DaN9z9/9nhAts+L2A5pIH385dy5xhlgDXRO7tG078+Fes",
+	"6HiOBnlhfwsJOo0aUMH2mBcqKvTRCwS+h8ca1TfuE0Fxdu3F2ZwzoECHyl1JRAXWs5dLgKIE4Gnl/635",
+	"7bKDUNk4Iq0Mx10gxfHvAG/vnnMVsYVPe5zbW3zhVPKBNtQ/wL67fq+ZKxB0oSIHQgHvQ0ttbFXNMik2",
+	"mhj53GXWbFxXdS7x6ssoT6s2ChiOWDPFRMIss+0qC0NHtLjO6W2LUjOaKo+3jr5dqiIfjKvAmgVe51Ck",
+	"erJR9ZYPl7pMvw36d8indV3mfh8r+kKxZ5Y5rcSlHONtftTcHWTHTuSn3IpZapjw2zZ7FNEi3szX59xU",
+	"UD8aSFyGTqhuE3JANMD+1VxgoT+8Z2XjeILx06dBk6rh5pCKM2FoGIOiiVPdzzbfSsX/WwpMS/JSrvXL",
+	"GysUE5oFZVt10JeYbhuRajEaaq8+B7UAd/0Y6EZYZ9u3BsaUO3uNvRbZwXN4nLLntDxkh0XrChm4vUX6",
+	"TeXq62ZzATlnuJ5BmOvBOE1Chb26VSkINa5xQ7x/DhxIESXLLxU3THEpvqdqw12g3f4rXlcKfKIHPukC",
+	"vuPp4QVNuDkc22xudsGfYjlL+QxwTYfEG4JjbMDO9j3wrqURF/ZyTcORkFkRi3hbrxTggI1ouLSHftGC",
+	"OdjAVDLUMLe0naw6uRHHQeeG2i8OgtS2cGw9u1YHavDofufKOTo5sg7AL5M0JRlnmqyY2TPXHwDUIUBQ",
+	"g/PtLupSpC47oYW3CKGW5iW+IFLVIMiCkT3Vi97bTilABD0CYBpErv8loNsS2zNtSKHkRtE8Z/eJ5ahG",
+	"mo0D0W4iSaKOh0k3ck2E3C+cHrhl2AN87zcfZoyzyNja3P+XuFgMFJzHslxTF4zGvSsUs/vMRjIbXec4",
+	"1x/f2T8egyaAR3FMv0quQjkYskA9wOdpVaDWOBfoRAamlSWtT5CPbHjJFXBlaDYe2DuU45cNhJG/84mo",
+	"kETmdtZFYIk2kEomIT80Op58F2AZD3RdfaPBHv2t9zsweIBPYtmDZDmPbS/SN43EgE7YZbYz65iEiKMS",
+	"E+aAlMTfU6WOiKw7SOEu2/jZDdL5H5ztQ9gYx0AD+Sq/Sa7xJ9VPbybTNWkeyL+cAz4QpQM4Th+4WetF",
+	"DBDZs9EsP2S4xZ2SeW2z39M8ZYTVqZBVovxUQ6wpL0p00vjcqBc1fdSrMNVksvtWSSyo7cIY3PiOJDqs",
+	"hEB+LTdwJ+tGTYHLaaTigL65/XhTr6E+YbMa3rBs3guz0eVnduARbD+z2M3u3cwcqHPWkw3khDcVilp9",
+	"qzLDfR64d0jMTfrui5lRFKfXTWcU9ZBOXLneRZFgTq0Sw7lhGLdKF4apu7A3y8VqZmiN1uH0DhN0+a7F",
+	"5F3KDB5uaCfeO9uF+22naZbDF69DynXLLDRaLuoMz4uqm0owvjcMQBcKd76+U8NOWA18uBp4kB6nS6Gy",
+	"e1fMbO6OojbobzgZ1NVw+lANLQYzH80GalZxhgrCI+99apaK63l1v91y7FhpRVW6ZEpJFWrnxJjYS5l+",
+	"ESkTtFv/oG7ANRQZDxT/TNzOcMbapOkVc1Yz6K0utF/vmDZ/46hi+UN9w3WJTtc0PSyTUinsg1dmRlEt",
+	"BU/axzmnG8EMT5b2PHHs+pQe2LJgghlFhQme9EaJxxmb4jfaEzRaGDh4U1eQDRiJ/vIxTJtndTdRjAa6",
+	"7MuF/T0mlttfC8KFLpjDTYZhlTVBRadTNOBJLaqv+wLzgmp9kvaopy9jnBPglpgD2WSgemXAmheVd27A",
+	"UU/THsLQuHcSXmhXBj0JNuBk2sSUGsEJ6EXgGeSi+/WFTw9a0t3UrD6zQ0JLX1VWjM41fNltwRXTs96Z",
+	"ldfDbuTuDLWYL5KEaY165WhGSoMordUGN8DS9ZhEkjYVhxF2Hn35hKT04KCv5/SwPnUuVST9Bql0CpcS",
+	"svEZXErw4WuWqFDioK5+3wkzQ2GcROd4oNOTO3IRC+rl3uzA1+oGDk347yKVx/Bdnc4ZDIVZi3evJGCt",
+	"zsr37DVwHMzNtDMXobLFOalVh7C7tlrc+OzgZK8mckj/roMZRBDNoRgz3lKNmB8XgeMtAdJtF1AQ/sYz",
+	"mTOjoPYIcsoR679gCV/zBJ3dC6scXF2S3Q8PvDc3wv0QLsDDcjk7Bj6y8MjXdUnevMq7qj9ZzxzopKhE",
+	"gjIei4MIXu95vgd2I7Oyjzg5jkfP0uBG4nGoeoCZOhz1hSbsNrqIytDJeAyAgUIcatfkHgXjOQba2j/7",
+	"AlVd5rkDLcfghA4Gb1rNXmMBpL11PcErX4G78Y17uO4NO9Hy3zfub1VgHGNdN5ij3Tu23tI2Q4TEgAfC",
+	"HkdOZdmM4iL7KfvZlywMi3ZS+GgX9JnlRPcTfFO9G/oyJoTN/WYYC24Ir5phzpnPPWsuJnKzjmuU1ED+",
+	"rlY34wMV/E0wojgWatxFBybcbVGJ23mYtFVcox+FrA/p7LbNeJF4zAMfAGket8Fp1wOHNrYFSXEZMrUc",
+	"axy7Y5/GvoTpGUW/Y6jWGW4cHb7bEaAnBIXkmgXF+7XzA5GU3XA4lR6Ixg/5ha7RDeI7lcu9WCLQd2c8",
+	"QNRutfxcWfVWs2xNuGiNjFAXdgzjcWAUNVb9EilmbwgJ5SwVdbAmkmZ8F9stnhq21GksXcBHZyf9BU5l",
+	"xiCuxflu3FN9hGppv66Xc4o+Fhd6SyEoMLxBjaaCoJBqhllQdo8SmedxTsqm0749TLNzC+zlgkjlAIO9",
+	"e2yycLpD2Ho7myuseHHUke+PUNgU7sOfdBPcAJmo3GxNpwfW8B7MM6+/Q3q9HYDVcOSc5/kJG+YjnY0v",
+	"fRgWIWiUNt796bCZGE22TB9RkOyHXIw4Ahyq4qi2l8nN0p7+jG+lTO8MAq8TmrFoLAiasaWOfnxLi1nP",
+	"zvj0YKDhTZ0/aI81AkUSStalMlumwNu9cL1DIS1yw4iCTU3v1L54QIdEGngyL7q711h4g7yN9cVxyTFq",
+	"plxppm5oXzef8Q3n4Q6ncdOsZMfoHfhi5T6PUy1qmOurEGYYUtPJjmNWGh+7c4x2zMpd+aD7wPjCryJU",
+	"qtYWj3DSNyFsl+vfmz+Qfyfstvj9vd+bB8Ccf/hPYNc/LKB5IoZUSM3OCIisuL0jEia0VNCIr0pWrBIq",
+	"M75mBPeXOBQ8+1OpmNNvsNM2o4h6tWEIgQAGKMAd4BXU3qItzdZLFw6M366jxOnnKTQNE2bboVB7z786",
+	"OP2EEngYfIxVGGsuO1eyryPi2qKuswFBNnUANDT7sV3W73CCfe8ZOOnQubHRN6lCy4Vhtywts3DyxY9S",
+	"7QI9Tarm3r0XUmroiuoAHVm+YmmKzF1IbTaK6Z+zYDwLOjHOTcG6e1W3kPsZ2abzHZ0upBM0aGd9qaGp",
+	"jWvKtX6FcapqdxZuC8OY1M0NWHS8dkjqPkdCgmxSKm4O15bOrjKIUYVyH4gP1yH+qvrA1pji4v17AEVY",
+	"y3AVyUrKnbNIwHbUW1mgmQhSU7FEKrAuGXQ4DBUuLNB0VK6TOdR4GImgUGiW5mBhYukBwntieYgGE7Rg",
+	"ssgYoXoH+eU4kN7ytXnmx29kBQDwOdYw3OKgBLvnLUgCf+EabCvE2UGwTGds3P+X+JfwyKN6gY0xF2CD",
+	"LxrFD5Bz7yvxoehBCvLHP3qL8o9/vE++hjn+DD3ozAHkll1JKThUath/23vjPnnHc4aFE39/9/L+v8QP",
+	"ILvwN54G9hpz5R2YEUeYMEz5FgWWLb7QxM7O23ELksmEZiSRqXOUZ9zegCz1xEyZlUew4MeXlySnmWV+",
+	"FBGAKO1Mbzy4z8njy8fE5Q3YH55iCq2U0DQBPP1bWVS5GNA1AZ3xz8njq4duB1yxuI+tWbP3+b/E46sn",
+	"GGYjOUs5JZY5n5PHDx+SPcuye25eq9IQnhdSa77KqnJJo2gKD/+ZvFrf+x42RCryKmV5IQ0TyeHe39jB",
+	"bpaG5sWPHz4lRkqSU3Eg9rgybfTzf4knl49IqrCz4n3ytVLS7cHbb16Sp4+f/IkUSq4ylpNUJmVuZRoW",
+	"rRhuMjha4N63BGlgLTy7uLx/df/SA1fRgl88u3h0H7v/FtSl5D64uXpAyxSVng3GVmXhOhO9Si+eXXzH",
+	"tXkBTwBkoC+SfvbPsLCtH3kAUFAX7xeTD74slZbq4v1PVorpQgqNUuTh5aXvhua7/hVFxhOY3IP/chFG",
+	"5JLJoLldwhvMvH/fxZ96QQoXRnPtiIa+Vk3vwRvcEhSAZZ5TdYCYpCQpT52LwxUygelst4tuNKi2aW6P",
+	"v0EiW5l6ew8vCfwTfNNuTFJbNfoBcvE9K2HgYpY6sFneDmLYa/aNfRivBqbNVzI9nIye9tM9q+t9+yIy",
+	"qmTvz7innTmEdvYdNi938MF33l0GSLO4FU49dEVvVXeWRLY2u7mHra2+4WzvFMX+Xrt2VhH7XDW+Oscm",
+	"u69/7H3uT+PsW/1Xpsx/Qwuzqn0ZqCGgYsC9Dm0PGorG3fdcZq54eXLP8clz7Tl8/ePveXcaZ99zN6Tb",
+	"aA/0eZLNtd+4t66iNeP767rHJ+xMO1x9/2PvcWgiZ9/lt84SwELW1YFQBI0kOTNbcEPefaetdRK50dA2",
+	"/Xz7HOwi/RG2udvj++y77FuVN6KFUDuO6TuVSXma7XbVlDHbbR8943aHOoZ+jO3udDg+93bb8XrdOipQ",
+	"g5BfAFlgLUt1b8s32wqA6E7cYI31e76p/wQ3+BDkmbhhMAHnA3NDKGvr7Hq6g/5imrQCz3VaxZ33uWoM",
+	"N7nL+OS5Njkc/frge9wL1Z5/i2FIsuYmGGk5aocbuWaDrpCXDR7quEO4XeXPJVOAZwpJ/762M46OHv7x",
+	"8/KseIqMO1egEXR1Fbc8I8dyQ73BjWyp3u4uBo4oXlEO52Wua6vh4/sbO8TsxF/U4W0p3E6cwWpzK5lx",
+	"/q9OPnho9y2ZISq1ZTRliDXznUzoGGKHe/RB9Zz77p0kxjuoxHOQQoRuXV4adah3mJlNuKhCBQCRtkDp",
+	"ApEADLARbWTRvkFC7Achgr5sefCL/+f7QTHzLTMNxjz7uR2S1X6iDQpg9vrZz+uso+iXgcLzpxGCP8Co",
+	"yz3oP+aL2I8faUiwvLSf/8Y3UjjHYcePwzgf5b5vjD/EPA5hDbRqKKnxEER39dG4+Jpmpo0dqhdVMIi5",
+	"AFe6CMXZ/q+LWE70rFQ73vWwxge+aHhSn8sxV7n0P45Dro4oDOw5hCZO4WWv3Orau9pdIqJLGLViyAlm",
+	"/A0iOgO4c5UsjGkzXNibhKQAXIaZMkds/oRKWG17hELo7cxftUaIrDKpDzbi46dWCd2WzFEI30I0H+f+",
+	"K1AIYR0fRx1EEga2HknMTnERvGhyD6HYCshhtcP5b2HHw2/2TBjCxQIRhpRvD38xzjYdRQ6fePAL/uP9",
+	"g32Vj3WMRgEfmdAn/i5S+WvhyrpY+pPhSayCfl6xCheQewEcs6UpAEfWf8Qckw0FNvKMZR/bWP7jp7j/",
+	"7IR8wpNjb0i3x6wVPECYs5IdFl4HqjOlssz3S850l9Xvk1fGHpJDpTtlXJsFyanasfT+v8RrkR1qkFQ3",
+	"uqve8eW09lzg4qV9er/lGfMDEMW0AYx+7oBV5xwtjw09ctPCI+f0vHRrdYAeUjOy5sYwaC3vs7ggszJw",
+	"w8Nfft33O8CCTbp7YLes9i9c5uVdlX/8ICh+CNLm0lmb5rhV/2fd+y/S9KXrYfHZ3/lylkV4ddqRh+wC",
+	"yNTjmsgCsDQ+tiPodcFEI4NwTShyKgp4o0mdIz3IU86w6MguqxXIZDfu2XGsdt7DOejTwT+exJkG3/JI",
+	"34CFtajgubeyVN2AayRpj/YD2el0nECtXXnAhFGcRdwwX7sHP+uEx2olh2lJ7U/DiTjDHyxTc4lTN1w3",
+	"EQ9vY69U8XGYwV7nHmvs+G8P3SnfcPNrulO+QWJ9WlfLCY3Jb7ipmdWqeJQU0BjHF0Ojc5HuQNDJ9fr4",
+	"u+FBjRR4Jt57hQP8unQaT7NfLQu+aGJIVjIZr8vnhBLB9v5Ha4kpg0UdvYsWbNM57AkYIeOX4rf4yGd9",
+	"HcIaIl2SjiR3dULuoYhujinyEso8v3WoLXc7uWc6jzi5D3wAG4N2ANxYYc6wT0xsuGCNQ+IrKMfPyavq",
+	"qc/6qPhlTJ+Wiiyfivf+VV3p+pnfe34lH+XCq8h4bh9+zvWWFtDszcWKf1+j8aPXE6xLQbj5A+hgEnv+",
+	"d1J3AwzTveeqWuHB4/s9d9hmn+/RtUuYPrZIio91vX2PjtlP8naDuX3gw1aP+XHuNpfVM3Yy3njYyt8y",
+	"HqHu0JJj+pi5lLKPfjW+ygup6j2MOze390Tap0oFUrDigsKud4EI7piTcodhu9sAxXu/x48QWP13XLAX",
+	"kJj0Byzmp8kWHgNIfkSjk2vSfAVpd+2urNNUH7HUscYCRvyP69c/EIRTaE8Xrv4/EOqmiClVLIWXYHEw",
+	"f58EBeFuTFmExVDiRoVn7/9L/CANoUbmPHkGv8Iac22k/SbHluoFeGrLwt6zTy4vFzgE/IXstzJjz6Ho",
+	"McXxucuzqty+UHqv8Sa//y9x7ZqF+6Z8YJvat7ZU5RnT+hnYsIjThu73FCa1Y4UBOO+5MUSPQTAhzqqn",
+	"PuvL3i8jQhJVC/5Yl/6bGuTvk7z4q/l94Mu/PW5AAWjFy75+RzdTsTJ45hRxsu8Q7sMeS83QWe5abGLG",
+	"tCt8t2xgNfMNomEAKIjUhmALmDKjCgQWKPMbfmPFDgFYM7LnrUqcGFXF8/GDX/w/R4NtDa47+ykczIqs",
+	"5/BhdzLqyAb0uYKaba3OFU0SNk/FTBXvp8WFw+Xr2u3gaT9ePqwBeOUTEQyX/xMEwwtwRjucGTzx7gft",
+	"E3W5qe7xeSdcQXM1/WBVHhwYQvBsYw+2r/ChD5gOpDCbGIQX4CJpB+fjmlyGM4KqP9ajV1tw9XAR36Lp",
+	"8n6ob+dgm3O7ZqtuGQkOk/uk2c+GapKXyRYaWYk65+vnkipE+Q+txGP3F76v57Kd6zTZwGqqh1V/NW/B",
+	"F9TQQ/NSG7JjrOivx+4ENuba0qHNEIylLF16IPvA3D0AW0Qn1hrg9pyKHvK56zs4WnBxsvR754GTLmK/",
+	"goadTV3cHdSx3Hl/lhMpdJkXPtFn5EC/bDzZO9XDrZk8zH1ou6G5TDTMjB/9qwOy4tkkyVtEjHPdpCCj",
+	"MJc5Ewb7AYbGtU8OHLZhwMKRkStw52rsgYFLYXg2f+SfzosI5LfqAx2L73mifLeXgiliZQIxC2gCs1E0",
+	"R0U5l4Id4O8Qjj3uvBSyqOqVx8/Lm8aTH/68NEb35yXUoWkDjoIEO9ESLtpiG8PWA5NBEOB42IkXG3ba",
+	"c3tW870m3wfi4arjNkp3uO99p22iC2qtOordMgGKmAiW7AizwsJsWX4cN+tEKjbFyNf4UJQmVzU1mSmA",
+	"T1mN1VELsTHk+YX5OdkRtuADMqJlu4Rq52FwhZoedTTlKXoLtamreY7kPyOT3RT7mWCu1OcgRZotqc+9",
+	"be+qbu0Gkn6pYg5el2vXux8siRy2dNvt7z9z/+RUvPatDMZrAxUcrru7caUbBu+VAYEw4865NnTsxvEd",
+	"3WPvL3ZmpbNBCy4qWkCbuv0wPY4SkOcW3FuWtafVbbrwucUULTPHpadhRU2FZH8n3yAespl5NozfAJbZ",
+	"559kY1cBCyo+eIoNdt+bWzAT7+dbfMTiGuqbZsFCKvgQ5Sg9xn7drB144sEv9n+jnv4wP3Yt3yKjh7r0",
+	"x5fyjRq/VC/l+iize9Jx/YMUrOm8PqNkGcTjQrId7Ul+dPm4j9z/g/Slo+kJlY6qPAuQ3Rf2zgIjxYE5",
+	"FtaYqXYySr7Nkl2Wij84oftTgDkfJFIkTOvj8vpbX69FbwhAjWop2jW8wMyuOllDJ2ysyYWKhmpWqIMt",
+	"HGIG1wTcOnWzAtfBwGXkSUXqynYoG07kDfQD8KXIDtYe/IK+ogdaST2vn1nLUrhaZZJQIaS1N3FOCArV",
+	"CRXjH34ldwvs1EdJ3xw68S9rwn+s2NFbljGqma9vp5nZynKzJVrmDCvIqd6xFOsFLZc6Nhs90/0oUvtg",
+	"KnV0wc3AwezyLYwAxXa/goqbil6fGPPCtD4q97o51B1fPOaUU20WTblJqDgQaKlTIShsZYHxUvw1N0Rh",
+	"+Fv3JfrRalJUneuvosT141W3xha0fkD9w/vTBrf9G/eAu17PjeqOkxnQO6vJnqoph1cSIThsdQzUP717",
+	"CtRGmYBVtZfKbBeV3gJ9hhQtCt/SyEHXcY1piJD/lEjF0o+zr1uZpee6uP4qs/Q3betMF9Zf0UX1cZK+",
+	"Zl4ZdypKjmI1X5/lx/k1VGh91KLkIbar6rM+E9bLpTVEHRLDcG1W9dTnXZ/llhFRo1Ut+O5X5NcUADUV",
+	"M8m2vir3mPlFfSJvs06lAW7GDVm5JuCKfZwr0CrbND0OrSNSOEFs4tdyFTpq/SaWOik88qZyPBhZdYpM",
+	"S3NYEO1yISnJmNYkZTnF4pVuY5C57gdnKd6j6Q137Z9Oz8Av0huumUvtujgfX3GRvoB1fJzOMs0ZDEa7",
+	"3V9PYFhQAzECurMSeb2AkgayOsD/W0jD2Pzvhuko+TjCJefVvmr++FAibhGbv/+6wObzZ5WKXKQfRyY6",
+	"vnV5GJ+kcHzb6WWMKRyMqnaCBzI9A8FZaRJcQx8WI8lGElkeH+F7oNA9fL5jAJ//zeQ92yUP9P2UbI/x",
+	"yxk9P2fULK/tAL8Ofrv2tPqkWO7a+e4+ZZYDDK4x6/aamcjk108ypQw6boAWlMgyS8mKofnKxjLLoGfD",
+	"ryqF65pFQCaBOQF2hd3zuzLfbLDjr0qepdfsVwCQdM0+DjaSJV5ghy1hzWeWrPWGckXMXnqweCMLbJMp",
+	"jZH5HBBB+8CDXzQzo0laR/Hdh0qTGtjXd9hR6JNMkjo5bO41M23Q3HpfH6wUo7vjNKX6s4NiyX78w4il",
+	"qmD8f7ICPyTElNwxcXp+7IkLaO40rhLhI79BTlWVBiKN1C7ArV9QrTE74aNhvlw7z+knCfiCk/vQx64e",
+	"9BNAdJgBy4B89eAX+P/4HX/cpn+wW95O7x+c7Qfvejf/Tz0l2gXtTFWSBRiZrfZ3B7KlN4yspBKMaC4S",
+	"hr91fbAujoKImbrq7bTqy34E8eVYRjkv3MsMsXD5m1gwVl0Yv8ff4SOfddQe1hCRZwhLhfxPWRrXoUiz",
+	"RJ3C0qdpzgXXBsnb2hb409RlDGs4U2QQvv1R9FgY+RpIHNqb7wE2/ESAR7C9zzGXEEas6y18NaVLHYSS",
+	"SnZj/9VB45/exdbJevAL/P89XigZMywkTm/krrG9LUoHriJ8Pv0wDDkJL2YabHk8tpgj2p5RdU9RM5H7",
+	"/COj6i08dU7r4sze208PBeFH15aN2B2w8hAwm1yF2QA1sgFUrDXNNFt89h5hz2kRhb3AjydIWmBU4ccI",
+	"1a40weH9GNgPKM9fHYiQ+4X9P/ARJjl3E12ma/RRRRixBn6EB85JYRhgQJfH6Z0qEwS7PqobnjCAH9M+",
+	"BUTai4DqXbtMaVinho+zpFTcHEDqrBhVTF08++dPlhvtGF4elSq7eHbxALjUffgXf3z86n5pn6fGL1yI",
+	"ofrZ4+c2f1U1wW5+yO1867ksqaCGGr/v3ALvf3r//wcAAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
