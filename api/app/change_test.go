@@ -6,7 +6,9 @@ import (
 	"testing"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/gather"
+	"barrelbook/api/app/port"
+	"barrelbook/api/app/record"
 	"barrelbook/domain/chock"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
@@ -17,10 +19,12 @@ import (
 func at(hours float64) time.Time { return start.Add(time.Duration(hours * float64(time.Hour))) }
 
 func TestChangesRefused(t *testing.T) {
-	in := func(set string) app.ChangeInput { return app.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: set} }
+	in := func(set string) record.ChangeInput {
+		return record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: set}
+	}
 	incident := func(what roll.What) func(*works) {
 		return func(w *works) {
-			_, err := w.RecordIncident(w.ctx, engineer, app.IncidentInput{What: what, Roll: "NEXT-B"})
+			_, err := w.RecordIncident(w.ctx, engineer, record.IncidentInput{What: what, Roll: "NEXT-B"})
 			w.must(err)
 		}
 	}
@@ -29,32 +33,32 @@ func TestChangesRefused(t *testing.T) {
 	}
 	for name, c := range map[string]struct {
 		before func(*works)
-		in     app.ChangeInput
-		kind   app.Kind
+		in     record.ChangeInput
+		kind   port.Kind
 		field  string
 		words  []string
 	}{
-		"at a stand nobody knows":       {nil, app.ChangeInput{Stand: "F9", Role: mill.Work, SetIn: "NEXT"}, app.NotFound, "", []string{"F9", "stand list"}},
-		"of a set nobody knows":         {nil, in("XX"), app.NotFound, "", []string{"XX", "set list"}},
-		"of rolls without a place":      {nil, app.ChangeInput{Stand: "F5", Role: mill.Intermediate, SetIn: "NEXT"}, app.Impossible, "role", []string{"no place in F5"}},
-		"of a set of another role":      {nil, app.ChangeInput{Stand: "F6", Role: mill.Work, SetIn: "BU"}, app.Impossible, "set_in", []string{"is a set of backup rolls"}},
-		"of nothing":                    {nil, app.ChangeInput{Stand: "F6", Role: mill.Work}, app.Conflicting, "", []string{"no work roll in F6"}},
-		"in the future":                 {nil, app.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", At: at(48.1)}, app.Impossible, "at", []string{"in the future"}},
-		"of the set that is in":         {nil, in("OLD"), app.Conflicting, "", []string{"set OLD is in F5 already"}},
-		"of a set in another stand":     {func(w *works) { w.change(app.ChangeInput{Stand: "F6", Role: mill.Work, SetIn: "NEXT"}) }, in("NEXT"), app.Conflicting, "", []string{"set NEXT is in F6"}},
-		"before the rolls went in":      {nil, app.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", At: at(23)}, app.Conflicting, "", []string{"lie before one that is in the books", "set OLD is in it since 2031-03-04 06:00", "change undo"}},
-		"at the moment they went in":    {nil, app.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", At: at(24)}, app.Conflicting, "", []string{"set OLD is in it since 2031-03-04 06:00"}},
-		"out, before they went in":      {nil, app.ChangeInput{Stand: "F5", Role: mill.Work, At: at(23)}, app.Conflicting, "", []string{"set OLD is in it since"}},
-		"before others came out":        {func(w *works) { w.change(app.ChangeInput{Stand: "F5", Role: mill.Work, At: at(40)}) }, app.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", At: at(30)}, app.Conflicting, "", []string{"set OLD was in it until 2031-03-04 22:00"}},
-		"of a broken set":               {func(w *works) { w.breakSet("NEXT") }, in("NEXT"), app.Conflicting, "", []string{"set NEXT was broken on 2031-03-05", "set list"}},
-		"of a pair out of tolerance":    {func(w *works) { w.regrind("NEXT-B", 714_900, 714_700) }, in("NEXT"), app.Conflicting, "", []string{"715.000", "714.700", "differ by 0.300", "tolerance is 0.150", "grind NEXT-T by at least 0.150"}},
-		"of a set for another stand":    {func(w *works) { w.set("ONLY6", mill.Work, 715, "F6") }, in("ONLY6"), app.Impossible, "set_in", []string{"does not serve F5 (roll ONLY6-T)", "set list --ready"}},
-		"of a roll still warm":          {func(w *works) { w.outAndGround(1 * time.Hour) }, in("OLD"), app.Conflicting, "", []string{"still warm within the 12 h", "may go in from 2031-03-05 18:00"}},
-		"of a worn set":                 {func(w *works) { w.change(in("SPARE")); w.pass(48 * time.Hour) }, in("OLD"), app.Conflicting, "", []string{"1 campaign since it was ground", "regrind advise OLD-T"}},
-		"of a held roll":                {func(w *works) { w.happens("NEXT-B", "crack?", roll.Held{}) }, in("NEXT"), app.Conflicting, "", []string{"roll NEXT-B", "held: crack?", "roll release NEXT-B"}},
-		"with an eddy current owed":     {incident(roll.Cobble), in("NEXT"), app.Conflicting, "", []string{"eddy current test is owed since the cobble", "roll inspect NEXT-B --test eddy_current:passed"}},
-		"with a test that nobody knows": {func(w *works) { w.happens("NEXT-T", "", looked(roll.Ultrasonic, roll.Unknown)) }, in("NEXT"), app.Conflicting, "", []string{"ultrasonic test has no known result"}},
-		"with a failed test":            {func(w *works) { w.happens("NEXT-T", "", looked(roll.EddyCurrent, roll.Failed)) }, in("NEXT"), app.Conflicting, "", []string{"eddy current test failed", "test again"}},
+		"at a stand nobody knows":       {nil, record.ChangeInput{Stand: "F9", Role: mill.Work, SetIn: "NEXT"}, port.NotFound, "", []string{"F9", "stand list"}},
+		"of a set nobody knows":         {nil, in("XX"), port.NotFound, "", []string{"XX", "set list"}},
+		"of rolls without a place":      {nil, record.ChangeInput{Stand: "F5", Role: mill.Intermediate, SetIn: "NEXT"}, port.Impossible, "role", []string{"no place in F5"}},
+		"of a set of another role":      {nil, record.ChangeInput{Stand: "F6", Role: mill.Work, SetIn: "BU"}, port.Impossible, "set_in", []string{"is a set of backup rolls"}},
+		"of nothing":                    {nil, record.ChangeInput{Stand: "F6", Role: mill.Work}, port.Conflicting, "", []string{"no work roll in F6"}},
+		"in the future":                 {nil, record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", At: at(48.1)}, port.Impossible, "at", []string{"in the future"}},
+		"of the set that is in":         {nil, in("OLD"), port.Conflicting, "", []string{"set OLD is in F5 already"}},
+		"of a set in another stand":     {func(w *works) { w.change(record.ChangeInput{Stand: "F6", Role: mill.Work, SetIn: "NEXT"}) }, in("NEXT"), port.Conflicting, "", []string{"set NEXT is in F6"}},
+		"before the rolls went in":      {nil, record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", At: at(23)}, port.Conflicting, "", []string{"lie before one that is in the books", "set OLD is in it since 2031-03-04 06:00", "change undo"}},
+		"at the moment they went in":    {nil, record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", At: at(24)}, port.Conflicting, "", []string{"set OLD is in it since 2031-03-04 06:00"}},
+		"out, before they went in":      {nil, record.ChangeInput{Stand: "F5", Role: mill.Work, At: at(23)}, port.Conflicting, "", []string{"set OLD is in it since"}},
+		"before others came out":        {func(w *works) { w.change(record.ChangeInput{Stand: "F5", Role: mill.Work, At: at(40)}) }, record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", At: at(30)}, port.Conflicting, "", []string{"set OLD was in it until 2031-03-04 22:00"}},
+		"of a broken set":               {func(w *works) { w.breakSet("NEXT") }, in("NEXT"), port.Conflicting, "", []string{"set NEXT was broken on 2031-03-05", "set list"}},
+		"of a pair out of tolerance":    {func(w *works) { w.regrind("NEXT-B", 714_900, 714_700) }, in("NEXT"), port.Conflicting, "", []string{"715.000", "714.700", "differ by 0.300", "tolerance is 0.150", "grind NEXT-T by at least 0.150"}},
+		"of a set for another stand":    {func(w *works) { w.set("ONLY6", mill.Work, 715, "F6") }, in("ONLY6"), port.Impossible, "set_in", []string{"does not serve F5 (roll ONLY6-T)", "set list --ready"}},
+		"of a roll still warm":          {func(w *works) { w.outAndGround(1 * time.Hour) }, in("OLD"), port.Conflicting, "", []string{"still warm within the 12 h", "may go in from 2031-03-05 18:00"}},
+		"of a worn set":                 {func(w *works) { w.change(in("SPARE")); w.pass(48 * time.Hour) }, in("OLD"), port.Conflicting, "", []string{"1 campaign since it was ground", "regrind advise OLD-T"}},
+		"of a held roll":                {func(w *works) { w.happens("NEXT-B", "crack?", roll.Held{}) }, in("NEXT"), port.Conflicting, "", []string{"roll NEXT-B", "held: crack?", "roll release NEXT-B"}},
+		"with an eddy current owed":     {incident(roll.Cobble), in("NEXT"), port.Conflicting, "", []string{"eddy current test is owed since the cobble", "roll inspect NEXT-B --test eddy_current:passed"}},
+		"with a test that nobody knows": {func(w *works) { w.happens("NEXT-T", "", looked(roll.Ultrasonic, roll.Unknown)) }, in("NEXT"), port.Conflicting, "", []string{"ultrasonic test has no known result"}},
+		"with a failed test":            {func(w *works) { w.happens("NEXT-T", "", looked(roll.EddyCurrent, roll.Failed)) }, in("NEXT"), port.Conflicting, "", []string{"eddy current test failed", "test again"}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
@@ -73,7 +77,7 @@ func TestChangesRefused(t *testing.T) {
 	}
 }
 
-func (w *works) breakSet(name string) app.SetView {
+func (w *works) breakSet(name string) gather.SetView {
 	w.t.Helper()
 	v, err := w.Set(w.ctx, name)
 	w.must(err)
@@ -88,7 +92,7 @@ func (w *works) breakSet(name string) app.SetView {
 // outAndGround takes OLD out and grinds it d later.
 func (w *works) outAndGround(d time.Duration) {
 	w.t.Helper()
-	w.change(app.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "SPARE"})
+	w.change(record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "SPARE"})
 	w.pass(d)
 	w.regrind("OLD-T", 719_900, 719_500)
 	w.regrind("OLD-B", 719_850, 719_450)
@@ -98,15 +102,15 @@ func (w *works) outAndGround(d time.Duration) {
 // apart is broken; the books hold the same from their side.
 func TestUnpairedRollsHaveNoWayIn(t *testing.T) {
 	w := shop(t)
-	w.refused(app.NotFound, "", []string{"FREE"}, func() error {
-		_, err := w.RecordChange(w.ctx, engineer, app.ChangeInput{Stand: "F6", Role: mill.Work, SetIn: "FREE"})
+	w.refused(port.NotFound, "", []string{"FREE"}, func() error {
+		_, err := w.RecordChange(w.ctx, engineer, record.ChangeInput{Stand: "F6", Role: mill.Work, SetIn: "FREE"})
 		return err
 	})
 }
 
 func TestChangeMovesWhatItShould(t *testing.T) {
 	w := shop(t)
-	v := w.change(app.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", Why: roll.Wear, StatedT: 2000, StatedKM: 40, StatedSpecificKNPerMM: 9, Note: "as planned"})
+	v := w.change(record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", Why: roll.Wear, StatedT: 2000, StatedKM: 40, StatedSpecificKNPerMM: 9, Note: "as planned"})
 	if v.SetOut != "OLD" || v.SetIn != "NEXT" || v.Why != roll.Wear || len(v.Out) != 2 || len(v.In) != 2 || v.By != "engineer" {
 		t.Fatalf("%+v", v)
 	}
@@ -144,12 +148,12 @@ func TestStaleSet(t *testing.T) {
 	w := shop(t)
 	read, err := w.Set(w.ctx, "NEXT")
 	w.must(err)
-	w.change(app.ChangeInput{Stand: "F6", Role: mill.Work, SetIn: "NEXT"})
+	w.change(record.ChangeInput{Stand: "F6", Role: mill.Work, SetIn: "NEXT"})
 	w.pass(time.Hour)
-	w.change(app.ChangeInput{Stand: "F6", Role: mill.Work})
+	w.change(record.ChangeInput{Stand: "F6", Role: mill.Work})
 	call := engineer
 	call.IfVersion = read.Version
-	w.refused(app.Stale, "", []string{"version 1, it is now 3", "set show NEXT"}, func() error {
+	w.refused(port.Stale, "", []string{"version 1, it is now 3", "set show NEXT"}, func() error {
 		_, err := w.BreakSet(w.ctx, call, "NEXT", time.Time{}, "old news")
 		return err
 	})
@@ -162,18 +166,18 @@ func TestStackIsSaid(t *testing.T) {
 	s := mill.Stand{Name: "F7", Mill: "hot", Order: 7, Arrangement: mill.TwoHigh, MinStack: 1_431_000, MaxStack: 1_500_000}
 	_, err := w.CreateStand(w.ctx, engineer, s)
 	w.must(err)
-	v := w.change(app.ChangeInput{Stand: "F7", Role: mill.Work, SetIn: "NEXT"})
+	v := w.change(record.ChangeInput{Stand: "F7", Role: mill.Work, SetIn: "NEXT"})
 	if all := strings.Join(v.Cautions, " "); !strings.Contains(all, "stack of 1429.950 mm; the least it can close on is 1431.000 mm") {
 		t.Errorf("cautions %q", v.Cautions)
 	}
 	w.pass(time.Minute)
 	w.set("BIG", mill.Work, 720)
-	if v = w.change(app.ChangeInput{Stand: "F7", Role: mill.Work, SetIn: "BIG"}); strings.Contains(strings.Join(v.Cautions, " "), "stack") {
+	if v = w.change(record.ChangeInput{Stand: "F7", Role: mill.Work, SetIn: "BIG"}); strings.Contains(strings.Join(v.Cautions, " "), "stack") {
 		t.Errorf("cautions %q within the limits", v.Cautions)
 	}
 	w.pass(time.Minute)
 	w.set("HUGE", mill.Work, 760)
-	if v = w.change(app.ChangeInput{Stand: "F7", Role: mill.Work, SetIn: "HUGE"}); !strings.Contains(strings.Join(v.Cautions, " "), "the most it has room for is 1500.000 mm") {
+	if v = w.change(record.ChangeInput{Stand: "F7", Role: mill.Work, SetIn: "HUGE"}); !strings.Contains(strings.Join(v.Cautions, " "), "the most it has room for is 1500.000 mm") {
 		t.Errorf("cautions %q", v.Cautions)
 	}
 }
@@ -182,21 +186,21 @@ func TestStackIsSaid(t *testing.T) {
 // grades.
 func TestEachRollUnderItsOwnPractice(t *testing.T) {
 	w := shop(t)
-	_, err := w.CreateGrade(w.ctx, engineer, app.Grade{Name: "iron", Family: "high_chromium_iron"})
+	_, err := w.CreateGrade(w.ctx, engineer, port.Grade{Name: "iron", Family: "high_chromium_iron"})
 	w.must(err)
 	_, err = w.ReceiveRoll(w.ctx, engineer, w.clock.now, roll.Received{Mill: "hot", Diameter: 715_000, Ground: true,
 		Roll: roll.Roll{Number: "IRON", Role: mill.Work, Grade: "iron", NewDiameter: 715_000, BarrelLength: 1_780_000, Scrap: roll.ScrapLimits{Nominal: 640_000}}})
 	w.must(err)
 	w.practice("slow-iron", practice.Scope{Grade: "iron"}, map[practice.Key]float64{practice.CoolingH: 100, practice.CampaignsBetweenGrind: 5})
 	w.practice("steel", practice.Scope{Grade: "steel"}, map[practice.Key]float64{practice.CampaignsBetweenGrind: 5})
-	_, err = w.BuildSet(w.ctx, engineer, app.SetInput{Name: "MIX", Top: "FREE", Bottom: "IRON"})
+	_, err = w.BuildSet(w.ctx, engineer, record.SetInput{Name: "MIX", Top: "FREE", Bottom: "IRON"})
 	w.must(err)
-	w.change(app.ChangeInput{Stand: "F6", Role: mill.Work, SetIn: "MIX"})
+	w.change(record.ChangeInput{Stand: "F6", Role: mill.Work, SetIn: "MIX"})
 	w.pass(time.Hour)
-	w.change(app.ChangeInput{Stand: "F6", Role: mill.Work})
+	w.change(record.ChangeInput{Stand: "F6", Role: mill.Work})
 	w.pass(50 * time.Hour) // the steel roll is cold, the iron one is not by its practice
-	w.refused(app.Conflicting, "", []string{"roll IRON", "still warm within the 100 h"}, func() error {
-		_, err := w.RecordChange(w.ctx, engineer, app.ChangeInput{Stand: "F6", Role: mill.Work, SetIn: "MIX"})
+	w.refused(port.Conflicting, "", []string{"roll IRON", "still warm within the 100 h"}, func() error {
+		_, err := w.RecordChange(w.ctx, engineer, record.ChangeInput{Stand: "F6", Role: mill.Work, SetIn: "MIX"})
 		return err
 	})
 }
@@ -205,12 +209,12 @@ func TestEachRollUnderItsOwnPractice(t *testing.T) {
 func TestPracticeUnmakesNoMounting(t *testing.T) {
 	w := shop(t)
 	w.outAndGround(13 * time.Hour)
-	w.change(app.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "OLD"})
+	w.change(record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "OLD"})
 	w.practice("slow", practice.Scope{}, map[practice.Key]float64{practice.CoolingH: 200})
 	w.sound()
 	in := grind(719_900, 719_480) // a late look at the same grind replays the book
 	in.At = w.clock.now.Add(-30 * time.Minute)
-	_, err := w.CorrectEntry(w.ctx, engineer, app.Correction{Number: "OLD-T", Entry: 5, Reason: "misread", Regrind: &in})
+	_, err := w.CorrectEntry(w.ctx, engineer, record.Correction{Number: "OLD-T", Entry: 5, Reason: "misread", Regrind: &in})
 	w.must(err)
 	w.sound()
 }
@@ -219,12 +223,12 @@ func TestPracticeUnmakesNoMounting(t *testing.T) {
 // not put the books into the future.
 func TestSlightlyAheadIsNow(t *testing.T) {
 	w := shop(t)
-	v := w.change(app.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", At: w.clock.now.Add(90 * time.Second)})
+	v := w.change(record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", At: w.clock.now.Add(90 * time.Second)})
 	if !v.At.Equal(w.clock.now) {
 		t.Errorf("at %v, want now, %v", v.At, w.clock.now)
 	}
 	w.pass(time.Second)
-	if v := w.change(app.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "SPARE"}); v.SetOut != "NEXT" {
+	if v := w.change(record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "SPARE"}); v.SetOut != "NEXT" {
 		t.Errorf("took out %q a second later, want NEXT", v.SetOut)
 	}
 	w.sound()
@@ -234,7 +238,7 @@ func TestUndoChange(t *testing.T) {
 	w := shop(t)
 	w.regrind("NEXT-T", 714_990, 714_980)
 	before := w.standing()
-	v := w.change(app.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", Why: roll.Wear, StatedT: 2000.1, StatedKM: 40.3, StatedSpecificKNPerMM: 9})
+	v := w.change(record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", Why: roll.Wear, StatedT: 2000.1, StatedKM: 40.3, StatedSpecificKNPerMM: 9})
 	w.pass(time.Hour)
 	undone, err := w.UndoChange(w.ctx, engineer, v.Name, "wrong stand")
 	w.must(err)
@@ -245,25 +249,25 @@ func TestUndoChange(t *testing.T) {
 		t.Errorf("after the undo:\n%s\nwas before the change:\n%s", after, before)
 	}
 	w.sound()
-	list, _, err := w.Changes(w.ctx, "F5", app.Page{Limit: 10})
+	list, _, err := w.Changes(w.ctx, "F5", port.Page{Limit: 10})
 	w.must(err)
 	if len(list) != 3 || list[0].Name != v.Name || list[0].UndoneWhy != "wrong stand" || !list[1].UndoneAt.IsZero() {
 		t.Errorf("the register: %+v", list)
 	}
-	w.refused(app.Conflicting, "", []string{"was undone on 2031-03-05 07:00Z by engineer: wrong stand"}, func() error {
+	w.refused(port.Conflicting, "", []string{"was undone on 2031-03-05 07:00Z by engineer: wrong stand"}, func() error {
 		_, err := w.UndoChange(w.ctx, engineer, v.Name, "again")
 		return err
 	})
 	// The same again, done right, and undone, and done once more.
 	for range 2 {
 		w.pass(time.Minute)
-		v = w.change(app.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT"})
+		v = w.change(record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT"})
 		w.pass(time.Minute)
 		_, err = w.UndoChange(w.ctx, engineer, v.Name, "wrong again")
 		w.must(err)
 	}
 	w.pass(time.Minute)
-	w.change(app.ChangeInput{Stand: "F6", Role: mill.Work, SetIn: "NEXT"})
+	w.change(record.ChangeInput{Stand: "F6", Role: mill.Work, SetIn: "NEXT"})
 	w.rollCoils(1, 5, "F5", "F6")
 	for number, pieces := range map[string]int64{"OLD-T": 5, "NEXT-T": 5, "BU-T": 5} {
 		if v, err := w.Roll(w.ctx, number); err != nil || v.Totals.Pieces != pieces || v.Mounting.Usage.Pieces != pieces || v.State.Campaigns != 0 {
@@ -278,7 +282,7 @@ func TestUndoChange(t *testing.T) {
 func (w *works) standing() string {
 	w.t.Helper()
 	var all strings.Builder
-	rolls, _, err := w.Rolls(w.ctx, app.RollFilter{}, app.Page{Limit: 100})
+	rolls, _, err := w.Rolls(w.ctx, port.RollFilter{}, port.Page{Limit: 100})
 	w.must(err)
 	for _, r := range rolls {
 		s := r.State
@@ -286,11 +290,11 @@ func (w *works) standing() string {
 		r.Totals.Stated = false // it stays said of the whole life
 		r.Totals.TonnageT, r.Totals.RolledKM, r.Totals.ExposureKM = round(r.Totals.TonnageT), round(r.Totals.RolledKM), round(r.Totals.ExposureKM)
 		fmt.Fprintf(&all, "%+v %+v %v\n", s, r.Totals, r.Fitness.Verdict)
-		mountings, _, err := w.Mountings(w.ctx, s.Roll.Number, app.Page{Limit: 10})
+		mountings, _, err := w.Mountings(w.ctx, s.Roll.Number, port.Page{Limit: 10})
 		w.must(err)
 		fmt.Fprintf(&all, "%+v\n", mountings)
 	}
-	sets, _, err := w.Sets(w.ctx, app.SetFilter{}, nil, app.Page{Limit: 100})
+	sets, _, err := w.Sets(w.ctx, port.SetFilter{}, nil, port.Page{Limit: 100})
 	w.must(err)
 	for _, s := range sets {
 		fmt.Fprintln(&all, s.Name, s.Stand, s.BrokenAt, s.Fitness.Verdict)
@@ -305,46 +309,46 @@ func TestUndoRefused(t *testing.T) {
 		w.happens("OLD-T", "", roll.Inspected{Tests: []roll.Test{{Kind: kind, Outcome: roll.Passed}}})
 	}
 	for name, c := range map[string]struct {
-		since func(*works, app.ChangeView)
+		since func(*works, record.ChangeView)
 		words []string
 	}{
-		"a later change": {func(w *works, v app.ChangeView) {
-			w.change(app.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "SPARE"})
+		"a later change": {func(w *works, v record.ChangeView) {
+			w.change(record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "SPARE"})
 		},
 			[]string{"work rolls of F5 have been changed since, on 2031-03-05 07:00", "change undo"}},
-		"a piece rolled": {func(w *works, v app.ChangeView) { w.rollCoils(7, 1, "F5", "F6") },
+		"a piece rolled": {func(w *works, v record.ChangeView) { w.rollCoils(7, 1, "F5", "F6") },
 			[]string{"piece R0007 was rolled in F5 on 2031-03-05 07:02", "as a new change"}},
-		"the roll that came out was ground, which the last of four books tells": {func(w *works, v app.ChangeView) { w.regrind("OLD-B", 719_900, 719_800) },
+		"the roll that came out was ground, which the last of four books tells": {func(w *works, v record.ChangeView) { w.regrind("OLD-B", 719_900, 719_800) },
 			[]string{"roll OLD-B", `contradict the entry "reground"`, "in F5 since 2031-03-04"}},
-		"the roll that came out was tested": {func(w *works, v app.ChangeView) { look(w, roll.EddyCurrent) },
+		"the roll that came out was tested": {func(w *works, v record.ChangeView) { look(w, roll.EddyCurrent) },
 			[]string{"roll OLD-T", `contradict the entry "inspected"`, "no eddy current test"}},
-		"the set that came out was broken": {func(w *works, v app.ChangeView) { w.breakSet("OLD") },
+		"the set that came out was broken": {func(w *works, v record.ChangeView) { w.breakSet("OLD") },
 			[]string{`contradict the entry "unpaired"`, "set OLD is in F5"}},
-		"a mishap": {func(w *works, v app.ChangeView) {
-			_, err := w.RecordIncident(w.ctx, engineer, app.IncidentInput{What: roll.Cobble, Stand: "F5"})
+		"a mishap": {func(w *works, v record.ChangeView) {
+			_, err := w.RecordIncident(w.ctx, engineer, record.IncidentInput{What: roll.Cobble, Stand: "F5"})
 			w.must(err)
 		}, []string{"roll NEXT-T bore a mishap in F5 on 2031-03-05 07:00Z (entry 4, cobble)", "regrind undo NEXT-T --entry 4"}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			w := shop(t)
-			v := w.change(app.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT"})
+			v := w.change(record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT"})
 			w.pass(time.Hour)
 			c.since(w, v)
 			w.pass(time.Hour)
-			w.refused(app.Conflicting, "", c.words, func() error {
+			w.refused(port.Conflicting, "", c.words, func() error {
 				_, err := w.UndoChange(w.ctx, engineer, v.Name, "wrong stand")
 				return err
 			})
 		})
 	}
 	w := shop(t)
-	w.refused(app.NotFound, "", []string{"change list"}, func() error {
+	w.refused(port.NotFound, "", []string{"change list"}, func() error {
 		_, err := w.UndoChange(w.ctx, engineer, "change-999999", "wrong stand")
 		return err
 	})
-	v := w.change(app.ChangeInput{Stand: "F5", Role: mill.Work})
-	w.refused(app.Impossible, "reason", nil, func() error {
+	v := w.change(record.ChangeInput{Stand: "F5", Role: mill.Work})
+	w.refused(port.Impossible, "reason", nil, func() error {
 		_, err := w.UndoChange(w.ctx, engineer, v.Name, " ")
 		return err
 	})
@@ -369,21 +373,21 @@ func TestUndoFindsItsChocks(t *testing.T) {
 	w.must(err)
 	fit := func(set string, place chock.Place) {
 		t.Helper()
-		_, err := w.FitChock(w.ctx, engineer, "K1", app.FitInput{At: w.clock.now, Set: set, Place: place})
+		_, err := w.FitChock(w.ctx, engineer, "K1", record.FitInput{At: w.clock.now, Set: set, Place: place})
 		w.must(err)
 	}
 	fit("NEXT", chock.TopDrive)
-	v := w.change(app.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT"})
+	v := w.change(record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT"})
 	w.pass(time.Hour)
 	_, err = w.UndoChange(w.ctx, engineer, v.Name, "wrong set") // the chock went in and out with its set
 	w.must(err)
 	w.pass(time.Hour)
-	w.change(app.ChangeInput{Stand: "F6", Role: mill.Work, SetIn: "NEXT"})
+	w.change(record.ChangeInput{Stand: "F6", Role: mill.Work, SetIn: "NEXT"})
 	w.pass(time.Hour)
-	v = w.change(app.ChangeInput{Stand: "F6", Role: mill.Work})
+	v = w.change(record.ChangeInput{Stand: "F6", Role: mill.Work})
 	w.pass(time.Hour)
 	fit("", "")
-	w.refused(app.Conflicting, "", []string{"chock K1 went on or off set NEXT after the change"}, func() error {
+	w.refused(port.Conflicting, "", []string{"chock K1 went on or off set NEXT after the change"}, func() error {
 		_, err := w.UndoChange(w.ctx, engineer, v.Name, "it stayed in")
 		return err
 	})
@@ -395,12 +399,12 @@ func TestChangeRecordedAfterItsPieces(t *testing.T) {
 	w := shop(t)
 	w.rollCoils(1, 50, "F5")
 	w.pass(time.Hour)
-	last, _, err := w.Pieces(w.ctx, "", app.Page{Limit: 1})
+	last, _, err := w.Pieces(w.ctx, "", port.Page{Limit: 1})
 	w.must(err)
-	change := func(at time.Time) (app.ChangeView, error) {
+	change := func(at time.Time) (record.ChangeView, error) {
 		call := engineer
 		call.DryRun = true
-		return w.RecordChange(w.ctx, call, app.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", At: at})
+		return w.RecordChange(w.ctx, call, record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", At: at})
 	}
 	v, err := change(last[0].RolledAt)
 	w.must(err)
@@ -412,8 +416,8 @@ func TestChangeRecordedAfterItsPieces(t *testing.T) {
 	if says(v.Cautions, "booked on") {
 		t.Errorf("a change after every piece: cautions %q", v.Cautions)
 	}
-	w.must(second(w.RecordIncident(w.ctx, engineer, app.IncidentInput{What: roll.Cobble, Stand: "F5", At: last[0].RolledAt})))
-	w.refused(app.Conflicting, "", []string{"not in F5 when the cobble happened", "check the moment"}, func() error {
+	w.must(second(w.RecordIncident(w.ctx, engineer, record.IncidentInput{What: roll.Cobble, Stand: "F5", At: last[0].RolledAt})))
+	w.refused(port.Conflicting, "", []string{"not in F5 when the cobble happened", "check the moment"}, func() error {
 		return second(change(last[0].RolledAt.Add(-time.Microsecond)))
 	})
 	w.sound()

@@ -4,7 +4,8 @@ import (
 	"testing"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
+	"barrelbook/api/app/record"
 	"barrelbook/domain/chock"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/roll"
@@ -16,9 +17,9 @@ func (w *works) chock(name string) {
 	w.must(err)
 }
 
-func (w *works) fit(name, set string, place chock.Place) app.ChockView {
+func (w *works) fit(name, set string, place chock.Place) record.ChockView {
 	w.t.Helper()
-	v, err := w.FitChock(w.ctx, engineer, name, app.FitInput{Set: set, Place: place})
+	v, err := w.FitChock(w.ctx, engineer, name, record.FitInput{Set: set, Place: place})
 	w.must(err)
 	return v
 }
@@ -29,12 +30,12 @@ func TestChockRunsWithItsSet(t *testing.T) {
 	w := shop(t)
 	w.chock("K1")
 	w.fit("K1", "NEXT", chock.TopDrive)
-	w.change(app.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT"})
+	w.change(record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT"})
 	w.pass(time.Hour)
 	w.importAll(rolled("a", w.clock.now, "F5"), rolled("b", w.clock.now, "F5"))
 	w.pass(3 * time.Hour)
-	w.refused(app.Conflicting, "", []string{"NEXT is in F5"}, func() error { _, err := w.FitChock(w.ctx, engineer, "K1", app.FitInput{}); return err })
-	w.change(app.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "SPARE"})
+	w.refused(port.Conflicting, "", []string{"NEXT is in F5"}, func() error { _, err := w.FitChock(w.ctx, engineer, "K1", record.FitInput{}); return err })
+	w.change(record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "SPARE"})
 	v := w.fit("K1", "", "")
 	if round(v.OnBearing.Hours) != 4 || round(v.OnBearing.TonnageT) != 40 || v.Set != "" || v.Due {
 		t.Errorf("chock %+v, want 4 h and 40 t, off, not due", v)
@@ -46,9 +47,9 @@ func TestChockRunsWithItsSet(t *testing.T) {
 	if v.OnBearing.Hours != 0 || round(v.Life.Hours) != 4 || v.Bearing != "four-row taper, second" || v.Condition != roll.Passed {
 		t.Errorf("after a new bearing: %+v, want 0 h on it and 4 h in all", v)
 	}
-	views, _, err := w.Chocks(w.ctx, app.ChockFilter{Mill: "hot"}, app.Page{Limit: 10})
+	views, _, err := w.Chocks(w.ctx, port.ChockFilter{Mill: "hot"}, port.Page{Limit: 10})
 	w.must(err)
-	entries, _, err := w.ChockEntries(w.ctx, "K1", app.Page{Limit: 10})
+	entries, _, err := w.ChockEntries(w.ctx, "K1", port.Page{Limit: 10})
 	w.must(err)
 	if len(views) != 1 || len(entries) != 4 {
 		t.Errorf("%d chocks and %d entries, want 1 and 4", len(views), len(entries))
@@ -62,30 +63,30 @@ func TestChockRefusals(t *testing.T) {
 	w.fit("K1", "NEXT", chock.TopDrive)
 	fit := func(name, set string, place chock.Place) func() error {
 		return func() error {
-			_, err := w.FitChock(w.ctx, engineer, name, app.FitInput{Set: set, Place: place})
+			_, err := w.FitChock(w.ctx, engineer, name, record.FitInput{Set: set, Place: place})
 			return err
 		}
 	}
-	w.refused(app.Conflicting, "", []string{"chock K1 is on set NEXT"}, fit("K2", "NEXT", chock.TopDrive))
-	w.refused(app.Conflicting, "", []string{"on set NEXT"}, fit("K1", "SPARE", chock.TopDrive))
-	w.refused(app.Conflicting, "", []string{"OLD is in F5"}, fit("K2", "OLD", chock.TopDrive))
-	w.refused(app.Impossible, "set", []string{"backup"}, fit("K2", "BU", chock.TopDrive))
-	w.refused(app.NotFound, "", nil, fit("K2", "NONE", chock.TopDrive))
-	w.refused(app.NotFound, "", nil, fit("K9", "NEXT", chock.TopDrive))
-	w.refused(app.Impossible, "place", nil, fit("K2", "NEXT", ""))
-	w.refused(app.Conflicting, "", []string{"K1"}, func() error {
+	w.refused(port.Conflicting, "", []string{"chock K1 is on set NEXT"}, fit("K2", "NEXT", chock.TopDrive))
+	w.refused(port.Conflicting, "", []string{"on set NEXT"}, fit("K1", "SPARE", chock.TopDrive))
+	w.refused(port.Conflicting, "", []string{"OLD is in F5"}, fit("K2", "OLD", chock.TopDrive))
+	w.refused(port.Impossible, "set", []string{"backup"}, fit("K2", "BU", chock.TopDrive))
+	w.refused(port.NotFound, "", nil, fit("K2", "NONE", chock.TopDrive))
+	w.refused(port.NotFound, "", nil, fit("K9", "NEXT", chock.TopDrive))
+	w.refused(port.Impossible, "place", nil, fit("K2", "NEXT", ""))
+	w.refused(port.Conflicting, "", []string{"K1"}, func() error {
 		_, err := w.AddChock(w.ctx, engineer, w.clock.now, chock.Chock{Name: "K1", Mill: "hot", Role: mill.Work, Bearing: "x"}, "")
 		return err
 	})
-	w.refused(app.Impossible, "mill", nil, func() error {
+	w.refused(port.Impossible, "mill", nil, func() error {
 		_, err := w.AddChock(w.ctx, engineer, w.clock.now, chock.Chock{Name: "K3", Mill: "none", Role: mill.Work, Bearing: "x"}, "")
 		return err
 	})
 	// A set with a failed bearing does not go in.
 	_, err := w.InspectChock(w.ctx, engineer, "K1", time.Time{}, chock.Inspected{Outcome: roll.Failed})
 	w.must(err)
-	w.refused(app.Conflicting, "", []string{"K1", "failed its inspection"}, func() error {
-		_, err := w.RecordChange(w.ctx, engineer, app.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT"})
+	w.refused(port.Conflicting, "", []string{"K1", "failed its inspection"}, func() error {
+		_, err := w.RecordChange(w.ctx, engineer, record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT"})
 		return err
 	})
 }

@@ -6,14 +6,15 @@ import (
 	"testing"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/plan"
+	"barrelbook/api/app/record"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/quantity"
 	"barrelbook/domain/roll"
 )
 
-func (w *works) view(number string) app.RollView {
+func (w *works) view(number string) record.RollView {
 	w.t.Helper()
 	v, err := w.Roll(w.ctx, number)
 	w.must(err)
@@ -23,12 +24,12 @@ func (w *works) view(number string) app.RollView {
 // regrindWork takes the work rolls out of F6 and grinds both by the stock.
 func (w *works) regrindWork(stock quantity.Micrometre) {
 	w.t.Helper()
-	_, err := w.RecordChange(w.ctx, engineer, app.ChangeInput{Stand: "F6", Role: mill.Work, At: w.clock.now})
+	_, err := w.RecordChange(w.ctx, engineer, record.ChangeInput{Stand: "F6", Role: mill.Work, At: w.clock.now})
 	w.must(err)
 	w.clock.now = w.clock.now.Add(24 * time.Hour)
 	for _, number := range []string{"WF6-T", "WF6-B"} {
 		d := w.view(number).State.Diameter
-		_, err := w.RecordRegrind(w.ctx, engineer, number, app.RegrindInput{At: w.clock.now, Found: d - 50, Ground: d - stock, For: roll.ForWear, Confirm: "as advised"})
+		_, err := w.RecordRegrind(w.ctx, engineer, number, record.RegrindInput{At: w.clock.now, Found: d - 50, Ground: d - stock, For: roll.ForWear, Confirm: "as advised"})
 		w.must(err)
 	}
 }
@@ -82,8 +83,8 @@ func TestDamageFollowsPiecesAndGrinds(t *testing.T) {
 func TestAdviceTakesDamageOff(t *testing.T) {
 	w := finishing(t)
 	w.rollCoils(1, 40, "F5", "F6")
-	part := func() *app.StockPart {
-		advice, err := w.AdviseRegrind(w.ctx, "WF6-T", app.AdviceInput{})
+	part := func() *plan.StockPart {
+		advice, err := w.AdviseRegrind(w.ctx, "WF6-T", plan.AdviceInput{})
 		w.must(err)
 		for i, p := range advice.Parts {
 			if p.Part == "damage" {

@@ -5,7 +5,8 @@ import (
 	"testing"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
+	"barrelbook/api/app/record"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/roll"
 )
@@ -23,10 +24,10 @@ func BenchmarkEntries(b *testing.B) {
 				if i%2 == 1 {
 					body = roll.Released{}
 				}
-				_, err := w.RecordHappening(w.ctx, engineer, app.Happening{Number: "W1", Reason: "counted", Body: body})
+				_, err := w.RecordHappening(w.ctx, engineer, record.Happening{Number: "W1", Reason: "counted", Body: body})
 				w.must(err)
 			}
-			page, last := app.Page{Limit: 20}, app.Page{}
+			page, last := port.Page{Limit: 20}, port.Page{}
 			for {
 				_, next, err := w.Entries(w.ctx, "W1", page)
 				w.must(err)

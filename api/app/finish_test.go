@@ -7,7 +7,9 @@ import (
 	"testing"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/plan"
+	"barrelbook/api/app/port"
+	"barrelbook/api/app/record"
 	"barrelbook/domain/finish"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
@@ -28,7 +30,7 @@ func finishing(t testing.TB) *works {
 	return w
 }
 
-func (w *works) finish(in app.FinishInput) app.FinishAnswer {
+func (w *works) finish(in plan.FinishInput) plan.FinishAnswer {
 	w.t.Helper()
 	answer, err := w.CheckFinish(w.ctx, in)
 	w.must(err)
@@ -44,13 +46,13 @@ func (w *works) practice(name string, scope practice.Scope, values map[practice.
 func TestFinishFollowsWhatIsRolled(t *testing.T) {
 	w := finishing(t)
 	w.campaign("C1", 100, nil, "F5", "F6")
-	before := w.finish(app.FinishInput{Campaign: "C1"})
+	before := w.finish(plan.FinishInput{Campaign: "C1"})
 	if len(before.Stands) != 2 || before.Verdict != finish.Yes || before.Model == "" || len(before.Cautions) == 0 {
 		t.Fatalf("verdict %s of %d stands, want yes of 2: %+v", before.Verdict, len(before.Stands), before)
 	}
 	w.rollCoils(1, 60, "F5", "F6")
-	after := w.finish(app.FinishInput{Campaign: "C1"})
-	at := func(a app.FinishAnswer, stand int, c finish.Criterion) finish.Margin {
+	after := w.finish(plan.FinishInput{Campaign: "C1"})
+	at := func(a plan.FinishAnswer, stand int, c finish.Criterion) finish.Margin {
 		for _, m := range a.Stands[stand].Margins {
 			if m.Criterion == c {
 				return m
@@ -73,14 +75,14 @@ func TestFinishFollowsWhatIsRolled(t *testing.T) {
 		t.Errorf("km per piece %.4f at F5, %.4f at F6", a, b)
 	}
 	// As of the start the answer is the one given then.
-	then := w.finish(app.FinishInput{Campaign: "C1", AsOf: start})
+	then := w.finish(plan.FinishInput{Campaign: "C1", AsOf: start})
 	for i := range then.Stands {
 		if math.Abs(then.Stands[i].Probability-before.Stands[i].Probability) > 1e-12 || then.Stands[i].Sentence != before.Stands[i].Sentence {
 			t.Errorf("as of the start:\n%s\nwas then:\n%s", then.Stands[i].Sentence, before.Stands[i].Sentence)
 		}
 	}
 	// As of a moment half way the pieces rolled by then are booked again.
-	half := w.finish(app.FinishInput{Campaign: "C1", AsOf: start.Add(60 * time.Minute)})
+	half := w.finish(plan.FinishInput{Campaign: "C1", AsOf: start.Add(60 * time.Minute)})
 	if m := at(half, 1, finish.Wear); math.Abs(m.Now-booked/2) > 1e-6 {
 		t.Errorf("wear half way %.6f µm, want half of %.6f", m.Now, booked)
 	}
@@ -92,7 +94,7 @@ func TestFinishSaysWhatWouldHelp(t *testing.T) {
 	w.set("SPARE", mill.Work, 715, "F6")
 	w.set("OTHER", mill.Work, 715, "F5")
 	w.campaign("C1", 100, []mill.PlannedStop{{BeforePiece: 50, Name: "shift", Minutes: 20}}, "F5", "F6")
-	a := w.finish(app.FinishInput{Campaign: "C1", Explain: true})
+	a := w.finish(plan.FinishInput{Campaign: "C1", Explain: true})
 	f5, f6 := a.Stands[0], a.Stands[1]
 	if f5.Verdict != finish.Yes || f6.Verdict != finish.No || a.Verdict != finish.No {
 		t.Fatalf("verdicts %s and %s, together %s; want yes, no, no", f5.Verdict, f6.Verdict, a.Verdict)
@@ -111,7 +113,7 @@ func TestFinishSaysWhatWouldHelp(t *testing.T) {
 		t.Errorf("remedies %+v, want SPARE at the stop before piece 50", f6.Remedies)
 	}
 	// The spare set alone, not mounted yet.
-	with := w.finish(app.FinishInput{Campaign: "C1", WithSet: "SPARE"})
+	with := w.finish(plan.FinishInput{Campaign: "C1", WithSet: "SPARE"})
 	if len(with.Stands) != 1 || with.Stands[0].Set != "SPARE" || with.Stands[0].BackupSet != "BF6" {
 		t.Errorf("with SPARE: %+v", with.Stands)
 	}
@@ -121,9 +123,9 @@ func TestFinishBlocks(t *testing.T) {
 	w := finishing(t)
 	w.set("OWED", mill.Work, 715, "F6")
 	w.campaign("C1", 20, nil, "F5", "F6")
-	_, err := w.RecordIncident(w.ctx, engineer, app.IncidentInput{What: roll.Cobble, Stand: "F6", At: w.clock.now})
+	_, err := w.RecordIncident(w.ctx, engineer, record.IncidentInput{What: roll.Cobble, Stand: "F6", At: w.clock.now})
 	w.must(err)
-	a := w.finish(app.FinishInput{Campaign: "C1", Stand: "F6"})
+	a := w.finish(plan.FinishInput{Campaign: "C1", Stand: "F6"})
 	if len(a.Stands) != 1 || a.Verdict != finish.Blocked || !strings.Contains(a.Stands[0].Sentence, "eddy current test is owed") {
 		t.Fatalf("after a cobble: %s %+v", a.Verdict, a.Stands)
 	}
@@ -136,9 +138,9 @@ func TestFinishBlocks(t *testing.T) {
 	}
 	// A stand without a set.
 	w.clock.now = w.clock.now.Add(time.Minute)
-	_, err = w.RecordChange(w.ctx, engineer, app.ChangeInput{Stand: "F5", Role: mill.Work, At: w.clock.now})
+	_, err = w.RecordChange(w.ctx, engineer, record.ChangeInput{Stand: "F5", Role: mill.Work, At: w.clock.now})
 	w.must(err)
-	if a := w.finish(app.FinishInput{Campaign: "C1", Stand: "F5"}); a.Verdict != finish.Blocked || !strings.Contains(a.Stands[0].Sentence, "F5 has no work set in it") {
+	if a := w.finish(plan.FinishInput{Campaign: "C1", Stand: "F5"}); a.Verdict != finish.Blocked || !strings.Contains(a.Stands[0].Sentence, "F5 has no work set in it") {
 		t.Errorf("an empty stand: %s", a.Stands[0].Sentence)
 	}
 	// No reading of the hardness is named, not assumed.
@@ -162,21 +164,21 @@ func TestFinishRefusals(t *testing.T) {
 	w.must(err)
 	for _, c := range []struct {
 		name string
-		in   app.FinishInput
-		kind app.Kind
+		in   plan.FinishInput
+		kind port.Kind
 	}{
-		{"unknown campaign", app.FinishInput{Campaign: "NONE"}, app.NotFound},
-		{"unknown stand", app.FinishInput{Campaign: "C1", Stand: "F9"}, app.NotFound},
-		{"stand of another mill", app.FinishInput{Campaign: "C1", Stand: "P1"}, app.Impossible},
-		{"unknown set", app.FinishInput{Campaign: "C1", WithSet: "NONE"}, app.NotFound},
-		{"set for another stand", app.FinishInput{Campaign: "C1", Stand: "F6", WithSet: "ONLY5"}, app.Impossible},
-		{"set for several stands", app.FinishInput{Campaign: "C1", WithSet: "BOTH"}, app.Impossible},
-		{"from beyond the end", app.FinishInput{Campaign: "C1", FromPiece: 21}, app.Impossible},
-		{"from before the start", app.FinishInput{Campaign: "C1", FromPiece: -1}, app.Impossible},
-		{"as of the future", app.FinishInput{Campaign: "C1", AsOf: start.Add(time.Hour)}, app.Impossible},
+		{"unknown campaign", plan.FinishInput{Campaign: "NONE"}, port.NotFound},
+		{"unknown stand", plan.FinishInput{Campaign: "C1", Stand: "F9"}, port.NotFound},
+		{"stand of another mill", plan.FinishInput{Campaign: "C1", Stand: "P1"}, port.Impossible},
+		{"unknown set", plan.FinishInput{Campaign: "C1", WithSet: "NONE"}, port.NotFound},
+		{"set for another stand", plan.FinishInput{Campaign: "C1", Stand: "F6", WithSet: "ONLY5"}, port.Impossible},
+		{"set for several stands", plan.FinishInput{Campaign: "C1", WithSet: "BOTH"}, port.Impossible},
+		{"from beyond the end", plan.FinishInput{Campaign: "C1", FromPiece: 21}, port.Impossible},
+		{"from before the start", plan.FinishInput{Campaign: "C1", FromPiece: -1}, port.Impossible},
+		{"as of the future", plan.FinishInput{Campaign: "C1", AsOf: start.Add(time.Hour)}, port.Impossible},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			if _, err := w.CheckFinish(w.ctx, c.in); !app.IsKind(err, c.kind) {
+			if _, err := w.CheckFinish(w.ctx, c.in); !port.IsKind(err, c.kind) {
 				t.Errorf("%+v: error %v, want kind %s", c.in, err, c.kind)
 			}
 		})
@@ -204,7 +206,7 @@ func BenchmarkCheckFinish(b *testing.B) {
 			w.practice("km", practice.Scope{Mill: "hot", Role: mill.Work}, map[practice.Key]float64{practice.MaxCampaignKM: 90})
 			w.campaign("C1", n, []mill.PlannedStop{{BeforePiece: n / 2, Name: "shift", Minutes: 20}}, stands...)
 			for b.Loop() {
-				w.finish(app.FinishInput{Campaign: "C1"})
+				w.finish(plan.FinishInput{Campaign: "C1"})
 			}
 		})
 	}

@@ -7,6 +7,9 @@ import (
 	"time"
 
 	"barrelbook/api/app"
+	"barrelbook/api/app/port"
+	"barrelbook/api/app/record"
+	"barrelbook/api/app/report"
 	"barrelbook/domain/duty"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/quantity"
@@ -23,14 +26,14 @@ func BenchmarkFleet(b *testing.B) {
 	b.Run("cold", func(b *testing.B) {
 		for b.Loop() {
 			cold := app.New(w.store, w.clock, &names{}, "test")
-			if _, err := cold.ReportBuying(w.ctx, app.BuyingInput{}); err != nil {
+			if _, err := cold.ReportBuying(w.ctx, report.BuyingInput{}); err != nil {
 				b.Fatal(err)
 			}
 		}
 	})
 	b.Run("warm", func(b *testing.B) {
 		for b.Loop() {
-			if _, err := w.ReportBuying(w.ctx, app.BuyingInput{}); err != nil {
+			if _, err := w.ReportBuying(w.ctx, report.BuyingInput{}); err != nil {
 				b.Fatal(err)
 			}
 		}
@@ -48,7 +51,7 @@ func BenchmarkFleet(b *testing.B) {
 			w.clock.now = w.clock.now.Add(time.Hour)
 			row, err := w.Roll(w.ctx, rolls[i])
 			w.must(err)
-			_, err = w.RecordRegrind(w.ctx, engineer, rolls[i], app.RegrindInput{Found: row.State.Diameter - 10, Ground: row.State.Diameter - 100, For: roll.ForWear})
+			_, err = w.RecordRegrind(w.ctx, engineer, rolls[i], record.RegrindInput{Found: row.State.Diameter - 10, Ground: row.State.Diameter - 100, For: roll.ForWear})
 			w.must(err)
 			if _, err := w.ForecastRoll(w.ctx, engineer, rolls[7]); err != nil {
 				b.Fatal(err)
@@ -69,7 +72,7 @@ func history(w *works, rolls, cycles int) []string {
 		number, stand := fmt.Sprintf("W%04d", i), fmt.Sprintf("F%d", i%6+1)
 		numbers = append(numbers, number)
 		w.roll(number, mill.Work, 720, stand)
-		err := w.store.Write(w.ctx, func(wr app.Writer) error {
+		err := w.store.Write(w.ctx, func(wr port.Writer) error {
 			row, err := wr.Roll(number)
 			if err != nil {
 				return err
@@ -78,7 +81,7 @@ func history(w *works, rolls, cycles int) []string {
 			for c := range cycles {
 				at := start.Add(time.Duration(c*240+24) * time.Hour)
 				km := 40 + 30*random.Float64()
-				m := app.MountingRow{Roll: number, Stand: stand, Position: mill.TopWork, MountedAt: at.Add(-20 * time.Hour), WithdrawnAt: at.Add(-time.Hour), Diameter: row.State.Diameter,
+				m := port.MountingRow{Roll: number, Stand: stand, Position: mill.TopWork, MountedAt: at.Add(-20 * time.Hour), WithdrawnAt: at.Add(-time.Hour), Diameter: row.State.Diameter,
 					Usage: duty.Usage{TonnageT: km * 40, RolledKM: km, ExposureKM: km, WearUM: make([]float64, 41)}}
 				if _, err := wr.OpenMounting(m); err != nil {
 					return err

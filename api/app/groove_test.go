@@ -7,7 +7,9 @@ import (
 	"testing"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/plan"
+	"barrelbook/api/app/port"
+	"barrelbook/api/app/record"
 	"barrelbook/domain/finish"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
@@ -30,11 +32,11 @@ func bars(t testing.TB) *works {
 			_, err := w.ReceiveRoll(w.ctx, engineer, w.clock.now, grooved(set+"-"+side, 4))
 			w.must(err)
 		}
-		_, err := w.BuildSet(w.ctx, engineer, app.SetInput{Name: set, Top: set + "-T", Bottom: set + "-B"})
+		_, err := w.BuildSet(w.ctx, engineer, record.SetInput{Name: set, Top: set + "-T", Bottom: set + "-B"})
 		w.must(err)
 	}
 	w.pass(time.Hour)
-	w.change(app.ChangeInput{Stand: "BF1", Role: mill.Work, SetIn: "FA"})
+	w.change(record.ChangeInput{Stand: "BF1", Role: mill.Work, SetIn: "FA"})
 	return w
 }
 
@@ -62,7 +64,7 @@ func (w *works) rollBars(n, groove int) {
 		pieces = append(pieces, p)
 	}
 	for _, a := range w.importAll(pieces...) {
-		if a.Status != app.PieceStored {
+		if a.Status != record.PieceStored {
 			w.t.Fatalf("a bar was %s: %v", a.Status, a.Err)
 		}
 	}
@@ -77,11 +79,11 @@ func TestGrooveLifeAcrossMountings(t *testing.T) {
 	w.practice("twice", practice.Scope{Mill: "bar"}, map[practice.Key]float64{practice.CampaignsBetweenGrind: 3})
 	w.rollBars(30, 1)
 	w.rollBars(10, 2)
-	w.change(app.ChangeInput{Stand: "BF1", Role: mill.Work, SetIn: "FB"})
+	w.change(record.ChangeInput{Stand: "BF1", Role: mill.Work, SetIn: "FB"})
 	w.pass(24 * time.Hour)
-	w.change(app.ChangeInput{Stand: "BF1", Role: mill.Work, SetIn: "FA"})
+	w.change(record.ChangeInput{Stand: "BF1", Role: mill.Work, SetIn: "FA"})
 	w.rollBars(5, 1)
-	w.change(app.ChangeInput{Stand: "BF1", Role: mill.Work})
+	w.change(record.ChangeInput{Stand: "BF1", Role: mill.Work})
 	v := w.view("FA-T")
 	want := []struct{ tonnes, worn float64 }{{70, 105}, {20, 30}, {0, 0}, {0, 0}}
 	for i, g := range v.Grooves {
@@ -92,12 +94,12 @@ func TestGrooveLifeAcrossMountings(t *testing.T) {
 	if len(v.Grooves) != 4 {
 		t.Fatalf("%d grooves, want 4", len(v.Grooves))
 	}
-	advice, err := w.AdviseRegrind(w.ctx, "FA-T", app.AdviceInput{Found: 340_000})
+	advice, err := w.AdviseRegrind(w.ctx, "FA-T", plan.AdviceInput{Found: 340_000})
 	w.must(err)
 	if advice.Stock != 605 || !strings.Contains(advice.Rule, "deepest worn groove") {
 		t.Errorf("advised %s (%s), want the 105 µm of groove 1 and a margin of 500", advice.Stock, advice.Rule)
 	}
-	answer, err := w.RecordRegrind(w.ctx, engineer, "FA-T", app.RegrindInput{Found: 340_000, Ground: 339_300, For: roll.ForRedress})
+	answer, err := w.RecordRegrind(w.ctx, engineer, "FA-T", record.RegrindInput{Found: 340_000, Ground: 339_300, For: roll.ForRedress})
 	w.must(err)
 	if answer.Ground != 339_300 || answer.Stock != 700 {
 		t.Errorf("redress answer %+v", answer)
@@ -131,7 +133,7 @@ func TestGroovePiecesRefused(t *testing.T) {
 			c.change(&p)
 			before := w.everything()
 			a := w.importAll(p)[0]
-			if a.Status != app.PieceRefused {
+			if a.Status != record.PieceRefused {
 				t.Fatalf("the piece was %s, want refused", a.Status)
 			}
 			fields := refusal.FieldsOf(a.Err)
@@ -152,7 +154,7 @@ func TestGroovesSideBySideAndOnPlainBarrels(t *testing.T) {
 	p := billet("loop", 1)
 	p.Passes = append(p.Passes, mill.Pass{Stand: "BF1", ExitThicknessMM: 12, Groove: 2})
 	p.Source, p.RolledAt = "level2", w.clock.now
-	if a := w.importAll(p)[0]; a.Status != app.PieceStored {
+	if a := w.importAll(p)[0]; a.Status != record.PieceStored {
 		t.Errorf("two grooves side by side: %s, %v", a.Status, a.Err)
 	}
 	if v := w.view("FA-T"); v.Totals.TonnageT != 2 || v.Grooves[0].Borne.Tonnes != 2 || v.Grooves[1].Borne.Tonnes != 2 {
@@ -161,7 +163,7 @@ func TestGroovesSideBySideAndOnPlainBarrels(t *testing.T) {
 	w = finishing(t)
 	strip := rolled("s", w.clock.now, "F5", "F6")
 	strip.Passes[1].Groove = 1
-	if a := w.importAll(strip)[0]; a.Status != app.PieceRefused || !strings.Contains(fmt.Sprint(a.Err), "plain barrel") {
+	if a := w.importAll(strip)[0]; a.Status != record.PieceRefused || !strings.Contains(fmt.Sprint(a.Err), "plain barrel") {
 		t.Errorf("a groove on a plain barrel: %s, %v", a.Status, a.Err)
 	}
 }
@@ -169,24 +171,24 @@ func TestGroovesSideBySideAndOnPlainBarrels(t *testing.T) {
 func TestRedressRefused(t *testing.T) {
 	w := bars(t)
 	w.rollBars(40, 1) // 80 t: 120 µm
-	w.change(app.ChangeInput{Stand: "BF1", Role: mill.Work})
-	redress := func(number string, in app.RegrindInput) func() error {
+	w.change(record.ChangeInput{Stand: "BF1", Role: mill.Work})
+	redress := func(number string, in record.RegrindInput) func() error {
 		return func() error { _, err := w.RecordRegrind(w.ctx, engineer, number, in); return err }
 	}
-	w.refused(app.Impossible, "ground_mm", []string{"deepest groove is worn by 0.120 mm"}, redress("FA-T", app.RegrindInput{Found: 340_000, Ground: 339_881, For: roll.ForRedress}))
+	w.refused(port.Impossible, "ground_mm", []string{"deepest groove is worn by 0.120 mm"}, redress("FA-T", record.RegrindInput{Found: 340_000, Ground: 339_881, For: roll.ForRedress}))
 	measured := 300.0
-	w.refused(app.Impossible, "ground_mm", []string{"0.300 mm"}, redress("FA-T", app.RegrindInput{Found: 340_000, Ground: 339_701, For: roll.ForRedress, GrooveWornUM: &measured}))
-	w.refused(app.Impossible, "purpose", []string{"turns them all"}, redress("FA-T", app.RegrindInput{Found: 340_000, Ground: 339_500, For: roll.ForWear}))
+	w.refused(port.Impossible, "ground_mm", []string{"0.300 mm"}, redress("FA-T", record.RegrindInput{Found: 340_000, Ground: 339_701, For: roll.ForRedress, GrooveWornUM: &measured}))
+	w.refused(port.Impossible, "purpose", []string{"turns them all"}, redress("FA-T", record.RegrindInput{Found: 340_000, Ground: 339_500, For: roll.ForWear}))
 	w.roll("PLAIN", mill.Work, 715)
-	w.refused(app.Impossible, "purpose", []string{"plain barrel"}, redress("PLAIN", app.RegrindInput{Found: 715_000, Ground: 714_500, For: roll.ForRedress}))
+	w.refused(port.Impossible, "purpose", []string{"plain barrel"}, redress("PLAIN", record.RegrindInput{Found: 715_000, Ground: 714_500, For: roll.ForRedress}))
 	// Exactly as deep as the wear is enough.
-	if _, err := w.RecordRegrind(w.ctx, engineer, "FA-T", app.RegrindInput{Found: 340_000, Ground: 339_880, For: roll.ForRedress}); err != nil {
+	if _, err := w.RecordRegrind(w.ctx, engineer, "FA-T", record.RegrindInput{Found: 340_000, Ground: 339_880, For: roll.ForRedress}); err != nil {
 		t.Errorf("a redress as deep as the wear: %v", err)
 	}
 	// Correcting it to a shallower one is held to the wear of then.
 	v := w.view("FA-T")
-	w.refused(app.Impossible, "regrind/ground_mm", []string{"deepest groove is worn by 0.120 mm"}, func() error {
-		_, err := w.CorrectEntry(w.ctx, engineer, app.Correction{Number: "FA-T", Entry: v.Version(), Reason: "misread", Regrind: &app.RegrindInput{Found: 340_000, Ground: 339_950, For: roll.ForRedress}})
+	w.refused(port.Impossible, "regrind/ground_mm", []string{"deepest groove is worn by 0.120 mm"}, func() error {
+		_, err := w.CorrectEntry(w.ctx, engineer, record.Correction{Number: "FA-T", Entry: v.Version(), Reason: "misread", Regrind: &record.RegrindInput{Found: 340_000, Ground: 339_950, For: roll.ForRedress}})
 		return err
 	})
 }
@@ -205,7 +207,7 @@ func TestGroovesAtReceipt(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			r := grooved("NEW", 2)
 			c.change(&r)
-			w.refused(app.Impossible, c.field, nil, func() error { _, err := w.ReceiveRoll(w.ctx, engineer, w.clock.now, r); return err })
+			w.refused(port.Impossible, c.field, nil, func() error { _, err := w.ReceiveRoll(w.ctx, engineer, w.clock.now, r); return err })
 		})
 	}
 }
@@ -214,7 +216,7 @@ func TestGroovesAtReceipt(t *testing.T) {
 func TestStripProgrammeForABarMill(t *testing.T) {
 	w := bars(t)
 	p := mill.Programme{Name: "strip", Mill: "bar", Pieces: []mill.Piece{billet("a", 1), billet("b", 0)}}
-	w.refused(app.Impossible, "pieces/1/passes/0/groove", []string{"belongs to another mill"}, func() error { _, err := w.LoadCampaign(w.ctx, engineer, p); return err })
+	w.refused(port.Impossible, "pieces/1/passes/0/groove", []string{"belongs to another mill"}, func() error { _, err := w.LoadCampaign(w.ctx, engineer, p); return err })
 }
 
 // 80 t through groove 1 and a programme of 15 billets: the 11th (102 t) passes
@@ -228,7 +230,7 @@ func TestGrooveInPlanAndFinish(t *testing.T) {
 	}
 	_, err := w.LoadCampaign(w.ctx, engineer, p)
 	w.must(err)
-	a := w.finish(app.FinishInput{Campaign: "next"})
+	a := w.finish(plan.FinishInput{Campaign: "next"})
 	s := a.Stands[0]
 	if s.Verdict != finish.No || s.Limiting.Criterion != finish.GrooveTonnage || s.Limiting.Groove != 1 || s.Limiting.Reached.Piece != 11 {
 		t.Errorf("%s: %s, limiting %+v; want no at piece 11 by groove 1", s.Verdict, s.Sentence, s.Limiting)
@@ -241,10 +243,10 @@ func TestGrooveInPlanAndFinish(t *testing.T) {
 	if set, groove, piece := at(finish.OtherSet), at(finish.ChangeGroove), at(finish.ChangeAtPiece); set != 0 || groove != 1 || s.Remedies[1].Groove != 2 || piece != 2 {
 		t.Errorf("remedies %+v, want another set first, then groove 2, then another set at a piece", s.Remedies)
 	}
-	plan, err := w.PlanChanges(w.ctx, app.PlanInput{Campaign: "next"})
+	answer, err := w.PlanChanges(w.ctx, plan.PlanInput{Campaign: "next"})
 	w.must(err)
-	if !plan.Feasible || len(plan.Stops) != 0 || !strings.Contains(strings.Join(plan.Notes, "\n"), "BF1: go to groove 2 before piece 11 (n-11), without a roll change") {
-		t.Errorf("plan with %d stops, notes %q; want none and groove 2 before piece 11", len(plan.Stops), plan.Notes)
+	if !answer.Feasible || len(answer.Stops) != 0 || !strings.Contains(strings.Join(answer.Notes, "\n"), "BF1: go to groove 2 before piece 11 (n-11), without a roll change") {
+		t.Errorf("plan with %d stops, notes %q; want none and groove 2 before piece 11", len(answer.Stops), answer.Notes)
 	}
 }
 
@@ -261,13 +263,13 @@ func TestReversingCountsTonnesOnce(t *testing.T) {
 			Roll: roll.Roll{Number: n, Role: mill.Work, Grade: "steel", NewDiameter: 1_000_000, BarrelLength: 2_600_000, Scrap: roll.ScrapLimits{Nominal: 900_000}}})
 		w.must(err)
 	}
-	_, err = w.BuildSet(w.ctx, engineer, app.SetInput{Name: "C", Top: "C-T", Bottom: "C-B"})
+	_, err = w.BuildSet(w.ctx, engineer, record.SetInput{Name: "C", Top: "C-T", Bottom: "C-B"})
 	w.must(err)
-	w.change(app.ChangeInput{Stand: "CG1", Role: mill.Work, SetIn: "C"})
+	w.change(record.ChangeInput{Stand: "CG1", Role: mill.Work, SetIn: "C"})
 	w.pass(time.Hour)
 	ingot := mill.Piece{Source: "level2", ID: "i", Mill: "cog", RolledAt: w.clock.now, MassT: 7, WidthMM: 660, EntryThicknessMM: 660,
 		Passes: []mill.Pass{{Stand: "CG1", ExitThicknessMM: 610, ForceKN: 8000}, {Stand: "CG1", ExitThicknessMM: 560, ForceKN: 8000, Reverse: true}}}
-	if a := w.importAll(ingot)[0]; a.Status != app.PieceStored {
+	if a := w.importAll(ingot)[0]; a.Status != record.PieceStored {
 		t.Fatalf("%s: %v", a.Status, a.Err)
 	}
 	u := w.view("C-T").Totals
@@ -283,8 +285,8 @@ func TestGroovesMustFaceEachOther(t *testing.T) {
 		_, err := w.ReceiveRoll(w.ctx, engineer, w.clock.now, grooved(number, n))
 		w.must(err)
 	}
-	w.refused(app.Conflicting, "", []string{"G4 has 4 grooves and G3 has 3"}, func() error {
-		_, err := w.BuildSet(w.ctx, engineer, app.SetInput{Name: "G", Top: "G4", Bottom: "G3"})
+	w.refused(port.Conflicting, "", []string{"G4 has 4 grooves and G3 has 3"}, func() error {
+		_, err := w.BuildSet(w.ctx, engineer, record.SetInput{Name: "G", Top: "G4", Bottom: "G3"})
 		return err
 	})
 }
@@ -303,12 +305,12 @@ func TestDriveBlockInFinish(t *testing.T) {
 	w.must(err)
 	_, err = w.CreateStand(w.ctx, engineer, mill.Stand{Name: "BF2", Mill: "bar", Order: 2, Arrangement: mill.TwoHigh, DriveBlock: "finishing", ReferenceWork: 345_000})
 	w.must(err)
-	w.change(app.ChangeInput{Stand: "BF2", Role: mill.Work, SetIn: "FB"})
+	w.change(record.ChangeInput{Stand: "BF2", Role: mill.Work, SetIn: "FB"})
 	p := billet("a", 1)
 	p.Passes = append(p.Passes, mill.Pass{Stand: "BF2", ExitThicknessMM: 12, Groove: 1, ForceKN: 60, SpeedMPerS: 14})
 	_, err = w.LoadCampaign(w.ctx, engineer, mill.Programme{Name: "next", Mill: "bar", Pieces: []mill.Piece{p}})
 	w.must(err)
-	for _, s := range w.finish(app.FinishInput{Campaign: "next"}).Stands {
+	for _, s := range w.finish(plan.FinishInput{Campaign: "next"}).Stands {
 		found := false
 		for _, m := range s.Margins {
 			if m.Criterion == finish.DriveRatio {

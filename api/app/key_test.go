@@ -9,67 +9,68 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"github.com/google/go-cmp/cmp/cmpopts"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
+	"barrelbook/api/app/record"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/roll"
 )
 
 // recording is every use case that records, once, on the works of shop.
-var recording = map[string]func(*works, app.Call) (any, error){
-	"receive": func(w *works, c app.Call) (any, error) { return w.ReceiveRoll(w.ctx, c, w.clock.now, receipt("N1")) },
-	"regrind": func(w *works, c app.Call) (any, error) {
+var recording = map[string]func(*works, port.Call) (any, error){
+	"receive": func(w *works, c port.Call) (any, error) { return w.ReceiveRoll(w.ctx, c, w.clock.now, receipt("N1")) },
+	"regrind": func(w *works, c port.Call) (any, error) {
 		in := grind(714_900, 714_500)
 		crown := -120.5
 		in.CrownUM, in.Tests = &crown, []roll.Test{{Kind: roll.EddyCurrent, Outcome: roll.Unknown}}
 		return w.RecordRegrind(w.ctx, c, "FREE", in)
 	},
-	"inspect": func(w *works, c app.Call) (any, error) {
-		return w.RecordHappening(w.ctx, c, app.Happening{Number: "FREE", Body: roll.Inspected{Tests: []roll.Test{{Kind: roll.Visual, Outcome: roll.Failed}}}})
+	"inspect": func(w *works, c port.Call) (any, error) {
+		return w.RecordHappening(w.ctx, c, record.Happening{Number: "FREE", Body: roll.Inspected{Tests: []roll.Test{{Kind: roll.Visual, Outcome: roll.Failed}}}})
 	},
-	"hold": func(w *works, c app.Call) (any, error) {
-		return w.RecordHappening(w.ctx, c, app.Happening{Number: "FREE", Body: roll.Held{}, Reason: "why"})
+	"hold": func(w *works, c port.Call) (any, error) {
+		return w.RecordHappening(w.ctx, c, record.Happening{Number: "FREE", Body: roll.Held{}, Reason: "why"})
 	},
-	"scrap": func(w *works, c app.Call) (any, error) {
-		return w.RecordHappening(w.ctx, c, app.Happening{Number: "FREE", Body: roll.Scrapped{Why: roll.ByCrack}, Reason: "why"})
+	"scrap": func(w *works, c port.Call) (any, error) {
+		return w.RecordHappening(w.ctx, c, record.Happening{Number: "FREE", Body: roll.Scrapped{Why: roll.ByCrack}, Reason: "why"})
 	},
-	"correct": func(w *works, c app.Call) (any, error) {
-		return w.CorrectEntry(w.ctx, c, app.Correction{Number: "HELD", Entry: 2, Reason: "another roll"})
+	"correct": func(w *works, c port.Call) (any, error) {
+		return w.CorrectEntry(w.ctx, c, record.Correction{Number: "HELD", Entry: 2, Reason: "another roll"})
 	},
-	"set": func(w *works, c app.Call) (any, error) {
-		return w.BuildSet(w.ctx, c, app.SetInput{Top: "FREE", Bottom: "LONE"})
+	"set": func(w *works, c port.Call) (any, error) {
+		return w.BuildSet(w.ctx, c, record.SetInput{Top: "FREE", Bottom: "LONE"})
 	},
-	"break": func(w *works, c app.Call) (any, error) {
+	"break": func(w *works, c port.Call) (any, error) {
 		c.IfVersion = 1
 		return w.BreakSet(w.ctx, c, "NEXT", time.Time{}, "why")
 	},
-	"change": func(w *works, c app.Call) (any, error) {
-		return w.RecordChange(w.ctx, c, app.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", StatedT: 12.5})
+	"change": func(w *works, c port.Call) (any, error) {
+		return w.RecordChange(w.ctx, c, record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", StatedT: 12.5})
 	},
-	"undo": func(w *works, c app.Call) (any, error) {
-		last, _, err := w.Changes(w.ctx, "F5", app.Page{Limit: 1})
+	"undo": func(w *works, c port.Call) (any, error) {
+		last, _, err := w.Changes(w.ctx, "F5", port.Page{Limit: 1})
 		if err != nil {
 			return nil, err
 		}
 		return w.UndoChange(w.ctx, c, last[0].Name, "why")
 	},
-	"incident": func(w *works, c app.Call) (any, error) {
-		return w.RecordIncident(w.ctx, c, app.IncidentInput{What: roll.Cobble, Stand: "F5"})
+	"incident": func(w *works, c port.Call) (any, error) {
+		return w.RecordIncident(w.ctx, c, record.IncidentInput{What: roll.Cobble, Stand: "F5"})
 	},
-	"campaign": func(w *works, c app.Call) (any, error) {
+	"campaign": func(w *works, c port.Call) (any, error) {
 		return w.LoadCampaign(w.ctx, c, mill.Programme{Mill: "hot", Pieces: []mill.Piece{coil("A1", 1400, "F5", "F6")}, Stops: []mill.PlannedStop{{BeforePiece: 1, Minutes: 10}}})
 	},
-	"practice": func(w *works, c app.Call) (any, error) {
+	"practice": func(w *works, c port.Call) (any, error) {
 		return w.CreatePractice(w.ctx, c, practice.Practice{Name: "p", Values: map[practice.Key]float64{practice.CoolingH: 8.25}})
 	},
-	"stand": func(w *works, c app.Call) (any, error) {
+	"stand": func(w *works, c port.Call) (any, error) {
 		return w.CreateStand(w.ctx, c, mill.Stand{Name: "F7", Mill: "hot", Order: 7, Arrangement: mill.FourHigh})
 	},
-	"mill": func(w *works, c app.Call) (any, error) {
+	"mill": func(w *works, c port.Call) (any, error) {
 		return w.CreateMill(w.ctx, c, mill.Mill{Name: "bar", Kind: mill.Bar})
 	},
-	"grade": func(w *works, c app.Call) (any, error) {
-		return w.CreateGrade(w.ctx, c, app.Grade{Name: "iron", Family: "chilled_iron"})
+	"grade": func(w *works, c port.Call) (any, error) {
+		return w.CreateGrade(w.ctx, c, port.Grade{Name: "iron", Family: "chilled_iron"})
 	},
 }
 
@@ -78,27 +79,27 @@ var recording = map[string]func(*works, app.Call) (any, error){
 // key is refused, and a dry run stores nothing, whatever its key.
 func TestSameKeyOnce(t *testing.T) {
 	equal := []cmp.Option{cmpopts.EquateEmpty(), cmp.Comparer(func(a, b time.Time) bool { return a.Equal(b) })}
-	for name, record := range recording {
+	for name, do := range recording {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			w := shop(t)
-			call := app.Call{Actor: "ann", Role: app.Engineer, Operation: name, Key: "k1", Fingerprint: "body one"}
+			call := port.Call{Actor: "ann", Role: port.Engineer, Operation: name, Key: "k1", Fingerprint: "body one"}
 			dry := call
 			dry.DryRun = true
 			before := w.everything()
-			tried, err := record(w, dry)
+			tried, err := do(w, dry)
 			w.must(err)
 			if w.everything() != before {
 				t.Fatal("a dry run stored something")
 			}
-			first, err := record(w, call)
+			first, err := do(w, call)
 			w.must(err)
 			after := w.everything()
 			if after == before {
 				t.Fatal("nothing was stored")
 			}
 			if name == "regrind" { // it tells that it was dry
-				answer := tried.(app.RegrindAnswer)
+				answer := tried.(record.RegrindAnswer)
 				answer.DryRun = false
 				tried = answer
 			}
@@ -106,7 +107,7 @@ func TestSameKeyOnce(t *testing.T) {
 				t.Errorf("the dry run answered otherwise (-done +dry):\n%s", diff)
 			}
 			w.pass(time.Hour)
-			again, err := record(w, call)
+			again, err := do(w, call)
 			w.must(err)
 			if diff := cmp.Diff(first, again, equal...); diff != "" {
 				t.Errorf("the second answer differs (-first +second):\n%s", diff)
@@ -116,13 +117,13 @@ func TestSameKeyOnce(t *testing.T) {
 			}
 			other := call
 			other.Fingerprint = "body two"
-			w.refused(app.KeyReused, "", []string{`"k1"`, "another body"}, func() error {
-				_, err := record(w, other)
+			w.refused(port.KeyReused, "", []string{`"k1"`, "another body"}, func() error {
+				_, err := do(w, other)
 				return err
 			})
 			other = call
 			other.Actor = "bob" // keys are each caller's own
-			if _, err := record(w, other); app.IsKind(err, app.KeyReused) {
+			if _, err := do(w, other); port.IsKind(err, port.KeyReused) {
 				t.Error(err)
 			}
 			w.sound()
@@ -156,12 +157,12 @@ func TestWithoutAKeyADoubleIsRefused(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			w := shop(t)
-			call := app.Call{Actor: "ann", Role: app.Engineer, Operation: name}
+			call := port.Call{Actor: "ann", Role: port.Engineer, Operation: name}
 			_, err := recording[name](w, call)
 			w.must(err)
-			kind := app.Conflicting
+			kind := port.Conflicting
 			if name == "break" {
-				kind = app.Stale
+				kind = port.Stale
 			}
 			w.refused(kind, "", []string{words}, func() error {
 				_, err := recording[name](w, call)

@@ -6,7 +6,8 @@ import (
 	"testing"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
+	"barrelbook/api/app/record"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/refusal"
 	"barrelbook/domain/roll"
@@ -19,7 +20,7 @@ func rolled(id string, at time.Time, stands ...string) mill.Piece {
 	return p
 }
 
-func (w *works) importAll(pieces ...mill.Piece) []app.PieceAnswer {
+func (w *works) importAll(pieces ...mill.Piece) []record.PieceAnswer {
 	w.t.Helper()
 	answers, err := w.ImportPieces(w.ctx, engineer, pieces)
 	w.must(err)
@@ -51,18 +52,18 @@ func TestPiecesThatCannotBe(t *testing.T) {
 			c.change(&bad)
 			before := w.everything()
 			alone := w.importAll(bad)
-			if alone[0].Status != app.PieceRefused || w.everything() != before {
+			if alone[0].Status != record.PieceRefused || w.everything() != before {
 				t.Fatalf("alone it was %s and something was stored", alone[0].Status)
 			}
 			var paths []string
 			for _, f := range refusal.FieldsOf(alone[0].Err) {
 				paths = append(paths, f.Path)
 			}
-			if got := strings.Join(paths, " "); got != c.field || !app.IsKind(alone[0].Err, app.Impossible) {
+			if got := strings.Join(paths, " "); got != c.field || !port.IsKind(alone[0].Err, port.Impossible) {
 				t.Errorf("at fault %q, want %q: %v", got, c.field, alone[0].Err)
 			}
 			answers := w.importAll(rolled("g1", at(30), "F5", "F6"), bad, rolled("g2", at(30.1), "F5", "F6"))
-			if answers[0].Status != app.PieceStored || answers[1].Status != app.PieceRefused || answers[2].Status != app.PieceStored {
+			if answers[0].Status != record.PieceStored || answers[1].Status != record.PieceRefused || answers[2].Status != record.PieceStored {
 				t.Errorf("answers %+v", answers)
 			}
 			if v, err := w.Roll(w.ctx, "OLD-T"); err != nil || v.Totals.Pieces != 2 || v.Totals.TonnageT != 40 {
@@ -77,14 +78,14 @@ func TestPiecesSentAgainAreHarmless(t *testing.T) {
 	w := shop(t)
 	group := []mill.Piece{rolled("p1", at(30), "F5"), rolled("p2", at(31), "F5"), rolled("p1", at(30), "F5")}
 	answers := w.importAll(group...)
-	if answers[0].Status != app.PieceStored || answers[1].Status != app.PieceStored || answers[2].Status != app.PieceDuplicate {
+	if answers[0].Status != record.PieceStored || answers[1].Status != record.PieceStored || answers[2].Status != record.PieceDuplicate {
 		t.Fatalf("answers %+v", answers)
 	}
 	before := w.everything()
 	changed := rolled("p2", at(32), "F5") // the id decides, not what it says
 	changed.MassT = 99
 	for _, a := range w.importAll(append(group, changed)...) {
-		if a.Status != app.PieceDuplicate {
+		if a.Status != record.PieceDuplicate {
 			t.Errorf("sent again: %+v", a)
 		}
 	}
@@ -93,7 +94,7 @@ func TestPiecesSentAgainAreHarmless(t *testing.T) {
 	}
 	other := rolled("p1", at(33), "F5")
 	other.Source = "by hand"
-	if a := w.importAll(other); a[0].Status != app.PieceStored {
+	if a := w.importAll(other); a[0].Status != record.PieceStored {
 		t.Errorf("the same id of another source: %+v", a)
 	}
 	if v, _ := w.Roll(w.ctx, "OLD-T"); v.Totals.Pieces != 3 || v.Mounting.Usage.Pieces != 3 {
@@ -105,15 +106,15 @@ func TestPiecesSentAgainAreHarmless(t *testing.T) {
 // moment of a change those that went in.
 func TestLatePieces(t *testing.T) {
 	w := shop(t) // OLD is in since hour 24
-	w.change(app.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", At: at(40)})
-	w.change(app.ChangeInput{Stand: "F5", Role: mill.Work, At: at(44)})
+	w.change(record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", At: at(40)})
+	w.change(record.ChangeInput{Stand: "F5", Role: mill.Work, At: at(44)})
 	answers := w.importAll(
 		rolled("before", at(23.9), "F5"), rolled("first", at(24), "F5"), rolled("last", at(39.9), "F5"),
 		rolled("change", at(40), "F5"), rolled("next", at(43.9), "F5"), rolled("out", at(44), "F5"), rolled("f6", at(30), "F6"))
 	for number, pieces := range map[string]int64{"OLD-T": 2, "OLD-B": 2, "NEXT-T": 2, "NEXT-B": 2, "BU-T": 5, "SPARE-T": 0} {
 		v, err := w.Roll(w.ctx, number)
 		w.must(err)
-		mountings, _, err := w.Mountings(w.ctx, number, app.Page{Limit: 5})
+		mountings, _, err := w.Mountings(w.ctx, number, port.Page{Limit: 5})
 		w.must(err)
 		sum := int64(0)
 		for _, m := range mountings {
@@ -126,7 +127,7 @@ func TestLatePieces(t *testing.T) {
 	warned := map[int]string{0: "no roll was in F5 on 2031-03-04T05:54:00Z", 6: "no roll was in F6"}
 	for i, a := range answers {
 		all := strings.Join(a.Warnings, " ")
-		if want, ok := warned[i]; a.Status != app.PieceStored || ok && !strings.Contains(all, want) {
+		if want, ok := warned[i]; a.Status != record.PieceStored || ok && !strings.Contains(all, want) {
 			t.Errorf("piece %d: %s, warnings %q, want %q", i, a.Status, a.Warnings, want)
 		}
 	}
@@ -141,7 +142,7 @@ func TestOneByOneOrTogether(t *testing.T) {
 	}
 	borne := func(send func(*works)) [2]float64 {
 		w := shop(t)
-		w.change(app.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", At: at(35)})
+		w.change(record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", At: at(35)})
 		send(w)
 		old, err := w.Roll(w.ctx, "OLD-T")
 		w.must(err)
@@ -181,7 +182,7 @@ func TestForceOverTheLimit(t *testing.T) {
 			t.Errorf("%s owes %+v after %d entries", number, v.State.Owed, v.Version())
 		}
 	}
-	incidents, _, err := w.Incidents(w.ctx, app.Page{Limit: 5})
+	incidents, _, err := w.Incidents(w.ctx, port.Page{Limit: 5})
 	w.must(err)
 	if len(incidents) != 1 || incidents[0].What != roll.Overload || !incidents[0].At.Equal(at(31)) || len(incidents[0].Rolls) != 4 || !strings.Contains(incidents[0].Note, "30001 kN, limit of F5 30000 kN") {
 		t.Errorf("incidents %+v", incidents)
@@ -201,8 +202,8 @@ func TestLateOverload(t *testing.T) {
 	over := rolled("over", at(47), "F5")
 	over.Passes[0].ForceKN = 31_000
 	w.outAndGround(13 * time.Hour)
-	w.change(app.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "OLD"})
-	if a := w.importAll(over); a[0].Status != app.PieceStored {
+	w.change(record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "OLD"})
+	if a := w.importAll(over); a[0].Status != record.PieceStored {
 		t.Fatalf("%+v", a)
 	}
 	v, err := w.Roll(w.ctx, "OLD-T")
@@ -213,7 +214,7 @@ func TestLateOverload(t *testing.T) {
 	w.sound()
 	// A scrapped roll bore it too, in its time.
 	w.pass(time.Hour)
-	w.change(app.ChangeInput{Stand: "F5", Role: mill.Work})
+	w.change(record.ChangeInput{Stand: "F5", Role: mill.Work})
 	w.breakSet("OLD")
 	w.happens("OLD-B", "crack", roll.Scrapped{Why: roll.ByCrack})
 	again := rolled("again", at(47.1), "F5")

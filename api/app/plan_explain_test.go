@@ -4,7 +4,7 @@ import (
 	"strings"
 	"testing"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/plan"
 	"barrelbook/domain/mill"
 )
 
@@ -13,16 +13,16 @@ import (
 func TestPlanExplains(t *testing.T) {
 	w := threeStands(t, func(*mill.Programme) {})
 	for _, asked := range []bool{false, true} {
-		plan, err := w.PlanChanges(w.ctx, app.PlanInput{Campaign: "C", Explain: asked})
+		answer, err := w.PlanChanges(w.ctx, plan.PlanInput{Campaign: "C", Explain: asked})
 		w.must(err)
 		named := 0
-		for _, note := range plan.Notes {
+		for _, note := range answer.Notes {
 			if strings.HasPrefix(note, "F2: ") && strings.Contains(note, "µm of wear (") && strings.Contains(note, "µm/km at 10 kN/mm (") {
 				named++
 			}
 		}
 		if (named == 1) != asked {
-			t.Errorf("explain %v: F2 is explained %d times in %q", asked, named, plan.Notes)
+			t.Errorf("explain %v: F2 is explained %d times in %q", asked, named, answer.Notes)
 		}
 	}
 }

@@ -6,7 +6,7 @@ import (
 	"strings"
 	"testing"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/plan"
 	"barrelbook/domain/finish"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
@@ -29,7 +29,7 @@ func TestPlanChangesForFatigue(t *testing.T) {
 	}
 	w := with(pieces)
 	used := 0.0
-	for _, m := range w.finish(app.FinishInput{Campaign: "C", Stand: "F2"}).Stands[0].Margins {
+	for _, m := range w.finish(plan.FinishInput{Campaign: "C", Stand: "F2"}).Stands[0].Margins {
 		if m.Criterion == finish.Fatigue && strings.HasPrefix(m.Roll, "W") {
 			used = max(used, m.AtEnd)
 		}
@@ -38,19 +38,19 @@ func TestPlanChangesForFatigue(t *testing.T) {
 	scope := practice.Scope{Mill: "hot", Stand: "F2", Role: mill.Work}
 	w.practice("tight", scope, limit)
 	w.set("SPARE", mill.Work, 720, "F2")
-	plan, err := w.PlanChanges(w.ctx, app.PlanInput{Campaign: "C", Stands: []string{"F2"}})
+	answer, err := w.PlanChanges(w.ctx, plan.PlanInput{Campaign: "C", Stands: []string{"F2"}})
 	w.must(err)
-	if len(plan.Stops) == 0 {
-		t.Fatalf("no change for a fatigue limit of 0.55 of what the programme adds: %+v", plan)
+	if len(answer.Stops) == 0 {
+		t.Fatalf("no change for a fatigue limit of 0.55 of what the programme adds: %+v", answer)
 	}
-	n := plan.Stops[0].BeforePiece - 1
+	n := answer.Stops[0].BeforePiece - 1
 	if n < pieces/4 || n > pieces-8 {
 		t.Fatalf("the change comes after %d of %d pieces", n, pieces)
 	}
 	sure := func(n int) float64 {
 		until := with(n)
 		until.practice("tight", scope, limit)
-		return until.finish(app.FinishInput{Campaign: "C", Stand: "F2"}).Stands[0].Probability
+		return until.finish(plan.FinishInput{Campaign: "C", Stand: "F2"}).Stands[0].Probability
 	}
 	if p := sure(n); p < 0.95 {
 		t.Errorf("the plan keeps the set for %d pieces, of which the check is %.4f sure", n, p)
@@ -72,12 +72,12 @@ func TestPlanPredictsForces(t *testing.T) {
 	})
 	w.practice("tight", practice.Scope{Mill: "hot", Stand: "F2", Role: mill.Work}, map[practice.Key]float64{practice.MaxWearUM: 1})
 	w.set("SPARE", mill.Work, 720, "F2")
-	plan, err := w.PlanChanges(w.ctx, app.PlanInput{Campaign: "C", Stands: []string{"F2"}})
+	answer, err := w.PlanChanges(w.ctx, plan.PlanInput{Campaign: "C", Stands: []string{"F2"}})
 	w.must(err)
-	if len(plan.Stops) == 0 && len(plan.CannotMeet) == 0 {
-		t.Errorf("a wear limit of 1 µm asks for no change: %+v", plan)
+	if len(answer.Stops) == 0 && len(answer.CannotMeet) == 0 {
+		t.Errorf("a wear limit of 1 µm asks for no change: %+v", answer)
 	}
-	if notes := strings.Join(plan.Notes, "\n"); !strings.Contains(notes, "F2: no force was given for 10 of the passes") {
+	if notes := strings.Join(answer.Notes, "\n"); !strings.Contains(notes, "F2: no force was given for 10 of the passes") {
 		t.Errorf("notes %q", notes)
 	}
 }
@@ -102,15 +102,15 @@ func BenchmarkPlan(b *testing.B) {
 	w.rollCoils(1, 50, stands...)
 	b.Run("plan", func(b *testing.B) {
 		for b.Loop() {
-			plan, err := w.PlanChanges(w.ctx, app.PlanInput{Campaign: "C"})
-			if err != nil || !plan.Feasible {
-				b.Fatal(plan.CannotMeet, err)
+			answer, err := w.PlanChanges(w.ctx, plan.PlanInput{Campaign: "C"})
+			if err != nil || !answer.Feasible {
+				b.Fatal(answer.CannotMeet, err)
 			}
 		}
 	})
 	b.Run("finish check", func(b *testing.B) {
 		for b.Loop() {
-			if _, err := w.CheckFinish(w.ctx, app.FinishInput{Campaign: "C"}); err != nil {
+			if _, err := w.CheckFinish(w.ctx, plan.FinishInput{Campaign: "C"}); err != nil {
 				b.Fatal(err)
 			}
 		}

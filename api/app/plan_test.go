@@ -7,7 +7,8 @@ import (
 	"strings"
 	"testing"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/plan"
+	"barrelbook/api/app/record"
 	"barrelbook/domain/finish"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
@@ -44,10 +45,10 @@ func TestPlanOnlyTheStandsNamed(t *testing.T) {
 		{[]string{"F2"}, []string{"F2"}},
 		{[]string{"F3", "F1"}, []string{"F1", "F3"}},
 	} {
-		plan, err := w.PlanChanges(w.ctx, app.PlanInput{Campaign: "C", Stands: c.asked})
+		answer, err := w.PlanChanges(w.ctx, plan.PlanInput{Campaign: "C", Stands: c.asked})
 		w.must(err)
-		if !slices.Equal(plan.WithoutChange, c.planned) || len(plan.Stops) != 0 {
-			t.Errorf("asked for %v: %v need no change, stops %+v; want %v and none", c.asked, plan.WithoutChange, plan.Stops, c.planned)
+		if !slices.Equal(answer.WithoutChange, c.planned) || len(answer.Stops) != 0 {
+			t.Errorf("asked for %v: %v need no change, stops %+v; want %v and none", c.asked, answer.WithoutChange, answer.Stops, c.planned)
 		}
 	}
 }
@@ -66,12 +67,12 @@ func TestPieceThatNoSetCanRoll(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			w := threeStands(t, func(p *mill.Programme) { c.change(&p.Pieces[3]) })
-			plan, err := w.PlanChanges(w.ctx, app.PlanInput{Campaign: "C", Stands: []string{"F2"}})
+			answer, err := w.PlanChanges(w.ctx, plan.PlanInput{Campaign: "C", Stands: []string{"F2"}})
 			w.must(err)
-			if plan.Feasible || len(plan.CannotMeet) != 1 || !strings.HasPrefix(plan.CannotMeet[0], "F2: piece 4 (A3): ") || !strings.Contains(plan.CannotMeet[0], c.says) {
-				t.Errorf("feasible %t, cannot meet %q; want once %q", plan.Feasible, plan.CannotMeet, c.says)
+			if answer.Feasible || len(answer.CannotMeet) != 1 || !strings.HasPrefix(answer.CannotMeet[0], "F2: piece 4 (A3): ") || !strings.Contains(answer.CannotMeet[0], c.says) {
+				t.Errorf("feasible %t, cannot meet %q; want once %q", answer.Feasible, answer.CannotMeet, c.says)
 			}
-			a := w.finish(app.FinishInput{Campaign: "C", Stand: "F2"})
+			a := w.finish(plan.FinishInput{Campaign: "C", Stand: "F2"})
 			if s := a.Stands[0]; s.Verdict != finish.Blocked || !strings.Contains(s.Sentence, c.says) {
 				t.Errorf("%s: %s; want blocked and %q", s.Verdict, s.Sentence, c.says)
 			}
@@ -89,7 +90,7 @@ func TestPlanTakesOutASetThatMayNotRun(t *testing.T) {
 	}{
 		"held": {func(w *works) { w.happens("WF2-T", "spall seen", roll.Held{}) }, "the set in it may not run: WF2-T is held: spall seen"},
 		"a test owed": {func(w *works) {
-			_, err := w.RecordIncident(w.ctx, engineer, app.IncidentInput{Stand: "F2", What: roll.Cobble, At: w.clock.now})
+			_, err := w.RecordIncident(w.ctx, engineer, record.IncidentInput{Stand: "F2", What: roll.Cobble, At: w.clock.now})
 			w.must(err)
 		}, "(if the tests are passed before, it may stay)"},
 		"a pair too far apart": {func(w *works) {
@@ -101,17 +102,17 @@ func TestPlanTakesOutASetThatMayNotRun(t *testing.T) {
 			w.set("FAR", mill.Work, 720, "F2")
 			w.roll("NEAR-T", mill.Work, 719, "F2")
 			w.roll("NEAR-B", mill.Work, 718.97, "F2")
-			_, err := w.BuildSet(w.ctx, engineer, app.SetInput{Name: "NEAR", At: w.clock.now, Top: "NEAR-T", Bottom: "NEAR-B"})
+			_, err := w.BuildSet(w.ctx, engineer, record.SetInput{Name: "NEAR", At: w.clock.now, Top: "NEAR-T", Bottom: "NEAR-B"})
 			w.must(err)
 			w.set("BSPARE", mill.Backup, 1480, "F2")
 			c.happens(w)
-			blocked := w.finish(app.FinishInput{Campaign: "C", Stand: "F2"}).Stands[0]
-			plan, err := w.PlanChanges(w.ctx, app.PlanInput{Campaign: "C", Stands: []string{"F2"}})
+			blocked := w.finish(plan.FinishInput{Campaign: "C", Stand: "F2"}).Stands[0]
+			answer, err := w.PlanChanges(w.ctx, plan.PlanInput{Campaign: "C", Stands: []string{"F2"}})
 			w.must(err)
-			if blocked.Verdict != finish.Blocked || len(plan.Stops) == 0 || plan.Stops[0].BeforePiece != 1 {
-				t.Fatalf("the check says %s: %s; the plan has stops %+v, want one before piece 1", blocked.Verdict, blocked.Sentence, plan.Stops)
+			if blocked.Verdict != finish.Blocked || len(answer.Stops) == 0 || answer.Stops[0].BeforePiece != 1 {
+				t.Fatalf("the check says %s: %s; the plan has stops %+v, want one before piece 1", blocked.Verdict, blocked.Sentence, answer.Stops)
 			}
-			out := plan.Stops[0].Changes[0]
+			out := answer.Stops[0].Changes[0]
 			if out.SetOut != "WF2" || out.SetIn == "" || !strings.Contains(out.Why, c.says) {
 				t.Errorf("%+v; want WF2 out and %q", out, c.says)
 			}
@@ -127,10 +128,10 @@ func TestASecondChangeTakesOutWhatTheFirstPutIn(t *testing.T) {
 	w.practice("short", practice.Scope{Mill: "hot", Stand: "F2", Role: mill.Work}, map[practice.Key]float64{practice.MaxCampaignT: 60})
 	w.set("X", mill.Work, 720, "F2")
 	w.set("Y", mill.Work, 720, "F2")
-	plan, err := w.PlanChanges(w.ctx, app.PlanInput{Campaign: "C", Stands: []string{"F2"}})
+	answer, err := w.PlanChanges(w.ctx, plan.PlanInput{Campaign: "C", Stands: []string{"F2"}})
 	w.must(err)
-	if len(plan.Stops) != 2 || plan.Stops[0].Changes[0].SetOut != "WF2" || plan.Stops[1].Changes[0].SetOut != plan.Stops[0].Changes[0].SetIn {
-		t.Errorf("%+v; want two stops, the second taking out what the first put in", plan.Stops)
+	if len(answer.Stops) != 2 || answer.Stops[0].Changes[0].SetOut != "WF2" || answer.Stops[1].Changes[0].SetOut != answer.Stops[0].Changes[0].SetIn {
+		t.Errorf("%+v; want two stops, the second taking out what the first put in", answer.Stops)
 	}
 }
 
@@ -157,7 +158,7 @@ func TestPlanIsAsSureAsTheCheck(t *testing.T) {
 			whole := threeStands(t, long(pieces))
 			whole.practice("l", practice.Scope{Mill: "hot", Stand: "F2", Role: mill.Work}, map[practice.Key]float64{c.limit: 10_000})
 			used := 0.0
-			for _, m := range whole.finish(app.FinishInput{Campaign: "C", Stand: "F2"}).Stands[0].Margins {
+			for _, m := range whole.finish(plan.FinishInput{Campaign: "C", Stand: "F2"}).Stands[0].Margins {
 				if (m.Criterion == finish.CampaignKM) == (c.limit == practice.MaxCampaignKM) && (m.Criterion == finish.CampaignKM || m.Criterion == finish.Wear) && strings.HasPrefix(m.Roll, "W") {
 					used = max(used, m.AtEnd)
 				}
@@ -165,18 +166,18 @@ func TestPlanIsAsSureAsTheCheck(t *testing.T) {
 			limit := map[practice.Key]float64{c.limit: math.Floor(c.share*used*100) / 100, practice.StopCost: 1000, practice.PlannedStopCost: 1000}
 			whole.practice("tight", practice.Scope{Mill: "hot", Stand: "F2", Role: mill.Work, Grade: "steel"}, limit)
 			whole.set("SPARE", mill.Work, 720, "F2")
-			plan, err := whole.PlanChanges(whole.ctx, app.PlanInput{Campaign: "C", Stands: []string{"F2"}})
+			answer, err := whole.PlanChanges(whole.ctx, plan.PlanInput{Campaign: "C", Stands: []string{"F2"}})
 			whole.must(err)
-			if len(plan.Stops) == 0 {
+			if len(answer.Stops) == 0 {
 				t.Fatalf("no change for %v of %.3f", limit, used)
 			}
-			n := plan.Stops[0].BeforePiece - 1
+			n := answer.Stops[0].BeforePiece - 1
 			if n < pieces/4 || n > pieces-5 {
 				t.Fatalf("the change comes after %d of %d pieces: the limit %v of %.3f tries nothing", n, pieces, limit, used)
 			}
 			until := threeStands(t, long(n))
 			until.practice("tight", practice.Scope{Mill: "hot", Stand: "F2", Role: mill.Work, Grade: "steel"}, limit)
-			if s := until.finish(app.FinishInput{Campaign: "C", Stand: "F2"}).Stands[0]; s.Probability < 0.95 {
+			if s := until.finish(plan.FinishInput{Campaign: "C", Stand: "F2"}).Stands[0]; s.Probability < 0.95 {
 				t.Errorf("the plan keeps the set for %d pieces, of which the check is %.4f sure: %s", n, s.Probability, s.Sentence)
 			}
 		})

@@ -13,6 +13,8 @@ import (
 	"time"
 
 	"barrelbook/api/app"
+	"barrelbook/api/app/port"
+	"barrelbook/api/app/record"
 	"barrelbook/api/store"
 	"barrelbook/api/store/pgtest"
 	"barrelbook/domain/duty"
@@ -47,7 +49,7 @@ func TestChangesRace(t *testing.T) {
 			var errs [2]error
 			for i, set := range sets {
 				g.Go(func() {
-					_, errs[i] = w.RecordChange(w.ctx, engineer, app.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: set})
+					_, errs[i] = w.RecordChange(w.ctx, engineer, record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: set})
 				})
 			}
 			g.Wait()
@@ -55,7 +57,7 @@ func TestChangesRace(t *testing.T) {
 			if won < 0 || errs[1-won] == nil {
 				t.Fatalf("one must be taken and the other refused: %v", errs)
 			}
-			if !app.IsKind(errs[1-won], app.Conflicting) {
+			if !port.IsKind(errs[1-won], port.Conflicting) {
 				t.Errorf("the loser heard %v", errs[1-won])
 			}
 			stand, err := w.Stand(w.ctx, "F5")
@@ -85,7 +87,7 @@ func TestRegrindsRace(t *testing.T) {
 		for _, err := range errs {
 			if err == nil {
 				taken++
-			} else if !app.IsKind(err, app.Impossible) { // found above what another has ground
+			} else if !port.IsKind(err, port.Impossible) { // found above what another has ground
 				t.Error(err)
 			}
 		}
@@ -164,30 +166,30 @@ func (p *person) act(round int) {
 	var err error
 	switch what {
 	case "change":
-		in := app.ChangeInput{Stand: stand, Role: mill.Work, SetIn: set}
+		in := record.ChangeInput{Stand: stand, Role: mill.Work, SetIn: set}
 		if p.rng.IntN(3) == 0 {
 			in.SetIn = ""
 		}
 		_, err = p.RecordChange(p.ctx, engineer, in)
 	case "undo":
-		var list []app.ChangeRow
-		if list, _, err = p.Changes(p.ctx, stand, app.Page{Limit: 3}); err == nil && len(list) > 0 {
+		var list []port.ChangeRow
+		if list, _, err = p.Changes(p.ctx, stand, port.Page{Limit: 3}); err == nil && len(list) > 0 {
 			_, err = p.UndoChange(p.ctx, engineer, list[p.rng.IntN(len(list))].Name, "wrong")
 		}
 	case "regrind":
-		var v app.RollView
+		var v record.RollView
 		if v, err = p.Roll(p.ctx, number); err == nil {
 			_, err = p.RecordRegrind(p.ctx, engineer, number, grind(v.State.Diameter-10, v.State.Diameter-20))
 		}
 	case "inspect":
-		_, err = p.RecordHappening(p.ctx, engineer, app.Happening{Number: number, Body: roll.Inspected{Tests: []roll.Test{{Kind: roll.Visual, Outcome: roll.Passed}, {Kind: roll.EddyCurrent, Outcome: roll.Passed}}}})
+		_, err = p.RecordHappening(p.ctx, engineer, record.Happening{Number: number, Body: roll.Inspected{Tests: []roll.Test{{Kind: roll.Visual, Outcome: roll.Passed}, {Kind: roll.EddyCurrent, Outcome: roll.Passed}}}})
 	case "incident":
-		_, err = p.RecordIncident(p.ctx, engineer, app.IncidentInput{What: roll.Bruise, Stand: stand})
+		_, err = p.RecordIncident(p.ctx, engineer, record.IncidentInput{What: roll.Bruise, Stand: stand})
 	case "import":
 		now, _ := p.Works(p.ctx)
 		_, err = p.ImportPieces(p.ctx, engineer, []mill.Piece{rolled(fmt.Sprintf("p%d-%d", p.number, round), now.Now.Add(-time.Duration(p.rng.IntN(60))*time.Second), "F5", "F6")})
 	}
-	var refused *app.Error
+	var refused *port.Error
 	switch {
 	case err == nil:
 		p.done[what]++
@@ -210,7 +212,7 @@ func (w *works) agree() {
 			}
 		}
 	}
-	rolls, _, err := w.Rolls(w.ctx, app.RollFilter{}, app.Page{Limit: 100})
+	rolls, _, err := w.Rolls(w.ctx, port.RollFilter{}, port.Page{Limit: 100})
 	w.must(err)
 	for _, r := range rolls {
 		s, where := r.State, ""
@@ -225,7 +227,7 @@ func (w *works) agree() {
 				w.t.Errorf("roll %s is in %q, its set %s in %q (%v)", s.Roll.Number, s.Stand, s.Set, set.Stand, err)
 			}
 		}
-		mountings, _, err := w.Mountings(w.ctx, s.Roll.Number, app.Page{Limit: 1000})
+		mountings, _, err := w.Mountings(w.ctx, s.Roll.Number, port.Page{Limit: 1000})
 		w.must(err)
 		var sum duty.Usage
 		for i, m := range mountings {

@@ -5,7 +5,8 @@ import (
 	"testing"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/plan"
+	"barrelbook/api/app/record"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/quantity"
@@ -30,23 +31,23 @@ func says(lines []string, words ...string) bool {
 // looks wrong is taken and doubted. OLD-T of 720 mm bore 50 coils.
 func TestDoubtfulReadings(t *testing.T) {
 	for name, c := range map[string]struct {
-		in     app.RegrindInput
+		in     record.RegrindInput
 		after  time.Duration
 		doubts [][]string // each: the words of one caution
 		silent string     // what no caution may say
 	}{
 		"as worn":           {grind(719_880, 719_300), 24 * time.Hour, nil, "check the reading"},
 		"a digit slipped":   {grind(714_880, 714_500), 24 * time.Hour, [][]string{{"5.120 mm below", "what was rolled accounts for about", "barrelbook regrind correct OLD-T"}}, "came out on"},
-		"confirmed":         {app.RegrindInput{Found: 714_880, Ground: 714_500, For: roll.ForCrack, Confirm: "a piece broke out"}, 24 * time.Hour, nil, "check the reading"},
+		"confirmed":         {record.RegrindInput{Found: 714_880, Ground: 714_500, For: roll.ForCrack, Confirm: "a piece broke out"}, 24 * time.Hour, nil, "check the reading"},
 		"read warm":         {grind(719_880, 719_300), time.Hour, [][]string{{"No water on a hot roll"}, {"warm by the practice until", "8.6 µm too large"}}, "check the reading"},
-		"read warm, and so": {app.RegrindInput{Found: 720_050, Ground: 719_300, For: roll.ForWear, AboveShopK: 20}, time.Hour, nil, "came out on"},
+		"read warm, and so": {record.RegrindInput{Found: 720_050, Ground: 719_300, For: roll.ForWear, AboveShopK: 20}, time.Hour, nil, "came out on"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			w := shop(t)
 			w.practice("cooling", practice.Scope{Role: mill.Work}, map[practice.Key]float64{practice.CoolingH: 12})
 			w.rollCoils(1, 50, "F5")
-			w.change(app.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", Why: roll.Wear})
+			w.change(record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", Why: roll.Wear})
 			w.pass(c.after)
 			a, err := w.RecordRegrind(w.ctx, engineer, "OLD-T", c.in)
 			w.must(err)
@@ -80,12 +81,12 @@ func TestFoundFarBelowWithoutRunning(t *testing.T) {
 // passed, whoever looks at the roll, or asks what to take off, is told.
 func TestRollThatMayBeCracked(t *testing.T) {
 	w := shop(t)
-	_, err := w.RecordIncident(w.ctx, engineer, app.IncidentInput{What: roll.Spall, Roll: "FREE"})
+	_, err := w.RecordIncident(w.ctx, engineer, record.IncidentInput{What: roll.Spall, Roll: "FREE"})
 	w.must(err)
 	cautions := func() (shown, advised []string) {
 		v, err := w.Roll(w.ctx, "FREE")
 		w.must(err)
-		a, err := w.AdviseRegrind(w.ctx, "FREE", app.AdviceInput{})
+		a, err := w.AdviseRegrind(w.ctx, "FREE", plan.AdviceInput{})
 		w.must(err)
 		return v.Cautions, a.Cautions
 	}

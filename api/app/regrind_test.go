@@ -6,7 +6,9 @@ import (
 	"testing"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/plan"
+	"barrelbook/api/app/port"
+	"barrelbook/api/app/record"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/quantity"
@@ -17,41 +19,41 @@ import (
 // was received with 715.000 mm.
 func TestRegrindsRefused(t *testing.T) {
 	nan := math.NaN()
-	with := func(in app.RegrindInput, change func(*app.RegrindInput)) app.RegrindInput {
+	with := func(in record.RegrindInput, change func(*record.RegrindInput)) record.RegrindInput {
 		change(&in)
 		return in
 	}
-	at := func(in app.RegrindInput, at time.Time) app.RegrindInput {
-		return with(in, func(in *app.RegrindInput) { in.At = at })
+	at := func(in record.RegrindInput, at time.Time) record.RegrindInput {
+		return with(in, func(in *record.RegrindInput) { in.At = at })
 	}
 	good := grind(714_900, 714_500)
 	now := start.Add(48 * time.Hour)
 	for name, c := range map[string]struct {
 		number string
-		in     app.RegrindInput
-		kind   app.Kind
+		in     record.RegrindInput
+		kind   port.Kind
 		field  string
 		words  []string
 	}{
-		"of a roll nobody knows":      {"F-999", good, app.NotFound, "", []string{"F-999", "barrelbook roll list"}},
-		"of a mounted roll":           {"OLD-T", grind(719_900, 719_500), app.Conflicting, "", []string{"in F5 since 2031-03-04 06:00", "barrelbook change record F5"}},
-		"of a held roll":              {"HELD", good, app.Conflicting, "", []string{"held: soft spot", "barrelbook roll release HELD"}},
-		"of a scrapped roll":          {"GONE", good, app.Conflicting, "", []string{"scrapped on 2031-03-04", "check the roll number"}},
-		"found above last ground":     {"FREE", grind(715_021, 714_500), app.Impossible, "found_mm", []string{"715.021", "715.000"}},
-		"ground above found":          {"FREE", grind(714_500, 714_900), app.Impossible, "ground_mm", []string{"714.900", "714.500", "check both"}},
-		"a radius":                    {"FREE", grind(357_450, 357_250), app.Impossible, "found_mm", []string{"looks like a radius"}},
-		"inches":                      {"FREE", grind(28_146, 28_130), app.Impossible, "found_mm", []string{"looks like inches"}},
-		"a slipped decimal point":     {"FREE", grind(71_490, 71_450), app.Impossible, "found_mm", []string{"slipped decimal point"}},
-		"two digits changed over":     {"FREE", grind(714_900, 174_500), app.Impossible, "ground_mm", []string{"two digits changed places"}},
-		"more stock than plausible":   {"FREE", grind(714_900, 706_800), app.Impossible, "ground_mm", []string{"8.100", "--confirm"}},
-		"below the scrap limit":       {"FREE", with(grind(714_900, 639_000), func(in *app.RegrindInput) { in.Confirm = "" }), app.Impossible, "ground_mm", []string{"--confirm: the roll is then scrapped", "below its scrap limit 640.000 mm"}},
-		"without a diameter":          {"FREE", app.RegrindInput{For: roll.ForWear}, app.Impossible, "found_mm ground_mm", nil},
-		"with a taper that is NaN":    {"FREE", with(good, func(in *app.RegrindInput) { in.TaperUM = &nan }), app.Impossible, "taper_um", nil},
-		"in the future":               {"FREE", at(good, now.Add(3*time.Minute)), app.Impossible, "at", []string{"future", "it is now 2031-03-05 06:00Z"}},
-		"before the receipt":          {"FREE", at(good, start.Add(-time.Minute)), app.Conflicting, "", []string{"receipt of 2031-03-03 06:00"}},
-		"late, while it was mounted":  {"OLD-T", at(grind(719_900, 719_500), start.Add(30*time.Hour)), app.Conflicting, "", []string{"in F5 since"}},
-		"late, before it was held":    {"HELD", at(grind(714_900, 700_000), start.Add(2*time.Hour)), app.Impossible, "ground_mm", []string{"--confirm"}},
-		"late, after it was scrapped": {"GONE", at(good, start.Add(30*time.Hour)), app.Conflicting, "", []string{"scrapped"}},
+		"of a roll nobody knows":      {"F-999", good, port.NotFound, "", []string{"F-999", "barrelbook roll list"}},
+		"of a mounted roll":           {"OLD-T", grind(719_900, 719_500), port.Conflicting, "", []string{"in F5 since 2031-03-04 06:00", "barrelbook change record F5"}},
+		"of a held roll":              {"HELD", good, port.Conflicting, "", []string{"held: soft spot", "barrelbook roll release HELD"}},
+		"of a scrapped roll":          {"GONE", good, port.Conflicting, "", []string{"scrapped on 2031-03-04", "check the roll number"}},
+		"found above last ground":     {"FREE", grind(715_021, 714_500), port.Impossible, "found_mm", []string{"715.021", "715.000"}},
+		"ground above found":          {"FREE", grind(714_500, 714_900), port.Impossible, "ground_mm", []string{"714.900", "714.500", "check both"}},
+		"a radius":                    {"FREE", grind(357_450, 357_250), port.Impossible, "found_mm", []string{"looks like a radius"}},
+		"inches":                      {"FREE", grind(28_146, 28_130), port.Impossible, "found_mm", []string{"looks like inches"}},
+		"a slipped decimal point":     {"FREE", grind(71_490, 71_450), port.Impossible, "found_mm", []string{"slipped decimal point"}},
+		"two digits changed over":     {"FREE", grind(714_900, 174_500), port.Impossible, "ground_mm", []string{"two digits changed places"}},
+		"more stock than plausible":   {"FREE", grind(714_900, 706_800), port.Impossible, "ground_mm", []string{"8.100", "--confirm"}},
+		"below the scrap limit":       {"FREE", with(grind(714_900, 639_000), func(in *record.RegrindInput) { in.Confirm = "" }), port.Impossible, "ground_mm", []string{"--confirm: the roll is then scrapped", "below its scrap limit 640.000 mm"}},
+		"without a diameter":          {"FREE", record.RegrindInput{For: roll.ForWear}, port.Impossible, "found_mm ground_mm", nil},
+		"with a taper that is NaN":    {"FREE", with(good, func(in *record.RegrindInput) { in.TaperUM = &nan }), port.Impossible, "taper_um", nil},
+		"in the future":               {"FREE", at(good, now.Add(3*time.Minute)), port.Impossible, "at", []string{"future", "it is now 2031-03-05 06:00Z"}},
+		"before the receipt":          {"FREE", at(good, start.Add(-time.Minute)), port.Conflicting, "", []string{"receipt of 2031-03-03 06:00"}},
+		"late, while it was mounted":  {"OLD-T", at(grind(719_900, 719_500), start.Add(30*time.Hour)), port.Conflicting, "", []string{"in F5 since"}},
+		"late, before it was held":    {"HELD", at(grind(714_900, 700_000), start.Add(2*time.Hour)), port.Impossible, "ground_mm", []string{"--confirm"}},
+		"late, after it was scrapped": {"GONE", at(good, start.Add(30*time.Hour)), port.Conflicting, "", []string{"scrapped"}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
@@ -80,9 +82,9 @@ func TestLateRegrindBetweenContradictingOnes(t *testing.T) {
 		{714_900, 713_900, "found_mm", []string{"714.900", "714.000"}},             // above the first
 		{713_900, 713_100, "", []string{"contradict", "found 713.500", "entry 3"}}, // below what the second found
 	} {
-		kind := app.Impossible
+		kind := port.Impossible
 		if c.field == "" {
-			kind = app.Conflicting
+			kind = port.Conflicting
 		}
 		w.refused(kind, c.field, c.words, func() error {
 			in := grind(c.found, c.ground)
@@ -151,7 +153,7 @@ func TestScrappedByAGrindInItsSet(t *testing.T) {
 func TestRegrindAnswers(t *testing.T) {
 	w := shop(t)
 	w.rollCoils(1, 50, "F5")
-	w.change(app.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", Why: roll.Wear})
+	w.change(record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", Why: roll.Wear})
 	w.pass(24 * time.Hour)
 	in := grind(719_880, 719_300)
 	in.AboveShopK = 0
@@ -199,7 +201,7 @@ func TestWearOfAllCampaignsSinceTheLastGrind(t *testing.T) {
 	w := shop(t)
 	w.practice("twice", practice.Scope{Role: mill.Work}, map[practice.Key]float64{practice.CampaignsBetweenGrind: 2, practice.WearRateUMPerKM: 5})
 	advised := func() float64 {
-		a, err := w.AdviseRegrind(w.ctx, "OLD-T", app.AdviceInput{})
+		a, err := w.AdviseRegrind(w.ctx, "OLD-T", plan.AdviceInput{})
 		w.must(err)
 		return a.Parts[0].UM
 	}
@@ -208,14 +210,14 @@ func TestWearOfAllCampaignsSinceTheLastGrind(t *testing.T) {
 	}
 	w.rollCoils(1, 40, "F5")
 	first := advised() // in the stand
-	w.change(app.ChangeInput{Stand: "F5", Role: mill.Work})
+	w.change(record.ChangeInput{Stand: "F5", Role: mill.Work})
 	if out := advised(); out != first || out <= 0 {
 		t.Errorf("in the stand %g µm, out of it %g", first, out)
 	}
 	w.pass(24 * time.Hour)
-	w.change(app.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "OLD"})
+	w.change(record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "OLD"})
 	w.rollCoils(100, 40, "F5")
-	w.change(app.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT"})
+	w.change(record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT"})
 	if both := advised(); math.Abs(both-2*first) > 1e-9 {
 		t.Errorf("after two like campaigns %g µm, want twice %g", both, first)
 	}

@@ -5,7 +5,10 @@ import (
 	"testing"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/learn"
+	"barrelbook/api/app/plan"
+	"barrelbook/api/app/port"
+	"barrelbook/api/app/record"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/quantity"
 	"barrelbook/domain/roll"
@@ -23,14 +26,14 @@ func TestScrapDatesAreScored(t *testing.T) {
 		w.set(set, mill.Work, d.MM(), "F6")
 	}
 	w.mount("F6", mill.Work, "A")
-	var forecasts []app.RollForecast
+	var forecasts []plan.RollForecast
 	in, out := "A", "B"
 	scrapped := func(number string) bool { return w.view(number).State.Stage == roll.StageScrapped }
 	turns := 0
 	for ; !scrapped("A-T"); turns++ {
 		w.pass(72 * time.Hour)
 		in, out = out, in
-		w.change(app.ChangeInput{Stand: "F6", Role: mill.Work, SetIn: in, StatedT: 2000, StatedKM: 60, StatedSpecificKNPerMM: 10})
+		w.change(record.ChangeInput{Stand: "F6", Role: mill.Work, SetIn: in, StatedT: 2000, StatedKM: 60, StatedSpecificKNPerMM: 10})
 		at[out] -= 400 + quantity.Micrometre(40*(turns/2%3-1))
 		for i, end := range []string{"-T", "-B"} {
 			one := grind(w.view(out+end).State.Diameter-180, at[out]-quantity.Micrometre(50*i))
@@ -70,34 +73,34 @@ func TestScrapDatesAreScored(t *testing.T) {
 
 	// B is lost while there is plenty left of it.
 	w.pass(time.Hour)
-	w.change(app.ChangeInput{Stand: "F6", Role: mill.Work, Why: roll.Mishap, StatedT: 500, StatedKM: 15, StatedSpecificKNPerMM: 10})
+	w.change(record.ChangeInput{Stand: "F6", Role: mill.Work, Why: roll.Mishap, StatedT: 500, StatedKM: 15, StatedSpecificKNPerMM: 10})
 	w.breakSet("B")
 	w.happens("B-T", "spall at the edge", roll.Scrapped{Why: roll.BySpall})
-	report, err := w.ReportScores(w.ctx, app.ScoreInput{})
+	answer, err := w.ReportScores(w.ctx, learn.ScoreInput{})
 	w.must(err)
-	if again := w.scrapScore(0); again != s || report.Void != 1 {
-		t.Errorf("%+v and %d void after the spall, want %+v and 1", again, report.Void, s)
+	if again := w.scrapScore(0); again != s || answer.Void != 1 {
+		t.Errorf("%+v and %d void after the spall, want %+v and 1", again, answer.Void, s)
 	}
 }
 
 // scrapScore is the score of scrap dates, with so many forecasts of them open.
-func (w *works) scrapScore(open int) app.IntervalScore {
+func (w *works) scrapScore(open int) learn.IntervalScore {
 	w.t.Helper()
-	report, err := w.ReportScores(w.ctx, app.ScoreInput{})
+	answer, err := w.ReportScores(w.ctx, learn.ScoreInput{})
 	w.must(err)
-	var still []app.ForecastRow
-	w.must(w.store.Read(w.ctx, func(r app.Reader) (err error) {
-		still, _, err = r.Forecasts(app.ForecastFilter{Open: true, Kind: app.ForecastScrap}, app.Page{Limit: 100})
+	var still []port.ForecastRow
+	w.must(w.store.Read(w.ctx, func(r port.Reader) (err error) {
+		still, _, err = r.Forecasts(port.ForecastFilter{Open: true, Kind: port.ForecastScrap}, port.Page{Limit: 100})
 		return err
 	}))
 	if len(still) != open {
 		w.t.Errorf("%d scrap dates are open, want %d", len(still), open)
 	}
-	for _, one := range report.Intervals {
-		if one.Kind == app.ForecastScrap {
+	for _, one := range answer.Intervals {
+		if one.Kind == port.ForecastScrap {
 			return one
 		}
 	}
 	w.t.Fatal("no score of scrap dates")
-	return app.IntervalScore{}
+	return learn.IntervalScore{}
 }

@@ -4,7 +4,11 @@ import (
 	"testing"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/learn"
+	"barrelbook/api/app/plan"
+	"barrelbook/api/app/port"
+	"barrelbook/api/app/record"
+	"barrelbook/api/app/report"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/roll"
 )
@@ -16,11 +20,11 @@ func TestFinishAnswersAreScored(t *testing.T) {
 	w := finishing(t)
 	w.set("SPARE", mill.Work, 715, "F6")
 	w.campaign("C1", 30, nil, "F5", "F6")
-	w.finish(app.FinishInput{Campaign: "C1", AskedBy: "planner"})
+	w.finish(plan.FinishInput{Campaign: "C1", AskedBy: "planner"})
 	w.rollCoils(1, 15, "F5", "F6")
-	scores := func(count, open, void int) app.ScoreReport {
+	scores := func(count, open, void int) learn.ScoreReport {
 		t.Helper()
-		s, err := w.ReportScores(w.ctx, app.ScoreInput{})
+		s, err := w.ReportScores(w.ctx, learn.ScoreInput{})
 		w.must(err)
 		if s.Finish.Count != count || s.Open != open || s.Void != void {
 			t.Errorf("%d scored, %d open, %d void; want %d, %d, %d", s.Finish.Count, s.Open, s.Void, count, open, void)
@@ -28,15 +32,15 @@ func TestFinishAnswersAreScored(t *testing.T) {
 		return s
 	}
 	scores(0, 2, 0)
-	w.finish(app.FinishInput{Campaign: "C1", Stand: "F6", WithSet: "SPARE"})
-	w.finish(app.FinishInput{Campaign: "C1", AsOf: start}) // of the past: nothing to score
+	w.finish(plan.FinishInput{Campaign: "C1", Stand: "F6", WithSet: "SPARE"})
+	w.finish(plan.FinishInput{Campaign: "C1", AsOf: start}) // of the past: nothing to score
 	scores(0, 2, 1)
 	// F6's set comes out for wear half way.
-	_, err := w.RecordChange(w.ctx, engineer, app.ChangeInput{Stand: "F6", Role: mill.Work, At: w.clock.now, SetIn: "SPARE", Why: roll.Wear})
+	_, err := w.RecordChange(w.ctx, engineer, record.ChangeInput{Stand: "F6", Role: mill.Work, At: w.clock.now, SetIn: "SPARE", Why: roll.Wear})
 	w.must(err)
 	w.clock.now = w.clock.now.Add(time.Minute)
 	// From piece 16 on with the sets as they are now.
-	w.finish(app.FinishInput{Campaign: "C1", FromPiece: 16})
+	w.finish(plan.FinishInput{Campaign: "C1", FromPiece: 16})
 	w.rollCoils(16, 15, "F5", "F6")
 	s := scores(4, 0, 1)
 	// F5 twice and SPARE finished, F6's first set did not.
@@ -46,12 +50,12 @@ func TestFinishAnswersAreScored(t *testing.T) {
 	if again := scores(4, 0, 1); again.Finish != s.Finish {
 		t.Error("settled twice")
 	}
-	one, err := w.ReportScores(w.ctx, app.ScoreInput{Stand: "F6"})
+	one, err := w.ReportScores(w.ctx, learn.ScoreInput{Stand: "F6"})
 	w.must(err)
 	if one.Finish.Count != 2 || one.Finish.BaseRate != 0.5 {
 		t.Errorf("at F6: %+v", one.Finish)
 	}
-	if _, err := w.ReportScores(w.ctx, app.ScoreInput{From: w.clock.now.Add(time.Hour)}); !app.IsKind(err, app.Impossible) {
+	if _, err := w.ReportScores(w.ctx, learn.ScoreInput{From: w.clock.now.Add(time.Hour)}); !port.IsKind(err, port.Impossible) {
 		t.Errorf("from the future: %v", err)
 	}
 }
@@ -62,12 +66,12 @@ func TestForecastsOfTheRest(t *testing.T) {
 	w.stand("F5", 5)
 	w.roll("OLD", mill.Work, 720)
 	w.roll("NEW", mill.Work, 720)
-	_, err := w.RecordHappening(w.ctx, engineer, app.Happening{Number: "OLD", At: w.clock.now, Body: roll.Scrapped{Why: roll.BySpall}, Reason: "spall"})
+	_, err := w.RecordHappening(w.ctx, engineer, record.Happening{Number: "OLD", At: w.clock.now, Body: roll.Scrapped{Why: roll.BySpall}, Reason: "spall"})
 	w.must(err)
-	if _, err := w.ForecastRoll(w.ctx, engineer, "OLD"); !app.IsKind(err, app.Conflicting) {
+	if _, err := w.ForecastRoll(w.ctx, engineer, "OLD"); !port.IsKind(err, port.Conflicting) {
 		t.Errorf("of a scrapped roll: %v", err)
 	}
-	if _, err := w.ForecastRoll(w.ctx, engineer, "NONE"); !app.IsKind(err, app.NotFound) {
+	if _, err := w.ForecastRoll(w.ctx, engineer, "NONE"); !port.IsKind(err, port.NotFound) {
 		t.Errorf("of no roll: %v", err)
 	}
 	f, err := w.ForecastRoll(w.ctx, engineer, "NEW")
@@ -76,9 +80,9 @@ func TestForecastsOfTheRest(t *testing.T) {
 		t.Errorf("a new roll of a new mill: %+v", f)
 	}
 	// What was left on the roll that spalled is lost, not ground.
-	report, err := w.ReportConsumption(w.ctx, app.ConsumptionInput{By: "purpose"})
+	answer, err := w.ReportConsumption(w.ctx, report.ConsumptionInput{By: "purpose"})
 	w.must(err)
-	if len(report.Rows) != 1 || report.Rows[0].Key != "scrapped" || report.Rows[0].Lost != 80_000 || report.Rows[0].Removed != 0 {
-		t.Errorf("%+v", report.Rows)
+	if len(answer.Rows) != 1 || answer.Rows[0].Key != "scrapped" || answer.Rows[0].Lost != 80_000 || answer.Rows[0].Removed != 0 {
+		t.Errorf("%+v", answer.Rows)
 	}
 }

@@ -8,7 +8,8 @@ import (
 	"testing"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
+	"barrelbook/api/app/record"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/quantity"
 	"barrelbook/domain/refusal"
@@ -41,25 +42,25 @@ func shopOf(w *works) *works {
 
 func (w *works) pass(d time.Duration) { w.clock.now = w.clock.now.Add(d) }
 
-func (w *works) happens(number, reason string, body roll.Body) app.RollView {
+func (w *works) happens(number, reason string, body roll.Body) record.RollView {
 	w.t.Helper()
-	v, err := w.RecordHappening(w.ctx, engineer, app.Happening{Number: number, Reason: reason, Body: body})
+	v, err := w.RecordHappening(w.ctx, engineer, record.Happening{Number: number, Reason: reason, Body: body})
 	w.must(err)
 	return v
 }
 
-func (w *works) change(in app.ChangeInput) app.ChangeView {
+func (w *works) change(in record.ChangeInput) record.ChangeView {
 	w.t.Helper()
 	v, err := w.RecordChange(w.ctx, engineer, in)
 	w.must(err)
 	return v
 }
 
-func grind(found, ground quantity.Micrometre) app.RegrindInput {
-	return app.RegrindInput{Found: found, Ground: ground, For: roll.ForWear, Grinder: "G1"}
+func grind(found, ground quantity.Micrometre) record.RegrindInput {
+	return record.RegrindInput{Found: found, Ground: ground, For: roll.ForWear, Grinder: "G1"}
 }
 
-func (w *works) regrind(number string, found, ground quantity.Micrometre) app.RegrindAnswer {
+func (w *works) regrind(number string, found, ground quantity.Micrometre) record.RegrindAnswer {
 	w.t.Helper()
 	a, err := w.RecordRegrind(w.ctx, engineer, number, grind(found, ground))
 	w.must(err)
@@ -125,11 +126,11 @@ func (w *works) sound() {
 // refused runs what must be refused: with the kind, in words that say each of
 // words, naming the field where one is at fault, and leaving the data file as
 // it was and every book sound.
-func (w *works) refused(kind app.Kind, field string, words []string, do func() error) {
+func (w *works) refused(kind port.Kind, field string, words []string, do func() error) {
 	w.t.Helper()
 	before := w.everything()
 	err := do()
-	var e *app.Error
+	var e *port.Error
 	if !errors.As(err, &e) || e.Kind != kind {
 		w.t.Fatalf("got %v, want an error of kind %s", err, kind)
 	}

@@ -7,7 +7,10 @@ import (
 	"testing"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/learn"
+	"barrelbook/api/app/port"
+	"barrelbook/api/app/record"
+	"barrelbook/api/app/report"
 	"barrelbook/domain/consumption"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/quantity"
@@ -86,7 +89,7 @@ func (s *simulated) round(stand string) {
 	mishap := s.random.Float64() < 0.04
 	if mishap {
 		s.mishaps++
-		_, err := s.RecordIncident(s.ctx, engineer, app.IncidentInput{What: roll.Bruise, Stand: stand, At: s.clock.now})
+		_, err := s.RecordIncident(s.ctx, engineer, record.IncidentInput{What: roll.Bruise, Stand: stand, At: s.clock.now})
 		s.must(err)
 		s.asked += 2
 	}
@@ -96,7 +99,7 @@ func (s *simulated) round(stand string) {
 	if mishap {
 		why = roll.Mishap
 	}
-	_, err := s.RecordChange(s.ctx, engineer, app.ChangeInput{Stand: stand, Role: mill.Work, At: s.clock.now, SetIn: next, Why: why, StatedT: tonnes, StatedKM: km, StatedSpecificKNPerMM: force})
+	_, err := s.RecordChange(s.ctx, engineer, record.ChangeInput{Stand: stand, Role: mill.Work, At: s.clock.now, SetIn: next, Why: why, StatedT: tonnes, StatedKM: km, StatedSpecificKNPerMM: force})
 	s.must(err)
 	s.asked += 4
 	s.sets[stand], s.in[stand] = append(s.sets[stand][1:], out), next
@@ -111,7 +114,7 @@ func (s *simulated) round(stand string) {
 func (s *simulated) grind(set string, mishap bool) {
 	rolls := []string{set + "-T", set + "-B"}
 	stock := 100 + 120*s.random.Float64()
-	in := app.RegrindInput{For: roll.ForWear}
+	in := record.RegrindInput{For: roll.ForWear}
 	if mishap {
 		stock += 500 + 1000*s.random.ExpFloat64()
 		in.For = roll.ForIncident
@@ -127,7 +130,7 @@ func (s *simulated) grind(set string, mishap bool) {
 		case slip < 0.02: // a radius for a diameter
 			wrong := in
 			wrong.Found /= 2
-			if _, err := s.RecordRegrind(s.ctx, engineer, number, wrong); !app.IsKind(err, app.Impossible) {
+			if _, err := s.RecordRegrind(s.ctx, engineer, number, wrong); !port.IsKind(err, port.Impossible) {
 				s.t.Fatalf("a radius was taken for a diameter: %v", err)
 			}
 			s.refused++
@@ -138,14 +141,14 @@ func (s *simulated) grind(set string, mishap bool) {
 			s.must(err)
 			s.clock.now = s.clock.now.Add(time.Hour)
 			right := in
-			_, err = s.CorrectEntry(s.ctx, engineer, app.Correction{Number: number, Entry: answer.Entry, Reason: "misread", Regrind: &right})
+			_, err = s.CorrectEntry(s.ctx, engineer, record.Correction{Number: number, Entry: answer.Entry, Reason: "misread", Regrind: &right})
 			s.must(err)
 			s.asked += 2
 			s.fixed++
 			continue
 		case slip < 0.06: // written down after the inspection that followed it
 			s.clock.now = s.clock.now.Add(time.Hour)
-			_, err := s.RecordHappening(s.ctx, engineer, app.Happening{Number: number, At: s.clock.now, Body: roll.Inspected{Tests: []roll.Test{{Kind: roll.Visual, Outcome: roll.Passed}}}})
+			_, err := s.RecordHappening(s.ctx, engineer, record.Happening{Number: number, At: s.clock.now, Body: roll.Inspected{Tests: []roll.Test{{Kind: roll.Visual, Outcome: roll.Passed}}}})
 			s.must(err)
 			s.asked++
 			s.late++
@@ -209,8 +212,8 @@ func simulate(t *testing.T, seed uint64, rounds int) {
 func (s *simulated) checkBooks() {
 	s.t.Helper()
 	s.must(s.store.Verify(s.ctx))
-	var counts app.Counts
-	s.must(s.store.Read(s.ctx, func(r app.Reader) (err error) { counts, err = r.Counts(); return err }))
+	var counts port.Counts
+	s.must(s.store.Read(s.ctx, func(r port.Reader) (err error) { counts, err = r.Counts(); return err }))
 	if counts.Entries != int64(s.asked) {
 		s.t.Errorf("%d entries in the books, %d acknowledged", counts.Entries, s.asked)
 	}
@@ -232,9 +235,9 @@ func (s *simulated) checkSums() {
 		tonnes += s.tonnes[number] / 2
 	}
 	for _, by := range consumption.Ways() {
-		report, err := s.ReportConsumption(s.ctx, app.ConsumptionInput{By: by})
+		answer, err := s.ReportConsumption(s.ctx, report.ConsumptionInput{By: by})
 		s.must(err)
-		total := report.Totals[0]
+		total := answer.Totals[0]
 		if total.Removed != removed || math.Abs(total.TonnageT-tonnes) > 1e-6*tonnes {
 			s.t.Errorf("by %s: %s removed and %.1f t, the books have %s and %.1f t", by, total.Removed, total.TonnageT, removed, tonnes)
 		}
@@ -261,22 +264,22 @@ func (s *simulated) checkRates() {
 
 func (s *simulated) checkScores() {
 	s.t.Helper()
-	report, err := s.ReportScores(s.ctx, app.ScoreInput{})
+	answer, err := s.ReportScores(s.ctx, learn.ScoreInput{})
 	s.must(err)
-	for _, one := range report.Intervals {
+	for _, one := range answer.Intervals {
 		s.t.Logf("%s: %d of %d within (%.3f to %.3f), off by %.2f ± %.2f, %.1f wide", one.Kind, one.Within, one.Count, one.CoverageLow, one.CoverageHigh, one.Bias, one.BiasSE, one.Sharpness)
 		switch one.Kind {
-		case app.ForecastWear:
+		case port.ForecastWear:
 			if one.Count < 300 || one.CoverageHigh < 0.87 || one.CoverageLow > 0.93 {
 				s.t.Errorf("wear: %d of %d within the interval of 90 %%", one.Within, one.Count)
 			}
-		case app.ForecastChange:
+		case port.ForecastChange:
 			if one.Count != len(s.stands) {
 				s.t.Errorf("%d next changes settled, want %d", one.Count, len(s.stands))
 			}
 		}
 	}
-	if report.Open == 0 {
+	if answer.Open == 0 {
 		s.t.Error("no scrap date is open, and no roll was scrapped")
 	}
 }
@@ -302,9 +305,9 @@ func (s *simulated) checkStock() {
 	if len(stock.Groups) != len(s.stands) || rolls != len(s.rate) || math.Abs(sum-left) > 1e-6 {
 		s.t.Errorf("%d groups, %d rolls and %.3f mm left, the books have %d rolls and %.3f mm", len(stock.Groups), rolls, sum, len(s.rate), left)
 	}
-	usual, err := s.ReportBuying(s.ctx, app.BuyingInput{Mill: "hot", Months: 120})
+	usual, err := s.ReportBuying(s.ctx, report.BuyingInput{Mill: "hot", Months: 120})
 	s.must(err)
-	twice, err := s.ReportBuying(s.ctx, app.BuyingInput{Mill: "hot", Months: 120, TonnagePerMonth: 2 * usual.RecentPerMonthT})
+	twice, err := s.ReportBuying(s.ctx, report.BuyingInput{Mill: "hot", Months: 120, TonnagePerMonth: 2 * usual.RecentPerMonthT})
 	s.must(err)
 	if len(usual.Orders) != len(s.rate) || len(twice.Orders) != len(s.rate) || usual.RecentPerMonthT <= 0 || math.Abs(twice.Pace-2) > 1e-9 {
 		s.t.Fatalf("%d and %d orders for %d rolls, %.0f t a month, pace %g", len(usual.Orders), len(twice.Orders), len(s.rate), usual.RecentPerMonthT, twice.Pace)
@@ -312,7 +315,7 @@ func (s *simulated) checkStock() {
 	if a, b := usual.Orders[0].NeededFrom.Sub(usual.AskedAt), twice.Orders[0].NeededFrom.Sub(twice.AskedAt); math.Abs(b.Hours()*2-a.Hours()) > 0.01 {
 		s.t.Errorf("needed in %s, at twice the tonnage in %s", a, b)
 	}
-	if _, err := s.ReportStock(s.ctx, "nowhere"); !app.IsKind(err, app.NotFound) {
+	if _, err := s.ReportStock(s.ctx, "nowhere"); !port.IsKind(err, port.NotFound) {
 		s.t.Errorf("stock of an unknown mill: %v", err)
 	}
 }

@@ -4,7 +4,7 @@ import (
 	"math"
 	"testing"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/record"
 	"barrelbook/domain/mill"
 )
 
@@ -62,7 +62,7 @@ func TestStandShowsItsLoad(t *testing.T) {
 	if again := look(); again.peaks[0] != first.peaks[0] {
 		t.Errorf("%g MPa, a while ago %g: nothing was rolled since", again.peaks[0], first.peaks[0])
 	}
-	_, err := w.RecordChange(w.ctx, engineer, app.ChangeInput{Stand: "F6", Role: mill.Work, At: w.clock.now})
+	_, err := w.RecordChange(w.ctx, engineer, record.ChangeInput{Stand: "F6", Role: mill.Work, At: w.clock.now})
 	w.must(err)
 	v, err := w.Stand(w.ctx, "F6")
 	w.must(err)

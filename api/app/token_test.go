@@ -5,12 +5,13 @@ import (
 	"testing"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
+	"barrelbook/api/app/record"
 	"barrelbook/domain/mill"
 )
 
 func TestRolesAreALadder(t *testing.T) {
-	ladder := []app.Role{app.Viewer, app.Grinder, app.Shift, app.Engineer, app.Admin}
+	ladder := []port.Role{port.Viewer, port.Grinder, port.Shift, port.Engineer, port.Admin}
 	for i, has := range ladder {
 		for k, needed := range ladder {
 			if got := has.May(needed); got != (i >= k) {
@@ -18,8 +19,8 @@ func TestRolesAreALadder(t *testing.T) {
 			}
 		}
 	}
-	for _, r := range []app.Role{"", "root"} {
-		if r.May(app.Viewer) || r.May("") || r.May(r) {
+	for _, r := range []port.Role{"", "root"} {
+		if r.May(port.Viewer) || r.May("") || r.May(r) {
 			t.Errorf("the unknown role %q may something", r)
 		}
 	}
@@ -29,35 +30,35 @@ func TestRolesAreALadder(t *testing.T) {
 // is wrong, expired or revoked, all in the same words.
 func TestTokens(t *testing.T) {
 	w := newWorks(t)
-	admin := app.Call{Actor: "admin", Role: app.Admin, Operation: "createToken", Key: "k", Fingerprint: "f"}
-	row, secret, err := w.CreateToken(w.ctx, admin, app.TokenInput{Name: "grinder-1", Role: app.Grinder, ExpiresAt: start.Add(48 * time.Hour)})
+	admin := port.Call{Actor: "admin", Role: port.Admin, Operation: "createToken", Key: "k", Fingerprint: "f"}
+	row, secret, err := w.CreateToken(w.ctx, admin, record.TokenInput{Name: "grinder-1", Role: port.Grinder, ExpiresAt: start.Add(48 * time.Hour)})
 	w.must(err)
 	if strings.Contains(w.everything(), secret) {
 		t.Fatal("the secret is in the data file")
 	}
-	if got, err := w.Authenticate(w.ctx, secret); err != nil || got.Name != "grinder-1" || got.Role != app.Grinder {
+	if got, err := w.Authenticate(w.ctx, secret); err != nil || got.Name != "grinder-1" || got.Role != port.Grinder {
 		t.Fatalf("%+v, %v", got, err)
 	}
-	_, other, err := w.CreateToken(w.ctx, admin, app.TokenInput{Name: "grinder-2", Role: app.Grinder})
+	_, other, err := w.CreateToken(w.ctx, admin, record.TokenInput{Name: "grinder-2", Role: port.Grinder})
 	w.must(err)
 	if other == secret || row.Hash == "" {
 		t.Error("two tokens have one secret, or no digest is kept")
 	}
-	w.refused(app.Conflicting, "", []string{"grinder-1"}, func() error {
-		_, _, err := w.CreateToken(w.ctx, admin, app.TokenInput{Name: "grinder-1", Role: app.Admin})
+	w.refused(port.Conflicting, "", []string{"grinder-1"}, func() error {
+		_, _, err := w.CreateToken(w.ctx, admin, record.TokenInput{Name: "grinder-1", Role: port.Admin})
 		return err
 	})
-	w.refused(app.Impossible, "expires_at", []string{"future"}, func() error {
-		_, _, err := w.CreateToken(w.ctx, admin, app.TokenInput{Name: "late", Role: app.Viewer, ExpiresAt: start})
+	w.refused(port.Impossible, "expires_at", []string{"future"}, func() error {
+		_, _, err := w.CreateToken(w.ctx, admin, record.TokenInput{Name: "late", Role: port.Viewer, ExpiresAt: start})
 		return err
 	})
-	w.refused(app.NotFound, "", []string{"nobody"}, func() error { return w.RevokeToken(w.ctx, app.Call{Actor: "admin", Role: app.Admin}, "nobody") })
-	w.must(w.RevokeToken(w.ctx, app.Call{Actor: "admin", Role: app.Admin}, "grinder-2"))
+	w.refused(port.NotFound, "", []string{"nobody"}, func() error { return w.RevokeToken(w.ctx, port.Call{Actor: "admin", Role: port.Admin}, "nobody") })
+	w.must(w.RevokeToken(w.ctx, port.Call{Actor: "admin", Role: port.Admin}, "grinder-2"))
 	words := map[string]bool{}
 	unknown := func(what, secret string) {
 		t.Helper()
 		got, err := w.Authenticate(w.ctx, secret)
-		if !app.IsKind(err, app.Unauthorised) || got.Name != "" {
+		if !port.IsKind(err, port.Unauthorised) || got.Name != "" {
 			t.Fatalf("%s: %+v, %v", what, got, err)
 		}
 		words[err.Error()] = true
@@ -85,16 +86,16 @@ func TestProgrammesRefused(t *testing.T) {
 	}
 	for name, c := range map[string]struct {
 		change func(*mill.Programme)
-		kind   app.Kind
+		kind   port.Kind
 		field  string
 	}{
-		"a name that is taken":    {func(p *mill.Programme) { p.Name = "C1" }, app.Conflicting, ""},
-		"a mill nobody knows":     {func(p *mill.Programme) { p.Mill = "xx" }, app.Impossible, "mill"},
-		"no pieces":               {func(p *mill.Programme) { p.Pieces = nil }, app.Impossible, "pieces"},
-		"a piece twice":           {func(p *mill.Programme) { p.Pieces[1].ID = "A1" }, app.Impossible, "pieces/1/id"},
-		"thicker out than in":     {func(p *mill.Programme) { p.Pieces[1].Passes[1].ExitThicknessMM = 30 }, app.Impossible, "pieces/1/passes/1/exit_thickness_mm"},
-		"a stop after the last":   {func(p *mill.Programme) { p.Stops = []mill.PlannedStop{{BeforePiece: 3}} }, app.Impossible, "planned_stops/0/before_piece"},
-		"a stand of another mill": {func(p *mill.Programme) { p.Pieces[0].Passes[0].Stand = "F9" }, app.Impossible, "pieces/0/passes/0/stand"},
+		"a name that is taken":    {func(p *mill.Programme) { p.Name = "C1" }, port.Conflicting, ""},
+		"a mill nobody knows":     {func(p *mill.Programme) { p.Mill = "xx" }, port.Impossible, "mill"},
+		"no pieces":               {func(p *mill.Programme) { p.Pieces = nil }, port.Impossible, "pieces"},
+		"a piece twice":           {func(p *mill.Programme) { p.Pieces[1].ID = "A1" }, port.Impossible, "pieces/1/id"},
+		"thicker out than in":     {func(p *mill.Programme) { p.Pieces[1].Passes[1].ExitThicknessMM = 30 }, port.Impossible, "pieces/1/passes/1/exit_thickness_mm"},
+		"a stop after the last":   {func(p *mill.Programme) { p.Stops = []mill.PlannedStop{{BeforePiece: 3}} }, port.Impossible, "planned_stops/0/before_piece"},
+		"a stand of another mill": {func(p *mill.Programme) { p.Pieces[0].Passes[0].Stand = "F9" }, port.Impossible, "pieces/0/passes/0/stand"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			p := good()
@@ -109,21 +110,11 @@ func TestProgrammesRefused(t *testing.T) {
 	w.must(err)
 	kept, err := w.Campaign(w.ctx, "C2")
 	w.must(err)
-	if kept.LoadedBy != "engineer" || !kept.StartsAt.Equal(w.clock.now) || kept.MinutesPerPiece != app.DefaultMinutesPerPiece || len(kept.Pieces) != 2 || c.TonnageT() != 40 {
+	if kept.LoadedBy != "engineer" || !kept.StartsAt.Equal(w.clock.now) || kept.MinutesPerPiece != mill.DefaultMinutesPerPiece || len(kept.Pieces) != 2 || c.TonnageT() != 40 {
 		t.Errorf("%+v", kept)
 	}
-	list, _, err := w.Campaigns(w.ctx, "hot", app.Page{Limit: 5})
+	list, _, err := w.Campaigns(w.ctx, "hot", port.Page{Limit: 5})
 	if err != nil || len(list) != 2 {
 		t.Errorf("%+v, %v", list, err)
-	}
-}
-
-// TestPieceTime counts the planned stops before a piece.
-func TestPieceTime(t *testing.T) {
-	p := mill.Programme{StartsAt: start, MinutesPerPiece: 2.5, Stops: []mill.PlannedStop{{BeforePiece: 3, Minutes: 20}, {BeforePiece: 5, Minutes: 10}}}
-	for number, minutes := range map[int]float64{1: 0, 2: 2.5, 3: 25, 4: 27.5, 5: 40} {
-		if got := app.PieceTime(p, number); !got.Equal(start.Add(time.Duration(minutes * float64(time.Minute)))) {
-			t.Errorf("piece %d at %v, want %g minutes after the start", number, got, minutes)
-		}
 	}
 }

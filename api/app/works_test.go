@@ -9,6 +9,8 @@ import (
 	"time"
 
 	"barrelbook/api/app"
+	"barrelbook/api/app/port"
+	"barrelbook/api/app/record"
 	"barrelbook/api/store"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/quantity"
@@ -54,12 +56,12 @@ func worksOn(t testing.TB, s *store.Store, path string) *works {
 	w := &works{App: app.New(s, c, &names{}, "test"), t: t, ctx: context.Background(), clock: c, store: s, path: path}
 	_, err := w.CreateMill(w.ctx, engineer, mill.Mill{Name: "hot", Kind: mill.HotStrip, Title: "Hot strip mill"})
 	w.must(err)
-	_, err = w.CreateGrade(w.ctx, engineer, app.Grade{Name: "steel", Family: "forged_steel", Title: "Steel"})
+	_, err = w.CreateGrade(w.ctx, engineer, port.Grade{Name: "steel", Family: "forged_steel", Title: "Steel"})
 	w.must(err)
 	return w
 }
 
-var engineer = app.Call{Actor: "engineer", Role: app.Engineer}
+var engineer = port.Call{Actor: "engineer", Role: port.Engineer}
 
 func (w *works) must(err error) {
 	w.t.Helper()
@@ -92,13 +94,13 @@ func (w *works) set(name string, role mill.Role, mm float64, stands ...string) {
 	w.t.Helper()
 	w.roll(name+"-T", role, mm, stands...)
 	w.roll(name+"-B", role, mm-0.05, stands...)
-	_, err := w.BuildSet(w.ctx, engineer, app.SetInput{Name: name, At: w.clock.now, Top: name + "-T", Bottom: name + "-B"})
+	_, err := w.BuildSet(w.ctx, engineer, record.SetInput{Name: name, At: w.clock.now, Top: name + "-T", Bottom: name + "-B"})
 	w.must(err)
 }
 
 func (w *works) mount(stand string, role mill.Role, set string) {
 	w.t.Helper()
-	_, err := w.RecordChange(w.ctx, engineer, app.ChangeInput{Stand: stand, Role: role, At: w.clock.now, SetIn: set})
+	_, err := w.RecordChange(w.ctx, engineer, record.ChangeInput{Stand: stand, Role: role, At: w.clock.now, SetIn: set})
 	w.must(err)
 }
 
@@ -126,7 +128,7 @@ func (w *works) campaign(name string, n int, stops []mill.PlannedStop, stands ..
 }
 
 // roll pieces: n coils one every two minutes from now on, and the clock moves.
-func (w *works) rollCoils(from, n int, stands ...string) []app.PieceAnswer {
+func (w *works) rollCoils(from, n int, stands ...string) []record.PieceAnswer {
 	w.t.Helper()
 	var pieces []mill.Piece
 	for i := range n {
@@ -138,7 +140,7 @@ func (w *works) rollCoils(from, n int, stands ...string) []app.PieceAnswer {
 	answers, err := w.ImportPieces(w.ctx, engineer, pieces)
 	w.must(err)
 	for _, a := range answers {
-		if a.Status != app.PieceStored {
+		if a.Status != record.PieceStored {
 			w.t.Fatalf("a piece was %s: %v", a.Status, a.Err)
 		}
 	}

@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/api/rest"
 	"barrelbook/api/store"
 )
@@ -62,7 +63,7 @@ func Open(ctx context.Context, o Options) (*Service, error) {
 	edge := o.Edge
 	edge.Version, edge.Now, edge.Database, edge.Pools = o.Version, o.Now, s.Kind(), s.Stats
 	if !o.Tokens {
-		edge.Local = &rest.Caller{Name: UserName(), Role: app.Admin}
+		edge.Local = &rest.Caller{Name: UserName(), Role: port.Admin}
 	}
 	if service.edge, err = rest.New(service.app, edge); err != nil {
 		_ = s.Close()

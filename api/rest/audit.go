@@ -3,7 +3,7 @@ package rest
 import (
 	"context"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/api/oapi"
 )
 
@@ -17,7 +17,7 @@ func (s *Server) ListAudit(ctx context.Context, r oapi.ListAuditRequestObject) (
 	if err != nil {
 		return nil, err
 	}
-	return oapi.ListAudit200JSONResponse{Next: nextOf(ctx, next), Items: each(items, func(a app.AuditRow) oapi.AuditLine {
+	return oapi.ListAudit200JSONResponse{Next: nextOf(ctx, next), Items: each(items, func(a port.AuditRow) oapi.AuditLine {
 		return oapi.AuditLine{At: a.At.UTC(), By: a.By, What: a.What, RequestId: optional(a.RequestID)}
 	})}, nil
 }

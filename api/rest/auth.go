@@ -5,7 +5,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 )
 
 // authenticate finds the caller. One text for every failure, so that nothing
@@ -19,7 +19,7 @@ func (s *Server) authenticate(c echo.Context) (Caller, error) {
 		return Caller{}, unauthorised(c, "send a token: Authorization: Bearer …")
 	}
 	token, err := s.app.Authenticate(c.Request().Context(), strings.TrimSpace(secret))
-	if app.IsKind(err, app.Unauthorised) {
+	if port.IsKind(err, port.Unauthorised) {
 		return Caller{}, unauthorised(c, err.Error())
 	}
 	return Caller{Name: token.Name, Role: token.Role}, err
@@ -27,7 +27,7 @@ func (s *Server) authenticate(c echo.Context) (Caller, error) {
 
 func unauthorised(c echo.Context, detail string) error {
 	c.Response().Header().Set(echo.HeaderWWWAuthenticate, `Bearer realm="barrelbook"`)
-	return refuse(app.Unauthorised, "%s", detail)
+	return refuse(port.Unauthorised, "%s", detail)
 }
 
 // allow asks whether the caller may do the operation, and whether they come
@@ -35,7 +35,10 @@ func unauthorised(c echo.Context, detail string) error {
 // tokens cannot be guessed at speed.
 func (s *Server) allow(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
-		op := s.contract.operations[c.Request().Method+" "+c.Path()]
+		op, err := s.operationOf(c)
+		if err != nil {
+			return err
+		}
 		if op == nil {
 			return next(c)
 		}
@@ -50,7 +53,7 @@ func (s *Server) allow(next echo.HandlerFunc) echo.HandlerFunc {
 			return tooMany(c, wait)
 		}
 		if !caller.Role.May(op.role) {
-			return refuse(app.Forbidden, "this needs the role %s, and %s has the role %s; ask somebody who has it, or an admin", op.role, caller.Name, caller.Role)
+			return refuse(port.Forbidden, "this needs the role %s, and %s has the role %s; ask somebody who has it, or an admin", op.role, caller.Name, caller.Role)
 		}
 		a := askedOf(c.Request().Context())
 		a.caller, a.operation = caller, op.id

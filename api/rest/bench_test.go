@@ -6,7 +6,7 @@ import (
 	"testing"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 )
 
 // BenchmarkGetRoll reads one mounted roll through the whole edge, on a data
@@ -14,10 +14,10 @@ import (
 func BenchmarkGetRoll(b *testing.B) {
 	s := openFile(b)
 	s.rolling()
-	w := s.take(step{name: "roll", as: app.Viewer, do: "GET /v1/rolls/WF1T", status: 200})
+	w := s.take(step{name: "roll", as: port.Viewer, do: "GET /v1/rolls/WF1T", status: 200})
 	b.ReportAllocs()
 	for b.Loop() {
-		r := s.request(app.Viewer, "GET", "/v1/rolls/WF1T", "")
+		r := s.request(port.Viewer, "GET", "/v1/rolls/WF1T", "")
 		w.Body.Reset()
 		s.service.Handler().ServeHTTP(w, r)
 	}
@@ -37,7 +37,7 @@ func BenchmarkImportPieces(b *testing.B) {
 			lines.WriteString(piece(fmt.Sprint("C", pieces), begin.Add(time.Duration(pieces)*time.Second)) + "\n")
 			pieces++
 		}
-		r := s.request(app.Shift, "POST", "/v1/pieces", lines.String())
+		r := s.request(port.Shift, "POST", "/v1/pieces", lines.String())
 		r.Header.Set("Content-Type", "application/x-ndjson")
 		if w := s.send(r); w.Code != 200 || !strings.Contains(w.Body.String(), `"stored_count":500`) {
 			b.Fatalf("%d %s", w.Code, shortened(w.Body.String()))

@@ -11,7 +11,7 @@ import (
 const changePlanModel = "change-plan 1: label dynamic programming with dominance"
 
 // CalculateChangePlan finds the cheapest changes of a programme.
-func (s *Server) CalculateChangePlan(_ context.Context, r oapi.CalculateChangePlanRequestObject) (oapi.CalculateChangePlanResponseObject, error) {
+func (s *Server) CalculateChangePlan(ctx context.Context, r oapi.CalculateChangePlanRequestObject) (oapi.CalculateChangePlanResponseObject, error) {
 	b := r.Body
 	p := changeplan.Problem{Pieces: int(b.Pieces), StopCost: b.StopCost, PlannedStopCost: given(b.PlannedStopCost),
 		PlannedStops: each(given(b.PlannedStops), func(k int64) int { return int(k) })}
@@ -19,7 +19,7 @@ func (s *Server) CalculateChangePlan(_ context.Context, r oapi.CalculateChangePl
 		p.Stands = append(p.Stands, changeplan.Stand{Name: s.Name, Limit: s.Limit, StartUsage: given(s.StartUsage), ChangeCost: given(s.ChangeCost),
 			UnusedCostPerUnit: given(s.UnusedCostPerUnit), EndCostPerUnit: given(s.EndCostPerUnit), Usage: s.Usage})
 	}
-	result, err := changeplan.Plan(p, changeplan.Options{})
+	result, err := changeplan.Plan(p, changeplan.Options{Stop: ctx.Err})
 	if err != nil {
 		return nil, err
 	}

@@ -4,7 +4,7 @@ import (
 	"context"
 	"errors"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/api/oapi"
 	"barrelbook/domain/rollforce"
 )
@@ -30,7 +30,7 @@ func (s *Server) CalculateRollForce(_ context.Context, r oapi.CalculateRollForce
 	result, err := rollforce.Predict(in)
 	var flat *rollforce.NoFlattenedRadiusError
 	if errors.As(err, &flat) {
-		return nil, &app.Error{Kind: app.Impossible, Detail: flat.Error(), Err: err}
+		return nil, &port.Error{Kind: port.Impossible, Detail: flat.Error(), Err: err}
 	}
 	if err != nil {
 		return nil, renamed(err, "roll_modulus_mpa", "elastic_modulus_mpa", "roll_poisson_ratio", "poisson_ratio")

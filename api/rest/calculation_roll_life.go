@@ -10,7 +10,7 @@ import (
 const rollLifeModel = "roll-life 1: the law of the stock used up, without random draws"
 
 // CalculateRollLife forecasts the campaigns and tonnes a roll still rolls.
-func (s *Server) CalculateRollLife(_ context.Context, r oapi.CalculateRollLifeRequestObject) (oapi.CalculateRollLifeResponseObject, error) {
+func (s *Server) CalculateRollLife(ctx context.Context, r oapi.CalculateRollLifeRequestObject) (oapi.CalculateRollLifeResponseObject, error) {
 	b := r.Body
 	in := life.Input{StockMM: b.StockMm, Wear: life.Spread{Mean: b.Wear.MeanMm, CV: b.Wear.Cv}, LossProbability: given(b.LossProbability), WearFollowsTonnes: given(b.WearFollowsTonnes)}
 	if a := b.Allowance; a != nil {
@@ -22,7 +22,7 @@ func (s *Server) CalculateRollLife(_ context.Context, r oapi.CalculateRollLifeRe
 	if t := b.Tonnes; t != nil {
 		in.Tonnes = life.Spread{Mean: t.MeanT, CV: t.Cv}
 	}
-	result, err := life.Remaining(in)
+	result, err := life.Remaining(in, ctx.Err)
 	if err != nil {
 		return nil, err
 	}

@@ -6,7 +6,7 @@ import (
 	"strings"
 	"testing"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 )
 
 // TestCalculations sends one case of each model whose answer is known, each
@@ -65,7 +65,7 @@ func TestCalculations(t *testing.T) {
 		t.Run(one.model, func(t *testing.T) {
 			inner := *s
 			inner.t = t
-			w := inner.take(step{name: one.model, as: app.Viewer, do: "POST /v1/calculations/" + one.model, body: one.body, status: 200, want: `{"model":"~` + one.model + ` 1"}`})
+			w := inner.take(step{name: one.model, as: port.Viewer, do: "POST /v1/calculations/" + one.model, body: one.body, status: 200, want: `{"model":"~` + one.model + ` 1"}`})
 			var got any
 			if err := json.Unmarshal(w.Body.Bytes(), &got); err != nil {
 				t.Fatal(err)
@@ -108,6 +108,6 @@ func weibullOfTheHandbook() string {
 
 // TestInfeasiblePlanIsAnAnswer: a piece that no fresh set can roll is named.
 func TestInfeasiblePlanIsAnAnswer(t *testing.T) {
-	openFile(t).take(step{name: "infeasible", as: app.Viewer, do: "POST /v1/calculations/change-plan", body: `{"pieces":2,"stop_cost":1,"stands":[{"name":"F1","limit":3,"usage":[1,4]}]}`,
+	openFile(t).take(step{name: "infeasible", as: port.Viewer, do: "POST /v1/calculations/change-plan", body: `{"pieces":2,"stop_cost":1,"stands":[{"name":"F1","limit":3,"usage":[1,4]}]}`,
 		status: 200, want: `{"feasible":false,"stops":[],"infeasible":{"stand":"F1","piece":1}}`})
 }

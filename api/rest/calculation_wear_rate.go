@@ -11,7 +11,7 @@ import (
 const wearRateModel = "wear-rate 1: rates of rolls within cells within grades, incidents told apart"
 
 // CalculateWearRate learns wear rates from campaigns and predicts the next.
-func (s *Server) CalculateWearRate(_ context.Context, r oapi.CalculateWearRateRequestObject) (oapi.CalculateWearRateResponseObject, error) {
+func (s *Server) CalculateWearRate(ctx context.Context, r oapi.CalculateWearRateRequestObject) (oapi.CalculateWearRateResponseObject, error) {
 	campaigns := make([]wearrate.Campaign, len(r.Body.Campaigns))
 	last := map[string]wearrate.Cell{}
 	cells := map[wearrate.Cell]bool{}
@@ -20,7 +20,7 @@ func (s *Server) CalculateWearRate(_ context.Context, r oapi.CalculateWearRateRe
 		campaigns[i] = wearrate.Campaign{Roll: c.Roll, Cell: cell, RolledKM: c.RolledKm, SpecificForceKNPerMM: c.SpecificForceKnPerMm, WearUM: c.WearUm}
 		last[c.Roll], cells[cell] = cell, true
 	}
-	rates, err := wearrate.Learn(campaigns, wearrate.StandardDefaults())
+	rates, err := wearrate.Learn(campaigns, wearrate.StandardDefaults(), ctx.Err)
 	if err != nil {
 		return nil, err
 	}

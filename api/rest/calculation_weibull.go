@@ -11,12 +11,12 @@ import (
 const weibullModel = "weibull 1: two parameters by maximum likelihood with right censoring"
 
 // CalculateWeibull fits lives of rolls.
-func (s *Server) CalculateWeibull(_ context.Context, r oapi.CalculateWeibullRequestObject) (oapi.CalculateWeibullResponseObject, error) {
+func (s *Server) CalculateWeibull(ctx context.Context, r oapi.CalculateWeibullRequestObject) (oapi.CalculateWeibullResponseObject, error) {
 	lives := make([]survival.Observation, len(r.Body.Observations))
 	for i, o := range r.Body.Observations {
 		lives[i] = survival.Observation{Value: o.Value, Failed: o.Failed}
 	}
-	fit, err := survival.FitWeibull(lives)
+	fit, err := survival.FitWeibull(lives, ctx.Err)
 	if err != nil {
 		return nil, err
 	}

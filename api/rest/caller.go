@@ -3,13 +3,13 @@ package rest
 import (
 	"context"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 )
 
 // Caller is who a request comes from.
 type Caller struct {
 	Name string
-	Role app.Role
+	Role port.Role
 }
 
 // asked is what a handler must know of its request beside the parameters and
@@ -36,9 +36,9 @@ func askedOf(ctx context.Context) *asked {
 }
 
 // call describes the request to a use case that records.
-func call(ctx context.Context, key *string, dryRun *bool) app.Call {
+func call(ctx context.Context, key *string, dryRun *bool) port.Call {
 	a := askedOf(ctx)
-	c := app.Call{Actor: a.caller.Name, Role: a.caller.Role, RequestID: a.requestID, Operation: a.operation, Fingerprint: a.fingerprint}
+	c := port.Call{Actor: a.caller.Name, Role: a.caller.Role, RequestID: a.requestID, Operation: a.operation, Fingerprint: a.fingerprint}
 	if key != nil {
 		c.Key = *key
 	}
@@ -49,7 +49,7 @@ func call(ctx context.Context, key *string, dryRun *bool) app.Call {
 }
 
 // callOn is call for one that changes the version named by If-Match.
-func callOn(ctx context.Context, key *string, dryRun *bool, ifMatch *string) (app.Call, error) {
+func callOn(ctx context.Context, key *string, dryRun *bool, ifMatch *string) (port.Call, error) {
 	c := call(ctx, key, dryRun)
 	if ifMatch == nil {
 		return c, nil
@@ -60,9 +60,9 @@ func callOn(ctx context.Context, key *string, dryRun *bool, ifMatch *string) (ap
 }
 
 // callOnRequired is callOn where If-Match must be given.
-func callOnRequired(ctx context.Context, key *string, dryRun *bool, ifMatch *string) (app.Call, error) {
+func callOnRequired(ctx context.Context, key *string, dryRun *bool, ifMatch *string) (port.Call, error) {
 	if ifMatch == nil {
-		return app.Call{}, refuse(app.Unconditional, "send If-Match with the ETag of the version that you read, so that nobody's change is lost")
+		return port.Call{}, refuse(port.Unconditional, "send If-Match with the ETag of the version that you read, so that nobody's change is lost")
 	}
 	return callOn(ctx, key, dryRun, ifMatch)
 }

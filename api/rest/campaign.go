@@ -3,7 +3,7 @@ package rest
 import (
 	"context"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/api/oapi"
 	"barrelbook/domain/mill"
 )
@@ -52,13 +52,13 @@ func programmeFromWire(w oapi.CampaignInput) mill.Programme {
 	return p
 }
 
-func campaignSummaryToWire(c app.CampaignSummary) oapi.Campaign {
+func campaignSummaryToWire(c port.CampaignSummary) oapi.Campaign {
 	return oapi.Campaign{Name: c.Name, Mill: c.Mill, StartsAt: c.StartsAt.UTC(), MinutesPerPiece: optional(c.MinutesPerPiece), PieceCount: c.Pieces, TonnageT: c.TonnageT,
 		PlannedStops: each(c.Stops, stopToWire), LoadedBy: optional(c.LoadedBy)}
 }
 
-func campaignToWire(c app.CampaignRow) oapi.Campaign {
-	w := campaignSummaryToWire(app.CampaignSummary{Name: c.Name, Mill: c.Mill, StartsAt: c.StartsAt, MinutesPerPiece: c.MinutesPerPiece,
+func campaignToWire(c port.CampaignRow) oapi.Campaign {
+	w := campaignSummaryToWire(port.CampaignSummary{Name: c.Name, Mill: c.Mill, StartsAt: c.StartsAt, MinutesPerPiece: c.MinutesPerPiece,
 		Pieces: int64(len(c.Pieces)), TonnageT: c.TonnageT(), Stops: c.Stops, LoadedBy: c.LoadedBy})
 	pieces := each(c.Pieces, func(p mill.Piece) oapi.ProgrammePiece {
 		return oapi.ProgrammePiece{Id: p.ID, Material: optional(p.Material), Block: optional(p.Block), MassT: p.MassT, WidthMm: p.WidthMM,

@@ -3,7 +3,8 @@ package rest
 import (
 	"context"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
+	"barrelbook/api/app/record"
 	"barrelbook/api/oapi"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/roll"
@@ -25,7 +26,7 @@ func (s *Server) ListChanges(ctx context.Context, r oapi.ListChangesRequestObjec
 // RecordChange records a roll change at one stand.
 func (s *Server) RecordChange(ctx context.Context, r oapi.RecordChangeRequestObject) (oapi.RecordChangeResponseObject, error) {
 	b := r.Body
-	in := app.ChangeInput{Stand: b.Stand, Role: mill.Role(b.Role), At: given(b.At), SetIn: given(b.SetIn), Why: text[roll.Why](b.Why),
+	in := record.ChangeInput{Stand: b.Stand, Role: mill.Role(b.Role), At: given(b.At), SetIn: given(b.SetIn), Why: text[roll.Why](b.Why),
 		StatedT: given(b.StatedTonnageT), StatedKM: given(b.StatedRolledKm), StatedSpecificKNPerMM: given(b.StatedSpecificForceKnPerMm), Note: given(b.Note)}
 	v, err := s.app.RecordChange(ctx, call(ctx, r.Params.IdempotencyKey, r.Params.DryRun), in)
 	if err != nil {
@@ -43,13 +44,13 @@ func (s *Server) UndoChange(ctx context.Context, r oapi.UndoChangeRequestObject)
 	return oapi.UndoChange201JSONResponse(changeToWire(v)), nil
 }
 
-func changeToWire(v app.ChangeView) oapi.Change {
+func changeToWire(v record.ChangeView) oapi.Change {
 	w := changeRowToWire(v.ChangeRow)
 	w.Out, w.In, w.Cautions = some(each(v.Out, positionAlone)), some(each(v.In, positionAlone)), some(v.Cautions)
 	return w
 }
 
-func changeRowToWire(c app.ChangeRow) oapi.Change {
+func changeRowToWire(c port.ChangeRow) oapi.Change {
 	w := oapi.Change{Name: c.Name, Stand: c.Stand, Role: oapi.Role(c.Role), At: c.At.UTC(), SetOut: optional(c.SetOut), SetIn: optional(c.SetIn),
 		Why: word[oapi.WithdrawalWhy](c.Why), By: optional(c.By), Note: optional(c.Note)}
 	if !c.UndoneAt.IsZero() {

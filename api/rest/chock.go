@@ -4,7 +4,8 @@ import (
 	"context"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
+	"barrelbook/api/app/record"
 	"barrelbook/api/oapi"
 	"barrelbook/domain/chock"
 	"barrelbook/domain/mill"
@@ -17,7 +18,7 @@ func (s *Server) ListChocks(ctx context.Context, r oapi.ListChocksRequestObject)
 	if err != nil {
 		return nil, err
 	}
-	items, next, err := s.app.Chocks(ctx, app.ChockFilter{Mill: given(r.Params.Mill), Set: given(r.Params.Set)}, page)
+	items, next, err := s.app.Chocks(ctx, port.ChockFilter{Mill: given(r.Params.Mill), Set: given(r.Params.Set)}, page)
 	if err != nil {
 		return nil, err
 	}
@@ -47,7 +48,7 @@ func (s *Server) AddChock(ctx context.Context, r oapi.AddChockRequestObject) (oa
 
 // FitChock puts a chock on a set or takes it off.
 func (s *Server) FitChock(ctx context.Context, r oapi.FitChockRequestObject) (oapi.FitChockResponseObject, error) {
-	in := app.FitInput{At: given(r.Body.At), Set: given(r.Body.Set), Place: text[chock.Place](r.Body.Place), Note: given(r.Body.Note)}
+	in := record.FitInput{At: given(r.Body.At), Set: given(r.Body.Set), Place: text[chock.Place](r.Body.Place), Note: given(r.Body.Note)}
 	v, err := s.app.FitChock(ctx, call(ctx, r.Params.IdempotencyKey, r.Params.DryRun), r.Chock, in)
 	if err != nil {
 		return nil, err
@@ -78,7 +79,7 @@ func (s *Server) ListChockEntries(ctx context.Context, r oapi.ListChockEntriesRe
 	return oapi.ListChockEntries200JSONResponse{Items: each(items, chockEntryToWire), Next: nextOf(ctx, next)}, nil
 }
 
-func chockToWire(v app.ChockView) oapi.Chock {
+func chockToWire(v record.ChockView) oapi.Chock {
 	return oapi.Chock{Name: v.Name, Mill: v.Mill, Role: oapi.Role(v.Role), Bearing: v.Bearing, ReceivedAt: v.ReceivedAt.UTC(), InspectEveryH: optional(v.InspectEvery.Hours()),
 		Set: optional(v.Set), Place: word[oapi.ChockPlace](v.Place), FittedAt: when(v.FittedAt), Stand: optional(v.Stand),
 		Condition: oapi.ChockCondition(v.Condition), InspectedAt: when(v.InspectedAt), HoursH: v.Life.Hours, TonnageT: v.Life.TonnageT,

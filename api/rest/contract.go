@@ -1,14 +1,16 @@
 package rest
 
 import (
+	"encoding/json"
 	"fmt"
 	"strings"
 	"sync"
 
 	"github.com/getkin/kin-openapi/openapi3"
 	"github.com/getkin/kin-openapi/routers"
+	"github.com/labstack/echo/v4"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/api/oapi"
 )
 
@@ -18,65 +20,109 @@ const (
 	linesMedia = "application/x-ndjson"
 )
 
-// operation is what the contract says of one operation.
+// contract is the OpenAPI document, looked up by Echo's route. To read it whole
+// takes longer than most answers, and a command asks for one operation and
+// ends; so each operation is read when it is first asked for, with the
+// components that it names and no others.
+type contract struct {
+	parts      parts
+	operations map[string]*operation // by method and Echo path: "GET /v1/rolls/:roll"
+	// whole reads the document as one, for those who ask for all of it.
+	whole func() (*openapi3.T, error)
+	// piece is the schema of one line of an import.
+	piece func() (*openapi3.Schema, error)
+}
+
+// operation is what the contract says of one operation. What is in its route,
+// query, body and media is there after read.
 type operation struct {
-	id    string
-	role  app.Role
+	id     string
+	role   port.Role
+	method string
+	path   string // of the contract: "/v1/rolls/{roll}"
+
+	once  sync.Once
+	err   error
+	parts *parts
 	route *routers.Route
 	query map[string]bool  // names of its query parameters
 	body  *openapi3.Schema // of a JSON body; nil when it takes none
 	media string           // of the body; empty when it takes none
 }
 
-// contract is the OpenAPI document read once, looked up by Echo's route.
-type contract struct {
-	doc        *openapi3.T
-	json       func() ([]byte, error) // the document as it was read
-	operations map[string]*operation  // by method and Echo path: "GET /v1/rolls/:roll"
-	piece      *openapi3.Schema       // of one line of an import
-}
-
-// readContract loads the embedded document. It fails when an operation lacks
-// its role: an operation that nobody is asked a role for must not be served.
+// readContract cuts the embedded document into operations. It fails when one
+// lacks its role: an operation that nobody is asked a role for must not be
+// served.
 func readContract() (*contract, error) {
-	doc, err := oapi.GetSpec()
+	text, err := oapi.GetSpecJSON()
 	if err != nil {
 		return nil, fmt.Errorf("read the contract: %w", err)
 	}
-	for _, item := range doc.Paths.Map() {
-		for _, op := range item.Operations() {
-			// The generator writes the names of its methods over the contract's.
-			op.OperationID = strings.ToLower(op.OperationID[:1]) + op.OperationID[1:]
-		}
+	c := &contract{operations: map[string]*operation{}}
+	if err := json.Unmarshal(text, &c.parts); err != nil {
+		return nil, fmt.Errorf("read the contract: %w", err)
 	}
-	// Written when first asked for: a command that answers one question and ends
-	// would pay for it.
-	whole := *doc
-	text := sync.OnceValues(whole.MarshalJSON)
-	// Server URLs would make host matching part of validation. Who may do what is
-	// asked in auth.go: the validator would read a whole body to hand it to its
-	// own check of security, and with it a stream of pieces.
-	doc.Servers, doc.Security = nil, nil
-	c := &contract{doc: doc, json: text, operations: map[string]*operation{}, piece: doc.Components.Schemas["PieceInput"].Value}
-	for path, item := range doc.Paths.Map() {
-		for method, op := range item.Operations() {
-			o, err := readOperation(doc, path, item, method, op)
-			if err != nil {
+	for path, item := range c.parts.Paths {
+		for method, text := range item {
+			if method == "parameters" {
+				continue
+			}
+			o := &operation{method: strings.ToUpper(method), path: path, parts: &c.parts}
+			if err := o.readHead(text); err != nil {
 				return nil, err
 			}
-			c.operations[method+" "+echoPath(path)] = o
+			c.operations[o.method+" "+echoPath(path)] = o
 		}
 	}
+	c.whole = sync.OnceValues(readWhole)
+	c.piece = sync.OnceValues(func() (*openapi3.Schema, error) {
+		doc, err := c.parts.with(nil, "schemas/PieceInput")
+		if err != nil {
+			return nil, err
+		}
+		return doc.Components.Schemas["PieceInput"].Value, nil
+	})
 	return c, nil
 }
 
-func readOperation(doc *openapi3.T, path string, item *openapi3.PathItem, method string, op *openapi3.Operation) (*operation, error) {
-	role, _ := op.Extensions["x-role"].(string)
-	if !app.Role(role).May(app.Viewer) {
-		return nil, fmt.Errorf("contract: operation %s names no known role in x-role", op.OperationID)
+// readHead takes the name and the role of an operation.
+func (o *operation) readHead(text json.RawMessage) error {
+	var head struct {
+		ID   string `json:"operationId"`
+		Role string `json:"x-role"`
 	}
-	o := &operation{id: op.OperationID, role: app.Role(role), query: map[string]bool{},
-		route: &routers.Route{Spec: doc, Path: path, PathItem: item, Method: method, Operation: op}}
+	if err := json.Unmarshal(text, &head); err != nil {
+		return fmt.Errorf("contract: %s %s: %w", o.method, o.path, err)
+	}
+	o.id, o.role = plainID(head.ID), port.Role(head.Role)
+	if !o.role.May(port.Viewer) {
+		return fmt.Errorf("contract: operation %s names no known role in x-role", o.id)
+	}
+	return nil
+}
+
+// plainID is the operationId as the contract has it: the generator writes the
+// names of its methods over it.
+func plainID(id string) string { return strings.ToLower(id[:1]) + id[1:] }
+
+// read completes the operation. It may be called at the same time by many.
+func (o *operation) read() error {
+	o.once.Do(func() { o.err = o.readAll() })
+	return o.err
+}
+
+func (o *operation) readAll() error {
+	doc, err := o.parts.with(map[string]map[string]json.RawMessage{o.path: o.parts.Paths[o.path]}, "")
+	if err != nil {
+		return fmt.Errorf("contract: operation %s: %w", o.id, err)
+	}
+	item := doc.Paths.Value(o.path)
+	op := item.GetOperation(o.method)
+	op.OperationID = o.id
+	// Who may do what is asked in auth.go: the validator would read a whole body
+	// to hand it to its own check of security, and with it a stream of pieces.
+	op.Security = &openapi3.SecurityRequirements{}
+	o.route, o.query = &routers.Route{Spec: doc, Path: o.path, PathItem: item, Method: o.method, Operation: op}, map[string]bool{}
 	for _, list := range []openapi3.Parameters{item.Parameters, op.Parameters} {
 		for _, p := range list {
 			if p.Value.In == openapi3.ParameterInQuery {
@@ -85,7 +131,7 @@ func readOperation(doc *openapi3.T, path string, item *openapi3.PathItem, method
 		}
 	}
 	if op.RequestBody == nil {
-		return o, nil
+		return nil
 	}
 	for media, content := range op.RequestBody.Value.Content {
 		o.media = media
@@ -93,7 +139,31 @@ func readOperation(doc *openapi3.T, path string, item *openapi3.PathItem, method
 			o.body = content.Schema.Value
 		}
 	}
-	return o, nil
+	return nil
+}
+
+// operationOf is what the contract says of a request; nil for one that is not
+// of the contract, as a probe.
+func (s *Server) operationOf(c echo.Context) (*operation, error) {
+	op := s.contract.operations[c.Request().Method+" "+c.Path()]
+	if op == nil {
+		return nil, nil
+	}
+	return op, op.read()
+}
+
+// readWhole reads the document as one.
+func readWhole() (*openapi3.T, error) {
+	doc, err := oapi.GetSpec()
+	if err != nil {
+		return nil, fmt.Errorf("read the contract: %w", err)
+	}
+	for _, item := range doc.Paths.Map() {
+		for _, op := range item.Operations() {
+			op.OperationID = plainID(op.OperationID)
+		}
+	}
+	return doc, nil
 }
 
 // echoPath turns {name} into :name.

@@ -43,11 +43,22 @@ func (s *Server) registerDocs() error {
 	}
 	text := sync.OnceValues(func() ([]byte, error) {
 		var text bytes.Buffer
-		err := page.Execute(&text, s.docs())
+		shown, err := s.docs()
+		if err != nil {
+			return nil, err
+		}
+		err = page.Execute(&text, shown)
 		return text.Bytes(), err
 	})
+	document := sync.OnceValues(func() ([]byte, error) {
+		doc, err := s.contract.whole()
+		if err != nil {
+			return nil, err
+		}
+		return doc.MarshalJSON()
+	})
 	s.echo.GET("/openapi.json", func(c echo.Context) error {
-		document, err := s.contract.json()
+		document, err := document()
 		if err != nil {
 			return err
 		}
@@ -64,27 +75,34 @@ func (s *Server) registerDocs() error {
 	return nil
 }
 
-func (s *Server) docs() map[string]any {
+func (s *Server) docs() (map[string]any, error) {
+	doc, err := s.contract.whole()
+	if err != nil {
+		return nil, err
+	}
 	type group struct {
 		Name       string
 		Operations []docsOperation
 	}
 	byTag := map[string][]docsOperation{}
 	for _, op := range s.contract.operations {
+		if err := op.read(); err != nil {
+			return nil, err
+		}
 		tag := op.route.Operation.Tags[0]
 		byTag[tag] = append(byTag[tag], describe(op))
 	}
 	var groups []group
-	for _, tag := range s.contract.doc.Tags {
+	for _, tag := range doc.Tags {
 		list := byTag[tag.Name]
 		sort.Slice(list, func(i, j int) bool { return list[i].Path+list[i].Method < list[j].Path+list[j].Method })
 		groups = append(groups, group{tag.Name, list})
 	}
 	var schemas []docsSchema
-	for _, name := range sortedNames(s.contract.doc.Components.Schemas) {
-		schemas = append(schemas, describeSchema(name, s.contract.doc.Components.Schemas[name].Value))
+	for _, name := range sortedNames(doc.Components.Schemas) {
+		schemas = append(schemas, describeSchema(name, doc.Components.Schemas[name].Value))
 	}
-	return map[string]any{"Title": s.contract.doc.Info.Title, "Version": s.contract.doc.Info.Version, "About": s.contract.doc.Info.Description, "Groups": groups, "Schemas": schemas}
+	return map[string]any{"Title": doc.Info.Title, "Version": doc.Info.Version, "About": doc.Info.Description, "Groups": groups, "Schemas": schemas}, nil
 }
 
 func describe(op *operation) docsOperation {

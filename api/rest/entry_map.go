@@ -6,12 +6,12 @@ import (
 	"strings"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/record"
 	"barrelbook/api/oapi"
 	"barrelbook/domain/roll"
 )
 
-func entryToWire(e app.BookEntry) (oapi.Entry, error) {
+func entryToWire(e record.BookEntry) (oapi.Entry, error) {
 	summary := sentence(e.Body)
 	w := oapi.Entry{Roll: e.Roll, Number: e.Number, Kind: oapi.EntryKind(e.Body.Kind()), At: e.At.UTC(), RecordedAt: e.RecordedAt.UTC(), By: e.By,
 		Reason: optional(e.Reason), Summary: &summary, ReplacedBy: optional(e.ReplacedBy), Hash: e.Hash}

@@ -3,7 +3,7 @@ package rest
 import (
 	"context"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/plan"
 	"barrelbook/api/oapi"
 	"barrelbook/domain/finish"
 )
@@ -11,7 +11,7 @@ import (
 // CheckFinish answers the third question.
 func (s *Server) CheckFinish(ctx context.Context, r oapi.CheckFinishRequestObject) (oapi.CheckFinishResponseObject, error) {
 	b := r.Body
-	in := app.FinishInput{Campaign: r.Campaign, Stand: given(b.Stand), WithSet: given(b.WithSet), FromPiece: int(given(b.FromPiece)), Explain: given(b.Explain), AsOf: given(b.AsOf), AskedBy: askedOf(ctx).caller.Name}
+	in := plan.FinishInput{Campaign: r.Campaign, Stand: given(b.Stand), WithSet: given(b.WithSet), FromPiece: int(given(b.FromPiece)), Explain: given(b.Explain), AsOf: given(b.AsOf), AskedBy: askedOf(ctx).caller.Name}
 	a, err := s.app.CheckFinish(ctx, in)
 	if err != nil {
 		return nil, err

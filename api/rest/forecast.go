@@ -4,7 +4,7 @@ import (
 	"context"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/plan"
 	"barrelbook/api/oapi"
 	"barrelbook/domain/forecast"
 )
@@ -18,7 +18,7 @@ func (s *Server) ForecastRoll(ctx context.Context, r oapi.ForecastRollRequestObj
 	return oapi.ForecastRoll200JSONResponse(rollForecastToWire(f)), nil
 }
 
-func rollForecastToWire(f app.RollForecast) oapi.RollForecast {
+func rollForecastToWire(f plan.RollForecast) oapi.RollForecast {
 	w := oapi.RollForecast{
 		Roll: f.Roll, AskedAt: f.AskedAt.UTC(), Model: f.Model, Grade: f.Grade, Stand: optional(f.Stand), Mounted: f.Mounted, StockLeftMm: f.StockLeft.MM(),
 		ScrapMm: f.ScrapAt.MM(), ScrapLimit: f.LimitedBy, Habit: f.Habit, NextChange: changeForecastToWire(f.Change), Remaining: lifeToWire(f.Life), OrderBy: when(f.OrderBy),

@@ -15,7 +15,7 @@ import (
 	"github.com/getkin/kin-openapi/openapi3"
 	"pgregory.net/rapid"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 )
 
 // TestContractFuzz walks the contract and sends requests made from it, good
@@ -25,7 +25,7 @@ import (
 func TestContractFuzz(t *testing.T) {
 	s := openFile(t)
 	s.rolling()
-	s.take(step{name: "campaign", as: app.Shift, do: "POST /v1/campaigns", body: programme("C1", 12), status: 201})
+	s.take(step{name: "campaign", as: port.Shift, do: "POST /v1/campaigns", body: programme("C1", 12), status: 201})
 	s.now = s.now.Add(24 * time.Hour)
 	operations := s.operations()
 	answered, taken := map[string]bool{}, map[string]bool{}
@@ -56,7 +56,7 @@ func (s *shop) ask(rt *rapid.T, operations []contractOperation) (asked string, s
 	r := g.request(s, op)
 	broken := rapid.Bool().Draw(rt, "broken") && r.breakIt(g, op)
 	w := httptest.NewRecorder()
-	request := s.request(app.Admin, op.method, r.target(), r.text)
+	request := s.request(port.Admin, op.method, r.target(), r.text)
 	for name, value := range r.headers {
 		request.Header.Set(name, value)
 	}

@@ -3,7 +3,7 @@ package rest
 import (
 	"context"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/api/oapi"
 )
 
@@ -29,13 +29,13 @@ func (s *Server) CreateGrade(ctx context.Context, r oapi.CreateGradeRequestObjec
 	return oapi.CreateGrade201JSONResponse(gradeToWire(g)), nil
 }
 
-func gradeFromWire(w oapi.Grade) app.Grade {
-	return app.Grade{Name: w.Name, Family: string(w.Family), Title: given(w.Title), ElasticModulusMPa: given(w.ElasticModulusMpa), PoissonRatio: given(w.PoissonRatio),
+func gradeFromWire(w oapi.Grade) port.Grade {
+	return port.Grade{Name: w.Name, Family: string(w.Family), Title: given(w.Title), ElasticModulusMPa: given(w.ElasticModulusMpa), PoissonRatio: given(w.PoissonRatio),
 		DensityKGPerM3: given(w.DensityKgPerM3), ExpansionPerK: given(w.ExpansionPerK), ConductivityWPerMK: given(w.ConductivityWPerMk),
 		SpecificHeatJPerKGK: given(w.SpecificHeatJPerKgk), AllowableStressMPa: given(w.AllowableStressMpa)}
 }
 
-func gradeToWire(g app.Grade) oapi.Grade {
+func gradeToWire(g port.Grade) oapi.Grade {
 	return oapi.Grade{Name: g.Name, Family: oapi.GradeFamily(g.Family), Title: optional(g.Title), ElasticModulusMpa: optional(g.ElasticModulusMPa), PoissonRatio: optional(g.PoissonRatio),
 		DensityKgPerM3: optional(g.DensityKGPerM3), ExpansionPerK: optional(g.ExpansionPerK), ConductivityWPerMk: optional(g.ConductivityWPerMK),
 		SpecificHeatJPerKgk: optional(g.SpecificHeatJPerKGK), AllowableStressMpa: optional(g.AllowableStressMPa)}

@@ -20,7 +20,8 @@ import (
 	"github.com/getkin/kin-openapi/routers"
 	"github.com/getkin/kin-openapi/routers/gorillamux"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
+	"barrelbook/api/app/record"
 	"barrelbook/api/embedded"
 	"barrelbook/api/oapi"
 	"barrelbook/api/rest"
@@ -34,7 +35,7 @@ type shop struct {
 	doc     *openapi3.T
 	router  routers.Router
 	now     time.Time
-	tokens  map[app.Role]string
+	tokens  map[port.Role]string
 	log     *bytes.Buffer
 }
 
@@ -47,7 +48,7 @@ func openFile(t testing.TB) *shop {
 
 func open(t testing.TB, database string, edge rest.Options) *shop {
 	t.Helper()
-	s := &shop{t: t, now: start, tokens: map[app.Role]string{}, log: &bytes.Buffer{}}
+	s := &shop{t: t, now: start, tokens: map[port.Role]string{}, log: &bytes.Buffer{}}
 	edge.Log = slog.New(slog.NewTextHandler(s.log, nil))
 	var err error
 	s.service, err = embedded.Open(context.Background(), embedded.Options{Path: database, Volatile: true, Now: func() time.Time { return s.now }, Version: "test", Tokens: true, Edge: edge})
@@ -55,8 +56,8 @@ func open(t testing.TB, database string, edge rest.Options) *shop {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { _ = s.service.Close() })
-	for _, role := range []app.Role{app.Viewer, app.Grinder, app.Shift, app.Engineer, app.Admin} {
-		_, secret, err := s.service.App().CreateToken(context.Background(), app.Call{Actor: "test", Role: app.Admin, Operation: "createToken"}, app.TokenInput{Name: string(role), Role: role})
+	for _, role := range []port.Role{port.Viewer, port.Grinder, port.Shift, port.Engineer, port.Admin} {
+		_, secret, err := s.service.App().CreateToken(context.Background(), port.Call{Actor: "test", Role: port.Admin, Operation: "createToken"}, record.TokenInput{Name: string(role), Role: role})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -73,7 +74,7 @@ func open(t testing.TB, database string, edge rest.Options) *shop {
 }
 
 // request makes a request as a role; an empty role sends no token.
-func (s *shop) request(role app.Role, method, path, body string) *http.Request {
+func (s *shop) request(role port.Role, method, path, body string) *http.Request {
 	r := httptest.NewRequest(method, path, strings.NewReader(body))
 	if role != "" {
 		r.Header.Set("Authorization", "Bearer "+s.tokens[role])
@@ -135,7 +136,7 @@ func (s *shop) problem(w *httptest.ResponseRecorder) error {
 // step is one row of a scenario.
 type step struct {
 	name    string
-	as      app.Role
+	as      port.Role
 	do      string // "POST /v1/rolls"
 	body    string
 	headers map[string]string

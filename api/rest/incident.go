@@ -3,7 +3,8 @@ package rest
 import (
 	"context"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
+	"barrelbook/api/app/record"
 	"barrelbook/api/oapi"
 	"barrelbook/domain/roll"
 )
@@ -23,7 +24,7 @@ func (s *Server) ListIncidents(ctx context.Context, r oapi.ListIncidentsRequestO
 
 // RecordIncident records a mishap.
 func (s *Server) RecordIncident(ctx context.Context, r oapi.RecordIncidentRequestObject) (oapi.RecordIncidentResponseObject, error) {
-	in := app.IncidentInput{What: roll.What(r.Body.What), Stand: given(r.Body.Stand), Roll: given(r.Body.Roll), At: given(r.Body.At), Note: given(r.Body.Note)}
+	in := record.IncidentInput{What: roll.What(r.Body.What), Stand: given(r.Body.Stand), Roll: given(r.Body.Roll), At: given(r.Body.At), Note: given(r.Body.Note)}
 	v, err := s.app.RecordIncident(ctx, call(ctx, r.Params.IdempotencyKey, r.Params.DryRun), in)
 	if err != nil {
 		return nil, err
@@ -33,6 +34,6 @@ func (s *Server) RecordIncident(ctx context.Context, r oapi.RecordIncidentReques
 	return oapi.RecordIncident201JSONResponse(w), nil
 }
 
-func incidentRowToWire(i app.IncidentRow) oapi.Incident {
+func incidentRowToWire(i port.IncidentRow) oapi.Incident {
 	return oapi.Incident{Name: i.Name, What: string(i.What), Stand: optional(i.Stand), At: i.At.UTC(), Rolls: list(i.Rolls), By: optional(i.By), Note: optional(i.Note)}
 }

@@ -9,7 +9,7 @@ import (
 
 	"pgregory.net/rapid"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/quantity"
@@ -52,7 +52,7 @@ func TestMillAndGradeRoundTrip(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		m := mill.Mill{Name: name(t, "name"), Kind: mill.Plate, Title: name(t, "title"), DensityKGPerM3: number(t, "density")}
 		same(t, m, millFromWire(millToWire(m)))
-		g := app.Grade{Name: name(t, "grade"), Family: "cast_steel", Title: name(t, "title"), ElasticModulusMPa: number(t, "E"), PoissonRatio: number(t, "nu"), DensityKGPerM3: number(t, "density"),
+		g := port.Grade{Name: name(t, "grade"), Family: "cast_steel", Title: name(t, "title"), ElasticModulusMPa: number(t, "E"), PoissonRatio: number(t, "nu"), DensityKGPerM3: number(t, "density"),
 			ExpansionPerK: number(t, "expansion"), ConductivityWPerMK: number(t, "k"), SpecificHeatJPerKGK: number(t, "c"), AllowableStressMPa: number(t, "stress")}
 		same(t, g, gradeFromWire(gradeToWire(g)))
 	})

@@ -81,7 +81,10 @@ func (s *Server) recoverPanics(next echo.HandlerFunc) echo.HandlerFunc {
 // used: it answers from another goroutine while the handler still runs.
 func (s *Server) inTime(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
-		op := s.contract.operations[c.Request().Method+" "+c.Path()]
+		op, err := s.operationOf(c)
+		if err != nil {
+			return err
+		}
 		if s.options.Timeout <= 0 || op == nil || op.media == linesMedia {
 			return next(c)
 		}
@@ -92,7 +95,7 @@ func (s *Server) inTime(next echo.HandlerFunc) echo.HandlerFunc {
 		// What answers an error looks at whether the caller has left, not at this
 		// context, which ends here in any case.
 		defer c.SetRequest(before)
-		err := next(c)
+		err = next(c)
 		if err != nil && errors.Is(ctx.Err(), context.DeadlineExceeded) {
 			return refuse(tookTooLong, "the service is busy or the request too large; wait and send it again")
 		}

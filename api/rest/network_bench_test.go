@@ -17,7 +17,7 @@ import (
 
 	"github.com/jackc/pgx/v5"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/api/rest"
 	"barrelbook/api/store/pgtest"
 )
@@ -80,7 +80,7 @@ func (n *network) call(method, url, contentType string, body io.Reader, status i
 	if err != nil {
 		n.b.Fatal(err)
 	}
-	r.Header.Set("Authorization", "Bearer "+n.tokens[app.Admin])
+	r.Header.Set("Authorization", "Bearer "+n.tokens[port.Admin])
 	if method == http.MethodPost {
 		n.keys++
 		r.Header.Set("Idempotency-Key", fmt.Sprintf("benchmark-%d", n.keys))
@@ -103,9 +103,9 @@ func (n *network) call(method, url, contentType string, body io.Reader, status i
 // receive opens a book and lengthens it to a number of entries.
 func (n *network) receive(number string, entries int) {
 	n.b.Helper()
-	n.take(step{name: "receive", as: app.Grinder, do: "POST /v1/rolls", body: receipt(number, "work", 700, n.now, true), status: 201})
+	n.take(step{name: "receive", as: port.Grinder, do: "POST /v1/rolls", body: receipt(number, "work", 700, n.now, true), status: 201})
 	for i := 1; i < entries; i++ {
-		r := n.request(app.Grinder, "POST", "/v1/rolls/"+number+"/inspections", `{"tests":[{"test":"visual","outcome":"passed"}]}`)
+		r := n.request(port.Grinder, "POST", "/v1/rolls/"+number+"/inspections", `{"tests":[{"test":"visual","outcome":"passed"}]}`)
 		w := httptest.NewRecorder()
 		if n.service.Handler().ServeHTTP(w, r); w.Code != 201 {
 			n.b.Fatalf("inspection %d: %d %s", i, w.Code, w.Body)

@@ -6,7 +6,7 @@ import (
 	"crypto/subtle"
 	"encoding/base64"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 )
 
 // defaultLimit is for calls that do not pass the validator, which fills in the
@@ -16,8 +16,8 @@ const defaultLimit = 50
 // pageOf reads limit and cursor. A cursor is a place in one list under one set
 // of filters; with another list or other filters it is refused, because it
 // would silently skip or repeat items.
-func pageOf(ctx context.Context, limit *int64, cursor *string) (app.Page, error) {
-	p := app.Page{Limit: defaultLimit}
+func pageOf(ctx context.Context, limit *int64, cursor *string) (port.Page, error) {
+	p := port.Page{Limit: defaultLimit}
 	if limit != nil {
 		p.Limit = int(*limit)
 	}

@@ -13,7 +13,7 @@ import (
 	"github.com/labstack/echo/v4"
 	"github.com/oapi-codegen/runtime"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/record"
 	"barrelbook/api/oapi"
 	"barrelbook/domain/mill"
 )
@@ -167,7 +167,11 @@ func (s *Server) readPiece(text []byte) pieceLine {
 	if members, ok := value.(map[string]any); ok {
 		id, _ = members["id"].(string)
 	}
-	if bad := schemaProblems(s.contract.piece, value, "#"); len(bad) > 0 {
+	schema, err := s.contract.piece()
+	if err != nil {
+		return pieceLine{id: shorten(id), err: err}
+	}
+	if bad := schemaProblems(schema, value, "#"); len(bad) > 0 {
 		return pieceLine{id: shorten(id), err: badFields(bad)}
 	}
 	var w oapi.PieceInput
@@ -185,14 +189,14 @@ func (p *pieceImport) store(group []numbered) []oapi.PieceLineAnswer {
 			pieces = append(pieces, l.piece)
 		}
 	}
-	var results []app.PieceAnswer
+	var results []record.PieceAnswer
 	var failed error
 	if len(pieces) > 0 {
 		results, failed = p.server.app.ImportPieces(p.ctx, call(p.ctx, nil, nil), pieces)
 	}
 	answers := make([]oapi.PieceLineAnswer, 0, len(group))
 	for _, l := range group {
-		result := app.PieceAnswer{Status: app.PieceRefused, Err: l.err}
+		result := record.PieceAnswer{Status: record.PieceRefused, Err: l.err}
 		switch {
 		case l.err == nil && failed != nil:
 			result.Err = failed
@@ -205,13 +209,13 @@ func (p *pieceImport) store(group []numbered) []oapi.PieceLineAnswer {
 }
 
 // answer is the line of the answer for one line, counted into the summary.
-func (p *pieceImport) answer(l numbered, result app.PieceAnswer) oapi.PieceLineAnswer {
+func (p *pieceImport) answer(l numbered, result record.PieceAnswer) oapi.PieceLineAnswer {
 	w := oapi.PieceLineAnswer{Line: l.number, Id: optional(l.id), Status: oapi.PieceLineAnswerStatus(result.Status), Warnings: some(result.Warnings)}
 	p.server.metrics.pieces.WithLabelValues(string(result.Status)).Inc()
 	switch result.Status {
-	case app.PieceStored:
+	case record.PieceStored:
 		p.summary.StoredCount++
-	case app.PieceDuplicate:
+	case record.PieceDuplicate:
 		p.summary.DuplicateCount++
 	default:
 		p.summary.RefusedCount++

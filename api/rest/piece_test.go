@@ -12,7 +12,7 @@ import (
 	"testing"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 )
 
 // TestImportNamesBadLines sends a thousand lines with bad ones among them: each
@@ -62,7 +62,7 @@ func TestImportNamesBadLines(t *testing.T) {
 		}
 		s.heldAgainst("PieceImportSummary", answers[1000])
 	}
-	s.take(step{name: "all tonnes once", as: app.Viewer, do: "GET /v1/rolls/WF2B", status: 200, want: `{"totals":{"piece_count":992,"tonnage_t":19840}}`})
+	s.take(step{name: "all tonnes once", as: port.Viewer, do: "GET /v1/rolls/WF2B", status: 200, want: `{"totals":{"piece_count":992,"tonnage_t":19840}}`})
 }
 
 // heldAgainst holds a line of an answer against a schema of the contract.
@@ -90,7 +90,7 @@ func TestImportStreams(t *testing.T) {
 		t.Fatal(err)
 	}
 	r.Header.Set("Content-Type", "application/x-ndjson")
-	r.Header.Set("Authorization", "Bearer "+s.tokens[app.Shift])
+	r.Header.Set("Authorization", "Bearer "+s.tokens[port.Shift])
 	group := func(from int) {
 		for i := range 500 {
 			fmt.Fprintln(send, piece(fmt.Sprint("C", from+i), s.now.Add(-time.Minute)))
@@ -127,7 +127,7 @@ func TestImportStreams(t *testing.T) {
 func TestBrokenStreamHasNoSummary(t *testing.T) {
 	s := openFile(t)
 	s.rolling()
-	r := s.request(app.Shift, "POST", "/v1/pieces", "x")
+	r := s.request(port.Shift, "POST", "/v1/pieces", "x")
 	r.Header.Set("Content-Type", "application/x-ndjson")
 	r.Body = io.NopCloser(io.MultiReader(strings.NewReader(piece("C1", s.now)+"\n"), brokenReader{}))
 	w := s.send(r)

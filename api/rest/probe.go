@@ -15,7 +15,7 @@ func (s *Server) registerProbes() {
 	s.echo.GET("/readyz", s.readyz)
 	s.echo.GET("/metrics", echo.WrapHandler(s.metrics.handler()))
 	s.echo.GET("/version", func(c echo.Context) error {
-		return c.JSON(http.StatusOK, map[string]string{"version": s.options.Version, "contract": s.contract.doc.Info.Version})
+		return c.JSON(http.StatusOK, map[string]string{"version": s.options.Version, "contract": s.contract.parts.Info.Version})
 	})
 }
 

@@ -8,7 +8,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/api/oapi"
 	"barrelbook/domain/refusal"
 	"barrelbook/domain/roll"
@@ -16,61 +16,61 @@ import (
 
 // The kinds of refusal that arise at the edge itself, beside those of app.
 const (
-	noSuchPath      app.Kind = "no-such-path"
-	methodNotKnown  app.Kind = "method-not-allowed"
-	tooLarge        app.Kind = "too-large"
-	wrongMedia      app.Kind = "media-type"
-	tooManyRequests app.Kind = "too-many-requests"
-	tookTooLong     app.Kind = "took-too-long"
-	draining        app.Kind = "draining"
-	notReady        app.Kind = "not-ready"
-	internal        app.Kind = "internal"
+	noSuchPath      port.Kind = "no-such-path"
+	methodNotKnown  port.Kind = "method-not-allowed"
+	tooLarge        port.Kind = "too-large"
+	wrongMedia      port.Kind = "media-type"
+	tooManyRequests port.Kind = "too-many-requests"
+	tookTooLong     port.Kind = "took-too-long"
+	draining        port.Kind = "draining"
+	notReady        port.Kind = "not-ready"
+	internal        port.Kind = "internal"
 )
 
 // kinds is the one table from what the caller can do to a status. The slug of
 // a problem's type is the kind itself; programs switch on it.
-var kinds = map[app.Kind]struct {
+var kinds = map[port.Kind]struct {
 	status int
 	title  string
 }{
-	app.Malformed:     {http.StatusBadRequest, "The request is not as the contract asks"},
-	app.Unauthorised:  {http.StatusUnauthorized, "A valid token is needed"},
-	app.Forbidden:     {http.StatusForbidden, "Another role is needed"},
-	app.NotFound:      {http.StatusNotFound, "There is no such thing"},
-	app.Conflicting:   {http.StatusConflict, "The book or the shop is in another state"},
-	app.Stale:         {http.StatusPreconditionFailed, "It has changed since it was read"},
-	app.Impossible:    {http.StatusUnprocessableEntity, "This cannot be"},
-	app.KeyReused:     {http.StatusUnprocessableEntity, "The idempotency key belongs to another request"},
-	app.Unconditional: {http.StatusPreconditionRequired, "Say which version is to be changed"},
-	noSuchPath:        {http.StatusNotFound, "There is no such path"},
-	methodNotKnown:    {http.StatusMethodNotAllowed, "The path does not take this method"},
-	tooLarge:          {http.StatusRequestEntityTooLarge, "The body is too large"},
-	wrongMedia:        {http.StatusUnsupportedMediaType, "The body is of the wrong media type"},
-	tooManyRequests:   {http.StatusTooManyRequests, "Too many requests"},
-	tookTooLong:       {http.StatusServiceUnavailable, "It took too long"},
-	draining:          {http.StatusServiceUnavailable, "The service is stopping"},
-	notReady:          {http.StatusServiceUnavailable, "The service is not ready"},
-	internal:          {http.StatusInternalServerError, "Something went wrong in the service"},
+	port.Malformed:     {http.StatusBadRequest, "The request is not as the contract asks"},
+	port.Unauthorised:  {http.StatusUnauthorized, "A valid token is needed"},
+	port.Forbidden:     {http.StatusForbidden, "Another role is needed"},
+	port.NotFound:      {http.StatusNotFound, "There is no such thing"},
+	port.Conflicting:   {http.StatusConflict, "The book or the shop is in another state"},
+	port.Stale:         {http.StatusPreconditionFailed, "It has changed since it was read"},
+	port.Impossible:    {http.StatusUnprocessableEntity, "This cannot be"},
+	port.KeyReused:     {http.StatusUnprocessableEntity, "The idempotency key belongs to another request"},
+	port.Unconditional: {http.StatusPreconditionRequired, "Say which version is to be changed"},
+	noSuchPath:         {http.StatusNotFound, "There is no such path"},
+	methodNotKnown:     {http.StatusMethodNotAllowed, "The path does not take this method"},
+	tooLarge:           {http.StatusRequestEntityTooLarge, "The body is too large"},
+	wrongMedia:         {http.StatusUnsupportedMediaType, "The body is of the wrong media type"},
+	tooManyRequests:    {http.StatusTooManyRequests, "Too many requests"},
+	tookTooLong:        {http.StatusServiceUnavailable, "It took too long"},
+	draining:           {http.StatusServiceUnavailable, "The service is stopping"},
+	notReady:           {http.StatusServiceUnavailable, "The service is not ready"},
+	internal:           {http.StatusInternalServerError, "Something went wrong in the service"},
 }
 
 // requestError is a refusal of the edge: the request itself is at fault.
 type requestError struct {
-	kind   app.Kind
+	kind   port.Kind
 	detail string
 	fields []oapi.FieldProblem
 }
 
 func (e *requestError) Error() string { return e.detail }
 
-func refuse(kind app.Kind, format string, args ...any) error {
+func refuse(kind port.Kind, format string, args ...any) error {
 	return &requestError{kind: kind, detail: fmt.Sprintf(format, args...)}
 }
 
-func malformed(format string, args ...any) error { return refuse(app.Malformed, format, args...) }
+func malformed(format string, args ...any) error { return refuse(port.Malformed, format, args...) }
 
 // badFields is a 400 that names fields.
 func badFields(fields []oapi.FieldProblem) error {
-	return &requestError{kind: app.Malformed, detail: summary(fields), fields: fields}
+	return &requestError{kind: port.Malformed, detail: summary(fields), fields: fields}
 }
 
 func badField(pointer, detail string) error {
@@ -96,7 +96,7 @@ func summary(fields []oapi.FieldProblem) string {
 func problemOf(err error) (p oapi.Problem, ok bool) {
 	var (
 		edge     *requestError
-		use      *app.Error
+		use      *port.Error
 		conflict *roll.Conflict
 		web      *echo.HTTPError
 		size     *http.MaxBytesError
@@ -110,9 +110,9 @@ func problemOf(err error) (p oapi.Problem, ok bool) {
 		}
 		return document(use.Kind, use.Error(), refused(fields)), true
 	case len(fields) > 0:
-		return document(app.Impossible, err.Error(), refused(fields)), true
+		return document(port.Impossible, err.Error(), refused(fields)), true
 	case errors.As(err, &conflict):
-		return document(app.Conflicting, conflict.Error(), nil), true
+		return document(port.Conflicting, conflict.Error(), nil), true
 	case errors.As(err, &size):
 		return document(tooLarge, fmt.Sprintf("the body is larger than the %d bytes taken here", size.Limit), nil), true
 	case errors.As(err, &web):
@@ -133,12 +133,12 @@ func webProblem(e *echo.HTTPError) (oapi.Problem, bool) {
 	case http.StatusUnsupportedMediaType:
 		return document(wrongMedia, "", nil), true
 	case http.StatusBadRequest:
-		return document(app.Malformed, "a parameter cannot be read", nil), true
+		return document(port.Malformed, "a parameter cannot be read", nil), true
 	}
 	return document(internal, "", nil), false
 }
 
-func document(kind app.Kind, detail string, fields []oapi.FieldProblem) oapi.Problem {
+func document(kind port.Kind, detail string, fields []oapi.FieldProblem) oapi.Problem {
 	k := kinds[kind]
 	p := oapi.Problem{Type: "/problems/" + string(kind), Title: k.title, Status: int64(k.status)}
 	if detail != "" {

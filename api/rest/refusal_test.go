@@ -8,7 +8,7 @@ import (
 	"testing"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/api/rest"
 )
 
@@ -44,7 +44,7 @@ func TestBadRequests(t *testing.T) {
 		{name: "impossible date", do: regrind, body: `{"found_mm":699,"ground_mm":698,"purpose":"wear","at":"2031-02-30T25:61:00Z"}`, status: 400, want: `{"errors":[{"pointer":"#/at","detail":"~is not a time such as"}]}`},
 		{name: "deep in a list", do: regrind, body: `{"found_mm":699,"ground_mm":698,"purpose":"wear","tests":[{"test":"visual","outcome":"passed"},{"test":"visual","outcome":"good"}]}`, status: 400, want: `{"errors":[{"pointer":"#/tests/1/outcome"}]}`},
 		{name: "service's own field", do: "POST /v1/stands", body: `{"name":"X","mill":"hot","order":3,"arrangement":"two_high","version":4}`, status: 400, want: `{"errors":[{"pointer":"#/version","detail":"is given by the service; leave it out"}]}`},
-		{name: "finer than the book", as: app.Grinder, do: "POST /v1/rolls", body: strings.Replace(receipt("W1", "work", 700, start, true), `"diameter_mm":700`, `"diameter_mm":700.00005`, 1), status: 422, want: `{"errors":[{"pointer":"#/diameter_mm","detail":"~finer than a micrometre"}]}`},
+		{name: "finer than the book", as: port.Grinder, do: "POST /v1/rolls", body: strings.Replace(receipt("W1", "work", 700, start, true), `"diameter_mm":700`, `"diameter_mm":700.00005`, 1), status: 422, want: `{"errors":[{"pointer":"#/diameter_mm","detail":"~finer than a micrometre"}]}`},
 		{name: "unknown parameter", do: "GET /v1/rolls?colour=red", status: 400, want: `{"errors":[{"pointer":"colour","detail":"~it takes cursor, grade"}]}`},
 		{name: "parameter twice", do: "GET /v1/rolls?limit=1&limit=2", status: 400, want: `{"errors":[{"pointer":"limit","detail":"is given twice; give it once"}]}`},
 		{name: "limit 0", do: "GET /v1/rolls?limit=0", status: 400, want: `{"errors":[{"pointer":"limit","detail":"0 is below the least allowed, 1"}]}`},
@@ -67,7 +67,7 @@ func TestBadRequests(t *testing.T) {
 	} {
 		t.Run(one.name, func(t *testing.T) {
 			if one.as == "" {
-				one.as = app.Admin
+				one.as = port.Admin
 			}
 			one.without = internals
 			inner := *s
@@ -86,7 +86,7 @@ func TestTokens(t *testing.T) {
 	s := openFile(t)
 	bearer := func(secret string) map[string]string { return map[string]string{"Authorization": "Bearer " + secret} }
 	challenge := map[string]string{"WWW-Authenticate": "~Bearer"}
-	w := s.take(step{name: "a short one", as: app.Admin, do: "POST /v1/tokens", body: `{"name":"guest","role":"viewer","expires_at":"2031-03-03T07:00:00Z"}`, status: 201, want: `{"token":{"name":"guest"}}`})
+	w := s.take(step{name: "a short one", as: port.Admin, do: "POST /v1/tokens", body: `{"name":"guest","role":"viewer","expires_at":"2031-03-03T07:00:00Z"}`, status: 201, want: `{"token":{"name":"guest"}}`})
 	var made struct{ Secret string }
 	if err := json.Unmarshal(w.Body.Bytes(), &made); err != nil || made.Secret == "" {
 		t.Fatalf("no secret: %s", w.Body)
@@ -96,13 +96,13 @@ func TestTokens(t *testing.T) {
 		{name: "no token", do: "GET /v1/works", status: 401, header: challenge, want: `{"type":"/problems/unauthorised"}`},
 		{name: "another scheme", do: "GET /v1/works", headers: map[string]string{"Authorization": "Basic eDp5"}, status: 401, header: challenge},
 		{name: "wrong token", do: "GET /v1/works", headers: bearer("bb_wrong"), status: 401, header: challenge, without: []string{"bb_wrong"}},
-		{name: "too small a role", as: app.Viewer, do: "POST /v1/mills", body: `{"name":"a","kind":"plate"}`, status: 403, want: `{"type":"/problems/forbidden","detail":"~needs the role engineer, and viewer has the role viewer"}`},
-		{name: "shown once", as: app.Admin, do: "GET /v1/tokens", status: 200, without: []string{made.Secret, "hash"}},
+		{name: "too small a role", as: port.Viewer, do: "POST /v1/mills", body: `{"name":"a","kind":"plate"}`, status: 403, want: `{"type":"/problems/forbidden","detail":"~needs the role engineer, and viewer has the role viewer"}`},
+		{name: "shown once", as: port.Admin, do: "GET /v1/tokens", status: 200, without: []string{made.Secret, "hash"}},
 		{name: "expired", later: time.Hour, do: "GET /v1/works", headers: bearer(made.Secret), status: 401, header: challenge},
-		{name: "revoke the viewer's", as: app.Admin, do: "DELETE /v1/tokens/viewer", status: 204},
-		{name: "revoked", as: app.Viewer, do: "GET /v1/works", status: 401, header: challenge},
-		{name: "none of the name", as: app.Admin, do: "DELETE /v1/tokens/nobody", status: 404},
-		{name: "expiry in the past", as: app.Admin, do: "POST /v1/tokens", body: `{"name":"old","role":"viewer","expires_at":"2030-01-01T00:00:00Z"}`, status: 422, want: `{"errors":[{"pointer":"#/expires_at"}]}`},
+		{name: "revoke the viewer's", as: port.Admin, do: "DELETE /v1/tokens/viewer", status: 204},
+		{name: "revoked", as: port.Viewer, do: "GET /v1/works", status: 401, header: challenge},
+		{name: "none of the name", as: port.Admin, do: "DELETE /v1/tokens/nobody", status: 404},
+		{name: "expiry in the past", as: port.Admin, do: "POST /v1/tokens", body: `{"name":"old","role":"viewer","expires_at":"2030-01-01T00:00:00Z"}`, status: 422, want: `{"errors":[{"pointer":"#/expires_at"}]}`},
 	})
 }
 
@@ -112,16 +112,16 @@ func TestPreconditions(t *testing.T) {
 	s.works()
 	body := `{"name":"F1","mill":"hot","order":1,"arrangement":"four_high","max_force_kn":%d}`
 	replace := func(name string, force int, match string, status int, want string) step {
-		one := step{name: name, as: app.Engineer, do: "PUT /v1/stands/F1", body: fmt.Sprintf(body, force), status: status, want: want}
+		one := step{name: name, as: port.Engineer, do: "PUT /v1/stands/F1", body: fmt.Sprintf(body, force), status: status, want: want}
 		if match != "" {
 			one.headers = map[string]string{"If-Match": match}
 		}
 		return one
 	}
-	w := s.take(step{name: "read", as: app.Viewer, do: "GET /v1/stands/F1", status: 200, header: map[string]string{"ETag": `~"1-`}})
+	w := s.take(step{name: "read", as: port.Viewer, do: "GET /v1/stands/F1", status: 200, header: map[string]string{"ETag": `~"1-`}})
 	tag := w.Header().Get("ETag")
 	s.run([]step{
-		{name: "not changed", as: app.Viewer, do: "GET /v1/stands/F1", headers: map[string]string{"If-None-Match": tag}, status: 304, header: map[string]string{"ETag": ""}},
+		{name: "not changed", as: port.Viewer, do: "GET /v1/stands/F1", headers: map[string]string{"If-None-Match": tag}, status: 304, header: map[string]string{"ETag": ""}},
 		replace("without", 1000, "", 428, `{"type":"/problems/unconditional"}`),
 		replace("no tag", 1000, "7", 400, `{"errors":[{"pointer":"If-Match"}]}`),
 		replace("any", 1000, "*", 400, ""),
@@ -129,14 +129,14 @@ func TestPreconditions(t *testing.T) {
 		replace("with what was read", 1000, tag, 200, `{"version":2,"max_force_kn":1000}`),
 		replace("stale", 2000, `"1"`, 412, `{"type":"/problems/stale"}`),
 		replace("by version alone", 3000, `"2"`, 200, `{"version":3}`),
-		{name: "changed", as: app.Viewer, do: "GET /v1/stands/F1", headers: map[string]string{"If-None-Match": tag}, status: 200},
-		{name: "another name in the body", as: app.Engineer, do: "PUT /v1/stands/F2", body: fmt.Sprintf(body, 1), headers: map[string]string{"If-Match": `"1"`}, status: 422, want: `{"errors":[{"pointer":"#/name"}]}`},
+		{name: "changed", as: port.Viewer, do: "GET /v1/stands/F1", headers: map[string]string{"If-None-Match": tag}, status: 200},
+		{name: "another name in the body", as: port.Engineer, do: "PUT /v1/stands/F2", body: fmt.Sprintf(body, 1), headers: map[string]string{"If-Match": `"1"`}, status: 422, want: `{"errors":[{"pointer":"#/name"}]}`},
 	})
 	s.set("S1", "work", 700)
 	s.run([]step{
-		{name: "regrind on a stale version", as: app.Grinder, do: "POST /v1/rolls/S1T/regrinds", body: `{"found_mm":700,"ground_mm":699.9,"purpose":"profile"}`, headers: map[string]string{"If-Match": `"1"`}, status: 412},
-		{name: "break without", as: app.Grinder, do: "POST /v1/sets/S1/breakings", body: `{"reason":"test"}`, status: 428},
-		{name: "break", as: app.Grinder, do: "POST /v1/sets/S1/breakings", body: `{"reason":"test"}`, headers: map[string]string{"If-Match": `"1"`}, status: 201, want: `{"stage":"broken"}`},
+		{name: "regrind on a stale version", as: port.Grinder, do: "POST /v1/rolls/S1T/regrinds", body: `{"found_mm":700,"ground_mm":699.9,"purpose":"profile"}`, headers: map[string]string{"If-Match": `"1"`}, status: 412},
+		{name: "break without", as: port.Grinder, do: "POST /v1/sets/S1/breakings", body: `{"reason":"test"}`, status: 428},
+		{name: "break", as: port.Grinder, do: "POST /v1/sets/S1/breakings", body: `{"reason":"test"}`, headers: map[string]string{"If-Match": `"1"`}, status: 201, want: `{"stage":"broken"}`},
 	})
 }
 
@@ -145,9 +145,9 @@ func TestPreconditions(t *testing.T) {
 func TestNewFiguresAreNotHiddenByAnOldTag(t *testing.T) {
 	s := openFile(t)
 	s.rolling()
-	before := s.take(step{name: "before", as: app.Viewer, do: "GET /v1/rolls/WF1T", status: 200})
+	before := s.take(step{name: "before", as: port.Viewer, do: "GET /v1/rolls/WF1T", status: 200})
 	s.importLines(piece("C1", s.now.Add(-time.Minute)))
-	s.take(step{name: "after", as: app.Viewer, do: "GET /v1/rolls/WF1T", headers: map[string]string{"If-None-Match": before.Header().Get("ETag")}, status: 200, want: `{"version":3,"totals":{"piece_count":1}}`})
+	s.take(step{name: "after", as: port.Viewer, do: "GET /v1/rolls/WF1T", headers: map[string]string{"If-None-Match": before.Header().Get("ETag")}, status: 200, want: `{"version":3,"totals":{"piece_count":1}}`})
 }
 
 // TestCursorsBelongToTheirList: a page's next value is refused by another list
@@ -156,13 +156,13 @@ func TestCursorsBelongToTheirList(t *testing.T) {
 	s := openFile(t)
 	s.works()
 	for i := range 5 {
-		s.take(step{name: "roll", as: app.Grinder, do: "POST /v1/rolls", body: receipt(fmt.Sprint("W", i), "work", 700, s.now, true), status: 201})
+		s.take(step{name: "roll", as: port.Grinder, do: "POST /v1/rolls", body: receipt(fmt.Sprint("W", i), "work", 700, s.now, true), status: 201})
 	}
 	var seen []string
 	path := "/v1/rolls?role=work&limit=2"
 	next := ""
 	for pages := 0; pages < 5; pages++ {
-		w := s.take(step{name: "page", as: app.Viewer, do: "GET " + path + next, status: 200})
+		w := s.take(step{name: "page", as: port.Viewer, do: "GET " + path + next, status: 200})
 		var page struct {
 			Items []struct{ Number string }
 			Next  string
@@ -178,9 +178,9 @@ func TestCursorsBelongToTheirList(t *testing.T) {
 		}
 		next = "&cursor=" + page.Next
 		s.run([]step{
-			{name: "other filters", as: app.Viewer, do: "GET /v1/rolls?role=backup&limit=2" + next, status: 400, want: `{"errors":[{"pointer":"cursor"}]}`},
-			{name: "other list", as: app.Viewer, do: "GET /v1/grades?limit=2" + next, status: 400},
-			{name: "another limit is no other filter", as: app.Viewer, do: "GET /v1/rolls?role=work&limit=3" + next, status: 200},
+			{name: "other filters", as: port.Viewer, do: "GET /v1/rolls?role=backup&limit=2" + next, status: 400, want: `{"errors":[{"pointer":"cursor"}]}`},
+			{name: "other list", as: port.Viewer, do: "GET /v1/grades?limit=2" + next, status: 400},
+			{name: "another limit is no other filter", as: port.Viewer, do: "GET /v1/rolls?role=work&limit=3" + next, status: 200},
 		})
 	}
 	if got := strings.Join(seen, " "); got != "W0 W1 W2 W3 W4" {
@@ -192,12 +192,12 @@ func TestCursorsBelongToTheirList(t *testing.T) {
 // does not, and tokens cannot be guessed at speed.
 func TestTooManyRequests(t *testing.T) {
 	s := open(t, fresh(t), rest.Options{PerSecond: 1, Burst: 3})
-	get := func(as app.Role, status int) step {
+	get := func(as port.Role, status int) step {
 		return step{name: "get", as: as, do: "GET /v1/works", status: status}
 	}
-	s.run([]step{get(app.Viewer, 200), get(app.Viewer, 200), get(app.Viewer, 200)})
-	s.take(step{name: "one too many", as: app.Viewer, do: "GET /v1/works", status: 429, header: map[string]string{"Retry-After": "1"}, want: `{"type":"/problems/too-many-requests"}`})
-	s.run([]step{get(app.Shift, 200), {name: "a second later", later: time.Second, as: app.Viewer, do: "GET /v1/works", status: 200}})
+	s.run([]step{get(port.Viewer, 200), get(port.Viewer, 200), get(port.Viewer, 200)})
+	s.take(step{name: "one too many", as: port.Viewer, do: "GET /v1/works", status: 429, header: map[string]string{"Retry-After": "1"}, want: `{"type":"/problems/too-many-requests"}`})
+	s.run([]step{get(port.Shift, 200), {name: "a second later", later: time.Second, as: port.Viewer, do: "GET /v1/works", status: 200}})
 	s.run([]step{get("", 401), get("", 401), get("", 401), get("", 429)})
 }
 
@@ -206,10 +206,10 @@ func TestDryRunStoresNothing(t *testing.T) {
 	s := openFile(t)
 	s.works()
 	s.run([]step{
-		{name: "dry", as: app.Grinder, do: "POST /v1/rolls?dry_run=true", body: receipt("W1", "work", 700, s.now, true), status: 201, want: `{"number":"W1"}`, headers: map[string]string{"Idempotency-Key": "k"}},
-		{name: "nothing there", as: app.Viewer, do: "GET /v1/rolls/W1", status: 404},
-		{name: "the same errors", as: app.Grinder, do: "POST /v1/rolls?dry_run=true", body: receipt("W1", "work", 600, s.now, true), status: 422, want: `{"errors":[{"pointer":"#/diameter_mm"}]}`},
-		{name: "the key is free", as: app.Grinder, do: "POST /v1/rolls", body: receipt("W1", "work", 700, s.now, true), status: 201, headers: map[string]string{"Idempotency-Key": "k"}},
+		{name: "dry", as: port.Grinder, do: "POST /v1/rolls?dry_run=true", body: receipt("W1", "work", 700, s.now, true), status: 201, want: `{"number":"W1"}`, headers: map[string]string{"Idempotency-Key": "k"}},
+		{name: "nothing there", as: port.Viewer, do: "GET /v1/rolls/W1", status: 404},
+		{name: "the same errors", as: port.Grinder, do: "POST /v1/rolls?dry_run=true", body: receipt("W1", "work", 600, s.now, true), status: 422, want: `{"errors":[{"pointer":"#/diameter_mm"}]}`},
+		{name: "the key is free", as: port.Grinder, do: "POST /v1/rolls", body: receipt("W1", "work", 700, s.now, true), status: 201, headers: map[string]string{"Idempotency-Key": "k"}},
 	})
 }
 
@@ -218,10 +218,10 @@ func TestDryRunStoresNothing(t *testing.T) {
 func TestRequestIDs(t *testing.T) {
 	s := openFile(t)
 	s.run([]step{
-		{name: "taken", as: app.Viewer, do: "GET /v1/works", headers: map[string]string{"X-Request-Id": "shift-3:17"}, status: 200, header: map[string]string{"X-Request-Id": "shift-3:17", "Cache-Control": "no-store"}},
-		{name: "in the problem", as: app.Viewer, do: "GET /v1/rolls/no", headers: map[string]string{"X-Request-Id": "shift-3:18"}, status: 404, want: `{"request_id":"shift-3:18","instance":"/v1/rolls/no"}`},
+		{name: "taken", as: port.Viewer, do: "GET /v1/works", headers: map[string]string{"X-Request-Id": "shift-3:17"}, status: 200, header: map[string]string{"X-Request-Id": "shift-3:17", "Cache-Control": "no-store"}},
+		{name: "in the problem", as: port.Viewer, do: "GET /v1/rolls/no", headers: map[string]string{"X-Request-Id": "shift-3:18"}, status: 404, want: `{"request_id":"shift-3:18","instance":"/v1/rolls/no"}`},
 	})
-	w := s.take(step{name: "not taken", as: app.Viewer, do: "GET /v1/works", headers: map[string]string{"X-Request-Id": "a b\tc"}, status: 200})
+	w := s.take(step{name: "not taken", as: port.Viewer, do: "GET /v1/works", headers: map[string]string{"X-Request-Id": "a b\tc"}, status: 200})
 	if id := w.Header().Get("X-Request-Id"); strings.ContainsAny(id, " \t") || id == "" {
 		t.Errorf("the request id is %q", id)
 	}
@@ -257,7 +257,7 @@ func TestProbes(t *testing.T) {
 		t.Errorf("alive while draining: %d", w.Code)
 	}
 	_ = s.service.Close()
-	if w := s.send(s.request(app.Viewer, "GET", "/v1/works", "")); w.Code != 500 || strings.Contains(w.Body.String(), "sql") {
+	if w := s.send(s.request(port.Viewer, "GET", "/v1/works", "")); w.Code != 500 || strings.Contains(w.Body.String(), "sql") {
 		t.Errorf("a lost database: %d %s", w.Code, w.Body)
 	}
 	if s.log.Len() == 0 {

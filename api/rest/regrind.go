@@ -3,7 +3,8 @@ package rest
 import (
 	"context"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/plan"
+	"barrelbook/api/app/record"
 	"barrelbook/api/oapi"
 	"barrelbook/domain/roll"
 )
@@ -28,7 +29,7 @@ func (s *Server) RecordRegrind(ctx context.Context, r oapi.RecordRegrindRequestO
 // AdviseRegrind says what to take off.
 func (s *Server) AdviseRegrind(ctx context.Context, r oapi.AdviseRegrindRequestObject) (oapi.AdviseRegrindResponseObject, error) {
 	var l lengths
-	in := app.AdviceInput{Found: l.mmOr("found_mm", r.Body.FoundMm), CrackDepthUM: given(r.Body.CrackDepthUm), CrownUM: r.Body.CrownUm}
+	in := plan.AdviceInput{Found: l.mmOr("found_mm", r.Body.FoundMm), CrackDepthUM: given(r.Body.CrackDepthUm), CrownUM: r.Body.CrownUm}
 	if err := l.err(); err != nil {
 		return nil, err
 	}
@@ -40,15 +41,15 @@ func (s *Server) AdviseRegrind(ctx context.Context, r oapi.AdviseRegrindRequestO
 }
 
 // regrindFromWire reads a regrind; prefix is where it stands in the body.
-func regrindFromWire(w oapi.RegrindInput, prefix string) (app.RegrindInput, error) {
+func regrindFromWire(w oapi.RegrindInput, prefix string) (record.RegrindInput, error) {
 	var l lengths
-	in := app.RegrindInput{At: given(w.At), Found: l.mm(prefix+"found_mm", w.FoundMm), Ground: l.mm(prefix+"ground_mm", w.GroundMm), For: roll.Purpose(w.Purpose),
+	in := record.RegrindInput{At: given(w.At), Found: l.mm(prefix+"found_mm", w.FoundMm), Ground: l.mm(prefix+"ground_mm", w.GroundMm), For: roll.Purpose(w.Purpose),
 		AboveShopK: given(w.TemperatureAboveShopK), Measures: roll.Measures{CrownUM: w.CrownUm, TaperUM: w.TaperUm, RunoutUM: w.RunoutUm, RoughnessUM: w.RoughnessUm},
 		GrooveWornUM: w.GrooveWornUm, Grinder: given(w.Grinder), Tests: testsFromWire(w.Tests), Confirm: given(w.Confirm), Note: given(w.Note)}
 	return in, l.err()
 }
 
-func regrindAnswerToWire(a app.RegrindAnswer) oapi.RegrindAnswer {
+func regrindAnswerToWire(a record.RegrindAnswer) oapi.RegrindAnswer {
 	w := oapi.RegrindAnswer{
 		Roll: a.Roll, Entry: a.Entry, At: a.At.UTC(), LastGroundMm: a.LastGround.MM(), FoundMm: a.Found.MM(), GroundMm: a.Ground.MM(),
 		WearUm: float64(a.Wear), StockMm: a.Stock.MM(), Purpose: oapi.RegrindPurpose(a.For), ScrapMm: a.ScrapAt.MM(), ScrapLimit: a.ScrapLimit, StockLeftMm: a.StockLeft.MM(),
@@ -70,14 +71,14 @@ func regrindAnswerToWire(a app.RegrindAnswer) oapi.RegrindAnswer {
 	return w
 }
 
-func adviceToWire(a app.Advice) oapi.RegrindAdvice {
+func adviceToWire(a plan.Advice) oapi.RegrindAdvice {
 	crown := a.AimCrownUM
 	return oapi.RegrindAdvice{
 		Roll: a.Roll, FoundMm: mmOrNone(a.Found), StockMm: a.Stock.MM(), AimDiameterMm: a.Aim.MM(), AimCrownUm: &crown, Rule: a.Rule, StockLeftMm: a.StockLeft.MM(), RegrindsLeft: &a.RegrindsLeft,
-		Parts: each(a.Parts, func(p app.StockPart) oapi.StockPart {
+		Parts: each(a.Parts, func(p plan.StockPart) oapi.StockPart {
 			return oapi.StockPart{Part: oapi.StockPartPart(p.Part), Um: p.UM, Source: p.Source}
 		}),
-		Partners: some(each(a.Partners, func(p app.PartnerOffer) oapi.PartnerOffer {
+		Partners: some(each(a.Partners, func(p plan.PartnerOffer) oapi.PartnerOffer {
 			return oapi.PartnerOffer{Roll: p.Roll, DiameterMm: p.Diameter.MM(), MismatchUm: float64(p.Mismatch)}
 		})),
 		Cautions: list(a.Cautions), Notes: list(a.Notes),

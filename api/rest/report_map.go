@@ -1,7 +1,9 @@
 package rest
 
 import (
-	"barrelbook/api/app"
+	"barrelbook/api/app/learn"
+	"barrelbook/api/app/port"
+	"barrelbook/api/app/report"
 	"barrelbook/api/oapi"
 	"barrelbook/domain/consumption"
 	"barrelbook/domain/roll"
@@ -9,7 +11,7 @@ import (
 	"barrelbook/domain/stockplan"
 )
 
-func stockGroupToWire(g app.StockGroup) oapi.StockGroup {
+func stockGroupToWire(g report.StockGroup) oapi.StockGroup {
 	count := func(stage roll.Stage) int64 { return int64(g.ByStage[stage]) }
 	w := oapi.StockGroup{Mill: g.Mill, Role: oapi.Role(g.Role), Stands: list(g.Stands), RollCount: int64(g.Rolls), NewCount: count(roll.StageNew), WornCount: count(roll.StageWorn),
 		GroundCount: count(roll.StageGround), PairedCount: count(roll.StagePaired), MountedCount: count(roll.StageMounted), HeldCount: int64(g.Held), StockLeftMm: g.StockLeftMM}
@@ -45,12 +47,12 @@ func buyingOrderToWire(o stockplan.Order) oapi.BuyingOrder {
 		Late: o.Late, PriceMinor: optional(o.Price)}
 }
 
-var unitOfForecast = map[app.ForecastKind]string{app.ForecastWear: "um", app.ForecastChange: "t", app.ForecastScrap: "months"}
+var unitOfForecast = map[port.ForecastKind]string{port.ForecastWear: "um", port.ForecastChange: "t", port.ForecastScrap: "months"}
 
-func scoreReportToWire(s app.ScoreReport) oapi.ScoreReport {
+func scoreReportToWire(s learn.ScoreReport) oapi.ScoreReport {
 	return oapi.ScoreReport{
 		AskedAt: s.AskedAt.UTC(), NominalCoverage: s.Nominal, OpenCount: int64(s.Open), VoidCount: int64(s.Void), Notes: list(s.Notes),
-		Intervals: each(s.Intervals, func(i app.IntervalScore) oapi.IntervalScore {
+		Intervals: each(s.Intervals, func(i learn.IntervalScore) oapi.IntervalScore {
 			return oapi.IntervalScore{Kind: string(i.Kind), Unit: unitOfForecast[i.Kind], Count: int64(i.Count), WithinCount: int64(i.Within), Coverage: i.Coverage,
 				CoverageLow: i.CoverageLow, CoverageHigh: i.CoverageHigh, Bias: i.Bias, BiasSe: i.BiasSE, AbsoluteError: i.AbsoluteError, Sharpness: i.Sharpness}
 		}),

@@ -3,7 +3,7 @@ package rest
 import (
 	"context"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/report"
 	"barrelbook/api/oapi"
 	"barrelbook/domain/roll"
 	"barrelbook/domain/survival"
@@ -11,15 +11,15 @@ import (
 
 // ReportPopulations says how long rolls last.
 func (s *Server) ReportPopulations(ctx context.Context, r oapi.ReportPopulationsRequestObject) (oapi.ReportPopulationsResponseObject, error) {
-	report, err := s.app.ReportPopulations(ctx, app.PopulationsInput{By: text[string](r.Params.By), Age: text[app.Age](r.Params.Age), Mill: given(r.Params.Mill)})
+	answer, err := s.app.ReportPopulations(ctx, report.PopulationsInput{By: text[string](r.Params.By), Age: text[report.Age](r.Params.Age), Mill: given(r.Params.Mill)})
 	if err != nil {
 		return nil, err
 	}
-	return oapi.ReportPopulations200JSONResponse{AskedAt: report.AskedAt.UTC(), Model: report.Model, By: oapi.PopulationsBy(report.By), Age: oapi.RollAge(report.Age),
-		Groups: each(report.Groups, populationToWire), Notes: list(report.Notes)}, nil
+	return oapi.ReportPopulations200JSONResponse{AskedAt: answer.AskedAt.UTC(), Model: answer.Model, By: oapi.PopulationsBy(answer.By), Age: oapi.RollAge(answer.Age),
+		Groups: each(answer.Groups, populationToWire), Notes: list(answer.Notes)}, nil
 }
 
-func populationToWire(p app.RollPopulation) oapi.RollPopulation {
+func populationToWire(p report.RollPopulation) oapi.RollPopulation {
 	failed := func(why roll.ScrapWhy) int64 { return int64(p.Failed[why]) }
 	w := oapi.RollPopulation{Key: p.Key, Role: oapi.Role(p.Role), RollCount: int64(p.Rolls), SpallCount: failed(roll.BySpall), CrackCount: failed(roll.ByCrack), NeckCount: failed(roll.ByNeck),
 		PlannedCount: int64(p.Planned), EconomicCount: int64(p.Economic), LivingCount: int64(p.Living), UnusedCount: int64(p.Unused), PartWornCount: int64(p.PartWorn),

@@ -4,7 +4,8 @@ import (
 	"context"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
+	"barrelbook/api/app/record"
 	"barrelbook/api/oapi"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/roll"
@@ -17,7 +18,7 @@ func (s *Server) ListRolls(ctx context.Context, r oapi.ListRollsRequestObject) (
 	if err != nil {
 		return nil, err
 	}
-	filter := app.RollFilter{Stage: text[roll.Stage](p.Stage), Role: text[mill.Role](p.Role), Mill: given(p.Mill), Stand: given(p.Stand), Grade: given(p.Grade), Held: p.Held}
+	filter := port.RollFilter{Stage: text[roll.Stage](p.Stage), Role: text[mill.Role](p.Role), Mill: given(p.Mill), Stand: given(p.Stand), Grade: given(p.Grade), Held: p.Held}
 	items, next, err := s.app.Rolls(ctx, filter, page)
 	if err != nil {
 		return nil, err
@@ -27,7 +28,7 @@ func (s *Server) ListRolls(ctx context.Context, r oapi.ListRollsRequestObject) (
 
 // GetRoll shows a roll, now or as of a past moment.
 func (s *Server) GetRoll(ctx context.Context, r oapi.GetRollRequestObject) (oapi.GetRollResponseObject, error) {
-	var v app.RollView
+	var v record.RollView
 	var err error
 	if r.Params.AsOf != nil {
 		v, err = s.app.RollAsOf(ctx, r.Roll, *r.Params.AsOf)
@@ -59,7 +60,7 @@ func (s *Server) ListMountings(ctx context.Context, r oapi.ListMountingsRequestO
 	if err != nil {
 		return nil, err
 	}
-	return oapi.ListMountings200JSONResponse{Next: nextOf(ctx, next), Items: each(items, func(m app.MountingRow) oapi.Mounting { return mountingToWire(m, 0) })}, nil
+	return oapi.ListMountings200JSONResponse{Next: nextOf(ctx, next), Items: each(items, func(m port.MountingRow) oapi.Mounting { return mountingToWire(m, 0) })}, nil
 }
 
 // ReceiveRoll opens a book.
@@ -78,7 +79,7 @@ func (s *Server) ReceiveRoll(ctx context.Context, r oapi.ReceiveRollRequestObjec
 
 // happen records an entry of one book.
 func (s *Server) happen(ctx context.Context, key *string, dryRun *bool, number string, at *time.Time, reason string, body roll.Body) (oapi.Roll, *string, error) {
-	v, err := s.app.RecordHappening(ctx, call(ctx, key, dryRun), app.Happening{Number: number, At: given(at), Reason: reason, Body: body})
+	v, err := s.app.RecordHappening(ctx, call(ctx, key, dryRun), record.Happening{Number: number, At: given(at), Reason: reason, Body: body})
 	return rollToWire(v), etag(v.Version()), err
 }
 
@@ -132,7 +133,7 @@ func (s *Server) ScrapRoll(ctx context.Context, r oapi.ScrapRollRequestObject) (
 
 // CorrectEntry corrects or withdraws an entry.
 func (s *Server) CorrectEntry(ctx context.Context, r oapi.CorrectEntryRequestObject) (oapi.CorrectEntryResponseObject, error) {
-	c := app.Correction{Number: r.Roll, Entry: r.Body.Entry, Reason: r.Body.Reason}
+	c := record.Correction{Number: r.Roll, Entry: r.Body.Entry, Reason: r.Body.Reason}
 	if r.Body.Receipt != nil {
 		var err error
 		if c.Receipt, err = receiptChange(*r.Body.Receipt); err != nil {

@@ -3,7 +3,9 @@ package rest
 import (
 	"fmt"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/gather"
+	"barrelbook/api/app/port"
+	"barrelbook/api/app/record"
 	"barrelbook/api/oapi"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/quantity"
@@ -85,7 +87,7 @@ func groovesToWire(grooves []roll.Groove) *[]oapi.Groove {
 	}))
 }
 
-func grooveStateToWire(g app.GrooveState) oapi.GrooveState {
+func grooveStateToWire(g gather.GrooveState) oapi.GrooveState {
 	return oapi.GrooveState{Number: int64(g.Number), DepthMm: g.Depth.MM(), Title: optional(g.Title), TonnageT: g.Borne.Tonnes, WornUm: g.Borne.WornUM,
 		LimitT: optional(g.Limit.Number), Spare: g.Borne.Tonnes == 0}
 }
@@ -104,7 +106,7 @@ func scrapToWire(s roll.ScrapLimits) oapi.ScrapLimits {
 		NeckFilletMm: mmOrNone(s.NeckFillet), DriveAngleMm: mmOrNone(s.DriveAngle), SpeedRangeMm: mmOrNone(s.SpeedRange)}
 }
 
-func rollToWire(v app.RollView) oapi.Roll {
+func rollToWire(v record.RollView) oapi.Roll {
 	r := v.State.Roll
 	w := oapi.Roll{
 		Number: r.Number, Role: oapi.Role(r.Role), Grade: r.Grade, Mill: v.State.Mill, Stands: list(v.State.Stands), Supplier: optional(r.Supplier), Certificate: optional(r.Certificate),
@@ -123,7 +125,7 @@ func rollToWire(v app.RollView) oapi.Roll {
 	return w
 }
 
-func damageToWire(d *app.RollDamage) *oapi.RollDamage {
+func damageToWire(d *gather.RollDamage) *oapi.RollDamage {
 	if d == nil {
 		return nil
 	}
@@ -155,7 +157,7 @@ func fitnessToWire(f roll.Fitness) oapi.Fitness {
 
 // mountingToWire shows one stretch in a stand; barrel is 0 where the roll's
 // length is not at hand.
-func mountingToWire(m app.MountingRow, barrel quantity.Micrometre) oapi.Mounting {
+func mountingToWire(m port.MountingRow, barrel quantity.Micrometre) oapi.Mounting {
 	return oapi.Mounting{Stand: m.Stand, Position: oapi.Position(m.Position), Set: optional(m.Set), MountedAt: m.MountedAt.UTC(), WithdrawnAt: when(m.WithdrawnAt),
 		DiameterMm: mmOrNone(m.Diameter), Usage: usageToWire(m.Usage, barrel)}
 }

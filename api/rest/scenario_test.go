@@ -7,7 +7,7 @@ import (
 	"testing"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 )
 
 // TestLifeOfARoll follows the job: receive, pair, mount, roll, withdraw, grind,
@@ -28,37 +28,37 @@ func TestLifeOfARoll(t *testing.T) {
 			t.Errorf("summary %s: %s", why, answers[40])
 		}
 		s.run([]step{
-			{name: "what the roll has borne", as: app.Viewer, do: "GET /v1/rolls/WF1T", status: 200,
+			{name: "what the roll has borne", as: port.Viewer, do: "GET /v1/rolls/WF1T", status: 200,
 				want: `{"state":{"stage":"mounted","stand":"F1"},"totals":{"piece_count":40,"tonnage_t":800},"mounting":{"position":"top_work"}}`},
-			{name: "the stand", as: app.Viewer, do: "GET /v1/stands/F1", status: 200, want: `{"stand":{"name":"F1"},"stack_mm":4400}`},
-			{name: "no stock to grind while mounted", as: app.Grinder, do: "POST /v1/rolls/WF1T/regrinds", body: `{"found_mm":699.8,"ground_mm":699.4,"purpose":"wear"}`, status: 409,
+			{name: "the stand", as: port.Viewer, do: "GET /v1/stands/F1", status: 200, want: `{"stand":{"name":"F1"},"stack_mm":4400}`},
+			{name: "no stock to grind while mounted", as: port.Grinder, do: "POST /v1/rolls/WF1T/regrinds", body: `{"found_mm":699.8,"ground_mm":699.4,"purpose":"wear"}`, status: 409,
 				want: `{"type":"/problems/conflict","detail":"~F1"}`},
-			{name: "load a campaign", as: app.Shift, do: "POST /v1/campaigns", body: programme("C1", 30), status: 201, want: `{"piece_count":30,"tonnage_t":600}`, header: map[string]string{"Location": "/v1/campaigns/C1"}},
-			{name: "can it finish", as: app.Viewer, do: "POST /v1/campaigns/C1/finish-checks", body: `{}`, status: 200, want: `{"campaign":"C1","model":"~finish"}`},
-			{name: "plan the changes", as: app.Viewer, do: "POST /v1/change-plans", body: `{"campaign":"C1"}`, status: 200, want: `{"campaign":"C1","feasible":true,"cannot_meet":[]}`},
-			{name: "take the set out", later: time.Hour, as: app.Shift, do: "POST /v1/changes", body: `{"stand":"F1","role":"work","why":"wear"}`, status: 201, want: `{"set_out":"WF1","out":[{"roll":"WF1B","usage":{"tonnage_t":800}},{"roll":"WF1T"}]}`},
-			{name: "what to take off", later: 14 * time.Hour, as: app.Viewer, do: "POST /v1/rolls/WF1T/regrind-advice", body: `{"found_mm":699.85}`, status: 200, want: `{"roll":"WF1T","found_mm":699.85}`},
-			{name: "grind it", as: app.Grinder, do: "POST /v1/rolls/WF1T/regrinds", body: `{"found_mm":699.85,"ground_mm":699.4,"purpose":"wear","grinder":"G1"}`, status: 201,
+			{name: "load a campaign", as: port.Shift, do: "POST /v1/campaigns", body: programme("C1", 30), status: 201, want: `{"piece_count":30,"tonnage_t":600}`, header: map[string]string{"Location": "/v1/campaigns/C1"}},
+			{name: "can it finish", as: port.Viewer, do: "POST /v1/campaigns/C1/finish-checks", body: `{}`, status: 200, want: `{"campaign":"C1","model":"~finish"}`},
+			{name: "plan the changes", as: port.Viewer, do: "POST /v1/change-plans", body: `{"campaign":"C1"}`, status: 200, want: `{"campaign":"C1","feasible":true,"cannot_meet":[]}`},
+			{name: "take the set out", later: time.Hour, as: port.Shift, do: "POST /v1/changes", body: `{"stand":"F1","role":"work","why":"wear"}`, status: 201, want: `{"set_out":"WF1","out":[{"roll":"WF1B","usage":{"tonnage_t":800}},{"roll":"WF1T"}]}`},
+			{name: "what to take off", later: 14 * time.Hour, as: port.Viewer, do: "POST /v1/rolls/WF1T/regrind-advice", body: `{"found_mm":699.85}`, status: 200, want: `{"roll":"WF1T","found_mm":699.85}`},
+			{name: "grind it", as: port.Grinder, do: "POST /v1/rolls/WF1T/regrinds", body: `{"found_mm":699.85,"ground_mm":699.4,"purpose":"wear","grinder":"G1"}`, status: 201,
 				want: `{"last_ground_mm":700,"wear_um":150,"stock_mm":0.45,"stock_left_mm":59.4,"partner":"WF1B","campaign":{"stand":"F1"}}`, headers: map[string]string{"Idempotency-Key": "g-1"}},
-			{name: "the same again is the same", as: app.Grinder, do: "POST /v1/rolls/WF1T/regrinds", body: `{"ground_mm":699.40, "found_mm":699.85,"purpose":"wear","grinder":"G1"}`, status: 201,
+			{name: "the same again is the same", as: port.Grinder, do: "POST /v1/rolls/WF1T/regrinds", body: `{"ground_mm":699.40, "found_mm":699.85,"purpose":"wear","grinder":"G1"}`, status: 201,
 				want: `{"stock_mm":0.45}`, headers: map[string]string{"Idempotency-Key": "g-1"}},
-			{name: "another body under the key", as: app.Grinder, do: "POST /v1/rolls/WF1T/regrinds", body: `{"found_mm":699.85,"ground_mm":699.3,"purpose":"wear"}`, status: 422,
+			{name: "another body under the key", as: port.Grinder, do: "POST /v1/rolls/WF1T/regrinds", body: `{"found_mm":699.85,"ground_mm":699.3,"purpose":"wear"}`, status: 422,
 				want: `{"type":"/problems/key-reused"}`, headers: map[string]string{"Idempotency-Key": "g-1"}},
-			{name: "the same without a key is a double", as: app.Grinder, do: "POST /v1/rolls/WF1T/regrinds", body: `{"found_mm":699.85,"ground_mm":699.4,"purpose":"wear","grinder":"G1"}`, status: 409, want: `{"type":"/problems/conflict","detail":"~in the book already"}`},
-			{name: "one entry came of it all", as: app.Viewer, do: "GET /v1/rolls/WF1T", status: 200, want: `{"version":5,"state":{"regrind_count":1,"diameter_mm":699.4}}`},
-			{name: "hold", as: app.Grinder, do: "POST /v1/rolls/WF1T/holds", body: `{"reason":"chatter marks"}`, status: 201, want: `{"state":{"held":"chatter marks","fit":{"verdict":"not_fit"}}}`},
-			{name: "release", as: app.Engineer, do: "POST /v1/rolls/WF1T/releases", body: `{"reason":"looked at again"}`, status: 201, want: `{"version":7}`},
-			{name: "correct the grind", as: app.Grinder, do: "POST /v1/rolls/WF1T/corrections", body: `{"entry":5,"reason":"read the wrong gauge","regrind":{"found_mm":699.85,"ground_mm":699.41,"purpose":"wear"}}`, status: 201,
+			{name: "the same without a key is a double", as: port.Grinder, do: "POST /v1/rolls/WF1T/regrinds", body: `{"found_mm":699.85,"ground_mm":699.4,"purpose":"wear","grinder":"G1"}`, status: 409, want: `{"type":"/problems/conflict","detail":"~in the book already"}`},
+			{name: "one entry came of it all", as: port.Viewer, do: "GET /v1/rolls/WF1T", status: 200, want: `{"version":5,"state":{"regrind_count":1,"diameter_mm":699.4}}`},
+			{name: "hold", as: port.Grinder, do: "POST /v1/rolls/WF1T/holds", body: `{"reason":"chatter marks"}`, status: 201, want: `{"state":{"held":"chatter marks","fit":{"verdict":"not_fit"}}}`},
+			{name: "release", as: port.Engineer, do: "POST /v1/rolls/WF1T/releases", body: `{"reason":"looked at again"}`, status: 201, want: `{"version":7}`},
+			{name: "correct the grind", as: port.Grinder, do: "POST /v1/rolls/WF1T/corrections", body: `{"entry":5,"reason":"read the wrong gauge","regrind":{"found_mm":699.85,"ground_mm":699.41,"purpose":"wear"}}`, status: 201,
 				want: `{"state":{"diameter_mm":699.41}}`},
-			{name: "the book", as: app.Viewer, do: "GET /v1/rolls/WF1T/entries?limit=1000", status: 200,
+			{name: "the book", as: port.Viewer, do: "GET /v1/rolls/WF1T/entries?limit=1000", status: 200,
 				want: `{"items":[{"kind":"received"},{"kind":"paired"},{"kind":"mounted"},{"kind":"withdrawn"},{"kind":"reground","replaced_by":8},{"kind":"held"},{"kind":"released"},{"kind":"corrected","body":{"entry":5,"kind":"reground"}}]}`},
-			{name: "as of before the grind", as: app.Viewer, do: "GET /v1/rolls/WF1T?as_of=2031-03-03T12:00:00Z", status: 200, want: `{"state":{"diameter_mm":700,"stage":"worn"}}`},
-			{name: "an incident", as: app.Grinder, do: "POST /v1/incidents", body: `{"what":"cobble","stand":"F2"}`, status: 201, want: `{"what":"cobble"}`},
-			{name: "its list", as: app.Viewer, do: "GET /v1/incidents", status: 200, want: `{"items":[{"what":"cobble","stand":"F2"}]}`},
-			{name: "changes", as: app.Viewer, do: "GET /v1/changes?stand=F1&limit=1", status: 200, want: `{"items":[{"set_out":"WF1"}],"next":"~"}`},
-			{name: "mountings", as: app.Viewer, do: "GET /v1/rolls/WF1T/mountings", status: 200, want: `{"items":[{"stand":"F1","usage":{"tonnage_t":800}}]}`},
-			{name: "works", as: app.Viewer, do: "GET /v1/works", status: 200, want: `{"roll_count":8,"piece_count":40,"mills":["hot"],"actor":"viewer","role":"viewer"}`},
-			{name: "audit", as: app.Admin, do: "GET /v1/audit?limit=1", status: 200, want: `{"items":[{"what":"~incident"}]}`},
+			{name: "as of before the grind", as: port.Viewer, do: "GET /v1/rolls/WF1T?as_of=2031-03-03T12:00:00Z", status: 200, want: `{"state":{"diameter_mm":700,"stage":"worn"}}`},
+			{name: "an incident", as: port.Grinder, do: "POST /v1/incidents", body: `{"what":"cobble","stand":"F2"}`, status: 201, want: `{"what":"cobble"}`},
+			{name: "its list", as: port.Viewer, do: "GET /v1/incidents", status: 200, want: `{"items":[{"what":"cobble","stand":"F2"}]}`},
+			{name: "changes", as: port.Viewer, do: "GET /v1/changes?stand=F1&limit=1", status: 200, want: `{"items":[{"set_out":"WF1"}],"next":"~"}`},
+			{name: "mountings", as: port.Viewer, do: "GET /v1/rolls/WF1T/mountings", status: 200, want: `{"items":[{"stand":"F1","usage":{"tonnage_t":800}}]}`},
+			{name: "works", as: port.Viewer, do: "GET /v1/works", status: 200, want: `{"roll_count":8,"piece_count":40,"mills":["hot"],"actor":"viewer","role":"viewer"}`},
+			{name: "audit", as: port.Admin, do: "GET /v1/audit?limit=1", status: 200, want: `{"items":[{"what":"~incident"}]}`},
 		})
 		if err := s.service.Verify(t.Context()); err != nil {
 			t.Errorf("the books after it all: %v", err)

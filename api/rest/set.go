@@ -3,7 +3,9 @@ package rest
 import (
 	"context"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/gather"
+	"barrelbook/api/app/port"
+	"barrelbook/api/app/record"
 	"barrelbook/api/oapi"
 	"barrelbook/domain/mill"
 )
@@ -14,7 +16,7 @@ func (s *Server) ListSets(ctx context.Context, r oapi.ListSetsRequestObject) (oa
 	if err != nil {
 		return nil, err
 	}
-	filter := app.SetFilter{Role: text[mill.Role](r.Params.Role), Mill: given(r.Params.Mill)}
+	filter := port.SetFilter{Role: text[mill.Role](r.Params.Role), Mill: given(r.Params.Mill)}
 	items, next, err := s.app.Sets(ctx, filter, r.Params.Ready, page)
 	if err != nil {
 		return nil, err
@@ -41,7 +43,7 @@ func (s *Server) GetSet(ctx context.Context, r oapi.GetSetRequestObject) (oapi.G
 
 // BuildSet pairs two rolls.
 func (s *Server) BuildSet(ctx context.Context, r oapi.BuildSetRequestObject) (oapi.BuildSetResponseObject, error) {
-	in := app.SetInput{Name: given(r.Body.Name), At: given(r.Body.At), Top: r.Body.Top, Bottom: r.Body.Bottom, Note: given(r.Body.Note)}
+	in := record.SetInput{Name: given(r.Body.Name), At: given(r.Body.At), Top: r.Body.Top, Bottom: r.Body.Bottom, Note: given(r.Body.Note)}
 	v, err := s.app.BuildSet(ctx, call(ctx, r.Params.IdempotencyKey, r.Params.DryRun), in)
 	if err != nil {
 		return nil, err
@@ -63,7 +65,7 @@ func (s *Server) BreakSet(ctx context.Context, r oapi.BreakSetRequestObject) (oa
 	return oapi.BreakSet201JSONResponse(setToWire(v)), nil
 }
 
-func setToWire(v app.SetView) oapi.Set {
+func setToWire(v gather.SetView) oapi.Set {
 	return oapi.Set{
 		Name: v.Name, Role: oapi.Role(v.Role), Mill: v.Mill, Stands: some(v.TopState.Stands), Top: v.Top, Bottom: v.Bottom,
 		TopDiameterMm: mmOrNone(v.TopState.Diameter), BottomDiameterMm: mmOrNone(v.BottomState.Diameter),
@@ -72,7 +74,7 @@ func setToWire(v app.SetView) oapi.Set {
 	}
 }
 
-func setStage(v app.SetView) oapi.SetStage {
+func setStage(v gather.SetView) oapi.SetStage {
 	switch {
 	case !v.BrokenAt.IsZero():
 		return oapi.SetStageBroken

@@ -7,7 +7,7 @@ import (
 	"testing"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/api/rest"
 	"barrelbook/api/store/pgtest"
 )
@@ -23,10 +23,10 @@ func both(t *testing.T, test func(t *testing.T, s *shop)) {
 func (s *shop) works() {
 	s.t.Helper()
 	s.run([]step{
-		{name: "mill", as: app.Engineer, do: "POST /v1/mills", body: `{"name":"hot","kind":"hot_strip","title":"Hot strip mill"}`, status: 201, want: `{"name":"hot"}`},
-		{name: "grade", as: app.Engineer, do: "POST /v1/grades", body: `{"name":"HSS","family":"high_speed_steel"}`, status: 201},
-		{name: "stand F1", as: app.Engineer, do: "POST /v1/stands", body: `{"name":"F1","mill":"hot","order":1,"arrangement":"four_high","max_force_kn":40000}`, status: 201, header: map[string]string{"ETag": `"1"`}},
-		{name: "stand F2", as: app.Engineer, do: "POST /v1/stands", body: `{"name":"F2","mill":"hot","order":2,"arrangement":"four_high"}`, status: 201},
+		{name: "mill", as: port.Engineer, do: "POST /v1/mills", body: `{"name":"hot","kind":"hot_strip","title":"Hot strip mill"}`, status: 201, want: `{"name":"hot"}`},
+		{name: "grade", as: port.Engineer, do: "POST /v1/grades", body: `{"name":"HSS","family":"high_speed_steel"}`, status: 201},
+		{name: "stand F1", as: port.Engineer, do: "POST /v1/stands", body: `{"name":"F1","mill":"hot","order":1,"arrangement":"four_high","max_force_kn":40000}`, status: 201, header: map[string]string{"ETag": `"1"`}},
+		{name: "stand F2", as: port.Engineer, do: "POST /v1/stands", body: `{"name":"F2","mill":"hot","order":2,"arrangement":"four_high"}`, status: 201},
 	})
 }
 
@@ -43,15 +43,15 @@ func receipt(number, role string, mm float64, at time.Time, ground bool) string 
 func (s *shop) set(name, role string, mm float64) {
 	s.t.Helper()
 	for _, end := range []string{"T", "B"} {
-		s.take(step{name: "receive " + name + end, as: app.Grinder, do: "POST /v1/rolls", body: receipt(name+end, role, mm, s.now, true), status: 201})
+		s.take(step{name: "receive " + name + end, as: port.Grinder, do: "POST /v1/rolls", body: receipt(name+end, role, mm, s.now, true), status: 201})
 	}
-	s.take(step{name: "pair " + name, as: app.Grinder, do: "POST /v1/sets", body: fmt.Sprintf(`{"name":%q,"top":%q,"bottom":%q}`, name, name+"T", name+"B"), status: 201,
+	s.take(step{name: "pair " + name, as: port.Grinder, do: "POST /v1/sets", body: fmt.Sprintf(`{"name":%q,"top":%q,"bottom":%q}`, name, name+"T", name+"B"), status: 201,
 		want: `{"in_tolerance":true,"stage":"ready"}`, header: map[string]string{"Location": "/v1/sets/" + name}})
 }
 
 func (s *shop) mount(stand, role, set string) {
 	s.t.Helper()
-	s.take(step{name: "mount " + set, as: app.Shift, do: "POST /v1/changes", body: fmt.Sprintf(`{"stand":%q,"role":%q,"set_in":%q}`, stand, role, set), status: 201, want: fmt.Sprintf(`{"set_in":%q}`, set)})
+	s.take(step{name: "mount " + set, as: port.Shift, do: "POST /v1/changes", body: fmt.Sprintf(`{"stand":%q,"role":%q,"set_in":%q}`, stand, role, set), status: 201, want: fmt.Sprintf(`{"set_in":%q}`, set)})
 }
 
 // piece is one line of an import.
@@ -62,7 +62,7 @@ func piece(id string, at time.Time) string {
 
 func (s *shop) importLines(lines string) (status int, answers []string) {
 	s.t.Helper()
-	r := s.request(app.Shift, "POST", "/v1/pieces", lines)
+	r := s.request(port.Shift, "POST", "/v1/pieces", lines)
 	r.Header.Set("Content-Type", "application/x-ndjson")
 	w := s.send(r)
 	return w.Code, strings.Split(strings.TrimSuffix(w.Body.String(), "\n"), "\n")

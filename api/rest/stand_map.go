@@ -1,7 +1,8 @@
 package rest
 
 import (
-	"barrelbook/api/app"
+	"barrelbook/api/app/plan"
+	"barrelbook/api/app/port"
 	"barrelbook/api/oapi"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/quantity"
@@ -36,9 +37,9 @@ func standToWire(s mill.Stand) oapi.Stand {
 	}
 }
 
-func standViewToWire(v app.StandView) oapi.StandView {
+func standViewToWire(v plan.StandView) oapi.StandView {
 	return oapi.StandView{Stand: standToWire(v.Stand), StackMm: mmOrNone(v.Stack), Load: standLoadToWire(v.Load), Cautions: some(v.Cautions),
-		Positions: each(v.Positions, func(p app.StandPosition) oapi.StandPosition {
+		Positions: each(v.Positions, func(p plan.StandPosition) oapi.StandPosition {
 			if p.Mounting == nil {
 				return oapi.StandPosition{Position: oapi.Position(p.Position)}
 			}
@@ -47,21 +48,21 @@ func standViewToWire(v app.StandView) oapi.StandView {
 }
 
 // positionToWire shows a mounting as a place in a stand.
-func positionToWire(m app.MountingRow, barrel quantity.Micrometre) oapi.StandPosition {
+func positionToWire(m port.MountingRow, barrel quantity.Micrometre) oapi.StandPosition {
 	usage := usageToWire(m.Usage, barrel)
 	return oapi.StandPosition{Position: oapi.Position(m.Position), Roll: optional(m.Roll), Set: optional(m.Set), DiameterMm: mmOrNone(m.Diameter),
 		MountedAt: when(m.MountedAt), Usage: &usage}
 }
 
 // positionAlone is for where the length of the barrel is not known.
-func positionAlone(m app.MountingRow) oapi.StandPosition { return positionToWire(m, 0) }
+func positionAlone(m port.MountingRow) oapi.StandPosition { return positionToWire(m, 0) }
 
-func standLoadToWire(l *app.StandLoad) *oapi.StandLoad {
+func standLoadToWire(l *plan.StandLoad) *oapi.StandLoad {
 	if l == nil {
 		return nil
 	}
 	return &oapi.StandLoad{Piece: l.Piece, RolledAt: when(l.RolledAt), Campaign: optional(l.Campaign), WidthMm: l.WidthMM, ForceKn: l.ForceKN, ForcePredicted: l.Predicted, Notes: some(l.Notes),
-		Pairs: each(l.Pairs, func(p app.PairLoad) oapi.PairLoad {
+		Pairs: each(l.Pairs, func(p plan.PairLoad) oapi.PairLoad {
 			return oapi.PairLoad{Work: p.Work, Backup: p.Backup, XMm: p.XMM, LoadNPerMm: p.NPerMM, MeanNPerMm: p.Mean, PeakNPerMm: p.Peak, PeakOverMean: p.Peak / p.Mean,
 				PeakPressureMpa: p.PeakPressureMPa, TakenAsEven: p.TakenAsEven}
 		})}

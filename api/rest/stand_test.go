@@ -4,7 +4,7 @@ import (
 	"testing"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 )
 
 // TestStandLoadOverHTTP: the load and the wear along the barrels, held against
@@ -12,11 +12,11 @@ import (
 func TestStandLoadOverHTTP(t *testing.T) {
 	both(t, func(t *testing.T, s *shop) {
 		s.rolling()
-		s.run([]step{{name: "nothing rolled", as: app.Viewer, do: "GET /v1/stands/F1", status: 200, without: []string{`"load"`, "wear_profile"}}})
+		s.run([]step{{name: "nothing rolled", as: port.Viewer, do: "GET /v1/stands/F1", status: 200, without: []string{`"load"`, "wear_profile"}}})
 		if _, answers := s.importLines(piece("d] <M  7", s.now.Add(-time.Minute)) + "\n"); len(answers) != 2 {
 			t.Fatalf("answers %q", answers)
 		}
-		s.run([]step{{name: "rolled", as: app.Viewer, do: "GET /v1/stands/F1", status: 200,
+		s.run([]step{{name: "rolled", as: port.Viewer, do: "GET /v1/stands/F1", status: 200,
 			want: `{"load":{"piece":"d] <M  7","width_mm":1250,"force_kn":18000,"force_predicted":false,"pairs":[{"work":"WF1T","backup":"BF1T"},{"work":"WF1B","backup":"BF1B"}]},"positions":[{},{"usage":{"piece_count":1,"wear_profile":{}}},{},{}]}`}})
 	})
 }

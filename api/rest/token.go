@@ -3,7 +3,8 @@ package rest
 import (
 	"context"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
+	"barrelbook/api/app/record"
 	"barrelbook/api/oapi"
 )
 
@@ -22,7 +23,7 @@ func (s *Server) ListTokens(ctx context.Context, r oapi.ListTokensRequestObject)
 
 // CreateToken makes a token and shows its secret this once.
 func (s *Server) CreateToken(ctx context.Context, r oapi.CreateTokenRequestObject) (oapi.CreateTokenResponseObject, error) {
-	in := app.TokenInput{Name: r.Body.Name, Role: app.Role(r.Body.Role), ExpiresAt: given(r.Body.ExpiresAt)}
+	in := record.TokenInput{Name: r.Body.Name, Role: port.Role(r.Body.Role), ExpiresAt: given(r.Body.ExpiresAt)}
 	row, secret, err := s.app.CreateToken(ctx, call(ctx, nil, nil), in)
 	if err != nil {
 		return nil, err
@@ -38,6 +39,6 @@ func (s *Server) RevokeToken(ctx context.Context, r oapi.RevokeTokenRequestObjec
 	return oapi.RevokeToken204Response{}, nil
 }
 
-func tokenToWire(t app.TokenRow) oapi.Token {
+func tokenToWire(t port.TokenRow) oapi.Token {
 	return oapi.Token{Name: t.Name, Role: oapi.AccessRole(t.Role), CreatedAt: t.CreatedAt.UTC(), ExpiresAt: t.ExpiresAt.UTC(), RevokedAt: when(t.RevokedAt)}
 }

@@ -38,7 +38,10 @@ var strictTime = openapi3.WithStringFormatValidator("date-time", openapi3.NewCal
 // (by e.Use), so that a known path with another method stays 405.
 func (s *Server) validate(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
-		op := s.contract.operations[c.Request().Method+" "+c.Path()]
+		op, err := s.operationOf(c)
+		if err != nil {
+			return err
+		}
 		if op == nil {
 			return next(c)
 		}

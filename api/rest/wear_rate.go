@@ -4,7 +4,7 @@ import (
 	"context"
 	"strconv"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/api/oapi"
 	"barrelbook/domain/wearrate"
 )
@@ -41,7 +41,7 @@ func (s *Server) ListWearRates(ctx context.Context, r oapi.ListWearRatesRequestO
 func wrong(filter *string, v string) bool { return filter != nil && *filter != v }
 
 // slice is a page of a list that is in memory, whose places are counts.
-func slice[T any](items []T, p app.Page) (page []T, next string, err error) {
+func slice[T any](items []T, p port.Page) (page []T, next string, err error) {
 	from := 0
 	if p.After != "" {
 		if from, err = strconv.Atoi(p.After); err != nil || from < 0 {
@@ -56,7 +56,7 @@ func slice[T any](items []T, p app.Page) (page []T, next string, err error) {
 	return items[from:to], next, nil
 }
 
-func learnedRateToWire(m app.MillRates, c wearrate.CellRate, rolls bool) oapi.LearnedRate {
+func learnedRateToWire(m port.MillRates, c wearrate.CellRate, rolls bool) oapi.LearnedRate {
 	w := oapi.LearnedRate{Mill: m.Mill, Role: oapi.Role(m.Role), Grade: c.Grade, Stand: c.Stand, RateUmPerKm: c.RateUMPerKM, RateSd: c.RateSD, BetweenRollSd: c.BetweenRollSD,
 		NoiseUm: c.NoiseUM, RollCount: int64(c.Rolls), CampaignCount: int64(c.Campaigns), Source: string(c.Source)}
 	if !rolls {

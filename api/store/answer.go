@@ -6,7 +6,7 @@ import (
 
 	"gorm.io/gorm"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 )
 
 // answerRow is the remembered answer of a request with an idempotency key.
@@ -21,20 +21,20 @@ type answerRow struct {
 
 func (answerRow) TableName() string { return "answers" }
 
-func (r *reader) Remembered(actor, operation, key string) (app.Replay, error) {
+func (r *reader) Remembered(actor, operation, key string) (port.Replay, error) {
 	var row answerRow
 	err := r.db.Where("actor = ? AND operation = ? AND request_key = ?", actor, operation, key).Take(&row).Error
 	if errors.Is(err, gorm.ErrRecordNotFound) {
-		return app.Replay{}, refuse(app.NotFound, "there is no answer remembered for the key %q", key)
+		return port.Replay{}, refuse(port.NotFound, "there is no answer remembered for the key %q", key)
 	}
-	return app.Replay{Actor: row.Actor, Operation: row.Operation, Key: row.Key, Fingerprint: row.Fingerprint, Answer: row.Answer, At: moment(row.AnsweredAt)}, err
+	return port.Replay{Actor: row.Actor, Operation: row.Operation, Key: row.Key, Fingerprint: row.Fingerprint, Answer: row.Answer, At: moment(row.AnsweredAt)}, err
 }
 
 // Remember waits, on PostgreSQL, for another request that is under way with the
 // same key; when that one is kept, this one is Conflicting and all it did goes.
-func (w *writer) Remember(a app.Replay) error {
+func (w *writer) Remember(a port.Replay) error {
 	row := answerRow{a.Actor, a.Operation, a.Key, a.Fingerprint, a.Answer, micros(a.At)}
-	return w.create(&row, refuse(app.Conflicting, "a request with the key %q was under way at the same time; send it again to get its answer", a.Key))
+	return w.create(&row, refuse(port.Conflicting, "a request with the key %q was under way at the same time; send it again to get its answer", a.Key))
 }
 
 func (w *writer) ForgetBefore(at time.Time) error {

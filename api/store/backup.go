@@ -13,7 +13,7 @@ import (
 	modernc "modernc.org/sqlite"
 	codes "modernc.org/sqlite/lib"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 )
 
 var (
@@ -28,12 +28,12 @@ var (
 // only its owner can read. The copy is brought to this program's schema and read
 // through, book by book, before it takes the name: a copy that is not whole
 // never replaces one that is. A file of that name is replaced.
-func Backup(ctx context.Context, data, into string) (app.Counts, error) {
+func Backup(ctx context.Context, data, into string) (port.Counts, error) {
 	if err := another(data, into); err != nil {
-		return app.Counts{}, err
+		return port.Counts{}, err
 	}
 	if err := lonely(into); err != nil {
-		return app.Counts{}, err
+		return port.Counts{}, err
 	}
 	copied, holds, err := checkedCopy(ctx, data, into)
 	if err != nil {
@@ -50,9 +50,9 @@ func Backup(ctx context.Context, data, into string) (app.Counts, error) {
 // name kept, and with it everything that was acknowledged: it is taken out of
 // use first, and where another process has it open that is ErrInUse and nothing
 // is changed.
-func Restore(ctx context.Context, backup, data, kept string) (app.Counts, error) {
+func Restore(ctx context.Context, backup, data, kept string) (port.Counts, error) {
 	if err := another(backup, data); err != nil {
-		return app.Counts{}, err
+		return port.Counts{}, err
 	}
 	copied, holds, err := checkedCopy(ctx, backup, data)
 	if err != nil {
@@ -66,7 +66,7 @@ func Restore(ctx context.Context, backup, data, kept string) (app.Counts, error)
 }
 
 // checkedCopy makes a copy beside the place where it is going and checks it.
-func checkedCopy(ctx context.Context, from, beside string) (copied string, holds app.Counts, err error) {
+func checkedCopy(ctx context.Context, from, beside string) (copied string, holds port.Counts, err error) {
 	if err := isFile(from); err != nil {
 		return "", holds, err
 	}
@@ -112,14 +112,14 @@ func vacuumInto(ctx context.Context, from, into string) error {
 
 // check opens a data file, with the schema brought up to date, and reads every
 // book.
-func check(ctx context.Context, path string) (holds app.Counts, err error) {
+func check(ctx context.Context, path string) (holds port.Counts, err error) {
 	s, err := OpenSQLite(ctx, path, Options{Migrate: true})
 	if err != nil {
 		return holds, unsound(ctx, err)
 	}
 	err = unsound(ctx, s.Verify(ctx))
 	if err == nil {
-		err = s.Read(ctx, func(r app.Reader) error { holds, err = r.Counts(); return err })
+		err = s.Read(ctx, func(r port.Reader) error { holds, err = r.Counts(); return err })
 	}
 	return holds, errors.Join(err, s.Close())
 }

@@ -12,7 +12,7 @@ import (
 	"testing"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/api/store"
 	"barrelbook/domain/mill"
 )
@@ -25,7 +25,7 @@ func booksFile(t *testing.T, numbers ...string) string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	err = s.Write(t.Context(), func(w app.Writer) error { return w.CreateMill(mill.Mill{Name: "HSM", Kind: mill.HotStrip}) })
+	err = s.Write(t.Context(), func(w port.Writer) error { return w.CreateMill(mill.Mill{Name: "HSM", Kind: mill.HotStrip}) })
 	for _, number := range numbers {
 		for range 4 {
 			err = errors.Join(err, appendOne(t.Context(), s, number))
@@ -45,8 +45,8 @@ func rolls(t *testing.T, path string) []string {
 		t.Fatalf("%s: %v", path, err)
 	}
 	var numbers []string
-	err = errors.Join(s.Verify(t.Context()), s.Read(t.Context(), func(r app.Reader) error {
-		rows, _, err := r.Rolls(app.RollFilter{}, app.Page{Limit: 1000})
+	err = errors.Join(s.Verify(t.Context()), s.Read(t.Context(), func(r port.Reader) error {
+		rows, _, err := r.Rolls(port.RollFilter{}, port.Page{Limit: 1000})
 		for _, row := range rows {
 			numbers = append(numbers, row.State.Roll.Number)
 		}
@@ -84,22 +84,22 @@ func leftOver(t *testing.T, dir string, expected ...string) {
 func TestBackupInUse(t *testing.T) {
 	path, into := tempFile(t), filepath.Join(t.TempDir(), "kept", "copy.db")
 	s := openSQLite(t, path)
-	err := s.Write(t.Context(), func(w app.Writer) error { return w.CreateMill(mill.Mill{Name: "HSM", Kind: mill.HotStrip}) })
+	err := s.Write(t.Context(), func(w port.Writer) error { return w.CreateMill(mill.Mill{Name: "HSM", Kind: mill.HotStrip}) })
 	for range 3 {
 		err = errors.Join(err, appendOne(t.Context(), s, "W1"))
 	}
 	if err != nil {
 		t.Fatal(err)
 	}
-	var holds app.Counts
-	err = s.Write(t.Context(), func(w app.Writer) error {
+	var holds port.Counts
+	err = s.Write(t.Context(), func(w port.Writer) error {
 		if err := w.CreateMill(mill.Mill{Name: "PLATE", Kind: mill.Plate}); err != nil {
 			return err
 		}
 		holds, err = store.Backup(t.Context(), path, into)
 		return err
 	})
-	if err != nil || holds != (app.Counts{Rolls: 1, Entries: 3}) {
+	if err != nil || holds != (port.Counts{Rolls: 1, Entries: 3}) {
 		t.Fatalf("backup %+v, %v", holds, err)
 	}
 	info, err := os.Stat(into)
@@ -109,7 +109,7 @@ func TestBackupInUse(t *testing.T) {
 	leftOver(t, filepath.Dir(into), "copy.db")
 	wantRolls(t, into, "W1")
 	c := openSQLite(t, into)
-	if err := c.Read(t.Context(), func(r app.Reader) error { _, err := r.Mill("PLATE"); return err }); !app.IsKind(err, app.NotFound) {
+	if err := c.Read(t.Context(), func(r port.Reader) error { _, err := r.Mill("PLATE"); return err }); !port.IsKind(err, port.NotFound) {
 		t.Errorf("what was not committed is in the copy: %v", err)
 	}
 }
@@ -153,7 +153,7 @@ func TestRestore(t *testing.T) {
 	}
 	leftOver(t, filepath.Dir(path), "book.db")
 	holds, err := store.Restore(t.Context(), backup, path, kept)
-	if err != nil || holds != (app.Counts{Rolls: 1, Entries: 4}) {
+	if err != nil || holds != (port.Counts{Rolls: 1, Entries: 4}) {
 		t.Fatalf("restore %+v, %v", holds, err)
 	}
 	leftOver(t, filepath.Dir(path), "book.db", "book.db.kept")

@@ -7,7 +7,7 @@ import (
 	"testing"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/api/store"
 	"barrelbook/api/store/pgtest"
 	"barrelbook/domain/mill"
@@ -30,7 +30,7 @@ func stores(b *testing.B, bench func(b *testing.B, s *store.Store, raw *sql.DB))
 }
 
 func benchWorks(b *testing.B, s *store.Store, entries int) {
-	err := s.Write(b.Context(), func(w app.Writer) error {
+	err := s.Write(b.Context(), func(w port.Writer) error {
 		return errors.Join(w.CreateMill(mill.Mill{Name: "HSM", Kind: mill.HotStrip}), w.CreateStand(mill.Stand{Name: "F1", Mill: "HSM", Arrangement: mill.FourHigh}))
 	})
 	for i := 0; i < entries && err == nil; i++ {
@@ -99,7 +99,7 @@ func BenchmarkReadRoll(b *testing.B) {
 			entries = size
 			b.Run(fmt.Sprintf("entries=%d", size), func(b *testing.B) {
 				for b.Loop() {
-					err := s.Read(b.Context(), func(r app.Reader) error { _, err := r.Roll("W1"); return err })
+					err := s.Read(b.Context(), func(r port.Reader) error { _, err := r.Roll("W1"); return err })
 					if err != nil {
 						b.Fatal(err)
 					}
@@ -135,7 +135,7 @@ func BenchmarkInsertPieces(b *testing.B) {
 				}
 			}
 			b.StartTimer()
-			err := s.Write(b.Context(), func(w app.Writer) error { _, err := w.InsertPieces(batch); return err })
+			err := s.Write(b.Context(), func(w port.Writer) error { _, err := w.InsertPieces(batch); return err })
 			if err != nil {
 				b.Fatal(err)
 			}

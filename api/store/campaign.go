@@ -4,7 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
 )
 
@@ -28,16 +28,16 @@ type stopDoc struct {
 	Minutes     float64 `json:"minutes"`
 }
 
-func (r *reader) Campaign(name string) (app.CampaignRow, error) {
+func (r *reader) Campaign(name string) (port.CampaignRow, error) {
 	var row campaignRow
 	if err := r.db.Where("name = ?", name).Take(&row).Error; err != nil {
-		return app.CampaignRow{}, missing(err, "campaign", name, "campaign list")
+		return port.CampaignRow{}, missing(err, "campaign", name, "campaign list")
 	}
 	summary, err := row.summary()
 	if err != nil {
-		return app.CampaignRow{}, err
+		return port.CampaignRow{}, err
 	}
-	c := app.CampaignRow{LoadedBy: row.LoadedBy, Programme: mill.Programme{Name: row.Name, Mill: row.Mill, StartsAt: summary.StartsAt,
+	c := port.CampaignRow{LoadedBy: row.LoadedBy, Programme: mill.Programme{Name: row.Name, Mill: row.Mill, StartsAt: summary.StartsAt,
 		MinutesPerPiece: row.MinutesPerPiece, Stops: summary.Stops}}
 	var docs []pieceDoc
 	if err := json.Unmarshal([]byte(row.Doc), &docs); err != nil {
@@ -49,7 +49,7 @@ func (r *reader) Campaign(name string) (app.CampaignRow, error) {
 	return c, nil
 }
 
-func (r *reader) Campaigns(millName string, p app.Page) ([]app.CampaignSummary, string, error) {
+func (r *reader) Campaigns(millName string, p port.Page) ([]port.CampaignSummary, string, error) {
 	q := r.db.Model(&campaignRow{}).Omit("doc")
 	if millName != "" {
 		q = q.Where("mill = ?", millName)
@@ -58,8 +58,8 @@ func (r *reader) Campaigns(millName string, p app.Page) ([]app.CampaignSummary, 
 	return list(q, newest, p, func(row campaignRow) []any { return []any{row.StartsAt, row.Name} }, campaignRow.summary)
 }
 
-func (row campaignRow) summary() (app.CampaignSummary, error) {
-	s := app.CampaignSummary{Name: row.Name, Mill: row.Mill, StartsAt: moment(row.StartsAt), MinutesPerPiece: row.MinutesPerPiece,
+func (row campaignRow) summary() (port.CampaignSummary, error) {
+	s := port.CampaignSummary{Name: row.Name, Mill: row.Mill, StartsAt: moment(row.StartsAt), MinutesPerPiece: row.MinutesPerPiece,
 		Pieces: row.PieceCount, TonnageT: row.TonnageT, LoadedBy: row.LoadedBy}
 	var stops []stopDoc
 	if err := json.Unmarshal([]byte(row.Stops), &stops); err != nil {
@@ -71,7 +71,7 @@ func (row campaignRow) summary() (app.CampaignSummary, error) {
 	return s, nil
 }
 
-func (w *writer) CreateCampaign(c app.CampaignRow) error {
+func (w *writer) CreateCampaign(c port.CampaignRow) error {
 	stops := make([]stopDoc, len(c.Stops))
 	for i, stop := range c.Stops {
 		stops[i] = stopDoc(stop)

@@ -3,7 +3,7 @@ package store
 import (
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/roll"
 )
@@ -33,15 +33,15 @@ func newestFirst(list string) order {
 	return order{list: list, columns: []string{"happened_at", "name"}, numbers: "nt", newest: true}
 }
 
-func (r *reader) Change(name string) (app.ChangeRow, error) {
+func (r *reader) Change(name string) (port.ChangeRow, error) {
 	var row changeRow
 	if err := r.db.Where("name = ?", name).Take(&row).Error; err != nil {
-		return app.ChangeRow{}, missing(err, "change", name, "change list")
+		return port.ChangeRow{}, missing(err, "change", name, "change list")
 	}
 	return row.change()
 }
 
-func (r *reader) Changes(stand string, p app.Page) ([]app.ChangeRow, string, error) {
+func (r *reader) Changes(stand string, p port.Page) ([]port.ChangeRow, string, error) {
 	q := r.db
 	if stand != "" {
 		q = q.Where("stand = ?", stand)
@@ -49,14 +49,14 @@ func (r *reader) Changes(stand string, p app.Page) ([]app.ChangeRow, string, err
 	return list(q, newestFirst("changes"), p, func(row changeRow) []any { return []any{row.HappenedAt, row.Name} }, changeRow.change)
 }
 
-func (row changeRow) change() (app.ChangeRow, error) {
-	return app.ChangeRow{Name: row.Name, Stand: row.Stand, Role: row.Role, At: moment(row.HappenedAt),
+func (row changeRow) change() (port.ChangeRow, error) {
+	return port.ChangeRow{Name: row.Name, Stand: row.Stand, Role: row.Role, At: moment(row.HappenedAt),
 		SetOut: row.SetOut, SetIn: row.SetIn, Why: row.Why, By: row.By, Note: row.Note,
 		StatedT: row.StatedT, StatedKM: row.StatedKM, StatedSpecificKNPerMM: row.StatedKNPerMM,
 		UndoneAt: momentOrZero(row.UndoneAt), UndoneBy: row.UndoneBy, UndoneWhy: row.UndoneWhy}, nil
 }
 
-func (w *writer) CreateChange(c app.ChangeRow) error {
+func (w *writer) CreateChange(c port.ChangeRow) error {
 	row := changeRow{c.Name, c.Stand, c.Role, micros(c.At), c.SetOut, c.SetIn, c.Why, c.By, c.Note,
 		c.StatedT, c.StatedKM, c.StatedSpecificKNPerMM, microsOrNull(c.UndoneAt), c.UndoneBy, c.UndoneWhy}
 	return w.create(&row, taken("change", c.Name, "change list"))
@@ -71,5 +71,5 @@ func (w *writer) UndoChange(name string, at time.Time, by, why string) error {
 	if _, err := w.Change(name); err != nil {
 		return err
 	}
-	return refuse(app.Conflicting, "roll change %s was undone already; see: barrelbook change list", name)
+	return refuse(port.Conflicting, "roll change %s was undone already; see: barrelbook change list", name)
 }

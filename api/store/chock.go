@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/domain/chock"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/roll"
@@ -59,13 +59,13 @@ type (
 	}
 )
 
-func (r *reader) Chock(name string) (app.ChockRow, error) {
+func (r *reader) Chock(name string) (port.ChockRow, error) {
 	var row chockRow
 	err := r.db.Where("name = ?", name).Take(&row).Error
-	return app.ChockRow(row), missing(err, "chock", name, "chock list")
+	return port.ChockRow(row), missing(err, "chock", name, "chock list")
 }
 
-func (r *reader) Chocks(f app.ChockFilter, p app.Page) ([]app.ChockRow, string, error) {
+func (r *reader) Chocks(f port.ChockFilter, p port.Page) ([]port.ChockRow, string, error) {
 	q := r.db
 	if f.Mill != "" {
 		q = q.Where("mill = ?", f.Mill)
@@ -75,7 +75,7 @@ func (r *reader) Chocks(f app.ChockFilter, p app.Page) ([]app.ChockRow, string, 
 	}
 	return list(q, order{list: "chocks", columns: []string{"name"}, numbers: "t"}, p,
 		func(row chockRow) []any { return []any{row.Name} },
-		func(row chockRow) (app.ChockRow, error) { return app.ChockRow(row), nil })
+		func(row chockRow) (port.ChockRow, error) { return port.ChockRow(row), nil })
 }
 
 func (r *reader) ChockBook(name string) ([]chock.Entry, error) {
@@ -89,14 +89,14 @@ func (r *reader) ChockBook(name string) ([]chock.Entry, error) {
 	return convert(rows, chockEntryRow.entry)
 }
 
-func (r *reader) ChockEntries(name string, p app.Page) ([]chock.Entry, string, error) {
+func (r *reader) ChockEntries(name string, p port.Page) ([]chock.Entry, string, error) {
 	return list(r.db.Where("chock = ?", name), order{list: "chock entries", columns: []string{"number"}, numbers: "n"}, p,
 		func(row chockEntryRow) []any { return []any{row.Number} }, chockEntryRow.entry)
 }
 
 // AppendChock writes the projection first, as with rolls: of two writers of one
 // book the loser has then written nothing.
-func (w *writer) AppendChock(after app.ChockRow, e chock.Entry) error {
+func (w *writer) AppendChock(after port.ChockRow, e chock.Entry) error {
 	body, err := encodeChockBody(e.Body)
 	if err != nil {
 		return err

@@ -11,7 +11,7 @@ import (
 	"testing"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/api/store"
 	"barrelbook/api/store/pgtest"
 	"barrelbook/domain/mill"
@@ -64,7 +64,7 @@ func testKilled(t *testing.T, database string) {
 	}
 	s, err := openAny(t.Context(), database)
 	opened(t, s, err)
-	err = s.Read(t.Context(), func(r app.Reader) error {
+	err = s.Read(t.Context(), func(r port.Reader) error {
 		row, err := r.Roll("W1")
 		if err != nil {
 			return err
@@ -92,7 +92,7 @@ func appendUntilKilled() {
 	ctx := context.Background()
 	s, err := openAny(ctx, os.Getenv(crashChild))
 	fatal(err)
-	fatal(s.Write(ctx, func(w app.Writer) error { return w.CreateMill(mill.Mill{Name: "HSM", Kind: mill.HotStrip}) }))
+	fatal(s.Write(ctx, func(w port.Writer) error { return w.CreateMill(mill.Mill{Name: "HSM", Kind: mill.HotStrip}) }))
 	for n := int64(1); ; n++ {
 		fatal(appendOne(ctx, s, "W1"))
 		fmt.Println(n)
@@ -107,13 +107,13 @@ func fatal(err error) {
 }
 
 // appendOne receives the roll the first time and looks at it from then on.
-func appendOne(ctx context.Context, s app.Store, number string) error {
-	return s.Write(ctx, func(w app.Writer) error {
+func appendOne(ctx context.Context, s port.Store, number string) error {
+	return s.Write(ctx, func(w port.Writer) error {
 		if err := w.LockRolls([]string{number}); err != nil {
 			return err
 		}
 		row, err := w.Roll(number)
-		if err != nil && !app.IsKind(err, app.NotFound) {
+		if err != nil && !port.IsKind(err, port.NotFound) {
 			return err
 		}
 		now := time.Now()

@@ -8,7 +8,7 @@ import (
 
 	"gorm.io/gorm/clause"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/domain/fatigue"
 	"barrelbook/domain/quantity"
 )
@@ -28,8 +28,8 @@ type damageRow struct {
 func (damageRow) TableName() string { return "roll_damage" }
 
 // Damage reads the rows whole: some 13 kB a roll.
-func (r *reader) Damage(numbers []string) ([]app.DamageRow, error) {
-	var all []app.DamageRow
+func (r *reader) Damage(numbers []string) ([]port.DamageRow, error) {
+	var all []port.DamageRow
 	for chunk := range slices.Chunk(numbers, rowsPerUpdate) {
 		var rows []damageRow
 		if err := r.db.Where("roll IN ?", chunk).Order("roll").Find(&rows).Error; err != nil {
@@ -44,20 +44,20 @@ func (r *reader) Damage(numbers []string) ([]app.DamageRow, error) {
 	return all, nil
 }
 
-func (row damageRow) damage() (app.DamageRow, error) {
-	d := app.DamageRow{Roll: row.Roll, Diameter: row.Diameter, ThermalUM: row.ThermalUM, ThermalAt: momentOrZero(row.ThermalAt),
+func (row damageRow) damage() (port.DamageRow, error) {
+	d := port.DamageRow{Roll: row.Roll, Diameter: row.Diameter, ThermalUM: row.ThermalUM, ThermalAt: momentOrZero(row.ThermalAt),
 		Field: fatigue.Field{Stations: int(row.Stations), Layers: int(row.Layers), LayerMM: row.LayerMM, OffMM: row.OffMM, Damage: make([]float64, len(row.Damage)/8)}}
 	for i := range d.Field.Damage {
 		d.Field.Damage[i] = math.Float64frombits(binary.LittleEndian.Uint64(row.Damage[8*i:]))
 	}
 	if err := d.Field.Check(); err != nil {
-		return app.DamageRow{}, fmt.Errorf("reading the damage of roll %s: %w", row.Roll, err)
+		return port.DamageRow{}, fmt.Errorf("reading the damage of roll %s: %w", row.Roll, err)
 	}
 	return d, nil
 }
 
 // PutDamage writes each row over the one before it.
-func (w *writer) PutDamage(damage []app.DamageRow) error {
+func (w *writer) PutDamage(damage []port.DamageRow) error {
 	const perStatement = 200
 	rows := make([]damageRow, 0, len(damage))
 	for _, d := range damage {

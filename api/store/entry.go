@@ -3,7 +3,7 @@ package store
 import (
 	"fmt"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/domain/roll"
 )
 
@@ -33,7 +33,7 @@ func (r *reader) Book(number string) ([]roll.Entry, error) {
 	return convert(rows, entryRow.entry)
 }
 
-func (r *reader) Entries(number string, p app.Page) ([]roll.Entry, string, error) {
+func (r *reader) Entries(number string, p port.Page) ([]roll.Entry, string, error) {
 	return list(r.db.Where("roll = ?", number), order{list: "entries", columns: []string{"number"}, numbers: "n"}, p,
 		func(row entryRow) []any { return []any{row.Number} }, entryRow.entry)
 }
@@ -52,34 +52,34 @@ func (r *reader) Corrections(number string, from, to int64) (map[int64]int64, er
 
 // Append writes the projection first: its condition on the version is what two
 // writers of one book meet at, and the loser has then written nothing.
-func (w *writer) Append(row app.RollRow, e roll.Entry, after roll.State) (app.RollRow, error) {
+func (w *writer) Append(row port.RollRow, e roll.Entry, after roll.State) (port.RollRow, error) {
 	if e.Number != row.Version()+1 {
-		return app.RollRow{}, stale("roll", e.Roll, e.Number-1, row.Version(), "roll show "+e.Roll)
+		return port.RollRow{}, stale("roll", e.Roll, e.Number-1, row.Version(), "roll show "+e.Roll)
 	}
 	if after.Entries != e.Number || after.Roll.Number != e.Roll {
-		return app.RollRow{}, fmt.Errorf("the state after entry %d of roll %s says entry %d of roll %s", e.Number, e.Roll, after.Entries, after.Roll.Number)
+		return port.RollRow{}, fmt.Errorf("the state after entry %d of roll %s says entry %d of roll %s", e.Number, e.Roll, after.Entries, after.Roll.Number)
 	}
 	body, err := encodeBody(e.Body)
 	if err != nil {
-		return app.RollRow{}, err
+		return port.RollRow{}, err
 	}
 	hash := roll.Digest(row.Hash, e, body)
 	state, err := newRollRow(after, hash)
 	if err != nil {
-		return app.RollRow{}, err
+		return port.RollRow{}, err
 	}
 	if err := w.project(row, state); err != nil {
-		return app.RollRow{}, err
+		return port.RollRow{}, err
 	}
 	err = w.db.Create(&entryRow{Roll: e.Roll, Number: e.Number, Kind: e.Body.Kind(), HappenedAt: micros(e.At), RecordedAt: micros(e.RecordedAt),
 		By: e.By, Reason: e.Reason, Body: string(body), Hash: hash}).Error
 	if err != nil {
-		return app.RollRow{}, err
+		return port.RollRow{}, err
 	}
 	if err := w.keepGrinds(row.State, e); err != nil {
-		return app.RollRow{}, err
+		return port.RollRow{}, err
 	}
-	return app.RollRow{State: after, Totals: row.Totals, Hash: hash}, nil
+	return port.RollRow{State: after, Totals: row.Totals, Hash: hash}, nil
 }
 
 func (row entryRow) entry() (roll.Entry, error) {

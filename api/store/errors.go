@@ -11,7 +11,7 @@ import (
 	modernc "modernc.org/sqlite"
 	codes "modernc.org/sqlite/lib"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 )
 
 // silent keeps gorm from writing to standard output; errors are returned, and
@@ -19,8 +19,8 @@ import (
 var silent = logger.Discard
 
 // refuse makes an error that the caller can act on.
-func refuse(kind app.Kind, format string, args ...any) error {
-	return &app.Error{Kind: kind, Detail: fmt.Sprintf(format, args...)}
+func refuse(kind port.Kind, format string, args ...any) error {
+	return &port.Error{Kind: kind, Detail: fmt.Sprintf(format, args...)}
 }
 
 // missing turns "no row" into NotFound: there is no <what> <name>; see: <see>.
@@ -32,24 +32,24 @@ func missing(err error, what, name, see string) error {
 }
 
 func notFound(what, name, see string) error {
-	return refuse(app.NotFound, "there is no %s %s; see: barrelbook %s", what, name, see)
+	return refuse(port.NotFound, "there is no %s %s; see: barrelbook %s", what, name, see)
 }
 
 func taken(what, name, see string) error {
-	return refuse(app.Conflicting, "there is a %s %s already; see: barrelbook %s", what, name, see)
+	return refuse(port.Conflicting, "there is a %s %s already; see: barrelbook %s", what, name, see)
 }
 
 // translate gives the errors of constraints a kind that the caller can act on.
 // Other errors of the database go up as they are: they are nobody's input.
 func translate(err error) error {
-	var known *app.Error
+	var known *port.Error
 	switch {
 	case errors.As(err, &known):
 		return err
 	case errors.Is(err, gorm.ErrForeignKeyViolated):
-		return &app.Error{Kind: app.NotFound, Detail: "it names a mill or a stand that is not there; see: barrelbook mill list, barrelbook stand list", Err: err}
+		return &port.Error{Kind: port.NotFound, Detail: "it names a mill or a stand that is not there; see: barrelbook mill list, barrelbook stand list", Err: err}
 	case errors.Is(err, gorm.ErrDuplicatedKey):
-		return &app.Error{Kind: app.Conflicting, Detail: "another record has taken the name or the place meanwhile; read again and decide again", Err: err}
+		return &port.Error{Kind: port.Conflicting, Detail: "another record has taken the name or the place meanwhile; read again and decide again", Err: err}
 	case busy(err):
 		return fmt.Errorf("another program keeps the data file locked; close it, or run one daemon and let the others ask it: %w", err)
 	}

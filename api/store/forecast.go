@@ -6,38 +6,38 @@ import (
 
 	"gorm.io/gorm/clause"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 )
 
 type forecastRow struct {
-	ID           int64            `gorm:"column:id;primaryKey"`
-	Kind         app.ForecastKind `gorm:"column:kind"`
-	About        string           `gorm:"column:about"`
-	Roll         string           `gorm:"column:roll"`
-	Stand        string           `gorm:"column:stand"`
-	Grade        string           `gorm:"column:grade"`
-	AskedAt      int64            `gorm:"column:asked_at"`
-	AskedBy      string           `gorm:"column:asked_by"`
-	RatesVersion int64            `gorm:"column:rates_version"`
-	Probability  *float64         `gorm:"column:probability"`
-	Low          *float64         `gorm:"column:low"`
-	Middle       *float64         `gorm:"column:middle"`
-	High         *float64         `gorm:"column:high"`
-	Input        string           `gorm:"column:input"`
-	Outcome      *float64         `gorm:"column:outcome"`
-	SettledAt    *int64           `gorm:"column:settled_at"`
-	Void         string           `gorm:"column:void"`
+	ID           int64             `gorm:"column:id;primaryKey"`
+	Kind         port.ForecastKind `gorm:"column:kind"`
+	About        string            `gorm:"column:about"`
+	Roll         string            `gorm:"column:roll"`
+	Stand        string            `gorm:"column:stand"`
+	Grade        string            `gorm:"column:grade"`
+	AskedAt      int64             `gorm:"column:asked_at"`
+	AskedBy      string            `gorm:"column:asked_by"`
+	RatesVersion int64             `gorm:"column:rates_version"`
+	Probability  *float64          `gorm:"column:probability"`
+	Low          *float64          `gorm:"column:low"`
+	Middle       *float64          `gorm:"column:middle"`
+	High         *float64          `gorm:"column:high"`
+	Input        string            `gorm:"column:input"`
+	Outcome      *float64          `gorm:"column:outcome"`
+	SettledAt    *int64            `gorm:"column:settled_at"`
+	Void         string            `gorm:"column:void"`
 }
 
 func (forecastRow) TableName() string { return "forecasts" }
 
-func (row forecastRow) forecast() (app.ForecastRow, error) {
-	return app.ForecastRow{ID: row.ID, Kind: row.Kind, About: row.About, Roll: row.Roll, Stand: row.Stand, Grade: row.Grade, AskedAt: moment(row.AskedAt),
+func (row forecastRow) forecast() (port.ForecastRow, error) {
+	return port.ForecastRow{ID: row.ID, Kind: row.Kind, About: row.About, Roll: row.Roll, Stand: row.Stand, Grade: row.Grade, AskedAt: moment(row.AskedAt),
 		AskedBy: row.AskedBy, RatesVersion: row.RatesVersion, Probability: row.Probability, Low: row.Low, Middle: row.Middle, High: row.High,
 		Input: row.Input, Outcome: row.Outcome, SettledAt: momentOrZero(row.SettledAt), Void: row.Void}, nil
 }
 
-func (r *reader) Forecasts(f app.ForecastFilter, p app.Page) ([]app.ForecastRow, string, error) {
+func (r *reader) Forecasts(f port.ForecastFilter, p port.Page) ([]port.ForecastRow, string, error) {
 	q := r.db
 	if f.Open {
 		q = q.Where("settled_at IS NULL")
@@ -55,7 +55,7 @@ func (r *reader) Forecasts(f app.ForecastFilter, p app.Page) ([]app.ForecastRow,
 	return list(q, order{list: "forecasts", columns: []string{"id"}, numbers: "n"}, p, func(row forecastRow) []any { return []any{row.ID} }, forecastRow.forecast)
 }
 
-func (w *writer) KeepForecasts(rows []app.ForecastRow) error {
+func (w *writer) KeepForecasts(rows []port.ForecastRow) error {
 	kept := make([]forecastRow, len(rows))
 	for i, f := range rows {
 		kept[i] = forecastRow{Kind: f.Kind, About: f.About, Roll: f.Roll, Stand: f.Stand, Grade: f.Grade, AskedAt: micros(f.AskedAt), AskedBy: f.AskedBy,
@@ -72,7 +72,7 @@ func (w *writer) SettleForecast(id int64, outcome *float64, at time.Time, void s
 	done := w.db.Model(&forecastRow{}).Where("id = ? AND settled_at IS NULL", id).
 		Updates(map[string]any{"outcome": outcome, "settled_at": micros(at), "void": void})
 	if done.Error == nil && done.RowsAffected == 0 {
-		return refuse(app.Conflicting, "forecast %s is settled already, or is not there", strconv.FormatInt(id, 10))
+		return refuse(port.Conflicting, "forecast %s is settled already, or is not there", strconv.FormatInt(id, 10))
 	}
 	return done.Error
 }

@@ -4,7 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 )
 
 type gradeRow struct {
@@ -28,19 +28,19 @@ type gradeDoc struct {
 	AllowableStressMPa  float64 `json:"allowable_stress_mpa,omitempty"`
 }
 
-func (r *reader) Grade(name string) (app.Grade, error) {
+func (r *reader) Grade(name string) (port.Grade, error) {
 	var row gradeRow
 	if err := r.db.Where("name = ?", name).Take(&row).Error; err != nil {
-		return app.Grade{}, missing(err, "grade", name, "grade list")
+		return port.Grade{}, missing(err, "grade", name, "grade list")
 	}
 	return row.grade()
 }
 
-func (r *reader) Grades(p app.Page) ([]app.Grade, string, error) {
+func (r *reader) Grades(p port.Page) ([]port.Grade, string, error) {
 	return list(r.db, byName("grades"), p, func(row gradeRow) []any { return []any{row.Name} }, gradeRow.grade)
 }
 
-func (w *writer) CreateGrade(g app.Grade) error {
+func (w *writer) CreateGrade(g port.Grade) error {
 	properties, err := json.Marshal(gradeDoc{g.ElasticModulusMPa, g.PoissonRatio, g.DensityKGPerM3, g.ExpansionPerK,
 		g.ConductivityWPerMK, g.SpecificHeatJPerKGK, g.AllowableStressMPa})
 	if err != nil {
@@ -50,12 +50,12 @@ func (w *writer) CreateGrade(g app.Grade) error {
 	return w.create(&row, taken("grade", g.Name, "grade list"))
 }
 
-func (row gradeRow) grade() (app.Grade, error) {
+func (row gradeRow) grade() (port.Grade, error) {
 	var d gradeDoc
 	if err := json.Unmarshal([]byte(row.Properties), &d); err != nil {
-		return app.Grade{}, fmt.Errorf("reading grade %s: %w", row.Name, err)
+		return port.Grade{}, fmt.Errorf("reading grade %s: %w", row.Name, err)
 	}
-	return app.Grade{Name: row.Name, Family: row.Family, Title: row.Title,
+	return port.Grade{Name: row.Name, Family: row.Family, Title: row.Title,
 		ElasticModulusMPa: d.ElasticModulusMPa, PoissonRatio: d.PoissonRatio, DensityKGPerM3: d.DensityKGPerM3, ExpansionPerK: d.ExpansionPerK,
 		ConductivityWPerMK: d.ConductivityWPerMK, SpecificHeatJPerKGK: d.SpecificHeatJPerKGK, AllowableStressMPa: d.AllowableStressMPa}, nil
 }

@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"slices"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/quantity"
 	"barrelbook/domain/roll"
@@ -100,7 +100,7 @@ func (s *Store) fillGrinds(ctx context.Context) error {
 		return err
 	}
 	for chunk := range slices.Chunk(numbers, 200) {
-		err := s.Write(ctx, func(w app.Writer) error {
+		err := s.Write(ctx, func(w port.Writer) error {
 			for _, number := range chunk {
 				if err := w.(*writer).rewriteGrinds(number); err != nil {
 					return err
@@ -139,8 +139,8 @@ func (w *writer) renewGrinds(mountings []int64) error {
 	return nil
 }
 
-func (r *reader) GrindCut() (app.GrindCut, error) {
-	var c app.GrindCut
+func (r *reader) GrindCut() (port.GrindCut, error) {
+	var c port.GrindCut
 	err := r.db.Raw("SELECT coalesce(max(id), 0) AS newest, count(*) AS count FROM grinds").Scan(&c).Error
 	return c, err
 }
@@ -152,7 +152,7 @@ type grindOfRoll struct {
 	Role  mill.Role `gorm:"column:role"`
 }
 
-func (r *reader) Grinds(f app.GrindFilter, p app.Page) ([]app.GrindRow, string, error) {
+func (r *reader) Grinds(f port.GrindFilter, p port.Page) ([]port.GrindRow, string, error) {
 	q := r.db.Table("grinds").Select("grinds.*, roll_states.grade, roll_states.role").Joins("JOIN roll_states ON roll_states.number = grinds.roll")
 	if f.AfterID > 0 {
 		q = q.Where("grinds.id > ?", f.AfterID)
@@ -172,9 +172,9 @@ func (r *reader) Grinds(f app.GrindFilter, p app.Page) ([]app.GrindRow, string, 
 	if err != nil {
 		return nil, "", err
 	}
-	items := make([]app.GrindRow, len(rows))
+	items := make([]port.GrindRow, len(rows))
 	for i, row := range rows {
-		items[i] = app.GrindRow{ID: row.Row.ID, Grind: row.Row.grind(), Grade: row.Grade, Role: row.Role}
+		items[i] = port.GrindRow{ID: row.Row.ID, Grind: row.Row.grind(), Grade: row.Grade, Role: row.Role}
 	}
 	return items, next, r.addUses(items)
 }
@@ -199,7 +199,7 @@ func (r *reader) usageNumber(name string) string {
 }
 
 // addUses puts the stays in stands to the regrinds that ended them.
-func (r *reader) addUses(items []app.GrindRow) error {
+func (r *reader) addUses(items []port.GrindRow) error {
 	byRoll := map[string][]int{}
 	for i, g := range items {
 		byRoll[g.Roll] = append(byRoll[g.Roll], i)
@@ -220,7 +220,7 @@ func (r *reader) addUses(items []app.GrindRow) error {
 		for _, row := range rows {
 			for _, i := range byRoll[row.Roll] {
 				if g := &items[i]; row.WithdrawnAt > micros(g.Since) && row.WithdrawnAt <= micros(g.At) {
-					g.Uses = append(g.Uses, app.StayUse{Stand: row.Stand, MountedAt: moment(row.MountedAt), WithdrawnAt: moment(row.WithdrawnAt),
+					g.Uses = append(g.Uses, port.StayUse{Stand: row.Stand, MountedAt: moment(row.MountedAt), WithdrawnAt: moment(row.WithdrawnAt),
 						TonnageT: row.TonnageT, RolledKM: row.RolledKM, ExposureKM: row.ExposureKM})
 					g.Stretches = append(g.Stretches, roll.Stretch{Stand: row.Stand, From: moment(row.MountedAt), To: moment(row.WithdrawnAt)})
 				}

@@ -4,7 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/domain/roll"
 )
 
@@ -20,11 +20,11 @@ type incidentRow struct {
 
 func (incidentRow) TableName() string { return "incidents" }
 
-func (r *reader) Incidents(p app.Page) ([]app.IncidentRow, string, error) {
+func (r *reader) Incidents(p port.Page) ([]port.IncidentRow, string, error) {
 	return list(r.db, newestFirst("incidents"), p,
 		func(row incidentRow) []any { return []any{row.HappenedAt, row.Name} },
-		func(row incidentRow) (app.IncidentRow, error) {
-			i := app.IncidentRow{Name: row.Name, What: row.What, Stand: row.Stand, At: moment(row.HappenedAt), By: row.By, Note: row.Note}
+		func(row incidentRow) (port.IncidentRow, error) {
+			i := port.IncidentRow{Name: row.Name, What: row.What, Stand: row.Stand, At: moment(row.HappenedAt), By: row.By, Note: row.Note}
 			if err := json.Unmarshal([]byte(row.Rolls), &i.Rolls); err != nil {
 				return i, fmt.Errorf("reading incident %s: %w", row.Name, err)
 			}
@@ -32,7 +32,7 @@ func (r *reader) Incidents(p app.Page) ([]app.IncidentRow, string, error) {
 		})
 }
 
-func (w *writer) CreateIncident(i app.IncidentRow) error {
+func (w *writer) CreateIncident(i port.IncidentRow) error {
 	rolls, err := json.Marshal(i.Rolls)
 	if err != nil {
 		return err

@@ -3,7 +3,7 @@ package store
 import (
 	"gorm.io/gorm/clause"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
 )
 
@@ -25,7 +25,7 @@ func (r *reader) Mill(name string) (mill.Mill, error) {
 	return mill.Mill(row), missing(err, "mill", name, "mill list")
 }
 
-func (r *reader) Mills(p app.Page) ([]mill.Mill, string, error) {
+func (r *reader) Mills(p port.Page) ([]mill.Mill, string, error) {
 	return list(r.db, byName("mills"), p,
 		func(row millRow) []any { return []any{row.Name} },
 		func(row millRow) (mill.Mill, error) { return mill.Mill(row), nil })

@@ -9,7 +9,7 @@ import (
 
 	"gorm.io/gorm"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/domain/duty"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/quantity"
@@ -34,12 +34,12 @@ func (mountingRow) TableName() string { return "mountings" }
 // of a stand.
 const mountingEnd = "coalesce(withdrawn_at, 9223372036854775807)"
 
-func (r *reader) MountingsAt(stands []string, at time.Time) ([]app.MountingRow, error) {
+func (r *reader) MountingsAt(stands []string, at time.Time) ([]port.MountingRow, error) {
 	// A roll is in from its mounting on, and out at the moment of withdrawal.
 	return readMountings(r.endingAfter(stands, at).Where("mounted_at <= ?", micros(at)))
 }
 
-func (r *reader) MountingsSince(stands []string, from time.Time) ([]app.MountingRow, error) {
+func (r *reader) MountingsSince(stands []string, from time.Time) ([]port.MountingRow, error) {
 	return readMountings(r.endingAfter(stands, from))
 }
 
@@ -47,7 +47,7 @@ func (r *reader) endingAfter(stands []string, at time.Time) *gorm.DB {
 	return r.db.Where("stand IN ?", stands).Where(mountingEnd+" > ?", micros(at)).Order("stand, mounted_at, position")
 }
 
-func readMountings(q *gorm.DB) ([]app.MountingRow, error) {
+func readMountings(q *gorm.DB) ([]port.MountingRow, error) {
 	var rows []mountingRow
 	if err := q.Find(&rows).Error; err != nil {
 		return nil, err
@@ -55,29 +55,29 @@ func readMountings(q *gorm.DB) ([]app.MountingRow, error) {
 	return convert(rows, mountingRow.mounting)
 }
 
-func (r *reader) Mountings(rollNumber string, p app.Page) ([]app.MountingRow, string, error) {
+func (r *reader) Mountings(rollNumber string, p port.Page) ([]port.MountingRow, string, error) {
 	newest := order{list: "mountings", columns: []string{"mounted_at", "id"}, numbers: "nn", newest: true}
 	return list(r.db.Where("roll = ?", rollNumber), newest, p,
 		func(row mountingRow) []any { return []any{row.MountedAt, row.ID} }, mountingRow.mounting)
 }
 
-func (row mountingRow) mounting() (app.MountingRow, error) {
+func (row mountingRow) mounting() (port.MountingRow, error) {
 	usage, err := decodeUsage(row.Usage)
 	if err != nil {
-		return app.MountingRow{}, fmt.Errorf("reading the usage of mounting %d: %w", row.ID, err)
+		return port.MountingRow{}, fmt.Errorf("reading the usage of mounting %d: %w", row.ID, err)
 	}
-	return app.MountingRow{ID: row.ID, Roll: row.Roll, Stand: row.Stand, Position: row.Position, Set: row.Set,
+	return port.MountingRow{ID: row.ID, Roll: row.Roll, Stand: row.Stand, Position: row.Position, Set: row.Set,
 		MountedAt: moment(row.MountedAt), WithdrawnAt: momentOrZero(row.WithdrawnAt), Diameter: row.Diameter, Usage: usage}, nil
 }
 
-func (w *writer) OpenMounting(m app.MountingRow) (int64, error) {
+func (w *writer) OpenMounting(m port.MountingRow) (int64, error) {
 	usage, err := encodeUsage(m.Usage)
 	if err != nil {
 		return 0, fmt.Errorf("the usage of roll %s in %s: %w", m.Roll, m.Stand, err)
 	}
 	row := mountingRow{Roll: m.Roll, Stand: m.Stand, Position: m.Position, Set: m.Set, MountedAt: micros(m.MountedAt),
 		WithdrawnAt: microsOrNull(m.WithdrawnAt), Diameter: m.Diameter, Usage: usage}
-	err = w.create(&row, refuse(app.Conflicting, "roll %s is in a stand already, or another roll is in %s (%s); see: barrelbook stand show %s",
+	err = w.create(&row, refuse(port.Conflicting, "roll %s is in a stand already, or another roll is in %s (%s); see: barrelbook stand show %s",
 		m.Roll, m.Stand, strings.ReplaceAll(string(m.Position), "_", " "), m.Stand))
 	return row.ID, err
 }
@@ -91,7 +91,7 @@ func (w *writer) CloseMounting(id int64, at time.Time) error {
 	if err := w.db.Where("id = ?", id).Take(&row).Error; err != nil {
 		return missing(err, "mounting", strconv.FormatInt(id, 10), "stand show")
 	}
-	return refuse(app.Conflicting, "roll %s came out of %s on %s already; see: barrelbook roll show %s", row.Roll, row.Stand,
+	return refuse(port.Conflicting, "roll %s came out of %s on %s already; see: barrelbook roll show %s", row.Roll, row.Stand,
 		momentOrZero(row.WithdrawnAt).Format("2006-01-02 15:04Z"), row.Roll)
 }
 
@@ -127,7 +127,7 @@ func (w *writer) DropMounting(id int64) error {
 	if err := w.db.Where("id = ?", id).Take(&row).Error; err != nil {
 		return missing(err, "mounting", strconv.FormatInt(id, 10), "stand show")
 	}
-	return refuse(app.Conflicting, "roll %s has rolled in %s since, or is out again; see: barrelbook roll show %s", row.Roll, row.Stand, row.Roll)
+	return refuse(port.Conflicting, "roll %s has rolled in %s since, or is out again; see: barrelbook roll show %s", row.Roll, row.Stand, row.Roll)
 }
 
 // AddUsage reads, adds here and writes back: two statements for the mountings

@@ -12,7 +12,7 @@ import (
 	_ "github.com/jackc/pgx/v5/stdlib"
 	"golang.org/x/sync/errgroup"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/api/store"
 	"barrelbook/api/store/pgtest"
 	"barrelbook/domain/mill"
@@ -118,9 +118,9 @@ func TestSQLiteFile(t *testing.T) {
 			t.Fatal(err)
 		}
 		if round == 0 {
-			err = s.Write(t.Context(), func(w app.Writer) error { return w.CreateMill(mill.Mill{Name: "HSM", Kind: mill.HotStrip}) })
+			err = s.Write(t.Context(), func(w port.Writer) error { return w.CreateMill(mill.Mill{Name: "HSM", Kind: mill.HotStrip}) })
 		} else {
-			err = s.Read(t.Context(), func(r app.Reader) error { _, err := r.Mill("HSM"); return err })
+			err = s.Read(t.Context(), func(r port.Reader) error { _, err := r.Mill("HSM"); return err })
 		}
 		if err != nil {
 			t.Error(err)

@@ -8,7 +8,7 @@ import (
 
 	"gorm.io/gorm"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 )
 
 // defaultLimit is the size of a page when none is asked for.
@@ -26,7 +26,7 @@ type order struct {
 
 // page reads one page of q and the place of the next. place gives the values
 // of the order's columns in a row.
-func page[Row any](q *gorm.DB, o order, p app.Page, place func(Row) []any) ([]Row, string, error) {
+func page[Row any](q *gorm.DB, o order, p port.Page, place func(Row) []any) ([]Row, string, error) {
 	limit := p.Limit
 	if limit <= 0 {
 		limit = defaultLimit
@@ -65,7 +65,7 @@ func (o order) place(values []any) (string, error) {
 
 // values reads a place. Malformed when it is not one of this list.
 func (o order) values(after string) ([]any, error) {
-	bad := refuse(app.Malformed, "the cursor is not one of this list; take the next value of the page before, or leave it out for the first page")
+	bad := refuse(port.Malformed, "the cursor is not one of this list; take the next value of the page before, or leave it out for the first page")
 	text, err := base64.RawURLEncoding.DecodeString(after)
 	if err != nil {
 		return nil, bad
@@ -106,7 +106,7 @@ func convert[Row, Item any](rows []Row, read func(Row) (Item, error)) ([]Item, e
 }
 
 // list is a page of items: page and convert in one.
-func list[Row, Item any](q *gorm.DB, o order, p app.Page, place func(Row) []any, read func(Row) (Item, error)) ([]Item, string, error) {
+func list[Row, Item any](q *gorm.DB, o order, p port.Page, place func(Row) []any, read func(Row) (Item, error)) ([]Item, string, error) {
 	rows, next, err := page(q, o, p, place)
 	if err != nil {
 		return nil, "", err

@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
 )
 
@@ -83,7 +83,7 @@ func (row pieceRow) piece() (mill.Piece, error) {
 	return d.piece(), nil
 }
 
-func (r *reader) Pieces(millName string, p app.Page) ([]mill.Piece, string, error) {
+func (r *reader) Pieces(millName string, p port.Page) ([]mill.Piece, string, error) {
 	q := r.db
 	if millName != "" {
 		q = q.Where("mill = ?", millName)

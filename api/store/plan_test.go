@@ -10,7 +10,7 @@ import (
 	"gorm.io/gorm"
 	"gorm.io/gorm/logger"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/domain/duty"
 )
 
@@ -24,7 +24,7 @@ func TestPlans(t *testing.T) {
 	}
 	defer s.Close()
 	at := time.Date(2026, 3, 4, 5, 6, 7, 0, time.UTC)
-	page := app.Page{Limit: 10}
+	page := port.Page{Limit: 10}
 	for _, c := range []struct {
 		name string
 		ask  func(w *writer) error
@@ -32,13 +32,13 @@ func TestPlans(t *testing.T) {
 	}{
 		{"roll", func(w *writer) error { _, err := w.Roll("W1"); return err }, "SEARCH roll_states USING INDEX sqlite_autoindex_roll_states_1 (number=?)"},
 		{"rolls by number", func(w *writer) error { _, err := w.RollsByNumber([]string{"W1", "W2"}); return err }, "SEARCH roll_states USING INDEX sqlite_autoindex_roll_states_1 (number=?)"},
-		{"rolls", func(w *writer) error { _, _, err := w.Rolls(app.RollFilter{}, page); return err }, "SCAN roll_states USING INDEX sqlite_autoindex_roll_states_1"},
-		{"rolls of a set", func(w *writer) error { _, _, err := w.Rolls(app.RollFilter{Set: "S"}, page); return err }, "SEARCH roll_states USING INDEX roll_states_set (set_name=?)"},
-		{"rolls in a stand", func(w *writer) error { _, _, err := w.Rolls(app.RollFilter{Stand: "F1"}, page); return err }, "SEARCH roll_states USING INDEX roll_states_stand (stand=?)"},
+		{"rolls", func(w *writer) error { _, _, err := w.Rolls(port.RollFilter{}, page); return err }, "SCAN roll_states USING INDEX sqlite_autoindex_roll_states_1"},
+		{"rolls of a set", func(w *writer) error { _, _, err := w.Rolls(port.RollFilter{Set: "S"}, page); return err }, "SEARCH roll_states USING INDEX roll_states_set (set_name=?)"},
+		{"rolls in a stand", func(w *writer) error { _, _, err := w.Rolls(port.RollFilter{Stand: "F1"}, page); return err }, "SEARCH roll_states USING INDEX roll_states_stand (stand=?)"},
 		{"book", func(w *writer) error { _, err := w.Book("W1"); return err }, "SEARCH entries USING INDEX sqlite_autoindex_entries_1 (roll=?)"},
 		{"entries", func(w *writer) error { _, _, err := w.Entries("W1", page); return err }, "SEARCH entries USING INDEX sqlite_autoindex_entries_1 (roll=?)"},
 		{"corrections", func(w *writer) error { _, err := w.Corrections("W1", 40, 60); return err }, "SEARCH entries USING INDEX entries_corrections (roll=? AND corrects>? AND corrects<?)"},
-		{"sets", func(w *writer) error { _, _, err := w.Sets(app.SetFilter{Mill: "HSM"}, page); return err }, "SCAN sets USING INDEX sets_standing"},
+		{"sets", func(w *writer) error { _, _, err := w.Sets(port.SetFilter{Mill: "HSM"}, page); return err }, "SCAN sets USING INDEX sets_standing"},
 		{"mountings of a roll", func(w *writer) error { _, _, err := w.Mountings("W1", page); return err }, "SEARCH mountings USING INDEX mountings_of_roll (roll=?)"},
 		{"mountings at", func(w *writer) error { _, err := w.MountingsAt([]string{"F1", "F2"}, at); return err }, "SEARCH mountings USING INDEX mountings_by_end (stand=? AND <expr>>?)"},
 		{"mountings since", func(w *writer) error { _, err := w.MountingsSince([]string{"F1"}, at); return err }, "SEARCH mountings USING INDEX mountings_by_end (stand=? AND <expr>>?)"},
@@ -53,7 +53,7 @@ func TestPlans(t *testing.T) {
 			if err != nil {
 				return err
 			}
-			_, _, err = w.Pieces("HSM", app.Page{Limit: 10, After: after})
+			_, _, err = w.Pieces("HSM", port.Page{Limit: 10, After: after})
 			return err
 		}, "SEARCH pieces USING INDEX pieces_of_mill (mill=? AND (rolled_at,source,id)<(?,?,?))"},
 		{"campaigns of a mill", func(w *writer) error { _, _, err := w.Campaigns("HSM", page); return err }, "SEARCH campaigns USING INDEX campaigns_of_mill (mill=?)"},
@@ -66,7 +66,7 @@ func TestPlans(t *testing.T) {
 			var said recorder
 			db := s.write.Session(&gorm.Session{Logger: &said})
 			w := &writer{reader{db: db, dialect: s.dialect}}
-			if err := c.ask(w); err != nil && !app.IsKind(err, app.NotFound) {
+			if err := c.ask(w); err != nil && !port.IsKind(err, port.NotFound) {
 				t.Fatal(err)
 			}
 			if len(said.statements) != 1 {

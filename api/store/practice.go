@@ -4,7 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
 )
@@ -29,7 +29,7 @@ func (r *reader) Practice(name string) (practice.Practice, error) {
 	return row.practice()
 }
 
-func (r *reader) Practices(p app.Page) ([]practice.Practice, string, error) {
+func (r *reader) Practices(p port.Page) ([]practice.Practice, string, error) {
 	current := r.db.Where("NOT EXISTS (SELECT 1 FROM practices AS later WHERE later.name = practices.name AND later.version > practices.version)")
 	return list(current, byName("practices"), p, func(row practiceRow) []any { return []any{row.Name} }, practiceRow.practice)
 }

@@ -4,7 +4,7 @@ import (
 	"context"
 	"fmt"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/domain/roll"
 )
 
@@ -21,7 +21,7 @@ func (s *Store) reproject(ctx context.Context) error {
 		if err := s.read.WithContext(ctx).Model(&rollRow{}).Where("rules < ?", projectionRules).Order("number").Limit(200).Pluck("number", &numbers).Error; err != nil || len(numbers) == 0 {
 			return err
 		}
-		err := s.Write(ctx, func(w app.Writer) error {
+		err := s.Write(ctx, func(w port.Writer) error {
 			if err := w.LockRolls(numbers); err != nil {
 				return err
 			}

@@ -8,7 +8,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"github.com/google/go-cmp/cmp/cmpopts"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/api/store/pgtest"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/roll"
@@ -39,14 +39,14 @@ func testReproject(t *testing.T, s *Store, err error) {
 		}
 	}
 	at := time.Date(2026, 3, 1, 6, 0, 0, 0, time.UTC)
-	must(s.Write(t.Context(), func(w app.Writer) error {
+	must(s.Write(t.Context(), func(w port.Writer) error {
 		if err := w.CreateMill(mill.Mill{Name: "M", Kind: mill.HotStrip}); err != nil {
 			return err
 		}
-		if err := w.CreateGrade(app.Grade{Name: "g", Family: "forged_steel"}); err != nil {
+		if err := w.CreateGrade(port.Grade{Name: "g", Family: "forged_steel"}); err != nil {
 			return err
 		}
-		var row app.RollRow
+		var row port.RollRow
 		for i, body := range []roll.Body{
 			roll.Received{Roll: roll.Roll{Number: "R1", Role: mill.Work, Grade: "g", NewDiameter: 700_000, BarrelLength: 2_000_000, Scrap: roll.ScrapLimits{Nominal: 640_000}}, Mill: "M", Diameter: 700_000},
 			roll.Reground{Found: 700_000, FoundAsRead: 700_000, Ground: 699_500, MaxPlausible: 8000, For: roll.ForIncoming, Tests: []roll.Test{{Kind: roll.Visual, Outcome: roll.Passed}}},
@@ -77,7 +77,7 @@ func testReproject(t *testing.T, s *Store, err error) {
 	}
 	must(s.Migrate(t.Context()))
 	must(s.Verify(t.Context()))
-	must(s.Read(t.Context(), func(r app.Reader) error {
+	must(s.Read(t.Context(), func(r port.Reader) error {
 		got, err := r.Roll("R1")
 		if d := cmp.Diff(want, got.State, cmpopts.EquateEmpty()); d != "" {
 			t.Error(d)

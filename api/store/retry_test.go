@@ -8,7 +8,7 @@ import (
 
 	"golang.org/x/sync/errgroup"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/api/store/pgtest"
 	"barrelbook/domain/mill"
 )
@@ -21,7 +21,7 @@ func TestDeadlock(t *testing.T) {
 		t.Logf("the server looks for deadlocks in its own time: %v", err)
 	}
 	s := openPostgres(t, dsn)
-	err := s.Write(t.Context(), func(w app.Writer) error {
+	err := s.Write(t.Context(), func(w port.Writer) error {
 		if err := w.CreateMill(mill.Mill{Name: "HSM", Kind: mill.HotStrip}); err != nil {
 			return err
 		}
@@ -41,7 +41,7 @@ func TestDeadlock(t *testing.T) {
 	var holding atomic.Int64
 	for i, order := range [][]string{{"F1", "F2"}, {"F2", "F1"}} {
 		g.Go(func() error {
-			return s.Write(t.Context(), func(w app.Writer) error {
+			return s.Write(t.Context(), func(w port.Writer) error {
 				runs.Add(1)
 				if err := w.LockStands(order[:1]); err != nil {
 					return err
@@ -57,7 +57,7 @@ func TestDeadlock(t *testing.T) {
 				if err := w.LockStands(order[1:]); err != nil {
 					return err
 				}
-				return w.WriteAudit(app.AuditRow{At: time.Now(), By: "a", What: fmt.Sprint(i)})
+				return w.WriteAudit(port.AuditRow{At: time.Now(), By: "a", What: fmt.Sprint(i)})
 			})
 		})
 	}
@@ -67,8 +67,8 @@ func TestDeadlock(t *testing.T) {
 	if runs.Load() < 3 {
 		t.Errorf("the transactions ran %d times: no deadlock came about, and nothing was tested", runs.Load())
 	}
-	err = s.Read(t.Context(), func(r app.Reader) error {
-		rows, _, err := r.Audit(app.Page{})
+	err = s.Read(t.Context(), func(r port.Reader) error {
+		rows, _, err := r.Audit(port.Page{})
 		if len(rows) != 2 {
 			t.Errorf("%d of 2 transactions were kept", len(rows))
 		}

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"slices"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/quantity"
 	"barrelbook/domain/roll"
@@ -35,16 +35,16 @@ func (rollRow) TableName() string { return "roll_states" }
 // database takes in one statement.
 const namesPerQuery = 5000
 
-func (r *reader) Roll(number string) (app.RollRow, error) {
+func (r *reader) Roll(number string) (port.RollRow, error) {
 	var row rollRow
 	if err := r.db.Where("number = ?", number).Take(&row).Error; err != nil {
-		return app.RollRow{}, missing(err, "roll", number, "roll list")
+		return port.RollRow{}, missing(err, "roll", number, "roll list")
 	}
 	return row.roll()
 }
 
-func (r *reader) RollsByNumber(numbers []string) ([]app.RollRow, error) {
-	var all []app.RollRow
+func (r *reader) RollsByNumber(numbers []string) ([]port.RollRow, error) {
+	var all []port.RollRow
 	for chunk := range slices.Chunk(sorted(numbers), namesPerQuery) {
 		var rows []rollRow
 		if err := r.db.Where("number IN ?", chunk).Order("number").Find(&rows).Error; err != nil {
@@ -64,7 +64,7 @@ func sorted(names []string) []string {
 	return slices.Compact(slices.Sorted(slices.Values(names)))
 }
 
-func (r *reader) Rolls(f app.RollFilter, p app.Page) ([]app.RollRow, string, error) {
+func (r *reader) Rolls(f port.RollFilter, p port.Page) ([]port.RollRow, string, error) {
 	q := r.db
 	for _, part := range []struct{ column, value string }{
 		{"stage", string(f.Stage)}, {"role", string(f.Role)}, {"mill", f.Mill}, {"stand", f.Stand}, {"grade", f.Grade}, {"set_name", f.Set},
@@ -80,16 +80,16 @@ func (r *reader) Rolls(f app.RollFilter, p app.Page) ([]app.RollRow, string, err
 		func(row rollRow) []any { return []any{row.Number} }, rollRow.roll)
 }
 
-func (row rollRow) roll() (app.RollRow, error) {
+func (row rollRow) roll() (port.RollRow, error) {
 	state, err := decodeState(row.State)
 	if err != nil {
-		return app.RollRow{}, fmt.Errorf("reading the state of roll %s: %w", row.Number, err)
+		return port.RollRow{}, fmt.Errorf("reading the state of roll %s: %w", row.Number, err)
 	}
 	totals, err := decodeUsage(row.Totals)
 	if err != nil {
-		return app.RollRow{}, fmt.Errorf("reading the totals of roll %s: %w", row.Number, err)
+		return port.RollRow{}, fmt.Errorf("reading the totals of roll %s: %w", row.Number, err)
 	}
-	return app.RollRow{State: state, Totals: totals, Hash: row.Hash}, nil
+	return port.RollRow{State: state, Totals: totals, Hash: row.Hash}, nil
 }
 
 // newRollRow is the row of a state; totals are left to those who count them.
@@ -100,13 +100,13 @@ func newRollRow(s roll.State, hash string) (rollRow, error) {
 }
 
 // project writes the state after an entry over the one before it.
-func (w *writer) project(before app.RollRow, after rollRow) error {
+func (w *writer) project(before port.RollRow, after rollRow) error {
 	if before.Version() == 0 {
 		var err error
 		if after.Totals, err = encodeUsage(before.Totals); err != nil {
 			return err
 		}
-		return w.create(&after, refuse(app.Conflicting,
+		return w.create(&after, refuse(port.Conflicting,
 			"there is a book of roll %s already; roll numbers are never used again, so receive it under another number", after.Number))
 	}
 	done := w.db.Model(&rollRow{}).Where("number = ? AND version = ? AND hash = ?", after.Number, before.Version(), before.Hash).

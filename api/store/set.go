@@ -1,7 +1,7 @@
 package store
 
 import (
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
 )
 
@@ -19,24 +19,24 @@ type setRow struct {
 
 func (setRow) TableName() string { return "sets" }
 
-func newSetRow(s app.SetRow) setRow {
+func newSetRow(s port.SetRow) setRow {
 	return setRow{s.Name, s.Role, s.Mill, s.Top, s.Bottom, micros(s.BuiltAt), microsOrNull(s.BrokenAt), s.Stand, s.Version}
 }
 
-func (row setRow) set() (app.SetRow, error) {
-	return app.SetRow{Name: row.Name, Role: row.Role, Mill: row.Mill, Top: row.Top, Bottom: row.Bottom,
+func (row setRow) set() (port.SetRow, error) {
+	return port.SetRow{Name: row.Name, Role: row.Role, Mill: row.Mill, Top: row.Top, Bottom: row.Bottom,
 		BuiltAt: moment(row.BuiltAt), BrokenAt: momentOrZero(row.BrokenAt), Stand: row.Stand, Version: row.Version}, nil
 }
 
-func (r *reader) Set(name string) (app.SetRow, error) {
+func (r *reader) Set(name string) (port.SetRow, error) {
 	var row setRow
 	if err := r.db.Where("name = ?", name).Take(&row).Error; err != nil {
-		return app.SetRow{}, missing(err, "set", name, "set list")
+		return port.SetRow{}, missing(err, "set", name, "set list")
 	}
 	return row.set()
 }
 
-func (r *reader) Sets(f app.SetFilter, p app.Page) ([]app.SetRow, string, error) {
+func (r *reader) Sets(f port.SetFilter, p port.Page) ([]port.SetRow, string, error) {
 	q := r.db.Where("broken_at IS NULL")
 	if f.Role != "" {
 		q = q.Where("role = ?", f.Role)
@@ -47,13 +47,13 @@ func (r *reader) Sets(f app.SetFilter, p app.Page) ([]app.SetRow, string, error)
 	return list(q, byName("sets"), p, func(row setRow) []any { return []any{row.Name} }, setRow.set)
 }
 
-func (w *writer) CreateSet(s app.SetRow) error {
+func (w *writer) CreateSet(s port.SetRow) error {
 	s.Version = 1
 	row := newSetRow(s)
 	return w.create(&row, taken("set", s.Name, "set list"))
 }
 
-func (w *writer) ReplaceSet(s app.SetRow) error {
+func (w *writer) ReplaceSet(s port.SetRow) error {
 	read := s.Version
 	s.Version++
 	done := w.db.Model(&setRow{}).Where("name = ? AND version = ?", s.Name, read).Select("*").Updates(newSetRow(s))

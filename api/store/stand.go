@@ -1,7 +1,7 @@
 package store
 
 import (
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/quantity"
 )
@@ -37,7 +37,7 @@ func (r *reader) Stand(name string) (mill.Stand, error) {
 	return mill.Stand(row), missing(err, "stand", name, "stand list")
 }
 
-func (r *reader) Stands(millName string, p app.Page) ([]mill.Stand, string, error) {
+func (r *reader) Stands(millName string, p port.Page) ([]mill.Stand, string, error) {
 	q := r.db
 	if millName != "" {
 		q = q.Where("mill = ?", millName)
@@ -70,5 +70,5 @@ func (w *writer) ReplaceStand(s mill.Stand) error {
 
 // stale says that what was to be changed is not what was read.
 func stale(what, name string, read, now int64, show string) error {
-	return refuse(app.Stale, "%s %s is at version %d now and you have version %d; read it again: barrelbook %s", what, name, now, read, show)
+	return refuse(port.Stale, "%s %s is at version %d now and you have version %d; read it again: barrelbook %s", what, name, now, read, show)
 }

@@ -1,5 +1,5 @@
 // Package store keeps everything in SQLite or PostgreSQL. It satisfies the
-// ports of package app; no handle on the database leaves it. Rows and their
+// reader and writer of package port; no handle on the database leaves it. Rows and their
 // mapping are in the file of their noun.
 package store
 
@@ -12,7 +12,7 @@ import (
 
 	"gorm.io/gorm"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/migrations"
 )
 
@@ -39,7 +39,7 @@ type Store struct {
 	close    func() error
 }
 
-var _ app.Store = (*Store)(nil)
+var _ port.Store = (*Store)(nil)
 
 // Close gives the connections back. What is under way ends first.
 func (s *Store) Close() error { return s.close() }
@@ -53,7 +53,7 @@ func (s *Store) Kind() string {
 }
 
 // Read gives a consistent view: everything fn reads is of one moment.
-func (s *Store) Read(ctx context.Context, fn func(app.Reader) error) error {
+func (s *Store) Read(ctx context.Context, fn func(port.Reader) error) error {
 	err := s.read.WithContext(ctx).Transaction(func(tx *gorm.DB) error {
 		return fn(&reader{db: tx, dialect: s.dialect})
 	}, s.snapshot)
@@ -64,7 +64,7 @@ func (s *Store) Read(ctx context.Context, fn func(app.Reader) error) error {
 // on PostgreSQL fn runs again, at most retries times, when the database took it
 // back because of another transaction. fn must not call Read or Write: the one
 // connection that writes SQLite is its own.
-func (s *Store) Write(ctx context.Context, fn func(app.Writer) error) error {
+func (s *Store) Write(ctx context.Context, fn func(port.Writer) error) error {
 	const retries = 8
 	for try := 1; ; try++ {
 		err := s.write.WithContext(ctx).Transaction(func(tx *gorm.DB) error {
@@ -141,7 +141,7 @@ type reader struct {
 
 type writer struct{ reader }
 
-var _ app.Writer = (*writer)(nil)
+var _ port.Writer = (*writer)(nil)
 
 // config is the same for both databases. PrepareStmt stays off: prepared
 // statements of a transaction would be prepared again in each.

@@ -6,7 +6,7 @@ import (
 	"strings"
 	"testing"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/api/store"
 	"barrelbook/domain/mill"
 )
@@ -15,7 +15,7 @@ import (
 func shop(t *testing.T, d database, numbers ...string) *store.Store {
 	s, err := d.open(store.Options{Migrate: true, Volatile: true})
 	opened(t, s, err)
-	err = s.Write(t.Context(), func(w app.Writer) error { return w.CreateMill(mill.Mill{Name: "HSM", Kind: mill.HotStrip}) })
+	err = s.Write(t.Context(), func(w port.Writer) error { return w.CreateMill(mill.Mill{Name: "HSM", Kind: mill.HotStrip}) })
 	for _, number := range numbers {
 		for range 4 {
 			err = errors.Join(err, appendOne(t.Context(), s, number))

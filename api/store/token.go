@@ -3,40 +3,40 @@ package store
 import (
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 )
 
 type tokenRow struct {
-	Name      string   `gorm:"column:name;primaryKey"`
-	Hash      string   `gorm:"column:hash"`
-	Role      app.Role `gorm:"column:role"`
-	CreatedAt int64    `gorm:"column:created_at;autoCreateTime:false"`
-	ExpiresAt int64    `gorm:"column:expires_at"`
-	RevokedAt *int64   `gorm:"column:revoked_at"`
+	Name      string    `gorm:"column:name;primaryKey"`
+	Hash      string    `gorm:"column:hash"`
+	Role      port.Role `gorm:"column:role"`
+	CreatedAt int64     `gorm:"column:created_at;autoCreateTime:false"`
+	ExpiresAt int64     `gorm:"column:expires_at"`
+	RevokedAt *int64    `gorm:"column:revoked_at"`
 }
 
 func (tokenRow) TableName() string { return "tokens" }
 
-func (row tokenRow) token() (app.TokenRow, error) {
-	return app.TokenRow{Name: row.Name, Hash: row.Hash, Role: row.Role, CreatedAt: moment(row.CreatedAt),
+func (row tokenRow) token() (port.TokenRow, error) {
+	return port.TokenRow{Name: row.Name, Hash: row.Hash, Role: row.Role, CreatedAt: moment(row.CreatedAt),
 		ExpiresAt: moment(row.ExpiresAt), RevokedAt: momentOrZero(row.RevokedAt)}, nil
 }
 
 // TokenByHash says nothing of the hash when there is none: it stands for a
 // secret.
-func (r *reader) TokenByHash(hash string) (app.TokenRow, error) {
+func (r *reader) TokenByHash(hash string) (port.TokenRow, error) {
 	var row tokenRow
 	if err := r.db.Where("hash = ?", hash).Take(&row).Error; err != nil {
-		return app.TokenRow{}, missing(err, "such", "token", "token list")
+		return port.TokenRow{}, missing(err, "such", "token", "token list")
 	}
 	return row.token()
 }
 
-func (r *reader) Tokens(p app.Page) ([]app.TokenRow, string, error) {
+func (r *reader) Tokens(p port.Page) ([]port.TokenRow, string, error) {
 	return list(r.db, byName("tokens"), p, func(row tokenRow) []any { return []any{row.Name} }, tokenRow.token)
 }
 
-func (w *writer) CreateToken(t app.TokenRow) error {
+func (w *writer) CreateToken(t port.TokenRow) error {
 	row := tokenRow{t.Name, t.Hash, t.Role, micros(t.CreatedAt), micros(t.ExpiresAt), microsOrNull(t.RevokedAt)}
 	return w.create(&row, taken("token", t.Name, "token list"))
 }

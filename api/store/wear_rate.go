@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"strconv"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/wearrate"
 )
@@ -50,23 +50,23 @@ func (r *reader) WearRatesVersion() (int64, error) {
 	return version, err
 }
 
-func (r *reader) WearRates() (app.WearRates, error) {
+func (r *reader) WearRates() (port.WearRates, error) {
 	var row wearRateRow
 	if err := r.db.Order("version DESC").Take(&row).Error; err != nil {
-		return app.WearRates{}, missing(err, "version of the", "wear rates", "wear-rate list")
+		return port.WearRates{}, missing(err, "version of the", "wear rates", "wear-rate list")
 	}
-	rates := app.WearRates{Version: row.Version, LearnedAt: moment(row.LearnedAt), Cut: app.GrindCut{Newest: row.CutID, Count: row.CutCount}, Campaigns: row.Campaigns}
+	rates := port.WearRates{Version: row.Version, LearnedAt: moment(row.LearnedAt), Cut: port.GrindCut{Newest: row.CutID, Count: row.CutCount}, Campaigns: row.Campaigns}
 	parts, err := r.partsInForce()
 	if err != nil {
-		return app.WearRates{}, err
+		return port.WearRates{}, err
 	}
 	// In the order of the columns: defaults first, then a grade before its cells.
 	for _, part := range parts {
 		if n := len(rates.Mills); n == 0 || rates.Mills[n-1].Mill != part.Mill || rates.Mills[n-1].Role != part.Role {
-			rates.Mills = append(rates.Mills, app.MillRates{Mill: part.Mill, Role: part.Role})
+			rates.Mills = append(rates.Mills, port.MillRates{Mill: part.Mill, Role: part.Role})
 		}
 		if err := readPart(part, &rates.Mills[len(rates.Mills)-1].Rates); err != nil {
-			return app.WearRates{}, fmt.Errorf("reading the wear rates of %s in %s: %w", part.Grade, part.Stand, err)
+			return port.WearRates{}, fmt.Errorf("reading the wear rates of %s in %s: %w", part.Grade, part.Stand, err)
 		}
 	}
 	return rates, nil
@@ -79,7 +79,7 @@ func (r *reader) partsInForce() ([]wearRatePartRow, error) {
 }
 
 // CreateWearRates writes the parts that are not in force as they are.
-func (w *writer) CreateWearRates(rates app.WearRates) error {
+func (w *writer) CreateWearRates(rates port.WearRates) error {
 	row := wearRateRow{rates.Version, micros(rates.LearnedAt), rates.Cut.Newest, rates.Cut.Count, rates.Campaigns}
 	err := w.create(&row, taken("version of the wear rates", strconv.FormatInt(rates.Version, 10), "wear-rate list"))
 	if err != nil {
@@ -144,7 +144,7 @@ func readPart(part wearRatePartRow, to *wearrate.Rates) error {
 }
 
 // writeParts takes the rates of a mill and role apart.
-func writeParts(m app.MillRates, docs map[ratePart]string) error {
+func writeParts(m port.MillRates, docs map[ratePart]string) error {
 	put := func(grade, stand string, doc any) error {
 		text, err := json.Marshal(doc)
 		docs[ratePart{m.Mill, m.Role, grade, stand}] = string(text)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"barrelbook/domain/refusal"
+	"barrelbook/domain/stop"
 )
 
 // Placement is what goes into one slot.
@@ -38,13 +39,16 @@ type Assignment struct {
 // (assign_test.go).
 //
 // Refuses a slot or candidate named twice or not at all, and whatever Judge
-// refuses.
-func Assign(slots []Slot, candidates []Candidate, w Weights) (Assignment, error) {
+// refuses. Ends with the error of ask where that gives one.
+func Assign(slots []Slot, candidates []Candidate, w Weights, ask stop.Check) (Assignment, error) {
 	if err := checkNames(slots, candidates); err != nil {
 		return Assignment{}, err
 	}
 	verdicts := make([][]Verdict, len(slots))
 	for i, s := range slots {
+		if err := ask.Err(); err != nil {
+			return Assignment{}, err
+		}
 		verdicts[i] = make([]Verdict, len(candidates))
 		for j, c := range candidates {
 			v, err := judge(c, s, w, fmt.Sprintf("candidates/%d", j), fmt.Sprintf("slots/%d", i))
@@ -55,7 +59,10 @@ func Assign(slots []Slot, candidates []Candidate, w Weights) (Assignment, error)
 		}
 	}
 	table := weigh(verdicts)
-	chosen := hungarian(table)
+	chosen, err := hungarian(table, ask)
+	if err != nil {
+		return Assignment{}, err
+	}
 	sum := total(table, chosen)
 	out := Assignment{Empty: sum.empty, Total: sum.cost}
 	for i, s := range slots {
@@ -64,7 +71,9 @@ func Assign(slots []Slot, candidates []Candidate, w Weights) (Assignment, error)
 		if j < len(candidates) {
 			p.Candidate, p.Cost = candidates[j].ID, verdicts[i][j].Cost
 			p.Reasons = append(verdicts[i][j].Reasons, whyChosen(i, chosen, verdicts, slots, candidates))
-			p.Second, p.SecondEmpty, p.SecondTotal = second(table, i, j, candidates)
+			if p.Second, p.SecondEmpty, p.SecondTotal, err = second(table, i, j, candidates, ask); err != nil {
+				return Assignment{}, err
+			}
 		} else {
 			p.Reasons = whyEmpty(i, chosen, verdicts, slots, candidates)
 		}
@@ -105,16 +114,19 @@ func total(table [][]weight, chosen []int) weight {
 }
 
 // second places all anew with candidate j barred from slot i.
-func second(table [][]weight, i, j int, candidates []Candidate) (id string, empty int, cost float64) {
+func second(table [][]weight, i, j int, candidates []Candidate, ask stop.Check) (id string, empty int, cost float64, err error) {
 	was := table[i][j]
 	table[i][j] = never
-	chosen := hungarian(table)
+	chosen, err := hungarian(table, ask)
+	if err != nil {
+		return "", 0, 0, err
+	}
 	sum := total(table, chosen)
 	table[i][j] = was
 	if k := chosen[i]; k < len(candidates) {
 		id = candidates[k].ID
 	}
-	return id, sum.empty, sum.cost
+	return id, sum.empty, sum.cost, nil
 }
 
 // whyChosen says how the choice stands among what else may go into the slot.

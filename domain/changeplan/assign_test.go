@@ -70,7 +70,7 @@ func TestAssignEqualToEveryWay(t *testing.T) {
 	leftEmpty, elsewhere := 0, 0
 	for i := range 500 {
 		slots, sets := lot(r)
-		a, err := changeplan.Assign(slots, sets, weights)
+		a, err := changeplan.Assign(slots, sets, weights, nil)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -210,7 +210,7 @@ func TestAssignRefuses(t *testing.T) {
 		"bad weight":   {[]changeplan.Slot{slot}, []changeplan.Candidate{set}, changeplan.Weights{LatePerMin: -1}, "weights/late_per_min"},
 		"turned range": {[]changeplan.Slot{{ID: "a", StackMM: changeplan.Range{Low: 2, High: 1}}}, []changeplan.Candidate{set}, weights, "slots/0/stack_mm"},
 	} {
-		_, err := changeplan.Assign(c.slots, c.sets, c.w)
+		_, err := changeplan.Assign(c.slots, c.sets, c.w, nil)
 		if f := refusal.FieldsOf(err); len(f) != 1 || f[0].Path != c.path {
 			t.Errorf("%s: want a refusal of %s, got %v", name, c.path, err)
 		}
@@ -220,7 +220,7 @@ func TestAssignRefuses(t *testing.T) {
 // Nothing ready: the slot is empty and says so.
 func TestAssignWithoutCandidates(t *testing.T) {
 	_, slot := fitting()
-	a, err := changeplan.Assign([]changeplan.Slot{slot}, nil, weights)
+	a, err := changeplan.Assign([]changeplan.Slot{slot}, nil, weights, nil)
 	if err != nil || a.Empty != 1 || a.Placements[0].Reasons[0].Code != changeplan.CodeNoCandidate {
 		t.Errorf("got %+v, %v", a, err)
 	}
@@ -237,7 +237,7 @@ func BenchmarkAssign(b *testing.B) {
 		sets = append(sets, changeplan.Candidate{ID: fmt.Sprint(j), TopDiameterUM: 700_000, BottomDiameterUM: 700_000, ReadyMin: 600 * r.Float64(), Quality: 1 + r.IntN(5)})
 	}
 	for b.Loop() {
-		if _, err := changeplan.Assign(slots, sets, weights); err != nil {
+		if _, err := changeplan.Assign(slots, sets, weights, nil); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"barrelbook/domain/refusal"
+	"barrelbook/domain/stop"
 )
 
 // GrindJob is a set that has to be ground and built before it is due. Minutes
@@ -37,6 +38,8 @@ type QueueOptions struct {
 	// MaxNodes is the number of partial queues that the proof may look at.
 	// Defaults to 200,000, at most 2,000,000.
 	MaxNodes int
+	// Stop ends the work early. Defaults to never.
+	Stop stop.Check
 }
 
 // Grind is one job in the queue.
@@ -87,8 +90,12 @@ func Queue(jobs []GrindJob, grinders []Grinder, o QueueOptions) (Schedule, error
 		return Schedule{Proved: true}, nil
 	}
 	q := newQueue(jobs, grinders)
+	q.watch = stop.Watch{Check: o.Stop, Every: 32}
 	q.improve(q.earliestDue())
 	q.prove(cmp.Or(o.MaxNodes, 200_000))
+	if err := q.watch.Err(); err != nil {
+		return Schedule{}, err
+	}
 	return q.schedule(), nil
 }
 

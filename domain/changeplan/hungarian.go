@@ -1,6 +1,10 @@
 package changeplan
 
-import "math"
+import (
+	"math"
+
+	"barrelbook/domain/stop"
+)
 
 // weight is a cost in two ranks: first how many slots stay empty, then the
 // cost of the others. Kept apart, so that no penalty large enough to stand
@@ -33,10 +37,10 @@ func (a weight) possible() bool { return a.cost < inf }
 // The Hungarian method for the assignment problem, 1955, as improved by
 // Munkres 1957 and Tomizawa 1971 (quoted from memory). Potentials and
 // distances only add and compare, which weight does as well as a number.
-func hungarian(w [][]weight) []int {
+func hungarian(w [][]weight, ask stop.Check) ([]int, error) {
 	rows := len(w)
 	if rows == 0 {
-		return nil
+		return nil, nil
 	}
 	cols := len(w[0])
 	// Rows and columns count from 1; row 0 is the one being placed's origin.
@@ -48,6 +52,9 @@ func hungarian(w [][]weight) []int {
 		dist, done := make([]weight, cols+1), make([]bool, cols+1)
 		for j := range dist {
 			dist[j] = unreached
+		}
+		if err := ask.Err(); err != nil {
+			return nil, err
 		}
 		for rowOf[col] != 0 {
 			done[col] = true
@@ -86,5 +93,5 @@ func hungarian(w [][]weight) []int {
 			out[rowOf[j]-1] = j - 1
 		}
 	}
-	return out
+	return out, nil
 }

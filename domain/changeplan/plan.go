@@ -1,11 +1,13 @@
 package changeplan
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"strconv"
 
 	"barrelbook/domain/refusal"
+	"barrelbook/domain/stop"
 )
 
 const (
@@ -21,7 +23,8 @@ const (
 
 // Plan finds the cheapest plan of changes by label dynamic programming with
 // dominance and proves it, or reports the gap where Options.MaxLabels did not
-// suffice. The result depends on its arguments alone.
+// suffice. The result depends on its arguments alone; where Options.Stop ends it
+// there is none, and the error is that of the check.
 //
 // Refuses, naming every field at fault: an empty programme, stops beyond it,
 // stands named twice, usage that is missing, negative or too large, costs
@@ -44,34 +47,57 @@ func Plan(p Problem, o Options) (Result, error) {
 		budget = defaultLabels
 	}
 	m := newModel(p)
-	slack := m.slack()
-	quick := newSearch(m, slack)
-	quick.run(1, math.MaxInt)
-	m.bound.tune(quick.best, tuneSteps)
-	beam := newSearch(m, slack)
-	beam.best = quick.best
-	beam.run(beamWidth, math.MaxInt)
-	proof := newSearch(m, slack)
-	proof.best = beam.best
-	proved := proof.run(0, budget)
-
-	// Each search keeps a plan of its own only where it is better than the one
-	// before; the first always has one.
-	chosen := quick
-	for _, s := range []*search{beam, proof} {
-		if s.final >= 0 {
-			chosen = s
-		}
+	found, err := m.search(min(cmp.Or(o.MaxLabels, defaultLabels), affordable(m.n)), o.Stop)
+	if err != nil {
+		return Result{}, err
 	}
-	r := m.result(m.later(chosen.changes()))
-	r.Labels = len(quick.labels) + len(beam.labels) + len(proof.labels)
-	r.Optimal = proved >= chosen.best-slack
+	changes, err := m.later(found.changes, o.Stop)
+	if err != nil {
+		return Result{}, err
+	}
+	r := m.result(changes)
+	r.Labels = found.labels
+	r.Optimal = found.proved >= found.best-m.slack()
 	r.LowerBound = r.Cost
 	if !r.Optimal {
-		r.LowerBound = min(r.Cost, max(0, m.base+proved))
+		r.LowerBound = min(r.Cost, max(0, m.base+found.proved))
 		r.Gap = (r.Cost - r.LowerBound) / r.Cost
 	}
 	return r, nil
+}
+
+// found is the best plan of the searches, and what they proved.
+type found struct {
+	changes      [][]int
+	best, proved float64
+	labels       int
+}
+
+// search runs a quick search for a plan to better, one with a beam, and the
+// proof. A search keeps a plan of its own only where it is better than the one
+// before; the first always has one. Each is dropped when the next begins: they
+// are large.
+func (m *model) search(budget int, ask stop.Check) (found, error) {
+	f := found{best: inf}
+	for _, round := range []struct{ width, budget int }{{1, math.MaxInt}, {beamWidth, budget}, {0, budget}} {
+		s := newSearch(m, m.slack(), ask)
+		s.best = f.best
+		var err error
+		if f.proved, err = s.run(round.width, round.budget); err != nil {
+			return found{}, err
+		}
+		if s.final >= 0 {
+			f.changes = s.changes()
+		}
+		f.best = s.best
+		f.labels += s.labels.count
+		if round.width == 1 {
+			if err := m.bound.tune(f.best, tuneSteps, ask); err != nil {
+				return found{}, err
+			}
+		}
+	}
+	return f, nil
 }
 
 // slack is the difference in cost below which two plans count as equal, so
@@ -90,7 +116,7 @@ func (m *model) slack() float64 {
 // changes lists the boundaries at which each stand is changed, ascending.
 func (s *search) changes() [][]int {
 	out := make([][]int, s.m.n)
-	pos := int(s.labels[s.final].pos)
+	pos := int(s.labels.at(s.final).pos)
 	for k, l := range s.lastOf(s.final) {
 		if _, change := s.m.ending(k, int(l), pos); change {
 			out[k] = append(out[k], pos)
@@ -98,8 +124,8 @@ func (s *search) changes() [][]int {
 	}
 	// A stand that a label has changed at its parent's stop carries that stop
 	// as its last change.
-	for i := s.final; s.labels[i].parent >= 0; i = s.labels[i].parent {
-		stop := s.labels[s.labels[i].parent].pos
+	for i := s.final; s.labels.at(i).parent >= 0; i = s.labels.at(i).parent {
+		stop := s.labels.at(s.labels.at(i).parent).pos
 		for k, l := range s.lastOf(i) {
 			if stop != fresh && l == stop {
 				out[k] = append(out[k], int(stop))
@@ -118,11 +144,14 @@ func (s *search) changes() [][]int {
 // most left. A change costs the same wherever it is made and a later last one
 // never costs more (see model), so only the cost of the stop is compared. A
 // stop that has moved lets those after it, and before it, move further.
-func (m *model) later(changes [][]int) [][]int {
+func (m *model) later(changes [][]int, ask stop.Check) ([][]int, error) {
 	for moved := true; moved; {
 		moved = false
 		next := m.k // the stop after the one at hand
 		for j := m.k - 1; j >= 0; j-- {
+			if err := ask.Err(); err != nil {
+				return nil, err
+			}
 			to := m.latest(changes, j, next-1)
 			if to < 0 {
 				continue
@@ -136,7 +165,7 @@ func (m *model) later(changes [][]int) [][]int {
 			next = to
 		}
 	}
-	return changes
+	return changes, nil
 }
 
 // latest is the last boundary up to by to which the stop at j can wait at no

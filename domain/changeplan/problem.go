@@ -8,6 +8,8 @@
 // and Queue orders the grinders' work.
 package changeplan
 
+import "barrelbook/domain/stop"
+
 // Problem is a programme of pieces and the stands that roll it.
 //
 // Costs are in any one unit (minutes of lost rolling, money) and need not be
@@ -74,8 +76,11 @@ type Criterion struct {
 type Options struct {
 	// MaxLabels is the number of partial plans that the proof may look at.
 	// Where it runs out the best plan known is returned with its gap.
-	// Defaults to 1,000,000, at most 5,000,000.
+	// Defaults to 1,000,000, at most 5,000,000, and never more than fit into 128 MiB:
+	// from 20 stands on that is less.
 	MaxLabels int
+	// Stop ends the work early. Defaults to never.
+	Stop stop.Check
 }
 
 // Result is the best plan found.

@@ -1,6 +1,10 @@
 package changeplan
 
-import "slices"
+import (
+	"slices"
+
+	"barrelbook/domain/stop"
+)
 
 // tick is the difference below which two times count as equal, minutes.
 const tick = 1e-6
@@ -30,6 +34,7 @@ type queue struct {
 	nodes    int
 	stopped  bool
 	branch   branch
+	watch    stop.Watch
 }
 
 func newQueue(jobs []GrindJob, grinders []Grinder) *queue {
@@ -98,6 +103,9 @@ func (q *queue) improve(order []int) {
 		moved := false
 		for i := range order {
 			for to := range order {
+				if q.watch.Ended() {
+					return
+				}
 				trial := slices.Delete(slices.Clone(q.order), i, i+1)
 				trial = slices.Insert(trial, to, q.order[i])
 				if s := q.score(trial); s.below(q.best) {

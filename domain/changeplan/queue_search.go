@@ -47,7 +47,7 @@ func (q *queue) descend(free []float64, s score) {
 		}
 		return
 	}
-	if q.nodes >= b.budget {
+	if q.watch.Ended() || q.nodes >= b.budget {
 		q.stopped = true
 		return
 	}

@@ -4,21 +4,17 @@ import (
 	"cmp"
 	"math"
 	"slices"
+
+	"barrelbook/domain/stop"
 )
 
 var inf = math.Inf(1)
 
-const looked = 512
-
-// label is a partial plan that has just opened (and paid) a stop at boundary
-// pos. Its cost excludes what each stand costs at the end. The last changes
-// of the stands lie in search.last.
-type label struct {
-	cost   float64
-	total  float64 // cost plus the bound on what is to come
-	parent int32
-	pos    int32
-}
+const (
+	looked = 512
+	// A beam lets so many times its width wait at a boundary.
+	spare = 8
+)
 
 // search walks the boundaries forward over labels.
 //
@@ -34,21 +30,21 @@ type label struct {
 // b does next, a can do.
 type search struct {
 	m      *model
-	labels []label
-	last   []int32 // n per label
+	labels labels
 	at     [][]int32
+	width  int // of the beam, 0 for all
 	best   float64
 	final  int32 // the label after whose stop the programme ends, -1 for none
 	slack  float64
 	order  []int
 	trial  []int32
+	watch  stop.Watch
 }
 
-func newSearch(m *model, slack float64) *search {
-	s := &search{m: m, best: inf, final: -1, slack: slack, at: make([][]int32, m.k),
-		order: make([]int, m.n), trial: make([]int32, m.n)}
-	s.labels = append(s.labels, label{pos: fresh, parent: -1, total: m.bound.toGo(fresh, s.root())})
-	s.last = append(s.last, s.root()...)
+func newSearch(m *model, slack float64, ask stop.Check) *search {
+	s := &search{m: m, labels: labels{n: m.n}, best: inf, final: -1, slack: slack, at: make([][]int32, m.k),
+		order: make([]int, m.n), trial: make([]int32, m.n), watch: stop.Watch{Check: ask, Every: 256}}
+	s.labels.add(label{pos: fresh, parent: -1, total: m.bound.toGo(fresh, s.root())}, s.root())
 	return s
 }
 
@@ -63,53 +59,65 @@ func (s *search) root() []int32 {
 // run expands the labels boundary by boundary. width, where not 0, keeps only
 // that many at each (a beam: quick, without proof). It returns the lower bound
 // that was proved: best itself unless budget labels did not suffice.
-func (s *search) run(width, budget int) float64 {
+func (s *search) run(width, budget int) (float64, error) {
+	s.width = width
 	s.expand(0)
 	for j := range s.m.k {
-		if len(s.labels) > budget {
-			return min(s.best, s.leastOpen(j))
-		}
 		keep := s.undominated(s.at[j])
 		if width > 0 && len(keep) > width {
-			slices.SortFunc(keep, func(a, b int32) int { return cmp.Compare(s.labels[a].total, s.labels[b].total) })
+			s.byTotal(keep)
 			keep = keep[:width]
 		}
 		for _, i := range keep {
-			if s.labels[i].total < s.best-s.slack {
+			if s.labels.count > budget {
+				return min(s.best, s.leastOpen(j)), nil
+			}
+			if s.labels.at(i).total < s.best-s.slack {
 				s.expand(i)
+			}
+			if err := s.watch.Err(); err != nil {
+				return 0, err
 			}
 		}
 		s.at[j] = nil
 	}
-	return s.best
+	return s.best, s.watch.Err()
+}
+
+func (s *search) byTotal(at []int32) {
+	slices.SortFunc(at, func(a, b int32) int { return cmp.Compare(s.labels.at(a).total, s.labels.at(b).total) })
 }
 
 func (s *search) leastOpen(from int) float64 {
 	least := inf
 	for _, at := range s.at[from:] {
 		for _, i := range at {
-			least = min(least, s.labels[i].total)
+			least = min(least, s.labels.at(i).total)
 		}
 	}
 	return least
 }
 
-func (s *search) lastOf(i int32) []int32 {
-	return s.last[int(i)*s.m.n : (int(i)+1)*s.m.n]
-}
+func (s *search) lastOf(i int32) []int32 { return s.labels.lastOf(i) }
 
 // undominated leaves the labels that none of the cheapest dominates. Asking
 // only so many keeps the work per label bounded; a dominated label that slips
 // through costs time and not the proof.
 func (s *search) undominated(at []int32) []int32 {
 	slices.SortFunc(at, func(a, b int32) int {
-		if c := cmp.Compare(s.labels[a].cost, s.labels[b].cost); c != 0 {
+		if s.watch.Ended() {
+			return 0 // the order does not matter any more, only that it ends
+		}
+		if c := cmp.Compare(s.labels.at(a).cost, s.labels.at(b).cost); c != 0 {
 			return c
 		}
 		return int(a - b)
 	})
 	keep := at[:0]
 	for _, b := range at {
+		if s.watch.Ended() {
+			return nil
+		}
 		near := keep[:min(len(keep), looked)]
 		if !slices.ContainsFunc(near, func(a int32) bool { return s.dominates(a, b) }) {
 			keep = append(keep, b)
@@ -119,7 +127,7 @@ func (s *search) undominated(at []int32) []int32 {
 }
 
 func (s *search) dominates(a, b int32) bool {
-	room := s.labels[b].cost - s.labels[a].cost + s.slack
+	room := s.labels.at(b).cost - s.labels.at(a).cost + s.slack
 	la, lb := s.lastOf(a), s.lastOf(b)
 	for i, l := range la {
 		if l < lb[i] {
@@ -133,7 +141,7 @@ func (s *search) dominates(a, b int32) bool {
 
 // expand opens every next stop that can follow label i, and tries to end there.
 func (s *search) expand(i int32) {
-	m, from := s.m, s.labels[i]
+	m, from := s.m, *s.labels.at(i)
 	copy(s.trial, s.lastOf(i))
 	s.finish(i, from)
 	forced := func(k int) int { return int(m.reach[k][s.lastOf(i)[k]+1]) }
@@ -144,7 +152,7 @@ func (s *search) expand(i int32) {
 
 	cost, changed := from.cost, m.k // changed: where the first of the changed ones is forced again
 	waited := int(from.pos)         // the next stop lies after it
-	for n := 0; ; n++ {
+	for n := 0; !s.watch.Ended(); n++ {
 		kept := m.k
 		if n < m.n {
 			kept = forced(s.order[n])
@@ -171,7 +179,7 @@ func (s *search) open(parent int32, cost float64, after, by int) {
 		s.add(parent, cost, by)
 	}
 	i, _ := slices.BinarySearch(s.m.open, after+1)
-	for ; i < len(s.m.open) && s.m.open[i] < by; i++ {
+	for ; i < len(s.m.open) && s.m.open[i] < by && !s.watch.Ended(); i++ {
 		s.add(parent, cost, s.m.open[i])
 	}
 }
@@ -182,9 +190,13 @@ func (s *search) add(parent int32, cost float64, j int) {
 	if total >= s.best-s.slack {
 		return
 	}
-	s.at[j] = append(s.at[j], int32(len(s.labels)))
-	s.labels = append(s.labels, label{cost: cost, total: total, parent: parent, pos: int32(j)})
-	s.last = append(s.last, s.trial...)
+	s.at[j] = append(s.at[j], s.labels.add(label{cost: cost, total: total, parent: parent, pos: int32(j)}, s.trial))
+	if most := spare * s.width; s.width > 0 && len(s.at[j]) > most+spare {
+		// A beam keeps so few that most of those waiting would only take room.
+		s.byTotal(s.at[j])
+		s.labels.free = append(s.labels.free, s.at[j][most:]...)
+		s.at[j] = s.at[j][:most]
+	}
 }
 
 // finish ends the programme with the stop of label i as its last.

@@ -1,12 +1,16 @@
 package changeplan
 
-import "slices"
+import (
+	"slices"
+
+	"barrelbook/domain/stop"
+)
 
 // tune raises the bound of the whole programme by subgradient steps: where a
 // stand alone would change at j its share there rises, at the expense of the
 // stands that would not. known is the cost of some plan; it sets the length of
 // the steps (Polyak's rule) and ends them when the bound has met it.
-func (b *bounds) tune(known float64, steps int) {
+func (b *bounds) tune(known float64, steps int, ask stop.Check) error {
 	best, length := inf, 1.0
 	kept := make([][]float64, b.m.n)
 	solved := make([]alone, b.m.n)
@@ -17,6 +21,9 @@ func (b *bounds) tune(known float64, steps int) {
 	for range steps {
 		bound := 0.0
 		for s := range solved {
+			if err := ask.Err(); err != nil {
+				return err
+			}
 			solved[s].solve(b.m, s, b.share[s])
 			bound += solved[s].cost[0]
 		}
@@ -36,6 +43,7 @@ func (b *bounds) tune(known float64, steps int) {
 		copy(b.share[s], kept[s])
 	}
 	b.fill()
+	return nil
 }
 
 // step moves the shares along the stands' wishes and back onto Σ_s = q(j).

@@ -63,7 +63,7 @@ func newHidden(seed uint64, scatter float64) (*hidden, error) {
 		}
 	}
 	var err error
-	h.rates, err = wearrate.Learn(h.past, wearrate.StandardDefaults())
+	h.rates, err = wearrate.Learn(h.past, wearrate.StandardDefaults(), nil)
 	return h, err
 }
 

@@ -28,7 +28,7 @@ func BenchmarkFleet(b *testing.B) {
 			for worker := range 2 {
 				wait.Go(func() {
 					for i := worker; i < 2000; i += 2 {
-						if _, err := forecast.Remaining(in(i)); err != nil {
+						if _, err := forecast.Remaining(in(i), nil); err != nil {
 							b.Error(err)
 						}
 					}

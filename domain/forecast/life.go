@@ -7,6 +7,7 @@ import (
 	"barrelbook/domain/life"
 	"barrelbook/domain/quantity"
 	"barrelbook/domain/refusal"
+	"barrelbook/domain/stop"
 )
 
 // Rate is a roll's wear rate, µm per km at 10 kN/mm on diameter, and how well
@@ -58,8 +59,9 @@ type Dates struct{ P5, P10, P50, P90, P95 time.Time }
 // roll's own rhythm is drawn towards that of its sort as far as rolls are alike.
 //
 // A stock below 0 is refused: the roll is past its limit. Coverage of P10 … P90
-// is held to 0.75 … 0.85 on simulated works in life_test.go.
-func Remaining(in LifeInput) (Life, error) {
+// is held to 0.75 … 0.85 on simulated works in life_test.go. ask ends it early, with
+// its error.
+func Remaining(in LifeInput, ask stop.Check) (Life, error) {
 	if in.Stock < 0 {
 		return Life{}, refusal.One("stock_mm", in.Stock.String(), "is below 0: the roll is below its scrap limit", "scrap it, or enter the limit that holds for it")
 	}
@@ -78,7 +80,7 @@ func Remaining(in LifeInput) (Life, error) {
 	sure, err := life.Remaining(life.Input{
 		StockMM: in.Stock.MM(), Wear: life.Spread{Mean: out.WearUM / 1000, CV: wearCV},
 		Allowance: life.Spread{Mean: out.StockUM / 1000, CV: h.StockUM.cv()}, Incident: h.Incident, LossProbability: in.LossProbability,
-	})
+	}, ask)
 	if err != nil {
 		return Life{}, err
 	}

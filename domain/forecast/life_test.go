@@ -55,7 +55,7 @@ func TestRemainingFallsBackAndSaysSo(t *testing.T) {
 	habits := forecast.LearnHabits(nil, forecast.Defaults{NormalStockUM: 400})
 	now := simStart
 	in := forecast.LifeInput{Stock: 40_000, Habit: habits.Of("hss", "F1", mill.Work), LastGrind: now, Now: now}
-	f, err := forecast.Remaining(in)
+	f, err := forecast.Remaining(in, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -63,11 +63,11 @@ func TestRemainingFallsBackAndSaysSo(t *testing.T) {
 		t.Errorf("without a regrind: %+v", f)
 	}
 	in.Stock = -1
-	if _, err := forecast.Remaining(in); len(refusal.FieldsOf(err)) != 1 {
+	if _, err := forecast.Remaining(in, nil); len(refusal.FieldsOf(err)) != 1 {
 		t.Errorf("below the limit: %v", err)
 	}
 	in.Stock = 0
-	if f, err = forecast.Remaining(in); err != nil || f.Grinds.P95 != 1 {
+	if f, err = forecast.Remaining(in, nil); err != nil || f.Grinds.P95 != 1 {
 		t.Errorf("at the limit: %+v, %v", f, err)
 	}
 }

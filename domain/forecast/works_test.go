@@ -136,7 +136,7 @@ func outlooks(seed uint64, day time.Time) ([]outlook, error) {
 	// A cycle that is under way on the day is not known: its grind comes later.
 	w.run(day)
 	past := w.known(day)
-	rates, err := wearrate.Learn(teach(past), wearrate.StandardDefaults())
+	rates, err := wearrate.Learn(teach(past), wearrate.StandardDefaults(), nil)
 	if err != nil {
 		return nil, err
 	}
@@ -179,7 +179,7 @@ func outlooks(seed uint64, day time.Time) ([]outlook, error) {
 		}
 		in := forecast.LifeInput{Stock: quantity.Micrometre(s.diameter - r.scrap*1000), Rate: forecast.Rate{MeanUMPerKM: p.RateUMPerKM, SDUMPerKM: p.RateSD},
 			Habit: habits.Of(r.grade, r.stand, mill.Work), OwnDays: s.days, LastGrind: s.at, Now: day}
-		f, err := forecast.Remaining(in)
+		f, err := forecast.Remaining(in, nil)
 		if err != nil {
 			return nil, err
 		}

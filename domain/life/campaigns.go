@@ -15,7 +15,7 @@ func aliveAfter(in Input, x removal, w *law) []float64 {
 	alive := []float64{1}
 	kept := 1.0
 	within := x.within(in.StockMM, w)
-	for last := 1.0; alive[len(alive)-1] > negligible; {
+	for last := 1.0; alive[len(alive)-1] > negligible && (len(alive) == 1 || !x.watch.Ended()); {
 		// Sums grow with n, so rounding must not make the chance rise.
 		last = math.Min(last, math.Max(0, within(len(alive))))
 		kept *= 1 - in.LossProbability

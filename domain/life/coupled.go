@@ -82,7 +82,7 @@ func (w law) characteristic(in Input, x removal, frequency, from float64) []comp
 	top := w.bandwidth(x.ratios, sure+1)
 	var series []complex128
 	cosine, sine := make([]complex128, top), make([]complex128, top)
-	for i, small := 1, 0; i <= most && small < 3; i++ {
+	for i, small := 1, 0; i <= most && small < 3 && !x.watch.Ended(); i++ {
 		omega := frequency * float64(i)
 		clear(cosine)
 		clear(sine)

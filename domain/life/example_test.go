@@ -24,7 +24,7 @@ func Example() {
 		FixedAllowanceMM: 0.1,
 		Incident:         life.Incident{Probability: 0.04, MinimumMM: 0.5, MeanExcessMM: 1.2},
 		Tonnes:           life.Spread{Mean: 3000, CV: 0.2},
-	})
+	}, nil)
 	if err != nil {
 		fmt.Println(err)
 		return

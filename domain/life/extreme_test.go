@@ -28,7 +28,7 @@ func TestExtremesAreFiniteAndQuick(t *testing.T) {
 			Allowance: Spread{draw("allowance", 100), draw("allowance cv", 2)},
 			Incident:  Incident{draw("probability", 1), draw("minimum", 100), draw("excess", 100)}, LossProbability: draw("loss", 1),
 			Tonnes: Spread{draw("tonnes", 1e5), draw("tonnes cv", 2)}, WearFollowsTonnes: rapid.Bool().Draw(t, "follows")}
-		r, err := Remaining(in)
+		r, err := Remaining(in, nil)
 		if err != nil {
 			return
 		}
@@ -46,7 +46,7 @@ func TestExtremesAreFiniteAndQuick(t *testing.T) {
 // hundred million campaigns of stock; it took a minute of summing.
 func TestSlowInput(t *testing.T) {
 	in := Input{StockMM: 223, Wear: Spread{2.2e-6, 0.055}, LossProbability: 0.0682, Tonnes: Spread{85, 0.39}, WearFollowsTonnes: true}
-	r, err := Remaining(in)
+	r, err := Remaining(in, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

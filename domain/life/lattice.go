@@ -181,6 +181,9 @@ func newLaw(x removal, stock float64) law {
 	}
 	if x.wear.Mean > 0 {
 		for _, n := range x.ratios {
+			if x.watch.Ended() {
+				break
+			}
 			mean := x.wear.Mean * n.ratio
 			w.wear = append(w.wear, w.gamma(fixed, mean, x.smoothedCV, mean*mean*x.wear.CV*x.wear.CV))
 		}

@@ -164,7 +164,7 @@ func TestRefusals(t *testing.T) {
 	} {
 		in := finishing
 		c.change(&in)
-		r, err := life.Remaining(in)
+		r, err := life.Remaining(in, nil)
 		fields := refusal.FieldsOf(err)
 		if len(fields) != 1 || fields[0].Path != c.path {
 			t.Errorf("%+v gave %+v, %v; want %s refused", in, r.Campaigns, err, c.path)

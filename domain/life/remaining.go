@@ -1,6 +1,9 @@
 package life
 
-import "barrelbook/domain/refusal"
+import (
+	"barrelbook/domain/refusal"
+	"barrelbook/domain/stop"
+)
 
 // Quantiles of a forecast: P10 is passed with a chance of 0.9, P90 with 0.1.
 type Quantiles struct{ P10, P50, P90, Mean float64 }
@@ -41,7 +44,10 @@ type Result struct {
 // simulated rolls, in remaining_test.go.
 // Tonnes that wear follows are to a tenth of a campaign in the worst case, a wear
 // with no scatter of its own and exponential tonnes.
-func Remaining(in Input) (Result, error) {
+//
+// It takes milliseconds as a rule and can take seconds where a campaign takes next
+// to nothing off; ask ends it early, with its error.
+func Remaining(in Input, ask stop.Check) (Result, error) {
 	if err := in.check(); err != nil {
 		return Result{}, err
 	}
@@ -50,6 +56,7 @@ func Remaining(in Input) (Result, error) {
 		return Result{}, err
 	}
 	x := in.removal()
+	x.watch.Check = ask
 	if in.StockMM <= tolerance && x.spread() {
 		// Any wear at all ends it, and a lattice needs a length.
 		return in.result([]float64{1}, x, nil), nil
@@ -57,9 +64,16 @@ func Remaining(in Input) (Result, error) {
 	var w *law
 	if x.spread() {
 		made := newLaw(x, in.StockMM)
+		if err := x.watch.Err(); err != nil {
+			return Result{}, err // the law is not whole
+		}
 		w = &made
 	}
-	return in.result(chances(aliveAfter(in, x, w)), x, w), nil
+	r := in.result(chances(aliveAfter(in, x, w)), x, w)
+	if err := x.watch.Err(); err != nil {
+		return Result{}, err
+	}
+	return r, nil
 }
 
 func (in Input) result(p []float64, x removal, w *law) Result {
@@ -74,7 +88,7 @@ func (in Input) result(p []float64, x removal, w *law) Result {
 	case in.coupled() && w != nil:
 		cdf = w.coupledCDF(in, x, p)
 	default:
-		cdf = tonnesCDF(p, in.Tonnes)
+		cdf = tonnesCDF(p, in.Tonnes, x.watch)
 	}
 	for _, level := range []struct {
 		q                 float64

@@ -21,7 +21,7 @@ var finishing = life.Input{
 }
 
 func remaining(t interface{ Fatalf(string, ...any) }, in life.Input) life.Result {
-	r, err := life.Remaining(in)
+	r, err := life.Remaining(in, nil)
 	if err != nil {
 		t.Fatalf("%+v: %v", in, err)
 	}

@@ -4,6 +4,8 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"barrelbook/domain/stop"
 )
 
 // removal is the law of X, the stock that one campaign takes:
@@ -21,6 +23,7 @@ type removal struct {
 	ratios []node
 	// smoothedCV is the wear's CV at one node, see tonnageRatios.
 	smoothedCV float64
+	watch      *stop.Watch
 }
 
 // node is one value of a quadrature over r with its weight.
@@ -29,7 +32,7 @@ type node struct{ weight, ratio float64 }
 func (in Input) removal() removal {
 	x := removal{
 		fixed: in.FixedAllowanceMM, wear: in.Wear, allowance: in.Allowance, incident: in.Incident,
-		ratios: []node{{1, 1}}, smoothedCV: in.Wear.CV,
+		ratios: []node{{1, 1}}, smoothedCV: in.Wear.CV, watch: &stop.Watch{},
 	}
 	if in.coupled() {
 		x.ratios, x.smoothedCV = tonnageRatios(in.Tonnes.CV, in.Wear.CV)
@@ -136,7 +139,7 @@ func (x removal) withinClosed(n int, stock float64) float64 {
 	if count.P == 1 { // where the binomial's logarithms do not hold
 		first = n
 	}
-	for b := first; b <= n; b++ {
+	for b := first; b <= n && !x.watch.Ended(); b++ {
 		excess := left - float64(b)*x.incident.MinimumMM
 		if excess < 0 {
 			break

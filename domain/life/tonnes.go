@@ -4,13 +4,15 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/mathext"
+
+	"barrelbook/domain/stop"
 )
 
 // tonnesCDF gives P(T ≤ t) of the tonnes T of N campaigns when wear says
 // nothing about tonnes: given N = n, T is gamma with n times the shape of one.
 //
 //	P(T ≤ t) = Σ_n P(N = n) · P(shape·n, t/scale)
-func tonnesCDF(p []float64, tonnes Spread) func(t float64) float64 {
+func tonnesCDF(p []float64, tonnes Spread, watch *stop.Watch) func(t float64) float64 {
 	shape := 1 / (tonnes.CV * tonnes.CV)
 	scale := tonnes.Mean / shape
 	return func(t float64) float64 {
@@ -18,6 +20,9 @@ func tonnesCDF(p []float64, tonnes Spread) func(t float64) float64 {
 		for i, c := range p {
 			if c < 1e-3*negligible {
 				continue
+			}
+			if watch.Ended() {
+				break
 			}
 			a, x := shape*float64(i+1), t/scale
 			switch away := (x - a) / math.Sqrt(a); {

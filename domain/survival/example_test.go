@@ -14,7 +14,7 @@ func Example() {
 		{Value: 83, Failed: true}, {Value: 90, Failed: true}, {Value: 97, Failed: true},
 		{Value: 40}, {Value: 66}, {Value: 85}, {Value: 92},
 	}
-	fit, err := survival.FitWeibull(lives)
+	fit, err := survival.FitWeibull(lives, nil)
 	if err != nil {
 		fmt.Println(err)
 		return

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"barrelbook/domain/refusal"
+	"barrelbook/domain/stop"
 )
 
 // Population is what the lives of one sort of rolls say together.
@@ -19,15 +20,15 @@ type Population struct {
 
 // Describe reads a population both ways: a Weibull distribution, where it has
 // one, and Kaplan and Meier's curve beside it to hold it against. Ages are finite
-// and above 0, at least one life is needed. See FitWeibull and KaplanMeier.
-func Describe(lives []Observation) (Population, error) {
+// and above 0, at least one life is needed; ask ends it early. See FitWeibull and KaplanMeier.
+func Describe(lives []Observation, ask stop.Check) (Population, error) {
 	p := Population{Lives: len(lives)}
 	for _, l := range lives {
 		if l.Failed {
 			p.Failures++
 		}
 	}
-	fit, err := FitWeibull(lives)
+	fit, err := FitWeibull(lives, ask)
 	switch {
 	case err == nil:
 		p.Fit = &fit

@@ -23,13 +23,13 @@ func TestDescribe(t *testing.T) {
 		"the only failure is oldest":  {[]survival.Observation{{Value: 10, Failed: true}, {Value: 4}}, 1, survival.ErrAllEqual, 1},
 		"one failure that was lasted": {[]survival.Observation{{Value: 10, Failed: true}, {Value: 40}}, 1, nil, 1},
 	} {
-		p, err := survival.Describe(c.lives)
+		p, err := survival.Describe(c.lives, nil)
 		if err != nil || p.Lives != len(c.lives) || p.Failures != c.failures || len(p.Steps) != c.steps || (p.Fit == nil) != (c.noFit != nil) || !errors.Is(p.NoFit, c.noFit) {
 			t.Errorf("%s: %+v, %v", name, p, err)
 		}
 	}
 	for name, lives := range map[string][]survival.Observation{"none": nil, "an age of 0": {{Value: 0}, {Value: 1, Failed: true}}, "not a number": {{Value: math.NaN()}}} {
-		if p, err := survival.Describe(lives); err == nil {
+		if p, err := survival.Describe(lives, nil); err == nil {
 			t.Errorf("%s: %+v", name, p)
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"barrelbook/domain/refusal"
+	"barrelbook/domain/stop"
 )
 
 // Weibull is a fitted life distribution, S(t) = exp(−(t/Scale)^Shape).
@@ -49,7 +50,10 @@ const greatestShape = 1e5
 // Lawless, Statistical Models and Methods for Lifetime Data, 2nd ed., section
 // 5.2 (quoted from memory); the numbers are checked against published fits and
 // the score equations, to the digits printed and to 1e-8, in weibull_test.go.
-func FitWeibull(observations []Observation) (Weibull, error) {
+//
+// A pass over 200,000 lives takes some milliseconds, and there are tens of them;
+// ask ends the fit early, with its error.
+func FitWeibull(observations []Observation, ask stop.Check) (Weibull, error) {
 	if err := check(observations, false); err != nil {
 		return Weibull{}, err
 	}
@@ -57,7 +61,7 @@ func FitWeibull(observations []Observation) (Weibull, error) {
 	if err != nil {
 		return Weibull{}, err
 	}
-	shape, err := s.shape()
+	shape, err := s.shape(ask)
 	if err != nil {
 		return Weibull{}, err
 	}
@@ -107,7 +111,7 @@ func (s logAges) powers(shape float64) (p0, p1, p2 float64) {
 }
 
 // shape solves g(β) = 0 by Newton's method kept inside a bracket.
-func (s logAges) shape() (float64, error) {
+func (s logAges) shape(ask stop.Check) (float64, error) {
 	score := func(shape float64) (g, slope float64) {
 		p0, p1, p2 := s.powers(shape)
 		mean := p1 / p0
@@ -119,10 +123,16 @@ func (s logAges) shape() (float64, error) {
 		if high == greatestShape {
 			return 0, ErrAllEqual
 		}
+		if err := ask.Err(); err != nil {
+			return 0, err
+		}
 		low, high = high, math.Min(2*high, greatestShape)
 	}
 	shape := high
 	for range 200 {
+		if err := ask.Err(); err != nil {
+			return 0, err
+		}
 		g, slope := score(shape)
 		if g > 0 {
 			high = shape

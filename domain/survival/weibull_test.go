@@ -40,7 +40,7 @@ func TestWeibullAgainstPublishedFits(t *testing.T) {
 		// example; printed to four, three and three decimals (published, seen).
 		sample := append(failed(54, 187, 216, 240, 244, 335, 361, 373, 375, 386),
 			alive(500, 500, 500, 500, 500, 500, 500, 500, 500, 500)...)
-		w, err := survival.FitWeibull(sample)
+		w, err := survival.FitWeibull(sample, nil)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -52,7 +52,7 @@ func TestWeibullAgainstPublishedFits(t *testing.T) {
 		// Lieblein and Zelen, J. Res. NBS 57 (1956) 273 (paper seen, data quoted
 		// from memory).
 		w, err := survival.FitWeibull(failed(17.88, 28.92, 33.00, 41.52, 42.12, 45.60, 48.48, 51.84, 51.96, 54.12, 55.56, 67.80,
-			68.64, 68.64, 68.88, 84.12, 93.12, 98.64, 105.12, 105.84, 127.92, 128.04, 173.40))
+			68.64, 68.64, 68.88, 84.12, 93.12, 98.64, 105.12, 105.84, 127.92, 128.04, 173.40), nil)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -73,7 +73,7 @@ func TestWeibullAgainstPublishedFits(t *testing.T) {
 		if len(sample) != 70 {
 			t.Fatalf("the sample has %d fans, not 70", len(sample))
 		}
-		w, err := survival.FitWeibull(sample)
+		w, err := survival.FitWeibull(sample, nil)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -112,7 +112,7 @@ func drawSample(t *rapid.T) []survival.Observation {
 func TestWeibullIsTheMaximumAndItsErrorsAreTheCurvature(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		sample := drawSample(t)
-		w, err := survival.FitWeibull(sample)
+		w, err := survival.FitWeibull(sample, nil)
 		if err != nil {
 			t.Fatalf("%v: %v", sample, err)
 		}
@@ -142,14 +142,14 @@ func TestWeibullFollowsTheUnit(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		sample := drawSample(t)
 		factor := math.Pow(10, rapid.Float64Range(-9, 9).Draw(t, "log factor"))
-		a, err := survival.FitWeibull(sample)
+		a, err := survival.FitWeibull(sample, nil)
 		if err != nil {
 			t.Fatal(err)
 		}
 		for i := range sample {
 			sample[i].Value *= factor
 		}
-		b, err := survival.FitWeibull(sample)
+		b, err := survival.FitWeibull(sample, nil)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -172,13 +172,13 @@ func TestWeibullRefusals(t *testing.T) {
 		"equal to the last bits of a float": {failed(7, 7*(1+1e-13), 7*(1-1e-13)), survival.ErrAllEqual},
 	} {
 		t.Run(name, func(t *testing.T) {
-			if w, err := survival.FitWeibull(c.sample); !errors.Is(err, c.want) {
+			if w, err := survival.FitWeibull(c.sample, nil); !errors.Is(err, c.want) {
 				t.Fatalf("%v gave %+v, %v; want %v", c.sample, w, err, c.want)
 			}
 		})
 	}
 	t.Run("equal failures but one outlived them", func(t *testing.T) {
-		w, err := survival.FitWeibull(append(failed(7, 7), alive(9)...))
+		w, err := survival.FitWeibull(append(failed(7, 7), alive(9)...), nil)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -187,7 +187,7 @@ func TestWeibullRefusals(t *testing.T) {
 		within(t, "score", c*math.Log(c)/(2+c), 1, 1e-9)
 	})
 	t.Run("every bad age is named", func(t *testing.T) {
-		_, err := survival.FitWeibull(failed(5, 0, math.NaN(), -1, math.Inf(1)))
+		_, err := survival.FitWeibull(failed(5, 0, math.NaN(), -1, math.Inf(1)), nil)
 		var paths []string
 		for _, f := range refusal.FieldsOf(err) {
 			paths = append(paths, f.Path)
@@ -203,7 +203,7 @@ func TestWeibullRefusals(t *testing.T) {
 		}
 	})
 	t.Run("nothing at all", func(t *testing.T) {
-		if _, err := survival.FitWeibull(nil); refusal.FieldsOf(err) == nil {
+		if _, err := survival.FitWeibull(nil, nil); refusal.FieldsOf(err) == nil {
 			t.Fatalf("got %v", err)
 		}
 	})

@@ -22,7 +22,7 @@ func BenchmarkLearn(b *testing.B) {
 	})
 	b.Run("one cell of 4200", func(b *testing.B) {
 		for b.Loop() {
-			if _, err := rates.Relearn(rates.Cells[0].Cell, one); err != nil {
+			if _, err := rates.Relearn(rates.Cells[0].Cell, one, nil); err != nil {
 				b.Fatal(err)
 			}
 		}

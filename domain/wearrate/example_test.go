@@ -18,7 +18,7 @@ func Example() {
 		{Roll: "R-102", Cell: at, RolledKM: 62, SpecificForceKNPerMM: 11, WearUM: 236},
 		{Roll: "R-102", Cell: at, RolledKM: 75, SpecificForceKNPerMM: 10, WearUM: 254},
 	}
-	rates, err := wearrate.Learn(past, wearrate.StandardDefaults())
+	rates, err := wearrate.Learn(past, wearrate.StandardDefaults(), nil)
 	if err != nil {
 		fmt.Println(err)
 		return

@@ -1,6 +1,10 @@
 package wearrate
 
-import "math"
+import (
+	"math"
+
+	"barrelbook/domain/stop"
+)
 
 // belief is what is known of a cell before its campaigns are read: from its
 // grade, or from the defaults. The counts say how many campaigns or rolls a
@@ -55,9 +59,12 @@ type cellFit struct {
 //
 // Points have x > 0, every roll at least one. No accuracy is claimed beyond the
 // simulated fleets of fleet_test.go.
-func fit(rolls [][]point, b belief) cellFit {
-	s := newSearch(rolls, b)
+func fit(rolls [][]point, b belief, ask stop.Check) (cellFit, error) {
+	s := newSearch(rolls, b, ask)
 	for range 60 {
+		if s.watch.Ended() {
+			return cellFit{}, s.watch.Err()
+		}
 		before := s.cellFit
 		s.rates()
 		s.noiseAndShare()
@@ -68,6 +75,9 @@ func fit(rolls [][]point, b belief) cellFit {
 		}
 	}
 	s.rates()
+	if err := s.watch.Err(); err != nil {
+		return cellFit{}, err
+	}
 	for i := range s.rolls {
 		// The cell's mean is not known exactly either; it enters a rate by the
 		// share that the roll leans on it.
@@ -75,7 +85,7 @@ func fit(rolls [][]point, b belief) cellFit {
 		s.rolls[i].sd = math.Sqrt(s.variance[i] + lean*lean*s.meanSD*s.meanSD)
 	}
 	s.cellFit.residuals = s.residuals(nil)
-	return s.cellFit
+	return s.cellFit, nil
 }
 
 // combine joins the rolls' weighted sum of slopes with the believed mean, unless

@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"math"
 	"slices"
+
+	"barrelbook/domain/stop"
 )
 
 // Source says whose campaigns an answer rests on.
@@ -87,19 +89,27 @@ type Rates struct {
 // incident of 1 mm moves a roll's rate by less than 3 %. With a single campaign
 // per roll, scatter of campaigns and difference of rolls cannot be told apart and
 // intervals may be too narrow.
-func Learn(campaigns []Campaign, d Defaults) (Rates, error) {
+//
+// Grows with the campaigns: seconds for a hundred thousand. ask ends it early, with
+// its error.
+func Learn(campaigns []Campaign, d Defaults, ask stop.Check) (Rates, error) {
 	if err := check(campaigns, d); err != nil {
 		return Rates{}, err
 	}
 	out := Rates{Defaults: d}
-	cells, aside := d.group(campaigns)
+	cells, aside, err := d.group(campaigns, ask)
+	if err != nil {
+		return Rates{}, err
+	}
 	out.SetAside = aside
 	for len(cells) > 0 {
 		n := 1 // cells of one grade stand together
 		for n < len(cells) && cells[n].Grade == cells[0].Grade {
 			n++
 		}
-		out.learnGrade(cells[:n])
+		if err := out.learnGrade(cells[:n], ask); err != nil {
+			return Rates{}, err
+		}
 		cells = cells[n:]
 	}
 	return out, nil
@@ -113,12 +123,19 @@ type cellData struct {
 }
 
 // group sorts campaigns into cells and rolls and sets those without exposure aside.
-func (d Defaults) group(campaigns []Campaign) (cells []cellData, aside int) {
+func (d Defaults) group(campaigns []Campaign, ask stop.Check) (cells []cellData, aside int, err error) {
+	watch := stop.Watch{Check: ask, Every: 1024}
 	sorted := slices.Clone(campaigns)
 	slices.SortStableFunc(sorted, func(a, b Campaign) int {
+		if watch.Ended() {
+			return 0 // the order does not matter any more, only that it ends
+		}
 		return cmp.Or(a.compare(b.Cell), cmp.Compare(a.Roll, b.Roll))
 	})
 	for _, e := range sorted {
+		if watch.Ended() {
+			return nil, 0, watch.Err()
+		}
 		x := d.exposure(e.RolledKM, e.SpecificForceKNPerMM)
 		if x < 1e-9 { // a micrometre of rolling
 			aside++
@@ -135,7 +152,7 @@ func (d Defaults) group(campaigns []Campaign) (cells []cellData, aside int) {
 		i := len(c.points) - 1
 		c.points[i] = append(c.points[i], point{x, e.WearUM})
 	}
-	return cells, aside
+	return cells, aside, nil
 }
 
 func (a Cell) compare(b Cell) int {
@@ -144,16 +161,24 @@ func (a Cell) compare(b Cell) int {
 
 // learnGrade fits the cells of one grade twice: on the defaults, to see what the
 // grade is like, and then on the grade.
-func (r *Rates) learnGrade(cells []cellData) {
+func (r *Rates) learnGrade(cells []cellData, ask stop.Check) error {
 	first := make([]cellFit, len(cells))
 	for i, c := range cells {
-		first[i] = fit(c.points, r.Defaults.belief())
+		var err error
+		if first[i], err = fit(c.points, r.Defaults.belief(), ask); err != nil {
+			return err
+		}
 	}
 	g := r.Defaults.pool(cells[0].Grade, first)
 	r.Grades = append(r.Grades, g)
 	for _, c := range cells {
-		r.add(c, fit(c.points, g.belief(r.Defaults)), g)
+		f, err := fit(c.points, g.belief(r.Defaults), ask)
+		if err != nil {
+			return err
+		}
+		r.add(c, f, g)
 	}
+	return nil
 }
 
 // add notes the fit of one cell and of its rolls.

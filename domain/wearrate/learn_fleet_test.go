@@ -11,7 +11,7 @@ import (
 )
 
 func learn(t interface{ Fatalf(string, ...any) }, past []wearrate.Campaign) wearrate.Rates {
-	r, err := wearrate.Learn(past, wearrate.StandardDefaults())
+	r, err := wearrate.Learn(past, wearrate.StandardDefaults(), nil)
 	if err != nil {
 		t.Fatalf("%v", err)
 	}

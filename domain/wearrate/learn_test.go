@@ -128,7 +128,7 @@ func TestNegativeWear(t *testing.T) {
 	if r := within.Rolls[0]; r.Campaigns != 2 || math.Abs(r.RateUMPerKM-3) > 0.2 {
 		t.Errorf("got %+v", r)
 	}
-	_, err := wearrate.Learn([]wearrate.Campaign{campaign("A1", hssF2, 60, 10, 180), campaign("A1", hssF2, 2, 10, -57)}, wearrate.StandardDefaults())
+	_, err := wearrate.Learn([]wearrate.Campaign{campaign("A1", hssF2, 60, 10, 180), campaign("A1", hssF2, 2, 10, -57)}, wearrate.StandardDefaults(), nil)
 	if f := refusal.FieldsOf(err); len(f) != 1 || f[0].Path != "campaigns/1/wear_um" {
 		t.Errorf("got %v", err)
 	}
@@ -148,7 +148,7 @@ func TestRefusals(t *testing.T) {
 	} {
 		c, d := good, wearrate.StandardDefaults()
 		change(&c, &d)
-		_, err := wearrate.Learn([]wearrate.Campaign{c}, d)
+		_, err := wearrate.Learn([]wearrate.Campaign{c}, d, nil)
 		if f := refusal.FieldsOf(err); len(f) != 1 || f[0].Path != path {
 			t.Errorf("want %s refused, got %v", path, err)
 		}
@@ -157,7 +157,7 @@ func TestRefusals(t *testing.T) {
 		t.Errorf("want both refused, got %v", err)
 	}
 	many := make([]wearrate.Campaign, 1000)
-	if _, err := wearrate.Learn(many, wearrate.StandardDefaults()); len(refusal.FieldsOf(err)) > 20 {
+	if _, err := wearrate.Learn(many, wearrate.StandardDefaults(), nil); len(refusal.FieldsOf(err)) > 20 {
 		t.Errorf("%d refusals listed", len(refusal.FieldsOf(err)))
 	}
 }
@@ -189,7 +189,7 @@ func TestRatesFollowTheUnit(t *testing.T) {
 		for i := range past {
 			past[i].WearUM *= f
 		}
-		b, err := wearrate.Learn(past, d)
+		b, err := wearrate.Learn(past, d, nil)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"barrelbook/domain/refusal"
+	"barrelbook/domain/stop"
 )
 
 // Relearn replaces what was learned of one cell by what its campaigns now say,
@@ -15,8 +16,8 @@ import (
 // The grade keeps the figures of the last full Learn, so the cell leans on them
 // as they were; they move slowly, and the next full Learn brings them in. A
 // grade not known before, or with no other cell, is learned in full.
-// Refusals are those of Learn.
-func (r Rates) Relearn(at Cell, campaigns []Campaign) (Rates, error) {
+// Refusals are those of Learn, and ask ends it as it does Learn.
+func (r Rates) Relearn(at Cell, campaigns []Campaign, ask stop.Check) (Rates, error) {
 	if err := check(campaigns, r.Defaults); err != nil {
 		return Rates{}, err
 	}
@@ -30,14 +31,23 @@ func (r Rates) Relearn(at Cell, campaigns []Campaign) (Rates, error) {
 	if alone {
 		out.Grades = slices.DeleteFunc(slices.Clone(r.Grades), func(g GradeRate) bool { return g.Grade == at.Grade })
 	}
-	cells, _ := r.Defaults.group(campaigns)
+	cells, _, err := r.Defaults.group(campaigns, ask)
+	if err != nil {
+		return Rates{}, err
+	}
 	switch {
 	case len(cells) == 0:
 	case alone:
-		out.learnGrade(cells)
+		if err := out.learnGrade(cells, ask); err != nil {
+			return Rates{}, err
+		}
 	default:
 		g, _ := r.grade(at.Grade)
-		out.add(cells[0], fit(cells[0].points, g.belief(r.Defaults)), g)
+		f, err := fit(cells[0].points, g.belief(r.Defaults), ask)
+		if err != nil {
+			return Rates{}, err
+		}
+		out.add(cells[0], f, g)
 	}
 	out.sort()
 	return out, nil

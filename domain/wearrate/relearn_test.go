@@ -21,7 +21,7 @@ func of(at wearrate.Cell, past []wearrate.Campaign) (out []wearrate.Campaign) {
 
 func relearn(t *testing.T, r wearrate.Rates, at wearrate.Cell, past []wearrate.Campaign) wearrate.Rates {
 	t.Helper()
-	out, err := r.Relearn(at, of(at, past))
+	out, err := r.Relearn(at, of(at, past), nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -77,7 +77,7 @@ func TestRelearnAddsAndRemovesCells(t *testing.T) {
 	if len(rates.Cells)+len(rates.Rolls)+len(rates.Grades) != 0 {
 		t.Errorf("left over: %+v", rates)
 	}
-	if _, err := all.Relearn(all.Cells[0].Cell, past); refusal.FieldsOf(err) == nil {
+	if _, err := all.Relearn(all.Cells[0].Cell, past, nil); refusal.FieldsOf(err) == nil {
 		t.Errorf("campaigns of other cells were taken: %v", err)
 	}
 }

@@ -18,7 +18,7 @@ func TestScatterIsToldFromTheGauge(t *testing.T) {
 			sum, n := 0.0, 0.0
 			for seed := range uint64(20) {
 				past, _ := f.simulate(seed)
-				rates, err := wearrate.Learn(past, wearrate.StandardDefaults())
+				rates, err := wearrate.Learn(past, wearrate.StandardDefaults(), nil)
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -49,7 +49,7 @@ func TestScatterOfEqualCampaigns(t *testing.T) {
 		off := past[i].WearUM - 3*60*past[i].SpecificForceKNPerMM/10
 		past[i].SpecificForceKNPerMM, past[i].WearUM = 10, 180+math.Mod(off, 10)
 	}
-	rates, err := wearrate.Learn(past, wearrate.StandardDefaults())
+	rates, err := wearrate.Learn(past, wearrate.StandardDefaults(), nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -66,7 +66,7 @@ func TestPredictionPartsItsDoubt(t *testing.T) {
 		f := hotStrip
 		f.campaigns = campaigns
 		past, _ := f.simulate(3)
-		rates, err := wearrate.Learn(past, wearrate.StandardDefaults())
+		rates, err := wearrate.Learn(past, wearrate.StandardDefaults(), nil)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -3,6 +3,8 @@ package wearrate
 import (
 	"math"
 	"slices"
+
+	"barrelbook/domain/stop"
 )
 
 // search is the state of the repetition.
@@ -13,12 +15,16 @@ type search struct {
 	starts   [][]float64 // places to climb from, by roll
 	weights  [][]float64 // w
 	variance []float64   // V
+	watch    stop.Watch
 }
 
-func newSearch(rolls [][]point, b belief) *search {
-	s := &search{points: rolls, belief: b, weights: make([][]float64, len(rolls)), variance: make([]float64, len(rolls))}
+func newSearch(rolls [][]point, b belief, ask stop.Check) *search {
+	s := &search{points: rolls, belief: b, weights: make([][]float64, len(rolls)), variance: make([]float64, len(rolls)), watch: stop.Watch{Check: ask}}
 	var residuals, medians []float64
 	for i, points := range rolls {
+		if s.watch.Ended() {
+			return s // fit gives it up
+		}
 		k := ratioMedian(points)
 		medians = append(medians, k)
 		s.starts = append(s.starts, ratios(points, 7))
@@ -58,6 +64,9 @@ func newSearch(rolls [][]point, b belief) *search {
 // roll like its cell. The best of those places is climbed.
 func (s *search) rates() {
 	for i, points := range s.points {
+		if s.watch.Ended() {
+			return
+		}
 		k, best := s.mean, s.height(i, s.mean)
 		for _, start := range s.starts[i] {
 			if h := s.height(i, start); h > best {
@@ -76,6 +85,9 @@ func (s *search) rates() {
 // climb repeats step from a start to the mode.
 func (s *search) climb(i int, k float64) (mode, variance float64) {
 	for range 50 {
+		if s.watch.Ended() {
+			break
+		}
 		next, v := s.step(i, k)
 		if math.Abs(next-k) <= 1e-9*(math.Abs(k)+s.between) {
 			return next, v

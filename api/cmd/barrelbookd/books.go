@@ -7,7 +7,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
+	"barrelbook/api/app/record"
 	"barrelbook/api/config"
 	"barrelbook/api/embedded"
 )
@@ -35,7 +36,7 @@ func withBooks(cmd *cobra.Command, run func(ctx context.Context, s *embedded.Ser
 
 func newToken() *cobra.Command {
 	token := &cobra.Command{Use: "token", Short: "Make a token without one"}
-	in := app.TokenInput{}
+	in := record.TokenInput{}
 	var role string
 	var days int
 	create := &cobra.Command{
@@ -46,19 +47,19 @@ are better made through the API, which needs an admin's.`,
 		Example: "  barrelbookd token create --name chief --role admin --database shop.db",
 	}
 	create.Flags().StringVar(&in.Name, "name", "", "of the token's holder; required")
-	create.Flags().StringVar(&role, "role", string(app.Admin), "viewer, grinder, shift, engineer or admin")
+	create.Flags().StringVar(&role, "role", string(port.Admin), "viewer, grinder, shift, engineer or admin")
 	create.Flags().IntVar(&days, "days", 365, "until it expires")
 	_ = create.MarkFlagRequired("name")
 	token.AddCommand(withBooks(create, func(ctx context.Context, s *embedded.Service) error {
-		in.Role = app.Role(role)
-		if !in.Role.May(app.Viewer) {
+		in.Role = port.Role(role)
+		if !in.Role.May(port.Viewer) {
 			return fmt.Errorf("role %q is none of viewer, grinder, shift, engineer, admin", role)
 		}
 		if days < 1 {
 			return fmt.Errorf("days %d must be at least 1", days)
 		}
 		in.ExpiresAt = time.Now().UTC().AddDate(0, 0, days)
-		row, secret, err := s.App().CreateToken(ctx, app.Call{Actor: embedded.UserName(), Role: app.Admin, Operation: "createToken"}, in)
+		row, secret, err := s.App().CreateToken(ctx, port.Call{Actor: embedded.UserName(), Role: port.Admin, Operation: "createToken"}, in)
 		if err != nil {
 			return err
 		}

@@ -8,7 +8,7 @@ import (
 	"net/http"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/api/config"
 	"barrelbook/api/embedded"
 )
@@ -66,7 +66,7 @@ func shutDown(service *embedded.Service, server *http.Server, s config.Settings,
 }
 
 func warnWithoutTokens(ctx context.Context, service *embedded.Service, log *slog.Logger) {
-	if tokens, _, err := service.App().Tokens(ctx, app.Page{Limit: 1}); err == nil && len(tokens) == 0 {
+	if tokens, _, err := service.App().Tokens(ctx, port.Page{Limit: 1}); err == nil && len(tokens) == 0 {
 		log.Warn("there is no token yet, so nobody can come in; make the first: barrelbookd token create --name NAME --role admin, with the same database")
 	}
 }

@@ -5,7 +5,7 @@ import (
 	"testing"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/roll"
 )
@@ -47,21 +47,21 @@ func life(number string) []roll.Body {
 
 func testBooks(t *testing.T, s Store) {
 	works(t, s)
-	var rows []app.RollRow
+	var rows []port.RollRow
 	bodies := life("W1")
 	for i, body := range bodies {
-		write(t, s, func(w app.Writer) error {
+		write(t, s, func(w port.Writer) error {
 			row, err := enter(w, "W1", hours(float64(i+1)), body)
 			rows = append(rows, row)
 			return err
 		})
-		read(t, s, func(r app.Reader) error {
+		read(t, s, func(r port.Reader) error {
 			got, err := r.Roll("W1")
 			same(t, "projection after "+string(body.Kind()), got, rows[i])
 			return err
 		})
 	}
-	read(t, s, func(r app.Reader) error {
+	read(t, s, func(r port.Reader) error {
 		book, err := r.Book("W1")
 		if err != nil {
 			return err
@@ -75,9 +75,9 @@ func testBooks(t *testing.T, s Store) {
 		}
 		state, err := roll.Replay(book)
 		same(t, "replayed state", state, rows[len(rows)-1].State)
-		page, next, err2 := r.Entries("W1", app.Page{Limit: 5})
+		page, next, err2 := r.Entries("W1", port.Page{Limit: 5})
 		same(t, "page of entries", page, book[:5])
-		page, _, err3 := r.Entries("W1", app.Page{Limit: 50, After: next})
+		page, _, err3 := r.Entries("W1", port.Page{Limit: 50, After: next})
 		same(t, "rest of the entries", page, book[5:])
 		corrected := map[int64]int64{}
 		for _, e := range book {
@@ -106,23 +106,23 @@ func testBooks(t *testing.T, s Store) {
 
 func testAppend(t *testing.T, s Store) {
 	works(t, s)
-	refused(t, s, app.NotFound, func(w app.Writer) error { // the mill is not there
+	refused(t, s, port.NotFound, func(w port.Writer) error { // the mill is not there
 		r := receipt("W0")
 		r.Mill = "nowhere"
 		_, err := enter(w, "W0", day, r)
 		return err
 	})
 	received(t, s, "W1", "W2")
-	var old app.RollRow
-	read(t, s, func(r app.Reader) (err error) { old, err = r.Roll("W1"); return err })
-	write(t, s, func(w app.Writer) error { _, err := enter(w, "W1", hours(1), looked()); return err })
-	refused(t, s, app.Stale, func(w app.Writer) error { _, err := follow(w, old, "W1", hours(2), looked()); return err })
+	var old port.RollRow
+	read(t, s, func(r port.Reader) (err error) { old, err = r.Roll("W1"); return err })
+	write(t, s, func(w port.Writer) error { _, err := enter(w, "W1", hours(1), looked()); return err })
+	refused(t, s, port.Stale, func(w port.Writer) error { _, err := follow(w, old, "W1", hours(2), looked()); return err })
 	// A number that is used is not received again.
-	refused(t, s, app.Conflicting, func(w app.Writer) error {
-		_, err := follow(w, app.RollRow{}, "W1", hours(2), receipt("W1"))
+	refused(t, s, port.Conflicting, func(w port.Writer) error {
+		_, err := follow(w, port.RollRow{}, "W1", hours(2), receipt("W1"))
 		return err
 	})
-	refused(t, s, app.Stale, func(w app.Writer) error { // the number of the entry is not the next
+	refused(t, s, port.Stale, func(w port.Writer) error { // the number of the entry is not the next
 		row, err := w.Roll("W2")
 		if err != nil {
 			return err
@@ -132,19 +132,19 @@ func testAppend(t *testing.T, s Store) {
 		_, err = w.Append(row, roll.Entry{Roll: "W2", Number: 3, At: hours(1), RecordedAt: hours(1), Body: looked()}, after)
 		return err
 	})
-	refused(t, s, app.NotFound, func(w app.Writer) error { // no such book
+	refused(t, s, port.NotFound, func(w port.Writer) error { // no such book
 		row := old
 		row.State.Roll.Number = "W9"
 		_, err := follow(w, row, "W9", hours(2), looked())
 		return err
 	})
-	read(t, s, func(r app.Reader) error {
+	read(t, s, func(r port.Reader) error {
 		book, err := r.Book("W1")
 		if len(book) != 2 {
 			t.Errorf("%d entries after one was refused, want 2", len(book))
 		}
 		c, err2 := r.Counts()
-		same(t, "counts", c, app.Counts{Rolls: 2, Entries: 3})
+		same(t, "counts", c, port.Counts{Rolls: 2, Entries: 3})
 		some, err3 := r.RollsByNumber([]string{"W2", "W1", "W2", "W7"})
 		if len(some) != 2 {
 			t.Errorf("rolls that exist of four names with one twice: %d, want 2", len(some))
@@ -159,8 +159,8 @@ func testAppend(t *testing.T, s Store) {
 
 func testFilters(t *testing.T, s Store) {
 	works(t, s)
-	write(t, s, func(w app.Writer) error {
-		if err := w.CreateGrade(app.Grade{Name: "ICDP"}); err != nil {
+	write(t, s, func(w port.Writer) error {
+		if err := w.CreateGrade(port.Grade{Name: "ICDP"}); err != nil {
 			return err
 		}
 		backup := receipt("B1")
@@ -185,22 +185,22 @@ func testFilters(t *testing.T, s Store) {
 	yes, no := true, false
 	for _, c := range []struct {
 		name string
-		f    app.RollFilter
+		f    port.RollFilter
 		want []string
 	}{
-		{"all", app.RollFilter{}, []string{"B1", "R1", "W1", "W2", "W3"}},
-		{"stage", app.RollFilter{Stage: roll.StageNew}, []string{"W3"}},
-		{"role", app.RollFilter{Role: mill.Backup}, []string{"B1"}},
-		{"mill", app.RollFilter{Mill: "BAR"}, []string{"R1"}},
-		{"stand", app.RollFilter{Stand: "F1"}, []string{"W1"}},
-		{"grade", app.RollFilter{Grade: "HCR"}, []string{"R1", "W1", "W2", "W3"}},
-		{"held", app.RollFilter{Held: &yes}, []string{"W2"}},
-		{"not held", app.RollFilter{Held: &no, Mill: "HSM"}, []string{"B1", "W1", "W3"}},
-		{"set", app.RollFilter{Set: "S1"}, []string{"W1"}},
-		{"none", app.RollFilter{Set: "S1", Stage: roll.StageNew}, nil},
+		{"all", port.RollFilter{}, []string{"B1", "R1", "W1", "W2", "W3"}},
+		{"stage", port.RollFilter{Stage: roll.StageNew}, []string{"W3"}},
+		{"role", port.RollFilter{Role: mill.Backup}, []string{"B1"}},
+		{"mill", port.RollFilter{Mill: "BAR"}, []string{"R1"}},
+		{"stand", port.RollFilter{Stand: "F1"}, []string{"W1"}},
+		{"grade", port.RollFilter{Grade: "HCR"}, []string{"R1", "W1", "W2", "W3"}},
+		{"held", port.RollFilter{Held: &yes}, []string{"W2"}},
+		{"not held", port.RollFilter{Held: &no, Mill: "HSM"}, []string{"B1", "W1", "W3"}},
+		{"set", port.RollFilter{Set: "S1"}, []string{"W1"}},
+		{"none", port.RollFilter{Set: "S1", Stage: roll.StageNew}, nil},
 	} {
-		read(t, s, func(r app.Reader) error {
-			rows, _, err := r.Rolls(c.f, app.Page{})
+		read(t, s, func(r port.Reader) error {
+			rows, _, err := r.Rolls(c.f, port.Page{})
 			var got []string
 			for _, row := range rows {
 				got = append(got, row.State.Roll.Number)

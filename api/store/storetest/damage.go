@@ -5,7 +5,7 @@ import (
 	"testing"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/domain/fatigue"
 )
 
@@ -13,7 +13,7 @@ import (
 // where it is none.
 func testDamage(t *testing.T, s Store) {
 	works(t, s)
-	damage := func(number string, worst float64) app.DamageRow {
+	damage := func(number string, worst float64) port.DamageRow {
 		f, err := fatigue.NewField(41, 40, 0.66)
 		if err != nil {
 			t.Fatal(err)
@@ -22,35 +22,35 @@ func testDamage(t *testing.T, s Store) {
 			f.Damage[i] = worst / float64(i+1) / 3
 		}
 		f.OffMM = 0.1 + 0.2
-		return app.DamageRow{Roll: number, Diameter: 720_001, Field: *f, ThermalUM: 123.456, ThermalAt: day}
+		return port.DamageRow{Roll: number, Diameter: 720_001, Field: *f, ThermalUM: 123.456, ThermalAt: day}
 	}
 	never := damage("W-2", 1e-300)
 	never.ThermalUM, never.ThermalAt = 0, time.Time{}
-	write(t, s, func(w app.Writer) error { return w.PutDamage([]app.DamageRow{never, damage("W-1", 0.25)}) })
-	read(t, s, func(r app.Reader) error {
+	write(t, s, func(w port.Writer) error { return w.PutDamage([]port.DamageRow{never, damage("W-1", 0.25)}) })
+	read(t, s, func(r port.Reader) error {
 		got, err := r.Damage([]string{"W-2", "W-1", "NONE"})
-		same(t, "damage", got, []app.DamageRow{damage("W-1", 0.25), never})
+		same(t, "damage", got, []port.DamageRow{damage("W-1", 0.25), never})
 		return err
 	})
-	write(t, s, func(w app.Writer) error { return w.PutDamage([]app.DamageRow{damage("W-1", 0.5)}) })
-	read(t, s, func(r app.Reader) error {
+	write(t, s, func(w port.Writer) error { return w.PutDamage([]port.DamageRow{damage("W-1", 0.5)}) })
+	read(t, s, func(r port.Reader) error {
 		got, err := r.Damage([]string{"W-1"})
-		same(t, "damage written over", got, []app.DamageRow{damage("W-1", 0.5)})
+		same(t, "damage written over", got, []port.DamageRow{damage("W-1", 0.5)})
 		none, err2 := r.Damage(nil)
-		same(t, "no roll named", none, []app.DamageRow(nil))
+		same(t, "no roll named", none, []port.DamageRow(nil))
 		if err == nil {
 			err = err2
 		}
 		return err
 	})
-	for name, spoil := range map[string]func(*app.DamageRow){
-		"NaN":       func(d *app.DamageRow) { d.Field.Damage[3] = math.NaN() },
-		"infinite":  func(d *app.DamageRow) { d.ThermalUM = math.Inf(1) },
-		"too short": func(d *app.DamageRow) { d.Field.Damage = d.Field.Damage[:10] },
+	for name, spoil := range map[string]func(*port.DamageRow){
+		"NaN":       func(d *port.DamageRow) { d.Field.Damage[3] = math.NaN() },
+		"infinite":  func(d *port.DamageRow) { d.ThermalUM = math.Inf(1) },
+		"too short": func(d *port.DamageRow) { d.Field.Damage = d.Field.Damage[:10] },
 	} {
 		d := damage("W-3", 1)
 		spoil(&d)
-		if err := s.Write(t.Context(), func(w app.Writer) error { return w.PutDamage([]app.DamageRow{d}) }); err == nil {
+		if err := s.Write(t.Context(), func(w port.Writer) error { return w.PutDamage([]port.DamageRow{d}) }); err == nil {
 			t.Errorf("damage that is %s was stored", name)
 		}
 	}

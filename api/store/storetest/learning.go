@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"testing"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/domain/duty"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/quantity"
@@ -23,15 +23,15 @@ func testGrinds(t *testing.T, s Store) {
 	works(t, s)
 	received(t, s, "W1", "W2")
 	var stay int64
-	write(t, s, func(w app.Writer) (err error) {
-		if stay, err = w.OpenMounting(app.MountingRow{Roll: "W1", Stand: "F1", Position: mill.TopWork, MountedAt: hours(1)}); err != nil {
+	write(t, s, func(w port.Writer) (err error) {
+		if stay, err = w.OpenMounting(port.MountingRow{Roll: "W1", Stand: "F1", Position: mill.TopWork, MountedAt: hours(1)}); err != nil {
 			return err
 		}
 		return errors.Join(w.AddUsage(map[int64]duty.Usage{stay: {TonnageT: 2000, RolledKM: 60, ExposureKM: 70.5, WearUM: []float64{1, 2}}}), w.CloseMounting(stay, hours(4)))
 	})
-	all := func(f app.GrindFilter) (rows []app.GrindRow) {
-		read(t, s, func(r app.Reader) error {
-			for p := (app.Page{Limit: 2}); ; {
+	all := func(f port.GrindFilter) (rows []port.GrindRow) {
+		read(t, s, func(r port.Reader) error {
+			for p := (port.Page{Limit: 2}); ; {
 				some, next, err := r.Grinds(f, p)
 				rows = append(rows, some...)
 				if p.After = next; next == "" || err != nil {
@@ -41,49 +41,51 @@ func testGrinds(t *testing.T, s Store) {
 		})
 		return rows
 	}
-	cut := func() (c app.GrindCut) {
-		read(t, s, func(r app.Reader) (err error) { c, err = r.GrindCut(); return err })
+	cut := func() (c port.GrindCut) {
+		read(t, s, func(r port.Reader) (err error) { c, err = r.GrindCut(); return err })
 		return c
 	}
-	same(t, "cut before the first", cut(), app.GrindCut{})
-	entered := func(number string, at float64, b roll.Body) (row app.RollRow) {
-		write(t, s, func(w app.Writer) (err error) { row, err = enter(w, number, hours(at), b); return err })
+	same(t, "cut before the first", cut(), port.GrindCut{})
+	entered := func(number string, at float64, b roll.Body) (row port.RollRow) {
+		write(t, s, func(w port.Writer) (err error) { row, err = enter(w, number, hours(at), b); return err })
 		return row
 	}
 	entered("W1", 4, ground(739_800, 739_500)) // at the moment of the withdrawal
 	entered("W2", 6, ground(740_000, 739_400))
 	last := entered("W1", 10, ground(739_400, 739_000))
 	before := cut()
-	rows := all(app.GrindFilter{})
+	rows := all(port.GrindFilter{})
 	if len(rows) != 3 || before.Count != 3 || before.Newest != rows[2].ID || rows[0].Grade != "HCR" || rows[0].Role != mill.Work {
 		t.Fatalf("cut %+v of %+v", before, rows)
 	}
-	use := app.StayUse{Stand: "F1", MountedAt: rows[0].Uses[0].MountedAt, WithdrawnAt: rows[0].Uses[0].WithdrawnAt, TonnageT: 2000, RolledKM: 60, ExposureKM: 70.5}
-	same(t, "what the first ended", rows[0].Uses, []app.StayUse{use})
+	use := port.StayUse{Stand: "F1", MountedAt: rows[0].Uses[0].MountedAt, WithdrawnAt: rows[0].Uses[0].WithdrawnAt, TonnageT: 2000, RolledKM: 60, ExposureKM: 70.5}
+	same(t, "what the first ended", rows[0].Uses, []port.StayUse{use})
 	if rows[0].Wear() != 200 || rows[0].Stock() != 300 || !rows[0].Since.Equal(day) || !rows[0].TeachesWear() || len(rows[2].Uses) != 0 || rows[2].LastGround != 739_500 {
 		t.Errorf("%+v", rows)
 	}
-	same(t, "regrinds of the other roll", len(all(app.GrindFilter{Roll: "W2"})), 1)
-	same(t, "regrinds in a period", len(all(app.GrindFilter{From: hours(4), Until: hours(6)})), 1)
+	same(t, "regrinds of the other roll", len(all(port.GrindFilter{Roll: "W2"})), 1)
+	same(t, "regrinds in a period", len(all(port.GrindFilter{From: hours(4), Until: hours(6)})), 1)
 
 	// Late: between the two of the roll, whose second one then starts elsewhere.
 	entered("W1", 8, ground(739_450, 739_420))
-	rows = all(app.GrindFilter{AfterID: before.Newest})
+	rows = all(port.GrindFilter{AfterID: before.Newest})
 	if len(rows) != 3 || rows[2].LastGround != 739_420 || !rows[2].Since.Equal(hours(8)) || cut().Count != 4 {
 		t.Errorf("after a late regrind: %+v", rows)
 	}
-	same(t, "the first keeps its stay", rows[0].Uses, []app.StayUse{use})
+	same(t, "the first keeps its stay", rows[0].Uses, []port.StayUse{use})
 
 	// A correction withdraws it again, by number 4 of the book.
 	entered("W1", 11, roll.Corrected{Entry: last.Version() + 1})
-	if rows = all(app.GrindFilter{Roll: "W1"}); len(rows) != 2 || rows[1].LastGround != 739_500 || cut().Count != 3 {
+	if rows = all(port.GrindFilter{Roll: "W1"}); len(rows) != 2 || rows[1].LastGround != 739_500 || cut().Count != 3 {
 		t.Errorf("after the correction: %+v", rows)
 	}
 
 	// A piece arrives after the regrind: it has a new id and says more.
 	before = cut()
-	write(t, s, func(w app.Writer) error { return w.AddUsage(map[int64]duty.Usage{stay: {TonnageT: 25, ExposureKM: 1}}) })
-	rows = all(app.GrindFilter{AfterID: before.Newest})
+	write(t, s, func(w port.Writer) error {
+		return w.AddUsage(map[int64]duty.Usage{stay: {TonnageT: 25, ExposureKM: 1}})
+	})
+	rows = all(port.GrindFilter{AfterID: before.Newest})
 	if len(rows) != 1 || rows[0].Uses[0].TonnageT != 2025 || rows[0].Uses[0].ExposureKM != 71.5 || cut().Count != 3 {
 		t.Errorf("after a late piece: %+v", rows)
 	}
@@ -93,9 +95,9 @@ func testGrinds(t *testing.T, s Store) {
 }
 
 func testWearRates(t *testing.T, s Store) {
-	read(t, s, func(r app.Reader) error {
+	read(t, s, func(r port.Reader) error {
 		_, err := r.WearRates()
-		if !app.IsKind(err, app.NotFound) {
+		if !port.IsKind(err, port.NotFound) {
 			t.Errorf("rates before the first: %v", err)
 		}
 		version, err := r.WearRatesVersion()
@@ -105,16 +107,16 @@ func testWearRates(t *testing.T, s Store) {
 		return err
 	})
 	cell := wearrate.Cell{Grade: "HCR", Stand: "F1"}
-	rates := app.WearRates{LearnedAt: hours(1).UTC(), Cut: app.GrindCut{Newest: 7, Count: 5}, Campaigns: 4,
-		Mills: []app.MillRates{{Mill: "HSM", Role: mill.Work, Rates: wearrate.Rates{Defaults: wearrate.StandardDefaults(), SetAside: 3,
+	rates := port.WearRates{LearnedAt: hours(1).UTC(), Cut: port.GrindCut{Newest: 7, Count: 5}, Campaigns: 4,
+		Mills: []port.MillRates{{Mill: "HSM", Role: mill.Work, Rates: wearrate.Rates{Defaults: wearrate.StandardDefaults(), SetAside: 3,
 			Grades: []wearrate.GradeRate{{Grade: "HCR", RateUMPerKM: 2.4, RateSD: 0.3, StandCV: 0.2, RollCV: 0.1, NoiseUM: 11, ScatterCV: 0.04, IncidentShare: 0.04, Cells: 1, Rolls: 2, Campaigns: 4}},
 			Cells:  []wearrate.CellRate{{Cell: cell, RateUMPerKM: 2.5, RateSD: 0.2, BetweenRollSD: 0.25, NoiseUM: 12, IncidentShare: 0.05, Rolls: 2, Campaigns: 4, Source: wearrate.FromGrade}},
 			Rolls:  []wearrate.RollRate{{Roll: "W1", Cell: cell, RateUMPerKM: 2.6, RateSD: 0.1, Campaigns: 3, Incidents: 0.5}}}},
 			{Mill: "HSM", Role: mill.Backup, Rates: wearrate.Rates{Defaults: wearrate.StandardDefaults()}}}}
 	for v := int64(1); v <= 2; v++ {
 		rates.Version = v
-		write(t, s, func(w app.Writer) error { return w.CreateWearRates(rates) })
-		refused(t, s, app.Conflicting, func(w app.Writer) error { return w.CreateWearRates(rates) })
+		write(t, s, func(w port.Writer) error { return w.CreateWearRates(rates) })
+		refused(t, s, port.Conflicting, func(w port.Writer) error { return w.CreateWearRates(rates) })
 	}
 	// A third version changes one cell, adds one and leaves a role out.
 	rates.Version = 3
@@ -122,8 +124,8 @@ func testWearRates(t *testing.T, s Store) {
 	rates.Mills[0].Cells = append(rates.Mills[0].Cells, wearrate.CellRate{Cell: other, RateUMPerKM: 4, Source: wearrate.FromCell})
 	rates.Mills[0].Rolls[0].RateUMPerKM = 2.7
 	rates.Mills = rates.Mills[:1]
-	write(t, s, func(w app.Writer) error { return w.CreateWearRates(rates) })
-	read(t, s, func(r app.Reader) error {
+	write(t, s, func(w port.Writer) error { return w.CreateWearRates(rates) })
+	read(t, s, func(r port.Reader) error {
 		got, err := r.WearRates()
 		same(t, "rates in force", got, rates)
 		version, err2 := r.WearRatesVersion()
@@ -134,47 +136,47 @@ func testWearRates(t *testing.T, s Store) {
 
 func testForecasts(t *testing.T, s Store) {
 	number := func(v float64) *float64 { return &v }
-	rows := []app.ForecastRow{
-		{Kind: app.ForecastFinish, About: "c1/F1", Stand: "F1", AskedAt: day.UTC(), AskedBy: "E. Planner", RatesVersion: 3, Probability: number(0.9), Input: `{"set":"S1"}`},
-		{Kind: app.ForecastWear, About: "W1/4", Roll: "W1", Stand: "F2", Grade: "HCR", AskedAt: day.UTC(), Low: number(1), Middle: number(2), High: number(3), Input: "{}",
+	rows := []port.ForecastRow{
+		{Kind: port.ForecastFinish, About: "c1/F1", Stand: "F1", AskedAt: day.UTC(), AskedBy: "E. Planner", RatesVersion: 3, Probability: number(0.9), Input: `{"set":"S1"}`},
+		{Kind: port.ForecastWear, About: "W1/4", Roll: "W1", Stand: "F2", Grade: "HCR", AskedAt: day.UTC(), Low: number(1), Middle: number(2), High: number(3), Input: "{}",
 			Outcome: number(2.5), SettledAt: hours(2).UTC()},
-		{Kind: app.ForecastScrap, About: "W1", Roll: "W1", AskedAt: day.UTC(), Low: number(1), Middle: number(2), High: number(3), Input: "{}"},
+		{Kind: port.ForecastScrap, About: "W1", Roll: "W1", AskedAt: day.UTC(), Low: number(1), Middle: number(2), High: number(3), Input: "{}"},
 	}
-	write(t, s, func(w app.Writer) error { return errors.Join(w.KeepForecasts(rows), w.KeepForecasts(nil)) })
+	write(t, s, func(w port.Writer) error { return errors.Join(w.KeepForecasts(rows), w.KeepForecasts(nil)) })
 	again := rows[0]
 	again.Probability = number(0.1)
-	write(t, s, func(w app.Writer) error { return w.KeepForecasts([]app.ForecastRow{again}) })
-	list := func(f app.ForecastFilter) (got []app.ForecastRow) {
-		read(t, s, func(r app.Reader) (err error) { got, _, err = r.Forecasts(f, app.Page{}); return err })
+	write(t, s, func(w port.Writer) error { return w.KeepForecasts([]port.ForecastRow{again}) })
+	list := func(f port.ForecastFilter) (got []port.ForecastRow) {
+		read(t, s, func(r port.Reader) (err error) { got, _, err = r.Forecasts(f, port.Page{}); return err })
 		return got
 	}
-	open := list(app.ForecastFilter{Open: true})
+	open := list(port.ForecastFilter{Open: true})
 	if len(open) != 2 || open[0].ID == 0 {
 		t.Fatalf("open: %+v", open)
 	}
 	rows[0].ID, rows[2].ID = open[0].ID, open[1].ID
-	same(t, "open forecasts, the first kept", open, []app.ForecastRow{rows[0], rows[2]})
-	write(t, s, func(w app.Writer) error {
+	same(t, "open forecasts, the first kept", open, []port.ForecastRow{rows[0], rows[2]})
+	write(t, s, func(w port.Writer) error {
 		return errors.Join(w.SettleForecast(open[0].ID, number(1), hours(3), ""), w.SettleForecast(open[1].ID, nil, hours(3), "the roll broke"))
 	})
-	refused(t, s, app.Conflicting, func(w app.Writer) error { return w.SettleForecast(open[0].ID, number(0), hours(4), "") })
+	refused(t, s, port.Conflicting, func(w port.Writer) error { return w.SettleForecast(open[0].ID, number(0), hours(4), "") })
 	for what, c := range map[string]struct {
-		f    app.ForecastFilter
+		f    port.ForecastFilter
 		want int
 	}{
-		"settled":          {app.ForecastFilter{}, 3},
-		"of wear":          {app.ForecastFilter{Kind: app.ForecastWear}, 1},
-		"of the grade":     {app.ForecastFilter{Grade: "HCR"}, 1},
-		"of the stand":     {app.ForecastFilter{Stand: "F1"}, 1},
-		"settled later":    {app.ForecastFilter{From: hours(2.5)}, 2},
-		"open after all":   {app.ForecastFilter{Open: true}, 0},
-		"of another stand": {app.ForecastFilter{Stand: "F9"}, 0},
+		"settled":          {port.ForecastFilter{}, 3},
+		"of wear":          {port.ForecastFilter{Kind: port.ForecastWear}, 1},
+		"of the grade":     {port.ForecastFilter{Grade: "HCR"}, 1},
+		"of the stand":     {port.ForecastFilter{Stand: "F1"}, 1},
+		"settled later":    {port.ForecastFilter{From: hours(2.5)}, 2},
+		"open after all":   {port.ForecastFilter{Open: true}, 0},
+		"of another stand": {port.ForecastFilter{Stand: "F9"}, 0},
 	} {
 		if got := list(c.f); len(got) != c.want {
 			t.Errorf("%s: %s", what, fmt.Sprint(got))
 		}
 	}
-	for _, got := range list(app.ForecastFilter{Kind: app.ForecastScrap}) {
+	for _, got := range list(port.ForecastFilter{Kind: port.ForecastScrap}) {
 		if got.Void != "the roll broke" || got.Outcome != nil || !got.SettledAt.Equal(hours(3)) {
 			t.Errorf("a void one: %+v", got)
 		}

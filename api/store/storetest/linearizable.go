@@ -10,7 +10,7 @@ import (
 	"github.com/anishathalye/porcupine"
 	"golang.org/x/sync/errgroup"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 )
 
 // The version of a book as a register: append(v) succeeds exactly when the
@@ -88,20 +88,20 @@ func testLinearizable(t *testing.T, s Store) {
 		g.Go(func() error {
 			for k := range each {
 				number := numbers[(i+k)%len(numbers)]
-				var row app.RollRow
+				var row port.RollRow
 				err := run(i, versionCall{roll: number}, func() (versionAnswer, error) {
-					err := s.Read(t.Context(), func(r app.Reader) (err error) { row, err = r.Roll(number); return err })
+					err := s.Read(t.Context(), func(r port.Reader) (err error) { row, err = r.Roll(number); return err })
 					return versionAnswer{version: row.Version()}, err
 				})
 				if err != nil {
 					return err
 				}
 				err = run(i, versionCall{roll: number, append: true, from: row.Version()}, func() (versionAnswer, error) {
-					err := s.Write(t.Context(), func(w app.Writer) error {
+					err := s.Write(t.Context(), func(w port.Writer) error {
 						_, err := follow(w, row, number, row.State.LastAt, looked())
 						return err
 					})
-					if app.IsKind(err, app.Stale) {
+					if port.IsKind(err, port.Stale) {
 						return versionAnswer{stale: true}, nil
 					}
 					return versionAnswer{}, err

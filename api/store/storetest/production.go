@@ -6,7 +6,7 @@ import (
 	"testing"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
 )
 
@@ -27,7 +27,7 @@ func testPieces(t *testing.T, s Store) {
 		batch[i] = piece("level2", fmt.Sprintf("C%d", (i*7)%many), hours(float64(i)))
 	}
 	inserted := func(batch []mill.Piece) (isNew []bool) {
-		write(t, s, func(w app.Writer) (err error) {
+		write(t, s, func(w port.Writer) (err error) {
 			isNew, err = w.InsertPieces(batch)
 			return err
 		})
@@ -46,16 +46,16 @@ func testPieces(t *testing.T, s Store) {
 	if got := inserted(nil); len(got) != 0 {
 		t.Errorf("no pieces: %v", got)
 	}
-	read(t, s, func(r app.Reader) error {
+	read(t, s, func(r port.Reader) error {
 		c, err := r.Counts()
-		same(t, "counts", c, app.Counts{Pieces: many + 2})
-		newest, next, err1 := r.Pieces("HSM", app.Page{Limit: 2})
+		same(t, "counts", c, port.Counts{Pieces: many + 2})
+		newest, next, err1 := r.Pieces("HSM", port.Page{Limit: 2})
 		same(t, "newest pieces", newest, []mill.Piece{batch[many-1], batch[many-2]})
-		older, _, err2 := r.Pieces("HSM", app.Page{Limit: 1, After: next})
+		older, _, err2 := r.Pieces("HSM", port.Page{Limit: 1, After: next})
 		same(t, "next piece", older, []mill.Piece{batch[many-3]})
-		bar, _, err3 := r.Pieces("BAR", app.Page{})
+		bar, _, err3 := r.Pieces("BAR", port.Page{})
 		same(t, "pieces of another mill", bar, []mill.Piece{other})
-		all, _, err4 := r.Pieces("", app.Page{Limit: many + 5})
+		all, _, err4 := r.Pieces("", port.Page{Limit: many + 5})
 		if len(all) != many+2 {
 			t.Errorf("%d pieces of all mills, want %d", len(all), many+2)
 		}
@@ -65,23 +65,23 @@ func testPieces(t *testing.T, s Store) {
 
 func testCampaigns(t *testing.T, s Store) {
 	works(t, s)
-	c := app.CampaignRow{LoadedBy: "E. Planner", Programme: mill.Programme{Name: "week 9", Mill: "HSM", StartsAt: day, MinutesPerPiece: 2.5,
+	c := port.CampaignRow{LoadedBy: "E. Planner", Programme: mill.Programme{Name: "week 9", Mill: "HSM", StartsAt: day, MinutesPerPiece: 2.5,
 		Stops: []mill.PlannedStop{{BeforePiece: 2, Name: "maintenance", Minutes: 45}}}}
 	for i := range 3 {
 		p := piece("", fmt.Sprintf("P%d", i), time.Time{})
 		c.Pieces = append(c.Pieces, p)
 	}
-	empty := app.CampaignRow{Programme: mill.Programme{Name: "none", Mill: "BAR", StartsAt: hours(1)}}
-	write(t, s, func(w app.Writer) error { return errors.Join(w.CreateCampaign(c), w.CreateCampaign(empty)) })
-	refused(t, s, app.Conflicting, func(w app.Writer) error { return w.CreateCampaign(c) })
-	read(t, s, func(r app.Reader) error {
+	empty := port.CampaignRow{Programme: mill.Programme{Name: "none", Mill: "BAR", StartsAt: hours(1)}}
+	write(t, s, func(w port.Writer) error { return errors.Join(w.CreateCampaign(c), w.CreateCampaign(empty)) })
+	refused(t, s, port.Conflicting, func(w port.Writer) error { return w.CreateCampaign(c) })
+	read(t, s, func(r port.Reader) error {
 		got, err := r.Campaign("week 9")
 		same(t, "campaign", got, c)
-		all, _, err1 := r.Campaigns("", app.Page{})
-		same(t, "campaigns newest first", all, []app.CampaignSummary{
+		all, _, err1 := r.Campaigns("", port.Page{})
+		same(t, "campaigns newest first", all, []port.CampaignSummary{
 			{Name: "none", Mill: "BAR", StartsAt: hours(1)},
 			{Name: "week 9", Mill: "HSM", StartsAt: day, MinutesPerPiece: 2.5, Pieces: 3, TonnageT: c.TonnageT(), Stops: c.Stops, LoadedBy: "E. Planner"}})
-		of, _, err2 := r.Campaigns("BAR", app.Page{})
+		of, _, err2 := r.Campaigns("BAR", port.Page{})
 		if len(of) != 1 {
 			t.Errorf("campaigns of BAR: %v", of)
 		}
@@ -90,54 +90,54 @@ func testCampaigns(t *testing.T, s Store) {
 }
 
 func testTokens(t *testing.T, s Store) {
-	token := app.TokenRow{Name: "press-shop", Hash: "abc", Role: app.Shift, CreatedAt: day, ExpiresAt: hours(100)}
-	write(t, s, func(w app.Writer) error { return w.CreateToken(token) })
-	refused(t, s, app.Conflicting, func(w app.Writer) error { return w.CreateToken(token) })
-	found := func() (row app.TokenRow) {
-		read(t, s, func(r app.Reader) (err error) { row, err = r.TokenByHash("abc"); return err })
+	token := port.TokenRow{Name: "press-shop", Hash: "abc", Role: port.Shift, CreatedAt: day, ExpiresAt: hours(100)}
+	write(t, s, func(w port.Writer) error { return w.CreateToken(token) })
+	refused(t, s, port.Conflicting, func(w port.Writer) error { return w.CreateToken(token) })
+	found := func() (row port.TokenRow) {
+		read(t, s, func(r port.Reader) (err error) { row, err = r.TokenByHash("abc"); return err })
 		return row
 	}
 	same(t, "token", found(), token)
-	write(t, s, func(w app.Writer) error { return w.RevokeToken("press-shop", hours(1)) })
-	write(t, s, func(w app.Writer) error { return w.RevokeToken("press-shop", hours(2)) })
-	refused(t, s, app.NotFound, func(w app.Writer) error { return w.RevokeToken("nobody", day) })
+	write(t, s, func(w port.Writer) error { return w.RevokeToken("press-shop", hours(1)) })
+	write(t, s, func(w port.Writer) error { return w.RevokeToken("press-shop", hours(2)) })
+	refused(t, s, port.NotFound, func(w port.Writer) error { return w.RevokeToken("nobody", day) })
 	token.RevokedAt = hours(1)
 	same(t, "revoked token, revoked twice", found(), token)
-	read(t, s, func(r app.Reader) error {
-		all, _, err := r.Tokens(app.Page{})
-		same(t, "tokens", all, []app.TokenRow{token})
+	read(t, s, func(r port.Reader) error {
+		all, _, err := r.Tokens(port.Page{})
+		same(t, "tokens", all, []port.TokenRow{token})
 		return err
 	})
 }
 
 func testAudit(t *testing.T, s Store) {
-	rows := []app.AuditRow{{At: day, By: "a", What: "first", RequestID: "1"}, {At: hours(-1), By: "b", What: "second"}, {At: day, By: "c", What: "third"}}
-	write(t, s, func(w app.Writer) error {
+	rows := []port.AuditRow{{At: day, By: "a", What: "first", RequestID: "1"}, {At: hours(-1), By: "b", What: "second"}, {At: day, By: "c", What: "third"}}
+	write(t, s, func(w port.Writer) error {
 		return errors.Join(w.WriteAudit(rows[0]), w.WriteAudit(rows[1]), w.WriteAudit(rows[2]))
 	})
-	read(t, s, func(r app.Reader) error {
-		two, next, err1 := r.Audit(app.Page{Limit: 2})
-		one, _, err2 := r.Audit(app.Page{Limit: 2, After: next})
-		same(t, "audit, last written first", append(two, one...), []app.AuditRow{rows[2], rows[1], rows[0]})
+	read(t, s, func(r port.Reader) error {
+		two, next, err1 := r.Audit(port.Page{Limit: 2})
+		one, _, err2 := r.Audit(port.Page{Limit: 2, After: next})
+		same(t, "audit, last written first", append(two, one...), []port.AuditRow{rows[2], rows[1], rows[0]})
 		return errors.Join(err1, err2)
 	})
 }
 
 func testAnswers(t *testing.T, s Store) {
-	a := app.Replay{Actor: "a", Operation: "receiveRoll", Key: "k1", Fingerprint: "f", Answer: []byte("{\"x\": 1}\n\x00"), At: day}
-	write(t, s, func(w app.Writer) error { return w.Remember(a) })
-	refused(t, s, app.Conflicting, func(w app.Writer) error { return w.Remember(a) })
+	a := port.Replay{Actor: "a", Operation: "receiveRoll", Key: "k1", Fingerprint: "f", Answer: []byte("{\"x\": 1}\n\x00"), At: day}
+	write(t, s, func(w port.Writer) error { return w.Remember(a) })
+	refused(t, s, port.Conflicting, func(w port.Writer) error { return w.Remember(a) })
 	b := a
 	b.Actor, b.At = "b", hours(3)
-	write(t, s, func(w app.Writer) error { return w.Remember(b) })
-	read(t, s, func(r app.Reader) error {
+	write(t, s, func(w port.Writer) error { return w.Remember(b) })
+	read(t, s, func(r port.Reader) error {
 		got, err := r.Remembered("a", "receiveRoll", "k1")
 		same(t, "answer", got, a)
 		return err
 	})
-	write(t, s, func(w app.Writer) error { return w.ForgetBefore(hours(1)) })
-	read(t, s, func(r app.Reader) error {
-		if _, err := r.Remembered("a", "receiveRoll", "k1"); !app.IsKind(err, app.NotFound) {
+	write(t, s, func(w port.Writer) error { return w.ForgetBefore(hours(1)) })
+	read(t, s, func(r port.Reader) error {
+		if _, err := r.Remembered("a", "receiveRoll", "k1"); !port.IsKind(err, port.NotFound) {
 			t.Errorf("a forgotten answer: %v", err)
 		}
 		_, err := r.Remembered("b", "receiveRoll", "k1")

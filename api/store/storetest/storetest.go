@@ -11,14 +11,14 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"github.com/google/go-cmp/cmp/cmpopts"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/roll"
 )
 
 // Store is what is tested: the port, and the check of the books.
 type Store interface {
-	app.Store
+	port.Store
 	Verify(ctx context.Context) error
 }
 
@@ -71,14 +71,14 @@ var day = time.Date(2026, 3, 4, 5, 6, 7, 891_234_000, time.FixedZone("", -8*3600
 
 func hours(h float64) time.Time { return day.Add(time.Duration(h * float64(time.Hour))) }
 
-func write(t testing.TB, s app.Store, fn func(app.Writer) error) {
+func write(t testing.TB, s port.Store, fn func(port.Writer) error) {
 	t.Helper()
 	if err := s.Write(t.Context(), fn); err != nil {
 		t.Fatalf("write: %v", err)
 	}
 }
 
-func read(t testing.TB, s app.Store, fn func(app.Reader) error) {
+func read(t testing.TB, s port.Store, fn func(port.Reader) error) {
 	t.Helper()
 	if err := s.Read(t.Context(), fn); err != nil {
 		t.Fatalf("read: %v", err)
@@ -87,10 +87,10 @@ func read(t testing.TB, s app.Store, fn func(app.Reader) error) {
 
 // refused runs fn in a transaction of its own and wants its error to be of the
 // kind.
-func refused(t testing.TB, s app.Store, kind app.Kind, fn func(app.Writer) error) {
+func refused(t testing.TB, s port.Store, kind port.Kind, fn func(port.Writer) error) {
 	t.Helper()
 	err := s.Write(t.Context(), fn)
-	if !app.IsKind(err, kind) {
+	if !port.IsKind(err, kind) {
 		t.Errorf("got error %v, want one of kind %s", err, kind)
 		return
 	}
@@ -115,13 +115,13 @@ func same(t testing.TB, what string, got, want any) {
 
 func timesIn(v any) (times []time.Time) {
 	switch v := v.(type) {
-	case app.SetRow:
+	case port.SetRow:
 		times = []time.Time{v.BuiltAt, v.BrokenAt}
-	case app.MountingRow:
+	case port.MountingRow:
 		times = []time.Time{v.MountedAt, v.WithdrawnAt}
 	case roll.Entry:
 		times = []time.Time{v.At, v.RecordedAt}
-	case app.RollRow:
+	case port.RollRow:
 		times = []time.Time{v.State.ReceivedAt, v.State.LastAt, v.State.GroundAt, v.State.MountedAt}
 	case mill.Piece:
 		times = []time.Time{v.RolledAt}
@@ -130,16 +130,16 @@ func timesIn(v any) (times []time.Time) {
 }
 
 // works is a mill with two stands and a grade, which most tests begin with.
-func works(t testing.TB, s app.Store) {
+func works(t testing.TB, s port.Store) {
 	t.Helper()
-	write(t, s, func(w app.Writer) error {
+	write(t, s, func(w port.Writer) error {
 		return errors.Join(
 			w.CreateMill(mill.Mill{Name: "HSM", Kind: mill.HotStrip, Title: "Hot strip"}),
 			w.CreateMill(mill.Mill{Name: "BAR", Kind: mill.Bar}),
 			w.CreateStand(mill.Stand{Name: "F1", Mill: "HSM", Order: 1, Arrangement: mill.FourHigh, MaxForceKN: 40000}),
 			w.CreateStand(mill.Stand{Name: "F2", Mill: "HSM", Order: 2, Arrangement: mill.FourHigh}),
 			w.CreateStand(mill.Stand{Name: "B1", Mill: "BAR", Order: 1, Arrangement: mill.TwoHigh}),
-			w.CreateGrade(app.Grade{Name: "HCR", Family: "high_chrome", ElasticModulusMPa: 210000}))
+			w.CreateGrade(port.Grade{Name: "HCR", Family: "high_chrome", ElasticModulusMPa: 210000}))
 	})
 }
 
@@ -151,31 +151,31 @@ func receipt(number string) roll.Received {
 
 // enter appends an entry to a book, the first one when there is none, as the
 // use cases do: lock, read, decide, append.
-func enter(w app.Writer, number string, at time.Time, body roll.Body) (app.RollRow, error) {
+func enter(w port.Writer, number string, at time.Time, body roll.Body) (port.RollRow, error) {
 	if err := w.LockRolls([]string{number}); err != nil {
-		return app.RollRow{}, err
+		return port.RollRow{}, err
 	}
 	row, err := w.Roll(number)
-	if err != nil && !app.IsKind(err, app.NotFound) {
-		return app.RollRow{}, err
+	if err != nil && !port.IsKind(err, port.NotFound) {
+		return port.RollRow{}, err
 	}
 	return follow(w, row, number, at, body)
 }
 
 // follow appends to the projection as it was read.
-func follow(w app.Writer, row app.RollRow, number string, at time.Time, body roll.Body) (app.RollRow, error) {
+func follow(w port.Writer, row port.RollRow, number string, at time.Time, body roll.Body) (port.RollRow, error) {
 	e := roll.Entry{Roll: number, Number: row.Version() + 1, At: at, RecordedAt: at.Add(time.Minute), By: "A. Grinder", Reason: "test \"ö\"", Body: body}
 	after, err := roll.Append(row.State, e, func() ([]roll.Entry, error) { return w.Book(number) })
 	if err != nil {
-		return app.RollRow{}, err
+		return port.RollRow{}, err
 	}
 	return w.Append(row, e, after)
 }
 
 // received opens the books of rolls.
-func received(t testing.TB, s app.Store, numbers ...string) {
+func received(t testing.TB, s port.Store, numbers ...string) {
 	t.Helper()
-	write(t, s, func(w app.Writer) error {
+	write(t, s, func(w port.Writer) error {
 		for _, n := range numbers {
 			if _, err := enter(w, n, day, receipt(n)); err != nil {
 				return err

@@ -11,7 +11,7 @@ import (
 
 	"golang.org/x/sync/errgroup"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
 )
 
@@ -20,7 +20,7 @@ func testTransactions(t *testing.T, s Store) {
 		t.Fatalf("ping: %v", err)
 	}
 	mine := errors.New("mine")
-	err := s.Write(t.Context(), func(w app.Writer) error {
+	err := s.Write(t.Context(), func(w port.Writer) error {
 		if err := w.CreateMill(mill.Mill{Name: "HSM", Kind: mill.HotStrip}); err != nil {
 			return err
 		}
@@ -32,8 +32,8 @@ func testTransactions(t *testing.T, s Store) {
 	if !errors.Is(err, mine) {
 		t.Errorf("the error of fn came back as %v", err)
 	}
-	read(t, s, func(r app.Reader) error {
-		if _, err := r.Mill("HSM"); !app.IsKind(err, app.NotFound) {
+	read(t, s, func(r port.Reader) error {
+		if _, err := r.Mill("HSM"); !port.IsKind(err, port.NotFound) {
 			t.Errorf("a mill of a transaction that was taken back: %v", err)
 		}
 		return nil
@@ -44,25 +44,25 @@ func testTransactions(t *testing.T, s Store) {
 				t.Error("a panic in fn was swallowed")
 			}
 		}()
-		_ = s.Write(t.Context(), func(w app.Writer) error {
+		_ = s.Write(t.Context(), func(w port.Writer) error {
 			_ = w.CreateMill(mill.Mill{Name: "P", Kind: mill.Bar})
 			panic("in fn")
 		})
 	}()
 	// The panic left neither a lock nor a mill.
-	write(t, s, func(w app.Writer) error { return w.CreateMill(mill.Mill{Name: "P", Kind: mill.Bar}) })
+	write(t, s, func(w port.Writer) error { return w.CreateMill(mill.Mill{Name: "P", Kind: mill.Bar}) })
 	done, cancel := context.WithCancel(t.Context())
 	cancel()
-	if err := s.Write(done, func(app.Writer) error { return nil }); !errors.Is(err, context.Canceled) {
+	if err := s.Write(done, func(port.Writer) error { return nil }); !errors.Is(err, context.Canceled) {
 		t.Errorf("write with a context that is done: %v", err)
 	}
-	if err := s.Read(done, func(app.Reader) error { return nil }); !errors.Is(err, context.Canceled) {
+	if err := s.Read(done, func(port.Reader) error { return nil }); !errors.Is(err, context.Canceled) {
 		t.Errorf("read with a context that is done: %v", err)
 	}
 	// Ending after the transaction, a handle reads nothing.
-	var late app.Reader
-	read(t, s, func(r app.Reader) error { late = r; return nil })
-	if _, _, err := late.Mills(app.Page{}); err == nil {
+	var late port.Reader
+	read(t, s, func(r port.Reader) error { late = r; return nil })
+	if _, _, err := late.Mills(port.Page{}); err == nil {
 		t.Error("a reader worked after its transaction")
 	}
 }
@@ -71,12 +71,12 @@ func testTransactions(t *testing.T, s Store) {
 func testSnapshot(t *testing.T, s Store) {
 	works(t, s)
 	received(t, s, "W1", "W2")
-	read(t, s, func(r app.Reader) error {
+	read(t, s, func(r port.Reader) error {
 		first, err := r.Roll("W1")
 		if err != nil {
 			return err
 		}
-		write(t, s, func(w app.Writer) error {
+		write(t, s, func(w port.Writer) error {
 			if _, err := enter(w, "W1", hours(1), looked()); err != nil {
 				return err
 			}
@@ -91,7 +91,7 @@ func testSnapshot(t *testing.T, s Store) {
 		}
 		return errors.Join(err1, err2, err3)
 	})
-	read(t, s, func(r app.Reader) error {
+	read(t, s, func(r port.Reader) error {
 		now, err := r.Roll("W1")
 		if now.Version() != 2 {
 			t.Errorf("a later reader sees version %d, want 2", now.Version())
@@ -111,7 +111,7 @@ func testLocks(t *testing.T, s Store) {
 	for i := range workers {
 		g.Go(func() error {
 			for k := range rounds {
-				err := s.Write(t.Context(), func(w app.Writer) error {
+				err := s.Write(t.Context(), func(w port.Writer) error {
 					mine := slices.Concat(numbers[i:], numbers[:i], []string{"unknown"})
 					if err := errors.Join(w.LockStands([]string{"F2", "F1"}[i%2:]), w.LockRolls(mine)); err != nil {
 						return err
@@ -138,7 +138,7 @@ func testLocks(t *testing.T, s Store) {
 	if err := g.Wait(); err != nil {
 		t.Fatal(err)
 	}
-	read(t, s, func(r app.Reader) error {
+	read(t, s, func(r port.Reader) error {
 		rows, err := r.RollsByNumber(numbers)
 		for _, row := range rows {
 			if want := int64(1 + workers*rounds); row.Version() != want {
@@ -165,7 +165,7 @@ func testConcurrency(t *testing.T, s Store) {
 				number := numbers[(i+k)%len(numbers)]
 				for {
 					err := attempt(t.Context(), s, number)
-					if app.IsKind(err, app.Stale) {
+					if port.IsKind(err, port.Stale) {
 						mu.Lock()
 						lost++
 						mu.Unlock()
@@ -187,7 +187,7 @@ func testConcurrency(t *testing.T, s Store) {
 		t.Fatal(err)
 	}
 	t.Logf("%d entries acknowledged, %d attempts were stale", hands*each, lost)
-	read(t, s, func(r app.Reader) error {
+	read(t, s, func(r port.Reader) error {
 		for _, number := range numbers {
 			row, err := r.Roll(number)
 			if err != nil {
@@ -210,16 +210,16 @@ func testConcurrency(t *testing.T, s Store) {
 
 // attempt reads a roll in one transaction and appends in another, so that
 // somebody may come between.
-func attempt(ctx context.Context, s app.Store, number string) error {
-	var row app.RollRow
-	err := s.Read(ctx, func(r app.Reader) (err error) {
+func attempt(ctx context.Context, s port.Store, number string) error {
+	var row port.RollRow
+	err := s.Read(ctx, func(r port.Reader) (err error) {
 		row, err = r.Roll(number)
 		return err
 	})
 	if err != nil {
 		return err
 	}
-	return s.Write(ctx, func(w app.Writer) error {
+	return s.Write(ctx, func(w port.Writer) error {
 		_, err := follow(w, row, number, row.State.LastAt, looked())
 		return err
 	})

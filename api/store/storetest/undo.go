@@ -4,7 +4,7 @@ import (
 	"testing"
 	"time"
 
-	"barrelbook/api/app"
+	"barrelbook/api/app/port"
 	"barrelbook/domain/duty"
 	"barrelbook/domain/mill"
 )
@@ -12,10 +12,10 @@ import (
 // testUndo takes a mounting back and makes another run on.
 func testUndo(t *testing.T, s Store) {
 	works(t, s)
-	change := app.ChangeRow{Name: "c1", Stand: "F1", Role: mill.Work, At: hours(4), SetOut: "S1", SetIn: "S2", StatedT: 20.5, StatedKM: 3, StatedSpecificKNPerMM: 9.5}
-	old := app.MountingRow{Roll: "W1", Stand: "F1", Position: mill.TopWork, Set: "S1", MountedAt: day}
-	young := app.MountingRow{Roll: "W2", Stand: "F1", Position: mill.TopWork, Set: "S2", MountedAt: hours(4)}
-	write(t, s, func(w app.Writer) (err error) {
+	change := port.ChangeRow{Name: "c1", Stand: "F1", Role: mill.Work, At: hours(4), SetOut: "S1", SetIn: "S2", StatedT: 20.5, StatedKM: 3, StatedSpecificKNPerMM: 9.5}
+	old := port.MountingRow{Roll: "W1", Stand: "F1", Position: mill.TopWork, Set: "S1", MountedAt: day}
+	young := port.MountingRow{Roll: "W2", Stand: "F1", Position: mill.TopWork, Set: "S2", MountedAt: hours(4)}
+	write(t, s, func(w port.Writer) (err error) {
 		if old.ID, err = w.OpenMounting(old); err != nil {
 			return err
 		}
@@ -30,25 +30,25 @@ func testUndo(t *testing.T, s Store) {
 		}
 		return w.CreateChange(change)
 	})
-	read(t, s, func(r app.Reader) error {
+	read(t, s, func(r port.Reader) error {
 		got, err := r.Change("c1")
 		same(t, "change", got, change)
 		return err
 	})
-	refused(t, s, app.NotFound, func(w app.Writer) error { _, err := w.Change("c2"); return err })
-	refused(t, s, app.NotFound, func(w app.Writer) error { return w.DropMounting(young.ID + 100) })
-	refused(t, s, app.NotFound, func(w app.Writer) error { return w.ReopenMounting(young.ID + 100) })
-	refused(t, s, app.NotFound, func(w app.Writer) error { return w.UndoChange("c2", hours(5), "by", "why") })
-	refused(t, s, app.Conflicting, func(w app.Writer) error { return w.DropMounting(old.ID) }) // it is out
-	refused(t, s, app.Conflicting, func(w app.Writer) error {
+	refused(t, s, port.NotFound, func(w port.Writer) error { _, err := w.Change("c2"); return err })
+	refused(t, s, port.NotFound, func(w port.Writer) error { return w.DropMounting(young.ID + 100) })
+	refused(t, s, port.NotFound, func(w port.Writer) error { return w.ReopenMounting(young.ID + 100) })
+	refused(t, s, port.NotFound, func(w port.Writer) error { return w.UndoChange("c2", hours(5), "by", "why") })
+	refused(t, s, port.Conflicting, func(w port.Writer) error { return w.DropMounting(old.ID) }) // it is out
+	refused(t, s, port.Conflicting, func(w port.Writer) error {
 		if err := w.AddUsage(map[int64]duty.Usage{young.ID: {Pieces: 1, TonnageT: 20}}); err != nil {
 			return err
 		}
 		return w.DropMounting(young.ID) // it has rolled
 	})
 	// The place is taken while the young one runs.
-	refused(t, s, app.Conflicting, func(w app.Writer) error { return w.ReopenMounting(old.ID) })
-	write(t, s, func(w app.Writer) error {
+	refused(t, s, port.Conflicting, func(w port.Writer) error { return w.ReopenMounting(old.ID) })
+	write(t, s, func(w port.Writer) error {
 		if err := w.DropMounting(young.ID); err != nil {
 			return err
 		}
@@ -60,16 +60,16 @@ func testUndo(t *testing.T, s Store) {
 		}
 		return w.UndoChange("c1", hours(5), "by", "why")
 	})
-	refused(t, s, app.Conflicting, func(w app.Writer) error { return w.UndoChange("c1", hours(6), "by", "why") })
+	refused(t, s, port.Conflicting, func(w port.Writer) error { return w.UndoChange("c1", hours(6), "by", "why") })
 	change.UndoneAt, change.UndoneBy, change.UndoneWhy = hours(5), "by", "why"
-	read(t, s, func(r app.Reader) error {
+	read(t, s, func(r port.Reader) error {
 		got, err := r.MountingsSince([]string{"F1"}, time.Time{})
-		same(t, "mountings after", got, []app.MountingRow{old})
+		same(t, "mountings after", got, []port.MountingRow{old})
 		if err != nil {
 			return err
 		}
-		listed, _, err := r.Changes("F1", app.Page{})
-		same(t, "changes after", listed, []app.ChangeRow{change})
+		listed, _, err := r.Changes("F1", port.Page{})
+		same(t, "changes after", listed, []port.ChangeRow{change})
 		return err
 	})
 }

@@ -1,0 +1,34 @@
+package gather
+
+import (
+	"barrelbook/api/app/port"
+	"barrelbook/domain/roll"
+)
+
+// PartnerOf reads the other roll of the set, nil when there is none.
+func PartnerOf(r port.Reader, s roll.State) (*roll.State, error) {
+	if s.Partner == "" {
+		return nil, nil
+	}
+	row, err := r.Roll(s.Partner)
+	if err != nil {
+		return nil, err
+	}
+	return &row.State, nil
+}
+
+// StatesOf reads the states of the rolls named, by number.
+func StatesOf(r port.Reader, numbers []string) (map[string]*roll.State, error) {
+	states := map[string]*roll.State{}
+	if len(numbers) == 0 {
+		return states, nil
+	}
+	rows, err := r.RollsByNumber(numbers)
+	if err != nil {
+		return nil, err
+	}
+	for _, row := range rows {
+		states[row.State.Roll.Number] = &row.State
+	}
+	return states, nil
+}

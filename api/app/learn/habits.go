@@ -1,0 +1,66 @@
+package learn
+
+import (
+	"barrelbook/api/app/port"
+	"barrelbook/domain/forecast"
+	"barrelbook/domain/practice"
+	"barrelbook/domain/roll"
+)
+
+// courseOf is where a regrind belongs: the mill of the stand it was last in, of
+// no mill when it was in none.
+func (c *Class) courseOf(g port.GrindRow) Course {
+	if n := len(g.Uses); n > 0 {
+		return Course{c.MillOf[g.Uses[n-1].Stand], g.Role}
+	}
+	return Course{"", g.Role}
+}
+
+// cycleOf is a regrind as the forecasts take it. The first grind of a new roll
+// ends no cycle.
+func cycleOf(g port.GrindRow) (forecast.Cycle, bool) {
+	c := forecast.Cycle{Roll: g.Roll, Grade: g.Grade, Stand: g.Stand(), Role: g.Role, Since: g.Since, At: g.At,
+		WearUM: float64(g.Wear()), StockUM: float64(g.Stock()), Normal: g.For.Normal(), Campaigns: len(g.Uses)}
+	for _, u := range g.Uses {
+		c.InStand += u.WithdrawnAt.Sub(u.MountedAt)
+		c.TonnageT += u.TonnageT
+		c.RolledKM += u.RolledKM
+		c.ExposureKM += u.ExposureKM
+	}
+	return c, g.For != roll.ForIncoming
+}
+
+// Habits learns what the shop does with its rolls, for each role in each mill.
+// A regrind that ended no stay counts for the mill its roll was in before.
+func (c *Class) Habits(rows []port.GrindRow) map[Course]forecast.Habits {
+	last := map[string]string{} // mill by roll
+	cycles := map[Course][]forecast.Cycle{}
+	for _, g := range rows {
+		of := c.courseOf(g)
+		if of.Mill == "" {
+			of.Mill = last[g.Roll]
+		}
+		last[g.Roll] = of.Mill
+		if cycle, ok := cycleOf(g); ok {
+			cycles[of] = append(cycles[of], cycle)
+		}
+	}
+	all := map[Course]forecast.Habits{}
+	for of, list := range cycles {
+		all[of] = forecast.LearnHabits(list, c.habitDefaults(of))
+	}
+	return all
+}
+
+func (c *Class) habitDefaults(of Course) forecast.Defaults {
+	p := practice.Resolve(c.Practices, practice.Scope{Mill: of.Mill, Role: of.Role})
+	return forecast.Defaults{NormalStockUM: float64(p.Millimetres(practice.NormalStockMM))}
+}
+
+// HabitsOf are those of a role in a mill, the defaults where there are none.
+func (k Knowledge) HabitsOf(of Course, c *Class) forecast.Habits {
+	if h, ok := k.Habits[of]; ok {
+		return h
+	}
+	return forecast.LearnHabits(nil, c.habitDefaults(of))
+}

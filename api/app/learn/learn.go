@@ -1,0 +1,207 @@
+// Package learn learns wear rates and habits from the regrinds, and scores what was
+// forecast against what came of it.
+package learn
+
+import (
+	"context"
+	"sort"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"barrelbook/api/app/port"
+	"barrelbook/domain/forecast"
+)
+
+// Learner learns from the regrinds and scores what was forecast. It keeps what
+// was read and learned between requests: the regrinds by id up to a cut, and the rates in force. Slices are only added to, so that a
+// knowledge handed out stays as it is.
+type Learner struct {
+	store port.Store
+	clock port.Clock
+
+	mu     sync.Mutex
+	cut    port.GrindCut
+	rows   []port.GrindRow
+	past   map[string][]port.GrindRow // the rows by roll
+	rates  port.WearRates
+	habits map[Course]forecast.Habits // of the cut
+	// inForce is rates for those who are in a transaction and must not wait for
+	// somebody who learns.
+	inForce atomic.Pointer[port.WearRates]
+}
+
+// NewLearner wires the room.
+func NewLearner(store port.Store, clock port.Clock) *Learner {
+	return &Learner{store: store, clock: clock}
+}
+
+// Current is the rates last known, without learning.
+func (l *Learner) Current() port.WearRates {
+	if rates := l.inForce.Load(); rates != nil {
+		return *rates
+	}
+	return port.WearRates{}
+}
+
+func (l *Learner) hold(rates port.WearRates) {
+	l.rates = rates
+	l.inForce.Store(&rates)
+}
+
+// Knowledge is what the regrinds teach at one moment.
+type Knowledge struct {
+	Rows   []port.GrindRow
+	Past   map[string][]port.GrindRow // by roll, in the order of happening
+	Rates  port.WearRates
+	Habits map[Course]forecast.Habits
+}
+
+// CurrentWearRates is what the regrinds teach by now. Version 0 before the first.
+func (l *Learner) CurrentWearRates(ctx context.Context) (port.WearRates, error) {
+	k, err := l.Known(ctx)
+	return k.Rates, err
+}
+
+// Known gives the regrinds and the rates in force, learned again first when
+// there are regrinds they do not know: a regrind costs nothing, the next question
+// pays. It must not be called inside a transaction.
+func (l *Learner) Known(ctx context.Context) (Knowledge, error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	const tries = 4
+	for try := 1; ; try++ {
+		var next *lesson
+		err := l.store.Read(ctx, func(r port.Reader) (err error) {
+			next, err = l.study(r, l.clock.Now())
+			return err
+		})
+		if err == nil && next != nil {
+			err = l.store.Write(ctx, func(w port.Writer) error {
+				if err := w.CreateWearRates(next.rates); err != nil {
+					return err
+				}
+				return w.KeepForecasts(next.scored)
+			})
+			if port.IsKind(err, port.Conflicting) && try < tries {
+				continue // another process has learned the same meanwhile
+			}
+			if err == nil {
+				l.hold(next.rates)
+			}
+		}
+		return Knowledge{l.rows, l.past, l.rates, l.habits}, err
+	}
+}
+
+// refresh reads the regrinds since the last time, or all where some of those
+// read have been rewritten.
+func (l *Learner) refresh(r port.Reader, c *Class) error {
+	cut, err := r.GrindCut()
+	if err != nil || cut == l.cut {
+		return err
+	}
+	fresh, err := GrindsOf(r, port.GrindFilter{AfterID: l.cut.Newest})
+	if err != nil {
+		return err
+	}
+	if l.cut.Count+int64(len(fresh)) == cut.Count {
+		l.rows = append(l.rows[:len(l.rows):len(l.rows)], fresh...)
+	} else if l.rows, err = GrindsOf(r, port.GrindFilter{}); err != nil {
+		return err
+	}
+	l.cut, l.past, l.habits = cut, byRoll(l.rows), c.Habits(l.rows)
+	return nil
+}
+
+// GrindsOf reads all regrinds of a filter, in large pages: there may be tens of
+// thousands.
+func GrindsOf(r port.Reader, f port.GrindFilter) ([]port.GrindRow, error) {
+	var all []port.GrindRow
+	for p := (port.Page{Limit: 5000}); ; {
+		rows, next, err := r.Grinds(f, p)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, rows...)
+		if next == "" {
+			return all, nil
+		}
+		p.After = next
+	}
+}
+
+// lesson is a version to be written and how the one before did on the regrinds
+// that it did not know.
+type lesson struct {
+	rates  port.WearRates
+	scored []port.ForecastRow
+}
+
+// fullEvery is how many versions may pass before all is learned anew, because a
+// cell learned by itself leans on its grade as that was.
+const fullEvery = 20
+
+// study reads what is new and learns it, nil when nothing is.
+func (l *Learner) study(r port.Reader, now time.Time) (*lesson, error) {
+	cut, err := r.GrindCut()
+	if err != nil {
+		return nil, err
+	}
+	if err := l.readRates(r); err != nil || (cut == l.cut && cut == l.rates.Cut) {
+		return nil, err
+	}
+	c, err := NewClass(r)
+	if err != nil {
+		return nil, err
+	}
+	if err := l.refresh(r, c); err != nil || l.cut == l.rates.Cut {
+		return nil, err
+	}
+	have := l.rates
+	first := sort.Search(len(l.rows), func(i int) bool { return l.rows[i].ID > have.Cut.Newest })
+	fresh := l.rows[first:]
+	next := &lesson{rates: port.WearRates{Version: have.Version + 1, LearnedAt: now, Cut: l.cut}, scored: c.score(have, fresh)}
+	// Fewer than were known means that some were rewritten: their old cells may
+	// not be among the new ones.
+	if int64(first) != have.Cut.Count || next.rates.Version%fullEvery == 1 {
+		err = c.LearnAll(l.rows, &next.rates)
+	} else {
+		err = c.relearn(l.rows, have, fresh, &next.rates)
+	}
+	for i := range next.scored {
+		next.scored[i].AskedAt, next.scored[i].SettledAt = have.LearnedAt, now
+	}
+	return next, err
+}
+
+// readRates reads the version in force where it is not the one held.
+func (l *Learner) readRates(r port.Reader) error {
+	version, err := r.WearRatesVersion()
+	if err != nil || version == l.rates.Version {
+		return err
+	}
+	have, err := r.WearRates()
+	if err == nil {
+		l.hold(have)
+	}
+	return err
+}
+
+// byRoll sorts regrinds by roll. Within a roll ids follow the order of happening:
+// rewritten ones are all written anew, but for those a late piece renewed.
+func byRoll(rows []port.GrindRow) map[string][]port.GrindRow {
+	past := map[string][]port.GrindRow{}
+	for _, g := range rows {
+		list := past[g.Roll]
+		i := len(list)
+		for i > 0 && list[i-1].At.After(g.At) {
+			i--
+		}
+		list = append(list, port.GrindRow{})
+		copy(list[i+1:], list[i:])
+		list[i] = g
+		past[g.Roll] = list
+	}
+	return past
+}

@@ -1,0 +1,264 @@
+package learn
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"strings"
+	"time"
+
+	"barrelbook/api/app/port"
+	"barrelbook/domain/refusal"
+	"barrelbook/domain/roll"
+	"barrelbook/domain/score"
+)
+
+// DaysPerMonth turns days into months of equal length.
+const DaysPerMonth = 365.25 / 12
+
+// MonthsUntil is how many months of equal length lie between two moments.
+func MonthsUntil(from, to time.Time) float64 { return to.Sub(from).Hours() / 24 / DaysPerMonth }
+
+// ScoreReport says how forecasts did.
+type ScoreReport struct {
+	AskedAt time.Time
+	// Nominal is what the intervals are meant to hold.
+	Nominal   float64
+	Intervals []IntervalScore // by kind
+	Finish    score.ChanceScore
+	// Open are the forecasts whose outcome is not known yet, Void those that will
+	// never have one, and why, most frequent first.
+	Open  int
+	Void  int
+	Notes []string
+}
+
+// IntervalScore is the score of one kind of forecast.
+type IntervalScore struct {
+	Kind port.ForecastKind
+	score.IntervalScore
+}
+
+// ScoreInput narrows the forecasts scored. Zero fields stand for any.
+type ScoreInput struct {
+	Grade, Stand string
+	From         time.Time
+}
+
+// nominalCoverage is what an interval of a kept forecast is meant to hold.
+const nominalCoverage = 0.9
+
+// ReportScores settles the forecasts whose outcome is known by now and scores
+// them all. Impossible where a period begins in the future.
+func (l *Learner) ReportScores(ctx context.Context, in ScoreInput) (ScoreReport, error) {
+	now := l.clock.Now()
+	if in.From.After(now) {
+		return ScoreReport{}, port.Refused(refusal.One("from", in.From.Format(time.RFC3339), "is in the future", ""))
+	}
+	if _, err := l.Known(ctx); err != nil {
+		return ScoreReport{}, err
+	}
+	if err := l.settle(ctx, now); err != nil {
+		return ScoreReport{}, err
+	}
+	report := ScoreReport{AskedAt: now, Nominal: nominalCoverage}
+	err := l.store.Read(ctx, func(r port.Reader) error {
+		of := port.ForecastFilter{Grade: in.Grade, Stand: in.Stand, From: in.From}
+		settled, err := port.Drain(func(p port.Page) ([]port.ForecastRow, string, error) { return r.Forecasts(of, p) })
+		if err != nil {
+			return err
+		}
+		of.Open = true
+		of.From = time.Time{}
+		open, err := port.Drain(func(p port.Page) ([]port.ForecastRow, string, error) { return r.Forecasts(of, p) })
+		if err != nil {
+			return err
+		}
+		report.Open = len(open)
+		return report.add(settled)
+	})
+	return report, err
+}
+
+func (s *ScoreReport) add(rows []port.ForecastRow) error {
+	var chances []score.Chance
+	intervals := map[port.ForecastKind][]score.Interval{}
+	for _, f := range rows {
+		switch {
+		case f.Outcome == nil:
+			s.Void++
+		case f.Probability != nil:
+			chances = append(chances, score.Chance{Probability: *f.Probability, Happened: *f.Outcome > 0})
+		default:
+			intervals[f.Kind] = append(intervals[f.Kind], score.Interval{Low: *f.Low, Middle: *f.Middle, High: *f.High, Outcome: *f.Outcome})
+		}
+	}
+	var err error
+	if s.Finish, err = score.Chances(chances); err != nil {
+		return err
+	}
+	for _, kind := range []port.ForecastKind{port.ForecastWear, port.ForecastChange, port.ForecastScrap} {
+		one, err := score.Intervals(intervals[kind])
+		if err != nil {
+			return err
+		}
+		s.Intervals = append(s.Intervals, IntervalScore{kind, one})
+	}
+	s.Notes = append(s.Notes,
+		"wear: each regrind is held against the rates in force before it was recorded; regrinds after cracks and incidents are left out",
+		"next change and scrap date: forecasts asked for with roll forecast; changes after mishaps and rolls lost before their limit are void",
+		"finish: a set that rolled the rest of its campaign finished; one that came out for wear or surface before did not; other changes are void")
+	return nil
+}
+
+// settle writes what came of open forecasts.
+func (l *Learner) settle(ctx context.Context, now time.Time) error {
+	type verdict struct {
+		id      int64
+		outcome *float64
+		void    string
+	}
+	var known []verdict
+	err := l.store.Read(ctx, func(r port.Reader) error {
+		open, err := port.Drain(func(p port.Page) ([]port.ForecastRow, string, error) {
+			return r.Forecasts(port.ForecastFilter{Open: true}, p)
+		})
+		if err != nil {
+			return err
+		}
+		for _, f := range open {
+			outcome, void, err := outcomeOf(r, f)
+			if err != nil {
+				return fmt.Errorf("settling forecast %d: %w", f.ID, err)
+			}
+			if outcome != nil || void != "" {
+				known = append(known, verdict{f.ID, outcome, void})
+			}
+		}
+		return nil
+	})
+	if err != nil || len(known) == 0 {
+		return err
+	}
+	return l.store.Write(ctx, func(w port.Writer) error {
+		for _, v := range known {
+			if err := w.SettleForecast(v.id, v.outcome, now, v.void); err != nil && !port.IsKind(err, port.Conflicting) {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+// outcomeOf is what came of a forecast, nil and "" where it is still open.
+func outcomeOf(r port.Reader, f port.ForecastRow) (outcome *float64, void string, err error) {
+	switch f.Kind {
+	case port.ForecastScrap:
+		return scrapOutcome(r, f)
+	case port.ForecastChange:
+		var in ChangeBasis
+		if err := json.Unmarshal([]byte(f.Input), &in); err != nil {
+			return nil, "", err
+		}
+		m, why, err := stretchOf(r, f, in.MountedAt)
+		switch {
+		case err != nil || m == nil || m.WithdrawnAt.IsZero():
+			return nil, "", err
+		case why == roll.Mishap || why == roll.Bearing:
+			return nil, "changed after a mishap", nil
+		}
+		return new(m.Usage.TonnageT), "", nil
+	case port.ForecastFinish:
+		return finishOutcome(r, f)
+	}
+	return nil, "", nil
+}
+
+func scrapOutcome(r port.Reader, f port.ForecastRow) (*float64, string, error) {
+	row, err := r.Roll(f.Roll)
+	switch s := row.State; {
+	case err != nil || s.Stage != roll.StageScrapped:
+		return nil, "", err
+	case s.ScrapWhy != roll.ByDiameter:
+		return nil, "lost before its limit: " + string(s.ScrapWhy), nil
+	default:
+		return new(MonthsUntil(f.AskedAt, s.ScrappedAt)), "", nil
+	}
+}
+
+// ChangeBasis is what a kept forecast of the next change was made from.
+type ChangeBasis struct {
+	MountedAt time.Time `json:"mounted_at"`
+	UsedT     float64   `json:"used_t"`
+	Limit     string    `json:"limit"`
+}
+
+// FinishBasis is what a finish answer was about.
+type FinishBasis struct {
+	Campaign  string    `json:"campaign"`
+	Set       string    `json:"set"`
+	MountedAt time.Time `json:"mounted_at"`
+	UsedT     float64   `json:"used_t"` // before
+	NeedT     float64   `json:"need_t"` // ahead in the campaign
+	Verdict   string    `json:"verdict"`
+}
+
+func finishOutcome(r port.Reader, f port.ForecastRow) (*float64, string, error) {
+	var in FinishBasis
+	if err := json.Unmarshal([]byte(f.Input), &in); err != nil {
+		return nil, "", err
+	}
+	m, why, err := stretchOf(r, f, in.MountedAt)
+	switch {
+	case err != nil || m == nil:
+		return nil, "", err
+	case m.Usage.TonnageT >= in.UsedT+0.995*in.NeedT: // the mill's weights differ a little from the programme's
+		return new(1.0), "", nil
+	case m.WithdrawnAt.IsZero():
+		return nil, "", nil
+	case why == roll.Wear || why == roll.Surface:
+		return new(0.0), "", nil
+	}
+	return nil, "came out before the end for another reason: " + strings.ReplaceAll(string(why), "_", " "), nil
+}
+
+// stretchOf finds the stay in a stand that a forecast was about, and why it
+// ended.
+func stretchOf(r port.Reader, f port.ForecastRow, mountedAt time.Time) (*port.MountingRow, roll.Why, error) {
+	page := port.Page{Limit: 50}
+	for {
+		rows, next, err := r.Mountings(f.Roll, page)
+		if err != nil {
+			return nil, "", err
+		}
+		for i, m := range rows {
+			if m.MountedAt.Equal(mountedAt) {
+				if m.WithdrawnAt.IsZero() {
+					return &rows[i], "", nil
+				}
+				why, err := whyOut(r, m)
+				return &rows[i], why, err
+			}
+			if m.MountedAt.Before(mountedAt) {
+				return nil, "", nil
+			}
+		}
+		if page.After = next; next == "" {
+			return nil, "", nil
+		}
+	}
+}
+
+// whyOut reads in the roll's book why it came out.
+func whyOut(r port.Reader, m port.MountingRow) (roll.Why, error) {
+	book, err := r.Book(m.Roll)
+	if err != nil {
+		return "", err
+	}
+	for i := len(book) - 1; i >= 0; i-- {
+		if b, ok := book[i].Body.(roll.Withdrawn); ok && book[i].At.Equal(m.WithdrawnAt) {
+			return b.Why, nil
+		}
+	}
+	return roll.Planned, nil
+}

@@ -1,0 +1,110 @@
+package learn
+
+import (
+	"fmt"
+	"math"
+
+	"barrelbook/api/app/port"
+	"barrelbook/domain/mill"
+	"barrelbook/domain/practice"
+	"barrelbook/domain/roll"
+	"barrelbook/domain/wearrate"
+)
+
+func countCampaigns(w *port.WearRates) {
+	w.Campaigns = 0
+	for _, m := range w.Mills {
+		for _, c := range m.Cells {
+			w.Campaigns += int64(c.Campaigns)
+		}
+	}
+}
+
+// ratesIn finds the rates of a role in a mill, nil where there are none.
+func ratesIn(w *port.WearRates, millName string, role mill.Role) *port.MillRates {
+	for i := range w.Mills {
+		if w.Mills[i].Mill == millName && w.Mills[i].Role == role {
+			return &w.Mills[i]
+		}
+	}
+	return nil
+}
+
+// RateOf is what is believed of a roll's wear rate at a stand: learned, or the
+// practice's while nothing of its grade was.
+func RateOf(w port.WearRates, s roll.State, stand mill.Stand, p practice.InForce) WearRate {
+	m := ratesIn(&w, stand.Mill, s.Roll.Role)
+	if m == nil {
+		return practiceRate(s, stand, p)
+	}
+	cell := wearrate.Cell{Grade: s.Roll.Grade, Stand: stand.Name}
+	got, err := m.Predict(wearrate.Next{Roll: s.Roll.Number, Cell: cell})
+	if err != nil || got.Source == wearrate.FromDefaults || got.RateUMPerKM <= 0 {
+		return practiceRate(s, stand, p)
+	}
+	// One campaign also wears unlike the last, which is in no rate: the spread of a
+	// campaign has it, SD does not.
+	rate := WearRate{UMPerKM: got.RateUMPerKM, SD: got.RateSD, NoiseUM: got.NoiseUM, Version: w.Version,
+		SharedCV: got.SharedSD / got.RateUMPerKM, OwnCV: math.Hypot(got.OwnSD/got.RateUMPerKM, got.ScatterCV), Source: fmt.Sprintf("learned v%d from ", w.Version)}
+	switch got.Source {
+	case wearrate.FromRoll, wearrate.FromCell:
+		rate.Source += cellWords(m, cell, s.Roll.Number)
+	default:
+		for _, g := range m.Grades {
+			if g.Grade == cell.Grade {
+				rate.Source += fmt.Sprintf("%d campaigns of %s in other stands, as there are none in %s", g.Campaigns, g.Grade, stand.Name)
+			}
+		}
+	}
+	return rate
+}
+
+// OverBooked is the rate over the one of the practice, at which the wear along
+// the barrel is booked when a piece is rolled: what is learned later holds for it
+// as well.
+func (w WearRate) OverBooked(p practice.InForce) float64 {
+	if booked := p.Number(practice.WearRateUMPerKM); booked > 0 {
+		return w.UMPerKM / booked
+	}
+	return 1
+}
+
+func cellAt(m *port.MillRates, at wearrate.Cell) *wearrate.CellRate {
+	for i := range m.Cells {
+		if m.Cells[i].Cell == at {
+			return &m.Cells[i]
+		}
+	}
+	return nil
+}
+
+func cellWords(m *port.MillRates, at wearrate.Cell, number string) string {
+	words := ""
+	if c := cellAt(m, at); c != nil {
+		words = fmt.Sprintf("%d campaigns of %s in %s", c.Campaigns, at.Grade, at.Stand)
+	}
+	for _, r := range m.Rolls {
+		if r.Cell == at && r.Roll == number {
+			return fmt.Sprintf("%s, %d of them this roll's", words, r.Campaigns)
+		}
+	}
+	return words + ", none of them this roll's"
+}
+
+// WearRate is what is believed of a roll's wear rate at a stand.
+type WearRate struct {
+	UMPerKM  float64 // at 10 kN/mm
+	SharedCV float64 // spread that both rolls of a set have in common
+	OwnCV    float64 // spread of the roll by itself in one campaign
+	SD       float64 // of this roll's rate, µm per km
+	NoiseUM  float64 // of one campaign's measured wear; 0 when not learned
+	Version  int64   // of the learned rates; 0 for the practice's
+	Source   string
+}
+
+// practiceRate is the rate the practice gives, for as long as no regrind has
+// taught a better one.
+func practiceRate(_ roll.State, _ mill.Stand, p practice.InForce) WearRate {
+	rate, cv, shared := p.Value(practice.WearRateUMPerKM), p.Number(practice.WearRateCV), p.Number(practice.WearRateShared)
+	return WearRate{UMPerKM: rate.Number, SharedCV: cv * math.Sqrt(shared), OwnCV: cv * math.Sqrt(1-shared), SD: cv * rate.Number, Source: rate.Source}
+}

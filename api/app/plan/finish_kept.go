@@ -1,0 +1,49 @@
+package plan
+
+import (
+	"fmt"
+	"time"
+
+	"barrelbook/api/app/learn"
+	"barrelbook/api/app/port"
+	"barrelbook/domain/finish"
+	"barrelbook/domain/mill"
+)
+
+// keptFinish is the answers of a finish check as they are scored later: of work
+// sets in their stands. An answer about a set that is not in, or that may not run,
+// is kept and void from the start.
+func (c *finishCheck) keptFinish(answer FinishAnswer, ratesVersion int64) []port.ForecastRow {
+	if !c.in.AsOf.IsZero() {
+		return nil // about the past
+	}
+	var rows []port.ForecastRow
+	for _, one := range answer.Stands {
+		p := one.Probability
+		row := port.ForecastRow{Kind: port.ForecastFinish, About: fmt.Sprintf("%s/%s/%s/%s", answer.Campaign, one.Stand, one.Set, c.now.Format(time.RFC3339Nano)),
+			Stand: one.Stand, AskedAt: c.now, AskedBy: c.in.AskedBy, RatesVersion: ratesVersion, Probability: &p}
+		in := learn.FinishBasis{Campaign: answer.Campaign, Set: one.Set, Verdict: string(one.Verdict)}
+		for _, m := range c.mounted[one.Stand] {
+			if m.Set == one.Set && m.Position.Role() == mill.Work {
+				row.Roll, row.Grade = m.Roll, c.rows[m.Roll].Roll.Grade
+				in.MountedAt, in.UsedT = m.MountedAt, m.Usage.TonnageT
+			}
+		}
+		for _, piece := range c.campaign.Pieces[c.in.FromPiece-1:] {
+			for _, pass := range piece.Passes {
+				if pass.Stand == one.Stand {
+					in.NeedT += piece.MassT
+					break
+				}
+			}
+		}
+		row.Input = jsonText(in)
+		if in.MountedAt.IsZero() {
+			row.Void, row.SettledAt = "the set was not in the stand", c.now
+		} else if one.Verdict == finish.Blocked {
+			row.Void, row.SettledAt = "the set may not run", c.now
+		}
+		rows = append(rows, row)
+	}
+	return rows
+}

@@ -1,0 +1,215 @@
+package plan
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"math"
+	"time"
+
+	"barrelbook/api/app/gather"
+	"barrelbook/api/app/learn"
+	"barrelbook/api/app/port"
+	"barrelbook/domain/forecast"
+	"barrelbook/domain/practice"
+	"barrelbook/domain/quantity"
+	"barrelbook/domain/roll"
+)
+
+// ForecastModel names the models a forecast comes from.
+const ForecastModel = "roll-forecast 1: learned wear rate, lattice of remaining stock, rhythm of past cycles"
+
+// RollForecast is what is ahead of a roll.
+type RollForecast struct {
+	Roll      string
+	AskedAt   time.Time
+	Model     string
+	Grade     string
+	Stand     string // whose rates and habits it is made with; empty for all of its grade
+	Mounted   bool
+	StockLeft quantity.Micrometre
+	ScrapAt   quantity.Micrometre
+	LimitedBy string
+	Rate      *learn.WearRate // nil where the wear measured is taken
+	Habit     string          // what the shop's habit was learned from
+	Change    forecast.Change
+	Life      forecast.Life
+	OrderBy   time.Time // zero without dates
+	Delivery  practice.Value
+	// MonthAgo is the same forecast made from what was known then.
+	MonthAgo *PastForecast
+	Cautions []string
+	Notes    []string
+
+	mounting *port.MountingRow
+	practice practice.InForce
+	habit    forecast.Habit
+}
+
+// PastForecast is what would have been forecast at a past moment.
+type PastForecast struct {
+	At        time.Time
+	StockLeft quantity.Micrometre
+	Campaigns forecast.Quantiles
+	Dates     bool
+	Scrap     forecast.Dates
+}
+
+// ForecastRoll says what is ahead of a roll and keeps the answer to be scored.
+// NotFound for an unknown roll; Conflicting for one that is scrapped or below
+// its limit.
+func (a *Planner) ForecastRoll(ctx context.Context, call port.Call, number string) (RollForecast, error) {
+	k, err := a.learner.Known(ctx)
+	if err != nil {
+		return RollForecast{}, err
+	}
+	var f RollForecast
+	err = a.store.Read(ctx, func(r port.Reader) error {
+		row, err := r.Roll(number)
+		if err != nil {
+			return err
+		}
+		o, err := NewOutlook(r, k, a.clock.Now())
+		if err != nil {
+			return err
+		}
+		if f, err = o.roll(row); err != nil {
+			return err
+		}
+		f.MonthAgo, err = o.monthAgo(row)
+		return err
+	})
+	if err != nil {
+		return RollForecast{}, err
+	}
+	return f, a.store.Write(ctx, func(w port.Writer) error { return w.KeepForecasts(f.kept(call)) })
+}
+
+// roll forecasts one roll.
+func (o *Outlook) roll(row port.RollRow) (RollForecast, error) {
+	s := row.State
+	if err := mayForecast(s); err != nil {
+		return RollForecast{}, err
+	}
+	f, err := o.life(s)
+	if err != nil {
+		return f, err
+	}
+	f.Delivery = f.practice.Value(practice.DeliveryDays)
+	if f.Life.Dates {
+		f.OrderBy = f.Life.Scrap.P10.Add(-time.Duration(f.Delivery.Number * 24 * float64(time.Hour)))
+	}
+	return f, o.change(&f, s)
+}
+
+func mayForecast(s roll.State) error {
+	if s.Stage == roll.StageScrapped {
+		return port.Fail(port.Conflicting, "roll %s is scrapped; there is nothing ahead of it", s.Roll.Number)
+	}
+	if s.StockLeft() < 0 {
+		_, name := s.ScrapLimit()
+		return port.Fail(port.Conflicting, "roll %s is %s below its limit (%s); scrap it: barrelbook roll scrap %s", s.Roll.Number, -s.StockLeft(), name, s.Roll.Number)
+	}
+	return nil
+}
+
+func groundAt(s roll.State) time.Time {
+	if s.GroundAt.IsZero() {
+		return s.ReceivedAt
+	}
+	return s.GroundAt
+}
+
+func ownDays(grinds []port.GrindRow) []float64 {
+	var days []float64
+	for _, g := range grinds {
+		if g.For != roll.ForIncoming {
+			days = append(days, g.At.Sub(g.Since).Hours()/24)
+		}
+	}
+	return days
+}
+
+// change forecasts the end of the campaign the roll is in, or of its next.
+func (o *Outlook) change(f *RollForecast, s roll.State) error {
+	habit, p, rate := f.habit, f.practice, f.Rate
+	if s.Stand != "" && s.Stand != f.Stand {
+		// The campaign is rolled where the roll is now, wherever it goes otherwise.
+		habit, p = o.habitIn(s, s.Stand), practice.Resolve(o.Practices, gather.CaseIn(s, o.stand(s.Stand)))
+		here := learn.RateOf(o.k.Rates, s, o.stand(s.Stand), p)
+		rate = &here
+	}
+	in := forecast.ChangeInput{Now: o.now, In: f.Mounted, MaxT: p.Number(practice.MaxCampaignT), MaxKM: p.Number(practice.MaxCampaignKM),
+		MaxWearUM: p.Number(practice.MaxWearUM), PastT: habit.CampaignT, PerDay: habit.TonnagePerDay}
+	if habit.TonnageT.Mean > 0 {
+		in.KMPerT = habit.RolledKM.Mean / habit.TonnageT.Mean
+	}
+	booked := 1.0 // what the wear booked along the barrel is to be multiplied with
+	if rate != nil && rate.UMPerKM > 0 {
+		in.RateCV = math.Hypot(rate.OwnCV, rate.SharedCV)
+		if habit.TonnageT.Mean > 0 {
+			in.WearUMPerT = rate.UMPerKM * p.Number(practice.EdgeWearFactor) * habit.ExposureKM.Mean / habit.TonnageT.Mean
+		}
+		booked = rate.OverBooked(p)
+	}
+	rows, err := gather.StretchesSinceGrind(o.r, s)
+	if err != nil {
+		return err
+	}
+	for i, m := range rows {
+		in.WearUM += m.Usage.DeepestWearUM() * booked
+		if !m.WithdrawnAt.IsZero() {
+			continue
+		}
+		f.mounting = &rows[i]
+		in.UsedT, in.UsedKM = m.Usage.TonnageT, m.Usage.RolledKM
+		if m.Usage.TonnageT > 0 {
+			in.KMPerT = m.Usage.RolledKM / m.Usage.TonnageT
+			in.WearUMPerT = m.Usage.DeepestWearUM() * booked / m.Usage.TonnageT
+		}
+	}
+	f.Change, err = forecast.NextChange(in)
+	f.Notes = append(f.Notes, f.Change.Notes...)
+	return port.Refused(err)
+}
+
+// scrapBasis is what a kept forecast of the scrap date was made from.
+type scrapBasis struct {
+	StockMM float64 `json:"stock_mm"`
+	Habit   string  `json:"habit"`
+}
+
+// kept is the forecast as it is scored later.
+func (f RollForecast) kept(call port.Call) []port.ForecastRow {
+	base := port.ForecastRow{Roll: f.Roll, Stand: f.Stand, Grade: f.Grade, AskedAt: f.AskedAt, AskedBy: call.Actor,
+		About: fmt.Sprintf("%s/%s", f.Roll, f.AskedAt.Format(time.RFC3339Nano))}
+	if f.Rate != nil {
+		base.RatesVersion = f.Rate.Version
+	}
+	var rows []port.ForecastRow
+	if f.mounting != nil && f.Change.Limit != "" {
+		row, q := base, f.Change.TonnageT
+		used := f.mounting.Usage.TonnageT
+		row.Kind = port.ForecastChange
+		row.Low, row.Middle, row.High = new(used+q.P5), new(used+q.P50), new(used+q.P95)
+		row.Input = jsonText(learn.ChangeBasis{MountedAt: f.mounting.MountedAt, UsedT: used, Limit: f.Change.Limit})
+		rows = append(rows, row)
+	}
+	if f.Life.Dates {
+		row, d := base, f.Life.Scrap
+		row.Kind = port.ForecastScrap
+		row.Low, row.Middle, row.High = new(learn.MonthsUntil(f.AskedAt, d.P5)), new(learn.MonthsUntil(f.AskedAt, d.P50)), new(learn.MonthsUntil(f.AskedAt, d.P95))
+		row.Input = jsonText(scrapBasis{f.StockLeft.MM(), f.Habit})
+		rows = append(rows, row)
+	}
+	return rows
+}
+
+// jsonText writes a value that cannot fail to be written.
+func jsonText(v any) string {
+	text, err := json.Marshal(v)
+	if err != nil {
+		panic(err)
+	}
+	return string(text)
+}

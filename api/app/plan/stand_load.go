@@ -1,0 +1,182 @@
+package plan
+
+import (
+	"cmp"
+	"slices"
+	"time"
+
+	"barrelbook/api/app/gather"
+	"barrelbook/api/app/port"
+	"barrelbook/domain/duty"
+	"barrelbook/domain/mill"
+	"barrelbook/domain/practice"
+	"barrelbook/domain/roll"
+)
+
+// StandLoad is how the load lies between the work and backup rolls of a stand
+// under one piece, with the crown, the heat and the wear that the rolls have.
+type StandLoad struct {
+	Piece     string
+	RolledAt  time.Time // zero for a piece that is still to come
+	Campaign  string    // of a piece to come
+	WidthMM   float64
+	ForceKN   float64
+	Predicted bool
+	Pairs     []PairLoad
+	Notes     []string
+}
+
+// PairLoad is the load along the barrel of a work roll.
+type PairLoad struct {
+	Work, Backup    string
+	XMM, NPerMM     []float64
+	Mean, Peak      float64 // N/mm
+	PeakPressureMPa float64
+	TakenAsEven     bool
+}
+
+// piecesLooked is how far back the last piece of a stand is looked for.
+const piecesLooked = 50
+
+// standLoad is that of the piece rolled last in the stand, or of a usual one of the
+// newest programme where none was; nil where there is neither, or the stand has
+// no backup rolls.
+func (a *Planner) standLoad(r port.Reader, stand mill.Stand, mountings []port.MountingRow, states map[string]*roll.State, now time.Time) (*StandLoad, error) {
+	if !stand.Arrangement.Takes(mill.Backup) || len(mountings) == 0 {
+		return nil, nil
+	}
+	l := &StandLoad{}
+	piece, pass, err := loadingPiece(r, stand, l)
+	if err != nil || pass < 0 {
+		return nil, err
+	}
+	s, err := a.standNow(r, stand, mountings, states, now)
+	if err != nil {
+		return nil, err
+	}
+	load, err := s.Take(piece, pass)
+	if err != nil {
+		return nil, nil // not a piece for these rolls: a barrel shorter than its width
+	}
+	l.WidthMM, l.ForceKN, l.Predicted, l.Notes = piece.Passes[pass].WidthMM, load.ForceKN, load.Predicted, slices.Compact(load.Warnings)
+	for _, c := range s.Contacts() {
+		l.Pairs = append(l.Pairs, PairLoad{Work: mountings[c.Work].Roll, Backup: mountings[c.Backup].Roll, XMM: c.WorkXMM, NPerMM: c.WorkNPerMM,
+			Mean: c.MeanNPerMM, Peak: c.GreatestNPerMM, PeakPressureMPa: c.PeakPressureMPa, TakenAsEven: c.Even})
+	}
+	return l, nil
+}
+
+// loadingPiece is the piece that a stand is shown under and its pass there, -1
+// where there is none.
+func loadingPiece(r port.Reader, stand mill.Stand, l *StandLoad) (mill.Piece, int, error) {
+	rolled, _, err := r.Pieces(stand.Mill, port.Page{Limit: piecesLooked})
+	if err != nil {
+		return mill.Piece{}, -1, err
+	}
+	for _, piece := range rolled {
+		if k := hardestPass(piece, stand.Name); k >= 0 {
+			l.Piece, l.RolledAt = piece.ID, piece.RolledAt
+			return piece, k, nil
+		}
+	}
+	newest, _, err := r.Campaigns(stand.Mill, port.Page{Limit: 1})
+	if err != nil || len(newest) == 0 {
+		return mill.Piece{}, -1, err
+	}
+	campaign, err := r.Campaign(newest[0].Name)
+	if err != nil {
+		return mill.Piece{}, -1, err
+	}
+	l.Campaign = campaign.Name
+	piece, k := usualPiece(campaign.Pieces, stand.Name)
+	l.Piece = piece.ID
+	return piece, k, nil
+}
+
+// hardestPass is the pass of a piece through the stand with the greatest force,
+// -1 where it has none; the last of them where forces were not given.
+func hardestPass(p mill.Piece, stand string) int {
+	best := -1
+	for k, pass := range p.Passes {
+		if pass.Stand == stand && (best < 0 || pass.ForceKN >= p.Passes[best].ForceKN) {
+			best = k
+		}
+	}
+	return best
+}
+
+// standNow are the models of a stand with its rolls as they are: worn as booked
+// since their last grind, and as warm as the last piece left them.
+func (a *Planner) standNow(r port.Reader, stand mill.Stand, mountings []port.MountingRow, states map[string]*roll.State, now time.Time) (*duty.Stand, error) {
+	m, err := r.Mill(stand.Mill)
+	if err != nil {
+		return nil, err
+	}
+	practices, err := gather.AllPractices(r)
+	if err != nil {
+		return nil, err
+	}
+	numbers := make([]string, len(mountings))
+	for i, m := range mountings {
+		numbers[i] = m.Roll
+	}
+	heat, err := thermalCrowns(r, numbers)
+	if err != nil {
+		return nil, err
+	}
+	rolls, conditions := make([]duty.Roll, len(mountings)), make([]*duty.Condition, len(mountings))
+	for i, m := range mountings {
+		state := *states[m.Roll]
+		grade, err := r.Grade(state.Roll.Grade)
+		if err != nil {
+			return nil, err
+		}
+		worn, err := gather.WornSinceGrind(r, state, m, now)
+		if err != nil {
+			return nil, err
+		}
+		rolls[i] = gather.DutyRoll(state, m, grade, practice.Resolve(practices, gather.CaseIn(state, stand)))
+		condition := gather.ConditionOf(state, grade, worn)
+		condition.ThermalUM = heat[m.Roll]
+		conditions[i] = &condition
+	}
+	models, err := a.models.Of(m, stand, practices)
+	if err != nil {
+		return nil, err
+	}
+	models.Kernel = nil // nothing is counted here
+	s, err := duty.NewStand(stand, m.Density(), rolls)
+	if err != nil {
+		return nil, err
+	}
+	s.Use(models, conditions)
+	return s, nil
+}
+
+func thermalCrowns(r port.Reader, numbers []string) (map[string]float64, error) {
+	rows, err := r.Damage(numbers)
+	crowns := map[string]float64{}
+	for _, row := range rows {
+		crowns[row.Roll] = row.ThermalUM
+	}
+	return crowns, err
+}
+
+// usualPiece is the piece of the middle width of a programme at the stand.
+func usualPiece(pieces []mill.Piece, stand string) (mill.Piece, int) {
+	type one struct{ piece, pass int }
+	var through []one
+	for i, p := range pieces {
+		if k := hardestPass(p, stand); k >= 0 {
+			through = append(through, one{i, k})
+		}
+	}
+	if len(through) == 0 {
+		return mill.Piece{}, -1
+	}
+	slices.SortStableFunc(through, func(a, b one) int {
+		return cmp.Compare(pieces[a.piece].Passes[a.pass].WidthMM, pieces[b.piece].Passes[b.pass].WidthMM)
+	})
+	middle := through[len(through)/2]
+	return pieces[middle.piece], middle.pass
+}

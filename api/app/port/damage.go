@@ -1,0 +1,31 @@
+package port
+
+import (
+	"time"
+
+	"barrelbook/domain/fatigue"
+	"barrelbook/domain/quantity"
+)
+
+// DamageRow is the contact fatigue of a roll, as pieces and grinds have left
+// it, and its thermal crown at a moment.
+type DamageRow struct {
+	Roll string
+	// Diameter is where the surface of the field lies; the roll may have been
+	// ground since.
+	Diameter  quantity.Micrometre
+	Field     fatigue.Field
+	ThermalUM float64
+	ThermalAt time.Time // zero when it never was warm
+}
+
+// DamageReader reads what rolling did inside the rolls.
+type DamageReader interface {
+	// Damage gives the rows there are of the rolls named, in any order.
+	Damage(numbers []string) ([]DamageRow, error)
+}
+
+// DamageWriter keeps it. Rolls are to be locked by their stand or themselves.
+type DamageWriter interface {
+	PutDamage(rows []DamageRow) error
+}

@@ -1,0 +1,12 @@
+package port
+
+import (
+	"time"
+)
+
+// ClockSkew is how far ahead of the service's clock an entry may be dated: the
+// clocks of a terminal and of the service differ by seconds.
+const ClockSkew = 2 * time.Minute
+
+// Moment prints a time for a person.
+func Moment(t time.Time) string { return t.UTC().Format("2006-01-02 15:04Z") }

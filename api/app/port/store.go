@@ -1,0 +1,300 @@
+// Package port says what the use cases need of the world outside them, a store with
+// its rows, a clock and names, and how they are asked and refuse.
+package port
+
+import (
+	"context"
+	"time"
+
+	"barrelbook/domain/duty"
+	"barrelbook/domain/mill"
+	"barrelbook/domain/practice"
+	"barrelbook/domain/quantity"
+	"barrelbook/domain/roll"
+)
+
+// Clock tells the time: UTC, truncated to microseconds.
+type Clock interface{ Now() time.Time }
+
+// IDs makes names that nobody chose. Name gives prefix + "-" + something that
+// has not been given before and sorts by the moment it was made.
+type IDs interface{ Name(prefix string) string }
+
+// Store keeps everything. Nothing above it knows which database it is on.
+type Store interface {
+	// Read gives a consistent view that never writes.
+	Read(ctx context.Context, fn func(Reader) error) error
+	// Write runs fn in one transaction: all of it is kept, or nothing when fn
+	// returns an error. fn may run again after a conflict of two transactions.
+	Write(ctx context.Context, fn func(Writer) error) error
+	// Ping answers whether the database answers and its schema is current.
+	Ping(ctx context.Context) error
+}
+
+// Page asks for at most Limit items after the place After, which is the empty
+// string for the first page, else the place a page before gave.
+type Page struct {
+	Limit int
+	After string
+}
+
+// RollRow is a roll's projection: its state and what it has borne.
+type RollRow struct {
+	State  roll.State
+	Totals duty.Usage
+	Hash   string // of the last entry
+}
+
+// Version is the version of the roll's book.
+func (r RollRow) Version() int64 { return r.State.Entries }
+
+// RollFilter narrows a list of rolls. Empty fields stand for any.
+type RollFilter struct {
+	Stage roll.Stage
+	Role  mill.Role
+	Mill  string
+	Stand string
+	Grade string
+	Held  *bool
+	Set   string
+}
+
+// SetRow is a set: two rolls built together.
+type SetRow struct {
+	Name     string
+	Role     mill.Role
+	Mill     string
+	Top      string
+	Bottom   string
+	BuiltAt  time.Time
+	BrokenAt time.Time // zero while it stands
+	Stand    string    // where it is mounted, empty when in the shop
+	Version  int64
+}
+
+// SetFilter narrows a list of sets. Broken sets are not listed.
+type SetFilter struct {
+	Role mill.Role
+	Mill string
+}
+
+// MountingRow is one stretch of a roll in a stand.
+type MountingRow struct {
+	ID          int64 // given by the store
+	Roll        string
+	Stand       string
+	Position    mill.Position
+	Set         string
+	MountedAt   time.Time
+	WithdrawnAt time.Time // zero while it is in
+	Diameter    quantity.Micrometre
+	Usage       duty.Usage
+}
+
+// ChangeRow is one roll change at a stand. One that was undone stays, marked.
+type ChangeRow struct {
+	Name   string
+	Stand  string
+	Role   mill.Role
+	At     time.Time
+	SetOut string
+	SetIn  string
+	Why    roll.Why
+	By     string
+	Note   string
+	// What was stated of the rolls that came out.
+	StatedT               float64
+	StatedKM              float64
+	StatedSpecificKNPerMM float64
+	UndoneAt              time.Time // zero while it stands
+	UndoneBy              string
+	UndoneWhy             string
+}
+
+// IncidentRow is one mishap.
+type IncidentRow struct {
+	Name  string
+	What  roll.What
+	Stand string
+	At    time.Time
+	Rolls []string
+	By    string
+	Note  string
+}
+
+// TokenRow is a token without its secret.
+type TokenRow struct {
+	Name      string
+	Hash      string // of the secret
+	Role      Role
+	CreatedAt time.Time
+	ExpiresAt time.Time
+	RevokedAt time.Time // zero while it stands
+}
+
+// CampaignRow is a programme ahead.
+type CampaignRow struct {
+	mill.Programme
+	LoadedBy string
+}
+
+// AuditRow is who did what.
+type AuditRow struct {
+	At        time.Time
+	By        string
+	What      string
+	RequestID string
+}
+
+// Replay is the remembered answer of a request with an idempotency key.
+type Replay struct {
+	Actor       string
+	Operation   string
+	Key         string
+	Fingerprint string // of the body
+	Answer      []byte
+	At          time.Time
+}
+
+// Reader reads. Every method that names one thing gives an *Error of kind
+// NotFound when there is no such thing. Lists are pages: the items and the
+// place of the next page, empty at the end.
+type Reader interface {
+	LearningReader
+	ChockReader
+	DamageReader
+
+	Mill(name string) (mill.Mill, error)
+	Mills(p Page) ([]mill.Mill, string, error)
+	Stand(name string) (mill.Stand, error)
+	// Stands gives the stands of a mill, or of all mills, in the order of mill
+	// and pass order.
+	Stands(millName string, p Page) ([]mill.Stand, string, error)
+	Grade(name string) (Grade, error)
+	Grades(p Page) ([]Grade, string, error)
+	// Practice is the current version.
+	Practice(name string) (practice.Practice, error)
+	// Practices gives the current versions by name.
+	Practices(p Page) ([]practice.Practice, string, error)
+
+	Roll(number string) (RollRow, error)
+	// RollsByNumber gives the rolls that exist of those named, in any order.
+	RollsByNumber(numbers []string) ([]RollRow, error)
+	Rolls(f RollFilter, p Page) ([]RollRow, string, error)
+	// Book is the whole book of a roll in the order of writing.
+	Book(number string) ([]roll.Entry, error)
+	Entries(number string, p Page) ([]roll.Entry, string, error)
+	// Corrections gives, by the number of each entry of a book from one number to
+	// another that was corrected, the number of the entry that did it.
+	Corrections(number string, from, to int64) (map[int64]int64, error)
+
+	Set(name string) (SetRow, error)
+	Sets(f SetFilter, p Page) ([]SetRow, string, error)
+
+	// MountingsAt gives the mountings of the stands that cover the moment.
+	MountingsAt(stands []string, at time.Time) ([]MountingRow, error)
+	// MountingsSince gives the mountings of the stands that end after the
+	// moment or have not ended, for pieces of many moments at once.
+	MountingsSince(stands []string, from time.Time) ([]MountingRow, error)
+	// Mountings gives those of one roll, newest first.
+	Mountings(rollNumber string, p Page) ([]MountingRow, string, error)
+
+	Change(name string) (ChangeRow, error)
+	// Changes newest first, undone ones too.
+	Changes(stand string, p Page) ([]ChangeRow, string, error)
+	Incidents(p Page) ([]IncidentRow, string, error)
+	// Pieces of a mill, or of all mills, newest first.
+	Pieces(millName string, p Page) ([]mill.Piece, string, error)
+	Campaign(name string) (CampaignRow, error)
+	// Campaigns newest first, without their pieces.
+	Campaigns(millName string, p Page) ([]CampaignSummary, string, error)
+
+	TokenByHash(hash string) (TokenRow, error)
+	Tokens(p Page) ([]TokenRow, string, error)
+	Audit(p Page) ([]AuditRow, string, error)
+	// Remembered gives the answer kept for a key, NotFound when there is none.
+	Remembered(actor, operation, key string) (Replay, error)
+	Counts() (Counts, error)
+}
+
+// Counts are the sizes of the works.
+type Counts struct{ Rolls, Entries, Pieces int64 }
+
+// CampaignSummary is a campaign without its pieces.
+type CampaignSummary struct {
+	Name            string
+	Mill            string
+	StartsAt        time.Time
+	MinutesPerPiece float64
+	Pieces          int64
+	TonnageT        float64
+	Stops           []mill.PlannedStop
+	LoadedBy        string
+}
+
+// Writer reads and writes inside one transaction.
+type Writer interface {
+	Reader
+	LearningWriter
+	ChockWriter
+	DamageWriter
+
+	// LockStands and LockRolls keep other transactions off the named things
+	// until this one ends. The store takes the locks in the order of the names,
+	// so that two transactions cannot wait for one another. Locks on stands are
+	// taken before locks on rolls. Unknown names are passed over.
+	LockStands(names []string) error
+	LockRolls(numbers []string) error
+
+	// Create… give an *Error of kind Conflicting when the name is taken.
+	CreateMill(m mill.Mill) error
+	CreateStand(s mill.Stand) error
+	// ReplaceStand keeps s as version s.Version+1 when the stored version is
+	// s.Version, else gives Stale.
+	ReplaceStand(s mill.Stand) error
+	CreateGrade(g Grade) error
+	CreatePractice(p practice.Practice) error
+	// ReplacePractice keeps p as version p.Version+1 when the current version is
+	// p.Version, else gives Stale. Earlier versions stay.
+	ReplacePractice(p practice.Practice) error
+
+	// Append writes the next entry of a book, chained to row.Hash, and the
+	// state after it. row is the projection before the entry (the zero row for
+	// a receipt); e.Number must be row.Version()+1, else Stale. Conflicting when
+	// the number of a receipt was ever used. It gives the new projection. Totals
+	// are not touched.
+	Append(row RollRow, e roll.Entry, after roll.State) (RollRow, error)
+
+	CreateSet(s SetRow) error
+	// ReplaceSet keeps s as version s.Version+1, else gives Stale.
+	ReplaceSet(s SetRow) error
+
+	// OpenMounting gives the id.
+	OpenMounting(m MountingRow) (int64, error)
+	CloseMounting(id int64, at time.Time) error
+	// ReopenMounting makes a mounting run on as if it had not been closed.
+	ReopenMounting(id int64) error
+	// DropMounting removes a running mounting that has borne nothing, else gives
+	// Conflicting.
+	DropMounting(id int64) error
+	// AddUsage adds to mountings and to the totals of their rolls.
+	AddUsage(additions map[int64]duty.Usage) error
+
+	CreateChange(c ChangeRow) error
+	// UndoChange marks a change as undone. Conflicting when it is marked.
+	UndoChange(name string, at time.Time, by, why string) error
+	CreateIncident(i IncidentRow) error
+	// InsertPieces keeps those pieces whose source and id are new, and says for
+	// each, in order, whether it was new.
+	InsertPieces(pieces []mill.Piece) ([]bool, error)
+	CreateCampaign(c CampaignRow) error
+
+	CreateToken(t TokenRow) error
+	RevokeToken(name string, at time.Time) error
+	WriteAudit(a AuditRow) error
+	// Remember keeps the answer of a request with a key. Conflicting when the
+	// key is taken.
+	Remember(r Replay) error
+	// ForgetBefore drops remembered answers older than the moment.
+	ForgetBefore(at time.Time) error
+}

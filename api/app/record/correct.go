@@ -1,0 +1,183 @@
+package record
+
+import (
+	"context"
+	"slices"
+	"time"
+
+	"barrelbook/api/app/gather"
+	"barrelbook/api/app/port"
+	"barrelbook/domain/refusal"
+	"barrelbook/domain/roll"
+)
+
+// Correction names an entry that is wrong, and what it should have said; without
+// Regrind and Receipt it withdraws the entry.
+type Correction struct {
+	Number  string
+	Entry   int64
+	Reason  string
+	Regrind *RegrindInput
+	// Receipt changes what the receipt said.
+	Receipt func(*roll.Received)
+	// ReceivedAt is the corrected moment of the receipt, zero to keep it.
+	ReceivedAt time.Time
+}
+
+// CorrectEntry writes a correction. Entries that bind two rolls or a stand
+// (paired, unpaired, mounted, withdrawn) are not withdrawn one book at a time, and
+// the receipt not at all: Conflicting.
+func (a *Recorder) CorrectEntry(ctx context.Context, call port.Call, c Correction) (RollView, error) {
+	return record(ctx, a, call, "corrected an entry of roll "+c.Number, func(w port.Writer, now time.Time) (RollView, error) {
+		row, err := a.lockRoll(w, c.Number, call)
+		if err != nil {
+			return RollView{}, err
+		}
+		book, err := w.Book(c.Number)
+		if err != nil {
+			return RollView{}, err
+		}
+		if err := correctable(book, c); err != nil {
+			return RollView{}, err
+		}
+		body, part := roll.Corrected{Entry: c.Entry}, "regrind/"
+		switch {
+		case c.Regrind != nil:
+			body, err = a.correctedRegrind(w, book, row.State, c, now)
+		case c.Receipt != nil:
+			part = "receipt/"
+			body, err = correctedReceipt(w, book, c, now)
+		}
+		if err != nil {
+			return RollView{}, inPart(part, err)
+		}
+		if row, err = a.enter(w, row, call, now, now, c.Reason, body); err != nil {
+			return RollView{}, inPart(part, err)
+		}
+		return a.viewNow(w, row, now)
+	})
+}
+
+// inPart names the fields of a refused correction where the correction has
+// them: all but its reason are the regrind's or the receipt's.
+func inPart(part string, err error) error {
+	fields := refusal.FieldsOf(err)
+	for i := range fields {
+		switch {
+		case fields[i].Path == "reason":
+		case fields[i].Path == "at" && part == "receipt/":
+			fields[i].Path = "receipt/received_at"
+		default:
+			fields[i].Path = part + fields[i].Path
+		}
+	}
+	return err
+}
+
+// correctedReceipt is a correction by what the receipt should have said. What
+// sets and stands keep of the roll beside its book was taken from the receipt:
+// its role and mill stay once it was in a set, and its diameter once it went into
+// a stand at it.
+func correctedReceipt(r port.Reader, book []roll.Entry, c Correction, now time.Time) (roll.Corrected, error) {
+	effective, err := roll.Effective(book)
+	if err != nil {
+		return roll.Corrected{}, port.BookError(err)
+	}
+	body := roll.Corrected{Entry: c.Entry, At: effective[0].At}
+	said, ok := effective[0].Body.(roll.Received)
+	if !ok || effective[0].Number != c.Entry {
+		return roll.Corrected{Entry: c.Entry, With: roll.Received{}}, nil // it does not stand any more, and the book will say why
+	}
+	if !c.ReceivedAt.IsZero() {
+		if body.At, err = happened(c.ReceivedAt, now); err != nil {
+			return roll.Corrected{}, err
+		}
+	}
+	receipt := said
+	c.Receipt(&receipt)
+	if err := checkReceipt(r, receipt); err != nil {
+		return roll.Corrected{}, err
+	}
+	body.With = receipt
+	asReceived := true // no grind has given it another diameter yet
+	for _, e := range effective {
+		switch e.Body.(type) {
+		case roll.Reground:
+			asReceived = false
+		case roll.Paired:
+			if receipt.Roll.Role != said.Roll.Role || receipt.Mill != said.Mill {
+				return roll.Corrected{}, port.Fail(port.Conflicting, "entry %d paired roll %s, and sets are of one role and mill: these cannot be corrected any more; regrade the roll, or receive it under another number", e.Number, c.Number)
+			}
+		case roll.Mounted:
+			if asReceived && receipt.Diameter != said.Diameter {
+				return roll.Corrected{}, port.Fail(port.Conflicting, "entry %d put roll %s into a stand at %s, and what it has borne was reckoned with that; undo the change first: barrelbook change undo", e.Number, c.Number, said.Diameter)
+			}
+		}
+	}
+	return body, nil
+}
+
+// correctedRegrind is a correction by what the regrind should have said. Its
+// moment is the one given, or that of what it replaces.
+func (a *Recorder) correctedRegrind(r port.Reader, book []roll.Entry, s roll.State, c Correction, now time.Time) (roll.Corrected, error) {
+	effective, err := roll.Effective(book)
+	if err != nil {
+		return roll.Corrected{}, port.BookError(err)
+	}
+	i := slices.IndexFunc(effective, func(e roll.Entry) bool { return e.Number == c.Entry })
+	if i < 0 {
+		// It does not stand any more, and the book will say why.
+		return roll.Corrected{Entry: c.Entry, With: roll.Reground{}}, nil
+	}
+	body := roll.Corrected{Entry: c.Entry, At: effective[i].At}
+	if !c.Regrind.At.IsZero() {
+		if body.At, err = happened(c.Regrind.At, now); err != nil {
+			return roll.Corrected{}, err
+		}
+	}
+	practices, err := gather.AllPractices(r)
+	if err != nil {
+		return roll.Corrected{}, err
+	}
+	if s.Roll.Grooved() {
+		if s, err = roll.ReplayUntil(book, effective[i].At.Add(-time.Microsecond)); err != nil {
+			return roll.Corrected{}, port.BookError(err)
+		}
+	}
+	body.With, err = a.regrindBody(r, s, *c.Regrind, practices)
+	return body, err
+}
+
+func correctable(book []roll.Entry, c Correction) error {
+	if c.Receipt != nil && c.Regrind != nil {
+		return port.Refused(refusal.One("receipt", "", "must not be given with regrind", "an entry is one or the other"))
+	}
+	if c.Entry < 1 || c.Entry > int64(len(book)) {
+		return port.Fail(port.NotFound, "roll %s has no entry %d; its book has %d: barrelbook roll book %s", c.Number, c.Entry, len(book), c.Number)
+	}
+	wrong := book[c.Entry-1]
+	kind := wrong.Body.Kind()
+	if corrected, ok := wrong.Body.(roll.Corrected); ok && corrected.With != nil {
+		kind = corrected.With.Kind()
+	}
+	switch kind {
+	case roll.KindMounted, roll.KindWithdrawn:
+		return port.Fail(port.Conflicting, "entry %d (%s) is of a roll change and stands in the books of all its rolls; undo the change: barrelbook change undo", c.Entry, kind)
+	case roll.KindReceived:
+		if c.Receipt == nil {
+			return port.Fail(port.Conflicting, "entry %d (%s) opens the book and is not withdrawn; say what it should have said: barrelbook roll correct %s", c.Entry, kind, c.Number)
+		}
+		return nil
+	case roll.KindPaired, roll.KindUnpaired:
+		return port.Fail(port.Conflicting, "entry %d (%s) binds more than this one book and is not corrected here; record what really happened as a new entry", c.Entry, kind)
+	case roll.KindCorrected:
+		return port.Fail(port.Conflicting, "entry %d withdrew another entry; record that again as a new entry", c.Entry)
+	}
+	if c.Receipt != nil {
+		return port.Fail(port.Conflicting, "entry %d is %q, not the receipt", c.Entry, kind)
+	}
+	if c.Regrind != nil && kind != roll.KindReground {
+		return port.Fail(port.Conflicting, "entry %d is %q, not a regrind", c.Entry, kind)
+	}
+	return nil
+}

@@ -1,0 +1,91 @@
+// Package record writes what happened: everything that changes a book is here.
+package record
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"time"
+
+	"barrelbook/api/app/gather"
+	"barrelbook/api/app/plan"
+	"barrelbook/api/app/port"
+)
+
+// errDryRun takes a transaction back after its answer is known.
+var errDryRun = errors.New("dry run")
+
+// record runs a use case that changes something: in one transaction, once per
+// idempotency key, taken back when it is a dry run, with a line of audit. The
+// answer remembered for a key is the JSON of T, so T must survive that.
+func record[T any](ctx context.Context, a *Recorder, call port.Call, what string, fn func(w port.Writer, now time.Time) (T, error)) (T, error) {
+	var answer T
+	now := a.clock.Now()
+	err := a.store.Write(ctx, func(w port.Writer) error {
+		if done, err := recall(w, call, &answer); done || err != nil {
+			return err
+		}
+		var err error
+		if answer, err = fn(w, now); err != nil {
+			return err
+		}
+		if call.DryRun {
+			return errDryRun
+		}
+		if err := remember(w, call, answer, now); err != nil {
+			return err
+		}
+		return w.WriteAudit(port.AuditRow{At: now, By: call.Actor, What: what, RequestID: call.RequestID})
+	})
+	if errors.Is(err, errDryRun) {
+		err = nil
+	}
+	if err != nil {
+		var none T
+		return none, err
+	}
+	return answer, nil
+}
+
+// recall looks for the answer of an earlier request with the same key.
+func recall(r port.Reader, call port.Call, answer any) (done bool, err error) {
+	if call.Key == "" || call.DryRun {
+		return false, nil
+	}
+	past, err := r.Remembered(call.Actor, call.Operation, call.Key)
+	if port.IsKind(err, port.NotFound) {
+		return false, nil
+	}
+	if err != nil {
+		return false, err
+	}
+	if past.Fingerprint != call.Fingerprint {
+		return false, port.Fail(port.KeyReused, "the idempotency key %q was used before with another body; send a new key with a new record", call.Key)
+	}
+	return true, json.Unmarshal(past.Answer, answer)
+}
+
+func remember(w port.Writer, call port.Call, answer any, now time.Time) error {
+	if call.Key == "" {
+		return nil
+	}
+	kept, err := json.Marshal(answer)
+	if err != nil {
+		return err
+	}
+	return w.Remember(port.Replay{Actor: call.Actor, Operation: call.Operation, Key: call.Key, Fingerprint: call.Fingerprint, Answer: kept, At: now})
+}
+
+// Recorder writes what happened into the books, and reads them.
+type Recorder struct {
+	store   port.Store
+	clock   port.Clock
+	ids     port.IDs
+	models  *gather.Models
+	planner *plan.Planner // advises what to grind
+}
+
+// NewRecorder wires the room.
+func NewRecorder(store port.Store, clock port.Clock, ids port.IDs, models *gather.Models, planner *plan.Planner) *Recorder {
+	return &Recorder{store: store, clock: clock, ids: ids, models: models, planner: planner}
+}

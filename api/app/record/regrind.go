@@ -1,0 +1,207 @@
+package record
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"time"
+
+	"barrelbook/api/app/caution"
+	"barrelbook/api/app/gather"
+	"barrelbook/api/app/plan"
+	"barrelbook/api/app/port"
+	"barrelbook/domain/practice"
+	"barrelbook/domain/quantity"
+	"barrelbook/domain/roll"
+	"barrelbook/domain/standgeometry"
+)
+
+// RegrindInput is what the grinder hand tells.
+type RegrindInput struct {
+	At         time.Time // zero for now
+	Found      quantity.Micrometre
+	Ground     quantity.Micrometre
+	For        roll.Purpose
+	AboveShopK float64 // of the roll when found was read
+	roll.Measures
+	// GrooveWornUM is the deepest wear of a groove as measured, nil to take what
+	// was computed.
+	GrooveWornUM *float64
+	Grinder      string
+	Tests        []roll.Test
+	Confirm      string
+	Note         string
+}
+
+// RegrindAnswer answers the first question: what came back, what was taken
+// off, what is left, and is the roll fit to go out again.
+type RegrindAnswer struct {
+	Roll         string
+	Entry        int64
+	At           time.Time
+	LastGround   quantity.Micrometre
+	Found        quantity.Micrometre
+	Ground       quantity.Micrometre
+	Wear         quantity.Micrometre
+	Stock        quantity.Micrometre
+	For          roll.Purpose
+	Campaign     *port.MountingRow // the last stretch that wore it, nil when it did not run since its last grind
+	ScrapAt      quantity.Micrometre
+	ScrapLimit   string
+	StockLeft    quantity.Micrometre
+	RegrindsLeft int64
+	RemovedKG    float64
+	Partner      string
+	Mismatch     quantity.Micrometre
+	Tolerance    quantity.Micrometre
+	AdvisedStock *quantity.Micrometre
+	Fitness      roll.Fitness
+	Owed         []roll.Owed
+	Cautions     []string
+	Notes        []string
+	DryRun       bool
+	Version      int64
+}
+
+// RecordRegrind writes a regrind and answers. NotFound for an unknown roll;
+// Conflicting when it is mounted, held, scrapped, or the entry contradicts the
+// book; Impossible when the diameters cannot be.
+func (a *Recorder) RecordRegrind(ctx context.Context, call port.Call, number string, in RegrindInput) (RegrindAnswer, error) {
+	return record(ctx, a, call, "recorded a regrind of roll "+number, func(w port.Writer, now time.Time) (RegrindAnswer, error) {
+		at, err := happened(in.At, now)
+		if err != nil {
+			return RegrindAnswer{}, err
+		}
+		row, err := a.lockRoll(w, number, call)
+		if err != nil {
+			return RegrindAnswer{}, err
+		}
+		practices, err := gather.AllPractices(w)
+		if err != nil {
+			return RegrindAnswer{}, err
+		}
+		before, err := stateBefore(w, row.State, at)
+		if err != nil {
+			return RegrindAnswer{}, err
+		}
+		body, err := a.regrindBody(w, before, in, practices)
+		if err != nil {
+			return RegrindAnswer{}, err
+		}
+		advice, err := a.planner.Advise(w, before, plan.AdviceInput{Found: body.Found, CrackDepthUM: deepestCrack(in.Tests)}, practices)
+		if err != nil {
+			return RegrindAnswer{}, err
+		}
+		after, err := a.enter(w, row, call, at, now, "", body)
+		if err != nil {
+			return RegrindAnswer{}, err
+		}
+		answer, err := a.regrindAnswer(w, before, after, body, practices, advice.Stretches, now)
+		if err != nil {
+			return RegrindAnswer{}, err
+		}
+		answer.At, answer.DryRun, answer.AdvisedStock = at, call.DryRun, &advice.Stock
+		doubts, err := readingDoubts(w, before, body, advice.WearUM, len(advice.Stretches) > 0, practice.Resolve(practices, gather.CaseOf(before)), at)
+		answer.Cautions = append(answer.Cautions, doubts...)
+		return answer, err
+	})
+}
+
+// regrindBody turns the input into the body of an entry, with what is in force
+// now and the found diameter brought to shop temperature.
+func (a *Recorder) regrindBody(r port.Reader, s roll.State, in RegrindInput, practices []practice.Practice) (roll.Reground, error) {
+	p := practice.Resolve(practices, gather.CaseOf(s))
+	found := in.Found
+	if in.AboveShopK != 0 {
+		grade, err := r.Grade(s.Roll.Grade)
+		if err != nil {
+			return roll.Reground{}, err
+		}
+		grown := grade.Expansion() * in.Found.MM() * in.AboveShopK * 1000
+		found -= quantity.Micrometre(math.Round(grown))
+	}
+	worn, err := gather.GrooveWorn(r, s)
+	if err != nil {
+		return roll.Reground{}, err
+	}
+	if in.GrooveWornUM != nil && s.Roll.Grooved() {
+		worn = quantity.Micrometre(math.Ceil(*in.GrooveWornUM))
+	}
+	return roll.Reground{
+		GrooveWorn: worn,
+		Found:      found, FoundAsRead: in.Found, AboveShopK: in.AboveShopK, Ground: in.Ground,
+		GaugeUncertainty: p.Micrometres(practice.GaugeUncertaintyUM),
+		MaxPlausible:     p.Millimetres(practice.MaxPlausibleStockMM),
+		For:              in.For, Measures: in.Measures,
+		Grinder: in.Grinder, Tests: in.Tests, Confirm: in.Confirm, Note: in.Note,
+	}, nil
+}
+
+// stateBefore is the state at the moment of a late entry, or as it stands.
+func stateBefore(r port.Reader, s roll.State, at time.Time) (roll.State, error) {
+	if !at.Before(s.LastAt) {
+		return s, nil
+	}
+	book, err := r.Book(s.Roll.Number)
+	if err != nil {
+		return roll.State{}, err
+	}
+	before, err := roll.ReplayUntil(book, at)
+	if err != nil {
+		return roll.State{}, port.BookError(err)
+	}
+	if before.Stage == "" {
+		return s, nil // before the receipt: the entry itself will be refused
+	}
+	return before, nil
+}
+
+func (a *Recorder) regrindAnswer(r port.Reader, before roll.State, row port.RollRow, b roll.Reground, practices []practice.Practice, stretches []port.MountingRow, now time.Time) (RegrindAnswer, error) {
+	s := row.State
+	p := practice.Resolve(practices, gather.CaseOf(s))
+	partner, err := gather.PartnerOf(r, s)
+	if err != nil {
+		return RegrindAnswer{}, err
+	}
+	grade, err := r.Grade(s.Roll.Grade)
+	if err != nil {
+		return RegrindAnswer{}, err
+	}
+	removed, err := standgeometry.RemovedMassKG(b.Found, b.Ground, s.Roll.BarrelLength, grade.Density())
+	if err != nil {
+		return RegrindAnswer{}, port.Refused(err)
+	}
+	limit, name := s.ScrapLimit()
+	answer := RegrindAnswer{
+		Roll: s.Roll.Number, Entry: row.Version(), LastGround: before.Diameter, Found: b.Found, Ground: b.Ground,
+		Wear: before.Diameter - b.Found, Stock: b.Found - b.Ground, For: b.For,
+		ScrapAt: limit, ScrapLimit: name, StockLeft: b.Ground - limit,
+		RegrindsLeft: plan.RegrindsLeft(b.Ground-limit, p), RemovedKG: removed,
+		Partner: s.Partner, Tolerance: p.Micrometres(practice.PairToleranceUM),
+		Fitness: roll.Assess(s, partner, p, now), Owed: s.Owed,
+		Cautions: append(caution.For(s), caution.Grind), Version: row.Version(),
+	}
+	if partner != nil {
+		answer.Mismatch = roll.Mismatch(s, *partner)
+	}
+	if s.Stage == roll.StageScrapped && b.Ground < limit {
+		answer.Cautions = append(answer.Cautions, fmt.Sprintf("This grind took the roll below its scrap limit %s (%s): it is scrapped. If a figure is wrong: barrelbook regrind undo %s.", limit, name, s.Roll.Number))
+	}
+	if len(stretches) > 0 {
+		answer.Campaign = &stretches[0]
+	}
+	answer.Notes = append(answer.Notes, fmt.Sprintf("regrinds left: stock left by the normal stock %s (%s)",
+		p.Millimetres(practice.NormalStockMM), p.Value(practice.NormalStockMM).Source))
+	if b.AboveShopK != 0 {
+		answer.Notes = append(answer.Notes, fmt.Sprintf("found %s was read %g K above the shop and is %s at shop temperature", b.FoundAsRead, b.AboveShopK, b.Found))
+	}
+	return answer, nil
+}
+
+func deepestCrack(tests []roll.Test) float64 {
+	deepest := 0.0
+	for _, t := range tests {
+		deepest = max(deepest, t.CrackDepthUM)
+	}
+	return deepest
+}

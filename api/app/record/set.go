@@ -1,0 +1,153 @@
+package record
+
+import (
+	"context"
+	"time"
+
+	"barrelbook/api/app/gather"
+	"barrelbook/api/app/port"
+	"barrelbook/domain/practice"
+	"barrelbook/domain/roll"
+)
+
+// Set shows a set. NotFound when there is none of the name.
+func (a *Recorder) Set(ctx context.Context, name string) (gather.SetView, error) {
+	var v gather.SetView
+	err := a.store.Read(ctx, func(r port.Reader) error {
+		row, err := r.Set(name)
+		if err != nil {
+			return err
+		}
+		v, err = gather.ReadSet(r, row, a.clock.Now())
+		return err
+	})
+	return v, err
+}
+
+// Sets lists standing sets by name. With ready only those that could go in now
+// are given, so that a page may be shorter than asked for.
+func (a *Recorder) Sets(ctx context.Context, f port.SetFilter, ready *bool, p port.Page) (views []gather.SetView, next string, err error) {
+	err = a.store.Read(ctx, func(r port.Reader) error {
+		rows, after, err := r.Sets(f, p)
+		if err != nil {
+			return err
+		}
+		practices, err := gather.AllPractices(r)
+		if err != nil {
+			return err
+		}
+		all, err := gather.ReadSets(r, rows, practices, a.clock.Now())
+		for _, v := range all {
+			if ready == nil || v.Ready() == *ready {
+				views = append(views, v)
+			}
+		}
+		next = after
+		return err
+	})
+	return views, next, err
+}
+
+// SetInput names two rolls to pair.
+type SetInput struct {
+	Name   string // empty to have one made
+	At     time.Time
+	Top    string
+	Bottom string
+	Note   string
+}
+
+// BuildSet pairs two rolls in both books. Conflicting when they cannot be a
+// set: one is held, worn, in another set, or the pair is out of tolerance.
+func (a *Recorder) BuildSet(ctx context.Context, call port.Call, in SetInput) (gather.SetView, error) {
+	return record(ctx, a, call, "built a set of "+in.Top+" and "+in.Bottom, func(w port.Writer, now time.Time) (gather.SetView, error) {
+		at, err := happened(in.At, now)
+		if err != nil {
+			return gather.SetView{}, err
+		}
+		if err := w.LockRolls([]string{in.Top, in.Bottom}); err != nil {
+			return gather.SetView{}, err
+		}
+		top, err := w.Roll(in.Top)
+		if err != nil {
+			return gather.SetView{}, err
+		}
+		bottom, err := w.Roll(in.Bottom)
+		if err != nil {
+			return gather.SetView{}, err
+		}
+		practices, err := gather.AllPractices(w)
+		if err != nil {
+			return gather.SetView{}, err
+		}
+		tolerance := practice.Resolve(practices, gather.CaseOf(top.State)).Micrometres(practice.PairToleranceUM)
+		if err := roll.MayPair(top.State, bottom.State, tolerance); err != nil {
+			return gather.SetView{}, port.BookError(err)
+		}
+		row := port.SetRow{Name: in.Name, Role: top.State.Roll.Role, Mill: top.State.Mill, Top: in.Top, Bottom: in.Bottom, BuiltAt: at, Version: 1}
+		if row.Name == "" {
+			row.Name = a.ids.Name("set")
+		}
+		if top, err = a.enter(w, top, call, at, now, in.Note, roll.Paired{Set: row.Name, Partner: in.Bottom, Top: true}); err != nil {
+			return gather.SetView{}, err
+		}
+		if bottom, err = a.enter(w, bottom, call, at, now, in.Note, roll.Paired{Set: row.Name, Partner: in.Top}); err != nil {
+			return gather.SetView{}, err
+		}
+		if err := w.CreateSet(row); err != nil {
+			return gather.SetView{}, err
+		}
+		return gather.ViewSet(row, top.State, bottom.State, practices, now), nil
+	})
+}
+
+// BreakSet takes a set apart in both books. Stale when call.IfVersion is not
+// its version, Conflicting when it is in a stand or already broken.
+func (a *Recorder) BreakSet(ctx context.Context, call port.Call, name string, at time.Time, reason string) (gather.SetView, error) {
+	return record(ctx, a, call, "broke set "+name, func(w port.Writer, now time.Time) (gather.SetView, error) {
+		at, err := happened(at, now)
+		if err != nil {
+			return gather.SetView{}, err
+		}
+		row, err := w.Set(name)
+		if err != nil {
+			return gather.SetView{}, err
+		}
+		if call.IfVersion != row.Version {
+			return gather.SetView{}, port.Fail(port.Stale, "set %s has changed since you read it: you have version %d, it is now %d; read it again: barrelbook set show %s", name, call.IfVersion, row.Version, name)
+		}
+		if !row.BrokenAt.IsZero() {
+			return gather.SetView{}, port.Fail(port.Conflicting, "set %s was broken on %s", name, port.Moment(row.BrokenAt))
+		}
+		states, err := a.enterBoth(w, row, call, at, now, reason, func(bool) roll.Body { return roll.Unpaired{Set: name} })
+		if err != nil {
+			return gather.SetView{}, err
+		}
+		row.BrokenAt = at
+		if err := w.ReplaceSet(row); err != nil {
+			return gather.SetView{}, err
+		}
+		row.Version++
+		return gather.ViewSet(row, states[0], states[1], nil, now), nil
+	})
+}
+
+// enterBoth writes an entry into the books of both rolls of a set and gives
+// their states after it, top first.
+func (a *Recorder) enterBoth(w port.Writer, set port.SetRow, call port.Call, at, now time.Time, reason string, body func(top bool) roll.Body) ([2]roll.State, error) {
+	var states [2]roll.State
+	if err := w.LockRolls([]string{set.Top, set.Bottom}); err != nil {
+		return states, err
+	}
+	for i, number := range []string{set.Top, set.Bottom} {
+		row, err := w.Roll(number)
+		if err != nil {
+			return states, err
+		}
+		if row, err = a.enter(w, row, call, at, now, reason, body(i == 0)); err != nil {
+			return states, err
+		}
+		states[i] = row.State
+	}
+	return states, nil
+}
