@@ -37,7 +37,8 @@ func (s *Server) GetChock(ctx context.Context, r oapi.GetChockRequestObject) (oa
 // AddChock opens a book.
 func (s *Server) AddChock(ctx context.Context, r oapi.AddChockRequestObject) (oapi.AddChockResponseObject, error) {
 	c := chock.Chock{Name: r.Body.Name, Mill: r.Body.Mill, Role: mill.Role(r.Body.Role), Bearing: r.Body.Bearing,
-		InspectEvery: time.Duration(given(r.Body.InspectEveryH) * float64(time.Hour))}
+		InspectEvery:  time.Duration(given(r.Body.InspectEveryH) * float64(time.Hour)),
+		InspectEveryT: given(r.Body.InspectEveryT), InspectEveryRevolutions: given(r.Body.InspectEveryRevolutions)}
 	v, err := s.app.AddChock(ctx, call(ctx, r.Params.IdempotencyKey, r.Params.DryRun), given(r.Body.ReceivedAt), c, given(r.Body.Note))
 	if err != nil {
 		return nil, err
@@ -83,7 +84,10 @@ func chockToWire(v record.ChockView) oapi.Chock {
 	return oapi.Chock{Name: v.Name, Mill: v.Mill, Role: oapi.Role(v.Role), Bearing: v.Bearing, ReceivedAt: v.ReceivedAt.UTC(), InspectEveryH: optional(v.InspectEvery.Hours()),
 		Set: optional(v.Set), Place: word[oapi.ChockPlace](v.Place), FittedAt: when(v.FittedAt), Stand: optional(v.Stand),
 		Condition: oapi.ChockCondition(v.Condition), InspectedAt: when(v.InspectedAt), HoursH: v.Life.Hours, TonnageT: v.Life.TonnageT,
-		BearingHoursH: v.OnBearing.Hours, BearingTonnageT: v.OnBearing.TonnageT, HoursSinceInspectionH: v.SinceInspection, InspectionDue: v.Due,
+		BearingHoursH: v.OnBearing.Hours, BearingTonnageT: v.OnBearing.TonnageT, HoursSinceInspectionH: v.Inspection.Since.Hours,
+		TonnageSinceInspectionT: v.Inspection.Since.TonnageT, RevolutionsSinceInspection: v.Inspection.Since.Revolutions,
+		InspectionDue: v.Inspection.Owed, InspectionWhy: optional(v.Inspection.Why),
+		InspectEveryT: optional(v.InspectEveryT), InspectEveryRevolutions: optional(v.InspectEveryRevolutions),
 		EntryCount: v.Entries, Notes: some(v.Notes)}
 }
 

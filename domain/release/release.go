@@ -35,8 +35,10 @@ type Verdict struct {
 	Word    Word
 	Reasons []string
 	Next    []string
-	// Missing names what was asked and is not there.
-	Missing []string
+	// Missing names what was asked and is not there, MissingReasons says so in
+	// sentences: those of Reasons that are no finding.
+	Missing        []string
+	MissingReasons []string
 	// Concessions are those in force that cover all that is missing.
 	Concessions []Conceded
 	firm        bool // something that no concession covers
@@ -112,6 +114,7 @@ func Both(top, bottom Verdict, topNumber, bottomNumber string) Verdict {
 		joined.Reasons = append(joined.Reasons, prefixed(one.number, one.v.Reasons)...)
 		joined.Next = append(joined.Next, prefixed(one.number, one.v.Next)...)
 		joined.Missing = append(joined.Missing, prefixed(one.number, one.v.Missing)...)
+		joined.MissingReasons = append(joined.MissingReasons, prefixed(one.number, one.v.MissingReasons)...)
 		joined.Concessions = append(joined.Concessions, one.v.Concessions...)
 		joined.firm = joined.firm || one.v.firm
 		all = all && one.v.MayGoIn()
@@ -152,6 +155,7 @@ func (v *Verdict) no(reason, next string) {
 func (v *Verdict) missing(what, reason, next string) {
 	v.worsen(NotReleased)
 	v.Missing = append(v.Missing, what)
+	v.MissingReasons = append(v.MissingReasons, reason)
 	v.say(reason, next)
 }
 

@@ -120,6 +120,7 @@ type changePlanner struct {
 	mill      mill.Mill
 	stands    []mill.Stand
 	practices []practice.Practice
+	releases  *gather.Shop
 	rates     port.WearRates
 	shop      map[mill.Role][]gather.SetView // sets of the mill that are not in a stand
 	mounted   map[string][]port.MountingRow
@@ -151,9 +152,10 @@ func (a *Planner) newPlanner(r port.Reader, in PlanInput, rates port.WearRates) 
 	if p.mill, err = r.Mill(p.campaign.Mill); err != nil {
 		return nil, err
 	}
-	if p.practices, err = gather.AllPractices(r); err != nil {
+	if p.releases, err = gather.OpenShop(r, p.now); err != nil {
 		return nil, err
 	}
+	p.practices = p.releases.Practices
 	if err := p.chooseStands(); err != nil {
 		return nil, err
 	}
@@ -200,7 +202,7 @@ func (p *changePlanner) gatherSets() error {
 	if err != nil {
 		return err
 	}
-	views, err := gather.ReadSets(p.r, rows, p.practices, p.now)
+	views, err := p.releases.ReadSets(rows, p.now)
 	if err != nil {
 		return err
 	}

@@ -139,9 +139,10 @@ func (a *Planner) newFinishCheck(r port.Reader, in FinishInput, rates port.WearR
 	if c.mill, err = r.Mill(c.campaign.Mill); err != nil {
 		return nil, err
 	}
-	if c.practices, err = gather.AllPractices(r); err != nil {
+	if c.releases, err = gather.OpenShop(r, c.now); err != nil {
 		return nil, err
 	}
+	c.practices = c.releases.Practices
 	if err := c.chooseStands(); err != nil {
 		return nil, err
 	}

@@ -30,6 +30,7 @@ type finishCheck struct {
 	mill      mill.Mill
 	stands    []mill.Stand
 	practices []practice.Practice
+	releases  *gather.Shop
 	grades    map[string]port.Grade
 	rate      func(roll.State, mill.Stand, practice.InForce) learn.WearRate
 

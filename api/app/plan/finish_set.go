@@ -61,10 +61,15 @@ func (c *finishCheck) fill(set *finish.Set, stand mill.Stand, rows []port.Mounti
 		if err != nil {
 			return err
 		}
-		set.Rolls = append(set.Rolls, one)
 		state := c.rows[m.Roll]
 		p := practice.Resolve(c.practices, gather.CaseIn(state, stand))
-		set.Blocks = append(set.Blocks, c.blocks(state, p)...)
+		blocks, unknowns, err := c.blocks(state)
+		if err != nil {
+			return err
+		}
+		one.Unknowns = append(one.Unknowns, unknowns...)
+		set.Rolls = append(set.Rolls, one)
+		set.Blocks = append(set.Blocks, blocks...)
 		set.PairTolerance = p.Value(practice.PairToleranceUM)
 		set.Costs = finish.Costs{Stop: p.Number(practice.StopCost), PlannedStop: p.Number(practice.PlannedStopCost), Change: p.Number(practice.ChangeCost)}
 		if p.Value(practice.MaxCampaignKM).Set {
@@ -180,21 +185,31 @@ func rollUnknowns(s roll.State, p practice.InForce) []string {
 	return list
 }
 
-// blocks is what a roll's book holds against its running. What a mounted roll
-// was ground to was looked at when it went in.
-func (c *finishCheck) blocks(s roll.State, p practice.InForce) []finish.Block {
-	list := bookBlocks(s)
-	number := s.Roll.Number
+// blocks is what keeps a roll from running: of one in the shop everything that
+// keeps it from being released, of one in the stand a hold, a failed test or one
+// owed after a mishap. What of a mounted roll was not looked at is an unknown.
+func (c *finishCheck) blocks(s roll.State) (blocks []finish.Block, unknowns []string, err error) {
+	v, err := c.releases.Judge(s, nil, c.startsAt)
+	if err != nil {
+		return nil, nil, err
+	}
 	if s.Stage == roll.StageMounted {
-		return list
-	}
-	s.HeldFor, s.Failed, s.Owed = "", nil, nil
-	if f := roll.Assess(s, nil, p, c.startsAt); f.Verdict != roll.Fit {
-		for _, reason := range f.Reasons {
-			list = append(list, finish.Block{Why: number + ": " + reason})
+		for _, missing := range v.MissingReasons {
+			unknowns = append(unknowns, "not released: "+missing)
 		}
+		return bookBlocks(s), unknowns, nil
 	}
-	return list
+	if v.MayGoIn() {
+		return nil, nil, nil
+	}
+	owed := map[string]bool{}
+	for _, o := range s.Owed {
+		owed[o.Sentence()] = true
+	}
+	for _, reason := range v.Reasons {
+		blocks = append(blocks, finish.Block{Why: s.Roll.Number + ": " + reason, ByTest: owed[reason]})
+	}
+	return blocks, nil, nil
 }
 
 // bookBlocks is what bars a roll from running, mounted or not: a hold, a test
