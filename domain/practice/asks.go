@@ -36,16 +36,12 @@ func AskMeasure(measure string) Key { return Key("ask_" + measure) }
 // name, hardness by position, and the shell depth of a composite roll.
 const AskCertificate Key = "ask_certificate"
 
-// Asks lists every setting that asks something.
+// Asks lists every setting that asks something of a roll at its receipt or after
+// a grind.
 func Asks() []Key {
 	keys := []Key{AskCertificate}
 	for _, test := range TestNames {
 		keys = append(keys, EveryGrinds(test), BelowMM(test), AtReceipt(test))
-	}
-	for _, test := range AfterIncidentNames {
-		for _, incident := range IncidentNames {
-			keys = append(keys, AfterIncident(test, incident))
-		}
 	}
 	for _, measure := range MeasureNames {
 		keys = append(keys, AskMeasure(measure))

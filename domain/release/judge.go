@@ -68,7 +68,7 @@ func (v *Verdict) found(subject Subject) {
 		case !o.Due:
 		case o.Unknown:
 			// An unknown result is no finding, and no concession covers it.
-			v.firm = true
+			v.Firm = true
 			v.missing("test "+string(o.Kind), o.Sentence(), "record the test: "+inspect(s.Roll.Number, o.Kind))
 		default:
 			v.no(o.Sentence(), "record the test: "+inspect(s.Roll.Number, o.Kind))
@@ -183,7 +183,7 @@ func (v *Verdict) test(s roll.State, t AskedTest) {
 	case !ever:
 		v.missing("test "+string(t.Kind), fmt.Sprintf("not checked: the %s test is asked (%s), and there is none in the book", t.Kind.Words(), t.Source), next)
 	case last.Outcome == roll.Unknown:
-		v.firm = true
+		v.Firm = true
 		v.missing("test "+string(t.Kind), fmt.Sprintf("the %s test of %s has no known result", t.Kind.Words(), moment(last.At)), next)
 	case every == 0:
 	case since >= every && every == 1:

@@ -41,7 +41,7 @@ type Verdict struct {
 	MissingReasons []string
 	// Concessions are those in force that cover all that is missing.
 	Concessions []Conceded
-	firm        bool // something that no concession covers
+	Firm        bool // something that no concession covers
 }
 
 // Conceded is a concession with the roll it is for.
@@ -59,7 +59,7 @@ func (v Verdict) MayGoIn() bool {
 // Concedable is what a concession would have to cover, nil where there is
 // nothing to concede or no concession helps.
 func (v Verdict) Concedable() []string {
-	if v.Word != NotReleased || v.firm {
+	if v.Word != NotReleased || v.Firm {
 		return nil
 	}
 	return v.Missing
@@ -116,7 +116,7 @@ func Both(top, bottom Verdict, topNumber, bottomNumber string) Verdict {
 		joined.Missing = append(joined.Missing, prefixed(one.number, one.v.Missing)...)
 		joined.MissingReasons = append(joined.MissingReasons, prefixed(one.number, one.v.MissingReasons)...)
 		joined.Concessions = append(joined.Concessions, one.v.Concessions...)
-		joined.firm = joined.firm || one.v.firm
+		joined.Firm = joined.Firm || one.v.Firm
 		all = all && one.v.MayGoIn()
 	}
 	if !all {
@@ -162,7 +162,7 @@ func (v *Verdict) missing(what, reason, next string) {
 // conceded lets a concession stand that covers all that is missing now.
 func (v *Verdict) conceded(s roll.State) {
 	c := s.Concession
-	if c == nil || v.Word != NotReleased || v.firm {
+	if c == nil || v.Word != NotReleased || v.Firm {
 		return
 	}
 	for _, m := range v.Missing {
