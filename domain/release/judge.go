@@ -152,11 +152,14 @@ func (v *Verdict) asked(subject Subject) {
 	}
 	for _, m := range a.Measures {
 		if !s.Measured.Has(m) {
-			reason := fmt.Sprintf("not checked: %s since %s", m.Words(), since)
-			if m == roll.MeasureCrown || m == roll.MeasureRoughness {
+			reason, next := fmt.Sprintf("not checked: %s since %s", m.Words(), since), "measure it and add it to the record: barrelbook regrind correct "+s.Roll.Number
+			switch {
+			case s.LastRegrind == nil:
+				next = "measure it and add it to the receipt: barrelbook roll correct " + s.Roll.Number
+			case m == roll.MeasureCrown || m == roll.MeasureRoughness:
 				reason += "; the figure shown is as ground before"
 			}
-			v.missing("measure "+string(m), reason, "measure it and correct the record: barrelbook regrind correct "+s.Roll.Number)
+			v.missing("measure "+string(m), reason, next)
 		}
 	}
 	if a.Certificate && s.Campaigns == 0 {
