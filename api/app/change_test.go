@@ -38,25 +38,25 @@ func TestChangesRefused(t *testing.T) {
 		field  string
 		words  []string
 	}{
-		"at a stand nobody knows":       {nil, record.ChangeInput{Stand: "F9", Role: mill.Work, SetIn: "NEXT"}, port.NotFound, "", []string{"F9", "stand list"}},
-		"of a set nobody knows":         {nil, in("XX"), port.NotFound, "", []string{"XX", "set list"}},
+		"at a stand nobody knows":       {nil, record.ChangeInput{Stand: "F9", Role: mill.Work, SetIn: "NEXT"}, port.NotFound, "", []string{"F9", "listStands"}},
+		"of a set nobody knows":         {nil, in("XX"), port.NotFound, "", []string{"XX", "listSets"}},
 		"of rolls without a place":      {nil, record.ChangeInput{Stand: "F5", Role: mill.Intermediate, SetIn: "NEXT"}, port.Impossible, "role", []string{"no place in F5"}},
 		"of a set of another role":      {nil, record.ChangeInput{Stand: "F6", Role: mill.Work, SetIn: "BU"}, port.Impossible, "set_in", []string{"is a set of backup rolls"}},
 		"of nothing":                    {nil, record.ChangeInput{Stand: "F6", Role: mill.Work}, port.Conflicting, "", []string{"no work roll in F6"}},
 		"in the future":                 {nil, record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", At: at(48.1)}, port.Impossible, "at", []string{"in the future"}},
 		"of the set that is in":         {nil, in("OLD"), port.Conflicting, "", []string{"set OLD is in F5 already"}},
 		"of a set in another stand":     {func(w *works) { w.change(record.ChangeInput{Stand: "F6", Role: mill.Work, SetIn: "NEXT"}) }, in("NEXT"), port.Conflicting, "", []string{"set NEXT is in F6"}},
-		"before the rolls went in":      {nil, record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", At: at(23)}, port.Conflicting, "", []string{"lie before one that is in the books", "set OLD is in it since 2031-03-04 06:00", "change undo"}},
+		"before the rolls went in":      {nil, record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", At: at(23)}, port.Conflicting, "", []string{"lie before one that is in the books", "set OLD is in it since 2031-03-04 06:00", "undo the later change first", "listChanges stand=F5"}},
 		"at the moment they went in":    {nil, record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", At: at(24)}, port.Conflicting, "", []string{"set OLD is in it since 2031-03-04 06:00"}},
 		"out, before they went in":      {nil, record.ChangeInput{Stand: "F5", Role: mill.Work, At: at(23)}, port.Conflicting, "", []string{"set OLD is in it since"}},
 		"before others came out":        {func(w *works) { w.change(record.ChangeInput{Stand: "F5", Role: mill.Work, At: at(40)}) }, record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", At: at(30)}, port.Conflicting, "", []string{"set OLD was in it until 2031-03-04 22:00"}},
-		"of a broken set":               {func(w *works) { w.breakSet("NEXT") }, in("NEXT"), port.Conflicting, "", []string{"set NEXT was broken on 2031-03-05", "set list"}},
+		"of a broken set":               {func(w *works) { w.breakSet("NEXT") }, in("NEXT"), port.Conflicting, "", []string{"set NEXT was broken on 2031-03-05", "listSets"}},
 		"of a pair out of tolerance":    {func(w *works) { w.regrind("NEXT-B", 714_900, 714_700) }, in("NEXT"), port.Conflicting, "", []string{"715.000", "714.700", "differ by 0.300", "tolerance is 0.150", "grind NEXT-T by at least 0.150"}},
-		"of a set for another stand":    {func(w *works) { w.set("ONLY6", mill.Work, 715, "F6") }, in("ONLY6"), port.Impossible, "set_in", []string{"does not serve F5 (roll ONLY6-T)", "set list --ready"}},
+		"of a set for another stand":    {func(w *works) { w.set("ONLY6", mill.Work, 715, "F6") }, in("ONLY6"), port.Impossible, "set_in", []string{"does not serve F5 (roll ONLY6-T)", "listSets ready=true"}},
 		"of a roll still warm":          {func(w *works) { w.outAndGround(1 * time.Hour) }, in("OLD"), port.Conflicting, "", []string{"still warm within the 12 h", "may go in from 2031-03-05 18:00"}},
-		"of a worn set":                 {func(w *works) { w.change(in("SPARE")); w.pass(48 * time.Hour) }, in("OLD"), port.Conflicting, "", []string{"1 campaign since it was ground", "regrind advise OLD-T"}},
-		"of a held roll":                {func(w *works) { w.happens("NEXT-B", "crack?", roll.Held{}) }, in("NEXT"), port.Conflicting, "", []string{"roll NEXT-B", "held: crack?", "roll release NEXT-B"}},
-		"with an eddy current owed":     {incident(roll.Cobble), in("NEXT"), port.Conflicting, "", []string{"eddy current test is owed since the cobble", "roll inspect NEXT-B --test eddy_current:passed"}},
+		"of a worn set":                 {func(w *works) { w.change(in("SPARE")); w.pass(48 * time.Hour) }, in("OLD"), port.Conflicting, "", []string{"1 campaign since it was ground", "adviseRegrind roll=OLD-T"}},
+		"of a held roll":                {func(w *works) { w.happens("NEXT-B", "crack?", roll.Held{}) }, in("NEXT"), port.Conflicting, "", []string{"roll NEXT-B", "held: crack?", "releaseRoll roll=NEXT-B"}},
+		"with an eddy current owed":     {incident(roll.Cobble), in("NEXT"), port.Conflicting, "", []string{"eddy current test is owed since the cobble", "recordInspection roll=NEXT-B tests.test=eddy_current"}},
 		"with a test that nobody knows": {func(w *works) { w.happens("NEXT-T", "", looked(roll.Ultrasonic, roll.Unknown)) }, in("NEXT"), port.Conflicting, "", []string{"ultrasonic test has no known result"}},
 		"with a failed test":            {func(w *works) { w.happens("NEXT-T", "", looked(roll.EddyCurrent, roll.Failed)) }, in("NEXT"), port.Conflicting, "", []string{"eddy current test failed", "test again"}},
 	} {
@@ -153,7 +153,7 @@ func TestStaleSet(t *testing.T) {
 	w.change(record.ChangeInput{Stand: "F6", Role: mill.Work})
 	call := engineer
 	call.IfVersion = read.Version
-	w.refused(port.Stale, "", []string{"version 1, it is now 3", "set show NEXT"}, func() error {
+	w.refused(port.Stale, "", []string{"version 1, it is now 3", "getSet set=NEXT"}, func() error {
 		_, err := w.BreakSet(w.ctx, call, "NEXT", time.Time{}, "old news")
 		return err
 	})
@@ -315,7 +315,7 @@ func TestUndoRefused(t *testing.T) {
 		"a later change": {func(w *works, v record.ChangeView) {
 			w.change(record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "SPARE"})
 		},
-			[]string{"work rolls of F5 have been changed since, on 2031-03-05 07:00", "change undo"}},
+			[]string{"work rolls of F5 have been changed since, on 2031-03-05 07:00", "undoChange change="}},
 		"a piece rolled": {func(w *works, v record.ChangeView) { w.rollCoils(7, 1, "F5", "F6") },
 			[]string{"piece R0007 was rolled in F5 on 2031-03-05 07:02", "as a new change"}},
 		"the roll that came out was ground, which the last of four books tells": {func(w *works, v record.ChangeView) { w.regrind("OLD-B", 719_900, 719_800) },
@@ -327,7 +327,7 @@ func TestUndoRefused(t *testing.T) {
 		"a mishap": {func(w *works, v record.ChangeView) {
 			_, err := w.RecordIncident(w.ctx, engineer, record.IncidentInput{What: roll.Cobble, Stand: "F5"})
 			w.must(err)
-		}, []string{"roll NEXT-T bore a mishap in F5 on 2031-03-05 07:00Z (entry 4, cobble)", "regrind undo NEXT-T --entry 4"}},
+		}, []string{"roll NEXT-T bore a mishap in F5 on 2031-03-05 07:00Z (entry 4, cobble)", "correctEntry entry=4 roll=NEXT-T"}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
@@ -343,7 +343,7 @@ func TestUndoRefused(t *testing.T) {
 		})
 	}
 	w := shop(t)
-	w.refused(port.NotFound, "", []string{"change list"}, func() error {
+	w.refused(port.NotFound, "", []string{"listChanges"}, func() error {
 		_, err := w.UndoChange(w.ctx, engineer, "change-999999", "wrong stand")
 		return err
 	})

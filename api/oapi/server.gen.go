@@ -1541,6 +1541,9 @@ type Fitness struct {
 	Next    *[]string `json:"next,omitempty"`
 	Reasons []string  `json:"reasons"`
 
+	// Steps The same with the operations that do it
+	Steps *[]NextStep `json:"steps,omitempty"`
+
 	// Verdict not_released: nothing was found wrong, but something asked is missing, overdue or carried over from before the grind
 	Verdict FitnessVerdict `json:"verdict"`
 }
@@ -1805,6 +1808,24 @@ type NextChange struct {
 	TonnageT  *ForecastQuantiles `json:"tonnage_t,omitempty"`
 }
 
+// NextStep One way on, as data. A program follows the link; a person reads `do` or the detail beside it
+type NextStep struct {
+	// Arguments By the names of this contract: parameters and members of the body, levels parted by dots
+	Arguments *map[string]string `json:"arguments,omitempty"`
+
+	// Do What is to be done, in plain words
+	Do *string `json:"do,omitempty"`
+
+	// Href Of the operation, relative to the service, its path and query filled in from the arguments
+	Href *string `json:"href,omitempty"`
+
+	// Method Of the operation
+	Method *string `json:"method,omitempty"`
+
+	// Operation The operationId that does it. Left out where none does; with `arguments`, it is then the same request with those members added
+	Operation *string `json:"operation,omitempty"`
+}
+
 // OwedTest defines model for OwedTest.
 type OwedTest struct {
 	CampaignsToCome *int64 `json:"campaigns_to_come,omitempty"`
@@ -2024,9 +2045,12 @@ type PracticePage struct {
 // PracticeScope What the practice is for; what is left out stands for any
 type PracticeScope struct {
 	Grade *Name `json:"grade,omitempty"`
-	Mill  *Name `json:"mill,omitempty"`
-	Role  *Role `json:"role,omitempty"`
-	Stand *Name `json:"stand,omitempty"`
+
+	// Material A rolled metal, by the name on its pieces. A practice for one holds only carbon_pct, manganese_pct, chromium_pct, flow_stress_factor and cold_flow_stress_mpa
+	Material *string `json:"material,omitempty"`
+	Mill     *Name   `json:"mill,omitempty"`
+	Role     *Role   `json:"role,omitempty"`
+	Stand    *Name   `json:"stand,omitempty"`
 }
 
 // PracticeValues defines model for PracticeValues.
@@ -2058,11 +2082,20 @@ type PracticeValues struct {
 	// CampaignsBetweenGrinds Campaigns a roll may run before it must be ground. Defaults to 1
 	CampaignsBetweenGrinds *int64 `json:"campaigns_between_grinds,omitempty"`
 
+	// CarbonPct Carbon of the rolled metal, weight %. 0.15 is assumed unless given
+	CarbonPct *float64 `json:"carbon_pct,omitempty"`
+
 	// ChangeCost Of changing one stand's set. Defaults to 60000, backup 900000
 	ChangeCost *int64 `json:"change_cost,omitempty"`
 
 	// ChangeMin Minutes of a roll change. Defaults to 12, backup 60
 	ChangeMin *float64 `json:"change_min,omitempty"`
+
+	// ChromiumPct Chromium of the rolled metal, weight %. 0 is assumed unless given
+	ChromiumPct *float64 `json:"chromium_pct,omitempty"`
+
+	// ColdFlowStressMpa Mean flow stress of the rolled metal in a cold pass, MPa. 600 is assumed unless given
+	ColdFlowStressMpa *float64 `json:"cold_flow_stress_mpa,omitempty"`
 
 	// CoolingH Hours from withdrawal until a roll may go back. Defaults to 12, backup 24
 	CoolingH *float64 `json:"cooling_h,omitempty"`
@@ -2124,10 +2157,10 @@ type PracticeValues struct {
 	// FatigueReferenceRevolutions Revolutions at that pressure before damage 1: a policy. Defaults to 1e+07
 	FatigueReferenceRevolutions *float64 `json:"fatigue_reference_revolutions,omitempty"`
 
-	// FilletBendingFactor Stress concentration of the neck's fillet in bending. Defaults to 1.6
+	// FilletBendingFactor Stress concentration of the neck's fillet in bending, from a drawing. Worked out from the fillet's radius unless given
 	FilletBendingFactor *float64 `json:"fillet_bending_factor,omitempty"`
 
-	// FilletTorsionFactor Stress concentration of the neck's fillet in torsion. Defaults to 1.3
+	// FilletTorsionFactor Stress concentration of the neck's fillet in torsion, from a drawing. Worked out from the fillet's radius unless given
 	FilletTorsionFactor *float64 `json:"fillet_torsion_factor,omitempty"`
 
 	// FinishNoProbability A finish check says no below this probability. Defaults to 0.5
@@ -2138,6 +2171,9 @@ type PracticeValues struct {
 
 	// FireCrackUmPerPiece Growth of fire cracks per piece, µm on radius: the mill's policy, not a law. Not followed unless given
 	FireCrackUmPerPiece *float64 `json:"fire_crack_um_per_piece,omitempty"`
+
+	// FlowStressFactor Flow stress of the rolled metal over that of plain carbon steel. 1 is assumed unless given
+	FlowStressFactor *float64 `json:"flow_stress_factor,omitempty"`
 
 	// ForceCv Spread of the force of a whole programme about the plan. Defaults to 0.05
 	ForceCv *float64 `json:"force_cv,omitempty"`
@@ -2184,6 +2220,9 @@ type PracticeValues struct {
 	// MagneticParticleEveryGrinds Grinds after which the magnetic particle test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
 	MagneticParticleEveryGrinds *int64 `json:"magnetic_particle_every_grinds,omitempty"`
 
+	// ManganesePct Manganese of the rolled metal, weight %. 0.6 is assumed where no carbon is given
+	ManganesePct *float64 `json:"manganese_pct,omitempty"`
+
 	// MarginStockUm Ground off below the deepest wear, µm on diameter. Defaults to 50, backup 300
 	MarginStockUm *float64 `json:"margin_stock_um,omitempty"`
 
@@ -2216,6 +2255,12 @@ type PracticeValues struct {
 
 	// MaxWearUm Deepest wear, µm on diameter. Defaults to 400, backup 2500
 	MaxWearUm *float64 `json:"max_wear_um,omitempty"`
+
+	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, mm. 5 % of the neck's diameter is taken unless given, which is a sharp one
+	NeckFilletRadiusMm *float64 `json:"neck_fillet_radius_mm,omitempty"`
+
+	// NeckFriction Coefficient of friction of the neck bearings. Defaults to 0.004, of rolling and oil-film bearings
+	NeckFriction *float64 `json:"neck_friction,omitempty"`
 
 	// NormalStockMm Wear and grind of a normal campaign together, mm on diameter. Defaults to 0.4, backup 2
 	NormalStockMm *float64 `json:"normal_stock_mm,omitempty"`
@@ -2256,16 +2301,22 @@ type PracticeValues struct {
 	// RunoutToleranceUm After grinding, µm. Defaults to 10
 	RunoutToleranceUm *float64 `json:"runout_tolerance_um,omitempty"`
 
+	// SpadeThicknessMm Thickness of the spade that drives the roll, mm. Not looked at unless given
+	SpadeThicknessMm *float64 `json:"spade_thickness_mm,omitempty"`
+
+	// SpadeWidthMm Width of the spade that drives the roll, mm. Not looked at unless given
+	SpadeWidthMm *float64 `json:"spade_width_mm,omitempty"`
+
 	// StopCost Of an unplanned stop, minor units of money. Defaults to 500000
 	StopCost *int64 `json:"stop_cost,omitempty"`
 
 	// TaperToleranceUm Difference of the barrel's two ends after grinding, µm. Defaults to 20
 	TaperToleranceUm *float64 `json:"taper_tolerance_um,omitempty"`
 
-	// ThermalCrownUm Thermal crown of endless rolling, µm on diameter. 200 in hot mills and 50 in cold ones unless given
+	// ThermalCrownUm Thermal growth under the middle of a wide strip in endless rolling, µm on diameter. Work rolls: 200 in hot mills and 50 in cold ones unless given; of backup rolls it is not followed unless given
 	ThermalCrownUm *float64 `json:"thermal_crown_um,omitempty"`
 
-	// ThermalTauMin Minutes in which the thermal crown comes within 37 % of where it tends. Defaults to 30, backup 60
+	// ThermalTauMin Time constant of the thermal crown, min. Defaults to 30, backup 60
 	ThermalTauMin *float64 `json:"thermal_tau_min,omitempty"`
 
 	// UltrasonicAfterBearing Times the ultrasonic test is asked after a bearing failure: then, and after each of the next campaigns; 0 for never. Common practice unless given
@@ -2313,6 +2364,9 @@ type PracticeValues struct {
 	// VisualEveryGrinds Grinds after which the visual test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
 	VisualEveryGrinds *int64 `json:"visual_every_grinds,omitempty"`
 
+	// WarmUpPieces Pieces after a change in which the rolls warm up; a plan says where a demanding piece is among them. Defaults to 0
+	WarmUpPieces *float64 `json:"warm_up_pieces,omitempty"`
+
 	// WearForceExponent Exponent of specific force in wear. Defaults to 1
 	WearForceExponent *float64 `json:"wear_force_exponent,omitempty"`
 
@@ -2324,16 +2378,22 @@ type PracticeValues struct {
 
 	// WearRateUmPerKm Wear rate at 10 kN/mm, µm per km on diameter, until regrinds have taught it. Defaults to 3, backup 0.1
 	WearRateUmPerKm *float64 `json:"wear_rate_um_per_km,omitempty"`
+
+	// WobblerDiameterMm Diameter over the lobes of the wobbler that drives the roll, mm. The drive end is not looked at unless it or the spade is given
+	WobblerDiameterMm *float64 `json:"wobbler_diameter_mm,omitempty"`
 }
 
 // Problem defines model for Problem.
 type Problem struct {
-	Detail    *string         `json:"detail,omitempty"`
-	Errors    *[]FieldProblem `json:"errors,omitempty"`
-	Instance  *string         `json:"instance,omitempty"`
-	RequestId *string         `json:"request_id,omitempty"`
-	Status    int64           `json:"status"`
-	Title     string          `json:"title"`
+	Detail   *string         `json:"detail,omitempty"`
+	Errors   *[]FieldProblem `json:"errors,omitempty"`
+	Instance *string         `json:"instance,omitempty"`
+
+	// Next Ways on, where operations of this contract do what the detail says
+	Next      *[]NextStep `json:"next,omitempty"`
+	RequestId *string     `json:"request_id,omitempty"`
+	Status    int64       `json:"status"`
+	Title     string      `json:"title"`
 
 	// Type A stable relative URI; switch on this
 	Type string `json:"type"`
@@ -2490,7 +2550,10 @@ type RegrindAnswer struct {
 	Roll         Name     `json:"roll"`
 	ScrapLimit   string   `json:"scrap_limit"`
 	ScrapMm      float64  `json:"scrap_mm"`
-	StockLeftMm  float64  `json:"stock_left_mm"`
+
+	// Steps Ways on where a figure is wrong
+	Steps       *[]NextStep `json:"steps,omitempty"`
+	StockLeftMm float64     `json:"stock_left_mm"`
 
 	// StockMm Found less ground, on diameter
 	StockMm float64 `json:"stock_mm"`
@@ -3059,7 +3122,9 @@ type Stand struct {
 	MaxShimMm *float64 `json:"max_shim_mm,omitempty"`
 
 	// MaxStackMm Sum of the diameters of all rolls in the stand
-	MaxStackMm   *float64 `json:"max_stack_mm,omitempty"`
+	MaxStackMm *float64 `json:"max_stack_mm,omitempty"`
+
+	// MaxTorqueKnm Of the drive, both rolls together, bearing friction included
 	MaxTorqueKnm *float64 `json:"max_torque_knm,omitempty"`
 	Mill         Name     `json:"mill"`
 	MinRpm       *float64 `json:"min_rpm,omitempty"`
@@ -12084,389 +12149,406 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L37ktw2ljf4Ktja6XB3fympShd3S4qJDVltuzVtW/pU6nbEdnsykCQyE5MkQANgZeU4tG+1L7BPtoFz",
-	"AF5BEszK1MVj/2NVFUkABwcH5/o7v1wkMi+kYMLoi2e/XGwZTZmCf379jm7s/3WyZTm1/zKHgl08u9BG",
-	"cbG5eP9+cfGdTKjhUow/935xUVBFc2bcp1/SvKB8I36gObM/c3Hx7KKgZnuxuBDwu4vEPXKxuFDs55Ir",
-	"ll48M6pki8ZA/6bY+uLZxf/5oF7EA/yrfgDftkO/3FKxYWNDwQOnGEgmu9FxZLI7wTCl0lLZx1OmE8UL",
-	"3ICLd1tGBLs15IZmJSNyTcyWkYJuGFmxtVR2hTCrn0umDo1p4fea88jp7XdMbMz24tmTq4eLwMb/RR3e",
-	"liI8CU1zRpItS3aaUJESKvSeqQUR0my52BBtpF19eDapOixVKVrTSdmalpm5eLammWbVdFZSZowKmM+r",
-	"lOWFNEwkh7+xw8i8duxA9txsgTjwm5VMD2TDb5iuf4dThtlLwQhbr1li7pNr5n4BX2A3TB1wSWZLDVEs",
-	"kSrVfmF4lOqVNaZ4z85xgOBXD/+8uMi5qH62h8cYpuw3//Of/8e9/+enP/7bRWhPXq2/pybZ9hf/1jHc",
-	"fWLJYM+1544bpjSXAufPNTGSrOze2QORDi5kfQ8HGljBl49HZvcaJkWz0Cwt+YgU2YFwnJ6SWWanpQ3P",
-	"MkINMVuu/aRPPb0fpGAVAYe+bB865vPf8Zyb/ppfGZZrQuGULuwCc6kNubq8vBw4Hhl8J3g4nlwuLtZS",
-	"5dRcPLvgwnz5+GJhJ8bzMr94Zr8JfOV+rCbJhWEbpmCWb2WW/VDmK6YGRJjdkLtLsGtmRsSkZuYEQxgq",
-	"0rFB7N/vOsx7+74upNAMrrU3Sq4yltt/JlIYJmDHaVFkHK/JBwU+8b/+S3fvzLHh/HdhxDYD/egO7l5J",
-	"sVmAwNrbXxlJUgmUcB+xY7xIEqb1W5kBVZiwjPDPixvO9sDlG8UF8rve8rXdBCY2XDD4FU1zLi5+6vH2",
-	"4uJFmXLzHRfw0ULJginDkSAUCFAxZUoNu2d4zi4Cn1kdAqoDbhDTZsnT4J/tYsOqSb2z/7TzgAHc8/Uq",
-	"5Oq/WGKqVbyhm8AquD2krX+MbVZNjvfVMFQperA/2/t5ero4TmiWX1GlWPZGyTXPAjMt89Y0a8LLcpU1",
-	"qC7wjAcmeLvM876Y+kbJHARyztM0q3SLFczGSqqjR+ysHIZf2HUEV18euNh8q2RZ9NeeyBumlrkUZhs7",
-	"lZRl3N7hy5QeYt/Z+NF7rJhRw9QykaUwocutyGjCcssqZMUOUqRIUJgvyaTcsZQAn/ZkeFdQWzZiKUvr",
-	"sSJekSptzi7iDeXkxBizgyzBZ7NZH9dbqcwQsb7nWlutSsh9HD1AmscfURTfE6yIG+3IUA3RWmpnI9qr",
-	"6rJXewva7DLM7K/tO31mZ7cFSwxL+7R78+TSH0/QZHWiaFFYFl1ECuKNoimLJWF1HLo7mGULq74xuJIq",
-	"4gUPTeM0VSp9Rdq1knlYnYehQTu0VCf2QbJlyinnFLTYBGSV1di5IIaJaCLgXuGdFPdGoXjCljkXaJvF",
-	"HDCUCTpaqQmxZ5NMjWkvahZxRB7msbeskMoEbm+9Y+lyzh0Ok4o/h015HriLcpmyLChqhTSdq7n3SPdj",
-	"QJm5U8PTF/haQRMW5spCyY2iec6+sNaUENb8tjcTmljuZGZUG/JzSZUB3Sri2lHUML30lk8sfyVMmKWb",
-	"xbLw1+PSRN51pVhLxRKqzRxad3Uvz0V+Q7uLcdQcnW/FWtVGtmbnOSLE4y9plnwlUzjJNE05mp9vGpzu",
-	"vApt5k85+qucPhRBLWZ3lSfLXKZlVuplXtDINwvJtZZiqayREPVOh8bNyYYn0h1kiFJOtXwjuXMIziEZ",
-	"K8x2OV8HzentK3z84eXl1bBOerpvhrXOav5DxPnfJRWGZ7ja9tpze2tF7vbVZeyTT6KffHp5DN/YqeAw",
-	"+IkFrmNo/W+t9T+PJ9BEWGbgHIk/SytGrXBZ6oKK+LcSJffCMWBbMr8WxJ+RBSmk5obfMLLfMkHMlic7",
-	"pkBBqCyc++Qv6FYBl9hlnIz+kCJDsGS3nD/gfEljlVpGraLK1muecBZS2FvEuv80jlx7RtXUNdwXSXcX",
-	"fYs+U/YZLkDhoVNxXShG05nnIrmJFWQs/gR0SONfXdjRhmb/I6PqJcNz3Tm6zOwZE0sweHQabR876yGg",
-	"tHHN3OmM1HiWZQ5qwC5wpF8YcnVJdj88gBXG8LEsVUhrAxeaPfoJyzJizQ9NQC3prQCdhpPuGyTBovYx",
-	"tley6FG2QZuxbXqjWMoTH25rb9aWb7ZPL+Opm8n9nMeVk/x9kgwSVWpGfBAPIytFNX+imDZDVLZyIXZm",
-	"Hco797T/QmOZiwaFxmjsr7g2dYeZGvY2+nD0efpOtI9jR++z73Khn3qYHC762iNFJqm1Nwe8tTnHuca4",
-	"DnIuSmsH2AkVnCEXxVx9zqsfMwZ8d5ZjCt6ItxPfeHPvDawgZCpmVAiWLrWRM0zjN/jWtZFB01gbqoye",
-	"ZZt7s8occ7CA5m57m6O3KdwcpLvwMS57JYrSzLxA78xpwxrMw/tPwH+SZKXmN+x7HzPDCFGfdFWM7ctW",
-	"iO3yFLx7F06sbaAnEPw7C2e2DK0JRh0mecfTO8LIXR0HOdLRaozJThHbqcTiGUI7L2lBE24CuQt/lXuS",
-	"l8mW5FIx9Owyo0lCBQbInfpyYJoUSq7oimfcHBbobOK6dkmBL7ag2hBuNIFchoanGGmIziq6oRw8M51w",
-	"3jJjzhsUSK9gVCVb+1mWuowTQgkErK0i0NjLhpd3voC2S2Zp/PV5J7k3LN3qaQQ3E1OKzhEQTWhpiT7T",
-	"/clFNJND6PwN2MgyzOkzhJiQZvLZd/bkvF9cyNKcbpJzoleamSUSKGZJ9mk31ajHvZYW83ApUikm5/13",
-	"fArC34eph3/kZpsquqfZj9vD0MVemSoY7BqIkSNXH3Nbz+H7OSxzxl2es23aUMPS5YRoauXiXE7qCu6j",
-	"umAJX/NkuZYqYcudQMd4xBhx32/JxwHL2C5MYwQjkTkjsjRkJRVbkD1E3IT0t8fe/qiZMBeLCApMTfHO",
-	"7N3i62GWPolugCL/HJoBzjGj4hQxuqRh2sXwdkKFkGaZMzbEIfgEWTGSM7Mga64gJBN/OR13pSVSB3MH",
-	"hFSkFFbDkWuSSwGplhGKwppRzVfZQDh6Q4toDxikUS1/LlnJotnnW3zrP+Tq/KHQwvA8lIH5RskbCBj3",
-	"l48R/OWem60szTKp9Js7JFzYr861PMIGcecoNXLHA9HHap9rSjhmwl1us7yfZHdfG1w7Gn2szu4x1+bs",
-	"syrFmqdMeAvXZYZe3n/6ZNHT2Kmxchv1c2slUK1BcQffpMsB1gvM3SCrA/GydESsX95/+vRpU6bffxKK",
-	"etwWGeUiJrO7pnojVci9cjWW7vpwItn16Jyh2t59fBnLhmHGkMku5HSHOETwHPsYxVaWSi8Ded6vhMu0",
-	"WRDNRcLQ/HOvkT3VpCgN4SJOHvrh5hlQwITI4M0kU+QuOzDlGfyjFDsh9+GUUiaMOsyyCtfcmJkXYQwZ",
-	"aZZhwgZfV1mPvowjghQ4BOzFkgurydkhcMyI190rSyg0OPItxW5kVl+vs983896auQcNoqRlKKNGlS5M",
-	"yw0wsLCzItVgC/BkKKbLDISY1UOArRZEKoKCTd4wlZbsmfec+F8L/4JiGaN64OJrzNBpo10N6LAgXECO",
-	"mdV7Qfgu7uYZn2tgz7z/IetsWp2Vye4NPOlSifjNzM1tsF7vDMTHPubYd2cx7rz86x1j8yE8UG3Pu7PP",
-	"/S3R3pim6K3FW9tt1b1DQmJ+RG6NUmNix3unvS3nBy/Jr+1D53Gl+Ts4hg12HFnG32ie8hf+8rED0x0T",
-	"S7leXzQEYvCGE1WVTVwin1TpzNOnyzyn6jBtePr7zE3JrXSBRRPNoV0Jhf/w+IadxqSutv8sZrVMdt9w",
-	"Y7jYxCnnbcl/zQw61K2QJEaStb1YzHMiGDdbpuyvLEPY+wZZ4sP4xI4Q79Gi8/0QHY+xbhq6bpuyWIJm",
-	"b3AtVZU06/VYbpUB1PV9zd2fL7slk0OaRlOX6kZZSqXtx6k3eZwlVEst/ZxkbG3A/bWWqjKfonxdE66u",
-	"Ua2tW0tS/fHUkzxiqqFokBSCnWFuE/M6p4oV7ZBuK0qniHjO0YLmKA8/DZ9lv19nd/Wz/XKGFKCVDEA7",
-	"1hFxniCYGZFKZM6ONWQ7u+G/Nkj4k92ZZ7su32TBwoe3MsuqWLK7FjVPK5PZMaCnoZHFMlX8BnhCFku7",
-	"WmoAg2AljZF59Vf3Y/VASJV6KUXCtA6mxZ1AScyxGG2eiaUYdRW+ocOcHVXx4/K4akXMDVJPMbhtUugy",
-	"h4366tBk5CpLsSyKjGPZr/PwFaUqpAbJIYXZDlHdf3eofmg1GbxpT+794sJXe8VrRTNtXyX3M85SY41y",
-	"H/qckYZmp/xgKQzPYinQYRBkCrvAamKjrun2ZAIFtdrU9WzzoizDtgx8tWBqaQK1cmPupYSnTJil3lIV",
-	"kECv11j3vqeaKJa7OMacD5cDZYYFVYbQtWGKJIp6TBP/mo5b9S6ESfJ1XpiDi6DytvsqxO27DdItOsNX",
-	"hxd1DRWhLCWlKHWbTGMmKDji52Xq4D4sd5tYb497YaKCA1SBLMOo9ILsGUWkFphh5HJm+JVGAuTvtkqW",
-	"m60D2uEK8py1j5dDLHxLszWR6zhm9Om5JsjgK2m27tOgDNkRGwq1i81B1SHTkQMKKFtNh8vWgagwoFuU",
-	"G4USeDOG3B0xtWOHWhlt81WLBdpns2boFmO1vVsNkdVbW0+GDMhEQxPzkmZJmdFwqj0tCiVpsl0mUtgb",
-	"M/ZAVu9FV+tY3lnueTqnciqnt0upzFZurLa+xOIdrGy72zfia5Pg9dIs5XpZZFQw94EVTXZlcdRcBj92",
-	"50ntpdqdaErwKTeh9in6lt8w4QT9G6xF+kITqEaC+nVJMrnH9BqI2HGsl9goRkHcCRZ3mu3Ejt7wY3b5",
-	"RoplzjXTd9jc3jeOncKxW9n5wozhGRXLQjGtS8XmvDeYzFEwupv/xW5KtMtzaEuP0MdDS+gyQ5CrRkTE",
-	"lAQapPn4do7wyhQrtiXvIiC/426Co5whobuiLRxeur+QxJeg+pe89UxvmW4XpGaCPCT3yNWDh+TfyeX9",
-	"q6ePrhZkv+XJluSM2r1MScYFg3s7wZUQulEMwTGek6sHjxbwbZdN4fK1Fw4H76Ed5BH5HWacV/MBs14S",
-	"SnTGN1uTHYiWqBjjEJF5BbA/MZWfULZvVVku2DKTNF2OJz/28wel2sUP1DlH8HI13eAswowjMy42oypE",
-	"woRRbJncFa2pKk/FbJ2g4lxVD2RUbQCHosbVM1sqCDWE5ivOhCGG5eBpKS0rrC27MMRtucskQcbceanD",
-	"QlOXak2TE1DTGtnVQbVq5F2kr1v1ot7r5kyDWxeaQRyHHSWacM+RbJFpPWVi+A03h+UeT8AuGmhLaPua",
-	"M2HzR7Hvza+ovy2o0FziEY2dnysQOx5k4omPTrifAygWVR73llGz/C+c3yZ2hlBHFb1XFaPVRft+yx7u",
-	"7g4wEmaF0DYPL3tqkv2trImwaDBvvXnho6LU8aEM5jMP+l4h+FMFmwroiyFTeDwFsfYSNwF3L9sxjEfB",
-	"zJqE8WIyZvsWH6uJ0PDkTL8LjyHZuuyAhKkWEKS84oYpLsX3VG140DW/ZCIAYPa1w63y6BwOLQnqCyyt",
-	"scgiTtXAMZZbvgkEfN88fTLrKxk6Sbtwa3HfSDw5glfYRkl5E6yiZ67ir3ofU9cA/UzesC8i/Y9bqgKk",
-	"/puQe+FUvy0V6fMq1a7OB4aQDsTDuSarTCa7gUS5zCPcxpRwIyljAEvqgsbQQfQWc5XFLKQhdYguxuVI",
-	"ky2LOA3w2AvTeGfpgHzi35Px8elhXAXLEbDcBSk1lnQqahgW5jgYuB6DlYKbaKSAmlfdi4sKdhgDru7o",
-	"tncnJAT+wtb2X3cKyzVRpXouYUVTXmqyYuhAYcRdKoRqy8ZC7gmPdIUaps10XFibv1nh2aUcvNyY62AJ",
-	"3SmS2UbBzLBIvTfuQHBzS/U2+IddxBUBa0FyzE5oGw6PHpPr5pAUPSzF6HWd4G2oUXBIwRaErwkVh+jI",
-	"QfwhrlPwhqbkMoehIGIkfzh8UGMz9oBj3GYPMuXfhvMb61RGVB9kiaefcuUyIKp/5rIU+ODeFeaJhucd",
-	"dceEpfDElmX4xSr92n6c4h+1i1LBK7BjA5mUJ8s2PFui4TecZWkDG7yLmmcoH3AHSst4gfDrf1y//oG4",
-	"v0Ka4ZaRtR0F0t4xGuX6bXyhiaARwWM/1sJPKLwSwfX25ZaFSlc+RCniMXWCleegk15EHSCC74Hgc1Xs",
-	"45qUrYKAZs7BEm6bZUczidJ6ZqcrzCxSgqp43KTQ126YSnkyecvhB/7hHn6/uDgwDQCzs9c8qy7Pz66B",
-	"tRxVYtdgyqP8IHop1/E8O6t4DYk2jThzNd92nFXCYGXx8k5Jvkjk60SqgJxdUc2WyiE5x3iAFQ9Jte8Z",
-	"hVP4+wabkXvEpc39geifS6pY+oxcEmrIimmzIJf3Hz6BVFKa7elBE00PXGzgTt3SLDLsDvNZyvVy7kLm",
-	"ZEMY5pHpo47yW5ZxR4N39s3polcX5UbiLhqbElxgNaHhI/WPWlx4peAAiQU5mPRQNysAT9GZhaHr+Ruu",
-	"2EvIm+lv+Fc0A4huhzIAdj54HRZEet1+QVaHKofwC00KmfHkYK+51YFQYhVv1OuqwAcYKt1Mc2vixsPd",
-	"bRpAojGpNmxt4p/2Ew2mCP9oDXC3rA0FjFJ0Mdkx4hOGW4k0c8V0Ta0GJTqpGX7JYe4xgmkdXBwWRvgQ",
-	"RE4PZCOr7BUX/wJjU1sFmUHTom+4wa5A4J1odV1ipFA0MRwsvp2G9K+qlwJxXgv3afxsjzeSKn1UB0tB",
-	"AXYDPgUdJqCS1u2Jz7tcRGf/+UTVkJpCD8uNXHIxUQXJNVlb4x/S5+viRddpi/iWLV9oUq8Mp65dOWt3",
-	"8v17q5HzGsB7sESG+9sT2M7DbixbEEaTrT2ZdgOd3hmv7XhFOzSmLLOU5K6cZs3nAUygvTlT92poS+0J",
-	"CWmWnuzPqq5mlipraxn5Xjyr0hAtc4Z/RoLVdF/4ulS7kQlVirMUsbegkYHDz8I0ELTuvAxeO09MPQn3",
-	"o/3DZBJ6rWV5ojRZL3icHcr6X6gJIV/34KxHmyQ8mfPsnA8/nfXwkyNTbIsnF4sAarb94BjpPjxw+EdD",
-	"GA9QNxJqbZi0I7Dk33pk1jkaf5bJPV1lbKmNYlqHk7ZeozkoWLJz0h+C4s6+tic1k9SKJAhvBAuYxoqV",
-	"BsOpw1bCo8vxOqknAx3eJuKwwwP+6c9PJoZ82CnLumoCTU7inI9AcF5+iT3wRsb+U7cm7MnlwOj9mPCI",
-	"KfaQ3ftyCuXkEnoKjO7vmuY8axVcWEGw1IYhCI1UG4DexB+FJQxVS66wdptvtstkq2TOy7x6qP3b5qO6",
-	"YI2PaZbzZeD3XKRszQU3bJlssSLHTaM3FPydpThIsH55DpBpF3R+DDz+0RTtHz+dwjUbDrQPD/z4zxGc",
-	"3mb0UAyBG8wrb/XzvJy6VZyi5FhmUMydwsmJ8vIMTs4GflXfxVmyWX7BNZif816RajnLJeKbHcYZ7xk1",
-	"LDojCIME+u7oWMwM4X4rM4M6XUw85vFLdbvpo/9scwPCW+2j1bObw4SaC35VBe+wL0PD+L9PLtG54wIk",
-	"WNo+4xIMYjBXkapOQwFNCmr3PCVSVDbqc9THrxqFDwgSNow99eUk9lQlJzqVOWWyJVQTeUMz8vAxODnk",
-	"LXncrnH9clqe+LhQRfThbbw2zt3VIYZLMKg7inJDtlSTlVSCOXgpa05CkYsplWApOHAuxjY+xpdirfRQ",
-	"rc1Xh5a9H+fZmxWV1EWwtOwHZ+DZ1W+ksEYZVv1wg3QImtDVFt8RiB2SWMWRnpw+I7TrZfyn/dqH2eTv",
-	"Onj5zKLvHRbeTZnOixLQn2RdFRbDEEPkqWcWosArH738dOCczwbBvA/1lPRNhu1fiZB7ALxqh6z1PH/M",
-	"ae7HWSGQqEbBThODh308HeY6xhefGCBydhYULE+/ypqRKzxiBRfYDL2grjmE4sVyj7F9byaDTqHYEipo",
-	"ISBRct1GsrKGNgT7Ibl5mUkN3f7Mlqlpr9ZgW2e/R6fQnSs5cAb1+QNibszgJsO0iafPO6bNW4Di6zaG",
-	"GE2NDqRSDdHIMHVDs4EoJF1pmZWGLZlS0XXlK071cCTShR5JxrQmOUs5jcXO5FQv9TnCiODJd8wc9Wl8",
-	"vMqBnfNOMOP16RPyuzqWEvE5n0rW/ozr0bQg9uS4IgjAekkULXwb7xCs2ZaqIhxegl2Dgjefy8Edx0RX",
-	"Q/OwxYURpBnF792SZ/Tgu2RKH6ltfbWxs50d6G6iY9qayRZd1m9SKXSQvqPavHPpjscLEqwMR5y/2Cbk",
-	"d8PTOU2Spp+Eu99bywhSi1Fr3bx1dtIpmuT5RJhZcAqz+nLPwsI6ojGfDhxpyD6iKiXAhfYMchPf3Xis",
-	"15+Xx1UvgpbmT+jcVoBnbW0/T7n13CWzDDgspOcO5IJDv8IKPgSTpgDW1lhVXTwnwDFWqKbe01k97dsc",
-	"WpLmo70OZ+MUtdHGJpshenYabYvYabvfOT8VicaOrydwvxjzmMP4Afv+HQsUNULpzpJDZPuez+71GxFd",
-	"el2fYZaSnBmatSubTxZyiklgt2us8tdnWNR3c/PDzIZI3s3CTuRmg/bRimcZeG5XVGF3Pcji2kqzBJML",
-	"9IQsXdpzhkcainmD16gd6RQWETDJGayh7y1bugSUu7Zldxnps6IJhW8sNdWRotGA6lzw06X3vI12hIKH",
-	"3jey7u8QH/AocH5xLRr6CY1t20lYy7PAGdjrB3fWG8f3cQ84sqDGMGWF1n/+88W9/5ve++/Le09/qv95",
-	"f3nvpz/+W4h7fmC3ZrwB3Gj2dSvdxnvEB2pbEOtpQXY54mBBWtiWrrhxVz3URG1lQUpd0iw7+L4eVYM+",
-	"caggWINQhVU/q5g513kuXXfvzLdDKciv9ywNWy1Vm+GlkUtvYERc4tMtB1pOT7j08E+QjoigcJQkMudi",
-	"QxrZ7YFwwCzDpep8Nc7hvuqsRJ9lOHT8hnL1ncQG5d207RggDi+Hevgbd8aEaH6sE33KpEvvTGSeS+Ei",
-	"g3HKPeDczAQKgXeslb2ck48VQuvpID8BhJM25K9Mmf8m/uEKGtku0ewl8dHYGFICxjzVS3bDRnJF3dlH",
-	"0DYKPdoctiDZW7uBCUSuk0TL7IZViU3OW9vn4BgsFc8rt8Fd/UbJ3KVyp2lWgcPaD8M8v9D1Ph/PXBMo",
-	"LrcYBWtzc5chu0zUY5AwmlJ7a8KHURnB1Ov1GqNmd1ZuuM6pSbbzO7kfa1W0kSCa44fXq/Vx0PAi5WJT",
-	"9TycaHb4pG0S3HsykAgG7SbMlic7AXl/+XhSkOVOdsuhxhxf8TxbUO2v0ONaRT+chjO3I/cme56hmmTu",
-	"eV6gWOG5796PwAyKVbiTEdba1PBD8AcNa1F7cCzQThuol1JU2SH9S+KI1AxrVimaLeV6rZkJsoibFlhd",
-	"X2gvzdZeuuE0qj8ssNRBb/naEC6SrExZOivX7N7DMDsrdsOUHuhXiKl/aP3rqV6hTyJ6hc5omFOjSA0h",
-	"1jSH7pzcYFpdziYX8ejLiH6iDSzN8WMPRXuArnFcH/jxmQxYXP0TPyBTjVeZ7+bBr/Tmo/R7jNQcYdBo",
-	"I5PdEiqI8qPSWqhry9j4SnMxQaL5IkyaZa/XF8/+OWHY28cd9s1P/vVXeSGVua6L+rtZjkXGE2rmtTMH",
-	"VLl5qMrrUrP0qHcAEzCsu4+k7fSbdqqZ4/d7ETUVS6oEF5tZGTDdA+S+3yJnZ6aL3gZ1aTnIN0djR32g",
-	"65unHW/Gl9NtMHKqNZrmR8xpOskyt9coxyaz47mL82JVEC6c0TK20j9bGQlfToG1Oc/HrH5bVZRm1K0U",
-	"iC3Xd9KHuGtwmsA0zc4wWVWOj4zRmFhQca62YvDUfMcFeyH0PmTpIMf2aGFPb6RIKWo8jVEGcI+5fuel",
-	"bjrXUT40JUMtE4J+8xOIKlhiNZlB4p3Chdq8xE7vRH2TUTEOcur6c3/A1ttcNL/UqVP0GkDMfeWBeAbS",
-	"70U6TbnKjQ7jNr4ZIuYwummjWXeoK3e3f3aw7n3W0vuII/MYvDVm9b3Qokc/M9qtGzPwcfURvHnM/Q3z",
-	"D6tIQ26Hy6CcyqgQUIQli2W4ZX2rACrSx9n46myFrgtbGgE6M6dnOeLZzjj9DPo/uLYwPgcrtlQgcs2i",
-	"H/KJUJKwJKaKwEWMgz1VjlpONczp9jIcgPbxnuFAXltTCnXtj9/fbpkvnqvmV0aFBBzlgWCaYjQ9zAOK",
-	"m9VPOJEiXa5c5KbPHMw4tIaomC8zS1maM+VmH+LvI5eXMxguyqi4NrK4Y7FD5+IJBAKuIvtFYbwyXump",
-	"+SXU+tpOaDmgfTaF6jQ9O/cc9l92kx0irGCpp+0sZ/gYMd95b1WF7OGyazA8iZ5KWTx3IHFKwzNHIE41",
-	"QLKnmnVOVeCFhfEMegcJLAt33+uJTnch1b7x9lA/u4g8jLcyy14g682Hw5vul9deInrOy2IGqJTMsvob",
-	"82D2Z6PXdZ12fcQ3AKfEjGe3kDGctzeNpJxmJ0kf4cNWke4n+4cq5uf+VP1s/wip4ZDSbxqNJlu/DbKJ",
-	"Lz+cd4TnZJfpRBZs2q7FeVzDw+8XFzc0K5mOfe0f+DSi3OhuP34vD+z9+lpkhw6q7FCWu1MvcP7VjIJb",
-	"6aZxEivX78g5bNwWlee1B/9x62DNKoQqrslaquctSC+IYbnUXah0BhzaNj3Olvg9SxualQ88SMl/VGw6",
-	"C6Jxt0zsj2t00vTuwCtrOlG9q7IYGk9jrzzB9hiHc3lPACJl78KNZJpwsSCXCGMl75OXmHNS7Zv9qCUr",
-	"RPKYazVIU0ZKAYVBG37DxGjY8WrKSoQVKrkXMWuzz7nbHeC2HGTeR18AVEWHS3N6i6ie/UQXItL4heCz",
-	"n+RCSuFsjqlVlOIegBt8emvQhg70we+tolkQYraKQbYA9sm3c4V8x09vgYYWITiK3urguU9vAZrlq+zg",
-	"wVF6bYKtyWBXsip5lhIK7cG5MJIkW5nsOn3NvrxcENTSyMPHl0eAalWJoL6WBKu7AhAC/klCayhKVYrG",
-	"/ZCX2pAVdNooRdqe6NUo1R5OZpl0nGS9/BL4uweyhav3C21J1yWXtbU8xZ5Cqs2oXXc5MpfRDYQ7FOiE",
-	"T3eo8bCaxJfH7Jor+d6GmpeVSmNqjc9spxmBJtnNjdtIGH9wVg8fTyTcPJ4yWaFwfYlgb0FMim+BS4hc",
-	"r303ij1PmOuxxwqmDUmhG4ZHdwWsyAX5//7fvFnLtmgiP+JwnVU1dvzh5cxamfDK5F4sjcyYoiIJ95B7",
-	"sYLGwrXywXNAWIXpd+fXmN4RvNBA3u2cWBjZSC/2OoRrz2IaKS8mXzBlGb9h6rBM6UEPuLGkShGD3/Vk",
-	"aqub7VlZNvPEeTRwVAcSo4InN1X8hiGsWmMDixBm6V/lnqypgmRjwfhmu4KTBZOFz2BvHzhNKwZsDHoB",
-	"9KjFpEeuiGJrpphI6qtWL8jvOqS//2SK+BM8kB7YsmCCGUWFWVKzbLS7mtIADoxUr+I5q0XXp6n6t1eL",
-	"vQWCGWpeuUHxgt0+B9bMK4DenraQ5/fJD9K4v2s5uJLJUzO9dQDVPHgFf4udxXGKkcvZULtfV7AvsCro",
-	"34IgYcIOd5YtjAjzsTQ9LJNSKWZZ1i5p6aFN+h5bnjPs8GzfIu6t4M5R4r5C1pRnpWLP7HtigWjP9eZK",
-	"D1Z6a6o6FP18nDDR6394zOodPszdFo8fIYgAx0Wy/WyW30C7uRsJ7IcIfOizWTsiAd1t2fCNz2HFc26n",
-	"/ro/9cuptdYj7qbJnf5wV1NrKUfdTGOL+YQvpg1bAtjOmiZGBhwNPzJq50hVq6rBvqdxXb7DBheap13T",
-	"735tZV1NGCMT4NRravimZEt2i27lsGHsmpm7hwkQFIuwntlLArqDLODIUJLRfcdgvv9l678/TZlPjSk/",
-	"GplypReHqwDfMLqra/+sIUuoq8XL+JotyPdvaD37DoGfTBl5V5cx0MT9qSp2I7NywLf2tv4jetOoaVYv",
-	"gqxKaU43jFwNTp39r8s/Rcy98d8UiwAGwrKqDhvg6GuAdcf+F8KADSPqWyPZfaEJfolwQdzHumz95dTE",
-	"46ZqJITXTjNV97HuVB/deaqA9ivkcrTb6guCD5Jky5Id0fSgiZBV702uSeP1mTbh5f0pVG83yQPT82d5",
-	"YNqXZ43P8unENFv35f0nwWl6vc9DrwykbXyr5B6BymoNT5OCKUzmqPwbCIT8rN8CqSXk7LW5llkGxerx",
-	"12ZMsgbWBiY3Ad4tFKOp51bskwMKzX5rL7RCyY2iec4IrdxHRUZFl+iXk7zxZKp+kJYbtixFwpShXJhD",
-	"0IHUdIG4Hkw5EwacIFI0ogc5PZCUr9dMBfxbD2sXzuMIwTxZ+chFOuk7h6dgjn2f0tPGfP58hMMNay+X",
-	"Do4PwYLMgJIAm4sv9PxvwLp2xcQ0AJI7e/2MCLsKbgUeQvhGXQ8TS9hSBRG4ecq4f+vzUMSrNR6hhLdX",
-	"+tEU8GoJRynfQ4v4ZBXvark5F0u9lb4Ytr3a7+TergdrhqtFLsi1fYG8tPvhmpvPkOoPo7dCG1YMT+4t",
-	"1yDRK9rTlbxh4Nz2uYabKuxRzbmyxBt3UkcO1F7wO7qKGwuR9ZU7uKBr+xTOfaW42Oh6aXZCZHUgV34Z",
-	"gdAMxp18SfoXgLKHZ8d+6AaQdvaiJ/aenCJMkzFsH2OXGTr939m/E0CgAO89hU4FcHH0Ikr2pI/ETmIN",
-	"uifTcxYbs43QHVzGKj5/lA7x6K46RE43ghmeLAuqDE8yNu828a8T//rnca30V33E/TKw9o920fQXddSN",
-	"M7msT/bqcWFqLxNjgtWNMDXiiI2GV58MxjGP3LDbZQVJGcJ//RvPZM6sqUxo5fIFPT2j2sy6JKPnETj1",
-	"7wBt7fxTcOZjqFIMtwie6CRAcAGepY7h+LzVI3eNjI5brYjTxa38QRjmnroOB8cNV9/2im+2EdgvVzHK",
-	"u10wOpJCfT7azj5r7B6cgbZiVA06nibn1bLjoZlbcGIta354O2oLHhIBStHZhOO0uFjqOQtumF+9OWa3",
-	"23X1qfDH9hKa91hd6KQ8HIGN5iDRWr5RPy/ABLPS0UkZy+jgJu0a45eXR84voyXUlY6oVGjzKgJPON0X",
-	"PEhcO0ULe1PpjBdek9naSTvyJVKsucqZu/CaE//zZJLMALMOLEcxaCYpRTj7463/M07Tg1lxATxhzz6k",
-	"cRzHpRHTc96F4RMUcec8biY+PTlm34V9PJvacLyTweECmTzwUi3xjdxAE+sJHfr+43qyd9SifQ8Vn30W",
-	"9Bah+o9PNLVqZ6Roo1C3rgM60L4L+6AS7IOKiO0aNRJU0Ope2jNYYmI9BeVqIt/sL+B9g0QjtxYrqKqc",
-	"I9wZzYL5Z09a+XFRwZOpHYio4X69JqWGPs9QbYfXbSJzqy6Iw54eRvLT4tI0FUuxWe1wDuI7bMMWVuuc",
-	"5I84aY9OYa8CXnuheBLGdatT5BYk50IqUgqOvthcCnY4gj6+omC5zqQMi5u3FGOcpVrTxOrzVh0y0ir9",
-	"GdhmrrlAj6su73iG68lhf7vQ5JwryM4RAUFrfe4o0TxjUlZGB13mfLN1c0LrCAQjdC+fO6vIiQxwdk2b",
-	"DzMPndCMhU2RHLu0NxLWamHlwOOAAcmaZhmepz/h5Xp8iCbitLkqlAnB+h1VG0tIGF3nNMsgMdlb9i4S",
-	"orETVZjW7WTfO0dAsERlKv/42ImMYxqOSXMqSCmc4AeRHpZTPU/fUSn4UNox+06sgCbt5chqF8YInY5J",
-	"ybbajtWbhlOz3+ETLjlcru1kgMOsFPMTad83Dy8vrfq5lQb8IRrUrifwu0RmEOzSM09J5DIMLccDbtaQ",
-	"rg63aS0NL3Ts2wTH2i626qkC10n3Kp2sjGgAeU3E6cvMKKql4El8hmn9zuecX9pb+XR26eTCP5Pc0t7S",
-	"4zJLJ5f/qeeV9tY9mVU6ueRPOKe0udo5YYfumj/1eENjnUcEGiZ2+MNFGBrLOCq0MLyQTzam4ICtdvmw",
-	"ygTz3XlXvav1TGSZWQWKZxnGSDHWNxohjVOabrguaRZ/FeLzn/M12Frx9BU4uuDP5PprLTnu6htd9qd+",
-	"7bXWO3nljS71E77u/CrnXHXNtX7q15xb3xFX3MiOfrjrzU3/qKstvIBP9lrDyghIcR2uO/ja/cXynS5Y",
-	"wtc8cfmu1lhkVM2KPz6c6lJg5wTNGqczZ+yzxD6LCc5wJpz7sBuRuHpyqmnpLQXopN7U7O9xZtQQDRNd",
-	"EKrJDVWcioQtHKOspNm6th7elY/KAZj/lg9m5o9fRc99pMvsjxUtGw1l0XdRMEV2wWwwxZoJYIaWm63p",
-	"ZYA9qrwAl/ev5npgwnBKFfp1twenoTwM4AZdeeNxtb7hLEsb8NldbC0utKFDGMmK/VwybYaQFmso7pj+",
-	"A77b5gDeXL8CQBuIaimWUcNvGPn721fPid5zA4IHYriTXRDhr37wcbxun6NW95iYge2YyZA2A5+qMtOx",
-	"NF8beqjCj8j8TZj5/n7/1oEgtgPBB+oq8IGh/hHh/wRw/m/tlc3SF6G6AHR+Cod0V2VrungM1y6z6Dkx",
-	"LnlKpFaSUkhIlbpyZgPITd1ECbU5xDV1OsQKE44GUN37oKjNT2D9GqyQcLPAcSIRaEcxY1stMmN61TWb",
-	"Yh6FnXzR/EhzAgM7lzqzeC50ocsbA2WDGkwUyWg3+tDbEAqhqGXKNiMNAF1mQk4Bq3O8qdPEMadmooMk",
-	"ztNtOTca4U7uaZ4ywkR69wKplBVmG4yLvPYJYI1wvIs9Lxo9GnNmtjIFhVZbOp8iIGi2iumtzNLhoC7g",
-	"c2ISCEsX9gyjSut7n+6pht0/QQIFDNWfySvX0i2hdTdIy3TPfA4+aoet0o8FYZlGulkNRJU5EwazXGZO",
-	"9J7/zVSzqaFGXG8Z1cc1F5gFWQ6jdG4xf/35nx9NqTPuK+FlgAn+UiqFcd9jgU49ApLegs8PKyIoT++T",
-	"H321iLXZIHdO+1R+FCgIiWrg8YX7mAZg1IN+7ix5VHywfNpp3ag4N2d41VOw4PgvXSnCUL+xikv+3OaR",
-	"YDs65ytc6oKK6S9ePYz4ZAfddKKvfBsm6wQ4V1N9R2tV8Mn0WmbB1WJWUrzq9S22ipzsUYCZyuGuKXXR",
-	"UF0nFF1OdRXUNWeA7gqW7JZHU/xhOLHRsOnm0rcG+ybxgV4wU+lnCeM3MxHN5wAM18k3EWwdnQ5z5ySY",
-	"UyW4TC4q4lPQcXGKntf2oe+s9q3bzVw6Pq28MAdMYM4yn/lp+Rh1ZSuj4VeuXUTU4awwqKuj+TjcXmYA",
-	"dKLyitKO9vbcwbl6FFd7j3goQpE6ZFSvUFmjgrYb1EbN/tpUqPj1Ah4GG+T4RgJtUf3nkKTG1J65u3/v",
-	"KiyprQakBzvSNlGvqair69y9DIgIsdR4x7R5y3SZmS5BAjj/AZ3C3gJcbM6tHc2COz9Okwo2RJp/DEY8",
-	"A6FOLfpiMa60gQL0Ir1x4rxDQp4vx3WEviHF8+X8BuQJrRFkYhtDWIlqbcToQWa3nlhcFNhofY5Pp9GZ",
-	"feCD8V+DQmP7ydCnvMsYmtfGdnCVM/i8DMWFfwTPu10G0cxo3xgGJEKA4+e26PXvHNfR1zWXRyI3PtVn",
-	"y37jX1hugxPHeoi0js0xsgmLwYZN/naFnsP4rQrBTmBKxwLktgMQzT4UX+iTgOOOn+Ghr11FhTf8Ng10",
-	"D6XpDddYjzFUyWN1mD3VxD3arIH3lmOMTDyimfbUKf1elsJU7xwjPVN1WKpShI0b8O1GCpU1n27ezQ00",
-	"QuhseLdOE1wHLLWspreyII0W8HGURnstXthkVJvl3Jeqe2TAgUGB38D1oO2htTqU90xkjIJ7rjQO3GLf",
-	"1KQm90zuMWAadXu83rPU6l/he4irZc51Tk2yjb/dg0VXUe/BtRjdnrlUhdTTNh+e7zfu6dCd2HHn4ga5",
-	"YjwsyHTabZUwAJbAlpESEhD2jKo4/75iubSG7W4TSZM5dzE2ya86VfYvWvj7zDv2+Hu544+Ham7MplDV",
-	"VeVv27iDO9Y/aiDdImyTY4laNaH1UfMJqxUoE12Pvo7kaMi1phSqp9rSRjx/Nzauvcd99WQNv21oJ55i",
-	"I/rJ8VZTLzpXufJTKTrYnSjDIm83rGUODXEgVBCeVxXVHlwNWhECUoDLSIO9GDG9npzd0Tl8hdWuB8d6",
-	"s3SkqyFot56PIBip9xhsUonJKmkIiYiDL+ek2pO7fVieE8XAu67xBrMcMAdzbRo1LoaSzgt7V1LO8m8e",
-	"fQP95n+c9D9+9p67U3vjKi13CfAQS6v8LneDDjqs6rVCGREz7W1X7fu+cZZnVR9ftfjx3sNRx+HpnX/N",
-	"C3fgLvWHcuTKe1OfW9/c06lwmPC9uOAi4SkTLgdkzYEIihl268wMLhKZW5FaFcsHW3i+ZRl3+K/vmDDb",
-	"vn2ZWBMt1oZSMlYR29KiYAK6g8d/f8s321ibSO77nPf0CfkdJuNAOtlW7olcG1QLcEI6TtHLGRVd6N2o",
-	"hJdj/EFAVXh54XajR77AjJAEjmZhXsspF1xsvuPrgNe0yoSftIqlYgnV5n+XVBieYSfVuvmYlTG5dKwV",
-	"QaOUHvCl5JBkQ/2yEZPEu3fi9swfGZ/1OvB9DM+7ZzWhaQrW7w1T2Jw3xiZidZ74bMqhAk1N7Mt/oca9",
-	"2ER9HFhcA+tMCmJk0UydjltcK2lr9uqa0LrVHGdbMp6+DT7rZIL1xwkSaIgrBs4LSw/9g9LtSB7Txz1Y",
-	"NfZ9JPRH/3uo/4Ywr8hGEiN9gpVwWBpcu9Z1aWTW32xJp5kwbCghWrPo1v83TKU8ifDMCa63/3APWz7b",
-	"4gny16c0W6aWduCqxx81Vb/6+jfQ7r76haPr4iK3+gymJ1tWtEtJDJZKXKA+sYQMy8Ad2+FdmFiDPvUS",
-	"22QOcqDLIKh0Atfs27fynmzY/dY5a47JCjou8+dEMbJOSlDv+Ro0b6rj+1/wyQ+XmtNrKj8jSJt79/gM",
-	"N3pcSk3frGT7Y97Cf8U6RAfTbYIxvvh23HdKBZkVxg7lb0Tx3TU82MmX6PO9NDSbnMzftWPhhr+xk9Ai",
-	"jOII3wHmp5S75/Cvr9/RTYzM73azx3122+LPjmPmRR2k73LRoi9c/HZ52lWLnnAGyix7sWmJP0yiv1hc",
-	"tPK929LuL5FomrJtkypWdRiwlyVAWS8I6NosJatDswOFNd8ReBPTqhEmFFPtHZazte4TqhRnaQVAiY95",
-	"/bXjvswkHvpOPdPAYpxBnUttXB+a1IGDUoMVhs5Z0fQhxKh6HWa/dYLh+G902OoWGcKtK7TtGFwOudZe",
-	"u8o6XGidU+785lVq+Xi8uW83+uhExLN7qQaq/8PbETeD24jl0uGM/pynacaOiA/gahokX/j98d58ZMuh",
-	"0/mN1YZe0iwpM+ozp7uuBDh0szWNdUaNAWsXd3LGm1DMWvcbin5FxD+9pypd6owXAXMLUrxXB6J5jtU+",
-	"q4yK9N5aqnSWo6ENHRvznkxZuPJRsNIomi2p2GTMEjQ2+Cn3TC13+yBrNmpYfW76c5fgjtKUEl0wlhKu",
-	"Y61M9XPJliKEW4g4WgQfsefbi+pFjVxh9XMuBWTLc5FkZcoiKb6niAA8R0HtnCQkfs1KiwDnh7k6tOFN",
-	"YsSevaOyeaha1Zi5Mar8VsmcW7s5+pX5GibLqDY8WeYyLTNLpBB6csOjvICMBEfbXiuzh5dfDqGg9kfG",
-	"wkAmoGdZcNx3AHy8OjSOdYyzemioTnVqzIu33HygKcJI82fodiKcn+OPaUg/Y+s1T7gDGvAP3icvoP6x",
-	"tR4QrFueZc8BfboA4QBlNdwQqsll5f0wKJOeQ9lUBVUnRXbAfGBMBFxxE+noy6nYUME0m3EE4ICvM7lf",
-	"ItBweNv+Lji95TRbEPs8omyCdkOLBg3stbJoUGIBZFjUZLCUscdnh5GAYy+cTv6JHz6RUPZu7vnno4eA",
-	"uM6ycdUOjFCHcxErwUVtdV0V5RNfqNZeB4qdhdnKQEWgpekzwGKE7p/PCduxrBTpM6tqWWpDB0JtrYHN",
-	"hovN8xAnPkPgRveF4HY8qy8p5N0eNeFxTwEsQqj+ZGUcFCjSGvzD20V2BfZHnLe1wZpKx9aZbG5OYIdV",
-	"DBLaUT+DoI1VSK61FNh3/w6C+XKgcWMYStkp901jUBsGdy5XLQOy4XS0+sfS9USKNV4aMc0k1iho1LXP",
-	"VcEdTw4UpfdFcPtCbYw9oieATz6QRmqP3HJejudR+Zos4wClk9JD7DZU72hZqgGf8ixv3pauuBnJfaxy",
-	"6qjHGGoEhERK1PZgtjnZM4jPUwAa91G6XlHGoCYOUbEl3cgIiAVT7Zx3C7KBgj7Bbs0S/deT5GC35iU+",
-	"eVxhgVQpU8tVoPPom6vLCswgUbQglpUwyQNx2HFHiWOu2OpfF7GcTmhphjbvlqUYKhxweA6GhLBTjshj",
-	"pFidGTW7btJj5+Z0jTkYMXyzBdACb73HyC6PDDQ1mx8ZVW+pYa8EWB5DuYaVUFlUNlHlOXQ83M8RHEwm",
-	"xFPb5vAmU3SFS19wxBZGyCyznDPuzIiNj9uvtGKgI7b5/CPonKDz5jBgr9ZLiqTKUamZ0GhDzAYHQviv",
-	"GIuD37IZefCg8MZf1z2yVJk485YDw7LbZJYx5fKa4l+YG7jtYqy08kkaoy+68w8xTCa1PiJJZlbpVPMA",
-	"nIOZYJnmOF0O3lzYsULUgYyLiGOLEHcNeD57fvSyXnZXBegVUFYJ2zDk4NGWND2n95aLzRLaus8ouOCG",
-	"qTrLMiJqmNPbZcYFW0KPIIHJR9Gnq/Xy7UwRcvywg9dBsG9YnEJREa29h+FJfooxocBMg6foCG8tBG52",
-	"S3rLtefInItSL8FcX7J0E82iAxfpEEMMMmiQ+UIMEHYlR61n4CQ22KV14CLlxFEqQFEoSZPt0rsbgvFZ",
-	"+AtJfAzbv+TNCnrLOv0lMkEeknvk6sFD8u/k8v7V00dX3m9UeVEsiSG7ypGR0I1iDHB0npOrB48WzjyB",
-	"r7pCyYVDo3oI6JXkd5i8Xc0HnDoSW99ttiY7EC2hxsMNEad6uySeiAsBkngg/wYamwx70d7YOWxlsluQ",
-	"QmoO6I+yYELXnsQjHMGOW+q83W55RqNL3dUENPJlE6r0UUigIwvbMzGTx46Vb62c+asmUsHD0wi/GQOE",
-	"JeO4PJRqF89E/QhwK5+sQfwhafDGJSS0iV/RIyq3xjN0l7rWzguI8y6wIwwxOD9ZDCo0kCsqDc3CPY+y",
-	"jGRw7hswozFRMSiKn5PVzhIpZM6ToSMFmUsFSxEFOj4rdE151kywD7hmpWYo8ST2RgWkYpplC1ezD4jU",
-	"yY4wkQJspX3SkkJDo19shphhs/Ut44p0UqSH57ZjhyEYniou47rx7gTC2fVu9Yyv2dDq3kIsGuDRqIif",
-	"VsZv4HacsXuQbzfnhYIqg+VtQ3N36FKIT2GffFaTt0uVmAFdx8Yp9qJ+F0NFpqfJ1APv/RxiATfOe8Ow",
-	"IlCU9TdqyQCX9feMM/WFJkmpbqLhnK5LdcNvaHZtWBESVq4lyACN/0pvGFlJJSAKua1iQRKBAYWMZ9E9",
-	"46ty2pv5Iz72DTc9ibkDAeIy+Ro70qZ2W5K1+LzLUj0R1jlIHer0j0DrLHcE16Ihp/3uDkn7t3UDhTmw",
-	"07+hIn4mqIiBzqn41xRCjM+rYkko2SFFRrmosXnPhKnYybdQZY0aiy3yXEaikcSV6mFgF/q2k4LCsVz8",
-	"Bs3YLl0+MrP8uIqa39Ae/yehPV7D7+t8b3sSNVM37D5BDRRf/A0P8jc8yFOXhE/UUUSXTjRF0pAydO1L",
-	"U7qJHh7wBb1bfYL9IE3tMEO4EkupDFFpuEifua4Em1IxrI2wVokzIzELq2pF1SSpz9UB5rxoyL1gwk6v",
-	"BsxFJ2dZAzNxH1O2ZkmIid41mscjVMHq4Hv8OWayf7KMVVln9sZfMbJBFPsoxvoLjB/Mm2nfxAHAoGrL",
-	"pBrDGgnES30juYg2OIq9xCdnI6bFq3GLoQqceTpcVXEVVt1m3eZxqlgf5ICFeg78uD0494b9+6LSFsPJ",
-	"JFWBMgbyPEDXPHC4OUB4LjNjFn1OiOg2D2IN/NpyEmfwjX/ufQWHUa0wgBJlb33Hr5jkZUrI8bK0nJGt",
-	"BMJylria1gTDmlFMupLBvgNTCUt9uVdlEmEm14x8ohmF3tpEFPBeG1f4eLeUqegkhNmHzZIp1Azunb8/",
-	"fcfG6uqIlWlWxA8dmj0321TRvZhxZvswy+CA6qDLxuK6tXm9d1fjXRFSVK4TqdhbVkh1kpzUNeAAxKEF",
-	"wNAoYQ1TN67uNmozXrk3qk/0Qhcy54Jmy0Q63JCzYTvLgg06kl+XJpE5a2gkB2bivIw3kg86M3+0hhA0",
-	"qkTvZadLT2RJcSM3sEet5p5Um9paa2uGY7l8TZtwXiuXr2lbdLKm0djBl2slXILeUmauvxfXRNCc9Yt8",
-	"ofWSK8O7O3Iw6ihQTtasmb0j1hxLdss1FDyc5ntuo0/xLb1lWXbCtWJ9gALcj5N8z9Bkt9wyyxWnQYZu",
-	"GZI1JQe5vvgALQeObiOw3x6aJmEj5ISNnmuoM4GGuQ8xxECsHMb7BVyzwGWzksYgelmMToFPH4GYsVJy",
-	"x8SsS21V8szMvAbnWGZc1GDI4ZqCWZglbTjmbmEXisq9dNXCFOry9nHqpJWj0bj/c/BDvO7puVExmh7w",
-	"Wln6f9cJ67iF4SKjeXrpSSBIjgCyNrKIHk0WR3D5HCDkrmSjOasdZM4xhqhM7og2TkSb3Tq06HD2olJy",
-	"EYV4DG3kmplzS8558mYO688Js0RzQrcjcHNDBih4itwgK6rPkBp0bYJAKoLtnxHvW12A3nxgHor7uUvF",
-	"SGjOIMYIxZ4U0zFWjIkKeoSLhD13Pz2r0MTtYxjte+7+/4xwgQ2/F9Bc8uDbuWuZM8wS4JrIvX3DiR//",
-	"ihUdz9EgL+xvIUGnUQMq2B7zQkWFPnqBwPfwWKP6xn0iKM6uvTibcwYU6FC5K4mowHr2cglQlAA8rfy/",
-	"Nb9ddhAqG0ekleG4C6Q4/h3g7d1zriK28GmPc3uLL5xKPtCG+gfYd9fvNXMFgi5U5EAo4H1oqY2tqlkm",
-	"xUYTI5+7zJqN66rOJV59GeVp1UYBwxFrpphImGW2XWVh6IgW1zm9bVFqRlPl8dbRt0tV5INxFVizwOsc",
-	"ilRPNqre8uFSl+m3Qf8O+bSuy9zvY0VfKPbMMqeVuJRjvM2PmruD7NiJ/JRbMUsNE37bZo8iWsSb+fqc",
-	"mwrqRwOJy9AJ1W1CDogG2L+aCyz0h/esbBxPMH76NGhSNdwcUnEmDA1jUDRxqvvZ5lup+H9LgWlJXsq1",
-	"fnljhWJCs6Bsqw76EtNtI1ItRkPt1eegFuCuHwPdCOts+9bAmHJnr7HXIjt4Do9T9pyWh+ywaF0hA7e3",
-	"SL+pXH3dbC4g5wzXMwhzPRinSaiwV7cqBaHGNW6I98+BAymiZPml4oYpLsX3VG24C7Tbf8XrSoFP9MAn",
-	"XcB3PD28oAk3h2Obzc0u+FMsZymfAa7pkHhDcIwN2Nm+B961NOLCXq5pOBIyK2IRb+uVAhywEQ2X9tAv",
-	"WjAHG5hKhhrmlraTVSc34jjo3FD7xUGQ2haOrWfX6kANHt3vXDlHJ0fWAfhlkqYk40yTFTN75voDgDoE",
-	"CGpwvt1FXYrUZSe08BYh1NK8xBdEqhoEWTCyp3rRe9spBYigRwBMg8j1vwR0W2J7pg0plNwomufsPrEc",
-	"1UizcSDaTSRJ1PEw6UauiZD7hdMDtwx7gO/95sOMcRYZW5v7/xIXi4GC81iWa+qC0bh3hWJ2n9lIZqPr",
-	"HOf64zv7x2PQBPAojulXyVUoB0MWqAf4PK0K1BrnAp3IwLSypPUJ8pENL7kCrgzNxgN7h3L8soEw8nc+",
-	"ERWSyNzOuggs0QZSySTkh0bHk+8CLOOBrqtvNNijv/V+BwYP8Ekse5As57HtRfqmkRjQCbvMdmYdkxBx",
-	"VGLCHJCS+Huq1BGRdQcp3GUbP7tBOv+Ds30IG+MYaCBf5TfJNf6k+unNZLomzQP5l3PAB6J0AMfpAzdr",
-	"vYgBIns2muWHDLe4UzKvbfZ7mqeMsDoVskqUn2qINeVFiU4anxv1oqaPehWmmkx23yqJBbVdGIMb35FE",
-	"h5UQyK/lBu5k3agpcDmNVBzQN7cfb+o11CdsVsMbls17YTa6/MwOPILtZxa72b2bmQN1znqygZzwpkJR",
-	"q29VZrjPA/cOiblJ330xM4ri9LrpjKIe0okr17soEsypVWI4NwzjVunCMHUX9ma5WM0MrdE6nN5hgi7f",
-	"tZi8S5nBww3txHtnu3C/7TTNcvjidUi5bpmFRstFneF5UXVTCcb3hgHoQuHO13dq2AmrgQ9XAw/S43Qp",
-	"VHbvipnN3VHUBv0NJ4O6Gk4fqqHFYOaj2UDNKs5QQXjkvU/NUnE9r+63W44dK62oSpdMKalC7ZwYE3sp",
-	"0y8iZYJ26x/UDbiGIuOB4p+J2xnOWJs0vWLOaga91YX26x3T5m8cVSx/qG+4LtHpmqaHZVIqhX3wyswo",
-	"qqXgSfs453QjmOHJ0p4njl2f0gNbFkwwo6gwwZPeKPE4Y1P8RnuCRgsDB2/qCrIBI9FfPoZp86zuJorR",
-	"QJd9ubC/x8Ry+2tBuNAFc7jJMKyyJqjodIoGPKlF9XVfYF5QrU/SHvX0ZYxzAtwScyCbDFSvDFjzovLO",
-	"DTjqadpDGBr3TsIL7cqgJ8EGnEybmFIjOAG9CDyDXHS/vvDpQUu6m5rVZ3ZIaOmryorRuYYvuy24YnrW",
-	"O7PyetiN3J2hFvNFkjCtUa8czUhpEKW12uAGWLoek0jSpuIwws6jL5+QlB4c9PWcHtanzqWKpN8glU7h",
-	"UkI2PoNLCT58zRIVShzU1e87YWYojJPoHA90enJHLmJBvdybHfha3cChCf9dpPIYvqvTOYOhMGvx7pUE",
-	"rNVZ+Z69Bo6DuZl25iJUtjgnteoQdtdWixufHZzs1UQO6d91MIMIojkUY8ZbqhHz4yJwvCVAuu0CCsLf",
-	"eCZzZhTUHkFOOWL9Fyzha56gs3thlYOrS7L74YH35ka4H8IFeFguZ8fARxYe+bouyZtXeVf1J+uZA50U",
-	"lUhQxmNxEMHrPc/3wG5kVvYRJ8fx6Fka3Eg8DlUPMFOHo77QhN1GF1EZOhmPATBQiEPtmtyjYDzHQFv7",
-	"Z1+gqss8d6DlGJzQweBNq9lrLIC0t64neOUrcDe+cQ/XvWEnWv77xv2tCoxjrOsGc7R7x9Zb2maIkBjw",
-	"QNjjyKksm1FcZD9lP/uShWHRTgof7YI+s5zofoJvqndDX8aEsLnfDGPBDeFVM8w587lnzcVEbtZxjZIa",
-	"yN/V6mZ8oIK/CUYUx0KNu+jAhLstKnE7D5O2imv0o5D1IZ3dthkvEo954AMgzeM2OO164NDGtiApLkOm",
-	"lmONY3fs09iXMD2j6HcM1TrDjaPDdzsC9ISgkFyzoHi/dn4gkrIbDqfSA9H4Ib/QNbpBfKdyuRdLBPru",
-	"jAeI2q2Wnyur3mqWrQkXrZER6sKOYTwOjKLGql8ixewNIaGcpaIO1kTSjO9iu8VTw5Y6jaUL+OjspL/A",
-	"qcwYxLU43417qo9QLe3X9XJO0cfiQm8pBAWGN6jRVBAUUs0wC8ruUSLzPM5J2XTat4dpdm6BvVwQqRxg",
-	"sHePTRZOdwhbb2dzhRUvjjry/REKm8J9+JNughsgE5Wbren0wBreg3nm9XdIr7cDsBqOnPM8P2HDfKSz",
-	"8aUPwyIEjdLGuz8dNhOjyZbpIwqS/ZCLEUeAQ1Uc1fYyuVna05/xrZTpnUHgdUIzFo0FQTO21NGPb2kx",
-	"69kZnx4MNLyp8wftsUagSELJulRmyxR4uxeudyikRW4YUbCp6Z3aFw/okEgDT+ZFd/caC2+Qt7G+OC45",
-	"Rs2UK83UDe3r5jO+4Tzc4TRumpXsGL0DX6zc53GqRQ1zfRXCDENqOtlxzErjY3eO0Y5ZuSsfdB8YX/hV",
-	"hErV2uIRTvomhO1y/XvzB/LvhN0Wv7/3e/MAmPMP/wns+ocFNE/EkAqp2RkBkRW3d0TChJYKGvFVyYpV",
-	"QmXG14zg/hKHgmd/KhVz+g122mYUUa82DCEQwAAFuAO8gtpbtKXZeunCgfHbdZQ4/TyFpmHCbDsUau/5",
-	"Vwenn1ACD4OPsQpjzWXnSvZ1RFxb1HU2IMimDoCGZj+2y/odTrDvPQMnHTo3NvomVWi5MOyWpWUWTr74",
-	"UapdoKdJ1dy790JKDV1RHaAjy1csTZG5C6nNRjH9cxaMZ0EnxrkpWHev6hZyPyPbdL6j04V0ggbtrC81",
-	"NLVxTbnWrzBOVe3Owm1hGJO6uQGLjtcOSd3nSEiQTUrFzeHa0tlVBjGqUO4D8eE6xF9VH9gaU1y8fw+g",
-	"CGsZriJZSblzFgnYjnorCzQTQWoqlkgF1iWDDoehwoUFmo7KdTKHGg8jERQKzdIcLEwsPUB4TywP0WCC",
-	"FkwWGSNU7yC/HAfSW742z/z4jawAAD7HGoZbHJRg97wFSeAvXINthTg7CJbpjI37/xL/Eh55VC+wMeYC",
-	"bPBFo/gBcu59JT4UPUhB/vhHb1H+8Y/3ydcwx5+hB505gNyyKykFh0oN+297b9wn73jOsHDi7+9e3v+X",
-	"+AFkF/7G08BeY668AzPiCBOGKd+iwLLFF5rY2Xk7bkEymdCMJDJ1jvKM2xuQpZ6YKbPyCBb8+PKS5DSz",
-	"zI8iAhClnemNB/c5eXz5mLi8AfvDU0yhlRKaJoCnfyuLKhcDuiagM/45eXz10O2AKxb3sTVr9j7/l3h8",
-	"9QTDbCRnKafEMudz8vjhQ7JnWXbPzWtVGsLzQmrNV1lVLmkUTeHhP5NX63vfw4ZIRV6lLC+kYSI53Psb",
-	"O9jN0tC8+PHDp8RISXIqDsQeV6aNfv4v8eTyEUkVdla8T75WSro9ePvNS/L08ZM/kULJVcZyksqkzK1M",
-	"w6IVw00GRwvc+5YgDayFZxeX96/uX3rgKlrwi2cXj+5j99+CupTcBzdXD2iZotKzwdiqLFxnolfpxbOL",
-	"77g2L+AJgAz0RdLP/hkWtvUjDwAK6uL9YvLBl6XSUl28/8lKMV1IoVGKPLy89N3QfNe/osh4ApN78F8u",
-	"wohcMhk0t0t4g5n377v4Uy9I4cJorh3R0Neq6T14g1uCArDMc6oOEJOUJOWpc3G4QiYwne120Y0G1TbN",
-	"7fE3SGQrU2/v4SWBf4Jv2o1JaqtGP0AuvmclDFzMUgc2y9tBDHvNvrEP49XAtPlKpoeT0dN+umd1vW9f",
-	"REaV7P0Z97Qzh9DOvsPm5Q4++M67ywBpFrfCqYeu6K3qzpLI1mY397C11Tec7Z2i2N9r184qYp+rxlfn",
-	"2GT39Y+9z/1pnH2r/8qU+W9oYVa1LwM1BFQMuNeh7UFD0bj7nsvMFS9P7jk+ea49h69//D3vTuPse+6G",
-	"dBvtgT5Psrn2G/fWVbRmfH9d9/iEnWmHq+9/7D0OTeTsu/zWWQJYyLo6EIqgkSRnZgtuyLvvtLVOIjca",
-	"2qafb5+DXaQ/wjZ3e3yffZd9q/JGtBBqxzF9pzIpT7PdrpoyZrvto2fc7lDH0I+x3Z0Ox+febjter1tH",
-	"BWoQ8gsgC6xlqe5t+WZbARDdiRussX7PN/Wf4AYfgjwTNwwm4HxgbghlbZ1dT3fQX0yTVuC5Tqu48z5X",
-	"jeEmdxmfPNcmh6NfH3yPe6Ha828xDEnW3AQjLUftcCPXbNAV8rLBQx13CLer/LlkCvBMIenf13bG0dHD",
-	"P35enhVPkXHnCjSCrq7ilmfkWG6oN7iRLdXb3cXAEcUryuG8zHVtNXx8f2OHmJ34izq8LYXbiTNYbW4l",
-	"M87/1ckHD+2+JTNEpbaMpgyxZr6TCR1D7HCPPqiec9+9k8R4B5V4DlKI0K3LS6MO9Q4zswkXVagAINIW",
-	"KF0gEoABNqKNLNo3SIj9IETQly0PfvH/fD8oZr5lpsGYZz+3Q7LaT7RBAcxeP/t5nXUU/TJQeP40QvAH",
-	"GHW5B/3HfBH78SMNCZaX9vPf+EYK5zjs+HEY56Pc943xh5jHIayBVg0lNR6C6K4+Ghdf08y0sUP1ogoG",
-	"MRfgShehONv/dRHLiZ6Vase7Htb4wBcNT+pzOeYql/7HccjVEYWBPYfQxCm87JVbXXtXu0tEdAmjVgw5",
-	"wYy/QURnAHeukoUxbYYLe5OQFIDLMFPmiM2fUAmrbY9QCL2d+avWCJFVJvXBRnz81Cqh25I5CuFbiObj",
-	"3H8FCiGs4+Oog0jCwNYjidkpLoIXTe4hFFsBOax2OP8t7Hj4zZ4JQ7hYIMKQ8u3hL8bZpqPI4RMPfsF/",
-	"vH+wr/KxjtEo4CMT+sTfRSp/LVxZF0t/MjyJVdDPK1bhAnIvgGO2NAXgyPqPmGOyocBGnrHsYxvLf/wU",
-	"95+dkE94cuwN6faYtYIHCHNWssPC60B1plSW+X7Jme6y+n3yythDcqh0p4xrsyA5VTuW3v+XeC2yQw2S",
-	"6kZ31Tu+nNaeC1y8tE/vtzxjfgCimDaA0c8dsOqco+WxoUduWnjknJ6Xbq0O0ENqRtbcGAat5X0WF2RW",
-	"Bm54+Muv+34HWLBJdw/sltX+hcu8vKvyjx8ExQ9B2lw6a9Mct+r/rHv/RZq+dD0sPvs7X86yCK9OO/KQ",
-	"XQCZelwTWQCWxsd2BL0umGhkEK4JRU5FAW80qXOkB3nKGRYd2WW1Apnsxj07jtXOezgHfTr4x5M40+Bb",
-	"HukbsLAWFTz3VpaqG3CNJO3RfiA7nY4TqLUrD5gwirOIG+Zr9+BnnfBYreQwLan9aTgRZ/iDZWouceqG",
-	"6ybi4W3slSo+DjPY69xjjR3/7aE75Rtufk13yjdIrE/rajmhMfkNNzWzWhWPkgIa4/hiaHQu0h0IOrle",
-	"H383PKiRAs/Ee69wgF+XTuNp9qtlwRdNDMlKJuN1+ZxQItje/2gtMWWwqKN30YJtOoc9ASNk/FL8Fh/5",
-	"rK9DWEOkS9KR5K5OyD0U0c0xRV5Cmee3DrXlbif3TOcRJ/eBD2Bj0A6AGyvMGfaJiQ0XrHFIfAXl+Dl5",
-	"VT31WR8Vv4zp01KR5VPx3r+qK10/83vPr+SjXHgVGc/tw8+53tICmr25WPHvazR+9HqCdSkIN38AHUxi",
-	"z/9O6m6AYbr3XFUrPHh8v+cO2+zzPbp2CdPHFknxsa6379Ex+0nebjC3D3zY6jE/zt3msnrGTsYbD1v5",
-	"W8Yj1B1ackwfM5dS9tGvxld5IVW9h3Hn5vaeSPtUqUAKVlxQ2PUuEMEdc1LuMGx3G6B47/f4EQKr/44L",
-	"9gISk/6Axfw02cJjAMmPaHRyTZqvIO2u3ZV1muojljrWWMCI/3H9+geCcArt6cLV/wdC3RQxpYql8BIs",
-	"Dubvk6Ag3I0pi7AYStyo8Oz9f4kfpCHUyJwnz+BXWGOujbTf5NhSvQBPbVnYe/bJ5eUCh4C/kP1WZuw5",
-	"FD2mOD53eVaV2xdK7zXe5Pf/Ja5ds3DflA9sU/vWlqo8Y1o/AxsWcdrQ/Z7CpHasMADnPTeG6DEIJsRZ",
-	"9dRnfdn7ZURIomrBH+vSf1OD/H2SF381vw98+bfHDSgArXjZ1+/oZipWBs+cIk72HcJ92GOpGTrLXYtN",
-	"zJh2he+WDaxmvkE0DAAFkdoQbAFTZlSBwAJlfsNvrNghAGtG9rxViROjqng+fvCL/+dosK3BdWc/hYNZ",
-	"kfUcPuxORh3ZgD5XULOt1bmiScLmqZip4v20uHC4fF27HTztx8uHNQCvfCKC4fJ/gmB4Ac5ohzODJ979",
-	"oH2iLjfVPT7vhCtorqYfrMqDA0MInm3swfYVPvQB04EUZhOD8AJcJO3gfFyTy3BGUPXHevRqC64eLuJb",
-	"NF3eD/XtHGxzbtds1S0jwWFynzT72VBN8jLZQiMrUed8/VxShSj/oZV47P7C9/VctnOdJhtYTfWw6q/m",
-	"LfiCGnpoXmpDdowV/fXYncDGXFs6tBmCsZSlSw9kH5i7B2CL6MRaA9yeU9FDPnd9B0cLLk6Wfu88cNJF",
-	"7FfQsLOpi7uDOpY7789yIoUu88In+owc6JeNJ3unerg1k4e5D203NJeJhpnxo391QFY8myR5i4hxrpsU",
-	"ZBTmMmfCYD/A0Lj2yYHDNgxYODJyBe5cjT0wcCkMz+aP/NN5EYH8Vn2gY/E9T5Tv9lIwRaxMIGYBTWA2",
-	"iuaoKOdSsAP8HcKxx52XQhZVvfL4eXnTePLDn5fG6P68hDo0bcBRkGAnWsJFW2xj2HpgMggCHA878WLD",
-	"Tntuz2q+1+T7QDxcddxG6Q73ve+0TXRBrVVHsVsmQBETwZIdYVZYmC3Lj+NmnUjFphj5Gh+K0uSqpiYz",
-	"BfApq7E6aiE2hjy/MD8nO8IWfEBGtGyXUO08DK5Q06OOpjxFb6E2dTXPkfxnZLKbYj8TzJX6HKRIsyX1",
-	"ubftXdWt3UDSL1XMwety7Xr3gyWRw5Zuu/39Z+6fnIrXvpXBeG2ggsN1dzeudMPgvTIgEGbcOdeGjt04",
-	"vqN77P3Fzqx0NmjBRUULaFO3H6bHUQLy3IJ7y7L2tLpNFz63mKJl5rj0NKyoqZDs7+QbxEM2M8+G8RvA",
-	"Mvv8k2zsKmBBxQdPscHue3MLZuL9fIuPWFxDfdMsWEgFH6IcpcfYr5u1A088+MX+b9TTH+bHruVbZPRQ",
-	"l/74Ur5R45fqpVwfZXZPOq5/kII1nddnlCyDeFxItqM9yY8uH/eR+3+QvnQ0PaHSUZVnAbL7wt5ZYKQ4",
-	"MMfCGjPVTkbJt1myy1LxByd0fwow54NEioRpfVxef+vrtegNAahRLUW7hheY2VUna+iEjTW5UNFQzQp1",
-	"sIVDzOCagFunblbgOhi4jDypSF3ZDmXDibyBfgC+FNnB2oNf0Ff0QCup5/Uza1kKV6tMEiqEtPYmzglB",
-	"oTqhYvzDr+RugZ36KOmbQyf+ZU34jxU7essyRjXz9e00M1tZbrZEy5xhBTnVO5ZivaDlUsdmo2e6H0Vq",
-	"H0ylji64GTiYXb6FEaDY7ldQcVPR6xNjXpjWR+VeN4e644vHnHKqzaIpNwkVBwItdSoEha0sMF6Kv+aG",
-	"KAx/675EP1pNiqpz/VWUuH686tbYgtYPqH94f9rgtn/jHnDX67lR3XEyA3pnNdlTNeXwSiIEh62Ogfqn",
-	"d0+B2igTsKr2UpntotJboM+QokXhWxo56DquMQ0R8p8SqVj6cfZ1K7P0XBfXX2WW/qZtnenC+iu6qD5O",
-	"0tfMK+NORclRrObrs/w4v4YKrY9alDzEdlV91mfCerm0hqhDYhiuzaqe+rzrs9wyImq0qgXf/Yr8mgKg",
-	"pmIm2dZX5R4zv6hP5G3WqTTAzbghK9cEXLGPcwVaZZumx6F1RAoniE38Wq5CR63fxFInhUfeVI4HI6tO",
-	"kWlpDguiXS4kJRnTmqQsp1i80m0MMtf94CzFezS94a790+kZ+EV6wzVzqV0X5+MrLtIXsI6P01mmOYPB",
-	"aLf76wkMC2ogRkB3ViKvF1DSQFYH+H8LaRib/90wHSUfR7jkvNpXzR8fSsQtYvP3XxfYfP6sUpGL9OPI",
-	"RMe3Lg/jkxSObzu9jDGFg1HVTvBApmcgOCtNgmvow2Ik2Ugiy+MjfA8UuofPdwzg87+ZvGe75IG+n5Lt",
-	"MX45o+fnjJrltR3g18Fv155WnxTLXTvf3afMcoDBNWbdXjMTmfz6SaaUQccN0IISWWYpWTE0X9lYZhn0",
-	"bPhVpXBdswjIJDAnwK6we35X5psNdvxVybP0mv0KAJKu2cfBRrLEC+ywJaz5zJK13lCuiNlLDxZvZIFt",
-	"MqUxMp8DImgfePCLZmY0SesovvtQaVID+/oOOwp9kklSJ4fNvWamDZpb7+uDlWJ0d5ymVH92UCzZj38Y",
-	"sVQVjP9PVuCHhJiSOyZOz489cQHNncZVInzkN8ipqtJApJHaBbj1C6o1Zid8NMyXa+c5/SQBX3ByH/rY",
-	"1YN+AogOM2AZkK8e/AL/H7/jj9v0D3bL2+n9g7P94F3v5v+pp0S7oJ2pSrIAI7PV/u5AtvSGkZVUghHN",
-	"RcLwt64P1sVREDFTV72dVn3ZjyC+HMso54V7mSEWLn8TC8aqC+P3+Dt85LOO2sMaIvIMYamQ/ylL4zoU",
-	"aZaoU1j6NM254NogeVvbAn+auoxhDWeKDMK3P4oeCyNfA4lDe/M9wIafCPAItvc55hLCiHW9ha+mdKmD",
-	"UFLJbuy/Omj807vYOlkPfoH/v8cLJWOGhcTpjdw1trdF6cBVhM+nH4YhJ+HFTIMtj8cWc0TbM6ruKWom",
-	"cp9/ZFS9hafOaV2c2Xv76aEg/OjashG7A1YeAmaTqzAboEY2gIq1pplmi8/eI+w5LaKwF/jxBEkLjCr8",
-	"GKHalSY4vB8D+wHl+asDEXK/sP8HPsIk526iy3SNPqoII9bAj/DAOSkMAwzo8ji9U2WCYNdHdcMTBvBj",
-	"2qeASHsRUL1rlykN69TwcZaUipsDSJ0Vo4qpi2f//Mlyox3Dy6NSZRfPLh4Al7oP/+KPj1/dL+3z1PiF",
-	"CzFUP3v83OavqibYzQ+5nW89lyUV1FDj951b4P1P7///AAAA//8=",
+	"7L19k9y2tTf4VbCzT8pJntZoRi9OpKmntmTFTnxjW3o0Sly1iS8vmkR34zYJMAA4rb4u7bfaL7CfbAvn",
+	"AHxrkAR7uvXi6/wTa5okgIODg/P6Oz9fpLIopWDC6IvnP19sGM2Ygv/8+i1d2//X6YYV1P6X2Zfs4vmF",
+	"NoqL9cX794uL72RKDZdi/Ln3i4uSKlow4z79khYl5WvxAy2Y/TcXF88vSmo2F4sLAX+7SN0jF4sLxf5V",
+	"ccWyi+dGVWzRGuh/KLa6eH7xfz5sFvEQf9UP4dt26JcbKtZsbCh44BQDyXQ7Oo5MtycYplJaKvt4xnSq",
+	"eIkbcPF2w4hg7wy5o3nFiFwRs2GkpGtGlmwllV0hzOpfFVP71rTwe+15FPTdd0yszebi+dPrR4vAxv9J",
+	"7d9UIjwJTQtG0g1Lt5pQkREq9I6pBRHSbLhYE22kXX14NpnaJ6oSnelkbEWr3Fw8X9Fcs3o6SylzRgXM",
+	"59uMFaU0TKT7v7L9yLy2bE923GyAOPCXpcz2ZM3vmG7+hlOG2UvBCFutWGouyS1zf4AvsDum9rgks6GG",
+	"KJZKlWm/MDxKzcpaU3xg5zhA8OtHf1xcFFzU/7aHxxim7Df//R//x4P/56ff/4+L0J58u/qemnRzuPg3",
+	"juEuiSWDPdeeO+6Y0lwKnD/XxEiytHtnD0Q2uJDVAxxoYAVfPhmZ3SuYFM1Ds7TkI1Lke8JxekrmuZ2W",
+	"NjzPCTXEbLj2kz719H6QgtUEHPqyfeiYz3/HC24O1/ytYYUmFE7pwi6wkNqQ66urq4HjkcN3gofj6dXi",
+	"YiVVQc3F8wsuzJdPLhZ2Yryoiovn9pvAV+6f9SS5MGzNFMzyjczzH6piydSACLMbcn8JdsvMiJjUzJxg",
+	"CENFNjaI/f2+w7y37+tSCs3gWnut5DJnhf3PVArDBOw4Lcuc4zX5sMQn/ud/6v6dOTac/y6M2GWgH93B",
+	"3Skp1gsQWDv7JyNJJoES7iN2jBdpyrR+I3OgChOWEf5xccfZDrh8rbhAftcbvrKbwMSaCwZ/olnBxcVP",
+	"B7y9uHhRZdx8xwV8tFSyZMpwJAgFAtRMmVHDHhhesIvAZ5b7gOqAG8S0SXgW/NkuNqyaNDv7DzsPGMA9",
+	"36xCLv+TpaZexWu6DqyC20Pa+Y+xzWrI8b4ehipF9/bf9n6eni6OE5rlV1Qplr9WcsXzwEyrojPNhvCy",
+	"WuYtqgs844EJvkuK4lBMfaNkAQK54FmW17rFEmZjJdXRI/ZWDsMv7DqCq6/2XKz/rGRVHq49lXdMJYUU",
+	"ZhM7lYzl3N7hSUb3se+s/egHrJhTw1SSykqY0OVW5jRlhWUVsmR7KTIkKMyX5FJuWUaATw9keF9QWzZi",
+	"GcuasSJekSprzy7iDeXkxBizgyzBZ/NZH9cbqcwQsb7nWlutSshdHD1AmscfURTfE6yIG+3IUA/RWWpv",
+	"I7qr6rNXdwu67DLM7K/sO4fMzt6VLDUsO6Td66dX/niCJqtTRcvSsugiUhCvFc1YLAnr49DfwTxfWPWN",
+	"wZVUEy94aFqnqVbpa9KulCzC6jwMDdqhpTqxD5INU045p6DFpiCrrMbOBTFMRBMB9wrvpLg3SsVTlhRc",
+	"oG0Wc8BQJuhopSbEnm0ytaa9aFjEEXmYx96wUioTuL31lmXJnDscJhV/DtvyPHAXFTJjeVDUCml6V/PB",
+	"I/2PAWXmTg1PX+BrJU1ZmCtLJdeKFgX7wlpTQljz295MaGK5k5lTbci/KqoM6FYR146ihunEWz6x/JUy",
+	"YRI3i6T012NiIu+6SqykYinVZg6t+7qX5yK/of3FOGqOzrdmrXojO7PzHBHi8Zc0T7+SGZxkmmUczc/X",
+	"LU53XoUu82cc/VVOH4qgFrO7ytOkkFmVVzopShr5Zim51lIkyhoJUe/0aNyebHgi/UGGKOVUy9eSO4fg",
+	"HJKx0myS+TpoQd99i48/urq6HtZJT/fNsNZZz3+IOP+7osLwHFfbXXthb63I3b6+in3yafSTz66O4Rs7",
+	"FRwGP7HAdQyt/421/ufxBJoISQ7OkfiztGTUCpdEl1TEv5UquROOAbuS+ZUg/owsSCk1N/yOkd2GCWI2",
+	"PN0yBQpCbeFckj+hWwVcYldxMvpDigzB0m0yf8D5ksYqtYxaRZWtVjzlLKSwd4h1+SyOXDtG1dQ1fCiS",
+	"7i/6FodMechwAQoPnYrbUjGazTwX6V2sIGPxJ6BHGv/qwo42NPsfGVUvGZ7r3tFlZseYSMDg0Vm0feys",
+	"h4DSxjVzpzNS40mqAtSAbeBIvzDk+opsf3gIK4zhY1mpkNYGLjR79FOW58SaH5qAWnKwAnQaTrpvkASL",
+	"xsfYXcnigLIt2oxt02vFMp76cFt3szZ8vXl2FU/dXO7mPK6c5D8kySBRpWbEB/EwslLW8yeKaTNEZSsX",
+	"YmfWo7xzT/svtJa5aFFojMb+iutSd5ipYW+jD8chT9+L9nHs6H32fS70Uw+Tw0VfD0iRS2rtzQFvbcFx",
+	"rjGug4KLytoBdkIlZ8hFMVef8+rHjAHfneWYgjfi7cTX3tx7DSsImYo5FYJliTZyhmn8Gt+6NTJoGmtD",
+	"ldGzbHNvVpljDhbQ3G1ve/QuhduD9Bc+xmXfirIyMy/Qe3PasAbz6PIp+E/SvNL8jn3vY2YYITokXR1j",
+	"+7ITYrs6Be/ehxMbG+gpBP/OwpkdQ2uCUYdJ3vP0jjByX8dBjnS0GmOyU8R2arF4htDOS1rSlJtA7sJf",
+	"5I4UVbohhVQMPbvMaJJSgQFyp77smSalkku65Dk3+wU6m7huXFLgiy2pNoQbTSCXoeUpRhqis4quKQfP",
+	"TC+cl+TMeYMC6RWMqnRjP8syl3FCKIGAtVUEWnvZ8vLOF9B2ySyLvz7vJfeGpVszjeBmYkrROQKiKa0s",
+	"0We6P7mIZnIInb8GG1mGOX2GEBPSTD771p6c94sLWZnTTXJO9EozkyCBYpZkn3ZTjXrca2kxD1cik2Jy",
+	"3n/DpyD8vZ96+EduNpmiO5r/uNkPXey1qYLBroEYOXL1Mbf1HL6fwzJn3OU526YNNSxLJkRTJxfnalJX",
+	"cB/VJUv5iqfJSqqUJVuBjvGIMeK+35GPA5axXZjGCEYqC0ZkZchSKrYgO4i4Celvj539p2bCXCwiKDA1",
+	"xXuzd4evh1n6JLoBivxzaAY4x5yKU8To0pZpF8PbKRVCmqRgbIhD8AmyZKRgZkFWXEFIJv5yOu5KS6UO",
+	"5g4IqUglrIYjV6SQAlItIxSFFaOaL/OBcPSaltEeMEijSv5VsYpFs8+f8a1/k8vzh0JLw4tQBuZrJe8g",
+	"YHy4fIzgJztuNrIySVrrN/dIuLBfnWt5hA3i3lFq5Y4Hoo/1PjeUcMyEu9xleT/J/r62uHY0+lif3WOu",
+	"zdlnVYoVz5jwFq7LDL26fPZ0caCxU2PlNurn1kqgWoPiDr5JlwOsF5i7QZZ74mXpiFi/unz27Flbpl8+",
+	"DUU93pU55SIms7uheitVyL1yPZbu+mgi2fXonKHG3n1yFcuGYcaQ6TbkdIc4RPAc+xjFRlZKJ4E872+F",
+	"y7RZEM1FytD8c6+RHdWkrAzhIk4e+uHmGVDAhMjg7SRT5C47MOU5/EcltkLuwimlTBi1n2UVrrgxMy/C",
+	"GDLSPMeEDb6qsx59GUcEKXAI2IuEC6vJ2SFwzIjX3SsJFBoc+ZZidzJvrtfZ75t5b83cgxZRsiqUUaMq",
+	"F6blBhhY2FmRerAFeDIU01UOQszqIcBWCyIVQcEm75jKKvbce078n4V/QbGcUT1w8bVm6LTRvga0XxAu",
+	"IMfM6r0gfBf384zPNbBn3v+QdTatzsp0+xqedKlE/G7m5rZY7+AMxMc+5th3ZzHuvPw7OMbmQ3igup53",
+	"Z5/7W6K7MW3R24i3rtuqf4eExPyI3BqlxsSOH5z2rpwfvCS/tg+dx5Xm7+AYNthyZBl/o3nKX/jLxw5M",
+	"t0wkcrW6aAnE4A0n6iqbuEQ+qbKZp09XRUHVftrw9PeZm5Jb6QKLJtpDuxIK/+HxDTuNSV1v/1nMaplu",
+	"v+HGcLGOU867kv+WGXSoWyFJjCQre7GYGyIYNxum7J8sQ9j7Blniw/jEjhDv0aLz/RAdj7FuWrpul7JY",
+	"gmZvcC1VnTTr9VhulQHU9X3N3R+v+iWTQ5pGW5fqR1kqpe3HqTd5nCXUSC19Q3K2MuD+WklVm09Rvq4J",
+	"V9eo1tavJal/PPUkj5hqKBokhWBnmNvEvM6pYkU7pLuK0ikinnO0oDnKw0/DZ9nv19ld/WyXzJACtJYB",
+	"aMc6Is4TBDMjUqks2LGGbG83/NcGCX+yO/Ns1+XrPFj48EbmeR1Ldtei5lltMjsG9DQ0skwyxe+AJ2SZ",
+	"2NVSAxgES2mMLOpf3T/rB0Kq1EspUqZ1MC3uBEpigcVo80wsxair8A0d5vyoih+Xx9UoYm6QZorBbZNC",
+	"VwVs1Ff7NiPXWYpVWeYcy36dh6+sVCk1SA4pzGaI6v67Q/VDy8ngTXdy7xcXvtorXiuaafsquZtxllpr",
+	"lLvQ54w0ND/lBytheB5LgR6DIFPYBdYTG3VNdycTKKjVpqlnmxdlGbZl4KslU4kJ1MqNuZdSnjFhEr2h",
+	"KiCBXq2w7n1HNVGscHGMOR+uBsoMS6oMoSvDFEkV9Zgm/jUdt+ptCJPk66I0exdB5V33VYjbt2ukW3SG",
+	"rw4v6hYqQllGKlHpLpnGTFBwxM/L1MF9SLbrWG+Pe2GiggNUgTzHqPSC7BhFpBaYYeRyZviVRgLkbzdK",
+	"VuuNA9rhCvKctY+XQyx8Q/MVkas4ZvTpuSbI4EtpNu7ToAzZEVsKtYvNQdUh05EDCihbzYbL1oGoMKBb",
+	"lBuFEngzhtw9MbVl+0YZ7fJVhwW6Z7Nh6A5jdb1bLZF1sLYDGTIgEw1NzUuap1VOw6n2tCyVpOkmSaWw",
+	"N2bsgazfi67WsbyT7Hg2p3KqoO8SqcxGrq22nmDxDla23e8b8bVJ8HplErlKypwK5j6wpOm2Ko+ay+DH",
+	"7j2pnVTbE00JPuUm1D1Ff+Z3TDhB/xprkb7QBKqRoH5dklzuML0GInYc6yXWilEQd4LFnWY7saM3/Jhd",
+	"vpMiKbhm+h6be/CNY6dw7Fb2vjBjeEZFUiqmdaXYnPcGkzlKRrfzv9hPiXZ5Dl3pEfp4aAl9Zghy1YiI",
+	"mJJAgzQf384RXplixa7kXQTkd9xNcJQzJHRXdIXDS/cLSX0Jqn/JW8/0HdPdgtRckEfkAbl++Ij8L3J1",
+	"ef3s8fWC7DY83ZCCUbuXGcm5YHBvp7gSQteKITjGDbl++HgB33bZFC5fe+Fw8B7ZQR6T32DGeT0fMOsl",
+	"oUTnfL0x+Z5oiYoxDhGZVwD7E1P5CWX7VpXlgiW5pFkynvx4mD8o1TZ+oN45gpfr6QZnEWYcmXOxHlUh",
+	"UiaMYkl6X7SmujwVs3WCinNdPZBTtQYcigZXz2yoINQQWiw5E4YYVoCnpbKssLLswhC35T6TBBlz76UO",
+	"C01dqRVNT0BNa2TXB9WqkfeRvm7Vi2av2zMNbl1oBnEcdpRowj1HskWm9VSp4Xfc7JMdnoBtNNCW0PY1",
+	"Z8IWj2Pfm19R/66kQnOJRzR2fq5A7HiQiac+OuH+HUCxqPO4N4ya5D9xfuvYGUIdVfRe1YzWFO37LXu0",
+	"vT/ASJgVQts8vOypSR5uZUOERYt5m80LHxWljg9lMJ95cOgVgp9q2FRAXwyZwuMpiI2XuA24e9WNYTwO",
+	"ZtakjJeTMds3+FhDhJYnZ/pdeAzJ1mcHJEy9gCDlFTdMcSm+p2rNg675hIkAgNnXDrfKo3M4tCSoL7C0",
+	"xiKLOFUDx0g2fB0I+L5+9nTWV3J0kvbh1uK+kXpyBK+wtZLyLlhFz1zFX/0+pq4B+pm8Y19E+h83VAVI",
+	"/Vchd8Kpfhsqsps61a7JB4aQDsTDuSbLXKbbgUS53CPcxpRwIyljAEuagsbQQfQWc53FLKQhTYguxuVI",
+	"0w2LOA3w2AvTeidxQD7x78n4+PQwroLlCFjuglQaSzoVNQwLcxwM3AGDVYKbaKSAhlfdi4sadhgDru7o",
+	"dncnJAT+xFb2v+4VlmujSh24hBXNeKXJkqEDhRF3qRCqLRsLuSM80hVqmDbTcWFt/mqFZ59y8HJrroMl",
+	"dKdIZhsFM8Mi9YNxB4KbG6o3wR+2EVcErAXJMTuhbTg8ekyum0NS9LAUo9d1irehRsEhBVsQviJU7KMj",
+	"B/GHuEnBG5qSyxyGgoiR/OHwQY3N2AOOcZs9yJR/Hc5vbFIZUX2QFZ5+ypXLgKj/s5CVwAd3rjBPtDzv",
+	"qDumLIMnNizHL9bp1/bjFH/ULkoFr8CODWRSnizb8GyJht9wlmctbPA+ap6hfMAdKC3jBcKv/3b76gfi",
+	"foU0ww0jKzsKpL1jNMr12/hCE0Ejgsd+rIWfUHglguvNyw0Lla58iFLEY+oEa89BL72IOkAE3wPB56rY",
+	"xzWpOgUB7ZyDBG6bpKeZRGk9s9MVZhYpQVU8blLoa3dMZTydvOXwA393D79fXOyZBoDZ2WueVZfnZ9fC",
+	"Wo4qsWsx5VF+EJ3IVTzPzipeQ6JNI85cz7cdZ5UwWFmc3CvJF4l8m0oVkLNLqlmiHJJzjAdY8ZBU+55R",
+	"OIW/bbEZeUBc2tzviP5XRRXLnpMrQg1ZMm0W5Ory0VNIJaX5ju410XTPxRru1A3NI8PuMJ9ErpK5C5mT",
+	"DWGYR6aPOspvWM4dDd7aN6eLXl2UG4m7aG1KcIH1hIaP1N8bceGVgj0kFhRg0kPdrAA8RWcWhq7nb7hi",
+	"LyFv5nDDv6I5QHQ7lAGw88HrsCDS6/YLstzXOYRfaFLKnKd7e80t94QSq3ijXlcHPsBQ6WeaWxM3Hu5u",
+	"3QISjUm1YSsT/7SfaDBF+EdrgLtlrSlglKKLyY4RnzDcSaSZK6YbarUo0UvN8EsOc48RTOvg4rAwwocg",
+	"Crona1lnr7j4Fxib2irIDJoWfcMNdgUC70Sn6xIjpaKp4WDxbTWkf9W9FIjzWrhP42cPeCOt00d1sBQU",
+	"YDfgU9BhAipp3Z74vMtFdPafT1QNqSl0n6xlwsVEFSTXZGWNf0ifb4oXXact4lu2fKFJszKcunblrP3J",
+	"H95brZzXAN6DJTLc357Adh52Y9mCMJpu7Mm0G+j0znhtxyvaoTFllWekcOU0Kz4PYALtzdm6Fyv1SCex",
+	"uosYZidDOQYQN5OkO7/RK5e9M7eGlRP6WncOQprEb/zzuq+a3ZeVtc18N6BlZYiWBcOfccuanV/4yljL",
+	"SilVirMM0b+glYJD8MJEFLQv/S2wcr6gZhLun/aHyTT4Rs/z29Jm/qBAcTjvf6ImhL19AKg92qbh6Zxn",
+	"53z42ayHnx6Z5Fs+vVgEcLvtB8dI9+Ghyz8axnmAupFgb8OkHQFG/7PHhp1jc+S53NFlzhJtFNM6nDb2",
+	"Cg1SwdKtu38gLO8sfHtSc0mtUIQAS7CEaqxcajCgO2ynPL4ar9R6OtBjbiISPDzgH/74dGLIR73CsOs2",
+	"1OUk0voICOjVl9iFb2TsP/Sr0p5eDYx+GJUeMQYfsQdfTuGsXEFXg9H9XdGC552SDysIEm0YwuBItQbw",
+	"T/ynsIShKuEKq8f5epOkGyULXhX1Q92/th/VJWt9TLOCJ4G/c5GxFRfcsCTdYE2Qm8bBUPA7y3CQYAX1",
+	"HCjVPuz9GHz94ynaP3k2haw2HOofHvjJHyM4vcvooSgGN5jZ3ukoejV1qzhVzbHMoJg7hZsV5eUZ3Kwt",
+	"BK1DJ2vFZnkmV2AAz3tFqmSWU8a3W4xzH+TUsOicJAxT6PvjczEzhDyuzAzq9FH5mEdQ1d22k/6z7Q0I",
+	"b7WPl89uTxNqb/hVHT7EzhAt98MluUL3kgvRYHH9jEswiAJdx8p6LQ00Kand84xIUVvJN6iPX7dKLxCm",
+	"bBj96stJ9KtaTvRqg6p0Q6gm8o7m5NETcLPId+RJt8r2y2l54iNTNdGHt/HWOIdbjxguxaHpacoN2VBN",
+	"llIJ5gCurEELZTamUoJl4EK6GNv4GG8OL7gJVft8te94HOJ8i7PioroMFrf94Aw8u/q1FNYow7ojbpAO",
+	"QSO+3uJ7QsFDGq040pd0yAjdih3/ab/2YTb5mw5ePrPoe4+F95O2i7IC/CnZ1KXFMMQQeZqZhSjwrY+f",
+	"fjqA0mcDgd6Fulr6Nsf2VyLkDiC3ukFzPc8jdJr7cVYQJqpVsdPE4GEf0Ye5jvHFJwbJnJ8Fh8vTr7Zm",
+	"5BKPWMkFtmMvqWtPoXiZ7DC7wJvJoFMolkANL4REKq67WFrW0IZ0A0ivTnKpod+g2TA17dUabCzt9+gU",
+	"unMtB86gPn9A1I8Z3GSYNvH0ecu0eQNggP3WFKPJ2YFkriEaGabuaD4QB6VLLfPKsIQpFV3ZvuRUD8dC",
+	"XfCT5ExrUrCM01j0Tk51os8RyIRYgmPmqE/j43UW7px3gjm3z56S3zTRnIjP+WS27mdcl6gFsSfHlWEA",
+	"2kyqaOkbiYeA1TZUleEAF+walNz5bBLuOCa6HpuHLS6MYc0ov+8XXaMH36Vz+lhx56utne3tQH8THdM2",
+	"TLbos36bSqGD9B3V5q1LuDxekGBtOiINxrZBvx+iz2nSRP0k3P3eWUaQWoxa6+aNs5NO0abPp+LMAnSY",
+	"1Rl8FhrXEa0BdeBIQ/4TVRkBLrRnkJv4/spj3Qa9PK67IXQ0f0LnNiM8a3P9ecqt5y6Z58BhIT13IBsd",
+	"OibWACaYtgXAusaq6uKGAMdYoZp5T2f9tG+0aElajHZbnI2U1MU7m2zH6NlptDFjr/F/7/zUJBo7vp7A",
+	"h+WgxxzGD9h58FioqhFK95YcItv3fHa34Yjo0qvmDLOMFMzQvFtbfbKQU0wKvV1jnUE/w6K+n5sfZjZE",
+	"8n4eeCrXa7SPljzPwXO7pAr7+0Ee2UaaBEwu0BPyLLHnDI80lBMHr1E70iksImCSM1hD31u2dCkw920M",
+	"73LiZ0UTSt/aaqonRqsF1rkAsCvveRvtSQUPvW/l/d8jPuBx6PziOjT0ExrbtpOwlmeBM7DXD+6st47v",
+	"kwPoypIaw5QVWv/+jxcP/m/64L+uHjz7qfnPy+TBT7//HyHu+YG9M+Mt6EbzvzvpNt4jPlBdg2hTC7It",
+	"EIkLEtM2dMmNu+qhKmsjS1Lpiub53ncWqVsEin0NAhsES6w7asXMuclz6bt7Z74dSoKuc7UCpWiM7Oie",
+	"SLEgVJOMGnpJXvjOi2Ql81zutMtuFNsbQknJlIZOyDTT5D8y+R++dAPrL8iSAYJmIJuVqnVVAPbc4O34",
+	"c6iOLhDLsBeCrhtFplIYRVPzvCkfQbS7gllZpmskZpntFyRndyzXgI/HoEFMJk3LYG7Ilslhh66RZMlI",
+	"hmVY3qW7kyoLmt4b2MOBK71Ow1sQxXIKHf5dbYxm6o6nDLtFlNQglMm/Kqb2ZAV5BnZwCLMB4EpN4FAj",
+	"B2Y2MpueRejd5sdgWmH987eZzyRkmnBzSb6rQd5cvzXB4McbzEL8j3rG/7FwOaLGV09DrqKVSkwbn7Mo",
+	"Nav3lGZZqNIlxP+vdiwLW+11o+/EyMQb2BFK7HTTj47TH5Q+/AkSghGWkZJUFlysSau+JBAOm2W4173n",
+	"xiW8r/us0GcfTp14Tbn6TtIsVDgRA4Xj7+EDBJx7o7K0P9aLvubSJVinsiikcJHxOOMWkKZmQvXAO/LO",
+	"vjIjHzGEl9XDXgMQNW3IX5gy/0X8wzU4uV2i2UnisxFiSAldHqhO2B0bydZ2dx/CJlI4tQ7dk+ys3cwE",
+	"YkdKomV+x+rEPhetOOTgGDQjzyvvgrv6jZdwBc+yvIZnth+GeX6hm30+nrkmcJTeYRS4y819huwz0QGD",
+	"hPHMulsTPozKCKZerVYYNb63cs91QU26meG9uqdV3cViaY8fXq/WxzVnEBkX67rr6ES70addk/jB04FE",
+	"SGj4YjY83QrIey3Gk+Isd7J3HFAe8BXPsyXVXoU8rln7o+mGAnbkg8meZ6g2mQ88j1AudGNlV8Y9NIpi",
+	"NfJrhLdiavghAJKWt0R7eDqwzlq4s1LU2VGHl8QRqUk5NUzRPJGrlWYmyCJuWuB1+EJ7aVbrbziN+ocF",
+	"FhvpDV8ZwkWaVxnLZuVaPngUZmfF7pjSAx1DMfUVvV96qlvv04huvTNaVjU4bkOYUe2heyc3mFZasMlF",
+	"PP4yoqNvC812/NhD2Szg2xxx4iZnMuBxODzxAzLVeJPxfhGsWm8+yr7FSOURBr02Mt0mUMNXHJXWRV1j",
+	"1NZX2osJEs2XQdM8f7W6eP6PCceWfdyhT/3kX/+2KKUytw2sRj/Lt8x5Sg2b5UgHXMd5uOarSrPsqHcA",
+	"lTOsu4+krR22zVUzxz/sBtZWLKkSXKxnZYD1D5D7foecvZkuDjaoT8tBvjkave0DXd8863nzvpxuRFNQ",
+	"rdE1dcScppOMC3uNcmzzPJ67Oy9WC+HyGU2ba/2zk5Hz5RRcovP8zep4V0cpR92qgdyK5k76EHcNThOY",
+	"pt2bKa8BMZAxWhMLKs71Vgyemu+4YC+E3oUsHeTYA1rY0xspUsoG0WaUAdxjqMOYSreDSygf2pKhkQnB",
+	"uNEJRBUssZ7MIPFOEUJoX2KnDyK8zqkYhxl2HfI/YPN7Ltpf6tXpeg0g5r7yUFgD5Scim6ZcHUaCcVvf",
+	"DBFzGF+41S4/1Be/38E+iDwxa+mHmD/zGLwzZv290KJHPzPaLx8rUHD1Ebx5zP0N8w+rSENuh6ugnMqp",
+	"EFCEKMvEH4mRAsBIH2frq7MVuj5wcATs0wzCOUTpGaefQQcW15jJ5yDGlspErlkchjwjlCQsCasj0BHj",
+	"YFejo5ZTD3O6vQwnYPh453Agu6spBQyAMn5/+2XueK7aXxkVEnCUB4LJitFsPw+qcVZH71SKLFm6yM0h",
+	"czDj8FKich6YSWRlzlSbsI+/j1xe2mC4KKfi1sjynsU+vYsnEAi4juzYhvH6eKWn4ZdQ83k7oWRA+2wL",
+	"1Wl69u457IDuJjtEWMEyT9tZzvAxYr713qoaW8dll2F4Ej2VsrxxMI1KwzNHYL61YOqn2uVOVaCGhfEM",
+	"egcJLEt33+uJXpMh1b719lBHyYg8pDcyz18g680HpJzuWNldInrOq3IGrJvM8+Yb8xpdzMaP7DvtDjEX",
+	"AR4WM/7dQsaQFl+3ktLavVx9hA+btbp/2R/qmJ/7qf63/RFKI6CkxbRavXb+GmQTX3477wjPya7UqSzZ",
+	"tF2L87iFh98vLu5oXjEd+9rf8WlEefLNaw/kgb1fX4l838N1HqrycOoFzr+eUXAr3TROYuX6HTmHjduh",
+	"8rwG/T9uHLBgjRHHNVlJddMB1YMYlktdh0p/QILu0mNe4UPL8dYvaW+nHdfIhnbXfNY8KmeYO+YmbScF",
+	"eJYyh+z6fE9SqpZSJGVqFqSgYk0F0wz/WQOpwL9Wudx5jKEVTY1UDkkoz5L2b3UfrTn+yxlOw1la36y8",
+	"/0GO+Xt9HGeBwW6T1P5zhc6ogy28tiYi1ds6W6P1NHblFGyH8UaX3whwdfbOX0Myl1iQKwTMk5fkJebW",
+	"dLbakhUilsw1NaUZI5WAAsA1v2NiNLx6PWUNwwqV3ImYtdnnnBYDwH4OnPOjLwDQD8IleAeLqJ/9RBci",
+	"sviF4LOf5EIq4WyrqVVU4gGAmHx6a9CGmjAM6MEq2oVfZqMYZEUgBKSdK+Q1f3oLNLQMwc4crA6e+/QW",
+	"oFmxzPceBOmgIbk1jSCfuOJ5RijRzBAujCTpRqbbXgfFL68WBLVR8ujJRL1PjEHVJMD6GjKs6gxAh/gn",
+	"CW1AcFUlWvdFUWlDltDjpxJZd+LXo1R8NJld06gOoanZ39pljo2usmN8vTHkN5fk6vL6qVWeqNZVAW3E",
+	"w1scCFpOEbHruDzI+YHfPbw3qAlfaLvN/a212+V39xmkP42z3lXrf1Ns6OY4yoSgB8De4tO9HXxUT+7L",
+	"U3BeS+ELbKn7dXJTj9vRJ5OzC2ma4epa+xTBp0KzJVxApneeQe7fgnz/ml7azT6SF/s1fMHJIxLIJtRV",
+	"s1IaM858wRPNSSUMz9vnei1hqwcZ4NGTiTy0aQIrmm4TxAANQhX9GYQIkauVb5O04ylzlSasZNqQDNo0",
+	"edhxgBBekP/v/y3aJc6LNiAwDtdbVevQPbqaWUIZXpncicTInCkq0nBz0xdL6Hjf6Kq8AOhvmH5/fq3p",
+	"TR+7qMkFoaFgIkb6S7NHx+6krmYx6VBWbcZyfsfUPsnoXg84e6XKsFeM6x3YNVa6s7Jc52n1eEp4Pp2W",
+	"mZnidwzBN1v7GZRXf5E7sqIKUvKFlU5LOGgwWfgM9qCDw7VkwNUgKKCXOkoNrohiK6aYSBtFTS+slOsC",
+	"fT6dIv4ED2R7lpRMMKOoMAk1Sast45T+uGekfhWPXXNpfJqGY3e12AMnmMfpVWOUNtiVemDNvAaSP9A1",
+	"i+KS/CCN+13L40X79NZBS4FBhQ1wRb3RFbmcNbX7dQ37AquCAjeEkhR2uLNsYYT6wrJsn6SVUsyyrF1S",
+	"4gGwDuMavGBYs2jfIu6t4M5R4r5CVpTnlWLPoQBtgV0Jms2VHtL6namrtfTNOGGi1//omNU7FLH7LR4/",
+	"QhAnlIt089ksv4WJdj8S2A8R+NBns3bEi7vfsuEbn8OK59xOh+v+1C+nzlqPuJsmd/rDXU2dpRx1M40t",
+	"5hO+mNYsAUg2jFMESsYZtXOkqlP7Y9/TuC7fCYoLzbO+0X3ZGF3XE7bJRAuDFTV8XbGEvcOgRNhVIYWh",
+	"qSHuYQIExVLF5/aSgC5WCzgylOR013NhXH7Z+d8fpqyp1pQfj0y51ovDZvhrRrdNhSzUilNXsZrzFQOT",
+	"u5l9j8BPr2Y6M8IA9odTVexO5tWAZ/ZN8yP6Yqlp1/iCrMpoQdeMXA9Onf3Pqz9EzD3sJQqyCCDlJHUN",
+	"5QBH36KzA/o0CYOl/82tkW6/0IhOYFmauI8t0OlgrSG642J9SX6Uyh5tawjXFXD42hfaN0iOl1DXkWsz",
+	"EqLWp1mb+9gnsDZAnRcyGe07/oLggyTdsHRLNN1rImTdhZpr0np9ptV5dTnVXcJNcs/0/FnumfaEHJ/l",
+	"s4lpdm7ky6fBaXrN0kOADaRP/VnJHQJmNjqkJiVTGAyvPSi43c8PmwF2xKi9mBFuZZY7MMbTehhMD/ha",
+	"JpyY0F8LpJRcuaJZ9MgTaHxySa6Pc2d2WPvq8nqwxDi9C5zVUjGa+fliwzvQ+HYbe+M7FJuCEVq728qc",
+	"ij7PXE2y9lQAYE2rNUsqkTJlKBdmH/SwtX1ErpkiYJ8AXq5oBecKuicZX62YCvgDHzU+rif39weCijYZ",
+	"moKnYI6HTrdnrfn88QRxASzpThzKLWLwmQGtCjYbXzhwWMJJtAMS0+o70Nv75whJAxhCiIwfdZ9OLGFD",
+	"FQS851kv/q3Pw3Kp13iE1dJd6UezWOolHGWtDC3ik7VU6uUWXCR6I32NfXe138mdXQ9CEdSLXJBb+wJ5",
+	"afcDYc/mCPlH0VuhDSuHJ/eGa5DwNe3pUt4xiAb4FOZ1HTaq51y7LlpXbE8ONGGDe/rWWwuRjQYxuKBb",
+	"+xTOfam4WOtmaXZCZLkn134ZgdAWxu38Zf0FgNfi2bEfugMAu504EHtPTxHmyhl2ZbPLDJ3+7+zvBIBt",
+	"INxBoQEQXCQHETl70keCTbEW8NPpOYu12UToEk73weeP0ike31enKOhaMMPTpKTK8DRn824T/zrxr38e",
+	"18rhqo+4XwbW/tEumsNFHXXjTC7rk716Orm+AU3T/zydwvNl28zwoILeFOFRG/Z4ersgKcFL8JjUhFZS",
+	"AoKJjkbPnw6GqY9kr3dJjUsdAoH/K89lwaxxR2jt0QcrI6faHHelRynCnZkFNv4tgLCeelJRs3IGfqim",
+	"FvcRnujlxHAB3sWeaX/T6ee/wrOL/IAZ8K7VODZsOLBAQBa44RoFRgHPT6JkXccuGJ2JoY5gXYcvJTnd",
+	"Oxt0yagadD5Ozqtj2EPb1+DEOv6W4e1ofCyQDFKJ3ibcg2EiqOeM0mEW9ham3W7X/69GatxJaPNn1bsz",
+	"n7UIXEkHJ9nxmPuZAp6ivQKccLKs7/LVuh6IqxPY+TDfnFZQoz+iR6Khrwg84RR+8AJy7bRL7HOpc176",
+	"+2NjF+EInEqx4qpg7pZvL+SPczKrIpajGDSmHkpTfeN/dsDFDhiQC+AaTA78zbEcEjE951IZPmMRV9eT",
+	"drZcXOhksqaTpdvEeefxLAf54A16zb2zD33wnnOduWq33X4Ot/op+U3Pc1/7hmreadN44XQtq2EQ6ANk",
+	"N2aeiy3owcQVKp6GIZRfSrZa8ZQzAfq5f7A9d5+mog/sjKsnC/ugPapcrIECkucPVjwv6pemTJHHUztk",
+	"X86nzijqjuAohBQ9eKm52Y1cM7OxVuuorXf5pOGve1p7voWezzINejnRTMUn2uqnM6a1UWgDNpFa6N6K",
+	"bfBbHnNuNGrOaEjkUoJKPusUT6ynpFxN5JX+CbzGkEHo1mJvnzqZEHdGs2Ce6dNOHuxJjnYEhMmrFak0",
+	"cC4Um6MOlcrCqoViv6P7kcTT+2XEK5ZhZvdwDvJb7M4bVvTdNR8hNB+fwt8CbXxKxdMw3GmTE7sgBRdS",
+	"kUpwjC0UUrD9CenmC9OSVS5l+EZ5QzHZoVIrmlo71erERloBm4PPwfWiOuDCq3ue+WZy2A45NDnn4rRz",
+	"RPzsRqk/6vadMSl7DQdDQ3y9cXNCqx8EKYTNP8SsBti/IdRHmJROac7C5myB4chWTmsj9hwKK7AmWdE8",
+	"xxP4B9Ssjo+xRpxPV+Y4IaK/o2ptqQqj64LmOZQyeM3ExQI1tjQNE75bHnDvGCDWQE5VLHyAieiSZmwC",
+	"ZfttH1AbXnJtJxS/cymQThAWx9/GjyMKbXDCw9jAP7Zban7UiY5ewNTqwe6uhls4fIUcBBFOWqAGxZuz",
+	"1ZsaMtvqOazxmo4w6gmqaKweazXi4Wqat/iEVRJ2ZkMqkTlEnaaDASU7nrmEQGsEMpHBljtVPqBT/Oj7",
+	"HejnVkWzL22kAf8t9rt5Cn+DWjMpWDfF6MaO2TLstetSIo4XipFUMrQK695vecGsfa4NRdMHFFZHOaAt",
+	"MGJfmYouQ/xyMuGtyo2iWgqexhcVNO98ziUFByufLiiYXPhnUk5wsPS4YoLJ5X/qpQQH654sJJhc8idc",
+	"RtBe7ZzAaX/Nn3rEtLXOI0KlEzv84WKkrWUcFRwdXsgnGxV1iJ/bYlgzg/luffjOgUOkssqtnsbzHLM8",
+	"MFw6muNxP93sjuuK5vFXJD7/OV+PnRVPX42jC/5MrsXOkuOuxNFlf+rXYWe9k1fh6FI/4WvQr3LOFdhe",
+	"66d+/bn1HXH1jezoh7v23PSPuvLCC/hkr7sdVUVSlUmDj96r4oK/N1ITIGgg5aJeMdqt9kOkKm+wfZfA",
+	"ChHMBaIkYwUFy99B21rCFK4n5Dxf83RQFcv+oDxhuKjua/eLPUm6ZClf8dTVKti1MapmJVY8ipkT9Kuf",
+	"znK0zxL7LNbWwCl3LvF+VO766ammpTcU0DMPpmb/jjOjhmiYKDQlvqOKU5EyH55dSrNxnODDWagGgevD",
+	"cvbM0qXr6Ln7eoShECjQkhpyfUW2PzwsCvThlEyRbTBzV7F2sq6h1XpjDrJ1H9f+jqvL63s7ZXagjKik",
+	"1zFyQGa6sh9Gcrlkuum7Cd8Y8WW+3TAHe8JE5r1MB85NbnzvaPSN8hP5O8PwmnXXl17zLWhbHUQlZkpJ",
+	"FY8n+w1nedZqG9PHlOXg6BroDeIBZ3tcZUWbhMwEK97qRsuHva9JJhEettWK2wrGdkfUUWBS3yM8MHHX",
+	"hXkI/bxpjxPTE4ybnI1gQB9WA2oDofa6N/bf3nx7Q/SOG7jbgAqTnfnhVz/4eA8dn+Dd9H2bgbeey5DC",
+	"7G42F9pBICBt6L7Oiehi2D4Jtbr6tStYdFewD9Tp6wO338KuWydosfXGaoUsexESNyBlXL/UVqmDi/Ny",
+	"7XJYb4hxmbsis1cbhWoO2SRwA8hhu/TZGgyokDk1dYmprQOdlg4bFbQ/gdXysELCjau+juwKMdrHwXUz",
+	"28a2RLZUoGuXF3pUP5OL9kfaExjYucx5XubCibsMZdD+qMGEw5z242gHG0Ihqp1kbD3SlNulSxUU8PPH",
+	"G61OHHNqJrq64zzdlnOjUct4oHkGqsb901IzVppNMKT3yqcat3KBXILLotU3vWBmIzNQZHRc/mBMJE0x",
+	"vZF5Npw5Apj5mJnGsoU9w2hj7DZMWEVrRzXs/gmyumCow5l869osp7Tp0G6Z7rkvYEN1vVM3uSAs10g3",
+	"qx2pqmDCYOrdzIk+8H+ZagA71Bz3DaP6uIZfs9oIwSi9W8xff/7fj6fUGfeV8DLAy/NSKsXqfNNjmg94",
+	"vEW9AXczlhNSnl2SH32ppdXVIY9W+zo4FCjYpsDA4wv3MQ3NCvb6xjmLUPFBsBZnBmEfmfYMrw8ULDj+",
+	"iavjG+oBXHPJH7s8EmwR7dzRiS6pmP7i9aOIT/aQ+Fs7DZWwh92UW2kEJ0DV7Fp2Y6rg0+m1zGohgSmR",
+	"8arXn7F9+2TfMKyJCXcybCpumyLb6FrkYLLMnAYRkNp9NMUfhbOtzSTB31prEXqZ8oH+jFO5rynjdzO7",
+	"DM1phtHk8UWwdXRm3b3z6U6VKze5qJhst1Rhe9Ixet7ah76z2rfuNljsORmL0uyxECbPfTq65WPUla2M",
+	"hj+5Fm5xHoG6L4w/mk/CLR8HIK5qJxLtaW83rvWA7zhg7xGPgywyh+LvFSprVFjzwre8iZ39rak7VTUL",
+	"eBRsWumbe3VF9R9DkhqT1Obu/oPrsKS2GpAOxn37HVqoaErT3b0M6Eix1HjLtHnDdJWbPkECvbcCOoW9",
+	"BbhYn1s7mtWa5zhNKtikdP4xGPEMhLon6ovFuNIGCtCL7M6J8x4JeZGM6wiHhhQvpq+lQDeIBq8utlmb",
+	"lajWRoweZHY7uMVFSZURTM3x6cALr1Yrd9ICH4z/GqB02E+GnaPow0+shIp0glqLOZrPq1DqwY8QCrHL",
+	"IJoZ7Zs1gkQIcLxMtzC/+F1qF3vN9WzA8jyRW586ZMv+3NxyW5w41tevc2yOkU1Ydjxs8ndrwV2Dgbrk",
+	"+ASmdCwcfzci1O4N94U+CRT/+Bke7D4RFXrx2zTQ0Z9md1xjkdhQeaHVYXZUE/doG0DGW44xMnHGTeQz",
+	"NaZO6feyEqZ+5xjpmal9oioRNm7AtxspVFbcTEeoDDTt6m14vxwVXAcss6ymN7IkhhUQeKoUi6M02mvx",
+	"wian2iRzX6rvkQEHBgV+A9eDtofW6lDeM5EzCu65yjhkqF1bk5rcM7nDCHbU7fFqxzKrf4XvIa6SguuC",
+	"mnQTf7sHK0Gj3oNrMfbqKStVSj1t8+H5fu2eDt2JPXcubpCrEMbCfqfd1jkpYAlsGKkgx2XHqIrz7ytW",
+	"SGvYbteRNJlzF4PJltTd4w8vWvh9xh3LSj0Y9K1TWlZ8XSmIju+UFOtTRHTvqxH0IgGAWIKpQqq+JP09",
+	"HycyxrrJBnKJhqAMvqNYmVtPaHXUfMIKDUpj17G7J7NaErUt/5qpdvQgf7JaLNPlrkPFaAV/belFnmIj",
+	"mtHx9tpBXLAOImRS9DDKUXpG3quIxhEaYk+oILyoMUE8Rio0Jgc0HJcaBnsxYvQ9PbuLdfjybJwejvXm",
+	"dfMaQmg98E4EcwQ8dKpUYhLnA4IxYu+r2Kn25O4elhuiGPj1Nd6dlgPmQKVOg73GUNL5f+9Lylme1aPv",
+	"vl89n5Oez8/eZ3hqP2CtXycAcJRYtTvZDroGEbTACmUEvra3Xb3vu9ZZnpfw2uHHB49GXZandzu2L9yB",
+	"u9QfypEr73Vzbn2rf6c8YjXD4oKLlGdMuOyTFQciKGbYO2fgcJHKgoOi5TBCgg3937CcOxT6t0yYzaFl",
+	"m1rjMNZ6UzJWEdvQsmSCZcmc72/4ehNrjcndIec9e0p+g2lAkMi2kTsiVwbVApyQjlP0CkZFvwFAVKrN",
+	"MZ4ooCq8vHC7cUC+wIyQBI5mYV4rKBdcrL/jq4C/ti7zmLTHpWIp1eZ/V1QYnjPdbclrZUwhHWtF0Cij",
+	"e3wp3achpyFk7CBEk3csxe2ZPzI+AXrg+5gY4J7VhGYZ2N13TNF1pOfAW45HUQ4VaGpiX/4TNe7FNljz",
+	"wOJaoJ9SECPLdhZ93OI66WKzV9dGxK/nONuS8fRt8VkvB+1wnCCBhrhi4LywbH94UNCP1zTYiJBj4VLJ",
+	"7yMRjw6/h/pvCNeRrCUxctGgzMKty7WrTMki8w1nSzrNhGFDaeKamVhnxR1TGU8jfIKC683f3cOWzzZ4",
+	"gvz1Kc2GqcQOXHeRpibx2YvNX7SRZfMHR9fFRWH1GUyMtqxol5IarJq5QH0igdzOwB3b412YWIs+zRK7",
+	"ZA5yoMtdqHUCCcmKWFgBvGyYKljGqWHh2965iY7JRzou5+hE0bleMtLB8w0w7EReR/4nfPLDJQX1lzIn",
+	"PFx4x/wMB35cMk8A3nF3zFv4X7Gu2MFEn2B0MTpP535JKLMC6KHMkSi+u4UHe5kah3wvDc0nJ/M37Vi4",
+	"5W/spdIIozhUtqL5KeX2Bv7r67d0HSPze1LL7bPbFn92HDMvmvSAPhctDoWL3y5Pu3rRE85Amecv1h3x",
+	"h+n7F4uLTqZ5V9r9KRIxWnZtUsXqRkH2soQOFAsCujbLyHLf7oNlzXcEl8aEboTCxiR/hwFvrfuUKsVZ",
+	"VoMs42Nef+25L3OJh75X5TWwGGdQF1Ib128vcwDY1GD5rHNWtH0IMapej9nfOcFw/Dd6bPUOGcKtK7Tt",
+	"GNYOudZeuSJLXGiTze785nVS+3ik+9Bu9HGRiGd3Ug1AXoS3I24G7yKWS4drCRCb64j4AK6mRfKF3x/v",
+	"zUe2HDqd31ht6CXN0yqnPme770qAQzdb01jl1BiwdjvQyjFvQl1z0y8u+hUR//SOqizROS8D5hYkly/3",
+	"RPMC64yWORXZg5VU2SxHQxcMPeY9mbF8oEazMormCRXrnFmCxoZd5Y6pZLsLsmarnNlnxd+41HofANQl",
+	"YxnhOtbKVP+qWCJCsKwOJRofsefbi+pFA8vi4aeFBGM+rzIWSfEdRZT7OQpq7yQh8RtWWgQ4P8zVoQ1v",
+	"EyP27B2VRwT9Rzzqe4wqv1Gy4NZujn5lvobJcqoNT5NCZlVuiRTqB9DyKC8gF8LRFtqYdmETvxwChT4c",
+	"GUsSmYBWq8Fx3wL8+nLfOtYxzuqhoXp1sTEvvuPmA00RRpo/Q7cT4cyg2XDyl+QFVF521gOCdcPz/Ab6",
+	"J5QgHKCghxtCNbmqvR/Go0iyXDP8IzdEinyPmciYgrjkJtLRd9ASKFait7uZBrftb4LTd5zmC2KfbyAM",
+	"1rRs0cBeK4sWJRZAhkVDBksZe3y2GAk49sLpZb744T3q5QP/fPQQENdJWlftwAhNOBdhM1zUVjf1WD7l",
+	"hmrtdaDYWZiNDNQiWpo+B0hSADW9IWzL8kpkz62qZakNTRu0tQbWay7WNyFOfI74pe4Lwe143lxSyLsH",
+	"1ITHPQWw/KH+yco4KI2kDdyEt4vsCuw/cd7WBmsrHRtnsrk5gR1WM0hoR/0MgjZWKbnWUiSA6HAPwXx1",
+	"+TjSty7zPHHKfdsYhA6+1r5RHQOy5XS0+kfiWhnGGi+tmGYaaxS0KurnquCOJwfK4Q9FcPdCbY09oieA",
+	"Tz6QwGqPXDIvu/SoTFGWc8CJyug+dhvqd7Ss1IBPeZY3b0OX3IxkXdbZfNQDaLUCQiIjarM3m4LsGMTn",
+	"KfRX8FG6g3KQQU0comIJXcsIcAdT75x3C7KBUkLB3pkE/dcxyXUv8cnjShqkyphKloH+56+vr2oYhVTR",
+	"klhWwiQPxHbBHSWOuWLrjl3EcjqhpR3avF9+ZKhkwSFJGBJCbTkig5JiXWjU7PpJj72b07WWYsTw9Qbg",
+	"Erz1HiO7PEjU1Gx+ZFS9oYZ9K8DyGMo1rIXKoraJas+h4+HDHMHBZEI8tV0ObzNFX7gcCo7YkgyZ55Zz",
+	"xp0ZsfFx+5VODHTENp9/BJ0TdN4cBuzVZkmRVDkqNRP6DonZsESIBBdjcfB3bEYGPii88df1AVnqTJx5",
+	"y4Fh2bt0ljHl8priX5gbuO2ju3TySVqjL/rzDzFMLrU+IklmVtFW+wCcg5lgmeY4XQ7eXNixQtSBjIuI",
+	"Y4tohy2kRnt+dNIsu68CHJRu1gnbMOTg0ZY0O6f3lot1klq9dkapBzceKi4yaljQd0nOBUugZZrA5KPo",
+	"09V5+d1MEXL8sIPXQbATZpxCUROtu4fhSX6KMaHATIOn6AhvLQRutgl9x7XnyIKLSidgricsW0ez6MBF",
+	"OsQQgwwaZL4QA4RdyVHrGTiJLXbpHLhIOXGUClCWStJ0k3h3QzA+iw1VUh/D9i95s4K+Y71Gkrkgj8gD",
+	"cv3wEflf5Ory+tnja+83qr0olsSQXeXISOhaMQYIPjfk+uHjhTNP4KuuRHPhcLAeAZAp+Q0mb9fzAaeO",
+	"xOat643J90RLqPFwQ8Sp3i6JJ+JCgCQeyL8BiOBhL9prO4eNTLcLUkrNAXdSlkzoxpN4hCPYcUuTt9sv",
+	"z2j1Wb2ewP2+aqPWPg4JdGRheyZm8tix8q2TM3/dxkh4dBrhN2OAsGQcl4dSbeOZ6DAC3MknaxF/SBq8",
+	"dgkJXeLX9IjKrfEM3aeuR5MdT6jDIQbnJ8tBhQZyRaWhebifWJ6THFGBG4DTmKgYlOPPyWpnqRSy4OnQ",
+	"kYLMpZJlCHEenxW6ojxvJ9gHXLNSM5R4Evt/A2g1zfOFQwsAuPV0S5jIADDTPmlJoaG/PeIg59B81mwY",
+	"V6SXIj08ty3bDwEA1XEZh7i8FQikd3Cr53zFhlb3BkHWubHyOX5aOb+D23HG7kG+3ZwXSqoMlrcNzd3h",
+	"WiEyhn3yeUPePlViBnQNbKfYi/pdDBWZniZTD7z3c4gF3DjvjXA98l8pwOzby/p7xpn6QpO0UnfRQFK3",
+	"lbrjdzQfKkZ2fXAGaPwXesfIUioBUchNHQuSCEkoZDyL7hhfVtPezB/xsW+4OZCYWxAgLpOvtSNdancl",
+	"WYfP+yx1IMJ6B6lHncMj0DnLPcG1aMlpv7tD0v5N0x1kDuD1r3iMnwkeY6BhNP6aQYjxpi6WhJIdUuaU",
+	"iwYV+Exojr18C1U1eLXYAtxlJBpJXKkeBnbpniwZKSkcy8WvoJDd0uUjM8uPq6j5FWfyvxPO5C38vcn3",
+	"tidRM3XHLglqoPjir0iUvyJRnrokfKKOIrp0oi2ShpShW1+a0k/08IAv6N06JNgP0jQOM4Qrge45iErD",
+	"Rfbc9UMARB+ojbBWiTMjMQur7rPWJqnP1QHmvGjJvWDCzkENmItOzrIGZiJOZmzF0hATQS8ghzyCUAXL",
+	"vW9s6ZjJ/mQZq7bO7I2/ZGSN+PlRjPUnGD+YNzPW6ggAg+otk2oMayQQL/VdEiOaAyn2Ep+cjdUWr8Yt",
+	"hipw5ulwdcVVWHWbdZvHqWKHIAcs1O3gx83euTfs74taWwwnk9QFyhjI89Bg82Dp5kDwucyMWfQ5IZbc",
+	"PHA38GvLSYTD1/659zUcRr3CAEqUvfUdv2KSl6kgx8vScka2EgjLWeJqWhMMa0Yx6UoGOx5MJSwdyr06",
+	"kwgzuWbkE80o9NYmooD31rjCx/ulTEUnIcw+bJZMob6Ab/396duR1ldHrEyzIn7o0Oy42WSK7sSMM3sI",
+	"8AwOqB6ubSyuW5fXD+5qvCtCisptKhV7w0qpTpKTugIcgDi0ABgaJaxh6s7V3UZtxrfujfoTB6ELWXBB",
+	"8ySVDjfkbKjSsmSDjuRXlUllwVoayZ6ZOC/jneSDzswfrSEEXVjRe9nrDxRZUtzKDTygVntP6k3trLUz",
+	"w7FcvrZNOK+JzNe0KzpZ22js4ct1Ei5Bb6ly11mMayJowQ6LfKHpkyvDuz9mMeooUE7Wrpm9J9YcS7fJ",
+	"CgoeTvM9t9Gn+JbesDw/4VqxPkAB7sdJvmdouk02zHLFaTCpO4ZkQ8lBri8/QLODoxsY7Db7tknYCjlh",
+	"F/MG6kygYe5DDDEQK/vxTgW3LHDZLKUxiF4Wo1Pg00cgZiyV3DIx61JbVjw3M6/BOZYZFw0Mc7imYBZm",
+	"SRcIul/YhaJyJ121MIW6vF2cOmnlaHTHgTn4IV739NyoGM32eK0k/r+bhHXcwnCR0Ty99CQQJEdAaBtZ",
+	"Ro8myyO4fA4Qcl+y0YI1DjLnGENUJndEWyeiy249WvQ4e1EruYhCPIY2csvMuSXnPHkzh/XnhFmiOaHf",
+	"i7i9IQMUPEVukBXVZ0gNujVBIBXBds+J960uQG/eMw/FfeNSMVJaMIgxQrEnxXSMJWOihh7hImU37l/P",
+	"azRx+xhG+27c/z8nXGDv9wW0tdz7nuJaFgyzBLgmcmffcOLHv2JFxw0a5KX9KyTotGpABdthXqio0Ucv",
+	"EHIfHmtV37hPBMXZrRdnc86AAh2qcCURNVjPTiYARQnA08r/t+bvkh5CZeuIdDIct4EUx78BsL57zlXE",
+	"lj7tMRy/Gu2bCir5QAPsH2DfXafZ3BUIulCRA6HAbvHQ0hyaZLNcirUmRt64zJq1a7DPJV59OeVZ3cAB",
+	"wxErpphImWW2bW1h6Ijm2gV916HUjHbO402r3yWqLAbjKrBmgdc5FKmebFS94cOlLtNvg/4d8mndVoXf",
+	"x5q+UOyZ504rcSnHeJsfNXcH2bEVE4RbhKBTAjgmLQyTU1F4lk4nPA/MHkV0dmLm63OuPShGDWRBQ0NX",
+	"t6MFwCNgG24uEDUA3rOCdjxb+dmzoH3W8plIxZkwNAxo0Qa9Pkxd30jF/0sKzHHyIrPzxzsrYVOaBwVl",
+	"LTUSzN2NyNsYjdvXn4PCgvt+DBQtLNo9NC3GNEV7J74S+d5zeJzm6FRGZIdF5z4aUAVE9k3tN+ynhgE5",
+	"Z/ix4WbQg0GflAqrB6hKEGpcF4h4Zx94oyLqn18qbpjiUnxP1Zq7qL39r3jFK/CJAyRLFz0ezzUvacrN",
+	"/tieebOrBxUrWMZnIHU6WN8QtmMLw/bQne86M3Fhb+osHFaZFf6INxwrAd7ciL5RO2h7LZjDIMwkQ3V1",
+	"Q7uZr5MbcRwOb6iL5CDibQcU17NrfaAGj+53rjakl3Dr0ABzSTOSc6bJkpkdc80GQLcCODY43+76rUTm",
+	"Uh064I0Qt2lrBAsiVYOoLBjZUb04eNtpGAjHRwCZg8jVPwU0jWI7pg0plVwrWhTskliOauXsOETuNiwl",
+	"KoyYwSNXRMjdwimVG4atzHd+82HGOIucrczlP8XFYqB6PZbl2oplNIheqZjdZzaSJuka4Lk2/86Y8oA2",
+	"AXCLY9puchVK6JAl6gE+6atGyMa5QEM1sNMsaX22fWTfTq6AK0Oz8SjhoYTBfCAm/Z3PaoWMNLezLpxL",
+	"tIG8NAnJptHB6fug1HjU7PobLfY43Hq/A4MH+CRuApAs53EUiOx1K8ugF8OZ7Rk7JrviqCyHOYgn8fdU",
+	"pSPC9A6fuM82fnaDdP47Z7sQ0MYxOEO+ZHCSa/xJ9dObyXRtmgeSOecgGUTpAI7TB27WZhEDRPZsNMup",
+	"Ge6Xp2TR2LEPNM8YYU1eZZ11P9Vda8olE52BPjeERs0hhFaYajLd/llJrM7tYyLc+fYmOqyEQLIuN3An",
+	"61aBgkuQpGKPjr7deIewoaZjs7rnsHzeC7Oh6me28xFsN7Nyzu7dzISqcxanDSSYtxWKRn2r08x9Url3",
+	"SMzNIJ/sgxmsZXU6pMeH4so1QopEhurUK86N6bhVuphO00y+XXvWMENntB6n95igz3cdJu9TZvBwQ1f0",
+	"g7Ndur/2OnA5sPImPt3030Kj5aJJF72oW7MEg4XDaHah2Omre3X/hNXAh+uBB+lxunwsu3flzB71KGqD",
+	"/oaT4WYN5yI1OGUw89HUonZJaKi6PPLepyZRXM8rIu7XdsdKK6qyhCklVag3FGNiJ2X2RaRM0G79g7oB",
+	"11CxPFBJNHE7wxnrkuagMrSewcHqQvv1lmnzV44qlj/Ud1xX6HTNsn2SVkphU70qN4pqKXjaPc4FXQtm",
+	"eJrY88SxhVS2Z0nJBDOKChM86a16kTP29m/1Omj1Q3BYqa66GwAX/eVjmDbPm9akGFp0qZwL+3fMUrd/",
+	"FoQLXTIHwgzDKmuCil7DawCnWtRf99XqJdX6JL1WT18TOSdaLjGhss1AzcqANS9q79yAo55mB3BF495J",
+	"eKFbZvQ02M2TaRNTtwQn4CCczyCx3a8vfHrQku7neR0yO2THHKrKitG5hi97V3LF9Kx3ZiUJsTu5PUNh",
+	"54s0ZVqjXjma3tIiSme1wQ2wdD0mK6VLxWG4nsdfPiUZ3Tsc7TkNsU+dmBVJv0EqncKlhGx8BpcSfPiW",
+	"pSqUhajrv/di1lBlJ9E5Hmgb5Y5cxIIOEnm24Gt1A4cm/DeRyWP4rskNDYbCrMW7UxKAW2cljx50gxxM",
+	"9LQzF6EayDl5Wvuwu7Ze3Pjs4GQvJxJS/6aD6UgQzaEYM95QjQAiF4HjLQEfbhtQEP7Kc1kwo6CQCRLU",
+	"sXFAyVK+4ik6uxdWObi+ItsfHnpvboT7IVzNh7V3dgx8ZOFhtJv6vnllfHWzswNzoJfvEonweCyoIni9",
+	"5/ke2J3Mq0P4ynFwe5YFNxKPQ91QzDThqC80Ye+iK7IMnYzHALIoxKG2be5RMJ5joI392Ve76qooHAI6",
+	"Bid0MHjT6Rwbi0btresJXvkK3I2v3cNNo9lhlRnia66fRNYp5zjGum4xR7cRbbOlXYYIiQGPqj0Ow8ry",
+	"GZVK9lP2sy9ZGGPtpFjULugzy4nuJ/i6fjf0Zcwum/vNMLDcEPg1wwQ2n8jWXkzkZh3XdakFI16vbsYH",
+	"aiydYERxLNS4jQ5MuNuiFrfzAG7ruMZhFLI5pLN7QONF4gEUfACkfdwGp90MHNrYDr7FVcjUcqxx7I59",
+	"GvsSpmcU/Y6hWm+4caj5fnuBAyEoJNcsKN5vnR+IZOyOw6n0qDZ+yC90A5UQ3/Zc7kSCqOG98QCeu9M/",
+	"dGnVW83yFeGiMzLiZtgxjAeVUdRY9UtkmL0hJNTG1NTBAkua821s63lqWKKzWLqAj85O+gucyoxBXL/0",
+	"7bin+gjV0n5dJ3MqSBYXekMhKDC8Qa00W1BINcMsKLtHqSyKOCdl22nfHabdBgb2ckGkcujD3j02WYXd",
+	"I2yzne0V1rw46sj3RyhsCh9iqfQT3ADmqFpvTK+h1vAezDOvv0N6vRnA6HDknOf5CRvmI22Sr3wYFvFs",
+	"lDbe/emAnhhNN0wfUd3sh1yMOAIcROOotpfLdWJPf843Umb3RpTXKc1ZNLAEzVmiox/f0HLWszM+PRho",
+	"eN3kD9pjjaiThJJVpcyGKfB2L1wjUkiLXDOiYFOze/VCHtAhkQaezIv+7rUW3iJva31xXHKMmimXmqk7",
+	"eqibz/iG83CH07hpXrFj9A58sXafx6kWDWb2dQiADKnpZMcxK42P3TlGO2blrhbRfWB84dcRKlVni0c4",
+	"6ZsQUMztb83vyP8i7F352we/NQ+BOX/378Cuv1tAJ0YMqZCGnRFdWXF7R6RMaKmgq1+drFgnVOZ8xQju",
+	"L3GQevZflWJOv8G23YwihNaaIZ4CGKCAnYBXUHeLNjRfJS4cGL9dR4nTz1NoGibMpkeh7p5/tXf6CSXw",
+	"MPgY6zDWXHauZV9PxHVFXW8Dgmzq0Gxo/mMXI8CBDvtGNnDSoQ1kqwlTDb0Lw25YVuXh5IsfpdoGGqTU",
+	"ncIPXsiooUuqA3RkxZJlGTJ3KbVZK6b/lQfjWdDWcW4K1v1LxIXczcg2ne/odCGdoEE760stTW1cU270",
+	"K4xT1buzcFsYBrhub8Ci57VDUh9yJCTIppXiZn9r6ewqgxhVKPeB+HAd4p/qD2yMKS/evweEhZUMV5Es",
+	"pdw6iwRsR72RJZqJIDUVS6UC65JBu8RQ4cICTUfl2qJDjYeRiDCFZmkBFiaWHiBWKJaHaDBBSybLnBGq",
+	"t5BfjgPpDV+Z5378VlYAoKhjDcM7HJRgK74FSeEXrsG2QtAeRN50xsblP8U/hYcx1QvssrkAG3zRKn6A",
+	"nHtf1g9FD1KQ3//eW5S///0l+Rrm+C9oaGf2ILfsSirBoVLD/re9Ny7JW14wLJz429uXl/8UP4Dswr94",
+	"GthrzJV3YEYcYcIw5fsdWLb4QhM7O2/HLUguU5qTVGbOUZ5zewOyzBMzY1YewYKfXF2RguaW+VFEADy1",
+	"M73x4N6QJ1dPiMsbsP94him0UkIHBvD0b2RZ52JACwZ0xt+QJ9eP3A64ynMfW7Nm780/xZPrpxhmIwXL",
+	"OCWWOW/Ik0ePyI7l+QM3r2VlCC9KqTVf5nW5pFE0g4f/SL5dPfgeNkQq8m3GilIaJtL9g7+yvd0sDZ2Q",
+	"nzx6RoyUpKBiT+xxZdrom3+Kp1ePSaawTaP9wLLS+0vyQhBZun5DpKBqyzLy7sGG0bu9698tBcOzsZSV",
+	"sBIW7x77tzKnKdM3CJ5oVQqojoFm57B+u48rqf4J2M+mUgK9LEu2l8IydKuFJ1FsVdnNA4XGrkEqYqds",
+	"X3jDjNo/eLEyTF2Sr5WSjnvefPOSPHvy9A+kVHKZs4JkMq0KK42x3MZwk4NQgMCE3coW5MTzi6vL68sr",
+	"j99FS37x/OLxJTZBLqlLJn54d/2QVhmqa2uMCtcE+za7eH7xHdfmBTwByIm+Vvz5P8LXRPPIQ0DEuni/",
+	"mHzwZaW0VBfvf7LyV5dSaJR/j66ufFM43/ywLHOewuQe/qeLjSJ/T4b77RJeY83A+z4M1wtSugCg68o0",
+	"9LV6eg9f45ag6K6Kgqo9RFMlyXjmnDOuBAuMfrtddK1BKc8KK7gMEtneBu8e4PWGP8E37cakjT2mH+L5",
+	"e2BlI6gUUgc2y1twDFvuvrYP46XGtPlKZvuT0dN++sBefN+9Qo2q2Psz7mlvDqGdfYs93B2K8r13lwHg",
+	"Lm6FU2xduV7dpCaVnc1u7yFuNQgfX25c7/wdZzun8R5uvWvyFbHtdTuwc+y5+/rH3vbDaZx95//ClPkv",
+	"aOxWN3WDOwN0JVBQoBlES2M6OQvI3BVlT7IAPnkuFoCvf3wW6E/j7CzghnT77tFQz7HX9pMPVnVQany7",
+	"Xcf9lJ1pw+vvf+wtD03k7Jv+xhk8WK+73BOKQJukYGYD3taTb7y1ySL3HTrPn2/bg424P8Ku99ukn33T",
+	"fbf3VowUKuYxaak2pM+y+66kNGb37aNn3P1QD9aPsfu9ntHn3n073kH/kxrZIeQcQY5YyUo92PD1poZ0",
+	"OiVz7BhVD5RvtjHOHD4seybmGExK+sDMEcpkO7sF4LDVmCadYHyTanLqba8b8U1uOj55rj0PBwg/+JYf",
+	"RLPPv+MwJFlxEwxGnWLDW9l5gy6Yly0O67lhuF30vyqmAE4WyiR8NWwcWT365ufl0fEUGXfqQB/u+hrv",
+	"eGSOZY5mv1v5ZQe7uxg4sXifOWScuS61llf0r2wfsxN/Uvs3lXA7cQZ70K1khji4Pvngod23ZIY43obR",
+	"jCE6z3cypWMYJ+7Rh/Vz7rv3EiBvoXbRgTARunGZfNThBGIuO+GiDq4AqNwChQ3ETjAkSbSRZfd+6bBf",
+	"WNZAjOVQ1Dz82f/n+0Gp82dmWnx69mM8JMn9RFsEwfT/Ex/fcVk996D6VaFo/WmE/g8xivUAmsN5UIDj",
+	"RxoSOy/t57/xXS7OIQrw4zDOR1EOWuMP8ZJDrAMFHUqUPKTTfX1DLl6pmekCu+pFHVxjLmCYLUJxy//r",
+	"4kjG9JzVRAf0sLYIDnN4Up/LP1jHHT6OX7AJewywAMRPThEKqH3/2scDXJ6ny8e1QspJcfwLom8DEHed",
+	"i41ZSVzYa4dkgAuHiUj354UJdbLmgghl0hu0v2htEjlnUpdsZSOcWp10WzJHmXwDuRM491+AMgnr+Diq",
+	"JJIwsPVIYnaKa+JFm3sIxS5ODmYfxEEH9h/+smPCEC4WiOekfGf/i3G26Wl9+MTDn/E/3j/c1dlvx+gb",
+	"8JEJbeNvIpO/FK5sStM/GZ7EmvObmlW4gHwR4JgNzQCms/kRM3rWlIvWzWMfW1v+46e4Du2EfHqZY28o",
+	"bsAcITxAmCGU7xdeQ2ry0vLct7rOdZ/VL8m3xh6Sfa1Z5VybhUvmufyneCXyfQNJ60Z3tVK+eNmeC1y8",
+	"tE/vNjxnfgCimDbQXoE7GNs5R8sjcY/ctPDIOb02/coooIfUjKy4MSwjRtY5c5DHGrjh4Zdf9v0OIGyT",
+	"riLYLWsbCJfnel/TAD8IeiBC4rnk4bYpb42DWff+iyx76dqPfPZ3vpxlL16fduQhMwHyIrkmsgTkko/t",
+	"RHpVMtHK11wRipyKAt5o0mSkD/KUszN6sstqBTLdjruBHKud93AOOoDwx5M44uBbHlcdEjMXNRj6Rlaq",
+	"H+iNJO3RXiI7nZ6LqLMrD5kwirOIG+Zr9+BnnaRZr2Q/Lan9aTgRZ/iDZRouceqG693iwYTslSo+DjPY",
+	"69wjux3/7aE75Rtufkl3yjdIrE/rajmhMfkNNw2zWhWPYr56XXqOrke6BUEnV6vj74aHDS7jmXjvWxzg",
+	"l6XTeJr9YlnwRRuxs5bJeF3eEEoE29VdxrShymAJzcFFC7bpHPYERJbxS/HP+MhnfR3CGiJdko4k93VC",
+	"7qBkcY4p8hKKav/sMHLud3LPdB5xch/4ALYG7cHlsdKcYZ+YWHPBWofE16uOn5Nv66c+66PilzF9Wmqy",
+	"fCre+2+buuLP/N7zK/koF15NxnP78AuuN7SE1noukvzbpvcBej3BuhSEm9+BDibB0d9PGQ4wTP+eqyuz",
+	"B4/v99whyX2+R9cuYfrYIik+1vX2PTpmP8nbDeb2gQ9bM+bHudtcCtDYyXjtQUJ/zZaEWklLjulj5tLR",
+	"PvrV+G1RStXsYdy5efdAZIdUqSEhllxQ2PU+7MM9U1TuMWx/G6DC8Lf4EQKr/44L9gLSln6H0Ak03cBj",
+	"0ABB+PL19itIu1t3ZZ2mCIpljjUWMOK/3b76gSB4RXe6cPX/DmrfBUTc7MxZBi/B4mD+PkUKwt2Y7giL",
+	"ocSNCs9e/lP8IA2hRhY8fQ5/wrp4baT9Jsdu+CV4aqvS3rNPr64WOAT8QnYbmbMbqMzMcHzusrBqty8A",
+	"HWi8yS//KW5dn3ffAhFsU/vWhqoiZ1o/BxsWUfHQ/Z7BpLasNACePjeG6BEfJsRZ/dRnfdn7ZURIonrB",
+	"H+vSf91AKn6SF389vw98+XfHDSgAnXjZ12/peipWBs+cIk72HYKr2GOpGTrLXUNTzLZ2xfqWDaxmvkbs",
+	"EYBgkdoQbLhT5VSBwAJlfs3vrNghACJHdrxT4xOjqng+fviz/8/RYFuL685+CgeTJJs5fNidjDqyAX2u",
+	"pGbTqHNlm4TtUzFTxftpceFQEPt2O3jaj5cPK4C5+UQEw9V/B8HwApzRDhsHT7z7h/Z5u9zU9/i8E66g",
+	"lZ1+uKz2DqIheLax491X+NAHTAdSmFwMwgtQqLQDT3ItRcMZQfWPzej1Flw/WsQ3xLq6DHVJHWwqb9ds",
+	"1S0jwWFySdrdg6gmRZVuoG2YaHK+/lVRhT0VQivxnRJK30U16eY6TbYLm+oYdriaN+ALaumhRaUN2TJW",
+	"Hq7H7gS2QdvQoc0QjGUsS3zbgMDcPdxdRN/bBk74nIoe8rnr8jhajnGybHzngZMuYr+E9qhtXdwd1Bmp",
+	"9P5op1Loqih93s/I+X7ZevLgkA/3xfI9BkK7D519oqFx/Ohf7ZEzzyZY3iBcn2vlBQmGhSyYMNiMMTSu",
+	"fXLg7A2jRY6MXCNr12MPDFwJw/P5I/90XhQjv1Uf6JR8z1PlW+2UTBErIohZQAeetaIF6s2FFGwPv0N0",
+	"9iTHp5RlXRg9fnxet5788MenNbo/PqFuWWtwI6TYFZhw0RXqGNQemAwCMsejX7xYs9Me47Ma9w35PhBL",
+	"193PUfaDNuC7nhNdUmvzUexcCrDQRLB0S5iVHWbDipMwt06lYlN8fYsPRal9db+ZmeL5lKVbPR0Se3ae",
+	"X9SfkzthCz4gX1ouTKl27ghX8+kBYTOeoWtRm6b05zTsaGS6neJGE8yz+hxkTLt5+Ll38W3dV99AwjBV",
+	"zAEhc01ywKAHK6SAHd54WcQNCCJ9v+2UU6HfNzIY+g0Ug7i2/MZVgRi8hAbExYwL6tbQsevJt+KPvezY",
+	"mRXWFi24qGkB/QV3w/Q4SnyeW6xvWN6dVr9bxucWnrTMHJfphsU5dQuCe7kZ8ZDNTNlh/A7w1z7/fB27",
+	"ClhQ+cGzdbBt4tzam3iX4eIj1ulQ3+0MFlLDlihH6TH26ycAwRMPf7b/Nxo0CPNj32ouc7pvqoh8VeCo",
+	"4Ux1IldHmeyTPvAfpGBtP/gZJcsgShiS7Win9OOrJ4ctF36Qvgo1O6EOUld6AST/wt5ZYNE4PMrSWj71",
+	"TkbJt1myy1LxByd0fwow58NUipRpfVyJQOfrjegNwbpRLUW3HBiY2RU6a2hhjuW9UBxRzwpVsoXD4uCa",
+	"gEuo6TLhWk+45D6pSFMkDxXIqbyDRg6+qtn1I8DeAK44CHqA3TTPrGQlXNkzSakQ0hqnOCfEpupFnfGH",
+	"X8jdAjv1UTJBh078y4bwHysM9YbljGrmS+VpbjayWm+IlgXDYnSqtyzD0kPLpY7NRs/0YUCqezCVOrp2",
+	"Z+Bg9vkWRoC6vV9A8U5Nr0+MeWFaH5V73RyaVj0e3MqpNou23CRU7An0QqrBGDayxNAr/pkbojCSrg8l",
+	"+tFqUlTJ7C+iWvbjFcrG1sZ+QP3De9sGt/0b94C7Xs+NU4+TGdA768meqieJVxIhzmx1DNQ/vbcK1EaZ",
+	"glW1k8psFrXeAg2iFC1L34vKYeRxjRmNkEqVSsWy8L6eFjZxcps3Ms/OdY/9RebZr8rXme6vv6DH6uOk",
+	"k828Qe5V7hzFar7yy4/zS6j9+qjlzkNsV1d+fSasV0hrlzqMh+Gqr/qpz7vyyy0jovqrXvD9b8yvKSB3",
+	"KmbSTXNz7jCnjPoU4XYFTAs2jRuydM3cFfs4mo7VvWl2HA5IpHCCUMUv5Sp01PpVLPWygeRd7Ycwsu74",
+	"mVVmvyDaZVlSkjOtScYKimUx/d4mc70RznB8QLM77vpbnZ6BX2R3XDOXJXZxPr7iInsB6/g4zXHaMxiM",
+	"hbtfT2BnUAMhA7q1Enm1gGIJstzD/3cgjbEV4h3Tx1gMI0xzXmWsYZcPJfEWsYUCr2BHaX5WIclF9nFE",
+	"pGNjl7TxScrKN70W1ZjvwajqZoPgGWAgR2vFgmvoHWMkWUsiq+Pjfw8VOo/Pdwzg879awGe784G+n5Ip",
+	"Mn5Xo1/ojIrmrR3gl8Fvt55WnxTL3TrP3qfMcgD2NWbs3jITmTj7SSacQeMPUIpSWeUZWTK0ZtlY3hn0",
+	"ivhFJXjdsghsJrAuwMywe35f5puNqvxVxfPslv0CkJhu2ccBYbLEC+ywJaz5zFK5XlOuiNlJj0pvZImN",
+	"P6UxspiDVmgfePizZmY0hesovvtQSVQD+/oWGxt9kilUJ8fnvWWmi87b7OvDpWJ0e5ym1Hx2UCzZj38Y",
+	"sVRXpv93VuCHhJiSWyZOz48H4gKaSo2rRPjIr9hWdR2CyCK1C/Dyl1RrzF34aOAyt86R+kkiy+DkPvSx",
+	"awb9BKAjZuA/IF89/Bn+f/yOP27TP9gtb6f3d852g3e9m/+nnjDtYnimrt8CMM5O27092dA7RpZSCUY0",
+	"FynDv7qGWxdHYdFMXfV2Ws1lPwItcyyjnBdXZoZYuPpVLBirLozf42/xkc86iA9riMhChKVCdqisjGuF",
+	"pFmqTmHp06zggmuD5O1sC/w0dRnDGs4UKIRvfxQ9Fka+BRKH9uZ7wCc/EbISbO8NZhrCiE01hq+1dImF",
+	"UHDJ7ux/9WD/p3exc7Ie/gz//x4vlJwZFhKnd3Lb2t4OpQNXET6ffRiGnMQxMy22PB7EzBFtx6h6oKiZ",
+	"yIz+kVH1Bp46p3VxZu/tp4eg8KPr/0bsDlh5COBQrv5sgBr5APzWiuaaLT57j7DntIiyX+DHE+QwMKrw",
+	"Y4RqV7jgkIQM7AfU8i/3RMjdwv4/8BGmQPfzXtoF/eEUBlQRRqyBH+GBc1IYBhjQ5XF6p0oMwfaS6o6n",
+	"DHDOtM8IkfYioHrbLWIa1qnh4yytFDd7kDpLRhVTF8//8ZPlRjuGl0eVyi+eXzwELnUf/tkfH7+6n7vn",
+	"qfUHF2Ko/+2Bett/qptvtz/kdr7zXJ7WqEWtv/dugfc/vf//AwAA//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

@@ -21,7 +21,7 @@ func TestReceiptCorrectedOverHTTP(t *testing.T) {
 			{name: "no grade", as: port.Grinder, do: do, body: `{"entry":1,"reason":"misread","receipt":{"grade":"xx"}}`, status: 422, want: `{"errors":[{"pointer":"#/receipt/grade"}]}`},
 			{name: "to be", as: port.Grinder, do: do, body: `{"entry":1,"reason":"misread","receipt":{"received_at":"2999-01-01T00:00:00Z"}}`, status: 422, want: `{"errors":[{"pointer":"#/receipt/received_at"}]}`},
 			{name: "too small", as: port.Grinder, do: do, body: `{"entry":1,"reason":"misread","receipt":{"diameter_mm":639}}`, status: 422, want: `{"errors":[{"pointer":"#/receipt/diameter_mm"}]}`},
-			{name: "withdrawn", as: port.Grinder, do: do, body: `{"entry":1,"reason":"misread"}`, status: 409, want: `{"detail":"~roll correct R9"}`},
+			{name: "withdrawn", as: port.Grinder, do: do, body: `{"entry":1,"reason":"misread"}`, status: 409, want: `{"next":[{"operation":"correctEntry","href":"/v1/rolls/R9/corrections"}]}`},
 			{name: "corrected", as: port.Grinder, do: do, body: `{"entry":1,"reason":"digits changed over","receipt":{"diameter_mm":702.5,"scrap":{"nominal_mm":641,"shell_depth_mm":650},"stands":["F1"]}}`, status: 201,
 				want: `{"new_diameter_mm":702.5,"stands":["F1"],"grade":"HSS","state":{"diameter_mm":702.5,"scrap_mm":650}}`},
 			{name: "the book", as: port.Viewer, do: "GET /v1/rolls/R9/entries", status: 200, want: `{"items":[{"number":1,"replaced_by":2},{"number":2,"kind":"corrected","body":{"kind":"received"}}]}`},

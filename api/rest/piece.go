@@ -11,7 +11,6 @@ import (
 	"time"
 
 	"github.com/labstack/echo/v4"
-	"github.com/oapi-codegen/runtime"
 
 	"barrelbook/api/app/record"
 	"barrelbook/api/oapi"
@@ -23,6 +22,9 @@ const (
 	groupSize = 500
 	// longestLine bounds one line. A piece of 60 passes is some 15 kB.
 	longestLine = 1 << 20
+	// groupBytes is how much text of lines a group holds at most, and so what a
+	// stream may make the service hold.
+	groupBytes = 1 << 20
 	// streamIdle is how long a stream may stand still before it is cut.
 	streamIdle = 2 * time.Minute
 	// namedRefusals bounds the line numbers repeated in the summary.
@@ -116,11 +118,13 @@ func (p *pieceImport) VisitImportPiecesResponse(w http.ResponseWriter) error {
 // over, as a file's last line may be one.
 func (p *pieceImport) readGroup() ([]numbered, error) {
 	var group []numbered
-	for len(group) < groupSize {
+	size := 0
+	for len(group) < groupSize && size < groupBytes {
 		text, tooLong, err := readLine(p.lines)
 		if err != nil && (err != io.EOF || len(text) == 0 && !tooLong) {
 			return group, err
 		}
+		size += len(text)
 		p.summary.LineCount++
 		if tooLong {
 			group = append(group, numbered{p.summary.LineCount, pieceLine{err: malformed("the line is longer than %d bytes", longestLine)}})
@@ -159,23 +163,20 @@ func readLine(r *bufio.Reader) (line []byte, tooLong bool, err error) {
 
 // readPiece holds one line against the contract.
 func (s *Server) readPiece(text []byte) pieceLine {
-	value, err := decodeStrict(text)
+	schema, err := s.contract.piece()
 	if err != nil {
 		return pieceLine{err: err}
 	}
+	body, err := decodeStrict(bytes.NewReader(text), schema)
 	id := ""
-	if members, ok := value.(map[string]any); ok {
+	if members, ok := body.value.(map[string]any); ok {
 		id, _ = members["id"].(string)
 	}
-	schema, err := s.contract.piece()
 	if err != nil {
 		return pieceLine{id: shorten(id), err: err}
 	}
-	if bad := schemaProblems(schema, value, "#"); len(bad) > 0 {
-		return pieceLine{id: shorten(id), err: badFields(bad)}
-	}
 	var w oapi.PieceInput
-	if err := runtime.BindJSONValue(value, &w); err != nil {
+	if err := body.bind(&w); err != nil {
 		return pieceLine{id: id, err: malformed("a number is too large for its field")}
 	}
 	return pieceLine{id: id, piece: pieceFromWire(w)}

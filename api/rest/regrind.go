@@ -55,7 +55,7 @@ func regrindAnswerToWire(a record.RegrindAnswer) oapi.RegrindAnswer {
 		Roll: a.Roll, Entry: a.Entry, At: a.At.UTC(), LastGroundMm: a.LastGround.MM(), FoundMm: a.Found.MM(), GroundMm: a.Ground.MM(),
 		WearUm: float64(a.Wear), StockMm: a.Stock.MM(), Purpose: oapi.RegrindPurpose(a.For), ScrapMm: a.ScrapAt.MM(), ScrapLimit: a.ScrapLimit, StockLeftMm: a.StockLeft.MM(),
 		RegrindsLeft: &a.RegrindsLeft, RemovedKg: &a.RemovedKG, Partner: optional(a.Partner), Fit: fitnessToWire(a.Fitness), Owed: some(each(a.Owed, owedToWire)),
-		Cautions: list(a.Cautions), Notes: some(a.Notes), DryRun: optional(a.DryRun), Version: a.Version,
+		Cautions: list(a.Cautions), Notes: some(a.Notes), Steps: stepsOf(a.Next), DryRun: optional(a.DryRun), Version: a.Version,
 	}
 	if a.Partner != "" {
 		mismatch, tolerance := float64(a.Mismatch), float64(a.Tolerance)

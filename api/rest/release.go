@@ -3,6 +3,7 @@ package rest
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"barrelbook/api/oapi"
 	"barrelbook/domain/release"
@@ -19,7 +20,13 @@ func (s *Server) ConcedeRoll(ctx context.Context, r oapi.ConcedeRollRequestObjec
 }
 
 func fitnessToWire(v release.Verdict) oapi.Fitness {
-	return oapi.Fitness{Verdict: oapi.FitnessVerdict(v.Word), MayGoIn: v.MayGoIn(), Reasons: list(v.Reasons), Missing: some(v.Missing), Next: some(v.Next),
+	var words []string
+	for _, step := range v.Next {
+		if !slices.Contains(words, step.Do) {
+			words = append(words, step.Do)
+		}
+	}
+	return oapi.Fitness{Verdict: oapi.FitnessVerdict(v.Word), MayGoIn: v.MayGoIn(), Reasons: list(v.Reasons), Missing: some(v.Missing), Next: some(words), Steps: stepsOf(v.Next),
 		Concessions: some(each(v.Concessions, func(c release.Conceded) oapi.Concession {
 			return oapi.Concession{Roll: c.Roll, At: c.At.UTC(), By: c.By, Reason: c.Reason, Missing: list(c.Missing)}
 		}))}

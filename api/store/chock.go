@@ -8,6 +8,7 @@ import (
 	"barrelbook/api/app/port"
 	"barrelbook/domain/chock"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/next"
 	"barrelbook/domain/roll"
 )
 
@@ -64,7 +65,7 @@ type (
 func (r *reader) Chock(name string) (port.ChockRow, error) {
 	var row chockRow
 	err := r.db.Where("name = ?", name).Take(&row).Error
-	return port.ChockRow(row), missing(err, "chock", name, "chock list")
+	return port.ChockRow(row), missing(err, "chock", name, next.ListChocks())
 }
 
 func (r *reader) Chocks(f port.ChockFilter, p port.Page) ([]port.ChockRow, string, error) {
@@ -86,7 +87,7 @@ func (r *reader) ChockBook(name string) ([]chock.Entry, error) {
 		return nil, err
 	}
 	if len(rows) == 0 {
-		return nil, notFound("chock", name, "chock list")
+		return nil, notFound("chock", name, next.ListChocks())
 	}
 	return convert(rows, chockEntryRow.entry)
 }
@@ -105,7 +106,7 @@ func (w *writer) AppendChock(after port.ChockRow, e chock.Entry) error {
 	}
 	row := chockRow(after)
 	if e.Number == 1 {
-		err = w.create(&row, taken("chock", after.Name, "chock list"))
+		err = w.create(&row, taken("chock", after.Name, next.ListChocks()))
 	} else {
 		err = w.replaceChock(row)
 	}
@@ -124,7 +125,7 @@ func (w *writer) replaceChock(row chockRow) error {
 	if err != nil {
 		return err
 	}
-	return stale("chock", row.Name, row.Version-1, now.Version, "chock show "+row.Name)
+	return stale("chock", row.Name, row.Version-1, now.Version, next.ShowChock(row.Name))
 }
 
 func encodeChockBody(b chock.Body) ([]byte, error) {

@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"barrelbook/api/app/port"
+	"barrelbook/domain/next"
 	"barrelbook/domain/roll"
 )
 
@@ -38,5 +39,5 @@ func (w *writer) CreateIncident(i port.IncidentRow) error {
 		return err
 	}
 	row := incidentRow{i.Name, i.What, i.Stand, micros(i.At), string(rolls), i.By, i.Note}
-	return w.create(&row, taken("incident", i.Name, "incident list"))
+	return w.create(&row, taken("incident", i.Name, next.ListIncidents()))
 }

@@ -12,6 +12,7 @@ import (
 	"barrelbook/api/app/port"
 	"barrelbook/domain/duty"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/next"
 	"barrelbook/domain/quantity"
 )
 
@@ -77,8 +78,8 @@ func (w *writer) OpenMounting(m port.MountingRow) (int64, error) {
 	}
 	row := mountingRow{Roll: m.Roll, Stand: m.Stand, Position: m.Position, Set: m.Set, MountedAt: micros(m.MountedAt),
 		WithdrawnAt: microsOrNull(m.WithdrawnAt), Diameter: m.Diameter, Usage: usage}
-	err = w.create(&row, refuse(port.Conflicting, "roll %s is in a stand already, or another roll is in %s (%s); see: barrelbook stand show %s",
-		m.Roll, m.Stand, strings.ReplaceAll(string(m.Position), "_", " "), m.Stand))
+	err = w.create(&row, refuseNext(next.ShowStand(m.Stand), port.Conflicting, "roll %s is in a stand already, or another roll is in %s (%s)",
+		m.Roll, m.Stand, strings.ReplaceAll(string(m.Position), "_", " ")))
 	return row.ID, err
 }
 
@@ -89,10 +90,10 @@ func (w *writer) CloseMounting(id int64, at time.Time) error {
 	}
 	var row mountingRow
 	if err := w.db.Where("id = ?", id).Take(&row).Error; err != nil {
-		return missing(err, "mounting", strconv.FormatInt(id, 10), "stand show")
+		return missing(err, "mounting", strconv.FormatInt(id, 10), next.ListStands())
 	}
-	return refuse(port.Conflicting, "roll %s came out of %s on %s already; see: barrelbook roll show %s", row.Roll, row.Stand,
-		momentOrZero(row.WithdrawnAt).Format("2006-01-02 15:04Z"), row.Roll)
+	return refuseNext(next.ListStays(row.Roll), port.Conflicting, "roll %s came out of %s on %s already", row.Roll, row.Stand,
+		momentOrZero(row.WithdrawnAt).Format("2006-01-02 15:04Z"))
 }
 
 // ReopenMounting leaves the usage but for the mark that part of it was stated:
@@ -100,7 +101,7 @@ func (w *writer) CloseMounting(id int64, at time.Time) error {
 func (w *writer) ReopenMounting(id int64) error {
 	var row mountingRow
 	if err := w.db.Clauses(forChange).Where("id = ?", id).Take(&row).Error; err != nil {
-		return missing(err, "mounting", strconv.FormatInt(id, 10), "stand show")
+		return missing(err, "mounting", strconv.FormatInt(id, 10), next.ListStands())
 	}
 	usage, err := decodeUsage(row.Usage)
 	if err != nil {
@@ -125,9 +126,9 @@ func (w *writer) DropMounting(id int64) error {
 	}
 	var row mountingRow
 	if err := w.db.Where("id = ?", id).Take(&row).Error; err != nil {
-		return missing(err, "mounting", strconv.FormatInt(id, 10), "stand show")
+		return missing(err, "mounting", strconv.FormatInt(id, 10), next.ListStands())
 	}
-	return refuse(port.Conflicting, "roll %s has rolled in %s since, or is out again; see: barrelbook roll show %s", row.Roll, row.Stand, row.Roll)
+	return refuseNext(next.ListStays(row.Roll), port.Conflicting, "roll %s has rolled in %s since, or is out again", row.Roll, row.Stand)
 }
 
 // AddUsage reads, adds here and writes back: two statements for the mountings
@@ -144,7 +145,7 @@ func (w *writer) AddUsage(additions map[int64]duty.Usage) error {
 		}
 		for i, id := range chunk {
 			if i >= len(of) || of[i].ID != id {
-				return notFound("mounting", strconv.FormatInt(id, 10), "stand show")
+				return notFound("mounting", strconv.FormatInt(id, 10), next.ListStands())
 			}
 			sum := rolls[of[i].Roll]
 			sum.Add(additions[id])

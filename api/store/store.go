@@ -139,6 +139,9 @@ type reader struct {
 	dialect migrations.Dialect
 }
 
+// Err implements port.Reader.
+func (r *reader) Err() error { return r.ctx().Err() }
+
 type writer struct{ reader }
 
 var _ port.Writer = (*writer)(nil)

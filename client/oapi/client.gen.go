@@ -1536,6 +1536,9 @@ type Fitness struct {
 	Next    *[]string `json:"next,omitempty"`
 	Reasons []string  `json:"reasons"`
 
+	// Steps The same with the operations that do it
+	Steps *[]NextStep `json:"steps,omitempty"`
+
 	// Verdict not_released: nothing was found wrong, but something asked is missing, overdue or carried over from before the grind
 	Verdict FitnessVerdict `json:"verdict"`
 }
@@ -1800,6 +1803,24 @@ type NextChange struct {
 	TonnageT  *ForecastQuantiles `json:"tonnage_t,omitempty"`
 }
 
+// NextStep One way on, as data. A program follows the link; a person reads `do` or the detail beside it
+type NextStep struct {
+	// Arguments By the names of this contract: parameters and members of the body, levels parted by dots
+	Arguments *map[string]string `json:"arguments,omitempty"`
+
+	// Do What is to be done, in plain words
+	Do *string `json:"do,omitempty"`
+
+	// Href Of the operation, relative to the service, its path and query filled in from the arguments
+	Href *string `json:"href,omitempty"`
+
+	// Method Of the operation
+	Method *string `json:"method,omitempty"`
+
+	// Operation The operationId that does it. Left out where none does; with `arguments`, it is then the same request with those members added
+	Operation *string `json:"operation,omitempty"`
+}
+
 // OwedTest defines model for OwedTest.
 type OwedTest struct {
 	CampaignsToCome *int64 `json:"campaigns_to_come,omitempty"`
@@ -2019,9 +2040,12 @@ type PracticePage struct {
 // PracticeScope What the practice is for; what is left out stands for any
 type PracticeScope struct {
 	Grade *Name `json:"grade,omitempty"`
-	Mill  *Name `json:"mill,omitempty"`
-	Role  *Role `json:"role,omitempty"`
-	Stand *Name `json:"stand,omitempty"`
+
+	// Material A rolled metal, by the name on its pieces. A practice for one holds only carbon_pct, manganese_pct, chromium_pct, flow_stress_factor and cold_flow_stress_mpa
+	Material *string `json:"material,omitempty"`
+	Mill     *Name   `json:"mill,omitempty"`
+	Role     *Role   `json:"role,omitempty"`
+	Stand    *Name   `json:"stand,omitempty"`
 }
 
 // PracticeValues defines model for PracticeValues.
@@ -2053,11 +2077,20 @@ type PracticeValues struct {
 	// CampaignsBetweenGrinds Campaigns a roll may run before it must be ground. Defaults to 1
 	CampaignsBetweenGrinds *int64 `json:"campaigns_between_grinds,omitempty"`
 
+	// CarbonPct Carbon of the rolled metal, weight %. 0.15 is assumed unless given
+	CarbonPct *float64 `json:"carbon_pct,omitempty"`
+
 	// ChangeCost Of changing one stand's set. Defaults to 60000, backup 900000
 	ChangeCost *int64 `json:"change_cost,omitempty"`
 
 	// ChangeMin Minutes of a roll change. Defaults to 12, backup 60
 	ChangeMin *float64 `json:"change_min,omitempty"`
+
+	// ChromiumPct Chromium of the rolled metal, weight %. 0 is assumed unless given
+	ChromiumPct *float64 `json:"chromium_pct,omitempty"`
+
+	// ColdFlowStressMpa Mean flow stress of the rolled metal in a cold pass, MPa. 600 is assumed unless given
+	ColdFlowStressMpa *float64 `json:"cold_flow_stress_mpa,omitempty"`
 
 	// CoolingH Hours from withdrawal until a roll may go back. Defaults to 12, backup 24
 	CoolingH *float64 `json:"cooling_h,omitempty"`
@@ -2119,10 +2152,10 @@ type PracticeValues struct {
 	// FatigueReferenceRevolutions Revolutions at that pressure before damage 1: a policy. Defaults to 1e+07
 	FatigueReferenceRevolutions *float64 `json:"fatigue_reference_revolutions,omitempty"`
 
-	// FilletBendingFactor Stress concentration of the neck's fillet in bending. Defaults to 1.6
+	// FilletBendingFactor Stress concentration of the neck's fillet in bending, from a drawing. Worked out from the fillet's radius unless given
 	FilletBendingFactor *float64 `json:"fillet_bending_factor,omitempty"`
 
-	// FilletTorsionFactor Stress concentration of the neck's fillet in torsion. Defaults to 1.3
+	// FilletTorsionFactor Stress concentration of the neck's fillet in torsion, from a drawing. Worked out from the fillet's radius unless given
 	FilletTorsionFactor *float64 `json:"fillet_torsion_factor,omitempty"`
 
 	// FinishNoProbability A finish check says no below this probability. Defaults to 0.5
@@ -2133,6 +2166,9 @@ type PracticeValues struct {
 
 	// FireCrackUmPerPiece Growth of fire cracks per piece, µm on radius: the mill's policy, not a law. Not followed unless given
 	FireCrackUmPerPiece *float64 `json:"fire_crack_um_per_piece,omitempty"`
+
+	// FlowStressFactor Flow stress of the rolled metal over that of plain carbon steel. 1 is assumed unless given
+	FlowStressFactor *float64 `json:"flow_stress_factor,omitempty"`
 
 	// ForceCv Spread of the force of a whole programme about the plan. Defaults to 0.05
 	ForceCv *float64 `json:"force_cv,omitempty"`
@@ -2179,6 +2215,9 @@ type PracticeValues struct {
 	// MagneticParticleEveryGrinds Grinds after which the magnetic particle test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
 	MagneticParticleEveryGrinds *int64 `json:"magnetic_particle_every_grinds,omitempty"`
 
+	// ManganesePct Manganese of the rolled metal, weight %. 0.6 is assumed where no carbon is given
+	ManganesePct *float64 `json:"manganese_pct,omitempty"`
+
 	// MarginStockUm Ground off below the deepest wear, µm on diameter. Defaults to 50, backup 300
 	MarginStockUm *float64 `json:"margin_stock_um,omitempty"`
 
@@ -2211,6 +2250,12 @@ type PracticeValues struct {
 
 	// MaxWearUm Deepest wear, µm on diameter. Defaults to 400, backup 2500
 	MaxWearUm *float64 `json:"max_wear_um,omitempty"`
+
+	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, mm. 5 % of the neck's diameter is taken unless given, which is a sharp one
+	NeckFilletRadiusMm *float64 `json:"neck_fillet_radius_mm,omitempty"`
+
+	// NeckFriction Coefficient of friction of the neck bearings. Defaults to 0.004, of rolling and oil-film bearings
+	NeckFriction *float64 `json:"neck_friction,omitempty"`
 
 	// NormalStockMm Wear and grind of a normal campaign together, mm on diameter. Defaults to 0.4, backup 2
 	NormalStockMm *float64 `json:"normal_stock_mm,omitempty"`
@@ -2251,16 +2296,22 @@ type PracticeValues struct {
 	// RunoutToleranceUm After grinding, µm. Defaults to 10
 	RunoutToleranceUm *float64 `json:"runout_tolerance_um,omitempty"`
 
+	// SpadeThicknessMm Thickness of the spade that drives the roll, mm. Not looked at unless given
+	SpadeThicknessMm *float64 `json:"spade_thickness_mm,omitempty"`
+
+	// SpadeWidthMm Width of the spade that drives the roll, mm. Not looked at unless given
+	SpadeWidthMm *float64 `json:"spade_width_mm,omitempty"`
+
 	// StopCost Of an unplanned stop, minor units of money. Defaults to 500000
 	StopCost *int64 `json:"stop_cost,omitempty"`
 
 	// TaperToleranceUm Difference of the barrel's two ends after grinding, µm. Defaults to 20
 	TaperToleranceUm *float64 `json:"taper_tolerance_um,omitempty"`
 
-	// ThermalCrownUm Thermal crown of endless rolling, µm on diameter. 200 in hot mills and 50 in cold ones unless given
+	// ThermalCrownUm Thermal growth under the middle of a wide strip in endless rolling, µm on diameter. Work rolls: 200 in hot mills and 50 in cold ones unless given; of backup rolls it is not followed unless given
 	ThermalCrownUm *float64 `json:"thermal_crown_um,omitempty"`
 
-	// ThermalTauMin Minutes in which the thermal crown comes within 37 % of where it tends. Defaults to 30, backup 60
+	// ThermalTauMin Time constant of the thermal crown, min. Defaults to 30, backup 60
 	ThermalTauMin *float64 `json:"thermal_tau_min,omitempty"`
 
 	// UltrasonicAfterBearing Times the ultrasonic test is asked after a bearing failure: then, and after each of the next campaigns; 0 for never. Common practice unless given
@@ -2308,6 +2359,9 @@ type PracticeValues struct {
 	// VisualEveryGrinds Grinds after which the visual test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
 	VisualEveryGrinds *int64 `json:"visual_every_grinds,omitempty"`
 
+	// WarmUpPieces Pieces after a change in which the rolls warm up; a plan says where a demanding piece is among them. Defaults to 0
+	WarmUpPieces *float64 `json:"warm_up_pieces,omitempty"`
+
 	// WearForceExponent Exponent of specific force in wear. Defaults to 1
 	WearForceExponent *float64 `json:"wear_force_exponent,omitempty"`
 
@@ -2319,16 +2373,22 @@ type PracticeValues struct {
 
 	// WearRateUmPerKm Wear rate at 10 kN/mm, µm per km on diameter, until regrinds have taught it. Defaults to 3, backup 0.1
 	WearRateUmPerKm *float64 `json:"wear_rate_um_per_km,omitempty"`
+
+	// WobblerDiameterMm Diameter over the lobes of the wobbler that drives the roll, mm. The drive end is not looked at unless it or the spade is given
+	WobblerDiameterMm *float64 `json:"wobbler_diameter_mm,omitempty"`
 }
 
 // Problem defines model for Problem.
 type Problem struct {
-	Detail    *string         `json:"detail,omitempty"`
-	Errors    *[]FieldProblem `json:"errors,omitempty"`
-	Instance  *string         `json:"instance,omitempty"`
-	RequestId *string         `json:"request_id,omitempty"`
-	Status    int64           `json:"status"`
-	Title     string          `json:"title"`
+	Detail   *string         `json:"detail,omitempty"`
+	Errors   *[]FieldProblem `json:"errors,omitempty"`
+	Instance *string         `json:"instance,omitempty"`
+
+	// Next Ways on, where operations of this contract do what the detail says
+	Next      *[]NextStep `json:"next,omitempty"`
+	RequestId *string     `json:"request_id,omitempty"`
+	Status    int64       `json:"status"`
+	Title     string      `json:"title"`
 
 	// Type A stable relative URI; switch on this
 	Type string `json:"type"`
@@ -2485,7 +2545,10 @@ type RegrindAnswer struct {
 	Roll         Name     `json:"roll"`
 	ScrapLimit   string   `json:"scrap_limit"`
 	ScrapMm      float64  `json:"scrap_mm"`
-	StockLeftMm  float64  `json:"stock_left_mm"`
+
+	// Steps Ways on where a figure is wrong
+	Steps       *[]NextStep `json:"steps,omitempty"`
+	StockLeftMm float64     `json:"stock_left_mm"`
 
 	// StockMm Found less ground, on diameter
 	StockMm float64 `json:"stock_mm"`
@@ -3054,7 +3117,9 @@ type Stand struct {
 	MaxShimMm *float64 `json:"max_shim_mm,omitempty"`
 
 	// MaxStackMm Sum of the diameters of all rolls in the stand
-	MaxStackMm   *float64 `json:"max_stack_mm,omitempty"`
+	MaxStackMm *float64 `json:"max_stack_mm,omitempty"`
+
+	// MaxTorqueKnm Of the drive, both rolls together, bearing friction included
 	MaxTorqueKnm *float64 `json:"max_torque_knm,omitempty"`
 	Mill         Name     `json:"mill"`
 	MinRpm       *float64 `json:"min_rpm,omitempty"`

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"barrelbook/domain/contact"
+	"barrelbook/domain/heat"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/rollload"
 	"barrelbook/domain/wear"
@@ -43,7 +44,32 @@ const mostKept = 7
 // solvedFor is what the shape of the load depends on, with the mean line load
 // it was found at. Wear is followed apart.
 type solvedFor struct {
-	widthMM, offsetMM, forceN, bendingN, thermalUM float64
+	widthMM, offsetMM, forceN, bendingN float64
+	// thermalUM is the growth of both rolls at places along their barrels, over
+	// that in the middle.
+	thermalUM [heatPlaces]float64
+}
+
+// heatPlaces is at how many places along a barrel two growths are compared.
+const heatPlaces = 9
+
+var (
+	heatStations = heat.NewStations(heatPlaces)
+	gridStations = heat.NewStations(wear.DefaultStations)
+)
+
+// warmth is what solvedFor needs of the heat of a pair.
+func (s *Stand) warmth(pr *pair) (at [heatPlaces]float64) {
+	var one [heatPlaces]float64
+	for _, i := range [2]int{pr.work, pr.backup} {
+		if g := &s.mech.rolls[i].Thermal; *g != (heat.Growth{}) {
+			heatStations.Along(g, one[:])
+			for k := range at {
+				at[k] += one[k] - one[heatPlaces/2]
+			}
+		}
+	}
+	return at
 }
 
 // closeness is how far things may move before the load along the barrel is
@@ -65,7 +91,16 @@ var (
 func (c closeness) near(a, b solvedFor) bool {
 	return math.Abs(a.widthMM-b.widthMM) <= c.widthMM && a.offsetMM == b.offsetMM &&
 		math.Abs(a.forceN-b.forceN) <= c.force*b.forceN && math.Abs(a.bendingN-b.bendingN) <= c.force*b.forceN/10 &&
-		math.Abs(a.thermalUM-b.thermalUM) <= c.thermalUM
+		nearWarm(a.thermalUM, b.thermalUM, c.thermalUM)
+}
+
+func nearWarm(a, b [heatPlaces]float64, um float64) bool {
+	for k := range a {
+		if math.Abs(a[k]-b[k]) > um {
+			return false
+		}
+	}
+	return true
 }
 
 // makePairs finds the pairs of the stand. In a six-high stand intermediate rolls
@@ -106,7 +141,7 @@ func (s *Stand) makeSolvers() {
 			missing = append(missing, lacks...)
 			continue
 		}
-		coefficients, err := s.mech.m.Coefficients(rollload.Pair{Work: s.beam(p.work), Backup: s.beam(p.backup), ApproachConstant: contact.DefaultApproachConstant},
+		coefficients, err := s.mech.m.Coefficients(rollload.Stack{Work: s.beam(p.work), Backup: s.beam(p.backup), ApproachConstant: contact.DefaultApproachConstant},
 			rollload.Options{Slices: s.mech.close.slices, Stations: wear.DefaultStations})
 		if err != nil {
 			// The dimensions entered are impossible; the piece was rolled all the same.
@@ -154,15 +189,12 @@ func (s *Stand) press(k int, p mill.Pass, forceN float64) (mean, greatest float6
 		mean = forceN / pr.commonMM
 		return mean, mean, ""
 	}
-	bending := 1000 * p.BendingForceKN
-	if bending == 0 {
-		bending = 1000 * s.stand.BendingForceKN
-	}
+	bending := s.bendingN(p)
 	mean = (forceN + 2*bending) / pr.commonMM
 	if !(mean > 0) {
 		return 0, 0, fmt.Sprintf("%s: the bending force parts the rolls, so no pressure is computed for this pass", p.Stand)
 	}
-	now := solvedFor{widthMM: p.WidthMM, offsetMM: p.LateralOffsetMM, forceN: forceN, bendingN: bending, thermalUM: s.mech.rolls[pr.work].ThermalUM}
+	now := solvedFor{widthMM: p.WidthMM, offsetMM: p.LateralOffsetMM, forceN: forceN, bendingN: bending, thermalUM: s.warmth(pr)}
 	if !s.holds(&pr.answer, now) && !s.recall(pr, now) {
 		s.makeRoom(k)
 		if k == 1 && s.twins() && s.pairs[0].solved == now {
@@ -225,9 +257,9 @@ func (s *Stand) twins() bool {
 	like := func(a, b int) bool {
 		x, y, cx, cy := &s.rolls[a], &s.rolls[b], s.mech.rolls[a], s.mech.rolls[b]
 		return x.BarrelLengthMM == y.BarrelLengthMM && math.Abs(x.DiameterMM/y.DiameterMM-1) < 0.01 && x.ElasticModulusMPa == y.ElasticModulusMPa &&
-			cx.CrownUM == cy.CrownUM && math.Abs(cx.ThermalUM-cy.ThermalUM) <= twinUM && nearWorn(cx.WornUM, cy.WornUM) && cx.BearingSpanMM == cy.BearingSpanMM && cx.NeckDiameterMM == cy.NeckDiameterMM
+			cx.CrownUM == cy.CrownUM && nearWorn(cx.WornUM, cy.WornUM) && cx.BearingSpanMM == cy.BearingSpanMM && cx.NeckDiameterMM == cy.NeckDiameterMM
 	}
-	return top.solver != nil && bottom.solver != nil && like(top.work, bottom.work) && like(top.backup, bottom.backup)
+	return top.solver != nil && bottom.solver != nil && nearWarm(s.warmth(top), s.warmth(bottom), twinUM) && like(top.work, bottom.work) && like(top.backup, bottom.backup)
 }
 
 func nearWorn(a, b []float64) bool {
@@ -274,10 +306,16 @@ func (s *Stand) solve(pr *pair, now solvedFor) (said string) {
 	return ""
 }
 
-// profile is the shape of roll i now: crown as ground and thermal, less wear.
+// profile is the shape of roll i now: as ground, grown by its heat, less wear.
 func (s *Stand) profile(i int) rollload.Profile {
 	c := s.mech.rolls[i]
-	return rollload.Profile{CrownUM: c.CrownUM + c.ThermalUM, WearUM: rollload.Points{XMM: s.gridX[i], Value: c.WornUM}}
+	p := rollload.Profile{CrownUM: c.CrownUM, WearUM: rollload.Points{XMM: s.gridX[i], Value: c.WornUM}}
+	if c.Thermal != (heat.Growth{}) {
+		grown := make([]float64, wear.DefaultStations)
+		gridStations.Along(&c.Thermal, grown)
+		p.GrowthUM = rollload.Points{XMM: s.gridX[i], Value: grown}
+	}
+	return p
 }
 
 // along spreads the shape of a pair over the wear grid of roll i, as line load

@@ -75,6 +75,13 @@ type Load struct {
 	// known.
 	ForceKN   float64
 	Predicted bool
+	// ForceDoubt is by how much a predicted force may be out, as a part of itself;
+	// Doubts are what the force model says of the pass. Both are among Warnings.
+	ForceDoubt float64
+	Doubts     []string
+	// TorqueKNM is what both work rolls take together, bearing friction included;
+	// 0 where it is not known.
+	TorqueKNM float64
 	// Overload is true where a measured force passed the stand's limit.
 	Overload bool
 	// Strengths are the margins of the rolls that bore it, as far as known.
@@ -103,7 +110,8 @@ func (s *Stand) Take(piece mill.Piece, k int) (Load, error) {
 	}
 	load := Load{Rolls: make([]Usage, len(s.rolls))}
 	measured := p.ForceKN
-	p.ForceKN = s.applied(piece, k, &load)
+	f := s.applied(piece, k, &load)
+	p.ForceKN = f.kn
 	load.Overload = s.stand.MaxForceKN > 0 && measured > s.stand.MaxForceKN
 	if s.stand.Arrangement == mill.SixHigh {
 		load.say(p.Stand + " is six-high: no load solver covers a stand with intermediate rolls yet, so no contact pressure is computed")
@@ -119,25 +127,24 @@ func (s *Stand) Take(piece mill.Piece, k int) (Load, error) {
 		}
 	}
 	if s.mech != nil {
-		s.follow(p, km, &load)
+		s.follow(p, f, piece.Material, km, &load)
 	}
 	return load, nil
 }
 
 // applied is the force of the pass, measured or predicted, and says what is to
 // be said of it.
-func (s *Stand) applied(piece mill.Piece, k int, load *Load) float64 {
-	p := piece.Passes[k]
-	force, said := s.force(piece, k)
-	load.say(said)
-	load.ForceKN, load.Predicted = force, force > 0 && p.ForceKN == 0
-	if force == 0 && said == "" && p.ExitThicknessMM < p.EntryThicknessMM {
+func (s *Stand) applied(piece mill.Piece, k int, load *Load) forced {
+	p, f := piece.Passes[k], s.force(piece, k)
+	load.say(f.said...)
+	load.ForceKN, load.Predicted, load.ForceDoubt, load.Doubts = f.kn, f.predicted, f.doubt, f.doubts
+	if f.kn == 0 && len(f.said) == 0 && p.ExitThicknessMM < p.EntryThicknessMM {
 		load.say(fmt.Sprintf("%s: no force was given, so no wear and no pressure are computed for this pass", p.Stand))
 	}
-	if load.Predicted && s.stand.MaxForceKN > 0 && force > s.stand.MaxForceKN {
+	if f.predicted && s.stand.MaxForceKN > 0 && f.kn > s.stand.MaxForceKN {
 		load.say(fmt.Sprintf("%s: the force predicted is over the limit of %.0f kN", p.Stand, s.stand.MaxForceKN))
 	}
-	return force
+	return f
 }
 
 // pressures is the greatest Hertz pressure on each roll, 0 where no pair is
@@ -162,7 +169,7 @@ func (s *Stand) pressures(p mill.Pass, load *Load) []float64 {
 }
 
 // follow carries the state of the models past the pass.
-func (s *Stand) follow(p mill.Pass, km float64, load *Load) {
+func (s *Stand) follow(p mill.Pass, f forced, material string, km float64, load *Load) {
 	if s.mech.unknown != "" {
 		load.say(s.mech.unknown)
 		s.mech.unknown = ""
@@ -182,11 +189,23 @@ func (s *Stand) follow(p mill.Pass, km float64, load *Load) {
 			}
 			s.tire(k, pr.mean, func(i int) float64 { return load.Rolls[i].Revolutions })
 		}
-		var said []string
-		load.Strengths, said = s.strengths(p, p.ForceKN)
-		load.say(said...)
+		s.hold(p, f, material, load)
 	}
-	s.warm(RollingMin(p, km), true)
+	s.heatUp(p, RollingMin(p, km))
+}
+
+// hold is the torque of the pass and whether the rolls bear it.
+func (s *Stand) hold(p mill.Pass, f forced, material string, load *Load) {
+	if s.work == nil {
+		return
+	}
+	pass := s.loaded(p, f)
+	var said []string
+	var over string
+	load.TorqueKNM, over = s.torque(p, f, pass)
+	load.Strengths, said = s.strengths(p, material, pass)
+	load.say(over)
+	load.say(said...)
 }
 
 // again says whether the piece has been through the stand of pass k before.

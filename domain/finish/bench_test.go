@@ -46,9 +46,9 @@ func BenchmarkCheck(b *testing.B) {
 }
 
 // remembered keeps influence coefficients between checks, as the service does.
-func remembered() func(rollload.Pair, rollload.Options) (*rollload.Coefficients, error) {
-	kept := map[rollload.Pair]*rollload.Coefficients{}
-	return func(p rollload.Pair, o rollload.Options) (*rollload.Coefficients, error) {
+func remembered() func(rollload.Stack, rollload.Options) (*rollload.Coefficients, error) {
+	kept := map[rollload.Stack]*rollload.Coefficients{}
+	return func(p rollload.Stack, o rollload.Options) (*rollload.Coefficients, error) {
 		if c, ok := kept[p]; ok {
 			return c, nil
 		}

@@ -20,6 +20,9 @@ const (
 	Temper     Kind = "temper"
 )
 
+// Cold says whether the metal is rolled cold.
+func (k Kind) Cold() bool { return k == ColdTandem || k == Temper }
+
 // DefaultDensityKGPerM3 is that of rolled carbon steel, common practice.
 const DefaultDensityKGPerM3 = 7850
 
@@ -131,7 +134,7 @@ type Stand struct {
 	Reversing   bool
 
 	MaxForceKN      float64
-	MaxTorqueKNM    float64
+	MaxTorqueKNM    float64 // of the drive, both rolls together
 	MinRPM, MaxRPM  float64 // of the driven rolls
 	MinStack        quantity.Micrometre
 	MaxStack        quantity.Micrometre // sum of all roll diameters

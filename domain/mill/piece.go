@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"time"
 
+	"barrelbook/domain/next"
 	"barrelbook/domain/refusal"
 )
 
@@ -72,7 +73,7 @@ func (p Piece) Check(stands map[string]Stand) error {
 		path := fmt.Sprintf("passes/%d", i)
 		stand, known := stands[pass.Stand]
 		if !known {
-			c.Add(path+"/stand", pass.Stand, "is not a stand of mill "+p.Mill, "see the stands with: barrelbook stand list")
+			c.Add(path+"/stand", pass.Stand, "is not a stand of mill "+p.Mill, "see the stands", next.ListStands())
 			continue
 		}
 		if stand.Order < last.Order {

@@ -73,6 +73,22 @@ const (
 	FilletBendingFactor    Key = "fillet_bending_factor"
 	FilletTorsionFactor    Key = "fillet_torsion_factor"
 	DriveRatioTolerancePct Key = "drive_ratio_tolerance_pct"
+
+	// What the strength of a roll's ends hangs on.
+	NeckFilletRadiusMM Key = "neck_fillet_radius_mm"
+	NeckFriction       Key = "neck_friction"
+	WobblerDiameterMM  Key = "wobbler_diameter_mm"
+	SpadeWidthMM       Key = "spade_width_mm"
+	SpadeThicknessMM   Key = "spade_thickness_mm"
+
+	WarmUpPieces Key = "warm_up_pieces"
+
+	// What is known of a rolled metal: the only settings of a practice for one.
+	CarbonPct         Key = "carbon_pct"
+	ManganesePct      Key = "manganese_pct"
+	ChromiumPct       Key = "chromium_pct"
+	FlowStressFactor  Key = "flow_stress_factor"
+	ColdFlowStressMPa Key = "cold_flow_stress_mpa"
 )
 
 // Setting describes one setting.
@@ -137,8 +153,8 @@ var settings = map[Key]Setting{
 	UnusedKMCost:          {0, 1e12, 500, 500, false, "of each kilometre a set could still have rolled. Defaults to 500"},
 	DeliveryDays:          {0, 1500, 240, 300, false, "from order to receipt of a new roll. Defaults to 240, backup 300"},
 	RollPrice:             {0, 1e12, 0, 0, true, "of a new roll, minor units of money"},
-	ThermalCrownUM:        {0, 1000, 0, 0, true, "thermal crown of endless rolling, µm on diameter. 200 in hot mills and 50 in cold ones unless given"},
-	ThermalTauMin:         {1, 600, 30, 60, false, "minutes in which the thermal crown comes within 37 % of where it tends. Defaults to 30, backup 60"},
+	ThermalCrownUM:        {0, 1000, 0, 0, true, "thermal growth under the middle of a wide strip in endless rolling, µm on diameter. Work rolls: 200 in hot mills and 50 in cold ones unless given; of backup rolls it is not followed unless given"},
+	ThermalTauMin:         {1, 600, 30, 60, false, "time constant of the thermal crown, min. Defaults to 30, backup 60"},
 	FatigueExponent:       {3, 20, 20. / 3, 20. / 3, false, "of contact fatigue on pressure: a policy, not a law. Defaults to 6.666666666666667"},
 	FatigueReferenceMPa:   {100, 10000, 1500, 1500, false, "peak pressure with a known life, MPa: a policy. Defaults to 1500"},
 	FatigueReferenceTurns: {1, 1e15, 1e7, 1e7, false, "revolutions at that pressure before damage 1: a policy. Defaults to 1e+07"},
@@ -156,8 +172,19 @@ var settings = map[Key]Setting{
 	RoughnessLimitUM:       {0, 50, 0, 0, true, "lowest Ra to roll with, µm. No limit unless given"},
 	MaxReductionPct:        {0, 100, 0, 0, true, "reduction of thickness in one pass, %. No limit unless given"},
 	OverloadMarginMin:      {0, 1, 0, 0, true, "least margin of the roll's own strength against the allowable stress of its grade. Not looked at unless given"},
-	FilletBendingFactor:    {1, 10, 1.6, 1.6, false, "stress concentration of the neck's fillet in bending. Defaults to 1.6"},
-	FilletTorsionFactor:    {1, 10, 1.3, 1.3, false, "stress concentration of the neck's fillet in torsion. Defaults to 1.3"},
+	FilletBendingFactor:    {1, 10, 0, 0, true, "stress concentration of the neck's fillet in bending, from a drawing. Worked out from the fillet's radius unless given"},
+	FilletTorsionFactor:    {1, 10, 0, 0, true, "stress concentration of the neck's fillet in torsion, from a drawing. Worked out from the fillet's radius unless given"},
+	NeckFilletRadiusMM:     {0.1, 1000, 0, 0, true, "radius of the fillet between barrel and neck, mm. 5 % of the neck's diameter is taken unless given, which is a sharp one"},
+	NeckFriction:           {0, 0.3, 0.004, 0.004, false, "coefficient of friction of the neck bearings. Defaults to 0.004, of rolling and oil-film bearings"},
+	WobblerDiameterMM:      {10, 3000, 0, 0, true, "diameter over the lobes of the wobbler that drives the roll, mm. The drive end is not looked at unless it or the spade is given"},
+	SpadeWidthMM:           {10, 3000, 0, 0, true, "width of the spade that drives the roll, mm. Not looked at unless given"},
+	SpadeThicknessMM:       {10, 3000, 0, 0, true, "thickness of the spade that drives the roll, mm. Not looked at unless given"},
+	WarmUpPieces:           {0, 100, 0, 0, false, "pieces after a change in which the rolls warm up; a plan says where a demanding piece is among them. Defaults to 0"},
+	CarbonPct:              {0, 5, 0, 0, true, "carbon of the rolled metal, weight %. 0.15 is assumed unless given"},
+	ManganesePct:           {0, 30, 0, 0, true, "manganese of the rolled metal, weight %. 0.6 is assumed where no carbon is given"},
+	ChromiumPct:            {0, 40, 0, 0, true, "chromium of the rolled metal, weight %. 0 is assumed unless given"},
+	FlowStressFactor:       {0.1, 10, 0, 0, true, "flow stress of the rolled metal over that of plain carbon steel. 1 is assumed unless given"},
+	ColdFlowStressMPa:      {10, 5000, 0, 0, true, "mean flow stress of the rolled metal in a cold pass, MPa. 600 is assumed unless given"},
 	DriveRatioTolerancePct: {0, 50, 0.5, 0.5, false, "how far two neighbours of a drive block may be off the ratio of their reference diameters, %. Defaults to 0.5"},
 }
 

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"barrelbook/domain/chock"
+	"barrelbook/domain/next"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/roll"
 )
@@ -21,24 +22,24 @@ func (v *Verdict) stage(subject Subject) (done bool) {
 	case roll.StageMounted:
 		v.say("it is in "+s.Stand, "")
 	case roll.StageNew:
-		v.no("it is new and has not been ground to profile", "grind it: barrelbook regrind record "+number)
+		v.no("it is new and has not been ground to profile", "grind it", next.RecordRegrind(number))
 	case roll.StageWorn:
 		if allowed := int(p.Number(practice.CampaignsBetweenGrind)); s.CampaignsSinceGrind >= allowed {
-			v.no(fmt.Sprintf("it has not been ground since it came out on %s", moment(s.WithdrawnAt)), "see what to take off: barrelbook regrind advise "+number)
+			v.no(fmt.Sprintf("it has not been ground since it came out on %s", moment(s.WithdrawnAt)), "grind it; the advice says what to take off", next.AdviseRegrind(number))
 		}
 	}
 	if s.HeldFor != "" {
-		v.no("it is held: "+s.HeldFor, "release it when the cause is settled: barrelbook roll release "+number)
+		v.no("it is held: "+s.HeldFor, "release it when the cause is settled", next.ReleaseRoll(number))
 	}
 	limit, name := s.ScrapLimit()
 	if s.Diameter < limit {
-		v.no(fmt.Sprintf("its diameter %s is below the scrap limit %s (%s)", s.Diameter, limit, name), "scrap it: barrelbook roll scrap "+number)
+		v.no(fmt.Sprintf("its diameter %s is below the scrap limit %s (%s)", s.Diameter, limit, name), "scrap it", next.ScrapRoll(number))
 	}
 	if ready := s.WithdrawnAt.Add(p.Hours(practice.CoolingH)); !s.WithdrawnAt.IsZero() && s.Stage != roll.StageMounted && subject.Now.Before(ready) {
 		v.no(fmt.Sprintf("it came out on %s and is still warm by the practice", moment(s.WithdrawnAt)), "it may go in from "+moment(ready))
 	}
 	for _, past := range subject.Past {
-		v.no(past, "take it out: barrelbook change record "+s.Stand)
+		v.no(past, "take it out", next.RecordChange(s.Stand))
 	}
 	return false
 }
@@ -54,13 +55,13 @@ func (v *Verdict) found(subject Subject) {
 		if i := slices.IndexFunc(s.Defects, func(d roll.Defect) bool { return d.Kind == f.Kind }); i >= 0 {
 			reason += fmt.Sprintf(": %.0f µm deep on radius below the surface as it is now", s.Defects[i].DepthUM)
 		}
-		v.no(reason, "grind the cause right out and test again: barrelbook regrind advise "+s.Roll.Number)
+		v.no(reason, "grind the cause right out and test again; the advice says what to take off", next.AdviseRegrind(s.Roll.Number))
 	}
 	for _, d := range s.Defects {
 		failed := slices.ContainsFunc(s.Failed, func(f roll.Failure) bool { return f.Kind == d.Kind })
 		if !failed && d.DepthUM > allowed.Number {
 			v.no(fmt.Sprintf("the %s test of %s found a defect of which %.0f µm on radius is left; %g µm is allowed (%s)", d.Kind.Words(), moment(d.At), d.DepthUM, allowed.Number, allowed.Source),
-				"grind it right out and test again: barrelbook regrind advise "+s.Roll.Number)
+				"grind it right out and test again; the advice says what to take off", next.AdviseRegrind(s.Roll.Number))
 		}
 	}
 	for _, o := range s.Owed {
@@ -69,20 +70,14 @@ func (v *Verdict) found(subject Subject) {
 		case o.Unknown:
 			// An unknown result is no finding, and no concession covers it.
 			v.Firm = true
-			v.missing("test "+string(o.Kind), o.Sentence(), "record the test: "+inspect(s.Roll.Number, o.Kind))
+			v.missing("test "+string(o.Kind), o.Sentence(), recordTest(o.Kind), next.RecordTest(s.Roll.Number, string(o.Kind)))
 		default:
-			v.no(o.Sentence(), "record the test: "+inspect(s.Roll.Number, o.Kind))
+			v.no(o.Sentence(), recordTest(o.Kind), next.RecordTest(s.Roll.Number, string(o.Kind)))
 		}
 	}
 }
 
-func inspect(number string, kind roll.TestKind) string {
-	hint := ""
-	if kind == roll.HardnessTest {
-		hint = ":shore=NUMBER"
-	}
-	return fmt.Sprintf("barrelbook roll inspect %s --test %s:passed%s", number, kind, hint)
-}
+func recordTest(kind roll.TestKind) string { return "record the " + kind.Words() + " test" }
 
 // limits holds what the last grind left against the practice.
 func (v *Verdict) limits(subject Subject) {
@@ -119,7 +114,7 @@ func (v *Verdict) pair(subject Subject) {
 	s, partner, p := subject.State, subject.Partner, subject.Practice
 	if s.Set == "" || partner == nil {
 		if s.Stage == roll.StageGround {
-			v.say("it has no partner yet", "build a set: barrelbook set build")
+			v.say("it has no partner yet", "build a set", next.BuildSet())
 		}
 		return
 	}
@@ -152,14 +147,14 @@ func (v *Verdict) asked(subject Subject) {
 	}
 	for _, m := range a.Measures {
 		if !s.Measured.Has(m) {
-			reason, next := fmt.Sprintf("not checked: %s since %s", m.Words(), since), "measure it and add it to the record: barrelbook regrind correct "+s.Roll.Number
+			reason, do, step := fmt.Sprintf("not checked: %s since %s", m.Words(), since), "measure it and add it to the record", next.CorrectRegrind(s.Roll.Number)
 			switch {
 			case s.LastRegrind == nil:
-				next = "measure it and add it to the receipt: barrelbook roll correct " + s.Roll.Number
+				do, step = "measure it and add it to the receipt", next.CorrectReceipt(s.Roll.Number)
 			case m == roll.MeasureCrown || m == roll.MeasureRoughness:
 				reason += "; the figure shown is as ground before"
 			}
-			v.missing("measure "+string(m), reason, next)
+			v.missing("measure "+string(m), reason, do, step)
 		}
 	}
 	if a.Certificate && s.Campaigns == 0 {
@@ -180,19 +175,19 @@ func (v *Verdict) test(s roll.State, t AskedTest) {
 		slices.ContainsFunc(s.Failed, func(f roll.Failure) bool { return f.Kind == t.Kind }) {
 		return // said already
 	}
-	next := "record the test: " + inspect(s.Roll.Number, t.Kind)
+	do, step := recordTest(t.Kind), next.RecordTest(s.Roll.Number, string(t.Kind))
 	last, ever := s.Last(t.Kind)
 	switch since := s.Regrinds - last.Regrinds; {
 	case !ever:
-		v.missing("test "+string(t.Kind), fmt.Sprintf("not checked: the %s test is asked (%s), and there is none in the book", t.Kind.Words(), t.Source), next)
+		v.missing("test "+string(t.Kind), fmt.Sprintf("not checked: the %s test is asked (%s), and there is none in the book", t.Kind.Words(), t.Source), do, step)
 	case last.Outcome == roll.Unknown:
 		v.Firm = true
-		v.missing("test "+string(t.Kind), fmt.Sprintf("the %s test of %s has no known result", t.Kind.Words(), moment(last.At)), next)
+		v.missing("test "+string(t.Kind), fmt.Sprintf("the %s test of %s has no known result", t.Kind.Words(), moment(last.At)), do, step)
 	case every == 0:
 	case since >= every && every == 1:
-		v.missing("test "+string(t.Kind), fmt.Sprintf("not checked since the grind of %s: the %s test is asked after each grind (%s); the last was on %s", moment(s.GroundAt), t.Kind.Words(), t.Source, moment(last.At)), next)
+		v.missing("test "+string(t.Kind), fmt.Sprintf("not checked since the grind of %s: the %s test is asked after each grind (%s); the last was on %s", moment(s.GroundAt), t.Kind.Words(), t.Source, moment(last.At)), do, step)
 	case since >= every:
-		v.missing("test "+string(t.Kind), fmt.Sprintf("overdue: the %s test is asked every %d grinds (%s); the last was on %s, %d grinds ago", t.Kind.Words(), every, t.Source, moment(last.At), since), next)
+		v.missing("test "+string(t.Kind), fmt.Sprintf("overdue: the %s test is asked every %d grinds (%s); the last was on %s, %d grinds ago", t.Kind.Words(), every, t.Source, moment(last.At), since), do, step)
 	}
 }
 
@@ -202,28 +197,27 @@ const leastPositions = 3
 
 // certificate asks a new roll for its papers.
 func (v *Verdict) certificate(s roll.State, a Asked) {
-	correct := "add it to the receipt: barrelbook roll correct " + s.Roll.Number
+	do, step := "add it to the receipt", next.CorrectReceipt(s.Roll.Number)
 	if s.Roll.Certificate == "" {
-		v.missing("certificate", "not checked: there is no certificate of this new roll", correct)
+		v.missing("certificate", "not checked: there is no certificate of this new roll", do, step)
 	}
 	if len(s.NewHardness) < leastPositions {
 		v.missing("certificate hardness", fmt.Sprintf("not checked: hardness by position of this new roll: %d of %d places along the barrel", len(s.NewHardness), leastPositions),
-			fmt.Sprintf("record it: barrelbook roll inspect %s --test hardness:passed:shore@100=NUMBER:shore@900=NUMBER:shore@1700=NUMBER", s.Roll.Number))
+			"record it with its places along the barrel", next.RecordTest(s.Roll.Number, string(roll.HardnessTest)))
 	}
 	if a.Shell && s.Roll.Scrap.ShellDepth == 0 {
-		v.missing("certificate shell depth", "not checked: the shell depth of this new composite roll is not known", correct)
+		v.missing("certificate shell depth", "not checked: the shell depth of this new composite roll is not known", do, step)
 	}
 }
 
 // chocks holds the bearings on the roll against their inspections.
 func (v *Verdict) chocks(list []chock.Standing) {
 	for _, c := range list {
-		next := "inspect it: barrelbook chock inspect " + c.Chock
-		switch {
+		switch step := next.InspectChock(c.Chock); {
 		case c.Failed:
-			v.no(c.Why, "put it right and "+next)
+			v.no(c.Why, "put it right and inspect it again", step)
 		case c.Owed:
-			v.missing("chock "+c.Chock, c.Why, next)
+			v.missing("chock "+c.Chock, c.Why, "inspect it", step)
 		}
 	}
 }

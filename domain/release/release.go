@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"barrelbook/domain/chock"
+	"barrelbook/domain/next"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/roll"
 )
@@ -34,7 +35,7 @@ func (w Word) rank() int { return slices.Index([]Word{Fit, NotReleased, NotFit},
 type Verdict struct {
 	Word    Word
 	Reasons []string
-	Next    []string
+	Next    []next.Step
 	// Missing names what was asked and is not there, MissingReasons says so in
 	// sentences: those of Reasons that are no finding.
 	Missing        []string
@@ -112,7 +113,10 @@ func Both(top, bottom Verdict, topNumber, bottomNumber string) Verdict {
 		v      Verdict
 	}{{topNumber, top}, {bottomNumber, bottom}} {
 		joined.Reasons = append(joined.Reasons, prefixed(one.number, one.v.Reasons)...)
-		joined.Next = append(joined.Next, prefixed(one.number, one.v.Next)...)
+		for _, step := range one.v.Next {
+			step.Do = one.number + ": " + step.Do
+			joined.Next = append(joined.Next, step)
+		}
 		joined.Missing = append(joined.Missing, prefixed(one.number, one.v.Missing)...)
 		joined.MissingReasons = append(joined.MissingReasons, prefixed(one.number, one.v.MissingReasons)...)
 		joined.Concessions = append(joined.Concessions, one.v.Concessions...)
@@ -139,24 +143,31 @@ func (v *Verdict) worsen(w Word) {
 	}
 }
 
-func (v *Verdict) say(reason, next string) {
+// say gives a reason, and the way on in words with the operation that does it.
+func (v *Verdict) say(reason, do string, steps ...next.Step) {
 	v.Reasons = append(v.Reasons, reason)
-	if next != "" && !slices.Contains(v.Next, next) {
-		v.Next = append(v.Next, next)
+	if do != "" && len(steps) == 0 {
+		steps = []next.Step{{}}
+	}
+	for _, step := range steps {
+		step.Do = do
+		if !slices.ContainsFunc(v.Next, func(s next.Step) bool { return s.String() == step.String() }) {
+			v.Next = append(v.Next, step)
+		}
 	}
 }
 
-func (v *Verdict) no(reason, next string) {
+func (v *Verdict) no(reason, do string, steps ...next.Step) {
 	v.worsen(NotFit)
-	v.say(reason, next)
+	v.say(reason, do, steps...)
 }
 
 // missing notes what was asked and is not there.
-func (v *Verdict) missing(what, reason, next string) {
+func (v *Verdict) missing(what, reason, do string, steps ...next.Step) {
 	v.worsen(NotReleased)
 	v.Missing = append(v.Missing, what)
 	v.MissingReasons = append(v.MissingReasons, reason)
-	v.say(reason, next)
+	v.say(reason, do, steps...)
 }
 
 // conceded lets a concession stand that covers all that is missing now.

@@ -203,7 +203,10 @@ func TestWords(t *testing.T) {
 		{"unknown result", func(s *roll.State) { s.Tested[1].Outcome = roll.Unknown }, nil, release.NotReleased, "has no known result"},
 		{"taper over and crown missing", func(s *roll.State) { s.Measured.CrownUM, s.Measured.TaperUM = nil, &over }, nil, release.NotFit, "taper 30 µm is over its limit 20 µm"},
 		{"roundness over", func(s *roll.State) { s.Measured.RoundnessUM = &over }, nil, release.NotFit, "roundness 30 µm is over its limit 10 µm"},
-		{"failed", func(s *roll.State) { s.Failed = []roll.Failure{{Kind: roll.EddyCurrent, At: ground}}; s.Defects = []roll.Defect{deep} }, nil, release.NotFit, "failed on 2030-05-06 08:00Z: 400 µm deep on radius"},
+		{"failed", func(s *roll.State) {
+			s.Failed = []roll.Failure{{Kind: roll.EddyCurrent, At: ground}}
+			s.Defects = []roll.Defect{deep}
+		}, nil, release.NotFit, "failed on 2030-05-06 08:00Z: 400 µm deep on radius"},
 		{"called passed with a crack in an old book", func(s *roll.State) { s.Defects = []roll.Defect{deep} }, nil, release.NotFit, "400 µm on radius is left; 0 µm is allowed"},
 		{"a crack within what is allowed", func(s *roll.State) { s.Defects = []roll.Defect{deep} }, map[practice.Key]float64{practice.MaxCrackUM: 400}, release.Fit, ""},
 		{"owed after a mishap", func(s *roll.State) { s.Owed = []roll.Owed{{Kind: roll.EddyCurrent, Due: true, Why: "cobble of today"}} }, nil, release.NotFit, "owed since the cobble"},

@@ -7,8 +7,11 @@ import (
 	"barrelbook/api/app/port"
 	"barrelbook/domain/duty"
 	"barrelbook/domain/fatigue"
+	"barrelbook/domain/heat"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/practice"
 	"barrelbook/domain/roll"
+	"barrelbook/domain/rollforce"
 )
 
 // inside is what the models carry on for one stay of a roll in a stand, over
@@ -21,7 +24,7 @@ type inside struct {
 	// groundMM is the stock taken off the radius since. Pieces that come late
 	// damage layers that lie nearer the surface by now.
 	groundMM  float64
-	thermalAt time.Time // the moment that condition.ThermalUM holds for
+	thermalAt time.Time // the moment that condition.Thermal holds for
 }
 
 // SincePressureMPa is the peak pressure whose contact sets how finely the
@@ -59,7 +62,7 @@ func (in *Stays) enterStay(s *duty.Stand, i int, m port.MountingRow, stand mill.
 	if err != nil {
 		return nil, err
 	}
-	stay := &inside{roll: m.Roll, condition: ConditionOf(state, grade, worn), last: m.WithdrawnAt.IsZero(), groundMM: max(0, (m.Diameter-state.Diameter).MM()/2)}
+	stay := &inside{roll: m.Roll, condition: ConditionOf(state, grade, worn, practice.Resolve(in.Practices, CaseIn(state, stand))), last: m.WithdrawnAt.IsZero(), groundMM: max(0, (m.Diameter-state.Diameter).MM()/2)}
 	if in.Damage == nil {
 		return stay, nil
 	}
@@ -73,7 +76,7 @@ func (in *Stays) enterStay(s *duty.Stand, i int, m port.MountingRow, stand mill.
 		in.Damage[m.Roll] = row
 	}
 	if stay.last {
-		stay.condition.ThermalUM, stay.thermalAt = row.ThermalUM, row.ThermalAt
+		stay.condition.Thermal, stay.thermalAt = row.Thermal, row.ThermalAt
 	}
 	stay.condition.Damage = &row.Field
 	if stay.groundMM > 0 {
@@ -82,10 +85,30 @@ func (in *Stays) enterStay(s *duty.Stand, i int, m port.MountingRow, stand mill.
 	return stay, nil
 }
 
-// ConditionOf is what the book knows of a roll for the models.
-func ConditionOf(s roll.State, grade port.Grade, worn []float64) duty.Condition {
+// ConditionOf is what the book and the practices know of a roll for the models.
+func ConditionOf(s roll.State, grade port.Grade, worn []float64, p practice.InForce) duty.Condition {
 	return duty.Condition{BearingSpanMM: s.Roll.BearingSpan.MM(), NeckDiameterMM: s.Roll.NeckDiameter.MM(), CrownUM: s.CrownUM,
-		WornUM: slices.Clone(worn), AllowableMPa: grade.AllowableStressMPa, Brittle: grade.Brittle()}
+		WornUM: slices.Clone(worn), AllowableMPa: grade.AllowableStressMPa, Brittle: grade.Brittle(), Neck: neckOf(p)}
+}
+
+// neckOf is what the practices know of the ends of a roll.
+func neckOf(p practice.InForce) duty.Neck {
+	return duty.Neck{FilletRadiusMM: p.Number(practice.NeckFilletRadiusMM), FilletBending: p.Number(practice.FilletBendingFactor), FilletTorsion: p.Number(practice.FilletTorsionFactor),
+		Friction: p.Number(practice.NeckFriction),
+		DriveEnd: rollforce.DriveEnd{WobblerDiameterMM: p.Number(practice.WobblerDiameterMM), SpadeWidthMM: p.Number(practice.SpadeWidthMM), SpadeThicknessMM: p.Number(practice.SpadeThicknessMM)}}
+}
+
+// CooledTo is the growth of a mounted roll at a moment, from what the last piece
+// left; as it was where the moment is before that.
+func CooledTo(at time.Time, row *port.DamageRow, state roll.State, m duty.Models) heat.Growth {
+	if row == nil || row.ThermalAt.IsZero() {
+		return heat.Growth{}
+	}
+	cooled, err := m.CrownOf(state.Roll.Role).Rest(row.Thermal, state.Roll.BarrelLength.MM(), max(0, at.Sub(row.ThermalAt).Minutes()))
+	if err != nil {
+		return row.Thermal // no model of its heat: it stays as it is
+	}
+	return cooled
 }
 
 // beforeGrind is an empty field whose layers will be those of f once the stock
@@ -102,14 +125,13 @@ func beforeGrind(f fatigue.Field, stockMM float64) *fatigue.Field {
 	return &f
 }
 
-// Rest lets the work rolls cool from the last piece to this one. A piece that
-// comes late finds them as they are.
+// Rest lets each roll cool from its own last piece to this one, as the rolls of a
+// stand need not have gone in together. A piece that comes late finds them as they
+// are.
 func (in *Stays) Rest(s *duty.Stand, mounted []port.MountingRow, at time.Time) {
-	for _, m := range mounted {
-		stay := in.inside[m.ID]
-		if m.Position.Role() == mill.Work && stay != nil && !stay.thermalAt.IsZero() && at.After(stay.thermalAt) {
-			s.Rest(at.Sub(stay.thermalAt).Minutes())
-			return
+	for i, m := range mounted {
+		if stay := in.inside[m.ID]; stay != nil && !stay.thermalAt.IsZero() && at.After(stay.thermalAt) {
+			s.RestRoll(i, at.Sub(stay.thermalAt).Minutes())
 		}
 	}
 }
@@ -147,7 +169,7 @@ func (in *Stays) Settle() []port.DamageRow {
 			}
 		}
 		if stay.last {
-			row.ThermalUM, row.ThermalAt = stay.condition.ThermalUM, stay.thermalAt.UTC().Truncate(time.Microsecond)
+			row.Thermal, row.ThermalAt = stay.condition.Thermal, stay.thermalAt.UTC().Truncate(time.Microsecond)
 		}
 		touched[stay.roll] = row
 	}

@@ -12,6 +12,7 @@ import (
 	"barrelbook/api/app/port"
 	"barrelbook/domain/changeplan"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/next"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/refusal"
 	"barrelbook/domain/roll"
@@ -188,7 +189,7 @@ func (p *changePlanner) chooseStands() error {
 		}
 	}
 	for name := range wanted {
-		return port.Fail(port.NotFound, "%s is not a stand of mill %s; see: barrelbook stand list", name, p.campaign.Mill)
+		return port.FailNext(next.ListStands(), port.NotFound, "%s is not a stand of mill %s; see the stands", name, p.campaign.Mill)
 	}
 	return nil
 }
@@ -276,7 +277,7 @@ func (p *changePlanner) plan() (Plan, error) {
 	if !plan.Feasible {
 		return plan, nil
 	}
-	result, err := changeplan.Plan(problem, changeplan.Options{MaxLabels: planLabels})
+	result, err := changeplan.Plan(problem, changeplan.Options{MaxLabels: planLabels, Stop: p.r.Err})
 	if err != nil {
 		return Plan{}, port.Refused(err)
 	}

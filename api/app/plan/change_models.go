@@ -46,16 +46,12 @@ func (p *changePlanner) useModels(s *duty.Stand, at place, states []roll.State) 
 		if err != nil {
 			return nil, err
 		}
-		condition := gather.ConditionOf(state, grade, nil)
+		condition := gather.ConditionOf(state, grade, nil, practice.Resolve(p.practices, gather.CaseIn(state, at.stand)))
 		if m, ok := p.mountingOf(at.stand.Name, numbers[i]); ok {
 			if condition.WornUM, err = gather.WornSinceGrind(p.r, state, m, p.now); err != nil {
 				return nil, err
 			}
-			if row := rows[numbers[i]]; row != nil && !row.ThermalAt.IsZero() {
-				if warm, err := models.Crown.After(row.ThermalUM, max(0, p.startsAt().Sub(row.ThermalAt).Minutes()), false); err == nil {
-					condition.ThermalUM = warm
-				}
-			}
+			condition.Thermal = gather.CooledTo(p.startsAt(), rows[numbers[i]], state, models)
 		}
 		conditions[i] = &condition
 	}

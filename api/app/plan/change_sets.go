@@ -100,7 +100,7 @@ func (p *changePlanner) queue(jobs map[string]changeplan.GrindJob, due map[strin
 	for i := range grinders {
 		grinders[i].ID = strconv.Itoa(i + 1)
 	}
-	return changeplan.Queue(list, grinders, changeplan.QueueOptions{MaxNodes: 50_000})
+	return changeplan.Queue(list, grinders, changeplan.QueueOptions{MaxNodes: 50_000, Stop: p.r.Err})
 }
 
 // assign chooses sets for the changes of one role.
@@ -131,7 +131,7 @@ func (p *changePlanner) assign(plan *Plan, role mill.Role, ready map[string]floa
 	// Of sets that suit alike the one that stands ready goes in, not one that the grinders still have to do.
 	sort.SliceStable(candidates, func(i, j int) bool { return candidates[i].ReadyMin < candidates[j].ReadyMin })
 	late := practice.Resolve(p.practices, practice.Scope{Mill: p.campaign.Mill, Role: role}).Number(practice.StopCost) / 60
-	result, err := changeplan.Assign(slots, candidates, changeplan.Weights{LatePerMin: late, TooGoodPerRank: late / 10, TooPoorPerRank: late / 2}, nil)
+	result, err := changeplan.Assign(slots, candidates, changeplan.Weights{LatePerMin: late, TooGoodPerRank: late / 10, TooPoorPerRank: late / 2}, p.r.Err)
 	if err != nil {
 		return port.Refused(err)
 	}

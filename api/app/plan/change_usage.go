@@ -69,7 +69,7 @@ func (p *changePlanner) usage(at *place, plan *Plan) (changeplan.Stand, bool, er
 	state, ok := p.typical(at)
 	if !ok {
 		plan.Feasible = false
-		plan.CannotMeet = append(plan.CannotMeet, fmt.Sprintf("%s has no %s set in it and none in the shop serves it; build one: barrelbook set build", at.stand.Name, at.role))
+		plan.CannotMeet = append(plan.CannotMeet, fmt.Sprintf("%s has no %s set in it and none in the shop serves it; build one", at.stand.Name, at.role))
 		return changeplan.Stand{}, false, nil
 	}
 	at.limits = practice.Resolve(p.practices, gather.CaseIn(state, at.stand))

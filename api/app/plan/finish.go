@@ -12,6 +12,7 @@ import (
 	"barrelbook/api/app/port"
 	"barrelbook/domain/finish"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/next"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/refusal"
 	"barrelbook/domain/roll"
@@ -75,6 +76,9 @@ func (c *finishCheck) answer() (FinishAnswer, error) {
 		Cautions: []string{caution.Limits}, Notes: c.notes()}
 	owed := false
 	for _, stand := range c.stands {
+		if err := c.r.Err(); err != nil {
+			return FinishAnswer{}, err
+		}
 		input, err := c.input(stand)
 		if err != nil {
 			return FinishAnswer{}, err
@@ -103,7 +107,7 @@ func (c *finishCheck) notes() []string {
 	list := []string{
 		"a limit counts as kept up to and including its value; tonnes are taken from the programme as exact, lengths and forces as uncertain by the practice, wear rates as far as the regrinds teach them",
 		"the two rolls of a set share part of the doubt of their wear rate, all rolls of a stand that of length and force",
-		"the load along the barrels is solved for crowns as ground, wear and a first-order thermal crown, anew where they, width or force have changed much; contact fatigue is counted by the mill's policy",
+		"the load along the barrels is solved for crowns as ground, wear and the heat under the strip, anew where they, width or force have changed much; contact fatigue is counted by the mill's policy",
 		"the change of the gap's profile is not followed",
 	}
 	if !c.in.AsOf.IsZero() {
@@ -163,7 +167,7 @@ func (c *finishCheck) chooseStands() error {
 			return err
 		}
 		if stand.Mill != c.mill.Name {
-			return port.Refused(refusal.One("stand", stand.Name, fmt.Sprintf("is of mill %s; campaign %s is of mill %s", stand.Mill, c.campaign.Name, c.mill.Name), "see: barrelbook stand list"))
+			return port.Refused(refusal.One("stand", stand.Name, fmt.Sprintf("is of mill %s; campaign %s is of mill %s", stand.Mill, c.campaign.Name, c.mill.Name), "see the stands", next.ListStands()))
 		}
 		c.stands = []mill.Stand{stand}
 	}

@@ -11,6 +11,7 @@ import (
 	"barrelbook/api/app/port"
 	"barrelbook/domain/finish"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/next"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/refusal"
 	"barrelbook/domain/roll"
@@ -124,7 +125,7 @@ func (c *finishCheck) placeSet() error {
 		return nil
 	}
 	if !c.with.BrokenAt.IsZero() && !c.with.BrokenAt.After(c.now) {
-		return port.Fail(port.Conflicting, "set %s was broken on %s; see the sets that stand: barrelbook set list", c.with.Name, port.Moment(c.with.BrokenAt))
+		return port.FailNext(next.ListSets(), port.Conflicting, "set %s was broken on %s; see the sets that there are", c.with.Name, port.Moment(c.with.BrokenAt))
 	}
 	view := gather.SetView{SetRow: *c.with, TopState: c.rows[c.with.Top], BottomState: c.rows[c.with.Bottom]}
 	var serves []mill.Stand
@@ -138,7 +139,7 @@ func (c *finishCheck) placeSet() error {
 	}
 	switch {
 	case len(serves) == 0:
-		return port.Refused(refusal.One("with_set", c.with.Name, why, "see the sets for it: barrelbook set list --ready"))
+		return port.Refused(refusal.One("with_set", c.with.Name, why, "see the sets that are ready", next.ListReadySets()))
 	case len(serves) > 1:
 		return port.Refused(refusal.One("stand", "", fmt.Sprintf("is needed: set %s serves %s and others", c.with.Name, serves[0].Name), "name the stand the set would go in"))
 	}

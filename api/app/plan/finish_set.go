@@ -122,7 +122,7 @@ func (c *finishCheck) roll(m port.MountingRow, stand mill.Stand) (finish.Roll, e
 // inside is what the models start from: the roll as a beam, its heat and its
 // fatigue.
 func (c *finishCheck) inside(one *finish.Roll, state roll.State, grade port.Grade, stand mill.Stand, p practice.InForce) {
-	one.Condition = gather.ConditionOf(state, grade, nil)
+	one.Condition = gather.ConditionOf(state, grade, nil, p)
 	if c.damage == nil {
 		return
 	}
@@ -139,9 +139,7 @@ func (c *finishCheck) inside(one *finish.Roll, state roll.State, grade port.Grad
 	if err != nil {
 		return // the question of the stand fails on it
 	}
-	if now, err := models.Crown.After(row.ThermalUM, max(0, c.startsAt.Sub(row.ThermalAt).Minutes()), false); err == nil {
-		one.Condition.ThermalUM = now
-	}
+	one.Condition.Thermal = gather.CooledTo(c.startsAt, row, state, models)
 }
 
 // sinceGrind is what a roll has borne since its last grind: in this mounting

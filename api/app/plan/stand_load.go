@@ -8,6 +8,7 @@ import (
 	"barrelbook/api/app/gather"
 	"barrelbook/api/app/port"
 	"barrelbook/domain/duty"
+	"barrelbook/domain/heat"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/roll"
@@ -120,7 +121,7 @@ func (a *Planner) standNow(r port.Reader, stand mill.Stand, mountings []port.Mou
 	for i, m := range mountings {
 		numbers[i] = m.Roll
 	}
-	heat, err := thermalCrowns(r, numbers)
+	warm, err := thermalGrowths(r, numbers)
 	if err != nil {
 		return nil, err
 	}
@@ -135,9 +136,10 @@ func (a *Planner) standNow(r port.Reader, stand mill.Stand, mountings []port.Mou
 		if err != nil {
 			return nil, err
 		}
-		rolls[i] = gather.DutyRoll(state, m, grade, practice.Resolve(practices, gather.CaseIn(state, stand)))
-		condition := gather.ConditionOf(state, grade, worn)
-		condition.ThermalUM = heat[m.Roll]
+		inForce := practice.Resolve(practices, gather.CaseIn(state, stand))
+		rolls[i] = gather.DutyRoll(state, m, grade, inForce)
+		condition := gather.ConditionOf(state, grade, worn, inForce)
+		condition.Thermal = warm[m.Roll]
 		conditions[i] = &condition
 	}
 	models, err := a.models.Of(m, stand, practices)
@@ -153,13 +155,13 @@ func (a *Planner) standNow(r port.Reader, stand mill.Stand, mountings []port.Mou
 	return s, nil
 }
 
-func thermalCrowns(r port.Reader, numbers []string) (map[string]float64, error) {
+func thermalGrowths(r port.Reader, numbers []string) (map[string]heat.Growth, error) {
 	rows, err := r.Damage(numbers)
-	crowns := map[string]float64{}
+	growths := map[string]heat.Growth{}
 	for _, row := range rows {
-		crowns[row.Roll] = row.ThermalUM
+		growths[row.Roll] = row.Thermal
 	}
-	return crowns, err
+	return growths, err
 }
 
 // usualPiece is the piece of the middle width of a programme at the stand.

@@ -164,6 +164,10 @@ type Reader interface {
 	ChockReader
 	DamageReader
 
+	// Err gives what the caller's context has ended with, nil while somebody waits
+	// for the answer: the stop.Check of what is computed from what was read.
+	Err() error
+
 	Mill(name string) (mill.Mill, error)
 	Mills(p Page) ([]mill.Mill, string, error)
 	Stand(name string) (mill.Stand, error)

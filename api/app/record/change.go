@@ -11,6 +11,7 @@ import (
 	"barrelbook/api/app/port"
 	"barrelbook/domain/duty"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/next"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/quantity"
 	"barrelbook/domain/refusal"
@@ -139,8 +140,8 @@ func rolledSince(r port.Reader, stand mill.Stand, c ChangeView) ([]string, error
 }
 
 func lateChange(in ChangeInput, at time.Time, format string, args ...any) error {
-	return port.Fail(port.Conflicting, "a change of the %s rolls of %s on %s would lie before one that is in the books: %s; check the moment, or undo the later change first: barrelbook change undo (barrelbook change list --stand %s names it)",
-		in.Role, in.Stand, port.Moment(at), fmt.Sprintf(format, args...), in.Stand)
+	return port.FailNext(next.ListChanges(in.Stand), port.Conflicting, "a change of the %s rolls of %s on %s would lie before one that is in the books: %s; check the moment, or undo the later change first",
+		in.Role, in.Stand, port.Moment(at), fmt.Sprintf(format, args...))
 }
 
 // takeOut withdraws the rolls of the role that are in the stand.
@@ -249,15 +250,10 @@ func released(v gather.SetView) error {
 	if v.Fitness.MayGoIn() {
 		return nil
 	}
-	word, do := "not fit", ""
 	if v.Fitness.Word == release.NotReleased {
-		word, do = "not released", "; do what is named, or an engineer releases it with a reason: barrelbook roll concede ROLL"
+		return port.FailNext(next.ShowSet(v.Name), port.Conflicting, "set %s is not released: %s; do what is named, or an engineer releases it with a reason", v.Name, strings.Join(v.Fitness.MissingReasons, "; "))
 	}
-	reasons := v.Fitness.MissingReasons
-	if v.Fitness.Word == release.NotFit {
-		reasons = v.Fitness.Reasons
-	}
-	return port.Fail(port.Conflicting, "set %s is %s: %s%s", v.Name, word, strings.Join(reasons, "; "), do)
+	return port.FailNext(next.ShowSet(v.Name), port.Conflicting, "set %s is not fit: %s", v.Name, strings.Join(v.Fitness.Reasons, "; "))
 }
 
 // maySetGoIn holds the rules that need more than one book: the set stands, its
@@ -265,12 +261,12 @@ func released(v gather.SetView) error {
 func maySetGoIn(v gather.SetView, stand mill.Stand, practices []practice.Practice) error {
 	switch {
 	case !v.BrokenAt.IsZero():
-		return port.Fail(port.Conflicting, "set %s was broken on %s; see the sets that stand: barrelbook set list", v.Name, port.Moment(v.BrokenAt))
+		return port.FailNext(next.ListSets(), port.Conflicting, "set %s was broken on %s; see the sets that there are", v.Name, port.Moment(v.BrokenAt))
 	case v.Stand != "":
 		return port.Fail(port.Conflicting, "set %s is in %s", v.Name, v.Stand)
 	}
 	if why := gather.Misfit(v, stand); why != "" {
-		return port.Refused(refusal.One("set_in", v.Name, why, "see the sets for it: barrelbook set list --ready"))
+		return port.Refused(refusal.One("set_in", v.Name, why, "see the sets that are ready", next.ListReadySets()))
 	}
 	tolerance := practice.Resolve(practices, gather.CaseIn(v.TopState, stand)).Micrometres(practice.PairToleranceUM)
 	return port.BookError(roll.WithinTolerance(v.TopState, v.BottomState, tolerance))

@@ -3,6 +3,7 @@ package record
 import (
 	"context"
 	"slices"
+	"strconv"
 	"time"
 
 	"barrelbook/api/app/caution"
@@ -10,6 +11,7 @@ import (
 	"barrelbook/domain/chock"
 	"barrelbook/domain/duty"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/next"
 	"barrelbook/domain/roll"
 )
 
@@ -54,7 +56,7 @@ func mayUndo(r port.Reader, c port.ChangeRow) error {
 		return err
 	}
 	if last.Name != c.Name {
-		return port.Fail(port.Conflicting, "the %s rolls of %s have been changed since, on %s; undo that change first: barrelbook change undo %s", c.Role, c.Stand, port.Moment(last.At), last.Name)
+		return port.FailNext(next.UndoChange(last.Name), port.Conflicting, "the %s rolls of %s have been changed since, on %s; undo that change first (%s)", c.Role, c.Stand, port.Moment(last.At), last.Name)
 	}
 	stand, err := r.Stand(c.Stand)
 	if err != nil {
@@ -232,7 +234,7 @@ func chocksLeft(r port.Reader, set port.SetRow, at time.Time) error {
 		}
 		for _, fit := range s.Fits {
 			if fit.Set == set.Name && (fit.From.After(at) || fit.To.After(at)) {
-				return port.Fail(port.Conflicting, "chock %s went on or off set %s after the change; see: barrelbook chock show %s", row.Name, set.Name, row.Name)
+				return port.FailNext(next.ShowChock(row.Name), port.Conflicting, "chock %s went on or off set %s after the change; see its book", row.Name, set.Name)
 			}
 		}
 	}
@@ -257,12 +259,12 @@ func (u undoing) withdraw(number string, kind roll.Kind) error {
 	}
 	i := slices.IndexFunc(effective, func(e roll.Entry) bool { return e.Body.Kind() == kind && changeOf(e.Body) == u.view.Name })
 	if i < 0 {
-		return port.Fail(port.Conflicting, "the book of roll %s does not know of change %s; see: barrelbook roll book %s", number, u.view.Name, number)
+		return port.FailNext(next.ShowBook(number), port.Conflicting, "the book of roll %s does not know of change %s", number, u.view.Name)
 	}
 	for _, e := range effective[i+1:] {
 		if mishap, ok := e.Body.(roll.Incident); ok && kind == roll.KindMounted {
-			return port.Fail(port.Conflicting, "roll %s bore a mishap in %s on %s (entry %d, %s); withdraw that entry from its book first: barrelbook regrind undo %s --entry %d",
-				number, u.view.Stand, port.Moment(e.At), e.Number, mishap.What, number, e.Number)
+			return port.FailNext(next.WithdrawEntry(number, strconv.FormatInt(e.Number, 10)), port.Conflicting, "roll %s bore a mishap in %s on %s (entry %d, %s); withdraw that entry from its book first",
+				number, u.view.Stand, port.Moment(e.At), e.Number, mishap.What)
 		}
 	}
 	_, err = u.app.enter(u.w, row, u.call, u.now, u.now, u.reason, roll.Corrected{Entry: effective[i].Number})

@@ -9,6 +9,7 @@ import (
 	"barrelbook/api/app/gather"
 	"barrelbook/api/app/port"
 	"barrelbook/domain/chock"
+	"barrelbook/domain/next"
 	"barrelbook/domain/refusal"
 )
 
@@ -80,7 +81,7 @@ func viewChock(r port.Reader, name string, now time.Time) (ChockView, error) {
 	}
 	v.Stand = set.Stand
 	if !set.BrokenAt.IsZero() {
-		v.Notes = append(v.Notes, fmt.Sprintf("set %s was broken on %s: take the chock off: barrelbook chock fit %s --off", set.Name, port.Moment(set.BrokenAt), s.Name))
+		v.Notes = append(v.Notes, fmt.Sprintf("set %s was broken on %s: take the chock off", set.Name, port.Moment(set.BrokenAt)))
 	}
 	return v, nil
 }
@@ -169,7 +170,7 @@ func mayCarry(r port.Reader, s chock.State, in FitInput) error {
 	}
 	for _, o := range others {
 		if o.Place == in.Place && o.Name != s.Name {
-			return port.Fail(port.Conflicting, "chock %s is on set %s (%s) already; take it off first: barrelbook chock fit %s --off", o.Name, in.Set, in.Place, o.Name)
+			return port.FailNext(next.TakeChockOff(o.Name), port.Conflicting, "chock %s is on set %s (%s) already; take it off first", o.Name, in.Set, in.Place)
 		}
 	}
 	return nil

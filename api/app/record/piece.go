@@ -10,6 +10,7 @@ import (
 	"barrelbook/api/app/port"
 	"barrelbook/domain/duty"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/next"
 	"barrelbook/domain/refusal"
 	"barrelbook/domain/roll"
 )
@@ -90,7 +91,7 @@ func (in *ingest) sift(pieces []mill.Piece, answers []PieceAnswer) ([]int, error
 				err = p.CheckKind(in.Mills[p.Mill].Kind)
 			}
 		} else {
-			err = refusal.One("mill", p.Mill, "is not a mill", "see the mills with: barrelbook mill list")
+			err = refusal.One("mill", p.Mill, "is not a mill", "see the mills", next.ListMills())
 		}
 		if err == nil && p.RolledAt.After(in.Now.Add(port.ClockSkew)) {
 			err = refusal.One("rolled_at", p.RolledAt.Format(time.RFC3339), "is in the future", "check the clock that wrote it")

@@ -4,12 +4,14 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"strconv"
 	"time"
 
 	"barrelbook/api/app/caution"
 	"barrelbook/api/app/gather"
 	"barrelbook/api/app/plan"
 	"barrelbook/api/app/port"
+	"barrelbook/domain/next"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/quantity"
 	"barrelbook/domain/release"
@@ -60,6 +62,7 @@ type RegrindAnswer struct {
 	Owed         []roll.Owed
 	Cautions     []string
 	Notes        []string
+	Next         []next.Step // where a figure is wrong
 	DryRun       bool
 	Version      int64
 }
@@ -103,7 +106,9 @@ func (a *Recorder) RecordRegrind(ctx context.Context, call port.Call, number str
 		}
 		answer.At, answer.DryRun, answer.AdvisedStock = at, call.DryRun, &advice.Stock
 		doubts, err := readingDoubts(w, before, body, advice.WearUM, len(advice.Stretches) > 0, practice.Resolve(practices, gather.CaseOf(before)), at)
-		answer.Cautions = append(answer.Cautions, doubts...)
+		if answer.Cautions = append(answer.Cautions, doubts...); len(doubts) > 0 {
+			answer.Next = append(answer.Next, next.CorrectRegrind(number))
+		}
 		return answer, err
 	})
 }
@@ -205,7 +210,8 @@ func (a *Recorder) regrindAnswer(r port.Reader, before roll.State, row port.Roll
 		answer.Mismatch = roll.Mismatch(s, *partner)
 	}
 	if s.Stage == roll.StageScrapped && b.Ground < limit {
-		answer.Cautions = append(answer.Cautions, fmt.Sprintf("This grind took the roll below its scrap limit %s (%s): it is scrapped. If a figure is wrong: barrelbook regrind undo %s.", limit, name, s.Roll.Number))
+		answer.Cautions = append(answer.Cautions, fmt.Sprintf("This grind took the roll below its scrap limit %s (%s): it is scrapped. If a figure is wrong, take the regrind back.", limit, name))
+		answer.Next = append(answer.Next, next.WithdrawEntry(s.Roll.Number, strconv.FormatInt(row.Version(), 10)))
 	}
 	if len(stretches) > 0 {
 		answer.Campaign = &stretches[0]

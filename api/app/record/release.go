@@ -8,6 +8,7 @@ import (
 
 	"barrelbook/api/app/gather"
 	"barrelbook/api/app/port"
+	"barrelbook/domain/next"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/refusal"
 	"barrelbook/domain/release"
@@ -45,11 +46,11 @@ func (a *Recorder) ConcedeRoll(ctx context.Context, call port.Call, number strin
 func notConcedable(number string, v release.Verdict) error {
 	switch v.Word {
 	case release.Fit:
-		return port.Fail(port.Conflicting, "roll %s is fit: nothing asked of it is missing, and there is nothing to concede", number)
+		return port.FailNext(next.ShowRoll(number), port.Conflicting, "roll %s is fit: nothing asked of it is missing, and there is nothing to concede", number)
 	case release.NotFit:
-		return port.Fail(port.Conflicting, "roll %s is not fit, and what was found wrong or is owed after a mishap cannot be conceded: %s", number, strings.Join(v.Reasons, "; "))
+		return port.FailNext(next.ShowRoll(number), port.Conflicting, "roll %s is not fit, and what was found wrong or is owed after a mishap cannot be conceded: %s", number, strings.Join(v.Reasons, "; "))
 	default:
-		return port.Fail(port.Conflicting, "of roll %s a result is not known, which is not a pass and cannot be conceded: %s", number, strings.Join(v.MissingReasons, "; "))
+		return port.FailNext(next.ShowRoll(number), port.Conflicting, "of roll %s a result is not known, which is not a pass and cannot be conceded: %s", number, strings.Join(v.MissingReasons, "; "))
 	}
 }
 

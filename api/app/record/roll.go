@@ -8,6 +8,7 @@ import (
 	"barrelbook/api/app/caution"
 	"barrelbook/api/app/gather"
 	"barrelbook/api/app/port"
+	"barrelbook/domain/next"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/refusal"
 	"barrelbook/domain/release"
@@ -248,7 +249,7 @@ func checkReceipt(r port.Reader, receipt roll.Received) error {
 func known(c *refusal.Check, field, name string, look func() error) error {
 	err := look()
 	if port.IsKind(err, port.NotFound) {
-		c.Add(field, name, "is not known", "add it first: barrelbook "+field+" add")
+		c.Add(field, name, "is not known", "add it first", map[string]next.Step{"mill": next.AddMill(), "grade": next.AddGrade()}[field])
 		return nil
 	}
 	return err
@@ -259,7 +260,7 @@ func checkStand(r port.Reader, c *refusal.Check, i int, name string, receipt rol
 	stand, err := r.Stand(name)
 	switch {
 	case port.IsKind(err, port.NotFound):
-		c.Add(field, name, "is not a stand", "see the stands with: barrelbook stand list")
+		c.Add(field, name, "is not a stand", "see the stands", next.ListStands())
 		return nil
 	case err != nil:
 		return err
@@ -367,7 +368,7 @@ func (a *Recorder) lockRoll(w port.Writer, number string, call port.Call) (port.
 		return port.RollRow{}, err
 	}
 	if call.IfVersion > 0 && call.IfVersion != row.Version() {
-		return port.RollRow{}, port.Fail(port.Stale, "roll %s has changed since you read it: you have version %d, it is now %d; read it again: barrelbook roll show %s", number, call.IfVersion, row.Version(), number)
+		return port.RollRow{}, port.FailNext(next.ShowRoll(number), port.Stale, "roll %s has changed since you read it: you have version %d, it is now %d; read it again", number, call.IfVersion, row.Version())
 	}
 	return row, nil
 }

@@ -6,6 +6,7 @@ import (
 
 	"barrelbook/api/app/gather"
 	"barrelbook/api/app/port"
+	"barrelbook/domain/next"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/roll"
 )
@@ -123,7 +124,7 @@ func (a *Recorder) BreakSet(ctx context.Context, call port.Call, name string, at
 			return gather.SetView{}, err
 		}
 		if call.IfVersion != row.Version {
-			return gather.SetView{}, port.Fail(port.Stale, "set %s has changed since you read it: you have version %d, it is now %d; read it again: barrelbook set show %s", name, call.IfVersion, row.Version, name)
+			return gather.SetView{}, port.FailNext(next.ShowSet(name), port.Stale, "set %s has changed since you read it: you have version %d, it is now %d; read it again", name, call.IfVersion, row.Version)
 		}
 		if !row.BrokenAt.IsZero() {
 			return gather.SetView{}, port.Fail(port.Conflicting, "set %s was broken on %s", name, port.Moment(row.BrokenAt))

@@ -6,6 +6,8 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"os"
+	"runtime/debug"
 	"time"
 
 	"barrelbook/api/app/port"
@@ -15,6 +17,9 @@ import (
 
 // serve answers until ctx ends, then lets what is under way finish.
 func serve(ctx context.Context, s config.Settings, log *slog.Logger) error {
+	if os.Getenv("GOMEMLIMIT") == "" {
+		debug.SetMemoryLimit(int64(s.MemoryMB) << 20)
+	}
 	service, err := embedded.Open(ctx, options(s, log))
 	if err != nil {
 		return err

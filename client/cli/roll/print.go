@@ -199,7 +199,11 @@ func Verdict(t *term.Streams, fit oapi.Fitness) {
 	default:
 		render.Bullets(t.Out, "\nWhy:", fit.Reasons)
 	}
-	render.Bullets(t.Out, "\nTo make it fit:", render.Opt(fit.Next))
+	ways := kit.WaysOn(fit.Steps)
+	if ways == nil { // an earlier service says it in words alone
+		ways = render.Opt(fit.Next)
+	}
+	render.Bullets(t.Out, "\nTo make it fit:", ways)
 	fmt.Fprintln(t.Out)
 	switch fit.Verdict {
 	case oapi.FitnessVerdictFit:
