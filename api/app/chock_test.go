@@ -46,7 +46,7 @@ func TestChockOwesInspection(t *testing.T) {
 		if v.Fitness.Word != release.NotReleased || v.Ready() || !strings.Contains(strings.Join(v.Fitness.Reasons, "\n"), why) {
 			t.Errorf("%s %v, want not released: %s", v.Fitness.Word, v.Fitness.Reasons, why)
 		}
-		w.refused(port.Conflicting, "", []string{"not released", why, "roll concede"}, func() error {
+		w.refused(port.Conflicting, "", []string{"not released", why, "an engineer releases it with a reason"}, func() error {
 			_, err := w.RecordChange(w.ctx, engineer, record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT"})
 			return err
 		})
