@@ -652,6 +652,33 @@ func (e RollStateAsGroundBefore) Valid() bool {
 	}
 }
 
+// Defines values for RollStateScrappedFor.
+const (
+	RollStateScrappedForCrack    RollStateScrappedFor = "crack"
+	RollStateScrappedForDiameter RollStateScrappedFor = "diameter"
+	RollStateScrappedForEconomic RollStateScrappedFor = "economic"
+	RollStateScrappedForNeck     RollStateScrappedFor = "neck"
+	RollStateScrappedForSpall    RollStateScrappedFor = "spall"
+)
+
+// Valid indicates whether the value is a known member of the RollStateScrappedFor enum.
+func (e RollStateScrappedFor) Valid() bool {
+	switch e {
+	case RollStateScrappedForCrack:
+		return true
+	case RollStateScrappedForDiameter:
+		return true
+	case RollStateScrappedForEconomic:
+		return true
+	case RollStateScrappedForNeck:
+		return true
+	case RollStateScrappedForSpall:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ScrappingInputWhy.
 const (
 	ScrappingInputWhyCrack    ScrappingInputWhy = "crack"
@@ -1083,19 +1110,24 @@ type Capacity struct {
 
 // Change defines model for Change.
 type Change struct {
-	At       time.Time        `json:"at"`
-	By       *string          `json:"by,omitempty"`
-	Cautions *[]string        `json:"cautions,omitempty"`
-	In       *[]StandPosition `json:"in,omitempty"`
-	Name     Name             `json:"name"`
-	Note     *Text            `json:"note,omitempty"`
-	Out      *[]StandPosition `json:"out,omitempty"`
-	Role     Role             `json:"role"`
-	SetIn    *Name            `json:"set_in,omitempty"`
-	SetOut   *Name            `json:"set_out,omitempty"`
-	Stand    Name             `json:"stand"`
-	Undone   *Undone          `json:"undone,omitempty"`
-	Why      *WithdrawalWhy   `json:"why,omitempty"`
+	At                         time.Time        `json:"at"`
+	By                         *string          `json:"by,omitempty"`
+	Cautions                   *[]string        `json:"cautions,omitempty"`
+	In                         *[]StandPosition `json:"in,omitempty"`
+	Name                       Name             `json:"name"`
+	Note                       *Text            `json:"note,omitempty"`
+	Out                        *[]StandPosition `json:"out,omitempty"`
+	Role                       Role             `json:"role"`
+	SetIn                      *Name            `json:"set_in,omitempty"`
+	SetOut                     *Name            `json:"set_out,omitempty"`
+	Stand                      Name             `json:"stand"`
+	StatedRolledKm             *float64         `json:"stated_rolled_km,omitempty"`
+	StatedSpecificForceKnPerMm *float64         `json:"stated_specific_force_kn_per_mm,omitempty"`
+
+	// StatedTonnageT What was stated of the rolls that came out
+	StatedTonnageT *float64       `json:"stated_tonnage_t,omitempty"`
+	Undone         *Undone        `json:"undone,omitempty"`
+	Why            *WithdrawalWhy `json:"why,omitempty"`
 }
 
 // ChangeInput defines model for ChangeInput.
@@ -1570,6 +1602,47 @@ type ForecastQuantiles struct {
 	P95  float64 `json:"p95"`
 }
 
+// GapProfile How the gap between the work rolls has changed under the strip since they were ground, against the middle of the strip: positive where the gap is wider. The change is the
+// sum of its parts: wear and heat of both rolls, their contours where they are shifted to, the bending of their axes, and their crossing.
+type GapProfile struct {
+	// CentreToEdgeUm Gap in the middle over that at the edges: the change of strip crown that bending, shift and cooling must take up
+	CentreToEdgeUm float64 `json:"centre_to_edge_um"`
+
+	// EdgeMm How far inside the strip's edges the crown is taken
+	EdgeMm float64 `json:"edge_mm"`
+
+	// EdgeStepUm Greatest change of a roll's worn contour within 50 mm under the strip, on diameter
+	EdgeStepUm float64 `json:"edge_step_um"`
+
+	// Parts centre_to_edge_um by what made it
+	Parts struct {
+		BendingUm float64 `json:"bending_um"`
+		ContourUm float64 `json:"contour_um"`
+		CrossUm   float64 `json:"cross_um"`
+		HeatUm    float64 `json:"heat_um"`
+		WearUm    float64 `json:"wear_um"`
+	} `json:"parts"`
+
+	// QuarterUm Gap halfway between over the parabola through middle and edges
+	QuarterUm float64 `json:"quarter_um"`
+
+	// Stations Across the strip
+	Stations struct {
+		BendingUm []float64 `json:"bending_um"`
+		ContourUm []float64 `json:"contour_um"`
+		CrossUm   []float64 `json:"cross_um"`
+		GapUm     []float64 `json:"gap_um"`
+		HeatUm    []float64 `json:"heat_um"`
+		WearUm    []float64 `json:"wear_um"`
+
+		// XMm From the mill's centre line towards the operator side
+		XMm []float64 `json:"x_mm"`
+	} `json:"stations"`
+
+	// WedgeUm Gap at the operator side's edge over that at the drive side's
+	WedgeUm float64 `json:"wedge_um"`
+}
+
 // Grade defines model for Grade.
 type Grade struct {
 	// AllowableStressMpa Of the neck and core, for the overload margin
@@ -1831,13 +1904,17 @@ type OwedTest struct {
 	CampaignsToCome *int64 `json:"campaigns_to_come,omitempty"`
 
 	// Due True when it is owed now, false when only after a coming campaign
-	Due  bool     `json:"due"`
-	Test TestKind `json:"test"`
-	Why  string   `json:"why"`
+	Due bool `json:"due"`
+
+	// ResultUnknown True where the test was made and its result is not known, which is not a pass
+	ResultUnknown *bool    `json:"result_unknown,omitempty"`
+	Test          TestKind `json:"test"`
+	Why           string   `json:"why"`
 }
 
 // PairLoad defines model for PairLoad.
 type PairLoad struct {
+	// Backup The roll that it presses on
 	Backup     Name      `json:"backup"`
 	LoadNPerMm []float64 `json:"load_n_per_mm"`
 
@@ -1851,9 +1928,11 @@ type PairLoad struct {
 
 	// TakenAsEven True where the rolls are not known well enough to solve for the load
 	TakenAsEven bool `json:"taken_as_even"`
-	Work        Name `json:"work"`
 
-	// XMm From the middle of the work roll's barrel
+	// Work The roll nearer to the strip: a work roll, or an intermediate roll of a six-high stand
+	Work Name `json:"work"`
+
+	// XMm From the middle of the barrel of the roll nearer to the strip
 	XMm []float64 `json:"x_mm"`
 }
 
@@ -1866,6 +1945,7 @@ type PartnerOffer struct {
 
 // PassInput defines model for PassInput.
 type PassInput struct {
+	// BendingForceKn Of the work rolls, per chock
 	BendingForceKn *float64 `json:"bending_force_kn,omitempty"`
 
 	// EntryThicknessMm Defaults to the exit thickness of the pass before
@@ -1878,16 +1958,28 @@ type PassInput struct {
 	// Groove Of the rolls in the stand; left out on a plain barrel
 	Groove *int64 `json:"groove,omitempty"`
 
-	// LateralOffsetMm Of the strip's middle from the barrel's middle, roll shift included
+	// IntermediateBendingForceKn Of the intermediate rolls of a six-high stand, per chock
+	IntermediateBendingForceKn *float64 `json:"intermediate_bending_force_kn,omitempty"`
+
+	// IntermediateRollShiftMm The same of the intermediate rolls of a six-high stand
+	IntermediateRollShiftMm *float64 `json:"intermediate_roll_shift_mm,omitempty"`
+
+	// LateralOffsetMm Of the strip's middle from the mill's centre line, positive towards the operator side. The shift of rolls is not part of it
 	LateralOffsetMm *float64 `json:"lateral_offset_mm,omitempty"`
-	Reverse         *bool    `json:"reverse,omitempty"`
-	SpeedMPerS      *float64 `json:"speed_m_per_s,omitempty"`
-	Stand           Name     `json:"stand"`
-	TemperatureC    *float64 `json:"temperature_c,omitempty"`
-	TimeS           *float64 `json:"time_s,omitempty"`
+
+	// PairCrossDeg Angle by which each work roll is turned in the plane of the strip, one each way
+	PairCrossDeg *float64 `json:"pair_cross_deg,omitempty"`
+	Reverse      *bool    `json:"reverse,omitempty"`
+	SpeedMPerS   *float64 `json:"speed_m_per_s,omitempty"`
+	Stand        Name     `json:"stand"`
+	TemperatureC *float64 `json:"temperature_c,omitempty"`
+	TimeS        *float64 `json:"time_s,omitempty"`
 
 	// WidthMm Defaults to the piece's
 	WidthMm *float64 `json:"width_mm,omitempty"`
+
+	// WorkRollShiftMm Positive moves the top work roll to the drive side and the bottom one the opposite way by the same amount
+	WorkRollShiftMm *float64 `json:"work_roll_shift_mm,omitempty"`
 }
 
 // PastForecast defines model for PastForecast.
@@ -2229,6 +2321,9 @@ type PracticeValues struct {
 	// MaxCampaignKm Kilometres a campaign may last. No limit unless given
 	MaxCampaignKm *float64 `json:"max_campaign_km,omitempty"`
 
+	// MaxCampaignRevolutions Revolutions a campaign may last. No limit unless given
+	MaxCampaignRevolutions *float64 `json:"max_campaign_revolutions,omitempty"`
+
 	// MaxCampaignT Tonnes a campaign may last. No limit unless given
 	MaxCampaignT *float64 `json:"max_campaign_t,omitempty"`
 
@@ -2252,6 +2347,9 @@ type PracticeValues struct {
 
 	// MaxReductionPct Reduction of thickness in one pass, %. No limit unless given
 	MaxReductionPct *float64 `json:"max_reduction_pct,omitempty"`
+
+	// MaxSameWidthKm Km within 10 mm of one width between two grinds. No limit unless given
+	MaxSameWidthKm *float64 `json:"max_same_width_km,omitempty"`
 
 	// MaxWearUm Deepest wear, µm on diameter. Defaults to 400, backup 2500
 	MaxWearUm *float64 `json:"max_wear_um,omitempty"`
@@ -2446,22 +2544,25 @@ type ReasonInput struct {
 
 // ReceiptCorrection What the receipt should have said. What is given takes the place of what it said, the rest stays; not together with regrind
 type ReceiptCorrection struct {
-	BarrelLengthMm *float64   `json:"barrel_length_mm,omitempty"`
-	BearingSpanMm  *float64   `json:"bearing_span_mm,omitempty"`
-	Certificate    *string    `json:"certificate,omitempty"`
-	CrownUm        *float64   `json:"crown_um,omitempty"`
-	DiameterMm     *float64   `json:"diameter_mm,omitempty"`
-	Grade          *Name      `json:"grade,omitempty"`
-	Grooves        *[]Groove  `json:"grooves,omitempty"`
-	Ground         *bool      `json:"ground,omitempty"`
-	HardnessShoreC *float64   `json:"hardness_shore_c,omitempty"`
-	Mill           *Name      `json:"mill,omitempty"`
-	NeckDiameterMm *float64   `json:"neck_diameter_mm,omitempty"`
-	Note           *Text      `json:"note,omitempty"`
-	Price          *int64     `json:"price,omitempty"`
-	ReceivedAt     *time.Time `json:"received_at,omitempty"`
-	Role           *Role      `json:"role,omitempty"`
-	RoughnessUm    *float64   `json:"roughness_um,omitempty"`
+	BarrelLengthMm *float64  `json:"barrel_length_mm,omitempty"`
+	BearingSpanMm  *float64  `json:"bearing_span_mm,omitempty"`
+	Certificate    *string   `json:"certificate,omitempty"`
+	CrownUm        *float64  `json:"crown_um,omitempty"`
+	DiameterMm     *float64  `json:"diameter_mm,omitempty"`
+	Grade          *Name     `json:"grade,omitempty"`
+	Grooves        *[]Groove `json:"grooves,omitempty"`
+	Ground         *bool     `json:"ground,omitempty"`
+	HardnessShoreC *float64  `json:"hardness_shore_c,omitempty"`
+	Mill           *Name     `json:"mill,omitempty"`
+	NeckDiameterMm *float64  `json:"neck_diameter_mm,omitempty"`
+
+	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
+	NeckFilletRadiusMm *float64   `json:"neck_fillet_radius_mm,omitempty"`
+	Note               *Text      `json:"note,omitempty"`
+	Price              *int64     `json:"price,omitempty"`
+	ReceivedAt         *time.Time `json:"received_at,omitempty"`
+	Role               *Role      `json:"role,omitempty"`
+	RoughnessUm        *float64   `json:"roughness_um,omitempty"`
 
 	// RoundnessUm Largest less smallest diameter of one section
 	RoundnessUm *float64 `json:"roundness_um,omitempty"`
@@ -2663,16 +2764,17 @@ type Roll struct {
 	Certificate    *string   `json:"certificate,omitempty"`
 
 	// Damage Contact fatigue of the roll where one roll is shown, counted by the mill's own policy from every piece rolled and carried through every grind
-	Damage         *RollDamage `json:"damage,omitempty"`
-	Grade          Name        `json:"grade"`
-	Grooves        *[]Groove   `json:"grooves,omitempty"`
-	Mill           Name        `json:"mill"`
-	Mounting       *Mounting   `json:"mounting,omitempty"`
-	NeckDiameterMm *float64    `json:"neck_diameter_mm,omitempty"`
-	NewDiameterMm  float64     `json:"new_diameter_mm"`
-	Number         Name        `json:"number"`
-	Price          *int64      `json:"price,omitempty"`
-	Role           Role        `json:"role"`
+	Damage             *RollDamage `json:"damage,omitempty"`
+	Grade              Name        `json:"grade"`
+	Grooves            *[]Groove   `json:"grooves,omitempty"`
+	Mill               Name        `json:"mill"`
+	Mounting           *Mounting   `json:"mounting,omitempty"`
+	NeckDiameterMm     *float64    `json:"neck_diameter_mm,omitempty"`
+	NeckFilletRadiusMm *float64    `json:"neck_fillet_radius_mm,omitempty"`
+	NewDiameterMm      float64     `json:"new_diameter_mm"`
+	Number             Name        `json:"number"`
+	Price              *int64      `json:"price,omitempty"`
+	Role               Role        `json:"role"`
 
 	// Scrap Each limit that ends the roll, on diameter; the tightest one rules and is named
 	Scrap    ScrapLimits `json:"scrap"`
@@ -2937,8 +3039,11 @@ type RollReceipt struct {
 	HardnessShoreC *float64 `json:"hardness_shore_c,omitempty"`
 	Mill           Name     `json:"mill"`
 	NeckDiameterMm *float64 `json:"neck_diameter_mm,omitempty"`
-	Note           *Text    `json:"note,omitempty"`
-	Number         Name     `json:"number"`
+
+	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
+	NeckFilletRadiusMm *float64 `json:"neck_fillet_radius_mm,omitempty"`
+	Note               *Text    `json:"note,omitempty"`
+	Number             Name     `json:"number"`
 
 	// Price Minor units of money
 	Price       *int64    `json:"price,omitempty"`
@@ -2997,6 +3102,7 @@ type RollState struct {
 	Owed                   *[]OwedTest `json:"owed,omitempty"`
 	Partner                *Name       `json:"partner,omitempty"`
 	Position               *Position   `json:"position,omitempty"`
+	ReceivedAt             *time.Time  `json:"received_at,omitempty"`
 
 	// RedressedAt When all grooves were turned last
 	RedressedAt  *time.Time `json:"redressed_at,omitempty"`
@@ -3007,8 +3113,12 @@ type RollState struct {
 	ScrapLimit string `json:"scrap_limit"`
 
 	// ScrapMm The tightest scrap limit
-	ScrapMm float64 `json:"scrap_mm"`
-	Set     *Name   `json:"set,omitempty"`
+	ScrapMm    float64    `json:"scrap_mm"`
+	ScrappedAt *time.Time `json:"scrapped_at,omitempty"`
+
+	// ScrappedFor What ended the roll
+	ScrappedFor *RollStateScrappedFor `json:"scrapped_for,omitempty"`
+	Set         *Name                 `json:"set,omitempty"`
 
 	// Stage new: received, not yet ground; worn: came out and has not been ground since; ground: ground, not paired; paired: in a set, ready unless something is owed; mounted: in a stand; scrapped: ended
 	Stage          Stage    `json:"stage"`
@@ -3023,6 +3133,9 @@ type RollState struct {
 
 // RollStateAsGroundBefore defines model for RollState.AsGroundBefore.
 type RollStateAsGroundBefore string
+
+// RollStateScrappedFor What ended the roll
+type RollStateScrappedFor string
 
 // ScoreReport defines model for ScoreReport.
 type ScoreReport struct {
@@ -3180,10 +3293,14 @@ type StandLoad struct {
 	ForceKn  float64 `json:"force_kn"`
 
 	// ForcePredicted True where the force was not given
-	ForcePredicted bool      `json:"force_predicted"`
-	Notes          *[]string `json:"notes,omitempty"`
+	ForcePredicted bool `json:"force_predicted"`
 
-	// Pairs Top first. Empty where no force or no pair is known
+	// Gap How the gap between the work rolls has changed under the strip since they were ground, against the middle of the strip: positive where the gap is wider. The change is the
+	// sum of its parts: wear and heat of both rolls, their contours where they are shifted to, the bending of their axes, and their crossing.
+	Gap   *GapProfile `json:"gap,omitempty"`
+	Notes *[]string   `json:"notes,omitempty"`
+
+	// Pairs Top first and from the strip up. Empty where no force or no pair is known
 	Pairs []PairLoad `json:"pairs"`
 	Piece string     `json:"piece"`
 
@@ -12149,406 +12266,421 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L19k9y2tTf4VbCzT8pJntZoRi9OpKmntmTFTnxjW3o0Sly1iS8vmkR34zYJMAA4rb4u7bfaL7CfbAvn",
-	"AHxrkAR7uvXi6/wTa5okgIODg/P6Oz9fpLIopWDC6IvnP19sGM2Ygv/8+i1d2//X6YYV1P6X2Zfs4vmF",
-	"NoqL9cX794uL72RKDZdi/Ln3i4uSKlow4z79khYl5WvxAy2Y/TcXF88vSmo2F4sLAX+7SN0jF4sLxf5V",
-	"ccWyi+dGVWzRGuh/KLa6eH7xfz5sFvEQf9UP4dt26JcbKtZsbCh44BQDyXQ7Oo5MtycYplJaKvt4xnSq",
-	"eIkbcPF2w4hg7wy5o3nFiFwRs2GkpGtGlmwllV0hzOpfFVP71rTwe+15FPTdd0yszebi+dPrR4vAxv9J",
-	"7d9UIjwJTQtG0g1Lt5pQkREq9I6pBRHSbLhYE22kXX14NpnaJ6oSnelkbEWr3Fw8X9Fcs3o6SylzRgXM",
-	"59uMFaU0TKT7v7L9yLy2bE923GyAOPCXpcz2ZM3vmG7+hlOG2UvBCFutWGouyS1zf4AvsDum9rgks6GG",
-	"KJZKlWm/MDxKzcpaU3xg5zhA8OtHf1xcFFzU/7aHxxim7Df//R//x4P/56ff/4+L0J58u/qemnRzuPg3",
-	"juEuiSWDPdeeO+6Y0lwKnD/XxEiytHtnD0Q2uJDVAxxoYAVfPhmZ3SuYFM1Ds7TkI1Lke8JxekrmuZ2W",
-	"NjzPCTXEbLj2kz719H6QgtUEHPqyfeiYz3/HC24O1/ytYYUmFE7pwi6wkNqQ66urq4HjkcN3gofj6dXi",
-	"YiVVQc3F8wsuzJdPLhZ2Yryoiovn9pvAV+6f9SS5MGzNFMzyjczzH6piydSACLMbcn8JdsvMiJjUzJxg",
-	"CENFNjaI/f2+w7y37+tSCs3gWnut5DJnhf3PVArDBOw4Lcuc4zX5sMQn/ud/6v6dOTac/y6M2GWgH93B",
-	"3Skp1gsQWDv7JyNJJoES7iN2jBdpyrR+I3OgChOWEf5xccfZDrh8rbhAftcbvrKbwMSaCwZ/olnBxcVP",
-	"B7y9uHhRZdx8xwV8tFSyZMpwJAgFAtRMmVHDHhhesIvAZ5b7gOqAG8S0SXgW/NkuNqyaNDv7DzsPGMA9",
-	"36xCLv+TpaZexWu6DqyC20Pa+Y+xzWrI8b4ehipF9/bf9n6eni6OE5rlV1Qplr9WcsXzwEyrojPNhvCy",
-	"WuYtqgs844EJvkuK4lBMfaNkAQK54FmW17rFEmZjJdXRI/ZWDsMv7DqCq6/2XKz/rGRVHq49lXdMJYUU",
-	"ZhM7lYzl3N7hSUb3se+s/egHrJhTw1SSykqY0OVW5jRlhWUVsmR7KTIkKMyX5FJuWUaATw9keF9QWzZi",
-	"GcuasSJekSprzy7iDeXkxBizgyzBZ/NZH9cbqcwQsb7nWlutSshdHD1AmscfURTfE6yIG+3IUA/RWWpv",
-	"I7qr6rNXdwu67DLM7K/sO4fMzt6VLDUsO6Td66dX/niCJqtTRcvSsugiUhCvFc1YLAnr49DfwTxfWPWN",
-	"wZVUEy94aFqnqVbpa9KulCzC6jwMDdqhpTqxD5INU045p6DFpiCrrMbOBTFMRBMB9wrvpLg3SsVTlhRc",
-	"oG0Wc8BQJuhopSbEnm0ytaa9aFjEEXmYx96wUioTuL31lmXJnDscJhV/DtvyPHAXFTJjeVDUCml6V/PB",
-	"I/2PAWXmTg1PX+BrJU1ZmCtLJdeKFgX7wlpTQljz295MaGK5k5lTbci/KqoM6FYR146ihunEWz6x/JUy",
-	"YRI3i6T012NiIu+6SqykYinVZg6t+7qX5yK/of3FOGqOzrdmrXojO7PzHBHi8Zc0T7+SGZxkmmUczc/X",
-	"LU53XoUu82cc/VVOH4qgFrO7ytOkkFmVVzopShr5Zim51lIkyhoJUe/0aNyebHgi/UGGKOVUy9eSO4fg",
-	"HJKx0myS+TpoQd99i48/urq6HtZJT/fNsNZZz3+IOP+7osLwHFfbXXthb63I3b6+in3yafSTz66O4Rs7",
-	"FRwGP7HAdQyt/421/ufxBJoISQ7OkfiztGTUCpdEl1TEv5UquROOAbuS+ZUg/owsSCk1N/yOkd2GCWI2",
-	"PN0yBQpCbeFckj+hWwVcYldxMvpDigzB0m0yf8D5ksYqtYxaRZWtVjzlLKSwd4h1+SyOXDtG1dQ1fCiS",
-	"7i/6FodMechwAQoPnYrbUjGazTwX6V2sIGPxJ6BHGv/qwo42NPsfGVUvGZ7r3tFlZseYSMDg0Vm0feys",
-	"h4DSxjVzpzNS40mqAtSAbeBIvzDk+opsf3gIK4zhY1mpkNYGLjR79FOW58SaH5qAWnKwAnQaTrpvkASL",
-	"xsfYXcnigLIt2oxt02vFMp76cFt3szZ8vXl2FU/dXO7mPK6c5D8kySBRpWbEB/EwslLW8yeKaTNEZSsX",
-	"YmfWo7xzT/svtJa5aFFojMb+iutSd5ipYW+jD8chT9+L9nHs6H32fS70Uw+Tw0VfD0iRS2rtzQFvbcFx",
-	"rjGug4KLytoBdkIlZ8hFMVef8+rHjAHfneWYgjfi7cTX3tx7DSsImYo5FYJliTZyhmn8Gt+6NTJoGmtD",
-	"ldGzbHNvVpljDhbQ3G1ve/QuhduD9Bc+xmXfirIyMy/Qe3PasAbz6PIp+E/SvNL8jn3vY2YYITokXR1j",
-	"+7ITYrs6Be/ehxMbG+gpBP/OwpkdQ2uCUYdJ3vP0jjByX8dBjnS0GmOyU8R2arF4htDOS1rSlJtA7sJf",
-	"5I4UVbohhVQMPbvMaJJSgQFyp77smSalkku65Dk3+wU6m7huXFLgiy2pNoQbTSCXoeUpRhqis4quKQfP",
-	"TC+cl+TMeYMC6RWMqnRjP8syl3FCKIGAtVUEWnvZ8vLOF9B2ySyLvz7vJfeGpVszjeBmYkrROQKiKa0s",
-	"0We6P7mIZnIInb8GG1mGOX2GEBPSTD771p6c94sLWZnTTXJO9EozkyCBYpZkn3ZTjXrca2kxD1cik2Jy",
-	"3n/DpyD8vZ96+EduNpmiO5r/uNkPXey1qYLBroEYOXL1Mbf1HL6fwzJn3OU526YNNSxLJkRTJxfnalJX",
-	"cB/VJUv5iqfJSqqUJVuBjvGIMeK+35GPA5axXZjGCEYqC0ZkZchSKrYgO4i4Celvj539p2bCXCwiKDA1",
-	"xXuzd4evh1n6JLoBivxzaAY4x5yKU8To0pZpF8PbKRVCmqRgbIhD8AmyZKRgZkFWXEFIJv5yOu5KS6UO",
-	"5g4IqUglrIYjV6SQAlItIxSFFaOaL/OBcPSaltEeMEijSv5VsYpFs8+f8a1/k8vzh0JLw4tQBuZrJe8g",
-	"YHy4fIzgJztuNrIySVrrN/dIuLBfnWt5hA3i3lFq5Y4Hoo/1PjeUcMyEu9xleT/J/r62uHY0+lif3WOu",
-	"zdlnVYoVz5jwFq7LDL26fPZ0caCxU2PlNurn1kqgWoPiDr5JlwOsF5i7QZZ74mXpiFi/unz27Flbpl8+",
-	"DUU93pU55SIms7uheitVyL1yPZbu+mgi2fXonKHG3n1yFcuGYcaQ6TbkdIc4RPAc+xjFRlZKJ4E872+F",
-	"y7RZEM1FytD8c6+RHdWkrAzhIk4e+uHmGVDAhMjg7SRT5C47MOU5/EcltkLuwimlTBi1n2UVrrgxMy/C",
-	"GDLSPMeEDb6qsx59GUcEKXAI2IuEC6vJ2SFwzIjX3SsJFBoc+ZZidzJvrtfZ75t5b83cgxZRsiqUUaMq",
-	"F6blBhhY2FmRerAFeDIU01UOQszqIcBWCyIVQcEm75jKKvbce078n4V/QbGcUT1w8bVm6LTRvga0XxAu",
-	"IMfM6r0gfBf384zPNbBn3v+QdTatzsp0+xqedKlE/G7m5rZY7+AMxMc+5th3ZzHuvPw7OMbmQ3igup53",
-	"Z5/7W6K7MW3R24i3rtuqf4eExPyI3BqlxsSOH5z2rpwfvCS/tg+dx5Xm7+AYNthyZBl/o3nKX/jLxw5M",
-	"t0wkcrW6aAnE4A0n6iqbuEQ+qbKZp09XRUHVftrw9PeZm5Jb6QKLJtpDuxIK/+HxDTuNSV1v/1nMaplu",
-	"v+HGcLGOU867kv+WGXSoWyFJjCQre7GYGyIYNxum7J8sQ9j7Blniw/jEjhDv0aLz/RAdj7FuWrpul7JY",
-	"gmZvcC1VnTTr9VhulQHU9X3N3R+v+iWTQ5pGW5fqR1kqpe3HqTd5nCXUSC19Q3K2MuD+WklVm09Rvq4J",
-	"V9eo1tavJal/PPUkj5hqKBokhWBnmNvEvM6pYkU7pLuK0ikinnO0oDnKw0/DZ9nv19ld/WyXzJACtJYB",
-	"aMc6Is4TBDMjUqks2LGGbG83/NcGCX+yO/Ns1+XrPFj48EbmeR1Ldtei5lltMjsG9DQ0skwyxe+AJ2SZ",
-	"2NVSAxgES2mMLOpf3T/rB0Kq1EspUqZ1MC3uBEpigcVo80wsxair8A0d5vyoih+Xx9UoYm6QZorBbZNC",
-	"VwVs1Ff7NiPXWYpVWeYcy36dh6+sVCk1SA4pzGaI6v67Q/VDy8ngTXdy7xcXvtorXiuaafsquZtxllpr",
-	"lLvQ54w0ND/lBytheB5LgR6DIFPYBdYTG3VNdycTKKjVpqlnmxdlGbZl4KslU4kJ1MqNuZdSnjFhEr2h",
-	"KiCBXq2w7n1HNVGscHGMOR+uBsoMS6oMoSvDFEkV9Zgm/jUdt+ptCJPk66I0exdB5V33VYjbt2ukW3SG",
-	"rw4v6hYqQllGKlHpLpnGTFBwxM/L1MF9SLbrWG+Pe2GiggNUgTzHqPSC7BhFpBaYYeRyZviVRgLkbzdK",
-	"VuuNA9rhCvKctY+XQyx8Q/MVkas4ZvTpuSbI4EtpNu7ToAzZEVsKtYvNQdUh05EDCihbzYbL1oGoMKBb",
-	"lBuFEngzhtw9MbVl+0YZ7fJVhwW6Z7Nh6A5jdb1bLZF1sLYDGTIgEw1NzUuap1VOw6n2tCyVpOkmSaWw",
-	"N2bsgazfi67WsbyT7Hg2p3KqoO8SqcxGrq22nmDxDla23e8b8bVJ8HplErlKypwK5j6wpOm2Ko+ay+DH",
-	"7j2pnVTbE00JPuUm1D1Ff+Z3TDhB/xprkb7QBKqRoH5dklzuML0GInYc6yXWilEQd4LFnWY7saM3/Jhd",
-	"vpMiKbhm+h6be/CNY6dw7Fb2vjBjeEZFUiqmdaXYnPcGkzlKRrfzv9hPiXZ5Dl3pEfp4aAl9Zghy1YiI",
-	"mJJAgzQf384RXplixa7kXQTkd9xNcJQzJHRXdIXDS/cLSX0Jqn/JW8/0HdPdgtRckEfkAbl++Ij8L3J1",
-	"ef3s8fWC7DY83ZCCUbuXGcm5YHBvp7gSQteKITjGDbl++HgB33bZFC5fe+Fw8B7ZQR6T32DGeT0fMOsl",
-	"oUTnfL0x+Z5oiYoxDhGZVwD7E1P5CWX7VpXlgiW5pFkynvx4mD8o1TZ+oN45gpfr6QZnEWYcmXOxHlUh",
-	"UiaMYkl6X7SmujwVs3WCinNdPZBTtQYcigZXz2yoINQQWiw5E4YYVoCnpbKssLLswhC35T6TBBlz76UO",
-	"C01dqRVNT0BNa2TXB9WqkfeRvm7Vi2av2zMNbl1oBnEcdpRowj1HskWm9VSp4Xfc7JMdnoBtNNCW0PY1",
-	"Z8IWj2Pfm19R/66kQnOJRzR2fq5A7HiQiac+OuH+HUCxqPO4N4ya5D9xfuvYGUIdVfRe1YzWFO37LXu0",
-	"vT/ASJgVQts8vOypSR5uZUOERYt5m80LHxWljg9lMJ95cOgVgp9q2FRAXwyZwuMpiI2XuA24e9WNYTwO",
-	"ZtakjJeTMds3+FhDhJYnZ/pdeAzJ1mcHJEy9gCDlFTdMcSm+p2rNg675hIkAgNnXDrfKo3M4tCSoL7C0",
-	"xiKLOFUDx0g2fB0I+L5+9nTWV3J0kvbh1uK+kXpyBK+wtZLyLlhFz1zFX/0+pq4B+pm8Y19E+h83VAVI",
-	"/Vchd8Kpfhsqsps61a7JB4aQDsTDuSbLXKbbgUS53CPcxpRwIyljAEuagsbQQfQWc53FLKQhTYguxuVI",
-	"0w2LOA3w2AvTeidxQD7x78n4+PQwroLlCFjuglQaSzoVNQwLcxwM3AGDVYKbaKSAhlfdi4sadhgDru7o",
-	"dncnJAT+xFb2v+4VlmujSh24hBXNeKXJkqEDhRF3qRCqLRsLuSM80hVqmDbTcWFt/mqFZ59y8HJrroMl",
-	"dKdIZhsFM8Mi9YNxB4KbG6o3wR+2EVcErAXJMTuhbTg8ekyum0NS9LAUo9d1irehRsEhBVsQviJU7KMj",
-	"B/GHuEnBG5qSyxyGgoiR/OHwQY3N2AOOcZs9yJR/Hc5vbFIZUX2QFZ5+ypXLgKj/s5CVwAd3rjBPtDzv",
-	"qDumLIMnNizHL9bp1/bjFH/ULkoFr8CODWRSnizb8GyJht9wlmctbPA+ap6hfMAdKC3jBcKv/3b76gfi",
-	"foU0ww0jKzsKpL1jNMr12/hCE0Ejgsd+rIWfUHglguvNyw0Lla58iFLEY+oEa89BL72IOkAE3wPB56rY",
-	"xzWpOgUB7ZyDBG6bpKeZRGk9s9MVZhYpQVU8blLoa3dMZTydvOXwA393D79fXOyZBoDZ2WueVZfnZ9fC",
-	"Wo4qsWsx5VF+EJ3IVTzPzipeQ6JNI85cz7cdZ5UwWFmc3CvJF4l8m0oVkLNLqlmiHJJzjAdY8ZBU+55R",
-	"OIW/bbEZeUBc2tzviP5XRRXLnpMrQg1ZMm0W5Ory0VNIJaX5ju410XTPxRru1A3NI8PuMJ9ErpK5C5mT",
-	"DWGYR6aPOspvWM4dDd7aN6eLXl2UG4m7aG1KcIH1hIaP1N8bceGVgj0kFhRg0kPdrAA8RWcWhq7nb7hi",
-	"LyFv5nDDv6I5QHQ7lAGw88HrsCDS6/YLstzXOYRfaFLKnKd7e80t94QSq3ijXlcHPsBQ6WeaWxM3Hu5u",
-	"3QISjUm1YSsT/7SfaDBF+EdrgLtlrSlglKKLyY4RnzDcSaSZK6YbarUo0UvN8EsOc48RTOvg4rAwwocg",
-	"Crona1lnr7j4Fxib2irIDJoWfcMNdgUC70Sn6xIjpaKp4WDxbTWkf9W9FIjzWrhP42cPeCOt00d1sBQU",
-	"YDfgU9BhAipp3Z74vMtFdPafT1QNqSl0n6xlwsVEFSTXZGWNf0ifb4oXXact4lu2fKFJszKcunblrP3J",
-	"H95brZzXAN6DJTLc357Adh52Y9mCMJpu7Mm0G+j0znhtxyvaoTFllWekcOU0Kz4PYALtzdm6Fyv1SCex",
-	"uosYZidDOQYQN5OkO7/RK5e9M7eGlRP6WncOQprEb/zzuq+a3ZeVtc18N6BlZYiWBcOfccuanV/4yljL",
-	"SilVirMM0b+glYJD8MJEFLQv/S2wcr6gZhLun/aHyTT4Rs/z29Jm/qBAcTjvf6ImhL19AKg92qbh6Zxn",
-	"53z42ayHnx6Z5Fs+vVgEcLvtB8dI9+Ghyz8axnmAupFgb8OkHQFG/7PHhp1jc+S53NFlzhJtFNM6nDb2",
-	"Cg1SwdKtu38gLO8sfHtSc0mtUIQAS7CEaqxcajCgO2ynPL4ar9R6OtBjbiISPDzgH/74dGLIR73CsOs2",
-	"1OUk0voICOjVl9iFb2TsP/Sr0p5eDYx+GJUeMQYfsQdfTuGsXEFXg9H9XdGC552SDysIEm0YwuBItQbw",
-	"T/ynsIShKuEKq8f5epOkGyULXhX1Q92/th/VJWt9TLOCJ4G/c5GxFRfcsCTdYE2Qm8bBUPA7y3CQYAX1",
-	"HCjVPuz9GHz94ynaP3k2haw2HOofHvjJHyM4vcvooSgGN5jZ3ukoejV1qzhVzbHMoJg7hZsV5eUZ3Kwt",
-	"BK1DJ2vFZnkmV2AAz3tFqmSWU8a3W4xzH+TUsOicJAxT6PvjczEzhDyuzAzq9FH5mEdQ1d22k/6z7Q0I",
-	"b7WPl89uTxNqb/hVHT7EzhAt98MluUL3kgvRYHH9jEswiAJdx8p6LQ00Kand84xIUVvJN6iPX7dKLxCm",
-	"bBj96stJ9KtaTvRqg6p0Q6gm8o7m5NETcLPId+RJt8r2y2l54iNTNdGHt/HWOIdbjxguxaHpacoN2VBN",
-	"llIJ5gCurEELZTamUoJl4EK6GNv4GG8OL7gJVft8te94HOJ8i7PioroMFrf94Aw8u/q1FNYow7ojbpAO",
-	"QSO+3uJ7QsFDGq040pd0yAjdih3/ab/2YTb5mw5ePrPoe4+F95O2i7IC/CnZ1KXFMMQQeZqZhSjwrY+f",
-	"fjqA0mcDgd6Fulr6Nsf2VyLkDiC3ukFzPc8jdJr7cVYQJqpVsdPE4GEf0Ye5jvHFJwbJnJ8Fh8vTr7Zm",
-	"5BKPWMkFtmMvqWtPoXiZ7DC7wJvJoFMolkANL4REKq67WFrW0IZ0A0ivTnKpod+g2TA17dUabCzt9+gU",
-	"unMtB86gPn9A1I8Z3GSYNvH0ecu0eQNggP3WFKPJ2YFkriEaGabuaD4QB6VLLfPKsIQpFV3ZvuRUD8dC",
-	"XfCT5ExrUrCM01j0Tk51os8RyIRYgmPmqE/j43UW7px3gjm3z56S3zTRnIjP+WS27mdcl6gFsSfHlWEA",
-	"2kyqaOkbiYeA1TZUleEAF+walNz5bBLuOCa6HpuHLS6MYc0ov+8XXaMH36Vz+lhx56utne3tQH8THdM2",
-	"TLbos36bSqGD9B3V5q1LuDxekGBtOiINxrZBvx+iz2nSRP0k3P3eWUaQWoxa6+aNs5NO0abPp+LMAnSY",
-	"1Rl8FhrXEa0BdeBIQ/4TVRkBLrRnkJv4/spj3Qa9PK67IXQ0f0LnNiM8a3P9ecqt5y6Z58BhIT13IBsd",
-	"OibWACaYtgXAusaq6uKGAMdYoZp5T2f9tG+0aElajHZbnI2U1MU7m2zH6NlptDFjr/F/7/zUJBo7vp7A",
-	"h+WgxxzGD9h58FioqhFK95YcItv3fHa34Yjo0qvmDLOMFMzQvFtbfbKQU0wKvV1jnUE/w6K+n5sfZjZE",
-	"8n4eeCrXa7SPljzPwXO7pAr7+0Ee2UaaBEwu0BPyLLHnDI80lBMHr1E70iksImCSM1hD31u2dCkw920M",
-	"73LiZ0UTSt/aaqonRqsF1rkAsCvveRvtSQUPvW/l/d8jPuBx6PziOjT0ExrbtpOwlmeBM7DXD+6st47v",
-	"kwPoypIaw5QVWv/+jxcP/m/64L+uHjz7qfnPy+TBT7//HyHu+YG9M+Mt6EbzvzvpNt4jPlBdg2hTC7It",
-	"EIkLEtM2dMmNu+qhKmsjS1Lpiub53ncWqVsEin0NAhsES6w7asXMuclz6bt7Z74dSoKuc7UCpWiM7Oie",
-	"SLEgVJOMGnpJXvjOi2Ql81zutMtuFNsbQknJlIZOyDTT5D8y+R++dAPrL8iSAYJmIJuVqnVVAPbc4O34",
-	"c6iOLhDLsBeCrhtFplIYRVPzvCkfQbS7gllZpmskZpntFyRndyzXgI/HoEFMJk3LYG7Ilslhh66RZMlI",
-	"hmVY3qW7kyoLmt4b2MOBK71Ow1sQxXIKHf5dbYxm6o6nDLtFlNQglMm/Kqb2ZAV5BnZwCLMB4EpN4FAj",
-	"B2Y2MpueRejd5sdgWmH987eZzyRkmnBzSb6rQd5cvzXB4McbzEL8j3rG/7FwOaLGV09DrqKVSkwbn7Mo",
-	"Nav3lGZZqNIlxP+vdiwLW+11o+/EyMQb2BFK7HTTj47TH5Q+/AkSghGWkZJUFlysSau+JBAOm2W4173n",
-	"xiW8r/us0GcfTp14Tbn6TtIsVDgRA4Xj7+EDBJx7o7K0P9aLvubSJVinsiikcJHxOOMWkKZmQvXAO/LO",
-	"vjIjHzGEl9XDXgMQNW3IX5gy/0X8wzU4uV2i2UnisxFiSAldHqhO2B0bydZ2dx/CJlI4tQ7dk+ys3cwE",
-	"YkdKomV+x+rEPhetOOTgGDQjzyvvgrv6jZdwBc+yvIZnth+GeX6hm30+nrkmcJTeYRS4y819huwz0QGD",
-	"hPHMulsTPozKCKZerVYYNb63cs91QU26meG9uqdV3cViaY8fXq/WxzVnEBkX67rr6ES70addk/jB04FE",
-	"SGj4YjY83QrIey3Gk+Isd7J3HFAe8BXPsyXVXoU8rln7o+mGAnbkg8meZ6g2mQ88j1AudGNlV8Y9NIpi",
-	"NfJrhLdiavghAJKWt0R7eDqwzlq4s1LU2VGHl8QRqUk5NUzRPJGrlWYmyCJuWuB1+EJ7aVbrbziN+ocF",
-	"FhvpDV8ZwkWaVxnLZuVaPngUZmfF7pjSAx1DMfUVvV96qlvv04huvTNaVjU4bkOYUe2heyc3mFZasMlF",
-	"PP4yoqNvC812/NhD2Szg2xxx4iZnMuBxODzxAzLVeJPxfhGsWm8+yr7FSOURBr02Mt0mUMNXHJXWRV1j",
-	"1NZX2osJEs2XQdM8f7W6eP6PCceWfdyhT/3kX/+2KKUytw2sRj/Lt8x5Sg2b5UgHXMd5uOarSrPsqHcA",
-	"lTOsu4+krR22zVUzxz/sBtZWLKkSXKxnZYD1D5D7foecvZkuDjaoT8tBvjkave0DXd8863nzvpxuRFNQ",
-	"rdE1dcScppOMC3uNcmzzPJ67Oy9WC+HyGU2ba/2zk5Hz5RRcovP8zep4V0cpR92qgdyK5k76EHcNThOY",
-	"pt2bKa8BMZAxWhMLKs71Vgyemu+4YC+E3oUsHeTYA1rY0xspUsoG0WaUAdxjqMOYSreDSygf2pKhkQnB",
-	"uNEJRBUssZ7MIPFOEUJoX2KnDyK8zqkYhxl2HfI/YPN7Ltpf6tXpeg0g5r7yUFgD5Scim6ZcHUaCcVvf",
-	"DBFzGF+41S4/1Be/38E+iDwxa+mHmD/zGLwzZv290KJHPzPaLx8rUHD1Ebx5zP0N8w+rSENuh6ugnMqp",
-	"EFCEKMvEH4mRAsBIH2frq7MVuj5wcATs0wzCOUTpGaefQQcW15jJ5yDGlspErlkchjwjlCQsCasj0BHj",
-	"YFejo5ZTD3O6vQwnYPh453Agu6spBQyAMn5/+2XueK7aXxkVEnCUB4LJitFsPw+qcVZH71SKLFm6yM0h",
-	"czDj8FKich6YSWRlzlSbsI+/j1xe2mC4KKfi1sjynsU+vYsnEAi4juzYhvH6eKWn4ZdQ83k7oWRA+2wL",
-	"1Wl69u457IDuJjtEWMEyT9tZzvAxYr713qoaW8dll2F4Ej2VsrxxMI1KwzNHYL61YOqn2uVOVaCGhfEM",
-	"egcJLEt33+uJXpMh1b719lBHyYg8pDcyz18g680HpJzuWNldInrOq3IGrJvM8+Yb8xpdzMaP7DvtDjEX",
-	"AR4WM/7dQsaQFl+3ktLavVx9hA+btbp/2R/qmJ/7qf63/RFKI6CkxbRavXb+GmQTX3477wjPya7UqSzZ",
-	"tF2L87iFh98vLu5oXjEd+9rf8WlEefLNaw/kgb1fX4l838N1HqrycOoFzr+eUXAr3TROYuX6HTmHjduh",
-	"8rwG/T9uHLBgjRHHNVlJddMB1YMYlktdh0p/QILu0mNe4UPL8dYvaW+nHdfIhnbXfNY8KmeYO+YmbScF",
-	"eJYyh+z6fE9SqpZSJGVqFqSgYk0F0wz/WQOpwL9Wudx5jKEVTY1UDkkoz5L2b3UfrTn+yxlOw1la36y8",
-	"/0GO+Xt9HGeBwW6T1P5zhc6ogy28tiYi1ds6W6P1NHblFGyH8UaX3whwdfbOX0Myl1iQKwTMk5fkJebW",
-	"dLbakhUilsw1NaUZI5WAAsA1v2NiNLx6PWUNwwqV3ImYtdnnnBYDwH4OnPOjLwDQD8IleAeLqJ/9RBci",
-	"sviF4LOf5EIq4WyrqVVU4gGAmHx6a9CGmjAM6MEq2oVfZqMYZEUgBKSdK+Q1f3oLNLQMwc4crA6e+/QW",
-	"oFmxzPceBOmgIbk1jSCfuOJ5RijRzBAujCTpRqbbXgfFL68WBLVR8ujJRL1PjEHVJMD6GjKs6gxAh/gn",
-	"CW1AcFUlWvdFUWlDltDjpxJZd+LXo1R8NJld06gOoanZ39pljo2usmN8vTHkN5fk6vL6qVWeqNZVAW3E",
-	"w1scCFpOEbHruDzI+YHfPbw3qAlfaLvN/a212+V39xmkP42z3lXrf1Ns6OY4yoSgB8De4tO9HXxUT+7L",
-	"U3BeS+ELbKn7dXJTj9vRJ5OzC2ma4epa+xTBp0KzJVxApneeQe7fgnz/ml7azT6SF/s1fMHJIxLIJtRV",
-	"s1IaM858wRPNSSUMz9vnei1hqwcZ4NGTiTy0aQIrmm4TxAANQhX9GYQIkauVb5O04ylzlSasZNqQDNo0",
-	"edhxgBBekP/v/y3aJc6LNiAwDtdbVevQPbqaWUIZXpncicTInCkq0nBz0xdL6Hjf6Kq8AOhvmH5/fq3p",
-	"TR+7qMkFoaFgIkb6S7NHx+6krmYx6VBWbcZyfsfUPsnoXg84e6XKsFeM6x3YNVa6s7Jc52n1eEp4Pp2W",
-	"mZnidwzBN1v7GZRXf5E7sqIKUvKFlU5LOGgwWfgM9qCDw7VkwNUgKKCXOkoNrohiK6aYSBtFTS+slOsC",
-	"fT6dIv4ED2R7lpRMMKOoMAk1Sast45T+uGekfhWPXXNpfJqGY3e12AMnmMfpVWOUNtiVemDNvAaSP9A1",
-	"i+KS/CCN+13L40X79NZBS4FBhQ1wRb3RFbmcNbX7dQ37AquCAjeEkhR2uLNsYYT6wrJsn6SVUsyyrF1S",
-	"4gGwDuMavGBYs2jfIu6t4M5R4r5CVpTnlWLPoQBtgV0Jms2VHtL6namrtfTNOGGi1//omNU7FLH7LR4/",
-	"QhAnlIt089ksv4WJdj8S2A8R+NBns3bEi7vfsuEbn8OK59xOh+v+1C+nzlqPuJsmd/rDXU2dpRx1M40t",
-	"5hO+mNYsAUg2jFMESsYZtXOkqlP7Y9/TuC7fCYoLzbO+0X3ZGF3XE7bJRAuDFTV8XbGEvcOgRNhVIYWh",
-	"qSHuYQIExVLF5/aSgC5WCzgylOR013NhXH7Z+d8fpqyp1pQfj0y51ovDZvhrRrdNhSzUilNXsZrzFQOT",
-	"u5l9j8BPr2Y6M8IA9odTVexO5tWAZ/ZN8yP6Yqlp1/iCrMpoQdeMXA9Onf3Pqz9EzD3sJQqyCCDlJHUN",
-	"5QBH36KzA/o0CYOl/82tkW6/0IhOYFmauI8t0OlgrSG642J9SX6Uyh5tawjXFXD42hfaN0iOl1DXkWsz",
-	"EqLWp1mb+9gnsDZAnRcyGe07/oLggyTdsHRLNN1rImTdhZpr0np9ptV5dTnVXcJNcs/0/FnumfaEHJ/l",
-	"s4lpdm7ky6fBaXrN0kOADaRP/VnJHQJmNjqkJiVTGAyvPSi43c8PmwF2xKi9mBFuZZY7MMbTehhMD/ha",
-	"JpyY0F8LpJRcuaJZ9MgTaHxySa6Pc2d2WPvq8nqwxDi9C5zVUjGa+fliwzvQ+HYbe+M7FJuCEVq728qc",
-	"ij7PXE2y9lQAYE2rNUsqkTJlKBdmH/SwtX1ErpkiYJ8AXq5oBecKuicZX62YCvgDHzU+rif39weCijYZ",
-	"moKnYI6HTrdnrfn88QRxASzpThzKLWLwmQGtCjYbXzhwWMJJtAMS0+o70Nv75whJAxhCiIwfdZ9OLGFD",
-	"FQS851kv/q3Pw3Kp13iE1dJd6UezWOolHGWtDC3ik7VU6uUWXCR6I32NfXe138mdXQ9CEdSLXJBb+wJ5",
-	"afcDYc/mCPlH0VuhDSuHJ/eGa5DwNe3pUt4xiAb4FOZ1HTaq51y7LlpXbE8ONGGDe/rWWwuRjQYxuKBb",
-	"+xTOfam4WOtmaXZCZLkn134ZgdAWxu38Zf0FgNfi2bEfugMAu504EHtPTxHmyhl2ZbPLDJ3+7+zvBIBt",
-	"INxBoQEQXCQHETl70keCTbEW8NPpOYu12UToEk73weeP0ike31enKOhaMMPTpKTK8DRn824T/zrxr38e",
-	"18rhqo+4XwbW/tEumsNFHXXjTC7rk716Orm+AU3T/zydwvNl28zwoILeFOFRG/Z4ersgKcFL8JjUhFZS",
-	"AoKJjkbPnw6GqY9kr3dJjUsdAoH/K89lwaxxR2jt0QcrI6faHHelRynCnZkFNv4tgLCeelJRs3IGfqim",
-	"FvcRnujlxHAB3sWeaX/T6ee/wrOL/IAZ8K7VODZsOLBAQBa44RoFRgHPT6JkXccuGJ2JoY5gXYcvJTnd",
-	"Oxt0yagadD5Ozqtj2EPb1+DEOv6W4e1ofCyQDFKJ3ibcg2EiqOeM0mEW9ham3W7X/69GatxJaPNn1bsz",
-	"n7UIXEkHJ9nxmPuZAp6ivQKccLKs7/LVuh6IqxPY+TDfnFZQoz+iR6Khrwg84RR+8AJy7bRL7HOpc176",
-	"+2NjF+EInEqx4qpg7pZvL+SPczKrIpajGDSmHkpTfeN/dsDFDhiQC+AaTA78zbEcEjE951IZPmMRV9eT",
-	"drZcXOhksqaTpdvEeefxLAf54A16zb2zD33wnnOduWq33X4Ot/op+U3Pc1/7hmreadN44XQtq2EQ6ANk",
-	"N2aeiy3owcQVKp6GIZRfSrZa8ZQzAfq5f7A9d5+mog/sjKsnC/ugPapcrIECkucPVjwv6pemTJHHUztk",
-	"X86nzijqjuAohBQ9eKm52Y1cM7OxVuuorXf5pOGve1p7voWezzINejnRTMUn2uqnM6a1UWgDNpFa6N6K",
-	"bfBbHnNuNGrOaEjkUoJKPusUT6ynpFxN5JX+CbzGkEHo1mJvnzqZEHdGs2Ce6dNOHuxJjnYEhMmrFak0",
-	"cC4Um6MOlcrCqoViv6P7kcTT+2XEK5ZhZvdwDvJb7M4bVvTdNR8hNB+fwt8CbXxKxdMw3GmTE7sgBRdS",
-	"kUpwjC0UUrD9CenmC9OSVS5l+EZ5QzHZoVIrmlo71erERloBm4PPwfWiOuDCq3ue+WZy2A45NDnn4rRz",
-	"RPzsRqk/6vadMSl7DQdDQ3y9cXNCqx8EKYTNP8SsBti/IdRHmJROac7C5myB4chWTmsj9hwKK7AmWdE8",
-	"xxP4B9Ssjo+xRpxPV+Y4IaK/o2ptqQqj64LmOZQyeM3ExQI1tjQNE75bHnDvGCDWQE5VLHyAieiSZmwC",
-	"ZfttH1AbXnJtJxS/cymQThAWx9/GjyMKbXDCw9jAP7Zban7UiY5ewNTqwe6uhls4fIUcBBFOWqAGxZuz",
-	"1ZsaMtvqOazxmo4w6gmqaKweazXi4Wqat/iEVRJ2ZkMqkTlEnaaDASU7nrmEQGsEMpHBljtVPqBT/Oj7",
-	"HejnVkWzL22kAf8t9rt5Cn+DWjMpWDfF6MaO2TLstetSIo4XipFUMrQK695vecGsfa4NRdMHFFZHOaAt",
-	"MGJfmYouQ/xyMuGtyo2iWgqexhcVNO98ziUFByufLiiYXPhnUk5wsPS4YoLJ5X/qpQQH654sJJhc8idc",
-	"RtBe7ZzAaX/Nn3rEtLXOI0KlEzv84WKkrWUcFRwdXsgnGxV1iJ/bYlgzg/luffjOgUOkssqtnsbzHLM8",
-	"MFw6muNxP93sjuuK5vFXJD7/OV+PnRVPX42jC/5MrsXOkuOuxNFlf+rXYWe9k1fh6FI/4WvQr3LOFdhe",
-	"66d+/bn1HXH1jezoh7v23PSPuvLCC/hkr7sdVUVSlUmDj96r4oK/N1ITIGgg5aJeMdqt9kOkKm+wfZfA",
-	"ChHMBaIkYwUFy99B21rCFK4n5Dxf83RQFcv+oDxhuKjua/eLPUm6ZClf8dTVKti1MapmJVY8ipkT9Kuf",
-	"znK0zxL7LNbWwCl3LvF+VO766ammpTcU0DMPpmb/jjOjhmiYKDQlvqOKU5EyH55dSrNxnODDWagGgevD",
-	"cvbM0qXr6Ln7eoShECjQkhpyfUW2PzwsCvThlEyRbTBzV7F2sq6h1XpjDrJ1H9f+jqvL63s7ZXagjKik",
-	"1zFyQGa6sh9Gcrlkuum7Cd8Y8WW+3TAHe8JE5r1MB85NbnzvaPSN8hP5O8PwmnXXl17zLWhbHUQlZkpJ",
-	"FY8n+w1nedZqG9PHlOXg6BroDeIBZ3tcZUWbhMwEK97qRsuHva9JJhEettWK2wrGdkfUUWBS3yM8MHHX",
-	"hXkI/bxpjxPTE4ybnI1gQB9WA2oDofa6N/bf3nx7Q/SOG7jbgAqTnfnhVz/4eA8dn+Dd9H2bgbeey5DC",
-	"7G42F9pBICBt6L7Oiehi2D4Jtbr6tStYdFewD9Tp6wO338KuWydosfXGaoUsexESNyBlXL/UVqmDi/Ny",
-	"7XJYb4hxmbsis1cbhWoO2SRwA8hhu/TZGgyokDk1dYmprQOdlg4bFbQ/gdXysELCjau+juwKMdrHwXUz",
-	"28a2RLZUoGuXF3pUP5OL9kfaExjYucx5XubCibsMZdD+qMGEw5z242gHG0Ihqp1kbD3SlNulSxUU8PPH",
-	"G61OHHNqJrq64zzdlnOjUct4oHkGqsb901IzVppNMKT3yqcat3KBXILLotU3vWBmIzNQZHRc/mBMJE0x",
-	"vZF5Npw5Apj5mJnGsoU9w2hj7DZMWEVrRzXs/gmyumCow5l869osp7Tp0G6Z7rkvYEN1vVM3uSAs10g3",
-	"qx2pqmDCYOrdzIk+8H+ZagA71Bz3DaP6uIZfs9oIwSi9W8xff/7fj6fUGfeV8DLAy/NSKsXqfNNjmg94",
-	"vEW9AXczlhNSnl2SH32ppdXVIY9W+zo4FCjYpsDA4wv3MQ3NCvb6xjmLUPFBsBZnBmEfmfYMrw8ULDj+",
-	"iavjG+oBXHPJH7s8EmwR7dzRiS6pmP7i9aOIT/aQ+Fs7DZWwh92UW2kEJ0DV7Fp2Y6rg0+m1zGohgSmR",
-	"8arXn7F9+2TfMKyJCXcybCpumyLb6FrkYLLMnAYRkNp9NMUfhbOtzSTB31prEXqZ8oH+jFO5rynjdzO7",
-	"DM1phtHk8UWwdXRm3b3z6U6VKze5qJhst1Rhe9Ixet7ah76z2rfuNljsORmL0uyxECbPfTq65WPUla2M",
-	"hj+5Fm5xHoG6L4w/mk/CLR8HIK5qJxLtaW83rvWA7zhg7xGPgywyh+LvFSprVFjzwre8iZ39rak7VTUL",
-	"eBRsWumbe3VF9R9DkhqT1Obu/oPrsKS2GpAOxn37HVqoaErT3b0M6Eix1HjLtHnDdJWbPkECvbcCOoW9",
-	"BbhYn1s7mtWa5zhNKtikdP4xGPEMhLon6ovFuNIGCtCL7M6J8x4JeZGM6wiHhhQvpq+lQDeIBq8utlmb",
-	"lajWRoweZHY7uMVFSZURTM3x6cALr1Yrd9ICH4z/GqB02E+GnaPow0+shIp0glqLOZrPq1DqwY8QCrHL",
-	"IJoZ7Zs1gkQIcLxMtzC/+F1qF3vN9WzA8jyRW586ZMv+3NxyW5w41tevc2yOkU1Ydjxs8ndrwV2Dgbrk",
-	"+ASmdCwcfzci1O4N94U+CRT/+Bke7D4RFXrx2zTQ0Z9md1xjkdhQeaHVYXZUE/doG0DGW44xMnHGTeQz",
-	"NaZO6feyEqZ+5xjpmal9oioRNm7AtxspVFbcTEeoDDTt6m14vxwVXAcss6ymN7IkhhUQeKoUi6M02mvx",
-	"wian2iRzX6rvkQEHBgV+A9eDtofW6lDeM5EzCu65yjhkqF1bk5rcM7nDCHbU7fFqxzKrf4XvIa6SguuC",
-	"mnQTf7sHK0Gj3oNrMfbqKStVSj1t8+H5fu2eDt2JPXcubpCrEMbCfqfd1jkpYAlsGKkgx2XHqIrz7ytW",
-	"SGvYbteRNJlzF4PJltTd4w8vWvh9xh3LSj0Y9K1TWlZ8XSmIju+UFOtTRHTvqxH0IgGAWIKpQqq+JP09",
-	"HycyxrrJBnKJhqAMvqNYmVtPaHXUfMIKDUpj17G7J7NaErUt/5qpdvQgf7JaLNPlrkPFaAV/belFnmIj",
-	"mtHx9tpBXLAOImRS9DDKUXpG3quIxhEaYk+oILyoMUE8Rio0Jgc0HJcaBnsxYvQ9PbuLdfjybJwejvXm",
-	"dfMaQmg98E4EcwQ8dKpUYhLnA4IxYu+r2Kn25O4elhuiGPj1Nd6dlgPmQKVOg73GUNL5f+9Lylme1aPv",
-	"vl89n5Oez8/eZ3hqP2CtXycAcJRYtTvZDroGEbTACmUEvra3Xb3vu9ZZnpfw2uHHB49GXZandzu2L9yB",
-	"u9QfypEr73Vzbn2rf6c8YjXD4oKLlGdMuOyTFQciKGbYO2fgcJHKgoOi5TBCgg3937CcOxT6t0yYzaFl",
-	"m1rjMNZ6UzJWEdvQsmSCZcmc72/4ehNrjcndIec9e0p+g2lAkMi2kTsiVwbVApyQjlP0CkZFvwFAVKrN",
-	"MZ4ooCq8vHC7cUC+wIyQBI5mYV4rKBdcrL/jq4C/ti7zmLTHpWIp1eZ/V1QYnjPdbclrZUwhHWtF0Cij",
-	"e3wp3achpyFk7CBEk3csxe2ZPzI+AXrg+5gY4J7VhGYZ2N13TNF1pOfAW45HUQ4VaGpiX/4TNe7FNljz",
-	"wOJaoJ9SECPLdhZ93OI66WKzV9dGxK/nONuS8fRt8VkvB+1wnCCBhrhi4LywbH94UNCP1zTYiJBj4VLJ",
-	"7yMRjw6/h/pvCNeRrCUxctGgzMKty7WrTMki8w1nSzrNhGFDaeKamVhnxR1TGU8jfIKC683f3cOWzzZ4",
-	"gvz1Kc2GqcQOXHeRpibx2YvNX7SRZfMHR9fFRWH1GUyMtqxol5IarJq5QH0igdzOwB3b412YWIs+zRK7",
-	"ZA5yoMtdqHUCCcmKWFgBvGyYKljGqWHh2965iY7JRzou5+hE0bleMtLB8w0w7EReR/4nfPLDJQX1lzIn",
-	"PFx4x/wMB35cMk8A3nF3zFv4X7Gu2MFEn2B0MTpP535JKLMC6KHMkSi+u4UHe5kah3wvDc0nJ/M37Vi4",
-	"5W/spdIIozhUtqL5KeX2Bv7r67d0HSPze1LL7bPbFn92HDMvmvSAPhctDoWL3y5Pu3rRE85Amecv1h3x",
-	"h+n7F4uLTqZ5V9r9KRIxWnZtUsXqRkH2soQOFAsCujbLyHLf7oNlzXcEl8aEboTCxiR/hwFvrfuUKsVZ",
-	"VoMs42Nef+25L3OJh75X5TWwGGdQF1Ib128vcwDY1GD5rHNWtH0IMapej9nfOcFw/Dd6bPUOGcKtK7Tt",
-	"GNYOudZeuSJLXGiTze785nVS+3ik+9Bu9HGRiGd3Ug1AXoS3I24G7yKWS4drCRCb64j4AK6mRfKF3x/v",
-	"zUe2HDqd31ht6CXN0yqnPme770qAQzdb01jl1BiwdjvQyjFvQl1z0y8u+hUR//SOqizROS8D5hYkly/3",
-	"RPMC64yWORXZg5VU2SxHQxcMPeY9mbF8oEazMormCRXrnFmCxoZd5Y6pZLsLsmarnNlnxd+41HofANQl",
-	"YxnhOtbKVP+qWCJCsKwOJRofsefbi+pFA8vi4aeFBGM+rzIWSfEdRZT7OQpq7yQh8RtWWgQ4P8zVoQ1v",
-	"EyP27B2VRwT9Rzzqe4wqv1Gy4NZujn5lvobJcqoNT5NCZlVuiRTqB9DyKC8gF8LRFtqYdmETvxwChT4c",
-	"GUsSmYBWq8Fx3wL8+nLfOtYxzuqhoXp1sTEvvuPmA00RRpo/Q7cT4cyg2XDyl+QFVF521gOCdcPz/Ab6",
-	"J5QgHKCghxtCNbmqvR/Go0iyXDP8IzdEinyPmciYgrjkJtLRd9ASKFait7uZBrftb4LTd5zmC2KfbyAM",
-	"1rRs0cBeK4sWJRZAhkVDBksZe3y2GAk49sLpZb744T3q5QP/fPQQENdJWlftwAhNOBdhM1zUVjf1WD7l",
-	"hmrtdaDYWZiNDNQiWpo+B0hSADW9IWzL8kpkz62qZakNTRu0tQbWay7WNyFOfI74pe4Lwe143lxSyLsH",
-	"1ITHPQWw/KH+yco4KI2kDdyEt4vsCuw/cd7WBmsrHRtnsrk5gR1WM0hoR/0MgjZWKbnWUiSA6HAPwXx1",
-	"+TjSty7zPHHKfdsYhA6+1r5RHQOy5XS0+kfiWhnGGi+tmGYaaxS0KurnquCOJwfK4Q9FcPdCbY09oieA",
-	"Tz6QwGqPXDIvu/SoTFGWc8CJyug+dhvqd7Ss1IBPeZY3b0OX3IxkXdbZfNQDaLUCQiIjarM3m4LsGMTn",
-	"KfRX8FG6g3KQQU0comIJXcsIcAdT75x3C7KBUkLB3pkE/dcxyXUv8cnjShqkyphKloH+56+vr2oYhVTR",
-	"klhWwiQPxHbBHSWOuWLrjl3EcjqhpR3avF9+ZKhkwSFJGBJCbTkig5JiXWjU7PpJj72b07WWYsTw9Qbg",
-	"Erz1HiO7PEjU1Gx+ZFS9oYZ9K8DyGMo1rIXKoraJas+h4+HDHMHBZEI8tV0ObzNFX7gcCo7YkgyZ55Zz",
-	"xp0ZsfFx+5VODHTENp9/BJ0TdN4cBuzVZkmRVDkqNRP6DonZsESIBBdjcfB3bEYGPii88df1AVnqTJx5",
-	"y4Fh2bt0ljHl8priX5gbuO2ju3TySVqjL/rzDzFMLrU+IklmVtFW+wCcg5lgmeY4XQ7eXNixQtSBjIuI",
-	"Y4tohy2kRnt+dNIsu68CHJRu1gnbMOTg0ZY0O6f3lot1klq9dkapBzceKi4yaljQd0nOBUugZZrA5KPo",
-	"09V5+d1MEXL8sIPXQbATZpxCUROtu4fhSX6KMaHATIOn6AhvLQRutgl9x7XnyIKLSidgricsW0ez6MBF",
-	"OsQQgwwaZL4QA4RdyVHrGTiJLXbpHLhIOXGUClCWStJ0k3h3QzA+iw1VUh/D9i95s4K+Y71Gkrkgj8gD",
-	"cv3wEflf5Ory+tnja+83qr0olsSQXeXISOhaMQYIPjfk+uHjhTNP4KuuRHPhcLAeAZAp+Q0mb9fzAaeO",
-	"xOat643J90RLqPFwQ8Sp3i6JJ+JCgCQeyL8BiOBhL9prO4eNTLcLUkrNAXdSlkzoxpN4hCPYcUuTt9sv",
-	"z2j1Wb2ewP2+aqPWPg4JdGRheyZm8tix8q2TM3/dxkh4dBrhN2OAsGQcl4dSbeOZ6DAC3MknaxF/SBq8",
-	"dgkJXeLX9IjKrfEM3aeuR5MdT6jDIQbnJ8tBhQZyRaWhebifWJ6THFGBG4DTmKgYlOPPyWpnqRSy4OnQ",
-	"kYLMpZJlCHEenxW6ojxvJ9gHXLNSM5R4Evt/A2g1zfOFQwsAuPV0S5jIADDTPmlJoaG/PeIg59B81mwY",
-	"V6SXIj08ty3bDwEA1XEZh7i8FQikd3Cr53zFhlb3BkHWubHyOX5aOb+D23HG7kG+3ZwXSqoMlrcNzd3h",
-	"WiEyhn3yeUPePlViBnQNbKfYi/pdDBWZniZTD7z3c4gF3DjvjXA98l8pwOzby/p7xpn6QpO0UnfRQFK3",
-	"lbrjdzQfKkZ2fXAGaPwXesfIUioBUchNHQuSCEkoZDyL7hhfVtPezB/xsW+4OZCYWxAgLpOvtSNdancl",
-	"WYfP+yx1IMJ6B6lHncMj0DnLPcG1aMlpv7tD0v5N0x1kDuD1r3iMnwkeY6BhNP6aQYjxpi6WhJIdUuaU",
-	"iwYV+Exojr18C1U1eLXYAtxlJBpJXKkeBnbpniwZKSkcy8WvoJDd0uUjM8uPq6j5FWfyvxPO5C38vcn3",
-	"tidRM3XHLglqoPjir0iUvyJRnrokfKKOIrp0oi2ShpShW1+a0k/08IAv6N06JNgP0jQOM4Qrge45iErD",
-	"Rfbc9UMARB+ojbBWiTMjMQur7rPWJqnP1QHmvGjJvWDCzkENmItOzrIGZiJOZmzF0hATQS8ghzyCUAXL",
-	"vW9s6ZjJ/mQZq7bO7I2/ZGSN+PlRjPUnGD+YNzPW6ggAg+otk2oMayQQL/VdEiOaAyn2Ep+cjdUWr8Yt",
-	"hipw5ulwdcVVWHWbdZvHqWKHIAcs1O3gx83euTfs74taWwwnk9QFyhjI89Bg82Dp5kDwucyMWfQ5IZbc",
-	"PHA38GvLSYTD1/659zUcRr3CAEqUvfUdv2KSl6kgx8vScka2EgjLWeJqWhMMa0Yx6UoGOx5MJSwdyr06",
-	"kwgzuWbkE80o9NYmooD31rjCx/ulTEUnIcw+bJZMob6Ab/396duR1ldHrEyzIn7o0Oy42WSK7sSMM3sI",
-	"8AwOqB6ubSyuW5fXD+5qvCtCisptKhV7w0qpTpKTugIcgDi0ABgaJaxh6s7V3UZtxrfujfoTB6ELWXBB",
-	"8ySVDjfkbKjSsmSDjuRXlUllwVoayZ6ZOC/jneSDzswfrSEEXVjRe9nrDxRZUtzKDTygVntP6k3trLUz",
-	"w7FcvrZNOK+JzNe0KzpZ22js4ct1Ei5Bb6ly11mMayJowQ6LfKHpkyvDuz9mMeooUE7Wrpm9J9YcS7fJ",
-	"CgoeTvM9t9Gn+JbesDw/4VqxPkAB7sdJvmdouk02zHLFaTCpO4ZkQ8lBri8/QLODoxsY7Db7tknYCjlh",
-	"F/MG6kygYe5DDDEQK/vxTgW3LHDZLKUxiF4Wo1Pg00cgZiyV3DIx61JbVjw3M6/BOZYZFw0Mc7imYBZm",
-	"SRcIul/YhaJyJ121MIW6vF2cOmnlaHTHgTn4IV739NyoGM32eK0k/r+bhHXcwnCR0Ty99CQQJEdAaBtZ",
-	"Ro8myyO4fA4Qcl+y0YI1DjLnGENUJndEWyeiy249WvQ4e1EruYhCPIY2csvMuSXnPHkzh/XnhFmiOaHf",
-	"i7i9IQMUPEVukBXVZ0gNujVBIBXBds+J960uQG/eMw/FfeNSMVJaMIgxQrEnxXSMJWOihh7hImU37l/P",
-	"azRx+xhG+27c/z8nXGDv9wW0tdz7nuJaFgyzBLgmcmffcOLHv2JFxw0a5KX9KyTotGpABdthXqio0Ucv",
-	"EHIfHmtV37hPBMXZrRdnc86AAh2qcCURNVjPTiYARQnA08r/t+bvkh5CZeuIdDIct4EUx78BsL57zlXE",
-	"lj7tMRy/Gu2bCir5QAPsH2DfXafZ3BUIulCRA6HAbvHQ0hyaZLNcirUmRt64zJq1a7DPJV59OeVZ3cAB",
-	"wxErpphImWW2bW1h6Ijm2gV916HUjHbO402r3yWqLAbjKrBmgdc5FKmebFS94cOlLtNvg/4d8mndVoXf",
-	"x5q+UOyZ504rcSnHeJsfNXcH2bEVE4RbhKBTAjgmLQyTU1F4lk4nPA/MHkV0dmLm63OuPShGDWRBQ0NX",
-	"t6MFwCNgG24uEDUA3rOCdjxb+dmzoH3W8plIxZkwNAxo0Qa9Pkxd30jF/0sKzHHyIrPzxzsrYVOaBwVl",
-	"LTUSzN2NyNsYjdvXn4PCgvt+DBQtLNo9NC3GNEV7J74S+d5zeJzm6FRGZIdF5z4aUAVE9k3tN+ynhgE5",
-	"Z/ix4WbQg0GflAqrB6hKEGpcF4h4Zx94oyLqn18qbpjiUnxP1Zq7qL39r3jFK/CJAyRLFz0ezzUvacrN",
-	"/tieebOrBxUrWMZnIHU6WN8QtmMLw/bQne86M3Fhb+osHFaZFf6INxwrAd7ciL5RO2h7LZjDIMwkQ3V1",
-	"Q7uZr5MbcRwOb6iL5CDibQcU17NrfaAGj+53rjakl3Dr0ABzSTOSc6bJkpkdc80GQLcCODY43+76rUTm",
-	"Uh064I0Qt2lrBAsiVYOoLBjZUb04eNtpGAjHRwCZg8jVPwU0jWI7pg0plVwrWhTskliOauXsOETuNiwl",
-	"KoyYwSNXRMjdwimVG4atzHd+82HGOIucrczlP8XFYqB6PZbl2oplNIheqZjdZzaSJuka4Lk2/86Y8oA2",
-	"AXCLY9puchVK6JAl6gE+6atGyMa5QEM1sNMsaX22fWTfTq6AK0Oz8SjhoYTBfCAm/Z3PaoWMNLezLpxL",
-	"tIG8NAnJptHB6fug1HjU7PobLfY43Hq/A4MH+CRuApAs53EUiOx1K8ugF8OZ7Rk7JrviqCyHOYgn8fdU",
-	"pSPC9A6fuM82fnaDdP47Z7sQ0MYxOEO+ZHCSa/xJ9dObyXRtmgeSOecgGUTpAI7TB27WZhEDRPZsNMup",
-	"Ge6Xp2TR2LEPNM8YYU1eZZ11P9Vda8olE52BPjeERs0hhFaYajLd/llJrM7tYyLc+fYmOqyEQLIuN3An",
-	"61aBgkuQpGKPjr7deIewoaZjs7rnsHzeC7Oh6me28xFsN7Nyzu7dzISqcxanDSSYtxWKRn2r08x9Url3",
-	"SMzNIJ/sgxmsZXU6pMeH4so1QopEhurUK86N6bhVuphO00y+XXvWMENntB6n95igz3cdJu9TZvBwQ1f0",
-	"g7Ndur/2OnA5sPImPt3030Kj5aJJF72oW7MEg4XDaHah2Omre3X/hNXAh+uBB+lxunwsu3flzB71KGqD",
-	"/oaT4WYN5yI1OGUw89HUonZJaKi6PPLepyZRXM8rIu7XdsdKK6qyhCklVag3FGNiJ2X2RaRM0G79g7oB",
-	"11CxPFBJNHE7wxnrkuagMrSewcHqQvv1lmnzV44qlj/Ud1xX6HTNsn2SVkphU70qN4pqKXjaPc4FXQtm",
-	"eJrY88SxhVS2Z0nJBDOKChM86a16kTP29m/1Omj1Q3BYqa66GwAX/eVjmDbPm9akGFp0qZwL+3fMUrd/",
-	"FoQLXTIHwgzDKmuCil7DawCnWtRf99XqJdX6JL1WT18TOSdaLjGhss1AzcqANS9q79yAo55mB3BF495J",
-	"eKFbZvQ02M2TaRNTtwQn4CCczyCx3a8vfHrQku7neR0yO2THHKrKitG5hi97V3LF9Kx3ZiUJsTu5PUNh",
-	"54s0ZVqjXjma3tIiSme1wQ2wdD0mK6VLxWG4nsdfPiUZ3Tsc7TkNsU+dmBVJv0EqncKlhGx8BpcSfPiW",
-	"pSqUhajrv/di1lBlJ9E5Hmgb5Y5cxIIOEnm24Gt1A4cm/DeRyWP4rskNDYbCrMW7UxKAW2cljx50gxxM",
-	"9LQzF6EayDl5Wvuwu7Ze3Pjs4GQvJxJS/6aD6UgQzaEYM95QjQAiF4HjLQEfbhtQEP7Kc1kwo6CQCRLU",
-	"sXFAyVK+4ik6uxdWObi+ItsfHnpvboT7IVzNh7V3dgx8ZOFhtJv6vnllfHWzswNzoJfvEonweCyoIni9",
-	"5/ke2J3Mq0P4ynFwe5YFNxKPQ91QzDThqC80Ye+iK7IMnYzHALIoxKG2be5RMJ5joI392Ve76qooHAI6",
-	"Bid0MHjT6Rwbi0btresJXvkK3I2v3cNNo9lhlRnia66fRNYp5zjGum4xR7cRbbOlXYYIiQGPqj0Ow8ry",
-	"GZVK9lP2sy9ZGGPtpFjULugzy4nuJ/i6fjf0Zcwum/vNMLDcEPg1wwQ2n8jWXkzkZh3XdakFI16vbsYH",
-	"aiydYERxLNS4jQ5MuNuiFrfzAG7ruMZhFLI5pLN7QONF4gEUfACkfdwGp90MHNrYDr7FVcjUcqxx7I59",
-	"GvsSpmcU/Y6hWm+4caj5fnuBAyEoJNcsKN5vnR+IZOyOw6n0qDZ+yC90A5UQ3/Zc7kSCqOG98QCeu9M/",
-	"dGnVW83yFeGiMzLiZtgxjAeVUdRY9UtkmL0hJNTG1NTBAkua821s63lqWKKzWLqAj85O+gucyoxBXL/0",
-	"7bin+gjV0n5dJ3MqSBYXekMhKDC8Qa00W1BINcMsKLtHqSyKOCdl22nfHabdBgb2ckGkcujD3j02WYXd",
-	"I2yzne0V1rw46sj3RyhsCh9iqfQT3ADmqFpvTK+h1vAezDOvv0N6vRnA6HDknOf5CRvmI22Sr3wYFvFs",
-	"lDbe/emAnhhNN0wfUd3sh1yMOAIcROOotpfLdWJPf843Umb3RpTXKc1ZNLAEzVmiox/f0HLWszM+PRho",
-	"eN3kD9pjjaiThJJVpcyGKfB2L1wjUkiLXDOiYFOze/VCHtAhkQaezIv+7rUW3iJva31xXHKMmimXmqk7",
-	"eqibz/iG83CH07hpXrFj9A58sXafx6kWDWb2dQiADKnpZMcxK42P3TlGO2blrhbRfWB84dcRKlVni0c4",
-	"6ZsQUMztb83vyP8i7F352we/NQ+BOX/378Cuv1tAJ0YMqZCGnRFdWXF7R6RMaKmgq1+drFgnVOZ8xQju",
-	"L3GQevZflWJOv8G23YwihNaaIZ4CGKCAnYBXUHeLNjRfJS4cGL9dR4nTz1NoGibMpkeh7p5/tXf6CSXw",
-	"MPgY6zDWXHauZV9PxHVFXW8Dgmzq0Gxo/mMXI8CBDvtGNnDSoQ1kqwlTDb0Lw25YVuXh5IsfpdoGGqTU",
-	"ncIPXsiooUuqA3RkxZJlGTJ3KbVZK6b/lQfjWdDWcW4K1v1LxIXczcg2ne/odCGdoEE760stTW1cU270",
-	"K4xT1buzcFsYBrhub8Ci57VDUh9yJCTIppXiZn9r6ewqgxhVKPeB+HAd4p/qD2yMKS/evweEhZUMV5Es",
-	"pdw6iwRsR72RJZqJIDUVS6UC65JBu8RQ4cICTUfl2qJDjYeRiDCFZmkBFiaWHiBWKJaHaDBBSybLnBGq",
-	"t5BfjgPpDV+Z5378VlYAoKhjDcM7HJRgK74FSeEXrsG2QtAeRN50xsblP8U/hYcx1QvssrkAG3zRKn6A",
-	"nHtf1g9FD1KQ3//eW5S///0l+Rrm+C9oaGf2ILfsSirBoVLD/re9Ny7JW14wLJz429uXl/8UP4Dswr94",
-	"GthrzJV3YEYcYcIw5fsdWLb4QhM7O2/HLUguU5qTVGbOUZ5zewOyzBMzY1YewYKfXF2RguaW+VFEADy1",
-	"M73x4N6QJ1dPiMsbsP94him0UkIHBvD0b2RZ52JACwZ0xt+QJ9eP3A64ynMfW7Nm780/xZPrpxhmIwXL",
-	"OCWWOW/Ik0ePyI7l+QM3r2VlCC9KqTVf5nW5pFE0g4f/SL5dPfgeNkQq8m3GilIaJtL9g7+yvd0sDZ2Q",
-	"nzx6RoyUpKBiT+xxZdrom3+Kp1ePSaawTaP9wLLS+0vyQhBZun5DpKBqyzLy7sGG0bu9698tBcOzsZSV",
-	"sBIW7x77tzKnKdM3CJ5oVQqojoFm57B+u48rqf4J2M+mUgK9LEu2l8IydKuFJ1FsVdnNA4XGrkEqYqds",
-	"X3jDjNo/eLEyTF2Sr5WSjnvefPOSPHvy9A+kVHKZs4JkMq0KK42x3MZwk4NQgMCE3coW5MTzi6vL68sr",
-	"j99FS37x/OLxJTZBLqlLJn54d/2QVhmqa2uMCtcE+za7eH7xHdfmBTwByIm+Vvz5P8LXRPPIQ0DEuni/",
-	"mHzwZaW0VBfvf7LyV5dSaJR/j66ufFM43/ywLHOewuQe/qeLjSJ/T4b77RJeY83A+z4M1wtSugCg68o0",
-	"9LV6eg9f45ag6K6Kgqo9RFMlyXjmnDOuBAuMfrtddK1BKc8KK7gMEtneBu8e4PWGP8E37cakjT2mH+L5",
-	"e2BlI6gUUgc2y1twDFvuvrYP46XGtPlKZvuT0dN++sBefN+9Qo2q2Psz7mlvDqGdfYs93B2K8r13lwHg",
-	"Lm6FU2xduV7dpCaVnc1u7yFuNQgfX25c7/wdZzun8R5uvWvyFbHtdTuwc+y5+/rH3vbDaZx95//ClPkv",
-	"aOxWN3WDOwN0JVBQoBlES2M6OQvI3BVlT7IAPnkuFoCvf3wW6E/j7CzghnT77tFQz7HX9pMPVnVQany7",
-	"Xcf9lJ1pw+vvf+wtD03k7Jv+xhk8WK+73BOKQJukYGYD3taTb7y1ySL3HTrPn2/bg424P8Ku99ukn33T",
-	"fbf3VowUKuYxaak2pM+y+66kNGb37aNn3P1QD9aPsfu9ntHn3n073kH/kxrZIeQcQY5YyUo92PD1poZ0",
-	"OiVz7BhVD5RvtjHOHD4seybmGExK+sDMEcpkO7sF4LDVmCadYHyTanLqba8b8U1uOj55rj0PBwg/+JYf",
-	"RLPPv+MwJFlxEwxGnWLDW9l5gy6Yly0O67lhuF30vyqmAE4WyiR8NWwcWT365ufl0fEUGXfqQB/u+hrv",
-	"eGSOZY5mv1v5ZQe7uxg4sXifOWScuS61llf0r2wfsxN/Uvs3lXA7cQZ70K1khji4Pvngod23ZIY43obR",
-	"jCE6z3cypWMYJ+7Rh/Vz7rv3EiBvoXbRgTARunGZfNThBGIuO+GiDq4AqNwChQ3ETjAkSbSRZfd+6bBf",
-	"WNZAjOVQ1Dz82f/n+0Gp82dmWnx69mM8JMn9RFsEwfT/Ex/fcVk996D6VaFo/WmE/g8xivUAmsN5UIDj",
-	"RxoSOy/t57/xXS7OIQrw4zDOR1EOWuMP8ZJDrAMFHUqUPKTTfX1DLl6pmekCu+pFHVxjLmCYLUJxy//r",
-	"4kjG9JzVRAf0sLYIDnN4Up/LP1jHHT6OX7AJewywAMRPThEKqH3/2scDXJ6ny8e1QspJcfwLom8DEHed",
-	"i41ZSVzYa4dkgAuHiUj354UJdbLmgghl0hu0v2htEjlnUpdsZSOcWp10WzJHmXwDuRM491+AMgnr+Diq",
-	"JJIwsPVIYnaKa+JFm3sIxS5ODmYfxEEH9h/+smPCEC4WiOekfGf/i3G26Wl9+MTDn/E/3j/c1dlvx+gb",
-	"8JEJbeNvIpO/FK5sStM/GZ7EmvObmlW4gHwR4JgNzQCms/kRM3rWlIvWzWMfW1v+46e4Du2EfHqZY28o",
-	"bsAcITxAmCGU7xdeQ2ry0vLct7rOdZ/VL8m3xh6Sfa1Z5VybhUvmufyneCXyfQNJ60Z3tVK+eNmeC1y8",
-	"tE/vNjxnfgCimDbQXoE7GNs5R8sjcY/ctPDIOb02/coooIfUjKy4MSwjRtY5c5DHGrjh4Zdf9v0OIGyT",
-	"riLYLWsbCJfnel/TAD8IeiBC4rnk4bYpb42DWff+iyx76dqPfPZ3vpxlL16fduQhMwHyIrkmsgTkko/t",
-	"RHpVMtHK11wRipyKAt5o0mSkD/KUszN6sstqBTLdjruBHKud93AOOoDwx5M44uBbHlcdEjMXNRj6Rlaq",
-	"H+iNJO3RXiI7nZ6LqLMrD5kwirOIG+Zr9+BnnaRZr2Q/Lan9aTgRZ/iDZRouceqG693iwYTslSo+DjPY",
-	"69wjux3/7aE75Rtufkl3yjdIrE/rajmhMfkNNw2zWhWPYr56XXqOrke6BUEnV6vj74aHDS7jmXjvWxzg",
-	"l6XTeJr9YlnwRRuxs5bJeF3eEEoE29VdxrShymAJzcFFC7bpHPYERJbxS/HP+MhnfR3CGiJdko4k93VC",
-	"7qBkcY4p8hKKav/sMHLud3LPdB5xch/4ALYG7cHlsdKcYZ+YWHPBWofE16uOn5Nv66c+66PilzF9Wmqy",
-	"fCre+2+buuLP/N7zK/koF15NxnP78AuuN7SE1noukvzbpvcBej3BuhSEm9+BDibB0d9PGQ4wTP+eqyuz",
-	"B4/v99whyX2+R9cuYfrYIik+1vX2PTpmP8nbDeb2gQ9bM+bHudtcCtDYyXjtQUJ/zZaEWklLjulj5tLR",
-	"PvrV+G1RStXsYdy5efdAZIdUqSEhllxQ2PU+7MM9U1TuMWx/G6DC8Lf4EQKr/44L9gLSln6H0Ak03cBj",
-	"0ABB+PL19itIu1t3ZZ2mCIpljjUWMOK/3b76gSB4RXe6cPX/DmrfBUTc7MxZBi/B4mD+PkUKwt2Y7giL",
-	"ocSNCs9e/lP8IA2hRhY8fQ5/wrp4baT9Jsdu+CV4aqvS3rNPr64WOAT8QnYbmbMbqMzMcHzusrBqty8A",
-	"HWi8yS//KW5dn3ffAhFsU/vWhqoiZ1o/BxsWUfHQ/Z7BpLasNACePjeG6BEfJsRZ/dRnfdn7ZURIonrB",
-	"H+vSf91AKn6SF389vw98+XfHDSgAnXjZ12/peipWBs+cIk72HYKr2GOpGTrLXUNTzLZ2xfqWDaxmvkbs",
-	"EYBgkdoQbLhT5VSBwAJlfs3vrNghACJHdrxT4xOjqng+fviz/8/RYFuL685+CgeTJJs5fNidjDqyAX2u",
-	"pGbTqHNlm4TtUzFTxftpceFQEPt2O3jaj5cPK4C5+UQEw9V/B8HwApzRDhsHT7z7h/Z5u9zU9/i8E66g",
-	"lZ1+uKz2DqIheLax491X+NAHTAdSmFwMwgtQqLQDT3ItRcMZQfWPzej1Flw/WsQ3xLq6DHVJHWwqb9ds",
-	"1S0jwWFySdrdg6gmRZVuoG2YaHK+/lVRhT0VQivxnRJK30U16eY6TbYLm+oYdriaN+ALaumhRaUN2TJW",
-	"Hq7H7gS2QdvQoc0QjGUsS3zbgMDcPdxdRN/bBk74nIoe8rnr8jhajnGybHzngZMuYr+E9qhtXdwd1Bmp",
-	"9P5op1Loqih93s/I+X7ZevLgkA/3xfI9BkK7D519oqFx/Ohf7ZEzzyZY3iBcn2vlBQmGhSyYMNiMMTSu",
-	"fXLg7A2jRY6MXCNr12MPDFwJw/P5I/90XhQjv1Uf6JR8z1PlW+2UTBErIohZQAeetaIF6s2FFGwPv0N0",
-	"9iTHp5RlXRg9fnxet5788MenNbo/PqFuWWtwI6TYFZhw0RXqGNQemAwCMsejX7xYs9Me47Ma9w35PhBL",
-	"193PUfaDNuC7nhNdUmvzUexcCrDQRLB0S5iVHWbDipMwt06lYlN8fYsPRal9db+ZmeL5lKVbPR0Se3ae",
-	"X9SfkzthCz4gX1ouTKl27ghX8+kBYTOeoWtRm6b05zTsaGS6neJGE8yz+hxkTLt5+Ll38W3dV99AwjBV",
-	"zAEhc01ywKAHK6SAHd54WcQNCCJ9v+2UU6HfNzIY+g0Ug7i2/MZVgRi8hAbExYwL6tbQsevJt+KPvezY",
-	"mRXWFi24qGkB/QV3w/Q4SnyeW6xvWN6dVr9bxucWnrTMHJfphsU5dQuCe7kZ8ZDNTNlh/A7w1z7/fB27",
-	"ClhQ+cGzdbBt4tzam3iX4eIj1ulQ3+0MFlLDlihH6TH26ycAwRMPf7b/Nxo0CPNj32ouc7pvqoh8VeCo",
-	"4Ux1IldHmeyTPvAfpGBtP/gZJcsgShiS7Win9OOrJ4ctF36Qvgo1O6EOUld6AST/wt5ZYNE4PMrSWj71",
-	"TkbJt1myy1LxByd0fwow58NUipRpfVyJQOfrjegNwbpRLUW3HBiY2RU6a2hhjuW9UBxRzwpVsoXD4uCa",
-	"gEuo6TLhWk+45D6pSFMkDxXIqbyDRg6+qtn1I8DeAK44CHqA3TTPrGQlXNkzSakQ0hqnOCfEpupFnfGH",
-	"X8jdAjv1UTJBh078y4bwHysM9YbljGrmS+VpbjayWm+IlgXDYnSqtyzD0kPLpY7NRs/0YUCqezCVOrp2",
-	"Z+Bg9vkWRoC6vV9A8U5Nr0+MeWFaH5V73RyaVj0e3MqpNou23CRU7An0QqrBGDayxNAr/pkbojCSrg8l",
-	"+tFqUlTJ7C+iWvbjFcrG1sZ+QP3De9sGt/0b94C7Xs+NU4+TGdA768meqieJVxIhzmx1DNQ/vbcK1EaZ",
-	"glW1k8psFrXeAg2iFC1L34vKYeRxjRmNkEqVSsWy8L6eFjZxcps3Ms/OdY/9RebZr8rXme6vv6DH6uOk",
-	"k828Qe5V7hzFar7yy4/zS6j9+qjlzkNsV1d+fSasV0hrlzqMh+Gqr/qpz7vyyy0jovqrXvD9b8yvKSB3",
-	"KmbSTXNz7jCnjPoU4XYFTAs2jRuydM3cFfs4mo7VvWl2HA5IpHCCUMUv5Sp01PpVLPWygeRd7Ycwsu74",
-	"mVVmvyDaZVlSkjOtScYKimUx/d4mc70RznB8QLM77vpbnZ6BX2R3XDOXJXZxPr7iInsB6/g4zXHaMxiM",
-	"hbtfT2BnUAMhA7q1Enm1gGIJstzD/3cgjbEV4h3Tx1gMI0xzXmWsYZcPJfEWsYUCr2BHaX5WIclF9nFE",
-	"pGNjl7TxScrKN70W1ZjvwajqZoPgGWAgR2vFgmvoHWMkWUsiq+Pjfw8VOo/Pdwzg879awGe784G+n5Ip",
-	"Mn5Xo1/ojIrmrR3gl8Fvt55WnxTL3TrP3qfMcgD2NWbs3jITmTj7SSacQeMPUIpSWeUZWTK0ZtlY3hn0",
-	"ivhFJXjdsghsJrAuwMywe35f5puNqvxVxfPslv0CkJhu2ccBYbLEC+ywJaz5zFK5XlOuiNlJj0pvZImN",
-	"P6UxspiDVmgfePizZmY0hesovvtQSVQD+/oWGxt9kilUJ8fnvWWmi87b7OvDpWJ0e5ym1Hx2UCzZj38Y",
-	"sVRXpv93VuCHhJiSWyZOz48H4gKaSo2rRPjIr9hWdR2CyCK1C/Dyl1RrzF34aOAyt86R+kkiy+DkPvSx",
-	"awb9BKAjZuA/IF89/Bn+f/yOP27TP9gtb6f3d852g3e9m/+nnjDtYnimrt8CMM5O27092dA7RpZSCUY0",
-	"FynDv7qGWxdHYdFMXfV2Ws1lPwItcyyjnBdXZoZYuPpVLBirLozf42/xkc86iA9riMhChKVCdqisjGuF",
-	"pFmqTmHp06zggmuD5O1sC/w0dRnDGs4UKIRvfxQ9Fka+BRKH9uZ7wCc/EbISbO8NZhrCiE01hq+1dImF",
-	"UHDJ7ux/9WD/p3exc7Ie/gz//x4vlJwZFhKnd3Lb2t4OpQNXET6ffRiGnMQxMy22PB7EzBFtx6h6oKiZ",
-	"yIz+kVH1Bp46p3VxZu/tp4eg8KPr/0bsDlh5COBQrv5sgBr5APzWiuaaLT57j7DntIiyX+DHE+QwMKrw",
-	"Y4RqV7jgkIQM7AfU8i/3RMjdwv4/8BGmQPfzXtoF/eEUBlQRRqyBH+GBc1IYBhjQ5XF6p0oMwfaS6o6n",
-	"DHDOtM8IkfYioHrbLWIa1qnh4yytFDd7kDpLRhVTF8//8ZPlRjuGl0eVyi+eXzwELnUf/tkfH7+6n7vn",
-	"qfUHF2Ko/+2Bett/qptvtz/kdr7zXJ7WqEWtv/dugfc/vf//AwAA//8=",
+	"7L37khy3sTf4KtjZzyHbX3M4w4tskvHFBkVLso4pkR+HtiLW0umDrkJ343QVUAZQ0+yj4L7VvsA+2QYy",
+	"gbqiqlA93bzoyP9YnK4q3BKJROYvf/nLRSLzQgomjL54+svFltGUKfjPr9/Sjf1/nWxZTu1/mUPBLp5e",
+	"aKO42Fy8f7+4eCkTargU48+9X1wUVNGcGffpFzQvKN+IH2jO7L+5uHh6UVCzvVhcCPjbReIeuVhcKPav",
+	"kiuWXjw1qmSLRkP/Q7H1xdOL//N+PYj7+Ku+D9+2Tb/YUrFhY03BA6doSCa70XZksjtBM6XSUtnHU6YT",
+	"xQtcgIu3W0YEe2fILc1KRuSamC0jBd0wsmJrqewIoVf/Kpk6NLqF32v2I6fvXjKxMduLp4+vHywCC/8X",
+	"dXhTinAnNM0ZSbYs2WlCRUqo0HumFkRIs+ViQ7SRdvTh3qTqsFSlaHUnZWtaZubi6ZpmmlXdWUmZMSqg",
+	"P9+lLC+kYSI5/I0dRvq1Ywey52YLkwN/Wcn0QDb8lun6b9hl6L0UjLD1miXmktww9wf4Artl6oBDMltq",
+	"iGKJVKn2A8OtVI+s0cV7to8DE3794M+Li5yL6t928xjDlP3mv//z/7j3//z8x/9xEVqT79bfU5Ns+4N/",
+	"4wTukthpsPvaS8ctU5pLgf3nmhhJVnbt7IZIBweyvocNDYzgy0cjvXsFnaJZqJd2+ogU2YFw7J6SWWa7",
+	"pQ3PMkINMVuufadP3b0fpGDVBA592T50zOdf8pyb/pi/MyzXhMIuXdgB5lIbcn11dTWwPTL4TnBzPL5a",
+	"XKylyqm5eHrBhfny0cXCdoznZX7x1H4T5Mr9s+okF4ZtmIJevpFZ9kOZr5gaUGF2Qe6uwW6YGVGTmpkT",
+	"NGGoSMcasb/ftZn39n1dSKEZHGuvlVxlLLf/mUhhmIAVp0WRcTwm7xf4xP/8T909M8ea89+FFtsC9KPb",
+	"uHslxWYBCmtv/2QkSSXMhPuIbeN5kjCt38gMZoUJKwj/vLjlbA9SvlFcoLzrLV/bRWBiwwWDP9E05+Li",
+	"555sLy6elyk3L7mAjxZKFkwZjhNCYQIqoUypYfcMz9lF4DOrQ8B0wAVi2ix5GvzZDjZsmtQr+0/bD2jA",
+	"PV+PQq7+kyWmGsVrugmMgttN2vqPscWqp+N91QxVih7sv+35PN1dbCfUy6+oUix7reSaZ4Gelnmrm/XE",
+	"y3KVNWZd4B4PdPDdMs/7auobJXNQyDlP06yyLVbQG6upjm6xM3JofmHHERx9eeBi862SZdEfeyJvmVrm",
+	"UphtbFdSlnF7hi9Teoh9Z+Nb74liRg1Ty0SWwoQOtyKjCcutqJAVO0iR4oRCf0km5Y6lBOS0p8O7itqK",
+	"EUtZWrcV8YpUabN3EW8opyfGhB10CT6bzfq43kplhibre661taqE3MfNB2jz+C2K6ntCFHGh3TRUTbSG",
+	"2lmI9qi64tVegra4DAv7K/tOX9jZu4IlhqX9uXv9+MpvT7BkdaJoUVgRXUQq4o2iKYudwmo7dFcwyxbW",
+	"fGNwJFWTF9w0jd1UmfTV1K6VzMPmPDQN1qGddWIfJFumnHFOwYpNQFdZi50LYpiIngRcKzyT4t4oFE/Y",
+	"MucC72YxGwx1go42akLi2ZymRrcXtYi4SR6WsTeskMoETm+9Y+lyzhkOnYrfh019HjiLcpmyLKhqhTSd",
+	"o7n3SPdjMDNzu4a7L/C1giYsLJWFkhtF85x9YW9TQtjrtz2Z8IrldmZGtSH/KqkyYFtFHDuKGqaX/uYT",
+	"K18JE2bperEs/PG4NJFnXSnWUrGEajNnrru2l5civ6DdwbjZHO1vJVrVQrZ65yUiJOMvaJZ8JVPYyTRN",
+	"OV4/Xzck3XkV2sKfcvRXOXsoYraYXVWeLHOZllmpl3lBI98sJNdaiqWyl4Sodzpz3OxsuCPdRoZmypmW",
+	"ryV3DsE5U8YKs13Ot0Fz+u47fPzB1dX1sE16um+Grc6q/0OT879LKgzPcLTtsef21Ipc7eur2CcfRz/5",
+	"5OoYubFdwWbwEwscx9D439jb/zyZwCvCMgPnSPxeWjFqlctSF1TEv5UouRdOANua+ZUgfo8sSCE1N/yW",
+	"kf2WCWK2PNkxBQZCdcO5JH9Btwq4xK7idPSHVBmCJbvl/Abnaxpr1DJqDVW2XvOEs5DB3pqsyydx07Vn",
+	"VE0dw32VdHfVt+gLZV/gAjM8tCtuCsVoOnNfJLexiozF74DO1PhXF7a1od7/yKh6wXBfd7YuM3vGxBIu",
+	"PDqNvh+720PAaOOaud0ZafEsyxzMgF1gSz835PqK7H64DyOMkWNZqpDVBi40u/UTlmXEXj80AbOkNwJ0",
+	"Gk66b3AKFrWPsT2SRW9mG3MztkyvFUt54sNt7cXa8s32yVX87GZyP+dx5TR/f0oGJ1VqRnwQDyMrRdV/",
+	"opg2Q7Ns9UJszzoz79zT/guNYS4aMzQ2x/6Ia8/usFDD2kZvjr5M32nu48TR++y7Uui7Hp4OF33tTUUm",
+	"qb1vDnhrc459jXEd5FyU9h5gO1RwhlIUc/Q5r35MG/DdWY4peCP+nvjaX/dewwhCV8WMCsHSpTZyxtX4",
+	"Nb51Y2TwaqwNVUbPupv7a5U5ZmPBnLvlbbbenuFmI92Bj0nZd6IozcwD9M6SNmzBPLh8DP6TJCs1v2Xf",
+	"+5gZRoj6U1fF2L5shdiuTiG7d5HE+g70GIJ/Z5HM1kVrQlCHp7zj6R0R5K6NgxLp5mpMyE4R26nU4hlC",
+	"Oy9oQRNuAtiFv8o9yctkS3KpGHp2mdEkoQID5M58OTBNCiVXdMUzbg4LdDZxXbukwBdbUG0IN5oAlqHh",
+	"KcY5RGcV3VAOnplOOG+ZMecNCsArGFXJ1n6WpQ5xQiiBgLU1BBpr2fDyzlfQdsgsjT8+76T3hrVb3Y3g",
+	"YiKk6BwB0YSWdtJnuj+5iBZyCJ2/hjuyDEv6DCUmpJl89q3dOe8XF7I0p+vknOiVZmaJExQzJPu062rU",
+	"495Ki3zYsHQ5V8bda7pgCV/zZLmWKmHLnUAf6syvtDZM4Kq0p5rgo1592O5qdHDbjU7s7CziHMypFJPL",
+	"9Hd8CqL9h6mHf+Rmmyq6p9mP28OQHVPdzDC2NwAJwE18jHEyZ5vP2SFnFOrTS2kLenQ1aRodJcPNNuK+",
+	"PyXdXXmWKM9kJRVbkD0EGIX0h+Xe/lMzEZb37gxMdfHO4t2S62GRPokphCfcOQwh7GNGxSlCkknjJhsj",
+	"2wkVQpplztiQhOATZMVIzsyCrLmCCFT8WXzcCZ5IHYRKCKlIKaxBJ9cklwKQpRG6d82o5qtsIPq+oUW0",
+	"ww9QY8t/laxk0eLzLb71b3J1/shvYXgeApy+VvIW4uP94SNgYbnnZitLs0wqc+4O+BL71bkXrfD9v7OV",
+	"GlD5QLC1Wud6Jpww4Sq3Rd53sruuDakdDbZWe/eYY3P2XpVizVMm/IXeAWGvLp88XvQuKNRYvY3XEXsp",
+	"olrDPQVcsQ7yrBcIVSGrA/G6dEStX10+efKkqdMvH4eCPO+KjHIRA2SvZ72BjHKvXI+hex9MYHuPhkjV",
+	"1/tHV7FiGBYMmexCMQYIuwT3sQ/JbGWp9DIAa/9OOGDRgmguEoa3XfcamKlFaQgXcfrQNzfvvghCiALe",
+	"xNSidNmGKc/gP0qxE3IfRtAyYdRh1iV4zY2ZeRDGTCPNMsSn8HUF8vRZKxFTgU3AWiy5sJacbQLbjHjd",
+	"vbKEvIoj31LsVmb18Tr7fTPvrZlr0JiUtAwBiFTpotIc71nC9opUjS3AcaOYLjNQYtYOAbFaEKkIKjZ5",
+	"y1RasqfeUeT/LPwLimWM6oGDr9FDZ412LaDDgnABkDpr94LyXdwtEDDXnzDz/AeQ3bQ5K5Pda3jSIaf4",
+	"7czFbYhebw/Eh3rm3O/Ocrnz+q+3jc2HcLi1Aw3ufu5PifbCNFVvrd7aXrruGRJS8yN6a3Q2Jla8t9vb",
+	"en7wkPzaPnQez6E/g2PEYMdRZPyJ5mf+wh8+tmG6Y2Ip1+uLhkIMnnCiSiqKwy1Klc7cfbrMc6oO0xdP",
+	"f565LrmRLjBHpNm0yxjxHx5fsNNcqavlP8u1Wia7b7gxXGzijPO25r9hBuMHVkkSI8naHizmGRGMmy1T",
+	"9k9WIOx5gyLxYXxiR6j3aNX5fmgej7ndNGzd9sxixp09wbVUFUbY27HcGgNo6/sUwz9fdTNEhyyNpi3V",
+	"DSqVStuPU3/lcTehWmvpZyRjawPur7VU1fUpytc14eoatdq6qTPVj6fu5BFdDQW/pBDsDH2b6Nc5Taxo",
+	"h3TbUDpFgHeOFTTHePh5eC/79Tq7q5/tlzO0AK10AN5j3STOUwQzA3CJzNmxF9nOavivDU78yc7Msx2X",
+	"r7NgnscbmWVV6Nwdi5qn1ZXZCaCfQyOLZar4LciELJZ2tNQA5cJKGiPz6lf3z+qBkCn1QoqEaR1EAZ7A",
+	"SMwx927eFUsx6hKaQ5s5OyrBycHWakPMNVJ3MbhsUugyh4X66tAU5AqUWRZFxjHL2Xn4ilIVUoPmkMJs",
+	"h2bdf3coXWo1Gbxpd+794sInt8VbRTPvvkruZ+ylxhjlPvQ5Iw3NTvnBUhiexc5AR0BQKOwAq46Nuqbb",
+	"nQnkD2tTp+/Ni7IM32XgqwVTSxNIDRxzLyU8ZcIs9ZaqgAZ6tcY0/z3VRLHcxTHmfLgcyKosqDKErg1T",
+	"JFHUU7j413TcqHchCpav88IcXASVt91XIWnfbXDeogHNOjyoG0iAZSkpRanb0zR2BQVH/DxgEq7DcreJ",
+	"9fa4FyYSVsAUyDKMSi/InlEkpoEeRg5nhl9pJED+dqtkudk6XiGuANatfbwcYuFbmq2JXEfCPxwa2QQF",
+	"fCXN1n0ajCHbYsOgdrE5SLJkOhZvAlm66XCWPkwqNOgG5VqhBN6Mme6OmtqxQ22MtuWqJQLtvVkLdEuw",
+	"2t6thsrqja2nQwZ0oqGJeUGzpMxoOLOAFoWSNNkuEynsiRm7Iav3ovFHVnaWe57OSRTL6bulVGYrN9Za",
+	"X2KuEiby3e0b8alY8HpplnK9LDIqmPvAiia7sjiqL4Mfu3On9lLtTtQl+JTrUHsXfctvmXCK/jWmXn2h",
+	"CSRfQbq+JJncI7wGInYc00M2ilFQd4LF7WbbsaMX/JhVvpVimXPN9B0Wt/eNY7tw7FJ2vjCjeUbFslBM",
+	"61KxOe8NgjkKRnfzv9hFgDucQ1t7hD4eGkJXGIJSNaIipjTQ4JyPL+eIrEyJYlvzLgL6O+4kOMoZEjor",
+	"2srhhfuFJD7j1r/kb8/0HdPt/NtMkAfkHrm+/4D8L3J1ef3k4fWC7Lc82ZKcUbuWKcm4YHBuJzgSQjeK",
+	"IRfIM3J9/+ECvu3QFA6evnC0fw9sIw/J7xBgX/UHrvWSUKIzvtma7EC0RMMYm4jEFcD6xCS6AkuBNWW5",
+	"YMtM0nQ5E8BrZSi+oc4+gper7gZ7ERYcmXGxGTUhEiaMYsvkruRUVTYuonWChnOVLJFRtQHajZpG0Gyp",
+	"INQQmq84E4YYloOnpbSisLbiwpCm5i6dBB1z56EOK01dqjVNTjCb9pJdbVRrRt5F+7pRL+q1bvY0uHSh",
+	"HsRJ2FGqCdccpy0S1lMmht9yc1jucQfsonnFhLavuSts/jD2vfkEAu8KKjSXuEVj++fy4Y7n1HjsoxPu",
+	"3wHSjgrHvWXULP8T+7fZxaciqPi1qgSt5ijwS/Zgd3c+lbAohJZ5eNhTnewvZT0Ji4bw1osX3ipKHR/K",
+	"YB550PcKwU8VSyyQTYauwuMQxNpL3OQXvmrHMB4GkTUJ48VkzPYNPlZPQsOTM/0uPIbT1hUHnJhqAMGZ",
+	"V9wwxaX4nqoND7rml0wE+Nq+djRdnozEkUNBfoGda0yyiDM1sI3llm8CAd/XTx7P+kqGTtIuu1zcNxI/",
+	"HcEjbKOkvA2SBjCX4Fi9j9A1IHuTt+yLSP/jlqrAVP9NyL1wpt+WivRZBbWr8cAQ0oF4ONdklclkNwCU",
+	"yzyhb0zGOk5lDD9Lnb8Z2oj+xlyhmIU0pA7RxbgcabJlEbsBHntuGu8sHW9R/HsyPj49TCNhJQKGuyCl",
+	"xgxWRQ3DxBzHetcTsFJwE02MUMuqe3FRsSxjwNVt3fbqhJTAX9ja/tedwnJNEq2eS1jRlJearBg6UBhx",
+	"hwqh2oqxkHvCI12hhmkzHRfW5m9WeXZnDl5u9HUwhe4UYLZR7jbMye+1OxDc3FK9Df6wizgiYCw4HbMB",
+	"bcPh0WOwbo440rNwjB7XCZ6GGhWHFGxB+JpQcYiOHMRv4hqCN9QlhxyGhIgR/HB4o8Yi9kBi3GIPCuXf",
+	"hvGNNZQRzQdZ4u6nXDkERPWfuSwFPrh3iXmi4XlH2zFhKTyxZRl+sYJf249T/FG7KBW8Ais2gKQ8Gdrw",
+	"bEDDbzjL0gYVepck0FA+4A6UVvAC4dd/u3n1A3G/Asxwy8jatgKwd4xGufIiX2giaETw2Le18B0Kj0Rw",
+	"vX2xZaHUlQ+RinhMnmDlOejAi6jjf/AlHzxWxT6uSdlKCGhiDpZw2iw7lkmU1TMbrjAzSQlIAHCRQl+7",
+	"ZSrlyeQphx/4h3v4/eLiwDTw6c4e86y8PN+7BrV0VIpdQyiP8oPopVzHy+ys5DWctGmCnev5d8dZKQxW",
+	"Fy/vBPLFSb5JpAro2RXVbKkccXWMB1jxkFb7nlHYhb9viBm5Rxxs7g9E/6ukiqVPyRWhhqyYNgtydfng",
+	"MUBJabanB000PXCxgTN1S7PIsDv0ZynXy7kDmYOGMMwT8Udt5Tcs424O3to3p5NeXZQbJ3fRWJTgAKsO",
+	"DW+pf9TqwhsFBwAW5HClh7xZAfSR7loYOp6/4Yq9ANxMf8G/ohkwkjuWAbjng9dhQaS37RdkdagwhF9o",
+	"UsiMJwd7zK0OhBJreKNdVwU+4KLSRZrbK248u9+mwZsaA7VhaxP/tO9oECL8o72Au2FtKFCyoovJthEP",
+	"GG4Baeaq6Xq2GjPRgWb4IYelxwimdXBwmBjhQxA5PZCNrNArLv4Fl01tDWQGNZq+4QaLIIF3olVkipFC",
+	"0cRwuPHtNMC/qtIRxHkt3Kfxsz3ZSCr4qA6mggLtBnwKCmpAJq1bE4+7XESj/zxQNWSm0MNyI5dcTGRB",
+	"ck3W9vIP8Pk6edEVFiO+Qs0XmtQjw65rl87a7Xz/3GpgXgf4buD89hNs+2EXli0Io8nW7ky7gM7ujLd2",
+	"vKEdalOWWUpyl06z5vMIJvC+Odv2YoUeKZxWFU1DdDKkY8DkppK0+zd65LJ35sawYsJea/dBSLP0C/+0",
+	"KiNn12Vt72a++NGqNETLnOHPuGT1yi98ZqwVpYQqxVmKZGdQOcIRliEQBe+X/hRYO19Q3Qn3T/vDJAy+",
+	"tvP8sjSFP6hQHK39X6gJUY33+MNHq1I8nvPsnA8/mfXw4yNBvsXji0WAptx+cGzqPjxT+0ejdA/MbiS3",
+	"3fDUjvDAf0uLRvmpfuwdNhAtqmwo+++9VDuHp9xS7csLklKk7nS0i19UJA7sgFhS9LwskIxQm0ABKnjv",
+	"aYvQ3e9hWuBZmDKFZQ+xVQc2+0noMrdfsYq7oMropzWwdsuwUkcNQAXwCEfgB+TNVQ0dCFWMQL00lhIj",
+	"Fy53T6Rgl6/di/Qd01idzX1ISVBKlz/1WRZdBN3IJUsHQA7f2tGJ1oRUJUacdWnf1U8dgwOMXK7dPANN",
+	"Pj7sOrrAEbhjH8LtJC/tlNsTCOAgMcFo2918AJOxpsBjwFNWr9wXGrvpQj62V3Z56I6JGS3agys8SwAo",
+	"1KYxARTW8wttRVL45fQW0+MrkuddqQTb3MeD43oF8tTvTm9dreEAtlVOUxa242F14m1tN6AZL1g5jH8c",
+	"gtrRT9+ByLtm8PZNtga3aE5NYxQhheXK7AzuI3tv3tNDpbDcTkKf4kpmlBgHe3dbzW4SENtI2nlDBxJb",
+	"n0O/a1GbWP+7YH3agnGnLzUk5i7f2dDiBF9pCORdPtOQ1LMWTwTVg3oAAIvEyD1VqW7Y1VJBKuEZiiq6",
+	"GV+ccnPtR48odxS1BuZ0fv/AghxI90jMzupiNNzhswicny0l0Oh05wDxmruxZ4MWkC8GMMfrmmVyT1eZ",
+	"bUwxrcPA+Vdo1QiW7NxRDMBEF+OwM5ZJaq+FADEJJpGPJYwPQtqGPbUPr8Zz1R8PFBWewMINN/inPz+e",
+	"aPJBJzX+usltPllaZ4T1/epLLLs80vafunn5j68GWu/j8kbc4Q/YvS+nmOauoIzV6Pquac6zVtKrvQpZ",
+	"8UYiQKk2wPaO/xR2YqhacoX8OXyzXSZbJXNe5tVD7b82H9UFa3xMs5wvA3/nImVrLrhhy2SLWdGuG72m",
+	"4HeWYiNBDpk53PndOkdj9YoeTs39oydT3LLDYMfhhh/9OULS24Ie0vzc4FWsVUL+aupe7ZxVTmQG1dwp",
+	"As2oL88QaG5wiPbDzCWbFZtdQwhg3itSLWeFpXx97bgASkYNi0ZlI1BD352hlJmhUjPKzJidLi8x85T5",
+	"ul1n3H+2uQDhpfaIwdn1CEMm2VcVgApLgTUCMJfkCgNsDqSC9EIzDsFg2Y8KLdS5AWhSULvmqe2AjxM8",
+	"Q4/kdSP5FIlah/k/v5zk/6z0RCc7uky2hGoib2lGHjyCQJN8Rx61eUa+nNYnHptTTfrwMt4YF3LsTIYD",
+	"edZF7LkBf9FKKsGcd4hmGTqHTKkESyGIdjG28DHxLJ5zE8p3/urQirnE3fdmIcN0EUzv/8G5uO3oN9Le",
+	"E9wVlBuch2AYo1riO9b+gUQiceTNvS8I7Zxl/2k/9mEx+bsOHj6z5vcOA++mreVFCQycM91BQ9NT9yw0",
+	"A995BNmnU0HkbFU/9qEy5j+6sJ39lQi5B9LRNmxQz4uJneZ8nAVD2dII+8ZZYvCwxzRCX8fk4hMrSpGd",
+	"hYnUz191m5Er3GIFF8kWNYirR6Z4sdwjvtJfk8GmUGwJLCYACim5brOJ2os2+D7A473MpIYC02bL1HRc",
+	"D3o3tkansJ0rPXAG8/kD8p7NkCbDtImfn7dMmzdAh9ytRTaanhaAsw/NkWHqlmYDSDC60jIrDVsypaK5",
+	"fVac6mE0mIN/kYxpTXKWchrLX86pXupzQLkATeGEOerT+HiVhzTnnWDW0ZPH5Hc1niXicx7O3/6M83su",
+	"iN05Sx8UUgSw11hqXgepZbdUFWGID6wakA74kCR3EhPNSMPDNy6MSc0gIOrSziCGwSW0eLRc66uNle2s",
+	"QHcRndDWQrboin5zlkIb6SXV5q1LOTlekSA7D3ItRwrvHTkNT5Mo4zvhzvfWMIKzxai93bxx96RT1GX2",
+	"YORZlFZV3du4Kpsz+EiPqAWtA1saEOBUpQSkEAP6kZlwE+WlvT6u6kG1LH9C51afnkPBBSs7tyZi/KHp",
+	"pUtmGUhYyM4dyMeDEtkVhRsC16G0gLGmunhGQGKsUk29p7N62lfWtlOaj5bXns0V2WZ8nay/7cVptBJ3",
+	"axl6+6eaorHt6ye4T4hxzGb8gKWmjyXrHJnpzpBD0/a9UyCzXHyT0aVX9R5mKcmZoVmbXeZkIaeYJEI7",
+	"xiqHcMaN+m5ufujZ0JR3M+ESudng/WjFsww8tyuqsKAzIOm30iw9YCGRWbq0+wy3NBCqBI9R29IpbkQg",
+	"JGe4DX1vxdKBgDsyNpuVw2UFzoomFL6W6VRVsEbN03OVACm95220Kic89L6R+XiH+IBn4vWDa82h79DY",
+	"sp1EtLwInEG8fnB7vbF9H/XIuwtqDFNWaf37P5/f+7/pvf+6uvfk5/o/L5f3fv7j/whJzw/snRmvOTya",
+	"AdcCHHuP+EB+MfJtLsguRy5SgOZv6YqbBvxSb2VBSl3SLDv42mpVTWhxqGjwg3TRVU3RmD7XSN+uu3fm",
+	"26E0sAqtHkjGZ2RPD0SKBaGapNTQS/Lcl9oma5llcq9dfofYPSOUFExpKYhiNNXkP1L5Hz55FTNQyYoB",
+	"OjKAA6RqU+bAvjt4Ov4SYhIIxDLsgaCryuCJFEbRxDytE2iR7zdnVpfpqhaFTA8LkrFbliFclkGJvFSa",
+	"xoW5nrZUDjt0jSQrRlJMRPcu3b1UafDqvYU1HDjSq0SEBVEso4AAdtnBmqlbnrCFw/caJHP7V8nUgawB",
+	"Z2AbX3tkVj3BoVJWzGxlOt2L0Lv1j8HEiurn71KfS8E04eaSvKxobl3FWcHgx2eYh/EfVY//Y+GyZIzn",
+	"j4FsDauVmDY+a0NqVq0pTdNQrm9I/l/tWRq+tXtzTi+NXPoLdoQRO132rOX0B6MPf4KUKCSmpiSRORcb",
+	"0siw7YfDsEza0t/tB1t1KguQwnuqEY0LqT5DtdaQetD9jQIBSzggN8t1UNX/HT9jPPdGiVGDMHjjNeXq",
+	"paRpKHnV0xHSLHu1vnj6zxib4OdFQHohp824QC2walrVguw4XfbCOzPqNT/WiRtn0iXHJTLPpXAx/Uis",
+	"NqO7uTSL8I68ta/MyCUJcZ0O4NX/ypT5L+IfbqVSmL0kHkcRM5VQoYvqJbtl01sAUzQo6Bsn7GRvb/xM",
+	"IO+3JFpmt6yCJLo4S1/yPRPlaWRMMKpq5geX9EHrtBIwQahA3yv4zI17EyD/mr+7t+WbrSvpGgPUbSaZ",
+	"oDg1fUGhDp0SsNul4nQA3vam6u6Lriz35DRMiduWkLAuUUYw9Wq9xrD7nW9HXOfUJNsZ7r87uiXadH7N",
+	"9sPj1fq4+l6ImvaF6wcthjodamGNwpEKq02IUdMBce/xAOwUCgyaLU92AlDG+TgEERKF3nFgFcNXvJjb",
+	"M80Z7MBNmGSl5rfse98D5F2KBy+GQbLc9Dp7nqaG1+R7l57+zOrblHsqPsWqSgMRvqGp5ocI7xq+Ke0T",
+	"ukBJNeocSFFh0foH2xFAsKaSXEbLbE+16pBuPbU8t/qKPtotX5ugXFeJynJOj6dLsTW7OeD4y6hhimZL",
+	"uV5rFu7dq3Ur7c2dMOvh1JBFndU4mCSCiY2YuldVrKhYAbGIGDezQMb3HoSHWFCulpgKkrJApvxzsckY",
+	"JrRZ2xjy4is9B9cTxOs5IYdCAq0szgWQmOB79DDR54ntptgtU7oJhWuW9geAOvqoB07rev0fT+3seaV1",
+	"a77pIW7bZtOdHRIEf+dschAPv5xWUM2qG+PHBdD7QIbOEZo6pidS7aa2+mu/M3J567JHjSwa8ub6WqcU",
+	"+dRbghXWCGIq7XaCXYa+HMe8AkqE5i7MMz6a5gp9Gdg4A37O/sk3YIgY76i6W9y8uq0f5VVDfMQRbkRt",
+	"ZLJbAndKfhSYlCI9VvMrzcEEJ83TT8VdPeBxx/r7s3/9u7yQytzUdIbd3IIi44k9kuaE74BPf149qXWp",
+	"WXrUO1ANIXzvHgHL9sCOUs1sv1+FuXkppEpwsZmFO+1uIPf91nR2erroLVB3Lgfl5mjW7A9kxvK0E0P4",
+	"croAaE61Rof4EX2aTm3Ire3DaRboWKC2ZDxCBEA68bGb+tLWwgF+OUVT7+INsyqNV9iI0WBOANFVn7Hn",
+	"ODu7WwW7CULTrImbVUSEKBiNjgUvkNVSDO6al1yw50LvQ+4BlNjeXNjdG6lSippJdFQA3GMu477UzZA2",
+	"6oemZqh1QjBafQJVBUOsOjM4eacIXDYPsdOHLl9nVIyXd5E6Nr9izajmq2zANN/QIro+ZvNLHX4kbwHE",
+	"nFeegngg6U2k0zNXBa+h3cY3Q5M5XNdFFobnNBu4tBhZtOUhyPg3a+h9rtV5At5qs/peaNCjn/F8qNWC",
+	"1lOBEuFHHyGbx5zf0P+wiTTkrrgK6qmMCgGpz7JY+i0xknYcGZ9ofHW2Qdct2BJBtztj4lwlnxm7n0Hl",
+	"S1cQ1yOfYxP0Iscs+kCLCCMJE1Er3EtEO1hN9qjhVM2cbi3DsC+PshiGz7QtpcAFoIhf3y69GO6r5ldG",
+	"lQRs5QEIi2I0PcyjyJ8Bt9UskSJdrly0ti8czDieyiikFTNLWZozZUQd4s8jh4YdDBFnVNwYWdwxxbBz",
+	"8AQiateRlbIRJRRv9NTyEjB6oEPLAeuzqVSn57NzzoHt7Ds7NLGCpX5uZ0WQxibzrfe+VZymDtOKoAj0",
+	"pMrimaPHVxqeOYJru1EebMI3Ppn3HlbGM+Y7OMGycOe9nqjxHzLtG28PVfKPQD++kVn2HEVvfiEAhNWN",
+	"ozybQ8QIUlnMoNOWWVZ/Y16Bwdm8/V2nXZ/rHspyYJ6RG8gYw/3rBhTWL609Q3xYHFy4/l/2hypQ7n6q",
+	"/m1/bMaB6kdafw2KiU/6n7eF52C6dSILNn2vxX7cwMPvFxe3NCuZjn3tH/g0sutqN6k9fWDP11ciO3Tq",
+	"6QzlljnzAvtf9Si4lK4bJ7nl+hU5xx23NctTSx5ANra4ubkma6metcjMIZbrEmaAXwQq8LTnY166VcPx",
+	"1iXSaCY7VIzyAoKjmKuDxhkiVl2nbaegjoDMIKcnO5CEqpUUyyIxC5JTsaGCaYb/rOib4F/rTO49s9ma",
+	"JkYqx1+Wpcvmb1X94jn+yxlOw1lW36xso0GJ+Ue1HWcV4dgtE/vPNTqjekt4ba+IVO8qpFXjaQxjC7bH",
+	"WJdDVQNNuD3zNwAhFQtyhUTl8pK8QFxca6nttC7sFzA2hnlbpYC04w2/bTOw9i7E11O3YRihCuIu+2MD",
+	"5le0YiAA7IoifPQBAOdKOPG3N4jq2U90ICKNHwg++0kOpBTubjU1ilLcA+qkT28Mw4SwvVE0003NVjFA",
+	"ByH1vu0rZFN8egM0tAiRXfVGB899egPQLF9lB0+91kGL4dUIshhKnqWEEs0M4cJIhD11Ktd/ebUgaI2S",
+	"B4+upsFGUxeqGnbvM1cxlzxAWOSfdJzXUHxElaJxXgDD98rzrLc7fj06iw8mUWa16RDqmv2tCaitbZU9",
+	"45utIb+7JFeX14+t8US1LnNgiw8vcSBoOTWJbcdlD6gFv/uySmAmfKHtMneX1i6XX90nAAMcF72rxv+m",
+	"xND1cVQIKz5zl2HVWcEHVee+PIXkNQy+wJK6XycX9bgVfTTZu5ClGc7pt08RfCrUW8IF5JdkKWBgF+T7",
+	"1/TSLvaRstjNHA52HvmHtiHm/FJphAn6NEuakVIYnjX39UbCUg8KwINHE4C66QlWNNktkXl4gGwfSrHI",
+	"9dqXp91zrOZAUsYKpg1JoTyuL/e0xuIO/9//mzeJFRbNQizYXGdUjU334Gpm4nZ4ZHIvlkZmTFGRhMms",
+	"n6+sLdGwVXkOJZeg+93+Nbo3C1063LkgIR0WcZD+0OzMY7tTVydB46Ys47dMHZYpPegBZ69UKSZGuJrt",
+	"7ctKu1dW6vxcPZxSno+ndSbA/ZDyt7GeQX3lK1KYvSTCaqcVbDToLKIGocgbbK4VA6kGRWG/XVf1UGzN",
+	"FBNJbajphdVybXrhx1OTPyED6YEtCyaYUVSYJTXLRjn8KfvxwEj1Km67+tD4NC+O7dFi7dEgLtWbxqht",
+	"EHY8MGZeFfDq2Zp5fkl+kMb9ruXxqn166aCU26DBBmzG/tIVOZwNtet1DesCo4K0WiSwFba5syxhhPnC",
+	"0vSwTEqlmBVZO6Slp93rxzV47kC89i3i3gquHCXuK2RNeVYqBgVuBFbWaSyu9ET670yVI6qfjU9M9Pgf",
+	"HDN6x114t8HjRwiyE3ORbD+b4TeYGO82BfZDBD702YwdWSrvNmz4xucw4jmnU3/cn/rh1BrrEWfT5Ep/",
+	"uKOpNZSjTqaxwXzCB9OGLYEIEuMUAaIKRhUk+AbqlNWV6Khx1cw61v9lfem6jk9iug5W8zB8U7Ile4dB",
+	"ibCrQgpDE0PcwwQmFPN7n9pDAqoHLxxPQUb3HRfG5Zet//1p6jbV6PLDkS5XdnH4Gv6a0V2d3Q4MFdRl",
+	"m2d8zeDKXfe+M8GPr2Y6M8JlM/pdVexWZuWAZ/ZN/SP6Yqlp5ueDrkppTjeMXA92nf3Pqz9F9D3sJQqK",
+	"CPBz1UmcAxJ9g84OqI8rDBKO1KdGsvtCIyeKFem6IiA4HextiO652FySH6WyW9tehKu0RXztC+1qJ8zQ",
+	"UNeRYzMSotanGZv72CcwNqh1IeSyUfo9FMfFB0myZcmOaHrQREjvXtlyTRqvz7x1Xl1O1bRxnTwwPb+X",
+	"B6b9RI738slEN1sn8uXjYDe9ZemJBwfgU98quUea3tqG1JCvDC9UHhRc7qf9IuwtNWoPZiR5muUOjPG0",
+	"9oPpAV/LhBOzrq4m1y55HD3yBMotXZLr49yZLdG+urweTLVPbgN7tVCMpr6/WGgcLL791p74jjsrZ4RW",
+	"7rYio6IrM1eToj0VANjQcsOWpUiYMpQLcwh62Jo+IlfEHhiXgKVbNIJzOT2QlK/XTAX8gQ9qH9eju/sD",
+	"wUSbDE3BU9DHvtPtSaM/fz5BXACpDZaOWxuZP82AVQWLjS/0HJawE22DxDSqnXTW/ikSYQFzGdbjiDpP",
+	"J4awpQoC3vNuL/6tz+PmUo3xiFtLe6Qf7cZSDeGo28rQID7Zm0o13JyLpd5KzxnQHu1LubfjcRxF/p0F",
+	"ubEvkBd2PZBscY6SfxC9FFA6c7Bzb7gGDV/NPV3JWwbRAA9h3lRho6rPleuiccR29EAdNrijb70xEFlb",
+	"EIMDurFPucrZiouNrodmO0RWB3LthxEIbWHczh/WXwBlNu4d+6FboM3ci57ae3yKMFfGsBakHWZo97+0",
+	"v2PtbQh3UCg7BgdJLyJnd/pIsCn2Bvx4us9iY7YRtoSzffD5o2yKh3e1KXK6EczwZFlQZXiSsXmniX+d",
+	"+Nc/j2OlP+ojzpeBsX+0g6Y/qKNOnMlhfbJHTwvrG7A0/c/TEJ4vm9cMT2XqryI8asEeTi8XgBK8Bo+B",
+	"JjRACUhhPBo9fzwYpj5SvN4tKzb8UOmJv/FM5sxe7gitPPpwy8ioNscd6VGGcKtn8f6w0/ZxZjcD8vkW",
+	"GKpP3q+YXjk/RCj1F8UNnuhAd7gAJ2jHA/HMA2XA3FijikGxRaB+RfSldc9AekpAZbnmajtLwdacJLW7",
+	"jh0w+jxD5RLbfmlKMnpwV+UVo2rQRzrZr5b/AWpiBzvWcgsNL0ftCgLMSik6i3AHgYmYPXd3HhZhfxG2",
+	"y+2Ko1ZksHsJnGrWCj2zSoigrnWMtS3Hvu8p0HLZk8rpUGRsBVhd21FydQJ3BPQ3oyVQCYyYu+iPUASe",
+	"cPcScFZy7YxgLAKsM174Y25rB+EmOJFizVXOnDHSHMif5wDAIoajGFTtH0LTvvE/O1Z3x+PJBUgNYhh/",
+	"d6yERHRP05wtkUImeJghcpELcn0F1wZ0nmHNtKYwo3V1ZlF2bqphhRBhDjxqIhDjwlGTebIs2S1dxAMV",
+	"T1Bo32AkwjtQMa7h59C5AKyM2s+hXD4mv+tEQyp/WyXozXlucJtTAhXd7GrNc1sGvcI4QsWTMBn+C8nW",
+	"a55wJuDO4x9s9t1Df3Tv7nb1aOHpL7nYwAxInt1b8yyvXpq63j2cWiH7cjalUNAeB+crwB7hpdoMMXLD",
+	"zJapifvz5aNavu54g/bFUD1yN+g5xqs/PtE06Z2DQhuF9+o6+g11uOWerjLWiEJwo/E2gpezTEq45sza",
+	"yRPjARrScazuX8ATD6hMNxarXSqApiOBZUHs7uMWtvgkWzuCFubVmpQaJBcS+NHgS2RubVhx2NPDCJj3",
+	"blkGiqWIlh/Gdb9F3tbw5cnZJBFK8+EpfFhAC1oonoSplGuc8YLkXEhFSsExXpNLwQ4nnDef7LdcZ1KG",
+	"T5Q3FAEkpVrTxN79rQFvpFWwGfhxHAN4Twqv7rjn685hYftQ55zb2PYR6wnUN5CjTuAZnbLHcDDcxjdb",
+	"1yf0pIAiBSjCh+jVgPjXE/UROqUTmrEhqwpCvA2ccK32HPstiCZZ0yzDHfgnNAOPj1tH7E+XOjqhol9S",
+	"tbGzCq3rnGYZpId4y8SZiBqLU4cnvp1ycee4KuaVTmWBfICO6IKmbILB/22XrB9ecgWEFPeUyE4R5sef",
+	"xg8jkpeww8P80T82iyN/1I6OHsDU2sHurIZTOHyE9AIzJ036g4TY2eYNGv5faLBzWO2JHhHUE2QmWTvW",
+	"WsTDGUpv8QlrJOzNlpQidSxFdXkVau+BDmRpb6xMpLDkzpQP2BQ/VrUznloTzb60lQZ84li57DH8DfL3",
+	"pGBt2NYz22bDC6FdvSlxvFKMnCVDy7Dt/ZbnjCRSaEPx6gMGq5s5mFsQxK4xFZ3a+eUkiLDMjKJaCp7E",
+	"J2rU73zOaRq9kU8naUwO/DNJ0egNPS5BY3L4n3p6Rm/ck8kZk0P+hFMzmqOdE4zujvlTj0I3xnlE+Hli",
+	"hT9c3LkxjKMCzsMD+WQjzY5FdZcPW2bQ350PiTrCjUSWmbXTeJYhcgZD0KO4mbvZZrdclzSLPyLx+c/5",
+	"eGyNePpoHB3wZ3IstoYcdySODvtTPw5b4508CkeH+gkfg36Uc47A5lg/9ePPje+Io29kRT/csee6f9SR",
+	"Fx7AJ3vc7anKl2WxrDnnO5lx8PdaawKtD+BDqhHjvdV+iJTFMywNKDDrBvFVlKQsp3Dzd3TBdmJyVyN3",
+	"nq95OgKMqZSQ8jGcqPi1+8XuJF2whK954vI/7NgYVbNQIA9i+qSg/M8kctQ+S+yzmK/kq4f18yauLq8f",
+	"n6pbekuBkbTXNft37Bk1RENHobz8LVWcioT58OxKmm2rpiEzaAaB68NK9sx0sOvovvscj6EQKMwlNeT6",
+	"iux+uJ/n6MMpmCK7IBpasSYA2tByszU9BPTDyt9xdXl9Z6fMHowRteyUrh3QmS6VipFMrljlcnXfGPFl",
+	"vq0K0DGRei9Tz7nJDXEnDvpG+Yn8nWHK0qqSTqegGTOUh8mgmVJSxXP0fsNZljZK8XR5ejk4ugbqrXgS",
+	"345UWdUmAZlg1VtVMt8tBeQCCWP1OEklUu5iiNKOCRRjszTzKNkre2duDCtCHXf19IcY5euSQzF11rjJ",
+	"2Aivdj/DUhsItSuWUah7+Pc33z0jes8NnG0wCxdTtOrwq298vC6RB83XtfRmcNhnMmQwu5PNhXaQXEkb",
+	"eqgwEW1e4Eeh8mG/VVqLrrT2gaqnfeCSZljJ7ARly95Yq5Clz0PqBrSML1Nbp4+4OC/XDnD7jBgHMxap",
+	"PdooZMhI3ahqa39ppJPbCwMaZM5MXSEOd6B6Vb/4Q/MTyEAAIyTcuIz2yEobo7UxXIW4XWxtdjsLdONA",
+	"rEfViLlofqTZgYGVS53nZS5Fu4NTg/VHDaIjM9qNo/UWhEJUO1z1+Bu/ug4ulVM1Ufj64ZdT25yGa94+",
+	"z5wF7/rplpwbjVbGPShzy2IqWk+ylrHCbIMhvVceF93AAjmAiz+fIcDHzFamYMjoOPxgTCRNMb2VWTqM",
+	"HIE6BIhMY+nC7mG8Y+y3TFhDa081rP4JUF3QVL8n37kS7gnNavQZ0+apTwpEc72Vi7ogLNPMlSzXRpU5",
+	"EwahdzM7es//Zaqo7lDB4TeM6uOKqM0qzQStdE4xf/z5fz+cMmfcV8LDAC/PC6kUq/CmxxR08ByWegvu",
+	"ZkzRpDy9JD/69FVrqwOOVvvcQlQoWPrBwOML9zENBSAO+plzFqHhgwQ47hqEtXmaPbzuGViw/ZcuN3Ko",
+	"rnIlJX9uy0iwjLhzRy91QcX0F68fRHyyU92gsdKQXdyvUN2AEZyAqbR9sxszBR9Pj2VWWQ6ERMabXt/C",
+	"89O12DCBJ1wdss5irhOXo/O7g2CZOUU3ANp99Iw/+GB4eNl0oznUsoEzK2UFg9wDNP58uZZFxaDSrO6y",
+	"sBd2UNkNhHyFpj8FVF6aSWl7a6/KUByXDxT8nAL+JozfzixbNae6Sg1ijNjT0bDCO4MJTwUUnBxUDNQv",
+	"UVjvdmw+b+xDL+3VQ7crdnY8rHlhDpiylGUei283MYqwFU34k6sJGOcOqQoNeb30KFxDdCBHtPKg0Y7p",
+	"+szVsvAlLOwh6om1RerKQnhr0t6oaGNTxvb+xlSlz+oBPAhWQfXV4trn1J9DxxQi9Oau/r3r8DFlzT8d",
+	"DHp3S/5QUXMdOKME6LZiZ+Mt0+YN02VmuhMSKOYWMKjsEcjF5tym4axaT8eZkcGqt/O3wYhbJFSOU18s",
+	"xi1WsP6ep7dOnXemkOfLcQOpf4vk+fSZHCgvUid8x1b/sxrVXpCjG5ldX3BxUVBlBFNzHFrwwqv12u20",
+	"wAfjvwa0L/aTYc8wBjCWVkNFeoCVnCHnZQh38SNYMnYYRDOjffVP0AgBiZfJDvoXv0rNTLe5bh0Ynp/k",
+	"xqf6YtntmxtuQxLHCkW2ts0xugkTxIf9He2sfVexokoOP4EfIba+Qzsc1jRHv9Anqe0wvocHy5lExZ38",
+	"Mgm9x1O2o93SW64xQ24ot9LaMHuqiXu0yUjkr80xOnHGSeRhKlO79HtZClO9c4z2TNVhqUoRvtmBYztS",
+	"qay5mQ7PGagC11nwbi4u+E1YakVNb2VBDMsh6lYqFjfTeFmNVzYZ1WY596XqHBnw3lCQN/C7aLtprQ3l",
+	"3TIZo+CbLI2jGts3LanJNZN7DN9HnR6v9iy19lf4HOJqmXOdU5Ns40/3YBps1HtwLMYePUWpCqmn73y4",
+	"v1+7p0NnYseXjQvk0qORgqFzy8abwJaREgA+e0ZVXHBDsVzai+1uEzknc85iuLJhWmU4DAy/zzhjWaEH",
+	"I94VnmfNN6UCF8NeSbE5RTj7rhZBJwwC3DKIk1LVIenP+TiVMVaeOACkGuJxeEkxLbnq0Pqo/oQNGtTG",
+	"rgR8R2c1NGpT/9VdbdlBfmc1RKYtXX3DaA1/bdhFfsZGLKPj72u9oGgVQUml6JDeo/aMPFeRNyXUxIFQ",
+	"QXhesbd40l2odA+8RQ4XB2sxcul7fHb/8vDhWTs9nOjNKw83RPnb804EARKei1cqMUlyApEocfAp/FT7",
+	"6W5vlmdEMQhqaDw7rQTM4d6dZg+OmUnn/L7rVM7yrB599v3m+Zz0fH72PsNT+wEr+3oJVFRLa3Yvd4Ou",
+	"QWRssEoZmdTtaVet+76xl+ehfVvyeO/BqMvy9G7H5oE7cJb6TTly5L2u9y0Tdhz/vHDGI6ZyLC64SHjK",
+	"hIPerDlMgmKGvXMXHC4SmXMwtBxBSqPBWtu+YRl3ZQ3eMmG2/ZttYi+Hsbc3JWMNsS0tCiZYupzz/S3f",
+	"bGNvY3Lfl7wnj8nvEAMFAbet3BO5NmgWYId0nKGXMyq6FSWicEbHeKJgVuHlhVuN3vQFeoRT4OYsLGs5",
+	"5YKLzUu+DvhrqxyXyfu4VCyh2vzvkgrDM6bbNZ6tjsmlE62IOUrpAV9KDknIaQhwJeSn8o6luDXzW8aj",
+	"vwe+j6gI96wmNE3h3n3LFN1Eeg78zfGomUMDmprYl/9CjXuxyf49MLgGi6wUxMiimUIQN7gWVm726Jol",
+	"Fqo+zr7J+PltyFkHgNdvJzhBQ1IxsF9YeuhvFPTj1RVbIvRYOE/0+0i6p/730P4NMXCSjSRGLmraYjh1",
+	"uXZpOWkk2HK2ptNMGDaEkdfMxDorbplKeRLhExRcb//hHrZytsUd5I9PabZMLW3DVVlyapYeuln/RRtZ",
+	"1H9w87q4yK09g6hwK4p2KInBlKELtCeWAGwNnLEd2YWONeanHmJ7moMS6LALlU0gAamJWSUgy4apnKWc",
+	"GhY+7Z2b6Bgw1nGAqxNF5zpIrN7zNYXvBK4j+ws++eEQUd2hzAkP594xP8OBH4dkikcrRb27P6ZF/K9Y",
+	"N+4gSCgYmYzG+NwNwDIr+B5CnUTJ7A082EF59PeMNDSb7MzftRP/hq+yA8MRRnFICcarq5S7Z/BfX7+l",
+	"m5jzoqPx3Dq7ZfH7zm2ERQ0t6ErRoq+Y/HL5uasGPeFIlFn2fNNSnZj3cLG4aEH025ryL5G84LJ9n1Ws",
+	"qlplD1ooh7IgYKezlKwOzaJs9uqPFOKIhEfCc8yOcAUJqEhJQpXiLK2otPExb/t2XJ+ZRIXRSY8bGIy7",
+	"jOdSG1f8MXU059Rg3rFzdDT9DzFmYkfY3znFcPw3OmL1DgXCjSu07BgSD7nlXrnsVBxonQbgfO5VNsB4",
+	"lLx/5/QxlYhn91INcIWElyOuB+8ihkuHkzCQ1OyI2AKOpjHlC78+PhKAYjm0O7+xltQLmiVlRj3YveuG",
+	"gE0320pZZ9QYuCnPPdUwIbwuXhj9ioh/ek9VutQZLwJXNUDlrw5E8xwTtFYZFem9tVTpLCdFm/I+5j2Z",
+	"smwgubU0imZLKjYZsxMaG7KVe6aWu31QNBt54D6d4JnLSfDBQ10wlhKuY2+o6l8lW4oQ2NrRa+Mjdn97",
+	"Vb2o+Ww8b7eQ4AjIypRFzvieYi2DOcZtZyfh5NeitAhIfliqQwvenIzYvXcUBgmK4Xhu/5hrwFbJnNs7",
+	"d/Qr8y1MllFteLLMZVpmdpJCVR8a3ugF4Cjc3EJN3Tbf5JdDbNr9ljGXkwmo+xts9y3w1q8OjW0d4+ge",
+	"aqqTUBzz4jtuPlAXoaX5PXQrEUYVzebhvyTPIWW1NR5QrFueZc+gSkYBygEyobghVJOrynNiPP0myzTD",
+	"P3JDpMgOiGJG+OKKm0gnYa8+VaxGb5bWDS7b3wWn7zjNFsQ+X3M/bGjRmAN7rCwaM7GAaVjU02Bnxm6f",
+	"HUYRjj1wOqgZ37ynC73nn49uAmJCy8ZRO9BCHQrGjBkX8dV1IpuH61CtvQ0U2wuzlYEkTjunT4HLFdhg",
+	"nxG2Y1kp0qfW1LKzDfdrbW8Dmw0Xm2chSXyKxK/uC8HleFofUii7vdmEx/0MYOpE9ZPVcZBTSmueDn8v",
+	"siOw/8R+2ztY0+jYuiub6xPcwyoBCa2o70HwjlVIrrUUS6DCuINivrp8GOmXl1m2dMZ98zII5aTt/Ua1",
+	"LpANh6W1P5aurmbs5aURD01iLwUNKoK5JriTyQEegb4Kbh+ojbZH7ATw5wfAr3bLLechU49CmbKMA8FW",
+	"Sg+xy1C9o2WpBvzRszyBW7riZgSxWSEBqWceawSTRErU9mC2Odljkh6FwhQ+wtdLJRm0xCGitqQbGcGK",
+	"YaqV8y5FNpCDKdg7s0Tfdwww7wU+eVw6hFQpU8tVoBj/6+urin8iUbQgVpQQIIKkOLiixAlXbMK2i3ZO",
+	"g2GaYdG7YStD6Q6OgsOQEN3NEehLigm1Ub3rAiY7J6crIMaI4Zst8Ez423uM7vLsWlO9+ZFR9YYa9p2A",
+	"m8cQTrFSKovqTlR5Dp0M9/GFg0BE3LVtCW8KRVe59BVHbDqHzDIrOePOjNjYuv1KK346cjefvwWdE3Re",
+	"Hwbuq/WQImflKFgnFGwSs/mckEIv5sbB37EZ6H0weOOP6960VCieecOBZtm7ZNZlymGi4l+YG/Tt0uK0",
+	"sCiN1hfd/ocEJpNaHwGwmZXw1dwA5xAmGKY5zpaDNxe2rdDsAFojYtsiTWSD4tLuH72sh901AXppnxXY",
+	"G5oc3NqSpuf03nKxWSbWrp2RJsKN59iLjBrm9N0y44ItodacQOBS9O5qvfxupgo5vtnB4yBY7zTOoKgm",
+	"rb2G4U5+ijGhQE+Du+gIby0EbnZL+o5rL5E5F6VewnV9ydJNtIgOHKRDAjEooEHhCwlA2JUcNZ6BndgQ",
+	"l9aGi9QTR5kARaEkTbZL724IxmexEk3iY9j+JX+toO9YpwJnJsgDco9c339A/he5urx+8vDa+40qL4qd",
+	"YkBmuWkkdKMYA+qjZ+T6/sOFu57AV11658IRiD0ABljyOwR+V/0Bp47EEr2brckOREvID3FNxJneDgAU",
+	"cSAAAAiwO8CtPOxFe237sJXJbkEKqTkQdsqCCV17Eo9wBDtpqTG/3dSORoHa6wnC9Ksm3e/DkEJHEbZ7",
+	"YqaMHavfWnj76ya/woPTKL8ZDYQ147g+lGoXL0T9CHALi9aY/CFt8NoBEtqTX81HFLbGC3R3dj0N7zgY",
+	"D5sY7J8sBg0awJlKQ7NwIbYsIxnSKdfMsDFRMUjln4OIZ4kUMufJ0JYC5FLBUuSGj0eUrinPmuD8gGtW",
+	"aoYaT2KVd2D7plm2cEwDwFOf7AgTKTCN2iftVGiSUW2QQDqDqr1my7giHXj1cN927DBEHlTFZRxV9U4g",
+	"A2HvVM/4mg2N7g2y03Nj9XN8tzJ+C6fjjNUD0N2cFwqqDKbGDfXdcWIhq4Z98mk9vd1ZiWnQVf6dEi/q",
+	"VzGUoHoapB547+dMFkjjvDfCucx/o1CfwB7W3zPO1BeaJKW6jSahuinVLb+l2VAisysgNDDHf6W3jKyk",
+	"EhCF3FaxIIlcjkLGi+ie8VU57c38ER/7hpuextyBAnFIvsaKtGe7rclact4VqZ4K62ykzuz0t0BrL3cU",
+	"16Khp/3qDmn7N3VZlTlM4b8RWX4mRJaBStv4awohxmdVoiWk+5Aio1zUdMpnosHs4C1UWRP9Yu10h0g0",
+	"krg0Pwzs0gNZMVJQ2JaL39g0f2PTrHK+j4TVH5eK9BtB538ngs4b+HsNdrdqSDN1yy4Jmt/44m8Unr9R",
+	"eJ46l34iiSQ6b6SpkoYswRufl9NFuXimHHTt9SfsB2lqbyHyvEDNJaTz4SJ96k4loEKCxBA4JfAOjRC0",
+	"qjpfc0o9UAmE86Kh94JopV7ynAvNzroKzaTqTNmaJSEhggpSjrIFOR5WB18O1QmT/QnOZH81tebOipEN",
+	"Vl2IEqy/QPtB0NBYgSxgWqqWTKoxkpZAsNjX1owoKaXYC3xyNsldvA27GEo/mmfAVulmYbt11mkeZ4f2",
+	"2SFYqEbGj9uD8+3Y3xeVqRxG0lSZ3RjF9Jxq8/j85nAXOljKrPk5IQnfPFY8cOrLSWrI1/65o805JB+p",
+	"3gpwcllTwQk5wuJMCag4uwAz8F2gYWfpuGnzMWxOxQC8DBbXmIJ49ZVlhb1C7NsMBJZ2zrhZ61O9tMYs",
+	"pwCqERy4ldXXAAs3fH1Yd7fmpxFoFHjfThhVG08DoE1EeveNcamtdwPFRcNMZmsUu6yhkplvvZHgK/VW",
+	"52Os4rbn2JBm2HOzTRXdixly0af/Bhdjh/U4lvWvvTd7BgkeiCFr7CaRir1hhVQnQR2vgSUijksCmsZj",
+	"xDB16zKroxbjO/dG9YlecErmXNBsmUjHKnM2znFZsMFQwavSJDJnDbPrwEycH/lW8kF39Y/2tgcFitE/",
+	"3SmdFZk03kB/9maruSbVorbG2urhGFqzefGdV1/pa9pW9ax5M+6wD7YgtWCclZkrusc1ETRn/TRuqIfm",
+	"Ei3vzmiNhhgkDDazou/IRNhwyZ3ke26hT/EtvWVZdsKxYgaIAlaYk3zP0GS33DIrFadhLG/dluuZHJT6",
+	"4gOUwji6vMV+e2jee+9kaPQIeA7jdSxuWOCwWUljkNsuxqbAp4/gRFkpuWNi1qG2KnlmZh6Dc66fXNQk",
+	"3eGskVmMNm2a8G7qHqrKvXT54BQyL/dx5q/Vo9H1KOYwxHjb00ujYjQ94LGy9P9dpyTgEoYN3nl26UlI",
+	"Zo4gWDeyiG5NFkdI+Rya7K5mozmrvYDO+4ecXW6LNnZEW9w6c9GR7EVl5CJH9RifzA0z59ac8/TNHNGf",
+	"E0uKloRume7mggzM4CnQX1ZVnwH8dWOCVDmC7Z8S7wRZgN18YJ6o/ZkD2yQ0ZxBFhnReioCbFWOiIpfh",
+	"ImHP3L+eVlzz9jGM5z5z//+UcEEo0cwsoOLrwZfb1zJniAPhmsi9fcOpH/+KVR3PiL/aP8UbfOPiLtge",
+	"kb+i4qa9wIIM8Fgjv8p9IqjObrw6m7MHFNhQuUt6qeiY9nIJRKVAS678f2v+btnhL21skRaGdRcAsf4d",
+	"yi6451zOc+GBreEg3WhJYTDJB2rD/wDr7oowZy4F1MXDHM0IvI/V/qF+PMuk2Ghi5DOHndowqghgqPHo",
+	"yyhPq/IeGHNZM8VEwqyw7aobho6oO5/Td62ZmlHpfLye+7ulKvLB4BGMWeBxDmnIJ2tVb/lwMtP022B/",
+	"h3xwN2Xu17GaX0jnzTJnlThQOZ7mR/XdkbLsxMTELULkOAGmmgZLzalmeJZNJ7wMzG5FtFZi5utzjj1I",
+	"Nw7g3KHWsVvRHAgwsEI9F8gLAe9ZRTuOR3/yJHg/a/hMpOJMGBqmLGlSoveTE7ZS8f+SAlFsXmW2/nhr",
+	"NWxCs6CirLTGEtHZEcicUXBC9TlIHbnrx8DQwrTs/tVizFK0Z+IrkR28hMdZjs5kRHFYtM6jAVNApN9U",
+	"fsMu+A+mc4YfG04GPRjZSqiwdoAqBaHG1QiJd/aBNyoiw/2F4oYpLsX3VG24gybY/4o3vAKf6PGcuhD5",
+	"eDZBQRNuDsdWVJydH6pYzlI+g8fVkT6H2DsbDMd9d76r28WFPanTcBhoVvgj/uJYCvDmRlQV20NFeMEc",
+	"y2QqGZqrW9rGNk8uxHEszaEao4N8yC3KZC+u1YYa3LovXfZPB1Lt+B4zSVOScaYriCBwoVvbCgj3YH+7",
+	"47cUqcNztOg5IW7TtAgWRKqab1swsqd60XvbWRhIuEiAe4XI9U8CSoqxPdOGFEpuFM1zdkmsRDWASY6v",
+	"vUk8igYjwpTkmgi5Xzijcsuwyv/eLz70GHuRsbW5/ElcLAb4CWJFrmlYRtMkForZdWYjQFhXHhEt9727",
+	"THnKov5psZlGun1Li9euXsaxVVy5CsFcZOEMB7tCgORxmFJekLLwALmKhh2HBFX74LpnV8inZUQWh+UK",
+	"hDvUR09FHwJXZgOh+Jce/gzoPScgLopNtAEMnwRUcnRM/i50Rp6avfpGQ8r6EuTXZVAPnMTbAArqPP4G",
+	"kb5uIDI6oaDZDrZjkChHIULmUOPEH3eljoj2OyLrrtj43g3O8z8424cYWY4hpPK5pZNS43eq795MoWvO",
+	"eQD4OofyIsqUcJI+cEDXgxiYZC9Gs3yj4aKMXpHCdfie5ikjrMagVukZUyXcpjw70akKcyNx1PS51sKz",
+	"JpPdt0piGneXPOPW19DRYVsGgM3cwNGuG5ksDkxKxQH9hfvxMnRDle1mlWhi2bwXZtdDmFkzSrD9zBRL",
+	"u3YzcWTnzGIcAOM3DYraCqwg+R6A7/0ac9H2k8VWg0nPzhT1RGJcuWpbkRRircTWuaEhN0oXGqrKCrSS",
+	"FGthaLXWkfSOEHTlriXk3ZkZ3NxQer+3twv3106ZN8dqX4e56yJvePe5qKG1F1X9n2DMcZj2MBSCfXWn",
+	"ErMwGvhw1fDgfJwO1mXXrphzolaqNui2OBnB2jCkqSa0g56PIpSaucMhGoLIc5+apeJ6XrZ5lwQgVltR",
+	"lS6ZUiFA6beKMbGXMv0iUidoN/5B24BrSG0fyLqaOJ1hj7WnppdCXPWgN7rQer1l2vyNo4nlN/Ut1yX6",
+	"btP0sExKpbByY5kZRbUUPGlv55xuBDM8Wdr9xLFOWXpgy4IJZhQVJrjTG7k1MwnNIFcbsVJjFXfhuUZR",
+	"jEbhDEeq62gAgJnTHz6GafO0rn+LEUqHCF3YvyOi3/5ZEC50wRxbNzSr7BVUdKqqA4vZovq6pzUoqNYn",
+	"Keh7+uTZOUF3ibjMpgDVIwPRvKicfAP+fpr2eK3GnZzwQjsl63GwZCzTJibHC3ZADxXAAM/vxxfePXiT",
+	"7sLF+sIOIJu+qawYnXvxZe8Krpie9c4srBG7lbszJME+TxKmNdqVoyiZxqS0RhtcADuvx4Bb2rM4zOv0",
+	"8MvHJKUHR7g+p+r6qfFdkfM3OEuncCmhGJ/BpQQfvmGJCoEZdfX3TugbMhIl+tgD9cXclosYUA8PhHnw",
+	"ruFQh/8uUnmM3NUQ02BEzd5490oCw+8sDGqv5OggXtT2XITyRefAvQ5hd201uPHewc5eTeBa/66DqCYI",
+	"ClEMPW+pRqaZi8D2lkAkuAsYCH/jmcyZUZC/BTh3rDBRsISveYLO7oU1Dq6vyO6H+96bG+F+CGc+Yp6i",
+	"bQMfWXi+9ToXcl7KY1UVr3cd6MBmIqlAj2XfBK/3PN8Du5VZ2ec5Ha+CwNLgQuJ2qCrPmTqq9YUm7F10",
+	"Ipqhk2EdoKCFYMmuKT0K2nMCtLU/+8xgXea5o8rH4IQOxoBa5Yljacv97XpCVr4Cd2MjfuSqDA+bzBCm",
+	"c4VH0lZWyDG364ZwtKsd10vaFoiQGvD06+N8vSybkfBkP2U/+4KFyfhOSlrugj6znOi+g6+rd0NfRpDa",
+	"3G+GGQiHWNIZ4uA8Hq45mMjFOq48V4NvvhrdjA9UpEvBiOJYqHEXHZhwp0WlbucxIVdxjX4Ust6kswuN",
+	"40HiySZ8AKS53Qa7XTccWtgWF8hV6KrlROPYFfs01iU8n1Hzd8ysdZobr0nQrUPRU4JCcs2C6v3G+YFI",
+	"ym457ErPAOSb/ELXtBLxtfXlXiyRXr7THvC4twrNrqx5q1m2Jly0WkaOEduG8QQ8ihprfokUQSBCQopN",
+	"NTuYp0kzvosswmW/t9Rp7LyAj852+gvsyoxGXFH+3bin+gjT0n5dL+ckoiwu9JZCUGB4gRpoXTBINUMw",
+	"lV2jROZ5nJOy6bRvN9OsFwRrCcxjSGHm3WOTydydia2XsznCShZHHfl+C4Wvwn3emS5ODiihys3WdCqv",
+	"Da/BvOv1S5yvNwN8Jm4653l+whfzkXraVz4Mi9w/Shvv/nSkWIwmW6aPSJL2TS5GHAGOy3PU2svkZml3",
+	"f8a3UqZ3Lj2gE5qxaD4NmrGljn58S4tZz8749GCg4XUNQ7TbGulJCSXrUpktU+DtXriKtYCu3DCiYFHT",
+	"OxXNHrAhcQ78NC+6q9cYeGN6G+OLk5JjzEy50kzd0r5tPuMbzsMdRoPTrGTH2B34YuU+jzMtanL16xBZ",
+	"G86m0x3HjDQ+ducE7ZiRu5RG94HxgV9HmFStJR6RpG9C/Dg3vzd/IP+LsHfF7+/93twH4fzDv4O4/mEB",
+	"JTsxpEJqcUYabsXtGZEwoaWC8o8VWLECVGZ8zQiuL3H0g/ZfpWLOvsH67owi3diGIS0DXECBggGPoPYS",
+	"bWm2XrpwYPxyHaVOP0+laZgw284Mtdf8q4OzTyiBh8HHWIWx5opzpfs6Kq6t6joLEBRTR4pDsx/bVAOO",
+	"ndpXPIKdDvVCG9W6Ko5maHbL0jILgy9+lGoXqKRTlZTvvZBSQ1dUB+aR5SuWpijchdRmo5j+VxaMZ0H9",
+	"z7kQrLtnmgu5n4E2ne/odCGd4IV21pcaltq4pVzbVxinqlZn4ZYwzITeXIBFx2uHU92XSADIJqXi5nBj",
+	"59klGDGqUO/D5MNxiH+qPrA1prh4/x6IGtYynIyyknLnbiRwd9RbWeA1EbSmYolUcLtkUFczlP+wwKuj",
+	"cvXzIVXESCSqwmtpDjdMzGBAXlXMMtFwBS2YLDJGqN4Bvhwb0lu+Nk99+w1UANDtYyrEO2yUYM3GBUng",
+	"F67hboXcP8hS6i4blz+Jn4SnfNULLMe6gDv4opFDAZh7zw4AuRNSkD/+0d8o//jHS/I19PFfUPnQHEBv",
+	"2ZGUgkPCh/1ve25ckrc8Z5h/8fe3Ly5/Ej+A7sK/+Dmwx5jLEkFEHGHCMOULY1ix+EIT27uaVDqTCc1I",
+	"IlPnKM+4PQFZ6iczZVYfwYAfXV2RnGZW+FFFAI+5u3rjxn1GHl09Ig43YP/xBCG0UkKpDvD0b2VRYTGg",
+	"Vgc645+RR9cP3Aq4BHYfW7PX3mc/iUfXjzHMRnKWckqscD4jjx48IHuWZfdcv1alITwvpNZ8lVVZl0bR",
+	"FB7+M/lufe97WBCpyHcpywtpmEgO9/7GDnaxNJTMfvTgCTFSkpyKA7HblWmjn/0kHl89JKnCep72A6tS",
+	"Hy7Jc0Fk4QpTkZyqHUvJu3tbRm8PrtC7FAz3xkqWwHSHZ4/9W5HRhOlnSDRpTQpIsoGq+DB+u45rqX4C",
+	"nmxTKoFelhU7SGEFulHrlSi2Lu3igUFjxyAVsV22L7xhRh3uPV8bpi7J10pJJz1vvnlBnjx6/CdSKLnK",
+	"WE5SmZS51caYtWO4yUApQGDCLmWDueLpxdXl9eWVpwGjBb94evHwEqtlF9SBie/fXt+nZYrm2gajwtWE",
+	"fZdePL14ybV5Dk8Ay6RPOX/6z/AxUT9yH4i1Lt4vJh98USot1cX7n63+1YUUGvXfg6srXz3QV8ksiown",
+	"0Ln7/+lioyjfk+F+O4TXmDPwvsvm9ZwULgDoyncNfa3q3v3XuCSouss8p+oA0VRJUp4654zL5IJLv10u",
+	"utFglKe5VVwGJ9meBu/u4fGGP8E37cIk9X1M38f9d8/qRjAppA4slr/BMazN/No+jIca0+YrmR5ONp/2",
+	"07374vv2EWpUyd6fcU07fQit7Fss9u8Yp++8ugzIiXEpnGHrsv6qakaJbC12cw1xqUH5+KzlauVvOds7",
+	"i7e/9K4aXMSyV3XjzrHm7usfe9n73Tj7yv+VKfNfUAGwqv4HZwbYSmCgQNWQhsV0chGQmcvtnhQBfPJc",
+	"IgBf//gi0O3G2UXANenW3ZOqnmOt7Sfvraug1Phyv5FZhgGs8yx49f2PveShjpx90d+4Cw/m664OhCJf",
+	"J8mZ2YK39eQLb+9kkev+0j56vmUPVmz/CKverad/9kVnubtG1DFSSLxH0FJ1kT7L6ruU0pjVt4+ecfVD",
+	"xXo/xup3ioufe/Vte71aMRVBRMg5ghKxlqW6t+WbbcUMdUrh2DOq7ilfmGRcOHxY9kzCMQhK+sDCEUKy",
+	"nf0G4CjamCatYHwNNTn1slcVGycXHZ8815qHA4QffMl70ezzrzg0SdbcBINRp1jwBjpv0AXzoiFhHTcM",
+	"t4P+V8kUsNJCmoTPho2bVk/i+Xl5dPyMjDt1oGB7dYy3PDLHCke93g18WW91FwM7Fs8zR7Az16XW8Ir+",
+	"jR1iVuIv6vCmFG4lznAfdCOZoQ6uT954aPXtNEMcb8toypCz56VM6BjHiXv0fvWc++6dFMhbyF10XE6E",
+	"bh2Sjzq6QcSyEy6q4Apw0y1Q2UDsBEOSRBtZtM+XlviFdQ3EWPqq5v4v/j/fD2qdb5lpyOnZt/GQJvcd",
+	"bUwIwv9PvH3HdfXcjepHhar155H5v49RrHtQSM+TAhzf0pDaeWE//40vlnEOVYAfh3Y+inHQaH9Ilhzx",
+	"HRjokKLkKZ3u6hty8UrNTJsfVi+q4BpzAcN0EYpb/l8XRwqml6w6OqCHrUVwmMOT+lz+wSru8HH8gnXY",
+	"Y0AEIH5yilBA5fvXPh7gcJ4Oj2uVlNPi+Bck8QY+7wqLjagkLuyxQ1LghUMg0t1lYcKcrKQgwpj0F9pf",
+	"tTWJkjNpSzbQCKc2J92SzDEm3wB2Avv+KzAmYRwfx5TEKQwsPU4xO8Ux8bwpPYRiMSjH1g/qoFU9AP6y",
+	"Z8IQLhbI56SIkEDldTEuNh2rD5+4/wv+x/v7+wr9doy9AR+ZsDb+LlL5a5HKOjX9k5FJzDl/VokKF4AX",
+	"AYnZ0hRoOusfEdGzoVw0Th772Abq1J/iOLQd8vAyJ96Q3IAYIdxAiBDKDgtvIdW4tCzzZcEz3RX1S/Kd",
+	"sZvkUFlWGddm4cA8lz+JVyI71My2rnWXK+WTl+2+wMFL+/R+yzPmGyCKaQNVGrhjw52ztTyh98hJC4+c",
+	"02vTzYyC+ZCakTU3hqXEyAozBzjWwAkPv/y6z3cgYZt0FcFq2buBcDjXu14N8INgByIlngMPN6/y9nIw",
+	"69x/nqYvXBWTz/7Ml7Pui9enbXnomgC4SK6JLIC55GM7kV4VTDTwmmtCUVJRwRtNakT6oEy5e0ZHd1mr",
+	"QCa7cTeQE7Xzbs5BBxD+eBJHHHzL07MDMHNRcapvZam6gd7IqT3aS2S703ERtVblPhNGcRZxwnztHvys",
+	"QZrVSA7TmtrvhhNJht9YppYSZ264EjCeTMgeqeLjCIM9zj2z2/HfHjpTvuHm13SmfIOT9WkdLSe8TH7D",
+	"TS2s1sSjiFevUs/R9Uh3oOjken382XC/5mU8k+x9hw38umwaP2e/WhF83mTsrHQyHpfPCCWC7atiZdpQ",
+	"ZTCFpnfQwt10jngCI8v4ofgtPvJZH4cwhkiXpJuSuzoh95CyOOcq8gKSar91HDl327ln2o/YuQ+8ARuN",
+	"dujyWGHOsE5MbLhgjU3i81XH98l31VOf9Vbxw5jeLdW0fCre++/qvOLP/NzzI/koB141jef24edcb2kB",
+	"FfpcJPn3de0D9HrC7VIQbv4ANpgER38XMhwQmO45V2VmD27f77ljkvt8t64dwvS2xan4WMfb9+iY/SRP",
+	"N+jbB95sdZsf52xzEKCxnfHak4T+hpaEXEk7HdPbzMHRPvrR+F1eSFWvYdy+eXdPpP1ZqSghVlxQWPUu",
+	"7cMdISp3aLa7DJBh+Hv8CIHRv+SCPQfY0h+QOoEmW3gMCiAIn77efAXn7sYdWadJgmKpE40FtPhvN69+",
+	"IEhe0e4uHP1/gNx3ARE323OWwkswOOi/h0hBuBvhjjAYSlyr8OzlT+IHaQg1MufJU/gT5sVrI+03ORbV",
+	"L8BTWxb2nH18dbXAJuAXst/KjD2DzMwU2+cOhVW5fYHoQONJfvmTuHHl4n0JRLib2re2VOUZ0/op3GGR",
+	"FQ/d7yl0ascKA+Tpc2OInvFhQp1VT33Wh70fRoQmqgb8sQ791zWl4id58Ff9+8CHf7vdgAHQipd9/ZZu",
+	"pmJl8Mwp4mQvkVzFbkvN0FnuCpoi2tol61sxsJb5BrlHgIJFakOw4E6ZUQUKC4z5Db+1aocAiRzZ81aO",
+	"T4yp4uX4/i/+P0eDbQ2pO/suHARJ1n34sCsZtWUD9lxBzbY254rmFDZ3xUwT7+fFhWNB7N7bwdN+vH5Y",
+	"A83NJ6IYrv47KIbn4Ix23Di4490/tMftclOd4/N2uIJSdvr+qjw4iobg3saKd1/hQx8QDqQQXAzKC1io",
+	"tCNPciVFw4ig6se69WoJrh8s4gtiXV2GqqQO1qa3Y7bmlpHgMLkkzepBVJO8TLZQNkzUmK9/lVRhTYXQ",
+	"SHylhMJXUV22sU6T5cKmKob1R/MGfEENOzQvtSE7xor+eOxKYBm0LR1aDMFYytKlLxsQ6Lunu4uoe1vT",
+	"CZ/T0EM5d1UeR9MxTobGdx446SL2KyiP2rTF3UadAaX3WzuRQpd54XE/I/v7RePJ3iYfrovlawyEVh8q",
+	"+0RT4/jWvzqgZJ5NsbxBuj7ty91zTXKZM2GwGGOoXfvkwN4bZoscabli1q7aHmi4FIZn81v++bwsRn6p",
+	"PtAu+Z4nypfaKZgiVkUQs4AKPBtFc7SbcynYAX6H6OxJtk8hiyoxenz7vG48+eG3T6N1v31C1bI24EZI",
+	"sCow4aKt1DGoPdAZJGSOZ794vmGn3cZnvdzX0/eBRLqqfo66H6wBX/Wc6ILaOx/FyqVAC00ES3aEWd1h",
+	"tiw/iXDrRCo2Jdc3+FCU2VfVm5mpnk+ZutWxIbFm5/lV/TmlE5bgA8qllcKEaueOcDmfnhA25Sm6FrWp",
+	"U39OI45GJrspaTRBnNXnoGOaxcPPvYpvq7r6BgDDVDFHhMw1yYCDHm4hOazw1usibkAR6bstp5wK/b6R",
+	"wdBvIBnEleU3LgvE4CE0oC5mHFA3ho4dT74Uf+xhx85ssDbmgotqLqC+4H54Po5Sn+dW61uWtbvVrZbx",
+	"uYUnrTDHId0wOacqQXAnNyNuspmQHcZvgX/t88fr2FHAgIoPjtbBsolzc2/iXYaLj5inQ321MxhIRVui",
+	"3EyPiV8XAARP3P/F/t9o0CAsj91bc5HRQ51F5LMCRy/OVC/l+qgr+6QP/AcpWNMPfkbNMsgShtN2tFP6",
+	"4dWjfsmFH6TPQk1PaINUmV5Ayb+wZxbcaBwfZWFvPtVKRum3WbrLzuIPTun+HBDO+4kUCdP6uBSB1tdr",
+	"1RuidaNainY6MAizS3TWUMIc03shOaLqFZpkC8fFwTUBl1BdZcKVnnDgPqlInSQPGciJvIVCDj6r2dUj",
+	"wNoALjkIaoA9q59Zy1K4tGeSUCGkvZxin5CbqhN1xh9+JWcLrNRHQYIO7fgX9cR/rDDUG5YxqplPlaeZ",
+	"2cpysyVa5gyT0anesRRTD62UOjEb3dP9gFR7Yyp1dO7OwMbsyi20AHl7v4LknWq+PjHhhW59VOl1fahL",
+	"9XhyK2faLJp6k1BxIFALqSJj2MoCQ6/4Z26Iwki67mv0o82kqJTZX0W27MdLlI3Njf2A9of3tg0u+zfu",
+	"AXe8npunHjszYHdWnT1VTRJvJEKc2doYaH96bxWYjTKBW9VeKrNdVHYLFIhStCh8LSrHkcc1IhoBSpVI",
+	"xdLwup6WNnFymbcyS891jv1VZulvxteZzq+/osfq48DJZp4gd0p3jhI1n/nl2/k15H591HTnIbGrMr8+",
+	"E9HLpb2XOo6H4ayv6qnPO/PLDSMi+6sa8N1PzK8pMHcqZpJtfXLuEVNGPUS4mQHToE3jhqxcMXfFPo6l",
+	"Y21vmh7HAxKpnCBU8Ws5Ct1s/aaWOmggeVv5IYysKn6mpTksiHYoS0oypjVJWU4xLaZb22SuN8JdHO/R",
+	"9Ja7+lanF+Dn6S3XzKHELs4nV1ykz2EcH6c4TrMHg7Fw9+sJ7hnUQMiA7qxGXi8gWYKsDvD/LUpjLIV4",
+	"y/QxN4YRoTmvMVaLy4fSeIvYRIFXsKI0O6uS5CL9OCrSibEDbXySuvJNp0Q14j0YVW00CO4BBnq0Miy4",
+	"htoxRpKNJLI8Pv53X6Hz+HzbAD7/2w34bGc+zO+ndBUZP6vRL3RGQ/PGNvDrkLcbP1eflMjdOM/epyxy",
+	"QPY1dtm9YSYSOPtJAs6g8AcYRYkss5SsGN5m2RjuDGpF/KoAXjcsgpsJbhdwzbBrflfhm82q/FXJs/SG",
+	"/QqYmG7YxyFhspMXWGE7seYzg3K9plwRs5eeld7IAgt/SmNkPoet0D5w/xfNzCiE6yi5+1AgqoF1fYuF",
+	"jT5JCNXJ+XlvmGmz89bren+lGN0dZynVnx1US/bjH0YtVZnp/50N+CElpuSOidPLY09dQFGpcZMIH/mN",
+	"26rKQxBppHUBXv6Cao3YhY9GLnPjHKmfJLMMdu5Db7u60U+AOmIG/wPK1f1f4P/Hz/jjFv2DnfK2e//g",
+	"bD941rv+f+qAaRfDM1X+FpBxtsruHciW3jKykkoworlIGP7VFdy6OIqLZuqot92qD/sRapljBeW8vDIz",
+	"1MLVb2rBWHNh/Bx/i4981kF8GEMEChGGCuhQWRpXCkmzRJ3ipk/TnAuuDU5va1ngp6nDGMZwpkAhfPuj",
+	"2LHQ8g1McWhtvgd+8hMxK8HyPkOkIbRYZ2P4XEsHLISES3Zr/6tD+z+9iq2ddf8X+P/3eKBkzLCQOr2V",
+	"u8bytmY6cBTh8+mHEchJHjPTEMvjSczcpO0ZVfcUNRPI6B8ZVW/gqXPeLs7svf30GBR+dPXfiF0Bqw+B",
+	"HMrlnw3MRjZAv7WmmWaLz94j7CUtIu0X5PEEGAZGFX6MUO0SFxyTkIH1gFz+1YEIuV/Y/wc5Qgh0F/fS",
+	"TOgPQxjQRBi5DfwID5xzhqGBAVseu3cqYAiWl1S3PGHAc6Y9IkTag4DqXTuJadimho+zpFTcHEDrrBhV",
+	"TF08/efPVhptG14flSq7eHpxH6TUffgXv3386H5p76fGH1yIofq3J+pt/qkqvt38kFv51nNZUrEWNf7e",
+	"OQXe//z+/w8AAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

@@ -72,7 +72,7 @@ func bodyToWire(body roll.Body) any {
 func receiptToWire(b roll.Received) map[string]any {
 	r := b.Roll
 	w := map[string]any{"number": r.Number, "role": r.Role, "grade": r.Grade, "mill": b.Mill, "stands": list(b.Stands), "supplier": r.Supplier, "certificate": r.Certificate,
-		"diameter_mm": b.Diameter.MM(), "barrel_length_mm": r.BarrelLength.MM(), "bearing_span_mm": r.BearingSpan.MM(), "neck_diameter_mm": r.NeckDiameter.MM(),
+		"diameter_mm": b.Diameter.MM(), "barrel_length_mm": r.BarrelLength.MM(), "bearing_span_mm": r.BearingSpan.MM(), "neck_diameter_mm": r.NeckDiameter.MM(), "neck_fillet_radius_mm": r.NeckRadius.MM(),
 		"scrap": scrapToWire(r.Scrap), "crown_um": b.CrownUM, "hardness_shore_c": b.Hardness, "ground": b.Ground, "price": r.Price, "note": b.Note, "grooves": list(given(groovesToWire(r.Grooves)))}
 	for name, figure := range map[string]*float64{"taper_um": b.Measures.TaperUM, "runout_um": b.Measures.RunoutUM, "roundness_um": b.Measures.RoundnessUM, "roughness_um": b.Measures.RoughnessUM} {
 		if figure != nil {
@@ -156,4 +156,40 @@ func outcomes(tests []roll.Test) string {
 		lines[i] = t.Kind.Words() + " " + string(t.Outcome)
 	}
 	return strings.Join(lines, ", ")
+}
+
+func inspectionFromWire(w oapi.InspectionInput) record.Happening {
+	return record.Happening{At: given(w.At), Body: roll.Inspected{Tests: testsFromWire(&w.Tests), Note: given(w.Note)}}
+}
+
+// reasonedFromWire reads an entry that says all in its reason.
+func reasonedFromWire(w oapi.ReasonInput, body roll.Body) record.Happening {
+	return record.Happening{At: given(w.At), Reason: w.Reason, Body: body}
+}
+
+func regradingFromWire(w oapi.RegradingInput) record.Happening {
+	return record.Happening{At: given(w.At), Reason: w.Reason, Body: roll.Regraded{Mill: given(w.Mill), Stands: w.Stands}}
+}
+
+func scrappingFromWire(w oapi.ScrappingInput) record.Happening {
+	return record.Happening{At: given(w.At), Reason: w.Reason, Body: roll.Scrapped{Why: roll.ScrapWhy(w.Why)}}
+}
+
+func correctionFromWire(w oapi.CorrectionInput) (record.Correction, error) {
+	c := record.Correction{Entry: w.Entry, Reason: w.Reason}
+	if w.Receipt != nil {
+		var err error
+		if c.Receipt, err = receiptChange(*w.Receipt); err != nil {
+			return c, err
+		}
+		c.ReceivedAt = given(w.Receipt.ReceivedAt)
+	}
+	if w.Regrind != nil {
+		regrind, err := regrindFromWire(*w.Regrind, "regrind/")
+		if err != nil {
+			return c, err
+		}
+		c.Regrind = &regrind
+	}
+	return c, nil
 }

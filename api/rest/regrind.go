@@ -28,9 +28,8 @@ func (s *Server) RecordRegrind(ctx context.Context, r oapi.RecordRegrindRequestO
 
 // AdviseRegrind says what to take off.
 func (s *Server) AdviseRegrind(ctx context.Context, r oapi.AdviseRegrindRequestObject) (oapi.AdviseRegrindResponseObject, error) {
-	var l lengths
-	in := plan.AdviceInput{Found: l.mmOr("found_mm", r.Body.FoundMm), CrackDepthUM: given(r.Body.CrackDepthUm), CrownUM: r.Body.CrownUm}
-	if err := l.err(); err != nil {
+	in, err := adviceFromWire(*r.Body)
+	if err != nil {
 		return nil, err
 	}
 	advice, err := s.app.AdviseRegrind(ctx, r.Roll, in)
@@ -38,6 +37,12 @@ func (s *Server) AdviseRegrind(ctx context.Context, r oapi.AdviseRegrindRequestO
 		return nil, err
 	}
 	return oapi.AdviseRegrind200JSONResponse(adviceToWire(advice)), nil
+}
+
+func adviceFromWire(w oapi.RegrindAdviceInput) (plan.AdviceInput, error) {
+	var l lengths
+	in := plan.AdviceInput{Found: l.mmOr("found_mm", w.FoundMm), CrackDepthUM: given(w.CrackDepthUm), CrownUM: w.CrownUm}
+	return in, l.err()
 }
 
 // regrindFromWire reads a regrind; prefix is where it stands in the body.

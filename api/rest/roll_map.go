@@ -21,7 +21,8 @@ func receiptFromWire(w oapi.RollReceipt) (roll.Received, error) {
 			Number: w.Number, Role: mill.Role(w.Role), Grade: w.Grade, Supplier: given(w.Supplier), Certificate: given(w.Certificate),
 			NewDiameter: diameter, BarrelLength: l.mm("barrel_length_mm", w.BarrelLengthMm),
 			BearingSpan: l.mmOr("bearing_span_mm", w.BearingSpanMm), NeckDiameter: l.mmOr("neck_diameter_mm", w.NeckDiameterMm),
-			Scrap: scrapFromWire(&l, "", w.Scrap), Price: given(w.Price),
+			NeckRadius: l.mmOr("neck_fillet_radius_mm", w.NeckFilletRadiusMm),
+			Scrap:      scrapFromWire(&l, "", w.Scrap), Price: given(w.Price),
 		},
 		Mill: w.Mill, Stands: given(w.Stands), Diameter: diameter, CrownUM: given(w.CrownUm), Hardness: given(w.HardnessShoreC),
 		Ground: given(w.Ground), Tests: testsFromWire(w.Tests), Note: given(w.Note),
@@ -57,6 +58,7 @@ func receiptChange(w oapi.ReceiptCorrection) (func(*roll.Received), error) {
 	length("barrel_length_mm", w.BarrelLengthMm, func(b *roll.Received, um quantity.Micrometre) { b.Roll.BarrelLength = um })
 	length("bearing_span_mm", w.BearingSpanMm, func(b *roll.Received, um quantity.Micrometre) { b.Roll.BearingSpan = um })
 	length("neck_diameter_mm", w.NeckDiameterMm, func(b *roll.Received, um quantity.Micrometre) { b.Roll.NeckDiameter = um })
+	length("neck_fillet_radius_mm", w.NeckFilletRadiusMm, func(b *roll.Received, um quantity.Micrometre) { b.Roll.NeckRadius = um })
 	if w.Scrap != nil {
 		scrap := scrapFromWire(&l, "receipt/", *w.Scrap)
 		changes = append(changes, func(b *roll.Received) { b.Roll.Scrap = scrap })
@@ -121,7 +123,7 @@ func rollToWire(v record.RollView) oapi.Roll {
 	r := v.State.Roll
 	w := oapi.Roll{
 		Number: r.Number, Role: oapi.Role(r.Role), Grade: r.Grade, Mill: v.State.Mill, Stands: list(v.State.Stands), Supplier: optional(r.Supplier), Certificate: optional(r.Certificate),
-		NewDiameterMm: r.NewDiameter.MM(), BarrelLengthMm: r.BarrelLength.MM(), BearingSpanMm: mmOrNone(r.BearingSpan), NeckDiameterMm: mmOrNone(r.NeckDiameter),
+		NewDiameterMm: r.NewDiameter.MM(), BarrelLengthMm: r.BarrelLength.MM(), BearingSpanMm: mmOrNone(r.BearingSpan), NeckDiameterMm: mmOrNone(r.NeckDiameter), NeckFilletRadiusMm: mmOrNone(r.NeckRadius),
 		Scrap: scrapToWire(r.Scrap), Price: optional(r.Price), Grooves: groovesToWire(r.Grooves), State: stateToWire(v.State, v.Fitness), Totals: usageToWire(v.Totals, r.BarrelLength),
 		Version: v.Version(), Cautions: some(v.Cautions),
 	}
@@ -151,7 +153,7 @@ func stateToWire(s roll.State, f release.Verdict) oapi.RollState {
 	return oapi.RollState{
 		Stage: oapi.Stage(s.Stage), Held: optional(s.HeldFor), DiameterMm: s.Diameter.MM(), ScrapMm: limit.MM(), ScrapLimit: name, StockLeftMm: s.StockLeft().MM(),
 		CrownUm: &crown, RoughnessUm: optional(s.RoughnessUM), HardnessShoreC: optional(s.Hardness),
-		GroundAt: when(s.GroundAt), WithdrawnAt: when(s.WithdrawnAt), MountedAt: when(s.MountedAt),
+		ReceivedAt: when(s.ReceivedAt), ScrappedAt: when(s.ScrappedAt), ScrappedFor: word[oapi.RollStateScrappedFor](s.ScrapWhy), GroundAt: when(s.GroundAt), WithdrawnAt: when(s.WithdrawnAt), MountedAt: when(s.MountedAt),
 		Set: optional(s.Set), Partner: optional(s.Partner), Stand: optional(s.Stand), Position: word[oapi.Position](s.Position), Owed: some(each(s.Owed, owedToWire)),
 		RegrindCount: int64(s.Regrinds), CampaignCount: int64(s.Campaigns), StockRemovedMm: mmOrNone(s.StockRemoved), IncidentStockRemovedMm: mmOrNone(s.IncidentStock),
 		Fit: fitnessToWire(f), LastEntry: optional(s.Entries),
@@ -162,7 +164,7 @@ func stateToWire(s roll.State, f release.Verdict) oapi.RollState {
 }
 
 func owedToWire(o roll.Owed) oapi.OwedTest {
-	return oapi.OwedTest{Test: oapi.TestKind(o.Kind), Due: o.Due, Why: o.Why, CampaignsToCome: optional(int64(o.CampaignsToCome))}
+	return oapi.OwedTest{Test: oapi.TestKind(o.Kind), Due: o.Due, Why: o.Why, CampaignsToCome: optional(int64(o.CampaignsToCome)), ResultUnknown: optional(o.Unknown)}
 }
 
 // mountingToWire shows one stretch in a stand; barrel is 0 where the roll's

@@ -18,9 +18,10 @@ type mapping struct {
 	// those of the result that stay empty, each for a reason that stands beside it.
 	unread, unset []string
 	// words gives two values for a field that not any value will do for.
-	words map[string][2]any
-	from  func(*mapping) reflect.Value // a filled source
-	turn  func(reflect.Value) (reflect.Value, error)
+	words  map[string][2]any
+	source reflect.Type
+	from   func(*mapping) reflect.Value // a filled source
+	turn   func(reflect.Value) (reflect.Value, error)
 }
 
 // carried is a mapping that cannot fail; prepare sets what the filler cannot
@@ -31,7 +32,7 @@ func carried[S, D any](name string, turn func(S) D, prepare ...func(*S)) *mappin
 
 // tried is a mapping that may refuse.
 func tried[S, D any](name string, turn func(S) (D, error), prepare ...func(*S)) *mapping {
-	return &mapping{name: name,
+	return &mapping{name: name, source: reflect.TypeFor[S](),
 		from: func(m *mapping) reflect.Value {
 			v := reflect.New(reflect.TypeFor[S]()).Elem()
 			n := 0
@@ -221,6 +222,13 @@ func fill(v reflect.Value, path string, words map[string][2]any, n *int) {
 	case reflect.Float64:
 		v.SetFloat(float64(1001**n) / 1000)
 	}
+}
+
+// filled is a value of which every field is filled.
+func filled[T any]() (v T) {
+	n := 0
+	fill(reflect.ValueOf(&v).Elem(), "", nil, &n)
+	return v
 }
 
 // differ gives a leaf another value.

@@ -43,8 +43,14 @@ type passDoc struct {
 	TemperatureC     float64 `json:"temperature_c,omitempty"`
 	LateralOffsetMM  float64 `json:"lateral_offset_mm,omitempty"`
 	BendingForceKN   float64 `json:"bending_force_kn,omitempty"`
-	Groove           int     `json:"groove,omitempty"`
-	Reverse          bool    `json:"reverse,omitempty"`
+
+	WorkRollShiftMM            float64 `json:"work_roll_shift_mm,omitempty"`
+	IntermediateRollShiftMM    float64 `json:"intermediate_roll_shift_mm,omitempty"`
+	IntermediateBendingForceKN float64 `json:"intermediate_bending_force_kn,omitempty"`
+	PairCrossDeg               float64 `json:"pair_cross_deg,omitempty"`
+
+	Groove  int  `json:"groove,omitempty"`
+	Reverse bool `json:"reverse,omitempty"`
 }
 
 func newPieceDoc(p mill.Piece) pieceDoc {

@@ -8,6 +8,7 @@ import (
 	"barrelbook/domain/duty"
 	"barrelbook/domain/fatigue"
 	"barrelbook/domain/heat"
+	"barrelbook/domain/limit"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/roll"
@@ -26,11 +27,6 @@ type inside struct {
 	groundMM  float64
 	thermalAt time.Time // the moment that condition.Thermal holds for
 }
-
-// SincePressureMPa is the peak pressure whose contact sets how finely the
-// damage of a roll is kept in depth: usual in a hot strip mill, common practice,
-// no source. A roll keeps the layers it began with.
-const SincePressureMPa = 1200
 
 // useModels turns the models on for the rolls mounted together.
 func (in *Stays) useModels(s *duty.Stand, millName string, stand mill.Stand, mounted []port.MountingRow) error {
@@ -58,7 +54,7 @@ func (in *Stays) enterStay(s *duty.Stand, i int, m port.MountingRow, stand mill.
 	if err != nil {
 		return nil, err
 	}
-	worn, err := WornSinceGrind(in.r, state, m, in.Now)
+	worn, err := wornBooked(in.r, state, m)
 	if err != nil {
 		return nil, err
 	}
@@ -68,7 +64,7 @@ func (in *Stays) enterStay(s *duty.Stand, i int, m port.MountingRow, stand mill.
 	}
 	row := in.Damage[m.Roll]
 	if row == nil {
-		field := s.NewDamage(i, SincePressureMPa)
+		field := s.NewDamage(i, limit.UsualPressureMPa)
 		if field == nil {
 			return stay, nil
 		}
@@ -88,12 +84,17 @@ func (in *Stays) enterStay(s *duty.Stand, i int, m port.MountingRow, stand mill.
 // ConditionOf is what the book and the practices know of a roll for the models.
 func ConditionOf(s roll.State, grade port.Grade, worn []float64, p practice.InForce) duty.Condition {
 	return duty.Condition{BearingSpanMM: s.Roll.BearingSpan.MM(), NeckDiameterMM: s.Roll.NeckDiameter.MM(), CrownUM: s.CrownUM,
-		WornUM: slices.Clone(worn), AllowableMPa: grade.AllowableStressMPa, Brittle: grade.Brittle(), Neck: neckOf(p)}
+		WornUM: slices.Clone(worn), AllowableMPa: grade.AllowableStressMPa, Brittle: grade.Brittle(), Neck: neckOf(s, p)}
 }
 
-// neckOf is what the practices know of the ends of a roll.
-func neckOf(p practice.InForce) duty.Neck {
-	return duty.Neck{FilletRadiusMM: p.Number(practice.NeckFilletRadiusMM), FilletBending: p.Number(practice.FilletBendingFactor), FilletTorsion: p.Number(practice.FilletTorsionFactor),
+// neckOf is what is known of the ends of a roll: the fillet of its own receipt, or
+// that of the practice.
+func neckOf(s roll.State, p practice.InForce) duty.Neck {
+	radius := s.Roll.NeckRadius.MM()
+	if radius == 0 {
+		radius = p.Number(practice.NeckFilletRadiusMM)
+	}
+	return duty.Neck{FilletRadiusMM: radius, FilletBending: p.Number(practice.FilletBendingFactor), FilletTorsion: p.Number(practice.FilletTorsionFactor),
 		Friction: p.Number(practice.NeckFriction),
 		DriveEnd: rollforce.DriveEnd{WobblerDiameterMM: p.Number(practice.WobblerDiameterMM), SpadeWidthMM: p.Number(practice.SpadeWidthMM), SpadeThicknessMM: p.Number(practice.SpadeThicknessMM)}}
 }

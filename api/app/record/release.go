@@ -97,7 +97,7 @@ func fireCrackGrown(r port.Reader, s roll.State, p practice.InForce) (float64, e
 	if !rate.Set || s.CampaignsSinceGrind == 0 {
 		return 0, nil
 	}
-	stretches, err := gather.StretchesSinceGrind(r, s)
+	stretches, err := gather.StaysSinceGrind(r, s)
 	if err != nil {
 		return 0, err
 	}

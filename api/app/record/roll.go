@@ -235,6 +235,9 @@ func checkReceipt(r port.Reader, receipt roll.Received) error {
 	if receipt.Roll.NeckDiameter >= receipt.Diameter {
 		c.Add("neck_diameter_mm", receipt.Roll.NeckDiameter.String(), "must be smaller than the barrel, "+receipt.Diameter.String(), "")
 	}
+	if radius := receipt.Roll.NeckRadius; radius > receipt.Diameter/2 {
+		c.Add("neck_fillet_radius_mm", radius.String(), "must not be above half the barrel's diameter "+receipt.Diameter.String(), "give the radius of the fillet, not a diameter")
+	}
 	if span := receipt.Roll.BearingSpan; span > 0 && span <= receipt.Roll.BarrelLength {
 		c.Add("bearing_span_mm", span.String(), "must be longer than the barrel, "+receipt.Roll.BarrelLength.String(), "")
 	}

@@ -21,7 +21,7 @@ type ReceiveOptions struct {
 	Stands                                                     []string
 	Grooves                                                    []string
 	Supplier, Certificate, Note, Received                      string
-	Diameter, Barrel, Span, Neck, Crown                        string
+	Diameter, Barrel, Span, Neck, NeckRadius, Crown            string
 	Scrap, Shell, Hardened, Stack, Fillet, DriveAngle, SpeedRg string
 	Hardness                                                   kit.OptNumber
 	Price                                                      kit.OptCount
@@ -35,7 +35,7 @@ var receiveFlags = map[string]string{
 	"number": "NUMBER", "role": "--role", "grade": "--grade", "mill": "--mill", "stands": "--stand",
 	"supplier": "--supplier", "certificate": "--certificate", "note": "--note", "received_at": "--received",
 	"diameter_mm": "--diameter", "barrel_length_mm": "--barrel", "bearing_span_mm": "--bearing-span",
-	"neck_diameter_mm": "--neck", "crown_um": "--crown", "hardness_shore_c": "--hardness", "price": "--price",
+	"neck_diameter_mm": "--neck", "neck_fillet_radius_mm": "--neck-radius", "crown_um": "--crown", "hardness_shore_c": "--hardness", "price": "--price",
 	"scrap/nominal_mm": "--scrap", "scrap/shell_depth_mm": "--scrap-shell", "scrap/hardened_depth_mm": "--scrap-hardened",
 	"scrap/stack_height_mm": "--scrap-stack", "scrap/neck_fillet_mm": "--scrap-fillet",
 	"taper_um": "--taper", "runout_um": "--runout", "roundness_um": "--roundness", "roughness_um": "--roughness", "stations": "--diameters", "tests": "--test",
@@ -80,6 +80,7 @@ func (o *ReceiveOptions) addReceiptTo(cmd *cobra.Command) {
 	fl.StringVar(&o.Barrel, "barrel", "", "barrel `LENGTH`")
 	fl.StringVar(&o.Span, "bearing-span", "", "`LENGTH` between bearing centres")
 	fl.StringVar(&o.Neck, "neck", "", "neck diameter (`LENGTH`)")
+	fl.StringVar(&o.NeckRadius, "neck-radius", "", "radius of the fillet between barrel and neck (`LENGTH`)")
 	fl.StringVar(&o.Crown, "crown", "", "crown on diameter (`SMALL`: 40, 40µm, 2thou)")
 	fl.StringVar(&o.Taper, "taper", "", "taper over the barrel, on diameter (`SMALL`)")
 	fl.StringVar(&o.Runout, "runout", "", "run-out (`SMALL`)")
@@ -117,7 +118,7 @@ func (o *ReceiveOptions) input() (oapi.RollReceipt, error) {
 		Number: o.Number, Role: oapi.Role(o.Role), Grade: o.Grade, Mill: o.Mill, Stands: kit.OptList(o.Stands),
 		Supplier: kit.OptText(o.Supplier), Certificate: kit.OptText(o.Certificate), Note: kit.OptText(o.Note),
 		DiameterMm: e.Length("--diameter", o.Diameter), BarrelLengthMm: e.Length("--barrel", o.Barrel),
-		BearingSpanMm: e.OptLength("--bearing-span", o.Span), NeckDiameterMm: e.OptLength("--neck", o.Neck),
+		BearingSpanMm: e.OptLength("--bearing-span", o.Span), NeckDiameterMm: e.OptLength("--neck", o.Neck), NeckFilletRadiusMm: e.OptLength("--neck-radius", o.NeckRadius),
 		CrownUm: e.OptSmall("--crown", o.Crown),
 		Scrap: oapi.ScrapLimits{
 			NominalMm: e.Length("--scrap", o.Scrap), ShellDepthMm: e.OptLength("--scrap-shell", o.Shell),
