@@ -36,6 +36,7 @@ func (v *Verdict) stage(subject Subject) (done bool) {
 		v.no(fmt.Sprintf("its diameter %s is below the scrap limit %s (%s)", s.Diameter, limit, name), "scrap it", next.ScrapRoll(number))
 	}
 	if ready := s.WithdrawnAt.Add(p.Hours(practice.CoolingH)); !s.WithdrawnAt.IsZero() && s.Stage != roll.StageMounted && subject.Now.Before(ready) {
+		v.CoolAt = ready
 		v.no(fmt.Sprintf("it came out on %s and is still warm by the practice", moment(s.WithdrawnAt)), "it may go in from "+moment(ready))
 	}
 	for _, past := range subject.Past {

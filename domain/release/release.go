@@ -42,7 +42,10 @@ type Verdict struct {
 	MissingReasons []string
 	// Concessions are those in force that cover all that is missing.
 	Concessions []Conceded
-	Firm        bool // something that no concession covers
+	// CoolAt is when a roll that came out warm counts as cool by the practice;
+	// zero where it is cool.
+	CoolAt time.Time
+	Firm   bool // something that no concession covers
 }
 
 // Conceded is a concession with the roll it is for.
@@ -120,6 +123,9 @@ func Both(top, bottom Verdict, topNumber, bottomNumber string) Verdict {
 		joined.Missing = append(joined.Missing, prefixed(one.number, one.v.Missing)...)
 		joined.MissingReasons = append(joined.MissingReasons, prefixed(one.number, one.v.MissingReasons)...)
 		joined.Concessions = append(joined.Concessions, one.v.Concessions...)
+		if one.v.CoolAt.After(joined.CoolAt) {
+			joined.CoolAt = one.v.CoolAt
+		}
 		joined.Firm = joined.Firm || one.v.Firm
 		all = all && one.v.MayGoIn()
 	}
