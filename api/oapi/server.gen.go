@@ -168,6 +168,7 @@ func (e ConsumptionBy) Valid() bool {
 
 // Defines values for EntryKind.
 const (
+	EntryKindConceded  EntryKind = "conceded"
 	EntryKindCorrected EntryKind = "corrected"
 	EntryKindHeld      EntryKind = "held"
 	EntryKindIncident  EntryKind = "incident"
@@ -186,6 +187,8 @@ const (
 // Valid indicates whether the value is a known member of the EntryKind enum.
 func (e EntryKind) Valid() bool {
 	switch e {
+	case EntryKindConceded:
+		return true
 	case EntryKindCorrected:
 		return true
 	case EntryKindHeld:
@@ -243,9 +246,9 @@ func (e FinishVerdict) Valid() bool {
 
 // Defines values for FitnessVerdict.
 const (
-	FitnessVerdictFit     FitnessVerdict = "fit"
-	FitnessVerdictNotFit  FitnessVerdict = "not_fit"
-	FitnessVerdictUnknown FitnessVerdict = "unknown"
+	FitnessVerdictFit         FitnessVerdict = "fit"
+	FitnessVerdictNotFit      FitnessVerdict = "not_fit"
+	FitnessVerdictNotReleased FitnessVerdict = "not_released"
 )
 
 // Valid indicates whether the value is a known member of the FitnessVerdict enum.
@@ -255,7 +258,7 @@ func (e FitnessVerdict) Valid() bool {
 		return true
 	case FitnessVerdictNotFit:
 		return true
-	case FitnessVerdictUnknown:
+	case FitnessVerdictNotReleased:
 		return true
 	default:
 		return false
@@ -349,6 +352,27 @@ func (e IncidentInputWhat) Valid() bool {
 	}
 }
 
+// Defines values for LastTestOutcome.
+const (
+	LastTestOutcomeFailed  LastTestOutcome = "failed"
+	LastTestOutcomePassed  LastTestOutcome = "passed"
+	LastTestOutcomeUnknown LastTestOutcome = "unknown"
+)
+
+// Valid indicates whether the value is a known member of the LastTestOutcome enum.
+func (e LastTestOutcome) Valid() bool {
+	switch e {
+	case LastTestOutcomeFailed:
+		return true
+	case LastTestOutcomePassed:
+		return true
+	case LastTestOutcomeUnknown:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for MillKind.
 const (
 	MillKindBar        MillKind = "bar"
@@ -385,6 +409,7 @@ func (e MillKind) Valid() bool {
 // Defines values for PieceLineAnswerStatus.
 const (
 	PieceLineAnswerStatusDuplicate PieceLineAnswerStatus = "duplicate"
+	PieceLineAnswerStatusFailed    PieceLineAnswerStatus = "failed"
 	PieceLineAnswerStatusRefused   PieceLineAnswerStatus = "refused"
 	PieceLineAnswerStatusStored    PieceLineAnswerStatus = "stored"
 )
@@ -393,6 +418,8 @@ const (
 func (e PieceLineAnswerStatus) Valid() bool {
 	switch e {
 	case PieceLineAnswerStatusDuplicate:
+		return true
+	case PieceLineAnswerStatusFailed:
 		return true
 	case PieceLineAnswerStatusRefused:
 		return true
@@ -625,6 +652,24 @@ func (e RollForceCalculationInputRollSurface) Valid() bool {
 	case RollForceCalculationInputRollSurfaceIron:
 		return true
 	case RollForceCalculationInputRollSurfaceSteel:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RollStateAsGroundBefore.
+const (
+	RollStateAsGroundBeforeCrown     RollStateAsGroundBefore = "crown"
+	RollStateAsGroundBeforeRoughness RollStateAsGroundBefore = "roughness"
+)
+
+// Valid indicates whether the value is a known member of the RollStateAsGroundBefore enum.
+func (e RollStateAsGroundBefore) Valid() bool {
+	switch e {
+	case RollStateAsGroundBeforeCrown:
+		return true
+	case RollStateAsGroundBeforeRoughness:
 		return true
 	default:
 		return false
@@ -1176,22 +1221,31 @@ type Chock struct {
 	FittedAt        *time.Time     `json:"fitted_at,omitempty"`
 
 	// HoursH In stands, all the life of the chock
-	HoursH                float64    `json:"hours_h"`
-	HoursSinceInspectionH float64    `json:"hours_since_inspection_h"`
-	InspectEveryH         *float64   `json:"inspect_every_h,omitempty"`
-	InspectedAt           *time.Time `json:"inspected_at,omitempty"`
-	InspectionDue         bool       `json:"inspection_due"`
-	Mill                  Name       `json:"mill"`
-	Name                  Name       `json:"name"`
-	Notes                 *[]string  `json:"notes,omitempty"`
+	HoursH                  float64    `json:"hours_h"`
+	HoursSinceInspectionH   float64    `json:"hours_since_inspection_h"`
+	InspectEveryH           *float64   `json:"inspect_every_h,omitempty"`
+	InspectEveryRevolutions *float64   `json:"inspect_every_revolutions,omitempty"`
+	InspectEveryT           *float64   `json:"inspect_every_t,omitempty"`
+	InspectedAt             *time.Time `json:"inspected_at,omitempty"`
+
+	// InspectionDue True when it was never inspected, its result is not known, or it is overdue: the set it is on is not released
+	InspectionDue bool `json:"inspection_due"`
+
+	// InspectionWhy Why, in one sentence
+	InspectionWhy *string   `json:"inspection_why,omitempty"`
+	Mill          Name      `json:"mill"`
+	Name          Name      `json:"name"`
+	Notes         *[]string `json:"notes,omitempty"`
 
 	// Place Roll of the set and side of the mill
-	Place      *ChockPlace `json:"place,omitempty"`
-	ReceivedAt time.Time   `json:"received_at"`
-	Role       Role        `json:"role"`
-	Set        *Name       `json:"set,omitempty"`
-	Stand      *Name       `json:"stand,omitempty"`
-	TonnageT   float64     `json:"tonnage_t"`
+	Place                      *ChockPlace `json:"place,omitempty"`
+	ReceivedAt                 time.Time   `json:"received_at"`
+	RevolutionsSinceInspection float64     `json:"revolutions_since_inspection"`
+	Role                       Role        `json:"role"`
+	Set                        *Name       `json:"set,omitempty"`
+	Stand                      *Name       `json:"stand,omitempty"`
+	TonnageSinceInspectionT    float64     `json:"tonnage_since_inspection_t"`
+	TonnageT                   float64     `json:"tonnage_t"`
 }
 
 // ChockCondition defines model for Chock.Condition.
@@ -1234,6 +1288,12 @@ type ChockInput struct {
 
 	// InspectEveryH Hours in a stand between inspections; left out for no limit
 	InspectEveryH *float64 `json:"inspect_every_h,omitempty"`
+
+	// InspectEveryRevolutions Revolutions between inspections; left out for no limit
+	InspectEveryRevolutions *float64 `json:"inspect_every_revolutions,omitempty"`
+
+	// InspectEveryT Tonnes between inspections; left out for no limit
+	InspectEveryT *float64 `json:"inspect_every_t,omitempty"`
 	Mill          Name     `json:"mill"`
 	Name          Name     `json:"name"`
 	Note          *Text    `json:"note,omitempty"`
@@ -1264,6 +1324,15 @@ type ChockPage struct {
 
 // ChockPlace Roll of the set and side of the mill
 type ChockPlace string
+
+// Concession defines model for Concession.
+type Concession struct {
+	At      time.Time `json:"at"`
+	By      string    `json:"by"`
+	Missing []string  `json:"missing"`
+	Reason  string    `json:"reason"`
+	Roll    Name      `json:"roll"`
+}
 
 // ConsumptionBy defines model for ConsumptionBy.
 type ConsumptionBy string
@@ -1417,6 +1486,15 @@ type CriterionMargin struct {
 	Unit   string  `json:"unit"`
 }
 
+// Defect defines model for Defect.
+type Defect struct {
+	At time.Time `json:"at"`
+
+	// DepthUm On radius below the surface as it now is
+	DepthUm float64  `json:"depth_um"`
+	Test    TestKind `json:"test"`
+}
+
 // Entry defines model for Entry.
 type Entry struct {
 	At         time.Time              `json:"at"`
@@ -1493,18 +1571,40 @@ type FinishScore struct {
 // FinishVerdict defines model for FinishVerdict.
 type FinishVerdict string
 
-// Fitness Whether the roll may go out within the limits entered
+// FireCracks Balance at the last grind, on radius, by the mill's policy or by a test that measured it
+type FireCracks struct {
+	BeforeUm float64 `json:"before_um"`
+	GrownUm  float64 `json:"grown_um"`
+	LeftUm   float64 `json:"left_um"`
+
+	// MeasuredAt When a test gave what is left
+	MeasuredAt *time.Time `json:"measured_at,omitempty"`
+	RemovedUm  float64    `json:"removed_um"`
+}
+
+// Fitness Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
 type Fitness struct {
+	// Concessions In force and covering what is missing
+	Concessions *[]Concession `json:"concessions,omitempty"`
+
+	// MayGoIn True when it is fit, or not released and an engineer's concession covers all that is missing
+	MayGoIn bool `json:"may_go_in"`
+
+	// Missing What was asked and is not there, each by its name
+	Missing *[]string `json:"missing,omitempty"`
+
 	// Next What would make it fit
 	Next    *[]string `json:"next,omitempty"`
 	Reasons []string  `json:"reasons"`
 
 	// Steps The same with the operations that do it
-	Steps   *[]NextStep    `json:"steps,omitempty"`
+	Steps *[]NextStep `json:"steps,omitempty"`
+
+	// Verdict not_released: nothing was found wrong, but something asked is missing, overdue or carried over from before the grind
 	Verdict FitnessVerdict `json:"verdict"`
 }
 
-// FitnessVerdict defines model for Fitness.Verdict.
+// FitnessVerdict not_released: nothing was found wrong, but something asked is missing, overdue or carried over from before the grind
 type FitnessVerdict string
 
 // ForecastDates defines model for ForecastDates.
@@ -1714,6 +1814,17 @@ type IntervalScore struct {
 	WithinCount int64   `json:"within_count"`
 }
 
+// LastTest defines model for LastTest.
+type LastTest struct {
+	At          time.Time       `json:"at"`
+	GrindsSince int64           `json:"grinds_since"`
+	Outcome     LastTestOutcome `json:"outcome"`
+	Test        TestKind        `json:"test"`
+}
+
+// LastTestOutcome defines model for LastTest.Outcome.
+type LastTestOutcome string
+
 // LearnedRate defines model for LearnedRate.
 type LearnedRate struct {
 	BetweenRollSd float64 `json:"between_roll_sd"`
@@ -1908,13 +2019,17 @@ type Piece = PieceInput
 
 // PieceImportSummary defines model for PieceImportSummary.
 type PieceImportSummary struct {
-	DuplicateCount int64     `json:"duplicate_count"`
-	LineCount      int64     `json:"line_count"`
-	RefusedCount   int64     `json:"refused_count"`
-	RefusedLines   *[]int64  `json:"refused_lines,omitempty"`
-	StoredCount    int64     `json:"stored_count"`
-	Summary        bool      `json:"summary"`
-	Warnings       *[]string `json:"warnings,omitempty"`
+	DuplicateCount int64 `json:"duplicate_count"`
+
+	// FailedCount Pieces to be sent again: the service could not store them
+	FailedCount  int64     `json:"failed_count"`
+	FailedLines  *[]int64  `json:"failed_lines,omitempty"`
+	LineCount    int64     `json:"line_count"`
+	RefusedCount int64     `json:"refused_count"`
+	RefusedLines *[]int64  `json:"refused_lines,omitempty"`
+	StoredCount  int64     `json:"stored_count"`
+	Summary      bool      `json:"summary"`
+	Warnings     *[]string `json:"warnings,omitempty"`
 }
 
 // PieceInput defines model for PieceInput.
@@ -1932,14 +2047,16 @@ type PieceInput struct {
 
 // PieceLineAnswer defines model for PieceLineAnswer.
 type PieceLineAnswer struct {
-	Id       *string               `json:"id,omitempty"`
-	Line     int64                 `json:"line"`
-	Problem  *Problem              `json:"problem,omitempty"`
+	Id      *string  `json:"id,omitempty"`
+	Line    int64    `json:"line"`
+	Problem *Problem `json:"problem,omitempty"`
+
+	// Status failed: the service could not store it and does not know whether it did; send the piece again
 	Status   PieceLineAnswerStatus `json:"status"`
 	Warnings *[]string             `json:"warnings,omitempty"`
 }
 
-// PieceLineAnswerStatus defines model for PieceLineAnswer.Status.
+// PieceLineAnswerStatus failed: the service could not store it and does not know whether it did; send the piece again
 type PieceLineAnswerStatus string
 
 // PiecePage defines model for PiecePage.
@@ -2060,6 +2177,27 @@ type PracticeScope struct {
 
 // PracticeValues defines model for PracticeValues.
 type PracticeValues struct {
+	// AskCertificate 1 to ask for the certificate of a new roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	AskCertificate *int64 `json:"ask_certificate,omitempty"`
+
+	// AskCrown 1 to ask for the crown after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskCrown *int64 `json:"ask_crown,omitempty"`
+
+	// AskRoughness 1 to ask for the roughness after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskRoughness *int64 `json:"ask_roughness,omitempty"`
+
+	// AskRoundness 1 to ask for the roundness after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskRoundness *int64 `json:"ask_roundness,omitempty"`
+
+	// AskRunout 1 to ask for the run-out after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskRunout *int64 `json:"ask_runout,omitempty"`
+
+	// AskStations 1 to ask for the diameter at three stations or more after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskStations *int64 `json:"ask_stations,omitempty"`
+
+	// AskTaper 1 to ask for the taper after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskTaper *int64 `json:"ask_taper,omitempty"`
+
 	// AssemblyMin Minutes to build a set into chocks. Defaults to 60, backup 240
 	AssemblyMin *float64 `json:"assembly_min,omitempty"`
 
@@ -2084,6 +2222,9 @@ type PracticeValues struct {
 	// CoolingH Hours from withdrawal until a roll may go back. Defaults to 12, backup 24
 	CoolingH *float64 `json:"cooling_h,omitempty"`
 
+	// CrackMarginUm Ground off below twice the deepest defect a test found, µm on diameter, before the margin. Defaults to 100, backup 200
+	CrackMarginUm *float64 `json:"crack_margin_um,omitempty"`
+
 	// CrownToleranceUm About the crown aimed at, µm. Defaults to 10, backup 20
 	CrownToleranceUm *float64 `json:"crown_tolerance_um,omitempty"`
 
@@ -2095,6 +2236,36 @@ type PracticeValues struct {
 
 	// DriveRatioTolerancePct How far two neighbours of a drive block may be off the ratio of their reference diameters, %. Defaults to 0.5
 	DriveRatioTolerancePct *float64 `json:"drive_ratio_tolerance_pct,omitempty"`
+
+	// DyePenetrantAtReceipt 1 to ask for the dye penetrant test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	DyePenetrantAtReceipt *int64 `json:"dye_penetrant_at_receipt,omitempty"`
+
+	// DyePenetrantBelowMm Diameter below which the dye penetrant test is asked after each grind, mm. Not asked so unless given
+	DyePenetrantBelowMm *float64 `json:"dye_penetrant_below_mm,omitempty"`
+
+	// DyePenetrantEveryGrinds Grinds after which the dye penetrant test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	DyePenetrantEveryGrinds *int64 `json:"dye_penetrant_every_grinds,omitempty"`
+
+	// EddyCurrentAfterBearing Times the eddy current test is asked after a bearing failure: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	EddyCurrentAfterBearing *int64 `json:"eddy_current_after_bearing,omitempty"`
+
+	// EddyCurrentAfterCobble Times the eddy current test is asked after a cobble or a pinch: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	EddyCurrentAfterCobble *int64 `json:"eddy_current_after_cobble,omitempty"`
+
+	// EddyCurrentAfterFireCrack Times the eddy current test is asked after a fire crack: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	EddyCurrentAfterFireCrack *int64 `json:"eddy_current_after_fire_crack,omitempty"`
+
+	// EddyCurrentAfterSpall Times the eddy current test is asked after a spall: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	EddyCurrentAfterSpall *int64 `json:"eddy_current_after_spall,omitempty"`
+
+	// EddyCurrentAtReceipt 1 to ask for the eddy current test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	EddyCurrentAtReceipt *int64 `json:"eddy_current_at_receipt,omitempty"`
+
+	// EddyCurrentBelowMm Diameter below which the eddy current test is asked after each grind, mm. Not asked so unless given
+	EddyCurrentBelowMm *float64 `json:"eddy_current_below_mm,omitempty"`
+
+	// EddyCurrentEveryGrinds Grinds after which the eddy current test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	EddyCurrentEveryGrinds *int64 `json:"eddy_current_every_grinds,omitempty"`
 
 	// EdgeWearFactor Wear near the strip's edges against that inside. Defaults to 1.2, backup 1
 	EdgeWearFactor *float64 `json:"edge_wear_factor,omitempty"`
@@ -2138,11 +2309,38 @@ type PracticeValues struct {
 	// GrooveWearUmPerKt Wear of a groove, µm on diameter per 1000 t through it. Defaults to 0: none is computed
 	GrooveWearUmPerKt *float64 `json:"groove_wear_um_per_kt,omitempty"`
 
+	// HardnessAtReceipt 1 to ask for the hardness test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	HardnessAtReceipt *int64 `json:"hardness_at_receipt,omitempty"`
+
+	// HardnessBelowMm Diameter below which the hardness test is asked after each grind, mm. Not asked so unless given
+	HardnessBelowMm *float64 `json:"hardness_below_mm,omitempty"`
+
+	// HardnessEveryGrinds Grinds after which the hardness test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	HardnessEveryGrinds *int64 `json:"hardness_every_grinds,omitempty"`
+
 	// HardnessMinShoreC Lowest barrel hardness, Shore C. No limit unless given
 	HardnessMinShoreC *float64 `json:"hardness_min_shore_c,omitempty"`
 
+	// HardnessStepShoreC Rise of hardness above new that is ground off, Shore C; 0 for not followed. Defaults to 0, backup 3
+	HardnessStepShoreC *float64 `json:"hardness_step_shore_c,omitempty"`
+
+	// HardnessStockUmPerShoreC Stock that brings hardness back by 1 Shore C, µm on diameter, until the roll's own grinds have shown it. Defaults to 500
+	HardnessStockUmPerShoreC *float64 `json:"hardness_stock_um_per_shore_c,omitempty"`
+
+	// LeastStockMm Least taken off at a grind before the margin, mm on diameter. Defaults to 0, backup 1
+	LeastStockMm *float64 `json:"least_stock_mm,omitempty"`
+
 	// LengthCv Spread of the rolled length of a whole programme about the plan. Defaults to 0.03
 	LengthCv *float64 `json:"length_cv,omitempty"`
+
+	// MagneticParticleAtReceipt 1 to ask for the magnetic particle test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	MagneticParticleAtReceipt *int64 `json:"magnetic_particle_at_receipt,omitempty"`
+
+	// MagneticParticleBelowMm Diameter below which the magnetic particle test is asked after each grind, mm. Not asked so unless given
+	MagneticParticleBelowMm *float64 `json:"magnetic_particle_below_mm,omitempty"`
+
+	// MagneticParticleEveryGrinds Grinds after which the magnetic particle test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	MagneticParticleEveryGrinds *int64 `json:"magnetic_particle_every_grinds,omitempty"`
 
 	// ManganesePct Manganese of the rolled metal, weight %. 0.6 is assumed where no carbon is given
 	ManganesePct *float64 `json:"manganese_pct,omitempty"`
@@ -2158,6 +2356,9 @@ type PracticeValues struct {
 
 	// MaxCampaignT Tonnes a campaign may last. No limit unless given
 	MaxCampaignT *float64 `json:"max_campaign_t,omitempty"`
+
+	// MaxCrackUm Deepest crack a roll may go in with, µm on radius; a test that finds a deeper one is not passed. Defaults to 0: every crack is ground right out
+	MaxCrackUm *float64 `json:"max_crack_um,omitempty"`
 
 	// MaxDamage Contact fatigue a layer may bear: a policy. Defaults to 1
 	MaxDamage *float64 `json:"max_damage,omitempty"`
@@ -2222,6 +2423,9 @@ type PracticeValues struct {
 	// RoughnessScaleKm Km over which the difference to the floor falls to 37 %. Not followed unless given
 	RoughnessScaleKm *float64 `json:"roughness_scale_km,omitempty"`
 
+	// RoundnessToleranceUm Largest less smallest diameter of one section after grinding, µm. Defaults to 10
+	RoundnessToleranceUm *float64 `json:"roundness_tolerance_um,omitempty"`
+
 	// RunoutToleranceUm After grinding, µm. Defaults to 10
 	RunoutToleranceUm *float64 `json:"runout_tolerance_um,omitempty"`
 
@@ -2243,8 +2447,50 @@ type PracticeValues struct {
 	// ThermalTauMin Time constant of the thermal crown, min. Defaults to 30, backup 60
 	ThermalTauMin *float64 `json:"thermal_tau_min,omitempty"`
 
+	// UltrasonicAfterBearing Times the ultrasonic test is asked after a bearing failure: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	UltrasonicAfterBearing *int64 `json:"ultrasonic_after_bearing,omitempty"`
+
+	// UltrasonicAfterCobble Times the ultrasonic test is asked after a cobble or a pinch: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	UltrasonicAfterCobble *int64 `json:"ultrasonic_after_cobble,omitempty"`
+
+	// UltrasonicAfterFireCrack Times the ultrasonic test is asked after a fire crack: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	UltrasonicAfterFireCrack *int64 `json:"ultrasonic_after_fire_crack,omitempty"`
+
+	// UltrasonicAfterSpall Times the ultrasonic test is asked after a spall: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	UltrasonicAfterSpall *int64 `json:"ultrasonic_after_spall,omitempty"`
+
+	// UltrasonicAtReceipt 1 to ask for the ultrasonic test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	UltrasonicAtReceipt *int64 `json:"ultrasonic_at_receipt,omitempty"`
+
+	// UltrasonicBelowMm Diameter below which the ultrasonic test is asked after each grind, mm. Not asked so unless given
+	UltrasonicBelowMm *float64 `json:"ultrasonic_below_mm,omitempty"`
+
+	// UltrasonicEveryGrinds Grinds after which the ultrasonic test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	UltrasonicEveryGrinds *int64 `json:"ultrasonic_every_grinds,omitempty"`
+
 	// UnusedKmCost Of each kilometre a set could still have rolled. Defaults to 500
 	UnusedKmCost *int64 `json:"unused_km_cost,omitempty"`
+
+	// VisualAfterBearing Times the visual test is asked after a bearing failure: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	VisualAfterBearing *int64 `json:"visual_after_bearing,omitempty"`
+
+	// VisualAfterCobble Times the visual test is asked after a cobble or a pinch: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	VisualAfterCobble *int64 `json:"visual_after_cobble,omitempty"`
+
+	// VisualAfterFireCrack Times the visual test is asked after a fire crack: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	VisualAfterFireCrack *int64 `json:"visual_after_fire_crack,omitempty"`
+
+	// VisualAfterSpall Times the visual test is asked after a spall: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	VisualAfterSpall *int64 `json:"visual_after_spall,omitempty"`
+
+	// VisualAtReceipt 1 to ask for the visual test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	VisualAtReceipt *int64 `json:"visual_at_receipt,omitempty"`
+
+	// VisualBelowMm Diameter below which the visual test is asked after each grind, mm. Not asked so unless given
+	VisualBelowMm *float64 `json:"visual_below_mm,omitempty"`
+
+	// VisualEveryGrinds Grinds after which the visual test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	VisualEveryGrinds *int64 `json:"visual_every_grinds,omitempty"`
 
 	// WarmUpPieces Pieces after a change in which the rolls warm up; a plan says where a demanding piece is among them. Defaults to 0
 	WarmUpPieces *float64 `json:"warm_up_pieces,omitempty"`
@@ -2308,6 +2554,24 @@ type ReachedAt struct {
 	TonnageT float64 `json:"tonnage_t"`
 }
 
+// Reading What a test read at one place of the barrel
+type Reading struct {
+	// AroundDeg From the roll's mark
+	AroundDeg *float64 `json:"around_deg,omitempty"`
+
+	// AtMm Along the barrel, from its drive-side end
+	AtMm float64 `json:"at_mm"`
+
+	// DepthUm On radius below the surface, where the method gives one
+	DepthUm *float64 `json:"depth_um,omitempty"`
+
+	// Threshold Highest value allowed, in force when it was read
+	Threshold *float64 `json:"threshold,omitempty"`
+
+	// Value In the scale of the test: Shore C of a hardness test, else the instrument's own
+	Value *float64 `json:"value,omitempty"`
+}
+
 // ReasonInput defines model for ReasonInput.
 type ReasonInput struct {
 	At     *time.Time `json:"at,omitempty"`
@@ -2334,13 +2598,25 @@ type ReceiptCorrection struct {
 	Price              *int64     `json:"price,omitempty"`
 	ReceivedAt         *time.Time `json:"received_at,omitempty"`
 	Role               *Role      `json:"role,omitempty"`
+	RoughnessUm        *float64   `json:"roughness_um,omitempty"`
+
+	// RoundnessUm Largest less smallest diameter of one section
+	RoundnessUm *float64 `json:"roundness_um,omitempty"`
+	RunoutUm    *float64 `json:"runout_um,omitempty"`
 
 	// Scrap Each limit that ends the roll, on diameter; the tightest one rules and is named
 	Scrap *ScrapLimits `json:"scrap,omitempty"`
 
 	// Stands Empty for all of its mill that take its role
-	Stands   *[]Name `json:"stands,omitempty"`
-	Supplier *string `json:"supplier,omitempty"`
+	Stands *[]Name `json:"stands,omitempty"`
+
+	// Stations Diameter along the barrel; three or more give crown and taper where those are left out
+	Stations *[]Station `json:"stations,omitempty"`
+	Supplier *string    `json:"supplier,omitempty"`
+	TaperUm  *float64   `json:"taper_um,omitempty"`
+
+	// Tests Of the certificate and of the receipt check
+	Tests *[]TestResult `json:"tests,omitempty"`
 }
 
 // RegradingInput defines model for RegradingInput.
@@ -2389,7 +2665,7 @@ type RegrindAnswer struct {
 	DryRun         *bool     `json:"dry_run,omitempty"`
 	Entry          int64     `json:"entry"`
 
-	// Fit Whether the roll may go out within the limits entered
+	// Fit Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
 	Fit Fitness `json:"fit"`
 
 	// FoundMm Corrected to shop temperature
@@ -2445,8 +2721,14 @@ type RegrindInput struct {
 	Note        *Text          `json:"note,omitempty"`
 	Purpose     RegrindPurpose `json:"purpose"`
 	RoughnessUm *float64       `json:"roughness_um,omitempty"`
-	RunoutUm    *float64       `json:"runout_um,omitempty"`
-	TaperUm     *float64       `json:"taper_um,omitempty"`
+
+	// RoundnessUm Largest less smallest diameter of one section
+	RoundnessUm *float64 `json:"roundness_um,omitempty"`
+	RunoutUm    *float64 `json:"runout_um,omitempty"`
+
+	// Stations Diameter along the barrel; three or more give crown and taper where those are left out
+	Stations *[]Station `json:"stations,omitempty"`
+	TaperUm  *float64   `json:"taper_um,omitempty"`
 
 	// TemperatureAboveShopK Of the roll when the found diameter was measured. Defaults to 0
 	TemperatureAboveShopK *float64      `json:"temperature_above_shop_k,omitempty"`
@@ -2800,27 +3082,50 @@ type RollReceipt struct {
 	Number             Name     `json:"number"`
 
 	// Price Minor units of money
-	Price      *int64    `json:"price,omitempty"`
-	ReceivedAt time.Time `json:"received_at"`
-	Role       Role      `json:"role"`
+	Price       *int64    `json:"price,omitempty"`
+	ReceivedAt  time.Time `json:"received_at"`
+	Role        Role      `json:"role"`
+	RoughnessUm *float64  `json:"roughness_um,omitempty"`
+
+	// RoundnessUm Largest less smallest diameter of one section
+	RoundnessUm *float64 `json:"roundness_um,omitempty"`
+	RunoutUm    *float64 `json:"runout_um,omitempty"`
 
 	// Scrap Each limit that ends the roll, on diameter; the tightest one rules and is named
 	Scrap ScrapLimits `json:"scrap"`
 
 	// Stands Stands the roll may serve. Empty stands for all of its mill that take its role
-	Stands   *[]Name `json:"stands,omitempty"`
-	Supplier *string `json:"supplier,omitempty"`
+	Stands *[]Name `json:"stands,omitempty"`
+
+	// Stations Diameter along the barrel; three or more give crown and taper where those are left out
+	Stations *[]Station `json:"stations,omitempty"`
+	Supplier *string    `json:"supplier,omitempty"`
+	TaperUm  *float64   `json:"taper_um,omitempty"`
+
+	// Tests Of the certificate and of the receipt check
+	Tests *[]TestResult `json:"tests,omitempty"`
 }
 
 // RollState defines model for RollState.
 type RollState struct {
-	CampaignCount int64    `json:"campaign_count"`
-	CrownUm       *float64 `json:"crown_um,omitempty"`
+	// AsGroundBefore Not measured after the last grind: the figure shown is the one from before it
+	AsGroundBefore *[]RollStateAsGroundBefore `json:"as_ground_before,omitempty"`
+	CampaignCount  int64                      `json:"campaign_count"`
+
+	// CoolAt When a roll that came out warm counts as cool by the practice; left out where it is cool
+	CoolAt  *time.Time `json:"cool_at,omitempty"`
+	CrownUm *float64   `json:"crown_um,omitempty"`
+
+	// Defects The deepest found by each kind of test and not known to be gone
+	Defects *[]Defect `json:"defects,omitempty"`
 
 	// DiameterMm Last measured or ground
 	DiameterMm float64 `json:"diameter_mm"`
 
-	// Fit Whether the roll may go out within the limits entered
+	// FireCracks Balance at the last grind, on radius, by the mill's policy or by a test that measured it
+	FireCracks *FireCracks `json:"fire_cracks,omitempty"`
+
+	// Fit Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
 	Fit Fitness `json:"fit"`
 
 	// Grooves Of a grooved roll, where one roll is shown
@@ -2855,12 +3160,18 @@ type RollState struct {
 	Set         *Name                 `json:"set,omitempty"`
 
 	// Stage new: received, not yet ground; worn: came out and has not been ground since; ground: ground, not paired; paired: in a set, ready unless something is owed; mounted: in a stand; scrapped: ended
-	Stage          Stage      `json:"stage"`
-	Stand          *Name      `json:"stand,omitempty"`
-	StockLeftMm    float64    `json:"stock_left_mm"`
-	StockRemovedMm *float64   `json:"stock_removed_mm,omitempty"`
-	WithdrawnAt    *time.Time `json:"withdrawn_at,omitempty"`
+	Stage          Stage    `json:"stage"`
+	Stand          *Name    `json:"stand,omitempty"`
+	StockLeftMm    float64  `json:"stock_left_mm"`
+	StockRemovedMm *float64 `json:"stock_removed_mm,omitempty"`
+
+	// Tested The last test of each kind
+	Tested      *[]LastTest `json:"tested,omitempty"`
+	WithdrawnAt *time.Time  `json:"withdrawn_at,omitempty"`
 }
+
+// RollStateAsGroundBefore defines model for RollState.AsGroundBefore.
+type RollStateAsGroundBefore string
 
 // RollStateScrappedFor What ended the roll
 type RollStateScrappedFor string
@@ -2908,7 +3219,7 @@ type Set struct {
 	BrokenAt         *time.Time `json:"broken_at,omitempty"`
 	BuiltAt          time.Time  `json:"built_at"`
 
-	// Fit Whether the roll may go out within the limits entered
+	// Fit Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
 	Fit         Fitness `json:"fit"`
 	InTolerance bool    `json:"in_tolerance"`
 	Mill        Name    `json:"mill"`
@@ -3067,6 +3378,13 @@ type StandView struct {
 	Stand     Stand           `json:"stand"`
 }
 
+// Station defines model for Station.
+type Station struct {
+	// AtMm From the drive-side end of the barrel
+	AtMm       float64 `json:"at_mm"`
+	DiameterMm float64 `json:"diameter_mm"`
+}
+
 // StockGroup defines model for StockGroup.
 type StockGroup struct {
 	// CoverMonths How long it lasts; left out before anything was ground
@@ -3126,11 +3444,12 @@ type TestKind string
 
 // TestResult defines model for TestResult.
 type TestResult struct {
-	// CrackDepthUm On radius, below the surface as found
+	// CrackDepthUm Deepest crack, on radius below the surface at the time of the test: as ground in a regrind, as it is in an inspection. Deeper than the practice allows, the test is not passed
 	CrackDepthUm   *float64          `json:"crack_depth_um,omitempty"`
 	HardnessShoreC *float64          `json:"hardness_shore_c,omitempty"`
 	Note           *Text             `json:"note,omitempty"`
 	Outcome        TestResultOutcome `json:"outcome"`
+	Readings       *[]Reading        `json:"readings,omitempty"`
 	Test           TestKind          `json:"test"`
 }
 
@@ -3636,6 +3955,15 @@ type GetRollParams struct {
 	IfNoneMatch *IfNoneMatch `json:"If-None-Match,omitempty"`
 }
 
+// ConcedeRollParams defines parameters for ConcedeRoll.
+type ConcedeRollParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // CorrectEntryParams defines parameters for CorrectEntry.
 type CorrectEntryParams struct {
 	// DryRun The same checks and answer, nothing stored
@@ -3881,6 +4209,9 @@ type ReplacePracticeJSONRequestBody = Practice
 // ReceiveRollJSONRequestBody defines body for ReceiveRoll for application/json ContentType.
 type ReceiveRollJSONRequestBody = RollReceipt
 
+// ConcedeRollJSONRequestBody defines body for ConcedeRoll for application/json ContentType.
+type ConcedeRollJSONRequestBody = ReasonInput
+
 // CorrectEntryJSONRequestBody defines body for CorrectEntry for application/json ContentType.
 type CorrectEntryJSONRequestBody = CorrectionInput
 
@@ -4015,6 +4346,7 @@ type ServerInterface interface {
 	ListPieces(ctx echo.Context, params ListPiecesParams) error
 	// ImportPieces Rolled pieces, one JSON object (schema PieceInput) a line, answered one line each in the same order, then a summary line.
 	// Not atomic: lines are stored in groups of up to 500, each group whole; a bad line is named and the others stand.
+	// Lines are answered when no further one comes for a moment, so a sender may wait for an answer before the next line.
 	// Sending a piece again is harmless: its source and id are kept once.
 	// (POST /v1/pieces)
 	ImportPieces(ctx echo.Context) error
@@ -4054,6 +4386,9 @@ type ServerInterface interface {
 	// GetRoll The roll and its state, now or as of a past moment
 	// (GET /v1/rolls/{roll})
 	GetRoll(ctx echo.Context, roll RollNumber, params GetRollParams) error
+	// ConcedeRoll Release a roll although something asked of it is missing
+	// (POST /v1/rolls/{roll}/concessions)
+	ConcedeRoll(ctx echo.Context, roll RollNumber, params ConcedeRollParams) error
 	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
 	// (POST /v1/rolls/{roll}/corrections)
 	CorrectEntry(ctx echo.Context, roll RollNumber, params CorrectEntryParams) error
@@ -5272,6 +5607,48 @@ func (w *ServerInterfaceWrapper) GetRoll(ctx echo.Context) error {
 	return err
 }
 
+// ConcedeRoll converts echo context to params.
+func (w *ServerInterfaceWrapper) ConcedeRoll(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "roll" -------------
+	var roll RollNumber
+
+	err = runtime.BindStyledParameterWithOptions("simple", "roll", ctx.Param("roll"), &roll, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter roll: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ConcedeRollParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ConcedeRoll(ctx, roll, params)
+	return err
+}
+
 // CorrectEntry converts echo context to params.
 func (w *ServerInterfaceWrapper) CorrectEntry(ctx echo.Context) error {
 	var err error
@@ -6174,6 +6551,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/rolls/:roll/inspections", wrapper.RecordInspection, options.OperationMiddlewares["recordInspection"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/holds", wrapper.HoldRoll, options.OperationMiddlewares["holdRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/releases", wrapper.ReleaseRoll, options.OperationMiddlewares["releaseRoll"]...)
+	router.POST(options.BaseURL+"/v1/rolls/:roll/concessions", wrapper.ConcedeRoll, options.OperationMiddlewares["concedeRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/regradings", wrapper.RegradeRoll, options.OperationMiddlewares["regradeRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/scrappings", wrapper.ScrapRoll, options.OperationMiddlewares["scrapRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/corrections", wrapper.CorrectEntry, options.OperationMiddlewares["correctEntry"]...)
@@ -8029,6 +8407,57 @@ func (response GetRolldefaultApplicationProblemPlusJSONResponse) VisitGetRollRes
 	return err
 }
 
+type ConcedeRollRequestObject struct {
+	Roll   RollNumber `json:"roll"`
+	Params ConcedeRollParams
+	Body   *ConcedeRollJSONRequestBody
+}
+
+type ConcedeRollResponseObject interface {
+	VisitConcedeRollResponse(w http.ResponseWriter) error
+}
+
+type ConcedeRoll201ResponseHeaders struct {
+	ETag *string
+}
+
+type ConcedeRoll201JSONResponse struct {
+	Body    Roll
+	Headers ConcedeRoll201ResponseHeaders
+}
+
+func (response ConcedeRoll201JSONResponse) VisitConcedeRollResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ConcedeRolldefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ConcedeRolldefaultApplicationProblemPlusJSONResponse) VisitConcedeRollResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type CorrectEntryRequestObject struct {
 	Roll   RollNumber `json:"roll"`
 	Params CorrectEntryParams
@@ -9218,6 +9647,7 @@ type StrictServerInterface interface {
 	ListPieces(ctx context.Context, request ListPiecesRequestObject) (ListPiecesResponseObject, error)
 	// ImportPieces Rolled pieces, one JSON object (schema PieceInput) a line, answered one line each in the same order, then a summary line.
 	// Not atomic: lines are stored in groups of up to 500, each group whole; a bad line is named and the others stand.
+	// Lines are answered when no further one comes for a moment, so a sender may wait for an answer before the next line.
 	// Sending a piece again is harmless: its source and id are kept once.
 	// (POST /v1/pieces)
 	ImportPieces(ctx context.Context, request ImportPiecesRequestObject) (ImportPiecesResponseObject, error)
@@ -9257,6 +9687,9 @@ type StrictServerInterface interface {
 	// GetRoll The roll and its state, now or as of a past moment
 	// (GET /v1/rolls/{roll})
 	GetRoll(ctx context.Context, request GetRollRequestObject) (GetRollResponseObject, error)
+	// ConcedeRoll Release a roll although something asked of it is missing
+	// (POST /v1/rolls/{roll}/concessions)
+	ConcedeRoll(ctx context.Context, request ConcedeRollRequestObject) (ConcedeRollResponseObject, error)
 	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
 	// (POST /v1/rolls/{roll}/corrections)
 	CorrectEntry(ctx context.Context, request CorrectEntryRequestObject) (CorrectEntryResponseObject, error)
@@ -10912,6 +11345,55 @@ func (sh *strictHandler) GetRoll(ctx echo.Context, roll RollNumber, params GetRo
 	return nil
 }
 
+// ConcedeRoll operation middleware
+func (sh *strictHandler) ConcedeRoll(ctx echo.Context, roll RollNumber, params ConcedeRollParams) error {
+	var request ConcedeRollRequestObject
+
+	request.Roll = roll
+	request.Params = params
+
+	var body ConcedeRollJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ConcedeRoll(ctx.Request().Context(), request.(ConcedeRollRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ConcedeRoll")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ConcedeRollResponseObject); ok {
+		return validResponse.VisitConcedeRollResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // CorrectEntry operation middleware
 func (sh *strictHandler) CorrectEntry(ctx echo.Context, roll RollNumber, params CorrectEntryParams) error {
 	var request CorrectEntryRequestObject
@@ -11825,384 +12307,425 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7P39ktw2sjcI3wrefs+EZ+ahWt368IykOLEha2yPz9iWVq0ZR+zYpw6KRFXhFAnQANjVdRzau9ob2Cvb",
-	"QCbArwJJsLpKkv2M/7G6mySARCIzkR+//OUilUUpBRNGXzz/5WLDaMYU/PPLd3Rt/6/TDSuo/ZfZl+zi",
-	"+YU2iov1xfv3ycW3MqWGSzH+3PvkoqSKFsy4T7+iRUn5WnxPC2Z/5uLi+UVJzeYiuRDwu4vUPXKRXCj2",
-	"c8UVyy6eG1WxpDXQvym2unh+8f9/2CziIf5VP4Rv26FfbahYs7Gh4IFTDCTT7eg4Mt2eYJhKaans4xnT",
-	"qeIlbsDFuw0jgt0ZckvzihG5ImbDSEnXjCzZSiq7QpjVzxVT+9a08HvteRT07lsm1mZz8fzp9aMksPF/",
-	"Ufu3lQhPQtOCkXTD0q0mVGSECr1jKiFCmg0Xa6KNtKsPzyZT+4WqRGc6GVvRKjcXz1c016yezlLKnFEB",
-	"8/kmY0UpDRPp/m9sPzKvLduTHTcbIA78ZimzPVnzW6ab3+GUYfZSMMJWK5aaS3LD3C/gC+yWqT0uyWyo",
-	"IYqlUmXaLwyPUrOy1hQf2DkOEPz60Z+Ti4KL+md7eIxhyn7zP//5/3vwf//0x3+7CO3JN6vvqEk3h4t/",
-	"6xjuklgy2HPtueOWKc2lwPlzTYwkS7t39kBkgwtZPcCBBlbw+ZOR2b2GSdE8NEtLPiJFviccp6dknttp",
-	"acPznFBDzIZrP+lTT+97KVhNwKEv24eO+fy3vODmcM3fGFZoQuGUJnaBhdSGXF9dXQ0cjxy+EzwcT6+S",
-	"i5VUBTUXzy+4MJ8/uUjsxHhRFRfP7TeBr9yP9SS5MGzNFMzyrczz76tiydSACLMbcn8JdsPMiJjUzJxg",
-	"CENFNjaI/ft9h3lv39elFJqBWnuj5DJnhf1nKoVhAnaclmXOUU0+LPGJ//Xfuq8zx4bz34URuwz0gzu4",
-	"OyXFOgGBtbO/MpJkEijhPmLHeJmmTOu3MgeqMGEZ4Z8Xt5ztgMvXigvkd73hK7sJTKy5YPArmhVcXPx0",
-	"wNvJxcsq4+ZbLuCjpZIlU4YjQSgQoGbKjBr2wPCCXQQ+s9wHTAfcIKbNgmfBP9vFhk2TZmf/aecBA7jn",
-	"m1XI5X+z1NSreEPXgVVwe0g7/xjbrIYc7+thqFJ0b3+2+nl6ujhOaJZfUKVY/kbJFc8DM62KzjQbwstq",
-	"mbeoLvCMByZ4tyiKQzH1lZIFCOSCZ1le2xZLmI2VVEeP2Fs5DJ/YdQRXX+25WH+tZFUerj2Vt0wtCinM",
-	"JnYqGcu51eGLjO5j31n70Q9YMaeGqUUqK2FCyq3MacoKyypkyfZSZEhQmC/JpdyyjACfHsjwvqC2bMQy",
-	"ljVjRbwiVdaeXcQbysmJMWYHWYLP5rM+rjdSmSFifce1tlaVkLs4eoA0jz+iKL4nWBE32pGhHqKz1N5G",
-	"dFfVZ6/uFnTZZZjZX9t3Dpmd3ZUsNSw7pN2bp1f+eIIlq1NFy9KyaBIpiNeKZiyWhPVx6O9gnifWfGOg",
-	"kmriBQ9N6zTVJn1N2pWSRdich6HBOrRUJ/ZBsmHKGecUrNgUZJW12LkgholoIuBeoU6Ke6NUPGWLggu8",
-	"m8UcMJQJOtqoCbFnm0ytaScNizgiD/PYW1ZKZQLaW29Ztpijw2FS8eewLc8DuqiQGcuDolZI01PNB4/0",
-	"PwaUmTs1PH2Br5U0ZWGuLJVcK1oU7DN7mxLCXr+tZsIrljuZOdWG/FxRZcC2ilA7ihqmF/7mE8tfKRNm",
-	"4WaxKL16XJhIXVeJlVQspdrMoXXf9vJc5De0vxhHzdH51qxVb2Rndp4jQjz+iubpFzKDk0yzjOP1802L",
-	"051Xocv8GUd/lbOHIqjF7K7ydFHIrMorvShKGvlmKbnWUiyUvSREvdOjcXuy4Yn0BxmilDMt30juHIJz",
-	"SMZKs1nMt0ELevcNPv7o6up62CY93TfDVmc9/yHi/J8VFYbnuNru2gurtSJ3+/oq9smn0U8+uzqGb+xU",
-	"cBj8RILrGFr/W3v7n8cTeEVY5OAciT9LS0atcFnokor4t1Ild8IxYFcyvxbEn5GElFJzw28Z2W2YIGbD",
-	"0y1TYCDUN5xL8hd0q4BL7CpORn9IkSFYul3MH3C+pLFGLaPWUGWrFU85CxnsHWJdPosj145RNaWGD0XS",
-	"/UVfcsiUhwwXoPDQqbgpFaPZzHOR3sYKMhZ/Anqk8a8mdrSh2f/AqHrF8Fz3ji4zO8bEAi48Oou+H7vb",
-	"Q8Bo45q50xlp8SyqAsyAbeBIvzTk+opsv38IK4zhY1mpkNUGLjR79FOW58RePzQBs+RgBeg0nHTfIAmS",
-	"xsfYXUlyQNkWbca26Y1iGU99uK27WRu+3jy7iqduLndzHldO8h+SZJCoUjPig3gYWSnr+RPFtBmispUL",
-	"sTPrUd65p/0XWstMWhQao7FXcV3qDjM17G304Tjk6XvRPo4dvc++z4V+6mFyuOjrASlySe19c8BbW3Cc",
-	"a4zroOCisvcAO6GSM+SiGNXnvPoxY8B3Zzmm4I34e+Ibf917AysIXRVzKgTLFtrIGVfjN/jWjZHBq7E2",
-	"VBk9627ur1XmmIMFNHfb2x69S+H2IP2Fj3HZN6KszEwFem9OG7ZgHl0+Bf9Jmlea37LvfMwMI0SHpKtj",
-	"bJ93QmxXp+Dd+3Bicwd6CsG/s3Bm56I1wajDJO95ekcYuW/jIEc6Wo0x2SliO7VYPENo5xUtacpNIHfh",
-	"r3JHiirdkEIqhp5dZjRJqcAAuTNf9kyTUsklXfKcm32CziauG5cU+GJLqg3hRhPIZWh5ipGG6Kyia8rB",
-	"M9ML5y1y5rxBgfQKRlW6sZ9lmcs4IZRAwNoaAq29bHl55wtou2SWxavPe8m9YenWTCO4mZhSdI6AaEor",
-	"S/SZ7k8uopkcQudv4I4sw5w+Q4gJaSaffWdPzvvkQlbmdJOcE73SzCyQQDFLsk+7qUY97q20yIcNyxZz",
-	"edy9pkuW8hVPFyupUrbYCvShzvxK58AErko7qgk+6sWHna5GB7c96MRSJ4lzMGdSTG7T3/EpiPbvpx7+",
-	"gZtNpuiO5j9s9kN2TH0zw9jeQEoAHuJjjJM5x3zOCTkjU5+eSzupR1eTptFRPNweI+77U9zd52eJ/EyW",
-	"UrGE7CDAKKRXljv7o2YizO99CkxN8d7s3eHrYZY+iSmEGu4chhDOMafiFCHJtHWTjeHtlAohzaJgbIhD",
-	"8AmyZKRgJiErriACFa+Lj9PgqdTBVAkhFamENejkihRSQGZphOxdMar5Mh+Ivq9pGe3wg6yxxc8Vq1g0",
-	"+3yNb/2HXJ4/8lsaXoQSTt8oeQvx8cPlY8LCYsfNRlZmkdbm3D3yS+xX5160wvf/3lFqpcoHgq31PjeU",
-	"cMyEu9xleT/J/r62uHY02Fqf3WPU5uyzKsWKZ0z4C71LhL26fPY0ObigUGPlNl5H7KWIag33FHDFupRn",
-	"nWCqClnuiZelI2L96vLZs2dtmX75NBTkuStzykVMIntD9VZmlHvleiy799FEbu/RKVLN9f7JVSwbhhlD",
-	"pttQjAHCLsFz7EMyG1kpvQiktX8jXGJRQjQXKcPbrnsNzNSyMoSLOHnoh5t3XwQmRAZv59Qid9mBKc/h",
-	"H5XYCrkLZ9AyYdR+1iV4xY2ZqQhjyEjzHPNT+KpO8vRVKxGkwCFgLxZcWEvODoFjRrzuXllAXcXct2ZS",
-	"ozW9rBrQgXNcjHPvxDN1GCSKTZtkMt2+gSdd9g+/nUmWmReMs9wuTuiodvc7L2W6RGkf3eZ4dL08fRkU",
-	"EhMjfH/AZ92zPigov7QPncd75OVwzE5sOe6al2qeehdeANmB6ZaJhVytLlpHMSjlRF1YEpe7JlU2k3t1",
-	"VRRU7acvH16muSm5lSZYJ9Ae2lUN+A+Pb9hprlX19p/laiXT7VfcGC7WcQZaV1XcMIM+ZCtkiJFkZY0p",
-	"84IIxs2GKfsryxCEG4Is8WH8IkeIx2jp9X6IjsdYuC17p0tZrLoiUhEtVZ0n6m0ZLghUfbXKzP581a8S",
-	"HNJxbX3aDyxUStuPU2/2Omu4kVr6BcnZyoALZCVVbUJH+Tsm3B3n1K/RHrWuljxFhGqOFp2jvX4aZkS/",
-	"W2f3VbLdYgYL05qB0RB3RJzHxTMjCKks2LGWeG83/NcGCX8ygX82Wf8mDyaqv5V5Xsf+nEzXPKttfseA",
-	"noZGlotM8VvgCVku7GqpgZrxpTRGFvVf3Y/1AyE74JUUuipgKl/s21tV501VZZlzLER0l/CyUqXUcDak",
-	"MJup7w5VNCwn/avdydmblqs/iVdaM017JXczuKW1RrkLfc5IQ/NTfrAShuexFOhxJxhPsMB6YqPeo+5k",
-	"AiV+2jQVNvMcocOmJny1ZGphAtU7Y/fOlGdMmIXeUBU4Y69XWIm7o5ooVjhX45wPVwOFTyVVhtCVYYqk",
-	"inqUBf+ajlv1NoSS8GVRmr0LcqCbTEhDUFwGuH27RrpF5xzq8KJuoEaNZaQSle6SaeyGAL6yebkDuA+L",
-	"7To29869MJFTDsouzzFwlJAdo4gdATOMXM6Mm/dIDOvdRslqvXHQH1xB5qX2IS0IV21oviJyFRmhdQmD",
-	"JsjgS2k27tOg7u2ILYPRuc+hDorp2JAwFNJlw4W0QFQY0C3KjUIJvBlD7p6Y2rJ9Y251+arDAt2z2TB0",
-	"h7G6DoSWyDpY24EMGZCJhqbmFc3TKqfh5F9alkrSdLNIpbAaM/ZA1u9FpwhY3lnseDanlqOgdwupzEau",
-	"rT26wHICrLW53zfiqyXg9cos5GpR5lQw94ElTbdVedRcBj9270ntpNqeaErwKTeh7in6mt8y4QT9G6yO",
-	"+EwTqI+AilpJcrnDCDg41TlmcK8VoyDuBIs7zXZiR2/4Mbt8K8Wi4Jrpe2zuwTeOncKxW9n7wozhGRWL",
-	"UjGtK8XmvDcYby0Z3c7/Yj9J04Uiu9Ij9PHQEvrMEOSqERExJYEGaT6+nSO8MsWKXcmbBOR3nCY46rof",
-	"0hVd4fDK/YWkvijOv+Tvh/SO6W6JXC7II/KAXD98RP6dXF1eP3t8nZDdhqcbUjBq9zIjORcM9HaKKyF0",
-	"rRiW678g1w8fJ/BtF/B0GaSJQ+Z6ZAd5TH6HObD1fODiKgklOufrjcn3REs0jHGIyNAf7E9MLRoUEltT",
-	"lgu2yCXNFjNz7CwPxQ/UO0fwcj3d4CzCjCNzLtajJkTKhFFskd4XP6YumMOAetBwrvOZc6rWUBnfIH2Z",
-	"DRWEGkKLJWfCEMMK8CVUlhVWll0YIkncZ5IgY+691GGhqSu1oukJqGkv2fVBtWbkfaSvW3XS7HV7psGt",
-	"C80gjsOOEk2450i2yMh7lRp+y81+scMTsI2G/hHavuausMXj2Pfm1/jelVRoLvGIxs7PlawcX/b+1Pvf",
-	"3c+Buvo61XLDqFn8N85vvY3PFlbxe1UzWlNG7Lfs0fb+kAdhVght8/CypyZ5uJUNEZIW8zabFz4qSh3v",
-	"rGc+MHzoFYI/1UCOgAcXugqPZwkpRh0yXRsC9KrrpX8cCnmwlPFyMqT2Fh9riNDy5Ey/C48h2frsgISp",
-	"FxCkvOKGKS7Fd1SteegabRZMBCCVvnRIOh4vwOG3QAqwpTXmQceZGjjGYsPXgXjcm2dPZ30lRydpHwAq",
-	"7hupJ0dQha2VlLfBul7mapDq9y0JpAA8JnnLPov0P26oCpD6b0LuhDP9NlRkL5DmnZQ9CFpAuJJrssxl",
-	"uh1I4sw95mZMUSmSMgZCoSmxCh1Ef2OuEw2FNKQJQsW4HGm6YRGnAR57aVrvLBy0SPx7Mj4CO1zpbTkC",
-	"lpuQSmORmaKGYe68A6Y6YLBKcBNdu9zwqnsxqYFQMaTojm53d0JC4BSZNaNgQlgkejDuQDrOhupN8A/b",
-	"CIEIa/mbfXB+do0X8yFBPj/xxiGZ+bLwUeWUouzXeEykYAnhK0LFPtpPHs+yTT7Q0JS4ANkFGbpQyAHZ",
-	"xEkcW8amDwHHuM0eZMq/DSdbNXlVqCxlhbxOuXIR7fqfhawEPrhzlSKi5We2k2A5fiZnVNdfpBn8U7tA",
-	"DFhUsE0DuVwny3c6W6rTV5zlWQuQtw9VZSgf8HhJy22BCON/3Lz+nri/QqLThpGVHSUhUrmAiwO5/0wT",
-	"QSPio36sxE8ovBLB9ebVhoUSqD9EQcwx1Sr15biXI0JdFbIHHvcJB/ZxTVz0LxBWXyxZLneLnvKNUuyz",
-	"I/IzU+WhFBU3KfS1W6Yynk5axviBf7iH3ycXe6YB1XH2mmdVh/jZtQBOowo9Wkx51FVfL+QqnmdnlVAg",
-	"0aZhHq7nX49m5TFbAby4V5ohEvkmlSogZ5dUs4Vy8KkxTk7FQ1LtO0bhFP6+xWbkAXG5T38g+ueKKpY9",
-	"J1eEGrJk2iTk6vLRU8gGpPmO7jXRdM/FGhTphuaRkWWYz0KuFnMXMifgb5iHg446ym9Zzh0N3tk3p0uv",
-	"XCAXiZu0NiW4wHpCw0fqH4248JbAHmLnBdxaoXpLAIiZu/mE1PNX3AimddBYxzxd73It6J6sZR2td/5+",
-	"MK61NZEYmhVd1vO6OVQcLqs8I4XLAV7xeZWRaJfOFtes1CMdP+puH5iVZkUbWqKZJN35jZ5SdmduDCsn",
-	"RLzfs5W7nJgF/is66bARyJ4YQV5xyKd/oSaERnkAMTkKXPx0zrNzPvxs1sNPj0wyK59eJAEkS/vBMdJ9",
-	"eDDPj4b6GaBuJPzJMGlHoEK/pmWrQ8Fh7AcyCWhZZ5vbn3dSbV0+z4Zq34GGVCJz0spuflnX+bE95jLh",
-	"XShBvBptAj0K4L3nHcxP58CyU+Ca7HjGFHbGwVFdssOPQleF/YqVhCVVRj9vErs2DMGcmwQoCF5yDDxC",
-	"Wn090J5QxQi01GAZMTJxqf0iA6W5ci/SO6axgYf7kJKAgn/54yEQj4vgGLlg2UCQ7Wu7OtEhSI1C7WAO",
-	"7Lv6uSvyg5XLlaMzIKniw26iCa4AJphiuIcUlSW5lfUQjowJhtjpFgMxwRVVhAvIQ6537jON03QuRzsr",
-	"uz10y8SMEa2KCFMJElq0aRGAwn5+pi1LCr+dXjk+vSJF0efKhMgmFTBuVsBPh9M52Fey3GMWaUEzhtqq",
-	"X1ACuxOP5OgWNOMFy4fxj0NQJfrpe2A9NiCPfsjO4pI2aVqrCAksh8Q+eI6sUbuj+1pguZOEF/6lzCkx",
-	"Lu3SHTV7SIBtI5FJDa2v2D2QU5h3w2oT+3+fWHOXMe71pRbH3Oc7a1qe4CsthrzPZ1qcetb+OiB6UA5A",
-	"wgwxckdVplsWrFRQrHGGvjuO4skpD9duVEU5VdRZmJP5hwoLqkzcIzEnqx8jdMonCejPjhBoTbqnQLzk",
-	"bp3ZoAXk8WLnuETyXO7oMreDKaZ1OHHzNVo1gqVbp4ohMcY5IC3FckntBQxCnMEivbGSvMGUimE3yuOr",
-	"8VrApwN95yZyMYYH/NOfn04M+ahXfHjdhr+cRF8fAQa9+hw7842M/ad+5ePTq4HRD/NCRnxVj9iDz6fA",
-	"SK6g08Ho/q5owfNO0ZW9Cln2RqwYqdYACIo/CksYqhZcYYk8X28W6UbJgldF/VD3t+1HdclaH9Os4IvA",
-	"77nI2IoLbtgi3WDdmZvGwVDwd5bhIMES8znwqn0o/DFI+8dTtH/ybAp+bDjZZnjgJ3+O4PQuo4ckPzd4",
-	"Fet0Gb2aule7CIZjmUExd4ooEMrLM0SBWjBThzGgis0KnKzAPzfvFakWs3zGvgVjnHczp4ZFZwVi6FTf",
-	"H8SKmSE0cmVmUKcPXcc8qqrutqL0n21vQHirfcbK7JY1IZPsC5Y7VwV2i4BLnqIZr/QluULvtwsbI/rA",
-	"DCUYRIau4/e9G4AmJbV7nhEpar/tC2x3dt0qfkIsr2GIqM8nIaJqOdGrzqvSDaGayFuak0dPiFRkKe/I",
-	"k24l9+fT8sRHy2uiD2/jjXHxgB4xXJJR0+eUG/AXLaUSzHmHaJ6jc8hUSrAMkrUuxjY+pnSRF9yE6u2+",
-	"2LvWBjQ1PI2sipmVq6HLYHnp966Ztl39Wtp7gruCcoN0CKZE1Vt8T3h4SGQXR97cDxmhWzPnP+3XPswm",
-	"f9dB5TOLvvdYeL9soigrw7LZ7qAh8jQzC1HgG5/T8emATJ8NGHoX6nTpWx/bvxIhdwlBWdxK5NHzok+n",
-	"0Y+zYsRR7YudJQYP+ywjmOsYX3xiuMX5WbDCPP3q24xc4hErucAW7SV1LSsULxc7TH7y12SwKRRbQBU9",
-	"RGwrrruAYfaiDb4P8HgvcqmhB6HZMDUdyxtsNu336BS2cy0HzmA+f0BkmRncZJg28fR5x7R5y3SVm367",
-	"itHyiB6NcMwwjQxTtzQfSNOgSy3zyrAFUyoaW2LJqR5O1XC5GSRnWpOCZZzGQlxyqhf6HHkW0HzbMXPU",
-	"p/HxOg9+zjvBrPdnT8nvXNpCHC18gm33M87vmRB7chY+KKSwi7JvLh5CnttQVYZTLmDXoOjVhyS545ho",
-	"RAQevnFhTGoGAEYf9gCzVl1CtU9l6Xy1tbO9HehvomPahsmSPuu3qRQ6SN8yau31t87yP0UzOp/7Ngsk",
-	"ZFb/61kYZkc0wNMBJoWEQ6oyAnTFEHV8F+GxnnpewtQg+B1bltC5LffO2kJ+nrnmuUvmOXBYyHIbqHCA",
-	"voA1KA7mSVq6ANTQTrwgwDFWTGTed1c/7dsJWpIWoz0FZ3cA76LETTYd9Ow02n6w196+d35qEo0dX0/g",
-	"wxLjYw7jB+yvN3sDphrrHdAvRLbv+OyeuhHxktfNGWYZKZihebde/2RBlJhCFbvGuk5lxh3xfo5rmNkQ",
-	"yfvVFqlcr9HiX/I8B1/kkirsYgeJmxtpFj4En8o8W9hzhkcaStSD8Qg70ilsfGCSM9j331m2dGCO921/",
-	"7ipPZvnHS9/AaaoVQqvR07lgpyvvSxptRQQPvW9V19zD4+2xDf3iOjT0ExrbtpOwlmeBM7DX9+6st47v",
-	"kwPAz5Iaw5QVWv/5z5cP/i/64H+uHjz7qfnn5eLBT3/8txD3fM/uzHijtdGCi04KrffxDtSwIYJZQrYF",
-	"ortByc+GLrlpJRTqjSxJpSua53vfUKJuhCf2NXBuCC+2aaQUM+cmd7XvwJz5dqjqoM50DiDeMbKjeyJF",
-	"QqgmGTX0krz0/QXJSua53GmXQS62LwglJVMa+v3STJP/yuR/+VopLHgiSwb5foHMNqrWVQF4hoPaMXAn",
-	"CnrnrULQdTvEVAqjaGqeN/VaiKBYMCvLdA2+LLN9QnJ2y3JMAGXQFySTpnUFbMiWyWEXpZFkyUiGxY7e",
-	"SbmTKgteJjewhwMqvU5iT4hiOYWcVleMppm65akdAjJWDcLj/FwxtScriJzbwVc+16ghcGAOBTMbmU3P",
-	"IvRu88dgUn79528yn4fPNOHmknxbAwe6NluCwR9fYA7/f9Uz/q/ElYQbX5EPmf5WKjFtfMa/1KzeU5pl",
-	"odKyEP+/3rHsHdNm2ILVCyMXHmg4woh1HSZ6pFAVa1e3N25sMPrwT1Lkewf1SUkqCy7WpFXQdRjgUeDp",
-	"Wvhyg8FRnciC3Ncd1ZhfCjX1RhP8SAf+04M5ud9RKGkPh5gc6aZ8ct4gdE3PxnUMfBQJiW+E1M0bytW3",
-	"Elvx92ulPMATzfPXq4vn/4yxCX5KAtwLVTPGhR4Bp4xBI3PAN+3hQd0bo6j9sV4kNJdijUnRsiikcFHq",
-	"yOxjRrdzgavgHXlrX5lRHRFCjxvIwP4rU+Z/iH+4UxxgdpL4zIAYUkJLCqoX7JZNHwEsOqAgbxyzk529",
-	"8TOBSKqSaJnfsjrJzkUODjnfY3udhscEo6opNHZlDLQplAAThAr0JoIX2Lg3IYld87sHG77euD5WMamn",
-	"7bIJZKe2Lyg0oVOmoPbBzVxKavdQ9c9Fn5cP+DQMMtjlkLAsUUYw9Xq1wkDyvW9HXBfUpJsZ7r97uiW6",
-	"AEnt8cPr1fq4hhaYB+y7dQ5aDE2BT2KNwpG2Uu2kmbYD4sHTgURK6KhjNjzdCsibLcaT6qD05Y4DTgu+",
-	"4tnc6jRnsB/XAP7RdNMLO/LBZM8z1PCefOcgGV9YeZtxD26kWI3dHOEbmhp+CELodbtpsCtRAiHVQo6W",
-	"os6uOlRsR6Q2tYXkIppnD0SrDsnWU/NzZ67oo93wlQnydV3kKufMeLp5S3uaA46/nBqmaL6Qq5Vm4dm9",
-	"XnUKuZyGWQ0XOyRNnd5g2QOW6mExWo0BXuMsYeMRbmalzT54FF5iSblaYHFDxgIdT16Kdc6wRMvaxoym",
-	"m0bOwfUEM9AckwM0c6cuMYGaeXyP7ifmPHHcFLtlSg+0ssOUa/RR66lWyk8jWinPaOfWIHgOoQW2h+6d",
-	"kGA6c8EmF/H484h2yy0c83F1AWgSUHNyhKSOmYlU26mj/safjELeunpII8sWv7m5NkUyvpiUYFcWglmC",
-	"9jjBKUNfznLf3J9p4cI846tp79DngYMz4Oc81HwDhojxjqr7pbbVt/WjvGoY8T/CjaiNTLcLq8lircMe",
-	"vajrwtv6SnsxQaJ5tJO4qwc87nAUf/Kvf1OUUpmbBjKrny1f5jy1KmlO+A4Qiud16FhVmmVHvQP40uF7",
-	"90j652GPZjVz/MO2g+1LIVWCi/WsTMr+AXLf75CzN9PkYIP6tBzkm6NxSD+QGcuzXgzh8+mmYQXVGh3i",
-	"R8xpOlm/sLYPx57i4znw8zJEACdyRofw+tLWyWz7fAr418UbZrXWrHMjRoM5gRylRseeQ3f2jwpOE5im",
-	"3Ucvr3GvkDFaEwteIOutGDw133LBXgq9C7kHkGMPaGFPb6RIKRvgulEGcI+5GvJKt0PaKB/akqGRCcFo",
-	"9QlEFSyxnswg8U4RuGwrsdOHLt/kVIwD5ksdWzFQd+APKog1LaM7jrW/1EP88RZAjL7yMJcDZVwim6Zc",
-	"HbyGcVvfDBFzGClfloYXNB+4tBhZdvmh73taScUWs5Z+CO03j8E7Y9bfCy169DMefq/e0IYUyBF+9RG8",
-	"eYz+hvmHTaQhd8VVUE7lVAgo5pXlwh+JkULayPhE66uzDbo+BH4EuuMMwrneCDNOP4NeYq7FoM/ljS05",
-	"i1yzOEy0iDCSsLSyznuJGAf78x21nHqY0+1lOO3LZ1kMp890LaXABaCM398+YBaeq/ZXRoUEHOWBFBbF",
-	"aLY/Y/f+VIpssXTR2kPmYGbBo0Fi7dOyMmeq8dnH6yOXDTsYIs6puDGyvGfRXE/xBCJq15G9RzFLKN7o",
-	"afglYPTAhBYD1mdbqE7Ts6fnwHb2kx0irGCZp+2sCNIYMd9571vd2cLltGJSBHpSZfnCoTErDc8cAe3a",
-	"argy1dh8qpI7LIxn0DtIYFk6fa8nuiaHTPvW20O9kSOyH9/KPH+JrDcfd3q693J3iRhBqsoZ6K0yz5tv",
-	"zGvZNBsmuu+0O4RWBuh3rJxxCxkDVH7TSoVt9932YXFsrO1+sn+oA+XuT/XP9o/tOFDzSOe3QTbxZezz",
-	"jvCcnG6dypJN32txHjfw8Pvk4pbmFdOxr/0Dn0ZkVu2IeiAPrH59LfJ9r2fDULWUMy9w/vWMglvppnGS",
-	"W67fkXPccTtUntryQGZjG/nAit2VVC8cLINuYrmuYAYQM6DLQ5ce88qtWo63PjREu9gh8XENAcFRrNVB",
-	"4wwzVt2k7aQAtlrmUNOT70lK1VKKRZmahBRUrKlgmuGPNSAR/LTK5c5jda1oaqRyiFx5tmj/re4IOcd/",
-	"OcNpOMvqm1VtNMgx/6iP4yzMd82KZb73iDUH/dut/oVU2YrnGaFEM0O4MBJj672Gk59fJQRFHnn05Go6",
-	"oj2ltZvcTl8ehX2mAzgP/kkHFQoY2qrybYsINwiMuvTwtN2JX4+mMjyaTGVo+DM0Nfu3dtZWcyB2jK83",
-	"hvzuklxdXj+1J5RqXRUAsguVxGt+OwCq2rgEpojYvR0fZAPA3z1UPPDiZ9puc39r7Xb53X0GuSajRIP9",
-	"9f9NuSzcHEeZsIaBdWn8vR18VE/u81NwXkuqBLbU/XVyU4/b0SeTswuJs3DhqH2K4FOh2RIuIIk5zyDR",
-	"KiHfvaGXdrOP5MV+eVpw8gjbsAkBDldKYy6Kr+WhOamE4Xn7XK8lbPUgAzx6MpG1MU1gJXdiYWTOFBVp",
-	"GCnz5RLa6NcQyJRbWlGTkP/3/yl6c2vJxatZiT7Dkwui3SBCtCQgJmEi7Vrh7qSuTpIYlbGc3zK1X2R0",
-	"rwfu3VJlmKPqGhLiURZsB1vanZXdG0+rx1Mi5um0ZIHMC8QTbO1n8FR7uGuzk0TYM7wEdoTJYgIHtHcA",
-	"FlwyIlfuOEGD9hoyXLEVU0ykrCa7Tqws6GIXPp0i/lTGYrZmCwBGQCsnUObCqIL04ABud4PMbs1CgRlc",
-	"HYa9bE7TdXwK1HUQ3dLwdcUW7A5NmrAOcs2n3cOWaX128HNCSSlznu4TV+WQ011PN11+3vnvT1OJZq0p",
-	"Px6Zcr2VYfn6htFtkxsP9S3U5arnfMVAljaz7xH46dVMLRWGkTycqmK3Mq8GoKvfNn9E/F5q2tn9YCpl",
-	"tKBrRq4Hp87+19WfIuYeVv9BFoHq3iYFdICjb1CLpVJAdiI4FLxOEyzdfqaxosqydIOQD9rEHmC642J9",
-	"SX6QassyuATVSY/42mfaYQnOUHjXkWszEu68p1mb+9gnsDbAfhRyMdp/8yXBB0m6YemWaLrXREiydGCO",
-	"XJPW6zMF5dXlFMarm+Se6fmz3DPtCTk+y2cT0+xAAF8+DU7TY1552IIB5+vXSu4Qtsa+QuAVDdnO8EKt",
-	"9HG7n7eTegNi9HtpXInoLDsvxoQ+vIoHzIMJ67RBG5crl3qOVy0C8MOX5Po4O7XD2leX14OJ+ult4KyW",
-	"itHMzxeeQyNht5E585W3BSO0thDLnIo+z1xNsvbUzW5NqzVbVCJlylAuzH6ws783awqsMYB6TUCtEo2Z",
-	"AnZNxlcrpgIm7KPGLHtyfxMW7NNJnwM8BXM8tBOftebz5xNc+LAwYuGwphA3xAxYVbDZ+MKBjQ0n0Q5I",
-	"TAv9s7f3z7GMFuqeEZ8ySp9OLGFDVYa5Ulws9Eb63O7uCr6VO6aNryXz7yTkxr5AXlmR4PokzzhOj6bm",
-	"loNfLeI4ueOPzx91rB7f91h1HIwBBvV/nnbpfN6WTr5+2kswHkXax9Npj2pt9xtyk8PtdGRlj9FqVatc",
-	"RjLGSigzBtyE0Xvi08EL2eSlMTzfu0UNwRPCu/obz2XBrE4gtK6rBuGUU22O48+o89OZWbwZfdo5zpxm",
-	"gD/fASzGyecVMSu8OYRAeLu3O2t77J3CWTKqBm8akzPraHHotBCcWMe4CmVD4WFoDCpwVlSiZ0zdg34R",
-	"1HMaaHhHvTpp+vo3Bdk7CXVNXKz1mU9IRPm4qxrvXI/9TKE0horMixSsmgavY9fcuDqBUof55rSCdD4n",
-	"IkNlPKjVFYEnrH65ZWjy+7ZmDlpe57z0Un9jF+EInEqx4qpgWUKKnt305zmev4jlKAa9YIaCDW/9nx2y",
-	"iqul9R3VwcX7u2M5JGJ6mhZsgWncQdle+KZt19C0zZmgiMTZZmaM85yZlVvto8ICIUI7PmlFRR7FOXUm",
-	"c1VYul04vwEKniDTvsX7vL+GoHfA09CZd5ZH7eeQL5+S3/V8CrXVWjN6m84tfBFKACfU7tY84z94t8IV",
-	"Kp6GAWleSbZa8ZQzAfc+/2B77sShQesD8+/qSeJLULlYAwUkzx+seF7UL01ZiI+ndsi+nE8JFDu0u8KA",
-	"vxtearSykWvo+5vAQRj00l8+afjrnk5jD7G9cDZj8P71LaPauF5VbQv3M8DVhMs6mObt7p51m6zWXZ4b",
-	"jRic6GTIpdxCeGTOSZ5YD5QCjwdp/gL3WXDHu7VY6VJ75l0hNgsGbZ62ozZXJznaEanZr1ek0sC5kESH",
-	"3o9UFtakE/sd3Y9Ece4XhFUsw2AickeInO+wdjp8l3A2SYTQnLxHPIqgJZTmloqnYTiDJsCUkIILqUgl",
-	"OHo9CinY/oR0s1YZXLxXuZRhjfKWYhimUiuaMmKYyIASuw3PITvBoXAccOHVPc98MzlslxKanHMJ2Dki",
-	"pg8oaTeZIzTwjElZNRx0WvH1xs0Jk0pBkIJD/0PMaoD9G0J9hEnplOZsyKoCRylqaziSjdhzFejAmmRF",
-	"8xxP4J/QDDze+zt9PishKzMVRA/RsRs6v7ezUZc0YxNYNO/6sDPwkoPCU9wX9ztxUhyv0x5HZEjghIeR",
-	"EH5oA9d/1ImOqjFqrUmn8UCXhQVx39t02swiQ0s230hA8/kzDdYCyGo6xagnSOyw1qC1K4cTPN7hE1bV",
-	"7sym1fO6AQqj0DzdtQznws4ettwZxAHN/EONAvXcGjr2pY00EDRCDM6n8DtIEpKCdUOIL6DjenOX1w45",
-	"URwvWiKpZGgVtmDf8YLZK7k2FC8QYPY5ygFtgRH7Jkl0/tjnkwFtV5K1LYYPB+DLbL2r0yVWprLK7VHh",
-	"eU429Na7lg9OyOmOx46qYlGVi6b2sJfjAL9v0C5dM37R0jW46/ZDpCpfIESUwPgpurwpyVhBsbM+lo3Y",
-	"C2XhsBLn2TvTXghMioHg3XDKyZfuL9Bc3zUBdZE8uzZG1SxP5KOYOQEC/XQAxD5L7LMYefYoMocRsKvL",
-	"66enmpa93Ifaed3Y3+PMqCEaJgoww7dUcStPvYtgKc2mg23FDHIwCI6ikGJmYP86eu4jrTN+qGnZ6pKB",
-	"ErBkimw7gjBxiYaKofMJ529otd6YgxDe41paXF1e31uk7aBDllr0IAz7Wsr5aupO97lcstpgcd8YsQTe",
-	"1UBETGReRh+YBtx4NGi0LPiJrIVw6nqNqNDvpmAoDxcFQX+V+FqNrzjLsxYkQ79eg4OaGKi798UcPa6y",
-	"ok2Cd8yKtxo6+RDNmmQSSy9a4NpWMLYhOkeT/j3qd6gxHuIqD1UWNtATMXg7wx0o92Ww5ac24O6p0a7/",
-	"/vabF0TvuEk32FiF60msffirH3wcn8LHfhtMpRm1jLlMt4OazXmgMbNTG7qv/XLd+pAnIRgZ1GsDEOM1",
-	"RhmhettJb9HPidO7PpfUhZBl28qCdqpUFXCMi6SlROF7K6mcwMVu/IrB010xJVXGBcIU+fo1N/JFctH6",
-	"Y/3tYAXav4CFooGFPhBY0AdG8EHgnhOg9Ly1Zi/LXoakKnZncqiMTbKHc6lwDdErlr0gxgW4RWY1OAXI",
-	"aKlbII72L638R6VNcxCtrlsiluoAWMthrXP7E5gyCysk3LgUzMjC8tFS8E6/iRjc5lktckOQCL0Ov80E",
-	"BnZOn7/jpIJRegfNn1D/8+MpxeK+El4GVCC8kkqxOvp0TImlL2XQG7izga2oKc8uie8vAVYTRNW0T1ZC",
-	"B4PvkW0fT9zHNJRk7vULMMq8CsKkcmeQYrV8e4bXB6oO3BYLl2w1hHRYi4E/d8VAENjThcwWuqRi+ovX",
-	"jyI+mdoJrxD8arqPVLfe5QQFK1Mw4Y22ejq9llmFshggidcOrnv+JDoKVjSG8ZrqpMBWQmB0Jl/Q6Ter",
-	"uyJLt4ujKf7og0XHZduh4WKYBhRSxkoGmQg/dKC4kzoruV1vDfD/LNesHS+vY+unCJzP6Mhbh8aGQTcG",
-	"woAp47czgSRm1TunCuHVxh6+sQ99i71jOwBRPUdOUZo9ZudgkwVuNHgucX8s3bF7CkLQzGoi3hy6JyFI",
-	"Ig/t0RVhf76K6mfzllnJwcX63Bp1VtH6cdo3CN81n8DxfZ/dcMm4ogel+TK7daegR0JeLMb1ysHZs6/M",
-	"7zFxXNP+lRXo8YPMBkqxRjr00phzVWk13xj4YPzXboxMt/aTYdcGeuAAanlG49loPq9yFrqAWAUAaPWa",
-	"Ge1hjKCBQIDj5wJK+3eOw592/UOQyK1PHbLlIUw1LLfFiWOIN51jc4xswizbjJVmM5pah2m2wOdJk2F7",
-	"ghSb2OrorqOkrcU/0yepjB4/w4Ml81GOU79NA1i3NLvlGtOMhhLUrHbcUU3co77409LB3zZiZOIR0O9z",
-	"ml8eJz0ztV+oSoQNYnBZRAqVFZ+GmucGmqf3Nryf0AjXTZZB46qNLEmrAUMcpdHGjxc2OdVmMfelWo8M",
-	"XHop8BtcV6F/Nrgo3W02Z/SWaaw9lYoIaEcfv2dyh/GnKO1RdwMM6iGuFvM7OwVzCaPeA7UYDSZeqVLq",
-	"aVMZz/cb93RIJ/Y88rhBLscU89h7l5O68wR0Q4U4Y5zbSrFC2vvAdn3yLlm+pUONq3qoaOHvM3QsK/Vg",
-	"yKYOSK/4ulJwM9spCR2m7x2Pua9F0CuMhZotzJpQtZL0ej5OZIzhrAUyAYaS4b+lmNtZT2h11HzCBg1K",
-	"Y4dl2ZNZLYnaln/NVDt2kD9ZLZbpctehYbTipmsXeYqNWEbH39cO3N3QZNTq4EyKHv4GSs9IvYrFJ6Eh",
-	"9tCLsKhLYHz9L0B2QpmiS+yAvRi59D09u1tuWHnWcW/qWG8eBNFQ9fHBzT0Y4fNlwVKJyUoRyHwQe58H",
-	"TbUnd/ewvCCKgS9Yo+60HDCnDHi6kDmGks5neF9SznJIHa376hzYCG6Ly0qd/FBMIhqkFs790lDrtnZL",
-	"LqhAW1hDcbEd7dWHDYkRhsDK57qeZ9fivnkJVk97TdiCU9UzrvrWUHsLzYu7Pp9HU9jhA9Lfs9GIkH7T",
-	"cFod9kZzB66dVt2LlGdMuDDgiufYh8OwO2eSc4GdnS/quohgaPwty7nDBHnHhNmEelLENy1aKRlrOmxo",
-	"WTIxsynShq83sfcHuTvkvGdPye8wHgue9Y3cEbkyqMhwQpHdgKFhbA+OJSrmeYzvBKgKLycXvg1Tj3yB",
-	"GSEJHM3CvFZQLrhYf8tXbKQv+VGdzhrkS2iiKx1rRdAoo3t8Kd2n+RASOpaleVdI3J75I+MT7ga+j+FP",
-	"9yz0eIeb4i1TCLscc39gDcznh+4RN764FpaCFNDqr5W1GdkIux23n726Nj5JPcfZtrenb7uFXTcZ4HCc",
-	"IIGGuGLgvLBsf5KOMeGs6u8iq7wOvzfUFfedJGtJjEwa8A7fRRQzobPIxI/Zkm68HRCLbupwy1TG0wgv",
-	"luB68w/3MPR3wBPk1ac0G6YWduAarJWauhNB8xtoZFD/wtE1uSisPYOJeJYV7VJSg1naF2hPLCDJJqBj",
-	"+x3JN9iK0dOnWWKXzEEOdEHK2ibodTefhGJ/6xwbx2RdHJdZcaJ4Ui/l4jCRsUbumMLy/ws++eFSHw7a",
-	"BcwIaBbelTzD5RyXshCflhD17u6YEfFfsY7HwWyAYCztAwXzZ4WLA02jTBTP3sCDvZj94ZmRhuaTk/m7",
-	"duzf8q71UhKEUZzVXdSXUm6xE8qX7+g6Rl/0exzgPtdtdHxvEddIsQ6G97koORRMfrs87epFT7i+XIuR",
-	"ThcMIaCnUiddsCsp/xIJByS791nFasg3q2j1Bgq2wE5nmW8h4BAN5U445CBMxGS3TO1dpqbvSSMyklKl",
-	"OMtqBB18zNu+PWddLlFg9CoSBhbjLuOF1MYhp2YO3YgaLPKypLbPJoEuWyNmYo/Z75xgOP4bPba6Q4Zw",
-	"6wptOwZxB3vIU+MW2iABOC+xq3KfiutGdFcbfnYn1UBlXXg74mZwF7FcYJBWlajLAcbEoyzL2RHecFxN",
-	"i+SJ3x/vu0a2HDqdX1lLaqI1Jhy62VbKKqfGwE15rlbDGrwG+TP6FRH/9I6qbKFzXgauapB+u9wTzQtM",
-	"Fl/mVGQPVlJls5wUXaSrmPeGGxqxyiiaL6hY58wSNDbIKHdMLba7IGu2Su983vALl3zsw126ZCwjXMfe",
-	"UNXPFVuIUFalQ9XBR+z59qI68eA6DVyPkOAIyKuMRVL8BM1u6yaejpWSAOeHuTq04W1ixJ69o7JmOv1D",
-	"Yq4Bvf4UMY6h2RYmy6k2PF0UMqvyaqDLRMsbnUDk39EWAKm7BfKfD4HoBPpzQl0JEwCaHRz3HcBVLfet",
-	"Yx3j6B4aqlfcFPPiHTcfaIow0vwZup0I58HMht+6JC+hfKazHhCsG57nLwAcrwThACUP3BCqyVXtOTEe",
-	"L4DlmuEvuXHdnTYs3WLC3ZKbSCfhAUprrESf7Jvyd8HpHad5QuzzTbntmpYtGli1krQokQAZkoYMljL2",
-	"+GwxinCswunlefjhPb7BA/989BAQE1q0VO3ACE3wElPjXYxSNxUrPsGEau1toNhZmI0M1E1amj4H8AmA",
-	"r3hB2JbllcieW1PLUhvu19reBtZrLtYvQpz4HGso3ReC2/G8UVLIuwfUhMc9BTCNvP6TlXEAFUCb0ui6",
-	"vzsvrJZ187Z3sLbRsXFXNjcnuIfVDBLaUT+D4B2rlFxrKbC5yT0E89Xl40i/vMzzhTPuu03tGehcrjoX",
-	"yJbD0tofC3QQR19eWvHQNPZS0CqLnGuCO54cqGk8FMFdhdoae8ROAH9+IF1zdt/OI/Mi+716YqwG/46W",
-	"lRrwR8/yBG7okpuRHMM6d436LkatYJLIiNrszaYgO6zGoYBH5yN8B8UPg5Y4RNQWdC0jKnRNvXPepcgG",
-	"iq0EuzOLtG4dPZVK1jQNPiKBH5oqLZaBThZvrq/qWthU0ZJYVsLULcQhwB0ljrliKzNdtHM6faMdFr1f",
-	"NmAoQd+VAxsSQhg4Il9wRtPrgxS/g4Zgt5hBbfh6Y6yG9Lf3GNnlAU2mZvMDo+otNewbATePocy6QPPb",
-	"2nPoePgwI24wdQ5PbZfD20zRFy6HgiO2AEHmueWccWdGbGzdfqUTPz1hs+HEO0HnzWHgvtosKZIqRyUi",
-	"Ak6rmA2hgahFMTcOfsdm5JuDwRuvrg/IUmfxzFsODMvu0lmXKZcTFf/C3KBvv0S/k4vSGj3pzz/EMLnU",
-	"+ogEm1klSu0DcA5mgmWa42w5eDOxY4WoA9kaEccWkblaqGL2/OhFs+y+CXBQqFinJ8OQg0db0uyc3lsu",
-	"1gvoKzajsIEbD2sUGTUs6N0i54ItAGJaYOJS9OnqvHw3U4QcP+ygOgi2OYgzKGqidfcwPMlPMSYUmGnw",
-	"FB3hrYXAzXZB77j2HFlwUekFXNcX0NayOu7+5hTpEEMMMmiQ+UIMEHYlR61n4CS22KVz4CLlxFEmQFkq",
-	"SdPNwrsbgvFZhM5MfQzbv+SvFfSO9YD3c0EekQfk+uEj8u/k6vL62eNr7zeqvSiWxJCZ5bt90rVi2Djz",
-	"Bbl++Dhx1xP4qitITMDDoskjAN0jvyOFVK35gFNHYmeO9cbke6IlVDS4IeJMb5cAFKEQIAEIcndcq8oh",
-	"L9obO4eNTLcJKaXmgJEmSyZ040k8whHsuKXJ+e0XI7T6Uky1NL+6DnZBbQl0ZGF7Jmby2LHyrZ0b7qbn",
-	"fz6N8JsxQFgyjstDqbbxTHQYAe7korWIPyQN3riEhC7xa3pE5dZ4hu5T1yMfjifj4RCD85PloEEDeabS",
-	"IKjaIXJ0npMcESwbML6YqBgUn8/JiGepFLLg6dCRgsylkmXgQJ2RUbqiPG8n5wdcs1IzlHgSmzsBwCrN",
-	"88TVxkuFnU6YyAD1zD5pSaGhlxdidubQrAMbT/fSq4fntmX7ISCVOi7j0EGhm3HIzZLzFRta3VsEBIZ+",
-	"yCJ+Wjm/Be04Y/cg6W7OCyVVBou5hubuwG8QB8I++bwhb58qMQO6hh9T7EX9LoZKKk+TqQfe+znEAm6c",
-	"90a4+vZvFCChrbL+jnGmPtMkrdRtNCDPTaVu+S3Nh0pvHdz2AI3/Sm8ZWUolIAq5qWNBEkHbhIxn0R3j",
-	"y2ram/kDPvYVNwcScwsCxGXytXakS+2uJOvweZ+lDkRY7yD1qHN4BDpnuSe4kpac9rs7JO0dst5ccNZ/",
-	"Idb9ShDrAg128K8ZhBhf1NBoUO7jmjXj9sae8/l4d718C1UxrIjkvmWSy0g0krgyPwzsIupuSeFYJv+C",
-	"zfsXbF5dpXxkWv1xpUi/ISS+G/h9k8ltz5hm6pZdErQt8cVPH6tvRu59dLp9eyeHFOiNL2cIx7pmGWIz",
-	"oe1G+w4A/kftxJFqDDogEBCag6AUr26SoUqBebqmrgwJq5hZBy9OZRwWcrM8C2N34DXM/j2ptVo46F0X",
-	"YWLAwQP2zAOLmgOM5SLIs+hzQoSneZBL4H+Tk7hjb/xzR0texAmo3woAvljB55gcM1gMNlS0GzAjFQMS",
-	"Y2YJhGkIjUNnY2wuhkHA66lsjENc9TpNAtNUZiRLaHdvnrU/9UsrLEgIJCCBr6XWYa28vta1HC5qLSgJ",
-	"awq1rmHhBLj4il1tIioxb4yrQrtf/kp0RHi2RNlxs8kU3YkZO3SI8gr38h64ZSy4U/eUJH09iqoppItv",
-	"UqnYW1ZKdZJUvRWUVscVYMPQKNANU7euHDFKYH7j3qg/ceDRlQUXNF+k0kExnA1aVpZs0L/2ujL2Yta4",
-	"0ciemTjny63kgz6eH6wVKdgtU+jU6bWpjqy0bKVMHVCrvSf1pnbW2pnhWIpT26Ce133gS9oVuqxtcfdA",
-	"pjp5aGAmVbnrmsE1EbRgh7WP0B3KVSfdH7gUTSKosmmXEt4TcKp1jz3J99xGn+JbesPy/IRrxbRpBVAK",
-	"J/meoel2sWGWK04DTNu5KzWUHOT68gMgnh+NYr7b7NtZ7fdS+QeoFftxuPIbFlA2S2kMAkLFaHd8+ggg",
-	"gaWSWyZmKbVlxXMzUw3OuQhy0WCxhlOtZ8FAdNFg+/UudVt4LKKkUK60izNErRyNhh2f45nxVqDnRsVo",
-	"tke1svD/bvJ4cQvDpuc8C/EkyAxH4OgaWUaPJssjuHwOGmpfstGCNT4g5/tBoBt3RFsnostuPVr0ODup",
-	"jVyEIh0DYbhh5tySc568mcP6cxyw0ZzQbyfY3pABCp4iZcKK6jNkTNyYIL6EYLvnxLsjErCb98zj8b5w",
-	"EeqUFgxCL1ADRzFKvWRM1IgMXKTshfvpeQ0pbB/DIMgL9//nhAts35oQEDO+LaiWBcPgKddE7uwbTvz4",
-	"V6zoeEH8Jfs53qVbV2jBdpguJ2pAxwvE3YbHWkUJ7hNBcXbjxdmcM6DAhipcpniNYbKTC0D3A/RZ5f+t",
-	"+d2iB/rXOiKdxK9tIPPr74Cu7Z5zhYKlzwYLxzLGQEbRJB/oYfk97LtrWZ67uinnZ3e1+djwFbqSQp9L",
-	"lkux1sTIFy7hYO165HKJqi+nPKtR3LHU0zdH30m1rW8YOqI/ZkHvOpSa0apwvCHj3UKVxWDJI6xZoDqH",
-	"2r2Tjao3fLgCYPptsL9D3rCbqvD7WNMXauDy3HdVF01zw4uj5u6QDLZignBJCFEiAO/QgnY4FYVn2XTC",
-	"88DsUURnJ2a+PkftQY1eIDkUOgG6HS2gahxbTHKBxdTwnhW040mcz54F72ctn4lUnAlDw3X+bRzhw4ze",
-	"jVT8f6TA1A8vMju/vLUSNqV5UFDWUmOBKY0R4exR2Ob6c5Bvfd+PgaGFtYyHV4sxS9HqxNci33sOj7Mc",
-	"ncmI7JB09NGAKSCyr2q/YT9jBsg5w6MMmkEPxphSKqwdoCpBqHFQ8PHOPvBGRZSFvlLcMMWl+I6qNccr",
-	"HPwr3vAKfOIAHFAqNp2CW9KUm/2xjbNmF1UpVrCMzwA/dEipIci7FizoYTzFtWfhwmrqLByQmRWIiL84",
-	"VgK8uRHNY3bQL1UwB82WSYbm6oZ2EwInN+I4aNNQK7lBENEOzqhn1/pADR7db13KfC8P0YGk5ZJmJOdM",
-	"13k12L5fbRGlCs63U7+VyBz4SAfTLqeoLGqLICFSNSC1gpEd1cnB287CQJQyAoAFRK5+FNA5hu2YNk3j",
-	"5UtiOQryCOrGMb7JQd3HvNt8Wchd4ozKDcMeuHXze5gxziJnK3P5o7hIBhIdYlmubVhGY4uVitl9ZiPZ",
-	"Y64LFlruO3eZ8jgfh9piPZ1B8zUt3ziQ+WOb9XGlQ/DEpTMcOh2voXSAVKVPvKmxi3FJ0JwJrnt2h3wu",
-	"c2QPQK6AuUNz9PjNQ52tQ0Hxb33OIGQFtVtsc020gdwgCal80dHx+2CAeDzjVofzmssOOcjvy6AcOIm3",
-	"AQTUefwNInvTyo3ohYJmO9iOyQk5KjdjDp5EvLqrdETc3aG/9tnGz26Qzv/gbBdK7ToGxcUXZE1yjT+p",
-	"fnozma5N8wD07pw68ShTwnH6gIJuFhEmsky3XyuJVXz92ulb30JBh7UyAHpyA0pKtxKZXU9EKvbo+dqN",
-	"980ZasUzq0MHy+e9MBsOe2bLEMF2Myts7M7NzE06ZxHLaOPoRt2jPVMnrfoUVX9Dn5uPOtkdLljz5owq",
-	"jyPDlWu2Eokg06lrmhvkcKt0QY6mxXK7RqVhhs5oPU7vMUGf7zpM3qfM4OGGXsEHZ7t0v+11+XGgxk3A",
-	"tunxg1b8RZOueVG3fwhGz4ZRr0LBxNf36okHq4EP1wMP0uN0CUp278qZnZtR1AYv4CfD1xlOzmnwjGDm",
-	"o7k27dKxUBVqbPNvs1Bczys27NeAxkorqrIFUyqUpPi1YkzspMw+i5QJ2q1/oA8QxAXomhEpjuBXPGNd",
-	"0hxUkNUzOFhdaL/eMW3+xtFY8If6lusKvZBZtl+klVLYuKvKjaJaCp52j3NB14IZni7seeLYpibbs0XJ",
-	"BDOKChM86a02ZafteP3ag6AnLaR0h6IY2dMwqvHf6UuW5kRtJSb2tfetpFoj8jNwxEXtJQrS3zBtYlrJ",
-	"AXccxH4Z5E/7SYQ5C+9L/aSgQ0aAVIpDM1IxOvd6w+5Krpie9c6sjBJ2K7dnqA96maZMa7S5RnMhWkTp",
-	"rDa4AZaux6QwdKk4DHnx+POnJKN7h0U7p4XqqbN4Iuk3SKVTOA6Qjc/gOIAP37BUhVLWdP37XoBzI3eC",
-	"SPSkBlqvuCMXsaCDrA8sEXQDhyb8d5HJY/iuSSQMxk3sbdB3j56VaXjQjW0wK9DOXAQ4YVZSzz7slKsX",
-	"Nz47ONnLiezFv+tg7gq4/ikGGDdUYxH+ReB4S8BY2gaU5994LgtmFNTLQDYzgm+XLOUrnqJLMyHUkOsr",
-	"sv3+offZRVzNw5VmWBdmx8BHEg9F29SezSsxqxsGHZjKveSISJS0Y4HJwLc5717ObmVeHULAjQNEsyy4",
-	"kXgc6qY8poldfKYJu4su/DF00nkP6HzgEt+2uUfBeI6BNvbPUMgsDdFVUTgUYXRB66Cnv9O5MRbR1d88",
-	"J3jlC6gdbUUJBtuxdzpO+77R9+3G3maObiPIZku7DBESAx6ZdhzKkOUzylrsp+xnX7EwTtFJ8Vyda3+W",
-	"q9RP8E39bujLmIo095thcKYhAFmG2U4+66m9mMjNOq5zSQuKt17djA/UeBTBuNFYQGkb7X522qIWt/NA",
-	"Imvv9WGsqTmks3uwoiLxBeXezd0+boPTbgYObWwH5KyNKNLn82N37NPYlzA9o+h3DNV6w43DNfchug+E",
-	"oJBcs6B4v3E+EpKxWw6n0hogUjDih/ys6ew+o+2w3IkFIu/2xgOI204PvqU1bzXLV4SLzsjPMUlQVkvj",
-	"4RsUNdb8EhmG+oWEQoqaOliNR3O+jW39TA1b6CyWLuC/spP+DKcyYxDXr3g77sU9wrS0X9eLOeUGyYXe",
-	"UHCYD29QKycTDFLNMGXG7lEqiyLOgdd2aHeHabdSgL0EUBZEd/E4LZMluz3CNtvZXmHNi6NObn+Ewlfh",
-	"Q1CMfjYUAIpU643pNaUZ3oN51+tvkV5vB/AjHDnneX7CF/ORVqNXPkSJYD1KG+LKnh2kCqPphukjSmH9",
-	"kMmII8DBnI1ae7lcL+zpz/lGyuzeqMw6pTmLxi+gOVvo6Mc3tJz17IxPDzrh3zTJZvZYI3IboWRVKbNh",
-	"Clp0JK6ZH+TQrRlRsKnZvfqJDtiQSANP5qS/e62Ft8jbWl8clxxjZsqlZuqWHtrmM77h3NDhnF+aV0f1",
-	"0scXax93nGnR4M5eh8CKkJpOdhyz0vi4lmO0Y1buCtfcB8YXfh1hUnW2eISTvgrhkdz83vyB/Dthd+Xv",
-	"H/zePATm/MN/Arv+IYFuZhj3IA07I0Kp4lZHpExoqaAzVp2SVqfN5XzFCO4vceBV9qdKMWffYOtbRqHU",
-	"nq4ZFt/DBRQK7VEFdbdoQ/PVwoXK4rfrKHH66xSahgmz6VGou+df7J19Qgk8DD7GOtY0l51r2dcTcV1R",
-	"19uAIJs66BOa/9AtKHfAnb4ZBJx0aKXWamRSw1fCsBuWVXk4MeEHqbaBJgN1t91Ai39Dl1QH6MiKJcsy",
-	"ZO5SarNWTP+cB+NZ0BptbnrS/euJhdzNyCmc7+h0IZ3ghXbWl1qW2ril3NhXGKeqdydxWxgGiW1vQNLz",
-	"2iGpDzkS0iDTSnGzv7F0dmUkjCqU+0B8UIf4q/oDG2PKi/fvoRx/JcMlB0spt+5GAndHvZElXhNBaiqW",
-	"SgW3S2y5HspyT/DqqFxrYSgIMBJ7p+O1tIAbJuapm41ivpZAwxW0ZLLMGaF6C1nEOJDe8JV57sen3ixO",
-	"CCARY8L7HQ5KsJ1VQlL4C9dwt0KEF3jSXzYufxQ/ir/48rwEO9UlcAdPWpnykFnta8AhQ14K8sc/+hvl",
-	"H/94Sb6EOf4MTaHMHuSWXUklOKT1239bvXFJ3vGCYZb939+9uvxRfA+yC3/jaWDVmKsFwGwxwoRhymOG",
-	"tzvl13ibuUxpTlKZOUd5zq0GZJknZsasPIIFP7m6IgXNLfOjiACIV3f1xoP7gjy5ekJccN/+8AwrUqUE",
-	"FHPw9G9kSTiUMVIBMObojH9Bnlw/cjvgypR9bM1ee1/8KJ5cP8UwGylYximxzPmCPHn0iOxYnj9w81pW",
-	"hvCilFrzZV7X1hlFM3j4z+Sb1YPvYEOkIt9krCilYSLdP/gb29vN0tBN9MmjZ8RISQoq9sQeV6aNfvGj",
-	"eHr1mGQKW53ZDywrvb8kLwWRpevZQQqqtiwjdw82jN7uXQ9cKRiejaWsAFkMdY/9XZnTlOkXCOxnTQoo",
-	"pYCGwbB+u48rqX4ECFFTKYFeliXbS2EZutUGjyi2quzmgUFj1yAVsVO2L7xlRu0fvFwZpi7Jl0pJxz1v",
-	"v3pFnj15+idSKrnMWUEymVaFlcZYm2G4yUEoQGDCbmULn+D5xdXl9eWVB3uiJb94fvH4EhuJltQl2j68",
-	"vX5IqwzNtTVGhWuCfZNdPL/4lmvzEp4AVD9fWPz8n2E10TzyEOCTLt4nkw++qpSW6uL9T1b+6lIKjfLv",
-	"0dWVb6zkG4iVZc5TmNzD/3axUeTvyXC/XcIbzAx/38dseklKFwB0nU2GvlZP7+Eb3BIU3VVRULWHaKok",
-	"Gc+cc8bV68Cl324XXWswyrPCCi6DRLba4O4Bqjf8E3zTbkza3Mf0Qzx/D6xsBJNC6sBm+Rscw7aVb+zD",
-	"qNSYNl/IbH8yetpPH9wX33dVqFEVe3/GPe3NIbSz77APst3SU+yuveJLJwqdYetqu+pGD6nsbHZ7D3Gr",
-	"Qfj42tR652852zmL93DrXaOciG2vW+qcY8/d1z/2th9O4+w7/1emzP9Ac6S6MRLoDLCVwEABQPWWxXRy",
-	"FpC5q+CdZAF88lwsAF//+CzQn8bZWcAN6fbdQ2eeY6/tJx+s6qDU+Ha7rtUpO9OG19//2FsemsjZN/2t",
-	"u/BgVeZyTyiiMpK6E/nJN97eySL3Hbo3n2/bg81sP8Ku91sNn33TfcfkVowUyqsxaam+SJ9l913hYMzu",
-	"20fPuPuhPoYfY/d7fVfPvft2PEKh3BAuyNhPw8MAhJwjyBErWakHG77e1Pg/p2SOHaPqge88PsEcPix7",
-	"JuYYTEr6wMwRymQ7+w3AAXExTTrB+CbV5NTbXjezmtx0fPJcex4OEH7wLT+IZp9/x2FIsuImGIw6xYa3",
-	"svMGXTCvWhzWc8Nwu+ifK6YAexTKJHylaBxZPVTjr8uj4yky7tSBXra1Gu94ZI5ljma/W/llB7ubDJxY",
-	"1GcORmWuS63lFf0b28fsxF/U/m0l3E6c4T7oVjJDHFyffPDQ7lsyQxxvw2jGEJnlW5nSMSQL9+jD+jn3",
-	"3XsJkHfQRMsh9hC6cZl81IHKYS474aIOrgACWYLCBmInGJIk2siyq1867BeWNRBjORQ1D3/x/3w/KHW+",
-	"ZqbFp2c/xkOS3E+0RRBM/z/x8R2X1XMPql8VitafRuj/EKNYD9INcwhw9xppSOy8sp//yrdEOIcowI/D",
-	"OB/FOGiNP8RLDt4MDHQoUfLAPff1Dbl4pWamiwKqkzq4xlzAMEtCccv/4+JIxvSc1UQH9LC1CA5zeFKf",
-	"yz9Yxx0+jl+wCXsMsADET04RCqh9/9rHA1yep8vHtULKSXH8DUI1A2pznYuNWUlcWLVDMkD/wkSk+/PC",
-	"hDlZc0GEMekvtL9paxI5Z9KWbGUjnNqcdFsyx5h8C7kTOPffgDEJ6/g4piSSMLD1SGJ2CjXxss09hGLL",
-	"H4fJDuKggxEPv9kxYQgXCWIdKd8d+2KcbXpWHz7x8Bf8x/uHuzr77Rh7Az4yYW38XWTyt8KVTWn6J8OT",
-	"WHP+omYVLiBfBDhmQzMAY2z+iBk9a8pFS/PYx9bQwvcU6tBOyKeXOfaG4gbMEcIDhBlC+T7xFlKTl5bn",
-	"vqlsrvusfkm+MfaQ7GvLKufaJC6Z5/JH8Vrk+wa/1I3uaqV88bI9F7h4aZ/ebXjedJpXTBvA4ucO83TO",
-	"0fKwzSOaFh45p9emXxkF9JCakRU3hkFnbZ8zB3msAQ0Pf/lt63cAKJt0FcFu2buBcHmu970a4AfBDkS4",
-	"OJc83L7K28vBLL3/MsteuV4Vv3qdL2fdF69PO/LQNQHyIrkmsgTkko/tRHpdMtHK11wRipyKAt5o0mSk",
-	"D/KUu2f0ZJe1CmS6HXcDOVY77+EcdADhH0/iiINveRBuSMxMauTsjaxUP9AbSdqjvUR2Oj0XUWdXHjJh",
-	"FGcRGuZL9+CvOkmzXsl+WlL703AizvAHyzRc4swN1+jDgwlZlSo+DjNYdQ6a4wijvfn2kE75ipvfkk75",
-	"Con1aamWE14mv+KmYVZr4lHMV69Lz9H1SLcg6ORqdbxueMiFLlkDunJ63vsGB/ht2TSeZr9ZFnwpSMMZ",
-	"tUxGdfmCUCLYrm5JpQ1VBktoDhQt3E3nsCcgsowrxa/xkV+1OoQ1RLokHUnu64TcQcninKvIKyiq/dph",
-	"5Nzv5J7pPOLkPvABbA3ag8tjpTnDPjGx5oK1DomvVx0/J9/UT/2qj4pfxvRpqcnyqXjvv2nqin/les+v",
-	"5KMovJqM5/bhF1xvaAl92Fwk+fdNXwD0esLtUhBu/gA2mMTe/r2U4QDD9PVcXZk9eHy/4w5J7td7dO0S",
-	"po8tkuJjqbfv0DH7SWo3mNsHPmzNmB9Ht7kUoLGT8caDhP4rWxJqJS05po+ZS0f76Krxm6KUqtnDuHNz",
-	"90Bkh1SpISGWXFDY9T7swz1TVO4xbH8boMLw9/gRAqv/lgv2EtKW/oDQCTTdwGPQxk/48vX2K0i7G6ey",
-	"TlMExTLHGgmM+B83r78nCF7RnS6o/j9A7buAiJudOcvgJVgczN+nSEG4G9MdYTGUuFHh2csfxffSEGpk",
-	"wdPn8Cusi9dG2m9ybJ1egqe2Kq2efXp1leAQ8Bey28icvYDKzAzH5y4Lq3b7AtCBRk1++aO4cU3BfaM7",
-	"uJvatzZUFTnT+jncYREVD93vGUxqy0oD4OlzY4ge8WFCnNVP/aqVvV9GhCSqF/yxlP6bBlLxk1T89fw+",
-	"sPLvjhswADrxsi/f0fVUrAyeOUWc7FsEV7HHUjN0lru2lZht7Yr1LRtYy3yN2CMAwSK1IdiMpsqpAoEF",
-	"xvya31qxQwBEjux4p8YnxlTxfPzwF//P0WBbi+vOfgoHkySbOXzYnYw6sgF7rqRm05hzZZuE7VMx08T7",
-	"KblwKIj9ezt42o+XDyuAuflEBMPV/w6C4SU4ox02Dp5494P2ebvc1Hp83glX0OZNP1xWewfREDzb2A3u",
-	"C3zoA6YDKUwuBuEFKFTagSe5dpvhjKD6j83o9RZcP0riu1ZdXV4HYP0GO5DbNVtzy0hwmFySdvcgqklR",
-	"pRv7f58LRrUhP1dUYU+F0Ep8p4TSdxhddHOdJnt6TbX1OlzNW/AFtezQotKGbBkrD9djdwKwxciGDm2G",
-	"YCxj2cK3DQjM3cPddacenHYDJ3xOQw/53HVAHC3HOFk2vvPASRexX0Lr0LYt7g7qjFR6f7RTKXRVlD7v",
-	"Z+R8v2o9eXDIh/ti+R4Dod2Hzj7R0Dh+9C/2yJlnEyxvEa5P+6bmXJNCFkwYbFQYGtc+OXD2htEiR0au",
-	"kbXrsQcGroTh+fyRfzovipHfqg90Sr7jqfKtdkqmiBURxCTQgWetaIF2cyEF28PfITp7kuNTyrIujB4/",
-	"Pm9aT37449Ma3R+fULesNbgRUuyYS7joCnUMag9MBgGZ49EvXq7ZaY/xWS/3Dfk+EEvXncFR9oM14DuC",
-	"E11Se+ejBLp/Aiw0ESzdEmZlh9mw4iTMrVOp2BRf3+BDUWZf3W9mpng+ZelWz4bEnp3nF/Xn5E7Ygg/I",
-	"l5YLU6qdO8LVfHpA2Ixn6FrUpin9OQ07Gplup7jRBPOsfg0ypt1Y+9y7+K7uOW8gYZgq5oCQuSY5YNDD",
-	"LaSAHd54WcQNCCJ9v+2UU6HftzIY+g0Ug7iW9cZVgRhUQgPiYoaCujF0TD35NvWxyo6d2WBt0YKLmhbQ",
-	"X3A3TI+jxOe5xfqG5d1p9btl/NrCk5aZ4zLdsDinbkFwLzcjHrKZKTuM3wL+2q8/X8euAhZUfvBsHWyb",
-	"OLf2Jt5lmHzEOh3qu53BQmrYEuUoPcZ+/QQgeOLhL/Z/o0GDMD/2b81lTvdNFZGvChy9OFO9kKujruyT",
-	"PvDvpWBtP/gZJcsgShiS7Win9OOrJ4ctF76Xvgo1O6ENUld6ASR/YnUW3GgcHmVpbz71TkbJt1myy1Lx",
-	"eyd0fwow58NUKnV0iUDn64NBWRwByoN+AzUCNb0+Srbk0Klw0+ojZ33QWI2bQ9MRxGPoOAmKXQ8dhgGh",
-	"Yk+g5Upd872RJUZ48NfcEIUBO92tI3cNE46TxlGVeb+JoryPV48XW4L3AcWcv9QPbvtX7gGnkc8Nh42T",
-	"GVBv9WRP1frA6yIIZy2ZV3P+UgzaSaZgvO2kMpsEW6dgBxSdKlqWvuWNg+LiGhOnIGMjlYpl4X09LTrb",
-	"5DZvZJ6dS4/9VebZb+T+wKj+xPTXX/Fi/HGyVmZqkHtVVUaxmi8w8eP8FkpMPmpV5RDb1QUmvxLWK2Ql",
-	"6lLy4eKS+qlfd4GJW0ZEkUm94PtrzC8pAAQqZtJNozl3mLpCfSZiO9G+hc7EDVm6ntGKfRxLx9reNDsO",
-	"biBSOIFH9LeiCh21/iWWekkH8pZ5ZDAj68aCWWX2CdEumYuSnGlNMlZQzL7vt1A45PvDLLw+83KRPaDZ",
-	"LXdtdE7PwC+zW66ZS0a5OB9fcZG9hHV8nB4c7RkMhtzcX09wz6AGPJN0ayXyKoGcbLLcw/87yKnYce2W",
-	"6WNuDCNMc15jrGGXDyXxkth85Nclti4/q5DkIvs4ItKxsYsNf5Ky8m2vEy6GlRlV3aAzngEGcrQ2LLiG",
-	"FhVGkrUksjo+zPBQsZxRtwNnOQbw+X/dgM+m84G+n9JVZFxXo1/ojIbmjR3gt8FvN55WnxTL3TjP3qfM",
-	"coApNHbZvWEmMj/vk8xrgf4CYBSlssozsmR4m2Vj6S0ASf+byiO5YREQMHC7gGuG3fP7Mt9s8NYvKp5n",
-	"N+w3APhywz4O1oslXmCHLWHNryxj5A3lipid9ODXRpbYX1AaI4s5oGj2gYe/aGZGM0WO4rsPlasxsK/v",
-	"sH/KJ5mpcXIY0BtmuiCgzb4+XCpGt8dZSs1nB8WS/fiHEUt1Aez/zgb8kBBTcsvE6fnxQFxA75pxkwgf",
-	"+ReETp3uLLJI6wK8/CXVGnMXPhqGxY1zpH6SABY4uQ997JpBP4EK9Rll5shXD3+B/4/r+OM2/YNpeTu9",
-	"f3C2G9T1bv6fel6mi+GZukwEMP863b32ZENvGVlKJRjRXKQMf+v6+lwcBXkxperttBplP4JgcSyjnBe+",
-	"YoZYuPqXWDDWXBjX4+/wkV91EB/WEJGFCEuF7FBZGddxRbNUneKmT7OCC64NkrezLfCnKWUMazhToBC+",
-	"/VHsWBj5Bkgc2pvvAAb5RAAusL0vMNMQRoTEwo3cibqkyyUWQl0Xu7X/6qGLT+9i52Q9/AX+/x4VSs6w",
-	"BX9fnN7KbWt7O5QOqCJ8PvswDDkJl2RabHk8VpIj2o5R9QA65I+KJN+8/7y3izN7bz+9Qu0fXJspYnfA",
-	"ykPAoHFlLgPUyAdQflY01yz51XuEPadFVBcCP54gh4FRhR8jVLvCBQdYYmA/oGR4uSdC7hL7f+AjTIHu",
-	"572064bDKQxoIozcBn6AB85JYRhgwJbH6Z0qMQS72KlbnjKAU9I+I0RaRUD1ttuoadimho+ztFLc7EHq",
-	"LBlVTF08/+dPlhvtGF4eVSq/eH7xELjUffgXf3z86n7pnqfWL1yIof7Z44G2f1X3+G1/yO1857k8rcFR",
-	"Wr/vaYH3P73//wIAAP//",
+	"7L39ktw2si/4KtjeO+Ezc0utbn14RlLc2JA1tsd3ZEtXrRlH7Ni3DopEVeEUCdAA2KU6Du1b7Qvsk20g",
+	"E+AnSILVVfrw8fwzVhdJfCUSicxf/vLXi0TmhRRMGH3x9NeLLaMpU/CfX7+lG/v/OtmynNr/MoeCXTy9",
+	"0EZxsbl4/35x8VIm1HApxp97v7goqKI5M+7TL2heUL4RP9Cc2X9zcfH0oqBme7G4EPC3i8Q9crG4UOyX",
+	"kiuWXjw1qmSLRkP/TbH1xdOL//N+PYj7+Ku+D9+2Tb/YUrFhY03BA6doSCa70XZksjtBM6XSUtnHU6YT",
+	"xQtcgIu3W0YEe2fILc1KRuSamC0jBd0wsmJrqewIoVe/lEwdGt3C7zX7kdN3L5nYmO3F08fXDxaBhf+r",
+	"OrwpRbgTmuaMJFuW7DShIiVU6D1TCyKk2XKxIdpIO/pwb1J1WKpStLqTsjUtM3PxdE0zzarurKTMGBXQ",
+	"n+9SlhfSMJEc/s4OI/3asQPZc7OFyYG/rGR6IBt+y3T9N+wy9F4KRth6zRJzSW6Y+wN8gd0ydcAhmS01",
+	"RLFEqlT7geFWqkfW6OI928eBCb9+8JfFRc5F9W+7eYxhyn7zf//r/7j3//z8p/92EVqT79bfU5Ns+4N/",
+	"4wTukthpsPvaS8ctU5pLgf3nmhhJVnbt7IZIBweyvocNDYzgy0cjvXsFnaJZqJd2+ogU2YFw7J6SWWa7",
+	"pQ3PMkINMVuufadP3b0fpGDVBA592T50zOdf8pyb/pi/MyzXhMIuXdgB5lIbcn11dTWwPTL4TnBzPL5a",
+	"XKylyqm5eHrBhfny0cXCdoznZX7x1H4T5Mr9s+okF4ZtmIJevpFZ9kOZr5gaUGF2Qe6uwW6YGVGTmpkT",
+	"NGGoSMcasb/ftZn39n1dSKEZHGuvlVxlLLf/mUhhmIAVp0WRcTwm7xf4xH//D909M8ea89+FFtsC9KPb",
+	"uHslxWYBCmtv/2QkSSXMhPuIbeN5kjCt38gMZoUJKwj/urjlbA9SvlFcoLzrLV/bRWBiwwWDP9E05+Li",
+	"555sLy6elyk3L7mAjxZKFkwZjhNCYQIqoUypYfcMz9lF4DOrQ8B0wAVi2ix5GvzZDjZsmtQr+y/bD2jA",
+	"PV+PQq7+gyWmGsVrugmMgttN2vqPscWqp+N91QxVih7sv+35PN1dbCfUy6+oUix7reSaZ4Gelnmrm/XE",
+	"y3KVNWZd4B4PdPDdMs/7auobJXNQyDlP06yyLVbQG6upjm6xM3JofmHHERx9eeBi862SZdEfeyJvmVrm",
+	"UphtbFdSlnF7hi9Teoh9Z+Nb74liRg1Ty0SWwoQOtyKjCcutqJAVO0iR4oRCf0km5Y6lBOS0p8O7itqK",
+	"EUtZWrcV8YpUabN3EW8opyfGhB10CT6bzfq43kplhibre661taqE3MfNB2jz+C2K6ntCFHGh3TRUTbSG",
+	"2lmI9qi64tVegra4DAv7K/tOX9jZu4IlhqX9uXv9+MpvT7BkdaJoUVgRXUQq4o2iKYudwmo7dFcwyxbW",
+	"fGNwJFWTF9w0jd1UmfTV1K6VzMPmPDQN1qGddWIfJFumnHFOwYpNQFdZi50LYpiIngRcKzyT4t4oFE/Y",
+	"MucC72YxGwx1go42akLi2ZymRrcXtYi4SR6WsTeskMoETm+9Y+lyzhkOnYrfh019HjiLcpmyLKhqhTSd",
+	"o7n3SPdjMDNzu4a7L/C1giYsLJWFkhtF85x9YW9TQtjrtz2Z8IrldmZGtSG/lFQZsK0ijh1FDdNLf/OJ",
+	"la+ECbN0vVgW/nhcmsizrhRrqVhCtZkz113by0uRX9DuYNxsjva3Eq1qIVu98xIRkvEXNEu+kinsZJqm",
+	"HK+frxuS7rwKbeFPOfqrnD0UMVvMripPlrlMy6zUy7ygkW8WkmstxVLZS0LUO505bnY23JFuI0Mz5UzL",
+	"15I7h+CcKWOF2S7n26A5ffcdPv7g6up62CY93TfDVmfV/6HJ+V8lFYZnONr22HN7akWu9vVV7JOPo598",
+	"cnWM3NiuYDP4iQWOY2j8b+ztf55M4BVhmYFzJH4vrRi1ymWpCyri30qU3AsngG3N/EoQv0cWpJCaG37L",
+	"yH7LBDFbnuyYAgOhuuFckr+iWwVcYldxOvpDqgzBkt1yfoPzNY01ahm1hipbr3nCWchgb03W5ZO46doz",
+	"qqaO4b5KurvqW/SFsi9wgRke2hU3hWI0nbkvkttYRcbid0BnavyrC9vaUO9/ZFS9YLivO1uXmT1jYgkX",
+	"Hp1G34/d7SFgtHHN3O6MtHiWZQ5mwC6wpZ8bcn1Fdj/chxHGyLEsVchqAxea3foJyzJirx+agFnSGwE6",
+	"DSfdNzgFi9rH2B7JojezjbkZW6bXiqU88eG29mJt+Wb75Cp+djO5n/O4cpq/PyWDkyo1Iz6Ih5GVouo/",
+	"UUyboVm2eiG2Z52Zd+5p/4XGMBeNGRqbY3/EtWd3WKhhbaM3R1+m7zT3ceLoffZdKfRdD0+Hi772piKT",
+	"1N43B7y1Oce+xrgOci5Kew+wHSo4QymKOfqcVz+mDfjuLMcUvBF/T3ztr3uvYQShq2JGhWDpUhs542r8",
+	"Gt+6MTJ4NdaGKqNn3c39tcocs7Fgzt3yNltvz3Czke7Ax6TsO1GUZuYBemdJG7ZgHlw+Bv9JkpWa37Lv",
+	"fcwMI0T9qatibF+2QmxXp5Ddu0hifQd6DMG/s0hm66I1IajDU97x9I4IctfGQYl0czUmZKeI7VRq8Qyh",
+	"nRe0oAk3AezC3+Se5GWyJblUDD27zGiSUIEBcme+HJgmhZIruuIZN4cFOpu4rl1S4IstqDaEG00Ay9Dw",
+	"FOMcorOKbigHz0wnnLfMmPMGBeAVjKpkaz/LUoc4IZRAwNoaAo21bHh55ytoO2SWxh+fd9J7w9qt7kZw",
+	"MRFSdI6AaEJLO+kz3Z9cRAs5hM5fwx1ZhiV9hhIT0kw++9bunPeLC1ma03VyTvRKM7PECYoZkn3adTXq",
+	"cW+lRT5sWLqcK+PuNV2whK95slxLlbDlTqAPdeZXWhsmcFXaU03wUa8+bHc1OrjtRid2dhZxDuZUisll",
+	"+gc+BdH+w9TDP3KzTRXd0+zH7WHIjqluZhjbG4AE4CY+xjiZs83n7JAzCvXppbQFPbqaNI2OkuFmG3Hf",
+	"n5LurjxLlGeykootyB4CjEL6w3Jv/6mZCMt7dwamunhn8W7J9bBIn8QUwhPuHIYQ9jGj4hQhyaRxk42R",
+	"7YQKIc0yZ2xIQvAJsmIkZ2ZB1lxBBCr+LD7uBE+kDkIlhFSkFNagk2uSSwHI0gjdu2ZU81U2EH3f0CLa",
+	"4QeoseUvJStZtPh8i2/9T7k6f+S3MDwPAU5fK3kL8fH+8BGwsNxzs5WlWSaVOXcHfIn96tyLVvj+39lK",
+	"Dah8INharXM9E06YcJXbIu872V3XhtSOBlurvXvMsTl7r0qx5ikT/kLvgLBXl08eL3oXFGqs3sbriL0U",
+	"Ua3hngKuWAd51guEqpDVgXhdOqLWry6fPHnS1OmXj0NBnndFRrmIAbLXs95ARrlXrsfQvQ8msL1HQ6Tq",
+	"6/2jq1gxDAuGTHahGAOEXYL72IdktrJUehmAtX8nHLBoQTQXCcPbrnsNzNSiNISLOH3om5t3XwQhRAFv",
+	"YmpRumzDlGfwH6XYCbkPI2iZMOow6xK85sbMPAhjppFmGeJT+LoCefqslYipwCZgLZZcWEvONoFtRrzu",
+	"XllCXsWRbyl2K7P6eJ39vpn31sw1aExKWoYARKp0UWmO9yxhe0WqxhbguFFMlxkoMWuHgFgtiFQEFZu8",
+	"ZSot2VPvKPJ/Fv4FxTJG9cDB1+ihs0a7FtBhQbgASJ21e0H5Lu4WCJjrT5h5/gPIbtqclcnuNTzpkFP8",
+	"dubiNkSvtwfiQz1z7ndnudx5/dfbxuZDONzagQZ3P/enRHthmqq3Vm9tL133DAmp+RG9NTobEyve2+1t",
+	"PT94SH5tHzqP59CfwTFisOMoMv5E8zN/4Q8f2zDdMbGU6/VFQyEGTzhRJRXF4RalSmfuPl3mOVWH6Yun",
+	"P89cl9xIF5gj0mzaZYz4D48v2Gmu1NXyn+VaLZPdN9wYLjZxxnlb898wg/EDqySJkWRtDxbzjAjGzZYp",
+	"+ycrEPa8QZH4MD6xI9R7tOp8PzSPx9xuGrZue2Yx486e4FqqCiPs7VhujQG09X2K4V+uuhmiQ5ZG05bq",
+	"BpVKpe3Hqb/yuJtQrbX0M5KxtQH311qq6voU5euacHWNWm3d1Jnqx1N38oiuhoJfUgh2hr5N9OucJla0",
+	"Q7ptKJ0iwDvHCppjPPw8vJf9ep3d1c/2yxlagFY6AO+xbhLnKYKZAbhE5uzYi2xnNfzXBif+ZGfm2Y7L",
+	"11kwz+ONzLIqdO6ORc3T6srsBNDPoZHFMlX8FmRCFks7WmqAcmEljZF59av7Z/VAyJR6IUXCtA6iAE9g",
+	"JOaYezfviqUYdQnNoc2cHZXg5GBrtSHmGqm7GFw2KXSZw0J9dWgKcgXKLIsi45jl7Dx8RakKqUFzSGG2",
+	"Q7PuvzuULrWaDN60O/d+ceGT2+Ktopl3XyX3M/ZSY4xyH/qckYZmp/xgKQzPYmegIyAoFHaAVcdGXdPt",
+	"zgTyh7Wp0/fmRVmG7zLw1YKppQmkBo65lxKeMmGWektVQAO9WmOa/55qolju4hhzPlwOZFUWVBlC14Yp",
+	"kijqKVz8azpu1LsQBcvXeWEOLoLK2+6rkLTvNjhv0YBmHR7UDSTAspSUotTtaRq7goIjfh4wCddhudvE",
+	"envcCxMJK2AKZBlGpRdkzygS00API4czw680EiB/u1Wy3GwdrxBXAOvWPl4OsfAtzdZEriPhHw6NbIIC",
+	"vpJm6z4NxpBtsWFQu9gcJFkyHYs3gSzddDhLHyYVGnSDcq1QAm/GTHdHTe3YoTZG23LVEoH23qwFuiVY",
+	"be9WQ2X1xtbTIQM60dDEvKBZUmY0nFlAi0JJmmyXiRT2xIzdkNV70fgjKzvLPU/nJIrl9N1SKrOVG2ut",
+	"LzFXCRP57vaN+FQseL00S7leFhkVzH1gRZNdWRzVl8GP3blTe6l2J+oSfMp1qL2LvuW3TDhF/xpTr77Q",
+	"BJKvIF1fkkzuEV4DETuO6SEbxSioO8HidrPt2NELfswq30qxzLlm+g6L2/vGsV04dik7X5jRPKNiWSim",
+	"danYnPcGwRwFo7v5X+wiwB3Ooa09Qh8PDaErDEGpGlERUxpocM7Hl3NEVqZEsa15FwH9HXcSHOUMCZ0V",
+	"beXwwv1CEp9x61/yt2f6jul2/m0myANyj1zff0D+B7m6vH7y8HpB9luebEnOqF3LlGRcMDi3ExwJoRvF",
+	"kAvkGbm+/3AB33ZoCgdPXzjavwe2kYfkDwiwr/oD13pJKNEZ32xNdiBaomGMTUTiCmB9YhJdgaXAmrJc",
+	"sGUmabqcCeC1MhTfUGcfwctVd4O9CAuOzLjYjJoQCRNGsWVyV3KqKhsX0TpBw7lKlsio2gDtRk0jaLZU",
+	"EGoIzVecCUMMy8HTUlpRWFtxYUhTc5dOgo6581CHlaYu1ZomJ5hNe8muNqo1I++ifd2oF/VaN3saXLpQ",
+	"D+Ik7CjVhGuO0xYJ6ykTw2+5OSz3uAN20bxiQtvX3BU2fxj73nwCgXcFFZpL3KKx/XP5cMdzajz20Qn3",
+	"7wBpR4Xj3jJqlv+B/dvs4lMRVPxaVYJWcxT4JXuwuzufSlgUQss8POypTvaXsp6ERUN468ULbxWljg9l",
+	"MI886HuF4KeKJRbIJkNX4XEIYu0lbvILX7VjGA+DyJqE8WIyZvsGH6snoeHJmX4XHsNp64oDTkw1gODM",
+	"K26Y4lJ8T9WGB13zSyYCfG1fO5ouT0biyKEgv8DONSZZxJka2MZyyzeBgO/rJ49nfSVDJ2mXXS7uG4mf",
+	"juARtlFS3gZJA5hLcKzeR+gakL3JW/ZFpP9xS1Vgqv8u5F44029LRfqsgtrVeGAI6UA8nGuyymSyGwDK",
+	"ZZ7QNyZjHacyhp+lzt8MbUR/Y65QzEIaUofoYlyONNmyiN0Ajz03jXeWjrco/j0ZH58eppGwEgHDXZBS",
+	"YwarooZhYo5jvesJWCm4iSZGqGXVvbioWJYx4Oq2bnt1Qkrgr2xt/+tOYbkmiVbPJaxoyktNVgwdKIy4",
+	"Q4VQbcVYyD3hka5Qw7SZjgtr83erPLszBy83+jqYQncKMNsodxvm5PfaHQhubqneBn/YRRwRMBacjtmA",
+	"tuHw6DFYN0cc6Vk4Ro/rBE9DjYpDCrYgfE2oOERHDuI3cQ3BG+qSQw5DQsQIfji8UWMReyAxbrEHhfLv",
+	"w/jGGsqI5oMscfdTrhwCovrPXJYCH9y7xDzR8Lyj7ZiwFJ7Ysgy/WMGv7ccp/qhdlApegRUbQFKeDG14",
+	"NqDhN5xlaYMKvUsSaCgfcAdKK3iB8Ov/vHn1A3G/Asxwy8jatgKwd4xGufIiX2giaETw2Le18B0Kj0Rw",
+	"vX2xZaHUlQ+RinhMnmDlOejAi6jjf/AlHzxWxT6uSdlKCGhiDpZw2iw7lkmU1TMbrjAzSQlIAHCRQl+7",
+	"ZSrlyeQphx/4p3v4/eLiwDTw6c4e86y8PN+7BrV0VIpdQyiP8oPopVzHy+ys5DWctGmCnev5d8dZKQxW",
+	"Fy/vBPLFSb5JpAro2RXVbKkccXWMB1jxkFb7nlHYhf/WEDNyjzjY3B+J/qWkiqVPyRWhhqyYNgtydfng",
+	"MUBJabanB000PXCxgTN1S7PIsDv0ZynXy7kDmYOGMMwT8Udt5Tcs424O3to3p5NeXZQbJ3fRWJTgAKsO",
+	"DW+pf9bqwhsFBwAW5HClh7xZAfSR7loYOp6/4Yq9ANxMf8G/ohkwkjuWAbjng9dhQaS37RdkdagwhF9o",
+	"UsiMJwd7zK0OhBJreKNdVwU+4KLSRZrbK248u9+mwZsaA7VhaxP/tO9oECL8o72Au2FtKFCyoovJthEP",
+	"GG4Baeaq6Xq2GjPRgWb4IYelxwimdXBwmBjhQxA5PZCNrNArLv4Fl01tDWQGNZq+4QaLIIF3olVkipFC",
+	"0cRwuPHtNMC/qtIRxHkt3Kfxsz3ZSCr4qA6mggLtBnwKCmpAJq1bE4+7XESj/zxQNWSm0MNyI5dcTGRB",
+	"ck3W9vIP8Pk6edEVFiO+Qs0XmtQjw65rl87a7Xz/3GpgXgf4buD89hNs+2EXli0Io8nW7ky7gM7ujLd2",
+	"vKEdalOWWUpyl06z5vMIJvC+Odv2YoUeKZxWFU1DdDKkY8DkppK0+zd65LJ35sawYsJea/dBSLP0C/+0",
+	"KiNn12Vt72a++NGqNETLnOHPuGT1yi98ZqwVpYQqxVmKZGdQOcIRliEQBe+X/hRYO19Q3Qn3T/vDJAy+",
+	"tvP8sjSFP6hQHK39X6kJUY33+MNHq1I8nvPsnA8/mfXw4yNBvsXji0WAptx+cGzqPjxT+0ejdA/MbiS3",
+	"3fDUjvDAf0uLRvmpfuwdNhAtqmwo+++9VDuHp9xS7csLklKk7nS0i19UJA7sgFhS9LwskIxQm0ABKnjv",
+	"aYvQ3e9hWuBZmDKFZQ+xVQc2+0noMrdfsYq7oMropzWwdsuwUkcNQAXwCEfgB+TNVQ0dCFWMQL00lhIj",
+	"Fy53T6Rgl6/di/Qd01idzX1ISVBKlz/1WRZdBN3IJUsHQA7f2tGJ1oRUJUacdWnf1U8dgwOMXK7dPANN",
+	"Pj7sOrrAEbhjH8LtJC/tlNsTCOAgMcFo2918AJOxpsBjwFNWr9wXGrvpQj62V3Z56I6JGS3agys8SwAo",
+	"1KYxARTW8wttRVL45fQW0+MrkuddqQTb3MeD43oF8tTvTm9dreEAtlVOUxa242F14m1tN6AZL1g5jH8c",
+	"gtrRT9+ByLtm8PZNtga3aE5NYxQhheXK7AzuI3tv3tNDpbDcTkKf4kpmlBgHe3dbzW4SENtI2nlDBxJb",
+	"n0O/a1GbWP+7YH3agnGnLzUk5i7f2dDiBF9pCORdPtOQ1LMWTwTVg3oAAIvEyD1VqW7Y1VJBKuEZiiq6",
+	"GV+ccnPtR48odxS1BuZ0fv/AghxI90jMzupiNNzhswicny0l0Oh05wDxmruxZ4MWkC8GMMfrmmVyT1eZ",
+	"bUwxrcPA+Vdo1QiW7NxRDMBEF+OwM5ZJaq+FADEJJpGPJYwPQtqGPbUPr8Zz1R8PFBWewMINN/jnvzye",
+	"aPJBJzX+usltPllaZ4T1/epLLLs80vafu3n5j68GWu/j8kbc4Q/YvS+nmOauoIzV6Pquac6zVtKrvQpZ",
+	"8UYiQKk2wPaO/xR2YqhacoX8OXyzXSZbJXNe5tVD7b82H9UFa3xMs5wvA3/nImVrLrhhy2SLWdGuG72m",
+	"4HeWYiNBDpk53PndOkdj9YoeTs39oydT3LLDYMfhhh/9JULS24Ie0vzc4FWsVUL+aupe7ZxVTmQG1dwp",
+	"As2oL88QaG5wiPbDzCWbFZtdQwhg3itSLWeFpXx97bgASkYNi0ZlI1BD352hlJmhUjPKzJidLi8x85T5",
+	"ul1n3H+2uQDhpfaIwdn1CEMm2VcVgApLgTUCMJfkCgNsDqSC9EIzDsFg2Y8KLdS5AWhSULvmqe2AjxM8",
+	"Q4/kdSP5FIlah/k/v5zk/6z0RCc7uky2hGoib2lGHjyCQJN8Rx61eUa+nNYnHptTTfrwMt4YF3LsTIYD",
+	"edZF7LkBf9FKKsGcd4hmGTqHTKkESyGIdjG28DHxLJ5zE8p3/urQirnE3fdmIcN0EUzv/8G5uO3oN9Le",
+	"E9wVlBuch2AYo1riO9b+gUQiceTNvS8I7Zxl/2k/9mEx+YcOHj6z5vcOA++mreVFCQycM91BQ9NT9yw0",
+	"A995BNmnU0HkbFU/9qEy5j+6sJ39lQi5B9LRNmxQz4uJneZ8nAVD2dII+8ZZYvCwxzRCX8fk4hMrSpGd",
+	"hYnUz191m5Er3GIFF8kWNYirR6Z4sdwjvtJfk8GmUGwJLCYACim5brOJ2os2+D7A473MpIYC02bL1HRc",
+	"D3o3tkansJ0rPXAG8/kD8p7NkCbDtImfn7dMmzdAh9ytRTaanhaAsw/NkWHqlmYDSDC60jIrDVsypaK5",
+	"fVac6mE0mIN/kYxpTXKWchrLX86pXupzQLkATeGEOerT+HiVhzTnnWDW0ZPH5A81niXicx7O3/6M83su",
+	"iN05Sx8UUgSw11hqXgepZbdUFWGID6wakA74kCR3EhPNSMPDNy6MSc0gIOrSziCGwSW0eLRc66uNle2s",
+	"QHcRndDWQrboin5zlkIb6SXV5q1LOTlekSA7D3ItRwrvHTkNT5Mo4zvhzvfWMIKzxai93bxx96RT1GX2",
+	"YORZlFZV3du4Kpsz+EiPqAWtA1saEOBUpQSkEAP6kZlwE+WlvT6u6kG1LH9C51afnkPBBSs7tyZi/KHp",
+	"pUtmGUhYyM4dyMeDEtkVhRsC16G0gLGmunhGQGKsUk29p7N62lfWtlOaj5bXns0V2WZ8nay/7cVptBJ3",
+	"axl6+6eaorHt6ye4T4hxzGb8gKWmjyXrHJnpzpBD0/a9UyCzXHyT0aVX9R5mKcmZoVmbXeZkIaeYJEI7",
+	"xiqHcMaN+m5ufujZ0JR3M+ESudng/WjFsww8tyuqsKAzIOm30iw9YCGRWbq0+wy3NBCqBI9R29IpbkQg",
+	"JGe4DX1vxdKBgDsyNpuVw2UFzoomFL6W6VRVsEbN03OVACm95220Kic89L6R+XiH+IBn4vWDa82h79DY",
+	"sp1EtLwInEG8fnB7vbF9H/XIuwtqDFNWaf3vfz2/93/Te/95de/Jz/V/Xi7v/fyn/xaSnh/YOzNec3g0",
+	"A64FOPYe8YH8YuTbXJBdjlykAM3f0hU3Dfil3sqClLqkWXbwtdWqmtDiUNHgB+miq5qiMX2ukb5dd+/M",
+	"t0NpYBVaPZCMz8ieHogUC0I1Samhl+S5L7VN1jLL5F67/A6xe0YoKZjSUhDFaKrJv6fy333yKmagkhUD",
+	"dGQAB0jVpsyBfXfwdPw1xCQQiGXYA0FXlcETKYyiiXlaJ9Ai32/OrC7TVS0KmR4WJGO3LEO4LIMSeak0",
+	"jQtzPW2pHHboGklWjKSYiO5dunup0uDVewtrOHCkV4kIC6JYRgEB7LKDNVO3PGELh+81SOb2S8nUgawB",
+	"Z2AbX3tkVj3BoVJWzGxlOt2L0Lv1j8HEiurn71KfS8E04eaSvKxobl3FWcHgx2eYh/HvVY//feGyZIzn",
+	"j4FsDauVmDY+a0NqVq0pTdNQrm9I/l/tWRq+tXtzTi+NXPoLdoQRO132rOX0B6MPf4KUKCSmpiSRORcb",
+	"0siw7YfDsEza0t/tB1t1KguQwnuqEY0LqT5DtdaQetD9jQIBSzggN8t1UNX/HT9jPPdGiVGDMHjjNeXq",
+	"paRpKHnV0xHSLHu1vnj6rxib4OdFQHohp824QC2walrVguw4XfbCOzPqNT/WiRtn0iXHJTLPpXAx/Uis",
+	"NqO7uTSL8I68ta/MyCUJcZ0O4NX/xpT5T+IfbqVSmL0kHkcRM5VQoYvqJbtl01sAUzQo6Bsn7GRvb/xM",
+	"IO+3JFpmt6yCJLo4S1/yPRPlaWRMMKpq5geX9EHrtBIwQahA3yv4zI17EyD/mr+7t+WbrSvpGgPUbSaZ",
+	"oDg1fUGhDp0SsNul4nQA3vam6u6Lriz35DRMiduWkLAuUUYw9Wq9xrD7nW9HXOfUJNsZ7r87uiXadH7N",
+	"9sPj1fq4+l6ImvaF6wcthjodamGNwpEKq02IUdMBce/xAOwUCgyaLU92AlDG+TgEERKF3nFgFcNXvJjb",
+	"M80Z7MBNmGSl5rfse98D5F2KBy+GQbLc9Dp7nqaG1+R7l57+zOrblHsqPsWqSgMRvqGp5ocI7xq+Ke0T",
+	"ukBJNeocSFFh0foH2xFAsKaSXEbLbE+16pBuPbU8t/qKPtotX5ugXFeJynJOj6dLsTW7OeD4y6hhimZL",
+	"uV5rFu7dq3Ur7c2dMOvh1JBFndU4mCSCiY2YuldVrKhYAbGIGDezQMb3HoSHWFCulpgKkrJApvxzsckY",
+	"JrRZ2xjy4is9B9cTxOs5IYdCAq0szgWQmOB79DDR54ntptgtU7oJhWuW9geAOvqoB07rev0fT+3seaV1",
+	"a77pIW7bZtOdHRIEf+dschAPv5xWUM2qG+PHBdD7QIbOEZo6pidS7aa2+mu/M3J567JHjSwa8ub6WqcU",
+	"+dRbghXWCGIq7XaCXYa+HMe8AkqE5i7MMz6a5gp9Gdg4A37O/sk3YIgY76i6W9y8uq0f5VVDfMQRbkRt",
+	"ZLJbAndKfhSYlCI9VvMrzcEEJ83TT8VdPeBxx/r7s3/9u7yQytzUdIbd3IIi44k9kmaV7AewwVDlIWjX",
+	"e8c0Ewaz3p82vVkkAVYQq921cWQVeRyNo2sciiSEr+MjGNrOdRwKA8wrjLUuNUuPeuckPYbZmtd+v5x0",
+	"83ZLleBiMwtA29UE7vut6ez0dNGTtO5cdqRqcD8czQb+gcxznnZiI19OFzbNqdbo6D+iT9MpG7m16TjN",
+	"Ah0L1MyMR74A+Cg+JlVfRlv4xi+n6PddHGVWBfUK8zEapAog1Wrb4Rw2QXfnYDdBaJq1frOKYBEFo9Gx",
+	"4MW4WorBXfOSC/Zc6H3I7YES25sLu5kjNUxRM6SOCoB7zDEJlAEQIuqA8aOCI7kHxBe8c8/ec4GgjBuS",
+	"8vSZPXfS2sjDE6jBg4TKqamWaoVUo+lCwf8TKEyY2WoOBtfsFHHgpk1w+kjw64yK8Wo5Usemq6wZ1XyV",
+	"Ddx0NrSILjfa/FKHbsobVDGnpmd0HsghFOn0zFVYAGi38c3QZA6XyZGF4TnNBu6ARhZteQgSKM4aep+6",
+	"dp6At9qsvhca9OhnPL1staD1VKBE+NFHyOYxZgP0P2yoDXl/roLqMaNCQCa5LJZ+S4xkcUeGexpfnW1W",
+	"duvfRLAXz5g4Vxhpxu5nUEjU1Rf2QPLYfMfIMYs+biXCNsO83gpGFNEOFuc9ajhVM6dbyzCKzoNWhtFI",
+	"bQMtcA0p4te3y9aG+6r5lVElAVt5ABGkGE0P8yoOzEAva5ZIkS5XLvjdFw5mHO1nFHCNmaUszZkSzA7x",
+	"55EDFw9G3DMqbows7pix2Tl4AgHK68jC4wi6ijd6ankJGD3QoeWA0dtUqtPz2TnnwGT3nR2aWMFSP7ez",
+	"AnJjk/m2snM9RayDCCPGBB3Tsnjmqg0oDc8cQV3eqLY2EWqYpBEIK+MZ8x2cYFm4815/1WKPqXD0ZVFk",
+	"fADX23j7DSukCnkqNzG6I3uOoje/rgKiFMdBs80hYkCuLGawk8ssq78xr17j7DIIXR9ov3QAVDnBtC03",
+	"kLGCAa8byGK/tPYM8SgD8Ij7f9kfKtyB+6n6t/2xGVarH2n9NSgmnkNh3haeA5HXiSzY9HUa+3EDD79f",
+	"XNzSrGQ69rV/4tNIVqzdpPb0gT1fX4ns0ClPNJSq58wL7H/Vo+BSum6c5JbrV+Qcd9zWLE8teQAo2qI6",
+	"55qspXrW4oaH0LjLPwK6Fiho1J6PedlrDX9fl5ekmTtSEfQLiDVj6hMaZwgAdp22nYKyDDKDFKnsQBKq",
+	"VlIsi8QsSE7FhgqmGf6zYsOCf60zufdEcWuaGKkcHVyWLpu/VeWg57hNZ/gqZ1l9s5K3BiXmn9V2nFXT",
+	"ZLdM7D/X6JXqLeG1vSJSvauAa42nERUg2B5Dhw6kDqzr9szfACJXLMgV8r7LS/ICYYatpbbTurBfwFAj",
+	"psGVArK4N/y2TWjbuxBfT92GYYQqCGPtjw2IdNGKgXi6qzHx0QcAFDbhPOreIKpnP9GBiDR+IPjsJzmQ",
+	"Uri71dQoSnEPmKg+vTEM8+v2RtHM3jVbxQBshZUMbF8hOeXTG6ChRYg7rDc6eO7TG4Bm+So7eCa7DvgO",
+	"r0YQ9i55lhJKNDOECyMRRabbqZpfXi0IWqPkwaOraezW1IWqzmLwicCYmh/gf/JPOgpxqOWiStE4L4Aw",
+	"feVp69sdvx6dxQeToL3adAh1zf7WxCfXtsqe8c3WkD9ckqvL68fWeKJalzmQ74eXOBArnZrEtuOyh3uD",
+	"332VKjATvtB2mbtLa5fLr+4TQFWOi95V439TYuj6OCqEFT28S1jrrOCDqnNfnkLyGgZfYEndr5OLetyK",
+	"PprsXcjSDFMk2KcIPhXqLeEC0nWyFCDFC/L9a3ppF/tIWewmYgc7j3RO21AhglJpRF36rFWakVIYnjX3",
+	"9UbCUg8KwINHE/jE6QlWNNktkch5oHYBVLaR67Wv9rvnWByDpIwVTBuSQrVhXz1rjbUy/r//N2/yVCya",
+	"dW2wuc6oGpvuwdXMPPjwyOReLI3MmKIiCXODP19ZW6Jhq/IcKlhB97v9a3RvFlh3uHNBfj+siSH9odmZ",
+	"x3anrk4Cbk5Zxm+ZOixTetADzl6pUswzcSXw25eVdq+s1Pm5ejilPB9P60xATyKDcmM9g/rKF/gwe0mE",
+	"1U4r2GjQWQRhQs082FwrBlINisJ+uy6SotiaKSaS2lDTC6vl2mzNj6cmf0IG0gNbFkwwo6gwS2qWbmpj",
+	"7McDI9WruO3qQ+PTvDi2R4ulXIMwX28ao7ZBFPfAmHlVD61na+b5JflBGve7lser9umlg8p4gwYbkEP7",
+	"S1fkcDbUrtc1rAuMCrKUkQ9Y2ObOsoQR5gtL08MyKZViVmTtkJaexbAf1+C5w0Tbt4h7K7hylLivkDXl",
+	"WakYYIgEFipqLK70dQnemSrlVj8bn5jo8T84ZvSOCvJug8ePECR75iLZfjbDbxBb3m0K7IcIfOizGTuS",
+	"ft5t2PCNz2HEc06n/rg/9cOpNdYjzqbJlf5wR1NrKEedTGOD+YQPpg1bAq8mxikCvB+MKsiXDpR9qwv7",
+	"UeOKw3Ws/8v60nUdnxN2HSyOYvimZEv2DoMSYVeFFIYmhriHCUwopks/tYcEFGNeONqHjO47LozLL1v/",
+	"+/PUbarR5YcjXa7s4vA1/DWju5osAAg/qEvez/iawZW77n1ngh9fzXRmhKuQ9Luq2K3MygHP7Jv6R/TF",
+	"UtOkOwBdldKcbhi5Huw6++9Xf47oe9hLFBQRoDurc2IHJPoGnR1QblgY5G+pT41k94VGihkr0nWBRXA6",
+	"2NsQ3XOxuSQ/SmW3tr0IV1mg+NoX2pWimKGhriPHZiRErU8zNvexT2BsUDpEyGWjkn4ojosPkmTLkh3R",
+	"9KCJkN69suWaNF6feeu8upwqEeQ6eWB6fi8PTPuJHO/lk4lutk7ky8fBbnrL0vM4DsCnvlVyj6zHtQ2p",
+	"If0bXqg8KLjcT/s17Vtq1B7MyJk1yx0Y42ntB9MDvpYJJ2ZdrE6uXS4+euQJVK+6JNfHuTNbon11eT3I",
+	"XJDcBvZqoRhNfX+xbjtYfPutPfEdFVnOCK3cbUVGRVdmriZFeyoAsKHlhi1LkTBlKBfmEPSwNX1EOZIu",
+	"AIEVkJ6LRnAupweS8vWaqYA/8EHt43p0d38gmGiToSl4CvrYd7o9afTnLyeICyBTxNJRlSORqhmwqmCx",
+	"8YWewxJ2om2QmEbxmM7aP0VeMSCCw/ImUefpxBC2VEHAe97txb/1edxcqjEecWtpj/Sj3ViqIRx1Wxka",
+	"xCd7U6mGm3Ox1FvpKRjao30p93Y8jvLJv7MgN/YF8sKuB3JXzlHyD6KXAiqRDnbuDdeg4au5pyt5yyAa",
+	"4CHMmypsVPW5cl00jtiOHqjDBnf0rTcGImsLYnBAN/YpV4hccbHR9dBsh8jqQK79MAKhLYzb+cP6C2Ag",
+	"x71jP3QLLKR70VN7j08R5soYlta0wwzt/pf2dyxlDuEOClXc4CDpReTsTh8JNsXegB9P91lszDbClnC2",
+	"Dz5/lE3x8K42RU43ghmeLAuqDE8yNu808a8T//rncaz0R33E+TIw9o920PQHddSJMzmsT/boaWF9A5am",
+	"/3kawvNl85rhmWH9VYRHLdjD6eUCUILX4DHQhAYoARmhR6PnjwfD1EeK17tlVVwgVMnj7zyTObOXO0Ir",
+	"jz7cMjKqzXFHepQh3OpZvD/stH2c2c2AfL4Fwu+T9yumV84PEUr9RXGDJzrQHS7ACdrxQDzzQBkwN9ao",
+	"YlBsEahf8aZp3TOQnhJQWa652s5SsDUnOQKvYweMPs9Q9cm2X5qSjB7cVXnFqBr0kU72q+V/gBLjwY61",
+	"3ELDy1G7ggCzUorOItxBYCJmz92dh0XYX4TtcrtasxW37l4CRZ21Qs+sEiKYgB0BcMux73sKLGf2pHI6",
+	"FAlwAVbXdpRcncAdAf3NaAlUAiPmLvojFIEn3L0EnJVcOyMYayrrjBf+mNvaQbgJTqRYc5UzZ4w0B/KX",
+	"OQCwiOEolpZQ9TB8Gr/xPzuSfEeLygVIDWIY/3CshER0T9OcLZG5JniYIXKRC3J9BdcGdJ5hCbqmMKN1",
+	"dWZRdm6qYYUQYQ48aiIQ48JRk3myLNktXcQDFU9QaN9gJMI7UDGu4efQuQCsjNrPoVw+Jn/oREMqf1sl",
+	"6M15blDFUwIF8uxqzXNbBr3COELFk3BtgReSrdc84UzAncc/2Oy7h/7o3t3t6tHCs4lysYEZkDy7t+ZZ",
+	"Xr00db17OLVC9uVsSqGgPQ7OV4A9wku1GWLkBviLJu7Pl49q+brjDdrXlvXI3aDnGK/++ETTpHcOCm0U",
+	"3qvr6DeUNZd7uspYIwrBjcbbCF7OMinhmjNrJ0+MB1hdx7G6fwVPPKAy3VisdqkAmo5TlwWxu49b2OKT",
+	"bO0IWphXa1JqkFxI4EeDL5G5tWHFYU8PI2Deu2UZKJYiWn4Y1/0WaXDDlydnk0QozYen8GEBy2qheBJm",
+	"pq5xxguScyEVKQXHeE0uBTuccN58st9ynUkZPlHeUASQlGpNE3v3twa8kVbBZuDHcYTqPSm8uuOerzsH",
+	"52iwc85tbPuI5RnqG8hRJ/CMTtljOBhu45ut6xN6UkCRAhThQ/RqQPzrifoIndIJzdiQVQUh3gZOuFZ7",
+	"jkwYRJOsaZbhDvwzmoHHx60j9qdLHZ1Q0S+p2thZhdZ1TrMM0kO8ZeJMRI21vsMT3065uHNcFfNKp7JA",
+	"PkBHdEFTNlEQ4W239gG85OoxKe4Zpp0izI8/jR9GJC9hh4fpuH9s1pr+qB0dPYCptYPdWQ2ncPgI6QVm",
+	"Tpr0Bwmxs80bNPy/0GDnsNoTPSKoJ8hMsnastYiHM5Te4hPWSNibLSlF6liK6mo11N4DHcjS3liZSGHJ",
+	"nSkfsCl+rEqRPLUmmn1pKw34xLEQ3GP4G+TvScHasK1nts2GF0K78l3ieKUYOUuGlmHb+y3PGUmk0Ibi",
+	"1QcMVjdzMLcgiF1jKjq188tJEGGZGUW1FDyJT9So3/mc0zR6I59O0pgc+GeSotEbelyCxuTwP/X0jN64",
+	"J5MzJof8CadmNEc7JxjdHfOnHoVujPOI8PPECn+4uHNjGEcFnIcH8slGmh2L6i4ftsygvzsfEnWEG8gW",
+	"rg3PMkTOYAh6FDdzN9vsluuSZvFHJD7/OR+PrRFPH42jA/5MjsXWkOOOxNFhf+rHYWu8k0fh6FA/4WPQ",
+	"j3LOEdgc66d+/LnxHXH0jazohzv2XPePOvLCA/hkj7s9VfmyLJY153ywqFKlNYHWB/Ah1Yjx3mo/RMri",
+	"GVZaFJh1g/gqSlKWU7j5O7pgOzG5Kzk8z9c8HQHGVEpI+RhOVPza/WJ3ki5Ywtc8cfkfdmyMqlkokAcx",
+	"fVJQhGgSOWqfJfZZzFfyxdj6eRNXl9ePT9UtvaXASNrrmv079owaoqGjUK3/lipORcJ8eHYlzbZVIpIZ",
+	"NIPA9WEle2Y62HV0332Ox1AIFOaSGnJ9RXY/3M9z9OEUTJFdEA2tWBMAbWi52ZoeAvph5e+4ury+s1Nm",
+	"D8aIWnYqAQ/oTJdKxUgmV6xyubpvjPgy31b1/JhIvZep59zkhrgTB32j/ET+zjBlaVXAp1MfjhnKw2TQ",
+	"TCmp4jl6v+EsSxsVgLo8vRwcXQP1VjyJb0eqrGqTgEyw6g3riSIF4hohO4kUxupxkkqk3MUQpR0TKMZm",
+	"petRslf2ztwYVoQ6rtgvJdNmiFG+rnQUU+2Nm4yN8Gr3Myy1gVC7YhmFMpL/ePPdM6L33MDZBrNwMUWr",
+	"Dr/6xsfrEnnQfF2acAaHfSZDBrM72VxoB8mVtKGHChPR5gV+FKpahudaQEIqAmasAqV3raRI/ZS4c9fT",
+	"OTm8smz6ie2Jbx+DbZwvGocofM/aB6hwYcdbPW2fbqspqVIusEie5y13LV8sLho/Vt8OMo//Xscuuo7d",
+	"B6pN94ELxmGduBMUhXtjjV+WPg9pVVCmvrhxnSXjwtlcO1zxM2Icmlqk9gSnkAgkdaMWsv2lkTVv70XV",
+	"RrRn3QrhxgNFuvo1LpqfQKIFGCHhxiXuRxYUGS0B4urv7WIr+ttZoBuH1T2qFM5F8yPNDgysXOocTHOZ",
+	"6B1qHIxcahAEmtFuuLC3IBSC9+Fa2d/41XWosJyqiXLpD7+c2uY0XCn5eeYuKq6fbsm50WhM3YPiyCym",
+	"DvokORsrzDYYuXzl4d8NyJPD8XgzBOKYzGxlCvaajoNJxgQMFdNbmaXDABkot4AAPJYu7B7Gq9R+y4S1",
+	"J/dUw+qfALwGTfV78p0r/J/QrAbZMW2e+txHvJW0Um4XhGWauUL32qgyZ8IgwnBmR+/5v0yVYh4qU/2G",
+	"UX1crbhZFaiglc4p5o8//++HU1ab+0p4GODMeiGVYhWs9pi6FZ6qU2/Bq46ZqJSnl+RHn6VrryQAF9Y+",
+	"hRIVCla4MPD4wn1MQ52Lg37mfGJo3yHPj7vtYQmiZg+ve3YkbP+lSwEdqsZdSclf2jISLD7vvO5LXVAx",
+	"/cXrBxGf7BRxaKw0JFH365o30BInIGRtX2DHTMHH02OZVX0EkZ/xpte38Px0yTnMUwoXwayTtev87Og0",
+	"9iAmaE5tEUCwHz3jDz4Y7F82vYUOnG3gzEpZwSDFAo0/X5VmURHFNIvYLIhUqLIbiQBV0sApMgKkmZS2",
+	"t+ydwdLDfKCu6RS+OWH8dmZ1rjlFZGqsZsSejkZP3hkzeSo85OSgYhCNicKyvmPzeWMfemmvHrpdmLTj",
+	"SM4Lc8DMrCzzKQd2E6MIW9GEP7nSh3Fen6qektdLj8KlUgdSYStHIe2Yrs9cyQ5fqcMeop4/XKSu+oW3",
+	"Ju2NijY2ZWzvb0xV4a0ewINgsVdfFK99Tv0ldEwhEHHu6t+7Dh9T1vzTwdh+t7IRFTWlgzNKgFUsdjbe",
+	"Mm3eMF1mpjshgZp1AYPKHoFcbM5tGs4qaXWcGRks7jt/G4y4RUJVR/XFYtxiBevveXrr1HlnCnm+HDeQ",
+	"+rdInk+fyYEqKnVee2yRQ6tR7QU5upHZZRQXFwVVRjA1x6EFL7xar91OC3ww/mvAbmM/GXaAY5xmaTVU",
+	"pKNbyRlyXobgJT+CJWOHQTQz2hc5BY0QkHiZ7KB/8avUTOib69aB4flJbnyqL5bdvrnhNiRxrB5ma9sc",
+	"o5swD37Y39EmJ3CFOaoc+BP4EWLLWLTd6U1z9At9khIW43t4sGpLVHjNL5PQezxlO9otveUaEwGHUkit",
+	"DbOnmrhHm8RL/tocoxNnnEQejTO1S7+XpTDVO8doz1QdlqoU4ZsdOLYjlcqam+kopIFid50F76Ycg9+E",
+	"pVbU9FYWxLAcgoulYnEzjZfVeGWTUW2Wc1+qzpEB7w0FeQO/i7abFgJZzi2TMQq+ydI4RrV905KaXDO5",
+	"R5RC1Onxas9Sa3+FzyGuljnXOTXJNv50D2b7Rr0Hx2Ls0VOUqpB6+s6H+/u1ezp0JnZ82bhALgscmSY6",
+	"t2y8CWwZKQHHtGdUxQU3FMulvdjuNpFzMucshisbZo+Go93w+4wzlhV6MLBfwZbWfFMqcDHslRSbU0Tt",
+	"72oRdMIgQKGDcDBVHZL+nI9TGWNVmAN4sSG6ipcUs6+rDq2P6k/YoEFt7Crdd3RWQ6M29V/d1ZYd5HdW",
+	"Q2Ta0tU3jNbw14Zd5GdsxDI6/r7WC4pWEZRUig63P2rPyHMV6WFCTRwIFYTnFUmN5xaGgv5Az+Tgf7AW",
+	"I5e+x2f3Lw8fnrXTw4nevCp4Q8zGPe9EEAfiKYelEpNcLhCJEgfPVEC1n+72ZnlGFIOghsaz00rAHIrh",
+	"aZLkmJl0zu+7TuUsz+rRZ9/vns9Jz+dn7zM8tR+wsq+XwLi1tGb3cjfoGkRiCquUkTDennbVuu8be3ke",
+	"qLklj/cejLosT+92bB64A2ep35QjR97ret9WUDM0HjFjZXHBRcJTJhz0Zs1hEhQz7J274HCRyJyDoeV4",
+	"YIJwtDcs4656w1smzLZ/s03s5TD29qZkrCG2pUXBBEuXc76/5Ztt7G1M7vuS9+Qx+QNioCDgtpV7ItcG",
+	"zQLskI4z9HJGRbdwRhTO6BhPFMwqvLxwq9GbvkCPcArcnIVlLadccLF5ydcBf22VyjN5H5eKJVSb/1VS",
+	"YXjGdLuUtdUxuXSiFTFHKT3gS8khCTkNAa6ENFzesRS3Zn7LeJD7wPcRFeGe1YSmACWlt0zRTaTnwN8c",
+	"j5o5NKCpiX35r9S4F5sk5wODa5DlSkGMLJqZEnGDa2HlZo+uWUmi6uPsm4yf34acdQB4/XaCEzQkFQP7",
+	"haWH/kZBP15dmCZCj4XTYb+PZLXqfw/t3xDRKNlIYuSiZmeGU5drl32URoItZ2s6zYRhQ6kAmplYZ8Ut",
+	"UylPInyCguvtP93DVs62uIP88SnNlqmlbbiqvk7N0kM3679oI4v6D25eFxe5tWcQ/G5F0Q4lMZgZdYH2",
+	"xBKArYEztiO70LHG/NRDbE9zUAIddqGyCSQgNTF5BmTZMJWzlFPDwqe9cxMdA8Y6DnB1ouhcB4nVTx6o",
+	"mIoncB3ZX/HJD4eI6g5lTng49475GQ78OCRTPFop6t39MS3if8W6cQdBQsHIZDTG524AllnB9xDqJEpm",
+	"b+DBDsqjv2ekodlkZ/6hnfg3fJUdGI4wikPmM15dpdw9g//6+i3dxJwXHY3n1tkti993biMsamhBV4oW",
+	"fcXkl8vPXTXoCUeizLLnm5bqxLyHi8VFC6Lf1pR/jaQ/l+37rGJVcS570ELVlwUBO52lZHVo1p6zV39k",
+	"SkckPPK6Y3aEy2OiIiUJVYqztGIMx8e87dtxfWYSFUYnC3BgMO4ynkttXI3L1LG5U4Pp1c7R0fQ/xJiJ",
+	"HWF/5xTD8d/oiNU7FAg3rtCyY0g85JZ75ZJwcaB1GoDzuVfZAONR8v6d08dUIp7dSzVAiRJejrgevIsY",
+	"Lh1OwkDutiNiCziaxpQv/Pr4SACK5dDu/MZaUi9olpQZ9WD3rhsCNt1sK2WdUWPgpjz3VMO897pGY/Qr",
+	"Iv7pPVXpUme8CFzVAJW/OhDNc0zQWmVUpPfWUqWznBRtZv+Y92TKsoEc3tIomi2p2GTMTmhsyFbumVru",
+	"9kHRbKS7+3SCZy4nwQcPdcFYSriOvaGqX0q2FCGwtWMRx0fs/vaqelHT9nh6ciHBEZCVKYuc8T3Fkg1z",
+	"jNvOTsLJr0VpEZD8sFSHFrw5GbF77ygMEtT88SUMYq4BWyVzbu/c0a/MtzBZRrXhyTKXaZnZSQoVt2h4",
+	"oxeAo3BzC6WD27SaXw6RhvdbxlxOJqC8cbDdt0DPvzo0tnWMo3uoqU5CccyL77j5QF2Elub30K1EGFU0",
+	"u9zAJXkOKaut8YBi3fIsewbFQApQDpAJxQ2hmlxVnhPjWUZZphn+kRsiRXZAFDPCF1fcRDoJe2W4YjV6",
+	"s4JwcNn+ITh9x2m2IPb5muJiQ4vGHNhjZdGYiQVMw6KeBjszdvvsMIpw7IHTQc345j0r6j3/fHQTEBNa",
+	"No7agRbqUDBmzLiIr64T2Txch2rtbaDYXpitDCRx2jl9CpS1QHr7jLAdy0qRPrWmlp1tuF9rexvYbLjY",
+	"PAtJ4lPkLXBfCC7H0/qQQtntzSY87mcAUyeqn6yOg5xSWtOR+HuRHYH9J/bb3sGaRsfWXdlcn+AeVglI",
+	"aEV9D4J3rEJyraVYAuPHHRTz1eXDSL+8zLKlM+6bl0Gomm3vN6p1gWw4LK39sXTlQ2MvL414aBJ7KWhQ",
+	"Ecw1wZ1MDvAI9FVw+0BttD1iJ4A/PwB+tVtuOQ+ZehTKlGUceMRSeohdhuodLUs14I+e5Qnc0hU3I4jN",
+	"CglIPcFaI5gkUqK2B7PNyR6T9CjU3/ARvl4qyaAlDhG1Jd3ICFYMU62cdymygRxMwd6ZJfq+Y4B5L/DJ",
+	"49IhpEqZWq4OATaZ66uKfyJRtCBWlBAggtw/uKLECVdswraLdk6DYZph0bthK0PpDo6Cw5AQq88R6EtH",
+	"mhPVuy5gsnNyujppjBi+2QLPhL+9x+guTyI21ZsfGVVvqGHfCbh5DOEUK6WyqO5ElefQyXAfXzgIRMRd",
+	"25bwplB0lUtfccSmc8gss5Iz7syIja3br7TipyN38/lb0DlB5/Vh4L5aDylyVo6CdUJdKjGbtgqZAmNu",
+	"HPwdm4HeB4M3/rjuTUuF4pk3HGiWvUtmXaYcJir+hblB3y4tTguL0mh90e1/SGAyqfURAJtZCV/NDXAO",
+	"YYJhmuNsOXhzYdsKzQ6gNSK2LbJhNpg87f7Ry3rYXROgl/ZZgb2hycGtLWl6Tu8tF5tlYu3aGWki3Hgq",
+	"wcioYU7fLTMu2BJK6gkELkXvrtbL72aqkOObHTwOgmVd4wyKatLaaxju5KcYEwr0NLiLjvDWQuBmt6Tv",
+	"uPYSmXNR6iVc15cs3USL6MBBOiQQgwIaFL6QAIRdyVHjGdiJDXFpbbhIPXGUCVAUStJku/TuhmB8Fgvu",
+	"JD6G7V/y1wr6jnUKjWaCPCD3yPX9B+R/kKvL6ycPr73fqPKi2CkGZJabRkI3ijGgPnpGru8/XLjrCXzV",
+	"pXcuHIHYAyC6JX9A4HfVH3DqSKxEvNma7EC0hPwQ10Sc6e0AQBEHAgCAALsDDJXDXrTXtg9bmewWpJCa",
+	"Ay+pLJjQtSfxCEewk5Ya89tN7WjU4b2e4IW/arIaPwwpdBRhuydmytix+q2Ft79u8is8OI3ym9FAWDOO",
+	"60OpdvFC1I8At7Bojckf0gavHSChPfnVfERha7xAd2fXsw2Pg/GwicH+yWLQoAGcqTQ0C9ebyzKSIWt0",
+	"TYAbExWDVP45iHiWSCFzngxtKUAuFSxFCvx4ROma8qwJzg+4ZqVmqPEkFrMHUnOaZQvHNAB0/MmOMJEC",
+	"06h90k6FJhnVBnmyMyhObLaMK9KBVw/3bccOQ+RBVVzGMXLvBDIQ9k71jK/Z0OjeIAk/N1Y/x3cr47dw",
+	"Os5YPQDdzXmhoMpgatxQ3x0nFrJq2Cef1tPbnZWYBl2B4ynxon4VQwmqp0Hqgfd+zmSBNM57I5zL/HcK",
+	"ZRjsYf0940x9oUlSqttoEqqbUt3yW5oNJTK7OkkDc/w3esvISioBUchtFQuSyOUoZLyI7hlfldPezB/x",
+	"sW+46WnMHSgQh+RrrEh7ttuarCXnXZHqqbDORurMTn8LtPZyR3EtGnrar+6Qtn9TV4+ZQ4j+O5HlZ0Jk",
+	"GSgojr+mEGJ8ViVaQroPKTLKRU2nfCYazA7eQpU10S+WiHeIRCOJS/PDwC4y3RcUtuXidzbN39k0q5zv",
+	"I2H1x6Ui/U7Q+V+JoPMG/l6D3a0a0kzdskuC5je++DuF5+8UnqfOpZ9IIonOG2mqpCFL8Mbn5XRRLp4p",
+	"B117/Qn7QZraW4g8L1BaCul8uEifulMJqJAgMQROCbxDIwStKkLYnFIPVALhvGjovSBaqZc850Kzs65C",
+	"iZTZcpBGx1VMhE2d0JyB3QRl66ANTYBhRWY+3cWflA0rq3lVt4/Gs+/MIxFN2ZolIfGGEl6OTAbZJ1YH",
+	"X4/Wibn9CawFf2m2htiKkQ3Wg4gS+b9C+0E401iFMuCAqoRJqjH6mEAY2xc3jajppdgLfHI2/V68db0Y",
+	"SoyaZ1pXiXBhi3qWnRFnIfd5K1iWhomfUJTt74vKiA9jfKqcc4yvera3eUyDc1gVHWBm1vyckB5wHl8f",
+	"hBvkJGnla//c0YYm0qJUb4XUXJY5MdYI2DMl4PXsAsxAnoHun6V9pw3bsKEXAz0zWPZjCnzWV5YVKgxR",
+	"eTOwYdq5CWetT/XSGvOvAnhLcC1X9mgDxtzwQmLh45o5R6C54r1OYbxvPEGBNhGJ5zfGJd3eDa4XDYCZ",
+	"rVHssoZqlr715osvlVydj7GK255jQ5phz802VXQvZshFn5gcnJ8dPuZYPsL23uyZSngghuzEm0Qq9oYV",
+	"Up0ED70G/oo4lgtoGo8Rw9Sty/mOWozv3BvVJ3phM5lzQbNlIh3fzdnY0GXBBoMYr0qTyJw1zK4DM3Ee",
+	"7lvJBx3pP9p7KFSIRs95p6hXZDp7A5fam63mmlSL2hprq4djONLmlXxe5aevaVvVs+advcOL2AL7gnFW",
+	"Zq4cINdE0Jz1E8yhUptLAb071zYaYpDK2MzXviNHYsNZeJLvuYU+xbf0lmXZCceKuSkK+GpO8j1Dk91y",
+	"y6xUnIZLvXWPr2dyUOqLD1Ck4+jCG/vtoXkjv5Oh0aMGOoxX2LhhgcNmJY1B1r0YmwKfPoKtZaXkjolZ",
+	"h9qq5JmZeQzOuX5yUdOHh/NZZnHttAnMu0mFqCr30mWqU8gJ3ceZv1aPRlfKmMNd421PL42K0fSAx8rS",
+	"/3edLIFLGDZ459mlJ6G/OYL63cgiujVZHCHlcwi8u5qN5qz2Tzq/JLKJuS3a2BFtcevMRUeyF5WRi+zZ",
+	"Y0w3N8ycW3PO0zdzRH9OlCtaErp10psLMjCDp8ClWVV9BljajQmS+Ai2f0q8E2QBdvOBeQr5Zw4GVPlp",
+	"IdGYIhRoxZioaG+4SNgz96+nFQu+fQwjzc/c/z8lXBBKNDMLqEV7IKXAwJjMGSJUuCZyb99w6se/YlXH",
+	"M+Kv9k/xBt+4uAu2R0yyqFhzL7BUBDzWyPxynwiqsxuvzubsAQU2VO7ScSqiqL1cAoUqEKYr/9+av1t2",
+	"mFUbW6SFrt0F4LX/gIIQ7jmXjV14yG04fDha7BhM8oHi/D/Aurvy0JlLTnWROkeAAu8Ts+UaC/izTIqN",
+	"JkY+c6iuDaOKALobj76M8rQqPILRoDVTTCTMCtuuumHoiML/OX3XmqkZNdjHK82/W6oiHwxrwZgFHueQ",
+	"IH2yVvWWD6dZTb8N9nfIB3dT5n4dq/mFROMsc1aJg7vjaX5U3x1dzE5MTNwiRNsT4NBp8OecaoZn2XTC",
+	"y8DsVkRrJWa+PufYg0ToAAIfqjC7Fc2BmgNr53OBjBXwnlW040j5J0+C97OGz0QqzoShYTKVJll7P21i",
+	"KxX/TykQX+dVZuuPt1bDJjQLKspKaywRNx6BGRqFTVSfg6SWu34MDC1MGO9fLcYsRXsmvhLZwUt4nOXo",
+	"TEYUh0XrPBowBUT6TeU37MISYTpn+LHhZNCDka2ECmsHqFIQalz1knhnH3ijInLvXyhumOJSfE/VhjvQ",
+	"hP2veMMr8IkeA6sL3o/nORQ04eZwbK3H2ZmriuUs5TMYZh0ddYhXtMG93Hfnu4piXNiTOg2HgWaFP+Iv",
+	"jqUAb25EvbM91KoXzPFfppKhubqlbdT15EIcxx8dqn46yNTcInP24lptqMGt+9LlJXXA3o6JMpM0JRln",
+	"ugIvAku7ta2AChD2tzt+S5E6pEmLOBTiNk2LYEGkqpnABSN7qhe9t52FgVSQBFhhiFz/JKDYGdszbUih",
+	"5EbRPGeXxEpUAzLlmOSblKhoMCKASq6JkPuFMyq3DAKRWJOnAspgLzK2Npc/iYvFAHNCrMg1DctoAsdC",
+	"MbvObASi6wo3ouW+d5cpT6bUPy020xi8b2nx2lXyOLa+LFchmIssnOFgVwgwRg7tygtSFh66VxHE45Cg",
+	"niBc9+wK+YSRyLK1XIFwh/roSfJDsM9sIBT/0kOGAFfoBMRFsYk2gC6UgJeOjsnfhWjJk8ZX32hIWV+C",
+	"/LoM6oGTeBtAQZ3H3yDS1w1ERicUNNvBdgwS5ShEyBzSnvjjrtQR0X5Hsd0VG9+7wXn+J2f7EFfMMVRZ",
+	"Put1Umr8TvXdmyl0zTkPQHLnkHFEmRJO0gcO6HoQA5PsxWiWbzRcLtIrUrgO39M8ZYTV6NgqcWSquNyU",
+	"Zyc6iWJuJI6aPgtceNZksvtWSUww79J63PrqPjpsywDkmhs42nUD/elgrlQc0F+4Hy+QN1Rzb1bxKJbN",
+	"e2F2pYaZ1awE289M/rRrNxNHds78yoE0gaZBUVuBVbKATw3wfo25eQCTZWCD6djOFPUUZ1y5OmCR5Gat",
+	"lNu5oSE3ShcaqgoetNIna2FotdaR9I4QdOWuJeTdmRnc3K9pCMRUuL92CtA5vv06zF2Xn8O7z0UNrb2o",
+	"KhMFY47DhIyhEOyrOxW/hdHAh6uGB+fjdLAuu3bFnBO1UrVBt8XJqN+GIU011R70fBSh1MxqDhEkRJ77",
+	"1CwV1/Py4Lv0BLHaiqp0yZQKAUq/VYyJvZTpF5E6QbvxD9oGXEPS/UA+2MTpDHusPTW95OaqB73Rhdbr",
+	"LdPm7xxNLL+pb7ku0XebpodlUiqFNSXLzCiqpeBJezvndCOY4cnS7ieOFdTSA1sWTDCjqDDBnd7I+plJ",
+	"tQZZ5IiVGqsFDM81ynU0Sno4ul9HUACcof7wMUybp3VlXoxQOkTowv4dEf32z4JwoQvmeMShWWWvoKJT",
+	"7x341RbV1z3hQkG1Pkmp4dOn9c4JukvEZTYFqB4ZiOZF5eQb8PfTtMe4Ne7khBfayWKPg8VsmTYx2Wew",
+	"A3qoAAZ4fj++8O7Bm3QXLtYXdgDZ9E1lxejciy97V3DF9Kx3ZmGN2K3cnSE993mSMK3RrhxFyTQmpTXa",
+	"4ALYeT0G3NKexWHGqYdfPiYpPTgq+Dn14E+N74qcv8FZOoVLCcX4DC4l+PANS1QIzKirv3dC35ArKdHH",
+	"Hqh85rZcxIB6eCDM0HcNhzr8D5HKY+SuhpgGI2r2xrtXEriHZ2FQe8VQB/GitucilMk6B+51CLtrq8GN",
+	"9w529moC1/oPHUQ1QVDIZZpuqUYOnIvA9pZAcbgLGAh/55nMmVGQvwU4d6x9UbCEr3mCzu6FNQ6ur8ju",
+	"h/vemxvhfghnPmKeom0DH1l4Jvg6F3JeymNVr693HejAZiJJSo/lBQWv9zzfA7uVWdlnYB2vz8DS4ELi",
+	"dqhq4pk6qvWFJuxddCKaoZNhHSDHhWDJrik9CtpzArS1P/vMYF3muSPxx+CEDsaAWoWTYwnV/e16Qla+",
+	"AndjI37k6h8Pm8wQpnMlUdJWVsgxt+uGcLTrMNdL2haIkBrwxPDjTMIsm5HwZD9lP/uChWkCT0qn7oI+",
+	"s5zovoOvq3dDX0aQ2txvhrkRh/jbGeLgPB6uOZjIxTqucFiDCb8a3YwPVHRQwYjiWKhxFx2YcKdFpW7n",
+	"cTRXcY1+FLLepLNLoONB4mkwfACkud0Gu103HFrYFkvJVeiq5UTj2BX7NNYlPJ9R83fMrHWaG6+W0K2Q",
+	"0VOCQnLNgur9xvmBSMpuOexKz03km/xC17QS8VX/5V4skfi+0x4wzLdK4K6seatZtiZctFpG9hPbhvHU",
+	"QIoaa36JFEEgQkKKTTU7mKdJM76LLA9mv7fUaey8gI/OdvoL7MqMRkqsBrUb91QfYVrar+vlnESUxYXe",
+	"UggKDC9QA60LBqlmCKaya5TIPI9zUjad9u1mmpWMYC2BEw3J1bx7bDKZuzOx9XI2R1jJ4qgj32+h8FW4",
+	"z4jTxckBWVW52ZpOTbjhNZh3vX6J8/VmgM/ETec8z0/4Yj5S6fvKh2GRlUhp492fjq6L0WTL9BFJ0r7J",
+	"xYgjwLGMjlp7mdws7e7P+FbK9M5FEXRCMxbNp0EzttTRj29pMevZGZ8eDDS8rmGIdlsjcSqhZF0qs2UK",
+	"vN0LV0sX0JUbRhQsanqnct4DNiTOgZ/mRXf1GgNvTG9jfHFScoyZKVeaqVvat81nfMN5uMNocJqV7Bi7",
+	"A1+s3OdxpkVN+34dopHD2XS645iRxsfunKAdM3KX0ug+MD7w6wiTqrXEI5L0TYgf5+bfzB/J/yDsXfFv",
+	"9/7N3Afh/OP/BnH94wKKiWJIhdTijAThitszImFCSwWFKV+2+c2EJBlfM4LrSxwxov1XqZizb7DyPKNI",
+	"N7ZhSMsAF1CgYMAjqL1EW5qtly4cGL9cR6nTz1NpGibMtjND7TX/6uDsE0rgYfAxVmGsueJc6b6Oimur",
+	"us4CBMXUkeLQ7Mc21YDjzfa1mGCnQyXTRh2xij0amt2ytMzC4IsfpdoFavxUxe57L6TU0BXVgXlk+Yql",
+	"KQp3IbXZKKZ/yYLxLKhMOheCdfdMcyH3M9Cm8x2dLqQTvNDO+lLDUhu3lGv7CuNU1eos3BKGOdqbC7Do",
+	"eO1wqvsSCQDZpFTcHG7sPLsEI0YV6n2YfDgO8U/VB7bGFBfv3wNRw1qGk1FWUu7cjQTujnorC7wmgtZU",
+	"LJEKbpcMKn6G8h8WeHVUrrI/pIoYiURVeC3N4YaJGQzI+IpZJhquoAWTRcYI1TvAl2NDesvX5qlvv4EK",
+	"gEIAmArxDhslWE1yQRL4hWu4WyH3D/KnusvG5U/iJ+HJaPUCC8Uu4A6+aORQAObeswNA7oQU5E9/8jfK",
+	"P/3pknwNffwFajKaA+gtO5JScEj4sP9tz41L8pbnDPMv/vH2xeVP4gfQXfgXPwf2GHNZIoiII0wYpnzJ",
+	"DisWX2hie1fTXWcyoRlJZOoc5Rm3JyBL/WSmzOojGPCjqyuS08wKP6oIYFh3V2/cuM/Io6tHxOEG7D+e",
+	"IIRWSigiAp7+rSwqLAZUEUFn/DPy6PqBWwGXwO5ja/ba++wn8ej6MYbZSM5STokVzmfk0YMHZM+y7J7r",
+	"16o0hOeF1Jqvsirr0iiawsN/Id+t730PCyIV+S5leSENE8nh3t/ZwS6WhmLejx48IUZKklNxIHa7Mm30",
+	"s5/E46uHJFVYadR+YFXqwyV5LogsXMksklO1Yyl5d2/L6O3BlaCXguHeWMkSmO7w7LF/KzKaMP0MiSat",
+	"SQFJNlCvH8Zv13Et1U/A4G1KJdDLsmIHKaxAN6rQEsXWpV08MGjsGKQitsv2hTfMqMO952vD1CX5Winp",
+	"pOfNNy/Ik0eP/0wKJVcZy0kqkzK32hizdgw3GSgFCEzYpWwwVzy9uLq8vrzyNGC04BdPLx5eYh3vgjow",
+	"8f3b6/u0TNFc22BUuJqw79KLpxcvuTbP4QlgmfQp50//FT4m6kfuA7HWxfvF5IMvSqWlunj/s9W/upBC",
+	"o/57cHXl6xr6+p1FkfEEOnf/P1xsFOV7Mtxvh/Aacwbed9m8npPCBQBdYbGhr1Xdu/8alwRVd5nnVB0g",
+	"mipJylPnnHGZXHDpt8tFNxqM8jS3isvgJNvT4N09PN7wJ/imXZikvo/p+7j/7lndCCaF1IHF8jc4hlWj",
+	"X9uH8VBj2nwl08PJ5tN+undffN8+Qo0q2fszrmmnD6GVfQu0CZ4L+86ry4CcGJfCGbYu66+qs5TI1mI3",
+	"1xCXGpSPz1quVv6Ws72zePtL7+rURSx7VdHuHGvuvv6xl73fjbOv/N+YMv8JtQmruoRwZoCtBAYK1DNp",
+	"WEwnFwGZudzuSRHAJ88lAvD1jy8C3W6cXQRck27dPanqOdbafvLeugpKjS/3G5llGMA6z4JX3//YSx7q",
+	"yNkX/Y278GC+7upAKPJ1kpyZLXhbT77w9k4Wue4v7aPnW/ZgLfmPsOrdSv9nX3SWu2tEHSOFxHsELVUX",
+	"6bOsvkspjVl9++gZVz9URvhjrH6n7Pm5V9+216tiUxFEhJwjKBFrWap7W77ZVsxQpxSOPaPqnvIlU8aF",
+	"w4dlzyQcg6CkDywcISTb2W8AjqKNadIKxtdQk1Mve1VLcnLR8clzrXk4QPjBl7wXzT7/ikOTZM1NMBh1",
+	"igVvoPMGXTAvGhLWccNwO+hfSqaAlRbSJHw2bNy0ehLPz8uj42dk3KkDpeSrY7zlkTlWOOr1buDLequ7",
+	"GNixeJ45gp25LrWGV/Tv7BCzEn9VhzelcCtxhvugG8kMdXB98sZDq2+nGeJ4W0ZThpw9L2VCxzhO3KP3",
+	"q+fcd++kQN5C7qLjciJ065B81NENIpadcFEFV4CbboHKBmInGJIk2siifb60xC+sayDG0lc193/1//l+",
+	"UOt8y0xDTs++jYc0ue9oY0IQ/n/i7Tuuq+duVD8qVK0/j8z/fYxi3YMSf54U4PiWhtTOC/v5b3yxjHOo",
+	"Avw4tPNRjING+0Oy5IjvwECHFCVP6XRX35CLV2pm2vywelEF15gLGKaLUNzy/7o4UjC9ZNXRAT1sLYLD",
+	"HJ7U5/IPVnGHj+MXrMMeAyIA8ZNThAIq37/28QCH83R4XKuknBbHvyCJN/B5V1hsRCVxYY8dkgIvHAKR",
+	"7i4LE+ZkJQURxqS/0P6mrUmUnElbsoFGOLU56ZZkjjH5BrAT2PffgDEJ4/g4piROYWDpcYrZKY6J503p",
+	"IRSLQTm2/n2rymulIPZMGMLFAvmcFBESqLwuxsWmY/XhE/d/xf94f39fod+OsTfgIxPWxj9EKn8rUlmn",
+	"pn8yMok5588qUeEC8CIgMVuaAk1n/SMiejaUi8bJYx/bQAX9UxyHtkMeXubEG5IbECOEGwgRQtlh4S2k",
+	"GpeWZb5geaa7on5JvjN2kxwqyyrj2iwcmOfyJ/FKZIea2da17nKlfPKy3Rc4eGmf3m95xnwDRDFtoEoD",
+	"d2y4c7aWJ/QeOWnhkXN6bbqZUTAfUjOy5sawlBhZYeYAxxo44eGX3/b5DiRsk64iWC17NxAO53rXqwF+",
+	"EOxApMRz4OHmVd5eDmad+8/T9IWrYvLZn/ly1n3x+rQtD10TABfJNZEFMJd8bCfSq4KJBl5zTShKKip4",
+	"o0mNSB+UKXfP6OguaxXIZDfuBnKidt7NOegAwh9P4oiDby2aZfEXFaf6VpaqG+iNnNqjvUS2Ox0XUWtV",
+	"7jNhFGcRJ8zX7sHPGqRZjeQwran9bjiRZPiNZWopceaGKwHjyYTskSo+jjDY49wzux3/7aEz5Rtufktn",
+	"yjc4WZ/W0XLCy+Q33NTCak08inj1KvUcXY90B4pOrtfHnw33a17GM8ned9jAb8um8XP2mxXB503Gzkon",
+	"43H5jFAi2L4qVqYNVQZTaHoHLdxN54gnMLKMH4rf4iOf9XEIY4h0SbopuasTcg8pi3OuIi8gqfZbx5Fz",
+	"t517pv2InfvAG7DRaIcujxXmDOvExIYL1tgkPl91fJ98Vz31WW8VP4zp3VJNy6fivf+uziv+zM89P5KP",
+	"cuBV03huH37O9ZYWUKHPRZL/ra59gF5PuF0Kws0fwQaT4OjvQoYDAtM956rM7MHt+z13THKf79a1Q5je",
+	"tjgVH+t4+x4ds5/k6QZ9+8CbrW7z45xtDgI0tjNee5LQ39GSkCtpp2N6mzk42kc/Gr/LC6nqNYzbN+/u",
+	"ibQ/KxUlxIoLCqvepX24I0TlDs12lwEyDP8NP0Jg9C+5YM8BtvRHpE6gyRYegwIIwqevN1/BubtxR9Zp",
+	"kqBY6kRjAS3+z5tXPxAkr2h3F47+P0Luu4CIm+05S+ElGBz030OkINyNcEcYDCWuVXj28ifxgzSEGpnz",
+	"5Cn8CfPitZH2mxyL6hfgqS0Le84+vrpaYBPwC9lvZcaeQWZmiu1zh8Kq3L5AdKDxJL/8SbysWqn6Dun/",
+	"QlaEX0C3KHOmXa3EXOZMmAXREhwvUOozpwcgCMBHhEeeNajggNvCDfPG1aj3dRfhQmy7uqUqz5jWT+Hi",
+	"jFR86PNPoY87VhhgbJ8buPQ0ExM6tHrqs7Yw/DAi1F814I9labyueRw/SWuj6t8Htjja7QasjlaQ7uu3",
+	"dDMVoINnThGce4mMLnZbaoYeeq8ZAOLtGAKsGNjrwAYJT4D3RWpDsMpPmVHULHCD2PBbq4UIMNeRPW8l",
+	"FsXYR16O7//q/3M0wteQurPvwkFkZt2HD7uSUVs2YEQW1GxrG7JoTmFzV8y0K39eXDjqxa6zANz7x+uH",
+	"NXDrfCKK4eq/gmJ4Dh5wR8iDO979Q3tLgJvqHJ+3wxXUz9P3V+XB8UIE9zaW2fsKH/qAGCSFiGZQXkB9",
+	"pR1jk6tjGoYhVT/WrVdLcP1gEV+F6+oyVJp1sCC+HbM1t4wEL80laZYsoprkZbKFWmWiBpr9UlKFhRxC",
+	"I/HlGQpfunXZBlhN1iibKlPWH80bcEA1jN+81IbsGCv647ErgbXXtnRoMQRjKUuXvlZBoO+eYy+i2G7N",
+	"YXxOQw/l3JWWHM0BOVkKgHP7SQcTWEFN1qYt7jbqDPy+39qJFLrMCw82GtnfLxpP9jb5cDEuX9ggtPpQ",
+	"Tiiaj8e3/tUBJfNsiuUNcgRqX2Ofa3f9wgqQoXbtkwN7b5iicqTl6g5XtT3QcCkMz+a3/PN5qZP8Un2g",
+	"XfI9T5Sv71MwRayKIGYBZX82iuZoN+dSsAP8DiHhk2yfQhZVNvb49nndePLDb59G6377hEp0bcB3kWAp",
+	"YsJFW6ljJH2gM8gCHU+58XzDTruNz3q5r6fvA4l0VXIddT9YA77UOtEFtXc+iuVSgYuaCJbsCLO6w2xZ",
+	"fhLh1olUbEqub/ChKLOvKnIzUz2fMl+sY0NiodDzq/pzSicswQeUSyuFCdXOHeESTT0LbcpTdC1qU+cb",
+	"nUYcjUx2U9JoguCuz0HHNCuWn3sV31bF/A2glKlijn2Za5IB8T3cQnJY4a3XRdyAItJ3W045FW9+I4Px",
+	"5kAGCo4BLlgc3OubobPS/xa7FnTsePL1/2MPO3Zmg7UxF1xUcwFFDffD83GU+jy3Wt+yrN2tbomOzy0m",
+	"aoU5Dl6HGUFV3YM7uRlxk83ECTF+C6Rvnz9IyI4CBlR8cIgQ1mqcm/AT7zJcfMTkIOpLrMFAKq4U5WZ6",
+	"TPy6qCN44v6v9v9GgwZheezemouMHurUJZ+KOHpxpnop10dd2Sd94D9IwZp+8DNqlkFqMpy2o53SD68e",
+	"9es8/CB96mt6QhukSi+DOgALe2bBjcaRYBb25lOtZJR+m6W77Cz+4JTuzwHhvJ9IkTCtj8tLaH29Vr0h",
+	"LjmqpWjnIIMwu+xqDXXTMacYMjKqXqFJtnAEIFwTcAnV4X9X78IhCqUidWY+pD0n8haqR/hUalcEAREJ",
+	"LiMJCo89q59Zy1K4XGuSUCGkvZxin5AQqxN1xh9+I2cLrNRHgZ8O7fgX9cR/rDDUG5YxqpnPz6eZ2cpy",
+	"syVa5gwz4KnesRTzHa2UOjEb3dP9gFR7Yyp1dMLQwMbsyi20AMmCv4GMoWq+PjHhhW59VOl1fajrA3lG",
+	"LWfaLJp6k1BxIFCAqWKA2MoCQ6/4Z26Iwki67mv0o82kqDzd30SK7sfLzo1NyP2A9of3tg0u+zfuAXe8",
+	"npscHzszYHdWnT1VIRRvJEKc2doYaH96bxWYjTKBW9VeKrNdVHYLVKVStCh8ASwHj+QaEY0ApUqkYml4",
+	"XU/L1Ti5zFuZpec6x/4ms/R34+tM59ff0GP1ceBkM0+QO+VYR4maTzfz7fwWEs4+ao71kNhV6Wafiejl",
+	"0t5LHbHEcKpZ9dTnnW7mhhGRclYN+O4n5tcU6EIVM8m2Pjn3iCmjHiLcTLtpcLVxQ1YubUCxj2PpWNub",
+	"pseRj0QqJwhV/FaOQjdbv6ulDhpI3lZ+CCOrMqNpaQ4Loh3KkpKMaU1SllNMi+kWVJnrjXAXx3s0veWu",
+	"qNbpBfh5ess1cyixi/PJFRfpcxjHx6nI0+zBYCzc/XqCewY1EDKgO6uR1wtIliCrA/x/i0cZ6y/eMn3M",
+	"jWFEaM5rjNXi8qE03iI2UeAVrCjNzqokuUg/jop0YuxAG5+krnzTqYuNeA9GVRsNgnuAgR6tDAuuoWCN",
+	"kWQjiSyPj//dV+g8Pt82gM//fgM+25kP8/spXUXGz2r0C53R0LyxDfw25O3Gz9UnJXI3zrP3KYscMIyN",
+	"XXZvmIkEzn6SgDOoNgJGUSLLLCUrhrdZNoY7gwIVvymA1w2LIISC2wVcM+ya31X4ZlM5f1XyLL1hvwH6",
+	"pxv2cZif7OQFVthOrPnMoFyvKVfE7KWnwjeywGqj0hiZz6FItA/c/1UzMwrhOkruPhSIamBd32I1pU8S",
+	"QnVyUuAbZtqUwPW63l8pRnfHWUr1ZwfVkv34h1FLVWb6f2UDfkiJKblj4vTy2FMXUMlq3CTCR34n1Kry",
+	"EEQaaV2Al7+gWiN24aORy9w4R+onySyDnfvQ265u9BOgjpjB/4Bydf9X+P/xM/64Rf9gp7zt3j852w+e",
+	"9a7/nzpg2sXwTJW/BQygrVp/B7Klt4yspBKMaC4Shn91Vb4ujuKimTrqbbfqw36EWuZYQTkvr8wMtXD1",
+	"u1ow1lwYP8ff4iOfdRAfxhCBQoShAjpUlsbVX9IsUae46dM054Jrg9PbWhb4aeowhjGcKVAI3/4odiy0",
+	"fANTHFqb74EU/UTMSrC8zxBpCC3W2Rg+19IBCyHhkt3a/+rUGphexdbOuv8r/P97PFAyZlhInd7KXWN5",
+	"WzMdOIrw+fTDCOQkj5lpiOXxJGZu0vaMqnuKmglk9I+Mqjfw1DlvF2f23n56DAo/uqJzxK6A1YdADuXy",
+	"zwZmIxug31rTTLPFZ+8R9pIWkfYL8ngCDAOjCj9GqHaJC45JyMB6QC7/6kCE3C/s/4McIQS6i3tpJvSH",
+	"IQxoIozcBn6EB845w9DAgC2P3TsVMARrWqpbnjDgOdMeESLtQUD1rp3ENGxTw8dZUipuDqB1Vowqpi6e",
+	"/utnK422Da+PSpVdPL24D1LqPvyr3z5+dL+291PjDy7EUP3bE/U2/1RV/G5+yK1867ksqViLGn/vnALv",
+	"f37//wcAAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

@@ -135,7 +135,7 @@ func testAnswers(t *testing.T, s Store) {
 		same(t, "answer", got, a)
 		return err
 	})
-	write(t, s, func(w port.Writer) error { return w.ForgetBefore(hours(1)) })
+	write(t, s, func(w port.Writer) error { return w.Forget(hours(1), 20) })
 	read(t, s, func(r port.Reader) error {
 		if _, err := r.Remembered("a", "receiveRoll", "k1"); !port.IsKind(err, port.NotFound) {
 			t.Errorf("a forgotten answer: %v", err)
