@@ -168,6 +168,7 @@ func (e ConsumptionBy) Valid() bool {
 
 // Defines values for EntryKind.
 const (
+	EntryKindConceded  EntryKind = "conceded"
 	EntryKindCorrected EntryKind = "corrected"
 	EntryKindHeld      EntryKind = "held"
 	EntryKindIncident  EntryKind = "incident"
@@ -186,6 +187,8 @@ const (
 // Valid indicates whether the value is a known member of the EntryKind enum.
 func (e EntryKind) Valid() bool {
 	switch e {
+	case EntryKindConceded:
+		return true
 	case EntryKindCorrected:
 		return true
 	case EntryKindHeld:
@@ -243,9 +246,9 @@ func (e FinishVerdict) Valid() bool {
 
 // Defines values for FitnessVerdict.
 const (
-	FitnessVerdictFit     FitnessVerdict = "fit"
-	FitnessVerdictNotFit  FitnessVerdict = "not_fit"
-	FitnessVerdictUnknown FitnessVerdict = "unknown"
+	FitnessVerdictFit         FitnessVerdict = "fit"
+	FitnessVerdictNotFit      FitnessVerdict = "not_fit"
+	FitnessVerdictNotReleased FitnessVerdict = "not_released"
 )
 
 // Valid indicates whether the value is a known member of the FitnessVerdict enum.
@@ -255,7 +258,7 @@ func (e FitnessVerdict) Valid() bool {
 		return true
 	case FitnessVerdictNotFit:
 		return true
-	case FitnessVerdictUnknown:
+	case FitnessVerdictNotReleased:
 		return true
 	default:
 		return false
@@ -349,6 +352,27 @@ func (e IncidentInputWhat) Valid() bool {
 	}
 }
 
+// Defines values for LastTestOutcome.
+const (
+	LastTestOutcomeFailed  LastTestOutcome = "failed"
+	LastTestOutcomePassed  LastTestOutcome = "passed"
+	LastTestOutcomeUnknown LastTestOutcome = "unknown"
+)
+
+// Valid indicates whether the value is a known member of the LastTestOutcome enum.
+func (e LastTestOutcome) Valid() bool {
+	switch e {
+	case LastTestOutcomeFailed:
+		return true
+	case LastTestOutcomePassed:
+		return true
+	case LastTestOutcomeUnknown:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for MillKind.
 const (
 	MillKindBar        MillKind = "bar"
@@ -385,6 +409,7 @@ func (e MillKind) Valid() bool {
 // Defines values for PieceLineAnswerStatus.
 const (
 	PieceLineAnswerStatusDuplicate PieceLineAnswerStatus = "duplicate"
+	PieceLineAnswerStatusFailed    PieceLineAnswerStatus = "failed"
 	PieceLineAnswerStatusRefused   PieceLineAnswerStatus = "refused"
 	PieceLineAnswerStatusStored    PieceLineAnswerStatus = "stored"
 )
@@ -393,6 +418,8 @@ const (
 func (e PieceLineAnswerStatus) Valid() bool {
 	switch e {
 	case PieceLineAnswerStatusDuplicate:
+		return true
+	case PieceLineAnswerStatusFailed:
 		return true
 	case PieceLineAnswerStatusRefused:
 		return true
@@ -445,6 +472,27 @@ func (e Position) Valid() bool {
 	case PositionTopIntermediate:
 		return true
 	case PositionTopWork:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ProgrammePieceDemand.
+const (
+	ProgrammePieceDemandDemanding ProgrammePieceDemand = "demanding"
+	ProgrammePieceDemandOrdinary  ProgrammePieceDemand = "ordinary"
+	ProgrammePieceDemandWarmUp    ProgrammePieceDemand = "warm_up"
+)
+
+// Valid indicates whether the value is a known member of the ProgrammePieceDemand enum.
+func (e ProgrammePieceDemand) Valid() bool {
+	switch e {
+	case ProgrammePieceDemandDemanding:
+		return true
+	case ProgrammePieceDemandOrdinary:
+		return true
+	case ProgrammePieceDemandWarmUp:
 		return true
 	default:
 		return false
@@ -604,6 +652,24 @@ func (e RollForceCalculationInputRollSurface) Valid() bool {
 	case RollForceCalculationInputRollSurfaceIron:
 		return true
 	case RollForceCalculationInputRollSurfaceSteel:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RollStateAsGroundBefore.
+const (
+	RollStateAsGroundBeforeCrown     RollStateAsGroundBefore = "crown"
+	RollStateAsGroundBeforeRoughness RollStateAsGroundBefore = "roughness"
+)
+
+// Valid indicates whether the value is a known member of the RollStateAsGroundBefore enum.
+func (e RollStateAsGroundBefore) Valid() bool {
+	switch e {
+	case RollStateAsGroundBeforeCrown:
+		return true
+	case RollStateAsGroundBeforeRoughness:
 		return true
 	default:
 		return false
@@ -946,7 +1012,7 @@ type BuyingReport struct {
 	Unforecast             []string `json:"unforecast"`
 }
 
-// CalcBackupContact defines model for CalcBackupContact.
+// CalcBackupContact Between intermediate and backup roll of a six-high stand; the other figures are those between work and intermediate roll
 type CalcBackupContact struct {
 	ContactLengthMm    float64   `json:"contact_length_mm"`
 	FlatteningCentreUm float64   `json:"flattening_centre_um"`
@@ -1195,22 +1261,31 @@ type Chock struct {
 	FittedAt        *time.Time     `json:"fitted_at,omitempty"`
 
 	// HoursH In stands, all the life of the chock
-	HoursH                float64    `json:"hours_h"`
-	HoursSinceInspectionH float64    `json:"hours_since_inspection_h"`
-	InspectEveryH         *float64   `json:"inspect_every_h,omitempty"`
-	InspectedAt           *time.Time `json:"inspected_at,omitempty"`
-	InspectionDue         bool       `json:"inspection_due"`
-	Mill                  Name       `json:"mill"`
-	Name                  Name       `json:"name"`
-	Notes                 *[]string  `json:"notes,omitempty"`
+	HoursH                  float64    `json:"hours_h"`
+	HoursSinceInspectionH   float64    `json:"hours_since_inspection_h"`
+	InspectEveryH           *float64   `json:"inspect_every_h,omitempty"`
+	InspectEveryRevolutions *float64   `json:"inspect_every_revolutions,omitempty"`
+	InspectEveryT           *float64   `json:"inspect_every_t,omitempty"`
+	InspectedAt             *time.Time `json:"inspected_at,omitempty"`
+
+	// InspectionDue True when it was never inspected, its result is not known, or it is overdue: the set it is on is not released
+	InspectionDue bool `json:"inspection_due"`
+
+	// InspectionWhy Why, in one sentence
+	InspectionWhy *string   `json:"inspection_why,omitempty"`
+	Mill          Name      `json:"mill"`
+	Name          Name      `json:"name"`
+	Notes         *[]string `json:"notes,omitempty"`
 
 	// Place Roll of the set and side of the mill
-	Place      *ChockPlace `json:"place,omitempty"`
-	ReceivedAt time.Time   `json:"received_at"`
-	Role       Role        `json:"role"`
-	Set        *Name       `json:"set,omitempty"`
-	Stand      *Name       `json:"stand,omitempty"`
-	TonnageT   float64     `json:"tonnage_t"`
+	Place                      *ChockPlace `json:"place,omitempty"`
+	ReceivedAt                 time.Time   `json:"received_at"`
+	RevolutionsSinceInspection float64     `json:"revolutions_since_inspection"`
+	Role                       Role        `json:"role"`
+	Set                        *Name       `json:"set,omitempty"`
+	Stand                      *Name       `json:"stand,omitempty"`
+	TonnageSinceInspectionT    float64     `json:"tonnage_since_inspection_t"`
+	TonnageT                   float64     `json:"tonnage_t"`
 }
 
 // ChockCondition defines model for Chock.Condition.
@@ -1253,6 +1328,12 @@ type ChockInput struct {
 
 	// InspectEveryH Hours in a stand between inspections; left out for no limit
 	InspectEveryH *float64 `json:"inspect_every_h,omitempty"`
+
+	// InspectEveryRevolutions Revolutions between inspections; left out for no limit
+	InspectEveryRevolutions *float64 `json:"inspect_every_revolutions,omitempty"`
+
+	// InspectEveryT Tonnes between inspections; left out for no limit
+	InspectEveryT *float64 `json:"inspect_every_t,omitempty"`
 	Mill          Name     `json:"mill"`
 	Name          Name     `json:"name"`
 	Note          *Text    `json:"note,omitempty"`
@@ -1283,6 +1364,15 @@ type ChockPage struct {
 
 // ChockPlace Roll of the set and side of the mill
 type ChockPlace string
+
+// Concession defines model for Concession.
+type Concession struct {
+	At      time.Time `json:"at"`
+	By      string    `json:"by"`
+	Missing []string  `json:"missing"`
+	Reason  string    `json:"reason"`
+	Roll    Name      `json:"roll"`
+}
 
 // ConsumptionBy defines model for ConsumptionBy.
 type ConsumptionBy string
@@ -1436,6 +1526,15 @@ type CriterionMargin struct {
 	Unit   string  `json:"unit"`
 }
 
+// Defect defines model for Defect.
+type Defect struct {
+	At time.Time `json:"at"`
+
+	// DepthUm On radius below the surface as it now is
+	DepthUm float64  `json:"depth_um"`
+	Test    TestKind `json:"test"`
+}
+
 // Entry defines model for Entry.
 type Entry struct {
 	At         time.Time              `json:"at"`
@@ -1512,18 +1611,40 @@ type FinishScore struct {
 // FinishVerdict defines model for FinishVerdict.
 type FinishVerdict string
 
-// Fitness Whether the roll may go out within the limits entered
+// FireCracks Balance at the last grind, on radius, by the mill's policy or by a test that measured it
+type FireCracks struct {
+	BeforeUm float64 `json:"before_um"`
+	GrownUm  float64 `json:"grown_um"`
+	LeftUm   float64 `json:"left_um"`
+
+	// MeasuredAt When a test gave what is left
+	MeasuredAt *time.Time `json:"measured_at,omitempty"`
+	RemovedUm  float64    `json:"removed_um"`
+}
+
+// Fitness Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
 type Fitness struct {
+	// Concessions In force and covering what is missing
+	Concessions *[]Concession `json:"concessions,omitempty"`
+
+	// MayGoIn True when it is fit, or not released and an engineer's concession covers all that is missing
+	MayGoIn bool `json:"may_go_in"`
+
+	// Missing What was asked and is not there, each by its name
+	Missing *[]string `json:"missing,omitempty"`
+
 	// Next What would make it fit
 	Next    *[]string `json:"next,omitempty"`
 	Reasons []string  `json:"reasons"`
 
 	// Steps The same with the operations that do it
-	Steps   *[]NextStep    `json:"steps,omitempty"`
+	Steps *[]NextStep `json:"steps,omitempty"`
+
+	// Verdict not_released: nothing was found wrong, but something asked is missing, overdue or carried over from before the grind
 	Verdict FitnessVerdict `json:"verdict"`
 }
 
-// FitnessVerdict defines model for Fitness.Verdict.
+// FitnessVerdict not_released: nothing was found wrong, but something asked is missing, overdue or carried over from before the grind
 type FitnessVerdict string
 
 // ForecastDates defines model for ForecastDates.
@@ -1603,27 +1724,22 @@ type GapProfileCalculation struct {
 	WedgeUm float64 `json:"wedge_um"`
 }
 
-// GapProfileCalculationInput defines model for GapProfileCalculationInput.
+// GapProfileCalculationInput work is the top work roll, bottom_work that of the bottom half, which defaults to the top one turned end for end with its wear and growth. intermediate is the top one of a
+// six-high stand, the bottom one the same turned end for end; backup stands for both backup rolls and is asked for with a force, for the bending of the axes.
 type GapProfileCalculationInput struct {
 	// ApproachConstant As in roll-load
-	ApproachConstant *float64 `json:"approach_constant,omitempty"`
-
-	// Backup Both backup rolls. Asked for with a force, for the bending of the axes
-	Backup *CalcRoll `json:"backup,omitempty"`
+	ApproachConstant *float64  `json:"approach_constant,omitempty"`
+	Backup           *CalcRoll `json:"backup,omitempty"`
 
 	// BendingForceN Per chock of the work rolls. Defaults to 0
-	BendingForceN *float64 `json:"bending_force_n,omitempty"`
-
-	// BottomWork Defaults to the top one turned end for end, with its wear and growth
-	BottomWork *CalcRoll `json:"bottom_work,omitempty"`
+	BendingForceN *float64  `json:"bending_force_n,omitempty"`
+	BottomWork    *CalcRoll `json:"bottom_work,omitempty"`
 
 	// EdgeMm How far inside the strip's edges the crown is taken. Defaults to 40
 	EdgeMm *float64 `json:"edge_mm,omitempty"`
 
 	// ForceN Separating force, even over the width. Without it the bending of the axes is left out
-	ForceN *float64 `json:"force_n,omitempty"`
-
-	// Intermediate Of a six-high stand; that of the bottom half is the same turned end for end
+	ForceN       *float64  `json:"force_n,omitempty"`
 	Intermediate *CalcRoll `json:"intermediate,omitempty"`
 
 	// IntermediateBendingForceN Per chock of the intermediate rolls. Defaults to 0
@@ -1639,10 +1755,8 @@ type GapProfileCalculationInput struct {
 	PairCrossDeg *float64 `json:"pair_cross_deg,omitempty"`
 
 	// WidthMm Of the strip
-	WidthMm float64 `json:"width_mm"`
-
-	// Work The top work roll. Its axial_offset_mm is set by work_roll_shift_mm
-	Work CalcRoll `json:"work"`
+	WidthMm float64  `json:"width_mm"`
+	Work    CalcRoll `json:"work"`
 
 	// WorkRollShiftMm Positive moves the top work roll to the drive side and the bottom one the opposite way by the same amount. Defaults to 0
 	WorkRollShiftMm *float64 `json:"work_roll_shift_mm,omitempty"`
@@ -1808,6 +1922,17 @@ type IntervalScore struct {
 	WithinCount int64   `json:"within_count"`
 }
 
+// LastTest defines model for LastTest.
+type LastTest struct {
+	At          time.Time       `json:"at"`
+	GrindsSince int64           `json:"grinds_since"`
+	Outcome     LastTestOutcome `json:"outcome"`
+	Test        TestKind        `json:"test"`
+}
+
+// LastTestOutcome defines model for LastTest.Outcome.
+type LastTestOutcome string
+
 // LearnedRate defines model for LearnedRate.
 type LearnedRate struct {
 	BetweenRollSd float64 `json:"between_roll_sd"`
@@ -1919,9 +2044,8 @@ type OwedTest struct {
 	Why           string   `json:"why"`
 }
 
-// PairLoad defines model for PairLoad.
+// PairLoad work is the roll nearer to the strip, a work roll or an intermediate roll of a six-high stand, and backup the roll that it presses on
 type PairLoad struct {
-	// Backup The roll that it presses on
 	Backup     Name      `json:"backup"`
 	LoadNPerMm []float64 `json:"load_n_per_mm"`
 
@@ -1935,9 +2059,7 @@ type PairLoad struct {
 
 	// TakenAsEven True where the rolls are not known well enough to solve for the load
 	TakenAsEven bool `json:"taken_as_even"`
-
-	// Work The roll nearer to the strip: a work roll, or an intermediate roll of a six-high stand
-	Work Name `json:"work"`
+	Work        Name `json:"work"`
 
 	// XMm From the middle of the barrel of the roll nearer to the strip
 	XMm []float64 `json:"x_mm"`
@@ -2002,13 +2124,17 @@ type Piece = PieceInput
 
 // PieceImportSummary defines model for PieceImportSummary.
 type PieceImportSummary struct {
-	DuplicateCount int64     `json:"duplicate_count"`
-	LineCount      int64     `json:"line_count"`
-	RefusedCount   int64     `json:"refused_count"`
-	RefusedLines   *[]int64  `json:"refused_lines,omitempty"`
-	StoredCount    int64     `json:"stored_count"`
-	Summary        bool      `json:"summary"`
-	Warnings       *[]string `json:"warnings,omitempty"`
+	DuplicateCount int64 `json:"duplicate_count"`
+
+	// FailedCount Pieces to be sent again: the service could not store them
+	FailedCount  int64     `json:"failed_count"`
+	FailedLines  *[]int64  `json:"failed_lines,omitempty"`
+	LineCount    int64     `json:"line_count"`
+	RefusedCount int64     `json:"refused_count"`
+	RefusedLines *[]int64  `json:"refused_lines,omitempty"`
+	StoredCount  int64     `json:"stored_count"`
+	Summary      bool      `json:"summary"`
+	Warnings     *[]string `json:"warnings,omitempty"`
 }
 
 // PieceInput defines model for PieceInput.
@@ -2026,14 +2152,16 @@ type PieceInput struct {
 
 // PieceLineAnswer defines model for PieceLineAnswer.
 type PieceLineAnswer struct {
-	Id       *string               `json:"id,omitempty"`
-	Line     int64                 `json:"line"`
-	Problem  *Problem              `json:"problem,omitempty"`
+	Id      *string  `json:"id,omitempty"`
+	Line    int64    `json:"line"`
+	Problem *Problem `json:"problem,omitempty"`
+
+	// Status failed: the service could not store it and does not know whether it did; send the piece again
 	Status   PieceLineAnswerStatus `json:"status"`
 	Warnings *[]string             `json:"warnings,omitempty"`
 }
 
-// PieceLineAnswerStatus defines model for PieceLineAnswer.Status.
+// PieceLineAnswerStatus failed: the service could not store it and does not know whether it did; send the piece again
 type PieceLineAnswerStatus string
 
 // PiecePage defines model for PiecePage.
@@ -2154,6 +2282,27 @@ type PracticeScope struct {
 
 // PracticeValues defines model for PracticeValues.
 type PracticeValues struct {
+	// AskCertificate 1 to ask for the certificate of a new roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	AskCertificate *int64 `json:"ask_certificate,omitempty"`
+
+	// AskCrown 1 to ask for the crown after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskCrown *int64 `json:"ask_crown,omitempty"`
+
+	// AskRoughness 1 to ask for the roughness after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskRoughness *int64 `json:"ask_roughness,omitempty"`
+
+	// AskRoundness 1 to ask for the roundness after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskRoundness *int64 `json:"ask_roundness,omitempty"`
+
+	// AskRunout 1 to ask for the run-out after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskRunout *int64 `json:"ask_runout,omitempty"`
+
+	// AskStations 1 to ask for the diameter at three stations or more after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskStations *int64 `json:"ask_stations,omitempty"`
+
+	// AskTaper 1 to ask for the taper after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskTaper *int64 `json:"ask_taper,omitempty"`
+
 	// AssemblyMin Minutes to build a set into chocks. Defaults to 60, backup 240
 	AssemblyMin *float64 `json:"assembly_min,omitempty"`
 
@@ -2178,6 +2327,9 @@ type PracticeValues struct {
 	// CoolingH Hours from withdrawal until a roll may go back. Defaults to 12, backup 24
 	CoolingH *float64 `json:"cooling_h,omitempty"`
 
+	// CrackMarginUm Ground off below twice the deepest defect a test found, µm on diameter, before the margin. Defaults to 100, backup 200
+	CrackMarginUm *float64 `json:"crack_margin_um,omitempty"`
+
 	// CrownEdgeMm How far inside the strip's edge its crown is taken, mm: 25 or 40 as a rule. Defaults to 40
 	CrownEdgeMm *float64 `json:"crown_edge_mm,omitempty"`
 
@@ -2192,6 +2344,36 @@ type PracticeValues struct {
 
 	// DriveRatioTolerancePct How far two neighbours of a drive block may be off the ratio of their reference diameters, %. Defaults to 0.5
 	DriveRatioTolerancePct *float64 `json:"drive_ratio_tolerance_pct,omitempty"`
+
+	// DyePenetrantAtReceipt 1 to ask for the dye penetrant test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	DyePenetrantAtReceipt *int64 `json:"dye_penetrant_at_receipt,omitempty"`
+
+	// DyePenetrantBelowMm Diameter below which the dye penetrant test is asked after each grind, mm. Not asked so unless given
+	DyePenetrantBelowMm *float64 `json:"dye_penetrant_below_mm,omitempty"`
+
+	// DyePenetrantEveryGrinds Grinds after which the dye penetrant test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	DyePenetrantEveryGrinds *int64 `json:"dye_penetrant_every_grinds,omitempty"`
+
+	// EddyCurrentAfterBearing Times the eddy current test is asked after a bearing failure: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	EddyCurrentAfterBearing *int64 `json:"eddy_current_after_bearing,omitempty"`
+
+	// EddyCurrentAfterCobble Times the eddy current test is asked after a cobble or a pinch: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	EddyCurrentAfterCobble *int64 `json:"eddy_current_after_cobble,omitempty"`
+
+	// EddyCurrentAfterFireCrack Times the eddy current test is asked after a fire crack: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	EddyCurrentAfterFireCrack *int64 `json:"eddy_current_after_fire_crack,omitempty"`
+
+	// EddyCurrentAfterSpall Times the eddy current test is asked after a spall: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	EddyCurrentAfterSpall *int64 `json:"eddy_current_after_spall,omitempty"`
+
+	// EddyCurrentAtReceipt 1 to ask for the eddy current test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	EddyCurrentAtReceipt *int64 `json:"eddy_current_at_receipt,omitempty"`
+
+	// EddyCurrentBelowMm Diameter below which the eddy current test is asked after each grind, mm. Not asked so unless given
+	EddyCurrentBelowMm *float64 `json:"eddy_current_below_mm,omitempty"`
+
+	// EddyCurrentEveryGrinds Grinds after which the eddy current test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	EddyCurrentEveryGrinds *int64 `json:"eddy_current_every_grinds,omitempty"`
 
 	// EdgeWearFactor Wear near the strip's edges against that inside. Defaults to 1.2, backup 1
 	EdgeWearFactor *float64 `json:"edge_wear_factor,omitempty"`
@@ -2235,11 +2417,38 @@ type PracticeValues struct {
 	// GrooveWearUmPerKt Wear of a groove, µm on diameter per 1000 t through it. Defaults to 0: none is computed
 	GrooveWearUmPerKt *float64 `json:"groove_wear_um_per_kt,omitempty"`
 
+	// HardnessAtReceipt 1 to ask for the hardness test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	HardnessAtReceipt *int64 `json:"hardness_at_receipt,omitempty"`
+
+	// HardnessBelowMm Diameter below which the hardness test is asked after each grind, mm. Not asked so unless given
+	HardnessBelowMm *float64 `json:"hardness_below_mm,omitempty"`
+
+	// HardnessEveryGrinds Grinds after which the hardness test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	HardnessEveryGrinds *int64 `json:"hardness_every_grinds,omitempty"`
+
 	// HardnessMinShoreC Lowest barrel hardness, Shore C. No limit unless given
 	HardnessMinShoreC *float64 `json:"hardness_min_shore_c,omitempty"`
 
+	// HardnessStepShoreC Rise of hardness above new that is ground off, Shore C; 0 for not followed. Defaults to 0, backup 3
+	HardnessStepShoreC *float64 `json:"hardness_step_shore_c,omitempty"`
+
+	// HardnessStockUmPerShoreC Stock that brings hardness back by 1 Shore C, µm on diameter, until the roll's own grinds have shown it. Defaults to 500
+	HardnessStockUmPerShoreC *float64 `json:"hardness_stock_um_per_shore_c,omitempty"`
+
+	// LeastStockMm Least taken off at a grind before the margin, mm on diameter. Defaults to 0, backup 1
+	LeastStockMm *float64 `json:"least_stock_mm,omitempty"`
+
 	// LengthCv Spread of the rolled length of a whole programme about the plan. Defaults to 0.03
 	LengthCv *float64 `json:"length_cv,omitempty"`
+
+	// MagneticParticleAtReceipt 1 to ask for the magnetic particle test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	MagneticParticleAtReceipt *int64 `json:"magnetic_particle_at_receipt,omitempty"`
+
+	// MagneticParticleBelowMm Diameter below which the magnetic particle test is asked after each grind, mm. Not asked so unless given
+	MagneticParticleBelowMm *float64 `json:"magnetic_particle_below_mm,omitempty"`
+
+	// MagneticParticleEveryGrinds Grinds after which the magnetic particle test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	MagneticParticleEveryGrinds *int64 `json:"magnetic_particle_every_grinds,omitempty"`
 
 	// ManganesePct Manganese of the rolled metal, weight %. 0.6 is assumed where no carbon is given
 	ManganesePct *float64 `json:"manganese_pct,omitempty"`
@@ -2255,6 +2464,9 @@ type PracticeValues struct {
 
 	// MaxCampaignT Tonnes a campaign may last. No limit unless given
 	MaxCampaignT *float64 `json:"max_campaign_t,omitempty"`
+
+	// MaxCrackUm Deepest crack a roll may go in with, µm on radius; a test that finds a deeper one is not passed. Defaults to 0: every crack is ground right out
+	MaxCrackUm *float64 `json:"max_crack_um,omitempty"`
 
 	// MaxCrownChangeUm Change of the gap's crown since the rolls were ground that bending and shift can still correct, µm. No limit unless given
 	MaxCrownChangeUm *float64 `json:"max_crown_change_um,omitempty"`
@@ -2328,6 +2540,9 @@ type PracticeValues struct {
 	// RoughnessScaleKm Km over which the difference to the floor falls to 37 %. Not followed unless given
 	RoughnessScaleKm *float64 `json:"roughness_scale_km,omitempty"`
 
+	// RoundnessToleranceUm Largest less smallest diameter of one section after grinding, µm. Defaults to 10
+	RoundnessToleranceUm *float64 `json:"roundness_tolerance_um,omitempty"`
+
 	// RunoutToleranceUm After grinding, µm. Defaults to 10
 	RunoutToleranceUm *float64 `json:"runout_tolerance_um,omitempty"`
 
@@ -2349,8 +2564,50 @@ type PracticeValues struct {
 	// ThermalTauMin Time constant of the thermal crown, min. Defaults to 30, backup 60
 	ThermalTauMin *float64 `json:"thermal_tau_min,omitempty"`
 
+	// UltrasonicAfterBearing Times the ultrasonic test is asked after a bearing failure: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	UltrasonicAfterBearing *int64 `json:"ultrasonic_after_bearing,omitempty"`
+
+	// UltrasonicAfterCobble Times the ultrasonic test is asked after a cobble or a pinch: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	UltrasonicAfterCobble *int64 `json:"ultrasonic_after_cobble,omitempty"`
+
+	// UltrasonicAfterFireCrack Times the ultrasonic test is asked after a fire crack: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	UltrasonicAfterFireCrack *int64 `json:"ultrasonic_after_fire_crack,omitempty"`
+
+	// UltrasonicAfterSpall Times the ultrasonic test is asked after a spall: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	UltrasonicAfterSpall *int64 `json:"ultrasonic_after_spall,omitempty"`
+
+	// UltrasonicAtReceipt 1 to ask for the ultrasonic test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	UltrasonicAtReceipt *int64 `json:"ultrasonic_at_receipt,omitempty"`
+
+	// UltrasonicBelowMm Diameter below which the ultrasonic test is asked after each grind, mm. Not asked so unless given
+	UltrasonicBelowMm *float64 `json:"ultrasonic_below_mm,omitempty"`
+
+	// UltrasonicEveryGrinds Grinds after which the ultrasonic test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	UltrasonicEveryGrinds *int64 `json:"ultrasonic_every_grinds,omitempty"`
+
 	// UnusedKmCost Of each kilometre a set could still have rolled. Defaults to 500
 	UnusedKmCost *int64 `json:"unused_km_cost,omitempty"`
+
+	// VisualAfterBearing Times the visual test is asked after a bearing failure: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	VisualAfterBearing *int64 `json:"visual_after_bearing,omitempty"`
+
+	// VisualAfterCobble Times the visual test is asked after a cobble or a pinch: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	VisualAfterCobble *int64 `json:"visual_after_cobble,omitempty"`
+
+	// VisualAfterFireCrack Times the visual test is asked after a fire crack: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	VisualAfterFireCrack *int64 `json:"visual_after_fire_crack,omitempty"`
+
+	// VisualAfterSpall Times the visual test is asked after a spall: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	VisualAfterSpall *int64 `json:"visual_after_spall,omitempty"`
+
+	// VisualAtReceipt 1 to ask for the visual test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	VisualAtReceipt *int64 `json:"visual_at_receipt,omitempty"`
+
+	// VisualBelowMm Diameter below which the visual test is asked after each grind, mm. Not asked so unless given
+	VisualBelowMm *float64 `json:"visual_below_mm,omitempty"`
+
+	// VisualEveryGrinds Grinds after which the visual test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	VisualEveryGrinds *int64 `json:"visual_every_grinds,omitempty"`
 
 	// WarmUpPieces Pieces after a change in which the rolls warm up; a plan says where a demanding piece is among them. Defaults to 0
 	WarmUpPieces *float64 `json:"warm_up_pieces,omitempty"`
@@ -2390,14 +2647,20 @@ type Problem struct {
 // ProgrammePiece defines model for ProgrammePiece.
 type ProgrammePiece struct {
 	// Block Pieces of one block stay together
-	Block            *string     `json:"block,omitempty"`
-	EntryThicknessMm float64     `json:"entry_thickness_mm"`
-	Id               string      `json:"id"`
-	MassT            float64     `json:"mass_t"`
-	Material         *string     `json:"material,omitempty"`
-	Passes           []PassInput `json:"passes"`
-	WidthMm          float64     `json:"width_mm"`
+	Block *string `json:"block,omitempty"`
+
+	// Demand What the piece asks of the rolls: warm_up may be rolled on cold ones and warms them, demanding asks for rolls that are warm. Defaults to ordinary
+	Demand           *ProgrammePieceDemand `json:"demand,omitempty"`
+	EntryThicknessMm float64               `json:"entry_thickness_mm"`
+	Id               string                `json:"id"`
+	MassT            float64               `json:"mass_t"`
+	Material         *string               `json:"material,omitempty"`
+	Passes           []PassInput           `json:"passes"`
+	WidthMm          float64               `json:"width_mm"`
 }
+
+// ProgrammePieceDemand What the piece asks of the rolls: warm_up may be rolled on cold ones and warms them, demanding asks for rolls that are warm. Defaults to ordinary
+type ProgrammePieceDemand string
 
 // ReachedAt Where in the programme a limit is passed; tonnes and km are those of the stand from the first piece asked about
 type ReachedAt struct {
@@ -2406,6 +2669,24 @@ type ReachedAt struct {
 	PieceId  *string `json:"piece_id,omitempty"`
 	RolledKm float64 `json:"rolled_km"`
 	TonnageT float64 `json:"tonnage_t"`
+}
+
+// Reading What a test read at one place of the barrel
+type Reading struct {
+	// AroundDeg From the roll's mark
+	AroundDeg *float64 `json:"around_deg,omitempty"`
+
+	// AtMm Along the barrel, from its drive-side end
+	AtMm float64 `json:"at_mm"`
+
+	// DepthUm On radius below the surface, where the method gives one
+	DepthUm *float64 `json:"depth_um,omitempty"`
+
+	// Threshold Highest value allowed, in force when it was read
+	Threshold *float64 `json:"threshold,omitempty"`
+
+	// Value In the scale of the test: Shore C of a hardness test, else the instrument's own
+	Value *float64 `json:"value,omitempty"`
 }
 
 // ReasonInput defines model for ReasonInput.
@@ -2434,13 +2715,25 @@ type ReceiptCorrection struct {
 	Price              *int64     `json:"price,omitempty"`
 	ReceivedAt         *time.Time `json:"received_at,omitempty"`
 	Role               *Role      `json:"role,omitempty"`
+	RoughnessUm        *float64   `json:"roughness_um,omitempty"`
+
+	// RoundnessUm Largest less smallest diameter of one section
+	RoundnessUm *float64 `json:"roundness_um,omitempty"`
+	RunoutUm    *float64 `json:"runout_um,omitempty"`
 
 	// Scrap Each limit that ends the roll, on diameter; the tightest one rules and is named
 	Scrap *ScrapLimits `json:"scrap,omitempty"`
 
 	// Stands Empty for all of its mill that take its role
-	Stands   *[]Name `json:"stands,omitempty"`
-	Supplier *string `json:"supplier,omitempty"`
+	Stands *[]Name `json:"stands,omitempty"`
+
+	// Stations Diameter along the barrel; three or more give crown and taper where those are left out
+	Stations *[]Station `json:"stations,omitempty"`
+	Supplier *string    `json:"supplier,omitempty"`
+	TaperUm  *float64   `json:"taper_um,omitempty"`
+
+	// Tests Of the certificate and of the receipt check
+	Tests *[]TestResult `json:"tests,omitempty"`
 }
 
 // RegradingInput defines model for RegradingInput.
@@ -2489,7 +2782,7 @@ type RegrindAnswer struct {
 	DryRun         *bool     `json:"dry_run,omitempty"`
 	Entry          int64     `json:"entry"`
 
-	// Fit Whether the roll may go out within the limits entered
+	// Fit Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
 	Fit Fitness `json:"fit"`
 
 	// FoundMm Corrected to shop temperature
@@ -2545,8 +2838,14 @@ type RegrindInput struct {
 	Note        *Text          `json:"note,omitempty"`
 	Purpose     RegrindPurpose `json:"purpose"`
 	RoughnessUm *float64       `json:"roughness_um,omitempty"`
-	RunoutUm    *float64       `json:"runout_um,omitempty"`
-	TaperUm     *float64       `json:"taper_um,omitempty"`
+
+	// RoundnessUm Largest less smallest diameter of one section
+	RoundnessUm *float64 `json:"roundness_um,omitempty"`
+	RunoutUm    *float64 `json:"runout_um,omitempty"`
+
+	// Stations Diameter along the barrel; three or more give crown and taper where those are left out
+	Stations *[]Station `json:"stations,omitempty"`
+	TaperUm  *float64   `json:"taper_um,omitempty"`
 
 	// TemperatureAboveShopK Of the roll when the found diameter was measured. Defaults to 0
 	TemperatureAboveShopK *float64      `json:"temperature_above_shop_k,omitempty"`
@@ -2815,17 +3114,15 @@ type RollLoadCalculation struct {
 	WorkAxisCentreMinusStripEdgeUm float64   `json:"work_axis_centre_minus_strip_edge_um"`
 }
 
-// RollLoadCalculationInput defines model for RollLoadCalculationInput.
+// RollLoadCalculationInput The top half of a stand; the intermediate roll of a six-high one lies between work and backup roll and is left out for a four-high one
 type RollLoadCalculationInput struct {
 	// ApproachConstant Constant c in the approach of the axes. Defaults to ln 2 - 1/2 = 0.1931, which measured lines of contact agree with; 1/3, the default before, gives 2 to 3 % more approach and so a slightly softer contact
 	ApproachConstant *float64 `json:"approach_constant,omitempty"`
 	Backup           CalcRoll `json:"backup"`
 
 	// BendingForceN Per chock, positive opens the gap. Defaults to 0
-	BendingForceN *float64 `json:"bending_force_n,omitempty"`
-
-	// Intermediate Of a six-high stand, between work and backup roll. Left out for a four-high one
-	Intermediate *CalcRoll `json:"intermediate,omitempty"`
+	BendingForceN *float64  `json:"bending_force_n,omitempty"`
+	Intermediate  *CalcRoll `json:"intermediate,omitempty"`
 
 	// IntermediateBendingForceN Per chock of the intermediate roll, positive presses it on to the backup roll. Defaults to 0
 	IntermediateBendingForceN *float64 `json:"intermediate_bending_force_n,omitempty"`
@@ -2908,27 +3205,50 @@ type RollReceipt struct {
 	Number             Name     `json:"number"`
 
 	// Price Minor units of money
-	Price      *int64    `json:"price,omitempty"`
-	ReceivedAt time.Time `json:"received_at"`
-	Role       Role      `json:"role"`
+	Price       *int64    `json:"price,omitempty"`
+	ReceivedAt  time.Time `json:"received_at"`
+	Role        Role      `json:"role"`
+	RoughnessUm *float64  `json:"roughness_um,omitempty"`
+
+	// RoundnessUm Largest less smallest diameter of one section
+	RoundnessUm *float64 `json:"roundness_um,omitempty"`
+	RunoutUm    *float64 `json:"runout_um,omitempty"`
 
 	// Scrap Each limit that ends the roll, on diameter; the tightest one rules and is named
 	Scrap ScrapLimits `json:"scrap"`
 
 	// Stands Stands the roll may serve. Empty stands for all of its mill that take its role
-	Stands   *[]Name `json:"stands,omitempty"`
-	Supplier *string `json:"supplier,omitempty"`
+	Stands *[]Name `json:"stands,omitempty"`
+
+	// Stations Diameter along the barrel; three or more give crown and taper where those are left out
+	Stations *[]Station `json:"stations,omitempty"`
+	Supplier *string    `json:"supplier,omitempty"`
+	TaperUm  *float64   `json:"taper_um,omitempty"`
+
+	// Tests Of the certificate and of the receipt check
+	Tests *[]TestResult `json:"tests,omitempty"`
 }
 
 // RollState defines model for RollState.
 type RollState struct {
-	CampaignCount int64    `json:"campaign_count"`
-	CrownUm       *float64 `json:"crown_um,omitempty"`
+	// AsGroundBefore Not measured after the last grind: the figure shown is the one from before it
+	AsGroundBefore *[]RollStateAsGroundBefore `json:"as_ground_before,omitempty"`
+	CampaignCount  int64                      `json:"campaign_count"`
+
+	// CoolAt When a roll that came out warm counts as cool by the practice; left out where it is cool
+	CoolAt  *time.Time `json:"cool_at,omitempty"`
+	CrownUm *float64   `json:"crown_um,omitempty"`
+
+	// Defects The deepest found by each kind of test and not known to be gone
+	Defects *[]Defect `json:"defects,omitempty"`
 
 	// DiameterMm Last measured or ground
 	DiameterMm float64 `json:"diameter_mm"`
 
-	// Fit Whether the roll may go out within the limits entered
+	// FireCracks Balance at the last grind, on radius, by the mill's policy or by a test that measured it
+	FireCracks *FireCracks `json:"fire_cracks,omitempty"`
+
+	// Fit Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
 	Fit Fitness `json:"fit"`
 
 	// Grooves Of a grooved roll, where one roll is shown
@@ -2963,12 +3283,18 @@ type RollState struct {
 	Set         *Name                 `json:"set,omitempty"`
 
 	// Stage new: received, not yet ground; worn: came out and has not been ground since; ground: ground, not paired; paired: in a set, ready unless something is owed; mounted: in a stand; scrapped: ended
-	Stage          Stage      `json:"stage"`
-	Stand          *Name      `json:"stand,omitempty"`
-	StockLeftMm    float64    `json:"stock_left_mm"`
-	StockRemovedMm *float64   `json:"stock_removed_mm,omitempty"`
-	WithdrawnAt    *time.Time `json:"withdrawn_at,omitempty"`
+	Stage          Stage    `json:"stage"`
+	Stand          *Name    `json:"stand,omitempty"`
+	StockLeftMm    float64  `json:"stock_left_mm"`
+	StockRemovedMm *float64 `json:"stock_removed_mm,omitempty"`
+
+	// Tested The last test of each kind
+	Tested      *[]LastTest `json:"tested,omitempty"`
+	WithdrawnAt *time.Time  `json:"withdrawn_at,omitempty"`
 }
+
+// RollStateAsGroundBefore defines model for RollState.AsGroundBefore.
+type RollStateAsGroundBefore string
 
 // RollStateScrappedFor What ended the roll
 type RollStateScrappedFor string
@@ -3016,7 +3342,7 @@ type Set struct {
 	BrokenAt         *time.Time `json:"broken_at,omitempty"`
 	BuiltAt          time.Time  `json:"built_at"`
 
-	// Fit Whether the roll may go out within the limits entered
+	// Fit Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
 	Fit         Fitness `json:"fit"`
 	InTolerance bool    `json:"in_tolerance"`
 	Mill        Name    `json:"mill"`
@@ -3175,6 +3501,13 @@ type StandView struct {
 	Stand     Stand           `json:"stand"`
 }
 
+// Station defines model for Station.
+type Station struct {
+	// AtMm From the drive-side end of the barrel
+	AtMm       float64 `json:"at_mm"`
+	DiameterMm float64 `json:"diameter_mm"`
+}
+
 // StockGroup defines model for StockGroup.
 type StockGroup struct {
 	// CoverMonths How long it lasts; left out before anything was ground
@@ -3234,11 +3567,12 @@ type TestKind string
 
 // TestResult defines model for TestResult.
 type TestResult struct {
-	// CrackDepthUm On radius, below the surface as found
+	// CrackDepthUm Deepest crack, on radius below the surface at the time of the test: as ground in a regrind, as it is in an inspection. Deeper than the practice allows, the test is not passed
 	CrackDepthUm   *float64          `json:"crack_depth_um,omitempty"`
 	HardnessShoreC *float64          `json:"hardness_shore_c,omitempty"`
 	Note           *Text             `json:"note,omitempty"`
 	Outcome        TestResultOutcome `json:"outcome"`
+	Readings       *[]Reading        `json:"readings,omitempty"`
 	Test           TestKind          `json:"test"`
 }
 
@@ -3744,6 +4078,15 @@ type GetRollParams struct {
 	IfNoneMatch *IfNoneMatch `json:"If-None-Match,omitempty"`
 }
 
+// ConcedeRollParams defines parameters for ConcedeRoll.
+type ConcedeRollParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // CorrectEntryParams defines parameters for CorrectEntry.
 type CorrectEntryParams struct {
 	// DryRun The same checks and answer, nothing stored
@@ -3992,6 +4335,9 @@ type ReplacePracticeJSONRequestBody = Practice
 // ReceiveRollJSONRequestBody defines body for ReceiveRoll for application/json ContentType.
 type ReceiveRollJSONRequestBody = RollReceipt
 
+// ConcedeRollJSONRequestBody defines body for ConcedeRoll for application/json ContentType.
+type ConcedeRollJSONRequestBody = ReasonInput
+
 // CorrectEntryJSONRequestBody defines body for CorrectEntry for application/json ContentType.
 type CorrectEntryJSONRequestBody = CorrectionInput
 
@@ -4129,6 +4475,7 @@ type ServerInterface interface {
 	ListPieces(ctx echo.Context, params ListPiecesParams) error
 	// ImportPieces Rolled pieces, one JSON object (schema PieceInput) a line, answered one line each in the same order, then a summary line.
 	// Not atomic: lines are stored in groups of up to 500, each group whole; a bad line is named and the others stand.
+	// Lines are answered when no further one comes for a moment, so a sender may wait for an answer before the next line.
 	// Sending a piece again is harmless: its source and id are kept once.
 	// (POST /v1/pieces)
 	ImportPieces(ctx echo.Context) error
@@ -4168,6 +4515,9 @@ type ServerInterface interface {
 	// GetRoll The roll and its state, now or as of a past moment
 	// (GET /v1/rolls/{roll})
 	GetRoll(ctx echo.Context, roll RollNumber, params GetRollParams) error
+	// ConcedeRoll Release a roll although something asked of it is missing
+	// (POST /v1/rolls/{roll}/concessions)
+	ConcedeRoll(ctx echo.Context, roll RollNumber, params ConcedeRollParams) error
 	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
 	// (POST /v1/rolls/{roll}/corrections)
 	CorrectEntry(ctx echo.Context, roll RollNumber, params CorrectEntryParams) error
@@ -5395,6 +5745,48 @@ func (w *ServerInterfaceWrapper) GetRoll(ctx echo.Context) error {
 	return err
 }
 
+// ConcedeRoll converts echo context to params.
+func (w *ServerInterfaceWrapper) ConcedeRoll(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "roll" -------------
+	var roll RollNumber
+
+	err = runtime.BindStyledParameterWithOptions("simple", "roll", ctx.Param("roll"), &roll, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter roll: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ConcedeRollParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ConcedeRoll(ctx, roll, params)
+	return err
+}
+
 // CorrectEntry converts echo context to params.
 func (w *ServerInterfaceWrapper) CorrectEntry(ctx echo.Context) error {
 	var err error
@@ -6297,6 +6689,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/rolls/:roll/inspections", wrapper.RecordInspection, options.OperationMiddlewares["recordInspection"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/holds", wrapper.HoldRoll, options.OperationMiddlewares["holdRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/releases", wrapper.ReleaseRoll, options.OperationMiddlewares["releaseRoll"]...)
+	router.POST(options.BaseURL+"/v1/rolls/:roll/concessions", wrapper.ConcedeRoll, options.OperationMiddlewares["concedeRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/regradings", wrapper.RegradeRoll, options.OperationMiddlewares["regradeRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/scrappings", wrapper.ScrapRoll, options.OperationMiddlewares["scrapRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/corrections", wrapper.CorrectEntry, options.OperationMiddlewares["correctEntry"]...)
@@ -8192,6 +8585,57 @@ func (response GetRolldefaultApplicationProblemPlusJSONResponse) VisitGetRollRes
 	return err
 }
 
+type ConcedeRollRequestObject struct {
+	Roll   RollNumber `json:"roll"`
+	Params ConcedeRollParams
+	Body   *ConcedeRollJSONRequestBody
+}
+
+type ConcedeRollResponseObject interface {
+	VisitConcedeRollResponse(w http.ResponseWriter) error
+}
+
+type ConcedeRoll201ResponseHeaders struct {
+	ETag *string
+}
+
+type ConcedeRoll201JSONResponse struct {
+	Body    Roll
+	Headers ConcedeRoll201ResponseHeaders
+}
+
+func (response ConcedeRoll201JSONResponse) VisitConcedeRollResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ConcedeRolldefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ConcedeRolldefaultApplicationProblemPlusJSONResponse) VisitConcedeRollResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type CorrectEntryRequestObject struct {
 	Roll   RollNumber `json:"roll"`
 	Params CorrectEntryParams
@@ -9384,6 +9828,7 @@ type StrictServerInterface interface {
 	ListPieces(ctx context.Context, request ListPiecesRequestObject) (ListPiecesResponseObject, error)
 	// ImportPieces Rolled pieces, one JSON object (schema PieceInput) a line, answered one line each in the same order, then a summary line.
 	// Not atomic: lines are stored in groups of up to 500, each group whole; a bad line is named and the others stand.
+	// Lines are answered when no further one comes for a moment, so a sender may wait for an answer before the next line.
 	// Sending a piece again is harmless: its source and id are kept once.
 	// (POST /v1/pieces)
 	ImportPieces(ctx context.Context, request ImportPiecesRequestObject) (ImportPiecesResponseObject, error)
@@ -9423,6 +9868,9 @@ type StrictServerInterface interface {
 	// GetRoll The roll and its state, now or as of a past moment
 	// (GET /v1/rolls/{roll})
 	GetRoll(ctx context.Context, request GetRollRequestObject) (GetRollResponseObject, error)
+	// ConcedeRoll Release a roll although something asked of it is missing
+	// (POST /v1/rolls/{roll}/concessions)
+	ConcedeRoll(ctx context.Context, request ConcedeRollRequestObject) (ConcedeRollResponseObject, error)
 	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
 	// (POST /v1/rolls/{roll}/corrections)
 	CorrectEntry(ctx context.Context, request CorrectEntryRequestObject) (CorrectEntryResponseObject, error)
@@ -11124,6 +11572,55 @@ func (sh *strictHandler) GetRoll(ctx echo.Context, roll RollNumber, params GetRo
 	return nil
 }
 
+// ConcedeRoll operation middleware
+func (sh *strictHandler) ConcedeRoll(ctx echo.Context, roll RollNumber, params ConcedeRollParams) error {
+	var request ConcedeRollRequestObject
+
+	request.Roll = roll
+	request.Params = params
+
+	var body ConcedeRollJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ConcedeRoll(ctx.Request().Context(), request.(ConcedeRollRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ConcedeRoll")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ConcedeRollResponseObject); ok {
+		return validResponse.VisitConcedeRollResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // CorrectEntry operation middleware
 func (sh *strictHandler) CorrectEntry(ctx echo.Context, roll RollNumber, params CorrectEntryParams) error {
 	var request CorrectEntryRequestObject
@@ -12037,403 +12534,446 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7P37ktw2sj+Ivwp+/ftOaGa+pVa3Lp6RFCc2ZI3t8RnZ6lVrxhE79qmDIlFVOEUCNAB2dR2H9q32BfbJ",
-	"NpAJ8FYgCdZFkn3G/1jdTRJAIpGZyMsnf7lIZF5IwYTRFy9+uVgzmjIF//zqPV3Z/+tkzXJq/2V2Bbt4",
-	"caGN4mJ18eHD7OKNTKjhUgw/92F2UVBFc2bcp1/TvKB8Jb6nObM/c3Hx4qKgZn0xuxDwu4vEPXIxu1Ds",
-	"55Irll68MKpks8ZA/0ux5cWLi///o3oRj/Cv+hF82w79ek3Fig0NBQ+cYiCZbAbHkcnmBMOUSktlH0+Z",
-	"ThQvcAMu3q8ZEezekDualYzIJTFrRgq6YmTBllLZFcKsfi6Z2jWmhd9rziOn92+YWJn1xYtn149ngY3/",
-	"i9q9K0V4EprmjCRrlmw0oSIlVOgtUzMipFlzsSLaSLv68GxStZurUrSmk7IlLTNz8WJJM82q6SykzBgV",
-	"MJ9vU5YX0jCR7P7GdgPz2rAd2XKzBuLAbxYy3ZEVv2O6/h1OGWYvBSNsuWSJuSS3zP0CvsDumNrhksya",
-	"GqJYIlWq/cLwKNUra0zxoZ1jD8GvH/95dpFzUf1sD48xTNlv/sc//38P/++f/vi/LkJ78u3yO2qS9f7i",
-	"3zmGuySWDPZce+64Y0pzKXD+XBMjycLunT0Qae9Clg9xoJ4VfPF0YHZvYVI0C83Sko9Ike0Ix+kpmWV2",
-	"WtrwLCPUELPm2k/61NP7XgpWEbDvy/ahQz7/hufc7K/5W8NyTSic0pldYC61IddXV1c9xyOD7wQPx7Or",
-	"2cVSqpyaixcXXJgvnl7M7MR4XuYXL+w3ga/cj9UkuTBsxRTM8p3Msu/LfMFUjwizG3K8BLtlZkBMamZO",
-	"MIShIh0axP792GE+2Pd1IYVmoNZulFxkLLf/TKQwTMCO06LIOKrJRwU+8b//S3d15tBw/rswYpuBfnAH",
-	"d6ukWM1AYG3tr4wkqQRKuI/YMV4lCdP6ncyAKkxYRvjnxR1nW+DyleIC+V2v+dJuAhMrLhj8iqY5Fxc/",
-	"7fH27OJVmXLzhgv4aKFkwZThSBAKBKiYMqWGPTQ8ZxeBzyx2AdMBN4hpM+dp8M92sWHTpN7Zf9p5wADu",
-	"+XoVcvFfLDHVKm7oKrAKbg9p6x9Dm1WT40M1DFWK7uzPVj+PTxfHCc3yS6oUy26UXPIsMNMyb02zJrws",
-	"F1mD6gLPeGCC9/M83xdTXyuZg0DOeZpmlW2xgNlYSXXwiJ2Vw/Azu47g6ssdF6tvlCyL/bUn8o6peS6F",
-	"WcdOJWUZtzp8ntJd7DsrP/oeK2bUMDVPZClMSLkVGU1YblmFLNhOihQJCvMlmZQblhLg0z0Z3hXUlo1Y",
-	"ytJ6rIhXpEqbs4t4Qzk5McTsIEvw2WzSx/VaKtNHrO+41taqEnIbRw+Q5vFHFMX3CCviRjsyVEO0ltrZ",
-	"iPaquuzV3oI2u/Qz+1v7zj6zs/uCJYal+7S7eXbljydYsjpRtCgsi84iBfFK0ZTFkrA6Dt0dzLKZNd8Y",
-	"qKSKeMFD0zhNlUlfkXapZB4252FosA4t1Yl9kKyZcsY5BSs2AVllLXYuiGEimgi4V6iT4t4oFE/YPOcC",
-	"72YxBwxlgo42akLs2SRTY9qzmkUckft57B0rpDIB7a03LJ1P0eEwqfhz2JTnAV2Uy5RlQVErpOmo5r1H",
-	"uh8DykydGp6+wNcKmrAwVxZKrhTNc/bA3qaEsNdvq5nwiuVOZka1IT+XVBmwrSLUjqKG6bm/+cTyV8KE",
-	"mbtZzAuvHucmUteVYikVS6g2U2jdtb08F/kN7S7GUXNwvhVrVRvZmp3niBCPv6ZZ8iVNNmXxWgpDExMy",
-	"HeAP8wyucM4CiqDPMrMXc8HFam5nrti8jH0144LNM0nTucCFHm255fR+Hv5qxMfaL99PeJFRcfiwBaOb",
-	"eaGY1qVi87ygke/dH02vDpP2LaOXrEGShRY0C3BXD+fMvPkbGK+Xs2UKOoqmKUfHyk2DtZ2/rM3tKUdP",
-	"bPw2MSuveDLPZVpmpZ6wUYXkWksxV/b6G/VOZ2Oakw1PpDtIH6W+UXJr1jeSO0/3IMX25LrKaWYtjq01",
-	"LTIJLj/0T82INory1dqQBTNbxgThRpMCB+ol/vSrWk7vv8XHH19dXfdf3U73zfDlrLmEPmLfyGwnZM5D",
-	"fj4rhmWpwH4DdypZMM1TBhRNlNyKGaGapOyOg9PEK00/7guypImRSts/lMRI9HPLLVOaXNmfn81Iifbg",
-	"w2v0GjKSKn7HiB3ngSbgxm3eYe1b15fklSC3D/WaFiwliZsm19Z+fIkPS2Nkjm7JNUV/sZGFfeCBrt3K",
-	"Mk39HB8QzVdCE1MqgR7Vg3bnC3DduR8Cew80R69AJId32JIVZv1r5kk//z6G/D9LKgzPcLXttVvZHyvO",
-	"rq9in3wW/eTzq0MEo50KDoOfQFXcu/53Mssm8gS95zSby+VSMxP0Cv0At619txAcD3vt4+DroNZM1CTj",
-	"bIaHEt/IsgeaoPIjVuERI7dUpXio7DyokQoO7AvyUJOlVNVxgwHkEvzmXBHwVrKULHZEX5JXzolOvYHd",
-	"PumX5C/oMIdgx1Wc9Y2vTrYP3drnuqAi/i0Qge4stgn+VlRCcEYKqbmxMm27ZoKYNU82TME1t9qQg9b6",
-	"Mc0DVKhjd7E97Q3egWQznz7V6faIfcfrMrcpY3NtKD/wdDGq5olkyyVPOAv5u1q7dPk8bp+2jKqo2bTU",
-	"wvH2VeA07HN6YIP6JNNtoRhNJ8qm5G7K/SSSPUJ3AlhLctc7+x8YVa8Zytb2FJ0xOAd/oU6jT4RzvgV8",
-	"HlxPuGDaO/a8zOH+sAnIkleGXF+RzfeP8D4y/kEtSxVyekAECkw3lmUkY1RYgynkHcKY22j0A0kwq0N0",
-	"7ZXM9ijboM3QNt0olvLEZ6u0N2vNV+vnVxOu73I75XHltO8+SXqJKjUjPgcGdWJRzZ8opk0fla1ciJ1Z",
-	"h/Iuuuu/0FjmrEGhIRp7M6NN3X6mhr2NPhz7PH0U7ePY0Ye8u1zop95LDqk2twZuMAGjc0WLoIp/v2Zk",
-	"K9UGbJwHmuhSLWnSNo7sRAuiWEZB/7sLUMOUahgHdEt3tdUFbx4VrzuH58qud07vuQ5S5A1fVn7TJmXs",
-	"C3tE2Dcrj1ztyT1NU108Lgtuj4Hsuyyd90TNLR1iQzg5F6VhGqZRcIbiKGKZwmVXxIwB350UIIQ34v31",
-	"N97tfgMrCLnsMyoES+fayAkhiht869bIYIhCG6qMnhQj8e5tc4iEBpq77W2O3qZwc5Duwoe47FtRlGai",
-	"JXY0p/Wbwo8vn0EcK8lKze/Ydz53CTN19klX5Tp90Up1ujoF7x7DibVD4xkkYZ2FM1tekxFG7Sd5J+I+",
-	"wMhdYxk50tFqiMlOkWNTicUzpNi8pgVNuAnkkP5VbkleJmuSS+f30MxoklDhXB5oB++YJoWSC7rgGTe7",
-	"GSovruvQIDhHCqoNeEgazkiI2CMNMWhIV5SLPScyNfOMuahcIM2VUZWs7WdZ6jJ/CSWQOGgtysZeNqLt",
-	"0wW0XTJL4+2wo+Rev3SrpxHcTEztPkdiWkLLyraLD0NzEc3kkMJ4A4acDHP6BCEmpBl99r09OR9mF7I0",
-	"p5vklCwizcwcCRSzJPu0m2rU497cj3zYsHQ+lcfda7pgCV/yZL6UKmHzzcSoqPtK68AE7txbqgk+2nS8",
-	"akw0sAedWOrM4gL9qRSj2/R3fAqyLndjD//AzTpVdEuzH9a7PjumuuJjjlVPaiYe4kOMkynHfMoJOSNT",
-	"n55LWyngV6Om0UE83Bwj7vtj3N3lZ4n8TBZSsRnZQuhBSK8st/ZHzUSY37sUGJvi0ezd4ut+lj6JKYQa",
-	"7hyGEM4xo+IUqWFJ4yYbw9sJFUKaec5YH4fgE2TBSM7MjCy5gkygeF18mAZPpA6mrAqpSCmsQSeXJJcC",
-	"KnxikogY1XyR9WRBrmgR7TmG7P35zyUrWTT7fINv/btcnD8DrzA8DyUE3Ch5B7Hx/eVj4uh8y81almae",
-	"VObcEXm+9qtTL1rh+3/nKDVKFgNJb9U+15RwzIS73GZ5P8nuvja4djDprTq7h6jNyWdViiVPmfAXeleQ",
-	"dHX5/Nl+Kg01Vm7jdcReiqjWcE/B1BncYT3DlGEI6TpZOiDWry6fP3/elOmXz0Jhyvsio1zEFBTWVG9k",
-	"qLtXroeqrB6P1FgdnKpeX++fXsWyYZgxZLIJBasgfhc8xz62t5al0vNAeeG3wiV4z4jmImF423WvgZla",
-	"lIZwERlrd8NNuy8CEyKDN2ubkLvswJRn8I9SbITchiuZmDBqN+kSvOTGTFSEMWSkWYZ5wnxZZVX46uEI",
-	"UuAQsBdzLqwlZ4fAMSNed6/Mob516lsTqdGYXlr26MApLsapd+KJOgwS9sdNMplsbuBJl4XN7yaSZeIF",
-	"4yy3ixM6qt39zkuZNlGaR7c+Hm0vT1cGhcTEAN/v8Vn7rPcKyq/sQ+fxHnk5HLMTG4675qWap96FF0B2",
-	"YLphYi6Xy4vGUQxKOVEV+MbVEEiVTuReXeY5Vbvxy4eXaW5KbqUzrNdsDu2qN/2HhzfsNNeqavvPcrWS",
-	"yeZrbgwXqzgDra0qbplBH3KGsWGytMaUeUkE42bNFIRD6YYRbgiyxMfxixwgHqOl14c+Oh5i4TbsnTZl",
-	"sfqdSEW0VFXc2dsyXBCovm+U+//5qovW0Kfjmvq0G1golbYfp97s9YnkldTSL0nGlgZcIEupKhM6yt8x",
-	"4u44p36N9qi1teQpIlRTtOgU7fVTPyP63Tq7r5Jt5xNYmFYMjIa4I+I0Lp4YQUhkzg61xDu74b/WS/iT",
-	"CfyzyfqbLFgw+M4lMrtYItbK8rSy+R0DehoaWcyhjgGso2Lus6Qtc0JlQvVX92P1QMgOeC2FLnOYype7",
-	"5lZVCXhlUWQcASHcJbwoVSE1nA0pzHrsu32VpYtR/2p7cvam5eqA45XWRNNeye0EbmmsUW5DnzPS0OyU",
-	"HyyF4VksBTrcCcYTLLCa2KD3qD2ZQL2kNnWl8zRHaL+pCV8tmJqbQBX10L0z4SkTZq7XVAXO2NslIqJs",
-	"qSaK5c7VOOXDfXl6BVWG0KVhiiSKerQr/5qOW/UmhFb1VV6YnQtyoJtMSENQXAa4fbNCukUnr+rwom4B",
-	"K4ClpBSlbpNp6IYAvrJpuQO4D/PNKjaJ070wUhUByi7LMHA0I1tGEcMLZhi5nAk374EY1vu1kuVq7SDY",
-	"uILMTe1DWhCuWtNsSeQyMkLrMk9NkMEX0qzdp6uymIbB6NznUI/OdGxIGAAN0n5AEyAqDOgW5UahBN6M",
-	"IXdHTG3Yrja32nzVYoH22awZusVYbQdCQ2TtrW1PhvTIREMT85pmSZnRcBY5LQolabKeJ1JYjRl7IKv3",
-	"olMELO/MtzydUo2U0/u5VGYtV9YenWNdChbOHfeN+HofeL00c7mcFxkVzH1gAeX5B82l92NHTwqykk8z",
-	"JfiUm1D7FH3D75hwgv4Gy2weaAKFNoBsIkkmtxgBB6c6xwzwlWIUxJ1gcafZTuzgDT9kl++kmOdcM33E",
-	"5u5949ApHLqVnS9MGJ5RcQiuQX+89TCkhG6SpgtFtqVHGLVgfwldZghy1YCIGJNAvTQf3s4BXhljxbbk",
-	"nQXkd5wmOOi6H9IVe4Xy8BeS+LJO/5K/H9J7pttFnpkgj8lDcv3oMfk3cnV5/fzJ9Yxs1zxZk5xRu5cp",
-	"lEWA3nbIFISuFEPYpJfk+tGTGRbM41ddBunMIaQ+toM8Ib/DHNhqPnBxlYQSnfHV2mQ7oiUaxg5zJbLM",
-	"1u5PTFEjwF70FqPEVE9KtYkfqHOO4OVquvHFHFJmXKwGTQiHBpIcW1NTVV5iQD1oOFf5zBlVK6ZaiKtm",
-	"TQWhhtB8wZkwxLAcfAmlgipuxghDRK+jIGusjDl6qf1C0xVPHT+EvWRXB9WakcdIX7fqWb3XzZkGty40",
-	"gzgOO0g04Z4j2SIj72Vi+B03u/kWT8AmGoJRaPuau8LmT2Lfm16lfl9QobnEIxo7P1eycjiGxTPvf+8H",
-	"76hSLdeMmvl/4fxWm/hsYRW/VxWj1fXofsseb44H6AmzQmib+5c9Nsn9rayJMGswb7154aOi1OHOeuYD",
-	"w/teIfhTBagNuLyhq/BwlpBi1CEEN6HYr9pe+iehkAdLGC9GQ2rv8LGaCA1Pzvi78BiSrcsOSJhqAUHK",
-	"K26Y4lJ8R9WKh67RZs5EANryK4do6BEvHI4epABbWmMedJypgWPM13wViMfdPH826SsZOkm7QJxx30g8",
-	"OYIqbKWkvGND2CvV+w6piOArDyL9j2uqAqT+m5Bb4Uy/NRXpS6R5K2UPC4rB5anJIpPJpieJM/PY5zFF",
-	"pUjKGFiOusQqdBD9jblKNBTSkDoIFeNypMmaRZwGeOyVabwzdzhB8e/J+AhsP2QAg5LnnJsZKTUWmSlq",
-	"GObOO4DQPQYrBTfRRfA1r7oXZxUgPYYU3dFt705ICJwis2YQ+g6LRPfG7UnHWVO9Dv5hEyEQYS1/sw9O",
-	"z67xYj4kyKcn3jhEWV8WPqicEpT9Go+JFGxG+JJQsYv2k8ezbJ0P1DclLkB2QYYuFHJANvEsji1j04eA",
-	"Y9xm9zLl3/qTreq8KlSWskRep1y5iHb1z1yWAh/cukoR0fAz20mwDD+TMaqrL9IU/qldIAYsKtimnlyu",
-	"k+U7nS3V6WvOsrTRGKGLO2co7/F4ScttgQjjv9++/Z64v3rch6UdZUYcRljVbOiBJoJGxEf9WDM/ofBK",
-	"BNfr12sWSqD+GAUxh1SrVJfjTo4IdVXIvgGMTziwj2vion+BsPp8wTK5nXeUb5RinxyRn5gqD6WouEmh",
-	"r90xlfJk1DLGD/zDPfxhdrFjGtC1J695UnWIn10DaD6q0KPBlAdd9fVcLuN5dlIJBRJtHObhevr1aFIe",
-	"sxXA86PSDJHIt4lUATm7oJrNlYOxj3FyKh6Sat8xCqfw9w02Iw+Jy336A9E/l1Sx9AW5ItSQBdNmRq4u",
-	"Hz+DbECabelOE013XKxAka5pFhlZhvnM5XI+dSFTAv6G+bYcUUf5Hcu4o8F7++Z46ZUL5CJxZ41NCS6w",
-	"mlD/kfpHLS68JbCD2HkOt1ao3hKAhuduPiH1/DU3gmkdNNYxT9e7XHO6IytZReudvx+Ma21NJIZmRZv1",
-	"vG4OFYfLMktJ7nKAl3xaZSTapZPFNSv0QOe1Gh4XPMlWtKElmkrSnt/gKWX35tawYkTE+z1busuJmeO/",
-	"opMOa4HsiRHkFYdA/xdqQtCye3ixgw0knk15dsqHn096+NmBSWbFs4tZAJbWfnCIdB8fmfeTQfgGqBsJ",
-	"f9JP2gHc329ocUOVCZxJF3kwcs5SiDCQxQ6z5HKaMjyN3YR5kXKxioc8dPDZE15QUuv4x8FpHP30EaCI",
-	"NRqiH7K1uFmTNI1V9G1I3bprPxgHqR20qNL/W5B3GhDHXWtGUorUqQ9EA/SFl2yHyWV4OZ0hgJA2AZRm",
-	"eO9FC0bYeRTtFLgmW54yhS0jcVSXffKj0GVuvwIw95bBXtSZdpZG9m91RhpEk7nyeOq6HmhHqGIVerOR",
-	"M1drAeR00+QKgtzY2c59yJKYi9Xlj/vISHuMHUi5sasTLYJU7Vkc7oR9V79wVZewcrl0dAZwZnzYTXSG",
-	"K4AJJhh/I3lpSW6VL8SHY6JTdrp5T5B2SRXhosLIh5k80DjNGjUftodumJgwotXZYSpBhpE2DQJQj7y4",
-	"lUpU8PjOWnl2RfK8y5UzIuvczLhZFV5gDYIWeMH2YXbhQL57t9oawlu6q86U22x0EixkRolxqZqOG+w+",
-	"AmUjYXEbEJ8jc67QQEEgDfGn48MWCrrb8H1ubXY2iJlzN2LjOG8WODwt8jYm3eEev20NagyLv5gUiFOc",
-	"4cln7zzn5pwHZiBl7H/KUaJKcLGaeFv5fA6gdwF94oN4piS2V1DYaDXHw0zSdGoiGM2yt8uLF/8cz9QC",
-	"6OkPP3VLZb+0hgh+D+2RS/JKb1gKfhPXKRAgrmZVi4m2BQL2BwJToJ2HgFiB3uc3TCFKwx5csT6s6wQW",
-	"cflUtaNJ0ZxCo3ON600DOJSWBMzajUAZa+A1aiigV8OJbZU2YZ5GUqZ3C26ZlUXG7p7bVHbXlFSQ9HpJ",
-	"fnClCtz0bbidoK+fiC0XMkzlLOXOg3b0dr21qkPz+4drvlpjpP1lq4ug60YEdSS80bx+fz+785tP5+Xm",
-	"60fwdGsWCOBvrecgO1Weo9NOARqvDne2ebtsMa9TZxWMelTXmoPmVlCu5niHTFmgtveVWOENjtFkXcsX",
-	"bwxB0UHrgjeDE45P090M+2M9PmhuzXKTfnJFfutUMu29k2MVKS7JtwbA4Zs7DLUUzICXQ6pNh/E8BP0I",
-	"O974m3Iu71jd+6veBCdWa3PAX1r9SQVhC3wCt25GwJra1SeXQtj4gN0JJyhXO9ZjBDTbE+yTtbZgvVOA",
-	"Amc2mcu7F6ymwFOy51HA7BtwJrwk2PagklboRwCSmDV29RxyOx2Twtv2Rx31pYaj6pjv1C0gjvlKww92",
-	"VA+G2kF21vbx8V2/ztBW3lF8dlKfnu9tMsVszjK5pYvMGu6KaR2uDXNSVbBk45xLqmGkWpPGGtQE41Fh",
-	"HJAh1I/erO1+o/HJ1TDcyLOrMPzdSLp3/4B/+vOzkSEfd/BNrpsI+6MtygZ6D1x9cXU1MvafuuAqz656",
-	"Rt9PPR8Ihz9mD78Ywzu8gs6Ig/u7pDnPWrgOCdXGXhURjlKqFfQcwB+FJQxVc64QhYuv1vNkrWTOy7x6",
-	"qP3b5qO6YI2PaZbzeeD3XKRsyQU3bJ6sEdrCTWNvKPg7S3GQIIrVlA4O3a5vQ+3XnozR/unzMYTj/nz+",
-	"/oGf/jmC09uMHpKC3GBwoZE2fv34aix055KkHMv0irlTJJqhvDxDolkDyXY/zaxkk3KzlpACMO0VqeaT",
-	"0lIcwmhkAoW9tEQXHmF2pj4eJ5eZvs5ZykygThcdm/nGDQ1824vGZ5sbEN5qnxQ/ucVtyDz5kmUu+Iad",
-	"DcELq2jKS31JrjDBxmWmIsDZBCUYbD5TpQjvucoKavccmiL71JCXeO+8buArIFxwPwrtF6MotJWc6LhP",
-	"ymRNqCbyjmbk8VMiFVnIe/K0DRb1xbg88Qm5FdH7t9FeQgJTeeXqGMD0gdA0NxABXUglmIt30izDcKdz",
-	"eVgtfzG08VGd+XNuQpAeX+5cGz6aGJ5EFt5PSgfXRRDB5ntp1lysYPUrvEOim50bpEOw6qLa4iM7UMHl",
-	"WBwYPN9nhDYsh/+0X3s/m/xdB5XPJPoesfBuZXZelIalk+M1feSpZxaiwLc+bfzz6WNztt4zW5b2pLRx",
-	"TexfiZDbGUFZ3KgV0NMS3E6jHyeloa5phH3jLDF42BcywFyH+OIza42SnQWO2NOvus3IBR6xgotkjRLE",
-	"dcVTvJhvsb7CX5PBplBsDkBdkBRact3GJLYXbfADQA7HPJPa8hQ4psbTBWF2Q3t0Ctu5kgNnMJ8/Injl",
-	"BG4yTJt4+rxn2rxjusxMtyPeYAV2h0Y4ZphGhqk7mvVkgtOFlllp2JwpFQ1ft+BU92eDu/RvkjGtCYQ+",
-	"YlH0OdVzfY5U7sQeKcfMUZ/Gx6tS2ynvBAtrnz8jv3OZ0XG08DV87c84H+CM2JMz985uRaD2ag7wljoI",
-	"br2mqghndcOugdO9FbK6Q7zFKNA1Hr5xYdLIBIy9LrIaFsa5mk2fLd/6amNnOzvQ3UTHtDWTzbqs36RS",
-	"6CC9YdTa6++c5X+Kxum+vGYSDmHVmDque+kEmOQDmrXrAJNCTRNVKQG6YtJlZPnySP93L2GqPlstW5bQ",
-	"qe3hp+Amws5O7TUZrwY8d8ksAw4LWW49RdTQw76KW2EplqULoJluxUsCHGPFROp9d9XTvvW9JWk+2P8+",
-	"qgop0F3VISOONsj37DTYKr+1DXvnpyLR0PH1BN5P4TvkMH7EXvCTN2CsCfwe/UJk+84JkElOq9F4ydv6",
-	"DLOU5MzQrB1APlkQJaYW3q6xKoWfcEc8znENM+sjebegO5GrFVr8C55l4ItcUIWNsqE2bC3N3OcyJDJL",
-	"5/ac4ZEGFKxgPMKOdAobH5jkDPb9d5YtHV58h8cmQym54vZJ/vHC94gd67bW6CV7rs42pfclDXY7hYc+",
-	"NAr4j/B4e/h0v7gWDf2EhrbtJKzlWeAM7PW9O+uN4/t0r6dAQY1hygqt//jnq4f/F33431cPn/9U//Ny",
-	"/vCnP/6vEPd8z+7NcC/nwZruVpWe9/H2wGQgSPKMbHIEkAZUgTVdcNMokdFrWZBSlzTLdr5nXdVrW+yq",
-	"3hyhlhR1r9aYOdflcV0H5sS3Q4XNVTFlAFQbs5OkmBGqSUoNvSSvfAtzspRZJrfaFamKzUtCScGUloIo",
-	"RlNN/jOV/+nhGBBTgSwY5EQFisuoWpU5QKb3asfAnSjonbcKQVcd1xMpjKKJeVFDQiBIe86sLNN1JmW6",
-	"m5GM3bEMS5oYtB5MpWlcAWuypbLfRWkkWTCSIp6Kd1JupUqDl8k17GGPSq/qZGdEsYxCTpXLMdNM3fHE",
-	"DgE1WAYROH8umdqRJUTO7eBVwmJN4MAccmbWMh2fRejd+o/BFLLqz9+mvtSXacLNJXlTYZO7Tr6CwR9f",
-	"Yubxf1Yz/s+ZyyAzHvQLMuWsVGLa+KJiqVm1pzRNQ+gVIf5/u2Xpe6ZNvwWr50bOfS+TCCPWNbHrkEKV",
-	"rAmgVbuxwejDP0mR7Vw3AUoSmXOxIg3MiP0AjwJP19xXNPeO6kQWVKVsqcYST4DtMprgR1odBjxerPsd",
-	"BdSscIjJkW7MJ+cNQtdXeVjHwEeRkPhGSN3cUK7eSJqG4BimlQ6gTRDMK8WkThd6BChkK1oQ0qwLOXs0",
-	"DGrzY51IaCbFCvOOZZ5L4aLUkQnFjG6mYuPCO/LOvjKhADsEUN1TG/VXpsx/E/9wq9zVbCXxmQExpISu",
-	"d1TP2R0bPwJYRktB3jhmJ1t742cCmzVIomV2x6okOxc52Of8afnLYzwmGFU1lpErzKV1ZjGYIFTsJ8Bj",
-	"eVm7RiAqDbNZCIzs1PQFhSZ0ynTMLn6yS89sH6ruuejy8h6fhnHM2xwSliXKCKbeLpcYSD76dsR1Tk2y",
-	"nuD+O9It0cZgbY4fXq/Wh/XMa9aMbESvxVCXPc2sUTjQubaZNNN0QDx81pNICU07zZonGwF5s/lwUh0U",
-	"gt5DlY97xbO51WnOYAdA2SQrNb9j3/kZIHxgfDpeOO2Tm73Jnmeo/j35zqG+v7TyNuUeP1Wx4fKmtm9o",
-	"bPg+lNKGb0r7GhVXyFQ1p5Giyq7aV2wHpDYN1DkN8Ox+bVFItp6an09bDRXUBqP9IZvT7HH8HV8xtZ/4",
-	"P6vrRAZKqGDRAK9QtRmqoFyxtyE3k9JmHz4OLzGu8ApQUqxt3C2/0j4DLbIQa2TOI8dNsTumdE+3bEy5",
-	"Rh91j7au9//Z2Mme1jG6bhLQB0jeHLpzQoLpzDkbXcSTL8YFVH/tWlddAGAd1HEfIKljZvI5VZpdjK2m",
-	"uUNfBA5Oj59zX/P1GCLGO6qOS22rbusHedUw4n+AG1EbmWzmVpPFWocdelEEfGx+pbmYINE8oGLc1QMe",
-	"d1DtP/nXv80LqcxtjcrbzZYvMp5YlTQlfAdNUKY1AVyWmqUHvQMtbML37oH0z730Pakmjr/f2bx5KTwA",
-	"iKJ7gNz3W+TszHS2t0FdWvbyzcGtDj6SGcvTTgzhi/G+xDnVGh3iB8xpPFk/t7YPp1lgYvtTmZAhAlD0",
-	"8bGb+tLWymz7Yqy3iIs3TOreX+VGDAZzAjlKtY49h+7sHhWcJjBNs1V3VkHrImM0Jha8QFZb0Xtq3nDB",
-	"Xgm9DbkHkGP3aGFPb6RIKWps7EEGcI85nJxSN0PaKB+akqGWCcFo9QlEFSyxmkwv8U4RuGwqsdOHLm8y",
-	"KoYBqaSOrRhYMqr5IusxzVe0iG5q3PxSB1TUWwAx+soj6feUcYl0nHJV8BrGbXwzRMx+OCpZGJ7TrOfS",
-	"YmTR5oeu72kpFZtPWvo+evg0Bm+NWX0vtOjBz3h4p2pDa1IgR/jVR/DmIfob5h82kfrcFVdBOZVRIaCY",
-	"VxZzfyQGCmkj4xONr0426LpdtiIA5CcQzrVfm3D6GbQrdl3MfS5vbMlZ5JrFfqJFhJGEpZVV3kvEONgC",
-	"/KDlVMOcbi/DaV8+y6I/faZtKQUuAEX8/nYxefFcNb8yKCTgKPeksChG0920Ti8T0m01S6RI5wsXrd1n",
-	"DmbmPLoPhX1aluZMNT67eH3ksmF7Q8QZFbdGFkcWzXUUTyCidh3XMMdlCcUbPTW/BIwemNC8x/psCtVx",
-	"enb0HNjOfrJ9hBUs9bSdFEEaIuZ7732rmue5nFZMikBPqixeuoYvSsMzB3SPaPR0HPGNj1Zyh4XxBHoH",
-	"CSwLp+/1ly0AjyrxuyyKjPckojbefscKqUKutVWM7MheIetNb22DaXXDWZ7NJWIEqSwmNIiQWVZ/Y1pX",
-	"2MmdaLpOu/3uLdBdCitn3EKGerbcNFJh/dZaHeLD4g3Yxxn8oQqUuz9VP9s/tnAHq0davw2yiS9jn3aE",
-	"p+R060QWbPxei/O4hYc/zC7uaFYyHfvaP/BpbP6gHVH35IHVr29Ftuu0heurlnLmBc6/mlFwK900TnLL",
-	"9Ttyjjtui8pjWx7IbGwiH1ixu5TqpYNlqIEyfcEMIGZAI7k2PaaVWzUcb11oiGaxw8zHNQQER7FWB40z",
-	"zFh1k7aTgs44MoOanmxHEqoWUsyLxMxITsWKCqYZ/lgBEsFPy0xuPVbXkiZGKofIlaXz5t+qpvNT/JcT",
-	"nIaTrL5J1Ua9HPOP6jhOaiulWb7Idh6xppOSgPoXUmVLnqWEAjgjF0ZibL2D6/nF1cwj+D5+ejUe0R7T",
-	"2nVupy+PAgyaQEHna/+kA7+HNj2q9J1RCTcI9b/wDRfaE78eTGV4PJrKUPNnaGr2b82srfpAbBlfrQ35",
-	"3SW5urx+Zk8o1brMoW0EVBKv+F1Pm4DaJTBGxPbteC8bAP7uu1EBLz4ADM7u1trt8rv7HHJNBokG++v/",
-	"G3NZuDkOMmHV2MCl8Xd28HE1uS9OwXkNqRLYUvfX0U09bEefjs4uJM7ChaP2KYJPhWZLuIAk5iyFRKsZ",
-	"+e6GXtrNPpAXu+VpwckjbMM6BEtdKo25KL6Wh2akFIZnzXO9krDVvQzw+OlI1sY4gZXcivmh8Nmg2Nro",
-	"2TOS5y/I42dEKvL0ilCQU2XGolC1m4G5UerCzI3MmKIiCePmv1pYE6CG+Kbc7jI1M/L//j95h6oNiX41",
-	"KUWpf3JBnB7s1iIJCHiYSLPKOQZod2pKV8oyfsfUbp7Sne7xGEiVYnat69aOQkiwrUMwbgFRPq1p9WRM",
-	"OD4bl4mQM4JIiI39DMojz49mK4mw0mcBBwkmi6kn0PsODs+CEbl0gsB+u27fo9iSKSYSVpFdz6wUa6Mu",
-	"Phsj/liupT1UAOmA9lmgQIdRBYnNAVz6ukuSNWjFPnz39WUtB67jk7eug7ichq9KNmf3aIyFtacUhiaG",
-	"uIct0/q85heEkkJmPNnNXH1GRrcdrXr5Reu/P42d/8aUnwxMudrKsGa4YXRTZ/W73gqYZZ/xJQMtUM++",
-	"Q+BnVxP1axgAc3+qit3JrOzBuX5X/xG7eVDTrEsAIy+lOV0xct07dfa/r/4UMfew4RJkEahLrpNXezj6",
-	"FvVvIgXkVYIrxGtjwZLNA421YJal625VoAftAaZbLlaX5AepNiyF61uVromvPdAOBXGCqr6OXJuRcFs/",
-	"zdrcxz6DtQFqpZDdXsHd+ys+SJI1SzZE050mQpKFg6HkmjRenygory7H0GndJHdMT5/ljmlPyOFZPh+Z",
-	"Zgu8+PJZcJoercsDLvS4jb+BviSWN+wrBF7RkKcNL1RKH7f7RTMdOSBGv5fGFbdOslBjjP99J0LAPBix",
-	"q+veQ3LpkubxkkgAOPmSXB9mYbdY++ryurfEILkLnNVCMZr6+cJzru/VWmbM1wznjNDKQiwyKro8czXK",
-	"2mN30hUtV2xeioQpQ7kwu6BR2DRrcqyOgEpTwNsStZkCdk3Kl0umAibs49ose3q8CQv26ai3BJ6COe7b",
-	"ic8b8/nzCa6qWNIxdyhZiHhieqwq2Gx8Yc/GhpNoBySmgVva2fsXWAAMFduIrBmlT0eWsKYqxSwvLuZ6",
-	"LX1WensFb+SWaeOr4Pw7M3JrXyCvrUjAcv4px+nx2Nwy8AhGHCd3/PH5g47Vk2OPVcs1GmBQ/+dxZ9QX",
-	"TenkK7+9BONRpH0ynrCpVna/Ias63KJPlvYYLZeVymUkZayAAmlAfBi8Jz7rvZCNXhrD872fV+BBIaSu",
-	"v/FM5szqBEKrinAQThnV5jD+jDo/rZnFm9GnnePEaQb48z0Aepx8XjGzAseE80IG/RPdFjsPvIen6ufr",
-	"qp4aTX1b3WchDoEVUgm1VgDPMpJIpVjiHS8HrDGSbfFmFIJHbt9erW21cwp1wajqvUmNUr5lpUAPjODE",
-	"hnt0vm635twc0Nd2T0Ccj8gtQziUc4eCqzZ+wbFUio7hewSvR0zSWQv9p8+rfqvmHbB7Vfa/lVA9x8VK",
-	"n1maRYAUOGyClivDzxSYxR64Rj9J59tum4ZXJzDAYL4ZLSFp1KmzkNcYLTBF4AlrC9wxvJ55J7FrYKAz",
-	"XnhJs7aLcAROpFhylbN0RvKOjfvnKV7aiOUMNZh9vd9tDG0a9xIpJHdGet31HK5DtOo/e3aBpxi0TOqL",
-	"yb3zf3YARK7knAtge4yE/O5QFo+YnqY5m2O1Q9CQyL1Uuwap5u47CFjbPI0YDj3zWWx0HAtLtAhT7Gkj",
-	"ePg4zoM4mtLFks3cOalQcgZP3Tt0Hvk7L7qiPA3dXcIeMvs5PFjPyO86DqzqilSd1CadGzA8lACcrt2t",
-	"aTfN4EUeV6h4EsZtei3ZcskTzgQ4GfyDzbkTB5qu9+4aV09nvlLbGyeSZw+XPMurl8auI0/Gdsi+nI1J",
-	"RGxZC/dlCK7AS7UJaOSKmbW92edDIaHLpzV/HRmh8Ej0c3dBCV723zCqjWvp1rxOPQD4WfAMwT2wDlhA",
-	"ExTsJtdwHHGjEaoWPVqZlBuIxU05ySPrgYr54YjgX8B5ArEftxYrXaowkMMrYMEI4bNmiPDqJEc7ooLh",
-	"7ZKUGjgXck3R1E5kbu8PYrelu4GQ4XG5CoqlGHNH7giR8z1CDIQvrs6oihCao5fWxxG0hAr2QvEkjPpR",
-	"RzNnJOdCKlIKjto7l4LtTkg3a1aCl2eZSRnWKO+oazeqltTeqphIgRLbNc8giceB1exx4dWRZ76eHHYV",
-	"Ck3O+Z/sHBH6CpT0MaZM9KSsGg56SPlq7eaEudcgSCF69DFm1cP+NaE+waR0QjPWZ1WBGYraGo5kLfYc",
-	"UAOwJllSe5O3J/BPaAYeHmoYP5+lkKUZy9gI0bGdp3G0Z1sXNGUjkE3vu+hM8JJDjFTcY2A4cZIfrtOe",
-	"RCQS4YT7AUN+aPZ3+KQTHVRj1FqTTuOBLgsL4q5r87QJeIYWbLqRgObzAw3WAshqOsaoJ8gistagtSv7",
-	"s4ne4xNW1W7NuuEUqvH0KDS6drdTLuzsYcudQRzQzD9UYGkvrKFjX1pLAxFKhKp9Br+DXDopWDte/dKO",
-	"2XBGaAcwKg4XLZFUMrQMW7Dvec5IIoU2FC8QYPY5ygFtgRG7Jkl0muUXo9kTrnJxk/cfDoBh2ni/uss/",
-	"TmSZpc6DuqZ3Po6xd0JOdzy2VOXzspjXJbqdhBr4fQ0Kiy4SLhq6xnmHqcpJWbxEJDWBwXqMr1CSspyi",
-	"rxirq+yFMneQotPsnXEvBGZgQaS4P7/pK/cXyx2+V64LG9u1MaomuYUfx8wJGjWMR9vss8Q+i2kOHmxp",
-	"P9x6dXn97FTTspf7UNe7W/t7nBk1RMNEAY37jipu5al3ESykWbcg4JhBDgbBkedSTMwiuY6e+0CHmR8q",
-	"WjaayaAELJgim5YgnLl8XMXQ+YTzN7Rcrc1evPhJJS2uLq+PFmlbaCSn5h2kz66Wcr4al4HBSCYXrDJY",
-	"3DcGLIH3FV4XE6mX0XumATceNB0tC34iayFc4VEBj3SbjhjKw7Vz0IYovqTpa86ytIFc0i1r4qAmeuAp",
-	"fM1Th6usaJPgHbPirUIY3wd9J6nECqUGBr0VjE0k28HaGA+OH+ofifDjfQW4NUJLDCxVf6PWXRHsjKsN",
-	"uHsqUPi/v/v2JdFbbpI19h/ierQlBfzVDz4M4+ITDWrosQklv5lMNr2azXmgMY1YG7qr/HLtMqqnIbSl",
-	"fwFTRQNTfSSwqY+MAIXATydAeXpn7UGWvgqJG+zu5VA965Qb52vgGsI6LH1JjEszEKlVbRQgx6VugIDa",
-	"vzSyUJU2ziCDgmLM4rmY9YH97NfKNz+BicuwQsKNS4SNBCYYhBJo9SuJwf2e1GI5BKnR6RBdT6Bn5/T5",
-	"O5YqGKVz0PwJ9T8/GZO47ivhZUAdyGvM23BhmUNKdH1BiV7DZQaMKE15ekl8fxIwJyDcpH3KGN68fY91",
-	"+/jMfUxDSe9OvwRrxctmTO13lhqiLTRneL2nA+A+P3cpb31ImZUY+HNbDASBYV0saa4LKsa/eP044pOJ",
-	"nfASwdPG+5C1q45OUDY0BjNfa6tn42uZVGiNkYN47YD92MfRdTBbKYz3VaVmNtIyo/Mpg96wSd05WbKZ",
-	"H0zxxx8tbCybN30X3DOgkFJWMAjR/9CCcp9VueHNen1oH8EyzZqB5CrofIqI8oSOzlXMqB+0pSc+ljB+",
-	"NxGIZFK9fKIQnm/o4Vv70BvsPdwCGOt4OPLC7DDvBpt0cKPBpYf7Y+mO3XcQwmhSE/r60D0NQVp5aJi2",
-	"CPvzVVQ/pHfMSg4uVufWqJNADw7TvkH4t+kEju8b7oabDSt6UJqv0jt3Cjok5Pl8WK/snT37yvQeJQmt",
-	"U3ljYXCsnChFGj/IZKAda6RDL5YpV5VG85aeD8Z/7dbIZGM/Gb7zo2sKoLonNC6O5vMyY6ELiFUA0O1A",
-	"M6M9DBY0oAhw/FRAcv/OYfjlrv8MErnxqX223Ic5h+U2OHEIMal1bA6RTZg/m7LCrAdzzjCBFvh8VufO",
-	"niD3JLZGve3obGrxB/ok9enDZ7gXciHKo+i3qQcrmaZ3XGP+TV/mltWOW6qJe9SX4EJKqLttxMjEA1oH",
-	"TGmeepj0TNVurkoRNojBZREpVJZ8vFUBN9B8v7Ph3Uw/uG6yFBqfrWVBGg084iiNNn68sMmoNvOpL1V6",
-	"pOfSS4Hf4LoK/detAe1vsxmjd0xjBbBURMht094a3TO5xcBMlPaoukkG9RBX8+mdwYJJdlHvgVqMBqMv",
-	"VSH1uKmM5/vGPR3SiR1XNW6QS77EDPXO5aTqXALddCEAF+e2UiyX9j6wWZ28y5pvCVLh8u4rWvj7BB3L",
-	"Ct0by6gitUu+KhXczLZKQofyowMVx1oEnfJkqD/CdAJVKUmv5+NExhBOXyBE3pcl/oZi0mM1oeVB8wkb",
-	"NCiNHRZqR2Y1JGpT/tVTbdlB/mQ1WKbNXfuG0RJ+27CLPMUGLKPD72t77m5oUmt1cCpFBwUFpWekXsWy",
-	"ktAQO+hlmVfFLb4KGyBfoVjUZTzAXgxc+p6d3S3XrzyrgDB1rDcNwqqvBnzv5h4MffnibKnEaAkFpASI",
-	"nU8QptqTu31YXhLFwBesUXdaDphSjD1eTh5DSeczPJaUkxxSB+u+Kjk0gtvi0jVHPxSToQU5d1O/1Nf6",
-	"r9nSDWrL5tZQnG8Gez1iQ2sEg7DyuSp02Ta4b1rm0bNOE7/gVPWEq7411N5B8+u2z+fxGPZ8j/T3bDQg",
-	"pG9qTvOwv87cgWunVfci4SkTLgy45Bn2cTHs3pnkXGBn8IuqYCAI7vuOZdwhs7xnwqxDPU3im14tlYw1",
-	"Hda0KJiY2FRrzVfr2PuD3O5z3vNn5HcYjwXP+lpuiVwaVGQ4ochu0tBwuAOKExXzPMR3AlSFl2cXvo1X",
-	"h3yBGSEJHM3CvJZTLrhYveFLNtDX/qBOeTVyKjRhlo61ImiU0h2+lOySrA9JH+u1vCskbs/8kfGZaD3f",
-	"x/Cne1YTmqZwU7xjCmG7Y+4PrIaJ/dg9BocX10C0kAJaRTbSGSMbqTfj9pNX10SJqeY42fb29G22QGwn",
-	"A+yPEyRQH1f0nBeW7k7ScSicbvxdZPnT/vf6uiq/l2QliZGzGkLFd6HFFOE0MvFjsqQbbifFopuC3DGV",
-	"8iTCiyW4Xv/DPQz9QfAEefUpzZqpuR24AvulpupkUf8GGmFUv3B0nV3k1p7BDDXLinYpicH05Qu0J+aQ",
-	"ZBPQsd2O9mts5enpUy+xTeYgB7ogZWUTdLrjj0L5v3OOjUOyLg7LrDhRPKmTcrH3fI0vMtYL4i/45MdL",
-	"fdhrNzEhoJl7V/IEl3NcykJ8WkLUu9tDRsR/xToee7MBgrG0jxTMnxQuDjQdM1E8ewsPdmL2+2dGGpqN",
-	"Tubv2rF/w7vWSUkQRnFWdeFfSLnBTjpfvaerGH3R7ZGB+1y1YfK9aVwjzioY3uWi2b5g8tvlaVctesT1",
-	"5VrUtLqoCAE9uVrpgm1J+ZdI0CLZvs8qVgHvWUWr11DJBHY6S30LCocrKbfC4RthIia7Y2rnMjV9TyOR",
-	"koQqxVlaYePgY9727TjrMokCo5Oq37MYdxnPpTYOvzZ1GEzUYPWTJbV9dhbo0jZgJnaY/d4JhsO/0WGr",
-	"e2QIt67QtmMQN+RIeusqZXChdYm88xK78u+xuG5Ed77+Z7dS9ZSchbcjbgb3EcsFBmmUT7ocYEw8StOM",
-	"HeANx9U0SD7z++N918iWfafza2tJjbRWhUM32UpZZtQYuClP1WpYnFbjr0a/IuKf3lKVznXGi8BVDdJv",
-	"FzuieY7J4ouMivThUqp0kpOijWEV815/QyxWGkWzORWrjFmCxgYZ5Zap+WYbZM1GTZrPG37pko99uEsX",
-	"jKWE69gbqvq5ZHMRyqp0cDP4iD3fXlTPPOpMjWMjJDgCsjJlkRQ/QbPkqgmsY6VZgPPDXB3a8CYxYs/e",
-	"QVkzrf4zMdeATn+TGMfQZAuTZVQbnsxzmZZZ2dOlpOGNnkHk39EWYMHbleNf9KHLBPq7Ql0JEwBdHhz3",
-	"PeA4LXaNYx3j6O4bqlPcFPPiPTcfaYow0vQZup0I58FMxqW6JK+gfKa1HhCsa55lLwH2rgDhACUP3BCq",
-	"yVXlOTG+kJ5lmuEvuXHdwdYs2WDC3YKbSCfhHlZurEQf7bvzd8HpPafZjNjn6zrUFS0aNLBqZdagxAzI",
-	"MKvJAHihhicbjCIcqnA6eR5+eF/4/9A/Hz0ExITmDVXbM0IdvMTUeBej1HXFik8woVp7Gyh2FmYtA3XY",
-	"lqYvAJUBcB1eErZhWSnSF9bUstSG+7W2t4HViovVyxAnvkAIB/eF4Ha8qJUU8u4eNeFxTwFMI6/+ZGUc",
-	"1NDTumbY34vsCuyPOG97B2saHWt3ZXNzgntYxSChHfUzCN6xCsm1lgJbzBwhmK8un0T65WWWzZ1x37wM",
-	"AiK+vd+o1gWy4bC09sccHcTRl5dGPDSJvRQ0yiKnmuCOJ3tqGvdFcFuhNsYesBPAnx9I15zc9/XAvMhu",
-	"x6QYq8G/o2WpevzRkzyBa7rgZiDHsMpdo76XVCOYJFKi1juzzhGmOWMUgNp8hG+v+KHXEoeI2pyuZESF",
-	"rql2zrsUWU+xlWD3xqFQx6SS1U2nD0jgh9ZW80Wgn8jN9VVVC5soWhDLSpi6hQX6uKPEMVdsZaaLdo6n",
-	"bzTDosdlA4YS9F05sCGh0vsD8gUnNE3fS/Hba8t2hxnUhq/WxmpIf3uPkV0e6WNsNj8wqt5Rw74VcPPo",
-	"y6wLNE+uPIeOh/cz4npT5/DUtjm8yRRd4bIvOGILEGSWWc4ZdmbExtbtV1rx0xM2q555J+i0OfTcV+sl",
-	"RVLloEREADAVk7ElEM4n5sbB79mEfHMweOPV9R5ZqiyeacuBYdl9Muky5XKi4l+YGvTtlui3clEao8+6",
-	"8w8xTCa1PiDBZlKJUvMAnIOZYJnmMFsO3pzZsULUgWyNiGOLkFUNuC17fvS8XnbXBNgrVKzSk2HI3qMt",
-	"aToo8DBEPXeuLHeU3y4vXvxzfBFfwrsu6HLx4acupMGXrii6Gf3uYu87tCt+/3DNV2uE2MCgFiQGuHx6",
-	"3QDj2EPyb30edNSH2bFeaS5Wc+haN6FggxuPYxQZDc3p/Tzjgs0BU1pgQla01Gi9fD9RNB4+bK+aCzZm",
-	"iDOUKqKNcdwPUm1u/fOAu5SFEXnf8RVPif1zDe/lQBprtwviqrlgy8vKowRu7zXN7hzb0Yxv2PnczBBx",
-	"2szpPdee5XIuSj0HPwP2QSkPu3g6C6Bvx3s5MMhdoR0O+8Cj1tNz1Br80DpRkQLuINulKJSkyXru/STB",
-	"wDKCYSY++O5f8uxF71kHSj8T5DF5SK4fPSb/Rq4ur58/ufYOr8r9Y0kMKWW+WSxdKYZ9V1+S60dPZu5e",
-	"BV91lZQzcA1p8hhg9MjvSC5VYz7gjZLYLGS1NtmOaAmlGF7ERzGyy1yKOJLvnMCtOp32uf9u7BzWMtnM",
-	"SCE1B9QzWTChaxfoAR7sVmbVJO2FE99TWm/39dFssHvMJXnjoDtcl5alLBW+LQXrznEeTyfPWnv6rUFA",
-	"OI3oE4e0URc9bkzuAJq6E1gngHcrUxrdO64HoVQfQ3+nQGPihhZEsWDlzMRz29RcU5IXmoUCbnr+59Nk",
-	"R0wYIJw6Ua0saGJKtYk/mPvpAK3ExAbx+yTsjctOaRO/okdUopUXEl3qenzI4cxMHKJ3frLotW4h6Vga",
-	"RNjbP+dZRjLE+awhC2NCpIBEMKU8giVSyJwnfUcK0tgKloIEmZBevKQ8a1ZqBPz0UjPUIhJ7eAEMLbVC",
-	"BIESpMJ+MEykrGl5a2ivh8imGbQ0wV7wnVz7/rlt2K4PVacK0jkMVWgwHvK5ZXzJ+lb3DmGToUW5iJ9W",
-	"xu/A4piwe5CBOeWFgiqDlX19c3dISAgKYp98UZO3S5WYAV1blDH2on4XQ/W1p0nbhFDOFGIBN057I1yK",
-	"/TcKwNlWPX/HOFMPNElKdReNznRbqjt+R7O+OmwHSt5D47/SO3t1UAJC0usqMCgRwU/IeBbdMr4ox13b",
-	"P+BjX3OzJzE3IEBcWmdjR9rUbkuyFp93WWpPhHUOUoc6+0egdZY7gmvWkNN+d/ukvYNZnAph+y/4wl8J",
-	"fGHAGMe/pmDPvqxw8qD2y/VPx+2NPefTwQ87yTeqZFgey31jKd/VVRJX84lRfuiVSgoKx3L2LwzFf2Eo",
-	"ViXrB9ZYHFaX9huCZbyF39dp/faMaabu2CVB2xJf/PyBGycUYkTXXjR3sk+B3vralnDgc5IhNhHncLA7",
-	"A4DBVI4xqYZwJALRwSlwWvHqZtZXNjJN11RlQmEVM+ngxamM/ap+lqVhIBe8htm/zyqtFs6AqCpyMfrk",
-	"0ZumIYdNQUlz6QST6HNCuK9p+FvgkpOjIHQ3/rmDJS+CRlRvBdB/rOBzTI7pTAbbTtoNmJCXA1lSkwTC",
-	"OJ7KvrMxNjHHIPr5WGrOPsh+lTODOUsTMme0uzdP2p/qpSVWpwSy0cDXUumwRpJn41oOF7UGrog1hRrX",
-	"sHA2ZHz5tjYRZbm3xpUkHpfMFJ0eMFmibLlZp4puxYQd2of8hXt5B+k0FumrfUpmXT2Kqimki28Tqdg7",
-	"Vkh1krzNJdTZx1Xjw9BVYOLO1aZGCcxv3RvVJ/Y8ujLngmbzRDpcjrPhDMuC9frX3pbGXsxqNxrZMRPn",
-	"fLmTvNfH84O1IgW7YwqdOp1m3pFlt438uT1qNfek2tTWWlszHMp3axrU01pRfEXbQpc1Le4O4lgrKRHM",
-	"pDJzLVS4JoLmbL8QFnpouVK141Fs0SSCkqtmXemR6GONe+xJvuc2+hTf0muWZSdcK+bQK8DVOMn3DE02",
-	"8zWzXHEalOLWXammZC/XFx8B/v5gSPvtetcscThK5e9BmOyGsetvWUDZLKQxiA4Wo93x6QNQJRZKbpiY",
-	"pNQWJc/MRDU45SLIRQ3MG867n4QJ0oYG7hY/Vc3zsaKWQu3aNs4QtXI0GoN+imfGW4GeGxWj6Q7Vytz/",
-	"u07qxi0Mm57TLMSTwHQcAKpsZBE9miwO4PIp0LhdyUZzVvuAnO8HUY/cEW2ciDa7dWjR4exZZeQiLu0Q",
-	"IsctM+eWnNPkzRTWn+KAjeaEbtPF5ob0UPAUKRNWVJ8hY+LWBMFGBNu+IN4dMQO7ecc8OPNLF6FOaM4g",
-	"9AIFkRSj1AvGRAXPwUXCXrqfXlT40vYxDIK8dP9/QbjAJrczAmLGN0/VMmcYPOWayK19w4kf/womCPtL",
-	"9gu8Szeu0IJtMQVRVOieFwjCDo81KlTcJ4Li7NaLsylnQIENlbuygQrQZivnAPUIUMTK/1vz+3kHAbJx",
-	"RFpJYptAltjfAWrdPeeqRgufORaOZQwhzqJJ3tPp83vYd9fYPXOZac7P7oAasC0u9G6FbqAsk2KliZEv",
-	"XcLBynUS5hJVX0Z5WuXMYd2vbyEPSXZe8uqILqI5vW9RakLfyuHunPdzVeS99a+wZoHqHAo5TzaqXvP+",
-	"cpDxt8H+DnnDbsvc72NFX0jAzzLfe17UnS4vDpq7g7XYiBHCzULwIgGsjwbOx6koPMmmE54HJo8iWjsx",
-	"8fUpag8KNgOJpNAW0u1oDhAC2G+UC6ysh/esoB1O4nz+PHg/a/hMpOJMGBoGfWiCSu9nSa+l4v8tBaZ+",
-	"eJHZ+uWdlbAJzYKCspIac1fIMh7OHsTwrj4HOezHfgwMLSxs3b9aDFmKVie+FdnOc3ic5ehMRmSHWUsf",
-	"9ZgCIv268hsG64ImeJRBM+jeGFNChbUDVCkINa4vQLyzD7xRETXCrxU3THEpvqNqxfEKB/+KN7wCn9hD",
-	"ipSKjafgFjThZndoF7XJFXaK5SzlE5AwHWxuCP+wgRG7H09xvXo4pMOn4YDMpEBE/MWxFODNjegktIXm",
-	"uYI5nL5UMjRX17SdEDi6EYfh3Ib6CvYiyrZAZz27Vgeq9+i+cSnznTxEh5iXSZqSjDNd5dVUVVCdAgZN",
-	"SpG6kqgWwGFGUVlUFsGMSFUjFgtGtlTP9t52FgZC1hFAryBy+aOANkJsy7Spu3BfEstRkEdQdRHyHS+8",
-	"1tDtTtxCbmfOqFwzbIi89ZsPM8ZZZGxpLn8UF7OeRIdYlmsaltFAc4Vidp/ZQPaYa4mGlvvWXaY86Mu+",
-	"tliNZ9B8Q4sb13Hg0M6NXOkQVnXhDIdW+3MoHSBl4RNvKiBrXBJ06oLrnt0hn8sc2RCSK2Du0Bw9mHdf",
-	"m/NQULxToNPot8410QZygySk8kVHx48BhPHg1o129xWX7XOQ35deOXASbwMIqPP4G0R608iN6ISCJjvY",
-	"DskJOSg3Ywq4SLy6K3VE3N1BAXfZxs+ul87/4GwbSu06BNLHF2SNco0/qX56E5muSfMADvMU0IAoU8Jx",
-	"eo+CrhcRJrJMNt8oiZWRXRjUO99PQ4e1MqC7cgNKSjcSmV2DTCp26PnaDjdR6uvLNKldC8umvTAZG31i",
-	"/xjBthMrbOzOTcxNOmcRy2AX8Vrdoz1TJa36FFV/Q5+ajzraKjBY8+aMKg8qxJXrvBNZ496qa5oa5HCr",
-	"dEGOut92s0alZobWaB1O7zBBl+9aTN6lTO/hhsbRe2e7cL/ttHxyCNd1wLZu+IRW/EWdrnlR9QIJRs/6",
-	"IdBCwcS3RzVIhNXAh6uBe+lxugQlu3fFxDbeKGqDF/CTgS31J+fU4FYw88Fcm2bpWKgKNbYTvJkrrqcV",
-	"G3ZrQGOlFVXpnCkVSlL8RjEmtlKmDyJlgnbr72kKBXEBumJEigP4Fc9YmzR7FWTVDPZWF9qv90ybv3E0",
-	"FvyhvuO6RC9kmu7mSakUdnErM6OoloIn7eOc05Vghidze5449ixKd2xeMMGMosIET3qjZ91p25+/9Yj4",
-	"swZsvoPUjGxwGdUF8vQlS1OithIT+5r7VlCtEQYcOOKi8hIF6W+YNjF9BYE79mK/DPKn/STCnIX3pW5S",
-	"0D4jQCrFvhmpGJ16vWH3BVdMT3pnUkYJu5ObM9QHvUoSpjXaXIO5EA2itFYb3ABL10NSGNpU7Ie8ePLF",
-	"M5LSnQMmntJP99RZPJH066XSKRwHyMZncBzAh29ZokIpa7r6fSfAuZZbQSR6UgN9eNyRi1jQXtYHlgi6",
-	"gUMT/rtI5SF8VycSBuMm9jboW4lPyjTca83XmxVoZy4CnDApqWcXdspVixueHZzsxUj24t91MHcFXP8U",
-	"A4xrqrEI/yJwvCXgVm0CyvNvPJM5MwrqZSCbGZHYC5bwJU/QpTkj1JDrK7L5/pH32UVczcOVZlgXZsfA",
-	"R2Yel7iuPZtWYlZ1j9ozlTvJEZHQcoeiuYFvc9q9nN3JrNzHzRtGC2dpcCPxOFQdmkwdu3igCbuPLvwx",
-	"dNR5D1CN4BLfNLlHwXiOgdb2z1DILA3RZZ47SGl0Qeugp7/VxjMW3tffPEd45UuoHW1ECXp787faj/sm",
-	"4se25m8yR7sraL2lbYYIiQEPUzwM5MuyCWUtgC3IqHrNwjhFJwX3da79Sa5SP8Gb6t3QlzEVaeo3w+BM",
-	"fWjCDLOdfNZTczGRm3VYG5sGLnO1ugkfqPAognGjoYDSJtr97LRFJW6nIWtW3uv9WFN9SCc35EVF4gvK",
-	"vZu7edx6p10PHNrYFshZE1Gky+eH7tjnsS9hekbR7xCqdYYbxu7u4rXvCUEhuWZB8X7rfCQkZXccTqU1",
-	"QKRgxA/5oG7zP6EHtdyKOcIwd8YDvONWQ8aFNW81y5aEi9bILzBJUJYL4+EbFDXW/BIphvqFhEKKijpY",
-	"jTcBp9V+b67TWLqA/8pO+gFOZcIgrnn1ZtiLe4Bpab+u51PKDWYXek3BYd6/QY2cTARmZpgyY/cI4XIj",
-	"DajKod0eptlXA/YSQFkQ3cXjtIyW7HYIW29nc4UVLw46uf0RCl+F90ExutlQAChSrtam06Gofw+mXa/f",
-	"IL3e9eBHOHJO8/yEL+YDfWevfIgSwXqUNsSVPTtIFUaTNdMHlML6IWcDjgAHczZo7WVyNbenP+NrKdOj",
-	"oax1QjMWjV9AMzbX0Y+vaTHp2Qmf7nXC39TJZvZYI3IboWRZKgBZt6wyc50dIYduxYiCTU2Pai7bY0Mi",
-	"DTyZZ93dayy8Qd7G+uK45BAzUy40U3d03zaf8A3nhg7n/NKsZIfYHfhi5eOOMy1q3NnrEFgRUtPJjkNW",
-	"Gh/Xcox2yMpd4Zr7wPDCryNMqtYWD3DS1yE8ktvfmz+QfyPsvvj9w9+bR8Ccf/gPYNc/zKC1HcY9SM3O",
-	"iFCquNURCRNaKmiTVqWkVWlzGV8ygvtLHHiV/Qm6H4AKxj7IjEKpPV0xLL6HCygU2qMKam/RmmbLuQuV",
-	"xW/XQeL01yk0DRNm3aFQp4vFztknlMDD4GOsYk1T2bmSfR0R1xZ1nQ0IsqmDPqHZD+2Ccgfc6TuDwEmH",
-	"vnqNrjYVfCUMu2ZpmYUTE36QCnP6Oyfft17eeyGlhi6oDtCR5QuWpsjchdRmpZj+OQvGs6BP3tT0pOPr",
-	"iYXcTsgpnO7odCGd4IV20pcaltqwpVzbVxinqnZn5rYwDBLb3IBZx2uHpN7nSEiDTErFze7W0tmVkTCq",
-	"UO4D8UEd4q+qD6yNKS4+fIBy/KUMlxwspNy4GwncHfVaFnhNBKmpWCIV3C6x/34oy32GV0fl+kxDQYCR",
-	"2Egfr6U53DAxT92sFfO1BBquoAWTRcYI1RvIIsaB9JovzQs/PvVm8YwAEjEmvN/joAR7m81IAn/hGu5W",
-	"iPCC3UjcZePyR/Gj+Isvz5th28IZ3MFnjUx5yKz2NeCQIS8F+eMf/Y3yj3+8JF/BHH+GDmFmB3LLrqQU",
-	"HNL67b+t3rgk73nuep38/f3ryx/F9yC7XPcTRwOrxlwtAGaLESYMUx4z3LLFA03s7Gq8zUwmNCOJTJ2j",
-	"PONWA7LUEzNlVh7Bgp9eXZGcZpb5UUQAxKu7euPBfUmeXj0lLrhvf3iOFalSAoo5ePrXsiAcyhipwAZC",
-	"4Ix/SZ5eP3Y74MqUfWzNXntf/iieXj/DMBuBTgvEMudL8vTxY7JlWfbQzWtRGsLzQmrNF1lVW2cUTeHh",
-	"P5Nvlw+/gw2RinybsryQholk9/BvbGc3S0Nr2aePnxMjJcmp2BF7XJk2+uWP4tnVE5Iq7HtnP7Ao9e6S",
-	"vBJEFq4PCsmp2rCU3D9cM3q3cw2RpWB4NhayBGQx1D32d0VGE6ZfIrCfNSmglAK6R8P67T4upfoRIERN",
-	"qQR6WRZsJ4Vl6EZPRKLYsrSbBwaNXYNUxE7ZvvCOGbV7+GppmLokXyklHfe8+/o1ef702Z9IoeQiYzlJ",
-	"ZVLmVhpjbYbhJgOhAIEJu5UNfIIXF1eX15dXHuyJFvzixcWTS+wqW1CXaPvo7voRLVM011YYFa4I9m16",
-	"8eLiDdfmFTwBqH6+sLivSUj9yCOAT7r4MBt98HWptFTQTkQxXUihUf49vrrC5GBhfDe5osh4ApN79F8u",
-	"Nor8PRrut0u4wczwD13MplekcAFA1y2m72vV9B7d4Jag6C7znKodRFMlSXnqnDOuXgcu/Xa76EqDUZ7m",
-	"VnAZJLLVBvcPUb3hn+CbdmOS+j6mH+H5e2hlI5gUUgc2y9/gGPYwvbEPo1Jj2nwp093J6Gk/vXdf/NBW",
-	"oUaV7MMZ97Qzh9DOvsem2HZLT7G7DNrE4FY4w9bVdlWNHhLZ2uzmHuJWg/DxtanVzt9xtnUW7/7W1/3l",
-	"xra9alN0jj13X//U274/jbPv/F+ZMv8NDaeqZlOgMxp90YRVIbXFdHIWkJmr4B1lAXzyXCwAX//0LNCd",
-	"xtlZwA3p9t1DZ55jr1e0eNhISRjZ70bh4nm2vB7gU+96cCbn33iU9i76tqJFXRO8lbUE0GSxc/eMNbPa",
-	"H643LAWBIUt7GUmUBCO2Ktb1CDT4ba4A4uHE3GTn9nBZhTiHmck1xE/OxUvV9z81K4UmcnZOeueuz1jj",
-	"u9gRihifJGdmDb77k2+8veFH7js0hj/ftgf7ZH+CXe92MT/7pvtm7I2IO5x/TIGr3DJn2X1Xhhqz+/bR",
-	"M+5+qNPop9j9Tkvnc+++HY9QKF7F5pL2pt5GlWgkDDSaX6pOG80Ts4dVVA+Vb2YxzB4+zH8m9uhNcvvI",
-	"7BHKjDz7jdIBuzFNWskdderSqbe9ao42uun45Ln2PBxw/uhbvpcdcf4dhyHJkptgcPMUG97I9ux16b1u",
-	"cFjHrcfton8umQIsWyi78ZXHcWT10J+/Lg+hp8iwkxD6TVeKvOXhO5Q56v1u5Cvu7e6s58SiRnOwPFNd",
-	"tA0v+9/YLmYn/qJ270rhduIM/gW3kgni4Prkg4d235IZ4sJrRlOGSD9vZEKHkFHco4+q59x3jxIg76Ep",
-	"m0OAInTtMkOpAynE2gjCRRWsA0S7GQobiMVhiJtoI4u2fmmxX1jWwKV2X9Q8+sX/80Ov1PmGmQafnv0Y",
-	"90lyP9EGQbCc5MTHd1hWTz2oflUoWn8aoP8jjIo+TNbMIQoeNVKf2HltP/+1b7FxDlGAH4dxPolx0Bi/",
-	"j5ccXB4Y6FDy5oGgjnU5ufi3ZqaNKqtnVbCWuQB0OgvFwf+PiwMZ03NWHW3S/dYiBGDgSX0uf3MVx/o0",
-	"fuY6jNbDAhCPO0VoqYolaR9fcnnDLr/bCiknxfE3CP0NKOBVbj9muXFh1Q5JAU0OE9uO54URc7Ligghj",
-	"0l9of9PWJHLOqC3ZyG45tTnptmSKMfkOcnFw7r8BYxLW8WlMSSRhYOuRxOwUauJVk3sIxRZSDuMfxEGr",
-	"5wD8ZsuEIVzMEDtL+W7rF8Ns07H68IlHv+A/PjzaVtmUh9gb8JERa+PvIpW/Fa6soQ4+G55EDIOXFatw",
-	"AflHwDFrmgK4Z/1HzBBbUS4amsc+toKW0KdQh3ZCPl3RsTcUy2DOGR4gzDjLdjNvIdV5jlnmmxRnusvq",
-	"l+RbYw/JrrKsMq7NzCWHXf4o3opsV+PhJq3ony+Gt+cCFy/t09s1z5gfgCimDfR24A5Dd8rR8jDgA5oW",
-	"Hjmn16ZbaQf0kJqRJTeGQad2n4MJedEBDQ9/+W3rdwC8G3UVwW7Zu4FwedNHR6Phg2AHYszYJaM3r/L2",
-	"cjBJ779K09eu98mvXufLSffF69OO3HdNgDxbroksAAnnUzuR3hZMNPJ/l4Qip6KAN5rUFQ69POXuGR3Z",
-	"Za0CmWyG3UCO1c57OHsdQPjHkzji4Fse1B0SfWdVcsdalqob6o0k7cFeIjudjouotSuPmDCKswgN85V7",
-	"8Fed9FutZDcuqf1pOBFn+INlai5x5oZrHOPBqaxKFZ+GGaw6B81xgNFef7tPp3zNzW9Jp3yNxPq8VMsJ",
-	"L5Nfc1MzqzXxKNY/VFAG6HqkGxB0crk8XDc84kIXrAbxOT3vfYsD/LZsGk+z3ywLvhKk5oxKJqO6fEko",
-	"EWxbtTjThiqDJVl7ihbuplPYExB+hpXiN/jIr1odwhoiXZKOJMc6IbdQAjvlKvIairS/cZhLx53cM51H",
-	"nNxHPoCNQTvwi6wwZ9gnJlZcsMYh8fXPw+fk2+qpX/VR8csYPy0VWT4X7/23dZ36r1zv+ZV8EoVXkfHc",
-	"Pvyc6zUtoK+fiyT/vu4zgV5PuF0Kws0fwAaT4OjvJg0HGKar56pK/97j+x13yIS/3qNrlzB+bJEUn0q9",
-	"fYeO2c9Su8HcPvJhq8f8NLrNpQANnYwbDzr7r2xJqL215Bg/Zi4d7ZOrxm/zQqp6D+POzf1Dke5TpYIY",
-	"WXBBYde7MCJHpqgcMWx3G6Bi9ff4EQKrf8MFewVpS39AKA6arOExaAspPBxC8xWk3a1TWacpg2KpY40Z",
-	"jPjvt2+/JwiG0p4uqP4/AJaCgIibnTlL4SVYHMzfp0hBuBvTHWExlLhR4dnLH8X30hBqZM6TF/ArxFnQ",
-	"RtpvcmzFX4Cntiysnn12dTXDIeAvZLuWGXsJlb4pjs9dFlbl9gXgDI2a/PJHcetK/HzjRLib2rfWVOUZ",
-	"0/oF3GERZRHd7ylMasMKA2D8U2OIHkFkRJxVT/2qlb1fRoQkqhb8qZT+TQ3R+Vkq/mp+H1n5t8cNGACt",
-	"eNlX7+lqLFYGz5wiTvYGwXrssdQMneWuDSpmWzvwB8sG1jJfIZYNQPpIbQg2NyozqkBggTG/4ndW7BAA",
-	"JSRb3qrxiTFVPB8/+sX/czDY1uC6s5/C3iTJeg4fdyejjmzAniuoWdfmXNEkYfNUTDTxfppdOFTN7r0d",
-	"PO2Hy4clwCZ9JoLh6n+CYHgFzmiHtYQn3v2gfd4uN5Uen3bCFbQN1I8W5c5BfgTPNnYX/BIf+ojpQAqT",
-	"i0F4AaqZdmBcrn1rOCOo+mM9erUF149n8V3Qri6vAzCRvR3t7ZqtuWUkOEwuSbMbFdUkL5O1/b/PBaPa",
-	"kJ9LqrBHR2glvvNG4TvWztu5TqM94sbaxO2v5h34ghp2aF5qQzaMFfvrsTsBWHVkTfs2QzCWsnTu21AE",
-	"5u7hE9tTD067hqc+p6GHfO46ag6WY5wsG9954KSL2C+gFW3TFncHdUIqvT/aiRS6zAuf9zNwvl83ntw7",
-	"5P191nzPitDuQ6eoaKglP/qXO+TMswmWdwj/qH2TfK5JLnMmDDa+DI1rn+w5e/3oowMjV0jt1dg9A5fC",
-	"8Gz6yD+dFxXLb9VHOiXf8UT51k0FU8SKCGJm0NFppWiOdnMuBdvB3yE6e5LjU8iiKowePj43jSc//vFp",
-	"jO6PT6j72grcCAl2YCZctIU6BrV7JoMA3/H4F69W7LTH+KyX+5p8H4mlq07zKPvBGvAd5okuqL3zUQLd",
-	"ZAFmnAiWbAizssOsWX4S5taJVGyMr2/xoSizr+pfNFE8n7J0q2NDYg/Y84v6c3InbMFH5EvLhQnVzh3h",
-	"aj49wHDKU3QtalOX/pyGHY1MNmPcaIJ5Vr8GGdNs1H7uXXxfof0YSBimijlgba5JBj0N4BaSww6vvSzi",
-	"BgSRPm475Vjo950Mhn4DxSC4BrhgcfB0r/p0pf9b7F7QIfXkwNajlR07s8HaoAUXFS2gX+W2nx4Hic9z",
-	"i/U1y9rT6nZf+bWFJy0zx2W6YXFO1dLiKDcjHrKJKTuM3wEC268/X8euAhZUfPRsHWzDObX2Jt5lOPuE",
-	"dTrUd8+DhVSwJcpReoj9uglA8MSjX+z/BoMGYX7s3pqLjO7qKiJfFTh4caZ6LpcHXdlHfeDfS8GafvAz",
-	"SpZelDAk28FO6SdXT/dbeHwvfRVqekIbpKr0ghYPM6uz4EbjkAgLe/OpdjJKvk2SXZaK3zuh+1OAOR8l",
-	"UqmDSwRaX+8NyuIIUB70G6gRqOj1SbIl+06Fm1YXOeujxmrcHOoOMx5Dx0lQ7KLpMAwIFTsCLXyqmu+1",
-	"LDDCg7/mhigM2Ol2HblrwHGYNI6qzPtNFOV9unq82BK8jyjm/KW+d9u/dg84jXxuQGycTI96qyZ7qlYa",
-	"XhdBOGvBvJrzl2LQTjIB420rlVnPsBUPdtTRiaJF4VsoOSgurjFxCjI2EqlYGt7X06KzjW7zWmbpufTY",
-	"X2WW/kbuD4zqz0x//RUvxp8ma2WiBjmqqjKK1XyBiR/nt1Bi8kmrKvvYriow+ZWwXi5LUZWS9xeXVE/9",
-	"ugtM3DIiikyqBR+vMb+iABComEnWtebcYuoK9ZmIzUT7BjoTN2ThepAr9mksHWt70/QwuIFI4QQe0d+K",
-	"KnTU+pdY6iQdyDvmkcGMrBpVpqXZzYh2yVyUZExrkrKcYvZ9t4XCPt/vZ+F1mZeL9CFN77hrpHN6Bn6V",
-	"3nHNXDLKxfn4iov0Fazj03ThaM6gN+Tm/nqCewY14JmkGyuRlzPIySaLHfy/hZyKHfzuWg2Yom8MA0xz",
-	"XmOsZpePJfFmsfnIbwtshX9WIclF+mlEpGNjFxv+LGXlu05nZQwrM6raQWc8AwzkaGVYcA0tKowkK0lk",
-	"eXiY4ZFiGaNuB85yDODz/7oBn03nA30/p6vIsK5Gv9AZDc1bO8Bvg99uPa0+K5a7dZ69z5nlAFNo6LJ7",
-	"y0xkft5nmdcC/QXAKEpkmaVkwfA2y4bSWwCS/jeVR3LLIiBg4HYB1wy758cy32Tw1i9LnqW37DcA+HLL",
-	"Pg3WiyVeYIctYc2vLGPkhnIFjWkd+LWRBRh4C2mMzKeAotkHHv2imRnMFDmI7z5WrkbPvr7H/imfZabG",
-	"yWFAb5lpg4DW+/pooRjdHGYp1Z/tFUv24x9HLFUFsP+TDfg+IabkhonT8+OeuIDeNcMmET7yLwidKt1Z",
-	"pJHWBXj5C6o15i58MgyLW+dI/SwBLHByH/vY1YN+BhXqE8rMka8e/QL/H9bxh236R9Pydnr/4Gzbq+vd",
-	"/D/3vEwXw6ubQgPmX6u7146s6R0jC6kEI5qLhOFvXV+fi4MgL8ZUvZ1WrewHECwOZZTzwldMEAtX/xIL",
-	"xpoLw3r8PT7yqw7iwxoishBhqZAdKkvjOq5olqhT3PRpmnPBtUHytrYF/jSmjGENZwoUwrc/iR0LI98C",
-	"iUN78x3AIJ8IwAW29yVmGsKIkFi4lltRlXS5xEKo62J39l8ddPHxXWydrEe/wP8/oELJGLbg74rTO7lp",
-	"bG+L0gFVhM+nH4chR+GSTIMtD8dKckTbMqoeQof8QZHkm/ef93ZxZu/t51eo/YNrM0XsDlh5CBg0rsyl",
-	"hxpZD8rPkmaazX71HmHPaRHVhcCPJ8hhYFThxwjVrnDBAZYY2A8oGV7siJDbmf0/8BGmQHfzXpp1w+EU",
-	"BjQRBm4DP8AD56QwDNBjy+P0TpUYgl3s1B1PGMApaZ8RIq0ioHrTbtTUb1PDx1lSKm52IHUWjCqmLl78",
-	"8yfLjXYML49KlV28uHgEXOo+/Is/Pn51v7TPU+MXLsRQ/ezxQJu/qnr8Nj/kdr71XJZU4CiN33e0wIef",
-	"Pvx/AQAA//8=",
+	"7L39khy3sS/4KtjZ6+Cxb3M4ww/ZIuPGBkVLsq4piZdDWxFr+fZBV6G7cboKKAGo6enj4L7VvsA+2QYy",
+	"gfpEVaF6uvmhI/9jcbqq8JVIJDJ/+ct/XSQyL6RgwuiL5/+62DKaMgX/+fU7urH/r5Mty6n9L3Mo2MXz",
+	"C20UF5uL9+8XF69lQg2XYvy594uLgiqaM+M+/YrmBeUb8QPNmf03FxfPLwpqtheLCwF/u0jcIxeLC8V+",
+	"Kbli6cVzo0q2aDT03xRbXzy/+D8f1YN4hL/qR/Bt2/SrLRUbNtYUPHCKhmSyG21HJrsTNFMqLZV9PGU6",
+	"UbzABbh4t2VEsDtDbmlWMiLXxGwZKeiGkRVbS2VHCL36pWTq0OgWfq/Zj5zevWZiY7YXz59dP14EFv7P",
+	"6vC2FOFOaJozkmxZstOEipRQofdMLYiQZsvFhmgj7ejDvUnVYalK0epOyta0zMzF8zXNNKu6s5IyY1RA",
+	"f75LWV5Iw0Ry+Cs7jPRrxw5kz80WJgf+spLpgWz4LdP137DL0HspGGHrNUvMJblh7g/wBXbL1AGHZLbU",
+	"EMUSqVLtB4ZbqR5Zo4sPbR8HJvz68Z8WFzkX1b/t5jGGKfvN//2P/+Ph//PPP/y3i9CafLf+nppk2x/8",
+	"Wydwl8ROg93XXjpumdJcCuw/18RIsrJrZzdEOjiQ9UNsaGAEXzwd6d2P0CmahXppp49IkR0Ix+4pmWW2",
+	"W9rwLCPUELPl2nf61N37QQpWTeDQl+1Dx3z+Nc+56Y/5O8NyTSjs0oUdYC61IddXV1cD2yOD7wQ3x7Or",
+	"xcVaqpyai+cXXJgvnl4sbMd4XuYXz+03Qa7cP6tOcmHYhino5VuZZT+U+YqpARVmF+T+GuyGmRE1qZk5",
+	"QROGinSsEfv7fZt5b9/XhRSawbH2RslVxnL7n4kUhglYcVoUGcdj8lGBT/z3/9DdM3OsOf9daLEtQD+5",
+	"jbtXUmwWoLD29k9GklTCTLiP2DZeJgnT+q3MYFaYsILwj4tbzvYg5RvFBcq73vK1XQQmNlww+BNNcy4u",
+	"/tmT7cXFyzLl5jUX8NFCyYIpw3FCKExAJZQpNeyh4Tm7CHxmdQiYDrhATJslT4M/28GGTZN6Zf9h+wEN",
+	"uOfrUcjVf7DEVKN4QzeBUXC7SVv/MbZY9XS8r5qhStGD/bc9n6e7i+2EevkVVYplb5Rc8yzQ0zJvdbOe",
+	"eFmussasC9zjgQ7eLfO8r6a+UTIHhZzzNM0q22IFvbGa6ugWOyOH5hd2HMHRlwcuNt8qWRb9sSfylqll",
+	"LoXZxnYlZRm3Z/gypYfYdza+9Z4oZtQwtUxkKUzocCsymrDcigpZsYMUKU4o9JdkUu5YSkBOezq8q6it",
+	"GLGUpXVbEa9IlTZ7F/GGcnpiTNhBl+Cz2ayP661UZmiyvudaW6tKyH3cfIA2j9+iqL4nRBEX2k1D1URr",
+	"qJ2FaI+qK17tJWiLy7Cw/2jf6Qs7uytYYljan7s3z6789gRLVieKFoUV0UWkIt4omrLYKay2Q3cFs2xh",
+	"zTcGR1I1ecFN09hNlUlfTe1ayTxszkPTYB3aWSf2QbJlyhnnFKzYBHSVtdi5IIaJ6EnAtcIzKe6NQvGE",
+	"LXMu8G4Ws8FQJ+hooyYkns1panR7UYuIm+RhGXvLCqlM4PTWO5Yu55zh0Kn4fdjU54GzKJcpy4KqVkjT",
+	"OZp7j3Q/BjMzt2u4+wJfK2jCwlJZKLlRNM/ZA3ubEsJev+3JhFcstzMzqg35paTKgG0Vcewoaphe+ptP",
+	"rHwlTJil68Wy8Mfj0kSedaVYS8USqs2cue7aXl6K/IJ2B+Nmc7S/lWhVC9nqnZeIkIy/olnyFU12ZfFK",
+	"CkOTwHnzFTN7xgSxc6dylnJqUG+t4D28hso1oUTzu4dbvtmiRnsBiynNlimy5ptSMU2oYsRspWZk5b66",
+	"l2oHX2t93t2kujYM9HCZwV3SmWIRC7XOqDFMcLFZ2ilUbFnGvppxwZaZpOlS4Izf24TM6d0y/NWIj7Vf",
+	"vpvxIqPi+GYLRnfLQjGtS8WWeUEj37u793x1dsvQMAanNThloQEtAtI1IDkLb4cH2hvcYjKFw5KmKUcP",
+	"z5uGaDvHXVvaU44u4fhlYlZx8mSZy7TMSj1joQrJtZZiqew9POqdzsI0OxvuSLeRoZn6Vsm92b6R3Lnc",
+	"R2esd8ConGbW9NlbGyeT4HtEbbIg2ijKN1tTqR5uNCmwocHJn39nzOndd/j446ur6+E75Om+Gb4lNocw",
+	"NNlvZHYQMuchh6M9D2SpwJAEvy5ZMc1TBjOaKLkXC0I1SdktB++NP719u8/JmiZGKm1/KImR6HCXe6Y0",
+	"ubL/frYgJRqmD6/RfclIqvgtI7adB5qAP7l5mbZvXV+Sl4LcPNRbWrCUJK6bXFtDFs+clTRG5ngwbSk6",
+	"ro0s7AMPdO3flmnq+/iAaL4RmphSCXTtHrU6X4AP0f0jsPYw5+ieiJTwjliywmw/Z5n0/R8SyP9VUmF4",
+	"hqNtj93q/lh1dn0V++Sz6Ce/vDpGMdquYDP4CTyKB8f/1to982SC3nGaLeV6rZkJuqd+gmtf3z8F2wMs",
+	"L3C6UGuvapJxtsBNiW9k2QNN8PAj9sAjRu6pSnFT2X5QIxVs2OfkoSZrqartVhuGBeWKgNuUpWR1IPqS",
+	"vHTefOot/fZOvyR/Rs89RF2u4q4B+Ops+9CNfakLKuLfAhXo9mJ7wn8UlRJckEJqbqxO22+ZIGbLkx1T",
+	"cN+uFuSosX5I8wAP1KlLYe/0BjdFslvO7+p8e8S+488ytyhTfW0cfuByY1QtE8nWa55wFnK8tVbp8su4",
+	"ddozqqJ60zoW7m9fBXZDX9IDCzSkmW4KxWg6Uzclt3PuJ5HiEboTwFiS28He/8SoesVQt7a76IzBJTgu",
+	"dRq9I5wXMOB84XrGBdNe9pdlDveHXUCXvDTk+orsfniE95HpD2pZqpD3BUJhYLqxLCMZo8IaTCE3FQb/",
+	"JsMwOAWLOlbYHsmiN7ONuRlbpjeKpTzxsJn2Ym35Zvvl1Yzru9zPeVy507c/JYOTKjUjHoyDZ2JR9Z8o",
+	"ps3QLFu9ENuzzsw754j/QmOYi8YMjc2xNzPaszss1LC20ZujL9P3mvs4cfSx964U+q4PTodUuxsDN5iA",
+	"0bmhRfCIf7dl6LmyzT7QRJdqTZO2cWQ7WhDFMgrnv7sANUyphnFA9/RQW13w5r0Ch+fwXNnxLukd18EZ",
+	"ec3XlQO3OTP2hd4k9M3Ke4725J6muS4eB8frCZB9l6XLgfC9nYfYWFLORWmYhm4UnKE6ihimcDCPmDbg",
+	"u7MilfBGfODgjff/v4ERhGIHGRWCpUtt5IxYyRt868bIYKxEG6qMnhWs8X52c4yGhjl3y9tsvT3DzUa6",
+	"Ax+Tsu9EUZqZlti9JW3YFH58+QwCaklWan7LvvcgKoQM9aeuAl190cJcXZ1Cdu8jibVD4xmgwc4imS2v",
+	"yYSgDk95J/Q/IshdYxkl0s3VmJCdAuxTqcUzYH1e0YIm3ATArH+Re5KXyZbk0vk9NDOaJFQ4lwfawQem",
+	"SaHkiq54xs1hgYcX13WMEpwjBdUGPCQNZyRAB3AOMXpJN5SLnhOZmmXGXHgwgLdlVCVb+1mWOggyoQQQ",
+	"jNaibKxlI+w/X0HbIbM03g67l94b1m51N4KLiRjzcyDkElpWtl18PJyLaCEHLOUbMORkWNJnKDEhzeSz",
+	"7+zOeb+4kKU5XSfnwJk0M0ucoJgh2addV6Me9+Z+5MOGpcu5Mu5e0wVL+Jony7VUCVvuZkZF3VdaGyZw",
+	"595TTfDRpuNVI+LBbnRiZ2cRhzhIpZhcpr/hUwD/PEw9/BM321TRPc1+2h6G7Jjqio9grwGMKG7iY4yT",
+	"Odt8zg45o1CfXkpbWPSrSdPoKBluthH3/Snp7sqzRHkmK6nYguwh9CCkPyz39p+aibC8d2dgqov3Fu+W",
+	"XA+L9ElMITzhzmEIYR8zKk6BUUsaN9kY2U6oENIsc8aGJASfICtGcmYWZM0VQJLiz+LjTvBE6iB2VkhF",
+	"SmENOrkmuRSQahQDImJU81U2AMfc0CLacwxpBMtfSlayaPH5Ft/6n3J1fihgYXgeAgS8UfIWYuP94SOC",
+	"dbnnZitLs0wqc+4egGP71bkXrfD9v7OVGrmTAfRdtc71TDhhwlVui7zvZHddG1I7ir6r9u4xx+bsvSrF",
+	"mqdM+Au9y4y6uvzyWR9KQ43V23gdsZciqjXcUxA6gyusF4j0g5Cu06Ujav3q8ssvv2zq9MtnoTDlXZFR",
+	"LmIyG+tZb0Dl3SvXY+lejyeSvY7GzNfX+6dXsWIYFgyZ7ELBKojfBfexj+1tZan0MpDn+J1wSPMF0Vwk",
+	"DG+77jUwU4vSEC4iY+2uuXn3RRBCFPBmkhVKl22Y8gz+oxQ7IffhlComjDrMugSvuTEzD8KYaaRZhoBl",
+	"vq5QFT6NOWIqsAlYiyUX1pKzTWCbEa+7V5aQaHvkW4rdyqw+Xme/b+a9NXMNGpOSliFEuSodroLjPUvY",
+	"XpGqsQU4bhTTZQZKzNohIFYLIhVBxSZvmUpL9tw7ivyfhX9BsYxRPXDwNXrorNGuBXRYEC4gx8LavaB8",
+	"F/cLBMz1J8w8/yHrYtqclcnuDTzpoPT8dubiNkSvtwfiY4Zz7ndnudx5/dfbxuZDONzagQZ3P/enRHth",
+	"mqq3Vm9tL133DAmp+RG9NTobEyve2+1tPT94SH5tHzqP59CfwTFisOMoMv5E8zN/4Q8f2zDdMbGU6/VF",
+	"QyEGTzhRZZnHJbJIlc7cfbrMc6oO0xdPf565LrmRLjBpuNm0SyH2Hx5fsNNcqavlP8u1Wia7b7gxXGzi",
+	"jPO25r9hBuMHGeICyNoeLOYFEYxDSoyRxAqEPW9QJD6MT+wI9R6tOt8PzeMxt5uGrdueWaRgsCe4lqrC",
+	"HHg7lltjAG19zznxp6suZciQpdG0pbpBpVJp+3HqrzxVVpTXWvoFydjagPtrLVV1fYrydU24ukattm4u",
+	"dfXjqTt5RFdDwS8pBDtD3yb6dU4TK9oh3TaUThHgnWMFzTEe/jm8l/16nd3Vz/bLGVqAVjoA77FuEucp",
+	"gpkBuETm7NiLbGc1/NcGJ/5kZ+bZjss3WTDx963LA/A3LMh552l1ZXYC6OfQyGIJaUBgTxZLn2RghRMS",
+	"e6pf3T+rB0Km1CspEqZ1EE56AiMxRzKGeVcsxahjuAlt5uyojHeHf6wNMddI3cXgskmhyxwW6qtDU5Ar",
+	"dG9ZFBlH2hvn4StKVUgNmkMKsx2adf/dofz51WTwpt2594sLz3YQbxXNvPsquZ+xlxpjlPvQ54w0NDvl",
+	"B0theBY7Ax0BQaGwA6w6NuqabncmQCijTc3nMC/KMnyXga8WTC1NgCtizL2U8JQJs9RbqgIa6Mc18j7t",
+	"qSaK5S6OMefDQyDggipD6NowRRJFPaeff03HjXoX4uT7Oi/MwUVQedt9FZL23QbnLRoZr8ODugFGFJaS",
+	"UpS6PU1jV1BwxM8DJuE6LHebWG+Pe2Ei5QpMgSzDqPSC7BlFpkLoYeRwZviVRgLk77ZKlputI5rkCmDh",
+	"2sfLIRa+pdmayHUk/MPB2k1QwFfSbN2nq5y7hkHtYnPAusF0LN4EaFvSYdommFRo0A3KtUIJvBkz3R01",
+	"tWOH2hhty1VLBNp7sxbolmC1vVsNldUbW0+HDOhEQxPzimZJmdFwigotCiVpsl0mUtgTM3ZDVu9F44+s",
+	"7Cz3PJ2T6pjTu6VUZis31lpfYtIbZuXe7xvxyYTwemmWcr0sMiqY+wCSiRzVl8GP3btTkPJwmi7Bp1yH",
+	"2rvoW37LhFP0bzCH74EmkMUH/E2SZHKP8BqI2HFML9koRkHdCRa3m23Hjl7wY1b5VoplzjXT91jc3jeO",
+	"7cKxS9n5wozmGRXHkKYMgzmOo2HpIsAdzqGtPcKUKP0hdIUhKFUjKmJKAw3O+fhyjsjKlCi2Ne8ioL/j",
+	"ToKjnCGhs6LHwgG/kMTnjPuX/O2Z3jHdziDPBHlMHpLrR4/J/yBXl9dfPrlekP2WJ1uSM2rXMoWcKzi3",
+	"He0NoRvFkBzuBbl+9GSBbBz4VQdPXzge6Me2kSfkdwiwr/oD13pJKNEZ32xNdiBaomHsmKUic/jt+sRk",
+	"TAOnzmCmW0xqtlS7+IY6+wherrobnykmZcbFZtSEcFRDyX0T9qq0bkTrBA3nKlkio2rDVItX2mypINQQ",
+	"mq84E4YYloOnpVRAEcEYYchbeC8+LKtj7j3UYaXpMjPv34S9ZFcb1ZqR99G+btSLeq2bPQ0uXagHcRJ2",
+	"lGrCNcdpi4T1lInht9wclnvcAbtoolmh7WvuCps/iX1vPgXGXUGF5hK3aGz/XD7c8QQ5z3x0YpgZqMJx",
+	"bxk1y//A/m128akIKn6tKkGryS78kj3e3Z/9KywKoWUeHvZUJ/tLWU/CoiG89eKFt4pSx4cymEce9L1C",
+	"8FNVNgDYx0NX4XEIYu0lbhacuGrHMJ4EkTUJ48VkzPYtPlZPQsOTM/0uPIbT1hUHnJhqAMGZV9wwxaX4",
+	"nqoND7rml0wECHy/drytnk7HsYVCfoGda0yyiDM1sI3llm8CAd83Xz6b9ZUMnaRduuG4byR+OoJH2EZJ",
+	"ecvGiJ2q9x0NGsFXHkT6H7dUBab6r0LuhTP9tsDn6aF2NR4Y2QrA5anJKpPJbgAol/kKDzEZ6ziVMZw/",
+	"df5maCP6G3OFYhbSkDpEF+NypMmWRewGeOylabyzdCRk8e/J+Pj0MB8JAz6FnJsFKTVmsCpqGCbmOBrk",
+	"noCVgptoho1aVt2Li6rsBgZc3dZtr05ICfyZrVli7heWazLi9VzCiqa81GTF0IHCKpoOqq0YC7knPNIV",
+	"apg203Fhbf5qlWd35uDlRl8HU+hOAWYbZRrFnPxeuwPBzS3V2+APu4gjAsaC0zEb0DYcHj0G6+aYxD0L",
+	"x+hxneBpqFFxSMEWhK8JFYfoyEH8Jq4heENdcshhSIgYwQ+HN2osYg8kxi32oFD+dRjfWEMZ0XyQJe5+",
+	"ypVDQFT/mctS4IN7l5gnGp53tB0TlsITW5bhFyv4tf04xR+1i1LBK7BiA0jKk6ENzwY0/IazLG3Uxuky",
+	"fhrKB9yBEiiz+/LzP29+/IG4Xz3jztq2ArB3jEa5enMPNBE0Injs21r4DoVHIrjevtqyUOrKh0hFPCZP",
+	"sPIcdOBF1PE/+BpgHqtiH9ekbCUENDEHSzhtlh3LJMrqmQ1XmJmkBCQAuEihr90ylfJk8pTDD/zdPfx+",
+	"cXFgGgoszB7zrLw837tGrZGoFLuGUB7lB9FLuY6X2VnJazhp0wQ71/PvjrNSGKwuXt4L5IuTfJNIFdCz",
+	"K6rZUrlKJjEeYMVDWu17RmEX/ltDzMhD4mBzvyf6l5Iqlj4nV4QasmLaLMjV5eNnACWl2Z4eNNH0wMUG",
+	"ztQtzSLD7tCfpVwv5w5kDhrCMF+ZKWorv2UZd3Pwzr45nfTqotw4uYvGogQHWHVoeEv9vVYX3ig4ALAg",
+	"hys95M0K4CF118LQ8fwNV+wV4GYCdSdoBiVqHMsA3PPB67Ag0tv2C7I6NBnlCpnx5GCPudWBUGINb7Tr",
+	"qsAHXFS6SHN7xY2nidw0mH9joDZsbeKf9h0NQoR/shdwN6wNBVJhdDHZNuIBwy0gzVw1Xc9WYyY60Aw/",
+	"5LD0GMG0Dg4OEyN8CCKnB7KRFXrFxb/gsqmtgcygaOc33GBVTPBOtKqOMlIomhgON76dBvhXVUuMOK+F",
+	"+zR+NlRzxMFHdTAVFGg34FNQYQ0yad2aeNzlIhr954GqwbIhh+VGLrmYyILkmqzt5R/g83Xyoqs0S3zJ",
+	"wgea1CPDrmuXztrtfP/camBeB/hu4Pz2E2z7YReWLQijydbuTLuAzu6Mt3a8oR1qU5ZZSnKXTrPm8wgm",
+	"8L452/ZihR6ppFtXGYCYGaRjwOSmkrT7N3rksjtzY1gxYa+1+yCkWfqFf17VFbbrsoZSDq4a5qo0RMuc",
+	"4c+4ZPXKL3xmrBWlhCrFWYpkZ0BT6gjLEIiC90t/CqydL6juhPun/WESBl/beX5ZmsIfVCiuztGfqQnV",
+	"DegVAxgtU/ZszrNzPvzlrIefHQnyLZ5dLAI1B+wHx6buw5dd+Gj1GQKzG8ltNzy1I0UdvqXFG6pMQFO4",
+	"yK+RS5ZChNcqRjg7cpqysJ0iUi428baEq40y4wUltY5/HIJ20U/fg/G6prr2TbYGt2hOTWMUQwtSF4jt",
+	"gyFAo9GiSk9r8RlrKCfjCoCTUqTOXEGqZ8+qwQ4I7kVX2ALZIbUJlOCA9563akR4pUoLNE5SprAwObbq",
+	"0H8/C13m9itQw8gK2PMa6WznyP5WI4IBzcOVL5aj64YOUJLNl+YwcuGSKWE6XTe5ApAR1k92H7JTzMXm",
+	"8uc+7WVPsAOQRzs60ZqQqgigM/ftu/q5o9SAkcu1m2eovIEPu44ucATODgP8A8lLO+XWJAB8Tgw6wHY3",
+	"HwDJrCkQS/gCSNCTBxq7WZdEguWhOyZmtGgtifAsAcJTm8YEUE+rvZdKVLWPnAn77IrkeVcq4bLkA/Rx",
+	"vSq8whplpPKK7f3iwlVwGVxqe9fe00O1p9xiox9yJTNKjIPKO2mw6wgzG1nzoMHfPtHniuodFNKYfDo5",
+	"bJW4cQvel9Zm2aqYPncj5k7yFoHN05reRqc70uOXrTEb4+ovBoJ2ij08e++dZ9+cc8OMQHb/q2wlqgQX",
+	"m5l3qE9nA3ov80feiMcQTYBxwusid5WxsnB18AAr3Sqw6+rjWVnywOC04W9ulMtzBfGA/HotFfw/3Gyt",
+	"3dFIrZJ7s71sl3Dlrbp7sAl/Fu0KsYtmb6A1f3vuN/vCl5tF9z/8GQycRhVa7V0OeJm1j7hq1+CmWVTV",
+	"ydr2DUKoA5ZMBD77JZBC2MYfZpKmp8Y4Q6GW97V9iyyvASfQG6aQeqxXg0MfV0qtFp05/TylCdXu99PI",
+	"jg/O0A2zKtLYZXfSwG6bChRyIS7JTy6DjZshSfH+1nje5ua+mDObzfeW80WgV1H5OFFo9QKLOVljO7jM",
+	"lfvrtF3IqGFqvMrhj+uWULnTryqpE1XB8Ki+FZSrJV45UxZwir4UG7zwgfOz2pbedoIcsdZ9cAGqEJ+m",
+	"hwXWSn18VN+a2YHD0xX5rZmqADJ0JsTljb/45vKWBY4wfxrVp7u/g3ZPDVnAJZoRMI4O9UlCAXNyxOyF",
+	"8z2qGR0405ulpPpbozZI/R2fguQ0F997C+wJi1LccxCgnx98Ay8Ilqjyx61zC1SV1/WEF+k+GRFt99K9",
+	"vtTwO93nO3W5rvt8peHWule9rNrfdYrSVm1p+uaYCq33StUJF8hyM744qYvO16Gbg9PIMrmnq8za4Ypp",
+	"HU61dVpPsGTnfEWqYRVaU8AacQQj2GHaqTGKqcEkmGFsx5OrcXarZ1dhquKJ7JnhBv/4p2cTTT7ukGld",
+	"N6shTZaTHakTdfXF1dVE23/sMnk9uxpovZ/JMwKgecwefjHFTX0FVaxH13dNc561aHISqo29+SF1uFQb",
+	"qA+F/xR2YqhacoWMm3yzXSZbJXNe5tVD7b82H9UFa3xMs5wvA3/nImVrLrhhy2SLPEquG72m4HeWYiNB",
+	"1sk51ba6FXrHSuU+mZr7p19OVaMYTo8abvjpnyIkvS3oIS3IDcYKGlk414+vpiJxLrztRGZQzZ0Cmor6",
+	"8gzQ1EbVgT4wtWSz0JxrAA3Ne0Wq5Swgm2ODj4Rc2UtFdB4nQrv1/WsaMDNU5VSZGbPTrWTCfJGtRi2C",
+	"i8ZnmwsQXmqfYzTj0G3SKXSwW1XKBVahbkC2LskVQvIcrB0JSWccgsFCgVV+Qc89U1C75qntgEcWvcB7",
+	"4XWDrgZLOwxXDPhismJApSc6bocy2RKqibylGXn8FKBp8o48bTMTfjGtTzyav5r04WW0l5BAV166tDAw",
+	"fRClZCCguZJKMBe+pFmG0UvngrOn/MXYwsdc33nOTYgh6atDC6UVdxGdlUuiiyAh2A8OFGNHv8E7JHrN",
+	"ucF5CAKfqiW+Z7VQuByLI2PhfUFosxz5T/uxD4vJ33Tw8Jk1v/cYeJfoIi9K4OyfGX4Zmp66Z6EZ+M7n",
+	"nHw6NQfPVidwz9IB3BzXxP5KhNxDmYJ2opGeh6I7zfk4C7i+pRH2jbPE4GGfBQV9HZOLT6yMXXaW2gV+",
+	"/qrbjFzhFiu4SLaoQVwFY8WL5R4zsvw1GWwKxZbAewgw8pLrdv0Be9EGPwBAMpaZ1FamwDE1jQSE3o2t",
+	"0Sls50oPnMF8/oBMyTOkyTBt4ufnHdPmLRRQ6VYvHiW0CCTADs2RYeqWZgO5I3SlZVYatmRKRbOBrjjV",
+	"w/kjLmGEZExrAqGJ2IpHnOqlPkfyB+CvnTBHfRofr5gL5rwT5Cn48hn5XY2Aj/icTwDuhKLRB7ggducs",
+	"vbNbEcjWXAJbsA4Wo9hSVYSTAmDVwOneCindIn1tFIclD9+4EAMyg7K0S1SJqGeXAu/za1pfbaxsZwW6",
+	"i+iEthayRVf0m7MU2kivqTbvXJL68YoE+TyxOkuk8N6TBf00qfW+E+58bw0jOFuM2tvNW3dP6kZIAFvj",
+	"gldp7A5z6YuzSHA33tUdV5d/RgUDyfWMlCZFDXND7VxfrT1BVUpAChFxGsmdYT/pKWvzYX1cVZBtWf6E",
+	"GnJ9RXY/PIILzomLQcHKzq2iHn9oeumSWQYSFrJzBxg8Embv3z7K57AuUkA0UO7FCwISY5VqhdipnrbX",
+	"VO38HEGejxnGYRcf1aoRUZHD+/q57aWuxWnR20sNyWwtQ2//VFM0tn39BPfxi8dsxsYmOEq+I52I96H3",
+	"H5npzpBD0/a9UyCzXHyT0aUf6z3MUpIzQ7N2uP1kIacY2hE7xop1ZMaN+n5ufujZ0JR3uTMSudng/WjF",
+	"sww8tytqT/giw9zbrTRLj8xIZJYu7T7DLQ0UjMFj1LZ0ihsRCMkZbkPfW7F0aYMdGZvN4+d4RGZFExBD",
+	"ISfpJN74585YNLD0nrfROv7w0PsGV8o94gO+docfXGsOfYfGlu0kouVF4Azi9YPb643t+7RX7qegxjBl",
+	"ldb//sfLh/83ffifVw+//Gf9n5fLh//8w38LSc8P7M68qspahwzsUc6MVoqi94gPMBIhQ/+C7HKsXgDJ",
+	"vFu64qaRH6S3siClLmmWHXw1Zp+UScWhKpwVLDDDUndixfS5zg3suntnvh0ijqjyWwP0XYjlkmJBqCYp",
+	"NfSSvCSFkhtFc7KWWSb32mWEi90LQknBlJaCKEZTTf49lf/u6W6Qs4asGCDIApl1VG3KHOp1DJ6O/wpx",
+	"jwViGfZA0GjXckiyNoom5nlNuYMg5ZxZXaZrRHZ6WJCM3bIM87kYFNVOpWlcmOtpS+WwQ9dIsmIkReoq",
+	"79LdS5UGr95bWMOBI71KXV4QxTIKCDSHyNNM3fKELVwCmkH6519Kpg5kDTgD23gFv6wnOFT8lpmtTKd7",
+	"EXq3/jEIuKt+/i712ddME24uyeuqMAbsKSEFgx9fIGT836se//vC4e2MZ5wEXKHVSkwbn+ctNavWlKZp",
+	"iB0oJP8/7lkavrV7c04vjVz6C3aEETtdKLnl9AejD38CEgUsZUNJInMuNqTBydMPh2Fh5aW/2w+26lQW",
+	"pOTsqcb8VkDqD1VnxpwE9zcKlI3hgNws18HiwtVoHj9jPFtfiVGDMHjjDeXqtaQhJ1gjHwMwrIJRVRNx",
+	"eZRnA+QqFaGiD5XGvKVuxgTUnsSUh6oF42K5QNVvtU8/lSEu5cDbJz029XszfDc/1olKZ9KRdSQyz6Vw",
+	"iIFI8DWju7m07/COvLWvzMhtD9VeGEg7+wtT5j+Jf7iVSWz2kniURsxUQsVgqpfslk1vMJcCA9rMbSWy",
+	"Z1lGmMA6RJJomd2yCvDoojj9fRWD9fayMolPbSY849o23T6h7XFKnGqXp9/hVtsS3hXSrmD1hCZcL6O9",
+	"XGG1oYxg6sf1GiPs974IcZ1Tk2xnePru6YFoc3032w+PV+vjiv82k112YtA4qNOcFtb+I75c9TiaqOlr",
+	"ePhsAGEK1cfNlic7AYDifBxtCAmvd5A25F7xYm6PL2ebA3F5kpWa37LvfQ+QlDUepxjGw3LT6+x5mhpe",
+	"k+8dd9ULq/xS7nm6FRvPl2q7gaaaH2LDbrihtE+ugTOzUQRNigp21j9ljsB8jSRojchsPykqfNSfVp5P",
+	"m8YV6vF0neZmNwd8fPdP9epnRCzqBJqR3C8YNNBIVOXsKspwrDDMzSw88cPH4SHGZYwBG4w1g7t5Y9pD",
+	"8yIzyCb6PLHdFLtlSjdRbw07AbHo6I4eOK3r9X82tbNnudAaxWiGCl80m+7skCDOO2eTg3jyxbSCGk66",
+	"6x4XwP0J+epHaOqYnnxKKXgXU6NprtAXgY0z4NLsn3wDhojxPqn7hciri/lRDjSEQhzhMdRGJrslECvm",
+	"R+FGKXLnNr/SHExw0jw3Lc2yH9cXz/8x4Tm3j7uSIP/0r3+XF1KZm5rrvJtGUGQ8sUfSnEgd4gqGypJC",
+	"u94RppkwmFP5vOm4IglQBlrtro1jssvjON5d41BBLXw3HoHLdu7GUDVsXtXcdalZetQ7J+kxzNa89htE",
+	"94Gr5hHMIV1N4L7fms5OTxc9SevOZUeqBvfD0aWCPpB5ztNOGOSLXhik74GlWqNP/4g+TWdn5Nam4zQL",
+	"dCxQUD8e5AI4o/jwU30ZbUEZv5iqzeVCJnMOiRreMRqPCoDSatvhHDZBd+dgN0FoFg2QR1axr6NgNDoW",
+	"vBhXSzG4a15zwV4KvQ+5PVBie3NhN3Okhinq8gmjAuAeczxHZQBviDpg/KjgSDQHoQTvabP3XGAv5oak",
+	"PH1hz520NvLwBGqQpKJyaqqlWiHVwLlQnP8EChNmtpqDwTU7Rci3aROcPuj7JqNinMdM6tjMlDWjmq+y",
+	"gZvOhhaR3+Gi+aUOF603qGJOTV/uZSBdUKTTM1eF/aHdxjdDkznMYiYLw3OaDdwBjSza8hBkV5819H5d",
+	"i3kC3mqz+l5o0KOf8axg1YLWU4ES4UcfIZvHmA3Q/7ChNuT9uQqqx4wKAUnjslj6LTGSsB0Ze2l8dbZZ",
+	"2S2OGVHaZMbEuaqpM3Y/Eyk8Dq4MjxmPTW2MHLPoQ1QibDNM4a0QQxHtlMKZtfOHUzVzurUMA+Y8PmUY",
+	"eNQ20ALXkCJ+fbtUzrivml8ZVRKwlQfAP4rR9DCvHNkMoLJmiRTpcuXi3H3hYMbVBIjCqDGzlKU5Uy7Z",
+	"If48cjjiweB6RsWNkcU9kzM7B08gQHkdd+N3+Kp4o6eWl4DRAx1aDhi9TaU6PZ+dcw5Mdt/ZoYkVLPVz",
+	"OysgNzaZ7yo719ePcGhghJOgY1oWL1wpMqXhmSPqGjVKMU+EGiYZA8LKeMZ8BydYFu6811+1iGIqyHxZ",
+	"FBkfgPA23n7LCqlCnspNjO7IXqLozS+6hoDEcXxsc4gYkCuLGaWLZJbV35hXzH12jbSuD7RfVwxKIGKG",
+	"lhvIWDWxNw0QsV9ae4Z4lEGDNXMBP1S4A/dT9W/7Y4sXsnqk9degmHi6hHlbeA4aXieyYNPXaezHDTz8",
+	"fnFxS7OS6djX/o5PYyUT7Sa1pw/s+fqjyA6d2qVDWXnOvMD+Vz0KLqXrxkluuX5FznHHbc3yPG7gn7aO",
+	"Hrmqg8SBOfdFq3AUhMYbtLpY7bQ9H/MS1Rr+vi4FSTNNpKreJSDWjFlOaJwh1td12nYKarbJDLKhsgNJ",
+	"qFpJsSwSsyA5FRsqmGb4z4r4Cv61zuTec8KtaWKkcsxvWbps/oYInplu0xm+yllW36w8rUGJ+Xu1HWcV",
+	"PNwtE/vPNXqlekt4ba+IVO8qFFnjaUQFCLbH0KHDo0NJJnvmbwB8KxbkCotCyUvyCjF/raW207qwX2CO",
+	"XZqmjJQCErY3/LZdXKF3Ib6eug3DCFUQsdofGzASoxUD8XRXgO6jDwDYasIp071BVM9+ogMRafxA8NlP",
+	"ciClcHerqVGU4iGQTn16Y9CD7LW9UTQTdc1WMQBbYZkz21fIQ/n0BmhoEaIJ640Onvv0BqBZvsoOnrSu",
+	"A77DqxGEvUuepYQSzQzhwkhEkXWot7+4Wngg+eOnV9PYrakLVZ2w4HN+MQs/QPXkn3TlbKDQoypF47yA",
+	"4j0rX0Kp3fHr0Vl8PAnaq02HUNfsb018cm2r7BnfbA353SW5urx+hmUGdJlDIajwEgdipVOT2HZc9nBv",
+	"8LsvYQtmwgNtl7m7tHa5/Op+CajKcdG7avxvSgxdH0eFsCpV5HLTOiv4uOrcF6eQvIbBF1hS9+vkoh63",
+	"ok8nexeyNMNsCPYpgk+Feku4gMycLAVI8YJ8/4Ze2sU+Uha7OdfBziNz0zZU0aFUGlGXPkGVZqQUhmfN",
+	"fb2RsNSDAvD46QQ+cXqCFU12S+RsHqgHBGUv5XpNVshLuedYqI2kjBVMG5KyNUuML627xrpt/9//mzcp",
+	"KRbNopfYXGdUjU33+Gpmynt4ZHIvlsfW1IDbVLukxoLk+XPy+Jk9op9eEQoauMxYVKmNZtcn5QZ6bmTG",
+	"FBVJuMbPy5W1ghpWNs+hMC9MfHdmGxM7C2Y83LkgCSFWlpP+uO9IQEwVgbmw7JRl/JapwzKlBz3gppYq",
+	"xQwZxRLGC9O+ZrV7ZfeLn6snU2r/2bS2B9wn0jw31jOoab08mr0kwurVFagI6CzCR6EUOKiFFYP9CCrO",
+	"frsuNajYmikmktrE1Aurn9uU0s+mJn9CBtIDWxZMMKOoMEtqlm5qYyzfAyPVq6gw6uPu07zytkcLSjAM",
+	"UPZGPepJxJ8PjLkqs9S3kvP8kvwgjftdy+MPpemlg4Lfg6YmMFj762LkcDbUrtc1Fp6yo4JUaiQtFra5",
+	"syxhhOHF0vSwTEqlmBVZO6Slp1rsR2R47tDc9i3i3gquHCXuK2RNeVYqBugngammjcWVvnjCnanygvWL",
+	"8YmJHv/jY0bv+CrvN3j8CEFGai6S7Wcz/Ab75v2mwH6IwIc+m7EjM+n9hg3f+BxGPOd06o/7Uz+cWmM9",
+	"4myaXOkPdzS1hnLUyTQ2mE/4YNqwJZB/YoQlQE7CqIJM70Dlv7o8NjXuLtOx/i/r6+J1fDbbdbCCi+Gb",
+	"ki3ZHYZTwk4WKQxNDHEPE5hQTPR+bg8JmfHksHDcFBndd5wvl1+0/vfHqctUo8tPRrpc2cVhB8IbRnc1",
+	"54Are4kcABlfM3AW1L3vTPCzq5lumHCplH5XFbuVWTngU35b/4heZGqarAmgq1Ka0w0j14NdZ//96o8R",
+	"fQ/7t4IiApxsdTbvgETfoJsmkQISTcH1XZ8aye6BRh4cK9J1mXJwl9jbEN1zsbkkP0llt7a9CFf5q/ja",
+	"A+3qZczQUNeRYzMS4u2nGZv72CcwNqhvIuSyUHJFVzzj5hCKQOODJNmyZEc0PWgipHcMbbkmjddn3jqv",
+	"LqfqGLlOHpie38sD034ix3v55UQ3Wyfy5bNgN71l6ckmB4Bf30LlXysbtQ2pIXEdXqg8KLjcz5v52QE1",
+	"ag9mJPaa5ciM8RH3YQABX8uE+7UuOi3XjkUAYwkESmxdkuvjHLEt0b66vB7kXEhuA3u1UIymvr/wnCt4",
+	"vrUnvuNLyxmhlbutyKjoyszVpGhPhS42tNywZSkSpgzlwhyCHramjyhHughg2QJmdtEIK+b0QFK+XjMV",
+	"8Ac+rn1cT+/vDwQTbTKoBk9BH/tOty8b/fnTCSIayHGxdHzqyPZqBqwqWGx8oeewhJ1oGySmUeGms/bP",
+	"kfwM2OqwBkvUeToxhC1VEKqfd3vxb30eN5dqjEfcWtoj/Wg3lmoIR91Whgbxyd5UquHmXCz1VnryiPZo",
+	"X8u9HY8jq/LvLMiNfYG8suuBBJtzlPzj6KXQhhXDnXvLNWj4au7pSt4yiAZ48PWmCnhVfa5cF40jtqMH",
+	"6rDBPX3rjYHI2oIYHNCNfQr7vlJcbHQ9NNshsjqQaz+MQFAOI47+sH4ANOm4d+yHboEqdS96au/ZKQJ0",
+	"GcP6n3aYod3/2v6OoTcId1AoNQcHSS+WaHf6SLAp9gb8bLrPYmO2EbaEs33w+aNsiif3tSlyuhHM8GRZ",
+	"UGV4krF5p4l/nfjXP49jpT/qI86XgbF/tIOmP6ijTpzJYX2yR08LpRywNP3P0+CjL5rXDE9f668iPGrB",
+	"nkwvF8ApvAaPAVU04BRIWz0aPX82GKY+UrzullUFhFC5kb/yTObMXu4IrTz6cMvIqDbHHelRhnCrZ/H+",
+	"sNP2cWY3A/L5DljJT96vmF45P0QoaRnFDZ7ogI64ACdoxwPxwkN8wNxYo4pBscUUg4rxTeuegfScgMpy",
+	"zdV2loKtOclueB0/YLkXrnxWGKbiKmuhotjQ4oEH+mAN15oHESq5um6ihYWeSFBySHaXUEG04VlGEqkU",
+	"Szz+5ohFjdyn6NMNlQBt+90pyejBuQJWjKpBH/DkvLf8K1DnPdgxiGOA9T0+6w3y5gfa/reAmIEsFcH6",
+	"X+TZlbXmSpEy1aTl62nE801yy4U3vHVqtx3gi0rR2TD32NwRnXR+jmF1450Wdmu64sUVnfJeAhGivTGc",
+	"WX1HkD87zudWEMb3FISlwdtt5caBN9tOrasTuI6gvxktgbBi5GqCviNF4Al3hwTHsscKuiLdOuOF1zRb",
+	"Owg3wYkUa65y5gzH5kD+NAesFzGcX0qqDFNxqpC4jDf3Eikkd+7Fah+iI5dCSYaVzOjZFZ5iaQl1QMOm",
+	"31v/sysb4diDuQCxR6jv744V8YjuaZqzJRI8BS2n3Gu1a9BqzlOLRRmbuxFN+TPvRecTHdZoEbbn0yZQ",
+	"Ny72OZlOzpLd0oXXUHMGd91bDHt5bz0G0fwcOn+T3WT2c7ixnpHfdUJvlXO32qnNeW4UT6AESkba1Zrn",
+	"Iw+GIHCEiifhahuvJFuvecKZgAu2f7DZd48z0z1HwdXThSfd9caJ5NnDNc/y6qUpX8KTqRWyL2dTGhEv",
+	"f+DpB4wtvFTbvEZugOZrwllz+bSWr3u6a3y1ZQ9wD4Yp0M+ETzTvj84bpo1CJ04NtYBC/3JPVxlrhLy4",
+	"0Xj1RU9AJiXcqWft5InxAPnxODD8zxD2AQiwG4vVLhUa2FFPsyBQ/FkLgn+SrR3BnvTjmpQaJBd4LtDU",
+	"TmRuL0zisKeHEeT4/ZJxFEsxqWQ4/eEdskWHb+rOqIpQmk9O4TAFMuJC8SRM4F6D2hck50IqUgqOp3cu",
+	"BTuccN58TuxynUkZPlHeUrQZSrWm9lbF7G3RSKtgM3AauroDPSm8uueerzsH52iwcy5GYfuIJUXq6+6R",
+	"pkx0p+wxHIzt8s3W9QnddqBIAffyIXo1IP71RH2ETumEZmzIqgIztAFKr9We49wG0SRram/ydgf+Ec3A",
+	"40ESEfvTZVhPqOjXVG3srELrOqdZBllU3jJxJqLG6vfhiW/n99w7iI/p11MpRx+gI7qgKZuoG/KuWyIE",
+	"XnIVyhT3ROxOEebHn8ZPInL8sMPDrPU/Nauvf9SOjh7A1NrB7qyGUzh8hPSigCfNjYW88dnmDRr+DzTY",
+	"OawOe4wI6gnS4Kwday3i4XS4d/iENRL2ZttwZ9VFnai9B/p7NRe297DkzpQP2BQ/VRV7nlsTzb60lQYC",
+	"MFga8Rn8DdJcpWBtjOAL22bDjaJdQTtxvFKMnCVDy7Dt/Y7njCRSaEPx6gMGq5s5mFsQxK4xFZ0B/cUk",
+	"YrXMjKJaCp7EZwXV73zOOUG9kU9nBE0O/DPJB+oNPS4baHL4n3ouUG/ck5lAk0P+hPOAmqOdg3zojvlT",
+	"hzw0xnkE1mFihT8cyKExjKPQDcMD+WRhDY5seJcPW2bQ352PvzteGiTVx8AjwLQQ7zAK0rqfbXbLdUmz",
+	"+CMSn/+cj8fWiKePxtEBfybHYmvIcUfi6LA/9eOwNd7Jo3B0qJ/wMehHOecIbI71Uz/+3PiOOPpGVvTD",
+	"HXuu+0cdeeEBfLLH3Z6qfFkWy7o0Q7D2WKU1MTzNRWPEDplDVU7K4gUWJBWY4oVgPkpSllPE6SCrtp2Y",
+	"3JXJnudrno4AY94u5BcNZ8V+7X6xO0kXLOFrnrhkIzs2RtUsSM7jmD4pqNU1CVO2zxL7LCbH+ZqF/SSd",
+	"q8vrZ6fqlt5SIO7tdc3+HXtGDdHQ0QWhmtxSxalImA/PrqTZtiqpMoNmELg+rGTPzD28ju67TygaCoHC",
+	"XFJDrq/I7odHeY4+nIIpsgtC7xVrou0NLTdb04PbP6n8HVeX1/d2yuzBGFHLTsHsAZ3p8vYYyeSKVS5X",
+	"940RX+a7quwlE6n3MvWcm9wQd+Kgb5SfyN8ZZvat6lx1yigyQ3mYM50pJVU8lfU3nGVpo1BWl86ag6Nr",
+	"oCyR57ruSJVVbRKQCVa9YdldZApdI+YokcJYPU5SiczUGKK0YwLF2CwIP8qJzO7MjWFFqOOK/VIybYYK",
+	"L9QFwWKKInKTsRH6+X46rzYQalcso1Bt9W9vv3tB9J4bONtgFi6mqg/Ar77x8fJdPkOjruA5o9RDJkMG",
+	"szvZXGgHmby0oYcKE9Gmz34aKu6H51pAQiqeciyWpnetDFz9nLhz13OHOXC8bPqJ7YlvH4NtnC8ahyh8",
+	"z9oHqHBhx1s9bZ9uqympUi6wlqSn93ctXywuGj9W3w4S9P9W7jG63OMHKuH4gesqYjnFE9ROfGuNX5a+",
+	"DGlVUKa+BnidkuXC2Vw7EPsLYhx0X6T2BKeQdSZ1o2S4/aVB0WDvRdVGtGfdCrHtA7Xs+qVgmp9AVg8Y",
+	"IeHGsURE1t0ZrZTjylTu8sjSVnYW6MaBjY+qGHXR/EizAwMrlzoH09yCDS5FAYxcahAEmtFuuLC3IBSC",
+	"9+GS8t/41XWosJxChZLxSucT25yGC4q/zNxFxfXTLTk3Go2ph0BWykR6f6xzygqzDUYuf/T49QbkyeF4",
+	"vBkCcUxmtjIFe03HwSRjAoaK6a3M0mGADFQlQQAeSxd2D+NVar9lwtqTe6ph9U8AXoOm+j35DtUGwFOq",
+	"mCXT5rlPtMVbSSu/e0FYpnHerBGoypwJgwjDmR196P8yVbF8qJr7W0b1cSUVZxVqg1Y6p5g//vy/n0xZ",
+	"be4r4WGAM+sV5t04WO0x5V08L6zeglcd054pTy/JTz4l3F5JAC6sfb4uKhQsBGPg8YX7mIZyMAf9wvnE",
+	"0L5DUil328NKXc0eXvfsSNj+S5dvPFS0vpKSP7Vl5FlImp3XfakLKqa/eP044pOdWieNlYaM/X75/wZa",
+	"4gTsv+0L7Jgp+Gx6LLOK9CDyM970+haen67MiNlm4VqxNTNATQYQzZkQxATNKcEDCPajZ/zxB4P9y6a3",
+	"0IGzDZxZKSsYpFig8eeLNy0qVqJmracFkQpVdiMRoEoaOEVGgDST0vaO3Rms0M0Hyv9O4ZsTxm9nFrGb",
+	"U2upxmpG7Olo9OS9MZOnwkNODioG0ZgorH49Np839qHX9uqh2/V7O47kvDAHTC3LMp9yYDcxirAVTfiT",
+	"qxAa5/Wpyo55vfQ0XFF4IO+6chTSjun6wlW28QVt7CHqyepF6orEeGvS3qhoY1PG9v7GVIUQ6wE8DtZE",
+	"9rUj2+fUn0LHFAIR567+w+vwMWXNPx2M7XcLgFFR84c4owQo7GJn4x3T5i3TZWa6ExIo7RgwqOwRyMXm",
+	"3KbhrMpvx5mRwRrY87fBiFskVJxXXyzGLVaw/l6mt06dd6aQ58txA6l/i+T59JkcKDZUkyjE1gK1GtVe",
+	"kKMbmV1tdHFRUGUEU3McWvDCj+u122mBD8Z/DaiU7CfDDnCM0yythop0dCs5Q87LELzkJ7Bk7DCIZkb7",
+	"WsCgEQISL5Md9C9+lZoJfXPdOjA8P8mNT/XFsts3N9yGJI6VjW1tm2N0EybyD/s72kwYrn5NlcR/Aj9C",
+	"bM2Utju9aY4+0CeplzK+hweLG0WF1/wyCb3HU7aj3dJbrjERcCiF1Nowe6qJe7TJ8uWvzTE6ccZJ5NE4",
+	"U7v0e1kKU71zjPZM1WGpShG+2YFjO1KprLmZjkIaqAnZWfBuyjH4TVhqRU1vZUEMyyG4WCoWN9N4WY1X",
+	"NhnVZjn3peocGfDeUJA38Ltou2khkOXcMhmj4JssjaPv2zctqck1k3tEKUSdHj/uWWrtr/A5xNUy5zqn",
+	"JtnGn+7BbN+o9+BYjD16ilIVUk/f+XB/v3FPh87Eji8bF8hlgSNVRueWjTeBLSMl4Jj2jKq44IZiubQX",
+	"290mck7mnMVwZcPs0XC0G36fccayQg8G9ivY0ppvSgUuhr2SYnOKqP19LYJOGASIkBAOpqpD0p/zcSpj",
+	"rFh5AC82RFfxmmL2ddWh9VH9CRs0qI3hIOnprIZGbeq/uqstO8jvrIbItKWrbxit4a8Nu8jP2IhldPx9",
+	"rRcUrSIoqRSdQhKoPSPPVeS3CTVxIFQQnlcsO57I2go+coE5+B+sxcil79nZ/cvDh2ft9HCiN69Y5BCN",
+	"ds87EcSBeH5rqcQklwtEosTBMxVQ7ae7vVleEMUgqKHx7LQSMIfPepqRO2YmnfP7vlM5y7N69Nn3m+dz",
+	"0vP52fsMT+0HrOzrJVCGLa3ZvdwNugaRmMIqZaxOYE+7at33jb08D9TckseHj0ddlqd3OzYP3IGz1G/K",
+	"kSPvTb1vK6gZGo+YsbK44CLhKRMOerPmMAmKGXbnLjhcJDLnYGg5HpggHO0ty7grFfKOCbPt32wTezmM",
+	"vb0pGWuIbWlRMMHS5Zzvb/lmG3sbk/u+5H35jPwOMVAQcNvKPZFrg2YBdkjHGXo5o6JbpSUKZ3SMJwpm",
+	"FV5euNXoTV+gRzgFbs7CspZTLrjYvObrgL+2SuWZvI9LxRKqzf8qqTA8Y7pd8d3qmFw60YqYo5Qe8KXk",
+	"kISchgBXQhou71iKWzO/ZTzIfeD7iIpwz2pCU4CS0lum6CbSc+BvjkfNHBrQ1MS+/Gdq3ItNRv2BwTWY",
+	"maUgRhbNTIm4wbWwcrNH1yxbUvVx9k3Gz29DzjoAvH47wQkakoqB/cLSQ3+joB+vroIUocfC6bDfR7Ja",
+	"9b+H9m+IKZVsJDFyUVOBw6nLtcs+SiPBlrM1nWbCsKFUAM1MrLPilqmUJxE+QcH19u/uYStnW9xB/viU",
+	"ZsvU0ja8uHDsydQsPXSz/os2sqj/4OZ1cZFbewbB71YU7VASg5lRF2hPLAHYGjhjO7ILHWvMTz3E9jQH",
+	"JdBhFyqbQAJSE5NnQJYNUzlLOTUsfNo7N9ExYKzjAFcnis51kFj95IGKNnoC15H9GZ/8cIio7lDmhIdz",
+	"75if4cCPQzLFo5Wi3t0f0yL+V6wbdxAkFIxMRmN87gdgmRV8D6FOomT2Bh7soDz6e0Yamk125m/aiX/D",
+	"V9mB4QijOGQ+49VVyt0L+K+v39FNzHnR0Xhund2y+H3nNsKihhZ0pWjRV0x+ufzcVYOecCTKLHu5aalO",
+	"zHu4WFy0IPptTfnnSC562b7PKlZVgrMHLZQYWhCw01lKVodmoUN79UfaekTCYxEBzI5weUxUpCShSnGW",
+	"VpTn+Ji3fTuuz0yiwuhkAQ4Mxl3Gc6mNK6iaOmp9ajC92jk6mv6HGDOxI+x3TjEc/42OWN2hQLhxhZYd",
+	"Q+Iht9yPLgkXB1qnATife5UNMB4l7985fUwl4tm9VAOUKOHliOvBXcRw6XASBnK3HRFbwNE0pnzh18dH",
+	"AlAsh3bnN9aSekWzpMyoB7t33RCw6WZbKeuMGgM35bmnGua91wVBo18R8U/vqUqXOuNF4KoGqPzVgWie",
+	"Y4LWKqMifbiWKp3lpGiXJoh5T6YsG8jhLY2i2ZKKTcbshMaGbOWeqeVuHxTNRrq7Tyd44XISfPBQF4yl",
+	"hOvYG6r6pWRLEQJbOxZxfMTub6+qFzVtj6cnFxIcAVmZssgZ31OsOTHHuO3sJJz8WpQWAckPS3VowZuT",
+	"Ebv3jsIgQYEpX8Ig5hqwVTLn9s4d/cp8C5NlVBueLHOZlpmdpFB1joY3egE4Cje3UKe6Tav5xRBpeL9l",
+	"zOVkAmppB9t9B/T8q0NjW8c4uoea6iQUx7x4x80H6iK0NL+HbiXCqKLZ5QYuyUtIWW2NBxTrlmfZC6hm",
+	"UoBygEwobgjV5KrynBjPMsoyzfCP3BApsgOimBG+uOIm0knYq/kWq9Gb5aqDy/Y3wekdp9mC2OdriosN",
+	"LRpzYI+VRWMmFjANi3oaoAyU4ckOowjHHjgd1Ixv3rOiPvTPRzcBMaFl46gdaKEOBWPGjIv46jqRzcN1",
+	"qNbeBorthdnKQBKnndPnQFkLpLcvCNuxrBTpc2tq2dmG+7W2t4HNhovNi5AkPkfeAveF4HI8rw8plN3e",
+	"bMLjfgYwdaL6yeo4yCmlNR2JvxfZEdh/Yr/tHaxpdGzdlc31Ce5hlYCEVtT3IHjHKiTXWoolMH7cQzFf",
+	"XT6J9MvLLFs64755GYQS7fZ+o1oXyIbD0tofS1erNvby0oiHJrGXggYVwVwT3MnkAI9AXwW3D9RG2yN2",
+	"AvjzA+BXu+WW85CpR6FMWcaBRyylh9hlqN7RslQD/uhZnsAtXXEzgtiskIDUE6w1gkkiJWp7MNscq+9l",
+	"jEL9DR/h66WSDFriEFFb0o2MYMUw1cp5lyIbyMEU7M644oIxwDwssHVkOoRUKVPL1SHAJnN9VfFPJIoW",
+	"xIoSAkSQ+wdXlDjhik3YdtHOaTBMMyx6P2xlKN3BUXAYEmL1OQJ96UhzonrXBUx2Tk5X6I0Rwzdb4Jnw",
+	"t/cY3eVJxKZ68xOj6i017DsBN48hnGKlVBbVnajyHDoZ7uMLB4GIuGvbEt4Uiq5y6SuO2HQOmWVWcsad",
+	"GbGxdfuVVvx05G4+fws6J+i8PgzcV+shRc7KUbBOqEslZtNWIVNgzI2D37EZ6H0weOOP6960VCieecOB",
+	"ZtldMusy5TBR8S/MDfp2aXFaWJRG64tu/0MCk0mtjwDYzEr4am6AcwgTDNMcZ8vBmwvbVmh2AK0RsW2R",
+	"DbPB5Gn3j17Ww+6aAL20zwrsDU0Obm1J01GFhyHqpXNlxXT9K3jDhVoc6Po+DmAuNsvEmsYzMk248WyE",
+	"kYHHnN4tMy7YEqryCcQ+RW/Q1st3M7XQ8c0OnijB0rZxNkk1aVPL/JNUuxv/PLAnZuGaZm/5hqfE/lyT",
+	"dLpiMbWHA9lRK7Std96Ah3lLs1umAVJLM75j5/PoQnBnt6R3XHuRy7ko9RKu9FhJujzujucO26EVH5TA",
+	"oHSFVjjsbo4az8BWa8hDa0dF6pI4M6HPM2dkYZd87Sh0rZn8wvFT1SAZJz7wBL97uOWunHTGmR4t0Qz/",
+	"5roCZ7uCyGtZquor/chsUShJk+3Se0qCoWWsFZT48Lt/yUs9vWOdGqmZII/JQ3L96DH5H+Tq8vrLJ9fe",
+	"5VU5gOzKA6jMrS6hG8UYsDa9INePnizczQq+6jJTF4777DFw9JLfIWa96g/4oyRWgd5sTXYgWkJqi1fy",
+	"UfvLYZciNAVglwB2BOSaww7AN7YPW5nsFqSQmgOlqiyY0LUT9AgfdgtbNaO7zfeW8X33y92T1sagYOOi",
+	"pxrAnC6mWwnpUeN0m7WGZXezbxqlkq8nqPuvmsTTT0IHJmoQq5JmGmHNQ24OpKCVEnHdpMB4fBrMwowG",
+	"woCGamRBw0+qXbz09YP0LbhgY/KHlPEbhxlpT341H1HwJ78TurPrCaHH8ZLYxGD/ZDFocwIUWBqahUsC",
+	"ZhnJkNi75iiOCVwC28KcpAWWSCFzngxtKQCXFSzFKgXxoN815VkzfyLgPZeaoWYHEmTHO0+tEkEyCKiY",
+	"kOwIEylzxyMAZTXJqDZIZZ5B/WizZVyRDgJ+uG87dhjid6pCZ440fSeQJLJnVGV8zYZG9xbrJHBjz6H4",
+	"bmX8FoyTGasHuMg5LxRUGcxeHOq7oy1D4hP75PN6eruzEtOgq0E9JV7Ur2Ioh/g0YEoIsMyZLJDGeW+E",
+	"083/SqFShjVKvmecqQeaJKW6jeYJuynVLb+l2VCuuStlNTDHf6G39pahBASKt1W4TiLdppDxIrpnfFVO",
+	"O5x/wse+4aanMXegQBzYsrEi7dlua7KWnHdFqqfCOhupMzv9LdDayx3FtWjoab+6Q9r+bV3gZw5n/W9c",
+	"o58J12ig5jv+moI9+6K+bkmBtXG4qBmvz8RU2rlaqrLmYsYq/g40aiRxmZgYe8diBAWFbbn4jfD0N8LT",
+	"Ki3/yMyH47LFfuNQ/a/EoXoDf6/zEawa0kzdskuC5je++BvL6m8sq6emO5jI84lO7WmqpCFL8ManTnWB",
+	"SJ7MCF2Y/Qn7QZraK4pUPFD9CxmXuEifu1MJ2KogdwdOCbxDI0qwqhPZnFKPJQPhvGjovSCgrJff6KLn",
+	"s65CiZTZcpDpyBW1hE2d0JyB3QSVBaENTYAER2Y+I8mflA0rq3lVt4/GEyTN43lN2ZolIfGGKmuO7wcJ",
+	"QlYHXzLYibn9CawFf2m2htiKkQ164KNE/s/QfhBxNlZEDmi6KmGSaozhJ4A08PVnI8quKfYKn5zNkBhv",
+	"XS+GctfmmdZVrmLYop5lZ8RZyH1qEZalYW4uFGX7+6Iy4sMwrIoWAEPgnpBvHhnkHOJLh2maNT8nZHCc",
+	"R6kIEQg5ySv6xj93tKGJzDXVWyE1l2VOjDViKk0JkEq7ADPAgaD7Z2nfacM2bOjFoAMNVmaZwgcGop4e",
+	"uIfAyRnwPe3chLPWp3ppjSlyAUgsuJYre7SBNG94IbE2dU1uJNBc8V6nMCQ7nkNCmwhugBvj8qLvh6iM",
+	"xijN1ih2WUNlZd9588VXs67Ox1jFbc+xIc2w52abKroXM+Sizx0Pzs8OZXYsZWR7b/ZMJTwQQ3biTSIV",
+	"e8sKqU4CWV8DxUgcEQk0XUV/b11aftRifOfeqD7RC5vJnAuaLRPpKInORlgvCzYYxPixNInMWcPsOjAT",
+	"5+G+lXzQkf6TvYdCEW/0nHfqrkUyDjSgw73Zaq5JtaitsbZ6OAb1bV7J5wFUvqZtVc+ad/YOdWULjw3G",
+	"WZm5io1cE0Fz1ucAgGJ6Lkv3/nToaIhBtmkzpf6eNJYNZ+FJvucW+hTf0luWZSccK6YPKaAUOsn3DE12",
+	"yy2zUnEauvvWPb6eyUGpLz5AHZWja6Pst4fmjfxehkaPvekwXgTlhgUOm5U0BokRY2wKfPoIQp2Vkjsm",
+	"Zh1qq5JnZuYxOOf6yUXN8B5OOZpFh9TmmO/mfaKq3EtHJkAhbXcfZ/5aPRpdzGQOvZC3Pb00KkbTAx4r",
+	"S//fdT4LLmHY4J1nl56EoegIdn4ji+jWZHGElM/hWO9qNpqz2j/p/JJI+Oa2aGNHtMWtMxcdyV5URi4S",
+	"nI+REd0wc27NOU/fzBH9OVGuaEnolrJvLsjADJ4Cl2ZV9RlgaTcmyLMk2P458U6QBdjNB+ZZ/l84GFDl",
+	"p4VccIpQoBVjomIm4iJhL9y/nleFCuxjGGl+4f7/OeGCUKKZWUC54AMpBQbGZM4QocI1kXv7hlM//hWE",
+	"Svur/XO8wTcu7oLtERIuKmLjC6zmAY81kvPcJ4Lq7Marszl7QIENlbuMqYrLay+XwHILnPbK/7fmd8sO",
+	"+W1ji7SQuLsAFPdvULPDPecS5gsPzw2HD0frUYNJjhSS/agErLur4J05+K+L1DmOGnifmC2HYtTAWSU2",
+	"mhj5wqG6NowqAuB6PPoyytMKmo7RoDVTTCQuc8JrXt2uQxDk5M/pXWumZpTJH5sT+1lV5INhLRizwOMc",
+	"cthP1qre8uFMuOm3wf4O+eBuytyvYzW/kF+QZc4qcbB+PM2P6rtj9NmJiYlbhJiVAjRHDYqjU83wLJtO",
+	"eBmY3YporcTM1+cce5CrHkDrQ6Fst6I5sKcAC6z9E5CKwHtW0Y4j5b/8Mng/a/hMpOJMGBrmu2ny6ffT",
+	"Q7ZS8f+UAvF1XmW2/nhrNWxCs6CirLTG0uXwTWOGRmET1ecgp+i+HwNDC3P6+1eLMUvRnok/iuzgJTzO",
+	"cnQmI4rDonUeDZgCIv2m8hsGUyJn+LHhZNCDka2ECmsHqFIQalyBmXhnH3ijIugRXilumOJSfE/VhjvQ",
+	"hP2veMMr8IkeSa4L3o/nORQ04eZwbDnO2cnFiuUs5TNIgB1jeIj6tUGP3Xfnu6JvHHLP0nAYaFb4I/7i",
+	"WArw5kaUpNvLMkuJYI6iNJUMzdUtbaOuJxfiOIrvUIHaQTLtFt+2F9dqQw1u3dcuL6kD9nZkoZmkaTtT",
+	"sMpK7WQLalKK1CFNWtyuELdpWgQLIlVN1i4Y2VO96L3tLAxk6yRA3EPk+mcB9ejYnmlDCiU3iuY5uyRW",
+	"ohqQKUf232StRYMRAVRyTYTcL5xRuWUQiMSySRVQBnuRsbW5/FlcLAbILWJFrmlYRnNsForZdWYjEF1X",
+	"WxMt9727THm+q/5psZnG4H1Lizeu2MqxJYC5CsFcZOEMB7tCgDFyaFdekLLw0L2Kwx+HBCUf4bpnV8gn",
+	"jERWFuYKhDvUR1/HIAT7zAZC8a/bebAoIC6KTbQBdKEEvHR0TP4+XFie17/6RkPK+hLk12VQD5zE2wAK",
+	"6jz+BpG+aSAyOqGg2Q62Y5AoRyFC5vAqxR93pY6I9jsW9K7Y+N4NzvPfOduH6HyOYTPzWa+TUuN3qu/e",
+	"TKFrznkAkjuHLyXKlHCSPnBA14MYmGQvRrN8o+GKnl6RwnX4oeYpI6xGx1aJI1P1/6Y8O9FJFHMjcdT0",
+	"ifrCsyaT3bdKYiJ9lzf71hdg0mFbBiDX3MDRrhvoTwdzpeKA/sL9eA3DobKIs+p7sWzeC7OLacwsOCbY",
+	"fmbyp127mTiyc+ZXDqQJNA2K2gqskgV8aoD3a8zNA5is1BtMx3amqGeh48qVaotkamml3M4NDblRutBQ",
+	"VZOilT5ZC0OrtY6kd4SgK3ctIe/OzODmfkNDIKbC/bVTI9CVRKjD3HWFQLz7XNTQ2ouqeFQw5jjMmRkK",
+	"wf54r/rEMBr4cNXw4HycDtZl166Yc6JWqjbotjgZO98wpKlmQ4SejyKUmlnNIYKEyHOfmqXiel4efJee",
+	"IFZbUZUumVIhQOm3ijGxlzJ9EKkTtBv/oG3ANSTdD+SDTZzOsMfaU9NLbq560BtdaL3eMW3+ytHE8pv6",
+	"lusSfbdpelgmpVJY9rPMjKJaCp60t3NON4IZniztfuJY5C49sGXBBDOKChPc6Y2sn5lseJBFjlipsXLN",
+	"8Fyjokqj6opjZHYEBUDr6g8fw7R5XhdPxgilQ4Qu7N8R0W//LAgXumCO6h2aVfYKKjol+YECb1F93RMu",
+	"FFTrk1SDPn1a75ygu0RcZlOA6pGBaF5UTr4Bfz9Ne4Rn405OeKGdLPYsWG+YaROTfQY7oIcKYIDn9+ML",
+	"7x68SXfhYn1hB5BN31RWjM69+LK7giumZ70zC2vEbuXuDOm5L5OEaY125ShKpjEprdEGF8DO6zHglvYs",
+	"DjNOPfniGUnpwbH1zynZf2p8V+T8Dc7SKVxKKMZncCnBh29YokJgRl39vRP6hlxJiT72QHE6t+UiBtTD",
+	"A2GGvms41OG/iVQeI3c1xDQYUbM33r2SQA89C4Paq1c7iBe1PRehTNY5cK9D2F1bDW68d7CzVxO41r/p",
+	"IKoJgkIu03RLNXLgXAS2twSGyV3AQPgrz2TOjIL8LcC5Y3mSgiV8zRN0di+scXB9RXY/PPLe3Aj3Qzjz",
+	"EfMUbRv4yMKT9de5kPNSHquSir3rQAc2E0kCeyzvKni95/ke2K3Myj7D7XgJDZYGFxK3Q1W20NRRrQea",
+	"sLvoRDRDJ8M6wF8MwZJdU3oUtOcEaGt/9pnBusxzV2cBgxM6GANq1baO5bz3t+sJWfkK3I2N+JErUT1s",
+	"MkOYzlWtSVtZIcfcrhvC0S6VXS9pWyBCasBz94+z27NsRsITsAAzql6xME3gSRnvXdBnlhPdd/BN9W7o",
+	"ywhSm/vNMDfiEMU+Qxycx8M1BxO5WMfVdmsUK6hGN+MDFR1UMKI4FmrcRQcm3GlRqdt5HNhVXKMfhaw3",
+	"6ewq9XiQeBoMHwBpbrfBbtcNhxa2xVJyFbpqOdE4dsU+jXUJz2fU/B0za53mxgtadIuY9JSgkFyzoHq/",
+	"cX4gkrJbDrvScxP5Jh/omlbC+XQj5lruxRJrE3TagyIArSrFK2veapatCRetlpH9xLZhPDWQosaaXyJF",
+	"EIiQkGJTzQ7mac5gVLffW+o0dl7AR2c7/QC7MqOREgt27cY91UeYlvbrejknEWVxobcUggLDC9RA6yIj",
+	"OUMwlV0jJLaPNKAqp327mWaxKVhL4ERDcjXvHptM5u5MbL2czRFWsjjqyPdbKHwV7jPidHFyQFZVbram",
+	"U7ZveA3mXa9f43y9HeAzcdM5z/MTvpiPFGO/8mFYZCVS2nj3p6PrYjTZMn1EkrRvcjHiCHAso6PWXiY3",
+	"S7v7M76VMr130Qmd0IxF82nQjC119ONbWsx6dsanBwMNb2oYot3WSJxKKFmXymyZAm/3wpU7BnTlhhEF",
+	"i5req+L6gA2Jc+CnedFdvcbAG9PbGF+clBxjZsqVZuqW9m3zGd9wHu4wGpxmJTvG7sAXK/d5nGlR075f",
+	"h2jkcDad7jhmpPGxOydox4zcpTS6D4wP/DrCpGot8YgkfRPix7n5N/N78j8Iuyv+7eG/mUcgnL//3yCu",
+	"v19AvVcMqZBanJEgXHF7RiRMaKmgdujrNr+ZkCTja0ZwfYkjRrT/KhVz9g1UjgBPuDZ2iyItA1xAgYIB",
+	"j6D2Em1ptl66cGD8ch2lTj9PpWmYMNvODLXX/KuDs08ogYfBx1iFseaKc6X7Oiqureo6CxAUU0eKQ7Of",
+	"2lQDjjfbl8uCnQ7FZhul3ir2aGh2y9IyC4MvfpIKsz06Oz8xGBvvvZBSQ1dUB+aR5SuWpijchdRmo5j+",
+	"JQvGs6B47FwI1v0zzYXcz0Cbznd0upBO8EI760sNS23cUq7tK4xTVauzcEsY5mhvLsCi47XDqe5LJABk",
+	"k1Jxc7ix8+wSjBhVqPdh8uE4xD9VH9gaU1y8fw9EDWsZTkZZSblzNxK4O+qtLPCaCFpTsUQquF0yKMoa",
+	"yn9Y4NXR/qc1fiBVxEgkqsJraQ43TMxgQMZXzDLRcAUtmCwyRqjeAb4cG9JbvjbPffsNVAAUAsBUiDts",
+	"lGDBzwVJ4Beu4W6F3D/In+ouG5c/i5+FJ6PVC6zlu4A7+KKRQwGYe88OALkTUpA//MHfKP/wh0vyNfTx",
+	"FyibaQ6gt+xISsEh4cP+tz03Lsk7nruqZH979+ryZ/ED6C5Xp8zNgT3GXJYIIuIIE4YpX7LDisUDTWzv",
+	"arrrTCY0I4lMnaM84/YEZKmfzJRZfQQDfnp1RXKaWeFHFQEM6+7qjRv3BXl69ZQ43ID9x5cIoZUSioiA",
+	"p38riwqLAVVE0Bn/gjy9fuxWwCWw+9iavfa++Fk8vX6GYTYChY6IFc4X5Onjx2TPsuyh69eqNITnhdSa",
+	"r7Iq69IomsLDfyLfrR9+DwsiFfkuZXkhDRPJ4eFf2cEuloZ6608ff0mMlCSn4kDsdmXa6Bc/i2dXT0iq",
+	"sBis/cCq1IdL8lIQWbiKZSSnasdScvdwy+jtAYiSMRcb9sZKlsB0h2eP/VuR0YTpF0g0aU0KSLKhO6Sd",
+	"3FO7jmupfgYGb1MqgV6WFTtIYQW6USiYKLYu7eKBQWPHIBWxXbYvvGVGHR6+XBumLsnXSkknPW+/eUW+",
+	"fPrsj6RQcpWxnKQyKXOrjTFrx3CTgVKAwIRdygZzxfOLq8vryytPA0YLfvH84sklllovqAMTP7q9fkTL",
+	"FM21DUaFqwn7Lr14fvGaa/MSngCWSZ9y/vwf4WOifuQREGtdvF9MPviqVFqqi/f/tPpXF1Jo1H+Pr64Q",
+	"AC2ML7FaFBlPoHOP/sPFRlG+J8P9dghvMGfgfZfN6yUpXADQFVAb+lrVvUdvcElQdZd5TtUBoqmSpDx1",
+	"zhmXyQWXfrtcdKPBKE9zq7gMTrI9De4e4vGGP8E37cIk9X1MP8L999DqRjAppA4slr/BMSzs/cY+jIca",
+	"0+YrmR5ONp/207374vv2EWpUyd6fcU07fQit7DugTfBc2PdeXQbkxLgUzrB1WX9VnaVEtha7uYa41KB8",
+	"fNZytfK3nO2dxdtf+rro6tSyV5X7zrHm7usfe9n73Tj7yv+FKfOfUIOxqr8IZ0ajgqmwR0htMZ1cBGTm",
+	"crsnRQCfPJcIwNc/vgh0u3F2EXBNunX3pKrnWOsNLR42IAkT691IaT3PktcNfOxVD/bk/AuP2t5F3za0",
+	"qLPF97LWAJqsDu6esWX29IfrDUtBYcjSXkYSJcGIrdK4PTcRfpsrIP84sTTZvj1cVyHOcWF6K7MMw6Hn",
+	"kaXq+x9blEIdObskvXXXZ8z+Xh0IRfZXkjOzBd/9yRfe3vAj1/21ffR8y24//ymseqcf5190lrtLaR1x",
+	"h/2PELjKLXOW1XcJyjGrbx894+qHaoJ/jNVv9+Psq2/b69VEavONNAADjerjqq5n7nFHpxQPe1A9VL4E",
+	"z7h4+DD/mcRjEOT2gcUjhIw8+43SUf4xTVrgjhq6dOplr2qTTi46PnmuNQ8HnD/4kvfQEedfcWiSrLkJ",
+	"BjdPseANtOegS+9VQ8I6bj1uB/1LyRSwHEPajc+ujptWTwr7eXkI/YyMOwmtoq4P8paH71jhqNe7gVfs",
+	"re5iYMfiieYIm+a6aBte9r+yQ8xK/Fkd3pbCrcQZ/AtuJDPUwfXJGw+tvp1miAtvGU0ZckC9lgkd48xx",
+	"jz6qnnPfvZcCeQe5sI4bjNCtQ4ZSR1+JuRGEiypYB1yHC1Q2EIvDEDfRRhbt86UlfmFdA5favqp59C//",
+	"n+8Htc63zDTk9OzbeEiT+442JgTTSU68fcd19dyN6keFqvWfI/P/CKOiD6FkpCeZOL6lIbXzyn7+G198",
+	"5RyqAD8O7XwU46DR/pAsOSJFMNAh5c1ThN3X5eTi35qZNt+wXlTBWuYC0OkiFAf/vy6OFEwvWXW0SQ9b",
+	"ixCAgSf1ufzNVRzr4/iZ6zDagAhAPO4UoaUqlqR9fMnhhh2+2yopp8XxL0gKD/zwFbYfUW5c2GOHpMAz",
+	"iMC2+8vChDlZSUGEMekvtL9qaxIlZ9KWbKBbTm1OuiWZY0y+BSwO9v1XYEzCOD6OKYlTGFh6nGJ2imPi",
+	"ZVN6CMXiYq76w75VNbhSEHsmDOFigfxgiggJ1HAX42LTsfrwiUf/wv94/2hfoSmPsTfgIxPWxt9EKn8t",
+	"UllTHXwyMokcBi8qUeEC8EcgMVuaAu1r/SMixDaUi8bJYx/bWPnjpzgObYc8XNGJNyTLIOYMNxAizrLD",
+	"wltINc4xy3wB/Ex3Rf2SfGfsJjlUllXGtVk4cNjlz+JHkR1qpuSkFf3zyfB2X+DgpX16v+UZ8w0QxbSB",
+	"qh/csSvP2VqeIH7kpIVHzum16WbawXxIzciaG8NSYmSFwQRcdOCEh19+3ec7kPpNuopgtezdQDjc9L2j",
+	"0fBBsAMxZuzA6M2rvL0czDr3X6bpK1cV57M/8+Ws++L1aVseuiYAzpZrIgtgwvnYTqQfCyYa+N81oSip",
+	"qOCNJnWGw6BMuXtGR3dZq0Amu3E3kBO1827OQQcQ/ngSRxx8y9P9A9B3UYE7trJU3VBv5NQe7SWy3em4",
+	"iFqr8ogJoziLOGG+dg9+1qDfaiSHaU3td8OJJMNvLFNLiTM3XEkhT05lj1TxcYTBHueeKfD4bw+dKd9w",
+	"82s6U77Byfq0jpYTXia/4aYWVmviUcx/qKgM0PVId6Do5Hp9/NnwqOb5PJPsfYcN/LpsGj9nv1oRfNlk",
+	"gK10Mh6XLwglgu2r4nfaUGUwJat30MLddI54AsPP+KH4LT7yWR+HMIZIl6Sbkvs6IfeQAjvnKvIKkrS/",
+	"dZxL99u5Z9qP2LkPvAEbjXboF1lhzrBOTGy4YI1N4vOfx/fJd9VTn/VW8cOY3i3VtHwq3vvv6jz1z/zc",
+	"8yP5KAdeNY3n9uHnXG9pARUfXST53+paGuj1hNulINz8HmwwCY7+Lmg4IDDdc67K9B/cvt9zx0z4+W5d",
+	"O4TpbYtT8bGOt+/RMftJnm7Qtw+82eo2P87Z5iBAYzvjjSed/Q0tCbm3djqmt5mDo330o/G7vJCqXsO4",
+	"fXP3UKT9WakoRlZcUFj1Lo3IPSEq92i2uwyQsfpv+BECo3/NBXsJsKXfIxUHTbbwGBTUEJ4OofkKzt2N",
+	"O7JOkwbFUicaC2jxf978+ANBMpR2d+Ho/z1wKQiIuNmesxRegsFB/z1ECsLdCHeEwVDiWoVnL38WP0hD",
+	"qJE5T57Dn5BnQRtpv8kFwYo8dgLKwp6zz66uFtgE/EL2W5mxF5Dpm2L73KGwKrcvEGdoPMkvfxavq1aq",
+	"vgOdhJAVgRzQd8qcaVd7M5c5E2ZBtATHC5SOzekBCCfwEeGRZw1qQeBKccO8cXmFvo4nXIhtV7dU5RnT",
+	"+jlcnJHaEX3+KfRxxwoDFQDmBi49bcmEDq2e+qwtDD+MCPVXDfhjWRpval7QT9LaqPr3gS2OdrsBq6MV",
+	"pPv6Hd1MBejgmVME514jQ5Ddlpqhh95rBoB4O8YJKwb2OrBBAh3gEZLaEKwaVWYUNQvcIDb81mohAkyI",
+	"ZM9biUUx9pGX40f/8v85GuFrSN3Zd+EgMrPuw4ddyagtGzAiC2q2tQ1ZNKewuStm2pX/XFw4Ks+uswDc",
+	"+8frhzVwNX0iiuHqv4JieAkecEfwhDve/UN7S4Cb6hyft8MV1GPUj1blwfGMBPc2lm38Ch/6gBgkhYhm",
+	"UF5ApaYdA5irixuGIVU/1q1XS3D9eBFf1e3qMlTqN1hLx/O5WXPLSPDSXJJmCSyqSV4mW6h9J2qg2S8l",
+	"VVgYJDQSX+6j8KWAl22A1WTNu6myd/3RvAUHVMP4zUttyI6xoj8euxJYy29LhxZDMJaydOlrXwT67jkb",
+	"I4o315zY5zT0UM5dqdLRHJCTpQA4t590MIEV1Pht2uJuo87A7/utnUihy7zwYKOR/f2q8WRvkw8Xd/OF",
+	"MkKrD+WpovmdfOtfHVAyz6ZY3iLnpKtHB6hGvH5hRdFQu/bJgb03THk60nJ1h6vaHmi4FIZn81v+53mp",
+	"uPxSfaBd8j1PlK8XVTBFrIogZgFlpDaK5mg351KwA/wOIeGTbJ9CFlU29vj2edN48sNvn0brfvuESr5t",
+	"wHeRYGlrwkVbqWMkfaAzyCoeT7rxcsNOu43Permvp+8DiXRVwh91P1gDvnQ/0QW1dz6K5XeB25wIluwI",
+	"s7rDbFl+EuHWiVRsSq5v8KEos68qmjRTPZ8yX6xjQ2Lh2fOr+nNKJyzBB5RLK4UJ1c4d4RJNPatxylN0",
+	"LWpT5xudRhyNTHZT0miC4K7PQcc0K+CfexXfVRRDBlDKVDHH5s01yaCQAtxCcljhrddF3IAi0vdbTjkV",
+	"b34rg/HmQAYKjgEuWBzc65uhs9L/FrsWdOx4cgzv0YcdO7PB2pgLLqq5gCKZ++H5OEp9nlutb1nW7la3",
+	"5MvnFhO1whwHr8OMoKqOxr3cjLjJZuKEGL8F2rfPHyRkRwEDKj44RAhrf85N+Il3GS4+YnIQ9SX7YCAV",
+	"V4pyMz0mfl3UETzx6F/2/0aDBmF57N6ai4we6tQln4o4enGmeinXR13ZJ33gP0jBmn7wM2qWQWoynLaj",
+	"ndJPrp7264b8IH3qa3pCG6RKL4O6Egt7ZsGNxtEfFvbmU61klH6bpbvsLP7glO4/A8L5KJEiYVofl5fQ",
+	"+nqtekNcclRL0c5BBmF22dUa6vBjTjFkZFS9QpNs4QhAuCbgEqrD/65+ikMUSkXqzHxIe07kLVQj8anU",
+	"rqgGIhJcRhIUsntRP7OWpXC51iShQkh7OcU+ISFWJ+qMP/xKzhZYqY8CPx3a8a/qif9YYai3LGNUM5+f",
+	"TzOzleVmS7TMGWbAU71jKeY7Wil1Yja6p/sBqfbGVOrohKGBjdmVW2gBkgV/BRlD1Xx9YsIL3fqo0uv6",
+	"UNeb8oxazrRZNPUmoeJAoKBXxQCxlQWGXvHP3BCFkXTd1+hHm0lRebq/ihTdj5edG5uQ+wHtD+9tG1z2",
+	"b9wD7ng9Nz0+dmbA7qw6e6rCOt5IhDiztTHQ/vTeKjAbZQK3qr1UZruo7BaocqZoUfiCag4eyTUiGgFK",
+	"lUjF0vC6nparcXKZtzJLz3WO/UVm6W/G15nOr7+gx+rjwMlmniD3yrGOEjWfbubb+TUknH3UHOshsavS",
+	"zT4T0culvZc6YonhVLPqqc873cwNIyLlrBrw/U/MrynQhSpmkm19cu4RU0Y9RLiZdtPgauOGrFzagGIf",
+	"x9KxtjdNjyMfiVROEKr4tRyFbrZ+U0sdNJC8rfwQRlZla9PSHBZEO5QlJRnTmqQsp5gW0y2oMtcb4S6O",
+	"D2l6y11ZrdML8Mv0lmvmUGIX55MrLtKXMI6PU5On2YPBWLj79QT3DGogZEB3ViOvF5AsQVYH+P8WjzLW",
+	"87xtlWOLvjGMCM15jbFaXD6UxlvEJgr8CCtKs7MqSS7Sj6MinRg70MYnqSvfduqsI96DUdVGg+AeYKBH",
+	"K8OCayhYYyTZSCLL4+N/jxQ6j8+3DeDzv92Az3bmw/x+SleR8bMa/UJnNDRvbAO/Dnm78XP1SYncjfPs",
+	"fcoiBwxjY5fdG2YigbOfJOAMqo2AUZTIMkvJiuFtlo3hzqBAxa8K4HXDIgih4HYB1wy75vcVvtlUzl+V",
+	"PEtv2K+A/umGfRzmJzt5gRW2E2s+MyjXG8oVlKl2VPhGFmDgraQxMp9DkWgfePQvzcwohOsouftQIKqB",
+	"dX2H1ZQ+SQjVyUmBb5hpUwLX6/popRjdHWcp1Z8dVEv24x9GLVWZ6f+VDfghJabkjonTy2NPXUAlq3GT",
+	"CB/5jVCrykMQaaR1AV7+gmqN2IWPRi5z4xypnySzDHbuQ2+7utFPgDpiBv8DytWjf8H/j5/xxy36Bzvl",
+	"bff+ztl+8Kx3/f/UAdMuhleXiAcG0FatvwPZ0ltGVlIJRjQXCcO/uipfF0dx0Uwd9bZb9WE/Qi1zrKCc",
+	"l1dmhlq4+k0tGGsujJ/j7/CRzzqID2OIQCHCUAEdKkvj6i9plqhT3PRpmnPBtcHpbS0L/DR1GMMYzhQo",
+	"hG9/FDsWWr6BKQ6tzfdAin4iZiVY3heINIQW62wMn2vpgIWQcMlu7X91ag1Mr2JrZz36F/z/ezxQMmZY",
+	"SJ3eyl1jeVszHTiK8Pn0wwjkJI+ZaYjl8SRmbtL2jKqHipoJZPRPjKq38NQ5bxdn9t5+egwKP7mic8Su",
+	"gNWHQA7l8s8GZiMboN9a00yzxWfvEfaSFpH2C/J4AgwDowo/9v9LIbEYunEBepJQCTg+wHv5kyoV8vLL",
+	"dUA0OB1BlkCjr3tB3tCPfQkDpImApzcQDlZAyxAGW4CjLQ9xHrUWhkDutCwqy0xOBZ9zVgxbEZIPqggS",
+	"i7NRNzHhblODDU9NLi3KLKkElzpJqYlFqUVKVtGxoNQIsgNWHpUW5ShZKemDUynU4GpY9oH5rho1PyEJ",
+	"QKcY4HzYQb3IQvAbv5ENgsY8irqcZPipRUjiaLVAbWwtIAAA//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

@@ -8,6 +8,7 @@ import (
 	"database/sql"
 	"fmt"
 	"math/rand/v2"
+	"sync/atomic"
 	"time"
 
 	"gorm.io/gorm"
@@ -27,6 +28,9 @@ type Options struct {
 	// MaxConns is the size of the pool of connections: of the readers on
 	// SQLite, of all on PostgreSQL. Defaults to 4 on SQLite, 16 on PostgreSQL.
 	MaxConns int
+	// ReadOnly opens a data file to read it, whoever wrote it last, and makes
+	// nothing. On PostgreSQL it only keeps this store from writing.
+	ReadOnly bool
 }
 
 // Store is one open database.
@@ -37,6 +41,11 @@ type Store struct {
 	// snapshot is the isolation of Read.
 	snapshot *sql.TxOptions
 	close    func() error
+	readOnly bool
+	file     *dataFile // nil on PostgreSQL
+	// ahead is by how much the clock of the database is ahead of this machine's,
+	// in microseconds, as it was last read.
+	ahead atomic.Int64
 }
 
 var _ port.Store = (*Store)(nil)
@@ -66,9 +75,12 @@ func (s *Store) Read(ctx context.Context, fn func(port.Reader) error) error {
 // connection that writes SQLite is its own.
 func (s *Store) Write(ctx context.Context, fn func(port.Writer) error) error {
 	const retries = 8
+	if s.readOnly {
+		return errReadOnly
+	}
 	for try := 1; ; try++ {
 		err := s.write.WithContext(ctx).Transaction(func(tx *gorm.DB) error {
-			return fn(&writer{reader{db: tx, dialect: s.dialect}})
+			return fn(&writer{reader: reader{db: tx, dialect: s.dialect}, store: s})
 		}, &sql.TxOptions{Isolation: s.writeIsolation()})
 		if !takenBack(err) || try > retries {
 			return translate(err)
@@ -95,6 +107,9 @@ func (s *Store) writeIsolation() sql.IsolationLevel {
 // Migrate brings the schema up to date. Any number of processes may do so at
 // once.
 func (s *Store) Migrate(ctx context.Context) error {
+	if s.readOnly {
+		return errReadOnly
+	}
 	db, err := s.write.DB()
 	if err != nil {
 		return err
@@ -105,6 +120,9 @@ func (s *Store) Migrate(ctx context.Context) error {
 	}
 	if err := migrations.Up(ctx, s.dialect, db); err != nil {
 		return fmt.Errorf("bringing the schema of the database up to date: %w", err)
+	}
+	if err := s.sign(ctx, db); err != nil {
+		return err
 	}
 	if before > 0 && before < grindsSince {
 		if err := s.fillGrinds(ctx); err != nil {
@@ -123,6 +141,9 @@ func (s *Store) Ping(ctx context.Context) error {
 		return err
 	}
 	have, want, err := migrations.Versions(ctx, s.dialect, db)
+	if err == nil {
+		err = s.setClock(ctx)
+	}
 	if err != nil {
 		return fmt.Errorf("the database does not answer: %w", err)
 	}
@@ -142,7 +163,10 @@ type reader struct {
 // Err implements port.Reader.
 func (r *reader) Err() error { return r.ctx().Err() }
 
-type writer struct{ reader }
+type writer struct {
+	reader
+	store *Store
+}
 
 var _ port.Writer = (*writer)(nil)
 

@@ -151,7 +151,7 @@ func sixHighInput(n int) Input {
 	mechanics(&in)
 	in.Stand.Arrangement, in.Stand.MinStack, in.Stand.MaxStack = mill.SixHigh, 0, 0
 	inner := backupSet("IM")
-	inner.Role = mill.Intermediate
+	inner.Role, inner.MismatchUM = mill.Intermediate, 10
 	for i, at := range []mill.Position{mill.TopIntermediate, mill.BottomIntermediate} {
 		r := &inner.Rolls[i]
 		r.Position, r.DiameterMM, r.ScrapDiameterMM = at, 600-float64(i)/100, 540

@@ -41,6 +41,7 @@ type Piece struct {
 	RolledAt         time.Time
 	Material         string
 	Block            string // pieces of one block of a programme stay together
+	Demand           Demand // empty for an ordinary piece
 	MassT            float64
 	WidthMM          float64
 	EntryThicknessMM float64

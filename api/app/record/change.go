@@ -3,6 +3,7 @@ package record
 import (
 	"context"
 	"fmt"
+	"strings"
 	"time"
 
 	"barrelbook/api/app/caution"
@@ -14,6 +15,7 @@ import (
 	"barrelbook/domain/practice"
 	"barrelbook/domain/quantity"
 	"barrelbook/domain/refusal"
+	"barrelbook/domain/release"
 	"barrelbook/domain/roll"
 )
 
@@ -53,9 +55,8 @@ func (a *Recorder) Changes(ctx context.Context, stand string, p port.Page) (item
 // come out or go in, or when the stand has been changed since the moment given;
 // Impossible when the set does not belong in the stand.
 func (a *Recorder) RecordChange(ctx context.Context, call port.Call, in ChangeInput) (ChangeView, error) {
-	return record(ctx, a, call, "recorded a roll change at "+in.Stand, func(w port.Writer, now time.Time) (ChangeView, error) {
-		at, err := happened(in.At, now)
-		if err != nil {
+	return record(ctx, a, call, "recorded a roll change at "+in.Stand, func(w port.Writer, _ time.Time) (ChangeView, error) {
+		if err := w.LockStands([]string{in.Stand}); err != nil {
 			return ChangeView{}, err
 		}
 		stand, err := w.Stand(in.Stand)
@@ -65,7 +66,8 @@ func (a *Recorder) RecordChange(ctx context.Context, call port.Call, in ChangeIn
 		if !stand.Arrangement.Takes(in.Role) {
 			return ChangeView{}, port.Refused(refusal.One("role", string(in.Role), fmt.Sprintf("rolls have no place in %s, which is %s", stand.Name, stand.Arrangement), ""))
 		}
-		if err := w.LockStands([]string{in.Stand}); err != nil {
+		at, now, err := a.lockChange(w, in)
+		if err != nil {
 			return ChangeView{}, err
 		}
 		others, mounted, err := standAt(w, in, at)
@@ -93,6 +95,40 @@ func (a *Recorder) RecordChange(ctx context.Context, call port.Call, in ChangeIn
 		view.Cautions = append(view.Cautions, late...)
 		return view, w.CreateChange(view.ChangeRow)
 	})
+}
+
+// lockChange keeps others off every roll that comes out of the stand or goes in, all at once and so in the order of their names, and dates the
+// change: where no moment was stated it comes after the change before it.
+func (a *Recorder) lockChange(w port.Writer, in ChangeInput) (at, now time.Time, err error) {
+	var rolls []string
+	if in.SetIn != "" {
+		set, err := w.Set(in.SetIn)
+		if err != nil {
+			return at, now, err
+		}
+		rolls = append(rolls, set.Top, set.Bottom)
+	}
+	if now, err = a.clock.In(w); err != nil {
+		return at, now, err
+	}
+	stays, err := w.MountingsSince([]string{in.Stand}, now)
+	if err != nil {
+		return at, now, err
+	}
+	var since []time.Time
+	for _, m := range stays {
+		if m.Position.Role() != in.Role {
+			continue
+		}
+		since = append(since, m.MountedAt.Add(time.Microsecond), m.WithdrawnAt)
+		if m.WithdrawnAt.IsZero() {
+			rolls = append(rolls, m.Roll)
+		}
+	}
+	if at, now, err = a.lockDated(w, in.At, rolls...); err != nil || at.Before(now) {
+		return at, now, err
+	}
+	return a.dated(w, at, append(since, at)...)
 }
 
 // standAt gives who is in the stand: the rolls of other roles and those of the
@@ -198,14 +234,15 @@ func (a *Recorder) putIn(w port.Writer, call port.Call, stand mill.Stand, view *
 	if err != nil {
 		return err
 	}
-	practices, err := gather.AllPractices(w)
-	if err != nil {
-		return err
-	}
 	if err := w.LockRolls([]string{set.Top, set.Bottom}); err != nil {
 		return err
 	}
-	before, err := gather.ReadSets(w, []port.SetRow{set}, practices, a.clock.Now())
+	shop, err := gather.OpenShop(w, now)
+	if err != nil {
+		return err
+	}
+	practices := shop.Practices
+	before, err := shop.ReadSets([]port.SetRow{set}, view.At)
 	if err != nil {
 		return err
 	}
@@ -213,9 +250,6 @@ func (a *Recorder) putIn(w port.Writer, call port.Call, stand mill.Stand, view *
 		return port.Refused(refusal.One("set_in", set.Name, fmt.Sprintf("is a set of %s rolls, and %s rolls are changed", set.Role, view.Role), "name a set of the role, or give the role of the set"))
 	}
 	if err := maySetGoIn(before[0], stand, practices); err != nil {
-		return err
-	}
-	if err := failedChock(w, set); err != nil {
 		return err
 	}
 	states, err := a.enterBoth(w, set, call, view.At, now, view.Note, func(top bool) roll.Body {
@@ -230,6 +264,10 @@ func (a *Recorder) putIn(w port.Writer, call port.Call, stand mill.Stand, view *
 	if err != nil {
 		return err
 	}
+	// Asked after the entries, so that the book's own refusals come first.
+	if err := released(before[0]); err != nil {
+		return err
+	}
 	for i, s := range states {
 		m := port.MountingRow{Roll: s.Roll.Number, Stand: stand.Name, Position: gather.PositionOf(set.Role, i == 0), Set: set.Name, MountedAt: view.At, Diameter: s.Diameter}
 		if m.ID, err = w.OpenMounting(m); err != nil {
@@ -239,6 +277,17 @@ func (a *Recorder) putIn(w port.Writer, call port.Call, stand mill.Stand, view *
 	}
 	set.Stand = stand.Name
 	return w.ReplaceSet(set)
+}
+
+// released refuses a set that is not released, by all that keeps it in.
+func released(v gather.SetView) error {
+	if v.Fitness.MayGoIn() {
+		return nil
+	}
+	if v.Fitness.Word == release.NotReleased {
+		return port.FailNext(next.ShowSet(v.Name), port.Conflicting, "set %s is not released: %s; do what is named, or an engineer releases it with a reason", v.Name, strings.Join(v.Fitness.MissingReasons, "; "))
+	}
+	return port.FailNext(next.ShowSet(v.Name), port.Conflicting, "set %s is not fit: %s", v.Name, strings.Join(v.Fitness.Reasons, "; "))
 }
 
 // maySetGoIn holds the rules that need more than one book: the set stands, its
