@@ -86,6 +86,36 @@ func TestStrengthBars(t *testing.T) {
 	}
 }
 
+// TestStrengthNotCheckedIsSaid: a roll that lacks what its strength hangs on is
+// named where the practice asks for a margin, and only there.
+func TestStrengthNotCheckedIsSaid(t *testing.T) {
+	in := input(5)
+	mechanics(&in)
+	in.Work.Rolls[0].Condition.AllowableMPa, in.Work.Rolls[0].Condition.NeckDiameterMM = 0, 0
+	in.Backup.Rolls[0].Condition.Neck.FilletRadiusMM = 100
+	in.Work.Rolls[1].Condition.Neck.DriveEnd.WobblerDiameterMM = 380
+	if said := strings.Join(check(t, in).Unknowns, "\n"); strings.Contains(said, "strength") || strings.Contains(said, "fillet") {
+		t.Errorf("no margin is asked for, yet %q", said)
+	}
+	in.Limits.(standing.Given)[practice.OverloadMarginMin] = entered(0.1)
+	said := strings.Join(check(t, in).Unknowns, "\n")
+	for _, want := range []string{
+		in.Work.Rolls[0].Number + ": its strength is not checked, as the stress allowed for its grade and its neck diameter was not entered",
+		"no fillet radius was entered for the necks of " + in.Work.Rolls[1].Number + ", " + in.Backup.Rolls[1].Number + ": they",
+	} {
+		if !strings.Contains(said, want) {
+			t.Errorf("unknowns %q, want %q", said, want)
+		}
+	}
+	if strings.Contains(said, "drive ends") {
+		t.Errorf("unknowns %q: the one drive end that counts is known", said)
+	}
+	in.Work.Rolls[1].Condition.Neck.DriveEnd.WobblerDiameterMM = 0
+	if said := strings.Join(check(t, in).Unknowns, "\n"); !strings.Contains(said, "the drive ends of "+in.Work.Rolls[1].Number+" are not checked") {
+		t.Errorf("unknowns %q, want the drive end", said)
+	}
+}
+
 // TestPredictedForcesWidenTheDoubt: the forces that would be predicted, given, are
 // surer than predicted ones: where a limit is near, less of a programme is sure.
 func TestPredictedForcesWidenTheDoubt(t *testing.T) {
