@@ -3396,7 +3396,7 @@ type LoadCampaignParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3416,7 +3416,7 @@ type RecordChangeParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3425,7 +3425,7 @@ type UndoChangeParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3448,7 +3448,7 @@ type AddChockParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3466,7 +3466,7 @@ type FitChockParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3475,7 +3475,7 @@ type InspectChockParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3490,7 +3490,7 @@ type ListGradesParams struct {
 
 // CreateGradeParams defines parameters for CreateGrade.
 type CreateGradeParams struct {
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3508,7 +3508,7 @@ type RecordIncidentParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3523,7 +3523,7 @@ type ListMillsParams struct {
 
 // CreateMillParams defines parameters for CreateMill.
 type CreateMillParams struct {
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3549,7 +3549,7 @@ type ListPracticesParams struct {
 
 // CreatePracticeParams defines parameters for CreatePractice.
 type CreatePracticeParams struct {
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3634,7 +3634,7 @@ type ReceiveRollParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3650,7 +3650,7 @@ type CorrectEntryParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3668,7 +3668,7 @@ type HoldRollParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3677,7 +3677,7 @@ type RecordInspectionParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3695,7 +3695,7 @@ type RegradeRollParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3704,7 +3704,7 @@ type RecordRegrindParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 
 	// IfMatch Record only if the roll is still at this version
@@ -3716,7 +3716,7 @@ type ReleaseRollParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3725,7 +3725,7 @@ type ScrapRollParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3749,7 +3749,7 @@ type BuildSetParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3763,7 +3763,7 @@ type BreakSetParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 
 	// IfMatch Required. The ETag of the version that is to be changed
@@ -3783,7 +3783,7 @@ type ListStandsParams struct {
 
 // CreateStandParams defines parameters for CreateStand.
 type CreateStandParams struct {
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -11842,380 +11842,381 @@ var swaggerSpec = []string{
 	"XHHFsounRlUsaQ30b4qtLp5e/P/vN4u4j3/V9+HbdugXGyrWbGwoeOAUA8l0OzqOTLcnGKZSWir7eMZ0",
 	"qniJG3DxbsOIYO8NuaV5xYhcEbNhpKRrRpZsJZVdIczq54qpfWta+L32PAr6/hUTa7O5ePr4+kES2Pi/",
 	"qP3bSoQnoWnBSLph6VYTKjJChd4xlRAhzYaLNdFG2tWHZ5Op/UJVojOdjK1olZuLpyuaa1ZPZyllzqiA",
-	"+bzMWFFKw0S6/xvbj8xry/Zkx80GiAO/WcpsT9b8lunmdzhlmL0UjLDViqXmktww9wv4Artlao9LMhtq",
-	"iGKpVJn2C8Oj1KysNcV7do4DBL9+8OfkouCi/tkeHmOYst/8z3/+/+793z/98d8uQnvycvUdNenmcPFv",
-	"HcNdEksGe649d9wypbkUOH+uiZFkaffOHohscCGrezjQwAq+fDQyu9cwKZqHZmnJR6TI94Tj9JTMczst",
-	"bXieE2qI2XDtJ33q6X0vBasJOPRl+9Axn3/FC24O1/zSsEITCqc0sQsspDbk+urqauB45PCd4OF4fJVc",
-	"rKQqqLl4esGF+fLRRWInxouquHhqvwl85X6sJ8mFYWumYJZvZZ5/XxVLpgZEmN2Qu0uwG2ZGxKRm5gRD",
-	"GCqysUHs3+86zAf7vi6l0AzU2hsllzkr7D9TKQwTsOO0LHOOavJ+iU/8r//WfZ05Npz/LozYZaAf3MHd",
-	"KSnWCQisnf2VkSSTQAn3ETvG8zRlWr+VOVCFCcsI/7y45WwHXL5WXCC/6w1f2U1gYs0Fg1/RrODi4qcD",
-	"3k4unlcZN6+4gI+WSpZMGY4EoUCAmikzatg9wwt2EfjMch8wHXCDmDYLngX/bBcbNk2anf2nnQcM4J5v",
-	"ViGX/81SU6/iDV0HVsHtIe38Y2yzGnJ8qIehStG9/dnq5+np4jihWX5FlWL5GyVXPA/MtCo602wIL6tl",
-	"3qK6wDMemOD7RVEciqlvlCxAIBc8y/LatljCbKykOnrE3sph+MSuI7j6as/F+lslq/Jw7am8ZWpRSGE2",
-	"sVPJWM6tDl9kdB/7ztqPfsCKOTVMLVJZCRNSbmVOU1ZYViFLtpciQ4LCfEku5ZZlBPj0QIb3BbVlI5ax",
-	"rBkr4hWpsvbsIt5QTk6MMTvIEnw2n/VxvZHKDBHrO661taqE3MXRA6R5/BFF8T3BirjRjgz1EJ2l9jai",
-	"u6o+e3W3oMsuw8z+2r5zyOzsfclSw7JD2r15fOWPJ1iyOlW0LC2LJpGCeK1oxmJJWB+H/g7meWLNNwYq",
-	"qSZe8NC0TlNt0tekXSlZhM15GBqsQ0t1Yh8kG6accU7Bik1BVlmLnQtimIgmAu4V6qS4N0rFU7YouMC7",
-	"WcwBQ5mgo42aEHu2ydSadtKwiCPyMI+9ZaVUJqC99ZZlizk6HCYVfw7b8jygiwqZsTwoaoU0PdV88Ej/",
-	"Y0CZuVPD0xf4WklTFubKUsm1okXBvrC3KSHs9dtqJrxiuZOZU23IzxVVBmyrCLWjqGF64W8+sfyVMmEW",
-	"bhaL0qvHhYnUdZVYScVSqs0cWvdtL89FfkP7i3HUHJ1vzVr1RnZm5zkixOMvaJ5+JTM4yTTLOF4/37Q4",
-	"3XkVusyfcfRXOXsoglrM7ipPF4XMqrzSi6KkkW+WkmstxULZS0LUOz0atycbnkh/kCFKOdPyjeTOITiH",
-	"ZKw0m8V8G7Sg71/i4w+urq6HbdLTfTNsddbzHyLO/1lRYXiOq+2uvbBaK3K3r69in3wc/eSTq2P4xk4F",
-	"h8FPJLiOofW/tbf/eTyBV4RFDs6R+LO0ZNQKl4UuqYh/K1VyJxwDdiXza0H8GUlIKTU3/JaR3YYJYjY8",
-	"3TIFBkJ9w7kkf0G3CrjEruJk9McUGYKl28X8AedLGmvUMmoNVbZa8ZSzkMHeIdblkzhy7RhVU2r4UCTd",
-	"XfQlh0x5yHABCg+diptSMZrNPBfpbawgY/EnoEca/2piRxua/Q+MqhcMz3Xv6DKzY0ws4MKjs+j7sbs9",
-	"BIw2rpk7nZEWz6IqwAzYBo70c0Our8j2+/uwwhg+lpUKWW3gQrNHP2V5Tuz1QxMwSw5WgE7DSfcNkiBp",
-	"fIzdlSQHlG3RZmyb3iiW8dSH27qbteHrzZOreOrmcjfnceUk/yFJBokqNSM+iIeRlbKeP1FMmyEqW7kQ",
-	"O7Me5Z172n+htcykRaExGnsV16XuMFPD3kYfjkOevhPt49jR++z7XOinHiaHi74ekCKX1N43B7y1Bce5",
-	"xrgOCi4qew+wEyo5Qy6KUX3Oqx8zBnx3lmMK3oi/J77x1703sILQVTGnQrBsoY2ccTV+g2/dGBm8GmtD",
-	"ldGz7ub+WmWOOVhAc7e97dG7FG4P0l/4GJe9FGVlZirQO3PasAXz4PIx+E/SvNL8ln3nY2YYITokXR1j",
-	"+7ITYrs6Be/ehRObO9BjCP6dhTM7F60JRh0mec/TO8LIfRsHOdLRaozJThHbqcXiGUI7L2hJU24CuQt/",
-	"lTtSVOmGFFIx9Owyo0lKBQbInfmyZ5qUSi7pkufc7BN0NnHduKTAF1tSbQg3mkAuQ8tTjDREZxVdUw6e",
-	"mV44b5Ez5w0KpFcwqtKN/SzLXMYJoQQC1tYQaO1ly8s7X0DbJbMsXn3eSe4NS7dmGsHNxJSicwREU1pZ",
-	"os90f3IRzeQQOn8Dd2QZ5vQZQkxIM/nsO3tyPiQXsjKnm+Sc6JVmZoEEilmSfdpNNepxb6VFPmxYtpjL",
-	"4+41XbKUr3i6WEmVssVWoA915lc6ByZwVdpRTfBRLz7sdDU6uO1BJ5Y6SZyDOZNicpv+jk9BtH8/9fAP",
-	"3GwyRXc0/2GzH7Jj6psZxvYGUgLwEB9jnMw55nNOyBmZ+vRc2kk9upo0jY7i4fYYcd+f4u4+P0vkZ7KU",
-	"iiVkBwFGIb2y3NkfNRNhfu9TYGqKd2bvDl8Ps/RJTCHUcOcwhHCOORWnCEmmrZtsDG+nVAhpFgVjQxyC",
-	"T5AlIwUzCVlxBRGoeF18nAZPpQ6mSgipSCWsQSdXpJACMksjZO+KUc2X+UD0fU3LaIcfZI0tfq5YxaLZ",
-	"51t86z/k8vyR39LwIpRw+kbJW4iPHy4fExYWO242sjKLtDbn7pBfYr8696IVvv/3jlIrVT4QbK33uaGE",
-	"Yybc5S7L+0n297XFtaPB1vrsHqM2Z59VKVY8Y8Jf6F0i7NXlk8fJwQWFGiu38TpiL0VUa7ingCvWpTzr",
-	"BFNVyHJPvCwdEetXl0+ePGnL9MvHoSDP+zKnXMQksjdUb2VGuVeux7J7H0zk9h6dItVc7x9dxbJhmDFk",
-	"ug3FGCDsEjzHPiSzkZXSi0Ba+0vhEosSorlIGd523WtgppaVIVzEyUM/3Lz7IjAhMng7pxa5yw5MeQ7/",
-	"qMRWyF04g5YJo/azLsErbsxMRRhDRprnmJ/CV3WSp69aiSAFDgF7seDCWnJ2CBwz4nX3ygLqKua+NZMa",
-	"rell1YAOnONinHsnnqnDIFFs2iST6fYNPOmyf/jtTLLMvGCc5XZxQke1u995KdMlSvvoNsej6+Xpy6CQ",
-	"mBjh+wM+6571QUH5tX3oPN4jL4djdmLLcde8VPPUu/ACyA5Mt0ws5Gp10TqKQSkn6sKSuNw1qbKZ3Kur",
-	"oqBqP3358DLNTcmtNME6gfbQrmrAf3h8w05zraq3/yxXK5luv+HGcLGOM9C6quKGGfQhWyFDjCQra0yZ",
-	"Z0QwbjZM2V9ZhiDcEGSJj+MXOUI8RkuvD0N0PMbCbdk7Xcpi1RWRimip6jxRb8twQaDqq1Vm9uerfpXg",
-	"kI5r69N+YKFS2n6cerPXWcON1NLPSM5WBlwgK6lqEzrK3zHh7jinfo32qHW15CkiVHO06Bzt9dMwI/rd",
-	"Oruvku0WM1iY1gyMhrgj4jwunhlBSGXBjrXEe7vhvzZI+JMJ/LPJ+jd5MFH9rczzOvbnZLrmWW3zOwb0",
-	"NDSyXGSK3wJPyHJhV0sN1IwvpTGyqP/qfqwfCNkBL6TQVQFT+Wrf3qo6b6oqy5xjIaK7hJeVKqWGsyGF",
-	"2Ux9d6iiYTnpX+1Ozt60XP1JvNKaadoruZvBLa01yl3oc0Yamp/yg5UwPI+lQI87wXiCBdYTG/UedScT",
-	"KPHTpqmwmecIHTY14aslUwsTqN4Zu3emPGPCLPSGqsAZe73CStwd1USxwrka53y4Gih8KqkyhK4MUyRV",
-	"1KMs+Nd03Kq3IZSEr4vS7F2QA91kQhqC4jLA7ds10i0651CHF3UDNWosI5WodJdMYzcE8JXNyx3AfVhs",
-	"17G5d+6FiZxyUHZ5joGjhOwYRewImGHkcmbcvEdiWO82SlbrjYP+4AoyL7UPaUG4akPzFZGryAitSxg0",
-	"QQZfSrNxnwZ1b0dsGYzOfQ51UEzHhoShkC4bLqQFosKAblFuFErgzRhy98TUlu0bc6vLVx0W6J7NhqE7",
-	"jNV1ILRE1sHaDmTIgEw0NDUvaJ5WOQ0n/9KyVJKmm0UqhdWYsQeyfi86RcDyzmLHszm1HAV9v5DKbOTa",
-	"2qMLLCfAWpu7fSO+WgJer8xCrhZlTgVzH1jSdFuVR81l8GN3ntROqu2JpgSfchPqnqJv+S0TTtC/weqI",
-	"LzSB+gioqJUklzuMgINTnWMG91oxCuJOsLjTbCd29IYfs8u3UiwKrpm+w+YefOPYKRy7lb0vzBieUbEo",
-	"FdO6UmzOe4Px1pLR7fwv9pM0XSiyKz1CHw8toc8MQa4aERFTEmiQ5uPbOcIrU6zYlbxJQH7HaYKjrvsh",
-	"XdEVDi/cX0jqi+L8S/5+SN8z3S2RywV5QO6R6/sPyL+Tq8vrJw+vE7Lb8HRDCkbtXmYk54KB3k5xJYSu",
-	"FcNy/Wfk+v7DBL7tAp4ugzRxyFwP7CAPye8wB7aeD1xcJaFE53y9MfmeaImGMQ4RGfqD/YmpRYNCYmvK",
-	"csEWuaTZYmaOneWh+IF65wherqcbnEWYcWTOxXrUhEiZMIot0rvix9QFcxhQDxrOdT5zTtUaKuMbpC+z",
-	"oYJQQ2ix5EwYYlgBvoTKssLKsgtDJIm7TBJkzJ2XOiw0daVWND0BNe0luz6o1oy8i/R1q06avW7PNLh1",
-	"oRnEcdhRogn3HMkWGXmvUsNvudkvdngCttHQP0Lb19wVtngY+978Gt/3JRWaSzyisfNzJSvHl70/9v53",
-	"93Ogrr5Otdwwahb/jfNbb+OzhVX8XtWM1pQR+y17sL075EGYFULbPLzsqUkebmVDhKTFvM3mhY+KUsc7",
-	"65kPDB96heBPNZAj4MGFrsLjWUKKUYdM14YAvep66R+GQh4sZbycDKm9xccaIrQ8OdPvwmNItj47IGHq",
-	"BQQpr7hhikvxHVVrHrpGmwUTAUilrx2SjscLcPgtkAJsaY150HGmBo6x2PB1IB735snjWV/J0UnaB4CK",
-	"+0bqyRFUYWsl5W2wrpe5GqT6fUsCKQCPSd6yLyL9jxuqAqT+m5A74Uy/DRXZM6R5J2UPghYQruSaLHOZ",
-	"bgeSOHOPuRlTVIqkjIFQaEqsQgfR35jrREMhDWmCUDEuR5puWMRpgMeem9Y7CwctEv+ejI/ADld6W46A",
-	"5Sak0lhkpqhhmDvvgKkOGKwS3ETXLje86l5MaiBUDCm6o9vdnZAQOEVmzSiYEBaJHow7kI6zoXoT/MM2",
-	"QiDCWv5mH5yfXePFfEiQz0+8cUhmvix8VDmlKPs1HhMpWEL4ilCxj/aTx7Nskw80NCUuQHZBhi4UckA2",
-	"cRLHlrHpQ8AxbrMHmfJvw8lWTV4VKktZIa9TrlxEu/5nISuBD+5cpYho+ZntJFiOn8kZ1fUXaQb/1C4Q",
-	"AxYVbNNALtfJ8p3Olur0DWd51gLk7UNVGcoHPF7SclsgwvgfN6+/J+6vkOi0YWRlR0mIVC7g4kDuv9BE",
-	"0Ij4qB8r8RMKr0RwvXmxYaEE6o9REHNMtUp9Oe7liFBXheyBx33CgX1cExf9C4TVF0uWy92ip3yjFPvs",
-	"iPzMVHkoRcVNCn3tlqmMp5OWMX7gH+7hD8nFnmlAdZy95lnVIX52LYDTqEKPFlMeddXXC7mK59lZJRRI",
-	"tGmYh+v516NZecxWAC/ulGaIRL5JpQrI2SXVbKEcfGqMk1PxkFT7jlE4hb9vsRm5R1zu0x+I/rmiimVP",
-	"yRWhhiyZNgm5unzwGLIBab6je0003XOxBkW6oXlkZBnms5CrxdyFzAn4G+bhoKOO8luWc0eDd/bN6dIr",
-	"F8hF4iatTQkusJ7Q8JH6RyMuvCWwh9h5AbdWqN4SAGLmbj4h9fwNN4JpHTTWMU/Xu1wLuidrWUfrnb8f",
-	"jGttTSSGZkWX9bxuDhWHyyrPSOFygFd8XmUk2qWzxTUr9UjHj7rbB2alWdGGlmgmSXd+o6eUvTc3hpUT",
-	"It7v2cpdTswC/xWddNgIZE+MIK845NO/UBNCozyAmBwFLn4859k5H34y6+HHRyaZlY8vkgCSpf3gGOk+",
-	"PpjnJ0P9DFA3Ev5kmLQjUKHf0rLVoeAw9gOZBLSss83tzzupti6fZ0O170BDKpE5aWU3v6zr/Ngec5nw",
-	"LpQgXo02gR4F8N7TDuanc2DZKXBNdjxjCjvj4Kgu2eFHoavCfsVKwpIqo582iV0bhmDOTQIUBC85Bh4h",
-	"rb4eaE+oYgRaarCMGJm41H6RgdJcuRfpe6axgYf7kJKAgn/54yEQj4vgGLlg2UCQ7Vu7OtEhSI1C7WAO",
-	"7Lv6qSvyg5XLlaMzIKniw26iCa4AJphiuIcUlSW5lfUQjowJhtjpFgMxwRVVhAvIQ6537guN03QuRzsr",
-	"uz10y8SMEa2KCFMJElq0aRGAwn5+oS1LCr+dXjk+viJF0efKhMgmFTBuVsBPh9M52Fey3GMWaUEzhtqq",
-	"X1ACuxOP5OgWNOMFy4fxj0NQJfrpO2A9NiCPfsjO4pI2aVqrCAksh8Q+eI6sUbuj+1pguZOEF/6lzCkx",
-	"Lu3SHTV7SIBtI5FJDa2v2D2QU5h3w2oT+3+XWHOXMe70pRbH3OU7a1qe4CsthrzLZ1qcetb+OiB6UA5A",
-	"wgwxckdVplsWrFRQrHGGvjuO4skpD9duVEU5VdRZmJP5hwoLqkzcIzEnqx8jdMonCejPjhBoTbqnQLzk",
-	"bp3ZoAXk8WLnuETyXO7oMreDKaZ1OHHzNVo1gqVbp4ohMcY5IC3FckntBQxCnMEivbGSvMGUimE3ysOr",
-	"8VrAxwN95yZyMYYH/NOfH08M+aBXfHjdhr+cRF8fAQa9+hI7842M/ad+5ePjq4HRD/NCRnxVD9i9L6fA",
-	"SK6g08Ho/q5owfNO0ZW9Cln2RqwYqdYACIo/CksYqhZcYYk8X28W6UbJgldF/VD3t+1HdclaH9Os4IvA",
-	"77nI2IoLbtgi3WDdmZvGwVDwd5bhIMES8znwqn0o/DFI+4dTtH/0ZAp+bDjZZnjgR3+O4PQuo4ckPzd4",
-	"Fet0Gb2aule7CIZjmUExd4ooEMrLM0SBWjBThzGgis0KnKzAPzfvFakWs3zGvgVjnHczp4ZFZwVi6FTf",
-	"HcSKmSE0cmVmUKcPXcc8qqrutqL0n21vQHirfcbK7JY1IZPsK5Y7VwV2i4BLnqIZr/QluULvtwsbI/rA",
-	"DCUYRIau4/e9G4AmJbV7nhEpar/tM2x3dt0qfkIsr2GIqC8nIaJqOdGrzqvSDaGayFuakwePiFRkKd+T",
-	"R91K7i+n5YmPltdEH97GG+PiAT1iuCSjps8pN+AvWkolmPMO0TxH55CplGAZJGtdjG18TOkiL7gJ1dt9",
-	"tXetDWhqeBpZFTMrV0OXwfLS710zbbv6tbT3BHcF5QbpEEyJqrf4jvDwkMgujry5HzJCt2bOf9qvfZhN",
-	"/q6DymcWfe+w8H7ZRFFWhmWz3UFD5GlmFqLAS5/T8fmATJ8NGHoX6nTpWx/bvxIhdwlBWdxK5NHzok+n",
-	"0Y+zYsRR7YudJQYP+ywjmOsYX3xmuMX5WbDCPP3q24xc4hErucAW7SV1LSsULxc7TH7y12SwKRRbQBU9",
-	"RGwrrruAYfaiDb4P8HgvcqmhB6HZMDUdyxtsNu336BS2cy0HzmA+f0RkmRncZJg28fR5x7R5y3SVm367",
-	"itHyiB6NcMwwjQxTtzQfSNOgSy3zyrAFUyoaW2LJqR5O1XC5GSRnWpOCZZzGQlxyqhf6HHkW0HzbMXPU",
-	"p/HxOg9+zjvBrPcnj8nvXNpCHC18gm33M87vmRB7chY+KKSwi7JvLh5CnttQVYZTLmDXoOjVhyS545ho",
-	"RAQevnFhTGoGAEYf9gCzVl1CtU9l6Xy1tbO9HehvomPahsmSPuu3qRQ6SK8Ytfb6W2f5n6IZnc99mwUS",
-	"Mqv/9SwMsyMa4OkAk0LCIVUZAbpiiDq+i/BYTz0vYWoQ/I4tS+jclntnbSE/z1zz3CXzHDgsZLkNVDhA",
-	"X8AaFAfzJC1dAGpoJ54R4BgrJjLvu6uf9u0ELUmL0Z6CszuAd1HiJpsOenYabT/Ya2/fOz81icaOryfw",
-	"YYnxMYfxI/bXm70BU431DugXItt3fHZP3Yh4yevmDLOMFMzQvFuvf7IgSkyhil1jXacy4454N8c1zGyI",
-	"5P1qi1Su12jxL3megy9ySRV2sYPEzY00Cx+CT2WeLew5wyMNJerBeIQd6RQ2PjDJGez77yxbOjDHu7Y/",
-	"d5Uns/zjpW/gNNUKodXo6Vyw05X3JY22IoKHPrSqa+7g8fbYhn5xHRr6CY1t20lYy7PAGdjre3fWW8f3",
-	"0QHgZ0mNYcoKrf/85/N7/xe99z9X95781PzzcnHvpz/+W4h7vmfvzXijtdGCi04KrffxDtSwIYJZQrYF",
-	"ortByc+GLrlpJRTqjSxJpSua53vfUKJuhCf2NXBuCC+2aaQUM+cmd7XvwJz5dqjqoM50DiDeMbKjeyJF",
-	"QqgmGTX0kjz3/QXJSua53GmXQS62zwglJVMa+v3STJP/yuR/+VopLHgiSwb5foHMNqrWVQF4hoPaMXAn",
-	"CnrnrULQdTvEVAqjaGqeNvVaiKBYMCvLdA2+LLN9QnJ2y3JMAGXQFySTpnUFbMiWyWEXpZFkyUiGxY7e",
-	"SbmTKgteJjewhwMqvU5iT4hiOYWcVleMppm65akdAjJWDcLj/FwxtScriJzbwVc+16ghcGAOBTMbmU3P",
-	"IvRu88dgUn7955eZz8NnmnBzSV7VwIGuzZZg8MdnmMP/X/WM/ytxJeHGV+RDpr+VSkwbn/EvNav3lGZZ",
-	"qLQsxP+vdyx7x7QZtmD1wsiFBxqOMGJdh4keKVTF2tXtjRsbjD78kxT53kF9UpLKgos1aRV0HQZ4FHi6",
-	"Fr7cYHBUJ7Ig93VHNeaXQk290QQ/0oH/9GBO7ncUStrDISZHuimfnDcIXdOzcR0DH0VC4hshdfOGcvVK",
-	"Yiv+fq2UB3iief56dfH0nzE2wU9JgHuhasa40CPglDFoZA74pj08qDtjFLU/1ouE5lKsMSlaFoUULkod",
-	"mX3M6HYucBW8I2/tKzOqI0LocQMZ2H9lyvwP8Q93igPMThKfGRBDSmhJQfWC3bLpI4BFBxTkjWN2srM3",
-	"fiYQSVUSLfNbVifZucjBIed7bK/T8JhgVDWFxq6MgTaFEmCCUIHeRPACG/cmJLFr/v7ehq83ro9VTOpp",
-	"u2wC2antCwpN6JQpqH1wM5eS2j1U/XPR5+UDPg2DDHY5JCxLlBFMvV6tMJB859sR1wU16WaG+++Oboku",
-	"QFJ7/PB6tT6uoQXmAftunYMWQ1Pgk1ijcKStVDtppu2AuPd4IJESOuqYDU+3AvJmi/GkOih9ec8BpwVf",
-	"8WxudZoz2I9rAP9guumFHflgsucZanhPvnOQjM+svM24BzdSrMZujvANTQ0/BCH0ut002JUogZBqIUdL",
-	"UWdXHSq2I1Kb2kJyEc2zB6JVh2Trqfm5M1f00W74ygT5ui5ylXNmPN28pT3NAcdfTg1TNF/I1Uqz8Oxe",
-	"rzqFXE7DrIaLHZKmTm+w7AFL9bAYrcYAr3GWsPEIN7PSZu89CC+xpFwtsLghY4GOJ8/FOmdYomVtY0bT",
-	"TSPn4HqCGWiOyQGauVOXmEDNPL5H9xNznjhuit0ypQda2WHKNfqo9VQr5ccRrZRntHNrEDyH0ALbQ/dO",
-	"SDCduWCTi3j4ZUS75RaO+bi6ADQJqDk5QlLHzESq7dRRf+NPRiFvXT2kkWWL39xcmyIZX0xKsCsLwSxB",
-	"e5zglKEvZ7lv7s+0cGGe8dW0d+jLwMEZ8HMear4BQ8R4R9XdUtvq2/pRXjWM+B/hRtRGptuF1WSx1mGP",
-	"XtR14W19pb2YINE82knc1QMedziKP/nXXxalVOamgczqZ8uXOU+tSprVpxSaLg31cniDTdTRO6aZMFjH",
-	"/bTtzSIpIEpY6a6NxDtbEQcV5gYH2OnwdXwkK7R3HQeo5XmtRlaVZtlR75xkxkCteeMf9k9s326pElys",
-	"Z6WE9iWB+36HnL2ZJgec1qdlj6sGz8PR+KofyTznWS828uV0M7SCao2O/iPmNF2EUFibjmOv9PHc/nmZ",
-	"L4B/OaPzeX0Z7WTsfTkFaOziKLNahtY5H6NBqkDuVWM7nMMm6J8cnCYwTbs/YF7jeSFjtCYWvBjXWzF4",
-	"al5xwZ4LvQu5PZBjD2hhD3OkhCkbQL5RBnCPudr4KpBWhzJgXFVwhKuA+IJ37tl7LkAgcUMynj2zeidr",
-	"jDzUQK3edyic2mKpEUhNV8FQ8P8EAhMoW9NgcM9OEQdu2wSnjwS/yakY7z8gdWwBxopRzZf5wE1nTcvo",
-	"Bm7tL/UAlLxBFaM1PWroQFWcyKYpV+cCwLitb4aIOdx4QJaGFzQfuAMaWXb5oe/KW0nFFrOWfoiUOI/B",
-	"O2PW3wstevQzHs2w3tCGFMgRfvURvHmM2QDzDxtqQ96fq6B4zKkQUBsty4U/EiN1yZHhntZXZ5uV/Y4C",
-	"EWCZMwjnWk3MOP0MWrO5jo0+NTq2gi9yzeIwbyXCNsNK1TqNKGIcbHd41HLqYU63l+EsOp+0MpyN1DXQ",
-	"AteQMn5/+/hjeK7aXxkVEnCUBzKCFKPZfh6q9YzsZc1SKbLF0gW/D5mDmQWPxty1T8vKnKlkah+vj1xy",
-	"8WDEPafixsjyjjWIPcUTCFBeR7ZyxaSreKOn4ZeA0QMTWgwYvW2hOk3Pnp4Dk91PdoiwgmWetrMCcmPE",
-	"fFfbub5RiEsRxhwTdEzL8pkDt1YanjkCKbfVv2aqT/xUYXxYGM+gd5DAsnT6Xk80oQ6Z9q23h1pNRyST",
-	"vpV5/hxZbz6M93Qr6+4SMSBXlTPAcGWeN9+Y1wFrNup23wd6iFQNSPpYiOQWMoZP/aaVWdxuY+6zDLBP",
-	"ufvJ/qHOO3B/qn+2f2yH1ZpHOr8NsolHBZh3hOekyOtUlmz6Oo3zuIGHPyQXtzSvmI597R/4NALdakfU",
-	"A3lg9etrke97LTCGis+ceYHzr2cU3Eo3jZPccv2OnOOO26Hy1JYHEkXbQBJW7K6keuZQLnQTGnf1RwBA",
-	"Ak0zuvSYV73W8vf1kTbatSOJDxMJiDVj6RMaZ5gA7CZtJwUo4DKHEql8T1KqllIsytQkpKBiTQXTDH+s",
-	"8Z3gp1Uudx76bEVTI5UDOMuzRftvdYPNOW7TGb7KWVbfrOKtQY75R30cZ0Hoa1Ys870HADpoh2/1L8RW",
-	"Kp5nhBLNDOHCSExV6PXv/PIqISjyyINHV9MJAlNau0mV9dVm2LY7AJvhn3TIqwBJrirfBYpwgzizS4/2",
-	"25349WhmyIPJzJCGP0NTs39rJ8E1B2LH+HpjyO8uydXl9WN7QqnWVQGYxVCYvea3Axi1jUtgiojd2/FB",
-	"cgX83SPvAy9+oe0297fWbpff3SeQujNKNNhf/9+Uy8LNcZQJa1RdVxXR28EH9eS+PAXntaRKYEvdXyc3",
-	"9bgdfTQ5u5A4C9fh2qcIPhWaLeECcsLzDPLWEvLdG3ppN/tIXuxX+wUnjygYmxB+c6U0pvb40iiak0oY",
-	"nrfP9VrCVg8ywINHE0kw0wRWcicWRuZMUZGGgUefL60ibRClKbe0oiYh/+//U/Tm1pKLV7PypoYnFwQP",
-	"QsBtSUBMwkTapdfdSV2dJM8sYzm/ZWq/yOheD9y7pcow5df1d8SjLNgOtrQ7K7s3nlYPp0TM42nJAoks",
-	"CM/Y2s/gqfbo4WYnibBneAnsCJPFfBjolgEsuGRErtxxgn73NQK7YiummEhZTXadWFnQhYJ8PEX8qQTQ",
-	"bM0WgDOBVk6gaohRBdnWARj0BujemoUCE+I6DHvZnKbr+Iyy6yBYqOHrii3YezRpwjrI9fJ2D1um9cnW",
-	"Twklpcx5uk9c0UhOdz3ddPll578/TeXttab8cGTK9VaG5esbRrdNqQGUC1GX+p/zFQNZ2sy+R+DHVzO1",
-	"VBiV83Cqit3KvBpAAn/b/BHhkKlpF0uAqZTRgq4ZuR6cOvtfV3+KmHtY/QdZBIqlm4zaAY6+QS2WSgHJ",
-	"nuBQ8DpNsHT7hcYCNcvSTcMB0Cb2ANMdF+tL8oNUW5bBJajOIcXXvtAOmnGGwruOXJuRcOc9zdrcxz6D",
-	"tQGUppCL0Xamzwk+SNINS7dE070mQpKlw8bkmrRenykory6nIHPdJPdMz5/lnmlPyPFZPpmYZgdR+fJx",
-	"cJoeQsyjQAw4X79VcocoQPYVAq9oSB6HF2qlj9v9tJ0jHRCj30vjKm5n2XkxJvThVTxgHkxYpw14u1y5",
-	"TH68ahFAc74k18fZqR3Wvrq8Hqx7SG8DZ7VUjGZ+vvAcGgm7jcyZL2QuGKG1hVjmVPR55mqStadudmta",
-	"rdmiEilThnJh9kGjsG3WFFiyAeWvAAImGjMF7JqMr1ZMBUzYB41Z9ujuJizYp5M+B3gK5nhoJz5pzefP",
-	"J7jwYZ3JwkF3IQyLGbCqYLPxhQMbG06iHZCYFphqb++fYlUylJEj3GeUPp1YwoaqDFO0uFjojfSp8t0V",
-	"vJI7po0vzfPvJOTGvkBeWJHg2k7POE4PpuaWg18t4ji544/PH3WsHt71WHUcjAEG9X+edul82ZZOvhzd",
-	"SzAeRdqH09mWam33G1K9w92JZGWP0WpVq1xGMsZKqNoGGIrRe+LjwQvZ5KUxPN/3ixrRKAQf9jeey4JZ",
-	"nUBoXaYOwimn2hzHn1HnpzOzeDP6tHOcOc0Af74DlJGTzytiVnhzCGEad2931vbYO4WzZFQN3jQmZ9bR",
-	"4tC4IjixjnEVyobCw9AYVOCsqETPmLoD/SKo5zTQ8I56dWJVh0Mwr+vbdxLKxLhY6zOfkIhqfFeE37ke",
-	"+5lCpREVmRcpWIQOXseuuXF1AqUO881pBel8TkSGqqJQqysCT1j9csvQ5Pdd4hxSv8556aX+xi7CETiV",
-	"YsVVwbKEFD276c9zPH8Ry1EMWusMBRve+j87oBpXmuwb1IOL93fHckjE9DQt2AKzx4OyvfA98K6hB54z",
-	"QRHYtM3MGOc5Myu3unGFBUKEdnzUioo8iHPqTOaqsHS7cH4DFDxBpn2L93l/DUHvgKehM+8sj9rPIV8+",
-	"Jr/r+RRqq7Vm9DadW3AtlADsqt2tecZ/8G6FK1Q8DeP7vJBsteIpZwLuff7B9tyJA9fWB+bf1aPEV/Ry",
-	"sQYKSJ7fW/G8qF+ashAfTu2QfTmfEih2aHeFAX83vNRoZSPXUEOQwEEY9NJfPmr4645OY49YvnA2Y/D+",
-	"9YpRbVzrr7aF+wXAlMJlHUzzdrPUuutY6y7PjUZIU3Qy5FJuITwy5yRPrAcqq8eDNH+B+yy4491arHSp",
-	"PfOurp0FgzaP21Gbq5Mc7YjU7NcrUmngXEiiQ+9HKgtr0on9ju5Hojh3C8IqlmEwEbkjRM53WIoevks4",
-	"myRCaE7eIx5E0BIqnUvF0zA6RBNgSkjBhVSkEhy9HoUUbH9CulmrDC7eq1zKsEZ5SzEMU6kVTRkxTGRA",
-	"id2G55Cd4EBNDrjw6o5nvpkcdp8JTc65BOwcESIJlLSbzBEaeMakrBoOOq34euPmhEmlIEjBof8xZjXA",
-	"/g2hPsGkdEpzNmRVgaMUtTUcyUbsuYJ+YE2yonmOJ/BPaAYe7/2dPp+VkJWZCqKH6NgNnd/Z2ahLmrEJ",
-	"aJ93fRQfeMkhCyrusRKcOCmO12kPIzIkcMLDwBI/tPsAfNKJjqoxaq1Jp/FAl4UFcd/bdNrMIkNLNt9I",
-	"QPP5Cw3WAshqOsWoJ0jssNagtSuHEzze4RNW1e7MptVCvMFdo9CL3nVg58LOHrbcGcQBzfxDDar11Bo6",
-	"9qWNNBA0QkjTx/A7SBKSgnVDiM+ggX1zl9cOiFIcL1oiqWRoFbZg3/GC2Su5NhQvEGD2OcoBbYER+yZJ",
-	"dP7Yl5MBbVeStS2GDwfA9Wy9q9MlVmLpsTY8z8mG3nrX8sEJOd3x2FFVLKpy0dQeBsE1avBQ7GXCRUvX",
-	"4K7bD5GqfIaIWwLjp+jypiRjBYVz48pG7IWycNCT8+ydaS8EJsVA8G445eRr9xfLHb6nqovk2bUxqmZ5",
-	"Ih/EzAkA/acDIPZZYp/FyLMH5TmMgF1dXj8+1bTs5T7UHe3G/h5nRg3RMFFAbb6lilt56l0ES2k2Hagw",
-	"ZpCDQXAUhRQzA/vX0XMf6UTyQ03LVtMRlIAlU2TbEYSJSzRUDJ1POH9Dq/XGHITwHtbS4ury+s4ibQcN",
-	"x9SihwjZ11LOV+OC4ozkcslqg8V9Y8QSeFfjOjGReRl9YBpw48G10bLgJ7IWwqnrNZBDvzmFoTxcFATt",
-	"auJrNb7hLM9aSBD9eg0OamKg7t4Xc/S4yoo2Cd4xK95qJOpDcHCSSSy9aGGVW8HYRjwdTfr3IOqhPoMI",
-	"Uz1UWdggXsSg/gw39NyXwQ6q2oC7pwYP//vbl8+I3nGTbrBPDdeTrQvgr37wcXwKH/ttIKpm1DLmMt0O",
-	"ajbngcbMTm3ovvbLdetDHoXQa1CvDSC2t9BA9LaT3qKfEqd3fS6pCyHLtpUF3WmpKuAYF0lLicL3VlI5",
-	"gQsn3spp+3RXTEmVcYFgSb5+zY18kVy0/lh/O1iB9i88o2g8o4+EUfSRgYMQL+gE4EBvrdnLsuchqYrN",
-	"rhzIZZPs4VwqXEP0imXPiHEBbpFZDU4BzU3qFiam/Usr/1Fp0xxEq+uWCE07ANZyWOvc/gSmzMIKCTcu",
-	"BTOysHy0FLzTviMGBntWx+EQJEKvYXIzgYGd0+dv4KlglN5B8yfU//xwSrG4r4SXARUIL6RSrI4+HVNi",
-	"6UsZ9AbubGArasqzS+LbdYDVBFE17ZOV0MHgW47bxxP3MQ0lmXv9DIwyr4IwqdwZpFgt357h9YGqA7fF",
-	"wiVbDQFH1mLgz10xEMRJdSGzhS6pmP7i9YOIT6Z2witEwZpuy9WtdzlBwcoU6nqjrR5Pr2VWoSwGSOK1",
-	"A7Ynn0ZHwYrGMF5TnRTYSgiMzuQLOv1mNatk6XZxNMUffLTouGw7NFwM04BCyljJIBPhhw6yeVJnJbfr",
-	"raGbAss1a8fL69j6KQLnMxoc16GxYdCNgTBgyvjtTCCJWfXOqUJ4tbGHb+xDr7AVbwcgqufIKUqzx+wc",
-	"7FnBjQbPJe6PpTs2o0EImlk92ZtD9ygESeShPboi7M9XUe2B3jIrObhYn1ujzipaP077BuG75hM4vo22",
-	"Gy4ZV/SgNJ9nt+4U9EjIi8W4Xjk4e/aV+S07UtokkcbCmFg5UYksfpDZQCnWSIfWJHOuKq1eJgMfjP/a",
-	"jZHp1n4y7NpADxwgV8/o4xvN51XOQhcQqwAA/F8zoz2MEfRjCHD8XHxu/85xcN6uHQsSufWpQ7Y8RP2G",
-	"5bY4cQzxpnNsjpFNmGWbsdJsRlPrMM0W+DxpMmxPkGITWx3ddZS0tfgX+iSV0eNneLBkPspx6rdpAGKX",
-	"ZrdcY5rRUIKa1Y47qol71Bd/Wjr420aMTDwCSX9OL9HjpGem9gtVibBBDC6LWOB5Po3czw30ou9teD+h",
-	"Ea6bLIM+YBtZklY/izhKo40fL2xyqs1i7ku1Hhm49FLgN7iuQjtycFG622zO6C3TWHsqFRHQ3T9+z+QO",
-	"409R2qNurhjUQ1wt5jfKCuYSRr0HajEaw7xSpdTTpjKe7zfu6ZBO7HnkcYNcjinmsfcuJ3UjD2guC3HG",
-	"OLeVYoW094Ht+uRNx3yHjBpX9VDRwt9n6FhW6sGQTR2QXvF1peBmtlMSGnbfOR5zV4ugVxgLNVuYNaFq",
-	"Jen1fJzIGMNZC2QCDCXDv6KY21lPaHXUfMIGDUpjh2XZk1ktidqWf81UO3aQP1ktluly16FhtILftuwi",
-	"T7ERy+j4+9qBuxt6tlodnEnRw99A6RmpV7H4JDTEHlo7FnUJjK//BchOKFN0iR2wFyOXvsdnd8sNK886",
-	"7k0d682DIBqqPj64uQcjfL4sWCoxWSkCmQ9i7/Ogqfbk7h6WZ0Qx8AVr1J2WA+aUAU8XMsdQ0vkM70rK",
-	"WQ6po3VfnQMbwW1xWamTH4pJRIPUwrlfGuqE1+5wBhVoC2soLrajrQ+xvzPCEFj5XNfz7FrcNy/B6nGv",
-	"p11wqnrGVd8aam+hF3TX5/NgCjt8QPp7NhoR0m8aTqvD3mjuwLXTqnuR8owJFwZc8Rwbchj23pnkXGCj",
-	"7Iu6LiIYGn/Lcu4wQd4xYTahnhQzGl0pGWs6bGhZMjGzNdOGrzex9we5O+S8J4/J7zAeC571jdwRuTKo",
-	"yHBCkc2Vof9uD44lKuZ5jO8EqAovJxe++VOPfIEZIQkczcK8VlAuuFi/4is20ub9qMZxDfIl9CSWjrUi",
-	"aJTRPb6U7tN8CAkdy9K8KyRuz/yR8Ql3A9/H8Kd7Flrmw03xlimEXY65P7AG5vNjt9wbX1wLS0EK6JzY",
-	"ytqM7CvejtvPXl0bn6Se42zb29O33RGwmwxwOE6QQENcMXBeWLY/SceYcFb1d5FVXoffG2oy/E6StSRG",
-	"Jg14h2/KipnQWWTix2xJN94OiEU3dbhlKuNphBdLcL35h3sY+jvgCfLqU5oNUws7cA3WSk3diaD5DTQy",
-	"qH/h6JpcFNaewUQ8y4p2KanBLO0LtCcWkGQT0LH9Bu8b7Gzp6dMssUvmIAe6IGVtE/SaxU9Csb91jo1j",
-	"si6Oy6w4UTypl3JxmMhYI3dMYfn/BZ/8eKkPB+0CZgQ0C+9KnuFyjktZiE9LiHp3d8yI+K9Yx+NgNkAw",
-	"lvaRgvmzwsWBplEmimdv4MFezP7wzEhD88nJ/F079m9513opCcIozuqm9Espt9gJ5et3dB2jL/o9DnCf",
-	"6zY6vreI699YB8P7XJQcCia/XZ529aInXF+uxUinC4YQ0FOpky7YlZR/iYQDkt37rGI15JtVtHoDBVtg",
-	"p7PMtxBwiIZyJxxyECZislum9i5T0/ekERlJqVKcZTWCDj7mbd+esy6XKDB6FQkDi3GX8UJq45BTM4du",
-	"RA0WeVlS22eTQJetETOxx+zvnWA4/hs9tnqPDOHWFdp2DOIOtuSnxi20QQJwXmJX5T4V143orjb87E6q",
-	"gcq68HbEzeB9xHKBQVpVoi4HGBOPsixnR3jDcTUtkid+f7zvGtly6HR+Yy2pidaYcOhmWymrnBoDN+W5",
-	"Wg1r8Brkz+hXRPzTO6qyhc55GbiqQfrtck80LzBZfJlTkd1bSZXNclJ0ka5i3htuaMQqo2i+oGKdM0vQ",
-	"2CCj3DG12O6CrNkqvfN5w89c8rEPd+mSsYxwHXtDVT9XbCFCWZUOVQcfsefbi+rEg+s0cD1CgiMgrzIW",
-	"SfETNLutm3g6VkoCnB/m6tCGt4kRe/aOyprp9A+JuQb0+lPEOIZmW5gsp9rwdFHIrMqrgS4TLW90ApF/",
-	"R1sApO4WyH85BKIT6M8JdSVMAGh2cNx3AFe13LeOdYyje2ioXnFTzIvvuflIU4SR5s/Q7UQ4D2Y2/NYl",
-	"eQ7lM531gGDd8Dx/BuB4JQgHKHnghlBNrmrPifF4ASzXDH/JjevutGHpFhPultxEOgkPUFpjJfpk35S/",
-	"C07fc5onxD7flNuuadmigVUrSYsSCZAhachgKWOPzxajCMcqnF6ehx/e4xvc889HDwExoUVL1Q6M0AQv",
-	"MTXexSh1U7HiE0yo1t4Gip2F2chA3aSl6VMAnwD4imeEbVleieypNbUsteF+re1tYL3mYv0sxIlPsYbS",
-	"fSG4HU8bJYW8e0BNeNxTANPI6z9ZGQdQAbQpja4bvfPCalk3b3sHaxsdG3dlc3OCe1jNIKEd9TMI3rFK",
-	"ybWWApub3EEwX10+jPTLyzxfOOO+fRkELHZ7v1GdC2TLYWntjwU6iKMvL614aBp7KWiVRc41wR1PDtQ0",
-	"HorgrkJtjT1iJ4A/P5CuObtv55F5kf1ePTFWg39Hy0oN+KNneQI3dMnNSI5hnbtGfRejVjBJZERt9mZT",
-	"kB1W41DAo/MRvoPih0FLHCJqC7qWERW6pt4571JkA8VWgr03i7RuHT2VStY0DT4igR+aKi2WgU4Wb66v",
-	"6lrYVNGSWFbC1C3EIcAdJY65YiszXbRzOn2jHRa9WzZgKEHflQMbEkIYOCJfcEbT64MUv4OGYLeYQW34",
-	"emOshvS39xjZ5QFNpmbzA6PqLTXspYCbx1BmXaD5be05dDx8mBE3mDqHp7bL4W2m6AuXQ8ERW4Ag89xy",
-	"zrgzIza2br/SiZ+esNlw4p2g8+YwcF9tlhRJlaMSEQGnVcyG0EDUopgbB3/PZuSbg8Ebr64PyFJn8cxb",
-	"DgzL3qezLlMuJyr+hblB336JficXpTV60p9/iGFyqfURCTazSpTaB+AczATLNMfZcvBmYscKUQeyNSKO",
-	"LSJztVDF7PnRi2bZfRPgoFCxTk+GIQePtqTZOb23XKwX0FdsRmEDNx7WKDJqWND3i5wLtgCIaYGJS9Gn",
-	"q/Py+5ki5PhhB9VBsM1BnEFRE627h+FJfo4xocBMg6foCG8tBG62C/qea8+RBReVXsB1fQFtLavj7m9O",
-	"kQ4xxCCDBpkvxABhV3LUegZOYotdOgcuUk4cZQKUpZI03Sy8uyEYn0XozNTHsP1L/lpB37Me8H4uyANy",
-	"j1zff0D+nVxdXj95eO39RrUXxZIYMrN8t0+6VgwbZz4j1/cfJu56Al91BYkJeFg0eQCge+R3pJCqNR9w",
-	"6kjszLHemHxPtISKBjdEnOntEoAiFAIkAEHujmtVOeRFe2PnsJHpNiGl1Bww0mTJhG48iUc4gh23NDm/",
-	"/WKEVl+KqZbmV9fBLqgtgY4sbM/ETB47Vr61c8Pd9PzPpxF+MwYIS8ZxeSjVNp6JDiPAnVy0FvGHpMEb",
-	"l5DQJX5Nj6jcGs/Qfep65MPxZDwcYnB+shw0aCDPVBoEVTtEjs5zkiOCZQPGFxMVg+LzORnxLJVCFjwd",
-	"OlKQuVSyDByoMzJKV5Tn7eT8gGtWaoYST2JzJwBYpXmeuNp4qbDTCRMZoJ7ZJy0pNPTyQszOHJp1YOPp",
-	"Xnr18Ny2bD8EpFLHZRw6KHQzDrlZcr5iQ6t7i4DA0A9ZxE8r57egHWfsHiTdzXmhpMpgMdfQ3B34DeJA",
-	"2CefNuTtUyVmQNfwY4q9qN/FUEnlaTL1wHs/h1jAjfPeCFff/o0CJLRV1t8xztQXmqSVuo0G5Lmp1C2/",
-	"pflQ6a2D2x6g8V/pLSNLqQREITd1LEgiaJuQ8Sy6Y3xZTXszf8DHvuHmQGJuQYC4TL7WjnSp3ZVkHT7v",
-	"s9SBCOsdpB51Do9A5yz3BFfSktN+d4ekvUPWmwvO+i/Eul8JYl2gwQ7+NYMQ47MaGg3KfVyzZtze2HM+",
-	"H++ul2+hKoYVkdy3THIZiUYSV+aHgV1E3S0pHMvkX7B5/4LNq6uUj0yrP64U6TeExHcDv28yue0Z00zd",
-	"skuCtiW++Plj9c3IvY9Ot2/v5JACvfHlDOFY1yxDbCa03WjfAcD/qJ04Uo1BBwQCQnMQlOLVTTJUKTBP",
-	"19SVIWEVM+vgxamMw0Julmdh7A68htm/J7VWCwe96yJMDDh4wJ55YFFzgLFcBHkWfU6I8DQPcgn8b3IS",
-	"d+yNf+5oyYs4AfVbAcAXK/gck2MGi8GGinYDZqRiQGLMLIEwDaFx6GyMzcUwCHg9lY1xiKtep0lgmsqM",
-	"ZAnt7s2z9qd+aYUFCYEEJPC11DqsldfXupbDRa0FJWFNodY1LJwAF1+xq01EJeaNcVVod8tfiY4Iz5Yo",
-	"O242maI7MWOHDlFe4V7eA7eMBXfqnpKkr0dRNYV08U0qFXvLSqlOkqq3gtLquAJsGBoFumHq1pUjRgnM",
-	"l+6N+hMHHl1ZcEHzRSodFMPZoGVlyQb9a68rYy9mjRuN7JmJc77cSj7o4/nBWpGC3TKFTp1em+rISstW",
-	"ytQBtdp7Um9qZ62dGY6lOLUN6nndB76mXaHL2hZ3D2Sqk4cGZlKVu64ZXBNBC3ZY+wjdoVx10t2BS9Ek",
-	"giqbdinhHQGnWvfYk3zPbfQpvqU3LM9PuFZMm1YApXCS7xmabhcbZrniNMC0nbtSQ8lBri8/AuL50Sjm",
-	"u82+ndV+J5V/gFqxH4crv2EBZbOUxiAgVIx2x6ePABJYKrllYpZSW1Y8NzPV4JyLIBcNFms41XoWDEQX",
-	"DbZf71K3hcciSgrlSrs4Q9TK0WjY8TmeGW8Fem5UjGZ7VCsL/+8mjxe3MGx6zrMQT4LMcASOrpFl9Giy",
-	"PILL56Ch9iUbLVjjA3K+HwS6cUe0dSK67NajRY+zk9rIRSjSMRCGG2bOLTnnyZs5rD/HARvNCf12gu0N",
-	"GaDgKVImrKg+Q8bEjQniSwi2e0q8OyIBu3nPPB7vMxehTmnBIPQCNXAUo9RLxkSNyMBFyp65n57WkML2",
-	"MQyCPHP/f0q4wPatCQEx49uCalkwDJ5yTeTOvuHEj3/Fio5nxF+yn+JdunWFFmyH6XKiBnS8QNxteKxV",
-	"lOA+ERRnN16czTkDCmyowmWK1xgmO7kAdD9An1X+35q/X/RA/1pHpJP4tQ1kfv0d0LXdc65QsPTZYOFY",
-	"xhjIKJrkAz0sv4d9dy3Lc1c35fzsrjYfG75CV1Loc8lyKdaaGPnMJRysXY9cLlH15ZRnNYo7lnr65ug7",
-	"qbb1DUNH9Mcs6PsOpWa0KhxvyPh+ocpisOQR1ixQnUPt3slG1Rs+XAEw/TbY3yFv2E1V+H2s6Qs1cHnu",
-	"u6qLprnhxVFzd0gGWzFBuCSEKBGAd2hBO5yKwrNsOuF5YPYoorMTM1+fo/agRi+QHAqdAN2OFlA1ji0m",
-	"ucBianjPCtrxJM4nT4L3s5bPRCrOhKHhOv82jvBhRu9GKv4/UmDqhxeZnV/eWgmb0jwoKGupscCUxohw",
-	"9ihsc/05yLe+68fA0MJaxsOrxZilaHXia5HvPYfHWY7OZER2SDr6aMAUENk3td+wnzED5JzhUQbNoAdj",
-	"TCkV1g5QlSDUOCj4eGcfeKMiykJfKG6Y4lJ8R9Wa4xUO/hVveAU+cQAOKBWbTsEtacrN/tjGWbOLqhQr",
-	"WMZngB86pNQQ5F0LFvQwnuLas3BhNXUWDsjMCkTEXxwrAd7ciOYxO+iXKpiDZsskQ3N1Q7sJgZMbcRy0",
-	"aaiV3CCIaAdn1LNrfaAGj+4rlzLfy0N0IGm5pBnJOdN1Xg2271dbRKmC8+3UbyUyBz7SwbTLKSqL2iJI",
-	"iFQNSK1gZEd1cvC2szAQpYwAYAGRqx8FdI5hO6ZN03j5kliOgjyCunGMb3JQ9zHvNl8Wcpc4o3LDsAdu",
-	"3fweZoyzyNnKXP4oLpKBRIdYlmsbltHYYqVidp/ZSPaY64KFlvvOXaY8zsehtlhPZ9B8S8s3DmT+2GZ9",
-	"XOkQPHHpDIdOx2soHSBV6RNvauxiXBI0Z4Lrnt0hn8sc2QOQK2Du0Bw9fvNQZ+tQUPyVzxmErKB2i22u",
-	"iTaQGyQhlS86On4XDBCPZ9zqcF5z2SEH+X0ZlAMn8TaAgDqPv0Fkb1q5Eb1Q0GwH2zE5IUflZszBk4hX",
-	"d5WOiLs79Nc+2/jZDdL5H5ztQqldx6C4+IKsSa7xJ9VPbybTtWkegN6dUyceZUo4Th9Q0M0iwkSW6fZb",
-	"JbGKr187fetbKOiwVgZAT25ASelWIrPriUjFHj1fu/G+OUOteGZ16GD5vBdmw2HPbBki2G5mhY3duZm5",
-	"SecsYhltHN2oe7Rn6qRVn6Lqb+hz81Enu8MFa96cUeVxZLhyzVYiEWQ6dU1zgxxulS7I0bRYbteoNMzQ",
-	"Ga3H6T0m6PNdh8n7lBk83NAr+OBsl+63vS4/DtS4Cdg2PX7Qir9o0jUv6vYPwejZMOpVKJj4+k498WA1",
-	"8OF64EF6nC5Bye5dObNzM4ra4AX8ZPg6w8k5DZ4RzHw016ZdOhaqQo1t/m0Wiut5xYb9GtBYaUVVtmBK",
-	"hZIUv1WMiZ2U2ReRMkG79Q/0AYK4AF0zIsUR/IpnrEuagwqyegYHqwvt1zumzd84Ggv+UN9yXaEXMsv2",
-	"i7RSCht3VblRVEvB0+5xLuhaMMPThT1PHNvUZHu2KJlgRlFhgie91abstB2vX3sQ9KSFlO5QFCN7GkY1",
-	"/jt9ydKcqK3ExL72vpVUa0R+Bo64qL1EQfobpk1MKzngjoPYL4P8aT+JMGfhfamfFHTICJBKcWhGKkbn",
-	"Xm/Y+5Irpme9MyujhN3K7Rnqg56nKdMaba7RXIgWUTqrDW6ApesxKQxdKg5DXjz88jHJ6N5h0c5poXrq",
-	"LJ5I+g1S6RSOA2TjMzgO4MM3LFWhlDVd/74X4NzInSASPamB1ivuyEUs6CDrA0sE3cChCf9dZPIYvmsS",
-	"CYNxE3sb9N2jZ2UaHnRjG8wKtDMXAU6YldSzDzvl6sWNzw5O9nIie/HvOpi7Aq5/igHGDdVYhH8RON4S",
-	"MJa2AeX5N57LghkF9TKQzYzg2yVL+Yqn6NJMCDXk+opsv7/vfXYRV/NwpRnWhdkx8JHEQ9E2tWfzSszq",
-	"hkEHpnIvOSISJe1YYDLwbc67l7NbmVeHEHDjANEsC24kHoe6KY9pYhdfaMLeRxf+GDrpvAd0PnCJb9vc",
-	"o2A8x0Ab+2coZJaG6KooHIowuqB10NPf6dwYi+jqb54TvPIV1I62ogSD7dg7Had93+i7dmNvM0e3EWSz",
-	"pV2GCIkBj0w7DmXI8hllLfZT9rMvWBin6KR4rs61P8tV6if4pn439GVMRZr7zTA40xCALMNsJ5/11F5M",
-	"5GYd17mkBcVbr27GB2o8imDcaCygtI12PzttUYvbeSCRtff6MNbUHNLZPVhRkfiCcu/mbh+3wWk3A4c2",
-	"tgNy1kYU6fP5sTv2eexLmJ5R9DuGar3hxuGa+xDdB0JQSK5ZULzfOB8Jydgth1NpDRApGPFDftF0dp/R",
-	"dljuxAKRd3vjAcRtpwff0pq3muUrwkVn5KeYJCirpfHwDYoaa36JDEP9QkIhRU0drMajOd/Gtn6mhi10",
-	"FksX8F/ZSX+BU5kxiOtXvB334h5hWtqv68WccoPkQm8oOMyHN6iVkwkGqWaYMmP3KJVFEefAazu0u8O0",
-	"WynAXgIoC6K7eJyWyZLdHmGb7WyvsObFUSe3P0Lhq/AhKEY/GwoARar1xvSa0gzvwbzr9Suk19sB/AhH",
-	"znmen/DFfKTV6JUPUSJYj9KGuLJnB6nCaLph+ohSWD9kMuIIcDBno9ZeLtcLe/pzvpEyuzMqs05pzqLx",
-	"C2jOFjr68Q0tZz0749ODTvg3TbKZPdaI3EYoWVXKbJiCFh2Ja+YHOXRrRhRsananfqIDNiTSwJM56e9e",
-	"a+Et8rbWF8clx5iZcqmZuqWHtvmMbzg3dDjnl+bVUb308cXaxx1nWjS4s9chsCKkppMdx6w0Pq7lGO2Y",
-	"lbvCNfeB8YVfR5hUnS0e4aRvQngkN783fyD/Ttj78vf3fm/uA3P+4T+BXf+QQDczjHuQhp0RoVRxqyNS",
-	"JrRU0BmrTkmr0+ZyvmIE95c48Cr7U6WYs2+w9S2jUGpP1wyL7+ECCoX2qIK6W7Sh+WrhQmXx23WUOP11",
-	"Ck3DhNn0KNTd86/2zj6hBB4GH2Mda5rLzrXs64m4rqjrbUCQTR30Cc1/6BaUO+BO3wwCTjq0Ums1Mqnh",
-	"K2HYDcuqPJyY8INU20CTgbrbbqDFv6FLqgN0ZMWSZRkydym1WSumf86D8SxojTY3Penu9cRC7mbkFM53",
-	"dLqQTvBCO+tLLUtt3FJu7CuMU9W7k7gtDIPEtjcg6XntkNSHHAlpkGmluNnfWDq7MhJGFcp9ID6oQ/xV",
-	"/YGNMeXFhw9Qjr+S4ZKDpZRbdyOBu6PeyBKviSA1FUulgtsltlwPZbkneHVUrrUwFAQYib3T8VpawA0T",
-	"89TNRjFfS6DhCloyWeaMUL2FLGIcSG/4yjz141NvFicEkIgx4f09DkqwnVVCUvgL13C3QoQXeNJfNi5/",
-	"FD+Kv/jyvAQ71SVwB09amfKQWe1rwCFDXgryxz/6G+Uf/3hJvoY5/gxNocwe5JZdSSU4pPXbf1u9cUne",
-	"8YJhlv3f3724/FF8D7ILf+NpYNWYqwXAbDHChGHKY4a3O+XXeJu5TGlOUpk5R3nOrQZkmSdmxqw8ggU/",
-	"uroiBc0t86OIAIhXd/XGg/uMPLp6RFxw3/7wBCtSpQQUc/D0b2RJOJQxUgEw5uiMf0YeXT9wO+DKlH1s",
-	"zV57n/0oHl0/xjAbKVjGKbHM+Yw8evCA7Fie33PzWlaG8KKUWvNlXtfWGUUzePjP5OXq3newIVKRlxkr",
-	"SmmYSPf3/sb2drM0dBN99OAJMVKSgoo9sceVaaOf/SgeXz0kmcJWZ/YDy0rvL8lzQWTpenaQgqoty8j7",
-	"extGb/euB64UDM/GUlaALIa6x/6uzGnK9DME9rMmBZRSQMNgWL/dx5VUPwKEqKmUQC/Lku2lsAzdaoNH",
-	"FFtVdvPAoLFrkIrYKdsX3jKj9veerwxTl+RrpaTjnrffvCBPHj3+EymVXOasIJlMq8JKY6zNMNzkIBQg",
-	"MGG3soVP8PTi6vL68sqDPdGSXzy9eHiJjURL6hJt799e36dVhubaGqPCNcFeZhdPL15xbZ7DE4Dq5wuL",
-	"n/4zrCaaR+4DfNLFh2TywReV0lJdfPjJyl9dSqFR/j24uvKNlXwDsbLMeQqTu//fLjaK/D0Z7rdLeIOZ",
-	"4R/6mE3PSekCgK6zydDX6undf4NbgqK7Kgqq9hBNlSTjmXPOuHoduPTb7aJrDUZ5VljBZZDIVhu8v4fq",
-	"Df8E37Qbkzb3MX0fz989KxvBpJA6sFn+BsewbeUb+zAqNabNVzLbn4ye9tMH98UPXRVqVMU+nHFPe3MI",
-	"7ew77INst/QUu2uv+NKJQmfYutquutFDKjub3d5D3GoQPr42td75W852zuI93HrXKCdi2+uWOufYc/f1",
-	"T73th9M4+87/lSnzP9AcqW6MBDoDbCUwUABQvWUxnZwFZO4qeCdZAJ88FwvA1z89C/SncXYWcEO6fffQ",
-	"mefYa/vJe6s6KDW+3a5rdcrOtOH19z/1locmcvZNf+suPFiVudwTiqiMpO5EfvKNt3eyyH2H7s3n2/Zg",
-	"M9tPsOv9VsNn33TfMbkVI4Xyakxaqi/SZ9l9VzgYs/v20TPufqiP4afY/V7f1XPvvh2PUCg3hAsy9tPw",
-	"MAAh5whyxEpW6t6Grzc1/s8pmWPHqLrnO49PMIcPy56JOQaTkj4yc4Qy2c5+A3BAXEyTTjC+STU59bbX",
-	"zawmNx2fPNeehwOEH33LD6LZ599xGJKsuAkGo06x4a3svEEXzIsWh/XcMNwu+ueKKcAehTIJXykaR1YP",
-	"1fjr8uh4iow7daCXba3GOx6ZY5mj2e9WftnB7iYDJxb1mYNRmetSa3lF/8b2MTvxF7V/Wwm3E2e4D7qV",
-	"zBAH1ycfPLT7lswQx9swmjFEZnklUzqGZOEevV8/5757JwHyDppoOcQeQjcuk486UDnMZSdc1MEVQCBL",
-	"UNhA7ARDkkQbWXb1S4f9wrIGYiyHoub+L/6fHwalzrfMtPj07Md4SJL7ibYIgun/Jz6+47J67kH1q0LR",
-	"+tMI/e9jFOteumEOAe5OIw2JnRf289/4lgjnEAX4cRjnkxgHrfGHeMnBm4GBDiVKHrjnrr4hF6/UzHRR",
-	"QHVSB9eYCxhmSShu+X9cHMmYnrOa6IAethbBYQ5P6nP5B+u4w6fxCzZhjwEWgPjJKUIBte9f+3iAy/N0",
-	"+bhWSDkpjr9BqGZAba5zsTEriQurdkgG6F+YiHR3XpgwJ2suiDAm/YX2N21NIudM2pKtbIRTm5NuS+YY",
-	"k28hdwLn/hswJmEdn8aURBIGth5JzE6hJp63uYdQbPnjMNlBHHQw4uE3OyYM4SJBrCPlu2NfjLNNz+rD",
-	"J+7/gv/4cH9XZ78dY2/ARyasjb+LTP5WuLIpTf9seBJrzp/VrMIF5IsAx2xoBmCMzR8xo2dNuWhpHvvY",
-	"Glr4nkId2gn59DLH3lDcgDlCeIAwQyjfJ95CavLS8tw3lc11n9UvyUtjD8m+tqxyrk3iknkufxSvRb5v",
-	"8Evd6K5Wyhcv23OBi5f26d2G502necW0ASx+7jBP5xwtD9s8omnhkXN6bfqVUUAPqRlZcWMYdNb2OXOQ",
-	"xxrQ8PCX37Z+B4CySVcR7Ja9GwiX53rXqwF+EOxAhItzycPtq7y9HMzS+8+z7IXrVfGr1/ly1n3x+rQj",
-	"D10TIC+SayJLQC751E6k1yUTrXzNFaHIqSjgjSZNRvogT7l7Rk92WatApttxN5BjtfMezkEHEP7xJI44",
-	"+JYH4YbEzKRGzt7ISvUDvZGkPdpLZKfTcxF1duU+E0ZxFqFhvnYP/qqTNOuV7KcltT8NJ+IMf7BMwyXO",
-	"3HCNPjyYkFWp4tMwg1XnoDmOMNqbbw/plG+4+S3plG+QWJ+XajnhZfIbbhpmtSYexXz1uvQcXY90C4JO",
-	"rlbH64b7XOiSNaArp+e9lzjAb8um8TT7zbLgc0EazqhlMqrLZ4QSwXZ1SyptqDJYQnOgaOFuOoc9AZFl",
-	"XCl+i4/8qtUhrCHSJelIclcn5A5KFudcRV5AUe23DiPnbif3TOcRJ/eRD2Br0B5cHivNGfaJiTUXrHVI",
-	"fL3q+Dl5WT/1qz4qfhnTp6Umy+fivX/Z1BX/yvWeX8knUXg1Gc/twy+43tAS+rC5SPLvm74A6PWE26Ug",
-	"3PwBbDCJvf17KcMBhunruboye/D4fscdktyv9+jaJUwfWyTFp1Jv36Fj9rPUbjC3j3zYmjE/jW5zKUBj",
-	"J+ONBwn9V7Yk1EpackwfM5eO9slV48uilKrZw7hz8/6eyA6pUkNCLLmgsOt92Ic7pqjcYdj+NkCF4e/x",
-	"IwRW/4oL9hzSlv6A0Ak03cBj0MZP+PL19itIuxunsk5TBMUyxxoJjPgfN6+/Jwhe0Z0uqP4/QO27gIib",
-	"nTnL4CVYHMzfp0hBuBvTHWExlLhR4dnLH8X30hBqZMHTp/ArrIvXRtpvcmydXoKntiqtnn18dZXgEPAX",
-	"stvInD2DyswMx+cuC6t2+wLQgUZNfvmjeFWPUs8dyv+FrAG/AG5RFky7jniFLJgwCdESHC/Q0LGgewAI",
-	"wEeEzzxrQcEBtoVb5o3rRO6768GF2E51Q1WRM62fwsUZofjQ55/BHLesNIDYPjdw6WEmJmRo/dSv2sLw",
-	"y4gQf/WCP5Wl8abBcfwsrY16fh/Z4uiOG7A6OkG6r9/R9VSADp45RXDuFSK62GOpGXrovWSAFG+HEGDZ",
-	"wF4H1gh4ArgvUhuCHXCqnKJkgRvEmt9aKUQAuY7seKewKMY+8nx8/xf/z9EIX4vrzn4KBzMzmzl83J2M",
-	"OrIBI7KkZtPYkGWbhO1TMdOu/Cm5cNCLfWcBuPePlw8rwNb5TATD1f8OguE5eMAdIA+eePeD9pYAN7Ue",
-	"n3fCFfSW0/eX1d7hQgTPNrag+wof+og5SAozmkF4AfSVdohNrsdnOA2p/mMzer0F1w+S+FZZV5fXASzB",
-	"wbbnds3W3DISvDSXpN2yiGpSVOnG/t8noFFtyM8VVdjIIbQS356h9G1NF90Eq8lGYlO9xA5X8xYcUC3j",
-	"t6i0IVvGysP12J0AQDOyoUObIRjLWLbwvQoCc/cYe92pB6fdYBif09BDPndtF0drQE5WAuDcftKlCSyh",
-	"X2nbFncHdUb+vj/aqRS6KkqfbDRyvl+0njw45MPNuHxjg9DuQzuhaDweP/pXe+TMswmWt4gRqH0nda7d",
-	"9Qu7I4bGtU8OnL1hiMqRkes7XD32wMCVMDyfP/JP54VO8lv1kU7JdzxVvr9PyRSxIoKYBNr+rBUt0G4u",
-	"pGB7+DuEhE9yfEpZ1tXY48fnTevJj398WqP74xNq0bUG30WKbXoJF12hjpH0gckgCnQ85MbzNTvtMT7r",
-	"5b4h30di6bodOcp+sAZ8G3KiS2rvfJRAy1HAoiaCpVvCrOwwG1achLl1KhWb4usbfCjK7Kub3MwUz6es",
-	"F+vZkNgo9Pyi/pzcCVvwEfnScmFKtXNHuEJTj0Kb8Qxdi9o09UanYUcj0+0UN5pgctevQca0u3mfexff",
-	"1Y3uDWQpU8Uc+jLXJAfge7iFFLDDGy+LuAFBpO+2nXIq3vxWBuPNgQoU1yffuNITg0poQFzMUFA3ho6p",
-	"J98bP1bZsTMbrC1acFHTApoa7obpcZT4PLdY37C8O61+i45fW0zUMnNceh1WBNV9D+7kZsRDNjNPiPFb",
-	"AH379ScJ2VXAgsqPniKEvRrnFvzEuwyTT1gcRH2LNVhIjZWiHKXH2K+fdQRP3P/F/m80aBDmx/6tuczp",
-	"vild8qWIoxdnqhdyddSVfdIH/r0UrO0HP6NkGYQmQ7Id7ZR+ePXosM/D99KXvmYntEHq8jLoA5BYnQU3",
-	"GgeCWdqbT72TUfJtluyyVPzeCd2fAsx5P5VKHV2X0Pn6YFAWR4CapN9AYUJNr0+Sojl0Kty0+nBdHzVW",
-	"4+bQtCHxwD1OgmKrRQecQKjYE+jzUheab2SJER78NTdEYcBOd4vXXZeG46RxVDngb6IS8NMVAcbW/X1E",
-	"Mecv9YPb/o17wGnkc2Nw42QG1Fs92VP1W/C6CMJZS+bVnL8Ug3aSKRhvO6nMJsGELWy7olNFy9L32XFZ",
-	"WFxj4hRkbKRSsSy8r6eFhJvc5o3Ms3Ppsb/KPPuN3B8Y1Z+Z/vorXow/TdbKTA1yp1LOKFbzVS1+nN9C",
-	"XcsnLeUcYru6quVXwnqFrERdvz5c0VI/9euuanHLiKhsqRd8d435NQVUQsVMumk05w5TV6jPRGxn97cg",
-	"obghS5edrNinsXSs7U2z4zAOIoUTeER/K6rQUetfYqmXdCBvmYcjM7LuZphVZp8Q7ZK5KMmZ1iRjBcXs",
-	"+37fhkO+P8zC6zMvF9k9mt1y17vn9Az8PLvlmrlklIvz8RUX2XNYx6dp/NGewWDIzf31BPcMasAzSbdW",
-	"Iq8SyMkmyz38vwPXim3ebpk+5sYwwjTnNcYadvlYEi+JzUd+XWK/9LMKSS6yTyMiHRu72PBnKSvf9trv",
-	"YliZUdUNOuMZYCBHa8OCa+iLYSRZSyKr48MM9xXLGXU7cJZjAJ//1w34bDof6Ps5XUXGdTX6hc5oaN7Y",
-	"AX4b/HbjafVZsdyN8+x9ziwHQEZjl90bZiLz8z7LvBZoagBGUSqrPCNLhrdZNpbeAjj4v6k8khsWgTsD",
-	"twu4Ztg9vyvzzUaM/arieXbDfgMoMzfs0wDMWOIFdtgS1vzKMkbeUK6I2UmPuG1kiU0NpTGymIPEZh+4",
-	"/4tmZjRT5Ci++1i5GgP7+g6btnyWmRonxx69YaaLPNrs6/2lYnR7nKXUfHZQLNmPfxyxVBfA/u9swA8J",
-	"MSW3TJyeHw/EBTTMGTeJ8JF/4fbU6c4ii7QuwMtfUq0xd+GTYVjcOEfqZwlggZP72MeuGfQzqFCfUWaO",
-	"fHX/F/j/uI4/btM/mpa30/sHZ7tBXe/m/7nnZboYnqnLRABosNNSbE829JaRpVSCEc1FyvC3rpnQxVGQ",
-	"F1Oq3k6rUfYjCBbHMsp54StmiIWrf4kFY82FcT3+Dh/5VQfxYQ0RWYiwVMgOlZVxbV40S9Upbvo0K7jg",
-	"2iB5O9sCf5pSxrCGMwUK4dufxI6FkW+AxKG9+Q6wl08E4ALb+wwzDWFESCzcyJ2oS7pcYiHUdbFb+68e",
-	"pPn0LnZO1v1f4P8fUKHkDPv+98Xprdy2trdD6YAqwuezj8OQk3BJpsWWx2MlOaLtGFX3oC3/qEj6gVH1",
-	"Fp465+3izN7bz69Q+wfX24rYHbDyEDBoXJnLADXyAZSfFc01S371HmHPaRHVhcCPJ8hhYFThxwjVrnDB",
-	"AZYY2A8oGV7uiZC7xP4f+AhToPt5L+264XAKA5oII7eBH+CBc1IYBhiw5XF6p0oMwdZ56panDOCUtM8I",
-	"kVYRUL3tdocatqnh4yytFDd7kDpLRhVTF0//+ZPlRjuGl0eVyi+eXtwHLnUf/sUfH7+6X7rnqfULF2Ko",
-	"f/Z4oO1f1Y2F2x9yO995Lk9rcJTW73ta4MNPH/6/AAAA//8=",
+	"+bzMWFFKw0S6/xvbj8xry/Zkx80GiAO/WcpsT9b8lunmdzhlmL0UjLDViqUmISupCDUkZ1Qb8ieS0b0m",
+	"v6dEM2PswhzJNVO3PGV/eEboyjBFzIYa+IMdm2v7lbU0holLcsPcCDAldsvUHmkE7yiWSpXpBOZRzw0e",
+	"3zBBuLFf00wYQteUC7JkKa00I9xov4Id1SSX2nhq4/luyN2i2z1LuAEuuH7w5+Si4KL+2Z5oY5iy3/zP",
+	"f/7/7v3fP/3x3y5CjPJy9R016eZwR966U3BJ7N5YYePpd8uU5lIgDbgmRpKlZSh7SrPBhazu4UADK/jy",
+	"0cjsXsOkaB6apd0CIkW+Jxynp2SeA+ENz3MCW8u1n/Spp/e9FKwm4NCX7UPHfP4VL7g5XPNLwwpNKIiO",
+	"xC6wkNqQ66urq4Ezm8N3gif28VVysZKqoObi6QUX5stHF4mdGC+q4uKp/SbwlfuxniQXhq2Zglm+lXn+",
+	"fVUsmRqQq3ZD7i5Wb5gZkd2amRMMYajIxgaxf7/rMB/s+7qUQjPQtW+UXOassP9MpTBMwI7Tssw56u77",
+	"JT7xv/5b9xX52HD+uzBil4F+cAd3p6RYo/TagQyUJJNACfcRO8bzNGVav5U5UIUJywj/vLjlbAdcvlZc",
+	"IL/rDV/ZTWBizQWDX9Gs4OLipwPeTi6eVxk3r7iAj5ZKlkwZjgShQICaKTNq2D3DC3YR+MxyH7BncIOY",
+	"NgueBf9sFxu2l5qd/aedBwzgnm9WIZf/zVJTr+INXQdWwe0h7fxjbLMacnyoh6FK0b392RoN09PFcUKz",
+	"/IoqxfI3Sq54HphpVXSm2RBeVsu8RXWBZzwwwfeLojgUU98oWYBALniW5bXBs4TZWEl19Ii9lcPwiV1H",
+	"cPXVnov1t0pW5eHaU3nL1KKQwmxip5KxnFs7YGGti8h31n70A1bMqWFqkcpKmJByK3OassKyClmyvXRm",
+	"Bs6X5FJuWUaATw9keF9QWzZiGcuasSJekSprzy7iDeXkxBizgyzBZ/NZH9cbqcwQsb7jWlvLTMhdHD1A",
+	"mscfURTfE6yIG+3IUA/RWWpvI7qr6rNXdwu67DLM7K/tO4fMzt6XLDUsO6Tdm8dXtXFsTVidKlqWlkWT",
+	"SEG8VjRjsSSsj0N/B/M8seYbA5VUEy94aFqnqb5n1KRdKVmE7xgwNFiHlurEPkg2TDkDn4IVm4KssmY8",
+	"F8QwEU0E3CvUSXFvlIqnbFFwgRfGmAOGMkFHGzUh9myTqTXtpGERR+RhHnvLSqlMQHvrLcsWc3Q4TCr+",
+	"HLbleUAXFTJjeVDUCml6qvngkf7HgDJzp4anL/C1kqYszJWlkmtFi4J9YW9TQtA1I1Yz4RXLnczcXmp/",
+	"rqgyYFtFqB1FDdMLf/OJ5a+UCbNws1iUXj0uTKSuq8RKKpZSbebQum97eS7yG9pfjKPm6Hxr1qo3sjM7",
+	"zxEhHn9B8/QrmcFJplnG8fr5psXpztXRZf6MoxPN2UMR1GJ2V3m6KGRW5ZVeFCWNfLOUXGspFspeEqLe",
+	"6dG4PdnwRPqDDFHKmZZvJHdeyjkkY6XZLObboAV9/xIff3B1dT1sk57um2Grs57/EHH+z4oKw3NcbXft",
+	"hdVakbt9fRX75OPoJ59cHcM3dio4DH4iwXUMrf+tvf3P4wm8IixycI7En6Ulo1a4LHRJRfxbqZI74Riw",
+	"K5lfC+LPSEJKqbnht861ZzY83TIFBkJ9w7kkf0G3CrjEruJk9McUGYKl28X8AedLGmvUMmoNVbZa8ZSz",
+	"kMHeIdblkzhy7RhVU2r4UCTdXfQlh0x5yHABCg+diptSMZrNPBfpbawgY/EnoEca/2piRxua/Q+MqhcM",
+	"z3Xv6DKzY0ws4MKjs+j7sbs9BIw2rpk7nZEWz6IqwAzYBo70c0Our8j2+/uwwhg+lpUKWW0/+JhByvKc",
+	"2OuHJmCWHKwAnYaT7hskQdL4GLsrSQ4o26LN2Da9USzjqY8Bdjdrw9ebJ1fx1M3lbs7jykn+Q5IMElVq",
+	"RnxkEcM9ZT1/opg2Q1S2ciF2Zj3KO/e0/0JrmUmLQmM09iquS91hpoa9jT4chzx9J9rHsaP32fe50E89",
+	"TA4XEj4gRS6pvW8OeGsLjnONcR0UXFT2HmAnVHKGXBSj+pxXP2YM+O4sxxS8EX9PfOOve29gBaGrYk6F",
+	"YNlCGznjavwG37oxMng11oYqo2fdzf21yhxzsIDmbnvbo3cp3B6kv/AxLnspysrMVKB35rRhC+bB5WPw",
+	"n6R5pfkt+87HzDBCdEi6Osb2ZSfEdnUK3r0LJzZ3oMcQ/DsLZ3YuWhOMOkzynqd3hJH7Ng5ypKPVGJOd",
+	"IrZTi8UzhHZe0JKm3AQSKv4qd6So0g0ppGIu7cFoklKBAXJnvuyZJqWSS7rkOTf7BJ1NXDcuKfDFllQb",
+	"SFuAfIiWpxhpiM4qSHK4SA7CeQvIxxjI+WBUpRv7WZa5NBhCCQSsrSHQ2suWl3e+gLZLZlm8+ryT3BuW",
+	"bs00gpuJeU7nCIimtLJEn+n+5CKaySF0/gbuyDLM6TOEmJBm8tl39uR8SC5kZU43yTnRK83MAgkUsyT7",
+	"tJtq1OPeSot82LBsMZfH3Wu6ZClf8XSxkipli61AH+rMr3QOTOCqtKOa4KNefNjpanRwp5A2VZm4K1kl",
+	"Mikmt+nv+BRE+/dTD//AzSZTdEfzHzb7ITumvplhbG8gJQAP8THGyZxjPueEnJGpT8+lndSjq0nT6Cge",
+	"bo8R9/0p7u7zs0R+JkupWEJ2EGAU0ivLnf1RMxHm9z4FpqZ4Z/bu8PUwS5/EFEINdw5DCOeYU3GKkGTa",
+	"usnG8HZKhZBmUTA2xCH4BFkyUjCTkBVXmPMZrYuP0+Cp1MFUCSEVqYQ16OSKFFJAZmmE7F0xqvkyH4i+",
+	"r2kZ7fCDrLHFzxWrWDT7fItv/Ydcnj/yWxpehBJO3yh5C/Hxw+VjwsJix81GVmaR1ubcHfJL7FfnXrTC",
+	"9//eUWrl7weCrfU+N5RwzIS73GV5P8n+vra4djTYWp/dY9Tm7LMqxYpnTPgLvUuEvbp88jg5uKBQY+U2",
+	"XkfspYhqDfcUcMW6lGedYKoKWe6Jl6UjYv3q8smTJ22Zfvk4FOR5X+aUi5js+obqrcwo98r1WHbvg4nc",
+	"3qNTpJrr/aOrWDYMM4ZMt6EYA4RdgufYh2Q2slJ6EUhrfylcYlFCNBcpw9uuew3M1LIyhIs4eeiHm3df",
+	"BCZEBm/n1CJ32YEpz+EfldgKuQtn0DJh1H7WJXjFjZmpCGPISPMc81P4qk7y9KU0EaTAIWAvFlxYS84O",
+	"gWNGvO5eWUBtxty3ZlKjNb2sGtCBc1yMc+/EM3UYJIpNm2Qy3b6BJ132D7+dSZaZF4yz3C5O6Kh29zsv",
+	"ZbpEaR/d5nh0vTx9GRQSEyN8f8Bn3bM+KCi/tg+dx3vk5XDMTmw57pqXap56F14A2YHplomFXK0uWkcx",
+	"KOVEXVgSl7smVTaTe3VVFFTtpy8fXqa5KbmVJlgn0B7aVQ34D49v2GmuVfX2n+VqJdPtNxxK6OIMtK6q",
+	"uGEGfchWyBAjycoaU+YZEYybDVP2V5YhCDcEWeLj+EWOEI/R0uvDEB2PsXBb9k6Xslh1RaQiWqo6T9Tb",
+	"MlwQqPpqlZn9+apfJTik49r6tB9YqJS2H6fe7HXWcCO19DOSs5UBF8hKqtqEjvJ3TLg7zqlfoz1qXS15",
+	"igjVHC06R3v9NMyIfrfO7qtku8UMFqY1A6Mh7og4j4tnRhBSWbBjLfHebvivDRL+ZAL/bLL+TR5MVH8r",
+	"87wpoUaZrnlW2/yOAT0NjSwXmeK3wBOyXNjVUgOF7EtpjCzqv7of6wdCdsALKXRVwFS+2re3qs6bqsoy",
+	"51iI6C7hZaVKqeFsSGE2U98dqmhYTvpXu5OzNy1XfxKvtGaa9kruZnBLa41yF/qckYbmp/xgJQzPYynQ",
+	"404wnmCB9cRGvUfdyQRK/LRpKmzmOUKHTU34asnUwgSqd8bunSnPmDALvaEqcMZer7ASd0c1UaxwrsY5",
+	"H64GCp9KqozDO0gV9dAP/jUdt+ptCLrh66I0exfkQDeZkIaguAxw+3aNdIvOOdThRd1AjRrLSCUq3SXT",
+	"2A0BfGXzcgdwHxbbdWzunXthIqcclF2eY+AoITtGEdACZhi5nBk375EY1ruNktV64/BIuILMS+1DWhCu",
+	"2tB8ReQqMkLrEgZNkMGX0mzcp0Hd2xFbBqNzn0MdFNOxIWEopMuGC2mBqDCgW5QbhRJ4M4bcPTG1ZfvG",
+	"3OryVYcFumezYegOY3UdCC2RdbC2AxkyIBMNTc0LmqdVTsPJv7QslaTpZpFKYTVm7IGs34tOEbC8s9jx",
+	"bE4tR0HfL6QyG7m29ugCywmw1uZu34ivloDXK7OQq0WZU8HcB5Y03VblUXMZ/NidJ7WTanuiKcGn3IS6",
+	"p+hbfsuEE/RvsDriC02gPgIqaiXJ5c6j6XAN0DBQcssoiDvB4k6zndjRG37MLt9KsSi4ZvoOm3vwjWOn",
+	"cOxW9r4wY3hGxaJUTOtKsTnvDcZbS0a387/YT9J0ociu9Ah9PLSEPjMEuWpERExJoEGaj2/nCK9MsWJX",
+	"8iYB+R2nCY667od0RVc4vHB/IakvivMv+fshfc90t0QuF+QBuUeu7z8g/06uLq+fPLxOyG7D0w0pGLV7",
+	"mZGcCwZ6O8WVELpWDMv1n5Hr+w8T+LYLeLoM0sTBhT2wgzwkv8Mc2Ho+cHGVhBKd8/XG5HuiJRrGOERk",
+	"6A/2J6YWDQqJrSnLBVvkkmaLmTl2lofiB+qdI3i5nm5wFmHGkTkX61ETImXCKLZI74ofUxfMYUA9aDjX",
+	"+cw5VWuojG+QvsyGCkINocWSM2GIYQX4EirLCivLLgyRJO4ySZAxd17qsNDUlVrR9ATUtJfs+qBaM/Iu",
+	"0tetOmn2uj3T4NaFZhDHYUeJJtxzJFtk5L1KDb/lZr/Y4QnYRkP/CG1fc1fY4mHse/NrfN+XVGgu8YjG",
+	"zs+VrBxf9v7Y+9/dz4G6+jrVcsOoWfw3zm+9jc8WVvF7VTNaU0bst+zB9u6QB2FWCG3z8LKnJnm4lQ0R",
+	"khbzNpsXPipKHe+sZz4wfOgVgj/VQI6ABxe6Co9nCSlGHTJdG5f0quulfxgKebCU8XIypPYWH2uI0PLk",
+	"TL8LjyHZ+uyAhKkXEKS84oYpLsV3VK156BptFkwEIJW+dkg6Hi/A4bdACrClNeZBx5kaOMZiw9eBeNyb",
+	"J49nfSVHJ2kfACruG6knR1CFrZWUt8G6XuZqkOr3LQmkADwmecu+iPQ/bqgKkPpvQu6EM/02VGTP2vCr",
+	"LmUPghYQruSaLHOZbgeSOHOPuRlTVIqkjIFQaEqsQgfR35jrREMhDWmCUDEuR5puWMRpgMeem9Y7Cwct",
+	"Ev+ejI/ADld6W46A5Sak0lhkpqhhmDvvgKkOGKwS3ETXLje86l5MaiBUDCm6o9vdnZAQOEVmzSiYEBaJ",
+	"How7kI6zoXoT/MM2QiDCWv5mH5yfXePFfEiQz0+8cUhmvix8VDmlKPs1HhMpWEL4ilCxj/aTx7Nskw80",
+	"NCUuQHZBhi4UckA2cRLHlrHpQ8AxbrMHmfJvw8lWTV4VKktZIa9TrlxEu/5nISuBD+5cpYho+ZntJFiO",
+	"n8kZ1fUXaQb/1C4QAxYVbNNALtfJ8p3Olur0DWd51gLk7UNVGcoHPF7SclsgwvgfN6+/J+6vkOi0YWRl",
+	"R0mIVC7g4pD3v9BE0Ij4qB8r8RMKr0RwvXmxYaEE6o9REHNMtUp9Oe7liFBXheyBx33CgX1cExf9C4TV",
+	"F0uWy92ip3yjFPvsiPzMVHkoRcVNCn3tlqmMp5OWMX7gH+7hD8nFnmlAdZy95lnVIX52LYDTqEKPFlMe",
+	"ddXXC7mK59lZJRRItGmYh+v516NZecxWAC/ulGaIRL5JpQrI2SXVbKEcfGqMk1PxkFT7jlE4hb9vsRm5",
+	"R1zu0x+I/rmiimVPyRWhhiyZNgm5unzwGBs05Du610TTPfRkEBhcjnS62vks5GoxdyFzAv6GeTjoqKP8",
+	"luXc0eCdfXO69MoFcpG4SWtTggusJzR8pP7RiAtvCewhdl7ArRWqtwSAmLmbT0g9f8ONYFoHjXXM0/Uu",
+	"14LuyVrW0Xrn7wfjWlsTiaFZ0WU9r5tDxeGyyjNSuBzgFZ9XGYl26WxxzUo90oakbkGCWWlWtKElmknS",
+	"nd/oKWXvzY1h5YSI93u2cpcTs8B/RScdNgLZEyPIKw759C/UhNAoDyAmR4GLH895ds6Hn8x6+PGRSWbl",
+	"44skgGRpPzhGuo8P5vnJUD8D1I2EPxkm7QhU6Le0bHUoOIz9QCYBLetsc/vzTqqty+fZUO070JBKZE5a",
+	"2c0v6zo/tsdcJrwLJYhXo02gRwG897SD+ekcWHYKXJMdz5jCzjg4qkt2+FHoqrBfsZKwpMrop01i14Yh",
+	"mHOTAAXBS46BR0irrwfaE6oYgZYaLCNGJi61X2RNIyOuIKZatx+yH1ISUPAvfzwE4nERHCMXLBsIsn1r",
+	"Vyc6BKlRqB3MgX1XP3VFfrByuXJ0BiRVfNhNNMEVwARTDPeQorIkt7IewpExwRA73WIgJriiinABecj1",
+	"zn2hcZrO5WhnZbeHbpmYMaJVEWEqQUKLNi0CUNjPL7RlSeG30yvHx1ekKPpcmRDZpALGzQr46XA6B/tK",
+	"lnvMIi1oxlBb9QtKYHfikRzdgma8YPkw/nEIqkQ/fQesxwbk0Q/ZWVzSJk1rFSGB5ZDYB8+RNWp3dF8L",
+	"LHeS8MK/lDklxqVduqNmDwmwbSQyqaH1FbsHcgrzblhtYv/vEmvuMsadvtTimLt8Z03LE3ylxZB3+UyL",
+	"U8/aXwdED8oBSJghRu6oynTLgpUKijXO0HfHUTw55eHajaoop4o6C3My/1BhQZWJeyTmZPVjhE75JAH9",
+	"2RECrUn3FIiX3K0zG7SAPF7sHJdInssdXeZ2MMW0DiduvkarRrB061QxJMY4B6SlWC6pvYBBiDNYpDdW",
+	"kjeYUjHsRnl4NV4L+Hig79xELsbwgH/68+OJIR/0ig+v2/CXk+jrI8CgV19iZ76Rsf/Ur3x8fDUw+mFe",
+	"yIiv6gG79+UUGMkVdDoY3d8VLXjeKbqyVyHL3ogVI9UaAEHxR2EJQ9WCKyyR5+vNIt0oWfCqqB/q/rb9",
+	"qC5Z62OaFXwR+D0XGVtxwQ1bpBusO3PTOBgK/s4yHCRYYj4HXrUPhT8Gaf9wivaPnkzBjw0n2wwP/OjP",
+	"EZzeZfSQ5OcGr2KdLqNXU/dqF8FwLDMo5k4RBUJ5eYYoUAtm6jAGVLFZgZMV+OfmvSLVYpbP2LdgjPNu",
+	"5tSw6KxADJ3qu4NYMTOERq7MDOr0oeuYR1XV3VaU/rPtDQhvtc9Ymd2yJmSSfcVy56rAbhFwyVM045W+",
+	"JFfo/XZhY0QfmKEEg8jQdfy+dwPQpKR2zzMiRe23fYbtzq5bxU+I5TUMEfXlJERULSd61XlVuiFUE3lL",
+	"c/LgEZGKLOV78qhbyf3ltDzx0fKa6MPbeGNcPKBHDJdk1PQ55Qb8RUupBHPeIZrn6BwylRIsg2Sti7GN",
+	"jyld5AU3oXq7r/autQFNDU8jq2Jm5WroMlhe+r3r8G1Xv5b2nuCuoNwgHYIpUfUW3xEeHhLZxZE390NG",
+	"6NbM+U/7tQ+zyd91UPnMou8dFt4vmyjKyrBstjtoiDzNzEIUeOlzOj4fkOmzAUPvQp0ufetj+1ci5C4h",
+	"KItbiTx6XvTpNPpxVow4qn2xs8TgYZ9lBHMd44vPDLc4PwtWmKdffZuRSzxiJRfYor2krmWF4uVih8lP",
+	"/poMNoViC6iih4htxXUXMMxetMH3AR7vRS419CA0G6amY3mDzab9Hp3Cdq7lwBnM54+ILDODmwzTJp4+",
+	"75g2b5muctNvVzFaHtGjEY4ZppFh6pbmA2kadKllXhm2YEpFY0ssOdXDqRouN4PkTGtSsIzTWIhLTvVC",
+	"nyPPAppvO2aO+jQ+XufBz3knmPX+5DH5nUtbiKOFT7Dtfsb5PRNiT87CB4UUdlH2zcVDyHMbqspwygXs",
+	"GhS9+pAkdxwTjYjAwzcujEnNAMDowx5g1qpLqPapLJ2vtna2twP9TXRM2zBZ0mf9NpVCB+kVo9Zef+ss",
+	"/1M0o/O5b7NAQmb1v56FYXZEAzwdYFJIOKQqI0BXDFHHdxEe66nnJUwNgt+xZQmd23LvrC3k55lrnrtk",
+	"ngOHhSy3gQoH6AtYg+JgnqSlC0AN7cQzAhxjxUTmfXf1076doCVpMdpTcHYH8C5K3GTTQc9Oo+0He+3t",
+	"e+enJtHY8fUEPiwxPuYwfsT+erM3YKqx3gH9QmT7js/uqRsRL3ndnGGWkYIZmnfr9U8WRIkpVLFrrOtU",
+	"ZtwR7+a4hpkNkbxfbZHK9Rot/iXPc/BFLqnCLnaQuLmRZuFD8KnMs4U9Z3ikoUQ9GI+wI53CxgcmOYN9",
+	"/51lSwfmeNf2567yZJZ/vPQNnKZaIbQaPZ0LdrryvqTRVkTw0IdWdc0dPN4e29AvrkNDP6GxbTsJa3kW",
+	"OAN7fe/Oeuv4PjoA/CypMUxZofWf/3x+7/+i9/7n6t6Tn5p/Xi7u/fTHfwtxz/fsvRlvtDZacNFJofU+",
+	"3oEaNkQwS8i2QHQ3KPnZ0CU3rYRCvZElqXRF83zvG0rUjfDEvgbODeHFNo2UYubc5K72HZgz3w5VHdSZ",
+	"zgHEO0Z2dE+kSAjVJKOGXpLnvr8gWck8lzvtMsjF9hmhpGRKQ79fmmnyX5n8L18rhQVPZMkg3y+Q2UbV",
+	"uioAz3BQOwbuREHvvFUIum6HmEphFE3N06ZeCxEUC2Zlma7Bl2W2T0jOblmOCaAM+oJk0rSugA3ZMjns",
+	"ojSSLBnJsNjROyl3UmXBy+QG9nBApddJ7AlRLKeQ0+qK0TRTtzy1Q0DGqkF4nJ8rpvZkBZFzO/jK5xo1",
+	"BA7MoWBmI7PpWYTebf4YTMqv//wy83n4TBNuLsmrGjjQtdkSDP74DHP4/6ue8X8lriTc+Ip8yPS3Uolp",
+	"4zP+pWb1ntIsC5WWhfj/9Y5l75g2wxasXhi58EDDEUas6zDRI4WqWLu6vXFjg9GHf5Ii3zuoT0pSWXCx",
+	"Jq2CrsMAjwJP18KXGwyO6kQW5L7uqMb8UqipN5rgRzrwnx7Myf2OQkl7OMTkSDflk/MGoWt6Nq5j4KNI",
+	"SHwjpG7eUK5eSWzF36+V8gBPNM9fry6e/jPGJvgpCXAvVM0YF3oEnDIGjcwB37SHB3VnjKL2x3qR0FyK",
+	"NSZFy6KQwkWpI7OPGd3OBa6Cd+StfWVGdUQIPW4gA/uvTJn/If7hTnGA2UniMwNiSAktKahesFs2fQSw",
+	"6ICCvHHMTnb2xs8EIqlKomV+y+okOxc5OOR8j+11Gh4TjKqm0NiVMdCmUAJMECrQmwheYOPehCR2zd/f",
+	"2/D1xvWxikk9bZdNIDu1fUGhCZ0yBbUPbuZSUruHqn8u+rx8wKdhkMEuh4RliTKCqderFQaS73w74rqg",
+	"Jt3McP/d0S3RBUhqjx9er9bHNbTAPGDfrXPQYmgKfBJrFI60lWonzbQdEPceDyRSQkcds+HpVkDebDGe",
+	"VAelL+854LTgK57NrU5zBvtxDeAfTDe9sCMfTPY8Qw3vyXcOkvGZlbcZ9+BGitXYzRG+oanhhyCEXreb",
+	"BrsSJRBSLeRoKersqkPFdkRqU1tILqJ59kC06pBsPTU/d+aKPtoNX5kgX9dFrnLOjKebt7SnOeD4y6lh",
+	"iuYLuVppFp7d61WnkMtpmNVwsUPS1OkNlj1gqR4Wo9UY4DXOEjYe4WZW2uy9B+EllpSrBRY3ZCzQ8eS5",
+	"WOcMS7SsbcxoumnkHFxPMAPNMTlAM3fqEhOomcf36H5izhPHTbFbpvRAKztMuUYftZ5qpfw4opXyjHZu",
+	"DYLnEFpge+jeCQmmMxdschEPv4xot9zCMR9XF4AmATUnR0jqmJlItZ066m/8ySjkrauHNLJs8Zuba1Mk",
+	"44tJCXZlIZglaI8TnDL05Sz3zf2ZFi7MM76a9g59GTg4A37OQ803YIgY76i6W2pbfVs/yquGEf8j3Ija",
+	"yHS7sJos1jrs0Yu6Lrytr7QXEySaRzuJu3rA4w5H8Sf/+suilMrcNJBZ/Wz5MuepVUmz+pRC06WhXg5v",
+	"sIk6esc0EwbruJ+2vVkkBUQJK921kXhnK+KgwtzgADsdvo6PZIX2ruMAtTyv1ciq0iw76p2TzBioNW/8",
+	"w/6J7dstVYKL9ayU0L4kcN/vkLM30+SA0/q07HHV4Hk4Gl/1I5nnPOvFRr6cboZWUK3R0X/EnKaLEApr",
+	"03HslT6e2z8v8wXwL2d0Pq8vo52MvS+nAI1dHGVWy9A652M0SBXIvWpsh3PYBP2Tg9MEpmn3B8xrPC9k",
+	"jNbEghfjeisGT80rLthzoXchtwdy7AEt7GGOlDBlA8g3ygDuMVcbXwXS6lAGjKsKjnAVEF/wzj17zwUI",
+	"JG5IxrNnVu9kjZGHGqjV+w6FU1ssNQKp6SoYCv6fQGACZWsaDO7ZKeLAbZvg9JHgNzkV4/0HpI4twFgx",
+	"qvkyH7jprGkZ3cCt/aUegJI3qGK0pkcNHaiKE9k05epcABi39c0QMYcbD8jS8ILmA3dAI8suP/RdeSup",
+	"2GLW0g+REucxeGfM+nuhRY9+xqMZ1hvakAI5wq8+gjePMRtg/mFDbcj7cxUUjzkVAmqjZbnwR2KkLjky",
+	"3NP66myzst9RIAIscwbhXKuJGaefQWs217HRp0bHVvBFrlkc5q1E2GZYqVqnEUWMg+0Oj1pOPczp9jKc",
+	"ReeTVoazkboGWuAaUsbvbx9/DM9V+yujQgKO8kBGkGI0289DtZ6RvaxZKkW2WLrg9yFzMLPg0Zi79mlZ",
+	"mTOVTO3j9ZFLLh6MuOdU3BhZ3rEGsad4AgHK68hWrph0FW/0NPwSMHpgQosBo7ctVKfp2dNzYLL7yQ4R",
+	"VrDM03ZWQG6MmO9qO9c3CnEpwphjgo5pWT5z4NZKwzNHIOW2+tdM9YmfKowPC+MZ9A4SWJZO3+uJJtQh",
+	"07719lCr6Yhk0rcyz58j682H8Z5uZd1dIgbkqnIGGK7M8+Yb8zpgzUbd7vtAD5GqAUkfC5HcQsbwqd+0",
+	"Movbbcx9lgH2KXc/2T/UeQfuT/XP9o/tsFrzSOe3QTbxqADzjvCcFHmdypJNX6dxHjfw8Ifk4pbmFdOx",
+	"r/0Dn0agW+2IeiAPrH59LfJ9rwXGUPGZMy9w/vWMglvppnGSW67fkXPccTtUntryQKJoG0jCit2VVM8c",
+	"yoVuQuOu/ggASKBpRpce86rXWv6+PtJGu3Yk8WEiAbFmLH1C4wwTgN2k7aQABVzmUCKV70lK1VKKRZma",
+	"hBRUrKlgmuGPNb4T/LTK5c5Dn61oaqRyAGd5tmj/rW6wOcdtOsNXOcvqm1W8Ncgx/6iP4ywIfc2KZb73",
+	"AEAH7fCt/oXYSsXzjFCimSFcGImpCr3+nV9eJQRFHnnw6Go6QWBKazepsr7aDNt2B2Az/JMOeRUgyVXl",
+	"u0ARbhBndunRfrsTvx7NDHkwmRnS8GdoavZv7SS45kDsGF9vDPndJbm6vH5sTyjVuioAsxgKs9f8dgCj",
+	"tnEJTBGxezs+SK6Av3vkfeDFL7Td5v7W2u3yu/sEUndGiQb76/+bclm4OY4yYY2q66oiejv4oJ7cl6fg",
+	"vJZUCWyp++vkph63o48mZxcSZ+E6XPsUwadCsyVcQE54nkHeWkK+e0Mv7WYfyYv9ar/g5BEFYxPCb66U",
+	"xtQeXxpFc1IJw/P2uV5L2OpBBnjwaCIJZprASu7EwsicKSrSMPDo86VVpA2iNOWWVtQk5P/9f4re3Fpy",
+	"8WpW3tTw5ILgQQi4LQmISZhIu/S6O6mrk+SZZSznt0ztFxnd64F7t1QZpvy6/o54lAXbwZZ2Z2X3xtPq",
+	"4ZSIeTwtWSCRBeEZW/sZPNUePdzsJBH2DC+BHWGymA8D3TKABZeMyJU7TtDvvkZgV2zFFBMpq8muEysL",
+	"ulCQj6eIP5UAmq3ZAnAm0MoJVA0xqiDbOgCD3gDdW7NQYEJch2Evm9N0HZ9Rdh0ECzV8XbEFe48mTVgH",
+	"uV7e7mHLtD7Z+imhpJQ5T/eJKxrJ6a6nmy6/7Pz3p6m8vdaUH45Mud7KsHx9w+i2KTWAciHqUv9zvmIg",
+	"S5vZ9wj8+Gqmlgqjch5OVbFbmVcDSOBvmz8iHDI17WIJMJUyWtA1I9eDU2f/6+pPEXMPq/8gi0CxdJNR",
+	"O8DRN6jFUikg2RMcCl6nCZZuv9BYoGZZumk4ANrEHmC642J9SX6QassyuATVOaT42hfaQTPOUHjXkWsz",
+	"Eu68p1mb+9hnsDaA0hRyMdrO9DnBB0m6YemWaLrXREiydNiYXJPW6zMF5dXlFGSum+Se6fmz3DPtCTk+",
+	"yycT0+wgKl8+Dk7TQ4h5FIgB5+u3Su4QBci+QuAVDcnj8EKt9HG7n7ZzpANi9HtpXMXtLDsvxoQ+vIoH",
+	"zIMJ67QBb5crl8mPVy0CaM6X5Po4O7XD2leX14N1D+lt4KyWitHMzxeeQyNht5E584XMBSO0thDLnIo+",
+	"z1xNsvbUzW5NqzVbVCJlylAuzD5oFLbNmgJLNqD8FUDARGOmgF2T8dWKqYAJ+6Axyx7d3YQF+3TS5wBP",
+	"wRwP7cQnrfn8+QQXPqwzWTjoLoRhMQNWFWw2vnBgY8NJtAMS0wJT7e39U6xKhjJyhPuM0qcTS9hQlWGK",
+	"FhcLvZE+Vb67gldyx7TxpXn+nYTc2BfICysSXNvpGcfpwdTccvCrRRwnd/zx+aOO1cO7HquOgzHAoP7P",
+	"0y6dL9vSyZejewnGo0j7cDrbUq3tfkOqd7g7kazsMVqtapXLSMZYCVXbAEMxek98PHghm7w0huf7flEj",
+	"GoXgw/7Gc1kwqxMIrcvUQTjlVJvj+DPq/HRmFm9Gn3aOM6cZ4M93gDJy8nlFzApvDiFM4+7tztoee6dw",
+	"loyqwZvG5Mw6WhwaVwQn1jGuQtlQeBgagwqcFZXoGVN3oF8E9ZwGGt5Rr06s6nAI5nV9+05CmRgXa33m",
+	"ExJRje+K8DvXYz9TqDSiIvMiBYvQwevYNTeuTqDUYb45rSCdz4nIUFUUanVF4AmrX24Zmvy+S5xD6tc5",
+	"L73U39hFOAKnUqy4KliWkKJnN/15jucvYjmKQWudoWDDW/9nB1TjSpN9g3pw8f7uWA6JmJ6mBVtg9nhQ",
+	"the+B9419MBzJigCm7aZGeM8Z2blVjeusECI0I6PWlGRB3FOnclcFZZuF85vgIInyLRv8T7vryHoHfA0",
+	"dOad5VH7OeTLx+R3PZ9CbbXWjN6mcwuuhRKAXbW7Nc/4D96tcIWKp2F8nxeSrVY85UzAvc8/2J47ceDa",
+	"+sD8u3qU+IpeLtZAAcnzeyueF/VLUxbiw6kdsi/nUwLFDu2uMODvhpcarWzkGmoIEjgIg176y0cNf93R",
+	"aewRyxfOZgzev14xqo1r/dW2cL8AmFK4rINp3m6WWncda93ludEIaYpOhlzKLYRH5pzkifVAZfV4kOYv",
+	"cJ8Fd7xbi5UutWfe1bWzYNDmcTtqc3WSox2Rmv16RSoNnAtJdOj9SGVhTTqx39H9SBTnbkFYxTIMJiJ3",
+	"hMj5DkvRw3cJZ5NECM3Je8SDCFpCpXOpeBpGh2gCTAkpuJCKVIKj16OQgu1PSDdrlcHFe5VLGdYobymG",
+	"YSq1oikjhokMKLHb8ByyExyoyQEXXt3xzDeTw+4zock5l4CdI0IkgZJ2kzlCA8+YlFXDQacVX2/cnDCp",
+	"FAQpOPQ/xqwG2L8h1CeYlE5pzoasKnCUoraGI9mIPVfQD6xJVjTP8QT+Cc3A472/0+ezErIyU0H0EB27",
+	"ofM7Oxt1STM2Ae3zro/iAy85ZEHFPVaCEyfF8TrtYUSGBE54GFjih3YfgE860VE1Rq016TQe6LKwIO57",
+	"m06bWWRoyeYbCWg+f6HBWgBZTacY9QSJHdYatHblcILHO3zCqtqd2bRaiDe4axR60bsO7FzY2cOWO4M4",
+	"oJl/qEG1nlpDx760kQaCRghp+hh+B0lCUrBuCPEZNLBv7vLaAVGK40VLJJUMrcIW7DteMHsl14biBQLM",
+	"Pkc5oC0wYt8kic4f+3IyoO1KsrbF8OEAuJ6td3W6xEosPdaG5znZ0FvvWj44Iac7HjuqikVVLprawyC4",
+	"Rg0eir1MuGjpGtx1+yFSlc8QcUtg/BRd3pRkrKBwblzZiL1QFg56cp69M+2FwKQYCN4Np5x87f5iucP3",
+	"VHWRPLs2RtUsT+SDmDkBoP90AMQ+S+yzGHn2oDyHEbCry+vHp5qWvdyHuqPd2N/jzKghGiYKqM23VHEr",
+	"T72LYCnNpgMVxgxyMAiOopBiZmD/OnruI51Ifqhp2Wo6ghKwZIpsO4IwcYmGiqHzCedvaLXemIMQ3sNa",
+	"WlxdXt9ZpO2g4Zha9BAh+1rK+WpcUJyRXC5ZbbC4b4xYAu9qXCcmMi+jD0wDbjy4NloW/ETWQjh1vQZy",
+	"6DenMJSHi4KgXU18rcY3nOVZCwmiX6/BQU0M1N37Yo4eV1nRJsE7ZsVbjUR9CA5OMomlFy2scisY24in",
+	"o0n/HkQ91GcQYaqHKgsbxIsY1J/hhp77MthBVRtw99Tg4X9/+/IZ0Ttu0g32qeF6snUB/NUPPo5P4WO/",
+	"DUTVjFrGXKbbQc3mPNCY2akN3dd+uW59yKMQeg3qtQHE9hYaiN520lv0U+L0rs8ldSFk2bayoDstVQUc",
+	"4yJpKVH43koqJ3DhxFs5bZ/uiimpMi4QLMnXr7mRL5KL1h/rbwcr0P6FZxSNZ/SRMIo+MnAQ4gWdABzo",
+	"rTV7WfY8JFWx2ZUDuWySPZxLhWuIXrHsGTEuwC0yq8EpoLlJ3cLEtH9p5T8qbZqDaHXdEqFpB8BaDmud",
+	"25/AlFlYIeHGpWBGFpaPloJ32nfEwGDP6jgcgkToNUxuJjCwc/r8DTwVjNI7aP6E+p8fTikW95XwMqAC",
+	"4YVUitXRp2NKLH0pg97AnQ1sRU15dkl8uw6wmiCqpn2yEjoYfMtx+3jiPqahJHOvn4FR5lUQJpU7gxSr",
+	"5dszvD5QdeC2WLhkqyHgyFoM/LkrBoI4qS5kttAlFdNfvH4Q8cnUTniFKFjTbbm69S4nKFiZQl1vtNXj",
+	"6bXMKpTFAEm8dsD25NPoKFjRGMZrqpMCWwmB0Zl8QaffrGaVLN0ujqb4g48WHZdth4aLYRpQSBkrGWQi",
+	"/NBBNk/qrOR2vTV0U2C5Zu14eR1bP0XgfEaD4zo0Ngy6MRAGTBm/nQkkMaveOVUIrzb28I196BW24u0A",
+	"RPUcOUVp9pidgz0ruNHgucT9sXTHZjQIQTOrJ3tz6B6FIIk8tEdXhP35Kqo90FtmJQcX63Nr1FlF68dp",
+	"3yB813wCx7fRdsMl44oelObz7Nadgh4JebEY1ysHZ8++Mr9lR0qbJNJYGBMrJyqRxQ8yGyjFGunQmmTO",
+	"VaXVy2Tgg/FfuzEy3dpPhl0b6IED5OoZfXyj+bzKWegCYhUAgP9rZrSHMYJ+DAGOn4vP7d85Ds7btWNB",
+	"Irc+dciWh6jfsNwWJ44h3nSOzTGyCbNsM1aazWhqHabZAp8nTYbtCVJsYquju46Sthb/Qp+kMnr8DA+W",
+	"zEc5Tv02DUDs0uyWa0wzGkpQs9pxRzVxj/riT0sHf9uIkYlHIOnP6SV6nPTM1H6hKhE2iMFlEQs8z6eR",
+	"+7mBXvS9De8nNMJ1k2XQB2wjS9LqZxFHabTx44VNTrVZzH2p1iMDl14K/AbXVWhHDi5Kd5vNGb1lGmtP",
+	"pSICuvvH75ncYfwpSnvUzRWDeoirxfxGWcFcwqj3QC1GY5hXqpR62lTG8/3GPR3SiT2PPG6QyzHFPPbe",
+	"5aRu5AHNZSHOGOe2UqyQ9j6wXZ+86ZjvkFHjqh4qWvj7DB3LSj0YsqkD0iu+rhTczHZKQsPuO8dj7moR",
+	"9ApjoWYLsyZUrSS9no8TGWM4a4FMgKFk+FcUczvrCa2Omk/YoEFp7LAsezKrJVHb8q+ZascO8ierxTJd",
+	"7jo0jFbw25Zd5Ck2Yhkdf187cHdDz1argzMpevgbKD0j9SoWn4SG2ENrx6IugfH1vwDZCWWKLrED9mLk",
+	"0vf47G65YeVZx72pY715EERD1ccHN/dghM+XBUslJitFIPNB7H0eNNWe3N3D8owoBr5gjbrTcsCcMuDp",
+	"QuYYSjqf4V1JOcshdbTuq3NgI7gtLit18kMxiWiQWjj3S0Od8NodzqACbWENxcV2tPUh9ndGGAIrn+t6",
+	"nl2L++YlWD3u9bQLTlXPuOpbQ+0t9ILu+nweTGGHD0h/z0YjQvpNw2l12BvNHbh2WnUvUp4x4cKAK55j",
+	"Qw7D3juTnAtslH1R10UEQ+NvWc4dJsg7Jswm1JNiRqMrJWNNhw0tSyZmtmba8PUm9v4gd4ec9+Qx+R3G",
+	"Y8GzvpE7IlcGFRlOKLK5MvTf7cGxRMU8j/GdAFXh5eTCN3/qkS8wIySBo1mY1wrKBRfrV3zFRtq8H9U4",
+	"rkG+hJ7E0rFWBI0yuseX0n2aDyGhY1mad4XE7Zk/Mj7hbuD7GP50z0LLfLgp3jKFsMsx9wfWwHx+7JZ7",
+	"44trYSlIAZ0TW1mbkX3F23H72atr45PUc5xte3v6tjsCdpMBDscJEmiIKwbOC8v2J+kYE86q/i6yyuvw",
+	"e0NNht9JspbEyKQB7/BNWTETOotM/Jgt6cbbAbHopg63TGU8jfBiCa43/3APQ38HPEFefUqzYWphB67B",
+	"WqmpOxE0v4FGBvUvHF2Ti8LaM5iIZ1nRLiU1mKV9gfbEApJsAjq23+B9g50tPX2aJXbJHORAF6SsbYJe",
+	"s/hJKPa3zrFxTNbFcZkVJ4on9VIuDhMZa+SOKSz/v+CTHy/14aBdwIyAZuFdyTNcznEpC/FpCVHv7o4Z",
+	"Ef8V63gczAYIxtI+UjB/Vrg40DTKRPHsDTzYi9kfnhlpaD45mb9rx/4t71ovJUEYxVndlH4p5RY7oXz9",
+	"jq5j9EW/xwHuc91Gx/cWcf0b62B4n4uSQ8Hkt8vTrl70hOvLtRjpdMEQAnoqddIFu5LyL5FwQLJ7n1Ws",
+	"hnyzilZvoGAL7HSW+RYCDtFQ7oRDDsJETHbL1N5lavqeNCIjKVWKs6xG0MHHvO3bc9blEgVGryJhYDHu",
+	"Ml5IbRxyaubQjajBIi9LavtsEuiyNWIm9pj9vRMMx3+jx1bvkSHcukLbjkHcwZb81LiFNkgAzkvsqtyn",
+	"4roR3dWGn91JNVBZF96OuBm8j1guMEirStTlAGPiUZbl7AhvOK6mRfLE74/3XSNbDp3Ob6wlNdEaEw7d",
+	"bCtllVNj4KY8V6thDV6D/Bn9ioh/ekdVttA5LwNXNUi/Xe6J5gUmiy9zKrJ7K6myWU6KLtJVzHvDDY1Y",
+	"ZRTNF1Ssc2YJGhtklDumFttdkDVbpXc+b/iZSz724S5dMpYRrmNvqOrnii1EKKvSoergI/Z8e1GdeHCd",
+	"Bq5HSHAE5FXGIil+gma3dRNPx0pJgPPDXB3a8DYxYs/eUVkznf4hMdeAXn+KGMfQbAuT5VQbni4KmVV5",
+	"NdBlouWNTiDy72gLgNTdAvkvh0B0Av05oa6ECQDNDo77DuCqlvvWsY5xdA8N1StuinnxPTcfaYow0vwZ",
+	"up0I58HMht+6JM+hfKazHhCsG57nzwAcrwThACUP3BCqyVXtOTEeL4DlmuEvuXHdnTYs3WLC3ZKbSCfh",
+	"AUprrESf7Jvyd8Hpe07zhNjnm3LbNS1bNLBqJWlRIgEyJA0ZLGXs8dliFOFYhdPL8/DDe3yDe/756CEg",
+	"JrRoqdqBEZrgJabGuxilbipWfIIJ1drbQLGzMBsZqJu0NH0K4BMAX/GMsC3LK5E9taaWpTbcr7W9DazX",
+	"XKyfhTjxKdZQui8Et+Npo6SQdw+oCY97CmAaef0nK+MAKoA2pdF1o3deWC3r5m3vYG2jY+OubG5OcA+r",
+	"GSS0o34GwTtWKbnWUmBzkzsI5qvLh5F+eZnnC2fcty+DgMVu7zeqc4FsOSyt/bFAB3H05aUVD01jLwWt",
+	"ssi5JrjjyYGaxkMR3FWorbFH7ATw5wfSNWf37TwyL7LfqyfGavDvaFmpAX/0LE/ghi65GckxrHPXqO9i",
+	"1AomiYyozd5sCrLDahwKeHQ+wndQ/DBoiUNEbUHXMqJC19Q7512KbKDYSrD3ZpHWraOnUsmapsFHJPBD",
+	"U6XFMtDJ4s31VV0LmypaEstKmLqFOAS4o8QxV2xlpot2TqdvtMOid8sGDCXou3JgQ0IIA0fkC85oen2Q",
+	"4nfQEOwWM6gNX2+M1ZD+9h4juzygydRsfmBUvaWGvRRw8xjKrAs0v609h46HDzPiBlPn8NR2ObzNFH3h",
+	"cig4YgsQZJ5bzhl3ZsTG1u1XOvHTEzYbTrwTdN4cBu6rzZIiqXJUIiLgtIrZEBqIWhRz4+Dv2Yx8czB4",
+	"49X1AVnqLJ55y4Fh2ft01mXK5UTFvzA36Nsv0e/korRGT/rzDzFMLrU+IsFmVolS+wCcg5lgmeY4Ww7e",
+	"TOxYIepAtkbEsUVkrhaqmD0/etEsu28CHBQq1unJMOTg0ZY0O6f3lov1AvqKzShs4MbDGkVGDQv6fpFz",
+	"wRYAMS0wcSn6dHVefj9ThBw/7KA6CLY5iDMoaqJ19zA8yc8xJhSYafAUHeGthcDNdkHfc+05suCi0gu4",
+	"ri+grWV13P3NKdIhhhhk0CDzhRgg7EqOWs/ASWyxS+fARcqJo0yAslSSppuFdzcE47MInZn6GLZ/yV8r",
+	"6HvWA97PBXlA7pHr+w/Iv5Ory+snD6+936j2olgSQ2aW7/ZJ14ph48xn5Pr+w8RdT+CrriAxAQ+LJg8A",
+	"dI/8jhRSteYDTh2JnTnWG5PviZZQ0eCGiDO9XQJQhEKABCDI3XGtKoe8aG/sHDYy3SaklJoDRposmdCN",
+	"J/EIR7Djlibnt1+M0OpLMdXS/Oo62AW1JdCRhe2ZmMljx8q3dm64m57/+TTCb8YAYck4Lg+l2sYz0WEE",
+	"uJOL1iL+kDR44xISusSv6RGVW+MZuk9dj3w4noyHQwzOT5aDBg3kmUqDoGqHyNF5TnJEsGzA+GKiYlB8",
+	"PicjnqVSyIKnQ0cKMpdKloEDdUZG6YryvJ2cH3DNSs1Q4kls7gQAqzTPE1cbLxV2OmEiA9Qz+6QlhYZe",
+	"XojZmUOzDmw83UuvHp7blu2HgFTquIxDB4VuxiE3S85XbGh1bxEQGPohi/hp5fwWtOOM3YOkuzkvlFQZ",
+	"LOYamrsDv0EcCPvk04a8farEDOgafkyxF/W7GCqpPE2mHnjv5xALuHHeG+Hq279RgIS2yvo7xpn6QpO0",
+	"UrfRgDw3lbrltzQfKr11cNsDNP4rvWVkKZWAKOSmjgVJBG0TMp5Fd4wvq2lv5g/42DfcHEjMLQgQl8nX",
+	"2pEutbuSrMPnfZY6EGG9g9SjzuER6JzlnuBKWnLa7+6QtHfIenPBWf+FWPcrQawLNNjBv2YQYnxWQ6NB",
+	"uY9r1ozbG3vO5+Pd9fItVMWwIpL7lkkuI9FI4sr8MLCLqLslhWOZ/As271+weXWV8pFp9ceVIv2GkPhu",
+	"4PdNJrc9Y5qpW3ZJ0LbEFz9/rL4ZuffR6fbtnRxSoDe+nCEc65pliM2EthvtOwD4H7UTR6ox6IBAQGgO",
+	"glK8ukmGKgXm6Zq6MiSsYmYdvDiVcVjIzfIsjN2B1zD796TWauGgd12EiQEHD9gzDyxqDjCWiyDPos8J",
+	"EZ7mQS6B/01O4o698c8dLXkRJ6B+KwD4YgWfY3LMYDHYUNFuwIxUDEiMmSUQpiE0Dp2NsbkYBgGvp7Ix",
+	"DnHV6zQJTFOZkSyh3b151v7UL62wICGQgAS+llqHtfL6WtdyuKi1oCSsKdS6hoUT4OIrdrWJqMS8Ma4K",
+	"7W75K9ER4dkSZcfNJlN0J2bs0CHKK9zLe+CWseBO3VOS9PUoqqaQLr5JpWJvWSnVSVL1VlBaHVeADUOj",
+	"QDdM3bpyxCiB+dK9UX/iwKMrCy5ovkilg2I4G7SsLNmgf+11ZezFrHGjkT0zcc6XW8kHfTw/WCtSsFum",
+	"0KnTa1MdWWnZSpk6oFZ7T+pN7ay1M8OxFKe2QT2v+8DXtCt0Wdvi7oFMdfLQwEyqctc1g2siaMEOax+h",
+	"O5SrTro7cCmaRFBl0y4lvCPgVOsee5LvuY0+xbf0huX5CdeKadMKoBRO8j1D0+1iwyxXnAaYtnNXaig5",
+	"yPXlR0A8PxrFfLfZt7Pa76TyD1Ar9uNw5TcsoGyW0hgEhIrR7vj0EUACSyW3TMxSasuK52amGpxzEeSi",
+	"wWINp1rPgoHoosH2613qtvBYREmhXGkXZ4haORoNOz7HM+OtQM+NitFsj2pl4f/d5PHiFoZNz3kW4kmQ",
+	"GY7A0TWyjB5Nlkdw+Rw01L5kowVrfEDO94NAN+6Itk5El916tOhxdlIbuQhFOgbCcMPMuSXnPHkzh/Xn",
+	"OGCjOaHfTrC9IQMUPEXKhBXVZ8iYuDFBfAnBdk+Jd0ckYDfvmcfjfeYi1CktGIReoAaOYpR6yZioERm4",
+	"SNkz99PTGlLYPoZBkGfu/08JF9i+NSEgZnxbUC0LhsFTronc2Tec+PGvWNHxjPhL9lO8S7eu0ILtMF1O",
+	"1ICOF4i7DY+1ihLcJ4Li7MaLszlnQIENVbhM8RrDZCcXgO4H6LPK/1vz94se6F/riHQSv7aBzK+/A7q2",
+	"e84VCpY+GywcyxgDGUWTfKCH5few765lee7qppyf3dXmY8NX6EoKfS5ZLsVaEyOfuYSDteuRyyWqvpzy",
+	"rEZxx1JP3xx9J9W2vmHoiP6YBX3fodSMVoXjDRnfL1RZDJY8wpoFqnOo3TvZqHrDhysApt8G+zvkDbup",
+	"Cr+PNX2hBi7PfVd10TQ3vDhq7g7JYCsmCJeEECUC8A4taIdTUXiWTSc8D8weRXR2Yubrc9Qe1OgFkkOh",
+	"E6Db0QKqxrHFJBdYTA3vWUE7nsT55EnwftbymUjFmTA0XOffxhE+zOjdSMX/RwpM/fAis/PLWythU5oH",
+	"BWUtNRaY0hgRzh6Fba4/B/nWd/0YGFpYy3h4tRizFK1OfC3yvefwOMvRmYzIDklHHw2YAiL7pvYb9jNm",
+	"gJwzPMqgGfRgjCmlwtoBqhKEGgcFH+/sA29URFnoC8UNU1yK76hac7zCwb/iDa/AJw7AAaVi0ym4JU25",
+	"2R/bOGt2UZViBcv4DPBDh5QagrxrwYIexlNcexYurKbOwgGZWYGI+ItjJcCbG9E8Zgf9UgVz0GyZZGiu",
+	"bmg3IXByI46DNg21khsEEe3gjHp2rQ/U4NF95VLme3mIDiQtlzQjOWe6zqvB9v1qiyhVcL6d+q1E5sBH",
+	"Oph2OUVlUVsECZGqAakVjOyoTg7edhYGopQRACwgcvWjgM4xbMe0aRovXxLLUZBHUDeO8U0O6j7m3ebL",
+	"Qu4SZ1RuGPbArZvfw4xxFjlbmcsfxUUykOgQy3JtwzIaW6xUzO4zG8kec12w0HLfucuUx/k41Bbr6Qya",
+	"b2n5xoHMH9usjysdgicuneHQ6XgNpQOkKn3iTY1djEuC5kxw3bM75HOZI3sAcgXMHZqjx28e6mwdCoq/",
+	"8jmDkBXUbrHNNdEGcoMkpPJFR8fvggHi8YxbHc5rLjvkIL8vg3LgJN4GEFDn8TeI7E0rN6IXCprtYDsm",
+	"J+So3Iw5eBLx6q7SEXF3h/7aZxs/u0E6/4OzXSi16xgUF1+QNck1/qT66c1kujbNA9C7c+rEo0wJx+kD",
+	"CrpZRJjIMt1+qyRW8fVrp299CwUd1soA6MkNKCndSmR2PRGp2KPnazfeN2eoFc+sDh0sn/fCbDjsmS1D",
+	"BNvNrLCxOzczN+mcRSyjjaMbdY/2TJ206lNU/Q19bj7qZHe4YM2bM6o8jgxXrtlKJIJMp65pbpDDrdIF",
+	"OZoWy+0alYYZOqP1OL3HBH2+6zB5nzKDhxt6BR+c7dL9ttflx4EaNwHbpscPWvEXTbrmRd3+IRg9G0a9",
+	"CgUTX9+pJx6sBj5cDzxIj9MlKNm9K2d2bkZRG7yAnwxfZzg5p8EzgpmP5tq0S8dCVaixzb/NQnE9r9iw",
+	"XwMaK62oyhZMqVCS4reKMbGTMvsiUiZot/6BPkAQF6BrRqQ4gl/xjHVJc1BBVs/gYHWh/XrHtPkbR2PB",
+	"H+pbriv0QmbZfpFWSmHjrio3imopeNo9zgVdC2Z4urDniWObmmzPFiUTzCgqTPCkt9qUnbbj9WsPgp60",
+	"kNIdimJkT8Ooxn+nL1maE7WVmNjX3reSao3Iz8ARF7WXKEh/w7SJaSUH3HEQ+2WQP+0nEeYsvC/1k4IO",
+	"GQFSKQ7NSMXo3OsNe19yxfSsd2ZllLBbuT1DfdDzNGVao801mgvRIkpntcENsHQ9JoWhS8VhyIuHXz4m",
+	"Gd07LNo5LVRPncUTSb9BKp3CcYBsfAbHAXz4hqUqlLKm69/3ApwbuRNEoic10HrFHbmIBR1kfWCJoBs4",
+	"NOG/i0wew3dNImEwbmJvg7579KxMw4NubINZgXbmIsAJs5J69mGnXL248dnByV5OZC/+XQdzV8D1TzHA",
+	"uKEai/AvAsdbAsbSNqA8/8ZzWTCjoF4GspkRfLtkKV/xFF2aCaGGXF+R7ff3vc8u4moerjTDujA7Bj6S",
+	"eCjapvZsXolZ3TDowFTuJUdEoqQdC0wGvs1593J2K/PqEAJuHCCaZcGNxONQN+UxTeziC03Y++jCH0Mn",
+	"nfeAzgcu8W2bexSM5xhoY/8MhczSEF0VhUMRRhe0Dnr6O50bYxFd/c1zgle+gtrRVpRgsB17p+O07xt9",
+	"127sbeboNoJstrTLECEx4JFpx6EMWT6jrMV+yn72BQvjFJ0Uz9W59me5Sv0E39Tvhr6MqUhzvxkGZxoC",
+	"kGWY7eSzntqLidys4zqXtKB469XN+ECNRxGMG40FlLbR7menLWpxOw8ksvZeH8aamkM6uwcrKhJfUO7d",
+	"3O3jNjjtZuDQxnZAztqIIn0+P3bHPo99CdMzin7HUK033Dhccx+i+0AICsk1C4r3G+cjIRm75XAqrQEi",
+	"BSN+yC+azu4z2g7LnVgg8m5vPIC47fTgW1rzVrN8RbjojPwUkwRltTQevkFRY80vkWGoX0gopKipg9V4",
+	"NOfb2NbP1LCFzmLpAv4rO+kvcCozBnH9irfjXtwjTEv7db2YU26QXOgNBYf58Aa1cjLBINUMU2bsHqWy",
+	"KOIceG2HdneYdisF2EsAZUF0F4/TMlmy2yNss53tFda8OOrk9kcofBU+BMXoZ0MBoEi13pheU5rhPZh3",
+	"vX6F9Ho7gB/hyDnP8xO+mI+0Gr3yIUoE61HaEFf27CBVGE03TB9RCuuHTEYcAQ7mbNTay+V6YU9/zjdS",
+	"ZndGZdYpzVk0fgHN2UJHP76h5axnZ3x60An/pkk2s8cakdsIJatKmQ1T0KIjcc38IIduzYiCTc3u1E90",
+	"wIZEGngyJ/3day28Rd7W+uK45BgzUy41U7f00Daf8Q3nhg7n/NK8OqqXPr5Y+7jjTIsGd/Y6BFaE1HSy",
+	"45iVxse1HKMds3JXuOY+ML7w6wiTqrPFI5z0TQiP5Ob35g/k3wl7X/7+3u/NfWDOP/wnsOsfEuhmhnEP",
+	"0rAzIpQqbnVEyoSWCjpj1SlpddpczleM4P4SB15lf6oUc/YNtr5lFErt6Zph8T1cQKHQHlVQd4s2NF8t",
+	"XKgsfruOEqe/TqFpmDCbHoW6e/7V3tknlMDD4GOsY01z2bmWfT0R1xV1vQ0IsqmDPqH5D92Ccgfc6ZtB",
+	"wEmHVmqtRiY1fCUMu2FZlYcTE36QahtoMlB32w20+Dd0SXWAjqxYsixD5i6lNmvF9M95MJ4FrdHmpifd",
+	"vZ5YyN2MnML5jk4X0gleaGd9qWWpjVvKjX2Fcap6dxK3hWGQ2PYGJD2vHZL6kCMhDTKtFDf7G0tnV0bC",
+	"qEK5D8QHdYi/qj+wMaa8+PAByvFXMlxysJRy624kcHfUG1niNRGkpmKpVHC7xJbroSz3BK+OyrUWhoIA",
+	"I7F3Ol5LC7hhYp662Sjmawk0XEFLJsucEaq3kEWMA+kNX5mnfnzqzeKEABIxJry/x0EJtrNKSAp/4Rru",
+	"VojwAk/6y8blj+JH8Rdfnpdgp7oE7uBJK1MeMqt9DThkyEtB/vhHf6P84x8vydcwx5+hKZTZg9yyK6kE",
+	"h7R++2+rNy7JO14wzLL/+7sXlz+K70F24W88Dawac7UAmC1GmDBMeczwdqf8Gm8zlynNSSoz5yjPudWA",
+	"LPPEzJiVR7DgR1dXpKC5ZX4UEQDx6q7eeHCfkUdXj4gL7tsfnmBFqpSAYg6e/o0sCYcyRioAxhyd8c/I",
+	"o+sHbgdcmbKPrdlr77MfxaPrxxhmIwXLOCWWOZ+RRw8ekB3L83tuXsvKEF6UUmu+zOvaOqNoBg//mbxc",
+	"3fsONkQq8jJjRSkNE+n+3t/Y3m6Whm6ijx48IUZKUlCxJ/a4Mm30sx/F46uHJFPY6sx+YFnp/SV5Logs",
+	"Xc8OUlC1ZRl5f2/D6O3e9cCVguHZWMoKkMVQ99jflTlNmX6GwH7WpIBSCmgYDOu3+7iS6keAEDWVEuhl",
+	"WbK9FJahW23wiGKrym4eGDR2DVIRO2X7wltm1P7e85Vh6pJ8rZR03PP2mxfkyaPHfyKlksucFSSTaVVY",
+	"aYy1GYabHIQCBCbsVrbwCZ5eXF1eX155sCda8ounFw8vsZFoSV2i7f3b6/u0ytBcW2NUuCbYy+zi6cUr",
+	"rs1zeAJQ/Xxh8dN/htVE88h9gE+6+JBMPviiUlqqiw8/WfmrSyk0yr8HV1e+sZJvIFaWOU9hcvf/28VG",
+	"kb8nw/12CW8wM/xDH7PpOSldANB1Nhn6Wj29+29wS1B0V0VB1R6iqZJkPHPOGVevA5d+u110rcEozwor",
+	"uAwS2WqD9/dQveGf4Jt2Y9LmPqbv4/m7Z2UjmBRSBzbL3+AYtq18Yx9Gpca0+Upm+5PR03764L74oatC",
+	"jarYhzPuaW8OoZ19h32Q7ZaeYnftFV86UegMW1fbVTd6SGVns9t7iFsNwsfXptY7f8vZzlm8h1vvGuVE",
+	"bHvdUucce+6+/qm3/XAaZ9/5vzJl/geaI9WNkUBngK0EBgoAqrcsppOzgMxdBe8kC+CT52IB+PqnZ4H+",
+	"NM7OAm5It+8eOvMce20/eW9VB6XGt9t1rU7ZmTa8/v6n3vLQRM6+6W/dhQerMpd7QhGVkdSdyE++8fZO",
+	"Frnv0L35fNsebGb7CXa932r47JvuOya3YqRQXo1JS/VF+iy77woHY3bfPnrG3Q/1MfwUu9/ru3ru3bfj",
+	"EQrlhnBBxn4aHgYg5BxBjljJSt3b8PWmxv85JXPsGFX3fOfxCebwYdkzMcdgUtJHZo5QJtvZbwAOiItp",
+	"0gnGN6kmp972upnV5Kbjk+fa83CA8KNv+UE0+/w7DkOSFTfBYNQpNryVnTfognnR4rCeG4bbRf9cMQXY",
+	"o1Am4StF48jqoRp/XR4dT5Fxpw70sq3VeMcjcyxzNPvdyi872N1k4MSiPnMwKnNdai2v6N/YPmYn/qL2",
+	"byvhduIM90G3khni4Prkg4d235IZ4ngbRjOGyCyvZErHkCzco/fr59x37yRA3kETLYfYQ+jGZfJRByqH",
+	"ueyEizq4AghkCQobiJ1gSJJoI8uufumwX1jWQIzlUNTc/8X/88Og1PmWmRafnv0YD0lyP9EWQTD9/8TH",
+	"d1xWzz2oflUoWn8aof99jGLdSzfMIcDdaaQhsfPCfv4b3xLhHKIAPw7jfBLjoDX+EC85eDMw0KFEyQP3",
+	"3NU35OKVmpkuCqhO6uAacwHDLAnFLf+PiyMZ03NWEx3Qw9YiOMzhSX0u/2Add/g0fsEm7DHAAhA/OUUo",
+	"oPb9ax8PcHmeLh/XCiknxfE3CNUMqM11LjZmJXFh1Q7JAP0LE5HuzgsT5mTNBRHGpL/Q/qatSeScSVuy",
+	"lY1wanPSbckcY/It5E7g3H8DxiSs49OYkkjCwNYjidkp1MTzNvcQii1/HCY7iIMORjz8ZseEIVwkiHWk",
+	"fHfsi3G26Vl9+MT9X/AfH+7v6uy3Y+wN+MiEtfF3kcnfClc2pemfDU9izfmzmlW4gHwR4JgNzQCMsfkj",
+	"ZvSsKRctzWMfW0ML31OoQzshn17m2BuKGzBHCA8QZgjl+8RbSE1eWp77prK57rP6JXlp7CHZ15ZVzrVJ",
+	"XDLP5Y/itcj3DX6pG93VSvniZXsucPHSPr3b8LzpNK+YNoDFzx3m6Zyj5WGbRzQtPHJOr02/MgroITUj",
+	"K24Mg87aPmcO8lgDGh7+8tvW7wBQNukqgt2ydwPh8lzvejXAD4IdiHBxLnm4fZW3l4NZev95lr1wvSp+",
+	"9TpfzrovXp925KFrAuRFck1kCcgln9qJ9LpkopWvuSIUORUFvNGkyUgf5Cl3z+jJLmsVyHQ77gZyrHbe",
+	"wznoAMI/nsQRB9/yINyQmJnUyNkbWal+oDeStEd7iex0ei6izq7cZ8IoziI0zNfuwV91kma9kv20pPan",
+	"4USc4Q+WabjEmRuu0YcHE7IqVXwaZrDqHDTHEUZ78+0hnfINN78lnfINEuvzUi0nvEx+w03DrNbEo5iv",
+	"Xpeeo+uRbkHQydXqeN1wnwtdsgZ05fS89xIH+G3ZNJ5mv1kWfC5Iwxm1TEZ1+YxQItiubkmlDVUGS2gO",
+	"FC3cTeewJyCyjCvFb/GRX7U6hDVEuiQdSe7qhNxByeKcq8gLKKr91mHk3O3knuk84uQ+8gFsDdqDy2Ol",
+	"OcM+MbHmgrUOia9XHT8nL+unftVHxS9j+rTUZPlcvPcvm7riX7ne8yv5JAqvJuO5ffgF1xtaQh82F0n+",
+	"fdMXAL2ecLsUhJs/gA0msbd/L2U4wDB9PVdXZg8e3++4Q5L79R5du4TpY4uk+FTq7Tt0zH6W2g3m9pEP",
+	"WzPmp9FtLgVo7GS88SCh/8qWhFpJS47pY+bS0T65anxZlFI1exh3bt7fE9khVWpIiCUXFHa9D/twxxSV",
+	"Owzb3waoMPw9foTA6l9xwZ5D2tIfEDqBpht4DNr4CV++3n4FaXfjVNZpiqBY5lgjgRH/4+b19wTBK7rT",
+	"BdX/B6h9FxBxszNnGbwEi4P5+xQpCHdjuiMshhI3Kjx7+aP4XhpCjSx4+hR+hXXx2kj7TY6t00vw1Fal",
+	"1bOPr64SHAL+QnYbmbNnUJmZ4fjcZWHVbl8AOtCoyS9/FK/qUeq5Q/m/kDXgF8AtyoJp1xGvkAUTJiFa",
+	"guMFGjoWdA8AAfiI8JlnLSg4wLZwy7xxnch9dz24ENupbqgqcqb1U7g4IxQf+vwzmOOWlQYQ2+cGLj3M",
+	"xIQMrZ/6VVsYfhkR4q9e8KeyNN40OI6fpbVRz+8jWxzdcQNWRydI9/U7up4K0MEzpwjOvUJEF3ssNUMP",
+	"vZcMkOLtEAIsG9jrwBoBTwD3RWpDsANOlVOULHCDWPNbK4UIINeRHe8UFsXYR56P7//i/zka4Wtx3dlP",
+	"4WBmZjOHj7uTUUc2YESW1GwaG7Jsk7B9KmbalT8lFw56se8sAPf+8fJhBdg6n4lguPrfQTA8Bw+4A+TB",
+	"E+9+0N4S4KbW4/NOuILecvr+sto7XIjg2cYWdF/hQx8xB0lhRjMIL4C+0g6xyfX4DKch1X9sRq+34PpB",
+	"Et8q6+ryOoAlONj23K7ZmltGgpfmkrRbFlFNiird2P/7BDSqDfm5ogobOYRW4tszlL6t6aKbYDXZSGyq",
+	"l9jhat6CA6pl/BaVNmTLWHm4HrsTAGhGNnRoMwRjGcsWvldBYO4eY6879eC0Gwzjcxp6yOeu7eJoDcjJ",
+	"SgCc20+6NIEl9Ctt2+LuoM7I3/dHO5VCV0Xpk41GzveL1pMHh3y4GZdvbBDafWgnFI3H40f/ao+ceTbB",
+	"8hYxArXvpM61u35hd8TQuPbJgbM3DFE5MnJ9h6vHHhi4Eobn80f+6bzQSX6rPtIp+Y6nyvf3KZkiVkQQ",
+	"k0Dbn7WiBdrNhRRsD3+HkPBJjk8py7oae/z4vGk9+fGPT2t0f3xCLbrW4LtIsU0v4aIr1DGSPjAZRIGO",
+	"h9x4vmanPcZnvdw35PtILF23I0fZD9aAb0NOdEntnY8SaDkKWNREsHRLmJUdZsOKkzC3TqViU3x9gw9F",
+	"mX11k5uZ4vmU9WI9GxIbhZ5f1J+TO2ELPiJfWi5MqXbuCFdo6lFoM56ha1Gbpt7oNOxoZLqd4kYTTO76",
+	"NciYdjfvc+/iu7rRvYEsZaqYQ1/mmuQAfA+3kAJ2eONlETcgiPTdtlNOxZvfymC8OVCB4vrkG1d6YlAJ",
+	"DYiLGQrqxtAx9eR748cqO3Zmg7VFCy5qWkBTw90wPY4Sn+cW6xuWd6fVb9Hxa4uJWmaOS6/DiqC678Gd",
+	"3Ix4yGbmCTF+C6Bvv/4kIbsKWFD50VOEsFfj3IKfeJdh8gmLg6hvsQYLqbFSlKP0GPv1s47gifu/2P+N",
+	"Bg3C/Ni/NZc53TelS74UcfTiTPVCro66sk/6wL+XgrX94GeULIPQZEi2o53SD68eHfZ5+F760tfshDZI",
+	"XV4GfQASq7PgRuNAMEt786l3Mkq+zZJdlorfO6H7U4A576dSqaPrEjpfHwzK4ghQk/QbKEyo6fVJUjSH",
+	"ToWbVh+u66PGatwcmjYkHrjHSVBsteiAEwgVewJ9XupC840sMcKDv+aGKAzY6W7xuuvScJw0jioH/E1U",
+	"An66IsDYur+PKOb8pX5w279xDziNfG4MbpzMgHqrJ3uqfgteF0E4a8m8mvOXYtBOMgXjbSeV2SSYsIVt",
+	"V3SqaFn6PjsuC4trTJyCjI1UKpaF9/W0kHCT27yReXYuPfZXmWe/kfsDo/oz019/xYvxp8lamalB7lTK",
+	"GcVqvqrFj/NbqGv5pKWcQ2xXV7X8SlivkJWo69eHK1rqp37dVS1uGRGVLfWC764xv6aASqiYSTeN5txh",
+	"6gr1mYjt7P4WJBQ3ZOmykxX7NJaOtb1pdhzGQaRwAo/ob0UVOmr9Syz1kg7kLfNwZEbW3QyzyuwTol0y",
+	"FyU505pkrKCYfd/v23DI94dZeH3m5SK7R7Nb7nr3nJ6Bn2e3XDOXjHJxPr7iInsO6/g0jT/aMxgMubm/",
+	"nuCeQQ14JunWSuRVAjnZZLmH/3fgWrHN2y3Tx9wYRpjmvMZYwy4fS+IlsfnIr0vsl35WIclF9mlEpGNj",
+	"Fxv+LGXl2177XQwrM6q6QWc8AwzkaG1YcA19MYwka0lkdXyY4b5iOaNuB85yDODz/7oBn03nA30/p6vI",
+	"uK5Gv9AZDc0bO8Bvg99uPK0+K5a7cZ69z5nlAMho7LJ7w0xkft5nmdcCTQ3AKEpllWdkyfA2y8bSWwAH",
+	"/zeVR3LDInBn4HYB1wy753dlvtmIsV9VPM9u2G8AZeaGfRqAGUu8wA5bwppfWcbIG8oVMTvpEbeNLLGp",
+	"oTRGFnOQ2OwD93/RzIxmihzFdx8rV2NgX99h05bPMlPj5NijN8x0kUebfb2/VIxuj7OUms8OiiX78Y8j",
+	"luoC2P+dDfghIabklonT8+OBuICGOeMmET7yL9yeOt1ZZJHWBXj5S6o15i58MgyLG+dI/SwBLHByH/vY",
+	"NYN+BhXqM8rMka/u/wL/H9fxx236R9Pydnr/4Gw3qOvd/D/3vEwXwzN1mQgADXZaiu3Jht4yspRKMKK5",
+	"SBn+1jUTujgK8mJK1dtpNcp+BMHiWEY5L3zFDLFw9S+xYKy5MK7H3+Ejv+ogPqwhIgsRlgrZobIyrs2L",
+	"Zqk6xU2fZgUXXBskb2db4E9TyhjWcKZAIXz7k9ixMPINkDi0N98B9vKJAFxge59hpiGMCImFG7kTdUmX",
+	"SyyEui52a//VgzSf3sXOybr/C/z/AyqUnGHf/744vZXb1vZ2KB1QRfh89nEYchIuybTY8nisJEe0HaPq",
+	"HrTlHxVJPzCq3sJT57xdnNl7+/kVav/gelsRuwNWHgIGjStzGaBGPoDys6K5Zsmv3iPsOS2iuhD48QQ5",
+	"DIwq/Bih2hUuOMASA/sBJcPLPRFyl9j/Ax9hCnQ/76VdNxxOYUATYeQ28AM8cE4KwwADtjxO71SJIdg6",
+	"T93ylAGckvYZIdIqAqq33e5QwzY1fJylleJmD1Jnyahi6uLpP3+y3GjH8PKoUvnF04v7wKXuw7/44+NX",
+	"90v3PLV+4UIM9c8eD7T9q7qxcPtDbuc7z+VpDY7S+n1PC3z46cP/FwAA//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

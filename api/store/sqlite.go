@@ -41,14 +41,14 @@ func OpenSQLite(ctx context.Context, path string, o Options) (*Store, error) {
 	dsn := sqliteDSN(path, o.Volatile)
 	write, err := openPool(dsn+"&_txlock=immediate", 1)
 	if err != nil {
-		return nil, fmt.Errorf("opening the data file %s: %w", path, err)
+		return nil, opening(path, err)
 	}
 	if o.MaxConns <= 0 {
 		o.MaxConns = 4
 	}
 	read, err := openPool(dsn+"&_pragma=query_only(1)", o.MaxConns)
 	if err != nil {
-		return nil, errors.Join(fmt.Errorf("opening the data file %s: %w", path, err), closePools(write))
+		return nil, errors.Join(opening(path, err), closePools(write))
 	}
 	s := &Store{dialect: migrations.SQLite, read: read, write: write, close: func() error { return closePools(read, write) }}
 	if o.Migrate {
