@@ -168,6 +168,7 @@ func (e ConsumptionBy) Valid() bool {
 
 // Defines values for EntryKind.
 const (
+	EntryKindConceded  EntryKind = "conceded"
 	EntryKindCorrected EntryKind = "corrected"
 	EntryKindHeld      EntryKind = "held"
 	EntryKindIncident  EntryKind = "incident"
@@ -186,6 +187,8 @@ const (
 // Valid indicates whether the value is a known member of the EntryKind enum.
 func (e EntryKind) Valid() bool {
 	switch e {
+	case EntryKindConceded:
+		return true
 	case EntryKindCorrected:
 		return true
 	case EntryKindHeld:
@@ -243,9 +246,9 @@ func (e FinishVerdict) Valid() bool {
 
 // Defines values for FitnessVerdict.
 const (
-	FitnessVerdictFit     FitnessVerdict = "fit"
-	FitnessVerdictNotFit  FitnessVerdict = "not_fit"
-	FitnessVerdictUnknown FitnessVerdict = "unknown"
+	FitnessVerdictFit         FitnessVerdict = "fit"
+	FitnessVerdictNotFit      FitnessVerdict = "not_fit"
+	FitnessVerdictNotReleased FitnessVerdict = "not_released"
 )
 
 // Valid indicates whether the value is a known member of the FitnessVerdict enum.
@@ -255,7 +258,7 @@ func (e FitnessVerdict) Valid() bool {
 		return true
 	case FitnessVerdictNotFit:
 		return true
-	case FitnessVerdictUnknown:
+	case FitnessVerdictNotReleased:
 		return true
 	default:
 		return false
@@ -343,6 +346,27 @@ func (e IncidentInputWhat) Valid() bool {
 	case IncidentInputWhatSpall:
 		return true
 	case IncidentInputWhatStripWeld:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for LastTestOutcome.
+const (
+	LastTestOutcomeFailed  LastTestOutcome = "failed"
+	LastTestOutcomePassed  LastTestOutcome = "passed"
+	LastTestOutcomeUnknown LastTestOutcome = "unknown"
+)
+
+// Valid indicates whether the value is a known member of the LastTestOutcome enum.
+func (e LastTestOutcome) Valid() bool {
+	switch e {
+	case LastTestOutcomeFailed:
+		return true
+	case LastTestOutcomePassed:
+		return true
+	case LastTestOutcomeUnknown:
 		return true
 	default:
 		return false
@@ -628,6 +652,24 @@ func (e RollForceCalculationInputRollSurface) Valid() bool {
 	case RollForceCalculationInputRollSurfaceIron:
 		return true
 	case RollForceCalculationInputRollSurfaceSteel:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RollStateAsGroundBefore.
+const (
+	RollStateAsGroundBeforeCrown     RollStateAsGroundBefore = "crown"
+	RollStateAsGroundBeforeRoughness RollStateAsGroundBefore = "roughness"
+)
+
+// Valid indicates whether the value is a known member of the RollStateAsGroundBefore enum.
+func (e RollStateAsGroundBefore) Valid() bool {
+	switch e {
+	case RollStateAsGroundBeforeCrown:
+		return true
+	case RollStateAsGroundBeforeRoughness:
 		return true
 	default:
 		return false
@@ -1179,22 +1221,31 @@ type Chock struct {
 	FittedAt        *time.Time     `json:"fitted_at,omitempty"`
 
 	// HoursH In stands, all the life of the chock
-	HoursH                float64    `json:"hours_h"`
-	HoursSinceInspectionH float64    `json:"hours_since_inspection_h"`
-	InspectEveryH         *float64   `json:"inspect_every_h,omitempty"`
-	InspectedAt           *time.Time `json:"inspected_at,omitempty"`
-	InspectionDue         bool       `json:"inspection_due"`
-	Mill                  Name       `json:"mill"`
-	Name                  Name       `json:"name"`
-	Notes                 *[]string  `json:"notes,omitempty"`
+	HoursH                  float64    `json:"hours_h"`
+	HoursSinceInspectionH   float64    `json:"hours_since_inspection_h"`
+	InspectEveryH           *float64   `json:"inspect_every_h,omitempty"`
+	InspectEveryRevolutions *float64   `json:"inspect_every_revolutions,omitempty"`
+	InspectEveryT           *float64   `json:"inspect_every_t,omitempty"`
+	InspectedAt             *time.Time `json:"inspected_at,omitempty"`
+
+	// InspectionDue True when it was never inspected, its result is not known, or it is overdue: the set it is on is not released
+	InspectionDue bool `json:"inspection_due"`
+
+	// InspectionWhy Why, in one sentence
+	InspectionWhy *string   `json:"inspection_why,omitempty"`
+	Mill          Name      `json:"mill"`
+	Name          Name      `json:"name"`
+	Notes         *[]string `json:"notes,omitempty"`
 
 	// Place Roll of the set and side of the mill
-	Place      *ChockPlace `json:"place,omitempty"`
-	ReceivedAt time.Time   `json:"received_at"`
-	Role       Role        `json:"role"`
-	Set        *Name       `json:"set,omitempty"`
-	Stand      *Name       `json:"stand,omitempty"`
-	TonnageT   float64     `json:"tonnage_t"`
+	Place                      *ChockPlace `json:"place,omitempty"`
+	ReceivedAt                 time.Time   `json:"received_at"`
+	RevolutionsSinceInspection float64     `json:"revolutions_since_inspection"`
+	Role                       Role        `json:"role"`
+	Set                        *Name       `json:"set,omitempty"`
+	Stand                      *Name       `json:"stand,omitempty"`
+	TonnageSinceInspectionT    float64     `json:"tonnage_since_inspection_t"`
+	TonnageT                   float64     `json:"tonnage_t"`
 }
 
 // ChockCondition defines model for Chock.Condition.
@@ -1237,6 +1288,12 @@ type ChockInput struct {
 
 	// InspectEveryH Hours in a stand between inspections; left out for no limit
 	InspectEveryH *float64 `json:"inspect_every_h,omitempty"`
+
+	// InspectEveryRevolutions Revolutions between inspections; left out for no limit
+	InspectEveryRevolutions *float64 `json:"inspect_every_revolutions,omitempty"`
+
+	// InspectEveryT Tonnes between inspections; left out for no limit
+	InspectEveryT *float64 `json:"inspect_every_t,omitempty"`
 	Mill          Name     `json:"mill"`
 	Name          Name     `json:"name"`
 	Note          *Text    `json:"note,omitempty"`
@@ -1267,6 +1324,15 @@ type ChockPage struct {
 
 // ChockPlace Roll of the set and side of the mill
 type ChockPlace string
+
+// Concession defines model for Concession.
+type Concession struct {
+	At      time.Time `json:"at"`
+	By      string    `json:"by"`
+	Missing []string  `json:"missing"`
+	Reason  string    `json:"reason"`
+	Roll    Name      `json:"roll"`
+}
 
 // ConsumptionBy defines model for ConsumptionBy.
 type ConsumptionBy string
@@ -1420,6 +1486,15 @@ type CriterionMargin struct {
 	Unit   string  `json:"unit"`
 }
 
+// Defect defines model for Defect.
+type Defect struct {
+	At time.Time `json:"at"`
+
+	// DepthUm On radius below the surface as it now is
+	DepthUm float64  `json:"depth_um"`
+	Test    TestKind `json:"test"`
+}
+
 // Entry defines model for Entry.
 type Entry struct {
 	At         time.Time              `json:"at"`
@@ -1496,18 +1571,40 @@ type FinishScore struct {
 // FinishVerdict defines model for FinishVerdict.
 type FinishVerdict string
 
-// Fitness Whether the roll may go out within the limits entered
+// FireCracks Balance at the last grind, on radius, by the mill's policy or by a test that measured it
+type FireCracks struct {
+	BeforeUm float64 `json:"before_um"`
+	GrownUm  float64 `json:"grown_um"`
+	LeftUm   float64 `json:"left_um"`
+
+	// MeasuredAt When a test gave what is left
+	MeasuredAt *time.Time `json:"measured_at,omitempty"`
+	RemovedUm  float64    `json:"removed_um"`
+}
+
+// Fitness Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
 type Fitness struct {
+	// Concessions In force and covering what is missing
+	Concessions *[]Concession `json:"concessions,omitempty"`
+
+	// MayGoIn True when it is fit, or not released and an engineer's concession covers all that is missing
+	MayGoIn bool `json:"may_go_in"`
+
+	// Missing What was asked and is not there, each by its name
+	Missing *[]string `json:"missing,omitempty"`
+
 	// Next What would make it fit
 	Next    *[]string `json:"next,omitempty"`
 	Reasons []string  `json:"reasons"`
 
 	// Steps The same with the operations that do it
-	Steps   *[]NextStep    `json:"steps,omitempty"`
+	Steps *[]NextStep `json:"steps,omitempty"`
+
+	// Verdict not_released: nothing was found wrong, but something asked is missing, overdue or carried over from before the grind
 	Verdict FitnessVerdict `json:"verdict"`
 }
 
-// FitnessVerdict defines model for Fitness.Verdict.
+// FitnessVerdict not_released: nothing was found wrong, but something asked is missing, overdue or carried over from before the grind
 type FitnessVerdict string
 
 // ForecastDates defines model for ForecastDates.
@@ -1716,6 +1813,17 @@ type IntervalScore struct {
 	Unit        string  `json:"unit"`
 	WithinCount int64   `json:"within_count"`
 }
+
+// LastTest defines model for LastTest.
+type LastTest struct {
+	At          time.Time       `json:"at"`
+	GrindsSince int64           `json:"grinds_since"`
+	Outcome     LastTestOutcome `json:"outcome"`
+	Test        TestKind        `json:"test"`
+}
+
+// LastTestOutcome defines model for LastTest.Outcome.
+type LastTestOutcome string
 
 // LearnedRate defines model for LearnedRate.
 type LearnedRate struct {
@@ -2069,6 +2177,27 @@ type PracticeScope struct {
 
 // PracticeValues defines model for PracticeValues.
 type PracticeValues struct {
+	// AskCertificate 1 to ask for the certificate of a new roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	AskCertificate *int64 `json:"ask_certificate,omitempty"`
+
+	// AskCrown 1 to ask for the crown after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskCrown *int64 `json:"ask_crown,omitempty"`
+
+	// AskRoughness 1 to ask for the roughness after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskRoughness *int64 `json:"ask_roughness,omitempty"`
+
+	// AskRoundness 1 to ask for the roundness after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskRoundness *int64 `json:"ask_roundness,omitempty"`
+
+	// AskRunout 1 to ask for the run-out after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskRunout *int64 `json:"ask_runout,omitempty"`
+
+	// AskStations 1 to ask for the diameter at three stations or more after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskStations *int64 `json:"ask_stations,omitempty"`
+
+	// AskTaper 1 to ask for the taper after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskTaper *int64 `json:"ask_taper,omitempty"`
+
 	// AssemblyMin Minutes to build a set into chocks. Defaults to 60, backup 240
 	AssemblyMin *float64 `json:"assembly_min,omitempty"`
 
@@ -2093,6 +2222,9 @@ type PracticeValues struct {
 	// CoolingH Hours from withdrawal until a roll may go back. Defaults to 12, backup 24
 	CoolingH *float64 `json:"cooling_h,omitempty"`
 
+	// CrackMarginUm Ground off below twice the deepest defect a test found, µm on diameter, before the margin. Defaults to 100, backup 200
+	CrackMarginUm *float64 `json:"crack_margin_um,omitempty"`
+
 	// CrownToleranceUm About the crown aimed at, µm. Defaults to 10, backup 20
 	CrownToleranceUm *float64 `json:"crown_tolerance_um,omitempty"`
 
@@ -2104,6 +2236,36 @@ type PracticeValues struct {
 
 	// DriveRatioTolerancePct How far two neighbours of a drive block may be off the ratio of their reference diameters, %. Defaults to 0.5
 	DriveRatioTolerancePct *float64 `json:"drive_ratio_tolerance_pct,omitempty"`
+
+	// DyePenetrantAtReceipt 1 to ask for the dye penetrant test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	DyePenetrantAtReceipt *int64 `json:"dye_penetrant_at_receipt,omitempty"`
+
+	// DyePenetrantBelowMm Diameter below which the dye penetrant test is asked after each grind, mm. Not asked so unless given
+	DyePenetrantBelowMm *float64 `json:"dye_penetrant_below_mm,omitempty"`
+
+	// DyePenetrantEveryGrinds Grinds after which the dye penetrant test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	DyePenetrantEveryGrinds *int64 `json:"dye_penetrant_every_grinds,omitempty"`
+
+	// EddyCurrentAfterBearing Times the eddy current test is asked after a bearing failure: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	EddyCurrentAfterBearing *int64 `json:"eddy_current_after_bearing,omitempty"`
+
+	// EddyCurrentAfterCobble Times the eddy current test is asked after a cobble or a pinch: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	EddyCurrentAfterCobble *int64 `json:"eddy_current_after_cobble,omitempty"`
+
+	// EddyCurrentAfterFireCrack Times the eddy current test is asked after a fire crack: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	EddyCurrentAfterFireCrack *int64 `json:"eddy_current_after_fire_crack,omitempty"`
+
+	// EddyCurrentAfterSpall Times the eddy current test is asked after a spall: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	EddyCurrentAfterSpall *int64 `json:"eddy_current_after_spall,omitempty"`
+
+	// EddyCurrentAtReceipt 1 to ask for the eddy current test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	EddyCurrentAtReceipt *int64 `json:"eddy_current_at_receipt,omitempty"`
+
+	// EddyCurrentBelowMm Diameter below which the eddy current test is asked after each grind, mm. Not asked so unless given
+	EddyCurrentBelowMm *float64 `json:"eddy_current_below_mm,omitempty"`
+
+	// EddyCurrentEveryGrinds Grinds after which the eddy current test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	EddyCurrentEveryGrinds *int64 `json:"eddy_current_every_grinds,omitempty"`
 
 	// EdgeWearFactor Wear near the strip's edges against that inside. Defaults to 1.2, backup 1
 	EdgeWearFactor *float64 `json:"edge_wear_factor,omitempty"`
@@ -2147,11 +2309,38 @@ type PracticeValues struct {
 	// GrooveWearUmPerKt Wear of a groove, µm on diameter per 1000 t through it. Defaults to 0: none is computed
 	GrooveWearUmPerKt *float64 `json:"groove_wear_um_per_kt,omitempty"`
 
+	// HardnessAtReceipt 1 to ask for the hardness test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	HardnessAtReceipt *int64 `json:"hardness_at_receipt,omitempty"`
+
+	// HardnessBelowMm Diameter below which the hardness test is asked after each grind, mm. Not asked so unless given
+	HardnessBelowMm *float64 `json:"hardness_below_mm,omitempty"`
+
+	// HardnessEveryGrinds Grinds after which the hardness test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	HardnessEveryGrinds *int64 `json:"hardness_every_grinds,omitempty"`
+
 	// HardnessMinShoreC Lowest barrel hardness, Shore C. No limit unless given
 	HardnessMinShoreC *float64 `json:"hardness_min_shore_c,omitempty"`
 
+	// HardnessStepShoreC Rise of hardness above new that is ground off, Shore C; 0 for not followed. Defaults to 0, backup 3
+	HardnessStepShoreC *float64 `json:"hardness_step_shore_c,omitempty"`
+
+	// HardnessStockUmPerShoreC Stock that brings hardness back by 1 Shore C, µm on diameter, until the roll's own grinds have shown it. Defaults to 500
+	HardnessStockUmPerShoreC *float64 `json:"hardness_stock_um_per_shore_c,omitempty"`
+
+	// LeastStockMm Least taken off at a grind before the margin, mm on diameter. Defaults to 0, backup 1
+	LeastStockMm *float64 `json:"least_stock_mm,omitempty"`
+
 	// LengthCv Spread of the rolled length of a whole programme about the plan. Defaults to 0.03
 	LengthCv *float64 `json:"length_cv,omitempty"`
+
+	// MagneticParticleAtReceipt 1 to ask for the magnetic particle test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	MagneticParticleAtReceipt *int64 `json:"magnetic_particle_at_receipt,omitempty"`
+
+	// MagneticParticleBelowMm Diameter below which the magnetic particle test is asked after each grind, mm. Not asked so unless given
+	MagneticParticleBelowMm *float64 `json:"magnetic_particle_below_mm,omitempty"`
+
+	// MagneticParticleEveryGrinds Grinds after which the magnetic particle test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	MagneticParticleEveryGrinds *int64 `json:"magnetic_particle_every_grinds,omitempty"`
 
 	// ManganesePct Manganese of the rolled metal, weight %. 0.6 is assumed where no carbon is given
 	ManganesePct *float64 `json:"manganese_pct,omitempty"`
@@ -2167,6 +2356,9 @@ type PracticeValues struct {
 
 	// MaxCampaignT Tonnes a campaign may last. No limit unless given
 	MaxCampaignT *float64 `json:"max_campaign_t,omitempty"`
+
+	// MaxCrackUm Deepest crack a roll may go in with, µm on radius; a test that finds a deeper one is not passed. Defaults to 0: every crack is ground right out
+	MaxCrackUm *float64 `json:"max_crack_um,omitempty"`
 
 	// MaxDamage Contact fatigue a layer may bear: a policy. Defaults to 1
 	MaxDamage *float64 `json:"max_damage,omitempty"`
@@ -2231,6 +2423,9 @@ type PracticeValues struct {
 	// RoughnessScaleKm Km over which the difference to the floor falls to 37 %. Not followed unless given
 	RoughnessScaleKm *float64 `json:"roughness_scale_km,omitempty"`
 
+	// RoundnessToleranceUm Largest less smallest diameter of one section after grinding, µm. Defaults to 10
+	RoundnessToleranceUm *float64 `json:"roundness_tolerance_um,omitempty"`
+
 	// RunoutToleranceUm After grinding, µm. Defaults to 10
 	RunoutToleranceUm *float64 `json:"runout_tolerance_um,omitempty"`
 
@@ -2252,8 +2447,50 @@ type PracticeValues struct {
 	// ThermalTauMin Time constant of the thermal crown, min. Defaults to 30, backup 60
 	ThermalTauMin *float64 `json:"thermal_tau_min,omitempty"`
 
+	// UltrasonicAfterBearing Times the ultrasonic test is asked after a bearing failure: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	UltrasonicAfterBearing *int64 `json:"ultrasonic_after_bearing,omitempty"`
+
+	// UltrasonicAfterCobble Times the ultrasonic test is asked after a cobble or a pinch: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	UltrasonicAfterCobble *int64 `json:"ultrasonic_after_cobble,omitempty"`
+
+	// UltrasonicAfterFireCrack Times the ultrasonic test is asked after a fire crack: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	UltrasonicAfterFireCrack *int64 `json:"ultrasonic_after_fire_crack,omitempty"`
+
+	// UltrasonicAfterSpall Times the ultrasonic test is asked after a spall: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	UltrasonicAfterSpall *int64 `json:"ultrasonic_after_spall,omitempty"`
+
+	// UltrasonicAtReceipt 1 to ask for the ultrasonic test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	UltrasonicAtReceipt *int64 `json:"ultrasonic_at_receipt,omitempty"`
+
+	// UltrasonicBelowMm Diameter below which the ultrasonic test is asked after each grind, mm. Not asked so unless given
+	UltrasonicBelowMm *float64 `json:"ultrasonic_below_mm,omitempty"`
+
+	// UltrasonicEveryGrinds Grinds after which the ultrasonic test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	UltrasonicEveryGrinds *int64 `json:"ultrasonic_every_grinds,omitempty"`
+
 	// UnusedKmCost Of each kilometre a set could still have rolled. Defaults to 500
 	UnusedKmCost *int64 `json:"unused_km_cost,omitempty"`
+
+	// VisualAfterBearing Times the visual test is asked after a bearing failure: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	VisualAfterBearing *int64 `json:"visual_after_bearing,omitempty"`
+
+	// VisualAfterCobble Times the visual test is asked after a cobble or a pinch: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	VisualAfterCobble *int64 `json:"visual_after_cobble,omitempty"`
+
+	// VisualAfterFireCrack Times the visual test is asked after a fire crack: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	VisualAfterFireCrack *int64 `json:"visual_after_fire_crack,omitempty"`
+
+	// VisualAfterSpall Times the visual test is asked after a spall: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	VisualAfterSpall *int64 `json:"visual_after_spall,omitempty"`
+
+	// VisualAtReceipt 1 to ask for the visual test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	VisualAtReceipt *int64 `json:"visual_at_receipt,omitempty"`
+
+	// VisualBelowMm Diameter below which the visual test is asked after each grind, mm. Not asked so unless given
+	VisualBelowMm *float64 `json:"visual_below_mm,omitempty"`
+
+	// VisualEveryGrinds Grinds after which the visual test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	VisualEveryGrinds *int64 `json:"visual_every_grinds,omitempty"`
 
 	// WarmUpPieces Pieces after a change in which the rolls warm up; a plan says where a demanding piece is among them. Defaults to 0
 	WarmUpPieces *float64 `json:"warm_up_pieces,omitempty"`
@@ -2317,6 +2554,24 @@ type ReachedAt struct {
 	TonnageT float64 `json:"tonnage_t"`
 }
 
+// Reading What a test read at one place of the barrel
+type Reading struct {
+	// AroundDeg From the roll's mark
+	AroundDeg *float64 `json:"around_deg,omitempty"`
+
+	// AtMm Along the barrel, from its drive-side end
+	AtMm float64 `json:"at_mm"`
+
+	// DepthUm On radius below the surface, where the method gives one
+	DepthUm *float64 `json:"depth_um,omitempty"`
+
+	// Threshold Highest value allowed, in force when it was read
+	Threshold *float64 `json:"threshold,omitempty"`
+
+	// Value In the scale of the test: Shore C of a hardness test, else the instrument's own
+	Value *float64 `json:"value,omitempty"`
+}
+
 // ReasonInput defines model for ReasonInput.
 type ReasonInput struct {
 	At     *time.Time `json:"at,omitempty"`
@@ -2343,13 +2598,25 @@ type ReceiptCorrection struct {
 	Price              *int64     `json:"price,omitempty"`
 	ReceivedAt         *time.Time `json:"received_at,omitempty"`
 	Role               *Role      `json:"role,omitempty"`
+	RoughnessUm        *float64   `json:"roughness_um,omitempty"`
+
+	// RoundnessUm Largest less smallest diameter of one section
+	RoundnessUm *float64 `json:"roundness_um,omitempty"`
+	RunoutUm    *float64 `json:"runout_um,omitempty"`
 
 	// Scrap Each limit that ends the roll, on diameter; the tightest one rules and is named
 	Scrap *ScrapLimits `json:"scrap,omitempty"`
 
 	// Stands Empty for all of its mill that take its role
-	Stands   *[]Name `json:"stands,omitempty"`
-	Supplier *string `json:"supplier,omitempty"`
+	Stands *[]Name `json:"stands,omitempty"`
+
+	// Stations Diameter along the barrel; three or more give crown and taper where those are left out
+	Stations *[]Station `json:"stations,omitempty"`
+	Supplier *string    `json:"supplier,omitempty"`
+	TaperUm  *float64   `json:"taper_um,omitempty"`
+
+	// Tests Of the certificate and of the receipt check
+	Tests *[]TestResult `json:"tests,omitempty"`
 }
 
 // RegradingInput defines model for RegradingInput.
@@ -2398,7 +2665,7 @@ type RegrindAnswer struct {
 	DryRun         *bool     `json:"dry_run,omitempty"`
 	Entry          int64     `json:"entry"`
 
-	// Fit Whether the roll may go out within the limits entered
+	// Fit Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
 	Fit Fitness `json:"fit"`
 
 	// FoundMm Corrected to shop temperature
@@ -2454,8 +2721,14 @@ type RegrindInput struct {
 	Note        *Text          `json:"note,omitempty"`
 	Purpose     RegrindPurpose `json:"purpose"`
 	RoughnessUm *float64       `json:"roughness_um,omitempty"`
-	RunoutUm    *float64       `json:"runout_um,omitempty"`
-	TaperUm     *float64       `json:"taper_um,omitempty"`
+
+	// RoundnessUm Largest less smallest diameter of one section
+	RoundnessUm *float64 `json:"roundness_um,omitempty"`
+	RunoutUm    *float64 `json:"runout_um,omitempty"`
+
+	// Stations Diameter along the barrel; three or more give crown and taper where those are left out
+	Stations *[]Station `json:"stations,omitempty"`
+	TaperUm  *float64   `json:"taper_um,omitempty"`
 
 	// TemperatureAboveShopK Of the roll when the found diameter was measured. Defaults to 0
 	TemperatureAboveShopK *float64      `json:"temperature_above_shop_k,omitempty"`
@@ -2809,27 +3082,50 @@ type RollReceipt struct {
 	Number             Name     `json:"number"`
 
 	// Price Minor units of money
-	Price      *int64    `json:"price,omitempty"`
-	ReceivedAt time.Time `json:"received_at"`
-	Role       Role      `json:"role"`
+	Price       *int64    `json:"price,omitempty"`
+	ReceivedAt  time.Time `json:"received_at"`
+	Role        Role      `json:"role"`
+	RoughnessUm *float64  `json:"roughness_um,omitempty"`
+
+	// RoundnessUm Largest less smallest diameter of one section
+	RoundnessUm *float64 `json:"roundness_um,omitempty"`
+	RunoutUm    *float64 `json:"runout_um,omitempty"`
 
 	// Scrap Each limit that ends the roll, on diameter; the tightest one rules and is named
 	Scrap ScrapLimits `json:"scrap"`
 
 	// Stands Stands the roll may serve. Empty stands for all of its mill that take its role
-	Stands   *[]Name `json:"stands,omitempty"`
-	Supplier *string `json:"supplier,omitempty"`
+	Stands *[]Name `json:"stands,omitempty"`
+
+	// Stations Diameter along the barrel; three or more give crown and taper where those are left out
+	Stations *[]Station `json:"stations,omitempty"`
+	Supplier *string    `json:"supplier,omitempty"`
+	TaperUm  *float64   `json:"taper_um,omitempty"`
+
+	// Tests Of the certificate and of the receipt check
+	Tests *[]TestResult `json:"tests,omitempty"`
 }
 
 // RollState defines model for RollState.
 type RollState struct {
-	CampaignCount int64    `json:"campaign_count"`
-	CrownUm       *float64 `json:"crown_um,omitempty"`
+	// AsGroundBefore Not measured after the last grind: the figure shown is the one from before it
+	AsGroundBefore *[]RollStateAsGroundBefore `json:"as_ground_before,omitempty"`
+	CampaignCount  int64                      `json:"campaign_count"`
+
+	// CoolAt When a roll that came out warm counts as cool by the practice; left out where it is cool
+	CoolAt  *time.Time `json:"cool_at,omitempty"`
+	CrownUm *float64   `json:"crown_um,omitempty"`
+
+	// Defects The deepest found by each kind of test and not known to be gone
+	Defects *[]Defect `json:"defects,omitempty"`
 
 	// DiameterMm Last measured or ground
 	DiameterMm float64 `json:"diameter_mm"`
 
-	// Fit Whether the roll may go out within the limits entered
+	// FireCracks Balance at the last grind, on radius, by the mill's policy or by a test that measured it
+	FireCracks *FireCracks `json:"fire_cracks,omitempty"`
+
+	// Fit Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
 	Fit Fitness `json:"fit"`
 
 	// Grooves Of a grooved roll, where one roll is shown
@@ -2864,12 +3160,18 @@ type RollState struct {
 	Set         *Name                 `json:"set,omitempty"`
 
 	// Stage new: received, not yet ground; worn: came out and has not been ground since; ground: ground, not paired; paired: in a set, ready unless something is owed; mounted: in a stand; scrapped: ended
-	Stage          Stage      `json:"stage"`
-	Stand          *Name      `json:"stand,omitempty"`
-	StockLeftMm    float64    `json:"stock_left_mm"`
-	StockRemovedMm *float64   `json:"stock_removed_mm,omitempty"`
-	WithdrawnAt    *time.Time `json:"withdrawn_at,omitempty"`
+	Stage          Stage    `json:"stage"`
+	Stand          *Name    `json:"stand,omitempty"`
+	StockLeftMm    float64  `json:"stock_left_mm"`
+	StockRemovedMm *float64 `json:"stock_removed_mm,omitempty"`
+
+	// Tested The last test of each kind
+	Tested      *[]LastTest `json:"tested,omitempty"`
+	WithdrawnAt *time.Time  `json:"withdrawn_at,omitempty"`
 }
+
+// RollStateAsGroundBefore defines model for RollState.AsGroundBefore.
+type RollStateAsGroundBefore string
 
 // RollStateScrappedFor What ended the roll
 type RollStateScrappedFor string
@@ -2917,7 +3219,7 @@ type Set struct {
 	BrokenAt         *time.Time `json:"broken_at,omitempty"`
 	BuiltAt          time.Time  `json:"built_at"`
 
-	// Fit Whether the roll may go out within the limits entered
+	// Fit Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
 	Fit         Fitness `json:"fit"`
 	InTolerance bool    `json:"in_tolerance"`
 	Mill        Name    `json:"mill"`
@@ -3076,6 +3378,13 @@ type StandView struct {
 	Stand     Stand           `json:"stand"`
 }
 
+// Station defines model for Station.
+type Station struct {
+	// AtMm From the drive-side end of the barrel
+	AtMm       float64 `json:"at_mm"`
+	DiameterMm float64 `json:"diameter_mm"`
+}
+
 // StockGroup defines model for StockGroup.
 type StockGroup struct {
 	// CoverMonths How long it lasts; left out before anything was ground
@@ -3135,11 +3444,12 @@ type TestKind string
 
 // TestResult defines model for TestResult.
 type TestResult struct {
-	// CrackDepthUm On radius, below the surface as found
+	// CrackDepthUm Deepest crack, on radius below the surface at the time of the test: as ground in a regrind, as it is in an inspection. Deeper than the practice allows, the test is not passed
 	CrackDepthUm   *float64          `json:"crack_depth_um,omitempty"`
 	HardnessShoreC *float64          `json:"hardness_shore_c,omitempty"`
 	Note           *Text             `json:"note,omitempty"`
 	Outcome        TestResultOutcome `json:"outcome"`
+	Readings       *[]Reading        `json:"readings,omitempty"`
 	Test           TestKind          `json:"test"`
 }
 
@@ -3645,6 +3955,15 @@ type GetRollParams struct {
 	IfNoneMatch *IfNoneMatch `json:"If-None-Match,omitempty"`
 }
 
+// ConcedeRollParams defines parameters for ConcedeRoll.
+type ConcedeRollParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // CorrectEntryParams defines parameters for CorrectEntry.
 type CorrectEntryParams struct {
 	// DryRun The same checks and answer, nothing stored
@@ -3890,6 +4209,9 @@ type ReplacePracticeJSONRequestBody = Practice
 // ReceiveRollJSONRequestBody defines body for ReceiveRoll for application/json ContentType.
 type ReceiveRollJSONRequestBody = RollReceipt
 
+// ConcedeRollJSONRequestBody defines body for ConcedeRoll for application/json ContentType.
+type ConcedeRollJSONRequestBody = ReasonInput
+
 // CorrectEntryJSONRequestBody defines body for CorrectEntry for application/json ContentType.
 type CorrectEntryJSONRequestBody = CorrectionInput
 
@@ -4064,6 +4386,9 @@ type ServerInterface interface {
 	// GetRoll The roll and its state, now or as of a past moment
 	// (GET /v1/rolls/{roll})
 	GetRoll(ctx echo.Context, roll RollNumber, params GetRollParams) error
+	// ConcedeRoll Release a roll although something asked of it is missing
+	// (POST /v1/rolls/{roll}/concessions)
+	ConcedeRoll(ctx echo.Context, roll RollNumber, params ConcedeRollParams) error
 	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
 	// (POST /v1/rolls/{roll}/corrections)
 	CorrectEntry(ctx echo.Context, roll RollNumber, params CorrectEntryParams) error
@@ -5282,6 +5607,48 @@ func (w *ServerInterfaceWrapper) GetRoll(ctx echo.Context) error {
 	return err
 }
 
+// ConcedeRoll converts echo context to params.
+func (w *ServerInterfaceWrapper) ConcedeRoll(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "roll" -------------
+	var roll RollNumber
+
+	err = runtime.BindStyledParameterWithOptions("simple", "roll", ctx.Param("roll"), &roll, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter roll: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ConcedeRollParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ConcedeRoll(ctx, roll, params)
+	return err
+}
+
 // CorrectEntry converts echo context to params.
 func (w *ServerInterfaceWrapper) CorrectEntry(ctx echo.Context) error {
 	var err error
@@ -6184,6 +6551,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/rolls/:roll/inspections", wrapper.RecordInspection, options.OperationMiddlewares["recordInspection"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/holds", wrapper.HoldRoll, options.OperationMiddlewares["holdRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/releases", wrapper.ReleaseRoll, options.OperationMiddlewares["releaseRoll"]...)
+	router.POST(options.BaseURL+"/v1/rolls/:roll/concessions", wrapper.ConcedeRoll, options.OperationMiddlewares["concedeRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/regradings", wrapper.RegradeRoll, options.OperationMiddlewares["regradeRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/scrappings", wrapper.ScrapRoll, options.OperationMiddlewares["scrapRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/corrections", wrapper.CorrectEntry, options.OperationMiddlewares["correctEntry"]...)
@@ -8039,6 +8407,57 @@ func (response GetRolldefaultApplicationProblemPlusJSONResponse) VisitGetRollRes
 	return err
 }
 
+type ConcedeRollRequestObject struct {
+	Roll   RollNumber `json:"roll"`
+	Params ConcedeRollParams
+	Body   *ConcedeRollJSONRequestBody
+}
+
+type ConcedeRollResponseObject interface {
+	VisitConcedeRollResponse(w http.ResponseWriter) error
+}
+
+type ConcedeRoll201ResponseHeaders struct {
+	ETag *string
+}
+
+type ConcedeRoll201JSONResponse struct {
+	Body    Roll
+	Headers ConcedeRoll201ResponseHeaders
+}
+
+func (response ConcedeRoll201JSONResponse) VisitConcedeRollResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ConcedeRolldefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ConcedeRolldefaultApplicationProblemPlusJSONResponse) VisitConcedeRollResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type CorrectEntryRequestObject struct {
 	Roll   RollNumber `json:"roll"`
 	Params CorrectEntryParams
@@ -9268,6 +9687,9 @@ type StrictServerInterface interface {
 	// GetRoll The roll and its state, now or as of a past moment
 	// (GET /v1/rolls/{roll})
 	GetRoll(ctx context.Context, request GetRollRequestObject) (GetRollResponseObject, error)
+	// ConcedeRoll Release a roll although something asked of it is missing
+	// (POST /v1/rolls/{roll}/concessions)
+	ConcedeRoll(ctx context.Context, request ConcedeRollRequestObject) (ConcedeRollResponseObject, error)
 	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
 	// (POST /v1/rolls/{roll}/corrections)
 	CorrectEntry(ctx context.Context, request CorrectEntryRequestObject) (CorrectEntryResponseObject, error)
@@ -10923,6 +11345,55 @@ func (sh *strictHandler) GetRoll(ctx echo.Context, roll RollNumber, params GetRo
 	return nil
 }
 
+// ConcedeRoll operation middleware
+func (sh *strictHandler) ConcedeRoll(ctx echo.Context, roll RollNumber, params ConcedeRollParams) error {
+	var request ConcedeRollRequestObject
+
+	request.Roll = roll
+	request.Params = params
+
+	var body ConcedeRollJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ConcedeRoll(ctx.Request().Context(), request.(ConcedeRollRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ConcedeRoll")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ConcedeRollResponseObject); ok {
+		return validResponse.VisitConcedeRollResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // CorrectEntry operation middleware
 func (sh *strictHandler) CorrectEntry(ctx echo.Context, roll RollNumber, params CorrectEntryParams) error {
 	var request CorrectEntryRequestObject
@@ -11836,387 +12307,426 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7P39ktw2sjcI3wrefs+EZ+ahWt368IykOLEha2yPzsiWVq0ZR+zYpw6KRFXhFAnQANilOg7tXe0N7JVt",
-	"IBPgV4EkWF0lyX7G/1jdTRJAIpGZyI9f/nKRyqKUggmjL57+crFhNGMK/vn1O7q2/9fphhXU/svsS3bx",
-	"9EIbxcX64sOH5OKVTKnhUow/9yG5KKmiBTPu0y9oUVK+Ft/Tgtmfubh4elFSs7lILgT87iJ1j1wkF4r9",
-	"XHHFsounRlUsaQ30b4qtLp5e/P/vN4u4j3/V9+HbdugXGyrWbGwoeOAUA8l0OzqOTLcnGKZSWir7eMZ0",
-	"qniJG3DxbsOIYO8NuaV5xYhcEbNhpKRrRpZsJZVdIczq54qpfWta+L32PAr6/hUTa7O5ePr4+kES2Pi/",
-	"qP3bSoQnoWnBSLph6VYTKjJChd4xlRAhzYaLNdFG2tWHZ5Op/UJVojOdjK1olZuLpyuaa1ZPZyllzqiA",
-	"+bzMWFFKw0S6/xvbj8xry/Zkx80GiAO/WcpsT9b8lunmdzhlmL0UjLDViqUmISupCDUkZ1Qb8ieS0b0m",
-	"v6dEM2PswhzJNVO3PGV/eEboyjBFzIYa+IMdm2v7lbU0holLcsPcCDAldsvUHmkE7yiWSpXpBOZRzw0e",
-	"3zBBuLFf00wYQteUC7JkKa00I9xov4Id1SSX2nhq4/luyN2i2z1LuAEuuH7w5+Si4KL+2Z5oY5iy3/zP",
-	"f/7/7v3fP/3x3y5CjPJy9R016eZwR966U3BJ7N5YYePpd8uU5lIgDbgmRpKlZSh7SrPBhazu4UADK/jy",
-	"0cjsXsOkaB6apd0CIkW+Jxynp2SeA+ENz3MCW8u1n/Spp/e9FKwm4NCX7UPHfP4VL7g5XPNLwwpNKIiO",
-	"xC6wkNqQ66urq4Ezm8N3gif28VVysZKqoObi6QUX5stHF4mdGC+q4uKp/SbwlfuxniQXhq2Zglm+lXn+",
-	"fVUsmRqQq3ZD7i5Wb5gZkd2amRMMYajIxgaxf7/rMB/s+7qUQjPQtW+UXOassP9MpTBMwI7Tssw56u77",
-	"JT7xv/5b9xX52HD+uzBil4F+cAd3p6RYo/TagQyUJJNACfcRO8bzNGVav5U5UIUJywj/vLjlbAdcvlZc",
-	"IL/rDV/ZTWBizQWDX9Gs4OLipwPeTi6eVxk3r7iAj5ZKlkwZjgShQICaKTNq2D3DC3YR+MxyH7BncIOY",
-	"NgueBf9sFxu2l5qd/aedBwzgnm9WIZf/zVJTr+INXQdWwe0h7fxjbLMacnyoh6FK0b392RoN09PFcUKz",
-	"/IoqxfI3Sq54HphpVXSm2RBeVsu8RXWBZzwwwfeLojgUU98oWYBALniW5bXBs4TZWEl19Ii9lcPwiV1H",
-	"cPXVnov1t0pW5eHaU3nL1KKQwmxip5KxnFs7YGGti8h31n70A1bMqWFqkcpKmJByK3OassKyClmyvXRm",
-	"Bs6X5FJuWUaATw9keF9QWzZiGcuasSJekSprzy7iDeXkxBizgyzBZ/NZH9cbqcwQsb7jWlvLTMhdHD1A",
-	"mscfURTfE6yIG+3IUA/RWWpvI7qr6rNXdwu67DLM7K/tO4fMzt6XLDUsO6Tdm8dXtXFsTVidKlqWlkWT",
-	"SEG8VjRjsSSsj0N/B/M8seYbA5VUEy94aFqnqb5n1KRdKVmE7xgwNFiHlurEPkg2TDkDn4IVm4KssmY8",
-	"F8QwEU0E3CvUSXFvlIqnbFFwgRfGmAOGMkFHGzUh9myTqTXtpGERR+RhHnvLSqlMQHvrLcsWc3Q4TCr+",
-	"HLbleUAXFTJjeVDUCml6qvngkf7HgDJzp4anL/C1kqYszJWlkmtFi4J9YW9TQtA1I1Yz4RXLnczcXmp/",
-	"rqgyYFtFqB1FDdMLf/OJ5a+UCbNws1iUXj0uTKSuq8RKKpZSbebQum97eS7yG9pfjKPm6Hxr1qo3sjM7",
-	"zxEhHn9B8/QrmcFJplnG8fr5psXpztXRZf6MoxPN2UMR1GJ2V3m6KGRW5ZVeFCWNfLOUXGspFspeEqLe",
-	"6dG4PdnwRPqDDFHKmZZvJHdeyjkkY6XZLObboAV9/xIff3B1dT1sk57um2Grs57/EHH+z4oKw3NcbXft",
-	"hdVakbt9fRX75OPoJ59cHcM3dio4DH4iwXUMrf+tvf3P4wm8IixycI7En6Ulo1a4LHRJRfxbqZI74Riw",
-	"K5lfC+LPSEJKqbnht861ZzY83TIFBkJ9w7kkf0G3CrjEruJk9McUGYKl28X8AedLGmvUMmoNVbZa8ZSz",
-	"kMHeIdblkzhy7RhVU2r4UCTdXfQlh0x5yHABCg+diptSMZrNPBfpbawgY/EnoEca/2piRxua/Q+MqhcM",
-	"z3Xv6DKzY0ws4MKjs+j7sbs9BIw2rpk7nZEWz6IqwAzYBo70c0Our8j2+/uwwhg+lpUKWW0/+JhByvKc",
-	"2OuHJmCWHKwAnYaT7hskQdL4GLsrSQ4o26LN2Da9USzjqY8Bdjdrw9ebJ1fx1M3lbs7jykn+Q5IMElVq",
-	"RnxkEcM9ZT1/opg2Q1S2ciF2Zj3KO/e0/0JrmUmLQmM09iquS91hpoa9jT4chzx9J9rHsaP32fe50E89",
-	"TA4XEj4gRS6pvW8OeGsLjnONcR0UXFT2HmAnVHKGXBSj+pxXP2YM+O4sxxS8EX9PfOOve29gBaGrYk6F",
-	"YNlCGznjavwG37oxMng11oYqo2fdzf21yhxzsIDmbnvbo3cp3B6kv/AxLnspysrMVKB35rRhC+bB5WPw",
-	"n6R5pfkt+87HzDBCdEi6Osb2ZSfEdnUK3r0LJzZ3oMcQ/DsLZ3YuWhOMOkzynqd3hJH7Ng5ypKPVGJOd",
-	"IrZTi8UzhHZe0JKm3AQSKv4qd6So0g0ppGIu7cFoklKBAXJnvuyZJqWSS7rkOTf7BJ1NXDcuKfDFllQb",
-	"SFuAfIiWpxhpiM4qSHK4SA7CeQvIxxjI+WBUpRv7WZa5NBhCCQSsrSHQ2suWl3e+gLZLZlm8+ryT3BuW",
-	"bs00gpuJeU7nCIimtLJEn+n+5CKaySF0/gbuyDLM6TOEmJBm8tl39uR8SC5kZU43yTnRK83MAgkUsyT7",
-	"tJtq1OPeSot82LBsMZfH3Wu6ZClf8XSxkipli61AH+rMr3QOTOCqtKOa4KNefNjpanRwp5A2VZm4K1kl",
-	"Mikmt+nv+BRE+/dTD//AzSZTdEfzHzb7ITumvplhbG8gJQAP8THGyZxjPueEnJGpT8+lndSjq0nT6Cge",
-	"bo8R9/0p7u7zs0R+JkupWEJ2EGAU0ivLnf1RMxHm9z4FpqZ4Z/bu8PUwS5/EFEINdw5DCOeYU3GKkGTa",
-	"usnG8HZKhZBmUTA2xCH4BFkyUjCTkBVXmPMZrYuP0+Cp1MFUCSEVqYQ16OSKFFJAZmmE7F0xqvkyH4i+",
-	"r2kZ7fCDrLHFzxWrWDT7fItv/Ydcnj/yWxpehBJO3yh5C/Hxw+VjwsJix81GVmaR1ubcHfJL7FfnXrTC",
-	"9//eUWrl7weCrfU+N5RwzIS73GV5P8n+vra4djTYWp/dY9Tm7LMqxYpnTPgLvUuEvbp88jg5uKBQY+U2",
-	"XkfspYhqDfcUcMW6lGedYKoKWe6Jl6UjYv3q8smTJ22Zfvk4FOR5X+aUi5js+obqrcwo98r1WHbvg4nc",
-	"3qNTpJrr/aOrWDYMM4ZMt6EYA4RdgufYh2Q2slJ6EUhrfylcYlFCNBcpw9uuew3M1LIyhIs4eeiHm3df",
-	"BCZEBm/n1CJ32YEpz+EfldgKuQtn0DJh1H7WJXjFjZmpCGPISPMc81P4qk7y9KU0EaTAIWAvFlxYS84O",
-	"gWNGvO5eWUBtxty3ZlKjNb2sGtCBc1yMc+/EM3UYJIpNm2Qy3b6BJ132D7+dSZaZF4yz3C5O6Kh29zsv",
-	"ZbpEaR/d5nh0vTx9GRQSEyN8f8Bn3bM+KCi/tg+dx3vk5XDMTmw57pqXap56F14A2YHplomFXK0uWkcx",
-	"KOVEXVgSl7smVTaTe3VVFFTtpy8fXqa5KbmVJlgn0B7aVQ34D49v2GmuVfX2n+VqJdPtNxxK6OIMtK6q",
-	"uGEGfchWyBAjycoaU+YZEYybDVP2V5YhCDcEWeLj+EWOEI/R0uvDEB2PsXBb9k6Xslh1RaQiWqo6T9Tb",
-	"MlwQqPpqlZn9+apfJTik49r6tB9YqJS2H6fe7HXWcCO19DOSs5UBF8hKqtqEjvJ3TLg7zqlfoz1qXS15",
-	"igjVHC06R3v9NMyIfrfO7qtku8UMFqY1A6Mh7og4j4tnRhBSWbBjLfHebvivDRL+ZAL/bLL+TR5MVH8r",
-	"87wpoUaZrnlW2/yOAT0NjSwXmeK3wBOyXNjVUgOF7EtpjCzqv7of6wdCdsALKXRVwFS+2re3qs6bqsoy",
-	"51iI6C7hZaVKqeFsSGE2U98dqmhYTvpXu5OzNy1XfxKvtGaa9kruZnBLa41yF/qckYbmp/xgJQzPYynQ",
-	"404wnmCB9cRGvUfdyQRK/LRpKmzmOUKHTU34asnUwgSqd8bunSnPmDALvaEqcMZer7ASd0c1UaxwrsY5",
-	"H64GCp9KqozDO0gV9dAP/jUdt+ptCLrh66I0exfkQDeZkIaguAxw+3aNdIvOOdThRd1AjRrLSCUq3SXT",
-	"2A0BfGXzcgdwHxbbdWzunXthIqcclF2eY+AoITtGEdACZhi5nBk375EY1ruNktV64/BIuILMS+1DWhCu",
-	"2tB8ReQqMkLrEgZNkMGX0mzcp0Hd2xFbBqNzn0MdFNOxIWEopMuGC2mBqDCgW5QbhRJ4M4bcPTG1ZfvG",
-	"3OryVYcFumezYegOY3UdCC2RdbC2AxkyIBMNTc0LmqdVTsPJv7QslaTpZpFKYTVm7IGs34tOEbC8s9jx",
-	"bE4tR0HfL6QyG7m29ugCywmw1uZu34ivloDXK7OQq0WZU8HcB5Y03VblUXMZ/NidJ7WTanuiKcGn3IS6",
-	"p+hbfsuEE/RvsDriC02gPgIqaiXJ5c6j6XAN0DBQcssoiDvB4k6zndjRG37MLt9KsSi4ZvoOm3vwjWOn",
-	"cOxW9r4wY3hGxaJUTOtKsTnvDcZbS0a387/YT9J0ociu9Ah9PLSEPjMEuWpERExJoEGaj2/nCK9MsWJX",
-	"8iYB+R2nCY667od0RVc4vHB/IakvivMv+fshfc90t0QuF+QBuUeu7z8g/06uLq+fPLxOyG7D0w0pGLV7",
-	"mZGcCwZ6O8WVELpWDMv1n5Hr+w8T+LYLeLoM0sTBhT2wgzwkv8Mc2Ho+cHGVhBKd8/XG5HuiJRrGOERk",
-	"6A/2J6YWDQqJrSnLBVvkkmaLmTl2lofiB+qdI3i5nm5wFmHGkTkX61ETImXCKLZI74ofUxfMYUA9aDjX",
-	"+cw5VWuojG+QvsyGCkINocWSM2GIYQX4EirLCivLLgyRJO4ySZAxd17qsNDUlVrR9ATUtJfs+qBaM/Iu",
-	"0tetOmn2uj3T4NaFZhDHYUeJJtxzJFtk5L1KDb/lZr/Y4QnYRkP/CG1fc1fY4mHse/NrfN+XVGgu8YjG",
-	"zs+VrBxf9v7Y+9/dz4G6+jrVcsOoWfw3zm+9jc8WVvF7VTNaU0bst+zB9u6QB2FWCG3z8LKnJnm4lQ0R",
-	"khbzNpsXPipKHe+sZz4wfOgVgj/VQI6ABxe6Co9nCSlGHTJdG5f0quulfxgKebCU8XIypPYWH2uI0PLk",
-	"TL8LjyHZ+uyAhKkXEKS84oYpLsV3VK156BptFkwEIJW+dkg6Hi/A4bdACrClNeZBx5kaOMZiw9eBeNyb",
-	"J49nfSVHJ2kfACruG6knR1CFrZWUt8G6XuZqkOr3LQmkADwmecu+iPQ/bqgKkPpvQu6EM/02VGTP2vCr",
-	"LmUPghYQruSaLHOZbgeSOHOPuRlTVIqkjIFQaEqsQgfR35jrREMhDWmCUDEuR5puWMRpgMeem9Y7Cwct",
-	"Ev+ejI/ADld6W46A5Sak0lhkpqhhmDvvgKkOGKwS3ETXLje86l5MaiBUDCm6o9vdnZAQOEVmzSiYEBaJ",
-	"How7kI6zoXoT/MM2QiDCWv5mH5yfXePFfEiQz0+8cUhmvix8VDmlKPs1HhMpWEL4ilCxj/aTx7Nskw80",
-	"NCUuQHZBhi4UckA2cRLHlrHpQ8AxbrMHmfJvw8lWTV4VKktZIa9TrlxEu/5nISuBD+5cpYho+ZntJFiO",
-	"n8kZ1fUXaQb/1C4QAxYVbNNALtfJ8p3Olur0DWd51gLk7UNVGcoHPF7SclsgwvgfN6+/J+6vkOi0YWRl",
-	"R0mIVC7g4pD3v9BE0Ij4qB8r8RMKr0RwvXmxYaEE6o9REHNMtUp9Oe7liFBXheyBx33CgX1cExf9C4TV",
-	"F0uWy92ip3yjFPvsiPzMVHkoRcVNCn3tlqmMp5OWMX7gH+7hD8nFnmlAdZy95lnVIX52LYDTqEKPFlMe",
-	"ddXXC7mK59lZJRRItGmYh+v516NZecxWAC/ulGaIRL5JpQrI2SXVbKEcfGqMk1PxkFT7jlE4hb9vsRm5",
-	"R1zu0x+I/rmiimVPyRWhhiyZNgm5unzwGBs05Du610TTPfRkEBhcjnS62vks5GoxdyFzAv6GeTjoqKP8",
-	"luXc0eCdfXO69MoFcpG4SWtTggusJzR8pP7RiAtvCewhdl7ArRWqtwSAmLmbT0g9f8ONYFoHjXXM0/Uu",
-	"14LuyVrW0Xrn7wfjWlsTiaFZ0WU9r5tDxeGyyjNSuBzgFZ9XGYl26WxxzUo90oakbkGCWWlWtKElmknS",
-	"nd/oKWXvzY1h5YSI93u2cpcTs8B/RScdNgLZEyPIKw759C/UhNAoDyAmR4GLH895ds6Hn8x6+PGRSWbl",
-	"44skgGRpPzhGuo8P5vnJUD8D1I2EPxkm7QhU6Le0bHUoOIz9QCYBLetsc/vzTqqty+fZUO070JBKZE5a",
-	"2c0v6zo/tsdcJrwLJYhXo02gRwG897SD+ekcWHYKXJMdz5jCzjg4qkt2+FHoqrBfsZKwpMrop01i14Yh",
-	"mHOTAAXBS46BR0irrwfaE6oYgZYaLCNGJi61X2RNIyOuIKZatx+yH1ISUPAvfzwE4nERHCMXLBsIsn1r",
-	"Vyc6BKlRqB3MgX1XP3VFfrByuXJ0BiRVfNhNNMEVwARTDPeQorIkt7IewpExwRA73WIgJriiinABecj1",
-	"zn2hcZrO5WhnZbeHbpmYMaJVEWEqQUKLNi0CUNjPL7RlSeG30yvHx1ekKPpcmRDZpALGzQr46XA6B/tK",
-	"lnvMIi1oxlBb9QtKYHfikRzdgma8YPkw/nEIqkQ/fQesxwbk0Q/ZWVzSJk1rFSGB5ZDYB8+RNWp3dF8L",
-	"LHeS8MK/lDklxqVduqNmDwmwbSQyqaH1FbsHcgrzblhtYv/vEmvuMsadvtTimLt8Z03LE3ylxZB3+UyL",
-	"U8/aXwdED8oBSJghRu6oynTLgpUKijXO0HfHUTw55eHajaoop4o6C3My/1BhQZWJeyTmZPVjhE75JAH9",
-	"2RECrUn3FIiX3K0zG7SAPF7sHJdInssdXeZ2MMW0DiduvkarRrB061QxJMY4B6SlWC6pvYBBiDNYpDdW",
-	"kjeYUjHsRnl4NV4L+Hig79xELsbwgH/68+OJIR/0ig+v2/CXk+jrI8CgV19iZ76Rsf/Ur3x8fDUw+mFe",
-	"yIiv6gG79+UUGMkVdDoY3d8VLXjeKbqyVyHL3ogVI9UaAEHxR2EJQ9WCKyyR5+vNIt0oWfCqqB/q/rb9",
-	"qC5Z62OaFXwR+D0XGVtxwQ1bpBusO3PTOBgK/s4yHCRYYj4HXrUPhT8Gaf9wivaPnkzBjw0n2wwP/OjP",
-	"EZzeZfSQ5OcGr2KdLqNXU/dqF8FwLDMo5k4RBUJ5eYYoUAtm6jAGVLFZgZMV+OfmvSLVYpbP2LdgjPNu",
-	"5tSw6KxADJ3qu4NYMTOERq7MDOr0oeuYR1XV3VaU/rPtDQhvtc9Ymd2yJmSSfcVy56rAbhFwyVM045W+",
-	"JFfo/XZhY0QfmKEEg8jQdfy+dwPQpKR2zzMiRe23fYbtzq5bxU+I5TUMEfXlJERULSd61XlVuiFUE3lL",
-	"c/LgEZGKLOV78qhbyf3ltDzx0fKa6MPbeGNcPKBHDJdk1PQ55Qb8RUupBHPeIZrn6BwylRIsg2Sti7GN",
-	"jyld5AU3oXq7r/autQFNDU8jq2Jm5WroMlhe+r3r8G1Xv5b2nuCuoNwgHYIpUfUW3xEeHhLZxZE390NG",
-	"6NbM+U/7tQ+zyd91UPnMou8dFt4vmyjKyrBstjtoiDzNzEIUeOlzOj4fkOmzAUPvQp0ufetj+1ci5C4h",
-	"KItbiTx6XvTpNPpxVow4qn2xs8TgYZ9lBHMd44vPDLc4PwtWmKdffZuRSzxiJRfYor2krmWF4uVih8lP",
-	"/poMNoViC6iih4htxXUXMMxetMH3AR7vRS419CA0G6amY3mDzab9Hp3Cdq7lwBnM54+ILDODmwzTJp4+",
-	"75g2b5muctNvVzFaHtGjEY4ZppFh6pbmA2kadKllXhm2YEpFY0ssOdXDqRouN4PkTGtSsIzTWIhLTvVC",
-	"nyPPAppvO2aO+jQ+XufBz3knmPX+5DH5nUtbiKOFT7Dtfsb5PRNiT87CB4UUdlH2zcVDyHMbqspwygXs",
-	"GhS9+pAkdxwTjYjAwzcujEnNAMDowx5g1qpLqPapLJ2vtna2twP9TXRM2zBZ0mf9NpVCB+kVo9Zef+ss",
-	"/1M0o/O5b7NAQmb1v56FYXZEAzwdYFJIOKQqI0BXDFHHdxEe66nnJUwNgt+xZQmd23LvrC3k55lrnrtk",
-	"ngOHhSy3gQoH6AtYg+JgnqSlC0AN7cQzAhxjxUTmfXf1076doCVpMdpTcHYH8C5K3GTTQc9Oo+0He+3t",
-	"e+enJtHY8fUEPiwxPuYwfsT+erM3YKqx3gH9QmT7js/uqRsRL3ndnGGWkYIZmnfr9U8WRIkpVLFrrOtU",
-	"ZtwR7+a4hpkNkbxfbZHK9Rot/iXPc/BFLqnCLnaQuLmRZuFD8KnMs4U9Z3ikoUQ9GI+wI53CxgcmOYN9",
-	"/51lSwfmeNf2567yZJZ/vPQNnKZaIbQaPZ0LdrryvqTRVkTw0IdWdc0dPN4e29AvrkNDP6GxbTsJa3kW",
-	"OAN7fe/Oeuv4PjoA/CypMUxZofWf/3x+7/+i9/7n6t6Tn5p/Xi7u/fTHfwtxz/fsvRlvtDZacNFJofU+",
-	"3oEaNkQwS8i2QHQ3KPnZ0CU3rYRCvZElqXRF83zvG0rUjfDEvgbODeHFNo2UYubc5K72HZgz3w5VHdSZ",
-	"zgHEO0Z2dE+kSAjVJKOGXpLnvr8gWck8lzvtMsjF9hmhpGRKQ79fmmnyX5n8L18rhQVPZMkg3y+Q2UbV",
-	"uioAz3BQOwbuREHvvFUIum6HmEphFE3N06ZeCxEUC2Zlma7Bl2W2T0jOblmOCaAM+oJk0rSugA3ZMjns",
-	"ojSSLBnJsNjROyl3UmXBy+QG9nBApddJ7AlRLKeQ0+qK0TRTtzy1Q0DGqkF4nJ8rpvZkBZFzO/jK5xo1",
-	"BA7MoWBmI7PpWYTebf4YTMqv//wy83n4TBNuLsmrGjjQtdkSDP74DHP4/6ue8X8lriTc+Ip8yPS3Uolp",
-	"4zP+pWb1ntIsC5WWhfj/9Y5l75g2wxasXhi58EDDEUas6zDRI4WqWLu6vXFjg9GHf5Ii3zuoT0pSWXCx",
-	"Jq2CrsMAjwJP18KXGwyO6kQW5L7uqMb8UqipN5rgRzrwnx7Myf2OQkl7OMTkSDflk/MGoWt6Nq5j4KNI",
-	"SHwjpG7eUK5eSWzF36+V8gBPNM9fry6e/jPGJvgpCXAvVM0YF3oEnDIGjcwB37SHB3VnjKL2x3qR0FyK",
-	"NSZFy6KQwkWpI7OPGd3OBa6Cd+StfWVGdUQIPW4gA/uvTJn/If7hTnGA2UniMwNiSAktKahesFs2fQSw",
-	"6ICCvHHMTnb2xs8EIqlKomV+y+okOxc5OOR8j+11Gh4TjKqm0NiVMdCmUAJMECrQmwheYOPehCR2zd/f",
-	"2/D1xvWxikk9bZdNIDu1fUGhCZ0yBbUPbuZSUruHqn8u+rx8wKdhkMEuh4RliTKCqderFQaS73w74rqg",
-	"Jt3McP/d0S3RBUhqjx9er9bHNbTAPGDfrXPQYmgKfBJrFI60lWonzbQdEPceDyRSQkcds+HpVkDebDGe",
-	"VAelL+854LTgK57NrU5zBvtxDeAfTDe9sCMfTPY8Qw3vyXcOkvGZlbcZ9+BGitXYzRG+oanhhyCEXreb",
-	"BrsSJRBSLeRoKersqkPFdkRqU1tILqJ59kC06pBsPTU/d+aKPtoNX5kgX9dFrnLOjKebt7SnOeD4y6lh",
-	"iuYLuVppFp7d61WnkMtpmNVwsUPS1OkNlj1gqR4Wo9UY4DXOEjYe4WZW2uy9B+EllpSrBRY3ZCzQ8eS5",
-	"WOcMS7SsbcxoumnkHFxPMAPNMTlAM3fqEhOomcf36H5izhPHTbFbpvRAKztMuUYftZ5qpfw4opXyjHZu",
-	"DYLnEFpge+jeCQmmMxdschEPv4xot9zCMR9XF4AmATUnR0jqmJlItZ066m/8ySjkrauHNLJs8Zuba1Mk",
-	"44tJCXZlIZglaI8TnDL05Sz3zf2ZFi7MM76a9g59GTg4A37OQ803YIgY76i6W2pbfVs/yquGEf8j3Ija",
-	"yHS7sJos1jrs0Yu6Lrytr7QXEySaRzuJu3rA4w5H8Sf/+suilMrcNJBZ/Wz5MuepVUmz+pRC06WhXg5v",
-	"sIk6esc0EwbruJ+2vVkkBUQJK921kXhnK+KgwtzgADsdvo6PZIX2ruMAtTyv1ciq0iw76p2TzBioNW/8",
-	"w/6J7dstVYKL9ayU0L4kcN/vkLM30+SA0/q07HHV4Hk4Gl/1I5nnPOvFRr6cboZWUK3R0X/EnKaLEApr",
-	"03HslT6e2z8v8wXwL2d0Pq8vo52MvS+nAI1dHGVWy9A652M0SBXIvWpsh3PYBP2Tg9MEpmn3B8xrPC9k",
-	"jNbEghfjeisGT80rLthzoXchtwdy7AEt7GGOlDBlA8g3ygDuMVcbXwXS6lAGjKsKjnAVEF/wzj17zwUI",
-	"JG5IxrNnVu9kjZGHGqjV+w6FU1ssNQKp6SoYCv6fQGACZWsaDO7ZKeLAbZvg9JHgNzkV4/0HpI4twFgx",
-	"qvkyH7jprGkZ3cCt/aUegJI3qGK0pkcNHaiKE9k05epcABi39c0QMYcbD8jS8ILmA3dAI8suP/RdeSup",
-	"2GLW0g+REucxeGfM+nuhRY9+xqMZ1hvakAI5wq8+gjePMRtg/mFDbcj7cxUUjzkVAmqjZbnwR2KkLjky",
-	"3NP66myzst9RIAIscwbhXKuJGaefQWs217HRp0bHVvBFrlkc5q1E2GZYqVqnEUWMg+0Oj1pOPczp9jKc",
-	"ReeTVoazkboGWuAaUsbvbx9/DM9V+yujQgKO8kBGkGI0289DtZ6RvaxZKkW2WLrg9yFzMLPg0Zi79mlZ",
-	"mTOVTO3j9ZFLLh6MuOdU3BhZ3rEGsad4AgHK68hWrph0FW/0NPwSMHpgQosBo7ctVKfp2dNzYLL7yQ4R",
-	"VrDM03ZWQG6MmO9qO9c3CnEpwphjgo5pWT5z4NZKwzNHIOW2+tdM9YmfKowPC+MZ9A4SWJZO3+uJJtQh",
-	"07719lCr6Yhk0rcyz58j682H8Z5uZd1dIgbkqnIGGK7M8+Yb8zpgzUbd7vtAD5GqAUkfC5HcQsbwqd+0",
-	"Movbbcx9lgH2KXc/2T/UeQfuT/XP9o/tsFrzSOe3QTbxqADzjvCcFHmdypJNX6dxHjfw8Ifk4pbmFdOx",
-	"r/0Dn0agW+2IeiAPrH59LfJ9rwXGUPGZMy9w/vWMglvppnGSW67fkXPccTtUntryQKJoG0jCit2VVM8c",
-	"yoVuQuOu/ggASKBpRpce86rXWv6+PtJGu3Yk8WEiAbFmLH1C4wwTgN2k7aQABVzmUCKV70lK1VKKRZma",
-	"hBRUrKlgmuGPNb4T/LTK5c5Dn61oaqRyAGd5tmj/rW6wOcdtOsNXOcvqm1W8Ncgx/6iP4ywIfc2KZb73",
-	"AEAH7fCt/oXYSsXzjFCimSFcGImpCr3+nV9eJQRFHnnw6Go6QWBKazepsr7aDNt2B2Az/JMOeRUgyVXl",
-	"u0ARbhBndunRfrsTvx7NDHkwmRnS8GdoavZv7SS45kDsGF9vDPndJbm6vH5sTyjVuioAsxgKs9f8dgCj",
-	"tnEJTBGxezs+SK6Av3vkfeDFL7Td5v7W2u3yu/sEUndGiQb76/+bclm4OY4yYY2q66oiejv4oJ7cl6fg",
-	"vJZUCWyp++vkph63o48mZxcSZ+E6XPsUwadCsyVcQE54nkHeWkK+e0Mv7WYfyYv9ar/g5BEFYxPCb66U",
-	"xtQeXxpFc1IJw/P2uV5L2OpBBnjwaCIJZprASu7EwsicKSrSMPDo86VVpA2iNOWWVtQk5P/9f4re3Fpy",
-	"8WpW3tTw5ILgQQi4LQmISZhIu/S6O6mrk+SZZSznt0ztFxnd64F7t1QZpvy6/o54lAXbwZZ2Z2X3xtPq",
-	"4ZSIeTwtWSCRBeEZW/sZPNUePdzsJBH2DC+BHWGymA8D3TKABZeMyJU7TtDvvkZgV2zFFBMpq8muEysL",
-	"ulCQj6eIP5UAmq3ZAnAm0MoJVA0xqiDbOgCD3gDdW7NQYEJch2Evm9N0HZ9Rdh0ECzV8XbEFe48mTVgH",
-	"uV7e7mHLtD7Z+imhpJQ5T/eJKxrJ6a6nmy6/7Pz3p6m8vdaUH45Mud7KsHx9w+i2KTWAciHqUv9zvmIg",
-	"S5vZ9wj8+Gqmlgqjch5OVbFbmVcDSOBvmz8iHDI17WIJMJUyWtA1I9eDU2f/6+pPEXMPq/8gi0CxdJNR",
-	"O8DRN6jFUikg2RMcCl6nCZZuv9BYoGZZumk4ANrEHmC642J9SX6QassyuATVOaT42hfaQTPOUHjXkWsz",
-	"Eu68p1mb+9hnsDaA0hRyMdrO9DnBB0m6YemWaLrXREiydNiYXJPW6zMF5dXlFGSum+Se6fmz3DPtCTk+",
-	"yycT0+wgKl8+Dk7TQ4h5FIgB5+u3Su4QBci+QuAVDcnj8EKt9HG7n7ZzpANi9HtpXMXtLDsvxoQ+vIoH",
-	"zIMJ67QBb5crl8mPVy0CaM6X5Po4O7XD2leX14N1D+lt4KyWitHMzxeeQyNht5E584XMBSO0thDLnIo+",
-	"z1xNsvbUzW5NqzVbVCJlylAuzD5oFLbNmgJLNqD8FUDARGOmgF2T8dWKqYAJ+6Axyx7d3YQF+3TS5wBP",
-	"wRwP7cQnrfn8+QQXPqwzWTjoLoRhMQNWFWw2vnBgY8NJtAMS0wJT7e39U6xKhjJyhPuM0qcTS9hQlWGK",
-	"FhcLvZE+Vb67gldyx7TxpXn+nYTc2BfICysSXNvpGcfpwdTccvCrRRwnd/zx+aOO1cO7HquOgzHAoP7P",
-	"0y6dL9vSyZejewnGo0j7cDrbUq3tfkOqd7g7kazsMVqtapXLSMZYCVXbAEMxek98PHghm7w0huf7flEj",
-	"GoXgw/7Gc1kwqxMIrcvUQTjlVJvj+DPq/HRmFm9Gn3aOM6cZ4M93gDJy8nlFzApvDiFM4+7tztoee6dw",
-	"loyqwZvG5Mw6WhwaVwQn1jGuQtlQeBgagwqcFZXoGVN3oF8E9ZwGGt5Rr06s6nAI5nV9+05CmRgXa33m",
-	"ExJRje+K8DvXYz9TqDSiIvMiBYvQwevYNTeuTqDUYb45rSCdz4nIUFUUanVF4AmrX24Zmvy+S5xD6tc5",
-	"L73U39hFOAKnUqy4KliWkKJnN/15jucvYjmKQWudoWDDW/9nB1TjSpN9g3pw8f7uWA6JmJ6mBVtg9nhQ",
-	"the+B9419MBzJigCm7aZGeM8Z2blVjeusECI0I6PWlGRB3FOnclcFZZuF85vgIInyLRv8T7vryHoHfA0",
-	"dOad5VH7OeTLx+R3PZ9CbbXWjN6mcwuuhRKAXbW7Nc/4D96tcIWKp2F8nxeSrVY85UzAvc8/2J47ceDa",
-	"+sD8u3qU+IpeLtZAAcnzeyueF/VLUxbiw6kdsi/nUwLFDu2uMODvhpcarWzkGmoIEjgIg176y0cNf93R",
-	"aewRyxfOZgzev14xqo1r/dW2cL8AmFK4rINp3m6WWncda93ludEIaYpOhlzKLYRH5pzkifVAZfV4kOYv",
-	"cJ8Fd7xbi5UutWfe1bWzYNDmcTtqc3WSox2Rmv16RSoNnAtJdOj9SGVhTTqx39H9SBTnbkFYxTIMJiJ3",
-	"hMj5DkvRw3cJZ5NECM3Je8SDCFpCpXOpeBpGh2gCTAkpuJCKVIKj16OQgu1PSDdrlcHFe5VLGdYobymG",
-	"YSq1oikjhokMKLHb8ByyExyoyQEXXt3xzDeTw+4zock5l4CdI0IkgZJ2kzlCA8+YlFXDQacVX2/cnDCp",
-	"FAQpOPQ/xqwG2L8h1CeYlE5pzoasKnCUoraGI9mIPVfQD6xJVjTP8QT+Cc3A472/0+ezErIyU0H0EB27",
-	"ofM7Oxt1STM2Ae3zro/iAy85ZEHFPVaCEyfF8TrtYUSGBE54GFjih3YfgE860VE1Rq016TQe6LKwIO57",
-	"m06bWWRoyeYbCWg+f6HBWgBZTacY9QSJHdYatHblcILHO3zCqtqd2bRaiDe4axR60bsO7FzY2cOWO4M4",
-	"oJl/qEG1nlpDx760kQaCRghp+hh+B0lCUrBuCPEZNLBv7vLaAVGK40VLJJUMrcIW7DteMHsl14biBQLM",
-	"Pkc5oC0wYt8kic4f+3IyoO1KsrbF8OEAuJ6td3W6xEosPdaG5znZ0FvvWj44Iac7HjuqikVVLprawyC4",
-	"Rg0eir1MuGjpGtx1+yFSlc8QcUtg/BRd3pRkrKBwblzZiL1QFg56cp69M+2FwKQYCN4Np5x87f5iucP3",
-	"VHWRPLs2RtUsT+SDmDkBoP90AMQ+S+yzGHn2oDyHEbCry+vHp5qWvdyHuqPd2N/jzKghGiYKqM23VHEr",
-	"T72LYCnNpgMVxgxyMAiOopBiZmD/OnruI51Ifqhp2Wo6ghKwZIpsO4IwcYmGiqHzCedvaLXemIMQ3sNa",
-	"WlxdXt9ZpO2g4Zha9BAh+1rK+WpcUJyRXC5ZbbC4b4xYAu9qXCcmMi+jD0wDbjy4NloW/ETWQjh1vQZy",
-	"6DenMJSHi4KgXU18rcY3nOVZCwmiX6/BQU0M1N37Yo4eV1nRJsE7ZsVbjUR9CA5OMomlFy2scisY24in",
-	"o0n/HkQ91GcQYaqHKgsbxIsY1J/hhp77MthBVRtw99Tg4X9/+/IZ0Ttu0g32qeF6snUB/NUPPo5P4WO/",
-	"DUTVjFrGXKbbQc3mPNCY2akN3dd+uW59yKMQeg3qtQHE9hYaiN520lv0U+L0rs8ldSFk2bayoDstVQUc",
-	"4yJpKVH43koqJ3DhxFs5bZ/uiimpMi4QLMnXr7mRL5KL1h/rbwcr0P6FZxSNZ/SRMIo+MnAQ4gWdABzo",
-	"rTV7WfY8JFWx2ZUDuWySPZxLhWuIXrHsGTEuwC0yq8EpoLlJ3cLEtH9p5T8qbZqDaHXdEqFpB8BaDmud",
-	"25/AlFlYIeHGpWBGFpaPloJ32nfEwGDP6jgcgkToNUxuJjCwc/r8DTwVjNI7aP6E+p8fTikW95XwMqAC",
-	"4YVUitXRp2NKLH0pg97AnQ1sRU15dkl8uw6wmiCqpn2yEjoYfMtx+3jiPqahJHOvn4FR5lUQJpU7gxSr",
-	"5dszvD5QdeC2WLhkqyHgyFoM/LkrBoI4qS5kttAlFdNfvH4Q8cnUTniFKFjTbbm69S4nKFiZQl1vtNXj",
-	"6bXMKpTFAEm8dsD25NPoKFjRGMZrqpMCWwmB0Zl8QaffrGaVLN0ujqb4g48WHZdth4aLYRpQSBkrGWQi",
-	"/NBBNk/qrOR2vTV0U2C5Zu14eR1bP0XgfEaD4zo0Ngy6MRAGTBm/nQkkMaveOVUIrzb28I196BW24u0A",
-	"RPUcOUVp9pidgz0ruNHgucT9sXTHZjQIQTOrJ3tz6B6FIIk8tEdXhP35Kqo90FtmJQcX63Nr1FlF68dp",
-	"3yB813wCx7fRdsMl44oelObz7Nadgh4JebEY1ysHZ8++Mr9lR0qbJNJYGBMrJyqRxQ8yGyjFGunQmmTO",
-	"VaXVy2Tgg/FfuzEy3dpPhl0b6IED5OoZfXyj+bzKWegCYhUAgP9rZrSHMYJ+DAGOn4vP7d85Ds7btWNB",
-	"Irc+dciWh6jfsNwWJ44h3nSOzTGyCbNsM1aazWhqHabZAp8nTYbtCVJsYquju46Sthb/Qp+kMnr8DA+W",
-	"zEc5Tv02DUDs0uyWa0wzGkpQs9pxRzVxj/riT0sHf9uIkYlHIOnP6SV6nPTM1H6hKhE2iMFlEQs8z6eR",
-	"+7mBXvS9De8nNMJ1k2XQB2wjS9LqZxFHabTx44VNTrVZzH2p1iMDl14K/AbXVWhHDi5Kd5vNGb1lGmtP",
-	"pSICuvvH75ncYfwpSnvUzRWDeoirxfxGWcFcwqj3QC1GY5hXqpR62lTG8/3GPR3SiT2PPG6QyzHFPPbe",
-	"5aRu5AHNZSHOGOe2UqyQ9j6wXZ+86ZjvkFHjqh4qWvj7DB3LSj0YsqkD0iu+rhTczHZKQsPuO8dj7moR",
-	"9ApjoWYLsyZUrSS9no8TGWM4a4FMgKFk+FcUczvrCa2Omk/YoEFp7LAsezKrJVHb8q+ZascO8ierxTJd",
-	"7jo0jFbw25Zd5Ck2Yhkdf187cHdDz1argzMpevgbKD0j9SoWn4SG2ENrx6IugfH1vwDZCWWKLrED9mLk",
-	"0vf47G65YeVZx72pY715EERD1ccHN/dghM+XBUslJitFIPNB7H0eNNWe3N3D8owoBr5gjbrTcsCcMuDp",
-	"QuYYSjqf4V1JOcshdbTuq3NgI7gtLit18kMxiWiQWjj3S0Od8NodzqACbWENxcV2tPUh9ndGGAIrn+t6",
-	"nl2L++YlWD3u9bQLTlXPuOpbQ+0t9ILu+nweTGGHD0h/z0YjQvpNw2l12BvNHbh2WnUvUp4x4cKAK55j",
-	"Qw7D3juTnAtslH1R10UEQ+NvWc4dJsg7Jswm1JNiRqMrJWNNhw0tSyZmtmba8PUm9v4gd4ec9+Qx+R3G",
-	"Y8GzvpE7IlcGFRlOKLK5MvTf7cGxRMU8j/GdAFXh5eTCN3/qkS8wIySBo1mY1wrKBRfrV3zFRtq8H9U4",
-	"rkG+hJ7E0rFWBI0yuseX0n2aDyGhY1mad4XE7Zk/Mj7hbuD7GP50z0LLfLgp3jKFsMsx9wfWwHx+7JZ7",
-	"44trYSlIAZ0TW1mbkX3F23H72atr45PUc5xte3v6tjsCdpMBDscJEmiIKwbOC8v2J+kYE86q/i6yyuvw",
-	"e0NNht9JspbEyKQB7/BNWTETOotM/Jgt6cbbAbHopg63TGU8jfBiCa43/3APQ38HPEFefUqzYWphB67B",
-	"WqmpOxE0v4FGBvUvHF2Ti8LaM5iIZ1nRLiU1mKV9gfbEApJsAjq23+B9g50tPX2aJXbJHORAF6SsbYJe",
-	"s/hJKPa3zrFxTNbFcZkVJ4on9VIuDhMZa+SOKSz/v+CTHy/14aBdwIyAZuFdyTNcznEpC/FpCVHv7o4Z",
-	"Ef8V63gczAYIxtI+UjB/Vrg40DTKRPHsDTzYi9kfnhlpaD45mb9rx/4t71ovJUEYxVndlH4p5RY7oXz9",
-	"jq5j9EW/xwHuc91Gx/cWcf0b62B4n4uSQ8Hkt8vTrl70hOvLtRjpdMEQAnoqddIFu5LyL5FwQLJ7n1Ws",
-	"hnyzilZvoGAL7HSW+RYCDtFQ7oRDDsJETHbL1N5lavqeNCIjKVWKs6xG0MHHvO3bc9blEgVGryJhYDHu",
-	"Ml5IbRxyaubQjajBIi9LavtsEuiyNWIm9pj9vRMMx3+jx1bvkSHcukLbjkHcwZb81LiFNkgAzkvsqtyn",
-	"4roR3dWGn91JNVBZF96OuBm8j1guMEirStTlAGPiUZbl7AhvOK6mRfLE74/3XSNbDp3Ob6wlNdEaEw7d",
-	"bCtllVNj4KY8V6thDV6D/Bn9ioh/ekdVttA5LwNXNUi/Xe6J5gUmiy9zKrJ7K6myWU6KLtJVzHvDDY1Y",
-	"ZRTNF1Ssc2YJGhtklDumFttdkDVbpXc+b/iZSz724S5dMpYRrmNvqOrnii1EKKvSoergI/Z8e1GdeHCd",
-	"Bq5HSHAE5FXGIil+gma3dRNPx0pJgPPDXB3a8DYxYs/eUVkznf4hMdeAXn+KGMfQbAuT5VQbni4KmVV5",
-	"NdBlouWNTiDy72gLgNTdAvkvh0B0Av05oa6ECQDNDo77DuCqlvvWsY5xdA8N1StuinnxPTcfaYow0vwZ",
-	"up0I58HMht+6JM+hfKazHhCsG57nzwAcrwThACUP3BCqyVXtOTEeL4DlmuEvuXHdnTYs3WLC3ZKbSCfh",
-	"AUprrESf7Jvyd8Hpe07zhNjnm3LbNS1bNLBqJWlRIgEyJA0ZLGXs8dliFOFYhdPL8/DDe3yDe/756CEg",
-	"JrRoqdqBEZrgJabGuxilbipWfIIJ1drbQLGzMBsZqJu0NH0K4BMAX/GMsC3LK5E9taaWpTbcr7W9DazX",
-	"XKyfhTjxKdZQui8Et+Npo6SQdw+oCY97CmAaef0nK+MAKoA2pdF1o3deWC3r5m3vYG2jY+OubG5OcA+r",
-	"GSS0o34GwTtWKbnWUmBzkzsI5qvLh5F+eZnnC2fcty+DgMVu7zeqc4FsOSyt/bFAB3H05aUVD01jLwWt",
-	"ssi5JrjjyYGaxkMR3FWorbFH7ATw5wfSNWf37TwyL7LfqyfGavDvaFmpAX/0LE/ghi65GckxrHPXqO9i",
-	"1AomiYyozd5sCrLDahwKeHQ+wndQ/DBoiUNEbUHXMqJC19Q7512KbKDYSrD3ZpHWraOnUsmapsFHJPBD",
-	"U6XFMtDJ4s31VV0LmypaEstKmLqFOAS4o8QxV2xlpot2TqdvtMOid8sGDCXou3JgQ0IIA0fkC85oen2Q",
-	"4nfQEOwWM6gNX2+M1ZD+9h4juzygydRsfmBUvaWGvRRw8xjKrAs0v609h46HDzPiBlPn8NR2ObzNFH3h",
-	"cig4YgsQZJ5bzhl3ZsTG1u1XOvHTEzYbTrwTdN4cBu6rzZIiqXJUIiLgtIrZEBqIWhRz4+Dv2Yx8czB4",
-	"49X1AVnqLJ55y4Fh2ft01mXK5UTFvzA36Nsv0e/korRGT/rzDzFMLrU+IsFmVolS+wCcg5lgmeY4Ww7e",
-	"TOxYIepAtkbEsUVkrhaqmD0/etEsu28CHBQq1unJMOTg0ZY0O6f3lov1AvqKzShs4MbDGkVGDQv6fpFz",
-	"wRYAMS0wcSn6dHVefj9ThBw/7KA6CLY5iDMoaqJ19zA8yc8xJhSYafAUHeGthcDNdkHfc+05suCi0gu4",
-	"ri+grWV13P3NKdIhhhhk0CDzhRgg7EqOWs/ASWyxS+fARcqJo0yAslSSppuFdzcE47MInZn6GLZ/yV8r",
-	"6HvWA97PBXlA7pHr+w/Iv5Ory+snD6+936j2olgSQ2aW7/ZJ14ph48xn5Pr+w8RdT+CrriAxAQ+LJg8A",
-	"dI/8jhRSteYDTh2JnTnWG5PviZZQ0eCGiDO9XQJQhEKABCDI3XGtKoe8aG/sHDYy3SaklJoDRposmdCN",
-	"J/EIR7Djlibnt1+M0OpLMdXS/Oo62AW1JdCRhe2ZmMljx8q3dm64m57/+TTCb8YAYck4Lg+l2sYz0WEE",
-	"uJOL1iL+kDR44xISusSv6RGVW+MZuk9dj3w4noyHQwzOT5aDBg3kmUqDoGqHyNF5TnJEsGzA+GKiYlB8",
-	"PicjnqVSyIKnQ0cKMpdKloEDdUZG6YryvJ2cH3DNSs1Q4kls7gQAqzTPE1cbLxV2OmEiA9Qz+6QlhYZe",
-	"XojZmUOzDmw83UuvHp7blu2HgFTquIxDB4VuxiE3S85XbGh1bxEQGPohi/hp5fwWtOOM3YOkuzkvlFQZ",
-	"LOYamrsDv0EcCPvk04a8farEDOgafkyxF/W7GCqpPE2mHnjv5xALuHHeG+Hq279RgIS2yvo7xpn6QpO0",
-	"UrfRgDw3lbrltzQfKr11cNsDNP4rvWVkKZWAKOSmjgVJBG0TMp5Fd4wvq2lv5g/42DfcHEjMLQgQl8nX",
-	"2pEutbuSrMPnfZY6EGG9g9SjzuER6JzlnuBKWnLa7+6QtHfIenPBWf+FWPcrQawLNNjBv2YQYnxWQ6NB",
-	"uY9r1ozbG3vO5+Pd9fItVMWwIpL7lkkuI9FI4sr8MLCLqLslhWOZ/As271+weXWV8pFp9ceVIv2GkPhu",
-	"4PdNJrc9Y5qpW3ZJ0LbEFz9/rL4ZuffR6fbtnRxSoDe+nCEc65pliM2EthvtOwD4H7UTR6ox6IBAQGgO",
-	"glK8ukmGKgXm6Zq6MiSsYmYdvDiVcVjIzfIsjN2B1zD796TWauGgd12EiQEHD9gzDyxqDjCWiyDPos8J",
-	"EZ7mQS6B/01O4o698c8dLXkRJ6B+KwD4YgWfY3LMYDHYUNFuwIxUDEiMmSUQpiE0Dp2NsbkYBgGvp7Ix",
-	"DnHV6zQJTFOZkSyh3b151v7UL62wICGQgAS+llqHtfL6WtdyuKi1oCSsKdS6hoUT4OIrdrWJqMS8Ma4K",
-	"7W75K9ER4dkSZcfNJlN0J2bs0CHKK9zLe+CWseBO3VOS9PUoqqaQLr5JpWJvWSnVSVL1VlBaHVeADUOj",
-	"QDdM3bpyxCiB+dK9UX/iwKMrCy5ovkilg2I4G7SsLNmgf+11ZezFrHGjkT0zcc6XW8kHfTw/WCtSsFum",
-	"0KnTa1MdWWnZSpk6oFZ7T+pN7ay1M8OxFKe2QT2v+8DXtCt0Wdvi7oFMdfLQwEyqctc1g2siaMEOax+h",
-	"O5SrTro7cCmaRFBl0y4lvCPgVOsee5LvuY0+xbf0huX5CdeKadMKoBRO8j1D0+1iwyxXnAaYtnNXaig5",
-	"yPXlR0A8PxrFfLfZt7Pa76TyD1Ar9uNw5TcsoGyW0hgEhIrR7vj0EUACSyW3TMxSasuK52amGpxzEeSi",
-	"wWINp1rPgoHoosH2613qtvBYREmhXGkXZ4haORoNOz7HM+OtQM+NitFsj2pl4f/d5PHiFoZNz3kW4kmQ",
-	"GY7A0TWyjB5Nlkdw+Rw01L5kowVrfEDO94NAN+6Itk5El916tOhxdlIbuQhFOgbCcMPMuSXnPHkzh/Xn",
-	"OGCjOaHfTrC9IQMUPEXKhBXVZ8iYuDFBfAnBdk+Jd0ckYDfvmcfjfeYi1CktGIReoAaOYpR6yZioERm4",
-	"SNkz99PTGlLYPoZBkGfu/08JF9i+NSEgZnxbUC0LhsFTronc2Tec+PGvWNHxjPhL9lO8S7eu0ILtMF1O",
-	"1ICOF4i7DY+1ihLcJ4Li7MaLszlnQIENVbhM8RrDZCcXgO4H6LPK/1vz94se6F/riHQSv7aBzK+/A7q2",
-	"e84VCpY+GywcyxgDGUWTfKCH5few765lee7qppyf3dXmY8NX6EoKfS5ZLsVaEyOfuYSDteuRyyWqvpzy",
-	"rEZxx1JP3xx9J9W2vmHoiP6YBX3fodSMVoXjDRnfL1RZDJY8wpoFqnOo3TvZqHrDhysApt8G+zvkDbup",
-	"Cr+PNX2hBi7PfVd10TQ3vDhq7g7JYCsmCJeEECUC8A4taIdTUXiWTSc8D8weRXR2Yubrc9Qe1OgFkkOh",
-	"E6Db0QKqxrHFJBdYTA3vWUE7nsT55EnwftbymUjFmTA0XOffxhE+zOjdSMX/RwpM/fAis/PLWythU5oH",
-	"BWUtNRaY0hgRzh6Fba4/B/nWd/0YGFpYy3h4tRizFK1OfC3yvefwOMvRmYzIDklHHw2YAiL7pvYb9jNm",
-	"gJwzPMqgGfRgjCmlwtoBqhKEGgcFH+/sA29URFnoC8UNU1yK76hac7zCwb/iDa/AJw7AAaVi0ym4JU25",
-	"2R/bOGt2UZViBcv4DPBDh5QagrxrwYIexlNcexYurKbOwgGZWYGI+ItjJcCbG9E8Zgf9UgVz0GyZZGiu",
-	"bmg3IXByI46DNg21khsEEe3gjHp2rQ/U4NF95VLme3mIDiQtlzQjOWe6zqvB9v1qiyhVcL6d+q1E5sBH",
-	"Oph2OUVlUVsECZGqAakVjOyoTg7edhYGopQRACwgcvWjgM4xbMe0aRovXxLLUZBHUDeO8U0O6j7m3ebL",
-	"Qu4SZ1RuGPbArZvfw4xxFjlbmcsfxUUykOgQy3JtwzIaW6xUzO4zG8kec12w0HLfucuUx/k41Bbr6Qya",
-	"b2n5xoHMH9usjysdgicuneHQ6XgNpQOkKn3iTY1djEuC5kxw3bM75HOZI3sAcgXMHZqjx28e6mwdCoq/",
-	"8jmDkBXUbrHNNdEGcoMkpPJFR8fvggHi8YxbHc5rLjvkIL8vg3LgJN4GEFDn8TeI7E0rN6IXCprtYDsm",
-	"J+So3Iw5eBLx6q7SEXF3h/7aZxs/u0E6/4OzXSi16xgUF1+QNck1/qT66c1kujbNA9C7c+rEo0wJx+kD",
-	"CrpZRJjIMt1+qyRW8fVrp299CwUd1soA6MkNKCndSmR2PRGp2KPnazfeN2eoFc+sDh0sn/fCbDjsmS1D",
-	"BNvNrLCxOzczN+mcRSyjjaMbdY/2TJ206lNU/Q19bj7qZHe4YM2bM6o8jgxXrtlKJIJMp65pbpDDrdIF",
-	"OZoWy+0alYYZOqP1OL3HBH2+6zB5nzKDhxt6BR+c7dL9ttflx4EaNwHbpscPWvEXTbrmRd3+IRg9G0a9",
-	"CgUTX9+pJx6sBj5cDzxIj9MlKNm9K2d2bkZRG7yAnwxfZzg5p8EzgpmP5tq0S8dCVaixzb/NQnE9r9iw",
-	"XwMaK62oyhZMqVCS4reKMbGTMvsiUiZot/6BPkAQF6BrRqQ4gl/xjHVJc1BBVs/gYHWh/XrHtPkbR2PB",
-	"H+pbriv0QmbZfpFWSmHjrio3imopeNo9zgVdC2Z4urDniWObmmzPFiUTzCgqTPCkt9qUnbbj9WsPgp60",
-	"kNIdimJkT8Ooxn+nL1maE7WVmNjX3reSao3Iz8ARF7WXKEh/w7SJaSUH3HEQ+2WQP+0nEeYsvC/1k4IO",
-	"GQFSKQ7NSMXo3OsNe19yxfSsd2ZllLBbuT1DfdDzNGVao801mgvRIkpntcENsHQ9JoWhS8VhyIuHXz4m",
-	"Gd07LNo5LVRPncUTSb9BKp3CcYBsfAbHAXz4hqUqlLKm69/3ApwbuRNEoic10HrFHbmIBR1kfWCJoBs4",
-	"NOG/i0wew3dNImEwbmJvg7579KxMw4NubINZgXbmIsAJs5J69mGnXL248dnByV5OZC/+XQdzV8D1TzHA",
-	"uKEai/AvAsdbAsbSNqA8/8ZzWTCjoF4GspkRfLtkKV/xFF2aCaGGXF+R7ff3vc8u4moerjTDujA7Bj6S",
-	"eCjapvZsXolZ3TDowFTuJUdEoqQdC0wGvs1593J2K/PqEAJuHCCaZcGNxONQN+UxTeziC03Y++jCH0Mn",
-	"nfeAzgcu8W2bexSM5xhoY/8MhczSEF0VhUMRRhe0Dnr6O50bYxFd/c1zgle+gtrRVpRgsB17p+O07xt9",
-	"127sbeboNoJstrTLECEx4JFpx6EMWT6jrMV+yn72BQvjFJ0Uz9W59me5Sv0E39Tvhr6MqUhzvxkGZxoC",
-	"kGWY7eSzntqLidys4zqXtKB469XN+ECNRxGMG40FlLbR7menLWpxOw8ksvZeH8aamkM6uwcrKhJfUO7d",
-	"3O3jNjjtZuDQxnZAztqIIn0+P3bHPo99CdMzin7HUK033Dhccx+i+0AICsk1C4r3G+cjIRm75XAqrQEi",
-	"BSN+yC+azu4z2g7LnVgg8m5vPIC47fTgW1rzVrN8RbjojPwUkwRltTQevkFRY80vkWGoX0gopKipg9V4",
-	"NOfb2NbP1LCFzmLpAv4rO+kvcCozBnH9irfjXtwjTEv7db2YU26QXOgNBYf58Aa1cjLBINUMU2bsHqWy",
-	"KOIceG2HdneYdisF2EsAZUF0F4/TMlmy2yNss53tFda8OOrk9kcofBU+BMXoZ0MBoEi13pheU5rhPZh3",
-	"vX6F9Ho7gB/hyDnP8xO+mI+0Gr3yIUoE61HaEFf27CBVGE03TB9RCuuHTEYcAQ7mbNTay+V6YU9/zjdS",
-	"ZndGZdYpzVk0fgHN2UJHP76h5axnZ3x60An/pkk2s8cakdsIJatKmQ1T0KIjcc38IIduzYiCTc3u1E90",
-	"wIZEGngyJ/3day28Rd7W+uK45BgzUy41U7f00Daf8Q3nhg7n/NK8OqqXPr5Y+7jjTIsGd/Y6BFaE1HSy",
-	"45iVxse1HKMds3JXuOY+ML7w6wiTqrPFI5z0TQiP5Ob35g/k3wl7X/7+3u/NfWDOP/wnsOsfEuhmhnEP",
-	"0rAzIpQqbnVEyoSWCjpj1SlpddpczleM4P4SB15lf6oUc/YNtr5lFErt6Zph8T1cQKHQHlVQd4s2NF8t",
-	"XKgsfruOEqe/TqFpmDCbHoW6e/7V3tknlMDD4GOsY01z2bmWfT0R1xV1vQ0IsqmDPqH5D92Ccgfc6ZtB",
-	"wEmHVmqtRiY1fCUMu2FZlYcTE36QahtoMlB32w20+Dd0SXWAjqxYsixD5i6lNmvF9M95MJ4FrdHmpifd",
-	"vZ5YyN2MnML5jk4X0gleaGd9qWWpjVvKjX2Fcap6dxK3hWGQ2PYGJD2vHZL6kCMhDTKtFDf7G0tnV0bC",
-	"qEK5D8QHdYi/qj+wMaa8+PAByvFXMlxysJRy624kcHfUG1niNRGkpmKpVHC7xJbroSz3BK+OyrUWhoIA",
-	"I7F3Ol5LC7hhYp662Sjmawk0XEFLJsucEaq3kEWMA+kNX5mnfnzqzeKEABIxJry/x0EJtrNKSAp/4Rru",
-	"VojwAk/6y8blj+JH8Rdfnpdgp7oE7uBJK1MeMqt9DThkyEtB/vhHf6P84x8vydcwx5+hKZTZg9yyK6kE",
-	"h7R++2+rNy7JO14wzLL/+7sXlz+K70F24W88Dawac7UAmC1GmDBMeczwdqf8Gm8zlynNSSoz5yjPudWA",
-	"LPPEzJiVR7DgR1dXpKC5ZX4UEQDx6q7eeHCfkUdXj4gL7tsfnmBFqpSAYg6e/o0sCYcyRioAxhyd8c/I",
-	"o+sHbgdcmbKPrdlr77MfxaPrxxhmIwXLOCWWOZ+RRw8ekB3L83tuXsvKEF6UUmu+zOvaOqNoBg//mbxc",
-	"3fsONkQq8jJjRSkNE+n+3t/Y3m6Whm6ijx48IUZKUlCxJ/a4Mm30sx/F46uHJFPY6sx+YFnp/SV5Logs",
-	"Xc8OUlC1ZRl5f2/D6O3e9cCVguHZWMoKkMVQ99jflTlNmX6GwH7WpIBSCmgYDOu3+7iS6keAEDWVEuhl",
-	"WbK9FJahW23wiGKrym4eGDR2DVIRO2X7wltm1P7e85Vh6pJ8rZR03PP2mxfkyaPHfyKlksucFSSTaVVY",
-	"aYy1GYabHIQCBCbsVrbwCZ5eXF1eX155sCda8ounFw8vsZFoSV2i7f3b6/u0ytBcW2NUuCbYy+zi6cUr",
-	"rs1zeAJQ/Xxh8dN/htVE88h9gE+6+JBMPviiUlqqiw8/WfmrSyk0yr8HV1e+sZJvIFaWOU9hcvf/28VG",
-	"kb8nw/12CW8wM/xDH7PpOSldANB1Nhn6Wj29+29wS1B0V0VB1R6iqZJkPHPOGVevA5d+u110rcEozwor",
-	"uAwS2WqD9/dQveGf4Jt2Y9LmPqbv4/m7Z2UjmBRSBzbL3+AYtq18Yx9Gpca0+Upm+5PR03764L74oatC",
-	"jarYhzPuaW8OoZ19h32Q7ZaeYnftFV86UegMW1fbVTd6SGVns9t7iFsNwsfXptY7f8vZzlm8h1vvGuVE",
-	"bHvdUucce+6+/qm3/XAaZ9/5vzJl/geaI9WNkUBngK0EBgoAqrcsppOzgMxdBe8kC+CT52IB+PqnZ4H+",
-	"NM7OAm5It+8eOvMce20/eW9VB6XGt9t1rU7ZmTa8/v6n3vLQRM6+6W/dhQerMpd7QhGVkdSdyE++8fZO",
-	"Frnv0L35fNsebGb7CXa932r47JvuOya3YqRQXo1JS/VF+iy77woHY3bfPnrG3Q/1MfwUu9/ru3ru3bfj",
-	"EQrlhnBBxn4aHgYg5BxBjljJSt3b8PWmxv85JXPsGFX3fOfxCebwYdkzMcdgUtJHZo5QJtvZbwAOiItp",
-	"0gnGN6kmp972upnV5Kbjk+fa83CA8KNv+UE0+/w7DkOSFTfBYNQpNryVnTfognnR4rCeG4bbRf9cMQXY",
-	"o1Am4StF48jqoRp/XR4dT5Fxpw70sq3VeMcjcyxzNPvdyi872N1k4MSiPnMwKnNdai2v6N/YPmYn/qL2",
-	"byvhduIM90G3khni4Prkg4d235IZ4ngbRjOGyCyvZErHkCzco/fr59x37yRA3kETLYfYQ+jGZfJRByqH",
-	"ueyEizq4AghkCQobiJ1gSJJoI8uufumwX1jWQIzlUNTc/8X/88Og1PmWmRafnv0YD0lyP9EWQTD9/8TH",
-	"d1xWzz2oflUoWn8aof99jGLdSzfMIcDdaaQhsfPCfv4b3xLhHKIAPw7jfBLjoDX+EC85eDMw0KFEyQP3",
-	"3NU35OKVmpkuCqhO6uAacwHDLAnFLf+PiyMZ03NWEx3Qw9YiOMzhSX0u/2Add/g0fsEm7DHAAhA/OUUo",
-	"oPb9ax8PcHmeLh/XCiknxfE3CNUMqM11LjZmJXFh1Q7JAP0LE5HuzgsT5mTNBRHGpL/Q/qatSeScSVuy",
-	"lY1wanPSbckcY/It5E7g3H8DxiSs49OYkkjCwNYjidkp1MTzNvcQii1/HCY7iIMORjz8ZseEIVwkiHWk",
-	"fHfsi3G26Vl9+MT9X/AfH+7v6uy3Y+wN+MiEtfF3kcnfClc2pemfDU9izfmzmlW4gHwR4JgNzQCMsfkj",
-	"ZvSsKRctzWMfW0ML31OoQzshn17m2BuKGzBHCA8QZgjl+8RbSE1eWp77prK57rP6JXlp7CHZ15ZVzrVJ",
-	"XDLP5Y/itcj3DX6pG93VSvniZXsucPHSPr3b8LzpNK+YNoDFzx3m6Zyj5WGbRzQtPHJOr02/MgroITUj",
-	"K24Mg87aPmcO8lgDGh7+8tvW7wBQNukqgt2ydwPh8lzvejXAD4IdiHBxLnm4fZW3l4NZev95lr1wvSp+",
-	"9TpfzrovXp925KFrAuRFck1kCcgln9qJ9LpkopWvuSIUORUFvNGkyUgf5Cl3z+jJLmsVyHQ77gZyrHbe",
-	"wznoAMI/nsQRB9/yINyQmJnUyNkbWal+oDeStEd7iex0ei6izq7cZ8IoziI0zNfuwV91kma9kv20pPan",
-	"4USc4Q+WabjEmRuu0YcHE7IqVXwaZrDqHDTHEUZ78+0hnfINN78lnfINEuvzUi0nvEx+w03DrNbEo5iv",
-	"Xpeeo+uRbkHQydXqeN1wnwtdsgZ05fS89xIH+G3ZNJ5mv1kWfC5Iwxm1TEZ1+YxQItiubkmlDVUGS2gO",
-	"FC3cTeewJyCyjCvFb/GRX7U6hDVEuiQdSe7qhNxByeKcq8gLKKr91mHk3O3knuk84uQ+8gFsDdqDy2Ol",
-	"OcM+MbHmgrUOia9XHT8nL+unftVHxS9j+rTUZPlcvPcvm7riX7ne8yv5JAqvJuO5ffgF1xtaQh82F0n+",
-	"fdMXAL2ecLsUhJs/gA0msbd/L2U4wDB9PVdXZg8e3++4Q5L79R5du4TpY4uk+FTq7Tt0zH6W2g3m9pEP",
-	"WzPmp9FtLgVo7GS88SCh/8qWhFpJS47pY+bS0T65anxZlFI1exh3bt7fE9khVWpIiCUXFHa9D/twxxSV",
-	"Owzb3waoMPw9foTA6l9xwZ5D2tIfEDqBpht4DNr4CV++3n4FaXfjVNZpiqBY5lgjgRH/4+b19wTBK7rT",
-	"BdX/B6h9FxBxszNnGbwEi4P5+xQpCHdjuiMshhI3Kjx7+aP4XhpCjSx4+hR+hXXx2kj7TY6t00vw1Fal",
-	"1bOPr64SHAL+QnYbmbNnUJmZ4fjcZWHVbl8AOtCoyS9/FK/qUeq5Q/m/kDXgF8AtyoJp1xGvkAUTJiFa",
-	"guMFGjoWdA8AAfiI8JlnLSg4wLZwy7xxnch9dz24ENupbqgqcqb1U7g4IxQf+vwzmOOWlQYQ2+cGLj3M",
-	"xIQMrZ/6VVsYfhkR4q9e8KeyNN40OI6fpbVRz+8jWxzdcQNWRydI9/U7up4K0MEzpwjOvUJEF3ssNUMP",
-	"vZcMkOLtEAIsG9jrwBoBTwD3RWpDsANOlVOULHCDWPNbK4UIINeRHe8UFsXYR56P7//i/zka4Wtx3dlP",
-	"4WBmZjOHj7uTUUc2YESW1GwaG7Jsk7B9KmbalT8lFw56se8sAPf+8fJhBdg6n4lguPrfQTA8Bw+4A+TB",
-	"E+9+0N4S4KbW4/NOuILecvr+sto7XIjg2cYWdF/hQx8xB0lhRjMIL4C+0g6xyfX4DKch1X9sRq+34PpB",
-	"Et8q6+ryOoAlONj23K7ZmltGgpfmkrRbFlFNiird2P/7BDSqDfm5ogobOYRW4tszlL6t6aKbYDXZSGyq",
-	"l9jhat6CA6pl/BaVNmTLWHm4HrsTAGhGNnRoMwRjGcsWvldBYO4eY6879eC0Gwzjcxp6yOeu7eJoDcjJ",
-	"SgCc20+6NIEl9Ctt2+LuoM7I3/dHO5VCV0Xpk41GzveL1pMHh3y4GZdvbBDafWgnFI3H40f/ao+ceTbB",
-	"8hYxArXvpM61u35hd8TQuPbJgbM3DFE5MnJ9h6vHHhi4Eobn80f+6bzQSX6rPtIp+Y6nyvf3KZkiVkQQ",
-	"k0Dbn7WiBdrNhRRsD3+HkPBJjk8py7oae/z4vGk9+fGPT2t0f3xCLbrW4LtIsU0v4aIr1DGSPjAZRIGO",
-	"h9x4vmanPcZnvdw35PtILF23I0fZD9aAb0NOdEntnY8SaDkKWNREsHRLmJUdZsOKkzC3TqViU3x9gw9F",
-	"mX11k5uZ4vmU9WI9GxIbhZ5f1J+TO2ELPiJfWi5MqXbuCFdo6lFoM56ha1Gbpt7oNOxoZLqd4kYTTO76",
-	"NciYdjfvc+/iu7rRvYEsZaqYQ1/mmuQAfA+3kAJ2eONlETcgiPTdtlNOxZvfymC8OVCB4vrkG1d6YlAJ",
-	"DYiLGQrqxtAx9eR748cqO3Zmg7VFCy5qWkBTw90wPY4Sn+cW6xuWd6fVb9Hxa4uJWmaOS6/DiqC678Gd",
-	"3Ix4yGbmCTF+C6Bvv/4kIbsKWFD50VOEsFfj3IKfeJdh8gmLg6hvsQYLqbFSlKP0GPv1s47gifu/2P+N",
-	"Bg3C/Ni/NZc53TelS74UcfTiTPVCro66sk/6wL+XgrX94GeULIPQZEi2o53SD68eHfZ5+F760tfshDZI",
-	"XV4GfQASq7PgRuNAMEt786l3Mkq+zZJdlorfO6H7U4A576dSqaPrEjpfHwzK4ghQk/QbKEyo6fVJUjSH",
-	"ToWbVh+u66PGatwcmjYkHrjHSVBsteiAEwgVewJ9XupC840sMcKDv+aGKAzY6W7xuuvScJw0jioH/E1U",
-	"An66IsDYur+PKOb8pX5w279xDziNfG4MbpzMgHqrJ3uqfgteF0E4a8m8mvOXYtBOMgXjbSeV2SSYsIVt",
-	"V3SqaFn6PjsuC4trTJyCjI1UKpaF9/W0kHCT27yReXYuPfZXmWe/kfsDo/oz019/xYvxp8lamalB7lTK",
-	"GcVqvqrFj/NbqGv5pKWcQ2xXV7X8SlivkJWo69eHK1rqp37dVS1uGRGVLfWC764xv6aASqiYSTeN5txh",
-	"6gr1mYjt7P4WJBQ3ZOmykxX7NJaOtb1pdhzGQaRwAo/ob0UVOmr9Syz1kg7kLfNwZEbW3QyzyuwTol0y",
-	"FyU505pkrKCYfd/v23DI94dZeH3m5SK7R7Nb7nr3nJ6Bn2e3XDOXjHJxPr7iInsO6/g0jT/aMxgMubm/",
-	"nuCeQQ14JunWSuRVAjnZZLmH/3fgWrHN2y3Tx9wYRpjmvMZYwy4fS+IlsfnIr0vsl35WIclF9mlEpGNj",
-	"Fxv+LGXl2177XQwrM6q6QWc8AwzkaG1YcA19MYwka0lkdXyY4b5iOaNuB85yDODz/7oBn03nA30/p6vI",
-	"uK5Gv9AZDc0bO8Bvg99uPK0+K5a7cZ69z5nlAMho7LJ7w0xkft5nmdcCTQ3AKEpllWdkyfA2y8bSWwAH",
-	"/zeVR3LDInBn4HYB1wy753dlvtmIsV9VPM9u2G8AZeaGfRqAGUu8wA5bwppfWcbIG8oVMTvpEbeNLLGp",
-	"oTRGFnOQ2OwD93/RzIxmihzFdx8rV2NgX99h05bPMlPj5NijN8x0kUebfb2/VIxuj7OUms8OiiX78Y8j",
-	"luoC2P+dDfghIabklonT8+OBuICGOeMmET7yL9yeOt1ZZJHWBXj5S6o15i58MgyLG+dI/SwBLHByH/vY",
-	"NYN+BhXqM8rMka/u/wL/H9fxx236R9Pydnr/4Gw3qOvd/D/3vEwXwzN1mQgADXZaiu3Jht4yspRKMKK5",
-	"SBn+1jUTujgK8mJK1dtpNcp+BMHiWEY5L3zFDLFw9S+xYKy5MK7H3+Ejv+ogPqwhIgsRlgrZobIyrs2L",
-	"Zqk6xU2fZgUXXBskb2db4E9TyhjWcKZAIXz7k9ixMPINkDi0N98B9vKJAFxge59hpiGMCImFG7kTdUmX",
-	"SyyEui52a//VgzSf3sXOybr/C/z/AyqUnGHf/744vZXb1vZ2KB1QRfh89nEYchIuybTY8nisJEe0HaPq",
-	"HrTlHxVJPzCq3sJT57xdnNl7+/kVav/gelsRuwNWHgIGjStzGaBGPoDys6K5Zsmv3iPsOS2iuhD48QQ5",
-	"DIwq/Bih2hUuOMASA/sBJcPLPRFyl9j/Ax9hCnQ/76VdNxxOYUATYeQ28AM8cE4KwwADtjxO71SJIdg6",
-	"T93ylAGckvYZIdIqAqq33e5QwzY1fJylleJmD1Jnyahi6uLpP3+y3GjH8PKoUvnF04v7wKXuw7/44+NX",
-	"90v3PLV+4UIM9c8eD7T9q7qxcPtDbuc7z+VpDY7S+n1PC3z46cP/FwAA//8=",
+	"7L39ktw2si/4KtjeO+GZc0utbn14RlLc2JA1tsd3ZEtXrRlH7Ni3DopEVeEUCdAA2KU6Du1b7Qvsk20g",
+	"E+AnSILVVfrw8fwzVhdJAIlEIj9/+etFIvNCCiaMvnj668WW0ZQp+M+v39KN/X+dbFlO7X+ZQ8Eunl5o",
+	"o7jYXLx/v7h4KRNquBTjz71fXBRU0ZwZ9+kXNC8o34gfaM7sv7m4eHpRULO9WFwI+NtF4h65WFwo9kvJ",
+	"FUsvnhpVskVjoP+m2Pri6cX/eb9exH38Vd+Hb9uhX2yp2LCxoeCBUwwkk93oODLZnWCYUmmp7OMp04ni",
+	"BW7AxdstI4K9M+SWZiUjck3MlpGCbhhZsbVUdoUwq19Kpg6NaeH3mvPI6buXTGzM9uLp4+sHi8DG/1Ud",
+	"3pQiPAlNc0aSLUt2mlCREir0nqkFEdJsudgQbaRdfXg2qTosVSla00nZmpaZuXi6pplm1XRWUmaMCpjP",
+	"dynLC2mYSA5/Z4eRee3Ygey52QJx4C8rmR7Iht8yXf8Npwyzl4IRtl6zxCzIWipCDckY1Yb8maT0oMkf",
+	"KdHMGLswR3LN1C1P2J+eEbo2TBGzpQZ+sGNzbb+ykcYwcUlumBsBpsRumTogjeAdxRKpUr2AeVRzg8e3",
+	"TBBu7Nc0E4bQDeWCrFhCS80IN9qvYE81yaQ2ntp4vmtyN+h2zxJugAuuH/xlcZFzUf3bnmhjmLLf/N//",
+	"+j/u/T8//9t/uwgxynfr76lJtv0deeNOwSWxe2OFjaffLVOaS4E04JoYSVaWoewpTQcXsr6HAw2s4MtH",
+	"I7N7BZOiWWiWdguIFNmBcJyeklkGhDc8ywhsLdd+0qee3g9SsIqAQ1+2Dx3z+Zc856a/5u8MyzWhIDoW",
+	"doG51IZcX11dDZzZDL4TPLGPrxYXa6lyai6eXnBhvnx0sbAT43mZXzy13wS+cv+sJsmFYRumYJZvZJb9",
+	"UOYrpgbkqt2Qu4vVG2ZGZLdm5gRDGCrSsUHs73cd5r19XxdSaAZ37WslVxnL7X8mUhgmYMdpUWQc7+77",
+	"BT7x3/9Ddy/yseH8d2HENgP96A7uXkmxQem1BxkoSSqBEu4jdoznScK0fiMzoAoTlhH+dXHL2R64fKO4",
+	"QH7XW762m8DEhgsGf6JpzsXFzz3eXlw8L1NuXnIBHy2ULJgyHAlCgQAVU6bUsHuG5+wi8JnVIaDP4AYx",
+	"bZY8Df5sFxvWl+qd/ZedBwzgnq9XIVf/wRJTreI13QRWwe0hbf3H2GbV5HhfDUOVogf7b6s0TE8XxwnN",
+	"8iuqFMteK7nmWWCmZd6aZk14Wa6yBtUFnvHABN8t87wvpr5RMgeBnPM0zSqFZwWzsZLq6BE7K4fhF3Yd",
+	"wdWXBy423ypZFv21J/KWqWUuhdnGTiVlGbd6wNJqF5HvbPzoPVbMqGFqmchSmNDlVmQ0YbllFbJiB+nU",
+	"DJwvyaTcsZQAn/ZkeFdQWzZiKUvrsSJekSptzi7iDeXkxBizgyzBZ7NZH9dbqcwQsb7nWlvNTMh9HD1A",
+	"mscfURTfE6yIG+3IUA3RWmpnI9qr6rJXewva7DLM7K/sO31mZ+8KlhiW9mn3+vFVpRxbFVYnihaFZdFF",
+	"pCDeKJqyWBJWx6G7g1m2sOobgyupIl7w0DROU2VnVKRdK5mHbQwYGrRDS3ViHyRbppyCT0GLTUBWWTWe",
+	"C2KYiCYC7hXeSXFvFIonbJlzgQZjzAFDmaCjlZoQezbJ1Jj2omYRR+RhHnvDCqlM4PbWO5Yu59zhMKn4",
+	"c9iU54G7KJcpy4KiVkjTuZp7j3Q/BpSZOzU8fYGvFTRhYa4slNwomufsC2tNCUE3jNibCU0sdzIza9T+",
+	"UlJlQLeKuHYUNUwvveUTy18JE2bpZrEs/PW4NJF3XSnWUrGEajOH1l3dy3OR39DuYhw1R+dbsVa1ka3Z",
+	"eY4I8fgLmiVfyRROMk1Tjubn6wanO1dHm/lTjk40pw9FUIvZXeXJMpdpmZV6mRc08s1Ccq2lWCprJES9",
+	"06Fxc7LhiXQHGaKUUy1fS+68lHNIxgqzXc7XQXP67jt8/MHV1fWwTnq6b4a1zmr+Q8T5XyUVhme42vba",
+	"c3trRe729VXsk4+jn3xydQzf2KngMPiJBa5jaP1vrPU/jyfQRFhm4ByJP0srRq1wWeqCivi3EiX3wjFg",
+	"WzK/EsSfkQUppOaG3zrXntnyZMcUKAiVhXNJ/opuFXCJXcXJ6A8pMgRLdsv5A86XNFapZdQqqmy95gln",
+	"IYW9RazLJ3Hk2jOqpq7hvki6u+hb9Jmyz3ABCg+diptCMZrOPBfJbawgY/EnoEMa/+rCjjY0+x8ZVS8Y",
+	"nuvO0WVmz5hYgsGj02j72FkPAaWNa+ZOZ6TGsyxzUAN2gSP93JDrK7L74T6sMIaPZalCWtuPPmaQsCwj",
+	"1vzQBNSS3grQaTjpvkESLGofY3slix5lG7QZ26bXiqU88THA9mZt+Wb75Cqeupncz3lcOcnfJ8kgUaVm",
+	"xEcWMdxTVPMnimkzRGUrF2Jn1qG8c0/7LzSWuWhQaIzG/oprU3eYqWFvow9Hn6fvRPs4dvQ++y4X+qmH",
+	"yeFCwj1SZJJae3PAW5tznGuM6yDnorR2gJ1QwRlyUczV57z6MWPAd2c5puCNeDvxtTf3XsMKQqZiRoVg",
+	"6VIbOcM0fo1v3RgZNI21ocroWba5N6vMMQcLaO62tzl6m8LNQboLH+Oy70RRmpkX6J05bViDeXD5GPwn",
+	"SVZqfsu+9zEzjBD1SVfF2L5shdiuTsG7d+HE2gZ6DMG/s3Bmy9CaYNRhknc8vSOM3NVxkCMdrcaY7BSx",
+	"nUosniG084IWNOEmkFDxN7kneZlsSS4Vc2kPRpOECgyQO/XlwDQplFzRFc+4OSzQ2cR17ZICX2xBtYG0",
+	"BciHaHiKkYborIIkh4tFL5y3hHyMgZwPRlWytZ9lqUuDIZRAwNoqAo29bHh55wtou2SWxl+fd5J7w9Kt",
+	"nkZwMzHP6RwB0YSWlugz3Z9cRDM5hM5fg40sw5w+Q4gJaSaffWtPzvvFhSzN6SY5J3qlmVkigWKWZJ92",
+	"U4163GtpkQ8bli7n8rh7TRcs4WueLNdSJWy5E+hDnfmV1oEJmEp7qgk+6sWHna5GB3cCaVOliTPJSpFK",
+	"MblN/8CnINp/mHr4R262qaJ7mv24PQzpMZVlhrG9gZQAPMTHKCdzjvmcE3JGpj49l7ZSj64mVaOjeLg5",
+	"Rtz3p7i7y88S+ZmspGILsocAo5D+stzbf2omwvzepcDUFO/M3i2+Hmbpk6hCeMOdQxHCOWZUnCIkmTQs",
+	"2RjeTqgQ0ixzxoY4BJ8gK0ZyZhZkzRXmfEbfxcfd4InUwVQJIRUphVXo5JrkUkBmaYTsXTOq+SobiL5v",
+	"aBHt8IOsseUvJStZNPt8i2/9T7k6f+S3MDwPJZy+VvIW4uP95WPCwnLPzVaWZplU6twd8kvsV+caWmH7",
+	"v3OUGvn7gWBrtc81JRwz4S63Wd5PsruvDa4dDbZWZ/eYa3P2WZVizVMmvEHvEmGvLp88XvQMFGqs3EZz",
+	"xBpFVGuwU8AV61Ke9QJTVcjqQLwsHRHrV5dPnjxpyvTLx6Egz7sio1zEZNfXVG9kRrlXrseyex9M5PYe",
+	"nSJVm/ePrmLZMMwYMtmFYgwQdgmeYx+S2cpS6WUgrf074RKLFkRzkTC0dt1roKYWpSFcxMlDP9w8exGY",
+	"EBm8mVOL3GUHpjyD/yjFTsh9OIOWCaMOs4zgNTdm5kUYQ0aaZZifwtdVkqcvpYkgBQ4Be7Hkwmpydggc",
+	"M+J198oSajOOfEuxW5nV1+vs9828t2buQYMoaRlKIFJlXXBiGVjYWZFqsAU4bhTTZQZCzOohwFYLIpUr",
+	"UpG3TKUle+odRf7Pwr+gWMaoHrj4GjN02mhXAzosCBeQUmf1XhC+i7sFAub6E2be/5BkN63OymT3Gp50",
+	"mVP8dubmNlivdwbiQz1z7LuzGHde/vWOsfkQDrd2oMHZ5/6WaG9MU/TW4q3tpeveISExPyK3RqkxseO9",
+	"096W84OX5Nf2ofN4Dv0dHMMGO44s4280T/kLf/nYgemOiaVcry8aAjF4w4mqqCgub1GqdObp02WeU3WY",
+	"Njz9feam5Fa6wBqR5tCuYsR/eHzDTmNSV9t/FrNaJrtvOJRPxinnbcl/wwzGD6yQJEaStb1YzDMiGDdb",
+	"puyfLEPY+wZZ4sP4xI4Q79Gi8/0QHY+xbhq6bpuyWHFnb3AtVZUj7PVYbpUB1PV9ieFfrroVokOaRlOX",
+	"6gaVSqXtx6k3eZwlVEst/YxkbG3A/bWWqjKfonxdE66uUa2tWzpT/XjqSR4x1VDwSwrBzjC3iXmdU8WK",
+	"dki3FaVTBHjnaEFzlIefh8+y36+zu/rZfjlDCtBKBqAd64g4TxDMDMAlMmfHGrKd3fBfGyT8ye7Ms12X",
+	"r7NgnccbmWU1AgFei5qnlcnsGNDT0MhimSp+Czwhi6VdLTWAA7GSxsi8+tX9s3ogpEq9kCJhWgezAE+g",
+	"JOZYezfPxFKMuoLm0GHOjipwcmlrtSLmBqmnGNw2KXSZw0Z9dWgycpWUWRZFxrHK2Xn4ilIVUoPkkMJs",
+	"h6juvztULrWaDN60J/d+ceGL2+K1opm2r5L7GWepsUa5D33OSEOzU36wFIZnsRToMAgyhV1gNbFR13R7",
+	"MoH6YW3q8r15UZZhWwa+WjC1NIHSwDH3UsJTJsxSb6kKSKBXayzz31NNFMtdHGPOh8uBqsqCKuPAVBJF",
+	"Pa6Mf03HrXoXwoX5Oi/MwUVQedt9FeL23QbpFp3QrMOLuoECWJaSUpS6TaYxExQc8fMSk3AflrtNrLfH",
+	"vTBRsAKqQJZhVHpB9owiWg7MMHI5M/xKIwHyt1sly83WgR1xBWnd2sfLIRa+pdmayHVk+ofLRjZBBl9J",
+	"s3WfBmXIjthQqF1sDoosmY7NN4Eq3XS4Sh+ICgO6RblRKIE3Y8jdEVM7dqiV0TZftVigfTZrhm4xVtu7",
+	"1RBZvbX1ZMiATDQ0MS9olpQZDVcW0KJQkibbZSKFvTFjD2T1XnT+keWd5Z6ncwrFcvpuKZXZyo3V1pdY",
+	"q4SFfHf7RnwpFrxemqVcL4uMCuY+sKLJriyOmsvgx+48qb1UuxNNCT7lJtQ+Rd/yWyacoH+NpVdfaALF",
+	"V1CuL0km9x6qi2vAnYJ6fkZB3AkWd5rtxI7e8GN2+VaKZc4103fY3N43jp3CsVvZ+cKM4RkVy0IxrUvF",
+	"5rw3mMxRMLqb/8VuBrjLc2hLj9DHQ0voMkOQq0ZExJQEGqT5+HaO8MoUK7Yl7yIgv+NugqOcIaG7oi0c",
+	"XrhfSOIrbv1L3nqm75hu199mgjwg98j1/Qfkf5Cry+snD68XZL/lyZbkjNq9TEnGBYN7O8GVELpRDLFA",
+	"npHr+w8X8G2XTeHS0xcOi/CBHeQh+QMm2FfzAbNeEkp0xjdbkx2IlqgY4xCReQWwPzGFroBSYFVZLtgy",
+	"kzRdzkzgtTwUP1DnHMHL1XSDswgzjsy42IyqEAkTRrFlcldwqqoaF7N1gopzVSyRUbUB2I0aRtBsqSDU",
+	"EJqvOBOGGJaDp6W0rLC27MIQpuYukwQZc+elDgtNXao1TU5ATWtkVwfVqpF3kb5u1Yt6r5szDW5daAZx",
+	"HHaUaMI9R7JFpvWUieG33ByWezwBu2hcMaHta86EzR/GvjcfQOBdQYXmEo9o7PxcPdzxmBqPfXTC/TsA",
+	"2lHlcW8ZNcv/wPltdvGlCCp+rypGqzEK/JY92N0dTyXMCqFtHl721CT7W1kTYdFg3nrzwkdFqeNDGcxn",
+	"HvS9QvBThRILYJMhU3g8BbH2EjdBj6/aMYyHwcyahPFiMmb7Bh+ridDw5Ey/C48h2brsgISpFhCkvOKG",
+	"KS7F91RteNA1v2QigNf2tYPp8mAkDhwK6gssrbHIIk7VwDGWW74JBHxfP3k86ysZOkm76HJx30g8OYJX",
+	"2EZJeRsEDWCuwLF6H1PXAOxN3rIvIv2PW6oCpP67kHvhVL8tFemzJrazyweGkA7Ew7kmq0wmu4FEucwD",
+	"+sZUrCMpY/BZ6vrN0EH0FnOVxSykIXWILsblSJMtizgN8Nhz03hn6XCL4t+T8fHpYRgJyxGw3AUpNVaw",
+	"KmoYFuY41Lseg5WCm2hghJpX3YuLCmUZA67u6LZ3JyQE/srW9r/uFJZrgmj1XMKKprzUZMXQgcKIu1QI",
+	"1ZaNhdwTHukKNUyb6biwNn+3wrNLOXi5MdfBErpTJLONYrdhTX5v3IHg5pbqbfCHXcQVAWtBcsxOaBsO",
+	"jx6T6+aAIz0Kx+h1neBtqFFwSMEWhK8JFYfoyEH8Ia5T8Iam5DKHoSBiJH84fFBjM/aAY9xmDzLl34fz",
+	"G+tURlQfZImnn3LlMiCq/8xlKfDBvSvMEw3PO+qOCUvhiS3L8ItV+rX9OMUftYtSwSuwYwOZlCfLNjxb",
+	"ouE3nGVpAwq9CxJoKB9wB0rLeIHw6/+8efUDcb9CmuGWkbUdBdLeMRrlep58oYmgEcFjP9bCTyi8EsH1",
+	"9sWWhUpXPkQp4jF1gpXnoJNeRB3+g2/54HNV7OOalK2CgGbOwRJum2VHM4nSemanK8wsUgIQANyk0Ndu",
+	"mUp5MnnL4Qf+6R5+v7g4MA14urPXPKsuz8+uAS0dVWLXYMqj/CB6KdfxPDureA2JNg2wcz3fdpxVwmBl",
+	"8fJOSb5I5JtEqoCcXVHNlsoBV8d4gBUPSbXvGYVT+McGm5F7xKXN/YnoX0qqWPqUXBFqyIppsyBXlw8e",
+	"Y2ucbE8Pmmh6gG44AiPvkR5pO5+lXC/nLmRONoRhHog/6ii/YRl3NHhr35wuenVRbiTuorEpwQVWExo+",
+	"Uv+sxYVXCg6QWJCDSQ91swLgI51ZGLqev+GKvYC8mf6Gf0UzQCR3KANg54PXYUGk1+0XZHWocgi/0KSQ",
+	"GU8O9ppbHQglVvFGva4KfICh0s00tyZuPLrfpoGbGpNqw9Ym/mk/0WCK8I/WAHfL2lCAZEUXkx0jPmG4",
+	"lUgzV0zX1GpQopOa4Zcc5h4jmNbBxWFhhA9B5PRANrLKXnHxLzA2tVWQGfRo+oYbbIIE3olWoypGCkUT",
+	"w8Hi22nXcsq1jiDOa+E+jZ/t8UZSpY/qYCkowG7Ap6ChBlTSuj3xeZeL6Ow/n6gaUlPoYbmRSy4mqiC5",
+	"Jmtr/EP6fF286LqdEd+h5gtN6pXh1LUrZ+1Ovn9vNXJeB/Bu4P72BLbzsBvLFoTRZGtPpt1Ap3fGazte",
+	"0Q6NKcssJbkrp1nzeQATaG/O1r1YoUe6uVWd3DA7GcoxgLipJO35jV657J25MayY0NfacxDSLP3GP616",
+	"29l9WVvbzDc/WpWGaJkz/Bm3rN75ha+MtayUUKU4SxHsDDpHOMAyTERB+9LfAmvnC6on4f5pf5hMg6/1",
+	"PL8tTeYPChQHa/9XakJQ4z388NGuFI/nPDvnw09mPfz4yCTf4vHFIgBTbj84RroPj9T+0SDdA9SNxLYb",
+	"Ju0IDvy3tGi0n+rH3uEA0aKqhrL/3ku1c/mUW6p9e0FSitTdjnbziwrEgR0wlxQ9LwsEI9Qm0IAK3nva",
+	"AnT3Z5gWeBemTGHbQxzVJZv9JHSZ269YwV1QZfTTOrF2y7BTR52ACskjHBM/oG6uGuhAqGIE+qWxlBi5",
+	"cLV7Iq27VHIFOS1Vb0n7ISVBKF3+1EdZdBF0I5csHUhy+NauTrQIUrUYcdqlfVc/dQgOsHK5dnQGmHx8",
+	"2E10gStw1z6E20leWpLbGwjSQWKC0Xa6+UBOxpoCjgFPWb1zX2icpgv52FnZ7aE7JmaMaC+uMJUgoVCb",
+	"BgEo7OcX2rKk8NvpNabHVyTPu1wJurmPB8fNCvipP53evlrFAXSrnKYsrMfD7sTr2m5BM16wfBj/OAS1",
+	"o5++A5B3jeDth2wtbtEkTWMVIYHl2uwMniNrN+/poRJY7iShT3ElM0qMS3t3R80eEmDbSNh5QwcKW5/D",
+	"vGtWm9j/u+T6tBnjTl9qcMxdvrOhxQm+0mDIu3ymwalnbZ4IogflACQsEiP3VKW6oVdLBaWEZ2iq6Ci+",
+	"OOXh2o9eUe4qai3Myfz+hQU1kO6RmJPVzdFwl88icH+2hEBj0p0LxEvuxpkNakC+GcAcr2uWyT1dZXYw",
+	"xbQOJ86/Qq1GsGTnrmJITHQxDkuxTFJrFkKKSbCIfKxgfDClbdhT+/BqvFb98UBT4YlcuOEB//yXxxND",
+	"PuiUxl83sc0nW+uMoL5ffYltl0fG/nO3Lv/x1cDo/by8EXf4A3bvyymkuStoYzW6v2ua86xV9GpNIcve",
+	"CAQo1QbQ3vGfwhKGqiVXiJ/DN9tlslUy52VePdT+a/NRXbDGxzTL+TLwdy5StuaCG7ZMtlgV7abRGwp+",
+	"ZykOEsSQmYOd3+1zNNav6OEU7R89mcKWHU52HB740V8iOL3N6CHJzw2aYq0W8ldTdrVzVjmWGRRzpwg0",
+	"o7w8Q6C5gSHaDzOXbFZsdg0hgHmvSLWcFZby/bXjAigZNSw6KxsTNfTdEUqZGWo1o8wM6nRxiZmHzNft",
+	"PuP+s80NCG+1zxic3Y8wpJJ9VSVQYSuwRgDmklxhgM0lqSC80IxLMNj2o8oW6lgAmhTU7nlqJ+DjBM/Q",
+	"I3ndKD5FoNZh/M8vJ/E/KznRqY4uky2hmshbmpEHjyDQJN+RR22ckS+n5YnPzamIPryNN8aFHDvEcEme",
+	"dRN7bsBftJJKMOcdolmGziFTKsFSCKJdjG18TDyL59yE6p2/OrRiLnH23qzMMF0Ey/t/cC5uu/qNtHaC",
+	"M0G5QToEwxjVFt+x9w8UEokjLfc+I7Rrlv2n/dqH2eQfOnj5zKLvHRbeLVvLixIQOGe6g4bIU88sRIHv",
+	"fAbZp9NB5GxdP/ahNuY/urCd/ZUIuQfQ0XbaoJ4XEzvN/TgrDWVLI/Qbp4nBwz6nEeY6xhefWFOK7CxI",
+	"pJ5+lTUjV3jECi6SLUoQ149M8WK5x/xKbyaDTqHYElBMICmk5LqNJmoNbfB9gMd7mUkNDabNlqnpuB7M",
+	"bmyPTqE7V3LgDOrzB8Q9m8FNhmkTT5+3TJs3AIfc7UU2Wp4WSGcfopFh6pZmA5lgdKVlVhq2ZEpFY/us",
+	"ONXD2WAu/YtkTGuSs5TTWPxyTvVSnyOVC7IpHDNHfRofr+qQ5rwTrDp68pj8oc5nificT+dvf8b5PRfE",
+	"npylDwopArnX2GpeB6Flt1QV4RQf2DUAHfAhSe44JhqRhoctLoxJzQAg6sLOYA6DK2jx2XKtrzZ2trMD",
+	"3U10TFsz2aLL+k0qhQ7SS6rNW1dycrwgQXQexFqOZN47YhqeplDGT8Ld761lBKnFqLVu3jg76RR9mX0y",
+	"8ixIq6rvbVyXzRl4pEf0gtaBIw0Z4FSlBLgQA/qRlXAT7aW9PK76QbU0f0Lndp+eA8EFOzu3J2L8pem5",
+	"S2YZcFhIzx2ox4MW2RWEGyauQ2sBY1V18YwAx1ihmnpPZ/W076xtSZqPtteejRXZRnyd7L/t2Wm0E3dr",
+	"G3rnpyLR2PH1BO4DYhxzGD9gq+ljwTpHKN1Zcohs3zsBMsvFNxldelWfYZaSnBmatdFlThZyiikitGus",
+	"aghnWNR3c/PDzIZI3q2ES+Rmg/bRimcZeG5XVGFDZ8ik30qz9AkLiczSpT1neKQBUCV4jdqRTmERAZOc",
+	"wRr63rKlSwLu8NhsVA5XFTgrmlD4XqZTXcEaPU/P1QKk9J630a6c8ND7RuXjHeIDHonXL65FQz+hsW07",
+	"CWt5FjgDe/3gznrj+D7qgXcX1BimrND63/96fu//pvf+8+rek5/r/7xc3vv53/5biHt+YO/MeM/h0Qq4",
+	"VsKx94gP1Bcj3uaC7HLEIoXU/C1dcdNIv9RbWZBSlzTLDr63WtUTWhwqGPwgXHTVUzRmznWmb9fdO/Pt",
+	"UBlYla0eKMZnZE8PRIoFoZqk1NBL8ty32iZrmWVyr119h9g9I5QUTGkpiGI01eTfU/nvvngVK1DJikF2",
+	"ZCAPkKpNmQP67uDt+GsISSAQy7AXgq46gydSGEUT87QuoEW835xZWaarXhQyPSxIxm5ZhumyDFrkpdI0",
+	"DOaabKkcdugaSVaMpFiI7l26e6nSoOm9hT0cuNKrQoQFUSyjkAHsqoM1U7c8YQuX32sQzO2XkqkDWUOe",
+	"gR187TOzagKHWlkxs5Xp9CxC79Y/Bgsrqp+/S30tBdOEm0vysoK5dR1nBYMfn2Edxr9XM/73hauSMR4/",
+	"Bqo1rFRi2viqDalZtac0TUO1viH+f7Vnadhq9+qcXhq59AZ2hBI73fas5fQHpQ9/gpIoBKamJJE5FxvS",
+	"qLDth8OwTdrS2/aDozqRBZnCe6oxGxdKfYZ6rSH0oPsbBQCWcEBuluug6v87fsd47I0Sowbh5I3XlKuX",
+	"kqah4lUPR0iz7NX64um/YnSCnxcB7oWaNuMCtYCqaUULouN00QvvjKjX/FgnbpxJVxyXyDyXwsX0I3O1",
+	"Gd3NhVmEd+StfWVGLUkI63QgX/1vTJn/JP7hVimF2Uvi8yhiSAkduqhesls2fQSwRIOCvHHMTvbW4mcC",
+	"cb8l0TK7ZVVKoouz9DnfI1GehscEo6pGfnBFH7QuKwEVhAr0vYLP3Lg3IeVf83f3tnyzdS1dYxJ1m0Um",
+	"yE5NX1BoQqdM2O1CcboE3vah6p6LLi/3+DQMidvmkLAsUUYw9Wq9xrD7na0jrnNqku0M998d3RJtOL/m",
+	"+OH1an1cfy/MmvaN6wc1hrocamGVwpEOq80Uo6YD4t7jgbRTaDBotjzZCcgyzsdTEKFQ6B0HVDF8xbO5",
+	"vdOcwg7YhElWan7LvvczQNyl+OTFcJIsN73Jnmeo4T353pWnP7PyNuUeik+xqtNAhG9oavghwLuGb0r7",
+	"gi4QUo0+B1JUuWj9i+2IRLCmkFxG82xPtOqQbD01P7fmij7aLV+bIF9XhcpyzoynW7E1pzng+MuoYYpm",
+	"S7leaxae3at1q+zN3TDr4dKQRV3VOFgkgoWNWLpXdayoUAGxiRg3s5KM7z0IL7GgXC2xFCRlgUr552KT",
+	"MSxos7ox1MVXcg7ME8zXc0wOjQRaVZwLADHB9+hhYs4Tx02xW6Z0MxWu2dofEtTRRz1wW9f7/3jqZM9r",
+	"rVvjTQ9h2zaH7pyQYPJ3ziYX8fDLaQHV7Loxfl0AvA9U6BwhqWNmItVu6qi/9icjl7euetTIosFvbq51",
+	"SZEvvSXYYY1gTqU9TnDK0JfjkFdAiNDchXnGV9PcoS8DB2fAz9m/+QYUEeMdVXeLm1fW+lFeNcyPOMKN",
+	"qI1MdkvATsmPSialCI/V/EpzMUGiefipONMDHneovz/717/LC6nMTQ1n2K0tKDKe2CtpVst+SDYY6jwE",
+	"43rvmGbCYNX706Y3iySACmKluzYOrCKPg3F0g0OThLA5PpJD2zHHoTHAvMZY61Kz9Kh3TjJjoNa88fvt",
+	"pJvWLVWCi82sBNquJHDfb5GzM9NFj9O6tOxw1eB5OBoN/AOp5zztxEa+nG5smlOt0dF/xJymSzZyq9Nx",
+	"mgUmFuiZGZ/5AslH8TGp2hht5Td+OQW/7+IoszqoVzkfo0GqQKZarTucQyfonhycJjBNs9dvVgEsImM0",
+	"JhY0jKutGDw1L7lgz4Xeh9weyLE9WtjDHClhihohdZQB3GMOSaAMJCGiDBi/KjiCe0B8wTv3rJ0LAGXc",
+	"kJSnz+y9k9ZKHt5ADRwkFE5NsVQLpDqbLhT8P4HABMpWNBjcs1PEgZs6wekjwa8zKsa75UgdW66yZlTz",
+	"VTZg6WxoEd1utPmlDtyUV6hibk2P6DxQQyjSacpVuQAwbuObIWIOt8mRheE5zQZsQCOLNj8EARRnLb0P",
+	"XTuPwVtjVt8LLXr0Mx5ettrQmhTIEX71Ebx5jNoA8w8rakPen6ugeMyoEFBJLoulPxIjVdyR4Z7GV2er",
+	"ld3+NxHoxTMI5xojzTj9DBqJuv7CPpE8tt4xcs2in7cSoZthXW+VRhQxDjbnPWo51TCn28twFp1PWhnO",
+	"RmoraAEzpIjf3y5aG56r5ldGhQQc5YGMIMVoepjXcWBG9rJmiRTpcuWC333mYMbBfkYlrjGzlKU5U4HZ",
+	"If4+csnFgxH3jIobI4s7Vmx2Lp5AgPI6svE4Jl3FKz01vwSUHpjQckDpbQrVaXp27jlQ2f1khwgrWOpp",
+	"OysgN0bMt5We6yFiXYow5pigY1oWz1y3AaXhmSOgyxvd1iZCDZMwAmFhPIPeQQLLwt33+qsWekyVR18W",
+	"RcYH8nobb79hhVQhT+UmRnZkz5H15vdVwCzF8aTZ5hIxIFcWM9DJZZbV35jXr3F2G4SuD7TfOgC6nGDZ",
+	"llvIWMOA143MYr+19g7xWQbgEff/sj9UeQfup+rf9sdmWK1+pPXXIJt4DIV5R3hOirxOZMGmzWmcxw08",
+	"/H5xcUuzkunY1/6JTyNYsXZE7ckDe7++Etmh055oqFTPqRc4/2pGwa100ziJlet35Bw2bovKU1seSBRt",
+	"QZ1zTdZSPWthw0No3NUfAVwLNDRq02Ne9VrD39fFJWnWjlQA/QJizVj6hMoZJgC7SdtJQVsGmUGJVHYg",
+	"CVUrKZZFYhYkp2JDBdMM/1mhYcG/1pnce6C4NU2MVA4OLkuXzd+qdtBz3KYzfJWztL5ZxVuDHPPP6jjO",
+	"6mmyWyb2n2v0SvW28NqaiFTvqsS1xtOYFSDYHkOHLkkdUNftnb+BjFyxIFeI+y4vyQtMM2xttSXrwn4B",
+	"Q41YBlcKqOLe8Ns2oG3PIL6esoZhhSqYxtpfGwDpohYD8XTXY+KjLwAgbMJ11L1FVM9+ogsRafxC8NlP",
+	"ciGlcLbV1CpKcQ+QqD69NQzj6/ZW0azeNVvFINkKOxnYuUJxyqe3QEOLEHZYb3Xw3Ke3AM3yVXbwSHad",
+	"5Ds0jSDsXfIsJZRoZggXRmIWmW6Xan55tSCojZIHj66mc7emDKq6isEXAmNpfgD/yT/pIMShl4sqReO+",
+	"AMD0lYetb0/8epSKDyaT9mrVITQ1+1szP7nWVfaMb7aG/OGSXF1eP7bKE9W6zAF8P7zFgVjpFBHbjste",
+	"3hv87rtUgZrwhbbb3N1au11+d59AVuU46101/jfFhm6Oo0xYwcO7grXODj6oJvflKTivofAFttT9Ormp",
+	"x+3oo8nZhTTNMESCfYrgU6HZEi6gXCdLIaV4Qb5/TS/tZh/Ji91C7ODkEc5pG2pEUCqNWZe+apVmpBSG",
+	"Z81zvZGw1YMM8ODRRH7iNIEVTXZLBHIe6F0AnW3keu27/e45NscgKWMF04ak0G3Yd89aY6+M/+//zZs4",
+	"FYtmXxscrrOqxqF7cDWzDj68MrkXSyMzpqhIwtjgz1dWl2joqjyHDlYw/e78GtOblaw7PLkgvh/2xJD+",
+	"0uzQsT2pq5MkN6cs47dMHZYpPegBZ69UKdaZuBb4bWOlPSvLdZ5WD6eE5+NpmQnZk4ig3NjPoLzyDT7M",
+	"XhJhpdMKDhpMFpMwoWceHK4VA64GQWG/XTdJUWzNFBNJrajphZVybbTmx1PEn+CB9MCWBRPMKCrMkpql",
+	"I22M/nhgpHoVj119aXyahmN7tdjKNZjm61VjlDaYxT2wZl71Q+vpmnl+SX6Qxv2u5fGifXrroDPeoMIG",
+	"4NDe6Ipczoba/bqGfYFVQZUy4gELO9xZtjBCfWFpelgmpVLMsqxd0tKjGPbjGjx3OdH2LeLeCu4cJe4r",
+	"ZE15VioGOUQCGxU1Nlf6vgTvTFVyq5+NEyZ6/Q+OWb2Dgrzb4vEjBMGeuUi2n83yG8CWdyOB/RCBD302",
+	"a0fQz7stG77xOax4zu3UX/enfjm11nrE3TS50x/uamot5aibaWwxn/DFtGFLwNXEOEUA94NRBfXSgbZv",
+	"dWM/alxzuI72f1kbXdfxNWHXweYohm9KtmTvMCgRdlVIYWhiiHuYAEGxXPqpvSSgGfPCwT5kdN9xYVx+",
+	"2frfn6esqcaUH45MudKLw2b4a0Z3NVgAAH5QV7yf8TUDk7uefYfAj69mOjPCXUj6U1XsVmblgGf2Tf0j",
+	"+mKpacIdgKxKaU43jFwPTp3996s/R8w97CUKsgjAndU1sQMcfYPODmg3LAzit9S3RrL7QiPEjGXpusEi",
+	"OB2sNUT3XGwuyY9S2aNtDeGqChRf+0K7VhQzJNR15NqMhKj1adbmPvYJrA1ahwi5bHTSD8Vx8UGSbFmy",
+	"I5oeNBHSu1e2XJPG6zOtzqvLqRZBbpIHpufP8sC0J+T4LJ9MTLN1I18+Dk7Ta5Yex3EgfepbJfeIelzr",
+	"kBrKv+GFyoOC2/2039O+JUbtxYyYWbPcgTGe1n4wPeBrmXBi1s3q5NrV4qNHnkD3qktyfZw7s8XaV5fX",
+	"g8gFyW3grBaK0dTPF/u2g8a339ob30GR5YzQyt1WZFR0eeZqkrWnAgAbWm7YshQJU4ZyYQ5BD1vTR5Qj",
+	"6AIAWAHouWgE53J6IClfr5kK+AMf1D6uR3f3B4KKNhmagqdgjn2n25PGfP5ygrgAIkUsHVQ5AqmaAa0K",
+	"Nhtf6Dks4STaAYlpNI/p7P1TxBUDIDhsbxJ1n04sYUsVBLznWS/+rc/DcqnWeITV0l7pR7NYqiUcZa0M",
+	"LeKTtVSq5eZcLPVWegiG9mpfyr1dj4N88u8syI19gbyw+4HYlXOE/IPorYBOpIOTe8M1SPiK9nQlbxlE",
+	"A3wK86YKG1VzrlwXjSu2IwfqsMEdfeuNhchagxhc0I19yjUiV1xsdL00OyGyOpBrv4xAaAvjdv6y/gIQ",
+	"yPHs2A/dAgrpXvTE3uNThLkyhq017TJDp/+l/R1bmUO4g0IXN7hIehE5e9JHgk2xFvDj6TmLjdlG6BJO",
+	"98Hnj9IpHt5Vp8jpRjDDk2VBleFJxubdJv514l//PK6V/qqPuF8G1v7RLpr+oo66cSaX9clePa1c34Cm",
+	"6X+eTuH5smlmeGRYb4rwqA17OL1dkJTgJXhMakIjKQERoUej548Hw9RHste7ZdVcINTJ4+88kzmzxh2h",
+	"lUcfrIyManPclR6lCLdmFu8PO+0cZ04zwJ9vAfD75POKmZXzQ4RKf5Hd4IlO6g4X4ATteCCe+UQZUDfW",
+	"KGKQbTFRv8JN07qnID0lILLccLWepeBoTmIEXscuGH2eoe6Tbb80JRk9OFN5xaga9JFOzqvlf4AW48GJ",
+	"tdxCw9tRu4IgZ6UUnU24A8NEUM/ZzsMs7A1hu92u12yFrbuXAFFntdAzi4QIJGAHANxy7PuZAsqZvamc",
+	"DEUAXEiraztKrk7gjoD5ZrQEKIERdRf9EYrAE84uAWcl104Jxp7KOuOFv+a2dhGOwIkUa65y5pSR5kL+",
+	"MicBLGI5iqUldD0M38Zv/M8OJN/BonIBXIM5jH84lkMipqdpzpaIXBO8zDBzkQtyfQVmAzrPsAVdk5lR",
+	"uzozKzs31bBAiFAHHjUzEOPCUZN1sizZLV3EAwVPkGnfYCTCO1AxruFp6FwAlkft55AvH5M/dKIhlb+t",
+	"YvQmnRtQ8ZRAgzy7W/PclkGvMK5Q8STcW+CFZOs1TzgTYPP4B5tz96k/ume7XT1aeDRRLjZAAcmze2ue",
+	"5dVLU+bdw6kdsi9nUwIF9XFwvkLaI7xUqyFGbgC/aMJ+vnxU89cdLWjfW9Zn7gY9x2j64xNNld45KLRR",
+	"aFfX0W9oay73dJWxRhSCG43WCBpnmZRg5sw6yRPrAVTX8Vzdv4InHrIy3VqsdKkSNB2mLgvm7j5u5Raf",
+	"5GhHwMK8WpNSA+dCAT8qfInMrQ4rDnt6GEnmvVuVgWIpZssP53W/RRjcsPHkdJIIofnwFD4sQFktFE/C",
+	"yNR1nvGC5FxIRUrBMV6TS8EOJ6SbL/ZbrjMpwzfKG4oJJKVa08Ta/laBN9IK2Az8OA5QvceFV3c88/Xk",
+	"4B4NTs65je0csT1DbYEcdQPPmJS9hoPhNr7ZujmhJwUEKaQifIhZDbB/TaiPMCmd0IwNaVUQ4m3kCddi",
+	"z4EJA2uSNc0yPIF/RjXw+Lh1xPl0paMTIvolVRtLVRhd5zTLoDzEayZORdTY6ztM+HbJxZ3jqlhXOlUF",
+	"8gEmoguasomGCG+7vQ/gJdePSXGPMO0EYX78bfwwongJJzwMx/1js9f0R53o6AVMrR7s7mq4hcNXSC8w",
+	"c9KiPyiIna3eoOL/hQY9h9We6BFGPUFlktVjrUY8XKH0Fp+wSsLebEkpUodSVHerodYOdEmW1mJlIoUt",
+	"d6p8QKf4sWpF8tSqaPalrTTgE8dGcI/hb1C/JwVrp209s2M2vBDate8SxwvFSCoZWoZ177c8ZySRQhuK",
+	"pg8orI5yQFtgxK4yFV3a+eVkEmGZGUW1FDyJL9So3/mcyzR6K58u0phc+GdSotFbelyBxuTyP/XyjN66",
+	"J4szJpf8CZdmNFc7JxjdXfOnHoVurPOI8PPEDn+4uHNjGUcFnIcX8slGmh2K6i4f1sxgvjsfEnWAG4gW",
+	"rg3PMsycwRD0aN7M3XSzW65LmsVfkfj853w9tlY8fTWOLvgzuRZbS467EkeX/alfh631Tl6Fo0v9hK9B",
+	"v8o5V2BzrZ/69efWd8TVN7KjH+7ac9M/6soLL+CTve72VOXLsljWmPPBpkqV1ARYH8gPqVaMdqv9ECmL",
+	"Z9hpUWDVDeZXUZKynILl7+CCLWFy13J4nq95OgKMpZRQ8jFcqPi1+8WeJF2whK954uo/7NoYVbOyQB7E",
+	"zElBE6LJzFH7LLHPYr2Sb8bWr5u4urx+fKpp6S0FRNLe1OzfcWbUEA0ThW79t1RxKhLmw7MrabatFpHM",
+	"oBoErg/L2TPLwa6j5+5rPIZCoEBLasj1Fdn9cD/P0YdTMEV2wWxoxZoJ0IaWm63pZUA/rPwdV5fXd3bK",
+	"7EEZUctOJ+ABmelKqRjJ5IpVLlf3jRFf5tuqnx8Tqfcy9Zyb3BB346BvlJ/I3xmGLK0a+HT6wzFDeRgM",
+	"miklVTxG7zecZWmjA1AXp5eDo2ug34oH8e1wlRVtEjITrHjDfqIIgbjGlJ1ECmPlOEklQu5iiNKuCQRj",
+	"s9P1KNgre2duDCtCE1fsl5JpM4QoX3c6iun2xk3GRnC1+xWW2kCoXbGMQhvJf7z57hnRe27gbgMqXEzB",
+	"qsOvfvDxvkQ+ab5uTTgDwz6TIYXZ3WwutIPgStrQQ5UT0cYFfhTqWob3WoBDKgBm7AKld62iSP2UuHvX",
+	"wzm5fGXZ9BPbG98+Bsc4XzQuUfie1Q9Q4MKJt3LaPt0WU1KlXGCTPI9b7ka+WFw0fqy+HUQe/72PXXQf",
+	"uw/Um+4DN4zDPnEnaAr3xiq/LH0ekqogTH1z47pKxoWzuXZ5xc+IcdnUIrU3OIVCIKkbvZDtL42qeWsX",
+	"VQfR3nUrTDceaNLV73HR/AQCLcAKCTeucD+yochoCxDXf28X29HfUoFuXK7uUa1wLpofaU5gYOdS52Ca",
+	"i0TvssZByaUGk0Az2g0X9jaEQvA+3Cv7G7+7Lissp2qiXfrDL6eOOQ13Sn6eOUPFzdNtOTcalal70ByZ",
+	"xfRBnwRnY4XZBiOXr3z6dyPlyeXxeDUE4pjMbGUK+pqOS5OMCRgqprcyS4cTZKDdAibgsXRhzzCaUvst",
+	"E1af3FMNu3+C5DUYqj+T71zj/4RmdZId0+apr31Eq6RVcrsgLNPMNbrXRpU5EwYzDGdO9J7/y1Qr5qE2",
+	"1W8Y1cf1ipvVgQpG6dxi/vrz/344pbW5r4SXAc6sF1IpVqXVHtO3wkN16i141bESlfL0kvzoq3StSQLp",
+	"wtqXUKJAwQ4XBh5fuI9p6HNx0M+cTwz1O8T5cdYetiBqzvC6p0fC8V+6EtChbtwVl/ylzSPB5vPO677U",
+	"BRXTX7x+EPHJThOHxk5DEXW/r3kjW+IEgKxtA3ZMFXw8vZZZ3Ucw8zNe9foWnp9uOYd1SuEmmHWxdl2f",
+	"HV3GHswJmtNbBDLYj6b4gw+W9i+b3kKXnG3gzkpZwaDEApU/35VmUQHFNJvYLIhUKLIbhQBV0cApKgKk",
+	"meS2t+ydwdbDfKCv6VR+c8L47czuXHOayNS5mhFnOjp78s45k6fKh5xcVExGY6Kwre8YPW/sQy+t6aHb",
+	"jUk7juS8MAeszMoyX3JgDzGysGVN+JNrfRjn9an6KXm59CjcKnWgFLZyFNKO6vrMtezwnTrsJerxw0Xq",
+	"ul94bdJaVLRxKGNnf2OqDm/1Ah4Em736pnjte+ovoWsKExHn7v696/A1ZdU/HYztdzsbUVFDOjilBFDF",
+	"YqnxlmnzhukyM12CBHrWBRQqewVysTm3ajirpdVxamSwue/8YzDiFgl1HdUXi3GNFbS/5+mtE+cdEvJ8",
+	"Oa4g9a1Ink/fyYEuKnVde2yTQytRrYEcPcjsNoqLi4IqI5ia49CCF16t1+6kBT4Y/zVAt7GfDDvAMU6z",
+	"tBIq0tGt5Aw+L0PpJT+CJmOXQTQz2jc5BYkQ4HiZ7GB+8bvULOib69aB5XkiNz7VZ8vu3NxyG5w41g+z",
+	"dWyOkU1YBz/s72iDE7jGHFUN/An8CLFtLNru9KY6+oU+SQuL8TM82LUlKrzmt0noPd6yHemW3nKNhYBD",
+	"JaRWh9lTTdyjTeAlbzbHyMQZN5HPxpk6pd/LUpjqnWOkZ6oOS1WKsGUHju1IobLmZjoKaaDZXWfDuyXH",
+	"4DdhqWU1vZUFMSyH4GKpWByl0ViNFzYZ1WY596XqHhnw3lDgN/C7aHtoIZDl3DIZo+CbLI1DVNs3NanJ",
+	"PZN7zFKIuj1e7Vlq9a/wPcTVMuc6pybZxt/uwWrfqPfgWoy9eopSFVJP23x4vl+7p0N3YseXjRvkqsAR",
+	"aaJjZaMlsGWkhDymPaMqLrihWC6tYbvbRNJkzl0MJhtWj4aj3fD7jDuWFXowsF+lLa35plTgYtgrKTan",
+	"iNrfVSPohEEAQgfTwVR1Sfp7Pk5kjHVhDuSLDcFVvKRYfV1NaH3UfMIKDUpj1+m+I7MaErUp/+qptvQg",
+	"f7IaLNPmrr5itIa/NvQiT7ERzeh4e60XFK0iKKkUHWx/lJ6R9yrCw4SGOBAqCM8rkBqPLQwN/QGeyaX/",
+	"wV6MGH2Pz+5fHr48a6eHY715XfCGkI173olgHoiHHJZKTGK5QCRKHDxSAdWe3O3D8owoBkENjXen5YA5",
+	"EMPTIMkxlHTO77uScpZn9ei773fP56Tn87P3GZ7aD1jp10tA3FpatXu5G3QNIjCFFcoIGG9vu2rf942z",
+	"PC+pucWP9x6MuixP73ZsXrgDd6k/lCNX3uv63FapZqg8YsXK4oKLhKdMuNSbNQciKGbYO2fgcJHInIOi",
+	"5XBggulob1jGXfeGt0yYbd+yTaxxGGu9KRmriG1pUTDB0uWc72/5Zhtrjcl9n/OePCZ/wBwoCLht5Z7I",
+	"tUG1ACek4xS9nFHRbZwRlWd0jCcKqAovL9xu9MgXmBGSwNEszGs55YKLzUu+Dvhrq1KeSXtcKpZQbf5X",
+	"SYXhGdPtVtZWxuTSsVYEjVJ6wJeSQxJyGkK6EsJwecdS3J75I+OT3Ae+j1kR7llNaAqppPSWKbqJ9Bx4",
+	"y/EoyqECTU3sy3+lxr3YBDkfWFwDLFcKYmTRrJSIW1wrV2726pqdJKo5zrZkPH0bfNZJwOuPEyTQEFcM",
+	"nBeWHvoHBf14dWOaCDkWLof9PhLVqv891H9DQKNkI4mRixqdGW5drl31URqZbDlb0mkmDBsqBdDMxDor",
+	"bplKeRLhExRcb//pHrZ8tsUT5K9PabZMLe3AVfd1apY+dbP+izayqP/g6Lq4yK0+g8nvlhXtUhKDlVEX",
+	"qE8sIbE1cMd2eBcm1qBPvcQ2mYMc6HIXKp1AQqYmFs8ALxumcpZyalj4tnduomOSsY5LuDpRdK6TidUv",
+	"HqiQiifyOrK/4pMfLiOqu5Q54eHcO+ZnOPDjMpnis5Wi3t0fMyL+V6wbdzBJKBiZjM7xuVsCy6zgeyjr",
+	"JIpnb+DBTpZH/8xIQ7PJyfxDO/Zv+Co7aTjCKA6Vz2i6Srl7Bv/19Vu6ibkvOhLP7bPbFn/u3EFY1KkF",
+	"XS5a9AWT3y5Pu2rRE45EmWXPNy3RiXUPF4uLVop+W1L+NRL+XLbtWcWq5lz2ooWuLwsCejpLyerQ7D1n",
+	"TX9ESsdMeMR1x+oIV8dERUoSqhRnaYUYjo953bfj+swkCoxOFeDAYpwxnkttXI/L1KG5U4Pl1c7R0fQ/",
+	"xKiJHWZ/5wTD8d/osNU7ZAi3rtC2Y0g85JZ75YpwcaF1GYDzuVfVAONR8r7N6WMqEc/upRqARAlvR9wM",
+	"3kUslw4XYSB22xGxBVxNg+QLvz8+EoBsOXQ6v7Ga1AuaJWVGfbJ71w0Bh262lrLOqDFgKc+91bDuve7R",
+	"GP2KiH96T1W61BkvAqYaZOWvDkTzHAu0VhkV6b21VOksJ0Ub2T/mPZmybKCGtzSKZksqNhmzBI0N2co9",
+	"U8vdPsiajXJ3X07wzNUk+OChLhhLCdexFqr6pWRLEUq2diji+Ig9315UL2rYHg9PLiQ4ArIyZZEU31Ns",
+	"2TBHue2cJCR+zUqLAOeHuTq04U1ixJ69o3KQoOePb2EQYwZslcy5tbmjX5mvYbKMasOTZS7TMrNECjW3",
+	"aHijF5BH4WgLrYPbsJpfDoGG90fGWk4moL1xcNy3AM+/OjSOdYyje2ioTkFxzIvvuPlAU4SR5s/Q7UQ4",
+	"q2h2u4FL8hxKVlvrAcG65Vn2DJqBFCAcoBKKG0I1uao8J8ajjLJMM/wjN0SK7IBZzJi+uOIm0knYa8MV",
+	"K9GbHYSD2/YPwek7TrMFsc/XEBcbWjRoYK+VRYMSCyDDoiaDpYw9PjuMIhx74XSyZvzwHhX1nn8+egiI",
+	"CS0bV+3ACHUoGCtmXMRX14VsPl2Hau11oNhZmK0MFHFamj4FyFoAvX1G2I5lpUifWlXLUhvsa22tgc2G",
+	"i82zECc+RdwC94XgdjytLynk3R414XFPASydqH6yMg5qSmkNR+LtIrsC+0+ct7XBmkrH1plsbk5gh1UM",
+	"EtpRP4OgjVVIrrUUS0D8uINgvrp8GOmXl1m2dMp90xiErtnWvlEtA7LhsLT6x9K1D401Xhrx0CTWKGhA",
+	"EcxVwR1PDuAI9EVw+0JtjD2iJ4A/P5D8ao/ccl5m6lFZpizjgCOW0kPsNlTvaFmqAX/0LE/glq64GcnY",
+	"rDIBqQdYawSTRErU9mC2OdljkR6F/hs+wtcrJRnUxCGitqQbGYGKYaqd8y5FNlCDKdg7s0Tfd0xi3gt8",
+	"8rhyCKlSpparQwBN5vqqwp9IFC2IZSVMEEHsH9xR4pgrtmDbRTunk2GaYdG75VaGyh0cBIchIVSfI7Iv",
+	"HWhO1Oy6CZOdm9P1SWPE8M0WcCa89R4juzyI2NRsfmRUvaGGfSfA8hjKU6yEyqKyiSrPoePhfn7hYCIi",
+	"nto2hzeZoitc+oIjtpxDZpnlnHFnRmxs3X6lFT8dsc3nH0HnBJ03hwF7tV5SJFWOSuuEvlRiNmwVIgXG",
+	"WBz8HZuRvQ8Kb/x13SNLlcUzbzkwLHuXzDKmXE5U/Atzg75dWJxWLkpj9EV3/iGGyaTWRyTYzCr4ah6A",
+	"czATLNMcp8vBmws7Vog6kK0RcWwRDbOB5GnPj17Wy+6qAL2yzyrZG4YcPNqSpuf03nKxWSZWr51RJsKN",
+	"hxKMjBrm9N0y44ItoaWewMSl6NPVevndTBFy/LCD10GwrWucQlERrb2H4Ul+ijGhwEyDp+gIby0EbnZL",
+	"+o5rz5E5F6Vegrm+ZOkmmkUHLtIhhhhk0CDzhRgg7EqOWs/ASWywS+vARcqJo1SAolCSJtuldzcE47PY",
+	"cCfxMWz/kjcr6DvWaTSaCfKA3CPX9x+Q/0GuLq+fPLz2fqPKi2JJDJlZjoyEbhRjAH30jFzff7hw5gl8",
+	"1ZV3LhyA2AMAuiV/wMTvaj7g1JHYiXizNdmBaAn1IW6IONXbJQBFXAiQAAS5O4BQOexFe23nsJXJbkEK",
+	"qTngksqCCV17Eo9wBDtuqXN+u6UdjT681xO48FdNVOOHIYGOLGzPxEweO1a+tfLtr5v4Cg9OI/xmDBCW",
+	"jOPyUKpdPBP1I8CtXLQG8YekwWuXkNAmfkWPqNwaz9Bd6nq04fFkPBxicH6yGFRoIM9UGpqF+81lGckQ",
+	"NboGwI2JikEp/5yMeJZIIXOeDB0pyFwqWIoQ+PEZpWvKs2ZyfsA1KzVDiSexmT2AmtMsWzikAYDjT3aE",
+	"iRSQRu2TlhSaZFQbxMnOoDmx2TKuSCe9enhuO3YYAg+q4jIOkXsnEIGwd6tnfM2GVvcGQfi5sfI5floZ",
+	"v4XbccbuQdLdnBcKqgyWxg3N3WFiIaqGffJpTd4uVWIGdA2Op9iL+l0MFaieJlMPvPdziAXcOO+NcC3z",
+	"3ym0YbCX9feMM/WFJkmpbqNBqG5KdctvaTZUyOz6JA3Q+G/0lpGVVAKikNsqFiQRy1HIeBbdM74qp72Z",
+	"P+Jj33DTk5g7ECAuk6+xI21qtyVZi8+7LNUTYZ2D1KFO/wi0znJHcC0actrv7pC0f1N3j5kDiP47kOVn",
+	"AmQZaCiOv6YQYnxWFVpCuQ8pMspFDad8JhjMTr6FKmugX2wR7zISjSSuzA8Du4h0X1A4lovf0TR/R9Os",
+	"ar6PTKs/rhTpd4DO/0oAnTfw9zrZ3YohzdQtuySofuOLv0N4/g7heepa+okikui6kaZIGtIEb3xdTjfL",
+	"xSPloGuvT7AfpKm9hYjzAq2lEM6Hi/Spu5UACgkKQ+CWQBsaU9CqJoRNkvpEJWDOi4bcC2Yr9YrnXGh2",
+	"limUSJktB2F0XMdEONQJzRnoTdC2DsbQBBBWZObLXfxN2dCymqa6fTQefWceiGjK1iwJsTe08HJgMog+",
+	"sTr4frSOze1PoC14o9kqYitGNtgPIorl/wrjB9OZxjqUAQZUxUxSjcHHBMLYvrlpRE8vxV7gk7Ph9+K1",
+	"68VQYdQ81boqhAtr1LP0jDgNuY9bwbI0DPyErGx/X1RKfDjHp6o5x/iqR3ubhzQ4B1XRJczMos8J4QHn",
+	"4fVBuEFOgla+9s8drWgiLEr1VkjMZZljY40Je6aEfD27ATMyz0D2z5K+04ptWNGLST0z2PZjKvmsLyyr",
+	"rDDMypuRG6adm3DW/lQvrbH+KpBvCa7lSh9tpDE3vJDY+LhGzhGornivUzjfNx6gQJuIwvMb44pu75au",
+	"F50AM1ui2G0N9Sx969UX3yq5uh9jBbe9x4Ykw56bbaroXszgiz4wOTg/O3jMsXiE7bPZU5XwQgzpiTeJ",
+	"VOwNK6Q6ST70GvAr4lAuYGi8RgxTt67mO2ozvnNvVJ/ohc1kzgXNlol0eDdnQ0OXBRsMYrwqTSJz1lC7",
+	"DszEebhvJR90pP9o7VDoEI2e805Tr8hy9kZeao9azT2pNrW11tYMx/JImyb5vM5PX9O2qGdNm72Di9hK",
+	"9gXlrMxcO0CuiaA56xeYQ6c2VwJ6d6xtVMSglLFZr31HjMSGs/Ak33MbfYpv6S3LshOuFWtTFODVnOR7",
+	"hia75ZZZrjgNlnrLjq8pOcj1xQdo0nF044399tC0yO+kaPSggQ7jHTZuWOCyWUljEHUvRqfAp49Aa1kp",
+	"uWNi1qW2KnlmZl6Dc8xPLmr48HA9yyysnTaAebeoEEXlXrpKdQo1ofs49dfK0ehOGXOwa7zu6blRMZoe",
+	"8FpZ+v+uiyVwC8MK7zy99CTwN0dAvxtZRI8miyO4fA6Ad1ey0ZzV/knnl0Q0MXdEGyeizW4dWnQ4e1Ep",
+	"uYiePYZ0c8PMuSXnPHkzh/XnRLmiOaHbJ725IQMUPEVemhXVZ0hLuzFBEB/B9k+Jd4IsQG8+MA8h/8yl",
+	"AVV+Wig0ppgKtGJMVLA3XCTsmfvX0woF3z6GkeZn7v+fEi4IJZqZBfSiPZBSYGBM5gwzVLgmcm/fcOLH",
+	"v2JFxzPiTfunaME3DHfB9piTLCrU3AtsFQGPNSq/3CeC4uzGi7M5Z0CBDpW7cpwKKGovlwChCoDpyv+3",
+	"5u+WHWTVxhFpZdfuAum1/4CGEO45V41d+JTbcPhwtNkxqOQDzfl/gH137aEzV5zqInUOAAXeJ2bLNTbw",
+	"Z5kUG02MfOayujaMKgLZ3Xj1ZZSnVeMRjAatmWIiYZbZdpWFoSMa/+f0XYtSM3qwj3eaf7dURT4Y1oI1",
+	"C7zOoUD6ZKPqLR8us5p+G/TvkA/upsz9Plb0hULjLHNaiUt3x9v8qLk7uJidmCDcIgTbE8DQaeDnnIrC",
+	"s3Q64Xlg9iiitRMzX59z7UEhdCADH7owux3NAZoDe+dzgYgV8J4VtOOZ8k+eBO2zhs9EKs6EoWEwlSZY",
+	"e79sYisV/08pML/Oi8zWH2+thE1oFhSUldRYYt54RM7QaNpE9Tkoarnrx0DRwoLxvmkxpinaO/GVyA6e",
+	"w+M0R6cyIjssWvfRgCog0m8qv2E3LRHIOcOPDTeDHoxsJVRYPUCVglDjupfEO/vAGxVRe/9CccMUl+J7",
+	"qjbcJU3Y/4pXvAKf6CGwuuD9eJ1DQRNuDsf2epxduapYzlI+A2HWwVGHcEUb2Mt9d77rKMaFvanTcBho",
+	"Vvgj3nAsBXhzI/qd7aFXvWAO/zKVDNXVLW1nXU9uxHH40aHup4NIzS0wZ8+u1YEaPLovXV1SJ9nbIVFm",
+	"kqYk40xXyYuA0m51K4AChPPtrt9SpC7TpAUcCnGbpkawIFLVSOCCkT3Vi97bTsNAKEgCqDBErn8S0OyM",
+	"7Zk2pFByo2ies0tiOaqRMuWQ5JuQqKgwYgKVXBMh9wunVG4ZBCKxJ0+VKIOzyNjaXP4kLhYDyAmxLNdU",
+	"LKMBHAvF7D6zkRRd17gRNfe9M6Y8mFL/tthM5+B9S4vXrpPHsf1luQqlucjCKQ52hyDHyGW78oKUhU/d",
+	"qwDicUnQTxDMPbtDvmAksm0tV8DcoTl6kPxQ2mc2EIp/6VOGIK/QMYiLYhNtILtQQr50dEz+LkBLHjS+",
+	"+kaDy/oc5PdlUA6cxNsAAuo8/gaRvm5kZHRCQbMdbMdkohyVETIHtCf+uit1RLTfQWx32cbPbpDO/+Rs",
+	"H8KKOQYqy1e9TnKNP6l+ejOZrknzQEruHDCOKFXCcfrABV0vYoDIno1m+UbD7SK9IAVz+J7mKSOszo6t",
+	"CkemmstNeXaiiyjmRuKo6aPAhakmk923SmKBeRfW49Z399FhXQZSrrmBq103sj9dmisVB/QX7scb5A31",
+	"3JvVPIpl816Y3alhZjcrwfYziz/t3s3MIztnfeVAmUBToai1wKpYwJcGeL/G3DqAyTawwXJsp4p6iDOu",
+	"XB+wSHCzVsnt3NCQW6ULDVUND1rlkzUztEbrcHqHCbp812LyLmUGD/drGkpiKtxfOw3oHN5+Heau28+h",
+	"7XNRp9ZeVJ2JgjHHYUDGUAj21Z2a38Jq4MPVwIP0OF1al927Ys6NWonaoNviZNBvwylNNdQezHw0Q6lZ",
+	"1RwCSIi896lZKq7n1cF34QlipRVV6ZIpFUoo/VYxJvZSpl9EygTt1j+oG3ANRfcD9WATtzOcsTZpesXN",
+	"1Qx6qwvt11umzd85qlj+UN9yXaLvNk0Py6RUCntKlplRVEvBk/ZxzulGMMOTpT1PHDuopQe2LJhgRlFh",
+	"gie9UfUzE2oNqsgxV2qsFzA812jX0Wjp4eB+HUABYIb6y8cwbZ7WnXkxQukyQhf275jRb/8sCBe6YA5H",
+	"HIZV1gQVnX7vgK+2qL7uARcKqvVJWg2fvqx3TtBdYl5mk4HqlQFrXlROvgF/P017iFvjTk54oV0s9jjY",
+	"zJZpE1N9BieglxXAIJ/fry98etCS7qaL9Zkdkmz6qrJidK7hy94VXDE9651ZuUbsVu7OUJ77PEmY1qhX",
+	"jmbJNIjSWm1wAyxdj0luaVNxGHHq4ZePSUoPDgp+Tj/4U+d3RdJvkEqncCkhG5/BpQQfvmGJCiUz6urv",
+	"ndA31EpK9LEHOp+5IxexoF4+EFbou4FDE/6HSOUxfFenmAYjatbi3SsJ2MOzclB7zVAH80XtzEWoknVO",
+	"utch7K6tFjc+OzjZq4m81n/oYFYTBIVcpemWasTAuQgcbwkQh7uAgvB3nsmcGQX1W5Dnjr0vCpbwNU/Q",
+	"2b2wysH1Fdn9cN97cyPcD+HKR6xTtGPgIwuPBF/XQs4reaz69fXMgU7aTCRI6bG4oOD1nud7YLcyK/sI",
+	"rOP9GVga3Eg8DlVPPFNHtb7QhL2LLkQzdDKsA+C4ECzZNblHwXiOgbb2Z18ZrMs8dyD+GJzQwRhQq3Fy",
+	"LKC6t64neOUrcDc24keu//GwygxhOtcSJW1VhRxjXTeYo92Hud7SNkOExIAHhh9HEmbZjIIn+yn72Rcs",
+	"DBN4Ujh1F/SZ5UT3E3xdvRv6Miapzf1mGBtxCL+dYR6cz4drLiZys45rHNZAwq9WN+MDFRxUMKI4Fmrc",
+	"RQcm3G1Ridt5GM1VXKMfhawP6ewW6HiReBgMHwBpHrfBadcDhza2hVJyFTK1HGscu2Ofxr6E6RlFv2Oo",
+	"1hluvFtCt0NGTwgKyTULivcb5wciKbvlcCo9NpEf8gtdw0rEd/2Xe7FE4PvOeIAw32qBu7LqrWbZmnDR",
+	"GhnRT+wYxkMDKWqs+iVSTAIREkpsKupgnSbN+C6yPZj93lKnsXQBH52d9Bc4lRmDlNgNajfuqT5CtbRf",
+	"18s5hSiLC72lEBQY3qBGti4opJphMpXdo0TmeZyTsum0bw/T7GQEewmYaAiu5t1jk8XcHcLW29lcYcWL",
+	"o458f4TCpnAfEaebJwdgVeVmazo94Yb3YJ55/RLp9WYAz8SRc57nJ2yYj3T6vvJhWEQlUtp496eD62I0",
+	"2TJ9RJG0H3Ix4ghwKKOj2l4mN0t7+jO+lTK9c1MEndCMReNp0IwtdfTjW1rMenbGpwcDDa/rNER7rBE4",
+	"lVCyLpXZMgXe7oXrpQvZlRtGFGxqeqd23gM6JNLAk3nR3b3GwhvkbawvjkuOUTPlSjN1S/u6+YxvOA93",
+	"OBucZiU7Ru/AFyv3eZxqUcO+X4dg5JCaTnYcs9L42J1jtGNW7koa3QfGF34doVK1tniEk74J4ePc/NH8",
+	"ifwPwt4Vf7z3R3MfmPNP/xvY9U8LaCaKIRVSszMChCtu74iECS0VNKZ82cY3E5JkfM0I7i9xwIj2X6Vi",
+	"Tr/BzvOMItzYhiEsAxigAMGAV1B7i7Y0Wy9dODB+u44Sp5+n0DRMmG2HQu09/+rg9BNK4GHwMVZhrLns",
+	"XMm+johri7rOBgTZ1IHi0OzHNtSAw832vZjgpEMn00YfsQo9GobdsrTMwskXP0q1C/T4qZrd915IqaEr",
+	"qgN0ZPmKpSkydyG12Simf8mC8SzoTDo3BevuleZC7mdkm853dLqQTtCgnfWlhqY2rinX+hXGqardWbgt",
+	"DGO0Nzdg0fHaIan7HAkJskmpuDncWDq7AiNGFcp9ID5ch/in6gNbY4qL9+8BqGEtw8UoKyl3ziIB21Fv",
+	"ZYFmIkhNxRKpwLpk0PEzVP+wQNNRuc7+UCpiJAJVoVmag4WJFQyI+IpVJhpM0ILJImOE6h3kl+NAesvX",
+	"5qkfv5EVAI0AsBTiHQ5KsJvkgiTwC9dgWyH2D+KnOmPj8ifxk/BgtHqBjWIXYIMvGjUUkHPv0QGgdkIK",
+	"8m//5i3Kf/u3S/I1zPEX6MloDiC37EpKwaHgw/63vTcuyVueM6y/+MfbF5c/iR9AduFfPA3sNeaqRDAj",
+	"jjBhmPItOyxbfKGJnV0Nd53JhGYkkalzlGfc3oAs9cRMmZVHsOBHV1ckp5llfhQRgLDuTG88uM/Io6tH",
+	"xOUN2H88wRRaKaGJCHj6t7KocjGgiwg645+RR9cP3A64AnYfW7Nm77OfxKPrxxhmIzlLOSWWOZ+RRw8e",
+	"kD3LsntuXqvSEJ4XUmu+yqqqS6NoCg//hXy3vvc9bIhU5LuU5YU0TCSHe39nB7tZGpp5P3rwhBgpSU7F",
+	"gdjjyrTRz34Sj68eklRhp1H7gVWpD5fkuSCycC2zSE7VjqXk3b0to7cH14JeCoZnYyVLQLrDu8f+rcho",
+	"wvQzBJq0KgUU2UC/fli/3ce1VD8BgrcplUAvy4odpLAM3ehCSxRbl3bzQKGxa5CK2CnbF94wow73nq8N",
+	"U5fka6Wk454337wgTx49/jMplFxlLCepTMrcSmOs2jHcZCAUIDBht7KBXPH04ury+vLKw4DRgl88vXh4",
+	"iX28C+qSie/fXt+nZYrq2gajwhXBvksvnl685No8hycAZdKXnD/9V/iaqB+5D8BaF+8Xkw++KJWW6uL9",
+	"z1b+6kIKjfLvwdWV72vo+3cWRcYTmNz9/3CxUeTvyXC/XcJrrBl430Xzek4KFwB0jcWGvlZN7/5r3BIU",
+	"3WWeU3WAaKokKU+dc8ZVcoHRb7eLbjQo5WluBZdBItvb4N09vN7wJ/im3Ziktsf0fTx/96xsBJVC6sBm",
+	"eQuOYdfo1/ZhvNSYNl/J9HAyetpP9+zF9+0r1KiSvT/jnnbmENrZtwCb4LGw77y7DMCJcSucYuuq/qo+",
+	"S4lsbXZzD3GrQfj4quVq52852zuNt7/1rk9dxLZXHe3Osefu6x972/vTOPvO/40p85/Qm7DqSwh3BuhK",
+	"oKBAP5OGxnRyFpCZq+2eZAF88lwsAF//+CzQncbZWcAN6fbdg6qeY6/tJ++tq6DU+Ha/kVmGAazzbHj1",
+	"/Y+95aGJnH3T3ziDB+t1VwdCEa+T5Mxswdt68o23Nlnkvr+0j55v24O95D/Crnc7/Z9901nuzIg6RgqF",
+	"95i0VBnSZ9l9V1Ias/v20TPufqiN8MfY/U7b83Pvvh2v18WmAogIOUeQI9ayVPe2fLOtkKFOyRx7RtU9",
+	"5VumjDOHD8ueiTkGk5I+MHOEMtnObgE4iDamSSsYX6eanHrbq16Sk5uOT55rz8MBwg++5b1o9vl3HIYk",
+	"a26CwahTbHgjO2/QBfOiwWEdNwy3i/6lZApQaaFMwlfDxpHVg3h+Xh4dT5Fxpw60kq+u8ZZH5ljmqPe7",
+	"kV/W293FwInF+8wB7Mx1qTW8on9nh5id+Ks6vCmF24kz2INuJTPEwfXJBw/tviUzxPG2jKYMMXteyoSO",
+	"YZy4R+9Xz7nv3kmAvIXaRYflROjWZfJRBzeIueyEiyq4Ath0CxQ2EDvBkCTRRhbt+6XFfmFZAzGWvqi5",
+	"/6v/z/eDUudbZhp8evZjPCTJ/UQbBMH0/xMf33FZPfeg+lWhaP15hP73MYp1D1r8eVCA40caEjsv7Oe/",
+	"8c0yziEK8OMwzkdRDhrjD/GSA74DBR1KlDyk0119Qy5eqZlp48PqRRVcYy5gmC5Cccv/6+JIxvScVUcH",
+	"9LC2CA5zeFKfyz9YxR0+jl+wDnsMsADET04RCqh8/9rHA1yep8vHtULKSXH8C4J4A553lYuNWUlc2GuH",
+	"pIALh4lId+eFCXWy4oIIZdIbtL9pbRI5Z1KXbGQjnFqddFsyR5l8A7kTOPffgDIJ6/g4qiSSMLD1SGJ2",
+	"imvieZN7CMVmUA6tf9/q8loJiD0ThnCxQDwnRYQEKK+LcbbpaH34xP1f8T/e399X2W/H6BvwkQlt4x8i",
+	"lb8VrqxL0z8ZnsSa82cVq3AB+SLAMVuaAkxn/SNm9GwoF42bxz62gQ76p7gO7YR8epljbyhuwBwhPECY",
+	"IZQdFl5DqvPSssw3LM90l9UvyXfGHpJDpVllXJuFS+a5/Em8EtmhRrZ1o7taKV+8bM8FLl7ap/dbnjE/",
+	"AFFMG+jSwB0a7pyj5QG9R25aeOScXptuZRTQQ2pG1twYlhIjq5w5yGMN3PDwy2/7fgcQtklXEeyWtQ2E",
+	"y3O9q2mAHwQ9ECHxXPJw05S3xsGse/95mr5wXUw++ztfzrIXr0878pCZAHmRXBNZAHLJx3YivSqYaORr",
+	"rglFTkUBbzSpM9IHecrZGR3ZZbUCmezG3UCO1c57OAcdQPjjSRxx8K1Fsy3+osJU38pSdQO9kaQ92ktk",
+	"p9NxEbV25T4TRnEWccN87R78rJM0q5UcpiW1Pw0n4gx/sEzNJU7dcC1gPJiQvVLFx2EGe517ZLfjvz10",
+	"p3zDzW/pTvkGifVpXS0nNCa/4aZmVqviUcxXr0rP0fVIdyDo5Hp9/N1wv8ZlPBPvfYcD/LZ0Gk+z3ywL",
+	"Pm8idlYyGa/LZ4QSwfZVszJtqDJYQtO7aME2ncOegMgyfil+i4981tchrCHSJelIclcn5B5KFueYIi+g",
+	"qPZbh5Fzt5N7pvOIk/vAB7AxaAcujxXmDPvExIYL1jgkvl51/Jx8Vz31WR8Vv4zp01KR5VPx3n9X1xV/",
+	"5veeX8lHufAqMp7bh59zvaUFdOhzkeQ/1r0P0OsJ1qUg3PwJdDAJjv5uynCAYbr3XFWZPXh8v+cOSe7z",
+	"Pbp2CdPHFknxsa6379Ex+0nebjC3D3zY6jE/zt3mUoDGTsZrDxL6e7Yk1EpackwfM5eO9tGvxu/yQqp6",
+	"D+POzbt7Iu1TpYKEWHFBYde7sA93TFG5w7DdbYAKwz/iRwis/iUX7DmkLf0JoRNosoXHoAGC8OXrzVeQ",
+	"djfuyjpNERRLHWssYMT/efPqB4LgFe3pwtX/J6h9FxBxszNnKbwEi4P5+xQpCHdjuiMshhI3Kjx7+ZP4",
+	"QRpCjcx58hT+hHXx2kj7TY5N9Qvw1JaFvWcfX10tcAj4hey3MmPPoDIzxfG5y8Kq3L4AdKDxJr/8Sbys",
+	"RqnmDuX/QlaAXwC3KHOmXa/EXOZMmAXREhwv0OozpwcACMBHhM88a0DBAbaFW+aN61Hv+y6CQWynuqUq",
+	"z5jWT8FwRig+9PmnMMcdKwwgts8NXHqYiQkZWj31WWsYfhkR4q9a8MfSNF7XOI6fpLZRze8DaxztcQNa",
+	"RytI9/VbupkK0MEzpwjOvUREF3ssNUMPvZcMkOLtEAIsG1hzYIOAJ4D7IrUh2OWnzChKFrAgNvzWSiEC",
+	"yHVkz1uFRTH6kefj+7/6/xyN8DW47uyncDAzs57Dh93JqCMbUCILara1Dlk0Sdg8FTP1yp8XFw56sess",
+	"APf+8fJhDdg6n4hguPqvIBiegwfcAfLgiXf/0F4T4Ka6x+edcAX98/T9VXlwuBDBs41t9r7Chz5gDpLC",
+	"jGYQXgB9pR1ik+tjGk5Dqn6sR6+24PrBIr4L19VlqDXrYEN8u2arbhkJXppL0mxZRDXJy2QLvcpEnWj2",
+	"S0kVNnIIrcS3Zyh869ZlO8FqskfZVJuy/mregAOqofzmpTZkx1jRX4/dCey9tqVDmyEYS1m69L0KAnP3",
+	"GHsRzXZrDONzKnrI56615GgNyMlKAJzbT7o0gRX0ZG3q4u6gzsjf90c7kUKXeeGTjUbO94vGk71DPtyM",
+	"yzc2CO0+tBOKxuPxo391QM48m2B5gxiB2vfY59qZX9gBMjSufXLg7A1DVI6MXNlw1dgDA5fC8Gz+yD+f",
+	"FzrJb9UHOiXf80T5/j4FU8SKCGIW0PZno2iOenMuBTvA7xASPsnxKWRRVWOPH5/XjSc//PFpjO6PT6hF",
+	"1wZ8Fwm2IiZctIU6RtIHJoMo0PGQG8837LTH+KzGfU2+D8TSVct1lP2gDfhW60QX1Np8FNulAhY1ESzZ",
+	"EWZlh9my/CTMrROp2BRf3+BDUWpf1eRmpng+Zb1YR4fERqHnF/Xn5E7Ygg/Il5YLE6qdO8IVmnoU2pSn",
+	"6FrUpq43Og07GpnsprjRBJO7PgcZ0+xYfu5dfFs18zeQpUwVc+jLXJMMgO/BCslhh7deFnEDgkjfbTvl",
+	"VLz5jQzGmwMVKLgGMLA4uNc3Q3el/y12L+jY9eT7/8deduzMCmuDFlxUtICmhvthehwlPs8t1rcsa0+r",
+	"26Ljc4uJWmaOS6/DiqCq78Gd3Ix4yGbmCTF+C6Bvn3+SkF0FLKj44ClC2KtxbsFPvMtw8RGLg6hvsQYL",
+	"qbBSlKP0GPt1s47gifu/2v8bDRqE+bFrNRcZPdSlS74UcdRwpnop10eZ7JM+8B+kYE0/+BklyyA0GZLt",
+	"aKf0w6tH/T4PP0hf+pqeUAepysugD8DC3llg0TgQzMJaPtVORsm3WbLLUvEHJ3R/DjDn/USKhGl9XF1C",
+	"6+u16A1hyVEtRbsGGZjZVVdr6JuONcVQkVHNClWyhQMA4ZqAS6gO/7t+Fy6jUCpSV+ZD2XMib6F7hC+l",
+	"dk0QMCPBVSRB47Fn9TNrWQpXa00SKoS0xinOCQGxOlFn/OE3crfATn2U9NOhE/+iJvzHCkO9YRmjmvn6",
+	"fJqZrSw3W6JlzrACnuodS7He0XKpY7PRM90PSLUPplJHFwwNHMwu38IIUCz4G6gYquj1iTEvTOujcq+b",
+	"Q90fyCNqOdVm0ZSbhIoDgQZMFQLEVhYYesU/c0MURtJ1X6IfrSZF1en+Jkp0P151bmxB7gfUP7y3bXDb",
+	"v3EPuOv13OD4OJkBvbOa7KkaoXglEeLMVsdA/dN7q0BtlAlYVXupzHZR6S3QlUrRovANsFx6JNeY0Qip",
+	"VIlULA3v62mxGie3eSuz9Fz32N9klv6ufJ3p/vobeqw+TjrZzBvkTjXWUazmy838OL+FgrOPWmM9xHZV",
+	"udlnwnq5tHapA5YYLjWrnvq8y83cMiJKzqoF3/3G/JoCXKhiJtnWN+cec8qoTxFult00sNq4IStXNqDY",
+	"x9F0rO5N0+PARyKFE4QqfitXoaPW72Kpkw0kbys/hJFVm9G0NIcF0S7LkpKMaU1SllMsi+k2VJnrjXCG",
+	"4z2a3nLXVOv0DPw8veWauSyxi/PxFRfpc1jHx+nI05zBYCzc/XoCO4MaCBnQnZXI6wUUS5DVAf6/haOM",
+	"/RdvmT7GYhhhmvMqYzW7fCiJt4gtFHgFO0qzswpJLtKPIyIdG7ukjU9SVr7p9MXGfA9GVTsbBM8AAzla",
+	"KRZcQ8MaI8lGElkeH/+7r9B5fL5jAJ//3QI+250P9P2UTJHxuxr9QmdUNG/sAL8NfrvxtPqkWO7GefY+",
+	"ZZYDhLExY/eGmcjE2U8y4Qy6jYBSlMgyS8mKoTXLxvLOoEHFbyrB64ZFAEKBdQFmht3zuzLfbCjnr0qe",
+	"pTfsNwD/dMM+DvKTJV5ghy1hzWeWyvWackXMXnoofCML7DYqjZH5HIhE+8D9XzUzoylcR/Hdh0qiGtjX",
+	"t9hN6ZNMoTo5KPANM21I4Hpf768Uo7vjNKX6s4NiyX78w4ilqjL9v7ICPyTElNwxcXp+7IkL6GQ1rhLh",
+	"I78DalV1CCKN1C7Ay19QrTF34aOBy9w4R+oniSyDk/vQx64e9BOAjpiB/4B8df9X+P/xO/64Tf9gt7yd",
+	"3j852w/e9W7+n3rCtIvhmap+CxBAW73+DmRLbxlZSSUY0VwkDP/qunxdHIVFM3XV22nVl/0ItMyxjHJe",
+	"XJkZYuHqd7FgrLowfo+/xUc+6yA+rCEiCxGWCtmhsjSu/5JmiTqFpU/TnAuuDZK3tS3w09RlDGs4U6AQ",
+	"vv1R9FgY+QZIHNqb7wEU/UTISrC9zzDTEEasqzF8raVLLISCS3Zr/6vTa2B6F1sn6/6v8P/v8ULJmGEh",
+	"cXord43tbVE6cBXh8+mHYchJHDPTYMvjQcwc0faMqnuKmonM6B8ZVW/gqXNaF2f23n56CAo/uqZzxO6A",
+	"lYcADuXqzwaokQ3Ab61pptnis/cIe06LKPsFfjxBDgOjCj9GqHaFCw5JyMB+QC3/6kCE3C/s/wMfYQp0",
+	"N++lWdAfTmFAFWHEGvgRHjgnhWGAAV0ep3eqxBDsaaluecIA50z7jBBpLwKqd+0ipmGdGj7OklJxcwCp",
+	"s2JUMXXx9F8/W260Y3h5VKrs4unFfeBS9+Ff/fHxq/u1fZ4af3AhhurfHqi3+aeq43fzQ27nW89lSYVa",
+	"1Ph75xZ4//P7/z8AAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

@@ -11,7 +11,6 @@ import (
 	"barrelbook/domain/finish"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
-	"barrelbook/domain/roll"
 	"barrelbook/domain/standing"
 )
 
@@ -91,8 +90,8 @@ func (p *changePlanner) hold(stand mill.Stand, places []*place, plan *Plan) (hol
 			return holdings, false, nil
 		}
 	}
-	if holdings.Predicted > 0 {
-		plan.Notes = append(plan.Notes, fmt.Sprintf("%s: no force was given for %d of the passes; it is predicted, and wear and fatigue depend on it", stand.Name, holdings.Predicted))
+	for _, said := range holdings.Predicted.Says(stand) {
+		plan.Notes = append(plan.Notes, stand.Name+": "+said)
 	}
 	return holdings, true, nil
 }
@@ -114,7 +113,7 @@ func (p *changePlanner) typical(at *place) (standing.Set, bool, error) {
 		if gather.Misfit(*v, at.stand) != "" {
 			continue
 		}
-		if v.Fitness.Verdict == roll.Fit {
+		if v.Fitness.MayGoIn() {
 			set, err := p.Outside(v.SetRow, at.stand)
 			if err != nil {
 				return set, false, err
