@@ -3,7 +3,6 @@ package record
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"time"
 
@@ -45,35 +44,6 @@ func record[T any](ctx context.Context, a *Recorder, call port.Call, what string
 		return none, err
 	}
 	return answer, nil
-}
-
-// recall looks for the answer of an earlier request with the same key.
-func recall(r port.Reader, call port.Call, answer any) (done bool, err error) {
-	if call.Key == "" || call.DryRun {
-		return false, nil
-	}
-	past, err := r.Remembered(call.Actor, call.Operation, call.Key)
-	if port.IsKind(err, port.NotFound) {
-		return false, nil
-	}
-	if err != nil {
-		return false, err
-	}
-	if past.Fingerprint != call.Fingerprint {
-		return false, port.Fail(port.KeyReused, "the idempotency key %q was used before with another body; send a new key with a new record", call.Key)
-	}
-	return true, json.Unmarshal(past.Answer, answer)
-}
-
-func remember(w port.Writer, call port.Call, answer any, now time.Time) error {
-	if call.Key == "" {
-		return nil
-	}
-	kept, err := json.Marshal(answer)
-	if err != nil {
-		return err
-	}
-	return w.Remember(port.Replay{Actor: call.Actor, Operation: call.Operation, Key: call.Key, Fingerprint: call.Fingerprint, Answer: kept, At: now})
 }
 
 // Recorder writes what happened into the books, and reads them.
