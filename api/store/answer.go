@@ -33,7 +33,7 @@ func (r *reader) Remembered(actor, operation, key string) (port.Replay, error) {
 // Remember waits, on PostgreSQL, for another request that is under way with the
 // same key; when that one is kept, this one is Conflicting and all it did goes.
 func (w *writer) Remember(a port.Replay) error {
-	row := answerRow{a.Actor, a.Operation, a.Key, a.Fingerprint, a.Answer, micros(a.At)}
+	row := answerRow{Actor: a.Actor, Operation: a.Operation, Key: a.Key, Fingerprint: a.Fingerprint, Answer: a.Answer, AnsweredAt: micros(a.At)}
 	return w.create(&row, refuse(port.Conflicting, "a request with the key %q was under way at the same time; send it again to get its answer", a.Key))
 }
 

@@ -80,7 +80,7 @@ func verifyBooks(tx *gorm.DB, projections []rollRow, after, last string) (found 
 	}
 	check := func(number string, book []entryRow) {
 		if p, ok := expected[number]; !ok {
-			found = append(found, &Damage{number, 0, "there are entries and no projection"})
+			found = append(found, &Damage{Roll: number, Entry: 0, Why: "there are entries and no projection"})
 		} else if d := verifyBook(p, book, grinds[number]); d != nil {
 			found = append(found, d)
 		}
@@ -90,7 +90,7 @@ func verifyBooks(tx *gorm.DB, projections []rollRow, after, last string) (found 
 		return nil, err
 	}
 	for _, number := range keys(expected) {
-		found = append(found, &Damage{number, 0, "there is a projection and no entry"})
+		found = append(found, &Damage{Roll: number, Entry: 0, Why: "there is a projection and no entry"})
 	}
 	return found, nil
 }
@@ -139,41 +139,41 @@ func verifyBook(p rollRow, book []entryRow, grinds []grindRow) *Damage {
 	entries, previous := make([]roll.Entry, len(book)), ""
 	for i, row := range book {
 		if row.Number != int64(i+1) {
-			return &Damage{p.Number, int64(i + 1), "the entry is missing"}
+			return &Damage{Roll: p.Number, Entry: int64(i + 1), Why: "the entry is missing"}
 		}
 		e, err := row.entry()
 		if err != nil {
-			return &Damage{p.Number, row.Number, err.Error()}
+			return &Damage{Roll: p.Number, Entry: row.Number, Why: err.Error()}
 		}
 		if roll.Digest(previous, e, []byte(row.Body)) != row.Hash {
-			return &Damage{p.Number, row.Number, "what it says is not what its hash was taken over"}
+			return &Damage{Roll: p.Number, Entry: row.Number, Why: "what it says is not what its hash was taken over"}
 		}
 		entries[i], previous = e, row.Hash
 	}
 	if previous != p.Hash {
-		return &Damage{p.Number, 0, "the hash of the last entry is not the one the projection holds: entries were taken off the end"}
+		return &Damage{Roll: p.Number, Entry: 0, Why: "the hash of the last entry is not the one the projection holds: entries were taken off the end"}
 	}
 	read, err := grindRows(entries)
 	if err != nil {
-		return &Damage{p.Number, 0, err.Error()}
+		return &Damage{Roll: p.Number, Entry: 0, Why: err.Error()}
 	}
 	slices.SortFunc(read, func(a, b grindRow) int {
 		return cmp.Or(cmp.Compare(a.HappenedAt, b.HappenedAt), cmp.Compare(a.Entry, b.Entry))
 	})
 	if !slices.Equal(read, grinds) {
-		return &Damage{p.Number, 0, "the book tells other regrinds than those kept for learning"}
+		return &Damage{Roll: p.Number, Entry: 0, Why: "the book tells other regrinds than those kept for learning"}
 	}
 	state, err := roll.Replay(entries)
 	if err != nil {
-		return &Damage{p.Number, 0, "the book contradicts itself: " + err.Error()}
+		return &Damage{Roll: p.Number, Entry: 0, Why: "the book contradicts itself: " + err.Error()}
 	}
 	replayed, err := newRollRow(state, previous)
 	if err != nil {
-		return &Damage{p.Number, 0, err.Error()}
+		return &Damage{Roll: p.Number, Entry: 0, Why: err.Error()}
 	}
 	replayed.Totals = p.Totals // counted, not replayed
 	if replayed != p {
-		return &Damage{p.Number, 0, "replaying the book gives another state than the projection"}
+		return &Damage{Roll: p.Number, Entry: 0, Why: "replaying the book gives another state than the projection"}
 	}
 	return nil
 }
