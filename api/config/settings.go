@@ -46,6 +46,9 @@ type Settings struct {
 	// RequestTimeout bounds the work on one request, streams aside. Defaults to
 	// 60s.
 	RequestTimeout time.Duration
+	// StreamIdle is how long a stream of pieces may stand still before it is cut.
+	// Defaults to 2m.
+	StreamIdle time.Duration
 	// Places is how many calculations and heavy answers are worked on at a time;
 	// others wait. Defaults to 0: one for each processor, at least two.
 	Places int
@@ -70,7 +73,7 @@ type Settings struct {
 // Default gives the settings where nothing else is said.
 func Default() Settings {
 	return Settings{Database: "barrelbook.db", Migrate: true, Listen: "127.0.0.1:8642", RequestsPerSecond: 50, Burst: 200,
-		RequestTimeout: time.Minute, MemoryMB: 512, ShutdownTimeout: 20 * time.Second, LogFormat: "text"}
+		RequestTimeout: time.Minute, StreamIdle: 2 * time.Minute, MemoryMB: 512, ShutdownTimeout: 20 * time.Second, LogFormat: "text"}
 }
 
 // DatabaseFlags are those of the settings that every command needs.
@@ -93,6 +96,7 @@ func (s *Settings) Flags() *flag.FlagSet {
 	f.Float64Var(&s.RequestsPerSecond, "requests-per-second", s.RequestsPerSecond, "of one token; 0 for no bound")
 	f.IntVar(&s.Burst, "burst", s.Burst, "requests that one token may send at once")
 	f.DurationVar(&s.RequestTimeout, "request-timeout", s.RequestTimeout, "for the work on one request, streams aside; 0 for none")
+	f.DurationVar(&s.StreamIdle, "stream-idle", s.StreamIdle, "how long a stream of pieces may stand still before it is cut; 0 for ever")
 	f.IntVar(&s.Places, "places", s.Places, "calculations and heavy answers worked on at a time; 0 for one for each processor, at least two")
 	f.IntVar(&s.MemoryMB, "memory-mb", s.MemoryMB, "what to keep the memory below by collecting garbage sooner, MiB; GOMEMLIMIT goes before it")
 	f.DurationVar(&s.DrainDelay, "drain-delay", s.DrainDelay, "how long to go on serving after /readyz has begun to answer 503")
@@ -117,8 +121,8 @@ func (s *Settings) Check() error {
 		return fmt.Errorf("places %d must not be below 0", s.Places)
 	case s.MemoryMB < 64:
 		return fmt.Errorf("memory-mb %d is too little to work with; give at least 64", s.MemoryMB)
-	case s.RequestTimeout < 0 || s.DrainDelay < 0 || s.ShutdownTimeout <= 0:
-		return errors.New("request-timeout and drain-delay must not be below 0, and shutdown-timeout must be above it")
+	case s.RequestTimeout < 0 || s.StreamIdle < 0 || s.DrainDelay < 0 || s.ShutdownTimeout <= 0:
+		return errors.New("request-timeout, stream-idle and drain-delay must not be below 0, and shutdown-timeout must be above it")
 	}
 	host, _, err := net.SplitHostPort(s.Listen)
 	if err != nil {

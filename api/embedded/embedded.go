@@ -24,8 +24,12 @@ type Options struct {
 	// Volatile gives up that what was acknowledged survives a loss of power,
 	// for data that can be made again. Defaults to false.
 	Volatile bool
-	// Now is the clock. Defaults to time.Now.
+	// Now is the clock. Defaults to that of the database: of this machine on a
+	// data file, of the server on PostgreSQL.
 	Now func() time.Time
+	// Keep is how long the answers to requests with an idempotency key are kept.
+	// Defaults to record.DefaultKeepAnswers.
+	Keep time.Duration
 	// Version is told by the works and by /version.
 	Version string
 
@@ -52,14 +56,20 @@ type Service struct {
 
 // Open opens the database and wires the service.
 func Open(ctx context.Context, o Options) (*Service, error) {
-	if o.Now == nil {
-		o.Now = time.Now
-	}
 	s, err := openStore(ctx, o)
 	if err != nil {
 		return nil, err
 	}
-	service := &Service{store: s, app: app.New(s, clock(o.Now), newNames(o.Now), o.Version)}
+	var now port.Clock = databaseClock{s}
+	if o.Now != nil {
+		now = clock(o.Now)
+	} else {
+		o.Now = s.Now
+	}
+	service := &Service{store: s, app: app.New(s, now, newNames(o.Now), o.Version)}
+	if o.Keep > 0 {
+		service.app.KeepAnswers = o.Keep
+	}
 	edge := o.Edge
 	edge.Version, edge.Now, edge.Database, edge.Pools = o.Version, o.Now, s.Kind(), s.Stats
 	if !o.Tokens {
@@ -111,9 +121,18 @@ func UserName() string {
 	return "local"
 }
 
-// clock is the service's clock: UTC in whole microseconds, the finest that both
-// databases keep.
+// clock is a clock that was given: UTC in whole microseconds, the finest that
+// both databases keep.
 type clock func() time.Time
 
-// Now implements app.Clock.
+// Now implements port.Clock.
 func (c clock) Now() time.Time { return c().UTC().Truncate(time.Microsecond) }
+
+// In implements port.Clock.
+func (c clock) In(port.Writer) (time.Time, error) { return c.Now(), nil }
+
+// databaseClock is the clock of the database.
+type databaseClock struct{ *store.Store }
+
+// In implements port.Clock.
+func (databaseClock) In(w port.Writer) (time.Time, error) { return w.Now() }

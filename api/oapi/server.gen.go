@@ -385,6 +385,7 @@ func (e MillKind) Valid() bool {
 // Defines values for PieceLineAnswerStatus.
 const (
 	PieceLineAnswerStatusDuplicate PieceLineAnswerStatus = "duplicate"
+	PieceLineAnswerStatusFailed    PieceLineAnswerStatus = "failed"
 	PieceLineAnswerStatusRefused   PieceLineAnswerStatus = "refused"
 	PieceLineAnswerStatusStored    PieceLineAnswerStatus = "stored"
 )
@@ -393,6 +394,8 @@ const (
 func (e PieceLineAnswerStatus) Valid() bool {
 	switch e {
 	case PieceLineAnswerStatusDuplicate:
+		return true
+	case PieceLineAnswerStatusFailed:
 		return true
 	case PieceLineAnswerStatusRefused:
 		return true
@@ -445,6 +448,27 @@ func (e Position) Valid() bool {
 	case PositionTopIntermediate:
 		return true
 	case PositionTopWork:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ProgrammePieceDemand.
+const (
+	ProgrammePieceDemandDemanding ProgrammePieceDemand = "demanding"
+	ProgrammePieceDemandOrdinary  ProgrammePieceDemand = "ordinary"
+	ProgrammePieceDemandWarmUp    ProgrammePieceDemand = "warm_up"
+)
+
+// Valid indicates whether the value is a known member of the ProgrammePieceDemand enum.
+func (e ProgrammePieceDemand) Valid() bool {
+	switch e {
+	case ProgrammePieceDemandDemanding:
+		return true
+	case ProgrammePieceDemandOrdinary:
+		return true
+	case ProgrammePieceDemandWarmUp:
 		return true
 	default:
 		return false
@@ -1505,6 +1529,47 @@ type ForecastQuantiles struct {
 	P95  float64 `json:"p95"`
 }
 
+// GapProfile How the gap between the work rolls has changed under the strip since they were ground, against the middle of the strip: positive where the gap is wider. The change is the
+// sum of its parts: wear and heat of both rolls, their contours where they are shifted to, the bending of their axes, and their crossing.
+type GapProfile struct {
+	// CentreToEdgeUm Gap in the middle over that at the edges: the change of strip crown that bending, shift and cooling must take up
+	CentreToEdgeUm float64 `json:"centre_to_edge_um"`
+
+	// EdgeMm How far inside the strip's edges the crown is taken
+	EdgeMm float64 `json:"edge_mm"`
+
+	// EdgeStepUm Greatest change of a roll's worn contour within 50 mm under the strip, on diameter
+	EdgeStepUm float64 `json:"edge_step_um"`
+
+	// Parts centre_to_edge_um by what made it
+	Parts struct {
+		BendingUm float64 `json:"bending_um"`
+		ContourUm float64 `json:"contour_um"`
+		CrossUm   float64 `json:"cross_um"`
+		HeatUm    float64 `json:"heat_um"`
+		WearUm    float64 `json:"wear_um"`
+	} `json:"parts"`
+
+	// QuarterUm Gap halfway between over the parabola through middle and edges
+	QuarterUm float64 `json:"quarter_um"`
+
+	// Stations Across the strip
+	Stations struct {
+		BendingUm []float64 `json:"bending_um"`
+		ContourUm []float64 `json:"contour_um"`
+		CrossUm   []float64 `json:"cross_um"`
+		GapUm     []float64 `json:"gap_um"`
+		HeatUm    []float64 `json:"heat_um"`
+		WearUm    []float64 `json:"wear_um"`
+
+		// XMm From the mill's centre line towards the operator side
+		XMm []float64 `json:"x_mm"`
+	} `json:"stations"`
+
+	// WedgeUm Gap at the operator side's edge over that at the drive side's
+	WedgeUm float64 `json:"wedge_um"`
+}
+
 // Grade defines model for Grade.
 type Grade struct {
 	// AllowableStressMpa Of the neck and core, for the overload margin
@@ -1765,6 +1830,7 @@ type OwedTest struct {
 
 // PairLoad defines model for PairLoad.
 type PairLoad struct {
+	// Backup The roll that it presses on
 	Backup     Name      `json:"backup"`
 	LoadNPerMm []float64 `json:"load_n_per_mm"`
 
@@ -1778,9 +1844,11 @@ type PairLoad struct {
 
 	// TakenAsEven True where the rolls are not known well enough to solve for the load
 	TakenAsEven bool `json:"taken_as_even"`
-	Work        Name `json:"work"`
 
-	// XMm From the middle of the work roll's barrel
+	// Work The roll nearer to the strip: a work roll, or an intermediate roll of a six-high stand
+	Work Name `json:"work"`
+
+	// XMm From the middle of the barrel of the roll nearer to the strip
 	XMm []float64 `json:"x_mm"`
 }
 
@@ -1793,6 +1861,7 @@ type PartnerOffer struct {
 
 // PassInput defines model for PassInput.
 type PassInput struct {
+	// BendingForceKn Of the work rolls, per chock
 	BendingForceKn *float64 `json:"bending_force_kn,omitempty"`
 
 	// EntryThicknessMm Defaults to the exit thickness of the pass before
@@ -1805,16 +1874,28 @@ type PassInput struct {
 	// Groove Of the rolls in the stand; left out on a plain barrel
 	Groove *int64 `json:"groove,omitempty"`
 
-	// LateralOffsetMm Of the strip's middle from the barrel's middle, roll shift included
+	// IntermediateBendingForceKn Of the intermediate rolls of a six-high stand, per chock
+	IntermediateBendingForceKn *float64 `json:"intermediate_bending_force_kn,omitempty"`
+
+	// IntermediateRollShiftMm The same of the intermediate rolls of a six-high stand
+	IntermediateRollShiftMm *float64 `json:"intermediate_roll_shift_mm,omitempty"`
+
+	// LateralOffsetMm Of the strip's middle from the mill's centre line, positive towards the operator side. The shift of rolls is not part of it
 	LateralOffsetMm *float64 `json:"lateral_offset_mm,omitempty"`
-	Reverse         *bool    `json:"reverse,omitempty"`
-	SpeedMPerS      *float64 `json:"speed_m_per_s,omitempty"`
-	Stand           Name     `json:"stand"`
-	TemperatureC    *float64 `json:"temperature_c,omitempty"`
-	TimeS           *float64 `json:"time_s,omitempty"`
+
+	// PairCrossDeg Angle by which each work roll is turned in the plane of the strip, one each way
+	PairCrossDeg *float64 `json:"pair_cross_deg,omitempty"`
+	Reverse      *bool    `json:"reverse,omitempty"`
+	SpeedMPerS   *float64 `json:"speed_m_per_s,omitempty"`
+	Stand        Name     `json:"stand"`
+	TemperatureC *float64 `json:"temperature_c,omitempty"`
+	TimeS        *float64 `json:"time_s,omitempty"`
 
 	// WidthMm Defaults to the piece's
 	WidthMm *float64 `json:"width_mm,omitempty"`
+
+	// WorkRollShiftMm Positive moves the top work roll to the drive side and the bottom one the opposite way by the same amount
+	WorkRollShiftMm *float64 `json:"work_roll_shift_mm,omitempty"`
 }
 
 // PastForecast defines model for PastForecast.
@@ -1830,13 +1911,17 @@ type Piece = PieceInput
 
 // PieceImportSummary defines model for PieceImportSummary.
 type PieceImportSummary struct {
-	DuplicateCount int64     `json:"duplicate_count"`
-	LineCount      int64     `json:"line_count"`
-	RefusedCount   int64     `json:"refused_count"`
-	RefusedLines   *[]int64  `json:"refused_lines,omitempty"`
-	StoredCount    int64     `json:"stored_count"`
-	Summary        bool      `json:"summary"`
-	Warnings       *[]string `json:"warnings,omitempty"`
+	DuplicateCount int64 `json:"duplicate_count"`
+
+	// FailedCount Pieces to be sent again: the service could not store them
+	FailedCount  int64     `json:"failed_count"`
+	FailedLines  *[]int64  `json:"failed_lines,omitempty"`
+	LineCount    int64     `json:"line_count"`
+	RefusedCount int64     `json:"refused_count"`
+	RefusedLines *[]int64  `json:"refused_lines,omitempty"`
+	StoredCount  int64     `json:"stored_count"`
+	Summary      bool      `json:"summary"`
+	Warnings     *[]string `json:"warnings,omitempty"`
 }
 
 // PieceInput defines model for PieceInput.
@@ -1854,14 +1939,16 @@ type PieceInput struct {
 
 // PieceLineAnswer defines model for PieceLineAnswer.
 type PieceLineAnswer struct {
-	Id       *string               `json:"id,omitempty"`
-	Line     int64                 `json:"line"`
-	Problem  *Problem              `json:"problem,omitempty"`
+	Id      *string  `json:"id,omitempty"`
+	Line    int64    `json:"line"`
+	Problem *Problem `json:"problem,omitempty"`
+
+	// Status failed: the service could not store it and does not know whether it did; send the piece again
 	Status   PieceLineAnswerStatus `json:"status"`
 	Warnings *[]string             `json:"warnings,omitempty"`
 }
 
-// PieceLineAnswerStatus defines model for PieceLineAnswer.Status.
+// PieceLineAnswerStatus failed: the service could not store it and does not know whether it did; send the piece again
 type PieceLineAnswerStatus string
 
 // PiecePage defines model for PiecePage.
@@ -2075,6 +2162,9 @@ type PracticeValues struct {
 	// MaxCampaignKm Kilometres a campaign may last. No limit unless given
 	MaxCampaignKm *float64 `json:"max_campaign_km,omitempty"`
 
+	// MaxCampaignRevolutions Revolutions a campaign may last. No limit unless given
+	MaxCampaignRevolutions *float64 `json:"max_campaign_revolutions,omitempty"`
+
 	// MaxCampaignT Tonnes a campaign may last. No limit unless given
 	MaxCampaignT *float64 `json:"max_campaign_t,omitempty"`
 
@@ -2095,6 +2185,9 @@ type PracticeValues struct {
 
 	// MaxReductionPct Reduction of thickness in one pass, %. No limit unless given
 	MaxReductionPct *float64 `json:"max_reduction_pct,omitempty"`
+
+	// MaxSameWidthKm Km within 10 mm of one width between two grinds. No limit unless given
+	MaxSameWidthKm *float64 `json:"max_same_width_km,omitempty"`
 
 	// MaxWearUm Deepest wear, µm on diameter. Defaults to 400, backup 2500
 	MaxWearUm *float64 `json:"max_wear_um,omitempty"`
@@ -2200,14 +2293,20 @@ type Problem struct {
 // ProgrammePiece defines model for ProgrammePiece.
 type ProgrammePiece struct {
 	// Block Pieces of one block stay together
-	Block            *string     `json:"block,omitempty"`
-	EntryThicknessMm float64     `json:"entry_thickness_mm"`
-	Id               string      `json:"id"`
-	MassT            float64     `json:"mass_t"`
-	Material         *string     `json:"material,omitempty"`
-	Passes           []PassInput `json:"passes"`
-	WidthMm          float64     `json:"width_mm"`
+	Block *string `json:"block,omitempty"`
+
+	// Demand What the piece asks of the rolls: warm_up may be rolled on cold ones and warms them, demanding asks for rolls that are warm. Defaults to ordinary
+	Demand           *ProgrammePieceDemand `json:"demand,omitempty"`
+	EntryThicknessMm float64               `json:"entry_thickness_mm"`
+	Id               string                `json:"id"`
+	MassT            float64               `json:"mass_t"`
+	Material         *string               `json:"material,omitempty"`
+	Passes           []PassInput           `json:"passes"`
+	WidthMm          float64               `json:"width_mm"`
 }
+
+// ProgrammePieceDemand What the piece asks of the rolls: warm_up may be rolled on cold ones and warms them, demanding asks for rolls that are warm. Defaults to ordinary
+type ProgrammePieceDemand string
 
 // ReachedAt Where in the programme a limit is passed; tonnes and km are those of the stand from the first piece asked about
 type ReachedAt struct {
@@ -2931,10 +3030,14 @@ type StandLoad struct {
 	ForceKn  float64 `json:"force_kn"`
 
 	// ForcePredicted True where the force was not given
-	ForcePredicted bool      `json:"force_predicted"`
-	Notes          *[]string `json:"notes,omitempty"`
+	ForcePredicted bool `json:"force_predicted"`
 
-	// Pairs Top first. Empty where no force or no pair is known
+	// Gap How the gap between the work rolls has changed under the strip since they were ground, against the middle of the strip: positive where the gap is wider. The change is the
+	// sum of its parts: wear and heat of both rolls, their contours where they are shifted to, the bending of their axes, and their crossing.
+	Gap   *GapProfile `json:"gap,omitempty"`
+	Notes *[]string   `json:"notes,omitempty"`
+
+	// Pairs Top first and from the strip up. Empty where no force or no pair is known
 	Pairs []PairLoad `json:"pairs"`
 	Piece string     `json:"piece"`
 
@@ -3921,6 +4024,7 @@ type ServerInterface interface {
 	ListPieces(ctx echo.Context, params ListPiecesParams) error
 	// ImportPieces Rolled pieces, one JSON object (schema PieceInput) a line, answered one line each in the same order, then a summary line.
 	// Not atomic: lines are stored in groups of up to 500, each group whole; a bad line is named and the others stand.
+	// Lines are answered when no further one comes for a moment, so a sender may wait for an answer before the next line.
 	// Sending a piece again is harmless: its source and id are kept once.
 	// (POST /v1/pieces)
 	ImportPieces(ctx echo.Context) error
@@ -9124,6 +9228,7 @@ type StrictServerInterface interface {
 	ListPieces(ctx context.Context, request ListPiecesRequestObject) (ListPiecesResponseObject, error)
 	// ImportPieces Rolled pieces, one JSON object (schema PieceInput) a line, answered one line each in the same order, then a summary line.
 	// Not atomic: lines are stored in groups of up to 500, each group whole; a bad line is named and the others stand.
+	// Lines are answered when no further one comes for a moment, so a sender may wait for an answer before the next line.
 	// Sending a piece again is harmless: its source and id are kept once.
 	// (POST /v1/pieces)
 	ImportPieces(ctx context.Context, request ImportPiecesRequestObject) (ImportPiecesResponseObject, error)
@@ -11731,370 +11836,386 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7P39kty2tTcK3wreeXfKSZ7WaEbSOJFUu07Jiu14x7Z0NEpcdWJvbjSJ7sZuEqABcFq9XTp3dW7gXNkp",
-	"rAXwq0ES7OmWZD/JH7FmhiSAhYWF9flbv1yksiilYMLoi2e/XGwYzZiCf375lq7tf3W6YQW1/zL7kl08",
-	"u9BGcbG+eP9+cfGtTKnhUow/935xUVJFC2bcp1/SoqR8Lb6nBbM/c3Hx7KKkZnOxuBDwu4vUPXKxuFDs",
-	"54orll08M6pii9ZA/6bY6uLZxf//YbOIh/hX/RC+bYd+uaFizcaGggdOMZBMt6PjyHR7gmEqpaWyj2dM",
-	"p4qXuAEXbzeMCPbOkDuaV4zIFTEbRkq6ZmTJVlLZFcKsfq6Y2remhd9rz6Og775lYm02F89urh8tAhv/",
-	"F7V/U4nwJDQtGEk3LN1qQkVGqNA7phZESLPhYk20kXb14dlkap+oSnSmk7EVrXJz8WxFc83q6SylzBkV",
-	"MJ9vMlaU0jCR7v/G9iPz2rI92XGzAeLAb5Yy25M1v2O6+R1OGWYvBSNstWKpuSS3zP0CvsDumNrjksyG",
-	"GqJYKlWm/cLwKDUra03xgZ3jAMGvH/15cVFwUf9sD48xTNlv/uc//38P/u+f/vhvF6E9+Wb1HTXp5nDx",
-	"bxzDXRJLBnuuPXfcMaW5FDh/romRZGn3zh6IbHAhqwc40MAKPn8yMrtXMCmah2ZpyUekyPeE4/SUzHM7",
-	"LW14nhNqiNlw7Sd96ul9LwWrCTj0ZfvQMZ//lhfcHK75G8MKTSic0oVdYCG1IddXV1cDxyOH7wQPx83V",
-	"4mIlVUHNxbMLLsznTy4WdmK8qIqLZ/abwFfux3qSXBi2Zgpm+Ubm+fdVsWRqQITZDbm/BLtlZkRMamZO",
-	"MIShIhsbxP79vsO8t+/rUgrN4Fp7reQyZ4X9ZyqFYQJ2nJZlzvGafFjiE//rv3X/zhwbzn8XRuwy0A/u",
-	"4O6UFOsFCKyd/ZWRJJNACfcRO8aLNGVav5E5UIUJywj/vLjjbAdcvlZcIL/rDV/ZTWBizQWDX9Gs4OLi",
-	"pwPeXly8qDJuvuUCPloqWTJlOBKEAgFqpsyoYQ8ML9hF4DPLfUB1wA1i2iQ8C/7ZLjasmjQ7+087DxjA",
-	"Pd+sQi7/m6WmXsVrug6sgttD2vnH2GY15HhfD0OVonv7s72fp6eL44Rm+QVViuWvlVzxPDDTquhMsyG8",
-	"rJZ5i+oCz3hggu+SojgUU18pWYBALniW5bVusYTZWEl19Ii9lcPwC7uO4OqrPRfrr5WsysO1p/KOqaSQ",
-	"wmxip5KxnNs7PMnoPvadtR/9gBVzaphKUlkJE7rcypymrLCsQpZsL0WGBIX5klzKLcsI8OmBDO8LastG",
-	"LGNZM1bEK1Jl7dlFvKGcnBhjdpAl+Gw+6+N6I5UZItZ3XGurVQm5i6MHSPP4I4rie4IVcaMdGeohOkvt",
-	"bUR3VX326m5Bl12Gmf2VfeeQ2dm7kqWGZYe0e31z5Y8naLI6VbQsLYsuIgXxWtGMxZKwPg79HczzhVXf",
-	"GFxJNfGCh6Z1mmqVvibtSskirM7D0KAdWqoT+yDZMOWUcwpabAqyymrsXBDDRDQRcK/wTop7o1Q8ZUnB",
-	"BdpmMQcMZYKOVmpC7NkmU2vai4ZFHJGHeewNK6Uygdtbb1mWzLnDYVLx57AtzwN3USEzlgdFrZCmdzUf",
-	"PNL/GFBm7tTw9AW+VtKUhbmyVHKtaFGwz6w1JYQ1v+3NhCaWO5k51Yb8XFFlQLeKuHYUNUwn3vKJ5a+U",
-	"CZO4WSSlvx4TE3nXVWIlFUupNnNo3de9PBf5De0vxlFzdL41a9Ub2Zmd54gQj7+kefqFzOAk0yzjaH6+",
-	"bnG68yp0mT/j6K9y+lAEtZjdVZ4mhcyqvNJJUdLIN0vJtZYiUdZIiHqnR+P2ZMMT6Q8yRCmnWr6W3DkE",
-	"55CMlWaTzNdBC/ruG3z80dXV9bBOerpvhrXOev5DxPk/KyoMz3G13bUX9taK3O3rq9gnb6KffHp1DN/Y",
-	"qeAw+IkFrmNo/W+s9T+PJ9BESHJwjsSfpSWjVrgkuqQi/q1UyZ1wDNiVzK8E8WdkQUqpueF3jOw2TBCz",
-	"4emWKVAQagvnkvwF3SrgEruKk9EfUmQIlm6T+QPOlzRWqWXUKqpsteIpZyGFvUOsy6dx5Noxqqau4UOR",
-	"dH/RtzhkykOGC1B46FTclorRbOa5SO9iBRmLPwE90vhXF3a0odn/wKh6yfBc944uMzvGRAIGj86i7WNn",
-	"PQSUNq6ZO52RGk9SFaAGbANH+oUh11dk+/1DWGEMH8tKhbQ2cKHZo5+yPCfW/NAE1JKDFaDTcNJ9gyRY",
-	"ND7G7koWB5Rt0WZsm14rlvHUh9u6m7Xh683Tq3jq5nI353HlJP8hSQaJKjUjPoiHkZWynj9RTJshKlu5",
-	"EDuzHuWde9p/obXMRYtCYzT2V1yXusNMDXsbfTgOefpetI9jR++z73Ohn3qYHC76ekCKXFJrbw54awuO",
-	"c41xHRRcVNYOsBMqOUMuirn6nFc/Zgz47izHFLwRbye+9ubea1hByFTMqRAsS7SRM0zj1/jWrZFB01gb",
-	"qoyeZZt7s8occ7CA5m5726N3KdwepL/wMS77RpSVmXmB3pvThjWYR5c34D9J80rzO/adj5lhhOiQdHWM",
-	"7fNOiO3qFLx7H05sbKAbCP6dhTM7htYEow6TvOfpHWHkvo6DHOloNcZkp4jt1GLxDKGdl7SkKTeB3IW/",
-	"yh0pqnRDCqkYenaZ0SSlAgPkTn3ZM01KJZd0yXNu9gt0NnHduKTAF1tSbQg3mkAuQ8tTjDREZxVdUw6e",
-	"mV44L8mZ8wYF0isYVenGfpZlLuOEUAIBa6sItPay5eWdL6DtklkWf33eS+4NS7dmGsHNxJSicwREU1pZ",
-	"os90f3IRzeQQOn8NNrIMc/oMISakmXz2rT057xcXsjKnm+Sc6JVmJkECxSzJPu2mGvW419IiHzYsS+by",
-	"uHtNlyzlK54mK6lSlmwF+lBnfqVzYAKm0o5qgo968WGnq9HBbQ86sdRZxDmYMykmt+nv+BRE+/dTD//A",
-	"zSZTdEfzHzb7IT2mtswwtjeQEoCH+BjlZM4xn3NCzsjUp+fSTurR1aRqdBQPt8eI+/4Ud/f5WSI/k6VU",
-	"bEF2EGAU0l+WO/ujZiLM730KTE3x3uzd4ethlj6JKoQ33DkUIZxjTsUpQpJpy5KN4e2UCiFNUjA2xCH4",
-	"BFkyUjCzICuuIAIVfxcfd4OnUgdTJYRUpBJWoZMrUkgBmaURsnfFqObLfCD6vqZltMMPssaSnytWsWj2",
-	"+Rrf+g+5PH/ktzS8CCWcvlbyDuLjh8vHhIVkx81GViZJa3XuHvkl9qtzDa2w/d87Sq1U+UCwtd7nhhKO",
-	"mXCXuyzvJ9nf1xbXjgZb67N7zLU5+6xKseIZE96gd4mwV5dPbxYHBgo1Vm6jOWKNIqo12CnginUpz3qB",
-	"qSpkuSdelo6I9avLp0+ftmX65U0oyPOuzCkXMYnsDdVbmVHuleux7N5HE7m9R6dINeb9k6tYNgwzhky3",
-	"oRgDhF2C59iHZDayUjoJpLV/I1xi0YJoLlKG1q57DdTUsjKEizh56IebZy8CEyKDt3NqkbvswJTn8I9K",
-	"bIXchTNomTBqP8sIXnFjZl6EMWSkeY75KXxVJ3n6qpUIUuAQsBcJF1aTs0PgmBGvu1cSqKuY+9ZMarSm",
-	"l1UDd+AcF+Ncm3jmHQaJYtMqmUy3r+FJl/3D72aSZaaBcRbr4oSOamffeSnTJUr76DbHo+vl6cugkJgY",
-	"4fsDPuue9UFB+aV96DzeIy+HY3Ziy3HXvFTz1LvwAsgOTLdMJHK1umgdxaCUE3VhSVzumlTZTO7VVVFQ",
-	"tZ82PrxMc1NyK11gnUB7aFc14D88vmGnMavq7T+LaSXT7VfcGC7WcQpa96q4ZQZ9yFbIECPJyipT5jkR",
-	"jJsNU/ZXliEINwRZ4sP4RY4Qj9HS6/0QHY/RcFv6TpeyWHVFpCJaqjpP1OsyXBCo+mqVmf35ql8lOHTH",
-	"te/TfmChUtp+nHq112nDjdTSz0nOVgZcICupahU6yt8x4e445/0a7VHr3pKniFDNuUXn3F4/DTOi362z",
-	"+yrZLpnBwrRmYFTEHRHncfHMCEIqC3asJt7bDf+1QcKfTOCfTda/zoOJ6m9kntexPyfTNc9qnd8xoKeh",
-	"kWWSKX4HPCHLxK6WGqgZX0pjZFH/1f1YPxDSA15KoasCpvLFvr1Vdd5UVZY5x0JEZ4SXlSqlhrMhhdlM",
-	"fXeoomE56V/tTs5aWq7+JP7SmqnaK7mbwS2tNcpd6HNGGpqf8oOVMDyPpUCPO0F5ggXWExv1HnUnEyjx",
-	"06apsJnnCB1WNeGrJVOJCVTvjNmdKc+YMIneUBU4Y69WWIm7o5ooVjhX45wPVwOFTyVVhtCVYYqkinqU",
-	"Bf+ajlv1NoSS8GVRmr0LcqCbTEhDUFwGuH27RrpF5xzq8KJuoUaNZaQSle6SacxCAF/ZvNwB3Idku47N",
-	"vXMvTOSUw2WX5xg4WpAdo4gdATOMXM4My3skhvV2o2S13jjoD64g81L7kBaEqzY0XxG5iozQuoRBE2Tw",
-	"pTQb92m47u2ILYXRuc+hDorp2JAwFNJlw4W0QFQY0C3KjUIJvBlD7p6Y2rJ9o251+arDAt2z2TB0h7G6",
-	"DoSWyDpY24EMGZCJhqbmJc3TKqfh5F9alkrSdJOkUtgbM/ZA1u9FpwhY3kl2PJtTy1HQd4lUZiPXVh9N",
-	"sJwAa23u9434agl4vTKJXCVlTgVzH1jSdFuVR81l8GP3ntROqu2JpgSfchPqnqKv+R0TTtC/xuqIzzSB",
-	"+gioqJUklzuMgINTnWMG91oxCuJOsLjTbCd29IYfs8t3UiQF10zfY3MPvnHsFI7dyt4XZgzPqEhKxbSu",
-	"FJvz3mC8tWR0O/+L/SRNF4rsSo/Qx0NL6DNDkKtGRMSUBBqk+fh2jvDKFCt2Je8iIL/jboKjzP3QXdEV",
-	"Di/dX0jqi+L8S94+pO+Y7pbI5YI8Ig/I9cNH5N/J1eX108fXC7Lb8HRDCkbtXmYk54LBvZ3iSghdK4bl",
-	"+s/J9cPHC/i2C3i6DNKFQ+Z6ZAd5TH6HObD1fMBwlYQSnfP1xuR7oiUqxjhEZOgP9iemFg0Kia0qywVL",
-	"ckmzZGaOneWh+IF65wherqcbnEWYcWTOxXpUhUiZMIol6X3xY+qCOQyoBxXnOp85p2oNlfEN0pfZUEGo",
-	"IbRYciYMMawAX0JlWWFl2YUhksR9Jgky5t5LHRaaulIrmp6AmtbIrg+qVSPvI33dqhfNXrdnGty60Azi",
-	"OOwo0YR7jmSLjLxXqeF33OyTHZ6AbTT0j9D2NWfCFo9j35tf4/uupEJziUc0dn6uZOX4svcb7393Pwfq",
-	"6utUyw2jJvlvnN96G58trOL3qma0pozYb9mj7f0hD8KsENrm4WVPTfJwKxsiLFrM22xe+KgodbyznvnA",
-	"8KFXCP5UAzkCHlzIFB7PElKMOmS6NgToVddL/zgU8mAp4+VkSO0NPtYQoeXJmX4XHkOy9dkBCVMvIEh5",
-	"xQ1TXIrvqFrzkBltEiYCkEpfOiQdjxfg8FsgBdjSGvOg41QNHCPZ8HUgHvf66c2sr+ToJO0DQMV9I/Xk",
-	"CF5hayXlXbCul7kapPp9SwIpAI9J3rHPIv2PG6oCpP6bkDvhVL8NFdlzpHknZQ+CFhCu5Josc5luB5I4",
-	"c4+5GVNUiqSMgVBoSqxCB9FbzHWioZCGNEGoGJcjTTcs4jTAYy9M653EQYvEvyfjI7DDld6WI2C5C1Jp",
-	"LDJT1DDMnXfAVAcMVgluomuXG151Ly5qIFQMKbqj292dkBA4RWbNKJgQFokejDuQjrOhehP8wzZCIMJa",
-	"/mYfnJ9d48V8SJDPT7xxSGa+LHz0ckpR9ms8JlKwBeErQsU+2k8ez7JNPtDQlLgA2QUZulDIAdnEizi2",
-	"jE0fAo5xmz3IlH8bTrZq8qrwspQV8jrlykW0638WshL44M5VioiWn9lOguX4mZxRXX+RZvBP7QIxoFHB",
-	"Ng3kcp0s3+lsqU5fcZZnLUDePlSVoXzA4yUttwUijP9x++p74v4KiU4bRlZ2lAWRygVcHMj9Z5oIGhEf",
-	"9WMt/ITCKxFcb15uWCiB+kMUxBxTrVIbx70cEeqqkD3wuE84sI9r4qJ/gbB6smS53CW9yzfqYp8dkZ+Z",
-	"Kg+lqLhJoa/dMZXxdFIzxg/8wz38fnGxZxpQHWeveVZ1iJ9dC+A0qtCjxZRHmfo6kat4np1VQoFEm4Z5",
-	"uJ5vHs3KY7YCOLlXmiES+TaVKiBnl1SzRDn41Bgnp+IhqfYdo3AKf99iM/KAuNynPxD9c0UVy56RK0IN",
-	"WTJtFuTq8tENZAPSfEf3mmi652INF+mG5pGRZZhPIlfJ3IXMCfgb5uGgo47yG5ZzR4O39s3p0isXyEXi",
-	"LlqbElxgPaHhI/WPRlx4TWAPsfMCrFao3hIAYuYsn9D1/BU3gmkdVNYxT9e7XAu6J2tZR+udvx+Ua21V",
-	"JIZqRZf1/N0cKg6XVZ6RwuUAr/i8ykjUS2eLa1bqkY4fdbcPzEqzog010UyS7vxGTyl7Z24NKydEvN+z",
-	"lTNOTIL/ik46bASyJ0aQVxzy6V+oCaFRHkBMjgIX38x5ds6Hn856+ObIJLPy5mIRQLK0Hxwj3YcH8/xo",
-	"qJ8B6kbCnwyTdgQq9GuPljZHIchzuaPLnCXaKKZ1OG3hFWqLgqVb0CJTiBCunPot75jKJbXiBxx8wRT1",
-	"sYT0wYDCsBLx+Go8E/5moOvKRCRieMA//flmYshHvdT76zb40yT26Ags1tXn2JdmZOw/9fP+b64GRj+M",
-	"ioxoao/Yg8+nSnGvAOd3dH9XtOB5J+XYCoJEG4aV0lKtAQ4LfxSWMFQlXGGBGF9vknSjZMGron6o+9v2",
-	"o7pkrY9pVvAk8HsuMrbighuWpBvMunbTOBgK/s4yHCRYYDUHXKwPBDsG6Pp4ivZPnk6BbwyHmoYHfvLn",
-	"CE7vMnoopsoNZlZ2emxdTd0qzn53LDMo5k7hA0F5eQYfSAtk4dADUrFZboMVaKfzXpEqmWUx+QZEcbp9",
-	"Tg2Ljomj41DfH8KBmSEsTmVmUKcP3MI8ppjuNmLyn21vQHirfbxmNmB7qOHPFwzz/3yPnwWRgiia8Upf",
-	"kiu0/ZzTFGvvZlyCQVzE2nvdA/nVpKR2zzMiRW21PMdmH9et1F9EshgGSPh8EiChlhO93PQq3RCqibyj",
-	"OXn0hEhFlvIdedKtY/p8Wp54X3FN9OFtvDXOGu4Rw4XYmi5f3JAN1WQplWAOA4HmOaZ5m0oJlkGo8mJs",
-	"42MS9605GMo2/2LvgH1pangamRM6K1Khy2BxxfeulaRd/VoKRozLe+cG6RAMCNZbfE9wVEjjEkdiFB8y",
-	"Qjdj3H/ar32YTf6ug5fPLPreY+H9pMGirAzLQFL45IwYhhgiTzOzEAW+8RGNTwdi8WywiLtQnyff+M/+",
-	"lQi5WxCUxa0wlp7neznN/TjLQxrVvM9pYvCwj7HBXMf44hND7cvPgpTh6VdbM3KJR6zkAhuUltQBNite",
-	"JjsM/XkzGXQKxRKoIQN/ZcV1Fy7DGtoQC4T0viSXGjrwmA1T056swVaLfo9OoTvXcuAM6vMHrKuewU2G",
-	"aRNPn7dMmzdMV7npgzWPJgf2aIRjhmlkmLqj+UCQgi61zCvDEqZUdGXlklM9HKhwkQmSM61JwTJOYwGe",
-	"ONWJPkeUAVpPOmaO+jQ+XmeBzXknmPP19Ib8zjnt42jh00u6n3F9ExbQRtylAUM9f6po6VtrhnBXNlSV",
-	"4YAD7BqUfPhQL3ccE10PyMMWF4YrZpR/9ov+MGfDpRP5QE7nq62d7e1AfxMd0zZMtuizfptKoYP0LaNW",
-	"X3/jNP9TtGLxkd9ZJbKzuj/OQvA4ov2LDjAphNupygjQ1XIVN/E99MY6yngJU0PAdnRZQuc2nDlrA9V5",
-	"6prnLpnnwGEhzW0gvw+64tQl4ZglYOkChfY78ZwAx1gxkXnfXf20b6ZjSVqMdtSZ3f+yi5Ey2XLHs9No",
-	"851ec9fe+alJNHZ8PYEPC2yOOYwfsLvM7A2YaitzQL8Q2b7jszvKRcRLXjVnmGWkYIbm3Wq1kwVRYtI0",
-	"7RrrLM0ZNuL9HNcwsyGS93MNU7leo8a/5HkOvsglVdjDBdIWNtIkYETAzZdniT1neKShQCsYj7AjnULH",
-	"ByY5g37/nWVLB2V03+afLu9yln+89O0LpoCAW20OzgW6WHlf0igQPzz0vpVbeg+Pt0f28Yvr0NBPaGzb",
-	"TsJangXOwF7fu7PeOr5PDuCuSmoMU1Zo/ec/Xzz4v+iD/7l68PSn5p+XyYOf/vhvIe75nr0z421GRtMN",
-	"Owkk3sc7kMGN+B0Lsi0Q2wQSXjd0yY276qEkYyNLUumK5vnewynXbWDEvoaNC6GlNW0EYubcZG70HZgz",
-	"3w7l3NV5PgG8F0Z2dE+kWBCqSUYNvSQvfHcdspJ5Lnfa5U+J7XNCScmUhm53NNPkvzL5Xz5TGNN9yZIB",
-	"6hY/9NBTta4KNtqDN2ATBb3z9kLQdTOgVAqjaGqeNdnKiB9UMCvLdA09KLP9guTsjuUaEIcYoGJn0rRM",
-	"wIZsmRx2URpJloxkmOrvnZQ7qcId4TewhwNXep3CtSCK5RS6uLpUbM3UHU/tEMZO2GBx+M8VU3uygsi5",
-	"HRwCR1DCXhM4MIeCmY3MpmcR7Bxf/zGYklb/+ZvMZ6ExTbi5JN/WsDmuyYRg8MfnmMH2X/WM/2vhCqKM",
-	"r0eDPDcrlZg2Pt9NalbvKc2yUGJ1iP9f7Vj2lmkzrMHqxMjEw+xFKLEOX7lHClWxdm1X48YGpQ//JEW+",
-	"d0BXlKSy4GJNWunMhwEeBZ6uxCfbDY7qRJYBclFNCmvBQEWZ0QQ/0gG/8lAG7ncUCrrCISZHuimfnFcI",
-	"XcuP8TsGPoqExDdC181rytW3EhvR9jOFY+ANvCZwgGpw70r79sd6Ec1cijVWE8qikMJFm+PMa0APmQm/",
-	"AO/IO/vKjBy/EAZKD08HgHG0IX9lyvwP8Q/XgKrAbTtJfIQ/hpQArEx1wu7YNCsjFBYFueGYluys5c4E",
-	"4oFJomV+x+pkORcBOOTgGIQKzyvvgrv6lZex2Evb3yj2wzDPz3Szz8cz1wQ2huvp3uXmPkP2meiAQcIY",
-	"Nd2tCR9GZQRTr1YrjMTe27zguqAm3czv2HusXd+tr2+PH16v1sfhIYuMi3Xd7Gmiy9NN1yh/cDOQXAgY",
-	"69DYXUAuaTGeaGa5k73jhtSveJ61ct4psce1BH00DYNsRz6Y7HmGapP5wPcJID3PfZdmLHdXrEbzi/CX",
-	"TA0/VFT+qt1GzpUggH3YwhKUos44Orwkjkj3yalhiuaJXK00M0EWcdMCv8dn2kuzWoPEadR/WGBBhd7w",
-	"lSFcpHmVsWxW/uKDR2F2VuyOKT3QpALTSdH/pqeapN1ENEmb0aihweYZwgFpD907ucFUzYJNLuLx5xGN",
-	"1FoIhePHHurEALPguH6/4zMZ8HkcnvgBmWq80Xq/NJdacz/Kwsbo3xEuBW1kuk3sCY696Hr0oq4fVesr",
-	"7cUEiebr/miev1pdPPvnhGvNPu4QRX7yr39TlFKZ26Z4vJ85W+Y8pWZe21rA6pqHVbuqNMuOegeQ1sK6",
-	"+0gq2GG3MjVz/MMGHG3FkirBxXpWVlX/ALnvd8jZm+niYIP6tBzkm6MReT7Q9c2znj/x82n4/IJqjc6x",
-	"I+Y0nbhb2GuUY3e98XzYedFiQEyZ0Suv1j87WS6fT0FgOd/jrCYzdZx01LEbyFdo7qQPcdfgNIFp2h0l",
-	"8roCHBmjNbGg4lxvxeCp+ZYL9kLoXcjSQY49oIU9vZEipWwgHCa638NjrtFrpdvhLZQPbcnQyIRg5OoE",
-	"ogqWWE9mkHinCGK0L7HThzFe51SMQ0e6xqQfsOcoF+0v9WpfvQYQc195wJeBkg6RTVOuDmTBuK1vhog5",
-	"jBnZ6lIaakfabxzaN6OthZrMWvohyMU8Bu+MWX8vtOjRz4y2KcWqDlx9BG8ec39jI+cg0YbcDldBOZVT",
-	"IaCwT5ZJuFdvp6gu0sfZ+upsha4PBhmBczKnWSuihM44/QxQ9V2zDZ/XF1t+ErlmcRh0jVCSsMyqjoFH",
-	"jIOdKo5aTj3M6fYynALiI67DofSuphRqVxy/v/3ScTxX7a+MCgk4ygPhbMVotj9jH8tUiixZusjNIXPM",
-	"a6TPTCIrc6Z8/338feQy4wbDRb679P0KaHoXTyAQcB3ZhQczBmZ1xx7uQQ8TSga0z7ZQnaZn757DxqFu",
-	"skOEFSzztJ3lDB8j5lvvraoxXl1+GwZI0VMpy+cOl0xpeOYIkKMW9PBUi7+pqs6wMJ5B7yCBZenuez3R",
-	"Pyyk2rfeHuoSFpEJ9Ubm+QtkvfkIbNNdyLpLRM95NaN1vJ1e840zd9jvO+0OQcYABBGz6N1CxqDFXrfS",
-	"4tod6HyED1vMuZ/sH+qYn/tT/bP9I5QbQJmIaTWo6/w2yCa+pHXeEZ6T36lTWbJpuxbncQsPv19c3NG8",
-	"Yjr2tX/g04hRpB1RD+SBvV9fiXzfQy8dqpxw6gXOv55RcCvdNE5i5fodOYeN26HyvJ64PyDkb1MFbcXu",
-	"SqrnrkRbNzEslzwP1fOAd9qlx7zSi5bjrV8m3k58XpBlkwbm8/ZROcPsNTdpOykAcJM55Pfne5JStZQi",
-	"KVOzIAUVayqYZvhjDU4CP61yufO4PSuaGqkcOk+eJe2/1b1R5vgvZzgNZ2l9syoPBjnmH/VxnIV+qFmx",
-	"zPceveKgk6G9fyFtruJ5Rij06OTCSGzG32u98vnVgqDII4+eXEU05p1CQarzvHypBHZcC9R8+ycJbdDk",
-	"VOUBvAk3pKi0IUsAB69E1p349WgI99FkCLfhz9DU7N/a1TzNgdgxvt4Y8rtLcnV5fWNPKNW6KqD/IFQV",
-	"rvkdExOQFlNE7FrHB4Fl+LsHTQRe/Ezbbe5vrd0uv7tPIcY+SjTXeHmk/fKByj3OhNDWD/YWn+7t4KN6",
-	"cp+fgvNaUiWwpe6vk5t63I4+mZxdSJyFi8jsUwSfCs0WW27b70GCyYJ895pe2s0+khf7pSrByWMJ92AX",
-	"cEhr8Hn9NCfQ9rV9rtcStnqQAR49mUh2mCawkjuRGJkzRUUa7h30YgkNJaH/gNwJQrmlFTUL8v/+P0Vv",
-	"bi25GMGcUZMLIl/ARIzEbp8wkXbdYHdSV7O2cijBKWM5h6buGd3rAbtbqgxxql1rDjzKgu1gS7uzsnvj",
-	"afV4SsTcTEsWaAeN2GKt/Qye6r/KHVlRBdmRwp7hJbAjTBY+gy0egAWXjMiVO07QqhDPFldEsRVTTKSs",
-	"JrteWFnQxTG7mSL+VKZWtmYJFEmjlhNIeWdUEWH/r505ZN/ThK4pF9o4811onvWl6WVzmq4nDtMEqOCK",
-	"Gr6uWMLeoUoTvoNcGzb3sGVan+j4jFBSypyn+4XLeM7prnc3XX7e+d+fpnKdWlN+PDLleivD8vU1o9sm",
-	"vxZy3anLd835ioEsbWbfI/DN1cxbKgwpdzhVxe5k3oDG9FvW1n8k1O1/K0MYVKWMFnTNyPXg1Nn/uvpT",
-	"xNzD13+QRaDSL6kzMAc4+hZvsVQKaBsGDgV/pwmWbj/TWF0B/f3dxxZ4m9gDTHdcrC/JD1JtWQZGUJ0/",
-	"h69B29GMV3rGhXcduTYjweY9zdrcxz6BtQEOnJDJaCeaFwQfJOmGpVui6V4TIcnSAbtxTVqvzxSUV5dT",
-	"eI9uknum589yz7Qn5Pgsn05MswMHenkTnKbHv/ElzAPO16+V3CGEhX3Ft10vmUJTur70cbufuex3SHUP",
-	"iNHvpXHlYrP0vBgV+tAUD6gHE9qpvAN/MgWVAVNu0dQiAEV6Sa6P01M7rH11eT2YoJzeBc5qqRjN/Hzh",
-	"OVQSdhuZM1+FVzBCaw2xzKno88zVJGtPWXZrWq1ZUomUKUO5MPvBHpderXENUKF2CxBsRKOmgF6T8dWK",
-	"qYAK+6hRy57cX4XFvuZTPgd4CuZ4qCc+bc3nzycw+DAhPHG4M4Od5kGrgs3GFw50bDiJdkBiWkiAvb1/",
-	"hiV1UAOJWHVR9+nEEjZUZZgrxUWiN9LnQndX8K3cMW1cyjjx7yzIrX2BvLQiwXUMm3GcHk3NLQe/WsRx",
-	"cscfnz/qWD2+77HqOBgDDOr/PO3S+bwtnXwtpZdgPIq0j6fTHtXa7jfkJofO/9fg7wJzZVljqWaMlVBy",
-	"CDXUo3bizaBBNmk0Xg10Fa/hOELYN3/juSyYvRMIrWssQTjlVJvj+DPq/HRmFtj4t1B7fupJxcwKVfJg",
-	"e+yO2WQv9b2T5EtG1aAKPzmzzvUIcObBiXW0llCaEXJZo6mAF6ASPS3lHvSLoJ4T7cM76uV00zqyqZbc",
-	"SYCv5WKtz8x6EbWdrqSzY3f6mUJNIxWZP6tWKjl3XvcevzrBbQnzzWkFeXJO9oRqXPC6VASesIL7jqEu",
-	"zTWB0kWH36xzXnpxurGLcAROpVhxVbBsQYqeQvLnOS61iOUoBg0Xhrz4b/yfHXyBK87zTfvAd/q7Yzkk",
-	"YnpOMRk+YxGS/EnLg/8ozgExmVfB0m3ibFw8y0E+eIO2p1eZ0ZL1nOtUEbvt9nO41Tfkdz37t9awat5p",
-	"07hVF08J4NvZjZmnqAbtAFyh4mkYSOFl06AZbDL3YHvuxKGY6gNV5erJwj5ojyoXa6CA5PmDFc+L+qUp",
-	"bebx1A7Zl/OpM2qHduo2+GbhpeaiM3IN3Zrs3ox4lC+fNPx1Twenh4ZNnH4TtBW+ZVQb12OlrY19Bnhw",
-	"YFiCGtn4OwGVHNu7tOxObjRix6FBnEu5BVf+nFM8sZ6ScjURUPgL2F7gOnZrsbdP7UXGndEsGGC4aUcY",
-	"rk5ytCPSiF+tSKWBcyHhy3dVLayWJPY7uh+JONwvYKhYhoEv5I4QOd8i6nxY73XXfITQnNR5H0XQEsD8",
-	"SsXTcMlxEwxZkIILqUglOFrohRRsf0K6WUUHjMRVLmX4RnlDMWSALeiJYSIDSuw2PIdIukOkPODCq3ue",
-	"+WZyCPMfmpwzX+0cEcMCHO9uMkfcvjMmZa/hoIOFrzduTpgACYIUnM8fYlYD7N8Q6iNMSqc0Z2HrrkCn",
-	"Ht7WcCQbsedb2VrWJCua53gC/4Sa1fGeyunzWQlZmamAb4iO3TDvvR1juqQZm8CLeNuHhoCXHIST4ndM",
-	"1xch6lLH3mmPI6L5OOHhKvcf2oDLH3Wio9cYtdqku/HgLgsL4r5n5LRZMIaWbL6SUIM/WG0BZDWdYtQT",
-	"JCFYbdDqlcPJCG/xCXvV7syGVCJzueENFg8lO5654LQ1pZjIYMudQhy4mX/wyD36mVV07EsbaSDAgdhx",
-	"N/A7SGiR1rZvM9FzO2bLPNYO8UscL1oiqWRoFdZg3/KCWStXG4oGBKh9jnJAW2DEvkoSnev0+WTw1ZUP",
-	"bYvhw8FouiFb75ZzSYAptFfVhuc52dA77wY9OCGnOx47qoqkKpOmTq4Xj4ffNyhtCBrPReuuwV23HyJV",
-	"+RxhXATG+tA9S0nGCgrnxpU4WIOycNhg8/SdacMeEzgg0DScHvGl+4vlDt+8zkWd7NoYVbOce49i5gTI",
-	"ydPOevsssc9ilBTUMaeW9S3D65tTTcsa96E2NLf29zgzaoiGiQI85h1V3MpT7yJYSrNxnOBNKuRgEBxF",
-	"IcXMIPR19NxHIN9/qGnZQndHCVgyRbYdQbhwSXGKYUIszt/Qar0xB+Gmx7W0uLq8vrdI20FnF5X0kMP6",
-	"t5Tz1bgALiO5XDLd4K/BN0Y0gbdWMYScKyYyL6MPVANuPIopahb8RNpCOM26rv7vo4AbysMFLNAXIL6u",
-	"4CvO8qwFH9CvLeBwTQzUiA90wraiTYJ3zIq3Vt/pPgorySSWCbRAYa1gPEVXaocHOlQF18AkxGDDDHdO",
-	"25fBVnXagLunRmn9+5tvnhO94ybdYEMAricxouGvfvBxLAUfp2zwf2bU3eUy3Q7ebC5gj1mI2tB97Zfr",
-	"1jI8CUGe/AsdJhod5gMhvnxgGBZEXzkB1Mobqw+y7EWw8T602xCuCqmO2DtfA9cQKWHZc2JcMFVk9mqj",
-	"gB0qm5g61CG0k9iUNk4hg6o+TAK4WAwhbhwWrLY/gXmPsELCjcuji6wOHq3n7QCIx+CIzup5GKpr77Vs",
-	"bCYwsHP6/C3EFIzSO2j+hPqfH09JXPeV8DIgjfylVIrVYZlj6uR8PrregDEDSpSmPLskHjAc1AkIN2mf",
-	"cYKWt296ah9fuI9pqKvb6+egrXjZjJnBTlPDkuf2DK8P7gCw5xOXMTMEV1eLgT/3u5yH+o1hLCnRJRXT",
-	"X7x+FPHJ1E54hQhG041BukULJ6g6mIKtbW6rm+m1zKp2xMjBnJbagDQ6CXGBZWlh0J06s6uV1RWdjhX0",
-	"hs1ql8XSbXI0xR99sLCxbFv6Lrhn4ELKWMlEpu2xbuPILurU0nbRLLSUYLlm7UByHXQ+RUR5RovFOmY0",
-	"jJwwEB9LGb+biQYwq2g1VXQSyP3WPvQtNgPsoPz0PBxFafaYCZLnPh5rORT3x9Id4fARR2RWV9jm0D0J",
-	"4cp4fIauCPvzVVSDgjfMSg4u1ue+UWdVHh93+wYxmOYTOL6RpxtuMX7Rw6X5Irtzp6BHQl4k4/fKwdmz",
-	"r8zHPD+uC/PKCvT4QWajXVglHbDd55gqLTD4gQ/Gf+3WyHRrPxm2+dE1BXi5MzoJRvN5FeqR/wNcAHYZ",
-	"RDOjPRYN9A4OcPxcVGD/znEgwg7PHonc+tQhWx5iDcNyW5w4BlvSOTbHyCbM6MSu8GM5Z5jSCXy+aLI5",
-	"T5B7Elvi2nV0tm/xz/RJylvHz/Bg3XOUR9Fv0wBgKc3uuMb8m6HMLXs77qgm7lFfwWfp4K2NGJl4BH73",
-	"nG5mx0nPTO0TVYmwQgwui0ihsuLTeOHcQDfc3ob3M/3A3GQZdDDZyJK0UOfjKI06frywyak2ydyX6ntk",
-	"wOilwG9grkJDVKtAe2s2Z/SOaSwglIoI6C8cv2dyh4GZqNujbu8UvIe4SuZ3Ggkm2UW9B9diNCJ0pUqp",
-	"p1VlPN+v3dOhO7HnqsYNcsmXmDPdM05gt+wvoL0dBODi3FaKFdLaA9v1ybu2eFz+Ghzz8KLFrt3xdywr",
-	"9WAso47Urvi6UmCZ7ZSElqH3DlTcVyPoVTdC4Q2mE6j6kvT3fJzIGAPLCoTIh7LEv6WY9FhPaHXUfMIK",
-	"DUpjB0jYk1ktidqWf81UO3qQP1ktluly16FitMKm6Y1e5Ck2ohkdb68duLuha5y9gzMpeiAKKD0j71Us",
-	"dAgNsSdUEF7U5Ra+iBNwF6HWzGU8wF6MGH03Z3fLDV+edUCYOtabhyMzVEJ6YLkHQ1++tlMqMVlCASkB",
-	"Yu8ThKn25O4eludEMfAFa7w7LQfMqeWcrkaNoaTzGd6XlLMcUkfffXVyaAS3xaVrTn4oJkMLcu7mfunB",
-	"QBPudh8iqHZKrKKYbEcbTWGHSawlt/K5LnTZtbhvXubRTa+ZU3CqeoapbxW1N9CNsuvzeTQFAD0g/T0b",
-	"jQjp1w2neexNp+6A2Wmve5HyjAkXBlzxHJspGPbOqeRcYKvOi7pgIIiw+Ybl3AE7vGXCbEKNBeI7z6yU",
-	"jFUdNrQsmZjZ2WbD15tY+0HuDjnv6Q35HcZjwbO+kTsiVwYvMpxQZFtIaGDYw9SIinke4zsBqsLLiwvf",
-	"S6dHvsCMkASOZmFeKygXXKy/5Ss20mj2qHZVDXwhNHWUjrUiaJTRPb6U7tN8CM4a67W8KyRuz/yR8Zlo",
-	"A9/H8Kd7Fpr2gqV4xxRi58bYD6zBavzQjb7GF9cqiJeCGFm20xkjO6Leo9V3rfp25zhb9/b0bfch6yYD",
-	"HI4TJNAQVwycF5btT9L2I5xu/F1k+dPh94ZaOr6VZC2JkYsGgQFuXa5dinAWmfgxW9KN93Rh0cj8d0xl",
-	"PI3wYgmuN/9wDwNIP54gf31Ks2EqsQPXiJvU1HDyzW8Ajb7+haPr4qKw+gxmqEF/a6N4ajB9+QL1iQSS",
-	"bAJ3bL9D7gb76Xn6NEvskjnIgS5IWesEvW67k3jab5xj45isi+MyK04UT+qlXBy23K9RIqYA2f+CT364",
-	"1IcDzPcZAc3Cu5JnuJzjUhbi0xKi3t0dMyL+K9bxOJgNEIylfaBg/qxwcaDzj4ni2Vt4sBezPzwz0tB8",
-	"cjJ/1479W961XkqCMIqzugXwUsottrP48i1dx9wXfaB63Oe6F4pvEOG64dXB8D4XLQ4Fk98uT7t60ROu",
-	"L9cnotPKQAhojNNJF+xKyr9EQs/Irj2rWI3bZS9avYFKJtDTWeZx4B0sndwJh1KDiZjsjqm9y9T0jUVE",
-	"RlKqFGdZjdaCj3ndt+esyyUKjF6q/sBinDFeSG0c/GXmkHSoweonS2r77H3axDdN6k/Wat61lnfrCm07",
-	"BnEHe0pT4xbalMg7L7Er/56K60a0yBp+difVQMlZeDviZvAuYrnAIK3ySZcDjIlHWZazI7zhuJoWyZvW",
-	"/853jWw5dDq/sprURH9DOHSztZRVTo0BS3nurYbFaQ18Y/QrIv7pHVVZonNeBkw1SL9d7onmBSaLL3Mq",
-	"sgcrqbJZToouqlLMe8NdaVhlFM0TKtY5swSNDTLKHVPJdhdkzVZNms8bfu6Sj324C9qrE65jLVT1c8US",
-	"EcqqdHAz+Ig9315ULzzqTINjI+REC/nDQ33/jqV1J0bHSosA54e5OrThbWLEnr2jsmY6TSBizIBek4EY",
-	"x9BsDZPlVBueJoXMqrwaaBXQ8kYvIPLvaAuowt3K8c+H0GUCTRahroQJQD4OjvsWcJyW+9axjnF0Dw3V",
-	"K26KeRH633+QKR502p8lu8N5MLNxqS7JCyif6awHBOuG5/lzAGIrQThAyQM3hGpyVXtOjC+kZ7lm+Etu",
-	"XIueDUu3mHC35CbSSXgAtRkr0SebX/xdcPqO03xB7PNNHeqali0a2Gtl0aLEAsiwaMhgKWOPzxajCMde",
-	"OL08Dz+8L/x/4J+PHgJiQknrqh0YoQleYmq8i1HqpmLFJ5hQrb0OFDsLs5GBOmxL02eAygC4Ds8J27K8",
-	"Etkzq2pZaoN9ra01sF5zsX4e4sRnCOHgvhDcjmfNJYW8e0BNeNxTANPI6z9ZGQc19LSpGa6bdPPC3rJu",
-	"3tYGaysdG2eyuTmBHVYzSGhH/QyCNlYpudZSYIeKewjmq8vHkX55meeJU+67nckZ3LlcdQzIlsPS6h8J",
-	"OoijjZdWPDSNNQpaZZFzVXDHkwM1jYciuHuhtsYe0RPAnx9I15zdfPHIvMh+w5UYrcG/41rxh8aZ5Qnc",
-	"0CU3IzmGde4a9a1oWsEkkRG12ZtNQXZYjUMBqM1H+A6KHwY1cYioJXQtIyp0Tb1z3qXIBoqtBHtnkrTu",
-	"/zuVStZ0fj0igR864yTLQDuC19dXdS1sqmhJLCth6hYW6OOOEsdcsZWZLto5nb7RDoveLxswlKDvyoEN",
-	"CZXeH5EvOKNz8UGK30FXpzvMoDZ8vTH2hvTWe4zs8kgfU7P5gVH1hhr2jQDLYyizLtDBtPYcOh4+zIgb",
-	"TJ3DU9vl8DZT9IXLoeCILUCQeW45Z9yZERtbt1/pxE9P2DF24Z2g8+YwYK82S4qkylGJiABgKmZjSyCc",
-	"T4zFwd+xGfnmoPDGX9cHZKmzeOYtB4Zl79JZxpTLiYp/YW7Qt1+i38lFaY2+6M8/xDC51PqIBJtZJUrt",
-	"A3AOZoJlmuN0OXhzYccKUQeyNSKOLUJWteC27PnRSbPsvgpwUKhYpyfDkINHW9LsnN5bLtYJNIeaUdjA",
-	"jcf7iYwaFvRdknPBEsBeFpi4FH26Oi+/mylCjh928DoIQurHKRQ10bp7GJ7kpxgTCsw0eIqO8NZC4Gab",
-	"0Hdce44suKh0AuZ6Ar0Jq+PsN3eRDjHEIIMGmS/EAGFXctR6Bk5ii106By5SThylApSlkjTdJN7dEIzP",
-	"IqZk6mPY/iVvVtB3rIdInwvyiDwg1w8fkX8nV5fXTx9fe79R7UWxJIbMLN+yka4Vw+6Hz8n1w8cLZ57A",
-	"V11B4gI8LJo8AjQ68jtSSNWaDzh1JHaBWG9MvidaQkWDGyJO9XYJQBEXAiQAQe6O6zc45EV7beewkel2",
-	"QUqpOYCHyZIJ3XgSj3AEO25pcn77xQithg1TfamvroOtLFsCHVnYnomZPHasfGvnhrvp+Z9PI/xmDBCW",
-	"jOPyUKptPBMdRoA7uWgt4g9Jg9cuIaFL/JoeUbk1nqH71PWQgOPJeDjE4PxkOajQQJ6pNKHO/69WgOWR",
-	"I7Rjg1IXExWD4vM5GfEslUIWPB06UpC5VLIMHKgzMkpXlOft5PyAa1ZqhhJPYiMhQB6leb5wtfFSYQsQ",
-	"JjJAPbNPWlJo6BuFYJY5dLHA7sG99OrhuW3ZfghIpY7LONhMaEkbcrPkfMWGVvcGkXKhqa2In1bO7+B2",
-	"nLF7kHQ354WSKoPFXENzd+A3iANhn3zWkLdPlZgBXSeMKfaifhdDJZWnydQD7/0cYgE3znsjXH37NwpY",
-	"yfay/o5xpj7TJK3UXTQgz22l7vgdzYdKbx0O9QCN/0rvGFlKJSAKualjQRJB24SMZ9Ed48tq2pv5Az72",
-	"FTcHEnMLAsRl8rV2pEvtriTr8HmfpQ5EWO8g9ahzeAQ6Z7knuBYtOe13d0jaO2S9uail/0Ks+5Ug1gU6",
-	"z+BfMwgxPq+h0aDcx3Xcxe2NPefz8e56+RaqYlgRyX0vIZeRaCRxZX4Y2MU2/CWFY7n4F2zev2Dz6irl",
-	"I9PqjytF+g0h8d3C75tMbnvGNFN37JKgbokvfvpYfTNy76PT7ds7OXSB3vpyhnCsa5YiNhPabhSQH/A/",
-	"aieOVGPQAYGA0BwEpfjrZjFUKTDvrqkrQ8JXzKyDF3dlHBZyszwLY3egGWb/vqhvtXDQuy7CxICDB+yZ",
-	"BxY1BxjLRZBn0eeECE/zIJfA/yYnccde++eOlryIE1C/FQB8sYLPMTlmsBjsNGg3YEYqBvbAnyMQpiE0",
-	"Dp2NsbkYBgGvp7IxDnHV6zQJTFOZkSyhnd08a3/ql1ZYkBBIQAJfS32HtfL6WmY5GGotKAmrCrXMsHAC",
-	"XHzFrjYRlZi3xlWh3S9/JToiPFui7LjZZIruxIwdOkR5Bbu8B24ZC+7UPSWL/j2KV1PoLr5NpWJvWCnV",
-	"SVL1VlBaHVeADUOjQDdM3blyxCiB+Y17o/7EgUdXFlzQPEmlg2I4G7SsLNmgf+1VZaxh1rjRyJ6ZOOfL",
-	"neSDPp4frBYp2B1T6NTp9W+OrLRspUwdUKu9J/WmdtbameFYilNboZ7XfeBL2hW6rK1x90CmOnlooCZV",
-	"ueuawTURtGCHtY/QNslVJ90fuBRVIqiyaZcS3hNwqmXHnuR7bqNP8S29YXl+wrVi2rQCKIWTfM/QdJts",
-	"mOWK0wDTdmylhpKDXF9+AMTzo1HMd5t9O6v9Xlf+AWrFfhyu/JYFLpulNAYBoWJud3z6CCCBpZJbJmZd",
-	"asuK52bmNTjHEOSiwWINp1rPgoHoosH2613qfulYREmhXGkXp4haORoNOz7HM+O1QM+NitFsj9dK4v/d",
-	"5PHiFoZVz3ka4kmQGY7A0TWyjB5Nlkdw+Rw01L5kowVrfEDO94NAN+6Itk5El916tOhx9qJWchGKdAyE",
-	"4ZaZc0vOefJmDuvPccBGc0K/z157QwYoeIqUCSuqz5AxcWuC+BKC7Z4R745YgN68Zx6P97mLUKe0YBB6",
-	"gRo4ilHqJWOiRmTgImXP3U/Pakhh+xgGQZ67/z4jXGBf0wUBMeP7ZWpZMAyeck3kzr7hxI9/xYqO58Qb",
-	"2c/Qlm6Z0ILtMF1O1ICOF4i7DY+1ihLcJ4Li7NaLszlnQIEOVbhM8RrDZCcTQPcD9Fnl/635u6QH+tc6",
-	"Ip3Er20g8+vvgK7tnnOFgqXPBgvHMsZARlElH2ju+D3su+vlnbu6Kednd7X52AkV2nVCA0iWS7HWxMjn",
-	"LuFg7ZrHcolXX055VqO4Y6mn7xq+k2pbWxg6onFkQd91KDWjVeF4Q8Z3iSqLwZJHWLPA6xxq9042qt7w",
-	"4QqA6bdB/w55w26rwu9jTV+ogctz325cNM0NL46au0My2IoJwi1CiBIBeIcWtMOpKDxLpxOeB2aPIjo7",
-	"MfP1Odce1OgFkkOhE6Db0QKqxrHFJBdYTA3vWUE7nsT59GnQPmv5TKTiTBgarvNv4wgfZvRupOL/IwWm",
-	"fniR2fnlnZWwKc2DgrKWGgmmNEaEs0dhm+vPQb71fT8GihbWMh6aFmOaor0TX4l87zk8TnN0KiOyw6Jz",
-	"Hw2oAiL7qvYb9jNmgJwzPMpwM+jBGFNKhdUDVCUINQ4KPt7ZB96oiLLQl4obprgU31G15mjCwb/iFa/A",
-	"Jw7AAaVi0ym4JU252R/bOGt2UZViBcv4DPBDh5QagrxrwYIexlNcexYu7E2dhQMyswIR8YZjJcCbG9E8",
-	"Zgf9UgVz0GyZZKiubmg3IXByI46DNg21khsEEe3gjHp2rQ/U4NH91qXM9/IQHUhaLmlGcs50nVeDfe3V",
-	"FlGqsN8+Xr+VyBz4SAfTLqd4WdQawYJI1YDUCkZ2VC8O3nYaBqKUEQAsIHL1o4DOMWzHtGkaL2Mffcgj",
-	"qBvH+CYH/tbQ3ebLQu4WTqncMOyBW3eFhxnjLHK2Mpc/iovFQKJDLMu1FctobLFSMbvPbCR7zHXBQs19",
-	"54wpj/MRqPk/pvceVzqENlyiHuAzZmrQYZwLdFUCO82S1ichRzbv4wq4MjQbD7w81JI6FM3+1if7QTpP",
-	"uzc210QbSOqRkIMXHda+D3iHByJutSav2eNw6/0ODB7gk7gJQLKcx1EgstetpIZeDGe2Z+yYZI6jkirm",
-	"AEHE31OVjgiYO9jWPtv42Q3S+R+c7UI5WcfAr/hKqkmu8SfVT28m07VpHsDMnVPgHaUDOE4fuFmbRYSJ",
-	"LNPt10pi+V2/6PnO9z7Q4esUkDi5gdtFtzKQXTNDKvbostqNN7wZ6qEzq7UGy+e9MBvHemavD8F2M0tj",
-	"7M7NTCo6Z/XJaMfn5p5GRaTONvW5pd60nptIOtnWLVis5rQhDwDDleuSEgn90ilImhudcKt00YmmN3K7",
-	"uKRhhs5oPU7vMUGf7zpM3qfM4OGGJr8HZ7t0v+2153FoxE2ktWnOg+r3RZNneVH3bQiGvYbhqkJRwFf3",
-	"amYHq4EP1wMP0uN0mUV278qZLZdR1AYt55MB4wxn1TRARDDz0SSZds1XqHw0tmu3SRTX86oE+8WbsdKK",
-	"qixhSoWyC79WjImdlNlnkTJBu/UPNPABhz5dMyLFEfyKZ6xLmoPSr3oGB6sL7ddbps3fOCoL/lDfcV2h",
-	"+zDL9klaKYUdt6rcKKql4Gn3OBd0LZjhaWLPE8f+MtmeJSUTzCgqTPCkt/qLnbZV9SuPXr5oQZw7+MPI",
-	"ZoRRHftOX2s0J9wqMSOvvW8l1Rohm4EjLmr3TpD+hmkT0wMOuOMgaMsg8dlPIsxZaC/1s3kOGQFyIA7V",
-	"SMXoXPOGvSu5YnrWO7NSQdid3J6hsOdFmjKtUecaTWJoEaWz2uAGWLoek3vQpeIwVsXjz29IRvcORHZO",
-	"79NTp99E0m+QSqdwHCAbn8FxAB++ZakK5Zrp+ve9yORG7gSR6AIN9ExxRy5iQQfpGljb5wYOTfjvIpPH",
-	"8F2TARgMeFhr0Ld9npUieNBGbTCdz85cBDhhVjbOPuyUqxc3Pjs42cuJtMO/62DSCfjsKUYGN1Rj9fxF",
-	"4HhLAEfaBi7Pv/FcFswoKHSBNGREzS5Zylc8RZfmglBDrq/I9vuH3mcXYZqHS8SwoMuOgY8sPIZsUzQ2",
-	"rzas7vRzoCr3shoi4c2ORRQD3+Y8u5zdybw6xG4bR3ZmWXAj8TjU3XRME3T4TBP2Lrpix9BJrzvA6kG0",
-	"YdvmHgXjOQba2D9DBbI0RFdF4eB/0QWtgy76TsvFWChWb3lO8MoXUPT52j081ke90yraN3y+bxv1NnN0",
-	"Ozg2W9pliJAY8JCy4xiELJ9Rj2I/ZT/7koUBhk4KxOpc+7NcpX6Cr+t3Q1/GHKK53wyjKg0hvzJMU/Lp",
-	"Su3FRG7WcS1HWhi69epmfKAGkgjGjcYCStto97O7LWpxOw/dsfZeH8aamkM6u3kqXiS+Ety7udvHbXDa",
-	"zcChje2gk7WhQPp8fuyOfRr7EqZnFP2OoVpvuHGc5T629oEQFJJrFhTvt85HQjJ2x+FUWgVECkb8kJ81",
-	"Ldln9AuWO5EgZG5vPMCm7TTPW1r1VrN8RbjojPwMs/tktTQed0FRY9UvkWGMXkiogKipg2V0NOfb2J7N",
-	"1LBEZ7F0Af+VnfRnOJUZg7hGw9txL+4RqqX9uk7m1AksLvSGgsN8eINayZSgkGqGuS52j1JZFHEOvLZD",
-	"uztMuwcC7CWgqSAsiwdYmay17RG22c72CmteHHVy+yMUNoUP0Sz6aUyABFKtN6bXTWZ4D+aZ198ivd4M",
-	"AD84cs7z/IQN85EeoVc+RIkoO0ob4uqVHRYKo+mG6SNqWP2QixFHgMMnG9X2crlO7OnP+UbK7N5wyjql",
-	"OYsGHqA5S3T04xtaznp2xqcHnfCvmywxe6wRco1QsqqU2TAFvTUWrgsfJL+tGVGwqdm9GoEO6JBIA0/m",
-	"RX/3Wgtvkbe1vjguOUbNlEvN1B091M1nfMO5ocPJujSvjmqCjy/WPu441aIBjL0OoQwhNZ3sOGal8XEt",
-	"x2jHrNxVnLkPjC/8OkKl6mzxCCd9FQISuf29+QP5d8Lelb9/8HvzEJjzD/8J7PqHBbQhw7gHadgZoUUV",
-	"t3dEyoSWClpa1SlpddpczleM4P4Shzplf6oUc/oN9qxlFGrk6Zph1TwYoFAhj1dQd4s2NF8lLlQWv11H",
-	"idNfp9A0TJhNj0LdPf9i7/QTSuBh8DHWsaa57FzLvp6I64q63gYE2dRhltD8h24luEPc9F0c4KRDD7RW",
-	"B5IadxKG3bCsysOJCT9ItQ10B6jb5AZ68xu6pDpAR1YsWZYhc5dSm7Vi+uc8GM+CnmZz05PuXwgs5G5G",
-	"TuF8R6cL6QQN2llfamlq45pyo19hnKrenYXbwjC6a3sDFj2vHZL6kCMhDTKtFDf7W0tnV//BqEK5D8SH",
-	"6xB/VX9gY0x58f491NGvZLhWYCnl1lkkYDvqjSzRTASpqVgqFViX2Cs9lJ6+QNNRuZ7AkMlvJDY9R7O0",
-	"AAsTE8zNRjFfBKDBBC2ZLHNGqN5CFjEOpDd8ZZ758alXixcEIIQxU/0dDkqwD9WCpPAXrsG2QmgWeNIb",
-	"G5c/ih/FX3xd3QJbzC3ABl+0Utwhs9oXb0NquxTkj3/0FuUf/3hJvoQ5/gzdnMwe5JZdSSU45OPbf9t7",
-	"45K85QXD9Pi/v315+aP4HmQX/sbTwF5jLokfs8UIE4YpD/bdbnFfA2XmMqU5SWXmHOU5tzcgyzwxM2bl",
-	"ESz4ydUVKWhumR9FBGCzOtMbD+5z8uTqCXHBffvDUywllRLgx8HTv5El4VB/SAXgj6Mz/jl5cv3I7YCr",
-	"L/axNWv2Pv9RPLm+wTAbKVjGKbHM+Zw8efSI7FieP3DzWlaG8KKUWvNlXhfFGUUzePjP5JvVg+9gQ6Qi",
-	"32SsKKVhIt0/+Bvb283S0Ab0yaOnxEhJCir2xB5Xpo1+/qO4uXpMMoU9yuwHlpXeX5IXgsjSNdsgBVVb",
-	"lpF3DzaM3u1d81opGJ6NpawAEgzvHvu7Mqcp088Rkc+qFFADAZ1+Yf12H1dS/QjYn6ZSAr0sS7aXwjJ0",
-	"q38dUWxV2c0DhcauQSpip2xfeMOM2j94sTJMXZIvlZKOe9589ZI8fXLzJ1IqucxZQTKZVoWVxlhUYbjJ",
-	"QShAYMJuZQtY4NnF1eX15ZVHaaIlv3h28fgSO4CW1CXaPry7fkirDNW1NUaFa4J9k108u/iWa/MCngA4",
-	"Pl8R/Oyf4WuieeQh4B5dvF9MPviyUlqqi/c/WfmrSyk0yr9HV1e+I5Lv/FWWOU9hcg//28VGkb8nw/12",
-	"Ca8xM/x9H2zpBSldANC1JBn6Wj29h69xS1B0V0VB1R6iqZJkPHPOGVdoA0a/3S661qCUZ4UVXAaJbG+D",
-	"dw/wesM/wTftxqSNPaYf4vl7YGUjqBRSBzbLW3AM+02+tg/jpca0+UJm+5PR0376wF58371CjarY+zPu",
-	"aW8OoZ19iw2M7ZaeYnetiS+dKHSKrSvKqjs0pLKz2e09xK0G4eOLSuudv+Ns5zTew613HW4itr3uhXOO",
-	"PXdf/9jbfjiNs+/8X5ky/wNdjeqORnBngK4ECgogobc0ppOzgMxd6e0kC+CT52IB+PrHZ4H+NM7OAm5I",
-	"t+8e8/Ice20/+WBVB6XGt9u1m07ZmTa8/v7H3vLQRM6+6W+cwYNVmcs9oQinSOoW4iffeGuTRe47tF0+",
-	"37YHu9B+hF3v9wg++6b7VsetGCnURWPSUm1In2X3XeFgzO7bR8+4+6EGhB9j93sNU8+9+3Y8QqHcEAxk",
-	"bITh6/dDzhHkiJWs1IMNX29q4J5TMseOUfXAtwyfYA4flj0TcwwmJX1g5ghlsp3dAnAIWkyTTjC+STU5",
-	"9bbXXagmNx2fPNeehwOEH3zLD6LZ599xGJKsuAkGo06x4a3svEEXzMsWh/XcMNwu+ueKKQANhTIJXyka",
-	"R1aPsfjr8uh4iow7daAJbX2NdzwyxzJHs9+t/LKD3V0MnFi8zxz+yVyXWssr+je2j9mJv6j9m0q4nTiD",
-	"PehWMkMcXJ988NDuWzJDHG/DaMYQg+VbmdIxJAv36MP6OffdewmQt9D9ykHtELpxmXzUocFhLjvhog6u",
-	"AHTYAoUNxE4wJEm0kWX3fumwX1jWQIzlUNQ8/MX/8/2g1PmamRafnv0YD0lyP9EWQTD9/8THd1xWzz2o",
-	"flUoWn8aof9DjGI9SDfMQbfda6QhsfPSfv4r38vgHKIAPw7jfBTloDX+EC85XDJQ0KFEyQP33Nc35OKV",
-	"mpkufKde1ME15gKG2SIUt/w/Lo5kTM9ZTXRAD2uL4DCHJ/W5/IN13OHj+AWbsMcAC0D85BShgNr3r308",
-	"wOV5unxcK6ScFMffIMYywC3XudiYlcSFvXZIBuhfmIh0f16YUCdrLohQJr1B+5vWJpFzJnXJVjbCqdVJ",
-	"tyVzlMk3kDuBc/8NKJOwjo+jSiIJA1uPJGanuCZetLmHUOzV48DUQRx0wN3hNzsmDOFigVhHyre1vhhn",
-	"m57Wh088/AX/8f7hrs5+O0bfgI9MaBt/F5n8rXBlU5r+yfAk1pw/r1mFC8gXAY7Z0AzAGJs/YkbPmnLR",
-	"unnsY2vovXuK69BOyKeXOfaG4gbMEcIDhBlC+X7hNaQmLy3PfTfYXPdZ/ZJ8Y+wh2deaVc61Wbhknssf",
-	"xSuR7xvgUTe6q5Xyxcv2XODipX16t+F50yJeMW0ARJ87sNI5R8vjLY/ctPDIOb02/coooIfUjKy4MQxa",
-	"YvucOchjDdzw8Jff9v0OAGWTriLYLWsbCJfnel/TAD8IeiDCxbnk4bYpb42DWff+iyx76ZpM/OrvfDnL",
-	"Xrw+7chDZgLkRXJNZAnIJR/bifSqZKKVr7kiFDkVBbzRpMlIH+QpZ2f0ZJfVCmS6HXcDOVY77+EcdADh",
-	"H0/iiINvefRsSMxc1JDXG1mpfqA3krRHe4nsdHouos6uPGTCKM4ibpgv3YO/6iTNeiX7aUntT8OJOMMf",
-	"LNNwiVM3XIcODyZkr1TxcZjBXudwcxyhtDffHrpTvuLmt3SnfIXE+rSulhMak19x0zCrVfEo5qvXpefo",
-	"eqRbEHRytTr+bnjIhS5ZA7pyet77Bgf4bek0nma/WRZ8IUjDGbVMxuvyOaFEsF3dS0obqgyW0BxctGCb",
-	"zmFPQGQZvxS/xkd+1dchrCHSJelIcl8n5A5KFueYIi+hqPZrh5Fzv5N7pvOIk/vAB7A1aA8uj5XmDPvE",
-	"xJoL1jokvl51/Jx8Uz/1qz4qfhnTp6Umy6fivf+mqSv+ld97fiUf5cKryXhuH37B9YaW0EDNRZJ/3/QF",
-	"QK8nWJeCcPMH0MEkNuXvpQwHGKZ/z9WV2YPH9zvukOR+vUfXLmH62CIpPtb19h06Zj/J2w3m9oEPWzPm",
-	"x7nbXArQ2Ml47UFC/5UtCbWSlhzTx8ylo330q/GbopSq2cO4c/PugcgOqVJDQiy5oLDrfdiHe6ao3GPY",
-	"/jZAheHv8SMEVv8tF+wFpC39AaETaLqBx6D/nvDl6+1XkHa37so6TREUyxxrLGDE/7h99T1B8IrudOHq",
-	"/wPUvguIuNmZswxegsXB/H2KFIS7Md0RFkOJGxWevfxRfC8NoUYWPH0Gv8K6eG2k/SbHnucleGqr0t6z",
-	"N1dXCxwC/kJ2G5mz51CZmeH43GVh1W5fADrQeJNf/ihuXTdv3+gObFP71oaqImdaPwMbFlHx0P2ewaS2",
-	"rDQAnj43hugRHybEWf3Ur/qy98uIkET1gj/Wpf+6gVT8JC/+en4f+PLvjhtQADrxsi/f0vVUrAyeOUWc",
-	"7FsEV7HHUjN0lru2lZht7Yr1LRtYzXyN2CMAwSK1IdiMpsqpAoEFyvya31mxQwBEjux4p8YnRlXxfPzw",
-	"F//P0WBbi+vOfgoHkySbOXzYnYw6sgF9rqRm06hzZZuE7VMxU8X7aXHhUBD7djt42o+XDyuAuflEBMPV",
-	"/w6C4QU4ox02Dp5494P2ebvc1Pf4vBOuoM2bfris9g6iIXi2sRvcF/jQB0wHUphcDMILUKi0A09y7TbD",
-	"GUH1H5vR6y24frSI71p1dXkdgPUbbB1u12zVLSPBYXJJ2t2DqCZFlW7sf30uGNWG/FxRhT0VQivxnRJK",
-	"32E06eY6Tfb0mmrrdbiaN+ALaumhRaUN2TJWHq7H7gRgi5ENHdoMwVjGssS3DQjM3cPddacenHYDJ3xO",
-	"RQ/53HVAHC3HOFk2vvPASRexX0Lr0LYu7g7qjFR6f7RTKXRVlD7vZ+R8v2w9eXDIh/ti+R4Dod2Hzj7R",
-	"0Dh+9C/2yJlnEyxvEK7PtfKCBMNCFkwYbFQYGtc+OXD2htEiR0aukbXrsQcGroTh+fyRfzovipHfqg90",
-	"Sr7jqfKtdkqmiBURxCygA89a0QL15kIKtoe/Q3T2JMenlGVdGD1+fF63nvzwx6c1uj8+oW5Za3AjpNgx",
-	"l3DRFeoY1B6YDAIyx6NfvFiz0x7jsxr3Dfk+EEvXncFR9oM24DuCE11Sa/NRAt0/ARaaCJZuCbOyw2xY",
-	"cRLm1qlUbIqvb/GhKLWv7jczUzyfsnSrp0Niz87zi/pzcidswQfkS8uFKdXOHeFqPj0gbMYzdC1q05T+",
-	"nIYdjUy3U9xognlWvwYZ026sfe5dfFv3nDeQMEwVc0DIXJMcMOjBCilghzdeFnEDgkjfbzvlVOj3jQyG",
-	"fgPFIK5lvXFVIAYvoQFxMeOCujV07HrybepjLzt2ZoW1RQsualpAf8HdMD2OEp/nFusblnen1e+W8WsL",
-	"T1pmjst0w+KcugXBvdyMeMhmpuwwfgf4a7/+fB27ClhQ+cGzdbBt4tzam3iX4eIj1ulQ3+0MFlLDlihH",
-	"6TH26ycAwRMPf7H/GQ0ahPmxbzWXOd03VUS+KnDUcKY6kaujTPZJH/j3UrC2H/yMkmUQJQzJdrRT+vHV",
-	"k8OWC99LX4WanVAHqSu9AJJ/Ye8ssGgcHmVpLZ96J6Pk2yzZZan4vRO6PwWY82EqlTq6RKDz9cGgLI4A",
-	"5UG/gRqBml4fJVty6FS4afWRsz5orMbNoekI4jF0nATFrocOw4BQsSfQcqWu+d7IEiM8+GtuiMKAne7W",
-	"kbuGCcdJ46jKvN9EUd7Hq8eLLcH7gGLOG/WD2/6Ve8DdyOeGw8bJDFxv9WRP1frA30UQzloyf815oxhu",
-	"J5mC8raTymwW2DoFO6DoVNGy9C1vHBQX15g4BRkbqVQsC+/radHZJrd5I/PsXPfYX2We/UbsB0b1J3Z/",
-	"/RUN44+TtTLzBrlXVWUUq/kCEz/Ob6HE5KNWVQ6xXV1g8ithvUJWoi4lHy4uqZ/6dReYuGVEFJnUC77/",
-	"jfklBYBAxUy6aW7OHaauUJ+J2E60b6EzcUOWrme0Yh9H07G6N82OgxuIFE7gEf2tXIWOWv8SS72kA3nH",
-	"PDKYkXVjwawy+wXRLpmLkpxpTTJWUMy+77dQOOT7wyy8PvNykT2g2R13bXROz8AvsjuumUtGuTgfX3GR",
-	"vYB1fJweHO0ZDIbc3F9PYGdQA55JurUSebWAnGyy3MN/O8ip2HHtjuljLIYRpjmvMtawy4eSeIvYfORX",
-	"JbYuP6uQ5CL7OCLSsbGLDX+SsvJNrxMuhpUZVd2gM54BBnK0Viy4hhYVRpK1JLI6PszwULGcUbcDZzkG",
-	"8Pl/WcBnu/OBvp+SKTJ+V6Nf6IyK5q0d4LfBb7eeVp8Uy906z96nzHKAKTRm7N4yE5mf90nmtUB/AVCK",
-	"UlnlGVkytGbZWHoLQNL/pvJIblkEBAxYF2Bm2D2/L/PNBm/9ouJ5dst+A4Avt+zjYL1Y4gV22BLW/Moy",
-	"Rl5TrojZSQ9+bWSJ/QWlMbKYA4pmH3j4i2ZmNFPkKL77ULkaA/v6FvunfJKZGieHAb1lpgsC2uzrw6Vi",
-	"dHucptR8dlAs2Y9/GLFUF8D+76zADwkxJbdMnJ4fD8QF9K4ZV4nwkX9B6NTpziKL1C7Ay19SrTF34aNh",
-	"WNw6R+onCWCBk/vQx64Z9BOoUJ9RZo589fAX+O/4HX/cpn+wW95O7x+c7Qbvejf/Tz0v08XwTF0mAph/",
-	"ne5ee7Khd4wspRKMaC5Shr91fX0ujoK8mLrq7bSay34EweJYRjkvfMUMsXD1L7FgrLowfo+/xUd+1UF8",
-	"WENEFiIsFbJDZWVcxxXNUnUKS59mBRdcGyRvZ1vgT1OXMazhTIFC+PZH0WNh5FsgcWhvvgMY5BMBuMD2",
-	"PsdMQxgREgs3cifqki6XWAh1XezO/quHLj69i52T9fAX+O97vFByhi34++L0Tm5b29uhdOAqwuezD8OQ",
-	"k3BJpsWWx2MlOaLtGFUPoEP+qEjyzfvPa12c2Xv76RVq/+DaTBG7A1YeAgaNK3MZoEY+gPKzorlmi1+9",
-	"R9hzWkR1IfDjCXIYGFX4MUK1K1xwgCUG9gNKhpd7IuRuYf8LfIQp0P28l3bdcDiFAVWEEWvgB3jgnBSG",
-	"AQZ0eZzeqRJDsIuduuMpAzgl7TNCpL0IqN52GzUN69TwcZZWips9SJ0lo4qpi2f//Mlyox3Dy6NK5RfP",
-	"Lh4Cl7oP/+KPj1/dL93z1PqFCzHUP3s80Pav6h6/7Q+5ne88l6c1OErr971b4P1P7/+/AAAA//8=",
+	"7P39ktw2sjcI3wrefs+EZ+ahWt368IykOLEha2yPzsiWVq0ZR+zYpw6KRFXhFAnQANilOg7tXe0N7JVt",
+	"IBPgV4EkWF0lyX7G/1jdTRJAIpGZyI9f/nKRyqKUggmjL57+crFhNGMK/vn1O7q2/9fphhXU/svsS3bx",
+	"9EIbxcX64sOH5OKVTKnhUow/9yG5KKmiBTPu0y9oUVK+Ft/Tgtmfubh4elFSs7lILgT87iJ1j1wkF4r9",
+	"XHHFsounRlUsaQ30b4qtLp5e/P/vN4u4j3/V9+HbdugXGyrWbGwoeOAUA8l0OzqOTLcnGKZSWir7eMZ0",
+	"qniJG3DxbsOIYO8NuaV5xYhcEbNhpKRrRpZsJZVdIczq54qpfWta+L32PAr6/hUTa7O5ePr4+kES2Pi/",
+	"qP3bSoQnoWnBSLph6VYTKjJChd4xlRAhzYaLNdFG2tWHZ5Op/UJVojOdjK1olZuLpyuaa1ZPZyllzqiA",
+	"+bzMWFFKw0S6/xvbj8xry/Zkx80GiAO/WcpsT9b8lunmdzhlmL0UjLDViqXmktww9wv4Artlao9LMhtq",
+	"iGKpVJn2C8Oj1KysNcV7do4DBL9+8OfkouCi/tkeHmOYst/8z3/+/+793z/98d8uQnvycvUdNenmcPFv",
+	"HcNdEksGe649d9wypbkUOH+uiZFkaffOHohscCGrezjQwAq+fDQyu9cwKZqHZmnJR6TI94Tj9JTMczst",
+	"bXieE2qI2XDtJ33q6X0vBasJOPRl+9Axn3/FC24O1/zSsEITCqc0sQsspDbk+urqauB45PCd4OF4fJVc",
+	"rKQqqLl4esGF+fLRRWInxouquHhqvwl85X6sJ8mFYWumYJZvZZ5/XxVLpgZEmN2Qu0uwG2ZGxKRm5gRD",
+	"GCqysUHs3+86zAf7vi6l0AzU2hsllzkr7D9TKQwTsOO0LHOOavJ+iU/8r//WfZ05Npz/LozYZaAf3MHd",
+	"KSnWCQisnf2VkSSTQAn3ETvG8zRlWr+VOVCFCcsI/7y45WwHXL5WXCC/6w1f2U1gYs0Fg1/RrODi4qcD",
+	"3k4unlcZN6+4gI+WSpZMGY4EoUCAmikzatg9wwt2EfjMch8wHXCDmDYLngX/bBcbNk2anf2nnQcM4J5v",
+	"ViGX/81SU6/iDV0HVsHtIe38Y2yzGnJ8qIehStG9/dnq5+np4jihWX5FlWL5GyVXPA/MtCo602wIL6tl",
+	"3qK6wDMemOD7RVEciqlvlCxAIBc8y/LatljCbKykOnrE3sph+MSuI7j6as/F+lslq/Jw7am8ZWpRSGE2",
+	"sVPJWM6tDl9kdB/7ztqPfsCKOTVMLVJZCRNSbmVOU1ZYViFLtpciQ4LCfEku5ZZlBPj0QIb3BbVlI5ax",
+	"rBkr4hWpsvbsIt5QTk6MMTvIEnw2n/VxvZHKDBHrO661taqE3MXRA6R5/BFF8T3BirjRjgz1EJ2l9jai",
+	"u6o+e3W3oMsuw8z+2r5zyOzsfclSw7JD2r15fOWPJ1iyOlW0LC2LJpGCeK1oxmJJWB+H/g7meWLNNwYq",
+	"qSZe8NC0TlNt0tekXSlZhM15GBqsQ0t1Yh8kG6accU7Bik1BVlmLnQtimIgmAu4V6qS4N0rFU7YouMC7",
+	"WcwBQ5mgo42aEHu2ydSadtKwiCPyMI+9ZaVUJqC99ZZlizk6HCYVfw7b8jygiwqZsTwoaoU0PdV88Ej/",
+	"Y0CZuVPD0xf4WklTFubKUsm1okXBvrC3KSHs9dtqJrxiuZOZU23IzxVVBmyrCLWjqGF64W8+sfyVMmEW",
+	"bhaL0qvHhYnUdZVYScVSqs0cWvdtL89FfkP7i3HUHJ1vzVr1RnZm5zkixOMvaJ5+JTM4yTTLOF4/37Q4",
+	"3XkVusyfcfRXOXsoglrM7ipPF4XMqrzSi6KkkW+WkmstxULZS0LUOz0atycbnkh/kCFKOdPyjeTOITiH",
+	"ZKw0m8V8G7Sg71/i4w+urq6HbdLTfTNsddbzHyLO/1lRYXiOq+2uvbBaK3K3r69in3wc/eSTq2P4xk4F",
+	"h8FPJLiOofW/tbf/eTyBV4RFDs6R+LO0ZNQKl4UuqYh/K1VyJxwDdiXza0H8GUlIKTU3/JaR3YYJYjY8",
+	"3TIFBkJ9w7kkf0G3CrjEruJk9McUGYKl28X8AedLGmvUMmoNVbZa8ZSzkMHeIdblkzhy7RhVU2r4UCTd",
+	"XfQlh0x5yHABCg+diptSMZrNPBfpbawgY/EnoEca/2piRxua/Q+MqhcMz3Xv6DKzY0ws4MKjs+j7sbs9",
+	"BIw2rpk7nZEWz6IqwAzYBo70c0Our8j2+/uwwhg+lpUKWW3gQrNHP2V5Tuz1QxMwSw5WgE7DSfcNkiBp",
+	"fIzdlSQHlG3RZmyb3iiW8dSH27qbteHrzZOreOrmcjfnceUk/yFJBokqNSM+iIeRlbKeP1FMmyEqW7kQ",
+	"O7Me5Z172n+htcykRaExGnsV16XuMFPD3kYfjkOevhPt49jR++z7XOinHiaHi74ekCKX1N43B7y1Bce5",
+	"xrgOCi4qew+wEyo5Qy6KUX3Oqx8zBnx3lmMK3oi/J77x1703sILQVTGnQrBsoY2ccTV+g2/dGBm8GmtD",
+	"ldGz7ub+WmWOOVhAc7e97dG7FG4P0l/4GJe9FGVlZirQO3PasAXz4PIx+E/SvNL8ln3nY2YYITokXR1j",
+	"+7ITYrs6Be/ehRObO9BjCP6dhTM7F60JRh0mec/TO8LIfRsHOdLRaozJThHbqcXiGUI7L2hJU24CuQt/",
+	"lTtSVOmGFFIx9Owyo0lKBQbInfmyZ5qUSi7pkufc7BN0NnHduKTAF1tSbQg3mkAuQ8tTjDREZxVdUw6e",
+	"mV44b5Ez5w0KpFcwqtKN/SzLXMYJoQQC1tYQaO1ly8s7X0DbJbMsXn3eSe4NS7dmGsHNxJSicwREU1pZ",
+	"os90f3IRzeQQOn8Dd2QZ5vQZQkxIM/nsO3tyPiQXsjKnm+Sc6JVmZoEEilmSfdpNNepxb6VFPmxYtpjL",
+	"4+41XbKUr3i6WEmVssVWoA915lc6ByZwVdpRTfBRLz7sdDU6uO1BJ5Y6SZyDOZNicpv+jk9BtH8/9fAP",
+	"3GwyRXc0/2GzH7Jj6psZxvYGUgLwEB9jnMw55nNOyBmZ+vRc2kk9upo0jY7i4fYYcd+f4u4+P0vkZ7KU",
+	"iiVkBwFGIb2y3NkfNRNhfu9TYGqKd2bvDl8Ps/RJTCHUcOcwhHCOORWnCEmmrZtsDG+nVAhpFgVjQxyC",
+	"T5AlIwUzCVlxBRGoeF18nAZPpQ6mSgipSCWsQSdXpJACMksjZO+KUc2X+UD0fU3LaIcfZI0tfq5YxaLZ",
+	"51t86z/k8vyR39LwIpRw+kbJW4iPHy4fExYWO242sjKLtDbn7pBfYr8696IVvv/3jlIrVT4QbK33uaGE",
+	"Yybc5S7L+0n297XFtaPB1vrsHqM2Z59VKVY8Y8Jf6F0i7NXlk8fJwQWFGiu38TpiL0VUa7ingCvWpTzr",
+	"BFNVyHJPvCwdEetXl0+ePGnL9MvHoSDP+zKnXMQksjdUb2VGuVeux7J7H0zk9h6dItVc7x9dxbJhmDFk",
+	"ug3FGCDsEjzHPiSzkZXSi0Ba+0vhEosSorlIGd523WtgppaVIVzEyUM/3Lz7IjAhMng7pxa5yw5MeQ7/",
+	"qMRWyF04g5YJo/azLsErbsxMRRhDRprnmJ/CV3WSp69aiSAFDgF7seDCWnJ2CBwz4nX3ygLqKua+NZMa",
+	"rell1YAOnONinHsnnqnDIFFs2iST6fYNPOmyf/jtTLLMvGCc5XZxQke1u995KdMlSvvoNsej6+Xpy6CQ",
+	"mBjh+wM+6571QUH5tX3oPN4jL4djdmLLcde8VPPUu/ACyA5Mt0ws5Gp10TqKQSkn6sKSuNw1qbKZ3Kur",
+	"oqBqP3358DLNTcmtNME6gfbQrmrAf3h8w05zraq3/yxXK5luv+HGcLGOM9C6quKGGfQhWyFDjCQra0yZ",
+	"Z0QwbjZM2V9ZhiDcEGSJj+MXOUI8RkuvD0N0PMbCbdk7Xcpi1RWRimip6jxRb8twQaDqq1Vm9uerfpXg",
+	"kI5r69N+YKFS2n6cerPXWcON1NLPSM5WBlwgK6lqEzrK3zHh7jinfo32qHW15CkiVHO06Bzt9dMwI/rd",
+	"Oruvku0WM1iY1gyMhrgj4jwunhlBSGXBjrXEe7vhvzZI+JMJ/LPJ+jd5MFH9rczzOvbnZLrmWW3zOwb0",
+	"NDSyXGSK3wJPyHJhV0sN1IwvpTGyqP/qfqwfCNkBL6TQVQFT+Wrf3qo6b6oqy5xjIaK7hJeVKqWGsyGF",
+	"2Ux9d6iiYTnpX+1Ozt60XP1JvNKaadoruZvBLa01yl3oc0Yamp/yg5UwPI+lQI87wXiCBdYTG/UedScT",
+	"KPHTpqmwmecIHTY14aslUwsTqN4Zu3emPGPCLPSGqsAZe73CStwd1USxwrka53y4Gih8KqkyhK4MUyRV",
+	"1KMs+Nd03Kq3IZSEr4vS7F2QA91kQhqC4jLA7ds10i0651CHF3UDNWosI5WodJdMYzcE8JXNyx3AfVhs",
+	"17G5d+6FiZxyUHZ5joGjhOwYRewImGHkcmbcvEdiWO82SlbrjYP+4AoyL7UPaUG4akPzFZGryAitSxg0",
+	"QQZfSrNxnwZ1b0dsGYzOfQ51UEzHhoShkC4bLqQFosKAblFuFErgzRhy98TUlu0bc6vLVx0W6J7NhqE7",
+	"jNV1ILRE1sHaDmTIgEw0NDUvaJ5WOQ0n/9KyVJKmm0UqhdWYsQeyfi86RcDyzmLHszm1HAV9v5DKbOTa",
+	"2qMLLCfAWpu7fSO+WgJer8xCrhZlTgVzH1jSdFuVR81l8GN3ntROqu2JpgSfchPqnqJv+S0TTtC/weqI",
+	"LzSB+gioqJUklzuMgINTnWMG91oxCuJOsLjTbCd29IYfs8u3UiwKrpm+w+YefOPYKRy7lb0vzBieUbEo",
+	"FdO6UmzOe4Px1pLR7fwv9pM0XSiyKz1CHw8toc8MQa4aERFTEmiQ5uPbOcIrU6zYlbxJQH7HaYKjrvsh",
+	"XdEVDi/cX0jqi+L8S/5+SN8z3S2RywV5QO6R6/sPyL+Tq8vrJw+vE7Lb8HRDCkbtXmYk54KB3k5xJYSu",
+	"FcNy/Wfk+v7DBL7tAp4ugzRxyFwP7CAPye8wB7aeD1xcJaFE53y9MfmeaImGMQ4RGfqD/YmpRYNCYmvK",
+	"csEWuaTZYmaOneWh+IF65wherqcbnEWYcWTOxXrUhEiZMIot0rvix9QFcxhQDxrOdT5zTtUaKuMbpC+z",
+	"oYJQQ2ix5EwYYlgBvoTKssLKsgtDJIm7TBJkzJ2XOiw0daVWND0BNe0luz6o1oy8i/R1q06avW7PNLh1",
+	"oRnEcdhRogn3HMkWGXmvUsNvudkvdngCttHQP0Lb19wVtngY+978Gt/3JRWaSzyisfNzJSvHl70/9v53",
+	"93Ogrr5Otdwwahb/jfNbb+OzhVX8XtWM1pQR+y17sL075EGYFULbPLzsqUkebmVDhKTFvM3mhY+KUsc7",
+	"65kPDB96heBPNZAj4MGFrsLjWUKKUYdM14YAvep66R+GQh4sZbycDKm9xccaIrQ8OdPvwmNItj47IGHq",
+	"BQQpr7hhikvxHVVrHrpGmwUTAUilrx2SjscLcPgtkAJsaY150HGmBo6x2PB1IB735snjWV/J0UnaB4CK",
+	"+0bqyRFUYWsl5W2wrpe5GqT6fUsCKQCPSd6yLyL9jxuqAqT+m5A74Uy/DRXZM6R5J2UPghYQruSaLHOZ",
+	"bgeSOHOPuRlTVIqkjIFQaEqsQgfR35jrREMhDWmCUDEuR5puWMRpgMeem9Y7CwctEv+ejI/ADld6W46A",
+	"5Sak0lhkpqhhmDvvgKkOGKwS3ETXLje86l5MaiBUDCm6o9vdnZAQOEVmzSiYEBaJHow7kI6zoXoT/MM2",
+	"QiDCWv5mH5yfXePFfEiQz0+8cUhmvix8VDmlKPs1HhMpWEL4ilCxj/aTx7Nskw80NCUuQHZBhi4UckA2",
+	"cRLHlrHpQ8AxbrMHmfJvw8lWTV4VKktZIa9TrlxEu/5nISuBD+5cpYho+ZntJFiOn8kZ1fUXaQb/1C4Q",
+	"AxYVbNNALtfJ8p3Olur0DWd51gLk7UNVGcoHPF7SclsgwvgfN6+/J+6vkOi0YWRlR0mIVC7g4kDuv9BE",
+	"0Ij4qB8r8RMKr0RwvXmxYaEE6o9REHNMtUp9Oe7liFBXheyBx33CgX1cExf9C4TVF0uWy92ip3yjFPvs",
+	"iPzMVHkoRcVNCn3tlqmMp5OWMX7gH+7hD8nFnmlAdZy95lnVIX52LYDTqEKPFlMeddXXC7mK59lZJRRI",
+	"tGmYh+v516NZecxWAC/ulGaIRL5JpQrI2SXVbKEcfGqMk1PxkFT7jlE4hb9vsRm5R1zu0x+I/rmiimVP",
+	"yRWhhiyZNgm5unzwGLIBab6je0003XOxBkW6oXlkZBnms5CrxdyFzAn4G+bhoKOO8luWc0eDd/bN6dIr",
+	"F8hF4iatTQkusJ7Q8JH6RyMuvCWwh9h5AbdWqN4SAGLmbj4h9fwNN4JpHTTWMU/Xu1wLuidrWUfrnb8f",
+	"jGttTSSGZkWX9bxuDhWHyyrPSOFygFd8XmUk2qWzxTUr9UjHj7rbB2alWdGGlmgmSXd+o6eUvTc3hpUT",
+	"It7v2cpdTswC/xWddNgIZE+MIK845NO/UBNCozyAmBwFLn4859k5H34y6+HHRyaZlY8vkgCSpf3gGOk+",
+	"PpjnJ0P9DFA3Ev5kmLQjUKHf0rLVoeAw9gOZBLSss83tzzupti6fZ0O170BDKpE5aWU3v6zr/Ngec5nw",
+	"LpQgXo02gR4F8N7TDuanc2DZKXBNdjxjCjvj4Kgu2eFHoavCfsVKwpIqo582iV0bhmDOTQIUBC85Bh4h",
+	"rb4eaE+oYgRaarCMGJm41H6RgdJcuRfpe6axgYf7kJKAgn/54yEQj4vgGLlg2UCQ7Vu7OtEhSI1C7WAO",
+	"7Lv6qSvyg5XLlaMzIKniw26iCa4AJphiuIcUlSW5lfUQjowJhtjpFgMxwRVVhAvIQ6537guN03QuRzsr",
+	"uz10y8SMEa2KCFMJElq0aRGAwn5+oS1LCr+dXjk+viJF0efKhMgmFTBuVsBPh9M52Fey3GMWaUEzhtqq",
+	"X1ACuxOP5OgWNOMFy4fxj0NQJfrpO2A9NiCPfsjO4pI2aVqrCAksh8Q+eI6sUbuj+1pguZOEF/6lzCkx",
+	"Lu3SHTV7SIBtI5FJDa2v2D2QU5h3w2oT+3+XWHOXMe70pRbH3OU7a1qe4CsthrzLZ1qcetb+OiB6UA5A",
+	"wgwxckdVplsWrFRQrHGGvjuO4skpD9duVEU5VdRZmJP5hwoLqkzcIzEnqx8jdMonCejPjhBoTbqnQLzk",
+	"bp3ZoAXk8WLnuETyXO7oMreDKaZ1OHHzNVo1gqVbp4ohMcY5IC3FckntBQxCnMEivbGSvMGUimE3ysOr",
+	"8VrAxwN95yZyMYYH/NOfH08M+aBXfHjdhr+cRF8fAQa9+hI7842M/ad+5ePjq4HRD/NCRnxVD9i9L6fA",
+	"SK6g08Ho/q5owfNO0ZW9Cln2RqwYqdYACIo/CksYqhZcYYk8X28W6UbJgldF/VD3t+1HdclaH9Os4IvA",
+	"77nI2IoLbtgi3WDdmZvGwVDwd5bhIMES8znwqn0o/DFI+4dTtH/0ZAp+bDjZZnjgR3+O4PQuo4ckPzd4",
+	"Fet0Gb2aule7CIZjmUExd4ooEMrLM0SBWjBThzGgis0KnKzAPzfvFakWs3zGvgVjnHczp4ZFZwVi6FTf",
+	"HcSKmSE0cmVmUKcPXcc8qqrutqL0n21vQHirfcbK7JY1IZPsK5Y7VwV2i4BLnqIZr/QluULvtwsbI/rA",
+	"DCUYRIau4/e9G4AmJbV7nhEpar/tM2x3dt0qfkIsr2GIqC8nIaJqOdGrzqvSDaGayFuakwePiFRkKd+T",
+	"R91K7i+n5YmPltdEH97GG+PiAT1iuCSjps8pN+AvWkolmPMO0TxH55CplGAZJGtdjG18TOkiL7gJ1dt9",
+	"tXetDWhqeBpZFTMrV0OXwfLS710zbbv6tbT3BHcF5QbpEEyJqrf4jvDwkMgujry5HzJCt2bOf9qvfZhN",
+	"/q6DymcWfe+w8H7ZRFFWhmWz3UFD5GlmFqLAS5/T8fmATJ8NGHoX6nTpWx/bvxIhdwlBWdxK5NHzok+n",
+	"0Y+zYsRR7YudJQYP+ywjmOsYX3xmuMX5WbDCPP3q24xc4hErucAW7SV1LSsULxc7TH7y12SwKRRbQBU9",
+	"RGwrrruAYfaiDb4P8HgvcqmhB6HZMDUdyxtsNu336BS2cy0HzmA+f0RkmRncZJg28fR5x7R5y3SVm367",
+	"itHyiB6NcMwwjQxTtzQfSNOgSy3zyrAFUyoaW2LJqR5O1XC5GSRnWpOCZZzGQlxyqhf6HHkW0HzbMXPU",
+	"p/HxOg9+zjvBrPcnj8nvXNpCHC18gm33M87vmRB7chY+KKSwi7JvLh5CnttQVYZTLmDXoOjVhyS545ho",
+	"RAQevnFhTGoGAEYf9gCzVl1CtU9l6Xy1tbO9HehvomPahsmSPuu3qRQ6SK8Ytfb6W2f5n6IZnc99mwUS",
+	"Mqv/9SwMsyMa4OkAk0LCIVUZAbpiiDq+i/BYTz0vYWoQ/I4tS+jclntnbSE/z1zz3CXzHDgsZLkNVDhA",
+	"X8AaFAfzJC1dAGpoJ54R4BgrJjLvu6uf9u0ELUmL0Z6CszuAd1HiJpsOenYabT/Ya2/fOz81icaOryfw",
+	"YYnxMYfxI/bXm70BU431DugXItt3fHZP3Yh4yevmDLOMFMzQvFuvf7IgSkyhil1jXacy4454N8c1zGyI",
+	"5P1qi1Su12jxL3megy9ySRV2sYPEzY00Cx+CT2WeLew5wyMNJerBeIQd6RQ2PjDJGez77yxbOjDHu7Y/",
+	"d5Uns/zjpW/gNNUKodXo6Vyw05X3JY22IoKHPrSqa+7g8fbYhn5xHRr6CY1t20lYy7PAGdjre3fWW8f3",
+	"0QHgZ0mNYcoKrf/85/N7/xe99z9X95781PzzcnHvpz/+W4h7vmfvzXijtdGCi04KrffxDtSwIYJZQrYF",
+	"ortByc+GLrlpJRTqjSxJpSua53vfUKJuhCf2NXBuCC+2aaQUM+cmd7XvwJz5dqjqoM50DiDeMbKjeyJF",
+	"QqgmGTX0kjz3/QXJSua53GmXQS62zwglJVMa+v3STJP/yuR/+VopLHgiSwb5foHMNqrWVQF4hoPaMXAn",
+	"CnrnrULQdTvEVAqjaGqeNvVaiKBYMCvLdA2+LLN9QnJ2y3JMAGXQFySTpnUFbMiWyWEXpZFkyUiGxY7e",
+	"SbmTKgteJjewhwMqvU5iT4hiOYWcVleMppm65akdAjJWDcLj/FwxtScriJzbwVc+16ghcGAOBTMbmU3P",
+	"IvRu88dgUn7955eZz8NnmnBzSV7VwIGuzZZg8MdnmMP/X/WM/ytxJeHGV+RDpr+VSkwbn/EvNav3lGZZ",
+	"qLQsxP+vdyx7x7QZtmD1wsiFBxqOMGJdh4keKVTF2tXtjRsbjD78kxT53kF9UpLKgos1aRV0HQZ4FHi6",
+	"Fr7cYHBUJ7Ig93VHNeaXQk290QQ/0oH/9GBO7ncUStrDISZHuimfnDcIXdOzcR0DH0VC4hshdfOGcvVK",
+	"Yiv+fq2UB3iief56dfH0nzE2wU9JgHuhasa40CPglDFoZA74pj08qDtjFLU/1ouE5lKsMSlaFoUULkod",
+	"mX3M6HYucBW8I2/tKzOqI0LocQMZ2H9lyvwP8Q93igPMThKfGRBDSmhJQfWC3bLpI4BFBxTkjWN2srM3",
+	"fiYQSVUSLfNbVifZucjBIed7bK/T8JhgVDWFxq6MgTaFEmCCUIHeRPACG/cmJLFr/v7ehq83ro9VTOpp",
+	"u2wC2antCwpN6JQpqH1wM5eS2j1U/XPR5+UDPg2DDHY5JCxLlBFMvV6tMJB859sR1wU16WaG+++Oboku",
+	"QFJ7/PB6tT6uoQXmAftunYMWQ1Pgk1ijcKStVDtppu2AuPd4IJESOuqYDU+3AvJmi/GkOih9ec8BpwVf",
+	"8WxudZoz2I9rAP9guumFHflgsucZanhPvnOQjM+svM24BzdSrMZujvANTQ0/BCH0ut002JUogZBqIUdL",
+	"UWdXHSq2I1Kb2kJyEc2zB6JVh2Trqfm5M1f00W74ygT5ui5ylXNmPN28pT3NAcdfTg1TNF/I1Uqz8Oxe",
+	"rzqFXE7DrIaLHZKmTm+w7AFL9bAYrcYAr3GWsPEIN7PSZu89CC+xpFwtsLghY4GOJ8/FOmdYomVtY0bT",
+	"TSPn4HqCGWiOyQGauVOXmEDNPL5H9xNznjhuit0ypQda2WHKNfqo9VQr5ccRrZRntHNrEDyH0ALbQ/dO",
+	"SDCduWCTi3j4ZUS75RaO+bi6ADQJqDk5QlLHzESq7dRRf+NPRiFvXT2kkWWL39xcmyIZX0xKsCsLwSxB",
+	"e5zglKEvZ7lv7s+0cGGe8dW0d+jLwMEZ8HMear4BQ8R4R9XdUtvq2/pRXjWM+B/hRtRGptuF1WSx1mGP",
+	"XtR14W19pb2YINE82knc1QMedziKP/nXXxalVOamgczqZ8uXOU+tSprVpxSaLg31cniDTdTRO6aZMFjH",
+	"/bTtzSIpIEpY6a6NxDtbEQcV5gYH2OnwdXwkK7R3HQeo5XmtRlaVZtlR75xkxkCteeMf9k9s326pElys",
+	"Z6WE9iWB+36HnL2ZJgec1qdlj6sGz8PR+KofyTznWS828uV0M7SCao2O/iPmNF2EUFibjmOv9PHc/nmZ",
+	"L4B/OaPzeX0Z7WTsfTkFaOziKLNahtY5H6NBqkDuVWM7nMMm6J8cnCYwTbs/YF7jeSFjtCYWvBjXWzF4",
+	"al5xwZ4LvQu5PZBjD2hhD3OkhCkbQL5RBnCPudr4KpBWhzJgXFVwhKuA+IJ37tl7LkAgcUMynj2zeidr",
+	"jDzUQK3edyic2mKpEUhNV8FQ8P8EAhMoW9NgcM9OEQdu2wSnjwS/yakY7z8gdWwBxopRzZf5wE1nTcvo",
+	"Bm7tL/UAlLxBFaM1PWroQFWcyKYpV+cCwLitb4aIOdx4QJaGFzQfuAMaWXb5oe/KW0nFFrOWfoiUOI/B",
+	"O2PW3wstevQzHs2w3tCGFMgRfvURvHmM2QDzDxtqQ96fq6B4zKkQUBsty4U/EiN1yZHhntZXZ5uV/Y4C",
+	"EWCZMwjnWk3MOP0MWrO5jo0+NTq2gi9yzeIwbyXCNsNK1TqNKGIcbHd41HLqYU63l+EsOp+0MpyN1DXQ",
+	"AteQMn5/+/hjeK7aXxkVEnCUBzKCFKPZfh6q9YzsZc1SKbLF0gW/D5mDmQWPxty1T8vKnKlkah+vj1xy",
+	"8WDEPafixsjyjjWIPcUTCFBeR7ZyxaSreKOn4ZeA0QMTWgwYvW2hOk3Pnp4Dk91PdoiwgmWetrMCcmPE",
+	"fFfbub5RiEsRxhwTdEzL8pkDt1YanjkCKbfVv2aqT/xUYXxYGM+gd5DAsnT6Xk80oQ6Z9q23h1pNRyST",
+	"vpV5/hxZbz6M93Qr6+4SMSBXlTPAcGWeN9+Y1wFrNup23wd6iFQNSPpYiOQWMoZP/aaVWdxuY+6zDLBP",
+	"ufvJ/qHOO3B/qn+2f2yH1ZpHOr8NsolHBZh3hOekyOtUlmz6Oo3zuIGHPyQXtzSvmI597R/4NALdakfU",
+	"A3lg9etrke97LTCGis+ceYHzr2cU3Eo3jZPccv2OnOOO26Hy1JYHEkXbQBJW7K6keuZQLnQTGnf1RwBA",
+	"Ak0zuvSYV73W8vf1kTbatSOJDxMJiDVj6RMaZ5gA7CZtJwUo4DKHEql8T1KqllIsytQkpKBiTQXTDH+s",
+	"8Z3gp1Uudx76bEVTI5UDOMuzRftvdYPNOW7TGb7KWVbfrOKtQY75R30cZ0Hoa1Ys870HADpoh2/1L8RW",
+	"Kp5nhBLNDOHCSExV6PXv/PIqISjyyINHV9MJAlNau0mV9dVm2LY7AJvhn3TIqwBJrirfBYpwgzizS4/2",
+	"25349WhmyIPJzJCGP0NTs39rJ8E1B2LH+HpjyO8uydXl9WN7QqnWVQGYxVCYvea3Axi1jUtgiojd2/FB",
+	"cgX83SPvAy9+oe0297fWbpff3SeQujNKNNhf/9+Uy8LNcZQJa1RdVxXR28EH9eS+PAXntaRKYEvdXyc3",
+	"9bgdfTQ5u5A4C9fh2qcIPhWaLeECcsLzDPLWEvLdG3ppN/tIXuxX+wUnjygYmxB+c6U0pvb40iiak0oY",
+	"nrfP9VrCVg8ywINHE0kw0wRWcicWRuZMUZGGgUefL60ibRClKbe0oiYh/+//U/Tm1pKLV7PypoYnFwQP",
+	"QsBtSUBMwkTapdfdSV2dJM8sYzm/ZWq/yOheD9y7pcow5df1d8SjLNgOtrQ7K7s3nlYPp0TM42nJAoks",
+	"CM/Y2s/gqfbo4WYnibBneAnsCJPFfBjolgEsuGRErtxxgn73NQK7YiummEhZTXadWFnQhYJ8PEX8qQTQ",
+	"bM0WgDOBVk6gaohRBdnWARj0BujemoUCE+I6DHvZnKbr+Iyy6yBYqOHrii3YezRpwjrI9fJ2D1um9cnW",
+	"Twklpcx5uk9c0UhOdz3ddPll578/TeXttab8cGTK9VaG5esbRrdNqQGUC1GX+p/zFQNZ2sy+R+DHVzO1",
+	"VBiV83Cqit3KvBpAAn/b/BHhkKlpF0uAqZTRgq4ZuR6cOvtfV3+KmHtY/QdZBIqlm4zaAY6+QS2WSgHJ",
+	"nuBQ8DpNsHT7hcYCNcvSTcMB0Cb2ANMdF+tL8oNUW5bBJajOIcXXvtAOmnGGwruOXJuRcOc9zdrcxz6D",
+	"tQGUppCL0Xamzwk+SNINS7dE070mQpKlw8bkmrRenykory6nIHPdJPdMz5/lnmlPyPFZPpmYZgdR+fJx",
+	"cJoeQsyjQAw4X79VcocoQPYVAq9oSB6HF2qlj9v9tJ0jHRCj30vjKm5n2XkxJvThVTxgHkxYpw14u1y5",
+	"TH68ahFAc74k18fZqR3Wvrq8Hqx7SG8DZ7VUjGZ+vvAcGgm7jcyZL2QuGKG1hVjmVPR55mqStadudmta",
+	"rdmiEilThnJh9kGjsG3WFFiyAeWvAAImGjMF7JqMr1ZMBUzYB41Z9ujuJizYp5M+B3gK5nhoJz5pzefP",
+	"J7jwYZ3JwkF3IQyLGbCqYLPxhQMbG06iHZCYFphqb++fYlUylJEj3GeUPp1YwoaqDFO0uFjojfSp8t0V",
+	"vJI7po0vzfPvJOTGvkBeWJHg2k7POE4PpuaWg18t4ji544/PH3WsHt71WHUcjAEG9X+edul82ZZOvhzd",
+	"SzAeRdqH09mWam33G1K9w92JZGWP0WpVq1xGMsZKqNoGGIrRe+LjwQvZ5KUxPN/3ixrRKAQf9jeey4JZ",
+	"nUBoXaYOwimn2hzHn1HnpzOzeDP6tHOcOc0Af74DlJGTzytiVnhzCGEad2931vbYO4WzZFQN3jQmZ9bR",
+	"4tC4IjixjnEVyobCw9AYVOCsqETPmLoD/SKo5zTQ8I56dWJVh0Mwr+vbdxLKxLhY6zOfkIhqfFeE37ke",
+	"+5lCpREVmRcpWIQOXseuuXF1AqUO881pBel8TkSGqqJQqysCT1j9csvQ5Pdd4hxSv8556aX+xi7CETiV",
+	"YsVVwbKEFD276c9zPH8Ry1EMWusMBRve+j87oBpXmuwb1IOL93fHckjE9DQt2AKzx4OyvfA98K6hB54z",
+	"QRHYtM3MGOc5Myu3unGFBUKEdnzUioo8iHPqTOaqsHS7cH4DFDxBpn2L93l/DUHvgKehM+8sj9rPIV8+",
+	"Jr/r+RRqq7Vm9DadW3AtlADsqt2tecZ/8G6FK1Q8DeP7vJBsteIpZwLuff7B9tyJA9fWB+bf1aPEV/Ry",
+	"sQYKSJ7fW/G8qF+ashAfTu2QfTmfEih2aHeFAX83vNRoZSPXUEOQwEEY9NJfPmr4645OY49YvnA2Y/D+",
+	"9YpRbVzrr7aF+wXAlMJlHUzzdrPUuutY6y7PjUZIU3Qy5FJuITwy5yRPrAcqq8eDNH+B+yy4491arHSp",
+	"PfOurp0FgzaP21Gbq5Mc7YjU7NcrUmngXEiiQ+9HKgtr0on9ju5Hojh3C8IqlmEwEbkjRM53WIoevks4",
+	"myRCaE7eIx5E0BIqnUvF0zA6RBNgSkjBhVSkEhy9HoUUbH9CulmrDC7eq1zKsEZ5SzEMU6kVTRkxTGRA",
+	"id2G55Cd4EBNDrjw6o5nvpkcdp8JTc65BOwcESIJlLSbzBEaeMakrBoOOq34euPmhEmlIEjBof8xZjXA",
+	"/g2hPsGkdEpzNmRVgaMUtTUcyUbsuYJ+YE2yonmOJ/BPaAYe7/2dPp+VkJWZCqKH6NgNnd/Z2ahLmrEJ",
+	"aJ93fRQfeMkhCyrusRKcOCmO12kPIzIkcMLDwBI/tPsAfNKJjqoxaq1Jp/FAl4UFcd/bdNrMIkNLNt9I",
+	"QPP5Cw3WAshqOsWoJ0jssNagtSuHEzze4RNW1e7MptVCvMFdo9CL3nVg58LOHrbcGcQBzfxDDar11Bo6",
+	"9qWNNBA0QkjTx/A7SBKSgnVDiM+ggX1zl9cOiFIcL1oiqWRoFbZg3/GC2Su5NhQvEGD2OcoBbYER+yZJ",
+	"dP7Yl5MBbVeStS2GDwfA9Wy9q9MlVmLpsTY8z8mG3nrX8sEJOd3x2FFVLKpy0dQeBsE1avBQ7GXCRUvX",
+	"4K7bD5GqfIaIWwLjp+jypiRjBYVz48pG7IWycNCT8+ydaS8EJsVA8G445eRr9xfLHb6nqovk2bUxqmZ5",
+	"Ih/EzAkA/acDIPZZYp/FyLMH5TmMgF1dXj8+1bTs5T7UHe3G/h5nRg3RMFFAbb6lilt56l0ES2k2Hagw",
+	"ZpCDQXAUhRQzA/vX0XMf6UTyQ03LVtMRlIAlU2TbEYSJSzRUDJ1POH9Dq/XGHITwHtbS4ury+s4ibQcN",
+	"x9SihwjZ11LOV+OC4ozkcslqg8V9Y8QSeFfjOjGReRl9YBpw48G10bLgJ7IWwqnrNZBDvzmFoTxcFATt",
+	"auJrNb7hLM9aSBD9eg0OamKg7t4Xc/S4yoo2Cd4xK95qJOpDcHCSSSy9aGGVW8HYRjwdTfr3IOqhPoMI",
+	"Uz1UWdggXsSg/gw39NyXwQ6q2oC7pwYP//vbl8+I3nGTbrBPDdeTrQvgr37wcXwKH/ttIKpm1DLmMt0O",
+	"ajbngcbMTm3ovvbLdetDHoXQa1CvDSC2t9BA9LaT3qKfEqd3fS6pCyHLtpUF3WmpKuAYF0lLicL3VlI5",
+	"gQsn3spp+3RXTEmVcYFgSb5+zY18kVy0/lh/O1iB9i88o2g8o4+EUfSRgYMQL+gE4EBvrdnLsuchqYrN",
+	"rhzIZZPs4VwqXEP0imXPiHEBbpFZDU4BzU3qFiam/Usr/1Fp0xxEq+uWCE07ANZyWOvc/gSmzMIKCTcu",
+	"BTOysHy0FLzTviMGBntWx+EQJEKvYXIzgYGd0+dv4KlglN5B8yfU//xwSrG4r4SXARUIL6RSrI4+HVNi",
+	"6UsZ9AbubGArasqzS+LbdYDVBFE17ZOV0MHgW47bxxP3MQ0lmXv9DIwyr4IwqdwZpFgt357h9YGqA7fF",
+	"wiVbDQFH1mLgz10xEMRJdSGzhS6pmP7i9YOIT6Z2witEwZpuy9WtdzlBwcoU6nqjrR5Pr2VWoSwGSOK1",
+	"A7Ynn0ZHwYrGMF5TnRTYSgiMzuQLOv1mNatk6XZxNMUffLTouGw7NFwM04BCyljJIBPhhw6yeVJnJbfr",
+	"raGbAss1a8fL69j6KQLnMxoc16GxYdCNgTBgyvjtTCCJWfXOqUJ4tbGHb+xDr7AVbwcgqufIKUqzx+wc",
+	"7FnBjQbPJe6PpTs2o0EImlk92ZtD9ygESeShPboi7M9XUe2B3jIrObhYn1ujzipaP077BuG75hM4vo22",
+	"Gy4ZV/SgNJ9nt+4U9EjIi8W4Xjk4e/aV+S07UtokkcbCmFg5UYksfpDZQCnWSIfWJHOuKq1eJgMfjP/a",
+	"jZHp1n4y7NpADxwgV8/o4xvN51XOQhcQqwAA/F8zoz2MEfRjCHD8XHxu/85xcN6uHQsSufWpQ7Y8RP2G",
+	"5bY4cQzxpnNsjpFNmGWbsdJsRlPrMM0W+DxpMmxPkGITWx3ddZS0tfgX+iSV0eNneLBkPspx6rdpAGKX",
+	"ZrdcY5rRUIKa1Y47qol71Bd/Wjr420aMTDwCSX9OL9HjpGem9gtVibBBDC6LWOB5Po3czw30ou9teD+h",
+	"Ea6bLIM+YBtZklY/izhKo40fL2xyqs1i7ku1Hhm49FLgN7iuQjtycFG622zO6C3TWHsqFRHQ3T9+z+QO",
+	"409R2qNurhjUQ1wt5jfKCuYSRr0HajEaw7xSpdTTpjKe7zfu6ZBO7HnkcYNcjinmsfcuJ3UjD2guC3HG",
+	"OLeVYoW094Ht+uRNx3yHjBpX9VDRwt9n6FhW6sGQTR2QXvF1peBmtlMSGnbfOR5zV4ugVxgLNVuYNaFq",
+	"Jen1fJzIGMNZC2QCDCXDv6KY21lPaHXUfMIGDUpjh2XZk1ktidqWf81UO3aQP1ktluly16FhtILftuwi",
+	"T7ERy+j4+9qBuxt6tlodnEnRw99A6RmpV7H4JDTEHlo7FnUJjK//BchOKFN0iR2wFyOXvsdnd8sNK886",
+	"7k0d682DIBqqPj64uQcjfL4sWCoxWSkCmQ9i7/Ogqfbk7h6WZ0Qx8AVr1J2WA+aUAU8XMsdQ0vkM70rK",
+	"WQ6po3VfnQMbwW1xWamTH4pJRIPUwrlfGuqE1+5wBhVoC2soLrajrQ+xvzPCEFj5XNfz7FrcNy/B6nGv",
+	"p11wqnrGVd8aam+hF3TX5/NgCjt8QPp7NhoR0m8aTqvD3mjuwLXTqnuR8owJFwZc8Rwbchj23pnkXGCj",
+	"7Iu6LiIYGn/Lcu4wQd4xYTahnhQzGl0pGWs6bGhZMjGzNdOGrzex9we5O+S8J4/J7zAeC571jdwRuTKo",
+	"yHBCkc2Vof9uD44lKuZ5jO8EqAovJxe++VOPfIEZIQkczcK8VlAuuFi/4is20ub9qMZxDfIl9CSWjrUi",
+	"aJTRPb6U7tN8CAkdy9K8KyRuz/yR8Ql3A9/H8Kd7Flrmw03xlimEXY65P7AG5vNjt9wbX1wLS0EK6JzY",
+	"ytqM7CvejtvPXl0bn6Se42zb29O33RGwmwxwOE6QQENcMXBeWLY/SceYcFb1d5FVXoffG2oy/E6StSRG",
+	"Jg14h2/KipnQWWTix2xJN94OiEU3dbhlKuNphBdLcL35h3sY+jvgCfLqU5oNUws7cA3WSk3diaD5DTQy",
+	"qH/h6JpcFNaewUQ8y4p2KanBLO0LtCcWkGQT0LH9Bu8b7Gzp6dMssUvmIAe6IGVtE/SaxU9Csb91jo1j",
+	"si6Oy6w4UTypl3JxmMhYI3dMYfn/BZ/8eKkPB+0CZgQ0C+9KnuFyjktZiE9LiHp3d8yI+K9Yx+NgNkAw",
+	"lvaRgvmzwsWBplEmimdv4MFezP7wzEhD88nJ/F079m9513opCcIozuqm9Espt9gJ5et3dB2jL/o9DnCf",
+	"6zY6vreI699YB8P7XJQcCia/XZ529aInXF+uxUinC4YQ0FOpky7YlZR/iYQDkt37rGI15JtVtHoDBVtg",
+	"p7PMtxBwiIZyJxxyECZislum9i5T0/ekERlJqVKcZTWCDj7mbd+esy6XKDB6FQkDi3GX8UJq45BTM4du",
+	"RA0WeVlS22eTQJetETOxx+zvnWA4/hs9tnqPDOHWFdp2DOIOtuSnxi20QQJwXmJX5T4V143orjb87E6q",
+	"gcq68HbEzeB9xHKBQVpVoi4HGBOPsixnR3jDcTUtkid+f7zvGtly6HR+Yy2pidaYcOhmWymrnBoDN+W5",
+	"Wg1r8Brkz+hXRPzTO6qyhc55GbiqQfrtck80LzBZfJlTkd1bSZXNclJ0ka5i3htuaMQqo2i+oGKdM0vQ",
+	"2CCj3DG12O6CrNkqvfN5w89c8rEPd+mSsYxwHXtDVT9XbCFCWZUOVQcfsefbi+rEg+s0cD1CgiMgrzIW",
+	"SfETNLutm3g6VkoCnB/m6tCGt4kRe/aOyprp9A+JuQb0+lPEOIZmW5gsp9rwdFHIrMqrgS4TLW90ApF/",
+	"R1sApO4WyH85BKIT6M8JdSVMAGh2cNx3AFe13LeOdYyje2ioXnFTzIvvuflIU4SR5s/Q7UQ4D2Y2/NYl",
+	"eQ7lM531gGDd8Dx/BuB4JQgHKHnghlBNrmrPifF4ASzXDH/JjevutGHpFhPultxEOgkPUFpjJfpk35S/",
+	"C07fc5onxD7flNuuadmigVUrSYsSCZAhachgKWOPzxajCMcqnF6ehx/e4xvc889HDwExoUVL1Q6M0AQv",
+	"MTXexSh1U7HiE0yo1t4Gip2F2chA3aSl6VMAnwD4imeEbVleieypNbUsteF+re1tYL3mYv0sxIlPsYbS",
+	"fSG4HU8bJYW8e0BNeNxTANPI6z9ZGQdQAbQpja4bvfPCalk3b3sHaxsdG3dlc3OCe1jNIKEd9TMI3rFK",
+	"ybWWApub3EEwX10+jPTLyzxfOOO+fRkELHZ7v1GdC2TLYWntjwU6iKMvL614aBp7KWiVRc41wR1PDtQ0",
+	"HorgrkJtjT1iJ4A/P5CuObtv55F5kf1ePTFWg39Hy0oN+KNneQI3dMnNSI5hnbtGfRejVjBJZERt9mZT",
+	"kB1W41DAo/MRvoPih0FLHCJqC7qWERW6pt4571JkA8VWgr03i7RuHT2VStY0DT4igR+aKi2WgU4Wb66v",
+	"6lrYVNGSWFbC1C3EIcAdJY65YiszXbRzOn2jHRa9WzZgKEHflQMbEkIYOCJfcEbT64MUv4OGYLeYQW34",
+	"emOshvS39xjZ5QFNpmbzA6PqLTXspYCbx1BmXaD5be05dDx8mBE3mDqHp7bL4W2m6AuXQ8ERW4Ag89xy",
+	"zrgzIza2br/SiZ+esNlw4p2g8+YwcF9tlhRJlaMSEQGnVcyG0EDUopgbB3/PZuSbg8Ebr64PyFJn8cxb",
+	"DgzL3qezLlMuJyr+hblB336JficXpTV60p9/iGFyqfURCTazSpTaB+AczATLNMfZcvBmYscKUQeyNSKO",
+	"LSJztVDF7PnRi2bZfRPgoFCxTk+GIQePtqTZOb23XKwX0FdsRmEDNx7WKDJqWND3i5wLtgCIaYGJS9Gn",
+	"q/Py+5ki5PhhB9VBsM1BnEFRE627h+FJfo4xocBMg6foCG8tBG62C/qea8+RBReVXsB1fQFtLavj7m9O",
+	"kQ4xxCCDBpkvxABhV3LUegZOYotdOgcuUk4cZQKUpZI03Sy8uyEYn0XozNTHsP1L/lpB37Me8H4uyANy",
+	"j1zff0D+nVxdXj95eO39RrUXxZIYMrN8t0+6VgwbZz4j1/cfJu56Al91BYkJeFg0eQCge+R3pJCqNR9w",
+	"6kjszLHemHxPtISKBjdEnOntEoAiFAIkAEHujmtVOeRFe2PnsJHpNiGl1Bww0mTJhG48iUc4gh23NDm/",
+	"/WKEVl+KqZbmV9fBLqgtgY4sbM/ETB47Vr61c8Pd9PzPpxF+MwYIS8ZxeSjVNp6JDiPAnVy0FvGHpMEb",
+	"l5DQJX5Nj6jcGs/Qfep65MPxZDwcYnB+shw0aCDPVBoEVTtEjs5zkiOCZQPGFxMVg+LzORnxLJVCFjwd",
+	"OlKQuVSyDByoMzJKV5Tn7eT8gGtWaoYST2JzJwBYpXmeuNp4qbDTCRMZoJ7ZJy0pNPTyQszOHJp1YOPp",
+	"Xnr18Ny2bD8EpFLHZRw6KHQzDrlZcr5iQ6t7i4DA0A9ZxE8r57egHWfsHiTdzXmhpMpgMdfQ3B34DeJA",
+	"2CefNuTtUyVmQNfwY4q9qN/FUEnlaTL1wHs/h1jAjfPeCFff/o0CJLRV1t8xztQXmqSVuo0G5Lmp1C2/",
+	"pflQ6a2D2x6g8V/pLSNLqQREITd1LEgiaJuQ8Sy6Y3xZTXszf8DHvuHmQGJuQYC4TL7WjnSp3ZVkHT7v",
+	"s9SBCOsdpB51Do9A5yz3BFfSktN+d4ekvUPWmwvO+i/Eul8JYl2gwQ7+NYMQ47MaGg3KfVyzZtze2HM+",
+	"H++ul2+hKoYVkdy3THIZiUYSV+aHgV1E3S0pHMvkX7B5/4LNq6uUj0yrP64U6TeExHcDv28yue0Z00zd",
+	"skuCtiW++Plj9c3IvY9Ot2/v5JACvfHlDOFY1yxDbCa03WjfAcD/qJ04Uo1BBwQCQnMQlOLVTTJUKTBP",
+	"19SVIWEVM+vgxamMw0Julmdh7A68htm/J7VWCwe96yJMDDh4wJ55YFFzgLFcBHkWfU6I8DQPcgn8b3IS",
+	"d+yNf+5oyYs4AfVbAcAXK/gck2MGi8GGinYDZqRiQGLMLIEwDaFx6GyMzcUwCHg9lY1xiKtep0lgmsqM",
+	"ZAnt7s2z9qd+aYUFCYEEJPC11DqsldfXupbDRa0FJWFNodY1LJwAF1+xq01EJeaNcVVod8tfiY4Iz5Yo",
+	"O242maI7MWOHDlFe4V7eA7eMBXfqnpKkr0dRNYV08U0qFXvLSqlOkqq3gtLquAJsGBoFumHq1pUjRgnM",
+	"l+6N+hMHHl1ZcEHzRSodFMPZoGVlyQb9a68rYy9mjRuN7JmJc77cSj7o4/nBWpGC3TKFTp1em+rISstW",
+	"ytQBtdp7Um9qZ62dGY6lOLUN6nndB76mXaHL2hZ3D2Sqk4cGZlKVu64ZXBNBC3ZY+wjdoVx10t2BS9Ek",
+	"giqbdinhHQGnWvfYk3zPbfQpvqU3LM9PuFZMm1YApXCS7xmabhcbZrniNMC0nbtSQ8lBri8/AuL50Sjm",
+	"u82+ndV+J5V/gFqxH4crv2EBZbOUxiAgVIx2x6ePABJYKrllYpZSW1Y8NzPV4JyLIBcNFms41XoWDEQX",
+	"DbZf71K3hcciSgrlSrs4Q9TK0WjY8TmeGW8Fem5UjGZ7VCsL/+8mjxe3MGx6zrMQT4LMcASOrpFl9Giy",
+	"PILL56Ch9iUbLVjjA3K+HwS6cUe0dSK67NajRY+zk9rIRSjSMRCGG2bOLTnnyZs5rD/HARvNCf12gu0N",
+	"GaDgKVImrKg+Q8bEjQniSwi2e0q8OyIBu3nPPB7vMxehTmnBIPQCNXAUo9RLxkSNyMBFyp65n57WkML2",
+	"MQyCPHP/f0q4wPatCQEx49uCalkwDJ5yTeTOvuHEj3/Fio5nxF+yn+JdunWFFmyH6XKiBnS8QNxteKxV",
+	"lOA+ERRnN16czTkDCmyowmWK1xgmO7kAdD9An1X+35q/X/RA/1pHpJP4tQ1kfv0d0LXdc65QsPTZYOFY",
+	"xhjIKJrkAz0sv4d9dy3Lc1c35fzsrjYfG75CV1Loc8lyKdaaGPnMJRysXY9cLlH15ZRnNYo7lnr65ug7",
+	"qbb1DUNH9Mcs6PsOpWa0KhxvyPh+ocpisOQR1ixQnUPt3slG1Rs+XAEw/TbY3yFv2E1V+H2s6Qs1cHnu",
+	"u6qLprnhxVFzd0gGWzFBuCSEKBGAd2hBO5yKwrNsOuF5YPYoorMTM1+fo/agRi+QHAqdAN2OFlA1ji0m",
+	"ucBianjPCtrxJM4nT4L3s5bPRCrOhKHhOv82jvBhRu9GKv4/UmDqhxeZnV/eWgmb0jwoKGupscCUxohw",
+	"9ihsc/05yLe+68fA0MJaxsOrxZilaHXia5HvPYfHWY7OZER2SDr6aMAUENk3td+wnzED5JzhUQbNoAdj",
+	"TCkV1g5QlSDUOCj4eGcfeKMiykJfKG6Y4lJ8R9Wa4xUO/hVveAU+cQAOKBWbTsEtacrN/tjGWbOLqhQr",
+	"WMZngB86pNQQ5F0LFvQwnuLas3BhNXUWDsjMCkTEXxwrAd7ciOYxO+iXKpiDZsskQ3N1Q7sJgZMbcRy0",
+	"aaiV3CCIaAdn1LNrfaAGj+4rlzLfy0N0IGm5pBnJOdN1Xg2271dbRKmC8+3UbyUyBz7SwbTLKSqL2iJI",
+	"iFQNSK1gZEd1cvC2szAQpYwAYAGRqx8FdI5hO6ZN03j5kliOgjyCunGMb3JQ9zHvNl8Wcpc4o3LDsAdu",
+	"3fweZoyzyNnKXP4oLpKBRIdYlmsbltHYYqVidp/ZSPaY64KFlvvOXaY8zsehtlhPZ9B8S8s3DmT+2GZ9",
+	"XOkQPHHpDIdOx2soHSBV6RNvauxiXBI0Z4Lrnt0hn8sc2QOQK2Du0Bw9fvNQZ+tQUPyVzxmErKB2i22u",
+	"iTaQGyQhlS86On4XDBCPZ9zqcF5z2SEH+X0ZlAMn8TaAgDqPv0Fkb1q5Eb1Q0GwH2zE5IUflZszBk4hX",
+	"d5WOiLs79Nc+2/jZDdL5H5ztQqldx6C4+IKsSa7xJ9VPbybTtWkegN6dUyceZUo4Th9Q0M0iwkSW6fZb",
+	"JbGKr187fetbKOiwVgZAT25ASelWIrPriUjFHj1fu/G+OUOteGZ16GD5vBdmw2HPbBki2G5mhY3duZm5",
+	"SecsYhltHN2oe7Rn6qRVn6Lqb+hz81Enu8MFa96cUeVxZLhyzVYiEWQ6dU1zgxxulS7I0bRYbteoNMzQ",
+	"Ga3H6T0m6PNdh8n7lBk83NAr+OBsl+63vS4/DtS4Cdg2PX7Qir9o0jUv6vYPwejZMOpVKJj4+k498WA1",
+	"8OF64EF6nC5Bye5dObNzM4ra4AX8ZPg6w8k5DZ4RzHw016ZdOhaqQo1t/m0Wiut5xYb9GtBYaUVVtmBK",
+	"hZIUv1WMiZ2U2ReRMkG79Q/0AYK4AF0zIsUR/IpnrEuagwqyegYHqwvt1zumzd84Ggv+UN9yXaEXMsv2",
+	"i7RSCht3VblRVEvB0+5xLuhaMMPThT1PHNvUZHu2KJlgRlFhgie91abstB2vX3sQ9KSFlO5QFCN7GkY1",
+	"/jt9ydKcqK3ExL72vpVUa0R+Bo64qL1EQfobpk1MKzngjoPYL4P8aT+JMGfhfamfFHTICJBKcWhGKkbn",
+	"Xm/Y+5Irpme9MyujhN3K7Rnqg56nKdMaba7RXIgWUTqrDW6ApesxKQxdKg5DXjz88jHJ6N5h0c5poXrq",
+	"LJ5I+g1S6RSOA2TjMzgO4MM3LFWhlDVd/74X4NzInSASPamB1ivuyEUs6CDrA0sE3cChCf9dZPIYvmsS",
+	"CYNxE3sb9N2jZ2UaHnRjG8wKtDMXAU6YldSzDzvl6sWNzw5O9nIie/HvOpi7Aq5/igHGDdVYhH8RON4S",
+	"MJa2AeX5N57LghkF9TKQzYzg2yVL+Yqn6NJMCDXk+opsv7/vfXYRV/NwpRnWhdkx8JHEQ9E2tWfzSszq",
+	"hkEHpnIvOSISJe1YYDLwbc67l7NbmVeHEHDjANEsC24kHoe6KY9pYhdfaMLeRxf+GDrpvAd0PnCJb9vc",
+	"o2A8x0Ab+2coZJaG6KooHIowuqB10NPf6dwYi+jqb54TvPIV1I62ogSD7dg7Had93+i7dmNvM0e3EWSz",
+	"pV2GCIkBj0w7DmXI8hllLfZT9rMvWBin6KR4rs61P8tV6if4pn439GVMRZr7zTA40xCALMNsJ5/11F5M",
+	"5GYd17mkBcVbr27GB2o8imDcaCygtI12PzttUYvbeSCRtff6MNbUHNLZPVhRkfiCcu/mbh+3wWk3A4c2",
+	"tgNy1kYU6fP5sTv2eexLmJ5R9DuGar3hxuGa+xDdB0JQSK5ZULzfOB8Jydgth1NpDRApGPFDftF0dp/R",
+	"dljuxAKRd3vjAcRtpwff0pq3muUrwkVn5KeYJCirpfHwDYoaa36JDEP9QkIhRU0drMajOd/Gtn6mhi10",
+	"FksX8F/ZSX+BU5kxiOtXvB334h5hWtqv68WccoPkQm8oOMyHN6iVkwkGqWaYMmP3KJVFEefAazu0u8O0",
+	"WynAXgIoC6K7eJyWyZLdHmGb7WyvsObFUSe3P0Lhq/AhKEY/GwoARar1xvSa0gzvwbzr9Suk19sB/AhH",
+	"znmen/DFfKTV6JUPUSJYj9KGuLJnB6nCaLph+ohSWD9kMuIIcDBno9ZeLtcLe/pzvpEyuzMqs05pzqLx",
+	"C2jOFjr68Q0tZz0749ODTvg3TbKZPdaI3EYoWVXKbJiCFh2Ja+YHOXRrRhRsananfqIDNiTSwJM56e9e",
+	"a+Et8rbWF8clx5iZcqmZuqWHtvmMbzg3dDjnl+bVUb308cXaxx1nWjS4s9chsCKkppMdx6w0Pq7lGO2Y",
+	"lbvCNfeB8YVfR5hUnS0e4aRvQngkN783fyD/Ttj78vf3fm/uA3P+4T+BXf+QQDczjHuQhp0RoVRxqyNS",
+	"JrRU0BmrTkmr0+ZyvmIE95c48Cr7U6WYs2+w9S2jUGpP1wyL7+ECCoX2qIK6W7Sh+WrhQmXx23WUOP11",
+	"Ck3DhNn0KNTd86/2zj6hBB4GH2Mda5rLzrXs64m4rqjrbUCQTR30Cc1/6BaUO+BO3wwCTjq0Ums1Mqnh",
+	"K2HYDcuqPJyY8INU20CTgbrbbqDFv6FLqgN0ZMWSZRkydym1WSumf86D8SxojTY3Penu9cRC7mbkFM53",
+	"dLqQTvBCO+tLLUtt3FJu7CuMU9W7k7gtDIPEtjcg6XntkNSHHAlpkGmluNnfWDq7MhJGFcp9ID6oQ/xV",
+	"/YGNMeXFhw9Qjr+S4ZKDpZRbdyOBu6PeyBKviSA1FUulgtsltlwPZbkneHVUrrUwFAQYib3T8VpawA0T",
+	"89TNRjFfS6DhCloyWeaMUL2FLGIcSG/4yjz141NvFicEkIgx4f09DkqwnVVCUvgL13C3QoQXeNJfNi5/",
+	"FD+Kv/jyvAQ71SVwB09amfKQWe1rwCFDXgryxz/6G+Uf/3hJvoY5/gxNocwe5JZdSSU4pPXbf1u9cUne",
+	"8YJhlv3f3724/FF8D7ILf+NpYNWYqwXAbDHChGHKY4a3O+XXeJu5TGlOUpk5R3nOrQZkmSdmxqw8ggU/",
+	"uroiBc0t86OIAIhXd/XGg/uMPLp6RFxw3/7wBCtSpQQUc/D0b2RJOJQxUgEw5uiMf0YeXT9wO+DKlH1s",
+	"zV57n/0oHl0/xjAbKVjGKbHM+Yw8evCA7Fie33PzWlaG8KKUWvNlXtfWGUUzePjP5OXq3newIVKRlxkr",
+	"SmmYSPf3/sb2drM0dBN99OAJMVKSgoo9sceVaaOf/SgeXz0kmcJWZ/YDy0rvL8lzQWTpenaQgqoty8j7",
+	"extGb/euB64UDM/GUlaALIa6x/6uzGnK9DME9rMmBZRSQMNgWL/dx5VUPwKEqKmUQC/Lku2lsAzdaoNH",
+	"FFtVdvPAoLFrkIrYKdsX3jKj9veerwxTl+RrpaTjnrffvCBPHj3+EymVXOasIJlMq8JKY6zNMNzkIBQg",
+	"MGG3soVP8PTi6vL68sqDPdGSXzy9eHiJjURL6hJt799e36dVhubaGqPCNcFeZhdPL15xbZ7DE4Dq5wuL",
+	"n/4zrCaaR+4DfNLFh2TywReV0lJdfPjJyl9dSqFR/j24uvKNlXwDsbLMeQqTu//fLjaK/D0Z7rdLeIOZ",
+	"4R/6mE3PSekCgK6zydDX6undf4NbgqK7Kgqq9hBNlSTjmXPOuHoduPTb7aJrDUZ5VljBZZDIVhu8v4fq",
+	"Df8E37Qbkzb3MX0fz989KxvBpJA6sFn+BsewbeUb+zAqNabNVzLbn4ye9tMH98UPXRVqVMU+nHFPe3MI",
+	"7ew77INst/QUu2uv+NKJQmfYutquutFDKjub3d5D3GoQPr42td75W852zuI93HrXKCdi2+uWOufYc/f1",
+	"T73th9M4+87/lSnzP9AcqW6MBDoDbCUwUABQvWUxnZwFZO4qeCdZAJ88FwvA1z89C/SncXYWcEO6fffQ",
+	"mefYa/vJe6s6KDW+3a5rdcrOtOH19z/1locmcvZNf+suPFiVudwTiqiMpO5EfvKNt3eyyH2H7s3n2/Zg",
+	"M9tPsOv9VsNn33TfMbkVI4Xyakxaqi/SZ9l9VzgYs/v20TPufqiP4afY/V7f1XPvvh2PUCg3hAsy9tPw",
+	"MAAh5whyxEpW6t6Grzc1/s8pmWPHqLrnO49PMIcPy56JOQaTkj4yc4Qy2c5+A3BAXEyTTjC+STU59bbX",
+	"zawmNx2fPNeehwOEH33LD6LZ599xGJKsuAkGo06x4a3svEEXzIsWh/XcMNwu+ueKKcAehTIJXykaR1YP",
+	"1fjr8uh4iow7daCXba3GOx6ZY5mj2e9WftnB7iYDJxb1mYNRmetSa3lF/8b2MTvxF7V/Wwm3E2e4D7qV",
+	"zBAH1ycfPLT7lswQx9swmjFEZnklUzqGZOEevV8/5757JwHyDppoOcQeQjcuk486UDnMZSdc1MEVQCBL",
+	"UNhA7ARDkkQbWXb1S4f9wrIGYiyHoub+L/6fHwalzrfMtPj07Md4SJL7ibYIgun/Jz6+47J67kH1q0LR",
+	"+tMI/e9jFOteumEOAe5OIw2JnRf289/4lgjnEAX4cRjnkxgHrfGHeMnBm4GBDiVKHrjnrr4hF6/UzHRR",
+	"QHVSB9eYCxhmSShu+X9cHMmYnrOa6IAethbBYQ5P6nP5B+u4w6fxCzZhjwEWgPjJKUIBte9f+3iAy/N0",
+	"+bhWSDkpjr9BqGZAba5zsTEriQurdkgG6F+YiHR3XpgwJ2suiDAm/YX2N21NIudM2pKtbIRTm5NuS+YY",
+	"k28hdwLn/hswJmEdn8aURBIGth5JzE6hJp63uYdQbPnjMNlBHHQw4uE3OyYM4SJBrCPlu2NfjLNNz+rD",
+	"J+7/gv/4cH9XZ78dY2/ARyasjb+LTP5WuLIpTf9seBJrzp/VrMIF5IsAx2xoBmCMzR8xo2dNuWhpHvvY",
+	"Glr4nkId2gn59DLH3lDcgDlCeIAwQyjfJ95CavLS8tw3lc11n9UvyUtjD8m+tqxyrk3iknkufxSvRb5v",
+	"8Evd6K5Wyhcv23OBi5f26d2G502necW0ASx+7jBP5xwtD9s8omnhkXN6bfqVUUAPqRlZcWMYdNb2OXOQ",
+	"xxrQ8PCX37Z+B4CySVcR7Ja9GwiX53rXqwF+EOxAhItzycPtq7y9HMzS+8+z7IXrVfGr1/ly1n3x+rQj",
+	"D10TIC+SayJLQC751E6k1yUTrXzNFaHIqSjgjSZNRvogT7l7Rk92WatApttxN5BjtfMezkEHEP7xJI44",
+	"+JYH4YbEzKRGzt7ISvUDvZGkPdpLZKfTcxF1duU+E0ZxFqFhvnYP/qqTNOuV7KcltT8NJ+IMf7BMwyXO",
+	"3HCNPjyYkFWp4tMwg1XnoDmOMNqbbw/plG+4+S3plG+QWJ+XajnhZfIbbhpmtSYexXz1uvQcXY90C4JO",
+	"rlbH64b7XOiSNaArp+e9lzjAb8um8TT7zbLgc0EazqhlMqrLZ4QSwXZ1SyptqDJYQnOgaOFuOoc9AZFl",
+	"XCl+i4/8qtUhrCHSJelIclcn5A5KFudcRV5AUe23DiPnbif3TOcRJ/eRD2Br0B5cHivNGfaJiTUXrHVI",
+	"fL3q+Dl5WT/1qz4qfhnTp6Umy+fivX/Z1BX/yvWeX8knUXg1Gc/twy+43tAS+rC5SPLvm74A6PWE26Ug",
+	"3PwBbDCJvf17KcMBhunruboye/D4fscdktyv9+jaJUwfWyTFp1Jv36Fj9rPUbjC3j3zYmjE/jW5zKUBj",
+	"J+ONBwn9V7Yk1EpackwfM5eO9slV48uilKrZw7hz8/6eyA6pUkNCLLmgsOt92Ic7pqjcYdj+NkCF4e/x",
+	"IwRW/4oL9hzSlv6A0Ak03cBj0MZP+PL19itIuxunsk5TBMUyxxoJjPgfN6+/Jwhe0Z0uqP4/QO27gIib",
+	"nTnL4CVYHMzfp0hBuBvTHWExlLhR4dnLH8X30hBqZMHTp/ArrIvXRtpvcmydXoKntiqtnn18dZXgEPAX",
+	"stvInD2DyswMx+cuC6t2+wLQgUZNfvmjeFWPUs8dyv+FrAG/AG5RFky7jniFLJgwCdESHC/Q0LGgewAI",
+	"wEeEzzxrQcEBtoVb5o3rRO6768GF2E51Q1WRM62fwsUZofjQ55/BHLesNIDYPjdw6WEmJmRo/dSv2sLw",
+	"y4gQf/WCP5Wl8abBcfwsrY16fh/Z4uiOG7A6OkG6r9/R9VSADp45RXDuFSK62GOpGXrovWSAFG+HEGDZ",
+	"wF4H1gh4ArgvUhuCHXCqnKJkgRvEmt9aKUQAuY7seKewKMY+8nx8/xf/z9EIX4vrzn4KBzMzmzl83J2M",
+	"OrIBI7KkZtPYkGWbhO1TMdOu/Cm5cNCLfWcBuPePlw8rwNb5TATD1f8OguE5eMAdIA+eePeD9pYAN7Ue",
+	"n3fCFfSW0/eX1d7hQgTPNrag+wof+og5SAozmkF4AfSVdohNrsdnOA2p/mMzer0F1w+S+FZZV5fXASzB",
+	"wbbnds3W3DISvDSXpN2yiGpSVOnG/t8noFFtyM8VVdjIIbQS356h9G1NF90Eq8lGYlO9xA5X8xYcUC3j",
+	"t6i0IVvGysP12J0AQDOyoUObIRjLWLbwvQoCc/cYe92pB6fdYBif09BDPndtF0drQE5WAuDcftKlCSyh",
+	"X2nbFncHdUb+vj/aqRS6KkqfbDRyvl+0njw45MPNuHxjg9DuQzuhaDweP/pXe+TMswmWt4gRqH0nda7d",
+	"9Qu7I4bGtU8OnL1hiMqRkes7XD32wMCVMDyfP/JP54VO8lv1kU7JdzxVvr9PyRSxIoKYBNr+rBUt0G4u",
+	"pGB7+DuEhE9yfEpZ1tXY48fnTevJj398WqP74xNq0bUG30WKbXoJF12hjpH0gckgCnQ85MbzNTvtMT7r",
+	"5b4h30di6bodOcp+sAZ8G3KiS2rvfJRAy1HAoiaCpVvCrOwwG1achLl1KhWb4usbfCjK7Kub3MwUz6es",
+	"F+vZkNgo9Pyi/pzcCVvwEfnScmFKtXNHuEJTj0Kb8Qxdi9o09UanYUcj0+0UN5pgctevQca0u3mfexff",
+	"1Y3uDWQpU8Uc+jLXJAfge7iFFLDDGy+LuAFBpO+2nXIq3vxWBuPNgQoU1yffuNITg0poQFzMUFA3ho6p",
+	"J98bP1bZsTMbrC1acFHTApoa7obpcZT4PLdY37C8O61+i45fW0zUMnNceh1WBNV9D+7kZsRDNjNPiPFb",
+	"AH379ScJ2VXAgsqPniKEvRrnFvzEuwyTT1gcRH2LNVhIjZWiHKXH2K+fdQRP3P/F/m80aBDmx/6tuczp",
+	"vild8qWIoxdnqhdyddSVfdIH/r0UrO0HP6NkGYQmQ7Id7ZR+ePXosM/D99KXvmYntEHq8jLoA5BYnQU3",
+	"GgeCWdqbT72TUfJtluyyVPzeCd2fAsx5P5VKHV2X0Pn6YFAWR4CapN9AYUJNr0+Sojl0Kty0+nBdHzVW",
+	"4+bQtCHxwD1OgmKrRQecQKjYE+jzUheab2SJER78NTdEYcBOd4vXXZeG46RxVDngb6IS8NMVAcbW/X1E",
+	"Mecv9YPb/o17wGnkc2Nw42QG1Fs92VP1W/C6CMJZS+bVnL8Ug3aSKRhvO6nMJsGELWy7olNFy9L32XFZ",
+	"WFxj4hRkbKRSsSy8r6eFhJvc5o3Ms3Ppsb/KPPuN3B8Y1Z+Z/vorXow/TdbKTA1yp1LOKFbzVS1+nN9C",
+	"XcsnLeUcYru6quVXwnqFrERdvz5c0VI/9euuanHLiKhsqRd8d435NQVUQsVMumk05w5TV6jPRGxn97cg",
+	"obghS5edrNinsXSs7U2z4zAOIoUTeER/K6rQUetfYqmXdCBvmYcjM7LuZphVZp8Q7ZK5KMmZ1iRjBcXs",
+	"+37fhkO+P8zC6zMvF9k9mt1y17vn9Az8PLvlmrlklIvz8RUX2XNYx6dp/NGewWDIzf31BPcMasAzSbdW",
+	"Iq8SyMkmyz38vwPXim3ebpk+5sYwwjTnNcYadvlYEi+JzUd+XWK/9LMKSS6yTyMiHRu72PBnKSvf9trv",
+	"YliZUdUNOuMZYCBHa8OCa+iLYSRZSyKr48MM9xXLGXU7cJZjAJ//1w34bDof6Ps5XUXGdTX6hc5oaN7Y",
+	"AX4b/HbjafVZsdyN8+x9ziwHQEZjl90bZiLz8z7LvBZoagBGUSqrPCNLhrdZNpbeAjj4v6k8khsWgTsD",
+	"twu4Ztg9vyvzzUaM/arieXbDfgMoMzfs0wDMWOIFdtgS1vzKMkbeUK6I2UmPuG1kiU0NpTGymIPEZh+4",
+	"/4tmZjRT5Ci++1i5GgP7+g6btnyWmRonxx69YaaLPNrs6/2lYnR7nKXUfHZQLNmPfxyxVBfA/u9swA8J",
+	"MSW3TJyeHw/EBTTMGTeJ8JF/4fbU6c4ii7QuwMtfUq0xd+GTYVjcOEfqZwlggZP72MeuGfQzqFCfUWaO",
+	"fHX/F/j/uI4/btM/mpa30/sHZ7tBXe/m/7nnZboYnqnLRABosNNSbE829JaRpVSCEc1FyvC3rpnQxVGQ",
+	"F1Oq3k6rUfYjCBbHMsp54StmiIWrf4kFY82FcT3+Dh/5VQfxYQ0RWYiwVMgOlZVxbV40S9Upbvo0K7jg",
+	"2iB5O9sCf5pSxrCGMwUK4dufxI6FkW+AxKG9+Q6wl08E4ALb+wwzDWFESCzcyJ2oS7pcYiHUdbFb+68e",
+	"pPn0LnZO1v1f4P8fUKHkDPv+98Xprdy2trdD6YAqwuezj8OQk3BJpsWWx2MlOaLtGFX3oC3/qEj6gVH1",
+	"Fp465+3izN7bz69Q+wfX24rYHbDyEDBoXJnLADXyAZSfFc01S371HmHPaRHVhcCPJ8hhYFThxwjVrnDB",
+	"AZYY2A8oGV7uiZC7xP4f+AhToPt5L+264XAKA5oII7eBH+CBc1IYBhiw5XF6p0oMwdZ56panDOCUtM8I",
+	"kVYRUL3tdocatqnh4yytFDd7kDpLRhVTF0//+ZPlRjuGl0eVyi+eXtwHLnUf/sUfH7+6X7rnqfULF2Ko",
+	"f/Z4oO1f1Y2F2x9yO995Lk9rcJTW73ta4MNPH/6/AAAA//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

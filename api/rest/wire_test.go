@@ -11,6 +11,7 @@ import (
 	"barrelbook/api/app/report"
 	"barrelbook/api/oapi"
 	"barrelbook/domain/chock"
+	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/roll"
 )
@@ -30,6 +31,7 @@ var links = []string{"Href", "Method"}
 var (
 	testsToCome    = []string{"Tests.AllowedUM", "Tests.Readings"}
 	measuresToCome = []string{"RoundnessUM", "Stations"}
+	widthsToCome   = "Usage.Widths"
 )
 
 // stayUnshown is what a stay does not say where it is shown as one of its roll.
@@ -45,7 +47,8 @@ func ofTheWorks() []*mapping {
 		tried("standFromWire", standFromWire).word("Orientation", "vertical", "horizontal").notRead("Version").notSet("Version"),
 		carried("standToWire", standToWire),
 		// A place that is taken is shown as its stay says; a stay there runs on.
-		carried("standViewToWire", standViewToWire).notRead("Positions.Position", "Positions.Mounting.ID", "Positions.Mounting.Stand", "Positions.Mounting.WithdrawnAt"),
+		carried("standViewToWire", standViewToWire).notRead("Positions.Position", "Positions.Mounting.ID", "Positions.Mounting.Stand", "Positions.Mounting.WithdrawnAt").
+			notRead("Positions.Mounting."+widthsToCome, "Positions.Now").notSet("Load.Gap"), // to come
 		tried("practiceFromWire", practiceFromWire).notRead("Version").notSet("Version"),
 		tried("practiceToWire", practiceToWire, func(p *practice.Practice) {
 			p.Values = map[practice.Key]float64{}
@@ -70,7 +73,7 @@ func ofRolls() []*mapping {
 		}).notRead("ReceivedAt").notSet("Measures", "Tests", "Roll.Number"), // a number is not changed
 		carried("rollToWire", rollToWire).
 			// Of a stay, its roll is the one shown; of a limit, its figure.
-			notRead(under("Mounting", stayUnshown...)...).notRead("Grooves.Limit.Set", "Grooves.Limit.Source", "Damage.Source").
+			notRead(under("Mounting", stayUnshown...)...).notRead("Mounting."+widthsToCome, "Totals.Widths").notRead("Grooves.Limit.Set", "Grooves.Limit.Source", "Damage.Source").
 			// Bookkeeping, for the next entry and for refusals.
 			notRead("Hash", "State.Marks", "State.LastAt", "State.Top", "State.CampaignsSinceGrind", "State.Owed.Entry", "State.LastRegrind").
 			// Said in words by the fitness.
@@ -80,7 +83,7 @@ func ofRolls() []*mapping {
 			notSet(under("State.Fit.Steps", links...)...).notSet("State.Grooves.Spare"), // a groove that bore something is none
 		tried("regrindFromWire", func(w oapi.RegrindInput) (record.RegrindInput, error) { return regrindFromWire(w, "") }).
 			notSet(measuresToCome...).notSet(testsToCome...),
-		carried("regrindAnswerToWire", regrindAnswerToWire).notRead(under("Campaign", stayUnshown...)...).notRead("Owed.Entry").
+		carried("regrindAnswerToWire", regrindAnswerToWire).notRead(under("Campaign", stayUnshown...)...).notRead("Owed.Entry", "Campaign."+widthsToCome).
 			notSet("Campaign.Usage.WearProfile").notSet(under("Fit.Steps", links...)...).notSet(under("Steps", links...)...),
 		tried("adviceFromWire", adviceFromWire),
 		carried("adviceToWire", adviceToWire).notRead("Stretches", "WearUM"), // shown as a part of the stock
@@ -145,7 +148,7 @@ func ofTheShop() []*mapping {
 		// Of both rolls, what makes them a set: their diameters and where they may go.
 		carried("setToWire", setToWire).notRead("TopState", "BottomState").notSet(under("Fit.Steps", links...)...),
 		carried("changeFromWire", changeFromWire),
-		carried("changeToWire", changeToWire).notRead("In.ID", "In.Stand", "In.WithdrawnAt", "Out.ID", "Out.Stand", "Out.WithdrawnAt").
+		carried("changeToWire", changeToWire).notRead("In.ID", "In.Stand", "In.WithdrawnAt", "Out.ID", "Out.Stand", "Out.WithdrawnAt").notRead("In."+widthsToCome, "Out."+widthsToCome).
 			notSet("In.Usage.WearProfile", "Out.Usage.WearProfile"), // the length of the barrel is not at hand
 		carried("incidentFromWire", incidentFromWire),
 		carried("incidentToWire", incidentToWire),
@@ -158,14 +161,14 @@ func ofTheShop() []*mapping {
 
 func ofProgrammes() []*mapping {
 	return []*mapping{
-		// A block is of a programme, not of a piece that was rolled.
-		carried("pieceFromWire", pieceFromWire).notSet("Block"),
-		carried("pieceToWire", pieceToWire).notRead("Block"),
-		carried("programmeFromWire", programmeFromWire).notSet("Pieces.RolledAt", "Pieces.Source"), // not rolled yet
+		// A block and a demand are of a programme, not of a piece that was rolled.
+		carried("pieceFromWire", pieceFromWire).notSet("Block", "Demand"),
+		carried("pieceToWire", pieceToWire).notRead("Block", "Demand"),
+		carried("programmeFromWire", programmeFromWire).word("Pieces.Demand", mill.WarmUp, mill.Demanding).notSet("Pieces.RolledAt", "Pieces.Source"), // not rolled yet
 		carried("campaignSummaryToWire", campaignSummaryToWire).notSet("Pieces"),
 		carried("campaignToWire", campaignToWire).notRead("Pieces.RolledAt", "Pieces.Source", "Pieces.Mill"),
 		carried("finishFromWire", finishFromWire).notSet("Campaign", "AskedBy"), // of the path and the caller
-		carried("finishToWire", finishToWire),
+		carried("finishToWire", finishToWire).notRead("Stands.Margins.Past", "Stands.Limiting.Past"), // to come
 		carried("planFromWire", planFromWire),
 		carried("planToWire", planToWire).notRead("Stops.Planned"), // shown by the name of the planned stop
 	}

@@ -54,6 +54,8 @@ const (
 	FinishYesProbability  Key = "finish_yes_probability"
 	FinishNoProbability   Key = "finish_no_probability"
 
+	MaxCampaignRevolutions Key = "max_campaign_revolutions"
+	MaxSameWidthKM         Key = "max_same_width_km"
 	MaxGrooveT             Key = "max_groove_t"
 	GrooveWearUMPerKT      Key = "groove_wear_um_per_kt"
 	RedressMarginUM        Key = "redress_margin_um"
@@ -150,6 +152,8 @@ var settings = map[Key]Setting{
 	FinishYesProbability:  {0.5, 1, 0.95, 0.95, false, "a finish check says yes from this probability. Defaults to 0.95"},
 	FinishNoProbability:   {0, 0.9, 0.5, 0.5, false, "a finish check says no below this probability. Defaults to 0.5"},
 
+	MaxCampaignRevolutions: {0, 1e9, 0, 0, true, "revolutions a campaign may last. No limit unless given"},
+	MaxSameWidthKM:         {0, 1e6, 0, 0, true, "km within 10 mm of one width between two grinds. No limit unless given"},
 	MaxGrooveT:             {0, 1e6, 0, 0, true, "tonnes through one groove between two turnings. No limit unless given"},
 	GrooveWearUMPerKT:      {0, 1e6, 0, 0, false, "wear of a groove, µm on diameter per 1000 t through it. Defaults to 0: none is computed"},
 	RedressMarginUM:        {0, 20000, 300, 300, false, "turned off below the deepest groove wear, µm on diameter. Defaults to 300"},

@@ -8,6 +8,7 @@ import (
 	"barrelbook/domain/duty"
 	"barrelbook/domain/fatigue"
 	"barrelbook/domain/heat"
+	"barrelbook/domain/limit"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/roll"
@@ -26,11 +27,6 @@ type inside struct {
 	groundMM  float64
 	thermalAt time.Time // the moment that condition.Thermal holds for
 }
-
-// SincePressureMPa is the peak pressure whose contact sets how finely the
-// damage of a roll is kept in depth: usual in a hot strip mill, common practice,
-// no source. A roll keeps the layers it began with.
-const SincePressureMPa = 1200
 
 // useModels turns the models on for the rolls mounted together.
 func (in *Stays) useModels(s *duty.Stand, millName string, stand mill.Stand, mounted []port.MountingRow) error {
@@ -58,7 +54,7 @@ func (in *Stays) enterStay(s *duty.Stand, i int, m port.MountingRow, stand mill.
 	if err != nil {
 		return nil, err
 	}
-	worn, err := WornSinceGrind(in.r, state, m, in.Now)
+	worn, err := wornBooked(in.r, state, m)
 	if err != nil {
 		return nil, err
 	}
@@ -68,7 +64,7 @@ func (in *Stays) enterStay(s *duty.Stand, i int, m port.MountingRow, stand mill.
 	}
 	row := in.Damage[m.Roll]
 	if row == nil {
-		field := s.NewDamage(i, SincePressureMPa)
+		field := s.NewDamage(i, limit.UsualPressureMPa)
 		if field == nil {
 			return stay, nil
 		}

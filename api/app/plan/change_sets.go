@@ -50,10 +50,10 @@ type slotOf struct {
 }
 
 // minutes counts from the moment of asking.
-func (p *changePlanner) minutes(t time.Time) float64 { return t.Sub(p.now).Minutes() }
+func (p *changePlanner) minutes(t time.Time) float64 { return t.Sub(p.Now).Minutes() }
 
 func (p *changePlanner) moment(minutes float64) time.Time {
-	return p.now.Add(time.Duration(minutes * float64(time.Minute))).Truncate(time.Minute)
+	return p.Now.Add(time.Duration(minutes * float64(time.Minute))).Truncate(time.Minute)
 }
 
 // horizon is later than anything a plan waits for, minutes.
@@ -77,7 +77,7 @@ func (p *changePlanner) jobs() map[string]changeplan.GrindJob {
 			if worn == 0 || v.TopState.HeldFor != "" || v.BottomState.HeldFor != "" {
 				continue
 			}
-			in := practice.Resolve(p.practices, gather.CaseOf(v.TopState))
+			in := practice.Resolve(p.Practices, gather.CaseOf(v.TopState))
 			jobs[v.Name] = changeplan.GrindJob{ID: v.Name, GrindMin: float64(worn) * in.Number(practice.GrindMin), AssemblyMin: in.Number(practice.AssemblyMin),
 				ReadyMin: max(0, p.minutes(back.Add(in.Hours(practice.CoolingH)))), DueMin: horizon}
 		}
@@ -126,7 +126,7 @@ func (p *changePlanner) assign(plan *Plan, role mill.Role, ready map[string]floa
 	}
 	// Of sets that suit alike the one that stands ready goes in, not one that the grinders still have to do.
 	sort.SliceStable(candidates, func(i, j int) bool { return candidates[i].ReadyMin < candidates[j].ReadyMin })
-	late := practice.Resolve(p.practices, practice.Scope{Mill: p.campaign.Mill, Role: role}).Number(practice.StopCost) / 60
+	late := practice.Resolve(p.Practices, practice.Scope{Mill: p.campaign.Mill, Role: role}).Number(practice.StopCost) / 60
 	result, err := changeplan.Assign(slots, candidates, changeplan.Weights{LatePerMin: late, TooGoodPerRank: late / 10, TooPoorPerRank: late / 2}, p.r.Err)
 	if err != nil {
 		return port.Refused(err)
@@ -187,7 +187,7 @@ func (p *changePlanner) slot(id, standName string, role mill.Role, at time.Time)
 	} else {
 		s.StripSpeedMPerS = p.speeds(standName)
 	}
-	for _, m := range p.mounted[standName] {
+	for _, m := range p.Mounted[standName] {
 		switch m.Position {
 		case mill.TopBackup:
 			s.TopBackupUM = int64(m.Diameter)
@@ -279,16 +279,16 @@ func bars(states ...roll.State) []string {
 // cooled takes a set that is ground but still warm as ready when it has
 // cooled; every other reason against it bars it.
 func cooled(v gather.SetView, c *changeplan.Candidate, p *changePlanner) []string {
-	later := p.now
+	later := p.Now
 	for _, s := range []roll.State{v.TopState, v.BottomState} {
 		if s.WithdrawnAt.IsZero() {
 			continue
 		}
-		if at := s.WithdrawnAt.Add(practice.Resolve(p.practices, gather.CaseOf(s)).Hours(practice.CoolingH)); at.After(later) {
+		if at := s.WithdrawnAt.Add(practice.Resolve(p.Practices, gather.CaseOf(s)).Hours(practice.CoolingH)); at.After(later) {
 			later = at
 		}
 	}
-	then := gather.ViewSet(v.SetRow, v.TopState, v.BottomState, p.practices, later)
+	then := gather.ViewSet(v.SetRow, v.TopState, v.BottomState, p.Practices, later)
 	if then.Fitness.Verdict == roll.Fit {
 		c.ReadyMin = p.minutes(later)
 		return nil

@@ -153,7 +153,7 @@ func (o *Outlook) change(f *RollForecast, s roll.State) error {
 		}
 		booked = rate.OverBooked(p)
 	}
-	rows, err := gather.StretchesSinceGrind(o.r, s)
+	rows, err := gather.StaysSinceGrind(o.r, s)
 	if err != nil {
 		return err
 	}

@@ -19,19 +19,21 @@ var errDryRun = errors.New("dry run")
 // answer remembered for a key is the JSON of T, so T must survive that.
 func record[T any](ctx context.Context, a *Recorder, call port.Call, what string, fn func(w port.Writer, now time.Time) (T, error)) (T, error) {
 	var answer T
-	now := a.clock.Now()
 	err := a.store.Write(ctx, func(w port.Writer) error {
 		if done, err := recall(w, call, &answer); done || err != nil {
 			return err
 		}
-		var err error
+		now, err := a.clock.In(w)
+		if err != nil {
+			return err
+		}
 		if answer, err = fn(w, now); err != nil {
 			return err
 		}
 		if call.DryRun {
 			return errDryRun
 		}
-		if err := remember(w, call, answer, now); err != nil {
+		if err := a.remember(w, call, answer, now); err != nil {
 			return err
 		}
 		return w.WriteAudit(port.AuditRow{At: now, By: call.Actor, What: what, RequestID: call.RequestID})
@@ -53,9 +55,16 @@ type Recorder struct {
 	ids     port.IDs
 	models  *gather.Models
 	planner *plan.Planner // advises what to grind
+
+	// KeepAnswers is how long the answer to a request with an idempotency key is
+	// kept. 0 keeps it for ever.
+	KeepAnswers time.Duration
 }
+
+// DefaultKeepAnswers is how long an answer is kept where nothing else is said.
+const DefaultKeepAnswers = 7 * 24 * time.Hour
 
 // NewRecorder wires the room.
 func NewRecorder(store port.Store, clock port.Clock, ids port.IDs, models *gather.Models, planner *plan.Planner) *Recorder {
-	return &Recorder{store: store, clock: clock, ids: ids, models: models, planner: planner}
+	return &Recorder{store: store, clock: clock, ids: ids, models: models, planner: planner, KeepAnswers: DefaultKeepAnswers}
 }

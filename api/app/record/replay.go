@@ -9,14 +9,17 @@ import (
 	"barrelbook/domain/next"
 )
 
-// recall looks for the answer of an earlier request with the same key. An
-// answer that this version does not know in all its fields was written by
+// recall looks for the answer of an earlier request with the same key, which it
+// lets end first: two attempts that overlap give one answer. An answer that this version does not know in all its fields was written by
 // another one: it is refused, as half of it would look like the whole.
-func recall(r port.Reader, call port.Call, answer any) (done bool, err error) {
+func recall(w port.Writer, call port.Call, answer any) (done bool, err error) {
 	if call.Key == "" || call.DryRun {
 		return false, nil
 	}
-	past, err := r.Remembered(call.Actor, call.Operation, call.Key)
+	if err := w.ClaimKey(call.Actor, call.Operation, call.Key); err != nil {
+		return false, err
+	}
+	past, err := w.Remembered(call.Actor, call.Operation, call.Key)
 	if port.IsKind(err, port.NotFound) {
 		return false, nil
 	}
@@ -33,9 +36,19 @@ func recall(r port.Reader, call port.Call, answer any) (done bool, err error) {
 	return true, nil
 }
 
-func remember(w port.Writer, call port.Call, answer any, now time.Time) error {
+// forgotten is how many old answers go with each new one: enough that they are
+// no more than was recorded in the time they are kept, few enough that nobody
+// waits for it.
+const forgotten = 20
+
+func (a *Recorder) remember(w port.Writer, call port.Call, answer any, now time.Time) error {
 	if call.Key == "" {
 		return nil
+	}
+	if a.KeepAnswers > 0 {
+		if err := w.Forget(now.Add(-a.KeepAnswers), forgotten); err != nil {
+			return err
+		}
 	}
 	kept, err := json.Marshal(answer)
 	if err != nil {
