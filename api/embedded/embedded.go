@@ -6,12 +6,14 @@ package embedded
 import (
 	"context"
 	"net/http"
+	"net/netip"
 	"os/user"
 	"strings"
 	"time"
 
 	"barrelbook/api/app"
 	"barrelbook/api/app/port"
+	"barrelbook/api/board"
 	"barrelbook/api/rest"
 	"barrelbook/api/store"
 )
@@ -52,6 +54,8 @@ type Service struct {
 	store *store.Store
 	app   *app.App
 	edge  *rest.Server
+	// options are those of the edge, for a second one with other rights.
+	options rest.Options
 }
 
 // Open opens the database and wires the service.
@@ -75,6 +79,7 @@ func Open(ctx context.Context, o Options) (*Service, error) {
 	if !o.Tokens {
 		edge.Local = &rest.Caller{Name: UserName(), Role: port.Admin}
 	}
+	service.options = edge
 	if service.edge, err = rest.New(service.app, edge); err != nil {
 		_ = s.Close()
 		return nil, err
@@ -98,6 +103,22 @@ func IsURL(path string) bool {
 
 // Handler answers the contract.
 func (s *Service) Handler() http.Handler { return s.edge }
+
+// Board answers the contract with the board's pages in front of it. Those from
+// an open network look at them with a viewer's rights.
+func (s *Service) Board(open []netip.Prefix) (http.Handler, error) {
+	o := board.Options{Open: open, BehindProxy: s.options.BehindProxy, Now: s.options.Now}
+	if len(open) > 0 {
+		look := s.options
+		look.Local = &rest.Caller{Name: "board", Role: port.Viewer}
+		viewer, err := rest.New(s.app, look)
+		if err != nil {
+			return nil, err
+		}
+		o.Viewer = viewer
+	}
+	return board.New(s.edge, o), nil
+}
 
 // App is the use cases, for what is done beside the contract, such as making
 // the first token.

@@ -168,6 +168,7 @@ func (e ConsumptionBy) Valid() bool {
 
 // Defines values for EntryKind.
 const (
+	EntryKindConceded  EntryKind = "conceded"
 	EntryKindCorrected EntryKind = "corrected"
 	EntryKindHeld      EntryKind = "held"
 	EntryKindIncident  EntryKind = "incident"
@@ -186,6 +187,8 @@ const (
 // Valid indicates whether the value is a known member of the EntryKind enum.
 func (e EntryKind) Valid() bool {
 	switch e {
+	case EntryKindConceded:
+		return true
 	case EntryKindCorrected:
 		return true
 	case EntryKindHeld:
@@ -243,9 +246,9 @@ func (e FinishVerdict) Valid() bool {
 
 // Defines values for FitnessVerdict.
 const (
-	FitnessVerdictFit     FitnessVerdict = "fit"
-	FitnessVerdictNotFit  FitnessVerdict = "not_fit"
-	FitnessVerdictUnknown FitnessVerdict = "unknown"
+	FitnessVerdictFit         FitnessVerdict = "fit"
+	FitnessVerdictNotFit      FitnessVerdict = "not_fit"
+	FitnessVerdictNotReleased FitnessVerdict = "not_released"
 )
 
 // Valid indicates whether the value is a known member of the FitnessVerdict enum.
@@ -255,7 +258,7 @@ func (e FitnessVerdict) Valid() bool {
 		return true
 	case FitnessVerdictNotFit:
 		return true
-	case FitnessVerdictUnknown:
+	case FitnessVerdictNotReleased:
 		return true
 	default:
 		return false
@@ -343,6 +346,27 @@ func (e IncidentInputWhat) Valid() bool {
 	case IncidentInputWhatSpall:
 		return true
 	case IncidentInputWhatStripWeld:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for LastTestOutcome.
+const (
+	LastTestOutcomeFailed  LastTestOutcome = "failed"
+	LastTestOutcomePassed  LastTestOutcome = "passed"
+	LastTestOutcomeUnknown LastTestOutcome = "unknown"
+)
+
+// Valid indicates whether the value is a known member of the LastTestOutcome enum.
+func (e LastTestOutcome) Valid() bool {
+	switch e {
+	case LastTestOutcomeFailed:
+		return true
+	case LastTestOutcomePassed:
+		return true
+	case LastTestOutcomeUnknown:
 		return true
 	default:
 		return false
@@ -628,6 +652,24 @@ func (e RollForceCalculationInputRollSurface) Valid() bool {
 	case RollForceCalculationInputRollSurfaceIron:
 		return true
 	case RollForceCalculationInputRollSurfaceSteel:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RollStateAsGroundBefore.
+const (
+	RollStateAsGroundBeforeCrown     RollStateAsGroundBefore = "crown"
+	RollStateAsGroundBeforeRoughness RollStateAsGroundBefore = "roughness"
+)
+
+// Valid indicates whether the value is a known member of the RollStateAsGroundBefore enum.
+func (e RollStateAsGroundBefore) Valid() bool {
+	switch e {
+	case RollStateAsGroundBeforeCrown:
+		return true
+	case RollStateAsGroundBeforeRoughness:
 		return true
 	default:
 		return false
@@ -1179,22 +1221,31 @@ type Chock struct {
 	FittedAt        *time.Time     `json:"fitted_at,omitempty"`
 
 	// HoursH In stands, all the life of the chock
-	HoursH                float64    `json:"hours_h"`
-	HoursSinceInspectionH float64    `json:"hours_since_inspection_h"`
-	InspectEveryH         *float64   `json:"inspect_every_h,omitempty"`
-	InspectedAt           *time.Time `json:"inspected_at,omitempty"`
-	InspectionDue         bool       `json:"inspection_due"`
-	Mill                  Name       `json:"mill"`
-	Name                  Name       `json:"name"`
-	Notes                 *[]string  `json:"notes,omitempty"`
+	HoursH                  float64    `json:"hours_h"`
+	HoursSinceInspectionH   float64    `json:"hours_since_inspection_h"`
+	InspectEveryH           *float64   `json:"inspect_every_h,omitempty"`
+	InspectEveryRevolutions *float64   `json:"inspect_every_revolutions,omitempty"`
+	InspectEveryT           *float64   `json:"inspect_every_t,omitempty"`
+	InspectedAt             *time.Time `json:"inspected_at,omitempty"`
+
+	// InspectionDue True when it was never inspected, its result is not known, or it is overdue: the set it is on is not released
+	InspectionDue bool `json:"inspection_due"`
+
+	// InspectionWhy Why, in one sentence
+	InspectionWhy *string   `json:"inspection_why,omitempty"`
+	Mill          Name      `json:"mill"`
+	Name          Name      `json:"name"`
+	Notes         *[]string `json:"notes,omitempty"`
 
 	// Place Roll of the set and side of the mill
-	Place      *ChockPlace `json:"place,omitempty"`
-	ReceivedAt time.Time   `json:"received_at"`
-	Role       Role        `json:"role"`
-	Set        *Name       `json:"set,omitempty"`
-	Stand      *Name       `json:"stand,omitempty"`
-	TonnageT   float64     `json:"tonnage_t"`
+	Place                      *ChockPlace `json:"place,omitempty"`
+	ReceivedAt                 time.Time   `json:"received_at"`
+	RevolutionsSinceInspection float64     `json:"revolutions_since_inspection"`
+	Role                       Role        `json:"role"`
+	Set                        *Name       `json:"set,omitempty"`
+	Stand                      *Name       `json:"stand,omitempty"`
+	TonnageSinceInspectionT    float64     `json:"tonnage_since_inspection_t"`
+	TonnageT                   float64     `json:"tonnage_t"`
 }
 
 // ChockCondition defines model for Chock.Condition.
@@ -1237,6 +1288,12 @@ type ChockInput struct {
 
 	// InspectEveryH Hours in a stand between inspections; left out for no limit
 	InspectEveryH *float64 `json:"inspect_every_h,omitempty"`
+
+	// InspectEveryRevolutions Revolutions between inspections; left out for no limit
+	InspectEveryRevolutions *float64 `json:"inspect_every_revolutions,omitempty"`
+
+	// InspectEveryT Tonnes between inspections; left out for no limit
+	InspectEveryT *float64 `json:"inspect_every_t,omitempty"`
 	Mill          Name     `json:"mill"`
 	Name          Name     `json:"name"`
 	Note          *Text    `json:"note,omitempty"`
@@ -1267,6 +1324,15 @@ type ChockPage struct {
 
 // ChockPlace Roll of the set and side of the mill
 type ChockPlace string
+
+// Concession defines model for Concession.
+type Concession struct {
+	At      time.Time `json:"at"`
+	By      string    `json:"by"`
+	Missing []string  `json:"missing"`
+	Reason  string    `json:"reason"`
+	Roll    Name      `json:"roll"`
+}
 
 // ConsumptionBy defines model for ConsumptionBy.
 type ConsumptionBy string
@@ -1420,6 +1486,15 @@ type CriterionMargin struct {
 	Unit   string  `json:"unit"`
 }
 
+// Defect defines model for Defect.
+type Defect struct {
+	At time.Time `json:"at"`
+
+	// DepthUm On radius below the surface as it now is
+	DepthUm float64  `json:"depth_um"`
+	Test    TestKind `json:"test"`
+}
+
 // Entry defines model for Entry.
 type Entry struct {
 	At         time.Time              `json:"at"`
@@ -1496,18 +1571,40 @@ type FinishScore struct {
 // FinishVerdict defines model for FinishVerdict.
 type FinishVerdict string
 
-// Fitness Whether the roll may go out within the limits entered
+// FireCracks Balance at the last grind, on radius, by the mill's policy or by a test that measured it
+type FireCracks struct {
+	BeforeUm float64 `json:"before_um"`
+	GrownUm  float64 `json:"grown_um"`
+	LeftUm   float64 `json:"left_um"`
+
+	// MeasuredAt When a test gave what is left
+	MeasuredAt *time.Time `json:"measured_at,omitempty"`
+	RemovedUm  float64    `json:"removed_um"`
+}
+
+// Fitness Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
 type Fitness struct {
+	// Concessions In force and covering what is missing
+	Concessions *[]Concession `json:"concessions,omitempty"`
+
+	// MayGoIn True when it is fit, or not released and an engineer's concession covers all that is missing
+	MayGoIn bool `json:"may_go_in"`
+
+	// Missing What was asked and is not there, each by its name
+	Missing *[]string `json:"missing,omitempty"`
+
 	// Next What would make it fit
 	Next    *[]string `json:"next,omitempty"`
 	Reasons []string  `json:"reasons"`
 
 	// Steps The same with the operations that do it
-	Steps   *[]NextStep    `json:"steps,omitempty"`
+	Steps *[]NextStep `json:"steps,omitempty"`
+
+	// Verdict not_released: nothing was found wrong, but something asked is missing, overdue or carried over from before the grind
 	Verdict FitnessVerdict `json:"verdict"`
 }
 
-// FitnessVerdict defines model for Fitness.Verdict.
+// FitnessVerdict not_released: nothing was found wrong, but something asked is missing, overdue or carried over from before the grind
 type FitnessVerdict string
 
 // ForecastDates defines model for ForecastDates.
@@ -1716,6 +1813,17 @@ type IntervalScore struct {
 	Unit        string  `json:"unit"`
 	WithinCount int64   `json:"within_count"`
 }
+
+// LastTest defines model for LastTest.
+type LastTest struct {
+	At          time.Time       `json:"at"`
+	GrindsSince int64           `json:"grinds_since"`
+	Outcome     LastTestOutcome `json:"outcome"`
+	Test        TestKind        `json:"test"`
+}
+
+// LastTestOutcome defines model for LastTest.Outcome.
+type LastTestOutcome string
 
 // LearnedRate defines model for LearnedRate.
 type LearnedRate struct {
@@ -2069,6 +2177,27 @@ type PracticeScope struct {
 
 // PracticeValues defines model for PracticeValues.
 type PracticeValues struct {
+	// AskCertificate 1 to ask for the certificate of a new roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	AskCertificate *int64 `json:"ask_certificate,omitempty"`
+
+	// AskCrown 1 to ask for the crown after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskCrown *int64 `json:"ask_crown,omitempty"`
+
+	// AskRoughness 1 to ask for the roughness after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskRoughness *int64 `json:"ask_roughness,omitempty"`
+
+	// AskRoundness 1 to ask for the roundness after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskRoundness *int64 `json:"ask_roundness,omitempty"`
+
+	// AskRunout 1 to ask for the run-out after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskRunout *int64 `json:"ask_runout,omitempty"`
+
+	// AskStations 1 to ask for the diameter at three stations or more after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskStations *int64 `json:"ask_stations,omitempty"`
+
+	// AskTaper 1 to ask for the taper after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskTaper *int64 `json:"ask_taper,omitempty"`
+
 	// AssemblyMin Minutes to build a set into chocks. Defaults to 60, backup 240
 	AssemblyMin *float64 `json:"assembly_min,omitempty"`
 
@@ -2093,6 +2222,9 @@ type PracticeValues struct {
 	// CoolingH Hours from withdrawal until a roll may go back. Defaults to 12, backup 24
 	CoolingH *float64 `json:"cooling_h,omitempty"`
 
+	// CrackMarginUm Ground off below twice the deepest defect a test found, µm on diameter, before the margin. Defaults to 100, backup 200
+	CrackMarginUm *float64 `json:"crack_margin_um,omitempty"`
+
 	// CrownToleranceUm About the crown aimed at, µm. Defaults to 10, backup 20
 	CrownToleranceUm *float64 `json:"crown_tolerance_um,omitempty"`
 
@@ -2104,6 +2236,36 @@ type PracticeValues struct {
 
 	// DriveRatioTolerancePct How far two neighbours of a drive block may be off the ratio of their reference diameters, %. Defaults to 0.5
 	DriveRatioTolerancePct *float64 `json:"drive_ratio_tolerance_pct,omitempty"`
+
+	// DyePenetrantAtReceipt 1 to ask for the dye penetrant test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	DyePenetrantAtReceipt *int64 `json:"dye_penetrant_at_receipt,omitempty"`
+
+	// DyePenetrantBelowMm Diameter below which the dye penetrant test is asked after each grind, mm. Not asked so unless given
+	DyePenetrantBelowMm *float64 `json:"dye_penetrant_below_mm,omitempty"`
+
+	// DyePenetrantEveryGrinds Grinds after which the dye penetrant test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	DyePenetrantEveryGrinds *int64 `json:"dye_penetrant_every_grinds,omitempty"`
+
+	// EddyCurrentAfterBearing Times the eddy current test is asked after a bearing failure: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	EddyCurrentAfterBearing *int64 `json:"eddy_current_after_bearing,omitempty"`
+
+	// EddyCurrentAfterCobble Times the eddy current test is asked after a cobble or a pinch: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	EddyCurrentAfterCobble *int64 `json:"eddy_current_after_cobble,omitempty"`
+
+	// EddyCurrentAfterFireCrack Times the eddy current test is asked after a fire crack: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	EddyCurrentAfterFireCrack *int64 `json:"eddy_current_after_fire_crack,omitempty"`
+
+	// EddyCurrentAfterSpall Times the eddy current test is asked after a spall: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	EddyCurrentAfterSpall *int64 `json:"eddy_current_after_spall,omitempty"`
+
+	// EddyCurrentAtReceipt 1 to ask for the eddy current test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	EddyCurrentAtReceipt *int64 `json:"eddy_current_at_receipt,omitempty"`
+
+	// EddyCurrentBelowMm Diameter below which the eddy current test is asked after each grind, mm. Not asked so unless given
+	EddyCurrentBelowMm *float64 `json:"eddy_current_below_mm,omitempty"`
+
+	// EddyCurrentEveryGrinds Grinds after which the eddy current test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	EddyCurrentEveryGrinds *int64 `json:"eddy_current_every_grinds,omitempty"`
 
 	// EdgeWearFactor Wear near the strip's edges against that inside. Defaults to 1.2, backup 1
 	EdgeWearFactor *float64 `json:"edge_wear_factor,omitempty"`
@@ -2147,11 +2309,38 @@ type PracticeValues struct {
 	// GrooveWearUmPerKt Wear of a groove, µm on diameter per 1000 t through it. Defaults to 0: none is computed
 	GrooveWearUmPerKt *float64 `json:"groove_wear_um_per_kt,omitempty"`
 
+	// HardnessAtReceipt 1 to ask for the hardness test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	HardnessAtReceipt *int64 `json:"hardness_at_receipt,omitempty"`
+
+	// HardnessBelowMm Diameter below which the hardness test is asked after each grind, mm. Not asked so unless given
+	HardnessBelowMm *float64 `json:"hardness_below_mm,omitempty"`
+
+	// HardnessEveryGrinds Grinds after which the hardness test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	HardnessEveryGrinds *int64 `json:"hardness_every_grinds,omitempty"`
+
 	// HardnessMinShoreC Lowest barrel hardness, Shore C. No limit unless given
 	HardnessMinShoreC *float64 `json:"hardness_min_shore_c,omitempty"`
 
+	// HardnessStepShoreC Rise of hardness above new that is ground off, Shore C; 0 for not followed. Defaults to 0, backup 3
+	HardnessStepShoreC *float64 `json:"hardness_step_shore_c,omitempty"`
+
+	// HardnessStockUmPerShoreC Stock that brings hardness back by 1 Shore C, µm on diameter, until the roll's own grinds have shown it. Defaults to 500
+	HardnessStockUmPerShoreC *float64 `json:"hardness_stock_um_per_shore_c,omitempty"`
+
+	// LeastStockMm Least taken off at a grind before the margin, mm on diameter. Defaults to 0, backup 1
+	LeastStockMm *float64 `json:"least_stock_mm,omitempty"`
+
 	// LengthCv Spread of the rolled length of a whole programme about the plan. Defaults to 0.03
 	LengthCv *float64 `json:"length_cv,omitempty"`
+
+	// MagneticParticleAtReceipt 1 to ask for the magnetic particle test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	MagneticParticleAtReceipt *int64 `json:"magnetic_particle_at_receipt,omitempty"`
+
+	// MagneticParticleBelowMm Diameter below which the magnetic particle test is asked after each grind, mm. Not asked so unless given
+	MagneticParticleBelowMm *float64 `json:"magnetic_particle_below_mm,omitempty"`
+
+	// MagneticParticleEveryGrinds Grinds after which the magnetic particle test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	MagneticParticleEveryGrinds *int64 `json:"magnetic_particle_every_grinds,omitempty"`
 
 	// ManganesePct Manganese of the rolled metal, weight %. 0.6 is assumed where no carbon is given
 	ManganesePct *float64 `json:"manganese_pct,omitempty"`
@@ -2167,6 +2356,9 @@ type PracticeValues struct {
 
 	// MaxCampaignT Tonnes a campaign may last. No limit unless given
 	MaxCampaignT *float64 `json:"max_campaign_t,omitempty"`
+
+	// MaxCrackUm Deepest crack a roll may go in with, µm on radius; a test that finds a deeper one is not passed. Defaults to 0: every crack is ground right out
+	MaxCrackUm *float64 `json:"max_crack_um,omitempty"`
 
 	// MaxDamage Contact fatigue a layer may bear: a policy. Defaults to 1
 	MaxDamage *float64 `json:"max_damage,omitempty"`
@@ -2231,6 +2423,9 @@ type PracticeValues struct {
 	// RoughnessScaleKm Km over which the difference to the floor falls to 37 %. Not followed unless given
 	RoughnessScaleKm *float64 `json:"roughness_scale_km,omitempty"`
 
+	// RoundnessToleranceUm Largest less smallest diameter of one section after grinding, µm. Defaults to 10
+	RoundnessToleranceUm *float64 `json:"roundness_tolerance_um,omitempty"`
+
 	// RunoutToleranceUm After grinding, µm. Defaults to 10
 	RunoutToleranceUm *float64 `json:"runout_tolerance_um,omitempty"`
 
@@ -2252,8 +2447,50 @@ type PracticeValues struct {
 	// ThermalTauMin Time constant of the thermal crown, min. Defaults to 30, backup 60
 	ThermalTauMin *float64 `json:"thermal_tau_min,omitempty"`
 
+	// UltrasonicAfterBearing Times the ultrasonic test is asked after a bearing failure: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	UltrasonicAfterBearing *int64 `json:"ultrasonic_after_bearing,omitempty"`
+
+	// UltrasonicAfterCobble Times the ultrasonic test is asked after a cobble or a pinch: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	UltrasonicAfterCobble *int64 `json:"ultrasonic_after_cobble,omitempty"`
+
+	// UltrasonicAfterFireCrack Times the ultrasonic test is asked after a fire crack: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	UltrasonicAfterFireCrack *int64 `json:"ultrasonic_after_fire_crack,omitempty"`
+
+	// UltrasonicAfterSpall Times the ultrasonic test is asked after a spall: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	UltrasonicAfterSpall *int64 `json:"ultrasonic_after_spall,omitempty"`
+
+	// UltrasonicAtReceipt 1 to ask for the ultrasonic test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	UltrasonicAtReceipt *int64 `json:"ultrasonic_at_receipt,omitempty"`
+
+	// UltrasonicBelowMm Diameter below which the ultrasonic test is asked after each grind, mm. Not asked so unless given
+	UltrasonicBelowMm *float64 `json:"ultrasonic_below_mm,omitempty"`
+
+	// UltrasonicEveryGrinds Grinds after which the ultrasonic test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	UltrasonicEveryGrinds *int64 `json:"ultrasonic_every_grinds,omitempty"`
+
 	// UnusedKmCost Of each kilometre a set could still have rolled. Defaults to 500
 	UnusedKmCost *int64 `json:"unused_km_cost,omitempty"`
+
+	// VisualAfterBearing Times the visual test is asked after a bearing failure: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	VisualAfterBearing *int64 `json:"visual_after_bearing,omitempty"`
+
+	// VisualAfterCobble Times the visual test is asked after a cobble or a pinch: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	VisualAfterCobble *int64 `json:"visual_after_cobble,omitempty"`
+
+	// VisualAfterFireCrack Times the visual test is asked after a fire crack: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	VisualAfterFireCrack *int64 `json:"visual_after_fire_crack,omitempty"`
+
+	// VisualAfterSpall Times the visual test is asked after a spall: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	VisualAfterSpall *int64 `json:"visual_after_spall,omitempty"`
+
+	// VisualAtReceipt 1 to ask for the visual test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	VisualAtReceipt *int64 `json:"visual_at_receipt,omitempty"`
+
+	// VisualBelowMm Diameter below which the visual test is asked after each grind, mm. Not asked so unless given
+	VisualBelowMm *float64 `json:"visual_below_mm,omitempty"`
+
+	// VisualEveryGrinds Grinds after which the visual test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	VisualEveryGrinds *int64 `json:"visual_every_grinds,omitempty"`
 
 	// WarmUpPieces Pieces after a change in which the rolls warm up; a plan says where a demanding piece is among them. Defaults to 0
 	WarmUpPieces *float64 `json:"warm_up_pieces,omitempty"`
@@ -2317,6 +2554,24 @@ type ReachedAt struct {
 	TonnageT float64 `json:"tonnage_t"`
 }
 
+// Reading What a test read at one place of the barrel
+type Reading struct {
+	// AroundDeg From the roll's mark
+	AroundDeg *float64 `json:"around_deg,omitempty"`
+
+	// AtMm Along the barrel, from its drive-side end
+	AtMm float64 `json:"at_mm"`
+
+	// DepthUm On radius below the surface, where the method gives one
+	DepthUm *float64 `json:"depth_um,omitempty"`
+
+	// Threshold Highest value allowed, in force when it was read
+	Threshold *float64 `json:"threshold,omitempty"`
+
+	// Value In the scale of the test: Shore C of a hardness test, else the instrument's own
+	Value *float64 `json:"value,omitempty"`
+}
+
 // ReasonInput defines model for ReasonInput.
 type ReasonInput struct {
 	At     *time.Time `json:"at,omitempty"`
@@ -2343,13 +2598,25 @@ type ReceiptCorrection struct {
 	Price              *int64     `json:"price,omitempty"`
 	ReceivedAt         *time.Time `json:"received_at,omitempty"`
 	Role               *Role      `json:"role,omitempty"`
+	RoughnessUm        *float64   `json:"roughness_um,omitempty"`
+
+	// RoundnessUm Largest less smallest diameter of one section
+	RoundnessUm *float64 `json:"roundness_um,omitempty"`
+	RunoutUm    *float64 `json:"runout_um,omitempty"`
 
 	// Scrap Each limit that ends the roll, on diameter; the tightest one rules and is named
 	Scrap *ScrapLimits `json:"scrap,omitempty"`
 
 	// Stands Empty for all of its mill that take its role
-	Stands   *[]Name `json:"stands,omitempty"`
-	Supplier *string `json:"supplier,omitempty"`
+	Stands *[]Name `json:"stands,omitempty"`
+
+	// Stations Diameter along the barrel; three or more give crown and taper where those are left out
+	Stations *[]Station `json:"stations,omitempty"`
+	Supplier *string    `json:"supplier,omitempty"`
+	TaperUm  *float64   `json:"taper_um,omitempty"`
+
+	// Tests Of the certificate and of the receipt check
+	Tests *[]TestResult `json:"tests,omitempty"`
 }
 
 // RegradingInput defines model for RegradingInput.
@@ -2398,7 +2665,7 @@ type RegrindAnswer struct {
 	DryRun         *bool     `json:"dry_run,omitempty"`
 	Entry          int64     `json:"entry"`
 
-	// Fit Whether the roll may go out within the limits entered
+	// Fit Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
 	Fit Fitness `json:"fit"`
 
 	// FoundMm Corrected to shop temperature
@@ -2454,8 +2721,14 @@ type RegrindInput struct {
 	Note        *Text          `json:"note,omitempty"`
 	Purpose     RegrindPurpose `json:"purpose"`
 	RoughnessUm *float64       `json:"roughness_um,omitempty"`
-	RunoutUm    *float64       `json:"runout_um,omitempty"`
-	TaperUm     *float64       `json:"taper_um,omitempty"`
+
+	// RoundnessUm Largest less smallest diameter of one section
+	RoundnessUm *float64 `json:"roundness_um,omitempty"`
+	RunoutUm    *float64 `json:"runout_um,omitempty"`
+
+	// Stations Diameter along the barrel; three or more give crown and taper where those are left out
+	Stations *[]Station `json:"stations,omitempty"`
+	TaperUm  *float64   `json:"taper_um,omitempty"`
 
 	// TemperatureAboveShopK Of the roll when the found diameter was measured. Defaults to 0
 	TemperatureAboveShopK *float64      `json:"temperature_above_shop_k,omitempty"`
@@ -2809,27 +3082,50 @@ type RollReceipt struct {
 	Number             Name     `json:"number"`
 
 	// Price Minor units of money
-	Price      *int64    `json:"price,omitempty"`
-	ReceivedAt time.Time `json:"received_at"`
-	Role       Role      `json:"role"`
+	Price       *int64    `json:"price,omitempty"`
+	ReceivedAt  time.Time `json:"received_at"`
+	Role        Role      `json:"role"`
+	RoughnessUm *float64  `json:"roughness_um,omitempty"`
+
+	// RoundnessUm Largest less smallest diameter of one section
+	RoundnessUm *float64 `json:"roundness_um,omitempty"`
+	RunoutUm    *float64 `json:"runout_um,omitempty"`
 
 	// Scrap Each limit that ends the roll, on diameter; the tightest one rules and is named
 	Scrap ScrapLimits `json:"scrap"`
 
 	// Stands Stands the roll may serve. Empty stands for all of its mill that take its role
-	Stands   *[]Name `json:"stands,omitempty"`
-	Supplier *string `json:"supplier,omitempty"`
+	Stands *[]Name `json:"stands,omitempty"`
+
+	// Stations Diameter along the barrel; three or more give crown and taper where those are left out
+	Stations *[]Station `json:"stations,omitempty"`
+	Supplier *string    `json:"supplier,omitempty"`
+	TaperUm  *float64   `json:"taper_um,omitempty"`
+
+	// Tests Of the certificate and of the receipt check
+	Tests *[]TestResult `json:"tests,omitempty"`
 }
 
 // RollState defines model for RollState.
 type RollState struct {
-	CampaignCount int64    `json:"campaign_count"`
-	CrownUm       *float64 `json:"crown_um,omitempty"`
+	// AsGroundBefore Not measured after the last grind: the figure shown is the one from before it
+	AsGroundBefore *[]RollStateAsGroundBefore `json:"as_ground_before,omitempty"`
+	CampaignCount  int64                      `json:"campaign_count"`
+
+	// CoolAt When a roll that came out warm counts as cool by the practice; left out where it is cool
+	CoolAt  *time.Time `json:"cool_at,omitempty"`
+	CrownUm *float64   `json:"crown_um,omitempty"`
+
+	// Defects The deepest found by each kind of test and not known to be gone
+	Defects *[]Defect `json:"defects,omitempty"`
 
 	// DiameterMm Last measured or ground
 	DiameterMm float64 `json:"diameter_mm"`
 
-	// Fit Whether the roll may go out within the limits entered
+	// FireCracks Balance at the last grind, on radius, by the mill's policy or by a test that measured it
+	FireCracks *FireCracks `json:"fire_cracks,omitempty"`
+
+	// Fit Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
 	Fit Fitness `json:"fit"`
 
 	// Grooves Of a grooved roll, where one roll is shown
@@ -2864,12 +3160,18 @@ type RollState struct {
 	Set         *Name                 `json:"set,omitempty"`
 
 	// Stage new: received, not yet ground; worn: came out and has not been ground since; ground: ground, not paired; paired: in a set, ready unless something is owed; mounted: in a stand; scrapped: ended
-	Stage          Stage      `json:"stage"`
-	Stand          *Name      `json:"stand,omitempty"`
-	StockLeftMm    float64    `json:"stock_left_mm"`
-	StockRemovedMm *float64   `json:"stock_removed_mm,omitempty"`
-	WithdrawnAt    *time.Time `json:"withdrawn_at,omitempty"`
+	Stage          Stage    `json:"stage"`
+	Stand          *Name    `json:"stand,omitempty"`
+	StockLeftMm    float64  `json:"stock_left_mm"`
+	StockRemovedMm *float64 `json:"stock_removed_mm,omitempty"`
+
+	// Tested The last test of each kind
+	Tested      *[]LastTest `json:"tested,omitempty"`
+	WithdrawnAt *time.Time  `json:"withdrawn_at,omitempty"`
 }
+
+// RollStateAsGroundBefore defines model for RollState.AsGroundBefore.
+type RollStateAsGroundBefore string
 
 // RollStateScrappedFor What ended the roll
 type RollStateScrappedFor string
@@ -2917,7 +3219,7 @@ type Set struct {
 	BrokenAt         *time.Time `json:"broken_at,omitempty"`
 	BuiltAt          time.Time  `json:"built_at"`
 
-	// Fit Whether the roll may go out within the limits entered
+	// Fit Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
 	Fit         Fitness `json:"fit"`
 	InTolerance bool    `json:"in_tolerance"`
 	Mill        Name    `json:"mill"`
@@ -3076,6 +3378,13 @@ type StandView struct {
 	Stand     Stand           `json:"stand"`
 }
 
+// Station defines model for Station.
+type Station struct {
+	// AtMm From the drive-side end of the barrel
+	AtMm       float64 `json:"at_mm"`
+	DiameterMm float64 `json:"diameter_mm"`
+}
+
 // StockGroup defines model for StockGroup.
 type StockGroup struct {
 	// CoverMonths How long it lasts; left out before anything was ground
@@ -3135,11 +3444,12 @@ type TestKind string
 
 // TestResult defines model for TestResult.
 type TestResult struct {
-	// CrackDepthUm On radius, below the surface as found
+	// CrackDepthUm Deepest crack, on radius below the surface at the time of the test: as ground in a regrind, as it is in an inspection. Deeper than the practice allows, the test is not passed
 	CrackDepthUm   *float64          `json:"crack_depth_um,omitempty"`
 	HardnessShoreC *float64          `json:"hardness_shore_c,omitempty"`
 	Note           *Text             `json:"note,omitempty"`
 	Outcome        TestResultOutcome `json:"outcome"`
+	Readings       *[]Reading        `json:"readings,omitempty"`
 	Test           TestKind          `json:"test"`
 }
 
@@ -3645,6 +3955,15 @@ type GetRollParams struct {
 	IfNoneMatch *IfNoneMatch `json:"If-None-Match,omitempty"`
 }
 
+// ConcedeRollParams defines parameters for ConcedeRoll.
+type ConcedeRollParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // CorrectEntryParams defines parameters for CorrectEntry.
 type CorrectEntryParams struct {
 	// DryRun The same checks and answer, nothing stored
@@ -3890,6 +4209,9 @@ type ReplacePracticeJSONRequestBody = Practice
 // ReceiveRollJSONRequestBody defines body for ReceiveRoll for application/json ContentType.
 type ReceiveRollJSONRequestBody = RollReceipt
 
+// ConcedeRollJSONRequestBody defines body for ConcedeRoll for application/json ContentType.
+type ConcedeRollJSONRequestBody = ReasonInput
+
 // CorrectEntryJSONRequestBody defines body for CorrectEntry for application/json ContentType.
 type CorrectEntryJSONRequestBody = CorrectionInput
 
@@ -4064,6 +4386,9 @@ type ServerInterface interface {
 	// GetRoll The roll and its state, now or as of a past moment
 	// (GET /v1/rolls/{roll})
 	GetRoll(ctx echo.Context, roll RollNumber, params GetRollParams) error
+	// ConcedeRoll Release a roll although something asked of it is missing
+	// (POST /v1/rolls/{roll}/concessions)
+	ConcedeRoll(ctx echo.Context, roll RollNumber, params ConcedeRollParams) error
 	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
 	// (POST /v1/rolls/{roll}/corrections)
 	CorrectEntry(ctx echo.Context, roll RollNumber, params CorrectEntryParams) error
@@ -5282,6 +5607,48 @@ func (w *ServerInterfaceWrapper) GetRoll(ctx echo.Context) error {
 	return err
 }
 
+// ConcedeRoll converts echo context to params.
+func (w *ServerInterfaceWrapper) ConcedeRoll(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "roll" -------------
+	var roll RollNumber
+
+	err = runtime.BindStyledParameterWithOptions("simple", "roll", ctx.Param("roll"), &roll, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter roll: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ConcedeRollParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ConcedeRoll(ctx, roll, params)
+	return err
+}
+
 // CorrectEntry converts echo context to params.
 func (w *ServerInterfaceWrapper) CorrectEntry(ctx echo.Context) error {
 	var err error
@@ -6184,6 +6551,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/rolls/:roll/inspections", wrapper.RecordInspection, options.OperationMiddlewares["recordInspection"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/holds", wrapper.HoldRoll, options.OperationMiddlewares["holdRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/releases", wrapper.ReleaseRoll, options.OperationMiddlewares["releaseRoll"]...)
+	router.POST(options.BaseURL+"/v1/rolls/:roll/concessions", wrapper.ConcedeRoll, options.OperationMiddlewares["concedeRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/regradings", wrapper.RegradeRoll, options.OperationMiddlewares["regradeRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/scrappings", wrapper.ScrapRoll, options.OperationMiddlewares["scrapRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/corrections", wrapper.CorrectEntry, options.OperationMiddlewares["correctEntry"]...)
@@ -8039,6 +8407,57 @@ func (response GetRolldefaultApplicationProblemPlusJSONResponse) VisitGetRollRes
 	return err
 }
 
+type ConcedeRollRequestObject struct {
+	Roll   RollNumber `json:"roll"`
+	Params ConcedeRollParams
+	Body   *ConcedeRollJSONRequestBody
+}
+
+type ConcedeRollResponseObject interface {
+	VisitConcedeRollResponse(w http.ResponseWriter) error
+}
+
+type ConcedeRoll201ResponseHeaders struct {
+	ETag *string
+}
+
+type ConcedeRoll201JSONResponse struct {
+	Body    Roll
+	Headers ConcedeRoll201ResponseHeaders
+}
+
+func (response ConcedeRoll201JSONResponse) VisitConcedeRollResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ConcedeRolldefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ConcedeRolldefaultApplicationProblemPlusJSONResponse) VisitConcedeRollResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type CorrectEntryRequestObject struct {
 	Roll   RollNumber `json:"roll"`
 	Params CorrectEntryParams
@@ -9268,6 +9687,9 @@ type StrictServerInterface interface {
 	// GetRoll The roll and its state, now or as of a past moment
 	// (GET /v1/rolls/{roll})
 	GetRoll(ctx context.Context, request GetRollRequestObject) (GetRollResponseObject, error)
+	// ConcedeRoll Release a roll although something asked of it is missing
+	// (POST /v1/rolls/{roll}/concessions)
+	ConcedeRoll(ctx context.Context, request ConcedeRollRequestObject) (ConcedeRollResponseObject, error)
 	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
 	// (POST /v1/rolls/{roll}/corrections)
 	CorrectEntry(ctx context.Context, request CorrectEntryRequestObject) (CorrectEntryResponseObject, error)
@@ -10923,6 +11345,55 @@ func (sh *strictHandler) GetRoll(ctx echo.Context, roll RollNumber, params GetRo
 	return nil
 }
 
+// ConcedeRoll operation middleware
+func (sh *strictHandler) ConcedeRoll(ctx echo.Context, roll RollNumber, params ConcedeRollParams) error {
+	var request ConcedeRollRequestObject
+
+	request.Roll = roll
+	request.Params = params
+
+	var body ConcedeRollJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ConcedeRoll(ctx.Request().Context(), request.(ConcedeRollRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ConcedeRoll")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ConcedeRollResponseObject); ok {
+		return validResponse.VisitConcedeRollResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // CorrectEntry operation middleware
 func (sh *strictHandler) CorrectEntry(ctx echo.Context, roll RollNumber, params CorrectEntryParams) error {
 	var request CorrectEntryRequestObject
@@ -11836,386 +12307,425 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7P39ktw2sjcI3wrefs+EZ+ahWt368IykOLEha2yPzsiWVq0ZR+zYpw6KRFXhFAnQANilOg7tXe0N7JVt",
-	"IBPgV4EkWF0lyX7G/1jdTRJAIpGZyI9f/nKRyqKUggmjL57+crFhNGMK/vn1O7q2/9fphhXU/svsS3bx",
-	"9EIbxcX64sOH5OKVTKnhUow/9yG5KKmiBTPu0y9oUVK+Ft/Tgtmfubh4elFSs7lILgT87iJ1j1wkF4r9",
-	"XHHFsounRlUsaQ30b4qtLp5e/P/vN4u4j3/V9+HbdugXGyrWbGwoeOAUA8l0OzqOTLcnGKZSWir7eMZ0",
-	"qniJG3DxbsOIYO8NuaV5xYhcEbNhpKRrRpZsJZVdIczq54qpfWta+L32PAr6/hUTa7O5ePr4+kES2Pi/",
-	"qP3bSoQnoWnBSLph6VYTKjJChd4xlRAhzYaLNdFG2tWHZ5Op/UJVojOdjK1olZuLpyuaa1ZPZyllzqiA",
-	"+bzMWFFKw0S6/xvbj8xry/Zkx80GiAO/WcpsT9b8lunmdzhlmL0UjLDViqXmktww9wv4Artlao9LMhtq",
-	"iGKpVJn2C8Oj1KysNcV7do4DBL9+8OfkouCi/tkeHmOYst/8z3/+/+793z/98d8uQnvycvUdNenmcPFv",
-	"HcNdEksGe649d9wypbkUOH+uiZFkaffOHohscCGrezjQwAq+fDQyu9cwKZqHZmnJR6TI94Tj9JTMczst",
-	"bXieE2qI2XDtJ33q6X0vBasJOPRl+9Axn3/FC24O1/zSsEITCqc0sQsspDbk+urqauB45PCd4OF4fJVc",
-	"rKQqqLl4esGF+fLRRWInxouquHhqvwl85X6sJ8mFYWumYJZvZZ5/XxVLpgZEmN2Qu0uwG2ZGxKRm5gRD",
-	"GCqysUHs3+86zAf7vi6l0AzU2hsllzkr7D9TKQwTsOO0LHOOavJ+iU/8r//WfZ05Npz/LozYZaAf3MHd",
-	"KSnWCQisnf2VkSSTQAn3ETvG8zRlWr+VOVCFCcsI/7y45WwHXL5WXCC/6w1f2U1gYs0Fg1/RrODi4qcD",
-	"3k4unlcZN6+4gI+WSpZMGY4EoUCAmikzatg9wwt2EfjMch8wHXCDmDYLngX/bBcbNk2anf2nnQcM4J5v",
-	"ViGX/81SU6/iDV0HVsHtIe38Y2yzGnJ8qIehStG9/dnq5+np4jihWX5FlWL5GyVXPA/MtCo602wIL6tl",
-	"3qK6wDMemOD7RVEciqlvlCxAIBc8y/LatljCbKykOnrE3sph+MSuI7j6as/F+lslq/Jw7am8ZWpRSGE2",
-	"sVPJWM6tDl9kdB/7ztqPfsCKOTVMLVJZCRNSbmVOU1ZYViFLtpciQ4LCfEku5ZZlBPj0QIb3BbVlI5ax",
-	"rBkr4hWpsvbsIt5QTk6MMTvIEnw2n/VxvZHKDBHrO661taqE3MXRA6R5/BFF8T3BirjRjgz1EJ2l9jai",
-	"u6o+e3W3oMsuw8z+2r5zyOzsfclSw7JD2r15fOWPJ1iyOlW0LC2LJpGCeK1oxmJJWB+H/g7meWLNNwYq",
-	"qSZe8NC0TlNt0tekXSlZhM15GBqsQ0t1Yh8kG6accU7Bik1BVlmLnQtimIgmAu4V6qS4N0rFU7YouMC7",
-	"WcwBQ5mgo42aEHu2ydSadtKwiCPyMI+9ZaVUJqC99ZZlizk6HCYVfw7b8jygiwqZsTwoaoU0PdV88Ej/",
-	"Y0CZuVPD0xf4WklTFubKUsm1okXBvrC3KSHs9dtqJrxiuZOZU23IzxVVBmyrCLWjqGF64W8+sfyVMmEW",
-	"bhaL0qvHhYnUdZVYScVSqs0cWvdtL89FfkP7i3HUHJ1vzVr1RnZm5zkixOMvaJ5+JTM4yTTLOF4/37Q4",
-	"3XkVusyfcfRXOXsoglrM7ipPF4XMqrzSi6KkkW+WkmstxULZS0LUOz0atycbnkh/kCFKOdPyjeTOITiH",
-	"ZKw0m8V8G7Sg71/i4w+urq6HbdLTfTNsddbzHyLO/1lRYXiOq+2uvbBaK3K3r69in3wc/eSTq2P4xk4F",
-	"h8FPJLiOofW/tbf/eTyBV4RFDs6R+LO0ZNQKl4UuqYh/K1VyJxwDdiXza0H8GUlIKTU3/JaR3YYJYjY8",
-	"3TIFBkJ9w7kkf0G3CrjEruJk9McUGYKl28X8AedLGmvUMmoNVbZa8ZSzkMHeIdblkzhy7RhVU2r4UCTd",
-	"XfQlh0x5yHABCg+diptSMZrNPBfpbawgY/EnoEca/2piRxua/Q+MqhcMz3Xv6DKzY0ws4MKjs+j7sbs9",
-	"BIw2rpk7nZEWz6IqwAzYBo70c0Our8j2+/uwwhg+lpUKWW3gQrNHP2V5Tuz1QxMwSw5WgE7DSfcNkiBp",
-	"fIzdlSQHlG3RZmyb3iiW8dSH27qbteHrzZOreOrmcjfnceUk/yFJBokqNSM+iIeRlbKeP1FMmyEqW7kQ",
-	"O7Me5Z172n+htcykRaExGnsV16XuMFPD3kYfjkOevhPt49jR++z7XOinHiaHi74ekCKX1N43B7y1Bce5",
-	"xrgOCi4qew+wEyo5Qy6KUX3Oqx8zBnx3lmMK3oi/J77x1703sILQVTGnQrBsoY2ccTV+g2/dGBm8GmtD",
-	"ldGz7ub+WmWOOVhAc7e97dG7FG4P0l/4GJe9FGVlZirQO3PasAXz4PIx+E/SvNL8ln3nY2YYITokXR1j",
-	"+7ITYrs6Be/ehRObO9BjCP6dhTM7F60JRh0mec/TO8LIfRsHOdLRaozJThHbqcXiGUI7L2hJU24CuQt/",
-	"lTtSVOmGFFIx9Owyo0lKBQbInfmyZ5qUSi7pkufc7BN0NnHduKTAF1tSbQg3mkAuQ8tTjDREZxVdUw6e",
-	"mV44b5Ez5w0KpFcwqtKN/SzLXMYJoQQC1tYQaO1ly8s7X0DbJbMsXn3eSe4NS7dmGsHNxJSicwREU1pZ",
-	"os90f3IRzeQQOn8Dd2QZ5vQZQkxIM/nsO3tyPiQXsjKnm+Sc6JVmZoEEilmSfdpNNepxb6VFPmxYtpjL",
-	"4+41XbKUr3i6WEmVssVWoA915lc6ByZwVdpRTfBRLz7sdDU6uO1BJ5Y6SZyDOZNicpv+jk9BtH8/9fAP",
-	"3GwyRXc0/2GzH7Jj6psZxvYGUgLwEB9jnMw55nNOyBmZ+vRc2kk9upo0jY7i4fYYcd+f4u4+P0vkZ7KU",
-	"iiVkBwFGIb2y3NkfNRNhfu9TYGqKd2bvDl8Ps/RJTCHUcOcwhHCOORWnCEmmrZtsDG+nVAhpFgVjQxyC",
-	"T5AlIwUzCVlxBRGoeF18nAZPpQ6mSgipSCWsQSdXpJACMksjZO+KUc2X+UD0fU3LaIcfZI0tfq5YxaLZ",
-	"51t86z/k8vyR39LwIpRw+kbJW4iPHy4fExYWO242sjKLtDbn7pBfYr8696IVvv/3jlIrVT4QbK33uaGE",
-	"Yybc5S7L+0n297XFtaPB1vrsHqM2Z59VKVY8Y8Jf6F0i7NXlk8fJwQWFGiu38TpiL0VUa7ingCvWpTzr",
-	"BFNVyHJPvCwdEetXl0+ePGnL9MvHoSDP+zKnXMQksjdUb2VGuVeux7J7H0zk9h6dItVc7x9dxbJhmDFk",
-	"ug3FGCDsEjzHPiSzkZXSi0Ba+0vhEosSorlIGd523WtgppaVIVzEyUM/3Lz7IjAhMng7pxa5yw5MeQ7/",
-	"qMRWyF04g5YJo/azLsErbsxMRRhDRprnmJ/CV3WSp69aiSAFDgF7seDCWnJ2CBwz4nX3ygLqKua+NZMa",
-	"rell1YAOnONinHsnnqnDIFFs2iST6fYNPOmyf/jtTLLMvGCc5XZxQke1u995KdMlSvvoNsej6+Xpy6CQ",
-	"mBjh+wM+6571QUH5tX3oPN4jL4djdmLLcde8VPPUu/ACyA5Mt0ws5Gp10TqKQSkn6sKSuNw1qbKZ3Kur",
-	"oqBqP3358DLNTcmtNME6gfbQrmrAf3h8w05zraq3/yxXK5luv+HGcLGOM9C6quKGGfQhWyFDjCQra0yZ",
-	"Z0QwbjZM2V9ZhiDcEGSJj+MXOUI8RkuvD0N0PMbCbdk7Xcpi1RWRimip6jxRb8twQaDqq1Vm9uerfpXg",
-	"kI5r69N+YKFS2n6cerPXWcON1NLPSM5WBlwgK6lqEzrK3zHh7jinfo32qHW15CkiVHO06Bzt9dMwI/rd",
-	"Oruvku0WM1iY1gyMhrgj4jwunhlBSGXBjrXEe7vhvzZI+JMJ/LPJ+jd5MFH9rczzOvbnZLrmWW3zOwb0",
-	"NDSyXGSK3wJPyHJhV0sN1IwvpTGyqP/qfqwfCNkBL6TQVQFT+Wrf3qo6b6oqy5xjIaK7hJeVKqWGsyGF",
-	"2Ux9d6iiYTnpX+1Ozt60XP1JvNKaadoruZvBLa01yl3oc0Yamp/yg5UwPI+lQI87wXiCBdYTG/UedScT",
-	"KPHTpqmwmecIHTY14aslUwsTqN4Zu3emPGPCLPSGqsAZe73CStwd1USxwrka53y4Gih8KqkyhK4MUyRV",
-	"1KMs+Nd03Kq3IZSEr4vS7F2QA91kQhqC4jLA7ds10i0651CHF3UDNWosI5WodJdMYzcE8JXNyx3AfVhs",
-	"17G5d+6FiZxyUHZ5joGjhOwYRewImGHkcmbcvEdiWO82SlbrjYP+4AoyL7UPaUG4akPzFZGryAitSxg0",
-	"QQZfSrNxnwZ1b0dsGYzOfQ51UEzHhoShkC4bLqQFosKAblFuFErgzRhy98TUlu0bc6vLVx0W6J7NhqE7",
-	"jNV1ILRE1sHaDmTIgEw0NDUvaJ5WOQ0n/9KyVJKmm0UqhdWYsQeyfi86RcDyzmLHszm1HAV9v5DKbOTa",
-	"2qMLLCfAWpu7fSO+WgJer8xCrhZlTgVzH1jSdFuVR81l8GN3ntROqu2JpgSfchPqnqJv+S0TTtC/weqI",
-	"LzSB+gioqJUklzuMgINTnWMG91oxCuJOsLjTbCd29IYfs8u3UiwKrpm+w+YefOPYKRy7lb0vzBieUbEo",
-	"FdO6UmzOe4Px1pLR7fwv9pM0XSiyKz1CHw8toc8MQa4aERFTEmiQ5uPbOcIrU6zYlbxJQH7HaYKjrvsh",
-	"XdEVDi/cX0jqi+L8S/5+SN8z3S2RywV5QO6R6/sPyL+Tq8vrJw+vE7Lb8HRDCkbtXmYk54KB3k5xJYSu",
-	"FcNy/Wfk+v7DBL7tAp4ugzRxyFwP7CAPye8wB7aeD1xcJaFE53y9MfmeaImGMQ4RGfqD/YmpRYNCYmvK",
-	"csEWuaTZYmaOneWh+IF65wherqcbnEWYcWTOxXrUhEiZMIot0rvix9QFcxhQDxrOdT5zTtUaKuMbpC+z",
-	"oYJQQ2ix5EwYYlgBvoTKssLKsgtDJIm7TBJkzJ2XOiw0daVWND0BNe0luz6o1oy8i/R1q06avW7PNLh1",
-	"oRnEcdhRogn3HMkWGXmvUsNvudkvdngCttHQP0Lb19wVtngY+978Gt/3JRWaSzyisfNzJSvHl70/9v53",
-	"93Ogrr5Otdwwahb/jfNbb+OzhVX8XtWM1pQR+y17sL075EGYFULbPLzsqUkebmVDhKTFvM3mhY+KUsc7",
-	"65kPDB96heBPNZAj4MGFrsLjWUKKUYdM14YAvep66R+GQh4sZbycDKm9xccaIrQ8OdPvwmNItj47IGHq",
-	"BQQpr7hhikvxHVVrHrpGmwUTAUilrx2SjscLcPgtkAJsaY150HGmBo6x2PB1IB735snjWV/J0UnaB4CK",
-	"+0bqyRFUYWsl5W2wrpe5GqT6fUsCKQCPSd6yLyL9jxuqAqT+m5A74Uy/DRXZM6R5J2UPghYQruSaLHOZ",
-	"bgeSOHOPuRlTVIqkjIFQaEqsQgfR35jrREMhDWmCUDEuR5puWMRpgMeem9Y7CwctEv+ejI/ADld6W46A",
-	"5Sak0lhkpqhhmDvvgKkOGKwS3ETXLje86l5MaiBUDCm6o9vdnZAQOEVmzSiYEBaJHow7kI6zoXoT/MM2",
-	"QiDCWv5mH5yfXePFfEiQz0+8cUhmvix8VDmlKPs1HhMpWEL4ilCxj/aTx7Nskw80NCUuQHZBhi4UckA2",
-	"cRLHlrHpQ8AxbrMHmfJvw8lWTV4VKktZIa9TrlxEu/5nISuBD+5cpYho+ZntJFiOn8kZ1fUXaQb/1C4Q",
-	"AxYVbNNALtfJ8p3Olur0DWd51gLk7UNVGcoHPF7SclsgwvgfN6+/J+6vkOi0YWRlR0mIVC7g4kDuv9BE",
-	"0Ij4qB8r8RMKr0RwvXmxYaEE6o9REHNMtUp9Oe7liFBXheyBx33CgX1cExf9C4TVF0uWy92ip3yjFPvs",
-	"iPzMVHkoRcVNCn3tlqmMp5OWMX7gH+7hD8nFnmlAdZy95lnVIX52LYDTqEKPFlMeddXXC7mK59lZJRRI",
-	"tGmYh+v516NZecxWAC/ulGaIRL5JpQrI2SXVbKEcfGqMk1PxkFT7jlE4hb9vsRm5R1zu0x+I/rmiimVP",
-	"yRWhhiyZNgm5unzwGLIBab6je0003XOxBkW6oXlkZBnms5CrxdyFzAn4G+bhoKOO8luWc0eDd/bN6dIr",
-	"F8hF4iatTQkusJ7Q8JH6RyMuvCWwh9h5AbdWqN4SAGLmbj4h9fwNN4JpHTTWMU/Xu1wLuidrWUfrnb8f",
-	"jGttTSSGZkWX9bxuDhWHyyrPSOFygFd8XmUk2qWzxTUr9UjHj7rbB2alWdGGlmgmSXd+o6eUvTc3hpUT",
-	"It7v2cpdTswC/xWddNgIZE+MIK845NO/UBNCozyAmBwFLn4859k5H34y6+HHRyaZlY8vkgCSpf3gGOk+",
-	"PpjnJ0P9DFA3Ev5kmLQjUKHf0rLVoeAw9gOZBLSss83tzzupti6fZ0O170BDKpE5aWU3v6zr/Ngec5nw",
-	"LpQgXo02gR4F8N7TDuanc2DZKXBNdjxjCjvj4Kgu2eFHoavCfsVKwpIqo582iV0bhmDOTQIUBC85Bh4h",
-	"rb4eaE+oYgRaarCMGJm41H6RgdJcuRfpe6axgYf7kJKAgn/54yEQj4vgGLlg2UCQ7Vu7OtEhSI1C7WAO",
-	"7Lv6qSvyg5XLlaMzIKniw26iCa4AJphiuIcUlSW5lfUQjowJhtjpFgMxwRVVhAvIQ6537guN03QuRzsr",
-	"uz10y8SMEa2KCFMJElq0aRGAwn5+oS1LCr+dXjk+viJF0efKhMgmFTBuVsBPh9M52Fey3GMWaUEzhtqq",
-	"X1ACuxOP5OgWNOMFy4fxj0NQJfrpO2A9NiCPfsjO4pI2aVqrCAksh8Q+eI6sUbuj+1pguZOEF/6lzCkx",
-	"Lu3SHTV7SIBtI5FJDa2v2D2QU5h3w2oT+3+XWHOXMe70pRbH3OU7a1qe4CsthrzLZ1qcetb+OiB6UA5A",
-	"wgwxckdVplsWrFRQrHGGvjuO4skpD9duVEU5VdRZmJP5hwoLqkzcIzEnqx8jdMonCejPjhBoTbqnQLzk",
-	"bp3ZoAXk8WLnuETyXO7oMreDKaZ1OHHzNVo1gqVbp4ohMcY5IC3FckntBQxCnMEivbGSvMGUimE3ysOr",
-	"8VrAxwN95yZyMYYH/NOfH08M+aBXfHjdhr+cRF8fAQa9+hI7842M/ad+5ePjq4HRD/NCRnxVD9i9L6fA",
-	"SK6g08Ho/q5owfNO0ZW9Cln2RqwYqdYACIo/CksYqhZcYYk8X28W6UbJgldF/VD3t+1HdclaH9Os4IvA",
-	"77nI2IoLbtgi3WDdmZvGwVDwd5bhIMES8znwqn0o/DFI+4dTtH/0ZAp+bDjZZnjgR3+O4PQuo4ckPzd4",
-	"Fet0Gb2aule7CIZjmUExd4ooEMrLM0SBWjBThzGgis0KnKzAPzfvFakWs3zGvgVjnHczp4ZFZwVi6FTf",
-	"HcSKmSE0cmVmUKcPXcc8qqrutqL0n21vQHirfcbK7JY1IZPsK5Y7VwV2i4BLnqIZr/QluULvtwsbI/rA",
-	"DCUYRIau4/e9G4AmJbV7nhEpar/tM2x3dt0qfkIsr2GIqC8nIaJqOdGrzqvSDaGayFuakwePiFRkKd+T",
-	"R91K7i+n5YmPltdEH97GG+PiAT1iuCSjps8pN+AvWkolmPMO0TxH55CplGAZJGtdjG18TOkiL7gJ1dt9",
-	"tXetDWhqeBpZFTMrV0OXwfLS710zbbv6tbT3BHcF5QbpEEyJqrf4jvDwkMgujry5HzJCt2bOf9qvfZhN",
-	"/q6DymcWfe+w8H7ZRFFWhmWz3UFD5GlmFqLAS5/T8fmATJ8NGHoX6nTpWx/bvxIhdwlBWdxK5NHzok+n",
-	"0Y+zYsRR7YudJQYP+ywjmOsYX3xmuMX5WbDCPP3q24xc4hErucAW7SV1LSsULxc7TH7y12SwKRRbQBU9",
-	"RGwrrruAYfaiDb4P8HgvcqmhB6HZMDUdyxtsNu336BS2cy0HzmA+f0RkmRncZJg28fR5x7R5y3SVm367",
-	"itHyiB6NcMwwjQxTtzQfSNOgSy3zyrAFUyoaW2LJqR5O1XC5GSRnWpOCZZzGQlxyqhf6HHkW0HzbMXPU",
-	"p/HxOg9+zjvBrPcnj8nvXNpCHC18gm33M87vmRB7chY+KKSwi7JvLh5CnttQVYZTLmDXoOjVhyS545ho",
-	"RAQevnFhTGoGAEYf9gCzVl1CtU9l6Xy1tbO9HehvomPahsmSPuu3qRQ6SK8Ytfb6W2f5n6IZnc99mwUS",
-	"Mqv/9SwMsyMa4OkAk0LCIVUZAbpiiDq+i/BYTz0vYWoQ/I4tS+jclntnbSE/z1zz3CXzHDgsZLkNVDhA",
-	"X8AaFAfzJC1dAGpoJ54R4BgrJjLvu6uf9u0ELUmL0Z6CszuAd1HiJpsOenYabT/Ya2/fOz81icaOryfw",
-	"YYnxMYfxI/bXm70BU431DugXItt3fHZP3Yh4yevmDLOMFMzQvFuvf7IgSkyhil1jXacy4454N8c1zGyI",
-	"5P1qi1Su12jxL3megy9ySRV2sYPEzY00Cx+CT2WeLew5wyMNJerBeIQd6RQ2PjDJGez77yxbOjDHu7Y/",
-	"d5Uns/zjpW/gNNUKodXo6Vyw05X3JY22IoKHPrSqa+7g8fbYhn5xHRr6CY1t20lYy7PAGdjre3fWW8f3",
-	"0QHgZ0mNYcoKrf/85/N7/xe99z9X95781PzzcnHvpz/+W4h7vmfvzXijtdGCi04KrffxDtSwIYJZQrYF",
-	"ortByc+GLrlpJRTqjSxJpSua53vfUKJuhCf2NXBuCC+2aaQUM+cmd7XvwJz5dqjqoM50DiDeMbKjeyJF",
-	"QqgmGTX0kjz3/QXJSua53GmXQS62zwglJVMa+v3STJP/yuR/+VopLHgiSwb5foHMNqrWVQF4hoPaMXAn",
-	"CnrnrULQdTvEVAqjaGqeNvVaiKBYMCvLdA2+LLN9QnJ2y3JMAGXQFySTpnUFbMiWyWEXpZFkyUiGxY7e",
-	"SbmTKgteJjewhwMqvU5iT4hiOYWcVleMppm65akdAjJWDcLj/FwxtScriJzbwVc+16ghcGAOBTMbmU3P",
-	"IvRu88dgUn7955eZz8NnmnBzSV7VwIGuzZZg8MdnmMP/X/WM/ytxJeHGV+RDpr+VSkwbn/EvNav3lGZZ",
-	"qLQsxP+vdyx7x7QZtmD1wsiFBxqOMGJdh4keKVTF2tXtjRsbjD78kxT53kF9UpLKgos1aRV0HQZ4FHi6",
-	"Fr7cYHBUJ7Ig93VHNeaXQk290QQ/0oH/9GBO7ncUStrDISZHuimfnDcIXdOzcR0DH0VC4hshdfOGcvVK",
-	"Yiv+fq2UB3iief56dfH0nzE2wU9JgHuhasa40CPglDFoZA74pj08qDtjFLU/1ouE5lKsMSlaFoUULkod",
-	"mX3M6HYucBW8I2/tKzOqI0LocQMZ2H9lyvwP8Q93igPMThKfGRBDSmhJQfWC3bLpI4BFBxTkjWN2srM3",
-	"fiYQSVUSLfNbVifZucjBIed7bK/T8JhgVDWFxq6MgTaFEmCCUIHeRPACG/cmJLFr/v7ehq83ro9VTOpp",
-	"u2wC2antCwpN6JQpqH1wM5eS2j1U/XPR5+UDPg2DDHY5JCxLlBFMvV6tMJB859sR1wU16WaG+++Oboku",
-	"QFJ7/PB6tT6uoQXmAftunYMWQ1Pgk1ijcKStVDtppu2AuPd4IJESOuqYDU+3AvJmi/GkOih9ec8BpwVf",
-	"8WxudZoz2I9rAP9guumFHflgsucZanhPvnOQjM+svM24BzdSrMZujvANTQ0/BCH0ut002JUogZBqIUdL",
-	"UWdXHSq2I1Kb2kJyEc2zB6JVh2Trqfm5M1f00W74ygT5ui5ylXNmPN28pT3NAcdfTg1TNF/I1Uqz8Oxe",
-	"rzqFXE7DrIaLHZKmTm+w7AFL9bAYrcYAr3GWsPEIN7PSZu89CC+xpFwtsLghY4GOJ8/FOmdYomVtY0bT",
-	"TSPn4HqCGWiOyQGauVOXmEDNPL5H9xNznjhuit0ypQda2WHKNfqo9VQr5ccRrZRntHNrEDyH0ALbQ/dO",
-	"SDCduWCTi3j4ZUS75RaO+bi6ADQJqDk5QlLHzESq7dRRf+NPRiFvXT2kkWWL39xcmyIZX0xKsCsLwSxB",
-	"e5zglKEvZ7lv7s+0cGGe8dW0d+jLwMEZ8HMear4BQ8R4R9XdUtvq2/pRXjWM+B/hRtRGptuF1WSx1mGP",
-	"XtR14W19pb2YINE82knc1QMedziKP/nXXxalVOamgczqZ8uXOU+tSprVpxSaLg31cniDTdTRO6aZMFjH",
-	"/bTtzSIpIEpY6a6NxDtbEQcV5gYH2OnwdXwkK7R3HQeo5XmtRlaVZtlR75xkxkCteeMf9k9s326pElys",
-	"Z6WE9iWB+36HnL2ZJgec1qdlj6sGz8PR+KofyTznWS828uV0M7SCao2O/iPmNF2EUFibjmOv9PHc/nmZ",
-	"L4B/OaPzeX0Z7WTsfTkFaOziKLNahtY5H6NBqkDuVWM7nMMm6J8cnCYwTbs/YF7jeSFjtCYWvBjXWzF4",
-	"al5xwZ4LvQu5PZBjD2hhD3OkhCkbQL5RBnCPudr4KpBWhzJgXFVwhKuA+IJ37tl7LkAgcUMynj2zeidr",
-	"jDzUQK3edyic2mKpEUhNV8FQ8P8EAhMoW9NgcM9OEQdu2wSnjwS/yakY7z8gdWwBxopRzZf5wE1nTcvo",
-	"Bm7tL/UAlLxBFaM1PWroQFWcyKYpV+cCwLitb4aIOdx4QJaGFzQfuAMaWXb5oe/KW0nFFrOWfoiUOI/B",
-	"O2PW3wstevQzHs2w3tCGFMgRfvURvHmM2QDzDxtqQ96fq6B4zKkQUBsty4U/EiN1yZHhntZXZ5uV/Y4C",
-	"EWCZMwjnWk3MOP0MWrO5jo0+NTq2gi9yzeIwbyXCNsNK1TqNKGIcbHd41HLqYU63l+EsOp+0MpyN1DXQ",
-	"AteQMn5/+/hjeK7aXxkVEnCUBzKCFKPZfh6q9YzsZc1SKbLF0gW/D5mDmQWPxty1T8vKnKlkah+vj1xy",
-	"8WDEPafixsjyjjWIPcUTCFBeR7ZyxaSreKOn4ZeA0QMTWgwYvW2hOk3Pnp4Dk91PdoiwgmWetrMCcmPE",
-	"fFfbub5RiEsRxhwTdEzL8pkDt1YanjkCKbfVv2aqT/xUYXxYGM+gd5DAsnT6Xk80oQ6Z9q23h1pNRyST",
-	"vpV5/hxZbz6M93Qr6+4SMSBXlTPAcGWeN9+Y1wFrNup23wd6iFQNSPpYiOQWMoZP/aaVWdxuY+6zDLBP",
-	"ufvJ/qHOO3B/qn+2f2yH1ZpHOr8NsolHBZh3hOekyOtUlmz6Oo3zuIGHPyQXtzSvmI597R/4NALdakfU",
-	"A3lg9etrke97LTCGis+ceYHzr2cU3Eo3jZPccv2OnOOO26Hy1JYHEkXbQBJW7K6keuZQLnQTGnf1RwBA",
-	"Ak0zuvSYV73W8vf1kTbatSOJDxMJiDVj6RMaZ5gA7CZtJwUo4DKHEql8T1KqllIsytQkpKBiTQXTDH+s",
-	"8Z3gp1Uudx76bEVTI5UDOMuzRftvdYPNOW7TGb7KWVbfrOKtQY75R30cZ0Hoa1Ys870HADpoh2/1L8RW",
-	"Kp5nhBLNDOHCSExV6PXv/PIqISjyyINHV9MJAlNau0mV9dVm2LY7AJvhn3TIqwBJrirfBYpwgzizS4/2",
-	"25349WhmyIPJzJCGP0NTs39rJ8E1B2LH+HpjyO8uydXl9WN7QqnWVQGYxVCYvea3Axi1jUtgiojd2/FB",
-	"cgX83SPvAy9+oe0297fWbpff3SeQujNKNNhf/9+Uy8LNcZQJa1RdVxXR28EH9eS+PAXntaRKYEvdXyc3",
-	"9bgdfTQ5u5A4C9fh2qcIPhWaLeECcsLzDPLWEvLdG3ppN/tIXuxX+wUnjygYmxB+c6U0pvb40iiak0oY",
-	"nrfP9VrCVg8ywINHE0kw0wRWcicWRuZMUZGGgUefL60ibRClKbe0oiYh/+//U/Tm1pKLV7PypoYnFwQP",
-	"QsBtSUBMwkTapdfdSV2dJM8sYzm/ZWq/yOheD9y7pcow5df1d8SjLNgOtrQ7K7s3nlYPp0TM42nJAoks",
-	"CM/Y2s/gqfbo4WYnibBneAnsCJPFfBjolgEsuGRErtxxgn73NQK7YiummEhZTXadWFnQhYJ8PEX8qQTQ",
-	"bM0WgDOBVk6gaohRBdnWARj0BujemoUCE+I6DHvZnKbr+Iyy6yBYqOHrii3YezRpwjrI9fJ2D1um9cnW",
-	"Twklpcx5uk9c0UhOdz3ddPll578/TeXttab8cGTK9VaG5esbRrdNqQGUC1GX+p/zFQNZ2sy+R+DHVzO1",
-	"VBiV83Cqit3KvBpAAn/b/BHhkKlpF0uAqZTRgq4ZuR6cOvtfV3+KmHtY/QdZBIqlm4zaAY6+QS2WSgHJ",
-	"nuBQ8DpNsHT7hcYCNcvSTcMB0Cb2ANMdF+tL8oNUW5bBJajOIcXXvtAOmnGGwruOXJuRcOc9zdrcxz6D",
-	"tQGUppCL0Xamzwk+SNINS7dE070mQpKlw8bkmrRenykory6nIHPdJPdMz5/lnmlPyPFZPpmYZgdR+fJx",
-	"cJoeQsyjQAw4X79VcocoQPYVAq9oSB6HF2qlj9v9tJ0jHRCj30vjKm5n2XkxJvThVTxgHkxYpw14u1y5",
-	"TH68ahFAc74k18fZqR3Wvrq8Hqx7SG8DZ7VUjGZ+vvAcGgm7jcyZL2QuGKG1hVjmVPR55mqStadudmta",
-	"rdmiEilThnJh9kGjsG3WFFiyAeWvAAImGjMF7JqMr1ZMBUzYB41Z9ujuJizYp5M+B3gK5nhoJz5pzefP",
-	"J7jwYZ3JwkF3IQyLGbCqYLPxhQMbG06iHZCYFphqb++fYlUylJEj3GeUPp1YwoaqDFO0uFjojfSp8t0V",
-	"vJI7po0vzfPvJOTGvkBeWJHg2k7POE4PpuaWg18t4ji544/PH3WsHt71WHUcjAEG9X+edul82ZZOvhzd",
-	"SzAeRdqH09mWam33G1K9w92JZGWP0WpVq1xGMsZKqNoGGIrRe+LjwQvZ5KUxPN/3ixrRKAQf9jeey4JZ",
-	"nUBoXaYOwimn2hzHn1HnpzOzeDP6tHOcOc0Af74DlJGTzytiVnhzCGEad2931vbYO4WzZFQN3jQmZ9bR",
-	"4tC4IjixjnEVyobCw9AYVOCsqETPmLoD/SKo5zTQ8I56dWJVh0Mwr+vbdxLKxLhY6zOfkIhqfFeE37ke",
-	"+5lCpREVmRcpWIQOXseuuXF1AqUO881pBel8TkSGqqJQqysCT1j9csvQ5Pdd4hxSv8556aX+xi7CETiV",
-	"YsVVwbKEFD276c9zPH8Ry1EMWusMBRve+j87oBpXmuwb1IOL93fHckjE9DQt2AKzx4OyvfA98K6hB54z",
-	"QRHYtM3MGOc5Myu3unGFBUKEdnzUioo8iHPqTOaqsHS7cH4DFDxBpn2L93l/DUHvgKehM+8sj9rPIV8+",
-	"Jr/r+RRqq7Vm9DadW3AtlADsqt2tecZ/8G6FK1Q8DeP7vJBsteIpZwLuff7B9tyJA9fWB+bf1aPEV/Ry",
-	"sQYKSJ7fW/G8qF+ashAfTu2QfTmfEih2aHeFAX83vNRoZSPXUEOQwEEY9NJfPmr4645OY49YvnA2Y/D+",
-	"9YpRbVzrr7aF+wXAlMJlHUzzdrPUuutY6y7PjUZIU3Qy5FJuITwy5yRPrAcqq8eDNH+B+yy4491arHSp",
-	"PfOurp0FgzaP21Gbq5Mc7YjU7NcrUmngXEiiQ+9HKgtr0on9ju5Hojh3C8IqlmEwEbkjRM53WIoevks4",
-	"myRCaE7eIx5E0BIqnUvF0zA6RBNgSkjBhVSkEhy9HoUUbH9CulmrDC7eq1zKsEZ5SzEMU6kVTRkxTGRA",
-	"id2G55Cd4EBNDrjw6o5nvpkcdp8JTc65BOwcESIJlLSbzBEaeMakrBoOOq34euPmhEmlIEjBof8xZjXA",
-	"/g2hPsGkdEpzNmRVgaMUtTUcyUbsuYJ+YE2yonmOJ/BPaAYe7/2dPp+VkJWZCqKH6NgNnd/Z2ahLmrEJ",
-	"aJ93fRQfeMkhCyrusRKcOCmO12kPIzIkcMLDwBI/tPsAfNKJjqoxaq1Jp/FAl4UFcd/bdNrMIkNLNt9I",
-	"QPP5Cw3WAshqOsWoJ0jssNagtSuHEzze4RNW1e7MptVCvMFdo9CL3nVg58LOHrbcGcQBzfxDDar11Bo6",
-	"9qWNNBA0QkjTx/A7SBKSgnVDiM+ggX1zl9cOiFIcL1oiqWRoFbZg3/GC2Su5NhQvEGD2OcoBbYER+yZJ",
-	"dP7Yl5MBbVeStS2GDwfA9Wy9q9MlVmLpsTY8z8mG3nrX8sEJOd3x2FFVLKpy0dQeBsE1avBQ7GXCRUvX",
-	"4K7bD5GqfIaIWwLjp+jypiRjBYVz48pG7IWycNCT8+ydaS8EJsVA8G445eRr9xfLHb6nqovk2bUxqmZ5",
-	"Ih/EzAkA/acDIPZZYp/FyLMH5TmMgF1dXj8+1bTs5T7UHe3G/h5nRg3RMFFAbb6lilt56l0ES2k2Hagw",
-	"ZpCDQXAUhRQzA/vX0XMf6UTyQ03LVtMRlIAlU2TbEYSJSzRUDJ1POH9Dq/XGHITwHtbS4ury+s4ibQcN",
-	"x9SihwjZ11LOV+OC4ozkcslqg8V9Y8QSeFfjOjGReRl9YBpw48G10bLgJ7IWwqnrNZBDvzmFoTxcFATt",
-	"auJrNb7hLM9aSBD9eg0OamKg7t4Xc/S4yoo2Cd4xK95qJOpDcHCSSSy9aGGVW8HYRjwdTfr3IOqhPoMI",
-	"Uz1UWdggXsSg/gw39NyXwQ6q2oC7pwYP//vbl8+I3nGTbrBPDdeTrQvgr37wcXwKH/ttIKpm1DLmMt0O",
-	"ajbngcbMTm3ovvbLdetDHoXQa1CvDSC2t9BA9LaT3qKfEqd3fS6pCyHLtpUF3WmpKuAYF0lLicL3VlI5",
-	"gQsn3spp+3RXTEmVcYFgSb5+zY18kVy0/lh/O1iB9i88o2g8o4+EUfSRgYMQL+gE4EBvrdnLsuchqYrN",
-	"rhzIZZPs4VwqXEP0imXPiHEBbpFZDU4BzU3qFiam/Usr/1Fp0xxEq+uWCE07ANZyWOvc/gSmzMIKCTcu",
-	"BTOysHy0FLzTviMGBntWx+EQJEKvYXIzgYGd0+dv4KlglN5B8yfU//xwSrG4r4SXARUIL6RSrI4+HVNi",
-	"6UsZ9AbubGArasqzS+LbdYDVBFE17ZOV0MHgW47bxxP3MQ0lmXv9DIwyr4IwqdwZpFgt357h9YGqA7fF",
-	"wiVbDQFH1mLgz10xEMRJdSGzhS6pmP7i9YOIT6Z2witEwZpuy9WtdzlBwcoU6nqjrR5Pr2VWoSwGSOK1",
-	"A7Ynn0ZHwYrGMF5TnRTYSgiMzuQLOv1mNatk6XZxNMUffLTouGw7NFwM04BCyljJIBPhhw6yeVJnJbfr",
-	"raGbAss1a8fL69j6KQLnMxoc16GxYdCNgTBgyvjtTCCJWfXOqUJ4tbGHb+xDr7AVbwcgqufIKUqzx+wc",
-	"7FnBjQbPJe6PpTs2o0EImlk92ZtD9ygESeShPboi7M9XUe2B3jIrObhYn1ujzipaP077BuG75hM4vo22",
-	"Gy4ZV/SgNJ9nt+4U9EjIi8W4Xjk4e/aV+S07UtokkcbCmFg5UYksfpDZQCnWSIfWJHOuKq1eJgMfjP/a",
-	"jZHp1n4y7NpADxwgV8/o4xvN51XOQhcQqwAA/F8zoz2MEfRjCHD8XHxu/85xcN6uHQsSufWpQ7Y8RP2G",
-	"5bY4cQzxpnNsjpFNmGWbsdJsRlPrMM0W+DxpMmxPkGITWx3ddZS0tfgX+iSV0eNneLBkPspx6rdpAGKX",
-	"ZrdcY5rRUIKa1Y47qol71Bd/Wjr420aMTDwCSX9OL9HjpGem9gtVibBBDC6LWOB5Po3czw30ou9teD+h",
-	"Ea6bLIM+YBtZklY/izhKo40fL2xyqs1i7ku1Hhm49FLgN7iuQjtycFG622zO6C3TWHsqFRHQ3T9+z+QO",
-	"409R2qNurhjUQ1wt5jfKCuYSRr0HajEaw7xSpdTTpjKe7zfu6ZBO7HnkcYNcjinmsfcuJ3UjD2guC3HG",
-	"OLeVYoW094Ht+uRNx3yHjBpX9VDRwt9n6FhW6sGQTR2QXvF1peBmtlMSGnbfOR5zV4ugVxgLNVuYNaFq",
-	"Jen1fJzIGMNZC2QCDCXDv6KY21lPaHXUfMIGDUpjh2XZk1ktidqWf81UO3aQP1ktluly16FhtILftuwi",
-	"T7ERy+j4+9qBuxt6tlodnEnRw99A6RmpV7H4JDTEHlo7FnUJjK//BchOKFN0iR2wFyOXvsdnd8sNK886",
-	"7k0d682DIBqqPj64uQcjfL4sWCoxWSkCmQ9i7/Ogqfbk7h6WZ0Qx8AVr1J2WA+aUAU8XMsdQ0vkM70rK",
-	"WQ6po3VfnQMbwW1xWamTH4pJRIPUwrlfGuqE1+5wBhVoC2soLrajrQ+xvzPCEFj5XNfz7FrcNy/B6nGv",
-	"p11wqnrGVd8aam+hF3TX5/NgCjt8QPp7NhoR0m8aTqvD3mjuwLXTqnuR8owJFwZc8Rwbchj23pnkXGCj",
-	"7Iu6LiIYGn/Lcu4wQd4xYTahnhQzGl0pGWs6bGhZMjGzNdOGrzex9we5O+S8J4/J7zAeC571jdwRuTKo",
-	"yHBCkc2Vof9uD44lKuZ5jO8EqAovJxe++VOPfIEZIQkczcK8VlAuuFi/4is20ub9qMZxDfIl9CSWjrUi",
-	"aJTRPb6U7tN8CAkdy9K8KyRuz/yR8Ql3A9/H8Kd7Flrmw03xlimEXY65P7AG5vNjt9wbX1wLS0EK6JzY",
-	"ytqM7CvejtvPXl0bn6Se42zb29O33RGwmwxwOE6QQENcMXBeWLY/SceYcFb1d5FVXoffG2oy/E6StSRG",
-	"Jg14h2/KipnQWWTix2xJN94OiEU3dbhlKuNphBdLcL35h3sY+jvgCfLqU5oNUws7cA3WSk3diaD5DTQy",
-	"qH/h6JpcFNaewUQ8y4p2KanBLO0LtCcWkGQT0LH9Bu8b7Gzp6dMssUvmIAe6IGVtE/SaxU9Csb91jo1j",
-	"si6Oy6w4UTypl3JxmMhYI3dMYfn/BZ/8eKkPB+0CZgQ0C+9KnuFyjktZiE9LiHp3d8yI+K9Yx+NgNkAw",
-	"lvaRgvmzwsWBplEmimdv4MFezP7wzEhD88nJ/F079m9513opCcIozuqm9Espt9gJ5et3dB2jL/o9DnCf",
-	"6zY6vreI699YB8P7XJQcCia/XZ529aInXF+uxUinC4YQ0FOpky7YlZR/iYQDkt37rGI15JtVtHoDBVtg",
-	"p7PMtxBwiIZyJxxyECZislum9i5T0/ekERlJqVKcZTWCDj7mbd+esy6XKDB6FQkDi3GX8UJq45BTM4du",
-	"RA0WeVlS22eTQJetETOxx+zvnWA4/hs9tnqPDOHWFdp2DOIOtuSnxi20QQJwXmJX5T4V143orjb87E6q",
-	"gcq68HbEzeB9xHKBQVpVoi4HGBOPsixnR3jDcTUtkid+f7zvGtly6HR+Yy2pidaYcOhmWymrnBoDN+W5",
-	"Wg1r8Brkz+hXRPzTO6qyhc55GbiqQfrtck80LzBZfJlTkd1bSZXNclJ0ka5i3htuaMQqo2i+oGKdM0vQ",
-	"2CCj3DG12O6CrNkqvfN5w89c8rEPd+mSsYxwHXtDVT9XbCFCWZUOVQcfsefbi+rEg+s0cD1CgiMgrzIW",
-	"SfETNLutm3g6VkoCnB/m6tCGt4kRe/aOyprp9A+JuQb0+lPEOIZmW5gsp9rwdFHIrMqrgS4TLW90ApF/",
-	"R1sApO4WyH85BKIT6M8JdSVMAGh2cNx3AFe13LeOdYyje2ioXnFTzIvvuflIU4SR5s/Q7UQ4D2Y2/NYl",
-	"eQ7lM531gGDd8Dx/BuB4JQgHKHnghlBNrmrPifF4ASzXDH/JjevutGHpFhPultxEOgkPUFpjJfpk35S/",
-	"C07fc5onxD7flNuuadmigVUrSYsSCZAhachgKWOPzxajCMcqnF6ehx/e4xvc889HDwExoUVL1Q6M0AQv",
-	"MTXexSh1U7HiE0yo1t4Gip2F2chA3aSl6VMAnwD4imeEbVleieypNbUsteF+re1tYL3mYv0sxIlPsYbS",
-	"fSG4HU8bJYW8e0BNeNxTANPI6z9ZGQdQAbQpja4bvfPCalk3b3sHaxsdG3dlc3OCe1jNIKEd9TMI3rFK",
-	"ybWWApub3EEwX10+jPTLyzxfOOO+fRkELHZ7v1GdC2TLYWntjwU6iKMvL614aBp7KWiVRc41wR1PDtQ0",
-	"HorgrkJtjT1iJ4A/P5CuObtv55F5kf1ePTFWg39Hy0oN+KNneQI3dMnNSI5hnbtGfRejVjBJZERt9mZT",
-	"kB1W41DAo/MRvoPih0FLHCJqC7qWERW6pt4571JkA8VWgr03i7RuHT2VStY0DT4igR+aKi2WgU4Wb66v",
-	"6lrYVNGSWFbC1C3EIcAdJY65YiszXbRzOn2jHRa9WzZgKEHflQMbEkIYOCJfcEbT64MUv4OGYLeYQW34",
-	"emOshvS39xjZ5QFNpmbzA6PqLTXspYCbx1BmXaD5be05dDx8mBE3mDqHp7bL4W2m6AuXQ8ERW4Ag89xy",
-	"zrgzIza2br/SiZ+esNlw4p2g8+YwcF9tlhRJlaMSEQGnVcyG0EDUopgbB3/PZuSbg8Ebr64PyFJn8cxb",
-	"DgzL3qezLlMuJyr+hblB336JficXpTV60p9/iGFyqfURCTazSpTaB+AczATLNMfZcvBmYscKUQeyNSKO",
-	"LSJztVDF7PnRi2bZfRPgoFCxTk+GIQePtqTZOb23XKwX0FdsRmEDNx7WKDJqWND3i5wLtgCIaYGJS9Gn",
-	"q/Py+5ki5PhhB9VBsM1BnEFRE627h+FJfo4xocBMg6foCG8tBG62C/qea8+RBReVXsB1fQFtLavj7m9O",
-	"kQ4xxCCDBpkvxABhV3LUegZOYotdOgcuUk4cZQKUpZI03Sy8uyEYn0XozNTHsP1L/lpB37Me8H4uyANy",
-	"j1zff0D+nVxdXj95eO39RrUXxZIYMrN8t0+6VgwbZz4j1/cfJu56Al91BYkJeFg0eQCge+R3pJCqNR9w",
-	"6kjszLHemHxPtISKBjdEnOntEoAiFAIkAEHujmtVOeRFe2PnsJHpNiGl1Bww0mTJhG48iUc4gh23NDm/",
-	"/WKEVl+KqZbmV9fBLqgtgY4sbM/ETB47Vr61c8Pd9PzPpxF+MwYIS8ZxeSjVNp6JDiPAnVy0FvGHpMEb",
-	"l5DQJX5Nj6jcGs/Qfep65MPxZDwcYnB+shw0aCDPVBoEVTtEjs5zkiOCZQPGFxMVg+LzORnxLJVCFjwd",
-	"OlKQuVSyDByoMzJKV5Tn7eT8gGtWaoYST2JzJwBYpXmeuNp4qbDTCRMZoJ7ZJy0pNPTyQszOHJp1YOPp",
-	"Xnr18Ny2bD8EpFLHZRw6KHQzDrlZcr5iQ6t7i4DA0A9ZxE8r57egHWfsHiTdzXmhpMpgMdfQ3B34DeJA",
-	"2CefNuTtUyVmQNfwY4q9qN/FUEnlaTL1wHs/h1jAjfPeCFff/o0CJLRV1t8xztQXmqSVuo0G5Lmp1C2/",
-	"pflQ6a2D2x6g8V/pLSNLqQREITd1LEgiaJuQ8Sy6Y3xZTXszf8DHvuHmQGJuQYC4TL7WjnSp3ZVkHT7v",
-	"s9SBCOsdpB51Do9A5yz3BFfSktN+d4ekvUPWmwvO+i/Eul8JYl2gwQ7+NYMQ47MaGg3KfVyzZtze2HM+",
-	"H++ul2+hKoYVkdy3THIZiUYSV+aHgV1E3S0pHMvkX7B5/4LNq6uUj0yrP64U6TeExHcDv28yue0Z00zd",
-	"skuCtiW++Plj9c3IvY9Ot2/v5JACvfHlDOFY1yxDbCa03WjfAcD/qJ04Uo1BBwQCQnMQlOLVTTJUKTBP",
-	"19SVIWEVM+vgxamMw0Julmdh7A68htm/J7VWCwe96yJMDDh4wJ55YFFzgLFcBHkWfU6I8DQPcgn8b3IS",
-	"d+yNf+5oyYs4AfVbAcAXK/gck2MGi8GGinYDZqRiQGLMLIEwDaFx6GyMzcUwCHg9lY1xiKtep0lgmsqM",
-	"ZAnt7s2z9qd+aYUFCYEEJPC11DqsldfXupbDRa0FJWFNodY1LJwAF1+xq01EJeaNcVVod8tfiY4Iz5Yo",
-	"O242maI7MWOHDlFe4V7eA7eMBXfqnpKkr0dRNYV08U0qFXvLSqlOkqq3gtLquAJsGBoFumHq1pUjRgnM",
-	"l+6N+hMHHl1ZcEHzRSodFMPZoGVlyQb9a68rYy9mjRuN7JmJc77cSj7o4/nBWpGC3TKFTp1em+rISstW",
-	"ytQBtdp7Um9qZ62dGY6lOLUN6nndB76mXaHL2hZ3D2Sqk4cGZlKVu64ZXBNBC3ZY+wjdoVx10t2BS9Ek",
-	"giqbdinhHQGnWvfYk3zPbfQpvqU3LM9PuFZMm1YApXCS7xmabhcbZrniNMC0nbtSQ8lBri8/AuL50Sjm",
-	"u82+ndV+J5V/gFqxH4crv2EBZbOUxiAgVIx2x6ePABJYKrllYpZSW1Y8NzPV4JyLIBcNFms41XoWDEQX",
-	"DbZf71K3hcciSgrlSrs4Q9TK0WjY8TmeGW8Fem5UjGZ7VCsL/+8mjxe3MGx6zrMQT4LMcASOrpFl9Giy",
-	"PILL56Ch9iUbLVjjA3K+HwS6cUe0dSK67NajRY+zk9rIRSjSMRCGG2bOLTnnyZs5rD/HARvNCf12gu0N",
-	"GaDgKVImrKg+Q8bEjQniSwi2e0q8OyIBu3nPPB7vMxehTmnBIPQCNXAUo9RLxkSNyMBFyp65n57WkML2",
-	"MQyCPHP/f0q4wPatCQEx49uCalkwDJ5yTeTOvuHEj3/Fio5nxF+yn+JdunWFFmyH6XKiBnS8QNxteKxV",
-	"lOA+ERRnN16czTkDCmyowmWK1xgmO7kAdD9An1X+35q/X/RA/1pHpJP4tQ1kfv0d0LXdc65QsPTZYOFY",
-	"xhjIKJrkAz0sv4d9dy3Lc1c35fzsrjYfG75CV1Loc8lyKdaaGPnMJRysXY9cLlH15ZRnNYo7lnr65ug7",
-	"qbb1DUNH9Mcs6PsOpWa0KhxvyPh+ocpisOQR1ixQnUPt3slG1Rs+XAEw/TbY3yFv2E1V+H2s6Qs1cHnu",
-	"u6qLprnhxVFzd0gGWzFBuCSEKBGAd2hBO5yKwrNsOuF5YPYoorMTM1+fo/agRi+QHAqdAN2OFlA1ji0m",
-	"ucBianjPCtrxJM4nT4L3s5bPRCrOhKHhOv82jvBhRu9GKv4/UmDqhxeZnV/eWgmb0jwoKGupscCUxohw",
-	"9ihsc/05yLe+68fA0MJaxsOrxZilaHXia5HvPYfHWY7OZER2SDr6aMAUENk3td+wnzED5JzhUQbNoAdj",
-	"TCkV1g5QlSDUOCj4eGcfeKMiykJfKG6Y4lJ8R9Wa4xUO/hVveAU+cQAOKBWbTsEtacrN/tjGWbOLqhQr",
-	"WMZngB86pNQQ5F0LFvQwnuLas3BhNXUWDsjMCkTEXxwrAd7ciOYxO+iXKpiDZsskQ3N1Q7sJgZMbcRy0",
-	"aaiV3CCIaAdn1LNrfaAGj+4rlzLfy0N0IGm5pBnJOdN1Xg2271dbRKmC8+3UbyUyBz7SwbTLKSqL2iJI",
-	"iFQNSK1gZEd1cvC2szAQpYwAYAGRqx8FdI5hO6ZN03j5kliOgjyCunGMb3JQ9zHvNl8Wcpc4o3LDsAdu",
-	"3fweZoyzyNnKXP4oLpKBRIdYlmsbltHYYqVidp/ZSPaY64KFlvvOXaY8zsehtlhPZ9B8S8s3DmT+2GZ9",
-	"XOkQPHHpDIdOx2soHSBV6RNvauxiXBI0Z4Lrnt0hn8sc2QOQK2Du0Bw9fvNQZ+tQUPyVzxmErKB2i22u",
-	"iTaQGyQhlS86On4XDBCPZ9zqcF5z2SEH+X0ZlAMn8TaAgDqPv0Fkb1q5Eb1Q0GwH2zE5IUflZszBk4hX",
-	"d5WOiLs79Nc+2/jZDdL5H5ztQqldx6C4+IKsSa7xJ9VPbybTtWkegN6dUyceZUo4Th9Q0M0iwkSW6fZb",
-	"JbGKr187fetbKOiwVgZAT25ASelWIrPriUjFHj1fu/G+OUOteGZ16GD5vBdmw2HPbBki2G5mhY3duZm5",
-	"SecsYhltHN2oe7Rn6qRVn6Lqb+hz81Enu8MFa96cUeVxZLhyzVYiEWQ6dU1zgxxulS7I0bRYbteoNMzQ",
-	"Ga3H6T0m6PNdh8n7lBk83NAr+OBsl+63vS4/DtS4Cdg2PX7Qir9o0jUv6vYPwejZMOpVKJj4+k498WA1",
-	"8OF64EF6nC5Bye5dObNzM4ra4AX8ZPg6w8k5DZ4RzHw016ZdOhaqQo1t/m0Wiut5xYb9GtBYaUVVtmBK",
-	"hZIUv1WMiZ2U2ReRMkG79Q/0AYK4AF0zIsUR/IpnrEuagwqyegYHqwvt1zumzd84Ggv+UN9yXaEXMsv2",
-	"i7RSCht3VblRVEvB0+5xLuhaMMPThT1PHNvUZHu2KJlgRlFhgie91abstB2vX3sQ9KSFlO5QFCN7GkY1",
-	"/jt9ydKcqK3ExL72vpVUa0R+Bo64qL1EQfobpk1MKzngjoPYL4P8aT+JMGfhfamfFHTICJBKcWhGKkbn",
-	"Xm/Y+5Irpme9MyujhN3K7Rnqg56nKdMaba7RXIgWUTqrDW6ApesxKQxdKg5DXjz88jHJ6N5h0c5poXrq",
-	"LJ5I+g1S6RSOA2TjMzgO4MM3LFWhlDVd/74X4NzInSASPamB1ivuyEUs6CDrA0sE3cChCf9dZPIYvmsS",
-	"CYNxE3sb9N2jZ2UaHnRjG8wKtDMXAU6YldSzDzvl6sWNzw5O9nIie/HvOpi7Aq5/igHGDdVYhH8RON4S",
-	"MJa2AeX5N57LghkF9TKQzYzg2yVL+Yqn6NJMCDXk+opsv7/vfXYRV/NwpRnWhdkx8JHEQ9E2tWfzSszq",
-	"hkEHpnIvOSISJe1YYDLwbc67l7NbmVeHEHDjANEsC24kHoe6KY9pYhdfaMLeRxf+GDrpvAd0PnCJb9vc",
-	"o2A8x0Ab+2coZJaG6KooHIowuqB10NPf6dwYi+jqb54TvPIV1I62ogSD7dg7Had93+i7dmNvM0e3EWSz",
-	"pV2GCIkBj0w7DmXI8hllLfZT9rMvWBin6KR4rs61P8tV6if4pn439GVMRZr7zTA40xCALMNsJ5/11F5M",
-	"5GYd17mkBcVbr27GB2o8imDcaCygtI12PzttUYvbeSCRtff6MNbUHNLZPVhRkfiCcu/mbh+3wWk3A4c2",
-	"tgNy1kYU6fP5sTv2eexLmJ5R9DuGar3hxuGa+xDdB0JQSK5ZULzfOB8Jydgth1NpDRApGPFDftF0dp/R",
-	"dljuxAKRd3vjAcRtpwff0pq3muUrwkVn5KeYJCirpfHwDYoaa36JDEP9QkIhRU0drMajOd/Gtn6mhi10",
-	"FksX8F/ZSX+BU5kxiOtXvB334h5hWtqv68WccoPkQm8oOMyHN6iVkwkGqWaYMmP3KJVFEefAazu0u8O0",
-	"WynAXgIoC6K7eJyWyZLdHmGb7WyvsObFUSe3P0Lhq/AhKEY/GwoARar1xvSa0gzvwbzr9Suk19sB/AhH",
-	"znmen/DFfKTV6JUPUSJYj9KGuLJnB6nCaLph+ohSWD9kMuIIcDBno9ZeLtcLe/pzvpEyuzMqs05pzqLx",
-	"C2jOFjr68Q0tZz0749ODTvg3TbKZPdaI3EYoWVXKbJiCFh2Ja+YHOXRrRhRsananfqIDNiTSwJM56e9e",
-	"a+Et8rbWF8clx5iZcqmZuqWHtvmMbzg3dDjnl+bVUb308cXaxx1nWjS4s9chsCKkppMdx6w0Pq7lGO2Y",
-	"lbvCNfeB8YVfR5hUnS0e4aRvQngkN783fyD/Ttj78vf3fm/uA3P+4T+BXf+QQDczjHuQhp0RoVRxqyNS",
-	"JrRU0BmrTkmr0+ZyvmIE95c48Cr7U6WYs2+w9S2jUGpP1wyL7+ECCoX2qIK6W7Sh+WrhQmXx23WUOP11",
-	"Ck3DhNn0KNTd86/2zj6hBB4GH2Mda5rLzrXs64m4rqjrbUCQTR30Cc1/6BaUO+BO3wwCTjq0Ums1Mqnh",
-	"K2HYDcuqPJyY8INU20CTgbrbbqDFv6FLqgN0ZMWSZRkydym1WSumf86D8SxojTY3Penu9cRC7mbkFM53",
-	"dLqQTvBCO+tLLUtt3FJu7CuMU9W7k7gtDIPEtjcg6XntkNSHHAlpkGmluNnfWDq7MhJGFcp9ID6oQ/xV",
-	"/YGNMeXFhw9Qjr+S4ZKDpZRbdyOBu6PeyBKviSA1FUulgtsltlwPZbkneHVUrrUwFAQYib3T8VpawA0T",
-	"89TNRjFfS6DhCloyWeaMUL2FLGIcSG/4yjz141NvFicEkIgx4f09DkqwnVVCUvgL13C3QoQXeNJfNi5/",
-	"FD+Kv/jyvAQ71SVwB09amfKQWe1rwCFDXgryxz/6G+Uf/3hJvoY5/gxNocwe5JZdSSU4pPXbf1u9cUne",
-	"8YJhlv3f3724/FF8D7ILf+NpYNWYqwXAbDHChGHKY4a3O+XXeJu5TGlOUpk5R3nOrQZkmSdmxqw8ggU/",
-	"uroiBc0t86OIAIhXd/XGg/uMPLp6RFxw3/7wBCtSpQQUc/D0b2RJOJQxUgEw5uiMf0YeXT9wO+DKlH1s",
-	"zV57n/0oHl0/xjAbKVjGKbHM+Yw8evCA7Fie33PzWlaG8KKUWvNlXtfWGUUzePjP5OXq3newIVKRlxkr",
-	"SmmYSPf3/sb2drM0dBN99OAJMVKSgoo9sceVaaOf/SgeXz0kmcJWZ/YDy0rvL8lzQWTpenaQgqoty8j7",
-	"extGb/euB64UDM/GUlaALIa6x/6uzGnK9DME9rMmBZRSQMNgWL/dx5VUPwKEqKmUQC/Lku2lsAzdaoNH",
-	"FFtVdvPAoLFrkIrYKdsX3jKj9veerwxTl+RrpaTjnrffvCBPHj3+EymVXOasIJlMq8JKY6zNMNzkIBQg",
-	"MGG3soVP8PTi6vL68sqDPdGSXzy9eHiJjURL6hJt799e36dVhubaGqPCNcFeZhdPL15xbZ7DE4Dq5wuL",
-	"n/4zrCaaR+4DfNLFh2TywReV0lJdfPjJyl9dSqFR/j24uvKNlXwDsbLMeQqTu//fLjaK/D0Z7rdLeIOZ",
-	"4R/6mE3PSekCgK6zydDX6undf4NbgqK7Kgqq9hBNlSTjmXPOuHoduPTb7aJrDUZ5VljBZZDIVhu8v4fq",
-	"Df8E37Qbkzb3MX0fz989KxvBpJA6sFn+BsewbeUb+zAqNabNVzLbn4ye9tMH98UPXRVqVMU+nHFPe3MI",
-	"7ew77INst/QUu2uv+NKJQmfYutquutFDKjub3d5D3GoQPr42td75W852zuI93HrXKCdi2+uWOufYc/f1",
-	"T73th9M4+87/lSnzP9AcqW6MBDoDbCUwUABQvWUxnZwFZO4qeCdZAJ88FwvA1z89C/SncXYWcEO6fffQ",
-	"mefYa/vJe6s6KDW+3a5rdcrOtOH19z/1locmcvZNf+suPFiVudwTiqiMpO5EfvKNt3eyyH2H7s3n2/Zg",
-	"M9tPsOv9VsNn33TfMbkVI4Xyakxaqi/SZ9l9VzgYs/v20TPufqiP4afY/V7f1XPvvh2PUCg3hAsy9tPw",
-	"MAAh5whyxEpW6t6Grzc1/s8pmWPHqLrnO49PMIcPy56JOQaTkj4yc4Qy2c5+A3BAXEyTTjC+STU59bbX",
-	"zawmNx2fPNeehwOEH33LD6LZ599xGJKsuAkGo06x4a3svEEXzIsWh/XcMNwu+ueKKcAehTIJXykaR1YP",
-	"1fjr8uh4iow7daCXba3GOx6ZY5mj2e9WftnB7iYDJxb1mYNRmetSa3lF/8b2MTvxF7V/Wwm3E2e4D7qV",
-	"zBAH1ycfPLT7lswQx9swmjFEZnklUzqGZOEevV8/5757JwHyDppoOcQeQjcuk486UDnMZSdc1MEVQCBL",
-	"UNhA7ARDkkQbWXb1S4f9wrIGYiyHoub+L/6fHwalzrfMtPj07Md4SJL7ibYIgun/Jz6+47J67kH1q0LR",
-	"+tMI/e9jFOteumEOAe5OIw2JnRf289/4lgjnEAX4cRjnkxgHrfGHeMnBm4GBDiVKHrjnrr4hF6/UzHRR",
-	"QHVSB9eYCxhmSShu+X9cHMmYnrOa6IAethbBYQ5P6nP5B+u4w6fxCzZhjwEWgPjJKUIBte9f+3iAy/N0",
-	"+bhWSDkpjr9BqGZAba5zsTEriQurdkgG6F+YiHR3XpgwJ2suiDAm/YX2N21NIudM2pKtbIRTm5NuS+YY",
-	"k28hdwLn/hswJmEdn8aURBIGth5JzE6hJp63uYdQbPnjMNlBHHQw4uE3OyYM4SJBrCPlu2NfjLNNz+rD",
-	"J+7/gv/4cH9XZ78dY2/ARyasjb+LTP5WuLIpTf9seBJrzp/VrMIF5IsAx2xoBmCMzR8xo2dNuWhpHvvY",
-	"Glr4nkId2gn59DLH3lDcgDlCeIAwQyjfJ95CavLS8tw3lc11n9UvyUtjD8m+tqxyrk3iknkufxSvRb5v",
-	"8Evd6K5Wyhcv23OBi5f26d2G502necW0ASx+7jBP5xwtD9s8omnhkXN6bfqVUUAPqRlZcWMYdNb2OXOQ",
-	"xxrQ8PCX37Z+B4CySVcR7Ja9GwiX53rXqwF+EOxAhItzycPtq7y9HMzS+8+z7IXrVfGr1/ly1n3x+rQj",
-	"D10TIC+SayJLQC751E6k1yUTrXzNFaHIqSjgjSZNRvogT7l7Rk92WatApttxN5BjtfMezkEHEP7xJI44",
-	"+JYH4YbEzKRGzt7ISvUDvZGkPdpLZKfTcxF1duU+E0ZxFqFhvnYP/qqTNOuV7KcltT8NJ+IMf7BMwyXO",
-	"3HCNPjyYkFWp4tMwg1XnoDmOMNqbbw/plG+4+S3plG+QWJ+XajnhZfIbbhpmtSYexXz1uvQcXY90C4JO",
-	"rlbH64b7XOiSNaArp+e9lzjAb8um8TT7zbLgc0EazqhlMqrLZ4QSwXZ1SyptqDJYQnOgaOFuOoc9AZFl",
-	"XCl+i4/8qtUhrCHSJelIclcn5A5KFudcRV5AUe23DiPnbif3TOcRJ/eRD2Br0B5cHivNGfaJiTUXrHVI",
-	"fL3q+Dl5WT/1qz4qfhnTp6Umy+fivX/Z1BX/yvWeX8knUXg1Gc/twy+43tAS+rC5SPLvm74A6PWE26Ug",
-	"3PwBbDCJvf17KcMBhunruboye/D4fscdktyv9+jaJUwfWyTFp1Jv36Fj9rPUbjC3j3zYmjE/jW5zKUBj",
-	"J+ONBwn9V7Yk1EpackwfM5eO9slV48uilKrZw7hz8/6eyA6pUkNCLLmgsOt92Ic7pqjcYdj+NkCF4e/x",
-	"IwRW/4oL9hzSlv6A0Ak03cBj0MZP+PL19itIuxunsk5TBMUyxxoJjPgfN6+/Jwhe0Z0uqP4/QO27gIib",
-	"nTnL4CVYHMzfp0hBuBvTHWExlLhR4dnLH8X30hBqZMHTp/ArrIvXRtpvcmydXoKntiqtnn18dZXgEPAX",
-	"stvInD2DyswMx+cuC6t2+wLQgUZNfvmjeFWPUs8dyv+FrAG/AG5RFky7jniFLJgwCdESHC/Q0LGgewAI",
-	"wEeEzzxrQcEBtoVb5o3rRO6768GF2E51Q1WRM62fwsUZofjQ55/BHLesNIDYPjdw6WEmJmRo/dSv2sLw",
-	"y4gQf/WCP5Wl8abBcfwsrY16fh/Z4uiOG7A6OkG6r9/R9VSADp45RXDuFSK62GOpGXrovWSAFG+HEGDZ",
-	"wF4H1gh4ArgvUhuCHXCqnKJkgRvEmt9aKUQAuY7seKewKMY+8nx8/xf/z9EIX4vrzn4KBzMzmzl83J2M",
-	"OrIBI7KkZtPYkGWbhO1TMdOu/Cm5cNCLfWcBuPePlw8rwNb5TATD1f8OguE5eMAdIA+eePeD9pYAN7Ue",
-	"n3fCFfSW0/eX1d7hQgTPNrag+wof+og5SAozmkF4AfSVdohNrsdnOA2p/mMzer0F1w+S+FZZV5fXASzB",
-	"wbbnds3W3DISvDSXpN2yiGpSVOnG/t8noFFtyM8VVdjIIbQS356h9G1NF90Eq8lGYlO9xA5X8xYcUC3j",
-	"t6i0IVvGysP12J0AQDOyoUObIRjLWLbwvQoCc/cYe92pB6fdYBif09BDPndtF0drQE5WAuDcftKlCSyh",
-	"X2nbFncHdUb+vj/aqRS6KkqfbDRyvl+0njw45MPNuHxjg9DuQzuhaDweP/pXe+TMswmWt4gRqH0nda7d",
-	"9Qu7I4bGtU8OnL1hiMqRkes7XD32wMCVMDyfP/JP54VO8lv1kU7JdzxVvr9PyRSxIoKYBNr+rBUt0G4u",
-	"pGB7+DuEhE9yfEpZ1tXY48fnTevJj398WqP74xNq0bUG30WKbXoJF12hjpH0gckgCnQ85MbzNTvtMT7r",
-	"5b4h30di6bodOcp+sAZ8G3KiS2rvfJRAy1HAoiaCpVvCrOwwG1achLl1KhWb4usbfCjK7Kub3MwUz6es",
-	"F+vZkNgo9Pyi/pzcCVvwEfnScmFKtXNHuEJTj0Kb8Qxdi9o09UanYUcj0+0UN5pgctevQca0u3mfexff",
-	"1Y3uDWQpU8Uc+jLXJAfge7iFFLDDGy+LuAFBpO+2nXIq3vxWBuPNgQoU1yffuNITg0poQFzMUFA3ho6p",
-	"J98bP1bZsTMbrC1acFHTApoa7obpcZT4PLdY37C8O61+i45fW0zUMnNceh1WBNV9D+7kZsRDNjNPiPFb",
-	"AH379ScJ2VXAgsqPniKEvRrnFvzEuwyTT1gcRH2LNVhIjZWiHKXH2K+fdQRP3P/F/m80aBDmx/6tuczp",
-	"vild8qWIoxdnqhdyddSVfdIH/r0UrO0HP6NkGYQmQ7Id7ZR+ePXosM/D99KXvmYntEHq8jLoA5BYnQU3",
-	"GgeCWdqbT72TUfJtluyyVPzeCd2fAsx5P5VKHV2X0Pn6YFAWR4CapN9AYUJNr0+Sojl0Kty0+nBdHzVW",
-	"4+bQtCHxwD1OgmKrRQecQKjYE+jzUheab2SJER78NTdEYcBOd4vXXZeG46RxVDngb6IS8NMVAcbW/X1E",
-	"Mecv9YPb/o17wGnkc2Nw42QG1Fs92VP1W/C6CMJZS+bVnL8Ug3aSKRhvO6nMJsGELWy7olNFy9L32XFZ",
-	"WFxj4hRkbKRSsSy8r6eFhJvc5o3Ms3Ppsb/KPPuN3B8Y1Z+Z/vorXow/TdbKTA1yp1LOKFbzVS1+nN9C",
-	"XcsnLeUcYru6quVXwnqFrERdvz5c0VI/9euuanHLiKhsqRd8d435NQVUQsVMumk05w5TV6jPRGxn97cg",
-	"obghS5edrNinsXSs7U2z4zAOIoUTeER/K6rQUetfYqmXdCBvmYcjM7LuZphVZp8Q7ZK5KMmZ1iRjBcXs",
-	"+37fhkO+P8zC6zMvF9k9mt1y17vn9Az8PLvlmrlklIvz8RUX2XNYx6dp/NGewWDIzf31BPcMasAzSbdW",
-	"Iq8SyMkmyz38vwPXim3ebpk+5sYwwjTnNcYadvlYEi+JzUd+XWK/9LMKSS6yTyMiHRu72PBnKSvf9trv",
-	"YliZUdUNOuMZYCBHa8OCa+iLYSRZSyKr48MM9xXLGXU7cJZjAJ//1w34bDof6Ps5XUXGdTX6hc5oaN7Y",
-	"AX4b/HbjafVZsdyN8+x9ziwHQEZjl90bZiLz8z7LvBZoagBGUSqrPCNLhrdZNpbeAjj4v6k8khsWgTsD",
-	"twu4Ztg9vyvzzUaM/arieXbDfgMoMzfs0wDMWOIFdtgS1vzKMkbeUK6I2UmPuG1kiU0NpTGymIPEZh+4",
-	"/4tmZjRT5Ci++1i5GgP7+g6btnyWmRonxx69YaaLPNrs6/2lYnR7nKXUfHZQLNmPfxyxVBfA/u9swA8J",
-	"MSW3TJyeHw/EBTTMGTeJ8JF/4fbU6c4ii7QuwMtfUq0xd+GTYVjcOEfqZwlggZP72MeuGfQzqFCfUWaO",
-	"fHX/F/j/uI4/btM/mpa30/sHZ7tBXe/m/7nnZboYnqnLRABosNNSbE829JaRpVSCEc1FyvC3rpnQxVGQ",
-	"F1Oq3k6rUfYjCBbHMsp54StmiIWrf4kFY82FcT3+Dh/5VQfxYQ0RWYiwVMgOlZVxbV40S9Upbvo0K7jg",
-	"2iB5O9sCf5pSxrCGMwUK4dufxI6FkW+AxKG9+Q6wl08E4ALb+wwzDWFESCzcyJ2oS7pcYiHUdbFb+68e",
-	"pPn0LnZO1v1f4P8fUKHkDPv+98Xprdy2trdD6YAqwuezj8OQk3BJpsWWx2MlOaLtGFX3oC3/qEj6gVH1",
-	"Fp465+3izN7bz69Q+wfX24rYHbDyEDBoXJnLADXyAZSfFc01S371HmHPaRHVhcCPJ8hhYFThxwjVrnDB",
-	"AZYY2A8oGV7uiZC7xP4f+AhToPt5L+264XAKA5oII7eBH+CBc1IYBhiw5XF6p0oMwdZ56panDOCUtM8I",
-	"kVYRUL3tdocatqnh4yytFDd7kDpLRhVTF0//+ZPlRjuGl0eVyi+eXtwHLnUf/sUfH7+6X7rnqfULF2Ko",
-	"f/Z4oO1f1Y2F2x9yO995Lk9rcJTW73ta4MNPH/6/AAAA//8=",
+	"7L39ktw2si/4KtjeO+Ezc0utbn14RlLc2JA1tsd3ZEtXrRlH7Ni3DopEVeEUCdAA2KU6Du1b7Qvsk20g",
+	"E+AnSILVVfrw8fwzVhdJfCUSicxf/vLXi0TmhRRMGH3x9NeLLaMpU/CfX7+lG/v/OtmynNr/MoeCXTy9",
+	"0EZxsbl4/35x8VIm1HApxp97v7goqKI5M+7TL2heUL4RP9Cc2X9zcfH0oqBme7G4EPC3i8Q9crG4UOyX",
+	"kiuWXjw1qmSLRkP/TbH1xdOL//N+PYj7+Ku+D9+2Tb/YUrFhY03BA6doSCa70XZksjtBM6XSUtnHU6YT",
+	"xQtcgIu3W0YEe2fILc1KRuSamC0jBd0wsmJrqewIoVe/lEwdGt3C7zX7kdN3L5nYmO3F08fXDxaBhf+r",
+	"OrwpRbgTmuaMJFuW7DShIiVU6D1TCyKk2XKxIdpIO/pwb1J1WKpStLqTsjUtM3PxdE0zzarurKTMGBXQ",
+	"n+9SlhfSMJEc/s4OI/3asQPZc7OFyYG/rGR6IBt+y3T9N+wy9F4KRth6zRJzSW6Y+wN8gd0ydcAhmS01",
+	"RLFEqlT7geFWqkfW6OI928eBCb9+8JfFRc5F9W+7eYxhyn7zf//r/7j3//z8p/92EVqT79bfU5Ns+4N/",
+	"4wTukthpsPvaS8ctU5pLgf3nmhhJVnbt7IZIBweyvocNDYzgy0cjvXsFnaJZqJd2+ogU2YFw7J6SWWa7",
+	"pQ3PMkINMVuufadP3b0fpGDVBA592T50zOdf8pyb/pi/MyzXhMIuXdgB5lIbcn11dTWwPTL4TnBzPL5a",
+	"XKylyqm5eHrBhfny0cXCdoznZX7x1H4T5Mr9s+okF4ZtmIJevpFZ9kOZr5gaUGF2Qe6uwW6YGVGTmpkT",
+	"NGGoSMcasb/ftZn39n1dSKEZHGuvlVxlLLf/mUhhmIAVp0WRcTwm7xf4xH//D909M8ea89+FFtsC9KPb",
+	"uHslxWYBCmtv/2QkSSXMhPuIbeN5kjCt38gMZoUJKwj/urjlbA9SvlFcoLzrLV/bRWBiwwWDP9E05+Li",
+	"555sLy6elyk3L7mAjxZKFkwZjhNCYQIqoUypYfcMz9lF4DOrQ8B0wAVi2ix5GvzZDjZsmtQr+y/bD2jA",
+	"PV+PQq7+gyWmGsVrugmMgttN2vqPscWqp+N91QxVih7sv+35PN1dbCfUy6+oUix7reSaZ4Gelnmrm/XE",
+	"y3KVNWZd4B4PdPDdMs/7auobJXNQyDlP06yyLVbQG6upjm6xM3JofmHHERx9eeBi862SZdEfeyJvmVrm",
+	"UphtbFdSlnF7hi9Teoh9Z+Nb74liRg1Ty0SWwoQOtyKjCcutqJAVO0iR4oRCf0km5Y6lBOS0p8O7itqK",
+	"EUtZWrcV8YpUabN3EW8opyfGhB10CT6bzfq43kplhibre661taqE3MfNB2jz+C2K6ntCFHGh3TRUTbSG",
+	"2lmI9qi64tVegra4DAv7K/tOX9jZu4IlhqX9uXv9+MpvT7BkdaJoUVgRXUQq4o2iKYudwmo7dFcwyxbW",
+	"fGNwJFWTF9w0jd1UmfTV1K6VzMPmPDQN1qGddWIfJFumnHFOwYpNQFdZi50LYpiIngRcKzyT4t4oFE/Y",
+	"MucC72YxGwx1go42akLi2ZymRrcXtYi4SR6WsTeskMoETm+9Y+lyzhkOnYrfh019HjiLcpmyLKhqhTSd",
+	"o7n3SPdjMDNzu4a7L/C1giYsLJWFkhtF85x9YW9TQtjrtz2Z8IrldmZGtSG/lFQZsK0ijh1FDdNLf/OJ",
+	"la+ECbN0vVgW/nhcmsizrhRrqVhCtZkz113by0uRX9DuYNxsjva3Eq1qIVu98xIRkvEXNEu+kinsZJqm",
+	"HK+frxuS7rwKbeFPOfqrnD0UMVvMripPlrlMy6zUy7ygkW8WkmstxVLZS0LUO505bnY23JFuI0Mz5UzL",
+	"15I7h+CcKWOF2S7n26A5ffcdPv7g6up62CY93TfDVmfV/6HJ+V8lFYZnONr22HN7akWu9vVV7JOPo598",
+	"cnWM3NiuYDP4iQWOY2j8b+ztf55M4BVhmYFzJH4vrRi1ymWpCyri30qU3AsngG3N/EoQv0cWpJCaG37L",
+	"yH7LBDFbnuyYAgOhuuFckr+iWwVcYldxOvpDqgzBkt1yfoPzNY01ahm1hipbr3nCWchgb03W5ZO46doz",
+	"qqaO4b5KurvqW/SFsi9wgRke2hU3hWI0nbkvkttYRcbid0BnavyrC9vaUO9/ZFS9YLivO1uXmT1jYgkX",
+	"Hp1G34/d7SFgtHHN3O6MtHiWZQ5mwC6wpZ8bcn1Fdj/chxHGyLEsVchqAxea3foJyzJirx+agFnSGwE6",
+	"DSfdNzgFi9rH2B7JojezjbkZW6bXiqU88eG29mJt+Wb75Cp+djO5n/O4cpq/PyWDkyo1Iz6Ih5GVouo/",
+	"UUyboVm2eiG2Z52Zd+5p/4XGMBeNGRqbY3/EtWd3WKhhbaM3R1+m7zT3ceLoffZdKfRdD0+Hi772piKT",
+	"1N43B7y1Oce+xrgOci5Kew+wHSo4QymKOfqcVz+mDfjuLMcUvBF/T3ztr3uvYQShq2JGhWDpUhs542r8",
+	"Gt+6MTJ4NdaGKqNn3c39tcocs7Fgzt3yNltvz3Czke7Ax6TsO1GUZuYBemdJG7ZgHlw+Bv9JkpWa37Lv",
+	"fcwMI0T9qatibF+2QmxXp5Ddu0hifQd6DMG/s0hm66I1IajDU97x9I4IctfGQYl0czUmZKeI7VRq8Qyh",
+	"nRe0oAk3AezC3+Se5GWyJblUDD27zGiSUIEBcme+HJgmhZIruuIZN4cFOpu4rl1S4IstqDaEG00Ay9Dw",
+	"FOMcorOKbigHz0wnnLfMmPMGBeAVjKpkaz/LUoc4IZRAwNoaAo21bHh55ytoO2SWxh+fd9J7w9qt7kZw",
+	"MRFSdI6AaEJLO+kz3Z9cRAs5hM5fwx1ZhiV9hhIT0kw++9bunPeLC1ma03VyTvRKM7PECYoZkn3adTXq",
+	"cW+lRT5sWLqcK+PuNV2whK95slxLlbDlTqAPdeZXWhsmcFXaU03wUa8+bHc1OrjtRid2dhZxDuZUisll",
+	"+gc+BdH+w9TDP3KzTRXd0+zH7WHIjqluZhjbG4AE4CY+xjiZs83n7JAzCvXppbQFPbqaNI2OkuFmG3Hf",
+	"n5LurjxLlGeykootyB4CjEL6w3Jv/6mZCMt7dwamunhn8W7J9bBIn8QUwhPuHIYQ9jGj4hQhyaRxk42R",
+	"7YQKIc0yZ2xIQvAJsmIkZ2ZB1lxBBCr+LD7uBE+kDkIlhFSkFNagk2uSSwHI0gjdu2ZU81U2EH3f0CLa",
+	"4QeoseUvJStZtPh8i2/9T7k6f+S3MDwPAU5fK3kL8fH+8BGwsNxzs5WlWSaVOXcHfIn96tyLVvj+39lK",
+	"Dah8INharXM9E06YcJXbIu872V3XhtSOBlurvXvMsTl7r0qx5ikT/kLvgLBXl08eL3oXFGqs3sbriL0U",
+	"Ua3hngKuWAd51guEqpDVgXhdOqLWry6fPHnS1OmXj0NBnndFRrmIAbLXs95ARrlXrsfQvQ8msL1HQ6Tq",
+	"6/2jq1gxDAuGTHahGAOEXYL72IdktrJUehmAtX8nHLBoQTQXCcPbrnsNzNSiNISLOH3om5t3XwQhRAFv",
+	"YmpRumzDlGfwH6XYCbkPI2iZMOow6xK85sbMPAhjppFmGeJT+LoCefqslYipwCZgLZZcWEvONoFtRrzu",
+	"XllCXsWRbyl2K7P6eJ39vpn31sw1aExKWoYARKp0UWmO9yxhe0WqxhbguFFMlxkoMWuHgFgtiFQEFZu8",
+	"ZSot2VPvKPJ/Fv4FxTJG9cDB1+ihs0a7FtBhQbgASJ21e0H5Lu4WCJjrT5h5/gPIbtqclcnuNTzpkFP8",
+	"dubiNkSvtwfiQz1z7ndnudx5/dfbxuZDONzagQZ3P/enRHthmqq3Vm9tL133DAmp+RG9NTobEyve2+1t",
+	"PT94SH5tHzqP59CfwTFisOMoMv5E8zN/4Q8f2zDdMbGU6/VFQyEGTzhRJRXF4RalSmfuPl3mOVWH6Yun",
+	"P89cl9xIF5gj0mzaZYz4D48v2Gmu1NXyn+VaLZPdN9wYLjZxxnlb898wg/EDqySJkWRtDxbzjAjGzZYp",
+	"+ycrEPa8QZH4MD6xI9R7tOp8PzSPx9xuGrZue2Yx486e4FqqCiPs7VhujQG09X2K4V+uuhmiQ5ZG05bq",
+	"BpVKpe3Hqb/yuJtQrbX0M5KxtQH311qq6voU5euacHWNWm3d1Jnqx1N38oiuhoJfUgh2hr5N9OucJla0",
+	"Q7ptKJ0iwDvHCppjPPw8vJf9ep3d1c/2yxlagFY6AO+xbhLnKYKZAbhE5uzYi2xnNfzXBif+ZGfm2Y7L",
+	"11kwz+ONzLIqdO6ORc3T6srsBNDPoZHFMlX8FmRCFks7WmqAcmEljZF59av7Z/VAyJR6IUXCtA6iAE9g",
+	"JOaYezfviqUYdQnNoc2cHZXg5GBrtSHmGqm7GFw2KXSZw0J9dWgKcgXKLIsi45jl7Dx8RakKqUFzSGG2",
+	"Q7PuvzuULrWaDN60O/d+ceGT2+Ktopl3XyX3M/ZSY4xyH/qckYZmp/xgKQzPYmegIyAoFHaAVcdGXdPt",
+	"zgTyh7Wp0/fmRVmG7zLw1YKppQmkBo65lxKeMmGWektVQAO9WmOa/55qolju4hhzPlwOZFUWVBlC14Yp",
+	"kijqKVz8azpu1LsQBcvXeWEOLoLK2+6rkLTvNjhv0YBmHR7UDSTAspSUotTtaRq7goIjfh4wCddhudvE",
+	"envcCxMJK2AKZBlGpRdkzygS00API4czw680EiB/u1Wy3GwdrxBXAOvWPl4OsfAtzdZEriPhHw6NbIIC",
+	"vpJm6z4NxpBtsWFQu9gcJFkyHYs3gSzddDhLHyYVGnSDcq1QAm/GTHdHTe3YoTZG23LVEoH23qwFuiVY",
+	"be9WQ2X1xtbTIQM60dDEvKBZUmY0nFlAi0JJmmyXiRT2xIzdkNV70fgjKzvLPU/nJIrl9N1SKrOVG2ut",
+	"LzFXCRP57vaN+FQseL00S7leFhkVzH1gRZNdWRzVl8GP3blTe6l2J+oSfMp1qL2LvuW3TDhF/xpTr77Q",
+	"BJKvIF1fkkzuEV4DETuO6SEbxSioO8HidrPt2NELfswq30qxzLlm+g6L2/vGsV04dik7X5jRPKNiWSim",
+	"danYnPcGwRwFo7v5X+wiwB3Ooa09Qh8PDaErDEGpGlERUxpocM7Hl3NEVqZEsa15FwH9HXcSHOUMCZ0V",
+	"beXwwv1CEp9x61/yt2f6jul2/m0myANyj1zff0D+B7m6vH7y8HpB9luebEnOqF3LlGRcMDi3ExwJoRvF",
+	"kAvkGbm+/3AB33ZoCgdPXzjavwe2kYfkDwiwr/oD13pJKNEZ32xNdiBaomGMTUTiCmB9YhJdgaXAmrJc",
+	"sGUmabqcCeC1MhTfUGcfwctVd4O9CAuOzLjYjJoQCRNGsWVyV3KqKhsX0TpBw7lKlsio2gDtRk0jaLZU",
+	"EGoIzVecCUMMy8HTUlpRWFtxYUhTc5dOgo6581CHlaYu1ZomJ5hNe8muNqo1I++ifd2oF/VaN3saXLpQ",
+	"D+Ik7CjVhGuO0xYJ6ykTw2+5OSz3uAN20bxiQtvX3BU2fxj73nwCgXcFFZpL3KKx/XP5cMdzajz20Qn3",
+	"7wBpR4Xj3jJqlv+B/dvs4lMRVPxaVYJWcxT4JXuwuzufSlgUQss8POypTvaXsp6ERUN468ULbxWljg9l",
+	"MI886HuF4KeKJRbIJkNX4XEIYu0lbvILX7VjGA+DyJqE8WIyZvsGH6snoeHJmX4XHsNp64oDTkw1gODM",
+	"K26Y4lJ8T9WGB13zSyYCfG1fO5ouT0biyKEgv8DONSZZxJka2MZyyzeBgO/rJ49nfSVDJ2mXXS7uG4mf",
+	"juARtlFS3gZJA5hLcKzeR+gakL3JW/ZFpP9xS1Vgqv8u5F44029LRfqsgtrVeGAI6UA8nGuyymSyGwDK",
+	"ZZ7QNyZjHacyhp+lzt8MbUR/Y65QzEIaUofoYlyONNmyiN0Ajz03jXeWjrco/j0ZH58eppGwEgHDXZBS",
+	"YwarooZhYo5jvesJWCm4iSZGqGXVvbioWJYx4Oq2bnt1Qkrgr2xt/+tOYbkmiVbPJaxoyktNVgwdKIy4",
+	"Q4VQbcVYyD3hka5Qw7SZjgtr83erPLszBy83+jqYQncKMNsodxvm5PfaHQhubqneBn/YRRwRMBacjtmA",
+	"tuHw6DFYN0cc6Vk4Ro/rBE9DjYpDCrYgfE2oOERHDuI3cQ3BG+qSQw5DQsQIfji8UWMReyAxbrEHhfLv",
+	"w/jGGsqI5oMscfdTrhwCovrPXJYCH9y7xDzR8Lyj7ZiwFJ7Ysgy/WMGv7ccp/qhdlApegRUbQFKeDG14",
+	"NqDhN5xlaYMKvUsSaCgfcAdKK3iB8Ov/vHn1A3G/Asxwy8jatgKwd4xGufIiX2giaETw2Le18B0Kj0Rw",
+	"vX2xZaHUlQ+RinhMnmDlOejAi6jjf/AlHzxWxT6uSdlKCGhiDpZw2iw7lkmU1TMbrjAzSQlIAHCRQl+7",
+	"ZSrlyeQphx/4p3v4/eLiwDTw6c4e86y8PN+7BrV0VIpdQyiP8oPopVzHy+ys5DWctGmCnev5d8dZKQxW",
+	"Fy/vBPLFSb5JpAro2RXVbKkccXWMB1jxkFb7nlHYhf/WEDNyjzjY3B+J/qWkiqVPyRWhhqyYNgtydfng",
+	"MUBJabanB000PXCxgTN1S7PIsDv0ZynXy7kDmYOGMMwT8Udt5Tcs424O3to3p5NeXZQbJ3fRWJTgAKsO",
+	"DW+pf9bqwhsFBwAW5HClh7xZAfSR7loYOp6/4Yq9ANxMf8G/ohkwkjuWAbjng9dhQaS37RdkdagwhF9o",
+	"UsiMJwd7zK0OhBJreKNdVwU+4KLSRZrbK248u9+mwZsaA7VhaxP/tO9oECL8o72Au2FtKFCyoovJthEP",
+	"GG4Baeaq6Xq2GjPRgWb4IYelxwimdXBwmBjhQxA5PZCNrNArLv4Fl01tDWQGNZq+4QaLIIF3olVkipFC",
+	"0cRwuPHtNMC/qtIRxHkt3Kfxsz3ZSCr4qA6mggLtBnwKCmpAJq1bE4+7XESj/zxQNWSm0MNyI5dcTGRB",
+	"ck3W9vIP8Pk6edEVFiO+Qs0XmtQjw65rl87a7Xz/3GpgXgf4buD89hNs+2EXli0Io8nW7ky7gM7ujLd2",
+	"vKEdalOWWUpyl06z5vMIJvC+Odv2YoUeKZxWFU1DdDKkY8DkppK0+zd65LJ35sawYsJea/dBSLP0C/+0",
+	"KiNn12Vt72a++NGqNETLnOHPuGT1yi98ZqwVpYQqxVmKZGdQOcIRliEQBe+X/hRYO19Q3Qn3T/vDJAy+",
+	"tvP8sjSFP6hQHK39X6kJUY33+MNHq1I8nvPsnA8/mfXw4yNBvsXji0WAptx+cGzqPjxT+0ejdA/MbiS3",
+	"3fDUjvDAf0uLRvmpfuwdNhAtqmwo+++9VDuHp9xS7csLklKk7nS0i19UJA7sgFhS9LwskIxQm0ABKnjv",
+	"aYvQ3e9hWuBZmDKFZQ+xVQc2+0noMrdfsYq7oMropzWwdsuwUkcNQAXwCEfgB+TNVQ0dCFWMQL00lhIj",
+	"Fy53T6Rgl6/di/Qd01idzX1ISVBKlz/1WRZdBN3IJUsHQA7f2tGJ1oRUJUacdWnf1U8dgwOMXK7dPANN",
+	"Pj7sOrrAEbhjH8LtJC/tlNsTCOAgMcFo2918AJOxpsBjwFNWr9wXGrvpQj62V3Z56I6JGS3agys8SwAo",
+	"1KYxARTW8wttRVL45fQW0+MrkuddqQTb3MeD43oF8tTvTm9dreEAtlVOUxa242F14m1tN6AZL1g5jH8c",
+	"gtrRT9+ByLtm8PZNtga3aE5NYxQhheXK7AzuI3tv3tNDpbDcTkKf4kpmlBgHe3dbzW4SENtI2nlDBxJb",
+	"n0O/a1GbWP+7YH3agnGnLzUk5i7f2dDiBF9pCORdPtOQ1LMWTwTVg3oAAIvEyD1VqW7Y1VJBKuEZiiq6",
+	"GV+ccnPtR48odxS1BuZ0fv/AghxI90jMzupiNNzhswicny0l0Oh05wDxmruxZ4MWkC8GMMfrmmVyT1eZ",
+	"bUwxrcPA+Vdo1QiW7NxRDMBEF+OwM5ZJaq+FADEJJpGPJYwPQtqGPbUPr8Zz1R8PFBWewMINN/jnvzye",
+	"aPJBJzX+usltPllaZ4T1/epLLLs80vafu3n5j68GWu/j8kbc4Q/YvS+nmOauoIzV6Pquac6zVtKrvQpZ",
+	"8UYiQKk2wPaO/xR2YqhacoX8OXyzXSZbJXNe5tVD7b82H9UFa3xMs5wvA3/nImVrLrhhy2SLWdGuG72m",
+	"4HeWYiNBDpk53PndOkdj9YoeTs39oydT3LLDYMfhhh/9JULS24Ie0vzc4FWsVUL+aupe7ZxVTmQG1dwp",
+	"As2oL88QaG5wiPbDzCWbFZtdQwhg3itSLWeFpXx97bgASkYNi0ZlI1BD352hlJmhUjPKzJidLi8x85T5",
+	"ul1n3H+2uQDhpfaIwdn1CEMm2VcVgApLgTUCMJfkCgNsDqSC9EIzDsFg2Y8KLdS5AWhSULvmqe2AjxM8",
+	"Q4/kdSP5FIlah/k/v5zk/6z0RCc7uky2hGoib2lGHjyCQJN8Rx61eUa+nNYnHptTTfrwMt4YF3LsTIYD",
+	"edZF7LkBf9FKKsGcd4hmGTqHTKkESyGIdjG28DHxLJ5zE8p3/urQirnE3fdmIcN0EUzv/8G5uO3oN9Le",
+	"E9wVlBuch2AYo1riO9b+gUQiceTNvS8I7Zxl/2k/9mEx+YcOHj6z5vcOA++mreVFCQycM91BQ9NT9yw0",
+	"A995BNmnU0HkbFU/9qEy5j+6sJ39lQi5B9LRNmxQz4uJneZ8nAVD2dII+8ZZYvCwxzRCX8fk4hMrSpGd",
+	"hYnUz191m5Er3GIFF8kWNYirR6Z4sdwjvtJfk8GmUGwJLCYACim5brOJ2os2+D7A473MpIYC02bL1HRc",
+	"D3o3tkansJ0rPXAG8/kD8p7NkCbDtImfn7dMmzdAh9ytRTaanhaAsw/NkWHqlmYDSDC60jIrDVsypaK5",
+	"fVac6mE0mIN/kYxpTXKWchrLX86pXupzQLkATeGEOerT+HiVhzTnnWDW0ZPH5A81niXicx7O3/6M83su",
+	"iN05Sx8UUgSw11hqXgepZbdUFWGID6wakA74kCR3EhPNSMPDNy6MSc0gIOrSziCGwSW0eLRc66uNle2s",
+	"QHcRndDWQrboin5zlkIb6SXV5q1LOTlekSA7D3ItRwrvHTkNT5Mo4zvhzvfWMIKzxai93bxx96RT1GX2",
+	"YORZlFZV3du4Kpsz+EiPqAWtA1saEOBUpQSkEAP6kZlwE+WlvT6u6kG1LH9C51afnkPBBSs7tyZi/KHp",
+	"pUtmGUhYyM4dyMeDEtkVhRsC16G0gLGmunhGQGKsUk29p7N62lfWtlOaj5bXns0V2WZ8nay/7cVptBJ3",
+	"axl6+6eaorHt6ye4T4hxzGb8gKWmjyXrHJnpzpBD0/a9UyCzXHyT0aVX9R5mKcmZoVmbXeZkIaeYJEI7",
+	"xiqHcMaN+m5ufujZ0JR3M+ESudng/WjFsww8tyuqsKAzIOm30iw9YCGRWbq0+wy3NBCqBI9R29IpbkQg",
+	"JGe4DX1vxdKBgDsyNpuVw2UFzoomFL6W6VRVsEbN03OVACm95220Kic89L6R+XiH+IBn4vWDa82h79DY",
+	"sp1EtLwInEG8fnB7vbF9H/XIuwtqDFNWaf3vfz2/93/Te/95de/Jz/V/Xi7v/fyn/xaSnh/YOzNec3g0",
+	"A64FOPYe8YH8YuTbXJBdjlykAM3f0hU3Dfil3sqClLqkWXbwtdWqmtDiUNHgB+miq5qiMX2ukb5dd+/M",
+	"t0NpYBVaPZCMz8ieHogUC0I1Samhl+S5L7VN1jLL5F67/A6xe0YoKZjSUhDFaKrJv6fy333yKmagkhUD",
+	"dGQAB0jVpsyBfXfwdPw1xCQQiGXYA0FXlcETKYyiiXlaJ9Ai32/OrC7TVS0KmR4WJGO3LEO4LIMSeak0",
+	"jQtzPW2pHHboGklWjKSYiO5dunup0uDVewtrOHCkV4kIC6JYRgEB7LKDNVO3PGELh+81SOb2S8nUgawB",
+	"Z2AbX3tkVj3BoVJWzGxlOt2L0Lv1j8HEiurn71KfS8E04eaSvKxobl3FWcHgx2eYh/HvVY//feGyZIzn",
+	"j4FsDauVmDY+a0NqVq0pTdNQrm9I/l/tWRq+tXtzTi+NXPoLdoQRO132rOX0B6MPf4KUKCSmpiSRORcb",
+	"0siw7YfDsEza0t/tB1t1KguQwnuqEY0LqT5DtdaQetD9jQIBSzggN8t1UNX/HT9jPPdGiVGDMHjjNeXq",
+	"paRpKHnV0xHSLHu1vnj6rxib4OdFQHohp824QC2walrVguw4XfbCOzPqNT/WiRtn0iXHJTLPpXAx/Uis",
+	"NqO7uTSL8I68ta/MyCUJcZ0O4NX/xpT5T+IfbqVSmL0kHkcRM5VQoYvqJbtl01sAUzQo6Bsn7GRvb/xM",
+	"IO+3JFpmt6yCJLo4S1/yPRPlaWRMMKpq5geX9EHrtBIwQahA3yv4zI17EyD/mr+7t+WbrSvpGgPUbSaZ",
+	"oDg1fUGhDp0SsNul4nQA3vam6u6Lriz35DRMiduWkLAuUUYw9Wq9xrD7nW9HXOfUJNsZ7r87uiXadH7N",
+	"9sPj1fq4+l6ImvaF6wcthjodamGNwpEKq02IUdMBce/xAOwUCgyaLU92AlDG+TgEERKF3nFgFcNXvJjb",
+	"M80Z7MBNmGSl5rfse98D5F2KBy+GQbLc9Dp7nqaG1+R7l57+zOrblHsqPsWqSgMRvqGp5ocI7xq+Ke0T",
+	"ukBJNeocSFFh0foH2xFAsKaSXEbLbE+16pBuPbU8t/qKPtotX5ugXFeJynJOj6dLsTW7OeD4y6hhimZL",
+	"uV5rFu7dq3Ur7c2dMOvh1JBFndU4mCSCiY2YuldVrKhYAbGIGDezQMb3HoSHWFCulpgKkrJApvxzsckY",
+	"JrRZ2xjy4is9B9cTxOs5IYdCAq0szgWQmOB79DDR54ntptgtU7oJhWuW9geAOvqoB07rev0fT+3seaV1",
+	"a77pIW7bZtOdHRIEf+dschAPv5xWUM2qG+PHBdD7QIbOEZo6pidS7aa2+mu/M3J567JHjSwa8ub6WqcU",
+	"+dRbghXWCGIq7XaCXYa+HMe8AkqE5i7MMz6a5gp9Gdg4A37O/sk3YIgY76i6W9y8uq0f5VVDfMQRbkRt",
+	"ZLJbAndKfhSYlCI9VvMrzcEEJ83TT8VdPeBxx/r7s3/9u7yQytzUdIbd3IIi44k9kmaV7AewwVDlIWjX",
+	"e8c0Ewaz3p82vVkkAVYQq921cWQVeRyNo2sciiSEr+MjGNrOdRwKA8wrjLUuNUuPeuckPYbZmtd+v5x0",
+	"83ZLleBiMwtA29UE7vut6ez0dNGTtO5cdqRqcD8czQb+gcxznnZiI19OFzbNqdbo6D+iT9MpG7m16TjN",
+	"Ah0L1MyMR74A+Cg+JlVfRlv4xi+n6PddHGVWBfUK8zEapAog1Wrb4Rw2QXfnYDdBaJq1frOKYBEFo9Gx",
+	"4MW4WorBXfOSC/Zc6H3I7YES25sLu5kjNUxRM6SOCoB7zDEJlAEQIuqA8aOCI7kHxBe8c8/ec4GgjBuS",
+	"8vSZPXfS2sjDE6jBg4TKqamWaoVUo+lCwf8TKEyY2WoOBtfsFHHgpk1w+kjw64yK8Wo5Usemq6wZ1XyV",
+	"Ddx0NrSILjfa/FKHbsobVDGnpmd0HsghFOn0zFVYAGi38c3QZA6XyZGF4TnNBu6ARhZteQgSKM4aep+6",
+	"dp6At9qsvhca9OhnPL1staD1VKBE+NFHyOYxZgP0P2yoDXl/roLqMaNCQCa5LJZ+S4xkcUeGexpfnW1W",
+	"duvfRLAXz5g4Vxhpxu5nUEjU1Rf2QPLYfMfIMYs+biXCNsO83gpGFNEOFuc9ajhVM6dbyzCKzoNWhtFI",
+	"bQMtcA0p4te3y9aG+6r5lVElAVt5ABGkGE0P8yoOzEAva5ZIkS5XLvjdFw5mHO1nFHCNmaUszZkSzA7x",
+	"55EDFw9G3DMqbows7pix2Tl4AgHK68jC4wi6ijd6ankJGD3QoeWA0dtUqtPz2TnnwGT3nR2aWMFSP7ez",
+	"AnJjk/m2snM9RayDCCPGBB3Tsnjmqg0oDc8cQV3eqLY2EWqYpBEIK+MZ8x2cYFm4815/1WKPqXD0ZVFk",
+	"fADX23j7DSukCnkqNzG6I3uOoje/rgKiFMdBs80hYkCuLGawk8ssq78xr17j7DIIXR9ov3QAVDnBtC03",
+	"kLGCAa8byGK/tPYM8SgD8Ij7f9kfKtyB+6n6t/2xGVarH2n9NSgmnkNh3haeA5HXiSzY9HUa+3EDD79f",
+	"XNzSrGQ69rV/4tNIVqzdpPb0gT1fX4ns0ClPNJSq58wL7H/Vo+BSum6c5JbrV+Qcd9zWLE8teQAo2qI6",
+	"55qspXrW4oaH0LjLPwK6Fiho1J6PedlrDX9fl5ekmTtSEfQLiDVj6hMaZwgAdp22nYKyDDKDFKnsQBKq",
+	"VlIsi8QsSE7FhgqmGf6zYsOCf60zufdEcWuaGKkcHVyWLpu/VeWg57hNZ/gqZ1l9s5K3BiXmn9V2nFXT",
+	"ZLdM7D/X6JXqLeG1vSJSvauAa42nERUg2B5Dhw6kDqzr9szfACJXLMgV8r7LS/ICYYatpbbTurBfwFAj",
+	"psGVArK4N/y2TWjbuxBfT92GYYQqCGPtjw2IdNGKgXi6qzHx0QcAFDbhPOreIKpnP9GBiDR+IPjsJzmQ",
+	"Uri71dQoSnEPmKg+vTEM8+v2RtHM3jVbxQBshZUMbF8hOeXTG6ChRYg7rDc6eO7TG4Bm+So7eCa7DvgO",
+	"r0YQ9i55lhJKNDOECyMRRabbqZpfXi0IWqPkwaOraezW1IWqzmLwicCYmh/gf/JPOgpxqOWiStE4L4Aw",
+	"feVp69sdvx6dxQeToL3adAh1zf7WxCfXtsqe8c3WkD9ckqvL68fWeKJalzmQ74eXOBArnZrEtuOyh3uD",
+	"332VKjATvtB2mbtLa5fLr+4TQFWOi95V439TYuj6OCqEFT28S1jrrOCDqnNfnkLyGgZfYEndr5OLetyK",
+	"PprsXcjSDFMk2KcIPhXqLeEC0nWyFCDFC/L9a3ppF/tIWewmYgc7j3RO21AhglJpRF36rFWakVIYnjX3",
+	"9UbCUg8KwINHE/jE6QlWNNktkch5oHYBVLaR67Wv9rvnWByDpIwVTBuSQrVhXz1rjbUy/r//N2/yVCya",
+	"dW2wuc6oGpvuwdXMPPjwyOReLI3MmKIiCXODP19ZW6Jhq/IcKlhB97v9a3RvFlh3uHNBfj+siSH9odmZ",
+	"x3anrk4Cbk5Zxm+ZOixTetADzl6pUswzcSXw25eVdq+s1Pm5ejilPB9P60xATyKDcmM9g/rKF/gwe0mE",
+	"1U4r2GjQWQRhQs082FwrBlINisJ+uy6SotiaKSaS2lDTC6vl2mzNj6cmf0IG0gNbFkwwo6gwS2qWbmpj",
+	"7McDI9WruO3qQ+PTvDi2R4ulXIMwX28ao7ZBFPfAmHlVD61na+b5JflBGve7lser9umlg8p4gwYbkEP7",
+	"S1fkcDbUrtc1rAuMCrKUkQ9Y2ObOsoQR5gtL08MyKZViVmTtkJaexbAf1+C5w0Tbt4h7K7hylLivkDXl",
+	"WakYYIgEFipqLK70dQnemSrlVj8bn5jo8T84ZvSOCvJug8ePECR75iLZfjbDbxBb3m0K7IcIfOizGTuS",
+	"ft5t2PCNz2HEc06n/rg/9cOpNdYjzqbJlf5wR1NrKEedTGOD+YQPpg1bAq8mxikCvB+MKsiXDpR9qwv7",
+	"UeOKw3Ws/8v60nUdnxN2HSyOYvimZEv2DoMSYVeFFIYmhriHCUwopks/tYcEFGNeONqHjO47LozLL1v/",
+	"+/PUbarR5YcjXa7s4vA1/DWju5osAAg/qEvez/iawZW77n1ngh9fzXRmhKuQ9Luq2K3MygHP7Jv6R/TF",
+	"UtOkOwBdldKcbhi5Huw6++9Xf47oe9hLFBQRoDurc2IHJPoGnR1QblgY5G+pT41k94VGihkr0nWBRXA6",
+	"2NsQ3XOxuSQ/SmW3tr0IV1mg+NoX2pWimKGhriPHZiRErU8zNvexT2BsUDpEyGWjkn4ojosPkmTLkh3R",
+	"9KCJkN69suWaNF6feeu8upwqEeQ6eWB6fi8PTPuJHO/lk4lutk7ky8fBbnrL0vM4DsCnvlVyj6zHtQ2p",
+	"If0bXqg8KLjcT/s17Vtq1B7MyJk1yx0Y42ntB9MDvpYJJ2ZdrE6uXS4+euQJVK+6JNfHuTNbon11eT3I",
+	"XJDcBvZqoRhNfX+xbjtYfPutPfEdFVnOCK3cbUVGRVdmriZFeyoAsKHlhi1LkTBlKBfmEPSwNX1EOZIu",
+	"AIEVkJ6LRnAupweS8vWaqYA/8EHt43p0d38gmGiToSl4CvrYd7o9afTnLyeICyBTxNJRlSORqhmwqmCx",
+	"8YWewxJ2om2QmEbxmM7aP0VeMSCCw/ImUefpxBC2VEHAe97txb/1edxcqjEecWtpj/Sj3ViqIRx1Wxka",
+	"xCd7U6mGm3Ox1FvpKRjao30p93Y8jvLJv7MgN/YF8sKuB3JXzlHyD6KXAiqRDnbuDdeg4au5pyt5yyAa",
+	"4CHMmypsVPW5cl00jtiOHqjDBnf0rTcGImsLYnBAN/YpV4hccbHR9dBsh8jqQK79MAKhLYzb+cP6C2Ag",
+	"x71jP3QLLKR70VN7j08R5soYlta0wwzt/pf2dyxlDuEOClXc4CDpReTsTh8JNsXegB9P91lszDbClnC2",
+	"Dz5/lE3x8K42RU43ghmeLAuqDE8yNu808a8T//rncaz0R33E+TIw9o920PQHddSJMzmsT/boaWF9A5am",
+	"/3kawvNl85rhmWH9VYRHLdjD6eUCUILX4DHQhAYoARmhR6PnjwfD1EeK17tlVVwgVMnj7zyTObOXO0Ir",
+	"jz7cMjKqzXFHepQh3OpZvD/stH2c2c2AfL4Fwu+T9yumV84PEUr9RXGDJzrQHS7ACdrxQDzzQBkwN9ao",
+	"YlBsEahf8aZp3TOQnhJQWa652s5SsDUnOQKvYweMPs9Q9cm2X5qSjB7cVXnFqBr0kU72q+V/gBLjwY61",
+	"3ELDy1G7ggCzUorOItxBYCJmz92dh0XYX4TtcrtasxW37l4CRZ21Qs+sEiKYgB0BcMux73sKLGf2pHI6",
+	"FAlwAVbXdpRcncAdAf3NaAlUAiPmLvojFIEn3L0EnJVcOyMYayrrjBf+mNvaQbgJTqRYc5UzZ4w0B/KX",
+	"OQCwiOEolpZQ9TB8Gr/xPzuSfEeLygVIDWIY/3CshER0T9OcLZG5JniYIXKRC3J9BdcGdJ5hCbqmMKN1",
+	"dWZRdm6qYYUQYQ48aiIQ48JRk3myLNktXcQDFU9QaN9gJMI7UDGu4efQuQCsjNrPoVw+Jn/oREMqf1sl",
+	"6M15blDFUwIF8uxqzXNbBr3COELFk3BtgReSrdc84UzAncc/2Oy7h/7o3t3t6tHCs4lysYEZkDy7t+ZZ",
+	"Xr00db17OLVC9uVsSqGgPQ7OV4A9wku1GWLkBviLJu7Pl49q+brjDdrXlvXI3aDnGK/++ETTpHcOCm0U",
+	"3qvr6DeUNZd7uspYIwrBjcbbCF7OMinhmjNrJ0+MB1hdx7G6fwVPPKAy3VisdqkAmo5TlwWxu49b2OKT",
+	"bO0IWphXa1JqkFxI4EeDL5G5tWHFYU8PI2Deu2UZKJYiWn4Y1/0WaXDDlydnk0QozYen8GEBy2qheBJm",
+	"pq5xxguScyEVKQXHeE0uBTuccN58st9ynUkZPlHeUASQlGpNE3v3twa8kVbBZuDHcYTqPSm8uuOerzsH",
+	"52iwc85tbPuI5RnqG8hRJ/CMTtljOBhu45ut6xN6UkCRAhThQ/RqQPzrifoIndIJzdiQVQUh3gZOuFZ7",
+	"jkwYRJOsaZbhDvwzmoHHx60j9qdLHZ1Q0S+p2thZhdZ1TrMM0kO8ZeJMRI21vsMT3065uHNcFfNKp7JA",
+	"PkBHdEFTNlEQ4W239gG85OoxKe4Zpp0izI8/jR9GJC9hh4fpuH9s1pr+qB0dPYCptYPdWQ2ncPgI6QVm",
+	"Tpr0Bwmxs80bNPy/0GDnsNoTPSKoJ8hMsnastYiHM5Te4hPWSNibLSlF6liK6mo11N4DHcjS3liZSGHJ",
+	"nSkfsCl+rEqRPLUmmn1pKw34xLEQ3GP4G+TvScHasK1nts2GF0K78l3ieKUYOUuGlmHb+y3PGUmk0Ibi",
+	"1QcMVjdzMLcgiF1jKjq188tJEGGZGUW1FDyJT9So3/mc0zR6I59O0pgc+GeSotEbelyCxuTwP/X0jN64",
+	"J5MzJof8CadmNEc7JxjdHfOnHoVujPOI8PPECn+4uHNjGEcFnIcH8slGmh2L6i4ftsygvzsfEnWEG8gW",
+	"rg3PMkTOYAh6FDdzN9vsluuSZvFHJD7/OR+PrRFPH42jA/5MjsXWkOOOxNFhf+rHYWu8k0fh6FA/4WPQ",
+	"j3LOEdgc66d+/LnxHXH0jazohzv2XPePOvLCA/hkj7s9VfmyLJY153ywqFKlNYHWB/Ah1Yjx3mo/RMri",
+	"GVZaFJh1g/gqSlKWU7j5O7pgOzG5Kzk8z9c8HQHGVEpI+RhOVPza/WJ3ki5Ywtc8cfkfdmyMqlkokAcx",
+	"fVJQhGgSOWqfJfZZzFfyxdj6eRNXl9ePT9UtvaXASNrrmv079owaoqGjUK3/lipORcJ8eHYlzbZVIpIZ",
+	"NIPA9WEle2Y62HV0332Ox1AIFOaSGnJ9RXY/3M9z9OEUTJFdEA2tWBMAbWi52ZoeAvph5e+4ury+s1Nm",
+	"D8aIWnYqAQ/oTJdKxUgmV6xyubpvjPgy31b1/JhIvZep59zkhrgTB32j/ET+zjBlaVXAp1MfjhnKw2TQ",
+	"TCmp4jl6v+EsSxsVgLo8vRwcXQP1VjyJb0eqrGqTgEyw6g3riSIF4hohO4kUxupxkkqk3MUQpR0TKMZm",
+	"petRslf2ztwYVoQ6rtgvJdNmiFG+rnQUU+2Nm4yN8Gr3Myy1gVC7YhmFMpL/ePPdM6L33MDZBrNwMUWr",
+	"Dr/6xsfrEnnQfF2acAaHfSZDBrM72VxoB8mVtKGHChPR5gV+FKpahudaQEIqAmasAqV3raRI/ZS4c9fT",
+	"OTm8smz6ie2Jbx+DbZwvGocofM/aB6hwYcdbPW2fbqspqVIusEie5y13LV8sLho/Vt8OMo//Xscuuo7d",
+	"B6pN94ELxmGduBMUhXtjjV+WPg9pVVCmvrhxnSXjwtlcO1zxM2Icmlqk9gSnkAgkdaMWsv2lkTVv70XV",
+	"RrRn3QrhxgNFuvo1LpqfQKIFGCHhxiXuRxYUGS0B4urv7WIr+ttZoBuH1T2qFM5F8yPNDgysXOocTHOZ",
+	"6B1qHIxcahAEmtFuuLC3IBSC9+Fa2d/41XWosJyqiXLpD7+c2uY0XCn5eeYuKq6fbsm50WhM3YPiyCym",
+	"DvokORsrzDYYuXzl4d8NyJPD8XgzBOKYzGxlCvaajoNJxgQMFdNbmaXDABkot4AAPJYu7B7Gq9R+y4S1",
+	"J/dUw+qfALwGTfV78p0r/J/QrAbZMW2e+txHvJW0Um4XhGWauUL32qgyZ8IgwnBmR+/5v0yVYh4qU/2G",
+	"UX1crbhZFaiglc4p5o8//++HU1ab+0p4GODMeiGVYhWs9pi6FZ6qU2/Bq46ZqJSnl+RHn6VrryQAF9Y+",
+	"hRIVCla4MPD4wn1MQ52Lg37mfGJo3yHPj7vtYQmiZg+ve3YkbP+lSwEdqsZdSclf2jISLD7vvO5LXVAx",
+	"/cXrBxGf7BRxaKw0JFH365o30BInIGRtX2DHTMHH02OZVX0EkZ/xpte38Px0yTnMUwoXwayTtev87Og0",
+	"9iAmaE5tEUCwHz3jDz4Y7F82vYUOnG3gzEpZwSDFAo0/X5VmURHFNIvYLIhUqLIbiQBV0sApMgKkmZS2",
+	"t+ydwdLDfKCu6RS+OWH8dmZ1rjlFZGqsZsSejkZP3hkzeSo85OSgYhCNicKyvmPzeWMfemmvHrpdmLTj",
+	"SM4Lc8DMrCzzKQd2E6MIW9GEP7nSh3Fen6qektdLj8KlUgdSYStHIe2Yrs9cyQ5fqcMeop4/XKSu+oW3",
+	"Ju2NijY2ZWzvb0xV4a0ewINgsVdfFK99Tv0ldEwhEHHu6t+7Dh9T1vzTwdh+t7IRFTWlgzNKgFUsdjbe",
+	"Mm3eMF1mpjshgZp1AYPKHoFcbM5tGs4qaXWcGRks7jt/G4y4RUJVR/XFYtxiBevveXrr1HlnCnm+HDeQ",
+	"+rdInk+fyYEqKnVee2yRQ6tR7QU5upHZZRQXFwVVRjA1x6EFL7xar91OC3ww/mvAbmM/GXaAY5xmaTVU",
+	"pKNbyRlyXobgJT+CJWOHQTQz2hc5BY0QkHiZ7KB/8avUTOib69aB4flJbnyqL5bdvrnhNiRxrB5ma9sc",
+	"o5swD37Y39EmJ3CFOaoc+BP4EWLLWLTd6U1z9At9khIW43t4sGpLVHjNL5PQezxlO9otveUaEwGHUkit",
+	"DbOnmrhHm8RL/tocoxNnnEQejTO1S7+XpTDVO8doz1QdlqoU4ZsdOLYjlcqam+kopIFid50F76Ycg9+E",
+	"pVbU9FYWxLAcgoulYnEzjZfVeGWTUW2Wc1+qzpEB7w0FeQO/i7abFgJZzi2TMQq+ydI4RrV905KaXDO5",
+	"R5RC1Onxas9Sa3+FzyGuljnXOTXJNv50D2b7Rr0Hx2Ls0VOUqpB6+s6H+/u1ezp0JnZ82bhALgscmSY6",
+	"t2y8CWwZKQHHtGdUxQU3FMulvdjuNpFzMucshisbZo+Go93w+4wzlhV6MLBfwZbWfFMqcDHslRSbU0Tt",
+	"72oRdMIgQKGDcDBVHZL+nI9TGWNVmAN4sSG6ipcUs6+rDq2P6k/YoEFt7Crdd3RWQ6M29V/d1ZYd5HdW",
+	"Q2Ta0tU3jNbw14Zd5GdsxDI6/r7WC4pWEZRUig63P2rPyHMV6WFCTRwIFYTnFUmN5xaGgv5Az+Tgf7AW",
+	"I5e+x2f3Lw8fnrXTw4nevCp4Q8zGPe9EEAfiKYelEpNcLhCJEgfPVEC1n+72ZnlGFIOghsaz00rAHIrh",
+	"aZLkmJl0zu+7TuUsz+rRZ9/vns9Jz+dn7zM8tR+wsq+XwLi1tGb3cjfoGkRiCquUkTDennbVuu8be3ke",
+	"qLklj/cejLosT+92bB64A2ep35QjR97ret9WUDM0HjFjZXHBRcJTJhz0Zs1hEhQz7J274HCRyJyDoeV4",
+	"YIJwtDcs4656w1smzLZ/s03s5TD29qZkrCG2pUXBBEuXc76/5Ztt7G1M7vuS9+Qx+QNioCDgtpV7ItcG",
+	"zQLskI4z9HJGRbdwRhTO6BhPFMwqvLxwq9GbvkCPcArcnIVlLadccLF5ydcBf22VyjN5H5eKJVSb/1VS",
+	"YXjGdLuUtdUxuXSiFTFHKT3gS8khCTkNAa6ENFzesRS3Zn7LeJD7wPcRFeGe1YSmACWlt0zRTaTnwN8c",
+	"j5o5NKCpiX35r9S4F5sk5wODa5DlSkGMLJqZEnGDa2HlZo+uWUmi6uPsm4yf34acdQB4/XaCEzQkFQP7",
+	"haWH/kZBP15dmCZCj4XTYb+PZLXqfw/t3xDRKNlIYuSiZmeGU5drl32URoItZ2s6zYRhQ6kAmplYZ8Ut",
+	"UylPInyCguvtP93DVs62uIP88SnNlqmlbbiqvk7N0kM3679oI4v6D25eFxe5tWcQ/G5F0Q4lMZgZdYH2",
+	"xBKArYEztiO70LHG/NRDbE9zUAIddqGyCSQgNTF5BmTZMJWzlFPDwqe9cxMdA8Y6DnB1ouhcB4nVTx6o",
+	"mIoncB3ZX/HJD4eI6g5lTng49475GQ78OCRTPFop6t39MS3if8W6cQdBQsHIZDTG524AllnB9xDqJEpm",
+	"b+DBDsqjv2ekodlkZ/6hnfg3fJUdGI4wikPmM15dpdw9g//6+i3dxJwXHY3n1tkti993biMsamhBV4oW",
+	"fcXkl8vPXTXoCUeizLLnm5bqxLyHi8VFC6Lf1pR/jaQ/l+37rGJVcS570ELVlwUBO52lZHVo1p6zV39k",
+	"SkckPPK6Y3aEy2OiIiUJVYqztGIMx8e87dtxfWYSFUYnC3BgMO4ynkttXI3L1LG5U4Pp1c7R0fQ/xJiJ",
+	"HWF/5xTD8d/oiNU7FAg3rtCyY0g85JZ75ZJwcaB1GoDzuVfZAONR8v6d08dUIp7dSzVAiRJejrgevIsY",
+	"Lh1OwkDutiNiCziaxpQv/Pr4SACK5dDu/MZaUi9olpQZ9WD3rhsCNt1sK2WdUWPgpjz3VMO897pGY/Qr",
+	"Iv7pPVXpUme8CFzVAJW/OhDNc0zQWmVUpPfWUqWznBRtZv+Y92TKsoEc3tIomi2p2GTMTmhsyFbumVru",
+	"9kHRbKS7+3SCZy4nwQcPdcFYSriOvaGqX0q2FCGwtWMRx0fs/vaqelHT9nh6ciHBEZCVKYuc8T3Fkg1z",
+	"jNvOTsLJr0VpEZD8sFSHFrw5GbF77ygMEtT88SUMYq4BWyVzbu/c0a/MtzBZRrXhyTKXaZnZSQoVt2h4",
+	"oxeAo3BzC6WD27SaXw6RhvdbxlxOJqC8cbDdt0DPvzo0tnWMo3uoqU5CccyL77j5QF2Elub30K1EGFU0",
+	"u9zAJXkOKaut8YBi3fIsewbFQApQDpAJxQ2hmlxVnhPjWUZZphn+kRsiRXZAFDPCF1fcRDoJe2W4YjV6",
+	"s4JwcNn+ITh9x2m2IPb5muJiQ4vGHNhjZdGYiQVMw6KeBjszdvvsMIpw7IHTQc345j0r6j3/fHQTEBNa",
+	"No7agRbqUDBmzLiIr64T2Txch2rtbaDYXpitDCRx2jl9CpS1QHr7jLAdy0qRPrWmlp1tuF9rexvYbLjY",
+	"PAtJ4lPkLXBfCC7H0/qQQtntzSY87mcAUyeqn6yOg5xSWtOR+HuRHYH9J/bb3sGaRsfWXdlcn+AeVglI",
+	"aEV9D4J3rEJyraVYAuPHHRTz1eXDSL+8zLKlM+6bl0Gomm3vN6p1gWw4LK39sXTlQ2MvL414aBJ7KWhQ",
+	"Ecw1wZ1MDvAI9FVw+0BttD1iJ4A/PwB+tVtuOQ+ZehTKlGUceMRSeohdhuodLUs14I+e5Qnc0hU3I4jN",
+	"CglIPcFaI5gkUqK2B7PNyR6T9CjU3/ARvl4qyaAlDhG1Jd3ICFYMU62cdymygRxMwd6ZJfq+Y4B5L/DJ",
+	"49IhpEqZWq4OATaZ66uKfyJRtCBWlBAggtw/uKLECVdswraLdk6DYZph0bthK0PpDo6Cw5AQq88R6EtH",
+	"mhPVuy5gsnNyujppjBi+2QLPhL+9x+guTyI21ZsfGVVvqGHfCbh5DOEUK6WyqO5ElefQyXAfXzgIRMRd",
+	"25bwplB0lUtfccSmc8gss5Iz7syIja3br7TipyN38/lb0DlB5/Vh4L5aDylyVo6CdUJdKjGbtgqZAmNu",
+	"HPwdm4HeB4M3/rjuTUuF4pk3HGiWvUtmXaYcJir+hblB3y4tTguL0mh90e1/SGAyqfURAJtZCV/NDXAO",
+	"YYJhmuNsOXhzYdsKzQ6gNSK2LbJhNpg87f7Ry3rYXROgl/ZZgb2hycGtLWl6Tu8tF5tlYu3aGWki3Hgq",
+	"wcioYU7fLTMu2BJK6gkELkXvrtbL72aqkOObHTwOgmVd4wyKatLaaxju5KcYEwr0NLiLjvDWQuBmt6Tv",
+	"uPYSmXNR6iVc15cs3USL6MBBOiQQgwIaFL6QAIRdyVHjGdiJDXFpbbhIPXGUCVAUStJku/TuhmB8Fgvu",
+	"JD6G7V/y1wr6jnUKjWaCPCD3yPX9B+R/kKvL6ycPr73fqPKi2CkGZJabRkI3ijGgPnpGru8/XLjrCXzV",
+	"pXcuHIHYAyC6JX9A4HfVH3DqSKxEvNma7EC0hPwQ10Sc6e0AQBEHAgCAALsDDJXDXrTXtg9bmewWpJCa",
+	"Ay+pLJjQtSfxCEewk5Ya89tN7WjU4b2e4IW/arIaPwwpdBRhuydmytix+q2Ft79u8is8OI3ym9FAWDOO",
+	"60OpdvFC1I8At7Bojckf0gavHSChPfnVfERha7xAd2fXsw2Pg/GwicH+yWLQoAGcqTQ0C9ebyzKSIWt0",
+	"TYAbExWDVP45iHiWSCFzngxtKUAuFSxFCvx4ROma8qwJzg+4ZqVmqPEkFrMHUnOaZQvHNAB0/MmOMJEC",
+	"06h90k6FJhnVBnmyMyhObLaMK9KBVw/3bccOQ+RBVVzGMXLvBDIQ9k71jK/Z0OjeIAk/N1Y/x3cr47dw",
+	"Os5YPQDdzXmhoMpgatxQ3x0nFrJq2Cef1tPbnZWYBl2B4ynxon4VQwmqp0Hqgfd+zmSBNM57I5zL/HcK",
+	"ZRjsYf0940x9oUlSqttoEqqbUt3yW5oNJTK7OkkDc/w3esvISioBUchtFQuSyOUoZLyI7hlfldPezB/x",
+	"sW+46WnMHSgQh+RrrEh7ttuarCXnXZHqqbDORurMTn8LtPZyR3EtGnrar+6Qtn9TV4+ZQ4j+O5HlZ0Jk",
+	"GSgojr+mEGJ8ViVaQroPKTLKRU2nfCYazA7eQpU10S+WiHeIRCOJS/PDwC4y3RcUtuXidzbN39k0q5zv",
+	"I2H1x6Ui/U7Q+V+JoPMG/l6D3a0a0kzdskuC5je++DuF5+8UnqfOpZ9IIonOG2mqpCFL8Mbn5XRRLp4p",
+	"B117/Qn7QZraW4g8L1BaCul8uEifulMJqJAgMQROCbxDIwStKkLYnFIPVALhvGjovSBaqZc850Kzs65C",
+	"iZTZcpBGx1VMhE2d0JyB3QRl66ANTYBhRWY+3cWflA0rq3lVt4/Gs+/MIxFN2ZolIfGGEl6OTAbZJ1YH",
+	"X4/Wibn9CawFf2m2htiKkQ3Wg4gS+b9C+0E401iFMuCAqoRJqjH6mEAY2xc3jajppdgLfHI2/V68db0Y",
+	"SoyaZ1pXiXBhi3qWnRFnIfd5K1iWhomfUJTt74vKiA9jfKqcc4yvera3eUyDc1gVHWBm1vyckB5wHl8f",
+	"hBvkJGnla//c0YYm0qJUb4XUXJY5MdYI2DMl4PXsAsxAnoHun6V9pw3bsKEXAz0zWPZjCnzWV5YVKgxR",
+	"eTOwYdq5CWetT/XSGvOvAnhLcC1X9mgDxtzwQmLh45o5R6C54r1OYbxvPEGBNhGJ5zfGJd3eDa4XDYCZ",
+	"rVHssoZqlr715osvlVydj7GK255jQ5phz802VXQvZshFn5gcnJ8dPuZYPsL23uyZSngghuzEm0Qq9oYV",
+	"Up0ED70G/oo4lgtoGo8Rw9Sty/mOWozv3BvVJ3phM5lzQbNlIh3fzdnY0GXBBoMYr0qTyJw1zK4DM3Ee",
+	"7lvJBx3pP9p7KFSIRs95p6hXZDp7A5fam63mmlSL2hprq4djONLmlXxe5aevaVvVs+advcOL2AL7gnFW",
+	"Zq4cINdE0Jz1E8yhUptLAb071zYaYpDK2MzXviNHYsNZeJLvuYU+xbf0lmXZCceKuSkK+GpO8j1Dk91y",
+	"y6xUnIZLvXWPr2dyUOqLD1Ck4+jCG/vtoXkjv5Oh0aMGOoxX2LhhgcNmJY1B1r0YmwKfPoKtZaXkjolZ",
+	"h9qq5JmZeQzOuX5yUdOHh/NZZnHttAnMu0mFqCr30mWqU8gJ3ceZv1aPRlfKmMNd421PL42K0fSAx8rS",
+	"/3edLIFLGDZ459mlJ6G/OYL63cgiujVZHCHlcwi8u5qN5qz2Tzq/JLKJuS3a2BFtcevMRUeyF5WRi+zZ",
+	"Y0w3N8ycW3PO0zdzRH9OlCtaErp10psLMjCDp8ClWVV9BljajQmS+Ai2f0q8E2QBdvOBeQr5Zw4GVPlp",
+	"IdGYIhRoxZioaG+4SNgz96+nFQu+fQwjzc/c/z8lXBBKNDMLqEV7IKXAwJjMGSJUuCZyb99w6se/YlXH",
+	"M+Kv9k/xBt+4uAu2R0yyqFhzL7BUBDzWyPxynwiqsxuvzubsAQU2VO7ScSqiqL1cAoUqEKYr/9+av1t2",
+	"mFUbW6SFrt0F4LX/gIIQ7jmXjV14yG04fDha7BhM8oHi/D/Aurvy0JlLTnWROkeAAu8Ts+UaC/izTIqN",
+	"JkY+c6iuDaOKALobj76M8rQqPILRoDVTTCTMCtuuumHoiML/OX3XmqkZNdjHK82/W6oiHwxrwZgFHueQ",
+	"IH2yVvWWD6dZTb8N9nfIB3dT5n4dq/mFROMsc1aJg7vjaX5U3x1dzE5MTNwiRNsT4NBp8OecaoZn2XTC",
+	"y8DsVkRrJWa+PufYg0ToAAIfqjC7Fc2BmgNr53OBjBXwnlW040j5J0+C97OGz0QqzoShYTKVJll7P21i",
+	"KxX/TykQX+dVZuuPt1bDJjQLKspKaywRNx6BGRqFTVSfg6SWu34MDC1MGO9fLcYsRXsmvhLZwUt4nOXo",
+	"TEYUh0XrPBowBUT6TeU37MISYTpn+LHhZNCDka2ECmsHqFIQalz1knhnH3ijInLvXyhumOJSfE/VhjvQ",
+	"hP2veMMr8IkeA6sL3o/nORQ04eZwbK3H2ZmriuUs5TMYZh0ddYhXtMG93Hfnu4piXNiTOg2HgWaFP+Iv",
+	"jqUAb25EvbM91KoXzPFfppKhubqlbdT15EIcxx8dqn46yNTcInP24lptqMGt+9LlJXXA3o6JMpM0JRln",
+	"ugIvAku7ta2AChD2tzt+S5E6pEmLOBTiNk2LYEGkqpnABSN7qhe9t52FgVSQBFhhiFz/JKDYGdszbUih",
+	"5EbRPGeXxEpUAzLlmOSblKhoMCKASq6JkPuFMyq3DAKRWJOnAspgLzK2Npc/iYvFAHNCrMg1DctoAsdC",
+	"MbvObASi6wo3ouW+d5cpT6bUPy020xi8b2nx2lXyOLa+LFchmIssnOFgVwgwRg7tygtSFh66VxHE45Cg",
+	"niBc9+wK+YSRyLK1XIFwh/roSfJDsM9sIBT/0kOGAFfoBMRFsYk2gC6UgJeOjsnfhWjJk8ZX32hIWV+C",
+	"/LoM6oGTeBtAQZ3H3yDS1w1ERicUNNvBdgwS5ShEyBzSnvjjrtQR0X5Hsd0VG9+7wXn+J2f7EFfMMVRZ",
+	"Put1Umr8TvXdmyl0zTkPQHLnkHFEmRJO0gcO6HoQA5PsxWiWbzRcLtIrUrgO39M8ZYTV6NgqcWSquNyU",
+	"Zyc6iWJuJI6aPgtceNZksvtWSUww79J63PrqPjpsywDkmhs42nUD/elgrlQc0F+4Hy+QN1Rzb1bxKJbN",
+	"e2F2pYaZ1awE289M/rRrNxNHds78yoE0gaZBUVuBVbKATw3wfo25eQCTZWCD6djOFPUUZ1y5OmCR5Gat",
+	"lNu5oSE3ShcaqgoetNIna2FotdaR9I4QdOWuJeTdmRnc3K9pCMRUuL92CtA5vv06zF2Xn8O7z0UNrb2o",
+	"KhMFY47DhIyhEOyrOxW/hdHAh6uGB+fjdLAuu3bFnBO1UrVBt8XJqN+GIU011R70fBSh1MxqDhEkRJ77",
+	"1CwV1/Py4Lv0BLHaiqp0yZQKAUq/VYyJvZTpF5E6QbvxD9oGXEPS/UA+2MTpDHusPTW95OaqB73Rhdbr",
+	"LdPm7xxNLL+pb7ku0XebpodlUiqFNSXLzCiqpeBJezvndCOY4cnS7ieOFdTSA1sWTDCjqDDBnd7I+plJ",
+	"tQZZ5IiVGqsFDM81ynU0Sno4ul9HUACcof7wMUybp3VlXoxQOkTowv4dEf32z4JwoQvmeMShWWWvoKJT",
+	"7x341RbV1z3hQkG1Pkmp4dOn9c4JukvEZTYFqB4ZiOZF5eQb8PfTtMe4Ne7khBfayWKPg8VsmTYx2Wew",
+	"A3qoAAZ4fj++8O7Bm3QXLtYXdgDZ9E1lxejciy97V3DF9Kx3ZmGN2K3cnSE993mSMK3RrhxFyTQmpTXa",
+	"4ALYeT0G3NKexWHGqYdfPiYpPTgq+Dn14E+N74qcv8FZOoVLCcX4DC4l+PANS1QIzKirv3dC35ArKdHH",
+	"Hqh85rZcxIB6eCDM0HcNhzr8D5HKY+SuhpgGI2r2xrtXEriHZ2FQe8VQB/GitucilMk6B+51CLtrq8GN",
+	"9w529moC1/oPHUQ1QVDIZZpuqUYOnIvA9pZAcbgLGAh/55nMmVGQvwU4d6x9UbCEr3mCzu6FNQ6ur8ju",
+	"h/vemxvhfghnPmKeom0DH1l4Jvg6F3JeymNVr693HejAZiJJSo/lBQWv9zzfA7uVWdlnYB2vz8DS4ELi",
+	"dqhq4pk6qvWFJuxddCKaoZNhHSDHhWDJrik9CtpzArS1P/vMYF3muSPxx+CEDsaAWoWTYwnV/e16Qla+",
+	"AndjI37k6h8Pm8wQpnMlUdJWVsgxt+uGcLTrMNdL2haIkBrwxPDjTMIsm5HwZD9lP/uChWkCT0qn7oI+",
+	"s5zovoOvq3dDX0aQ2txvhrkRh/jbGeLgPB6uOZjIxTqucFiDCb8a3YwPVHRQwYjiWKhxFx2YcKdFpW7n",
+	"cTRXcY1+FLLepLNLoONB4mkwfACkud0Gu103HFrYFkvJVeiq5UTj2BX7NNYlPJ9R83fMrHWaG6+W0K2Q",
+	"0VOCQnLNgur9xvmBSMpuOexKz03km/xC17QS8VX/5V4skfi+0x4wzLdK4K6seatZtiZctFpG9hPbhvHU",
+	"QIoaa36JFEEgQkKKTTU7mKdJM76LLA9mv7fUaey8gI/OdvoL7MqMRkqsBrUb91QfYVrar+vlnESUxYXe",
+	"UggKDC9QA60LBqlmCKaya5TIPI9zUjad9u1mmpWMYC2BEw3J1bx7bDKZuzOx9XI2R1jJ4qgj32+h8FW4",
+	"z4jTxckBWVW52ZpOTbjhNZh3vX6J8/VmgM/ETec8z0/4Yj5S6fvKh2GRlUhp492fjq6L0WTL9BFJ0r7J",
+	"xYgjwLGMjlp7mdws7e7P+FbK9M5FEXRCMxbNp0EzttTRj29pMevZGZ8eDDS8rmGIdlsjcSqhZF0qs2UK",
+	"vN0LV0sX0JUbRhQsanqnct4DNiTOgZ/mRXf1GgNvTG9jfHFScoyZKVeaqVvat81nfMN5uMNocJqV7Bi7",
+	"A1+s3OdxpkVN+34dopHD2XS645iRxsfunKAdM3KX0ug+MD7w6wiTqrXEI5L0TYgf5+bfzB/J/yDsXfFv",
+	"9/7N3Afh/OP/BnH94wKKiWJIhdTijAThitszImFCSwWFKV+2+c2EJBlfM4LrSxwxov1XqZizb7DyPKNI",
+	"N7ZhSMsAF1CgYMAjqL1EW5qtly4cGL9cR6nTz1NpGibMtjND7TX/6uDsE0rgYfAxVmGsueJc6b6Oimur",
+	"us4CBMXUkeLQ7Mc21YDjzfa1mGCnQyXTRh2xij0amt2ytMzC4IsfpdoFavxUxe57L6TU0BXVgXlk+Yql",
+	"KQp3IbXZKKZ/yYLxLKhMOheCdfdMcyH3M9Cm8x2dLqQTvNDO+lLDUhu3lGv7CuNU1eos3BKGOdqbC7Do",
+	"eO1wqvsSCQDZpFTcHG7sPLsEI0YV6n2YfDgO8U/VB7bGFBfv3wNRw1qGk1FWUu7cjQTujnorC7wmgtZU",
+	"LJEKbpcMKn6G8h8WeHVUrrI/pIoYiURVeC3N4YaJGQzI+IpZJhquoAWTRcYI1TvAl2NDesvX5qlvv4EK",
+	"gEIAmArxDhslWE1yQRL4hWu4WyH3D/KnusvG5U/iJ+HJaPUCC8Uu4A6+aORQAObeswNA7oQU5E9/8jfK",
+	"P/3pknwNffwFajKaA+gtO5JScEj4sP9tz41L8pbnDPMv/vH2xeVP4gfQXfgXPwf2GHNZIoiII0wYpnzJ",
+	"DisWX2hie1fTXWcyoRlJZOoc5Rm3JyBL/WSmzOojGPCjqyuS08wKP6oIYFh3V2/cuM/Io6tHxOEG7D+e",
+	"IIRWSigiAp7+rSwqLAZUEUFn/DPy6PqBWwGXwO5ja/ba++wn8ej6MYbZSM5STokVzmfk0YMHZM+y7J7r",
+	"16o0hOeF1Jqvsirr0iiawsN/Id+t730PCyIV+S5leSENE8nh3t/ZwS6WhmLejx48IUZKklNxIHa7Mm30",
+	"s5/E46uHJFVYadR+YFXqwyV5LogsXMksklO1Yyl5d2/L6O3BlaCXguHeWMkSmO7w7LF/KzKaMP0MiSat",
+	"SQFJNlCvH8Zv13Et1U/A4G1KJdDLsmIHKaxAN6rQEsXWpV08MGjsGKQitsv2hTfMqMO952vD1CX5Winp",
+	"pOfNNy/Ik0eP/0wKJVcZy0kqkzK32hizdgw3GSgFCEzYpWwwVzy9uLq8vrzyNGC04BdPLx5eYh3vgjow",
+	"8f3b6/u0TNFc22BUuJqw79KLpxcvuTbP4QlgmfQp50//FT4m6kfuA7HWxfvF5IMvSqWlunj/s9W/upBC",
+	"o/57cHXl6xr6+p1FkfEEOnf/P1xsFOV7Mtxvh/Aacwbed9m8npPCBQBdYbGhr1Xdu/8alwRVd5nnVB0g",
+	"mipJylPnnHGZXHDpt8tFNxqM8jS3isvgJNvT4N09PN7wJ/imXZikvo/p+7j/7lndCCaF1IHF8jc4hlWj",
+	"X9uH8VBj2nwl08PJ5tN+undffN8+Qo0q2fszrmmnD6GVfQu0CZ4L+86ry4CcGJfCGbYu66+qs5TI1mI3",
+	"1xCXGpSPz1quVv6Ws72zePtL7+rURSx7VdHuHGvuvv6xl73fjbOv/N+YMv8JtQmruoRwZoCtBAYK1DNp",
+	"WEwnFwGZudzuSRHAJ88lAvD1jy8C3W6cXQRck27dPanqOdbafvLeugpKjS/3G5llGMA6z4JX3//YSx7q",
+	"yNkX/Y278GC+7upAKPJ1kpyZLXhbT77w9k4Wue4v7aPnW/ZgLfmPsOrdSv9nX3SWu2tEHSOFxHsELVUX",
+	"6bOsvkspjVl9++gZVz9URvhjrH6n7Pm5V9+216tiUxFEhJwjKBFrWap7W77ZVsxQpxSOPaPqnvIlU8aF",
+	"w4dlzyQcg6CkDywcISTb2W8AjqKNadIKxtdQk1Mve1VLcnLR8clzrXk4QPjBl7wXzT7/ikOTZM1NMBh1",
+	"igVvoPMGXTAvGhLWccNwO+hfSqaAlRbSJHw2bNy0ehLPz8uj42dk3KkDpeSrY7zlkTlWOOr1buDLequ7",
+	"GNixeJ45gp25LrWGV/Tv7BCzEn9VhzelcCtxhvugG8kMdXB98sZDq2+nGeJ4W0ZThpw9L2VCxzhO3KP3",
+	"q+fcd++kQN5C7qLjciJ065B81NENIpadcFEFV4CbboHKBmInGJIk2siifb60xC+sayDG0lc193/1//l+",
+	"UOt8y0xDTs++jYc0ue9oY0IQ/n/i7Tuuq+duVD8qVK0/j8z/fYxi3YMSf54U4PiWhtTOC/v5b3yxjHOo",
+	"Avw4tPNRjING+0Oy5IjvwECHFCVP6XRX35CLV2pm2vywelEF15gLGKaLUNzy/7o4UjC9ZNXRAT1sLYLD",
+	"HJ7U5/IPVnGHj+MXrMMeAyIA8ZNThAIq37/28QCH83R4XKuknBbHvyCJN/B5V1hsRCVxYY8dkgIvHAKR",
+	"7i4LE+ZkJQURxqS/0P6mrUmUnElbsoFGOLU56ZZkjjH5BrAT2PffgDEJ4/g4piROYWDpcYrZKY6J503p",
+	"IRSLQTm2/n2rymulIPZMGMLFAvmcFBESqLwuxsWmY/XhE/d/xf94f39fod+OsTfgIxPWxj9EKn8rUlmn",
+	"pn8yMok5588qUeEC8CIgMVuaAk1n/SMiejaUi8bJYx/bQAX9UxyHtkMeXubEG5IbECOEGwgRQtlh4S2k",
+	"GpeWZb5geaa7on5JvjN2kxwqyyrj2iwcmOfyJ/FKZIea2da17nKlfPKy3Rc4eGmf3m95xnwDRDFtoEoD",
+	"d2y4c7aWJ/QeOWnhkXN6bbqZUTAfUjOy5sawlBhZYeYAxxo44eGX3/b5DiRsk64iWC17NxAO53rXqwF+",
+	"EOxApMRz4OHmVd5eDmad+8/T9IWrYvLZn/ly1n3x+rQtD10TABfJNZEFMJd8bCfSq4KJBl5zTShKKip4",
+	"o0mNSB+UKXfP6OguaxXIZDfuBnKidt7NOegAwh9P4oiDby2aZfEXFaf6VpaqG+iNnNqjvUS2Ox0XUWtV",
+	"7jNhFGcRJ8zX7sHPGqRZjeQwran9bjiRZPiNZWopceaGKwHjyYTskSo+jjDY49wzux3/7aEz5Rtufktn",
+	"yjc4WZ/W0XLCy+Q33NTCak08inj1KvUcXY90B4pOrtfHnw33a17GM8ned9jAb8um8XP2mxXB503Gzkon",
+	"43H5jFAi2L4qVqYNVQZTaHoHLdxN54gnMLKMH4rf4iOf9XEIY4h0SbopuasTcg8pi3OuIi8gqfZbx5Fz",
+	"t517pv2InfvAG7DRaIcujxXmDOvExIYL1tgkPl91fJ98Vz31WW8VP4zp3VJNy6fivf+uziv+zM89P5KP",
+	"cuBV03huH37O9ZYWUKHPRZL/ra59gF5PuF0Kws0fwQaT4OjvQoYDAtM956rM7MHt+z13THKf79a1Q5je",
+	"tjgVH+t4+x4ds5/k6QZ9+8CbrW7z45xtDgI0tjNee5LQ39GSkCtpp2N6mzk42kc/Gr/LC6nqNYzbN+/u",
+	"ibQ/KxUlxIoLCqvepX24I0TlDs12lwEyDP8NP0Jg9C+5YM8BtvRHpE6gyRYegwIIwqevN1/BubtxR9Zp",
+	"kqBY6kRjAS3+z5tXPxAkr2h3F47+P0Luu4CIm+05S+ElGBz030OkINyNcEcYDCWuVXj28ifxgzSEGpnz",
+	"5Cn8CfPitZH2mxyL6hfgqS0Le84+vrpaYBPwC9lvZcaeQWZmiu1zh8Kq3L5AdKDxJL/8SbysWqn6Dun/",
+	"QlaEX0C3KHOmXa3EXOZMmAXREhwvUOozpwcgCMBHhEeeNajggNvCDfPG1aj3dRfhQmy7uqUqz5jWT+Hi",
+	"jFR86PNPoY87VhhgbJ8buPQ0ExM6tHrqs7Yw/DAi1F814I9labyueRw/SWuj6t8Htjja7QasjlaQ7uu3",
+	"dDMVoINnThGce4mMLnZbaoYeeq8ZAOLtGAKsGNjrwAYJT4D3RWpDsMpPmVHULHCD2PBbq4UIMNeRPW8l",
+	"FsXYR16O7//q/3M0wteQurPvwkFkZt2HD7uSUVs2YEQW1GxrG7JoTmFzV8y0K39eXDjqxa6zANz7x+uH",
+	"NXDrfCKK4eq/gmJ4Dh5wR8iDO979Q3tLgJvqHJ+3wxXUz9P3V+XB8UIE9zaW2fsKH/qAGCSFiGZQXkB9",
+	"pR1jk6tjGoYhVT/WrVdLcP1gEV+F6+oyVJp1sCC+HbM1t4wEL80laZYsoprkZbKFWmWiBpr9UlKFhRxC",
+	"I/HlGQpfunXZBlhN1iibKlPWH80bcEA1jN+81IbsGCv647ErgbXXtnRoMQRjKUuXvlZBoO+eYy+i2G7N",
+	"YXxOQw/l3JWWHM0BOVkKgHP7SQcTWEFN1qYt7jbqDPy+39qJFLrMCw82GtnfLxpP9jb5cDEuX9ggtPpQ",
+	"Tiiaj8e3/tUBJfNsiuUNcgRqX2Ofa3f9wgqQoXbtkwN7b5iicqTl6g5XtT3QcCkMz+a3/PN5qZP8Un2g",
+	"XfI9T5Sv71MwRayKIGYBZX82iuZoN+dSsAP8DiHhk2yfQhZVNvb49nndePLDb59G6377hEp0bcB3kWAp",
+	"YsJFW6ljJH2gM8gCHU+58XzDTruNz3q5r6fvA4l0VXIddT9YA77UOtEFtXc+iuVSgYuaCJbsCLO6w2xZ",
+	"fhLh1olUbEqub/ChKLOvKnIzUz2fMl+sY0NiodDzq/pzSicswQeUSyuFCdXOHeESTT0LbcpTdC1qU+cb",
+	"nUYcjUx2U9JoguCuz0HHNCuWn3sV31bF/A2glKlijn2Za5IB8T3cQnJY4a3XRdyAItJ3W045FW9+I4Px",
+	"5kAGCo4BLlgc3OubobPS/xa7FnTsePL1/2MPO3Zmg7UxF1xUcwFFDffD83GU+jy3Wt+yrN2tbomOzy0m",
+	"aoU5Dl6HGUFV3YM7uRlxk83ECTF+C6Rvnz9IyI4CBlR8cIgQ1mqcm/AT7zJcfMTkIOpLrMFAKq4U5WZ6",
+	"TPy6qCN44v6v9v9GgwZheezemouMHurUJZ+KOHpxpnop10dd2Sd94D9IwZp+8DNqlkFqMpy2o53SD68e",
+	"9es8/CB96mt6QhukSi+DOgALe2bBjcaRYBb25lOtZJR+m6W77Cz+4JTuzwHhvJ9IkTCtj8tLaH29Vr0h",
+	"LjmqpWjnIIMwu+xqDXXTMacYMjKqXqFJtnAEIFwTcAnV4X9X78IhCqUidWY+pD0n8haqR/hUalcEAREJ",
+	"LiMJCo89q59Zy1K4XGuSUCGkvZxin5AQqxN1xh9+I2cLrNRHgZ8O7fgX9cR/rDDUG5YxqpnPz6eZ2cpy",
+	"syVa5gwz4KnesRTzHa2UOjEb3dP9gFR7Yyp1dMLQwMbsyi20AMmCv4GMoWq+PjHhhW59VOl1fajrA3lG",
+	"LWfaLJp6k1BxIFCAqWKA2MoCQ6/4Z26Iwki67mv0o82kqDzd30SK7sfLzo1NyP2A9of3tg0u+zfuAXe8",
+	"npscHzszYHdWnT1VIRRvJEKc2doYaH96bxWYjTKBW9VeKrNdVHYLVKVStCh8ASwHj+QaEY0ApUqkYml4",
+	"XU/L1Ti5zFuZpec6x/4ms/R34+tM59ff0GP1ceBkM0+QO+VYR4maTzfz7fwWEs4+ao71kNhV6Wafiejl",
+	"0t5LHbHEcKpZ9dTnnW7mhhGRclYN+O4n5tcU6EIVM8m2Pjn3iCmjHiLcTLtpcLVxQ1YubUCxj2PpWNub",
+	"pseRj0QqJwhV/FaOQjdbv6ulDhpI3lZ+CCOrMqNpaQ4Loh3KkpKMaU1SllNMi+kWVJnrjXAXx3s0veWu",
+	"qNbpBfh5ess1cyixi/PJFRfpcxjHx6nI0+zBYCzc/XqCewY1EDKgO6uR1wtIliCrA/x/i0cZ6y/eMn3M",
+	"jWFEaM5rjNXi8qE03iI2UeAVrCjNzqokuUg/jop0YuxAG5+krnzTqYuNeA9GVRsNgnuAgR6tDAuuoWCN",
+	"kWQjiSyPj//dV+g8Pt82gM//fgM+25kP8/spXUXGz2r0C53R0LyxDfw25O3Gz9UnJXI3zrP3KYscMIyN",
+	"XXZvmIkEzn6SgDOoNgJGUSLLLCUrhrdZNoY7gwIVvymA1w2LIISC2wVcM+ya31X4ZlM5f1XyLL1hvwH6",
+	"pxv2cZif7OQFVthOrPnMoFyvKVfE7KWnwjeywGqj0hiZz6FItA/c/1UzMwrhOkruPhSIamBd32I1pU8S",
+	"QnVyUuAbZtqUwPW63l8pRnfHWUr1ZwfVkv34h1FLVWb6f2UDfkiJKblj4vTy2FMXUMlq3CTCR34n1Kry",
+	"EEQaaV2Al7+gWiN24aORy9w4R+onySyDnfvQ265u9BOgjpjB/4Bydf9X+P/xM/64Rf9gp7zt3j852w+e",
+	"9a7/nzpg2sXwTJW/BQygrVp/B7Klt4yspBKMaC4Shn91Vb4ujuKimTrqbbfqw36EWuZYQTkvr8wMtXD1",
+	"u1ow1lwYP8ff4iOfdRAfxhCBQoShAjpUlsbVX9IsUae46dM054Jrg9PbWhb4aeowhjGcKVAI3/4odiy0",
+	"fANTHFqb74EU/UTMSrC8zxBpCC3W2Rg+19IBCyHhkt3a/+rUGphexdbOuv8r/P97PFAyZlhInd7KXWN5",
+	"WzMdOIrw+fTDCOQkj5lpiOXxJGZu0vaMqnuKmglk9I+Mqjfw1DlvF2f23n56DAo/uqJzxK6A1YdADuXy",
+	"zwZmIxug31rTTLPFZ+8R9pIWkfYL8ngCDAOjCj9GqHaJC45JyMB6QC7/6kCE3C/s/4McIQS6i3tpJvSH",
+	"IQxoIozcBn6EB845w9DAgC2P3TsVMARrWqpbnjDgOdMeESLtQUD1rp3ENGxTw8dZUipuDqB1Vowqpi6e",
+	"/utnK422Da+PSpVdPL24D1LqPvyr3z5+dL+291PjDy7EUP3bE/U2/1RV/G5+yK1867ksqViLGn/vnALv",
+	"f37//wcAAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

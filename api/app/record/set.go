@@ -19,7 +19,15 @@ func (a *Recorder) Set(ctx context.Context, name string) (gather.SetView, error)
 		if err != nil {
 			return err
 		}
-		v, err = gather.ReadSet(r, row, a.clock.Now())
+		now := a.clock.Now()
+		shop, err := gather.OpenShop(r, now)
+		if err != nil {
+			return err
+		}
+		views, err := shop.ReadSets([]port.SetRow{row}, now)
+		if err == nil {
+			v = views[0]
+		}
 		return err
 	})
 	return v, err
@@ -33,11 +41,12 @@ func (a *Recorder) Sets(ctx context.Context, f port.SetFilter, ready *bool, p po
 		if err != nil {
 			return err
 		}
-		practices, err := gather.AllPractices(r)
+		now := a.clock.Now()
+		shop, err := gather.OpenShop(r, now)
 		if err != nil {
 			return err
 		}
-		all, err := gather.ReadSets(r, rows, practices, a.clock.Now())
+		all, err := shop.ReadSets(rows, now)
 		for _, v := range all {
 			if ready == nil || v.Ready() == *ready {
 				views = append(views, v)
@@ -74,11 +83,11 @@ func (a *Recorder) BuildSet(ctx context.Context, call port.Call, in SetInput) (g
 		if err != nil {
 			return gather.SetView{}, err
 		}
-		practices, err := gather.AllPractices(w)
+		shop, err := gather.OpenShop(w, now)
 		if err != nil {
 			return gather.SetView{}, err
 		}
-		tolerance := practice.Resolve(practices, gather.CaseOf(top.State)).Micrometres(practice.PairToleranceUM)
+		tolerance := shop.Practice(top.State).Micrometres(practice.PairToleranceUM)
 		if err := roll.MayPair(top.State, bottom.State, tolerance); err != nil {
 			return gather.SetView{}, port.BookError(err)
 		}
@@ -95,7 +104,7 @@ func (a *Recorder) BuildSet(ctx context.Context, call port.Call, in SetInput) (g
 		if err := w.CreateSet(row); err != nil {
 			return gather.SetView{}, err
 		}
-		return gather.ViewSet(row, top.State, bottom.State, practices, now), nil
+		return shop.ViewSet(row, top.State, bottom.State, now)
 	})
 }
 
@@ -129,7 +138,11 @@ func (a *Recorder) BreakSet(ctx context.Context, call port.Call, name string, at
 			return gather.SetView{}, err
 		}
 		row.Version++
-		return gather.ViewSet(row, states[0], states[1], nil, now), nil
+		shop, err := gather.OpenShop(w, now)
+		if err != nil {
+			return gather.SetView{}, err
+		}
+		return shop.ViewSet(row, states[0], states[1], now)
 	})
 }
 
