@@ -22,6 +22,8 @@ type clock struct{ now time.Time }
 
 func (c *clock) Now() time.Time { return c.now }
 
+func (c *clock) In(port.Writer) (time.Time, error) { return c.now, nil }
+
 // names counts.
 type names struct{ given atomic.Int64 }
 

@@ -385,6 +385,7 @@ func (e MillKind) Valid() bool {
 // Defines values for PieceLineAnswerStatus.
 const (
 	PieceLineAnswerStatusDuplicate PieceLineAnswerStatus = "duplicate"
+	PieceLineAnswerStatusFailed    PieceLineAnswerStatus = "failed"
 	PieceLineAnswerStatusRefused   PieceLineAnswerStatus = "refused"
 	PieceLineAnswerStatusStored    PieceLineAnswerStatus = "stored"
 )
@@ -393,6 +394,8 @@ const (
 func (e PieceLineAnswerStatus) Valid() bool {
 	switch e {
 	case PieceLineAnswerStatusDuplicate:
+		return true
+	case PieceLineAnswerStatusFailed:
 		return true
 	case PieceLineAnswerStatusRefused:
 		return true
@@ -445,6 +448,27 @@ func (e Position) Valid() bool {
 	case PositionTopIntermediate:
 		return true
 	case PositionTopWork:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ProgrammePieceDemand.
+const (
+	ProgrammePieceDemandDemanding ProgrammePieceDemand = "demanding"
+	ProgrammePieceDemandOrdinary  ProgrammePieceDemand = "ordinary"
+	ProgrammePieceDemandWarmUp    ProgrammePieceDemand = "warm_up"
+)
+
+// Valid indicates whether the value is a known member of the ProgrammePieceDemand enum.
+func (e ProgrammePieceDemand) Valid() bool {
+	switch e {
+	case ProgrammePieceDemandDemanding:
+		return true
+	case ProgrammePieceDemandOrdinary:
+		return true
+	case ProgrammePieceDemandWarmUp:
 		return true
 	default:
 		return false
@@ -1505,6 +1529,47 @@ type ForecastQuantiles struct {
 	P95  float64 `json:"p95"`
 }
 
+// GapProfile How the gap between the work rolls has changed under the strip since they were ground, against the middle of the strip: positive where the gap is wider. The change is the
+// sum of its parts: wear and heat of both rolls, their contours where they are shifted to, the bending of their axes, and their crossing.
+type GapProfile struct {
+	// CentreToEdgeUm Gap in the middle over that at the edges: the change of strip crown that bending, shift and cooling must take up
+	CentreToEdgeUm float64 `json:"centre_to_edge_um"`
+
+	// EdgeMm How far inside the strip's edges the crown is taken
+	EdgeMm float64 `json:"edge_mm"`
+
+	// EdgeStepUm Greatest change of a roll's worn contour within 50 mm under the strip, on diameter
+	EdgeStepUm float64 `json:"edge_step_um"`
+
+	// Parts centre_to_edge_um by what made it
+	Parts struct {
+		BendingUm float64 `json:"bending_um"`
+		ContourUm float64 `json:"contour_um"`
+		CrossUm   float64 `json:"cross_um"`
+		HeatUm    float64 `json:"heat_um"`
+		WearUm    float64 `json:"wear_um"`
+	} `json:"parts"`
+
+	// QuarterUm Gap halfway between over the parabola through middle and edges
+	QuarterUm float64 `json:"quarter_um"`
+
+	// Stations Across the strip
+	Stations struct {
+		BendingUm []float64 `json:"bending_um"`
+		ContourUm []float64 `json:"contour_um"`
+		CrossUm   []float64 `json:"cross_um"`
+		GapUm     []float64 `json:"gap_um"`
+		HeatUm    []float64 `json:"heat_um"`
+		WearUm    []float64 `json:"wear_um"`
+
+		// XMm From the mill's centre line towards the operator side
+		XMm []float64 `json:"x_mm"`
+	} `json:"stations"`
+
+	// WedgeUm Gap at the operator side's edge over that at the drive side's
+	WedgeUm float64 `json:"wedge_um"`
+}
+
 // Grade defines model for Grade.
 type Grade struct {
 	// AllowableStressMpa Of the neck and core, for the overload margin
@@ -1765,6 +1830,7 @@ type OwedTest struct {
 
 // PairLoad defines model for PairLoad.
 type PairLoad struct {
+	// Backup The roll that it presses on
 	Backup     Name      `json:"backup"`
 	LoadNPerMm []float64 `json:"load_n_per_mm"`
 
@@ -1778,9 +1844,11 @@ type PairLoad struct {
 
 	// TakenAsEven True where the rolls are not known well enough to solve for the load
 	TakenAsEven bool `json:"taken_as_even"`
-	Work        Name `json:"work"`
 
-	// XMm From the middle of the work roll's barrel
+	// Work The roll nearer to the strip: a work roll, or an intermediate roll of a six-high stand
+	Work Name `json:"work"`
+
+	// XMm From the middle of the barrel of the roll nearer to the strip
 	XMm []float64 `json:"x_mm"`
 }
 
@@ -1793,6 +1861,7 @@ type PartnerOffer struct {
 
 // PassInput defines model for PassInput.
 type PassInput struct {
+	// BendingForceKn Of the work rolls, per chock
 	BendingForceKn *float64 `json:"bending_force_kn,omitempty"`
 
 	// EntryThicknessMm Defaults to the exit thickness of the pass before
@@ -1805,16 +1874,28 @@ type PassInput struct {
 	// Groove Of the rolls in the stand; left out on a plain barrel
 	Groove *int64 `json:"groove,omitempty"`
 
-	// LateralOffsetMm Of the strip's middle from the barrel's middle, roll shift included
+	// IntermediateBendingForceKn Of the intermediate rolls of a six-high stand, per chock
+	IntermediateBendingForceKn *float64 `json:"intermediate_bending_force_kn,omitempty"`
+
+	// IntermediateRollShiftMm The same of the intermediate rolls of a six-high stand
+	IntermediateRollShiftMm *float64 `json:"intermediate_roll_shift_mm,omitempty"`
+
+	// LateralOffsetMm Of the strip's middle from the mill's centre line, positive towards the operator side. The shift of rolls is not part of it
 	LateralOffsetMm *float64 `json:"lateral_offset_mm,omitempty"`
-	Reverse         *bool    `json:"reverse,omitempty"`
-	SpeedMPerS      *float64 `json:"speed_m_per_s,omitempty"`
-	Stand           Name     `json:"stand"`
-	TemperatureC    *float64 `json:"temperature_c,omitempty"`
-	TimeS           *float64 `json:"time_s,omitempty"`
+
+	// PairCrossDeg Angle by which each work roll is turned in the plane of the strip, one each way
+	PairCrossDeg *float64 `json:"pair_cross_deg,omitempty"`
+	Reverse      *bool    `json:"reverse,omitempty"`
+	SpeedMPerS   *float64 `json:"speed_m_per_s,omitempty"`
+	Stand        Name     `json:"stand"`
+	TemperatureC *float64 `json:"temperature_c,omitempty"`
+	TimeS        *float64 `json:"time_s,omitempty"`
 
 	// WidthMm Defaults to the piece's
 	WidthMm *float64 `json:"width_mm,omitempty"`
+
+	// WorkRollShiftMm Positive moves the top work roll to the drive side and the bottom one the opposite way by the same amount
+	WorkRollShiftMm *float64 `json:"work_roll_shift_mm,omitempty"`
 }
 
 // PastForecast defines model for PastForecast.
@@ -1830,13 +1911,17 @@ type Piece = PieceInput
 
 // PieceImportSummary defines model for PieceImportSummary.
 type PieceImportSummary struct {
-	DuplicateCount int64     `json:"duplicate_count"`
-	LineCount      int64     `json:"line_count"`
-	RefusedCount   int64     `json:"refused_count"`
-	RefusedLines   *[]int64  `json:"refused_lines,omitempty"`
-	StoredCount    int64     `json:"stored_count"`
-	Summary        bool      `json:"summary"`
-	Warnings       *[]string `json:"warnings,omitempty"`
+	DuplicateCount int64 `json:"duplicate_count"`
+
+	// FailedCount Pieces to be sent again: the service could not store them
+	FailedCount  int64     `json:"failed_count"`
+	FailedLines  *[]int64  `json:"failed_lines,omitempty"`
+	LineCount    int64     `json:"line_count"`
+	RefusedCount int64     `json:"refused_count"`
+	RefusedLines *[]int64  `json:"refused_lines,omitempty"`
+	StoredCount  int64     `json:"stored_count"`
+	Summary      bool      `json:"summary"`
+	Warnings     *[]string `json:"warnings,omitempty"`
 }
 
 // PieceInput defines model for PieceInput.
@@ -1854,14 +1939,16 @@ type PieceInput struct {
 
 // PieceLineAnswer defines model for PieceLineAnswer.
 type PieceLineAnswer struct {
-	Id       *string               `json:"id,omitempty"`
-	Line     int64                 `json:"line"`
-	Problem  *Problem              `json:"problem,omitempty"`
+	Id      *string  `json:"id,omitempty"`
+	Line    int64    `json:"line"`
+	Problem *Problem `json:"problem,omitempty"`
+
+	// Status failed: the service could not store it and does not know whether it did; send the piece again
 	Status   PieceLineAnswerStatus `json:"status"`
 	Warnings *[]string             `json:"warnings,omitempty"`
 }
 
-// PieceLineAnswerStatus defines model for PieceLineAnswer.Status.
+// PieceLineAnswerStatus failed: the service could not store it and does not know whether it did; send the piece again
 type PieceLineAnswerStatus string
 
 // PiecePage defines model for PiecePage.
@@ -2206,14 +2293,20 @@ type Problem struct {
 // ProgrammePiece defines model for ProgrammePiece.
 type ProgrammePiece struct {
 	// Block Pieces of one block stay together
-	Block            *string     `json:"block,omitempty"`
-	EntryThicknessMm float64     `json:"entry_thickness_mm"`
-	Id               string      `json:"id"`
-	MassT            float64     `json:"mass_t"`
-	Material         *string     `json:"material,omitempty"`
-	Passes           []PassInput `json:"passes"`
-	WidthMm          float64     `json:"width_mm"`
+	Block *string `json:"block,omitempty"`
+
+	// Demand What the piece asks of the rolls: warm_up may be rolled on cold ones and warms them, demanding asks for rolls that are warm. Defaults to ordinary
+	Demand           *ProgrammePieceDemand `json:"demand,omitempty"`
+	EntryThicknessMm float64               `json:"entry_thickness_mm"`
+	Id               string                `json:"id"`
+	MassT            float64               `json:"mass_t"`
+	Material         *string               `json:"material,omitempty"`
+	Passes           []PassInput           `json:"passes"`
+	WidthMm          float64               `json:"width_mm"`
 }
+
+// ProgrammePieceDemand What the piece asks of the rolls: warm_up may be rolled on cold ones and warms them, demanding asks for rolls that are warm. Defaults to ordinary
+type ProgrammePieceDemand string
 
 // ReachedAt Where in the programme a limit is passed; tonnes and km are those of the stand from the first piece asked about
 type ReachedAt struct {
@@ -2730,8 +2823,11 @@ type RollReceipt struct {
 
 // RollState defines model for RollState.
 type RollState struct {
-	CampaignCount int64    `json:"campaign_count"`
-	CrownUm       *float64 `json:"crown_um,omitempty"`
+	CampaignCount int64 `json:"campaign_count"`
+
+	// CoolAt When a roll that came out warm counts as cool by the practice; left out where it is cool
+	CoolAt  *time.Time `json:"cool_at,omitempty"`
+	CrownUm *float64   `json:"crown_um,omitempty"`
 
 	// DiameterMm Last measured or ground
 	DiameterMm float64 `json:"diameter_mm"`
@@ -2937,10 +3033,14 @@ type StandLoad struct {
 	ForceKn  float64 `json:"force_kn"`
 
 	// ForcePredicted True where the force was not given
-	ForcePredicted bool      `json:"force_predicted"`
-	Notes          *[]string `json:"notes,omitempty"`
+	ForcePredicted bool `json:"force_predicted"`
 
-	// Pairs Top first. Empty where no force or no pair is known
+	// Gap How the gap between the work rolls has changed under the strip since they were ground, against the middle of the strip: positive where the gap is wider. The change is the
+	// sum of its parts: wear and heat of both rolls, their contours where they are shifted to, the bending of their axes, and their crossing.
+	Gap   *GapProfile `json:"gap,omitempty"`
+	Notes *[]string   `json:"notes,omitempty"`
+
+	// Pairs Top first and from the strip up. Empty where no force or no pair is known
 	Pairs []PairLoad `json:"pairs"`
 	Piece string     `json:"piece"`
 
@@ -3927,6 +4027,7 @@ type ServerInterface interface {
 	ListPieces(ctx echo.Context, params ListPiecesParams) error
 	// ImportPieces Rolled pieces, one JSON object (schema PieceInput) a line, answered one line each in the same order, then a summary line.
 	// Not atomic: lines are stored in groups of up to 500, each group whole; a bad line is named and the others stand.
+	// Lines are answered when no further one comes for a moment, so a sender may wait for an answer before the next line.
 	// Sending a piece again is harmless: its source and id are kept once.
 	// (POST /v1/pieces)
 	ImportPieces(ctx echo.Context) error
@@ -9130,6 +9231,7 @@ type StrictServerInterface interface {
 	ListPieces(ctx context.Context, request ListPiecesRequestObject) (ListPiecesResponseObject, error)
 	// ImportPieces Rolled pieces, one JSON object (schema PieceInput) a line, answered one line each in the same order, then a summary line.
 	// Not atomic: lines are stored in groups of up to 500, each group whole; a bad line is named and the others stand.
+	// Lines are answered when no further one comes for a moment, so a sender may wait for an answer before the next line.
 	// Sending a piece again is harmless: its source and id are kept once.
 	// (POST /v1/pieces)
 	ImportPieces(ctx context.Context, request ImportPiecesRequestObject) (ImportPiecesResponseObject, error)
@@ -11737,371 +11839,387 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7P19k9y2sT+KvxX89ndSTvIdrXYlrRNJdeqWrNiOT2xLV6vEVTf24cGQmBmcIQEaAHc0x6X7ru4buK/s",
-	"FroBPg1IgrMzkuxv8kes3SUJoNHobvTDp3+5SGVRSsGE0RfPfrnYMJoxBf/88i1d2//qdMMKav9l9iW7",
-	"eHahjeJiffH+/eLiW5lSw6UYf+794qKkihbMuE+/pEVJ+Vp8Twtmf+bi4tlFSc3mYnEh4HcXqXvkYnGh",
-	"2M8VVyy7eGZUxRatgf5NsdXFs4v//8NmEQ/xr/ohfNsO/XJDxZqNDQUPnGIgmW5Hx5Hp9gTDVEpLZR/P",
-	"mE4VL3EDLt5uGBHsnSF3NK8YkStiNoyUdM3Ikq2ksiuEWf1cMbVvTQu/155HQd99y8TabC6e3Vw/WgQ2",
-	"/i9q/6YS4UloWjCSbli61YSKjFChd0wtiJBmw8WaaCPt6sOzydQ+UZXoTCdjK1rl5uLZiuaa1dNZSpkz",
-	"KmA+32SsKKVhIt3/je1H5rVle7LjZgPEgd8sZbYna37HdPM7nDLMXgpG2GrFUnNJbpn7BXyB3TG1xyWZ",
-	"DTVEsVSqTPuF4VFqVtaa4gM7xwGCXz/68+Ki4KL+2R4eY5iy3/zPf/7/HvzfP/3x3y5Ce/LN6jtq0s3h",
-	"4t84hrsklgz2XHvuuGNKcylw/lwTI8nS7p09ENngQlYPcKCBFXz+ZGR2r2BSNA/N0pKPSJHvCcfpKZnn",
-	"dlra8Dwn1BCz4dpP+tTT+14KVhNw6Mv2oWM+/y0vuDlc8zeGFZpQOKULu8BCakOur66uBo5HDt8JHo6b",
-	"q8XFSqqCmotnF1yYz59cLOzEeFEVF8/sN4Gv3I/1JLkwbM0UzPKNzPPvq2LJ1IAIsxtyfwl2y8yImNTM",
-	"nGAIQ0U2Noj9+32HeW/f16UUmoFae63kMmeF/WcqhWECdpyWZc5RTT4s8Yn/9d+6rzPHhvPfhRG7DPSD",
-	"O7g7JcV6AQJrZ39lJMkkUMJ9xI7xIk2Z1m9kDlRhwjLCPy/uONsBl68VF8jvesNXdhOYWHPB4Fc0K7i4",
-	"+OmAtxcXL6qMm2+5gI+WSpZMGY4EoUCAmikzatgDwwt2EfjMch8wHXCDmDYJz4J/tosNmybNzv7TzgMG",
-	"cM83q5DL/2apqVfxmq4Dq+D2kHb+MbZZDTne18NQpeje/mz18/R0cZzQLL+gSrH8tZIrngdmWhWdaTaE",
-	"l9Uyb1Fd4BkPTPBdUhSHYuorJQsQyAXPsry2LZYwGyupjh6xt3IYfmHXEVx9tedi/bWSVXm49lTeMZUU",
-	"UphN7FQylnOrw5OM7mPfWfvRD1gxp4apJJWVMCHlVuY0ZYVlFbJkeykyJCjMl+RSbllGgE8PZHhfUFs2",
-	"YhnLmrEiXpEqa88u4g3l5MQYs4MswWfzWR/XG6nMELG+41pbq0rIXRw9QJrHH1EU3xOsiBvtyFAP0Vlq",
-	"byO6q+qzV3cLuuwyzOyv7DuHzM7elSw1LDuk3eubK388wZLVqaJlaVl0ESmI14pmLJaE9XHo72CeL6z5",
-	"xkAl1cQLHprWaapN+pq0KyWLsDkPQ4N1aKlO7INkw5QzzilYsSnIKmuxc0EME9FEwL1CnRT3Rql4ypKC",
-	"C7ybxRwwlAk62qgJsWebTK1pLxoWcUQe5rE3rJTKBLS33rIsmaPDYVLx57AtzwO6qJAZy4OiVkjTU80H",
-	"j/Q/BpSZOzU8fYGvlTRlYa4slVwrWhTsM3ubEsJev61mwiuWO5k51Yb8XFFlwLaKUDuKGqYTf/OJ5a+U",
-	"CZO4WSSlV4+JidR1lVhJxVKqzRxa920vz0V+Q/uLcdQcnW/NWvVGdmbnOSLE4y9pnn4hMzjJNMs4Xj9f",
-	"tzjdeRW6zJ9x9Fc5eyiCWszuKk+TQmZVXumkKGnkm6XkWkuRKHtJiHqnR+P2ZMMT6Q8yRClnWr6W3DkE",
-	"55CMlWaTzLdBC/ruG3z80dXV9bBNerpvhq3Oev5DxPk/KyoMz3G13bUXVmtF7vb1VeyTN9FPPr06hm/s",
-	"VHAY/MQC1zG0/jf29j+PJ/CKkOTgHIk/S0tGrXBJdElF/FupkjvhGLArmV8J4s/IgpRSc8PvGNltmCBm",
-	"w9MtU2Ag1DecS/IXdKuAS+wqTkZ/SJEhWLpN5g84X9JYo5ZRa6iy1YqnnIUM9g6xLp/GkWvHqJpSw4ci",
-	"6f6ib3HIlIcMF6Dw0Km4LRWj2cxzkd7FCjIWfwJ6pPGvLuxoQ7P/gVH1kuG57h1dZnaMiQQuPDqLvh+7",
-	"20PAaOOaudMZafEkVQFmwDZwpF8Ycn1Ftt8/hBXG8LGsVMhqAxeaPfopy3Nirx+agFlysAJ0Gk66b5AE",
-	"i8bH2F3J4oCyLdqMbdNrxTKe+nBbd7M2fL15ehVP3Vzu5jyunOQ/JMkgUaVmxAfxMLJS1vMnimkzRGUr",
-	"F2Jn1qO8c0/7L7SWuWhRaIzGXsV1qTvM1LC30YfjkKfvRfs4dvQ++z4X+qmHyeGirwekyCW1980Bb23B",
-	"ca4xroOCi8reA+yESs6Qi2JUn/Pqx4wB353lmII34u+Jr/117zWsIHRVzKkQLEu0kTOuxq/xrVsjg1dj",
-	"bagyetbd3F+rzDEHC2jutrc9epfC7UH6Cx/jsm9EWZmZCvTenDZswTy6vAH/SZpXmt+x73zMDCNEh6Sr",
-	"Y2yfd0JsV6fg3ftwYnMHuoHg31k4s3PRmmDUYZL3PL0jjNy3cZAjHa3GmOwUsZ1aLJ4htPOSljTlJpC7",
-	"8Fe5I0WVbkghFUPPLjOapFRggNyZL3umSankki55zs1+gc4mrhuXFPhiS6oN4UYTyGVoeYqRhuisomvK",
-	"wTPTC+clOXPeoEB6BaMq3djPssxlnBBKIGBtDYHWXra8vPMFtF0yy+LV573k3rB0a6YR3ExMKTpHQDSl",
-	"lSX6TPcnF9FMDqHz13BHlmFOnyHEhDSTz761J+f94kJW5nSTnBO90swkSKCYJdmn3VSjHvdWWuTDhmXJ",
-	"XB53r+mSpXzF02QlVcqSrUAf6syvdA5M4Kq0o5rgo1582OlqdHDbg04sdRZxDuZMislt+js+BdH+/dTD",
-	"P3CzyRTd0fyHzX7IjqlvZhjbG0gJwEN8jHEy55jPOSFnZOrTc2kn9ehq0jQ6iofbY8R9f4q7+/wskZ/J",
-	"Uiq2IDsIMArpleXO/qiZCPN7nwJTU7w3e3f4epilT2IKoYY7hyGEc8ypOEVIMm3dZGN4O6VCSJMUjA1x",
-	"CD5BlowUzCzIiiuIQMXr4uM0eCp1MFVCSEUqYQ06uSKFFJBZGiF7V4xqvswHou9rWkY7/CBrLPm5YhWL",
-	"Zp+v8a3/kMvzR35Lw4tQwulrJe8gPn64fExYSHbcbGRlkrQ25+6RX2K/OveiFb7/945SK1U+EGyt97mh",
-	"hGMm3OUuy/tJ9ve1xbWjwdb67B6jNmefVSlWPGPCX+hdIuzV5dObxcEFhRort/E6Yi9FVGu4p4Ar1qU8",
-	"6wWmqpDlnnhZOiLWry6fPn3alumXN6Egz7syp1zEJLI3VG9lRrlXrseyex9N5PYenSLVXO+fXMWyYZgx",
-	"ZLoNxRgg7BI8xz4ks5GV0kkgrf0b4RKLFkRzkTK87brXwEwtK0O4iJOHfrh590VgQmTwdk4tcpcdmPIc",
-	"/lGJrZC7cAYtE0btZ12CV9yYmYowhow0zzE/ha/qJE9ftRJBChwC9iLhwlpydggcM+J190oCdRVz35pJ",
-	"jdb0smpAB85xMc69E8/UYZAoNm2SyXT7Gp502T/8biZZZl4wznK7OKGj2t3vvJTpEqV9dJvj0fXy9GVQ",
-	"SEyM8P0Bn3XP+qCg/NI+dB7vkZfDMTux5bhrXqp56l14AWQHplsmErlaXbSOYlDKibqwJC53TapsJvfq",
-	"qiio2k9fPrxMc1NyK11gnUB7aFc14D88vmGnuVbV23+Wq5VMt19xY7hYxxloXVVxywz6kK2QIUaSlTWm",
-	"zHMiGDcbpuyvLEMQbgiyxIfxixwhHqOl1/shOh5j4bbsnS5lseqKSEW0VHWeqLdluCBQ9dUqM/vzVb9K",
-	"cEjHtfVpP7BQKW0/Tr3Z66zhRmrp5yRnKwMukJVUtQkd5e+YcHecU79Ge9S6WvIUEao5WnSO9vppmBH9",
-	"bp3dV8l2yQwWpjUDoyHuiDiPi2dGEFJZsGMt8d5u+K8NEv5kAv9ssv51HkxUfyPzvI79OZmueVbb/I4B",
-	"PQ2NLJNM8TvgCVkmdrXUQM34Uhoji/qv7sf6gZAd8FIKXRUwlS/27a2q86aqssw5FiK6S3hZqVJqOBtS",
-	"mM3Ud4cqGpaT/tXu5OxNy9WfxCutmaa9krsZ3NJao9yFPmekofkpP1gJw/NYCvS4E4wnWGA9sVHvUXcy",
-	"gRI/bZoKm3mO0GFTE75aMpWYQPXO2L0z5RkTJtEbqgJn7NUKK3F3VBPFCudqnPPhaqDwqaTKELoyTJFU",
-	"UY+y4F/TcavehlASvixKs3dBDnSTCWkIissAt2/XSLfonEMdXtQt1KixjFSi0l0yjd0QwFc2L3cA9yHZ",
-	"rmNz79wLEznloOzyHANHC7JjFLEjYIaRy5lx8x6JYb3dKFmtNw76gyvIvNQ+pAXhqg3NV0SuIiO0LmHQ",
-	"BBl8Kc3GfRrUvR2xZTA69znUQTEdGxKGQrpsuJAWiAoDukW5USiBN2PI3RNTW7ZvzK0uX3VYoHs2G4bu",
-	"MFbXgdASWQdrO5AhAzLR0NS8pHla5TSc/EvLUkmabpJUCqsxYw9k/V50ioDlnWTHszm1HAV9l0hlNnJt",
-	"7dEEywmw1uZ+34ivloDXK5PIVVLmVDD3gSVNt1V51FwGP3bvSe2k2p5oSvApN6HuKfqa3zHhBP1rrI74",
-	"TBOoj4CKWklyucMIODjVOWZwrxWjIO4EizvNdmJHb/gxu3wnRVJwzfQ9NvfgG8dO4dit7H1hxvCMiqRU",
-	"TOtKsTnvDcZbS0a387/YT9J0ociu9Ah9PLSEPjMEuWpERExJoEGaj2/nCK9MsWJX8i4C8jtOExx13Q/p",
-	"iq5weOn+QlJfFOdf8vdD+o7pbolcLsgj8oBcP3xE/p1cXV4/fXy9ILsNTzekYNTuZUZyLhjo7RRXQuha",
-	"MSzXf06uHz5ewLddwNNlkC4cMtcjO8hj8jvMga3nAxdXSSjROV9vTL4nWqJhjENEhv5gf2Jq0aCQ2Jqy",
-	"XLAklzRLZubYWR6KH6h3juDlerrBWYQZR+ZcrEdNiJQJo1iS3hc/pi6Yw4B60HCu85lzqtZQGd8gfZkN",
-	"FYQaQoslZ8IQwwrwJVSWFVaWXRgiSdxnkiBj7r3UYaGpK7Wi6QmoaS/Z9UG1ZuR9pK9b9aLZ6/ZMg1sX",
-	"mkEchx0lmnDPkWyRkfcqNfyOm32ywxOwjYb+Edq+5q6wxePY9+bX+L4rqdBc4hGNnZ8rWTm+7P3G+9/d",
-	"z4G6+jrVcsOoSf4b57fexmcLq/i9qhmtKSP2W/Zoe3/IgzArhLZ5eNlTkzzcyoYIixbzNpsXPipKHe+s",
-	"Zz4wfOgVgj/VQI6ABxe6Co9nCSlGHTJdGwL0quulfxwKebCU8XIypPYGH2uI0PLkTL8LjyHZ+uyAhKkX",
-	"EKS84oYpLsV3VK156BptEiYCkEpfOiQdjxfg8FsgBdjSGvOg40wNHCPZ8HUgHvf66c2sr+ToJO0DQMV9",
-	"I/XkCKqwtZLyLljXy1wNUv2+JYEUgMck79hnkf7HDVUBUv9NyJ1wpt+Giuw50ryTsgdBCwhXck2WuUy3",
-	"A0mcucfcjCkqRVLGQCg0JVahg+hvzHWioZCGNEGoGJcjTTcs4jTAYy9M653EQYvEvyfjI7DDld6WI2C5",
-	"C1JpLDJT1DDMnXfAVAcMVgluomuXG151Ly5qIFQMKbqj292dkBA4RWbNKJgQFokejDuQjrOhehP8wzZC",
-	"IMJa/mYfnJ9d48V8SJDPT7xxSGa+LHxUOaUo+zUeEynYgvAVoWIf7SePZ9kmH2hoSlyA7IIMXSjkgGzi",
-	"RRxbxqYPAce4zR5kyr8NJ1s1eVWoLGWFvE65chHt+p+FrAQ+uHOVIqLlZ7aTYDl+JmdU11+kGfxTu0AM",
-	"WFSwTQO5XCfLdzpbqtNXnOVZC5C3D1VlKB/weEnLbYEI43/cvvqeuL9CotOGkZUdZUGkcgEXB3L/mSaC",
-	"RsRH/VgLP6HwSgTXm5cbFkqg/hAFMcdUq9SX416OCHVVyB543Ccc2Mc1cdG/QFg9WbJc7pKe8o1S7LMj",
-	"8jNT5aEUFTcp9LU7pjKeTlrG+IF/uIffLy72TAOq4+w1z6oO8bNrAZxGFXq0mPKoq75O5CqeZ2eVUCDR",
-	"pmEerudfj2blMVsBnNwrzRCJfJtKFZCzS6pZohx8aoyTU/GQVPuOUTiFv2+xGXlAXO7TH4j+uaKKZc/I",
-	"FaGGLJk2C3J1+egGsgFpvqN7TTTdc7EGRbqheWRkGeaTyFUydyFzAv6GeTjoqKP8huXc0eCtfXO69MoF",
-	"cpG4i9amBBdYT2j4SP2jERfeEthD7LyAWytUbwkAMXM3n5B6/oobwbQOGuuYp+tdrgXdk7Wso/XO3w/G",
-	"tbYmEkOzost6XjeHisNllWekcDnAKz6vMhLt0tnimpV6pONH3e0Ds9KsaENLNJOkO7/RU8remVvDygkR",
-	"7/ds5S4nJsF/RScdNgLZEyPIKw759C/UhNAoDyAmR4GLb+Y8O+fDT2c9fHNkkll5c7EIIFnaD46R7sOD",
-	"eX401M8AdSPhT4ZJOwIV+rVHS5tjEOS53NFlzhJtFNM6nLbwCq1FwdItWJEpRAhXzvyWd0zlklrxAw6+",
-	"YIr6WEL6YEBh2Ih4fDWeCX8z0HVlIhIxPOCf/nwzMeSjXur9dRv8aRJ7dAQW6+pz7EszMvaf+nn/N1cD",
-	"ox9GRUYstUfswedTpbhXgPM7ur8rWvC8k3JsBUGiDcNKaanWAIeFPwpLGKoSrrBAjK83SbpRsuBVUT/U",
-	"/W37UV2y1sc0K3gS+D0XGVtxwQ1L0g1mXbtpHAwFf2cZDhIssJoDLtYHgh0DdH08RfsnT6fAN4ZDTcMD",
-	"P/lzBKd3GT0UU+UGMys7PbauprSKu787lhkUc6fwgaC8PIMPpAWycOgBqdgst8EKrNN5r0iVzLox+QZE",
-	"cbZ9Tg2Ljomj41DfH8KBmSEsTmVmUKcP3MI8ppjuNmLyn21vQHirfbxmNmB7qOHPFwzz/3yPnwWRgiia",
-	"8Upfkiu8+zmnKdbezVCCQVzE2nvdA/nVpKR2zzMiRX1reY7NPq5bqb+IZDEMkPD5JEBCLSd6uelVuiFU",
-	"E3lHc/LoCZGKLOU78qRbx/T5tDzxvuKa6MPbeGvcbbhHDBdia7p8cUM2VJOlVII5DASa55jmbSolWAah",
-	"youxjY9J3LfXwVC2+Rd7B+xLU8PTyJzQWZEKXQaLK753rSTt6tdSMGJc3js3SIdgQLDe4nuCo0IalzgS",
-	"o/iQEboZ4/7Tfu3DbPJ3HVQ+s+h7j4X3kwaLsjIsA0nhkzNiGGKIPM3MQhT4xkc0Ph2IxbPBIu5CfZ58",
-	"4z/7VyLkbkFQFrfCWHqe7+U0+nGWhzSqeZ+zxOBhH2ODuY7xxSeG2pefBSnD06++zcglHrGSC2xQWlIH",
-	"2Kx4meww9OevyWBTKJZADRn4Kyuuu3AZ9qINsUBI70tyqaEDj9kwNe3JGmy16PfoFLZzLQfOYD5/wLrq",
-	"GdxkmDbx9HnLtHnDdJWbPljzaHJgj0Y4ZphGhqk7mg8EKehSy7wyLGFKRVdWLjnVw4EKF5kgOdOaFCzj",
-	"NBbgiVOd6HNEGaD1pGPmqE/j43UW2Jx3gjlfT2/I75zTPo4WPr2k+xnXN2EBbcRdGjDU86eKlr61Zgh3",
-	"ZUNVGQ44wK5ByYcP9XLHMdH1gDx848JwxYzyz37RH+ZsuHQiH8jpfLW1s70d6G+iY9qGyRZ91m9TKXSQ",
-	"vmXU2utvnOV/ilYsPvI7q0R2VvfHWQgeR7R/0QEmhXA7VRkBulqu4ia+h95YRxkvYWoI2I4tS+jchjNn",
-	"baA6z1zz3CXzHDgsZLkN5PdBV5y6JByzBCxdoNB+J54T4BgrJjLvu6uf9s10LEmL0Y46s/tfdjFSJlvu",
-	"eHYabb7Ta+7aOz81icaOryfwYYHNMYfxA3aXmb0BU21lDugXItt3fHZHuYh4yavmDLOMFMzQvFutdrIg",
-	"Skyapl1jnaU54454P8c1zGyI5P1cw1Su12jxL3megy9ySRX2cIG0hY00CVwiQPPlWWLPGR5pKNAKxiPs",
-	"SKew8YFJzmDff2fZ0kEZ3bf5p8u7nOUfL337gikg4Fabg3OBLlbelzQKxA8PvW/llt7D4+2RffziOjT0",
-	"ExrbtpOwlmeBM7DX9+6st47vkwO4q5Iaw5QVWv/5zxcP/i/64H+uHjz9qfnnZfLgpz/+W4h7vmfvzHib",
-	"kdF0w04CiffxDmRwI37HgmwLxDaBhNcNXXLjVD2UZGxkSSpd0Tzfezjlug2M2NewcSG0tKaNQMycm8yN",
-	"vgNz5tuhnLs6zyeA98LIju6JFAtCNcmooZfkhe+uQ1Yyz+VOu/wpsX1OKCmZ0tDtjmaa/Fcm/8tnCmO6",
-	"L1kyQN3ihx56qtZVwUZ78AbuREHvvFUIum4GlEphFE3NsyZbGfGDCmZlma6hB2W2X5Cc3bFcA+IQA1Ts",
-	"TJrWFbAhWyaHXZRGkiUjGab6eyflTqpwR/gN7OGASq9TuBZEsZxCF1eXiq2ZuuOpHcLYCRssDv+5YmpP",
-	"VhA5t4ND4AhK2GsCB+ZQMLOR2fQsgp3j6z8GU9LqP3+T+Sw0pgk3l+TbGjbHNZkQDP74HDPY/que8X8t",
-	"XEGU8fVokOdmpRLTxue7Sc3qPaVZFkqsDvH/qx3L3jJthi1YnRiZeJi9CCPW4Sv3SKEq1q7tatzYYPTh",
-	"n6TI9w7oipJUFlysSSud+TDAo8DTlfhku8FRncgyQC6qSWFvMFBRZjTBj3TArzyUgfsdhYKucIjJkW7K",
-	"J+cNQtfyY1zHwEeRkPhGSN28plx9K7ERbT9TOAbewFsCB6gG9660b3+sF9HMpVhjNaEsCilctDnueg3o",
-	"ITPhF+AdeWdfmZHjF8JA6eHpADCONuSvTJn/If7hGlAVuG0niY/wx5ASgJWpTtgdm2ZlhMKiIDcc05Kd",
-	"vbkzgXhgkmiZ37E6Wc5FAA45OAahwvPKu+CufuVlLPbS9hrFfhjm+Zlu9vl45prAxnA93bvc3GfIPhMd",
-	"MEgYo6a7NeHDqIxg6tVqhZHYe18vuC6oSTfzO/Yee6/v1te3xw+vV+vj8JBFxsW6bvY00eXppnspf3Az",
-	"kFwIGOvQ2F1ALmkxnmhmuZO944bUr3ietXLeGbHHtQR9NA2DbEc+mOx5hmqT+cD3CSA9z32XZix3V6xG",
-	"84vwl0wNP1RU/qrdRs6VIMD9sIUlKEWdcXSoJI5I98mpYYrmiVytNDNBFnHTAr/HZ9pLs9qCxGnUf1hg",
-	"QYXe8JUhXKR5lbFsVv7ig0dhdlbsjik90KQC00nR/6anmqTdRDRJm9GoocHmGcIBaQ/dO7nBVM2CTS7i",
-	"8ecRjdRaCIXjxx7qxACz4Lh+v+MzGfB5HJ74AZlq/KX1fmkuteV+1A0bo39HuBS0kek2sSc4VtH16EVd",
-	"P6rWV9qLCRLN1/3RPH+1unj2zwnXmn3cIYr85F//piilMrdN8Xg/c7bMeUrNvLa1gNU1D6t2VWmWHfUO",
-	"IK2FbfeRVLDDbmVq5viHDTjahiVVgov1rKyq/gFy3++QszfTxcEG9Wk5yDdHI/J8IPXNs54/8fNp+PyC",
-	"ao3OsSPmNJ24W1g1yrG73ng+7LxoMSCmzOiVV9ufnSyXz6cgsJzvcVaTmTpOOurYDeQrNDrpQ+ganCYw",
-	"TbujRF5XgCNjtCYWNJzrrRg8Nd9ywV4IvQvddJBjD2hhT2+kSCkbCIeJ7vfwmGv0Wul2eAvlQ1syNDIh",
-	"GLk6gaiCJdaTGSTeKYIYbSV2+jDG65yKcehI15j0A/Yc5aL9pV7tq7cAYvSVB3wZKOkQ2TTl6kAWjNv6",
-	"ZoiYw5iRrS6loXak/cah/Wu0vaEms5Z+CHIxj8E7Y9bfCy169DOjbUqxqgNXH8Gbx+hvbOQcJNqQ2+Eq",
-	"KKdyKgQU9skyCffq7RTVRfo4W1+dbdD1wSAjcE7mNGtFlNAZp58Bqr5rtuHz+mLLTyLXLA6DrhFGEpZZ",
-	"1THwiHGwU8VRy6mHOd1ehlNAfMR1OJTetZRC7Yrj97dfOo7nqv2VUSEBR3kgnK0YzfZn7GOZSpElSxe5",
-	"OWSOeY30mUlkZc6U77+P10cuM24wXOS7S9+vgKaneAKBgOvILjyYMTCrO/ZwD3qYUDJgfbaF6jQ9e3oO",
-	"G4e6yQ4RVrDM03aWM3yMmG+9t6rGeHX5bRggRU+lLJ87XDKl4ZkjQI5a0MNTLf6mqjrDwngGvYMElqXT",
-	"93qif1jItG+9PdQlLCIT6o3M8xfIevMR2Ka7kHWXiJ7zakbreDu95htn7rDfd9odgowBCCJm0buFjEGL",
-	"vW6lxbU70PkIH7aYcz/ZP9QxP/en+mf7Ryg3gDIR02pQ1/ltkE18Seu8Izwnv1OnsmTT91qcxy08/H5x",
-	"cUfziunY1/6BTyNGkXZEPZAHVr++Evm+h146VDnhzAucfz2j4Fa6aZzklut35Bx33A6V5/XE/QEhf5sq",
-	"aCt2V1I9dyXauolhueR5qJ4HvNMuPeaVXrQcb/0y8Xbi84IsmzQwn7ePxhlmr7lJ20kBgJvMIb8/35OU",
-	"qqUUSZmaBSmoWFPBNMMfa3AS+GmVy53H7VnR1Ejl0HnyLGn/re6NMsd/OcNpOMvqm1V5MMgx/6iP4yz0",
-	"Q82KZb736BUHnQyt/oW0uYrnGaHQo5MLI7EZf6/1yudXC4Iijzx6chXRmHcKBanO8/KlEthxLVDz7Z8k",
-	"tEGTU5UH8CbckKLShiwBHLwSWXfi16Mh3EeTIdyGP0NTs39rV/M0B2LH+HpjyO8uydXl9Y09oVTrqoD+",
-	"g1BVuOZ3TExAWkwRsXs7Pggsw989aCLw4mfabnN/a+12+d19CjH2UaK5xssj7ZcPTO5xJoS2frC3+HRv",
-	"Bx/Vk/v8FJzXkiqBLXV/ndzU43b0yeTsQuIsXERmnyL4VGi22HLbfg8STBbku9f00m72kbzYL1UJTh5L",
-	"uAe7gENag8/rpzmBtq/tc72WsNWDDPDoyUSywzSBldyJxMicKSrScO+gF0toKAn9B+ROEMotrahZkP/3",
-	"/yl6c2vJxQjmjJpcEPkCJmIkdvuEibTrBruTupq1lUMJThnLOTR1z+heD9y7pcoQp9q15sCjLNgOtrQ7",
-	"K7s3nlaPp0TMzbRkgXbQiC3W2s/gqf6r3JEVVZAdKewZXgI7wmThM9jiAVhwyYhcueMErQrxbHFFFFsx",
-	"xUTKarLrhZUFXRyzmyniT2VqZWuWQJE0WjmBlHdGFRH2/9qZQ/Y9TeiacqGNu74LzbO+NL1sTtP1xGGa",
-	"ABVcUcPXFUvYOzRpwjrItWFzD1um9YmOzwglpcx5ul+4jOec7nq66fLzzv/+NJXr1Jry45Ep11sZlq+v",
-	"Gd02+bWQ605dvmvOVwxkaTP7HoFvrmZqqTCk3OFUFbuTeQMa029ZW/+RULf/rQxhMJUyWtA1I9eDU2f/",
-	"6+pPEXMPq/8gi0ClX1JnYA5w9C1qsVQKaBsGDgWv0wRLt59prK6A/v7uYwvUJvYA0x0X60vyg1RblsEl",
-	"qM6fw9eg7WjGKz1D4V1Hrs1IuPOeZm3uY5/A2gAHTshktBPNC4IPknTD0i3RdK+JkGTpgN24Jq3XZwrK",
-	"q8spvEc3yT3T82e5Z9oTcnyWTyem2YEDvbwJTtPj3/gS5gHn69dK7hDCwr7i266XTOFVulb6uN3PXPY7",
-	"pLoHxOj30rhysVl2XowJfXgVD5gHE9apvAN/MgWTAVNu8apFAIr0klwfZ6d2WPvq8nowQTm9C5zVUjGa",
-	"+fnCc2gk7DYyZ74Kr2CE1hZimVPR55mrSdaeutmtabVmSSVSpgzlwuwHe1x6s8Y1QIXaLUCwEY2ZAnZN",
-	"xlcrpgIm7KPGLHtyfxMW+5pP+RzgKZjjoZ34tDWfP5/gwocJ4YnDnRnsNA9WFWw2vnBgY8NJtAMS00IC",
-	"7O39MyypgxpIxKqL0qcTS9hQlWGuFBeJ3kifC91dwbdyx7RxKePEv7Mgt/YF8tKKBNcxbMZxejQ1txz8",
-	"ahHHyR1/fP6oY/X4vseq42AMMKj/87RL5/O2dPK1lF6C8SjSPp5Oe1Rru9+Qmxw6/1+DvwuuK8saSzVj",
-	"rISSQ6ihHr0n3gxeyCYvjVcDXcVrOI4Q9s3feC4LZnUCoXWNJQinnGpzHH9GnZ/OzOLN6NPOceY0A/z5",
-	"FkrkTz6viFnhzSHYxbtzu7O2x94pnCWjavCmMTmzjhYH1PXgxDrGVSgbCg9DY1CBs6ISPWPqHvSLoJ7T",
-	"QMM76tVJ0+GyKercSUDZ5WKtz3xCIkpQXeVp53rsZwqll1RkXqRY4em8jl1z4+oESh3mm9MK0vmciAyV",
-	"4qBWVwSesPrljqHJzzWBCksHM61zXnqpv7GLcAROpVhxVbBsQYqe3fTnOZ6/iOUoBn0hhoINb/yfHcqC",
-	"qyH0vQXBxfu7YzkkYnqaFizBNO6gbC98b5/rK1IU3gRFVL42M2Oc58ys7Iy9YYEQoR2ftKIij+KcOpO5",
-	"KizdJs5vgIInyLRv8D7vryHoHfA0dOad5VH7OeTLG/K7nk+htlprRm/TuYU1QAlgBtrdmmf8B+9WuELF",
-	"0zA4xcum6TXcc92D7bkThwyrD8y/qycL+6CVK1ysgQKS5w9WPC/ql6YsxMdTO2RfzqcEih3aXWHA3w0v",
-	"NVrZyDV0wFrAQRj00l8+afjrnk5jD7ebOJsxeP/6llFtXN+atoX7GWDswWUdTPPGhwxI79gyp3WX50Yj",
-	"Hh86GXIptxAemXOSJ9ZTUq4mgjR/gfssuOPdWqx0qT3zuDOaBYM2N+2ozdVJjnZEavarFak0cC4k0flO",
-	"tYU16cR+R/cjUZz7BWEVyzCYiNwRIudbRPIP3yWcTRIhNCfvEY8iaAkAiaXiabiMuwkwLUjBhVSkEhy9",
-	"HoUUbH9CulmrDC7eq1zKsEZ5QzEMg239iWEiA0rsNjyH7ASH8nnAhVf3PPPN5LB1QmhyziVg54i4IKCk",
-	"3WSO0MAzJmXVcNBpxdcbNydMKgVBCg79DzGrAfZvCPURJqVTmrMhqwocpait4Ug2Ys+3B7asSVY0z/EE",
-	"/gnNwOO9v9PnsxKyMlNB9BAdu6HzezsbdUkzNoHB8bYPtwEvOVgsxe+YrhUh2lLH6rTHERkSOOFh5IAf",
-	"2iDWH3Wio2qMWmvSaTzQZWFB3Pc2nTazyNCSzTcSakANay2ArKZTjHqCxA5rDVq7cjjB4y0+YVXtzmxI",
-	"JTKXb9/gG1F7m3IBf3vvYyKDLXcGcUAz/+DRkPQza+jYlzbSQNAI8fhu4HeQJCQF64YQn9sxW3d57VDU",
-	"xPGiJZJKhlZhC/YtL5i9kmtD8QIBZp+jHNAWGLFvkkTnj30+GdB2JVnbYvhwMJpuyNa7Ol1iZQota7Xh",
-	"eU429M67lg9OyOmOx46qIqnKpKk97OU4wO8b5DsE4ueipWtw1+2HSFU+R2gcgfFTdHlTkrGCwrlxZSP2",
-	"Qlk4vLV59s60FwKTYiB4N5xy8qX7i+UO3xDQRfLs2hhVszyRj2LmBGjU0wEQ+yyxz2LkGcwxZ5b1b4bX",
-	"N6ealr3ch1r73Nrf48yoIRomCpCjd1RxK0+9i2ApzcZxgr9SIQeD4CgKKWYG9q+j5z4Co/9DTcsWYj5K",
-	"wJIpsu0IwoVLNFQMnU84f0Or9cYchPAe19Li6vL63iJtB91yVNJDY+trKeercUFxRnK5ZLrBtINvjFgC",
-	"b61hCHlsTGReRh+YBtx4ZFi0LPiJrIVw6nqNqNBHVjeUh4uCoNdCfK3GV5zlWQuSoV+vwUFNDNTdD3QX",
-	"t6JNgnfMirdWL+8+si3JJJZetIB2rWA8Radvh7E6VFnYQE/E4O0Md6Pbl8H2f9qAu6dGvv37m2+eE73j",
-	"Jt1gkwWuJ3G34a9+8HF8Ch/7bTCVZtQy5jLdDmo254HGzE5t6L72y3XrQ56EYGT+hbgTjbjzgVB0PjC0",
-	"DSLanAC+5o21B1n2IiRusIWJcJVddRaE8zVwDWEdlj0nxkV+RWZVGwU8VtnkKUBtRzsxUGnjDDKolMTE",
-	"iovFEIrJYRFw+xOYSworJNy43MTIiuvRGukOKHsMNuusPpIhrIBeG8xmAgM7p8/flk3BKL2D5k+o//nx",
-	"lMR1XwkvA1LzX0qlWB2WOab20Of46w1cZsCI0pRnl8SDsIM5AeEm7bN48ObtG8naxxfuYxpqFff6OVgr",
-	"XjZjtrWz1LCMvD3D6wMdAPf5xGUhDUEA1mLgz/3O8aEebhhLSnRJxfQXrx9FfDK1E14hKtR0s5VuIcgJ",
-	"KjmmoIAbbXUzvZZZFaQYOZjTphzQWydhQ7DULwxkVGfLtTLlolPcgt6wWS3IWLpNjqb4ow8WNpbtm74L",
-	"7hlQSBkrGYTof+hg8y7qdN12ITK06WC5Zu1Ach10PkVEeUbbyjpmNIxGMRAfSxm/m4mwMKsQOFV0Ehz/",
-	"1j70LTZY7CAn9TwcRWn2mLaS5z4eazkU98fSHVsMIDbLrE67zaF7EsLq8ZgXXRH256uopg9vmJUcXKzP",
-	"rVFnVXMfp32DuFbzCRzfHNUNtxhX9KA0X2R37hT0SMiLZFyvHJw9+8p8HPnjOluvrECPH2Q2gog10gEv",
-	"f85VpQWwP/DB+K/dGplu7SfDd350TQEG8YzujNF8XuUsdAGxCsAug2hmtMf3gX7MAY6fi7Ts3zkOmNn1",
-	"CEAitz51yJaH+M2w3BYnjkHBdI7NMbIJ00+x0/5YzhnmnwKfL5rU0xPknsSWDXcdnW0t/pk+Scnw+Bke",
-	"rCWP8ij6bRoAgaXZHdeYfzOUuWW1445q4h71VZGWDv62ESMTj8BEn9Mh7jjpmal9oioRNojBZREpVFZ8",
-	"GoOdG+gw3NvwfqYfXDdZBl1hNrIkLST/OEqjjR8vbHKqTTL3pVqPDFx6KfAbXFehyaw1oP1tNmf0jmks",
-	"ypSKCOjZHL9ncoeBmSjtUbfMCuohrpL53VuCSXZR74FajEbZrlQp9bSpjOf7tXs6pBN7rmrcIJd8iQne",
-	"vcsJ7Jb9BbQMhABcnNtKsULa+8B2ffJOOL7XQQ04eqhosRN6vI5lpR6MZdSR2hVfVwpuZjsloQ3rvQMV",
-	"97UIehWjUMyE6QSqVpJez8eJjDEAskCIfChL/FuKSY/1hFZHzSds0KA0diCPPZnVkqht+ddMtWMH+ZPV",
-	"Ypkudx0aRitsRN/YRZ5iI5bR8fe1A3c3dOKzOjiTogdMgdIzUq9iVUZoiD2hgvCirg3xhbGAZQn1ey7j",
-	"AfZi5NJ3c3a33LDyrAPC1LHePGyeobLcg5t7MPTl62WlEpMlFJASIPY+QZhqT+7uYXlOFANfsEbdaTlg",
-	"Tn3sdIVvDCWdz/C+pJzlkDpa99XJoRHcFpeuOfmhmAwtyLmb+6UHA43N272doDQrsYZish1t3oVdO7E+",
-	"38rnutBl1+K+eZlHN70GWcGp6hlXfWuovYEOn12fz6MpUO0B6e/ZaERIv244zeOZOnMHrp1W3YuUZ0y4",
-	"MOCK59igwrB3ziTnAtufXtQFA0HU0jcs5w4s4y0TZhNq1hDfzWelZKzpsKFlycTMbkEbvt7E3h/k7pDz",
-	"nt6Q32E8FjzrG7kjcmVQkeGEIlttQlPIHk5JVMzzGN8JUBVeXlz4/kQ98gVmhCRwNAvzWkG54GL9LV+x",
-	"kea9R7UAayAhoVGmdKwVQaOM7vGldJ/mQxDhWK/lXSFxe+aPjM9EG/g+hj/ds9AIGW6Kd0whHnHM/YE1",
-	"+Jcfunna+OJaIANSECPLdjpjZJfZe7RPr03f7hxn296evu3ebt1kgMNxggQa4oqB88Ky/UlaqYTTjb+L",
-	"LH86/N5Qm8y3kqwlMXLRoFqA1uXapQhnkYkfsyXdeJ8cFt3t4I6pjKcRXizB9eYf7mFofIAnyKtPaTZM",
-	"JXbgGsWUmhqiv/kNIPzXv3B0XVwU1p7BDDXoGW4UTw2mL1+gPZFAkk1Ax/a7Dm+wR6GnT7PELpmDHOiC",
-	"lLVN0OtgPIlR/sY5No7Jujgus+JE8aReysXB8w2kxRTI/V/wyQ+X+nCAoz8joFl4V/IMl3NcykJ8WkLU",
-	"u7tjRsR/xToeB7MBgrG0DxTMnxUuDnRTMlE8ewsP9mL2h2dGGppPTubv2rF/y7vWS0kQRnFWt1VeSrnF",
-	"FiFfvqXrGH3RB//Hfa77y/imG67DYB0M73PR4lAw+e3ytKsXPeH6cr03Ou0hhIBmQ510wa6k/EskTo7s",
-	"3mcVq7HQrKLVG6hkAjudZR5b30H9yZ1wkDqYiMnumNq7TE3frEVkJKVKcZbV0DL4mLd9e866XKLA6KXq",
-	"DyzGXcYLqY2DFM0c7A81WP1kSW2fvU/r/abx/8na97t2/W5doW3HIO5gn25q3EKbEnnnJXbl31Nx3Yi2",
-	"Y8PP7qQaKDkLb0fcDN5FLBcYpFU+6XKAMfEoy3J2hDccV9Mi+cLvj/ddI1sOnc6vrCU10TMSDt1sK2WV",
-	"U2PgpjxXq2FxWgOJGf2KiH96R1WW6JyXgasapN8u90TzApPFlzkV2YOVVNksJ0UXAirmveFOP6wyiuYJ",
-	"FeucWYLGBhnljqlkuwuyZqsmzecNP3fJxz7cBS3rCdexN1T1c8USEcqqdHAz+Ig9315ULzzqTINjI+RE",
-	"W/7DQ33/LrB1d0vHSosA54e5OrThbWLEnr2jsmY6jTVirgG9xg0xjqHZFibLqTY8TQqZVXk10H6h5Y1e",
-	"QOTf0RaQmruV458PocsEGldCXQkTgCYdHPct4Dgt961jHePoHhqqV9wU8+I7bj7QFGGk+TN0OxHOg5mN",
-	"S3VJXkD5TGc9IFg3PM+fA2pcCcIBSh64IVSTq9pzYnwhPcs1w19y49oebVi6xYS7JTeRTsID+NJYiT7Z",
-	"UOTvgtN3nOYLYp9v6lDXtGzRwKqVRYsSCyDDoiGDpYw9PluMIhyrcHp5Hn54X/j/wD8fPQTEhJKWqh0Y",
-	"oQleYmq8i1HqpmLFJ5hQrb0NFDsLs5GBOmxL02eAygC4Ds8J27K8Etkza2pZasP9WtvbwHrNxfp5iBOf",
-	"IYSD+0JwO541Sgp594Ca8LinAKaR13+yMg5q6GlTM1w3PueF1bJu3vYO1jY6Nu7K5uYE97CaQUI76mcQ",
-	"vGOVkmstBXb9uIdgvrp8HOmXl3meOOO+2+2dgc7lqnOBbDksrf2RoIM4+vLSioemsZeCVlnkXBPc8eRA",
-	"TeOhCO4q1NbYI3YC+PMD6ZqzG1oemRfZb2ITYzX4d7Ss1IA/epYncEOX3IzkGNa5a9S392kFk0RG1GZv",
-	"NgXZYTUOBaA2H+E7KH4YtMQhopbQtYyo0DX1znmXIhsothLsnUnSuqfyVCpZ0033iAR+6DaULAMtHl5f",
-	"X9W1sKmiJbGshKlbWKCPO0occ8VWZrpo53T6Rjsser9swFCCvisHNiRUen9EvuCMbtAHKX4HnbLuMIPa",
-	"8PXGWA3pb+8xsssjfUzN5gdG1Rtq2DcCbh5DmXWBrrC159Dx8GFG3GDqHJ7aLoe3maIvXA4FR2wBgsxz",
-	"yznjzozY2Lr9Sid+esIuvAvvBJ03h4H7arOkSKoclYgIAKZiNrYEwvnE3Dj4OzYj3xwM3nh1fUCWOotn",
-	"3nJgWPYunXWZcjlR8S/MDfr2S/Q7uSit0Rf9+YcYJpdaH5FgM6tEqX0AzsFMsExznC0Hby7sWCHqQLZG",
-	"xLFFyKoW3JY9Pzpplt03AQ4KFev0ZBhy8GhLmp3Te8vFOoGGWzMKG7jxeD+RUcOCvktyLlgC2MsCE5ei",
-	"T1fn5XczRcjxww6qgyD+f5xBUROtu4fhSX6KMaHATIOn6AhvLQRutgl9x7XnyIKLSidwXU+g32N13P3N",
-	"KdIhhhhk0CDzhRgg7EqOWs/ASWyxS+fARcqJo0yAslSSppvEuxuC8VnElEx9DNu/5K8V9B3rIdLngjwi",
-	"D8j1w0fk38nV5fXTx9feb1R7USyJITPLt8Gka8Wwo+Rzcv3w8cJdT+CrriBxAR4WTR4BGh35HSmkas0H",
-	"nDoSW1asNybfEy2hosENEWd6uwSgCIUACUCQu+N6OA550V7bOWxkul2QUmoO4GGyZEI3nsQjHMGOW5qc",
-	"334xQqthw1Sv76vrYHvQlkBHFrZnYiaPHSvf2rnhbnr+59MIvxkDhCXjuDyUahvPRIcR4E4uWov4Q9Lg",
-	"tUtI6BK/pkdUbo1n6D51PSTgeDIeDjE4P1kOGjSQZyoNgqodQirnOckR2rFBqYuJikHx+ZyMeJZKIQue",
-	"Dh0pyFwqWQYO1BkZpSvK83ZyfsA1KzVDiSex6xEgj9I8X7jaeKmwBQgTGaCe2SctKTQ0uUIwyxy6WGBH",
-	"5l569fDctmw/BKRSx2UcbCa0+Q25WXK+YkOre4NIudAoWMRPK+d3oB1n7B4k3c15oaTKYDHX0Nwd+A3i",
-	"QNgnnzXk7VMlZkDXCWOKvajfxVBJ5Wky9cB7P4dYwI3z3ghX3/6NAlayVdbfMc7UZ5qklbqLBuS5rdQd",
-	"v6P5UOmtw6EeoPFf6R0jS6kERCE3dSxIImibkPEsumN8WU17M3/Ax77i5kBibkGAuEy+1o50qd2VZB0+",
-	"77PUgQjrHaQedQ6PQOcs9wTXoiWn/e4OSXuHrDcXtfRfiHW/EsS6QOcZ/GsGIcbnNTQalPu4Lsa4vbHn",
-	"fD7eXS/fQlUMKyK57yXkMhKNJK7MDwO70JGRlBSO5eJfsHn/gs2rq5SPTKs/rhTpN4TEdwu/bzK57RnT",
-	"TN2xS4K2Jb746WP1zci9j063b+/kkAK99eUM4VjXLENsJrTdKCA/4H/UThypxqADAgGhOQhK8epmMVQp",
-	"ME/X1JUhYRUz6+DFqYzDQm6WZ2HsDryG2b8vaq0WDnrXRZgYcPCAPfPAouYAY7kI8iz6nBDhaR7kEvjf",
-	"5CTu2Gv/3NGSF3EC6rcCgC9W8DkmxwwWg50G7QbMSMWAxJhZAmEaQuPQ2Ribi2EQ8HoqG+MQV71Ok8A0",
-	"lRnJEtrdm2ftT/3SCgsSAglI4GupdVgrr691LYeLWgtKwppCrWtYOAEuvmJXm4hKzFvjqtDul78SHRGe",
-	"LVF23GwyRXdixg4dorzCvbwHbhkL7tQ9JYu+HkXVFNLFt6lU7A0rpTpJqt4KSqvjCrBhaBTohqk7V44Y",
-	"JTC/cW/Unzjw6MqCC5onqXRQDGeDlpUlG/SvvaqMvZg1bjSyZybO+XIn+aCP5wdrRQp2xxQ6dXr9myMr",
-	"LVspUwfUau9JvamdtXZmOJbi1Dao53Uf+JJ2hS5rW9w9kKlOHhqYSVXuumZwTQQt2GHtI7RNctVJ9wcu",
-	"RZMIqmzapYT3BJxq3WNP8j230af4lt6wPD/hWjFtWgGUwkm+Z2i6TTbMcsVpgGk7d6WGkoNcX34AxPOj",
-	"Ucx3m307q/1eKv8AtWI/Dld+ywLKZimNQUCoGO2OTx8BJLBUcsvELKW2rHhuZqrBORdBLhos1nCq9SwY",
-	"iC4abL/epe6XjkWUFMqVdnGGqJWj0bDjczwz3gr03KgYzfaoVhL/7yaPF7cwbHrOsxBPgsxwBI6ukWX0",
-	"aLI8gsvnoKH2JRstWOMDcr4fBLpxR7R1Irrs1qNFj7MXtZGLUKRjIAy3zJxbcs6TN3NYf44DNpoT+n32",
-	"2hsyQMFTpExYUX2GjIlbE8SXEGz3jHh3xALs5j3zeLzPXYQ6pQWD0AvUwFGMUi8ZEzUiAxcpe+5+elZD",
-	"CtvHMAjy3P33GeEC+5ouCIgZ3y9Ty4Jh8JRrInf2DSd+/CtWdDwn/pL9DO/SrSu0YDtMlxM1oOMF4m7D",
-	"Y62iBPeJoDi79eJszhlQYEMVLlO8xjDZyQTQ/QB9Vvl/a/4u6YH+tY5IJ/FrG8j8+juga7vnXKFg6bPB",
-	"wrGMMZBRNMkHmjt+D/vuennnrm7K+dldbT52QoV2ndAAkuVSrDUx8rlLOFi75rFcourLKc9qFHcs9fRd",
-	"w3dSbesbho5oHFnQdx1KzWhVON6Q8V2iymKw5BHWLFCdQ+3eyUbVGz5cATD9NtjfIW/YbVX4fazpCzVw",
-	"ee7bjYumueHFUXN3SAZbMUG4RQhRIgDv0IJ2OBWFZ9l0wvPA7FFEZydmvj5H7UGNXiA5FDoBuh0toGoc",
-	"W0xygcXU8J4VtONJnE+fBu9nLZ+JVJwJQ8N1/m0c4cOM3o1U/H+kwNQPLzI7v7yzEjaleVBQ1lIjwZTG",
-	"iHD2KGxz/TnIt77vx8DQwlrGw6vFmKVodeIrke89h8dZjs5kRHZYdPTRgCkgsq9qv2E/YwbIOcOjDJpB",
-	"D8aYUiqsHaAqQahxUPDxzj7wRkWUhb5U3DDFpfiOqjXHKxz8K97wCnziABxQKjadglvSlJv9sY2zZhdV",
-	"KVawjM8AP3RIqSHIuxYs6GE8xbVn4cJq6iwckJkViIi/OFYCvLkRzWN20C9VMAfNlkmG5uqGdhMCJzfi",
-	"OGjTUCu5QRDRDs6oZ9f6QA0e3W9dynwvD9GBpOWSZiTnTNd5NdjXXm0RpQr77aP6rUTmwEc6mHY5RWVR",
-	"WwQLIlUDUisY2VG9OHjbWRiIUkYAsIDI1Y8COsewHdOmabyMffQhj6BuHOObHHitobvNl4XcLZxRuWHY",
-	"A7fuCg8zxlnkbGUufxQXi4FEh1iWaxuW0dhipWJ2n9lI9pjrgoWW+85dpjzOR6Dm/5jee1zpENpwiXaA",
-	"z5ipQYdxLtBVCe5plrQ+CTmyeR9XwJWh2Xjg5aGW1KFo9rc+2Q/Sedq9sbkm2kBSj4QcvOiw9n3AOzwQ",
-	"cas1ec0eh1vvd2DwAJ/ETQCS5TyOApG9biU19GI4sz1jxyRzHJVUMQcIIl5PVToiYO5gW/ts42c3SOd/",
-	"cLYL5WQdA7/iK6kmucafVD+9mUzXpnkAM3dOgXeUDeA4fUCzNosIE1mm26+VxPK7ftHzne99oMPqFJA4",
-	"uQHtolsZyK6ZIRV7dFntxhveDPXQmdVag+XzXpiNYz2z14dgu5mlMXbnZiYVnbP6ZLTjc6On0RCps019",
-	"bqm/Ws9NJJ1s6xYsVnPWkAeA4cp1SYmEfukUJM2NTrhVuuhE0xu5XVzSMENntB6n95igz3cdJu9TZvBw",
-	"Q5Pfg7Ndut/22vM4NOIm0to050Hz+6LJs7yo+zYEw17DcFWhKOCrezWzg9XAh+uBB+lxuswiu3flzJbL",
-	"KGqDN+eTAeMMZ9U0QEQw89EkmXbNV6h8NLZrt0kU1/OqBPvFm7HSiqosYUqFsgu/VoyJnZTZZ5EyQbv1",
-	"DzTwAYc+XTMixRH8imesS5qD0q96BgerC+3XW6bN3zgaC/5Q33Fdofswy/ZJWimFHbeq3CiqpeBp9zgX",
-	"dC2Y4WlizxPH/jLZniUlE8woKkzwpLf6i522VfUrj16+aEGcO/jDyGaEUR37Tl9rNCfcKjEjr71vJdUa",
-	"IZuBIy5q906Q/oZpE9MDDrjjIGjLIPHZTyLMWXhf6mfzHDIC5EAcmpGK0bnXG/au5IrpWe/MSgVhd3J7",
-	"hsKeF2nKtEabazSJoUWUzmqDG2DpekzuQZeKw1gVjz+/IRndOxDZOb1PT51+E0m/QSqdwnGAbHwGxwF8",
-	"+JalKpRrpuvf9yKTG7kTRKILNNAzxR25iAUdpGtgbZ8bODThv4tMHsN3TQZgMOBhb4O+7fOsFMGDNmqD",
-	"6Xx25iLACbOycfZhp1y9uPHZwcleTqQd/l0Hk07AZ08xMrihGqvnLwLHWwI40jagPP/Gc1kwo6DQBdKQ",
-	"ETW7ZClf8RRdmgtCDbm+ItvvH3qfXcTVPFwihgVddgx8ZOExZJuisXm1YXWnnwNTuZfVEAlvdiyiGPg2",
-	"593L2Z3Mq0PstnFkZ5YFNxKPQ91NxzRBh880Ye+iK3YMnfS6A6weRBu2be5RMJ5joI39M1QgS0N0VRQO",
-	"/hdd0Droou+0XIyFYvU3zwle+QKKPl+7h8f6qHdaRfuGz/dto95mjm4Hx2ZLuwwREgMeUnYcg5DlM+pR",
-	"7KfsZ1+yMMDQSYFYnWt/lqvUT/B1/W7oy5hDNPebYVSlIeRXhmlKPl2pvZjIzTqu5UgLQ7de3YwP1EAS",
-	"wbjRWEBpG+1+dtqiFrfz0B1r7/VhrKk5pLObp6Ii8ZXg3s3dPm6D024GDm1sB52sDQXS5/Njd+zT2Jcw",
-	"PaPodwzVesON4yz3sbUPhKCQXLOgeL91PhKSsTsOp9IaIFIw4of8rGnJPqNfsNyJBCFze+MBNm2ned7S",
-	"mrea5SvCRWfkZ5jdJ6ul8bgLihprfokMY/RCQgVETR0so6M538b2bKaGJTqLpQv4r+ykP8OpzBjENRre",
-	"jntxjzAt7dd1MqdOYHGhNxQc5sMb1EqmBINUM8x1sXuUyqKIc+C1HdrdYdo9EGAvAU0FYVk8wMpkrW2P",
-	"sM12tldY8+Kok9sfofBV+BDNop/GBEgg1Xpjet1khvdg3vX6W6TXmwHgB0fOeZ6f8MV8pEfolQ9RIsqO",
-	"0oa4emWHhcJoumH6iBpWP+RixBHg8MlGrb1crhN7+nO+kTK7N5yyTmnOooEHaM4SHf34hpaznp3x6UEn",
-	"/OsmS8wea4RcI5SsKmU2TEFvjYXrwgfJb2tGFGxqdq9GoAM2JNLAk3nR373Wwlvkba0vjkuOMTPlUjN1",
-	"Rw9t8xnfcG7ocLIuzaujmuDji7WPO860aABjr0MoQ0hNJzuOWWl8XMsx2jErdxVn7gPjC7+OMKk6WzzC",
-	"SV+FgERuf2/+QP6dsHfl7x/83jwE5vzDfwK7/mEBbcgw7kEadkZoUcWtjkiZ0FJBS6s6Ja1Om8v5ihHc",
-	"X+JQp+xPlWLOvsGetYxCjTxdM6yahwsoVMijCupu0Ybmq8SFyuK36yhx+usUmoYJs+lRqLvnX+ydfUIJ",
-	"PAw+xjrWNJeda9nXE3FdUdfbgCCbOswSmv/QrQR3iJu+iwOcdOiB1upAUuNOwrAbllV5ODHhB6m2ge4A",
-	"dZvcQG9+Q5dUB+jIiiXLMmTuUmqzVkz/nAfjWdDTbG560v0LgYXczcgpnO/odCGd4IV21pdaltq4pdzY",
-	"Vxinqndn4bYwjO7a3oBFz2uHpD7kSEiDTCvFzf7W0tnVfzCqUO4D8UEd4q/qD2yMKS/ev4c6+pUM1wos",
-	"pdy6GwncHfVGlnhNBKmpWCoV3C6xV3ooPX2BV0flegJDJr+R2PQcr6UF3DAxwdxsFPNFABquoCWTZc4I",
-	"1VvIIsaB9IavzDM/PvVm8YIAhDBmqr/DQQn2oVqQFP7CNdytEJoFnvSXjcsfxY/iL76uboEt5hZwB1+0",
-	"Utwhs9oXb0NquxTkj3/0N8o//vGSfAlz/Bm6OZk9yC27kkpwyMe3/7Z645K85QXD9Pi/v315+aP4HmQX",
-	"/sbTwKoxl8SP2WKECcOUB/tut7ivgTJzmdKcpDJzjvKcWw3IMk/MjFl5BAt+cnVFCppb5kcRAdis7uqN",
-	"B/c5eXL1hLjgvv3hKZaSSgnw4+Dp38iScKg/pALwx9EZ/5w8uX7kdsDVF/vYmr32Pv9RPLm+wTAbKVjG",
-	"KbHM+Zw8efSI7FieP3DzWlaG8KKUWvNlXhfFGUUzePjP5JvVg+9gQ6Qi32SsKKVhIt0/+Bvb283S0Ab0",
-	"yaOnxEhJCir2xB5Xpo1+/qO4uXpMMoU9yuwHlpXeX5IXgsjSNdsgBVVblpF3DzaM3u1d81opGJ6NpawA",
-	"Egx1j/1dmdOU6eeIyGdNCqiBgE6/sH67jyupfgTsT1MpgV6WJdtLYRm61b+OKLaq7OaBQWPXIBWxU7Yv",
-	"vGFG7R+8WBmmLsmXSknHPW++ekmePrn5EymVXOasIJlMq8JKYyyqMNzkIBQgMGG3sgUs8Ozi6vL68sqj",
-	"NNGSXzy7eHyJHUBL6hJtH95dP6RVhubaGqPCNcG+yS6eXXzLtXkBTwAcn68IfvbPsJpoHnkIuEcX7xeT",
-	"D76slJbq4v1PVv7qUgqN8u/R1ZXviOQ7f5VlzlOY3MP/drFR5O/JcL9dwmvMDH/fB1t6QUoXAHQtSYa+",
-	"Vk/v4WvcEhTdVVFQtYdoqiQZz5xzxhXawKXfbhddazDKs8IKLoNEttrg3QNUb/gn+KbdmLS5j+mHeP4e",
-	"WNkIJoXUgc3yNziG/SZf24dRqTFtvpDZ/mT0tJ8+uC++76pQoyr2/ox72ptDaGffYgNju6Wn2F17xZdO",
-	"FDrD1hVl1R0aUtnZ7PYe4laD8PFFpfXO33G2cxbv4da7DjcR2173wjnHnruvf+xtP5zG2Xf+r0yZ/4Gu",
-	"RnVHI9AZYCuBgQJI6C2L6eQsIHNXejvJAvjkuVgAvv7xWaA/jbOzgBvS7bvHvDzHXttPPljVQanx7Xbt",
-	"plN2pg2vv/+xtzw0kbNv+ht34cGqzOWeUIRTJHUL8ZNvvL2TRe47tF0+37YHu9B+hF3v9wg++6b7Vset",
-	"GCnURWPSUn2RPsvuu8LBmN23j55x90MNCD/G7vcapp579+14hEK5IVyQsRGGr98POUeQI1ayUg82fL2p",
-	"gXtOyRw7RtUD3zJ8gjl8WPZMzDGYlPSBmSOUyXb2G4BD0GKadILxTarJqbe97kI1uen45Ln2PBwg/OBb",
-	"fhDNPv+Ow5BkxU0wGHWKDW9l5w26YF62OKznhuF20T9XTAFoKJRJ+ErROLJ6jMVfl0fHU2TcqQNNaGs1",
-	"3vHIHMsczX638ssOdncxcGJRnzn8k7kutZZX9G9sH7MTf1H7N5VwO3GG+6BbyQxxcH3ywUO7b8kMcbwN",
-	"oxlDDJZvZUrHkCzcow/r59x37yVA3kL3Kwe1Q+jGZfJRhwaHueyEizq4AtBhCxQ2EDvBkCTRRpZd/dJh",
-	"v7CsgRjLoah5+Iv/5/tBqfM1My0+PfsxHpLkfqItgmD6/4mP77isnntQ/apQtP40Qv+HGMV6kG6Yg267",
-	"10hDYuel/fxXvpfBOUQBfhzG+SjGQWv8IV5yuGRgoEOJkgfuua9vyMUrNTNd+E69qINrzAUMs0Uobvl/",
-	"XBzJmJ6zmuiAHrYWwWEOT+pz+QfruMPH8Qs2YY8BFoD4ySlCAbXvX/t4gMvzdPm4Vkg5KY6/QYxlgFuu",
-	"c7ExK4kLq3ZIBuhfmIh0f16YMCdrLogwJv2F9jdtTSLnTNqSrWyEU5uTbkvmGJNvIHcC5/4bMCZhHR/H",
-	"lEQSBrYeScxOoSZetLmHUOzV48DUQRx0wN3hNzsmDOFigVhHyre1vhhnm57Vh088/AX/8f7hrs5+O8be",
-	"gI9MWBt/F5n8rXBlU5r+yfAk1pw/r1mFC8gXAY7Z0AzAGJs/YkbPmnLR0jz2sTX03j2FOrQT8ulljr2h",
-	"uAFzhPAAYYZQvl94C6nJS8tz3w02131WvyTfGHtI9rVllXNtFi6Z5/JH8Urk+wZ41I3uaqV88bI9F7h4",
-	"aZ/ebXjetIhXTBsA0ecOrHTO0fJ4yyOaFh45p9emXxkF9JCakRU3hkFLbJ8zB3msAQ0Pf/lt63cAKJt0",
-	"FcFu2buBcHmu970a4AfBDkS4OJc83L7K28vBLL3/IsteuiYTv3qdL2fdF69PO/LQNQHyIrkmsgTkko/t",
-	"RHpVMtHK11wRipyKAt5o0mSkD/KUu2f0ZJe1CmS6HXcDOVY77+EcdADhH0/iiINvefRsSMxc1JDXG1mp",
-	"fqA3krRHe4nsdHouos6uPGTCKM4iNMyX7sFfdZJmvZL9tKT2p+FEnOEPlmm4xJkbrkOHBxOyKlV8HGaw",
-	"6hw0xxFGe/PtIZ3yFTe/JZ3yFRLr01ItJ7xMfsVNw6zWxKOYr16XnqPrkW5B0MnV6njd8JALXbIGdOX0",
-	"vPcNDvDbsmk8zX6zLPhCkIYzapmM6vI5oUSwXd1LShuqDJbQHChauJvOYU9AZBlXil/jI79qdQhriHRJ",
-	"OpLc1wm5g5LFOVeRl1BU+7XDyLnfyT3TecTJfeAD2Bq0B5fHSnOGfWJizQVrHRJfrzp+Tr6pn/pVHxW/",
-	"jOnTUpPlU/Hef9PUFf/K9Z5fyUdReDUZz+3DL7je0BIaqLlI8u+bvgDo9YTbpSDc/AFsMIlN+XspwwGG",
-	"6eu5ujJ78Ph+xx2S3K/36NolTB9bJMXHUm/foWP2k9RuMLcPfNiaMT+ObnMpQGMn47UHCf1XtiTUSlpy",
-	"TB8zl4720VXjN0UpVbOHcefm3QORHVKlhoRYckFh1/uwD/dMUbnHsP1tgArD3+NHCKz+Wy7YC0hb+gNC",
-	"J9B0A49B/z3hy9fbryDtbp3KOk0RFMscayxgxP+4ffU9QfCK7nRB9f8Bat8FRNzszFkGL8HiYP4+RQrC",
-	"3ZjuCIuhxI0Kz17+KL6XhlAjC54+g19hXbw20n6TY8/zEjy1VWn17M3V1QKHgL+Q3Ubm7DlUZmY4PndZ",
-	"WLXbF4AONGryyx/Frevm7Rvdwd3UvrWhqsiZ1s/gDouoeOh+z2BSW1YaAE+fG0P0iA8T4qx+6let7P0y",
-	"IiRRveCPpfRfN5CKn6Tir+f3gZV/d9yAAdCJl335lq6nYmXwzCniZN8iuIo9lpqhs9y1rcRsa1esb9nA",
-	"WuZrxB4BCBapDcFmNFVOFQgsMObX/M6KHQIgcmTHOzU+MaaK5+OHv/h/jgbbWlx39lM4mCTZzOHD7mTU",
-	"kQ3YcyU1m8acK9skbJ+KmSbeT4sLh4LYv7eDp/14+bACmJtPRDBc/e8gGF6AM9ph4+CJdz9on7fLTa3H",
-	"551wBW3e9MNltXcQDcGzjd3gvsCHPmA6kMLkYhBegEKlHXiSa7cZzgiq/9iMXm/B9aNFfNeqq8vrAKzf",
-	"YOtwu2ZrbhkJDpNL0u4eRDUpqnRj/+tzwag25OeKKuypEFqJ75RQ+g6jSTfXabKn11Rbr8PVvAFfUMsO",
-	"LSptyJax8nA9dicAW4xs6NBmCMYyliW+bUBg7h7urjv14LQbOOFzGnrI564D4mg5xsmy8Z0HTrqI/RJa",
-	"h7ZtcXdQZ6TS+6OdSqGrovR5PyPn+2XryYNDPtwXy/cYCO0+dPaJhsbxo3+xR848m2B5g3B9rpUXJBgW",
-	"smDCYKPC0Lj2yYGzN4wWOTJyjaxdjz0wcCUMz+eP/NN5UYz8Vn2gU/IdT5VvtVMyRayIIGYBHXjWihZo",
-	"NxdSsD38HaKzJzk+pSzrwujx4/O69eSHPz6t0f3xCXXLWoMbIcWOuYSLrlDHoPbAZBCQOR794sWanfYY",
-	"n/Vy35DvA7F03RkcZT9YA74jONEltXc+SqD7J8BCE8HSLWFWdpgNK07C3DqVik3x9S0+FGX21f1mZorn",
-	"U5Zu9WxI7Nl5flF/Tu6ELfiAfGm5MKXauSNczacHhM14hq5FbZrSn9Owo5HpdoobTTDP6tcgY9qNtc+9",
-	"i2/rnvMGEoapYg4ImWuSAwY93EIK2OGNl0XcgCDS99tOORX6fSODod9AMYhrWW9cFYhBJTQgLmYoqFtD",
-	"x9STb1Mfq+zYmQ3WFi24qGkB/QV3w/Q4SnyeW6xvWN6dVr9bxq8tPGmZOS7TDYtz6hYE93Iz4iGbmbLD",
-	"+B3gr/3683XsKmBB5QfP1sG2iXNrb+JdhouPWKdDfbczWEgNW6IcpcfYr58ABE88/MX+ZzRoEObH/q25",
-	"zOm+qSLyVYGjF2eqE7k66so+6QP/XgrW9oOfUbIMooQh2Y52Sj++enLYcuF76atQsxPaIHWlF0DyL6zO",
-	"ghuNw6Ms7c2n3sko+TZLdlkqfu+E7k8B5nyYSqWOLhHofH0wKIsjQHnQb6BGoKbXR8mWHDoVblp95KwP",
-	"Gqtxc2g6gngMHSdBseuhwzAgVOwJtFypa743ssQID/6aG6IwYKe7deSuYcJx0jiqMu83UZT38erxYkvw",
-	"PqCY85f6wW3/yj3gNPK54bBxMgPqrZ7sqVofeF0E4awl82rOX4pBO8kUjLedVGazwNYp2AFFp4qWpW95",
-	"46C4uMbEKcjYSKViWXhfT4vONrnNG5ln59Jjf5V59hu5PzCqPzH99Ve8GH+crJWZGuReVZVRrOYLTPw4",
-	"v4USk49aVTnEdnWBya+E9QpZibqUfLi4pH7q111g4pYRUWRSL/j+GvNLCgCBipl002jOHaauUJ+J2E60",
-	"b6EzcUOWrme0Yh/H0rG2N82OgxuIFE7gEf2tqEJHrX+JpV7SgbxjHhnMyLqxYFaZ/YJol8xFSc60Jhkr",
-	"KGbf91soHPL9YRZen3m5yB7Q7I67NjqnZ+AX2R3XzCWjXJyPr7jIXsA6Pk4PjvYMBkNu7q8nuGdQA55J",
-	"urUSebWAnGyy3MN/O8ip2HHtjuljbgwjTHNeY6xhlw8l8Rax+civSmxdflYhyUX2cUSkY2MXG/4kZeWb",
-	"XidcDCszqrpBZzwDDORobVhwDS0qjCRrSWR1fJjhoWI5o24HznIM4PP/ugGfTecDfT+lq8i4rka/0BkN",
-	"zVs7wG+D3249rT4plrt1nr1PmeUAU2jssnvLTGR+3ieZ1wL9BcAoSmWVZ2TJ8DbLxtJbAJL+N5VHcssi",
-	"IGDgdgHXDLvn92W+2eCtX1Q8z27ZbwDw5ZZ9HKwXS7zADlvCml9ZxshryhUxO+nBr40ssb+gNEYWc0DR",
-	"7AMPf9HMjGaKHMV3HypXY2Bf32L/lE8yU+PkMKC3zHRBQJt9fbhUjG6Ps5Sazw6KJfvxDyOW6gLY/50N",
-	"+CEhpuSWidPz44G4gN414yYRPvIvCJ063VlkkdYFePlLqjXmLnw0DItb50j9JAEscHIf+tg1g34CFeoz",
-	"ysyRrx7+Av8d1/HHbfoH0/J2ev/gbDeo6938P/W8TBfDM3WZCGD+dbp77cmG3jGylEoworlIGf7W9fW5",
-	"OAryYkrV22k1yn4EweJYRjkvfMUMsXD1L7FgrLkwrsff4iO/6iA+rCEiCxGWCtmhsjKu44pmqTrFTZ9m",
-	"BRdcGyRvZ1vgT1PKGNZwpkAhfPuj2LEw8i2QOLQ33wEM8okAXGB7n2OmIYwIiYUbuRN1SZdLLIS6LnZn",
-	"/9VDF5/exc7JevgL/Pc9KpScYQv+vji9k9vW9nYoHVBF+Hz2YRhyEi7JtNjyeKwkR7Qdo+oBdMgfFUm+",
-	"ef95bxdn9t5+eoXaP7g2U8TugJWHgEHjylwGqJEPoPysaK7Z4lfvEfacFlFdCPx4ghwGRhV+jFDtChcc",
-	"YImB/YCS4eWeCLlb2P8CH2EKdD/vpV03HE5hQBNh5DbwAzxwTgrDAAO2PE7vVIkh2MVO3fGUAZyS9hkh",
-	"0ioCqrfdRk3DNjV8nKWV4mYPUmfJqGLq4tk/f7LcaMfw8qhS+cWzi4fApe7Dv/jj41f3S/c8tX7hQgz1",
-	"zx4PtP2rusdv+0Nu5zvP5WkNjtL6fU8LvP/p/f8XAAD//w==",
+	"7P39ktw2sjcI3wrefs+EZ+ahWt368IykOLEha2yPzsiWVq0ZR+zYpw6KRFXhFAnQANilOg7tXe0N7JVt",
+	"IBPgV4EkWF0lyX7G/1jdTRJAIpGZyI9f/nKRyqKUggmjL57+crFhNGMK/vn1O7q2/9fphhXU/svsS3bx",
+	"9EIbxcX64sOH5OKVTKnhUow/9yG5KKmiBTPu0y9oUVK+Ft/Tgtmfubh4elFSs7lILgT87iJ1j1wkF4r9",
+	"XHHFsounRlUsaQ30b4qtLp5e/P/vN4u4j3/V9+HbdugXGyrWbGwoeOAUA8l0OzqOTLcnGKZSWir7eMZ0",
+	"qniJG3DxbsOIYO8NuaV5xYhcEbNhpKRrRpZsJZVdIczq54qpfWta+L32PAr6/hUTa7O5ePr4+kES2Pi/",
+	"qP3bSoQnoWnBSLph6VYTKjJChd4xlRAhzYaLNdFG2tWHZ5Op/UJVojOdjK1olZuLpyuaa1ZPZyllzqiA",
+	"+bzMWFFKw0S6/xvbj8xry/Zkx80GiAO/WcpsT9b8lunmdzhlmL0UjLDViqXmktww9wv4Artlao9LMhtq",
+	"iGKpVJn2C8Oj1KysNcV7do4DBL9+8OfkouCi/tkeHmOYst/8z3/+/+793z/98d8uQnvycvUdNenmcPFv",
+	"HcNdEksGe649d9wypbkUOH+uiZFkaffOHohscCGrezjQwAq+fDQyu9cwKZqHZmnJR6TI94Tj9JTMczst",
+	"bXieE2qI2XDtJ33q6X0vBasJOPRl+9Axn3/FC24O1/zSsEITCqc0sQsspDbk+urqauB45PCd4OF4fJVc",
+	"rKQqqLl4esGF+fLRRWInxouquHhqvwl85X6sJ8mFYWumYJZvZZ5/XxVLpgZEmN2Qu0uwG2ZGxKRm5gRD",
+	"GCqysUHs3+86zAf7vi6l0AzU2hsllzkr7D9TKQwTsOO0LHOOavJ+iU/8r//WfZ05Npz/LozYZaAf3MHd",
+	"KSnWCQisnf2VkSSTQAn3ETvG8zRlWr+VOVCFCcsI/7y45WwHXL5WXCC/6w1f2U1gYs0Fg1/RrODi4qcD",
+	"3k4unlcZN6+4gI+WSpZMGY4EoUCAmikzatg9wwt2EfjMch8wHXCDmDYLngX/bBcbNk2anf2nnQcM4J5v",
+	"ViGX/81SU6/iDV0HVsHtIe38Y2yzGnJ8qIehStG9/dnq5+np4jihWX5FlWL5GyVXPA/MtCo602wIL6tl",
+	"3qK6wDMemOD7RVEciqlvlCxAIBc8y/LatljCbKykOnrE3sph+MSuI7j6as/F+lslq/Jw7am8ZWpRSGE2",
+	"sVPJWM6tDl9kdB/7ztqPfsCKOTVMLVJZCRNSbmVOU1ZYViFLtpciQ4LCfEku5ZZlBPj0QIb3BbVlI5ax",
+	"rBkr4hWpsvbsIt5QTk6MMTvIEnw2n/VxvZHKDBHrO661taqE3MXRA6R5/BFF8T3BirjRjgz1EJ2l9jai",
+	"u6o+e3W3oMsuw8z+2r5zyOzsfclSw7JD2r15fOWPJ1iyOlW0LC2LJpGCeK1oxmJJWB+H/g7meWLNNwYq",
+	"qSZe8NC0TlNt0tekXSlZhM15GBqsQ0t1Yh8kG6accU7Bik1BVlmLnQtimIgmAu4V6qS4N0rFU7YouMC7",
+	"WcwBQ5mgo42aEHu2ydSadtKwiCPyMI+9ZaVUJqC99ZZlizk6HCYVfw7b8jygiwqZsTwoaoU0PdV88Ej/",
+	"Y0CZuVPD0xf4WklTFubKUsm1okXBvrC3KSHs9dtqJrxiuZOZU23IzxVVBmyrCLWjqGF64W8+sfyVMmEW",
+	"bhaL0qvHhYnUdZVYScVSqs0cWvdtL89FfkP7i3HUHJ1vzVr1RnZm5zkixOMvaJ5+JTM4yTTLOF4/37Q4",
+	"3XkVusyfcfRXOXsoglrM7ipPF4XMqrzSi6KkkW+WkmstxULZS0LUOz0atycbnkh/kCFKOdPyjeTOITiH",
+	"ZKw0m8V8G7Sg71/i4w+urq6HbdLTfTNsddbzHyLO/1lRYXiOq+2uvbBaK3K3r69in3wc/eSTq2P4xk4F",
+	"h8FPJLiOofW/tbf/eTyBV4RFDs6R+LO0ZNQKl4UuqYh/K1VyJxwDdiXza0H8GUlIKTU3/JaR3YYJYjY8",
+	"3TIFBkJ9w7kkf0G3CrjEruJk9McUGYKl28X8AedLGmvUMmoNVbZa8ZSzkMHeIdblkzhy7RhVU2r4UCTd",
+	"XfQlh0x5yHABCg+diptSMZrNPBfpbawgY/EnoEca/2piRxua/Q+MqhcMz3Xv6DKzY0ws4MKjs+j7sbs9",
+	"BIw2rpk7nZEWz6IqwAzYBo70c0Our8j2+/uwwhg+lpUKWW3gQrNHP2V5Tuz1QxMwSw5WgE7DSfcNkiBp",
+	"fIzdlSQHlG3RZmyb3iiW8dSH27qbteHrzZOreOrmcjfnceUk/yFJBokqNSM+iIeRlbKeP1FMmyEqW7kQ",
+	"O7Me5Z172n+htcykRaExGnsV16XuMFPD3kYfjkOevhPt49jR++z7XOinHiaHi74ekCKX1N43B7y1Bce5",
+	"xrgOCi4qew+wEyo5Qy6KUX3Oqx8zBnx3lmMK3oi/J77x1703sILQVTGnQrBsoY2ccTV+g2/dGBm8GmtD",
+	"ldGz7ub+WmWOOVhAc7e97dG7FG4P0l/4GJe9FGVlZirQO3PasAXz4PIx+E/SvNL8ln3nY2YYITokXR1j",
+	"+7ITYrs6Be/ehRObO9BjCP6dhTM7F60JRh0mec/TO8LIfRsHOdLRaozJThHbqcXiGUI7L2hJU24CuQt/",
+	"lTtSVOmGFFIx9Owyo0lKBQbInfmyZ5qUSi7pkufc7BN0NnHduKTAF1tSbQg3mkAuQ8tTjDREZxVdUw6e",
+	"mV44b5Ez5w0KpFcwqtKN/SzLXMYJoQQC1tYQaO1ly8s7X0DbJbMsXn3eSe4NS7dmGsHNxJSicwREU1pZ",
+	"os90f3IRzeQQOn8Dd2QZ5vQZQkxIM/nsO3tyPiQXsjKnm+Sc6JVmZoEEilmSfdpNNepxb6VFPmxYtpjL",
+	"4+41XbKUr3i6WEmVssVWoA915lc6ByZwVdpRTfBRLz7sdDU6uO1BJ5Y6SZyDOZNicpv+jk9BtH8/9fAP",
+	"3GwyRXc0/2GzH7Jj6psZxvYGUgLwEB9jnMw55nNOyBmZ+vRc2kk9upo0jY7i4fYYcd+f4u4+P0vkZ7KU",
+	"iiVkBwFGIb2y3NkfNRNhfu9TYGqKd2bvDl8Ps/RJTCHUcOcwhHCOORWnCEmmrZtsDG+nVAhpFgVjQxyC",
+	"T5AlIwUzCVlxBRGoeF18nAZPpQ6mSgipSCWsQSdXpJACMksjZO+KUc2X+UD0fU3LaIcfZI0tfq5YxaLZ",
+	"51t86z/k8vyR39LwIpRw+kbJW4iPHy4fExYWO242sjKLtDbn7pBfYr8696IVvv/3jlIrVT4QbK33uaGE",
+	"Yybc5S7L+0n297XFtaPB1vrsHqM2Z59VKVY8Y8Jf6F0i7NXlk8fJwQWFGiu38TpiL0VUa7ingCvWpTzr",
+	"BFNVyHJPvCwdEetXl0+ePGnL9MvHoSDP+zKnXMQksjdUb2VGuVeux7J7H0zk9h6dItVc7x9dxbJhmDFk",
+	"ug3FGCDsEjzHPiSzkZXSi0Ba+0vhEosSorlIGd523WtgppaVIVzEyUM/3Lz7IjAhMng7pxa5yw5MeQ7/",
+	"qMRWyF04g5YJo/azLsErbsxMRRhDRprnmJ/CV3WSp69aiSAFDgF7seDCWnJ2CBwz4nX3ygLqKua+NZMa",
+	"rell1YAOnONinHsnnqnDIFFs2iST6fYNPOmyf/jtTLLMvGCc5XZxQke1u995KdMlSvvoNsej6+Xpy6CQ",
+	"mBjh+wM+6571QUH5tX3oPN4jL4djdmLLcde8VPPUu/ACyA5Mt0ws5Gp10TqKQSkn6sKSuNw1qbKZ3Kur",
+	"oqBqP3358DLNTcmtNME6gfbQrmrAf3h8w05zraq3/yxXK5luv+HGcLGOM9C6quKGGfQhWyFDjCQra0yZ",
+	"Z0QwbjZM2V9ZhiDcEGSJj+MXOUI8RkuvD0N0PMbCbdk7Xcpi1RWRimip6jxRb8twQaDqq1Vm9uerfpXg",
+	"kI5r69N+YKFS2n6cerPXWcON1NLPSM5WBlwgK6lqEzrK3zHh7jinfo32qHW15CkiVHO06Bzt9dMwI/rd",
+	"Oruvku0WM1iY1gyMhrgj4jwunhlBSGXBjrXEe7vhvzZI+JMJ/LPJ+jd5MFH9rczzOvbnZLrmWW3zOwb0",
+	"NDSyXGSK3wJPyHJhV0sN1IwvpTGyqP/qfqwfCNkBL6TQVQFT+Wrf3qo6b6oqy5xjIaK7hJeVKqWGsyGF",
+	"2Ux9d6iiYTnpX+1Ozt60XP1JvNKaadoruZvBLa01yl3oc0Yamp/yg5UwPI+lQI87wXiCBdYTG/UedScT",
+	"KPHTpqmwmecIHTY14aslUwsTqN4Zu3emPGPCLPSGqsAZe73CStwd1USxwrka53y4Gih8KqkyhK4MUyRV",
+	"1KMs+Nd03Kq3IZSEr4vS7F2QA91kQhqC4jLA7ds10i0651CHF3UDNWosI5WodJdMYzcE8JXNyx3AfVhs",
+	"17G5d+6FiZxyUHZ5joGjhOwYRewImGHkcmbcvEdiWO82SlbrjYP+4AoyL7UPaUG4akPzFZGryAitSxg0",
+	"QQZfSrNxnwZ1b0dsGYzOfQ51UEzHhoShkC4bLqQFosKAblFuFErgzRhy98TUlu0bc6vLVx0W6J7NhqE7",
+	"jNV1ILRE1sHaDmTIgEw0NDUvaJ5WOQ0n/9KyVJKmm0UqhdWYsQeyfi86RcDyzmLHszm1HAV9v5DKbOTa",
+	"2qMLLCfAWpu7fSO+WgJer8xCrhZlTgVzH1jSdFuVR81l8GN3ntROqu2JpgSfchPqnqJv+S0TTtC/weqI",
+	"LzSB+gioqJUklzuMgINTnWMG91oxCuJOsLjTbCd29IYfs8u3UiwKrpm+w+YefOPYKRy7lb0vzBieUbEo",
+	"FdO6UmzOe4Px1pLR7fwv9pM0XSiyKz1CHw8toc8MQa4aERFTEmiQ5uPbOcIrU6zYlbxJQH7HaYKjrvsh",
+	"XdEVDi/cX0jqi+L8S/5+SN8z3S2RywV5QO6R6/sPyL+Tq8vrJw+vE7Lb8HRDCkbtXmYk54KB3k5xJYSu",
+	"FcNy/Wfk+v7DBL7tAp4ugzRxyFwP7CAPye8wB7aeD1xcJaFE53y9MfmeaImGMQ4RGfqD/YmpRYNCYmvK",
+	"csEWuaTZYmaOneWh+IF65wherqcbnEWYcWTOxXrUhEiZMIot0rvix9QFcxhQDxrOdT5zTtUaKuMbpC+z",
+	"oYJQQ2ix5EwYYlgBvoTKssLKsgtDJIm7TBJkzJ2XOiw0daVWND0BNe0luz6o1oy8i/R1q06avW7PNLh1",
+	"oRnEcdhRogn3HMkWGXmvUsNvudkvdngCttHQP0Lb19wVtngY+978Gt/3JRWaSzyisfNzJSvHl70/9v53",
+	"93Ogrr5Otdwwahb/jfNbb+OzhVX8XtWM1pQR+y17sL075EGYFULbPLzsqUkebmVDhKTFvM3mhY+KUsc7",
+	"65kPDB96heBPNZAj4MGFrsLjWUKKUYdM14YAvep66R+GQh4sZbycDKm9xccaIrQ8OdPvwmNItj47IGHq",
+	"BQQpr7hhikvxHVVrHrpGmwUTAUilrx2SjscLcPgtkAJsaY150HGmBo6x2PB1IB735snjWV/J0UnaB4CK",
+	"+0bqyRFUYWsl5W2wrpe5GqT6fUsCKQCPSd6yLyL9jxuqAqT+m5A74Uy/DRXZM6R5J2UPghYQruSaLHOZ",
+	"bgeSOHOPuRlTVIqkjIFQaEqsQgfR35jrREMhDWmCUDEuR5puWMRpgMeem9Y7CwctEv+ejI/ADld6W46A",
+	"5Sak0lhkpqhhmDvvgKkOGKwS3ETXLje86l5MaiBUDCm6o9vdnZAQOEVmzSiYEBaJHow7kI6zoXoT/MM2",
+	"QiDCWv5mH5yfXePFfEiQz0+8cUhmvix8VDmlKPs1HhMpWEL4ilCxj/aTx7Nskw80NCUuQHZBhi4UckA2",
+	"cRLHlrHpQ8AxbrMHmfJvw8lWTV4VKktZIa9TrlxEu/5nISuBD+5cpYho+ZntJFiOn8kZ1fUXaQb/1C4Q",
+	"AxYVbNNALtfJ8p3Olur0DWd51gLk7UNVGcoHPF7SclsgwvgfN6+/J+6vkOi0YWRlR0mIVC7g4kDuv9BE",
+	"0Ij4qB8r8RMKr0RwvXmxYaEE6o9REHNMtUp9Oe7liFBXheyBx33CgX1cExf9C4TVF0uWy92ip3yjFPvs",
+	"iPzMVHkoRcVNCn3tlqmMp5OWMX7gH+7hD8nFnmlAdZy95lnVIX52LYDTqEKPFlMeddXXC7mK59lZJRRI",
+	"tGmYh+v516NZecxWAC/ulGaIRL5JpQrI2SXVbKEcfGqMk1PxkFT7jlE4hb9vsRm5R1zu0x+I/rmiimVP",
+	"yRWhhiyZNgm5unzwGLIBab6je0003XOxBkW6oXlkZBnms5CrxdyFzAn4G+bhoKOO8luWc0eDd/bN6dIr",
+	"F8hF4iatTQkusJ7Q8JH6RyMuvCWwh9h5AbdWqN4SAGLmbj4h9fwNN4JpHTTWMU/Xu1wLuidrWUfrnb8f",
+	"jGttTSSGZkWX9bxuDhWHyyrPSOFygFd8XmUk2qWzxTUr9UjHj7rbB2alWdGGlmgmSXd+o6eUvTc3hpUT",
+	"It7v2cpdTswC/xWddNgIZE+MIK845NO/UBNCozyAmBwFLn4859k5H34y6+HHRyaZlY8vkgCSpf3gGOk+",
+	"PpjnJ0P9DFA3Ev5kmLQjUKHf0rLVoeAw9gOZBLSss83tzzupti6fZ0O170BDKpE5aWU3v6zr/Ngec5nw",
+	"LpQgXo02gR4F8N7TDuanc2DZKXBNdjxjCjvj4Kgu2eFHoavCfsVKwpIqo582iV0bhmDOTQIUBC85Bh4h",
+	"rb4eaE+oYgRaarCMGJm41H6RgdJcuRfpe6axgYf7kJKAgn/54yEQj4vgGLlg2UCQ7Vu7OtEhSI1C7WAO",
+	"7Lv6qSvyg5XLlaMzIKniw26iCa4AJphiuIcUlSW5lfUQjowJhtjpFgMxwRVVhAvIQ6537guN03QuRzsr",
+	"uz10y8SMEa2KCFMJElq0aRGAwn5+oS1LCr+dXjk+viJF0efKhMgmFTBuVsBPh9M52Fey3GMWaUEzhtqq",
+	"X1ACuxOP5OgWNOMFy4fxj0NQJfrpO2A9NiCPfsjO4pI2aVqrCAksh8Q+eI6sUbuj+1pguZOEF/6lzCkx",
+	"Lu3SHTV7SIBtI5FJDa2v2D2QU5h3w2oT+3+XWHOXMe70pRbH3OU7a1qe4CsthrzLZ1qcetb+OiB6UA5A",
+	"wgwxckdVplsWrFRQrHGGvjuO4skpD9duVEU5VdRZmJP5hwoLqkzcIzEnqx8jdMonCejPjhBoTbqnQLzk",
+	"bp3ZoAXk8WLnuETyXO7oMreDKaZ1OHHzNVo1gqVbp4ohMcY5IC3FckntBQxCnMEivbGSvMGUimE3ysOr",
+	"8VrAxwN95yZyMYYH/NOfH08M+aBXfHjdhr+cRF8fAQa9+hI7842M/ad+5ePjq4HRD/NCRnxVD9i9L6fA",
+	"SK6g08Ho/q5owfNO0ZW9Cln2RqwYqdYACIo/CksYqhZcYYk8X28W6UbJgldF/VD3t+1HdclaH9Os4IvA",
+	"77nI2IoLbtgi3WDdmZvGwVDwd5bhIMES8znwqn0o/DFI+4dTtH/0ZAp+bDjZZnjgR3+O4PQuo4ckPzd4",
+	"Fet0Gb2aule7CIZjmUExd4ooEMrLM0SBWjBThzGgis0KnKzAPzfvFakWs3zGvgVjnHczp4ZFZwVi6FTf",
+	"HcSKmSE0cmVmUKcPXcc8qqrutqL0n21vQHirfcbK7JY1IZPsK5Y7VwV2i4BLnqIZr/QluULvtwsbI/rA",
+	"DCUYRIau4/e9G4AmJbV7nhEpar/tM2x3dt0qfkIsr2GIqC8nIaJqOdGrzqvSDaGayFuakwePiFRkKd+T",
+	"R91K7i+n5YmPltdEH97GG+PiAT1iuCSjps8pN+AvWkolmPMO0TxH55CplGAZJGtdjG18TOkiL7gJ1dt9",
+	"tXetDWhqeBpZFTMrV0OXwfLS710zbbv6tbT3BHcF5QbpEEyJqrf4jvDwkMgujry5HzJCt2bOf9qvfZhN",
+	"/q6DymcWfe+w8H7ZRFFWhmWz3UFD5GlmFqLAS5/T8fmATJ8NGHoX6nTpWx/bvxIhdwlBWdxK5NHzok+n",
+	"0Y+zYsRR7YudJQYP+ywjmOsYX3xmuMX5WbDCPP3q24xc4hErucAW7SV1LSsULxc7TH7y12SwKRRbQBU9",
+	"RGwrrruAYfaiDb4P8HgvcqmhB6HZMDUdyxtsNu336BS2cy0HzmA+f0RkmRncZJg28fR5x7R5y3SVm367",
+	"itHyiB6NcMwwjQxTtzQfSNOgSy3zyrAFUyoaW2LJqR5O1XC5GSRnWpOCZZzGQlxyqhf6HHkW0HzbMXPU",
+	"p/HxOg9+zjvBrPcnj8nvXNpCHC18gm33M87vmRB7chY+KKSwi7JvLh5CnttQVYZTLmDXoOjVhyS545ho",
+	"RAQevnFhTGoGAEYf9gCzVl1CtU9l6Xy1tbO9HehvomPahsmSPuu3qRQ6SK8Ytfb6W2f5n6IZnc99mwUS",
+	"Mqv/9SwMsyMa4OkAk0LCIVUZAbpiiDq+i/BYTz0vYWoQ/I4tS+jclntnbSE/z1zz3CXzHDgsZLkNVDhA",
+	"X8AaFAfzJC1dAGpoJ54R4BgrJjLvu6uf9u0ELUmL0Z6CszuAd1HiJpsOenYabT/Ya2/fOz81icaOryfw",
+	"YYnxMYfxI/bXm70BU431DugXItt3fHZP3Yh4yevmDLOMFMzQvFuvf7IgSkyhil1jXacy4454N8c1zGyI",
+	"5P1qi1Su12jxL3megy9ySRV2sYPEzY00Cx+CT2WeLew5wyMNJerBeIQd6RQ2PjDJGez77yxbOjDHu7Y/",
+	"d5Uns/zjpW/gNNUKodXo6Vyw05X3JY22IoKHPrSqa+7g8fbYhn5xHRr6CY1t20lYy7PAGdjre3fWW8f3",
+	"0QHgZ0mNYcoKrf/85/N7/xe99z9X95781PzzcnHvpz/+W4h7vmfvzXijtdGCi04KrffxDtSwIYJZQrYF",
+	"ortByc+GLrlpJRTqjSxJpSua53vfUKJuhCf2NXBuCC+2aaQUM+cmd7XvwJz5dqjqoM50DiDeMbKjeyJF",
+	"QqgmGTX0kjz3/QXJSua53GmXQS62zwglJVMa+v3STJP/yuR/+VopLHgiSwb5foHMNqrWVQF4hoPaMXAn",
+	"CnrnrULQdTvEVAqjaGqeNvVaiKBYMCvLdA2+LLN9QnJ2y3JMAGXQFySTpnUFbMiWyWEXpZFkyUiGxY7e",
+	"SbmTKgteJjewhwMqvU5iT4hiOYWcVleMppm65akdAjJWDcLj/FwxtScriJzbwVc+16ghcGAOBTMbmU3P",
+	"IvRu88dgUn7955eZz8NnmnBzSV7VwIGuzZZg8MdnmMP/X/WM/ytxJeHGV+RDpr+VSkwbn/EvNav3lGZZ",
+	"qLQsxP+vdyx7x7QZtmD1wsiFBxqOMGJdh4keKVTF2tXtjRsbjD78kxT53kF9UpLKgos1aRV0HQZ4FHi6",
+	"Fr7cYHBUJ7Ig93VHNeaXQk290QQ/0oH/9GBO7ncUStrDISZHuimfnDcIXdOzcR0DH0VC4hshdfOGcvVK",
+	"Yiv+fq2UB3iief56dfH0nzE2wU9JgHuhasa40CPglDFoZA74pj08qDtjFLU/1ouE5lKsMSlaFoUULkod",
+	"mX3M6HYucBW8I2/tKzOqI0LocQMZ2H9lyvwP8Q93igPMThKfGRBDSmhJQfWC3bLpI4BFBxTkjWN2srM3",
+	"fiYQSVUSLfNbVifZucjBIed7bK/T8JhgVDWFxq6MgTaFEmCCUIHeRPACG/cmJLFr/v7ehq83ro9VTOpp",
+	"u2wC2antCwpN6JQpqH1wM5eS2j1U/XPR5+UDPg2DDHY5JCxLlBFMvV6tMJB859sR1wU16WaG+++Oboku",
+	"QFJ7/PB6tT6uoQXmAftunYMWQ1Pgk1ijcKStVDtppu2AuPd4IJESOuqYDU+3AvJmi/GkOih9ec8BpwVf",
+	"8WxudZoz2I9rAP9guumFHflgsucZanhPvnOQjM+svM24BzdSrMZujvANTQ0/BCH0ut002JUogZBqIUdL",
+	"UWdXHSq2I1Kb2kJyEc2zB6JVh2Trqfm5M1f00W74ygT5ui5ylXNmPN28pT3NAcdfTg1TNF/I1Uqz8Oxe",
+	"rzqFXE7DrIaLHZKmTm+w7AFL9bAYrcYAr3GWsPEIN7PSZu89CC+xpFwtsLghY4GOJ8/FOmdYomVtY0bT",
+	"TSPn4HqCGWiOyQGauVOXmEDNPL5H9xNznjhuit0ypQda2WHKNfqo9VQr5ccRrZRntHNrEDyH0ALbQ/dO",
+	"SDCduWCTi3j4ZUS75RaO+bi6ADQJqDk5QlLHzESq7dRRf+NPRiFvXT2kkWWL39xcmyIZX0xKsCsLwSxB",
+	"e5zglKEvZ7lv7s+0cGGe8dW0d+jLwMEZ8HMear4BQ8R4R9XdUtvq2/pRXjWM+B/hRtRGptuF1WSx1mGP",
+	"XtR14W19pb2YINE82knc1QMedziKP/nXXxalVOamgczqZ8uXOU+tSprVpxSaLg31cniDTdTRO6aZMFjH",
+	"/bTtzSIpIEpY6a6NxDtbEQcV5gYH2OnwdXwkK7R3HQeo5XmtRlaVZtlR75xkxkCteeMf9k9s326pElys",
+	"Z6WE9iWB+36HnL2ZJgec1qdlj6sGz8PR+KofyTznWS828uV0M7SCao2O/iPmNF2EUFibjmOv9PHc/nmZ",
+	"L4B/OaPzeX0Z7WTsfTkFaOziKLNahtY5H6NBqkDuVWM7nMMm6J8cnCYwTbs/YF7jeSFjtCYWvBjXWzF4",
+	"al5xwZ4LvQu5PZBjD2hhD3OkhCkbQL5RBnCPudr4KpBWhzJgXFVwhKuA+IJ37tl7LkAgcUMynj2zeidr",
+	"jDzUQK3edyic2mKpEUhNV8FQ8P8EAhMoW9NgcM9OEQdu2wSnjwS/yakY7z8gdWwBxopRzZf5wE1nTcvo",
+	"Bm7tL/UAlLxBFaM1PWroQFWcyKYpV+cCwLitb4aIOdx4QJaGFzQfuAMaWXb5oe/KW0nFFrOWfoiUOI/B",
+	"O2PW3wstevQzHs2w3tCGFMgRfvURvHmM2QDzDxtqQ96fq6B4zKkQUBsty4U/EiN1yZHhntZXZ5uV/Y4C",
+	"EWCZMwjnWk3MOP0MWrO5jo0+NTq2gi9yzeIwbyXCNsNK1TqNKGIcbHd41HLqYU63l+EsOp+0MpyN1DXQ",
+	"AteQMn5/+/hjeK7aXxkVEnCUBzKCFKPZfh6q9YzsZc1SKbLF0gW/D5mDmQWPxty1T8vKnKlkah+vj1xy",
+	"8WDEPafixsjyjjWIPcUTCFBeR7ZyxaSreKOn4ZeA0QMTWgwYvW2hOk3Pnp4Dk91PdoiwgmWetrMCcmPE",
+	"fFfbub5RiEsRxhwTdEzL8pkDt1YanjkCKbfVv2aqT/xUYXxYGM+gd5DAsnT6Xk80oQ6Z9q23h1pNRyST",
+	"vpV5/hxZbz6M93Qr6+4SMSBXlTPAcGWeN9+Y1wFrNup23wd6iFQNSPpYiOQWMoZP/aaVWdxuY+6zDLBP",
+	"ufvJ/qHOO3B/qn+2f2yH1ZpHOr8NsolHBZh3hOekyOtUlmz6Oo3zuIGHPyQXtzSvmI597R/4NALdakfU",
+	"A3lg9etrke97LTCGis+ceYHzr2cU3Eo3jZPccv2OnOOO26Hy1JYHEkXbQBJW7K6keuZQLnQTGnf1RwBA",
+	"Ak0zuvSYV73W8vf1kTbatSOJDxMJiDVj6RMaZ5gA7CZtJwUo4DKHEql8T1KqllIsytQkpKBiTQXTDH+s",
+	"8Z3gp1Uudx76bEVTI5UDOMuzRftvdYPNOW7TGb7KWVbfrOKtQY75R30cZ0Hoa1Ys870HADpoh2/1L8RW",
+	"Kp5nhBLNDOHCSExV6PXv/PIqISjyyINHV9MJAlNau0mV9dVm2LY7AJvhn3TIqwBJrirfBYpwgzizS4/2",
+	"25349WhmyIPJzJCGP0NTs39rJ8E1B2LH+HpjyO8uydXl9WN7QqnWVQGYxVCYvea3Axi1jUtgiojd2/FB",
+	"cgX83SPvAy9+oe0297fWbpff3SeQujNKNNhf/9+Uy8LNcZQJa1RdVxXR28EH9eS+PAXntaRKYEvdXyc3",
+	"9bgdfTQ5u5A4C9fh2qcIPhWaLeECcsLzDPLWEvLdG3ppN/tIXuxX+wUnjygYmxB+c6U0pvb40iiak0oY",
+	"nrfP9VrCVg8ywINHE0kw0wRWcicWRuZMUZGGgUefL60ibRClKbe0oiYh/+//U/Tm1pKLV7PypoYnFwQP",
+	"QsBtSUBMwkTapdfdSV2dJM8sYzm/ZWq/yOheD9y7pcow5df1d8SjLNgOtrQ7K7s3nlYPp0TM42nJAoks",
+	"CM/Y2s/gqfbo4WYnibBneAnsCJPFfBjolgEsuGRErtxxgn73NQK7YiummEhZTXadWFnQhYJ8PEX8qQTQ",
+	"bM0WgDOBVk6gaohRBdnWARj0BujemoUCE+I6DHvZnKbr+Iyy6yBYqOHrii3YezRpwjrI9fJ2D1um9cnW",
+	"Twklpcx5uk9c0UhOdz3ddPll578/TeXttab8cGTK9VaG5esbRrdNqQGUC1GX+p/zFQNZ2sy+R+DHVzO1",
+	"VBiV83Cqit3KvBpAAn/b/BHhkKlpF0uAqZTRgq4ZuR6cOvtfV3+KmHtY/QdZBIqlm4zaAY6+QS2WSgHJ",
+	"nuBQ8DpNsHT7hcYCNcvSTcMB0Cb2ANMdF+tL8oNUW5bBJajOIcXXvtAOmnGGwruOXJuRcOc9zdrcxz6D",
+	"tQGUppCL0Xamzwk+SNINS7dE070mQpKlw8bkmrRenykory6nIHPdJPdMz5/lnmlPyPFZPpmYZgdR+fJx",
+	"cJoeQsyjQAw4X79VcocoQPYVAq9oSB6HF2qlj9v9tJ0jHRCj30vjKm5n2XkxJvThVTxgHkxYpw14u1y5",
+	"TH68ahFAc74k18fZqR3Wvrq8Hqx7SG8DZ7VUjGZ+vvAcGgm7jcyZL2QuGKG1hVjmVPR55mqStadudmta",
+	"rdmiEilThnJh9kGjsG3WFFiyAeWvAAImGjMF7JqMr1ZMBUzYB41Z9ujuJizYp5M+B3gK5nhoJz5pzefP",
+	"J7jwYZ3JwkF3IQyLGbCqYLPxhQMbG06iHZCYFphqb++fYlUylJEj3GeUPp1YwoaqDFO0uFjojfSp8t0V",
+	"vJI7po0vzfPvJOTGvkBeWJHg2k7POE4PpuaWg18t4ji544/PH3WsHt71WHUcjAEG9X+edul82ZZOvhzd",
+	"SzAeRdqH09mWam33G1K9w92JZGWP0WpVq1xGMsZKqNoGGIrRe+LjwQvZ5KUxPN/3ixrRKAQf9jeey4JZ",
+	"nUBoXaYOwimn2hzHn1HnpzOzeDP6tHOcOc0Af74DlJGTzytiVnhzCGEad2931vbYO4WzZFQN3jQmZ9bR",
+	"4tC4IjixjnEVyobCw9AYVOCsqETPmLoD/SKo5zTQ8I56dWJVh0Mwr+vbdxLKxLhY6zOfkIhqfFeE37ke",
+	"+5lCpREVmRcpWIQOXseuuXF1AqUO881pBel8TkSGqqJQqysCT1j9csvQ5Pdd4hxSv8556aX+xi7CETiV",
+	"YsVVwbKEFD276c9zPH8Ry1EMWusMBRve+j87oBpXmuwb1IOL93fHckjE9DQt2AKzx4OyvfA98K6hB54z",
+	"QRHYtM3MGOc5Myu3unGFBUKEdnzUioo8iHPqTOaqsHS7cH4DFDxBpn2L93l/DUHvgKehM+8sj9rPIV8+",
+	"Jr/r+RRqq7Vm9DadW3AtlADsqt2tecZ/8G6FK1Q8DeP7vJBsteIpZwLuff7B9tyJA9fWB+bf1aPEV/Ry",
+	"sQYKSJ7fW/G8qF+ashAfTu2QfTmfEih2aHeFAX83vNRoZSPXUEOQwEEY9NJfPmr4645OY49YvnA2Y/D+",
+	"9YpRbVzrr7aF+wXAlMJlHUzzdrPUuutY6y7PjUZIU3Qy5FJuITwy5yRPrAcqq8eDNH+B+yy4491arHSp",
+	"PfOurp0FgzaP21Gbq5Mc7YjU7NcrUmngXEiiQ+9HKgtr0on9ju5Hojh3C8IqlmEwEbkjRM53WIoevks4",
+	"myRCaE7eIx5E0BIqnUvF0zA6RBNgSkjBhVSkEhy9HoUUbH9CulmrDC7eq1zKsEZ5SzEMU6kVTRkxTGRA",
+	"id2G55Cd4EBNDrjw6o5nvpkcdp8JTc65BOwcESIJlLSbzBEaeMakrBoOOq34euPmhEmlIEjBof8xZjXA",
+	"/g2hPsGkdEpzNmRVgaMUtTUcyUbsuYJ+YE2yonmOJ/BPaAYe7/2dPp+VkJWZCqKH6NgNnd/Z2ahLmrEJ",
+	"aJ93fRQfeMkhCyrusRKcOCmO12kPIzIkcMLDwBI/tPsAfNKJjqoxaq1Jp/FAl4UFcd/bdNrMIkNLNt9I",
+	"QPP5Cw3WAshqOsWoJ0jssNagtSuHEzze4RNW1e7MptVCvMFdo9CL3nVg58LOHrbcGcQBzfxDDar11Bo6",
+	"9qWNNBA0QkjTx/A7SBKSgnVDiM+ggX1zl9cOiFIcL1oiqWRoFbZg3/GC2Su5NhQvEGD2OcoBbYER+yZJ",
+	"dP7Yl5MBbVeStS2GDwfA9Wy9q9MlVmLpsTY8z8mG3nrX8sEJOd3x2FFVLKpy0dQeBsE1avBQ7GXCRUvX",
+	"4K7bD5GqfIaIWwLjp+jypiRjBYVz48pG7IWycNCT8+ydaS8EJsVA8G445eRr9xfLHb6nqovk2bUxqmZ5",
+	"Ih/EzAkA/acDIPZZYp/FyLMH5TmMgF1dXj8+1bTs5T7UHe3G/h5nRg3RMFFAbb6lilt56l0ES2k2Hagw",
+	"ZpCDQXAUhRQzA/vX0XMf6UTyQ03LVtMRlIAlU2TbEYSJSzRUDJ1POH9Dq/XGHITwHtbS4ury+s4ibQcN",
+	"x9SihwjZ11LOV+OC4ozkcslqg8V9Y8QSeFfjOjGReRl9YBpw48G10bLgJ7IWwqnrNZBDvzmFoTxcFATt",
+	"auJrNb7hLM9aSBD9eg0OamKg7t4Xc/S4yoo2Cd4xK95qJOpDcHCSSSy9aGGVW8HYRjwdTfr3IOqhPoMI",
+	"Uz1UWdggXsSg/gw39NyXwQ6q2oC7pwYP//vbl8+I3nGTbrBPDdeTrQvgr37wcXwKH/ttIKpm1DLmMt0O",
+	"ajbngcbMTm3ovvbLdetDHoXQa1CvDSC2t9BA9LaT3qKfEqd3fS6pCyHLtpUF3WmpKuAYF0lLicL3VlI5",
+	"gQsn3spp+3RXTEmVcYFgSb5+zY18kVy0/lh/O1iB9i88o2g8o4+EUfSRgYMQL+gE4EBvrdnLsuchqYrN",
+	"rhzIZZPs4VwqXEP0imXPiHEBbpFZDU4BzU3qFiam/Usr/1Fp0xxEq+uWCE07ANZyWOvc/gSmzMIKCTcu",
+	"BTOysHy0FLzTviMGBntWx+EQJEKvYXIzgYGd0+dv4KlglN5B8yfU//xwSrG4r4SXARUIL6RSrI4+HVNi",
+	"6UsZ9AbubGArasqzS+LbdYDVBFE17ZOV0MHgW47bxxP3MQ0lmXv9DIwyr4IwqdwZpFgt357h9YGqA7fF",
+	"wiVbDQFH1mLgz10xEMRJdSGzhS6pmP7i9YOIT6Z2witEwZpuy9WtdzlBwcoU6nqjrR5Pr2VWoSwGSOK1",
+	"A7Ynn0ZHwYrGMF5TnRTYSgiMzuQLOv1mNatk6XZxNMUffLTouGw7NFwM04BCyljJIBPhhw6yeVJnJbfr",
+	"raGbAss1a8fL69j6KQLnMxoc16GxYdCNgTBgyvjtTCCJWfXOqUJ4tbGHb+xDr7AVbwcgqufIKUqzx+wc",
+	"7FnBjQbPJe6PpTs2o0EImlk92ZtD9ygESeShPboi7M9XUe2B3jIrObhYn1ujzipaP077BuG75hM4vo22",
+	"Gy4ZV/SgNJ9nt+4U9EjIi8W4Xjk4e/aV+S07UtokkcbCmFg5UYksfpDZQCnWSIfWJHOuKq1eJgMfjP/a",
+	"jZHp1n4y7NpADxwgV8/o4xvN51XOQhcQqwAA/F8zoz2MEfRjCHD8XHxu/85xcN6uHQsSufWpQ7Y8RP2G",
+	"5bY4cQzxpnNsjpFNmGWbsdJsRlPrMM0W+DxpMmxPkGITWx3ddZS0tfgX+iSV0eNneLBkPspx6rdpAGKX",
+	"ZrdcY5rRUIKa1Y47qol71Bd/Wjr420aMTDwCSX9OL9HjpGem9gtVibBBDC6LWOB5Po3czw30ou9teD+h",
+	"Ea6bLIM+YBtZklY/izhKo40fL2xyqs1i7ku1Hhm49FLgN7iuQjtycFG622zO6C3TWHsqFRHQ3T9+z+QO",
+	"409R2qNurhjUQ1wt5jfKCuYSRr0HajEaw7xSpdTTpjKe7zfu6ZBO7HnkcYNcjinmsfcuJ3UjD2guC3HG",
+	"OLeVYoW094Ht+uRNx3yHjBpX9VDRwt9n6FhW6sGQTR2QXvF1peBmtlMSGnbfOR5zV4ugVxgLNVuYNaFq",
+	"Jen1fJzIGMNZC2QCDCXDv6KY21lPaHXUfMIGDUpjh2XZk1ktidqWf81UO3aQP1ktluly16FhtILftuwi",
+	"T7ERy+j4+9qBuxt6tlodnEnRw99A6RmpV7H4JDTEHlo7FnUJjK//BchOKFN0iR2wFyOXvsdnd8sNK886",
+	"7k0d682DIBqqPj64uQcjfL4sWCoxWSkCmQ9i7/Ogqfbk7h6WZ0Qx8AVr1J2WA+aUAU8XMsdQ0vkM70rK",
+	"WQ6po3VfnQMbwW1xWamTH4pJRIPUwrlfGuqE1+5wBhVoC2soLrajrQ+xvzPCEFj5XNfz7FrcNy/B6nGv",
+	"p11wqnrGVd8aam+hF3TX5/NgCjt8QPp7NhoR0m8aTqvD3mjuwLXTqnuR8owJFwZc8Rwbchj23pnkXGCj",
+	"7Iu6LiIYGn/Lcu4wQd4xYTahnhQzGl0pGWs6bGhZMjGzNdOGrzex9we5O+S8J4/J7zAeC571jdwRuTKo",
+	"yHBCkc2Vof9uD44lKuZ5jO8EqAovJxe++VOPfIEZIQkczcK8VlAuuFi/4is20ub9qMZxDfIl9CSWjrUi",
+	"aJTRPb6U7tN8CAkdy9K8KyRuz/yR8Ql3A9/H8Kd7Flrmw03xlimEXY65P7AG5vNjt9wbX1wLS0EK6JzY",
+	"ytqM7CvejtvPXl0bn6Se42zb29O33RGwmwxwOE6QQENcMXBeWLY/SceYcFb1d5FVXoffG2oy/E6StSRG",
+	"Jg14h2/KipnQWWTix2xJN94OiEU3dbhlKuNphBdLcL35h3sY+jvgCfLqU5oNUws7cA3WSk3diaD5DTQy",
+	"qH/h6JpcFNaewUQ8y4p2KanBLO0LtCcWkGQT0LH9Bu8b7Gzp6dMssUvmIAe6IGVtE/SaxU9Csb91jo1j",
+	"si6Oy6w4UTypl3JxmMhYI3dMYfn/BZ/8eKkPB+0CZgQ0C+9KnuFyjktZiE9LiHp3d8yI+K9Yx+NgNkAw",
+	"lvaRgvmzwsWBplEmimdv4MFezP7wzEhD88nJ/F079m9513opCcIozuqm9Espt9gJ5et3dB2jL/o9DnCf",
+	"6zY6vreI699YB8P7XJQcCia/XZ529aInXF+uxUinC4YQ0FOpky7YlZR/iYQDkt37rGI15JtVtHoDBVtg",
+	"p7PMtxBwiIZyJxxyECZislum9i5T0/ekERlJqVKcZTWCDj7mbd+esy6XKDB6FQkDi3GX8UJq45BTM4du",
+	"RA0WeVlS22eTQJetETOxx+zvnWA4/hs9tnqPDOHWFdp2DOIOtuSnxi20QQJwXmJX5T4V143orjb87E6q",
+	"gcq68HbEzeB9xHKBQVpVoi4HGBOPsixnR3jDcTUtkid+f7zvGtly6HR+Yy2pidaYcOhmWymrnBoDN+W5",
+	"Wg1r8Brkz+hXRPzTO6qyhc55GbiqQfrtck80LzBZfJlTkd1bSZXNclJ0ka5i3htuaMQqo2i+oGKdM0vQ",
+	"2CCj3DG12O6CrNkqvfN5w89c8rEPd+mSsYxwHXtDVT9XbCFCWZUOVQcfsefbi+rEg+s0cD1CgiMgrzIW",
+	"SfETNLutm3g6VkoCnB/m6tCGt4kRe/aOyprp9A+JuQb0+lPEOIZmW5gsp9rwdFHIrMqrgS4TLW90ApF/",
+	"R1sApO4WyH85BKIT6M8JdSVMAGh2cNx3AFe13LeOdYyje2ioXnFTzIvvuflIU4SR5s/Q7UQ4D2Y2/NYl",
+	"eQ7lM531gGDd8Dx/BuB4JQgHKHnghlBNrmrPifF4ASzXDH/JjevutGHpFhPultxEOgkPUFpjJfpk35S/",
+	"C07fc5onxD7flNuuadmigVUrSYsSCZAhachgKWOPzxajCMcqnF6ehx/e4xvc889HDwExoUVL1Q6M0AQv",
+	"MTXexSh1U7HiE0yo1t4Gip2F2chA3aSl6VMAnwD4imeEbVleieypNbUsteF+re1tYL3mYv0sxIlPsYbS",
+	"fSG4HU8bJYW8e0BNeNxTANPI6z9ZGQdQAbQpja4bvfPCalk3b3sHaxsdG3dlc3OCe1jNIKEd9TMI3rFK",
+	"ybWWApub3EEwX10+jPTLyzxfOOO+fRkELHZ7v1GdC2TLYWntjwU6iKMvL614aBp7KWiVRc41wR1PDtQ0",
+	"HorgrkJtjT1iJ4A/P5CuObtv55F5kf1ePTFWg39Hy0oN+KNneQI3dMnNSI5hnbtGfRejVjBJZERt9mZT",
+	"kB1W41DAo/MRvoPih0FLHCJqC7qWERW6pt4571JkA8VWgr03i7RuHT2VStY0DT4igR+aKi2WgU4Wb66v",
+	"6lrYVNGSWFbC1C3EIcAdJY65YiszXbRzOn2jHRa9WzZgKEHflQMbEkIYOCJfcEbT64MUv4OGYLeYQW34",
+	"emOshvS39xjZ5QFNpmbzA6PqLTXspYCbx1BmXaD5be05dDx8mBE3mDqHp7bL4W2m6AuXQ8ERW4Ag89xy",
+	"zrgzIza2br/SiZ+esNlw4p2g8+YwcF9tlhRJlaMSEQGnVcyG0EDUopgbB3/PZuSbg8Ebr64PyFJn8cxb",
+	"DgzL3qezLlMuJyr+hblB336JficXpTV60p9/iGFyqfURCTazSpTaB+AczATLNMfZcvBmYscKUQeyNSKO",
+	"LSJztVDF7PnRi2bZfRPgoFCxTk+GIQePtqTZOb23XKwX0FdsRmEDNx7WKDJqWND3i5wLtgCIaYGJS9Gn",
+	"q/Py+5ki5PhhB9VBsM1BnEFRE627h+FJfo4xocBMg6foCG8tBG62C/qea8+RBReVXsB1fQFtLavj7m9O",
+	"kQ4xxCCDBpkvxABhV3LUegZOYotdOgcuUk4cZQKUpZI03Sy8uyEYn0XozNTHsP1L/lpB37Me8H4uyANy",
+	"j1zff0D+nVxdXj95eO39RrUXxZIYMrN8t0+6VgwbZz4j1/cfJu56Al91BYkJeFg0eQCge+R3pJCqNR9w",
+	"6kjszLHemHxPtISKBjdEnOntEoAiFAIkAEHujmtVOeRFe2PnsJHpNiGl1Bww0mTJhG48iUc4gh23NDm/",
+	"/WKEVl+KqZbmV9fBLqgtgY4sbM/ETB47Vr61c8Pd9PzPpxF+MwYIS8ZxeSjVNp6JDiPAnVy0FvGHpMEb",
+	"l5DQJX5Nj6jcGs/Qfep65MPxZDwcYnB+shw0aCDPVBoEVTtEjs5zkiOCZQPGFxMVg+LzORnxLJVCFjwd",
+	"OlKQuVSyDByoMzJKV5Tn7eT8gGtWaoYST2JzJwBYpXmeuNp4qbDTCRMZoJ7ZJy0pNPTyQszOHJp1YOPp",
+	"Xnr18Ny2bD8EpFLHZRw6KHQzDrlZcr5iQ6t7i4DA0A9ZxE8r57egHWfsHiTdzXmhpMpgMdfQ3B34DeJA",
+	"2CefNuTtUyVmQNfwY4q9qN/FUEnlaTL1wHs/h1jAjfPeCFff/o0CJLRV1t8xztQXmqSVuo0G5Lmp1C2/",
+	"pflQ6a2D2x6g8V/pLSNLqQREITd1LEgiaJuQ8Sy6Y3xZTXszf8DHvuHmQGJuQYC4TL7WjnSp3ZVkHT7v",
+	"s9SBCOsdpB51Do9A5yz3BFfSktN+d4ekvUPWmwvO+i/Eul8JYl2gwQ7+NYMQ47MaGg3KfVyzZtze2HM+",
+	"H++ul2+hKoYVkdy3THIZiUYSV+aHgV1E3S0pHMvkX7B5/4LNq6uUj0yrP64U6TeExHcDv28yue0Z00zd",
+	"skuCtiW++Plj9c3IvY9Ot2/v5JACvfHlDOFY1yxDLJUyXwzCTlDXVQI6y9GCgdSGBh4whiaASCBzn2zv",
+	"z2lLxrcvCvbReLSKeaB7ox0RAJmkdi9JNQZqEAhVzcF2ileEyVANwzwtWNeshJXfLJEQp8wOS8xZnoVR",
+	"RXDf7d+TWt+Gw/F1eSiGQjyU0DwYqzmQXS62PYs+J8SemgcGBZ5BOYmI9sY/d7ROQASD+q2QTMhzx8Ya",
+	"c2sMtnq0GzAjSQRSdmaJqmlwj0M3aGyWiEEo7qk8kUPE9zqBAxNoZqRxaHejn7U/9UsrLJUIpEaBF6jW",
+	"rq2Mw5bDAK6QLZALa6S1Lojh1Lz4WmJtImpEb4yrj7tbZk10rHq2RNlxs8kU3YkZO3SIPwsegx7sZizs",
+	"VPeUJH0Nj6opZCXcpFKxt6yU6iRJhCso+o4rDYehUaAbpm5doWSUwHzp3qg/ceBrlgUXNF+k0oFEnA30",
+	"VpZs0PP3ujL2ytg4+MiemTi30K3kg96nH6x9K9gtU+hu6jXQjqwBbSVzHVCrvSf1pnbW2pnhWPJV29Sf",
+	"1xfha9oVuqx9F+jBX3Uy5MBMqnLXz4NrImjBDqsyoW+Vq5u6O6QqmkRQ/9MucrwjFFbrhn2S77mNPsW3",
+	"9Ibl+QnXigndCkAeTvI9Q9PtYsMsV5wGMrdzi2soOcj15UfAYj8aX3232bfz7e+k8g/wNPbjQOo3LKBs",
+	"ltIYhKqK0e749BEQB0slt0zMUmrLiudmphqccxHkokGJDSeBzwKo6OLU9itx6ob1WN5JoZBqF2eIWjka",
+	"DYg+x2fkrUDPjYrRbI9qZeH/3WQY4xaGTc95FuJJMCOOQPg1soweTZZHcPkcnNa+ZKMFa7xTziuFEDzu",
+	"iLZORJfderTocXZSG7kIkjoGD3HDzLkl5zx5M4f157iGozmh3+iwvSEDFDxFMocV1WfI5bgxQeQLwXZP",
+	"iXdHJGA375lHCn7mYue1exGq8yjGz5eMiRorgouUPXM/Pa3Bju1jGJ555v7/lHCBjWUTAmLGNyzVsmAY",
+	"1uWayJ19w4kf/4oVHc+Iv2Q/xbt06wot2A4T+UQNNXmBiODwWKtcwn0iKM5uvDibcwYU2FCFy2Gv0VV2",
+	"cgG4g4CLq/y/NX+/6MERto5IJyVtG8hJ+zvgfrvnXAlj6fPUwlGWMfhTNMkHumt+D/vumqnnrqLLRQAc",
+	"agC2ooV+qdCBk+VSrDUx8plLhVi77r1courLKc9qfHksQvVt23dSbesbho7o3FnQ9x1KzWiiON4q8v1C",
+	"lcVgMSasWaA6h6rCk42qN3y4NmH6bbC/Q96wm6rw+1jTF6rz8tz3exdN28WLo+buMBa2YoJwSQjrIgA8",
+	"0QKdOBWFZ9l0wvPA7FFEZydmvj5H7UH1YCBtFXoUuh0toJ4dm19ygWXe8J4VtOPppU+eBO9nLZ+JVJwJ",
+	"Q8MIBG2E48Nc441U/H+kwKQULzI7v7y1EjaleVBQ1lJjgcmWEYH2UUDp+nOQCX7Xj4GhhVWWh1eLMUvR",
+	"6sTXIt97Do+zHJ3JiOyQdPTRgCkgsm9qv2E/lwfIOcOjDJpBD8aYUiqsHaAqQahxIPXxzj7wRkUUrL5Q",
+	"3DDFpfiOqjXHKxz8K97wCnziALZQKjadHFzSlJv9sS29Zpd7KVawjM+AZXQYriEwvhZg6WE8xTWO4cJq",
+	"6iwckJkViIi/OFYCvLkRbW120MlVMAcal0mG5uqGdlMVJzfiONDVUJO7QXjTDgKqZ9f6QA0e3Vcumb+X",
+	"Ieng23JJM5JzpuuMH4A2trYV4GfB+XbqtxKZg0XpoO3lFJVFbREkRKoGPlcwsqM6OXjbWRiIn0YASoHI",
+	"1Y8CetqwHdOmaQl9SSxHQR5B3dLGt1+oO6x320ILuUucUblh2J23bssPM8ZZ5GxlLn8UF8lACkYsy7UN",
+	"y2jUs1Ixu89sJK/N9edCy33nLlMegeRQW6ync3u+peUbB39/bBtBrnQIOLl0hkOnFzcUNZCq9ClBNaoy",
+	"LgnaRsF1z+6Qz7KO7E7IFTB3aI4eWXqo53YoKP7KZ7pAvlK7+TfXRBvIWpKQZBgdHb8LOolHWm71Xq+5",
+	"7JCD/L4MyoGTeBtAQJ3H3yCyN63ciF4oaLaD7ZickKNyM+YgXcSru0pHxN0dLm2fbfzsBun8D852oaSz",
+	"Y/BlfKnYJNf4k+qnN5Pp2jQPgALPqWCPMiUcpw8o6GYRYSLLdPutklhf2K/qvvXNHXRYKwPUKDegpHQr",
+	"/c51a6Rij56v3XhHn6EmQbN6h7B83guzgbpnNjMRbDez9sfu3MzcpHOW14y2tG7UPdozdTqtT571N/S5",
+	"mbKTfeuC1XjOqPIIN1y5NjCR2Dadiqu5QQ63ShfkaJo/t6tnGmbojNbj9B4T9Pmuw+R9ygwebuhifHC2",
+	"S/fbXv8hB7fcBGyb7kNoxV806ZoXdWOKYPRsGI8rFEx8fadufbAa+HA98CA9TpegZPeunNlTGkVt8AJ+",
+	"MuSf4eScBmkJZj6aa9MuagvVx8a2JTcLxfW8Msh+dWqstKIqWzClQkmK3yrGxE7K7ItImaDd+gc6FEFc",
+	"gK4ZkeIIfsUz1iXNQW1bPYOD1YX26x3T5m8cjQV/qG+5rtALmWX7RVophS3FqtwoqqXgafc4F3QtmOHp",
+	"wp4njg10sj1blEwwo6gwwZPeaqB22l7crz08e9LCcHf4jpHdFqNaEp6+mGpO1FZiYl9730qqNWJSA0dc",
+	"1F6iIP0N0yamyR1wx0Hsl0H+tJ9EmLPwvtRPCjpkBEilODQjFaNzrzfsfckV07PemZVRwm7l9gyVS8/T",
+	"lGmNNtdoLkSLKJ3VBjfA0vWYFIYuFYfBOB5++ZhkdO9Qcuc0dz11Fk8k/QapdArHAbLxGRwH8OEblqpQ",
+	"ypquf98LcG7kThCJntRAUxh35CIWdJD1gcWLbuDQhP8uMnkM3zWJhMG4ib0N+r7WszIND/rEDWYF2pmL",
+	"ACfMSurZh51y9eLGZwcnezmRvfh3HcxdAde/K4PbUI3wABeB4y0B/WkbUJ5/47ksmFFQLwPZzAgLXrKU",
+	"r3iKLs2EUEOur8j2+/veZxdxNQ9XmmFdmB0DH0k8SG5TezavxKxuZXRgKveSIyLx246FTAPf5rx7ObuV",
+	"eXUITjcOXc2y4EbicajbBZkmdvGFJux9dOGPoZPOe8ANBJf4ts09CsZzDLSxf4YSa2mIrorC4RujC1oH",
+	"Pf2dnpKxWLP+5jnBK19BVWsrSjDYKL7TC9t3tL5rn/g2c3RbVDZb2mWIkBjwmLnjIIssn1HWYj9lP/uC",
+	"hRGUToo061z7s1ylfoJv6ndDX8ZUpLnfDMNGDUHbMsx28llP7cVEbtZxPVVaIMH16mZ8oEbKCMaNxgJK",
+	"22j3s9MWtbidB19Ze68PY03NIZ3dHRYViS91927u9nEbnHYzcGhjO/BrbayTPp8fu2Ofx76E6RlFv2Oo",
+	"1htuHEi6Dx5+IASF5JoFxfuN85GQjN1yOJXWAJGCET/kF03P+RkNkeVOLBATuDcegO92ugMurXmrWb4i",
+	"XHRGfopJgrJaGg8soaix5pfIMNQvJBRS1NTBajya821sU2pq2EJnsXQB/5Wd9Bc4lRmDuE7K23Ev7hGm",
+	"pf26XswpN0gu9IaCw3x4g1o5mWCQaoYpM3aPUlkUcQ68tkO7O0y7yQPsJcDFIO6MR6aYLNntEbbZzvYK",
+	"a14cdXL7IxS+Ch/CdfSzoQDqpFpvTK9dzvAezLtev0J6vR3Aj3DknOf5CV/MR5qgXvkQJcIIKW2IK3t2",
+	"YC+MphumjyiF9UMmI44AB8A2au3lcr2wpz/nGymzO+NF65TmLBq/gOZsoaMf39By1rMzPj3ohH/TJJvZ",
+	"Y42YcoSSVaXMhiloHpK4NoOQQ7dmRMGmZnfqdDpgQyINPJmT/u61Ft4ib2t9cVxyjJkpl5qpW3pom8/4",
+	"hnNDh3N+aV4d1eUfX6x93HGmRYOIex2CUUJqOtlxzErj41qO0Y5ZuStccx8YX/h1hEnV2eIRTvomhEdy",
+	"83vzB/LvhL0vf3/v9+Y+MOcf/hPY9Q8J9FnDuAdp2BmxUxW3OiJlQksFPbtedcGXhCQ5XzGC+0scrJb9",
+	"qVLM2TfYlJdRKLWna4bF93ABhUJ7VEHdLdrQfLVwobL47TpKnP46haZhwmx6FOru+Vd7Z59QAg+Dj7GO",
+	"Nc1l51r29URcV9T1NiDIpg76hOY/dAvKHaSob1MBJx2avLVarNTAmjDshmVVHk5M+EGqbaD9Qd0H+OCF",
+	"jBq6pDpAR1YsWZYhc5dSm7Vi+uc8GM+Cpm1z05PuXk8s5G5GTuF8R6cL6QQvtLO+1LLUxi3lxr7COFW9",
+	"O4nbwjB8bXsDkp7XDkl9yJGQBplWipv9jaWzKyNhVKHcB+KDOsRf1R/YGFNefPgA5fgrGS45WEq5dTcS",
+	"uDvqjSzxmghSU7FUKrhdYjP4UJZ7gldH5ZoeQ0GAkdjVHa+lBdwwMU/dbBTztQQarqAlk2XOCNVbyCLG",
+	"gfSGr8xTPz71ZnFCACMZE97f46AEG20lJIW/cA13K0R4gSf9ZePyR/Gj+Isvz0uwh14Cd/CklSkPmdW+",
+	"Bhwy5KUgf/yjv1H+8Y+X5GuY48/QrsrsQW7ZlVSCQ1q//bfVG5fkHS8YZtn//d2Lyx/F9yC78DeeBlaN",
+	"uVoAzBYjTBimPJp5u4d/jQSay5TmJJWZc5Tn3GpAlnliZszKI1jwo6srUtDcMj+KCACfdVdvPLjPyKOr",
+	"R8QF9+0PT7AiVUrAVwdP/0aWhEMZIxUAsI7O+Gfk0fUDtwOuTNnH1uy199mP4tH1YwyzkYJlnBLLnM/I",
+	"owcPyI7l+T03r2VlCC9KqTVf5nVtnVE0g4f/TF6u7n0HGyIVeZmxopSGiXR/729sbzdLQ5/TRw+eECMl",
+	"KajYE3tcmTb62Y/i8dVDkilswmY/sKz0/pI8F0SWrpsIKajasoy8v7dh9HbvuvNKwfBsLGUFyGKoe+zv",
+	"ypymTD9DYD9rUkApBbQyhvXbfVxJ9SOAm5pKCfSyLNleCsvQrQZ9RLFVZTcPDBq7BqmInbJ94S0zan/v",
+	"+cowdUm+Vko67nn7zQvy5NHjP5FSyWXOCpLJtCqsNMbaDMNNDkIBAhN2K1v4BE8vri6vL6882BMt+cXT",
+	"i4eX2OK0pC7R9v7t9X1aZWiurTEqXBPsZXbx9OIV1+Y5PAGofr6w+Ok/w2qieeQ+wCddfEgmH3xRKS3V",
+	"xYefrPzVpRQa5d+Dqyvf8sm3NivLnKcwufv/7WKjyN+T4X67hDeYGf6hj9n0nJQuAOh6rgx9rZ7e/Te4",
+	"JSi6q6Kgag/RVEkynjnnjKvXgUu/3S661mCUZ4UVXAaJbLXB+3uo3vBP8E27MWlzH9P38fzds7IRTAqp",
+	"A5vlb3AMG2q+sQ+jUmPafCWz/cnoaT99cF/80FWhRlXswxn3tDeH0M6+ww7NdktPsbv2ii+dKHSGravt",
+	"qltQpLKz2e09xK0G4eNrU+udv+Vs5yzew613LXwitr1u9nOOPXdf/9TbfjiNs+/8X5ky/wNtm+qWTaAz",
+	"wFYCAwWg3lsW08lZQOaugneSBfDJc7EAfP3Ts0B/GmdnATek23cPnXmOvbafvLeqg1Lj2+36aafsTBte",
+	"f/9Tb3loImff9LfuwoNVmcs9oYjKSOoe6SffeHsni9x36Ct9vm0Pttn9BLveb4J89k33vZxbMVIor8ak",
+	"pfoifZbdd4WDMbtvHz3j7oc6LH6K3e91hD337tvxCIVyQ7ggY6cPDwMQco4gR6xkpe5t+HpT4/+ckjl2",
+	"jKp7vif6BHP4sOyZmGMwKekjM0cok+3sNwAHxMU06QTjm1STU2973WZrctPxyXPteThA+NG3/CCaff4d",
+	"hyHJiptgMOoUG97Kzht0wbxocVjPDcPton+umALsUSiT8JWicWT1UI2/Lo+Op8i4Uwe67NZqvOOROZY5",
+	"mv1u5Zcd7G4ycGJRnzkYlbkutZZX9G9sH7MTf1H7t5VwO3GG+6BbyQxxcH3ywUO7b8kMcbwNoxlDZJZX",
+	"MqVjSBbu0fv1c+67dxIg76BtkEPsIXTjMvmoA5XDXHbCRR1cAQSyBIUNxE4wJEm0kWVXv3TYLyxrIMZy",
+	"KGru/+L/+WFQ6nzLTItPz36MhyS5n2iLIJj+f+LjOy6r5x5UvyoUrT+N0P8+RrHupRvmEODuNNKQ2Hlh",
+	"P/+Nb4lwDlGAH4dxPolx0Bp/iJccvBkY6FCi5IF77uobcvFKzUwXBVQndXCNuYBhloTilv/HxZGM6Tmr",
+	"iQ7oYWsRHObwpD6Xf7COO3wav2AT9hhgAYifnCIUUPv+tY8HuDxPl49rhZST4vgbhGoG1OY6Fxuzkriw",
+	"aodkgP6FiUh354UJc7Lmgghj0l9of9PWJHLOpC3ZykY4tTnptmSOMfkWcidw7r8BYxLW8WlMSSRhYOuR",
+	"xOwUauJ5m3sIxZY/DpN912lBWQuIHROGcJEg1pHyfbsvxtmmZ/XhE/d/wX98uL+rs9+OsTfgIxPWxt9F",
+	"Jn8rXNmUpn82PIk1589qVuEC8kWAYzY0AzDG5o+Y0bOmXLQ0j31sDc2FT6EO7YR8epljbyhuwBwhPECY",
+	"IZTvE28hNXlpee7b3ea6z+qX5KWxh2RfW1Y51yZxyTyXP4rXIt83+KVudFcr5YuX7bnAxUv79G7D86YH",
+	"vmLaABY/d5inc46Wh20e0bTwyDm9Nv3KKKCH1IysuDEMen77nDnIYw1oePjLb1u/A0DZpKsIdsveDYTL",
+	"c73r1QA/CHYgwsW55OH2Vd5eDmbp/edZ9sL1qvjV63w56754fdqRh64JkBfJNZElIJd8aifS65KJVr7m",
+	"ilDkVBTwRpMmI32Qp9w9oye7rFUg0+24G8ix2nkP56ADCP94EkccfCtp9+xOauTsjaxUP9AbSdqjvUR2",
+	"Oj0XUWdX7jNhFGcRGuZr9+CvOkmzXsl+WlL703AizvAHyzRc4swN1+jDgwlZlSo+DTNYdQ6a4wijvfn2",
+	"kE75hpvfkk75Bon1eamWE14mv+GmYVZr4lHMV69Lz9H1SLcg6ORqdbxuuM+FLlkDunJ63nuJA/y2bBpP",
+	"s98sCz4XpOGMWiajunxGKBFsV7ek0oYqgyU0B4oW7qZz2BMQWcaV4rf4yK9aHcIaIl2SjiR3dULuoGRx",
+	"zlXkBRTVfuswcu52cs90HnFyH/kAtgbtweWx0pxhn5hYc8Fah8TXq46fk5f1U7/qo+KXMX1aarJ8Lt77",
+	"l01d8a9c7/mVfBKFV5Px3D78gusNLaEPm4sk/77pC4BeT7hdCsLNH8AGk9jbv5cyHGCYvp6rK7MHj+93",
+	"3CHJ/XqPrl3C9LFFUnwq9fYdOmY/S+0Gc/vIh60Z89PoNpcCNHYy3niQ0H9lS0KtpCXH9DFz6WifXDW+",
+	"LEqpmj2MOzfv74nskCo1JMSSCwq73od9uGOKyh2G7W8DVBj+Hj9CYPWvuGDPIW3pDwidQNMNPAZt/IQv",
+	"X2+/grS7cSrrNEVQLHOskcCI/3Hz+nuC4BXd6YLq/wPUvguIuNmZswxegsXB/H2KFIS7Md0RFkOJGxWe",
+	"vfxRfC8NoUYWPH0Kv8K6eG2k/SbH1ukleGqr0urZx1dXCQ4BfyG7jczZM6jMzHB87rKwarcvAB1o1OSX",
+	"P4pX9Sj13KH8X8ga8AvgFmXBtOuIV8iCCZMQLcHxAg0dC7oHgAB8RPjMsxYUHGBbuGXeuE7kvrseXIjt",
+	"VDdUFTnT+ilcnBGKD33+Gcxxy0oDiO1zA5ceZmJChtZP/aotDL+MCPFXL/hTWRpvGhzHz9LaqOf3kS2O",
+	"7rgBq6MTpPv6HV1PBejgmVME514hoos9lpqhh95LBkjxdggBlg3sdWCNgCeA+yK1IdgBp8opSha4Qaz5",
+	"rZVCBJDryI53Coti7CPPx/d/8f8cjfC1uO7sp3AwM7OZw8fdyagjGzAiS2o2jQ1ZtknYPhUz7cqfkgsH",
+	"vdh3FoB7/3j5sAJsnc9EMFz97yAYnoMH3AHy4Il3P2hvCXBT6/F5J1xBbzl9f1ntHS5E8GxjC7qv8KGP",
+	"mIOkMKMZhBdAX2mH2OR6fIbTkOo/NqPXW3D9IIlvlXV1eR3AEhxse27XbM0tI8FLc0naLYuoJkWVbuz/",
+	"fQIa1Yb8XFGFjRxCK/HtGUrf1nTRTbCabCQ21UvscDVvwQHVMn6LShuyZaw8XI/dCQA0Ixs6tBmCsYxl",
+	"C9+rIDB3j7HXnXpw2g2G8TkNPeRz13ZxtAbkZCUAzu0nXZrAEvqVtm1xd1Bn5O/7o51Koaui9MlGI+f7",
+	"RevJg0M+3IzLNzYI7T60E4rG4/Gjf7VHzjybYHmLGIHad1Ln2l2/sDtiaFz75MDZG4aoHBm5vsPVYw8M",
+	"XAnD8/kj/3Re6CS/VR/plHzHU+X7+5RMESsiiEmg7c9a0QLt5kIKtoe/Q0j4JMenlGVdjT1+fN60nvz4",
+	"x6c1uj8+oRZda/BdpNiml3DRFeoYSR+YDKJAx0NuPF+z0x7js17uG/J9JJau25Gj7AdrwLchJ7qk9s5H",
+	"CbQcBSxqIli6JczKDrNhxUmYW6dSsSm+vsGHosy+usnNTPF8ynqxng2JjULPL+rPyZ2wBR+RLy0XplQ7",
+	"d4QrNPUotBnP0LWoTVNvdBp2NDLdTnGjCSZ3/RpkTLub97l38V3d6N5AljJVzKEvc01yAL6HW0gBO7zx",
+	"sogbEET6btspp+LNb2Uw3hyoQHF98o0rPTGohAbExQwFdWPomHryvfFjlR07s8HaogUXNS2gqeFumB5H",
+	"ic9zi/UNy7vT6rfo+LXFRC0zx6XXYUVQ3ffgTm5GPGQz84QYvwXQt19/kpBdBSyo/OgpQtircW7BT7zL",
+	"MPmExUHUt1iDhdRYKcpReoz9+llH8MT9X+z/RoMGYX7s35rLnO6b0iVfijh6caZ6IVdHXdknfeDfS8Ha",
+	"fvAzSpZBaDIk29FO6YdXjw77PHwvfelrdkIbpC4vgz4AidVZcKNxIJilvfnUOxkl32bJLkvF753Q/SnA",
+	"nPdTqdTRdQmdrw8GZXEEqEn6DRQm1PT6JCmaQ6fCTasP1/VRYzVuDk0bEg/c4yQotlp0wAmEij2BPi91",
+	"oflGlhjhwV9zQxQG7HS3eN11aThOGkeVA/4mKgE/XRFgbN3fRxRz/lI/uO3fuAecRj43BjdOZkC91ZM9",
+	"Vb8Fr4sgnLVkXs35SzFoJ5mC8baTymwSTNjCtis6VbQsfZ8dl4XFNSZOQcZGKhXLwvt6Wki4yW3eyDw7",
+	"lx77q8yz38j9gVH9memvv+LF+NNkrczUIHcq5YxiNV/V4sf5LdS1fNJSziG2q6tafiWsV8hK1PXrwxUt",
+	"9VO/7qoWt4yIypZ6wXfXmF9TQCVUzKSbRnPuMHWF+kzEdnZ/CxKKG7J02cmKfRpLx9reNDsO4yBSOIFH",
+	"9LeiCh21/iWWekkH8pZ5ODIj626GWWX2CdEumYuSnGlNMlZQzL7v92045PvDLLw+83KR3aPZLXe9e07P",
+	"wM+zW66ZS0a5OB9fcZE9h3V8msYf7RkMhtzcX09wz6AGPJN0ayXyKoGcbLLcw/87cK3Y5u2W6WNuDCNM",
+	"c15jrGGXjyXxkth85Ncl9ks/q5DkIvs0ItKxsYsNf5ay8m2v/S6GlRlV3aAzngEGcrQ2LLiGvhhGkrUk",
+	"sjo+zHBfsZxRtwNnOQbw+X/dgM+m84G+n9NVZFxXo1/ojIbmjR3gt8FvN55WnxXL3TjP3ufMcgBkNHbZ",
+	"vWEmMj/vs8xrgaYGYBSlssozsmR4m2Vj6S2Ag/+byiO5YRG4M3C7gGuG3fO7Mt9sxNivKp5nN+w3gDJz",
+	"wz4NwIwlXmCHLWHNryxj5A3lipid9IjbRpbY1FAaI4s5SGz2gfu/aGZGM0WO4ruPlasxsK/vsGnLZ5mp",
+	"cXLs0Rtmusijzb7eXypGt8dZSs1nB8WS/fjHEUt1Aez/zgb8kBBTcsvE6fnxQFxAw5xxkwgf+RduT53u",
+	"LLJI6wK8/CXVGnMXPhmGxY1zpH6WABY4uY997JpBP4MK9Rll5shX93+B/4/r+OM2/aNpeTu9f3C2G9T1",
+	"bv6fe16mi+GZukwEgAY7LcX2ZENvGVlKJRjRXKQMf+uaCV0cBXkxperttBplP4JgcSyjnBe+YoZYuPqX",
+	"WDDWXBjX4+/wkV91EB/WEJGFCEuF7FBZGdfmRbNUneKmT7OCC64NkrezLfCnKWUMazhToBC+/UnsWBj5",
+	"Bkgc2pvvAHv5RAAusL3PMNMQRoTEwo3cibqkyyUWQl0Xu7X/6kGaT+9i52Td/wX+/wEVSs6w739fnN7K",
+	"bWt7O5QOqCJ8Pvs4DDkJl2RabHk8VpIj2o5RdQ/a8o+KpB8YVW/hqXPeLs7svf38CrV/cL2tiN0BKw8B",
+	"g8aVuQxQIx9A+VnRXLPkV+8R9pwWUV0I/HiCHAZGFX6MUO0KFxxgiYH9gJLh5Z4IuUvs/4GPMAW6n/fS",
+	"rhsOpzCgiTByG/gBHjgnhWGAAVsep3eqxBBsnaduecoATkn7jBBpFQHV2253qGGbGj7O0kpxsweps2RU",
+	"MXXx9J8/WW60Y3h5VKn84unFfeBS9+Ff/PHxq/ule55av3Ahhvpnjwfa/lXdWLj9IbfznefytAZHaf2+",
+	"pwU+/PTh/wsAAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

@@ -143,7 +143,7 @@ func stateToWire(s roll.State, f roll.Fitness) oapi.RollState {
 	return oapi.RollState{
 		Stage: oapi.Stage(s.Stage), Held: optional(s.HeldFor), DiameterMm: s.Diameter.MM(), ScrapMm: limit.MM(), ScrapLimit: name, StockLeftMm: s.StockLeft().MM(),
 		CrownUm: &crown, RoughnessUm: optional(s.RoughnessUM), HardnessShoreC: optional(s.Hardness),
-		ReceivedAt: when(s.ReceivedAt), ScrappedAt: when(s.ScrappedAt), ScrappedFor: word[oapi.RollStateScrappedFor](s.ScrapWhy), GroundAt: when(s.GroundAt), WithdrawnAt: when(s.WithdrawnAt), MountedAt: when(s.MountedAt),
+		ReceivedAt: when(s.ReceivedAt), ScrappedAt: when(s.ScrappedAt), ScrappedFor: word[oapi.RollStateScrappedFor](s.ScrapWhy), GroundAt: when(s.GroundAt), WithdrawnAt: when(s.WithdrawnAt), MountedAt: when(s.MountedAt), CoolAt: when(f.CoolAt),
 		Set: optional(s.Set), Partner: optional(s.Partner), Stand: optional(s.Stand), Position: word[oapi.Position](s.Position), Owed: some(each(s.Owed, owedToWire)),
 		RegrindCount: int64(s.Regrinds), CampaignCount: int64(s.Campaigns), StockRemovedMm: mmOrNone(s.StockRemoved), IncidentStockRemovedMm: mmOrNone(s.IncidentStock),
 		Fit: fitnessToWire(f), LastEntry: optional(s.Entries),

@@ -35,6 +35,9 @@ type Options struct {
 	Burst     int
 	// Timeout bounds one request, streams aside. 0 means no bound.
 	Timeout time.Duration
+	// StreamIdle is how long a stream of lines may stand still before it is cut.
+	// 0 means no bound.
+	StreamIdle time.Duration
 	// Places is how many calculations and heavy answers are worked on at a time.
 	// Defaults to one for each processor, at least two.
 	Places int

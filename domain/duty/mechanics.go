@@ -25,6 +25,8 @@ type Models struct {
 	// Material gives what is known of a rolled metal by its name; nil where
 	// nothing is known of any.
 	Material func(name string) Material
+	// Gap follows how the work rolls' axes bend, for the gap between them.
+	Gap bool
 	// Forecast solves the load less often: for pieces to come.
 	Forecast bool
 	// Coefficients gives the influence coefficients of a pair, to share them
@@ -37,12 +39,16 @@ type Models struct {
 // change keeps its Condition. Zero stands for not known.
 type Condition struct {
 	BearingSpanMM, NeckDiameterMM float64
-	CrownUM                       float64   // ground
-	WornUM                        []float64 // since the last grind, on the wear grid
-	Thermal                       heat.Growth
-	AllowableMPa                  float64
-	Brittle                       bool
-	Neck                          Neck
+	CrownUM                       float64 // ground
+	// Contour is what is ground on beside the crown, along the roll as it lies in
+	// the stand, from the drive side; the bottom roll of a pair with an S-shaped
+	// contour has the top one's turned end for end.
+	Contour      rollload.Polynomial
+	WornUM       []float64 // since the last grind, on the wear grid
+	Thermal      heat.Growth
+	AllowableMPa float64
+	Brittle      bool
+	Neck         Neck
 	// Damage is nil where it is not followed.
 	Damage *fatigue.Field
 }
@@ -101,8 +107,9 @@ func (s *Stand) RestRoll(i int, minutes float64) {
 
 // heatUp warms the rolls under the strip of a pass.
 func (s *Stand) heatUp(p mill.Pass, minutes float64) {
-	strip := heat.Strip{FromMM: p.LateralOffsetMM - p.WidthMM/2, ToMM: p.LateralOffsetMM + p.WidthMM/2}
 	for i := range s.rolls {
+		middle := p.LateralOffsetMM - p.RollOffsetMM(s.rolls[i].Position)
+		strip := heat.Strip{FromMM: middle - p.WidthMM/2, ToMM: middle + p.WidthMM/2}
 		s.warm(i, minutes, func(m heat.CrownModel, g heat.Growth, barrelMM float64) (heat.Growth, error) {
 			return m.Roll(g, barrelMM, strip, minutes)
 		})

@@ -1,6 +1,7 @@
 package duty
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -43,7 +44,7 @@ type Stand struct {
 	gridX   [][]float64
 	work    *Roll // one of the work rolls, nil where the stand has none
 	backup  *Roll
-	pairs   []pair
+	halves  []half
 	mech    *mechanics // nil until Use
 }
 
@@ -64,7 +65,7 @@ func NewStand(stand mill.Stand, densityKGPerM3 float64, rolls []Roll) (*Stand, e
 			s.backup = &rolls[i]
 		}
 	}
-	return s, s.makePairs()
+	return s, s.makeHalves()
 }
 
 // Load is what one pass did: to each roll, in the order given to NewStand, and
@@ -114,9 +115,6 @@ func (s *Stand) Take(piece mill.Piece, k int) (Load, error) {
 	f := s.applied(piece, k, &load)
 	p.ForceKN = f.kn
 	load.Overload = s.stand.MaxForceKN > 0 && measured > s.stand.MaxForceKN
-	if s.stand.Arrangement == mill.SixHigh {
-		load.say(p.Stand + " is six-high: no load solver covers a stand with intermediate rolls yet, so no contact pressure is computed")
-	}
 	pressure := s.pressures(p, &load)
 	for i := range s.rolls {
 		if load.Rolls[i], err = s.borne(i, p, massT, km); err != nil {
@@ -155,16 +153,18 @@ func (s *Stand) pressures(p mill.Pass, load *Load) []float64 {
 	if p.ForceKN == 0 {
 		return pressure
 	}
-	for k := range s.pairs {
-		pr := &s.pairs[k]
-		mean, greatest, said := s.press(k, p, 1000*p.ForceKN)
-		load.say(said)
-		pr.mean = mean
-		if !pr.law.InRange(greatest) {
-			load.say(fmt.Sprintf("%s: %.0f N/mm press the contact wider than the theory goes", p.Stand, greatest))
+	for k := range s.halves {
+		h := &s.halves[k]
+		load.say(s.press(k, p, 1000*p.ForceKN))
+		for c := range h.laws {
+			law, greatest := &h.laws[c], h.means[c]*h.lines[c].peak
+			if !law.InRange(greatest) {
+				load.say(fmt.Sprintf("%s: %.0f N/mm press the contact wider than the theory goes", p.Stand, greatest))
+			}
+			for _, i := range h.rolls[c : c+2] {
+				pressure[i] = max(pressure[i], law.PeakPressure(greatest))
+			}
 		}
-		pressure[pr.work] = pr.law.PeakPressure(greatest)
-		pressure[pr.backup] = pressure[pr.work]
 	}
 	return pressure
 }
@@ -181,14 +181,16 @@ func (s *Stand) follow(p mill.Pass, f forced, material string, km float64, load 
 		}
 	}
 	if p.ForceKN > 0 {
-		for k := range s.pairs {
-			pr := &s.pairs[k]
-			worn := max(load.Rolls[pr.work].DeepestWearUM(), load.Rolls[pr.backup].DeepestWearUM())
-			pr.wornUM += worn
-			for i := range pr.kept {
-				pr.kept[i].wornUM += worn
+		for k := range s.halves {
+			h, worn := &s.halves[k], 0.0
+			for _, i := range h.rolls {
+				worn = max(worn, load.Rolls[i].DeepestWearUM())
 			}
-			s.tire(k, pr.mean, func(i int) float64 { return load.Rolls[i].Revolutions })
+			h.wornUM += worn
+			for i := range h.kept {
+				h.kept[i].wornUM += worn
+			}
+			s.tire(k, func(i int) float64 { return load.Rolls[i].Revolutions })
 		}
 		s.hold(p, f, material, load)
 	}
@@ -228,7 +230,7 @@ func (s *Stand) borne(i int, p mill.Pass, massT, km float64) (Usage, error) {
 	}
 	u := Usage{Pieces: 1, TonnageT: massT, RolledKM: km, Revolutions: revolutions, MaxForceKN: p.ForceKN}
 	specific := p.ForceKN / p.WidthMM
-	if r.Position.Role() == mill.Backup {
+	if r.Position.Role() != mill.Work {
 		specific = p.ForceKN / r.BarrelLengthMM
 	}
 	exponent := r.Rate.Exponent
@@ -248,26 +250,28 @@ func (s *Stand) borne(i int, p mill.Pass, massT, km float64) (Usage, error) {
 		return u, nil
 	}
 	u.WearUM = s.grids[i].New()
-	if r.Position.Role() != mill.Backup {
-		laid := wear.Pass{StripWidthMM: p.WidthMM, LateralOffsetMM: p.LateralOffsetMM, RolledKM: km, ForceKN: p.ForceKN}
+	if r.Position.Role() == mill.Work {
+		laid := wear.Pass{StripWidthMM: p.WidthMM, LateralOffsetMM: p.LateralOffsetMM - p.RollOffsetMM(r.Position), RolledKM: km, ForceKN: p.ForceKN}
 		return u, s.grids[i].Lay(u.WearUM, laid, r.Rate)
 	}
-	// A backup roll wears where its work roll presses it.
-	return u, s.grids[i].LayContact(u.WearUM, s.lineOn(i, p), km, r.Rate)
+	// Other rolls wear where others press them.
+	return u, s.layPressed(u.WearUM, i, p, km)
 }
 
-// lineOn is the line load along backup roll i: that of its pair, or even along
-// its barrel where it has no work roll.
-func (s *Stand) lineOn(i int, p mill.Pass) []float64 {
-	line := s.grids[i].New()
-	for k := range s.pairs {
-		if s.pairs[k].backup == i {
-			s.along(&s.pairs[k], i, s.pairs[k].mean, line)
-			return line
-		}
+// layPressed adds the wear of roll i by the rolls it lies against, or by an even
+// load along its barrel where those are not there.
+func (s *Stand) layPressed(worn []float64, i int, p mill.Pass, km float64) (err error) {
+	line, pressed := s.grids[i].New(), false
+	s.contactsOf(i, func(h *half, c int) {
+		pressed = true
+		s.along(h, c, i, line)
+		err = errors.Join(err, s.grids[i].LayContact(worn, line, km, s.rolls[i].Rate))
+	})
+	if pressed {
+		return err
 	}
 	for x := range line {
 		line[x] = 1000 * p.ForceKN / s.rolls[i].BarrelLengthMM
 	}
-	return line
+	return s.grids[i].LayContact(worn, line, km, s.rolls[i].Rate)
 }

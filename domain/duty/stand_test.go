@@ -22,7 +22,7 @@ func TestPressureIsTheSolvers(t *testing.T) {
 		s.mech.rolls[i].CrownUM = 60
 	}
 	load := take(t, s, coil(1250, 15000))
-	pair := rollload.Stack{Work: s.beam(1), Backup: s.beam(0), ApproachConstant: contact.DefaultApproachConstant}
+	pair := rollload.Stack{Work: s.beam(1, shifts{}), Backup: s.beam(0, shifts{}), ApproachConstant: contact.DefaultApproachConstant}
 	fine, err := rollload.NewCoefficients(pair, rollload.Options{Slices: 400})
 	if err != nil {
 		t.Fatal(err)
@@ -93,15 +93,15 @@ func reuseIsNear(t *testing.T, c closeness, pressure, load, damage float64, most
 		p := coil(1500-10*float64(n/12), force)
 		reuse.Rest(1)
 		always.Rest(1)
-		before := reuse.pairs[0].solved
+		before := reuse.halves[0].solved
 		a := take(t, reuse, p)
-		if reuse.pairs[0].solved != before {
+		if reuse.halves[0].solved != before {
 			solves++
 		}
-		for k := range always.pairs {
-			always.settle(&always.pairs[k], &always.pairs[k].answer)
-			always.pairs[k].answer = answer{}
-			always.pairs[k].pend.reset()
+		for k := range always.halves {
+			always.settle(&always.halves[k], &always.halves[k].answer)
+			always.halves[k].answer = answer{}
+			always.halves[k].answer.reset()
 		}
 		b := take(t, always, p)
 		for i := range a.Rolls {
@@ -142,7 +142,7 @@ func TestDamageIsTheFields(t *testing.T) {
 	line := s.lineLoad(0)
 	pressure, half := make([]float64, 41), make([]float64, 41)
 	for j, q := range line {
-		pressure[j], half[j] = s.pairs[0].law.PeakPressure(q), s.pairs[0].law.HalfWidth(q)
+		pressure[j], half[j] = s.halves[0].laws[0].PeakPressure(q), s.halves[0].laws[0].HalfWidth(q)
 	}
 	if err := want.Add(s.mech.m.Kernel, load.Rolls[0].Revolutions, pressure, half); err != nil {
 		t.Fatal(err)
@@ -226,7 +226,7 @@ func TestRollsOfAStandWarmAtTheirOwnRates(t *testing.T) {
 	if x, y := top.Thermal.CrownUM(), bottom.Thermal.CrownUM(); !(x > 40 && x < 0.5*y) {
 		t.Errorf("crown %.1f µm of the new roll, %.1f of the old", x, y)
 	}
-	if s.twins() {
+	if s.twins(false) {
 		t.Error("a cold and a warm half are taken as alike")
 	}
 	if b := s.mech.rolls[0].Thermal.CrownUM(); !(b > 20 && b < 60) {
@@ -375,11 +375,11 @@ func TestReversingPassesAreRecalled(t *testing.T) {
 		for pass := range 5 {
 			p := coil(1500, 9000+2500*float64(pass))
 			a := take(t, stand, p)
-			solved[stand.pairs[0].solved] = true
-			fresh.pairs[0].answer, fresh.pairs[1].answer = answer{}, answer{}
-			fresh.pairs[0].pend.reset()
-			fresh.pairs[1].pend.reset()
-			fresh.pairs[0].kept, fresh.pairs[1].kept = nil, nil
+			solved[stand.halves[0].solved] = true
+			fresh.halves[0].answer, fresh.halves[1].answer = answer{}, answer{}
+			fresh.halves[0].answer.reset()
+			fresh.halves[1].answer.reset()
+			fresh.halves[0].kept, fresh.halves[1].kept = nil, nil
 			b := take(t, fresh, p)
 			if x, y := a.Rolls[0].MaxPeakPressureMPa, b.Rolls[0].MaxPeakPressureMPa; math.Abs(x/y-1) > 0.02 {
 				t.Fatalf("piece %d pass %d: %.2f MPa recalled, %.2f solved anew", n, pass, x, y)

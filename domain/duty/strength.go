@@ -137,12 +137,24 @@ func (s *Stand) strength(i int, p mill.Pass, pass rollforce.Result) (rollforce.S
 	load := rollforce.Load{ForceN: pass.ForceN, WidthMM: min(p.WidthMM, r.BarrelLengthMM)}
 	if r.Position.Role() == mill.Backup {
 		load.WidthMM = r.BarrelLengthMM
-		for _, pr := range s.pairs {
-			if pr.backup == i {
-				load.WidthMM = pr.commonMM
+		s.contactsOf(i, func(h *half, c int) {
+			left, right := s.common(h, c, h.solved.shifts)
+			load.WidthMM = right - left
+		})
+		return rollforce.TwoHighStrength(body, load, allow)
+	}
+	if r.Position.Role() == mill.Intermediate {
+		// Loaded as a work roll is, by its own bending and by the work roll along
+		// the barrel both share. The drive is taken to be at the work rolls.
+		for k := range s.halves {
+			if h := &s.halves[k]; len(h.rolls) == most+1 && h.rolls[1] == i {
+				left, right := s.common(h, 0, h.solved.shifts)
+				load.WidthMM = right - left
 			}
 		}
-		return rollforce.TwoHighStrength(body, load, allow)
+		load.WidthMM = min(load.WidthMM, r.BarrelLengthMM)
+		load.BendingForceN = 1000 * p.IntermediateBendingForceKN
+		return rollforce.WorkRollStrength(body, load, allow)
 	}
 	body.DriveEnd = c.Neck.DriveEnd
 	load.TorqueNM = s.drivenNM(i, p, pass)
@@ -158,9 +170,9 @@ func (s *Stand) strength(i int, p mill.Pass, pass rollforce.Result) (rollforce.S
 // those of the backup roll, turned by the work roll at its own diameter.
 func (s *Stand) drivenNM(i int, p mill.Pass, pass rollforce.Result) float64 {
 	carries := i
-	for _, pr := range s.pairs {
-		if pr.work == i {
-			carries = pr.backup
+	for k := range s.halves {
+		if rolls := s.halves[k].rolls; rolls[0] == i {
+			carries = rolls[len(rolls)-1]
 		}
 	}
 	c := s.mech.rolls[carries]

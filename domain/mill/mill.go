@@ -45,8 +45,7 @@ func (m Mill) Density() float64 {
 // Arrangement is how many rolls stand over one another.
 type Arrangement string
 
-// The arrangements a stand may have. SixHigh is allowed for in positions; no
-// load solver covers it yet.
+// The arrangements a stand may have.
 const (
 	TwoHigh  Arrangement = "two_high"
 	FourHigh Arrangement = "four_high"

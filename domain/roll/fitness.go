@@ -25,6 +25,9 @@ type Fitness struct {
 	Verdict Verdict
 	Reasons []string
 	Next    []next.Step
+	// CoolAt is when a roll that came out warm counts as cool by the practice;
+	// zero where it is cool.
+	CoolAt time.Time
 }
 
 func (f *Fitness) no(reason, do string, steps ...next.Step) {
@@ -81,6 +84,7 @@ func Assess(s State, partner *State, p practice.InForce, now time.Time) Fitness 
 	assessGrind(&f, s, p)
 	assessPair(&f, s, partner, p)
 	if ready := s.WithdrawnAt.Add(p.Hours(practice.CoolingH)); !s.WithdrawnAt.IsZero() && s.Stage != StageMounted && now.Before(ready) {
+		f.CoolAt = ready
 		f.no(fmt.Sprintf("it came out on %s and is still warm by the practice", moment(s.WithdrawnAt)), "it may go in from "+moment(ready))
 	}
 	if f.Verdict == Fit && s.Stage != StageMounted {

@@ -64,8 +64,8 @@ type Profile struct {
 	GrowthUM Points
 }
 
-// check adds the refusals of a profile on a barrel of the length L.
-func (p *Profile) check(c *refusal.Check, prefix string, length float64) {
+// Check adds the refusals of a profile on a barrel of the length L.
+func (p *Profile) Check(c *refusal.Check, prefix string, length float64) {
 	for _, f := range [...]struct {
 		name  string
 		value float64
@@ -87,6 +87,16 @@ func (p *Profile) check(c *refusal.Check, prefix string, length float64) {
 	p.MeasuredUM.check(c, prefix, "/measured", "/diameter_um")
 	p.WearUM.check(c, prefix, "/wear", "/depth_um")
 	p.GrowthUM.check(c, prefix, "/growth", "/diameter_um")
+}
+
+// Check adds the refusals of a curve named prefix, its values named value below
+// that.
+func (p *Points) Check(c *refusal.Check, prefix, value string) { p.check(c, prefix, "", value) }
+
+// At is the value of the curve at x; 0 where there is no curve.
+func (p *Points) At(x float64) float64 {
+	hint := 0
+	return p.at(x, &hint)
 }
 
 // check adds the refusals of a curve; names are only put together for them.

@@ -249,13 +249,13 @@ func (l *Load) check(p Stack) error {
 	if !finite(l.BendingForceN) {
 		c.Finite("bending_force_n", l.BendingForceN)
 	}
-	l.Work.check(&c, "work", p.Work.BarrelLengthMM)
+	l.Work.Check(&c, "work", p.Work.BarrelLengthMM)
 	if p.SixHigh() {
 		if !finite(l.IntermediateBendingForceN) {
 			c.Finite("intermediate_bending_force_n", l.IntermediateBendingForceN)
 		}
-		l.Intermediate.check(&c, "intermediate", p.Intermediate.BarrelLengthMM)
+		l.Intermediate.Check(&c, "intermediate", p.Intermediate.BarrelLengthMM)
 	}
-	l.Backup.check(&c, "backup", p.Backup.BarrelLengthMM)
+	l.Backup.Check(&c, "backup", p.Backup.BarrelLengthMM)
 	return c.Err()
 }

@@ -59,15 +59,12 @@ func (g *Standing) Read(stands []mill.Stand, others ...string) error {
 	for i, s := range stands {
 		names[i], g.stands[s.Name] = s.Name, s
 	}
-	mountings, err := g.r.MountingsAt(names, g.Now)
+	mountings, err := g.r.MountingsAt(names, g.standing())
 	if err != nil {
 		return err
 	}
 	numbers := slices.Clone(others)
 	for _, m := range mountings {
-		if m.MountedAt.After(g.Now) {
-			continue
-		}
 		g.Mounted[m.Stand] = append(g.Mounted[m.Stand], m)
 		numbers = append(numbers, m.Roll)
 	}
@@ -75,6 +72,14 @@ func (g *Standing) Read(stands []mill.Stand, others ...string) error {
 		return err
 	}
 	return g.usageAsOf(stands)
+}
+
+// standing is the moment whose stays are asked for.
+func (g *Standing) standing() time.Time {
+	if g.past {
+		return g.Now
+	}
+	return port.EndOfTime
 }
 
 // readRolls reads the states of the rolls at the moment, and their damage.

@@ -45,7 +45,7 @@ func (g *Standing) meanWorkDiameter(stand string) (float64, error) {
 	rows, ok := g.Mounted[stand]
 	if !ok {
 		var err error
-		if rows, err = g.r.MountingsAt([]string{stand}, g.Now); err != nil {
+		if rows, err = g.r.MountingsAt([]string{stand}, g.standing()); err != nil {
 			return 0, err
 		}
 	}

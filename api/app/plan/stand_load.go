@@ -59,7 +59,7 @@ func standLoad(r port.Reader, now *gather.Standing, stand mill.Stand, densityKGP
 	}
 	l.WidthMM, l.ForceKN, l.Predicted, l.Notes = piece.Passes[pass].WidthMM, load.ForceKN, load.Predicted, slices.Compact(load.Warnings)
 	for _, c := range s.Contacts() {
-		l.Pairs = append(l.Pairs, PairLoad{Work: mountings[c.Work].Roll, Backup: mountings[c.Backup].Roll, XMM: c.WorkXMM, NPerMM: c.WorkNPerMM,
+		l.Pairs = append(l.Pairs, PairLoad{Work: mountings[c.Front].Roll, Backup: mountings[c.Behind].Roll, XMM: c.FrontXMM, NPerMM: c.FrontNPerMM,
 			Mean: c.MeanNPerMM, Peak: c.GreatestNPerMM, PeakPressureMPa: c.PeakPressureMPa, TakenAsEven: c.Even})
 	}
 	return l, nil

@@ -53,9 +53,8 @@ func (a *Recorder) Changes(ctx context.Context, stand string, p port.Page) (item
 // come out or go in, or when the stand has been changed since the moment given;
 // Impossible when the set does not belong in the stand.
 func (a *Recorder) RecordChange(ctx context.Context, call port.Call, in ChangeInput) (ChangeView, error) {
-	return record(ctx, a, call, "recorded a roll change at "+in.Stand, func(w port.Writer, now time.Time) (ChangeView, error) {
-		at, err := happened(in.At, now)
-		if err != nil {
+	return record(ctx, a, call, "recorded a roll change at "+in.Stand, func(w port.Writer, _ time.Time) (ChangeView, error) {
+		if err := w.LockStands([]string{in.Stand}); err != nil {
 			return ChangeView{}, err
 		}
 		stand, err := w.Stand(in.Stand)
@@ -65,7 +64,8 @@ func (a *Recorder) RecordChange(ctx context.Context, call port.Call, in ChangeIn
 		if !stand.Arrangement.Takes(in.Role) {
 			return ChangeView{}, port.Refused(refusal.One("role", string(in.Role), fmt.Sprintf("rolls have no place in %s, which is %s", stand.Name, stand.Arrangement), ""))
 		}
-		if err := w.LockStands([]string{in.Stand}); err != nil {
+		at, now, err := a.lockChange(w, in)
+		if err != nil {
 			return ChangeView{}, err
 		}
 		others, mounted, err := standAt(w, in, at)
@@ -93,6 +93,40 @@ func (a *Recorder) RecordChange(ctx context.Context, call port.Call, in ChangeIn
 		view.Cautions = append(view.Cautions, late...)
 		return view, w.CreateChange(view.ChangeRow)
 	})
+}
+
+// lockChange keeps others off every roll that comes out of the stand or goes in, all at once and so in the order of their names, and dates the
+// change: where no moment was stated it comes after the change before it.
+func (a *Recorder) lockChange(w port.Writer, in ChangeInput) (at, now time.Time, err error) {
+	var rolls []string
+	if in.SetIn != "" {
+		set, err := w.Set(in.SetIn)
+		if err != nil {
+			return at, now, err
+		}
+		rolls = append(rolls, set.Top, set.Bottom)
+	}
+	if now, err = a.clock.In(w); err != nil {
+		return at, now, err
+	}
+	stays, err := w.MountingsSince([]string{in.Stand}, now)
+	if err != nil {
+		return at, now, err
+	}
+	var since []time.Time
+	for _, m := range stays {
+		if m.Position.Role() != in.Role {
+			continue
+		}
+		since = append(since, m.MountedAt.Add(time.Microsecond), m.WithdrawnAt)
+		if m.WithdrawnAt.IsZero() {
+			rolls = append(rolls, m.Roll)
+		}
+	}
+	if at, now, err = a.lockDated(w, in.At, rolls...); err != nil || at.Before(now) {
+		return at, now, err
+	}
+	return a.dated(w, at, append(since, at)...)
 }
 
 // standAt gives who is in the stand: the rolls of other roles and those of the

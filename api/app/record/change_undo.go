@@ -33,6 +33,9 @@ func (a *Recorder) UndoChange(ctx context.Context, call port.Call, name, reason 
 		if change, err = w.Change(name); err != nil {
 			return ChangeView{}, err
 		}
+		if _, now, err = a.dated(w, time.Time{}, change.At); err != nil {
+			return ChangeView{}, err
+		}
 		if err := mayUndo(w, change); err != nil {
 			return ChangeView{}, err
 		}

@@ -158,11 +158,7 @@ func (a *Recorder) FitChock(ctx context.Context, call port.Call, name string, in
 		if (in.Set == "") != (in.Place == "") {
 			return ChockView{}, port.Refused(refusal.One("place", string(in.Place), "and set go together", "give both to fit the chock, neither to take it off"))
 		}
-		book, err := w.ChockBook(name)
-		if err != nil {
-			return ChockView{}, err
-		}
-		s, err := chock.Replay(book)
+		book, s, err := lockChock(w, name, in.Set)
 		if err != nil {
 			return ChockView{}, err
 		}
@@ -221,13 +217,11 @@ func mayCarry(r port.Reader, s chock.State, in FitInput) error {
 // its set is in a stand.
 func (a *Recorder) InspectChock(ctx context.Context, call port.Call, name string, at time.Time, body chock.Inspected) (ChockView, error) {
 	return record(ctx, a, call, "inspected chock "+name, func(w port.Writer, now time.Time) (ChockView, error) {
-		book, err := w.ChockBook(name)
+		book, s, err := lockChock(w, name, "")
 		if err != nil {
 			return ChockView{}, err
 		}
-		if s, err := chock.Replay(book); err != nil {
-			return ChockView{}, err
-		} else if body.NewBearing != "" {
+		if body.NewBearing != "" {
 			if err := inShop(w, s.Set); err != nil {
 				return ChockView{}, err
 			}
@@ -236,9 +230,48 @@ func (a *Recorder) InspectChock(ctx context.Context, call port.Call, name string
 	})
 }
 
+// lockChock keeps others off a chock and off the sets it is on and goes to, by
+// the locks on their rolls, which a roll change takes too. It gives the book.
+func lockChock(w port.Writer, name, to string) ([]chock.Entry, chock.State, error) {
+	book, err := w.ChockBook(name)
+	if err != nil {
+		return nil, chock.State{}, err
+	}
+	s, err := chock.Replay(book)
+	if err != nil {
+		return nil, s, err
+	}
+	var rolls []string
+	for _, set := range []string{s.Set, to} {
+		if set == "" {
+			continue
+		}
+		row, err := w.Set(set)
+		if err != nil {
+			return nil, s, err
+		}
+		rolls = append(rolls, row.Top, row.Bottom)
+	}
+	if err := w.LockRolls(rolls); err != nil {
+		return nil, s, err
+	}
+	if err := w.LockChocks([]string{name}); err != nil {
+		return nil, s, err
+	}
+	if book, err = w.ChockBook(name); err != nil {
+		return nil, s, err
+	}
+	s, err = chock.Replay(book)
+	return book, s, err
+}
+
 // enterChock writes the next entry of a chock's book.
 func (a *Recorder) enterChock(w port.Writer, call port.Call, name string, book []chock.Entry, at, now time.Time, body chock.Body) (ChockView, error) {
-	at, err := happened(at, now)
+	var since time.Time
+	if len(book) > 0 {
+		since = book[len(book)-1].At
+	}
+	at, now, err := a.dated(w, at, since)
 	if err != nil {
 		return ChockView{}, err
 	}

@@ -29,8 +29,12 @@ type Correction struct {
 // (paired, unpaired, mounted, withdrawn) are not withdrawn one book at a time, and
 // the receipt not at all: Conflicting.
 func (a *Recorder) CorrectEntry(ctx context.Context, call port.Call, c Correction) (RollView, error) {
-	return record(ctx, a, call, "corrected an entry of roll "+c.Number, func(w port.Writer, now time.Time) (RollView, error) {
+	return record(ctx, a, call, "corrected an entry of roll "+c.Number, func(w port.Writer, _ time.Time) (RollView, error) {
 		row, err := a.lockRoll(w, c.Number, call)
+		if err != nil {
+			return RollView{}, err
+		}
+		_, now, err := a.dated(w, time.Time{}, row.State.LastAt)
 		if err != nil {
 			return RollView{}, err
 		}

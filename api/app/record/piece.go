@@ -47,7 +47,10 @@ func (a *Recorder) Pieces(ctx context.Context, millName string, p port.Page) (it
 func (a *Recorder) ImportPieces(ctx context.Context, call port.Call, pieces []mill.Piece) ([]PieceAnswer, error) {
 	var answers []PieceAnswer
 	err := a.store.Write(ctx, func(w port.Writer) error {
-		now := a.clock.Now()
+		now, err := a.clock.In(w)
+		if err != nil {
+			return err
+		}
 		answers = make([]PieceAnswer, len(pieces))
 		in := &ingest{Stays: gather.NewStays(w, a.models, now), app: a, w: w, call: call, additions: map[int64]duty.Usage{}}
 		good, err := in.sift(pieces, answers)
@@ -182,6 +185,11 @@ func (in *ingest) prepare(pieces []mill.Piece, good []int) error {
 	var numbers []string
 	for _, m := range in.Mountings {
 		numbers = append(numbers, m.Roll)
+	}
+	// Their totals, their damage and their books are read, added to and written:
+	// other stands may have had the same rolls, and others import for those.
+	if err := in.w.LockRolls(numbers); err != nil {
+		return err
 	}
 	rows, err := in.w.RollsByNumber(numbers)
 	in.Rolls = map[string]port.RollRow{}

@@ -70,12 +70,12 @@ type RegrindAnswer struct {
 // Conflicting when it is mounted, held, scrapped, or the entry contradicts the
 // book; Impossible when the diameters cannot be.
 func (a *Recorder) RecordRegrind(ctx context.Context, call port.Call, number string, in RegrindInput) (RegrindAnswer, error) {
-	return record(ctx, a, call, "recorded a regrind of roll "+number, func(w port.Writer, now time.Time) (RegrindAnswer, error) {
-		at, err := happened(in.At, now)
+	return record(ctx, a, call, "recorded a regrind of roll "+number, func(w port.Writer, _ time.Time) (RegrindAnswer, error) {
+		row, err := a.lockRoll(w, number, call)
 		if err != nil {
 			return RegrindAnswer{}, err
 		}
-		row, err := a.lockRoll(w, number, call)
+		at, now, err := a.dated(w, in.At, row.State.LastAt)
 		if err != nil {
 			return RegrindAnswer{}, err
 		}

@@ -40,7 +40,7 @@ func (a *Recorder) view(r port.Reader, row port.RollRow, practices []practice.Pr
 	if row.State.Stage != roll.StageMounted {
 		return v, nil
 	}
-	mountings, err := r.MountingsAt([]string{row.State.Stand}, now)
+	mountings, err := r.MountingsAt([]string{row.State.Stand}, port.EndOfTime)
 	if err != nil {
 		return RollView{}, err
 	}
@@ -279,12 +279,12 @@ type Happening struct {
 // Conflicting when it cannot follow in the book.
 func (a *Recorder) RecordHappening(ctx context.Context, call port.Call, h Happening) (RollView, error) {
 	what := string(h.Body.Kind()) + " roll " + h.Number
-	return record(ctx, a, call, what, func(w port.Writer, now time.Time) (RollView, error) {
-		at, err := happened(h.At, now)
+	return record(ctx, a, call, what, func(w port.Writer, _ time.Time) (RollView, error) {
+		row, err := a.lockRoll(w, h.Number, call)
 		if err != nil {
 			return RollView{}, err
 		}
-		row, err := a.lockRoll(w, h.Number, call)
+		at, now, err := a.dated(w, h.At, row.State.LastAt)
 		if err != nil {
 			return RollView{}, err
 		}

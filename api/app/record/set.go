@@ -61,12 +61,9 @@ type SetInput struct {
 // BuildSet pairs two rolls in both books. Conflicting when they cannot be a
 // set: one is held, worn, in another set, or the pair is out of tolerance.
 func (a *Recorder) BuildSet(ctx context.Context, call port.Call, in SetInput) (gather.SetView, error) {
-	return record(ctx, a, call, "built a set of "+in.Top+" and "+in.Bottom, func(w port.Writer, now time.Time) (gather.SetView, error) {
-		at, err := happened(in.At, now)
+	return record(ctx, a, call, "built a set of "+in.Top+" and "+in.Bottom, func(w port.Writer, _ time.Time) (gather.SetView, error) {
+		at, now, err := a.lockDated(w, in.At, in.Top, in.Bottom)
 		if err != nil {
-			return gather.SetView{}, err
-		}
-		if err := w.LockRolls([]string{in.Top, in.Bottom}); err != nil {
 			return gather.SetView{}, err
 		}
 		top, err := w.Roll(in.Top)
@@ -105,13 +102,16 @@ func (a *Recorder) BuildSet(ctx context.Context, call port.Call, in SetInput) (g
 // BreakSet takes a set apart in both books. Stale when call.IfVersion is not
 // its version, Conflicting when it is in a stand or already broken.
 func (a *Recorder) BreakSet(ctx context.Context, call port.Call, name string, at time.Time, reason string) (gather.SetView, error) {
-	return record(ctx, a, call, "broke set "+name, func(w port.Writer, now time.Time) (gather.SetView, error) {
-		at, err := happened(at, now)
+	return record(ctx, a, call, "broke set "+name, func(w port.Writer, _ time.Time) (gather.SetView, error) {
+		row, err := w.Set(name)
 		if err != nil {
 			return gather.SetView{}, err
 		}
-		row, err := w.Set(name)
+		at, now, err := a.lockDated(w, at, row.Top, row.Bottom)
 		if err != nil {
+			return gather.SetView{}, err
+		}
+		if row, err = w.Set(name); err != nil {
 			return gather.SetView{}, err
 		}
 		if call.IfVersion != row.Version {

@@ -25,12 +25,20 @@ func serve(ctx context.Context, s config.Settings, log *slog.Logger) error {
 		return err
 	}
 	defer service.Close()
+	open, err := s.OpenNetworks()
+	if err != nil {
+		return err
+	}
+	handler, err := service.Board(open)
+	if err != nil {
+		return err
+	}
 	listener, err := net.Listen("tcp", s.Listen)
 	if err != nil {
 		return err
 	}
 	server := &http.Server{
-		Handler: service.Handler(),
+		Handler: handler,
 		// Nothing of this is bounded by default. Streams of pieces move their own
 		// deadlines on.
 		ReadHeaderTimeout: 5 * time.Second, ReadTimeout: time.Minute, WriteTimeout: 2 * time.Minute, IdleTimeout: 2 * time.Minute,

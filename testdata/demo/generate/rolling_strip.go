@@ -83,12 +83,13 @@ var stripBlocks = []struct {
 	thick      float64 // final thickness about
 	material   string
 	hard       float64
+	demand     string
 }{
-	{"warm-up", 0.05, 1080, 1120, 3.6, "low-carbon", 1.0},
-	{"wide", 0.25, 1680, 1500, 3.4, "low-carbon", 1.0},
-	{"pipe", 0.15, 1480, 1440, 5.2, "micro-alloyed", 1.28},
-	{"middle", 0.35, 1420, 1180, 2.7, "structural", 1.1},
-	{"narrow", 0.20, 1160, 980, 2.1, "low-carbon", 1.0},
+	{"warm-up", 0.05, 1080, 1120, 3.6, "low-carbon", 1.0, "warm_up"},
+	{"wide", 0.25, 1680, 1500, 3.4, "low-carbon", 1.0, ""},
+	{"pipe", 0.15, 1480, 1440, 5.2, "micro-alloyed", 1.28, ""},
+	{"middle", 0.35, 1420, 1180, 2.7, "structural", 1.1, ""},
+	{"narrow", 0.20, 1160, 980, 2.1, "low-carbon", 1.0, "demanding"},
 }
 
 // stripProgramme makes the pieces of one campaign of about n pieces. Pieces come
@@ -104,7 +105,7 @@ func stripProgramme(rng *rand.Rand, name string, n int) []piece {
 				width = 5 * math.Round((b.wide+(b.slim-b.wide)*float64(i)/float64(count))/5)
 				final = round(b.thick*math.Exp(0.12*rng.NormFloat64()), 2)
 			}
-			p := piece{ID: fmt.Sprintf("%s-%03d", name, len(pieces)+1), Material: b.material, Block: b.name,
+			p := piece{ID: fmt.Sprintf("%s-%03d", name, len(pieces)+1), Material: b.material, Block: b.name, Demand: b.demand,
 				MassT: round(width*(0.0112+0.0006*rng.NormFloat64()), 3), WidthMM: width, EntryMM: 225}
 			p.Passes = append(stripRough(rng, width, b.hard), stripFinish(rng, width, final, b.hard)...)
 			pieces = append(pieces, p)
