@@ -32,8 +32,9 @@ var (
 	measuresToCome = []string{"RoundnessUM", "Stations"}
 )
 
-// stayUnshown is what a stay does not say where it is shown as one of its roll.
-var stayUnshown = []string{"ID", "Roll"}
+// stayUnshown is what a stay does not say where it is shown as one of its roll; its
+// kilometres by width are counted for the limit on them.
+var stayUnshown = []string{"ID", "Roll", "Usage.Widths"}
 
 func ofTheWorks() []*mapping {
 	return []*mapping{
@@ -45,7 +46,7 @@ func ofTheWorks() []*mapping {
 		tried("standFromWire", standFromWire).word("Orientation", "vertical", "horizontal").notRead("Version").notSet("Version"),
 		carried("standToWire", standToWire),
 		// A place that is taken is shown as its stay says; a stay there runs on.
-		carried("standViewToWire", standViewToWire).notRead("Positions.Position", "Positions.Mounting.ID", "Positions.Mounting.Stand", "Positions.Mounting.WithdrawnAt"),
+		carried("standViewToWire", standViewToWire).notRead("Positions.Position", "Positions.Mounting.ID", "Positions.Mounting.Stand", "Positions.Mounting.WithdrawnAt", "Positions.Mounting.Usage.Widths"),
 		tried("practiceFromWire", practiceFromWire).notRead("Version").notSet("Version"),
 		tried("practiceToWire", practiceToWire, func(p *practice.Practice) {
 			p.Values = map[practice.Key]float64{}
@@ -70,7 +71,7 @@ func ofRolls() []*mapping {
 		}).notRead("ReceivedAt").notSet("Measures", "Tests", "Roll.Number"), // a number is not changed
 		carried("rollToWire", rollToWire).
 			// Of a stay, its roll is the one shown; of a limit, its figure.
-			notRead(under("Mounting", stayUnshown...)...).notRead("Grooves.Limit.Set", "Grooves.Limit.Source", "Damage.Source").
+			notRead(under("Mounting", stayUnshown...)...).notRead("Grooves.Limit.Set", "Grooves.Limit.Source", "Damage.Source", "Totals.Widths").
 			// Bookkeeping, for the next entry and for refusals.
 			notRead("Hash", "State.Marks", "State.LastAt", "State.Top", "State.CampaignsSinceGrind", "State.Owed.Entry", "State.LastRegrind").
 			// Said in words by the fitness.
@@ -145,8 +146,8 @@ func ofTheShop() []*mapping {
 		// Of both rolls, what makes them a set: their diameters and where they may go.
 		carried("setToWire", setToWire).notRead("TopState", "BottomState").notSet(under("Fit.Steps", links...)...),
 		carried("changeFromWire", changeFromWire),
-		carried("changeToWire", changeToWire).notRead("In.ID", "In.Stand", "In.WithdrawnAt", "Out.ID", "Out.Stand", "Out.WithdrawnAt").
-			notSet("In.Usage.WearProfile", "Out.Usage.WearProfile"), // the length of the barrel is not at hand
+		carried("changeToWire", changeToWire).notRead("In.ID", "In.Stand", "In.WithdrawnAt", "Out.ID", "Out.Stand", "Out.WithdrawnAt", "In.Usage.Widths", "Out.Usage.Widths").
+			notSet("In.Usage.WearProfile", "Out.Usage.WearProfile", "In.SinceGrind", "Out.SinceGrind"), // the rolls themselves are not at hand
 		carried("incidentFromWire", incidentFromWire),
 		carried("incidentToWire", incidentToWire),
 		carried("chockFromWire", both2(chockFromWire)),

@@ -14,30 +14,63 @@ import (
 // Set shows a set. NotFound when there is none of the name.
 func (a *Recorder) Set(ctx context.Context, name string) (gather.SetView, error) {
 	var v gather.SetView
+	if err := a.planner.Learn(ctx); err != nil {
+		return v, err
+	}
 	err := a.store.Read(ctx, func(r port.Reader) error {
 		row, err := r.Set(name)
 		if err != nil {
 			return err
 		}
-		v, err = gather.ReadSet(r, row, a.clock.Now())
+		views, err := a.setViews(r, []port.SetRow{row})
+		if err == nil {
+			v = views[0]
+		}
 		return err
 	})
 	return v, err
 }
 
+// setViews joins sets with their rolls and with the limits that those in stands
+// are past.
+func (a *Recorder) setViews(r port.Reader, rows []port.SetRow) ([]gather.SetView, error) {
+	practices, err := gather.AllPractices(r)
+	if err != nil {
+		return nil, err
+	}
+	views, err := gather.ReadSets(r, rows, practices, a.clock.Now())
+	if err != nil {
+		return nil, err
+	}
+	var states []roll.State
+	for _, v := range views {
+		states = append(states, v.TopState, v.BottomState)
+	}
+	borne, err := a.planner.Borne(r, states, practices)
+	if err != nil {
+		return nil, err
+	}
+	for i := range views {
+		v := &views[i]
+		if v.Stand != "" {
+			v.Fitness = borne[v.Top].Over(borne[v.Bottom].Over(v.Fitness))
+		}
+	}
+	return views, nil
+}
+
 // Sets lists standing sets by name. With ready only those that could go in now
 // are given, so that a page may be shorter than asked for.
 func (a *Recorder) Sets(ctx context.Context, f port.SetFilter, ready *bool, p port.Page) (views []gather.SetView, next string, err error) {
+	if err := a.planner.Learn(ctx); err != nil {
+		return nil, "", err
+	}
 	err = a.store.Read(ctx, func(r port.Reader) error {
 		rows, after, err := r.Sets(f, p)
 		if err != nil {
 			return err
 		}
-		practices, err := gather.AllPractices(r)
-		if err != nil {
-			return err
-		}
-		all, err := gather.ReadSets(r, rows, practices, a.clock.Now())
+		all, err := a.setViews(r, rows)
 		for _, v := range all {
 			if ready == nil || v.Ready() == *ready {
 				views = append(views, v)
