@@ -289,7 +289,7 @@ func (w *works) standing() string {
 		s.Entries, s.Marks, s.LastRegrind = 0, roll.Marks{}, nil
 		r.Totals.Stated = false // it stays said of the whole life
 		r.Totals.TonnageT, r.Totals.RolledKM, r.Totals.ExposureKM = round(r.Totals.TonnageT), round(r.Totals.RolledKM), round(r.Totals.ExposureKM)
-		fmt.Fprintf(&all, "%+v %+v %v\n", s, r.Totals, r.Fitness.Verdict)
+		fmt.Fprintf(&all, "%+v %+v %v\n", s, r.Totals, r.Fitness.Word)
 		mountings, _, err := w.Mountings(w.ctx, s.Roll.Number, port.Page{Limit: 10})
 		w.must(err)
 		fmt.Fprintf(&all, "%+v\n", mountings)
@@ -297,7 +297,7 @@ func (w *works) standing() string {
 	sets, _, err := w.Sets(w.ctx, port.SetFilter{}, nil, port.Page{Limit: 100})
 	w.must(err)
 	for _, s := range sets {
-		fmt.Fprintln(&all, s.Name, s.Stand, s.BrokenAt, s.Fitness.Verdict)
+		fmt.Fprintln(&all, s.Name, s.Stand, s.BrokenAt, s.Fitness.Word)
 	}
 	return all.String()
 }
@@ -376,6 +376,7 @@ func TestUndoFindsItsChocks(t *testing.T) {
 		_, err := w.FitChock(w.ctx, engineer, "K1", record.FitInput{At: w.clock.now, Set: set, Place: place})
 		w.must(err)
 	}
+	w.inspected("K1", roll.Passed)
 	fit("NEXT", chock.TopDrive)
 	v := w.change(record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT"})
 	w.pass(time.Hour)

@@ -13,6 +13,7 @@ import (
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/quantity"
+	"barrelbook/domain/release"
 	"barrelbook/domain/roll"
 )
 
@@ -115,12 +116,12 @@ func TestRegrindConfirmed(t *testing.T) {
 	in.Confirm = "spall ground right out"
 	a, err := w.RecordRegrind(w.ctx, engineer, "FREE", in)
 	w.must(err)
-	if a.Stock != 14_900 || a.Fitness.Verdict != roll.Fit {
+	if a.Stock != 14_900 || a.Fitness.Word != release.Fit {
 		t.Errorf("stock %s, %+v", a.Stock, a.Fitness)
 	}
 	in = grind(699_900, 639_000)
 	in.Confirm = "crack went deeper than the stock"
-	if a, err = w.RecordRegrind(w.ctx, engineer, "FREE", in); err != nil || a.Fitness.Verdict != roll.NotFit || a.StockLeft != -1_000 {
+	if a, err = w.RecordRegrind(w.ctx, engineer, "FREE", in); err != nil || a.Fitness.Word != release.NotFit || a.StockLeft != -1_000 {
 		t.Errorf("%v: fitness %+v, stock left %s", err, a.Fitness, a.StockLeft)
 	}
 	if !says(a.Cautions, "below its scrap limit 640.000 mm", "take the regrind back") || fmt.Sprint(a.Next) != fmt.Sprintf("[correctEntry entry=%d roll=FREE]", a.Entry) {
@@ -173,7 +174,7 @@ func TestRegrindAnswers(t *testing.T) {
 	if a.AdvisedStock == nil || *a.AdvisedStock < 50 {
 		t.Errorf("advised stock %v", a.AdvisedStock)
 	}
-	if a.Partner != "OLD-B" || a.Mismatch != 650 || a.Tolerance != 150 || a.Fitness.Verdict != roll.NotFit || !strings.Contains(strings.Join(a.Fitness.Reasons, " "), "OLD-B") {
+	if a.Partner != "OLD-B" || a.Mismatch != 650 || a.Tolerance != 150 || a.Fitness.Word != release.NotFit || !strings.Contains(strings.Join(a.Fitness.Reasons, " "), "OLD-B") {
 		t.Errorf("partner %s off by %s of %s, fitness %+v", a.Partner, a.Mismatch, a.Tolerance, a.Fitness)
 	}
 	// Ground again without having run: no campaign wore it.

@@ -8,6 +8,7 @@ import (
 	"barrelbook/api/app/record"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
+	"barrelbook/domain/release"
 	"barrelbook/domain/roll"
 )
 
@@ -100,7 +101,7 @@ func TestHappeningsRefused(t *testing.T) {
 func TestUnknownIsNotReleasable(t *testing.T) {
 	w := shop(t)
 	v := w.happens("HELD", "", roll.Inspected{Tests: []roll.Test{{Kind: roll.Ultrasonic, Outcome: roll.Unknown}}})
-	if v.Fitness.Verdict == roll.Fit {
+	if v.Fitness.Word == release.Fit {
 		t.Errorf("%+v", v.Fitness)
 	}
 	release := func() error {

@@ -168,6 +168,7 @@ func (e ConsumptionBy) Valid() bool {
 
 // Defines values for EntryKind.
 const (
+	EntryKindConceded  EntryKind = "conceded"
 	EntryKindCorrected EntryKind = "corrected"
 	EntryKindHeld      EntryKind = "held"
 	EntryKindIncident  EntryKind = "incident"
@@ -186,6 +187,8 @@ const (
 // Valid indicates whether the value is a known member of the EntryKind enum.
 func (e EntryKind) Valid() bool {
 	switch e {
+	case EntryKindConceded:
+		return true
 	case EntryKindCorrected:
 		return true
 	case EntryKindHeld:
@@ -243,9 +246,9 @@ func (e FinishVerdict) Valid() bool {
 
 // Defines values for FitnessVerdict.
 const (
-	FitnessVerdictFit     FitnessVerdict = "fit"
-	FitnessVerdictNotFit  FitnessVerdict = "not_fit"
-	FitnessVerdictUnknown FitnessVerdict = "unknown"
+	FitnessVerdictFit         FitnessVerdict = "fit"
+	FitnessVerdictNotFit      FitnessVerdict = "not_fit"
+	FitnessVerdictNotReleased FitnessVerdict = "not_released"
 )
 
 // Valid indicates whether the value is a known member of the FitnessVerdict enum.
@@ -255,7 +258,7 @@ func (e FitnessVerdict) Valid() bool {
 		return true
 	case FitnessVerdictNotFit:
 		return true
-	case FitnessVerdictUnknown:
+	case FitnessVerdictNotReleased:
 		return true
 	default:
 		return false
@@ -343,6 +346,27 @@ func (e IncidentInputWhat) Valid() bool {
 	case IncidentInputWhatSpall:
 		return true
 	case IncidentInputWhatStripWeld:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for LastTestOutcome.
+const (
+	LastTestOutcomeFailed  LastTestOutcome = "failed"
+	LastTestOutcomePassed  LastTestOutcome = "passed"
+	LastTestOutcomeUnknown LastTestOutcome = "unknown"
+)
+
+// Valid indicates whether the value is a known member of the LastTestOutcome enum.
+func (e LastTestOutcome) Valid() bool {
+	switch e {
+	case LastTestOutcomeFailed:
+		return true
+	case LastTestOutcomePassed:
+		return true
+	case LastTestOutcomeUnknown:
 		return true
 	default:
 		return false
@@ -628,6 +652,24 @@ func (e RollForceCalculationInputRollSurface) Valid() bool {
 	case RollForceCalculationInputRollSurfaceIron:
 		return true
 	case RollForceCalculationInputRollSurfaceSteel:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RollStateAsGroundBefore.
+const (
+	RollStateAsGroundBeforeCrown     RollStateAsGroundBefore = "crown"
+	RollStateAsGroundBeforeRoughness RollStateAsGroundBefore = "roughness"
+)
+
+// Valid indicates whether the value is a known member of the RollStateAsGroundBefore enum.
+func (e RollStateAsGroundBefore) Valid() bool {
+	switch e {
+	case RollStateAsGroundBeforeCrown:
+		return true
+	case RollStateAsGroundBeforeRoughness:
 		return true
 	default:
 		return false
@@ -1179,22 +1221,31 @@ type Chock struct {
 	FittedAt        *time.Time     `json:"fitted_at,omitempty"`
 
 	// HoursH In stands, all the life of the chock
-	HoursH                float64    `json:"hours_h"`
-	HoursSinceInspectionH float64    `json:"hours_since_inspection_h"`
-	InspectEveryH         *float64   `json:"inspect_every_h,omitempty"`
-	InspectedAt           *time.Time `json:"inspected_at,omitempty"`
-	InspectionDue         bool       `json:"inspection_due"`
-	Mill                  Name       `json:"mill"`
-	Name                  Name       `json:"name"`
-	Notes                 *[]string  `json:"notes,omitempty"`
+	HoursH                  float64    `json:"hours_h"`
+	HoursSinceInspectionH   float64    `json:"hours_since_inspection_h"`
+	InspectEveryH           *float64   `json:"inspect_every_h,omitempty"`
+	InspectEveryRevolutions *float64   `json:"inspect_every_revolutions,omitempty"`
+	InspectEveryT           *float64   `json:"inspect_every_t,omitempty"`
+	InspectedAt             *time.Time `json:"inspected_at,omitempty"`
+
+	// InspectionDue True when it was never inspected, its result is not known, or it is overdue: the set it is on is not released
+	InspectionDue bool `json:"inspection_due"`
+
+	// InspectionWhy Why, in one sentence
+	InspectionWhy *string   `json:"inspection_why,omitempty"`
+	Mill          Name      `json:"mill"`
+	Name          Name      `json:"name"`
+	Notes         *[]string `json:"notes,omitempty"`
 
 	// Place Roll of the set and side of the mill
-	Place      *ChockPlace `json:"place,omitempty"`
-	ReceivedAt time.Time   `json:"received_at"`
-	Role       Role        `json:"role"`
-	Set        *Name       `json:"set,omitempty"`
-	Stand      *Name       `json:"stand,omitempty"`
-	TonnageT   float64     `json:"tonnage_t"`
+	Place                      *ChockPlace `json:"place,omitempty"`
+	ReceivedAt                 time.Time   `json:"received_at"`
+	RevolutionsSinceInspection float64     `json:"revolutions_since_inspection"`
+	Role                       Role        `json:"role"`
+	Set                        *Name       `json:"set,omitempty"`
+	Stand                      *Name       `json:"stand,omitempty"`
+	TonnageSinceInspectionT    float64     `json:"tonnage_since_inspection_t"`
+	TonnageT                   float64     `json:"tonnage_t"`
 }
 
 // ChockCondition defines model for Chock.Condition.
@@ -1237,6 +1288,12 @@ type ChockInput struct {
 
 	// InspectEveryH Hours in a stand between inspections; left out for no limit
 	InspectEveryH *float64 `json:"inspect_every_h,omitempty"`
+
+	// InspectEveryRevolutions Revolutions between inspections; left out for no limit
+	InspectEveryRevolutions *float64 `json:"inspect_every_revolutions,omitempty"`
+
+	// InspectEveryT Tonnes between inspections; left out for no limit
+	InspectEveryT *float64 `json:"inspect_every_t,omitempty"`
 	Mill          Name     `json:"mill"`
 	Name          Name     `json:"name"`
 	Note          *Text    `json:"note,omitempty"`
@@ -1267,6 +1324,15 @@ type ChockPage struct {
 
 // ChockPlace Roll of the set and side of the mill
 type ChockPlace string
+
+// Concession defines model for Concession.
+type Concession struct {
+	At      time.Time `json:"at"`
+	By      string    `json:"by"`
+	Missing []string  `json:"missing"`
+	Reason  string    `json:"reason"`
+	Roll    Name      `json:"roll"`
+}
 
 // ConsumptionBy defines model for ConsumptionBy.
 type ConsumptionBy string
@@ -1423,6 +1489,15 @@ type CriterionMargin struct {
 	Unit   string  `json:"unit"`
 }
 
+// Defect defines model for Defect.
+type Defect struct {
+	At time.Time `json:"at"`
+
+	// DepthUm On radius below the surface as it now is
+	DepthUm float64  `json:"depth_um"`
+	Test    TestKind `json:"test"`
+}
+
 // Entry defines model for Entry.
 type Entry struct {
 	At         time.Time              `json:"at"`
@@ -1499,18 +1574,40 @@ type FinishScore struct {
 // FinishVerdict defines model for FinishVerdict.
 type FinishVerdict string
 
-// Fitness Whether the roll may go out within the limits entered
+// FireCracks Balance at the last grind, on radius, by the mill's policy or by a test that measured it
+type FireCracks struct {
+	BeforeUm float64 `json:"before_um"`
+	GrownUm  float64 `json:"grown_um"`
+	LeftUm   float64 `json:"left_um"`
+
+	// MeasuredAt When a test gave what is left
+	MeasuredAt *time.Time `json:"measured_at,omitempty"`
+	RemovedUm  float64    `json:"removed_um"`
+}
+
+// Fitness Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
 type Fitness struct {
+	// Concessions In force and covering what is missing
+	Concessions *[]Concession `json:"concessions,omitempty"`
+
+	// MayGoIn True when it is fit, or not released and an engineer's concession covers all that is missing
+	MayGoIn bool `json:"may_go_in"`
+
+	// Missing What was asked and is not there, each by its name
+	Missing *[]string `json:"missing,omitempty"`
+
 	// Next What would make it fit
 	Next    *[]string `json:"next,omitempty"`
 	Reasons []string  `json:"reasons"`
 
 	// Steps The same with the operations that do it
-	Steps   *[]NextStep    `json:"steps,omitempty"`
+	Steps *[]NextStep `json:"steps,omitempty"`
+
+	// Verdict not_released: nothing was found wrong, but something asked is missing, overdue or carried over from before the grind
 	Verdict FitnessVerdict `json:"verdict"`
 }
 
-// FitnessVerdict defines model for Fitness.Verdict.
+// FitnessVerdict not_released: nothing was found wrong, but something asked is missing, overdue or carried over from before the grind
 type FitnessVerdict string
 
 // ForecastDates defines model for ForecastDates.
@@ -1719,6 +1816,17 @@ type IntervalScore struct {
 	Unit        string  `json:"unit"`
 	WithinCount int64   `json:"within_count"`
 }
+
+// LastTest defines model for LastTest.
+type LastTest struct {
+	At          time.Time       `json:"at"`
+	GrindsSince int64           `json:"grinds_since"`
+	Outcome     LastTestOutcome `json:"outcome"`
+	Test        TestKind        `json:"test"`
+}
+
+// LastTestOutcome defines model for LastTest.Outcome.
+type LastTestOutcome string
 
 // LearnedRate defines model for LearnedRate.
 type LearnedRate struct {
@@ -2072,6 +2180,27 @@ type PracticeScope struct {
 
 // PracticeValues defines model for PracticeValues.
 type PracticeValues struct {
+	// AskCertificate 1 to ask for the certificate of a new roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	AskCertificate *int64 `json:"ask_certificate,omitempty"`
+
+	// AskCrown 1 to ask for the crown after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskCrown *int64 `json:"ask_crown,omitempty"`
+
+	// AskRoughness 1 to ask for the roughness after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskRoughness *int64 `json:"ask_roughness,omitempty"`
+
+	// AskRoundness 1 to ask for the roundness after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskRoundness *int64 `json:"ask_roundness,omitempty"`
+
+	// AskRunout 1 to ask for the run-out after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskRunout *int64 `json:"ask_runout,omitempty"`
+
+	// AskStations 1 to ask for the diameter at three stations or more after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskStations *int64 `json:"ask_stations,omitempty"`
+
+	// AskTaper 1 to ask for the taper after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskTaper *int64 `json:"ask_taper,omitempty"`
+
 	// AssemblyMin Minutes to build a set into chocks. Defaults to 60, backup 240
 	AssemblyMin *float64 `json:"assembly_min,omitempty"`
 
@@ -2096,6 +2225,9 @@ type PracticeValues struct {
 	// CoolingH Hours from withdrawal until a roll may go back. Defaults to 12, backup 24
 	CoolingH *float64 `json:"cooling_h,omitempty"`
 
+	// CrackMarginUm Ground off below twice the deepest defect a test found, µm on diameter, before the margin. Defaults to 100, backup 200
+	CrackMarginUm *float64 `json:"crack_margin_um,omitempty"`
+
 	// CrownToleranceUm About the crown aimed at, µm. Defaults to 10, backup 20
 	CrownToleranceUm *float64 `json:"crown_tolerance_um,omitempty"`
 
@@ -2107,6 +2239,36 @@ type PracticeValues struct {
 
 	// DriveRatioTolerancePct How far two neighbours of a drive block may be off the ratio of their reference diameters, %. Defaults to 0.5
 	DriveRatioTolerancePct *float64 `json:"drive_ratio_tolerance_pct,omitempty"`
+
+	// DyePenetrantAtReceipt 1 to ask for the dye penetrant test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	DyePenetrantAtReceipt *int64 `json:"dye_penetrant_at_receipt,omitempty"`
+
+	// DyePenetrantBelowMm Diameter below which the dye penetrant test is asked after each grind, mm. Not asked so unless given
+	DyePenetrantBelowMm *float64 `json:"dye_penetrant_below_mm,omitempty"`
+
+	// DyePenetrantEveryGrinds Grinds after which the dye penetrant test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	DyePenetrantEveryGrinds *int64 `json:"dye_penetrant_every_grinds,omitempty"`
+
+	// EddyCurrentAfterBearing Times the eddy current test is asked after a bearing failure: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	EddyCurrentAfterBearing *int64 `json:"eddy_current_after_bearing,omitempty"`
+
+	// EddyCurrentAfterCobble Times the eddy current test is asked after a cobble or a pinch: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	EddyCurrentAfterCobble *int64 `json:"eddy_current_after_cobble,omitempty"`
+
+	// EddyCurrentAfterFireCrack Times the eddy current test is asked after a fire crack: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	EddyCurrentAfterFireCrack *int64 `json:"eddy_current_after_fire_crack,omitempty"`
+
+	// EddyCurrentAfterSpall Times the eddy current test is asked after a spall: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	EddyCurrentAfterSpall *int64 `json:"eddy_current_after_spall,omitempty"`
+
+	// EddyCurrentAtReceipt 1 to ask for the eddy current test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	EddyCurrentAtReceipt *int64 `json:"eddy_current_at_receipt,omitempty"`
+
+	// EddyCurrentBelowMm Diameter below which the eddy current test is asked after each grind, mm. Not asked so unless given
+	EddyCurrentBelowMm *float64 `json:"eddy_current_below_mm,omitempty"`
+
+	// EddyCurrentEveryGrinds Grinds after which the eddy current test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	EddyCurrentEveryGrinds *int64 `json:"eddy_current_every_grinds,omitempty"`
 
 	// EdgeWearFactor Wear near the strip's edges against that inside. Defaults to 1.2, backup 1
 	EdgeWearFactor *float64 `json:"edge_wear_factor,omitempty"`
@@ -2150,11 +2312,38 @@ type PracticeValues struct {
 	// GrooveWearUmPerKt Wear of a groove, µm on diameter per 1000 t through it. Defaults to 0: none is computed
 	GrooveWearUmPerKt *float64 `json:"groove_wear_um_per_kt,omitempty"`
 
+	// HardnessAtReceipt 1 to ask for the hardness test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	HardnessAtReceipt *int64 `json:"hardness_at_receipt,omitempty"`
+
+	// HardnessBelowMm Diameter below which the hardness test is asked after each grind, mm. Not asked so unless given
+	HardnessBelowMm *float64 `json:"hardness_below_mm,omitempty"`
+
+	// HardnessEveryGrinds Grinds after which the hardness test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	HardnessEveryGrinds *int64 `json:"hardness_every_grinds,omitempty"`
+
 	// HardnessMinShoreC Lowest barrel hardness, Shore C. No limit unless given
 	HardnessMinShoreC *float64 `json:"hardness_min_shore_c,omitempty"`
 
+	// HardnessStepShoreC Rise of hardness above new that is ground off, Shore C; 0 for not followed. Defaults to 0, backup 3
+	HardnessStepShoreC *float64 `json:"hardness_step_shore_c,omitempty"`
+
+	// HardnessStockUmPerShoreC Stock that brings hardness back by 1 Shore C, µm on diameter, until the roll's own grinds have shown it. Defaults to 500
+	HardnessStockUmPerShoreC *float64 `json:"hardness_stock_um_per_shore_c,omitempty"`
+
+	// LeastStockMm Least taken off at a grind before the margin, mm on diameter. Defaults to 0, backup 1
+	LeastStockMm *float64 `json:"least_stock_mm,omitempty"`
+
 	// LengthCv Spread of the rolled length of a whole programme about the plan. Defaults to 0.03
 	LengthCv *float64 `json:"length_cv,omitempty"`
+
+	// MagneticParticleAtReceipt 1 to ask for the magnetic particle test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	MagneticParticleAtReceipt *int64 `json:"magnetic_particle_at_receipt,omitempty"`
+
+	// MagneticParticleBelowMm Diameter below which the magnetic particle test is asked after each grind, mm. Not asked so unless given
+	MagneticParticleBelowMm *float64 `json:"magnetic_particle_below_mm,omitempty"`
+
+	// MagneticParticleEveryGrinds Grinds after which the magnetic particle test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	MagneticParticleEveryGrinds *int64 `json:"magnetic_particle_every_grinds,omitempty"`
 
 	// ManganesePct Manganese of the rolled metal, weight %. 0.6 is assumed where no carbon is given
 	ManganesePct *float64 `json:"manganese_pct,omitempty"`
@@ -2170,6 +2359,9 @@ type PracticeValues struct {
 
 	// MaxCampaignT Tonnes a campaign may last. No limit unless given
 	MaxCampaignT *float64 `json:"max_campaign_t,omitempty"`
+
+	// MaxCrackUm Deepest crack a roll may go in with, µm on radius; a test that finds a deeper one is not passed. Defaults to 0: every crack is ground right out
+	MaxCrackUm *float64 `json:"max_crack_um,omitempty"`
 
 	// MaxDamage Contact fatigue a layer may bear: a policy. Defaults to 1
 	MaxDamage *float64 `json:"max_damage,omitempty"`
@@ -2234,6 +2426,9 @@ type PracticeValues struct {
 	// RoughnessScaleKm Km over which the difference to the floor falls to 37 %. Not followed unless given
 	RoughnessScaleKm *float64 `json:"roughness_scale_km,omitempty"`
 
+	// RoundnessToleranceUm Largest less smallest diameter of one section after grinding, µm. Defaults to 10
+	RoundnessToleranceUm *float64 `json:"roundness_tolerance_um,omitempty"`
+
 	// RunoutToleranceUm After grinding, µm. Defaults to 10
 	RunoutToleranceUm *float64 `json:"runout_tolerance_um,omitempty"`
 
@@ -2255,8 +2450,50 @@ type PracticeValues struct {
 	// ThermalTauMin Time constant of the thermal crown, min. Defaults to 30, backup 60
 	ThermalTauMin *float64 `json:"thermal_tau_min,omitempty"`
 
+	// UltrasonicAfterBearing Times the ultrasonic test is asked after a bearing failure: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	UltrasonicAfterBearing *int64 `json:"ultrasonic_after_bearing,omitempty"`
+
+	// UltrasonicAfterCobble Times the ultrasonic test is asked after a cobble or a pinch: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	UltrasonicAfterCobble *int64 `json:"ultrasonic_after_cobble,omitempty"`
+
+	// UltrasonicAfterFireCrack Times the ultrasonic test is asked after a fire crack: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	UltrasonicAfterFireCrack *int64 `json:"ultrasonic_after_fire_crack,omitempty"`
+
+	// UltrasonicAfterSpall Times the ultrasonic test is asked after a spall: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	UltrasonicAfterSpall *int64 `json:"ultrasonic_after_spall,omitempty"`
+
+	// UltrasonicAtReceipt 1 to ask for the ultrasonic test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	UltrasonicAtReceipt *int64 `json:"ultrasonic_at_receipt,omitempty"`
+
+	// UltrasonicBelowMm Diameter below which the ultrasonic test is asked after each grind, mm. Not asked so unless given
+	UltrasonicBelowMm *float64 `json:"ultrasonic_below_mm,omitempty"`
+
+	// UltrasonicEveryGrinds Grinds after which the ultrasonic test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	UltrasonicEveryGrinds *int64 `json:"ultrasonic_every_grinds,omitempty"`
+
 	// UnusedKmCost Of each kilometre a set could still have rolled. Defaults to 500
 	UnusedKmCost *int64 `json:"unused_km_cost,omitempty"`
+
+	// VisualAfterBearing Times the visual test is asked after a bearing failure: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	VisualAfterBearing *int64 `json:"visual_after_bearing,omitempty"`
+
+	// VisualAfterCobble Times the visual test is asked after a cobble or a pinch: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	VisualAfterCobble *int64 `json:"visual_after_cobble,omitempty"`
+
+	// VisualAfterFireCrack Times the visual test is asked after a fire crack: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	VisualAfterFireCrack *int64 `json:"visual_after_fire_crack,omitempty"`
+
+	// VisualAfterSpall Times the visual test is asked after a spall: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	VisualAfterSpall *int64 `json:"visual_after_spall,omitempty"`
+
+	// VisualAtReceipt 1 to ask for the visual test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	VisualAtReceipt *int64 `json:"visual_at_receipt,omitempty"`
+
+	// VisualBelowMm Diameter below which the visual test is asked after each grind, mm. Not asked so unless given
+	VisualBelowMm *float64 `json:"visual_below_mm,omitempty"`
+
+	// VisualEveryGrinds Grinds after which the visual test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	VisualEveryGrinds *int64 `json:"visual_every_grinds,omitempty"`
 
 	// WarmUpPieces Pieces after a change in which the rolls warm up; a plan says where a demanding piece is among them. Defaults to 0
 	WarmUpPieces *float64 `json:"warm_up_pieces,omitempty"`
@@ -2320,6 +2557,24 @@ type ReachedAt struct {
 	TonnageT float64 `json:"tonnage_t"`
 }
 
+// Reading What a test read at one place of the barrel
+type Reading struct {
+	// AroundDeg From the roll's mark
+	AroundDeg *float64 `json:"around_deg,omitempty"`
+
+	// AtMm Along the barrel, from its drive-side end
+	AtMm float64 `json:"at_mm"`
+
+	// DepthUm On radius below the surface, where the method gives one
+	DepthUm *float64 `json:"depth_um,omitempty"`
+
+	// Threshold Highest value allowed, in force when it was read
+	Threshold *float64 `json:"threshold,omitempty"`
+
+	// Value In the scale of the test: Shore C of a hardness test, else the instrument's own
+	Value *float64 `json:"value,omitempty"`
+}
+
 // ReasonInput defines model for ReasonInput.
 type ReasonInput struct {
 	At     *time.Time `json:"at,omitempty"`
@@ -2346,13 +2601,25 @@ type ReceiptCorrection struct {
 	Price              *int64     `json:"price,omitempty"`
 	ReceivedAt         *time.Time `json:"received_at,omitempty"`
 	Role               *Role      `json:"role,omitempty"`
+	RoughnessUm        *float64   `json:"roughness_um,omitempty"`
+
+	// RoundnessUm Largest less smallest diameter of one section
+	RoundnessUm *float64 `json:"roundness_um,omitempty"`
+	RunoutUm    *float64 `json:"runout_um,omitempty"`
 
 	// Scrap Each limit that ends the roll, on diameter; the tightest one rules and is named
 	Scrap *ScrapLimits `json:"scrap,omitempty"`
 
 	// Stands Empty for all of its mill that take its role
-	Stands   *[]Name `json:"stands,omitempty"`
-	Supplier *string `json:"supplier,omitempty"`
+	Stands *[]Name `json:"stands,omitempty"`
+
+	// Stations Diameter along the barrel; three or more give crown and taper where those are left out
+	Stations *[]Station `json:"stations,omitempty"`
+	Supplier *string    `json:"supplier,omitempty"`
+	TaperUm  *float64   `json:"taper_um,omitempty"`
+
+	// Tests Of the certificate and of the receipt check
+	Tests *[]TestResult `json:"tests,omitempty"`
 }
 
 // RegradingInput defines model for RegradingInput.
@@ -2401,7 +2668,7 @@ type RegrindAnswer struct {
 	DryRun         *bool     `json:"dry_run,omitempty"`
 	Entry          int64     `json:"entry"`
 
-	// Fit Whether the roll may go out within the limits entered
+	// Fit Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
 	Fit Fitness `json:"fit"`
 
 	// FoundMm Corrected to shop temperature
@@ -2457,8 +2724,14 @@ type RegrindInput struct {
 	Note        *Text          `json:"note,omitempty"`
 	Purpose     RegrindPurpose `json:"purpose"`
 	RoughnessUm *float64       `json:"roughness_um,omitempty"`
-	RunoutUm    *float64       `json:"runout_um,omitempty"`
-	TaperUm     *float64       `json:"taper_um,omitempty"`
+
+	// RoundnessUm Largest less smallest diameter of one section
+	RoundnessUm *float64 `json:"roundness_um,omitempty"`
+	RunoutUm    *float64 `json:"runout_um,omitempty"`
+
+	// Stations Diameter along the barrel; three or more give crown and taper where those are left out
+	Stations *[]Station `json:"stations,omitempty"`
+	TaperUm  *float64   `json:"taper_um,omitempty"`
 
 	// TemperatureAboveShopK Of the roll when the found diameter was measured. Defaults to 0
 	TemperatureAboveShopK *float64      `json:"temperature_above_shop_k,omitempty"`
@@ -2815,30 +3088,50 @@ type RollReceipt struct {
 	Number             Name     `json:"number"`
 
 	// Price Minor units of money
-	Price      *int64    `json:"price,omitempty"`
-	ReceivedAt time.Time `json:"received_at"`
-	Role       Role      `json:"role"`
+	Price       *int64    `json:"price,omitempty"`
+	ReceivedAt  time.Time `json:"received_at"`
+	Role        Role      `json:"role"`
+	RoughnessUm *float64  `json:"roughness_um,omitempty"`
+
+	// RoundnessUm Largest less smallest diameter of one section
+	RoundnessUm *float64 `json:"roundness_um,omitempty"`
+	RunoutUm    *float64 `json:"runout_um,omitempty"`
 
 	// Scrap Each limit that ends the roll, on diameter; the tightest one rules and is named
 	Scrap ScrapLimits `json:"scrap"`
 
 	// Stands Stands the roll may serve. Empty stands for all of its mill that take its role
-	Stands   *[]Name `json:"stands,omitempty"`
-	Supplier *string `json:"supplier,omitempty"`
+	Stands *[]Name `json:"stands,omitempty"`
+
+	// Stations Diameter along the barrel; three or more give crown and taper where those are left out
+	Stations *[]Station `json:"stations,omitempty"`
+	Supplier *string    `json:"supplier,omitempty"`
+	TaperUm  *float64   `json:"taper_um,omitempty"`
+
+	// Tests Of the certificate and of the receipt check
+	Tests *[]TestResult `json:"tests,omitempty"`
 }
 
 // RollState defines model for RollState.
 type RollState struct {
-	CampaignCount int64 `json:"campaign_count"`
+	// AsGroundBefore Not measured after the last grind: the figure shown is the one from before it
+	AsGroundBefore *[]RollStateAsGroundBefore `json:"as_ground_before,omitempty"`
+	CampaignCount  int64                      `json:"campaign_count"`
 
 	// CoolAt When a roll that came out warm counts as cool by the practice; left out where it is cool
 	CoolAt  *time.Time `json:"cool_at,omitempty"`
 	CrownUm *float64   `json:"crown_um,omitempty"`
 
+	// Defects The deepest found by each kind of test and not known to be gone
+	Defects *[]Defect `json:"defects,omitempty"`
+
 	// DiameterMm Last measured or ground
 	DiameterMm float64 `json:"diameter_mm"`
 
-	// Fit Whether the roll may go out within the limits entered
+	// FireCracks Balance at the last grind, on radius, by the mill's policy or by a test that measured it
+	FireCracks *FireCracks `json:"fire_cracks,omitempty"`
+
+	// Fit Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
 	Fit Fitness `json:"fit"`
 
 	// Grooves Of a grooved roll, where one roll is shown
@@ -2873,12 +3166,18 @@ type RollState struct {
 	Set         *Name                 `json:"set,omitempty"`
 
 	// Stage new: received, not yet ground; worn: came out and has not been ground since; ground: ground, not paired; paired: in a set, ready unless something is owed; mounted: in a stand; scrapped: ended
-	Stage          Stage      `json:"stage"`
-	Stand          *Name      `json:"stand,omitempty"`
-	StockLeftMm    float64    `json:"stock_left_mm"`
-	StockRemovedMm *float64   `json:"stock_removed_mm,omitempty"`
-	WithdrawnAt    *time.Time `json:"withdrawn_at,omitempty"`
+	Stage          Stage    `json:"stage"`
+	Stand          *Name    `json:"stand,omitempty"`
+	StockLeftMm    float64  `json:"stock_left_mm"`
+	StockRemovedMm *float64 `json:"stock_removed_mm,omitempty"`
+
+	// Tested The last test of each kind
+	Tested      *[]LastTest `json:"tested,omitempty"`
+	WithdrawnAt *time.Time  `json:"withdrawn_at,omitempty"`
 }
+
+// RollStateAsGroundBefore defines model for RollState.AsGroundBefore.
+type RollStateAsGroundBefore string
 
 // RollStateScrappedFor What ended the roll
 type RollStateScrappedFor string
@@ -2926,7 +3225,7 @@ type Set struct {
 	BrokenAt         *time.Time `json:"broken_at,omitempty"`
 	BuiltAt          time.Time  `json:"built_at"`
 
-	// Fit Whether the roll may go out within the limits entered
+	// Fit Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
 	Fit         Fitness `json:"fit"`
 	InTolerance bool    `json:"in_tolerance"`
 	Mill        Name    `json:"mill"`
@@ -3104,6 +3403,13 @@ type StandView struct {
 	Stand     Stand           `json:"stand"`
 }
 
+// Station defines model for Station.
+type Station struct {
+	// AtMm From the drive-side end of the barrel
+	AtMm       float64 `json:"at_mm"`
+	DiameterMm float64 `json:"diameter_mm"`
+}
+
 // StockGroup defines model for StockGroup.
 type StockGroup struct {
 	// CoverMonths How long it lasts; left out before anything was ground
@@ -3163,11 +3469,12 @@ type TestKind string
 
 // TestResult defines model for TestResult.
 type TestResult struct {
-	// CrackDepthUm On radius, below the surface as found
+	// CrackDepthUm Deepest crack, on radius below the surface at the time of the test: as ground in a regrind, as it is in an inspection. Deeper than the practice allows, the test is not passed
 	CrackDepthUm   *float64          `json:"crack_depth_um,omitempty"`
 	HardnessShoreC *float64          `json:"hardness_shore_c,omitempty"`
 	Note           *Text             `json:"note,omitempty"`
 	Outcome        TestResultOutcome `json:"outcome"`
+	Readings       *[]Reading        `json:"readings,omitempty"`
 	Test           TestKind          `json:"test"`
 }
 
@@ -3673,6 +3980,15 @@ type GetRollParams struct {
 	IfNoneMatch *IfNoneMatch `json:"If-None-Match,omitempty"`
 }
 
+// ConcedeRollParams defines parameters for ConcedeRoll.
+type ConcedeRollParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // CorrectEntryParams defines parameters for CorrectEntry.
 type CorrectEntryParams struct {
 	// DryRun The same checks and answer, nothing stored
@@ -3918,6 +4234,9 @@ type ReplacePracticeJSONRequestBody = Practice
 // ReceiveRollJSONRequestBody defines body for ReceiveRoll for application/json ContentType.
 type ReceiveRollJSONRequestBody = RollReceipt
 
+// ConcedeRollJSONRequestBody defines body for ConcedeRoll for application/json ContentType.
+type ConcedeRollJSONRequestBody = ReasonInput
+
 // CorrectEntryJSONRequestBody defines body for CorrectEntry for application/json ContentType.
 type CorrectEntryJSONRequestBody = CorrectionInput
 
@@ -4092,6 +4411,9 @@ type ServerInterface interface {
 	// GetRoll The roll and its state, now or as of a past moment
 	// (GET /v1/rolls/{roll})
 	GetRoll(ctx echo.Context, roll RollNumber, params GetRollParams) error
+	// ConcedeRoll Release a roll although something asked of it is missing
+	// (POST /v1/rolls/{roll}/concessions)
+	ConcedeRoll(ctx echo.Context, roll RollNumber, params ConcedeRollParams) error
 	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
 	// (POST /v1/rolls/{roll}/corrections)
 	CorrectEntry(ctx echo.Context, roll RollNumber, params CorrectEntryParams) error
@@ -5310,6 +5632,48 @@ func (w *ServerInterfaceWrapper) GetRoll(ctx echo.Context) error {
 	return err
 }
 
+// ConcedeRoll converts echo context to params.
+func (w *ServerInterfaceWrapper) ConcedeRoll(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "roll" -------------
+	var roll RollNumber
+
+	err = runtime.BindStyledParameterWithOptions("simple", "roll", ctx.Param("roll"), &roll, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter roll: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ConcedeRollParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ConcedeRoll(ctx, roll, params)
+	return err
+}
+
 // CorrectEntry converts echo context to params.
 func (w *ServerInterfaceWrapper) CorrectEntry(ctx echo.Context) error {
 	var err error
@@ -6212,6 +6576,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/rolls/:roll/inspections", wrapper.RecordInspection, options.OperationMiddlewares["recordInspection"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/holds", wrapper.HoldRoll, options.OperationMiddlewares["holdRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/releases", wrapper.ReleaseRoll, options.OperationMiddlewares["releaseRoll"]...)
+	router.POST(options.BaseURL+"/v1/rolls/:roll/concessions", wrapper.ConcedeRoll, options.OperationMiddlewares["concedeRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/regradings", wrapper.RegradeRoll, options.OperationMiddlewares["regradeRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/scrappings", wrapper.ScrapRoll, options.OperationMiddlewares["scrapRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/corrections", wrapper.CorrectEntry, options.OperationMiddlewares["correctEntry"]...)
@@ -8067,6 +8432,57 @@ func (response GetRolldefaultApplicationProblemPlusJSONResponse) VisitGetRollRes
 	return err
 }
 
+type ConcedeRollRequestObject struct {
+	Roll   RollNumber `json:"roll"`
+	Params ConcedeRollParams
+	Body   *ConcedeRollJSONRequestBody
+}
+
+type ConcedeRollResponseObject interface {
+	VisitConcedeRollResponse(w http.ResponseWriter) error
+}
+
+type ConcedeRoll201ResponseHeaders struct {
+	ETag *string
+}
+
+type ConcedeRoll201JSONResponse struct {
+	Body    Roll
+	Headers ConcedeRoll201ResponseHeaders
+}
+
+func (response ConcedeRoll201JSONResponse) VisitConcedeRollResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ConcedeRolldefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ConcedeRolldefaultApplicationProblemPlusJSONResponse) VisitConcedeRollResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type CorrectEntryRequestObject struct {
 	Roll   RollNumber `json:"roll"`
 	Params CorrectEntryParams
@@ -9296,6 +9712,9 @@ type StrictServerInterface interface {
 	// GetRoll The roll and its state, now or as of a past moment
 	// (GET /v1/rolls/{roll})
 	GetRoll(ctx context.Context, request GetRollRequestObject) (GetRollResponseObject, error)
+	// ConcedeRoll Release a roll although something asked of it is missing
+	// (POST /v1/rolls/{roll}/concessions)
+	ConcedeRoll(ctx context.Context, request ConcedeRollRequestObject) (ConcedeRollResponseObject, error)
 	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
 	// (POST /v1/rolls/{roll}/corrections)
 	CorrectEntry(ctx context.Context, request CorrectEntryRequestObject) (CorrectEntryResponseObject, error)
@@ -10951,6 +11370,55 @@ func (sh *strictHandler) GetRoll(ctx echo.Context, roll RollNumber, params GetRo
 	return nil
 }
 
+// ConcedeRoll operation middleware
+func (sh *strictHandler) ConcedeRoll(ctx echo.Context, roll RollNumber, params ConcedeRollParams) error {
+	var request ConcedeRollRequestObject
+
+	request.Roll = roll
+	request.Params = params
+
+	var body ConcedeRollJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ConcedeRoll(ctx.Request().Context(), request.(ConcedeRollRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ConcedeRoll")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ConcedeRollResponseObject); ok {
+		return validResponse.VisitConcedeRollResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // CorrectEntry operation middleware
 func (sh *strictHandler) CorrectEntry(ctx echo.Context, roll RollNumber, params CorrectEntryParams) error {
 	var request CorrectEntryRequestObject
@@ -11864,389 +12332,427 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7P39ktw2sjcI3wrefs+EZ+ahWt368IykOLEha2yPzsiWVq0ZR+zYpw6KRFXhFAnQANilOg7tXe0N7JVt",
-	"IBPgV4EkWF0lyX7G/1jdTRJAIpGZyI9f/nKRyqKUggmjL57+crFhNGMK/vn1O7q2/9fphhXU/svsS3bx",
-	"9EIbxcX64sOH5OKVTKnhUow/9yG5KKmiBTPu0y9oUVK+Ft/Tgtmfubh4elFSs7lILgT87iJ1j1wkF4r9",
-	"XHHFsounRlUsaQ30b4qtLp5e/P/vN4u4j3/V9+HbdugXGyrWbGwoeOAUA8l0OzqOTLcnGKZSWir7eMZ0",
-	"qniJG3DxbsOIYO8NuaV5xYhcEbNhpKRrRpZsJZVdIczq54qpfWta+L32PAr6/hUTa7O5ePr4+kES2Pi/",
-	"qP3bSoQnoWnBSLph6VYTKjJChd4xlRAhzYaLNdFG2tWHZ5Op/UJVojOdjK1olZuLpyuaa1ZPZyllzqiA",
-	"+bzMWFFKw0S6/xvbj8xry/Zkx80GiAO/WcpsT9b8lunmdzhlmL0UjLDViqXmktww9wv4Artlao9LMhtq",
-	"iGKpVJn2C8Oj1KysNcV7do4DBL9+8OfkouCi/tkeHmOYst/8z3/+/+793z/98d8uQnvycvUdNenmcPFv",
-	"HcNdEksGe649d9wypbkUOH+uiZFkaffOHohscCGrezjQwAq+fDQyu9cwKZqHZmnJR6TI94Tj9JTMczst",
-	"bXieE2qI2XDtJ33q6X0vBasJOPRl+9Axn3/FC24O1/zSsEITCqc0sQsspDbk+urqauB45PCd4OF4fJVc",
-	"rKQqqLl4esGF+fLRRWInxouquHhqvwl85X6sJ8mFYWumYJZvZZ5/XxVLpgZEmN2Qu0uwG2ZGxKRm5gRD",
-	"GCqysUHs3+86zAf7vi6l0AzU2hsllzkr7D9TKQwTsOO0LHOOavJ+iU/8r//WfZ05Npz/LozYZaAf3MHd",
-	"KSnWCQisnf2VkSSTQAn3ETvG8zRlWr+VOVCFCcsI/7y45WwHXL5WXCC/6w1f2U1gYs0Fg1/RrODi4qcD",
-	"3k4unlcZN6+4gI+WSpZMGY4EoUCAmikzatg9wwt2EfjMch8wHXCDmDYLngX/bBcbNk2anf2nnQcM4J5v",
-	"ViGX/81SU6/iDV0HVsHtIe38Y2yzGnJ8qIehStG9/dnq5+np4jihWX5FlWL5GyVXPA/MtCo602wIL6tl",
-	"3qK6wDMemOD7RVEciqlvlCxAIBc8y/LatljCbKykOnrE3sph+MSuI7j6as/F+lslq/Jw7am8ZWpRSGE2",
-	"sVPJWM6tDl9kdB/7ztqPfsCKOTVMLVJZCRNSbmVOU1ZYViFLtpciQ4LCfEku5ZZlBPj0QIb3BbVlI5ax",
-	"rBkr4hWpsvbsIt5QTk6MMTvIEnw2n/VxvZHKDBHrO661taqE3MXRA6R5/BFF8T3BirjRjgz1EJ2l9jai",
-	"u6o+e3W3oMsuw8z+2r5zyOzsfclSw7JD2r15fOWPJ1iyOlW0LC2LJpGCeK1oxmJJWB+H/g7meWLNNwYq",
-	"qSZe8NC0TlNt0tekXSlZhM15GBqsQ0t1Yh8kG6accU7Bik1BVlmLnQtimIgmAu4V6qS4N0rFU7YouMC7",
-	"WcwBQ5mgo42aEHu2ydSadtKwiCPyMI+9ZaVUJqC99ZZlizk6HCYVfw7b8jygiwqZsTwoaoU0PdV88Ej/",
-	"Y0CZuVPD0xf4WklTFubKUsm1okXBvrC3KSHs9dtqJrxiuZOZU23IzxVVBmyrCLWjqGF64W8+sfyVMmEW",
-	"bhaL0qvHhYnUdZVYScVSqs0cWvdtL89FfkP7i3HUHJ1vzVr1RnZm5zkixOMvaJ5+JTM4yTTLOF4/37Q4",
-	"3XkVusyfcfRXOXsoglrM7ipPF4XMqrzSi6KkkW+WkmstxULZS0LUOz0atycbnkh/kCFKOdPyjeTOITiH",
-	"ZKw0m8V8G7Sg71/i4w+urq6HbdLTfTNsddbzHyLO/1lRYXiOq+2uvbBaK3K3r69in3wc/eSTq2P4xk4F",
-	"h8FPJLiOofW/tbf/eTyBV4RFDs6R+LO0ZNQKl4UuqYh/K1VyJxwDdiXza0H8GUlIKTU3/JaR3YYJYjY8",
-	"3TIFBkJ9w7kkf0G3CrjEruJk9McUGYKl28X8AedLGmvUMmoNVbZa8ZSzkMHeIdblkzhy7RhVU2r4UCTd",
-	"XfQlh0x5yHABCg+diptSMZrNPBfpbawgY/EnoEca/2piRxua/Q+MqhcMz3Xv6DKzY0ws4MKjs+j7sbs9",
-	"BIw2rpk7nZEWz6IqwAzYBo70c0Our8j2+/uwwhg+lpUKWW3gQrNHP2V5Tuz1QxMwSw5WgE7DSfcNkiBp",
-	"fIzdlSQHlG3RZmyb3iiW8dSH27qbteHrzZOreOrmcjfnceUk/yFJBokqNSM+iIeRlbKeP1FMmyEqW7kQ",
-	"O7Me5Z172n+htcykRaExGnsV16XuMFPD3kYfjkOevhPt49jR++z7XOinHiaHi74ekCKX1N43B7y1Bce5",
-	"xrgOCi4qew+wEyo5Qy6KUX3Oqx8zBnx3lmMK3oi/J77x1703sILQVTGnQrBsoY2ccTV+g2/dGBm8GmtD",
-	"ldGz7ub+WmWOOVhAc7e97dG7FG4P0l/4GJe9FGVlZirQO3PasAXz4PIx+E/SvNL8ln3nY2YYITokXR1j",
-	"+7ITYrs6Be/ehRObO9BjCP6dhTM7F60JRh0mec/TO8LIfRsHOdLRaozJThHbqcXiGUI7L2hJU24CuQt/",
-	"lTtSVOmGFFIx9Owyo0lKBQbInfmyZ5qUSi7pkufc7BN0NnHduKTAF1tSbQg3mkAuQ8tTjDREZxVdUw6e",
-	"mV44b5Ez5w0KpFcwqtKN/SzLXMYJoQQC1tYQaO1ly8s7X0DbJbMsXn3eSe4NS7dmGsHNxJSicwREU1pZ",
-	"os90f3IRzeQQOn8Dd2QZ5vQZQkxIM/nsO3tyPiQXsjKnm+Sc6JVmZoEEilmSfdpNNepxb6VFPmxYtpjL",
-	"4+41XbKUr3i6WEmVssVWoA915lc6ByZwVdpRTfBRLz7sdDU6uO1BJ5Y6SZyDOZNicpv+jk9BtH8/9fAP",
-	"3GwyRXc0/2GzH7Jj6psZxvYGUgLwEB9jnMw55nNOyBmZ+vRc2kk9upo0jY7i4fYYcd+f4u4+P0vkZ7KU",
-	"iiVkBwFGIb2y3NkfNRNhfu9TYGqKd2bvDl8Ps/RJTCHUcOcwhHCOORWnCEmmrZtsDG+nVAhpFgVjQxyC",
-	"T5AlIwUzCVlxBRGoeF18nAZPpQ6mSgipSCWsQSdXpJACMksjZO+KUc2X+UD0fU3LaIcfZI0tfq5YxaLZ",
-	"51t86z/k8vyR39LwIpRw+kbJW4iPHy4fExYWO242sjKLtDbn7pBfYr8696IVvv/3jlIrVT4QbK33uaGE",
-	"Yybc5S7L+0n297XFtaPB1vrsHqM2Z59VKVY8Y8Jf6F0i7NXlk8fJwQWFGiu38TpiL0VUa7ingCvWpTzr",
-	"BFNVyHJPvCwdEetXl0+ePGnL9MvHoSDP+zKnXMQksjdUb2VGuVeux7J7H0zk9h6dItVc7x9dxbJhmDFk",
-	"ug3FGCDsEjzHPiSzkZXSi0Ba+0vhEosSorlIGd523WtgppaVIVzEyUM/3Lz7IjAhMng7pxa5yw5MeQ7/",
-	"qMRWyF04g5YJo/azLsErbsxMRRhDRprnmJ/CV3WSp69aiSAFDgF7seDCWnJ2CBwz4nX3ygLqKua+NZMa",
-	"rell1YAOnONinHsnnqnDIFFs2iST6fYNPOmyf/jtTLLMvGCc5XZxQke1u995KdMlSvvoNsej6+Xpy6CQ",
-	"mBjh+wM+6571QUH5tX3oPN4jL4djdmLLcde8VPPUu/ACyA5Mt0ws5Gp10TqKQSkn6sKSuNw1qbKZ3Kur",
-	"oqBqP3358DLNTcmtNME6gfbQrmrAf3h8w05zraq3/yxXK5luv+HGcLGOM9C6quKGGfQhWyFDjCQra0yZ",
-	"Z0QwbjZM2V9ZhiDcEGSJj+MXOUI8RkuvD0N0PMbCbdk7Xcpi1RWRimip6jxRb8twQaDqq1Vm9uerfpXg",
-	"kI5r69N+YKFS2n6cerPXWcON1NLPSM5WBlwgK6lqEzrK3zHh7jinfo32qHW15CkiVHO06Bzt9dMwI/rd",
-	"Oruvku0WM1iY1gyMhrgj4jwunhlBSGXBjrXEe7vhvzZI+JMJ/LPJ+jd5MFH9rczzOvbnZLrmWW3zOwb0",
-	"NDSyXGSK3wJPyHJhV0sN1IwvpTGyqP/qfqwfCNkBL6TQVQFT+Wrf3qo6b6oqy5xjIaK7hJeVKqWGsyGF",
-	"2Ux9d6iiYTnpX+1Ozt60XP1JvNKaadoruZvBLa01yl3oc0Yamp/yg5UwPI+lQI87wXiCBdYTG/UedScT",
-	"KPHTpqmwmecIHTY14aslUwsTqN4Zu3emPGPCLPSGqsAZe73CStwd1USxwrka53y4Gih8KqkyhK4MUyRV",
-	"1KMs+Nd03Kq3IZSEr4vS7F2QA91kQhqC4jLA7ds10i0651CHF3UDNWosI5WodJdMYzcE8JXNyx3AfVhs",
-	"17G5d+6FiZxyUHZ5joGjhOwYRewImGHkcmbcvEdiWO82SlbrjYP+4AoyL7UPaUG4akPzFZGryAitSxg0",
-	"QQZfSrNxnwZ1b0dsGYzOfQ51UEzHhoShkC4bLqQFosKAblFuFErgzRhy98TUlu0bc6vLVx0W6J7NhqE7",
-	"jNV1ILRE1sHaDmTIgEw0NDUvaJ5WOQ0n/9KyVJKmm0UqhdWYsQeyfi86RcDyzmLHszm1HAV9v5DKbOTa",
-	"2qMLLCfAWpu7fSO+WgJer8xCrhZlTgVzH1jSdFuVR81l8GN3ntROqu2JpgSfchPqnqJv+S0TTtC/weqI",
-	"LzSB+gioqJUklzuMgINTnWMG91oxCuJOsLjTbCd29IYfs8u3UiwKrpm+w+YefOPYKRy7lb0vzBieUbEo",
-	"FdO6UmzOe4Px1pLR7fwv9pM0XSiyKz1CHw8toc8MQa4aERFTEmiQ5uPbOcIrU6zYlbxJQH7HaYKjrvsh",
-	"XdEVDi/cX0jqi+L8S/5+SN8z3S2RywV5QO6R6/sPyL+Tq8vrJw+vE7Lb8HRDCkbtXmYk54KB3k5xJYSu",
-	"FcNy/Wfk+v7DBL7tAp4ugzRxyFwP7CAPye8wB7aeD1xcJaFE53y9MfmeaImGMQ4RGfqD/YmpRYNCYmvK",
-	"csEWuaTZYmaOneWh+IF65wherqcbnEWYcWTOxXrUhEiZMIot0rvix9QFcxhQDxrOdT5zTtUaKuMbpC+z",
-	"oYJQQ2ix5EwYYlgBvoTKssLKsgtDJIm7TBJkzJ2XOiw0daVWND0BNe0luz6o1oy8i/R1q06avW7PNLh1",
-	"oRnEcdhRogn3HMkWGXmvUsNvudkvdngCttHQP0Lb19wVtngY+978Gt/3JRWaSzyisfNzJSvHl70/9v53",
-	"93Ogrr5Otdwwahb/jfNbb+OzhVX8XtWM1pQR+y17sL075EGYFULbPLzsqUkebmVDhKTFvM3mhY+KUsc7",
-	"65kPDB96heBPNZAj4MGFrsLjWUKKUYdM14YAvep66R+GQh4sZbycDKm9xccaIrQ8OdPvwmNItj47IGHq",
-	"BQQpr7hhikvxHVVrHrpGmwUTAUilrx2SjscLcPgtkAJsaY150HGmBo6x2PB1IB735snjWV/J0UnaB4CK",
-	"+0bqyRFUYWsl5W2wrpe5GqT6fUsCKQCPSd6yLyL9jxuqAqT+m5A74Uy/DRXZM6R5J2UPghYQruSaLHOZ",
-	"bgeSOHOPuRlTVIqkjIFQCBdAqYq5+zQmUHXTDGmuGM324RKopmYrdLL9Fbz+pJCGNFGtGB8mTTcs4njB",
-	"Y89N652FwyqJf0/Gh3SHS8ctFWG5Cak0Vq0pahgm4zukqwOOrQQ30cXQDfO7F5MaWRVjlE4WdHcnJFVO",
-	"kaozik6EVacH4w7k92yo3gT/sI2QsLCWv9kH56freL0R0gzzM3kcNJqvMx/VdikqE43HRAqWEL4iVOyj",
-	"He/xLNskGA1NiQsQhpDyC5UhkJ6cxLFlbD4ScIzb7EGm/Ntw9laTqIXaV1bI65QrFyKv/1nISuCDO1d6",
-	"IlqOazsJluNnckZ1/UWawT+1i+yAiQbbNJAcdrIEqrPlTn3DWZ61EH772FeG8gEXmrTcFghZ/sfN6++J",
-	"+ytkTm0YWdlREiKVi+A41PwvNBE0IuDqx0r8hMIrEVxvXmxYKCP7Y1TYHFP+Ut+2e0kn1JU1eyRzn8Fg",
-	"H9fEhRMDcfrFkuVyt+gp3yhLYXaIf2buPdS24iaFvnbLVMbTSVMbP/AP9/CH5GLPNMBEzl7zrHITP7sW",
-	"YmpU5UiLKY/yHeiFXMXz7KyaDCTaNG7E9fz71qzEaCuAF3fKW0Qi36RSBeTskmq2UA6PNcZrqnhIqn3H",
-	"KJzC37fYjNwjLpnqD0T/XFHFsqfkilBDlkybhFxdPngM6YU039G9JpruuViDIt3QPDJUDfNZyNVi7kLm",
-	"ZBAY5vGlo47yW5ZzR4N39s3pWi4XGUbiJq1NCS6wntDwkfpHIy68JbCHYHwB12AoBxOAiuauUiH1/A03",
-	"gmkdNNYx8df7cAu6J2tZh/9dAAGMa21NJIZmRZf1vG4OVZvLKs9I4ZKKV3xeqSXapbPFNSv1SAuRun0I",
-	"prlZ0YaWaCZJd36jp5S9NzeGlRMi3u/Zyl1OzAL/FZ3F2AhkT4wgrzgo1b9QE4K3PMCsHEVCfjzn2Tkf",
-	"fjLr4cdHZq2Vjy+SADSm/eAY6T4+OugngxENUDcST2WYtCPYo9/SstXy4DCYBKkJtKzT1+3PO6m2LkFo",
-	"Q7VvaUMqkTlpZTe/rAsH2R6To/AulCAAjjaBpgfw3tMOiKhz+tgpcE12PGMKW+3gqC574kehq8J+xUrC",
-	"kiqjnzaZYhuG6NBNRhVEQzlGMiFPvx5oT6hiBHp0sIwYmbhaAZGB0ly5F+l7prEjiPuQkgCrf/njIbKP",
-	"CwkZuWDZQNTuW7s60SFIDWvtcBPsu/qpqxqElcuVozNAs+LDbqIJrgAmmGL8iBSVJbmV9RDfjImu2OkW",
-	"A0HGFVWEC0hsrnfuC43TdD5MOyu7PXTLxIwRrYoIUwkyZLRpEYDCfn6hLUsKv51eOT6+IkXR58qEyCa3",
-	"MG5WwE+H0znYV7LcY1pqQTOG2qpfoQK7Ew8N6RY04wXLh/GPQ5Qm+uk7gEc2qJF+yM7ikjZpWqsICSwH",
-	"7T54jqxRu6P7WmC5k4QX/qXMKTEuj9MdNXtIgG0joU4Nra/YPdRUmHfDahP7f5fgdZcx7vSlFsfc5Ttr",
-	"Wp7gKy2GvMtnWpx61oY9IHpQDkAGDjFyR1WmWxasVFD9cYZGPo7iySkP125URTlV1FmYk/mHCgvKVtwj",
-	"MSerH3R0yicJ6M+OEGhNuqdAvORundmgBeQBaOe4RPJc7ugyt4MppnU4E/Q1WjWCpVuniiHTxjkgLcVy",
-	"Se0FDGKmwaq/sRq/wRyNYTfKw6vx4sLHA43sJpI7hgf8058fTwz5oFfNeN3G05yEcx9BGr36Elv9jYz9",
-	"p34p5eOrgdEPE01GfFUP2L0vp9BNrqB1wuj+rmjB804Vl70KWfZG8Bmp1oAwij8KSxiqFlxhzT1fbxbp",
-	"RsmCV0X9UPe37Ud1yVof06zgi8DvucjYigtu2CLdYCGbm8bBUPB3luEgwZr1OXitfWz9MYz8h1O0f/Rk",
-	"Cs9sOHtneOBHf47g9C6jhyQ/N3gV67QtvZq6V7sIhmOZQTF3iigQysszRIFauFWHMaCKzQqcrMA/N+8V",
-	"qRazfMa+p2OcdzOnhkWnGWLoVN8dFYuZIXhzZWZQp4+FxzxMq+72tvSfbW9AeKt9CszsHjghk+wrljtX",
-	"BbafgEueohmv9CW5Qu+3CxsjnMEMJRiEmq7j970bgCYltXueESlqv+0z7J923aqmQnCwYcypLycxp2o5",
-	"0Sv3q9INoZrIW5qTB4+IVGQp35NH3dLwL6fliY+W10Qf3sYb4+IBPWK4rKWmcSo34C9aSiWY8w7RPEfn",
-	"kKmUYBlkf12MbXxMLSQvuAkV8H21d70SaGp4GllmMytXQ5fBetXvXXduu/q1tPcEdwXlBukQTF6qt/iO",
-	"ePOQGS+OvLkfMkK3CM9/2q99mE3+roPKZxZ977Dwfh1GUVaGZbPdQUPkaWYWosBLn9Px+aBWnw1pehdq",
-	"nel7Kdu/EiF3CUFZ3Erk0fOiT6fRj7NixFH9kJ0lBg/7LCOY6xhffGZAyPlZwMc8/erbjFziESu5wJ7v",
-	"JXU9MBQvFztMfvLXZLApFFtAWT5EbCuuuwhk9qINvg/weC9yqaGpodkwNR3LG+xe7ffoFLZzLQfOYD5/",
-	"RKiaGdxkmDbx9HnHtHnLdJWbfv+L0XqLHo1wzDCNDFO3NB9I06BLLfPKsAVTKhqsYsmpHk7VcLkZJGda",
-	"k4JlnMZiZnKqF/oceRbQzdsxc9Sn8fE6sX7OO8E0+iePye9c2kIcLXyCbfczzu+ZEHtyFj4opLAts+9W",
-	"HoKy21BVhlMuYNegitaHJLnjmGiIBR6+cWFMagaiRh9HAbNWXUK1T2XpfLW1s70d6G+iY9qGyZI+67ep",
-	"FDpIrxi19vpbZ/mforudz32bhToyq6H2LFC0Izrq6QCTQsIhVRkBumKIOr4t8ViTPi9halT9ji1L6Nwe",
-	"fmftST/PXPPcJfMcOCxkuQ1UOECjwRplB/MkLV0Au2gnnhHgGCsmMu+7q5/2/QktSYvRJoWzW4p3Yecm",
-	"uxh6dhrtZ9jrl987PzWJxo6vJ/BhzfIxh/EjNuybvQFTnfoO6Bci23d8dpPeiHjJ6+YMs4wUzNC8CwBw",
-	"siBKTKGKXWNdpzLjjng3xzXMbIjk/WqLVK7XaPEveZ6DL3JJFbbFg8TNjTQLH4JPZZ4t7DnDIw0178F4",
-	"hB3pFDY+MMkZ7PvvLFs6dMi79lN3lSez/OOl7wg11Vuh1TnqXDjWlfcljfY2goc+tKpr7uDx9mCJfnEd",
-	"GvoJjW3bSVjLs8AZ2Ot7d9Zbx/fRAYJoSY1hygqt//zn83v/F733P1f3nvzU/PNyce+nP/5biHu+Z+/N",
-	"eOe20YKLTgqt9/EO1LAhJFpCtgXCxUHJz4YuuWklFOqNLEmlK5rne9+hou6sJ/Y1Em8IgLbpzBQz5yZ3",
-	"te/AnPl2qOqgznQOQOgxsqN7IkVCqCYZNfSSPPcNC8lK5rncaZdBLrbPCCUlUxoaCNNMk//K5H/5Wiks",
-	"eCJLBvl+gcw2qtZVAQCJg9oxcCcKeuetQtB1f8VUCqNoap429VoIyVgwK8t0jeYss31CcnbLckwAZdBo",
-	"JJOmdQVsyJbJYRelkWTJSIbFjt5JuZMqC14mN7CHAyq9TmJPiGI5hZxWV4ymmbrlqR0CMlYN4u38XDG1",
-	"JyuInNvBVz7XqCFwYA4FMxuZTc8i9G7zx2BSfv3nl5nPw2eacHNJXtVIhK5vl2Dwx2eYw/9f9Yz/K3E1",
-	"5saX+EOmv5VKTBuf8S81q/eUZlmotCzE/693LHvHtBm2YPXCyIVHLo4wYl3LinAJui+Xb9zYYPThn6TI",
-	"9w47lJJUFlysSaug6zDAo8DTtfDlBlOF75D7uqMa80uhSN9ogh/p4Il6dCj3Owol7eEQkyPdlE/OG4Su",
-	"i9q4joGPIiHxjZC6eUO5eiWxt3+/VsojRtE8f726ePrPGJvgpyTAvVA1Y1zoEYDPGHRGB8DUHsDUnUGP",
-	"2h/rRUJzKdaYFC2LQgoXpY7MPmZ0OxcJC96Rt/aVGdURITi6gQzsvzJl/of4hzvFAWYnic8MiCEl9Lig",
-	"esFu2fQRwKIDCvLGMTvZ2Rs/EwjNKomW+S2rk+xc5OCQ8z1Y2Gl4TDCqmkJjV8ZAm0IJMEGoQG8ieIGN",
-	"exOS2DV/f2/D1xvXGCsm9bRdNoHs1PYFhSZ0yhTUPlqaS0ntHqr+uejz8gGfhlELuxwSliXKCKZer1YY",
-	"SL7z7Yjrgpp0M8P9d0e3RBdxqT1+eL1aH9chA/OAffvPQYuhKfBJrFE40qeqnTTTdkDcezyQSAktesyG",
-	"p1sBebPFeFIdlL6854DTgq94Nrc6zRnsx3WUfzDdRcOOfDDZ8ww1vCffOYzHZ1beZtyjJSlWg0FH+Iam",
-	"hh/CJHrd7kLsSpRASLWgqKWos6sOFdsRqU1tIbmI5tkD0apDsvXU/NyZK/poN3xlgnxdF7nKOTOe7gbT",
-	"nuaA4y+nhimaL+RqpVl4dq9XnUIup2FWw8UOSVOnN1j2gKV6WIxWg4rXOEvYyYSbWWmz9x6El1hSrhZY",
-	"3JCxQAuV52KdMyzRsrYxo+mmkXNwPcEMNMfkgPXcqUtMoGYe36P7iTlPHDfFbpnSA73xMOUafdR6qjfz",
-	"44jezDP6wzWQoEPwg+2heyckmM5csMlFPPwyon9zCxh9XF0AmgTUnBwhqWNmItV26qi/8SejkLeuHtLI",
-	"ssVvbq5NkYwvJiXY5oVglqA9TnDK0Jez3Df3Z1q4MM/4ato79GXg4Az4OQ8134AhYryj6m6pbfVt/Siv",
-	"Gkb8j3AjaiPT7cJqsljrsEcv6tr6tr7SXkyQaB7tJO7qAY87YMaf/Osvi1Iqc9NAZvWz5cucp1YlzWp8",
-	"Cl2chppDvMGu7Ogd00wYrON+2vZmkRQQJax010bina2IgwpzgwOOdfg6PpIV2ruOA3bzvN4lq0qz7Kh3",
-	"TjJjoNa88Q8bMrZvt1QJLtazUkL7ksB9v0PO3kyTA07r07LHVYPn4WjA1o9knvOsFxv5crq7WkG1Rkf/",
-	"EXOaLkIorE3Hsfn6eG7/vMwXwL+c0Uq9vox2Mva+nEJIdnGUWT1I65yP0SBVIPeqsR3OYRP0Tw5OE5im",
-	"3XAwr/G8kDFaEwtejOutGDw1r7hgz4XehdweyLEHtLCHOVLClA0g3ygDuMdcbXwVSKtDGTCuKjjCVUB8",
-	"wTv37D0XIJC4IRnPnlm9kzVGHmqgVjM9FE5tsdQIpKZNYSj4fwKBCZStaTC4Z6eIA7dtgtNHgt/kVIw3",
-	"NJA6tgBjxajmy3zgprOmZXRHuPaXegBK3qCK0ZoeNXSgKk5k05SrcwFg3NY3Q8Qc7mQgS8MLmg/cAY0s",
-	"u/zQd+WtpGKLWUs/REqcx+CdMevvhRY9+hmPZlhvaEMK5Ai/+gjePMZsgPmHDbUh789VUDzmVAiojZbl",
-	"wh+JkbrkyHBP66uzzcp+i4IIsMwZhHO9K2acfga93lwLSJ8aHVvBF7lmcZi3EmGbYaVqnUYUMQ72Tzxq",
-	"OfUwp9vLcBadT1oZzkbqGmiBa0gZv799/DE8V+2vjAoJOMoDGUGA6D4P1XpG9rJmqRTZYumC34fMwcyC",
-	"R2Pu2qdlZc5UMrWP10cuuXgw4p5TcWNkeccaxJ7iCQQoryN7w2LSVbzR0/BLwOiBCS0GjN62UJ2mZ0/P",
-	"gcnuJztEWMEyT9tZAbkxYr6r7VzfecSlCGOOCTqmZfnMgVsrDc8cgZTbaogz1Xh+qjA+LIxn0DtIYFk6",
-	"fa8nulqHTPvW20O9qyOSSd/KPH+OrDcfxnu6N3Z3iRiQq8oZYLgyz5tvzGupNRt1u+8DPUSqBiR9LERy",
-	"CxnDp37Tyixu90X3WQbY+Nz9ZP9Q5x24P9U/2z+2w2rNI53fBtnEowLMO8JzUuR1Kks2fZ3GedzAwx+S",
-	"i1uaV0zHvvYPfBqBbrUj6oE8sPr1tcj3vRYYQ8VnzrzA+dczCm6lm8ZJbrl+R85xx+1QeWrLA4mibSAJ",
-	"K3ZXUj1zKBe6CY27+iMAIIGmGV16zKtea/n7+kgb7dqRxIeJBMSasfQJjTNMAHaTtpMCFHCZQ4lUvicp",
-	"VUspFmVqElJQsaaCaYY/1vhO8NMqlzsPfbaiqZHKAZzl2aL9t7pj5xy36Qxf5Syrb1bx1iDH/KM+jrMg",
-	"9DUrlvneAwAd9Ne3+hdiKxXPM0KJZoZwYSSmKvQagn55lRAUeeTBo6vpBIEprd2kyvpqM+wDHoDN8E86",
-	"5FWAJFeVbytFuEGc2aVH++1O/Ho0M+TBZGZIw5+hqdm/tZPgmgOxY3y9MeR3l+Tq8vqxPaFU66oAzGIo",
-	"zF7z2wGM2sYlMEXE7u34ILkC/u6R94EXv9B2m/tba7fL7+4TSN0ZJRrsr/9vymXh5jjKhDWqrquK6O3g",
-	"g3pyX56C81pSJbCl7q+Tm3rcjj6anF1InIXrcO1TBJ8KzZZwATnheQZ5awn57g29tJt9JC/2q/2Ck0cU",
-	"jE0Iv7lSGlN7fGkUzUklDM/b53otYasHGeDBo4kkmGkCK7kTCyNzpqhIw8Cjz5dWkTaI0pRbWlGTkP/3",
-	"/yl6c2vJxatZeVPDkwuCByHgtiQgJmEi7dLr7qSuTpJnlrGc3zK1X2R0rwfu3VJlmPLrGkbiURZsB1va",
-	"nZXdG0+rh1Mi5vG0ZIFEFoRnbO1n8FR79HCzk0TYM7wEdoTJYj4MdMsAFlwyIlfuOEED/RqBXbEVU0yk",
-	"rCa7Tqws6EJBPp4i/lQCaLZmC8CZQCsnUDXEqIJs6wAMegN0b81CgQlxHYa9bE7TdXxG2XUQLNTwdcUW",
-	"7D2aNGEd5JqDu4ct0/pk66eEklLmPN0nrmgkp7uebrr8svPfn6by9lpTfjgy5Xorw/L1DaPbptQAyoWo",
-	"S/3P+YqBLG1m3yPw46uZWiqMynk4VcVuZV4NIIG/bf6IcMjUtIslwFTKaEHXjFwPTp39r6s/Rcw9rP6D",
-	"LALF0k1G7QBH36AWS6WAZE9wKHidJli6/UJjgZpl6abhAGgTe4Dpjov1JflBqi3L4BJU55Dia19oB804",
-	"Q+FdR67NSLjznmZt7mOfwdoASlPIxWg70+cEHyTphqVbouleEyHJ0mFjck1ar88UlFeXU5C5bpJ7pufP",
-	"cs+0J+T4LJ9MTLODqHz5ODhNDyHmUSAGnK/fKrlDFCD7CoFXNCSPwwu10sftftrOkQ6I0e+lcRW3s+y8",
-	"GBP68CoeMA8mrNMGvF2uXCY/XrUIoDlfkuvj7NQOa19dXg/WPaS3gbNaKkYzP194Do2E3UbmzBcyF4zQ",
-	"2kIscyr6PHM1ydpTN7s1rdZsUYmUKUO5MPugUdg2awos2YDyVwABE42ZAnZNxlcrpgIm7IPGLHt0dxMW",
-	"7NNJnwM8BXM8tBOftObz5xNc+LDOZOGguxCGxQxYVbDZ+MKBjQ0n0Q5ITAtMtbf3T7EqGcrIEe4zSp9O",
-	"LGFDVYYpWlws9Eb6VPnuCl7JHdPGl+b5dxJyY18gL6xIcG2nZxynB1Nzy8GvFnGc3PHH5486Vg/veqw6",
-	"DsYAg/o/T7t0vmxLJ1+O7iUYjyLtw+lsS7W2+w2p3uHuRLKyx2i1qlUuIxljJVRtAwzF6D3x8eCFbPLS",
-	"GJ7v+0WNaBSCD/sbz2XBrE4gtC5TB+GUU22O48+o89OZWbwZfdo5zpxmqCs9oIycfF4Rs8KbQwjTuHu7",
-	"s7bH3imcJaNq8KYxObOOFofGFcGJdYyrUDYUHobGoAJnRSV6xtQd6BdBPaeBhnfUqxOrOhyCeV3fvpNQ",
-	"JsbFWp/5hERU47si/M712M8UKo2oyLxIwSJ08Dp2zY2rEyh1mG9OK0jncyIyVBWFWl0ReMLql1uGJr/v",
-	"EueQ+nXOSy/1N3YRjsCpFCuuCpYlpOjZTX+e4/mLWI5i0FpnKNjw1v/ZAdW40mTfoB5cvL87lkMipqdp",
-	"wRaYPR6U7YXvgXcNPfCcCYrApm1mxjjPmVm51Y0rLBAitOOjVlTkQZxTZzJXhaXbhfMboOAJMu1bvM/7",
-	"awh6BzwNnXlnedR+DvnyMfldz6dQW601o7fp3IJroQRgV+1uzTP+g3crXKHiaRjf54VkqxVPORNw7/MP",
-	"tudOHLi2PjD/rh4lvqKXizVQQPL83ornRf3SlIX4cGqH7Mv5lECxQ7srDPi74aVGKxu5hhqCBA7CoJf+",
-	"8lHDX3d0GnvE8oWzGYP3r1eMauNaf7Ut3C8AphQu62Cat5ul1l3HWnd5bjRCmqKTIZdyC+GROSd5Yj1Q",
-	"WT0epPkL3GfBHe/WYqVL7Zl3de0sGLR53I7aXJ3kaEekZr9ekUoD50ISHXo/UllYk07sd3Q/EsW5WxBW",
-	"sQyDicgdIXK+w1L08F3C2SQRQnPyHvEggpZQ6VwqnobRIZoAU0IKLqQileDo9SikYPsT0s1aZXDxXuVS",
-	"hjXKW4phmEqtaMqIYSIDSuw2PIfsBAdqcsCFV3c8883ksPtMaHLOJWDniBBJoKTdZI7QwDMmZdVw0GnF",
-	"1xs3J0wqBUEKDv2PMasB9m8I9QkmpVOasyGrChylqK3hSDZizxX0A2uSFc1zPIF/QjPweO/v9PmshKzM",
-	"VBA9RMdu6PzOzkZd0oxNQPu866P4wEsOWVBxj5XgxElxvE57GJEhgRMeBpb4od0H4JNOdFSNUWtNOo0H",
-	"uiwsiPveptNmFhlasvlGAprPX2iwFkBW0ylGPUFih7UGrV05nODxDp+wqnZnNq0W4g3uGoVe9K4DOxd2",
-	"9rDlziAOaOYfalCtp9bQsS9tpIGgEUKaPobfQZKQFKwbQnwGDeybu7x2QJTieNESSSVDq7AF+44XzF7J",
-	"taF4gQCzz1EOaAuM2DdJovPHvpwMaLuSrG0xfDgArmfrXZ0usRJLj7XheU429Na7lg9OyOmOx46qYlGV",
-	"i6b2MAiuUYOHYi8TLlq6BnfdfohU5TNE3BIYP0WXNyUZKyicG1c2Yi+UhYOenGfvTHshMCkGgnfDKSdf",
-	"u79Y7vA9VV0kz66NUTXLE/kgZk4A6D8dALHPEvssRp49KM9hBOzq8vrxqaZlL/eh7mg39vc4M2qIhokC",
-	"avMtVdzKU+8iWEqz6UCFMYMcDIKjKKSYGdi/jp77SCeSH2patpqOoAQsmSLbjiBMXKKhYuh8wvkbWq03",
-	"5iCE97CWFleX13cWaTtoOKYWPUTIvpZyvhoXFGckl0tWGyzuGyOWwLsa14mJzMvoA9OAGw+ujZYFP5G1",
-	"EE5dr4Ec+s0pDOXhoiBoVxNfq/ENZ3nWQoLo12twUBMDdfe+mKPHVVa0SfCOWfFWI1EfgoOTTGLpRQur",
-	"3ArGNuLpaNK/B1EP9RlEmOqhysIG8SIG9We4oee+DHZQ1QbcPTV4+N/fvnxG9I6bdIN9ariebF0Af/WD",
-	"j+NT+NhvA1E1o5Yxl+l2ULM5DzRmdmpD97Vfrlsf8iiEXoN6bQCxvYUGored9Bb9lDi963NJXQhZtq0s",
-	"6E5LVQHHuEhaShS+t5LKCVw48VZO26e7YkqqjAsES/L1a27ki+Si9cf628EKtH/hGUXjGX0kjKKPDByE",
-	"eEEnAAd6a81elj0PSVVsduVALptkD+dS4RqiVyx7RowLcIvManAKaG5StzAx7V9a+Y9Km+YgWl23RGja",
-	"AbCWw1rn9icwZRZWSLhxKZiRheWjpeCd9h0xMNizOg6HIBF6DZObCQzsnD5/A08Fo/QOmj+h/ueHU4rF",
-	"fSW8DKhAeCGVYnX06ZgSS1/KoDdwZwNbUVOeXRLfrgOsJoiqaZ+shA4G33LcPp64j2koydzrZ2CUeRWE",
-	"SeXOIMVq+fYMrw9UHbgtFi7Zagg4shYDf+6KgSBOqguZLXRJxfQXrx9EfDK1E14hCtZ0W65uvcsJClam",
-	"UNcbbfV4ei2zCmUxQBKvHbA9+TQ6ClY0hvGa6qTAVkJgdCZf0Ok3q1klS7eLoyn+4KNFx2XboeFimAYU",
-	"UsZKBpkIP3SQzZM6K7ldbw3dFFiuWTteXsfWTxE4n9HguA6NDYNuDIQBU8ZvZwJJzKp3ThXCq409fGMf",
-	"eoWteDsAUT1HTlGaPWbnYM8KbjR4LnF/LN2xGQ1C0Mzqyd4cukchSCIP7dEVYX++imoP9JZZycHF+twa",
-	"dVbR+nHaNwjfNZ/A8W203XDJuKIHpfk8u3WnoEdCXizG9crB2bOvzG/ZkdImiTQWxsTKiUpk8YPMBkqx",
-	"Rjq0JplzVWn1Mhn4YPzXboxMt/aTYdcGeuAAuXpGH99oPq9yFrqAWAUA4P+aGe1hjKAfQ4Dj5+Jz+3eO",
-	"g/N27ViQyK1PHbLlIeo3LLfFiWOIN51jc4xswizbjJVmM5pah2m2wOdJk2F7ghSb2OrorqOkrcW/0Cep",
-	"jB4/w4Ml81GOU79NAxC7NLvlGtOMhhLUrHbcUU3co77409LB3zZiZOIRSPpzeokeJz0ztV+oSoQNYnBZ",
-	"xALP82nkfm6gF31vw/sJjXDdZBn0AdvIkrT6WcRRGm38eGGTU20Wc1+q9cjApZcCv8F1FdqRg4vS3WZz",
-	"Rm+ZxtpTqYiA7v7xeyZ3GH+K0h51c8WgHuJqMb9RVjCXMOo9UIvRGOaVKqWeNpXxfL9xT4d0Ys8jjxvk",
-	"ckwxj713OakbeUBzWYgzxrmtFCukvQ9s1ydvOuY7ZNS4qoeKFv4+Q8eyUg+GbOqA9IqvKwU3s52S0LD7",
-	"zvGYu1oEvcJYqNnCrAlVK0mv5+NExhjOWiATYCgZ/hXF3M56Qquj5hM2aFAaOyzLnsxqSdS2/Gum2rGD",
-	"/MlqsUyXuw4NoxX8tmUXeYqNWEbH39cO3N3Qs9Xq4EyKHv4GSs9IvYrFJ6Eh9tDasahLYHz9L0B2Qpmi",
-	"S+yAvRi59D0+u1tuWHnWcW/qWG8eBNFQ9fHBzT0Y4fNlwVKJyUoRyHwQe58HTbUnd/ewPCOKgS9Yo+60",
-	"HDCnDHi6kDmGks5neFdSznJIHa376hzYCG6Ly0qd/FBMIhqkFs790lAnvHaHM6hAW1hDcbEdbX2I/Z0R",
-	"hsDK57qeZ9fivnkJVo97Pe2CU9UzrvrWUHsLvaC7Pp8HU9jhA9Lfs9GIkH7TcFod9kZzB66dVt2LlGdM",
-	"uDDgiufYkMOw984k5wIbZV/UdRHB0PhblnOHCfKOCbMJ9aSY0ehKyVjTYUPLkomZrZk2fL2JvT/I3SHn",
-	"PXlMfofxWPCsb+SOyJVBRYYTimyuDP13e3AsUTHPY3wnQFV4ObnwzZ965AvMCEngaBbmtYJywcX6FV+x",
-	"kTbvRzWOa5AvoSexdKwVQaOM7vGldJ/mQ0joWJbmXSFxe+aPjE+4G/g+hj/ds9AyH26Kt0wh7HLM/YE1",
-	"MJ8fu+Xe+OJaWApSQOfEVtZmZF/xdtx+9ura+CT1HGfb3p6+7Y6A3WSAw3GCBBriioHzwrL9STrGhLOq",
-	"v4us8jr83lCT4XeSrCUxMmnAO3xTVsyEziITP2ZLuvF2QCy6qcMtUxlPI7xYguvNP9zD0N8BT5BXn9Js",
-	"mFrYgWuwVmrqTgTNb6CRQf0LR9fkorD2DCbiWVa0S0kNZmlfoD2xgCSbgI7tN3jfYGdLT59miV0yBznQ",
-	"BSlrm6DXLH4Siv2tc2wck3VxXGbFieJJvZSLw0TGGrljCsv/L/jkx0t9OGgXMCOgWXhX8gyXc1zKQnxa",
-	"QtS7u2NGxH/FOh4HswGCsbTzBvO5SBlCeU++aR/9Fp48Ps4c6DZlopj9Bh7sBfsPD5s0NJ+czN+1Ozct",
-	"t1wvl0EYxVndzX4p5RZbqHz9jq5jFE2/OQIySN1/xzclcY0f6yh6n/2SQ4nm99nTrl70hM/M9SbptM8Q",
-	"ApoxdfIMuyL2L5E4QrJ7EVasxoqzGlpvoNILDHyW+d4DDgpR7oSDHMIMTnbL1N6lePpmNiIjKVWKs6yG",
-	"3sHHvNHc8/LlEiVNr5RhYDHuFl9IbRzkauZgkajB6jBLavtsEmjPNWJf9pj9vZMox3+jx1bvkSHcukLb",
-	"jtHfwV7+1LiFNhACzr3syuOnAsIRbdmGn91JNVCSF96OuBm8j1guMEirvNQlD2PGUpbl7Ag3Oq6mRfLE",
-	"7493eiNbDp3Ob6wJNtFTEw7dbPNmlVNj4Io9Vx1i8V4DGRr9ioh/ekdVttA5LwN3PMjbXe6J5gVmmS9z",
-	"KrJ7K6myWd6NLkRWzHvDnZBYZRTNF1Ssc2YJGhudlDumFttdkDVbNXs+4fiZy1r2cTJdMpYRrmOvturn",
-	"ii1EKB3TwfHgI/Z8e1GdeFSeBudHSPAg5FXGIil+gi65dfdPx0pJgPPDXB3a8DYxYs/eUek2ncYjMfeH",
-	"XmOLGI/SbNOU5VQbni4KmVV5NdCeouXGTiBlwNEWkKy7lfVfDqHvBBp7QkEKE4C2HRz3HeBcLfetYx3j",
-	"IR8aqlcVFfPie24+0hRhpPkzdDsRTqCZjdt1SZ5D3U1nPSBYNzzPnwGqXgnCAWoluCFUk6va5WI80ADL",
-	"NcNfcuPaQm1YusVMvSU3kd7FA3jXWIk+2XDl74LT95zmCbHPN3W6a1q2aGDVStKiRAJkSBoyWMrY47PF",
-	"8MOxCqeXIOKH98AI9/zz0UNAMGnRUrUDIzRRT8ypd8FN3ZS6+MwUqrW3gWJnYTYyUHBpafoUUCsA9+IZ",
-	"YVuWVyJ7ak0tS224mGt7G1ivuVg/C3HiUyy+dF8IbsfTRkkh7x5QEx73FMD88/pPVsYBxgBtaqrrDvG8",
-	"sFrWzdvewdpGx8Zd2dyc4B5WM0hoR/0MgnesUnKtpcCuKHcQzFeXDyMd+jLPF864b18GAcTd3m9U5wLZ",
-	"8nRa+2OBnuXoy0srkJrGXgpa9ZRzTXDHkwPFkIciuKtQW2OP2AkQCAjkec5u+HlkQmW/yU+M1eDf0bJS",
-	"A47sWS7EDV1yM5KcWCe9Ud/+qBWFEhlRm73ZFGSHZTwUgOx8aPCgamLQEodQ3IKuZURpr6l3zvsi2UCV",
-	"lmDvzSKte05P5aA13YaPyPyHbkyLZaAFxpvrq7qINlW0JJaVMOcLAQxwR4ljrtiSThcmnc77aMdT75ZG",
-	"GMrsd3XEhoSgCY5INJzRLfsgN/Cgk9gtpl4bvt4YqyH97T1GdnkklKnZ/MCoeksNeyng5jGUkhfomlt7",
-	"Dh0PH6bSDebc4antcnibKfrC5VBwxFYuyDy3nDPuzIgNytuvdAKvJ+xSnHgn6Lw5DNxXmyVFUuWoDEYA",
-	"eBWzsTcQ7ijmxsHfsxmJ6mDwxqvrA7LU6T/zlgPDsvfprMuUS6aKf2FutLhf299JYmmNnvTnH2KYXGp9",
-	"RGbOrNqm9gE4BzPBMs1xthy8mdixQtSBNI+IY4uQXi04Mnt+9KJZdt8EOKhwrPOaYcjBoy1pdk7vLRfr",
-	"BTQkm1ERwY3HQ4oMNxb0/SLngi0Am1pgxlP06eq8/H6mCDl+2EF1EOyPEGdQ1ETr7mF4kp9jTCgw0+Ap",
-	"OsJbC4Gb7YK+59pzZMFFpRdwXV9AP8zquPubU6RDDDHIoEHmCzFA2JUctZ6Bk9hil86Bi5QTR5kAZakk",
-	"TTcL724IxmcRczP1MWz/kr9W0Pesh9ifC/KA3CPX9x+QfydXl9dPHl57v1HtRbEkhpQu3yaUrhXDjpvP",
-	"yPX9h4m7nsBXXSVjAh4WTR4AWh/5HSmkas0HnDoSW3qsNybfEy2hFMINEWd6u8yhCIUAmUOQ9ON6XA55",
-	"0d7YOWxkuk1IKTUHcDVZMqEbT+IRjmDHLU2ycL+KodXQYqoX+tV1sH1qS6AjC9szMZPHjpVv7aRyNz3/",
-	"82mE34wBwpJxXB5KtY1nosMIcCeJrUX8IWnwxiUkdIlf0yMqt8YzdJ+6HjJxPIsPhxicnywHDRpIUJUG",
-	"0dgOIafznOQIfdmg+MVExaBqfU4qPUulkAVPh44UpDyVLAMH6oxU1BXleTurP+CalZqhxJPYFQqQWWme",
-	"J66oXipskcJEBnBp9klLCg1NwBDsM4cuH9ixupeXPTy3LdsPIbDUcRkHKwptkENulpyv2NDq3iKSMDRS",
-	"FvHTyvktaMcZuwfZenNeKKkyWAU2NHeHmoMAEvbJpw15+1SJGdB1CpliL+p3MVSLeZoUP/DezyEWcOO8",
-	"N8Jlu3+jgCVtlfV3jDP1hSZppW6jkXxuKnXLb2k+VLPrcLoHaPxXesvIUioBUchNHQuSiPYmZDyL7hhf",
-	"VtPezB/wsW+4OZCYWxAgLpOvtSNdanclWYfP+yx1IMJ6B6lHncMj0DnLPcGVtOS0390hae8g+eaiuv4L",
-	"6u5XAnUX6MyDf80gxPisxlSDOiHX5Rm3N/aczwfK6+VbqIphKSX3vZZcRqKRxNUHYmAX4XpLCscy+Rfe",
-	"3r/w9ury5iPz8Y+rYfoNQfjdwO+bTG57xjRTt+ySoG2JL37+IH8zcu+j0+3bOzmkQG98OUM41jXLEEul",
-	"zBeDeBXUtaOAlnS0YCC1ofMHjKEJQBnI3Cfb+3PakvHti4J9NB7mYh5a32grBYA0qd1LUo2hIQRCVXNA",
-	"oeIVYTJUwzBPC9Y1K2HlN0skxCmzw9p0lmdhOBLcd/v3pNa34XB8XVeKoRCPQTQP/2oO1peLbc+izwlB",
-	"q+ahSIFnUE5Cqb3xzx2tExD6oH4rJBPy3LGxxtwagz0i7QbMSBKBlJ1ZomoaFeTQDRqbJWIQw3sqT+QQ",
-	"Kr5O4MAEmhlpHNrd6GftT/3SCkslAqlR4AWqtWsr47DlMIArZAsdwxpprQtiODUvvghZm4ji0hvj6uPu",
-	"llkTHaueLVF23GwyRXdixg4dAteCx6CH1xmLV9U9JUlfw6NqClkJN6lU7C0rpTpJEuEKqsXjasphaBTo",
-	"hqlbVygZJTBfujfqTxz4mmXBBc0XqXToEmdDy5UlG/T8va6MvTI2Dj6yZybOLXQr+aD36Qdr3wp2yxS6",
-	"m3qdtyNrQFvJXAfUau9JvamdtXZmOJZ81Tb15zVU+Jp2hS5r3wV6uFmdDDkwk6rcNQLhmghasMOqTGh4",
-	"5eqm7o7FiiYR1P+0ixzviKHVumGf5Htuo0/xLb1heX7CtWJCtwJ0iJN8z9B0u9gwyxWnwdrt3OIaSg5y",
-	"ffkRQNyPBmbfbfbtfPs7qfwDII79OAL7DQsom6U0BjGuYrQ7Pn0ENsJSyS0Ts5TasuK5makG51wEuWjg",
-	"ZcNJ4LOQLboAt/1KnLrTPZZ3Uiik2sUZolaORiOpz/EZeSvQc6NiNNujWln4fzcZxriFYdNznoV4EsyI",
-	"I6CBjSyjR5PlEVw+B+C1L9lowRrvlPNKIXaPO6KtE9Fltx4tepyd1EYuoquOwUPcMHNuyTlP3sxh/Tmu",
-	"4WhO6HdIbG/IAAVPkcxhRfUZcjla4C3hu6nzJ26odnFWQIYBX26OqMOujge8DPbX0CQrwRwB+zPgrjpv",
-	"IzR6FXKHVvglwQsIFokmpI4kU+htYL+kTN0mTjOHCa0PG8NRbfBKpsN3fgeIWDepM4TmIM9g5jupMj0L",
-	"Ch078g5XTU11vX3e9LqNL887X+s5lwPtYTYnWPEr8IW/cQ+P4VI76N27AlGHW+C1QaZ79O5uUNLhj+Ap",
-	"MEH8F8F2T4l3yiVwe9wzD7T9zGWQ1E52qFGlmEWyZEzUiCn2wDxzPz2tscLtYxikfOb+/xROEdHMJASY",
-	"0/f71bJgmNzANZE7+4ZTwv4Vq0CfEe9qeooepZYjSbAdprOKGqn1AgH14bFW0ZD7RFCp33ilPkcTKLhJ",
-	"FK6So8YY2skFwHYCrLTy/9b8/aKH5tlSFJ3EzG0gM/PvAJvvnnOFvKXP1gzHGsfQg/FiOtCc9nvYdwx2",
-	"YmtaufJxMIedgZ2cod0wNLBluRRrTYx85hKC1q75NZdoAOaUZ3V7BizFXjHFrMDdSbWtz5COaHxb0Pcd",
-	"Ss3oQTreafX9QpXFYEkyrFmgUQu1tScbVW/4cIXO9NtwCw35hG+qwu9jTV+oUc1zZ5u7TGm0aY+au0Ma",
-	"2YoJwiUhxJcA/EoLeuVUFJ51sxGeB2aPIjo7MfP1OcYf1NAGkrehxafb0QJQHbB3LBcIdgDvWUE7nmT9",
-	"5EnQS9HyHErFmTA0jMPRBgg/zLjfSMX/RwpMzfIis/PLWythU5oHBWUtNRaYchyRbjKKx15/Duoh7vox",
-	"uG5grfHhBXvsvmR14muR7z2Hx92f3MUJ2SHp6KMBU0Bk39Te835GG5BzRlwFNIMejLSmVFg7QFWCWFs7",
-	"z2dZoWDRRJRtv1DcMMWl+I6qNUdHBvwr/voR+MQB6qdUbDpFvqQpN/tjO+LNLnpUrGAZn4Fq6iCQQ5CU",
-	"LbzfwxuG67vUuk3cMRwX7z6pBNymIrpC7aARsmAOOjGTDM3VDe0m7E5uxHGYxaEekYPowB0AYc+u9YEa",
-	"PLqvXElLL0/YgRjmkmYk50zXeW+ADG5tK0CRg/Pt1G8lMgcO1MGchFtv2yJIiFQN+rRgZEd1cvC2szAQ",
-	"RZAAoAiRqx8FtIRiO6ZN01H9kliOgmyauiOU717itYbudlUXcpc4o3LDsLn1zm8+zBhnkbOVufxRXCQD",
-	"iUixLNc2LKOx/0rF7D6zkexO194OLfedu0x5HJ5DbbGeznD7lpatm+pRXTi5CnkVZOkMh04reyjtIVXp",
-	"E+NqUHJcEnRdg+ue3SFfaxDZ3JMrYO7QHD0w+1DL+lBqyCuf7wVZe+3e+VwTbSB3T0KqbXSOyF0wejxQ",
-	"ef2NFpcdcpDfl0E5cBKfGwioc3jdYIatDKFeQHS2m/mYzKijMpTm4L3MUHfHok1XOiJtxcE69/nNL2tw",
-	"g/7B2S6Us3kMPJOvtJxkN3/E/fRmcmt7swKY2nMAIKJsEHdEBjR7s4gwkWW6/VZJLM/tgyLc+qYqOqzO",
-	"AamXG9BuupW96rqkUrFHl9luvJPWUHOuWT17WD7vhdkA+TObCAm2m1k6Z3duZmrfOavTRlvJN3YCGkJ1",
-	"NrrPPfdX+7mJ5pP9IoPFrM4a8wBRXLloQyQ0VKdgcW6M0K3SxQibpuvt4rOGGTqj9Ti9xwR9vusweZ8y",
-	"g4cbuocfnO3S/bbX98uhlTf5Dk3XLzT/L5ps54u6IUww+DwcmAlFKV7fKTgBq4EP1wMP0uN0+X1278qZ",
-	"vdxR1AZv7icDzhrObWuAymDmo6lq7ZrQUHl5pAajZqG4nldF3C/ujpVWVGULplQox/dbxZjYSZl9ESkT",
-	"tFv/QGcwCCjQNSNSHMGveMa6pDkoDa1ncLC60H69Y9r8zdlu/lDfcl2h+zLL9ou0Ugpb+VW5UVRLwdPu",
-	"cS7oWjDD04U9TxwbV2V7tiiZYEZRYYInvdW48LQ98F/77gZJqwWCg0eN7HIa1Qr09LWIc5IeJObFtvet",
-	"pFojpDtwxEXtXgrS3zBtYppLAncchHUZlB/4SYQ5Cy9a/Zy6Q0aATKRDM1IxOvdexN6XXDE9651ZCVns",
-	"Vm7PUPj3PE2Z1mhzjaYStYjSWW1wAyxdj8kA6lJxGMvm4ZePSUb3DmR6TlPlUyfBRdJvkEqn8DggG5/B",
-	"4wAfvmGpCmV86vr3vcjoRu4EkeiCDfRUckcuYkEHCR1Y++sGDk347yKTx/Bdk4cbDLjY26DvJz8rUfeg",
-	"P+NgUq2duQhwwqycuH3Ym1cvbnx2cLKXE8m/f9fBpJdg1tdF4HhLAE8LZTf9jeeyYEZBuRkUAyCqfslS",
-	"vuIp+kITQucmQQ0WamJZpR0DH0k8xnRTujmvQrPuBHZgKveyKiLhD49FHASn6Lx7ObuVeXWI7RiZWtZ3",
-	"EdvjUHfbMk3Q4wtN2PvoujlDJ73+ALsJvvRtm3sUjOcYaAO5gSKDqICuisLBg6PvWgdDBJ9VIhxGcXwn",
-	"+bumxbWZIxlMkmszREgMeMjpcYxSls+oCrOfsp99wcIAZCcFanYxgVmuUj/BN/W7wSRPecyiw6hrQ8jQ",
-	"DNOkfLpUezGRm3VcS6IWxna9uhkfqIFmggGnsUhUdAar1xa1uJ2H/lp7rw+DVM0hnd2VGRWJR4rwbu72",
-	"cRucdjNwaGM76IVtqKA+nx+7Y5/HvoTpGUW/Y6jWG24ch72PvX8gBIXkmgXF+43zkZCM3XI4ldYAkYIR",
-	"P+QXugGziG9ELndigZDavfEAu7rTXHNpzVvN8hXhojPyU8wulNXSeFwWRY01v0SGOQJCQh1STR0sZqU5",
-	"38Y2g4dk6yyWLuC/spP+AqcyY5CRlPqWF/cI09J+XS/mVOskF3pDwWE+vEGtZE4wSDXDXBu7R6ksijgH",
-	"Xtuh3R2m3SMF9hLQlhC2yQO7TFa8D+TOQzZ4vcKaF0ed3P4Iha/Ch2g3/TQqQAqq1hvT6zY1vAfzrtev",
-	"kF5vB+BXHDnneX7CF/ORHsJXPkSJKFxKG+JQAxxWEqPphukjKsn9kMmII8DhF45ae7lcL+zpz/lGyuzO",
-	"cOs6pTmLhv+gOVvo6Mc3tJz17IxPDzrh3zRZavZYIyQjoWRVKbNhCnrvJK5LJyTfrRlRsKnZnRoFD9iQ",
-	"SANP5qS/e62Ft8jbWl8clxxjZsqlZuqWHtrmM77h3NDhZGGaV+wYuwNfrH3ccaZFAyh9HUIhQ2o62XHM",
-	"SuPjWo7Rjlm5q/t0Hxhf+HWESdXZ4hFO+iYE53Pze/MH8u+EvS9/f+/35j4w5x/+E9j1Dwm0KcS4B2nY",
-	"GcsKFbc6ImVCSwUt7151scuEJDlfMYL7Sxwqnf2pUszZN9jTmlFAqqBrhtgVcAEFnApUQd0t2tB8tXCh",
-	"svjtOkqc/jqFpmHCbHoU6u75V3tnn1ACD4OPsY41zWXnWvb1RFxX1PU2IMimDjmI5j908RgcIq/v8gIn",
-	"HXoktjoU1bi0MOyGZVUeTkz4QaptoHtI3Ub74IWMGrqkOkBHVixZliFzl1KbtWL65zwYz4Keh3PTk+5e",
-	"ji/kbkYy4nxHpwvpBC+0s77UstTGLeXGvsI4Vb07idvCMPpzewOSntcOSX3IkZA/mVaKm/2NpbOrP2FU",
-	"odwH4oM6xF/VH9gYU158+ABoFisZrlVYSrl1NxK4O+qNLPGaCFJTsVQquF0y6CUYSo9P8OqoXM9wqCQw",
-	"krCmkUgBN0xMcDcbxXwRgoYraMlkmTNC9RbSj3EgveEr89SPT71Z7ArDMVP+PQ5KsE9dQlL4C9dwt0KA",
-	"JHjSXzYufxQ/ir/4ur4EW1AmcAdPWin2kJLtIRQgtV4K8sc/+hvlH/94Sb6GOf4M3d7MHuSWXUklONQD",
-	"2H9bvXFJ3vGCYXr+39+9uPxRfA+yC3/jaWDVmCsicLXpTBimfDMAyxZfaGJn1wDp5jKlOUll5hzlObca",
-	"kGWemBmz8ggW/OjqihQ0t8yPIgKwm93VGw/uM/Lo6hFxwX37wxMsZZUS2hOAp38jS8Kh/pEK6E+Azvhn",
-	"5NH1A7cDWQ0IALE1e+199qN4dP0Yw2ykYBmnxDLnM/LowQOyY3l+z81rWRnCi1JqzZd5XZRnFM3g4T+T",
-	"l6t738GGSEVeZqwopWEi3d/7G9vbzdLQJvjRgyfESEkKKvbEHlemjX72o3h89ZBkCnsY2g8sK72/JM8F",
-	"kaVrxkMKqrYsI+/vbRi93bvm1lIwPBtLWQEwH+oe+7sypynTzxAX05oUUIMBncBh/XYfV1L9CNjAplIC",
-	"vSxLtpfCMnSrvyVRbFXZzQODxq5BKmKnbF94y4za33u+Mkxdkq+Vko573n7zgjx59PhPpFRymbOCZDKt",
-	"CiuNsajDcJODUIDAhN3KFrzH04ury+vLK4+VRkt+8fTi4SV2CC6pS7S9f3t9n1YZmmtrjArXBHuZXTy9",
-	"eMW1eQ5PACimr0h++s+wmmgeuQ/oYxcfkskHX1RKS3Xx4Scrf3UphUb59+DqyndM850ByzLnKUzu/n+7",
-	"2Cjy92S43y7hDWaGf+hDnj0npQsAupZFQ1+rp3f/DW4Jiu6qKKjaQzRVkoxnzjnjCn3g0m+3i641GOVZ",
-	"YQWXQSJbbfD+Hqo3/BN8025M2tzH9H08f/esbASTQurAZvkbHMN+tG/sw6jUmDZfyWx/MnraTx/cFz90",
-	"VahRFftwxj3tzSG0s++wwbnd0lPsrr3iSycKnWHrisLqDi6p7Gx2ew9xq0H4+KLWeudvOds5i/dw610H",
-	"rIhtr3tlnWPP3dc/9bYfTuPsO/9Xpsz/QNezuuMZ6AywlcBAgU4JLYvp5Cwgc1f6O8kC+OS5WAC+/ulZ",
-	"oD+Ns7OAG9Ltu0eePcde20/eW9VBqfHtdu3oU3amDa+//6m3PDSRs2/6W3fhwXLO5Z5QBDUlBTMb8Lae",
-	"fOPtnSxy36Et+/m2Pdil+hPser+H+Nk33bdCb8VIoS4bk5bqi/RZdt8VDsbsvn30jLsfalD6KXa/11D5",
-	"3LtvxyMUyg3hgoyNcjx+QMg5ghyxkpW6t+HrTQ0cdErm2DGq7infVWScOXxY9kzMMZiU9JGZI5TJdvYb",
-	"gEPwYpp0gvFNqsmpt73uUje56fjkufY8HCD86Ft+EM0+/47DkGTFTTAYdYoNb2XnDbpgXrQ4rOeG4XbR",
-	"P1dMAXQvlEn4StE4snqk01+XR8dTZNypA02qazXe8cgcyxzNfrfyyw52Nxk4sajPHP7KXJdayyv6N7aP",
-	"2Ym/qP3bSridOMN90K1khji4Pvngod23ZIY43obRjCGkyyuZ0jEIDPfo/fo59907CZB30HXLQf0QunGZ",
-	"fNSh0WEuO+GiDq4AdFkLUNeFJIk2suzqlw77hWUNxFgORc39X/w/PwxKnW+ZafHp2Y/xkCT3E20RBNP/",
-	"T3x8x2X13IPqV4Wi9acR+t/HKNY9AEX2BfPHjzQkdl7Yz3/jO4qcQxTgx2GcT2IctMYf4iWHiwYGOpQo",
-	"ecSfu/qGXLxSM9OFD9VJHVxjLmCYJaG45f9xcSRjes5qogN62FoEhzk8qc/lH6zjDp/GL9iEPQZYAOIn",
-	"pwgF1L5/7eMBLs/T5eNaIeWkOP4GMZ4B7rnOxcasJC6s2iEZwIZhItLdeWHCnKy5IMKY9Bfa37Q1iZwz",
-	"aUu2shFObU66LZljTL6F3Amc+2/AmIR1fBpTEkkY2HokMTuFmnje5h5CsWOWA3PfdTq41gJix4QhXCSI",
-	"daR82/uLcbbpWX34xP1f8B8f7u/q7Ldj7A34yIS18XeRyd8KVzal6Z8NT2LN+bOaVbiAfBHgmA3NAMWx",
-	"+SNm9KwpFy3NYx9bQ2/uU6hDOyGfXubYG4obMEcIDxBmCOXYg8N08tJcKxEonemz+iV5abDJCKkzqLRJ",
-	"XDLP5Y/itcj3DfCpG93VSvniZXsucPHSPr3b8Jz5AYhi2gCIP3dgqXOOlsd7HtG08Mg5vTb9yiigh4QG",
-	"KsYwaJnvc+YgjzWg4eEvv239DgBlk64i2C17NxAuz/WuVwP8INiBCBfnkofbV3l7OZil959n2QvX5OJX",
-	"r/PlrPvi9WlHHromQF4k10SWgFzyqZ1Ir0smWvmaK0KRU1HAG02ajPRBnnL3jJ7sslaBTLfjbiDHauc9",
-	"nIMOIPzjSRxx8K2k3fI+qSG3N7JS/UBvJGmP9hLZ6fRcRJ1duc+EUZxFaJiv3YO/6iTNeiX7aUntT8OJ",
-	"OMMfLNNwiTM3XIcQDyZkVar4NMxg1TlojiOM9ubbQzrlG25+SzrlGyTW56VaTniZ/IabhlmtiUcxX70u",
-	"PUfXI92CoJOr1fG64T4XumQN6Mrpee8lDvDbsmk8zX6zLPhckIYzapmM6vIZoUSwXd3LCpo7YgnNgaKF",
-	"u+kc9gRElnGl+C0+8qtWh7CGSJekI8ldnZA7KFmccxV5AUW13zqMnLud3DOdR5zcRz6ArUF7cHmsNGfY",
-	"JybWXLDWIfH1quPn5GX91K/6qPhlTJ+Wmiyfi/f+ZVNX/CvXe34ln0Th1WQ8tw+/4HpDS2jg5iLJv2/6",
-	"AqDXE26XgnDzB7DBJDj6+ynDAYbp67m6Mnvw+H7HHZLcr/fo2iVMH1skxadSb9+hY/az1G4wt4982Jox",
-	"P41ucylAYyfjjQcJ/Ve2JNRKWnJMHzOXjvbJVePLopSq2cO4c/P+nsgOqVJDQiy5oLDrfdiHO6ao3GHY",
-	"/jZAheHv8SMEVv+KC/Yc0pb+gNAJNN3AY9D/T/jy9fYrSLsbp7JOUwTFMscaCYz4HzevvycIXtGdLqj+",
-	"P0Dtu4CIm505y+AlWBzM36dIQbgb0x1hMZS4UeHZyx/F99IQamTB06fwK6yL10bab3LsuV6Cp7YqrZ59",
-	"fHWV4BDwF7LbyJw9g8rMDMfnLgurdvsC0IFGTX75o3hVj1LPHcr/hawBvwBuURZMu1Z6hSyYMAnREhwv",
-	"0AmyoHsACMBHhM88a0HBAbaFW+aNa2Hu2/LBhdhOdUNVkTOtn8LFGaH40OefwRy3rDSA2D43cOlhJiZk",
-	"aP3Ur9rC8MuIEH/1gj+VpfGmwXH8LK2Nen4f2eLojhuwOjpBuq/f0fVUgA6eOUVw7hUiuthjqRl66L1k",
-	"gBRvhxBg2cBeB9YIeAK4L1Ibgh1wqpyiZIEbxJrfWilEALmO7HinsCjGPvJ8fP8X/8/RCF+L685+Cgcz",
-	"M5s5fNydjDqyASOypGbT2JBlm4TtUzHTrvwpuXDQi31nAbj3j5cPK8DW+UwEw9X/DoLhOXjAHSAPnnj3",
-	"g/aWADe1Hp93whX0ltP3l9Xe4UIEzza2oPsKH/qIOUgKM5pBeAH0lXaITa7HZzgNqf5jM3q9BdcPkvhW",
-	"WVeX1wEswcF+6XbN1twyErw0l6TdsohqUlTpxv7fJ6BRbcjPFVXYyCG0Et+eofRtTRfdBKvJRmJTvcQO",
-	"V/MWHFAt47eotCFbxsrD9didAEAzsqFDmyEYy1i28L0KAnP3GHvdqQen3WAYn9PQQz53bRdHa0BOVgLg",
-	"3H7SpQksoV9p2xZ3B3VG/r4/2qkUuipKn2w0cr5ftJ48OOTDzbh8Y4PQ7kM7oWg8Hj/6V3vkzLMJlreI",
-	"Eah9C3au3fULuyOGxrVPDpy9YYjKkZHrO1w99sDAlTA8nz/yT+eFTvJb9ZFOyXc8Vb6/T8kUsSKCmATa",
-	"/qwVLdBuLqRge/g7hIRPcnxKWdbV2OPH503ryY9/fFqj++MTatG1Bt9Fim16CRddoY6R9IHJIAp0POTG",
-	"8zU77TE+6+W+Id9HYum6HTnKfrAGfBtyoktq73yUQMtRwKImgqVbwqzsMBtWnIS5dSoVm+LrG3woyuyr",
-	"m9zMFM+nrBfr2ZDYKPT8ov6c3Alb8BH50nJhSrVzR7hCU49Cm/EMXYvaNPVGp2FHI9PtFDeaYHLXr0HG",
-	"tLt5n3sX39WN7g1kKVPFHPoy1yQH4Hu4hRSwwxsvi7gBQaTvtp1yKt78VgbjzYEKFNcn37jSE4NKaEBc",
-	"zFBQN4aOqSffGz9W2bEzG6wtWnBR0wKaGu6G6XGU+Dy3WN+wvDutfouOX1tM1DJzXHodVgTVfQ/u5GbE",
-	"QzYzT4jxWwB9+/UnCdlVwILKj54ihL0a5xb8xLsMk09YHER9izVYSI2Vohylx9ivn3UET9z/xf5vNGgQ",
-	"5sf+rbnM6b4pXfKliKMXZ6oXcnXUlX3SB/69FKztBz+jZBmEJkOyHe2Ufnj16LDPw/fSl75mJ7RB6vIy",
-	"6AOQWJ0FNxoHglnam0+9k1HybZbsslT83gndnwLMeT+VSh1dl9D5+mBQFkeAmqTfQGFCTa9PkqI5dCrc",
-	"tPpwXR81VuPm0LQh8cA9ToJiq0UHnECo2BPo81IXmm9kiREe/DU3RGHATneL112XhuOkcVQ54G+iEvDT",
-	"FQHG1v19RDHnL/WD2/6Ne8Bp5HNjcONkBtRbPdlT9VvwugjCWUvm1Zy/FIN2kikYbzupzCbBhC1su6JT",
-	"RcvS99lxWVhcY+IUZGykUrEsvK+nhYSb3OaNzLNz6bG/yjz7jdwfGNWfmf76K16MP03WykwNcqdSzihW",
-	"81UtfpzfQl3LJy3lHGK7uqrlV8J6haxEXb8+XNFSP/Xrrmpxy4iobKkXfHeN+TUFVELFTLppNOcOU1eo",
-	"z0RsZ/e3IKG4IUuXnazYp7F0rO1Ns+MwDiKFE3hEfyuq0FHrX2Kpl3Qgb5mHIzOy7maYVWafEO2SuSjJ",
-	"mdYkYwXF7Pt+34ZDvj/MwuszLxfZPZrdcte75/QM/Dy75Zq5ZJSL8/EVF9lzWMenafzRnsFgyM399QT3",
-	"DGrAM0m3ViKvEsjJJss9/L8D14pt3m6ZPubGMMI05zXGGnb5WBIvic1Hfl1iv/SzCkkusk8jIh0bu9jw",
-	"Zykr3/ba72JYmVHVDTrjGWAgR2vDgmvoi2EkWUsiq+PDDPcVyxl1O3CWYwCf/9cN+Gw6H+j7OV1FxnU1",
-	"+oXOaGje2AF+G/x242n1WbHcjfPsfc4sB0BGY5fdG2Yi8/M+y7wWaGoARlEqqzwjS4a3WTaW3gI4+L+p",
-	"PJIbFoE7A7cLuGbYPb8r881GjP2q4nl2w34DKDM37NMAzFjiBXbYEtb8yjJG3lCuiNlJj7htZIlNDaUx",
-	"spiDxGYfuP+LZmY0U+QovvtYuRoD+/oOm7Z8lpkaJ8cevWGmizza7Ov9pWJ0e5yl1Hx2UCzZj38csVQX",
-	"wP7vbMAPCTElt0ycnh8PxAU0zBk3ifCRf+H21OnOIou0LsDLX1KtMXfhk2FY3DhH6mcJYIGT+9jHrhn0",
-	"M6hQn1Fmjnx1/xf4/7iOP27TP5qWt9P7B2e7QV3v5v+552W6GJ6py0QAaLDTUmxPNvSWkaVUghHNRcrw",
-	"t66Z0MVRkBdTqt5Oq1H2IwgWxzLKeeErZoiFq3+JBWPNhXE9/g4f+VUH8WENEVmIsFTIDpWVcW1eNEvV",
-	"KW76NCu44NogeTvbAn+aUsawhjMFCuHbn8SOhZFvgMShvfkOsJdPBOAC2/sMMw1hREgs3MidqEu6XGIh",
-	"1HWxW/uvHqT59C52Ttb9X+D/H1Ch5Az7/vfF6a3ctra3Q+mAKsLns4/DkJNwSabFlsdjJTmi7RhV96At",
-	"/6hI+oFR9RaeOuft4sze28+vUPsH19uK2B2w8hAwaFyZywA18gGUnxXNNUt+9R5hz2kR1YXAjyfIYWBU",
-	"4ccI1a5wwQGWGNgPKBle7omQu8T+H/gIU6D7eS/tuuFwCgOaCCO3gR/ggXNSGAYYsOVxeqdKDMHWeeqW",
-	"pwzglLTPCJFWEVC97XaHGrap4eMsrRQ3e5A6S0YVUxdP//mT5UY7hpdHlcovnl7cBy51H/7FHx+/ul+6",
-	"56n1CxdiqH/2eKDtX9WNhdsfcjvfeS5Pa3CU1u97WuDDTx/+vwAAAP//",
+	"7L39ktw2si/4KtjeO+Ezc0utbn14RlLc2JA1tsd3ZEtXrRlH7Ni3DopEVeEUCdAA2KU6Du1b7Qvsk20g",
+	"E+AnSILVVfrw8fwzVhdJAIlEIj9/+etFIvNCCiaMvnj668WW0ZQp+M+v39KN/X+dbFlO7X+ZQ8Eunl5o",
+	"o7jYXLx/v7h4KRNquBTjz71fXBRU0ZwZ9+kXNC8o34gfaM7sv7m4eHpRULO9WFwI+NtF4h65WFwo9kvJ",
+	"FUsvnhpVskVjoP+m2Pri6cX/eb9exH38Vd+Hb9uhX2yp2LCxoeCBUwwkk93oODLZnWCYUmmp7OMp04ni",
+	"BW7AxdstI4K9M+SWZiUjck3MlpGCbhhZsbVUdoUwq19Kpg6NaeH3mvPI6buXTGzM9uLp4+sHi8DG/1Ud",
+	"3pQiPAlNc0aSLUt2mlCREir0nqkFEdJsudgQbaRdfXg2qTosVSla00nZmpaZuXi6pplm1XRWUmaMCpjP",
+	"dynLC2mYSA5/Z4eRee3Ygey52QJx4C8rmR7Iht8yXf8Npwyzl4IRtl6zxFySG+b+AF9gt0wdcElmSw1R",
+	"LJEq1X5heJTqlTWmeM/OcYDg1w/+srjIuaj+bQ+PMUzZb/7vf/0f9/6fn//03y5Ce/Ld+ntqkm1/8W8c",
+	"w10SSwZ7rj133DKluRQ4f66JkWRl984eiHRwIet7ONDACr58NDK7VzApmoVmaclHpMgOhOP0lMwyOy1t",
+	"eJYRaojZcu0nferp/SAFqwg49GX70DGff8lzbvpr/s6wXBMKp3RhF5hLbcj11dXVwPHI4DvBw/H4anGx",
+	"liqn5uLpBRfmy0cXCzsxnpf5xVP7TeAr989qklwYtmEKZvlGZtkPZb5iakCE2Q25uwS7YWZETGpmTjCE",
+	"oSIdG8T+ftdh3tv3dSGFZnCtvVZylbHc/mcihWECdpwWRcbxmrxf4BP//T90984cG85/F0ZsM9CP7uDu",
+	"lRSbBQisvf2TkSSVQAn3ETvG8yRhWr+RGVCFCcsI/7q45WwPXL5RXCC/6y1f201gYsMFgz/RNOfi4uce",
+	"by8unpcpNy+5gI8WShZMGY4EoUCAiilTatg9w3N2EfjM6hBQHXCDmDZLngZ/tosNqyb1zv7LzgMGcM/X",
+	"q5Cr/2CJqVbxmm4Cq+D2kLb+Y2yzanK8r4ahStGD/be9n6eni+OEZvkVVYplr5Vc8yww0zJvTbMmvCxX",
+	"WYPqAs94YILvlnneF1PfKJmDQM55mmaVbrGC2VhJdfSInZXD8Au7juDqywMXm2+VLIv+2hN5y9Qyl8Js",
+	"Y6eSsozbO3yZ0kPsOxs/eo8VM2qYWiayFCZ0uRUZTVhuWYWs2EGKFAkK8yWZlDuWEuDTngzvCmrLRixl",
+	"aT1WxCtSpc3ZRbyhnJwYY3aQJfhsNuvjeiuVGSLW91xrq1UJuY+jB0jz+COK4nuCFXGjHRmqIVpL7WxE",
+	"e1Vd9mpvQZtdhpn9lX2nz+zsXcESw9I+7V4/vvLHEzRZnShaFJZFF5GCeKNoymJJWB2H7g5m2cKqbwyu",
+	"pIp4wUPTOE2VSl+Rdq1kHlbnYWjQDi3ViX2QbJlyyjkFLTYBWWU1di6IYSKaCLhXeCfFvVEonrBlzgXa",
+	"ZjEHDGWCjlZqQuzZJFNj2ouaRRyRh3nsDSukMoHbW+9Yupxzh8Ok4s9hU54H7qJcpiwLilohTedq7j3S",
+	"/RhQZu7U8PQFvlbQhIW5slByo2iesy+sNSWENb/tzYQmljuZGdWG/FJSZUC3irh2FDVML73lE8tfCRNm",
+	"6WaxLPz1uDSRd10p1lKxhGozh9Zd3ctzkd/Q7mIcNUfnW7FWtZGt2XmOCPH4C5olX8kUTjJNU47m5+sG",
+	"pzuvQpv5U47+KqcPRVCL2V3lyTKXaZmVepkXNPLNQnKtpVgqayREvdOhcXOy4Yl0BxmilFMtX0vuHIJz",
+	"SMYKs13O10Fz+u47fPzB1dX1sE56um+Gtc5q/kPE+V8lFYZnuNr22nN7a0Xu9vVV7JOPo598cnUM39ip",
+	"4DD4iQWuY2j9b6z1P48n0ERYZuAciT9LK0atcFnqgor4txIl98IxYFsyvxLEn5EFKaTmht8yst8yQcyW",
+	"JzumQEGoLJxL8ld0q4BL7CpORn9IkSFYslvOH3C+pLFKLaNWUWXrNU84CynsLWJdPokj155RNXUN90XS",
+	"3UXfos+UfYYLUHjoVNwUitF05rlIbmMFGYs/AR3S+FcXdrSh2f/IqHrB8Fx3ji4ze8bEEgwenUbbx856",
+	"CChtXDN3OiM1nmWZgxqwCxzp54ZcX5HdD/dhhTF8LEsV0trAhWaPfsKyjFjzQxNQS3orQKfhpPsGSbCo",
+	"fYztlSx6lG3QZmybXiuW8sSH29qbteWb7ZOreOpmcj/nceUkf58kg0SVmhEfxMPISlHNnyimzRCVrVyI",
+	"nVmH8s497b/QWOaiQaExGvsrrk3dYaaGvY0+HH2evhPt49jR++y7XOinHiaHi772SJFJau3NAW9tznGu",
+	"Ma6DnIvS2gF2QgVnyEUxV5/z6seMAd+d5ZiCN+LtxNfe3HsNKwiZihkVgqVLbeQM0/g1vnVjZNA01oYq",
+	"o2fZ5t6sMsccLKC5297m6G0KNwfpLnyMy74TRWlmXqB35rRhDebB5WPwnyRZqfkt+97HzDBC1CddFWP7",
+	"shViuzoF796FE2sb6DEE/87CmS1Da4JRh0ne8fSOMHJXx0GOdLQaY7JTxHYqsXiG0M4LWtCEm0Duwt/k",
+	"nuRlsiW5VAw9u8xoklCBAXKnvhyYJoWSK7riGTeHBTqbuK5dUuCLLag2hBtNIJeh4SlGGqKzim4oB89M",
+	"J5y3zJjzBgXSKxhVydZ+lqUu44RQAgFrqwg09rLh5Z0voO2SWRp/fd5J7g1Lt3oawc3ElKJzBEQTWlqi",
+	"z3R/chHN5BA6fw02sgxz+gwhJqSZfPatPTnvFxeyNKeb5JzolWZmiQSKWZJ92k016nGvpUU+bFi6nMvj",
+	"7jVdsISvebJcS5Ww5U6gD3XmV1oHJmAq7akm+KgXH3a6Gh3c9qATS51FnIM5lWJym/6BT0G0/zD18I/c",
+	"bFNF9zT7cXsY0mMqywxjewMpAXiIj1FO5hzzOSfkjEx9ei5tpR5dTapGR/Fwc4y4709xd5efJfIzWUnF",
+	"FmQPAUYh/WW5t//UTIT5vUuBqSnemb1bfD3M0idRhfCGO4cihHPMqDhFSDJpWLIxvJ1QIaRZ5owNcQg+",
+	"QVaM5MwsyJoriEDF38XH3eCJ1MFUCSEVKYVV6OSa5FJAZmmE7F0zqvkqG4i+b2gR7fCDrLHlLyUrWTT7",
+	"fItv/U+5On/ktzA8DyWcvlbyFuLj/eVjwsJyz81WlmaZVOrcHfJL7FfnGlph+79zlBqp8oFga7XPNSUc",
+	"M+Eut1neT7K7rw2uHQ22Vmf3mGtz9lmVYs1TJrxB7xJhry6fPF70DBRqrNxGc8QaRVRrsFPAFetSnvUC",
+	"U1XI6kC8LB0R61eXT548acr0y8ehIM+7IqNcxCSy11RvZEa5V67HsnsfTOT2Hp0iVZv3j65i2TDMGDLZ",
+	"hWIMEHYJnmMfktnKUullIK39O+ESixZEc5EwtHbda6CmFqUhXMTJQz/cPHsRmBAZvJlTi9xlB6Y8g/8o",
+	"xU7IfTiDlgmjDrOM4DU3ZuZFGENGmmWYn8LXVZKnr1qJIAUOAXux5MJqcnYIHDPidffKEuoqjnxLsVuZ",
+	"1dfr7PfNvLdm7kGDKGkZSiBSpYtKc7SzhJ0VqQZbgONGMV1mIMSsHgJstSBSERRs8paptGRPvaPI/1n4",
+	"FxTLGNUDF19jhk4b7WpAhwXhAlLqrN4Lwndxt0DAXH/CzPsfkuym1VmZ7F7Dky5zit/O3NwG6/XOQHyo",
+	"Z459dxbjzsu/3jE2H8Lh1g40OPvc3xLtjWmK3lq8tb103TskJOZH5NYoNSZ2vHfa23J+8JL82j50Hs+h",
+	"v4Nj2GDHkWX8jeYpf+EvHzsw3TGxlOv1RUMgBm84URUVxeUtSpXOPH26zHOqDtOGp7/P3JTcShdYI9Ic",
+	"2lWM+A+Pb9hpTOpq+89iVstk9w03hotNnHLelvw3zGD8wApJYiRZ24vFPCOCcbNlyv7JMoS9b5AlPoxP",
+	"7AjxHi063w/R8RjrpqHrtimLFXf2BtdSVTnCXo/lVhlAXd+XGP7lqlshOqRpNHWpblCpVNp+nHqTx1lC",
+	"tdTSz0jG1gbcX2upKvMpytc14eoa1dq6pTPVj6ee5BFTDQW/pBDsDHObmNc5Vaxoh3RbUTpFgHeOFjRH",
+	"efh5+Cz7/Tq7q5/tlzOkAK1kANqxjojzBMHMAFwic3asIdvZDf+1QcKf7M4823X5OgvWebyRWVaFzt21",
+	"qHlamcyOAT0NjSyWqeK3wBOyWNrVUgOQCytpjMyrX90/qwdCqtQLKRKmdTAL8ARKYo61d/NMLMWoK2gO",
+	"HebsqAInl7ZWK2JukHqKwW2TQpc5bNRXhyYjV0mZZVFkHKucnYevKFUhNUgOKcx2iOr+u0PlUqvJ4E17",
+	"cu8XF764LV4rmmn7KrmfcZYaa5T70OeMNDQ75QdLYXgWS4EOgyBT2AVWExt1TbcnE6gf1qYu35sXZRm2",
+	"ZeCrBVNLEygNHHMvJTxlwiz1lqqABHq1xjL/PdVEsdzFMeZ8uByoqiyoMoSuDVMkUdRDuPjXdNyqdyEI",
+	"lq/zwhxcBJW33Vchbt9tkG7RCc06vKgbKIBlKSlFqdtkGjNBwRE/LzEJ92G528R6e9wLEwUroApkGUal",
+	"F2TPKALTwAwjlzPDrzQSIH+7VbLcbB2uEFeQ1q19vBxi4VuarYlcR6Z/uGxkE2TwlTRb92lQhuyIDYXa",
+	"xeagyJLp2HwTqNJNh6v0gagwoFuUG4USeDOG3B0xtWOHWhlt81WLBdpns2boFmO1vVsNkdVbW0+GDMhE",
+	"QxPzgmZJmdFwZQEtCiVpsl0mUtgbM/ZAVu9F5x9Z3lnueTqnUCyn75ZSma3cWG19ibVKWMh3t2/El2LB",
+	"66VZyvWyyKhg7gMrmuzK4qi5DH7szpPaS7U70ZTgU25C7VP0Lb9lwgn611h69YUmUHwF5fqSZHKP6TUQ",
+	"seNYHrJRjIK4EyzuNNuJHb3hx+zyrRTLnGum77C5vW8cO4Vjt7LzhRnDMyqWhWJal4rNeW8wmaNgdDf/",
+	"i90McJfn0JYeoY+HltBlhiBXjYiIKQk0SPPx7RzhlSlWbEveRUB+x90ERzlDQndFWzi8cL+QxFfc+pe8",
+	"9UzfMd2uv80EeUDukev7D8j/IFeX108eXi/IfsuTLckZtXuZkowLBvd2gishdKMYYoE8I9f3Hy7g2y6b",
+	"wqWnLxzs3wM7yEPyB0ywr+YDZr0klOiMb7YmOxAtUTHGISLzCmB/YgpdAaXAqrJcsGUmabqcmcBreSh+",
+	"oM45gper6QZnEWYcmXGxGVUhEiaMYsvkruBUVTUuZusEFeeqWCKjagOwGzWMoNlSQaghNF9xJgwxLAdP",
+	"S2lZYW3ZhSFMzV0mCTLmzksdFpq6VGuanICa1siuDqpVI+8ifd2qF/VeN2ca3LrQDOI47CjRhHuOZItM",
+	"6ykTw2+5OSz3eAJ20bhiQtvXnAmbP4x9bz6AwLuCCs0lHtHY+bl6uOMxNR776IT7dwC0o8rj3jJqlv+B",
+	"89vs4ksRVPxeVYxWYxT4LXuwuzueSpgVQts8vOypSfa3sibCosG89eaFj4pSx4cymM886HuF4KcKJRbA",
+	"JkOm8HgKYu0lbuILX7VjGA+DmTUJ48VkzPYNPlYToeHJmX4XHkOyddkBCVMtIEh5xQ1TXIrvqdrwoGt+",
+	"yUQAr+1rB9PlwUgcOBTUF1haY5FFnKqBYyy3fBMI+L5+8njWVzJ0knbR5eK+kXhyBK+wjZLyNggawFyB",
+	"Y/U+pq4B2Ju8ZV9E+h+3VAVI/Xch98Kpflsq0mdVql2dDwwhHYiHc01WmUx2A4lymQf0jalYR1LG4LOE",
+	"qytdWqAjTjeHmWaK0fQQrq+sC0JDJ9ub4NUnhTSkjvnF+DBpsmURxwsee24a7ywdEFL8ezI+4D2MS2Gp",
+	"CMtdkFJjSayihmGlj4PR63FsKbiJRlqomd+9uKhgmzGC62RBe3dCUuWvbG3/605xviYqV8/HrGjKS01W",
+	"DD0yjLhbilBtz4WQe8IjfauGaTMdaNbm71YadykHLzfmOliTd4rsuFEwOCzy7407EC3dUr0N/rCLuHNg",
+	"LUiO2Rlyw/HWY5LnHBKlh/UYvf8TvF41Cg4p2ILwNaHiEB2KiD/EdU7f0JRcKjJUWIwkJIcPamwKIHCM",
+	"2+xBpvz7cMJknRuJ+ogs8fRTrlxKRfWfuSwFPrh3lX6i4cpHZTRhKTyxZRl+scrnth+n+KN2YS94BXZs",
+	"IDXzZOmLZ8tc/IazLG1gq3dRBw3lA/5FaRkvEM/9nzevfiDuV8hb3DKytqNAHj2Gt1y/ki80ETQiGu3H",
+	"WvgJhVciuN6+2LJQLcyHqG08pvCwckV08pWoA5TwPSR88ot9XJOyVWHQTGJYwm2z7GgmUWrU7PyHmVVP",
+	"gCqAmxT62i1TKU8mbzn8wD/dw+8XFwemAaB39ppnFfr52TWwqqNq9hpMeZRjRS/lOp5nZ1XDIdGmEXuu",
+	"5xujs2oirCxe3ilrGIl8k0gVkLMrqtlSOSTsGJey4iGp9j2jcAr/rcFm5B5xeXh/JPqXkiqWPiVXhBqy",
+	"YtosyNXlg8eQm0qzPT1ooumBiw3cqVuaRcbxYT5LuV7OXcic9ArDPLJ/1FF+wzLuaPDWvjldRevC5kjc",
+	"RWNTggusJjR8pP5ZiwuvFBwgUyEHHwEU4grAo3R2Zuh6/oYr9gIScfob/hXNAOLcwRaA4wDcGAsivW6/",
+	"IKtDlZT4hSaFzHhysNfc6kAosYo36nVVJAUMlW7qurWZ4+ECNw0g1pjcHbY28U/7iQZzjn+0Fr1b1oYC",
+	"xiv6rOwY8RnIrcycuWK6plaDEp1cD7/kMPcYwbQOLg4rLXxMI6cHspFVOowLqIGxqa2CzKDp0zfcYFcl",
+	"cHe0ulYxUiiaGA4W305DPlnVi4I4N4j7NH62xxtJlY+qg7WlgOMBn4IOHVCa6/bEJ3IuotMJfeZrSE2h",
+	"h+VGLrmYKKvkmqyt8Q/5+HU1pOtURnzLmy80qVeGU9euPrY7+f691UiiHQDQgfvbE9jOw24sWxBGk609",
+	"mXYDnd4Zr+14RTs0piyzlOSuPmfN5yFWoL05W/dihR7pxFZ1YcN0Z6jvAOKmkrTnN3rlsnfmxrBiQl9r",
+	"z0FIs/Qb/7TqS2f3ZW1tM99NaVUaomXO8GfcsnrnF77U1rJSQpXiLEX0NGhF4RDQMLMF7Ut/C6ydL6ie",
+	"hPun/WEyr77W8/y2NJk/KFAcTv5fqQlhl/cAyUfbXDye8+ycDz+Z9fDjI7OGi8cXiwDuuf3gGOk+PPT7",
+	"R8OID1A3EixvmLQjwPLf0qLRz6ofzIcDRIuqvMr+ey/VziVobqn2/QpJKVJ3O9rNLypUCHbA5FT0vCwQ",
+	"3VCbQEcreO9pCyHen2Fa4F2YMoV9FHFUl732k9Blbr9iBXdBldFP60zdLcPWH3VGK2SjcMwkgUK8aqAD",
+	"oYoRaMDGUmLkwhUDihT08rV7kb5jGtu9uQ8pCULp8qc+bKMLyRu5ZOlA1sS3dnWiRZCqZ4nTLu27+qmD",
+	"hICVy7WjM+Du48Nuogtcgbv2IX5P8tKS3N5AkF8SE922080HkjzWFIAReMrqnftC4zRdDMnOym4P3TEx",
+	"Y0R7cYWpBBmK2jQIQGE/v9CWJYXfTq8xPb4ied7lStDNfYA5blbAT/3p9PbVKg6gW+U0ZWE9HnYnXtd2",
+	"C5rxguXD+MchSh799B2QwWtIcD9ka3GLJmkaqwgJLNe3Z/AcWbt5Tw+VwHInCX2KK5lRYlwevTtq9pAA",
+	"20bi2Bs6UCn7HOZds9rE/t8leajNGHf6UoNj7vKdDS1O8JUGQ97lMw1OPWs3RhA9KAcgA5IYuacq1Q29",
+	"WiqoTTxDl0ZH8cUpD9d+9IpyV1FrYU7m9y8sKKp0j8ScrG7Sh7t8FoH7syUEGpPuXCBecjfObFAD8t0F",
+	"5nhds0zu6SqzgymmdTgT/xVqNYIlO3cVQ6aji3FYimWSWrMQclaCVeljFeiDOXLDntqHV+PF748HuhRP",
+	"JNcND/jnvzyeGPJBp9b+ugmWPtmrZwRG/upL7OM8Mvafu4X+j68GRu8n+o24wx+we19OQdddQV+s0f1d",
+	"05xnrSpaawpZ9kZkQak2AB+P/xSWMFQtuUJAHr7ZLpOtkjkv8+qh9l+bj+qCNT6mWc6Xgb9zkbI1F9yw",
+	"ZbLFMms3jd5Q8DtLcZAgKM0cMP5u46SxBkgPp2j/6MkUWO1w9uTwwI/+EsHpbUYPSX5u0BRr9aS/mrKr",
+	"nbPKscygmDtFoBnl5RkCzQ1Q0n6YuWSzYrNrCAHMe0Wq5aywlG/YHRdAyahh0WnemKih7w55ysxQ7xpl",
+	"ZlCnC3TMPAa/bjcu959tbkB4q30K4uwGhyGV7KsqgQp7izUCMJfkCgNsLkkF8YpmXILBPiJVtlDHAtCk",
+	"oHbPUzsBHyd4hh7J60Y1KyK/DgOKfjkJKFrJiU65dZlsCdVE3tKMPHgEgSb5jjxqA5d8OS1PfG5ORfTh",
+	"bbwxLuTYIYbLGq274nMD/qKVVII57xDNMnQOmVIJlkIQ7WJs42PiWTznJlRA/dWhFXOJs/dmZYbpIogX",
+	"8INzcdvVb6S1E5wJyg3SIRjGqLb4js2EoDJJHGm59xmhXQTtP+3XPswm/9DBy2cWfe+w8G4dXF6UAOk5",
+	"0x00RJ56ZiEKfOczyD6dliRnayOyD/VF/9GF7eyvRMg9oJi20wb1vJjYae7HWWkoWxqh3zhNDB72OY0w",
+	"1zG++MS6XGRngTb19KusGbnCI1ZwkWxRgrgGZ4oXyz3mV3ozGXQKxZYAiwJJISXXbXhSa2iD7wM83stM",
+	"auhYbbZMTcf1YHZje3QK3bmSA2dQnz8gkNoMbjJMm3j6vGXavAF85W5zs9F6t0A6+xCNDFO3NBvIBKMr",
+	"LbPSsCVTKhosaMWpHs4Gc+lfJGNak5ylnMYConOql/ocqVyQTeGYOerT+HhV2DTnnWAZ05PH5A91PkvE",
+	"53w6f/szzu+5IPbkLH1QSBHIvcbe9TqIVbulqgin+MCuAYqBD0lyxzHREDc8bHFhTGoGolEXxwZzGFxB",
+	"i8+Wa321sbOdHehuomPamskWXdZvUil0kF5Sbd66kpPjBQnC/SB4cyTz3hEk8TSFMn4S7n5vLSNILUat",
+	"dfPG2UmnaPTsk5FnYWRVjXTj2nbOADg9orm0DhxpyACnKiXAhRjQj6yEm+hX7eVx1WCqpfkTOred9RxM",
+	"L9jZuU0W4y9Nz10yy4DDQnruQD0e9NyuMOEwcR16FRirqotnBDjGCtXUezqrp32rbkvSfLRf92zwyTaE",
+	"7GRDb89Oo629W9vQOz8VicaOrydwH2HjmMP4AXtXH4v+OULpzpJDZPveCZBZLr7J6NKr+gyzlOTM0KwN",
+	"V3OykFNMEaFdY1VDOMOivpubH2Y2RPJuJVwiNxu0j1Y8y8Bzu6IKO0RDJv1WmqVPWEhkli7tOcMjDQgt",
+	"wWvUjnQKiwiY5AzW0PeWLV0ScIfHZsN8uKrAWdGEwjdHnWoz1miieq6eIqX3vI22+YSH3jcqH+8QH/DQ",
+	"vn5xLRr6CY1t20lYy7PAGdjrB3fWG8f3UQ8NvKDGMGWF1v/+1/N7/ze9959X9578XP/n5fLez3/6byHu",
+	"+YG9M+NNjEcr4FoJx94jPlBfjACeC7LLEdwUUvO3dMVNI/1Sb2VBSl3SLDv4Zm1Vk2lxqHD1g/jTVZPS",
+	"mDnXmb5dd+/Mt0NlYFW2eqAYn5E9PRApFoRqklJDL8lz37ubrGWWyb129R1i94xQUjClpSCK0VSTf0/l",
+	"v/viVaxAJSsG2ZGBPECqNmUOcL6Dt+OvISSBQCzDXgi6ajWeSGEUTczTuoAWAYRzZmWZrppbyPSwIBm7",
+	"ZRmmyzLouZdK0zCYa7KlctihayRZMZJiIbp36e6lSoOm9xb2cOBKrwoRFkSxjEIGsKsO1kzd8oQtXH6v",
+	"QXS4X0qmDmQNeQZ28LXPzKoJHOqNxcxWptOzCL1b/xgsrKh+/i71tRRME24uycsKN9e1sBUMfnyGdRj/",
+	"Xs343xeuSsZ4QBqo1rBSiWnjqzakZtWe0jQN1fqG+P/VnqVhq92rc3pp5NIb2BFK7HQftZbTH5Q+/AlK",
+	"ohDpmpJE5lxsSKPCth8Ow75rS2/bT8G0QKbwnmrMxoVSn6HmbYhl6P5GAYAlHJCb5TqoGgqP3zEee6PE",
+	"qEE4eeM15eqlpGmoeNXjG9Ise7W+ePqvGJ3g50WAe6GmzbhALcB0WtGCcDtdOMQ7Q/Q1P9aJG2fSFccl",
+	"Ms+lcDH9yFxtRndzcRvhHXlrX5lRSxICTx3IV/8bU+Y/iX+4VUph9pL4PIoYUkLLL6qX7JZNHwEs0aAg",
+	"bxyzk721+JlAIHFJtMxuWZWS6OIsfc730Jan4THBqKqRH1zRB63LSkAFoQJ9r+AzN+5NSPnX/N29Ld9s",
+	"XY/YmETdZpEJslPTFxSa0CkTdrvYni6Bt32ouueiy8s9Pg1j7LY5JCxLlBFMvVqvMex+Z+uI65yaZDvD",
+	"/XdHt0QbH7A5fni9Wh/XMAyzpn0n/EGNoS6HWlilcKRlazPFqOmAuPd4IO0UOhaaLU92ArKM8/EURCgU",
+	"escBVQxf8Wxu7zSnsAPYYZKVmt+y7/0MEHcpPnkxnCTLTW+y5xlqeE++d+Xpz6y8TbnH9lOsal0Q4Rua",
+	"Gn4IQa/hm9K+oAuEVKNxghRVLlr/YjsiEawpJJfRPNsTrTokW0/Nz625oo92y9cmyNdVobKcM+Pp3m7N",
+	"aQ44/jJqmKLZUq7XmoVn92rdKntzN8x6uDRkUVc1DhaJYGEjlu5VLTAqVEDsSsbNrCTjew/CSywoV0ss",
+	"BUlZoFL+udhkDAvarG4MdfGVnAPzBPP1HJNDZ4JWFecCQEzwPXqYmPPEcVPslindTIVrqCaYoI4+6oHb",
+	"ut7/x1Mne16v3hrAeggstzl054QEk79zNrmIh19OC6hmG4/x6wLgfaBC5whJHTMTqXZTR/21Pxm5vHXV",
+	"o0YWDX5zc61LinzpLcGWbQRzKu1xglOGvhyHvAJChOYuzDO+muYOfRk4OAN+zv7NN6CIGO+oulvcvLLW",
+	"j/KqYX7EEW5EbWSyWwJ2Sn5UMilFeKzmV5qLCRLNw0/FmR7wuIMR/tm//l1eSGVuajjDbm1BkfHEXklz",
+	"wneYbDDUygjG9d4xzYTBqvenTW8WSQAVxEp3bRxYRR4H4+gGh64LYXN8JIe2Y45Dp4F5nbbWpWbpUe+c",
+	"ZMZArXnj9/tTN61bqgQXm1kJtF1J4L7fImdnposep3Vp2eGqwfNwNLz4B1LPedqJjXw53Sk1p1qjo/+I",
+	"OU2XbORWp+M0C0ws0IQzPvMFko/iY1K1MdrKb/xyCs/fxVFmtWSvcj5Gg1SBTLVadziHTtA9OThNYJpm",
+	"8+CsAlhExmhMLGgYV1sxeGpecsGeC70PuT2QY3u0sIc5UsIUNULqKAO4xxySQBlIQkQZMH5VcAT3gPiC",
+	"d+5ZOxcAyrghKU+f2XsnrZU8vIEaOEgonJpiqRZIdTZdKPh/AoEJlK1oMLhnp4gDN3WC00eCX2dUjLff",
+	"kTq2XGXNqOarbMDS2dAiun9p80sduCmvUMXcmh7ReaCGUKTTlKtyAWDcxjdDxBzuuyMLw3OaDdiARhZt",
+	"fggCKM5aeh+6dh6Dt8asvhda9OhnPLxstaE1KZAj/OojePMYtQHmH1bUhrw/V0HxmFEhoJJcFkt/JEaq",
+	"uCPDPY2vzlYruw11ItCLZxDOdVqacfoZdCZ1DYt9InlsvWPkmkU/byVCN8O63iqNKGIc7PZ71HKqYU63",
+	"l+EsOp+0MpyN1FbQAmZIEb+/XbQ2PFfNr4wKCTjKAxlB0H9kXseBGdnLmiVSpMuVC373mYMZB/sZlbjG",
+	"zFKW5kwFZof4+8glFw9G3DMqbows7lix2bl4AgHK68hO5ph0Fa/01PwSUHpgQssBpbcpVKfp2bnnQGX3",
+	"kx0irGCpp+2sgNwYMd9Weq6HiHUpwphjgo5pWTxz3QaUhmeOgC5vtG+bCDVMwgiEhfEMegcJLAt33+uv",
+	"WugxVR59WRQZH8jrbbz9hhVShTyVmxjZkT1H1pvfVwGzFMeTZptLxIBcWcxAJ5dZVn9jXgPI2W0Quj7Q",
+	"fusA6HKCZVtuIWMNA143Mov91to7xGcZgEfc/8v+UOUduJ+qf9sfm2G1+pHWX4Ns4jEU5h3hOSnyOpEF",
+	"mzancR438PD7xcUtzUqmY1/7Jz6NYMXaEbUnD+z9+kpkh057oqFSPade4PyrGQW30k3jJFau35Fz2Lgt",
+	"Kk9teSBRtAV1zjVZS/WshQ0PoXFXfwRwLdDQqE2PedVrDX9fF5ekWTtSAfQLiDVj6RMqZ5gA7CZtJwVt",
+	"GWQGJVLZgSRUraRYFolZkJyKDRVMM/xnhYYF/1pncu+B4tY0MVI5OLgsXTZ/q/pLz3GbzvBVztL6ZhVv",
+	"DXLMP6vjOKunyW6Z2H+u0SvV28JrayJSvasS1xpPY1aAYHsMHbokdUBdt3f+BjJyxYJcIe67vCQvMM2w",
+	"tdWWrAv7BQw1YhlcKaCKe8Nv24C2PYP4esoahhWqYBprf20ApItaDMTTXY+Jj74AgLAJ11H3FlE9+4ku",
+	"RKTxC8FnP8mFlMLZVlOrKMU9QKL69NYwjK/bW0WzetdsFYNkK+xkYOcKxSmf3gINLULYYb3VwXOf3gI0",
+	"y1fZwSPZdZLv0DSCsHfJs5RQopkhXBiJWWS6Xar55dWCoDZKHjy6ms7dmjKo6ioGXwiMpfkB/Cf/pIMQ",
+	"h14uqhSN+wIA01cetr498etRKj6YTNqrVYfQ1OxvzfzkWlfZM77ZGvKHS3J1ef3YKk9U6zIH8P3wFgdi",
+	"pVNEbDsue3lv8LvvUgVqwhfabnN3a+12+d19AlmV46x31fjfFBu6OY4yYQUP7wrWOjv4oJrcl6fgvIbC",
+	"F9hS9+vkph63o48mZxfSNMMQCfYpgk+FZku4gHKdLIWU4gX5/jW9tJt9JC92C7GDk0c4p22oEUGpNGZd",
+	"+qpVmpFSGJ41z/VGwlYPMsCDRxP5idMEVjTZLRHIeaB3AXS2keu17/a759gcg6SMFUwbkkK3Yd89a429",
+	"Mv6//zdv4lQsmn1tcLjOqhqH7sHVzDr48MrkXiyNzJiiIgljgz9fWV2ioavyHDpYwfS782tMb1ay7vDk",
+	"gvh+2BND+kuzQ8f2pK5OktycsozfMnVYpvSgB5y9UqVYZ+J66reNlfasLNd5Wj2cEp6Pp2UmZE8ignJj",
+	"P4Pyyjf4MHtJhJVOKzhoMFlMwoSeeXC4Vgy4GgSF/XbdJEWxNVNMJLWiphdWyrXRmh9PEX+CB9IDWxZM",
+	"MKOoMEtqlo60MfrjgZHqVTx29aXxaRqO7dViK9dgmq9XjVHaYBb3wJp51Q+tp2vm+SX5QRr3u5bHi/bp",
+	"rYPOeIMKG4BDe6MrcjkbavfrGvYFVgVVyogHLOxwZ9nCCPWFpelhmZRKMcuydklLj2LYj2vw3OVE27eI",
+	"eyu4c5S4r5A15VmpGOQQCWxU1Nhc6fsSvDNVya1+Nk6Y6PU/OGb1DgrybovHjxAEe+Yi2X42y28AW96N",
+	"BPZDBD702awdQT/vtmz4xuew4jm3U3/dn/rl1FrrEXfT5E5/uKuptZSjbqaxxXzCF9OGLQFXE+MUAdwP",
+	"RhXUSwfavtWN/ahxzeE62v9lbXRdx9eEXQeboxi+KdmSvcOgRNhVIYWhiSHuYQIExXLpp/aSgGbMCwf7",
+	"kNF9x4Vx+WXrf3+esqYaU344MuVKLw6b4a8Z3dVgAQD4QV3xfsbXDEzuevYdAj++munMCHch6U9VsVuZ",
+	"lQOe2Tf1j+iLpaYJdwCyKqU53TByPTh19t+v/hwx97CXKMgiAHdW18QOcPQNOjug3bAwiN9S3xrJ7guN",
+	"EDOWpesGi+B0sNYQ3XOxuSQ/SmWPtjWEqypQfO0L7VpRzJBQ15FrMxKi1qdZm/vYJ7A2aB0i5LLRST8U",
+	"x8UHSbJlyY5oetBESO9e2XJNGq/PtDqvLqdaBLlJHpieP8sD056Q47N8MjHN1o18+Tg4Ta9ZehzHgfSp",
+	"b5XcI+pxrUNqKP+GFyoPCm73035P+5YYtRczYmbNcgfGeFr7wfSAr2XCiVk3q5NrV4uPHnkC3asuyfVx",
+	"7swWa19dXg8iFyS3gbNaKEZTP1/s2w4a335rb3wHRZYzQit3W5FR0eWZq0nWngoAbGi5YctSJEwZyoU5",
+	"BD1sTR9RjqALAGAFoOeiEZzL6YGkfL1mKuAPfFD7uB7d3R8IKtpkaAqegjn2nW5PGvP5ywniAogUsXRQ",
+	"5Qikaga0KthsfKHnsISTaAckptE8prP3TxFXDIDgsL1J1H06sYQtVRDwnme9+Lc+D8ulWuMRVkt7pR/N",
+	"YqmWcJS1MrSIT9ZSqZabc7HUW+khGNqrfSn3dj0O8sm/syA39gXywu4HYlfOEfIPorcCOpEOTu4N1yDh",
+	"K9rTlbxlEA3wKcybKmxUzblyXTSu2I4cqMMGd/StNxYiaw1icEE39inXiFxxsdH10uyEyOpArv0yAqEt",
+	"jNv5y/oLQCDHs2M/dAsopHvRE3uPTxHmyhi21rTLDJ3+l/Z3bGUO4Q4KXdzgIulF5OxJHwk2xVrAj6fn",
+	"LDZmG6FLON0Hnz9Kp3h4V50ipxvBDE+WBVWGJxmbd5v414l//fO4VvqrPuJ+GVj7R7to+os66saZXNYn",
+	"e/W0cn0Dmqb/eTqF58ummeGRYb0pwqM27OH0dkFSgpfgMakJjaQERIQejZ4/HgxTH8le75ZVc4FQJ4+/",
+	"80zmzBp3hFYefbAyMqrNcVd6lCLcmlm8P+y0c5w5zQB/vgXA75PPK2ZWzg8RKv1FdoMnOqk7XIATtOOB",
+	"eOYTZUDdWKOIQbbFRP0KN03rnoL0lIDIcsPVepaCozmJEXgdu2D0eYa6T7b90pRk9OBM5RWjatBHOjmv",
+	"lv8BWowHJ9ZyCw1vR+0KgpyVUnQ24Q4ME0E9ZzsPs7A3hO12u16zFbbuXgJEndVCzywSIpCAHQBwy7Hv",
+	"ZwooZ/amcjIUAXAhra7tKLk6gTsC5pvREqAERtRd9EcoAk84uwSclVw7JRh7KuuMF/6a29pFOAInUqy5",
+	"yplTRpoL+cucBLCI5SiWltD1MHwbv/E/O5B8B4vKBXAN5jD+4VgOiZiepjlbInJN8DLDzEUuyPUVmA3o",
+	"PMMWdE1mRu3qzKzs3FTDAiFCHXjUzECMC0dN1smyZLd0EQ8UPEGmfYORCO9AxbiGp6FzAVgetZ9DvnxM",
+	"/tCJhlT+torRm3RuQMVTAg3y7G7Nc1sGvcK4QsWTcG+BF5Kt1zzhTIDN4x9szt2n/uie7Xb1aOHRRLnY",
+	"AAUkz+6teZZXL02Zdw+ndsi+nE0JFNTHwfkKaY/wUq2GGLkB/KIJ+/nyUc1fd7SgfW9Zn7kb9Byj6Y9P",
+	"NFV656DQRqFdXUe/oa253NNVxhpRCG40WiNonGVSgpkz6yRPrAdQXcdzdf8KnnjIynRrsdKlStB0mLos",
+	"mLv7uJVbfJKjHQEL82pNSg2cCwX8qPAlMrc6rDjs6WEkmfduVQaKpZgtP5zX/RZhcMPGk9NJIoTmw1P4",
+	"sABltVA8CSNT13nGC5JzIRUpBcd4TS4FO5yQbr7Yb7nOpAzfKG8oJpCUak0Ta/tbBd5IK2Az8OM4QPUe",
+	"F17d8czXk4N7NDg55za2c8T2DLUFctQNPGNS9hoOhtv4ZuvmhJ4UEKSQivAhZjXA/jWhPsKkdEIzNqRV",
+	"QYi3kSdciz0HJgysSdY0y/AE/hnVwOPj1hHn05WOTojol1RtLFVhdJ3TLIPyEK+ZOBVRY6/vMOHbJRd3",
+	"jqtiXelUFcgHmIguaMomGiK87fY+gJdcPybFPcK0E4T58bfxw4jiJZzwMBz3j81e0x91oqMXMLV6sLur",
+	"4RYOXyG9wMxJi/6gIHa2eoOK/xca9BxWe6JHGPUElUlWj7Ua8XCF0lt8wioJe7MlpUgdSlHdrYZaO9Al",
+	"WVqLlYkUttyp8gGd4seqFclTq6LZl7bSgE8cG8E9hr9B/Z4UrJ229cyO2fBCaNe+SxwvFCOpZGgZ1r3f",
+	"8pyRRAptKJo+oLA6ygFtgRG7ylR0aeeXk0mEZWYU1VLwJL5Qo37ncy7T6K18ukhjcuGfSYlGb+lxBRqT",
+	"y//UyzN6654szphc8idcmtFc7ZxgdHfNn3oUurHOI8LPEzv84eLOjWUcFXAeXsgnG2l2KKq7fFgzg/nu",
+	"fEjUAW4gWrg2PMswcwZD0KN5M3fTzW65LmkWf0Xi85/z9dha8fTVOLrgz+RabC057kocXfanfh221jt5",
+	"FY4u9RO+Bv0q51yBzbV+6tefW98RV9/Ijn64a89N/6grL7yAT/a621OVL8tiWWPOB5sqVVITYH0gP6Ra",
+	"Mdqt9kOkLJ5hp0WBVTeYX0VJynIKlr+DC7aEyV3L4Xm+5ukIMJZSQsnHcKHi1+4Xe5J0wRK+5omr/7Br",
+	"Y1TNygJ5EDMnBU2IJjNH7bPEPov1Sr4ZW79u4ury+vGppqW3FBBJe1Ozf8eZUUM0TBS69d9SxalImA/P",
+	"rqTZtlpEMoNqELg+LGfPLAe7jp67r/EYCoECLakh11dk98P9PEcfTsEU2QWzoRVrJkAbWm62ppcB/bDy",
+	"d1xdXt/ZKbMHZUQtO52AB2SmK6ViJJMrVrlc3TdGfJlvq35+TKTey9RzbnJD3I2DvlF+In9nGLK0auDT",
+	"6Q/HDOVhMGimlFTxGL3fcJaljQ5AXZxeDo6ugX4rHsS3w1VWtEnITLDiDfuJIgTiGlN2EimMleMklQi5",
+	"iyFKuyYQjM1O16Ngr+yduTGsCE1csV9Kps0Qonzd6Sim2xs3GRvB1e5XWGoDoXbFMgptJP/x5rtnRO+5",
+	"gbsNqHAxBasOv/rBx/sS+aT5ujXhDAz7TIYUZnezudAOgitpQw9VTkQbF/hRqGsZ3msBDqkAmLELlN61",
+	"iiL1U+LuXQ/n5PKVZdNPbG98+xgc43zRuEThe1Y/QIELJ97Kaft0W0xJlXKBTfI8brkb+WJx0fix+nYQ",
+	"efz3PnbRfew+UG+6D9wwDvvEnaAp3Bur/LL0eUiqgjD1zY3rKhkXzuba5RU/I8ZlU4vU3uAUCoGkbvRC",
+	"tr80quatXVQdRHvXrTDdeKBJV7/HRfMTCLQAKyTcuML9yIYioy1AXP+9XWxHf0sFunG5uke1wrlofqQ5",
+	"gYGdS52DaS4SvcsaByWXGkwCzWg3XNjbEArB+3Cv7G/87rqssJyqiXbpD7+cOuY03Cn5eeYMFTdPt+Xc",
+	"aFSm7kFzZBbTB30SnI0VZhuMXL7y6d+NlCeXx+PVEIhjMrOVKehrOi5NMiZgqJjeyiwdTpCBdguYgMfS",
+	"hT3DaErtt0xYfXJPNez+CZLXYKj+TL5zjf8TmtVJdkybp772Ea2SVsntgrBMM9foXhtV5kwYzDCcOdF7",
+	"/i9TrZiH2lS/YVQf1ytuVgcqGKVzi/nrz//74ZTW5r4SXgY4s15IpViVVntM3woP1am34FXHSlTK00vy",
+	"o6/StSYJpAtrX0KJAgU7XBh4fOE+pqHPxUE/cz4x1O8Q58dZe9iCqDnD654eCcd/6UpAh7pxV1zylzaP",
+	"BJvPO6/7UhdUTH/x+kHEJztNHBo7DUXU/b7mjWyJEwCytg3YMVXw8fRaZnUfwczPeNXrW3h+uuUc1imF",
+	"m2DWxdp1fXZ0GXswJ2hObxHIYD+a4g8+WNq/bHoLXXK2gTsrZQWDEgtU/nxXmkUFFNNsYrMgUqHIbhQC",
+	"VEUDp6gIkGaS296ydwZbD/OBvqZT+c0J47czu3PNaSJT52pGnOno7Mk750yeKh9yclExGY2Jwra+Y/S8",
+	"sQ+9tKaHbjcm7TiS88IcsDIry3zJgT3EyMKWNeFPrvVhnNen6qfk5dKjcKvUgVLYylFIO6rrM9eyw3fq",
+	"sJeoxw8Xqet+4bVJa1HRxqGMnf2NqTq81Qt4EGz26pvite+pv4SuKUxEnLv7967D15RV/3Qwtt/tbERF",
+	"DenglBJAFYulxlumzRumy8x0CRLoWRdQqOwVyMXm3KrhrJZWx6mRwea+84/BiFsk1HVUXyzGNVbQ/p6n",
+	"t06cd0jI8+W4gtS3Ink+fScHuqjUde2xTQ6tRLUGcvQgs9soLi4Kqoxgao5DC154tV67kxb4YPzXAN3G",
+	"fjLsAMc4zdJKqEhHt5Iz+LwMpZf8CJqMXQbRzGjf5BQkQoDjZbKD+cXvUrOgb65bB5bnidz4VJ8tu3Nz",
+	"y21w4lg/zNaxOUY2YR38sL+jDU7gGnNUNfAn8CPEtrFou9Ob6ugX+iQtLMbP8GDXlqjwmt8mofd4y3ak",
+	"W3rLNRYCDpWQWh1mTzVxjzaBl7zZHCMTZ9xEPhtn6pR+L0thqneOkZ6pOixVKcKWHTi2I4XKmpvpKKSB",
+	"ZnedDe+WHIPfhKWW1fRWFsSwHIKLpWJxlEZjNV7YZFSb5dyXqntkwHtDgd/A76LtoYVAlnPLZIyCb7I0",
+	"DlFt39SkJvdM7jFLIer2eLVnqdW/wvcQV8uc65yaZBt/uwerfaPeg2sx9uopSlVIPW3z4fl+7Z4O3Ykd",
+	"XzZukKsCR6SJjpWNlsCWkRLymPaMqrjghmK5tIbtbhNJkzl3MZhsWD0ajnbD7zPuWFbowcB+lba05ptS",
+	"gYthr6TYnCJqf1eNoBMGAQgdTAdT1SXp7/k4kTHWhTmQLzYEV/GSYvV1NaH1UfMJKzQojV2n+47MakjU",
+	"pvyrp9rSg/zJarBMm7v6itEa/trQizzFRjSj4+21XlC0iqCkUnSw/VF6Rt6rCA8TGuJAqCA8r0BqPLYw",
+	"NPQHeCaX/gd7MWL0PT67f3n48qydHo715nXBG0I27nkngnkgHnJYKjGJ5QKRKHHwSAVUe3K3D8szohgE",
+	"NTTenZYD5kAMT4Mkx1DSOb/vSspZntWj777fPZ+Tns/P3md4aj9gpV8vAXFradXu5W7QNYjAFFYoI2C8",
+	"ve2qfd83zvK8pOYWP957MOqyPL3bsXnhDtyl/lCOXHmv63NbpZqh8ogVK4sLLhKeMuFSb9YciKCYYe+c",
+	"gcNFInMOipbDgQmmo71hGXfdG94yYbZ9yzaxxmGs9aZkrCK2pUXBBEuXc76/5ZttrDUm933Oe/KY/AFz",
+	"oCDgtpV7ItcG1QKckI5T9HJGRbdxRlSe0TGeKKAqvLxwu9EjX2BGSAJHszCv5ZQLLjYv+Trgr61KeSbt",
+	"calYQrX5XyUVhmdMt1tZWxmTS8daETRK6QFfSg5JyGkI6UoIw+UdS3F75o+MT3If+D5mRbhnNaEppJLS",
+	"W6boJtJz4C3HoyiHCjQ1sS//lRr3YhPkfGBxDbBcKYiRRbNSIm5xrVy52atrdpKo5jjbkvH0bfBZJwGv",
+	"P06QQENcMXBeWHroHxT049WNaSLkWLgc9vtIVKv+91D/DQGNko0kRi5qdGa4dbl21UdpZLLlbEmnmTBs",
+	"qBRAMxPrrLhlKuVJhE9QcL39p3vY8tkWT5C/PqXZMrW0A1fd16lZ+tTN+i/ayKL+g6Pr4iK3+gwmv1tW",
+	"tEtJDFZGXaA+sYTE1sAd2+FdmFiDPvUS22QOcqDLXah0AgmZmlg8A7xsmMpZyqlh4dveuYmOScY6LuHq",
+	"RNG5TiZWv3igQiqeyOvI/opPfriMqO5S5oSHc++Yn+HAj8tkis9Winp3f8yI+F+xbtzBJKFgZDI6x+eo",
+	"BBYuEobFrJNv2kehvPUOUftQukoUs9/Ag530kP5hk4Zmk5P5h3bnpuHk7OTvCKM4lEyjzSvl7hn819dv",
+	"6SbmoumISscgbj/9gXUnaFHnJHTZb9GXaH6fPe2qRU94IGWWPd+0ZC4WTFwsLlq5/W0R+9dI3HTZNoQV",
+	"q7p62Rsa2sUsCCj4LCWrQ7NpndwLB7GOKfQICI9lFa4AioqUJFQpztIKahwf80pzx2eaSZQ0nfLBgcU4",
+	"Kz6X2rjmmKmDgacG67Kdh6TpuIjRLzvM/s5JlOO/0WGrd8gQbl2hbcdYesif98pV7+JC6/oB56yvygjG",
+	"w+t9Y9UHYyKe3Us1gKUS3o64GbyLWC4drt5A0LcjghK4mgbJF35/fAgB2XLodH5jVbAXNEvKjPos+a7/",
+	"Ag7dbPVmnVFjwMSeex1iwXzd3DH6FRH/9J6qdKkzXgRsPEjnXx2I5jlWdq0yKtJ7a6nSWd6NdkuAmPdk",
+	"yrKB4t/SKJotqdhkzBI0NtYr90wtd/sgazbq5H0dwjNXzOCjjrpgLCVcx5q26peSLUUoS9vBj+Mj9nx7",
+	"Ub2o8X48rrmQ4EHIypRFUnxPsdfDHK24c5KQ+DUrLQKcH+bq0IY3iRF79o5KXoJmQb73QYz9sFUy59ZY",
+	"j35lvmrKMqoNT5a5TMvMEinUFaPhxl5AAoajLfQcbuNxfjmENt4fGYtAmYC+yMFx3wKu/+rQONYxHvKh",
+	"oTqVyDEvvuPmA00RRpo/Q7cT4XSk2X0KLslzqHVtrQcE65Zn2TPoIlKAcIASKm4I1eSqcrkYD0/KMs3w",
+	"j9wQKbIDpj9j3uOKm0jvYq9/V6xEb7YeDm7bPwSn7zjNFsQ+X2NjbGjRoIG9VhYNSiyADIuaDJYy9vjs",
+	"MPxw7IXTSbfxw3s41Xv++eghIJi0bFy1AyPUMWQstXGhYl1XwPk8H6q114FiZ2G2MlD9aWn6FLBuAS33",
+	"GWE7lpUifWpVLUttMMy1tQY2Gy42z0Kc+BQBD9wXgtvxtL6kkHd71ITHPQWw5qL6yco4KEalNY6Jt4vs",
+	"Cuw/cd7WBmsqHVtnsrk5gR1WMUhoR/0MgjZWIbnWUiwBKuQOgvnq8mGkQ19m2dIp901jENptW/tGtQzI",
+	"hqfT6h9L13c01nhpBFKTWKOggWEwVwV3PDkAQNAXwe0LtTH2iJ4AgYBA1qw9cst5Ka1HpaeyjAMAWUoP",
+	"sdtQvaNlqQYc2bNciFu64mYk1bNKIaQema0RhRIpUduD2eZkj9V9FBp3+NBgrwZlUBOHUNySbmQEnIap",
+	"ds77ItlA8aZg78wSneYxGX0v8Mnj6iikSplarg4BGJrrqwq4IlG0IJaVMLMEQYNwR4ljrthKbxcmnc6i",
+	"acZT75aUGaqTcNgdhoTggI5I26TT3stqdt1My87N6RqsMWL4ZgsAFd56j5FdHn1sajY/MqreUMO+E2B5",
+	"DCU4VkJlUdlElefQ8XA/MXEwgxFPbZvDm0zRFS59wRFbByKzzHLOuDMjNihvv9IKvI7Y5vOPoHOCzpvD",
+	"gL1aLymSKkflg0JDKzEb7wohBmMsDv6OzUj7B4U3/rrukaVK/5m3HBiWvUtmGVMumSr+hbnR4i6eTiuJ",
+	"pTH6ojv/EMNkUusjMnNmVYo1D8A5mAmWaY7T5eDNhR0rRB1I84g4tgij2YAAtedHL+tld1WAXr1olSUO",
+	"Qw4ebUnTc3pvudgsE6vXzqgv4cZjEEaGG3P6bplxwZbQi09gxlP06Wq9/G6mCDl+2MHrINgPNk6hqIjW",
+	"3sPwJD/FmFBgpsFTdIS3FgI3uyV9x7XnyJyLUi/BXF+ydBPNogMX6RBDDDJokPlCDBB2JUetZ+AkNtil",
+	"deAi5cRRKkBRKEmT7dK7G4LxWezUk/gYtn/JmxX0Het0KM0EeUDukev7D8j/IFeX108eXnu/UeVFsSSG",
+	"lC5HRkI3ijHATHpGru8/XDjzBL7q6kIXDnnsASDkkj9gxng1H3DqSGxhvNma7EC0hMISN0Sc6u0yhyIu",
+	"BMgcgqQfgLYc9qK9tnPYymS3IIXUHABNZcGErj2JRziCHbfUycLdmpBGA9/rCUD5qyYc8sOQQEcWtmdi",
+	"Jo8dK99aifrXTWCGB6cRfjMGCEvGcXko1S6eifoR4FYSW4P4Q9LgtUtIaBO/okdUbo1n6C51PUzxeBYf",
+	"DjE4P1kMKjSQoCoNzcKN6rKMZAg3XSPnxkTFAANgTio9S6SQOU+GjhSkPBUsRez8+FTUNeVZM6s/4JqV",
+	"mqHEk9gFH9DQaZYtHEQB4PgnO8JEChCl9klLCk0yqg0CbGfQ1dhsGVekk5c9PLcdOwyhDlVxGQflvRMI",
+	"Xdi71TO+ZkOre4Po/dxY+Rw/rYzfwu04Y/cgW2/OCwVVBmvqhubuwLQQjsM++bQmb5cqMQO6zshT7EX9",
+	"LoYqW0+T4gfe+znEAm6c90a4CPrvFPo32Mv6e8aZ+kKTpFS30ehVN6W65bc0G6qAdg2WBmj8N3rLyEoq",
+	"AVHIbRULkggCKWQ8i+4ZX5XT3swf8bFvuOlJzB0IEJfJ19iRNrXbkqzF512W6omwzkHqUKd/BFpnuSO4",
+	"Fg057Xd3SNq/qdvOzEFS/x0B8zNBwAx0IsdfUwgxPqsqNKFOiBQZ5aLGYT4TfmYn30KVNUIw9pZ3GYlG",
+	"ElcfiIFdhMgvKBzLxe8wnL/DcFbF4kfm4x9Xw/Q7sud/JWTPG/h7nexuxZBm6pZdElS/8cXfsT9/x/48",
+	"dRH+RBFJdN1IUyQNaYI3vi6nm+XiIXbQtdcn2A/S1N5CBIiBnlSIA8RF+tTdSoChBIUhcEugDY0paFX3",
+	"wiZJfaISMOdFQ+4Fs5V6VXcuNDvLFEqkzJaD+Duu1SIc6oTmDPQm6HcHY2gC0Cwy8+Uu/qZsaFlNU90+",
+	"Gg/bMw99NGVrloTYG3p/ORQahK1YHXwjW8fm9ifQFrzRbBWxFSMbbCQRxfJ/hfGD6Uxjrc0APKpiJqnG",
+	"cGcCYWzfFTWiGZhiL/DJ2bh98dr1Yqgwap5qXRXChTXqWXpGnIbcB7xgWRpGjEJWtr8vKiU+nONTFatj",
+	"fNXDxM2DKJwDx+gSZmbR54S4gvOA/iDcICfRLl/7545WNBFPpXorJOayzLGxxoQ9U0K+nt2AGZlnIPtn",
+	"Sd9pxTas6MWknhnsFzKVfNYXllVWGGblzcgN085NOGt/qpfWWH8VyLcE13KljzbSmBteSOyYXEPuCFRX",
+	"vNcpnO8bj2ygTUTF+o1xRbd3S9eLToCZLVHstoaanb716ovvsVzdj7GC295jQ5Jhz802VXQvZvBFH9Ec",
+	"nJ8dIOdYIMP22eypSnghhvTEm0Qq9oYVUp0kH3oNwBdx8BgwNF4jhqlbV/MdtRnfuTeqT/TCZjLngmbL",
+	"RDqgnLPBqMuCDQYxXpUmkTlrqF0HZuI83LeSDzrSf7R2KLSWRs95pxtYZDl7Iy+1R63mnlSb2lpra4Zj",
+	"eaRNk3xey6ivaVvUs6bN3gFUbCX7gnJWZq6PINdE0Jz1C8yhxZsrAb07SDcqYlDK2KzXviO4YsNZeJLv",
+	"uY0+xbf0lmXZCdeKtSkKgG5O8j1Dk91yyyxXnAaEvWXH15Qc5PriA3T3OLpjx357aFrkd1I0ephCh/HW",
+	"HDcscNmspDEI1xejU+DTR8C8rJTcMTHrUluVPDMzr8E55icXNe54uJ5lFkhPG/m8W1SIonIvXaU6hZrQ",
+	"fZz6a+VodIuNOaA3Xvf03KgYTQ94rSz9f9fFEriFYYV3nl56EvibIzDjjSyiR5PFEVw+B/m7K9lozmr/",
+	"pPNLIgyZO6KNE9Fmtw4tOpy9qJRchN0eQ7q5YebcknOevJnD+nOiXNGc0G2w3tyQAQqeIi/NiuozpKU1",
+	"cKjCFrFzzG6pdikjAHIFMZfaDQ39aGmWwZ+hDegC053svwGQ27ltFTUg5lALvyRogKDLf0GqpBgKTW/s",
+	"l5Spukxr7+jW/b7SVBs0yQbcsg7btepxbQjNQJ7BzPdSpXpWjwy7jrECUPjdIUfu8mCTiOsrsvvhvgPX",
+	"j6o0Pl/nalfO4RGDJ1jxK4iGvHYPjzUscJjsd+1QEO6g3ew+0KF3e4MWLf4IngIThLISbP+UeFfgAqzH",
+	"A/MdGJ65ZLgqWgHl9hQT4laMiQr8yR6YZ+5fT6smEvYxzLd45v7/KZwioplZQCvnAykFhodlzjBPi2si",
+	"9/YNdwn7V+wF+ox4B9dT9GM13FeC7TEzX1Sg0xfYaQUea9Q/uk8EL/Ubf6nPuQkUWBK5K0qr4NL2cgkI",
+	"xNBvQPn/1vzdsgNM3LgoWjnmu0CS+T+gn4p7zmESFD7xPBxEH+0VDoYpwnv2Y3Ow7667euZKtF282sEA",
+	"wfvEbDk0CgdYMLHRxMhnLrdxY0Uj1DigAphRnlZ9ezAmumaKWYG7l2pXnSHd7hER7JeQ03ctSrF3SVZq",
+	"fsu+90s2qmSzaWI/q4p8MLgLaxao1AJMwMlG1Vs+XGw4/TZYoSFP9E2Z+32s6Avl9lnmdHNX9IE67VFz",
+	"d6BJOzFBuEUIvCqAJNVAkToVhWdZNsLzwOxRRGsnZr4+R/kDOIBAHQo0MXc7mgNADSD02j8Bbgu8ZwXt",
+	"eL3IkydBL0XDcygVZ8LQMKRQs9dBv3hoKxX/Tykwy9SLzNYfb62ETWgWFJSV1Fhi9URE5txo8lD1OSjt",
+	"uuvHwNxA2IS+gT1mL9k78ZXIDp7D4+wnZzghOyxa99GAKiDSbyrveTc5F8g5I5oDN4MejO8mVFg9QJWC",
+	"WF07y2ZpoaDRRCBQvFDcMMWl+J6qDXepQ/a/4s2PwCd6AMYuhWW82qegCTeHY1ulzq7fVixnKZ8B0OzQ",
+	"3EPoug3o8r6F4RryNayJOwYB490npQBrKqJd4F6WWUoEcyiwqWSorm5pu/ZgciOOg18PNQ8eBDpvYaF7",
+	"dq0O1ODRfemq8zolDw6PNZM0JRlnukrhhSYHVrcCQEw43+76LUXq8q1a8Llg9TY1ggWRqgbSF4zsqV70",
+	"3nYaBgKiEsBGInL9k4BegWzPtCGFkhtF85xdEstRjcRB14ihCQyMCiOmEcq1takXTqncMgjHY0urKl0M",
+	"Z5Gxtbn8SVwsBvBDYlmuqVhGw5gWitl9ZiOJ6q7vKWrue2dMeUix/m2xmc5E/ZYWDUv1qPbMXIW8CrJw",
+	"ioPdIe+jQJA1UhY+gbXqr4BLgnacYO7ZHfJlU5Fdn7kC5g7N0feYCCU/ZwMJKS994hxk1zoGcbkcRBvI",
+	"sZVQNRCdmXIXuDHfc6H6RoPL+hzk92VQDpzE5wYC6hxeN5hhIy+pExCd7WY+Jh/rqLyoOdBVM667Y4Hz",
+	"Sx2RLOMQ6rv85pc1uEH/5Gwfglo6BmnOF41Psps/4n56M7m1uVmBjPY5WDZROog7IgM3e72IASJ7/psV",
+	"Wgi3afUSGOzoe5qnjLA6ubyqu5pq6jjlEoquQZobyKamD6IYpppMdt8qifgMXVScW99VS4eVIKhY4AZ0",
+	"At1InnZZ4lQc0NG4H29MOdTrclbTNpbNe2F2h5SZXeQE28+snbZ7NzMN85zlyQNVNk1NpFYfq1obX1nj",
+	"HSJzy2gm2y8H0QycDusRArlyMZpIbMBWxfrcyKpbpYusVv1CWtXHNTO0RutweocJunzXYvIuZQYP92sa",
+	"ygEs3F87jR9du4o6S6Ru+4hG00WdmX5RdQQLhuyHw1mh2M6rO4V0YDXw4WrgQXqcLivS7l0x50atRG3Q",
+	"33Ey5MThjMAaqRJmPprg1wQFCOGLRN771CwV1/NgJLroHrHSiqp0yZQK5WN/qxgTeynTLyJlgnbrH9QN",
+	"uAbMioFyyonbGc5YmzQ9bIBqBr3VhfbrLdPm707j9Yf6lusSnb5pelgmpVLYy7XMjKJaCp60j3NON4IZ",
+	"nizteeLYuTA9sGXBBDOKChM86Y2iuZlIhQDCgKmGYz244blGt5tGRxyHlu3wPQBy118+hmnztO6IjaFN",
+	"l1C9sH/H8L39syBc6II5GH4YVlnbVbSKwwjAe+pF9XWPV1JQrU/S4vv0VfFzclYkpjU3GaheGbDmReUd",
+	"HAgU0LQHWDfuHYUX2rWWj4NNpJk2McWbcAJ6AX8G5TB+feHTgyZ4N9uyz+yQo9ZXlRWjcy1m9q7giulZ",
+	"78xK1WO3cneG6vbnScK0Rr1yNMmsQZTWaoMbYOl6TG5Ym4rDgG0Pv3xMUnpwnRS6uZEno/np6DdIpVP4",
+	"opCNz+CLgg/fsESFcoF19fdOzBxKjSU65wONA92Ri1hQL9UHAS7cwKEJ/0Ok8hi+qzO0g6E4a/HulQTo",
+	"7lkp3L0mxIPp1nbmIlQIPidb8hD281aLG58dnOzVRFr4P3QwHSqYD3gRON4SEEJDeW9/55nMmVFQ/ghl",
+	"Itg6pmAJX/MEveQLqxzMS48bLBzGMl87Bj6y8I0U6lLieRXDVbvLnjnQybeJxPg9FlYX3OXzfA/sVmZl",
+	"H8A4MumwGzywx6FqKWnqcNgXmrB30XWchk7GgwBbGqIsuyb3KBjPMdAWskZdYb0u89z1wMCohg4Gjz6p",
+	"FEmM77mOQuldEyabzLEYTJ9sMkRIDPi+CuNA3CybUS9oP2U/+4KFUTZP2o3ARYtmOdH9BF9X7wbTf+Ux",
+	"iw5Diw61P2CYQOcT6ZqLidys4/ruNRpJVKub8YEKTS0YihyLUUbnNvvbohK38yDOq7hGP3xZH9K5J85d",
+	"JB5FxgdAmsdtcNr1wKGNbYH8XIVMLccax+7Yp7EvYXpG0e8YqnWGG2820m0w0xOCQnLNguL9xvmBSMpu",
+	"OZxKD+3lh/xC16gszqcbQWu5F0vsG9EZDxo0tDpIr6x6q1m2Jly0RkbwIDuG8chaihqrfokUs0eEhAq1",
+	"ijpY5kwzvovsrodp+GksXcBHZyf9BU5lxiAjxRYNT/URqqX9ul7OqeNaXOgthaDA8AY10nxBIdUMs7Ds",
+	"HiUyz+OclE2nfXuYZiMw2EuAFERsQu8em8RCGKiqgDqBaoUVL4468v0RCpvCfUCpboIdYL2Vm63ptFQc",
+	"3oN55vVLpNebATggR855np+wYT7SKP/Kh2ER1Etp492fDu2O0WTL9BEYA37IxYgjwIH0jmp7mdws7enP",
+	"+FbK9M49RXRCMxYNR0MzttTRj29pMevZGZ8eDDS8rvMX7bFG3GFCybpUZssUeLsXrhU1pGVuGFGwqemd",
+	"uuEP6JBIA0/mRXf3GgtvkLexvjguOUbNlCvN1C3t6+YzvuE83OE0cpqV7Bi9A1+s3OdxqkXdNeE6hMKI",
+	"1HSy45iVxsfuHKMds3JXEew+ML7w6wiVqrXFI5z0TQhe6ubfzB/J/yDsXfFv9/7N3Afm/OP/Bnb94wJ6",
+	"8WJIhdTsjAWnits7ImFCSwV9XV+24QGFJBlfM4L7SxyuqP1XqZjTb6AhCXjCtbFHFFFNwAAFBBO8gtpb",
+	"tKXZeunCgfHbdZQ4/TyFpmHCbDsUau/5Vwenn1ACD4OPsQpjzWXnSvZ1RFxb1HU2IMimDlOKZj+2kToc",
+	"7LxvZQYnHRoBN9rwVeDrMOyWpWUWTr74UapdoEUWTQzGxnsvpNTQFdUBOrJ8xdIUmbuQ2mwU079kwXgW",
+	"NPadm4J1d6AGIfcz0lTnOzpdSCdo0M76UkNTG9eUa/0K41TV7izcFoZbHDQ3YNHx2iGp+xwJmbVJqbg5",
+	"3Fg6u8okRhXKfSA+XIf4p+oDW2OKi/fvAedkLcNVLCspd84iAdtRb2WBZiJITcUSqcC6ZNAwN1Q4sUDT",
+	"0f6nVX6gxsRIxHlDszQHCxNLHxAwGctTNJigBZNFxgjVO0hMx4H0lq/NUz9+IysAIAOwhuIdDkqwGeuC",
+	"JPAL12BbIXQWwg87Y+PyJ/GT8FjOeoF9lhdggy8axReQrO/BNaDoQgrypz95i/JPf7okX8Mcf4GWpuYA",
+	"csuupBQcKkXsf9t745K85TnDwo1/vH1x+ZP4AWQX/sXTwF5jrrzEoRYwYZjyHW8sW3yhiZ1djRafyYRm",
+	"JJGpc5Rn3N6ALPXETJmVR7DgR1dXJKeZZX4UEdCgwJneeHCfkUdXj4jLG7D/eIIptFJCDx7w9G9lUeVi",
+	"QBMedMY/I4+uH7gdSCuoCIitWbP32U/i0fVjDLORnKWcEsucz8ijBw/InmXZPTevVWkIzwupNV9lVbmm",
+	"UTSFh/9Cvlvf+x42RCryXcryQhomksO9v7OD3SwNvfAfPXhCjJQkp+JA7HFl2uhnP4nHVw9JqrBRr/3A",
+	"qtSHS/JcEFm4jnMkp2rHUvLu3pbR2wPgjGMRN5yNlSwBKBLvHvu3IqMJ088Qp9WqFFCdQ3eI2rqndh/X",
+	"Uv0EAPimVAK9LCt2kMIydKOJM1FsXdrNA4XGrkEqYqdsX3jDjDrce742TF2Sr5WSjnvefPOCPHn0+M+k",
+	"UHKVsZykMilzK42x3Mdwk4FQgMCE3coG8MvTi6vL68srj6JHC37x9OLhJbbBL6hLJr5/e32flimqaxuM",
+	"ClcE+y69eHrxkmvzHJ4AkFZfq/70X+Fron7kPuDSXbxfTD74olRaqov3P1v5qwspNMq/B1dXvi2ob39b",
+	"FBlPYHL3/8PFRpG/J8P9dgmvsWbgfRcM7zkpXADQ9eUb+lo1vfuvcUtQdJd5TtUBoqmSpDx1zhlXAgZG",
+	"v90uutGglKe5FVwGiWxvg3f38HrDn+CbdmOS2h7T9/H83bOyEVQKqQOb5S04hk3XX9uH8VJj2nwl08PJ",
+	"6Gk/3bMX37evUKNK9v6Me9qZQ2hn3wLegoeSv/PuMsD2xq1wiq0rF6zalCWytdnNPcStBuHjy52rnb/l",
+	"bO803v7WuzaPEdteNYQ8x567r3/sbe9P4+w7/zemzH9Ca8+qrSfcGaArgYIC7YAaGtPJWUBmrih8kgXw",
+	"yXOxAHz947NAdxpnZwE3pNt3j0l8jr22n7y3roJS49v9RmYZBrDOs+HV9z/2locmcvZNf+MMHiz0XR0I",
+	"RbhbkjOzBW/ryTfe2mSR+/7SPnq+bbef/xR2vTOP8286y50ZUcdIoWIfk5YqQ/osu+9KSmN23z56xt0P",
+	"deH+GLvfnsfZd9+O12sCVSFLhJwjyBFrWap7W77ZVpBSp2SOPaPqnvIdh8aZw4dlz8Qcg0lJH5g5Qpls",
+	"Z7cAHLYb06QVjK9TTU697VUr1slNxyfPtefhAOEH3/JeNPv8Ow5DkjU3wWDUKTa8kZ036IJ50eCwjhuG",
+	"20X/UjIFoM5QJuGrYePI6jFwPy+PjqfIuFPHCuf6Gm95ZI5ljnq/G/llvd1dDJxYvM8cMs9cl1rDK/p3",
+	"dojZib+qw5tSuJ04gz3oVjJDHFyffPDQ7lsyQxxvy2jKEOznpUzoGDiKe/R+9Zz77p0EyFuoXXQgUIRu",
+	"XSYfdTiFmMtOuKiCKwBq14BadiFJoo0s2vdLi/3CsgZiLH1Rc/9X/5/vB6XOt8w0+PTsx3hIkvuJNgiC",
+	"6f8nPr7jsnruQfWrQtH68wj972MU6x7AZXtQgONHGhI7L+znv/G9Zs4hCvDjMM5HUQ4a4w/xkkPMAwUd",
+	"SpQ8FtRdfUMuXqmZaQPL6kUVXGMuYJguQnHL/+viSMb0nFVHB/SwtggOc3hSn8s/WMUdPo5fsA57DLAA",
+	"xE9OEQqofP/axwNcnqfLx7VCyklx/AuifwMQeJWLjVlJXNhrh6QAKIeJSHfnhQl1suKCCGXSG7S/aW0S",
+	"OWdSl2xkI5xanXRbMkeZfAO5Ezj334AyCev4OKokkjCw9Uhidopr4nmTewjFXmoO5n/fapJcCYg9E4Zw",
+	"sUA8J0WEBCivi3G26Wh9+MT9X/E/3t/fV9lvx+gb8JEJbeMfIpW/Fa6sS9M/GZ7EmvNnFatwAfkiwDFb",
+	"mgK+Z/0jZvRsKBeNm8c+trH8x09xHdoJ+fQyx95Q3IA5QniAMEMow+4sppWX5prMQOlMl9UvyXcG28+Q",
+	"KoNKm4VL5rn8SbwS2aGGxHWju1opX7xszwUuXtqn91ueMT8AUUwbaO/AHYzunKPlkcBHblp45Jxem25l",
+	"FNBDQmsdY1hKjKxy5iCPNXDDwy+/7fsdQNgmXUWwW9Y2EC7P9a6mAX4Q9ECExHPJw01T3hoHs+7952n6",
+	"wrU/+ezvfDnLXrw+7chDZgLkRXJNZAHIJR/bifSqYKKRr7kmFDkVBbzRpM5IH+QpZ2d0ZJfVCmSyG3cD",
+	"OVY77+EcdADhjydxxMG3PK47JGYuKjD2rSxVN9AbSdqjvUR2Oh0XUWtX7jNhFGcRN8zX7sHPOkmzWslh",
+	"WlL703AizvAHy9Rc4tQN1zvGgwnZK1V8HGaw17lHdjv+20N3yjfc/JbulG+QWJ/W1XJCY/IbbmpmtSoe",
+	"xXz1qvQcXY90B4JOrtfH3w33a1zGM/HedzjAb0un8TT7zbLg8yZiZyWT8bp8RigRbF91OYO2n1hC07to",
+	"wTadw56AyDJ+KX6Lj3zW1yGsIdIl6UhyVyfkHkoW55giL6Co9luHkXO3k3um84iT+8AHsDFoBy6PFeYM",
+	"+8TEhgvWOCS+XnX8nHxXPfVZHxW/jOnTUpHlU/Hef1fXFX/m955fyUe58CoyntuHn3O9pQW09nOR5H+r",
+	"ex+g1xOsS0G4+SPoYBIc/d2U4QDDdO+5qjJ78Ph+zx2S3Od7dO0Spo8tkuJjXW/fo2P2k7zdYG4f+LDV",
+	"Y36cu82lAI2djNceJPT3bEmolbTkmD5mLh3to1+N3+WFVPUexp2bd/dE2qdKBQmx4oLCrndhH+6YonKH",
+	"YbvbABWG/4YfIbD6l1yw55C29EeETqDJFh6DBgjCl683X0Ha3bgr6zRFUCx1rLGAEf/nzasfCIJXtKcL",
+	"V/8fofZdQMTNzpyl8BIsDubvU6Qg3I3pjrAYStyo8OzlT+IHaQg1MufJU/gT1sVrI+03OXbjL8BTWxb2",
+	"nn18dbXAIeAXst/KjD2DyswUx+cuC6ty+wLQgcab/PIn8bIapZo7lP8LWQF+AdyizJl2TRZzmTNhFkRL",
+	"cLxAj9CcHgAgAB8RPvOsAQUH2BZumTeuub1v2AgGsZ3qlqo8Y1o/BcMZofjQ55/CHHesMIDYPjdw6WEm",
+	"JmRo9dRnrWH4ZUSIv2rBH0vTeF3jOH6S2kY1vw+scbTHDWgdrSDd12/pZipAB8+cIjj3EhFd7LHUDD30",
+	"XjJAirdDCLBsYM2BDQKeAO6L1IZgl58yoyhZwILY8FsrhQgg15E9bxUWxehHno/v/+r/czTC1+C6s5/C",
+	"wczMeg4fdiejjmxAiSyo2dY6ZNEkYfNUzNQrf15cOOjFrrMA3PvHy4c1YOt8IoLh6r+CYHgOHnAHyIMn",
+	"3v1De02Am+oen3fCFfTP0/dX5cHhQgTPNrbZ+wof+oA5SAozmkF4AfSVdohNro9pOA2p+rEevdqC6weL",
+	"+C5cV5eh1qyDnfTtmq26ZSR4aS5Js2UR1SQvky30KhN1otkvJVXYyCG0Et+eofCtW5ftBKvJHmVTbcr6",
+	"q3kDDqiG8puX2pAdY0V/PXYnsPfalg5thmAsZenS9yoIzN1j7EU0260xjM+p6CGfu9aSozUgJysBcG4/",
+	"6dIEVtCTtamLu4M6I3/fH+1ECl3mhU82GjnfLxpP9g75cDMu39ggtPvQTigaj8eP/tUBOfNsguUNYgRq",
+	"35yfa2d+YQfI0Lj2yYGzNwxROTJyZcNVYw8MXArDs/kj/3xe6CS/VR/olHzPE+X7+xRMESsiiFlA25+N",
+	"ojnqzbkU7AC/Q0j4JMenkEVVjT1+fF43nvzwx6cxuj8+oRZdG/BdJNiKmHDRFuoYSR+YDKJAx0NuPN+w",
+	"0x7jsxr3Nfk+EEtXLddR9oM24FutE11Qa/NRbJcKWNREsGRHmJUdZsvykzC3TqRiU3x9gw9FqX1Vk5uZ",
+	"4vmU9WIdHRIbhZ5f1J+TO2ELPiBfWi5MqHbuCFdo6lFoU56ia1Gbut7oNOxoZLKb4kYTTO76HGRMs2P5",
+	"uXfxbdXM30CWMlXMoS9zTTIAvgcrJIcd3npZxA0IIn237ZRT8eY3MhhvDlSg4BrAwOLgXt8M3ZX+t9i9",
+	"oGPXk+//H3vZsTMrrA1acFHRApoa7ofpcZT4PLdY37KsPa1ui47PLSZqmTkuvQ4rgqq+B3dyM+Ihm5kn",
+	"xPgtgL59/klCdhWwoOKDpwhhr8a5BT/xLsPFRywOor7FGiykwkpRjtJj7NfNOoIn7v9q/280aBDmx67V",
+	"XGT0UJcu+VLEUcOZ6qVcH2WyT/rAf5CCNf3gZ5Qsg9BkSLajndIPrx71+zz8IH3pa3pCHaQqL4M+AAt7",
+	"Z4FF40AwC2v5VDsZJd9myS5LxR+c0P05wJz3EykSpvVxdQmtr9eiN4QlR7UU7RpkYGZXXa2hbzrWFENF",
+	"RjUrVMkWDgCEawIuoTr87/pduIxCqUhdmQ9lz4m8he4RvpTaNUHAjARXkQSNx57Vz6xlKVytNUmoENIa",
+	"pzgnBMTqRJ3xh9/I3QI79VHST4dO/Iua8B8rDPWGZYxq5uvzaWa2stxsiZY5wwp4qncsxXpHy6WOzUbP",
+	"dD8g1T6YSh1dMDRwMLt8CyNAseBvoGKootcnxrwwrY/KvW4OdX8gj6jlVJtFU24SKg4EGjBVCBBbWWDo",
+	"Ff/MDVEYSdd9iX60mhRVp/ubKNH9eNW5sQW5H1D/8N62wW3/xj3grtdzg+PjZAb0zmqyp2qE4pVEiDNb",
+	"HQP1T++tArVRJmBV7aUy20Wlt0BXKkWLwjfAcumRXGNGI6RSJVKxNLyvp8VqnNzmrczSc91jf5NZ+rvy",
+	"dab762/osfo46WQzb5A71VhHsZovN/Pj/BYKzj5qjfUQ21XlZp8J6+XS2qUOWGK41Kx66vMuN3PLiCg5",
+	"qxZ89xvzawpwoYqZZFvfnHvMKaM+RbhZdtPAauOGrFzZgGIfR9OxujdNjwMfiRROEKr4rVyFjlq/i6VO",
+	"NpC8rfwQRlZtRtPSHBZEuyxLSjKmNUlZTrEspttQZa43whmO92h6y11TrdMz8PP0lmvmssQuzsdXXKTP",
+	"YR0fpyNPcwaDsXD36wnsDGogZEB3ViKvF1AsQVYH+P8WjjL2X7xl+hiLYYRpzquM1ezyoSTeIrZQ4BXs",
+	"KM3OKiS5SD+OiHRs7JI2PklZ+abTFxvzPRhV7WwQPAMM5GilWHANDWuMJBtJZHl8/O++Qufx+Y4BfP53",
+	"C/hsdz7Q91MyRcbvavQLnVHRvLED/Db47cbT6pNiuRvn2fuUWQ4QxsaM3RtmIhNnP8mEM+g2AkpRIsss",
+	"JSuG1iwbyzuDBhW/qQSvGxYBCAXWBZgZds/vynyzoZy/KnmW3rDfAPzTDfs4yE+WeIEdtoQ1n1kq12vK",
+	"FTF76aHwjSyw26g0RuZzIBLtA/d/1cyMpnAdxXcfKolqYF/fYjelTzKF6uSgwDfMtCGB6329v1KM7o7T",
+	"lOrPDool+/EPI5aqyvT/ygr8kBBTcsfE6fmxJy6gk9W4SoSP/A6oVdUhiDRSuwAvf0G1xtyFjwYuc+Mc",
+	"qZ8ksgxO7kMfu3rQTwA6Ygb+A/LV/V/h/8fv+OM2/YPd8nZ6/+RsP3jXu/l/6gnTLoZnqvotQABt9fo7",
+	"kC29ZWQllWBEc5Ew/Kvr8nVxFBbN1FVvp1Vf9iPQMscyynlxZWaIhavfxYKx6sL4Pf4WH/msg/iwhogs",
+	"RFgqZIfK0rj+S5ol6hSWPk1zLrg2SN7WtsBPU5cxrOFMgUL49kfRY2HkGyBxaG++B1D0EyErwfY+w0xD",
+	"GLGuxvC1li6xEAou2a39r06vgeldbJ2s+7/C/7/HCyVjhoXE6a3cNba3RenAVYTPpx+GISdxzEyDLY8H",
+	"MXNE2zOq7ilqJjKjf2RUvYGnzmldnNl7++khKPzoms4RuwNWHgI4lKs/G6BGNgC/taaZZovP3iPsOS2i",
+	"7Bf48QQ5DIwq/Bih2hUuOCQhA/sBtfyrAxFyv7D/D3yEKdDdvJdmQX84hQFVhBFr4Ed44JwUhgEGdHmc",
+	"3qkSQ7CnpbrlCQOcM+0zQqS9CKjetYuYhnVq+DhLSsXNAaTOilHF1MXTf/1sudGO4eVRqbKLpxf3gUvd",
+	"h3/1x8ev7tf2eWr8wYUYqn97oN7mn6qO380PuZ1vPZclFWpR4++dW+D9z+///wAAAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

@@ -79,7 +79,8 @@ func (s *Server) ListChockEntries(ctx context.Context, r oapi.ListChockEntriesRe
 
 func chockFromWire(w oapi.ChockInput) (at time.Time, b chock.Received) {
 	return given(w.ReceivedAt), chock.Received{Note: given(w.Note),
-		Chock: chock.Chock{Name: w.Name, Mill: w.Mill, Role: mill.Role(w.Role), Bearing: w.Bearing, InspectEvery: time.Duration(given(w.InspectEveryH) * float64(time.Hour))}}
+		Chock: chock.Chock{Name: w.Name, Mill: w.Mill, Role: mill.Role(w.Role), Bearing: w.Bearing, InspectEvery: time.Duration(given(w.InspectEveryH) * float64(time.Hour)),
+			InspectEveryT: given(w.InspectEveryT), InspectEveryRevolutions: given(w.InspectEveryRevolutions)}}
 }
 
 func fittingFromWire(w oapi.ChockFittingInput) record.FitInput {
@@ -94,7 +95,10 @@ func chockToWire(v record.ChockView) oapi.Chock {
 	return oapi.Chock{Name: v.Name, Mill: v.Mill, Role: oapi.Role(v.Role), Bearing: v.Bearing, ReceivedAt: v.ReceivedAt.UTC(), InspectEveryH: optional(v.InspectEvery.Hours()),
 		Set: optional(v.Set), Place: word[oapi.ChockPlace](v.Place), FittedAt: when(v.FittedAt), Stand: optional(v.Stand),
 		Condition: oapi.ChockCondition(v.Condition), InspectedAt: when(v.InspectedAt), HoursH: v.Life.Hours, TonnageT: v.Life.TonnageT,
-		BearingHoursH: v.OnBearing.Hours, BearingTonnageT: v.OnBearing.TonnageT, HoursSinceInspectionH: v.SinceInspection, InspectionDue: v.Due,
+		BearingHoursH: v.OnBearing.Hours, BearingTonnageT: v.OnBearing.TonnageT, HoursSinceInspectionH: v.Inspection.Since.Hours,
+		TonnageSinceInspectionT: v.Inspection.Since.TonnageT, RevolutionsSinceInspection: v.Inspection.Since.Revolutions,
+		InspectionDue: v.Inspection.Owed, InspectionWhy: optional(v.Inspection.Why),
+		InspectEveryT: optional(v.InspectEveryT), InspectEveryRevolutions: optional(v.InspectEveryRevolutions),
 		EntryCount: v.Entries, Notes: some(v.Notes)}
 }
 

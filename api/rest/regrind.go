@@ -49,7 +49,8 @@ func adviceFromWire(w oapi.RegrindAdviceInput) (plan.AdviceInput, error) {
 func regrindFromWire(w oapi.RegrindInput, prefix string) (record.RegrindInput, error) {
 	var l lengths
 	in := record.RegrindInput{At: given(w.At), Found: l.mm(prefix+"found_mm", w.FoundMm), Ground: l.mm(prefix+"ground_mm", w.GroundMm), For: roll.Purpose(w.Purpose),
-		AboveShopK: given(w.TemperatureAboveShopK), Measures: roll.Measures{CrownUM: w.CrownUm, TaperUM: w.TaperUm, RunoutUM: w.RunoutUm, RoughnessUM: w.RoughnessUm},
+		AboveShopK: given(w.TemperatureAboveShopK), Measures: roll.Measures{CrownUM: w.CrownUm, TaperUM: w.TaperUm, RunoutUM: w.RunoutUm, RoundnessUM: w.RoundnessUm, RoughnessUM: w.RoughnessUm,
+			Stations: stationsFromWire(&l, prefix, w.Stations)},
 		GrooveWornUM: w.GrooveWornUm, Grinder: given(w.Grinder), Tests: testsFromWire(w.Tests), Confirm: given(w.Confirm), Note: given(w.Note)}
 	return in, l.err()
 }

@@ -2,7 +2,6 @@ package rest
 
 import (
 	"fmt"
-	"slices"
 
 	"barrelbook/api/app/gather"
 	"barrelbook/api/app/port"
@@ -10,6 +9,7 @@ import (
 	"barrelbook/api/oapi"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/quantity"
+	"barrelbook/domain/release"
 	"barrelbook/domain/roll"
 )
 
@@ -25,7 +25,8 @@ func receiptFromWire(w oapi.RollReceipt) (roll.Received, error) {
 			Scrap:      scrapFromWire(&l, "", w.Scrap), Price: given(w.Price),
 		},
 		Mill: w.Mill, Stands: given(w.Stands), Diameter: diameter, CrownUM: given(w.CrownUm), Hardness: given(w.HardnessShoreC),
-		Ground: given(w.Ground), Note: given(w.Note),
+		Ground: given(w.Ground), Tests: testsFromWire(w.Tests), Note: given(w.Note),
+		Measures: roll.Measures{CrownUM: w.CrownUm, TaperUM: w.TaperUm, RunoutUM: w.RunoutUm, RoundnessUM: w.RoundnessUm, RoughnessUM: w.RoughnessUm, Stations: stationsFromWire(&l, "", w.Stations)},
 	}
 	b.Roll.Grooves = groovesFromWire(&l, "", w.Grooves)
 	return b, l.err()
@@ -72,7 +73,16 @@ func receiptChange(w oapi.ReceiptCorrection) (func(*roll.Received), error) {
 	change(w.Stands != nil, func(b *roll.Received) { b.Stands = *w.Stands })
 	change(w.Supplier != nil, func(b *roll.Received) { b.Roll.Supplier = *w.Supplier })
 	change(w.Certificate != nil, func(b *roll.Received) { b.Roll.Certificate = *w.Certificate })
-	change(w.CrownUm != nil, func(b *roll.Received) { b.CrownUM = *w.CrownUm })
+	change(w.CrownUm != nil, func(b *roll.Received) { b.CrownUM, b.Measures.CrownUM = *w.CrownUm, w.CrownUm })
+	change(w.TaperUm != nil, func(b *roll.Received) { b.Measures.TaperUM = w.TaperUm })
+	change(w.RunoutUm != nil, func(b *roll.Received) { b.Measures.RunoutUM = w.RunoutUm })
+	change(w.RoundnessUm != nil, func(b *roll.Received) { b.Measures.RoundnessUM = w.RoundnessUm })
+	change(w.RoughnessUm != nil, func(b *roll.Received) { b.Measures.RoughnessUM = w.RoughnessUm })
+	if w.Stations != nil {
+		stations := stationsFromWire(&l, "receipt/", w.Stations)
+		changes = append(changes, func(b *roll.Received) { b.Measures.Stations = stations })
+	}
+	change(w.Tests != nil, func(b *roll.Received) { b.Tests = testsFromWire(w.Tests) })
 	change(w.HardnessShoreC != nil, func(b *roll.Received) { b.Hardness = *w.HardnessShoreC })
 	change(w.Ground != nil, func(b *roll.Received) { b.Ground = *w.Ground })
 	change(w.Price != nil, func(b *roll.Received) { b.Roll.Price = *w.Price })
@@ -137,7 +147,7 @@ func damageToWire(d *gather.RollDamage) *oapi.RollDamage {
 	return w
 }
 
-func stateToWire(s roll.State, f roll.Fitness) oapi.RollState {
+func stateToWire(s roll.State, f release.Verdict) oapi.RollState {
 	limit, name := s.ScrapLimit()
 	crown := s.CrownUM
 	return oapi.RollState{
@@ -147,6 +157,9 @@ func stateToWire(s roll.State, f roll.Fitness) oapi.RollState {
 		Set: optional(s.Set), Partner: optional(s.Partner), Stand: optional(s.Stand), Position: word[oapi.Position](s.Position), Owed: some(each(s.Owed, owedToWire)),
 		RegrindCount: int64(s.Regrinds), CampaignCount: int64(s.Campaigns), StockRemovedMm: mmOrNone(s.StockRemoved), IncidentStockRemovedMm: mmOrNone(s.IncidentStock),
 		Fit: fitnessToWire(f), LastEntry: optional(s.Entries),
+		AsGroundBefore: some(asGroundBefore(s)), Tested: some(testedToWire(s)), Defects: some(each(s.Defects, func(d roll.Defect) oapi.Defect {
+			return oapi.Defect{Test: oapi.TestKind(d.Kind), DepthUm: d.DepthUM, At: d.At.UTC()}
+		})), FireCracks: fireCracksToWire(s.FireCracks),
 	}
 }
 
@@ -154,34 +167,9 @@ func owedToWire(o roll.Owed) oapi.OwedTest {
 	return oapi.OwedTest{Test: oapi.TestKind(o.Kind), Due: o.Due, Why: o.Why, CampaignsToCome: optional(int64(o.CampaignsToCome)), ResultUnknown: optional(o.Unknown)}
 }
 
-func fitnessToWire(f roll.Fitness) oapi.Fitness {
-	var words []string
-	for _, step := range f.Next {
-		if !slices.Contains(words, step.Do) {
-			words = append(words, step.Do)
-		}
-	}
-	return oapi.Fitness{Verdict: oapi.FitnessVerdict(f.Verdict), Reasons: list(f.Reasons), Next: some(words), Steps: stepsOf(f.Next)}
-}
-
 // mountingToWire shows one stretch in a stand; barrel is 0 where the roll's
 // length is not at hand.
 func mountingToWire(m port.MountingRow, barrel quantity.Micrometre) oapi.Mounting {
 	return oapi.Mounting{Stand: m.Stand, Position: oapi.Position(m.Position), Set: optional(m.Set), MountedAt: m.MountedAt.UTC(), WithdrawnAt: when(m.WithdrawnAt),
 		DiameterMm: mmOrNone(m.Diameter), Usage: usageToWire(m.Usage, barrel)}
-}
-
-func testsFromWire(w *[]oapi.TestResult) []roll.Test {
-	if w == nil {
-		return nil
-	}
-	return each(*w, func(t oapi.TestResult) roll.Test {
-		return roll.Test{Kind: roll.TestKind(t.Test), Outcome: roll.Outcome(t.Outcome), CrackDepthUM: given(t.CrackDepthUm), Hardness: given(t.HardnessShoreC), Note: given(t.Note)}
-	})
-}
-
-func testsToWire(tests []roll.Test) []oapi.TestResult {
-	return each(tests, func(t roll.Test) oapi.TestResult {
-		return oapi.TestResult{Test: oapi.TestKind(t.Kind), Outcome: oapi.TestResultOutcome(t.Outcome), CrackDepthUm: optional(t.CrackDepthUM), HardnessShoreC: optional(t.Hardness), Note: optional(t.Note)}
-	})
 }

@@ -38,12 +38,14 @@ func (chockEntryRow) TableName() string { return "chock_entries" }
 // The bodies as they are kept for good, with the same care as those of rolls.
 type (
 	chockReceivedDoc struct {
-		Name         string        `json:"name"`
-		Mill         string        `json:"mill"`
-		Role         mill.Role     `json:"role"`
-		Bearing      string        `json:"bearing"`
-		InspectEvery time.Duration `json:"inspect_every_ns,omitempty"`
-		Note         string        `json:"note,omitempty"`
+		Name                    string        `json:"name"`
+		Mill                    string        `json:"mill"`
+		Role                    mill.Role     `json:"role"`
+		Bearing                 string        `json:"bearing"`
+		InspectEvery            time.Duration `json:"inspect_every_ns,omitempty"`
+		InspectEveryT           float64       `json:"inspect_every_t,omitempty"`
+		InspectEveryRevolutions float64       `json:"inspect_every_revolutions,omitempty"`
+		Note                    string        `json:"note,omitempty"`
 	}
 	chockFittedDoc struct {
 		Set   string      `json:"set"`
@@ -129,7 +131,7 @@ func (w *writer) replaceChock(row chockRow) error {
 func encodeChockBody(b chock.Body) ([]byte, error) {
 	switch b := b.(type) {
 	case chock.Received:
-		return json.Marshal(chockReceivedDoc{b.Chock.Name, b.Chock.Mill, b.Chock.Role, b.Chock.Bearing, b.Chock.InspectEvery, b.Note})
+		return json.Marshal(chockReceivedDoc{b.Chock.Name, b.Chock.Mill, b.Chock.Role, b.Chock.Bearing, b.Chock.InspectEvery, b.Chock.InspectEveryT, b.Chock.InspectEveryRevolutions, b.Note})
 	case chock.Fitted:
 		return json.Marshal(chockFittedDoc(b))
 	case chock.TakenOff:
@@ -147,7 +149,8 @@ func (row chockEntryRow) entry() (chock.Entry, error) {
 	case chock.KindReceived:
 		var d chockReceivedDoc
 		d, err = strictly[chockReceivedDoc](text)
-		e.Body = chock.Received{Chock: chock.Chock{Name: d.Name, Mill: d.Mill, Role: d.Role, Bearing: d.Bearing, InspectEvery: d.InspectEvery}, Note: d.Note}
+		e.Body = chock.Received{Chock: chock.Chock{Name: d.Name, Mill: d.Mill, Role: d.Role, Bearing: d.Bearing, InspectEvery: d.InspectEvery,
+			InspectEveryT: d.InspectEveryT, InspectEveryRevolutions: d.InspectEveryRevolutions}, Note: d.Note}
 	case chock.KindFitted:
 		var d chockFittedDoc
 		d, err = strictly[chockFittedDoc](text)

@@ -28,6 +28,9 @@ type Options struct {
 	// MaxConns is the size of the pool of connections: of the readers on
 	// SQLite, of all on PostgreSQL. Defaults to 4 on SQLite, 16 on PostgreSQL.
 	MaxConns int
+	// ReadOnly opens a data file to read it, whoever wrote it last, and makes
+	// nothing. On PostgreSQL it only keeps this store from writing.
+	ReadOnly bool
 }
 
 // Store is one open database.
@@ -38,6 +41,8 @@ type Store struct {
 	// snapshot is the isolation of Read.
 	snapshot *sql.TxOptions
 	close    func() error
+	readOnly bool
+	file     *dataFile // nil on PostgreSQL
 	// ahead is by how much the clock of the database is ahead of this machine's,
 	// in microseconds, as it was last read.
 	ahead atomic.Int64
@@ -70,6 +75,9 @@ func (s *Store) Read(ctx context.Context, fn func(port.Reader) error) error {
 // connection that writes SQLite is its own.
 func (s *Store) Write(ctx context.Context, fn func(port.Writer) error) error {
 	const retries = 8
+	if s.readOnly {
+		return errReadOnly
+	}
 	for try := 1; ; try++ {
 		err := s.write.WithContext(ctx).Transaction(func(tx *gorm.DB) error {
 			return fn(&writer{reader: reader{db: tx, dialect: s.dialect}, store: s})
@@ -99,6 +107,9 @@ func (s *Store) writeIsolation() sql.IsolationLevel {
 // Migrate brings the schema up to date. Any number of processes may do so at
 // once.
 func (s *Store) Migrate(ctx context.Context) error {
+	if s.readOnly {
+		return errReadOnly
+	}
 	db, err := s.write.DB()
 	if err != nil {
 		return err
@@ -109,6 +120,9 @@ func (s *Store) Migrate(ctx context.Context) error {
 	}
 	if err := migrations.Up(ctx, s.dialect, db); err != nil {
 		return fmt.Errorf("bringing the schema of the database up to date: %w", err)
+	}
+	if err := s.sign(ctx, db); err != nil {
+		return err
 	}
 	if before > 0 && before < grindsSince {
 		if err := s.fillGrinds(ctx); err != nil {

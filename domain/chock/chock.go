@@ -5,6 +5,7 @@ package chock
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
 	"barrelbook/domain/mill"
@@ -26,6 +27,9 @@ const (
 // Top says whether the place is on the top roll.
 func (p Place) Top() bool { return p == TopDrive || p == TopOperator }
 
+// Words is the place as a person says it.
+func (p Place) Words() string { return strings.ReplaceAll(string(p), "_", " ") }
+
 // Chock is what does not change but by an inspection that puts a new bearing
 // in.
 type Chock struct {
@@ -34,6 +38,10 @@ type Chock struct {
 	Role         mill.Role
 	Bearing      string
 	InspectEvery time.Duration // hours in stands between inspections; 0 for no limit
+	// InspectEveryT and InspectEveryRevolutions are the same in tonnes and in
+	// revolutions.
+	InspectEveryT           float64
+	InspectEveryRevolutions float64
 }
 
 // Kind is what happened to a chock.

@@ -65,6 +65,7 @@ func ListStays(roll string) Step     { return to("listMountings", "roll", roll) 
 func RecordRegrind(roll string) Step { return to("recordRegrind", "roll", roll) }
 func AdviseRegrind(roll string) Step { return to("adviseRegrind", "roll", roll) }
 func ReleaseRoll(roll string) Step   { return to("releaseRoll", "roll", roll) }
+func ConcedeRoll(roll string) Step   { return to("concedeRoll", "roll", roll) }
 func RegradeRoll(roll string) Step   { return to("regradeRoll", "roll", roll) }
 func ScrapRoll(roll string) Step     { return to("scrapRoll", "roll", roll) }
 func CorrectRegrind(roll string) Step {
@@ -135,7 +136,7 @@ func CreateToken() Step                 { return to("createToken") }
 // the commands against them.
 func Every() []Step {
 	return []Step{
-		Confirm(), ListRolls(), ReceiveRoll(), ShowRoll("R-1"), ShowBook("R-1"), ListStays("R-1"), RecordRegrind("R-1"), AdviseRegrind("R-1"), ReleaseRoll("R-1"), RegradeRoll("R-1"),
+		Confirm(), ListRolls(), ReceiveRoll(), ShowRoll("R-1"), ShowBook("R-1"), ListStays("R-1"), RecordRegrind("R-1"), AdviseRegrind("R-1"), ReleaseRoll("R-1"), ConcedeRoll("R-1"), RegradeRoll("R-1"),
 		ScrapRoll("R-1"), CorrectRegrind("R-1"), CorrectReceipt("R-1"), RecordTest("R-1", "eddy_current"), WithdrawEntry("R-1", "58"), WithdrawEntry("R-1", ""),
 		ListSets(), ListReadySets(), ShowSet("S-1"), BuildSet(), BreakSet("S-1"), RecordChange("F5"), UndoChange("change-1"), ListChanges("F5"), ListChanges(""),
 		ListStands(), ShowStand("F5"), ListChocks(), AddChock(), ShowChock("C-1"), TakeChockOff("C-1"), InspectChock("C-1"),

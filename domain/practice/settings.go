@@ -15,6 +15,12 @@ const (
 	MaxPlausibleStockMM   Key = "max_plausible_stock_mm"
 	NormalStockMM         Key = "normal_stock_mm"
 	MarginStockUM         Key = "margin_stock_um"
+	LeastStockMM          Key = "least_stock_mm"
+	CrackMarginUM         Key = "crack_margin_um"
+	MaxCrackUM            Key = "max_crack_um"
+	HardnessStepShoreC    Key = "hardness_step_shore_c"
+	HardnessStockUM       Key = "hardness_stock_um_per_shore_c"
+	RoundnessToleranceUM  Key = "roundness_tolerance_um"
 	PairToleranceUM       Key = "pair_tolerance_um"
 	CampaignsBetweenGrind Key = "campaigns_between_grinds"
 	CoolingH              Key = "cooling_h"
@@ -113,6 +119,12 @@ var settings = map[Key]Setting{
 	MaxPlausibleStockMM:   {0, 100, 8, 20, false, "wear or stock above this is taken for a slip of the hand unless confirmed, mm. Defaults to 8, backup 20"},
 	NormalStockMM:         {0, 50, 0.4, 2, false, "wear and grind of a normal campaign together, mm on diameter. Defaults to 0.4, backup 2"},
 	MarginStockUM:         {0, 5000, 50, 300, false, "ground off below the deepest wear, µm on diameter. Defaults to 50, backup 300"},
+	LeastStockMM:          {0, 50, 0, 1, false, "least taken off at a grind before the margin, mm on diameter. Defaults to 0, backup 1"},
+	CrackMarginUM:         {0, 20000, 100, 200, false, "ground off below twice the deepest defect a test found, µm on diameter, before the margin. Defaults to 100, backup 200"},
+	MaxCrackUM:            {0, 100000, 0, 0, false, "deepest crack a roll may go in with, µm on radius; a test that finds a deeper one is not passed. Defaults to 0: every crack is ground right out"},
+	HardnessStepShoreC:    {0, 50, 0, 3, false, "rise of hardness above new that is ground off, Shore C; 0 for not followed. Defaults to 0, backup 3"},
+	HardnessStockUM:       {0, 20000, 500, 500, false, "stock that brings hardness back by 1 Shore C, µm on diameter, until the roll's own grinds have shown it. Defaults to 500"},
+	RoundnessToleranceUM:  {0, 1000, 10, 10, false, "largest less smallest diameter of one section after grinding, µm. Defaults to 10"},
 	PairToleranceUM:       {0, 100000, 150, 20000, false, "difference of the two diameters of a set, µm. Defaults to 150, backup 20000"},
 	CampaignsBetweenGrind: {1, 20, 1, 1, false, "campaigns a roll may run before it must be ground. Defaults to 1"},
 	CoolingH:              {0, 240, 12, 24, false, "hours from withdrawal until a roll may go back. Defaults to 12, backup 24"},

@@ -3,7 +3,7 @@ package gather
 import (
 	"barrelbook/domain/limit"
 	"barrelbook/domain/mill"
-	"barrelbook/domain/roll"
+	"barrelbook/domain/release"
 	"barrelbook/domain/standing"
 )
 
@@ -31,11 +31,11 @@ func BorneBy(r *standing.Roll, stand mill.Stand) *Borne {
 
 // Over is the fitness of a roll with the limits that it is past: one that is past
 // a limit is not fit.
-func (b *Borne) Over(f roll.Fitness) roll.Fitness {
+func (b *Borne) Over(f release.Verdict) release.Verdict {
 	if b == nil || len(b.Past) == 0 {
 		return f
 	}
-	f.Verdict = roll.NotFit
+	f.Word = release.NotFit
 	f.Reasons = append(append([]string(nil), b.Past...), f.Reasons...)
 	return f
 }

@@ -49,3 +49,16 @@ func StaysSinceGrind(r port.Reader, s roll.State) ([]port.MountingRow, error) {
 		}
 	}
 }
+
+// FireCrackPieces counts the pieces that fire cracks grew with since the last
+// grind: those of stays that began after a test measured the cracks, where one
+// did.
+func FireCrackPieces(s roll.State, sinceGrind []port.MountingRow) int64 {
+	var pieces int64
+	for _, m := range sinceGrind {
+		if !m.MountedAt.Before(s.FireCracks.MeasuredAt) {
+			pieces += m.Usage.Pieces
+		}
+	}
+	return pieces
+}

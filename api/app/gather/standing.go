@@ -21,8 +21,7 @@ type Rates func(roll.State, mill.Stand, practice.InForce) standing.Rate
 type Standing struct {
 	Now      time.Time // the moment it holds for
 	StartsAt time.Time // when rolling begins; until then the rolls cool
-	// Practices are all in force.
-	Practices []practice.Practice
+	*Shop
 	// Mounted are the stays in the stands asked about, States the rolls read.
 	Mounted map[string][]port.MountingRow
 	States  map[string]roll.State
@@ -38,8 +37,8 @@ type Standing struct {
 }
 
 // NewStanding begins with nothing read.
-func NewStanding(r port.Reader, models *Models, rates Rates, m mill.Mill, practices []practice.Practice, now time.Time) *Standing {
-	return &Standing{Now: now, StartsAt: now, Practices: practices, Mounted: map[string][]port.MountingRow{}, States: map[string]roll.State{},
+func NewStanding(r port.Reader, models *Models, rates Rates, m mill.Mill, shop *Shop) *Standing {
+	return &Standing{Now: shop.Now, StartsAt: shop.Now, Shop: shop, Mounted: map[string][]port.MountingRow{}, States: map[string]roll.State{},
 		r: r, mill: m, models: models, rates: rates, grades: map[string]port.Grade{}, stands: map[string]mill.Stand{}, damage: map[string]*port.DamageRow{}}
 }
 

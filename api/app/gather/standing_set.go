@@ -57,7 +57,13 @@ func (g *Standing) fill(set *standing.Set, stand mill.Stand, rows []port.Mountin
 		set.Rolls = append(set.Rolls, one)
 		state := g.States[m.Roll]
 		p := practice.Resolve(g.Practices, CaseIn(state, stand))
-		set.Blocks = append(set.Blocks, g.blocks(state, p)...)
+		blocks, unknowns, err := g.blocks(state)
+		if err != nil {
+			return err
+		}
+		set.Blocks = append(set.Blocks, blocks...)
+		last := &set.Rolls[len(set.Rolls)-1]
+		last.Unknowns = append(last.Unknowns, unknowns...)
 		set.Costs = standing.Costs{Stop: p.Number(practice.StopCost), PlannedStop: p.Number(practice.PlannedStopCost), Change: p.Number(practice.ChangeCost)}
 		if p.Value(practice.MaxCampaignKM).Set {
 			set.Costs.UnusedPerKM = p.Number(practice.UnusedKMCost)
@@ -82,21 +88,31 @@ func rollUnknowns(s roll.State, p practice.InForce) []string {
 	return list
 }
 
-// blocks is what a roll's book holds against its running. What a mounted roll
-// was ground to was looked at when it went in.
-func (g *Standing) blocks(s roll.State, p practice.InForce) []standing.Block {
-	list := BookBlocks(s)
-	number := s.Roll.Number
+// blocks is what keeps a roll from running: of one in the shop everything that
+// keeps it from being released, of one in the stand a hold, a failed test or one
+// owed after a mishap. What of a mounted roll was not looked at is an unknown.
+func (g *Standing) blocks(s roll.State) (blocks []standing.Block, unknowns []string, err error) {
+	v, err := g.Judge(s, nil, g.StartsAt)
+	if err != nil {
+		return nil, nil, err
+	}
 	if s.Stage == roll.StageMounted {
-		return list
-	}
-	s.HeldFor, s.Failed, s.Owed = "", nil, nil
-	if f := roll.Assess(s, nil, p, g.StartsAt); f.Verdict != roll.Fit {
-		for _, reason := range f.Reasons {
-			list = append(list, standing.Block{Why: number + ": " + reason})
+		for _, missing := range v.MissingReasons {
+			unknowns = append(unknowns, "not released: "+missing)
 		}
+		return BookBlocks(s), unknowns, nil
 	}
-	return list
+	if v.MayGoIn() {
+		return nil, nil, nil
+	}
+	owed := map[string]bool{}
+	for _, o := range s.Owed {
+		owed[o.Sentence()] = true
+	}
+	for _, reason := range v.Reasons {
+		blocks = append(blocks, standing.Block{Why: s.Roll.Number + ": " + reason, ByTest: owed[reason]})
+	}
+	return blocks, nil, nil
 }
 
 // BookBlocks is what bars a roll from running, mounted or not: a hold, a test

@@ -98,7 +98,7 @@ func (a *Planner) Advise(r port.Reader, s roll.State, in AdviceInput, practices 
 	if err != nil {
 		return Advice{}, err
 	}
-	now, err := gather.NewStanding(r, a.models, learn.RatesIn(a.learner.Current()), mill.Mill{Name: s.Mill}, practices, a.clock.Now()).Since(s)
+	now, err := gather.NewStanding(r, a.models, learn.RatesIn(a.learner.Current()), mill.Mill{Name: s.Mill}, &gather.Shop{Practices: practices, Now: a.clock.Now()}).Since(s)
 	if err != nil {
 		return Advice{}, err
 	}

@@ -39,7 +39,7 @@ func (a *Planner) Borne(r port.Reader, states []roll.State, practices []practice
 			if err != nil {
 				return nil, err
 			}
-			now = gather.NewStanding(r, a.models, learn.RatesIn(a.learner.Current()), m, practices, a.clock.Now())
+			now = gather.NewStanding(r, a.models, learn.RatesIn(a.learner.Current()), m, &gather.Shop{Practices: practices, Now: a.clock.Now()})
 			mills[stand.Mill] = now
 		}
 		if err := now.Read([]mill.Stand{stand}); err != nil {

@@ -149,11 +149,11 @@ func (a *Planner) newPlanner(r port.Reader, in PlanInput, rates port.WearRates) 
 	if p.mill, err = r.Mill(p.campaign.Mill); err != nil {
 		return nil, err
 	}
-	practices, err := gather.AllPractices(r)
+	shop, err := gather.OpenShop(r, a.clock.Now())
 	if err != nil {
 		return nil, err
 	}
-	p.Standing = gather.NewStanding(r, a.models, learn.RatesIn(rates), p.mill, practices, a.clock.Now())
+	p.Standing = gather.NewStanding(r, a.models, learn.RatesIn(rates), p.mill, shop)
 	if at := p.campaign.PieceTime(1); at.After(p.Now) {
 		p.StartsAt = at
 	}
@@ -203,7 +203,7 @@ func (p *changePlanner) gatherSets() error {
 	if err != nil {
 		return err
 	}
-	views, err := gather.ReadSets(p.r, rows, p.Practices, p.Now)
+	views, err := p.Shop.ReadSets(rows, p.Now)
 	if err != nil {
 		return err
 	}

@@ -11,7 +11,6 @@ import (
 	"barrelbook/domain/finish"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
-	"barrelbook/domain/roll"
 	"barrelbook/domain/standing"
 )
 
@@ -114,7 +113,7 @@ func (p *changePlanner) typical(at *place) (standing.Set, bool, error) {
 		if gather.Misfit(*v, at.stand) != "" {
 			continue
 		}
-		if v.Fitness.Verdict == roll.Fit {
+		if v.Fitness.MayGoIn() {
 			set, err := p.Outside(v.SetRow, at.stand)
 			if err != nil {
 				return set, false, err

@@ -122,7 +122,11 @@ func (p *changePlanner) assign(plan *Plan, role mill.Role, ready map[string]floa
 	}
 	var candidates []changeplan.Candidate
 	for _, v := range p.shop[role] {
-		candidates = append(candidates, p.candidate(v, ready))
+		one, err := p.candidate(v, ready)
+		if err != nil {
+			return err
+		}
+		candidates = append(candidates, one)
 	}
 	// Of sets that suit alike the one that stands ready goes in, not one that the grinders still have to do.
 	sort.SliceStable(candidates, func(i, j int) bool { return candidates[i].ReadyMin < candidates[j].ReadyMin })
@@ -233,7 +237,7 @@ func (p *changePlanner) speeds(stand string) changeplan.Range {
 
 // candidate is a set of the shop for the assignment. What only grinding and
 // cooling stand in the way of is a matter of time; anything else bars it.
-func (p *changePlanner) candidate(v gather.SetView, ready map[string]float64) changeplan.Candidate {
+func (p *changePlanner) candidate(v gather.SetView, ready map[string]float64) (changeplan.Candidate, error) {
 	c := changeplan.Candidate{ID: v.Name, TopDiameterUM: int64(v.TopState.Diameter), BottomDiameterUM: int64(v.BottomState.Diameter), Quality: p.quality(v), Stands: p.served(v)}
 	at, grinding := ready[v.Name]
 	switch {
@@ -243,10 +247,13 @@ func (p *changePlanner) candidate(v gather.SetView, ready map[string]float64) ch
 		c.TopDiameterUM = min(c.TopDiameterUM, c.BottomDiameterUM)
 		c.BottomDiameterUM = c.TopDiameterUM
 		c.Bars = bars(v.TopState, v.BottomState)
-	case v.Fitness.Verdict != roll.Fit:
-		c.Bars = cooled(v, &c, p)
+	case !v.Fitness.MayGoIn():
+		var err error
+		if c.Bars, err = cooled(v, &c, p); err != nil {
+			return c, err
+		}
 	}
-	return c
+	return c, nil
 }
 
 // served lists the planned stands that both rolls of a set may go into. A set
@@ -278,7 +285,7 @@ func bars(states ...roll.State) []string {
 
 // cooled takes a set that is ground but still warm as ready when it has
 // cooled; every other reason against it bars it.
-func cooled(v gather.SetView, c *changeplan.Candidate, p *changePlanner) []string {
+func cooled(v gather.SetView, c *changeplan.Candidate, p *changePlanner) ([]string, error) {
 	later := p.Now
 	for _, s := range []roll.State{v.TopState, v.BottomState} {
 		if s.WithdrawnAt.IsZero() {
@@ -288,12 +295,15 @@ func cooled(v gather.SetView, c *changeplan.Candidate, p *changePlanner) []strin
 			later = at
 		}
 	}
-	then := gather.ViewSet(v.SetRow, v.TopState, v.BottomState, p.Practices, later)
-	if then.Fitness.Verdict == roll.Fit {
-		c.ReadyMin = p.minutes(later)
-		return nil
+	then, err := p.Shop.ViewSet(v.SetRow, v.TopState, v.BottomState, later)
+	if err != nil {
+		return nil, err
 	}
-	return v.Fitness.Reasons
+	if then.Fitness.MayGoIn() {
+		c.ReadyMin = p.minutes(later)
+		return nil, nil
+	}
+	return then.Fitness.Reasons, nil
 }
 
 // quality ranks a set by how close its pair is: within a third of the

@@ -140,11 +140,11 @@ func (a *Planner) newFinishCheck(r port.Reader, in FinishInput, rates port.WearR
 	if c.mill, err = r.Mill(c.campaign.Mill); err != nil {
 		return nil, err
 	}
-	practices, err := gather.AllPractices(r)
+	shop, err := gather.OpenShop(r, now)
 	if err != nil {
 		return nil, err
 	}
-	c.Standing = gather.NewStanding(r, a.models, learn.RatesIn(rates), c.mill, practices, now)
+	c.Standing = gather.NewStanding(r, a.models, learn.RatesIn(rates), c.mill, shop)
 	if !in.AsOf.IsZero() {
 		c.AsOf(now)
 	}

@@ -176,7 +176,7 @@ func (o *Outlook) change(f *RollForecast, s roll.State) error {
 
 // standing gathers how one roll stands.
 func (o *Outlook) standing(s roll.State) *gather.Standing {
-	now := gather.NewStanding(o.r, nil, learn.RatesIn(o.k.Rates), mill.Mill{Name: s.Mill}, o.Practices, o.now)
+	now := gather.NewStanding(o.r, nil, learn.RatesIn(o.k.Rates), mill.Mill{Name: s.Mill}, &gather.Shop{Practices: o.Practices, Now: o.now})
 	now.States[s.Roll.Number] = s
 	return now
 }

@@ -45,11 +45,11 @@ func (a *Planner) Stand(ctx context.Context, name string) (StandView, error) {
 		if err != nil {
 			return err
 		}
-		practices, err := gather.AllPractices(r)
+		shop, err := gather.OpenShop(r, a.clock.Now())
 		if err != nil {
 			return err
 		}
-		now := gather.NewStanding(r, a.models, learn.RatesIn(k.Rates), m, practices, a.clock.Now())
+		now := gather.NewStanding(r, a.models, learn.RatesIn(k.Rates), m, shop)
 		if err := now.Read([]mill.Stand{stand}); err != nil {
 			return err
 		}

@@ -3,6 +3,7 @@ package record
 import (
 	"context"
 	"fmt"
+	"strings"
 	"time"
 
 	"barrelbook/api/app/caution"
@@ -14,6 +15,7 @@ import (
 	"barrelbook/domain/practice"
 	"barrelbook/domain/quantity"
 	"barrelbook/domain/refusal"
+	"barrelbook/domain/release"
 	"barrelbook/domain/roll"
 )
 
@@ -232,14 +234,15 @@ func (a *Recorder) putIn(w port.Writer, call port.Call, stand mill.Stand, view *
 	if err != nil {
 		return err
 	}
-	practices, err := gather.AllPractices(w)
-	if err != nil {
-		return err
-	}
 	if err := w.LockRolls([]string{set.Top, set.Bottom}); err != nil {
 		return err
 	}
-	before, err := gather.ReadSets(w, []port.SetRow{set}, practices, a.clock.Now())
+	shop, err := gather.OpenShop(w, now)
+	if err != nil {
+		return err
+	}
+	practices := shop.Practices
+	before, err := shop.ReadSets([]port.SetRow{set}, view.At)
 	if err != nil {
 		return err
 	}
@@ -247,9 +250,6 @@ func (a *Recorder) putIn(w port.Writer, call port.Call, stand mill.Stand, view *
 		return port.Refused(refusal.One("set_in", set.Name, fmt.Sprintf("is a set of %s rolls, and %s rolls are changed", set.Role, view.Role), "name a set of the role, or give the role of the set"))
 	}
 	if err := maySetGoIn(before[0], stand, practices); err != nil {
-		return err
-	}
-	if err := failedChock(w, set); err != nil {
 		return err
 	}
 	states, err := a.enterBoth(w, set, call, view.At, now, view.Note, func(top bool) roll.Body {
@@ -264,6 +264,10 @@ func (a *Recorder) putIn(w port.Writer, call port.Call, stand mill.Stand, view *
 	if err != nil {
 		return err
 	}
+	// Asked after the entries, so that the book's own refusals come first.
+	if err := released(before[0]); err != nil {
+		return err
+	}
 	for i, s := range states {
 		m := port.MountingRow{Roll: s.Roll.Number, Stand: stand.Name, Position: gather.PositionOf(set.Role, i == 0), Set: set.Name, MountedAt: view.At, Diameter: s.Diameter}
 		if m.ID, err = w.OpenMounting(m); err != nil {
@@ -273,6 +277,17 @@ func (a *Recorder) putIn(w port.Writer, call port.Call, stand mill.Stand, view *
 	}
 	set.Stand = stand.Name
 	return w.ReplaceSet(set)
+}
+
+// released refuses a set that is not released, by all that keeps it in.
+func released(v gather.SetView) error {
+	if v.Fitness.MayGoIn() {
+		return nil
+	}
+	if v.Fitness.Word == release.NotReleased {
+		return port.FailNext(next.ShowSet(v.Name), port.Conflicting, "set %s is not released: %s; do what is named, or an engineer releases it with a reason", v.Name, strings.Join(v.Fitness.MissingReasons, "; "))
+	}
+	return port.FailNext(next.ShowSet(v.Name), port.Conflicting, "set %s is not fit: %s", v.Name, strings.Join(v.Fitness.Reasons, "; "))
 }
 
 // maySetGoIn holds the rules that need more than one book: the set stands, its

@@ -6,22 +6,21 @@ import (
 	"fmt"
 	"time"
 
+	"barrelbook/api/app/gather"
 	"barrelbook/api/app/port"
 	"barrelbook/domain/chock"
 	"barrelbook/domain/next"
 	"barrelbook/domain/refusal"
-	"barrelbook/domain/roll"
 )
 
 // ChockView is a chock with what it and its bearing have run.
 type ChockView struct {
 	chock.State
-	Stand           string // its set's, empty in the shop
-	Life            chock.Borne
-	OnBearing       chock.Borne
-	SinceInspection float64 // hours
-	Due             bool
-	Notes           []string
+	Stand      string // its set's, empty in the shop
+	Life       chock.Borne
+	OnBearing  chock.Borne
+	Inspection chock.Standing
+	Notes      []string
 }
 
 // Chock shows a chock. NotFound when there is none of the name.
@@ -67,21 +66,12 @@ func (a *Recorder) ChockEntries(ctx context.Context, name string, p port.Page) (
 }
 
 func viewChock(r port.Reader, name string, now time.Time) (ChockView, error) {
-	book, err := r.ChockBook(name)
+	s, stays, err := gather.ReadChock(r, name)
 	if err != nil {
 		return ChockView{}, err
 	}
-	s, err := chock.Replay(book)
-	if err != nil {
-		return ChockView{}, err
-	}
-	v := ChockView{State: s}
-	stays, err := chockStays(r, s)
-	if err != nil {
-		return ChockView{}, err
-	}
+	v := ChockView{State: s, Inspection: s.Standing(stays, now)}
 	v.Life, v.OnBearing = s.Borne(stays, s.ReceivedAt, now), s.Borne(stays, s.BearingSince, now)
-	v.SinceInspection, v.Due = s.Due(stays, now)
 	if s.Set == "" {
 		return v, nil
 	}
@@ -94,37 +84,6 @@ func viewChock(r port.Reader, name string, now time.Time) (ChockView, error) {
 		v.Notes = append(v.Notes, fmt.Sprintf("set %s was broken on %s: take the chock off", set.Name, port.Moment(set.BrokenAt)))
 	}
 	return v, nil
-}
-
-// chockStays are the stays in stands of the sets the chock was on, by the roll it
-// sat on.
-func chockStays(r port.Reader, s chock.State) ([]chock.Stay, error) {
-	var stays []chock.Stay
-	seen := map[string]bool{}
-	for _, fit := range s.Fits {
-		set, err := r.Set(fit.Set)
-		if err != nil {
-			return nil, err
-		}
-		number := set.Bottom
-		if fit.Place.Top() {
-			number = set.Top
-		}
-		if seen[fit.Set+"/"+number] {
-			continue
-		}
-		seen[fit.Set+"/"+number] = true
-		mountings, err := port.Drain(func(p port.Page) ([]port.MountingRow, string, error) { return r.Mountings(number, p) })
-		if err != nil {
-			return nil, err
-		}
-		for _, m := range mountings {
-			if m.Set == fit.Set {
-				stays = append(stays, chock.Stay{Set: m.Set, From: m.MountedAt, To: m.WithdrawnAt, TonnageT: m.Usage.TonnageT})
-			}
-		}
-	}
-	return stays, nil
 }
 
 // AddChock opens a book. Conflicting when the name is taken, Impossible when the
@@ -288,28 +247,4 @@ func (a *Recorder) enterChock(w port.Writer, call port.Call, name string, book [
 		return ChockView{}, err
 	}
 	return viewChock(w, name, now)
-}
-
-// failedChock refuses a set whose chocks have a bearing that failed.
-func failedChock(r port.Reader, set port.SetRow) error {
-	rows, err := port.Drain(func(p port.Page) ([]port.ChockRow, string, error) {
-		return r.Chocks(port.ChockFilter{Set: set.Name}, p)
-	})
-	if err != nil {
-		return err
-	}
-	for _, row := range rows {
-		book, err := r.ChockBook(row.Name)
-		if err != nil {
-			return err
-		}
-		s, err := chock.Replay(book)
-		if err != nil {
-			return err
-		}
-		if s.Condition == roll.Failed {
-			return port.FailNext(next.InspectChock(row.Name), port.Conflicting, "chock %s on set %s failed its inspection of %s; put it right and inspect it again", row.Name, set.Name, port.Moment(s.InspectedAt))
-		}
-	}
-	return nil
 }

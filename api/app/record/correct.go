@@ -100,7 +100,7 @@ func correctedReceipt(r port.Reader, book []roll.Entry, c Correction, now time.T
 	}
 	receipt := said
 	c.Receipt(&receipt)
-	if err := checkReceipt(r, receipt); err != nil {
+	if receipt, err = checkedReceipt(r, receipt); err != nil {
 		return roll.Corrected{}, err
 	}
 	body.With = receipt
@@ -144,10 +144,11 @@ func (a *Recorder) correctedRegrind(r port.Reader, book []roll.Entry, s roll.Sta
 	if err != nil {
 		return roll.Corrected{}, err
 	}
-	if s.Roll.Grooved() {
-		if s, err = roll.ReplayUntil(book, effective[i].At.Add(-time.Microsecond)); err != nil {
-			return roll.Corrected{}, port.BookError(err)
-		}
+	// What had worn and cracked by then is of the state before the grind.
+	if before, err := roll.ReplayUntil(book, effective[i].At.Add(-time.Microsecond)); err != nil {
+		return roll.Corrected{}, port.BookError(err)
+	} else if before.Stage != "" {
+		s = before
 	}
 	body.With, err = a.regrindBody(r, s, *c.Regrind, practices)
 	return body, err

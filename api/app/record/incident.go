@@ -6,8 +6,11 @@ import (
 	"time"
 
 	"barrelbook/api/app/caution"
+	"barrelbook/api/app/gather"
 	"barrelbook/api/app/port"
+	"barrelbook/domain/practice"
 	"barrelbook/domain/refusal"
+	"barrelbook/domain/release"
 	"barrelbook/domain/roll"
 )
 
@@ -54,12 +57,17 @@ func (a *Recorder) RecordIncident(ctx context.Context, call port.Call, in Incide
 			return IncidentView{}, err
 		}
 		v := IncidentView{IncidentRow: port.IncidentRow{Name: a.ids.Name("incident"), What: in.What, Stand: in.Stand, At: at, Rolls: rolls, By: call.Actor, Note: in.Note}}
+		practices, err := gather.AllPractices(w)
+		if err != nil {
+			return IncidentView{}, err
+		}
 		for _, number := range rolls {
 			row, err := w.Roll(number)
 			if err != nil {
 				return IncidentView{}, err
 			}
-			if row, err = a.enter(w, row, call, at, now, in.Note, roll.Incident{Name: v.Name, What: in.What, Stand: in.Stand, Note: in.Note}); err != nil {
+			asks := release.AfterIncident(practice.Resolve(practices, gather.CaseOf(row.State)), in.What)
+			if row, err = a.enter(w, row, call, at, now, in.Note, roll.Incident{Name: v.Name, What: in.What, Stand: in.Stand, Asks: asks, Note: in.Note}); err != nil {
 				return IncidentView{}, err
 			}
 			for _, o := range row.State.Owed {

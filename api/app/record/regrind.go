@@ -14,6 +14,7 @@ import (
 	"barrelbook/domain/next"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/quantity"
+	"barrelbook/domain/release"
 	"barrelbook/domain/roll"
 	"barrelbook/domain/standgeometry"
 )
@@ -57,7 +58,7 @@ type RegrindAnswer struct {
 	Mismatch     quantity.Micrometre
 	Tolerance    quantity.Micrometre
 	AdvisedStock *quantity.Micrometre
-	Fitness      roll.Fitness
+	Fitness      release.Verdict
 	Owed         []roll.Owed
 	Cautions     []string
 	Notes        []string
@@ -132,13 +133,24 @@ func (a *Recorder) regrindBody(r port.Reader, s roll.State, in RegrindInput, pra
 	if in.GrooveWornUM != nil && s.Roll.Grooved() {
 		worn = quantity.Micrometre(math.Ceil(*in.GrooveWornUM))
 	}
+	tests, err := judgedBy(p, in.Tests)
+	if err != nil {
+		return roll.Reground{}, err
+	}
+	if err := onBarrel(s.Roll, in.Measures, tests); err != nil {
+		return roll.Reground{}, err
+	}
+	grown, err := fireCrackGrown(r, s, p)
+	if err != nil {
+		return roll.Reground{}, err
+	}
 	return roll.Reground{
-		GrooveWorn: worn,
-		Found:      found, FoundAsRead: in.Found, AboveShopK: in.AboveShopK, Ground: in.Ground,
+		GrooveWorn: worn, FireCrackUM: grown,
+		Found: found, FoundAsRead: in.Found, AboveShopK: in.AboveShopK, Ground: in.Ground,
 		GaugeUncertainty: p.Micrometres(practice.GaugeUncertaintyUM),
 		MaxPlausible:     p.Millimetres(practice.MaxPlausibleStockMM),
 		For:              in.For, Measures: in.Measures,
-		Grinder: in.Grinder, Tests: in.Tests, Confirm: in.Confirm, Note: in.Note,
+		Grinder: in.Grinder, Tests: tests, Confirm: in.Confirm, Note: in.Note,
 	}, nil
 }
 
@@ -168,6 +180,14 @@ func (a *Recorder) regrindAnswer(r port.Reader, before roll.State, row port.Roll
 	if err != nil {
 		return RegrindAnswer{}, err
 	}
+	shop, err := gather.OpenShop(r, now)
+	if err != nil {
+		return RegrindAnswer{}, err
+	}
+	fitness, err := shop.Judge(s, partner, now)
+	if err != nil {
+		return RegrindAnswer{}, err
+	}
 	grade, err := r.Grade(s.Roll.Grade)
 	if err != nil {
 		return RegrindAnswer{}, err
@@ -183,7 +203,7 @@ func (a *Recorder) regrindAnswer(r port.Reader, before roll.State, row port.Roll
 		ScrapAt: limit, ScrapLimit: name, StockLeft: b.Ground - limit,
 		RegrindsLeft: plan.RegrindsLeft(b.Ground-limit, p), RemovedKG: removed,
 		Partner: s.Partner, Tolerance: p.Micrometres(practice.PairToleranceUM),
-		Fitness: roll.Assess(s, partner, p, now), Owed: s.Owed,
+		Fitness: fitness, Owed: s.Owed,
 		Cautions: append(caution.For(s), caution.Grind), Version: row.Version(),
 	}
 	if partner != nil {

@@ -11,13 +11,14 @@ import (
 	"barrelbook/domain/next"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/refusal"
+	"barrelbook/domain/release"
 	"barrelbook/domain/roll"
 )
 
 // RollView is a roll as a person wants to see it.
 type RollView struct {
 	port.RollRow
-	Fitness  roll.Fitness
+	Fitness  release.Verdict
 	Mounting *port.MountingRow // the stretch it is in now
 	Grooves  []gather.GrooveState
 	Damage   *gather.RollDamage // nil where none was ever counted
@@ -26,12 +27,16 @@ type RollView struct {
 }
 
 // view joins a roll's row with its fitness and the mounting it is in.
-func (a *Recorder) view(r port.Reader, row port.RollRow, practices []practice.Practice, now time.Time) (RollView, error) {
+func (a *Recorder) view(r port.Reader, row port.RollRow, shop *gather.Shop, now time.Time) (RollView, error) {
 	partner, err := gather.PartnerOf(r, row.State)
 	if err != nil {
 		return RollView{}, err
 	}
-	v := RollView{RollRow: row, Fitness: roll.Assess(row.State, partner, practice.Resolve(practices, gather.CaseOf(row.State)), now), Cautions: caution.For(row.State)}
+	practices := shop.Practices
+	v := RollView{RollRow: row, Cautions: caution.For(row.State)}
+	if v.Fitness, err = shop.Judge(row.State, partner, now); err != nil {
+		return RollView{}, err
+	}
 	if v.Grooves, err = gather.GrooveStates(r, row.State, practice.Resolve(practices, gather.CaseOf(row.State))); err != nil {
 		return RollView{}, err
 	}
@@ -67,11 +72,12 @@ func (a *Recorder) Roll(ctx context.Context, number string) (RollView, error) {
 		if err != nil {
 			return err
 		}
-		practices, err := gather.AllPractices(r)
+		now := a.clock.Now()
+		shop, err := gather.OpenShop(r, now)
 		if err != nil {
 			return err
 		}
-		v, err = a.view(r, row, practices, a.clock.Now())
+		v, err = a.view(r, row, shop, now)
 		return err
 	})
 	return v, err
@@ -93,13 +99,13 @@ func (a *Recorder) RollAsOf(ctx context.Context, number string, at time.Time) (R
 		if s.Stage == "" {
 			return port.Fail(port.NotFound, "roll %s was not yet received on %s", number, at.Format(time.RFC3339))
 		}
-		practices, err := gather.AllPractices(r)
+		shop, err := gather.OpenShop(r, at)
 		if err != nil {
 			return err
 		}
-		v = RollView{RollRow: port.RollRow{State: s}, Cautions: caution.For(s),
-			Fitness: roll.Assess(s, nil, practice.Resolve(practices, gather.CaseOf(s)), at)}
-		return nil
+		v = RollView{RollRow: port.RollRow{State: s}, Cautions: caution.For(s)}
+		v.Fitness, err = shop.Judge(s, nil, at)
+		return err
 	})
 	return v, err
 }
@@ -114,7 +120,8 @@ func (a *Recorder) Rolls(ctx context.Context, f port.RollFilter, p port.Page) (v
 		if err != nil {
 			return err
 		}
-		practices, err := gather.AllPractices(r)
+		now := a.clock.Now()
+		shop, err := gather.OpenShop(r, now)
 		if err != nil {
 			return err
 		}
@@ -122,18 +129,21 @@ func (a *Recorder) Rolls(ctx context.Context, f port.RollFilter, p port.Page) (v
 		if err != nil {
 			return err
 		}
-		now, states := a.clock.Now(), make([]roll.State, len(rows))
+		states := make([]roll.State, len(rows))
 		for i, row := range rows {
 			states[i] = row.State
 		}
-		borne, err := a.planner.Borne(r, states, practices)
+		borne, err := a.planner.Borne(r, states, shop.Practices)
 		if err != nil {
 			return err
 		}
 		for _, row := range rows {
-			b := borne[row.State.Roll.Number]
-			views = append(views, RollView{RollRow: row, Borne: b,
-				Fitness: b.Over(roll.Assess(row.State, partners[row.State.Partner], practice.Resolve(practices, gather.CaseOf(row.State)), now))})
+			v := RollView{RollRow: row, Borne: borne[row.State.Roll.Number]}
+			if v.Fitness, err = shop.Judge(row.State, partners[row.State.Partner], now); err != nil {
+				return err
+			}
+			v.Fitness = v.Borne.Over(v.Fitness)
+			views = append(views, v)
 		}
 		next = after
 		return nil
@@ -201,7 +211,7 @@ func (a *Recorder) ReceiveRoll(ctx context.Context, call port.Call, at time.Time
 		if err != nil {
 			return RollView{}, err
 		}
-		if err := checkReceipt(w, receipt); err != nil {
+		if receipt, err = checkedReceipt(w, receipt); err != nil {
 			return RollView{}, err
 		}
 		if _, err := w.Roll(receipt.Roll.Number); err == nil {
@@ -218,11 +228,11 @@ func (a *Recorder) ReceiveRoll(ctx context.Context, call port.Call, at time.Time
 }
 
 func (a *Recorder) viewNow(r port.Reader, row port.RollRow, now time.Time) (RollView, error) {
-	practices, err := gather.AllPractices(r)
+	shop, err := gather.OpenShop(r, now)
 	if err != nil {
 		return RollView{}, err
 	}
-	return a.view(r, row, practices, now)
+	return a.view(r, row, shop, now)
 }
 
 func checkReceipt(r port.Reader, receipt roll.Received) error {
@@ -306,16 +316,50 @@ func (a *Recorder) RecordHappening(ctx context.Context, call port.Call, h Happen
 		if err != nil {
 			return RollView{}, err
 		}
-		if regraded, ok := h.Body.(roll.Regraded); ok {
-			if err := checkRegrading(w, row, regraded); err != nil {
-				return RollView{}, err
-			}
+		if h.Body, err = checkedBody(w, row, h.Body); err != nil {
+			return RollView{}, err
 		}
 		if row, err = a.enter(w, row, call, at, now, h.Reason, h.Body); err != nil {
 			return RollView{}, err
 		}
 		return a.viewNow(w, row, now)
 	})
+}
+
+// checkedBody holds a body against more than the roll's own book, and puts what
+// is in force into it.
+func checkedBody(r port.Reader, row port.RollRow, body roll.Body) (roll.Body, error) {
+	switch b := body.(type) {
+	case roll.Regraded:
+		return b, checkRegrading(r, row, b)
+	case roll.Inspected:
+		practices, err := gather.AllPractices(r)
+		if err != nil {
+			return b, err
+		}
+		if b.Tests, err = judgedBy(practice.Resolve(practices, gather.CaseOf(row.State)), b.Tests); err != nil {
+			return b, err
+		}
+		return b, onBarrel(row.State.Roll, roll.Measures{}, b.Tests)
+	}
+	return body, nil
+}
+
+// checkedReceipt holds a receipt against the works, and puts what is in force
+// into its tests.
+func checkedReceipt(r port.Reader, receipt roll.Received) (roll.Received, error) {
+	if err := checkReceipt(r, receipt); err != nil {
+		return receipt, err
+	}
+	practices, err := gather.AllPractices(r)
+	if err != nil {
+		return receipt, err
+	}
+	in := practice.Resolve(practices, practice.Scope{Mill: receipt.Mill, Role: receipt.Roll.Role, Grade: receipt.Roll.Grade})
+	if receipt.Tests, err = judgedBy(in, receipt.Tests); err != nil {
+		return receipt, err
+	}
+	return receipt, onBarrel(receipt.Roll, receipt.Measures, receipt.Tests)
 }
 
 func checkRegrading(r port.Reader, row port.RollRow, b roll.Regraded) error {

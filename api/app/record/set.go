@@ -34,11 +34,12 @@ func (a *Recorder) Set(ctx context.Context, name string) (gather.SetView, error)
 // setViews joins sets with their rolls and with the limits that those in stands
 // are past.
 func (a *Recorder) setViews(r port.Reader, rows []port.SetRow) ([]gather.SetView, error) {
-	practices, err := gather.AllPractices(r)
+	now := a.clock.Now()
+	shop, err := gather.OpenShop(r, now)
 	if err != nil {
 		return nil, err
 	}
-	views, err := gather.ReadSets(r, rows, practices, a.clock.Now())
+	views, err := shop.ReadSets(rows, now)
 	if err != nil {
 		return nil, err
 	}
@@ -46,7 +47,7 @@ func (a *Recorder) setViews(r port.Reader, rows []port.SetRow) ([]gather.SetView
 	for _, v := range views {
 		states = append(states, v.TopState, v.BottomState)
 	}
-	borne, err := a.planner.Borne(r, states, practices)
+	borne, err := a.planner.Borne(r, states, shop.Practices)
 	if err != nil {
 		return nil, err
 	}
@@ -107,11 +108,11 @@ func (a *Recorder) BuildSet(ctx context.Context, call port.Call, in SetInput) (g
 		if err != nil {
 			return gather.SetView{}, err
 		}
-		practices, err := gather.AllPractices(w)
+		shop, err := gather.OpenShop(w, now)
 		if err != nil {
 			return gather.SetView{}, err
 		}
-		tolerance := practice.Resolve(practices, gather.CaseOf(top.State)).Micrometres(practice.PairToleranceUM)
+		tolerance := shop.Practice(top.State).Micrometres(practice.PairToleranceUM)
 		if err := roll.MayPair(top.State, bottom.State, tolerance); err != nil {
 			return gather.SetView{}, port.BookError(err)
 		}
@@ -128,7 +129,7 @@ func (a *Recorder) BuildSet(ctx context.Context, call port.Call, in SetInput) (g
 		if err := w.CreateSet(row); err != nil {
 			return gather.SetView{}, err
 		}
-		return gather.ViewSet(row, top.State, bottom.State, practices, now), nil
+		return shop.ViewSet(row, top.State, bottom.State, now)
 	})
 }
 
@@ -162,7 +163,11 @@ func (a *Recorder) BreakSet(ctx context.Context, call port.Call, name string, at
 			return gather.SetView{}, err
 		}
 		row.Version++
-		return gather.ViewSet(row, states[0], states[1], nil, now), nil
+		shop, err := gather.OpenShop(w, now)
+		if err != nil {
+			return gather.SetView{}, err
+		}
+		return shop.ViewSet(row, states[0], states[1], now)
 	})
 }
 

@@ -15,7 +15,7 @@ import (
 var commands = map[string]string{
 	"listRolls": "roll list", "receiveRoll": "roll receive {number:NUMBER}", "getRoll": "roll show {roll}", "listEntries": "roll book {roll}", "listMountings": "roll mountings {roll}",
 	"recordRegrind": "regrind record {roll}", "adviseRegrind": "regrind advise {roll}", "recordInspection": "roll inspect {roll} --test {tests.test}:OUTCOME",
-	"releaseRoll": "roll release {roll}", "regradeRoll": "roll regrade {roll}", "scrapRoll": "roll scrap {roll}",
+	"releaseRoll": "roll release {roll}", "concedeRoll": "roll concede {roll}", "regradeRoll": "roll regrade {roll}", "scrapRoll": "roll scrap {roll}",
 	"listSets": "set list", "getSet": "set show {set}", "buildSet": "set build {top:TOP} {bottom:BOTTOM}", "breakSet": "set break {set}",
 	"listStands": "stand list", "getStand": "stand show {stand}", "listChanges": "change list", "recordChange": "change record {stand}", "undoChange": "change undo {change:CHANGE}",
 	"listChocks": "chock list", "addChock": "chock add {name:NAME}", "getChock": "chock show {chock}", "fitChock": "chock fit {chock} --off", "inspectChock": "chock inspect {chock} OUTCOME",
