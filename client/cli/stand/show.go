@@ -69,7 +69,7 @@ func show(ctx context.Context, o *ShowOptions) error {
 func Print(t *term.Streams, u render.Units, v oapi.StandView) {
 	printStand(t, u, v.Stand)
 	table := render.Table{Columns: []render.Column{{Head: "position"}, {Head: "roll"}, {Head: "set"}, u.LengthColumn("diameter", ""), {Head: "in since, UTC"},
-		{Head: "pieces", Right: true}, u.MassColumn("rolled", ""), u.RolledColumn("length", ""), {Head: "turns", Right: true}, u.SmallColumn("wear since its grind", "")}}
+		{Head: "pieces", Right: true}, u.MassColumn("rolled", ""), u.RolledColumn("length", ""), {Head: "turns", Right: true}, u.SmallColumn("worn", "")}}
 	for _, p := range v.Positions {
 		row := []string{render.Words(p.Position), "empty", "", "", "", "", "", "", "", ""}
 		if p.Roll != nil {
