@@ -116,7 +116,7 @@ func verifyChock(row chockRow, book []chockEntryRow) string {
 	if err != nil {
 		return "its book contradicts itself: " + err.Error()
 	}
-	if told := (chockRow{state.Name, state.Mill, state.Role, state.Set, state.Place, state.Entries}); told != row {
+	if told := (chockRow{Name: state.Name, Mill: state.Mill, Role: state.Role, Set: state.Set, Place: state.Place, Version: state.Entries}); told != row {
 		return "replaying its book gives another state"
 	}
 	return ""

@@ -2,6 +2,7 @@ package finish
 
 import (
 	"fmt"
+	"math"
 
 	"barrelbook/domain/duty"
 	"barrelbook/domain/fatigue"
@@ -25,8 +26,7 @@ type run struct {
 	tonnes, km []float64 // sums after i pieces
 
 	forceless, speedless int
-	predicted            int      // passes whose force is predicted
-	predictedKN          float64  // the greatest of them
+	predicted            Predicted
 	misfit               []string // why a piece does not go through, per piece, nil where all do
 
 	// restrict scales every force of the programme; 1 as planned.
@@ -116,7 +116,7 @@ func emptyLike(f *fatigue.Field) *fatigue.Field {
 
 // load takes every pass of every piece through the models.
 func (r *run) load(stand *duty.Stand) error {
-	gap := 0.0 // minutes without rolling before the piece
+	gap, passes := 0.0, 0 // minutes without rolling before the piece
 	for i, p := range r.pieces {
 		if stop := r.stopBefore(i); stop != nil {
 			gap += stop.Minutes
@@ -135,13 +135,13 @@ func (r *run) load(stand *duty.Stand) error {
 			if err != nil {
 				return fmt.Errorf("piece %s: %w", p.ID, err)
 			}
+			passes++
 			r.ahead.Book(i, load)
 			r.turn(i, p, k)
 			r.ahead.ForceKN[i] = max(r.ahead.ForceKN[i], pass.ForceKN)
 			switch {
 			case load.Predicted:
-				r.predicted++
-				r.predictedKN = max(r.predictedKN, load.ForceKN)
+				r.predicted.add(p.ID, load)
 			case pass.ForceKN == 0:
 				r.forceless++
 			}
@@ -150,6 +150,8 @@ func (r *run) load(stand *duty.Stand) error {
 			}
 		}
 	}
+	r.predicted.share(passes)
+	r.ahead.ForceCV = math.Hypot(r.in.ForceCV, r.predicted.cv)
 	return nil
 }
 
