@@ -1012,12 +1012,33 @@ type BuyingReport struct {
 	Unforecast             []string `json:"unforecast"`
 }
 
+// CalcBackupContact Between intermediate and backup roll of a six-high stand; the other figures are those between work and intermediate roll
+type CalcBackupContact struct {
+	ContactLengthMm    float64   `json:"contact_length_mm"`
+	FlatteningCentreUm float64   `json:"flattening_centre_um"`
+	LineLoadNPerMm     []float64 `json:"line_load_n_per_mm"`
+	MaxLineLoadNPerMm  float64   `json:"max_line_load_n_per_mm"`
+	MaxLineLoadXMm     float64   `json:"max_line_load_x_mm"`
+	MeanLineLoadNPerMm float64   `json:"mean_line_load_n_per_mm"`
+	PeakPressureMpa    float64   `json:"peak_pressure_mpa"`
+	XMm                []float64 `json:"x_mm"`
+}
+
 // CalcBody defines model for CalcBody.
 type CalcBody struct {
 	DiameterMm        float64 `json:"diameter_mm"`
 	ElasticModulusMpa float64 `json:"elastic_modulus_mpa"`
 	PoissonRatio      float64 `json:"poisson_ratio"`
 }
+
+// CalcGrowthPoints Thermal growth along the roll, straight between its points
+type CalcGrowthPoints struct {
+	DiameterUm []float64 `json:"diameter_um"`
+	XMm        []float64 `json:"x_mm"`
+}
+
+// CalcPolynomial Contour ground on beside the crown, as deviation of the diameter: factors of u to the powers 0 to 5, u from -1 at the drive side's end of the barrel to 1. An S-shaped contour is one; the bottom roll has the top one's with the odd factors' signs turned
+type CalcPolynomial = []float64
 
 // CalcProfilePoints defines model for CalcProfilePoints.
 type CalcProfilePoints struct {
@@ -1035,15 +1056,23 @@ type CalcQuantiles struct {
 
 // CalcRoll defines model for CalcRoll.
 type CalcRoll struct {
-	BarrelLengthMm float64 `json:"barrel_length_mm"`
-	BearingSpanMm  float64 `json:"bearing_span_mm"`
+	// AxialOffsetMm Where the middle of the roll and its bearings lie, from the mill's centre line towards the operator side: -s for the top roll of a pair shifted by s. At most a quarter of the barrel. Defaults to 0
+	AxialOffsetMm  *float64 `json:"axial_offset_mm,omitempty"`
+	BarrelLengthMm float64  `json:"barrel_length_mm"`
+	BearingSpanMm  float64  `json:"bearing_span_mm"`
 
 	// CrownUm On diameter, positive when thicker in the middle. Defaults to 0
 	CrownUm           *float64 `json:"crown_um,omitempty"`
 	DiameterMm        float64  `json:"diameter_mm"`
 	ElasticModulusMpa float64  `json:"elastic_modulus_mpa"`
-	NeckDiameterMm    float64  `json:"neck_diameter_mm"`
-	PoissonRatio      float64  `json:"poisson_ratio"`
+
+	// Growth Thermal growth along the roll, straight between its points
+	Growth         *CalcGrowthPoints `json:"growth,omitempty"`
+	NeckDiameterMm float64           `json:"neck_diameter_mm"`
+	PoissonRatio   float64           `json:"poisson_ratio"`
+
+	// PolynomialUm Contour ground on beside the crown, as deviation of the diameter: factors of u to the powers 0 to 5, u from -1 at the drive side's end of the barrel to 1. An S-shaped contour is one; the bottom roll has the top one's with the odd factors' signs turned
+	PolynomialUm *CalcPolynomial `json:"polynomial_um,omitempty"`
 
 	// ShearCoefficient Defaults to 0.9
 	ShearCoefficient *float64           `json:"shear_coefficient,omitempty"`
@@ -1088,6 +1117,17 @@ type CalcWearRoll struct {
 	RateUmPerKm float64 `json:"rate_um_per_km"`
 	Roll        string  `json:"roll"`
 	Stand       *string `json:"stand,omitempty"`
+}
+
+// CalcWorkStations defines model for CalcWorkStations.
+type CalcWorkStations struct {
+	// GapUm The work roll's surface towards the strip relative to the centre line, positive away from the strip
+	GapUm          *[]float64 `json:"gap_um,omitempty"`
+	LineLoadNPerMm []float64  `json:"line_load_n_per_mm"`
+
+	// WorkAxisUm Lift of the work roll's axis relative to the mill's centre line
+	WorkAxisUm *[]float64 `json:"work_axis_um,omitempty"`
+	XMm        []float64  `json:"x_mm"`
 }
 
 // Campaign defines model for Campaign.
@@ -1629,6 +1669,15 @@ type ForecastQuantiles struct {
 	P95  float64 `json:"p95"`
 }
 
+// GapParts centre_to_edge_um by what made it
+type GapParts struct {
+	BendingUm float64 `json:"bending_um"`
+	ContourUm float64 `json:"contour_um"`
+	CrossUm   float64 `json:"cross_um"`
+	HeatUm    float64 `json:"heat_um"`
+	WearUm    float64 `json:"wear_um"`
+}
+
 // GapProfile How the gap between the work rolls has changed under the strip since they were ground, against the middle of the strip: positive where the gap is wider. The change is the
 // sum of its parts: wear and heat of both rolls, their contours where they are shifted to, the bending of their axes, and their crossing.
 type GapProfile struct {
@@ -1642,32 +1691,91 @@ type GapProfile struct {
 	EdgeStepUm float64 `json:"edge_step_um"`
 
 	// Parts centre_to_edge_um by what made it
-	Parts struct {
-		BendingUm float64 `json:"bending_um"`
-		ContourUm float64 `json:"contour_um"`
-		CrossUm   float64 `json:"cross_um"`
-		HeatUm    float64 `json:"heat_um"`
-		WearUm    float64 `json:"wear_um"`
-	} `json:"parts"`
+	Parts GapParts `json:"parts"`
 
 	// QuarterUm Gap halfway between over the parabola through middle and edges
 	QuarterUm float64 `json:"quarter_um"`
 
-	// Stations Across the strip
-	Stations struct {
-		BendingUm []float64 `json:"bending_um"`
-		ContourUm []float64 `json:"contour_um"`
-		CrossUm   []float64 `json:"cross_um"`
-		GapUm     []float64 `json:"gap_um"`
-		HeatUm    []float64 `json:"heat_um"`
-		WearUm    []float64 `json:"wear_um"`
-
-		// XMm From the mill's centre line towards the operator side
-		XMm []float64 `json:"x_mm"`
-	} `json:"stations"`
+	// Stations The change of the gap across the strip, against its middle: positive where it is wider; gap_um is the sum of the others
+	Stations GapStations `json:"stations"`
 
 	// WedgeUm Gap at the operator side's edge over that at the drive side's
 	WedgeUm float64 `json:"wedge_um"`
+}
+
+// GapProfileCalculation defines model for GapProfileCalculation.
+type GapProfileCalculation struct {
+	// CentreToEdgeUm Gap in the middle over that at the edges
+	CentreToEdgeUm float64 `json:"centre_to_edge_um"`
+	EdgeMm         float64 `json:"edge_mm"`
+
+	// EdgeStepUm Greatest change of a worn contour within 50 mm under the strip, on diameter
+	EdgeStepUm float64 `json:"edge_step_um"`
+	Model      string  `json:"model"`
+
+	// Parts centre_to_edge_um by what made it
+	Parts GapParts `json:"parts"`
+
+	// QuarterUm Gap halfway between over the parabola through middle and edges
+	QuarterUm float64 `json:"quarter_um"`
+
+	// Stations The change of the gap across the strip, against its middle: positive where it is wider; gap_um is the sum of the others
+	Stations GapStations `json:"stations"`
+	Warnings *[]string   `json:"warnings,omitempty"`
+
+	// WedgeUm Gap at the operator side's edge over that at the drive side's
+	WedgeUm float64 `json:"wedge_um"`
+}
+
+// GapProfileCalculationInput work is the top work roll, bottom_work that of the bottom half, which defaults to the top one turned end for end with its wear and growth. intermediate is the top one of a
+// six-high stand, the bottom one the same turned end for end; backup stands for both backup rolls and is asked for with a force, for the bending of the axes.
+type GapProfileCalculationInput struct {
+	// ApproachConstant As in roll-load
+	ApproachConstant *float64  `json:"approach_constant,omitempty"`
+	Backup           *CalcRoll `json:"backup,omitempty"`
+
+	// BendingForceN Per chock of the work rolls. Defaults to 0
+	BendingForceN *float64  `json:"bending_force_n,omitempty"`
+	BottomWork    *CalcRoll `json:"bottom_work,omitempty"`
+
+	// EdgeMm How far inside the strip's edges the crown is taken. Defaults to 40
+	EdgeMm *float64 `json:"edge_mm,omitempty"`
+
+	// ForceN Separating force, even over the width. Without it the bending of the axes is left out
+	ForceN       *float64  `json:"force_n,omitempty"`
+	Intermediate *CalcRoll `json:"intermediate,omitempty"`
+
+	// IntermediateBendingForceN Per chock of the intermediate rolls. Defaults to 0
+	IntermediateBendingForceN *float64 `json:"intermediate_bending_force_n,omitempty"`
+
+	// IntermediateRollShiftMm The same of the intermediate rolls. Defaults to 0
+	IntermediateRollShiftMm *float64 `json:"intermediate_roll_shift_mm,omitempty"`
+
+	// LateralOffsetMm Of the strip's middle from the centre line towards the operator side. Defaults to 0
+	LateralOffsetMm *float64 `json:"lateral_offset_mm,omitempty"`
+
+	// PairCrossDeg Angle of each work roll in the plane of the strip, one each way, 0 to 2. Defaults to 0
+	PairCrossDeg *float64 `json:"pair_cross_deg,omitempty"`
+
+	// WidthMm Of the strip
+	WidthMm float64  `json:"width_mm"`
+	Work    CalcRoll `json:"work"`
+
+	// WorkRollShiftMm Positive moves the top work roll to the drive side and the bottom one the opposite way by the same amount. Defaults to 0
+	WorkRollShiftMm *float64 `json:"work_roll_shift_mm,omitempty"`
+}
+
+// GapStations The change of the gap across the strip, against its middle: positive where it is wider; gap_um is the sum of the others
+type GapStations struct {
+	BendingUm []float64 `json:"bending_um"`
+	ContourUm []float64 `json:"contour_um"`
+	CrossUm   []float64 `json:"cross_um"`
+	GapUm     []float64 `json:"gap_um"`
+	HeatUm    []float64 `json:"heat_um"`
+	WearUm    []float64 `json:"wear_um"`
+
+	// XMm From the mill's centre line towards the operator side
+	XMm []float64 `json:"x_mm"`
 }
 
 // Grade defines model for Grade.
@@ -1939,9 +2047,8 @@ type OwedTest struct {
 	Why           string   `json:"why"`
 }
 
-// PairLoad defines model for PairLoad.
+// PairLoad work is the roll nearer to the strip, a work roll or an intermediate roll of a six-high stand, and backup the roll that it presses on
 type PairLoad struct {
-	// Backup The roll that it presses on
 	Backup     Name      `json:"backup"`
 	LoadNPerMm []float64 `json:"load_n_per_mm"`
 
@@ -1955,9 +2062,7 @@ type PairLoad struct {
 
 	// TakenAsEven True where the rolls are not known well enough to solve for the load
 	TakenAsEven bool `json:"taken_as_even"`
-
-	// Work The roll nearer to the strip: a work roll, or an intermediate roll of a six-high stand
-	Work Name `json:"work"`
+	Work        Name `json:"work"`
 
 	// XMm From the middle of the barrel of the roll nearer to the strip
 	XMm []float64 `json:"x_mm"`
@@ -2228,6 +2333,9 @@ type PracticeValues struct {
 	// CrackMarginUm Ground off below twice the deepest defect a test found, µm on diameter, before the margin. Defaults to 100, backup 200
 	CrackMarginUm *float64 `json:"crack_margin_um,omitempty"`
 
+	// CrownEdgeMm How far inside the strip's edge its crown is taken, mm: 25 or 40 as a rule. Defaults to 40
+	CrownEdgeMm *float64 `json:"crown_edge_mm,omitempty"`
+
 	// CrownToleranceUm About the crown aimed at, µm. Defaults to 10, backup 20
 	CrownToleranceUm *float64 `json:"crown_tolerance_um,omitempty"`
 
@@ -2363,8 +2471,14 @@ type PracticeValues struct {
 	// MaxCrackUm Deepest crack a roll may go in with, µm on radius; a test that finds a deeper one is not passed. Defaults to 0: every crack is ground right out
 	MaxCrackUm *float64 `json:"max_crack_um,omitempty"`
 
+	// MaxCrownChangeUm Change of the gap's crown since the rolls were ground that bending and shift can still correct, µm. No limit unless given
+	MaxCrownChangeUm *float64 `json:"max_crown_change_um,omitempty"`
+
 	// MaxDamage Contact fatigue a layer may bear: a policy. Defaults to 1
 	MaxDamage *float64 `json:"max_damage,omitempty"`
+
+	// MaxEdgeStepUm Change of a work roll's worn contour within 50 mm under the strip, µm on diameter. No limit unless given
+	MaxEdgeStepUm *float64 `json:"max_edge_step_um,omitempty"`
 
 	// MaxFireCrackUm Deepest fire crack to run, µm on radius. No limit unless given
 	MaxFireCrackUm *float64 `json:"max_fire_crack_um,omitempty"`
@@ -2377,6 +2491,9 @@ type PracticeValues struct {
 
 	// MaxPlausibleStockMm Wear or stock above this is taken for a slip of the hand unless confirmed, mm. Defaults to 8, backup 20
 	MaxPlausibleStockMm *float64 `json:"max_plausible_stock_mm,omitempty"`
+
+	// MaxQuarterUm Change of the gap at the quarter points of the strip over a parabola, µm. No limit unless given
+	MaxQuarterUm *float64 `json:"max_quarter_um,omitempty"`
 
 	// MaxReductionPct Reduction of thickness in one pass, %. No limit unless given
 	MaxReductionPct *float64 `json:"max_reduction_pct,omitempty"`
@@ -2985,30 +3102,36 @@ type RollLifeCalculationInput struct {
 
 // RollLoadCalculation defines model for RollLoadCalculation.
 type RollLoadCalculation struct {
-	ContactLengthMm    float64 `json:"contact_length_mm"`
-	FlatteningCentreUm float64 `json:"flattening_centre_um"`
-	Iterations         int64   `json:"iterations"`
-	MaxLineLoadNPerMm  float64 `json:"max_line_load_n_per_mm"`
-	MaxLineLoadXMm     float64 `json:"max_line_load_x_mm"`
-	MeanLineLoadNPerMm float64 `json:"mean_line_load_n_per_mm"`
-	Model              string  `json:"model"`
-	PeakPressureMpa    float64 `json:"peak_pressure_mpa"`
-	Stations           struct {
-		LineLoadNPerMm []float64 `json:"line_load_n_per_mm"`
-		XMm            []float64 `json:"x_mm"`
-	} `json:"stations"`
+	// BackupContact Between intermediate and backup roll of a six-high stand; the other figures are those between work and intermediate roll
+	BackupContact      *CalcBackupContact `json:"backup_contact,omitempty"`
+	ContactLengthMm    float64            `json:"contact_length_mm"`
+	FlatteningCentreUm float64            `json:"flattening_centre_um"`
+	Iterations         int64              `json:"iterations"`
+	MaxLineLoadNPerMm  float64            `json:"max_line_load_n_per_mm"`
+	MaxLineLoadXMm     float64            `json:"max_line_load_x_mm"`
+	MeanLineLoadNPerMm float64            `json:"mean_line_load_n_per_mm"`
+	Model              string             `json:"model"`
+	PeakPressureMpa    float64            `json:"peak_pressure_mpa"`
+	Stations           CalcWorkStations   `json:"stations"`
+
+	// TiltUm Rigid tilt of the work roll over the common barrel; 0 where both halves are alike
+	TiltUm                         *float64  `json:"tilt_um,omitempty"`
 	Warnings                       *[]string `json:"warnings,omitempty"`
 	WorkAxisCentreMinusStripEdgeUm float64   `json:"work_axis_centre_minus_strip_edge_um"`
 }
 
-// RollLoadCalculationInput defines model for RollLoadCalculationInput.
+// RollLoadCalculationInput The top half of a stand; the intermediate roll of a six-high one lies between work and backup roll and is left out for a four-high one
 type RollLoadCalculationInput struct {
 	// ApproachConstant Constant c in the approach of the axes. Defaults to ln 2 - 1/2 = 0.1931, which measured lines of contact agree with; 1/3, the default before, gives 2 to 3 % more approach and so a slightly softer contact
 	ApproachConstant *float64 `json:"approach_constant,omitempty"`
 	Backup           CalcRoll `json:"backup"`
 
 	// BendingForceN Per chock, positive opens the gap. Defaults to 0
-	BendingForceN *float64 `json:"bending_force_n,omitempty"`
+	BendingForceN *float64  `json:"bending_force_n,omitempty"`
+	Intermediate  *CalcRoll `json:"intermediate,omitempty"`
+
+	// IntermediateBendingForceN Per chock of the intermediate roll, positive presses it on to the backup roll. Defaults to 0
+	IntermediateBendingForceN *float64 `json:"intermediate_bending_force_n,omitempty"`
 
 	// StationCount Defaults to 41
 	StationCount *int64 `json:"station_count,omitempty"`
@@ -4177,6 +4300,9 @@ type CalculateContactJSONRequestBody = ContactCalculationInput
 // CalculateCoolingJSONRequestBody defines body for CalculateCooling for application/json ContentType.
 type CalculateCoolingJSONRequestBody = CoolingCalculationInput
 
+// CalculateGapProfileJSONRequestBody defines body for CalculateGapProfile for application/json ContentType.
+type CalculateGapProfileJSONRequestBody = GapProfileCalculationInput
+
 // CalculateRollForceJSONRequestBody defines body for CalculateRollForce for application/json ContentType.
 type CalculateRollForceJSONRequestBody = RollForceCalculationInput
 
@@ -4290,13 +4416,16 @@ type ServerInterface interface {
 	// CalculateCooling Cooling of a withdrawn roll
 	// (POST /v1/calculations/cooling)
 	CalculateCooling(ctx echo.Context) error
+	// CalculateGapProfile Change of the gap between two work rolls by wear, heat, shifted contours, crossing and the bending of their axes
+	// (POST /v1/calculations/gap-profile)
+	CalculateGapProfile(ctx echo.Context) error
 	// CalculateRollForce Rolling force by a named method
 	// (POST /v1/calculations/roll-force)
 	CalculateRollForce(ctx echo.Context) error
 	// CalculateRollLife Remaining campaigns and tonnes of a roll
 	// (POST /v1/calculations/roll-life)
 	CalculateRollLife(ctx echo.Context) error
-	// CalculateRollLoad Load along the barrel between work and backup roll of a four-high stand
+	// CalculateRollLoad Load along the barrels between the rolls of a four-high or six-high stand
 	// (POST /v1/calculations/roll-load)
 	CalculateRollLoad(ctx echo.Context) error
 	// CalculateWearRate Wear rates learned from campaigns
@@ -4542,6 +4671,15 @@ func (w *ServerInterfaceWrapper) CalculateCooling(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.CalculateCooling(ctx)
+	return err
+}
+
+// CalculateGapProfile converts echo context to params.
+func (w *ServerInterfaceWrapper) CalculateGapProfile(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CalculateGapProfile(ctx)
 	return err
 }
 
@@ -6614,6 +6752,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/reports/scores", wrapper.ReportScores, options.OperationMiddlewares["reportScores"]...)
 	router.POST(options.BaseURL+"/v1/calculations/contact", wrapper.CalculateContact, options.OperationMiddlewares["calculateContact"]...)
 	router.POST(options.BaseURL+"/v1/calculations/roll-load", wrapper.CalculateRollLoad, options.OperationMiddlewares["calculateRollLoad"]...)
+	router.POST(options.BaseURL+"/v1/calculations/gap-profile", wrapper.CalculateGapProfile, options.OperationMiddlewares["calculateGapProfile"]...)
 	router.POST(options.BaseURL+"/v1/calculations/roll-force", wrapper.CalculateRollForce, options.OperationMiddlewares["calculateRollForce"]...)
 	router.POST(options.BaseURL+"/v1/calculations/cooling", wrapper.CalculateCooling, options.OperationMiddlewares["calculateCooling"]...)
 	router.POST(options.BaseURL+"/v1/calculations/weibull", wrapper.CalculateWeibull, options.OperationMiddlewares["calculateWeibull"]...)
@@ -6770,6 +6909,45 @@ type CalculateCoolingdefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response CalculateCoolingdefaultApplicationProblemPlusJSONResponse) VisitCalculateCoolingResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CalculateGapProfileRequestObject struct {
+	Body *CalculateGapProfileJSONRequestBody
+}
+
+type CalculateGapProfileResponseObject interface {
+	VisitCalculateGapProfileResponse(w http.ResponseWriter) error
+}
+
+type CalculateGapProfile200JSONResponse GapProfileCalculation
+
+func (response CalculateGapProfile200JSONResponse) VisitCalculateGapProfileResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CalculateGapProfiledefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response CalculateGapProfiledefaultApplicationProblemPlusJSONResponse) VisitCalculateGapProfileResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -9591,13 +9769,16 @@ type StrictServerInterface interface {
 	// CalculateCooling Cooling of a withdrawn roll
 	// (POST /v1/calculations/cooling)
 	CalculateCooling(ctx context.Context, request CalculateCoolingRequestObject) (CalculateCoolingResponseObject, error)
+	// CalculateGapProfile Change of the gap between two work rolls by wear, heat, shifted contours, crossing and the bending of their axes
+	// (POST /v1/calculations/gap-profile)
+	CalculateGapProfile(ctx context.Context, request CalculateGapProfileRequestObject) (CalculateGapProfileResponseObject, error)
 	// CalculateRollForce Rolling force by a named method
 	// (POST /v1/calculations/roll-force)
 	CalculateRollForce(ctx context.Context, request CalculateRollForceRequestObject) (CalculateRollForceResponseObject, error)
 	// CalculateRollLife Remaining campaigns and tonnes of a roll
 	// (POST /v1/calculations/roll-life)
 	CalculateRollLife(ctx context.Context, request CalculateRollLifeRequestObject) (CalculateRollLifeResponseObject, error)
-	// CalculateRollLoad Load along the barrel between work and backup roll of a four-high stand
+	// CalculateRollLoad Load along the barrels between the rolls of a four-high or six-high stand
 	// (POST /v1/calculations/roll-load)
 	CalculateRollLoad(ctx context.Context, request CalculateRollLoadRequestObject) (CalculateRollLoadResponseObject, error)
 	// CalculateWearRate Wear rates learned from campaigns
@@ -9958,6 +10139,52 @@ func (sh *strictHandler) CalculateCooling(ctx echo.Context) error {
 		return err
 	} else if validResponse, ok := response.(CalculateCoolingResponseObject); ok {
 		return validResponse.VisitCalculateCoolingResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// CalculateGapProfile operation middleware
+func (sh *strictHandler) CalculateGapProfile(ctx echo.Context) error {
+	var request CalculateGapProfileRequestObject
+
+	var body CalculateGapProfileJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CalculateGapProfile(ctx.Request().Context(), request.(CalculateGapProfileRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CalculateGapProfile")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CalculateGapProfileResponseObject); ok {
+		return validResponse.VisitCalculateGapProfileResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -12332,428 +12559,450 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L39ktw2si/4KtjeO+GZc0utbn14RlLc2JA1tsd3ZEtXrRlH7Ni3DopEVeEUCdAA2KU6Du1b7Qvsk20g",
-	"E+AnSILVVfrw8fwzVhdJAIlEIj9/+etFIvNCCiaMvnj668WW0ZQp+M+v39KN/X+dbFlO7X+ZQ8Eunl5o",
-	"o7jYXLx/v7h4KRNquBTjz71fXBRU0ZwZ9+kXNC8o34gfaM7sv7m4eHpRULO9WFwI+NtF4h65WFwo9kvJ",
-	"FUsvnhpVskVjoP+m2Pri6cX/eb9exH38Vd+Hb9uhX2yp2LCxoeCBUwwkk93oODLZnWCYUmmp7OMp04ni",
-	"BW7AxdstI4K9M+SWZiUjck3MlpGCbhhZsbVUdoUwq19Kpg6NaeH3mvPI6buXTGzM9uLp4+sHi8DG/1Ud",
-	"3pQiPAlNc0aSLUt2mlCREir0nqkFEdJsudgQbaRdfXg2qTosVSla00nZmpaZuXi6pplm1XRWUmaMCpjP",
-	"dynLC2mYSA5/Z4eRee3Ygey52QJx4C8rmR7Iht8yXf8Npwyzl4IRtl6zxCzIWipCDckY1Yb8maT0oMkf",
-	"KdHMGLswR3LN1C1P2J+eEbo2TBGzpQZ+sGNzbb+ykcYwcUlumBsBpsRumTogjeAdxRKpUr2AeVRzg8e3",
-	"TBBu7Nc0E4bQDeWCrFhCS80IN9qvYE81yaQ2ntp4vmtyN+h2zxJugAuuH/xlcZFzUf3bnmhjmLLf/N//",
-	"+j/u/T8//9t/uwgxynfr76lJtv0deeNOwSWxe2OFjaffLVOaS4E04JoYSVaWoewpTQcXsr6HAw2s4MtH",
-	"I7N7BZOiWWiWdguIFNmBcJyeklkGhDc8ywhsLdd+0qee3g9SsIqAQ1+2Dx3z+Zc856a/5u8MyzWhIDoW",
-	"doG51IZcX11dDZzZDL4TPLGPrxYXa6lyai6eXnBhvnx0sbAT43mZXzy13wS+cv+sJsmFYRumYJZvZJb9",
-	"UOYrpgbkqt2Qu4vVG2ZGZLdm5gRDGCrSsUHs73cd5r19XxdSaAZ37WslVxnL7X8mUhgmYMdpUWQc7+77",
-	"BT7x3/9Ddy/yseH8d2HENgP96A7uXkmxQem1BxkoSSqBEu4jdoznScK0fiMzoAoTlhH+dXHL2R64fKO4",
-	"QH7XW762m8DEhgsGf6JpzsXFzz3eXlw8L1NuXnIBHy2ULJgyHAlCgQAVU6bUsHuG5+wi8JnVIaDP4AYx",
-	"bZY8Df5sFxvWl+qd/ZedBwzgnq9XIVf/wRJTreI13QRWwe0hbf3H2GbV5HhfDUOVogf7b6s0TE8XxwnN",
-	"8iuqFMteK7nmWWCmZd6aZk14Wa6yBtUFnvHABN8t87wvpr5RMgeBnPM0zSqFZwWzsZLq6BE7K4fhF3Yd",
-	"wdWXBy423ypZFv21J/KWqWUuhdnGTiVlGbd6wNJqF5HvbPzoPVbMqGFqmchSmNDlVmQ0YbllFbJiB+nU",
-	"DJwvyaTcsZQAn/ZkeFdQWzZiKUvrsSJekSptzi7iDeXkxBizgyzBZ7NZH9dbqcwQsb7nWlvNTMh9HD1A",
-	"mscfURTfE6yIG+3IUA3RWmpnI9qr6rJXewva7DLM7K/sO31mZ+8KlhiW9mn3+vFVpRxbFVYnihaFZdFF",
-	"pCDeKJqyWBJWx6G7g1m2sOobgyupIl7w0DROU2VnVKRdK5mHbQwYGrRDS3ViHyRbppyCT0GLTUBWWTWe",
-	"C2KYiCYC7hXeSXFvFIonbJlzgQZjzAFDmaCjlZoQezbJ1Jj2omYRR+RhHnvDCqlM4PbWO5Yu59zhMKn4",
-	"c9iU54G7KJcpy4KiVkjTuZp7j3Q/BpSZOzU8fYGvFTRhYa4slNwomufsC2tNCUE3jNibCU0sdzIza9T+",
-	"UlJlQLeKuHYUNUwvveUTy18JE2bpZrEs/PW4NJF3XSnWUrGEajOH1l3dy3OR39DuYhw1R+dbsVa1ka3Z",
-	"eY4I8fgLmiVfyRROMk1Tjubn6wanO1dHm/lTjk40pw9FUIvZXeXJMpdpmZV6mRc08s1Ccq2lWCprJES9",
-	"06Fxc7LhiXQHGaKUUy1fS+68lHNIxgqzXc7XQXP67jt8/MHV1fWwTnq6b4a1zmr+Q8T5XyUVhme42vba",
-	"c3trRe729VXsk4+jn3xydQzf2KngMPiJBa5jaP1vrPU/jyfQRFhm4ByJP0srRq1wWeqCivi3EiX3wjFg",
-	"WzK/EsSfkQUppOaG3zrXntnyZMcUKAiVhXNJ/opuFXCJXcXJ6A8pMgRLdsv5A86XNFapZdQqqmy95gln",
-	"IYW9RazLJ3Hk2jOqpq7hvki6u+hb9Jmyz3ABCg+diptCMZrOPBfJbawgY/EnoEMa/+rCjjY0+x8ZVS8Y",
-	"nuvO0WVmz5hYgsGj02j72FkPAaWNa+ZOZ6TGsyxzUAN2gSP93JDrK7L74T6sMIaPZalCWtuPPmaQsCwj",
-	"1vzQBNSS3grQaTjpvkESLGofY3slix5lG7QZ26bXiqU88THA9mZt+Wb75Cqeupncz3lcOcnfJ8kgUaVm",
-	"xEcWMdxTVPMnimkzRGUrF2Jn1qG8c0/7LzSWuWhQaIzG/oprU3eYqWFvow9Hn6fvRPs4dvQ++y4X+qmH",
-	"yeFCwj1SZJJae3PAW5tznGuM6yDnorR2gJ1QwRlyUczV57z6MWPAd2c5puCNeDvxtTf3XsMKQqZiRoVg",
-	"6VIbOcM0fo1v3RgZNI21ocroWba5N6vMMQcLaO62tzl6m8LNQboLH+Oy70RRmpkX6J05bViDeXD5GPwn",
-	"SVZqfsu+9zEzjBD1SVfF2L5shdiuTsG7d+HE2gZ6DMG/s3Bmy9CaYNRhknc8vSOM3NVxkCMdrcaY7BSx",
-	"nUosniG084IWNOEmkFDxN7kneZlsSS4Vc2kPRpOECgyQO/XlwDQplFzRFc+4OSzQ2cR17ZICX2xBtYG0",
-	"BciHaHiKkYborIIkh4tFL5y3hHyMgZwPRlWytZ9lqUuDIZRAwNoqAo29bHh55wtou2SWxl+fd5J7w9Kt",
-	"nkZwMzHP6RwB0YSWlugz3Z9cRDM5hM5fg40sw5w+Q4gJaSaffWtPzvvFhSzN6SY5J3qlmVkigWKWZJ92",
-	"U4163GtpkQ8bli7n8rh7TRcs4WueLNdSJWy5E+hDnfmV1oEJmEp7qgk+6sWHna5GB3cCaVOliTPJSpFK",
-	"MblN/8CnINp/mHr4R262qaJ7mv24PQzpMZVlhrG9gZQAPMTHKCdzjvmcE3JGpj49l7ZSj64mVaOjeLg5",
-	"Rtz3p7i7y88S+ZmspGILsocAo5D+stzbf2omwvzepcDUFO/M3i2+Hmbpk6hCeMOdQxHCOWZUnCIkmTQs",
-	"2RjeTqgQ0ixzxoY4BJ8gK0ZyZhZkzRXmfEbfxcfd4InUwVQJIRUphVXo5JrkUkBmaYTsXTOq+SobiL5v",
-	"aBHt8IOsseUvJStZNPt8i2/9T7k6f+S3MDwPJZy+VvIW4uP95WPCwnLPzVaWZplU6twd8kvsV+caWmH7",
-	"v3OUGvn7gWBrtc81JRwz4S63Wd5PsruvDa4dDbZWZ/eYa3P2WZVizVMmvEHvEmGvLp88XvQMFGqs3EZz",
-	"xBpFVGuwU8AV61Ke9QJTVcjqQLwsHRHrV5dPnjxpyvTLx6Egz7sio1zEZNfXVG9kRrlXrseyex9M5PYe",
-	"nSJVm/ePrmLZMMwYMtmFYgwQdgmeYx+S2cpS6WUgrf074RKLFkRzkTC0dt1roKYWpSFcxMlDP9w8exGY",
-	"EBm8mVOL3GUHpjyD/yjFTsh9OIOWCaMOs4zgNTdm5kUYQ0aaZZifwtdVkqcvpYkgBQ4Be7Hkwmpydggc",
-	"M+J198oSajOOfEuxW5nV1+vs9828t2buQYMoaRlKIFJlXXBiGVjYWZFqsAU4bhTTZQZCzOohwFYLIpUr",
-	"UpG3TKUle+odRf7Pwr+gWMaoHrj4GjN02mhXAzosCBeQUmf1XhC+i7sFAub6E2be/5BkN63OymT3Gp50",
-	"mVP8dubmNlivdwbiQz1z7LuzGHde/vWOsfkQDrd2oMHZ5/6WaG9MU/TW4q3tpeveISExPyK3RqkxseO9",
-	"096W84OX5Nf2ofN4Dv0dHMMGO44s4280T/kLf/nYgemOiaVcry8aAjF4w4mqqCgub1GqdObp02WeU3WY",
-	"Njz9feam5Fa6wBqR5tCuYsR/eHzDTmNSV9t/FrNaJrtvOJRPxinnbcl/wwzGD6yQJEaStb1YzDMiGDdb",
-	"puyfLEPY+wZZ4sP4xI4Q79Gi8/0QHY+xbhq6bpuyWHFnb3AtVZUj7PVYbpUB1PV9ieFfrroVokOaRlOX",
-	"6gaVSqXtx6k3eZwlVEst/YxkbG3A/bWWqjKfonxdE66uUa2tWzpT/XjqSR4x1VDwSwrBzjC3iXmdU8WK",
-	"dki3FaVTBHjnaEFzlIefh8+y36+zu/rZfjlDCtBKBqAd64g4TxDMDMAlMmfHGrKd3fBfGyT8ye7Ms12X",
-	"r7NgnccbmWU1AgFei5qnlcnsGNDT0MhimSp+Czwhi6VdLTWAA7GSxsi8+tX9s3ogpEq9kCJhWgezAE+g",
-	"JOZYezfPxFKMuoLm0GHOjipwcmlrtSLmBqmnGNw2KXSZw0Z9dWgycpWUWRZFxrHK2Xn4ilIVUoPkkMJs",
-	"h6juvztULrWaDN60J/d+ceGL2+K1opm2r5L7GWepsUa5D33OSEOzU36wFIZnsRToMAgyhV1gNbFR13R7",
-	"MoH6YW3q8r15UZZhWwa+WjC1NIHSwDH3UsJTJsxSb6kKSKBXayzz31NNFMtdHGPOh8uBqsqCKuPAVBJF",
-	"Pa6Mf03HrXoXwoX5Oi/MwUVQedt9FeL23QbpFp3QrMOLuoECWJaSUpS6TaYxExQc8fMSk3AflrtNrLfH",
-	"vTBRsAKqQJZhVHpB9owiWg7MMHI5M/xKIwHyt1sly83WgR1xBWnd2sfLIRa+pdmayHVk+ofLRjZBBl9J",
-	"s3WfBmXIjthQqF1sDoosmY7NN4Eq3XS4Sh+ICgO6RblRKIE3Y8jdEVM7dqiV0TZftVigfTZrhm4xVtu7",
-	"1RBZvbX1ZMiATDQ0MS9olpQZDVcW0KJQkibbZSKFvTFjD2T1XnT+keWd5Z6ncwrFcvpuKZXZyo3V1pdY",
-	"q4SFfHf7RnwpFrxemqVcL4uMCuY+sKLJriyOmsvgx+48qb1UuxNNCT7lJtQ+Rd/yWyacoH+NpVdfaALF",
-	"V1CuL0km9x6qi2vAnYJ6fkZB3AkWd5rtxI7e8GN2+VaKZc4103fY3N43jp3CsVvZ+cKM4RkVy0IxrUvF",
-	"5rw3mMxRMLqb/8VuBrjLc2hLj9DHQ0voMkOQq0ZExJQEGqT5+HaO8MoUK7Yl7yIgv+NugqOcIaG7oi0c",
-	"XrhfSOIrbv1L3nqm75hu199mgjwg98j1/Qfkf5Cry+snD68XZL/lyZbkjNq9TEnGBYN7O8GVELpRDLFA",
-	"npHr+w8X8G2XTeHS0xcOi/CBHeQh+QMm2FfzAbNeEkp0xjdbkx2IlqgY4xCReQWwPzGFroBSYFVZLtgy",
-	"kzRdzkzgtTwUP1DnHMHL1XSDswgzjsy42IyqEAkTRrFlcldwqqoaF7N1gopzVSyRUbUB2I0aRtBsqSDU",
-	"EJqvOBOGGJaDp6W0rLC27MIQpuYukwQZc+elDgtNXao1TU5ATWtkVwfVqpF3kb5u1Yt6r5szDW5daAZx",
-	"HHaUaMI9R7JFpvWUieG33ByWezwBu2hcMaHta86EzR/GvjcfQOBdQYXmEo9o7PxcPdzxmBqPfXTC/TsA",
-	"2lHlcW8ZNcv/wPltdvGlCCp+rypGqzEK/JY92N0dTyXMCqFtHl721CT7W1kTYdFg3nrzwkdFqeNDGcxn",
-	"HvS9QvBThRILYJMhU3g8BbH2EjdBj6/aMYyHwcyahPFiMmb7Bh+ridDw5Ey/C48h2brsgISpFhCkvOKG",
-	"KS7F91RteNA1v2QigNf2tYPp8mAkDhwK6gssrbHIIk7VwDGWW74JBHxfP3k86ysZOkm76HJx30g8OYJX",
-	"2EZJeRsEDWCuwLF6H1PXAOxN3rIvIv2PW6oCpP67kHvhVL8tFemzJrazyweGkA7Ew7kmq0wmu4FEucwD",
-	"+sZUrCMpY/BZwtWVLi3QEaebw0wzxWh6CNdX1gWhoZPtTfDqk0IaUsf8YnyYNNmyiOMFjz03jXeWDggp",
-	"/j0ZH/AexqWwVITlLkipsSRWUcOw0sfB6PU4thTcRCMt1MzvXlxUsM0YwXWyoL07IanyV7a2/3WnOF8T",
-	"lavnY1Y05aUmK4YeGUbcLUWotudCyD3hkb5Vw7SZDjRr83crjbuUg5cbcx2syTtFdtwoGBwW+ffGHYiW",
-	"bqneBn/YRdw5sBYkx+wMueF46zHJcw6J0sN6jN7/CV6vGgWHFGxB+JpQcYgORcQf4jqnb2hKLhUZKixG",
-	"EpLDBzU2BRA4xm32IFP+fThhss6NRH1Elnj6KVcupaL6z1yWAh/cu0o/0XDlozKasBSe2LIMv1jlc9uP",
-	"U/xRu7AXvAI7NpCaebL0xbNlLn7DWZY2sNW7qIOG8gH/orSMF4jn/s+bVz8Q9yvkLW4ZWdtRII8ew1uu",
-	"icoXmggaEY32Yy38hMIrEVxvX2xZqBbmQ9Q2HlN4WLkiOvlK1AFK+B4SPvnFPq5J2aowaCYxLOG2WXY0",
-	"kyg1anb+w8yqJ0AVwE0Kfe2WqZQnk7ccfuCf7uH3i4sD0wDQO3vNswr9/OwaWNVRNXsNpjzKsaKXch3P",
-	"s7Oq4ZBo04g91/ON0Vk1EVYWL++UNYxEvkmkCsjZFdVsqRwSdoxLWfGQVPueUTiFf2ywGblHXB7en4j+",
-	"paSKpU/JFaGGrJg2C3J1+eAx9trJ9vSgiaYHaK8jMJQf6eK281nK9XLuQuakVxjmkf2jjvIblnFHg7f2",
-	"zekqWhc2R+IuGpsSXGA1oeEj9c9aXHil4ACZCjn4CKAQVwAepbMzQ9fzN1yxF5CI09/wr2gGEOcOtgAc",
-	"B+DGWBDpdfsFWR2qpMQvNClkxpODveZWB0KJVbxRr6siKWCodFPXrc0cDxe4aQCxxuTusLWJf9pPNJhz",
-	"/KO16N2yNhQwXtFnZceIz0BuZebMFdM1tRqU6OR6+CWHuccIpnVwcVhp4WMaOT2QjazSYVxADYxNbRVk",
-	"Bk2fvuEGuyqBu6PV+YqRQtHEcLD4dtr1sHK9KIhzg7hP42d7vJFU+ag6WFsKOB7wKejQAaW5bk98Iuci",
-	"Op3QZ76G1BR6WG7kkouJskquydoa/5CPX1dDuvZpxLe8+UKTemU4de3qY7uT799bjSTaAQAduL89ge08",
-	"7MayBWE02dqTaTfQ6Z3x2o5XtENjyjJLSe7qc9Z8HmIF2puzdS9W6JH2cFVrOEx3hvoOIG4qSXt+o1cu",
-	"e2duDCsm9LX2HIQ0S7/xT6tmeXZf1tY2892UVqUhWuYMf8Ytq3d+4UttLSslVCnOUkRPg1YUDgENM1vQ",
-	"vvS3wNr5gupJuH/aHybz6ms9z29Lk/mDAsXh5P+VmhB2eQ+QfLTNxeM5z8758JNZDz8+Mmu4eHyxCOCe",
-	"2w+Oke7DQ79/NIz4AHUjwfKGSTsCLP8tLRr9rPrBfDhAtKjKq+y/91LtXILmlmrfr5CUInW3o938okKF",
-	"YAdMTkXPywLRDbUJdLSC9562EOL9GaYF3oUpU9hHEUd12Ws/CV3m9itWcBdUGf20ztTdMmz9UWe0QjYK",
-	"x0wSKMSrBjoQqhiBBmwsJUYuXDGgSOu2l1xBkkzVrNJ+SEkQSpc/9WEbXUjeyCVLB7ImvrWrEy2CVD1L",
-	"nHZp39VPHSQErFyuHZ0Bdx8fdhNd4ArctQ/xe5KXluT2BoL8kpjotp1uPpDksaYAjMBTVu/cFxqn6WJI",
-	"dlZ2e+iOiRkj2osrTCXIUNSmQQAK+/mFtiwp/HZ6jenxFcnzLleCbu4DzHGzAn7qT6e3r1ZxAN0qpykL",
-	"6/GwO/G6tlvQjBcsH8Y/DlHy6KfvgAxeQ4L7IVuLWzRJ01hFSGC5vj2D58jazXt6qASWO0noU1zJjBLj",
-	"8ujdUbOHBNg2Esfe0IFK2ecw75rVJvb/LslDbca405caHHOX72xocYKvNBjyLp9pcOpZuzGC6EE5ABmQ",
-	"xMg9Valu6NVSQW3iGbo0OoovTnm49qNXlLuKWgtzMr9/YUFRpXsk5mR1kz7c5bMI3J8tIdCYdOcC8ZK7",
-	"cWaDGpDvLjDH65plck9XmR1MMa3DmfivUKsRLNm5qxgyHV2Mw1Isk9SahZCzEqxKH6tAH8yRG/bUPrwa",
-	"L35/PNCleCK5bnjAP//l8cSQDzq19tdNsPTJXj0jMPJXX2If55Gx/9wt9H98NTB6P9FvxB3+gN37cgq6",
-	"7gr6Yo3u75rmPGtV0VpTyLI3IgtKtQH4ePynsIShaskVAvLwzXaZbJXMeZlXD7X/2nxUF6zxMc1yvgz8",
-	"nYuUrbnghi2TLZZZu2n0hoLfWYqDBEFp5oDxdxsnjTVAejhF+0dPpsBqh7Mnhwd+9JcITm8zekjyc4Om",
-	"WKsn/dWUXe2cVY5lBsXcKQLNKC/PEGhugJL2w8wlmxWbXUMIYN4rUi1nhaV8w+64AEpGDYtO88ZEDX13",
-	"yFNmhnrXKDODOl2gY+Yx+HW7cbn/bHMDwlvtUxBnNzgMqWRfVQlU2FusEYC5JFcYYHNJKohXNOMSDPYR",
-	"qbKFOhaAJgW1e57aCfg4wTP0SF43qlkR+XUYUPTLSUDRSk50yq3LZEuoJvKWZuTBIwg0yXfkURu45Mtp",
-	"eeJzcyqiD2/jjXEhxw4xXNZo3RWfG/AXraQSzHmHaJahc8iUSrAUgmgXYxsfE8/iOTehAuqvDq2YS5y9",
-	"NyszTBdBvIAfnIvbrn4jrZ3gTFBukA7BMEa1xXdsJgSVSeJIy73PCO0iaP9pv/ZhNvmHDl4+s+h7h4V3",
-	"6+DyogRIz5nuoCHy1DMLUeA7n0H26bQkOVsbkX2oL/qPLmxnfyVC7gHFtJ02qOfFxE5zP85KQ9nSCP3G",
-	"aWLwsM9phLmO8cUn1uUiOwu0qadfZc3IFR6xgotkixLENThTvFjuMb/Sm8mgUyi2BFgUSAopuW7Dk1pD",
-	"G3wf4PFeZlJDx2qzZWo6rgezG9ujU+jOlRw4g/r8AYHUZnCTYdrE0+ct0+YN4Ct3m5uN1rsF0tmHaGSY",
-	"uqXZQCYYXWmZlYYtmVLRYEErTvVwNphL/yIZ05rkLOU0FhCdU73U50jlgmwKx8xRn8bHq8KmOe8Ey5ie",
-	"PCZ/qPNZIj7n0/nbn3F+zwWxJ2fpg0KKQO419q7XQazaLVVFOMUHdg1QDHxIkjuOiYa44WGLC2NSMxCN",
-	"ujg2mMPgClp8tlzrq42d7exAdxMd09ZMtuiyfpNKoYP0kmrz1pWcHC9IEO4HwZsjmfeOIImnKZTxk3D3",
-	"e2sZQWoxaq2bN85OOkWjZ5+MPAsjq2qkG9e2cwbA6RHNpXXgSEMGOFUpAS7EgH5kJdxEv2ovj6sGUy3N",
-	"n9C57aznYHrBzs5tshh/aXruklkGHBbScwfq8aDndoUJh4nr0KvAWFVdPCPAMVaopt7TWT3tW3Vbkuaj",
-	"/bpng0+2IWQnG3p7dhpt7d3aht75qUg0dnw9gfsIG8ccxg/Yu/pY9M8RSneWHCLb906AzHLxTUaXXtVn",
-	"mKUkZ4Zmbbiak4WcYooI7RqrGsIZFvXd3PwwsyGSdyvhErnZoH204lkGntsVVdghGjLpt9IsfcJCIrN0",
-	"ac8ZHmlAaAleo3akU1hEwCRnsIa+t2zpkoA7PDYb5sNVBc6KJhS+OepUm7FGE9Vz9RQpvedttM0nPPS+",
-	"Ufl4h/iAh/b1i2vR0E9obNtOwlqeBc7AXj+4s944vo96aOAFNYYpK7T+97+e3/u/6b3/vLr35Of6Py+X",
-	"937+t/8W4p4f2Dsz3sR4tAKulXDsPeID9cUI4LkguxzBTSE1f0tX3DTSL/VWFqTUJc2yg2/WVjWZFocK",
-	"Vz+IP101KY2Zc53p23X3znw7VAZWZasHivEZ2dMDkWJBqCYpNfSSPPe9u8laZpnca1ffIXbPCCUFU1oK",
-	"ohhNNfn3VP67L17FClSyYpAdGcgDpGpT5gDnO3g7/hpCEgjEMuyFoKtW44kURtHEPK0LaBFAOGdWlumq",
-	"uYVMDwuSsVuWYbosg557qTQNg7kmWyqHHbpGkhUjKRaie5fuXqo0aHpvYQ8HrvSqEGFBFMsoZAC76mDN",
-	"1C1P2MLl9xpEh/ulZOpA1pBnYAdf+8ysmsCh3ljMbGU6PYvQu/WPwcKK6ufvUl9LwTTh5pK8rHBzXQtb",
-	"weDHZ1iH8e/VjP994apkjAekgWoNK5WYNr5qQ2pW7SlN01Ctb4j/X+1ZGrbavTqnl0YuvYEdocRO91Fr",
-	"Of1B6cOfoCQKka4pSWTOxYY0Kmz74TDsu7b0tv0UTAtkCu+pxmxcKPUZat6GWIbubxQAWMIBuVmug6qh",
-	"8Pgd47E3SowahJM3XlOuXkqahopXPb4hzbJX64un/4rRCX5eBLgXatqMC9QCTKcVLQi304VDvDNEX/Nj",
-	"nbhxJl1xXCLzXAoX04/M1WZ0Nxe3Ed6Rt/aVGbUkIfDUgXz1vzFl/pP4h1ulFGYvic+jiCEltPyieslu",
-	"2fQRwBINCvLGMTvZW4ufCQQSl0TL7JZVKYkuztLnfA9teRoeE4yqGvnBFX3QuqwEVBAq0PcKPnPj3oSU",
-	"f83f3dvyzdb1iI1J1G0WmSA7NX1BoQmdMmG3i+3pEnjbh6p7Lrq83OPTMMZum0PCskQZwdSr9RrD7ne2",
-	"jrjOqUm2M9x/d3RLtPEBm+OH16v1cQ3DMGvad8If1BjqcqiFVQpHWrY2U4yaDoh7jwfSTqFjodnyZCcg",
-	"yzgfT0GEQqF3HFDF8BXP5vZOcwo7gB0mWan5LfvezwBxl+KTF8NJstz0JnueoYb35HtXnv7MytuUe2w/",
-	"xarWBRG+oanhhxD0Gr4p7Qu6QEg1GidIUeWi9S+2IxLBmkJyGc2zPdGqQ7L11Pzcmiv6aLd8bYJ8XRUq",
-	"yzkznu7t1pzmgOMvo4Ypmi3leq1ZeHav1q2yN3fDrIdLQxZ1VeNgkQgWNmLpXtUCo0IFxK5k3MxKMr73",
-	"ILzEgnK1xFKQlAUq5Z+LTcawoM3qxlAXX8k5ME8wX88xOXQmaFVxLgDEBN+jh4k5Txw3xW6Z0s1UuIZq",
-	"ggnq6KMeuK3r/X88dbLn9eqtAayHwHKbQ3dOSDD5O2eTi3j45bSAarbxGL8uAN4HKnSOkNQxM5FqN3XU",
-	"X/uTkctbVz1qZNHgNzfXuqTIl94SbNlGMKfSHic4ZejLccgrIERo7sI846tp7tCXgYMz4Ofs33wDiojx",
-	"jqq7xc0ra/0orxrmRxzhRtRGJrslYKfkRyWTUoTHan6luZgg0Tz8VJzpAY87GOGf/evf5YVU5qaGM+zW",
-	"FhQZT+yVNCd8h8kGQ62MYFzvHdNMGKx6f9r0ZpEEUEGsdNfGgVXkcTCObnDouhA2x0dyaDvmOHQamNdp",
-	"a11qlh71zklmDNSaN36/P3XTuqVKcLGZlUDblQTu+y1ydma66HFal5Ydrho8D0fDi38g9ZynndjIl9Od",
-	"UnOqNTr6j5jTdMlGbnU6TrPAxAJNOOMzXyD5KD4mVRujrfzGL6fw/F0cZVZL9irnYzRIFchUq3WHc+gE",
-	"3ZOD0wSmaTYPziqARWSMxsSChnG1FYOn5iUX7LnQ+5DbAzm2Rwt7mCMlTFEjpI4ygHvMIQmUgSRElAHj",
-	"VwVHcA+IL3jnnrVzAaCMG5Ly9Jm9d9JaycMbqIGDhMKpKZZqgVRn04WC/ycQmEDZigaDe3aKOHBTJzh9",
-	"JPh1RsV4+x2pY8tV1oxqvsoGLJ0NLaL7lza/1IGb8gpVzK3pEZ0HaghFOk25KhcAxm18M0TM4b47sjA8",
-	"p9mADWhk0eaHIIDirKX3oWvnMXhrzOp7oUWPfsbDy1YbWpMCOcKvPoI3j1EbYP5hRW3I+3MVFI8ZFQIq",
-	"yWWx9EdipIo7MtzT+OpstbLbUCcCvXgG4VynpRmnn0FnUtew2CeSx9Y7Rq5Z9PNWInQzrOut0ogixsFu",
-	"v0ctpxrmdHsZzqLzSSvD2UhtBS1ghhTx+9tFa8Nz1fzKqJCAozyQEQT9R+Z1HJiRvaxZIkW6XLngd585",
-	"mHGwn1GJa8wsZWnOVGB2iL+PXHLxYMQ9o+LGyOKOFZudiycQoLyO7GSOSVfxSk/NLwGlBya0HFB6m0J1",
-	"mp6dew5Udj/ZIcIKlnrazgrIjRHzbaXneohYlyKMOSbomJbFM9dtQGl45gjo8kb7tolQwySMQFgYz6B3",
-	"kMCycPe9/qqFHlPl0ZdFkfGBvN7G229YIVXIU7mJkR3Zc2S9+X0VMEtxPGm2uUQMyJXFDHRymWX1N+Y1",
-	"gJzdBqHrA+23DoAuJ1i25RYy1jDgdSOz2G+tvUN8lgF4xP2/7A9V3oH7qfq3/bEZVqsfaf01yCYeQ2He",
-	"EZ6TIq8TWbBpcxrncQMPv19c3NKsZDr2tX/i0whWrB1Re/LA3q+vRHbotCcaKtVz6gXOv5pRcCvdNE5i",
-	"5fodOYeN26Ly1JYHEkVbUOdck7VUz1rY8BAad/VHANcCDY3a9JhXvdbw93VxSZq1IxVAv4BYM5Y+oXKG",
-	"CcBu0nZS0JZBZlAilR1IQtVKimWRmAXJqdhQwTTDf1ZoWPCvdSb3HihuTRMjlYODy9Jl87eqv/Qct+kM",
-	"X+UsrW9W8dYgx/yzOo6zeprslon95xq9Ur0tvLYmItW7KnGt8TRmBQi2x9ChS1IH1HV7528gI1csyBXi",
-	"vstL8gLTDFtbbcm6sF/AUCOWwZUCqrg3/LYNaNsziK+nrGFYoQqmsfbXBkC6qMVAPN31mPjoCwAIm3Ad",
-	"dW8R1bOf6EJEGr8QfPaTXEgpnG01tYpS3AMkqk9vDcP4ur1VNKt3zVYxSLbCTgZ2rlCc8ukt0NAihB3W",
-	"Wx089+ktQLN8lR08kl0n+Q5NIwh7lzxLCSWaGcKFkZhFptulml9eLQhqo+TBo6vp3K0pg6quYvCFwFia",
-	"H8B/8k86CHHo5aJK0bgvADB95WHr2xO/HqXig8mkvVp1CE3N/tbMT651lT3jm60hf7gkV5fXj63yRLUu",
-	"cwDfD29xIFY6RcS247KX9wa/+y5VoCZ8oe02d7fWbpff3SeQVTnOeleN/02xoZvjKBNW8PCuYK2zgw+q",
-	"yX15Cs5rKHyBLXW/Tm7qcTv6aHJ2IU0zDJFgnyL4VGi2hAso18lSSClekO9f00u72UfyYrcQOzh5hHPa",
-	"hhoRlEpj1qWvWqUZKYXhWfNcbyRs9SADPHg0kZ84TWBFk90SgZwHehdAZxu5Xvtuv3uOzTFIyljBtCEp",
-	"dBv23bPW2Cvj//t/8yZOxaLZ1waH66yqcegeXM2sgw+vTO7F0siMKSqSMDb485XVJRq6Ks+hgxVMvzu/",
-	"xvRmJesOTy6I74c9MaS/NDt0bE/q6iTJzSnL+C1Th2VKD3rA2StVinUmrqd+21hpz8pynafVwynh+Xha",
-	"ZkL2JCIoN/YzKK98gw+zl0RY6bSCgwaTxSRM6JkHh2vFgKtBUNhv101SFFszxURSK2p6YaVcG6358RTx",
-	"J3ggPbBlwQQzigqzpGbpSBujPx4YqV7FY1dfGp+m4dheLbZyDab5etUYpQ1mcQ+smVf90Hq6Zp5fkh+k",
-	"cb9rebxon9466Iw3qLABOLQ3uiKXs6F2v65hX2BVUKWMeMDCDneWLYxQX1iaHpZJqRSzLGuXtPQohv24",
-	"Bs9dTrR9i7i3gjtHifsKWVOelYpBDpHARkWNzZW+L8E7U5Xc6mfjhIle/4NjVu+gIO+2ePwIQbBnLpLt",
-	"Z7P8BrDl3UhgP0TgQ5/N2hH0827Lhm98Diueczv11/2pX06ttR5xN03u9Ie7mlpLOepmGlvMJ3wxbdgS",
-	"cDUxThHA/WBUQb10oO1b3diPGtccrqP9X9ZG13V8Tdh1sDmK4ZuSLdk7DEqEXRVSGJoY4h4mQFAsl35q",
-	"LwloxrxwsA8Z3XdcGJdftv735ylrqjHlhyNTrvTisBn+mtFdDRYAgB/UFe9nfM3A5K5n3yHw46uZzoxw",
-	"F5L+VBW7lVk54Jl9U/+IvlhqmnAHIKtSmtMNI9eDU2f//erPEXMPe4mCLAJwZ3VN7ABH36CzA9oNC4P4",
-	"LfWtkey+0AgxY1m6brAITgdrDdE9F5tL8qNU9mhbQ7iqAsXXvtCuFcUMCXUduTYjIWp9mrW5j30Ca4PW",
-	"IUIuG530Q3FcfJAkW5bsiKYHTYT07pUt16Tx+kyr8+pyqkWQm+SB6fmzPDDtCTk+yycT02zdyJePg9P0",
-	"mqXHcRxIn/pWyT2iHtc6pIbyb3ih8qDgdj/t97RviVF7MSNm1ix3YIyntR9MD/haJpyYdbM6uXa1+OiR",
-	"J9C96pJcH+fObLH21eX1IHJBchs4q4ViNPXzxb7toPHtt/bGd1BkOSO0crcVGRVdnrmaZO2pAMCGlhu2",
-	"LEXClKFcmEPQw9b0EeUIugAAVgB6LhrBuZweSMrXa6YC/sAHtY/r0d39gaCiTYam4CmYY9/p9qQxn7+c",
-	"IC6ASBFLB1WOQKpmQKuCzcYXeg5LOIl2QGIazWM6e/8UccUACA7bm0TdpxNL2FIFAe951ot/6/OwXKo1",
-	"HmG1tFf60SyWaglHWStDi/hkLZVquTkXS72VHoKhvdqXcm/X4yCf/DsLcmNfIC/sfiB25Rwh/yB6K6AT",
-	"6eDk3nANEr6iPV3JWwbRAJ/CvKnCRtWcK9dF44rtyIE6bHBH33pjIbLWIAYXdGOfco3IFRcbXS/NTois",
-	"DuTaLyMQ2sK4nb+svwAEcjw79kO3gEK6Fz2x9/gUYa6MYWtNu8zQ6X9pf8dW5hDuoNDFDS6SXkTOnvSR",
-	"YFOsBfx4es5iY7YRuoTTffD5o3SKh3fVKXK6EczwZFlQZXiSsXm3iX+d+Nc/j2ulv+oj7peBtX+0i6a/",
-	"qKNunMllfbJXTyvXN6Bp+p+nU3i+bJoZHhnWmyI8asMeTm8XJCV4CR6TmtBISkBE6NHo+ePBMPWR7PVu",
-	"WTUXCHXy+DvPZM6scUdo5dEHKyOj2hx3pUcpwq2ZxfvDTjvHmdMM8OdbAPw++bxiZuX8EKHSX2Q3eKKT",
-	"usMFOEE7HohnPlEG1I01ihhkW0zUr3DTtO4pSE8JiCw3XK1nKTiakxiB17ELRp9nqPtk2y9NSUYPzlRe",
-	"MaoGfaST82r5H6DFeHBiLbfQ8HbUriDIWSlFZxPuwDAR1HO28zALe0PYbrfrNVth6+4lQNRZLfTMIiEC",
-	"CdgBALcc+36mgHJmbyonQxEAF9Lq2o6SqxO4I2C+GS0BSmBE3UV/hCLwhLNLwFnJtVOCsaeyznjhr7mt",
-	"XYQjcCLFmqucOWWkuZC/zEkAi1iOYmkJXQ/Dt/Eb/7MDyXewqFwA12AO4x+O5ZCI6WmasyUi1wQvM8xc",
-	"5IJcX4HZgM4zbEHXZGbUrs7Mys5NNSwQItSBR80MxLhw1GSdLEt2SxfxQMETZNo3GInwDlSMa3gaOheA",
-	"5VH7OeTLx+QPnWhI5W+rGL1J5wZUPCXQIM/u1jy3ZdArjCtUPAn3Fngh2XrNE84E2Dz+webcfeqP7tlu",
-	"V48WHk2Uiw1QQPLs3ppnefXSlHn3cGqH7MvZlEBBfRycr5D2CC/VaoiRG8AvmrCfLx/V/HVHC9r3lvWZ",
-	"u0HPMZr++ERTpXcOCm0U2tV19Bvamss9XWWsEYXgRqM1gsZZJiWYObNO8sR6ANV1PFf3r+CJh6xMtxYr",
-	"XaoETYepy4K5u49bucUnOdoRsDCv1qTUwLlQwI8KXyJzq8OKw54eRpJ571ZloFiK2fLDed1vEQY3bDw5",
-	"nSRCaD48hQ8LUFYLxZMwMnWdZ7wgORdSkVJwjNfkUrDDCenmi/2W60zK8I3yhmICSanWNLG2v1XgjbQC",
-	"NgM/jgNU73Hh1R3PfD05uEeDk3NuYztHbM9QWyBH3cAzJmWv4WC4jW+2bk7oSQFBCqkIH2JWA+xfE+oj",
-	"TEonNGNDWhWEeBt5wrXYc2DCwJpkTbMMT+CfUQ08Pm4dcT5d6eiEiH5J1cZSFUbXOc0yKA/xmolTETX2",
-	"+g4Tvl1ycee4KtaVTlWBfICJ6IKmbKIhwttu7wN4yfVjUtwjTDtBmB9/Gz+MKF7CCQ/Dcf/Y7DX9USc6",
-	"egFTqwe7uxpu4fAV0gvMnLToDwpiZ6s3qPh/oUHPYbUneoRRT1CZZPVYqxEPVyi9xSeskrA3W1KK1KEU",
-	"1d1qqLUDXZKltViZSGHLnSof0Cl+rFqRPLUqmn1pKw34xLER3GP4G9TvScHaaVvP7JgNL4R27bvE8UIx",
-	"kkqGlmHd+y3PGUmk0Iai6QMKq6Mc0BYYsatMRZd2fjmZRFhmRlEtBU/iCzXqdz7nMo3eyqeLNCYX/pmU",
-	"aPSWHlegMbn8T708o7fuyeKMySV/wqUZzdXOCUZ31/ypR6Eb6zwi/Dyxwx8u7txYxlEB5+GFfLKRZoei",
-	"usuHNTOY786HRB3gBqKFa8OzDDNnMAQ9mjdzN93sluuSZvFXJD7/OV+PrRVPX42jC/5MrsXWkuOuxNFl",
-	"f+rXYWu9k1fh6FI/4WvQr3LOFdhc66d+/bn1HXH1jezoh7v23PSPuvLCC/hkr7s9VfmyLJY15nywqVIl",
-	"NQHWB/JDqhWj3Wo/RMriGXZaFFh1g/lVlKQsp2D5O7hgS5jctRye52uejgBjKSWUfAwXKn7tfrEnSRcs",
-	"4WueuPoPuzZG1awskAcxc1LQhGgyc9Q+S+yzWK/km7H16yauLq8fn2paeksBkbQ3Nft3nBk1RMNEoVv/",
-	"LVWcioT58OxKmm2rRSQzqAaB68Ny9sxysOvoufsaj6EQKNCSGnJ9RXY/3M9z9OEUTJFdMBtasWYCtKHl",
-	"Zmt6GdAPK3/H1eX1nZ0ye1BG1LLTCXhAZrpSKkYyuWKVy9V9Y8SX+bbq58dE6r1MPecmN8TdOOgb5Sfy",
-	"d4YhS6sGPp3+cMxQHgaDZkpJFY/R+w1nWdroANTF6eXg6Brot+JBfDtcZUWbhMwEK96wnyhCIK4xZSeR",
-	"wlg5TlKJkLsYorRrAsHY7HQ9CvbK3pkbw4rQxBX7pWTaDCHK152OYrq9cZOxEVztfoWlNhBqVyyj0Eby",
-	"H2++e0b0nhu424AKF1Ow6vCrH3y8L5FPmq9bE87AsM9kSGF2N5sL7SC4kjb0UOVEtHGBH4W6luG9FuCQ",
-	"CoAZu0DpXasoUj8l7t71cE4uX1k2/cT2xrePwTHOF41LFL5n9QMUuHDirZy2T7fFlFQpF9gkz+OWu5Ev",
-	"FheNH6tvB5HHf+9jF93H7gP1pvvADeOwT9wJmsK9scovS5+HpCoIU9/cuK6SceFsrl1e8TNiXDa1SO0N",
-	"TqEQSOpGL2T7S6Nq3tpF1UG0d90K040HmnT1e1w0P4FAC7BCwo0r3I9sKDLaAsT139vFdvS3VKAbl6t7",
-	"VCuci+ZHmhMY2LnUOZjmItG7rHFQcqnBJNCMdsOFvQ2hELwP98r+xu+uywrLqZpol/7wy6ljTsOdkp9n",
-	"zlBx83Rbzo1GZeoeNEdmMX3QJ8HZWGG2wcjlK5/+3Uh5cnk8Xg2BOCYzW5mCvqbj0iRjAoaK6a3M0uEE",
-	"GWi3gAl4LF3YM4ym1H7LhNUn91TD7p8geQ2G6s/kO9f4P6FZnWTHtHnqax/RKmmV3C4IyzRzje61UWXO",
-	"hMEMw5kTvef/MtWKeahN9RtG9XG94mZ1oIJROreYv/78vx9OaW3uK+FlgDPrhVSKVWm1x/St8FCdegte",
-	"daxEpTy9JD/6Kl1rkkC6sPYllChQsMOFgccX7mMa+lwc9DPnE0P9DnF+nLWHLYiaM7zu6ZFw/JeuBHSo",
-	"G3fFJX9p80iw+bzzui91QcX0F68fRHyy08ShsdNQRN3va97IljgBIGvbgB1TBR9Pr2VW9xHM/IxXvb6F",
-	"56dbzmGdUrgJZl2sXddnR5exB3OC5vQWgQz2oyn+4IOl/cumt9AlZxu4s1JWMCixQOXPd6VZVEAxzSY2",
-	"CyIViuxGIUBVNHCKigBpJrntLXtnsPUwH+hrOpXfnDB+O7M715wmMnWuZsSZjs6evHPO5KnyIScXFZPR",
-	"mChs6ztGzxv70Etreuh2Y9KOIzkvzAErs7LMlxzYQ4wsbFkT/uRaH8Z5fap+Sl4uPQq3Sh0oha0chbSj",
-	"uj5zLTt8pw57iXr8cJG67hdem7QWFW0cytjZ35iqw1u9gAfBZq++KV77nvpL6JrCRMS5u3/vOnxNWfVP",
-	"B2P73c5GVNSQDk4pAVSxWGq8Zdq8YbrMTJcggZ51AYXKXoFcbM6tGs5qaXWcGhls7jv/GIy4RUJdR/XF",
-	"YlxjBe3veXrrxHmHhDxfjitIfSuS59N3cqCLSl3XHtvk0EpUayBHDzK7jeLioqDKCKbmOLTghVfrtTtp",
-	"gQ/Gfw3Qbewnww5wjNMsrYSKdHQrOYPPy1B6yY+gydhlEM2M9k1OQSIEOF4mO5hf/C41C/rmunVgeZ7I",
-	"jU/12bI7N7fcBieO9cNsHZtjZBPWwQ/7O9rgBK4xR1UDfwI/Qmwbi7Y7vamOfqFP0sJi/AwPdm2JCq/5",
-	"bRJ6j7dsR7qlt1xjIeBQCanVYfZUE/doE3jJm80xMnHGTeSzcaZO6feyFKZ65xjpmarDUpUibNmBYztS",
-	"qKy5mY5CGmh219nwbskx+E1YallNb2VBDMshuFgqFkdpNFbjhU1GtVnOfam6Rwa8NxT4Dfwu2h5aCGQ5",
-	"t0zGKPgmS+MQ1fZNTWpyz+QesxSibo9Xe5Za/St8D3G1zLnOqUm28bd7sNo36j24FmOvnqJUhdTTNh+e",
-	"79fu6dCd2PFl4wa5KnBEmuhY2WgJbBkpIY9pz6iKC24olktr2O42kTSZcxeDyYbVo+FoN/w+445lhR4M",
-	"7FdpS2u+KRW4GPZKis0povZ31Qg6YRCA0MF0MFVdkv6ejxMZY12YA/liQ3AVLylWX1cTWh81n7BCg9LY",
-	"dbrvyKyGRG3Kv3qqLT3In6wGy7S5q68YreGvDb3IU2xEMzreXusFRasISipFB9sfpWfkvYrwMKEhDoQK",
-	"wvMKpMZjC0NDf4Bncul/sBcjRt/js/uXhy/P2unhWG9eF7whZOOedyKYB+Ihh6USk1guEIkSB49UQLUn",
-	"d/uwPCOKQVBD491pOWAOxPA0SHIMJZ3z+66knOVZPfru+93zOen5/Ox9hqf2A1b69RIQt5ZW7V7uBl2D",
-	"CExhhTICxtvbrtr3feMsz0tqbvHjvQejLsvTux2bF+7AXeoP5ciV97o+t1WqGSqPWLGyuOAi4SkTLvVm",
-	"zYEIihn2zhk4XCQy56BoORyYYDraG5Zx173hLRNm27dsE2scxlpvSsYqYltaFEywdDnn+1u+2cZaY3Lf",
-	"57wnj8kfMAcKAm5buSdybVAtwAnpOEUvZ1R0G2dE5Rkd44kCqsLLC7cbPfIFZoQkcDQL81pOueBi85Kv",
-	"A/7aqpRn0h6XiiVUm/9VUmF4xnS7lbWVMbl0rBVBo5Qe8KXkkISchpCuhDBc3rEUt2f+yPgk94HvY1aE",
-	"e1YTmkIqKb1lim4iPQfecjyKcqhAUxP78l+pcS82Qc4HFtcAy5WCGFk0KyXiFtfKlZu9umYniWqOsy0Z",
-	"T98Gn3US8PrjBAk0xBUD54Wlh/5BQT9e3ZgmQo6Fy2G/j0S16n8P9d8Q0CjZSGLkokZnhluXa1d9lEYm",
-	"W86WdJoJw4ZKATQzsc6KW6ZSnkT4BAXX23+6hy2fbfEE+etTmi1TSztw1X2dmqVP3az/oo0s6j84ui4u",
-	"cqvPYPK7ZUW7lMRgZdQF6hNLSGwN3LEd3oWJNehTL7FN5iAHutyFSieQkKmJxTPAy4apnKWcGha+7Z2b",
-	"6JhkrOMSrk4UnetkYvWLByqk4om8juyv+OSHy4jqLmVOeDj3jvkZDvy4TKb4bKWod/fHjIj/FevGHUwS",
-	"CkYmo3N8jkpg4SJhWMw6+aZ9FMpb7xC1D6WrRDH7DTzYSQ/pHzZpaDY5mX9od24aTs5O/o4wikPJNNq8",
-	"Uu6ewX99/ZZuYi6ajqh0DOL20x9Yd4IWdU5Cl/0WfYnm99nTrlr0hAdSZtnzTUvmYsHExeKildvfFrF/",
-	"jcRNl21DWLGqq5e9oaFdzIKAgs9Ssjo0m9bJvXAQ65hCj4DwWFbhCqCoSElCleIsraDG8TGvNHd8pplE",
-	"SdMpHxxYjLPic6mNa46ZOhh4arAu23lImo6LGP2yw+zvnEQ5/hsdtnqHDOHWFdp2jKWH/HmvXPUuLrSu",
-	"H3DO+qqMYDy83jdWfTAm4tm9VANYKuHtiJvBu4jl0uHqDQR9OyIogatpkHzh98eHEJAth07nN1YFe0Gz",
-	"pMyoz5Lv+i/g0M1Wb9YZNQZM7LnXIRbM180do18R8U/vqUqXOuNFwMaDdP7VgWieY2XXKqMivbeWKp3l",
-	"3Wi3BIh5T6YsGyj+LY2i2ZKKTcYsQWNjvXLP1HK3D7Jmo07e1yE8c8UMPuqoC8ZSwnWsaat+KdlShLK0",
-	"Hfw4PmLPtxfVixrvx+OaCwkehKxMWSTF9xR7PczRijsnCYlfs9IiwPlhrg5teJMYsWfvqOQlaBbkex/E",
-	"2A9bJXNujfXoV+arpiyj2vBkmcu0zCyRQl0xGm7sBSRgONpCz+E2HueXQ2jj/ZGxCJQJ6IscHPct4Pqv",
-	"Do1jHeMhHxqqU4kc8+I7bj7QFGGk+TN0OxFOR5rdp+CSPIda19Z6QLBueZY9gy4iBQgHKKHihlBNriqX",
-	"i/HwpCzTDP/IDZEiO2D6M+Y9rriJ9C72+nfFSvRm6+Hgtv1DcPqO02xB7PM1NsaGFg0a2Gtl0aDEAsiw",
-	"qMlgKWOPzw7DD8deOJ10Gz+8h1O955+PHgKCScvGVTswQh1DxlIbFyrWdQWcz/OhWnsdKHYWZisD1Z+W",
-	"pk8B6xbQcp8RtmNZKdKnVtWy1AbDXFtrYLPhYvMsxIlPEfDAfSG4HU/rSwp5t0dNeNxTAGsuqp+sjINi",
-	"VFrjmHi7yK7A/hPnbW2wptKxdSabmxPYYRWDhHbUzyBoYxWSay3FEqBC7iCYry4fRjr0ZZYtnXLfNAah",
-	"3ba1b1TLgGx4Oq3+sXR9R2ONl0YgNYk1ChoYBnNVcMeTAwAEfRHcvlAbY4/oCRAICGTN2iO3nJfSelR6",
-	"Kss4AJCl9BC7DdU7WpZqwJE9y4W4pStuRlI9qxRC6pHZGlEokRK1PZhtTvZY3UehcYcPDfZqUAY1cQjF",
-	"LelGRsBpmGrnvC+SDRRvCvbOLNFpHpPR9wKfPK6OQqqUqeXqEIChub6qgCsSRQtiWQkzSxA0CHeUOOaK",
-	"rfR2YdLpLJpmPPVuSZmhOgmH3WFICA7oiLRNOu29rGbXzbTs3JyuwRojhm+2AFDhrfcY2eXRx6Zm8yOj",
-	"6g017DsBlsdQgmMlVBaVTVR5Dh0P9xMTBzMY8dS2ObzJFF3h0hccsXUgMsss54w7M2KD8vYrrcDriG0+",
-	"/wg6J+i8OQzYq/WSIqlyVD4oNLQSs/GuEGIwxuLg79iMtH9QeOOv6x5ZqvSfecuBYdm7ZJYx5ZKp4l+Y",
-	"Gy3u4um0klgaoy+68w8xTCa1PiIzZ1alWPMAnIOZYJnmOF0O3lzYsULUgTSPiGOLMJoNCFB7fvSyXnZX",
-	"BejVi1ZZ4jDk4NGWND2n95aLzTKxeu2M+hJuPAZhZLgxp++WGRdsCb34BGY8RZ+u1svvZoqQ44cdvA6C",
-	"/WDjFIqKaO09DE/yU4wJBWYaPEVHeGshcLNb0ndce47MuSj1Esz1JUs30Sw6cJEOMcQggwaZL8QAYVdy",
-	"1HoGTmKDXVoHLlJOHKUCFIWSNNkuvbshGJ/FTj2Jj2H7l7xZQd+xTofSTJAH5B65vv+A/A9ydXn95OG1",
-	"9xtVXhRLYkjpcmQkdKMYA8ykZ+T6/sOFM0/gq64udOGQxx4AQi75A2aMV/MBp47EFsabrckOREsoLHFD",
-	"xKneLnMo4kKAzCFI+gFoy2Ev2ms7h61MdgtSSM0B0FQWTOjak3iEI9hxS50s3K0JaTTwvZ4AlL9qwiE/",
-	"DAl0ZGF7Jmby2LHyrZWof90EZnhwGuE3Y4CwZByXh1Lt4pmoHwFuJbE1iD8kDV67hIQ28St6ROXWeIbu",
-	"UtfDFI9n8eEQg/OTxaBCAwmq0tAs3Kguy0iGcNM1cm5MVAwwAOak0rNECpnzZOhIQcpTwVLEzo9PRV1T",
-	"njWz+gOuWakZSjyJXfABDZ1m2cJBFACOf7IjTKQAUWqftKTQJKPaIMB2Bl2NzZZxRTp52cNz27HDEOpQ",
-	"FZdxUN47gdCFvVs942s2tLo3iN7PjZXP8dPK+C3cjjN2D7L15rxQUGWwpm5o7g5MC+E47JNPa/J2qRIz",
-	"oOuMPMVe1O9iqLL1NCl+4L2fQyzgxnlvhIug/06hf4O9rL9nnKkvNElKdRuNXnVTqlt+S7OhCmjXYGmA",
-	"xn+jt4yspBIQhdxWsSCJIJBCxrPonvFVOe3N/BEf+4abnsTcgQBxmXyNHWlTuy3JWnzeZameCOscpA51",
-	"+kegdZY7gmvRkNN+d4ek/Zu67cwcJPXfETA/EwTMQCdy/DWFEOOzqkIT6oRIkVEuahzmM+FndvItVFkj",
-	"BGNveZeRaCRx9YEY2EWI/ILCsVz8DsP5OwxnVSx+ZD7+cTVMvyN7/ldC9ryBv9fJ7lYMaaZu2SVB9Rtf",
-	"/B3783fsz1MX4U8UkUTXjTRF0pAmeOPrcrpZLh5iB117fYL9IE3tLUSAGOhJhThAXKRP3a0EGEpQGAK3",
-	"BNrQmIJWdS9sktQnKgFzXjTkXjBbqVd150Kzs0yhRMpsOYi/41otwqFOaM5Ab4J+dzCGJgDNIjNf7uJv",
-	"yoaW1TTV7aPxsD3z0EdTtmZJiL2h95dDoUHYitXBN7J1bG5/Am3BG81WEVsxssFGElEs/1cYP5jONNba",
-	"DMCjKmaSagx3JhDG9l1RI5qBKfYCn5yN2xevXS+GCqPmqdZVIVxYo56lZ8RpyH3AC5alYcQoZGX7+6JS",
-	"4sM5PlWxOsZXPUzcPIjCOXCMLmFmFn1OiCs4D+gPwg1yEu3ytX/uaEUT8VSqt0JiLsscG2tM2DMl5OvZ",
-	"DZiReQayf5b0nVZsw4peTOqZwX4hU8lnfWFZZYVhVt6M3DDt3ISz9qd6aY31V4F8S3AtV/poI4254YXE",
-	"jsk15I5AdcV7ncL5vvHIBtpEVKzfGFd0e7d0vegEmNkSxW5rqNnpW6+++B7L1f0YK7jtPTYkGfbcbFNF",
-	"92IGX/QRzcH52QFyjgUybJ/NnqqEF2JIT7xJpGJvWCHVSfKh1wB8EQePAUPjNWKYunU131Gb8Z17o/pE",
-	"L2wmcy5otkykA8o5G4y6LNhgEONVaRKZs4badWAmzsN9K/mgI/1Ha4dCa2n0nHe6gUWWszfyUnvUau5J",
-	"tamttbZmOJZH2jTJ57WM+pq2RT1r2uwdQMVWsi8oZ2Xm+ghyTQTNWb/AHFq8uRLQu4N0oyIGpYzNeu07",
-	"gis2nIUn+Z7b6FN8S29Zlp1wrVibogDo5iTfMzTZLbfMcsVpQNhbdnxNyUGuLz5Ad4+jO3bst4emRX4n",
-	"RaOHKXQYb81xwwKXzUoag3B9MToFPn0EzMtKyR0Tsy61VckzM/ManGN+clHjjofrWWaB9LSRz7tFhSgq",
-	"99JVqlOoCd3Hqb9Wjka32JgDeuN1T8+NitH0gNfK0v93XSyBWxhWeOfppSeBvzkCM97IIno0WRzB5XOQ",
-	"v7uSjeas9k86vyTCkLkj2jgRbXbr0KLD2YtKyUXY7TGkmxtmzi0558mbOaw/J8oVzQndBuvNDRmg4Cny",
-	"0qyoPkNaWgOHKmwRO8fslmqXMgIgVxBzqd3Q0I+WZhn8GdqALjDdyf4bALmd21ZRA2IOtfBLggYIuvwX",
-	"pEqKodD0xn5JmarLtPaObt3vK021QZNswC3rsF2rHteG0AzkGcx8L1WqZ/XIsOsYKwCF3x1y5C4PNom4",
-	"viK7H+47cP2oSuPzda525RweMXiCFb+CaMhr9/BYwwKHyX7XDgXhDtrN7gMderc3aNHij+ApMEEoK8H2",
-	"T4l3BS7Aejww34HhmUuGq6IVUG5PMSFuxZiowJ/sgXnm/vW0aiJhH8N8i2fu/5/CKSKamQW0cj6QUmB4",
-	"WOYM87S4JnJv33CXsH/FXqDPiHdwPUU/VsN9JdgeM/NFBTp9gZ1W4LFG/aP7RPBSv/GX+pybQIElkbui",
-	"tAoubS+XgEAM/QaU/2/N3y07wMSNi6KVY74LJJn/A/qpuOccJkHhE8/DQfTRXuFgmCK8Zz82B/vuuqtn",
-	"rkTbxasdDBC8T8yWQ6NwgAUTG02MfOZyGzdWNEKNAyqAGeVp1bcHY6JrppgVuHupdtUZ0u0eEcF+CTl9",
-	"16IUe5dkpea37Hu/ZKNKNpsm9rOqyAeDu7BmgUotwAScbFS95cPFhtNvgxUa8kTflLnfx4q+UG6fZU43",
-	"d0UfqNMeNXcHmrQTE4RbhMCrAkhSDRSpU1F4lmUjPA/MHkW0dmLm63OUP4ADCNShQBNzt6M5ANQAQq/9",
-	"E+C2wHtW0I7Xizx5EvRSNDyHUnEmDA1DCjV7HfSLh7ZS8f+UArNMvchs/fHWStiEZkFBWUmNJVZPRGTO",
-	"jSYPVZ+D0q67fgzMDYRN6BvYY/aSvRNfiezgOTzOfnKGE7LDonUfDagCIv2m8p53k3OBnDOiOXAz6MH4",
-	"bkKF1QNUKYjVtbNslhYKGk0EAsULxQ1TXIrvqdpwlzpk/yve/Ah8ogdg7FJYxqt9Cppwczi2Vers+m3F",
-	"cpbyGQDNDs09hK7bgC7vWxiuIV/DmrhjEDDefVIKsKYi2gXuZZmlRDCHAptKhurqlrZrDyY34jj49VDz",
-	"4EGg8xYWumfX6kANHt2XrjqvU/Lg8FgzSVOScaarFF5ocmB1KwDEhPPtrt9SpC7fqgWfC1ZvUyNYEKlq",
-	"IH3ByJ7qRe9tp2EgICoBbCQi1z8J6BXI9kwbUii5UTTP2SWxHNVIHHSNGJrAwKgwYhqhXFubeuGUyi2D",
-	"cDy2tKrSxXAWGVuby5/ExWIAPySW5ZqKZTSMaaGY3Wc2kqju+p6i5r53xpSHFOvfFpvpTNRvadGwVI9q",
-	"z8xVyKsgC6c42B3yPgoEWSNl4RNYq/4KuCRoxwnmnt0hXzYV2fWZK2Du0Bx9j4lQ8nM2kJDy0ifOQXat",
-	"YxCXy0G0gRxbCVUD0Zkpd4Eb8z0Xqm80uKzPQX5fBuXASXxuIKDO4XWDGTbykjoB0dlu5mPysY7Ki5oD",
-	"XTXjujsWOL/UEckyDqG+y29+WYMb9E/O9iGopWOQ5nzR+CS7+SPupzeTW5ubFchon4NlE6WDuCMycLPX",
-	"ixggsue/WaGFcJtWL4HBjr6necoIq5PLq7qrqaaOUy6h6BqkuYFsavogimGqyWT3rZKIz9BFxbn1XbV0",
-	"WAmCigVuQCfQjeRplyVOxQEdjfvxxpRDvS5nNW1j2bwXZndImdlFTrD9zNppu3cz0zDPWZ48UGXT1ERq",
-	"9bGqtfGVNd4hMreMZrL9chDNwOmwHiGQKxejicQGbFWsz42sulW6yGrVL6RVfVwzQ2u0Dqd3mKDLdy0m",
-	"71Jm8HC/pqEcwML9tdP40bWrqLNE6raPaDRd1JnpF1VHsGDIfjicFYrtvLpTSAdWAx+uBh6kx+myIu3e",
-	"FXNu1ErUBv0dJ0NOHM4IrJEqYeajCX5NUIAQvkjkvU/NUnE9D0aii+4RK62oSpdMqVA+9reKMbGXMv0i",
-	"UiZot/5B3YBrwKwYKKecuJ3hjLVJ08MGqGbQW11ov94ybf7uNF5/qG+5LtHpm6aHZVIqhb1cy8woqqXg",
-	"Sfs453QjmOHJ0p4njp0L0wNbFkwwo6gwwZPeKJqbiVQIIAyYajjWgxuea3S7aXTEcWjZDt8DIHf95WOY",
-	"Nk/rjtgY2nQJ1Qv7dwzf2z8LwoUumIPhh2GVtV1FqziMALynXlRf93glBdX6JC2+T18VPydnRWJac5OB",
-	"6pUBa15U3sGBQAFNe4B1495ReKFda/k42ESaaRNTvAknoBfwZ1AO49cXPj1ognezLfvMDjlqfVVZMTrX",
-	"YmbvCq6YnvXOrFQ9dit3Z6huf54kTGvUK0eTzBpEaa02uAGWrsfkhrWpOAzY9vDLxySlB9dJoZsbeTKa",
-	"n45+g1Q6hS8K2fgMvij48A1LVCgXWFd/78TModRYonM+0DjQHbmIBfVSfRDgwg0cmvA/RCqP4bs6QzsY",
-	"irMW715JgO6elcLda0I8mG5tZy5CheBzsiUPYT9vtbjx2cHJXk2khf9DB9OhgvmAF4HjLQEhNJT39nee",
-	"yZwZBeWPUCaCrWMKlvA1T9BLvrDKwbz0uMHCYSzztWPgIwvfSKEuJZ5XMVy1u+yZA518m0iM32NhdcFd",
-	"Ps/3wG5lVvYBjCOTDrvBA3scqpaSpg6HfaEJexddx2noZDwIsKUhyrJrco+C8RwDbSFr1BXW6zLPXQ8M",
-	"jGroYPDok0qRxPie6yiU3jVhsskci8H0ySZDhMSA76swDsTNshn1gvZT9rMvWBhl86TdCFy0aJYT3U/w",
-	"dfVuMP1XHrPoMLToUPsDhgl0PpGuuZjIzTqu716jkUS1uhkfqNDUgqHIsRhldG6zvy0qcTsP4ryKa/TD",
-	"l/UhnXvi3EXiUWR8AKR53AanXQ8c2tgWyM9VyNRyrHHsjn0a+xKmZxT9jqFaZ7jxZiPdBjM9ISgk1ywo",
-	"3m+cH4ik7JbDqfTQXn7IL3SNyuJ8uhG0lnuxxL4RnfGgQUOrg/TKqreaZWvCRWtkBA+yYxiPrKWoseqX",
-	"SDF7REioUKuog2XONOO7yO56mIafxtIFfHR20l/gVGYMMlJs0fBUH6Fa2q/r5Zw6rsWF3lIICgxvUCPN",
-	"FxRSzTALy+5RIvM8zknZdNq3h2k2AoO9BEhBxCb07rFJLISBqgqoE6hWWPHiqCPfH6GwKdwHlOom2AHW",
-	"W7nZmk5LxeE9mGdev0R6vRmAA3LknOf5CRvmI43yr3wYFkG9lDbe/enQ7hhNtkwfgTHgh1yMOAIcSO+o",
-	"tpfJzdKe/oxvpUzv3FNEJzRj0XA0NGNLHf34lhaznp3x6cFAw+s6f9Eea8QdJpSsS2W2TIG3e+FaUUNa",
-	"5oYRBZua3qkb/oAOiTTwZF50d6+x8AZ5G+uL45Jj1Ey50kzd0r5uPuMbzsMdTiOnWcmO0Tvwxcp9Hqda",
-	"1F0TrkMojEhNJzuOWWl87M4x2jErdxXB7gPjC7+OUKlaWzzCSd+E4KVu/mj+RP4HYe+KP977o7kPzPmn",
-	"/w3s+qcF9OLFkAqp2RkLThW3d0TChJYK+rq+bMMDCkkyvmYE95c4XFH7r1Ixp99AQxLwhGtjjyiimoAB",
-	"CggmeAW1t2hLs/XShQPjt+socfp5Ck3DhNl2KNTe868OTj+hBB4GH2MVxprLzpXs64i4tqjrbECQTR2m",
-	"FM1+bCN1ONh538oMTjo0Am604avA12HYLUvLLJx88aNUu0CLLJoYjI33XkipoSuqA3Rk+YqlKTJ3IbXZ",
-	"KKZ/yYLxLGjsOzcF6+5ADULuZ6Spznd0upBO0KCd9aWGpjauKdf6Fcapqt1ZuC0MtzhobsCi47VDUvc5",
-	"EjJrk1Jxc7ixdHaVSYwqlPtAfLgO8U/VB7bGFBfv3wPOyVqGq1hWUu6cRQK2o97KAs1EkJqKJVKBdcmg",
-	"YW6ocGKBpqP9T6v8QI2JkYjzhmZpDhYmlj4gYDKWp2gwQQsmi4wRqneQmI4D6S1fm6d+/EZWAEAGYA3F",
-	"OxyUYDPWBUngF67BtkLoLIQfdsbG5U/iJ+GxnPUC+ywvwAZfNIovIFnfg2tA0YUU5N/+zVuU//Zvl+Rr",
-	"mOMv0NLUHEBu2ZWUgkOliP1ve29ckrc8Z1i48Y+3Ly5/Ej+A7MK/eBrYa8yVlzjUAiYMU77jjWWLLzSx",
-	"s6vR4jOZ0IwkMnWO8ozbG5Clnpgps/IIFvzo6orkNLPMjyICGhQ40xsP7jPy6OoRcXkD9h9PMIVWSujB",
-	"A57+rSyqXAxowoPO+Gfk0fUDtwNpBRUBsTVr9j77STy6foxhNpKzlFNimfMZefTgAdmzLLvn5rUqDeF5",
-	"IbXmq6wq1zSKpvDwX8h363vfw4ZIRb5LWV5Iw0RyuPd3drCbpaEX/qMHT4iRkuRUHIg9rkwb/ewn8fjq",
-	"IUkVNuq1H1iV+nBJngsiC9dxjuRU7VhK3t3bMnp7AJxxLOKGs7GSJQBF4t1j/1ZkNGH6GeK0WpUCqnPo",
-	"DlFb99Tu41qqnwAA35RKoJdlxQ5SWIZuNHEmiq1Lu3mg0Ng1SEXslO0Lb5hRh3vP14apS/K1UtJxz5tv",
-	"XpAnjx7/mRRKrjKWk1QmZW6lMZb7GG4yEAoQmLBb2QB+eXpxdXl9eeVR9GjBL55ePLzENvgFdcnE92+v",
-	"79MyRXVtg1HhimDfpRdPL15ybZ7DEwDS6mvVn/4rfE3Uj9wHXLqL94vJB1+USkt18f5nK391IYVG+ffg",
-	"6sq3BfXtb4si4wlM7v5/uNgo8vdkuN8u4TXWDLzvguE9J4ULALq+fENfq6Z3/zVuCYruMs+pOkA0VZKU",
-	"p84540rAwOi320U3GpTyNLeCyyCR7W3w7h5eb/gTfNNuTFLbY/o+nr97VjaCSiF1YLO8Bcew6fpr+zBe",
-	"akybr2R6OBk97ad79uL79hVqVMnen3FPO3MI7exbwFvwUPJ33l0G2N64FU6xdeWCVZuyRLY2u7mHuNUg",
-	"fHy5c7Xzt5ztncbb33rX5jFi26uGkOfYc/f1j73t/Wmcfef/xpT5T2jtWbX1hDsDdCVQUKAdUENjOjkL",
-	"yMwVhU+yAD55LhaAr398FuhO4+ws4IZ0++4xic+x1/aT99ZVUGp8u9/ILMMA1nk2vPr+x97y0ETOvulv",
-	"nMGDhb6rA6EId0tyZrbgbT35xlubLHLfX9pHz7ft9vOfwq535nH+TWe5MyPqGClU7GPSUmVIn2X3XUlp",
-	"zO7bR8+4+6Eu3B9j99vzOPvu2/F6TaAqZImQcwQ5Yi1LdW/LN9sKUuqUzLFnVN1TvuPQOHP4sOyZmGMw",
-	"KekDM0cok+3sFoDDdmOatILxdarJqbe9asU6uen45Ln2PBwg/OBb3otmn3/HYUiy5iYYjDrFhjey8wZd",
-	"MC8aHNZxw3C76F9KpgDUGcokfDVsHFk9Bu7n5dHxFBl36ljhXF/jLY/MscxR73cjv6y3u4uBE4v3mUPm",
-	"metSa3hF/84OMTvxV3V4Uwq3E2ewB91KZoiD65MPHtp9S2aI420ZTRmC/byUCR0DR3GP3q+ec9+9kwB5",
-	"C7WLDgSK0K3L5KMOpxBz2QkXVXAFQO0aUMsuJEm0kUX7fmmxX1jWQIylL2ru/+r/8/2g1PmWmQafnv0Y",
-	"D0lyP9EGQTD9/8THd1xWzz2oflUoWn8eof99jGLdA7hsDwpw/EhDYueF/fw3vtfMOUQBfhzG+SjKQWP8",
-	"IV5yiHmgoEOJkseCuqtvyMUrNTNtYFm9qIJrzAUM00Uobvl/XRzJmJ6z6uiAHtYWwWEOT+pz+QeruMPH",
-	"8QvWYY8BFoD4ySlCAZXvX/t4gMvzdPm4Vkg5KY5/QfRvAAKvcrExK4kLe+2QFADlMBHp7rwwoU5WXBCh",
-	"THqD9jetTSLnTOqSjWyEU6uTbkvmKJNvIHcC5/4bUCZhHR9HlUQSBrYeScxOcU08b3IPodhLzcH871tN",
-	"kisBsWfCEC4WiOekiJAA5XUxzjYdrQ+fuP8r/sf7+/sq++0YfQM+MqFt/EOk8rfClXVp+ifDk1hz/qxi",
-	"FS4gXwQ4ZktTwPesf8SMng3lonHz2Mc2lv/4Ka5DOyGfXubYG4obMEcIDxBmCGXYncW08tJckxkonemy",
-	"+iX5zmD7GVJlUGmzcMk8lz+JVyI71JC4bnRXK+WLl+25wMVL+/R+yzPmByCKaQPtHbiD0Z1ztDwS+MhN",
-	"C4+c02vTrYwCekhorWMMS4mRVc4c5LEGbnj45bd9vwMI26SrCHbL2gbC5bne1TTAD4IeiJB4Lnm4acpb",
-	"42DWvf88TV+49ief/Z0vZ9mL16cdechMgLxIroksALnkYzuRXhVMNPI114Qip6KAN5rUGemDPOXsjI7s",
-	"slqBTHbjbiDHauc9nIMOIPzxJI44+JbHdYfEzEUFxr6VpeoGeiNJe7SXyE6n4yJq7cp9JoziLOKG+do9",
-	"+FknaVYrOUxLan8aTsQZ/mCZmkucuuF6x3gwIXulio/DDPY698hux3976E75hpvf0p3yDRLr07paTmhM",
-	"fsNNzaxWxaOYr16VnqPrke5A0Mn1+vi74X6Ny3gm3vsOB/ht6TSeZr9ZFnzeROysZDJel88IJYLtqy5n",
-	"0PYTS2h6Fy3YpnPYExBZxi/Fb/GRz/o6hDVEuiQdSe7qhNxDyeIcU+QFFNV+6zBy7nZyz3QecXIf+AA2",
-	"Bu3A5bHCnGGfmNhwwRqHxNerjp+T76qnPuuj4pcxfVoqsnwq3vvv6rriz/ze8yv5KBdeRcZz+/Bzrre0",
-	"gNZ+LpL8x7r3AXo9wboUhJs/gQ4mwdHfTRkOMEz3nqsqsweP7/fcIcl9vkfXLmH62CIpPtb19j06Zj/J",
-	"2w3m9oEPWz3mx7nbXArQ2Ml47UFCf8+WhFpJS47pY+bS0T761fhdXkhV72HcuXl3T6R9qlSQECsuKOx6",
-	"F/bhjikqdxi2uw1QYfhH/AiB1b/kgj2HtKU/IXQCTbbwGDRAEL58vfkK0u7GXVmnKYJiqWONBYz4P29e",
-	"/UAQvKI9Xbj6/wS17wIibnbmLIWXYHEwf58iBeFuTHeExVDiRoVnL38SP0hDqJE5T57Cn7AuXhtpv8mx",
-	"G38BntqysPfs46urBQ4Bv5D9VmbsGVRmpjg+d1lYldsXgA403uSXP4mX1SjV3KH8X8gK8AvgFmXOtGuy",
-	"mMucCbMgWoLjBXqE5vQAAAH4iPCZZw0oOMC2cMu8cc3tfcNGMIjtVLdU5RnT+ikYzgjFhz7/FOa4Y4UB",
-	"xPa5gUsPMzEhQ6unPmsNwy8jQvxVC/5YmsbrGsfxk9Q2qvl9YI2jPW5A62gF6b5+SzdTATp45hTBuZeI",
-	"6GKPpWboofeSAVK8HUKAZQNrDmwQ8ARwX6Q2BLv8lBlFyQIWxIbfWilEALmO7HmrsChGP/J8fP9X/5+j",
-	"Eb4G1539FA5mZtZz+LA7GXVkA0pkQc221iGLJgmbp2KmXvnz4sJBL3adBeDeP14+rAFb5xMRDFf/FQTD",
-	"c/CAO0AePPHuH9prAtxU9/i8E66gf56+vyoPDhcieLaxzd5X+NAHzEFSmNEMwgugr7RDbHJ9TMNpSNWP",
-	"9ejVFlw/WMR34bq6DLVmHeykb9ds1S0jwUtzSZoti6gmeZlsoVeZqBPNfimpwkYOoZX49gyFb926bCdY",
-	"TfYom2pT1l/NG3BANZTfvNSG7Bgr+uuxO4G917Z0aDMEYylLl75XQWDuHmMvotlujWF8TkUP+dy1lhyt",
-	"ATlZCYBz+0mXJrCCnqxNXdwd1Bn5+/5oJ1LoMi98stHI+X7ReLJ3yIebcfnGBqHdh3ZC0Xg8fvSvDsiZ",
-	"ZxMsbxAjUPvm/Fw78ws7QIbGtU8OnL1hiMqRkSsbrhp7YOBSGJ7NH/nn80In+a36QKfke54o39+nYIpY",
-	"EUHMAtr+bBTNUW/OpWAH+B1Cwic5PoUsqmrs8ePzuvHkhz8+jdH98Qm16NqA7yLBVsSEi7ZQx0j6wGQQ",
-	"BToecuP5hp32GJ/VuK/J94FYumq5jrIftAHfap3oglqbj2K7VMCiJoIlO8Ks7DBblp+EuXUiFZvi6xt8",
-	"KErtq5rczBTPp6wX6+iQ2Cj0/KL+nNwJW/AB+dJyYUK1c0e4QlOPQpvyFF2L2tT1RqdhRyOT3RQ3mmBy",
-	"1+cgY5ody8+9i2+rZv4GspSpYg59mWuSAfA9WCE57PDWyyJuQBDpu22nnIo3v5HBeHOgAgXXAAYWB/f6",
-	"Zuiu9L/F7gUdu558///Yy46dWWFt0IKLihbQ1HA/TI+jxOe5xfqWZe1pdVt0fG4xUcvMcel1WBFU9T24",
-	"k5sRD9nMPCHGbwH07fNPErKrgAUVHzxFCHs1zi34iXcZLj5icRD1LdZgIRVWinKUHmO/btYRPHH/V/t/",
-	"o0GDMD92reYio4e6dMmXIo4azlQv5fook33SB/6DFKzpBz+jZBmEJkOyHe2Ufnj1qN/n4QfpS1/TE+og",
-	"VXkZ9AFY2DsLLBoHgllYy6faySj5Nkt2WSr+4ITuzwHmvJ9IkTCtj6tLaH29Fr0hLDmqpWjXIAMzu+pq",
-	"DX3TsaYYKjKqWaFKtnAAIFwTcAnV4X/X78JlFEpF6sp8KHtO5C10j/Cl1K4JAmYkuIokaDz2rH5mLUvh",
-	"aq1JQoWQ1jjFOSEgVifqjD/8Ru4W2KmPkn46dOJf1IT/WGGoNyxjVDNfn08zs5XlZku0zBlWwFO9YynW",
-	"O1oudWw2eqb7Aan2wVTq6IKhgYPZ5VsYAYoFfwMVQxW9PjHmhWl9VO51c6j7A3lELafaLJpyk1BxINCA",
-	"qUKA2MoCQ6/4Z26Iwki67kv0o9WkqDrd30SJ7serzo0tyP2A+of3tg1u+zfuAXe9nhscHyczoHdWkz1V",
-	"IxSvJEKc2eoYqH96bxWojTIBq2ovldkuKr0FulIpWhS+AZZLj+QaMxohlSqRiqXhfT0tVuPkNm9llp7r",
-	"HvubzNLfla8z3V9/Q4/Vx0knm3mD3KnGOorVfLmZH+e3UHD2UWush9iuKjf7TFgvl9YudcASw6Vm1VOf",
-	"d7mZW0ZEyVm14LvfmF9TgAtVzCTb+ubcY04Z9SnCzbKbBlYbN2TlygYU+ziajtW9aXoc+EikcIJQxW/l",
-	"KnTU+l0sdbKB5G3lhzCyajOaluawINplWVKSMa1JynKKZTHdhipzvRHOcLxH01vummqdnoGfp7dcM5cl",
-	"dnE+vuIifQ7r+DgdeZozGIyFu19PYGdQAyEDurMSeb2AYgmyOsD/t3CUsf/iLdPHWAwjTHNeZaxmlw8l",
-	"8RaxhQKvYEdpdlYhyUX6cUSkY2OXtPFJyso3nb7YmO/BqGpng+AZYCBHK8WCa2hYYyTZSCLL4+N/9xU6",
-	"j893DODzv1vAZ7vzgb6fkikyflejX+iMiuaNHeC3wW83nlafFMvdOM/ep8xygDA2ZuzeMBOZOPtJJpxB",
-	"txFQihJZZilZMbRm2VjeGTSo+E0leN2wCEAosC7AzLB7flfmmw3l/FXJs/SG/Qbgn27Yx0F+ssQL7LAl",
-	"rPnMUrleU66I2UsPhW9kgd1GpTEynwORaB+4/6tmZjSF6yi++1BJVAP7+ha7KX2SKVQnBwW+YaYNCVzv",
-	"6/2VYnR3nKZUf3ZQLNmPfxixVFWm/1dW4IeEmJI7Jk7Pjz1xAZ2sxlUifOR3QK2qDkGkkdoFePkLqjXm",
-	"Lnw0cJkb50j9JJFlcHIf+tjVg34C0BEz8B+Qr+7/Cv8/fscft+kf7Ja30/snZ/vBu97N/1NPmHYxPFPV",
-	"bwECaKvX34Fs6S0jK6kEI5qLhOFfXZevi6OwaKauejut+rIfgZY5llHOiyszQyxc/S4WjFUXxu/xt/jI",
-	"Zx3EhzVEZCHCUiE7VJbG9V/SLFGnsPRpmnPBtUHytrYFfpq6jGENZwoUwrc/ih4LI98AiUN78z2Aop8I",
-	"WQm29xlmGsKIdTWGr7V0iYVQcMlu7X91eg1M72LrZN3/Ff7/PV4oGTMsJE5v5a6xvS1KB64ifD79MAw5",
-	"iWNmGmx5PIiZI9qeUXVPUTORGf0jo+oNPHVO6+LM3ttPD0HhR9d0jtgdsPIQwKFc/dkANbIB+K01zTRb",
-	"fPYeYc9pEWW/wI8nyGFgVOHHCNWucMEhCRnYD6jlXx2IkPuF/X/gI0yB7ua9NAv6wykMqCKMWAM/wgPn",
-	"pDAMMKDL4/ROlRiCPS3VLU8Y4JxpnxEi7UVA9a5dxDSsU8PHWVIqbg4gdVaMKqYunv7rZ8uNdgwvj0qV",
-	"XTy9uA9c6j78qz8+fnW/ts9T4w8uxFD92wP1Nv9UdfxufsjtfOu5LKlQixp/79wC739+//8HAAD//w==",
+	"7L39khy3sS/4KtjZ66B9bnE4ww/ZIuPGBkVLsq4pkZdDWxFr+fZBV6G7cboKKAGo6enj0L7VvsA+2QYy",
+	"gfpEdaF6uvmhI/9jcbqqACQSifz85b8uUlmUUjBh9MXzf11sGM2Ygv/8+j1d2//X6YYV1P6X2Zfs4vmF",
+	"NoqL9cUvvyQXr2VKDZfi8HO/JBclVbRgxn36FS1KytfiB1ow+28uLp5flNRsLpILAX+7SN0jF8mFYj9X",
+	"XLHs4rlRFUtaA/03xVYXzy/+z0fNIh7hr/oRfNsO/WpDxZodGgoeOMVAMt0eHEem2xMMUyktlX08YzpV",
+	"vMQNuHi/YUSwO0NuaV4xIlfEbBgp6ZqRJVtJZVcIs/q5YmrfmhZ+rz2Pgt69ZmJtNhfPn10/TgIb/2e1",
+	"f1eJ8CQ0LRhJNyzdakJFRqjQO6YSIqTZcLEm2ki7+vBsMrVfqEp0ppOxFa1yc/F8RXPN6ukspcwZFTCf",
+	"7zJWlNIwke7/yvYH5rVle7LjZgPEgb8sZbYna37LdPM3nDLMXgpG2GrFUpOQlVSEGpIzqg35I8noXpPf",
+	"U6KZMXZhjuSaqVuesj+8IHRlmCJmQw38YMfm2n5lLY1h4pLcMDcCTIndMrVHGsE7iqVSZTqBedRzg8c3",
+	"TBBu7Nc0E4bQNeWCLFlKK80IN9qvYEc1yaU2ntp4vhtyt+j20BJuhAuuH/8puSi4qP9tT7QxTNlv/u9/",
+	"/B8P/59//tt/uwgxyner76lJN8MdeedOwSWxe2OFjaffLVOaS4E04JoYSZaWoewpzUYXsnqIA42s4Iun",
+	"B2b3BiZF89As7RYQKfI94Tg9JfMcCG94nhPYWq79pE89vR+kYDUBx75sHzrm8695wc1wzd8ZVmhCQXQk",
+	"doGF1IZcX11djZzZHL4TPLHPrpKLlVQFNRfPL7gwXzy9SOzEeFEVF8/tN4Gv3D/rSXJh2JopmOU7mec/",
+	"VMWSqRG5ajfk/mL1hpkDslszc4IhDBXZoUHs7/cd5hf7vi6l0Azu2rdKLnNW2P9MpTBMwI7Tssw53t2P",
+	"Snziv/+H7l/kh4bz34URuwz0ozu4OyXFGqXXDmSgJJkESriP2DFepinT+p3MgSpMWEb4x8UtZzvg8rXi",
+	"Avldb/jKbgITay4Y/IlmBRcX/xzwdnLxssq4ec0FfLRUsmTKcCQIBQLUTJlRwx4aXrCLwGeW+4A+gxvE",
+	"tFnwLPizXWxYX2p29h92HjCAe75ZhVz+B0tNvYq3dB1YBbeHtPMfhzarIccv9TBUKbq3/7ZKw/R0cZzQ",
+	"LL+iSrH8rZIrngdmWhWdaTaEl9Uyb1Fd4BkPTPBuURRDMfWNkgUI5IJnWV4rPEuYjZVUR4/YWzkMn9h1",
+	"BFdf7blYf6tkVQ7XnspbphaFFGYTO5WM5dzqAQurXUS+s/ajD1gxp4apRSorYUKXW5nTlBWWVciS7aVT",
+	"M3C+JJdyyzICfDqQ4X1BbdmIZSxrxop4RaqsPbuIN5STE4eYHWQJPpvP+rjeSGXGiPU919pqZkLu4ugB",
+	"0jz+iKL4nmBF3GhHhnqIzlJ7G9FdVZ+9ulvQZZdxZn9j3xkyO7srWWpYNqTd22dXtXJsVVidKlqWlkWT",
+	"SEG8VjRjsSSsj0N/B/M8seobgyupJl7w0LROU21n1KRdKVmEbQwYGrRDS3ViHyQbppyCT0GLTUFWWTWe",
+	"C2KYiCYC7hXeSXFvlIqnbFFwgQZjzAFDmaCjlZoQe7bJ1Jp20rCII/I4j71jpVQmcHvrLcsWc+5wmFT8",
+	"OWzL88BdVMiM5UFRK6TpXc2DR/ofA8rMnRqevsDXSpqyMFeWSq4VLQr2wFpTQtA1I/ZmQhPLnczcGrU/",
+	"V1QZ0K0irh1FDdMLb/nE8lfKhFm4WSxKfz0uTORdV4mVVCyl2syhdV/38lzkN7S/GEfNg/OtWaveyM7s",
+	"PEeEePwVzdOvaLqtyldSGJoG7puvmNkxa+ULw1TBMk4Nyq0lvIdmqFwRSjS/e7jh6w1KtBewmdJsmCIr",
+	"vq4U04QqRsxGakaW7qs7qbbwtc7nnSXV12FghoscbEmnikVs1CqnxjDBxXphSajYoop9NeeCLXJJs4VA",
+	"it9bhSzo3SL81YiPdV++m/Eio+L4YUtGt4tSMa0rxRZFSSPfu7s3vXqnZWwZo2QNkiy0oCTAXSOck3g9",
+	"PDDe6BGTGVyWNMs4enjetljbeRO73J5x9FPHbxOzgpOni0JmVV7pGRtVSq61FAtl7fCod3ob055seCL9",
+	"QcYo9a2SO7N5K7mLAxyk2OCCUQXNreqzszpOLsF/idIkIdooytcbU4sebjQpcaBR4s+3GQt69x0+/vjq",
+	"6nrchjzdN8NWYnsJY8R+K/O9kAUPORztfSArBYok+IbJkmmeMaBoquROJIRqkrFbDt4bf3v7cZ+TFU2N",
+	"VNr+UBEjMQogd0xpcmX//SwhFSqmD6+J80xnit8yYsd5oAn4pNvGtH3r+pK8FOTmod7QkmUkddPk2iqy",
+	"eOcspTGywItpQ9GbbmRpH3igG6e7zDI/xwdE87XQxFRKoGv3qN35AnyI7h+BvQeao3siksN7bMlKs/mc",
+	"edLPf4wh/1dFheE5rra7div7Y8XZ9VXsk8+in/zy6hjBaKeCw+An8CoeXf87q/fM4wl6x2m+kKuVZibo",
+	"nvoRzL6hfwqOB2he4HShVl/VJOcswUOJb+T5A03w8iP2wiNG7qjK8FDZeVAjFRzY5+QhhJTq49YohiXl",
+	"ioDblGVkuSf6krx03nzqNf3uSb8kf0bPPURdruLMAHx1tn7o1r7QJRXxb4EIdGexS/A3ohaCCSml5sbK",
+	"NIiUmQ1Pt0yBvV1vyFFr/ZDqAV6oU0bh4PYGN0W6Xcyf6nx9xL7j7zK3KVNzbV1+4HJjVC1SyVYrnnIW",
+	"crx1dunyy7h92jGqombTuRbur18FTsOQ0wMbNCaZbkrFaDZTNqW3c+yTSPYI2QSwlvR2dPY/MqpeMZSt",
+	"3Sk6ZXABjkudRZ8I5wUMOF+4nmFgWmN/URVgP2wDsuSlIddXZPvDI7RHpj+oZaVC3pcffew/ZXlOckaF",
+	"VZhCbioM/k2GYZAESRMr7K4kGVC2RZtD2/RWsYynPpenu1kbvt58eTXDfJe7OY8rd/sOSTJKVKkZ8RlC",
+	"eCeW9fyJYtqMUdnKhdiZ9SjvnCP+C61lJi0KHaKxVzO61B1natjb6MMx5Ol70T6OHX3svc+Ffuqj5JBq",
+	"e2PAggkonWtaBq/49xuGnis77ANNdKVWNO0qR3aiJVEsp3D/OwOopUq1lAO6o/tG64I37xU4PIfnyq53",
+	"Qe+4DlLkNV/VDtw2ZewLAyIM1cp7rvbknqa5Lh6XIzhgIPsuyxYj4XtLh9hYUsFFZZiGaZScoTiKWKZw",
+	"aR4xY8B3Z0Uq4Y34wMFb7/9/CysIxQ5yKgTLFtrIGbGSt/jWjZHBWIk2VBk9K1jj/ezmGAkNNHfb2x69",
+	"S+H2IP2FH+Ky70RZmZma2L05bVwVfnz5DAJqaV5pfsu+90lUmDI0JF2ddPVFJ+fq6hS8ex9ObBwazyAb",
+	"7Cyc2fGaTDDqOMl7of8DjNxXlpEjHa0OMdkpkn1qsXiGXJ9XtKQpN4EM27/IHSmqdEMK6fwemhlNUiqc",
+	"ywP14D3TpFRySZc852af4OXFdROjBOdISbUBD0nLGQmpA0hDjF5C1uvAiUzNAhJ0R5KAGVXpxn6WZS4v",
+	"mlACGYxWo2ztZSvsP19A2yWzLF4Pu5fcG5duzTSCm4mJ7+fIkEtpVet28fFwLqKZHHIp34IiJ8OcPkOI",
+	"CWkmn31vT84vyYWszOkmOSedSTOzQALFLMk+7aYa9bhX9yMfNixbzOVx95ouWcpXPF2spErZYjszKuq+",
+	"0jkwAZt7RzXBR9uOV40ZDynk0VcmzravRCbF5Db9DZ+C9M/91MM/crPJFN3R/MfNfkyPqU18TPYayRHF",
+	"Q3yMcjLnmM85IWdk6tNzaScX/WpSNTqKh9tjxH1/irv7/CyRn8lSKpaQHYQehPSX5c7+UzMR5vc+Baam",
+	"eG/27vD1OEufRBXCG+4cihDOMafiFDlqacuSjeHtlAohzaJgbIxD8AmyZKRgJiErrrAIKPouPu4GT6UO",
+	"5s4KqUglrEInV6SQAkqNYpKIGNV8mY+kY65pGe05hjKCxc8Vq1g0+3yLb/1PuTx/KmBpeBFKCHir5C3E",
+	"xofLxwzWxY6bjazMIq3VuXskHNuvzjW0wvZ/7yi1CjoD2Xf1PjeUcMyEu9xleT/J/r62uPZg9l19do+5",
+	"NmefVSlWPGPCG/SuMurq8stnw1QaaqzcRnPEGkVUa7BTMHUGd1gnmOkHIV0nSw+I9avLL7/8si3TL5+F",
+	"wpR3ZU65iCm3bKjeSpV3r1wfKvd6PFHsdXTOfGPeP72KZcMwY8h0GwpWQfwueI59bG8jK6UXgTrH74TL",
+	"NE+I5iJlaO2610BNLStDuIiMtbvh5tmLwITI4O0iK+QuOzDlOfxHJbZC7sIlVUwYtZ9lBK+4MTMvwhgy",
+	"0jzHhGW+qrMqfG11BClwCNiLBRdWk7ND4JgRr7tXFlCse+Rbit3KvLleZ79v5r01cw9aRMmqUEa5qpoK",
+	"ZMvAws6K1IMl4LhRTFc5CDGrhwBbJUQqV7Usb5nKKvbcO4r8n4V/QbGcUT1y8bVm6LTRvga0TwgXUGNh",
+	"9V4Qvsn9AgFz/Qkz73+ouphWZ2W6fQtPulR6fjtzc1usNzgD8THDOfbdWYw7L/8Gx9h8CIdbN9Dg7HN/",
+	"S3Q3pi16G/HW9dL175CQmD8gtw5SY2LHB6e9K+dHL8mv7UPn8Rz6OziGDbYcWcbfaJ7yF/7ysQPTLRML",
+	"uVpdtARi8IYTdZV5XCGLVNnM06eroqBqP214+vvMTcmtNMGi4fbQroTYf/jwhp3GpK63/yxmtUy333DA",
+	"04hTzruS/4YZjB/kmBdAVvZiMS+IYBxKYowkliHsfYMs8WF8YkeI92jR+csYHY+xblq6bpeyCMFgb3At",
+	"VZ1z4PVYbpUB1PU95sSfrvqQIWOaRluX6geVKqXtx6k3eeqqKC+19AuSs5UB99dKqtp8ivJ1Tbi6Dmpt",
+	"/Vrq+sdTT/KIqYaCX1IIdoa5TczrnCpWtEO6qyidIsA7Rwuaozz8c/ws+/06u6uf7RYzpACtZQDasY6I",
+	"8wTBzABcKgt2rCHb2w3/tVHCn+zOPNt1+TYPFv6+c3UA3sKCmnee1SazY0BPQyPLBZQBgT5ZLnyRgWVO",
+	"KOypf3X/rB8IqVKvpEiZ1sF00hMoiQWCMcwzsRSjDuEmdJjzoyreXf5jo4i5QZopBrdNCl0VsFFf7duM",
+	"XGf3VmWZc4S9cR6+slKl1CA5pDCbMar7747Vzy8ngzfdyf2SXHi0g3itaKbtq+RuxllqrVHuQp8z0tD8",
+	"lB+shOF5LAV6DIJMYRdYT+yga7o7mQCgjDYNnsO8KMu4LQNfLZlamABWxCH3UsozJsxCb6gKSKA3K8R9",
+	"2lFNFCtcHGPOh8eSgEuqjEPXSxX1QIP+NR236m0IKPDrojR7F0HlXfdViNu3a6RbdGa8Di/qBhBRWEYq",
+	"UekumQ6ZoOCIn5eYhPuw2K5jvT3uhYmSK1AF8hyj0gnZMYrwiTDDyOXM8CsdCJC/3yhZrTcO/ZIrSAvX",
+	"Pl4OsfANzVdEriLTP1xauwky+FKajft0XXPXUqhdbA5QN5iOzTcB2JZsHLYJiAoDukW5USiBN2PI3RNT",
+	"W7ZvlNEuX3VYoHs2G4buMFbXu9USWYO1DWTIiEw0NDWvaJ5WOQ2XqNCyVJKmm0Uqhb0xYw9k/V50/pHl",
+	"ncWOZ3NKHQt6t5DKbOTaausLLHrDqtz7fSO+mBBer8xCrhZlTgVzH0AwkaPmMvqxe08KSh5OMyX4lJtQ",
+	"9xR9y2+ZcIL+LdbwPdAEqvgAv0mSXO48divXAEQKAE+MgrgTLO4024kdveHH7PKtFIuCa6bvsbmDbxw7",
+	"hWO3sveFGcMzKo4BTRlP5jgOhqWfAe7yHLrSIwyJMlxCnxmCXHVARExJoFGaH97OA7wyxYpdyZsE5Hfc",
+	"TXCUMyR0VwxQOOAXkvqacf+St57pHdPdCvJckMfkIbl+9Jj8D3J1ef3lk+uE7DY83ZCCUbuXGdRcwb3t",
+	"YG8IXSuG4HAvyPWjJwmiceBXXXp64sCpH9tBnpDfYYJ9PR8w6yWhROd8vTH5nmiJirFDloqs4bf7E1Mx",
+	"DZg6o5VuMaXZUm3jB+qdI3i5nm58pZiUORfrgyqEgxpK71uwV5d1Y7ZOUHGuiyVyqtZMdXClzYYKQg2h",
+	"xZIzYYhhBXhaKgUQEYwRhriF98LDsjLm3ksdF5quMvP+Q1gjuz6oVo28j/R1q06avW7PNLh1oRnEcdhR",
+	"ogn3HMkWmdZTpYbfcrNf7PAEbKOBZoW2rzkTtngS+958CIy7kgrNJR7R2Pm5erjjAXKe+ejEODJQnce9",
+	"YdQs/gPnt97GlyKo+L2qGa0Bu/Bb9nh7f/SvMCuEtnl82VOTHG5lQ4SkxbzN5oWPilLHhzKYzzwYeoXg",
+	"p7ptAKCPh0zhwymIjZe43QXjqhvDeBLMrEkZLydjtu/wsYYILU/O9LvwGJKtzw5ImHoBQcorbpjiUnxP",
+	"1ZoHXfMLJgIAvl873FYPp+PQQqG+wNIaiyziVA0cY7Hh60DA9+2Xz2Z9JUcnaR9uOO4bqSdH8ApbKylv",
+	"2SFgp/p9B4NG8JUHkf7HDVUBUv9VyJ1wqt8G8DxbzT5cPjCiFYDLU5NlLtPtSKJc7js8xFSsIyljMH/C",
+	"1ZUuLdARp5/DTHPFaLYP11c2BaGhk+1N8PqTQhrSxPxifJg03bCI4wWPvTStdxYO1Sz+PRkf8B4HOGHK",
+	"UTAhlcaSWEUNw0ofh6s84NhKcBMN2dEwv3sxqft4YATXyYLu7oSkyp/ZiqXmfnG+NsTewMesaMYrTZYM",
+	"PTKsxv2g2p4LIXeER/pWDdNmOtCszV+tNO5TDl5uzXW0Ju8U2XEHoUuxyH8w7ki0dEP1JvjDNuLOgbUg",
+	"OWZnyI3HW49JnnPQ5B7W4+D9n+L1qlFwSMESwleEin10KCL+EDc5fWNTcqnIUGFxICE5fFBjUwCBY9xm",
+	"jzLlX8cTJpvcSNRHZIWnn3LlUirq/yxkJfDBnav0Ey1XPiqjKcvgiQ3L8Yt1Prf9OMUftQt7wSuwYyOp",
+	"mSdLXzxb5uI3nOVZq9lOH0LUUD7iX5SAwT3kn/958+YH4n71ED4rOwrk0WN4y3XVe6CJoBHRaD9W4icU",
+	"XongevNqw0K1MB+itvGYwsPaFdHLV6IOUMI3FfPJL/ZxTapOhUE7iWEBt82ip5lEqVGz8x9mVj0BqgBu",
+	"Uuhrt0xlPJ285fADf3cP/5Jc7JmGjg2z1zyr0M/PrtW8JKpmr8WURzlW9EKu4nl2VjUcEm0ased6vjE6",
+	"qybCyuLFvbKGkcg3qVQBObukmi2Ua40S41JWPCTVvmcUTuHvW2xGHhKXh/cHon+uqGLZc3JFqCFLpk1C",
+	"ri4fP8Pmi/mO7jXRdA/9FgWG8iNd3HY+C7lazF3InPQKw3yrp6ij/I7l3NHgvX1zuorWhc2RuElrU4IL",
+	"rCc0fqT+3ogLrxTsIVOhAB8BFOIKADZ1dmboev6GK/YKEnECjSxoDj1vHGwBOA7AjZEQ6XX7hCz3bYi6",
+	"UuY83dtrbrknlFjFG/W6OpIChko/dd3azPG4k+sWlHBM7g5bmfin/USDOcc/WoveLWtNAaUYfVZ2jPgM",
+	"5E5mzlwx3VCrRYlerodfcph7jGBaBxeHlRY+plHQPVnLOh3GBdTA2NRWQWbQBfQbbrDNJrg7Oq1QGSkV",
+	"TQ0Hi2+rXVNT15yMODeI+zR+NtTExOWj6mBtKeB4wKegZRuU5ro98YmcSXQ6oc98DfYh2S/WcsHFRFkl",
+	"12RljX/Ix2+qIV0/XeJ7ID7QpFkZTl27+tj+5If3ViuJdgRAB+5vT2A7D7uxLCGMpht7Mu0GOr0zXtvx",
+	"inZoTFnlGSlcfc6Kz0OsQHtztu7FSn2gX3DTtgCCcFDfAcTNJOnO7+CVy+7MjWHlhL7WnYOQZuE3/nnd",
+	"Pdnuywp6Q7j2msvKEC0Lhj/jljU7n/hSW8tKKVWKswzR0wD31CGgYWYL2pf+Flg5X1AzCfdP+8NkXn2j",
+	"5/ltaTN/UKC4xkl/pibUiGDQXeBg37Nnc56d8+EvZz387Mis4fLZRRJoYmA/eIh0H76Pw0dr+BCgbiRY",
+	"3jhpD3SJ+JaWb6kyAUnhQslGLlgGIWMrGOHuKGjGwnqKyLhYx+sSrtnKjBeU1Dr+cYgCRj99DwjtBjvb",
+	"D9lZXNImTWsVYxvSdJwdZleARKNlXe/WAUjW0J/GdRQnlcicuoLY0R6mg+0xWxhdYQnCTWoT6OkB7z3v",
+	"NJ3wQpWWqJxkTGGncxzVpRP+JHRV2K9AUyTLYM+b1GlLI/tbk2IM6UFc+e47uhloDz3efK8PIxNXnQnk",
+	"dNPkCrKW6nby9kOWxFysL38a4mgOGDuQQ2lXJzoEqbsKOnXfvqufO4wOWLlcOTpDKw982E00wRU4PQwS",
+	"KkhRWZJblQASfmLSDex0i5GsmxUFpArfUQlm8kDjNJseS7A9dMvEjBGtJhGmEqSMatMiAPU43TupRN1M",
+	"yamwz65IUfS5EowlH/GPm1XpBdZBiCsv2H5JLlxLmNGttrb2ju7rM+U2G/2QS5lTYlzuveMGu49A2cgm",
+	"Ci1A+Ik519jxIJAO8afjw07PHLfhQ25t98GKmXM/BO84Lwkcng55W5PucY/fthY1Dou/mJy2U5zh2Wfv",
+	"POfmnAfmQA7wf5WjRJXgYj3Thvp0DqD3Mn/kg3gMcgUoJ7zpmlcrK4lrrAfJ152Ova7hnuUln2mctfzN",
+	"rf57rsMeoGmvpIL/B8vW6h2tWi25M5vLbk9Y3mnkB4fwJ9FtOZu0ZwOjeet5OOwL378W3f/wZ1BwWm1t",
+	"tXc5oDFrH3Hts8FNk9Ttzrr6DeZkBzSZiITvl4AyYQd/mEuanTppGjq//NLotwgbG3ACvWUKscwGTT30",
+	"cb3ZGtaZM89TqlDdeT+NnPgohW6YFZHGbrvjBnbbFqBQXHFJfnQlcdyMcYr3t8YDQbfPxRxqtt9bzGeB",
+	"QYvm41ihMwvsDmWV7eA21+6v004hp4apw20T36w6TOVuv7pHT1RLxKPmVlKuFmhyZizgFH0p1mjwgfOz",
+	"PpZed4Kis449mIAoxKfpPsHmq4+Pmlu73HCcXJHfmikKoORngl3eesO3kLcscIX526i53b0N2r81ZAlG",
+	"NCOgHO2bm4RCzskR1AsXkNQUHbnT272phkejUUi9jU+Bc9qb770F9oZFLh44CNDPD76BFwR7Xvnr1rkF",
+	"6lbuesKLdJ8Si6576V5favmd7vOdpv/Xfb7ScmvdqwFX4+86Ra+sLjd9c0zL13vV/oQ7bjmKJyd10fnG",
+	"dnPyNPJc7ugyt3q4YlqHa3ed1BMs3TpfkWpphVYVsEocwQh2GMfqEGbVaFXNeG7Hk6vDcFnPrsLYxxPl",
+	"OOMD/vFPzyaGfNxD57put1ea7E97oPHU1RdXVxNj/7EPDfbsamT0YWnQgQSax+zhF1Ng11fQFvvg/q5o",
+	"wfMO7k5KtbGWH2KRS7WGhlP4T2EJQ9WCK4Tw5OvNIt0oWfCqqB/q/rX9qC5Z62OaFXwR+DsXGVtxwQ1b",
+	"pBsEZnLTGAwFv7MMBwnCWM5p39Vv+Xuo9+6TKdo//XKqvcV4vdX4wE//FMHpXUYPSUFuMFbQKuu5fnw1",
+	"FYlz4W3HMqNi7hSpqSgvz5Ca2mpjMExMrdisbM4VJA3Ne0WqxaxENgcvH5lyZY2K6MJQTO3W92+SwMxY",
+	"21RlZlCn3xqF+a5dreYGF63PtjcgvNW+aGnGpdvGZ+jlbtUlF9jWupWydUmuMCXPpbUjwumMSzDYebCu",
+	"Lxi4Z0pq9zyzE/CZRS/QLrxu4d9gr4jxFgRfTLYgqOVEz+1QpRtCNZG3NCePn0JqmrwjT7tQh19MyxOf",
+	"zV8TfXwbrRESmMpLV2cGqg9mKRkIaC6lEsyFL2meY/TSueDsLX9xaONjzHdecBOCXPpq38nSijNEZ9WS",
+	"6DKIMPaDS4qxq1+jDYlec26QDsHEp3qL79l+FIxjcWQsfMgIXdgk/2m/9nE2+ZsOXj6z6HuPhfeRM4qy",
+	"giYAM8MvY+RpZhaiwHe+5uTTaWJ4tsaDO5aN5M1xTeyvRMgd9D3oFhrpeVl0p7kfZyWub2iEfuM0MXjY",
+	"V0HBXA/xxSfWFy8/SzMET7/ampFLPGIlF+kGJYhriax4udhhRZY3k0GnUGwBQIqQRl5x3W1oYA1t8ANA",
+	"SsYil9ryFDimpjMBYXaH9ugUunMtB86gPn9A6OUZ3GSYNvH0ec+0eQcdWfrtkA8iZAQKYMdoZJi6pflI",
+	"7QhdaplXhi2YUtHwoktO9Xj9iCsYITnTmkBoIraFEqd6oc9R/AH5146Zoz6Nj9dQCHPeCQIffPmM/K7J",
+	"gI/4nC8A7oWi0QeYEHtyFt7ZrQhUay4AflgHu1tsqCrDRQGwa+B074SUbhEPNwoUk4ctLswBmYGB2ke+",
+	"xKxnVwLv62s6X23tbG8H+pvomLZhsqTP+m0qhQ7Sa6rNe1ekfrwgQYBQbPcSybz3hFU/TWm9n4S73zvL",
+	"CFKLUWvdvHN2Uj9CArk1LniVxZ4wV744C1V37V3dcY3+Z7REkFzPKGlS1DC31J75avUJqjICXIgZp5HY",
+	"GfaTHgO3GJfHdUvajuZPqCHXV2T7wyMwcE7cXQp2dm5b9vhL03OXzHPgsJCeO4LgkTJrf/son8t1kQKi",
+	"gXInXhDgGCtU64yd+mlrpmrn5wjifMxQDvv5UZ2mEzXavG/I293qhp2SwVlqcWZnGwbnpybRoePrCTzM",
+	"XzzmMLYOwVH8HelEvE+/gAOU7i05RLbvnQCZ5eKbjC69ac4wy0jBDM274faThZxiYEfsGmvUkRkW9f3c",
+	"/DCzMZL3sTNSuV6jfbTkeQ6e2yW1N3yZY+3tRpqFz8xIZZ4t7DnDIw2YjsFr1I50CosImOQM1tD3li1d",
+	"2WCPx2YDAzockVnRBMyhkJNwEm/9c2fsQlh5z9uhh9E990sLK+Ue8QHfDMQvrkNDP6FD23YS1vIscAb2",
+	"+sGd9dbxfTroH1RSY5iyQut//+Plw/+bPvzPq4df/rP5z8vFw3/+238Lcc8P7M68qvtkhxTsg5gZnRJF",
+	"7xEfQSRCyP+EbAtshwDFvBu65KZVH6Q3siSVrmie7317Z1+UScW+7sQV7FjDMndjxcy5qQ3su3tnvh0C",
+	"jqjrWwPwXZjLJUVCqCYZNfSSvCSlkmtFC7KSeS532lWEi+0LQknJlJaCKEYzTf49k//u4W4Qs4YsGWSQ",
+	"BSrrqFpXBTQAGb0d/xXCHgvEMuyFoFGv5VBkbRRNzfMGcgeTlAtmZZluMrKzfUJydstyrOdi0KU7k6Zl",
+	"MDdky+S4Q9dIsmQkQ+gq79LdSZUFTe8N7OHIlV6XLidEsZxCBprLyNNM3fKUJa4AzSCe9M8VU3uygjwD",
+	"O3idftkQONRNl5mNzKZnEXq3+TGYcFf//F3mq6+ZJtxcktd1pw04U0IKBj++wJTxf69n/O+Jy7czHsIS",
+	"8gqtVGLa+DpvqVm9pzTLQuhAIf5/s2NZ2Gr36pxeGLnwBnaEEjvdebnj9AelD38CEAXsjUNJKgsu1qSF",
+	"yTMMh2Gn5oW37aeAHaEkZ0c11rdCpv5Yu2esSXB/owDZGA7IzXIdJBeu6fPhO8aj9VUYNQgnb7ylXL2W",
+	"NOQEa9VjQA6rYFQ1QFw+y7OV5CoVoWKYKo11S/2KCWhmiSUP9QjGxXIB+99Kn2EpQ1zJgddPBvDs94YM",
+	"b3+sF5XOpQPrSGVRSOEyBiKTrxndzsWRh3fkrX1lRm17qJnDSNnZX5gy/0n8w51KYrOTxGdpxJASWhBT",
+	"vWC3bPqAuRIYkGbuKJEdy3PCBDY2kkTL/JbVCY8uijM8VzG53p5XJvNT2wXPuLdtt0/oeJwyT7UP/O/y",
+	"Vrsc3mfSPmMNmCbcgKO7XWGxoYxg6s1qhRH2extCXBfUpJsZnr57eiC64OHt8cPr1fq4bsLtYpetGFUO",
+	"mjKnxOp/xPe/PpxN1PY1PHw2kmEK7czNhqdbAQnFxeFsQyh4vYOyIfeKZ3N7fTndHJDQ07zS/JZ972eA",
+	"oKzxeYrhfFhuBpM9z1Dje/K9w656YYVfxj3wt2KH66W6bqCp4cfgtVtuKO2La+DObHVVk6JOOxveMkfk",
+	"fB0o0DrAs8OiqPBVf1p+Pm0ZV2jG042f29Mc8fHdv9RrWBGRNAU0B2q/YNEAI1H3x6shw7FlMTez8okf",
+	"Pg4vMa5iDNBgrBrcrxvTPjUvsoJsYs4Tx02xW6Z0O+utpSdgLjq6o0du62b/n02d7FkutFZ3m7FOGu2h",
+	"eyckmOddsMlFPPliWkCNF931rwvA/oR69SMkdcxMPqUSvIup1bR36IvAwRlxaQ5vvhFFxHif1P1C5LVh",
+	"fpQDDVMhjvAYaiPT7QKAFYuj8kYpYue2v9JeTJBoHpuW5vmb1cXzf0x4zu3jrsfIP/3r3xWlVOamwTrv",
+	"lxGUOU/tlTQnUod5BWN9TmFc7wjTTBisqXzedlyRFCADrXTXxiHZFXEY725waMkWto0PpMv2bGNoQzav",
+	"De+q0iw76p2TzBioNW/8FtB9wNQ8AjmkLwnc9zvk7M00GXBan5Y9rho9D0f3HvpA6jnPemGQLwZhkKEH",
+	"lmqNPv0j5jRdnVFYnY7TPDCxQIf++CQXyDOKDz81xmgnlfGLqWZfLmQy55Jo0jsOxqMCSWmN7nAOnaB/",
+	"cnCawDRJK8kjr9HXkTFaEwsaxvVWjJ6a11ywl0LvQm4P5NgBLexhjpQwZdM+4SADuMcczlEVyDdEGXD4",
+	"quAINAehBO9ps3YuoBdzQzKevbD3TtYoeXgDtUBSUTi1xVIjkJrEuVCc/wQCEyhb02B0z04R8m3rBKcP",
+	"+r7NqTiMYyZ1bGXKilHNl/mIpbOmZeR3uGh/qYdF6xWqmFvTt3sZKRcU2TTl6rA/jNv6ZoiY4yhmsjS8",
+	"oPmIDWhk2eWHILr6rKUP+1rMY/DOmPX3Qos++BmPClZvaEMK5Ai/+gjePEZtgPmHFbUx789VUDzmVAgo",
+	"Gpflwh+JAwXbkbGX1ldnq5X9bpsRrU1mEM61YZ1x+pnI4HFwZfic8djSxsg1i2GKSoRuhiW8dcZQxDiV",
+	"cGrt/OXUw5xuL8MJcz4/ZTzxqKugBcyQMn5/+1DOeK7aXzkoJOAojyT/QHPCee3IZiQqa5ZKkS2WLs49",
+	"ZA5mXE+AqBw1ZhayMmeqJdvH30cuj3g0uJ5TcWNkec/izN7FEwhQXsdZ/C6/Kl7pafgloPTAhBYjSm9b",
+	"qE7Ts3fPgcruJztGWMEyT9tZAblDxHxf67m+f4TLBsZ0EnRMy/KFa0WmNDxzRF+jVm/niVDDJGJAWBjP",
+	"oHeQwLJ0973+qgMUU6fMV2WZ85EU3tbb71gpVchTuY6RHflLZL35TdcwIfFwfmx7iRiQq8oZrYtknjff",
+	"mNcdfnaPtL4PdNhXDFogYoWWW8ihbmJvW0nEfmvtHeKzDFqomQn8UOcduJ/qf9sfO7iQ9SOdvwbZxMMl",
+	"zDvCc7LhdSpLNm1O4zxu4OFfkotbmldMx772d3waO5loR9SBPLD36xuR73u9S8eq8px6gfOvZxTcSjeN",
+	"k1i5fkfOYeN2qDwPG/jHjYNHrvsgcUDOfdFpHAWh8RasLnY77dJjXqFay9/XhyBpl4nU3bsExJqxygmV",
+	"M8z1dZO2k4KebTKHaqh8T1KqllIsytQkpKBiTQXTDP9ZA1/Bv1a53HlMuBVNjVQO+S3PFu3fMINnptt0",
+	"hq9yltY3q05rlGP+Xh/HWQ0Pt4vU/nOFXqnBFl5bE5HqbZ1F1noaswIE22Ho0OWjQ0sme+evIflWJOQK",
+	"m0LJS/IKc/46W23JmtgvMIcuTTNGKgEF22t+222uMDCIr6esYVihCmasDtcGiMSoxUA83TWg++gLALSa",
+	"cMn0YBH1s5/oQkQWvxB89pNcSCWcbTW1iko8BNCpT28NehS9drCKdqGu2SgGyVbY5szOFepQPr0FGlqG",
+	"YMIGq4PnPr0FaFYs870Hresl36FpBGHviucZoUQzQ7gwErPIetDbX1wlPpH88dOr6dytKYOqKVjwNb9Y",
+	"hR+AevJPunY20OhRVaJ1X0DznqVvodSd+PVBKj6eTNprVIfQ1Oxv7fzkRlfZMb7eGPK7S3J1ef0M2wzo",
+	"qoBGUOEtDsRKp4jYdVwO8t7gd9/CFtSEB9puc39r7Xb53f0SsioPs95V639TbOjmeJAJ61ZFrjatt4OP",
+	"68l9cQrOayl8gS11v05u6nE7+nRydiFNM4yGYJ8i+FRotoQLqMzJM0gpTsj3b+ml3ewjebFfcx2cPCI3",
+	"bUIdHSqlMevSF6jSnFTC8Lx9rtcStnqUAR4/nchPnCawoul2gZjNI/2AoO2lXK3IEnEpdxwbtZGMsZJp",
+	"QzK2YqnxrXVX2Lft//t/izYkRdJueonD9VbVOnSPr2aWvIdXJndicWxPDbCmui01ElIUz8njZ/aKfnpF",
+	"KEjgKmdRrTbaU5/kG5i5kTlTVKThHj8vl1YLamnZvIDGvED4PmVbhJ2VZjw+uSAIIXaWk/6673FATBeB",
+	"uWnZGcv5LVP7RUb3esRNLVWGFTKKpYyXpmtmdWdlz4un1ZMpsf9sWtpD3ifCPLf2MyhpPT+anSTCytUl",
+	"iAiYLKaPQitwEAtLBucRRJz9dtNqULEVU0ykjYqpEyufu5DSz6aIP8ED2Z4tSiaYUVSYBTULR9oYzXfP",
+	"SP0qCozmuvs0Td7uakEIhhOUvVKPchLzz0fWXLdZGmrJRXFJfpDG/a7l8ZfS9NZBw+9RVRMQrL25GLmc",
+	"NbX7dY2Np+yqoJQaQYuFHe4sWxiheLEs2y/SSilmWdYuaeGhFocRGV64bG77FnFvBXeOEvcVsqI8rxSD",
+	"7CeBpaatzZW+ecKdqeuC9YvDhIle/+NjVu/wKu+3ePwIQURqLtLNZ7P8Fvrm/UhgP0TgQ5/N2hGZ9H7L",
+	"hm98DiueczsN1/2pX06dtR5xN03u9Ie7mjpLOepmOrSYT/hiWrMFgH9ihCUATsKogkrvQOe/pj02Nc6W",
+	"6Wn/l425eB1fzXYd7OBi+LpiC3aH4ZSwk0UKQ1ND3MMECIqF3s/tJSFznu4Th02R013P+XL5Red/f5wy",
+	"plpTfnJgyrVeHHYgvGV022AOuLaXiAGQ8xUDZ0Ez+x6Bn13NdMOEW6UMp6rYrcyrEZ/yu+ZH9CJT00ZN",
+	"AFmV0YKuGbkenTr771d/jJh72L8VZBHAZGuqeUc4+gbdNKkUUGgKru/m1ki3DzTi4FiWbtqUg7vEWkN0",
+	"x8X6kvwolT3a1hCu61fxtQfa9cuYIaGuI9dmJMTbT7M297FPYG3Q30TIRankki55zs0+FIHGB0m6YemW",
+	"aLrXREjvGNpwTVqvz7Q6ry6n+hi5Se6Znj/LPdOekIdn+eXENDs38uWz4DS9ZunBJkcSv76Fzr+WNxod",
+	"UkPhOrxQe1Bwu5+367MDYtRezAjsNcuRGeMjHqYBBHwtE+7Xpum0XDkUAYwlEGixdUmuj3PEdlj76vJ6",
+	"FHMhvQ2c1VIxmvn5wnOu4fnG3vgOL61ghNbutjKnos8zV5OsPRW6WNNqzRaVSJkylAuzD3rY2j6iAuEi",
+	"AGULkNlFK6xY0D3J+GrFVMAf+LjxcT29vz8QVLTJoBo8BXMcOt2+bM3nTyeIaCDGxcLhqSPaqxnRqmCz",
+	"8YWBwxJOoh2QmFaHm97eP0fwM0Crwx4sUffpxBI2VEGofp714t/6PCyXeo1HWC3dlX40i6VewlHWytgi",
+	"PllLpV5uwcVCb6QHj+iu9rXc2fU4sCr/TkJu7Avkld0PBNicI+QfR2+FNqwcn9w7rkHC17SnS3nLIBrg",
+	"k6/XdcCrnnPtumhdsT050IQN7ulbby1ENhrE6IJu7FM496XiYq2bpdkJkeWeXPtlBIJyGHH0l/UDgEnH",
+	"s2M/dAtQqTsxEHvPThGgyxn2/7TLDJ3+1/Z3DL1BuINCqzm4SAaxRHvSDwSbYi3gZ9NzFmuzidAlnO6D",
+	"zx+lUzy5r05R0LVghqeLkirD05zNu03868S//nlcK8NVH3G/jKz9o100w0UddeNMLuuTvXo6WcoBTdP/",
+	"PJ189EXbzPDwtd4U4VEb9mR6uyCdwkvwmKSKVjoFwlYfjJ4/Gw1TH8led4u6A0Ko3chfeS4LZo07QmuP",
+	"PlgZOdXmuCs9ShHuzCzeH3baOc6cZoA/3wMq+cnnFTMr54cIFS0ju8ETvaQjLsAJ2vNAvPApPqBurFDE",
+	"INtiiUGN+Kb1QEF6TkBkueEaPUvB0ZxEN7yOX7DcCdc+K5ym4jproaBY0/KBT/TBHq4NDiJ0cnXTRA0L",
+	"PZEg5BDsLqWCaMPznKRSKZb6/JsjNjXynKJPN9QCtOt3pySne+cKWDKqRn3Ak3Tv+Fegz3twYhDHAO37",
+	"MNVb4M0PtP1vATEDWSmC/b/IsyurzVUiY6oNyzeQiOcjcseFN350Grcd5BdVondg7nG4Iybp/Bzj4sY7",
+	"LezRdM2LazjlnQQgRGsxnFl8R4A/O8znThDGzxSYpYXbbfnGJW92nVpXJ3AdwXxzWgFgxQHTBH1HisAT",
+	"zoYEx7LPFXRNunXOSy9pNnYRjsCpFCuuCuYUx/ZC/jQnWS9iOT9XVBmm4kQhcRVv7iVSSu7ci/U5REcu",
+	"hZYMS5nTsws8xbIK+oCGVb93/mfXNsKhB3MBbI+pvr87lsUjpqdpwRYI8BTUnAov1a5BqjlPLTZlbJ9G",
+	"VOXPfBadT3RcokXonk/bibpxsc/JcnKWbhcuvIaSM3jq3mHYy3vrMYjmaej8TfaQ2c/hwXpGftcLvdXO",
+	"3fqktuncap5ACbSMtLs1z0ceDEHgChVPw902Xkm2WvGUMwEGtn+wPXefZ6YHjoKrp4kH3fXKieT5wxXP",
+	"i/qlKV/Ck6kdsi/nUxIRjT/w9EOOLbzU6LxGrgHma8JZc/m04a97umt8t2Wf4B4MU6CfCZ9o24/OG6aN",
+	"QidOk2oBjf7lji5z1gp5caPR9EVPQC4l2NSzTvLEegD8+HBi+J8h7AMpwG4tVrrU2cAOepoFE8WfdVLw",
+	"T3K0I9CT3qxIpYFzAecCVe1UFtZgEvsd3R/IHL9fMY5iGRaVjJc/vEe06LCl7pSqCKH55BQOUwAjLhVP",
+	"wwDuTVJ7QgoupCKV4Hh7F1Kw/Qnp5mtiF6tcyvCN8o6izlCpFbVWFbPWopFWwObgNHR9BwZceHXPM99M",
+	"Du7R4ORcjMLOEVuKNObukapM9KTsNRyM7fL1xs0J3XYgSCHv5UPMaoT9G0J9hEnplOZsTKsCNbSVlN6I",
+	"PYe5DaxJVtRa8vYE/hHVwOOTJCLOp6uwnhDRr6laW6rC6LqgeQ5VVF4zcSqixu73YcJ363vuHcTH8uup",
+	"kqMPMBFd0oxN9A15328RAi+5DmWKeyB2JwiL42/jJxE1fjjhcdT6H9vd1z/qRA9ewNTqwe6uhls4fIUM",
+	"ooAnrY2FuvHZ6g0q/g806DmsCXscYNQTlMFZPdZqxOPlcO/xCask7Mym5c5qmjpRawd6u5oLO3vYcqfK",
+	"B3SKH+uOPc+timZf2kgDARhsjfgM/gZlrlKwbo7gCztmy42iXUM7cbxQjKSSoVVY937PC0ZSKbShaPqA",
+	"wuooB7QFRuwrU9EV0F9MZqxWuVFUS8HT+Kqg5p3PuSZosPLpiqDJhX8m9UCDpcdVA00u/1OvBRqse7IS",
+	"aHLJn3AdUHu1czIf+mv+1FMeWus8ItdhYoc/XJJDaxlHZTeML+STTWtwYMPbYlwzg/luffzd4dIgqD4G",
+	"HiFNC/MdDiZp3U83u+W6onn8FYnPf87XY2fF01fjwQV/JtdiZ8lxV+LBZX/q12FnvZNX4cGlfsLXoF/l",
+	"nCuwvdZP/fpz6zvi6juwox/u2nPTP+rKCy/gk73udlQVi6pcNK0Zgr3HaqmJ4WkuWit2mTlUFaQqX2BD",
+	"UoElXpjMR0nGCop5OoiqbQlTuDbZ83zN0xFgrNuF+qLxqtiv3S/2JOmSpXzFU1dsZNfGqJqVkvM4Zk4K",
+	"enVNpinbZ4l9FovjfM/CYZHO1eX1s1NNS28oAPcOpmb/jjOjhmiYaEKoJrdUcSpS5sOzS2k2nU6qzKAa",
+	"BK4Py9kzaw+vo+fuC4rGQqBAS2rI9RXZ/vCoKNCHUzJFtsHUe8Xa2faGVuuNGaTbP6n9HVeX1/d2yuxA",
+	"GVGLXsPsEZnp6vYYyeWS1S5X940Dvsz3ddtLJjLvZRo4N7kh7sZB3yg/kb8zjOxb97nqtVFkhvIwZjpT",
+	"Sqp4KOtvOMuzVqOsPpw1B0fXSFsij3Xd4yor2iRkJljxhm13ESl0hTlHqRTGynGSSUSmxhClXRMIxnZD",
+	"+IOYyOzO3BhWhiau2M8V02as8ULTECymKSI3OTsAPz8s59UGQu2K5RS6rf7t3XcviN5xA3cbUOFiqvsA",
+	"/OoHP9y+y1doNB08Z7R6yGVIYXY3mwvtIJKXNnRf50R04bOfhpr74b0W4JAapxybpeltpwJXPyfu3vXY",
+	"YS45Xrb9xPbGt4/BMS6S1iUK37P6AQpcOPFWTtunu2JKqowL7CXp4f3dyBfJRevH+ttBgP7f2j1Gt3v8",
+	"QC0cP3BfRWyneILeie+s8suylyGpCsLU9wBvSrJcOJtrl8T+ghiXui8ye4NTqDqTutUy3P7SgmiwdlF9",
+	"EO1dt8Tc9pFedsNWMO1PIKoHrJBw41AiIvvuHOyU49pUbovI1laWCnTtko2P6hh10f5IewIjO5c5B9Pc",
+	"hg2uRAGUXGowCTSn/XDhYEMoBO/DLeW/8bvrssIKCh1KDnc6nzjmNNxQ/GXuDBU3T7fl3GhUph4CWCkT",
+	"2f1znTNWmk0wcvnG56+3Up5cHo9XQyCOycxGZqCv6bg0yZiAoWJ6I/NsPEEGupJgAh7LEnuG0ZTabZiw",
+	"+uSOatj9EySvwVDDmXyHYgPSU+qYJdPmuS+0RaukU9+dEJZrpJtVAlVVMGEww3DmRB/6v0x1LB/r5v6O",
+	"UX1cS8VZjdpglN4t5q8//+8nU1qb+0p4GeDMeoV1Ny6t9pj2Lh4XVm/Aq45lz5Rnl+RHXxJuTRJIF9a+",
+	"XhcFCjaCMfB44j6moR3MXr9wPjHU7xBUyll72KmrPcPrgR4Jx3/h6o3HmtbXXPKnLo88C3Gz87ovdEnF",
+	"9BevH0d8stfrpLXTULE/bP/fypY4Afpv14A9pAo+m17LrCY9mPkZr3p9C89Pd2bEarNwr9gGGaABA4jG",
+	"TAjmBM1pwQMZ7EdT/PEHS/uXbW+hS842cGdlrGRQYoHKn2/elNSoRO1eTwmRCkV2qxCgLho4RUWANJPc",
+	"9p7dGezQzUfa/07lN6eM385sYjen11KTqxlxpqOzJ++dM3mqfMjJRcVkNKYKu18foueNfei1NT10t39v",
+	"z5FclGaPpWV57ksO7CFGFrasCX9yHULjvD512zEvl56GOwqP1F3XjkLaU11fuM42vqGNvUQ9WL3IXJMY",
+	"r01ai4q2DmXs7G9M3QixWcDjYE9k3zuye0/9KXRNYSLi3N1/eB2+pqz6p4Ox/X4DMCoa/BCnlACEXSw1",
+	"3jNt3jFd5aZPkEBrx4BCZa9ALtbnVg1ndX47To0M9sCefwwOuEVCzXn1RXJYYwXt72V268R5j4S8WBxW",
+	"kIZWJC+m7+RAs6EGRCG2F6iVqNZAjh5kdrfR5KKkygim5ji04IU3q5U7aYEPxn8NoJTsJ8MOcIzTLKyE",
+	"inR0KzmDz6tQesmPoMnYZRDNjPa9gEEiBDhepluYX/wutQv65rp1YHmeyK1PDdmyPze33BYnHmob2zk2",
+	"x8gmLOQf93d0kTBc/5q6iP8EfoTYnildd3pbHX2gT9Iv5fAZHm1uFBVe89sk9A5v2Z50y265xkLAsRJS",
+	"q8PsqCbu0TbKlzebY2TijJvIZ+NMndLvZSVM/c4x0jNT+4WqRNiyA8d2pFBZcTMdhTTQE7K34f2SY/Cb",
+	"sMyymt7IkhhWQHCxUiyO0misxgubnGqzmPtSfY+MeG8o8Bv4XbQ9tBDIcm6ZnFHwTVbGwfft2prU5J7J",
+	"HWYpRN0eb3Yss/pX+B7ialFwXVCTbuJv92C1b9R7cC3GXj1lpUqpp20+PN9v3dOhO7Hny8YNclXgCJXR",
+	"s7LREtgwUkEe045RFRfcUKyQ1rDdriNpMucuBpMNq0fD0W74fcYdy0o9Gtiv05ZWfF0pcDHslBTrU0Tt",
+	"76sR9MIgAISE6WCqviT9PR8nMg41Kw/ki43BVbymWH1dT2h11HzCCg1KY7hIBjKrJVHb8q+ZakcP8ier",
+	"xTJd7hoqRiv4a0sv8hQ7oBkdb68NgqJ1BCWTotdIAqVn5L2K+DahIfaECsKLGmXHA1lbxkcsMJf+B3tx",
+	"wOh7dnb/8vjl2Tg9HOvNaxY5BqM98E4E80A8vrVUYhLLBSJRYu+RCqj25O4elhdEMQhqaLw7LQfMwbOe",
+	"RuSOoaRzft+XlLM8q0fffb95Pic9n5+9z/DUfsBav14AZNjCqt2L7ahrEIEprFDG7gT2tqv3fdc6y/OS",
+	"mjv8+PDxQZfl6d2O7Qt35C71h/LAlfe2Obd1qhkqj1ixklxwkfKMCZd6s+JABMUMu3MGDhepLDgoWg4H",
+	"JpiO9o7l3LUKec+E2Qwt29Qah7HWm5KxitiGliUTLFvM+f6Grzex1pjcDTnvy2fkd5gDBQG3jdwRuTKo",
+	"FuCEdJyiVzAq+l1aovKMjvFEAVXh5cTtxoB8gRkhCRzNwrxWUC64WL/mq4C/ti7lmbTHpWIp1eZ/VVQY",
+	"njPd7fhuZUwhHWtF0Cije3wp3achpyGkKyEMl3csxe2ZPzI+yX3k+5gV4Z7VhGaQSkpvmaLrSM+BtxyP",
+	"ohwq0NTEvvxnatyLbUT9kcW1kJmlIEaW7UqJuMV1cuVmr67dtqSe42xLxtO3xWe9BLzhOEECjXHFyHlh",
+	"2X54UNCP13RBipBj4XLY7yNRrYbfQ/03hJRK1pIYmTRQ4HDrcu2qj7LIZMvZkk4zYdhYKYBmJtZZcctU",
+	"xtMIn6DgevN397Dlsw2eIH99SrNhamEHTi4cejI1C5+62fxFG1k2f3B0TS4Kq89g8rtlRbuU1GBl1AXq",
+	"EwtIbA3csT3ehYm16NMssUvmIAe63IVaJ5CQqYnFM8DLhqmCZZwaFr7tnZvomGSs4xKuThSd62ViDYsH",
+	"atjoibyO/M/45IfLiOovZU54uPCO+RkO/LhMpvhspah3d8eMiP8V68YdTRIKRiajc3yOSmDhImVYzDr5",
+	"pn0UylvvEbUPpatEMfsNPNhLDxkeNmloPjmZv2l3blpOzl7+jjCKQ8k02rxSbl/Af339nq5jLpqeqHQM",
+	"4vbTH1h3gpImJ6HPfslQovl99rSrFz3hgZR5/nLdkblYMHGRXHRy+7si9s+RIPayawgrVreQszc09CZK",
+	"CCj4LCPLfbtDotwJh3ePKfTYfQDLKlwBFBUZSalSnGU1Vjo+5pXmns80lyhpeuWDI4txVnwhtXGdWDOH",
+	"yU8N1mU7D0nbcRGjX/aY/c5JlOO/0WOrO2QIt67QtmMsPeTPe+Oqd3GhTf2Ac9bXZQSHw+tDY9UHYyKe",
+	"3Uk1gqUS3o64GdxFLJeOV28g6NsRQQlcTYvkid8fH0JAthw7nd9YFewVzdMqpz5Lvu+/gEM3W71Z5dQY",
+	"MLHnXodYMN90Eo1+RcQ/vaMqW+iclwEbD9L5l3uieYGVXcuciuzhSqpslnej29Mg5j2ZsXyk+LcyiuYL",
+	"KtY5swSNjfXKHVOL7S7Imq06eV+H8MIVM/iooy4ZywjXsaat+rliCxHK0nbw4/iIPd9eVCcN3o/HNRcS",
+	"PAh5lbFIiu8oNquYoxX3ThISv2GlJMD5Ya4ObXibGLFn76jkJehM5XsfxNgPGyULbo316Ffmq6Ysp9rw",
+	"dFHIrMotkUJtPVpu7AQSMBxtocF1F4/zizG08eHIWATKBDThDo77HnD9l/vWsY7xkI8N1atEjnnxjpsP",
+	"NEUYaf4M3U6E05Fm9ym4JC+h1rWzHhCsG57nL6ANSgnCAUqouCFUk6va5WI8PCnLNcM/ckOkyPeY/ox5",
+	"j0tuIr2Lg2ZxsRK93ec6uG1/E5zecZonxD7fYGOsadmigb1WkhYlEiBD0pAB+kcZnm4x/HDshdNLt/HD",
+	"ezjVh/756CEgmLRoXbUjIzQxZCy1caFi3VTA+TwfqrXXgWJnYTYyUP1pafocsG4BLfcFYVuWVyJ7blUt",
+	"S20wzLW1BtZrLtYvQpz4HAEP3BeC2/G8uaSQdwfUhMc9BbDmov7JyjgoRqUNjom3i+wK7D9x3tYGaysd",
+	"G2eyuTmBHVYzSGhH/QyCNlYpudZSLAAq5B6C+erySaRDX+b5win3bWMQertb+0Z1DMiWp9PqHwvX5DbW",
+	"eGkFUtNYo6CFYTBXBXc8OQJAMBTB3Qu1NfYBPQECAYGsWXvkFvNSWo9KT2U5BwCyjO5jt6F+R8tKjTiy",
+	"Z7kQN3TJzYFUzzqFkHpktlYUSmREbfZmU2DbvpxRaNzhQ4ODGpRRTRxCcQu6lhFwGqbeOe+LZCPFm4Ld",
+	"GdeVMCajDztzHVlHIVXG1GK5D8DQXF/VwBWpoiWxrISZJQgahDtKHHPFVnq7MOl0Fk07nnq/pMxQnYTD",
+	"7jAkBAd0RNomnfZe1rPrZ1r2bk7XIY4Rw9cbAKjw1nuM7PLoY1Oz+ZFR9Y4a9p0Ay2MswbEWKkltE9We",
+	"Q8fDw8TE0QxGPLVdDm8zRV+4DAVHbB2IzHPLOYedGbFBefuVTuD1gG0+/wg6J+i8OYzYq82SIqlyVD4o",
+	"NLQSs/GuEGIwxuLgd2xG2j8ovPHX9YAsdfrPvOXAsOwunWVMuWSq+BfmRov7eDqdJJbW6El//iGGyaXW",
+	"R2TmzKoUax+AczATLNMcp8vBm4kdK0QdSPOIOLYIo9mCALXnRy+aZfdVgEG9aJ0lDkOOHm1Js4MCD2Pb",
+	"C+fKipn6V/CGC7W4bO37OIC5WC9SqxrPKFHhxsMYRkYsC3q3yLlgC2jnJzBpKvqAdl6+mymFjh929EYJ",
+	"9sSN00lqok1t849SbW/88wC7mIebob3ja54R+3OD7um6zDQeDoRVrdN0vfMGPMwbmt8yDbm4NOdbdj6P",
+	"LgR3tgt6x7VnuYKLSi/ApMcW1NVxNp67bMd2fJQDg9wV2uGwuzlqPSNHrcUPnRMVKUvi1IQhQJ2Rpd3y",
+	"lcPetWryCwds1WTXOPaBJ/jdww13fahzzvTB3s7wb67rrG7XSXklK1V/ZRiZLUslabpZeE9JMLSMTYZS",
+	"H373L3mup3es11w1F+QxeUiuHz0m/4NcXV5/+eTau7xqB5DdechGc7tL6FoxBnBPL8j1oyeJs6zgq66k",
+	"NXGgaY8B3Jf8DpPd6/mAP0pi++j1xuR7oiXUxHghH3W+XNJThKSApCfIVwJUznEH4Fs7h41MtwkppeaA",
+	"xSpLJnTjBD3Ch91Jypox3fZ7i/i5++0ecGtrUXBw0VMNWaAuplsz6VHrdIe1yeful+20eixfT2D+X7UR",
+	"q5+ELkyUIFYkzVTC2pfcnJSCTi3FdRs74/FpchZmDBBOaKhXFlT8pNrGc98wSN/JM2wRf0wYv3U5I13i",
+	"1/SISn/yJ6FPXY8kfTjREocYnZ8sR3VOyCGWhubhXoJ5TnJEBG/AjWMClwDTMKfagaVSyIKnY0cKstJK",
+	"lmF7g/hs4RXlebvwIuA9l5qhZAf0ZAdYT60QQRQJaLWQbgkTGXPXI2TYapJTbRADPYfG02bDuCK91Pnx",
+	"uW3ZfgwYqg6dObT1rUB0yYFSlfMVG1vdO2ywwI29h+KnlfNbUE5m7B4kVM55oaTKYNnj2Nwd3hkiptgn",
+	"nzfk7VMlZkDXvHqKvajfxVDx8WmyMCHAModYwI3z3gjXqf+VQosNq5R8zzhTDzRJK3UbDTB2U6lbfkvz",
+	"sSJ11wNrhMZ/obfWylACAsWbOlwnEadTyHgW3TG+rKYdzj/iY99wM5CYWxAgLtmytSNdanclWYfP+yw1",
+	"EGG9g9SjzvAIdM5yT3AlLTntd3dM2r9rOgPNAbv/DaT0MwEpDTSLx18z0GdfNOaWFNhUh4sGKvtMEKc9",
+	"01JVDYgztv93SaNGElfCibF37GJQUjiWyW9Iqb8hpdb1/EeWTBxXZvYb+Op/JfDVG/h7U49gxZBm6pZd",
+	"ElS/8cXf4Fl/g2c9NU7CRJ1PdGlPWySNaYI3vnSqn4jkUZDQhTkk2A/SNF5RxPCBtmEI1cRF9tzdSgBz",
+	"BbU7cEugDY1ZgnWDyTZJfS4ZMOdFS+4FE8oGhZEuej7LFEqlzBejEEmuGyYc6pQWDPQmaEkIY2gC6Dky",
+	"9xVJ/qZsaVltU90+Go+sNA8gNmMrlobYG9qzOaAgRBZZ7n2vYcfm9ifQFrzRbBWxJSNr9MBHsfyfYfxg",
+	"xtmh7nOA71Uzk1SHoIECmQa+cW1EvzbFXuGTs6EV47XrZKx2bZ5qXdcqhjXqWXpGnIY8xCRheRYG9UJW",
+	"tr8ntRIfTsOq8QQwBO6R/OahSM5BzHQ5TbPoc0Lox3lYjBCBkJOApG/9c0crmgh5U78VEnN57thYY06l",
+	"qSCl0m7AjORAkP2zpO+0YhtW9GKyAw22dJnKDwxEPX3iHiZOzkjf085NOGt/6pdWWCIXSIkF13Ktj7Yy",
+	"zVteSGxq3aAiCVRXvNcpnJIdDz6hTQSowI1xddH3y6iMzlGaLVHstob60b736otvg13fj7GC295jY5Jh",
+	"x80mU3QnZvDFEHQenJ89rO1YrMnu2RyoSnghhvTEm1Qq9o6VUp0kZX0F2CRxCCYwdB39vXVl+VGb8Z17",
+	"o/7EIGwmCy5ovkilwzI6G9K9LNloEONNZVJZsJbatWcmzsN9K/moI/1Ha4dC92/0nPcatkUiDrRShwfU",
+	"au9JvamdtXZmeCjVt22Sz0tQ+Zp2RT1r2+w9zMtOPjYoZ1XuWj1yTQQt2BADALrwuSrd++OooyIG1abt",
+	"kvp74l+2nIUn+Z7b6FN8S29Ynp9wrVg+pACL6CTfMzTdLjbMcsVpcPI7dnxDyVGuLz9AA5ajm6rsNvu2",
+	"RX4vRWMA+7Q/3D3lhgUum6U0BhEVY3QKfPoIJJ6lklsmZl1qy4rnZuY1OMf85KKBhg+XHM3CUeqC0/fr",
+	"PlFU7qQDE6BQtruLU3+tHI3ugjIHl8jrnp4bFaPZHq+Vhf/vpp4FtzCs8M7TS0+CUHQErL+RZfRosjyC",
+	"y+eAs/clGy1Y4590fklEinNHtHUiuuzWo0WPs5NayUVk9ENgRDfMnFtyzpM3c1h/TpQrmhP6PfDbGzJC",
+	"wVPkpVlRfYa0tBZUWNgido7ZDdUuZQRwyCDm0rihoWUwzXP4M3RqTTDdyf4bMNOd21ZRA2IOtfBLggYI",
+	"uvwTUifFUOhLZL+kTN0IXHtHtx62/qbaoEk24pZ18Lt1G3JDaA7yDGa+kyrTs9qY2HUcqtGF3x2457YI",
+	"9vG4viLbHx65/gdRxeDnay7uKm48qPMEK34F0ZC37uFDPSUcbP59m0iEm5y3G0T06N3doKTDH8FTYIJo",
+	"Y4LtnhPvCkzAetwz3yTjhUuGq6MVgIhAMSFuyZio8bnsgXnh/vW87vNhH8N8ixfu/5/DKSKamQS6be9J",
+	"JTA8LAuGeVpcE7mzb7hL2L+CBQPewfUc/Vgt95VgOyyMEDUu+AU2w4HHWiWq7hPBS/3GX+pzbgIFlkTh",
+	"6gZrRLudXABINLSEUP6/Nb9b9LCjWxdFJx99G0hI/xu0vHHPOdiI0ieph4PoB9u5g2GKCKzD2Bzsu2uA",
+	"n7skeBevdkhN8D4xGw693AG5Taw1MfKFy21cW9EIJSaoAOaUZ3WBBsZEV0wxK3ChrsOfId1t4xFsaVHQ",
+	"uw6l2F2aV5rfsu/9ko2q2Gya2M+qshgN7sKaBSq1gORwslH1ho/Xg06/DVZoyBN9UxV+H2v6QpVNnjvd",
+	"3BW3oE571NwdrtVWTBAuCeGLBcC+WkBfp6LwLMtGeB6YPYro7MTM1+cof4DYEKhZgT7zbkcLwBACEGX7",
+	"J4DWgfesoD1cL/Lll0EvRctzKBVnwtAw6lO7HcWwSGojFf9PKTDL1IvMzh9vrYRNaR4UlLXUWLhK1unM",
+	"uYPJQ/XnoLLuvh8DcwORLYYG9iF7yd6Jb0S+9xweZz85wwnZIencRyOqgMi+qb3nwcLgGdEcuBn0aHw3",
+	"pcLqAaoSxOraeT5LCwWNJgIk5JXihikuxfdUrblLHbL/FW9+BD4xwJh2KSyHq31KmnKzP7ab7ewSe8UK",
+	"lvEZGNoOcD8EgNxClx9aGK5nYsuauGcQMN59UgmwpiI6Ou5klWdEMAfUm0mG6uqGdmsPJjfiOIT8UH/n",
+	"USz6Dly9Z9f6QI0e3deuOq9X8uAgc3NJs269bF2b3auZ1aQSmcu36iAcg9Xb1ggSIlXT60AwsqM6Gbzt",
+	"NAzErCUAX0Xk6icB7RzZjmlDSiXXihYFuySWo1qJg65XRhu7GRVGTCOUK2tTJ06p3DAIx2PXsTpdDGeR",
+	"s5W5/ElcJCMQL7Es11Yso5FmS8XsPrMDiequNS1q7jtnTHnUt+FtsZ7ORP2Wli1L9agO2lyFvAqydIqD",
+	"3SHvo0AcPFKVPoG1boGBS4KOqWDu2R3yZVORjbm5AuYOzdG3AQklP+cjCSmvu9XgyCAul4NoAzm2EqoG",
+	"ojNT7oMI59ti1N9ocdmQg/y+jMqBk/jcQECdw+sGM2zlJfUCorPdzMfkYx2VFzUHXWzGdXdsb4NKRyTL",
+	"uCYCfX7zyxrdoL9ztguhYR0DBuiLxifZzR9xP72Z3NrerEBG+xy4oSgdxB2RkZu9WcQIkT3/zQothDvp",
+	"egkMdvRDzTNGWJNcXtddTfXdnHIJRdcgzQ1kUzPEuQxTTabbb5VEHIo+7Pytb3ymw0oQVCxwAzqBbiVP",
+	"uyxxKvboaNwd7h061o50Vl89ls97YXYTm5mN/gTbzaydtns3Mw3znOXJI1U2bU2kUR/rWhtfWeMdInPL",
+	"aCY7ZAfRDJwO60EcuXIxmkigo07F+tzIqluli6zWLV061ccNM3RG63F6jwn6fNdh8j5lRg/3WxrKASzd",
+	"X3u9OV1HkSZLpOnMiUbTRZOZflE3bQuG7MfDWaHYzpt7hXRgNfDheuBRepwuK9LuXTnnRq1FbdDfcTJw",
+	"y/GMwAZMFGZ+MMGvDQoQwheJvPepWSiu58FI9NE9YqUVVdmCKRXKx/5WMSZ2UmYPImWCdusf1Q24BsyK",
+	"kXLKidsZzliXNANsgHoGg9WF9us90+avTuP1h/qW6wqdvlm2X6SVUthut8qNoloKnnaPc0HXghmeLux5",
+	"4thcMtuzRckEM4oKEzzpraK5mWCSAMKAqYaH2qTDc62GRK2mRQ7Q3OF7ACqyv3wM0+Z507QcQ5suoTqx",
+	"f8fwvf2zIFzokrlOCTCssrar6BSHEUBg1Un9dY9XUlKtT9KF/fRV8XNyViSmNbcZqFkZsOZF7R0cCRTQ",
+	"bIAXeNg7Ci90ay2fBft8M21iijfhBAwC/gzKYfz6wqcHTfB+tuWQ2SFHbagqK0bnWszsruSK6VnvzErV",
+	"Y7dye4bq9pdpyrRGvfJgklmLKJ3VBjfA0vWY3LAuFccB25588YxkdO+aXfRzI09G89PRb5RKp/BFIRuf",
+	"wRcFH75hqQrlAuv6772YOZQaS3TOB3o7uiMXsaBBqg8CXLiBQxP+m8jkMXzXZGgHQ3HW4t0pCejqs1K4",
+	"B32iR9Ot7cxFqBB8TrbkPuznrRd3eHZwspcTaeF/08F0qGA+4EXgeEsAaA3lvf2V57JgRkH5I5SJYHef",
+	"kqV8xVP0kidWOZiXHjdaOIxlvnYMfCTxvS6aUuJ5FcN1R9KBOdDLt4nEUD4Wthjc5fN8D+xW5tUQIDoy",
+	"6bAfPLDHoe76aZpw2ANN2F10Haehk/EggP+GKMu2zT0KxnMMtIGsUVdYr6uicG1KMKqhg8GjTypFEuN7",
+	"rulTdt+EyTZzJKPpk22GCIkB3/ricHMIls+oFwQQbUbVKxZG2TxpwwgXLZrlRPcTfFu/G0z/lccsOgwt",
+	"OtahgmECnU+kay8mcrOOa43Y6vVRr27GB2o0tWAo8lCMMjq32d8WtbidByFfxzWG4cvmkM49ce4i8Sgy",
+	"PgDSPm6j024GDm1sB+TnKmRqOdY4dsc+jX0J0zOKfsdQrTfc4X4w/R5AAyEoJNcsKN5vnB+IZOyWw6n0",
+	"0F5+yAe6QWVxPt0IWsudWGBrj9540EOj0+R7adVbzfIV4aIzMoIH2TGMR9ZS1Fj1S2SYPSIkVKjV1MEy",
+	"5xkNCTANP4ulC/jo7KQf4FRmDHKg2KLlqT5CtbRf14s5dVzJhd5QCAqMb1ArzRcB/RlmYdk9wr4QkQpU",
+	"7bTvDtPu1QZ7CZCCiE3o3WOTWAgjVRVQJ1CvsObFg458f4TCpvAQUKqfYAdYb9V6Y3pdL8f3YJ55/Rrp",
+	"9W4EDsiRc57nJ2yYd3Jcu8u88mFYBPVS2nj3p0O7YzTdMH0ExoAfMjngCHAgvQe1vVyuF/b053wjZXbv",
+	"ni06pTmLhqOhOVvo6Mc3tJz17IxPjwYa3jb5i/ZYI+4woWRVKbNhCrzdiesWDmmZa0YUbGoH/iSmvitG",
+	"h0QaeDIn/d1rLbxF3tb64rjkGDVTLjVTt3Som8/4hvNwh9PIaV6xY/QOfLF2n8epFk3XhOsQCiNS08mO",
+	"Y1YaH7tzjHbMyl1FsPvA4YVfR6hUnS0+wEnfhOClbn5v/kD+B2F35e8f/t48Aub8w/8Gdv1DAu2SMaRC",
+	"GnbGglPF7R2RMqGlgta7r7vwgEKSnK8Ywf0lDlfU/qtSzOk30HgFPOHa2COKqCZggAKCCV5B3S3a0Hy1",
+	"cOHA+O06Spx+nkLTMGE2PQp19/yrvdNPKIGHwcdYh7HmsnMt+3oirivqehsQZFOHKUXzH7tIHQ523neb",
+	"g5MOvZpbnRJr8HUYdsOyKg8nX/woFZaJ9E5+ajA2Pngho4YuqQ7QkRVLlmXI3KXUZq2Y/jkPxrOg9/Lc",
+	"FKz7AzUIuZuRpjrf0elCOkGDdtaXWpraYU250a8wTlXvTuK2MNzioL0BSc9rh6QeciRk1qaV4mZ/Y+ns",
+	"KpMYVSj3gfhwHeKf6g9sjCkvfvkFcE5WMlzFspRy6ywSsB31RpZoJoLUVCyVCqxLBj2NQ4UTCZqO9j+t",
+	"8gM1JkYizhuapQVYmFj6gIDJWJ6iwQQtmSxzRqjeQmI6DqQ3fGWe+/FbWQEAGYA1FHc4KMF+uQlJ4Reu",
+	"wbZC6CyEH3bGxuVP4ifhsZx1gq2wE7DBk1bxBSTre3ANKLqQgvzbv3mL8t/+7ZJ8DXP8GbrOmj3ILbuS",
+	"SnCoFLH/be+NS/KeF66p39/ev7r8SfwAssu1+XM0sNeYKy9xqAVMGKZ8xxvLFg80sbNr0OJzmdKcpDJz",
+	"jvKc2xuQZZ6YGbPyCBb89OqKFDS3zI8iAhoUONMbD+4L8vTqKXF5A/YfX2IKrZTQgwc8/RtZ1rkY0IQH",
+	"nfEvyNPrx24HshoqAmJr1ux98ZN4ev0Mw2wE+oQRy5wvyNPHj8mO5flDN69lZQgvSqk1X+Z1uaZRNIOH",
+	"/0S+Wz38HjZEKvJdxopSGibS/cO/sr3dLM3F2j74JTFSkoKKPbHHlWmjX/wknl09IZnCXsr2A8tK7y/J",
+	"S0Fk6Rr+kYKqLcvI3cMNo7d7wBnHIm44G0tZAVAk3j32b2VOU6ZfIE6rVSmgOoduEbV1R+0+rqT6CQDw",
+	"TaUEelmWbC+FZehWn22i2KqymwcKjV2DVMRO2b7wjhm1f/hyZZi6JF8rJR33vPvmFfny6bM/klLJZc4K",
+	"ksm0Kqw0xnIfw00OQgECE3YrW8Avzy+uLq8vrzyKHi35xfOLJ5dXl08gwdElEz+6vX5EqwzVtTVGhWuC",
+	"fZddPL94zbV5CU8ASKuvVX/+j/A10TzyCHDpLn5JJh98VSkt1cUv/7TyV5dSaJR/j6+uMAFaGN+huCxz",
+	"nsLkHv2Hi40if0+G++0S3mLNwC99MLyXpHQBQNd/cOxr9fQevcUtQdFdFQVVe4imSpLxzDlnXAkYGP12",
+	"u+hag1KeFVZwGSSyvQ3uHuL1hj/BN+3GpI09ph/h+XtoZSOoFFIHNstbcAz74r+1D+OlxrT5Smb7k9HT",
+	"fnpgL/7SvUKNqtgvZ9zT3hxCO/se8BY8lPy9d5cBtjduhVNsXblg3aYslZ3Nbu8hbjUIH1/uXO/8LWc7",
+	"p/EOt77pWTy17XXjy3Psufv6x9724TTOvvN/Ycr8J7QwrduXwp3RagAs7BXSaEwnZwGZu6LwSRbAJ8/F",
+	"AvD1j88C/WmcnQXckG7fPSbxOfZ6TcuHrZSEif1u1cKeZ8ubAT72rgdncv6NR2nvom9rWjZl5jvZSABN",
+	"lntnZ2yYvf3BvGEZCAxZWWMkVRKU2Lr+24Ma4be5AtSQE3OTndvDVR3iPMxM72SeYzj0PLxUf/9js1Jo",
+	"ImfnpHfOfMay8eWeUARPJgUzG/Ddn3zjrYUfue+v7aPn23b7+U9h13vzOP+ms8IZpU3EHc4/psDVbpmz",
+	"7L4rUI7ZffvoGXc/1FL/Y+x+dx5n33073qClWBeopJUw0Grer4jmd/jfPu/olOxhL6qHynewOswePsx/",
+	"JvYYTXL7wOwRyow8u0XpsAKZJp3kjiZ16dTbXrf2ndx0fPJcex4OOH/wLR9kR5x/x2FIsuImGNw8xYa3",
+	"sj1HXXqvWhzWc+txu+ifK6YAJBzKbnx1dRxZPaby5+Uh9BQ57CS0grq5yDsevmOZo9nvVr7iYHeTkROL",
+	"N5pDeprrom152f/K9jE78We1f1cJtxNn8C+4lcwQB9cnHzy0+5bMEBfeMJoxBI96LVN6CGzHPfqofs59",
+	"914C5D3UwjpQMUI3LjOUOtxLrI0gXNTBOgBJbEF3uxA30UaW3fulw35hWQNG7VDUPPqX/89fRqXOt8y0",
+	"+PTsx3hMkvuJtgiC5SQnPr6HZfXcg+pXhaL1nwfo/wijog8Bft2DTBw/0pjYeWU//43vXXQOUYAfh3E+",
+	"inLQGn+MlxwCIyjoUPLmscXu63Jy8W/NTBeoWCd1sJa5AHSWhOLg/9fFkYzpOauJNulxbRECMPCkPpe/",
+	"uY5jfRw/cxNGG2EBiMedIrRUx5K0jy+5vGGX322FlJPi+BdEkwdg+Tq3H7PcuLDXDskAoBAT2+7PCxPq",
+	"ZM0FEcqkN2h/1dokcs6kLtnKbjm1Oum2ZI4y+Q5ycXDuvwJlEtbxcVRJJGFg65HE7BTXxMs29xCKvflc",
+	"24hdp+l2LSB2TBjCRYL4YIoICdBwF4fZpqf14ROP/oX/8cujXZ1NeYy+AR+Z0Db+JjL5a+HKBurgk+FJ",
+	"xDB4UbMKF5B/BByzoRngxTY/YobYmnLRunnsY2vLf/wU16GdkE9XdOwNxTKYc4YHCDPOcuz2Yzp5jq5p",
+	"EXhW+6x+Sb4z2M6I1Bl52iQuOezyJ/FG5PsGYjntRP98Mbw9F7h4aZ/ebXjO/ABEMW2gXQh3sMxzjpZH",
+	"lj9w08Ij5/Ta9CvtgB4SWjUZwzJiZJ2DCXnRgRsefvl13+8A6jfpKoLdsraBcHnT945GwwdBD8SYsUtG",
+	"b5vy1jiYde+/zLJXrp3OZ3/ny1n24vVpRx4zEyDPlmsiS0DC+dhOpDclE6383xWhyKko4I0mTYXDKE85",
+	"O6Mnu6xWINPtYTeQY7XzHs5RBxD+eBJHHHzL9wmARN+kTu7YyEr1Q72RpD3aS2Sn03MRdXblERNGcRZx",
+	"w3ztHvysk37rleynJbU/DSfiDH+wTMMlTt1wvYg8OJW9UsXHYQZ7nXukwOO/PXanfMPNr+lO+QaJ9Wld",
+	"LSc0Jr/hpmFWq+JRrH+ooQzQ9Ui3IOjkanX83fCowfk8E+99hwP8unQaT7NfLQu+bCPA1jIZr8sXhBLB",
+	"dnXXPGgjiyVZg4sWbNM57AkIP4cvxW/xkc/6OoQ1RLokHUnu64TcQQnsHFPkFRRpf+swl+53cs90HnFy",
+	"H/gAtgbtwS+y0pxhn5hYc8Fah8TXPx8+J9/VT33WR8UvY/q01GT5VLz33zV16p/5vedX8lEuvJqM5/bh",
+	"F1xvaAmtIl0k+fdNLw30eoJ1KQg3fwAdTIKjv580HGCY/j1XV/qPHt/vuUMm/HyPrl3C9LFFUnys6+17",
+	"dMx+krcbzO0DH7ZmzI9zt7kUoEMn460Hnf0tWxJqby05po+ZS0f76Ffjd0UpVbOHcefm7qHIhlSpIUaW",
+	"XFDY9T6MyD1TVO4xbH8boGL19/gRAqt/zQV7CWlLf0AoDppu4DFoqCE8HEL7FaTdjbuyTlMGxTLHGgmM",
+	"+D9v3vxAEAylO124+v8AWAoCIm525iyDl2BxMH+fIgXhbkx3hMVQ4kaFZy9/Ej9IQ6iRBU+fw58QZ0Eb",
+	"ab/JBcGOPJYAVWnv2WdXVwkOAb+Q3Ubm7AVU+mY4PndZWLXbF4AzNN7klz+J1/Uo9dwBTkLIGkAO4Dtl",
+	"wbRr2lnIggmTEC3B8QI9Zwu6B8AJfET4zLMWtCBgpbhl3ri6Qt8AFAxiO9UNVUXOtH4OhjNCO6LPP4M5",
+	"bllpoAPA3MClhy2ZkKH1U5+1huGXESH+6gV/LE3jbYML+klqG/X8PrDG0R03oHV0gnRfv6frqQAdPHOK",
+	"4NxrRAiyx1Iz9NB7yQAp3g5xwrKBNQfWCKADOEJSG4Jdo6qcomQBC2LNb60UIoCESHa8U1gUox95Pn70",
+	"L/+fByN8La47+ykczcxs5vBhdzLqyAaUyJKaTaNDlm0Stk/FTL3yn8mFg/LsOwvAvX+8fFgBVtMnIhiu",
+	"/isIhpfgAXcAT3ji3T+01wS4qe/xeSdcQT9G/WhZ7R3OSPBsY9vGr/ChD5iDpDCjGYQXQKlphwDm+uKG",
+	"05DqH5vR6y24fpzEd3W7ugy1+g320vF4blbdMhK8NJek3QKLalJU6QZ634km0ezniipsDBJaiW/3UfpW",
+	"wItugtVkz7uptnfD1bwDB1RL+S0qbciWsXK4HrsT2MtvQ8c2QzCWsWzhe18E5u4xGyOaNzeY2OdU9JDP",
+	"XavSgzUgJysBcG4/6dIEltDjt62Lu4M6I3/fH+1UCl0VpU82OnC+X7WeHBzy8eZuvlFGaPehPVU0vpMf",
+	"/as9cubZBMs7xJx0/eggqxHNL+woGhrXPjly9sYhTw+MXNtw9dgjA1fC8Hz+yP88LxSX36oPdEq+56ny",
+	"/aJKpogVEcQk0EZqrWiBenMhBdvD7xASPsnxKWVZV2MfPj5vW09++OPTGt0fn1DLtzX4LlJsbU246Ap1",
+	"jKSPTAZRxeNBN16u2WmP8VmN+4Z8H4il6xb+KPtBG/Ct+4kuqbX5KLbfBWxzIli6JczKDrNhxUmYW6dS",
+	"sSm+vsGHotS+umnSTPF8ynqxng6JjWfPL+rPyZ2wBR+QLy0XplQ7d4QrNPWoxhnP0LWoTVNvdBp2NDLd",
+	"TnGjCSZ3fQ4ypt0B/9y7+L6GGDKQpUwVc2jeXJMcGimAFVLADm+8LOIGBJG+33bKqXjzOxmMNwcqUHAN",
+	"YGBxcK+vx+5K/1vsXtBD15NDeI++7NiZFdYWLbioaQFNMnfj9DhKfJ5brG9Y3p1Wv+XL5xYTtcwcl16H",
+	"FUF1H417uRnxkM3ME2L8FmDfPv8kIbsKWFD5wVOEsPfn3IKfeJdh8hGLg6hv2QcLqbFSlKP0IfbrZx3B",
+	"E4/+Zf/vYNAgzI99q7nM6b4pXfKliAcNZ6oXcnWUyT7pA/9BCtb2g59RsoxCkyHZjnZKP7l6Ouwb8oP0",
+	"pa/ZCXWQurwM+kok9s4Ci8bBH5bW8ql3Mkq+zZJdloo/OKH7zwBzPkqlSJnWx9UldL7eiN4QlhzVUnRr",
+	"kIGZXXW1hj78WFMMFRn1rFAlSxwACNcEXEJN+N/1T3EZhVKRpjIfyp5TeQvdSHwptWuqgRkJriIJGtm9",
+	"aJ5ZyUq4WmuSUiGkNU5xTgiI1Ys64w+/krsFduqjpJ+OnfhXDeE/VhjqHcsZ1czX59PcbGS13hAtC4YV",
+	"8FRvWYb1jpZLHZsdPNPDgFT3YCp1dMHQyMHs8y2MAMWCv4KKoZpenxjzwrQ+Kve6OTT9pjyillNtkrbc",
+	"JFTsCTT0qhEgNrLE0Cv+mRuiMJKuhxL9aDUpqk73V1Gi+/Gqc2MLcj+g/uG9baPb/o17wF2v54bHx8mM",
+	"6J31ZE/VWMcriRBntjoG6p/eWwVqo0zBqtpJZTZJrbdAlzNFy9I3VHPpkVxjRiOkUqVSsSy8r6fFapzc",
+	"5o3Ms3PdY3+Refab8nWm++sv6LH6OOlkM2+Qe9VYR7GaLzfz4/waCs4+ao31GNvV5WafCesV0tqlDlhi",
+	"vNSsfurzLjdzy4goOasXfP8b82sKcKGKmXTT3Jw7zCmjPkW4XXbTwmrjhixd2YBiH0fTsbo3zY4DH4kU",
+	"ThCq+LVchY5av4mlXjaQvK39EEbWbWuzyuwTol2WJSU505pkrKBYFtNvqDLXG+EMx4c0u+WurdbpGfhl",
+	"dss1c1liF+fjKy6yl7COj9OTpz2D0Vi4+/UEdgY1EDKgWyuRVwkUS5DlHv6/g6OM/TxvO+3Yoi2GA0xz",
+	"XmWsYZcPJfGS2EKBN7CjND+rkOQi+zgi0rGxS9r4JGXlu16fdcz3YFR1s0HwDDCQo7ViwTU0rDGSrCWR",
+	"1fHxv0cKncfnOwbw+d8s4LPd+UDfT8kUOXxXo1/ojIrmjR3g18FvN55WnxTL3TjP3qfMcoAwdsjYvWEm",
+	"MnH2k0w4g24joBSlssozsmRozbJDeWfQoOJXleB1wyIAocC6ADPD7vl9mW82lPNXFc+zG/YrgH+6YR8H",
+	"+ckSL7DDlrDmM0vleku5gjbVDgrfyBIUvKU0RhZzIBLtA4/+pZk5mMJ1FN99qCSqkX19j92UPskUqpOD",
+	"At8w04UEbvb10VIxuj1OU2o+OyqW7Mc/jFiqK9P/KyvwY0JMyS0Tp+fHgbiATlaHVSJ85DdArboOQWSR",
+	"2gV4+UuqNeYufDRwmRvnSP0kkWVwch/62DWDfgLQETPwH5CvHv0L/v/wHX/cpn+wW95O7++c7Ubvejf/",
+	"Tz1h2sXwmhbxgADa6fW3Jxt6y8hSKsGI5iJl+FfX5eviKCyaqaveTqu57A9AyxzLKOfFlZkhFv5/9q6o",
+	"tWEQCP+VkOeO7rn7DXvZBnkYfbDpDUJdA2pSSsh/H36emYakKSPZVuhTWita705P43ffPd6XBWO3C5f9",
+	"+JurctOX+BjDFShEDBXo0LIynH9JU67mOOmL/WdxLLRx4o3Ugp+mnDHGsNBFIdr+k30sen6FiId08wxS",
+	"9JmYlaDeJ4c0RI/f0Rg+1pKBhQi4pNp+6uUamNZiNLPWDZ6tcyiSDA0tp3V5CNQbSXrAFbn6+98xyEke",
+	"MxOY5c9JzFhoJxLqQQkzgYzOSKgX1FrydLHw29v/x6CQcdK5xGrArocgh+L4sxFpyBH6rQ8hNa1u/o2w",
+	"t7Qrwn5hjzNgGEgo11giNAcuMJOQgT4Qy787J8fytLJP2JGDQPdxL2FA/zCEwW0RLpwGMlRYUsLoYGQv",
+	"7/7eXMAQl9NS1UVO4DnTHhFSWkcg9CEOYhrfU6NxyitVmDNWnR0JRSrdvG+tNdo+/HpUKZlu0jWslBtu",
+	"/PTxo2vi+RQU8BVD990T9YZFXcbvsCHWfFRP5h1rUVDe8wLttv0KAAD//w==",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
