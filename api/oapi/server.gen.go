@@ -1045,15 +1045,18 @@ type Change struct {
 	By       *string          `json:"by,omitempty"`
 	Cautions *[]string        `json:"cautions,omitempty"`
 	In       *[]StandPosition `json:"in,omitempty"`
-	Name     Name             `json:"name"`
-	Note     *Text            `json:"note,omitempty"`
-	Out      *[]StandPosition `json:"out,omitempty"`
-	Role     Role             `json:"role"`
-	SetIn    *Name            `json:"set_in,omitempty"`
-	SetOut   *Name            `json:"set_out,omitempty"`
-	Stand    Name             `json:"stand"`
-	Undone   *Undone          `json:"undone,omitempty"`
-	Why      *WithdrawalWhy   `json:"why,omitempty"`
+
+	// Moved What a late record booked on other rolls than before
+	Moved  *[]MovedPieces   `json:"moved,omitempty"`
+	Name   Name             `json:"name"`
+	Note   *Text            `json:"note,omitempty"`
+	Out    *[]StandPosition `json:"out,omitempty"`
+	Role   Role             `json:"role"`
+	SetIn  *Name            `json:"set_in,omitempty"`
+	SetOut *Name            `json:"set_out,omitempty"`
+	Stand  Name             `json:"stand"`
+	Undone *Undone          `json:"undone,omitempty"`
+	Why    *WithdrawalWhy   `json:"why,omitempty"`
 }
 
 // ChangeInput defines model for ChangeInput.
@@ -1665,6 +1668,15 @@ type MillPage struct {
 	Next  *string `json:"next,omitempty"`
 }
 
+// MomentInput defines model for MomentInput.
+type MomentInput struct {
+	// At When it really was
+	At time.Time `json:"at"`
+
+	// Reason Why the moment in the books is wrong
+	Reason string `json:"reason"`
+}
+
 // Mounting defines model for Mounting.
 type Mounting struct {
 	DiameterMm *float64  `json:"diameter_mm,omitempty"`
@@ -1682,6 +1694,17 @@ type Mounting struct {
 type MountingPage struct {
 	Items []Mounting `json:"items"`
 	Next  *string    `json:"next,omitempty"`
+}
+
+// MovedPieces defines model for MovedPieces.
+type MovedPieces struct {
+	// From The roll they were booked on; absent where it was none
+	From       *string `json:"from,omitempty"`
+	PieceCount int64   `json:"piece_count"`
+
+	// Roll The roll they are booked on now; absent where none was in
+	Roll     *string `json:"roll,omitempty"`
+	TonnageT float64 `json:"tonnage_t"`
 }
 
 // Name defines model for Name.
@@ -3202,6 +3225,15 @@ type RecordChangeParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// CorrectChangeParams defines parameters for CorrectChange.
+type CorrectChangeParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // UndoChangeParams defines parameters for UndoChange.
 type UndoChangeParams struct {
 	// DryRun The same checks and answer, nothing stored
@@ -3642,6 +3674,9 @@ type PlanChangesJSONRequestBody = ChangePlanInput
 // RecordChangeJSONRequestBody defines body for RecordChange for application/json ContentType.
 type RecordChangeJSONRequestBody = ChangeInput
 
+// CorrectChangeJSONRequestBody defines body for CorrectChange for application/json ContentType.
+type CorrectChangeJSONRequestBody = MomentInput
+
 // UndoChangeJSONRequestBody defines body for UndoChange for application/json ContentType.
 type UndoChangeJSONRequestBody = UndoInput
 
@@ -3761,8 +3796,12 @@ type ServerInterface interface {
 	// RecordChange A roll change at one stand; what came out and what went in, all or nothing
 	// (POST /v1/changes)
 	RecordChange(ctx echo.Context, params RecordChangeParams) error
+	// CorrectChange Move a roll change to the moment when it really was, and what was rolled in between to the rolls that were in
+	// (POST /v1/changes/{change}/corrections)
+	CorrectChange(ctx echo.Context, change ChangeName, params CorrectChangeParams) error
 	// UndoChange Undo a roll change that was recorded wrongly, in the books of all its rolls, all or nothing. It stays in the list, marked.
-	// Only the last change of the stand's role, and only while nothing rests on it.
+	// What was rolled since moves to the rolls that were in. Only while the books of its rolls bear it: what came out may not have
+	// been ground or tested since.
 	// (POST /v1/changes/{change}/withdrawals)
 	UndoChange(ctx echo.Context, change ChangeName, params UndoChangeParams) error
 	// ListChocks Chocks with their bearings
@@ -4193,6 +4232,48 @@ func (w *ServerInterfaceWrapper) RecordChange(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.RecordChange(ctx, params)
+	return err
+}
+
+// CorrectChange converts echo context to params.
+func (w *ServerInterfaceWrapper) CorrectChange(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "change" -------------
+	var change ChangeName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "change", ctx.Param("change"), &change, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter change: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CorrectChangeParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CorrectChange(ctx, change, params)
 	return err
 }
 
@@ -5975,6 +6056,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/changes", wrapper.ListChanges, options.OperationMiddlewares["listChanges"]...)
 	router.POST(options.BaseURL+"/v1/changes", wrapper.RecordChange, options.OperationMiddlewares["recordChange"]...)
 	router.POST(options.BaseURL+"/v1/changes/:change/withdrawals", wrapper.UndoChange, options.OperationMiddlewares["undoChange"]...)
+	router.POST(options.BaseURL+"/v1/changes/:change/corrections", wrapper.CorrectChange, options.OperationMiddlewares["correctChange"]...)
 	router.GET(options.BaseURL+"/v1/incidents", wrapper.ListIncidents, options.OperationMiddlewares["listIncidents"]...)
 	router.POST(options.BaseURL+"/v1/incidents", wrapper.RecordIncident, options.OperationMiddlewares["recordIncident"]...)
 	router.GET(options.BaseURL+"/v1/chocks", wrapper.ListChocks, options.OperationMiddlewares["listChocks"]...)
@@ -6639,6 +6721,47 @@ type RecordChangedefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response RecordChangedefaultApplicationProblemPlusJSONResponse) VisitRecordChangeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CorrectChangeRequestObject struct {
+	Change ChangeName `json:"change"`
+	Params CorrectChangeParams
+	Body   *CorrectChangeJSONRequestBody
+}
+
+type CorrectChangeResponseObject interface {
+	VisitCorrectChangeResponse(w http.ResponseWriter) error
+}
+
+type CorrectChange201JSONResponse Change
+
+func (response CorrectChange201JSONResponse) VisitCorrectChangeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CorrectChangedefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response CorrectChangedefaultApplicationProblemPlusJSONResponse) VisitCorrectChangeResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -8964,8 +9087,12 @@ type StrictServerInterface interface {
 	// RecordChange A roll change at one stand; what came out and what went in, all or nothing
 	// (POST /v1/changes)
 	RecordChange(ctx context.Context, request RecordChangeRequestObject) (RecordChangeResponseObject, error)
+	// CorrectChange Move a roll change to the moment when it really was, and what was rolled in between to the rolls that were in
+	// (POST /v1/changes/{change}/corrections)
+	CorrectChange(ctx context.Context, request CorrectChangeRequestObject) (CorrectChangeResponseObject, error)
 	// UndoChange Undo a roll change that was recorded wrongly, in the books of all its rolls, all or nothing. It stays in the list, marked.
-	// Only the last change of the stand's role, and only while nothing rests on it.
+	// What was rolled since moves to the rolls that were in. Only while the books of its rolls bear it: what came out may not have
+	// been ground or tested since.
 	// (POST /v1/changes/{change}/withdrawals)
 	UndoChange(ctx context.Context, request UndoChangeRequestObject) (UndoChangeResponseObject, error)
 	// ListChocks Chocks with their bearings
@@ -9786,6 +9913,55 @@ func (sh *strictHandler) RecordChange(ctx echo.Context, params RecordChangeParam
 		return err
 	} else if validResponse, ok := response.(RecordChangeResponseObject); ok {
 		return validResponse.VisitRecordChangeResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// CorrectChange operation middleware
+func (sh *strictHandler) CorrectChange(ctx echo.Context, change ChangeName, params CorrectChangeParams) error {
+	var request CorrectChangeRequestObject
+
+	request.Change = change
+	request.Params = params
+
+	var body CorrectChangeJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CorrectChange(ctx.Request().Context(), request.(CorrectChangeRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CorrectChange")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CorrectChangeResponseObject); ok {
+		return validResponse.VisitCorrectChangeResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -11616,351 +11792,354 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7P0Nk9w2kj8IfxU8/eyGZ+ZfkroltWckxcaFrLE9Xr9Ip9aMI27sZaBIVBW2SIAGwC7VOnTf6r7AfbIL",
-	"ZAJ8K5AEq6tasv8zEbtWd5MEkJlIJPLll79epLIopWDC6Ivnv15sGM2Ygn9++Y6u7X91umEFtf8y+5Jd",
-	"PL/QRnGxvvjwYXHxnUyp4VKMP/dhcVFSRQtm3Kdf0aKkfC1+oAWzP3Nx8fyipGZzsbgQ8LuL1D1ysbhQ",
-	"7JeKK5ZdPDeqYovWQP+m2Ori+cX//1GziEf4V/0Ivm2HfrWhYs3GhoIHTjGQTLej48h0e4JhKqWlso9n",
-	"TKeKl8iAi3cbRgR7b8gtzStG5IqYDSMlXTOyZCup7AphVr9UTO1b08LvtedR0PffMbE2m4vn11ePFwHG",
-	"/1Xt31YiPAlNC0bSDUu3mlCRESr0jqkFEdJsuFgTbaRdfXg2mdonqhKd6WRsRavcXDxf0VyzejpLKXNG",
-	"Bcznm4wVpTRMpPtv2X5kXlu2JztuNkAc+M1SZnuy5rdMN7/DKcPspWCErVYsNQ/JDXO/gC+wW6b2uCSz",
-	"oYYolkqVab8w3ErNylpTfGDnOEDwq8d/WVwUXNQ/281jDFP2m//1z//fg//75z/920WIJ9+svqcm3Rwu",
-	"/q0TuIfEksHuay8dt0xpLgXOn2tiJFla3tkNkQ0uZPUABxpYwedPR2b3GiZF89AsLfmIFPmecJyeknlu",
-	"p6UNz3NCDTEbrv2kTz29H6RgNQGHvmwfOubz3/GCm8M1f2NYoQmFXbqwCyykNuTq8vJyYHvk8J3g5ri+",
-	"XFyspCqouXh+wYX5/OnFwk6MF1Vx8dx+E+TK/VhPkgvD1kzBLN/KPP+hKpZMDagwy5C7a7AbZkbUpGbm",
-	"BEMYKrKxQezf7zrMB/u+LqXQDI61N0ouc1bYf6ZSGCaA47Qsc47H5KMSn/hf/637Z+bYcP67MGJXgH50",
-	"G3enpFgvQGHt7K+MJJkESriP2DFepinT+q3MgSpMWEH458UtZzuQ8rXiAuVdb/jKMoGJNRcMfkWzgouL",
-	"nw9ke3Hxssq4+Y4L+GipZMmU4UgQCgSohTKjhj0wvGAXgc8s9wHTARnEtEl4FvyzXWzYNGk4+087DxjA",
-	"Pd+sQi7/m6WmXsUbug6sgttN2vnHGLMacnyoh6FK0b392Z7P09PFcUKz/IIqxfI3Sq54HphpVXSm2RBe",
-	"Vsu8RXWBezwwwfdJURyqqa+ULEAhFzzL8tq2WMJsrKY6esTeymH4hV1HcPXVnov110pW5eHaU3nLVFJI",
-	"YTaxU8lYzu0ZnmR0H/vO2o9+IIo5NUwlqayECR1uZU5TVlhRIUu2lyJDgsJ8SS7llmUE5PRAh/cVtRUj",
-	"lrGsGSviFamy9uwi3lBOT4wJO+gSfDaf9XG9kcoMEet7rrW1qoTcxdEDtHn8FkX1PSGKyGhHhnqIzlJ7",
-	"jOiuqi9eXRZ0xWVY2F/bdw6Fnb0vWWpYdki7N9eXfnuCJatTRcvSiugiUhGvFc1YLAnr7dDnYJ4vrPnG",
-	"4EiqiRfcNK3dVJv0NWlXShZhcx6GBuvQUp3YB8mGKWecU7BiU9BV1mLnghgmoomAvMIzKe6NUvGUJQUX",
-	"eDeL2WCoE3S0URMSzzaZWtNeNCLiiDwsY29ZKZUJnN56y7JkzhkOk4rfh219HjiLCpmxPKhqhTS9o/ng",
-	"kf7HgDJzp4a7L/C1kqYsLJWlkmtFi4J9Zm9TQtjrtz2Z8IrldmZOtSG/VFQZsK0ijh1FDdOJv/nEylfK",
-	"hEncLJLSH4+JiTzrKrGSiqVUmzm07tteXoo8Q/uLcdQcnW8tWjUjO7PzEhGS8Vc0T7+QGexkmmUcr59v",
-	"WpLuvApd4c84+qucPRRBLWa5ytOkkFmVVzopShr5Zim51lIkyl4Sot7p0bg92fBE+oMMUcqZlm8kdw7B",
-	"OSRjpdkk823Qgr7/Bh9/fHl5NWyTnu6bYauznv8Qcf7PigrDc1xtd+2FPbUiuX11GfvkdfSTzy6PkRs7",
-	"FRwGP7HAdQyt/629/c+TCbwiJDk4R+L30pJRq1wSXVIR/1aq5E44Aexq5teC+D2yIKXU3PBbRnYbJojZ",
-	"8HTLFBgI9Q3nIfkrulXAJXYZp6PvU2UIlm6T+QPO1zTWqGXUGqpsteIpZyGDvUOsh8/iyLVjVE0dw4cq",
-	"6e6qb3EolIcCF6Dw0K64KRWj2cx9kd7GKjIWvwN6pPGvLuxoQ7P/kVH1iuG+7m1dZnaMiQQuPDqLvh+7",
-	"20PAaOOaud0ZafEkVQFmwDawpV8acnVJtj88ghXGyLGsVMhqAxea3fopy3Nirx+agFlysAJ0Gk66b5AE",
-	"i8bH2F3J4oCyLdqMsemNYhlPfbity6wNX2+eXcZTN5e7OY8rp/kPSTJIVKkZ8UE8jKyU9fyJYtoMUdnq",
-	"hdiZ9Sjv3NP+C61lLloUGqOxP+K61B0WauBt9OY4lOk70T5OHL3Pvi+Ffuphcrjo6wEpckntfXPAW1tw",
-	"nGuM66DgorL3ADuhkjOUopijz3n1Y8aA785yTMEb8ffEN/669wZWELoq5lQIliXayBlX4zf41o2Rwaux",
-	"NlQZPetu7q9V5piNBTR37G2P3qVwe5D+wsek7BtRVmbmAXpnSRu2YB4/vAb/SZpXmt+y733MDCNEh6Sr",
-	"Y2yfd0Jsl6eQ3btIYnMHuobg31kks3PRmhDUYZL3PL0jgty3cVAiHa3GhOwUsZ1aLZ4htPOKljTlJpC7",
-	"8De5I0WVbkghFUPPLjOapFRggNyZL3umSankki55zs1+gc4mrhuXFPhiS6oN4UYTyGVoeYqRhuisomvK",
-	"wTPTC+clOXPeoEB6BaMq3djPssxlnBBKIGBtDYEWL1te3vkK2i6ZZfHH55303rB2a6YRZCamFJ0jIJrS",
-	"yhJ9pvuTi2ghh9D5G7gjy7Ckz1BiQprJZ9/ZnfNhcSErc7pJzoleaWYSJFDMkuzTbqpRj3srLebhSmRS",
-	"TM777/gUhL/3Uw//yM0mU3RH8x83+6GDvb6qYLBrIEaOUn3MaT1H7ueIzBm5PIdt2lDDsmRCNXVycS4n",
-	"bQX3UV2ylK94mqykSlmyFegYjxgj7vsd/ThwM7YL0xjBSGXBiKwMWUrFFmQHETch/emxsz9qJszFIoIC",
-	"U1O8s3h35HpYpE9iG6DKP4dlgHPMqThFjC5tXe1iZDulQkiTFIwNSQg+QZaMFMwsyIorCMnEH07HHWmp",
-	"1MHcASEVqYS1cOSKFFJAqmWEobBiVPNlPhCOXtMy2gMGaVTJLxWrWLT4fI1v/adcnj8UWhpehDIw3yh5",
-	"CwHjw+VjBD/ZcbORlUnS2r65Q8KF/ercm0f4QtzbSq3c8UD0seZzQwknTMjlrsj7Sfb52pLa0ehjvXeP",
-	"OTZn71UpVjxjwt9wXWbo5cNn14sDi50aq7fRPre3BKo1GO7gm3Q5wHqBuRtkuSdel46o9cuHz549a+v0",
-	"h9ehqMf7MqdcxGR2N1RvpQq5V67G0l0fTyS7Hp0z1Nx3n17GimFYMGS6DTndIQ4R3Mc+RrGRldJJIM/7",
-	"G+EybRZEc5EyvP6518iOalJWhnARpw/9cPMuUCCEKODtJFOULjsw5Tn8oxJbIXfhlFImjNrPuhWuuDEz",
-	"D8IYMtI8x4QNvqqzHn0ZRwQpcAjgRcKFteTsEDhmxOvulQQKDea+NZMarell1cAZOMfnNveSOPMMg8yp",
-	"aZNMpts38KRLh+G3M8ky84JxltvFCT237n7ntUyXKO2t22yPrtujr4NCamJE7g/krLvXBxXll/ah87hT",
-	"vB6O4cSWI9e8VvPUu/AKyA5Mt0wkcrW6aG3FoJYTdaVFXDKXVNlM6dVVUVC1n758eJ3mpuRWusDE+fbQ",
-	"Lo3ef3icYae5VtXsP8vVSqbbr7gxXKzjDLTuUXHDDDpVrZIhRpKVNabMCyIYNxum7K+sQBBuCIrE/fhF",
-	"jlCP0drrwxAdj7FwW/ZOl7JYhkSkIlqqOnHS2zJcECiDatVd/eWyXzY3dMa1z9O+p71S2n6cerPXWcON",
-	"1tIvSM5WBlwgK6lqEzrK3zHh7jjn+RrtUeuekqcI2cw5ReecXj8PC6Ln1tl9lWyXzBBhWgswGuKOiPOk",
-	"eKZLPZUFO9YS73HDf22Q8CdT+GfT9W/yYOb2W5nndTDM6XTNs9rmdwLoaWhkmWSK34JMyDKxq6UGiqiX",
-	"0hhZ1H91P9YPhOyAV1LoqoCpfLFvs6pOJKrKMudYmecu4WWlSqlhb0hhNlPfHUrxX076V7uTszctV5AR",
-	"f2jNNO2V3M2QltYa5S70OSMNzU/5wUoYnsdSoCedYDzBAuuJjXqPupMJ1Lxp05SczHOEDpua8NWSqcQE",
-	"ylnG7p0pz5gwid5QFdhjr1dYmrqjmihWOFfjnA9XA5VAJVWG0JVhiqSKetgB/5qOW/U2BBvwZVGavQty",
-	"oJtMSENQXQakfbtGukUn4enwom6gaItlpBKV7pJp7IYAvrJ5wXTkQ7JdxyajuRcmkqzhsMtzDBwtyI5R",
-	"BFOAGUYuZ8bNeySG9W6jZLXeOCwMriAVUfuQFoSrNjRfEbmKE0afQWeCAr6UZuM+Dce9HbFlMDr3ORQG",
-	"MR05oIDKsmy4shSICgO6RblRKIE3Y8jdU1Nbtm/Mra5cdUSguzcbge4IVteB0FJZB2s70CEDOtHQ1Lyi",
-	"eVrlNJwNS8tSSZpuklQKe2LGbsj6veiEeis7yY5nc4obCvo+kcps5Nraownm12Pxyd2+EV8+AK9XJpGr",
-	"pMypYO4DS5puq/KouQx+7M6T2km1PdGU4FNuQt1d9DW/ZcIp+jdYLvCZJlAwACWmkuRyhxFwcKpzTGle",
-	"K0ZB3QkWt5vtxI5m+DFcvpUiKbhm+g7MPfjGsVM4lpW9L8wYnlGRlIppXSk2573BeGvJ6Hb+F/tZiy4U",
-	"2dUeoY+HltAXhqBUjaiIKQ00SPNxdo7IypQodjXvIqC/406Co677obOiqxxeub+Q1FeJ+Zf8/ZC+Z7pb",
-	"M5YL8pg8IFePHpP/IJcPr549uVqQ3YanG1IwanmZkZwLBud2iishdK0Y1q+/IFePnizg2y7g6VIqFw6q",
-	"6rEd5An5d0wKrecDF1dJKNE5X29MvidaomGMQ0SG/oA/McVZUFlrTVkuWJJLmiXj+UmHKT5SbeMH6u0j",
-	"eLmebnAWYcGRORfrURMiZcIolqR3BVSpK8gwoB40nOsE35yqNZSKN9BXZkMFoYbQYsmZMMSwAnwJlRWF",
-	"lRUXhtAKd5kk6Jg7L3VYaepKrWh6AmraS3a9Ua0ZeRft61a9aHjdnmmQdaEZxEnYUaoJeY5ki4y8V6nh",
-	"t9zskx3ugG00Fo7Q9jV3hS2exL43v+j1fUmF5hK3aOz8XA3H8XXg197/7n4OFJrXqZYbRk3y3zi/dewM",
-	"odQhmle1oDV1tZ5lj7d3xwAIi0KIzcPLnprkISsbIixawtswL7xVlDreWc98YPjQKwR/qpENASAtdBUe",
-	"zxJSjDqotjYm5mXXS/8kFPJgKePlZEjtLT7WEKHlyZl+Fx5DsvXFAQlTLyBIecUNU1yK76la89A12iRM",
-	"BDCGvnTQMr6A3gGaQAqwpTXmQceZGjhGsuHrQDzuzbPrWV/J0UnaR0SK+0bqyRE8wtZKyttgoStzRTn1",
-	"+5YEUgBAkbxln0X6HzdUBUj9rZA74Uy/DRXZC6R5J2UPghYQruSaLHOZbgeSOHMPQhlTZYmkjMEUaGqO",
-	"QhvR35jrREMhDWmCUDEuR5puWMRugMdemtY7icPaiH9Pxkdgh0ufrUTAchek0lh1pahhmDvvkJoOBKwS",
-	"3EQX8zay6l5c1MigGFJ0W7fLnZASOEVmzSi6DlZNHow7kI6zoXoT/MM2QiHCWr61D87PrvFqPqTI5yfe",
-	"OGgvXyc9ejilqPs1bhMp2ILwFaFiH+0njxfZJh9oaEpcgO6CDF0o5IBs4kWcWMamD4HEOGYPCuW3w8lW",
-	"TV4VHpayQlmnXLmIdv3PQlYCH9y5ShHR8jPbSbAcP5Mzqusv0gz+qV0gBiwqYNNALtfJ8p3Olur0FWd5",
-	"1kKo7WM3GcoHPF7SSlsgwvifN69/IO6vkOi0YWRlR1kQqVzAxaG+f6aJoBHxUT/Wwk8ovBLB9ebVhoUS",
-	"qO+jIOaYapX6ctzLEaGuLNcjcfuEA/u4Ji76FwirJ0uWy13SO3yjDvbZEfmZqfJQm4lMCn3tlqmMp5OW",
-	"MX7gH+7hD4uLPdMAczh7zbOqQ/zsWoifUYUeLaE86qqvE7mKl9lZJRRItGncg6v516NZecxWASd3SjNE",
-	"It+kUgX07JJqliiHJxrj5FQ8pNW+ZxR24R9aYkYeEJf79Eeif6moYtlzckmoIUumzYJcPnx8DdmANN/R",
-	"vSaa7rlYw0G6oXlkZBnmk8hVMnchcwL+hnl85Kit/Jbl3NHgnX1zuvTKBXKRuIsWU4ILrCc0vKX+0agL",
-	"bwnsIXZewK0VqrcEoHq5m0/oeP6KG8G0DhrrmKfrXa4F3ZO1rKP1zt8PxrW2JhJDs6Irev5sDhRH7mSV",
-	"Z6RwOcArPq8yEu3Smer69pBiK3c1MAn+Kzrlr1GHfipBTjkgzr9SEwJHPEA8HMXRvZ7z7JwPP5v18PWR",
-	"KV7l9cUiAKxoPzhGuvvHlvxoIJQB6kaicQyTdgS58msP3jXnOM5zuaPLnCXaKKZ1OGngNdpqgqVbsOFS",
-	"iM+tnPErb5nKJbWbH9xrwQTxsXTwQXf+8BH+5HI8D/16oAnIRBxgeMA//+V6YsjHvcT3qzYW0SQU5ghK",
-	"0+Xn2CZlZOw/97Pury8HRj+MSYzYSY/Zg8+nCmEvAXZ2lL8rWvC8k/BrFUGiDcM6ZanWgM6EPwpLGKoS",
-	"rrA8i683SbpRsuBVUT/U/W37UV2y1sc0K3gS+D0XGVtxwQ1L0g3mPLtpHAwFf2cZDhIsb5qDddXHJR3D",
-	"F30yRfunz6agL4YDPcMDP/1LhKR3BT0U0eQG8xo7LZ8up04Vd3t2IjOo5k7hgUB9eQYPRAvi4ND/ULFZ",
-	"l/YV2IbzXpEqmXVf8f1w4izrnBoWHZFGt52+O4ACM0PQkMrMoE4fNoV5iCvd7QvkP9tmQJjVPloyGz88",
-	"1H/mC4bZd77lzIJIQRTNeKUfkku8eTmXJVa+zTgEgzB9te+4hzmrSUktzzMiRX1neIG9J65aibeIIzEM",
-	"T/D5JDxBrSd6meFVuiFUE3lLc/L4KZGKLOV78rRbRfT5tD7xntqa6MNsvDHuLtojhgtwNU2nuCEbqslS",
-	"KsEcAgHNc0yyNpUSLINA4cUY42PS5u1lLJTr/cXe4czS1PA0MiNzVpxAl8HShh9cZ0O7+rW99RuXdc4N",
-	"0iEYjqtZfEesTkiiEkdC5h4KQjdf23/ar31YTP6ug4fPLPreYeH9lL2irAzLQFP41IgYgRgiTzOzEAW+",
-	"8fGETwfx72wofbtQ2yHfh87+lQi5WxDUxa0gkp7n+TjN+TjLPxnVS85ZYvCwj3DBXMfk4hPDzMvPglPh",
-	"6VffZuQSt1jJBfbLLKnDD1a8THYYePPXZLApFEugggu8hRXXXbAKe9GGSBwk1yW51NAQxmyYmvZkDXb+",
-	"8zw6he1c64EzmM/3WNU8Q5oM0yaePu+YNm+ZrnLTxw4eTc3r0QjHDNPIMHVL84EQAV1qmVeGJUyp6LrG",
-	"Jad6OEzg4gIkZ1qTgmWcxsIrcaoTfQ4fP3RCdMIc9Wl8vM7BmvNOMOPq2TX5d+cyj6OFT+7ofsbB+C+g",
-	"q7VLwoVq+lTR0nd6DKGebKgqw+5+4BoUXPhAK3cSE12Nx8M3LgwWzCi+7JfcYcaES+bxYZTOV1uc7XGg",
-	"z0QntI2QLfqi36ZSaCN9x6i11986y/8UnUF83HVWgeqsZoSz8DOO6EaiA0IKwW6qMgJ0tVLFTXxLt7EG",
-	"J17D1ACsHVuW0Ln9T87az3OeuealS+Y5SFjIchvIroMmLXVBNsboLV2gzH0nXhCQGKsmMu+7q5/2vV0s",
-	"SYvRBi+z2zF2EUomO8B4cRrtBdPrNdrbPzWJxravJ/Bhecsxm/Eem53MZsBUl5MD+oXI9j2f3eAsIl7y",
-	"utnDLCMFMzTv1oqdLIgSkyRp11jnSM64I97NcQ0zGyJ5P9Mvles1WvxLnufgi1xShS1FIGlgI00Clwg4",
-	"+fIssfsMtzSURwXjEXakU9j4ICRnsO+/t2LpgITu2ovSZT3O8o+XHk1/Coa3hbp/LsjDyvuSRmHw4aEP",
-	"rczOO3i8Pa6OX1yHhn5CY2w7iWh5ETiDeP3g9npr+z49AJsqqTFMWaX1X/98+eD/og/+5/LBs5+bfz5M",
-	"Hvz8p38LSc8P7L0Z73oxmuzXSSDxPt6B/GlEz1iQbYHIIpBuuqFLbtxRDwURG1mSSlc0z/cezLjuSiL2",
-	"NWhbCKusAfGPmXOTudF3YM58O5Tx9nrHMntpHj7BdWJk4kG+Ig5xh+7ay/9WFWtXljRuPDj08E9S5HsH",
-	"s0NJKgsu1qSVTBlwcLuJT3kE/HHk4P7HJRw+isvAN0LC/oZy9Z3Eroz9LMGY0mavhw4qmu9cZdv+WC+e",
-	"kkuxxkoiWRRSuFhXnHEPyAEzS6/hHXtvTOZkGIXwD3pYGgCKoQ35G1Pmf4h/uAZTtEs0O0l8fDGGlACq",
-	"SnXCbpkYFl+39xEGh0JjCofWRHb23sAEYgFJomV+y+pUHed/PJTgmOp0Lyvvg1z9Ssmi1VjWX+jsh2Ge",
-	"n+mGz8cL10RdvGtw3JXmvkD2hehAQML4FF3WhDejMoKp16sVxoHubNxwXVCTbua3rzz2VtGtrW2PH16v",
-	"1sdhoYqMi3Xd6GWiw8t190rw4HogtQnwlaHLsYBMtmI8zcVKJ3vPDalf8TJbUu2P0OP64z2ehkC1Ix9M",
-	"9jxDtcl84HkBgI4XvmUplroqViN5RdzWpoYfKiht3Ra1hxsB67SFIyZFne9weEgckWxgr1WK5olcrTQz",
-	"QRFx04Jb12faa7OV1244jfoPC0ym1hu+MoSLNK8yls3KnnrwOCzOit0ypQcA6jGZDW//eqpB0nVEg6QZ",
-	"IO0NLscQBkB76N7ODSaKFWxyEU8+j2ii1EInG9/2UCMC9crHNb8cn8nAjetwxw/oVONN5rsF2Wu7+Sj7",
-	"HmMPR1xotJHpNrE7+Mhu3tT1oml9pb2YINF8zQ/N89eri+f/nLjY28cdmsDP/vVvilIqc9MUjvbz9sqc",
-	"p9TM6+EIOD3zcCpXlWbZUe8AylLYdh9JRDnsVKRmjn8Ivt82LKkSXKxn5XT0N5D7foecvZkuDhjUp+Wg",
-	"3ByNxnFPxzfPet6Mz6ehswuqNV7Nj5jTdNpgYY9Rjp21xrPx5sWqAC1hRp+s2v7sxNg/n4K/cZ6PWQ0m",
-	"6ijNqFspEC1tzqT7OGtwmiA0bTT5vK7+RMFoTSxoONesGNw133HBXgq9C910eBbc5Hb3xjYnb8q3J1pB",
-	"w2OuyWOl28511A9tzdDohKDf/ASqCpZYT2aQeKdwobYPsdM7Ud/kVIzDxrmmhPfYb5CL9pd6lXcHffVH",
-	"zisP9jCQUC6yacrVbnQYt/XNEDGH8eJaHQpDrQj7TQP712h7Q01mLf2wwH2egHfGrL8XWvToZ0ZbFGJO",
-	"+XA3/Z5sHnN+Ny3nh2+T10O6t62nWp3lk3Cfzk5JT6SPc7BffQSLp5rhB0RgTqNGRAicsfsZIGo7oH2f",
-	"VRSb/B65ZnEY8okwkrDIo47ARYyDKPVHLace5nS8DAegfbxnOJDXtZRCrUrj+RtqI68v2l8ZVRKwlQeC",
-	"aYrRbH/GHnapFFmydJGbQ+H4ZFqlRwWLen3NB8NFvrPs3dL3ewdPIBBwFdmBA+OVszrjDvefhgklA9Zn",
-	"W6lO07N3zmHTQDfZIcIKlnnaznKGjxHznfdW1fiOLrsGw5PoqZTlC4dJpDQ8cwTASQt2dKq911RNWVgZ",
-	"z6B3kMCydOe9nugdFDLtW28PdQiKyMN4K/P8JYrefPSl6Q5E3SWi57ya0TbaTq/5xpm7a/eddocAQwCA",
-	"hjm8biFjsEJvWkk57e5TPsKH7aXcT/YPdczP/an+2f4Rkp0hSd20mlN1fhsUE19QN28Lz8ku06ks2fS9",
-	"FudxAw9/WFzc0rxiOva1f+DTiJCiHVEP9IE9X1+LfN9DLhzK23bmBc6/nlGQlW4aJ7nleo6c447bofK8",
-	"fpg/ItxnU4Np1e5KqheuQFQ3MSyXugu1u4B12KXH2RK/Z1lDs/KBByn5j1pMZyGCaVYs872vKT/o7mXP",
-	"JXt7WlY8zwiFvnVcGIkNqnvtCD6/XBBUBeTx08sjsEjqbCOfsIxdhwKVl/5JQhtEJVV5EFvCDSkqbcgS",
-	"AHIrkXUnenVxt7buvZvYQRAT/u7BuYC/n2lLuj657IHuKfYM4rmjxsPlyFxGGQhtooBO+HSPGo/rSXx+",
-	"DNdcpdxgq1OI3/r0SZoT6G3XZtxawviDs3r8dCKq+3TKLkqV3InEyJwpKtJwg4SXS+iaBSDLcicI5YW1",
-	"9cyC/L//T9GbW0vQj6EYzCZYUQwjG4k9zGDkdj1GdxbTMDwxqRsZyzm0qs3oXg/cKKTKEH3TAY6jQAm2",
-	"Ax52Z2WZ4YnzZECgB2LUQfmGJpeI2dJiYJmacIuLFVWQ9yUYX2+WIH8wWfgMAleDzC0ZkSuXBQENmDD/",
-	"hCui2IopJlJWk10vyL/3SP/weor4Uzko2ZolUHy2oqkJ9Vb8kVFFhP1/7ZwI+54mdE250MZdTITmWX9P",
-	"P2y2z9XE7pkAa1pRw9cVS9h7PJTCGs81l3EPW6H1KVzPCSWlzHm6X0CqHCU53fU04cPPO//781QWR2vK",
-	"T0amXLMynEP4htFtkzloNRShLpMv5yu2IN+/oc3sewS+nsKFurqMgeo5nKpitzJvivH7jfjqPxLq+N/K",
-	"fYTDL6MFXTNyNTh19r8u/xzVSrr+35SIQAVFUueWDUj0DcCcWVmBZihwVfJ5X4Kl2880wS8Rbk9y+Fhf",
-	"rD+fmnjcVI0E4/w0U3Uf60/1yZ2nCug3Qiaj6PcvCT5I0g1Lt0TTvSZCkqWDs+GatF6fqcYuH06hXLlJ",
-	"7pmeP8s90z65a3yWzyam2QFBe3gdnKav+veFWwNOn6+V3GHhrn3Ft3otmUJXUH0kIzDQ87px82c6pOR+",
-	"kIasZJ5DqnsloH57zW+ZmKc6hjML09uA7Jb2eumlFZ7DM3C3kbm9Ncm1okXBCK0tnjKnok/0y0nZuJ7K",
-	"PqTVmiWVSJkylAuzH2xM5U9t17WssHcfKHwXzSkMx3bGVyumAibZ48bqeBqhmCfzJrnIJi9F8BTM8dAM",
-	"etaaz1+OsBExczNx5emD7WDBSADm4gsHJiOIrl0xMS3AoB6vnxNhV8GtwkNIm6jjYWIJG6oyTGrgItEb",
-	"6ZMWuyv4Tu6YvalBbifx7yzIjX2BvLJ7yLX1mLF/Hk/NLQfvaMT2cS5ffP6obfTkrtsIoT0TTMsL7aCv",
-	"4YoL9uyyBjHLGCstYbF4afQicT1osU/eKi4HmmnWdbChovNveS4LZk9YQuviHtjeOdVmFsej5xHq2gwl",
-	"XmefAppjwYaPHZPZHhl7p+aWjKpB821yb3ZOQ4AIDU6scyaGgucoQM05CDfASvTOwON2aIwCsZN0enCY",
-	"fV6pNc2QmhqgnQRIOC7W+qQsjahPcmVJnRuGnxfU5VCR+U1ndQxcNvpH2uXlkfPLaQW5HU5phPKy8eRQ",
-	"BJ6wOuyWNV2H6ZYJh3ioc156Zbixk3bkS6VYcVWwbEGK3ln8l0nvyICwDixHMYAoliJ87X/r/4zT9AUl",
-	"vskM1Xh/P05KI6bnzujhHRShgp+2PIGPr4/hu7CP51MMr/vjOxcOvNQoQCPXAFVveTrieHr4tJnsHf0g",
-	"Hpkrcadc0Ob6jlFtHMR1+2D+DOA4iDYKj+fGLQKgkIiuTRBdG1FTNEJ3oGWeS7kFF98ckZhYT0m5mnA0",
-	"/hVsWPAwubVYRVU7m5AzmgUdj9dtz+NllAtiigMReVSvV6TSXKztvIwsfUupwp6eYr+j+xHHZJwXW7EM",
-	"IdBRCkJke4fgnmErx2n+iJ02aeE8jqAZYKaUiqfh2qrGN7ogBRdSkUpwvNEUUrD9EfSxZxwY06tcyrC6",
-	"eUvRU4j9NIlhIoMV7zY8h5CIA/g5kKrLO+7hZnKImhqanDPz7RyxKBf8bW4yR6jmGZOyOjp48eTrjZsT",
-	"ZnSAYuRiPX9WkRMZkOyGNvczD53SnIUt8wI6Crge4rDBGmXlu29ZASQrmue4n/6Mh+vxjo7p3VYJWZmp",
-	"8E2IdN2gzXyajetEKkglnPoExRje7f3L1nFxPkNLNv9kqUsm7REDCoFO0emYiJa1Gaz1MRzZeodPuNia",
-	"XNnJgJRYXeAn0tXajy8vrRG3kQY8bBqMl2v4XSpzcLzombIWuQxDq3HnDxetLWI6S8Nj0bX1sZvDLrZG",
-	"BwOl3D+QJsOvrZKUCZ+xy5LdFsNSy2i6IVt/BXcx/RQ6CGnD85xs6K33exyI7ny5xRgXOCuHI0hfur9Y",
-	"Wvm+Cc5zaUnNqJp1B348Va1q5wSgXdMOIPssdlYFVzUcXe4I61vFV9enmpbeUBVCQL6xv8eZUUM0THRB",
-	"qCa3VHGrFhZOLpfSbFx5tzcnka+weYpCipmRgKvouY+gDf5Y07IFLIg7v2SKbDsKYOESBVyjao3zN7Ra",
-	"b8yBC/NJvYcuH17N1V/htJr5TSwBnTE+v6rTLDOQY8Wh//9ArYxiv1RMm6GM26YkK6YOdRgjfl8GQfm1",
-	"gZuVYjk1/JaRv7/95gXRO27SDUIfcj2JhgV/9YOP1215V2tTazwjxzeXaaDpCnyqjjFgXoA2dF9fgbvN",
-	"Dp6Gyiv/VYkaXYl6T9Wl91zyiZWeJyjrbPqDD3T6dhgdraBD0+sc+5y/IMb5s0VmNSkFnCKpa1MQu7fX",
-	"YBqYsI757ZBBjHGMi8VQdd9hcnz7E5iJACsk3Cxct5K4SoTR2oEOVFoMZtGs7g6hGppec4pmAgOc0+cH",
-	"S29ah7c2mt+h/ucnkw208SvhZUBi1yvsP+3Slo/JyfUZYnoDFiWc2Zry7CHx3RvAVAcXs/ZBM7yv+PYu",
-	"9vGF+5iGHN69fgFRda+bMVfHGQZ4trdneHVwBsAtKHFBvyFojFoN/KXfzy2ErI4NAxJdUjH9xavHEZ9M",
-	"7YRXWC09DYHaTSM8QR7gFERWc1pdT69lVmY1Ou/mNA8DVKPJcjrXsz1Y4FsHp1uB6eiI8lXwOJwDDM7S",
-	"bXI0xR9fDrTcju2nUHsuZ3tpsTv++SoDU0UncRNv7EPfIfJ/p6i2d6csSrN3DZNz7/23TMKzymC3XHBA",
-	"sDYuXlQtQC13T0NlnL4cqruL/xKsxAqoYrt5uFif+1CZVdBw3AE0u617mMDxXTvqfuqjZx2cGy+zW7cL",
-	"eiTkRTKuWg/2nn1lPsTgcS2XVlanxQ9yRCf+EqEU51jrLezFgQ/O6ewv0639ZLhXNToDAJ5qRtuAaDmv",
-	"Qg3xfgSfil0G0cxoX/oJjYICEj8XhMu/cxxml4OPRCK3PnUolofQXrDcliSOVQl2ts0xuglTTbAF3Fi4",
-	"HHNNQM5bPRhPEOmMrbvoupbalWaf6ZPUXIzv4aGvXUU5rjybBvCBaHbLNUZ7h/IEoKM81cQ96tPKLR28",
-	"wR2jE4+Ay5sDXX6c9szUPlGVCNuEcGuPVCorPg3Pxw20vukxvJ8FBjculgFg8EaWpAXyGEdpNHNntLak",
-	"2iRzX6rPkYF7HwV5gxsbdD9p9+vMGb1lGgoyrTkmoJlQPM98M8Co06PGMg+eQ1wl84F9gykdUe/BsRgN",
-	"wFapUuppUxn39xv3dOhM7HlrkUEu1QfTvTzYri+gtdyyvwAsewh5xHluFCukvQ9s1ycHSfYwmDUWzeFB",
-	"iy265p2xx5/Lvbo4SLnF2KOqj6o5TUDHK8QHAmnB9AGKCTD1hFZHzSdsVqBOdCgcPc3R0mttLdRMtWON",
-	"ePluMa7L40PzZIV9yhrrxFNsxD45/tZ04HeFRgX2JMyk6NXXoQ6LPN0wUzI0xJ5QQXhR52v6AggAG+Hr",
-	"jfGtEIAXI1ev67P7h4aPsL/W3cKc6M2yka6Gyi8O7s/BGIyvkxjq0dvOwYRQqNjXLaW1J3d3s7wgioFT",
-	"UuMJZiVgTl3EdGVHDCWd8+qupJzlFjr6BKpTiyKkLS7ZZ/JDMekckDIz90sPBvpetcG3IV06seZash1F",
-	"V8emJliHZfVzXZaza0nfrGy8LqT4g8fhqZ6qX+qos2VA+3sxGlHSbxpJ84AzzujwnXm5b3ILunrFc0QQ",
-	"Ney9M4y5wO4wF3XyaBBW5i3LuasqfMeE2YTQNOPhlldKxpoOG1qWTMyEc57RHXWqKapVdhu5I3Jl8CDD",
-	"CUX2QoGuHb2Czqjg2zEeDKAqvNw0Je2RLzAjJIGjWVjWCsoFF+vv+GqkO+FxGO0NVgl0MpFOtCJolNE9",
-	"vpTu03wIww1z9L1DIo5nfsv4DJyB72Mczj1rb/kZ3Nfqpq8xVjxrgFnuG91+fHGtUjgpiJFlO40rsg3Q",
-	"Hbpr1aZvd46zbW9P3zb4fjcqfThOkEBDUjGwX1i2PwnWbTj58PvIVPhQh95wH5N3kqwlMXLhMiyFyy3n",
-	"2iHdZJEZCLM13TiQcXzHwlumMp5G+JIE15t/uIcDffChQX2iWQOWmFBTYyg2vwEIxvoXjq6LC3uNTzBV",
-	"yoqiXUpqMG3zAu2JBLI9Ilvgt+jTLLFL5qAEulBhbRP0WkxNgsi9de6FY8L/x4X4TxTV6cX+D55vikin",
-	"UAj/ik/eXwz+AOhwRlixaLUjjXX8xsXODy9CbHfMW/ivWBfeYFw9GJW6p7D4rMBrALLaRMndjXFNttvR",
-	"70O5l4bmOrrpastD1gvuC6M4q3tXLaXcIg7rl+/oOkbn9xEWkc8HzbVdG4c6rNyXosWhcvHs8rSrFz3h",
-	"vnIApx0MTiEA0bmTe9bVdn+NrC6X3TupYjVuhT0s9UbuxIKk2I2WLPdtXBO5E64QHbP62C1Te5f25xFx",
-	"RUZSqhRnWV2QjY95+7XncMtlsAfxwGLchbqQ2jh0o8wVy1OD9QyW1NhR9y7NM9/fuQFnT6xcT0S3rhDb",
-	"MRw62AyNGrfQpuTReXpdmd9UhDQC23342Z1UA0UkYXbEzeB9xHJp3acU95dLKMUUnizL2REebVxNi+RN",
-	"z0rnf0axHNqdX1lraKIxB2y62ZbGKqfGwG0XOTnjTSisaVCsol8R8U/vqMoSnfMycN2CXM7lnmheYObx",
-	"Mqcie7CSKpvlaOhCKUQ1Hx+EU2aVUTRPqFjnzBI0Nlwnd0wl211QNFv1ND4J9YXLZEVtSgn0BSQ8ttms",
-	"VL9ULBGhOl6siCP4iN3fXlUviLNJycra51wKSIsd7X14uKnv3mqnbiHiRGkRkPywVIcY3iZG7N47Kv+E",
-	"qmWDIRFjym+ULLi9N0e/Mt/CZDnVhqdJIbMqt0QKoYm0PMoLiKE72h4A5D2+/HwIFWCoaSsTgIQXHPcd",
-	"AIEs961tHeOsjuwPG/MiNG68lymGmsLG6+5wRonfpiH7jK1WPOWu6NE/+JC8hFqMznpAsW54nr8ANJYS",
-	"lAPkz3NDqCaXtffDoE56QViuWV10Cj3VAXcPU9eW3EQ6+goq1lQwzWZsAdjgq1zuEgTeCLPt74LT95zm",
-	"C2Kfx6pzsG5o2aKBPVYWLUosgAyLhgyWMnb7bDEScOyB08uY8MOnEkrwzAP/fPQQENdJWkftwAhNABLr",
-	"Nl2cUTflD+2+yM4Gip2F2chADaml6XOoqgZM2ReEbVleiey5NbUstQHXUtvbwHrNxfpFSBKfYwm2+0KQ",
-	"Hc+bQwpl94Ca8LinACZk13+yOg7qf2lT3F13l+MF9I/Feds7WNvo2Lgrm5sT3MNqAQlx1M8geMcqJdda",
-	"CgQgvoNivhyAAw1DizjjvttSj2H/dtW5QLacjtN9iUdjmmnspaBVYzfXBHcyOVAgd6iC+13R67FH7ISh",
-	"9r2zu4YcmWHYx9OOsRr8O02ry0Ciwwxv3oYuuRnJ1quzwKhHGm8FhERG1GZvNgXZYTtyCsA7Pkp3UEYw",
-	"aIlDVCyhaxlR7tk0XvZuQTZQuSPYe5OkdeOqUXKw96ZpWXREKjwAnyfLAJ7tm6vLurAyVbQkVpQw/Qpx",
-	"iZCjxAlXbJmfi1hOp2C0Q5t3y6sLpbq72lJDQnXcR2TezWi5dZCmd4DSf4u5yIavN8aekP72HqO7PErB",
-	"1Gx+ZFS9pYZ9I+DmMZQdF2i9U3sOnQwfZrUNpr/hru1KeFso+srlUHHEpvLLPLeSM+7MiI2P2690YqAn",
-	"bHW08E7QeXMYuK+OdzIPUOWoZEIAnhOzgQoQiiTmxsHfsxmZ22Dwxh/XB2SpM3HmLQeGZe/TWZcpl9cU",
-	"/8LcwG2/3ruTT9IafdGff0hgcqn1EUkys4p92hvgHMIEyzTH2XLw5sKOFaIOZFxEbFuE22lBBdn9o5Nm",
-	"2X0T4KDkr04xhiEHt7ak2Tm9t1ysE2gWMKNEgBuGvQVmdCVNoBM/YGYKTD6K3l2dl9/PVCHHDzt4HARx",
-	"dOMMippoXR6GJ/kpxoQCMw3uoiO8tRC42Sb0PddeIgsuKp3AdT2B1jPVcfc3d5AOCcSggAaFLyQAYVdy",
-	"1HoGdmJLXDobLlJPHGUClKWSNN0k3t0QjM/CX0jqY9j+JX+toO9ZDykuF+QxeUCuHj0m/0EuH149e3Ll",
-	"/Ua1F8WSGLKrfEceulYMm9u8IFePnizc9QS+6kr7FuBh0eQxIGmRfyeFVK35gFNHIhT0emPyPdESqhLc",
-	"EHGmt0viiTgQIIkH8m9cO5khL9obO4eNTLcLUkILy1tGZMmEbjyJRziCnbQ0ebvDPcWfTjWSu7wKdirq",
-	"dIW3Imz3xNzGl0fqt3Z+t5ue//k0ym/GAGHNOK4PpdrGC9FhBLiTT9Yi/pA2OEUjTS/Qp26i2Ws6G2qr",
-	"m0DuSRi9NM9JDvu+BXkWExWDMu45We0slUIWPB3aUpC5VLIMHKgzskJXlOftBPuAa1ZqhhpPYq8AQE2k",
-	"eb5wVeZSQTsnwkQGEFr2SUsKDX0gEBw8B/RxbA7XS5EentuW7YcgSeq4DNcQsoGOYyE3S85XbGh1byEW",
-	"jT3LRPy0cn4Lp+MM7kG+3ZwXSqoMFmQNzd3ByCCign3yeUPePlViBnQI5lPiRT0XQ2WRp8nUA+/9HGKB",
-	"NM57w7AyUIn9LbVkgMP6e8aZ+kyTtFK30dA2N5W65bc0vzGsDCkrhyw7QOO/0VtGllIJiEJu6liQRAQw",
-	"IeNFdMf4spr2Zv6Ij33FzYHG3IICcZl8LY50qd3VZB0574vUgQrrbaQedQ63QGcv9xTXoqWnPXeHtL2D",
-	"aZsLgfkv+LPfCPxZoJMA/jWDEOOLprO1FISSMqdcuAy52H0+Hzytl2+hKoZVjdz3gHAZiUYSV6qHgV3s",
-	"slpS2JaLf2GwdYttj8wsP66i5ncE63aDLd3rZGYrZpqpW/aQoHnV7vn+KQO/zUg/j844b3Ny6Ay58Rn9",
-	"4XDPLFtkJk5ab7cFYCxqP4ZUYxXwgZjIHDieeI27GEqWn6du6+KIsJadtfHitOZhPTLLszAEBd5E7N8X",
-	"tWIPx33rWkL0uXv0l3nIQ3NQllwQdRZ9TggXNA+/B1xQchLE6o1/rml7VK8wAEFidZiTV8zHMNgHydJy",
-	"RmIBdjSds7enQR0OXWexmQXYt3wyt+AQcroO+mPSxYzQ/4yaTG0iau1ujKtRult2Q3S8cPZm23GzyRTd",
-	"iRm75xBNE25tPRDBWPiertQt+kcMau3QMXWTSsXeslKqkyRyYefpuBJbGBp1nWHq1hWrRemSb9wb9ScO",
-	"/H2y4ILa+6crtj8bhKcs2aD35XVlrNneOFnInpm4q/mt5IMegB+tgSXYLVN45ZeCHVGH10qoOaBWmyc1",
-	"Uztr7cxwLAGmbWvOAzr/knaVGGsboz0YoU6WElgQVe4A+rkmghbssDIuU/yWudqVuwNEorUANRjtQrM7",
-	"QgrZi5Pro3+S7zlGn+JbesPy/IRrxaRaBcXyJ/meoek22TArFacBAO1cIxpKDkp9eQ/I0kejRe82+3bO",
-	"c8tPC567Fj6QFcKWXy4Gl2A/Dgt9wwKHzVIag5A/Mac7Pn1EmflSyS0Tsw61ZcVzM/MYnHNH4qLBvAwn",
-	"4s4q9O+ibvarIeouqFhiR6GYZRdn2Fk9Gg3vPMdp4a1AL42K0WyPx0ri/91keSILw5n58yzEk9TtH4FX",
-	"amQZPZosj5DyOXiXfc1GC9a4R5xbBKFM3BZt7YiuuPVo0ZPsRW3kItjkWIn+DTPn1pzz9M0c0Z/jm4yW",
-	"hH5LrzZDBih4ioC6VdVniKffmCD6gGC758R71hZgN++ZR1x94eKXKS0YOOahQopiDHPJmKjr9blI2Qv3",
-	"0/MaNNY+hi7yF+6/zwkXvgE0qBnf41LLgmFojWsid/YNp378K1Z1vMCrcWl/C1HtVuGUYDtMphI1ZN8F",
-	"4hvDY62UdfeJoDq78epszh5QYEMVLo+4RrjYyQTw2wBfVPl/a/4+6cG6tbZIJy1oG8gL+jugGLvnXBlZ",
-	"6XOF5jc3RZN8oI/cD8B312w1d1U1zgXtKrfhfeytD73mWC7FWhMjX7hw9Nq1ReQSj76c8qxGy8ZCQN/W",
-	"dSfVtmkVHtGjrqDvO5Sa0RVtsi1/WQwWxMGaBR7nUNl1slH1hg/nh0+/DfZ3yLt0UxWej91W7HnurBKX",
-	"p4en+VFzd3XuW1GckhWzzDDh2TZ7FNEh3szX55xUUHQVyPaDPmGOCQWUAWMDOi6wOhbes7pxPCvv2bPg",
-	"larl5pCKM2FouHC7De56mKK5kYr/jxQYy/darvPLW6sUU5oHdVu90RPMUYuIT45i6dafgwTau34MbCMs",
-	"Tju8DYwZd/YYey3yvZfwOGPPWXkoDovOETJweovsq9rV10+BAHLOcAKDMteDEZOUCnt0q0oQahw+d7x/",
-	"DhxIEXV+rxQ3THEpvqdqzfHWBf+Kt5UCnzhAbJOKTedUljTlZn9sT6HZVTKKFSzjMxDpHHxlCMOshdV4",
-	"GFJwnSu4sIdrFo5JzIodxN/1KgEO2Ii+GjvopiiYw9rKJEMLc0O7GV6TjDgObzLUZWsQ2bED/ujFtd5Q",
-	"g1v3O5cD3Ussc6hXuaQZyTnTZMnMjjlQbTCHAHYImz/jQV2JzKFJdEDKcoqHRX2IL4hUDXKoYGRH9eLg",
-	"bWcUIOwUgQp0Ilc/CWiqwXZMm6Yt60NiJQobwfueGh553p8autuaVcjdwtmBG4YdMnee+TBjnEXOVubh",
-	"T+JiMRC2jxW5ti0YDRZVKmb5zEbSgVyDIDS2d+7+44EbAkXcx7Ql40qHIGBLtAN8/keNBItzgYYzcLWy",
-	"pPVZpZF9zbgCqQzNxqPhDjWsDQV0v/PZW5Cc0u6cy7Vrvm8kJFVFR3bvgsbg0WFbjYtr8ThkvefA4AY+",
-	"yc0eNMt57vYie9MK0ffCLrOdWcekJhyVIjCnsj/+nKp0RIzb4XD2xcbPbpDO/+BsF8owOgZPw5fGTEqN",
-	"36l+ejOFrk3zAAjqnIrdKBvASfrAydosIkxkmW6/VhLrqfpVrLcekF6Hj1OAVuQGThfdSil1fd6o2KOX",
-	"aTfehWSoscmsfgcsn/fCbHDhmQ0YBNvNrHWwnJuZV3POcoLRZrjNOY2GSJ076TMl/dV6blrk4YYZBfF4",
-	"3XarUI/owZVrXRGJ5dGpMJkbUHCrdAGFpm1su1qgEYbOaD1J7wlBX+46Qt6nzODmhv6nB3u7dL/t9Uxx",
-	"8LJNcLTpmILm90WTNXhRg+kHI1XD+EOhwN3rO3UYg9XAh+uBB+lxumQgy7tyZjdaVLXBm/PJkE6GE2Ea",
-	"ZBmY+WheS7uIJ1QPGNvQ2CSK63llX/1qvFhtRVWWMKWkCnXzYEzspMw+i9QJ2q1/oKsK+ODpmhEpjpBX",
-	"3GNd0hzU8tQzOFhdiF/vmDbfcjQW/Ka+5bpC92GW7ZO0UgrbIFW5UVRLwdPudi7oWjDD08TuJ45NP7I9",
-	"S0ommFFUmOBObzV9Om0X39cejnrRwqx2eHaRHeKi2qidvnhkToRUYhJdm28l1RoxeEEiLmr3TpD+hmkT",
-	"05gLpOMgzsog99dPIixZeF/qJ+AcCgKkLRyakYrRudcb9r7kiulZ78zK3mC3cnuGMpWXacq0RptrNO+g",
-	"RZTOaoMMsHQ9Jl2gS8Vh8IEnn1+TjO4dKuichpSnzpiJpN8glU7hOEAxPoPjAD58w1IVSg/T9e97wcSN",
-	"3Aki0QUaaILhtlzEgg4yLLbgUXMDhyb8d5HJY+SuSdoLBjzsbXCnJMDQzcrqO+htNZiBZ2cuApIwK4Fm",
-	"H3bK1Ysbnx3s7OVEpuDfdTBPBHz2FCODG6qxHPoisL0loN1sA4fntzyXBTMKaj0gcxhhkEuW8hVP0aW5",
-	"INSQq0uy/eGR99lFXM3DBU9YnmTHwEcWHhS0KYGaV+lUt245MJV7iQiReFXHQkSBb3PevZzdyrw6BOMa",
-	"h+plWZCRuB3q9iimCTp8pgl7H120Yuik1x1w0iDasG1Lj4LxnABt7J/t/wlpiK6KwuG5ogtaB130nT54",
-	"sdia/uY5IStfQAnjG/fwWHPrTv9e34X3rr2t28LRbavXsLQrECE14DFCx0HlWD6jhMR+yn72FQsjxpwU",
-	"WdO59me5Sv0E39Tvhr6MaT9zvxmGyRmC8mSYWeQzjNqLiWTWcT0kWqCo9epmfKBGBgjGjcYCStto97M7",
-	"LWp1Ow+ur/ZeH8aamk16ZDd5X9fs3dzt7TY47WbgEGM7cFNtbIe+nB/LsU+DL2F6RtHvGKr1hhsHzu2D",
-	"JR8oQSG5ZkH1fuN8JCRjtxx2pTVApGDED/lZ0yd7RhNXuRMJYqD2xgOw0U43tKU1bzXLV4SLzsjPMRlQ",
-	"VkvjUQQUNdb8EhnG6IWEooWaOlj5RnO+jW2kSw1LdBZLF/Bf2Ul/hlOZMYjr/rod9+IeYVrar+tkTmr/",
-	"4kJvKDjMhxnU6rcEBqlmmOtieZTKoohz4LUd2t1h2qD2wMsFkcphKZaKpoan0+WxPcI27GyvsJbFUSe3",
-	"30Lhq/AhNkM/jQlwLar1xvTagwzzYN71+juk19sBGANHznmen/DFfKTp46UPUUKmCeR+uhJjh+zBaLph",
-	"+oiyUz/kYsQR4ACnRq29XK4Tu/tzvpEyuzM+rk5pzqJr72nOEh39+IaWs56d8elBJ/ybJkvMbmvE0CKU",
-	"rCplNkxBs4SFa6sGyW9rRhQwNbtTZ8cBGxJp4Mm86HOvtfAWeVvri5OSY8xMudRM3dJD23zGN5wbOpys",
-	"S/PqqM7k+GLt444zLRoE0KsQZg5S0+mOY1YaH9dygnbMyl2RmPvA+MKvIkyqDotHJOmrEJbGzR/MH8l/",
-	"EPa+/MODP5hHIJx//C8Q1z8uoK8Uxj1II86IFam4PSNSJrRU0KOoTkmr0+ZyvmIE+UschpL9qVLM2TfY",
-	"hJRRKGuna4aF7nABhaJ2PIK6LNrQfJW4UFk8u45Sp79NpWmYMJsehbo8/2Lv7BNK4GHwMdaxprniXOu+",
-	"norrqroeA4Ji6mBGaP5jt3jbQSh6WH7Y6dDUqtVSogYShGE3LKvycGLCj1JtA3Dvdd/TQMN0Q5dUB+jI",
-	"iiXLMhTuUmqzVkz/kgfjWdCkam560t1rd4XczcgpnO/odCGd4IV21pdaltq4pdzYVxinqrmzcCwMw3W2",
-	"GbDoee2Q1IcSCWmQaaW42d9YOrv6D0YV6n0gPhyH+Kv6AxtjyosPH6D0fSXDtQJLKbfuRgJ3R72RJV4T",
-	"QWsqlkoFt0tsfh1KT1/g1VG5Jq+QyW8kdrHGa2kBN0xMMDcbxXwRgIYraMlkmTNC9RayiHEgveEr89yP",
-	"T71ZvCCACYuZ6u9xUIKNhRYkhb9wDXcrRFOBJ/1l4+FP4ifxV18Kt8CeYQu4gy9aKe6QWe3rrSG1XQry",
-	"pz/5G+Wf/vSQfAlz/AXa85g96C27kkpwyMe3/7bnxkPyjhcM0+P//u7Vw5/ED6C78DeeBvYYc0n8mC1G",
-	"mDBMefTmds9yd49bkFymNCepzJyjPOf2BGSZJ2bGrD6CBT+9vCQFza3wo4oAsE139caN+4I8vXxKXHDf",
-	"/vCs7kFPXMGmlQvCoWSQCgCURmf8C/L06rHjgCsJ9rE1e+198ZN4enWNYTZSsIxTYoXzBXn6+DHZsTx/",
-	"4Oa1rAzhRSm15su8Loozimbw8F/IN6sH3wNDpCLfZKwopWEi3T/4lu0tszT0dXz6+BkxUpKCij2x25Vp",
-	"o1/8JK4vn5BMYdOph+RLpaTjwduvXpFnT6//TEollzkrSCbTqrA6DUsTDDc5bC1w71uCtCrqn19cPrx6",
-	"eOnhiWjJL55fPHmIjRFL6tJVH91ePaJVhkbPGmOrsnRNG77JLp5ffMe1eQlPAESbL4V9/s+wsm0eeQSA",
-	"PxcfFpMPvqqUluriw89Wi+lSCo1a5PHlpW8U4xsilWXOU5jco/92EUaUksmguV3CG8yv/tBHGXpJShdG",
-	"c50ahr5WT+/RG2QJKsCqKKjaQ0xSkoxnzsXhylXg6mzZRdcaTNussNvfIJGtTn3/AA8J/BN80zImbW41",
-	"+hFK8QOrYeBgljrALH8PYtiG7419GI8Gps0XMtufjJ720we3rg/dg8ioin04I097cwhx9h32dbUsPQV3",
-	"7UVZOoXizENX2lQD16eyw+w2DzusvuVs5wzFQ167Th8RfK57gpyDye7rH5vPh9M4O6v/xpT5H+juUnd2",
-	"ATMETAw41wERumVo3J3nMnclqpM8xyfPxXP4+sfneX8aZ+e5G9Ix2sM5noS59hsPVnW0Zpy/dQP+M3F4",
-	"uMH/PfM4NJGzc/mtuwlgueJyTyhCA5K6WfLdOW1vJ5GMho6y5+NzsMHmR2Bzv/3p2bnsu7i2ooVQIYzp",
-	"O/WV8jTsdjVzMey2j56R3aFmah+D3b3mj+dmtx2PUKi0g7shXIjq0vWQXwBFYCUr9WDD15saZuZO0mAv",
-	"6w98v+MJafAhyDNJw2ACzj1LQyhr6+x2ugN4YrrTTb1RBXfnc90zZ5LL+OS5mByOft07jw9CtednMQxJ",
-	"VtwEIy1HcbiVazboCnnVkqGeO4TbVf5SMQWolZD07+se4+joQf5+W54VT5Fx5wr0yKyP4o5n5FhpaBjc",
-	"ypY64O5iYIviEeXQPOa6tlo+vm/ZPoYTf1X7t5VwnDjDrc2tZMb+vzr54CHuWzJDVGrDaMYQUeQ7mdIx",
-	"XAb36KP6OffdO2kMq35q4BhCNy4vjTpsM8zMJlzUoQIAwlqgdoFIAAbYiDay7J4gIfGDEMGhbnn0q//n",
-	"h0E18zUzLcE8+74d0tV+oi0KYPb62ffrrK3ol4HK8+cRgj/CqMuDdMMc1NidRhpSLK/s57/ycPnn2Oz4",
-	"cRjno5z3rfGHhMfhaIFVDSU1Hmjmrj4aF1/TzHQRIvWiDgYxF+DKFqE42/9xESuJXpQax7setvjAFw1P",
-	"6nM55mqX/sdxyDURhQGeQ2jiFF722q2uvavdJSK6hFGrhpxixt8gbi9A+NbJwpg2w4U9SUgG8FSYKXME",
-	"8ydMwprtEQahv2f+ri1CFJVJe7AVHz+1SehYMscgfAvRfJz778AghHV8HHMQSRhgPZKYneIgeNmWHkKx",
-	"4YtD5Ib930EIh9/smDCEiwWi7yjfOfdiXGx6hhw+8ehX/MeHR7s6H+sYiwI+MmFP/F1k8vcilU2x9Ccj",
-	"k1gF/aIWFS4g9wIkZkMzgAds/og5JmsKYuQFyz62tvLHT3H+2Qn5hCcn3pBuj1kruIEwZyXfL7wN1GRK",
-	"5bnvtpnrvqg/JN8Yu0n2te2Uc20WpKBqy7KHP4nXIt83UJhudFe948tp7b7AxUv79G7D86YLtWLaABI7",
-	"d/CZc7aWRwAeOWnhkXN6Xvq1OkAPqRlZcWMYdN31WVyQWRk44eEvv+/zHSCzJt09wC1r/QuXeXlX4x8/",
-	"CIYfApi5dNb2ddya/7PO/ZdZ9sp1KvjNn/ly1o3w6rQjD90LIFOPayJLwNL42I6g1yUTrQzCFaEoqajg",
-	"jSZNjvSgTLmLRU93WatApttxz44TtfNuzkGfDv7xJM40+JbHc4YetosahHkjK9UPuEaS9mg/kJ1OzwnU",
-	"4cojJoziLOKE+dI9+JtOeKxXsp/W1H43nEgy/MYyjZQ4c8P1jPDwNvZIFR9HGOxxDifHEUZ78+2hM+Ur",
-	"bn5PZ8pXSKxP62g54WXyK24aYbUmHiUltD/xxdDoXMRO9kSuVsefDY+40CVrYEBOL3vf4AC/L5vG0+x3",
-	"K4IvBWkko9bJeFy+IJQItvM/2puYMljUcXDQwt10jngCRsj4ofg1PvKbPg5hDZEuSUeSuzohd1BEN+cq",
-	"8grKPL92qC1327ln2o84uXvegK1BewBurDRn4BMTay5Ya5P4CsrxffJN/dRveqv4ZUzvlposn4r3/pum",
-	"0vU3fu75lXyUA68m47l9+AXXG1pCSy8XK/5Dg1SPXk+4XQrCzR/BBpPY2b2XuhsQmP45V9cKD27f77nD",
-	"Nvvtbl27hOlti6T4WMfb9+iY/SRPN5jbPW+2ZsyPc7a5rJ6xnfHGw1b+K+MR6g4tOaa3mUsp++hH4zdF",
-	"KVXDw7h98/6ByA6pUoMULLmgwPU+EMEdc1LuMGyfDVC89wf8CIHVf8cFewmJSX/EYn6abuAx6AiHaHRy",
-	"RdqvIO1u3JF1muojljnRWMCI/3nz+geCcArd6cLR/0dC3RQxpYpl8BIsDubvk6Ag3I0pi7AYStyo8OzD",
-	"n8QP0hBqZMHT5/ArrDHXRtpvcmycXYKntirtOXt9ebnAIeAvZLeROXsBRY8Zjs9dnlXt9oXSe40n+cOf",
-	"xI1rCe1br8Hd1L61oarImdbP4Q6LOG3ofs9gUltWGoDznhtD9BgEE+qsfuo3fdj7ZURoonrBH+vQf9OA",
-	"/H2SB389v3s+/LvjBgyATrzsy3d0PRUrg2dOESf7DuE+7LbUDJ3lrpEiZky7wncrBtYyXyMaBoCCSG0I",
-	"tkepcqpAYYExv+a3Vu0QgDUjO96pxIkxVbwcP/rV/3M02NaSurPvwsGsyGYO98vJqC0bsOdKajaNOVe2",
-	"SdjeFTNNvJ8XFw6Xr39vB0/78fphBcArn4hiuPzfQTG8BGe0w5nBHe9+0D5Rl5v6HJ+3wxU0HtOPltXe",
-	"gSEE9zb2J/sCH7rHdCCF2cSgvAAXSTs4H9cAMpwRVP+xGb1mwdXjRXwfpcuHVwGgucFm1nbN1twyEhwm",
-	"3db5VJOiSjf2vz4XjGpDfqmoQpT/0Eo8dn/pe14m3VynyS5TU42mDlfzFnxBLTu0qLQhW8bKw/VYTgDa",
-	"FdnQIWYIxjKWJR7IPjB3D8DWnXpw2g3A7TkNPZRz15NvtODiZOn3zgMnXcR+Cc0s27a426hjufN+L6dS",
-	"6KoofaLPyIZ+1XryYFcPt2byMPchdkNzmWiYGT/6F3sUxbNpkreIGOe6SUFGYSELJgz2yguNa58c2GzD",
-	"gIUjI9fgzvXYAwNXwvB8/sg/nxcRyLPqnrbF9zxVvttLyRSxOoGYBTSBWStaoKFcSMH28HcIxx63X0pZ",
-	"1vXK4/vlTevJ+98vrdH9fgl1aFqDoyDFLq2Ei67axrD1wGQQBDgeduLlmp123571+t6Q755kuO5Gjdod",
-	"znvfhZroktpbHSXQcRKgiIlg6ZYwqyzMhhXHSbNOpWJTgnyDD0VZcnVTk5kK+JTVWD2zEBtDnl+Zn1Mc",
-	"gQX3KIhW7FKqnYfBFWp61NGMZ+gt1Kap5jlS/oxMt1PiZ4K5Ur8FLdJu13xutr2rO5kbSPqlijl4Xa5d",
-	"X3u4SRTA0k2/9/1M/smpeO1bGYzXBio4XOdz40o3DJ4rAwphxplzY+jYieO7nceeX+zMRmeLFlzUtIA2",
-	"dbthehylIM+tuDcs706r33ThtxZTtMIcl56GFTU1kv2dfIO4yWbm2TB+C1hmv/0kG7sKWFB57yk22H1v",
-	"bsFMvJ9v8RGLa6hvmgULqeFDlKP0mPj1s3bgiUe/2v+MevrD8ti/+ZY53TelP76Ub/TyS3UiV0dduycd",
-	"1z9IwdrO6zNqlkE8LiTb0Z7kJ5dPD5H7f5C+dDQ7odFRl2cBsvvCnllwSXFgjqW9zNScjNJvs3SXpeIP",
-	"Tun+HBDOR6lU6ui8/s7XByOpOALU9PwOEvtren2UFMehXeGm1YesutcAi5tD01jCQ9s4DYrN8xzwAKFi",
-	"T6BzR12ovZElhmXw19wQhVE23S3+dh0DjtPGUeV0v4tKuo9XRBdbN3ePas5f2wfZ/pV7wJ3I5waPxskM",
-	"HG/1ZE+F/e/PIohBLZk/5vwtGE4nmYLxtpPKbKA8VmB1LNGpomXpO6c4hCyuMdsJ0ixSqVj2cfi6kXl2",
-	"roPrbzLPficXBkb1J3Zg/Q1vwh8nt2TmkXGn2scoUfNlIH6c30MhyEetfRwSu7oM5DcieoWsRF3wPVwC",
-	"Uj/12y4DccuIKAWpF3z3I/JLCrh9ipl00xyVO0wwoT5fsJ0O38JQ4oYsXa9hxT7OEWiNbZodBwoQqZzA",
-	"Bfp7OQodtf6llnqZAvKWefwuI+uGdFll9guiXcoVJTnTmmSsoJgj3+8/cCj3h7lyfeHlIntAs1vuusyc",
-	"XoBfZrdcM5dBcnE+ueIiewnr+DgNLNozGAyqub+e4GJBDbgi6dZq5NUCMqfJcg//7QCaYo+xW6aj9OOI",
-	"lJzX+mrk475U3CI2Tfh1iT2uz6oVucg+jk50cuvCvZ+kcnzba5mKkWJGVTeOjELPsEu9tyS4hnYPRpK1",
-	"JLI6PpDwSLGcUceBs2wD+Py/rrxnO+SBvp/S3WP8cEbPzxktyxs7wO9D3m48rT4pkbtxvrtPWeQA6mfs",
-	"dnvDTGSO3SeZuQLA/mAFpbLKM7JkeH1lYwksAA3/u8oUuWERyCxwnYB7heX5XYVvNqbqFxXPsxv2O8Bh",
-	"uWEfB4LFEi/AYUtY8xvLCXlDuSJmJz0mtZElduOTxshiDlaZfeDRr5qZ0VyQo+TuvrIxBvj6DhuXfJK5",
-	"GCdH57xhpovN2fD10VIxuj3OUmo+O6iW7MfvRy3Vdan/OxvwQ0pMyS0Tp5fHA3UBPWTGTSJ85F/INnVC",
-	"s8girQtw65dUa8xO+GjQEjfOc/pJ4krg5O572zWDfgKF4zOqv1GuHv0K/x0/449j+r2d8nZ6/+BsN3jW",
-	"u/l/6pmXLmhn6soPgOLrdNnakw29ZWQplWBEc5Ey/K1rt3NxFBLF1FFvp9Uc9iPAEscKynlRJWaohct/",
-	"qQVjzYXxc/wdPvKbjtrDGiLyDGGpkP8pK+MaoWiWqlPc9GlWcMG1QfJ22AJ/mjqMYQ1nigzCtz+KHQsj",
-	"3wCJQ7z5HtCJT4SrAux9gbmEMCKkDm7kTtRFWy51ECq32K39Vw/0e5qLnZ316Ff47wc8UHKG/ev76vRW",
-	"blvs7VA6cBTh89n9COQkipFpieXxEEaOaHWX/3GV5Dvfn/d2cWbv7adXbP2j6/4EDf6tPgRoGFfIMkCN",
-	"fAB8Z0VzzRa/eY+wl7SI+kGQx1O036cKP0aodqUJDlbEAD+gCni5J0LuFva/IEeY5NxPdJkuBUYTYeQ2",
-	"8CM8cE4KwwADtjxO71SZINhcTt3ylAHKkfYpINIeBFRvu/2Thm1q+DhLK8XNHrTOklHF1MXzf/5spdGO",
-	"4fVRpfKL5xePQErdh3/128ev7tfufmr9woUY6p89TGf7V3Wv3faHHOc7z+VpjWjS+n3vFPjw84f/LwAA",
-	"//8=",
+	"7P2Pchw3kj+Ivwp+/O2GZ+bbokhK9Iyk2LiQNbZHa8viiZpxxI29HegqdDe2q4AygGKr16F7q3uBe7IL",
+	"ZAL1r1FVqGY3Jfs7E7FriqwqAJmJRCL/fPLXs0TmhRRMGH32/NezNaMpU/Dj1+/pyv5XJ2uWU/uT2RXs",
+	"7PmZNoqL1dnHj7Oz72VCDZdi+LmPs7OCKpoz4z79iuYF5SvxA82Z/TcXZ8/PCmrWZ7MzAb87S9wjZ7Mz",
+	"xX4puWLp2XOjSjZrDPRvii3Pnp/9/x/Xi3iMf9WP4dt26FdrKlZsaCh44BgDyWQzOI5MNkcYplRaKvt4",
+	"ynSieIEMOHu/ZkSwD4bc0axkRC6JWTNS0BUjC7aUyq4QZvVLydSuMS38XnMeOf3wPRMrsz57fn15NQsw",
+	"/q9q964U4UlomjOSrFmy0YSKlFCht0zNiJBmzcWKaCPt6sOzSdVurkrRmk7KlrTMzNnzJc00q6azkDJj",
+	"VMB8XqcsL6RhItl9x3YD89qwHdlyswbiwG8WMt2RFb9juv4dThlmLwUjbLlkiTknt8z9Ar7A7pja4ZLM",
+	"mhqiWCJVqv3CcCvVK2tM8ZGdYw/BL6/+MjvLuaj+bTePMUzZb/7XP/9/j/7vn//0b2chnrxevqEmWe8v",
+	"/p0TuHNiyWD3tZeOO6Y0lwLnzzUxkiws7+yGSHsXsnyEA/Ws4MunA7N7C5OiWWiWlnxEimxHOE5PySyz",
+	"09KGZxmhhpg1137Sx57eD1KwioB9X7YPHfL573nOzf6aXxuWa0Jhl87sAnOpDbm8uLjo2R4ZfCe4Oa4v",
+	"ZmdLqXJqzp6fcWG+fHo2sxPjeZmfPbffBLly/6wmyYVhK6Zglu9klv1Q5gumelSYZcj9NdgtMwNqUjNz",
+	"hCEMFenQIPbv9x3mo31fF1JoBsfajZKLjOX2x0QKwwRwnBZFxvGYfFzgE//rv3X3zBwazn8XRmwL0I9u",
+	"426VFKsZKKyt/ZWRJJVACfcRO8bLJGFav5MZUIUJKwj/PLvjbAtSvlJcoLzrNV9aJjCx4oLBr2iac3H2",
+	"855sz85elik333MBHy2ULJgyHAlCgQCVUKbUsEeG5+ws8JnFLmA6IIOYNnOeBv9sFxs2TWrO/tPOAwZw",
+	"z9erkIv/ZompVnFDV4FVcLtJWz8MMasmx8dqGKoU3dl/2/N5fLo4TmiWX1GlWHaj5JJngZmWeWuaNeFl",
+	"ucgaVBe4xwMT/DDP83019Y2SOSjknKdpVtkWC5iN1VQHj9hZOQw/s+sIrr7ccbH6Vsmy2F97Iu+YmudS",
+	"mHXsVFKWcXuGz1O6i31n5UffE8WMGqbmiSyFCR1uRUYTlltRIQu2kyJFgsJ8SSblhqUE5HRPh3cVtRUj",
+	"lrK0HiviFanS5uwi3lBOTwwJO+gSfDab9HG9lsr0EesN19paVUJu4+gB2jx+i6L6HhFFZLQjQzVEa6kd",
+	"RrRX1RWvNgva4tIv7G/tO/vCzj4ULDEs3afdzfWF355gyepE0aKwIjqLVMQrRVMWS8JqO3Q5mGUza74x",
+	"OJIq4gU3TWM3VSZ9RdqlknnYnIehwTq0VCf2QbJmyhnnFKzYBHSVtdi5IIaJaCIgr/BMinujUDxh85wL",
+	"vJvFbDDUCTraqAmJZ5NMjWnPahFxRO6XsXeskMoETm+9Yel8yhkOk4rfh019HjiLcpmyLKhqhTSdo3nv",
+	"ke7HgDJTp4a7L/C1giYsLJWFkitF85x9YW9TQtjrtz2Z8IrldmZGtSG/lFQZsK0ijh1FDdNzf/OJla+E",
+	"CTN3s5gX/nicm8izrhRLqVhCtZlC667t5aXIM7S7GEfNwflWolUxsjU7LxEhGX9Fs+QrmcJOpmnK8fp5",
+	"05B051VoC3/K0V/l7KEIajHLVZ7Mc5mWWanneUEj3ywk11qKubKXhKh3OjRuTjY8ke4gfZRypuWN5M4h",
+	"OIVkrDDr+XQbNKcfXuPjVxcXl/026fG+GbY6q/n3Eef/LKkwPMPVttee21MrktuXF7FPXkc/+eziELmx",
+	"U8Fh8BMzXEff+t/Z2/80mcArwjwD50j8XlowapXLXBdUxL+VKLkVTgDbmvmtIH6PzEghNTf8jpHtmgli",
+	"1jzZMAUGQnXDOSd/RbcKuMQu4nT0Q6oMwZLNfPqA0zWNNWoZtYYqWy55wlnIYG8R6/xZHLm2jKqxY3hf",
+	"Jd1f9c32hXJf4AIU7tsVt4ViNJ24L5K7WEXG4ndAhzT+1ZkdrW/2PzKqXjHc152ty8yWMTGHC49Oo+/H",
+	"7vYQMNq4Zm53Rlo88zIHM2AT2NIvDbm8IJsfHsMKY+RYlipktYELzW79hGUZsdcPTcAs2VsBOg1H3TdI",
+	"glntY2yvZLZH2QZthth0o1jKEx9uazNrzVfrZxfx1M3kdsrjymn+fZL0ElVqRnwQDyMrRTV/opg2fVS2",
+	"eiF2Zh3KO/e0/0JjmbMGhYZo7I+4NnX7hRp4G7059mX6XrSPE0fvs+9KoZ96mBwu+rpHikxSe9/s8dbm",
+	"HOca4zrIuSjtPcBOqOAMpSjm6HNe/Zgx4LuTHFPwRvw98cZf925gBaGrYkaFYOlcGznhanyDb90aGbwa",
+	"a0OV0ZPu5v5aZQ7ZWEBzx97m6G0KNwfpLnxIyl6LojQTD9B7S1q/BXN1fg3+kyQrNb9jb3zMDCNE+6Sr",
+	"YmxftkJsF8eQ3ftIYn0Huobg30kks3XRGhHUfpJ3PL0Dgty1cVAiHa2GhOwYsZ1KLZ4gtPOKFjThJpC7",
+	"8De5JXmZrEkuFUPPLjOaJFRggNyZLzumSaHkgi54xs1uhs4mrmuXFPhiC6oN4UYTyGVoeIqRhuisoivK",
+	"wTPTCefNM+a8QYH0CkZVsrafZanLOCGUQMDaGgINXja8vNMVtF0yS+OPz3vpvX7tVk8jyExMKTpFQDSh",
+	"pSX6RPcnF9FCDqHzG7gjSxH2y96FIg9gR1OSUcNcKgxZYFhLCiLNmikQV2sLUtFISYqZ0xs75A1u8tDe",
+	"m6BWhTSjz763e/nj7EyW5nhkmxJP08zMkWUxS7JPu6lGPe7txpiHS5FKMTrvv+NTEJDfjT38IzfrVNEt",
+	"zX5c7/pMjeryhOG3nqg97rND7IcpO3GKyJyQy1PYpg01LJ2PKMtWdtDFqPXiPqoLlvAlT+ZLqRI23wh0",
+	"1UeMEff9lsbuuatXmsSQROaMyNKQhVRsRrYQAxTSn2db+0/NhDmbRVBgbIr3Fu+WXPeL9FGsFTyETmGr",
+	"4BwzKo4RNUwal80Y2U6oENLMc8b6JASfIAtGcmZmZMkVBInij8vDDtlE6mA2g5CKlMLaXHJJcikg+TPC",
+	"dFkyqvki6wmQr2gR7ZODxK75LyUrWbT4fItv/adcnD44Wxieh3JCbxTYGiHLEXMK5ltu1rI086SyuO6R",
+	"AmK/OvUuFL6id7ZSI5s9EA+t+FxTwgkTcrkt8n6SXb42pHYwHlrt3UOOzcl7VYolT5nwd26Xq3px/ux6",
+	"tneHoMbqbbwx2HsL1RquEuAtdVnJeobZJGSxI16XDqj1i/Nnz541dfr5dSgO86HIKBcxueY11RvJS+6V",
+	"y6EE3KuR9NuDs5jqG/jTi1gxDAuGTDahMABERoL72EdN1rJUeh7IPH8tXO7PjGguEoYXUvca2VJNitIQ",
+	"LuL0oR9u2pUOhBAFvJn2itJlB6Y8gx9KsRFyG05yZcKo3aR76pIbM/EgjCEjzTJMIeHLKg/TF5ZEkAKH",
+	"AF7MubCWnB0Cx4x43b0yh9KHqW9NpEZjemnZcwZO8QJOvSROPMMgl2vcJJPJ5gaedAk6/G4iWSZeME5y",
+	"uziiL9nd77yWaROluXXr7dF2xHR1UEhNDMj9npy193qvovzaPnQaB4/XwzGc2HDkmtdqnnpnXgHZgemG",
+	"iblcLs8aWzGo5URV+xGXXiZVOlF6dZnnVO3GLx9ep7kpuZXOMJW/ObRL7PcfHmbYca5VFftPcrWSyeYb",
+	"bgwXqzgDrX1U3DKDbl6rZIiRZGmNKfOCCMbBB2cksQJBuCEoEg/jFzlAPUZrr499dDzEwm3YO23KYmEU",
+	"kYpoqapUTm/LcEGgMKtRCfaXi24hX98Z1zxPu77/Umn7cerNXmcN11pLvyAZWxpwgSylqkzoKH/HiLvj",
+	"lOdrtEetfUoeI4g05RSdcnr93C+Inlsn91Wy7XyCCNNKgNEQd0ScJsUTXeqJzNmhlniHG/5rvYQ/msI/",
+	"ma6/yYK55O9kllXhOafTNU8rm98JoKehkcU8VfwOZEIWc7taaqCseyGNkXn1V/fP6oGQHfBKCl3mMJWv",
+	"dk1WValNZVFkHGsF3SW8KFUhNewNKcx67Lt9RQeLUf9qe3L2puVKROIPrYmmvZLbCdLSWKPchj5npKHZ",
+	"MT9YCsOzWAp0pBOMJ1hgNbFB71F7MoEqPG3qIphpjtB+UxO+WjA1N4ECm6F7Z8JTJsxcr6kK7LG3SyyW",
+	"3VJNFMudq3HKh8ue2qSCKkPo0jBFEkU9EIJ/TcetehMCMvg6L8zOBTnQTSakIaguA9K+WSHdotMCdXhR",
+	"t1BGxlJSilK3yTR0QwBf2bTwPvJhvlnFpse5F0bSvuGwyzIMHM3IllGEd4AZRi5nws17IIb1fq1kuVo7",
+	"dA6uIDlS+5AWhKvWNFsSuYwTRp/TZ4ICvpBm7T4Nx70dsWEwOvc5lCoxHTmggFq3tL/WFYgKA7pFuVEo",
+	"gTdjyN1RUxu2q82ttly1RKC9N2uBbglW24HQUFl7a9vTIT060dDEvKJZUmY0nJ9Li0JJmqzniRT2xIzd",
+	"kNV70Sn+VnbmW55OKbfI6Ye5VGYtV9YenWPGP5bD3O8b8QUN8Hpp5nI5LzIqmPvAgiabsjhoLr0fu/ek",
+	"tlJtjjQl+JSbUHsXfcvvmHCK/gYLGL7QBEoYoOhVkkxuMQIOTnWOSdYrxSioO8HidrOd2MEMP4TLd1LM",
+	"c66Zvgdz975x6BQOZWXnCxOGZ1TMC8W0LhWb8l5vvLVgdDP9i908SheKbGuP0MdDS+gKQ1CqBlTEmAbq",
+	"pfkwOwdkZUwU25p3FtDfcSfBQdf90FnRVg6v3F9I4uvW/Ev+fkg/MN2uYssEuSKPyOXjK/If5OL88tmT",
+	"yxnZrnmyJjmjlpcpybhgcG4nuBJCV4phRf0Lcvn4yQy+7QKeLodv5sCzruwgT8i/Y5pqNR+4uEpCic74",
+	"am2yHdESDWMcIjL0B/yJKReDWl9rynLB5pmk6Xw4P2k/xUeqTfxAnX0EL1fTDc4iLDgy42I1aEIkTBjF",
+	"5sl9IV6qmjYMqAcN5yrlOKNqBcXrNRgXpG9SQ2i+4EwYYlgOvoTSisLSigtDsIf7TBJ0zL2X2q80damW",
+	"NDkCNe0lu9qo1oy8j/Z1q57VvG7ONMi60AziJOwg1YQ8R7JFRt7LxPA7bnbzLe6ATTQ6j9D2NXeFzZ/E",
+	"vje9DPdDQYXmErdo7PxcVcnhlenX3v/u/h0ofa9SLdeMmvl/4/xWsTOE4otoXlWCVlf6epZdbe6PShAW",
+	"hRCb+5c9Nsl9VtZEmDWEt2ZeeKsodbiznvnA8L5XCP5UYS0CZFvoKjycJaQYdeBxTZTOi7aX/kko5MES",
+	"xovRkNo7fKwmQsOTM/4uPIZk64oDEqZaQJDyihumuBRvqFrx0DXazJkI1B587cBufEm/g1iBFGBLa8yD",
+	"jjM1cIz5mq8C8bibZ9eTvpKhk7SL0RT3jcSTI3iErZSUd8HSW+bKhKr3LQmkAMgkece+iPQ/rqkKkPo7",
+	"Ibe+fGNNRfoCad5K2YOgBYQruSaLTCabniTOzMNixtR9IiljUA7qKqjQRvQ35irRUEhD6iBUjMuRJmsW",
+	"sRvgsZem8c7coX/EvyfjI7D9xdhWImC5M1JqrANT1DDMnXfYUXsCVgpuosuLa1l1L84qrFIMKbqt2+ZO",
+	"SAkcI7NmEO8H6zj3xu1Jx1lTvQ7+YROhEGEt39kHp2fXeDUfUuTTE28c2Jiv3B48nBLU/Rq3iRRsRviS",
+	"ULGL9pPHi2ydD9Q3JS5Ad0GGLhRyQDbxLE4sY9OHQGIcs3uF8rv+ZKs6rwoPS1mirFOuXES7+jGXpcAH",
+	"t65SRDT8zHYSLMPPZIzq6os0hR+1C8SARQVs6snlOlq+08lSnb7hLEsbmLldNClDeY/HS1ppC0QY//P2",
+	"7Q/E/RUSndaMLO0oMyKVC7g4HPovNBE0Ij7qx5r5CYVXIrhev1qzUAL1QxTEHFKtUl2OOzki1BUKe2xw",
+	"n3BgH9fERf8CYfX5gmVyO+8cvlEH++SI/MRUeajNRCaFvnbHVMqTUcsYP/AP9/DH2dmOaQBenLzmSdUh",
+	"fnYNDNKoQo+GUB501ddzuYyX2UklFEi0cSSGy+nXo0l5zFYBz++VZohEvk2kCujZBdVsrhzCaYyTU/GQ",
+	"VnvDKOzCPzTEjDwiLvfpj0T/UlLF0ufkglBDFkybGbk4v7qGbECabelOE013XKzgIF3TLDKyDPOZy+V8",
+	"6kKmBPwN84jNUVv5Hcu4o8F7++Z46ZUL5CJxZw2mBBdYTah/S/2jVhfeEthB7DyHWytUbwnAGXM3n9Dx",
+	"/A03gmkdNNYxT9e7XHO6IytZReudvx+Ma21NJIZmRVv0/NkcKI7cyjJLSe5ygJd8WmUk2qUT1fXdPsWW",
+	"7mpg5vhTdMpfrQ79VIKcctCgf6UmBNe4h8E4iOx7PeXZKR9+Nunh6wNTvIrrs1kA6tF+cIh0D492+clg",
+	"MQPUjcQH6SftAJbmtx5ObMpxnGVySxcZm2ujmNbhpIG3aKsJlmzAhksgPrd0xq+8YyqT1G5+cK8FE8SH",
+	"0sF73fn9R/iTi+E89OuetiQjcYD+Af/8l+uRIa86ie+XTXSkUXDOAdyoiy+xccvA2H/uZt1fX/SMvh+T",
+	"GLCTrtijL8cKYS8ACHeQv0ua86yV8GsVwVwbhnXKUq0ALwr/KSxhqJpzheVZfLWeJ2slc17m1UPt3zYf",
+	"1QVrfEyznM8Dv+ciZUsuuGHzZI05z24ae0PB31mKgwTLm6agb3WRUocQT5+M0f7pszHoi/5AT//AT/8S",
+	"IeltQQ9FNLnBvMZWE6qLsVPF3Z6dyPSquWN4IFBfnsAD0YA42Pc/lGzSpX0JtuG0V6SaT7qv+A49cZZ1",
+	"Rg2Ljkij207fH0CBmT6wSmUmUKcLm8I86JZudyryn20yIMxqHy2ZjGge6ojzFcPsO98EZ0akIIqmvNTn",
+	"5AJvXs5liZVvEw7BIHBg5TvuoOBqUlDLc0DZ8neGF9gN47KReIs4Ev3wBF+OwhNUeqKTGV4ma0I1kXc0",
+	"I1dPiVRkIT+Qp+0qoi/H9Yn31FZE72fjrXF30Q4xXICrboPFDVlTTRZSCeYQCGiWYZK1KZVgKQQKz4YY",
+	"H5M2by9joVzvr3YO+ZYmhieRGZmT4gS6CJY2/OB6LdrVr+yt37isc26QDsFwXMXie6KHQhKVOBDEd18Q",
+	"2vna/tN+7f1i8ncdPHwm0fceC++m7OVFaVgKmsKnRsQIRB956pmFKPDaxxM+HwzCk6H0bXvhCLkm9q9E",
+	"yO2MoC5uBJH0NM/Hcc7HSf7JqO52zhKDh32EC+Y6JBefGWZedhKcCk+/6jYjF7jFCi6wg2dBHaKx4sV8",
+	"i4E3f00Gm0KxOVRwgbew5LoNVmEv2hCJg+S6eSY1tKgxa6bGPVm9vQg9j45hO1d64ATm8wNWNU+QJsO0",
+	"iafPe6bNO6bLzHTRjAdT8zo0wjHDNDJM3dGsJ0RAF1pmpWFzplR0XeOCU90fJnBxAZIxrUnOUk5j4ZU4",
+	"1XN9Ch8/9GZ0whz1aXy8ysGa8k4w4+rZNfl35zKPo4VP7mh/xjUWmEGfbZeEC9X0iaKF7z0ZQj1ZU1WE",
+	"3f3ANSi48IFW7iQmuhqPh29cGCyYUHzZLbnDjAmXzOPDKK2vNjjb4UCXiU5oayGbdUW/SaXQRvqeUWuv",
+	"v3OW/zF6lfi466QC1UntESfhZxzQH0UHhBSC3VSlBOhqpYqb+CZzQy1XvIapAFhbtiyhUzuynLTD6DRz",
+	"zUuXzDKQsJDl1pNdB21jqoJsjNFbukCZ+1a8ICAxVk2k3ndXPe27zViS5oMtZyY3iGwjlIz2pPHiNNid",
+	"ptP9tLN/KhINbV9P4P3ylkM24wO2X5nMgLG+K3v0C5HtDZ/cci0iXvK23sMsJTkzNGvXih0tiBKTJGnX",
+	"WOVITrgj3s9xDTPrI3k30y+RqxVa/AueZeCLXFCFTU4gaWAtzRwuEXDyZenc7jPc0lAeFYxH2JGOYeOD",
+	"kJzAvn8j83vdFPcSGyBNXDGaZTuypToeralKhu1+cudy0+xEfSnkQsqNblZYTCqUCLWOHyhZeGO3rgNb",
+	"um8HUZcZOimGUPiOA2NQxY3OBKeChSy9v22wVQA89LGR/XqPqIDHHvKLa9HQT2iIbUfZfl4ETrIF68YX",
+	"e9Ps740NiUNmzXbo6q76cLwgdKHtVqkskC3VRCBYwL5sHdScZWxGtDkhIuS2Myk7G5gWF0fvY9XXzyVE",
+	"+h/cUdTQHk/3sNAKagxTdpH/9c+Xj/4v+uh/Lh49+7n+8Xz+6Oc//VtoHT+wD2a4TcxgLmorv8mHIHrS",
+	"+xHcZUY2OQLfQDb0mi64JznU66xlQUpdgnJ2WNtVGx+xqzAFQ1B6dY+JmDnXiUVddk58O5SQ+XbL0vdM",
+	"m34DU8+NnHsMugiZduDDHZFWJWsWPtVeZjgP8U9SZDuHAkVJInMuVqSR6xuIv7iJjzmsvLXkulEMKxf4",
+	"KC4D3wgJ+w3l6nuJbUy7Sawxlff+CNgruL93EXjzY51wXybFCgvdZJ5L4UKxcXdPALaYiAwA78g7+8qE",
+	"BLgQPEcH6gUwW7Qhf2PK/A/xD1dYn3aJZiuJD3/HkBIwf6meszsm+sXX7X1EaaKgfB2YGNnaay0TCFUl",
+	"iZbZHasyyZx7fF+CY8ATvKx8CHL1GyXzRidm72+wH4Z5fqFrPh8uXCOwDa4jeFuauwLZFaI9AQnDp7RZ",
+	"E96Mygim3i6XGKa8t13JdU5Nsp7e7/XQS2+79Ls5fni9Wh8G1StSLlZVH6KRBkTX7Rvro+uezDuA/4a2",
+	"4AISLfPhLCwrnewDN6R6xctsQbWuG50d0FDyahyh1468N9nTDNUk855jEPBjXvgev1iJrVgFNBfhTBgb",
+	"vq/eueHM0P4KCBeDBsydFFU6zv4hcUAujL31K5rN5XKpmQmKiJsWOAW+0F6bLb12w2lUf5ihgazXfGnv",
+	"sUlWpiydlNz36CoszordMaV7+idgriU6p/RY/67riP5dE3oI1LAxfRAVzaE7OzeYx5iz0UU8+TKix1cD",
+	"PG9428N1AsrpD+sWOzyTnsvu/o7v0anGm8z3ywGp7OaD7HsMjR1wodFGJpu53cEHtr+nrlVS4yvNxQSJ",
+	"5kvSaJa9XZ49/+eIT8U+7sAufvavv84LqcxtXdfcTSstMp5QM+1eDTBS02BUl6Vm6UHvAAhY2HYfyJPa",
+	"b6SlJo6/3xuiaVhSJbhYTUo56m4g9/0WOTszne0xqEvLXrk5GCzmgY5vnna8GV+OI7vnVGu8mh8wp/Gs",
+	"1tweoxwbvw0ni04LpQKYx4Q2bpX92UoB+XIMncl5Pib1P6mCiINupUAwvz6THuKswWmC0DSbHWRVcTIK",
+	"RmNiQcO5YkXvrvmeC/ZS6G3opoMSu0cLu3tju/nX6AIjvdPhMdeDtNTN2A/qh6ZmqHVCMKxzBFUFS6wm",
+	"00u8Y3ivm4fY8f3XNxkVw6iGrmfmA7bD5KL5pU5hqLcAYs4rj0XSU+8g0nHKVREMGLfxzRAx++EMGw00",
+	"Q50yuz0tu9doe0OdT1r6Pv7CNAFvjVl9L7Towc8MdtDEkgdcfYRsHnJ+F1Vkpv82ed2ne5t6KqNCQNWb",
+	"LObhNrKtirNIH2fjq5MNui5OYQQEx5Q+oghgOWH3MwB8d30gfNJbbG1G5JrFfsgnwkjCGqQq+BkxDjZR",
+	"OGg51TDH42U4P8LHe/pjqG1LKdRJN56/oTidPmt+ZVBJwFbuCaYpRtPdCVssJlKk84WL3OwLx2fTyT8q",
+	"WNRpu98bLvKNj+9XXdI5eAKBgMvIBjEYr5zUuLm/PTpGiXusz6ZSHadn55zDnpZusn2EFSz1tJ3kDB8i",
+	"5nvvrargR13yF4Yn0VMpixcOMktpeOYA/J0GKu5Y97mxksewMp5A7yCBZeHOez3S2ipk2jfe7mtgFZEC",
+	"805m2UsUvengYOMNstpLRM95OaGruZ1e/Y0TN3/vOu328a8Anw9TzN1ChlCvbhr5UM3maD7Ch93P3L/s",
+	"H6qYn/tT9W/7R8jFhxoK0+id1vptUEx8vee0LTwl+VEnsmDj91qcxy08/HF2dkezkunY1/6BTyOAj3ZE",
+	"3dMH9nx9K7JdB1izr6zAmRc4/2pGQVa6aRzllus5coo7bovK09q1/ohotHWJsFW7S6leuPplXcewXGY5",
+	"lJYDFGebHierS5hkDU1KV++l5D8qMZ0EWKdZvsh2HvJgr/mcPZfs7WlR8iwlFNoqcmEk9k/vdMv48mJG",
+	"UBWQq6cXB0DlVNlGPp8em2IFCoP9k4TWgF+q9BjLhBuSl9qQBeA3lyJtT/RyMJR5NRrK7NzE9oKY8HeP",
+	"HQf8/UJb0nXJZQ90T7FnEM8dNB4uBuYyyEDoYgZ0wqc71LiqJvHlIVxzhZy9nXghfuszV2lGoPVik3Er",
+	"CeP3zurq6UhU9+mYXZQouRVzIzOmqEjC/TteLqCpG2CAy60glOfW1jMz8v/+P3lnbg1BP4RiMJtgwTuM",
+	"bCS22IORm+VC7VmMo0TFpG6kLOPQSTmlO91zo5AqRXBYh4ePAiXYFnjYnpVlhifOkx6B7olRB+UberAi",
+	"pFCDgUViwh1YllRB3pdgfLVegPzBZOEziKsOMrdgRC5dFgT0B8P8E66IYkummEhYRXY9I//eIf359Rjx",
+	"x3JQ0hWbQ23kkiYm1PrzR0YVEfb/NXMi7Hua0BXlQht3MRGap909fV5vn8uR3TOCJbakhq9KNmcf8FAK",
+	"azzX+8g9bIXWp3A9J5QUMuPJbgapcpRkdNvRhOdftv7357EsjsaUnwxMuWJlOIfwhtFNnTloNRShLpMv",
+	"40s2I29uaD37DoGvx2DLLi9ikKT2p6rYncxqrIhun8jqj4Q6/jdyH+HwS2lOV4xc9k6d/a+LP0d1Oq/+",
+	"NyYiUOAzr3LLeiT6FlD4rKxArx64Kvm8L8GSzRea4JcItyc5fKwr1l+OTTxuqkaCcX6cqbqPdaf65N5T",
+	"BXAmIeeDzRleEnyQJGuWbIimO02EJAuHtsQ1abw+UY1dnI+BsLlJ7piePssd0z65a3iWz0am2cLoO78O",
+	"TtODUvi6wh6nz7dKbrGu3L7iOxEXTKErqDqSEbfqedVX/AsdUnI/SEOWMssg1b0UAC+w4ndMTFMd/ZmF",
+	"yV1Adgt7vfTSCs/hGbhdy8zemuRK0TxnhFYWT5FR0SX6xahsXI9lH9JyxealSJgylAuz6+2b5k9t11Qv",
+	"t3cfwGUQ9SkMx3bKl0umAibZVW11PI1QzKN5k1yko5cieArmuG8GPWvM5y8H2IiYuTl36Am93YrBSADm",
+	"4gt7JiOIrl0xMQ08qw6vn2MBEbcKDxGXoo6HkSWsqUoxqYGLuV5Ln7TYXsH3csvsTQ1yO4l/Z0Zu7Qvk",
+	"ld1DruvMhP1zNTa3DLyjEdvHuXzx+YO20ZP7biNEnp1jWl5oB30LV1ywZxcVxl7KWGEJi8VLgxeJ616L",
+	"ffRWcdHT67Uq0w5hInzHM5kze8ISWhX3wPbOqDaTOB49j1BTcSjxOvkU0BwL9iNtmcz2yNg5NbdgVPWa",
+	"b6N7s3UaAoJtcGKtMzEUPEcBqs9BuAGWonMGHrZDYxSInaTTg/3s80qt7tVV1wBtJSAWcrHSR2VpRH2S",
+	"K0tq3TD8vKAuh4rUbzqrY+Cy0T3SLi4OnF9GS8jtcEojlJeNJ4ci8ITVYXesbopNN0w4QE6d8cIrw7Wd",
+	"tCNfIsWSq5ylM5J3zuK/jHpHeoS1ZzmKAYK2FOFr/zv/Z5ymLyjxPZCoxvv7YVIaMT13RvfvoAgV/LTh",
+	"Cby6PoTvwj6ejTHcMtCZLeDCgZdqBWjkCjopWJ4OOJ7On9aTvacfxAPHzd0pF7S5vmdUG4fA3jyYvwC0",
+	"GKKNwuO5dosAZimCvxMEf0dQH43IMmiZZ1hRTSeJxMh6CsrViKPxr2DDgofJrcUqqsrZhJzRLOh4vG56",
+	"Hi+iXBBjHIjIo3q7JKXmYmXnZWThO57l9vQUuy3dDTgm47zYiqWI0I9SECLbe8SeDVs5TvNH7LRRC+cq",
+	"gmYA6VMonoRrq2rf6IzkXEhFSsHxRpNLwXYH0MeecWBMLzMpw+rmHUVPIbZ7JYaJFFa8XfMMQiIOf2pP",
+	"qi7uuYfrySGob2hyzsy3c8SiXPC3uckcoJonTMrq6ODFk6/Wbk6Y0QGKkYvV9FlFTqRHsmvaPMw8dEIz",
+	"FrbMc2h44VrcwwarlZVvDmcFkCxpluF++jMeroc7OsZ3WylkacbCNyHStYM202k2rBOpIKVw6hMUY3i3",
+	"dy9bh8X5DC3Y9JOlKpm0RwwoBDpGp0MiWtZmsNZHf2TrPT7hYmtyaScDUmJ1gZ9IW2tfXVxYI24tDXjY",
+	"NBgv1/C7RGbgeNETZS1yGYaWw84fLhpbxLSWhsei6zplN4ddbAUdA0q5eyCNhl8bJSkjPmOXJbvJ+6WW",
+	"0WRNNv4K7mL6CTS40oZnGVnTO+/32BPd6XKLMS5wVvZHkL52f7G08m09nOfSkppRNekOfDVWrWrnBJhy",
+	"4w4g+yw2/gVXNWLyyIDH7+L88vpY09JrqkIA3bf29zgzaoiGic4I1eSOKm7VwszJ5UKatSvv9uYk8hU2",
+	"T55LMTEScBk99wEwzB8rWjZwL3HnF0yRTUsBzFyigOujrnH+hpartdlzYT6p9tDF+eVU/RVOq5neYxXA",
+	"Q+Pzq1q9XAM5VvYqQ/tqZRT7pWTa9GXc1iVZMXWo/S0MdkWwZ4Q2cLNSLKOG3zHy93evXxC95SZZIzIn",
+	"16NAZPBXP/hw3ZZ3tda1xhNyfDOZBHoCIT6YjzFgXoA2dFddgdsYeE9D5ZX/qkSNrkR9oOrSBy75xErP",
+	"I5R11u3rexrRO4yORtChbsWPbfhfEOP82SK1mpQCTpHUlSkIeWg1mAYmrGN+O2QQYxzjbNZX3befHN/8",
+	"BGYiwAoJNzPXTCeuEmGwdqAFlRaDWXRvrLtO75R6Aj2c06fH8q/BPO+DyzkAyfkOE7teYXt0l7Z8SE6u",
+	"zxDTa7Ao4czWlKfnxDcXAVMdXMzaB83wvuK7D9nHZ+5jGnJ4d/oFRNW9bsZcHWcY4NnenOHl3hkAt6C5",
+	"C/r1QWNUauAv3XaDIeB/7Gcx1wUV41+8vIr4ZGInvMRq6XGE3nYa4RHyAMcgsurT6np8LZMyq9F5N6W3",
+	"HaAajZbTYepvuMC3Ck43AtPREeXL4HE4BbeeJZv5wRS/uujpCB/b7qPyXE720iaM300svpmUC58oOoqb",
+	"eGsf+h4bU7SKajt3yrwwO9fPO/Pef8skPKsMNnMGBwRr4uJF1QJUcvc0VMbpy6Hau/gvwUqsgCq2m4eL",
+	"1akPlUkFDYcdQMGS5+kEjm8qU7X7Hzzr4Nx4md65XdAhIc/nw6p1b+/ZV6ZDDB7WEWxpdVr8IJOLy6yd",
+	"ClCKU6z1BvZizwfjv3ZrZLKxnwy3UkdnAMBTTQRYjpLzMtSv8UfwqdhlEM2M9qWf0McqIPFTQbj8O4dh",
+	"djn4SCRy41P7YrkP7QXLbUjiUJVga9scopsw1QQ7FA6FyzHXBOS80SL0CJHO2LqLtmupWWn2hT5KzcXw",
+	"Hu772mWU48qzqQcfiKZ3XGO0ty9PwJ6OW6qJe9SnlVs6eIM7RiceAJc3BTX+MO2Zqt1clSJsE8KtPVKp",
+	"LPk4PB830Jmpw/BuFhjcuFgKgMFrWZAGyGMcpdHMndB5lWozn/pSdY703PsoyBvc2KA5T7OdbMboHdNQ",
+	"kGnNMQG9ruJ55ntVRp0eFZZ58Bziaj4d2DeY0hH1HhyL0QBspSqkHjeVcX/fuKdDZ2LHW4sMcqk+mO7l",
+	"wXZ9Aa3llv0FYNlDyCPOc6NYLu19YLM6Okiyh8GssGj2D1rsIDftjD38XO7UxUHKLcYeVXVUTelRO1wh",
+	"3hNIC6YPUEyAqSa0PGg+YbMCdaJD4ehojoZea2qheqota8TLd4NxbR7vmydLbKNXWyeeYgP2ybFb79iT",
+	"MJWiU1+HOizydMNMyXArHioIz6t8TV8AAWAjfLU2vhUC8GLg6nV9cv9Q/xH216qZnRO9STbSZV/5xd79",
+	"ORiD8XUSfS2kmzmYEAoVu6rjufbkbm+WF0QxcEpqPMGsBEypixiv7IihpHNe3ZeUk9xCB59AVWpRhLTF",
+	"JfuMfigmnQNSZqZ+6VFPW7Ym+DakS8+tuTbfDKKrY1MTrMOy+rkqy9k2pG9SNl4bUvzRVXiqx2rnO+hs",
+	"6dH+XowGlPRNLWkecMYZHb5xNPc9mEFXL3mGCKKGfXCGMRfYHeasSh4Nwsq8Yxl3VYXvmTDrEJpmPNyy",
+	"7x4VcbivaVEwMRHOeULz3rGevVbZreWWyKXBgwwnFNkLBbp2dAo6o4Jvh3gwgKrwct0zt0O+wIyQBI5m",
+	"YVnLKRdcrL7ny4HmmYdhtNdYJdDJRDrRiqBRSnf4UrJLsj4MN8zR9w6JOJ75LeMzcHq+j3E496y95UNP",
+	"MVr1JI6x4lkNzPLQ6PbDi2uUwklBjCyaaVyRbYDu0V2rMn3bc5xse3v6NsH321Hp/XGCBOqTip79wtLd",
+	"UbBuw8mHbyJT4UMNpMN9TN5LspLEyFnVBw9PXa4d0k0amYEwWdMNAxnHN4u8YyrlSYQvSXC9/od7GJAp",
+	"cQf541OaNVNzzWqwxDk1FYZi/RuAYKx+4eg6O7PX+DmmSllRtEtJDKZtnqE9MYdsj8AZ220LtcYmEp4+",
+	"9RLbZA5KoAsVVjZBp8XUKIjcO+deOCT8f1iI/0hRnU7sf+/5uoh0DIXwr/jkw8Xg94AOJ4QV80Yn2FjH",
+	"b1zsfP8ixLaHvIU/xbrweuPqwajUA4XFJwVeA5DVJkrubo3rAd+Mfgc6kRqa6eh+tw0PWSe4L4ziTDfb",
+	"FyMO69fv6SpG53cRFpHPe73fXRuHKqzclaLZvnLx7PK0qxY94r5yAKctDE4hANG5lXvW1nZ/jawul+07",
+	"qWIVboU9LPVabsWMJNgImCx2TVwTuRWuEB2z+tgdUzuX9ucRcUVKEqoUZ2lVkI2Pefu143DLZLD9c89i",
+	"3IU6l9o4dKPUFctTg/UMltTYzPg+zTM/3LsBZ0esXE9Et64Q2zEc2tsMjRq30Lrk0Xl6XZnfWIQ0Atu9",
+	"/9mtVD1FJGF2xM3gQ8RyadWnFPeXSyjFFJ40zdgBHm1cTYPkdc9K539Gsezbnd9Ya2ikMQdsusmWxjKj",
+	"xsBtFzk54U0orKlRrKJfEfFPb6lK5zrjReC6Bbmcix3RPMfM40VGRfpoKVU6ydHQhlKI6vveC6fMSqNo",
+	"NqdilTFL0NhwndwyNd9sg6LZqKfxSagvXCYralNKoC8g4bHNZqX6pWRzEarjxYo4go/Y/e1V9Yw4m5Qs",
+	"rX3OoRf4SO/D/U19/1Y7VQsRJ0qzgOSHpTrE8CYxYvfeQfknVC1qDIkYU36tZM7tvTn6lekWJsuoNjyZ",
+	"5zItM0ukEJpIw6M8gxi6o+0eQN7VxZd9qAB9TVuZACS84LjvAQhksWts6xhndWR/2JgXoXHjg0wx1BQ2",
+	"XneHM0r8Ng3ZZ2y55Al3RY/+wXPyEmoxWusBxbrmWfYC0FgKUA6QP88NoZpcVN4PgzrpBWGZZlXRKfRU",
+	"B9w9TF1bcBPp6MupWFHBNJuwBWCDLzO5nSPwRphtfxecfuA0mxH7PFadg3VDiwYN7LEya1BiBmSY1WSw",
+	"lLHbZ4ORgEMPnE7GhB8+kVCCZx7556OHgLjOvHHU9oxQByCxbtPFGXVd/tDsi+xsoNhZmLUM1JBamj6H",
+	"qmrAlH1B2IZlpUifW1PLUhtwLbW9DaxWXKxehCTxOZZguy8E2fG8PqRQdveoCY97CmBCdvUnq+Og/pfW",
+	"xd1VdzmeQ/9YnLe9gzWNjrW7srk5wT2sEpAQR/0MgnesQnKtpUAA4nso5oseONAwtIgz7tst9Rj2b1et",
+	"C2TD6Tjel3gwppnEXgoaNXZTTXAnkz0FcvsquNsVvRp7wE7oa987uWvIgRmGXTztGKvBv1O3ugwkOkzw",
+	"5q3pgpuBbL0qC4x6pPFGQEikRK13Zp2TLbYjpwC846N0e2UEvZY4RMXmdCUjyj3rxsveLch6KncE+2Dm",
+	"SdW4apAc7IOpWxYdkAoPwOfzRQDP9ubyoiqsTBQtiBUlTL9CXCLkKHHCFVvm5yKW4ykYzdDm/fLqQqnu",
+	"rrbUkFAd9wGZdxNabu2l6e2h9N9hLrLhq7WxJ6S/vcfoLo9SMDabHxlV76hhrwXcPPqy4wKtdyrPoZPh",
+	"/ay23vQ33LVtCW8KRVe57CuO2FR+mWVWcoadGbHxcfuVVgz0iK2OZt4JOm0OPffV4U7mAaoclEwIwHNi",
+	"MlABQpHE3Dj4BzYhcxsM3vjjeo8sVSbOtOXAsOxDMuky5fKa4l+YGrjt1nu38kkao8+68w8JTCa1PiBJ",
+	"ZlKxT3MDnEKYYJnmMFsO3pzZsULUgYyLiG2LcDsNqCC7f/S8XnbXBNgr+atSjGHI3q0taXpK7y0Xqzk0",
+	"C5hQIsANw94CE7qSzqETP2BmCkw+it5drZc/TFQhhw/bexwEcXTjDIqKaG0ehif5OcaEAjMN7qIDvLUQ",
+	"uNnM6QeuvUTmXJR6Dtf1ObSeKQ+7v7mDtE8gegU0KHwhAQi7kqPW07MTG+LS2nCReuIgE6AolKTJeu7d",
+	"DcH4LPyFJD6G7V/y1wr6gXWQ4jJBrsgjcvn4ivwHuTi/fPbk0vuNKi+KJTFkV/mOPHSlGDa3eUEuHz+Z",
+	"uesJfNWV9s3Aw6LJFSBpkX8nuVSN+YBTRyIU9Gptsh3REqoS3BBxprdL4ok4ECCJB/JvXDuZPi/ajZ3D",
+	"WiabGSmgheUdI7JgQteexAMcwU5a6rzd/p7iT8cayV1cBjsVtbrCWxG2e2Jq48sD9Vszv9tNz//7OMpv",
+	"wgBhzTisD6XaxAvRfgS4lU/WIH6fNjhGI00v0MduotlpOhtqqzuH3JMwemmWkQz2fQPyLCYqBmXcU7La",
+	"WSKFzHnSt6Ugc6lgKThQJ2SFLinPmgn2Ades1Aw1nsReAYCaSLNs5qrMpYJ2ToSJFCC07JOWFBr6QCA4",
+	"eAbo49gcrpMi3T+3Ddv1QZJUcRmuIWQDHcdCbpaML1nf6t5BLBp7lon4aWX8Dk7HCdyDfLspLxRUGSzI",
+	"6pu7g5FBRAX75POavF2qxAzoEMzHxIt6LobKIo+TqQfe+ynEAmmc9oZhRaAS+ztqyQCH9RvGmfpCk6RU",
+	"d9HQNreluuN3NLs1rAgpK4cs20Pjv9E7RhZSCYhCrqtYkEQEMCHjRXTL+KIc92b+iI99w82extyAAnGZ",
+	"fA2OtKnd1mQtOe+K1J4K62ykDnX2t0BrL3cU16yhpz13+7S9g2mbCoH5L/iz3wj8WaCTAP41hRDji7qz",
+	"tRSEkiKjXLgMudh9Ph08rZNvoUqGVY3c94BwGYlGEleqh4Fd7LJaUNiWs39hsLWLbQ/MLD+souZ3BOt2",
+	"iy3dq2RmK2aaqTt2TtC8avZ8/5yB3yakn0dnnDc52XeG3PqM/nC4Z5ItMhEnrbPbAjAWlR9DqqEK+EBM",
+	"ZAocT7zGnfUly09Tt1VxRFjLTtp4cVpzvx6ZZWkYggJvIvbvs0qxh+O+VS0h+tw9+ss05KEpKEsuiDqJ",
+	"PkeEC5qG3wMuKDkKYnXjn6vbHlUrDECQWB3m5BXzMQz2QbK0nJBYgB1Np+ztcVCHfddZbGYB9i0fzS3Y",
+	"h5yugv6YdDEh9D+hJlObiFq7W+NqlO6X3RAdL5y82bbcrFNFt2LC7tlH04RbWwdEMBa+py11s+4Rg1o7",
+	"dEzdJlKxd6yQ6iiJXNh5Oq7EFoZGXWeYunPFalG65LV7o/rEnr9P5lxQe/90xfYng/CUBev1vrwtjTXb",
+	"aycL2TETdzW/k7zXA/CjNbAEu2MKr/xSsAPq8BoJNXvUavKkYmprra0ZDiXANG3NaUDnX9O2EmNNY7QD",
+	"I9TKUgILoswcQD/XRNCc7VfGpYrfMVe7cn+ASLQWoAajWWh2T0ghe3FyffSP8j3H6GN8S69Zlh1xrZhU",
+	"q6BY/ijfMzTZzNfMSsVxAEBb14iakr1SXzwAsvTBaNHb9a6Z89zw04LnroEPZIWw4ZeLwSXYDcNC37LA",
+	"YbOQxiDkT8zpjk8fUGa+UHLDxKRDbVHyzEw8BqfckbioMS/DibiTCv3bqJvdaoiqCyqW2FEoZtnGGXZW",
+	"j0bDO09xWngr0EujYjTd4bEy9z/XWZ7IwnBm/jQL8Sh1+wfglRpZRI8miwOkfAreZVez0ZzV7hHnFkEo",
+	"E7dFGzuiLW4dWnQke1YZuQg2OVSif8vMqTXnNH0zRfSn+CajJaHb0qvJkB4KHiOgblX1CeLptyaIPiDY",
+	"9jnxnrUZ2M075hFXX7j4ZUJzBo55qJCiGMNcMCaqen0uEvbC/et5BRprH0MX+Qv33+eEC98AGtSM73Gp",
+	"Zc4wtMY1kVv7hlM//hWrOl7g1biwv4WodqNwSrAtJlOJCrLvDPGN4bFGyrr7RFCd3Xp1NmUPKLChcpdH",
+	"XCFcbOUc8NsAX1T5nzX/MO/AujW2SCstaBPIC/o7oBi751wZWeFzhaY3N0WTvKeP3A/Ad9dsNXNVNc4F",
+	"7Sq34X3srQ+95lgmxUoTI1+4cPTKtUXkEo++jPK0QsvGQkDf1nUr1aZuFR7Roy6nH1qUmtAVbbQtf5H3",
+	"FsTBmgUe51DZdbRR9Zr354ePvw32d8i7dFvmno/tVuxZ5qwSl6eHp/lBc3d17huRH5MVk8ww4dk2eRTR",
+	"It7E16ecVFB0Fcj2gz5hjgk5lAFjAzousDoW3rO6cTgr79mz4JWq4eaQijNhaLhwuwnuup+iuZaK/48U",
+	"GMv3Wq71yzurFBOaBXVbtdHnmKMWEZ8cxNKtPgcJtPf9GNhGWJy2fxsYMu7sMfZWZDsv4XHGnrPyUBxm",
+	"rSOk5/QW6TeVq6+bAgHknOAEBmWueyMmCRX26FalINQ4fO54/xw4kCLq/F4pbpjiUryhasXx1gU/xdtK",
+	"gU/sIbZJxcZzKguacLM7tKfQ5CoZxXKW8gmIdA6+MoRh1sBq3A8puM4VXNjDNQ3HJCbFDuLveqUAB2xE",
+	"X40tdFMUzGFtpZKhhbmm7QyvUUYchjcZ6rLVi+zYAn/04lptqN6t+73Lge4kljnUq0zSlGScabJgZssc",
+	"qDaYQwA7hM2f8aAuRerQJFogZRnFw6I6xGdEqho5VDCypXq297YzChB2ikAFOpHLnwQ01WBbpk3dlvWc",
+	"WInCRvC+p4ZHnvenhm63ZhVyO3N24Jphh8ytZz7MGGeRsaU5/0mczXrC9rEi17QFo8GiCsUsn9lAOpBr",
+	"EITG9tbdfzxwQ6CI+5C2ZFzpEARsgXaAz/+okGBxLtBwBq5WlrQ+qzSyrxlXIJWh2Xg03L6GtaGA7vc+",
+	"ewuSU5qdc7l2zfeNhKSq6MjufdAYPDpso3FxJR77rPcc6N3AR7nZg2Y5zd1epDeNEH0n7DLZmXVIasJB",
+	"KQJTKvvjz6lSR8S4HQ5nV2z87Hrp/A/OtqEMo0PwNHxpzKjU+J3qpzdR6Jo0D4CgTqnYjbIBnKT3nKz1",
+	"IsJElsnmWyWxnqpbxXrnAel1+DgFaEVu4HTRjZRS1+eNih16mbbDXUj6GptM6nfAsmkvTAYXntiAQbDt",
+	"xFoHy7mJeTWnLCcYbIZbn9NoiFS5kz5T0l+tp6ZF7m+YQRCPt023CvWIHly51hWRWB6tCpOpAQW3ShdQ",
+	"qNvGNqsFamFojdaR9I4QdOWuJeRdyvRubuh/ure3C/fbTs8UBy9bB0frjilofp/VWYNnFZh+MFLVjz8U",
+	"Cty9vVeHMVgNfLgauJcex0sGsrwrJnajRVUbvDkfDemkPxGmRpaBmQ/mtTSLeEL1gLENjc1ccT2t7Ktb",
+	"jRerrahK50wpqULdPBgTWynTLyJ1gnbr7+mqAj54umJEigPkFfdYmzR7tTzVDPZWF+LXe6bNdxyNBb+p",
+	"77gu0X2Yprt5UiqFbZDKzCiqpeBJezvndCWY4cnc7ieOTT/SHZsXTDCjqDDBnd5o+nTcLr5vPRz1rIFZ",
+	"7fDsIjvERbVRO37xyJQIqcQkuibfCqo1YvCCRJxV7p0g/Q3TJqYxF0jHXpyVQe6vn0RYsvC+1E3A2RcE",
+	"SFvYNyMVo1OvN+xDwRXTk96ZlL3B7uTmBGUqL5OEaY0212DeQYMordUGGWDpeki6QJuK/eADT768Jind",
+	"OVTQKQ0pj50xE0m/Xiodw3GAYnwCxwF8+JYlKpQepqvfd4KJa7kVRKILNNAEw225iAXtZVhswKPmBg5N",
+	"+O8ilYfIXZ20Fwx42NvgVkmAoZuU1bfX26o3A8/OXAQkYVICzS7slKsWNzw72NmLkUzBv+tgngj47ClG",
+	"BtdUYzn0WWB7S0C72QQOz+94JnNmFNR6QOYwwiAXLOFLnqBLc0aoIZcXZPPDY++zi7iahwuesDzJjoGP",
+	"zDwoaF0CNa3SqWrdsmcqdxIRIvGqDoWIAt/mtHs5u5NZuQ/GNQzVy9IgI3E7VO1RTB10+EIT9iG6aMXQ",
+	"Ua874KRBtGHTlB4F4zkBWts/2/8T0hBd5rnDc0UXtA666Ft98GKxNf3Nc0RWvoISxhv38FBz61b/Xt+F",
+	"9769rZvC0W6rV7O0LRAhNeAxQodB5Vg2oYTEfsp+9hULI8YcFVnTufYnuUr9BG+qd0NfxrSfqd8Mw+T0",
+	"QXkyzCzyGUbNxUQy67AeEg1Q1Gp1Ez5QIQME40ZDAaVNtPvZnRaVup0G11d5r/djTfUmPbCbvK9r9m7u",
+	"5nbrnXY9cIixLbipJrZDV84P5djnwZcwPaPodwjVOsMNA+d2wZL3lKCQXLOger91PhKSsjsOu9IaIFIw",
+	"4of8ou6TPaGJq9yKOWKgdsYDsNFWN7SFNW81y5aEi9bIzzEZUJYL41EEFDXW/BIpxuiFhKKFijpY+UYz",
+	"voltpEsNm+s0li7gv7KT/gKnMmEQ1/11M+zFPcC0tF/X8ymp/bMzvabgMO9nUKPfEhikmmGui+VRIvM8",
+	"zoHXdGi3h2mC2gMvZ0Qqh6VYKJoYnoyXx3YIW7OzucJKFged3H4Lha/C+9gM3TQmwLUoV2vTaQ/Sz4Np",
+	"1+vvkV7vemAMHDmneX7CF/OBpo8XPkQJmSaQ++lKjB2yB6PJmukDyk79kLMBR4ADnBq09jK5mtvdn/G1",
+	"lOm98XF1QjMWXXtPMzbX0Y+vaTHp2Qmf7nXC39RZYnZbI4YWoWRZKrNmCpolzFxbNUh+WzGigKnpvTo7",
+	"9tiQSANP5lmXe42FN8jbWF+clBxiZsqFZuqO7tvmE77h3NDhZF2alQd1JscXKx93nGlRI4BehjBzkJpO",
+	"dxyy0vi4lhO0Q1buisTcB4YXfhlhUrVYPCBJ34SwNG7/YP5I/oOwD8UfHv3BPAbh/ON/gbj+cQZ9pTDu",
+	"QWpxRqxIxe0ZkTChpYIeRVVKWpU2l/ElI8hf4jCU7L9KxZx9g01IGYWydrpiWOgOF1AoascjqM2iNc2W",
+	"cxcqi2fXQer0t6k0DRNm3aFQm+df7Zx9Qgk8DD7GKtY0VZwr3ddRcW1V12FAUEwdzAjNfmwXbzsIRQ/L",
+	"Dzsdmlo1WkpUQIIw7JqlZRZOTPhRqk0A7r3qexpomG7oguoAHVm+YGmKwl1IbVaK6V+yYDwLmlRNTU+6",
+	"f+2ukNsJOYXTHZ0upBO80E76UsNSG7aUa/sK41QVd2aOhWG4ziYDZh2vHZJ6XyIhDTIpFTe7W0tnV//B",
+	"qEK9D8SH4xB/VX1gbUxx9vEjlL4vZbhWYCHlxt1I4O6o17LAayJoTcUSqeB2ic2vQ+npM7w6KtfkFTL5",
+	"jcQu1ngtzeGGiQnmZq2YLwLQcAUtmCwyRqjeQBYxDqTXfGme+/GpN4tnBDBhMVP9Aw5KsLHQjCTwF67h",
+	"boVoKvCkv2yc/yR+En/1pXAz7Bk2gzv4rJHiDpnVvt4aUtulIH/6k79R/ulP5+RrmOMv0J7H7EBv2ZWU",
+	"gkM+vv3Znhvn5D3PGabH//39q/OfxA+gu/A3ngb2GHNJ/JgtRpgwTHn05mbPcnePm5FMJjQjiUydozzj",
+	"9gRkqSdmyqw+ggU/vbggOc2s8KOKALBNd/XGjfuCPL14Slxw3/7jWdWDnriCTSsXhEPJIBUAKI3O+Bfk",
+	"6eWV44ArCfaxNXvtffGTeHp5jWE2krOUU2KF8wV5enVFtizLHrl5LUpDeF5Irfkiq4rijKIpPPwX8nr5",
+	"6A0wRCryOmV5IQ0Tye7Rd2xnmaWhr+PTq2fESElyKnbEblemjX7xk7i+eEJShU2nzsnXSknHg3ffvCLP",
+	"nl7/mRRKLjKWk1QmZW51GpYmGG4y2Frg3rcEaVTUPz+7OL88v/DwRLTgZ8/PnpxjY8SCunTVx3eXj2mZ",
+	"otGzwtiqLFzThtfp2fOz77k2L+EJgGjzpbDP/xlWtvUjjwHw5+zjbPTBV6XSUp19/NlqMV1IoVGLXF1c",
+	"+EYxviFSUWQ8gck9/m8XYUQpGQ2a2yXcYH71xy7K0EtSuDCa69TQ97Vqeo9vkCWoAMs8p2oHMUlJUp46",
+	"F4crV4Grs2UXXWkwbdPcbn+DRLY69cMjPCTwT/BNy5ikvtXoxyjFj6yGgYNZ6gCz/D2IYRu+G/swHg1M",
+	"m69kujsaPe2n925dH9sHkVEl+3hCnnbmEOLse+zrall6DO7ai7J0CsWZh660qQKuT2SL2U0etlh9x9nW",
+	"GYr7vHadPiL4XPUEOQWT3dc/NZ/3p3FyVv+NKfM/0N2l6uwCZgiYGHCuAyJ0w9C4P89l5kpUR3mOT56K",
+	"5/D1T8/z7jROznM3pGO0h3M8CnPtNx4tq2jNMH+rBvwn4nB/g/8H5nFoIifn8jt3E8ByxcWOUIQGJFWz",
+	"5Ptz2t5OIhkNHWVPx+dgg81PwOZu+9OTc9l3cW1EC6FCGNN3qivlcdjtauZi2G0fPSG7Q83UPgW7O80f",
+	"T81uOx6hUGkHd0O4EFWl6yG/AIrAUpbq0Zqv1hXMzL2kwV7WH/l+xyPS4EOQJ5KG3gScB5aGUNbWye10",
+	"B/DEdKubeq0K7s/nqmfOKJfxyVMxORz9enAe74VqT89iGJIsuQlGWg7icCPXrNcV8qohQx13CLer/KVk",
+	"ClArIenf1z3G0dGD/P22PCueIsPOFeiRWR3FLc/IodJQM7iRLbXH3VnPFsUjyqF5THVtNXx837FdDCf+",
+	"qnbvSuE4cYJbm1vJhP1/efTBQ9y3ZIao1JrRlCGiyPcyoUO4DO7Rx9Vz7rv30hhW/VTAMYSuXV4addhm",
+	"mJlNuKhCBQCENUPtApEADLARbWTRPkFC4gchgn3d8vhX/+PHXjXzLTMNwTz5vu3T1X6iDQpg9vrJ9+uk",
+	"reiXgcrz5wGCP8aoy6NkzRzU2L1G6lMsr+znv/Fw+afY7PhxGOeTnPeN8fuEx+FogVUNJTUeaOa+PhoX",
+	"X9PMtBEi9awKBjEX4EpnoTjb/3EWK4lelGrHu+63+MAXDU/qUznmKpf+p3HI1RGFHp5DaOIYXvbKra69",
+	"q90lIrqEUauGnGLG3yBuL0D4VsnCmDbDhT1JSArwVJgpcwDzR0zCiu0RBqG/Z/6uLUIUlVF7sBEfP7ZJ",
+	"6FgyxSB8B9F8nPvvwCCEdXwacxBJGGA9kpgd4yB42ZQeQrHhi0Pkhv3fQgiH32yZMISLGaLvKN8592xY",
+	"bDqGHD7x+Ff84ePjRCrF6qquiRYFfGTMnsARfi+C+UbmTJjPTDAdjY8imW/kHfMJS048jcRkGVh61fRP",
+	"MZplO0TBrIWUal/GykUNvikbMFIGhVkxAlBD9xDebZVMeCrh/btI5e9FcutK/89GbrGE/0Wl57iAxCGQ",
+	"pDVNAduy/iMmSK0o6EAvcPaxlVWe/BjGm51QV/grsXbaHxOust3MG/B1ml+W+Vaxme7q6XPy2lgNv6sM",
+	"/4xrMyM5VRuWnv8kfuzsH8z3yqGVY+8GOidvRQapvhlrT6aaCFkwam3H552DJae7ChT4J9FsPmFvIkwb",
+	"PweXrTVhn3os7AGbEx45pQ+yW7WW7RyK7pIbuzQgKeYzQo5xwNaFv/y+LV0Ajxt1fAK37D1YuBzk+16D",
+	"8YNwBUIoP5fY3XRM2YvwJAv4ZZq+cj07fvPWr5zkG7k87sh9N2TIWeWayAJQZT61S/RtwUQjl3ZJKEoq",
+	"nhZGk7paoFem3BW7o7usiSGTzbCP04naaTdnr3cT/3gUtzJ8yyObQzfnWQVHvpal6qYeRJL2YI+onU7H",
+	"HdriymMmjOIs4oT52j34m079rVayG9fUfjccSTL8xjK1lDjbxXVP8UBP9kgVn0YY7HEOJ8cBN4D6231n",
+	"yjfc/J7OlG+QWJ/X0XJEt8o33NTCak08SgpoBORhAdDNTjeg6ORyefjZ8JgLXdzDdTIue69xgN+XTeNp",
+	"9rsVwZeC1JJR6WQ8Ll8QSgTb+n/a66AyWN60d9DCRXeKeAJazvCh+C0+8ps+DmENkc55R5L7uuO3UE46",
+	"5SryCgqev3X4RffbuSfajzi5B96AjUE7UIasMCfgExMrLlhjk/ha4uF98rp66je9VfwyxndLRZbPJY71",
+	"uq75/o2fe34ln+TAq8h46mhWzvWaFtDczmVN/KHu2dB0WBJu/gg2mISQVzeJPSAw3XOuqprv3b5vuEP5",
+	"++1uXbuE8W2LpPhUx9sbdMx+lqcbzO2BN1s95qc521x+29DOuPEArv/K/YUKXEuO8W3mkis/+dH4Oi+k",
+	"qnkYt28+PBLpPlUquI4FFxS43oXkuGd21j2G7bIBylj/gB8hsPrvuWAvIUXvjwhrQZM1PAa9ERGXUS5J",
+	"8xWk3a07so5Th8dSJxozGPE/b9/+QBBYpD1dOPr/SKibIiYXshRegsXB/H06IMTnMHkXFkOJGxWePf9J",
+	"/CANoUbmPHkOv0K0BW2kwqg7dn6xBCgLe85eX1zMcAj4C9muZcZeQPlviuNzl3FYuX0BhELjSX7+k7h1",
+	"zdF9E0K4m9q31lTlGdP6OdxhEbEQ3e8pTGrDCgPA9lNjiB6NY0SdVU/9pg97v4wITVQt+FMd+jc13OVn",
+	"efBX83vgw789bsAAaMXLvn5PV2OxMnjmGHGy7xH4xm5LzdBZ7lqKYu2Ag4CwYmAt8xXiwmDGjzYEGwWV",
+	"GVWgsMCYX/E7q3YIAPyRLW/VpMWYKl6OH//qfxwMtjWk7uS7sDc/uJ7Dw3IyassG7LmCmnVtzhVNEjZ3",
+	"xUQT7+fZmUOo7N7bwdN+uH5YAgTRZ6IYLv53UAwvwRntEJdwx7t/aJ+yzk11jk/b4Qpa8OnHi3LnYEGC",
+	"exs79X2FDz1gOpDCvHpQXoAQph2wlWuFGs4Iqv5Yj16x4PJqFt9R7OL8MgC52NvW3a7ZmltGgsPknDQ7",
+	"O1FN8jJZ2//6xDKqDfmlpAr7XYRW4rtYFL7767yd6zTab22s5dr+at6BL6hhh+alNmTDWLG/HssJwH0j",
+	"a9rHDMFYytK5b+kQmLuHImxPPTjtGur5lIYeyrnrTjlYenS0QhTngZMuYr+Atq5NW9xt1KEqEr+XEyl0",
+	"mRc+0WdgQ79qPLm3q/ublPmGDyF2Q5ulaMAlP/pXOxTFk2mSd4id6PqqQUahy5NGgPDAuPbJns3WD905",
+	"MHIFc16N3TNwKQzPpo/882mxsTyrHmhbvOGJ8n2PCqaI1QnEzKAd0krRHA3lXAq2g79DOPaw/VLIoqrc",
+	"H94vN40nH36/NEb3+yXUq2wFjoIE+xVD7nFzLhi27pkMwmHHA7C8XLHj7tuTXt9r8j2QDFd92VG7w3nv",
+	"+7ETXVB7q6MEeq8CKDcRLNkQZpWFWbP8MGnWiVRsTJBv8aEoS65q7zNRAR+zLrFjFmKL1NMr81OKI7Dg",
+	"AQXRil1CtfMwuJJlj7+b8hS9hdrU5QcHyp+RyWZM/EwwV+q3oEWajctPzbb3jVoSZpWGYg5ommuSAcY/",
+	"3CRyYOnaaxtuQNXoifyTY/HadzIYrw1UcOCk4VbEwT296jv+/N9iiU+HThzf9z/2/GInNjobtOCiogU0",
+	"bNz20+MgBXlqxb1mWXta3fYjv7WYohXmuPQ0rKipejrcyzeIm2xing3jd4Dq99tPsrGrgAUVD55ig30o",
+	"pxbMxPv5Zp+wuIb69nGwkApIRzlKD4lfN2sHnnj8q/3PoKc/LI/dm2+R0V1d+uNL+QYvv1TP5fKga/eo",
+	"4/oHKVjTeX1CzdKLTIdkO9iT/OTi6X4Pix+k8d0Hjmh0VOVZ0ONgZs8suKQ4WNPCXmYqTkbpt0m6y1Lx",
+	"B6d0fw4I5/0gEVpfH4FEgJqe30Fif0WvT5Li2LcrakyETxdgcXOoW6x4kCenQbGNpEMxIFTsCPSw8VUD",
+	"ei0LDMvgrwF0AaJsul1J7npnHKaNo8rpfheVdJ+uiC62bu4B1Zy/tvey/Rv3gDuRTw2jjpPpOd6qyR6r",
+	"C4Y/iyAGtWD+mPO3YDidZALG21Yqs55VsCfQ2EfRovA9hBxWHNeY7QRpFolULP00fF3LLD3VwfU3maW/",
+	"kwsDo/ozO7D+hjfhT5NbMvHIuFftY5So+TIQP87voRDkk9Y+9oldVQbyGxG9XJaiKvjuLwGpnvptl4G4",
+	"ZUSUglQLvv8R+TUFBEvFTLKuj8otJphQny/YTIdvADJxQxau67Zin+YItMY2TQ8DBYhUTuAC/b0chY5a",
+	"/1JL/Uh4RlatGdPS7GZEu5QrSjKmNUlZTjFHvtuJY1/u93PlusLLRfqIpnfc9Vs6vgC/TO+4Zi6D5Ox0",
+	"csVF+hLW8WlauTRn0BtUc389wsWCGnBF0o3VyMsZZE6TxQ7+24L2xW57d0xH6ccBKTmt9VXLx0OpuFls",
+	"mvDbAru9n1QrcpF+Gp3o5NaFez9L5fiu0zwYI8WMqnYcGYWegeKsLAmuofGJkWQliSwPDyQ8Vixj1HHg",
+	"JNsAPv+vK+/JDnmg7+d09xg+nNHzc0LL8tYO8PuQt1tPq89K5G6d7+5zFjmA+hm63d4yE5lj91lmrkCL",
+	"C7CCEllmKVkwvL6yoQQWaJLwu8oUuWURyCxwnYB7heX5fYVvMqbqVyXP0lv2O8BhuWWfBoLFEi/AYUtY",
+	"8xvLCbmhXBGzlR7g2sgC+1JKY2Q+BavMPvD4V83MYC7IQXL3UNkYPXx9jy18PstcjKOjc94y08bmrPn6",
+	"eKEY3RxmKdWf7VVL9uMPo5aqutT/nQ34PiWm5IaJ48vjnrqAbkrDJhE+8i9kmyqhWaSR1gW49QuqNWYn",
+	"fDJoiVvnOf0scSVwcg+97epBP4PC8QnV3yhXj3+F/w6f8Ycx/cFOeTu9f3C27T3r3fw/98xLF7Sru4gA",
+	"FF+r39wOWoGQhVSCue4j8FvXeOrsICSKsaPeTqs+7AeAJQ4VlNOiSkxQCxf/UgvGmgvD5/h7fOQ3HbWH",
+	"NUTkGcJSIf9TlsY1QtEsUce46dM054Jrg+RtsQX+NHYYwxpOFBmEb38SOxZGvgUSh3jzBtCJj4SrAux9",
+	"gbmEMCKkDq7lVlRFWy51ECq32J39qQP6Pc7F1s56/Cv89yMeKBkzLKRO7+Smwd4WpQNHET6fPoxAjqIY",
+	"mYZYHg5h5Ii2ZVQ9UtSM5D7/yKh6B0+d8nZxYu/t51ds/aPr/kQsB6w+BGgYV8jSQ42sB3xnSTPNZr95",
+	"j7CXtIj6QZDHIyQtMKrwY4RqV5rgYEUM8AOqgBc7IuR2Zv8LcoRJzt1El/FSYDQRBm4DP8IDp6QwDNBj",
+	"y+P0jpUJgs3l1B1PGKAcVW0ypT0IqN60+yf129TwcZaUipsdaJ0Fo4qps+f//NlKox3D66NSZWfPzx6D",
+	"lLoP/+q3j1/dr+391PiFCzFU//Ywnc1fVV2nmx9ynG89lyUVoknj951T4OPPH/+/AAAA//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

@@ -44,9 +44,21 @@ func (s *Server) UndoChange(ctx context.Context, r oapi.UndoChangeRequestObject)
 	return oapi.UndoChange201JSONResponse(changeToWire(v)), nil
 }
 
+// CorrectChange moves a roll change to another moment.
+func (s *Server) CorrectChange(ctx context.Context, r oapi.CorrectChangeRequestObject) (oapi.CorrectChangeResponseObject, error) {
+	v, err := s.app.CorrectChange(ctx, call(ctx, r.Params.IdempotencyKey, r.Params.DryRun), r.Change, r.Body.At, r.Body.Reason)
+	if err != nil {
+		return nil, err
+	}
+	return oapi.CorrectChange201JSONResponse(changeToWire(v)), nil
+}
+
 func changeToWire(v record.ChangeView) oapi.Change {
 	w := changeRowToWire(v.ChangeRow)
 	w.Out, w.In, w.Cautions = some(each(v.Out, positionAlone)), some(each(v.In, positionAlone)), some(v.Cautions)
+	w.Moved = some(each(v.Moved, func(m record.Moved) oapi.MovedPieces {
+		return oapi.MovedPieces{Roll: optional(m.Roll), From: optional(m.From), PieceCount: int64(m.Pieces), TonnageT: m.TonnageT}
+	}))
 	return w
 }
 

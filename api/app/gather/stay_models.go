@@ -38,7 +38,11 @@ func (in *Stays) useModels(s *duty.Stand, millName string, stand mill.Stand, mou
 	conditions := make([]*duty.Condition, len(mounted))
 	for i, m := range mounted {
 		if in.inside[m.ID] == nil {
-			if in.inside[m.ID], err = in.enterStay(s, i, m, stand); err != nil {
+			enter := in.enterStay
+			if in.replay != nil {
+				enter = in.replay.enterStay
+			}
+			if in.inside[m.ID], err = enter(s, i, m); err != nil {
 				return err
 			}
 		}
@@ -49,7 +53,7 @@ func (in *Stays) useModels(s *duty.Stand, millName string, stand mill.Stand, mou
 }
 
 // enterStay is the state that the models start a roll's stay from.
-func (in *Stays) enterStay(s *duty.Stand, i int, m port.MountingRow, stand mill.Stand) (*inside, error) {
+func (in *Stays) enterStay(s *duty.Stand, i int, m port.MountingRow) (*inside, error) {
 	state := in.Rolls[m.Roll].State
 	grade, err := in.grade(state.Roll.Grade)
 	if err != nil {
