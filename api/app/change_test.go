@@ -38,8 +38,8 @@ func TestChangesRefused(t *testing.T) {
 		field  string
 		words  []string
 	}{
-		"at a stand nobody knows":       {nil, record.ChangeInput{Stand: "F9", Role: mill.Work, SetIn: "NEXT"}, port.NotFound, "", []string{"F9", "stand list"}},
-		"of a set nobody knows":         {nil, in("XX"), port.NotFound, "", []string{"XX", "set list"}},
+		"at a stand nobody knows":       {nil, record.ChangeInput{Stand: "F9", Role: mill.Work, SetIn: "NEXT"}, port.NotFound, "", []string{"F9", "listStands"}},
+		"of a set nobody knows":         {nil, in("XX"), port.NotFound, "", []string{"XX", "listSets"}},
 		"of rolls without a place":      {nil, record.ChangeInput{Stand: "F5", Role: mill.Intermediate, SetIn: "NEXT"}, port.Impossible, "role", []string{"no place in F5"}},
 		"of a set of another role":      {nil, record.ChangeInput{Stand: "F6", Role: mill.Work, SetIn: "BU"}, port.Impossible, "set_in", []string{"is a set of backup rolls"}},
 		"of nothing":                    {nil, record.ChangeInput{Stand: "F6", Role: mill.Work}, port.Conflicting, "", []string{"no work roll in F6"}},
@@ -48,13 +48,13 @@ func TestChangesRefused(t *testing.T) {
 		"of a set in another stand":     {func(w *works) { w.change(record.ChangeInput{Stand: "F6", Role: mill.Work, SetIn: "NEXT"}) }, in("NEXT"), port.Conflicting, "", []string{"set NEXT is in F6"}},
 		"at the moment they went in":    {nil, record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT", At: at(24)}, port.Conflicting, "", []string{"set OLD is in it since 2031-03-04 06:00"}},
 		"out, before they went in":      {nil, record.ChangeInput{Stand: "F5", Role: mill.Work, At: at(23)}, port.Conflicting, "", []string{"no work roll in F5 to take out"}},
-		"of a broken set":               {func(w *works) { w.breakSet("NEXT") }, in("NEXT"), port.Conflicting, "", []string{"set NEXT was broken on 2031-03-05", "set list"}},
+		"of a broken set":               {func(w *works) { w.breakSet("NEXT") }, in("NEXT"), port.Conflicting, "", []string{"set NEXT was broken on 2031-03-05", "listSets"}},
 		"of a pair out of tolerance":    {func(w *works) { w.regrind("NEXT-B", 714_900, 714_700) }, in("NEXT"), port.Conflicting, "", []string{"715.000", "714.700", "differ by 0.300", "tolerance is 0.150", "grind NEXT-T by at least 0.150"}},
-		"of a set for another stand":    {func(w *works) { w.set("ONLY6", mill.Work, 715, "F6") }, in("ONLY6"), port.Impossible, "set_in", []string{"does not serve F5 (roll ONLY6-T)", "set list --ready"}},
+		"of a set for another stand":    {func(w *works) { w.set("ONLY6", mill.Work, 715, "F6") }, in("ONLY6"), port.Impossible, "set_in", []string{"does not serve F5 (roll ONLY6-T)", "listSets ready=true"}},
 		"of a roll still warm":          {func(w *works) { w.outAndGround(1 * time.Hour) }, in("OLD"), port.Conflicting, "", []string{"still warm within the 12 h", "may go in from 2031-03-05 18:00"}},
-		"of a worn set":                 {func(w *works) { w.change(in("SPARE")); w.pass(48 * time.Hour) }, in("OLD"), port.Conflicting, "", []string{"1 campaign since it was ground", "regrind advise OLD-T"}},
-		"of a held roll":                {func(w *works) { w.happens("NEXT-B", "crack?", roll.Held{}) }, in("NEXT"), port.Conflicting, "", []string{"roll NEXT-B", "held: crack?", "roll release NEXT-B"}},
-		"with an eddy current owed":     {incident(roll.Cobble), in("NEXT"), port.Conflicting, "", []string{"eddy current test is owed since the cobble", "roll inspect NEXT-B --test eddy_current:passed"}},
+		"of a worn set":                 {func(w *works) { w.change(in("SPARE")); w.pass(48 * time.Hour) }, in("OLD"), port.Conflicting, "", []string{"1 campaign since it was ground", "adviseRegrind roll=OLD-T"}},
+		"of a held roll":                {func(w *works) { w.happens("NEXT-B", "crack?", roll.Held{}) }, in("NEXT"), port.Conflicting, "", []string{"roll NEXT-B", "held: crack?", "releaseRoll roll=NEXT-B"}},
+		"with an eddy current owed":     {incident(roll.Cobble), in("NEXT"), port.Conflicting, "", []string{"eddy current test is owed since the cobble", "recordInspection roll=NEXT-B tests.test=eddy_current"}},
 		"with a test that nobody knows": {func(w *works) { w.happens("NEXT-T", "", looked(roll.Ultrasonic, roll.Unknown)) }, in("NEXT"), port.Conflicting, "", []string{"ultrasonic test has no known result"}},
 		"with a failed test":            {func(w *works) { w.happens("NEXT-T", "", looked(roll.EddyCurrent, roll.Failed)) }, in("NEXT"), port.Conflicting, "", []string{"eddy current test failed", "test again"}},
 	} {
@@ -151,7 +151,7 @@ func TestStaleSet(t *testing.T) {
 	w.change(record.ChangeInput{Stand: "F6", Role: mill.Work})
 	call := engineer
 	call.IfVersion = read.Version
-	w.refused(port.Stale, "", []string{"version 1, it is now 3", "set show NEXT"}, func() error {
+	w.refused(port.Stale, "", []string{"version 1, it is now 3", "getSet set=NEXT"}, func() error {
 		_, err := w.BreakSet(w.ctx, call, "NEXT", time.Time{}, "old news")
 		return err
 	})
@@ -287,7 +287,7 @@ func (w *works) standing() string {
 		s.Entries, s.Marks, s.LastRegrind = 0, roll.Marks{}, nil
 		r.Totals.Stated = false // it stays said of the whole life
 		r.Totals.TonnageT, r.Totals.RolledKM, r.Totals.ExposureKM = round(r.Totals.TonnageT), round(r.Totals.RolledKM), round(r.Totals.ExposureKM)
-		fmt.Fprintf(&all, "%+v %+v %v\n", s, r.Totals, r.Fitness.Verdict)
+		fmt.Fprintf(&all, "%+v %+v %v\n", s, r.Totals, r.Fitness.Word)
 		mountings, _, err := w.Mountings(w.ctx, s.Roll.Number, port.Page{Limit: 10})
 		w.must(err)
 		fmt.Fprintf(&all, "%+v\n", mountings)
@@ -295,7 +295,7 @@ func (w *works) standing() string {
 	sets, _, err := w.Sets(w.ctx, port.SetFilter{}, nil, port.Page{Limit: 100})
 	w.must(err)
 	for _, s := range sets {
-		fmt.Fprintln(&all, s.Name, s.Stand, s.BrokenAt, s.Fitness.Verdict)
+		fmt.Fprintln(&all, s.Name, s.Stand, s.BrokenAt, s.Fitness.Word)
 	}
 	return all.String()
 }
@@ -331,7 +331,7 @@ func TestUndoRefused(t *testing.T) {
 		})
 	}
 	w := shop(t)
-	w.refused(port.NotFound, "", []string{"change list"}, func() error {
+	w.refused(port.NotFound, "", []string{"listChanges"}, func() error {
 		_, err := w.UndoChange(w.ctx, engineer, "change-999999", "wrong stand")
 		return err
 	})
@@ -364,6 +364,7 @@ func TestUndoFindsItsChocks(t *testing.T) {
 		_, err := w.FitChock(w.ctx, engineer, "K1", record.FitInput{At: w.clock.now, Set: set, Place: place})
 		w.must(err)
 	}
+	w.inspected("K1", roll.Passed)
 	fit("NEXT", chock.TopDrive)
 	v := w.change(record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT"})
 	w.pass(time.Hour)

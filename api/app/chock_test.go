@@ -1,6 +1,7 @@
 package app_test
 
 import (
+	"strings"
 	"testing"
 	"time"
 
@@ -8,6 +9,7 @@ import (
 	"barrelbook/api/app/record"
 	"barrelbook/domain/chock"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/release"
 	"barrelbook/domain/roll"
 )
 
@@ -24,11 +26,56 @@ func (w *works) fit(name, set string, place chock.Place) record.ChockView {
 	return v
 }
 
+func (w *works) inspected(name string, outcome roll.Outcome) {
+	w.t.Helper()
+	_, err := w.InspectChock(w.ctx, engineer, name, time.Time{}, chock.Inspected{Outcome: outcome})
+	w.must(err)
+}
+
+// TestChockOwesInspection: a bearing that was never inspected, whose result is
+// not known, or that is overdue keeps its set from being released: in the list,
+// in the stand, in the check and in the plan.
+func TestChockOwesInspection(t *testing.T) {
+	w := shop(t)
+	w.chock("K1")
+	w.fit("K1", "NEXT", chock.TopDrive)
+	notReleased := func(why string) {
+		t.Helper()
+		v, err := w.Set(w.ctx, "NEXT")
+		w.must(err)
+		if v.Fitness.Word != release.NotReleased || v.Ready() || !strings.Contains(strings.Join(v.Fitness.Reasons, "\n"), why) {
+			t.Errorf("%s %v, want not released: %s", v.Fitness.Word, v.Fitness.Reasons, why)
+		}
+		w.refused(port.Conflicting, "", []string{"not released", why, "an engineer releases it with a reason"}, func() error {
+			_, err := w.RecordChange(w.ctx, engineer, record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT"})
+			return err
+		})
+	}
+	notReleased("chock K1 (top drive) has never been inspected")
+	w.inspected("K1", roll.Unknown)
+	notReleased("no known result")
+	w.inspected("K1", roll.Passed)
+	if v, err := w.Set(w.ctx, "NEXT"); err != nil || !v.Ready() {
+		t.Errorf("%v %v, want it ready once inspected", v.Fitness, err)
+	}
+	w.change(record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT"})
+	w.pass(11 * time.Hour) // of 10
+	v, err := w.Roll(w.ctx, "NEXT-T")
+	w.must(err)
+	if v.Fitness.Word != release.NotReleased || !strings.Contains(strings.Join(v.Fitness.Reasons, "\n"), "has run 11 h") {
+		t.Errorf("in the stand: %+v", v.Fitness)
+	}
+	if v, err = w.Roll(w.ctx, "NEXT-B"); err != nil || v.Fitness.Word != release.Fit {
+		t.Errorf("the other roll has no chock: %+v %v", v.Fitness, err)
+	}
+}
+
 // A chock on set NEXT runs with it: 4 h and the 40 t of two coils, by hand, and
 // goes on to set SPARE with what it has run.
 func TestChockRunsWithItsSet(t *testing.T) {
 	w := shop(t)
 	w.chock("K1")
+	w.inspected("K1", roll.Passed)
 	w.fit("K1", "NEXT", chock.TopDrive)
 	w.change(record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "NEXT"})
 	w.pass(time.Hour)
@@ -37,7 +84,7 @@ func TestChockRunsWithItsSet(t *testing.T) {
 	w.refused(port.Conflicting, "", []string{"NEXT is in F5"}, func() error { _, err := w.FitChock(w.ctx, engineer, "K1", record.FitInput{}); return err })
 	w.change(record.ChangeInput{Stand: "F5", Role: mill.Work, SetIn: "SPARE"})
 	v := w.fit("K1", "", "")
-	if round(v.OnBearing.Hours) != 4 || round(v.OnBearing.TonnageT) != 40 || v.Set != "" || v.Due {
+	if round(v.OnBearing.Hours) != 4 || round(v.OnBearing.TonnageT) != 40 || v.Set != "" || v.Inspection.Owed {
 		t.Errorf("chock %+v, want 4 h and 40 t, off, not due", v)
 	}
 	_, err := w.InspectChock(w.ctx, engineer, "K1", time.Time{}, chock.Inspected{Outcome: roll.Passed, NewBearing: "four-row taper, second"})
@@ -51,8 +98,8 @@ func TestChockRunsWithItsSet(t *testing.T) {
 	w.must(err)
 	entries, _, err := w.ChockEntries(w.ctx, "K1", port.Page{Limit: 10})
 	w.must(err)
-	if len(views) != 1 || len(entries) != 4 {
-		t.Errorf("%d chocks and %d entries, want 1 and 4", len(views), len(entries))
+	if len(views) != 1 || len(entries) != 5 {
+		t.Errorf("%d chocks and %d entries, want 1 and 5", len(views), len(entries))
 	}
 }
 

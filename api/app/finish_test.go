@@ -64,10 +64,10 @@ func TestFinishFollowsWhatIsRolled(t *testing.T) {
 	state, err := w.Stand(w.ctx, "F6")
 	w.must(err)
 	booked := state.Positions[1].Mounting.Usage.DeepestWearUM()
-	if m := at(after, 1, finish.Wear); booked == 0 || math.Abs(m.Now-booked) > 1e-9 {
+	if m := at(after, 1, "wear"); booked == 0 || math.Abs(m.Now-booked) > 1e-9 {
 		t.Errorf("wear now %.4f µm, booked %.4f", m.Now, booked)
 	}
-	if a, b := at(before, 1, finish.Wear).AtEnd, at(after, 1, finish.Wear).AtEnd; b <= a {
+	if a, b := at(before, 1, "wear").AtEnd, at(after, 1, "wear").AtEnd; b <= a {
 		t.Errorf("wear at the end %.3f µm after 60 coils more, %.3f before", b, a)
 	}
 	// A coil is longer where it is thinner.
@@ -83,7 +83,7 @@ func TestFinishFollowsWhatIsRolled(t *testing.T) {
 	}
 	// As of a moment half way the pieces rolled by then are booked again.
 	half := w.finish(plan.FinishInput{Campaign: "C1", AsOf: start.Add(60 * time.Minute)})
-	if m := at(half, 1, finish.Wear); math.Abs(m.Now-booked/2) > 1e-6 {
+	if m := at(half, 1, "wear"); math.Abs(m.Now-booked/2) > 1e-6 {
 		t.Errorf("wear half way %.6f µm, want half of %.6f", m.Now, booked)
 	}
 }
@@ -99,7 +99,7 @@ func TestFinishSaysWhatWouldHelp(t *testing.T) {
 	if f5.Verdict != finish.Yes || f6.Verdict != finish.No || a.Verdict != finish.No {
 		t.Fatalf("verdicts %s and %s, together %s; want yes, no, no", f5.Verdict, f6.Verdict, a.Verdict)
 	}
-	if f6.Limiting.Criterion != finish.CampaignKM || !strings.Contains(f6.Limiting.Source, "practice tight v1") {
+	if f6.Limiting.Criterion != "campaign_km" || !strings.Contains(f6.Limiting.Source, "practice tight v1") {
 		t.Errorf("limiting %+v, want kilometres by practice tight v1", f6.Limiting)
 	}
 	found := false

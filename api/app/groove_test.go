@@ -153,7 +153,7 @@ func TestGroovesSideBySideAndOnPlainBarrels(t *testing.T) {
 	w := bars(t)
 	p := billet("loop", 1)
 	p.Passes = append(p.Passes, mill.Pass{Stand: "BF1", ExitThicknessMM: 12, Groove: 2})
-	p.Source, p.RolledAt = "level2", w.clock.now.Add(-time.Second)
+	p.Source, p.RolledAt = "level2", w.clock.now
 	if a := w.importAll(p)[0]; a.Status != record.PieceStored {
 		t.Errorf("two grooves side by side: %s, %v", a.Status, a.Err)
 	}
@@ -232,7 +232,7 @@ func TestGrooveInPlanAndFinish(t *testing.T) {
 	w.must(err)
 	a := w.finish(plan.FinishInput{Campaign: "next"})
 	s := a.Stands[0]
-	if s.Verdict != finish.No || s.Limiting.Criterion != finish.GrooveTonnage || s.Limiting.Groove != 1 || s.Limiting.Reached.Piece != 11 {
+	if s.Verdict != finish.No || s.Limiting.Criterion != "groove_tonnage" || s.Limiting.Groove != 1 || s.Limiting.Reached.Piece != 11 {
 		t.Errorf("%s: %s, limiting %+v; want no at piece 11 by groove 1", s.Verdict, s.Sentence, s.Limiting)
 	}
 	// Other rolls before the first piece cost no stop, a groove later costs one, and
@@ -313,7 +313,7 @@ func TestDriveBlockInFinish(t *testing.T) {
 	for _, s := range w.finish(plan.FinishInput{Campaign: "next"}).Stands {
 		found := false
 		for _, m := range s.Margins {
-			if m.Criterion == finish.DriveRatio {
+			if m.Criterion == "drive_ratio" {
 				found = true
 				// Seen from BF1 the ratio is the other way up: 345/340 − 1.
 				want := map[string]float64{"BF2": 100 * 5.0 / 345, "BF1": 100 * 5.0 / 340}[s.Stand]

@@ -1,6 +1,7 @@
 package app_test
 
 import (
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -9,6 +10,7 @@ import (
 	"barrelbook/api/app/port"
 	"barrelbook/api/app/record"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/practice"
 	"barrelbook/domain/refusal"
 	"barrelbook/domain/roll"
 )
@@ -193,6 +195,41 @@ func TestForceOverTheLimit(t *testing.T) {
 		t.Error("sent again, it is one more overload")
 	}
 	w.sound()
+}
+
+// TestMaterialOfAPieceChangesItsForce: a practice for the metal named on a piece
+// makes its predicted force, and what the force model says of the pass comes with
+// the answer.
+func TestMaterialOfAPieceChangesItsForce(t *testing.T) {
+	w := shop(t)
+	w.practice("duplex", practice.Scope{Material: "duplex"}, map[practice.Key]float64{practice.FlowStressFactor: 1.5})
+	w.practice("C60", practice.Scope{Mill: "hot", Material: "C60"}, map[practice.Key]float64{practice.CarbonPct: 0.6, practice.ManganesePct: 0.7})
+	heard := func(id, material string, celsius float64) (kn float64, said string) {
+		p := rolled(id, at(30), "F5")
+		p.Material, p.Passes[0].ForceKN, p.Passes[0].TemperatureC = material, 0, celsius
+		answer := w.importAll(p)[0]
+		said = strings.Join(answer.Warnings, "\n")
+		if _, err := fmt.Sscanf(said[strings.Index(said, "given; "):], "given; %f kN", &kn); err != nil {
+			t.Fatalf("%s: no force in %q", id, said)
+		}
+		return kn, said
+	}
+	plain, said := heard("plain", "", 950)
+	if !strings.Contains(said, "carbon 0.15 % assumed") || !strings.Contains(said, "give or take 10 %") {
+		t.Errorf("plain: %q", said)
+	}
+	if duplex, _ := heard("duplex", "duplex", 950); math.Abs(duplex/plain-1.5) > 1e-3 {
+		t.Errorf("duplex: %.0f kN, plain %.0f", duplex, plain)
+	}
+	if c60, said := heard("c60", "C60", 950); !(c60 > 1.02*plain) || strings.Contains(said, "carbon") {
+		t.Errorf("C60: %.0f kN, plain %.0f: %q", c60, plain, said)
+	}
+	if _, said := heard("unheard-of", "X9", 950); !strings.Contains(said, "no practice knows the material X9") {
+		t.Errorf("X9: %q", said)
+	}
+	if _, said := heard("cold", "", 780); !strings.Contains(said, "below 859 °C the steel is no longer all austenite") || !strings.Contains(said, "give or take 25 %") {
+		t.Errorf("cold: %q", said)
+	}
 }
 
 // TestLateOverload: the rolls have been ground and gone in again before the

@@ -17,7 +17,7 @@ func TestPlanExplains(t *testing.T) {
 		w.must(err)
 		named := 0
 		for _, note := range answer.Notes {
-			if strings.HasPrefix(note, "F2: ") && strings.Contains(note, "µm of wear (") && strings.Contains(note, "µm/km at 10 kN/mm (") {
+			if strings.HasPrefix(note, "F2: ") && strings.Contains(note, "deepest wear 400 µm (") && strings.Contains(note, "µm/km at 10 kN/mm (") {
 				named++
 			}
 		}

@@ -7,7 +7,6 @@ import (
 	"testing"
 
 	"barrelbook/api/app/plan"
-	"barrelbook/domain/finish"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
 )
@@ -30,7 +29,7 @@ func TestPlanChangesForFatigue(t *testing.T) {
 	w := with(pieces)
 	used := 0.0
 	for _, m := range w.finish(plan.FinishInput{Campaign: "C", Stand: "F2"}).Stands[0].Margins {
-		if m.Criterion == finish.Fatigue && strings.HasPrefix(m.Roll, "W") {
+		if m.Criterion == "fatigue" && strings.HasPrefix(m.Roll, "W") {
 			used = max(used, m.AtEnd)
 		}
 	}

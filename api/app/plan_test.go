@@ -95,7 +95,7 @@ func TestPlanTakesOutASetThatMayNotRun(t *testing.T) {
 		}, "(if the tests are passed before, it may stay)"},
 		"a pair too far apart": {func(w *works) {
 			w.practice("close", practice.Scope{Mill: "hot", Stand: "F2", Role: mill.Work}, map[practice.Key]float64{practice.PairToleranceUM: 40})
-		}, "the set in it may not run: its rolls differ by 50 µm, above the 40 µm allowed in F2"},
+		}, "the set in it may not run: WF2-T: difference to its partner 50 µm is above the limit 40 µm"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			w := threeStands(t, func(*mill.Programme) {})
@@ -159,7 +159,7 @@ func TestPlanIsAsSureAsTheCheck(t *testing.T) {
 			whole.practice("l", practice.Scope{Mill: "hot", Stand: "F2", Role: mill.Work}, map[practice.Key]float64{c.limit: 10_000})
 			used := 0.0
 			for _, m := range whole.finish(plan.FinishInput{Campaign: "C", Stand: "F2"}).Stands[0].Margins {
-				if (m.Criterion == finish.CampaignKM) == (c.limit == practice.MaxCampaignKM) && (m.Criterion == finish.CampaignKM || m.Criterion == finish.Wear) && strings.HasPrefix(m.Roll, "W") {
+				if (m.Criterion == "campaign_km") == (c.limit == practice.MaxCampaignKM) && (m.Criterion == "campaign_km" || m.Criterion == "wear") && strings.HasPrefix(m.Roll, "W") {
 					used = max(used, m.AtEnd)
 				}
 			}

@@ -1,6 +1,7 @@
 package app_test
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 	"time"
@@ -37,7 +38,7 @@ func TestDoubtfulReadings(t *testing.T) {
 		silent string     // what no caution may say
 	}{
 		"as worn":           {grind(719_880, 719_300), 24 * time.Hour, nil, "check the reading"},
-		"a digit slipped":   {grind(714_880, 714_500), 24 * time.Hour, [][]string{{"5.120 mm below", "what was rolled accounts for about", "barrelbook regrind correct OLD-T"}}, "came out on"},
+		"a digit slipped":   {grind(714_880, 714_500), 24 * time.Hour, [][]string{{"5.120 mm below", "what was rolled accounts for about", "correct the regrind"}}, "came out on"},
 		"confirmed":         {record.RegrindInput{Found: 714_880, Ground: 714_500, For: roll.ForCrack, Confirm: "a piece broke out"}, 24 * time.Hour, nil, "check the reading"},
 		"read warm":         {grind(719_880, 719_300), time.Hour, [][]string{{"No water on a hot roll"}, {"warm by the practice until", "8.6 µm too large"}}, "check the reading"},
 		"read warm, and so": {record.RegrindInput{Found: 720_050, Ground: 719_300, For: roll.ForWear, AboveShopK: 20}, time.Hour, nil, "came out on"},
@@ -55,6 +56,9 @@ func TestDoubtfulReadings(t *testing.T) {
 				if !says(a.Cautions, words...) {
 					t.Errorf("found %s: no caution says %q in %q", c.in.Found, words, a.Cautions)
 				}
+			}
+			if step := fmt.Sprint(a.Next); (step == "[]") == (len(c.doubts) > 0) || len(c.doubts) > 0 && !strings.Contains(step, "correctEntry regrind=") {
+				t.Errorf("found %s, with %d doubts: the next step is %s", c.in.Found, len(c.doubts), step)
 			}
 			if says(a.Cautions, c.silent) {
 				t.Errorf("found %s: a caution says %q in %q", c.in.Found, c.silent, a.Cautions)

@@ -1,6 +1,7 @@
 package app_test
 
 import (
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -12,6 +13,7 @@ import (
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/quantity"
+	"barrelbook/domain/release"
 	"barrelbook/domain/roll"
 )
 
@@ -35,9 +37,9 @@ func TestRegrindsRefused(t *testing.T) {
 		field  string
 		words  []string
 	}{
-		"of a roll nobody knows":      {"F-999", good, port.NotFound, "", []string{"F-999", "barrelbook roll list"}},
-		"of a mounted roll":           {"OLD-T", grind(719_900, 719_500), port.Conflicting, "", []string{"in F5 since 2031-03-04 06:00", "barrelbook change record F5"}},
-		"of a held roll":              {"HELD", good, port.Conflicting, "", []string{"held: soft spot", "barrelbook roll release HELD"}},
+		"of a roll nobody knows":      {"F-999", good, port.NotFound, "", []string{"F-999", "listRolls"}},
+		"of a mounted roll":           {"OLD-T", grind(719_900, 719_500), port.Conflicting, "", []string{"in F5 since 2031-03-04 06:00", "recordChange stand=F5"}},
+		"of a held roll":              {"HELD", good, port.Conflicting, "", []string{"held: soft spot", "releaseRoll roll=HELD"}},
 		"of a scrapped roll":          {"GONE", good, port.Conflicting, "", []string{"scrapped on 2031-03-04", "check the roll number"}},
 		"found above last ground":     {"FREE", grind(715_021, 714_500), port.Impossible, "found_mm", []string{"715.021", "715.000"}},
 		"ground above found":          {"FREE", grind(714_500, 714_900), port.Impossible, "ground_mm", []string{"714.900", "714.500", "check both"}},
@@ -45,14 +47,14 @@ func TestRegrindsRefused(t *testing.T) {
 		"inches":                      {"FREE", grind(28_146, 28_130), port.Impossible, "found_mm", []string{"looks like inches"}},
 		"a slipped decimal point":     {"FREE", grind(71_490, 71_450), port.Impossible, "found_mm", []string{"slipped decimal point"}},
 		"two digits changed over":     {"FREE", grind(714_900, 174_500), port.Impossible, "ground_mm", []string{"two digits changed places"}},
-		"more stock than plausible":   {"FREE", grind(714_900, 706_800), port.Impossible, "ground_mm", []string{"8.100", "--confirm"}},
-		"below the scrap limit":       {"FREE", with(grind(714_900, 639_000), func(in *record.RegrindInput) { in.Confirm = "" }), port.Impossible, "ground_mm", []string{"--confirm: the roll is then scrapped", "below its scrap limit 640.000 mm"}},
+		"more stock than plausible":   {"FREE", grind(714_900, 706_800), port.Impossible, "ground_mm", []string{"8.100", "confirm it with a reason", "confirm="}},
+		"below the scrap limit":       {"FREE", with(grind(714_900, 639_000), func(in *record.RegrindInput) { in.Confirm = "" }), port.Impossible, "ground_mm", []string{"confirm it with a reason: the roll is then scrapped", "below its scrap limit 640.000 mm"}},
 		"without a diameter":          {"FREE", record.RegrindInput{For: roll.ForWear}, port.Impossible, "found_mm ground_mm", nil},
 		"with a taper that is NaN":    {"FREE", with(good, func(in *record.RegrindInput) { in.TaperUM = &nan }), port.Impossible, "taper_um", nil},
 		"in the future":               {"FREE", at(good, now.Add(3*time.Minute)), port.Impossible, "at", []string{"future", "it is now 2031-03-05 06:00Z"}},
 		"before the receipt":          {"FREE", at(good, start.Add(-time.Minute)), port.Conflicting, "", []string{"receipt of 2031-03-03 06:00"}},
 		"late, while it was mounted":  {"OLD-T", at(grind(719_900, 719_500), start.Add(30*time.Hour)), port.Conflicting, "", []string{"in F5 since"}},
-		"late, before it was held":    {"HELD", at(grind(714_900, 700_000), start.Add(2*time.Hour)), port.Impossible, "ground_mm", []string{"--confirm"}},
+		"late, before it was held":    {"HELD", at(grind(714_900, 700_000), start.Add(2*time.Hour)), port.Impossible, "ground_mm", []string{"confirm it with a reason", "confirm="}},
 		"late, after it was scrapped": {"GONE", at(good, start.Add(30*time.Hour)), port.Conflicting, "", []string{"scrapped"}},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -114,16 +116,16 @@ func TestRegrindConfirmed(t *testing.T) {
 	in.Confirm = "spall ground right out"
 	a, err := w.RecordRegrind(w.ctx, engineer, "FREE", in)
 	w.must(err)
-	if a.Stock != 14_900 || a.Fitness.Verdict != roll.Fit {
+	if a.Stock != 14_900 || a.Fitness.Word != release.Fit {
 		t.Errorf("stock %s, %+v", a.Stock, a.Fitness)
 	}
 	in = grind(699_900, 639_000)
 	in.Confirm = "crack went deeper than the stock"
-	if a, err = w.RecordRegrind(w.ctx, engineer, "FREE", in); err != nil || a.Fitness.Verdict != roll.NotFit || a.StockLeft != -1_000 {
+	if a, err = w.RecordRegrind(w.ctx, engineer, "FREE", in); err != nil || a.Fitness.Word != release.NotFit || a.StockLeft != -1_000 {
 		t.Errorf("%v: fitness %+v, stock left %s", err, a.Fitness, a.StockLeft)
 	}
-	if !says(a.Cautions, "below its scrap limit 640.000 mm", "barrelbook regrind undo FREE") {
-		t.Errorf("cautions %q do not tell that the roll is scrapped", a.Cautions)
+	if !says(a.Cautions, "below its scrap limit 640.000 mm", "take the regrind back") || fmt.Sprint(a.Next) != fmt.Sprintf("[correctEntry entry=%d roll=FREE]", a.Entry) {
+		t.Errorf("cautions %q and the next step %v do not tell that the roll is scrapped and how to take it back", a.Cautions, a.Next)
 	}
 	if v, _ := w.Roll(w.ctx, "FREE"); v.State.Stage != roll.StageScrapped {
 		t.Errorf("stage %s after a grind below the scrap limit", v.State.Stage)
@@ -172,7 +174,7 @@ func TestRegrindAnswers(t *testing.T) {
 	if a.AdvisedStock == nil || *a.AdvisedStock < 50 {
 		t.Errorf("advised stock %v", a.AdvisedStock)
 	}
-	if a.Partner != "OLD-B" || a.Mismatch != 650 || a.Tolerance != 150 || a.Fitness.Verdict != roll.NotFit || !strings.Contains(strings.Join(a.Fitness.Reasons, " "), "OLD-B") {
+	if a.Partner != "OLD-B" || a.Mismatch != 650 || a.Tolerance != 150 || a.Fitness.Word != release.NotFit || !strings.Contains(strings.Join(a.Fitness.Reasons, " "), "OLD-B") {
 		t.Errorf("partner %s off by %s of %s, fitness %+v", a.Partner, a.Mismatch, a.Tolerance, a.Fitness)
 	}
 	// Ground again without having run: no campaign wore it.

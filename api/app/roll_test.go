@@ -8,6 +8,7 @@ import (
 	"barrelbook/api/app/record"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
+	"barrelbook/domain/release"
 	"barrelbook/domain/roll"
 )
 
@@ -28,9 +29,9 @@ func TestReceiptsRefused(t *testing.T) {
 		"the number of a scrapped":                  {48, func(r *roll.Received) { r.Roll.Number = "GONE" }, port.Conflicting, "", []string{"book of roll GONE already", "never used again"}},
 		"the number of a scrapped, as of before it": {-5, func(r *roll.Received) { r.Roll.Number = "GONE" }, port.Conflicting, "", []string{"never used again"}},
 		"in the future":                             {49, func(*roll.Received) {}, port.Impossible, "at", []string{"in the future"}},
-		"of a grade nobody knows":                   {48, func(r *roll.Received) { r.Roll.Grade = "xx" }, port.Impossible, "grade", []string{"not known", "grade add"}},
-		"for a mill nobody knows":                   {48, func(r *roll.Received) { r.Mill = "xx" }, port.Impossible, "mill", []string{"not known", "mill add"}},
-		"for a stand nobody knows":                  {48, func(r *roll.Received) { r.Stands = []string{"F5", "F9"} }, port.Impossible, "stands/1", []string{"F9", "stand list"}},
+		"of a grade nobody knows":                   {48, func(r *roll.Received) { r.Roll.Grade = "xx" }, port.Impossible, "grade", []string{"not known", "createGrade"}},
+		"for a mill nobody knows":                   {48, func(r *roll.Received) { r.Mill = "xx" }, port.Impossible, "mill", []string{"not known", "createMill"}},
+		"for a stand nobody knows":                  {48, func(r *roll.Received) { r.Stands = []string{"F5", "F9"} }, port.Impossible, "stands/1", []string{"F9", "listStands"}},
 		"at the scrap limit":                        {48, func(r *roll.Received) { r.Diameter = 650_000 }, port.Impossible, "diameter_mm", []string{"650.000", "shell depth", "unit"}},
 		"with a radius for a diameter":              {48, func(r *roll.Received) { r.Diameter = 357_500 }, port.Impossible, "diameter_mm neck_diameter_mm", []string{"above the scrap limit"}},
 		"with a neck above the barrel":              {48, func(r *roll.Received) { r.Roll.NeckDiameter = 715_000 }, port.Impossible, "neck_diameter_mm", nil},
@@ -69,8 +70,8 @@ func TestHappeningsRefused(t *testing.T) {
 		"a release of a free roll":       {record.Happening{Number: "FREE", Body: roll.Released{}, Reason: "why"}, port.Conflicting, "", []string{"not held"}},
 		"a test in a stand":              {record.Happening{Number: "OLD-T", Body: tested(roll.Ultrasonic, roll.Passed)}, port.Conflicting, "", []string{"in F5 since", "moment the test was made"}},
 		"a look at a scrapped roll":      {record.Happening{Number: "GONE", Body: tested(roll.Visual, roll.Passed)}, port.Conflicting, "", []string{"scrapped"}},
-		"a scrapping in a stand":         {record.Happening{Number: "OLD-T", Body: roll.Scrapped{Why: roll.BySpall}, Reason: "spall"}, port.Conflicting, "", []string{"in F5 since", "change record"}},
-		"a scrapping in a set":           {record.Happening{Number: "NEXT-T", Body: roll.Scrapped{Why: roll.BySpall}, Reason: "spall"}, port.Conflicting, "", []string{"in set NEXT", "set break NEXT"}},
+		"a scrapping in a stand":         {record.Happening{Number: "OLD-T", Body: roll.Scrapped{Why: roll.BySpall}, Reason: "spall"}, port.Conflicting, "", []string{"in F5 since", "recordChange stand=F5"}},
+		"a scrapping in a set":           {record.Happening{Number: "NEXT-T", Body: roll.Scrapped{Why: roll.BySpall}, Reason: "spall"}, port.Conflicting, "", []string{"in set NEXT", "breakSet set=NEXT"}},
 		"a move to a mill nobody knows":  {record.Happening{Number: "FREE", Body: roll.Regraded{Mill: "xx"}, Reason: "why"}, port.Impossible, "mill", []string{"not known"}},
 		"a move to a stand nobody knows": {record.Happening{Number: "FREE", Body: roll.Regraded{Stands: []string{"F9"}}, Reason: "why"}, port.Impossible, "stands/0", []string{"F9"}},
 		"in the future":                  {record.Happening{Number: "FREE", Body: roll.Held{}, Reason: "why", At: at(49)}, port.Impossible, "at", []string{"future"}},
@@ -89,7 +90,7 @@ func TestHappeningsRefused(t *testing.T) {
 	w := shop(t)
 	call := engineer
 	call.IfVersion = 1
-	w.refused(port.Stale, "", []string{"version 1, it is now 2", "roll show HELD"}, func() error {
+	w.refused(port.Stale, "", []string{"version 1, it is now 2", "getRoll roll=HELD"}, func() error {
 		_, err := w.RecordHappening(w.ctx, call, record.Happening{Number: "HELD", Body: roll.Released{}, Reason: "why"})
 		return err
 	})
@@ -100,7 +101,7 @@ func TestHappeningsRefused(t *testing.T) {
 func TestUnknownIsNotReleasable(t *testing.T) {
 	w := shop(t)
 	v := w.happens("HELD", "", roll.Inspected{Tests: []roll.Test{{Kind: roll.Ultrasonic, Outcome: roll.Unknown}}})
-	if v.Fitness.Verdict == roll.Fit {
+	if v.Fitness.Word == release.Fit {
 		t.Errorf("%+v", v.Fitness)
 	}
 	release := func() error {
@@ -123,7 +124,7 @@ func TestSetsRefused(t *testing.T) {
 	}{
 		"of one roll twice":        {nil, record.SetInput{Top: "FREE", Bottom: "FREE"}, port.Conflicting, "", []string{"one roll twice"}},
 		"of a roll nobody knows":   {nil, record.SetInput{Top: "FREE", Bottom: "F-9"}, port.NotFound, "", []string{"F-9"}},
-		"of a roll in another set": {nil, record.SetInput{Top: "FREE", Bottom: "NEXT-T"}, port.Conflicting, "", []string{"roll NEXT-T", "in set NEXT with NEXT-B", "set break NEXT"}},
+		"of a roll in another set": {nil, record.SetInput{Top: "FREE", Bottom: "NEXT-T"}, port.Conflicting, "", []string{"roll NEXT-T", "in set NEXT with NEXT-B", "breakSet set=NEXT"}},
 		"of a mounted roll":        {nil, record.SetInput{Top: "OLD-T", Bottom: "FREE"}, port.Conflicting, "", []string{"tolerance"}},
 		"of a held roll":           {nil, record.SetInput{Top: "FREE", Bottom: "HELD"}, port.Conflicting, "", []string{"held: soft spot"}},
 		"of a scrapped roll":       {nil, record.SetInput{Top: "FREE", Bottom: "GONE"}, port.Conflicting, "", []string{"scrapped"}},
@@ -132,11 +133,11 @@ func TestSetsRefused(t *testing.T) {
 		"of a new roll": {func(w *works) {
 			_, err := w.ReceiveRoll(w.ctx, engineer, w.clock.now, receipt("NEW"))
 			w.must(err)
-		}, record.SetInput{Top: "FREE", Bottom: "NEW"}, port.Conflicting, "", []string{"new and has not been ground", "regrind record NEW"}},
+		}, record.SetInput{Top: "FREE", Bottom: "NEW"}, port.Conflicting, "", []string{"new and has not been ground", "recordRegrind roll=NEW"}},
 		"of worn rolls": {func(w *works) {
 			w.change(record.ChangeInput{Stand: "F5", Role: mill.Work})
 			w.breakSet("OLD")
-		}, record.SetInput{Top: "OLD-T", Bottom: "OLD-B"}, port.Conflicting, "", []string{"not been ground since it came out", "regrind record OLD-T"}},
+		}, record.SetInput{Top: "OLD-T", Bottom: "OLD-B"}, port.Conflicting, "", []string{"not been ground since it came out", "recordRegrind roll=OLD-T"}},
 		"under a name that is taken": {nil, record.SetInput{Name: "NEXT", Top: "FREE", Bottom: "LONE"}, port.Conflicting, "", []string{"a set NEXT already"}},
 		"in the future":              {nil, record.SetInput{Top: "FREE", Bottom: "LONE", At: at(49)}, port.Impossible, "at", []string{"future"}},
 		"before a receipt":           {nil, record.SetInput{Top: "FREE", Bottom: "LONE", At: at(-1)}, port.Conflicting, "", []string{"receipt"}},
@@ -162,7 +163,7 @@ func TestSetsRefused(t *testing.T) {
 			return err
 		}
 	}
-	w.refused(port.Conflicting, "", []string{"set OLD is in F5", "change record"}, broke("OLD", 2))
+	w.refused(port.Conflicting, "", []string{"set OLD is in F5", "recordChange stand=F5"}, broke("OLD", 2))
 	w.refused(port.NotFound, "", []string{"XX"}, broke("XX", 1))
 	w.breakSet("NEXT")
 	w.refused(port.Conflicting, "", []string{"was broken on"}, broke("NEXT", 2))

@@ -11,6 +11,7 @@ import (
 	"barrelbook/api/app/port"
 	"barrelbook/api/app/record"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/next"
 	"barrelbook/domain/quantity"
 	"barrelbook/domain/refusal"
 	"barrelbook/domain/roll"
@@ -134,9 +135,10 @@ func (w *works) refused(kind port.Kind, field string, words []string, do func() 
 	if !errors.As(err, &e) || e.Kind != kind {
 		w.t.Fatalf("got %v, want an error of kind %s", err, kind)
 	}
+	said := fmt.Sprint(err, next.Of(err))
 	for _, word := range words {
-		if !strings.Contains(err.Error(), word) {
-			w.t.Errorf("%q does not say %q", err, word)
+		if !strings.Contains(said, word) {
+			w.t.Errorf("%q does not say %q", said, word)
 		}
 	}
 	var paths []string

@@ -13,6 +13,7 @@ import (
 	"barrelbook/api/app/record"
 	"barrelbook/api/store"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/practice"
 	"barrelbook/domain/quantity"
 	"barrelbook/domain/roll"
 )
@@ -21,6 +22,8 @@ import (
 type clock struct{ now time.Time }
 
 func (c *clock) Now() time.Time { return c.now }
+
+func (c *clock) In(port.Writer) (time.Time, error) { return c.now, nil }
 
 // names counts.
 type names struct{ given atomic.Int64 }
@@ -58,7 +61,20 @@ func worksOn(t testing.TB, s *store.Store, path string) *works {
 	w.must(err)
 	_, err = w.CreateGrade(w.ctx, engineer, port.Grade{Name: "steel", Family: "forged_steel", Title: "Steel"})
 	w.must(err)
+	w.askNothing()
 	return w
+}
+
+// askNothing has every mill ask no test and no measure, so that what these tests
+// are about is not held up by a release; that has tests of its own.
+func (w *works) askNothing() {
+	w.t.Helper()
+	values := map[practice.Key]float64{}
+	for _, k := range practice.Asks() {
+		values[k] = 0
+	}
+	_, err := w.CreatePractice(w.ctx, engineer, practice.Practice{Name: "asks-nothing", Values: values})
+	w.must(err)
 }
 
 var engineer = port.Call{Actor: "engineer", Role: port.Engineer}

@@ -39,6 +39,10 @@ type Settings struct {
 	// callers and tells their addresses in X-Forwarded-For. Defaults to false.
 	BehindProxy bool
 
+	// BoardOpen are networks, parted by commas, whose people may look at the board
+	// without a token: 10.20.0.0/16. Defaults to none.
+	BoardOpen string
+
 	// RequestsPerSecond and Burst bound the requests of one token. Default to
 	// 50 and 200. 0 requests per second means no bound.
 	RequestsPerSecond float64
@@ -46,6 +50,16 @@ type Settings struct {
 	// RequestTimeout bounds the work on one request, streams aside. Defaults to
 	// 60s.
 	RequestTimeout time.Duration
+	// StreamIdle is how long a stream of pieces may stand still before it is cut.
+	// Defaults to 2m.
+	StreamIdle time.Duration
+	// Places is how many calculations and heavy answers are worked on at a time;
+	// others wait. Defaults to 0: one for each processor, at least two.
+	Places int
+	// MemoryMB is what the daemon tries to keep its memory below, in MiB, by
+	// collecting garbage sooner. Defaults to 512. GOMEMLIMIT in the environment
+	// goes before it.
+	MemoryMB int
 	// DrainDelay is how long the daemon goes on serving after /readyz has begun
 	// to answer 503, so that a balancer can send new work elsewhere. Defaults to
 	// 0s.
@@ -63,7 +77,7 @@ type Settings struct {
 // Default gives the settings where nothing else is said.
 func Default() Settings {
 	return Settings{Database: "barrelbook.db", Migrate: true, Listen: "127.0.0.1:8642", RequestsPerSecond: 50, Burst: 200,
-		RequestTimeout: time.Minute, ShutdownTimeout: 20 * time.Second, LogFormat: "text"}
+		RequestTimeout: time.Minute, StreamIdle: 2 * time.Minute, MemoryMB: 512, ShutdownTimeout: 20 * time.Second, LogFormat: "text"}
 }
 
 // DatabaseFlags are those of the settings that every command needs.
@@ -83,9 +97,13 @@ func (s *Settings) Flags() *flag.FlagSet {
 	f.StringVar(&s.TLSCert, "tls-cert", s.TLSCert, "certificate `file`, PEM")
 	f.StringVar(&s.TLSKey, "tls-key", s.TLSKey, "key `file`, PEM")
 	f.BoolVar(&s.BehindProxy, "behind-proxy", s.BehindProxy, "a proxy in front speaks TLS and tells callers' addresses in X-Forwarded-For")
+	f.StringVar(&s.BoardOpen, "board-open", s.BoardOpen, "`networks`, parted by commas, that may look at the board without a token, as 10.20.0.0/16")
 	f.Float64Var(&s.RequestsPerSecond, "requests-per-second", s.RequestsPerSecond, "of one token; 0 for no bound")
 	f.IntVar(&s.Burst, "burst", s.Burst, "requests that one token may send at once")
 	f.DurationVar(&s.RequestTimeout, "request-timeout", s.RequestTimeout, "for the work on one request, streams aside; 0 for none")
+	f.DurationVar(&s.StreamIdle, "stream-idle", s.StreamIdle, "how long a stream of pieces may stand still before it is cut; 0 for ever")
+	f.IntVar(&s.Places, "places", s.Places, "calculations and heavy answers worked on at a time; 0 for one for each processor, at least two")
+	f.IntVar(&s.MemoryMB, "memory-mb", s.MemoryMB, "what to keep the memory below by collecting garbage sooner, MiB; GOMEMLIMIT goes before it")
 	f.DurationVar(&s.DrainDelay, "drain-delay", s.DrainDelay, "how long to go on serving after /readyz has begun to answer 503")
 	f.DurationVar(&s.ShutdownTimeout, "shutdown-timeout", s.ShutdownTimeout, "for requests under way to end")
 	f.StringVar(&s.LogFormat, "log-format", s.LogFormat, "text or json")
@@ -104,8 +122,15 @@ func (s *Settings) Check() error {
 		return errors.New("tls-cert and tls-key belong together; give both or neither")
 	case s.RequestsPerSecond < 0 || s.RequestsPerSecond > 0 && s.Burst < 1:
 		return errors.New("requests-per-second must not be below 0, and burst must be at least 1 with it")
-	case s.RequestTimeout < 0 || s.DrainDelay < 0 || s.ShutdownTimeout <= 0:
-		return errors.New("request-timeout and drain-delay must not be below 0, and shutdown-timeout must be above it")
+	case s.Places < 0:
+		return fmt.Errorf("places %d must not be below 0", s.Places)
+	case s.MemoryMB < 64:
+		return fmt.Errorf("memory-mb %d is too little to work with; give at least 64", s.MemoryMB)
+	case s.RequestTimeout < 0 || s.StreamIdle < 0 || s.DrainDelay < 0 || s.ShutdownTimeout <= 0:
+		return errors.New("request-timeout, stream-idle and drain-delay must not be below 0, and shutdown-timeout must be above it")
+	}
+	if _, err := s.OpenNetworks(); err != nil {
+		return err
 	}
 	host, _, err := net.SplitHostPort(s.Listen)
 	if err != nil {
@@ -115,6 +140,18 @@ func (s *Settings) Check() error {
 		return fmt.Errorf("%s can be reached by others, and tokens would cross the network in the clear: give tls-cert and tls-key, or behind-proxy when a proxy in front speaks TLS", s.Listen)
 	}
 	return nil
+}
+
+// OpenNetworks reads BoardOpen.
+func (s *Settings) OpenNetworks() (list []netip.Prefix, err error) {
+	for _, text := range strings.FieldsFunc(s.BoardOpen, func(r rune) bool { return r == ',' || r == ' ' }) {
+		network, err := netip.ParsePrefix(text)
+		if err != nil {
+			return nil, fmt.Errorf("board-open: %q is not a network; give an address and the length of its common part, such as 10.20.0.0/16", text)
+		}
+		list = append(list, network.Masked())
+	}
+	return list, nil
 }
 
 // loopback says whether only this machine can reach the host. Names other than

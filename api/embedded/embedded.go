@@ -6,12 +6,14 @@ package embedded
 import (
 	"context"
 	"net/http"
+	"net/netip"
 	"os/user"
 	"strings"
 	"time"
 
 	"barrelbook/api/app"
 	"barrelbook/api/app/port"
+	"barrelbook/api/board"
 	"barrelbook/api/rest"
 	"barrelbook/api/store"
 )
@@ -24,8 +26,12 @@ type Options struct {
 	// Volatile gives up that what was acknowledged survives a loss of power,
 	// for data that can be made again. Defaults to false.
 	Volatile bool
-	// Now is the clock. Defaults to time.Now.
+	// Now is the clock. Defaults to that of the database: of this machine on a
+	// data file, of the server on PostgreSQL.
 	Now func() time.Time
+	// Keep is how long the answers to requests with an idempotency key are kept.
+	// Defaults to record.DefaultKeepAnswers.
+	Keep time.Duration
 	// Version is told by the works and by /version.
 	Version string
 
@@ -48,23 +54,32 @@ type Service struct {
 	store *store.Store
 	app   *app.App
 	edge  *rest.Server
+	// options are those of the edge, for a second one with other rights.
+	options rest.Options
 }
 
 // Open opens the database and wires the service.
 func Open(ctx context.Context, o Options) (*Service, error) {
-	if o.Now == nil {
-		o.Now = time.Now
-	}
 	s, err := openStore(ctx, o)
 	if err != nil {
 		return nil, err
 	}
-	service := &Service{store: s, app: app.New(s, clock(o.Now), newNames(o.Now), o.Version)}
+	var now port.Clock = databaseClock{s}
+	if o.Now != nil {
+		now = clock(o.Now)
+	} else {
+		o.Now = s.Now
+	}
+	service := &Service{store: s, app: app.New(s, now, newNames(o.Now), o.Version)}
+	if o.Keep > 0 {
+		service.app.KeepAnswers = o.Keep
+	}
 	edge := o.Edge
 	edge.Version, edge.Now, edge.Database, edge.Pools = o.Version, o.Now, s.Kind(), s.Stats
 	if !o.Tokens {
 		edge.Local = &rest.Caller{Name: UserName(), Role: port.Admin}
 	}
+	service.options = edge
 	if service.edge, err = rest.New(service.app, edge); err != nil {
 		_ = s.Close()
 		return nil, err
@@ -89,6 +104,22 @@ func IsURL(path string) bool {
 // Handler answers the contract.
 func (s *Service) Handler() http.Handler { return s.edge }
 
+// Board answers the contract with the board's pages in front of it. Those from
+// an open network look at them with a viewer's rights.
+func (s *Service) Board(open []netip.Prefix) (http.Handler, error) {
+	o := board.Options{Open: open, BehindProxy: s.options.BehindProxy, Now: s.options.Now}
+	if len(open) > 0 {
+		look := s.options
+		look.Local = &rest.Caller{Name: "board", Role: port.Viewer}
+		viewer, err := rest.New(s.app, look)
+		if err != nil {
+			return nil, err
+		}
+		o.Viewer = viewer
+	}
+	return board.New(s.edge, o), nil
+}
+
 // App is the use cases, for what is done beside the contract, such as making
 // the first token.
 func (s *Service) App() *app.App { return s.app }
@@ -111,9 +142,18 @@ func UserName() string {
 	return "local"
 }
 
-// clock is the service's clock: UTC in whole microseconds, the finest that both
-// databases keep.
+// clock is a clock that was given: UTC in whole microseconds, the finest that
+// both databases keep.
 type clock func() time.Time
 
-// Now implements app.Clock.
+// Now implements port.Clock.
 func (c clock) Now() time.Time { return c().UTC().Truncate(time.Microsecond) }
+
+// In implements port.Clock.
+func (c clock) In(port.Writer) (time.Time, error) { return c.Now(), nil }
+
+// databaseClock is the clock of the database.
+type databaseClock struct{ *store.Store }
+
+// In implements port.Clock.
+func (databaseClock) In(w port.Writer) (time.Time, error) { return w.Now() }

@@ -168,6 +168,7 @@ func (e ConsumptionBy) Valid() bool {
 
 // Defines values for EntryKind.
 const (
+	EntryKindConceded  EntryKind = "conceded"
 	EntryKindCorrected EntryKind = "corrected"
 	EntryKindHeld      EntryKind = "held"
 	EntryKindIncident  EntryKind = "incident"
@@ -186,6 +187,8 @@ const (
 // Valid indicates whether the value is a known member of the EntryKind enum.
 func (e EntryKind) Valid() bool {
 	switch e {
+	case EntryKindConceded:
+		return true
 	case EntryKindCorrected:
 		return true
 	case EntryKindHeld:
@@ -243,9 +246,9 @@ func (e FinishVerdict) Valid() bool {
 
 // Defines values for FitnessVerdict.
 const (
-	FitnessVerdictFit     FitnessVerdict = "fit"
-	FitnessVerdictNotFit  FitnessVerdict = "not_fit"
-	FitnessVerdictUnknown FitnessVerdict = "unknown"
+	FitnessVerdictFit         FitnessVerdict = "fit"
+	FitnessVerdictNotFit      FitnessVerdict = "not_fit"
+	FitnessVerdictNotReleased FitnessVerdict = "not_released"
 )
 
 // Valid indicates whether the value is a known member of the FitnessVerdict enum.
@@ -255,7 +258,7 @@ func (e FitnessVerdict) Valid() bool {
 		return true
 	case FitnessVerdictNotFit:
 		return true
-	case FitnessVerdictUnknown:
+	case FitnessVerdictNotReleased:
 		return true
 	default:
 		return false
@@ -349,6 +352,27 @@ func (e IncidentInputWhat) Valid() bool {
 	}
 }
 
+// Defines values for LastTestOutcome.
+const (
+	LastTestOutcomeFailed  LastTestOutcome = "failed"
+	LastTestOutcomePassed  LastTestOutcome = "passed"
+	LastTestOutcomeUnknown LastTestOutcome = "unknown"
+)
+
+// Valid indicates whether the value is a known member of the LastTestOutcome enum.
+func (e LastTestOutcome) Valid() bool {
+	switch e {
+	case LastTestOutcomeFailed:
+		return true
+	case LastTestOutcomePassed:
+		return true
+	case LastTestOutcomeUnknown:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for MillKind.
 const (
 	MillKindBar        MillKind = "bar"
@@ -385,6 +409,7 @@ func (e MillKind) Valid() bool {
 // Defines values for PieceLineAnswerStatus.
 const (
 	PieceLineAnswerStatusDuplicate PieceLineAnswerStatus = "duplicate"
+	PieceLineAnswerStatusFailed    PieceLineAnswerStatus = "failed"
 	PieceLineAnswerStatusRefused   PieceLineAnswerStatus = "refused"
 	PieceLineAnswerStatusStored    PieceLineAnswerStatus = "stored"
 )
@@ -393,6 +418,8 @@ const (
 func (e PieceLineAnswerStatus) Valid() bool {
 	switch e {
 	case PieceLineAnswerStatusDuplicate:
+		return true
+	case PieceLineAnswerStatusFailed:
 		return true
 	case PieceLineAnswerStatusRefused:
 		return true
@@ -445,6 +472,27 @@ func (e Position) Valid() bool {
 	case PositionTopIntermediate:
 		return true
 	case PositionTopWork:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ProgrammePieceDemand.
+const (
+	ProgrammePieceDemandDemanding ProgrammePieceDemand = "demanding"
+	ProgrammePieceDemandOrdinary  ProgrammePieceDemand = "ordinary"
+	ProgrammePieceDemandWarmUp    ProgrammePieceDemand = "warm_up"
+)
+
+// Valid indicates whether the value is a known member of the ProgrammePieceDemand enum.
+func (e ProgrammePieceDemand) Valid() bool {
+	switch e {
+	case ProgrammePieceDemandDemanding:
+		return true
+	case ProgrammePieceDemandOrdinary:
+		return true
+	case ProgrammePieceDemandWarmUp:
 		return true
 	default:
 		return false
@@ -604,6 +652,51 @@ func (e RollForceCalculationInputRollSurface) Valid() bool {
 	case RollForceCalculationInputRollSurfaceIron:
 		return true
 	case RollForceCalculationInputRollSurfaceSteel:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RollStateAsGroundBefore.
+const (
+	RollStateAsGroundBeforeCrown     RollStateAsGroundBefore = "crown"
+	RollStateAsGroundBeforeRoughness RollStateAsGroundBefore = "roughness"
+)
+
+// Valid indicates whether the value is a known member of the RollStateAsGroundBefore enum.
+func (e RollStateAsGroundBefore) Valid() bool {
+	switch e {
+	case RollStateAsGroundBeforeCrown:
+		return true
+	case RollStateAsGroundBeforeRoughness:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RollStateScrappedFor.
+const (
+	RollStateScrappedForCrack    RollStateScrappedFor = "crack"
+	RollStateScrappedForDiameter RollStateScrappedFor = "diameter"
+	RollStateScrappedForEconomic RollStateScrappedFor = "economic"
+	RollStateScrappedForNeck     RollStateScrappedFor = "neck"
+	RollStateScrappedForSpall    RollStateScrappedFor = "spall"
+)
+
+// Valid indicates whether the value is a known member of the RollStateScrappedFor enum.
+func (e RollStateScrappedFor) Valid() bool {
+	switch e {
+	case RollStateScrappedForCrack:
+		return true
+	case RollStateScrappedForDiameter:
+		return true
+	case RollStateScrappedForEconomic:
+		return true
+	case RollStateScrappedForNeck:
+		return true
+	case RollStateScrappedForSpall:
 		return true
 	default:
 		return false
@@ -1047,16 +1140,21 @@ type Change struct {
 	In       *[]StandPosition `json:"in,omitempty"`
 
 	// Moved What a late record booked on other rolls than before
-	Moved  *[]MovedPieces   `json:"moved,omitempty"`
-	Name   Name             `json:"name"`
-	Note   *Text            `json:"note,omitempty"`
-	Out    *[]StandPosition `json:"out,omitempty"`
-	Role   Role             `json:"role"`
-	SetIn  *Name            `json:"set_in,omitempty"`
-	SetOut *Name            `json:"set_out,omitempty"`
-	Stand  Name             `json:"stand"`
-	Undone *Undone          `json:"undone,omitempty"`
-	Why    *WithdrawalWhy   `json:"why,omitempty"`
+	Moved                      *[]MovedPieces   `json:"moved,omitempty"`
+	Name                       Name             `json:"name"`
+	Note                       *Text            `json:"note,omitempty"`
+	Out                        *[]StandPosition `json:"out,omitempty"`
+	Role                       Role             `json:"role"`
+	SetIn                      *Name            `json:"set_in,omitempty"`
+	SetOut                     *Name            `json:"set_out,omitempty"`
+	Stand                      Name             `json:"stand"`
+	StatedRolledKm             *float64         `json:"stated_rolled_km,omitempty"`
+	StatedSpecificForceKnPerMm *float64         `json:"stated_specific_force_kn_per_mm,omitempty"`
+
+	// StatedTonnageT What was stated of the rolls that came out
+	StatedTonnageT *float64       `json:"stated_tonnage_t,omitempty"`
+	Undone         *Undone        `json:"undone,omitempty"`
+	Why            *WithdrawalWhy `json:"why,omitempty"`
 }
 
 // ChangeInput defines model for ChangeInput.
@@ -1126,22 +1224,31 @@ type Chock struct {
 	FittedAt        *time.Time     `json:"fitted_at,omitempty"`
 
 	// HoursH In stands, all the life of the chock
-	HoursH                float64    `json:"hours_h"`
-	HoursSinceInspectionH float64    `json:"hours_since_inspection_h"`
-	InspectEveryH         *float64   `json:"inspect_every_h,omitempty"`
-	InspectedAt           *time.Time `json:"inspected_at,omitempty"`
-	InspectionDue         bool       `json:"inspection_due"`
-	Mill                  Name       `json:"mill"`
-	Name                  Name       `json:"name"`
-	Notes                 *[]string  `json:"notes,omitempty"`
+	HoursH                  float64    `json:"hours_h"`
+	HoursSinceInspectionH   float64    `json:"hours_since_inspection_h"`
+	InspectEveryH           *float64   `json:"inspect_every_h,omitempty"`
+	InspectEveryRevolutions *float64   `json:"inspect_every_revolutions,omitempty"`
+	InspectEveryT           *float64   `json:"inspect_every_t,omitempty"`
+	InspectedAt             *time.Time `json:"inspected_at,omitempty"`
+
+	// InspectionDue True when it was never inspected, its result is not known, or it is overdue: the set it is on is not released
+	InspectionDue bool `json:"inspection_due"`
+
+	// InspectionWhy Why, in one sentence
+	InspectionWhy *string   `json:"inspection_why,omitempty"`
+	Mill          Name      `json:"mill"`
+	Name          Name      `json:"name"`
+	Notes         *[]string `json:"notes,omitempty"`
 
 	// Place Roll of the set and side of the mill
-	Place      *ChockPlace `json:"place,omitempty"`
-	ReceivedAt time.Time   `json:"received_at"`
-	Role       Role        `json:"role"`
-	Set        *Name       `json:"set,omitempty"`
-	Stand      *Name       `json:"stand,omitempty"`
-	TonnageT   float64     `json:"tonnage_t"`
+	Place                      *ChockPlace `json:"place,omitempty"`
+	ReceivedAt                 time.Time   `json:"received_at"`
+	RevolutionsSinceInspection float64     `json:"revolutions_since_inspection"`
+	Role                       Role        `json:"role"`
+	Set                        *Name       `json:"set,omitempty"`
+	Stand                      *Name       `json:"stand,omitempty"`
+	TonnageSinceInspectionT    float64     `json:"tonnage_since_inspection_t"`
+	TonnageT                   float64     `json:"tonnage_t"`
 }
 
 // ChockCondition defines model for Chock.Condition.
@@ -1184,6 +1291,12 @@ type ChockInput struct {
 
 	// InspectEveryH Hours in a stand between inspections; left out for no limit
 	InspectEveryH *float64 `json:"inspect_every_h,omitempty"`
+
+	// InspectEveryRevolutions Revolutions between inspections; left out for no limit
+	InspectEveryRevolutions *float64 `json:"inspect_every_revolutions,omitempty"`
+
+	// InspectEveryT Tonnes between inspections; left out for no limit
+	InspectEveryT *float64 `json:"inspect_every_t,omitempty"`
 	Mill          Name     `json:"mill"`
 	Name          Name     `json:"name"`
 	Note          *Text    `json:"note,omitempty"`
@@ -1214,6 +1327,15 @@ type ChockPage struct {
 
 // ChockPlace Roll of the set and side of the mill
 type ChockPlace string
+
+// Concession defines model for Concession.
+type Concession struct {
+	At      time.Time `json:"at"`
+	By      string    `json:"by"`
+	Missing []string  `json:"missing"`
+	Reason  string    `json:"reason"`
+	Roll    Name      `json:"roll"`
+}
 
 // ConsumptionBy defines model for ConsumptionBy.
 type ConsumptionBy string
@@ -1367,6 +1489,15 @@ type CriterionMargin struct {
 	Unit   string  `json:"unit"`
 }
 
+// Defect defines model for Defect.
+type Defect struct {
+	At time.Time `json:"at"`
+
+	// DepthUm On radius below the surface as it now is
+	DepthUm float64  `json:"depth_um"`
+	Test    TestKind `json:"test"`
+}
+
 // Entry defines model for Entry.
 type Entry struct {
 	At         time.Time              `json:"at"`
@@ -1443,15 +1574,40 @@ type FinishScore struct {
 // FinishVerdict defines model for FinishVerdict.
 type FinishVerdict string
 
-// Fitness Whether the roll may go out within the limits entered
+// FireCracks Balance at the last grind, on radius, by the mill's policy or by a test that measured it
+type FireCracks struct {
+	BeforeUm float64 `json:"before_um"`
+	GrownUm  float64 `json:"grown_um"`
+	LeftUm   float64 `json:"left_um"`
+
+	// MeasuredAt When a test gave what is left
+	MeasuredAt *time.Time `json:"measured_at,omitempty"`
+	RemovedUm  float64    `json:"removed_um"`
+}
+
+// Fitness Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
 type Fitness struct {
+	// Concessions In force and covering what is missing
+	Concessions *[]Concession `json:"concessions,omitempty"`
+
+	// MayGoIn True when it is fit, or not released and an engineer's concession covers all that is missing
+	MayGoIn bool `json:"may_go_in"`
+
+	// Missing What was asked and is not there, each by its name
+	Missing *[]string `json:"missing,omitempty"`
+
 	// Next What would make it fit
-	Next    *[]string      `json:"next,omitempty"`
-	Reasons []string       `json:"reasons"`
+	Next    *[]string `json:"next,omitempty"`
+	Reasons []string  `json:"reasons"`
+
+	// Steps The same with the operations that do it
+	Steps *[]NextStep `json:"steps,omitempty"`
+
+	// Verdict not_released: nothing was found wrong, but something asked is missing, overdue or carried over from before the grind
 	Verdict FitnessVerdict `json:"verdict"`
 }
 
-// FitnessVerdict defines model for Fitness.Verdict.
+// FitnessVerdict not_released: nothing was found wrong, but something asked is missing, overdue or carried over from before the grind
 type FitnessVerdict string
 
 // ForecastDates defines model for ForecastDates.
@@ -1471,6 +1627,47 @@ type ForecastQuantiles struct {
 	P50  float64 `json:"p50"`
 	P90  float64 `json:"p90"`
 	P95  float64 `json:"p95"`
+}
+
+// GapProfile How the gap between the work rolls has changed under the strip since they were ground, against the middle of the strip: positive where the gap is wider. The change is the
+// sum of its parts: wear and heat of both rolls, their contours where they are shifted to, the bending of their axes, and their crossing.
+type GapProfile struct {
+	// CentreToEdgeUm Gap in the middle over that at the edges: the change of strip crown that bending, shift and cooling must take up
+	CentreToEdgeUm float64 `json:"centre_to_edge_um"`
+
+	// EdgeMm How far inside the strip's edges the crown is taken
+	EdgeMm float64 `json:"edge_mm"`
+
+	// EdgeStepUm Greatest change of a roll's worn contour within 50 mm under the strip, on diameter
+	EdgeStepUm float64 `json:"edge_step_um"`
+
+	// Parts centre_to_edge_um by what made it
+	Parts struct {
+		BendingUm float64 `json:"bending_um"`
+		ContourUm float64 `json:"contour_um"`
+		CrossUm   float64 `json:"cross_um"`
+		HeatUm    float64 `json:"heat_um"`
+		WearUm    float64 `json:"wear_um"`
+	} `json:"parts"`
+
+	// QuarterUm Gap halfway between over the parabola through middle and edges
+	QuarterUm float64 `json:"quarter_um"`
+
+	// Stations Across the strip
+	Stations struct {
+		BendingUm []float64 `json:"bending_um"`
+		ContourUm []float64 `json:"contour_um"`
+		CrossUm   []float64 `json:"cross_um"`
+		GapUm     []float64 `json:"gap_um"`
+		HeatUm    []float64 `json:"heat_um"`
+		WearUm    []float64 `json:"wear_um"`
+
+		// XMm From the mill's centre line towards the operator side
+		XMm []float64 `json:"x_mm"`
+	} `json:"stations"`
+
+	// WedgeUm Gap at the operator side's edge over that at the drive side's
+	WedgeUm float64 `json:"wedge_um"`
 }
 
 // Grade defines model for Grade.
@@ -1620,6 +1817,17 @@ type IntervalScore struct {
 	WithinCount int64   `json:"within_count"`
 }
 
+// LastTest defines model for LastTest.
+type LastTest struct {
+	At          time.Time       `json:"at"`
+	GrindsSince int64           `json:"grinds_since"`
+	Outcome     LastTestOutcome `json:"outcome"`
+	Test        TestKind        `json:"test"`
+}
+
+// LastTestOutcome defines model for LastTest.Outcome.
+type LastTestOutcome string
+
 // LearnedRate defines model for LearnedRate.
 type LearnedRate struct {
 	BetweenRollSd float64 `json:"between_roll_sd"`
@@ -1720,18 +1928,40 @@ type NextChange struct {
 	TonnageT  *ForecastQuantiles `json:"tonnage_t,omitempty"`
 }
 
+// NextStep One way on, as data. A program follows the link; a person reads `do` or the detail beside it
+type NextStep struct {
+	// Arguments By the names of this contract: parameters and members of the body, levels parted by dots
+	Arguments *map[string]string `json:"arguments,omitempty"`
+
+	// Do What is to be done, in plain words
+	Do *string `json:"do,omitempty"`
+
+	// Href Of the operation, relative to the service, its path and query filled in from the arguments
+	Href *string `json:"href,omitempty"`
+
+	// Method Of the operation
+	Method *string `json:"method,omitempty"`
+
+	// Operation The operationId that does it. Left out where none does; with `arguments`, it is then the same request with those members added
+	Operation *string `json:"operation,omitempty"`
+}
+
 // OwedTest defines model for OwedTest.
 type OwedTest struct {
 	CampaignsToCome *int64 `json:"campaigns_to_come,omitempty"`
 
 	// Due True when it is owed now, false when only after a coming campaign
-	Due  bool     `json:"due"`
-	Test TestKind `json:"test"`
-	Why  string   `json:"why"`
+	Due bool `json:"due"`
+
+	// ResultUnknown True where the test was made and its result is not known, which is not a pass
+	ResultUnknown *bool    `json:"result_unknown,omitempty"`
+	Test          TestKind `json:"test"`
+	Why           string   `json:"why"`
 }
 
 // PairLoad defines model for PairLoad.
 type PairLoad struct {
+	// Backup The roll that it presses on
 	Backup     Name      `json:"backup"`
 	LoadNPerMm []float64 `json:"load_n_per_mm"`
 
@@ -1745,9 +1975,11 @@ type PairLoad struct {
 
 	// TakenAsEven True where the rolls are not known well enough to solve for the load
 	TakenAsEven bool `json:"taken_as_even"`
-	Work        Name `json:"work"`
 
-	// XMm From the middle of the work roll's barrel
+	// Work The roll nearer to the strip: a work roll, or an intermediate roll of a six-high stand
+	Work Name `json:"work"`
+
+	// XMm From the middle of the barrel of the roll nearer to the strip
 	XMm []float64 `json:"x_mm"`
 }
 
@@ -1760,6 +1992,7 @@ type PartnerOffer struct {
 
 // PassInput defines model for PassInput.
 type PassInput struct {
+	// BendingForceKn Of the work rolls, per chock
 	BendingForceKn *float64 `json:"bending_force_kn,omitempty"`
 
 	// EntryThicknessMm Defaults to the exit thickness of the pass before
@@ -1772,16 +2005,28 @@ type PassInput struct {
 	// Groove Of the rolls in the stand; left out on a plain barrel
 	Groove *int64 `json:"groove,omitempty"`
 
-	// LateralOffsetMm Of the strip's middle from the barrel's middle, roll shift included
+	// IntermediateBendingForceKn Of the intermediate rolls of a six-high stand, per chock
+	IntermediateBendingForceKn *float64 `json:"intermediate_bending_force_kn,omitempty"`
+
+	// IntermediateRollShiftMm The same of the intermediate rolls of a six-high stand
+	IntermediateRollShiftMm *float64 `json:"intermediate_roll_shift_mm,omitempty"`
+
+	// LateralOffsetMm Of the strip's middle from the mill's centre line, positive towards the operator side. The shift of rolls is not part of it
 	LateralOffsetMm *float64 `json:"lateral_offset_mm,omitempty"`
-	Reverse         *bool    `json:"reverse,omitempty"`
-	SpeedMPerS      *float64 `json:"speed_m_per_s,omitempty"`
-	Stand           Name     `json:"stand"`
-	TemperatureC    *float64 `json:"temperature_c,omitempty"`
-	TimeS           *float64 `json:"time_s,omitempty"`
+
+	// PairCrossDeg Angle by which each work roll is turned in the plane of the strip, one each way
+	PairCrossDeg *float64 `json:"pair_cross_deg,omitempty"`
+	Reverse      *bool    `json:"reverse,omitempty"`
+	SpeedMPerS   *float64 `json:"speed_m_per_s,omitempty"`
+	Stand        Name     `json:"stand"`
+	TemperatureC *float64 `json:"temperature_c,omitempty"`
+	TimeS        *float64 `json:"time_s,omitempty"`
 
 	// WidthMm Defaults to the piece's
 	WidthMm *float64 `json:"width_mm,omitempty"`
+
+	// WorkRollShiftMm Positive moves the top work roll to the drive side and the bottom one the opposite way by the same amount
+	WorkRollShiftMm *float64 `json:"work_roll_shift_mm,omitempty"`
 }
 
 // PastForecast defines model for PastForecast.
@@ -1797,13 +2042,17 @@ type Piece = PieceInput
 
 // PieceImportSummary defines model for PieceImportSummary.
 type PieceImportSummary struct {
-	DuplicateCount int64     `json:"duplicate_count"`
-	LineCount      int64     `json:"line_count"`
-	RefusedCount   int64     `json:"refused_count"`
-	RefusedLines   *[]int64  `json:"refused_lines,omitempty"`
-	StoredCount    int64     `json:"stored_count"`
-	Summary        bool      `json:"summary"`
-	Warnings       *[]string `json:"warnings,omitempty"`
+	DuplicateCount int64 `json:"duplicate_count"`
+
+	// FailedCount Pieces to be sent again: the service could not store them
+	FailedCount  int64     `json:"failed_count"`
+	FailedLines  *[]int64  `json:"failed_lines,omitempty"`
+	LineCount    int64     `json:"line_count"`
+	RefusedCount int64     `json:"refused_count"`
+	RefusedLines *[]int64  `json:"refused_lines,omitempty"`
+	StoredCount  int64     `json:"stored_count"`
+	Summary      bool      `json:"summary"`
+	Warnings     *[]string `json:"warnings,omitempty"`
 }
 
 // PieceInput defines model for PieceInput.
@@ -1821,14 +2070,16 @@ type PieceInput struct {
 
 // PieceLineAnswer defines model for PieceLineAnswer.
 type PieceLineAnswer struct {
-	Id       *string               `json:"id,omitempty"`
-	Line     int64                 `json:"line"`
-	Problem  *Problem              `json:"problem,omitempty"`
+	Id      *string  `json:"id,omitempty"`
+	Line    int64    `json:"line"`
+	Problem *Problem `json:"problem,omitempty"`
+
+	// Status failed: the service could not store it and does not know whether it did; send the piece again
 	Status   PieceLineAnswerStatus `json:"status"`
 	Warnings *[]string             `json:"warnings,omitempty"`
 }
 
-// PieceLineAnswerStatus defines model for PieceLineAnswer.Status.
+// PieceLineAnswerStatus failed: the service could not store it and does not know whether it did; send the piece again
 type PieceLineAnswerStatus string
 
 // PiecePage defines model for PiecePage.
@@ -1939,18 +2190,45 @@ type PracticePage struct {
 // PracticeScope What the practice is for; what is left out stands for any
 type PracticeScope struct {
 	Grade *Name `json:"grade,omitempty"`
-	Mill  *Name `json:"mill,omitempty"`
-	Role  *Role `json:"role,omitempty"`
-	Stand *Name `json:"stand,omitempty"`
+
+	// Material A rolled metal, by the name on its pieces. A practice for one holds only carbon_pct, manganese_pct, chromium_pct, flow_stress_factor and cold_flow_stress_mpa
+	Material *string `json:"material,omitempty"`
+	Mill     *Name   `json:"mill,omitempty"`
+	Role     *Role   `json:"role,omitempty"`
+	Stand    *Name   `json:"stand,omitempty"`
 }
 
 // PracticeValues defines model for PracticeValues.
 type PracticeValues struct {
+	// AskCertificate 1 to ask for the certificate of a new roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	AskCertificate *int64 `json:"ask_certificate,omitempty"`
+
+	// AskCrown 1 to ask for the crown after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskCrown *int64 `json:"ask_crown,omitempty"`
+
+	// AskRoughness 1 to ask for the roughness after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskRoughness *int64 `json:"ask_roughness,omitempty"`
+
+	// AskRoundness 1 to ask for the roundness after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskRoundness *int64 `json:"ask_roundness,omitempty"`
+
+	// AskRunout 1 to ask for the run-out after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskRunout *int64 `json:"ask_runout,omitempty"`
+
+	// AskStations 1 to ask for the diameter at three stations or more after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskStations *int64 `json:"ask_stations,omitempty"`
+
+	// AskTaper 1 to ask for the taper after each grind, 0 not to. Common practice for mill, role and grade unless given
+	AskTaper *int64 `json:"ask_taper,omitempty"`
+
 	// AssemblyMin Minutes to build a set into chocks. Defaults to 60, backup 240
 	AssemblyMin *float64 `json:"assembly_min,omitempty"`
 
 	// CampaignsBetweenGrinds Campaigns a roll may run before it must be ground. Defaults to 1
 	CampaignsBetweenGrinds *int64 `json:"campaigns_between_grinds,omitempty"`
+
+	// CarbonPct Carbon of the rolled metal, weight %. 0.15 is assumed unless given
+	CarbonPct *float64 `json:"carbon_pct,omitempty"`
 
 	// ChangeCost Of changing one stand's set. Defaults to 60000, backup 900000
 	ChangeCost *int64 `json:"change_cost,omitempty"`
@@ -1958,8 +2236,17 @@ type PracticeValues struct {
 	// ChangeMin Minutes of a roll change. Defaults to 12, backup 60
 	ChangeMin *float64 `json:"change_min,omitempty"`
 
+	// ChromiumPct Chromium of the rolled metal, weight %. 0 is assumed unless given
+	ChromiumPct *float64 `json:"chromium_pct,omitempty"`
+
+	// ColdFlowStressMpa Mean flow stress of the rolled metal in a cold pass, MPa. 600 is assumed unless given
+	ColdFlowStressMpa *float64 `json:"cold_flow_stress_mpa,omitempty"`
+
 	// CoolingH Hours from withdrawal until a roll may go back. Defaults to 12, backup 24
 	CoolingH *float64 `json:"cooling_h,omitempty"`
+
+	// CrackMarginUm Ground off below twice the deepest defect a test found, µm on diameter, before the margin. Defaults to 100, backup 200
+	CrackMarginUm *float64 `json:"crack_margin_um,omitempty"`
 
 	// CrownToleranceUm About the crown aimed at, µm. Defaults to 10, backup 20
 	CrownToleranceUm *float64 `json:"crown_tolerance_um,omitempty"`
@@ -1973,6 +2260,36 @@ type PracticeValues struct {
 	// DriveRatioTolerancePct How far two neighbours of a drive block may be off the ratio of their reference diameters, %. Defaults to 0.5
 	DriveRatioTolerancePct *float64 `json:"drive_ratio_tolerance_pct,omitempty"`
 
+	// DyePenetrantAtReceipt 1 to ask for the dye penetrant test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	DyePenetrantAtReceipt *int64 `json:"dye_penetrant_at_receipt,omitempty"`
+
+	// DyePenetrantBelowMm Diameter below which the dye penetrant test is asked after each grind, mm. Not asked so unless given
+	DyePenetrantBelowMm *float64 `json:"dye_penetrant_below_mm,omitempty"`
+
+	// DyePenetrantEveryGrinds Grinds after which the dye penetrant test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	DyePenetrantEveryGrinds *int64 `json:"dye_penetrant_every_grinds,omitempty"`
+
+	// EddyCurrentAfterBearing Times the eddy current test is asked after a bearing failure: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	EddyCurrentAfterBearing *int64 `json:"eddy_current_after_bearing,omitempty"`
+
+	// EddyCurrentAfterCobble Times the eddy current test is asked after a cobble or a pinch: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	EddyCurrentAfterCobble *int64 `json:"eddy_current_after_cobble,omitempty"`
+
+	// EddyCurrentAfterFireCrack Times the eddy current test is asked after a fire crack: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	EddyCurrentAfterFireCrack *int64 `json:"eddy_current_after_fire_crack,omitempty"`
+
+	// EddyCurrentAfterSpall Times the eddy current test is asked after a spall: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	EddyCurrentAfterSpall *int64 `json:"eddy_current_after_spall,omitempty"`
+
+	// EddyCurrentAtReceipt 1 to ask for the eddy current test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	EddyCurrentAtReceipt *int64 `json:"eddy_current_at_receipt,omitempty"`
+
+	// EddyCurrentBelowMm Diameter below which the eddy current test is asked after each grind, mm. Not asked so unless given
+	EddyCurrentBelowMm *float64 `json:"eddy_current_below_mm,omitempty"`
+
+	// EddyCurrentEveryGrinds Grinds after which the eddy current test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	EddyCurrentEveryGrinds *int64 `json:"eddy_current_every_grinds,omitempty"`
+
 	// EdgeWearFactor Wear near the strip's edges against that inside. Defaults to 1.2, backup 1
 	EdgeWearFactor *float64 `json:"edge_wear_factor,omitempty"`
 
@@ -1985,10 +2302,10 @@ type PracticeValues struct {
 	// FatigueReferenceRevolutions Revolutions at that pressure before damage 1: a policy. Defaults to 1e+07
 	FatigueReferenceRevolutions *float64 `json:"fatigue_reference_revolutions,omitempty"`
 
-	// FilletBendingFactor Stress concentration of the neck's fillet in bending. Defaults to 1.6
+	// FilletBendingFactor Stress concentration of the neck's fillet in bending, from a drawing. Worked out from the fillet's radius unless given
 	FilletBendingFactor *float64 `json:"fillet_bending_factor,omitempty"`
 
-	// FilletTorsionFactor Stress concentration of the neck's fillet in torsion. Defaults to 1.3
+	// FilletTorsionFactor Stress concentration of the neck's fillet in torsion, from a drawing. Worked out from the fillet's radius unless given
 	FilletTorsionFactor *float64 `json:"fillet_torsion_factor,omitempty"`
 
 	// FinishNoProbability A finish check says no below this probability. Defaults to 0.5
@@ -1999,6 +2316,9 @@ type PracticeValues struct {
 
 	// FireCrackUmPerPiece Growth of fire cracks per piece, µm on radius: the mill's policy, not a law. Not followed unless given
 	FireCrackUmPerPiece *float64 `json:"fire_crack_um_per_piece,omitempty"`
+
+	// FlowStressFactor Flow stress of the rolled metal over that of plain carbon steel. 1 is assumed unless given
+	FlowStressFactor *float64 `json:"flow_stress_factor,omitempty"`
 
 	// ForceCv Spread of the force of a whole programme about the plan. Defaults to 0.05
 	ForceCv *float64 `json:"force_cv,omitempty"`
@@ -2012,11 +2332,41 @@ type PracticeValues struct {
 	// GrooveWearUmPerKt Wear of a groove, µm on diameter per 1000 t through it. Defaults to 0: none is computed
 	GrooveWearUmPerKt *float64 `json:"groove_wear_um_per_kt,omitempty"`
 
+	// HardnessAtReceipt 1 to ask for the hardness test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	HardnessAtReceipt *int64 `json:"hardness_at_receipt,omitempty"`
+
+	// HardnessBelowMm Diameter below which the hardness test is asked after each grind, mm. Not asked so unless given
+	HardnessBelowMm *float64 `json:"hardness_below_mm,omitempty"`
+
+	// HardnessEveryGrinds Grinds after which the hardness test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	HardnessEveryGrinds *int64 `json:"hardness_every_grinds,omitempty"`
+
 	// HardnessMinShoreC Lowest barrel hardness, Shore C. No limit unless given
 	HardnessMinShoreC *float64 `json:"hardness_min_shore_c,omitempty"`
 
+	// HardnessStepShoreC Rise of hardness above new that is ground off, Shore C; 0 for not followed. Defaults to 0, backup 3
+	HardnessStepShoreC *float64 `json:"hardness_step_shore_c,omitempty"`
+
+	// HardnessStockUmPerShoreC Stock that brings hardness back by 1 Shore C, µm on diameter, until the roll's own grinds have shown it. Defaults to 500
+	HardnessStockUmPerShoreC *float64 `json:"hardness_stock_um_per_shore_c,omitempty"`
+
+	// LeastStockMm Least taken off at a grind before the margin, mm on diameter. Defaults to 0, backup 1
+	LeastStockMm *float64 `json:"least_stock_mm,omitempty"`
+
 	// LengthCv Spread of the rolled length of a whole programme about the plan. Defaults to 0.03
 	LengthCv *float64 `json:"length_cv,omitempty"`
+
+	// MagneticParticleAtReceipt 1 to ask for the magnetic particle test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	MagneticParticleAtReceipt *int64 `json:"magnetic_particle_at_receipt,omitempty"`
+
+	// MagneticParticleBelowMm Diameter below which the magnetic particle test is asked after each grind, mm. Not asked so unless given
+	MagneticParticleBelowMm *float64 `json:"magnetic_particle_below_mm,omitempty"`
+
+	// MagneticParticleEveryGrinds Grinds after which the magnetic particle test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	MagneticParticleEveryGrinds *int64 `json:"magnetic_particle_every_grinds,omitempty"`
+
+	// ManganesePct Manganese of the rolled metal, weight %. 0.6 is assumed where no carbon is given
+	ManganesePct *float64 `json:"manganese_pct,omitempty"`
 
 	// MarginStockUm Ground off below the deepest wear, µm on diameter. Defaults to 50, backup 300
 	MarginStockUm *float64 `json:"margin_stock_um,omitempty"`
@@ -2024,8 +2374,14 @@ type PracticeValues struct {
 	// MaxCampaignKm Kilometres a campaign may last. No limit unless given
 	MaxCampaignKm *float64 `json:"max_campaign_km,omitempty"`
 
+	// MaxCampaignRevolutions Revolutions a campaign may last. No limit unless given
+	MaxCampaignRevolutions *float64 `json:"max_campaign_revolutions,omitempty"`
+
 	// MaxCampaignT Tonnes a campaign may last. No limit unless given
 	MaxCampaignT *float64 `json:"max_campaign_t,omitempty"`
+
+	// MaxCrackUm Deepest crack a roll may go in with, µm on radius; a test that finds a deeper one is not passed. Defaults to 0: every crack is ground right out
+	MaxCrackUm *float64 `json:"max_crack_um,omitempty"`
 
 	// MaxDamage Contact fatigue a layer may bear: a policy. Defaults to 1
 	MaxDamage *float64 `json:"max_damage,omitempty"`
@@ -2045,8 +2401,17 @@ type PracticeValues struct {
 	// MaxReductionPct Reduction of thickness in one pass, %. No limit unless given
 	MaxReductionPct *float64 `json:"max_reduction_pct,omitempty"`
 
+	// MaxSameWidthKm Km within 10 mm of one width between two grinds. No limit unless given
+	MaxSameWidthKm *float64 `json:"max_same_width_km,omitempty"`
+
 	// MaxWearUm Deepest wear, µm on diameter. Defaults to 400, backup 2500
 	MaxWearUm *float64 `json:"max_wear_um,omitempty"`
+
+	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, mm. 5 % of the neck's diameter is taken unless given, which is a sharp one
+	NeckFilletRadiusMm *float64 `json:"neck_fillet_radius_mm,omitempty"`
+
+	// NeckFriction Coefficient of friction of the neck bearings. Defaults to 0.004, of rolling and oil-film bearings
+	NeckFriction *float64 `json:"neck_friction,omitempty"`
 
 	// NormalStockMm Wear and grind of a normal campaign together, mm on diameter. Defaults to 0.4, backup 2
 	NormalStockMm *float64 `json:"normal_stock_mm,omitempty"`
@@ -2081,8 +2446,17 @@ type PracticeValues struct {
 	// RoughnessScaleKm Km over which the difference to the floor falls to 37 %. Not followed unless given
 	RoughnessScaleKm *float64 `json:"roughness_scale_km,omitempty"`
 
+	// RoundnessToleranceUm Largest less smallest diameter of one section after grinding, µm. Defaults to 10
+	RoundnessToleranceUm *float64 `json:"roundness_tolerance_um,omitempty"`
+
 	// RunoutToleranceUm After grinding, µm. Defaults to 10
 	RunoutToleranceUm *float64 `json:"runout_tolerance_um,omitempty"`
+
+	// SpadeThicknessMm Thickness of the spade that drives the roll, mm. Not looked at unless given
+	SpadeThicknessMm *float64 `json:"spade_thickness_mm,omitempty"`
+
+	// SpadeWidthMm Width of the spade that drives the roll, mm. Not looked at unless given
+	SpadeWidthMm *float64 `json:"spade_width_mm,omitempty"`
 
 	// StopCost Of an unplanned stop, minor units of money. Defaults to 500000
 	StopCost *int64 `json:"stop_cost,omitempty"`
@@ -2090,14 +2464,59 @@ type PracticeValues struct {
 	// TaperToleranceUm Difference of the barrel's two ends after grinding, µm. Defaults to 20
 	TaperToleranceUm *float64 `json:"taper_tolerance_um,omitempty"`
 
-	// ThermalCrownUm Thermal crown of endless rolling, µm on diameter. 200 in hot mills and 50 in cold ones unless given
+	// ThermalCrownUm Thermal growth under the middle of a wide strip in endless rolling, µm on diameter. Work rolls: 200 in hot mills and 50 in cold ones unless given; of backup rolls it is not followed unless given
 	ThermalCrownUm *float64 `json:"thermal_crown_um,omitempty"`
 
-	// ThermalTauMin Minutes in which the thermal crown comes within 37 % of where it tends. Defaults to 30, backup 60
+	// ThermalTauMin Time constant of the thermal crown, min. Defaults to 30, backup 60
 	ThermalTauMin *float64 `json:"thermal_tau_min,omitempty"`
+
+	// UltrasonicAfterBearing Times the ultrasonic test is asked after a bearing failure: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	UltrasonicAfterBearing *int64 `json:"ultrasonic_after_bearing,omitempty"`
+
+	// UltrasonicAfterCobble Times the ultrasonic test is asked after a cobble or a pinch: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	UltrasonicAfterCobble *int64 `json:"ultrasonic_after_cobble,omitempty"`
+
+	// UltrasonicAfterFireCrack Times the ultrasonic test is asked after a fire crack: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	UltrasonicAfterFireCrack *int64 `json:"ultrasonic_after_fire_crack,omitempty"`
+
+	// UltrasonicAfterSpall Times the ultrasonic test is asked after a spall: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	UltrasonicAfterSpall *int64 `json:"ultrasonic_after_spall,omitempty"`
+
+	// UltrasonicAtReceipt 1 to ask for the ultrasonic test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	UltrasonicAtReceipt *int64 `json:"ultrasonic_at_receipt,omitempty"`
+
+	// UltrasonicBelowMm Diameter below which the ultrasonic test is asked after each grind, mm. Not asked so unless given
+	UltrasonicBelowMm *float64 `json:"ultrasonic_below_mm,omitempty"`
+
+	// UltrasonicEveryGrinds Grinds after which the ultrasonic test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	UltrasonicEveryGrinds *int64 `json:"ultrasonic_every_grinds,omitempty"`
 
 	// UnusedKmCost Of each kilometre a set could still have rolled. Defaults to 500
 	UnusedKmCost *int64 `json:"unused_km_cost,omitempty"`
+
+	// VisualAfterBearing Times the visual test is asked after a bearing failure: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	VisualAfterBearing *int64 `json:"visual_after_bearing,omitempty"`
+
+	// VisualAfterCobble Times the visual test is asked after a cobble or a pinch: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	VisualAfterCobble *int64 `json:"visual_after_cobble,omitempty"`
+
+	// VisualAfterFireCrack Times the visual test is asked after a fire crack: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	VisualAfterFireCrack *int64 `json:"visual_after_fire_crack,omitempty"`
+
+	// VisualAfterSpall Times the visual test is asked after a spall: then, and after each of the next campaigns; 0 for never. Common practice unless given
+	VisualAfterSpall *int64 `json:"visual_after_spall,omitempty"`
+
+	// VisualAtReceipt 1 to ask for the visual test of a roll before it first goes in, 0 not to. Common practice for mill, role and grade unless given
+	VisualAtReceipt *int64 `json:"visual_at_receipt,omitempty"`
+
+	// VisualBelowMm Diameter below which the visual test is asked after each grind, mm. Not asked so unless given
+	VisualBelowMm *float64 `json:"visual_below_mm,omitempty"`
+
+	// VisualEveryGrinds Grinds after which the visual test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
+	VisualEveryGrinds *int64 `json:"visual_every_grinds,omitempty"`
+
+	// WarmUpPieces Pieces after a change in which the rolls warm up; a plan says where a demanding piece is among them. Defaults to 0
+	WarmUpPieces *float64 `json:"warm_up_pieces,omitempty"`
 
 	// WearForceExponent Exponent of specific force in wear. Defaults to 1
 	WearForceExponent *float64 `json:"wear_force_exponent,omitempty"`
@@ -2110,16 +2529,22 @@ type PracticeValues struct {
 
 	// WearRateUmPerKm Wear rate at 10 kN/mm, µm per km on diameter, until regrinds have taught it. Defaults to 3, backup 0.1
 	WearRateUmPerKm *float64 `json:"wear_rate_um_per_km,omitempty"`
+
+	// WobblerDiameterMm Diameter over the lobes of the wobbler that drives the roll, mm. The drive end is not looked at unless it or the spade is given
+	WobblerDiameterMm *float64 `json:"wobbler_diameter_mm,omitempty"`
 }
 
 // Problem defines model for Problem.
 type Problem struct {
-	Detail    *string         `json:"detail,omitempty"`
-	Errors    *[]FieldProblem `json:"errors,omitempty"`
-	Instance  *string         `json:"instance,omitempty"`
-	RequestId *string         `json:"request_id,omitempty"`
-	Status    int64           `json:"status"`
-	Title     string          `json:"title"`
+	Detail   *string         `json:"detail,omitempty"`
+	Errors   *[]FieldProblem `json:"errors,omitempty"`
+	Instance *string         `json:"instance,omitempty"`
+
+	// Next Ways on, where operations of this contract do what the detail says
+	Next      *[]NextStep `json:"next,omitempty"`
+	RequestId *string     `json:"request_id,omitempty"`
+	Status    int64       `json:"status"`
+	Title     string      `json:"title"`
 
 	// Type A stable relative URI; switch on this
 	Type string `json:"type"`
@@ -2128,14 +2553,20 @@ type Problem struct {
 // ProgrammePiece defines model for ProgrammePiece.
 type ProgrammePiece struct {
 	// Block Pieces of one block stay together
-	Block            *string     `json:"block,omitempty"`
-	EntryThicknessMm float64     `json:"entry_thickness_mm"`
-	Id               string      `json:"id"`
-	MassT            float64     `json:"mass_t"`
-	Material         *string     `json:"material,omitempty"`
-	Passes           []PassInput `json:"passes"`
-	WidthMm          float64     `json:"width_mm"`
+	Block *string `json:"block,omitempty"`
+
+	// Demand What the piece asks of the rolls: warm_up may be rolled on cold ones and warms them, demanding asks for rolls that are warm. Defaults to ordinary
+	Demand           *ProgrammePieceDemand `json:"demand,omitempty"`
+	EntryThicknessMm float64               `json:"entry_thickness_mm"`
+	Id               string                `json:"id"`
+	MassT            float64               `json:"mass_t"`
+	Material         *string               `json:"material,omitempty"`
+	Passes           []PassInput           `json:"passes"`
+	WidthMm          float64               `json:"width_mm"`
 }
+
+// ProgrammePieceDemand What the piece asks of the rolls: warm_up may be rolled on cold ones and warms them, demanding asks for rolls that are warm. Defaults to ordinary
+type ProgrammePieceDemand string
 
 // ReachedAt Where in the programme a limit is passed; tonnes and km are those of the stand from the first piece asked about
 type ReachedAt struct {
@@ -2146,6 +2577,24 @@ type ReachedAt struct {
 	TonnageT float64 `json:"tonnage_t"`
 }
 
+// Reading What a test read at one place of the barrel
+type Reading struct {
+	// AroundDeg From the roll's mark
+	AroundDeg *float64 `json:"around_deg,omitempty"`
+
+	// AtMm Along the barrel, from its drive-side end
+	AtMm float64 `json:"at_mm"`
+
+	// DepthUm On radius below the surface, where the method gives one
+	DepthUm *float64 `json:"depth_um,omitempty"`
+
+	// Threshold Highest value allowed, in force when it was read
+	Threshold *float64 `json:"threshold,omitempty"`
+
+	// Value In the scale of the test: Shore C of a hardness test, else the instrument's own
+	Value *float64 `json:"value,omitempty"`
+}
+
 // ReasonInput defines model for ReasonInput.
 type ReasonInput struct {
 	At     *time.Time `json:"at,omitempty"`
@@ -2154,28 +2603,43 @@ type ReasonInput struct {
 
 // ReceiptCorrection What the receipt should have said. What is given takes the place of what it said, the rest stays; not together with regrind
 type ReceiptCorrection struct {
-	BarrelLengthMm *float64   `json:"barrel_length_mm,omitempty"`
-	BearingSpanMm  *float64   `json:"bearing_span_mm,omitempty"`
-	Certificate    *string    `json:"certificate,omitempty"`
-	CrownUm        *float64   `json:"crown_um,omitempty"`
-	DiameterMm     *float64   `json:"diameter_mm,omitempty"`
-	Grade          *Name      `json:"grade,omitempty"`
-	Grooves        *[]Groove  `json:"grooves,omitempty"`
-	Ground         *bool      `json:"ground,omitempty"`
-	HardnessShoreC *float64   `json:"hardness_shore_c,omitempty"`
-	Mill           *Name      `json:"mill,omitempty"`
-	NeckDiameterMm *float64   `json:"neck_diameter_mm,omitempty"`
-	Note           *Text      `json:"note,omitempty"`
-	Price          *int64     `json:"price,omitempty"`
-	ReceivedAt     *time.Time `json:"received_at,omitempty"`
-	Role           *Role      `json:"role,omitempty"`
+	BarrelLengthMm *float64  `json:"barrel_length_mm,omitempty"`
+	BearingSpanMm  *float64  `json:"bearing_span_mm,omitempty"`
+	Certificate    *string   `json:"certificate,omitempty"`
+	CrownUm        *float64  `json:"crown_um,omitempty"`
+	DiameterMm     *float64  `json:"diameter_mm,omitempty"`
+	Grade          *Name     `json:"grade,omitempty"`
+	Grooves        *[]Groove `json:"grooves,omitempty"`
+	Ground         *bool     `json:"ground,omitempty"`
+	HardnessShoreC *float64  `json:"hardness_shore_c,omitempty"`
+	Mill           *Name     `json:"mill,omitempty"`
+	NeckDiameterMm *float64  `json:"neck_diameter_mm,omitempty"`
+
+	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
+	NeckFilletRadiusMm *float64   `json:"neck_fillet_radius_mm,omitempty"`
+	Note               *Text      `json:"note,omitempty"`
+	Price              *int64     `json:"price,omitempty"`
+	ReceivedAt         *time.Time `json:"received_at,omitempty"`
+	Role               *Role      `json:"role,omitempty"`
+	RoughnessUm        *float64   `json:"roughness_um,omitempty"`
+
+	// RoundnessUm Largest less smallest diameter of one section
+	RoundnessUm *float64 `json:"roundness_um,omitempty"`
+	RunoutUm    *float64 `json:"runout_um,omitempty"`
 
 	// Scrap Each limit that ends the roll, on diameter; the tightest one rules and is named
 	Scrap *ScrapLimits `json:"scrap,omitempty"`
 
 	// Stands Empty for all of its mill that take its role
-	Stands   *[]Name `json:"stands,omitempty"`
-	Supplier *string `json:"supplier,omitempty"`
+	Stands *[]Name `json:"stands,omitempty"`
+
+	// Stations Diameter along the barrel; three or more give crown and taper where those are left out
+	Stations *[]Station `json:"stations,omitempty"`
+	Supplier *string    `json:"supplier,omitempty"`
+	TaperUm  *float64   `json:"taper_um,omitempty"`
+
+	// Tests Of the certificate and of the receipt check
+	Tests *[]TestResult `json:"tests,omitempty"`
 }
 
 // RegradingInput defines model for RegradingInput.
@@ -2224,7 +2688,7 @@ type RegrindAnswer struct {
 	DryRun         *bool     `json:"dry_run,omitempty"`
 	Entry          int64     `json:"entry"`
 
-	// Fit Whether the roll may go out within the limits entered
+	// Fit Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
 	Fit Fitness `json:"fit"`
 
 	// FoundMm Corrected to shop temperature
@@ -2246,7 +2710,10 @@ type RegrindAnswer struct {
 	Roll         Name     `json:"roll"`
 	ScrapLimit   string   `json:"scrap_limit"`
 	ScrapMm      float64  `json:"scrap_mm"`
-	StockLeftMm  float64  `json:"stock_left_mm"`
+
+	// Steps Ways on where a figure is wrong
+	Steps       *[]NextStep `json:"steps,omitempty"`
+	StockLeftMm float64     `json:"stock_left_mm"`
 
 	// StockMm Found less ground, on diameter
 	StockMm float64 `json:"stock_mm"`
@@ -2277,8 +2744,14 @@ type RegrindInput struct {
 	Note        *Text          `json:"note,omitempty"`
 	Purpose     RegrindPurpose `json:"purpose"`
 	RoughnessUm *float64       `json:"roughness_um,omitempty"`
-	RunoutUm    *float64       `json:"runout_um,omitempty"`
-	TaperUm     *float64       `json:"taper_um,omitempty"`
+
+	// RoundnessUm Largest less smallest diameter of one section
+	RoundnessUm *float64 `json:"roundness_um,omitempty"`
+	RunoutUm    *float64 `json:"runout_um,omitempty"`
+
+	// Stations Diameter along the barrel; three or more give crown and taper where those are left out
+	Stations *[]Station `json:"stations,omitempty"`
+	TaperUm  *float64   `json:"taper_um,omitempty"`
 
 	// TemperatureAboveShopK Of the roll when the found diameter was measured. Defaults to 0
 	TemperatureAboveShopK *float64      `json:"temperature_above_shop_k,omitempty"`
@@ -2350,16 +2823,17 @@ type Roll struct {
 	Certificate    *string   `json:"certificate,omitempty"`
 
 	// Damage Contact fatigue of the roll where one roll is shown, counted by the mill's own policy from every piece rolled and carried through every grind
-	Damage         *RollDamage `json:"damage,omitempty"`
-	Grade          Name        `json:"grade"`
-	Grooves        *[]Groove   `json:"grooves,omitempty"`
-	Mill           Name        `json:"mill"`
-	Mounting       *Mounting   `json:"mounting,omitempty"`
-	NeckDiameterMm *float64    `json:"neck_diameter_mm,omitempty"`
-	NewDiameterMm  float64     `json:"new_diameter_mm"`
-	Number         Name        `json:"number"`
-	Price          *int64      `json:"price,omitempty"`
-	Role           Role        `json:"role"`
+	Damage             *RollDamage `json:"damage,omitempty"`
+	Grade              Name        `json:"grade"`
+	Grooves            *[]Groove   `json:"grooves,omitempty"`
+	Mill               Name        `json:"mill"`
+	Mounting           *Mounting   `json:"mounting,omitempty"`
+	NeckDiameterMm     *float64    `json:"neck_diameter_mm,omitempty"`
+	NeckFilletRadiusMm *float64    `json:"neck_fillet_radius_mm,omitempty"`
+	NewDiameterMm      float64     `json:"new_diameter_mm"`
+	Number             Name        `json:"number"`
+	Price              *int64      `json:"price,omitempty"`
+	Role               Role        `json:"role"`
 
 	// Scrap Each limit that ends the roll, on diameter; the tightest one rules and is named
 	Scrap    ScrapLimits `json:"scrap"`
@@ -2624,31 +3098,57 @@ type RollReceipt struct {
 	HardnessShoreC *float64 `json:"hardness_shore_c,omitempty"`
 	Mill           Name     `json:"mill"`
 	NeckDiameterMm *float64 `json:"neck_diameter_mm,omitempty"`
-	Note           *Text    `json:"note,omitempty"`
-	Number         Name     `json:"number"`
+
+	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
+	NeckFilletRadiusMm *float64 `json:"neck_fillet_radius_mm,omitempty"`
+	Note               *Text    `json:"note,omitempty"`
+	Number             Name     `json:"number"`
 
 	// Price Minor units of money
-	Price      *int64    `json:"price,omitempty"`
-	ReceivedAt time.Time `json:"received_at"`
-	Role       Role      `json:"role"`
+	Price       *int64    `json:"price,omitempty"`
+	ReceivedAt  time.Time `json:"received_at"`
+	Role        Role      `json:"role"`
+	RoughnessUm *float64  `json:"roughness_um,omitempty"`
+
+	// RoundnessUm Largest less smallest diameter of one section
+	RoundnessUm *float64 `json:"roundness_um,omitempty"`
+	RunoutUm    *float64 `json:"runout_um,omitempty"`
 
 	// Scrap Each limit that ends the roll, on diameter; the tightest one rules and is named
 	Scrap ScrapLimits `json:"scrap"`
 
 	// Stands Stands the roll may serve. Empty stands for all of its mill that take its role
-	Stands   *[]Name `json:"stands,omitempty"`
-	Supplier *string `json:"supplier,omitempty"`
+	Stands *[]Name `json:"stands,omitempty"`
+
+	// Stations Diameter along the barrel; three or more give crown and taper where those are left out
+	Stations *[]Station `json:"stations,omitempty"`
+	Supplier *string    `json:"supplier,omitempty"`
+	TaperUm  *float64   `json:"taper_um,omitempty"`
+
+	// Tests Of the certificate and of the receipt check
+	Tests *[]TestResult `json:"tests,omitempty"`
 }
 
 // RollState defines model for RollState.
 type RollState struct {
-	CampaignCount int64    `json:"campaign_count"`
-	CrownUm       *float64 `json:"crown_um,omitempty"`
+	// AsGroundBefore Not measured after the last grind: the figure shown is the one from before it
+	AsGroundBefore *[]RollStateAsGroundBefore `json:"as_ground_before,omitempty"`
+	CampaignCount  int64                      `json:"campaign_count"`
+
+	// CoolAt When a roll that came out warm counts as cool by the practice; left out where it is cool
+	CoolAt  *time.Time `json:"cool_at,omitempty"`
+	CrownUm *float64   `json:"crown_um,omitempty"`
+
+	// Defects The deepest found by each kind of test and not known to be gone
+	Defects *[]Defect `json:"defects,omitempty"`
 
 	// DiameterMm Last measured or ground
 	DiameterMm float64 `json:"diameter_mm"`
 
-	// Fit Whether the roll may go out within the limits entered
+	// FireCracks Balance at the last grind, on radius, by the mill's policy or by a test that measured it
+	FireCracks *FireCracks `json:"fire_cracks,omitempty"`
+
+	// Fit Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
 	Fit Fitness `json:"fit"`
 
 	// Grooves Of a grooved roll, where one roll is shown
@@ -2664,6 +3164,7 @@ type RollState struct {
 	Owed                   *[]OwedTest `json:"owed,omitempty"`
 	Partner                *Name       `json:"partner,omitempty"`
 	Position               *Position   `json:"position,omitempty"`
+	ReceivedAt             *time.Time  `json:"received_at,omitempty"`
 
 	// RedressedAt When all grooves were turned last
 	RedressedAt  *time.Time `json:"redressed_at,omitempty"`
@@ -2674,16 +3175,29 @@ type RollState struct {
 	ScrapLimit string `json:"scrap_limit"`
 
 	// ScrapMm The tightest scrap limit
-	ScrapMm float64 `json:"scrap_mm"`
-	Set     *Name   `json:"set,omitempty"`
+	ScrapMm    float64    `json:"scrap_mm"`
+	ScrappedAt *time.Time `json:"scrapped_at,omitempty"`
+
+	// ScrappedFor What ended the roll
+	ScrappedFor *RollStateScrappedFor `json:"scrapped_for,omitempty"`
+	Set         *Name                 `json:"set,omitempty"`
 
 	// Stage new: received, not yet ground; worn: came out and has not been ground since; ground: ground, not paired; paired: in a set, ready unless something is owed; mounted: in a stand; scrapped: ended
-	Stage          Stage      `json:"stage"`
-	Stand          *Name      `json:"stand,omitempty"`
-	StockLeftMm    float64    `json:"stock_left_mm"`
-	StockRemovedMm *float64   `json:"stock_removed_mm,omitempty"`
-	WithdrawnAt    *time.Time `json:"withdrawn_at,omitempty"`
+	Stage          Stage    `json:"stage"`
+	Stand          *Name    `json:"stand,omitempty"`
+	StockLeftMm    float64  `json:"stock_left_mm"`
+	StockRemovedMm *float64 `json:"stock_removed_mm,omitempty"`
+
+	// Tested The last test of each kind
+	Tested      *[]LastTest `json:"tested,omitempty"`
+	WithdrawnAt *time.Time  `json:"withdrawn_at,omitempty"`
 }
+
+// RollStateAsGroundBefore defines model for RollState.AsGroundBefore.
+type RollStateAsGroundBefore string
+
+// RollStateScrappedFor What ended the roll
+type RollStateScrappedFor string
 
 // ScoreReport defines model for ScoreReport.
 type ScoreReport struct {
@@ -2728,7 +3242,7 @@ type Set struct {
 	BrokenAt         *time.Time `json:"broken_at,omitempty"`
 	BuiltAt          time.Time  `json:"built_at"`
 
-	// Fit Whether the roll may go out within the limits entered
+	// Fit Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
 	Fit         Fitness `json:"fit"`
 	InTolerance bool    `json:"in_tolerance"`
 	Mill        Name    `json:"mill"`
@@ -2783,7 +3297,9 @@ type Stand struct {
 	MaxShimMm *float64 `json:"max_shim_mm,omitempty"`
 
 	// MaxStackMm Sum of the diameters of all rolls in the stand
-	MaxStackMm   *float64 `json:"max_stack_mm,omitempty"`
+	MaxStackMm *float64 `json:"max_stack_mm,omitempty"`
+
+	// MaxTorqueKnm Of the drive, both rolls together, bearing friction included
 	MaxTorqueKnm *float64 `json:"max_torque_knm,omitempty"`
 	Mill         Name     `json:"mill"`
 	MinRpm       *float64 `json:"min_rpm,omitempty"`
@@ -2839,10 +3355,14 @@ type StandLoad struct {
 	ForceKn  float64 `json:"force_kn"`
 
 	// ForcePredicted True where the force was not given
-	ForcePredicted bool      `json:"force_predicted"`
-	Notes          *[]string `json:"notes,omitempty"`
+	ForcePredicted bool `json:"force_predicted"`
 
-	// Pairs Top first. Empty where no force or no pair is known
+	// Gap How the gap between the work rolls has changed under the strip since they were ground, against the middle of the strip: positive where the gap is wider. The change is the
+	// sum of its parts: wear and heat of both rolls, their contours where they are shifted to, the bending of their axes, and their crossing.
+	Gap   *GapProfile `json:"gap,omitempty"`
+	Notes *[]string   `json:"notes,omitempty"`
+
+	// Pairs Top first and from the strip up. Empty where no force or no pair is known
 	Pairs []PairLoad `json:"pairs"`
 	Piece string     `json:"piece"`
 
@@ -2879,6 +3399,13 @@ type StandView struct {
 	Positions []StandPosition `json:"positions"`
 	StackMm   *float64        `json:"stack_mm,omitempty"`
 	Stand     Stand           `json:"stand"`
+}
+
+// Station defines model for Station.
+type Station struct {
+	// AtMm From the drive-side end of the barrel
+	AtMm       float64 `json:"at_mm"`
+	DiameterMm float64 `json:"diameter_mm"`
 }
 
 // StockGroup defines model for StockGroup.
@@ -2940,11 +3467,12 @@ type TestKind string
 
 // TestResult defines model for TestResult.
 type TestResult struct {
-	// CrackDepthUm On radius, below the surface as found
+	// CrackDepthUm Deepest crack, on radius below the surface at the time of the test: as ground in a regrind, as it is in an inspection. Deeper than the practice allows, the test is not passed
 	CrackDepthUm   *float64          `json:"crack_depth_um,omitempty"`
 	HardnessShoreC *float64          `json:"hardness_shore_c,omitempty"`
 	Note           *Text             `json:"note,omitempty"`
 	Outcome        TestResultOutcome `json:"outcome"`
+	Readings       *[]Reading        `json:"readings,omitempty"`
 	Test           TestKind          `json:"test"`
 }
 
@@ -3459,6 +3987,15 @@ type GetRollParams struct {
 	IfNoneMatch *IfNoneMatch `json:"If-None-Match,omitempty"`
 }
 
+// ConcedeRollParams defines parameters for ConcedeRoll.
+type ConcedeRollParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // CorrectEntryParams defines parameters for CorrectEntry.
 type CorrectEntryParams struct {
 	// DryRun The same checks and answer, nothing stored
@@ -3707,6 +4244,9 @@ type ReplacePracticeJSONRequestBody = Practice
 // ReceiveRollJSONRequestBody defines body for ReceiveRoll for application/json ContentType.
 type ReceiveRollJSONRequestBody = RollReceipt
 
+// ConcedeRollJSONRequestBody defines body for ConcedeRoll for application/json ContentType.
+type ConcedeRollJSONRequestBody = ReasonInput
+
 // CorrectEntryJSONRequestBody defines body for CorrectEntry for application/json ContentType.
 type CorrectEntryJSONRequestBody = CorrectionInput
 
@@ -3845,6 +4385,7 @@ type ServerInterface interface {
 	ListPieces(ctx echo.Context, params ListPiecesParams) error
 	// ImportPieces Rolled pieces, one JSON object (schema PieceInput) a line, answered one line each in the same order, then a summary line.
 	// Not atomic: lines are stored in groups of up to 500, each group whole; a bad line is named and the others stand.
+	// Lines are answered when no further one comes for a moment, so a sender may wait for an answer before the next line.
 	// Sending a piece again is harmless: its source and id are kept once.
 	// (POST /v1/pieces)
 	ImportPieces(ctx echo.Context) error
@@ -3884,6 +4425,9 @@ type ServerInterface interface {
 	// GetRoll The roll and its state, now or as of a past moment
 	// (GET /v1/rolls/{roll})
 	GetRoll(ctx echo.Context, roll RollNumber, params GetRollParams) error
+	// ConcedeRoll Release a roll although something asked of it is missing
+	// (POST /v1/rolls/{roll}/concessions)
+	ConcedeRoll(ctx echo.Context, roll RollNumber, params ConcedeRollParams) error
 	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
 	// (POST /v1/rolls/{roll}/corrections)
 	CorrectEntry(ctx echo.Context, roll RollNumber, params CorrectEntryParams) error
@@ -5144,6 +5688,48 @@ func (w *ServerInterfaceWrapper) GetRoll(ctx echo.Context) error {
 	return err
 }
 
+// ConcedeRoll converts echo context to params.
+func (w *ServerInterfaceWrapper) ConcedeRoll(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "roll" -------------
+	var roll RollNumber
+
+	err = runtime.BindStyledParameterWithOptions("simple", "roll", ctx.Param("roll"), &roll, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter roll: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ConcedeRollParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ConcedeRoll(ctx, roll, params)
+	return err
+}
+
 // CorrectEntry converts echo context to params.
 func (w *ServerInterfaceWrapper) CorrectEntry(ctx echo.Context) error {
 	var err error
@@ -6046,6 +6632,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/rolls/:roll/inspections", wrapper.RecordInspection, options.OperationMiddlewares["recordInspection"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/holds", wrapper.HoldRoll, options.OperationMiddlewares["holdRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/releases", wrapper.ReleaseRoll, options.OperationMiddlewares["releaseRoll"]...)
+	router.POST(options.BaseURL+"/v1/rolls/:roll/concessions", wrapper.ConcedeRoll, options.OperationMiddlewares["concedeRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/regradings", wrapper.RegradeRoll, options.OperationMiddlewares["regradeRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/scrappings", wrapper.ScrapRoll, options.OperationMiddlewares["scrapRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/corrections", wrapper.CorrectEntry, options.OperationMiddlewares["correctEntry"]...)
@@ -7943,6 +8530,57 @@ func (response GetRolldefaultApplicationProblemPlusJSONResponse) VisitGetRollRes
 	return err
 }
 
+type ConcedeRollRequestObject struct {
+	Roll   RollNumber `json:"roll"`
+	Params ConcedeRollParams
+	Body   *ConcedeRollJSONRequestBody
+}
+
+type ConcedeRollResponseObject interface {
+	VisitConcedeRollResponse(w http.ResponseWriter) error
+}
+
+type ConcedeRoll201ResponseHeaders struct {
+	ETag *string
+}
+
+type ConcedeRoll201JSONResponse struct {
+	Body    Roll
+	Headers ConcedeRoll201ResponseHeaders
+}
+
+func (response ConcedeRoll201JSONResponse) VisitConcedeRollResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ConcedeRolldefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ConcedeRolldefaultApplicationProblemPlusJSONResponse) VisitConcedeRollResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type CorrectEntryRequestObject struct {
 	Roll   RollNumber `json:"roll"`
 	Params CorrectEntryParams
@@ -9136,6 +9774,7 @@ type StrictServerInterface interface {
 	ListPieces(ctx context.Context, request ListPiecesRequestObject) (ListPiecesResponseObject, error)
 	// ImportPieces Rolled pieces, one JSON object (schema PieceInput) a line, answered one line each in the same order, then a summary line.
 	// Not atomic: lines are stored in groups of up to 500, each group whole; a bad line is named and the others stand.
+	// Lines are answered when no further one comes for a moment, so a sender may wait for an answer before the next line.
 	// Sending a piece again is harmless: its source and id are kept once.
 	// (POST /v1/pieces)
 	ImportPieces(ctx context.Context, request ImportPiecesRequestObject) (ImportPiecesResponseObject, error)
@@ -9175,6 +9814,9 @@ type StrictServerInterface interface {
 	// GetRoll The roll and its state, now or as of a past moment
 	// (GET /v1/rolls/{roll})
 	GetRoll(ctx context.Context, request GetRollRequestObject) (GetRollResponseObject, error)
+	// ConcedeRoll Release a roll although something asked of it is missing
+	// (POST /v1/rolls/{roll}/concessions)
+	ConcedeRoll(ctx context.Context, request ConcedeRollRequestObject) (ConcedeRollResponseObject, error)
 	// CorrectEntry Correct a regrind or the receipt, or withdraw any entry of the shop; the entry it replaces stays in the book
 	// (POST /v1/rolls/{roll}/corrections)
 	CorrectEntry(ctx context.Context, request CorrectEntryRequestObject) (CorrectEntryResponseObject, error)
@@ -10879,6 +11521,55 @@ func (sh *strictHandler) GetRoll(ctx echo.Context, roll RollNumber, params GetRo
 	return nil
 }
 
+// ConcedeRoll operation middleware
+func (sh *strictHandler) ConcedeRoll(ctx echo.Context, roll RollNumber, params ConcedeRollParams) error {
+	var request ConcedeRollRequestObject
+
+	request.Roll = roll
+	request.Params = params
+
+	var body ConcedeRollJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ConcedeRoll(ctx.Request().Context(), request.(ConcedeRollRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ConcedeRoll")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ConcedeRollResponseObject); ok {
+		return validResponse.VisitConcedeRollResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // CorrectEntry operation middleware
 func (sh *strictHandler) CorrectEntry(ctx echo.Context, roll RollNumber, params CorrectEntryParams) error {
 	var request CorrectEntryRequestObject
@@ -11792,354 +12483,428 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7P2Pchw3kj+Ivwp+/O2GZ+bbokhK9Iyk2LiQNbZHa8viiZpxxI29HegqdDe2q4AygGKr16F7q3uBe7IL",
-	"ZAL1r1FVqGY3Jfs7E7FriqwqAJmJRCL/fPLXs0TmhRRMGH32/NezNaMpU/Dj1+/pyv5XJ2uWU/uT2RXs",
-	"7PmZNoqL1dnHj7Oz72VCDZdi+LmPs7OCKpoz4z79iuYF5SvxA82Z/TcXZ8/PCmrWZ7MzAb87S9wjZ7Mz",
-	"xX4puWLp2XOjSjZrDPRvii3Pnp/9/x/Xi3iMf9WP4dt26FdrKlZsaCh44BgDyWQzOI5MNkcYplRaKvt4",
-	"ynSieIEMOHu/ZkSwD4bc0axkRC6JWTNS0BUjC7aUyq4QZvVLydSuMS38XnMeOf3wPRMrsz57fn15NQsw",
-	"/q9q964U4UlomjOSrFmy0YSKlFCht0zNiJBmzcWKaCPt6sOzSdVurkrRmk7KlrTMzNnzJc00q6azkDJj",
-	"VMB8XqcsL6RhItl9x3YD89qwHdlyswbiwG8WMt2RFb9juv4dThlmLwUjbLlkiTknt8z9Ar7A7pja4ZLM",
-	"mhqiWCJVqv3CcCvVK2tM8ZGdYw/BL6/+MjvLuaj+bTePMUzZb/7XP/9/j/7vn//0b2chnrxevqEmWe8v",
-	"/p0TuHNiyWD3tZeOO6Y0lwLnzzUxkiws7+yGSHsXsnyEA/Ws4MunA7N7C5OiWWiWlnxEimxHOE5PySyz",
-	"09KGZxmhhpg1137Sx57eD1KwioB9X7YPHfL573nOzf6aXxuWa0Jhl87sAnOpDbm8uLjo2R4ZfCe4Oa4v",
-	"ZmdLqXJqzp6fcWG+fHo2sxPjeZmfPbffBLly/6wmyYVhK6Zglu9klv1Q5gumelSYZcj9NdgtMwNqUjNz",
-	"hCEMFenQIPbv9x3mo31fF1JoBsfajZKLjOX2x0QKwwRwnBZFxvGYfFzgE//rv3X3zBwazn8XRmwL0I9u",
-	"426VFKsZKKyt/ZWRJJVACfcRO8bLJGFav5MZUIUJKwj/PLvjbAtSvlJcoLzrNV9aJjCx4oLBr2iac3H2",
-	"855sz85elik333MBHy2ULJgyHAlCgQCVUKbUsEeG5+ws8JnFLmA6IIOYNnOeBv9sFxs2TWrO/tPOAwZw",
-	"z9erkIv/ZompVnFDV4FVcLtJWz8MMasmx8dqGKoU3dl/2/N5fLo4TmiWX1GlWHaj5JJngZmWeWuaNeFl",
-	"ucgaVBe4xwMT/DDP83019Y2SOSjknKdpVtkWC5iN1VQHj9hZOQw/s+sIrr7ccbH6Vsmy2F97Iu+YmudS",
-	"mHXsVFKWcXuGz1O6i31n5UffE8WMGqbmiSyFCR1uRUYTlltRIQu2kyJFgsJ8SSblhqUE5HRPh3cVtRUj",
-	"lrK0HiviFanS5uwi3lBOTwwJO+gSfDab9HG9lsr0EesN19paVUJu4+gB2jx+i6L6HhFFZLQjQzVEa6kd",
-	"RrRX1RWvNgva4tIv7G/tO/vCzj4ULDEs3afdzfWF355gyepE0aKwIjqLVMQrRVMWS8JqO3Q5mGUza74x",
-	"OJIq4gU3TWM3VSZ9RdqlknnYnIehwTq0VCf2QbJmyhnnFKzYBHSVtdi5IIaJaCIgr/BMinujUDxh85wL",
-	"vJvFbDDUCTraqAmJZ5NMjWnPahFxRO6XsXeskMoETm+9Yel8yhkOk4rfh019HjiLcpmyLKhqhTSdo3nv",
-	"ke7HgDJTp4a7L/C1giYsLJWFkitF85x9YW9TQtjrtz2Z8IrldmZGtSG/lFQZsK0ijh1FDdNzf/OJla+E",
-	"CTN3s5gX/nicm8izrhRLqVhCtZlC667t5aXIM7S7GEfNwflWolUxsjU7LxEhGX9Fs+QrmcJOpmnK8fp5",
-	"05B051VoC3/K0V/l7KEIajHLVZ7Mc5mWWanneUEj3ywk11qKubKXhKh3OjRuTjY8ke4gfZRypuWN5M4h",
-	"OIVkrDDr+XQbNKcfXuPjVxcXl/026fG+GbY6q/n3Eef/LKkwPMPVttee21MrktuXF7FPXkc/+eziELmx",
-	"U8Fh8BMzXEff+t/Z2/80mcArwjwD50j8XlowapXLXBdUxL+VKLkVTgDbmvmtIH6PzEghNTf8jpHtmgli",
-	"1jzZMAUGQnXDOSd/RbcKuMQu4nT0Q6oMwZLNfPqA0zWNNWoZtYYqWy55wlnIYG8R6/xZHLm2jKqxY3hf",
-	"Jd1f9c32hXJf4AIU7tsVt4ViNJ24L5K7WEXG4ndAhzT+1ZkdrW/2PzKqXjHc152ty8yWMTGHC49Oo+/H",
-	"7vYQMNq4Zm53Rlo88zIHM2AT2NIvDbm8IJsfHsMKY+RYlipktYELzW79hGUZsdcPTcAs2VsBOg1H3TdI",
-	"glntY2yvZLZH2QZthth0o1jKEx9uazNrzVfrZxfx1M3kdsrjymn+fZL0ElVqRnwQDyMrRTV/opg2fVS2",
-	"eiF2Zh3KO/e0/0JjmbMGhYZo7I+4NnX7hRp4G7059mX6XrSPE0fvs+9KoZ96mBwu+rpHikxSe9/s8dbm",
-	"HOca4zrIuSjtPcBOqOAMpSjm6HNe/Zgx4LuTHFPwRvw98cZf925gBaGrYkaFYOlcGznhanyDb90aGbwa",
-	"a0OV0ZPu5v5aZQ7ZWEBzx97m6G0KNwfpLnxIyl6LojQTD9B7S1q/BXN1fg3+kyQrNb9jb3zMDCNE+6Sr",
-	"YmxftkJsF8eQ3ftIYn0Huobg30kks3XRGhHUfpJ3PL0Dgty1cVAiHa2GhOwYsZ1KLZ4gtPOKFjThJpC7",
-	"8De5JXmZrEkuFUPPLjOaJFRggNyZLzumSaHkgi54xs1uhs4mrmuXFPhiC6oN4UYTyGVoeIqRhuisoivK",
-	"wTPTCefNM+a8QYH0CkZVsrafZanLOCGUQMDaGgINXja8vNMVtF0yS+OPz3vpvX7tVk8jyExMKTpFQDSh",
-	"pSX6RPcnF9FCDqHzG7gjSxH2y96FIg9gR1OSUcNcKgxZYFhLCiLNmikQV2sLUtFISYqZ0xs75A1u8tDe",
-	"m6BWhTSjz763e/nj7EyW5nhkmxJP08zMkWUxS7JPu6lGPe7txpiHS5FKMTrvv+NTEJDfjT38IzfrVNEt",
-	"zX5c7/pMjeryhOG3nqg97rND7IcpO3GKyJyQy1PYpg01LJ2PKMtWdtDFqPXiPqoLlvAlT+ZLqRI23wh0",
-	"1UeMEff9lsbuuatXmsSQROaMyNKQhVRsRrYQAxTSn2db+0/NhDmbRVBgbIr3Fu+WXPeL9FGsFTyETmGr",
-	"4BwzKo4RNUwal80Y2U6oENLMc8b6JASfIAtGcmZmZMkVBInij8vDDtlE6mA2g5CKlMLaXHJJcikg+TPC",
-	"dFkyqvki6wmQr2gR7ZODxK75LyUrWbT4fItv/adcnD44Wxieh3JCbxTYGiHLEXMK5ltu1rI086SyuO6R",
-	"AmK/OvUuFL6id7ZSI5s9EA+t+FxTwgkTcrkt8n6SXb42pHYwHlrt3UOOzcl7VYolT5nwd26Xq3px/ux6",
-	"tneHoMbqbbwx2HsL1RquEuAtdVnJeobZJGSxI16XDqj1i/Nnz541dfr5dSgO86HIKBcxueY11RvJS+6V",
-	"y6EE3KuR9NuDs5jqG/jTi1gxDAuGTDahMABERoL72EdN1rJUeh7IPH8tXO7PjGguEoYXUvca2VJNitIQ",
-	"LuL0oR9u2pUOhBAFvJn2itJlB6Y8gx9KsRFyG05yZcKo3aR76pIbM/EgjCEjzTJMIeHLKg/TF5ZEkAKH",
-	"AF7MubCWnB0Cx4x43b0yh9KHqW9NpEZjemnZcwZO8QJOvSROPMMgl2vcJJPJ5gaedAk6/G4iWSZeME5y",
-	"uziiL9nd77yWaROluXXr7dF2xHR1UEhNDMj9npy193qvovzaPnQaB4/XwzGc2HDkmtdqnnpnXgHZgemG",
-	"iblcLs8aWzGo5URV+xGXXiZVOlF6dZnnVO3GLx9ep7kpuZXOMJW/ObRL7PcfHmbYca5VFftPcrWSyeYb",
-	"bgwXqzgDrX1U3DKDbl6rZIiRZGmNKfOCCMbBB2cksQJBuCEoEg/jFzlAPUZrr499dDzEwm3YO23KYmEU",
-	"kYpoqapUTm/LcEGgMKtRCfaXi24hX98Z1zxPu77/Umn7cerNXmcN11pLvyAZWxpwgSylqkzoKH/HiLvj",
-	"lOdrtEetfUoeI4g05RSdcnr93C+Inlsn91Wy7XyCCNNKgNEQd0ScJsUTXeqJzNmhlniHG/5rvYQ/msI/",
-	"ma6/yYK55O9kllXhOafTNU8rm98JoKehkcU8VfwOZEIWc7taaqCseyGNkXn1V/fP6oGQHfBKCl3mMJWv",
-	"dk1WValNZVFkHGsF3SW8KFUhNewNKcx67Lt9RQeLUf9qe3L2puVKROIPrYmmvZLbCdLSWKPchj5npKHZ",
-	"MT9YCsOzWAp0pBOMJ1hgNbFB71F7MoEqPG3qIphpjtB+UxO+WjA1N4ECm6F7Z8JTJsxcr6kK7LG3SyyW",
-	"3VJNFMudq3HKh8ue2qSCKkPo0jBFEkU9EIJ/TcetehMCMvg6L8zOBTnQTSakIaguA9K+WSHdotMCdXhR",
-	"t1BGxlJSilK3yTR0QwBf2bTwPvJhvlnFpse5F0bSvuGwyzIMHM3IllGEd4AZRi5nws17IIb1fq1kuVo7",
-	"dA6uIDlS+5AWhKvWNFsSuYwTRp/TZ4ICvpBm7T4Nx70dsWEwOvc5lCoxHTmggFq3tL/WFYgKA7pFuVEo",
-	"gTdjyN1RUxu2q82ttly1RKC9N2uBbglW24HQUFl7a9vTIT060dDEvKJZUmY0nJ9Li0JJmqzniRT2xIzd",
-	"kNV70Sn+VnbmW55OKbfI6Ye5VGYtV9YenWPGP5bD3O8b8QUN8Hpp5nI5LzIqmPvAgiabsjhoLr0fu/ek",
-	"tlJtjjQl+JSbUHsXfcvvmHCK/gYLGL7QBEoYoOhVkkxuMQIOTnWOSdYrxSioO8HidrOd2MEMP4TLd1LM",
-	"c66Zvgdz975x6BQOZWXnCxOGZ1TMC8W0LhWb8l5vvLVgdDP9i908SheKbGuP0MdDS+gKQ1CqBlTEmAbq",
-	"pfkwOwdkZUwU25p3FtDfcSfBQdf90FnRVg6v3F9I4uvW/Ev+fkg/MN2uYssEuSKPyOXjK/If5OL88tmT",
-	"yxnZrnmyJjmjlpcpybhgcG4nuBJCV4phRf0Lcvn4yQy+7QKeLodv5sCzruwgT8i/Y5pqNR+4uEpCic74",
-	"am2yHdESDWMcIjL0B/yJKReDWl9rynLB5pmk6Xw4P2k/xUeqTfxAnX0EL1fTDc4iLDgy42I1aEIkTBjF",
-	"5sl9IV6qmjYMqAcN5yrlOKNqBcXrNRgXpG9SQ2i+4EwYYlgOvoTSisLSigtDsIf7TBJ0zL2X2q80damW",
-	"NDkCNe0lu9qo1oy8j/Z1q57VvG7ONMi60AziJOwg1YQ8R7JFRt7LxPA7bnbzLe6ATTQ6j9D2NXeFzZ/E",
-	"vje9DPdDQYXmErdo7PxcVcnhlenX3v/u/h0ofa9SLdeMmvl/4/xWsTOE4otoXlWCVlf6epZdbe6PShAW",
-	"hRCb+5c9Nsl9VtZEmDWEt2ZeeKsodbiznvnA8L5XCP5UYS0CZFvoKjycJaQYdeBxTZTOi7aX/kko5MES",
-	"xovRkNo7fKwmQsOTM/4uPIZk64oDEqZaQJDyihumuBRvqFrx0DXazJkI1B587cBufEm/g1iBFGBLa8yD",
-	"jjM1cIz5mq8C8bibZ9eTvpKhk7SL0RT3jcSTI3iErZSUd8HSW+bKhKr3LQmkAMgkece+iPQ/rqkKkPo7",
-	"Ibe+fGNNRfoCad5K2YOgBYQruSaLTCabniTOzMNixtR9IiljUA7qKqjQRvQ35irRUEhD6iBUjMuRJmsW",
-	"sRvgsZem8c7coX/EvyfjI7D9xdhWImC5M1JqrANT1DDMnXfYUXsCVgpuosuLa1l1L84qrFIMKbqt2+ZO",
-	"SAkcI7NmEO8H6zj3xu1Jx1lTvQ7+YROhEGEt39kHp2fXeDUfUuTTE28c2Jiv3B48nBLU/Rq3iRRsRviS",
-	"ULGL9pPHi2ydD9Q3JS5Ad0GGLhRyQDbxLE4sY9OHQGIcs3uF8rv+ZKs6rwoPS1mirFOuXES7+jGXpcAH",
-	"t65SRDT8zHYSLMPPZIzq6os0hR+1C8SARQVs6snlOlq+08lSnb7hLEsbmLldNClDeY/HS1ppC0QY//P2",
-	"7Q/E/RUSndaMLO0oMyKVC7g4HPovNBE0Ij7qx5r5CYVXIrhev1qzUAL1QxTEHFKtUl2OOzki1BUKe2xw",
-	"n3BgH9fERf8CYfX5gmVyO+8cvlEH++SI/MRUeajNRCaFvnbHVMqTUcsYP/AP9/DH2dmOaQBenLzmSdUh",
-	"fnYNDNKoQo+GUB501ddzuYyX2UklFEi0cSSGy+nXo0l5zFYBz++VZohEvk2kCujZBdVsrhzCaYyTU/GQ",
-	"VnvDKOzCPzTEjDwiLvfpj0T/UlLF0ufkglBDFkybGbk4v7qGbECabelOE013XKzgIF3TLDKyDPOZy+V8",
-	"6kKmBPwN84jNUVv5Hcu4o8F7++Z46ZUL5CJxZw2mBBdYTah/S/2jVhfeEthB7DyHWytUbwnAGXM3n9Dx",
-	"/A03gmkdNNYxT9e7XHO6IytZReudvx+Ma21NJIZmRVv0/NkcKI7cyjJLSe5ygJd8WmUk2qUT1fXdPsWW",
-	"7mpg5vhTdMpfrQ79VIKcctCgf6UmBNe4h8E4iOx7PeXZKR9+Nunh6wNTvIrrs1kA6tF+cIh0D492+clg",
-	"MQPUjcQH6SftAJbmtx5ObMpxnGVySxcZm2ujmNbhpIG3aKsJlmzAhksgPrd0xq+8YyqT1G5+cK8FE8SH",
-	"0sF73fn9R/iTi+E89OuetiQjcYD+Af/8l+uRIa86ie+XTXSkUXDOAdyoiy+xccvA2H/uZt1fX/SMvh+T",
-	"GLCTrtijL8cKYS8ACHeQv0ua86yV8GsVwVwbhnXKUq0ALwr/KSxhqJpzheVZfLWeJ2slc17m1UPt3zYf",
-	"1QVrfEyznM8Dv+ciZUsuuGHzZI05z24ae0PB31mKgwTLm6agb3WRUocQT5+M0f7pszHoi/5AT//AT/8S",
-	"IeltQQ9FNLnBvMZWE6qLsVPF3Z6dyPSquWN4IFBfnsAD0YA42Pc/lGzSpX0JtuG0V6SaT7qv+A49cZZ1",
-	"Rg2Ljkij207fH0CBmT6wSmUmUKcLm8I86JZudyryn20yIMxqHy2ZjGge6ojzFcPsO98EZ0akIIqmvNTn",
-	"5AJvXs5liZVvEw7BIHBg5TvuoOBqUlDLc0DZ8neGF9gN47KReIs4Ev3wBF+OwhNUeqKTGV4ma0I1kXc0",
-	"I1dPiVRkIT+Qp+0qoi/H9Yn31FZE72fjrXF30Q4xXICrboPFDVlTTRZSCeYQCGiWYZK1KZVgKQQKz4YY",
-	"H5M2by9joVzvr3YO+ZYmhieRGZmT4gS6CJY2/OB6LdrVr+yt37isc26QDsFwXMXie6KHQhKVOBDEd18Q",
-	"2vna/tN+7f1i8ncdPHwm0fceC++m7OVFaVgKmsKnRsQIRB956pmFKPDaxxM+HwzCk6H0bXvhCLkm9q9E",
-	"yO2MoC5uBJH0NM/Hcc7HSf7JqO52zhKDh32EC+Y6JBefGWZedhKcCk+/6jYjF7jFCi6wg2dBHaKx4sV8",
-	"i4E3f00Gm0KxOVRwgbew5LoNVmEv2hCJg+S6eSY1tKgxa6bGPVm9vQg9j45hO1d64ATm8wNWNU+QJsO0",
-	"iafPe6bNO6bLzHTRjAdT8zo0wjHDNDJM3dGsJ0RAF1pmpWFzplR0XeOCU90fJnBxAZIxrUnOUk5j4ZU4",
-	"1XN9Ch8/9GZ0whz1aXy8ysGa8k4w4+rZNfl35zKPo4VP7mh/xjUWmEGfbZeEC9X0iaKF7z0ZQj1ZU1WE",
-	"3f3ANSi48IFW7iQmuhqPh29cGCyYUHzZLbnDjAmXzOPDKK2vNjjb4UCXiU5oayGbdUW/SaXQRvqeUWuv",
-	"v3OW/zF6lfi466QC1UntESfhZxzQH0UHhBSC3VSlBOhqpYqb+CZzQy1XvIapAFhbtiyhUzuynLTD6DRz",
-	"zUuXzDKQsJDl1pNdB21jqoJsjNFbukCZ+1a8ICAxVk2k3ndXPe27zViS5oMtZyY3iGwjlIz2pPHiNNid",
-	"ptP9tLN/KhINbV9P4P3ylkM24wO2X5nMgLG+K3v0C5HtDZ/cci0iXvK23sMsJTkzNGvXih0tiBKTJGnX",
-	"WOVITrgj3s9xDTPrI3k30y+RqxVa/AueZeCLXFCFTU4gaWAtzRwuEXDyZenc7jPc0lAeFYxH2JGOYeOD",
-	"kJzAvn8j83vdFPcSGyBNXDGaZTuypToeralKhu1+cudy0+xEfSnkQsqNblZYTCqUCLWOHyhZeGO3rgNb",
-	"um8HUZcZOimGUPiOA2NQxY3OBKeChSy9v22wVQA89LGR/XqPqIDHHvKLa9HQT2iIbUfZfl4ETrIF68YX",
-	"e9Ps740NiUNmzXbo6q76cLwgdKHtVqkskC3VRCBYwL5sHdScZWxGtDkhIuS2Myk7G5gWF0fvY9XXzyVE",
-	"+h/cUdTQHk/3sNAKagxTdpH/9c+Xj/4v+uh/Lh49+7n+8Xz+6Oc//VtoHT+wD2a4TcxgLmorv8mHIHrS",
-	"+xHcZUY2OQLfQDb0mi64JznU66xlQUpdgnJ2WNtVGx+xqzAFQ1B6dY+JmDnXiUVddk58O5SQ+XbL0vdM",
-	"m34DU8+NnHsMugiZduDDHZFWJWsWPtVeZjgP8U9SZDuHAkVJInMuVqSR6xuIv7iJjzmsvLXkulEMKxf4",
-	"KC4D3wgJ+w3l6nuJbUy7Sawxlff+CNgruL93EXjzY51wXybFCgvdZJ5L4UKxcXdPALaYiAwA78g7+8qE",
-	"BLgQPEcH6gUwW7Qhf2PK/A/xD1dYn3aJZiuJD3/HkBIwf6meszsm+sXX7X1EaaKgfB2YGNnaay0TCFUl",
-	"iZbZHasyyZx7fF+CY8ATvKx8CHL1GyXzRidm72+wH4Z5fqFrPh8uXCOwDa4jeFuauwLZFaI9AQnDp7RZ",
-	"E96Mygim3i6XGKa8t13JdU5Nsp7e7/XQS2+79Ls5fni9Wh8G1StSLlZVH6KRBkTX7Rvro+uezDuA/4a2",
-	"4AISLfPhLCwrnewDN6R6xctsQbWuG50d0FDyahyh1468N9nTDNUk855jEPBjXvgev1iJrVgFNBfhTBgb",
-	"vq/eueHM0P4KCBeDBsydFFU6zv4hcUAujL31K5rN5XKpmQmKiJsWOAW+0F6bLb12w2lUf5ihgazXfGnv",
-	"sUlWpiydlNz36CoszordMaV7+idgriU6p/RY/67riP5dE3oI1LAxfRAVzaE7OzeYx5iz0UU8+TKix1cD",
-	"PG9428N1AsrpD+sWOzyTnsvu/o7v0anGm8z3ywGp7OaD7HsMjR1wodFGJpu53cEHtr+nrlVS4yvNxQSJ",
-	"5kvSaJa9XZ49/+eIT8U+7sAufvavv84LqcxtXdfcTSstMp5QM+1eDTBS02BUl6Vm6UHvAAhY2HYfyJPa",
-	"b6SlJo6/3xuiaVhSJbhYTUo56m4g9/0WOTszne0xqEvLXrk5GCzmgY5vnna8GV+OI7vnVGu8mh8wp/Gs",
-	"1tweoxwbvw0ni04LpQKYx4Q2bpX92UoB+XIMncl5Pib1P6mCiINupUAwvz6THuKswWmC0DSbHWRVcTIK",
-	"RmNiQcO5YkXvrvmeC/ZS6G3opoMSu0cLu3tju/nX6AIjvdPhMdeDtNTN2A/qh6ZmqHVCMKxzBFUFS6wm",
-	"00u8Y3ivm4fY8f3XNxkVw6iGrmfmA7bD5KL5pU5hqLcAYs4rj0XSU+8g0nHKVREMGLfxzRAx++EMGw00",
-	"Q50yuz0tu9doe0OdT1r6Pv7CNAFvjVl9L7Towc8MdtDEkgdcfYRsHnJ+F1Vkpv82ed2ne5t6KqNCQNWb",
-	"LObhNrKtirNIH2fjq5MNui5OYQQEx5Q+oghgOWH3MwB8d30gfNJbbG1G5JrFfsgnwkjCGqQq+BkxDjZR",
-	"OGg51TDH42U4P8LHe/pjqG1LKdRJN56/oTidPmt+ZVBJwFbuCaYpRtPdCVssJlKk84WL3OwLx2fTyT8q",
-	"WNRpu98bLvKNj+9XXdI5eAKBgMvIBjEYr5zUuLm/PTpGiXusz6ZSHadn55zDnpZusn2EFSz1tJ3kDB8i",
-	"5nvvrargR13yF4Yn0VMpixcOMktpeOYA/J0GKu5Y97mxksewMp5A7yCBZeHOez3S2ipk2jfe7mtgFZEC",
-	"805m2UsUvengYOMNstpLRM95OaGruZ1e/Y0TN3/vOu328a8Anw9TzN1ChlCvbhr5UM3maD7Ch93P3L/s",
-	"H6qYn/tT9W/7R8jFhxoK0+id1vptUEx8vee0LTwl+VEnsmDj91qcxy08/HF2dkezkunY1/6BTyOAj3ZE",
-	"3dMH9nx9K7JdB1izr6zAmRc4/2pGQVa6aRzllus5coo7bovK09q1/ohotHWJsFW7S6leuPplXcewXGY5",
-	"lJYDFGebHierS5hkDU1KV++l5D8qMZ0EWKdZvsh2HvJgr/mcPZfs7WlR8iwlFNoqcmEk9k/vdMv48mJG",
-	"UBWQq6cXB0DlVNlGPp8em2IFCoP9k4TWgF+q9BjLhBuSl9qQBeA3lyJtT/RyMJR5NRrK7NzE9oKY8HeP",
-	"HQf8/UJb0nXJZQ90T7FnEM8dNB4uBuYyyEDoYgZ0wqc71LiqJvHlIVxzhZy9nXghfuszV2lGoPVik3Er",
-	"CeP3zurq6UhU9+mYXZQouRVzIzOmqEjC/TteLqCpG2CAy60glOfW1jMz8v/+P3lnbg1BP4RiMJtgwTuM",
-	"bCS22IORm+VC7VmMo0TFpG6kLOPQSTmlO91zo5AqRXBYh4ePAiXYFnjYnpVlhifOkx6B7olRB+UberAi",
-	"pFCDgUViwh1YllRB3pdgfLVegPzBZOEziKsOMrdgRC5dFgT0B8P8E66IYkummEhYRXY9I//eIf359Rjx",
-	"x3JQ0hWbQ23kkiYm1PrzR0YVEfb/NXMi7Hua0BXlQht3MRGap909fV5vn8uR3TOCJbakhq9KNmcf8FAK",
-	"azzX+8g9bIXWp3A9J5QUMuPJbgapcpRkdNvRhOdftv7357EsjsaUnwxMuWJlOIfwhtFNnTloNRShLpMv",
-	"40s2I29uaD37DoGvx2DLLi9ikKT2p6rYncxqrIhun8jqj4Q6/jdyH+HwS2lOV4xc9k6d/a+LP0d1Oq/+",
-	"NyYiUOAzr3LLeiT6FlD4rKxArx64Kvm8L8GSzRea4JcItyc5fKwr1l+OTTxuqkaCcX6cqbqPdaf65N5T",
-	"BXAmIeeDzRleEnyQJGuWbIimO02EJAuHtsQ1abw+UY1dnI+BsLlJ7piePssd0z65a3iWz0am2cLoO78O",
-	"TtODUvi6wh6nz7dKbrGu3L7iOxEXTKErqDqSEbfqedVX/AsdUnI/SEOWMssg1b0UAC+w4ndMTFMd/ZmF",
-	"yV1Adgt7vfTSCs/hGbhdy8zemuRK0TxnhFYWT5FR0SX6xahsXI9lH9JyxealSJgylAuz6+2b5k9t11Qv",
-	"t3cfwGUQ9SkMx3bKl0umAibZVW11PI1QzKN5k1yko5cieArmuG8GPWvM5y8H2IiYuTl36Am93YrBSADm",
-	"4gt7JiOIrl0xMQ08qw6vn2MBEbcKDxGXoo6HkSWsqUoxqYGLuV5Ln7TYXsH3csvsTQ1yO4l/Z0Zu7Qvk",
-	"ld1DruvMhP1zNTa3DLyjEdvHuXzx+YO20ZP7biNEnp1jWl5oB30LV1ywZxcVxl7KWGEJi8VLgxeJ616L",
-	"ffRWcdHT67Uq0w5hInzHM5kze8ISWhX3wPbOqDaTOB49j1BTcSjxOvkU0BwL9iNtmcz2yNg5NbdgVPWa",
-	"b6N7s3UaAoJtcGKtMzEUPEcBqs9BuAGWonMGHrZDYxSInaTTg/3s80qt7tVV1wBtJSAWcrHSR2VpRH2S",
-	"K0tq3TD8vKAuh4rUbzqrY+Cy0T3SLi4OnF9GS8jtcEojlJeNJ4ci8ITVYXesbopNN0w4QE6d8cIrw7Wd",
-	"tCNfIsWSq5ylM5J3zuK/jHpHeoS1ZzmKAYK2FOFr/zv/Z5ymLyjxPZCoxvv7YVIaMT13RvfvoAgV/LTh",
-	"Cby6PoTvwj6ejTHcMtCZLeDCgZdqBWjkCjopWJ4OOJ7On9aTvacfxAPHzd0pF7S5vmdUG4fA3jyYvwC0",
-	"GKKNwuO5dosAZimCvxMEf0dQH43IMmiZZ1hRTSeJxMh6CsrViKPxr2DDgofJrcUqqsrZhJzRLOh4vG56",
-	"Hi+iXBBjHIjIo3q7JKXmYmXnZWThO57l9vQUuy3dDTgm47zYiqWI0I9SECLbe8SeDVs5TvNH7LRRC+cq",
-	"gmYA6VMonoRrq2rf6IzkXEhFSsHxRpNLwXYH0MeecWBMLzMpw+rmHUVPIbZ7JYaJFFa8XfMMQiIOf2pP",
-	"qi7uuYfrySGob2hyzsy3c8SiXPC3uckcoJonTMrq6ODFk6/Wbk6Y0QGKkYvV9FlFTqRHsmvaPMw8dEIz",
-	"FrbMc2h44VrcwwarlZVvDmcFkCxpluF++jMeroc7OsZ3WylkacbCNyHStYM202k2rBOpIKVw6hMUY3i3",
-	"dy9bh8X5DC3Y9JOlKpm0RwwoBDpGp0MiWtZmsNZHf2TrPT7hYmtyaScDUmJ1gZ9IW2tfXVxYI24tDXjY",
-	"NBgv1/C7RGbgeNETZS1yGYaWw84fLhpbxLSWhsei6zplN4ddbAUdA0q5eyCNhl8bJSkjPmOXJbvJ+6WW",
-	"0WRNNv4K7mL6CTS40oZnGVnTO+/32BPd6XKLMS5wVvZHkL52f7G08m09nOfSkppRNekOfDVWrWrnBJhy",
-	"4w4g+yw2/gVXNWLyyIDH7+L88vpY09JrqkIA3bf29zgzaoiGic4I1eSOKm7VwszJ5UKatSvv9uYk8hU2",
-	"T55LMTEScBk99wEwzB8rWjZwL3HnF0yRTUsBzFyigOujrnH+hpartdlzYT6p9tDF+eVU/RVOq5neYxXA",
-	"Q+Pzq1q9XAM5VvYqQ/tqZRT7pWTa9GXc1iVZMXWo/S0MdkWwZ4Q2cLNSLKOG3zHy93evXxC95SZZIzIn",
-	"16NAZPBXP/hw3ZZ3tda1xhNyfDOZBHoCIT6YjzFgXoA2dFddgdsYeE9D5ZX/qkSNrkR9oOrSBy75xErP",
-	"I5R11u3rexrRO4yORtChbsWPbfhfEOP82SK1mpQCTpHUlSkIeWg1mAYmrGN+O2QQYxzjbNZX3befHN/8",
-	"BGYiwAoJNzPXTCeuEmGwdqAFlRaDWXRvrLtO75R6Aj2c06fH8q/BPO+DyzkAyfkOE7teYXt0l7Z8SE6u",
-	"zxDTa7Ao4czWlKfnxDcXAVMdXMzaB83wvuK7D9nHZ+5jGnJ4d/oFRNW9bsZcHWcY4NnenOHl3hkAt6C5",
-	"C/r1QWNUauAv3XaDIeB/7Gcx1wUV41+8vIr4ZGInvMRq6XGE3nYa4RHyAMcgsurT6np8LZMyq9F5N6W3",
-	"HaAajZbTYepvuMC3Ck43AtPREeXL4HE4BbeeJZv5wRS/uujpCB/b7qPyXE720iaM300svpmUC58oOoqb",
-	"eGsf+h4bU7SKajt3yrwwO9fPO/Pef8skPKsMNnMGBwRr4uJF1QJUcvc0VMbpy6Hau/gvwUqsgCq2m4eL",
-	"1akPlUkFDYcdQMGS5+kEjm8qU7X7Hzzr4Nx4md65XdAhIc/nw6p1b+/ZV6ZDDB7WEWxpdVr8IJOLy6yd",
-	"ClCKU6z1BvZizwfjv3ZrZLKxnwy3UkdnAMBTTQRYjpLzMtSv8UfwqdhlEM2M9qWf0McqIPFTQbj8O4dh",
-	"djn4SCRy41P7YrkP7QXLbUjiUJVga9scopsw1QQ7FA6FyzHXBOS80SL0CJHO2LqLtmupWWn2hT5KzcXw",
-	"Hu772mWU48qzqQcfiKZ3XGO0ty9PwJ6OW6qJe9SnlVs6eIM7RiceAJc3BTX+MO2Zqt1clSJsE8KtPVKp",
-	"LPk4PB830Jmpw/BuFhjcuFgKgMFrWZAGyGMcpdHMndB5lWozn/pSdY703PsoyBvc2KA5T7OdbMboHdNQ",
-	"kGnNMQG9ruJ55ntVRp0eFZZ58Bziaj4d2DeY0hH1HhyL0QBspSqkHjeVcX/fuKdDZ2LHW4sMcqk+mO7l",
-	"wXZ9Aa3llv0FYNlDyCPOc6NYLu19YLM6Okiyh8GssGj2D1rsIDftjD38XO7UxUHKLcYeVXVUTelRO1wh",
-	"3hNIC6YPUEyAqSa0PGg+YbMCdaJD4ehojoZea2qheqota8TLd4NxbR7vmydLbKNXWyeeYgP2ybFb79iT",
-	"MJWiU1+HOizydMNMyXArHioIz6t8TV8AAWAjfLU2vhUC8GLg6nV9cv9Q/xH216qZnRO9STbSZV/5xd79",
-	"ORiD8XUSfS2kmzmYEAoVu6rjufbkbm+WF0QxcEpqPMGsBEypixiv7IihpHNe3ZeUk9xCB59AVWpRhLTF",
-	"JfuMfigmnQNSZqZ+6VFPW7Ym+DakS8+tuTbfDKKrY1MTrMOy+rkqy9k2pG9SNl4bUvzRVXiqx2rnO+hs",
-	"6dH+XowGlPRNLWkecMYZHb5xNPc9mEFXL3mGCKKGfXCGMRfYHeasSh4Nwsq8Yxl3VYXvmTDrEJpmPNyy",
-	"7x4VcbivaVEwMRHOeULz3rGevVbZreWWyKXBgwwnFNkLBbp2dAo6o4Jvh3gwgKrwct0zt0O+wIyQBI5m",
-	"YVnLKRdcrL7ny4HmmYdhtNdYJdDJRDrRiqBRSnf4UrJLsj4MN8zR9w6JOJ75LeMzcHq+j3E496y95UNP",
-	"MVr1JI6x4lkNzPLQ6PbDi2uUwklBjCyaaVyRbYDu0V2rMn3bc5xse3v6NsH321Hp/XGCBOqTip79wtLd",
-	"UbBuw8mHbyJT4UMNpMN9TN5LspLEyFnVBw9PXa4d0k0amYEwWdMNAxnHN4u8YyrlSYQvSXC9/od7GJAp",
-	"cQf541OaNVNzzWqwxDk1FYZi/RuAYKx+4eg6O7PX+DmmSllRtEtJDKZtnqE9MYdsj8AZ220LtcYmEp4+",
-	"9RLbZA5KoAsVVjZBp8XUKIjcO+deOCT8f1iI/0hRnU7sf+/5uoh0DIXwr/jkw8Xg94AOJ4QV80Yn2FjH",
-	"b1zsfP8ixLaHvIU/xbrweuPqwajUA4XFJwVeA5DVJkrubo3rAd+Mfgc6kRqa6eh+tw0PWSe4L4ziTDfb",
-	"FyMO69fv6SpG53cRFpHPe73fXRuHKqzclaLZvnLx7PK0qxY94r5yAKctDE4hANG5lXvW1nZ/jawul+07",
-	"qWIVboU9LPVabsWMJNgImCx2TVwTuRWuEB2z+tgdUzuX9ucRcUVKEqoUZ2lVkI2Pefu143DLZLD9c89i",
-	"3IU6l9o4dKPUFctTg/UMltTYzPg+zTM/3LsBZ0esXE9Et64Q2zEc2tsMjRq30Lrk0Xl6XZnfWIQ0Atu9",
-	"/9mtVD1FJGF2xM3gQ8RyadWnFPeXSyjFFJ40zdgBHm1cTYPkdc9K539Gsezbnd9Ya2ikMQdsusmWxjKj",
-	"xsBtFzk54U0orKlRrKJfEfFPb6lK5zrjReC6Bbmcix3RPMfM40VGRfpoKVU6ydHQhlKI6vveC6fMSqNo",
-	"NqdilTFL0NhwndwyNd9sg6LZqKfxSagvXCYralNKoC8g4bHNZqX6pWRzEarjxYo4go/Y/e1V9Yw4m5Qs",
-	"rX3OoRf4SO/D/U19/1Y7VQsRJ0qzgOSHpTrE8CYxYvfeQfknVC1qDIkYU36tZM7tvTn6lekWJsuoNjyZ",
-	"5zItM0ukEJpIw6M8gxi6o+0eQN7VxZd9qAB9TVuZACS84LjvAQhksWts6xhndWR/2JgXoXHjg0wx1BQ2",
-	"XneHM0r8Ng3ZZ2y55Al3RY/+wXPyEmoxWusBxbrmWfYC0FgKUA6QP88NoZpcVN4PgzrpBWGZZlXRKfRU",
-	"B9w9TF1bcBPp6MupWFHBNJuwBWCDLzO5nSPwRphtfxecfuA0mxH7PFadg3VDiwYN7LEya1BiBmSY1WSw",
-	"lLHbZ4ORgEMPnE7GhB8+kVCCZx7556OHgLjOvHHU9oxQByCxbtPFGXVd/tDsi+xsoNhZmLUM1JBamj6H",
-	"qmrAlH1B2IZlpUifW1PLUhtwLbW9DaxWXKxehCTxOZZguy8E2fG8PqRQdveoCY97CmBCdvUnq+Og/pfW",
-	"xd1VdzmeQ/9YnLe9gzWNjrW7srk5wT2sEpAQR/0MgnesQnKtpUAA4nso5oseONAwtIgz7tst9Rj2b1et",
-	"C2TD6Tjel3gwppnEXgoaNXZTTXAnkz0FcvsquNsVvRp7wE7oa987uWvIgRmGXTztGKvBv1O3ugwkOkzw",
-	"5q3pgpuBbL0qC4x6pPFGQEikRK13Zp2TLbYjpwC846N0e2UEvZY4RMXmdCUjyj3rxsveLch6KncE+2Dm",
-	"SdW4apAc7IOpWxYdkAoPwOfzRQDP9ubyoiqsTBQtiBUlTL9CXCLkKHHCFVvm5yKW4ykYzdDm/fLqQqnu",
-	"rrbUkFAd9wGZdxNabu2l6e2h9N9hLrLhq7WxJ6S/vcfoLo9SMDabHxlV76hhrwXcPPqy4wKtdyrPoZPh",
-	"/ay23vQ33LVtCW8KRVe57CuO2FR+mWVWcoadGbHxcfuVVgz0iK2OZt4JOm0OPffV4U7mAaoclEwIwHNi",
-	"MlABQpHE3Dj4BzYhcxsM3vjjeo8sVSbOtOXAsOxDMuky5fKa4l+YGrjt1nu38kkao8+68w8JTCa1PiBJ",
-	"ZlKxT3MDnEKYYJnmMFsO3pzZsULUgYyLiG2LcDsNqCC7f/S8XnbXBNgr+atSjGHI3q0taXpK7y0Xqzk0",
-	"C5hQIsANw94CE7qSzqETP2BmCkw+it5drZc/TFQhhw/bexwEcXTjDIqKaG0ehif5OcaEAjMN7qIDvLUQ",
-	"uNnM6QeuvUTmXJR6Dtf1ObSeKQ+7v7mDtE8gegU0KHwhAQi7kqPW07MTG+LS2nCReuIgE6AolKTJeu7d",
-	"DcH4LPyFJD6G7V/y1wr6gXWQ4jJBrsgjcvn4ivwHuTi/fPbk0vuNKi+KJTFkV/mOPHSlGDa3eUEuHz+Z",
-	"uesJfNWV9s3Aw6LJFSBpkX8nuVSN+YBTRyIU9Gptsh3REqoS3BBxprdL4ok4ECCJB/JvXDuZPi/ajZ3D",
-	"WiabGSmgheUdI7JgQteexAMcwU5a6rzd/p7iT8cayV1cBjsVtbrCWxG2e2Jq48sD9Vszv9tNz//7OMpv",
-	"wgBhzTisD6XaxAvRfgS4lU/WIH6fNjhGI00v0MduotlpOhtqqzuH3JMwemmWkQz2fQPyLCYqBmXcU7La",
-	"WSKFzHnSt6Ugc6lgKThQJ2SFLinPmgn2Ades1Aw1nsReAYCaSLNs5qrMpYJ2ToSJFCC07JOWFBr6QCA4",
-	"eAbo49gcrpMi3T+3Ddv1QZJUcRmuIWQDHcdCbpaML1nf6t5BLBp7lon4aWX8Dk7HCdyDfLspLxRUGSzI",
-	"6pu7g5FBRAX75POavF2qxAzoEMzHxIt6LobKIo+TqQfe+ynEAmmc9oZhRaAS+ztqyQCH9RvGmfpCk6RU",
-	"d9HQNreluuN3NLs1rAgpK4cs20Pjv9E7RhZSCYhCrqtYkEQEMCHjRXTL+KIc92b+iI99w82extyAAnGZ",
-	"fA2OtKnd1mQtOe+K1J4K62ykDnX2t0BrL3cU16yhpz13+7S9g2mbCoH5L/iz3wj8WaCTAP41hRDji7qz",
-	"tRSEkiKjXLgMudh9Ph08rZNvoUqGVY3c94BwGYlGEleqh4Fd7LJaUNiWs39hsLWLbQ/MLD+souZ3BOt2",
-	"iy3dq2RmK2aaqTt2TtC8avZ8/5yB3yakn0dnnDc52XeG3PqM/nC4Z5ItMhEnrbPbAjAWlR9DqqEK+EBM",
-	"ZAocT7zGnfUly09Tt1VxRFjLTtp4cVpzvx6ZZWkYggJvIvbvs0qxh+O+VS0h+tw9+ss05KEpKEsuiDqJ",
-	"PkeEC5qG3wMuKDkKYnXjn6vbHlUrDECQWB3m5BXzMQz2QbK0nJBYgB1Np+ztcVCHfddZbGYB9i0fzS3Y",
-	"h5yugv6YdDEh9D+hJlObiFq7W+NqlO6X3RAdL5y82bbcrFNFt2LC7tlH04RbWwdEMBa+py11s+4Rg1o7",
-	"dEzdJlKxd6yQ6iiJXNh5Oq7EFoZGXWeYunPFalG65LV7o/rEnr9P5lxQe/90xfYng/CUBev1vrwtjTXb",
-	"aycL2TETdzW/k7zXA/CjNbAEu2MKr/xSsAPq8BoJNXvUavKkYmprra0ZDiXANG3NaUDnX9O2EmNNY7QD",
-	"I9TKUgILoswcQD/XRNCc7VfGpYrfMVe7cn+ASLQWoAajWWh2T0ghe3FyffSP8j3H6GN8S69Zlh1xrZhU",
-	"q6BY/ijfMzTZzNfMSsVxAEBb14iakr1SXzwAsvTBaNHb9a6Z89zw04LnroEPZIWw4ZeLwSXYDcNC37LA",
-	"YbOQxiDkT8zpjk8fUGa+UHLDxKRDbVHyzEw8BqfckbioMS/DibiTCv3bqJvdaoiqCyqW2FEoZtnGGXZW",
-	"j0bDO09xWngr0EujYjTd4bEy9z/XWZ7IwnBm/jQL8Sh1+wfglRpZRI8miwOkfAreZVez0ZzV7hHnFkEo",
-	"E7dFGzuiLW4dWnQke1YZuQg2OVSif8vMqTXnNH0zRfSn+CajJaHb0qvJkB4KHiOgblX1CeLptyaIPiDY",
-	"9jnxnrUZ2M075hFXX7j4ZUJzBo55qJCiGMNcMCaqen0uEvbC/et5BRprH0MX+Qv33+eEC98AGtSM73Gp",
-	"Zc4wtMY1kVv7hlM//hWrOl7g1biwv4WodqNwSrAtJlOJCrLvDPGN4bFGyrr7RFCd3Xp1NmUPKLChcpdH",
-	"XCFcbOUc8NsAX1T5nzX/MO/AujW2SCstaBPIC/o7oBi751wZWeFzhaY3N0WTvKeP3A/Ad9dsNXNVNc4F",
-	"7Sq34X3srQ+95lgmxUoTI1+4cPTKtUXkEo++jPK0QsvGQkDf1nUr1aZuFR7Roy6nH1qUmtAVbbQtf5H3",
-	"FsTBmgUe51DZdbRR9Zr354ePvw32d8i7dFvmno/tVuxZ5qwSl6eHp/lBc3d17huRH5MVk8ww4dk2eRTR",
-	"It7E16ecVFB0Fcj2gz5hjgk5lAFjAzousDoW3rO6cTgr79mz4JWq4eaQijNhaLhwuwnuup+iuZaK/48U",
-	"GMv3Wq71yzurFBOaBXVbtdHnmKMWEZ8cxNKtPgcJtPf9GNhGWJy2fxsYMu7sMfZWZDsv4XHGnrPyUBxm",
-	"rSOk5/QW6TeVq6+bAgHknOAEBmWueyMmCRX26FalINQ4fO54/xw4kCLq/F4pbpjiUryhasXx1gU/xdtK",
-	"gU/sIbZJxcZzKguacLM7tKfQ5CoZxXKW8gmIdA6+MoRh1sBq3A8puM4VXNjDNQ3HJCbFDuLveqUAB2xE",
-	"X40tdFMUzGFtpZKhhbmm7QyvUUYchjcZ6rLVi+zYAn/04lptqN6t+73Lge4kljnUq0zSlGScabJgZssc",
-	"qDaYQwA7hM2f8aAuRerQJFogZRnFw6I6xGdEqho5VDCypXq297YzChB2ikAFOpHLnwQ01WBbpk3dlvWc",
-	"WInCRvC+p4ZHnvenhm63ZhVyO3N24Jphh8ytZz7MGGeRsaU5/0mczXrC9rEi17QFo8GiCsUsn9lAOpBr",
-	"EITG9tbdfzxwQ6CI+5C2ZFzpEARsgXaAz/+okGBxLtBwBq5WlrQ+qzSyrxlXIJWh2Xg03L6GtaGA7vc+",
-	"ewuSU5qdc7l2zfeNhKSq6MjufdAYPDpso3FxJR77rPcc6N3AR7nZg2Y5zd1epDeNEH0n7DLZmXVIasJB",
-	"KQJTKvvjz6lSR8S4HQ5nV2z87Hrp/A/OtqEMo0PwNHxpzKjU+J3qpzdR6Jo0D4CgTqnYjbIBnKT3nKz1",
-	"IsJElsnmWyWxnqpbxXrnAel1+DgFaEVu4HTRjZRS1+eNih16mbbDXUj6GptM6nfAsmkvTAYXntiAQbDt",
-	"xFoHy7mJeTWnLCcYbIZbn9NoiFS5kz5T0l+tp6ZF7m+YQRCPt023CvWIHly51hWRWB6tCpOpAQW3ShdQ",
-	"qNvGNqsFamFojdaR9I4QdOWuJeRdyvRubuh/ure3C/fbTs8UBy9bB0frjilofp/VWYNnFZh+MFLVjz8U",
-	"Cty9vVeHMVgNfLgauJcex0sGsrwrJnajRVUbvDkfDemkPxGmRpaBmQ/mtTSLeEL1gLENjc1ccT2t7Ktb",
-	"jRerrahK50wpqULdPBgTWynTLyJ1gnbr7+mqAj54umJEigPkFfdYmzR7tTzVDPZWF+LXe6bNdxyNBb+p",
-	"77gu0X2Yprt5UiqFbZDKzCiqpeBJezvndCWY4cnc7ieOTT/SHZsXTDCjqDDBnd5o+nTcLr5vPRz1rIFZ",
-	"7fDsIjvERbVRO37xyJQIqcQkuibfCqo1YvCCRJxV7p0g/Q3TJqYxF0jHXpyVQe6vn0RYsvC+1E3A2RcE",
-	"SFvYNyMVo1OvN+xDwRXTk96ZlL3B7uTmBGUqL5OEaY0212DeQYMordUGGWDpeki6QJuK/eADT768Jind",
-	"OVTQKQ0pj50xE0m/Xiodw3GAYnwCxwF8+JYlKpQepqvfd4KJa7kVRKILNNAEw225iAXtZVhswKPmBg5N",
-	"+O8ilYfIXZ20Fwx42NvgVkmAoZuU1bfX26o3A8/OXAQkYVICzS7slKsWNzw72NmLkUzBv+tgngj47ClG",
-	"BtdUYzn0WWB7S0C72QQOz+94JnNmFNR6QOYwwiAXLOFLnqBLc0aoIZcXZPPDY++zi7iahwuesDzJjoGP",
-	"zDwoaF0CNa3SqWrdsmcqdxIRIvGqDoWIAt/mtHs5u5NZuQ/GNQzVy9IgI3E7VO1RTB10+EIT9iG6aMXQ",
-	"Ua874KRBtGHTlB4F4zkBWts/2/8T0hBd5rnDc0UXtA666Ft98GKxNf3Nc0RWvoISxhv38FBz61b/Xt+F",
-	"9769rZvC0W6rV7O0LRAhNeAxQodB5Vg2oYTEfsp+9hULI8YcFVnTufYnuUr9BG+qd0NfxrSfqd8Mw+T0",
-	"QXkyzCzyGUbNxUQy67AeEg1Q1Gp1Ez5QIQME40ZDAaVNtPvZnRaVup0G11d5r/djTfUmPbCbvK9r9m7u",
-	"5nbrnXY9cIixLbipJrZDV84P5djnwZcwPaPodwjVOsMNA+d2wZL3lKCQXLOger91PhKSsjsOu9IaIFIw",
-	"4of8ou6TPaGJq9yKOWKgdsYDsNFWN7SFNW81y5aEi9bIzzEZUJYL41EEFDXW/BIpxuiFhKKFijpY+UYz",
-	"voltpEsNm+s0li7gv7KT/gKnMmEQ1/11M+zFPcC0tF/X8ymp/bMzvabgMO9nUKPfEhikmmGui+VRIvM8",
-	"zoHXdGi3h2mC2gMvZ0Qqh6VYKJoYnoyXx3YIW7OzucJKFged3H4Lha/C+9gM3TQmwLUoV2vTaQ/Sz4Np",
-	"1+vvkV7vemAMHDmneX7CF/OBpo8XPkQJmSaQ++lKjB2yB6PJmukDyk79kLMBR4ADnBq09jK5mtvdn/G1",
-	"lOm98XF1QjMWXXtPMzbX0Y+vaTHp2Qmf7nXC39RZYnZbI4YWoWRZKrNmCpolzFxbNUh+WzGigKnpvTo7",
-	"9tiQSANP5lmXe42FN8jbWF+clBxiZsqFZuqO7tvmE77h3NDhZF2alQd1JscXKx93nGlRI4BehjBzkJpO",
-	"dxyy0vi4lhO0Q1buisTcB4YXfhlhUrVYPCBJ34SwNG7/YP5I/oOwD8UfHv3BPAbh/ON/gbj+cQZ9pTDu",
-	"QWpxRqxIxe0ZkTChpYIeRVVKWpU2l/ElI8hf4jCU7L9KxZx9g01IGYWydrpiWOgOF1AoascjqM2iNc2W",
-	"cxcqi2fXQer0t6k0DRNm3aFQm+df7Zx9Qgk8DD7GKtY0VZwr3ddRcW1V12FAUEwdzAjNfmwXbzsIRQ/L",
-	"Dzsdmlo1WkpUQIIw7JqlZRZOTPhRqk0A7r3qexpomG7oguoAHVm+YGmKwl1IbVaK6V+yYDwLmlRNTU+6",
-	"f+2ukNsJOYXTHZ0upBO80E76UsNSG7aUa/sK41QVd2aOhWG4ziYDZh2vHZJ6XyIhDTIpFTe7W0tnV//B",
-	"qEK9D8SH4xB/VX1gbUxx9vEjlL4vZbhWYCHlxt1I4O6o17LAayJoTcUSqeB2ic2vQ+npM7w6KtfkFTL5",
-	"jcQu1ngtzeGGiQnmZq2YLwLQcAUtmCwyRqjeQBYxDqTXfGme+/GpN4tnBDBhMVP9Aw5KsLHQjCTwF67h",
-	"boVoKvCkv2yc/yR+En/1pXAz7Bk2gzv4rJHiDpnVvt4aUtulIH/6k79R/ulP5+RrmOMv0J7H7EBv2ZWU",
-	"gkM+vv3Znhvn5D3PGabH//39q/OfxA+gu/A3ngb2GHNJ/JgtRpgwTHn05mbPcnePm5FMJjQjiUydozzj",
-	"9gRkqSdmyqw+ggU/vbggOc2s8KOKALBNd/XGjfuCPL14Slxw3/7jWdWDnriCTSsXhEPJIBUAKI3O+Bfk",
-	"6eWV44ArCfaxNXvtffGTeHp5jWE2krOUU2KF8wV5enVFtizLHrl5LUpDeF5Irfkiq4rijKIpPPwX8nr5",
-	"6A0wRCryOmV5IQ0Tye7Rd2xnmaWhr+PTq2fESElyKnbEblemjX7xk7i+eEJShU2nzsnXSknHg3ffvCLP",
-	"nl7/mRRKLjKWk1QmZW51GpYmGG4y2Frg3rcEaVTUPz+7OL88v/DwRLTgZ8/PnpxjY8SCunTVx3eXj2mZ",
-	"otGzwtiqLFzThtfp2fOz77k2L+EJgGjzpbDP/xlWtvUjjwHw5+zjbPTBV6XSUp19/NlqMV1IoVGLXF1c",
-	"+EYxviFSUWQ8gck9/m8XYUQpGQ2a2yXcYH71xy7K0EtSuDCa69TQ97Vqeo9vkCWoAMs8p2oHMUlJUp46",
-	"F4crV4Grs2UXXWkwbdPcbn+DRLY69cMjPCTwT/BNy5ikvtXoxyjFj6yGgYNZ6gCz/D2IYRu+G/swHg1M",
-	"m69kujsaPe2n925dH9sHkVEl+3hCnnbmEOLse+zrall6DO7ai7J0CsWZh660qQKuT2SL2U0etlh9x9nW",
-	"GYr7vHadPiL4XPUEOQWT3dc/NZ/3p3FyVv+NKfM/0N2l6uwCZgiYGHCuAyJ0w9C4P89l5kpUR3mOT56K",
-	"5/D1T8/z7jROznM3pGO0h3M8CnPtNx4tq2jNMH+rBvwn4nB/g/8H5nFoIifn8jt3E8ByxcWOUIQGJFWz",
-	"5Ptz2t5OIhkNHWVPx+dgg81PwOZu+9OTc9l3cW1EC6FCGNN3qivlcdjtauZi2G0fPSG7Q83UPgW7O80f",
-	"T81uOx6hUGkHd0O4EFWl6yG/AIrAUpbq0Zqv1hXMzL2kwV7WH/l+xyPS4EOQJ5KG3gScB5aGUNbWye10",
-	"B/DEdKubeq0K7s/nqmfOKJfxyVMxORz9enAe74VqT89iGJIsuQlGWg7icCPXrNcV8qohQx13CLer/KVk",
-	"ClArIenf1z3G0dGD/P22PCueIsPOFeiRWR3FLc/IodJQM7iRLbXH3VnPFsUjyqF5THVtNXx837FdDCf+",
-	"qnbvSuE4cYJbm1vJhP1/efTBQ9y3ZIao1JrRlCGiyPcyoUO4DO7Rx9Vz7rv30hhW/VTAMYSuXV4addhm",
-	"mJlNuKhCBQCENUPtApEADLARbWTRPkFC4gchgn3d8vhX/+PHXjXzLTMNwTz5vu3T1X6iDQpg9vrJ9+uk",
-	"reiXgcrz5wGCP8aoy6NkzRzU2L1G6lMsr+znv/Fw+afY7PhxGOeTnPeN8fuEx+FogVUNJTUeaOa+PhoX",
-	"X9PMtBEi9awKBjEX4EpnoTjb/3EWK4lelGrHu+63+MAXDU/qUznmKpf+p3HI1RGFHp5DaOIYXvbKra69",
-	"q90lIrqEUauGnGLG3yBuL0D4VsnCmDbDhT1JSArwVJgpcwDzR0zCiu0RBqG/Z/6uLUIUlVF7sBEfP7ZJ",
-	"6FgyxSB8B9F8nPvvwCCEdXwacxBJGGA9kpgd4yB42ZQeQrHhi0Pkhv3fQgiH32yZMISLGaLvKN8592xY",
-	"bDqGHD7x+Ff84ePjRCrF6qquiRYFfGTMnsARfi+C+UbmTJjPTDAdjY8imW/kHfMJS048jcRkGVh61fRP",
-	"MZplO0TBrIWUal/GykUNvikbMFIGhVkxAlBD9xDebZVMeCrh/btI5e9FcutK/89GbrGE/0Wl57iAxCGQ",
-	"pDVNAduy/iMmSK0o6EAvcPaxlVWe/BjGm51QV/grsXbaHxOust3MG/B1ml+W+Vaxme7q6XPy2lgNv6sM",
-	"/4xrMyM5VRuWnv8kfuzsH8z3yqGVY+8GOidvRQapvhlrT6aaCFkwam3H552DJae7ChT4J9FsPmFvIkwb",
-	"PweXrTVhn3os7AGbEx45pQ+yW7WW7RyK7pIbuzQgKeYzQo5xwNaFv/y+LV0Ajxt1fAK37D1YuBzk+16D",
-	"8YNwBUIoP5fY3XRM2YvwJAv4ZZq+cj07fvPWr5zkG7k87sh9N2TIWeWayAJQZT61S/RtwUQjl3ZJKEoq",
-	"nhZGk7paoFem3BW7o7usiSGTzbCP04naaTdnr3cT/3gUtzJ8yyObQzfnWQVHvpal6qYeRJL2YI+onU7H",
-	"HdriymMmjOIs4oT52j34m079rVayG9fUfjccSTL8xjK1lDjbxXVP8UBP9kgVn0YY7HEOJ8cBN4D6231n",
-	"yjfc/J7OlG+QWJ/X0XJEt8o33NTCak08SgpoBORhAdDNTjeg6ORyefjZ8JgLXdzDdTIue69xgN+XTeNp",
-	"9rsVwZeC1JJR6WQ8Ll8QSgTb+n/a66AyWN60d9DCRXeKeAJazvCh+C0+8ps+DmENkc55R5L7uuO3UE46",
-	"5SryCgqev3X4RffbuSfajzi5B96AjUE7UIasMCfgExMrLlhjk/ha4uF98rp66je9VfwyxndLRZbPJY71",
-	"uq75/o2fe34ln+TAq8h46mhWzvWaFtDczmVN/KHu2dB0WBJu/gg2mISQVzeJPSAw3XOuqprv3b5vuEP5",
-	"++1uXbuE8W2LpPhUx9sbdMx+lqcbzO2BN1s95qc521x+29DOuPEArv/K/YUKXEuO8W3mkis/+dH4Oi+k",
-	"qnkYt28+PBLpPlUquI4FFxS43oXkuGd21j2G7bIBylj/gB8hsPrvuWAvIUXvjwhrQZM1PAa9ERGXUS5J",
-	"8xWk3a07so5Th8dSJxozGPE/b9/+QBBYpD1dOPr/SKibIiYXshRegsXB/H06IMTnMHkXFkOJGxWePf9J",
-	"/CANoUbmPHkOv0K0BW2kwqg7dn6xBCgLe85eX1zMcAj4C9muZcZeQPlviuNzl3FYuX0BhELjSX7+k7h1",
-	"zdF9E0K4m9q31lTlGdP6OdxhEbEQ3e8pTGrDCgPA9lNjiB6NY0SdVU/9pg97v4wITVQt+FMd+jc13OVn",
-	"efBX83vgw789bsAAaMXLvn5PV2OxMnjmGHGy7xH4xm5LzdBZ7lqKYu2Ag4CwYmAt8xXiwmDGjzYEGwWV",
-	"GVWgsMCYX/E7q3YIAPyRLW/VpMWYKl6OH//qfxwMtjWk7uS7sDc/uJ7Dw3IyassG7LmCmnVtzhVNEjZ3",
-	"xUQT7+fZmUOo7N7bwdN+uH5YAgTRZ6IYLv53UAwvwRntEJdwx7t/aJ+yzk11jk/b4Qpa8OnHi3LnYEGC",
-	"exs79X2FDz1gOpDCvHpQXoAQph2wlWuFGs4Iqv5Yj16x4PJqFt9R7OL8MgC52NvW3a7ZmltGgsPknDQ7",
-	"O1FN8jJZ2//6xDKqDfmlpAr7XYRW4rtYFL7767yd6zTab22s5dr+at6BL6hhh+alNmTDWLG/HssJwH0j",
-	"a9rHDMFYytK5b+kQmLuHImxPPTjtGur5lIYeyrnrTjlYenS0QhTngZMuYr+Atq5NW9xt1KEqEr+XEyl0",
-	"mRc+0WdgQ79qPLm3q/ublPmGDyF2Q5ulaMAlP/pXOxTFk2mSd4id6PqqQUahy5NGgPDAuPbJns3WD905",
-	"MHIFc16N3TNwKQzPpo/882mxsTyrHmhbvOGJ8n2PCqaI1QnEzKAd0krRHA3lXAq2g79DOPaw/VLIoqrc",
-	"H94vN40nH36/NEb3+yXUq2wFjoIE+xVD7nFzLhi27pkMwmHHA7C8XLHj7tuTXt9r8j2QDFd92VG7w3nv",
-	"+7ETXVB7q6MEeq8CKDcRLNkQZpWFWbP8MGnWiVRsTJBv8aEoS65q7zNRAR+zLrFjFmKL1NMr81OKI7Dg",
-	"AQXRil1CtfMwuJJlj7+b8hS9hdrU5QcHyp+RyWZM/EwwV+q3oEWajctPzbb3jVoSZpWGYg5ommuSAcY/",
-	"3CRyYOnaaxtuQNXoifyTY/HadzIYrw1UcOCk4VbEwT296jv+/N9iiU+HThzf9z/2/GInNjobtOCiogU0",
-	"bNz20+MgBXlqxb1mWXta3fYjv7WYohXmuPQ0rKipejrcyzeIm2xing3jd4Dq99tPsrGrgAUVD55ig30o",
-	"pxbMxPv5Zp+wuIb69nGwkApIRzlKD4lfN2sHnnj8q/3PoKc/LI/dm2+R0V1d+uNL+QYvv1TP5fKga/eo",
-	"4/oHKVjTeX1CzdKLTIdkO9iT/OTi6X4Pix+k8d0Hjmh0VOVZ0ONgZs8suKQ4WNPCXmYqTkbpt0m6y1Lx",
-	"B6d0fw4I5/0gEVpfH4FEgJqe30Fif0WvT5Li2LcrakyETxdgcXOoW6x4kCenQbGNpEMxIFTsCPSw8VUD",
-	"ei0LDMvgrwF0AaJsul1J7npnHKaNo8rpfheVdJ+uiC62bu4B1Zy/tvey/Rv3gDuRTw2jjpPpOd6qyR6r",
-	"C4Y/iyAGtWD+mPO3YDidZALG21Yqs55VsCfQ2EfRovA9hBxWHNeY7QRpFolULP00fF3LLD3VwfU3maW/",
-	"kwsDo/ozO7D+hjfhT5NbMvHIuFftY5So+TIQP87voRDkk9Y+9oldVQbyGxG9XJaiKvjuLwGpnvptl4G4",
-	"ZUSUglQLvv8R+TUFBEvFTLKuj8otJphQny/YTIdvADJxQxau67Zin+YItMY2TQ8DBYhUTuAC/b0chY5a",
-	"/1JL/Uh4RlatGdPS7GZEu5QrSjKmNUlZTjFHvtuJY1/u93PlusLLRfqIpnfc9Vs6vgC/TO+4Zi6D5Ox0",
-	"csVF+hLW8WlauTRn0BtUc389wsWCGnBF0o3VyMsZZE6TxQ7+24L2xW57d0xH6ccBKTmt9VXLx0OpuFls",
-	"mvDbAru9n1QrcpF+Gp3o5NaFez9L5fiu0zwYI8WMqnYcGYWegeKsLAmuofGJkWQliSwPDyQ8Vixj1HHg",
-	"JNsAPv+vK+/JDnmg7+d09xg+nNHzc0LL8tYO8PuQt1tPq89K5G6d7+5zFjmA+hm63d4yE5lj91lmrkCL",
-	"C7CCEllmKVkwvL6yoQQWaJLwu8oUuWURyCxwnYB7heX5fYVvMqbqVyXP0lv2O8BhuWWfBoLFEi/AYUtY",
-	"8xvLCbmhXBGzlR7g2sgC+1JKY2Q+BavMPvD4V83MYC7IQXL3UNkYPXx9jy18PstcjKOjc94y08bmrPn6",
-	"eKEY3RxmKdWf7VVL9uMPo5aqutT/nQ34PiWm5IaJ48vjnrqAbkrDJhE+8i9kmyqhWaSR1gW49QuqNWYn",
-	"fDJoiVvnOf0scSVwcg+97epBP4PC8QnV3yhXj3+F/w6f8Ycx/cFOeTu9f3C27T3r3fw/98xLF7Sru4gA",
-	"FF+r39wOWoGQhVSCue4j8FvXeOrsICSKsaPeTqs+7AeAJQ4VlNOiSkxQCxf/UgvGmgvD5/h7fOQ3HbWH",
-	"NUTkGcJSIf9TlsY1QtEsUce46dM054Jrg+RtsQX+NHYYwxpOFBmEb38SOxZGvgUSh3jzBtCJj4SrAux9",
-	"gbmEMCKkDq7lVlRFWy51ECq32J39qQP6Pc7F1s56/Cv89yMeKBkzLKRO7+Smwd4WpQNHET6fPoxAjqIY",
-	"mYZYHg5h5Ii2ZVQ9UtSM5D7/yKh6B0+d8nZxYu/t51ds/aPr/kQsB6w+BGgYV8jSQ42sB3xnSTPNZr95",
-	"j7CXtIj6QZDHIyQtMKrwY4RqV5rgYEUM8AOqgBc7IuR2Zv8LcoRJzt1El/FSYDQRBm4DP8IDp6QwDNBj",
-	"y+P0jpUJgs3l1B1PGKAcVW0ypT0IqN60+yf129TwcZaUipsdaJ0Fo4qps+f//NlKox3D66NSZWfPzx6D",
-	"lLoP/+q3j1/dr+391PiFCzFU//Ywnc1fVV2nmx9ynG89lyUVoknj951T4OPPH/+/AAAA//8=",
+	"7L39ktw2si/4KtjeO+Ezc0utbn14xq24sSFrbI/vyJauWjOO2LFvHRSJqsIpEqABsEt1HN632hfYJ9tA",
+	"JsBPkASrq/Th4/lnrC6S+EokEpm//OUvF4nMCymYMPri5peLLaMpU/CfX72lG/v/OtmynNr/MoeCXdxc",
+	"aKO42Fz8+uvi4qVMqOFSjD/36+KioIrmzLhPv6B5QflGfE9zZv/NxcXNRUHN9mJxIeBvF4l75GJxodjP",
+	"JVcsvbgxqmSLRkP/TbH1xc3F//mwHsRD/FU/hG/bpl9sqdiwsabggVM0JJPdaDsy2Z2gmVJpqezjKdOJ",
+	"4gUuwMXbLSOCvTPkjmYlI3JNzJaRgm4YWbG1VHaE0KufS6YOjW7h95r9yOm7l0xszPbi5un1o0Vg4f+q",
+	"Dm9KEe6EpjkjyZYlO02oSAkVes/UgghptlxsiDbSjj7cm1QdlqoUre6kbE3LzFzcrGmmWdWdlZQZowL6",
+	"823K8kIaJpLD39lhpF87diB7brYwOfCXlUwPZMPvmK7/hl2G3kvBCFuvWWIuyS1zf4AvsDumDjgks6WG",
+	"KJZIlWo/MNxK9cgaXXxg+zgw4deP/rK4yLmo/m03jzFM2W/+73/9Hw/+n5/+9N8uQmvy7fo7apJtf/Bv",
+	"nMBdEjsNdl976bhjSnMpsP9cEyPJyq6d3RDp4EDWD7ChgRF8/mSkd6+gUzQL9dJOH5EiOxCO3VMyy2y3",
+	"tOFZRqghZsu17/Spu/e9FKyawKEv24eO+fxLnnPTH/O3huWaUNilCzvAXGpDrq+urga2RwbfCW6Op1eL",
+	"i7VUOTUXNxdcmM+fXCxsx3he5hc39psgV+6fVSe5MGzDFPTyjcyy78t8xdSACrMLcn8NdsvMiJrUzJyg",
+	"CUNFOtaI/f2+zfxq39eFFJrBsfZayVXGcvufiRSGCVhxWhQZx2PyYYFP/Pf/0N0zc6w5/11osS1AP7iN",
+	"u1dSbBagsPb2T0aSVMJMuI/YNp4nCdP6jcxgVpiwgvCvizvO9iDlG8UFyrve8rVdBCY2XDD4E01zLi5+",
+	"6sn24uJ5mXLzkgv4aKFkwZThOCEUJqASypQa9sDwnF0EPrM6BEwHXCCmzZKnwZ/tYMOmSb2y/7L9gAbc",
+	"8/Uo5Oo/WGKqUbymm8AouN2krf8YW6x6On6tmqFK0YP9tz2fp7uL7YR6+SVVimWvlVzzLNDTMm91s554",
+	"Wa6yxqwL3OOBDr5b5nlfTX2tZA4KOedpmlW2xQp6YzXV0S12Rg7NL+w4gqMvD1xsvlGyLPpjT+QdU8tc",
+	"CrON7UrKMm7P8GVKD7HvbHzrPVHMqGFqmchSmNDhVmQ0YbkVFbJiBylSnFDoL8mk3LGUgJz2dHhXUVsx",
+	"YilL67YiXpEqbfYu4g3l9MSYsIMuwWezWR/XW6nM0GR9x7W2VpWQ+7j5AG0ev0VRfU+IIi60m4aqidZQ",
+	"OwvRHlVXvNpL0BaXYWF/Zd/pCzt7V7DEsLQ/d6+fXvntCZasThQtCiuii0hFvFE0ZbFTWG2H7gpm2cKa",
+	"bwyOpGrygpumsZsqk76a2rWSedich6bBOrSzTuyDZMuUM84pWLEJ6CprsXNBDBPRk4BrhWdS3BuF4glb",
+	"5lzg3Sxmg6FO0NFGTUg8m9PU6PaiFhE3ycMy9oYVUpnA6a13LF3OOcOhU/H7sKnPA2dRLlOWBVWtkKZz",
+	"NPce6X4MZmZu13D3Bb5W0ISFpbJQcqNonrPP7G1KCHv9ticTXrHczsyoNuTnkioDtlXEsaOoYXrpbz6x",
+	"8pUwYZauF8vCH49LE3nWlWItFUuoNnPmumt7eSnyC9odjJvN0f5WolUtZKt3XiJCMv6CZsmXMoWdTNOU",
+	"4/XzdUPSnVehLfwpR3+Vs4ciZovZVeXJMpdpmZV6mRc08s1Ccq2lWCp7SYh6pzPHzc6GO9JtZGimnGn5",
+	"WnLnEJwzZaww2+V8GzSn777Fxx9dXV0P26Sn+2bY6qz6PzQ5/6ukwvAMR9see25PrcjVvr6KffJp9JNf",
+	"XB0jN7Yr2Ax+YoHjGBr/G3v7nycTeEVYZuAcid9LK0atclnqgor4txIl98IJYFszvxLE75EFKaTmht8x",
+	"st8yQcyWJzumwECobjiX5K/oVgGX2FWcjn6fKkOwZLec3+B8TWONWkatocrWa55wFjLYW5N1+UXcdO0Z",
+	"VVPHcF8l3V/1LfpC2Re4wAwP7YrbQjGaztwXyV2sImPxO6AzNf7VhW1tqPc/MKpeMNzXna3LzJ4xsYQL",
+	"j06j78fu9hAw2rhmbndGWjzLMgczYBfY0s8Nub4iu+8fwghj5FiWKmS1gQvNbv2EZRmx1w9NwCzpjQCd",
+	"hpPuG5yCRe1jbI9k0ZvZxtyMLdNrxVKe+HBbe7G2fLP94ip+djO5n/O4cpq/PyWDkyo1Iz6Ih5GVouo/",
+	"UUyboVm2eiG2Z52Zd+5p/4XGMBeNGRqbY3/EtWd3WKhhbaM3R1+m7zX3ceLoffZdKfRdD0+Hi772piKT",
+	"1N43B7y1Oce+xrgOci5Kew+wHSo4QymKOfqcVz+mDfjuLMcUvBF/T3ztr3uvYQShq2JGhWDpUhs542r8",
+	"Gt+6NTJ4NdaGKqNn3c39tcocs7Fgzt3yNltvz3Czke7Ax6TsW1GUZuYBem9JG7ZgHl0+Bf9JkpWa37Hv",
+	"fMwMI0T9qatibJ+3QmxXp5Dd+0hifQd6CsG/s0hm66I1IajDU97x9I4IctfGQYl0czUmZKeI7VRq8Qyh",
+	"nRe0oAk3AezC3+Se5GWyJblUDD27zGiSUIEBcme+HJgmhZIruuIZN4cFOpu4rl1S4IstqDaEG00Ay9Dw",
+	"FOMcorOKbigHz0wnnLfMmPMGBeAVjKpkaz/LUoc4IZRAwNoaAo21bHh55ytoO2SWxh+f99J7w9qt7kZw",
+	"MRFSdI6AaEJLO+kz3Z9cRAs5hM5fwx1ZirBf9i4UeQA7mpKMGuagMGSFYS0piDRbpkBcrS1IRQOSFNOn",
+	"72yTr3GTh/beDLUqpJl89q3dy78uLmRpTjdtc+JpmpklLlnMkOzTrqtRj3u7MfJhw9Ll3F3nXtMFS/ia",
+	"J8u1VAlb7gR6dWd+pbWFA0K3p5rgo16hVYKGqofY2VnEubxTKSaX6R/4FOAPDlMP/8DNNlV0T7Mftoch",
+	"y6q6K2K0cQCkgGrlGHNpjuKZs0POKNSnl9IWGOpq0lg7SoabbcR9f0q6u/IsUZ7JSiq2IHsIeQrpj++9",
+	"/admIizv3RmY6uK9xbsl18MifRLjDM/cc5hm2MeMilMESZPG3TpGthMqhDTLnLEhCcEnyIqRnJkFWXMF",
+	"MbF46+A4myKROgjeEFKRUlgTU65JLgVgXSN075pRzVfZAB5gQ4toFyTg2JY/l6xk0eLzDb71P+Xq/LHo",
+	"wvA8BIF9rcC0ChnKCKFY7rnZytIsk8rAvAfixX517tUv7JHobKUGeD8Q/q3WuZ4JJ0y4ym2R953srmtD",
+	"akfDv9XePebYnL1XpVjzlAnvYnDQ3KvLL54uelcmaqzexguSvaZRreHmBM5hB8LWCwTPkNWBeF06otav",
+	"Lr/44oumTr98Ggo7vSsyykUMtL6e9QZWy71yPYY3fjSBNj4atFU7HJ5cxYphWDBksgtFPSAQFNzHPki0",
+	"laXSywDQ/lvhoE4LorlIGN6/3WtgphalIVzE6UPf3LwbLAghCngT5YvSZRumPIP/KMVOyH0Y08uEUYdZ",
+	"1/I1N2bmQRgzjTTLEDHD1xXs1OfRREwFNgFrseTCWnK2CWwz4nX3yhIyPY58S7E7mdXH6+z3zby3Zq5B",
+	"Y1LSMgRpUqWLk3O8ZwnbK1I1tgBXkmK6zECJWTsExGpBpCKo2OQdU2nJbrzryv9Z+BcUyxjVAwdfo4fO",
+	"Gu1aQIcF4QJAftbuBeW7uF9oYq4/Yeb5D7C/aXNWJrvX8KTDcvG7mYvbEL3eHogPPs25353lcuf1X28b",
+	"m/fhAmyHPtz93J8S7YVpqt5avbX9ht0zJKTmR/TW6GxMrHhvt7f1/OAh+ZV96Dy+TH8Gx4jBjqPI+BPN",
+	"z/yFP3xsw3THxFKu1xcNhRg84USV5hSHpJQqnbn7dJnnVB2mL57+PHNdciNdYNZKs2mXw+I/PL5gp7lS",
+	"V8t/lmu1THZfc2O42MQZ523Nf8sMRjSskiRGkrU9WMwzIhgHd7ORxAqEPW9QJN6PT+wI9R6tOn8dmsdj",
+	"bjcNW7c9s5gDaE9wLVWFWvZ2LLfGANr6PunxL1fdnNUhS6NpS3XDXKXS9uPUX3ncTajWWvoZydjagPtr",
+	"LVV1fYrydU24ukattm4yT/XjqTt5RFdD4TgpBDtD3yb6dU4TK9oh3TaUThFynmMFzTEefhrey369zu7q",
+	"Z/vlDC1AKx2A91g3ifMUwcwAXCJzduxFtrMa/muDE3+yM/Nsx+XrLJh58kZmWRXMd8ei5ml1ZXYC6OfQ",
+	"yGKZKn4HMiGLpR0tNUACsZLGyLz61f2zeiBkSr2QImFaB3GJJzASc8wGnHfFUoy6FOvQZs6OSrlyQLra",
+	"EHON1F0MLpsUusxhob48NAW5gomWRZFxzLt2Hr6iVIXUoDmkMNuhWfffHUrgWk0Gb9qd+3Vx4dPt4q2i",
+	"mXdfJfcz9lJjjHIf+pyRhman/GApDM9iZ6AjICgUdoBVx0Zd0+3OBDKatakTCudFWYbvMvDVgqmlCSQr",
+	"jrmXEp4yYZZ6S1VAA71aI/HAnmqiWO7iGHM+XA7keRZUGULXhimSKOpJZfxrOm7UuxApzFd5YQ4ugsrb",
+	"7quQtO82OG/REGsdHtQtpOSylJSi1O1pGruCgiN+HlQK12G528R6e9wLEyk0YApkGUalF2TPKFLlQA8j",
+	"hzPDrzQSIH+7VbLcbB3TEVcANNc+Xg6x8C3N1kSuI+EfDh9tggK+kmbrPg3GkG2xYVC72BykfTIdizeB",
+	"vOF0mDcAJhUadINyrVACb8ZMd0dN7dihNkbbctUSgfberAW6JVht71ZDZfXG1tMhAzrR0MS8oFlSZjSc",
+	"60CLQkmabJeJFPbEjN2Q1XvR+CMrO8s9T+ekruX03VIqs5Uba60vMXsKUwvv94345DB4vTRLuV4WGRXM",
+	"fWBFk11ZHNWXwY/du1N7qXYn6hJ8ynWovYu+4XdMOEX/GpPBPtME0sGAQECSTO4RXgMRO44JKxvFKKg7",
+	"weJ2s+3Y0Qt+zCrfSbHMuWb6Hovb+8axXTh2KTtfmNE8o2JZKKZ1qdic9wbBHAWju/lf7GLSHc6hrT1C",
+	"Hw8NoSsMQakaURFTGmhwzseXc0RWpkSxrXkXAf0ddxIc5QwJnRVt5fDC/UISnwPsX/K3Z/qO6XZGcCbI",
+	"I/KAXD98RP4Hubq8/uLx9YLstzzZkpxRu5YpybhgcG4nOBJCN4ohO8kzcv3w8QK+7dAUDg+9cESEj2wj",
+	"j8kfEPJf9Qeu9ZJQojO+2ZrsQLREwxibiMQVwPrEpN4Cb4I1Zblgy0zSdDkTwGtlKL6hzj6Cl6vuBnsR",
+	"FhyZcbEZNSESJoxiy+S+dFlVfjCidYKGc5W+kVG1ASKQmtgQoPDUEJqvOBOGGJaDp6W0orC24sKQOOc+",
+	"nQQdc++hDitNXao1TU4wm/aSXW1Ua0beR/u6US/qtW72NLh0oR7ESdhRqgnXHKctEtZTJobfcXNY7nEH",
+	"7KKZzoS2r7krbP449r35lAbvCio0l7hFY/vnMvSOZ/l46qMT7t8BGpEKx71l1Cz/A/u32cWnIqj4taoE",
+	"rWZN8Ev2aHd/hpewKISWeXjYU53sL2U9CYuG8NaLF94qSh0fymAeedD3CsFPFW8t0F+GrsLjEMTaS9xk",
+	"PL5qxzAeB5E1CePFZMz2DT5WT0LDkzP9LjyG09YVB5yYagDBmVfcMMWl+I6qDQ+65pdMBPK4vnLEYZ4e",
+	"xdFVQX6BnWtMsogzNbCN5ZZvAgHf1188nfWVDJ2kXb67uG8kfjqCR9hGSXkXpDFgLuWyeh+ha0A/J+/Y",
+	"Z5H+xy1Vgan+u5B7nwq3pSJ9VkHtajwwhHQgHs41WWUy2Q0A5TJPMRyTQ49TGcMYU2eUhjaivzFXKGYh",
+	"DalDdDEuR5psWcRugMeem8Y7S8ekFP+ejI9PDxNbWImA4S5IqTGnVlHDMDHH8fD1BKwU3ERTNdSy6l5c",
+	"VLzPGHB1W7e9OiEl8Fe2tv91r7Bck9ar5xJWNOWlJiuGDhRG3KFCqLZiLOSe8EhXqGHaTMeFtfm7VZ7d",
+	"mYOXG30dTKE7BZhtlE0OWQJ67Q4EN7dUb4M/7CKOCBgLTsdsQNtwePQYrJujsvS8IKPHdYKnoUbFIQVb",
+	"EL4mVByiIwfxm7iG4A11ySGHISFiBD8c3qixiD2QGLfYg0L592F8Yw1lRPNBlrj7KVcOAVH9Zy5LgQ/u",
+	"XWKeaHje0XZMWApPbFmGX6zg1/bjFH/ULkoFr8CKDSApT4Y2PBvQ8GvOsrRBzt6lLTSUD7gDpRW8QPj1",
+	"f96++p64XwFmuGVkbVsB2DtGo1zBk880ETQieOzbWvgOhUciuN6+2LJQ6sr7SEU8Jk+w8hx04EXUMVL4",
+	"IhQeq2If16RsJQQ0MQdLOG2WHcskyuqZDVeYmaQEJAC4SKGv3TGV8mTylMMP/NM9/Ovi4sA0MPzOHvOs",
+	"vDzfuwbZdVSKXUMoj/KD6KVcx8vsrOQ1nLRpyp/r+XfHWSkMVhcv7wXyxUm+TaQK6NkV1WypHJV2jAdY",
+	"8ZBW+45R2IX/1hAz8oA42Nwfif65pIqlN+SKUENWTJsFubp89BSgpDTb04Mmmh642MCZuqVZZNgd+rOU",
+	"6+XcgcxBQxjmSwNEbeU3LONuDt7aN6eTXl2UGyd30ViU4ACrDg1vqX/W6sIbBQcAFuRwpYe8WQGElu5a",
+	"GDqev+aKvQDcTH/Bv6QZcKQ7lgG454PXYUGkt+0XZHWoMISfaVLIjCcHe8ytDoQSa3ijXVcFPuCi0kWa",
+	"2ytuPN/gpsHkGgO1YWsT/7TvaBAi/IO9gLthbSiQxKKLybYRDxhuAWnmqul6thoz0YFm+CGHpccIpnVw",
+	"cJgY4UMQOT2QjazQKy7+BZdNbQ1kBlWjvuYGyzKBd6JV9oqRQtHEcLjx7TTAv6piFsR5Ldyn8bM92Ugq",
+	"+KgOpoIC7QZ8Ckp8QCatWxOPu1xEo/88UDVkptDDciOXXExkQXJN1vbyD/D5OnnRlTojvmbOZ5rUI8Ou",
+	"a5fO2u18/9xqYF4H+G7g/PYTbPthF5YtCKPJ1u5Mu4DO7oy3dryhHWpTlllKcpdOs+bzCCbwvjnb9mKF",
+	"HinlVpVxQ3QypGPA5KaStPs3euSyd+bWsGLCXmv3QUiz9At/UxW2s+uytnczX45pVRqiZc7wZ1yyeuUX",
+	"PjPWilJCleIsRfo1qGXhKNQQiIL3S38KrJ0vqO6E+6f9YRIGX9t5flmawh9UKI5o/6/UhMjPe4zmo3Uy",
+	"ns55ds6Hv5j18NMjQb7F04tFgDjdfnBs6t4/d/wHI5kPzG4k297w1I4w039Di0ZBrH7sHTYQLapsKPvv",
+	"vVQ7h6fcUu0LHpJSpO50tItfVCQO7IBYUvS8LJAeUZtASSx476ZFMe/3MC3wLEyZwkKM2KoDm/0odJnb",
+	"r1jFXVBl9E0NrN0yrB1SA1ABPMIR+AF5c1VDB0IVI1DBjaXEyIXL3RMp2OVr9yJ9xzTWi3MfUhKU0uWP",
+	"fd5HF0E3csnSAZDDN3Z0ojUhVdETZ13ad/WNY3CAkcu1m2cg7seHXUcXOAJ37EO4neSlnXJ7AgEcJCYY",
+	"bbubD2Ay1hR4DHjK6pX7TGM3XcjH9souD90xMaNFe3CFZwkAhdo0JoDCen6mrUgKv5zeYnp6RfK8K5Vg",
+	"m/t4cFyvQJ763emtqzUcwLbKacrCdjysTryt7QY04wUrh/GPQ1A7+ul7UIvXnOK+ydbgFs2paYwipLBc",
+	"4Z/BfWTvzXt6qBSW20noU1zJjBLjYO9uq9lNAmIbSYRv6EBi63Pody1qE+t/H6xPWzDu9aWGxNznOxta",
+	"nOArDYG8z2caknrWco6gelAPAGCRGLmnKtUNu1oqSCU8Q5lHN+OLU26u/egR5Y6i1sCczu8fWJAD6R6J",
+	"2VldjIY7fBaB87OlBBqd7hwgXnM39mzQAvLlCeZ4XbNM7ukqs40ppnUYOP8KrRrBkp07igGY6GIcdsYy",
+	"Se21ECAmwSTysYTxQUjbsKf28dV4rvrTgTLHE1i44Qb//JenE00+6qTGXzfZ1ieL/Yzw0F99joWgR9r+",
+	"czcv/+nVQOt9XN6IO/wRe/D5FNPcFRTWGl3fNc151kp6tVchK95IBCjVBvjn8Z/CTgxVS66QP4dvtstk",
+	"q2TOy7x6qP3X5qO6YI2PaZbzZeDvXKRszQU3bJlsMSvadaPXFPzOUmwkyCEzh82/W3lprILS46m5f/LF",
+	"FLfsMNhxuOEnf4mQ9LaghzQ/N3gVaxW1v5q6VztnlROZQTV3ikAz6sszBJobHKL9MHPJZsVm1xACmPeK",
+	"VMtZYSlf8TsugJJRw6JR2QjU0PdnKGVmqPiNMjNmp8tLzDyJv25XPvefbS5AeKk9YnB2hcSQSfZlBaDC",
+	"4mSNAMwlucIAmwOpIL3QjEMwWIikQgt1bgCaFNSuObD2+zjBM/RIXjeST5GodZj/8/NJ/s9KT3Syo8tk",
+	"S6gm8o5m5NETCDTJd+RJm2fk82l94rE51aQPL+OtcSHHzmQ4kGddVp8b8BetpBLMeYdolqFzyJRKsBSC",
+	"aBdjCx8Tz+I5N6F85y8PrZhL3H1vFjJMF8H0/u+di9uOfiPtPcFdQbnBeQiGMaolvmc1IkgkEkfe3PuC",
+	"0M5Z9p/2Yx8Wk3/o4OEza37vMfBu2lpelMDAOdMdNDQ9dc9CM/CtR5B9PDVNzlb1Yz9Y3oRrYn8lQu6B",
+	"dLQNG9TzYmKnOR9nwVC2NMK+cZYYPOwxjdDXMbn4yIpSZGdhIvXzV91m5Aq3WMFFskUN4iqkKV4s94iv",
+	"9NdksCkUWwKLCYBCSq7bbKL2og2+D/B4LzOpoeS12TI1HdeD3o2t0Sls50oPnMF8fo+8ZzOkyTBt4ufn",
+	"LdPmDdAhd6ujjaanBeDsQ3NkmLqj2QASjK60zErDlkypaG6fFad6GA3m4F8kY1qTnKWcxvKXc6qX+hxQ",
+	"LkBTOGGO+jQ+XuUhzXknmHX0xVPyhxrPEvE5D+dvf8b5PRfE7pylDwopAthrLH6vg9SyW6qKMMQHVg1I",
+	"B3xIkjuJiWak4eEbF8akZhAQdWlnEMPgElo8Wq711cbKdlagu4hOaGshW3RFvzlLoY30kmrz1qWcHK9I",
+	"kJ0HuZYjhfeenIanSZTxnXDne2sYwdli1N5u3rh70ikqRXsw8ixKq6oSb1zdzxl8pEdUp9aBLQ0IcKpS",
+	"AlKIAf3ITLiJgtdeH1f1oFqWP6Fz62HPoeCClZ1bpTH+0PTSJbMMJCxk5w7k40HR7orCDYHrUFrAWFNd",
+	"PCMgMVappt7TWT3ta33bKc1HC37P5opsM75OVgT34jRaG7y1DL39U03R2Pb1E9wnxDhmM77H4tfHknWO",
+	"zHRnyKFp+84pkFkuvsno0qt6D7OU5MzQrM0uc7KQU0wSoR1jlUM440Z9Pzc/9GxoyruZcIncbPB+tOJZ",
+	"Bp7bFVVYYhqQ9Ftplh6wkMgsXdp9hlsaCFWCx6ht6RQ3IhCSM9yGvpP5ve7VAVw7N0QxmmUHsqd6Bpjd",
+	"J4v2Kq+4hC3bUQ//Wkm5001OhlnUCp3ZoWac5OA7u3UdULqzD2czl7jMyVkRl8LXe52qnNaoC3uuMiml",
+	"906OVi6Fh35tZIfeI4bi2Yr94Fpz6Ds0tmwn2X5eBM6yBeuyw71ueqrkPjodUitq1GhVBfkZoSttt0pl",
+	"gUBFJaQX7MvWUaWxp3pEmx0iQu47nbK9gW7xIAfuWapph6b+e3cUNbTHkx63fEGNYcoO8n//6/mD/5s+",
+	"+M+rB1/8VP/n5fLBT3/6b6FxfM/emfEi3aMJmi08vA/YDKS/Ix3sguxypMqFzJEtXXHTQAfrrSxIqUtQ",
+	"zq70X1VEXRyqKg1BNvOq5G1Mn2sgenc5Z74dylKskikCXBFWrA5EigWhmqTU0Evy3NemJ2uZZXKvXfqR",
+	"2D0jlBRMaSnsiZVq8u+p/HefW40J0mTFALwbgKlStSlzIIcePDh/CRFdBEJt1l7RVSn9RAqjaGJu6vxu",
+	"pKPOmZV4XZVKkelhQTJ2xzJEczOo4JhK0/Dn1NOWyuF4g5FkxUiKPAk+4rCXKg16hrawhgMWZ5UnsyCK",
+	"ZRQA6i55XTN1xxO2cPBzg1yDP5dMHcgaYDC28bUHDtYTHKq0xsxWptO9CL1b/xjUY9XP36Y+1Ydpws0l",
+	"eVmxMNdqzP74DNOE/r3q8b8vXBKX8fRGkExk9RTTxicVSc2qNaVpGkpFD8n/qz1Lw04lf9vQSyOX3v8T",
+	"odOnq/K1YlJgD+JPkLGHvOmUJDLnYkMaCeD9aC1W8Vt619Ngq05lAZDdnhQAFodMtKFSgMiM6f5GgR8o",
+	"HC+e5dmqylOPH++eGqbEoFYYW/SacvVS0jSUW+3ZMmmWvVpf3Pwrxhz7aTF8CiOOAEhfrWpB8qYuuea9",
+	"CR+bH+vAGjLpcjcTmedSOMhJZCoBo7u5LKDwjryzr8xIdQpR8Q6kU/yNKfOfxD/cyvQxe0k8zCdmKqGA",
+	"HNVLdsemtwBmEFHQN07YyZ5lGWECaekl0TK7YxVi1oUB+5LviVJPI2OCUVUTk7icJFpnPYEJQgWGBiCk",
+	"Y9ybkJGi+bsHW77ZuorDMTjyZg4UilPTVRnq0Cnx5F2mWIcvb2+q7r7oynJPTsOMzW0JCesSZQRTr9Zr",
+	"RIXc+2LKdU5Nsp3hnb6n16zNNtlsPzxerY8rP4egfkjwXu7EoMVQZ+strFE4UgC4iYBr+scePB1ARUP9",
+	"S7PlyU4ACD4fR8hCHts7DqR3+IoXc3umOYMdqDOTrNT8jn3ne4C0YPHY2jCGm5teZ8/T1PCafOfYE55Z",
+	"fZtyzxSpWFUII8J1OdX8EB9jw3WqvcMJlFSjDIcUFVSyf7AdgVNsKslltMz2VKsO6dZTy3OrrxhC2PK1",
+	"Ccp1lUcv5/R4ulJgs5sDfumMGqZotpTrtWbh3r1at7Iy3QmzHs5cWtRJt4M5TJh3i5mlVUGVirQSa9xx",
+	"MwsD/+BReIgF5WqJmUopCxA5PBebjGG+pbWNgbah0nNwPUE4qRNyqHPRSjJeAMcOvkcPE32e2G6K3TGl",
+	"m0jNhmmC+RMYQhk4rev1fzq1s+dVfq7p0Ieol5tNd3ZIMDchZ5ODePz5tIJqFoUZPy7A6QUJZEdo6pie",
+	"SLWb2uqv/c7I5Z1LbjayaMib62ud8eYzwwkWACQI+bXbCXYZ+nIcMRAoEZo7t974aJor9Hlg4wy4mPsn",
+	"34AhYryj6n6wjuq2fpRXDeE7R7gRtZHJbgnUPvlRWGeK7G3NrzQHE5w0z44Wd/WAxx0p9U/+9W/zQipz",
+	"W7NtdlNfiown9kia481GLMxQYSz0yjvvGPivgZThpunNIgmQ1ljtro3jUsnjWEZd41DDI3wdH4F4d67j",
+	"ULdiXt22dalZetQ7J+kxzNa89vvVzpu3W6oEF5tZ+O6uJnDfb01np6eLnqR157IjVYP74Wiy+vdknvO0",
+	"Exv5fLrubk61Rkf/EX2azijKrU3HaRboWKCkazwwC7Bx8eHA+jLagt9+PlUdwsVRZhX4ryBJo0GqAJCy",
+	"th3OYRN0dw52E4SmWYo6q/g/UTAaHQtejKulGNw1L7lgz4Xeh9weKLG9ubCbOVLDFDWB76gAuMcc0UUZ",
+	"wMiiDhg/Kjhyz0B8wTv37D0X+PO4ISlPn9lzJ62NPDyBGjRdqJyaaqlWSDXYM4RNOYHChJmt5mBwzU4R",
+	"gm/aBKcPwr/OqBgv5iR1bDbVmlHNV9nATWdDi+hquM0vddjQvEEVc2p6wvGBFFeRTs9cBcOAdhvfDE3m",
+	"cBUnWRie02zgDmhk0ZaHIL/nrKH3mZXnCXirzep7oUGPfsazH1cLWk8FSoQffYRsHmM2FBW8ZNhJ9XRI",
+	"5TfVY0aFAKIDWSz9lhghGYgM9zS+Otus7JZniiDXnjFxrm7XjN3PoM6tK3/t8xxi03Ejxyz6uJUI2wzT",
+	"zisEV0Q7WDv6qOFUzZxuLcMgTw9aGQaCtQ20wDWkiF/fENhIXzS/MqokYCsPIIIUo+lhXkGMGeB6zRIp",
+	"0uXKBb/7wsGMY6WNwgwys5SlOVP+4yH+PHLY98GIe0bFrZHFPROKOwdPIEB5HVkXH0FX8UZPLS8Boweh",
+	"bgNGb1OpTs9n55wDk913dmhiBUv93M4KyI1N5tvKzvUMxg7BjhgTdEzL4pkrhqE0PHMEs36jGOBEqGGS",
+	"5SKsjGfMd3CCZeHOe/1li9yoSvMoiyLjA7DzxttvWCFVyFO5idEd2XMUvfllPxClOI5Xbg4RA3JlMYM8",
+	"X2ZZ/Y155URnV+no+kD7lS2gCA9mFbqBjNWzeN0AdfultWeIRxmAR9z/y/5Q4Q7cT9W/7Y/NsFr9SOuv",
+	"QTHxFB/ztvCcDA6dyIJNX6exH7fw8K+LizualUzHvvZPfBq5tLWb1J4+sOfrK5EdOtWzhjJJnXmB/a96",
+	"FFxK142T3HL9ipzjjtua5aklDwBFW0z8XJO1VM9apQsgNO7S44BNCOpttedjXnJlw9/Xpc1ppjZV9SME",
+	"xJoxMw+NMwQAu07bTkHVEJlBBl92IAlVKymWRWIWJKdiQwXTDP9ZkbXBv9aZ3HsewzVNjFSOrTBLl83f",
+	"qmrlc9ymM3yVs6y+WbmFgxLzz2o7ziq5s1sm9p9r9Er1lvDaXhGp3lXAtcbTiAoQbI+hQwdSh6IA9szf",
+	"ACJXLMgVliWQl+QFwgxbS22ndWG/gKFGzNIsBZAMbPhdm2+5dyG+nroNwwhVEMbaHxvwPKMVA/F0VwLl",
+	"gw8AGJbCaf69QVTPfqQDEWn8QPDZj3IgpXB3q6lRlOIBEKV9fGMYpn/ujaKZXG62igHYCgtt2L5CcsrH",
+	"N0BDixC1XW908NzHNwDN8lV28ESLHfAdXo0g7F3yLCWUaGYIF0Yiiky3M4k/v1oQtEbJoydX09itqQtV",
+	"ncXg89SROSJAT+afdAz3UGpIlaJxXgCf/8pXVWh3/Hp0Fh9NgvZq0yHUNftbE59c2yp7xjdbQ/5wSa4u",
+	"r59a44lqXeZQGyK8xIFY6dQkth2XPdwb/O6LqIGZ8Jm2y9xdWrtcfnW/AFTluOhdNf43JYauj6NCWFUv",
+	"cAlrnRV8VHXu81NIXsPgCyyp+3VyUY9b0SeTvQtZmmEGD/sUwadCvSVcQLpOlgKkeEG+e00v7WIfKYtd",
+	"noBg55FtbBuqk1EqjahLnzBMM1IKw7Pmvt5IWOpBAXj0ZAKfOD3Biia7JfKMD5TWgMJLcr32xaj3HGu3",
+	"kJSxgmlDUiiG7Yu7rbGUy//3/+ZNGpVFs+wSNtcZVWPTPbqaSdMQHpnci6WRGVNUJGHq+ucra0s0bFWe",
+	"Q4E16H63f43uzQLrDncuSD+JJVukPzQ789ju1NVJwM0py/gdU4dlSg96wNkrVYp5JlA9uTDty0q7V1bq",
+	"/Fw9nlKeT6d1JqAnkeC7sZ5BfeXrz5i9JMJqpxVsNOgsgjChpCNsrhUDqQZFYb9d1/BRbM0UE0ltqOmF",
+	"1XJtMvGnU5M/IQPpgS0LJphRVJglNUs3tTH244GR6lXcdvWh8XFeHNujxUrDQZivN41R2yCKe2DMvCrX",
+	"17M18/ySfC+N+13L41X79NJB4cZBgw24y/2lK3I4G2rX6xrWBUYFWcpIVy1sc2dZwgjzhaXpYZmUSjEr",
+	"snZIS0+y2Y9r8Nxhou1bxL0VXDlK3FfImvKsVAwwRALraDUWV/qyGe9MlXKrn41PTPT4Hx0zesdUer/B",
+	"40cIcpFzkWw/meE3eFfvNwX2QwQ+9MmMHTlp7zds+ManMOI5p1N/3B/74dQa6xFn0+RKv7+jqTWUo06m",
+	"scF8xAfThi2B9hXjFAHeD0YV5EsHqhLWdSepcbULO9b/ZX3puo7PCbsO1u4xfFOyJXuHQYmwq0IKQxND",
+	"3MMEJhTTpW/sIQG1wheO9iGj+44L4/Lz1v/+PHWbanT58UiXK7s4fA1/zeiuJgsAwg/qkvczvmZw5a57",
+	"35ngp1cznRnhIjn9rip2J7NywDP7pv4RfbHUNOkOQFelNKcbRq4Hu87++9WfI/oe9hIFRQTY+Oqc2AGJ",
+	"vkVnB1TDFgb5W+pTI9l9ppFiBijkqvqf4HSwtyG652JzSX6QCkirSlNngeJrn2lXKWWGhrqOHJuRELU+",
+	"zdjcxz6CsUFlGyGXhZIruuIZN4dQHBcfJMmWJTui6UETIb17Zcs1abw+89Z5dTlVwcp18sD0/F4emPYT",
+	"Od7LLya62TqRL58Gu+ktS08zOgCf+kbJPZJy1zakhvRveKHyoOBy3zSznANq1B7MyJk1yx0Y42ntB9MD",
+	"vpYJJ2ZdS1GuXS4+euQJFFe7JNfHuTNbon11eT3IXJDcBfZqoRhNfX/hObT49lt74jsqspwRWrnbioyK",
+	"rsxcTYr2VABgQ8sNW5YiYcpQLswh6GFr+ohyJF0AAivg5BeN4FxODyTl6zVTAX/go9rH9eT+/kAw0SZD",
+	"U/AU9LHvdPui0Z+/nCAugEwRS8ekjzy/ZsCqgsXGF3oOS9iJtkFiGrWNOmt/g7xiQASH1XeiztOJIWyp",
+	"goD3vNuLf+vTuLlUYzzi1tIe6Qe7sVRDOOq2MjSIj/amUg0352Kpt9JTMLRH+1Lu7Xgc5ZN/Z0Fu7Qvk",
+	"hV0P5K6co+QfRS8FFMod7NwbrkHDV3NPV/KOQTTAQ5g3Vdio6nPlumgcsR09UIcN7ulbbwxE1hbE4IBu",
+	"7VOuTr7iYqProdkOkdWBXPthBEJbGLfzh/VnQJCPe8d+6A5YSPeip/aeniLMlTGs/GqHGdr9L+3vWGkf",
+	"wh0UigzCQdKLyNmdPhJsir0BP53us9iYbYQt4WwffP4om+LxfW2KnG4EMzxZFlQZnmRs3mniXyf+9U/j",
+	"WOmP+ojzZWDsH+yg6Q/qqBNnclgf7dHTwvoGLE3/8zSE5/PmNcMzw/qrCI9asMfTywWgBK/BY6AJDVAC",
+	"MkKPRs+fDoapjxSvd8uq9kWo0MzfeSZzZi93hFYefbhlZFSb4470KEO41bN4f9hp+zizmwH5fAuE3yfv",
+	"V0yvnB8ilPqL4gZPdKA7XIATtOOBeOaBMmBurFHFoNgiUL/iTdO6ZyDdEFBZrrnazlKwNSc5Aq9jB4w+",
+	"z1Bx1LZfmpKMHtxVecWoGvSRTvar5X+ACvjBjrXcQsPLUbuCALNSis4i3ENgImbP3Z2HRdhfhO1yu1LI",
+	"FbfuXgJFnbVCz6wSIpiAHQFwy7HvewosZ/akcjoUCXABVtd2lFydwB0B/c1oCVQCI+Yu+iMUgSfcvQSc",
+	"lVw7IxhLfuuMF/6Y29pBuAlOpFhzlTNnjDQH8pc5ALCI4SiWllCUM3wav/E/O5J8R4vKBUgNYhj/cKyE",
+	"RHRP05wtkbkmeJghcpELcn0F1wZ0nmGFxKYwo3V1ZlF2bqphhRBhDjxpIhDjwlGTebIs2S1dxAMVT1Bo",
+	"32AkwjtQMa7h59C5AKyM2s+hXD4lf+hEQyp/WyXozXluUMVTAvUbCVZHmeG2DHqFcYSKJ+HaAi8kW695",
+	"wpmAO49/sNl3D/3Rvbvb1ZOFZxPlYgMzIHn2YM2zvHpp6nr3eGqF7MvZlEJBexycrwB7hJdqM8TIDfAX",
+	"TdyfL5/U8nXPG7QvfeyRu0HPMV798YmmSe8cFNoovFfX0W+oui/3dJWxRhSCG423EbycZVjlhs7ayRPj",
+	"AVbXcazuX8ETD6hMNxarXSqApuPUZUHs7tMWtvgkWzuCFubVmpQaJBcS+NHgS2RubVhx2NPDCJj3flkG",
+	"iqWIlh/Gdb9FGtzw5cnZJBFK8/EpfFjAsloonoSZqWuc8YLkXEhFSsExXpNLwQ4nnDef7LdcZ1KGT5Q3",
+	"FAEkpVrTxN79rQFvpFWwGfhxHKF6Twqv7rnn687BORrsnHMb2z5ieYb6BnLUCTyjU/YYDobb+Gbr+oSe",
+	"FFCkAEV4H70aEP96oj5Ap3RCMzZkVUGIt4ETrtWeIxMG0SRrmmW4A/+MZuDxceuI/elSRydU9EuqNnZW",
+	"oXWd0yyD9BBvmTgTUWMp+vDEt1Mu7h1XxbzSqSyQ99ARXdCUTRREeNutfQAvuXpMinuGaacI8+NP48cR",
+	"yUvY4WE67h+apdA/aEdHD2Bq7WB3VsMpHD5CeoGZkyb9QULsbPMGDf/PNNg5rPZEjwjqCTKTrB1rLeLh",
+	"DKW3+IQ1EvZmS0qROpaiuloNtfdAB7K0N1YmUlhyZ8oHbIofqlIkN9ZEsy9tpQGfOBaCewp/g/w9KVgb",
+	"tvXMttnwQmhXvkscrxQjZ8nQMmx7v+U5I4kU2lC8+oDB6mYO5hYEsWtMRad2fj4JIiwzo6iWgifxiRr1",
+	"O59ymkZv5NNJGpMD/0RSNHpDj0vQmBz+x56e0Rv3ZHLG5JA/4tSM5mjnBKO7Y/7Yo9CNcR4Rfp5Y4fcX",
+	"d24M46iA8/BAPtpIs2NR3eXDlhn0d+dDoo5wA9nCteFZhsgZDEGP4mbuZ5vdcV3SLP6IxOc/5eOxNeLp",
+	"o3F0wJ/IsdgactyRODrsj/04bI138igcHepHfAz6Uc45Aptj/diPPze+I46+kRV9f8ee6/5RR154AB/t",
+	"cbenKl+WxbLmnA8WVaq0JtD6AD6kGjHeW+2HSFk8w0qLArNuEF9FScpyCjd/RxdsJyZ3JYfn+ZqnI8CY",
+	"SgkpH8OJil+5X+xO0gVL+JonLv/Djo1RNQsF8iimTwqKEE0iR+2zxD6L+Uq+GFs/b+Lq8vrpqbqltxQY",
+	"SXtds3/HnlFDNHQUqvXfUcWpSJgPz66k2bZKRDKDZhC4Pqxkz0wHu47uu8/xGAqBwlxSQ66vyO77h3mO",
+	"PpyCKbILoqEVawKgDS03W9NDQD+u/B1Xl9f3dsrswRhRy04l4AGd6VKpGMnkilUuV/eNEV/m26qeHxOp",
+	"9zL1nJvcEHfioG+Un8jfGaYsrQr4dOrDMUN5mAyaKSVVPEfv15xlaaMCUJenl4Oja6Deiifx7UiVVW0S",
+	"kAlWvWE9UaRAXCNkJ5HCWD1OUomUuxiitGMCxdisdD1K9sremVvDilDHFfu5ZNoMMcrXlY5iqr1xk7ER",
+	"Xu1+hqU2EGpXLKNQRvIfb759RvSeGzjbYBYupmjV4Vff+HhdIg+ar0sTzuCwz2TIYHYnmwvtILmSNvRQ",
+	"YSLavMBPQlXL8FwLSEhFwIxVoPSulRSpb4g7dz2dk8Mry6af2J749jHYxvmicYjC96x9gAoXdrzV0/bp",
+	"tpqSKuUCi+R53nLX8sXiovFj9e0g8/jvdeyi69i9p9p077lgHNaJO0FRuDfW+GXp85BWBWXqixvXWTIu",
+	"nM21wxU/I8ahqUVqT3AKiUBSN2oh218aWfP2XlRtRHvWrRBuPFCkq1/jovkJJFqAERJuXOJ+ZEGR0RIg",
+	"rv7eLraiv50FunFY3aNK4Vw0P9LswMDKpc7BNJeJ3qHGwcilBkGgGe2GC3sLQiF4H66V/bVfXYcKy6ma",
+	"KJf++POpbU7DlZKfZ+6i4vrplpwbjcbUAyiOzGLqoE+Ss7HCbIORy1ce/t2APDkcjzdDII7JzFamYK/p",
+	"OJhkTMBQMb2VWToMkIFyCwjAY+nC7mG8Su23TFh7ck81rP4JwGvQVL8n37rC/wnNapAd0+bG5z7iraSV",
+	"crsgLNPMFbrXRpU5EwYRhjM7+sD/ZaoU81CZ6jeM6uNqxc2qQAWtdE4xf/z5fz+estrcV8LDAGfWC6kU",
+	"q2C1x9St8FSdegtedcxEpTy9JD/4LF17JQG4sPYplKhQsMKFgccX7mMa6lwc9DPnE0P7Dnl+3G0PSxA1",
+	"e3jdsyNh+y9dCuhQNe5KSv7SlpFg8XnndV/qgorpL14/ivhkp4hDY6Uhibpf17yBljgBIWv7AjtmCj6d",
+	"Hsus6iOI/Iw3vb6B56dLzmGeUrgIZp2sXednR6exBzFBc2qLAIL96Bl/9N5g/7LpLXTgbANnVsoKBikW",
+	"aPz5qjSLiiimWcRmQaRCld1IBKiSBk6RESDNpLS9Ze8Mlh7mA3VNp/DNCeN3M6tzzSkiU2M1I/Z0NHry",
+	"3pjJU+EhJwcVg2hMFJb1HZvPW/vQS3v10O3CpB1Hcl6YA2ZmZZlPObCbGEXYiib8yZU+jPP6VPWUvF56",
+	"Ei6VOpAKWzkKacd0feZKdvhKHfYQ9fzhInXVL7w1aW9UtLEpY3t/a6oKb/UAHgWLvfqieO1z6i+hYwqB",
+	"iHNX/8F1+Jiy5p8Oxva7lY2oqCkdnFECrGKxs/GWafOG6TIz3QkJ1KwLGFT2CORic27TcFZJq+PMyGBx",
+	"3/nbYMQtEqo6qi8W4xYrWH/P0zunzjtTyPPluIHUv0XyfPpMDlRRqfPaY4scWo1qL8jRjcwuo7i4KKgy",
+	"gqk5Di144dV67XZa4IPxXwN2G/vJsAMc4zRLq6EiHd1KzpDzMgQv+QEsGTsMopnRvsgpaISAxMtkB/2L",
+	"X6VmQt9ctw4Mz09y41N9sez2zQ23IYlj9TBb2+YY3YR58MP+jjY5gSvMUeXAn8CPEFvGou1Ob5qjn+mT",
+	"lLAY38ODVVuiwmt+mYTe4ynb0W7pHdeYCDiUQmptmD3VxD3aJF7y1+YYnTjjJPJonKld+p0shaneOUZ7",
+	"puqwVKUI3+zAsR2pVNbcTEchDRS76yx4N+UY/CYstaKmt7IghuUQXCwVi5tpvKzGK5uMarOc+1J1jgx4",
+	"byjIG/hdtN20EMhybpmMUfBNlsYxqu2bltTkmsk9ohSiTo9Xe5Za+yt8DnG1zLnOqUm28ad7MNs36j04",
+	"FmOPnqJUhdTTdz7c36/d06EzsePLxgVyWeDINNG5ZeNNYMtICTimPaMqLrihWC7txXa3iZyTOWcxXNkw",
+	"ezQc7YbfZ5yxrNCDgf0KtrTmm1KBi2GvpNicImp/X4ugEwYBCh2Eg6nqkPTnfJzKGKvCHMCLDdFVvKSY",
+	"fV11aH1Uf8IGDWpjV+m+o7MaGrWp/+qutuwgv7MaItOWrr5htIa/NuwiP2MjltHx97VeULSKoKRSdLj9",
+	"UXtGnqtIDxNq4kCoIDyvSGo8tzAU9Ad6Jgf/g7UYufQ9Pbt/efjwrJ0eTvTmVcEbYjbueSeCOBBPOSyV",
+	"mORygUiUOHimAqr9dLc3yzOiGAQ1NJ6dVgLmUAxPkyTHzKRzft93Kmd5Vo8++373fE56Pj95n+Gp/YCV",
+	"fb0Exq2lNbuXu0HXIBJTWKWMhPH2tKvWfd/Yy/NAzS15fPBo1GV5erdj88AdOEv9phw58l7X+7aCmqHx",
+	"iBkriwsuEp4y4aA3aw6ToJhh79wFh4tE5hwMLccDE4SjvWEZd9Ub3jJhtv2bbWIvh7G3NyVjDbEtLQom",
+	"WLqc8/0t32xjb2Ny35e8L56SPyAGCgJuW7kncm3QLMAO6ThDL2dUdAtnROGMjvFEwazCywu3Gr3pC/QI",
+	"p8DNWVjWcsoFF5uXfB3w11apPJP3calYQrX5XyUVhmdMt0tZWx2TSydaEXOU0gO+lBySkNMQ4EpIw+Ud",
+	"S3Fr5reMB7kPfB9REe5ZTWgKUFJ6xxTdRHoO/M3xqJlDA5qa2Jf/So17sUlyPjC4BlmuFMTIopkpETe4",
+	"FlZu9uialSSqPs6+yfj5bchZB4DXbyc4QUNSMbBfWHrobxT049WFaSL0WDgd9rtIVqv+99D+DRGNko0k",
+	"Ri5qdmY4dbl22UdpJNhytqbTTBg2lAqgmYl1VtwxlfIkwicouN7+0z1s5WyLO8gfn9JsmVrahqvq69Qs",
+	"PXSz/os2sqj/4OZ1cZFbewbB71YU7VASg5lRF2hPLAHYGjhjO7ILHWvMTz3E9jQHJdBhFyqbQAJSE5Nn",
+	"QJYNUzlLOTUsfNo7N9ExYKzjAFcnis51kFj95IGKqXgC15H9FZ98f4io7lDmhIdz75if4cCPQzLFo5Wi",
+	"3t0f0yL+V6wbdxAkFIxMRmN87gdgmRV8D6FOomT2Fh7soDz6e0Yamk125h/aiX/DV9mB4QijOGQ+49VV",
+	"yt0z+K+v3tJNzHnR0Xhund2y+H3nNsKihhZ0pWjRV0x+ufzcVYOecCTKLHu+aalOzHu4WFy0IPptTfnX",
+	"SPpz2b7PKlYV57IHLVR9WRCw01lKVodm7Tl79UemdETCI687Zke4PCYqUpJQpThLK8ZwfMzbvh3XZyZR",
+	"YXSyAAcG4y7judTG1bhMHZs7NZhe7RwdTf9DjJnYEfZ3TjEc/42OWL1DgXDjCi07hsRDbrlXLgkXB1qn",
+	"ATife5UNMB4l7985fUwl4tm9VAOUKOHliOvBu4jh0uEkDORuOyK2gKNpTPnCr4+PBKBYDu3Or60l9YJm",
+	"SZlRD3bvuiFg0822UtYZNQZuynNPNcx7r2s0Rr8i4p/eU5UudcaLwFUNUPmrA9E8xwStVUZF+mAtVTrL",
+	"SdFm9o95T6YsG8jhLY2i2ZKKTcbshMaGbOWeqeVuHxTNRrq7Tyd45nISfPBQF4ylhOvYG6r6uWRLEQJb",
+	"OxZxfMTub6+qFzVtj6cnFxIcAVmZssgZ31Ms2TDHuO3sJJz8WpQWAckPS3VowZuTEbv3jsIgQc0fX8Ig",
+	"5hqwVTLn9s4d/cp8C5NlVBueLHOZlpmdpFBxi4Y3egE4Cje3UDq4Tav5+RBpeL9lzOVkAsobB9t9C/T8",
+	"q0NjW8c4uoea6iQUx7z4jpv31EVoaX4P3UqEUUWzyw1ckueQstoaDyjWLc+yZ1AMpADlAJlQ3BCqyVXl",
+	"OTGeZZRlmuEfuSFSZAdEMSN8ccVNpJOwV4YrVqM3KwgHl+0fgtN3nGYLYp+vKS42tGjMgT1WFo2ZWMA0",
+	"LOppsDNjt88OowjHHjgd1Ixv3rOiPvDPRzcBMaFl46gdaKEOBWPGjIv46jqRzcN1qNbeBorthdnKQBKn",
+	"ndMboKwF0ttnhO1YVor0xppadrbhfq3tbWCz4WLzLCSJN8hb4L4QXI6b+pBC2e3NJjzuZwBTJ6qfrI6D",
+	"nFJa05H4e5Edgf0n9tvewZpGx9Zd2Vyf4B5WCUhoRX0PgnesQnKtpVgC48c9FPPV5eNIv7zMsqUz7puX",
+	"Qaiabe83qnWBbDgsrf2xdOVDYy8vjXhoEnspaFARzDXBnUwO8Aj0VXD7QG20PWIngD8/AH61W245D5l6",
+	"FMqUZRx4xFJ6iF2G6h0tSzXgj57lCdzSFTcjiM0KCUg9wVojmCRSorYHs83JHpP0KNTf8BG+XirJoCUO",
+	"EbUl3cgIVgxTrZx3KbKBHEzB3pkl+r5jgHkv8Mnj0iGkSplarg4BNpnrq4p/IlG0IFaUECCC3D+4osQJ",
+	"V2zCtot2ToNhmmHR+2ErQ+kOjoLDkBCrzxHoS0eaE9W7LmCyc3K6OmmMGL7ZAs+Ev73H6C5PIjbVmx8Y",
+	"VW+oYd8KuHkM4RQrpbKo7kSV59DJcB9fOAhExF3blvCmUHSVS19xxKZzyCyzkjPuzIiNrduvtOKnI3fz",
+	"+VvQOUHn9WHgvloPKXJWjoJ1Ql0qMZu2CpkCY24c/B2bgd4Hgzf+uO5NS4XimTccaJa9S2ZdphwmKv6F",
+	"uUHfLi1OC4vSaH3R7X9IYDKp9REAm1kJX80NcA5hgmGa42w5eHNh2wrNDqA1IrYtsmE2mDzt/tHLethd",
+	"E6CX9lmBvaHJwa0taXpO7y0Xm2Vi7doZaSLceCrByKhhTt8tMy7YEkrqCQQuRe+u1svvZqqQ45sdPA6C",
+	"ZV3jDIpq0tprGO7kxxgTCvQ0uIuO8NZC4Ga3pO+49hKZc1HqJVzXlyzdRIvowEE6JBCDAhoUvpAAhF3J",
+	"UeMZ2IkNcWltuEg9cZQJUBRK0mS79O6GYHwWC+4kPobtX/LXCvqOdQqNZoI8Ig/I9cNH5H+Qq8vrLx5f",
+	"e79R5UWxUwzILDeNhG4UY0B99IxcP3y8cNcT+KpL71w4ArFHQHRL/oDA76o/4NSRWIl4szXZgWgJ+SGu",
+	"iTjT2wGAIg4EAAABdgcYKoe9aK9tH7Yy2S1IITUHXlJZMKFrT+IRjmAnLTXmt5va0ajDez3BC3/VZDV+",
+	"HFLoKMJ2T8yUsWP1Wwtvf93kV3h0GuU3o4GwZhzXh1Lt4oWoHwFuYdEakz+kDV47QEJ78qv5iMLWeIHu",
+	"zq5nGx4H42ETg/2TxaBBAzhTaWgWrjeXZSRD1uiaADcmKgap/HMQ8SyRQuY8GdpSgFwqWIoU+PGI0jXl",
+	"WROcH3DNSs1Q40ksZg+k5jTLFo5pAOj4kx1hIgWmUfuknQpNMqoN8mRnUJzYbBlXpAOvHu7bjh2GyIOq",
+	"uIxj5N4JZCDsneoZX7Oh0b1BEn5urH6O71bG7+B0nLF6ALqb80JBlcHUuKG+O04sZNWwT97U09udlZgG",
+	"XYHjKfGifhVDCaqnQeqB937OZIE0znsjnMv8dwplGOxh/R3jTH2mSVKqu2gSqttS3fE7mg0lMrs6SQNz",
+	"/Dd6x8hKKgFRyG0VC5LI5ShkvIjuGV+V097MH/Cxr7npacwdKBCH5GusSHu225qsJeddkeqpsM5G6sxO",
+	"fwu09nJHcS0aetqv7pC2f1NXj5lDiP47keUnQmQZKCiOv6YQYnxWJVpCug8pMspFTad8JhrMDt5ClTXR",
+	"L5aId4hEI4lL88PALjLdFxS25eJ3Ns3f2TSrnO8jYfXHpSL9TtD5X4mg8xb+XoPdrRrSTN2xS4LmN774",
+	"O4Xn7xSep86ln0giic4baaqkIUvw1ufldFEunikHXXv9CftemtpbiDwvUFoK6Xy4SG/cqQRUSJAYAqcE",
+	"3qERglYVIWxOqQcqgXBeNPReEK3US55zodlZV6FEymw5SKPjKibCpk5ozsBugrJ10IYmwLAiM5/u4k/K",
+	"hpXVvKrbR+PZd+aRiKZszZKQeEMJL0cmg+wTq4OvR+vE3P4E1oK/NFtDbMXIButBRIn8X6H9IJxprEIZ",
+	"cEBVwiTVGH1MIIzti5tG1PRS7AU+OZt+L966XgwlRs0zratEuLBFPcvOiLOQ+7wVLEvDxE8oyvb3RWXE",
+	"hzE+Vc45xlc929s8psE5rIoOMDNrfk5IDziPrw/CDXKStPK1f+5oQxNpUaq3Qmouy5wYawTsmRLwenYB",
+	"ZiDPQPfP0r7Thm3Y0IuBnhks+zEFPusrywoVhqi8Gdgw7dyEs9anemmN+VcBvCW4lit7tAFjbnghsfBx",
+	"zZwj0FzxXqcw3jeeoECbiMTzW+OSbu8H14sGwMzWKHZZQzVL33rzxZdKrs7HWMVtz7EhzbDnZpsquhcz",
+	"5KJPTA7Ozw4fcywfYXtv9kwlPBBDduJtIhV7wwqpToKHXgN/RRzLBTSNx4hh6s7lfEctxrfujeoTvbCZ",
+	"zLmg2TKRju/mbGzosmCDQYxXpUlkzhpm14GZOA/3neSDjvQf7D0UKkSj57xT1Csynb2BS+3NVnNNqkVt",
+	"jbXVwzEcafNKPq/y01e0repZ887e4UVsgX3BOCszVw6QayJozvoJ5lCpzaWA3p9rGw0xSGVs5mvfkyOx",
+	"4Sw8yffcQp/iW3rLsuyEY8XcFAV8NSf5nqHJbrllVipOw6XeusfXMzko9cV7KNJxdOGN/fbQvJHfy9Do",
+	"UQMdxits3LLAYbOSxiDrXoxNgU8fwdayUnLHxKxDbVXyzMw8BudcP7mo6cPD+SyzuHbaBObdpEJUlXvp",
+	"MtUp5ITu48xfq0ejK2XM4a7xtqeXRsVoesBjZen/u06WwCUMG7zz7NKT0N8cQf1uZBHdmiyOkPI5BN5d",
+	"zUZzVvsnnV8S2cTcFm3siLa4deaiI9mLyshF9uwxpptbZs6tOefpmzmiPyfKFS0J3TrpzQUZmMFT4NKs",
+	"qj4DLO3WBEl8BNvfEO8EWYDdfGCeQv6ZgwFVflpINKYIBVoxJiraGy4S9sz966ZiwbePYaT5mfv/G8IF",
+	"oUQzs4BatAdSCgyMyZwhQoVrIvf2Dad+/CtWdTwj/mp/gzf4xsVdsD1ikkXFmnuBpSLgsUbml/tEUJ3d",
+	"enU2Zw8osKFyl45TEUXt5RIoVIEwXfn/1vzdssOs2tgiLXTtLgCv/QcUhHDPuWzswkNuw+HD0WLHYJIP",
+	"FOf/HtbdlYfOXHKqi9Q5AhR4n5gt11jAn2VSbDQx8plDdW0YVQTQ3Xj0ZZSnVeERjAatmWIiYVbYdtUN",
+	"Q0cU/s/pu9ZMzajBPl5p/t1SFflgWAvGLPA4hwTpk7Wqt3w4zWr6bbC/Qz642zL361jNLyQaZ5mzShzc",
+	"HU/zo/ru6GJ2YmLiFiHangCHToM/51QzPMumE14GZrciWisx8/U5xx4kQgcQ+FCF2a1oDtQcWDufC2Ss",
+	"gPesoh1Hyn/xRfB+1vCZSMWZMDRMptIka++nTWyl4v8pBeLrvMps/fHOatiEZkFFWWmNJeLGIzBDo7CJ",
+	"6nOQ1HLfj4GhhQnj/avFmKVoz8RXIjt4CY+zHJ3JiOKwaJ1HA6aASL+u/IZdWCJM5ww/NpwMejCylVBh",
+	"7QBVCkKNq14S7+wDb1RE7v0LxQ1TXIrvqNpwB5qw/xVveAU+0WNgdcH78TyHgibcHI6t9Tg7c1WxnKV8",
+	"BsOso6MO8Yo2uJf77nxXUYwLe1Kn4TDQrPBH/MWxFODNjah3toda9YI5/stUMjRXt7SNup5ciOP4o0PV",
+	"TweZmltkzl5cqw01uHVfurykDtjbMVFmkqYk40xX4EVgabe2FVABwv52x28pUoc0aRGHQtymaREsiFQ1",
+	"E7hgZE/1ove2szCQCpIAKwyR6x8FFDtje6YNKZTcKJrn7JJYiWpAphyTfJMSFQ1GBFDJNRFyv3BG5ZZB",
+	"IBJr8lRAGexFxtbm8kdxsRhgTogVuaZhGU3gWChm15mNQHRd4Ua03PfuMuXJlPqnxWYag/cNLV67Sh7H",
+	"1pflKgRzkYUzHOwKAcbIoV15QcrCQ/cqgngcEtQThOueXSGfMBJZtpYrEO5QHz1Jfgj2mQ2E4l96yBDg",
+	"Cp2AuCg20QbQhRLw0tEx+fsQLXnS+OobDSnrS5Bfl0E9cBJvAyio8/gbRPq6gcjohIJmO9iOQaIchQiZ",
+	"Q9oTf9yVOiLa7yi2u2Ljezc4z//kbB/iijmGKstnvU5Kjd+pvnszha455wFI7hwyjihTwkn6wAFdD2Jg",
+	"kr0YzfKNhstFekUK1+EHmqeMsBodWyWOTBWXm/LsRCdRzI3EUdNngQvPmkx23yiJCeZdWo87X91Hh20Z",
+	"gFxzA0e7bqA/HcyVigP6C/fjBfKGau7NKh7FsnkvzK7UMLOalWD7mcmfdu1m4sjOmV85kCbQNChqK7BK",
+	"FvCpAd6vMTcPYLIMbDAd25minuKMK1cHLJLcrJVyOzc05EbpQkNVwYNW+mQtDK3WOpLeEYKu3LWEvDsz",
+	"g5v7NQ2BmAr3104BOse3X4e56/JzePe5qKG1F1VlomDMcZiQMRSCfXWv4rcwGvhw1fDgfJwO1mXXrphz",
+	"olaqNui2OBn12zCkqabag56PIpSaWc0hgoTIc5+apeJ6Xh58l54gVltRlS6ZUiFA6TeKMbGXMv0sUido",
+	"N/5B24BrSLofyAebOJ1hj7WnppfcXPWgN7rQer1l2vydo4nlN/Ud1yX6btP0sExKpbCmZJkZRbUUPGlv",
+	"55xuBDM8Wdr9xLGCWnpgy4IJZhQVJrjTG1k/M6nWIIscsVJjtYDhuUa5jkZJD0f36wgKgDPUHz6GaXNT",
+	"V+bFCKVDhC7s3xHRb/8sCBe6YI5HHJpV9goqOvXegV9tUX3dEy4UVOuTlBo+fVrvnKC7RFxmU4DqkYFo",
+	"XlROvgF/P017jFvjTk54oZ0s9jRYzJZpE5N9BjughwpggOf34wvvHrxJd+FifWEHkE3fVFaMzr34sncF",
+	"V0zPemcW1ojdyd0Z0nOfJwnTGu3KUZRMY1Jaow0ugJ3XY8At7VkcZpx6/PlTktKDo4KfUw/+1PiuyPkb",
+	"nKVTuJRQjM/gUoIP37JEhcCMuvp7J/QNuZISfeyBymduy0UMqIcHwgx913Cow/8QqTxG7mqIaTCiZm+8",
+	"eyWBe3gWBrVXDHUQL2p7LkKZrHPgXoewu7Ya3HjvYGevJnCt/9BBVBMEhVym6ZZq5MC5CGxvCRSHu4CB",
+	"8HeeyZwZBflbgHPH2hcFS/iaJ+jsXljj4PqK7L5/6L25Ee6HcOYj5inaNvCRhWeCr3Mh56U8VvX6eteB",
+	"DmwmkqT0WF5Q8HrP8z2wO5mVfQbW8foMLA0uJG6HqiaeqaNan2nC3kUnohk6GdYBclwIluya0qOgPSdA",
+	"W/uzzwzWZZ47En8MTuhgDKhVODmWUN3fridk5UtwNzbiR67+8bDJDGE6VxIlbWWFHHO7bghHuw5zvaRt",
+	"gQipAU8MP84kzLIZCU/2U/azL1iYJvCkdOou6DPLie47+Lp6N/RlBKnN/WaYG3GIv50hDs7j4ZqDiVys",
+	"4wqHNZjwq9HN+EBFBxWMKI6FGnfRgQl3WlTqdh5HcxXX6Ech6006uwQ6HiSeBsMHQJrbbbDbdcOhhW2x",
+	"lFyFrlpONI5dsY9jXcLzGTV/x8xap7nxagndChk9JSgk1yyo3m+dH4ik7I7DrvTcRL7Jz3RNKxFf9V/u",
+	"xRKJ7zvtAcN8qwTuypq3mmVrwkWrZWQ/sW0YTw2kqLHml0gRBCIkpNhUs4N5mjTju8jyYPZ7S53Gzgv4",
+	"6GynP8OuzGikxGpQu3FP9RGmpf26Xs5JRFlc6C2FoMDwAjXQumCQaoZgKrtGiczzOCdl02nfbqZZyQjW",
+	"EjjRkFzNu8cmk7k7E1svZ3OElSyOOvL9FgpfhfuMOF2cHJBVlZut6dSEG16Dedfrlzhfbwb4TNx0zvP8",
+	"hC/mI5W+r3wYFlmJlDbe/enouhhNtkwfkSTtm1yMOAIcy+iotZfJzdLu/oxvpUzvXRRBJzRj0XwaNGNL",
+	"Hf34lhaznp3x6cFAw+sahmi3NRKnEkrWpTJbpsDbvXC1dAFduWFEwaKm9yrnPWBD4hz4aV50V68x8Mb0",
+	"NsYXJyXHmJlypZm6o33bfMY3nIc7jAanWcmOsTvwxcp9Hmda1LTv1yEaOZxNpzuOGWl87M4J2jEjdymN",
+	"7gPjA7+OMKlaSzwiSV+H+HFu/838kfwPwt4V//bg38xDEM4//m8Q1z8uoJgohlRILc5IEK64PSMSJrRU",
+	"UJjyZZvfTEiS8TUjuL7EESPaf5WKOfsGK88zinRjG4a0DHABBQoGPILaS7Sl2XrpwoHxy3WUOv00laZh",
+	"wmw7M9Re8y8Pzj6hBB4GH2MVxporzpXu66i4tqrrLEBQTB0pDs1+aFMNON5sX4sJdjpUMm3UEavYo6HZ",
+	"LUvLLAy++EGqXaDGT1XsvvdCSg1dUR2YR5avWJqicBdSm41i+ucsGM+CyqRzIVj3zzQXcj8DbTrf0elC",
+	"OsEL7awvNSy1cUu5tq8wTlWtzsItYZijvbkAi47XDqe6L5EAkE1Kxc3h1s6zSzBiVKHeh8mH4xD/VH1g",
+	"a0xx8euvQNSwluFklJWUO3cjgbuj3soCr4mgNRVLpILbJYOKn6H8hwVeHZWr7A+pIkYiURVeS3O4YWIG",
+	"AzK+YpaJhitowWSRMUL1DvDl2JDe8rW58e03UAFQCABTId5howSrSS5IAr9wDXcr5P5B/lR32bj8Ufwo",
+	"PBmtXmCh2AXcwReNHArA3Ht2AMidkIL86U/+RvmnP12Sr6CPP0NNRnMAvWVHUgoOCR/2v+25cUne8pxh",
+	"/sU/3r64/FF8D7oL/+LnwB5jLksEEXGECcOUL9lhxeIzTWzvarrrTCY0I4lMnaM84/YEZKmfzJRZfQQD",
+	"fnJ1RXKaWeFHFQEM6+7qjRv3GXly9YQ43ID9xxcIoZUSioiAp38riwqLAVVE0Bn/jDy5fuRWwCWw+9ia",
+	"vfY++1E8uX6KYTaSs5RTYoXzGXny6BHZsyx74Pq1Kg3heSG15qusyro0iqbw8F/It+sH38GCSEW+TVle",
+	"SMNEcnjwd3awi6WhmPeTR18QIyXJqTgQu12ZNvrZj+Lp1WOSKqw0aj+wKvXhkjwXRBauZBbJqdqxlLx7",
+	"sGX07uBK0EvBcG+sZAlMd3j22L8VGU2YfoZEk9akgCQbqNcP47fruJbqR2DwNqUS6GVZsYMUVqAbVWiJ",
+	"YuvSLh4YNHYMUhHbZfvCG2bU4cHztWHqknyllHTS8+brF+SLJ0//TAolVxnLSSqTMrfaGLN2DDcZKAUI",
+	"TNilbDBX3FxcXV5fXnkaMFrwi5uLx5dYx7ugDkz88O76IS1TNNc2GBWuJuzb9OLm4iXX5jk8ASyTPuX8",
+	"5l/hY6J+5CEQa138uph88EWptFQXv/5k9a8upNCo/x5dXfm6hr5+Z1FkPIHOPfwPFxtF+Z4M99shvMac",
+	"gV+7bF7PSeECgK6w2NDXqu49fI1Lgqq7zHOqDhBNlSTlqXPOuEwuuPTb5aIbDUZ5mlvFZXCS7Wnw7gEe",
+	"b/gTfNMuTFLfx/RD3H8PrG4Ek0LqwGL5GxzDqtGv7cN4qDFtvpTp4WTzaT/duy/+2j5CjSrZr2dc004f",
+	"Qiv7FmgTPBf2vVeXATkxLoUzbF3WX1VnKZGtxW6uIS41KB+ftVyt/B1ne2fx9pfe1amLWPaqot051tx9",
+	"/UMve78bZ1/5vzFl/hNqE1Z1CeHMAFsJDBSoZ9KwmE4uAjJzud2TIoBPnksE4OsfXgS63Ti7CLgm3bp7",
+	"UtVzrLX95IN1FZQaX+43MsswgHWeBa++/6GXPNSRsy/6G3fhwXzd1YFQ5OskOTNb8LaefOHtnSxy3V/a",
+	"R8+37MFa8h9g1buV/s++6Cx314g6RgqJ9whaqi7SZ1l9l1Ias/r20TOufqiM8IdY/U7Z83Ovvm2vV8Wm",
+	"IogIOUdQItayVA+2fLOtmKFOKRx7RtUD5UumjAuHD8ueSTgGQUnvWThCSLaz3wAcRRvTpBWMr6Emp172",
+	"qpbk5KLjk+da83CA8L0veS+aff4VhybJmptgMOoUC95A5w26YF40JKzjhuF20D+XTAErLaRJ+GzYuGn1",
+	"JJ6flkfHz8i4UwdKyVfHeMsjc6xw1OvdwJf1VncxsGPxPHMEO3Ndag2v6N/ZIWYl/qoOb0rhVuIM90E3",
+	"khnq4PrkjYdW304zxPG2jKYMOXteyoSOcZy4Rx9Wz7nv3kuBvIXcRcflROjWIfmooxtELDvhogquADfd",
+	"ApUNxE4wJEm0kUX7fGmJX1jXQIylr2oe/uL/89dBrfMNMw05Pfs2HtLkvqONCUH4/4m377iunrtR/ahQ",
+	"tf40Mv8PMYr1AEr8eVKA41saUjsv7Oe/9sUyzqEK8OPQzgcxDhrtD8mSI74DAx1SlDyl0319Qy5eqZlp",
+	"88PqRRVcYy5gmC5Cccv/6+JIwfSSVUcH9LC1CA5zeFKfyz9YxR0+jF+wDnsMiADET04RCqh8/9rHAxzO",
+	"0+FxrZJyWhz/giTewOddYbERlcSFPXZICrxwCES6vyxMmJOVFEQYk/5C+5u2JlFyJm3JBhrh1OakW5I5",
+	"xuQbwE5g338DxiSM48OYkjiFgaXHKWanOCaeN6WHUCwG5dj6960qr5WC2DNhCBcL5HNSREig8roYF5uO",
+	"1YdPPPwF/+PXh4lUitU5dDPtDfjIlLWBLfxWBPM7mTNhPjLBdHN8Esn8Tt4xDw9z4mkkQpNg6FWtVcVo",
+	"lh2Q1LYWUqp90jAXNZeubBCTGRRmxQiQV91DePcVdPNcwvsPkcrfiuTWvAofjdwiYcKzSs9xAWAnkKQt",
+	"TYFjtv4R4WgbykVD4OxjG6s8+SlsOduhrvBXYu20P8LbssPCm/c1qDLLfLX9THf19CX51lgNf6iuBRnX",
+	"ZuGQaJc/ih86+wfRdTkUwx3cQJfklcgAWJ2xdmeqjkCRCMLNTedgyemh4vj+UTQL09h7ChQoxT44hNmM",
+	"feqp7UdsTnjknP7Lbo5gdnCk2Gtu7NBgShE9CojugK0Lv/y2LV2gI5x0msJq2VuycIjv+16S8YNwI0Jy",
+	"SAejbzq17DV5lgX8PE1fuHo+n7z1K2d5Tq5P2/LQhRkQwlwTWQCHz4d2p74qmGggl9eEoqTiaWE0qXMz",
+	"BmXK3bg7usuaGDLZjTtEnaidd3MOukLxx5O4pOFbvlABQJQXVXWBrSxVF/IQObVH+0ttdzrO0taqPGTC",
+	"KM4iTpiv3IOfNFy5GslhWlP73XAiyfAby9RS4mwXVwzJ02rZI1V8GGGwx7nnODz+20Nnytfc/JbOlK9x",
+	"sj6uo+WEbpWvuamF1Zp4FDM3KhIGdMLTHSg6uV4ffzY8rBlKzyR732IDvy2bxs/Zb1YEnze5ayudjMfl",
+	"M0KJYPuqbJ82VBlMJusdtHDRnSOewE00fih+g4980schjCHSOe+m5L7u+D0k7865iryA9PJvHFvU/Xbu",
+	"mfYjdu49b8BGox3iSFaYM6wTExsuWGOT+Mzt8X3ybfXUJ71V/DCmd0s1LR9LHOvbOsP+Ez/3/Eg+yIFX",
+	"TeO5o1k511taQK1Kh6n4t7oKSNNhSbj5I9hgEkJeXfB8QGC651zFUTC4fb/jjlPx0926dgjT2xan4kMd",
+	"b9+hY/ajPN2gb+95s9VtfpizzYHhxnbGa0+X+ztuGLKG7XRMbzMHzPzgR+O3eSFVvYZx++bdA5H2Z6Ui",
+	"R1lxQWHVuwQo9wRr3aPZ7jJAru2/4UcIjP4lF+w5APj+iCQiNNnCY1AKRHgih+YrOHe37sg6TTogS51o",
+	"LKDF/3n76nuCNC7t7sLR/0dggRBAv2l7zlJ4CQYH/fdgQYjPIfAXBkOJaxWevfxRfC8NoUbmPLmBPyFD",
+	"hDZSYdQdawnZCSgLe84+vbpaYBPwC9lvZcaeQY5yiu1zh0es3L5A+aHxJL/8UbysWqn6DigAISvqOyAe",
+	"lTnTrmooggUWREtwvEDR25wegCoDHxEeg9kgRQSWFzfMWyZSpNfDCqRwIbZd3VKVZ0zrG7g4Iykl+vxT",
+	"6OOOFQZqF8wNXHrClQkdWj31SVsYfhgR6q8a8IeyNF7XjKYfpbVR9e89WxztdgNWRytI99VbupkK0MEz",
+	"pwjOvURuI7stNUMPvdcMkOzguDKsGNjrwAapfxBmpA3BeldlRlGzwA1iw++sFiLA4Uj2vJViF2MfeTl+",
+	"+Iv/z9EIX0Pqzr4LBzHKdR/e70pGbdmAEVlQs61tyKI5hc1dMdOu/Glx4UhIu84CcO8frx/WwDL1kSiG",
+	"q/8KiuE5eMAdNRXuePcP7S0BbqpzfN4OV1BJUj9clQfHkBLc21hw8kt86D1ikBRi+0F5AQmcdtxlrqJv",
+	"GIZU/Vi3Xi3B9aNFfD26q8tQkeJgFSDPRGfNLSPBS3NJmsW7qCZ5mWyhap9Ds1FtyM8lVVjSJDQSX6ik",
+	"8EWMl22A1WS1vqmCff3RvAEHVMP4zUttyI6xoj8euxJYhXBLhxZDMJaydOmrdgT67tkmI8pO12ze5zT0",
+	"UM5dkdXRbKiTJcM4t590MIEVVCdu2uJuo87IZPFbO5FCl3nhwUYj+/tF48neJh8uS+dLfIRWHwprRTNT",
+	"+da/PKBknk2xvEG2TFdJD1CNDquNlPCBdu2TA3tvmKx1pOXqDle1PdBwKQzP5rf803lJxPxSvadd8h1P",
+	"lK90VTBFrIogZgEFsDaK5mg351KwA/wOIeGTbJ9CFhUvwfj2ed148v1vn0brfvuEitVtwHeRYFFugEM3",
+	"+4KR9IHOIB96PPnM8w077TY+6+W+nr73JNJ/k3sCTDmo+8EacEqBEl1Qe+ejWDgYWNmJYMmOMKs7zJbl",
+	"JxFunUjFpuT6Fh+KMvuqck8z1fMpMyc7NiSWzD2/qj+ndMISvEe5tFKYUO3cES7l2vMxpzxF16I2dYLE",
+	"acTRyGQ3JY0mCO76FHRMs3b/uVfxbSP5hVmVopjjIeeaZFACAm4hOazw1usibkAR6fstp5yKN7+RwXhz",
+	"IAMFxwAXLA7u9c3QWel/i10LOnY8OW766MOOndlgbcwFF9VcQHnP/fB8HKU+z63Wtyxrd6tbrOZTi4la",
+	"YY6D12FGUFUB5F5uRtxkM3FCjN8B/eGnDxKyo4ABFe8dIoRVS+cm/MS7DBcfMDmI+mKDMJCKNUi5mR4T",
+	"vy7qCJ54+Iv9v9GgQVgeu7fmIqOHOnXJpyKOXpypXsr1UVf2SR/491Kwph/8jJplkKQPp+1op/Tjqyf9",
+	"iiffS+NrVZzQBqnSy6AixsKeWXCjcXSwhb35VCsZpd9m6S47i987pftTQDgfJlIkTOvj8hJaX69Vb4hV",
+	"kWop2gnNIMwuVVtv5V408pLrXqFJtnBUOFwTcAnV4X9X+cUhCqUidZo/5FAn8g7qqPh0aVcOpOIlsH+D",
+	"EnzP6mfWkNeMdUkSKoS0l1PsE1LDdTkr4IffyNkCK/VB4KdDO/5FPfEfKgz1hmWM6orpgmZmK8vNlmiZ",
+	"M8jXJ1TvWIr5jlZKnZiN7ul+QKq9Me/BtTKwMYNcK5As+BvIGKrm6yMTXk+28uGk1/WhrpTlueWcabNo",
+	"6k1CxYFAKTKfjqS3ssDQK/4Z2FywxFFfox9tJkXl6f4mUnQ/XHZubELue7Q/vLdtcNm/dg+44/XcZSKw",
+	"MwN2Z9XZU5UE8kYixJmtjYH2p/dWgdkoE7hV7aUy20Vlt0B9NkWLwpeCc/BIrhHRCFCqRCqWhtf1tKyl",
+	"k8u8lVl6rnPsbzJLfze+znR+/Q09Vh8GTjbzBLlXjnWUqPl0M9/ObyHh7IPmWA+JXZVu9omIXi7tvdQR",
+	"SwynmlVPfdrpZm4YESln1YDvf2J+RYE4VzGTbOuTc4+YMuohws20mwbxGzdk5dIGFPswlo61vWl6HPlI",
+	"pHKCUMVv5Sh0s/W7Whpm3DSyKribluawINqhLCnJmNYkZTnFtJhuaaG53gh3cXxA0zvuysudXoCfp3dc",
+	"M4cSuzifXHGRPodxfJjaVM0eDMbC3a8nuGdQAyEDurMaeb2AZAmyOsD/txjFsRLpHdPH3BhGhOa8xlgt",
+	"Lu9L4y1iEwVewYrS7KxKkov0w6hIJ8YOtPFR6so3nQrxiPdgVLXRILgHGOjRyrDgGko3GUk2ksjy+Pjf",
+	"Q4XO4/NtA/j87zfgs535ML8f01Vk/KxGv9AZDc1b28BvQ95u/Vx9VCJ36zx7H7PIAcPY2GX3lplI4OxH",
+	"CTiDujtgFCWyzFKyYnibZWO4MyjV8psCeN2yCEIouF3ANcOu+X2FbzaV85clz9Jb9hugf7plH4b5yU5e",
+	"YIXtxJpPDMr1mnJFzF56Xn0jC6y7K42R+RyKRPvAw180M6MQrqPk7n2BqAbW9S3WFfsoIVQnJwW+ZaZN",
+	"CVyv68OVYnR3nKVUf3ZQLdmPvx+1VGWm/1c24IeUmJI7Jk4vjz11ATXdxk0ifOR3Qq0qD0GkkdYFePkL",
+	"qjViFz4Yucytc6R+lMwy2Ln3ve3qRj8C6ogZ/A8oVw9/gf8fP+OPW/T3dsrb7v2Ts/3gWe/6/7EDpl0M",
+	"ry5eBAygraqXB6hARFZSCeaKHsFfXb27i6O4aKaOetut+rAfoZY5VlDOyyszQy1c/a4WjDUXxs/xt/jI",
+	"Jx3EhzFEoBBhqIAOlaVx9Zc0S9Qpbvo0zbng2uD0tpYFfpo6jGEMZwoUwrc/iB0LLd/CFIfW5jsgRT8R",
+	"sxIs7zNEGkKLdTaGz7V0wEJIuGR39r86tQamV7G1sx7+Av//Kx4oGTMspE7v5K6xvK2ZDhxF+Hz6fgRy",
+	"ksfMNMTyeBIzN2l7RtUDRc0EMvoHRtUbeOqct4sze28/PgaFH1zROWJXwOpDIIdy+WcDs5EN0G+taabZ",
+	"4pP3CHtJi0j7BXk8AYaBUYUfI1S7xAXHJGRgPSCXf3UgQu4X9v9BjhAC3cW9NBP6wxAGNBFGbgM/wAPn",
+	"nGFoYMCWx+6dChiCNS3VHU8Y8JxV1XmlPQio3rWTmIZtavg4S0rFzQG0zopRxdTFzb9+stJo2/D6qFTZ",
+	"xc3FQ5BS9+Ff/Pbxo/ulvZ8af3Ahhurfnqi3+aeq9n3zQ27lW89lScVa1Ph75xT49adf//8AAAD//w==",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

@@ -13,7 +13,7 @@ const rollLoadModel = "roll-load 1: Timoshenko beams by influence coefficients, 
 // CalculateRollLoad finds the load along the barrel.
 func (s *Server) CalculateRollLoad(_ context.Context, r oapi.CalculateRollLoadRequestObject) (oapi.CalculateRollLoadResponseObject, error) {
 	b := r.Body
-	pair := rollload.Pair{Work: calcRollFromWire(b.Work), Backup: calcRollFromWire(b.Backup), ApproachConstant: contact.DefaultApproachConstant}
+	pair := rollload.Stack{Work: calcRollFromWire(b.Work), Backup: calcRollFromWire(b.Backup), ApproachConstant: contact.DefaultApproachConstant}
 	if b.ApproachConstant != nil {
 		pair.ApproachConstant = *b.ApproachConstant
 	}

@@ -46,10 +46,18 @@ func programmeFromWire(w oapi.CampaignInput) mill.Programme {
 			return mill.PlannedStop{BeforePiece: int(s.BeforePiece), Name: given(s.Name), Minutes: given(s.Minutes)}
 		}),
 		Pieces: each(w.Pieces, func(piece oapi.ProgrammePiece) mill.Piece {
-			return mill.Piece{ID: piece.Id, Mill: w.Mill, Material: given(piece.Material), Block: given(piece.Block), MassT: piece.MassT, WidthMM: piece.WidthMm,
+			return mill.Piece{ID: piece.Id, Mill: w.Mill, Material: given(piece.Material), Block: given(piece.Block), Demand: demandFromWire(piece.Demand), MassT: piece.MassT, WidthMM: piece.WidthMm,
 				EntryThicknessMM: piece.EntryThicknessMm, Passes: each(piece.Passes, passFromWire)}
 		})}
 	return p
+}
+
+// demandFromWire: ordinary is what a piece is that says nothing.
+func demandFromWire(w *oapi.ProgrammePieceDemand) mill.Demand {
+	if d := mill.Demand(given(w)); d == mill.WarmUp || d == mill.Demanding {
+		return d
+	}
+	return ""
 }
 
 func campaignSummaryToWire(c port.CampaignSummary) oapi.Campaign {
@@ -61,7 +69,7 @@ func campaignToWire(c port.CampaignRow) oapi.Campaign {
 	w := campaignSummaryToWire(port.CampaignSummary{Name: c.Name, Mill: c.Mill, StartsAt: c.StartsAt, MinutesPerPiece: c.MinutesPerPiece,
 		Pieces: int64(len(c.Pieces)), TonnageT: c.TonnageT(), Stops: c.Stops, LoadedBy: c.LoadedBy})
 	pieces := each(c.Pieces, func(p mill.Piece) oapi.ProgrammePiece {
-		return oapi.ProgrammePiece{Id: p.ID, Material: optional(p.Material), Block: optional(p.Block), MassT: p.MassT, WidthMm: p.WidthMM,
+		return oapi.ProgrammePiece{Id: p.ID, Material: optional(p.Material), Block: optional(p.Block), Demand: word[oapi.ProgrammePieceDemand](p.Demand), MassT: p.MassT, WidthMm: p.WidthMM,
 			EntryThicknessMm: p.EntryThicknessMM, Passes: each(p.Passes, passToWire)}
 	})
 	w.Pieces = &pieces

@@ -25,10 +25,7 @@ func (s *Server) ListChanges(ctx context.Context, r oapi.ListChangesRequestObjec
 
 // RecordChange records a roll change at one stand.
 func (s *Server) RecordChange(ctx context.Context, r oapi.RecordChangeRequestObject) (oapi.RecordChangeResponseObject, error) {
-	b := r.Body
-	in := record.ChangeInput{Stand: b.Stand, Role: mill.Role(b.Role), At: given(b.At), SetIn: given(b.SetIn), Why: text[roll.Why](b.Why),
-		StatedT: given(b.StatedTonnageT), StatedKM: given(b.StatedRolledKm), StatedSpecificKNPerMM: given(b.StatedSpecificForceKnPerMm), Note: given(b.Note)}
-	v, err := s.app.RecordChange(ctx, call(ctx, r.Params.IdempotencyKey, r.Params.DryRun), in)
+	v, err := s.app.RecordChange(ctx, call(ctx, r.Params.IdempotencyKey, r.Params.DryRun), changeFromWire(*r.Body))
 	if err != nil {
 		return nil, err
 	}
@@ -53,18 +50,21 @@ func (s *Server) CorrectChange(ctx context.Context, r oapi.CorrectChangeRequestO
 	return oapi.CorrectChange201JSONResponse(changeToWire(v)), nil
 }
 
+func changeFromWire(w oapi.ChangeInput) record.ChangeInput {
+	return record.ChangeInput{Stand: w.Stand, Role: mill.Role(w.Role), At: given(w.At), SetIn: given(w.SetIn), Why: text[roll.Why](w.Why),
+		StatedT: given(w.StatedTonnageT), StatedKM: given(w.StatedRolledKm), StatedSpecificKNPerMM: given(w.StatedSpecificForceKnPerMm), Note: given(w.Note)}
+}
+
 func changeToWire(v record.ChangeView) oapi.Change {
 	w := changeRowToWire(v.ChangeRow)
 	w.Out, w.In, w.Cautions = some(each(v.Out, positionAlone)), some(each(v.In, positionAlone)), some(v.Cautions)
-	w.Moved = some(each(v.Moved, func(m record.Moved) oapi.MovedPieces {
-		return oapi.MovedPieces{Roll: optional(m.Roll), From: optional(m.From), PieceCount: int64(m.Pieces), TonnageT: m.TonnageT}
-	}))
 	return w
 }
 
 func changeRowToWire(c port.ChangeRow) oapi.Change {
 	w := oapi.Change{Name: c.Name, Stand: c.Stand, Role: oapi.Role(c.Role), At: c.At.UTC(), SetOut: optional(c.SetOut), SetIn: optional(c.SetIn),
-		Why: word[oapi.WithdrawalWhy](c.Why), By: optional(c.By), Note: optional(c.Note)}
+		Why: word[oapi.WithdrawalWhy](c.Why), By: optional(c.By), Note: optional(c.Note),
+		StatedTonnageT: optional(c.StatedT), StatedRolledKm: optional(c.StatedKM), StatedSpecificForceKnPerMm: optional(c.StatedSpecificKNPerMM)}
 	if !c.UndoneAt.IsZero() {
 		w.Undone = &oapi.Undone{At: c.UndoneAt.UTC(), By: c.UndoneBy, Reason: c.UndoneWhy}
 	}

@@ -36,20 +36,18 @@ func (s *Server) GetChock(ctx context.Context, r oapi.GetChockRequestObject) (oa
 
 // AddChock opens a book.
 func (s *Server) AddChock(ctx context.Context, r oapi.AddChockRequestObject) (oapi.AddChockResponseObject, error) {
-	c := chock.Chock{Name: r.Body.Name, Mill: r.Body.Mill, Role: mill.Role(r.Body.Role), Bearing: r.Body.Bearing,
-		InspectEvery: time.Duration(given(r.Body.InspectEveryH) * float64(time.Hour))}
-	v, err := s.app.AddChock(ctx, call(ctx, r.Params.IdempotencyKey, r.Params.DryRun), given(r.Body.ReceivedAt), c, given(r.Body.Note))
+	at, c := chockFromWire(*r.Body)
+	v, err := s.app.AddChock(ctx, call(ctx, r.Params.IdempotencyKey, r.Params.DryRun), at, c.Chock, c.Note)
 	if err != nil {
 		return nil, err
 	}
-	location := "/v1/chocks/" + c.Name
+	location := "/v1/chocks/" + v.Name
 	return oapi.AddChock201JSONResponse{Body: chockToWire(v), Headers: oapi.AddChock201ResponseHeaders{Location: &location}}, nil
 }
 
 // FitChock puts a chock on a set or takes it off.
 func (s *Server) FitChock(ctx context.Context, r oapi.FitChockRequestObject) (oapi.FitChockResponseObject, error) {
-	in := record.FitInput{At: given(r.Body.At), Set: given(r.Body.Set), Place: text[chock.Place](r.Body.Place), Note: given(r.Body.Note)}
-	v, err := s.app.FitChock(ctx, call(ctx, r.Params.IdempotencyKey, r.Params.DryRun), r.Chock, in)
+	v, err := s.app.FitChock(ctx, call(ctx, r.Params.IdempotencyKey, r.Params.DryRun), r.Chock, fittingFromWire(*r.Body))
 	if err != nil {
 		return nil, err
 	}
@@ -58,8 +56,8 @@ func (s *Server) FitChock(ctx context.Context, r oapi.FitChockRequestObject) (oa
 
 // InspectChock records an inspection.
 func (s *Server) InspectChock(ctx context.Context, r oapi.InspectChockRequestObject) (oapi.InspectChockResponseObject, error) {
-	body := chock.Inspected{Outcome: roll.Outcome(r.Body.Outcome), NewBearing: given(r.Body.NewBearing), Note: given(r.Body.Note)}
-	v, err := s.app.InspectChock(ctx, call(ctx, r.Params.IdempotencyKey, r.Params.DryRun), r.Chock, given(r.Body.At), body)
+	at, body := chockInspectionFromWire(*r.Body)
+	v, err := s.app.InspectChock(ctx, call(ctx, r.Params.IdempotencyKey, r.Params.DryRun), r.Chock, at, body)
 	if err != nil {
 		return nil, err
 	}
@@ -79,11 +77,28 @@ func (s *Server) ListChockEntries(ctx context.Context, r oapi.ListChockEntriesRe
 	return oapi.ListChockEntries200JSONResponse{Items: each(items, chockEntryToWire), Next: nextOf(ctx, next)}, nil
 }
 
+func chockFromWire(w oapi.ChockInput) (at time.Time, b chock.Received) {
+	return given(w.ReceivedAt), chock.Received{Note: given(w.Note),
+		Chock: chock.Chock{Name: w.Name, Mill: w.Mill, Role: mill.Role(w.Role), Bearing: w.Bearing, InspectEvery: time.Duration(given(w.InspectEveryH) * float64(time.Hour)),
+			InspectEveryT: given(w.InspectEveryT), InspectEveryRevolutions: given(w.InspectEveryRevolutions)}}
+}
+
+func fittingFromWire(w oapi.ChockFittingInput) record.FitInput {
+	return record.FitInput{At: given(w.At), Set: given(w.Set), Place: text[chock.Place](w.Place), Note: given(w.Note)}
+}
+
+func chockInspectionFromWire(w oapi.ChockInspectionInput) (at time.Time, b chock.Inspected) {
+	return given(w.At), chock.Inspected{Outcome: roll.Outcome(w.Outcome), NewBearing: given(w.NewBearing), Note: given(w.Note)}
+}
+
 func chockToWire(v record.ChockView) oapi.Chock {
 	return oapi.Chock{Name: v.Name, Mill: v.Mill, Role: oapi.Role(v.Role), Bearing: v.Bearing, ReceivedAt: v.ReceivedAt.UTC(), InspectEveryH: optional(v.InspectEvery.Hours()),
 		Set: optional(v.Set), Place: word[oapi.ChockPlace](v.Place), FittedAt: when(v.FittedAt), Stand: optional(v.Stand),
 		Condition: oapi.ChockCondition(v.Condition), InspectedAt: when(v.InspectedAt), HoursH: v.Life.Hours, TonnageT: v.Life.TonnageT,
-		BearingHoursH: v.OnBearing.Hours, BearingTonnageT: v.OnBearing.TonnageT, HoursSinceInspectionH: v.SinceInspection, InspectionDue: v.Due,
+		BearingHoursH: v.OnBearing.Hours, BearingTonnageT: v.OnBearing.TonnageT, HoursSinceInspectionH: v.Inspection.Since.Hours,
+		TonnageSinceInspectionT: v.Inspection.Since.TonnageT, RevolutionsSinceInspection: v.Inspection.Since.Revolutions,
+		InspectionDue: v.Inspection.Owed, InspectionWhy: optional(v.Inspection.Why),
+		InspectEveryT: optional(v.InspectEveryT), InspectEveryRevolutions: optional(v.InspectEveryRevolutions),
 		EntryCount: v.Entries, Notes: some(v.Notes)}
 }
 

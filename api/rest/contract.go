@@ -27,6 +27,7 @@ const (
 type contract struct {
 	parts      parts
 	operations map[string]*operation // by method and Echo path: "GET /v1/rolls/:roll"
+	byID       map[string]*operation
 	// whole reads the document as one, for those who ask for all of it.
 	whole func() (*openapi3.T, error)
 	// piece is the schema of one line of an import.
@@ -40,6 +41,7 @@ type operation struct {
 	role   port.Role
 	method string
 	path   string // of the contract: "/v1/rolls/{roll}"
+	heavy  bool   // takes one of the places for calculations and heavy answers
 
 	once  sync.Once
 	err   error
@@ -50,15 +52,17 @@ type operation struct {
 	media string           // of the body; empty when it takes none
 }
 
-// readContract cuts the embedded document into operations. It fails when one
+// readContract cuts the embedded document, once, into operations. It fails when one
 // lacks its role: an operation that nobody is asked a role for must not be
 // served.
-func readContract() (*contract, error) {
+var readContract = sync.OnceValues(loadContract)
+
+func loadContract() (*contract, error) {
 	text, err := oapi.GetSpecJSON()
 	if err != nil {
 		return nil, fmt.Errorf("read the contract: %w", err)
 	}
-	c := &contract{operations: map[string]*operation{}}
+	c := &contract{operations: map[string]*operation{}, byID: map[string]*operation{}}
 	if err := json.Unmarshal(text, &c.parts); err != nil {
 		return nil, fmt.Errorf("read the contract: %w", err)
 	}
@@ -71,7 +75,7 @@ func readContract() (*contract, error) {
 			if err := o.readHead(text); err != nil {
 				return nil, err
 			}
-			c.operations[o.method+" "+echoPath(path)] = o
+			c.operations[o.method+" "+echoPath(path)], c.byID[o.id] = o, o
 		}
 	}
 	c.whole = sync.OnceValues(readWhole)
@@ -88,13 +92,14 @@ func readContract() (*contract, error) {
 // readHead takes the name and the role of an operation.
 func (o *operation) readHead(text json.RawMessage) error {
 	var head struct {
-		ID   string `json:"operationId"`
-		Role string `json:"x-role"`
+		ID    string `json:"operationId"`
+		Role  string `json:"x-role"`
+		Heavy bool   `json:"x-heavy"`
 	}
 	if err := json.Unmarshal(text, &head); err != nil {
 		return fmt.Errorf("contract: %s %s: %w", o.method, o.path, err)
 	}
-	o.id, o.role = plainID(head.ID), port.Role(head.Role)
+	o.id, o.role, o.heavy = plainID(head.ID), port.Role(head.Role), head.Heavy
 	if !o.role.May(port.Viewer) {
 		return fmt.Errorf("contract: operation %s names no known role in x-role", o.id)
 	}

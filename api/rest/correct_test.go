@@ -14,16 +14,18 @@ func TestReceiptCorrectedOverHTTP(t *testing.T) {
 		const do = "POST /v1/rolls/R9/corrections"
 		s.run([]step{
 			{name: "received", as: port.Grinder, do: "POST /v1/rolls", status: 201,
-				body: `{"number":"R9","role":"work","grade":"HSS","mill":"hot","diameter_mm":682.5,"barrel_length_mm":1780,"scrap":{"nominal_mm":640},"received_at":"` + s.now.Format(time.RFC3339) + `"}`},
+				body: `{"number":"R9","role":"work","grade":"HSS","mill":"hot","diameter_mm":682.5,"barrel_length_mm":1780,"neck_fillet_radius_mm":60,"scrap":{"nominal_mm":640},"received_at":"` + s.now.Format(time.RFC3339) + `"}`},
+			{name: "the radius of its fillet", as: port.Viewer, do: "GET /v1/rolls/R9", status: 200, want: `{"neck_fillet_radius_mm":60}`},
+			{name: "a diameter for a radius", as: port.Grinder, do: do, body: `{"entry":1,"reason":"misread","receipt":{"neck_fillet_radius_mm":450}}`, status: 422, want: `{"errors":[{"pointer":"#/receipt/neck_fillet_radius_mm"}]}`},
 			{name: "nothing", as: port.Grinder, do: do, body: `{"entry":1,"reason":"misread","receipt":{}}`, status: 400},
 			{name: "both", as: port.Grinder, do: do, body: `{"entry":1,"reason":"misread","receipt":{"price":1},"regrind":{"found_mm":700,"ground_mm":699,"purpose":"wear"}}`, status: 422, want: `{"errors":[{"pointer":"#/receipt"}]}`},
 			{name: "of another shape", as: port.Grinder, do: do, body: `{"entry":1,"reason":"misread","receipt":{"number":"R8"}}`, status: 400},
 			{name: "no grade", as: port.Grinder, do: do, body: `{"entry":1,"reason":"misread","receipt":{"grade":"xx"}}`, status: 422, want: `{"errors":[{"pointer":"#/receipt/grade"}]}`},
 			{name: "to be", as: port.Grinder, do: do, body: `{"entry":1,"reason":"misread","receipt":{"received_at":"2999-01-01T00:00:00Z"}}`, status: 422, want: `{"errors":[{"pointer":"#/receipt/received_at"}]}`},
 			{name: "too small", as: port.Grinder, do: do, body: `{"entry":1,"reason":"misread","receipt":{"diameter_mm":639}}`, status: 422, want: `{"errors":[{"pointer":"#/receipt/diameter_mm"}]}`},
-			{name: "withdrawn", as: port.Grinder, do: do, body: `{"entry":1,"reason":"misread"}`, status: 409, want: `{"detail":"~roll correct R9"}`},
-			{name: "corrected", as: port.Grinder, do: do, body: `{"entry":1,"reason":"digits changed over","receipt":{"diameter_mm":702.5,"scrap":{"nominal_mm":641,"shell_depth_mm":650},"stands":["F1"]}}`, status: 201,
-				want: `{"new_diameter_mm":702.5,"stands":["F1"],"grade":"HSS","state":{"diameter_mm":702.5,"scrap_mm":650}}`},
+			{name: "withdrawn", as: port.Grinder, do: do, body: `{"entry":1,"reason":"misread"}`, status: 409, want: `{"next":[{"operation":"correctEntry","href":"/v1/rolls/R9/corrections"}]}`},
+			{name: "corrected", as: port.Grinder, do: do, body: `{"entry":1,"reason":"digits changed over","receipt":{"diameter_mm":702.5,"neck_fillet_radius_mm":45.5,"scrap":{"nominal_mm":641,"shell_depth_mm":650},"stands":["F1"]}}`, status: 201,
+				want: `{"new_diameter_mm":702.5,"neck_fillet_radius_mm":45.5,"stands":["F1"],"grade":"HSS","state":{"diameter_mm":702.5,"scrap_mm":650}}`},
 			{name: "the book", as: port.Viewer, do: "GET /v1/rolls/R9/entries", status: 200, want: `{"items":[{"number":1,"replaced_by":2},{"number":2,"kind":"corrected","body":{"kind":"received"}}]}`},
 			{name: "no roll", as: port.Viewer, do: "GET /v1/rolls/R10/entries", status: 404},
 		})

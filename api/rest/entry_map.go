@@ -41,7 +41,15 @@ func bodyToWire(body roll.Body) any {
 	case roll.Withdrawn:
 		return map[string]any{"stand": b.Stand, "position": b.Position, "set": b.Set, "change": b.Change, "why": b.Why}
 	case roll.Incident:
-		return map[string]any{"name": b.Name, "what": b.What, "stand": b.Stand, "note": b.Note}
+		w := map[string]any{"name": b.Name, "what": b.What, "stand": b.Stand, "note": b.Note}
+		if b.Asks != nil {
+			w["asks"] = each(b.Asks, func(a roll.AskedTest) map[string]any {
+				return map[string]any{"test": a.Kind, "campaigns_to_come": a.Campaigns}
+			})
+		}
+		return w
+	case roll.Conceded:
+		return map[string]any{"missing": b.Missing}
 	case roll.Regraded:
 		return map[string]any{"mill": b.Mill, "stands": list(b.Stands)}
 	case roll.Scrapped:
@@ -63,9 +71,21 @@ func bodyToWire(body roll.Body) any {
 // receiptToWire leaves out received_at, which is the entry's own moment.
 func receiptToWire(b roll.Received) map[string]any {
 	r := b.Roll
-	return map[string]any{"number": r.Number, "role": r.Role, "grade": r.Grade, "mill": b.Mill, "stands": list(b.Stands), "supplier": r.Supplier, "certificate": r.Certificate,
-		"diameter_mm": b.Diameter.MM(), "barrel_length_mm": r.BarrelLength.MM(), "bearing_span_mm": r.BearingSpan.MM(), "neck_diameter_mm": r.NeckDiameter.MM(),
+	w := map[string]any{"number": r.Number, "role": r.Role, "grade": r.Grade, "mill": b.Mill, "stands": list(b.Stands), "supplier": r.Supplier, "certificate": r.Certificate,
+		"diameter_mm": b.Diameter.MM(), "barrel_length_mm": r.BarrelLength.MM(), "bearing_span_mm": r.BearingSpan.MM(), "neck_diameter_mm": r.NeckDiameter.MM(), "neck_fillet_radius_mm": r.NeckRadius.MM(),
 		"scrap": scrapToWire(r.Scrap), "crown_um": b.CrownUM, "hardness_shore_c": b.Hardness, "ground": b.Ground, "price": r.Price, "note": b.Note, "grooves": list(given(groovesToWire(r.Grooves)))}
+	for name, figure := range map[string]*float64{"taper_um": b.Measures.TaperUM, "runout_um": b.Measures.RunoutUM, "roundness_um": b.Measures.RoundnessUM, "roughness_um": b.Measures.RoughnessUM} {
+		if figure != nil {
+			w[name] = *figure
+		}
+	}
+	if len(b.Measures.Stations) > 0 {
+		w["stations"] = stationsToWire(b.Measures.Stations)
+	}
+	if len(b.Tests) > 0 {
+		w["tests"] = testsToWire(b.Tests)
+	}
+	return w
 }
 
 // regroundToWire is the input of the regrind, with the found diameter at shop
@@ -75,9 +95,10 @@ func regroundToWire(b roll.Reground) any {
 		oapi.RegrindInput
 		FoundAsReadMm      float64 `json:"found_as_read_mm"`
 		GaugeUncertaintyUm float64 `json:"gauge_uncertainty_um"`
-	}{FoundAsReadMm: b.FoundAsRead.MM(), GaugeUncertaintyUm: float64(b.GaugeUncertainty)}
+		FireCrackGrownUm   float64 `json:"fire_crack_grown_um,omitempty"`
+	}{FoundAsReadMm: b.FoundAsRead.MM(), GaugeUncertaintyUm: float64(b.GaugeUncertainty), FireCrackGrownUm: b.FireCrackUM}
 	w.RegrindInput = oapi.RegrindInput{FoundMm: b.Found.MM(), GroundMm: b.Ground.MM(), Purpose: oapi.RegrindPurpose(b.For), TemperatureAboveShopK: optional(b.AboveShopK),
-		CrownUm: b.CrownUM, TaperUm: b.TaperUM, RunoutUm: b.RunoutUM, RoughnessUm: b.RoughnessUM, GrooveWornUm: optional(float64(b.GrooveWorn)), Grinder: optional(b.Grinder),
+		CrownUm: b.CrownUM, TaperUm: b.TaperUM, RunoutUm: b.RunoutUM, RoundnessUm: b.RoundnessUM, RoughnessUm: b.RoughnessUM, Stations: stationsToWire(b.Stations), GrooveWornUm: optional(float64(b.GrooveWorn)), Grinder: optional(b.Grinder),
 		Tests: some(testsToWire(b.Tests)), Confirm: optional(b.Confirm), Note: optional(b.Note)}
 	return w
 }
@@ -105,6 +126,8 @@ func sentence(body roll.Body) string {
 			return "incident: " + plain(string(b.What))
 		}
 		return fmt.Sprintf("incident in %s: %s", b.Stand, plain(string(b.What)))
+	case roll.Conceded:
+		return "released by concession without: " + strings.Join(b.Missing, ", ")
 	case roll.Held:
 		return "held"
 	case roll.Released:
@@ -133,4 +156,40 @@ func outcomes(tests []roll.Test) string {
 		lines[i] = t.Kind.Words() + " " + string(t.Outcome)
 	}
 	return strings.Join(lines, ", ")
+}
+
+func inspectionFromWire(w oapi.InspectionInput) record.Happening {
+	return record.Happening{At: given(w.At), Body: roll.Inspected{Tests: testsFromWire(&w.Tests), Note: given(w.Note)}}
+}
+
+// reasonedFromWire reads an entry that says all in its reason.
+func reasonedFromWire(w oapi.ReasonInput, body roll.Body) record.Happening {
+	return record.Happening{At: given(w.At), Reason: w.Reason, Body: body}
+}
+
+func regradingFromWire(w oapi.RegradingInput) record.Happening {
+	return record.Happening{At: given(w.At), Reason: w.Reason, Body: roll.Regraded{Mill: given(w.Mill), Stands: w.Stands}}
+}
+
+func scrappingFromWire(w oapi.ScrappingInput) record.Happening {
+	return record.Happening{At: given(w.At), Reason: w.Reason, Body: roll.Scrapped{Why: roll.ScrapWhy(w.Why)}}
+}
+
+func correctionFromWire(w oapi.CorrectionInput) (record.Correction, error) {
+	c := record.Correction{Entry: w.Entry, Reason: w.Reason}
+	if w.Receipt != nil {
+		var err error
+		if c.Receipt, err = receiptChange(*w.Receipt); err != nil {
+			return c, err
+		}
+		c.ReceivedAt = given(w.Receipt.ReceivedAt)
+	}
+	if w.Regrind != nil {
+		regrind, err := regrindFromWire(*w.Regrind, "regrind/")
+		if err != nil {
+			return c, err
+		}
+		c.Regrind = &regrind
+	}
+	return c, nil
 }

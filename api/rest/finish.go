@@ -10,16 +10,24 @@ import (
 
 // CheckFinish answers the third question.
 func (s *Server) CheckFinish(ctx context.Context, r oapi.CheckFinishRequestObject) (oapi.CheckFinishResponseObject, error) {
-	b := r.Body
-	in := plan.FinishInput{Campaign: r.Campaign, Stand: given(b.Stand), WithSet: given(b.WithSet), FromPiece: int(given(b.FromPiece)), Explain: given(b.Explain), AsOf: given(b.AsOf), AskedBy: askedOf(ctx).caller.Name}
+	in := finishFromWire(*r.Body)
+	in.Campaign, in.AskedBy = r.Campaign, askedOf(ctx).caller.Name
 	a, err := s.app.CheckFinish(ctx, in)
 	if err != nil {
 		return nil, err
 	}
-	return oapi.CheckFinish200JSONResponse{
+	return oapi.CheckFinish200JSONResponse(finishToWire(a)), nil
+}
+
+func finishFromWire(w oapi.FinishCheckInput) plan.FinishInput {
+	return plan.FinishInput{Stand: given(w.Stand), WithSet: given(w.WithSet), FromPiece: int(given(w.FromPiece)), Explain: given(w.Explain), AsOf: given(w.AsOf)}
+}
+
+func finishToWire(a plan.FinishAnswer) oapi.FinishCheck {
+	return oapi.FinishCheck{
 		Campaign: a.Campaign, AskedAt: a.AskedAt.UTC(), Model: a.Model, Verdict: oapi.FinishVerdict(a.Verdict), YesFromProbability: &a.YesFrom, NoBelowProbability: &a.NoBelow,
 		Stands: each(a.Stands, standFinishToWire), Cautions: list(a.Cautions), Notes: list(a.Notes),
-	}, nil
+	}
 }
 
 func standFinishToWire(a finish.Answer) oapi.StandFinish {

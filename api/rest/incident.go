@@ -24,14 +24,21 @@ func (s *Server) ListIncidents(ctx context.Context, r oapi.ListIncidentsRequestO
 
 // RecordIncident records a mishap.
 func (s *Server) RecordIncident(ctx context.Context, r oapi.RecordIncidentRequestObject) (oapi.RecordIncidentResponseObject, error) {
-	in := record.IncidentInput{What: roll.What(r.Body.What), Stand: given(r.Body.Stand), Roll: given(r.Body.Roll), At: given(r.Body.At), Note: given(r.Body.Note)}
-	v, err := s.app.RecordIncident(ctx, call(ctx, r.Params.IdempotencyKey, r.Params.DryRun), in)
+	v, err := s.app.RecordIncident(ctx, call(ctx, r.Params.IdempotencyKey, r.Params.DryRun), incidentFromWire(*r.Body))
 	if err != nil {
 		return nil, err
 	}
+	return oapi.RecordIncident201JSONResponse(incidentToWire(v)), nil
+}
+
+func incidentFromWire(w oapi.IncidentInput) record.IncidentInput {
+	return record.IncidentInput{What: roll.What(w.What), Stand: given(w.Stand), Roll: given(w.Roll), At: given(w.At), Note: given(w.Note)}
+}
+
+func incidentToWire(v record.IncidentView) oapi.Incident {
 	w := incidentRowToWire(v.IncidentRow)
 	w.Owed, w.Cautions = some(v.Owed), some(v.Cautions)
-	return oapi.RecordIncident201JSONResponse(w), nil
+	return w
 }
 
 func incidentRowToWire(i port.IncidentRow) oapi.Incident {

@@ -87,6 +87,7 @@ func TestPieceRoundTrip(t *testing.T) {
 		for i := range rapid.IntRange(1, 4).Draw(t, "passes") {
 			p.Passes = append(p.Passes, mill.Pass{Stand: fmt.Sprint("F", i), EntryThicknessMM: number(t, "in"), ExitThicknessMM: number(t, "out"), WidthMM: number(t, "w"), ForceKN: number(t, "f"),
 				SpeedMPerS: number(t, "v"), TimeS: number(t, "s"), TemperatureC: number(t, "T"), LateralOffsetMM: -number(t, "x"), BendingForceKN: -number(t, "b"),
+				WorkRollShiftMM: -number(t, "s1"), IntermediateRollShiftMM: number(t, "s2"), IntermediateBendingForceKN: number(t, "ib"), PairCrossDeg: number(t, "cross"),
 				Groove: rapid.IntRange(0, 60).Draw(t, "groove"), Reverse: rapid.Bool().Draw(t, "reverse")})
 		}
 		same(t, p, pieceFromWire(pieceToWire(p)))

@@ -116,7 +116,7 @@ func (s *Server) fail(err error, c echo.Context) {
 	p := s.problem(ctx, err)
 	instance := c.Request().URL.Path
 	p.Instance = &instance
-	if p.Status == http.StatusServiceUnavailable {
+	if header := c.Response().Header(); header.Get("Retry-After") == "" && (p.Status == http.StatusServiceUnavailable || p.Status == http.StatusTooManyRequests) {
 		c.Response().Header().Set("Retry-After", "5")
 	}
 	text, err := json.Marshal(p)

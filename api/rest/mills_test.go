@@ -72,6 +72,9 @@ func TestChocksOverHTTP(t *testing.T) {
 			{name: "no place", as: port.Grinder, do: "POST /v1/chocks/K1/fittings", body: `{"set":"W"}`, status: 422},
 			{name: "fit", as: port.Grinder, do: "POST /v1/chocks/K1/fittings", body: `{"set":"W","place":"bottom_drive"}`, status: 201, want: `{"set":"W","place":"bottom_drive"}`},
 			{name: "viewers may not", as: port.Viewer, do: "POST /v1/chocks/K1/fittings", body: `{}`, status: 403},
+			{name: "never inspected", as: port.Viewer, do: "GET /v1/sets/W", status: 200, want: `{"stage":"not_ready","fit":{"verdict":"not_released","may_go_in":false,"missing":["WB: chock K1"]}}`},
+			{name: "not to be mounted", as: port.Shift, do: "POST /v1/changes", body: `{"stand":"F1","role":"work","set_in":"W"}`, status: 409, want: `{"detail":"~never been inspected"}`},
+			{name: "inspect before", as: port.Grinder, do: "POST /v1/chocks/K1/inspections", body: `{"outcome":"passed"}`, status: 201, want: `{"inspection_due":false}`},
 		})
 		s.mount("F1", "work", "W")
 		s.now = s.now.Add(3 * time.Hour)
@@ -80,7 +83,7 @@ func TestChocksOverHTTP(t *testing.T) {
 			{name: "due", as: port.Viewer, do: "GET /v1/chocks/K1", status: 200, want: `{"stand":"F1","bearing_hours_h":3,"inspection_due":true}`},
 			{name: "list", as: port.Viewer, do: "GET /v1/chocks?set=W", status: 200, want: `{"items":[{"name":"K1"}]}`},
 			{name: "inspect", as: port.Grinder, do: "POST /v1/chocks/K1/inspections", body: `{"outcome":"passed"}`, status: 201, want: `{"condition":"passed","inspection_due":false}`},
-			{name: "book", as: port.Viewer, do: "GET /v1/chocks/K1/entries", status: 200, want: `{"items":[{"kind":"received"},{"kind":"fitted"},{"kind":"inspected"}]}`},
+			{name: "book", as: port.Viewer, do: "GET /v1/chocks/K1/entries", status: 200, want: `{"items":[{"kind":"received"},{"kind":"fitted"},{"kind":"inspected"},{"kind":"inspected"}]}`},
 			{name: "not there", as: port.Viewer, do: "GET /v1/chocks/K9", status: 404},
 		})
 	})

@@ -18,11 +18,13 @@ func pieceToWire(p mill.Piece) oapi.PieceInput {
 func passFromWire(w oapi.PassInput) mill.Pass {
 	return mill.Pass{Stand: w.Stand, EntryThicknessMM: given(w.EntryThicknessMm), ExitThicknessMM: w.ExitThicknessMm, WidthMM: given(w.WidthMm), ForceKN: given(w.ForceKn),
 		SpeedMPerS: given(w.SpeedMPerS), TimeS: given(w.TimeS), TemperatureC: given(w.TemperatureC), LateralOffsetMM: given(w.LateralOffsetMm),
-		BendingForceKN: given(w.BendingForceKn), Groove: int(given(w.Groove)), Reverse: given(w.Reverse)}
+		BendingForceKN: given(w.BendingForceKn), WorkRollShiftMM: given(w.WorkRollShiftMm), IntermediateRollShiftMM: given(w.IntermediateRollShiftMm),
+		IntermediateBendingForceKN: given(w.IntermediateBendingForceKn), PairCrossDeg: given(w.PairCrossDeg), Groove: int(given(w.Groove)), Reverse: given(w.Reverse)}
 }
 
 func passToWire(p mill.Pass) oapi.PassInput {
 	return oapi.PassInput{Stand: p.Stand, EntryThicknessMm: optional(p.EntryThicknessMM), ExitThicknessMm: p.ExitThicknessMM, WidthMm: optional(p.WidthMM), ForceKn: optional(p.ForceKN),
 		SpeedMPerS: optional(p.SpeedMPerS), TimeS: optional(p.TimeS), TemperatureC: optional(p.TemperatureC), LateralOffsetMm: optional(p.LateralOffsetMM),
-		BendingForceKn: optional(p.BendingForceKN), Groove: optional(int64(p.Groove)), Reverse: optional(p.Reverse)}
+		BendingForceKn: optional(p.BendingForceKN), WorkRollShiftMm: optional(p.WorkRollShiftMM), IntermediateRollShiftMm: optional(p.IntermediateRollShiftMM),
+		IntermediateBendingForceKn: optional(p.IntermediateBendingForceKN), PairCrossDeg: optional(p.PairCrossDeg), Groove: optional(int64(p.Groove)), Reverse: optional(p.Reverse)}
 }

@@ -9,12 +9,15 @@ import (
 
 // PlanChanges answers the second question.
 func (s *Server) PlanChanges(ctx context.Context, r oapi.PlanChangesRequestObject) (oapi.PlanChangesResponseObject, error) {
-	in := plan.PlanInput{Campaign: r.Body.Campaign, Confidence: given(r.Body.Confidence), Stands: given(r.Body.Stands), Grinders: int(given(r.Body.GrinderCount)), Explain: given(r.Body.Explain)}
-	answer, err := s.app.PlanChanges(ctx, in)
+	answer, err := s.app.PlanChanges(ctx, planFromWire(*r.Body))
 	if err != nil {
 		return nil, err
 	}
 	return oapi.PlanChanges200JSONResponse(planToWire(answer)), nil
+}
+
+func planFromWire(w oapi.ChangePlanInput) plan.PlanInput {
+	return plan.PlanInput{Campaign: w.Campaign, Confidence: given(w.Confidence), Stands: given(w.Stands), Grinders: int(given(w.GrinderCount)), Explain: given(w.Explain)}
 }
 
 func planToWire(p plan.Plan) oapi.ChangePlan {

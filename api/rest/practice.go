@@ -78,7 +78,7 @@ func (s *Server) ReplacePractice(ctx context.Context, r oapi.ReplacePracticeRequ
 // its field in the contract: a new setting needs no line here.
 func practiceFromWire(w oapi.Practice) (practice.Practice, error) {
 	p := practice.Practice{Name: w.Name, Values: map[practice.Key]float64{},
-		Scope: practice.Scope{Mill: given(w.Scope.Mill), Stand: given(w.Scope.Stand), Role: text[mill.Role](w.Scope.Role), Grade: given(w.Scope.Grade)}}
+		Scope: practice.Scope{Mill: given(w.Scope.Mill), Stand: given(w.Scope.Stand), Role: text[mill.Role](w.Scope.Role), Grade: given(w.Scope.Grade), Material: given(w.Scope.Material)}}
 	values, err := json.Marshal(w.Values)
 	if err != nil {
 		return p, err
@@ -88,7 +88,7 @@ func practiceFromWire(w oapi.Practice) (practice.Practice, error) {
 
 func practiceToWire(p practice.Practice) (oapi.Practice, error) {
 	w := oapi.Practice{Name: p.Name, Version: optional(p.Version),
-		Scope: oapi.PracticeScope{Mill: optional(p.Scope.Mill), Stand: optional(p.Scope.Stand), Role: word[oapi.Role](p.Scope.Role), Grade: optional(p.Scope.Grade)}}
+		Scope: oapi.PracticeScope{Mill: optional(p.Scope.Mill), Stand: optional(p.Scope.Stand), Role: word[oapi.Role](p.Scope.Role), Grade: optional(p.Scope.Grade), Material: optional(p.Scope.Material)}}
 	values, err := json.Marshal(p.Values)
 	if err != nil {
 		return w, err

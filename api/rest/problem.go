@@ -10,6 +10,7 @@ import (
 
 	"barrelbook/api/app/port"
 	"barrelbook/api/oapi"
+	"barrelbook/domain/next"
 	"barrelbook/domain/refusal"
 	"barrelbook/domain/roll"
 )
@@ -22,6 +23,7 @@ const (
 	wrongMedia      port.Kind = "media-type"
 	tooManyRequests port.Kind = "too-many-requests"
 	tookTooLong     port.Kind = "took-too-long"
+	busy            port.Kind = "busy"
 	draining        port.Kind = "draining"
 	notReady        port.Kind = "not-ready"
 	internal        port.Kind = "internal"
@@ -101,6 +103,7 @@ func problemOf(err error) (p oapi.Problem, ok bool) {
 		web      *echo.HTTPError
 		size     *http.MaxBytesError
 	)
+	defer func() { p.Next = stepsOf(next.Of(err)) }()
 	switch fields := refusal.FieldsOf(err); {
 	case errors.As(err, &edge):
 		return document(edge.kind, edge.detail, edge.fields), true

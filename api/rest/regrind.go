@@ -28,9 +28,8 @@ func (s *Server) RecordRegrind(ctx context.Context, r oapi.RecordRegrindRequestO
 
 // AdviseRegrind says what to take off.
 func (s *Server) AdviseRegrind(ctx context.Context, r oapi.AdviseRegrindRequestObject) (oapi.AdviseRegrindResponseObject, error) {
-	var l lengths
-	in := plan.AdviceInput{Found: l.mmOr("found_mm", r.Body.FoundMm), CrackDepthUM: given(r.Body.CrackDepthUm), CrownUM: r.Body.CrownUm}
-	if err := l.err(); err != nil {
+	in, err := adviceFromWire(*r.Body)
+	if err != nil {
 		return nil, err
 	}
 	advice, err := s.app.AdviseRegrind(ctx, r.Roll, in)
@@ -40,11 +39,18 @@ func (s *Server) AdviseRegrind(ctx context.Context, r oapi.AdviseRegrindRequestO
 	return oapi.AdviseRegrind200JSONResponse(adviceToWire(advice)), nil
 }
 
+func adviceFromWire(w oapi.RegrindAdviceInput) (plan.AdviceInput, error) {
+	var l lengths
+	in := plan.AdviceInput{Found: l.mmOr("found_mm", w.FoundMm), CrackDepthUM: given(w.CrackDepthUm), CrownUM: w.CrownUm}
+	return in, l.err()
+}
+
 // regrindFromWire reads a regrind; prefix is where it stands in the body.
 func regrindFromWire(w oapi.RegrindInput, prefix string) (record.RegrindInput, error) {
 	var l lengths
 	in := record.RegrindInput{At: given(w.At), Found: l.mm(prefix+"found_mm", w.FoundMm), Ground: l.mm(prefix+"ground_mm", w.GroundMm), For: roll.Purpose(w.Purpose),
-		AboveShopK: given(w.TemperatureAboveShopK), Measures: roll.Measures{CrownUM: w.CrownUm, TaperUM: w.TaperUm, RunoutUM: w.RunoutUm, RoughnessUM: w.RoughnessUm},
+		AboveShopK: given(w.TemperatureAboveShopK), Measures: roll.Measures{CrownUM: w.CrownUm, TaperUM: w.TaperUm, RunoutUM: w.RunoutUm, RoundnessUM: w.RoundnessUm, RoughnessUM: w.RoughnessUm,
+			Stations: stationsFromWire(&l, prefix, w.Stations)},
 		GrooveWornUM: w.GrooveWornUm, Grinder: given(w.Grinder), Tests: testsFromWire(w.Tests), Confirm: given(w.Confirm), Note: given(w.Note)}
 	return in, l.err()
 }
@@ -54,7 +60,7 @@ func regrindAnswerToWire(a record.RegrindAnswer) oapi.RegrindAnswer {
 		Roll: a.Roll, Entry: a.Entry, At: a.At.UTC(), LastGroundMm: a.LastGround.MM(), FoundMm: a.Found.MM(), GroundMm: a.Ground.MM(),
 		WearUm: float64(a.Wear), StockMm: a.Stock.MM(), Purpose: oapi.RegrindPurpose(a.For), ScrapMm: a.ScrapAt.MM(), ScrapLimit: a.ScrapLimit, StockLeftMm: a.StockLeft.MM(),
 		RegrindsLeft: &a.RegrindsLeft, RemovedKg: &a.RemovedKG, Partner: optional(a.Partner), Fit: fitnessToWire(a.Fitness), Owed: some(each(a.Owed, owedToWire)),
-		Cautions: list(a.Cautions), Notes: some(a.Notes), DryRun: optional(a.DryRun), Version: a.Version,
+		Cautions: list(a.Cautions), Notes: some(a.Notes), Steps: stepsOf(a.Next), DryRun: optional(a.DryRun), Version: a.Version,
 	}
 	if a.Partner != "" {
 		mismatch, tolerance := float64(a.Mismatch), float64(a.Tolerance)

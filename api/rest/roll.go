@@ -2,7 +2,6 @@ package rest
 
 import (
 	"context"
-	"time"
 
 	"barrelbook/api/app/port"
 	"barrelbook/api/app/record"
@@ -77,16 +76,16 @@ func (s *Server) ReceiveRoll(ctx context.Context, r oapi.ReceiveRollRequestObjec
 	return oapi.ReceiveRoll201JSONResponse{Body: rollToWire(v), Headers: oapi.ReceiveRoll201ResponseHeaders{ETag: etag(v.Version()), Location: &location}}, nil
 }
 
-// happen records an entry of one book.
-func (s *Server) happen(ctx context.Context, key *string, dryRun *bool, number string, at *time.Time, reason string, body roll.Body) (oapi.Roll, *string, error) {
-	v, err := s.app.RecordHappening(ctx, call(ctx, key, dryRun), record.Happening{Number: number, At: given(at), Reason: reason, Body: body})
+// enter records an entry of one book.
+func (s *Server) enter(ctx context.Context, key *string, dryRun *bool, number string, h record.Happening) (oapi.Roll, *string, error) {
+	h.Number = number
+	v, err := s.app.RecordHappening(ctx, call(ctx, key, dryRun), h)
 	return rollToWire(v), etag(v.Version()), err
 }
 
 // RecordInspection records tests without a grind.
 func (s *Server) RecordInspection(ctx context.Context, r oapi.RecordInspectionRequestObject) (oapi.RecordInspectionResponseObject, error) {
-	body := roll.Inspected{Tests: testsFromWire(&r.Body.Tests), Note: given(r.Body.Note)}
-	w, tag, err := s.happen(ctx, r.Params.IdempotencyKey, r.Params.DryRun, r.Roll, r.Body.At, "", body)
+	w, tag, err := s.enter(ctx, r.Params.IdempotencyKey, r.Params.DryRun, r.Roll, inspectionFromWire(*r.Body))
 	if err != nil {
 		return nil, err
 	}
@@ -95,7 +94,7 @@ func (s *Server) RecordInspection(ctx context.Context, r oapi.RecordInspectionRe
 
 // HoldRoll keeps a roll from going out.
 func (s *Server) HoldRoll(ctx context.Context, r oapi.HoldRollRequestObject) (oapi.HoldRollResponseObject, error) {
-	w, tag, err := s.happen(ctx, r.Params.IdempotencyKey, r.Params.DryRun, r.Roll, r.Body.At, r.Body.Reason, roll.Held{})
+	w, tag, err := s.enter(ctx, r.Params.IdempotencyKey, r.Params.DryRun, r.Roll, reasonedFromWire(*r.Body, roll.Held{}))
 	if err != nil {
 		return nil, err
 	}
@@ -104,7 +103,7 @@ func (s *Server) HoldRoll(ctx context.Context, r oapi.HoldRollRequestObject) (oa
 
 // ReleaseRoll ends a hold.
 func (s *Server) ReleaseRoll(ctx context.Context, r oapi.ReleaseRollRequestObject) (oapi.ReleaseRollResponseObject, error) {
-	w, tag, err := s.happen(ctx, r.Params.IdempotencyKey, r.Params.DryRun, r.Roll, r.Body.At, r.Body.Reason, roll.Released{})
+	w, tag, err := s.enter(ctx, r.Params.IdempotencyKey, r.Params.DryRun, r.Roll, reasonedFromWire(*r.Body, roll.Released{}))
 	if err != nil {
 		return nil, err
 	}
@@ -113,8 +112,7 @@ func (s *Server) ReleaseRoll(ctx context.Context, r oapi.ReleaseRollRequestObjec
 
 // RegradeRoll moves a roll to another duty.
 func (s *Server) RegradeRoll(ctx context.Context, r oapi.RegradeRollRequestObject) (oapi.RegradeRollResponseObject, error) {
-	body := roll.Regraded{Mill: given(r.Body.Mill), Stands: r.Body.Stands}
-	w, tag, err := s.happen(ctx, r.Params.IdempotencyKey, r.Params.DryRun, r.Roll, r.Body.At, r.Body.Reason, body)
+	w, tag, err := s.enter(ctx, r.Params.IdempotencyKey, r.Params.DryRun, r.Roll, regradingFromWire(*r.Body))
 	if err != nil {
 		return nil, err
 	}
@@ -123,8 +121,7 @@ func (s *Server) RegradeRoll(ctx context.Context, r oapi.RegradeRollRequestObjec
 
 // ScrapRoll ends a roll.
 func (s *Server) ScrapRoll(ctx context.Context, r oapi.ScrapRollRequestObject) (oapi.ScrapRollResponseObject, error) {
-	body := roll.Scrapped{Why: roll.ScrapWhy(r.Body.Why)}
-	w, tag, err := s.happen(ctx, r.Params.IdempotencyKey, r.Params.DryRun, r.Roll, r.Body.At, r.Body.Reason, body)
+	w, tag, err := s.enter(ctx, r.Params.IdempotencyKey, r.Params.DryRun, r.Roll, scrappingFromWire(*r.Body))
 	if err != nil {
 		return nil, err
 	}
@@ -133,21 +130,11 @@ func (s *Server) ScrapRoll(ctx context.Context, r oapi.ScrapRollRequestObject) (
 
 // CorrectEntry corrects or withdraws an entry.
 func (s *Server) CorrectEntry(ctx context.Context, r oapi.CorrectEntryRequestObject) (oapi.CorrectEntryResponseObject, error) {
-	c := record.Correction{Number: r.Roll, Entry: r.Body.Entry, Reason: r.Body.Reason}
-	if r.Body.Receipt != nil {
-		var err error
-		if c.Receipt, err = receiptChange(*r.Body.Receipt); err != nil {
-			return nil, err
-		}
-		c.ReceivedAt = given(r.Body.Receipt.ReceivedAt)
+	c, err := correctionFromWire(*r.Body)
+	if err != nil {
+		return nil, err
 	}
-	if r.Body.Regrind != nil {
-		regrind, err := regrindFromWire(*r.Body.Regrind, "regrind/")
-		if err != nil {
-			return nil, err
-		}
-		c.Regrind = &regrind
-	}
+	c.Number = r.Roll
 	v, err := s.app.CorrectEntry(ctx, call(ctx, r.Params.IdempotencyKey, r.Params.DryRun), c)
 	if err != nil {
 		return nil, err

@@ -9,6 +9,7 @@ import (
 	"barrelbook/api/oapi"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/quantity"
+	"barrelbook/domain/release"
 	"barrelbook/domain/roll"
 )
 
@@ -20,10 +21,12 @@ func receiptFromWire(w oapi.RollReceipt) (roll.Received, error) {
 			Number: w.Number, Role: mill.Role(w.Role), Grade: w.Grade, Supplier: given(w.Supplier), Certificate: given(w.Certificate),
 			NewDiameter: diameter, BarrelLength: l.mm("barrel_length_mm", w.BarrelLengthMm),
 			BearingSpan: l.mmOr("bearing_span_mm", w.BearingSpanMm), NeckDiameter: l.mmOr("neck_diameter_mm", w.NeckDiameterMm),
-			Scrap: scrapFromWire(&l, "", w.Scrap), Price: given(w.Price),
+			NeckRadius: l.mmOr("neck_fillet_radius_mm", w.NeckFilletRadiusMm),
+			Scrap:      scrapFromWire(&l, "", w.Scrap), Price: given(w.Price),
 		},
 		Mill: w.Mill, Stands: given(w.Stands), Diameter: diameter, CrownUM: given(w.CrownUm), Hardness: given(w.HardnessShoreC),
-		Ground: given(w.Ground), Note: given(w.Note),
+		Ground: given(w.Ground), Tests: testsFromWire(w.Tests), Note: given(w.Note),
+		Measures: roll.Measures{CrownUM: w.CrownUm, TaperUM: w.TaperUm, RunoutUM: w.RunoutUm, RoundnessUM: w.RoundnessUm, RoughnessUM: w.RoughnessUm, Stations: stationsFromWire(&l, "", w.Stations)},
 	}
 	b.Roll.Grooves = groovesFromWire(&l, "", w.Grooves)
 	return b, l.err()
@@ -55,6 +58,7 @@ func receiptChange(w oapi.ReceiptCorrection) (func(*roll.Received), error) {
 	length("barrel_length_mm", w.BarrelLengthMm, func(b *roll.Received, um quantity.Micrometre) { b.Roll.BarrelLength = um })
 	length("bearing_span_mm", w.BearingSpanMm, func(b *roll.Received, um quantity.Micrometre) { b.Roll.BearingSpan = um })
 	length("neck_diameter_mm", w.NeckDiameterMm, func(b *roll.Received, um quantity.Micrometre) { b.Roll.NeckDiameter = um })
+	length("neck_fillet_radius_mm", w.NeckFilletRadiusMm, func(b *roll.Received, um quantity.Micrometre) { b.Roll.NeckRadius = um })
 	if w.Scrap != nil {
 		scrap := scrapFromWire(&l, "receipt/", *w.Scrap)
 		changes = append(changes, func(b *roll.Received) { b.Roll.Scrap = scrap })
@@ -69,7 +73,16 @@ func receiptChange(w oapi.ReceiptCorrection) (func(*roll.Received), error) {
 	change(w.Stands != nil, func(b *roll.Received) { b.Stands = *w.Stands })
 	change(w.Supplier != nil, func(b *roll.Received) { b.Roll.Supplier = *w.Supplier })
 	change(w.Certificate != nil, func(b *roll.Received) { b.Roll.Certificate = *w.Certificate })
-	change(w.CrownUm != nil, func(b *roll.Received) { b.CrownUM = *w.CrownUm })
+	change(w.CrownUm != nil, func(b *roll.Received) { b.CrownUM, b.Measures.CrownUM = *w.CrownUm, w.CrownUm })
+	change(w.TaperUm != nil, func(b *roll.Received) { b.Measures.TaperUM = w.TaperUm })
+	change(w.RunoutUm != nil, func(b *roll.Received) { b.Measures.RunoutUM = w.RunoutUm })
+	change(w.RoundnessUm != nil, func(b *roll.Received) { b.Measures.RoundnessUM = w.RoundnessUm })
+	change(w.RoughnessUm != nil, func(b *roll.Received) { b.Measures.RoughnessUM = w.RoughnessUm })
+	if w.Stations != nil {
+		stations := stationsFromWire(&l, "receipt/", w.Stations)
+		changes = append(changes, func(b *roll.Received) { b.Measures.Stations = stations })
+	}
+	change(w.Tests != nil, func(b *roll.Received) { b.Tests = testsFromWire(w.Tests) })
 	change(w.HardnessShoreC != nil, func(b *roll.Received) { b.Hardness = *w.HardnessShoreC })
 	change(w.Ground != nil, func(b *roll.Received) { b.Ground = *w.Ground })
 	change(w.Price != nil, func(b *roll.Received) { b.Roll.Price = *w.Price })
@@ -110,7 +123,7 @@ func rollToWire(v record.RollView) oapi.Roll {
 	r := v.State.Roll
 	w := oapi.Roll{
 		Number: r.Number, Role: oapi.Role(r.Role), Grade: r.Grade, Mill: v.State.Mill, Stands: list(v.State.Stands), Supplier: optional(r.Supplier), Certificate: optional(r.Certificate),
-		NewDiameterMm: r.NewDiameter.MM(), BarrelLengthMm: r.BarrelLength.MM(), BearingSpanMm: mmOrNone(r.BearingSpan), NeckDiameterMm: mmOrNone(r.NeckDiameter),
+		NewDiameterMm: r.NewDiameter.MM(), BarrelLengthMm: r.BarrelLength.MM(), BearingSpanMm: mmOrNone(r.BearingSpan), NeckDiameterMm: mmOrNone(r.NeckDiameter), NeckFilletRadiusMm: mmOrNone(r.NeckRadius),
 		Scrap: scrapToWire(r.Scrap), Price: optional(r.Price), Grooves: groovesToWire(r.Grooves), State: stateToWire(v.State, v.Fitness), Totals: usageToWire(v.Totals, r.BarrelLength),
 		Version: v.Version(), Cautions: some(v.Cautions),
 	}
@@ -134,25 +147,24 @@ func damageToWire(d *gather.RollDamage) *oapi.RollDamage {
 	return w
 }
 
-func stateToWire(s roll.State, f roll.Fitness) oapi.RollState {
+func stateToWire(s roll.State, f release.Verdict) oapi.RollState {
 	limit, name := s.ScrapLimit()
 	crown := s.CrownUM
 	return oapi.RollState{
 		Stage: oapi.Stage(s.Stage), Held: optional(s.HeldFor), DiameterMm: s.Diameter.MM(), ScrapMm: limit.MM(), ScrapLimit: name, StockLeftMm: s.StockLeft().MM(),
 		CrownUm: &crown, RoughnessUm: optional(s.RoughnessUM), HardnessShoreC: optional(s.Hardness),
-		GroundAt: when(s.GroundAt), WithdrawnAt: when(s.WithdrawnAt), MountedAt: when(s.MountedAt),
+		ReceivedAt: when(s.ReceivedAt), ScrappedAt: when(s.ScrappedAt), ScrappedFor: word[oapi.RollStateScrappedFor](s.ScrapWhy), GroundAt: when(s.GroundAt), WithdrawnAt: when(s.WithdrawnAt), MountedAt: when(s.MountedAt), CoolAt: when(f.CoolAt),
 		Set: optional(s.Set), Partner: optional(s.Partner), Stand: optional(s.Stand), Position: word[oapi.Position](s.Position), Owed: some(each(s.Owed, owedToWire)),
 		RegrindCount: int64(s.Regrinds), CampaignCount: int64(s.Campaigns), StockRemovedMm: mmOrNone(s.StockRemoved), IncidentStockRemovedMm: mmOrNone(s.IncidentStock),
 		Fit: fitnessToWire(f), LastEntry: optional(s.Entries),
+		AsGroundBefore: some(asGroundBefore(s)), Tested: some(testedToWire(s)), Defects: some(each(s.Defects, func(d roll.Defect) oapi.Defect {
+			return oapi.Defect{Test: oapi.TestKind(d.Kind), DepthUm: d.DepthUM, At: d.At.UTC()}
+		})), FireCracks: fireCracksToWire(s.FireCracks),
 	}
 }
 
 func owedToWire(o roll.Owed) oapi.OwedTest {
-	return oapi.OwedTest{Test: oapi.TestKind(o.Kind), Due: o.Due, Why: o.Why, CampaignsToCome: optional(int64(o.CampaignsToCome))}
-}
-
-func fitnessToWire(f roll.Fitness) oapi.Fitness {
-	return oapi.Fitness{Verdict: oapi.FitnessVerdict(f.Verdict), Reasons: list(f.Reasons), Next: some(f.Next)}
+	return oapi.OwedTest{Test: oapi.TestKind(o.Kind), Due: o.Due, Why: o.Why, CampaignsToCome: optional(int64(o.CampaignsToCome)), ResultUnknown: optional(o.Unknown)}
 }
 
 // mountingToWire shows one stretch in a stand; barrel is 0 where the roll's
@@ -160,19 +172,4 @@ func fitnessToWire(f roll.Fitness) oapi.Fitness {
 func mountingToWire(m port.MountingRow, barrel quantity.Micrometre) oapi.Mounting {
 	return oapi.Mounting{Stand: m.Stand, Position: oapi.Position(m.Position), Set: optional(m.Set), MountedAt: m.MountedAt.UTC(), WithdrawnAt: when(m.WithdrawnAt),
 		DiameterMm: mmOrNone(m.Diameter), Usage: usageToWire(m.Usage, barrel)}
-}
-
-func testsFromWire(w *[]oapi.TestResult) []roll.Test {
-	if w == nil {
-		return nil
-	}
-	return each(*w, func(t oapi.TestResult) roll.Test {
-		return roll.Test{Kind: roll.TestKind(t.Test), Outcome: roll.Outcome(t.Outcome), CrackDepthUM: given(t.CrackDepthUm), Hardness: given(t.HardnessShoreC), Note: given(t.Note)}
-	})
-}
-
-func testsToWire(tests []roll.Test) []oapi.TestResult {
-	return each(tests, func(t roll.Test) oapi.TestResult {
-		return oapi.TestResult{Test: oapi.TestKind(t.Kind), Outcome: oapi.TestResultOutcome(t.Outcome), CrackDepthUm: optional(t.CrackDepthUM), HardnessShoreC: optional(t.Hardness), Note: optional(t.Note)}
-	})
 }

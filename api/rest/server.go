@@ -35,6 +35,12 @@ type Options struct {
 	Burst     int
 	// Timeout bounds one request, streams aside. 0 means no bound.
 	Timeout time.Duration
+	// StreamIdle is how long a stream of lines may stand still before it is cut.
+	// 0 means no bound.
+	StreamIdle time.Duration
+	// Places is how many calculations and heavy answers are worked on at a time.
+	// Defaults to one for each processor, at least two.
+	Places int
 	// Pools gives the counts of the database's pools to the metrics.
 	Pools func() map[string]sql.DBStats
 	// BehindProxy takes the caller's address from X-Forwarded-For.
@@ -48,6 +54,7 @@ type Server struct {
 	contract *contract
 	limit    *limiter
 	metrics  *metrics
+	bounds   bounds
 	draining atomic.Bool
 	echo     *echo.Echo
 }
@@ -66,8 +73,11 @@ func New(a *app.App, options Options) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{app: a, options: options, contract: c, metrics: newMetrics(options.Pools), echo: echo.New(),
+	s := &Server{app: a, options: options, contract: c, metrics: newMetrics(options.Pools), echo: echo.New(), bounds: newBounds(options.Places),
 		limit: newLimiter(options.PerSecond, options.Burst, options.Now)}
+	if options.Local != nil {
+		s.bounds.ofOne()
+	}
 	s.echo.HTTPErrorHandler = s.fail
 	s.echo.Binder = binder{}
 	s.echo.IPExtractor = echo.ExtractIPDirect()
@@ -75,8 +85,8 @@ func New(a *app.App, options Options) (*Server, error) {
 		s.echo.IPExtractor = echo.ExtractIPFromXFFHeader()
 	}
 	// All of them run after routing, in this order.
-	s.echo.Use(s.identify, s.observe, s.recoverPanics, s.inTime, s.allow, s.validate)
-	oapi.RegisterHandlers(s.echo, oapi.NewStrictHandler(s, nil))
+	s.echo.Use(s.identify, s.observe, s.recoverPanics, s.inTime, s.allow, s.roomy, s.validate)
+	oapi.RegisterHandlers(s.echo, oapi.NewStrictHandler(s, []oapi.StrictMiddlewareFunc{s.inPlace}))
 	s.registerProbes()
 	return s, s.registerDocs()
 }

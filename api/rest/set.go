@@ -43,8 +43,7 @@ func (s *Server) GetSet(ctx context.Context, r oapi.GetSetRequestObject) (oapi.G
 
 // BuildSet pairs two rolls.
 func (s *Server) BuildSet(ctx context.Context, r oapi.BuildSetRequestObject) (oapi.BuildSetResponseObject, error) {
-	in := record.SetInput{Name: given(r.Body.Name), At: given(r.Body.At), Top: r.Body.Top, Bottom: r.Body.Bottom, Note: given(r.Body.Note)}
-	v, err := s.app.BuildSet(ctx, call(ctx, r.Params.IdempotencyKey, r.Params.DryRun), in)
+	v, err := s.app.BuildSet(ctx, call(ctx, r.Params.IdempotencyKey, r.Params.DryRun), setFromWire(*r.Body))
 	if err != nil {
 		return nil, err
 	}
@@ -63,6 +62,10 @@ func (s *Server) BreakSet(ctx context.Context, r oapi.BreakSetRequestObject) (oa
 		return nil, err
 	}
 	return oapi.BreakSet201JSONResponse(setToWire(v)), nil
+}
+
+func setFromWire(w oapi.SetInput) record.SetInput {
+	return record.SetInput{Name: given(w.Name), At: given(w.At), Top: w.Top, Bottom: w.Bottom, Note: given(w.Note)}
 }
 
 func setToWire(v gather.SetView) oapi.Set {

@@ -23,8 +23,7 @@ func (s *Server) ListTokens(ctx context.Context, r oapi.ListTokensRequestObject)
 
 // CreateToken makes a token and shows its secret this once.
 func (s *Server) CreateToken(ctx context.Context, r oapi.CreateTokenRequestObject) (oapi.CreateTokenResponseObject, error) {
-	in := record.TokenInput{Name: r.Body.Name, Role: port.Role(r.Body.Role), ExpiresAt: given(r.Body.ExpiresAt)}
-	row, secret, err := s.app.CreateToken(ctx, call(ctx, nil, nil), in)
+	row, secret, err := s.app.CreateToken(ctx, call(ctx, nil, nil), tokenFromWire(*r.Body))
 	if err != nil {
 		return nil, err
 	}
@@ -37,6 +36,10 @@ func (s *Server) RevokeToken(ctx context.Context, r oapi.RevokeTokenRequestObjec
 		return nil, err
 	}
 	return oapi.RevokeToken204Response{}, nil
+}
+
+func tokenFromWire(w oapi.TokenInput) record.TokenInput {
+	return record.TokenInput{Name: w.Name, Role: port.Role(w.Role), ExpiresAt: given(w.ExpiresAt)}
 }
 
 func tokenToWire(t port.TokenRow) oapi.Token {

@@ -3,9 +3,7 @@ package rest
 import (
 	"crypto/sha256"
 	"encoding/hex"
-	"encoding/json"
 	"errors"
-	"io"
 	"mime"
 	"net/http"
 	"net/url"
@@ -15,7 +13,6 @@ import (
 	"github.com/getkin/kin-openapi/openapi3"
 	"github.com/getkin/kin-openapi/openapi3filter"
 	"github.com/labstack/echo/v4"
-	"github.com/oapi-codegen/runtime"
 
 	"barrelbook/api/oapi"
 )
@@ -124,28 +121,19 @@ func takesMedia(r *http.Request, op *operation) error {
 }
 
 // readBody decodes, validates and fingerprints a JSON body.
-func (s *Server) readBody(c echo.Context, op *operation, bad *[]oapi.FieldProblem) (any, error) {
+func (s *Server) readBody(c echo.Context, op *operation, bad *[]oapi.FieldProblem) (strictBody, error) {
 	r := c.Request()
-	text, err := io.ReadAll(http.MaxBytesReader(c.Response(), r.Body, s.bodyLimit(op)))
-	if err != nil {
-		var size *http.MaxBytesError
-		if errors.As(err, &size) {
-			return nil, err
-		}
-		return nil, malformed("the body ended before it was read")
-	}
-	value, err := decodeStrict(text)
+	body, err := decodeStrict(http.MaxBytesReader(c.Response(), r.Body, s.bodyLimit(op)), op.body)
 	var edge *requestError
 	if errors.As(err, &edge) && len(edge.fields) > 0 {
 		*bad = append(*bad, edge.fields...)
-		return nil, nil
+		return body, nil
 	}
 	if err != nil {
-		return nil, err
+		return body, err
 	}
-	*bad = append(*bad, schemaProblems(op.body, value, "#")...)
-	askedOf(r.Context()).fingerprint = fingerprint(r, value)
-	return value, nil
+	askedOf(r.Context()).fingerprint, err = fingerprint(r, body)
+	return body, err
 }
 
 // schemaProblems holds a decoded value against a schema. Defaults are left to
@@ -158,15 +146,15 @@ func schemaProblems(schema *openapi3.Schema, value any, prefix string) []oapi.Fi
 // the same idempotency key can be known for the same or another. The value is
 // written with sorted names and plain numbers: the order of fields and the
 // white space do not make another request.
-func fingerprint(r *http.Request, value any) string {
-	canonical, err := json.Marshal(value)
+func fingerprint(r *http.Request, body strictBody) (string, error) {
+	canonical, err := body.canonical()
 	if err != nil {
-		return "" // cannot be: the value was decoded from JSON
+		return "", err
 	}
 	h := sha256.New()
 	h.Write([]byte(r.Method + "\n" + r.URL.EscapedPath() + "\n"))
 	h.Write(canonical)
-	return hex.EncodeToString(h.Sum(nil))
+	return hex.EncodeToString(h.Sum(nil)), nil
 }
 
 // binder hands the generated code the value that was validated, not a second
@@ -175,7 +163,8 @@ type binder struct{}
 
 // Bind implements echo.Binder.
 func (binder) Bind(into any, c echo.Context) error {
-	if err := runtime.BindJSONValue(c.Get(bodyKey), into); err != nil {
+	body, _ := c.Get(bodyKey).(strictBody)
+	if err := body.bind(into); err != nil {
 		return malformed("a number in the body is too large for its field")
 	}
 	return nil

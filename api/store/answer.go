@@ -7,6 +7,7 @@ import (
 	"gorm.io/gorm"
 
 	"barrelbook/api/app/port"
+	"barrelbook/migrations"
 )
 
 // answerRow is the remembered answer of a request with an idempotency key.
@@ -30,13 +31,27 @@ func (r *reader) Remembered(actor, operation, key string) (port.Replay, error) {
 	return port.Replay{Actor: row.Actor, Operation: row.Operation, Key: row.Key, Fingerprint: row.Fingerprint, Answer: row.Answer, At: moment(row.AnsweredAt)}, err
 }
 
-// Remember waits, on PostgreSQL, for another request that is under way with the
-// same key; when that one is kept, this one is Conflicting and all it did goes.
+// ClaimKey takes, on PostgreSQL, a lock on a digest of the key; another key with
+// the same digest waits for nothing worse than its turn. On SQLite the
+// transaction holds the file.
+func (w *writer) ClaimKey(actor, operation, key string) error {
+	if w.dialect == migrations.SQLite {
+		return nil
+	}
+	return w.db.Exec("SELECT pg_advisory_xact_lock(hashtextextended(?, 0))", actor+"\n"+operation+"\n"+key).Error
+}
+
+// Remember finds the key taken only where nobody claimed it.
 func (w *writer) Remember(a port.Replay) error {
 	row := answerRow{a.Actor, a.Operation, a.Key, a.Fingerprint, a.Answer, micros(a.At)}
 	return w.create(&row, refuse(port.Conflicting, "a request with the key %q was under way at the same time; send it again to get its answer", a.Key))
 }
 
-func (w *writer) ForgetBefore(at time.Time) error {
-	return w.db.Where("answered_at < ?", micros(at)).Delete(&answerRow{}).Error
+func (w *writer) Forget(before time.Time, n int) error {
+	const oldest = `SELECT actor, operation, request_key FROM answers WHERE answered_at < ? ORDER BY answered_at LIMIT ?`
+	lock := ""
+	if w.dialect == migrations.Postgres {
+		lock = " FOR UPDATE SKIP LOCKED"
+	}
+	return w.db.Exec("DELETE FROM answers WHERE (actor, operation, request_key) IN ("+oldest+lock+")", micros(before), n).Error
 }

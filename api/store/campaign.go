@@ -6,6 +6,7 @@ import (
 
 	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/next"
 )
 
 type campaignRow struct {
@@ -31,7 +32,7 @@ type stopDoc struct {
 func (r *reader) Campaign(name string) (port.CampaignRow, error) {
 	var row campaignRow
 	if err := r.db.Where("name = ?", name).Take(&row).Error; err != nil {
-		return port.CampaignRow{}, missing(err, "campaign", name, "campaign list")
+		return port.CampaignRow{}, missing(err, "campaign", name, next.ListCampaigns())
 	}
 	summary, err := row.summary()
 	if err != nil {
@@ -90,5 +91,5 @@ func (w *writer) CreateCampaign(c port.CampaignRow) error {
 	}
 	row := campaignRow{Name: c.Name, Mill: c.Mill, StartsAt: micros(c.StartsAt), MinutesPerPiece: c.MinutesPerPiece, PieceCount: int64(len(c.Pieces)),
 		TonnageT: c.TonnageT(), Stops: string(stopsText), LoadedBy: c.LoadedBy, Doc: string(doc)}
-	return w.create(&row, taken("campaign", c.Name, "campaign list"))
+	return w.create(&row, taken("campaign", c.Name, next.ListCampaigns()))
 }

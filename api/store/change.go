@@ -5,6 +5,7 @@ import (
 
 	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/next"
 	"barrelbook/domain/roll"
 )
 
@@ -36,7 +37,7 @@ func newestFirst(list string) order {
 func (r *reader) Change(name string) (port.ChangeRow, error) {
 	var row changeRow
 	if err := r.db.Where("name = ?", name).Take(&row).Error; err != nil {
-		return port.ChangeRow{}, missing(err, "change", name, "change list")
+		return port.ChangeRow{}, missing(err, "change", name, next.ListChanges(""))
 	}
 	return row.change()
 }
@@ -59,7 +60,7 @@ func (row changeRow) change() (port.ChangeRow, error) {
 func (w *writer) CreateChange(c port.ChangeRow) error {
 	row := changeRow{c.Name, c.Stand, c.Role, micros(c.At), c.SetOut, c.SetIn, c.Why, c.By, c.Note,
 		c.StatedT, c.StatedKM, c.StatedSpecificKNPerMM, microsOrNull(c.UndoneAt), c.UndoneBy, c.UndoneWhy}
-	return w.create(&row, taken("change", c.Name, "change list"))
+	return w.create(&row, taken("change", c.Name, next.ListChanges("")))
 }
 
 func (w *writer) UndoChange(name string, at time.Time, by, why string) error {
@@ -71,9 +72,9 @@ func (w *writer) UndoChange(name string, at time.Time, by, why string) error {
 	if _, err := w.Change(name); err != nil {
 		return err
 	}
-	return refuse(port.Conflicting, "roll change %s was undone already; see: barrelbook change list", name)
+	return refuseNext(next.ListChanges(""), port.Conflicting, "roll change %s was undone already", name)
 }
 
 func (w *writer) MoveChange(c port.ChangeRow) error {
-	return w.changeOne(&changeRow{}, "name", c.Name, map[string]any{"happened_at": micros(c.At), "set_out": c.SetOut, "why": c.Why}, notFound("change", c.Name, "change list"))
+	return w.changeOne(&changeRow{}, "name", c.Name, map[string]any{"happened_at": micros(c.At), "set_out": c.SetOut, "why": c.Why}, notFound("change", c.Name, next.ListChanges("")))
 }

@@ -8,6 +8,7 @@ import (
 	"barrelbook/api/app/port"
 	"barrelbook/domain/chock"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/next"
 	"barrelbook/domain/roll"
 )
 
@@ -37,12 +38,14 @@ func (chockEntryRow) TableName() string { return "chock_entries" }
 // The bodies as they are kept for good, with the same care as those of rolls.
 type (
 	chockReceivedDoc struct {
-		Name         string        `json:"name"`
-		Mill         string        `json:"mill"`
-		Role         mill.Role     `json:"role"`
-		Bearing      string        `json:"bearing"`
-		InspectEvery time.Duration `json:"inspect_every_ns,omitempty"`
-		Note         string        `json:"note,omitempty"`
+		Name                    string        `json:"name"`
+		Mill                    string        `json:"mill"`
+		Role                    mill.Role     `json:"role"`
+		Bearing                 string        `json:"bearing"`
+		InspectEvery            time.Duration `json:"inspect_every_ns,omitempty"`
+		InspectEveryT           float64       `json:"inspect_every_t,omitempty"`
+		InspectEveryRevolutions float64       `json:"inspect_every_revolutions,omitempty"`
+		Note                    string        `json:"note,omitempty"`
 	}
 	chockFittedDoc struct {
 		Set   string      `json:"set"`
@@ -62,7 +65,7 @@ type (
 func (r *reader) Chock(name string) (port.ChockRow, error) {
 	var row chockRow
 	err := r.db.Where("name = ?", name).Take(&row).Error
-	return port.ChockRow(row), missing(err, "chock", name, "chock list")
+	return port.ChockRow(row), missing(err, "chock", name, next.ListChocks())
 }
 
 func (r *reader) Chocks(f port.ChockFilter, p port.Page) ([]port.ChockRow, string, error) {
@@ -84,7 +87,7 @@ func (r *reader) ChockBook(name string) ([]chock.Entry, error) {
 		return nil, err
 	}
 	if len(rows) == 0 {
-		return nil, notFound("chock", name, "chock list")
+		return nil, notFound("chock", name, next.ListChocks())
 	}
 	return convert(rows, chockEntryRow.entry)
 }
@@ -103,7 +106,7 @@ func (w *writer) AppendChock(after port.ChockRow, e chock.Entry) error {
 	}
 	row := chockRow(after)
 	if e.Number == 1 {
-		err = w.create(&row, taken("chock", after.Name, "chock list"))
+		err = w.create(&row, taken("chock", after.Name, next.ListChocks()))
 	} else {
 		err = w.replaceChock(row)
 	}
@@ -122,13 +125,13 @@ func (w *writer) replaceChock(row chockRow) error {
 	if err != nil {
 		return err
 	}
-	return stale("chock", row.Name, row.Version-1, now.Version, "chock show "+row.Name)
+	return stale("chock", row.Name, row.Version-1, now.Version, next.ShowChock(row.Name))
 }
 
 func encodeChockBody(b chock.Body) ([]byte, error) {
 	switch b := b.(type) {
 	case chock.Received:
-		return json.Marshal(chockReceivedDoc{b.Chock.Name, b.Chock.Mill, b.Chock.Role, b.Chock.Bearing, b.Chock.InspectEvery, b.Note})
+		return json.Marshal(chockReceivedDoc{b.Chock.Name, b.Chock.Mill, b.Chock.Role, b.Chock.Bearing, b.Chock.InspectEvery, b.Chock.InspectEveryT, b.Chock.InspectEveryRevolutions, b.Note})
 	case chock.Fitted:
 		return json.Marshal(chockFittedDoc(b))
 	case chock.TakenOff:
@@ -146,7 +149,8 @@ func (row chockEntryRow) entry() (chock.Entry, error) {
 	case chock.KindReceived:
 		var d chockReceivedDoc
 		d, err = strictly[chockReceivedDoc](text)
-		e.Body = chock.Received{Chock: chock.Chock{Name: d.Name, Mill: d.Mill, Role: d.Role, Bearing: d.Bearing, InspectEvery: d.InspectEvery}, Note: d.Note}
+		e.Body = chock.Received{Chock: chock.Chock{Name: d.Name, Mill: d.Mill, Role: d.Role, Bearing: d.Bearing, InspectEvery: d.InspectEvery,
+			InspectEveryT: d.InspectEveryT, InspectEveryRevolutions: d.InspectEveryRevolutions}, Note: d.Note}
 	case chock.KindFitted:
 		var d chockFittedDoc
 		d, err = strictly[chockFittedDoc](text)

@@ -21,7 +21,8 @@ type damageRow struct {
 	LayerMM   float64             `gorm:"column:layer_mm"`
 	OffMM     float64             `gorm:"column:off_mm"`
 	Damage    []byte              `gorm:"column:damage"`
-	ThermalUM float64             `gorm:"column:thermal_um"`
+	ThermalUM float64             `gorm:"column:thermal_um"` // the crown of the growth, for readers of the table
+	Thermal   []byte              `gorm:"column:thermal_growth"`
 	ThermalAt *int64              `gorm:"column:thermal_at"`
 }
 
@@ -45,10 +46,14 @@ func (r *reader) Damage(numbers []string) ([]port.DamageRow, error) {
 }
 
 func (row damageRow) damage() (port.DamageRow, error) {
-	d := port.DamageRow{Roll: row.Roll, Diameter: row.Diameter, ThermalUM: row.ThermalUM, ThermalAt: momentOrZero(row.ThermalAt),
+	d := port.DamageRow{Roll: row.Roll, Diameter: row.Diameter, ThermalAt: momentOrZero(row.ThermalAt),
 		Field: fatigue.Field{Stations: int(row.Stations), Layers: int(row.Layers), LayerMM: row.LayerMM, OffMM: row.OffMM, Damage: make([]float64, len(row.Damage)/8)}}
 	for i := range d.Field.Damage {
 		d.Field.Damage[i] = math.Float64frombits(binary.LittleEndian.Uint64(row.Damage[8*i:]))
+	}
+	// A row from before growths were kept has none: its roll is taken as cold.
+	for i := range min(len(d.Thermal), len(row.Thermal)/8) {
+		d.Thermal[i] = math.Float64frombits(binary.LittleEndian.Uint64(row.Thermal[8*i:]))
 	}
 	if err := d.Field.Check(); err != nil {
 		return port.DamageRow{}, fmt.Errorf("reading the damage of roll %s: %w", row.Roll, err)
@@ -73,13 +78,18 @@ func (w *writer) PutDamage(damage []port.DamageRow) error {
 		if err := d.Field.Check(); err != nil {
 			return fmt.Errorf("the damage of roll %s: %w", d.Roll, err)
 		}
-		if math.IsNaN(d.ThermalUM) || math.IsInf(d.ThermalUM, 0) {
-			return fmt.Errorf("the thermal crown of roll %s is %v", d.Roll, d.ThermalUM)
+		for _, um := range d.Thermal {
+			if math.IsNaN(um) || math.IsInf(um, 0) {
+				return fmt.Errorf("the thermal growth of roll %s is %v", d.Roll, um)
+			}
 		}
 		row := damageRow{Roll: d.Roll, Diameter: d.Diameter, Stations: int64(d.Field.Stations), Layers: int64(d.Field.Layers), LayerMM: d.Field.LayerMM, OffMM: d.Field.OffMM,
-			ThermalUM: d.ThermalUM, ThermalAt: microsOrNull(d.ThermalAt), Damage: make([]byte, 0, 8*len(d.Field.Damage))}
+			ThermalUM: d.Thermal.CrownUM(), ThermalAt: microsOrNull(d.ThermalAt), Damage: make([]byte, 0, 8*len(d.Field.Damage)), Thermal: make([]byte, 0, 8*len(d.Thermal))}
 		for _, v := range d.Field.Damage {
 			row.Damage = binary.LittleEndian.AppendUint64(row.Damage, math.Float64bits(v))
+		}
+		for _, v := range d.Thermal {
+			row.Thermal = binary.LittleEndian.AppendUint64(row.Thermal, math.Float64bits(v))
 		}
 		rows = append(rows, row)
 	}

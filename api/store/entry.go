@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"barrelbook/api/app/port"
+	"barrelbook/domain/next"
 	"barrelbook/domain/roll"
 )
 
@@ -28,7 +29,7 @@ func (r *reader) Book(number string) ([]roll.Entry, error) {
 		return nil, err
 	}
 	if len(rows) == 0 {
-		return nil, notFound("roll", number, "roll list")
+		return nil, notFound("roll", number, next.ListRolls())
 	}
 	return convert(rows, entryRow.entry)
 }
@@ -54,7 +55,7 @@ func (r *reader) Corrections(number string, from, to int64) (map[int64]int64, er
 // writers of one book meet at, and the loser has then written nothing.
 func (w *writer) Append(row port.RollRow, e roll.Entry, after roll.State) (port.RollRow, error) {
 	if e.Number != row.Version()+1 {
-		return port.RollRow{}, stale("roll", e.Roll, e.Number-1, row.Version(), "roll show "+e.Roll)
+		return port.RollRow{}, stale("roll", e.Roll, e.Number-1, row.Version(), next.ShowRoll(e.Roll))
 	}
 	if after.Entries != e.Number || after.Roll.Number != e.Roll {
 		return port.RollRow{}, fmt.Errorf("the state after entry %d of roll %s says entry %d of roll %s", e.Number, e.Roll, after.Entries, after.Roll.Number)

@@ -27,6 +27,7 @@ type (
 		BarrelLength quantity.Micrometre `json:"barrel_length_um"`
 		BearingSpan  quantity.Micrometre `json:"bearing_span_um,omitempty"`
 		NeckDiameter quantity.Micrometre `json:"neck_diameter_um,omitempty"`
+		NeckRadius   quantity.Micrometre `json:"neck_fillet_radius_um,omitempty"`
 		Scrap        scrapDoc            `json:"scrap"`
 		Price        int64               `json:"price_minor,omitempty"`
 		Grooves      []grooveDoc         `json:"grooves,omitempty"`
@@ -303,7 +304,7 @@ func decodeCorrected(text []byte) (roll.Body, error) {
 }
 
 func newRollDoc(r roll.Roll) rollDoc {
-	d := rollDoc{r.Number, r.Role, r.Grade, r.Supplier, r.Certificate, r.NewDiameter, r.BarrelLength, r.BearingSpan, r.NeckDiameter, scrapDoc(r.Scrap), r.Price, nil}
+	d := rollDoc{r.Number, r.Role, r.Grade, r.Supplier, r.Certificate, r.NewDiameter, r.BarrelLength, r.BearingSpan, r.NeckDiameter, r.NeckRadius, scrapDoc(r.Scrap), r.Price, nil}
 	for _, g := range r.Grooves {
 		d.Grooves = append(d.Grooves, grooveDoc(g))
 	}
@@ -312,7 +313,7 @@ func newRollDoc(r roll.Roll) rollDoc {
 
 func (d rollDoc) roll() roll.Roll {
 	r := roll.Roll{Number: d.Number, Role: d.Role, Grade: d.Grade, Supplier: d.Supplier, Certificate: d.Certificate, NewDiameter: d.NewDiameter,
-		BarrelLength: d.BarrelLength, BearingSpan: d.BearingSpan, NeckDiameter: d.NeckDiameter, Scrap: roll.ScrapLimits(d.Scrap), Price: d.Price}
+		BarrelLength: d.BarrelLength, BearingSpan: d.BearingSpan, NeckDiameter: d.NeckDiameter, NeckRadius: d.NeckRadius, Scrap: roll.ScrapLimits(d.Scrap), Price: d.Price}
 	for _, g := range d.Grooves {
 		r.Grooves = append(r.Grooves, roll.Groove(g))
 	}

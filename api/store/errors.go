@@ -12,6 +12,7 @@ import (
 	codes "modernc.org/sqlite/lib"
 
 	"barrelbook/api/app/port"
+	"barrelbook/domain/next"
 )
 
 // silent keeps gorm from writing to standard output; errors are returned, and
@@ -23,20 +24,26 @@ func refuse(kind port.Kind, format string, args ...any) error {
 	return &port.Error{Kind: kind, Detail: fmt.Sprintf(format, args...)}
 }
 
-// missing turns "no row" into NotFound: there is no <what> <name>; see: <see>.
-func missing(err error, what, name, see string) error {
+// refuseNext is refuse with the step that its last words ask for.
+func refuseNext(step next.Step, kind port.Kind, format string, args ...any) error {
+	return &port.Error{Kind: kind, Detail: fmt.Sprintf(format, args...), Next: []next.Step{step}}
+}
+
+// missing turns "no row" into NotFound: there is no <what> <name>; see shows
+// what there is.
+func missing(err error, what, name string, see next.Step) error {
 	if !errors.Is(err, gorm.ErrRecordNotFound) {
 		return err
 	}
 	return notFound(what, name, see)
 }
 
-func notFound(what, name, see string) error {
-	return refuse(port.NotFound, "there is no %s %s; see: barrelbook %s", what, name, see)
+func notFound(what, name string, see next.Step) error {
+	return refuseNext(see, port.NotFound, "there is no %s %s", what, name)
 }
 
-func taken(what, name, see string) error {
-	return refuse(port.Conflicting, "there is a %s %s already; see: barrelbook %s", what, name, see)
+func taken(what, name string, see next.Step) error {
+	return refuseNext(see, port.Conflicting, "there is a %s %s already", what, name)
 }
 
 // translate gives the errors of constraints a kind that the caller can act on.
@@ -47,7 +54,7 @@ func translate(err error) error {
 	case errors.As(err, &known):
 		return err
 	case errors.Is(err, gorm.ErrForeignKeyViolated):
-		return &port.Error{Kind: port.NotFound, Detail: "it names a mill or a stand that is not there; see: barrelbook mill list, barrelbook stand list", Err: err}
+		return &port.Error{Kind: port.NotFound, Detail: "it names a mill or a stand that is not there", Err: err, Next: []next.Step{next.ListMills(), next.ListStands()}}
 	case errors.Is(err, gorm.ErrDuplicatedKey):
 		return &port.Error{Kind: port.Conflicting, Detail: "another record has taken the name or the place meanwhile; read again and decide again", Err: err}
 	case busy(err):

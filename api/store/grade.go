@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"barrelbook/api/app/port"
+	"barrelbook/domain/next"
 )
 
 type gradeRow struct {
@@ -31,7 +32,7 @@ type gradeDoc struct {
 func (r *reader) Grade(name string) (port.Grade, error) {
 	var row gradeRow
 	if err := r.db.Where("name = ?", name).Take(&row).Error; err != nil {
-		return port.Grade{}, missing(err, "grade", name, "grade list")
+		return port.Grade{}, missing(err, "grade", name, next.ListGrades())
 	}
 	return row.grade()
 }
@@ -47,7 +48,7 @@ func (w *writer) CreateGrade(g port.Grade) error {
 		return fmt.Errorf("grade %s: %w", g.Name, err)
 	}
 	row := gradeRow{Name: g.Name, Family: g.Family, Title: g.Title, Properties: string(properties)}
-	return w.create(&row, taken("grade", g.Name, "grade list"))
+	return w.create(&row, taken("grade", g.Name, next.ListGrades()))
 }
 
 func (row gradeRow) grade() (port.Grade, error) {

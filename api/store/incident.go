@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"barrelbook/api/app/port"
+	"barrelbook/domain/next"
 	"barrelbook/domain/roll"
 )
 
@@ -37,7 +38,7 @@ func (w *writer) MoveIncident(i port.IncidentRow) error {
 	if err != nil {
 		return err
 	}
-	return w.changeOne(&incidentRow{}, "name", i.Name, map[string]any{"rolls": string(rolls)}, notFound("incident", i.Name, "incident list"))
+	return w.changeOne(&incidentRow{}, "name", i.Name, map[string]any{"rolls": string(rolls)}, notFound("incident", i.Name, next.ListIncidents()))
 }
 
 func (w *writer) CreateIncident(i port.IncidentRow) error {
@@ -46,5 +47,5 @@ func (w *writer) CreateIncident(i port.IncidentRow) error {
 		return err
 	}
 	row := incidentRow{i.Name, i.What, i.Stand, micros(i.At), string(rolls), i.By, i.Note}
-	return w.create(&row, taken("incident", i.Name, "incident list"))
+	return w.create(&row, taken("incident", i.Name, next.ListIncidents()))
 }

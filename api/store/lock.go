@@ -17,6 +17,8 @@ func (w *writer) LockStands(names []string) error { return w.lock(&standRow{}, "
 
 func (w *writer) LockRolls(numbers []string) error { return w.lock(&rollRow{}, "number", numbers) }
 
+func (w *writer) LockChocks(names []string) error { return w.lock(&chockRow{}, "name", names) }
+
 // lock takes the rows in the order of their keys: the database locks them as
 // it sorts them. On SQLite there is nothing to take.
 func (w *writer) lock(model any, key string, names []string) error {

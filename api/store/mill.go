@@ -5,6 +5,7 @@ import (
 
 	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/next"
 )
 
 type millRow struct {
@@ -22,7 +23,7 @@ func byName(list string) order { return order{list: list, columns: []string{"nam
 func (r *reader) Mill(name string) (mill.Mill, error) {
 	var row millRow
 	err := r.db.Where("name = ?", name).Take(&row).Error
-	return mill.Mill(row), missing(err, "mill", name, "mill list")
+	return mill.Mill(row), missing(err, "mill", name, next.ListMills())
 }
 
 func (r *reader) Mills(p port.Page) ([]mill.Mill, string, error) {
@@ -33,7 +34,7 @@ func (r *reader) Mills(p port.Page) ([]mill.Mill, string, error) {
 
 func (w *writer) CreateMill(m mill.Mill) error {
 	row := millRow(m)
-	return w.create(&row, taken("mill", m.Name, "mill list"))
+	return w.create(&row, taken("mill", m.Name, next.ListMills()))
 }
 
 // create inserts a row, or gives conflict when its key is taken. The conflict

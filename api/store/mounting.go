@@ -12,6 +12,7 @@ import (
 	"barrelbook/api/app/port"
 	"barrelbook/domain/duty"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/next"
 	"barrelbook/domain/quantity"
 )
 
@@ -84,7 +85,7 @@ func (w *writer) OpenMounting(m port.MountingRow) (int64, error) {
 
 func (w *writer) MoveMounting(m port.MountingRow) error {
 	return w.changeOne(&mountingRow{}, "id", m.ID, map[string]any{"mounted_at": micros(m.MountedAt), "withdrawn_at": microsOrNull(m.WithdrawnAt), "diameter_um": m.Diameter},
-		notFound("mounting", strconv.FormatInt(m.ID, 10), "stand show"))
+		notFound("mounting", strconv.FormatInt(m.ID, 10), next.ListStands()))
 }
 
 func (w *writer) RemoveMounting(id int64) error {
@@ -92,7 +93,7 @@ func (w *writer) RemoveMounting(id int64) error {
 	if done.Error != nil || done.RowsAffected == 1 {
 		return done.Error
 	}
-	return notFound("mounting", strconv.FormatInt(id, 10), "stand show")
+	return notFound("mounting", strconv.FormatInt(id, 10), next.ListStands())
 }
 
 // AddUsage reads, adds here and writes back: two statements for the mountings
@@ -109,7 +110,7 @@ func (w *writer) AddUsage(additions map[int64]duty.Usage) error {
 		}
 		for i, id := range chunk {
 			if i >= len(of) || of[i].ID != id {
-				return notFound("mounting", strconv.FormatInt(id, 10), "stand show")
+				return notFound("mounting", strconv.FormatInt(id, 10), next.ListStands())
 			}
 			sum := rolls[of[i].Roll]
 			sum.Add(additions[id])

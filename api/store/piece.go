@@ -26,6 +26,7 @@ type pieceDoc struct {
 	RolledAt         time.Time `json:"rolled_at,omitzero"`
 	Material         string    `json:"material,omitempty"`
 	Block            string    `json:"block,omitempty"`
+	Demand           string    `json:"demand,omitempty"`
 	MassT            float64   `json:"mass_t"`
 	WidthMM          float64   `json:"width_mm"`
 	EntryThicknessMM float64   `json:"entry_thickness_mm"`
@@ -43,12 +44,18 @@ type passDoc struct {
 	TemperatureC     float64 `json:"temperature_c,omitempty"`
 	LateralOffsetMM  float64 `json:"lateral_offset_mm,omitempty"`
 	BendingForceKN   float64 `json:"bending_force_kn,omitempty"`
-	Groove           int     `json:"groove,omitempty"`
-	Reverse          bool    `json:"reverse,omitempty"`
+
+	WorkRollShiftMM            float64 `json:"work_roll_shift_mm,omitempty"`
+	IntermediateRollShiftMM    float64 `json:"intermediate_roll_shift_mm,omitempty"`
+	IntermediateBendingForceKN float64 `json:"intermediate_bending_force_kn,omitempty"`
+	PairCrossDeg               float64 `json:"pair_cross_deg,omitempty"`
+
+	Groove  int  `json:"groove,omitempty"`
+	Reverse bool `json:"reverse,omitempty"`
 }
 
 func newPieceDoc(p mill.Piece) pieceDoc {
-	d := pieceDoc{p.Source, p.ID, p.Mill, stored(p.RolledAt), p.Material, p.Block, p.MassT, p.WidthMM, p.EntryThicknessMM, make([]passDoc, len(p.Passes))}
+	d := pieceDoc{p.Source, p.ID, p.Mill, stored(p.RolledAt), p.Material, p.Block, string(p.Demand), p.MassT, p.WidthMM, p.EntryThicknessMM, make([]passDoc, len(p.Passes))}
 	for i, pass := range p.Passes {
 		d.Passes[i] = passDoc(pass)
 	}
@@ -56,7 +63,7 @@ func newPieceDoc(p mill.Piece) pieceDoc {
 }
 
 func (d pieceDoc) piece() mill.Piece {
-	p := mill.Piece{Source: d.Source, ID: d.ID, Mill: d.Mill, RolledAt: d.RolledAt, Material: d.Material, Block: d.Block,
+	p := mill.Piece{Source: d.Source, ID: d.ID, Mill: d.Mill, RolledAt: d.RolledAt, Material: d.Material, Block: d.Block, Demand: mill.Demand(d.Demand),
 		MassT: d.MassT, WidthMM: d.WidthMM, EntryThicknessMM: d.EntryThicknessMM, Passes: make([]mill.Pass, len(d.Passes))}
 	for i, pass := range d.Passes {
 		p.Passes[i] = mill.Pass(pass)

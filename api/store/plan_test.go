@@ -60,12 +60,12 @@ func TestPlans(t *testing.T) {
 		{"token", func(w *writer) error { _, err := w.TokenByHash("h"); return err }, "SEARCH tokens USING INDEX sqlite_autoindex_tokens_2 (hash=?)"},
 		{"audit", func(w *writer) error { _, _, err := w.Audit(page); return err }, "SCAN audit"}, // by its id, backwards
 		{"answer", func(w *writer) error { _, err := w.Remembered("a", "b", "c"); return err }, "SEARCH answers USING INDEX sqlite_autoindex_answers_1 (actor=? AND operation=? AND request_key=?)"},
-		{"old answers", func(w *writer) error { return w.ForgetBefore(at) }, "SEARCH answers USING INDEX answers_oldest (answered_at<?)"},
+		{"old answers", func(w *writer) error { return w.Forget(at, 20) }, "SEARCH answers USING INDEX answers_oldest (answered_at<?)"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			var said recorder
 			db := s.write.Session(&gorm.Session{Logger: &said})
-			w := &writer{reader{db: db, dialect: s.dialect}}
+			w := &writer{reader: reader{db: db, dialect: s.dialect}}
 			if err := c.ask(w); err != nil && !port.IsKind(err, port.NotFound) {
 				t.Fatal(err)
 			}

@@ -6,6 +6,7 @@ import (
 
 	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/next"
 	"barrelbook/domain/practice"
 )
 
@@ -16,6 +17,7 @@ type practiceRow struct {
 	Stand    string    `gorm:"column:stand"`
 	Role     mill.Role `gorm:"column:role"`
 	Grade    string    `gorm:"column:grade"`
+	Material string    `gorm:"column:material"`
 	Settings string    `gorm:"column:settings"`
 }
 
@@ -24,7 +26,7 @@ func (practiceRow) TableName() string { return "practices" }
 func (r *reader) Practice(name string) (practice.Practice, error) {
 	var row practiceRow
 	if err := r.db.Where("name = ?", name).Order("version DESC").Take(&row).Error; err != nil {
-		return practice.Practice{}, missing(err, "practice", name, "practice list")
+		return practice.Practice{}, missing(err, "practice", name, next.ListPractices())
 	}
 	return row.practice()
 }
@@ -36,7 +38,7 @@ func (r *reader) Practices(p port.Page) ([]practice.Practice, string, error) {
 
 func (w *writer) CreatePractice(p practice.Practice) error {
 	p.Version = 1
-	return w.keepPractice(p, taken("practice", p.Name, "practice list"))
+	return w.keepPractice(p, taken("practice", p.Name, next.ListPractices()))
 }
 
 func (w *writer) ReplacePractice(p practice.Practice) error {
@@ -44,7 +46,7 @@ func (w *writer) ReplacePractice(p practice.Practice) error {
 	if err != nil {
 		return err
 	}
-	old := stale("practice", p.Name, p.Version, now.Version, "practice show "+p.Name)
+	old := stale("practice", p.Name, p.Version, now.Version, next.ShowPractice(p.Name))
 	if now.Version != p.Version {
 		return old
 	}
@@ -59,13 +61,13 @@ func (w *writer) keepPractice(p practice.Practice, conflict error) error {
 		return fmt.Errorf("practice %s: %w", p.Name, err)
 	}
 	row := practiceRow{Name: p.Name, Version: p.Version, Mill: p.Scope.Mill, Stand: p.Scope.Stand,
-		Role: p.Scope.Role, Grade: p.Scope.Grade, Settings: string(settings)}
+		Role: p.Scope.Role, Grade: p.Scope.Grade, Material: p.Scope.Material, Settings: string(settings)}
 	return w.create(&row, conflict)
 }
 
 func (row practiceRow) practice() (practice.Practice, error) {
 	p := practice.Practice{Name: row.Name, Version: row.Version,
-		Scope: practice.Scope{Mill: row.Mill, Stand: row.Stand, Role: row.Role, Grade: row.Grade}}
+		Scope: practice.Scope{Mill: row.Mill, Stand: row.Stand, Role: row.Role, Grade: row.Grade, Material: row.Material}}
 	if err := json.Unmarshal([]byte(row.Settings), &p.Values); err != nil {
 		return p, fmt.Errorf("reading practice %s: %w", row.Name, err)
 	}

@@ -6,6 +6,7 @@ import (
 
 	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/next"
 	"barrelbook/domain/quantity"
 	"barrelbook/domain/roll"
 )
@@ -38,7 +39,7 @@ const namesPerQuery = 5000
 func (r *reader) Roll(number string) (port.RollRow, error) {
 	var row rollRow
 	if err := r.db.Where("number = ?", number).Take(&row).Error; err != nil {
-		return port.RollRow{}, missing(err, "roll", number, "roll list")
+		return port.RollRow{}, missing(err, "roll", number, next.ListRolls())
 	}
 	return row.roll()
 }
@@ -116,7 +117,7 @@ func (w *writer) project(before port.RollRow, after rollRow) error {
 	}
 	var now rollRow
 	if err := w.db.Select("version").Where("number = ?", after.Number).Take(&now).Error; err != nil {
-		return missing(err, "roll", after.Number, "roll list")
+		return missing(err, "roll", after.Number, next.ListRolls())
 	}
-	return stale("roll", after.Number, before.Version(), now.Version, "roll show "+after.Number)
+	return stale("roll", after.Number, before.Version(), now.Version, next.ShowRoll(after.Number))
 }

@@ -3,6 +3,7 @@ package store
 import (
 	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/next"
 )
 
 type setRow struct {
@@ -31,7 +32,7 @@ func (row setRow) set() (port.SetRow, error) {
 func (r *reader) Set(name string) (port.SetRow, error) {
 	var row setRow
 	if err := r.db.Where("name = ?", name).Take(&row).Error; err != nil {
-		return port.SetRow{}, missing(err, "set", name, "set list")
+		return port.SetRow{}, missing(err, "set", name, next.ListSets())
 	}
 	return row.set()
 }
@@ -50,7 +51,7 @@ func (r *reader) Sets(f port.SetFilter, p port.Page) ([]port.SetRow, string, err
 func (w *writer) CreateSet(s port.SetRow) error {
 	s.Version = 1
 	row := newSetRow(s)
-	return w.create(&row, taken("set", s.Name, "set list"))
+	return w.create(&row, taken("set", s.Name, next.ListSets()))
 }
 
 func (w *writer) ReplaceSet(s port.SetRow) error {
@@ -64,5 +65,5 @@ func (w *writer) ReplaceSet(s port.SetRow) error {
 	if err != nil {
 		return err
 	}
-	return stale("set", s.Name, read, now.Version, "set show "+s.Name)
+	return stale("set", s.Name, read, now.Version, next.ShowSet(s.Name))
 }

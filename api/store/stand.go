@@ -3,6 +3,7 @@ package store
 import (
 	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/next"
 	"barrelbook/domain/quantity"
 )
 
@@ -34,7 +35,7 @@ var standOrder = order{list: "stands", columns: []string{"mill", "pass_order", "
 func (r *reader) Stand(name string) (mill.Stand, error) {
 	var row standRow
 	err := r.db.Where("name = ?", name).Take(&row).Error
-	return mill.Stand(row), missing(err, "stand", name, "stand list")
+	return mill.Stand(row), missing(err, "stand", name, next.ListStands())
 }
 
 func (r *reader) Stands(millName string, p port.Page) ([]mill.Stand, string, error) {
@@ -50,7 +51,7 @@ func (r *reader) Stands(millName string, p port.Page) ([]mill.Stand, string, err
 func (w *writer) CreateStand(s mill.Stand) error {
 	s.Version = 1
 	row := standRow(s)
-	return w.create(&row, taken("stand", s.Name, "stand list"))
+	return w.create(&row, taken("stand", s.Name, next.ListStands()))
 }
 
 func (w *writer) ReplaceStand(s mill.Stand) error {
@@ -65,10 +66,10 @@ func (w *writer) ReplaceStand(s mill.Stand) error {
 	if err != nil {
 		return err
 	}
-	return stale("stand", s.Name, read, now.Version, "stand show "+s.Name)
+	return stale("stand", s.Name, read, now.Version, next.ShowStand(s.Name))
 }
 
 // stale says that what was to be changed is not what was read.
-func stale(what, name string, read, now int64, show string) error {
-	return refuse(port.Stale, "%s %s is at version %d now and you have version %d; read it again: barrelbook %s", what, name, now, read, show)
+func stale(what, name string, read, now int64, show next.Step) error {
+	return refuseNext(show, port.Stale, "%s %s is at version %d now and you have version %d; read it again", what, name, now, read)
 }

@@ -8,6 +8,7 @@ import (
 	"database/sql"
 	"fmt"
 	"math/rand/v2"
+	"sync/atomic"
 	"time"
 
 	"gorm.io/gorm"
@@ -37,6 +38,9 @@ type Store struct {
 	// snapshot is the isolation of Read.
 	snapshot *sql.TxOptions
 	close    func() error
+	// ahead is by how much the clock of the database is ahead of this machine's,
+	// in microseconds, as it was last read.
+	ahead atomic.Int64
 }
 
 var _ port.Store = (*Store)(nil)
@@ -68,7 +72,7 @@ func (s *Store) Write(ctx context.Context, fn func(port.Writer) error) error {
 	const retries = 8
 	for try := 1; ; try++ {
 		err := s.write.WithContext(ctx).Transaction(func(tx *gorm.DB) error {
-			return fn(&writer{reader{db: tx, dialect: s.dialect}})
+			return fn(&writer{reader: reader{db: tx, dialect: s.dialect}, store: s})
 		}, &sql.TxOptions{Isolation: s.writeIsolation()})
 		if !takenBack(err) || try > retries {
 			return translate(err)
@@ -123,6 +127,9 @@ func (s *Store) Ping(ctx context.Context) error {
 		return err
 	}
 	have, want, err := migrations.Versions(ctx, s.dialect, db)
+	if err == nil {
+		err = s.setClock(ctx)
+	}
 	if err != nil {
 		return fmt.Errorf("the database does not answer: %w", err)
 	}
@@ -139,7 +146,13 @@ type reader struct {
 	dialect migrations.Dialect
 }
 
-type writer struct{ reader }
+// Err implements port.Reader.
+func (r *reader) Err() error { return r.ctx().Err() }
+
+type writer struct {
+	reader
+	store *Store
+}
 
 var _ port.Writer = (*writer)(nil)
 

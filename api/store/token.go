@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"barrelbook/api/app/port"
+	"barrelbook/domain/next"
 )
 
 type tokenRow struct {
@@ -27,7 +28,7 @@ func (row tokenRow) token() (port.TokenRow, error) {
 func (r *reader) TokenByHash(hash string) (port.TokenRow, error) {
 	var row tokenRow
 	if err := r.db.Where("hash = ?", hash).Take(&row).Error; err != nil {
-		return port.TokenRow{}, missing(err, "such", "token", "token list")
+		return port.TokenRow{}, missing(err, "such", "token", next.ListTokens())
 	}
 	return row.token()
 }
@@ -38,7 +39,7 @@ func (r *reader) Tokens(p port.Page) ([]port.TokenRow, string, error) {
 
 func (w *writer) CreateToken(t port.TokenRow) error {
 	row := tokenRow{t.Name, t.Hash, t.Role, micros(t.CreatedAt), micros(t.ExpiresAt), microsOrNull(t.RevokedAt)}
-	return w.create(&row, taken("token", t.Name, "token list"))
+	return w.create(&row, taken("token", t.Name, next.ListTokens()))
 }
 
 // RevokeToken keeps the first moment when it is revoked twice.
@@ -48,5 +49,5 @@ func (w *writer) RevokeToken(name string, at time.Time) error {
 		return done.Error
 	}
 	var row tokenRow
-	return missing(w.db.Where("name = ?", name).Take(&row).Error, "token", name, "token list")
+	return missing(w.db.Where("name = ?", name).Take(&row).Error, "token", name, next.ListTokens())
 }

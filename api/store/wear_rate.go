@@ -7,6 +7,7 @@ import (
 
 	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/next"
 	"barrelbook/domain/wearrate"
 )
 
@@ -53,7 +54,7 @@ func (r *reader) WearRatesVersion() (int64, error) {
 func (r *reader) WearRates() (port.WearRates, error) {
 	var row wearRateRow
 	if err := r.db.Order("version DESC").Take(&row).Error; err != nil {
-		return port.WearRates{}, missing(err, "version of the", "wear rates", "wear-rate list")
+		return port.WearRates{}, missing(err, "version of the", "wear rates", next.ListWearRates())
 	}
 	rates := port.WearRates{Version: row.Version, LearnedAt: moment(row.LearnedAt), Cut: port.GrindCut{Newest: row.CutID, Count: row.CutCount}, Campaigns: row.Campaigns}
 	parts, err := r.partsInForce()
@@ -81,7 +82,7 @@ func (r *reader) partsInForce() ([]wearRatePartRow, error) {
 // CreateWearRates writes the parts that are not in force as they are.
 func (w *writer) CreateWearRates(rates port.WearRates) error {
 	row := wearRateRow{rates.Version, micros(rates.LearnedAt), rates.Cut.Newest, rates.Cut.Count, rates.Campaigns}
-	err := w.create(&row, taken("version of the wear rates", strconv.FormatInt(rates.Version, 10), "wear-rate list"))
+	err := w.create(&row, taken("version of the wear rates", strconv.FormatInt(rates.Version, 10), next.ListWearRates()))
 	if err != nil {
 		return err
 	}

@@ -17,6 +17,7 @@ import (
 	"barrelbook/client/config"
 	"barrelbook/client/conn"
 	"barrelbook/client/oapi"
+	"barrelbook/domain/next"
 )
 
 func problem(status int64, slug string) error {
@@ -91,10 +92,10 @@ func TestReport(t *testing.T) {
 		{"a flag", kit.Failure{What: "the regrind of R1 was not recorded", Flag: map[string]string{"found_mm": "--found"}, Next: []string{"barrelbook roll book R1"}}.Explain(
 			&conn.Problem{Problem: oapi.Problem{Type: "/problems/impossible", Status: 422, Errors: field("#/found_mm", "740.000 mm is above the last ground diameter 738.900 mm; measure again")}}),
 			"barrelbook: the regrind of R1 was not recorded:\n  --found: 740.000 mm is above the last ground diameter 738.900 mm; measure again\nNext: barrelbook roll book R1\n"},
-		{"a way on that is named already", kit.Failure{Next: []string{"barrelbook roll list"}}.Explain(problem(404, "there is no roll R9; see: barrelbook roll list")),
-			"barrelbook: there is no roll R9; see: barrelbook roll list\n"},
-		{"a better way on in the reason", kit.Failure{Next: []string{"barrelbook roll book R9 --all"}}.Explain(problem(404, "there is no roll R9; see: barrelbook roll list")),
-			"barrelbook: there is no roll R9; see: barrelbook roll list\n"},
+		{"a better way on in the answer", kit.Failure{Next: []string{"barrelbook roll book R9 --all"}}.Explain(withNext(problem(404, "there is no roll R9"), "listRolls", "listRolls")),
+			"barrelbook: there is no roll R9\nNext: barrelbook roll list\n"},
+		{"a way on that no command knows", kit.Failure{Next: []string{"barrelbook roll list"}}.Explain(withNext(problem(404, "there is no roll R9"), "unheardOf")),
+			"barrelbook: there is no roll R9\nNext: barrelbook roll list\n"},
 		{"no token", problem(401, "unauthorised"), "barrelbook: unauthorised\nNext: give a valid token in BARRELBOOK_TOKEN or with --token-file FILE\n"},
 		{"our bug", &conn.Problem{Problem: oapi.Problem{Type: "/problems/internal", Status: 500, Detail: &detail, RequestId: &id}}, "barrelbook: the service failed\nRequest id: req-7\n"},
 	} {
@@ -106,6 +107,17 @@ func TestReport(t *testing.T) {
 			}
 		})
 	}
+}
+
+// withNext adds ways on to a problem.
+func withNext(err error, operations ...string) error {
+	p := err.(*conn.Problem)
+	var steps []oapi.NextStep
+	for _, id := range operations {
+		steps = append(steps, oapi.NextStep{Operation: &id})
+	}
+	p.Next = &steps
+	return p
 }
 
 func TestReportOfNobodyThereNamesTheAddress(t *testing.T) {
@@ -142,20 +154,62 @@ func TestExamplesParse(t *testing.T) {
 	for _, line := range lines {
 		line, _, _ = strings.Cut(line, " > ")
 		line, _, _ = strings.Cut(line, " < ")
-		words := kittest.Split(line)[1:]
-		root := NewRoot(kittest.New(t, nil, "").Factory)
-		cmd, rest, err := root.Find(words)
-		if err != nil || cmd == root && len(words) > 0 {
-			t.Errorf("%q: there is no such command (%v)", line, err)
+		parses(t, line)
+	}
+}
+
+// parses wants a command line that exists, with flags that exist.
+func parses(t *testing.T, line string) {
+	t.Helper()
+	words := kittest.Split(line)[1:]
+	root := NewRoot(kittest.New(t, nil, "").Factory)
+	cmd, rest, err := root.Find(words)
+	if err != nil || cmd == root && len(words) > 0 {
+		t.Errorf("%q: there is no such command (%v)", line, err)
+		return
+	}
+	if err := cmd.ParseFlags(rest); err != nil {
+		t.Errorf("%q: %v", line, err)
+		return
+	}
+	if err := cmd.ValidateArgs(cmd.Flags().Args()); err != nil {
+		t.Errorf("%q: %v", line, err)
+	}
+}
+
+// TestEveryStepHasACommand: whatever the service names as the way on can be
+// typed here.
+func TestEveryStepHasACommand(t *testing.T) {
+	seen := map[string]string{}
+	for _, step := range next.Every() {
+		w := oapi.NextStep{Operation: &step.Operation, Arguments: &step.Arguments}
+		line := kit.Command(w)
+		if step.Operation == "" {
+			if line != "the same command with --confirm REASON" {
+				t.Errorf("%s is shown as %q", step, line)
+			}
 			continue
 		}
-		if err := cmd.ParseFlags(rest); err != nil {
-			t.Errorf("%q: %v", line, err)
+		if line == "" || strings.ContainsAny(line, "{}") {
+			t.Errorf("%s has no command: %q", step, line)
 			continue
 		}
-		if err := cmd.ValidateArgs(cmd.Flags().Args()); err != nil {
-			t.Errorf("%q: %v", line, err)
+		parses(t, line)
+		for _, value := range step.Arguments {
+			if len(strings.Fields(value)) == 1 && value != "true" && !strings.Contains(line, value) {
+				t.Errorf("%s is shown as %q, without %s", step, line, value)
+			}
 		}
+		if other := seen[line]; other != "" {
+			t.Errorf("%s and %s are both shown as %q", other, step, line)
+		}
+		seen[line] = step.String()
+	}
+	if line := kit.Command(oapi.NextStep{Operation: new("getRoll"), Arguments: &map[string]string{"roll": "$(reboot)"}}); line != "barrelbook roll show ROLL" {
+		t.Errorf("an argument that is no name was put into a command: %q", line)
+	}
+	if line := kit.Command(oapi.NextStep{Operation: new("unheardOf")}); line != "" {
+		t.Errorf("an operation of a later service is shown as %q", line)
 	}
 }
 

@@ -56,6 +56,7 @@ var problemCodes = map[string]int{
 	"media-type":         exitInvalid,
 	"too-many-requests":  exitUnavailable,
 	"took-too-long":      exitUnavailable,
+	"busy":               exitUnavailable,
 	"draining":           exitUnavailable,
 	"not-ready":          exitUnavailable,
 	"no-such-path":       exitFailure, // a service that does not know what this client does

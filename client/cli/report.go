@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"strings"
 
 	"barrelbook/client/cli/kit"
 	"barrelbook/client/config"
@@ -77,12 +76,15 @@ func advice(f *kit.Factory, err error, failure *kit.Failure) []string {
 			next = append(next, "Request id: "+*problem.RequestId)
 		}
 	}
-	// Where the reason itself says what to type, it knows better than the command
-	// that was refused, and a second way on would only lead away from it.
-	if strings.Contains(strings.Join(failure.Lines(), "\n"), kit.Path("")) {
-		return next
+	// Where the reason itself says what to do next, it knows better than the
+	// command that was refused, and a second way on would only lead away from it.
+	commands := failure.Next
+	if problem != nil {
+		if known := kit.Commands(problem.Next); len(known) > 0 {
+			commands = known
+		}
 	}
-	for _, command := range failure.Next {
+	for _, command := range commands {
 		next = append(next, "Next: "+command)
 	}
 	return next

@@ -204,6 +204,30 @@ func TestCancelling(t *testing.T) {
 	})
 }
 
+// TestCancellingAnIdleStream: an interrupt ends a stream whose source says
+// nothing, as a terminal does.
+func TestCancellingAnIdleStream(t *testing.T) {
+	both(t, func(w http.ResponseWriter, r *http.Request) { io.Copy(io.Discard, r.Body) }, func(t *testing.T, c *Conn) {
+		source, typing := io.Pipe()
+		defer typing.Close()
+		ctx, cancel := context.WithCancel(t.Context())
+		time.AfterFunc(20*time.Millisecond, cancel)
+		ended := make(chan error, 1)
+		go func() {
+			_, err := c.API.ImportPiecesWithBody(Streaming(ctx), "application/x-ndjson", io.MultiReader(source))
+			ended <- err
+		}()
+		select {
+		case err := <-ended:
+			if !errors.Is(err, context.Canceled) {
+				t.Errorf("got %v, want context.Canceled", err)
+			}
+		case <-time.After(5 * time.Second):
+			t.Error("the interrupt was not heard")
+		}
+	})
+}
+
 func TestNeitherServerNorHandler(t *testing.T) {
 	if _, err := New(Options{}); err == nil {
 		t.Error("a connection to nowhere was made")

@@ -92,6 +92,8 @@ func (r *retrier) once(req *http.Request) (*http.Response, error) {
 	ctx, cancel := req.Context(), context.CancelFunc(func() {})
 	if ctx.Value(streaming{}) == nil {
 		ctx, cancel = context.WithTimeout(ctx, r.limit)
+	} else if req.Body != nil {
+		req.Body = untilDone(ctx, req.Body)
 	}
 	start := time.Now()
 	resp, err := r.next.Do(req.WithContext(ctx))
@@ -136,6 +138,27 @@ func retryAfter(resp *http.Response) (time.Duration, bool) {
 	}
 	return time.Duration(seconds) * time.Second, true
 }
+
+// untilDone is a body that ends with the context, even while a read of it
+// waits, for a terminal or another program: the transport would wait with it,
+// and an interrupt would seem to do nothing.
+func untilDone(ctx context.Context, body io.ReadCloser) io.ReadCloser {
+	read, write := io.Pipe()
+	go func() {
+		_, err := io.Copy(write, body)
+		write.CloseWithError(err)
+	}()
+	stop := context.AfterFunc(ctx, func() { read.CloseWithError(context.Cause(ctx)) })
+	return &closedWith{read, func() error { stop(); return body.Close() }}
+}
+
+// closedWith closes what it reads from too.
+type closedWith struct {
+	*io.PipeReader
+	source func() error
+}
+
+func (c *closedWith) Close() error { return errors.Join(c.PipeReader.Close(), c.source()) }
 
 // cancelOnClose keeps an attempt's clock running until its answer is read.
 type cancelOnClose struct {

@@ -21,6 +21,10 @@ func (a *alone) solve(m *model, s int, share []float64) {
 	w := a.window[:0] // the latest boundary first, cost falling towards the end
 	head := 0
 	for l := m.k - 1; l >= fresh; l-- {
+		if l == fresh {
+			a.start(m, s)
+			break
+		}
 		for head < len(w) && w[head] > int(reach[l+1]) {
 			head++
 		}
@@ -32,15 +36,27 @@ func (a *alone) solve(m *model, s int, share []float64) {
 			best, choice = -credit[l+1], m.k
 		}
 		a.cost[l+1], a.choice[l+1] = best, choice
-		if l == fresh {
-			break
-		}
 		a.next[l] = share[l] + m.change[s] + best
 		for len(w) > head && a.next[w[len(w)-1]] >= a.next[l] {
 			w = w[:len(w)-1]
 		}
 		w = append(w, l)
 	}
+}
+
+// start is the choice for the rolls that are in, whose reach stands by itself.
+func (a *alone) start(m *model, s int) {
+	reach := int(m.reach[s][0])
+	best, choice := inf, m.k
+	for j := range min(reach+1, m.k) {
+		if a.next[j] <= best {
+			best, choice = a.next[j], j
+		}
+	}
+	if reach >= m.k && -m.credit[s][0] < best {
+		best, choice = -m.credit[s][0], m.k
+	}
+	a.cost[0], a.choice[0] = best, choice
 }
 
 func (a *alone) changes() []bool {

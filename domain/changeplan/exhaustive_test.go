@@ -55,6 +55,23 @@ func (e *exhaustive) from(j int, last [3]int) float64 {
 	return best
 }
 
+// left is what a stand last changed at l has unused before piece j.
+func left(s changeplan.Stand, l, j int) int64 {
+	unused := s.Limit - usage(s.StartUsage, s.Usage, l, j)
+	if s.Reach != nil {
+		return unused
+	}
+	return max(0, unused)
+}
+
+// tooFar says whether a stand last changed at l must not roll piece j.
+func tooFar(s changeplan.Stand, l, j int) bool {
+	if s.Reach != nil {
+		return j >= s.Reach[l+1]
+	}
+	return usage(s.StartUsage, s.Usage, l, j+1) > s.Limit
+}
+
 func (e *exhaustive) change(j int, last [3]int, set int) float64 {
 	cost := 0.0
 	if set != 0 {
@@ -65,13 +82,13 @@ func (e *exhaustive) change(j int, last [3]int, set int) float64 {
 	}
 	for i, s := range e.p.Stands {
 		if set>>i&1 == 1 {
-			unused := max(0, s.Limit-usage(s.StartUsage, s.Usage, last[i], j))
+			unused := left(s, last[i], j)
 			cost += s.ChangeCost + float64(unused)*s.UnusedCostPerUnit
 			last[i] = j
 		} else if slices.Contains(s.MustChange, j) {
 			return math.Inf(1)
 		}
-		if usage(s.StartUsage, s.Usage, last[i], j+1) > s.Limit {
+		if tooFar(s, last[i], j) {
 			return math.Inf(1)
 		}
 		for _, c := range s.Also {
@@ -103,12 +120,12 @@ func price(p changeplan.Problem, stops []changeplan.Stop) float64 {
 		last := -1
 		for j := range p.Pieces {
 			if slices.Contains(sets[j], s.Name) {
-				cost += s.ChangeCost + s.UnusedCostPerUnit*float64(max(0, s.Limit-usage(s.StartUsage, s.Usage, last, j)))
+				cost += s.ChangeCost + s.UnusedCostPerUnit*float64(left(s, last, j))
 				last = j
 			} else if slices.Contains(s.MustChange, j) {
 				return math.Inf(1)
 			}
-			if usage(s.StartUsage, s.Usage, last, j+1) > s.Limit {
+			if tooFar(s, last, j) {
 				return math.Inf(1)
 			}
 			for _, c := range s.Also {
@@ -146,12 +163,30 @@ func small(r *rand.Rand) changeplan.Problem {
 			s.Also = append(s.Also, changeplan.Criterion{Name: "fatigue", Limit: 9 + int64(r.IntN(20)),
 				StartUsage: int64(r.IntN(9)), Usage: draw(r, p.Pieces, 9)})
 		}
+		if r.IntN(3) == 0 {
+			s.Reach = reaches(r, p.Pieces)
+		}
 		if r.IntN(6) == 0 {
 			s.MustChange = append(s.MustChange, r.IntN(p.Pieces))
 		}
 		p.Stands = append(p.Stands, s)
 	}
 	return p
+}
+
+// reaches never fall from one fresh set to the next; the rolls that are in last
+// as they like. Usage may pass the limit meanwhile, which then only prices.
+func reaches(r *rand.Rand, k int) []int {
+	reach := []int{r.IntN(k + 1)}
+	last := 0
+	for l := range k {
+		last = min(k, max(last, l+1+r.IntN(5)))
+		if r.IntN(60) == 0 && l > 0 {
+			last = max(reach[l], l)
+		}
+		reach = append(reach, last)
+	}
+	return reach // of k+1 numbers
 }
 
 func draw(r *rand.Rand, k int, top int64) []int64 {

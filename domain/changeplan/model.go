@@ -27,7 +27,8 @@ type model struct {
 	// remain.
 	open []int
 	// reach[s][l+1] is the boundary at which s is forced when last changed at
-	// l, k when it can finish. It never falls as l rises.
+	// l, k when it can finish. It never falls as l rises from 0 on; the rolls that
+	// are in may last longer than fresh ones that follow at once.
 	reach  [][]int32
 	change []float64
 	credit [][]float64 // (UnusedCost + EndCost) · P(l)
@@ -60,7 +61,10 @@ func newModel(p Problem) *model {
 func (m *model) addStand(s Stand) {
 	// Beyond the limit nothing more is unused, and the rolls leave before
 	// piece 0, so the excess enters no charge.
-	start := min(s.StartUsage, s.Limit)
+	start := s.StartUsage
+	if s.Reach == nil {
+		start = min(start, s.Limit)
+	}
 	used := cumulate(start, s.Usage)
 	worth := s.UnusedCostPerUnit + s.EndCostPerUnit
 	credit := make([]float64, m.k+1)
@@ -72,6 +76,11 @@ func (m *model) addStand(s Stand) {
 	m.change = append(m.change, s.ChangeCost+s.UnusedCostPerUnit*float64(s.Limit))
 
 	reach := reachOf(Criterion{Limit: s.Limit, StartUsage: s.StartUsage, Usage: s.Usage})
+	if s.Reach != nil {
+		for l := range reach {
+			reach[l] = int32(s.Reach[l])
+		}
+	}
 	for _, also := range s.Also {
 		for i, r := range reachOf(also) {
 			reach[i] = min(reach[i], r)

@@ -199,7 +199,7 @@ func (m *model) result(changes [][]int) Result {
 		last := fresh
 		for j := range m.k {
 			if next < len(changes[k]) && changes[k][next] == j {
-				c := Change{Stand: s.Name, Usage: used, Unused: max(0, s.Limit-used), Forced: int(m.reach[k][last+1]) == j}
+				c := Change{Stand: s.Name, Usage: used, Unused: s.unused(used), Forced: int(m.reach[k][last+1]) == j}
 				unused := s.UnusedCostPerUnit * float64(c.Unused)
 				c.Cost = s.ChangeCost + unused
 				r.ChangesCost += s.ChangeCost
@@ -223,4 +223,13 @@ func (m *model) result(changes [][]int) Result {
 	}
 	r.Cost = r.StopsCost + r.ChangesCost + r.UnusedCost + r.EndCost
 	return r
+}
+
+// unused is what is left of the limit. Rolls beyond it leave nothing unused,
+// unless their reach is said outright: then the price goes on in proportion.
+func (s *Stand) unused(used int64) int64 {
+	if s.Reach != nil {
+		return s.Limit - used
+	}
+	return max(0, s.Limit-used)
 }

@@ -58,6 +58,13 @@ type Stand struct {
 	Usage []int64
 	// Also are further criteria that end a campaign; they carry no charge.
 	Also []Criterion
+	// Reach, where it is given, says outright up to which piece rolls may stay, in
+	// place of what usage and limit say: for the rolls that are in, and then for
+	// those that go in before piece 0, 1, … K-1, the first piece that they must not
+	// roll, K where they last. It must not fall from one fresh set to the next.
+	// Usage, Limit and StartUsage then only price what is unused, below 0 where
+	// the limit is passed.
+	Reach []int
 	// MustChange are the pieces before which this stand has to be changed
 	// whatever its usage, for instance because its backup rolls are changed
 	// in that stop and the work rolls come out for it.

@@ -90,6 +90,12 @@ func shorten(p *changeplan.Problem) {
 		s := &p.Stands[i]
 		s.EndCostPerUnit = 0
 		s.Usage = s.Usage[:p.Pieces]
+		if s.Reach != nil {
+			s.Reach = slices.Clone(s.Reach[:p.Pieces+1])
+			for l := range s.Reach {
+				s.Reach[l] = min(s.Reach[l], p.Pieces)
+			}
+		}
 		s.MustChange = slices.DeleteFunc(slices.Clone(s.MustChange), in)
 		s.Also = slices.Clone(s.Also)
 		for c := range s.Also {

@@ -53,8 +53,24 @@ func (p Problem) checkStand(c *refusal.Check, at string, s Stand) {
 	for i, also := range s.Also {
 		p.checkUsage(c, fmt.Sprintf("%s/also/%d", at, i), also)
 	}
+	if s.Reach != nil {
+		p.checkReach(c, at, s.Reach)
+	}
 	for i, b := range s.MustChange {
 		p.checkBoundary(c, fmt.Sprintf("%s/must_change/%d", at, i), b)
+	}
+}
+
+func (p Problem) checkReach(c *refusal.Check, at string, reach []int) {
+	if len(reach) != p.Pieces+1 {
+		c.Add(at+"/reach", fmt.Sprintf("has %d numbers", len(reach)), fmt.Sprintf("must have one for the rolls that are in and one for each of the %d pieces", p.Pieces), "")
+		return
+	}
+	for i, r := range reach {
+		if r < max(0, i-1) || r > p.Pieces || i > 1 && r < reach[i-1] {
+			c.Add(fmt.Sprintf("%s/reach/%d", at, i), strconv.Itoa(r), fmt.Sprintf("must lie between piece %d and %d and not below the one before", max(0, i-1), p.Pieces), "")
+			return
+		}
 	}
 }
 
@@ -106,8 +122,14 @@ func (p Problem) worst() float64 {
 func (p Problem) misfits() []Misfit {
 	var out []Misfit
 	for _, s := range p.Stands {
-		own := Criterion{Limit: s.Limit, Usage: s.Usage}
-		for _, u := range append([]Criterion{own}, s.Also...) {
+		own := []Criterion{{Limit: s.Limit, Usage: s.Usage}}
+		if s.Reach != nil {
+			own = nil
+			if at, stuck := s.stuck(p.Pieces); stuck {
+				out = append(out, Misfit{Stand: s.Name, Piece: at})
+			}
+		}
+		for _, u := range append(own, s.Also...) {
 			for k, v := range u.Usage {
 				if v > u.Limit {
 					out = append(out, Misfit{Stand: s.Name, Criterion: u.Name, Piece: k, Usage: v, Limit: u.Limit})
@@ -117,4 +139,25 @@ func (p Problem) misfits() []Misfit {
 		}
 	}
 	return out
+}
+
+// stuck is the piece that no set can roll in its turn, going by Reach: changing
+// as late as may be leaves most, as no later fresh set lasts less far.
+func (s *Stand) stuck(pieces int) (piece int, stuck bool) {
+	last := fresh
+	for {
+		next := s.Reach[last+1]
+		for _, j := range s.MustChange {
+			if j > last {
+				next = min(next, j)
+			}
+		}
+		switch {
+		case next >= pieces:
+			return 0, false
+		case next == last:
+			return next, true
+		}
+		last = next
+	}
 }

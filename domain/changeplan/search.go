@@ -129,11 +129,16 @@ func (s *search) undominated(at []int32) []int32 {
 func (s *search) dominates(a, b int32) bool {
 	room := s.labels.at(b).cost - s.labels.at(a).cost + s.slack
 	la, lb := s.lastOf(a), s.lastOf(b)
+	here := s.labels.at(a).pos
 	for i, l := range la {
-		if l < lb[i] {
-			if room -= s.m.change[i]; room < 0 {
-				return false
-			}
+		reach := s.m.reach[i]
+		if l >= lb[i] && reach[l+1] >= reach[lb[i]+1] {
+			continue
+		}
+		// Changed here, a stands no worse than b but for rolls that last longer than
+		// fresh ones.
+		if room -= s.m.change[i]; room < 0 || reach[here+1] < reach[lb[i]+1] {
+			return false
 		}
 	}
 	return room >= 0

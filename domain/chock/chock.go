@@ -5,9 +5,11 @@ package chock
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
 	"barrelbook/domain/mill"
+	"barrelbook/domain/next"
 	"barrelbook/domain/roll"
 )
 
@@ -25,6 +27,9 @@ const (
 // Top says whether the place is on the top roll.
 func (p Place) Top() bool { return p == TopDrive || p == TopOperator }
 
+// Words is the place as a person says it.
+func (p Place) Words() string { return strings.ReplaceAll(string(p), "_", " ") }
+
 // Chock is what does not change but by an inspection that puts a new bearing
 // in.
 type Chock struct {
@@ -33,6 +38,10 @@ type Chock struct {
 	Role         mill.Role
 	Bearing      string
 	InspectEvery time.Duration // hours in stands between inspections; 0 for no limit
+	// InspectEveryT and InspectEveryRevolutions are the same in tonnes and in
+	// revolutions.
+	InspectEveryT           float64
+	InspectEveryRevolutions float64
 }
 
 // Kind is what happened to a chock.
@@ -111,7 +120,10 @@ type State struct {
 }
 
 // Conflict says why an entry cannot stand in the book.
-type Conflict struct{ Chock, Why, Do string }
+type Conflict struct {
+	Chock, Why, Do string
+	Next           []next.Step
+}
 
 func (c *Conflict) Error() string {
 	text := fmt.Sprintf("chock %s: %s", c.Chock, c.Why)
@@ -120,6 +132,9 @@ func (c *Conflict) Error() string {
 	}
 	return text
 }
+
+// Steps are the ways on.
+func (c *Conflict) Steps() []next.Step { return c.Next }
 
 // Replay reads a book into its state, or says where it contradicts itself.
 func Replay(entries []Entry) (State, error) {
@@ -136,13 +151,15 @@ func Replay(entries []Entry) (State, error) {
 // Follow applies one entry to the state before it. Entries come in the order in
 // which things happened.
 func Follow(s State, e Entry) (State, error) {
-	no := func(why, do string) (State, error) { return State{}, &Conflict{Chock: e.Chock, Why: why, Do: do} }
+	no := func(why, do string, steps ...next.Step) (State, error) {
+		return State{}, &Conflict{Chock: e.Chock, Why: why, Do: do, Next: steps}
+	}
 	_, receipt := e.Body.(Received)
 	switch {
 	case receipt && s.Entries > 0:
 		return no("the book is open already", "a name is never used again")
 	case !receipt && s.Entries == 0:
-		return no("there is no such book", "add it first: barrelbook chock add")
+		return no("there is no such book", "add it first", next.AddChock())
 	case e.At.Before(s.LastAt):
 		return no("this is dated before the entry of "+moment(s.LastAt), "check the moment given")
 	}
@@ -151,10 +168,10 @@ func Follow(s State, e Entry) (State, error) {
 		s = State{Chock: b.Chock, ReceivedAt: e.At, BearingSince: e.At, Condition: roll.Unknown}
 	case Fitted:
 		if s.Set != "" {
-			return no(fmt.Sprintf("it is on set %s (%s) since %s", s.Set, s.Place, moment(s.FittedAt)), "take it off first: barrelbook chock fit "+s.Name+" --off")
+			return no(fmt.Sprintf("it is on set %s (%s) since %s", s.Set, s.Place, moment(s.FittedAt)), "take it off first", next.TakeChockOff(s.Name))
 		}
 		if s.Condition == roll.Failed {
-			return no("it failed its inspection of "+moment(s.InspectedAt), "put it right and inspect it again: barrelbook chock inspect "+s.Name)
+			return no("it failed its inspection of "+moment(s.InspectedAt), "put it right and inspect it again", next.InspectChock(s.Name))
 		}
 		s.Set, s.Place, s.FittedAt = b.Set, b.Place, e.At
 		s.Fits = append(s.Fits[:len(s.Fits):len(s.Fits)], Fit{Set: b.Set, Place: b.Place, From: e.At})

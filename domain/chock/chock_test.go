@@ -40,22 +40,58 @@ func TestHoursAndTonnesByHand(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	stays := []chock.Stay{{"A", at(20), at(80), 3000}, {"A", at(120), at(180), 2400}, {"B", at(220), time.Time{}, 900}, {"A", at(205), at(208), 77}}
+	stays := []chock.Stay{{"A", at(20), at(80), 3000, 6000}, {"A", at(120), at(180), 2400, 4800}, {"B", at(220), time.Time{}, 900, 1800}, {"A", at(205), at(208), 77, 154}}
 	now := at(250)
 	for _, c := range []struct {
 		name      string
 		since     time.Time
 		hours, tn float64
 	}{{"life", s.ReceivedAt, 150, 6300}, {"bearing", s.BearingSince, 90, 3300}, {"inspection", s.InspectedAt, 60, 2100}} {
-		if b := s.Borne(stays, c.since, now); math.Abs(b.Hours-c.hours) > 1e-9 || math.Abs(b.TonnageT-c.tn) > 1e-9 {
-			t.Errorf("%s: %+v, want %g h and %g t", c.name, b, c.hours, c.tn)
+		if b := s.Borne(stays, c.since, now); math.Abs(b.Hours-c.hours) > 1e-9 || math.Abs(b.TonnageT-c.tn) > 1e-9 || math.Abs(b.Revolutions-2*c.tn) > 1e-9 {
+			t.Errorf("%s: %+v, want %g h, %g t and twice as many revolutions", c.name, b, c.hours, c.tn)
 		}
 	}
-	if h, due := s.Due(stays, now); h != 60 || due {
-		t.Errorf("%g h since the inspection, due %v; want 60 of 100 and not due", h, due)
+	if st := s.Standing(stays, now); st.Since.Hours != 60 || st.Owed || st.Failed {
+		t.Errorf("%+v; want 60 of 100 h and nothing owed", st)
 	}
-	if h, due := s.Due(stays, at(291)); h != 101 || !due {
-		t.Errorf("%g h since the inspection, due %v; want 101 and due", h, due)
+	if st := s.Standing(stays, at(291)); st.Since.Hours != 101 || !st.Owed || !st.Overdue {
+		t.Errorf("%+v; want 101 h and owed", st)
+	}
+}
+
+// What was never looked at, is not known or is overdue by hours, tonnes or
+// revolutions is owed; a failure is a failure.
+func TestStanding(t *testing.T) {
+	fitted := chock.Fitted{Set: "A", Place: chock.TopDrive}
+	stays := []chock.Stay{{"A", at(20), at(80), 3000, 6000}}
+	limits := func(hours, tonnes, turns float64) chock.Received {
+		b := received
+		b.Chock.InspectEvery, b.Chock.InspectEveryT, b.Chock.InspectEveryRevolutions = time.Duration(hours*float64(time.Hour)), tonnes, turns
+		return b
+	}
+	passed := chock.Inspected{Outcome: roll.Passed}
+	for _, c := range []struct {
+		name  string
+		book  []chock.Entry
+		owed  bool
+		fails bool
+		says  string
+	}{
+		{"never inspected", book(0, limits(0, 0, 0), 10, fitted), true, false, "never been inspected"},
+		{"not known", book(0, limits(0, 0, 0), 5, chock.Inspected{Outcome: roll.Unknown}, 10, fitted), true, false, "no known result"},
+		{"failed", book(0, limits(0, 0, 0), 10, fitted, 90, chock.Inspected{Outcome: roll.Failed}), false, true, "failed its inspection"},
+		{"in date", book(0, limits(60, 3000, 6000), 5, passed, 10, fitted), false, false, ""},
+		{"overdue by hours", book(0, limits(59, 0, 0), 5, passed, 10, fitted), true, false, "60 h, 3000 t and 6000 revolutions since its inspection of 2030-03-04 11:00Z, and one is due every 59 h"},
+		{"overdue by tonnes", book(0, limits(60, 2999, 0), 5, passed, 10, fitted), true, false, "every 2999 t"},
+		{"overdue by revolutions", book(0, limits(60, 3000, 5999), 5, passed, 10, fitted), true, false, "every 5999 revolutions"},
+	} {
+		s, err := chock.Replay(c.book)
+		if err != nil {
+			t.Fatal(c.name, err)
+		}
+		if st := s.Standing(stays, at(100)); st.Owed != c.owed || st.Failed != c.fails || !strings.Contains(st.Why, c.says) || (c.says == "") != (st.Why == "") {
+			t.Errorf("%s: %+v", c.name, st)
+		}
 	}
 }
 
@@ -127,6 +163,6 @@ func Example() {
 		{Chock: "K-1", Number: 2, At: start.Add(time.Hour), Body: chock.Fitted{Set: "CW-3", Place: chock.TopDrive}},
 	})
 	stays := []chock.Stay{{Set: "CW-3", From: start.Add(4 * time.Hour), To: start.Add(16 * time.Hour), TonnageT: 2500}}
-	fmt.Printf("%+v\n", s.Borne(stays, s.BearingSince, start.Add(24*time.Hour)))
-	// Output: {Hours:12 TonnageT:2500}
+	fmt.Println(s.Borne(stays, s.BearingSince, start.Add(24*time.Hour)))
+	// Output: 12 h, 2500 t and 0 revolutions
 }

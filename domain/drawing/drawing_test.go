@@ -125,7 +125,7 @@ func TestSVGIsWellFormedAndWritesEverything(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, theme := range []Theme{Light, Dark, ByReader} {
+	for _, theme := range []Theme{Light, Dark, ByReader, InPage} {
 		words, lines := map[string]bool{}, 0
 		for d := xml.NewDecoder(strings.NewReader(picture.SVG(theme))); ; {
 			token, err := d.Token()

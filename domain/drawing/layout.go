@@ -88,6 +88,9 @@ func newField(p Panel, left, top, width, height float64) field {
 	xLow, xHigh, yLow, yHigh := p.extent()
 	f := field{Panel: p, left: left, top: top, width: width, height: height}
 	f.xTicks = Ticks(xLow, xHigh, max(2, int(width/90)))
+	if len(p.XNames) > 0 && xHigh > xLow { // the names stand for the ticks: no room beyond the values is needed
+		f.xTicks = []float64{xLow, xHigh}
+	}
 	f.yTicks = Ticks(yLow, yHigh, max(2, int(height/40)))
 	return f
 }

@@ -9,11 +9,13 @@ import (
 // Theme says for which ground a drawing is made.
 type Theme int
 
-// The themes. ByReader follows what the reader's screen asks for.
+// The themes. ByReader follows what the reader's screen asks for, by a style of
+// its own; InPage does so by the page's, which must have DarkStyle in it.
 const (
 	Light Theme = iota
 	Dark
 	ByReader
+	InPage
 )
 
 // SVG writes the picture as a document of its own (SVG 1.1) that also stands
@@ -24,7 +26,7 @@ func (p Picture) SVG(theme Theme) string {
 	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %s %s" width="%[1]s" height="%[2]s" role="img" font-family="sans-serif">`, px(p.Width), px(p.Height))
 	fmt.Fprintf(&b, "\n<title>%s</title>\n", escape.Replace(p.Title))
 	if theme == ByReader {
-		b.WriteString(darkStyle())
+		b.WriteString("<style>" + DarkStyle() + "</style>\n")
 	}
 	paint := painter(theme)
 	fmt.Fprintf(&b, "<rect width=\"100%%\" height=\"100%%\" %s/>\n", paint("fill", Ground(theme == Dark), "ground"))
@@ -39,25 +41,25 @@ func (p Picture) SVG(theme Theme) string {
 }
 
 // painter writes a colour as an attribute, and where the reader chooses the
-// ground a class by which darkStyle changes it.
+// ground a class by which DarkStyle changes it.
 func painter(theme Theme) func(property, colour, ink string) string {
 	return func(property, colour, ink string) string {
-		if theme != ByReader {
+		if theme != ByReader && theme != InPage {
 			return fmt.Sprintf(`%s="%s"`, property, colour)
 		}
 		return fmt.Sprintf(`%s="%s" class="ink-%s-%s"`, property, colour, property, ink)
 	}
 }
 
-// darkStyle is what changes on a dark ground. Readers that know no styles show
+// DarkStyle is what changes on a dark ground. Readers that know no styles show
 // the light colours of the attributes.
-func darkStyle() string {
+func DarkStyle() string {
 	var b strings.Builder
-	b.WriteString("<style>@media (prefers-color-scheme:dark){.ink-fill-ground{fill:" + Ground(true) + "}")
+	b.WriteString("@media (prefers-color-scheme:dark){.ink-fill-ground{fill:" + Ground(true) + "}")
 	for i := InkText; i < Series0+seriesCount; i++ {
 		fmt.Fprintf(&b, ".ink-fill-%d{fill:%s}.ink-stroke-%[1]d{stroke:%[2]s}", i, i.Colour(true))
 	}
-	b.WriteString("}</style>\n")
+	b.WriteString("}")
 	return b.String()
 }
 

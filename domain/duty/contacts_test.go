@@ -21,7 +21,7 @@ func TestContactsBalance(t *testing.T) {
 		t.Fatalf("%d contacts, want top and bottom", len(contacts))
 	}
 	for _, c := range contacts {
-		for _, along := range [][2][]float64{{c.WorkXMM, c.WorkNPerMM}, {c.BackupXMM, c.BackupNPerMM}} {
+		for _, along := range [][2][]float64{{c.FrontXMM, c.FrontNPerMM}, {c.BehindXMM, c.BehindNPerMM}} {
 			sum := 0.0
 			for i := 1; i < len(along[0]); i++ {
 				sum += (along[1][i] + along[1][i-1]) / 2 * (along[0][i] - along[0][i-1])
@@ -33,7 +33,7 @@ func TestContactsBalance(t *testing.T) {
 		if c.Even || !(c.GreatestNPerMM > 1.05*c.MeanNPerMM) {
 			t.Errorf("greatest %.0f N/mm, mean %.0f, even %v: strip narrower than the barrel does not load it evenly", c.GreatestNPerMM, c.MeanNPerMM, c.Even)
 		}
-		if want := load.Rolls[c.Work].MaxPeakPressureMPa; c.PeakPressureMPa != want {
+		if want := load.Rolls[c.Front].MaxPeakPressureMPa; c.PeakPressureMPa != want {
 			t.Errorf("peak pressure %g MPa, booked %g", c.PeakPressureMPa, want)
 		}
 	}
@@ -43,7 +43,7 @@ func TestContactsBalance(t *testing.T) {
 	}
 	take(t, even, coil(1250, 15000))
 	for _, c := range even.Contacts() {
-		if !c.Even || c.GreatestNPerMM != c.MeanNPerMM || len(c.WorkNPerMM) != wear.DefaultStations {
+		if !c.Even || c.GreatestNPerMM != c.MeanNPerMM || len(c.FrontNPerMM) != wear.DefaultStations {
 			t.Errorf("without models %+v, want an even load said to be one", c)
 		}
 	}

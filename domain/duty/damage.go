@@ -11,21 +11,18 @@ import (
 // contact at the peak pressure given, b = 2R·p₀/E*; nil for a roll that no other
 // presses.
 func (s *Stand) NewDamage(i int, pressureMPa float64) *fatigue.Field {
-	for k := range s.pairs {
-		pr := &s.pairs[k]
-		if pr.work != i && pr.backup != i {
-			continue
-		}
+	widest := 0.0
+	s.contactsOf(i, func(h *half, c int) {
 		// p₀ goes with the root of the line load and b with p₀.
-		per := pr.law.PeakPressure(1)
-		half := pr.law.HalfWidth(pressureMPa * pressureMPa / (per * per))
-		field, err := fatigue.NewField(wear.DefaultStations, fatigue.DefaultLayers, fatigue.LayerFor(half))
-		if err != nil {
-			return nil // a contact of no roll: nothing to follow
-		}
-		return field
+		law := &h.laws[c]
+		per := law.PeakPressure(1)
+		widest = max(widest, law.HalfWidth(pressureMPa*pressureMPa/(per*per)))
+	})
+	field, err := fatigue.NewField(wear.DefaultStations, fatigue.DefaultLayers, fatigue.LayerFor(widest))
+	if err != nil {
+		return nil // a contact of no roll: nothing to follow
 	}
-	return nil
+	return field
 }
 
 // pending is the fatigue of passes that share a shape of the load, waiting to be
@@ -39,44 +36,54 @@ type pending struct {
 
 func (p *pending) reset() { p.meanLoad, p.turns = 0, map[int]float64{} }
 
-// tire notes the turns of a pass on the two rolls of a pair.
-func (s *Stand) tire(k int, mean float64, turns func(roll int) float64) {
+// tire notes the turns of a pass on the rolls of a half: an intermediate roll is
+// pressed twice in a turn.
+func (s *Stand) tire(k int, turns func(roll int) float64) {
 	kernel := s.mech.m.Kernel
-	if kernel == nil || mean <= 0 {
+	if kernel == nil {
 		return
 	}
-	pr := &s.pairs[k]
-	if pr.pend.meanLoad == 0 {
-		pr.pend.meanLoad = mean
-	}
-	weight := math.Pow(mean/pr.pend.meanLoad, kernel.Policy().Exponent/2)
-	for _, i := range []int{pr.work, pr.backup} {
-		if s.mech.rolls[i].Damage != nil {
-			pr.pend.turns[i] += weight * turns(i)
+	h := &s.halves[k]
+	for c := range h.laws {
+		mean, pend := h.means[c], &h.lines[c].pend
+		if mean <= 0 {
+			continue
+		}
+		if pend.meanLoad == 0 {
+			pend.meanLoad = mean
+		}
+		weight := math.Pow(mean/pend.meanLoad, kernel.Policy().Exponent/2)
+		for _, i := range h.rolls[c : c+2] {
+			if s.mech.rolls[i].Damage != nil {
+				pend.turns[i] += weight * turns(i)
+			}
 		}
 	}
 }
 
-// settle lays what is pending on an answer of a pair into the damage of its
+// settle lays what is pending on an answer of a half into the damage of its
 // rolls.
-func (s *Stand) settle(pr *pair, a *answer) {
-	if a.shape == nil {
-		return
-	}
-	for i, turns := range a.pend.turns {
-		field := s.mech.rolls[i].Damage
-		line := s.grids[i].New()
-		s.spread(pr, a, i, a.pend.meanLoad, line)
-		pressure, half := make([]float64, len(line)), line
-		for j, q := range line {
-			pressure[j], half[j] = pr.law.PeakPressure(q), pr.law.HalfWidth(q)
-		}
-		if field.Add(s.mech.m.Kernel, turns, pressure, half) != nil {
-			// A field made for much thinner contacts: its layers stay as they are.
+func (s *Stand) settle(h *half, a *answer) {
+	for c := range h.laws {
+		l := &a.lines[c]
+		if l.shape == nil {
 			continue
 		}
+		for i, turns := range l.pend.turns {
+			field := s.mech.rolls[i].Damage
+			line := s.grids[i].New()
+			s.spread(a, c, i, l.pend.meanLoad, line)
+			pressure, half := make([]float64, len(line)), line
+			for j, q := range line {
+				pressure[j], half[j] = h.laws[c].PeakPressure(q), h.laws[c].HalfWidth(q)
+			}
+			if field.Add(s.mech.m.Kernel, turns, pressure, half) != nil {
+				// A field made for much thinner contacts: its layers stay as they are.
+				continue
+			}
+		}
+		l.pend.reset()
 	}
-	a.pend.reset()
 }
 
 // Settle lays all fatigue that is waiting into the damage of the rolls. Call it
@@ -85,11 +92,11 @@ func (s *Stand) Settle() {
 	if s.mech == nil {
 		return
 	}
-	for k := range s.pairs {
-		pr := &s.pairs[k]
-		s.settle(pr, &pr.answer)
-		for i := range pr.kept {
-			s.settle(pr, &pr.kept[i])
+	for k := range s.halves {
+		h := &s.halves[k]
+		s.settle(h, &h.answer)
+		for i := range h.kept {
+			s.settle(h, &h.kept[i])
 		}
 	}
 }

@@ -20,10 +20,11 @@ func (s *Stand) Unfit(piece mill.Piece, k int) string {
 		if r.Position.Role() != mill.Work {
 			continue
 		}
-		if math.Abs(pass.LateralOffsetMM)+pass.WidthMM/2 > r.BarrelLengthMM/2+0.001 {
+		at := pass.LateralOffsetMM - pass.RollOffsetMM(r.Position)
+		if math.Abs(at)+pass.WidthMM/2 > r.BarrelLengthMM/2+0.001 {
 			where := ""
-			if pass.LateralOffsetMM != 0 {
-				where = fmt.Sprintf(" at %s mm from the middle", refusal.Number(pass.LateralOffsetMM))
+			if at != 0 {
+				where = fmt.Sprintf(" at %s mm from the middle", refusal.Number(at))
 			}
 			return fmt.Sprintf("%s mm wide, does not lie on the barrel of %s, %s mm%s",
 				refusal.Number(pass.WidthMM), r.Number, refusal.Number(r.BarrelLengthMM), where)

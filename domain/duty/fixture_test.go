@@ -83,10 +83,10 @@ func take(t testing.TB, s *Stand, p mill.Piece) Load {
 func (s *Stand) lineLoad(i int) []float64 {
 	for _, c := range s.Contacts() {
 		switch i {
-		case c.Work:
-			return c.WorkNPerMM
-		case c.Backup:
-			return c.BackupNPerMM
+		case c.Front:
+			return c.FrontNPerMM
+		case c.Behind:
+			return c.BehindNPerMM
 		}
 	}
 	return nil

@@ -14,40 +14,41 @@ import (
 // the rolls bear it. A stand without Models takes the load as even.
 type Models struct {
 	Kind mill.Kind
-	// Crown is the thermal crown of the work rolls; none is followed where its
-	// SteadyUM is 0.
-	Crown heat.CrownModel
+	// Crown is how the work rolls warm along their barrels and BackupCrown how the
+	// backup rolls do, from the work rolls, in the strip's width; none is followed
+	// where its SteadyUM is 0.
+	Crown, BackupCrown heat.CrownModel
 	// Kernel counts fatigue; none is followed where it is nil.
 	Kernel *fatigue.Kernel
-	// LeastMargin is the least margin of strength, 0 to 1. FilletBending and
-	// FilletTorsion are the stress concentrations of the necks; 0 for those of a
-	// usual fillet.
-	LeastMargin                  float64
-	FilletBending, FilletTorsion float64
+	// LeastMargin is the least margin of strength, 0 to 1.
+	LeastMargin float64
+	// Material gives what is known of a rolled metal by its name; nil where
+	// nothing is known of any.
+	Material func(name string) Material
+	// Gap follows how the work rolls' axes bend, for the gap between them.
+	Gap bool
 	// Forecast solves the load less often: for pieces to come.
 	Forecast bool
 	// Coefficients gives the influence coefficients of a pair, to share them
 	// between stands; nil to work them out.
-	Coefficients func(rollload.Pair, rollload.Options) (*rollload.Coefficients, error)
+	Coefficients func(rollload.Stack, rollload.Options) (*rollload.Coefficients, error)
 }
-
-// Stress concentrations of a usual neck fillet: common practice, no source;
-// the drawing says better.
-const (
-	usualFilletBending = 1.6
-	usualFilletTorsion = 1.3
-)
 
 // Condition is the state of one roll, which the models carry on in place, and
 // what they need to know of it beyond a Roll. A roll that stays while others
 // change keeps its Condition. Zero stands for not known.
 type Condition struct {
 	BearingSpanMM, NeckDiameterMM float64
-	CrownUM                       float64   // ground
-	WornUM                        []float64 // since the last grind, on the wear grid
-	ThermalUM                     float64   // thermal crown now
-	AllowableMPa                  float64
-	Brittle                       bool
+	CrownUM                       float64 // ground
+	// Contour is what is ground on beside the crown, along the roll as it lies in
+	// the stand, from the drive side; the bottom roll of a pair with an S-shaped
+	// contour has the top one's turned end for end.
+	Contour      rollload.Polynomial
+	WornUM       []float64 // since the last grind, on the wear grid
+	Thermal      heat.Growth
+	AllowableMPa float64
+	Brittle      bool
+	Neck         Neck
 	// Damage is nil where it is not followed.
 	Damage *fatigue.Field
 }
@@ -60,17 +61,15 @@ type mechanics struct {
 	// unknown says, once, what keeps the load along the barrel from being
 	// computed.
 	unknown string
+	// fillets are the stress concentrations of the necks in bending and torsion;
+	// necks is what there is to say of them, once.
+	fillets [][2]float64
+	necks   []string
 }
 
 // Use turns the models on. conditions are those of the rolls, in the order
 // given to NewStand.
 func (s *Stand) Use(m Models, conditions []*Condition) {
-	if m.FilletBending == 0 {
-		m.FilletBending = usualFilletBending
-	}
-	if m.FilletTorsion == 0 {
-		m.FilletTorsion = usualFilletTorsion
-	}
 	if m.Coefficients == nil {
 		m.Coefficients = rollload.NewCoefficients
 	}
@@ -88,27 +87,59 @@ func (s *Stand) Use(m Models, conditions []*Condition) {
 	}
 	s.mech = mech
 	s.makeSolvers()
+	s.drawNecks()
 }
 
-// Rest lets time pass without rolling: the thermal crown falls.
+// Rest lets time pass without rolling: the rolls cool.
 func (s *Stand) Rest(minutes float64) {
-	s.warm(minutes, false)
+	for i := range s.rolls {
+		s.RestRoll(i, minutes)
+	}
 }
 
-// warm steps the thermal crown of the work rolls. A crown that cannot be
-// stepped, as the model is none, stays as it is.
-func (s *Stand) warm(minutes float64, rolling bool) {
-	if s.mech == nil || s.mech.m.Crown.SteadyUM <= 0 || !(minutes > 0) || math.IsInf(minutes, 1) {
+// RestRoll lets time pass for one roll, which may have been warm at another moment
+// than the others in the stand.
+func (s *Stand) RestRoll(i int, minutes float64) {
+	s.warm(i, minutes, func(m heat.CrownModel, g heat.Growth, barrelMM float64) (heat.Growth, error) {
+		return m.Rest(g, barrelMM, minutes)
+	})
+}
+
+// heatUp warms the rolls under the strip of a pass.
+func (s *Stand) heatUp(p mill.Pass, minutes float64) {
+	for i := range s.rolls {
+		middle := p.LateralOffsetMM - p.RollOffsetMM(s.rolls[i].Position)
+		strip := heat.Strip{FromMM: middle - p.WidthMM/2, ToMM: middle + p.WidthMM/2}
+		s.warm(i, minutes, func(m heat.CrownModel, g heat.Growth, barrelMM float64) (heat.Growth, error) {
+			return m.Roll(g, barrelMM, strip, minutes)
+		})
+	}
+}
+
+// warm steps the growth of roll i. One that cannot be stepped, as the model is
+// none, stays as it is.
+func (s *Stand) warm(i int, minutes float64, step func(heat.CrownModel, heat.Growth, float64) (heat.Growth, error)) {
+	if s.mech == nil || !(minutes > 0) || math.IsInf(minutes, 1) {
 		return
 	}
-	for i := range s.rolls {
-		if s.rolls[i].Position.Role() != mill.Work {
-			continue
-		}
-		if after, err := s.mech.m.Crown.After(s.mech.rolls[i].ThermalUM, minutes, rolling); err == nil {
-			s.mech.rolls[i].ThermalUM = after
-		}
+	m := s.mech.m.CrownOf(s.rolls[i].Position.Role())
+	if m.SteadyUM <= 0 {
+		return
 	}
+	if after, err := step(m, s.mech.rolls[i].Thermal, s.rolls[i].BarrelLengthMM); err == nil {
+		s.mech.rolls[i].Thermal = after
+	}
+}
+
+// CrownOf is how the rolls of a role warm.
+func (m Models) CrownOf(r mill.Role) heat.CrownModel {
+	switch r {
+	case mill.Work:
+		return m.Crown
+	case mill.Backup:
+		return m.BackupCrown
+	}
+	return heat.CrownModel{}
 }
 
 // Conditions are those of the rolls, in the order given to NewStand; nil before

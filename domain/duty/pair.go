@@ -6,45 +6,94 @@ import (
 	"strings"
 
 	"barrelbook/domain/contact"
+	"barrelbook/domain/heat"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/rollload"
 	"barrelbook/domain/wear"
 )
 
-// pair is a work roll and the backup roll over it.
-type pair struct {
-	work, backup  int // in the stand's rolls
-	law           contact.Law
-	commonMM      float64
-	solver        *rollload.Solver // nil where the load is taken as even
-	load          rollload.Load
-	stripX, strip [2]float64 // the strip's load in load
+// half is the rolls of one half of the stand that press on one another: work
+// and backup roll, and the intermediate roll between them in a six-high stand.
+type half struct {
+	rolls   []int         // in the stand's rolls, from the strip up
+	laws    []contact.Law // of each and the next
+	solvers map[shifts]*rollload.Solver
+	beams   bool // the rolls are known as beams; else the load is taken as even
+	load    rollload.Load
+	stripX  [2]float64 // the strip's load in load
+	strip   [2]float64
 
-	answer          // the one in use
-	kept   []answer // those before it, latest first: the passes of a reversing stand differ and come again
-	mean   float64  // line load of the last pass, N/mm
+	answer               // the one in use
+	kept   []answer      // those before it, latest first: the passes of a reversing stand differ and come again
+	means  [most]float64 // line load of the last pass on each contact, N/mm
 }
 
-// answer is one solution: line load over its mean along the common barrel, edge
-// to edge, and what it was found for.
+// most is the number of contacts in half a six-high stand.
+const most = 2
+
+// line is how the load lies along one contact.
+type line struct {
+	left, right float64   // of the common barrel, along the mill
+	shape       []float64 // line load over its mean, edge to edge
+	peak        float64   // greatest over mean
+	pend        pending
+}
+
+// answer is one solution and what it was found for.
 type answer struct {
-	shape  []float64
-	peak   float64 // greatest over mean
-	flat   bool    // shape was taken, not solved
+	lines  [most]line
+	flat   bool // shapes were taken, not solved
 	solved solvedFor
 	wornUM float64 // greatest wear laid since
-	pend   pending
+	// axisX and axisUM are how much farther from the strip the work roll's axis
+	// lies than with the rolls as ground; empty where not asked for.
+	axisX, axisUM []float64
 }
 
-// mostKept is how many answers a pair keeps beside the one in use: enough for
+// mostKept is how many answers a half keeps beside the one in use: enough for
 // the passes of a reversing stand.
 const mostKept = 7
 
-// solvedFor is what the shape of the load depends on, with the mean line load
-// it was found at. Wear is followed apart.
+// shifts are those of the work and intermediate rolls, on the raster.
+type shifts struct{ workMM, innerMM float64 }
+
+// solvedFor is what the shape of the load depends on, with the force it was
+// found at. Wear is followed apart.
 type solvedFor struct {
-	widthMM, offsetMM, forceN, bendingN, thermalUM float64
+	widthMM, offsetMM, forceN, bendingN, innerBendingN float64
+	shifts
+	// thermalUM is the growth of all rolls at places along their barrels, over
+	// that in the middle.
+	thermalUM [heatPlaces]float64
 }
+
+// heatPlaces is at how many places along a barrel two growths are compared.
+const heatPlaces = 9
+
+var (
+	heatStations = heat.NewStations(heatPlaces)
+	gridStations = heat.NewStations(wear.DefaultStations)
+)
+
+// warmth is what solvedFor needs of the heat of a half.
+func (s *Stand) warmth(h *half) (at [heatPlaces]float64) {
+	var one [heatPlaces]float64
+	for _, i := range h.rolls {
+		if g := &s.mech.rolls[i].Thermal; *g != (heat.Growth{}) {
+			heatStations.Along(g, one[:])
+			for k := range at {
+				at[k] += one[k] - one[heatPlaces/2]
+			}
+		}
+	}
+	return at
+}
+
+// shiftRasterMM is how finely the load follows the shift of rolls, a quarter of
+// the distance of the stations at which it is kept. Wear follows it exactly.
+const shiftRasterMM = 10
+
+func onRaster(mm float64) float64 { return shiftRasterMM * math.Round(mm/shiftRasterMM) }
 
 // closeness is how far things may move before the load along the barrel is
 // solved again, and in how many slices.
@@ -63,61 +112,102 @@ var (
 )
 
 func (c closeness) near(a, b solvedFor) bool {
-	return math.Abs(a.widthMM-b.widthMM) <= c.widthMM && a.offsetMM == b.offsetMM &&
+	return math.Abs(a.widthMM-b.widthMM) <= c.widthMM && a.offsetMM == b.offsetMM && a.shifts == b.shifts &&
 		math.Abs(a.forceN-b.forceN) <= c.force*b.forceN && math.Abs(a.bendingN-b.bendingN) <= c.force*b.forceN/10 &&
-		math.Abs(a.thermalUM-b.thermalUM) <= c.thermalUM
+		math.Abs(a.innerBendingN-b.innerBendingN) <= c.force*b.forceN/10 && nearWarm(a.thermalUM, b.thermalUM, c.thermalUM)
 }
 
-// makePairs finds the pairs of the stand. In a six-high stand intermediate rolls
-// lie between work and backup rolls, and no solver covers that yet: there are no
-// pairs then, and no pressure is told.
-func (s *Stand) makePairs() error {
-	if s.stand.Arrangement == mill.SixHigh {
-		return nil
+func nearWarm(a, b [heatPlaces]float64, um float64) bool {
+	for k := range a {
+		if math.Abs(a[k]-b[k]) > um {
+			return false
+		}
 	}
+	return true
+}
+
+// makeHalves finds the halves of the stand whose rolls are all there.
+func (s *Stand) makeHalves() error {
 	at := map[mill.Position]int{}
 	for i := range s.rolls {
 		at[s.rolls[i].Position] = i
 	}
-	for _, places := range [][2]mill.Position{{mill.TopWork, mill.TopBackup}, {mill.BottomWork, mill.BottomBackup}} {
-		w, haveWork := at[places[0]]
-		b, haveBackup := at[places[1]]
-		if !haveWork || !haveBackup {
+	stacks := [2][]mill.Position{{mill.TopWork, mill.TopBackup}, {mill.BottomWork, mill.BottomBackup}}
+	if s.stand.Arrangement == mill.SixHigh {
+		stacks = [2][]mill.Position{{mill.TopWork, mill.TopIntermediate, mill.TopBackup}, {mill.BottomWork, mill.BottomIntermediate, mill.BottomBackup}}
+	}
+	for _, places := range stacks {
+		var h half
+		for _, place := range places {
+			if i, have := at[place]; have {
+				h.rolls = append(h.rolls, i)
+			}
+		}
+		if len(h.rolls) != len(places) {
 			continue
 		}
-		p := pair{work: w, backup: b, commonMM: min(s.rolls[w].BarrelLengthMM, s.rolls[b].BarrelLengthMM)}
-		var err error
-		if p.law, err = contact.NewLaw(s.body(w), s.body(b), contact.DefaultApproachConstant); err != nil {
-			return fmt.Errorf("rolls %s and %s: %w", s.rolls[w].Number, s.rolls[b].Number, err)
+		for c := range len(h.rolls) - 1 {
+			a, b := h.rolls[c], h.rolls[c+1]
+			law, err := contact.NewLaw(s.body(a), s.body(b), contact.DefaultApproachConstant)
+			if err != nil {
+				return fmt.Errorf("rolls %s and %s: %w", s.rolls[a].Number, s.rolls[b].Number, err)
+			}
+			h.laws = append(h.laws, law)
 		}
-		p.pend.reset()
-		s.pairs = append(s.pairs, p)
+		h.answer.reset()
+		s.halves = append(s.halves, h)
 	}
 	return nil
 }
 
-// makeSolvers prepares the load solver of each pair whose rolls are known as
+func (a *answer) reset() {
+	for c := range a.lines {
+		a.lines[c].pend.reset()
+	}
+}
+
+// makeSolvers prepares the load solver of each half whose rolls are known as
 // beams.
 func (s *Stand) makeSolvers() {
 	var missing []string
-	for k := range s.pairs {
-		p := &s.pairs[k]
-		if lacks := append(s.lacks(p.work), s.lacks(p.backup)...); len(lacks) > 0 {
+	for k := range s.halves {
+		h := &s.halves[k]
+		h.solvers, h.beams = map[shifts]*rollload.Solver{}, false
+		var lacks []string
+		for _, i := range h.rolls {
+			lacks = append(lacks, s.lacks(i)...)
+		}
+		if len(lacks) > 0 {
 			missing = append(missing, lacks...)
 			continue
 		}
-		coefficients, err := s.mech.m.Coefficients(rollload.Pair{Work: s.beam(p.work), Backup: s.beam(p.backup), ApproachConstant: contact.DefaultApproachConstant},
-			rollload.Options{Slices: s.mech.close.slices, Stations: wear.DefaultStations})
-		if err != nil {
+		if _, err := s.solver(h, shifts{}); err != nil {
 			// The dimensions entered are impossible; the piece was rolled all the same.
 			missing = append(missing, err.Error())
 			continue
 		}
-		p.solver = rollload.NewSolver(coefficients)
+		h.beams = true
 	}
 	if len(missing) > 0 {
 		s.mech.unknown = fmt.Sprintf("%s: the load is taken as even along the barrel: %s", s.stand.Name, strings.Join(missing, ", "))
 	}
+}
+
+// solver is that of a half with its rolls shifted.
+func (s *Stand) solver(h *half, at shifts) (*rollload.Solver, error) {
+	if have := h.solvers[at]; have != nil {
+		return have, nil
+	}
+	stack := rollload.Stack{Work: s.beam(h.rolls[0], at), Backup: s.beam(h.rolls[len(h.rolls)-1], at), ApproachConstant: contact.DefaultApproachConstant}
+	if len(h.rolls) == most+1 {
+		stack.Intermediate = s.beam(h.rolls[1], at)
+	}
+	coefficients, err := s.mech.m.Coefficients(stack, rollload.Options{Slices: s.mech.close.slices, Stations: wear.DefaultStations})
+	if err != nil {
+		return nil, err
+	}
+	h.solvers[at] = rollload.NewSolver(coefficients)
+	return h.solvers[at], nil
 }
 
 // lacks names what is not known of a roll as a beam.
@@ -136,57 +226,80 @@ func (s *Stand) body(i int) contact.Body {
 	return contact.Body{DiameterMM: r.DiameterMM, ElasticModulusMPa: r.ElasticModulusMPa, PoissonRatio: r.PoissonRatio}
 }
 
-func (s *Stand) beam(i int) rollload.Roll {
+func (s *Stand) beam(i int, at shifts) rollload.Roll {
 	r, c := &s.rolls[i], s.mech.rolls[i]
-	return rollload.Roll{Body: s.body(i),
-		BarrelLengthMM: r.BarrelLengthMM, BearingSpanMM: c.BearingSpanMM, NeckDiameterMM: c.NeckDiameterMM, ShearCoefficient: rollload.DefaultShearCoefficient}
+	return rollload.Roll{Body: s.body(i), BarrelLengthMM: r.BarrelLengthMM, BearingSpanMM: c.BearingSpanMM, NeckDiameterMM: c.NeckDiameterMM,
+		ShearCoefficient: rollload.DefaultShearCoefficient, AxialOffsetMM: s.offset(i, at)}
 }
 
-// press finds how the load of a pass lies on a pair: from the shape last found
+// offset is where the middle of roll i lies along the mill.
+func (s *Stand) offset(i int, at shifts) float64 {
+	return mill.Pass{WorkRollShiftMM: at.workMM, IntermediateRollShiftMM: at.innerMM}.RollOffsetMM(s.rolls[i].Position)
+}
+
+// common is the common barrel of contact c, along the mill.
+func (s *Stand) common(h *half, c int, at shifts) (left, right float64) {
+	end := func(i int, side float64) float64 { return s.offset(i, at) + side*s.rolls[i].BarrelLengthMM/2 }
+	a, b := h.rolls[c], h.rolls[c+1]
+	return math.Max(end(a, -1), end(b, -1)), math.Min(end(a, 1), end(b, 1))
+}
+
+// press finds how the load of a pass lies on a half: from the shapes last found
 // where nothing has moved much, else by the solver, else, where that refuses,
-// evenly. It gives the mean and the greatest line load, N/mm.
-func (s *Stand) press(k int, p mill.Pass, forceN float64) (mean, greatest float64, said string) {
-	pr := &s.pairs[k]
-	if s.mech == nil {
-		if pr.shape == nil {
-			pr.even()
+// evenly. It leaves the mean line loads in means.
+func (s *Stand) press(k int, p mill.Pass, forceN float64) (said string) {
+	h := &s.halves[k]
+	now := s.asked(h, p, forceN)
+	carried := now.forceN
+	for c := range h.laws {
+		carried += 2 * [most]float64{now.bendingN, now.innerBendingN}[c]
+		left, right := s.common(h, c, now.shifts)
+		h.means[c] = carried / (right - left)
+		if !(h.means[c] > 0) {
+			h.means = [most]float64{}
+			return fmt.Sprintf("%s: the bending force parts the rolls, so no pressure is computed for this pass", p.Stand)
 		}
-		mean = forceN / pr.commonMM
-		return mean, mean, ""
 	}
-	bending := 1000 * p.BendingForceKN
-	if bending == 0 {
-		bending = 1000 * s.stand.BendingForceKN
-	}
-	mean = (forceN + 2*bending) / pr.commonMM
-	if !(mean > 0) {
-		return 0, 0, fmt.Sprintf("%s: the bending force parts the rolls, so no pressure is computed for this pass", p.Stand)
-	}
-	now := solvedFor{widthMM: p.WidthMM, offsetMM: p.LateralOffsetMM, forceN: forceN, bendingN: bending, thermalUM: s.mech.rolls[pr.work].ThermalUM}
-	if !s.holds(&pr.answer, now) && !s.recall(pr, now) {
+	switch {
+	case s.mech == nil:
+		s.even(h, now)
+	case s.holds(&h.answer, now) || s.recall(h, now):
+	default:
 		s.makeRoom(k)
-		if k == 1 && s.twins() && s.pairs[0].solved == now {
-			pr.even()
-			copy(pr.shape, s.pairs[0].shape)
-			pr.peak, pr.solved, pr.wornUM, pr.flat = s.pairs[0].peak, now, s.pairs[0].wornUM, s.pairs[0].flat
-		} else {
-			said = s.solve(pr, now)
+		if k == 0 || !s.copyTwin(now) {
+			said = s.solve(h, now)
 		}
 	}
-	return mean, mean * pr.peak, said
+	return said
+}
+
+// asked is what the shape of the load under a pass depends on.
+func (s *Stand) asked(h *half, p mill.Pass, forceN float64) solvedFor {
+	now := solvedFor{widthMM: p.WidthMM, offsetMM: p.LateralOffsetMM, forceN: forceN, shifts: shifts{workMM: onRaster(p.WorkRollShiftMM)}}
+	if len(h.laws) == most {
+		now.innerMM = onRaster(p.IntermediateRollShiftMM)
+	}
+	if s.mech == nil {
+		return now
+	}
+	now.thermalUM, now.bendingN = s.warmth(h), s.bendingN(p)
+	if len(h.laws) == most {
+		now.innerBendingN = 1000 * p.IntermediateBendingForceKN
+	}
+	return now
 }
 
 // holds says whether an answer still does.
 func (s *Stand) holds(a *answer, now solvedFor) bool {
-	return a.shape != nil && s.mech.close.near(now, a.solved) && a.wornUM <= s.mech.close.wearUM
+	return a.lines[0].shape != nil && s.mech.close.near(now, a.solved) && a.wornUM <= s.mech.close.wearUM
 }
 
 // recall takes up a kept answer that still holds; the one in use is kept in its
 // place.
-func (s *Stand) recall(pr *pair, now solvedFor) bool {
-	for i := range pr.kept {
-		if s.holds(&pr.kept[i], now) {
-			pr.answer, pr.kept[i] = pr.kept[i], pr.answer
+func (s *Stand) recall(h *half, now solvedFor) bool {
+	for i := range h.kept {
+		if s.holds(&h.kept[i], now) {
+			h.answer, h.kept[i] = h.kept[i], h.answer
 			return true
 		}
 	}
@@ -196,107 +309,19 @@ func (s *Stand) recall(pr *pair, now solvedFor) bool {
 // makeRoom keeps the answer in use for later. Where there are enough, the oldest
 // gives way once its fatigue is laid.
 func (s *Stand) makeRoom(k int) {
-	pr := &s.pairs[k]
-	if pr.shape == nil {
+	h := &s.halves[k]
+	if h.lines[0].shape == nil {
 		return
 	}
 	var free answer
-	if len(pr.kept) == mostKept {
-		free = pr.kept[mostKept-1]
-		s.settle(pr, &free)
-		pr.kept = pr.kept[:mostKept-1]
+	if len(h.kept) == mostKept {
+		free = h.kept[mostKept-1]
+		s.settle(h, &free)
+		h.kept = h.kept[:mostKept-1]
 	} else {
-		free.pend.reset()
+		free.reset()
 	}
-	pr.kept = append(pr.kept, answer{})
-	copy(pr.kept[1:], pr.kept)
-	pr.kept[0], pr.answer = pr.answer, free
-}
-
-// twinUM is how far the wear of two rolls may differ along the barrel for them
-// to be taken as alike.
-const twinUM = 2
-
-// twins says whether the bottom half of the stand is like the top one, so that
-// one solution does for both: diameters to 1 %, of which the shape of the load
-// feels a tenth, and the same profiles.
-func (s *Stand) twins() bool {
-	top, bottom := &s.pairs[0], &s.pairs[1]
-	like := func(a, b int) bool {
-		x, y, cx, cy := &s.rolls[a], &s.rolls[b], s.mech.rolls[a], s.mech.rolls[b]
-		return x.BarrelLengthMM == y.BarrelLengthMM && math.Abs(x.DiameterMM/y.DiameterMM-1) < 0.01 && x.ElasticModulusMPa == y.ElasticModulusMPa &&
-			cx.CrownUM == cy.CrownUM && math.Abs(cx.ThermalUM-cy.ThermalUM) <= twinUM && nearWorn(cx.WornUM, cy.WornUM) && cx.BearingSpanMM == cy.BearingSpanMM && cx.NeckDiameterMM == cy.NeckDiameterMM
-	}
-	return top.solver != nil && bottom.solver != nil && like(top.work, bottom.work) && like(top.backup, bottom.backup)
-}
-
-func nearWorn(a, b []float64) bool {
-	for i := range a {
-		if i >= len(b) || math.Abs(a[i]-b[i]) > twinUM {
-			return false
-		}
-	}
-	return true
-}
-
-// even is the shape of a load that is the same everywhere.
-func (pr *answer) even() {
-	if pr.shape == nil {
-		pr.shape = make([]float64, wear.DefaultStations)
-	}
-	for i := range pr.shape {
-		pr.shape[i] = 1
-	}
-	pr.peak, pr.flat = 1, true
-}
-
-// solve finds the shape anew.
-func (s *Stand) solve(pr *pair, now solvedFor) (said string) {
-	pr.even()
-	pr.solved, pr.wornUM = now, 0
-	if pr.solver == nil {
-		return ""
-	}
-	half := now.widthMM / 2
-	pr.stripX = [2]float64{now.offsetMM - half, now.offsetMM + half}
-	pr.strip = [2]float64{now.forceN / now.widthMM, now.forceN / now.widthMM}
-	pr.load.Strip = rollload.Points{XMM: pr.stripX[:], Value: pr.strip[:]}
-	pr.load.BendingForceN = now.bendingN
-	pr.load.Work, pr.load.Backup = s.profile(pr.work), s.profile(pr.backup)
-	result, err := pr.solver.Solve(&pr.load)
-	if err != nil {
-		return fmt.Sprintf("%s: the load is taken as even along the barrel: %v", s.stand.Name, err)
-	}
-	for i, q := range result.StationLineLoadNPerMM {
-		pr.shape[i] = q / result.MeanLineLoadNPerMM
-	}
-	pr.peak, pr.flat = result.MaxLineLoadNPerMM/result.MeanLineLoadNPerMM, false
-	return ""
-}
-
-// profile is the shape of roll i now: crown as ground and thermal, less wear.
-func (s *Stand) profile(i int) rollload.Profile {
-	c := s.mech.rolls[i]
-	return rollload.Profile{CrownUM: c.CrownUM + c.ThermalUM, WearUM: rollload.Points{XMM: s.gridX[i], Value: c.WornUM}}
-}
-
-// along spreads the shape of a pair over the wear grid of roll i, as line load
-// at the given mean; 0 beyond the common barrel.
-func (s *Stand) along(pr *pair, i int, mean float64, into []float64) {
-	s.spread(pr, &pr.answer, i, mean, into)
-}
-
-func (s *Stand) spread(pr *pair, a *answer, i int, mean float64, into []float64) {
-	half := pr.commonMM / 2
-	last := len(a.shape) - 1
-	for j, x := range s.gridX[i] {
-		switch at := (x + half) / pr.commonMM * float64(last); {
-		case at < -1e-9 || at > float64(last)+1e-9:
-			into[j] = 0
-		default:
-			low := int(min(max(math.Floor(at), 0), float64(last-1)))
-			part := min(max(at-float64(low), 0), 1)
-			into[j] = mean * (a.shape[low] + part*(a.shape[low+1]-a.shape[low]))
-		}
-	}
+	h.kept = append(h.kept, answer{})
+	copy(h.kept[1:], h.kept)
+	h.kept[0], h.answer = h.answer, free
 }

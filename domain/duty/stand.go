@@ -1,7 +1,9 @@
 package duty
 
 import (
+	"errors"
 	"fmt"
+	"math"
 
 	"barrelbook/domain/mill"
 	"barrelbook/domain/wear"
@@ -42,7 +44,7 @@ type Stand struct {
 	gridX   [][]float64
 	work    *Roll // one of the work rolls, nil where the stand has none
 	backup  *Roll
-	pairs   []pair
+	halves  []half
 	mech    *mechanics // nil until Use
 }
 
@@ -63,7 +65,7 @@ func NewStand(stand mill.Stand, densityKGPerM3 float64, rolls []Roll) (*Stand, e
 			s.backup = &rolls[i]
 		}
 	}
-	return s, s.makePairs()
+	return s, s.makeHalves()
 }
 
 // Load is what one pass did: to each roll, in the order given to NewStand, and
@@ -75,6 +77,13 @@ type Load struct {
 	// known.
 	ForceKN   float64
 	Predicted bool
+	// ForceDoubt is by how much a predicted force may be out, as a part of itself;
+	// Doubts are what the force model says of the pass. Both are among Warnings.
+	ForceDoubt float64
+	Doubts     []string
+	// TorqueKNM is what both work rolls take together, bearing friction included;
+	// 0 where it is not known.
+	TorqueKNM float64
 	// Overload is true where a measured force passed the stand's limit.
 	Overload bool
 	// Strengths are the margins of the rolls that bore it, as far as known.
@@ -103,11 +112,9 @@ func (s *Stand) Take(piece mill.Piece, k int) (Load, error) {
 	}
 	load := Load{Rolls: make([]Usage, len(s.rolls))}
 	measured := p.ForceKN
-	p.ForceKN = s.applied(piece, k, &load)
+	f := s.applied(piece, k, &load)
+	p.ForceKN = f.kn
 	load.Overload = s.stand.MaxForceKN > 0 && measured > s.stand.MaxForceKN
-	if s.stand.Arrangement == mill.SixHigh {
-		load.say(p.Stand + " is six-high: no load solver covers a stand with intermediate rolls yet, so no contact pressure is computed")
-	}
 	pressure := s.pressures(p, &load)
 	for i := range s.rolls {
 		if load.Rolls[i], err = s.borne(i, p, massT, km); err != nil {
@@ -119,25 +126,24 @@ func (s *Stand) Take(piece mill.Piece, k int) (Load, error) {
 		}
 	}
 	if s.mech != nil {
-		s.follow(p, km, &load)
+		s.follow(p, f, piece.Material, km, &load)
 	}
 	return load, nil
 }
 
 // applied is the force of the pass, measured or predicted, and says what is to
 // be said of it.
-func (s *Stand) applied(piece mill.Piece, k int, load *Load) float64 {
-	p := piece.Passes[k]
-	force, said := s.force(piece, k)
-	load.say(said)
-	load.ForceKN, load.Predicted = force, force > 0 && p.ForceKN == 0
-	if force == 0 && said == "" && p.ExitThicknessMM < p.EntryThicknessMM {
+func (s *Stand) applied(piece mill.Piece, k int, load *Load) forced {
+	p, f := piece.Passes[k], s.force(piece, k)
+	load.say(f.said...)
+	load.ForceKN, load.Predicted, load.ForceDoubt, load.Doubts = f.kn, f.predicted, f.doubt, f.doubts
+	if f.kn == 0 && len(f.said) == 0 && p.ExitThicknessMM < p.EntryThicknessMM {
 		load.say(fmt.Sprintf("%s: no force was given, so no wear and no pressure are computed for this pass", p.Stand))
 	}
-	if load.Predicted && s.stand.MaxForceKN > 0 && force > s.stand.MaxForceKN {
+	if f.predicted && s.stand.MaxForceKN > 0 && f.kn > s.stand.MaxForceKN {
 		load.say(fmt.Sprintf("%s: the force predicted is over the limit of %.0f kN", p.Stand, s.stand.MaxForceKN))
 	}
-	return force
+	return f
 }
 
 // pressures is the greatest Hertz pressure on each roll, 0 where no pair is
@@ -147,22 +153,24 @@ func (s *Stand) pressures(p mill.Pass, load *Load) []float64 {
 	if p.ForceKN == 0 {
 		return pressure
 	}
-	for k := range s.pairs {
-		pr := &s.pairs[k]
-		mean, greatest, said := s.press(k, p, 1000*p.ForceKN)
-		load.say(said)
-		pr.mean = mean
-		if !pr.law.InRange(greatest) {
-			load.say(fmt.Sprintf("%s: %.0f N/mm press the contact wider than the theory goes", p.Stand, greatest))
+	for k := range s.halves {
+		h := &s.halves[k]
+		load.say(s.press(k, p, 1000*p.ForceKN))
+		for c := range h.laws {
+			law, greatest := &h.laws[c], h.means[c]*h.lines[c].peak
+			if !law.InRange(greatest) {
+				load.say(fmt.Sprintf("%s: %.0f N/mm press the contact wider than the theory goes", p.Stand, greatest))
+			}
+			for _, i := range h.rolls[c : c+2] {
+				pressure[i] = max(pressure[i], law.PeakPressure(greatest))
+			}
 		}
-		pressure[pr.work] = pr.law.PeakPressure(greatest)
-		pressure[pr.backup] = pressure[pr.work]
 	}
 	return pressure
 }
 
 // follow carries the state of the models past the pass.
-func (s *Stand) follow(p mill.Pass, km float64, load *Load) {
+func (s *Stand) follow(p mill.Pass, f forced, material string, km float64, load *Load) {
 	if s.mech.unknown != "" {
 		load.say(s.mech.unknown)
 		s.mech.unknown = ""
@@ -173,20 +181,34 @@ func (s *Stand) follow(p mill.Pass, km float64, load *Load) {
 		}
 	}
 	if p.ForceKN > 0 {
-		for k := range s.pairs {
-			pr := &s.pairs[k]
-			worn := max(load.Rolls[pr.work].DeepestWearUM(), load.Rolls[pr.backup].DeepestWearUM())
-			pr.wornUM += worn
-			for i := range pr.kept {
-				pr.kept[i].wornUM += worn
+		for k := range s.halves {
+			h, worn := &s.halves[k], 0.0
+			for _, i := range h.rolls {
+				worn = max(worn, load.Rolls[i].DeepestWearUM())
 			}
-			s.tire(k, pr.mean, func(i int) float64 { return load.Rolls[i].Revolutions })
+			h.wornUM += worn
+			for i := range h.kept {
+				h.kept[i].wornUM += worn
+			}
+			s.tire(k, func(i int) float64 { return load.Rolls[i].Revolutions })
 		}
-		var said []string
-		load.Strengths, said = s.strengths(p, p.ForceKN)
-		load.say(said...)
+		s.hold(p, f, material, load)
 	}
-	s.warm(RollingMin(p, km), true)
+	s.heatUp(p, RollingMin(p, km))
+}
+
+// hold is the torque of the pass and whether the rolls bear it.
+func (s *Stand) hold(p mill.Pass, f forced, material string, load *Load) {
+	if s.work == nil {
+		return
+	}
+	pass := s.loaded(p, f)
+	var said []string
+	var over string
+	load.TorqueKNM, over = s.torque(p, f, pass)
+	load.Strengths, said = s.strengths(p, material, pass)
+	load.say(over)
+	load.say(said...)
 }
 
 // again says whether the piece has been through the stand of pass k before.
@@ -208,7 +230,7 @@ func (s *Stand) borne(i int, p mill.Pass, massT, km float64) (Usage, error) {
 	}
 	u := Usage{Pieces: 1, TonnageT: massT, RolledKM: km, Revolutions: revolutions, MaxForceKN: p.ForceKN}
 	specific := p.ForceKN / p.WidthMM
-	if r.Position.Role() == mill.Backup {
+	if r.Position.Role() != mill.Work {
 		specific = p.ForceKN / r.BarrelLengthMM
 	}
 	exponent := r.Rate.Exponent
@@ -223,30 +245,33 @@ func (s *Stand) borne(i int, p mill.Pass, massT, km float64) (Usage, error) {
 		u.Grooves = []GrooveUse{{Number: p.Groove, TonnageT: massT, WornUM: r.GrooveUMPerKT * massT / 1000}}
 		return u, nil
 	}
+	u.Widths = []WidthUse{{WidthMM: int(math.Round(p.WidthMM)), RolledKM: km}}
 	if p.ForceKN == 0 {
 		return u, nil
 	}
 	u.WearUM = s.grids[i].New()
-	if r.Position.Role() != mill.Backup {
-		laid := wear.Pass{StripWidthMM: p.WidthMM, LateralOffsetMM: p.LateralOffsetMM, RolledKM: km, ForceKN: p.ForceKN}
+	if r.Position.Role() == mill.Work {
+		laid := wear.Pass{StripWidthMM: p.WidthMM, LateralOffsetMM: p.LateralOffsetMM - p.RollOffsetMM(r.Position), RolledKM: km, ForceKN: p.ForceKN}
 		return u, s.grids[i].Lay(u.WearUM, laid, r.Rate)
 	}
-	// A backup roll wears where its work roll presses it.
-	return u, s.grids[i].LayContact(u.WearUM, s.lineOn(i, p), km, r.Rate)
+	// Other rolls wear where others press them.
+	return u, s.layPressed(u.WearUM, i, p, km)
 }
 
-// lineOn is the line load along backup roll i: that of its pair, or even along
-// its barrel where it has no work roll.
-func (s *Stand) lineOn(i int, p mill.Pass) []float64 {
-	line := s.grids[i].New()
-	for k := range s.pairs {
-		if s.pairs[k].backup == i {
-			s.along(&s.pairs[k], i, s.pairs[k].mean, line)
-			return line
-		}
+// layPressed adds the wear of roll i by the rolls it lies against, or by an even
+// load along its barrel where those are not there.
+func (s *Stand) layPressed(worn []float64, i int, p mill.Pass, km float64) (err error) {
+	line, pressed := s.grids[i].New(), false
+	s.contactsOf(i, func(h *half, c int) {
+		pressed = true
+		s.along(h, c, i, line)
+		err = errors.Join(err, s.grids[i].LayContact(worn, line, km, s.rolls[i].Rate))
+	})
+	if pressed {
+		return err
 	}
 	for x := range line {
 		line[x] = 1000 * p.ForceKN / s.rolls[i].BarrelLengthMM
 	}
-	return line
+	return s.grids[i].LayContact(worn, line, km, s.rolls[i].Rate)
 }

@@ -22,7 +22,7 @@ func TestPressureIsTheSolvers(t *testing.T) {
 		s.mech.rolls[i].CrownUM = 60
 	}
 	load := take(t, s, coil(1250, 15000))
-	pair := rollload.Pair{Work: s.beam(1), Backup: s.beam(0), ApproachConstant: contact.DefaultApproachConstant}
+	pair := rollload.Stack{Work: s.beam(1, shifts{}), Backup: s.beam(0, shifts{}), ApproachConstant: contact.DefaultApproachConstant}
 	fine, err := rollload.NewCoefficients(pair, rollload.Options{Slices: 400})
 	if err != nil {
 		t.Fatal(err)
@@ -93,15 +93,15 @@ func reuseIsNear(t *testing.T, c closeness, pressure, load, damage float64, most
 		p := coil(1500-10*float64(n/12), force)
 		reuse.Rest(1)
 		always.Rest(1)
-		before := reuse.pairs[0].solved
+		before := reuse.halves[0].solved
 		a := take(t, reuse, p)
-		if reuse.pairs[0].solved != before {
+		if reuse.halves[0].solved != before {
 			solves++
 		}
-		for k := range always.pairs {
-			always.settle(&always.pairs[k], &always.pairs[k].answer)
-			always.pairs[k].answer = answer{}
-			always.pairs[k].pend.reset()
+		for k := range always.halves {
+			always.settle(&always.halves[k], &always.halves[k].answer)
+			always.halves[k].answer = answer{}
+			always.halves[k].answer.reset()
 		}
 		b := take(t, always, p)
 		for i := range a.Rolls {
@@ -142,7 +142,7 @@ func TestDamageIsTheFields(t *testing.T) {
 	line := s.lineLoad(0)
 	pressure, half := make([]float64, 41), make([]float64, 41)
 	for j, q := range line {
-		pressure[j], half[j] = s.pairs[0].law.PeakPressure(q), s.pairs[0].law.HalfWidth(q)
+		pressure[j], half[j] = s.halves[0].laws[0].PeakPressure(q), s.halves[0].laws[0].HalfWidth(q)
 	}
 	if err := want.Add(s.mech.m.Kernel, load.Rolls[0].Revolutions, pressure, half); err != nil {
 		t.Fatal(err)
@@ -163,25 +163,78 @@ func TestThermalCrownRisesAndFalls(t *testing.T) {
 	for range 40 {
 		take(t, s, coil(1250, 15000))
 		s.Rest(0.5)
-		if now := s.mech.rolls[1].ThermalUM; now <= last || now >= 200 {
+		if now := s.mech.rolls[1].Thermal.CrownUM(); now <= last || now >= 200 {
 			t.Fatalf("crown %.3f µm after %.3f, want it to rise towards 200", now, last)
 		} else {
 			last = now
 		}
 	}
-	if s.mech.rolls[0].ThermalUM != 0 {
-		t.Errorf("the backup roll's crown is %.3f µm, want 0", s.mech.rolls[0].ThermalUM)
+	if s.mech.rolls[0].Thermal != (heat.Growth{}) {
+		t.Errorf("the backup roll grew %.3f µm, want 0", s.mech.rolls[0].Thermal[0])
 	}
 	s.Rest(600)
-	if now := s.mech.rolls[1].ThermalUM; now > 1e-6 {
+	if now := s.mech.rolls[1].Thermal.CrownUM(); now > 1e-6 {
 		t.Errorf("crown %.9f µm after ten hours' rest", now)
 	}
 	// A crown presses more in the middle.
 	cold, hot := full(t), full(t)
-	hot.mech.rolls[1].ThermalUM = 200
+	warm, err := hot.mech.m.Crown.Roll(heat.Growth{}, 1780, heat.Strip{FromMM: -625, ToMM: 625}, 300)
+	if err != nil {
+		t.Fatal(err)
+	}
+	hot.mech.rolls[1].Thermal = warm
 	a, b := take(t, cold, coil(1250, 15000)), take(t, hot, coil(1250, 15000))
 	if b.Rolls[1].MaxPeakPressureMPa <= a.Rolls[1].MaxPeakPressureMPa {
 		t.Errorf("pressure %.1f MPa hot, %.1f cold", b.Rolls[1].MaxPeakPressureMPa, a.Rolls[1].MaxPeakPressureMPa)
+	}
+}
+
+// The heat lies where the strip was: after narrow strips the barrel has fallen off
+// just beside them, after wide ones near its ends, whatever the middle has grown.
+func TestHeatLiesUnderTheStrip(t *testing.T) {
+	along := func(width float64) []float64 {
+		s := full(t)
+		for range 200 {
+			s.heatUp(mill.Pass{WidthMM: width}, 5)
+		}
+		at := make([]float64, 41)
+		gridStations.Along(&s.mech.rolls[1].Thermal, at)
+		return at
+	}
+	narrow, wide := along(800), along(1500)
+	// 556 mm from the middle (station 33 of 41 on 1780 mm) is 156 mm beside the
+	// narrow strip: well under half of the middle; and under the wide one.
+	if !(narrow[33] < 0.25*narrow[20] && wide[33] > 0.8*wide[20] && narrow[20] > 190 && wide[20] > 195) {
+		t.Errorf("growth %.1f of %.1f µm beside a narrow strip, %.1f of %.1f under a wide one", narrow[33], narrow[20], wide[33], wide[20])
+	}
+}
+
+// After a change of the top work roll the pair under it stays warm and the new
+// roll warms at its own rate; backup rolls warm slower than both.
+func TestRollsOfAStandWarmAtTheirOwnRates(t *testing.T) {
+	s := full(t)
+	s.mech.m.BackupCrown = heat.CrownModel{SteadyUM: 60, RollingTauMin: 120, IdleTauMin: 120}
+	run := func(pieces int) {
+		for range pieces {
+			s.heatUp(mill.Pass{WidthMM: 1250}, 2)
+		}
+	}
+	run(100)
+	s.mech.rolls[1].Thermal = heat.Growth{} // a cold roll goes in at the top
+	top, bottom := s.mech.rolls[1], s.mech.rolls[2]
+	run(5)
+	if x, y := top.Thermal.CrownUM(), bottom.Thermal.CrownUM(); !(x > 40 && x < 0.5*y) {
+		t.Errorf("crown %.1f µm of the new roll, %.1f of the old", x, y)
+	}
+	if s.twins(false) {
+		t.Error("a cold and a warm half are taken as alike")
+	}
+	if b := s.mech.rolls[0].Thermal.CrownUM(); !(b > 20 && b < 60) {
+		t.Errorf("backup roll: crown %.1f µm", b)
+	}
+	s.RestRoll(1, 1e4)
+	if top.Thermal.CrownUM() > 1e-6 || bottom.Thermal.CrownUM() < 100 {
+		t.Error("one roll's rest cooled the wrong one")
 	}
 }
 
@@ -268,7 +321,7 @@ func TestNeverNonFinite(t *testing.T) {
 			rolls[i].DiameterMM = rapid.Float64Range(100, 1800).Draw(t, "diameter")
 			rolls[i].BarrelLengthMM = rapid.Float64Range(200, 4000).Draw(t, "barrel")
 			list[i] = &Condition{BearingSpanMM: rapid.Float64Range(0, 5000).Draw(t, "span"), NeckDiameterMM: rapid.Float64Range(0, 1500).Draw(t, "neck"),
-				CrownUM: rapid.Float64Range(-800, 800).Draw(t, "crown"), ThermalUM: rapid.Float64Range(0, 400).Draw(t, "thermal"), AllowableMPa: rapid.Float64Range(0, 300).Draw(t, "allowable")}
+				CrownUM: rapid.Float64Range(-800, 800).Draw(t, "crown"), Thermal: heat.Growth{rapid.Float64Range(0, 400).Draw(t, "thermal")}, AllowableMPa: rapid.Float64Range(0, 300).Draw(t, "allowable")}
 			list[i].Damage, _ = fatigue.NewField(41, 20, 0.5)
 		}
 		kind := rapid.SampledFrom([]mill.Kind{mill.Cogging, mill.Billet, mill.Bar, mill.Plate, mill.HotStrip, mill.ColdTandem, mill.Temper}).Draw(t, "kind")
@@ -294,7 +347,7 @@ func TestNeverNonFinite(t *testing.T) {
 			}
 			s.Rest(rapid.Float64Range(0, 30).Draw(t, "rest"))
 			for i, u := range load.Rolls {
-				for _, v := range append([]float64{u.RolledKM, u.Revolutions, u.ExposureKM, u.MaxForceKN, u.MaxPeakPressureMPa, s.mech.rolls[i].ThermalUM}, u.WearUM...) {
+				for _, v := range append([]float64{u.RolledKM, u.Revolutions, u.ExposureKM, u.MaxForceKN, u.MaxPeakPressureMPa, s.mech.rolls[i].Thermal[0]}, u.WearUM...) {
 					if !(v >= 0) || math.IsInf(v, 0) {
 						t.Fatalf("roll %d: %v of %+v", i, v, load)
 					}
@@ -322,11 +375,11 @@ func TestReversingPassesAreRecalled(t *testing.T) {
 		for pass := range 5 {
 			p := coil(1500, 9000+2500*float64(pass))
 			a := take(t, stand, p)
-			solved[stand.pairs[0].solved] = true
-			fresh.pairs[0].answer, fresh.pairs[1].answer = answer{}, answer{}
-			fresh.pairs[0].pend.reset()
-			fresh.pairs[1].pend.reset()
-			fresh.pairs[0].kept, fresh.pairs[1].kept = nil, nil
+			solved[stand.halves[0].solved] = true
+			fresh.halves[0].answer, fresh.halves[1].answer = answer{}, answer{}
+			fresh.halves[0].answer.reset()
+			fresh.halves[1].answer.reset()
+			fresh.halves[0].kept, fresh.halves[1].kept = nil, nil
 			b := take(t, fresh, p)
 			if x, y := a.Rolls[0].MaxPeakPressureMPa, b.Rolls[0].MaxPeakPressureMPa; math.Abs(x/y-1) > 0.02 {
 				t.Fatalf("piece %d pass %d: %.2f MPa recalled, %.2f solved anew", n, pass, x, y)

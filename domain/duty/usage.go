@@ -20,6 +20,8 @@ type Usage struct {
 	WearUM []float64
 	// Grooves are the tonnes and wear of each groove used, by number.
 	Grooves []GrooveUse
+	// Widths are the kilometres on each width of flat stock, by width.
+	Widths []WidthUse
 	// Stated is true where tonnes and kilometres were stated by hand.
 	Stated bool
 }
@@ -29,6 +31,28 @@ type GrooveUse struct {
 	Number   int
 	TonnageT float64
 	WornUM   float64 // computed, on diameter
+}
+
+// WidthUse is the length rolled on one width.
+type WidthUse struct {
+	WidthMM  int // to the nearest millimetre
+	RolledKM float64
+}
+
+// sameWidthMM is how far two widths may be apart to count as one (handbook 4.5).
+const sameWidthMM = 10
+
+// KMNear is the length rolled within 10 mm of a width.
+func KMNear(widths []WidthUse, widthMM int) float64 {
+	km := 0.0
+	from := sort.Search(len(widths), func(i int) bool { return widths[i].WidthMM >= widthMM-sameWidthMM })
+	for _, w := range widths[from:] {
+		if w.WidthMM > widthMM+sameWidthMM {
+			break
+		}
+		km += w.RolledKM
+	}
+	return km
 }
 
 // DeepestWearUM is the greatest computed wear along the barrel.
@@ -52,6 +76,7 @@ func (u *Usage) Add(o Usage) {
 	u.MaxPeakPressureMPa = max(u.MaxPeakPressureMPa, o.MaxPeakPressureMPa)
 	u.Stated = u.Stated || o.Stated
 	u.Grooves = addGrooves(u.Grooves, o.Grooves)
+	u.Widths = addWidths(u.Widths, o.Widths)
 	if u.WearUM == nil {
 		u.WearUM = append([]float64(nil), o.WearUM...)
 		return
@@ -79,6 +104,25 @@ func addGrooves(a, b []GrooveUse) []GrooveUse {
 		}
 		sum[i].TonnageT += g.TonnageT
 		sum[i].WornUM += g.WornUM
+	}
+	return sum
+}
+
+// addWidths sums two lists width by width, in their order, and leaves both as
+// they were.
+func addWidths(a, b []WidthUse) []WidthUse {
+	if len(b) == 0 {
+		return a
+	}
+	sum := append(make([]WidthUse, 0, len(a)+1), a...)
+	for _, w := range b {
+		i := sort.Search(len(sum), func(i int) bool { return sum[i].WidthMM >= w.WidthMM })
+		if i == len(sum) || sum[i].WidthMM != w.WidthMM {
+			sum = append(sum, WidthUse{})
+			copy(sum[i+1:], sum[i:])
+			sum[i] = WidthUse{WidthMM: w.WidthMM}
+		}
+		sum[i].RolledKM += w.RolledKM
 	}
 	return sum
 }

@@ -1,6 +1,7 @@
 package finish
 
 import (
+	"barrelbook/domain/practice"
 	"fmt"
 	"testing"
 
@@ -23,9 +24,9 @@ func BenchmarkCheck(b *testing.B) {
 				in.Models.Coefficients = remembered()
 				for i := range in.Work.Rolls {
 					roll := &in.Work.Rolls[i]
-					roll.MaxWearUM = limit(wear * float64(n) / 300)
-					roll.MaxCampaignKM, roll.MaxCampaignT = limit(1000), limit(50000)
-					roll.WornUM = worn(20)
+					lim(roll)[practice.MaxWearUM] = entered(wear * float64(n) / 300)
+					lim(roll)[practice.MaxCampaignKM], lim(roll)[practice.MaxCampaignT] = entered(1000), entered(50000)
+					roll.SinceGrind.WearUM = worn(20)
 				}
 				for i := range 6 {
 					c := in.Work
@@ -46,9 +47,9 @@ func BenchmarkCheck(b *testing.B) {
 }
 
 // remembered keeps influence coefficients between checks, as the service does.
-func remembered() func(rollload.Pair, rollload.Options) (*rollload.Coefficients, error) {
-	kept := map[rollload.Pair]*rollload.Coefficients{}
-	return func(p rollload.Pair, o rollload.Options) (*rollload.Coefficients, error) {
+func remembered() func(rollload.Stack, rollload.Options) (*rollload.Coefficients, error) {
+	kept := map[rollload.Stack]*rollload.Coefficients{}
+	return func(p rollload.Stack, o rollload.Options) (*rollload.Coefficients, error) {
 		if c, ok := kept[p]; ok {
 			return c, nil
 		}

@@ -3,6 +3,10 @@ package finish
 import (
 	"fmt"
 	"sort"
+
+	"barrelbook/domain/limit"
+	"barrelbook/domain/mill"
+	"barrelbook/domain/practice"
 )
 
 // programmesAhead is how often the programme is thought over again in search
@@ -13,9 +17,9 @@ const programmesAhead = 10
 // pieces, the probability falls with them and a bisection finds the last one.
 func (r *run) capacity(bars []bar) *Capacity {
 	most := r.most(bars)
-	count := sort.Search(most, func(i int) bool { return r.probability(r.first(i+1)...) < r.in.YesFrom })
-	u := r.gather(r.first(count)...)
-	return &Capacity{Pieces: count, TonnageT: u.tonnes, RolledKM: u.km, AtLeast: count == programmesAhead*r.n}
+	count := sort.Search(most, func(i int) bool { return r.probability(both(r.first(i+1)...)) < r.in.YesFrom })
+	times, rest := float64(count/r.n), count%r.n
+	return &Capacity{Pieces: count, TonnageT: times*r.tonnes[r.n] + r.tonnes[rest], RolledKM: times*r.km[r.n] + r.km[rest], AtLeast: count == programmesAhead*r.n}
 }
 
 // most is how many pieces the bars leave.
@@ -30,20 +34,20 @@ func (r *run) most(bars []bar) int {
 // unknowns names what the answer would need and does not have.
 func (r *run) unknowns() []string {
 	var list []string
-	for j, roll := range r.rolls {
+	for j, roll := range r.rolls() {
 		for _, u := range roll.Unknowns {
 			list = append(list, roll.Number+": "+u)
 		}
 		if len(roll.GrooveDepthMM) > 0 {
 			continue // its grooves are followed by their tonnes
 		}
-		if !r.wearKnown(j) && roll.MaxWearUM.Set {
+		if !r.ahead.HasWear(j) && roll.Limit(practice.MaxWearUM).Set {
 			list = append(list, roll.Number+": its wear is not computed, as no force is known")
 		}
-		if roll.WornUM != nil && r.wear[j].sums != nil && len(roll.WornUM) != r.wear[j].stations {
+		if stations := r.ahead.WearStations(j); roll.WearUM() != nil && stations > 0 && len(roll.WearUM()) != stations {
 			list = append(list, roll.Number+": its wear so far was kept at other places along the barrel and is left out")
 		}
-		if roll.WornUM == nil && roll.Campaign.RolledKM > 0 {
+		if roll.WearUM() == nil && roll.Stay.RolledKM > 0 {
 			list = append(list, roll.Number+": the wear of this campaign so far was not computed and is left out")
 		}
 	}
@@ -51,9 +55,9 @@ func (r *run) unknowns() []string {
 		list = append(list, fmt.Sprintf("%d passes of the programme have no force: their wear, pressure and overload are left out", r.forceless))
 	}
 	if r.predicted > 0 {
-		said := fmt.Sprintf("%d passes of the programme have no force: it is predicted, at most %s kN", r.predicted, grouped(r.predictedKN, 0))
-		if limit := r.in.Stand.MaxForceKN; limit > 0 && r.predictedKN > limit {
-			said += fmt.Sprintf(", which is over the limit %s kN of %s", grouped(limit, 0), r.in.Stand.Name)
+		said := fmt.Sprintf("%d passes of the programme have no force: it is predicted, at most %s kN", r.predicted, limit.Grouped(r.predictedKN, 0))
+		if most := r.in.Stand.MaxForceKN; most > 0 && r.predictedKN > most {
+			said += fmt.Sprintf(", which is over the limit %s kN of %s", limit.Grouped(most, 0), r.in.Stand.Name)
 		}
 		list = append(list, said)
 	}
@@ -64,4 +68,12 @@ func (r *run) unknowns() []string {
 		list = append(list, r.in.Stand.Name+" has no greatest force entered: overload is not checked")
 	}
 	return list
+}
+
+// arrangementNotes say what no model covers.
+func (r *run) arrangementNotes() []string {
+	if r.in.Stand.Arrangement == mill.SixHigh {
+		return []string{r.in.Stand.Name + " is six-high: its rolls have their places and books, but no load solver covers a stand with intermediate rolls yet, and those are not looked at"}
+	}
+	return nil
 }

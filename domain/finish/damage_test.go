@@ -1,6 +1,8 @@
 package finish
 
 import (
+	"barrelbook/domain/practice"
+	"barrelbook/domain/standing"
 	"math"
 	"strings"
 	"testing"
@@ -22,7 +24,7 @@ func TestFatigueIsThatOfTheStand(t *testing.T) {
 		before.Damage[i] = 1e-5 * float64(i%7)
 	}
 	in.Work.Rolls[0].Damage = before
-	m := margin(t, check(t, in), "W-1a", Fatigue)
+	m := margin(t, check(t, in), "W-1a", "fatigue")
 
 	var rolls []duty.Roll
 	var conditions []*duty.Condition
@@ -59,7 +61,7 @@ func TestStrengthBars(t *testing.T) {
 	in := input(30)
 	mechanics(&in)
 	wearLimits(&in, 2000)
-	in.LeastMargin = limit(0.1)
+	in.Limits.(standing.Given)[practice.OverloadMarginMin] = entered(0.1)
 	for i := range in.Backup.Rolls {
 		in.Backup.Rolls[i].Condition.AllowableMPa = 60
 	}
@@ -77,7 +79,7 @@ func TestStrengthBars(t *testing.T) {
 	if said := strings.Join(a.Unknowns, "\n"); !strings.Contains(said, "30 passes of the programme have no force: it is predicted") {
 		t.Errorf("unknowns %q, want the predicted forces named", a.Unknowns)
 	}
-	if m := margin(t, a, "W-1a", Wear); m.AtEnd <= 0 {
+	if m := margin(t, a, "W-1a", "wear"); m.AtEnd <= 0 {
 		t.Errorf("no wear under predicted forces: %+v", m)
 	}
 }
@@ -91,7 +93,7 @@ func TestLikewiseWithMechanics(t *testing.T) {
 	in.FromPiece = 1
 	other := workSet("W-2")
 	for i := range other.Rolls {
-		other.Rolls[i].Condition, other.Rolls[i].MaxDamage = in.Work.Rolls[i].Condition, limit(1)
+		other.Rolls[i].Condition, lim(other.Rolls[i])[practice.MaxDamage] = in.Work.Rolls[i].Condition, entered(1)
 		other.Rolls[i].DiameterMM, other.Rolls[i].ElasticModulusMPa = 700+float64(i), 195000
 	}
 	base, err := newRun(&in, &in.Work, &in.Backup)
@@ -106,15 +108,12 @@ func TestLikewiseWithMechanics(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for i := range want.pressure {
-		if math.Abs(got.pressure[i]/want.pressure[i]-1) > 0.02 {
-			t.Fatalf("piece %d: pressure %.2f from the sums, %.2f piece by piece", i, got.pressure[i], want.pressure[i])
-		}
+	if x, y := useOf(got, 2, "peak_pressure"), useOf(want, 2, "peak_pressure"); !(math.Abs(x/y-1) <= 0.02) {
+		t.Fatalf("pressure %.2f from the sums, %.2f piece by piece", x, y)
 	}
-	all := span{0, 90, 1}
-	for j := range got.rolls {
-		x, y := got.damageAt(got.gather(all), j, 1), want.damageAt(want.gather(all), j, 1)
-		if math.Abs(x/y-1) > 0.1 {
+	for j := range got.rolls() {
+		x, y := useOf(got, j, "fatigue"), useOf(want, j, "fatigue")
+		if !(math.Abs(x/y-1) <= 0.1) {
 			t.Errorf("roll %d: damage %.4g from the sums, %.4g piece by piece", j, x, y)
 		}
 	}

@@ -10,10 +10,12 @@ package finish
 import (
 	"math"
 	"sort"
+
+	"barrelbook/domain/limit"
 )
 
 // Model names what Check computes and its version, to be kept with answers.
-const Model = "finish 2: wear, load along the barrel, heat, fatigue; joint probability by quadrature"
+const Model = "finish 3: one list of limits; wear, load along the barrel, heat, fatigue; joint probability by quadrature"
 
 // Check answers for one stand. It refuses input that nothing can be computed
 // from; a stand without rolls, a piece that does not fit and a set that may not
@@ -31,14 +33,14 @@ func Check(in Input) (Answer, error) {
 	}
 	a := Answer{Stand: in.Stand.Name, Set: in.Work.Name, BackupSet: in.Backup.Name}
 	margins, bars := r.hards()
-	for _, s := range r.softs() {
-		margins = append(margins, s.judge(r))
+	for i := range r.watches {
+		margins = append(margins, r.soft(i).judge())
 	}
 	a.Margins = byUrgency(margins)
-	if len(a.Margins) > 0 && a.Margins[0].Criterion != NextGrind {
+	if len(a.Margins) > 0 && !a.Margins[0].kind.Informs {
 		a.Limiting = &a.Margins[0]
 	}
-	a.Probability, a.Verdict = r.verdict(bars, span{0, r.n, 1})
+	a.Probability, a.Verdict = r.verdict(bars, r.all())
 	for _, b := range bars {
 		a.Blocks = append(a.Blocks, b.why)
 	}
@@ -55,11 +57,11 @@ func Check(in Input) (Answer, error) {
 }
 
 // verdict is the answer for a part of the programme.
-func (r *run) verdict(bars []bar, spans ...span) (float64, Verdict) {
+func (r *run) verdict(bars []bar, at stretch) (float64, Verdict) {
 	if len(bars) > 0 {
 		return 0, Blocked
 	}
-	p := r.probability(spans...)
+	p := r.probability(at)
 	return p, r.in.verdictOf(p)
 }
 
@@ -82,7 +84,7 @@ func byUrgency(list []Margin) []Margin {
 		switch {
 		case m.Hard && m.Probability == 0:
 			return 0
-		case m.Criterion == NextGrind:
+		case m.kind.Informs:
 			return 3
 		case m.Hard:
 			return 2
@@ -114,15 +116,11 @@ func (m Margin) pieceReached() int {
 
 // used is how much of the limit is used up at the end.
 func (m Margin) used() float64 {
-	switch m.Criterion {
-	case ScrapDiameter:
-		if m.Now > m.Limit {
-			return (m.Now - m.AtEnd) / (m.Now - m.Limit)
-		}
-	case SpeedLow, StackLow, NextGrind, Roughness, Strength:
-		if m.AtEnd > 0 {
-			return m.Limit / m.AtEnd
-		}
+	switch {
+	case m.Criterion == limit.ScrapDiameter && m.Now > m.Limit:
+		return (m.Now - m.AtEnd) / (m.Now - m.Limit)
+	case m.kind.Falls && m.AtEnd > 0:
+		return m.Limit / m.AtEnd
 	}
 	if m.Limit > 0 {
 		return m.AtEnd / m.Limit
@@ -134,7 +132,7 @@ func (m Margin) used() float64 {
 func lastCampaigns(margins []Margin) []string {
 	var list []string
 	for _, m := range margins {
-		if m.Criterion == NextGrind && m.Probability == 0 {
+		if m.Criterion == limit.NextGrind && m.Probability == 0 {
 			list = append(list, m.Roll+" has no normal grind left above its scrap limit: this is its last campaign")
 		}
 	}

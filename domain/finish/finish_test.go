@@ -1,6 +1,8 @@
 package finish
 
 import (
+	"barrelbook/domain/practice"
+	"barrelbook/domain/standing"
 	"math"
 	"strings"
 	"testing"
@@ -41,15 +43,15 @@ func TestWearOfEvenStrip(t *testing.T) {
 		in.Work.Rolls[i].Rate.Shape.EdgeRise = 0
 	}
 	a := check(t, in)
-	m := margin(t, a, "W-1a", Wear)
+	m := margin(t, a, "W-1a", "wear")
 	if want := 15 * 2.4815925; math.Abs(m.AtEnd-want) > 1e-3 {
 		t.Errorf("wear at the end %.6f µm, want %.6f", m.AtEnd, want)
 	}
 	// A limit half way through the ninth coil is reached at the ninth.
 	for i := range in.Work.Rolls {
-		in.Work.Rolls[i].MaxWearUM = limit(8.5 * 2.4815925)
+		lim(in.Work.Rolls[i])[practice.MaxWearUM] = entered(8.5 * 2.4815925)
 	}
-	m = margin(t, check(t, in), "W-1a", Wear)
+	m = margin(t, check(t, in), "W-1a", "wear")
 	if m.Reached == nil || m.Reached.Piece != 9 || m.Reached.PieceID != "C-009" || math.Abs(m.Reached.TonnageT-180) > 1e-9 || math.Abs(m.Reached.RolledKM-9*0.8271975) > 1e-5 {
 		t.Errorf("limit of 8.5 coils reached at %+v, want piece 9 after 180 t and %.4f km", m.Reached, 9*0.8271975)
 	}
@@ -113,7 +115,7 @@ func TestVerdicts(t *testing.T) {
 
 func wearLimits(in *Input, um float64) {
 	for i := range in.Work.Rolls {
-		in.Work.Rolls[i].MaxWearUM = limit(um)
+		lim(in.Work.Rolls[i])[practice.MaxWearUM] = entered(um)
 	}
 }
 
@@ -152,10 +154,10 @@ func TestMonotone(t *testing.T) {
 		wear, km := rapid.Float64Range(20, 600).Draw(t, "limit"), rapid.Float64Range(10, 120).Draw(t, "km")
 		for i := range in.Work.Rolls {
 			r := &in.Work.Rolls[i]
-			r.SharedCV, r.OwnCV, r.MaxWearUM, r.MaxCampaignKM = shared, own, limit(wear), limit(km)
-			r.WornUM = worn(rapid.Float64Range(-100, 100).Draw(t, "worn"))
+			r.SharedCV, r.OwnCV, lim(r)[practice.MaxWearUM], lim(r)[practice.MaxCampaignKM] = shared, own, entered(wear), entered(km)
+			r.SinceGrind.WearUM = worn(rapid.Float64Range(-100, 100).Draw(t, "worn"))
 		}
-		in.Backup.Rolls[0].MaxPeakPressureMPa = limit(rapid.Float64Range(900, 1800).Draw(t, "pressure"))
+		lim(in.Backup.Rolls[0])[practice.MaxPeakPressureMPa] = entered(rapid.Float64Range(900, 1800).Draw(t, "pressure"))
 		in.FromPiece = 1
 		r, err := newRun(&in, &in.Work, &in.Backup)
 		if err != nil {
@@ -163,7 +165,7 @@ func TestMonotone(t *testing.T) {
 		}
 		last := 1.0
 		for m := 0; m <= 240; m += 15 {
-			p := r.probability(r.first(m)...)
+			p := r.probability(both(r.first(m)...))
 			// The error of the bivariate rule is left.
 			if !(p >= 0 && p <= 1) || p > last+1e-6 {
 				t.Fatalf("P after %d pieces %.9f, after fewer %.9f", m, p, last)
@@ -182,10 +184,10 @@ func TestCapacity(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if p := r.probability(r.first(a.More.Pieces)...); p < in.YesFrom {
+	if p := r.probability(both(r.first(a.More.Pieces)...)); p < in.YesFrom {
 		t.Errorf("capacity %d pieces has P = %.4f", a.More.Pieces, p)
 	}
-	if p := r.probability(r.first(a.More.Pieces + 1)...); p >= in.YesFrom {
+	if p := r.probability(both(r.first(a.More.Pieces + 1)...)); p >= in.YesFrom {
 		t.Errorf("one piece past the capacity %d still has P = %.4f", a.More.Pieces, p)
 	}
 	// Where the programme is no limit, it is thought over again.
@@ -222,15 +224,16 @@ func TestLikewise(t *testing.T) {
 			t.Fatalf("%s: %.12g from the sums, %.12g piece by piece", what, a, b)
 		}
 	}
-	for i := range want.pressure {
-		near("pressure", got.pressure[i], want.pressure[i])
-		near("fastest", got.fastest[i], want.fastest[i])
-		near("slowest", got.slowest[i], want.slowest[i])
+	for i := range want.ahead.Fastest {
+		near("fastest", got.ahead.Fastest[i], want.ahead.Fastest[i])
+		near("slowest", got.ahead.Slowest[i], want.ahead.Slowest[i])
 	}
-	a, b := got.gather(span{0, 90, 1}), want.gather(span{0, 90, 1})
-	for j := range b.wear {
-		for x := range b.wear[j] {
-			near("wear", a.wear[j][x], b.wear[j][x])
+	if len(got.watches) != len(want.watches) {
+		t.Fatalf("%d limits from the sums, %d piece by piece", len(got.watches), len(want.watches))
+	}
+	for k := range want.watches {
+		for _, m := range []int{1, 30, 90} {
+			near(string(want.watches[k].Criterion), got.soft(k).use(m), want.soft(k).use(m))
 		}
 	}
 }
@@ -243,15 +246,20 @@ func TestWearQuantiles(t *testing.T) {
 		in.FromPiece = 1
 		in.LengthCV, in.ForceCV = rapid.Float64Range(0, 0.5).Draw(t, "length cv"), rapid.Float64Range(0, 0.5).Draw(t, "force cv")
 		in.Work.Rolls[0].OwnCV = rapid.Float64Range(0, 1).Draw(t, "own cv")
-		in.Work.Rolls[0].WornUM = worn(rapid.Float64Range(-500, 500).Draw(t, "worn"))
+		in.Work.Rolls[0].SinceGrind.WearUM = worn(rapid.Float64Range(-500, 500).Draw(t, "worn"))
 		r, err := newRun(&in, &in.Work, &in.Backup)
 		if err != nil {
 			t.Fatal(err)
 		}
-		w := wearDistribution{run: r}
-		for _, p := range []float64{0.05, 0.5, 0.95} {
-			if got := w.below(30, w.quantile(30, p)); math.Abs(got-p) > 1e-6 {
-				t.Fatalf("below the quantile of %g lies %.8f", p, got)
+		for k := range r.watches {
+			s := r.soft(k)
+			if !s.w.Spread.Rate {
+				continue
+			}
+			for _, p := range []float64{0.05, 0.5, 0.95} {
+				if got := s.below(s.after(30), s.at(30, p)); math.Abs(got-p) > 1e-6 {
+					t.Fatalf("below the quantile of %g lies %.8f", p, got)
+				}
 			}
 		}
 	})
@@ -277,7 +285,7 @@ func TestNeverNonFinite(t *testing.T) {
 		in := input(rapid.IntRange(1, 40).Draw(t, "pieces"))
 		if rapid.Bool().Draw(t, "mechanics") {
 			mechanics(&in)
-			in.LeastMargin = limit(rapid.Float64Range(0, 1).Draw(t, "margin"))
+			in.Limits.(standing.Given)[practice.OverloadMarginMin] = entered(rapid.Float64Range(0, 1).Draw(t, "margin"))
 		}
 		in.LengthCV, in.ForceCV = rapid.Float64Range(0, 1).Draw(t, "length cv"), rapid.Float64Range(0, 1).Draw(t, "force cv")
 		in.FromPiece = rapid.IntRange(1, len(in.Pieces)).Draw(t, "from")
@@ -291,11 +299,11 @@ func TestNeverNonFinite(t *testing.T) {
 		for i := range in.Work.Rolls {
 			r := &in.Work.Rolls[i]
 			r.SharedCV, r.OwnCV = rapid.Float64Range(0, 2).Draw(t, "shared"), rapid.Float64Range(0, 2).Draw(t, "own")
-			r.MaxWearUM, r.MaxCampaignKM, r.MaxCampaignT = limit(rapid.Float64Range(0, 500).Draw(t, "wear")), limit(rapid.Float64Range(0, 50).Draw(t, "km")), limit(rapid.Float64Range(0, 1000).Draw(t, "t"))
-			r.MaxPeakPressureMPa, r.MaxDamage = limit(rapid.Float64Range(0, 2000).Draw(t, "mpa")), limit(rapid.Float64Range(0.001, 1).Draw(t, "damage"))
+			lim(r)[practice.MaxWearUM], lim(r)[practice.MaxCampaignKM], lim(r)[practice.MaxCampaignT] = entered(rapid.Float64Range(0, 500).Draw(t, "wear")), entered(rapid.Float64Range(0, 50).Draw(t, "km")), entered(rapid.Float64Range(0, 1000).Draw(t, "t"))
+			lim(r)[practice.MaxPeakPressureMPa], lim(r)[practice.MaxDamage] = entered(rapid.Float64Range(0, 2000).Draw(t, "mpa")), entered(rapid.Float64Range(0.001, 1).Draw(t, "damage"))
 			r.Rate.UmPerKmAt10 = rapid.SampledFrom([]float64{0, 0.01, 3, 1000}).Draw(t, "rate")
 			r.ScrapDiameterMM = rapid.Float64Range(0, 800).Draw(t, "scrap")
-			r.WornUM = worn(rapid.Float64Range(-600, 600).Draw(t, "worn"))
+			r.SinceGrind.WearUM = worn(rapid.Float64Range(-600, 600).Draw(t, "worn"))
 		}
 		other := workSet("W-2")
 		other.Mounted = false

@@ -4,86 +4,17 @@ import (
 	"fmt"
 	"slices"
 
-	"barrelbook/domain/duty"
+	"barrelbook/domain/limit"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/practice"
 )
-
-// grooves lists the tonnes through each groove of a roll that the programme
-// uses, against the practice. Masses are taken as exact, as with tonnes of the
-// campaign.
-func (r *run) grooves(roll *Roll) (list []soft) {
-	if !roll.MaxGrooveT.Set {
-		return nil
-	}
-	for g, sums := range r.grooveT {
-		if sums[r.n] == 0 || g >= len(roll.GrooveDepthMM) {
-			continue
-		}
-		now := roll.grooveNow(g)
-		use := func(m int) float64 { return now + r.gather(r.first(m)...).groove[g] }
-		list = append(list, soft{
-			margin: Margin{Roll: roll.Number, Criterion: GrooveTonnage, Groove: g + 1, Unit: "t", Limit: roll.MaxGrooveT.Number, Now: now,
-				Source: fmt.Sprintf("groove %d; limit: %s; use: pieces rolled since the grooves were turned and masses of the programme, taken as exact", g+1, roll.MaxGrooveT.Source)},
-			use:   use,
-			holds: func(m int) float64 { return certain(use(m) <= roll.MaxGrooveT.Number) },
-			at:    func(m int, _ float64) float64 { return use(m) },
-		})
-	}
-	return list
-}
-
-func (r *Roll) grooveNow(g int) float64 {
-	if g < len(r.GrooveT) {
-		return r.GrooveT[g]
-	}
-	return 0
-}
-
-// groovePassed says whether any groove of a roll passes its tonnes.
-func (roll *Roll) groovePassed(u *usage) bool {
-	if !roll.MaxGrooveT.Set {
-		return false
-	}
-	for g, t := range u.groove {
-		if t > 0 && g < len(roll.GrooveDepthMM) && roll.grooveNow(g)+t > roll.MaxGrooveT.Number {
-			return true
-		}
-	}
-	return false
-}
-
-// bookGrooves adds what a pass sent through a groove. The work rolls of a set
-// are used alike, so the first that tells speaks for all.
-func (r *run) bookGrooves(i int, load duty.Load) {
-	for _, u := range load.Rolls {
-		if len(u.Grooves) == 0 {
-			continue
-		}
-		for _, g := range u.Grooves {
-			for len(r.grooveT) < g.Number {
-				r.grooveT = append(r.grooveT, make([]float64, r.n+1))
-			}
-			r.grooveT[g.Number-1][i+1] += g.TonnageT
-		}
-		return
-	}
-}
-
-// sumGrooves turns tonnes per piece into sums.
-func (r *run) sumGrooves() {
-	for _, sums := range r.grooveT {
-		for i := range r.n {
-			sums[i+1] += sums[i]
-		}
-	}
-}
 
 // changeGroove sends the pieces on through spare grooves of the same rolls, one
 // after the other, each for as long as its tonnes last: at the latest planned
 // stop before the first groove is full, and where it is full. No roll is changed,
 // so the cost is that of the stops.
 func (r *run) changeGroove(bars []bar, a *Answer) (list []Remedy, err error) {
-	if len(bars) > 0 || a.Limiting == nil || a.Limiting.Criterion != GrooveTonnage {
+	if len(bars) > 0 || a.Limiting == nil || a.Limiting.Criterion != limit.GrooveTonnage {
 		return nil, nil
 	}
 	full, ok := r.regrooved(a.Limiting.Groove, -1)
@@ -105,11 +36,11 @@ func (r *run) changeGroove(bars []bar, a *Answer) (list []Remedy, err error) {
 	for _, route := range routes {
 		in := *r.in
 		in.Pieces = route.pieces
-		other, err := newRun(&in, r.work, r.backup)
+		other, err := newRun(&in, r.work(), r.backup())
 		if err != nil {
 			return nil, err
 		}
-		p, v := other.verdict(nil, span{0, r.n, 1})
+		p, v := other.verdict(nil, other.all())
 		list = append(list, Remedy{What: ChangeGroove, Groove: route.groove, BeforePiece: route.before, Verdict: v, Probability: p, Cost: money(route.cost),
 			Sentence: fmt.Sprintf("%s: %s sure to finish", route.sentence(r), percent(p))})
 	}
@@ -143,7 +74,7 @@ func (g grooveRoute) sentence(r *run) string {
 // or the spares do not last.
 func (r *run) regrooved(from, at int) (route grooveRoute, ok bool) {
 	route.pieces = slices.Clone(r.in.Pieces)
-	spares, used, groove := r.spareGrooves(), r.work.mostThrough(from-1), from
+	spares, used, groove := r.spareGrooves(), mostThrough(r.work(), from), from
 	for i := r.in.FromPiece - 1; i < len(route.pieces); i++ {
 		t := r.throughGroove(route.pieces[i], from)
 		if t == 0 {
@@ -159,9 +90,9 @@ func (r *run) regrooved(from, at int) (route grooveRoute, ok bool) {
 				route.groove, route.before = groove, i+1
 			}
 			if r.stopBefore(i+1-r.in.FromPiece) != nil {
-				route.cost += r.work.Costs.PlannedStop
+				route.cost += r.work().Costs.PlannedStop
 			} else {
-				route.cost += r.work.Costs.Stop
+				route.cost += r.work().Costs.Stop
 			}
 		}
 		used += t
@@ -173,13 +104,13 @@ func (r *run) regrooved(from, at int) (route grooveRoute, ok bool) {
 // spareGrooves are the numbers nothing went through on any roll of the set and
 // the programme does not use.
 func (r *run) spareGrooves() (list []int) {
-	if len(r.work.Rolls) == 0 {
+	if len(r.work().Rolls) == 0 {
 		return nil
 	}
-	for g := range r.work.Rolls[0].GrooveDepthMM {
-		spare := r.work.mostThrough(g) == 0 && (g >= len(r.grooveT) || r.grooveT[g][r.n] == 0)
-		for i := range r.work.Rolls {
-			spare = spare && g < len(r.work.Rolls[i].GrooveDepthMM)
+	for g := range r.work().Rolls[0].GrooveDepthMM {
+		spare := mostThrough(r.work(), g+1) == 0 && !r.goesThrough(g+1)
+		for i := range r.work().Rolls {
+			spare = spare && g < len(r.work().Rolls[i].GrooveDepthMM)
 		}
 		if spare {
 			list = append(list, g+1)
@@ -188,22 +119,22 @@ func (r *run) spareGrooves() (list []int) {
 	return list
 }
 
-// mostThrough is the most any roll of the set has had through a groove.
-func (s *Set) mostThrough(g int) float64 {
+// mostThrough is the most any roll of the set has had through a groove, from 1.
+func mostThrough(s *Set, groove int) float64 {
 	most := 0.0
 	for i := range s.Rolls {
-		most = max(most, s.Rolls[i].grooveNow(g))
+		most = max(most, s.Rolls[i].GrooveT(groove))
 	}
 	return most
 }
 
 // grooveLimit is the tightest of the set.
 func (r *run) grooveLimit() float64 {
-	limit := r.work.Rolls[0].MaxGrooveT.Number
-	for i := range r.work.Rolls {
-		limit = min(limit, r.work.Rolls[i].MaxGrooveT.Number)
+	least := r.work().Rolls[0].Limit(practice.MaxGrooveT).Number
+	for i := range r.work().Rolls {
+		least = min(least, r.work().Rolls[i].Limit(practice.MaxGrooveT).Number)
 	}
-	return limit
+	return least
 }
 
 func (r *run) throughGroove(p mill.Piece, groove int) float64 {
@@ -224,4 +155,14 @@ func (r *run) regroove(p mill.Piece, from, to int) mill.Piece {
 		}
 	}
 	return p
+}
+
+// goesThrough says whether a piece still to be rolled goes through a groove.
+func (r *run) goesThrough(groove int) bool {
+	for _, p := range r.pieces {
+		if r.throughGroove(p, groove) > 0 {
+			return true
+		}
+	}
+	return false
 }

@@ -1,6 +1,9 @@
 package finish
 
 import (
+	"barrelbook/domain/limit"
+	"barrelbook/domain/practice"
+	"barrelbook/domain/standing"
 	"math"
 	"strings"
 	"testing"
@@ -17,7 +20,7 @@ import (
 func bars(n int) Input {
 	roll := func(name string, p mill.Position) Roll {
 		return Roll{Roll: duty.Roll{Number: name, Position: p, DiameterMM: 340, BarrelLengthMM: 650, ElasticModulusMPa: 170000, PoissonRatio: 0.28,
-			GrooveDepthMM: []float64{8, 8, 8, 8}, GrooveUMPerKT: 1500}, MaxGrooveT: limit(100), GrooveT: []float64{70, 0, 0, 55}}
+			GrooveDepthMM: []float64{8, 8, 8, 8}, GrooveUMPerKT: 1500}, Limits: standing.Given{practice.MaxGrooveT: entered(100)}, SinceGrind: through(70, 0, 0, 55)}
 	}
 	in := Input{Stand: mill.Stand{Name: "BF1", Mill: "bar", Order: 1, Arrangement: mill.TwoHigh}, DensityKGPerM3: 7850, YesFrom: 0.95, NoBelow: 0.5, LengthCV: 0.03, ForceCV: 0.05,
 		Work: Set{Name: "FR-1", Role: mill.Work, Mounted: true, Rolls: []Roll{roll("FR-1a", mill.TopWork), roll("FR-1b", mill.BottomWork)}, Costs: Costs{Stop: 1000, PlannedStop: 100, Change: 400}}}
@@ -26,6 +29,14 @@ func bars(n int) Input {
 			Passes: []mill.Pass{{Stand: "BF1", EntryThicknessMM: 30, ExitThicknessMM: 22, WidthMM: 30, ForceKN: 150, SpeedMPerS: 5, Groove: 1}}})
 	}
 	return in
+}
+
+// through is what has been borne by so many tonnes through each groove.
+func through(t ...float64) (u duty.Usage) {
+	for i, v := range t {
+		u.Grooves = append(u.Grooves, duty.GrooveUse{Number: i + 1, TonnageT: v})
+	}
+	return u
 }
 
 // 70 t so far and 20 pieces of 2 t are 110 t of 100: the 16th piece (72, 74 …
@@ -37,7 +48,7 @@ func TestGrooveByHand(t *testing.T) {
 	in.Stand.MaxRPM = 400
 	in.Stops = []mill.PlannedStop{{BeforePiece: 16, Name: "size setting"}}
 	a := check(t, in)
-	m := margin(t, a, "FR-1b", GrooveTonnage)
+	m := margin(t, a, "FR-1b", limit.GrooveTonnage)
 	if m.Groove != 1 || m.Now != 70 || m.AtEnd != 110 || m.Reached == nil || m.Reached.Piece != 16 || a.Verdict != No {
 		t.Fatalf("groove margin %+v, verdict %s; want groove 1 from 70 to 110 t, passed by piece 16", m, a.Verdict)
 	}
@@ -58,7 +69,7 @@ func TestGrooveByHand(t *testing.T) {
 	if len(early) < 2 || early[0].BeforePiece != 9 || early[0].Cost != 100 || early[1].BeforePiece != 16 || early[1].Cost != 1000 {
 		t.Errorf("remedies %+v, want groove 2 before piece 9 for 100, then before piece 16 for 1000", early)
 	}
-	if m := margin(t, a, "FR-1a", SpeedHigh); math.Abs(m.AtEnd-294.73) > 0.01 {
+	if m := margin(t, a, "FR-1a", "speed_high"); math.Abs(m.AtEnd-294.73) > 0.01 {
 		t.Errorf("turns %.3f rpm, want 294.73 at the bottom of the groove", m.AtEnd)
 	}
 	if a.More.Pieces != 15 {
@@ -70,7 +81,7 @@ func TestGrooveByHand(t *testing.T) {
 func TestNoSpareGrooveNoGrooveRemedy(t *testing.T) {
 	in := bars(20)
 	for i := range in.Work.Rolls {
-		in.Work.Rolls[i].GrooveT = []float64{70, 3, 2, 55}
+		in.Work.Rolls[i].SinceGrind = through(70, 3, 2, 55)
 	}
 	for _, r := range check(t, in).Remedies {
 		if r.What == ChangeGroove {
@@ -96,7 +107,7 @@ func TestGrooveTonnesConserved(t *testing.T) {
 		}
 		added := 0.0
 		for _, m := range a.Margins {
-			if m.Criterion == GrooveTonnage && m.Roll == "FR-1a" {
+			if m.Criterion == limit.GrooveTonnage && m.Roll == "FR-1a" {
 				added += m.AtEnd - m.Now
 			}
 		}
@@ -113,11 +124,11 @@ func TestRoughnessByHand(t *testing.T) {
 	wearLimits(&in, 1e5)
 	for i := range in.Work.Rolls {
 		r := &in.Work.Rolls[i]
-		r.Roughness, r.RoughnessLimitUM = wear.Roughness{StartUM: 3, FloorUM: 0.8, ScaleKM: 320}, limit(1.9)
+		r.Roughness, lim(r)[practice.RoughnessLimitUM] = wear.Roughness{StartUM: 3, FloorUM: 0.8, ScaleKM: 320}, entered(1.9)
 		r.SinceGrind.RolledKM = 215
 	}
 	// Nine pieces of 0.8271975 km lead to 222.445 km, eight to 221.618 km.
-	m := margin(t, check(t, in), "W-1a", Roughness)
+	m := margin(t, check(t, in), "W-1a", "roughness")
 	if m.Reached == nil || m.Reached.Piece != 9 {
 		t.Errorf("Ra 1.9 reached at %+v, want piece 9", m.Reached)
 	}
@@ -136,10 +147,10 @@ func TestFireCracksByHand(t *testing.T) {
 	wearLimits(&in, 1e5)
 	for i := range in.Work.Rolls {
 		r := &in.Work.Rolls[i]
-		r.FireCrackUMPerPiece, r.MaxFireCrackUM, r.SinceGrind.Pieces = limit(28), limit(3200), 100
+		lim(r)[practice.FireCrackUMPerPiece], lim(r)[practice.MaxFireCrackUM], r.SinceGrind.Pieces = entered(28), entered(3200), 100
 	}
 	a := check(t, in)
-	m := margin(t, a, "W-1a", FireCrack)
+	m := margin(t, a, "W-1a", "fire_crack")
 	if m.AtEnd != 3220 || m.Reached == nil || m.Reached.Piece != 15 || a.Probability != 0 {
 		t.Errorf("fire cracks %+v with probability %v, want 3220 µm passed by piece 15", m, a.Probability)
 	}
@@ -153,7 +164,7 @@ func TestTemperReduction(t *testing.T) {
 	}{{0.99, false}, {0.96, false}, {0.9599, true}} {
 		in := input(3)
 		wearLimits(&in, 1e5)
-		in.MaxReductionPct = limit(4)
+		in.Limits.(standing.Given)[practice.MaxReductionPct] = entered(4)
 		for i := range in.Pieces {
 			for k := range in.Pieces[i].Passes {
 				in.Pieces[i].Passes[k].EntryThicknessMM, in.Pieces[i].Passes[k].ExitThicknessMM = 1, c.out
@@ -177,9 +188,10 @@ func TestDriveBlockRatio(t *testing.T) {
 		for i := range in.Work.Rolls {
 			in.Work.Rolls[i].DiameterMM = 338
 		}
-		in.Drive = &Drive{Block: "finishing", TolerancePct: limit(c.tolerance), Neighbours: []Neighbour{{Stand: mill.Stand{Name: "BF2", ReferenceWork: 340_000}, DiameterMM: 340}}}
+		in.Limits = standing.Given{practice.DriveRatioTolerancePct: entered(c.tolerance)}
+		in.Drive = &Drive{Block: "finishing", Neighbours: []Neighbour{{Stand: mill.Stand{Name: "BF2", ReferenceWork: 340_000}, DiameterMM: 340}}}
 		a := check(t, in)
-		m := margin(t, a, "FR-1a", DriveRatio)
+		m := margin(t, a, "FR-1a", "drive_ratio")
 		if math.Abs(m.AtEnd-100*2.0/340) > 1e-9 || (a.Verdict == Blocked) != c.blocked {
 			t.Errorf("deviation %.6f %% of %g: %s, want %.6f and blocked %v", m.AtEnd, c.tolerance, a.Verdict, 100*2.0/340, c.blocked)
 		}

@@ -4,11 +4,10 @@ import (
 	"fmt"
 
 	"barrelbook/domain/duty"
-	"barrelbook/domain/fatigue"
+	"barrelbook/domain/limit"
 	"barrelbook/domain/mill"
-	"barrelbook/domain/practice"
 	"barrelbook/domain/refusal"
-	"barrelbook/domain/wear"
+	"barrelbook/domain/standing"
 )
 
 // Input is one stand with the sets that are, or would be, in it and the
@@ -35,84 +34,27 @@ type Input struct {
 	// follow no fatigue. Gaps between pieces are MinutesPerPiece less the rolling.
 	Models          *duty.Models
 	MinutesPerPiece float64
-	// LeastMargin is the least margin of the rolls' own strength; not set for
-	// none.
-	LeastMargin practice.Value
-	// MaxReductionPct bounds the reduction of a pass; not set for no limit.
-	MaxReductionPct practice.Value
 	// Drive is nil where the stand has a motor of its own.
 	Drive *Drive
+	// Limits are the settings of the stand and its work rolls.
+	Limits standing.Limits
 	// YesFrom and NoBelow are the probabilities that part the verdicts.
 	YesFrom, NoBelow float64
 	// Explain adds to every margin where its numbers come from.
 	Explain bool
 }
 
-// Set is two rolls, in the stand or not.
-type Set struct {
-	Name    string
-	Role    mill.Role
-	Mounted bool
-	Rolls   []Roll
-	// MismatchUM is the difference of the two diameters as they are now.
-	MismatchUM    float64
-	PairTolerance practice.Value
-	Blocks        []Block
-	Costs         Costs
-}
-
-// Block is a reason why a set cannot run at all.
-type Block struct {
-	Why string
-	// ByTest is true where a passed test would lift it.
-	ByTest bool
-}
-
-// Costs are what a remedy is ranked by, minor units of money.
-type Costs struct {
-	Stop, PlannedStop, Change, UnusedPerKM float64
-}
-
-// Roll is one roll with its limits. The mean wear rate is in the duty.Roll.
-type Roll struct {
-	duty.Roll
-	// Campaign is what it has borne since it went in; zero for a set outside.
-	Campaign duty.Usage
-	// WornUM is the computed wear along the barrel since the last grind, at the
-	// mean rate; nil where there is none.
-	WornUM []float64
-	// SharedCV is the spread of the wear rate that both rolls of a set have in
-	// common, OwnCV what each has by itself. RateSource names where both and the
-	// mean come from.
-	SharedCV, OwnCV float64
-	RateSource      string
-
-	MaxCampaignT, MaxCampaignKM, MaxWearUM, MaxPeakPressureMPa practice.Value
-
-	// Condition is what the models need to know of the roll and start from; its
-	// wear is WornUM and its damage Damage.
-	Condition duty.Condition
-	// Damage is the contact fatigue so far; nil for none counted yet. MaxDamage
-	// is what a layer may bear.
-	Damage    *fatigue.Field
-	MaxDamage practice.Value
-
-	// MaxGrooveT bounds the tonnes through a groove; GrooveT are those since all
-	// were turned, by number from 1.
-	MaxGrooveT practice.Value
-	GrooveT    []float64
-	// SinceGrind is what the surface has borne, for fire cracks and roughness.
-	SinceGrind                          SinceGrind
-	FireCrackUMPerPiece, MaxFireCrackUM practice.Value
-	// Roughness is followed where its scale and start are known.
-	Roughness        wear.Roughness
-	RoughnessLimitUM practice.Value
-
-	ScrapDiameterMM float64
-	ScrapLimit      string // which limit it is
-	NormalStockMM   practice.Value
-	Unknowns        []string
-}
+// What the question starts from.
+type (
+	Set       = standing.Set
+	Roll      = standing.Roll
+	Block     = standing.Block
+	Costs     = standing.Costs
+	Drive     = standing.Drive
+	Neighbour = standing.Neighbour
+	// Criterion names what is held against a limit.
+	Criterion = limit.Criterion
+)
 
 // Verdict is the answer in one word.
 type Verdict string
@@ -151,43 +93,18 @@ type Answer struct {
 	Remedies    []Remedy
 }
 
-// Criterion names what is held against a limit.
-type Criterion string
-
-// The criteria. The soft ones have an uncertain use and make up the
-// probability; the others are known beforehand, and one that is passed blocks.
-// NextGrind does neither: a roll may well roll its last campaign.
-const (
-	CampaignTonnage Criterion = "campaign_tonnage"
-	CampaignKM      Criterion = "campaign_km"
-	Wear            Criterion = "wear"
-	PeakPressure    Criterion = "peak_pressure"
-	ScrapDiameter   Criterion = "scrap_diameter"
-	NextGrind       Criterion = "diameter_after_grind"
-	Force           Criterion = "force"
-	SpeedHigh       Criterion = "speed_high"
-	SpeedLow        Criterion = "speed_low"
-	PairMismatch    Criterion = "pair_mismatch"
-	StackHigh       Criterion = "stack_high"
-	StackLow        Criterion = "stack_low"
-	PassLineShim    Criterion = "pass_line_shim"
-	GrooveTonnage   Criterion = "groove_tonnage"
-	FireCrack       Criterion = "fire_crack"
-	Roughness       Criterion = "roughness"
-	Reduction       Criterion = "reduction"
-	DriveRatio      Criterion = "drive_ratio"
-	Fatigue         Criterion = "fatigue"
-	Strength        Criterion = "strength"
-)
-
 // Margin is one criterion of one roll.
 type Margin struct {
+	kind *limit.Kind
+
 	Roll      string
 	Criterion Criterion
 	Groove    int // where the criterion is one groove's, from 1
 	Unit      string
 	Limit     float64
 	Now       float64
+	// Past is true where the limit is passed already.
+	Past bool
 	// AtEnd is expected when the last piece is rolled: with every uncertain
 	// factor at its median. AtEndLow and AtEndHigh are P5 and P95, the same as
 	// AtEnd where nothing is uncertain.
@@ -238,16 +155,17 @@ func (in *Input) check() error {
 		c.Add("finish_no_probability", refusal.Number(in.NoBelow), "must not be above finish_yes_probability "+refusal.Number(in.YesFrom), "correct the practice")
 	}
 	for _, set := range []*Set{&in.Work, &in.Backup} {
-		set.check(&c)
+		checkSet(set, &c)
 	}
 	for i := range in.Candidates {
-		in.Candidates[i].check(&c)
+		checkSet(&in.Candidates[i], &c)
 	}
 	return c.Err()
 }
 
-func (s *Set) check(c *refusal.Check) {
-	for _, r := range s.Rolls {
+func checkSet(s *Set, c *refusal.Check) {
+	for i := range s.Rolls {
+		r := &s.Rolls[i]
 		c.Positive("rolls/"+r.Number+"/diameter_mm", r.DiameterMM)
 		c.NotNegative("rolls/"+r.Number+"/wear_rate_cv", r.SharedCV)
 		c.NotNegative("rolls/"+r.Number+"/wear_rate_cv", r.OwnCV)
@@ -262,7 +180,7 @@ func (s *Set) check(c *refusal.Check) {
 				c.Add("rolls/"+r.Number+"/damage", "", err.Error(), "")
 			}
 		}
-		for _, w := range r.WornUM {
+		for _, w := range r.WearUM() {
 			c.NotNegative("rolls/"+r.Number+"/wear_um", w)
 		}
 	}

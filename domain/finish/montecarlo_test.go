@@ -1,6 +1,8 @@
 package finish
 
 import (
+	"barrelbook/domain/limit"
+	"barrelbook/domain/practice"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -55,15 +57,15 @@ func TestProbabilityAgainstMonteCarlo(t *testing.T) {
 				roll := &in.Work.Rolls[i]
 				roll.SharedCV, roll.OwnCV, roll.Rate.Exponent = c.s.shared, c.s.own, c.exponent
 				if c.km > 0 {
-					roll.MaxCampaignKM = limit(c.km)
+					lim(roll)[practice.MaxCampaignKM] = entered(c.km)
 				}
 				if c.t > 0 {
-					roll.MaxCampaignT = limit(c.t)
+					lim(roll)[practice.MaxCampaignT] = entered(c.t)
 				}
-				roll.WornUM = worn(c.worn)
+				roll.SinceGrind.WearUM = worn(c.worn)
 			}
 			if c.mpa > 0 {
-				in.Backup.Rolls[0].MaxPeakPressureMPa = limit(c.mpa)
+				lim(in.Backup.Rolls[0])[practice.MaxPeakPressureMPa] = entered(c.mpa)
 			}
 			if c.damage > 0 {
 				mechanics(&in)
@@ -73,9 +75,10 @@ func TestProbabilityAgainstMonteCarlo(t *testing.T) {
 				t.Fatal(err)
 			}
 			if c.damage > 0 {
-				in.Work.Rolls[0].MaxDamage = limit(c.damage * r.damageAt(r.gather(span{0, r.n, 1}), 0, 1))
+				lim(in.Work.Rolls[0])[practice.MaxDamage] = entered(c.damage * useOf(r, 0, "fatigue"))
+				r.watch()
 			}
-			got := r.probability(span{0, r.n, 1})
+			got := r.probability(r.all())
 			const draws = 1_000_000
 			want := count(r, draws) / draws
 			tolerance := 3*math.Sqrt(max(want*(1-want), 1e-6)/draws) + 1e-5
@@ -101,31 +104,42 @@ func worn(um float64) []float64 {
 	return w
 }
 
+// useOf is what roll j is expected to use of a limit in the programme.
+func useOf(r *run, j int, c Criterion) float64 {
+	for i := range r.watches {
+		if w := &r.watches[i]; w.Roll == j && w.Criterion == c {
+			return limit.Greatest(w.Growth.Lines(nil, r.first(r.n)), 1)
+		}
+	}
+	return math.NaN()
+}
+
 // count draws the factors and counts the programmes that pass no limit, from
-// the sums of the run but none of its probabilities.
+// the lines of the watches but none of the probabilities.
 func count(r *run, draws int) float64 {
 	rng := rand.New(rand.NewPCG(1, 2))
-	u := r.gather(span{0, r.n, 1})
 	lengthSD, forceSD := spread(r.in.LengthCV), spread(r.in.ForceCV)
+	lines := make([][]limit.Line, len(r.watches))
+	for i := range r.watches {
+		lines[i] = r.watches[i].Growth.Lines(nil, r.first(r.n))
+	}
 	finished := 0.0
 	for range draws {
-		e, f := math.Exp(lengthSD*rng.NormFloat64()), math.Exp(forceSD*rng.NormFloat64())
+		e, f := lengthSD*rng.NormFloat64(), forceSD*rng.NormFloat64()
 		shared := [2]float64{rng.NormFloat64(), rng.NormFloat64()}
+		var rate [4]float64
+		for j, roll := range r.rolls() {
+			s, own := wearSpread(roll)
+			rate[j] = math.Exp(s*shared[j/2] + own*rng.NormFloat64())
+		}
 		ok := true
-		for j, roll := range r.rolls {
-			s, own := roll.wearSpread()
-			rate := math.Exp(s*shared[j/2] + own*rng.NormFloat64())
-			added := e * f
-			if a := roll.exponent(); a != 1 {
-				added = e * math.Pow(f, a)
+		for i := range r.watches {
+			w := &r.watches[i]
+			use := limit.Greatest(lines[i], math.Exp(w.Spread.Length*e+w.Spread.Force*f))
+			if w.Spread.Rate {
+				use *= rate[w.Roll]
 			}
-			ok = ok && rate*r.deepest(u, j, added) <= roll.MaxWearUM.Number
-			ok = ok && (!roll.MaxCampaignKM.Set || e*u.km <= roll.MaxCampaignKM.Number)
-			ok = ok && (!roll.MaxCampaignT.Set || u.tonnes <= roll.MaxCampaignT.Number)
-			if r.tired[j].share != nil && j == 0 {
-				ok = ok && r.damageAt(u, j, e*math.Pow(f, 10./3)) <= roll.MaxDamage.Number
-			}
-			ok = ok && (!roll.MaxPeakPressureMPa.Set || u.pressure*math.Sqrt(f) <= roll.MaxPeakPressureMPa.Number)
+			ok = ok && use <= w.Bound
 		}
 		if ok {
 			finished++

@@ -2,6 +2,10 @@ package finish
 
 import (
 	"math"
+
+	"barrelbook/domain/limit"
+	"barrelbook/domain/mill"
+	"barrelbook/domain/standing"
 )
 
 // The uncertain factors, all log-normal with median 1 and independent:
@@ -11,21 +15,19 @@ import (
 //	A  of the wear rate, one for the rolls of a set (same grade, same stand)
 //	O  of the wear rate, each roll's own
 //
-// After a part of the programme a roll stands at
+// After a part of the programme a use stands at (package limit, Spread)
 //
-//	km         km₀ + E·Δkm
-//	pressure   p·√F
-//	wear       A·O·max over x of (w₀(x) + G·Δw(x)),   G = E·Fᵃ
-//	fatigue    as in tired, E·F^(m/2)
+//	A·O·max over lines of (borne + Eᵉ·Fᶠ·added)
 //
-// with w₀ the wear so far, computed at the same rate and so with the same doubt.
-// Given G the two rolls of a set are a bivariate normal pair, and log E is
-// normal with kilometres bounding it from above and pressure and fatigue, through
-// log F = (log G − log E)/a, from below. So one integral over G remains, done by
-// Gauss and Legendre's rule. No random numbers: the same input gives the same probability.
-// It is tested against counting a million draws. The exponent a is that of the
-// rolls with the steepest one; a set of another exponent gets the doubt of the
-// force a little wrong, not its wear.
+// with A and O only for uses by wear, and for these e = 1 and f = a, the exponent
+// of force in wear. Given G = E·Fᵃ the two rolls of a set are a bivariate normal
+// pair, and log E is normal. Every other use is a half-plane in (log E, log F):
+// through log F = (log G − log E)/a a bound on log E from above where e > f/a,
+// from below where e < f/a, and on G itself where they are equal. So one integral
+// over G remains, done by Gauss and Legendre's rule. No random numbers: the same
+// input gives the same probability. It is tested against counting a million
+// draws. The exponent a is that of the rolls with the steepest one; a set of
+// another exponent gets the doubt of the force a little wrong, not its wear.
 
 // leastWearSD is how well a rate may be known at best: an entered spread of 0
 // stands for it. Without it a probability would be a step.
@@ -36,7 +38,7 @@ const leastWearSD = 0.01
 func spread(cv float64) float64 { return math.Sqrt(math.Log1p(cv * cv)) }
 
 // wearSpread gives the two parts of the wear rate's spread.
-func (r *Roll) wearSpread() (shared, own float64) {
+func wearSpread(r *standing.Roll) (shared, own float64) {
 	shared, own = spread(r.SharedCV), spread(r.OwnCV)
 	if total := math.Hypot(shared, own); total < leastWearSD {
 		return 0, leastWearSD
@@ -45,49 +47,43 @@ func (r *Roll) wearSpread() (shared, own float64) {
 	return shared, max(own, 0.1*shared)
 }
 
-// wearLimit is the depth at which the roll must come out: the practice's, or
-// what is left above the scrap limit. 0 where there is neither.
-func (r *Roll) wearLimit() float64 {
-	limit := math.Inf(1)
-	if r.MaxWearUM.Set {
-		limit = r.MaxWearUM.Number
-	}
-	if r.ScrapDiameterMM > 0 {
-		limit = min(limit, 1000*(r.DiameterMM-r.ScrapDiameterMM))
-	}
-	return limit
-}
-
-// risk is what a probability needs of the rolls, worked out once for a run.
+// risk is what a probability needs of the rolls, worked out once for a run, and
+// room to work in.
 type risk struct {
 	sdE, sdF float64 // of log E and log F
-	exponent float64
-	halfM    float64 // m/2 of fatigue
+	exponent float64 // a
 	sdG      float64
 	c, s     float64 // log E given G = e^(sdG·z): mean c·z, deviation s, in sdE
 	rolls    []rollRisk
 	panels   panels
+	lines    []limit.Line
+	planes   []halfPlane
 }
 
 type rollRisk struct {
-	limit float64 // of wear, µm
-	sd    float64 // of the log of its rate
-	rho   float64 // with the roll before it in the set
+	sd   float64 // of the log of its rate
+	rho  float64 // with the roll before it in the set
+	wear []rateUse
+}
+
+// rateUse are the lines of a use by wear and its bound.
+type rateUse struct {
+	from, to int // in risk.lines
+	bound    float64
 }
 
 func (r *run) assess() {
-	k := risk{sdE: spread(r.in.LengthCV), sdF: spread(r.in.ForceCV), rolls: make([]rollRisk, len(r.rolls))}
-	if r.in.Models != nil && r.in.Models.Kernel != nil {
-		k.halfM = r.in.Models.Kernel.Policy().Exponent / 2
-	}
-	for j, roll := range r.rolls {
-		if j < len(r.work.Rolls) || len(r.work.Rolls) == 0 {
-			k.exponent = max(k.exponent, roll.exponent())
+	k := &r.risk
+	*k = risk{sdE: spread(r.in.LengthCV), sdF: spread(r.in.ForceCV), rolls: make([]rollRisk, len(r.rolls()))}
+	works := len(r.work().Rolls)
+	for j, roll := range r.rolls() {
+		if j < works || works == 0 {
+			k.exponent = max(k.exponent, roll.WearExponent())
 		}
-		shared, own := roll.wearSpread()
-		k.rolls[j] = rollRisk{limit: roll.wearLimit(), sd: math.Hypot(shared, own)}
-		if j > 0 {
-			before, _ := r.rolls[j-1].wearSpread()
+		shared, own := wearSpread(roll)
+		k.rolls[j] = rollRisk{sd: math.Hypot(shared, own)}
+		if j > 0 && j != works {
+			before, _ := wearSpread(r.rolls()[j-1])
 			k.rolls[j].rho = shared * before / (k.rolls[j].sd * k.rolls[j-1].sd)
 		}
 	}
@@ -95,111 +91,153 @@ func (r *run) assess() {
 	if k.sdG > 0 {
 		k.c, k.s = k.sdE/k.sdG, k.exponent*k.sdF/k.sdG
 	}
-	r.risk = k
 }
 
-// probability is that of passing no soft limit while the spans are rolled.
-func (r *run) probability(spans ...span) float64 {
-	u := r.gather(spans...)
-	e := r.bounds(u)
+// probability is that of passing no limit while the rolls take the stretch. With
+// a role only the limits of its rolls are asked about.
+func (r *run) probability(at stretch, only ...mill.Role) float64 {
 	k := &r.risk
-	atRisk := r.wearAtRisk(u)
-	switch {
-	case e.length <= -beyond || e.force <= -beyond || math.IsInf(e.fatigue, -1):
+	if !r.lay(at, only) {
 		return 0
-	case k.sdG == 0 && e.fatigue < 0:
-		return 0
-	case k.sdG == 0:
-		return r.wearHolds(u, 1)
-	case !atRisk && e.fatigue > beyond*(k.sdE+k.halfM*k.sdF):
-		return cdf(e.length) * cdf(e.force)
 	}
-	k.lay(e)
-	for j := range r.rolls {
-		k.panels.step(math.Log(r.endOfWear(u, j, k.rolls[j].limit))/k.sdG, k.rolls[j].sd/k.sdG)
+	atRisk := k.wearAtRisk()
+	if k.sdG == 0 {
+		return r.wearHolds(1)
+	}
+	if p, ok := k.apart(); ok && !atRisk {
+		return p
+	}
+	k.layPanels()
+	for j := range k.rolls {
+		k.panels.step(math.Log(k.endOfWear(j))/k.sdG, k.rolls[j].sd/k.sdG)
 	}
 	p := k.panels.integrate(func(z float64) float64 {
-		share := k.share(z, e)
+		share := k.share(z)
 		if share == 0 || !atRisk {
 			return share
 		}
-		return share * r.wearHolds(u, math.Exp(k.sdG*z))
+		return share * r.wearHolds(math.Exp(k.sdG*z))
 	})
 	return min(max(p, 0), 1)
 }
 
-// ends are how far the factors may go before a limit other than wear is passed:
-// E and F in standard deviations, E·F^(m/2) as a logarithm. ±Inf where none is
-// or all do.
-type ends struct{ length, force, fatigue float64 }
-
-// lay puts the panels where the integrand has its steps.
-func (k *risk) lay(e ends) {
-	k.panels.reset(math.Inf(1))
-	switch {
-	case k.s == 0: // E is all there is of G
-		k.panels.reset(min(e.length, e.fatigue/k.sdG))
-	case k.c == 0: // F is
-		k.panels.reset(min(e.force, e.fatigue/(k.halfM*k.sdF+1e-300)))
-	default:
-		k.panels.step(e.length/k.c, k.s/k.c)
-		k.panels.step(e.force/k.s, k.c/k.s)
-		if ratio := k.halfM / k.exponent; ratio != 1 {
-			slope := ratio*k.sdG/(k.sdE*(ratio-1)) - k.c
-			k.panels.step(e.fatigue/(k.sdE*(ratio-1)*slope), math.Abs(k.s/slope))
-		} else {
-			k.panels.reset(min(beyond, e.fatigue/k.sdG))
+// lay works out the lines of all watches. It is false where a limit is passed
+// for certain.
+func (r *run) lay(at stretch, only []mill.Role) bool {
+	k := &r.risk
+	k.lines, k.planes = k.lines[:0], k.planes[:0]
+	for j := range k.rolls {
+		k.rolls[j].wear = k.rolls[j].wear[:0]
+	}
+	for i := range r.watches {
+		w := &r.watches[i]
+		role := r.roleOf(w.Roll)
+		if len(only) > 0 && only[0] != role {
+			continue
+		}
+		if _, wear := w.Growth.(limit.Along); wear && w.Spread.Rate && len(k.rolls[w.Roll].wear) > 0 {
+			// The wear of the roll against another bound.
+			use := &k.rolls[w.Roll].wear[0]
+			use.bound = min(use.bound, w.Bound)
+			continue
+		}
+		from := len(k.lines)
+		k.lines = r.linesOf(w, k.lines, at.of(role))
+		if w.Spread.Rate {
+			k.rolls[w.Roll].wear = append(k.rolls[w.Roll].wear, rateUse{from, len(k.lines), w.Bound})
+			continue
+		}
+		h := halfPlane{e: w.Spread.Length * k.sdE, f: w.Spread.Force * k.sdF}
+		if h.e == 0 && h.f == 0 {
+			if passes(k.lines[from:], w.Bound) {
+				return false
+			}
+			continue
+		}
+		h.end = math.Log(roomOf(k.lines[from:], w.Bound))
+		if h.end <= -beyond*(h.e+h.f) {
+			return false
+		}
+		if h.end < beyond*(h.e+h.f) {
+			k.planes = append(k.planes, h)
 		}
 	}
+	return true
 }
 
-// share is the probability that length, force and fatigue stay below their
-// ends, given G.
-func (k *risk) share(z float64, e ends) float64 {
-	if k.s == 0 || k.c == 0 {
-		return 1 // the end of z says it
+func (r *run) roleOf(j int) mill.Role {
+	if j < len(r.work().Rolls) {
+		return mill.Work
 	}
-	highest, lowest := e.length, math.Inf(-1)
-	if !math.IsInf(e.force, 1) {
-		// F at its end is E at (sdG·z − a·sdF·end)/sdE.
-		lowest = (z - k.s*e.force) / k.c
-	}
-	// E·F^(m/2) is E^(1−m/2a)·G^(m/2a).
-	if ratio := k.halfM / k.exponent; !math.IsInf(e.fatigue, 1) {
-		at := (e.fatigue - ratio*k.sdG*z) / (k.sdE * (1 - ratio))
+	return mill.Backup
+}
+
+// halfPlane bounds e·x + f·y ≤ end, x and y the standard normal deviates of
+// length and force.
+type halfPlane struct{ e, f, end float64 }
+
+// apart is the probability that all half-planes hold where each bounds length
+// or force alone; ok is false where one bounds both.
+func (k *risk) apart() (p float64, ok bool) {
+	x, y := math.Inf(1), math.Inf(1)
+	for _, h := range k.planes {
 		switch {
-		case ratio > 1:
-			lowest = max(lowest, at)
-		case ratio < 1:
-			highest = min(highest, at)
+		case h.f == 0:
+			x = min(x, h.end/h.e)
+		case h.e == 0:
+			y = min(y, h.end/h.f)
+		default:
+			return 0, false
 		}
 	}
-	return max(0, cdf((highest-k.c*z)/k.s)-cdf((lowest-k.c*z)/k.s))
+	return cdf(x) * cdf(y), true
 }
 
-// bounds are where a limit on kilometres, tonnes, pressure or fatigue is passed.
-func (r *run) bounds(u *usage) ends {
-	endE, endF, fatigue := math.Inf(1), math.Inf(1), math.Inf(1)
-	sE, sF := r.risk.sdE, r.risk.sdF
-	for j, roll := range r.rolls {
-		fatigue = min(fatigue, r.endOfDamage(u, j))
-		if roll.MaxCampaignT.Set && u.tonnes > 0 && roll.Campaign.TonnageT+u.tonnes > roll.MaxCampaignT.Number {
-			return ends{math.Inf(-1), endF, fatigue}
-		}
-		if roll.groovePassed(u) || roll.cracksPassed(u) {
-			return ends{math.Inf(-1), endF, fatigue}
-		}
-		if km := roll.roughKM(); !math.IsInf(km, 1) {
-			endE = min(endE, deviations(km-roll.SinceGrind.RolledKM, u.km, sE))
-		}
-		if roll.MaxCampaignKM.Set {
-			endE = min(endE, deviations(roll.MaxCampaignKM.Number-roll.Campaign.RolledKM, u.km, sE))
-		}
-		if roll.MaxPeakPressureMPa.Set {
-			endF = min(endF, deviations(roll.MaxPeakPressureMPa.Number, u.pressure, sF/2))
+// given turns the half-plane into a bound on ξ, where x = c·z + s·ξ and
+// y = s·z − c·ξ are length and force at G = e^(sdG·z): slope·ξ ≤ at(z).
+func (h halfPlane) given(k *risk) (slope, perZ float64) {
+	return h.e*k.s - h.f*k.c, h.e*k.c + h.f*k.s
+}
+
+// parallel is how small a slope counts as none.
+const parallel = 1e-12
+
+func (h halfPlane) parallel(slope float64) bool { return math.Abs(slope) <= parallel*(h.e+h.f) }
+
+// layPanels puts the panels where the bounds make a step, up to where a bound on
+// G ends them.
+func (k *risk) layPanels() {
+	upper := math.Inf(1)
+	for _, h := range k.planes {
+		if slope, perZ := h.given(k); h.parallel(slope) {
+			upper = min(upper, h.end/perZ)
 		}
 	}
-	return ends{endE, endF, fatigue}
+	k.panels.reset(upper)
+	for _, h := range k.planes {
+		if slope, perZ := h.given(k); !h.parallel(slope) {
+			k.panels.step(h.end/perZ, math.Abs(slope/perZ))
+		}
+	}
+}
+
+// share is the probability that all half-planes hold, given G.
+func (k *risk) share(z float64) float64 {
+	highest, lowest := math.Inf(1), math.Inf(-1)
+	for _, h := range k.planes {
+		slope, perZ := h.given(k)
+		switch at := h.end - perZ*z; {
+		case h.parallel(slope):
+			if at < 0 {
+				return 0
+			}
+		case slope > 0:
+			highest = min(highest, at/slope)
+		default:
+			lowest = max(lowest, at/slope)
+		}
+	}
+	return max(0, cdf(highest)-cdf(lowest))
 }
 
 // deviations is how many standard deviations s of its logarithm a use must be
@@ -210,63 +248,56 @@ func deviations(room, use, s float64) float64 {
 		return math.Inf(1)
 	case room <= 0:
 		return math.Inf(-1)
-	case s == 0 && use <= room:
-		return math.Inf(1)
-	case s == 0:
-		return math.Inf(-1)
 	}
 	return math.Log(room/use) / s
 }
 
 // wearAtRisk is false where no wear limit comes within reach of any roll.
-func (r *run) wearAtRisk(u *usage) bool {
-	for j, k := range r.risk.rolls {
-		if deepest := r.deepest(u, j, 1); deepest > 0 && deepest*math.Exp(beyond*(k.sd+r.risk.sdG)) > k.limit {
-			return true
+func (k *risk) wearAtRisk() bool {
+	for j := range k.rolls {
+		for _, u := range k.rolls[j].wear {
+			if worn := limit.Greatest(k.lines[u.from:u.to], 1); worn > 0 && worn*math.Exp(beyond*(k.rolls[j].sd+k.sdG)) > u.bound {
+				return true
+			}
 		}
 	}
 	return false
 }
 
-// deepest is max over x of (w₀(x) + factor·Δw(x)) of roll j, µm.
-func (r *run) deepest(u *usage, j int, factor float64) float64 {
-	deepest := 0.0
-	for _, l := range u.lines[j] {
-		deepest = max(deepest, l.worn+factor*l.added)
-	}
-	return deepest
-}
-
-// endOfWear is the factor G at which the deepest wear of roll j comes to the
-// limit at its median rate; +Inf where it never does.
-func (r *run) endOfWear(u *usage, j int, limit float64) float64 {
+// endOfWear is the factor G at which roll j comes to its wear limit at its
+// median rate; +Inf where it never does.
+func (k *risk) endOfWear(j int) float64 {
 	least := math.Inf(1)
-	for _, l := range u.lines[j] {
-		if l.added > 0 {
-			least = min(least, max(0, limit-l.worn)/l.added)
-		}
+	for _, u := range k.rolls[j].wear {
+		least = min(least, roomOf(k.lines[u.from:u.to], u.bound))
 	}
 	return least
 }
 
 // wearHolds is the probability that no roll passes its wear limit, given G.
-func (r *run) wearHolds(u *usage, factor float64) float64 {
-	return r.pairHolds(u, 0, len(r.work.Rolls), factor) * r.pairHolds(u, len(r.work.Rolls), len(r.rolls), factor)
+func (r *run) wearHolds(factor float64) float64 {
+	works := len(r.work().Rolls)
+	return r.pairHolds(0, works, factor) * r.pairHolds(works, len(r.rolls()), factor)
 }
 
 // pairHolds is that of the rolls from up to but not to, one set.
-func (r *run) pairHolds(u *usage, from, to int, factor float64) float64 {
+func (r *run) pairHolds(from, to int, factor float64) float64 {
+	k := &r.risk
 	switch to - from {
 	case 0:
 		return 1
 	case 1:
-		return cdf(r.wearRoom(u, from, factor))
+		return cdf(k.wearRoom(from, factor))
 	}
-	return bivariate(r.wearRoom(u, from, factor), r.wearRoom(u, from+1, factor), r.risk.rolls[from+1].rho)
+	return bivariate(k.wearRoom(from, factor), k.wearRoom(from+1, factor), k.rolls[from+1].rho)
 }
 
 // wearRoom is how many standard deviations of its rate roll j is from its wear
 // limit.
-func (r *run) wearRoom(u *usage, j int, factor float64) float64 {
-	return deviations(r.risk.rolls[j].limit, r.deepest(u, j, factor), r.risk.rolls[j].sd)
+func (k *risk) wearRoom(j int, factor float64) float64 {
+	room := math.Inf(1)
+	for _, u := range k.rolls[j].wear {
+		room = min(room, deviations(u.bound, limit.Greatest(k.lines[u.from:u.to], factor), k.rolls[j].sd))
+	}
+	return room
 }

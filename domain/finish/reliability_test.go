@@ -1,6 +1,7 @@
 package finish
 
 import (
+	"barrelbook/domain/practice"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -96,7 +97,9 @@ func (h *hidden) ask(cell hiddenCell, set [2]hiddenRoll) (trial, error) {
 	in := input(10 + h.IntN(20))
 	in.FromPiece = 1 + h.IntN(len(in.Pieces)/2)
 	in.YesFrom, in.NoBelow = 0, 0 // no remedies: they are another question
-	in.Backup.Rolls[0].MaxPeakPressureMPa.Set, in.Backup.Rolls[1].MaxPeakPressureMPa.Set = false, false
+	for i := range in.Backup.Rolls {
+		delete(lim(in.Backup.Rolls[i]), practice.MaxPeakPressureMPa)
+	}
 	one := trial{in: in}
 
 	measured := math.Exp(spread(in.ForceCV) * h.NormFloat64())
@@ -124,7 +127,7 @@ func (h *hidden) ask(cell hiddenCell, set [2]hiddenRoll) (trial, error) {
 		r := &rolls[i]
 		r.Rate.UmPerKmAt10 = p.RateUMPerKM
 		r.SharedCV, r.OwnCV = p.SharedSD/p.RateUMPerKM, math.Hypot(p.OwnSD/p.RateUMPerKM, p.ScatterCV)
-		r.Campaign, r.WornUM = before, times(before.WearUM, p.RateUMPerKM)
+		r.Stay, r.SinceGrind.WearUM = before, times(before.WearUM, p.RateUMPerKM)
 		r.ScrapDiameterMM = 0
 		one.from = p.Source
 		greatest = max(greatest, p.RateUMPerKM*deepest(before.WearUM, planned.WearUM, 1))
@@ -140,12 +143,12 @@ func (h *hidden) ask(cell hiddenCell, set [2]hiddenRoll) (trial, error) {
 	}
 	one.ends = before.RolledKM+length*actual.RolledKM <= kmLimit && actual.MaxPeakPressureMPa <= mpaLimit
 	for i := range rolls {
-		rolls[i].MaxWearUM = limit(wearLimit)
+		lim(rolls[i])[practice.MaxWearUM] = entered(wearLimit)
 		if !math.IsInf(kmLimit, 1) {
-			rolls[i].MaxCampaignKM = limit(kmLimit)
+			lim(rolls[i])[practice.MaxCampaignKM] = entered(kmLimit)
 		}
 		if !math.IsInf(mpaLimit, 1) {
-			rolls[i].MaxPeakPressureMPa = limit(mpaLimit)
+			lim(rolls[i])[practice.MaxPeakPressureMPa] = entered(mpaLimit)
 		}
 		rate := set[i].rate * (1 + h.scatter*h.NormFloat64())
 		one.ends = one.ends && rate*deepest(before.WearUM, actual.WearUM, length) <= wearLimit
@@ -189,14 +192,6 @@ func deepest(worn, added []float64, factor float64) float64 {
 		most = max(most, so)
 	}
 	return most
-}
-
-func times(um []float64, f float64) []float64 {
-	var list []float64
-	for _, v := range um {
-		list = append(list, f*v)
-	}
-	return list
 }
 
 // TestProbabilityIsReliable asks of many hidden works whether sets finish, with

@@ -3,8 +3,10 @@ package finish
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 
+	"barrelbook/domain/limit"
 	"barrelbook/domain/mill"
 )
 
@@ -79,7 +81,7 @@ func (r *run) limitingRole(bars []bar, a *Answer) mill.Role {
 		return bars[0].role
 	}
 	if a.Limiting != nil {
-		return roleOf(r, a.Limiting.Roll)
+		return r.roleNamed(a.Limiting.Roll)
 	}
 	return mill.Work
 }
@@ -101,7 +103,7 @@ func (r *run) alternatives(role mill.Role) ([]alternative, error) {
 	good := 0
 	for i := range r.in.Candidates {
 		c := &r.in.Candidates[i]
-		if c.Role != role || c.Name == r.work.Name || c.Name == r.backup.Name {
+		if c.Role != role || c.Name == r.work().Name || c.Name == r.backup().Name {
 			continue
 		}
 		other, err := r.with(c)
@@ -110,7 +112,7 @@ func (r *run) alternatives(role mill.Role) ([]alternative, error) {
 		}
 		_, bars := other.hards()
 		list = append(list, alternative{set: c, run: other, bars: bars})
-		if _, v := other.verdict(bars, span{0, r.n, 1}); v == Yes {
+		if _, v := other.verdict(bars, other.all()); v == Yes {
 			if good++; good == enough {
 				break
 			}
@@ -122,9 +124,9 @@ func (r *run) alternatives(role mill.Role) ([]alternative, error) {
 // current is the set of the role that is asked about.
 func (r *run) current(role mill.Role) *Set {
 	if role == mill.Backup {
-		return r.backup
+		return r.backup()
 	}
-	return r.work
+	return r.work()
 }
 
 // changeCost is that of changing sets before piece k of those asked about,
@@ -155,7 +157,7 @@ func (r *run) stopBefore(k int) *mill.PlannedStop {
 
 func (r *run) otherSets(others []alternative, a *Answer) (list []Remedy) {
 	for _, o := range others {
-		p, v := o.run.verdict(o.bars, span{0, r.n, 1})
+		p, v := o.run.verdict(o.bars, o.run.all())
 		cost, _ := r.changeCost(r.current(o.set.Role), o.set, 0, a.More.RolledKM)
 		list = append(list, Remedy{What: OtherSet, Set: o.set.Name, Verdict: v, Probability: p, Cost: money(cost),
 			Sentence: fmt.Sprintf("%s: put %s set %s in before piece %d: %s sure to finish", r.in.Stand.Name, o.set.Role, o.set.Name, r.in.FromPiece, percent(p))})
@@ -190,13 +192,13 @@ func (r *run) changes(others []alternative, a *Answer) (list []Remedy) {
 // associated, as Esary, Proschan and Walkup have it, Annals of Mathematical
 // Statistics 38, 1967).
 func (r *run) changeBefore(others []alternative, k int, a *Answer) (Remedy, bool) {
-	until := r.probability(span{0, k, 1})
+	until := r.probability(both(span(0, k)))
 	best, found := Remedy{}, false
 	for _, o := range others {
 		if blockedFrom(o.bars, k) {
 			continue
 		}
-		p := until * o.run.probability(span{k, r.n, 1})
+		p := until * o.run.probability(both(span(k, r.n)))
 		cost, stop := r.changeCost(r.current(o.set.Role), o.set, k, a.More.RolledKM-r.km[k])
 		if found && (p <= best.Probability || best.Verdict == Yes) {
 			continue
@@ -235,7 +237,7 @@ func (r *run) testFirst(bars []bar) []Remedy {
 	if len(left) == len(bars) {
 		return nil
 	}
-	p, v := r.verdict(left, span{0, r.n, 1})
+	p, v := r.verdict(left, r.all())
 	return []Remedy{{What: TestFirst, Verdict: v, Probability: p,
 		Sentence: fmt.Sprintf("%s: do the tests owed first; if they pass it is %s sure to finish", r.in.Stand.Name, percent(p))}}
 }
@@ -248,20 +250,20 @@ const leastRestriction = 0.75
 // the answer is a yes, where force bears on what limits the set.
 func (r *run) restrictForce(bars []bar, a *Answer) []Remedy {
 	for _, b := range bars {
-		if b.kind != Force {
+		if b.kind != limit.Force {
 			return nil
 		}
 	}
-	if len(bars) == 0 && (a.Limiting == nil || !a.Limiting.Criterion.byForce()) {
+	if len(bars) == 0 && (a.Limiting == nil || a.Limiting.kind.Unforced) {
 		return nil
 	}
 	try := func(share float64) (float64, Verdict) {
 		r.restrict = share
 		defer func() { r.restrict = 1 }()
-		if m, ok := r.overload(); ok && m.Reached != nil {
+		if most := r.in.Stand.MaxForceKN; most > 0 && share*r.greatestKN() > most*(1+1e-9) {
 			return 0, Blocked
 		}
-		return r.verdict(nil, span{0, r.n, 1})
+		return r.verdict(nil, r.all())
 	}
 	if _, v := try(leastRestriction); v != Yes {
 		return nil
@@ -281,17 +283,11 @@ func (r *run) restrictForce(bars []bar, a *Answer) []Remedy {
 	}
 	return []Remedy{{What: RestrictForce, Verdict: v, Probability: p,
 		Sentence: fmt.Sprintf("%s: keep forces at %.0f %% of the planned ones (greatest %s kN): %s sure to finish", r.in.Stand.Name, 100*share,
-			grouped(share*r.gather(span{0, r.n, 1}).force, 0), percent(p))}}
+			limit.Grouped(share*r.greatestKN(), 0), percent(p))}}
 }
 
-// byForce says whether smaller forces bear on the criterion.
-func (c Criterion) byForce() bool {
-	switch c {
-	case CampaignKM, CampaignTonnage, GrooveTonnage, FireCrack, Roughness:
-		return false
-	}
-	return true
-}
+// greatestKN is the greatest force given in the programme.
+func (r *run) greatestKN() float64 { return slices.Max(r.ahead.ForceKN) }
 
 func second(_ float64, v Verdict) Verdict { return v }
 

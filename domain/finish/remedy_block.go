@@ -56,13 +56,13 @@ func (r *run) moveBlocks(others []alternative, a *Answer) []Remedy {
 
 // moved checks the programme with the block behind the stop.
 func (r *run) moved(others []alternative, b block, stop mill.PlannedStop, k, behind int, a *Answer) (Remedy, bool) {
-	until := r.probability(span{0, b.from, 1}, span{b.to, k, 1})
+	until := r.probability(both(span(0, b.from), span(b.to, k)))
 	givenUp := a.More.RolledKM - (r.km[k] - (r.km[b.to] - r.km[b.from]))
 	for _, o := range others {
 		if blockedFrom(o.bars, 0) {
 			continue
 		}
-		p := until * o.run.probability(span{k, r.n, 1}, span{b.from, b.to, 1})
+		p := until * o.run.probability(both(span(k, r.n), span(b.from, b.to)))
 		cost, _ := r.changeCost(r.current(o.set.Role), o.set, k, givenUp)
 		place := "at the end"
 		if behind < r.n {

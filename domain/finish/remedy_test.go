@@ -1,6 +1,7 @@
 package finish
 
 import (
+	"barrelbook/domain/practice"
 	"math"
 	"strings"
 	"testing"
@@ -25,11 +26,11 @@ func TestRemedies(t *testing.T) {
 	in := input(150)
 	wearLimits(&in, 450)
 	for i := range in.Work.Rolls {
-		in.Work.Rolls[i].WornUM = worn(150)
+		in.Work.Rolls[i].SinceGrind.WearUM = worn(150)
 	}
 	other := fresh("W-2")
 	for i := range other.Rolls {
-		other.Rolls[i].MaxWearUM = limit(600)
+		lim(other.Rolls[i])[practice.MaxWearUM] = entered(600)
 	}
 	in.Candidates = []Set{other}
 	in.Stops = []mill.PlannedStop{{BeforePiece: 61, Name: "shift", Minutes: 10}}

@@ -1,6 +1,9 @@
 package heat
 
-import "testing"
+import (
+	"math"
+	"testing"
+)
 
 func BenchmarkCool(b *testing.B) {
 	hours := make([]float64, 48)
@@ -76,4 +79,29 @@ func TestSeriesAgainstFiniteVolumes(t *testing.T) {
 			near(t, "mean", finiteVolumes(c, minutes), s.at(minutes*c.fourierPerMin()).mean, 1e-4)
 		}
 	}
+}
+
+// BenchmarkCrown is one piece's step of one roll's growth; the baseline is the
+// first-order crown of one number that it replaces.
+func BenchmarkCrown(b *testing.B) {
+	m, s := workCrown(), Strip{-600, 600}
+	b.Run("roll", func(b *testing.B) {
+		var g Growth
+		for b.Loop() {
+			g, _ = m.Roll(g, 1900, s, 1.5)
+		}
+	})
+	b.Run("rest", func(b *testing.B) {
+		g, _ := m.Roll(Growth{}, 1900, s, 60)
+		for b.Loop() {
+			g, _ = m.Rest(g, 1900, 0.1)
+		}
+	})
+	b.Run("baseline/one number", func(b *testing.B) {
+		crown := 0.0
+		for b.Loop() {
+			left := math.Exp(-1.5 / m.RollingTauMin)
+			crown = m.SteadyUM*(1-left) + crown*left
+		}
+	})
 }

@@ -165,53 +165,6 @@ func TestMinutesUntilIsZeroWhenAlreadyThere(t *testing.T) {
 	}
 }
 
-func TestCrownTendsToItsEndAndCanBeSplit(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		m := CrownModel{SteadyUM: rapid.Float64Range(0, 400).Draw(t, "steady"),
-			RollingTauMin: rapid.Float64Range(1, 90).Draw(t, "tau"), IdleTauMin: rapid.Float64Range(1, 90).Draw(t, "idle tau")}
-		crown := rapid.Float64Range(-50, 500).Draw(t, "crown")
-		rolling := rapid.Bool().Draw(t, "rolling")
-		a, b := rapid.Float64Range(0, 300).Draw(t, "a"), rapid.Float64Range(0, 300).Draw(t, "b")
-		after := func(from, minutes float64) float64 {
-			v, err := m.After(from, minutes, rolling)
-			if err != nil {
-				t.Fatal(err)
-			}
-			return v
-		}
-		target := 0.0
-		if rolling {
-			target = m.SteadyUM
-		}
-		whole, split := after(crown, a+b), after(after(crown, a), b)
-		if math.Abs(whole-split) > 1e-9 {
-			t.Fatalf("%+v: %g in one step, %g in two", m, whole, split)
-		}
-		if v := after(crown, a); math.Abs(v-target) > math.Abs(crown-target)+1e-9 {
-			t.Fatalf("%+v: from %g to %g moves away from %g", m, crown, v, target)
-		}
-		if v := after(crown, 1e4); math.Abs(v-target) > 1e-9 {
-			t.Fatalf("%+v: ends at %g, want %g", m, v, target)
-		}
-	})
-}
-
-// One time constant of rolling from cold is 1 − 1/e of the steady crown, and
-// as long a gap leaves 1/e of it.
-func TestCrownAfterOneTimeConstant(t *testing.T) {
-	m := CrownModel{SteadyUM: 200, RollingTauMin: 30, IdleTauMin: 30}
-	up, err := m.After(0, 30, true)
-	if err != nil {
-		t.Fatal(err)
-	}
-	near(t, "risen", up, 126.424111766, 1e-6)
-	down, err := m.After(up, 30, false)
-	if err != nil {
-		t.Fatal(err)
-	}
-	near(t, "fallen", down, 46.508832, 1e-6)
-}
-
 // Measuring warm and correcting gives the cold diameter back to the
 // micrometre.
 func TestColdDiameterUndoesExpansion(t *testing.T) {
@@ -263,9 +216,18 @@ func TestNonsenseIsRefusedByName(t *testing.T) {
 	if f := refusal.FieldsOf(err); len(f) != 2 {
 		t.Errorf("unknown place within 0 K: %v", err)
 	}
-	_, err = CrownModel{SteadyUM: 100, RollingTauMin: 0, IdleTauMin: 30}.After(0, 1, true)
-	if f := refusal.FieldsOf(err); len(f) != 1 || f[0].Path != "rolling_time_constant_min" {
-		t.Errorf("no time constant: %v", err)
+	for path, refused := range map[string]func() error{
+		"rolling_time_constant_min": func() error {
+			_, err := CrownModel{SteadyUM: 100, RollingTauMin: 0, IdleTauMin: 30}.Roll(Growth{}, 1700, Strip{-500, 500}, 1)
+			return err
+		},
+		"barrel_length_mm": func() error { _, err := workCrown().Rest(Growth{}, 0, 1); return err },
+		"minutes":          func() error { _, err := workCrown().Rest(Growth{}, 1700, math.Inf(1)); return err },
+		"to_mm":            func() error { _, err := workCrown().Roll(Growth{}, 1700, Strip{500, -500}, 1); return err },
+	} {
+		if f := refusal.FieldsOf(refused()); len(f) != 1 || f[0].Path != path {
+			t.Errorf("want a refusal of %s, got %v", path, refused())
+		}
 	}
 	if _, err = ColdDiameter(0, 12e-6, 30, 20); refusal.FieldsOf(err) == nil {
 		t.Error("a diameter of 0 was taken")

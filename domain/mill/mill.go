@@ -20,6 +20,9 @@ const (
 	Temper     Kind = "temper"
 )
 
+// Cold says whether the metal is rolled cold.
+func (k Kind) Cold() bool { return k == ColdTandem || k == Temper }
+
 // DefaultDensityKGPerM3 is that of rolled carbon steel, common practice.
 const DefaultDensityKGPerM3 = 7850
 
@@ -42,8 +45,7 @@ func (m Mill) Density() float64 {
 // Arrangement is how many rolls stand over one another.
 type Arrangement string
 
-// The arrangements a stand may have. SixHigh is allowed for in positions; no
-// load solver covers it yet.
+// The arrangements a stand may have.
 const (
 	TwoHigh  Arrangement = "two_high"
 	FourHigh Arrangement = "four_high"
@@ -131,7 +133,7 @@ type Stand struct {
 	Reversing   bool
 
 	MaxForceKN      float64
-	MaxTorqueKNM    float64
+	MaxTorqueKNM    float64 // of the drive, both rolls together
 	MinRPM, MaxRPM  float64 // of the driven rolls
 	MinStack        quantity.Micrometre
 	MaxStack        quantity.Micrometre // sum of all roll diameters

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"time"
 
+	"barrelbook/domain/next"
 	"barrelbook/domain/refusal"
 )
 
@@ -18,10 +19,17 @@ type Pass struct {
 	SpeedMPerS       float64
 	TimeS            float64
 	TemperatureC     float64
-	LateralOffsetMM  float64 // strip's middle from barrel's middle, roll shift included
+	LateralOffsetMM  float64 // strip's middle from the mill's centre line, towards the operator side
 	BendingForceKN   float64 // per chock
-	Groove           int     // from 1; 0 on a plain barrel
-	Reverse          bool
+	// WorkRollShiftMM moves the top work roll towards the drive side and the
+	// bottom one the opposite way by as much; IntermediateRollShiftMM does the same
+	// with the intermediate rolls of a six-high stand.
+	WorkRollShiftMM            float64
+	IntermediateRollShiftMM    float64
+	IntermediateBendingForceKN float64 // per chock of the intermediate rolls
+	PairCrossDeg               float64 // of each work roll, one each way
+	Groove                     int     // from 1; 0 on a plain barrel
+	Reverse                    bool
 }
 
 // Piece is a coil, plate, bloom, billet or bar: rolled, or still ahead in a
@@ -33,6 +41,7 @@ type Piece struct {
 	RolledAt         time.Time
 	Material         string
 	Block            string // pieces of one block of a programme stay together
+	Demand           Demand // empty for an ordinary piece
 	MassT            float64
 	WidthMM          float64
 	EntryThicknessMM float64
@@ -72,7 +81,7 @@ func (p Piece) Check(stands map[string]Stand) error {
 		path := fmt.Sprintf("passes/%d", i)
 		stand, known := stands[pass.Stand]
 		if !known {
-			c.Add(path+"/stand", pass.Stand, "is not a stand of mill "+p.Mill, "see the stands with: barrelbook stand list")
+			c.Add(path+"/stand", pass.Stand, "is not a stand of mill "+p.Mill, "see the stands", next.ListStands())
 			continue
 		}
 		if stand.Order < last.Order {
@@ -101,6 +110,27 @@ func (p Pass) check(c *refusal.Check, path string) {
 	c.Finite(path+"/temperature_c", p.TemperatureC)
 	c.Finite(path+"/lateral_offset_mm", p.LateralOffsetMM)
 	c.Finite(path+"/bending_force_kn", p.BendingForceKN)
+	c.Finite(path+"/work_roll_shift_mm", p.WorkRollShiftMM)
+	c.Finite(path+"/intermediate_roll_shift_mm", p.IntermediateRollShiftMM)
+	c.Finite(path+"/intermediate_bending_force_kn", p.IntermediateBendingForceKN)
+	c.NotNegative(path+"/pair_cross_deg", p.PairCrossDeg)
+}
+
+// RollOffsetMM is where the middle of the roll at a position lies in a pass, from
+// the mill's centre line towards the operator side: a top roll shifted by s lies
+// at −s, a bottom roll at +s.
+func (p Pass) RollOffsetMM(at Position) float64 {
+	switch at {
+	case TopWork:
+		return -p.WorkRollShiftMM
+	case BottomWork:
+		return p.WorkRollShiftMM
+	case TopIntermediate:
+		return -p.IntermediateRollShiftMM
+	case BottomIntermediate:
+		return p.IntermediateRollShiftMM
+	}
+	return 0
 }
 
 // Programme is the pieces ahead of a mill in rolling order.

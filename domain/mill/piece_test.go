@@ -64,7 +64,7 @@ func TestPiecesThatCannotBe(t *testing.T) {
 		"NaN width of a pass":  {func(p *mill.Piece) { p.Passes[1].WidthMM = nan }, []string{"passes/1/width_mm NaN"}},
 		"thicker out than in":  {func(p *mill.Piece) { p.Passes[3].ExitThicknessMM = 35.01; p.Passes[4].EntryThicknessMM = 35.01 }, []string{"passes/3/exit_thickness_mm 35.01 must not be thicker than it went in, 35 mm"}},
 		"no passes":            {func(p *mill.Piece) { p.Passes = nil }, []string{"passes must have at least one pass"}},
-		"a stand of no mill":   {func(p *mill.Piece) { p.Passes[4].Stand = "F9" }, []string{"passes/4/stand F9 is not a stand of mill strip; see the stands with: barrelbook stand list"}},
+		"a stand of no mill":   {func(p *mill.Piece) { p.Passes[4].Stand = "F9" }, []string{"passes/4/stand F9 is not a stand of mill strip; see the stands"}},
 		"against the order":    {func(p *mill.Piece) { p.Passes[3].Stand, p.Passes[4].Stand = "F2", "F1" }, []string{"passes/4/stand F1 comes before F2"}},
 		"twice and no reverse": {func(p *mill.Piece) { p.Passes[4].Stand = "F1" }, []string{"passes/4/stand F1 is named twice"}},
 		"negative force":       {func(p *mill.Piece) { p.Passes[3].ForceKN = -1 }, []string{"passes/3/force_kn -1 must not be below 0"}},

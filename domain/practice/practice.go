@@ -20,19 +20,23 @@ type Scope struct {
 	Stand string
 	Role  mill.Role
 	Grade string
+	// Material is a rolled metal, by the name on its pieces. A practice for one
+	// holds what is known of it and nothing else.
+	Material string
 }
 
 // covers says whether a practice of scope s speaks for the case c.
 func (s Scope) covers(c Scope) bool {
 	return (s.Mill == "" || s.Mill == c.Mill) && (s.Stand == "" || s.Stand == c.Stand) &&
-		(s.Role == "" || s.Role == c.Role) && (s.Grade == "" || s.Grade == c.Grade)
+		(s.Role == "" || s.Role == c.Role) && (s.Grade == "" || s.Grade == c.Grade) &&
+		(s.Material == "" || s.Material == c.Material)
 }
 
-// weight orders scopes from general to particular: a stand outweighs a grade,
-// a grade a role, a role a mill.
+// weight orders scopes from general to particular: a material outweighs a stand,
+// a stand a grade, a grade a role, a role a mill.
 func (s Scope) weight() int {
 	w := 0
-	for i, part := range []string{s.Mill, string(s.Role), s.Grade, s.Stand} {
+	for i, part := range []string{s.Mill, string(s.Role), s.Grade, s.Stand, s.Material} {
 		if part != "" {
 			w += 1 << i
 		}
@@ -60,14 +64,26 @@ func (p Practice) Check() error {
 	for _, k := range keys {
 		setting, known := settings[Key(k)]
 		if !known {
-			c.Add("values/"+k, "", "is not a setting", "see the settings with: barrelbook practice settings")
+			c.Add("values/"+k, "", "is not a setting", "see the settings that there are")
 			continue
 		}
 		c.Within("values/"+k, p.Values[Key(k)], setting.Low, setting.High)
+		if p.Scope.Material != "" && !ofMaterial(Key(k)) {
+			c.Add("values/"+k, "", "is not a setting of a rolled metal", "leave the material out of the scope, or keep it in a practice of its own")
+		}
 	}
 	p.ordered(&c, RoughnessMinUM, RoughnessMaxUM)
 	p.ordered(&c, FinishNoProbability, FinishYesProbability)
 	return c.Err()
+}
+
+// ofMaterial says whether a setting tells of a rolled metal.
+func ofMaterial(k Key) bool {
+	switch k {
+	case CarbonPct, ManganesePct, ChromiumPct, FlowStressFactor, ColdFlowStressMPa:
+		return true
+	}
+	return false
 }
 
 func (p Practice) ordered(c *refusal.Check, low, high Key) {

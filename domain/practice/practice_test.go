@@ -48,6 +48,31 @@ func TestTheMostParticularScopeRules(t *testing.T) {
 	}
 }
 
+// TestMaterialHasAPracticeOfItsOwn: what is known of a metal goes before what the
+// stand assumes, for that metal alone; and such a practice holds nothing else.
+func TestMaterialHasAPracticeOfItsOwn(t *testing.T) {
+	steel := func(name string, scope practice.Scope, carbon float64) practice.Practice {
+		return practice.Practice{Name: name, Scope: scope, Values: map[practice.Key]float64{practice.CarbonPct: carbon}}
+	}
+	all := []practice.Practice{steel("mill", practice.Scope{Mill: "strip"}, 0.1), steel("stand", practice.Scope{Mill: "strip", Stand: "F1"}, 0.2), steel("C60", practice.Scope{Material: "C60"}, 0.6)}
+	for material, want := range map[string]float64{"": 0.2, "S355": 0.2, "C60": 0.6} {
+		if got := practice.Resolve(all, practice.Scope{Mill: "strip", Stand: "F1", Role: mill.Work, Material: material}).Number(practice.CarbonPct); got != want {
+			t.Errorf("carbon of %q is %g %%, want %g", material, got, want)
+		}
+	}
+	if v := practice.Resolve(all, practice.Scope{Mill: "plate"}).Value(practice.CarbonPct); v.Set {
+		t.Errorf("carbon of a mill without a practice: %+v", v)
+	}
+	p := steel("C60", practice.Scope{Material: "C60"}, 0.6)
+	if err := p.Check(); err != nil {
+		t.Error(err)
+	}
+	p.Values[practice.MaxWearUM] = 300
+	if f := refusal.FieldsOf(p.Check()); len(f) != 1 || f[0].Path != "values/max_wear_um" {
+		t.Errorf("a wear limit of a metal: %v", f)
+	}
+}
+
 func TestDefaults(t *testing.T) {
 	for _, c := range []struct {
 		role mill.Role
@@ -106,7 +131,7 @@ func TestValuesRefused(t *testing.T) {
 		"above its range":        {map[practice.Key]float64{practice.CampaignsBetweenGrind: 21}, []string{"values/campaigns_between_grinds 21 must lie between 1 and 20"}},
 		"NaN":                    {map[practice.Key]float64{practice.CrownUM: math.NaN()}, []string{"values/crown_um NaN must be a finite number"}},
 		"1e400":                  {map[practice.Key]float64{practice.CrownUM: math.Inf(1)}, []string{"values/crown_um +Inf must be a finite number"}},
-		"unknown":                {map[practice.Key]float64{"cooling_hours": 3}, []string{"values/cooling_hours is not a setting; see the settings with: barrelbook practice settings"}},
+		"unknown":                {map[practice.Key]float64{"cooling_hours": 3}, []string{"values/cooling_hours is not a setting; see the settings that there are"}},
 		"roughness turned round": {map[practice.Key]float64{practice.RoughnessMinUM: 1.2, practice.RoughnessMaxUM: 0.6}, []string{"values/roughness_min_um 1.2 must not be above roughness_max_um 0.6"}},
 		"a no above the yes":     {map[practice.Key]float64{practice.FinishNoProbability: 0.8, practice.FinishYesProbability: 0.7}, []string{"values/finish_no_probability 0.8 must not be above"}},
 		"two, by name":           {map[practice.Key]float64{practice.RunoutToleranceUM: -1, practice.CoolingH: -1}, []string{"values/cooling_h", "values/runout_tolerance_um"}},

@@ -15,6 +15,12 @@ const (
 	MaxPlausibleStockMM   Key = "max_plausible_stock_mm"
 	NormalStockMM         Key = "normal_stock_mm"
 	MarginStockUM         Key = "margin_stock_um"
+	LeastStockMM          Key = "least_stock_mm"
+	CrackMarginUM         Key = "crack_margin_um"
+	MaxCrackUM            Key = "max_crack_um"
+	HardnessStepShoreC    Key = "hardness_step_shore_c"
+	HardnessStockUM       Key = "hardness_stock_um_per_shore_c"
+	RoundnessToleranceUM  Key = "roundness_tolerance_um"
 	PairToleranceUM       Key = "pair_tolerance_um"
 	CampaignsBetweenGrind Key = "campaigns_between_grinds"
 	CoolingH              Key = "cooling_h"
@@ -54,6 +60,8 @@ const (
 	FinishYesProbability  Key = "finish_yes_probability"
 	FinishNoProbability   Key = "finish_no_probability"
 
+	MaxCampaignRevolutions Key = "max_campaign_revolutions"
+	MaxSameWidthKM         Key = "max_same_width_km"
 	MaxGrooveT             Key = "max_groove_t"
 	GrooveWearUMPerKT      Key = "groove_wear_um_per_kt"
 	RedressMarginUM        Key = "redress_margin_um"
@@ -67,6 +75,22 @@ const (
 	FilletBendingFactor    Key = "fillet_bending_factor"
 	FilletTorsionFactor    Key = "fillet_torsion_factor"
 	DriveRatioTolerancePct Key = "drive_ratio_tolerance_pct"
+
+	// What the strength of a roll's ends hangs on.
+	NeckFilletRadiusMM Key = "neck_fillet_radius_mm"
+	NeckFriction       Key = "neck_friction"
+	WobblerDiameterMM  Key = "wobbler_diameter_mm"
+	SpadeWidthMM       Key = "spade_width_mm"
+	SpadeThicknessMM   Key = "spade_thickness_mm"
+
+	WarmUpPieces Key = "warm_up_pieces"
+
+	// What is known of a rolled metal: the only settings of a practice for one.
+	CarbonPct         Key = "carbon_pct"
+	ManganesePct      Key = "manganese_pct"
+	ChromiumPct       Key = "chromium_pct"
+	FlowStressFactor  Key = "flow_stress_factor"
+	ColdFlowStressMPa Key = "cold_flow_stress_mpa"
 )
 
 // Setting describes one setting.
@@ -95,6 +119,12 @@ var settings = map[Key]Setting{
 	MaxPlausibleStockMM:   {0, 100, 8, 20, false, "wear or stock above this is taken for a slip of the hand unless confirmed, mm. Defaults to 8, backup 20"},
 	NormalStockMM:         {0, 50, 0.4, 2, false, "wear and grind of a normal campaign together, mm on diameter. Defaults to 0.4, backup 2"},
 	MarginStockUM:         {0, 5000, 50, 300, false, "ground off below the deepest wear, µm on diameter. Defaults to 50, backup 300"},
+	LeastStockMM:          {0, 50, 0, 1, false, "least taken off at a grind before the margin, mm on diameter. Defaults to 0, backup 1"},
+	CrackMarginUM:         {0, 20000, 100, 200, false, "ground off below twice the deepest defect a test found, µm on diameter, before the margin. Defaults to 100, backup 200"},
+	MaxCrackUM:            {0, 100000, 0, 0, false, "deepest crack a roll may go in with, µm on radius; a test that finds a deeper one is not passed. Defaults to 0: every crack is ground right out"},
+	HardnessStepShoreC:    {0, 50, 0, 3, false, "rise of hardness above new that is ground off, Shore C; 0 for not followed. Defaults to 0, backup 3"},
+	HardnessStockUM:       {0, 20000, 500, 500, false, "stock that brings hardness back by 1 Shore C, µm on diameter, until the roll's own grinds have shown it. Defaults to 500"},
+	RoundnessToleranceUM:  {0, 1000, 10, 10, false, "largest less smallest diameter of one section after grinding, µm. Defaults to 10"},
 	PairToleranceUM:       {0, 100000, 150, 20000, false, "difference of the two diameters of a set, µm. Defaults to 150, backup 20000"},
 	CampaignsBetweenGrind: {1, 20, 1, 1, false, "campaigns a roll may run before it must be ground. Defaults to 1"},
 	CoolingH:              {0, 240, 12, 24, false, "hours from withdrawal until a roll may go back. Defaults to 12, backup 24"},
@@ -125,8 +155,8 @@ var settings = map[Key]Setting{
 	UnusedKMCost:          {0, 1e12, 500, 500, false, "of each kilometre a set could still have rolled. Defaults to 500"},
 	DeliveryDays:          {0, 1500, 240, 300, false, "from order to receipt of a new roll. Defaults to 240, backup 300"},
 	RollPrice:             {0, 1e12, 0, 0, true, "of a new roll, minor units of money"},
-	ThermalCrownUM:        {0, 1000, 0, 0, true, "thermal crown of endless rolling, µm on diameter. 200 in hot mills and 50 in cold ones unless given"},
-	ThermalTauMin:         {1, 600, 30, 60, false, "minutes in which the thermal crown comes within 37 % of where it tends. Defaults to 30, backup 60"},
+	ThermalCrownUM:        {0, 1000, 0, 0, true, "thermal growth under the middle of a wide strip in endless rolling, µm on diameter. Work rolls: 200 in hot mills and 50 in cold ones unless given; of backup rolls it is not followed unless given"},
+	ThermalTauMin:         {1, 600, 30, 60, false, "time constant of the thermal crown, min. Defaults to 30, backup 60"},
 	FatigueExponent:       {3, 20, 20. / 3, 20. / 3, false, "of contact fatigue on pressure: a policy, not a law. Defaults to 6.666666666666667"},
 	FatigueReferenceMPa:   {100, 10000, 1500, 1500, false, "peak pressure with a known life, MPa: a policy. Defaults to 1500"},
 	FatigueReferenceTurns: {1, 1e15, 1e7, 1e7, false, "revolutions at that pressure before damage 1: a policy. Defaults to 1e+07"},
@@ -134,6 +164,8 @@ var settings = map[Key]Setting{
 	FinishYesProbability:  {0.5, 1, 0.95, 0.95, false, "a finish check says yes from this probability. Defaults to 0.95"},
 	FinishNoProbability:   {0, 0.9, 0.5, 0.5, false, "a finish check says no below this probability. Defaults to 0.5"},
 
+	MaxCampaignRevolutions: {0, 1e9, 0, 0, true, "revolutions a campaign may last. No limit unless given"},
+	MaxSameWidthKM:         {0, 1e6, 0, 0, true, "km within 10 mm of one width between two grinds. No limit unless given"},
 	MaxGrooveT:             {0, 1e6, 0, 0, true, "tonnes through one groove between two turnings. No limit unless given"},
 	GrooveWearUMPerKT:      {0, 1e6, 0, 0, false, "wear of a groove, µm on diameter per 1000 t through it. Defaults to 0: none is computed"},
 	RedressMarginUM:        {0, 20000, 300, 300, false, "turned off below the deepest groove wear, µm on diameter. Defaults to 300"},
@@ -144,8 +176,19 @@ var settings = map[Key]Setting{
 	RoughnessLimitUM:       {0, 50, 0, 0, true, "lowest Ra to roll with, µm. No limit unless given"},
 	MaxReductionPct:        {0, 100, 0, 0, true, "reduction of thickness in one pass, %. No limit unless given"},
 	OverloadMarginMin:      {0, 1, 0, 0, true, "least margin of the roll's own strength against the allowable stress of its grade. Not looked at unless given"},
-	FilletBendingFactor:    {1, 10, 1.6, 1.6, false, "stress concentration of the neck's fillet in bending. Defaults to 1.6"},
-	FilletTorsionFactor:    {1, 10, 1.3, 1.3, false, "stress concentration of the neck's fillet in torsion. Defaults to 1.3"},
+	FilletBendingFactor:    {1, 10, 0, 0, true, "stress concentration of the neck's fillet in bending, from a drawing. Worked out from the fillet's radius unless given"},
+	FilletTorsionFactor:    {1, 10, 0, 0, true, "stress concentration of the neck's fillet in torsion, from a drawing. Worked out from the fillet's radius unless given"},
+	NeckFilletRadiusMM:     {0.1, 1000, 0, 0, true, "radius of the fillet between barrel and neck, mm. 5 % of the neck's diameter is taken unless given, which is a sharp one"},
+	NeckFriction:           {0, 0.3, 0.004, 0.004, false, "coefficient of friction of the neck bearings. Defaults to 0.004, of rolling and oil-film bearings"},
+	WobblerDiameterMM:      {10, 3000, 0, 0, true, "diameter over the lobes of the wobbler that drives the roll, mm. The drive end is not looked at unless it or the spade is given"},
+	SpadeWidthMM:           {10, 3000, 0, 0, true, "width of the spade that drives the roll, mm. Not looked at unless given"},
+	SpadeThicknessMM:       {10, 3000, 0, 0, true, "thickness of the spade that drives the roll, mm. Not looked at unless given"},
+	WarmUpPieces:           {0, 100, 0, 0, false, "pieces after a change in which the rolls warm up; a plan says where a demanding piece is among them. Defaults to 0"},
+	CarbonPct:              {0, 5, 0, 0, true, "carbon of the rolled metal, weight %. 0.15 is assumed unless given"},
+	ManganesePct:           {0, 30, 0, 0, true, "manganese of the rolled metal, weight %. 0.6 is assumed where no carbon is given"},
+	ChromiumPct:            {0, 40, 0, 0, true, "chromium of the rolled metal, weight %. 0 is assumed unless given"},
+	FlowStressFactor:       {0.1, 10, 0, 0, true, "flow stress of the rolled metal over that of plain carbon steel. 1 is assumed unless given"},
+	ColdFlowStressMPa:      {10, 5000, 0, 0, true, "mean flow stress of the rolled metal in a cold pass, MPa. 600 is assumed unless given"},
 	DriveRatioTolerancePct: {0, 50, 0.5, 0.5, false, "how far two neighbours of a drive block may be off the ratio of their reference diameters, %. Defaults to 0.5"},
 }
 

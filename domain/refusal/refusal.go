@@ -10,6 +10,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"barrelbook/domain/next"
 )
 
 // Field is one input that cannot be taken.
@@ -24,6 +26,8 @@ type Field struct {
 	// Do is what the person at the terminal can do about it. May be empty
 	// where the limit says it all.
 	Do string
+	// Next are operations that do it, where there are such.
+	Next []next.Step
 }
 
 // String is the sentence a person reads.
@@ -56,6 +60,14 @@ func (e *Error) Error() string {
 	return strings.Join(lines, "\n")
 }
 
+// Steps are the ways on of all fields.
+func (e *Error) Steps() (steps []next.Step) {
+	for _, f := range e.Fields {
+		steps = append(steps, f.Next...)
+	}
+	return steps
+}
+
 // FieldsOf gives the fields of the refusal inside err, or nil when err is of
 // another kind.
 func FieldsOf(err error) []Field {
@@ -67,8 +79,8 @@ func FieldsOf(err error) []Field {
 }
 
 // One is a refusal of a single field.
-func One(path, value, limit, do string) error {
-	return &Error{Fields: []Field{{Path: path, Value: value, Limit: limit, Do: do}}}
+func One(path, value, limit, do string, steps ...next.Step) error {
+	return &Error{Fields: []Field{{Path: path, Value: value, Limit: limit, Do: do, Next: steps}}}
 }
 
 // Check gathers refusals, so that a person hears of every bad field at once.
@@ -76,8 +88,8 @@ func One(path, value, limit, do string) error {
 type Check struct{ fields []Field }
 
 // Add notes one refusal.
-func (c *Check) Add(path, value, limit, do string) {
-	c.fields = append(c.fields, Field{Path: path, Value: value, Limit: limit, Do: do})
+func (c *Check) Add(path, value, limit, do string, steps ...next.Step) {
+	c.fields = append(c.fields, Field{Path: path, Value: value, Limit: limit, Do: do, Next: steps})
 }
 
 // Finite refuses NaN and the infinities.

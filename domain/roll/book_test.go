@@ -2,6 +2,7 @@ package roll_test
 
 import (
 	"errors"
+	"fmt"
 	"strings"
 	"testing"
 	"time"
@@ -97,7 +98,8 @@ func inStand() []step { return append(ready(), step{3, mounted(), ""}) }
 func worn() []step { return append(inStand(), step{4, withdrawn(), ""}) }
 
 // refused checks that an entry is refused as a conflict that names the entry
-// in the way, or the field at fault, and says why and what to do.
+// in the way, or the field at fault, and says why and what to do; words may be of
+// the sentence or of the steps beside it.
 func refused(t *testing.T, err error, inTheWay int64, field string, words ...string) {
 	t.Helper()
 	var c *roll.Conflict
@@ -110,9 +112,10 @@ func refused(t *testing.T, err error, inTheWay int64, field string, words ...str
 	if c.Roll != number && c.Roll != "" {
 		t.Errorf("the conflict is of roll %q: %v", c.Roll, err)
 	}
+	said := fmt.Sprint(err, c.Next)
 	for _, w := range words {
-		if !strings.Contains(err.Error(), w) {
-			t.Errorf("%q does not say %q", err, w)
+		if !strings.Contains(said, w) {
+			t.Errorf("%q does not say %q", said, w)
 		}
 	}
 	if c.Do == "" || !strings.Contains(err.Error(), c.Do) {

@@ -3,6 +3,8 @@ package roll
 import (
 	"fmt"
 	"time"
+
+	"barrelbook/domain/next"
 )
 
 // Conflict says why an entry cannot stand in the book where it is put, and
@@ -13,6 +15,7 @@ type Conflict struct {
 	InTheWay int64  // number of the entry in the way, 0 when it is the state as a whole
 	Why      string // a plain sentence
 	Do       string // what to do
+	Next     []next.Step
 	// Field names the input that cannot be, by the contract's name, where it is
 	// the input and not the book that is at fault.
 	Field string
@@ -29,19 +32,22 @@ func (c *Conflict) Error() string {
 	return text
 }
 
+// Steps are the ways on.
+func (c *Conflict) Steps() []next.Step { return c.Next }
+
 // conflict is a refusal of e for what the entry inTheWay made of the roll; 0
 // where no single entry is in the way.
-func conflict(inTheWay int64, s State, e Entry, why, do string) *Conflict {
+func conflict(inTheWay int64, s State, e Entry, why, do string, steps ...next.Step) *Conflict {
 	number := e.Roll
 	if number == "" {
 		number = s.Roll.Number
 	}
-	return &Conflict{Roll: number, Entry: e, InTheWay: inTheWay, Why: why, Do: do}
+	return &Conflict{Roll: number, Entry: e, InTheWay: inTheWay, Why: why, Do: do, Next: steps}
 }
 
 // cannotBe is a conflict in which the input itself is at fault.
-func cannotBe(field string, s State, e Entry, why, do string) *Conflict {
-	c := conflict(0, s, e, why, do)
+func cannotBe(field string, s State, e Entry, why, do string, steps ...next.Step) *Conflict {
+	c := conflict(0, s, e, why, do, steps...)
 	c.Field = field
 	return c
 }

@@ -3,6 +3,8 @@ package roll
 import (
 	"fmt"
 	"slices"
+
+	"barrelbook/domain/next"
 )
 
 // Effective is the book with its corrections applied, in the order in which
@@ -22,7 +24,7 @@ func Effective(entries []Entry) ([]Entry, error) {
 			continue
 		}
 		if c.Entry < 1 || c.Entry >= e.Number {
-			return nil, conflict(0, State{}, e, fmt.Sprintf("a correction names entry %d, which is not in the book before it", c.Entry), "see the book: barrelbook roll book "+e.Roll)
+			return nil, conflict(0, State{}, e, fmt.Sprintf("a correction names entry %d, which is not in the book before it", c.Entry), "see the book", next.ShowBook(e.Roll))
 		}
 		first := lines[c.Entry-1].first
 		corrected, err := lines[first].correct(e, c)

@@ -36,7 +36,7 @@ func Example() {
 	write(5, in)
 	fmt.Println(state.Stage, state.Stand)
 	// Output:
-	// roll W-7: the eddy current test is owed since the cobble of 2026-03-04 06:00Z (entry 4); record the test: barrelbook roll inspect W-7 --test eddy_current:passed
+	// roll W-7: the eddy current test is owed since the cobble of 2026-03-04 06:00Z (entry 4); make the eddy current test and record its result
 	// 711.950 mm 31.950 mm 0.450 mm
 	// mounted F4
 }

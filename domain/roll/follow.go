@@ -3,6 +3,8 @@ package roll
 import (
 	"fmt"
 	"strings"
+
+	"barrelbook/domain/next"
 )
 
 // follow applies one entry to the state before it, or says why it cannot
@@ -101,7 +103,7 @@ func concede(s State, e Entry, b Conceded) (State, error) {
 		return s, err
 	}
 	if len(b.Missing) == 0 {
-		return s, conflict(0, s, e, "nothing asked of the roll is missing", "see what it needs: barrelbook roll show "+e.Roll)
+		return s, conflict(0, s, e, "nothing asked of the roll is missing", "see what it needs", next.ShowRoll(e.Roll))
 	}
 	s.Concession = &Concession{Entry: e.Number, At: e.At, By: e.By, Reason: e.Reason, Missing: b.Missing}
 	return s, nil
@@ -136,7 +138,7 @@ func hold(s State, e Entry) (State, error) {
 // failed one does not, as the roll must be released to be ground.
 func release(s State, e Entry) (State, error) {
 	if s.HeldFor == "" {
-		return s, conflict(0, s, e, "the roll is not held", "see its book: barrelbook roll book "+e.Roll)
+		return s, conflict(0, s, e, "the roll is not held", "see its book", next.ShowBook(e.Roll))
 	}
 	if err := reasoned(s, e); err != nil {
 		return s, err
@@ -144,7 +146,7 @@ func release(s State, e Entry) (State, error) {
 	for _, o := range s.Owed {
 		if o.Unknown && o.Entry < e.Number {
 			return s, conflict(o.Entry, s, e, o.sentence()+", and a result that is not known is not a pass",
-				"record the result: "+inspectCommand(e.Roll, o.Kind)+"; if it cannot be told, record it as failed, and the roll can be ground and tested again")
+				"record the result; if it cannot be told, record it as failed, and the roll can be ground and tested again", next.RecordTest(e.Roll, string(o.Kind)))
 		}
 	}
 	s.HeldFor, s.Marks.Held = "", 0
@@ -155,10 +157,10 @@ func release(s State, e Entry) (State, error) {
 // reason.
 func alone(s State, e Entry) error {
 	if s.Stage == StageMounted {
-		return conflict(s.Marks.Mounted, s, e, s.whereMounted(), "take it out first: barrelbook change record "+s.Stand)
+		return conflict(s.Marks.Mounted, s, e, s.whereMounted(), "take it out first", next.RecordChange(s.Stand))
 	}
 	if s.Set != "" {
-		return conflict(s.Marks.Paired, s, e, "the roll is in set "+s.Set, "break the set first: barrelbook set break "+s.Set)
+		return conflict(s.Marks.Paired, s, e, "the roll is in set "+s.Set, "break the set first", next.BreakSet(s.Set))
 	}
 	return reasoned(s, e)
 }

@@ -48,7 +48,7 @@ func TestWatchAfterCobble(t *testing.T) {
 					t.Fatal(err)
 				}
 				refused(t, untested.write(step{d + 1, mounted(), ""}), 5, "",
-					fmt.Sprintf("eddy current test is owed since the %s of 2026-01-08 18:00", what), "--test eddy_current:passed")
+					fmt.Sprintf("eddy current test is owed since the %s of 2026-01-08 18:00", what), "tests.test=eddy_current")
 				campaign(t, b, d, passed(roll.EddyCurrent))
 			}
 			if len(b.state.Owed) != 0 {

@@ -3,6 +3,7 @@ package roll
 import (
 	"fmt"
 
+	"barrelbook/domain/next"
 	"barrelbook/domain/quantity"
 )
 
@@ -25,7 +26,7 @@ func regrind(s State, e Entry, b Reground) (State, error) {
 	below := b.Ground < limit
 	if below && b.Confirm == "" {
 		return s, cannotBe("ground_mm", s, e, fmt.Sprintf("ground %s is below the scrap limit %s (%s)", b.Ground, limit, name),
-			"check the reading; if it really was ground so far, say why with --confirm: the roll is then scrapped")
+			"check the reading; if it really was ground so far, confirm it with a reason: the roll is then scrapped", next.Confirm())
 	}
 	before := s.Diameter
 	taken := before - b.Ground
@@ -72,10 +73,10 @@ func (s *State) cut(b Reground, surface quantity.Micrometre) {
 
 func mayGrind(s State, e Entry) error {
 	if s.Stage == StageMounted {
-		return conflict(s.Marks.Mounted, s, e, s.whereMounted(), "record the roll change first: barrelbook change record "+s.Stand)
+		return conflict(s.Marks.Mounted, s, e, s.whereMounted(), "record the roll change first", next.RecordChange(s.Stand))
 	}
 	if s.HeldFor != "" {
-		return conflict(s.Marks.Held, s, e, "the roll is held: "+s.HeldFor, "release it first: barrelbook roll release "+e.Roll)
+		return conflict(s.Marks.Held, s, e, "the roll is held: "+s.HeldFor, "release it first", next.ReleaseRoll(e.Roll))
 	}
 	return nil
 }
@@ -98,12 +99,12 @@ func plausibleFound(s State, e Entry, b Reground) error {
 	if b.Found > s.Diameter+b.GaugeUncertainty {
 		return cannotBe("found_mm", s, e, fmt.Sprintf("found %s is above the last ground diameter %s by more than the gauge's uncertainty %s%s",
 			b.Found, s.Diameter, b.GaugeUncertainty, slip(b.FoundAsRead, s.Diameter)),
-			"measure again; if the last ground diameter is the wrong one, correct that entry: barrelbook regrind correct "+e.Roll)
+			"measure again; if the last ground diameter is the wrong one, correct that entry", next.CorrectRegrind(e.Roll))
 	}
 	if wear := s.Diameter - b.Found; wear > b.MaxPlausible && b.Confirm == "" {
 		return cannotBe("found_mm", s, e, fmt.Sprintf("found %s is %s below the last ground diameter %s; more than %s is not taken unconfirmed%s",
 			b.Found, wear, s.Diameter, b.MaxPlausible, slip(b.FoundAsRead, s.Diameter)),
-			confirmed(s, b))
+			confirmed(s, b), next.Confirm())
 	}
 	return nil
 }
@@ -121,7 +122,7 @@ func plausibleGround(s State, e Entry, b Reground) error {
 	if stock := b.Found - b.Ground; stock > b.MaxPlausible && b.Confirm == "" {
 		return cannotBe("ground_mm", s, e, fmt.Sprintf("the stock, found %s less ground %s, is %s; more than %s is not taken unconfirmed%s",
 			b.Found, b.Ground, stock, b.MaxPlausible, slip(b.Ground, b.Found)),
-			confirmed(s, b))
+			confirmed(s, b), next.Confirm())
 	}
 	return nil
 }
@@ -129,7 +130,7 @@ func plausibleGround(s State, e Entry, b Reground) error {
 // confirmed says how a figure that looks wrong is taken after all. One reason
 // confirms all of the entry, so that it also says when that scraps the roll.
 func confirmed(s State, b Reground) string {
-	do := "check the reading and its unit; if it is right, say why with --confirm"
+	do := "check the reading and its unit; if it is right, confirm it with a reason"
 	if limit, name := s.ScrapLimit(); b.Ground < limit {
 		do += fmt.Sprintf(": the roll is then scrapped, as %s is below its scrap limit %s (%s)", b.Ground, limit, name)
 	}

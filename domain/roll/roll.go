@@ -19,6 +19,7 @@ type Roll struct {
 	BarrelLength quantity.Micrometre
 	BearingSpan  quantity.Micrometre // 0 when not known
 	NeckDiameter quantity.Micrometre // 0 when not known
+	NeckRadius   quantity.Micrometre // of the fillet between barrel and neck; 0 when not known
 	Scrap        ScrapLimits
 	Price        int64    // minor units of money, 0 when not known
 	Grooves      []Groove // empty on a plain barrel

@@ -5,20 +5,21 @@ import (
 	"slices"
 	"time"
 
+	"barrelbook/domain/next"
 	"barrelbook/domain/quantity"
 )
 
 func pair(s State, e Entry, b Paired) (State, error) {
 	switch {
 	case s.Set != "":
-		return s, conflict(s.Marks.Paired, s, e, fmt.Sprintf("the roll is in set %s with %s", s.Set, s.Partner), "break that set first: barrelbook set break "+s.Set)
+		return s, conflict(s.Marks.Paired, s, e, fmt.Sprintf("the roll is in set %s with %s", s.Set, s.Partner), "break that set first", next.BreakSet(s.Set))
 	case s.HeldFor != "":
-		return s, conflict(s.Marks.Held, s, e, "the roll is held: "+s.HeldFor, "release it first: barrelbook roll release "+e.Roll)
+		return s, conflict(s.Marks.Held, s, e, "the roll is held: "+s.HeldFor, "release it first", next.ReleaseRoll(e.Roll))
 	case s.Stage == StageNew:
-		return s, conflict(s.Marks.Received, s, e, "the roll is new and has not been ground to profile", "record its first grind: barrelbook regrind record "+e.Roll)
+		return s, conflict(s.Marks.Received, s, e, "the roll is new and has not been ground to profile", "record its first grind", next.RecordRegrind(e.Roll))
 	case s.Stage == StageWorn:
 		// What it measures now is not known until it is ground.
-		return s, conflict(s.Marks.Withdrawn, s, e, fmt.Sprintf("the roll has not been ground since it came out on %s", moment(s.WithdrawnAt)), "record its grind first: barrelbook regrind record "+e.Roll)
+		return s, conflict(s.Marks.Withdrawn, s, e, fmt.Sprintf("the roll has not been ground since it came out on %s", moment(s.WithdrawnAt)), "record its grind first", next.RecordRegrind(e.Roll))
 	}
 	s.Set, s.Partner, s.Top, s.Marks.Paired = b.Set, b.Partner, b.Top, e.Number
 	s.Stage = StagePaired
@@ -27,10 +28,10 @@ func pair(s State, e Entry, b Paired) (State, error) {
 
 func unpair(s State, e Entry, b Unpaired) (State, error) {
 	if s.Stage == StageMounted {
-		return s, conflict(s.Marks.Mounted, s, e, fmt.Sprintf("set %s is in %s since %s", s.Set, s.Stand, moment(s.MountedAt)), "take it out first: barrelbook change record "+s.Stand)
+		return s, conflict(s.Marks.Mounted, s, e, fmt.Sprintf("set %s is in %s since %s", s.Set, s.Stand, moment(s.MountedAt)), "take it out first", next.RecordChange(s.Stand))
 	}
 	if s.Set == "" || s.Set != b.Set {
-		return s, conflict(s.Marks.Paired, s, e, "the roll is not in set "+b.Set, "see its book: barrelbook roll book "+e.Roll)
+		return s, conflict(s.Marks.Paired, s, e, "the roll is not in set "+b.Set, "see its book", next.ShowBook(e.Roll))
 	}
 	s.Set, s.Partner, s.Top, s.Marks.Paired = "", "", false, 0
 	if s.Stage == StagePaired {
@@ -57,20 +58,20 @@ func mayMount(s State, e Entry, b Mounted) error {
 	case s.Stage == StageMounted:
 		return conflict(s.Marks.Mounted, s, e, s.whereMounted(), "record its withdrawal there first")
 	case s.HeldFor != "":
-		return conflict(s.Marks.Held, s, e, "the roll is held: "+s.HeldFor, "take another set, or release it: barrelbook roll release "+e.Roll)
+		return conflict(s.Marks.Held, s, e, "the roll is held: "+s.HeldFor, "take another set, or release it", next.ListReadySets(), next.ReleaseRoll(e.Roll))
 	case s.Set == "":
-		return conflict(0, s, e, "the roll is not in a set", "pair it first: barrelbook set build")
+		return conflict(0, s, e, "the roll is not in a set", "pair it first", next.BuildSet())
 	case s.Set != b.Set:
 		return conflict(s.Marks.Paired, s, e, fmt.Sprintf("the roll is in set %s, not in set %s", s.Set, b.Set), "name the set it is in")
 	case s.Diameter < limit:
-		return conflict(max(s.Marks.Received, s.Marks.Ground), s, e, fmt.Sprintf("its diameter %s is below the scrap limit %s (%s)", s.Diameter, limit, limitName), "scrap it: barrelbook roll scrap "+e.Roll)
+		return conflict(max(s.Marks.Received, s.Marks.Ground), s, e, fmt.Sprintf("its diameter %s is below the scrap limit %s (%s)", s.Diameter, limit, limitName), "scrap it", next.ScrapRoll(e.Roll))
 	case s.CampaignsSinceGrind >= allowed:
 		return conflict(s.Marks.Withdrawn, s, e, fmt.Sprintf("the roll has run %s since it was ground; the practice allows %d", campaigns(s.CampaignsSinceGrind), allowed),
-			"grind it first: barrelbook regrind advise "+e.Roll)
+			"grind it first; the advice says what to take off", next.AdviseRegrind(e.Roll))
 	}
 	for _, o := range s.Owed {
 		if o.Due && o.Entry < e.Number {
-			return conflict(o.Entry, s, e, o.sentence(), "record the test: "+inspectCommand(e.Roll, o.Kind))
+			return conflict(o.Entry, s, e, o.sentence(), o.Kind.record(), next.RecordTest(e.Roll, string(o.Kind)))
 		}
 	}
 	for _, f := range s.Failed {
@@ -121,8 +122,8 @@ func Mismatch(a, b State) quantity.Micrometre {
 // MayPair says why two rolls cannot make a set, nil when they can. tolerance
 // is on the difference of their diameters.
 func MayPair(top, bottom State, tolerance quantity.Micrometre) error {
-	refuse := func(why, do string) error {
-		return &Conflict{Roll: top.Roll.Number, Why: why, Do: do}
+	refuse := func(why, do string, steps ...next.Step) error {
+		return &Conflict{Roll: top.Roll.Number, Why: why, Do: do, Next: steps}
 	}
 	switch {
 	case top.Roll.Number == bottom.Roll.Number:
@@ -130,7 +131,7 @@ func MayPair(top, bottom State, tolerance quantity.Micrometre) error {
 	case top.Roll.Role != bottom.Roll.Role:
 		return refuse(fmt.Sprintf("%s is a %s roll and %s a %s roll", top.Roll.Number, top.Roll.Role, bottom.Roll.Number, bottom.Roll.Role), "pair rolls of one role")
 	case top.Mill != bottom.Mill:
-		return refuse(fmt.Sprintf("%s serves mill %s and %s mill %s", top.Roll.Number, top.Mill, bottom.Roll.Number, bottom.Mill), "pair rolls of one mill, or regrade one first: barrelbook roll regrade")
+		return refuse(fmt.Sprintf("%s serves mill %s and %s mill %s", top.Roll.Number, top.Mill, bottom.Roll.Number, bottom.Mill), "pair rolls of one mill, or regrade one first", next.RegradeRoll(bottom.Roll.Number))
 	case top.Roll.BarrelLength != bottom.Roll.BarrelLength:
 		return refuse(fmt.Sprintf("the barrels are %s and %s long", top.Roll.BarrelLength, bottom.Roll.BarrelLength), "pair rolls of one barrel length")
 	case !sameGrooves(top.Roll.Grooves, bottom.Roll.Grooves):

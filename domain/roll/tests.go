@@ -250,9 +250,8 @@ func (s *State) pay(kind TestKind) {
 	}
 }
 
-func inspectCommand(number string, kind TestKind) string {
-	return fmt.Sprintf("barrelbook roll inspect %s --test %s:passed", number, kind)
-}
+// record says what is to be done about a test that is owed.
+func (k TestKind) record() string { return "make the " + k.Words() + " test and record its result" }
 
 // sentence says what is owed and why.
 func (o Owed) sentence() string {

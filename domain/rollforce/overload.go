@@ -12,9 +12,10 @@ type Body struct {
 	BarrelDiameterMM, BarrelLengthMM float64
 	NeckDiameterMM, BearingSpanMM    float64
 	// FilletBendingFactor and FilletTorsionFactor are the stress concentration
-	// of the neck's fillet, at least 1; from the drawing and a handbook of
-	// stress concentration factors.
+	// of the neck's fillet, at least 1; see [Fillet].
 	FilletBendingFactor, FilletTorsionFactor float64
+	// DriveEnd is what the spindle grips; not looked at where it is not known.
+	DriveEnd DriveEnd
 }
 
 // Allowable is what the roll's grade is allowed to bear, by the mill's policy:
@@ -34,7 +35,7 @@ type Load struct {
 	// BendingForceN is the roll bending force per chock, up on the work roll
 	// when positive (four-high work rolls only).
 	BendingForceN float64
-	// TorqueNM goes through one neck.
+	// TorqueNM goes through one neck and the drive end.
 	TorqueNM float64
 }
 
@@ -44,10 +45,12 @@ type Strength struct {
 	NeckBendingMPa    float64
 	NeckTorsionMPa    float64
 	NeckEquivalentMPa float64
+	// DriveEndShearMPa is 0 where the drive end is not known.
+	DriveEndShearMPa float64
 	// Margin is 1 − stress/allowable at the place that governs: 0 at the
 	// allowable, negative beyond it. It is a margin within the limits entered.
 	Margin float64
-	// Governs is "barrel" or "neck".
+	// Governs is "barrel", "neck" or "drive end".
 	Governs string
 }
 
@@ -58,6 +61,8 @@ type Strength struct {
 //	M_barrel = F·(a/4 − B/8),   σ = 32M/(πD³)
 //	M_neck   = F/2·(a − L)/2,   σ = K_b·32M/(πd³),  τ = K_t·16T/(πd³)
 //	σ_eq = √(σ²+3τ²), or for brittle grades σ/2 + √(σ²/4 + τ²)
+//
+// and in pure torsion at the drive end, by the same rules.
 //
 // with a the bearing span, L the barrel length, D and d the diameters, B the
 // loaded width. Refuses B > L, a < L, d > D and fillet factors below 1.
@@ -133,7 +138,17 @@ func assess(roll Body, load Load, allow Allowable, barrel, neck float64) (Streng
 	if atNeck > atBarrel {
 		s.Governs, s.Margin = "neck", 1-atNeck
 	}
-	for _, v := range []float64{s.BarrelBendingMPa, s.NeckEquivalentMPa, s.Margin} {
+	var known bool
+	if s.DriveEndShearMPa, known = roll.DriveEnd.ShearMPa(load.TorqueNM); known {
+		shear := s.DriveEndShearMPa
+		if !allow.Brittle {
+			shear *= math.Sqrt(3)
+		}
+		if atEnd := shear / allow.NeckMPa; 1-atEnd < s.Margin {
+			s.Governs, s.Margin = "drive end", 1-atEnd
+		}
+	}
+	for _, v := range []float64{s.BarrelBendingMPa, s.NeckEquivalentMPa, s.DriveEndShearMPa, s.Margin} {
 		if math.IsNaN(v) || math.IsInf(v, 0) {
 			return Strength{}, refusal.One("force_n", refusal.Number(load.ForceN), "gives a stress beyond any number", "check the roll's dimensions")
 		}
@@ -161,6 +176,7 @@ func checkStrength(c *refusal.Check, roll Body, load Load, allow Allowable) {
 			c.Add(k.path, refusal.Number(k.factor), "must be at least 1", "")
 		}
 	}
+	roll.DriveEnd.check(c)
 	c.NotNegative("force_n", load.ForceN)
 	c.NotNegative("torque_nm", load.TorqueNM)
 	c.Positive("allowable/barrel_mpa", allow.BarrelMPa)

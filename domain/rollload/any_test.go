@@ -28,7 +28,7 @@ func TestAnyNumbersGiveFiniteResultsOrAnError(t *testing.T) {
 				NeckDiameterMM: number(d/2).Draw(t, "neck"), ShearCoefficient: 0.9,
 			}
 		}
-		c, err := NewCoefficients(Pair{roll(700), roll(1500), contact.Foeppl}, Options{Slices: 20})
+		c, err := NewCoefficients(Stack{Work: roll(700), Backup: roll(1500), ApproachConstant: contact.Foeppl}, Options{Slices: 20})
 		if err != nil {
 			if refusal.FieldsOf(err) == nil {
 				t.Fatalf("names no field: %v", err)
@@ -37,7 +37,7 @@ func TestAnyNumbersGiveFiniteResultsOrAnError(t *testing.T) {
 		}
 		l := &Load{Strip: evenly(number(18e6).Draw(t, "force"), 1250, 0),
 			BendingForceN: number(5e5).Draw(t, "bending"), Whole: rapid.Bool().Draw(t, "whole")}
-		l.Work.CrownUM, l.Backup.CubicUM = number(100).Draw(t, "crown"), number(100).Draw(t, "cubic")
+		l.Work.CrownUM, l.Backup.PolynomialUM[3] = number(100).Draw(t, "crown"), number(100).Draw(t, "cubic")
 		r, err := NewSolver(c).Solve(l)
 		if err != nil {
 			if refusal.FieldsOf(err) == nil && !errors.Is(err, ErrNotConverged) {

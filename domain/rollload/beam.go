@@ -91,6 +91,61 @@ func (b *beam) beyond(x, c, w float64) float64 {
 	return (3*x*(c*c+w*w/12)-c*(c*c+w*w/4))/(6*b.ei) + c/b.kga
 }
 
+// part is what of a length from x = lo to hi lies on one side of the clamp, as
+// distances from it; ok is false where nothing does.
+func (b *beam) part(side int, lo, hi float64) (near, far float64, ok bool) {
+	near, far = lo-b.clamp, hi-b.clamp
+	if side == left {
+		near, far = -far, -near
+	}
+	near = max(near, 0)
+	return near, far, far > near
+}
+
+// lengthOnLength is the mean of g over two lengths of the barrel, from lo1 to hi1
+// and from lo2 to hi2 in x, however they lie to one another and to the clamp:
+// each is cut where the other begins and ends, and the pieces either are the
+// same or lie one beyond the other.
+func (b *beam) lengthOnLength(lo1, hi1, lo2, hi2 float64) float64 {
+	sum := 0.0
+	for side := range 2 {
+		n1, f1, ok1 := b.part(side, lo1, hi1)
+		n2, f2, ok2 := b.part(side, lo2, hi2)
+		if !ok1 || !ok2 {
+			continue
+		}
+		clip := func(x, lo, hi float64) float64 { return min(max(x, lo), hi) }
+		cuts1 := [4]float64{n1, clip(n2, n1, f1), clip(f2, n1, f1), f1}
+		cuts2 := [4]float64{n2, clip(n1, n2, f2), clip(f1, n2, f2), f2}
+		for i := range 3 {
+			w1, c1 := cuts1[i+1]-cuts1[i], (cuts1[i]+cuts1[i+1])/2
+			for j := range 3 {
+				w2, c2 := cuts2[j+1]-cuts2[j], (cuts2[j]+cuts2[j+1])/2
+				switch {
+				case w1 <= 0 || w2 <= 0:
+				case c1 == c2:
+					sum += w1 * w2 * b.sliceOnSlice(c1, c2, w1)
+				case c1 < c2:
+					sum += w1 * w2 * b.beyond(c2, c1, w1)
+				default:
+					sum += w1 * w2 * b.beyond(c1, c2, w2)
+				}
+			}
+		}
+	}
+	return sum / ((hi1 - lo1) * (hi2 - lo2))
+}
+
+// pointOnLength is the mean of g(x, ·) over a length of the barrel.
+func (b *beam) pointOnLength(x, lo, hi float64) float64 {
+	side, d := b.away(x)
+	near, far, ok := b.part(side, lo, hi)
+	if !ok {
+		return 0
+	}
+	return b.pointOnSlice(d, (near+far)/2, far-near) * (far - near) / (hi - lo)
+}
+
 // bearingOnSlice is the mean of g(bearing, ·) over a slice of the barrel.
 func (b *beam) bearingOnSlice(side int, c, w float64) float64 {
 	return b.beyond(b.bearing[side], c, w)

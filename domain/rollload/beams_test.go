@@ -15,7 +15,7 @@ func (k springs) Energy(a float64) float64              { return float64(k) * a 
 func (k springs) PeakPressure(float64) float64          { return 0 }
 func (k springs) InRange(float64) bool                  { return true }
 
-func springSolver(t testing.TB, p Pair, o Options, k float64) *Solver {
+func springSolver(t testing.TB, p Stack, o Options, k float64) *Solver {
 	t.Helper()
 	c, err := newCoefficients(p, o, springs(k))
 	if err != nil {
@@ -70,11 +70,11 @@ func TestTwoHighRollBendsAndShears(t *testing.T) {
 		p.Work.BarrelLengthMM = row.loaded
 		p.Backup = steel(row.diameter)
 		p.Backup.BarrelLengthMM, p.Backup.BearingSpanMM = row.loaded, row.span
-		centre := func(p Pair) float64 {
+		centre := func(p Stack) float64 {
 			s := springSolver(t, p, Options{}, 1)
 			y := &s.c.full
-			last := len(s.c.stations)
-			both, work := y.row(y.rows, last), y.row(y.workRows, last)
+			last := len(s.c.joints[0].stations)
+			both, work := y.row(y.parts[0].rows, last), y.row(y.workRows, last)
 			sum := 0.0
 			for j := range both {
 				sum += both[j] - work[j]
@@ -144,7 +144,7 @@ func TestInfluenceCoefficientsAreMohrsIntegral(t *testing.T) {
 	p.Work.AxialOffsetMM, p.Backup.AxialOffsetMM = 70, -15
 	s := springSolver(t, p, Options{Slices: 10}, 1)
 	c := s.c
-	middle := (c.left + c.right) / 2
+	middle := c.joints[0].middle()
 	breaks := func(r Roll, more ...float64) []float64 {
 		at := []float64{r.AxialOffsetMM - r.BearingSpanMM/2, r.AxialOffsetMM - r.BarrelLengthMM/2,
 			r.AxialOffsetMM + r.BarrelLengthMM/2, r.AxialOffsetMM + r.BearingSpanMM/2, middle}
@@ -195,7 +195,7 @@ func TestInfluenceCoefficientsAreMohrsIntegral(t *testing.T) {
 	}
 	// mean over a slice, parted at x where x lies in it
 	mean := func(j int, x float64, g func(x, xi float64) float64) float64 {
-		lo, hi, sum := c.centres[j]-c.width/2, c.centres[j]+c.width/2, 0.0
+		lo, hi, sum := c.joints[0].centres[j]-c.joints[0].width/2, c.joints[0].centres[j]+c.joints[0].width/2, 0.0
 		cut := math.Min(math.Max(x, lo), hi)
 		for _, piece := range [2][2]float64{{lo, cut}, {cut, hi}} {
 			for _, q := range gauss4 {
@@ -203,32 +203,32 @@ func TestInfluenceCoefficientsAreMohrsIntegral(t *testing.T) {
 				sum += q[1] * h * g(x, piece[0]+q[0]*h)
 			}
 		}
-		return sum / c.width
+		return sum / c.joints[0].width
 	}
 	y := &c.full
 	for i := range 10 {
 		for j := range 10 {
 			want := 0.0
 			for _, q := range gauss4 {
-				x := c.centres[i] + (q[0]-0.5)*c.width
-				want += q[1] * c.width * (mean(j, x, work) + mean(j, x, backup))
+				x := c.joints[0].centres[i] + (q[0]-0.5)*c.joints[0].width
+				want += q[1] * c.joints[0].width * (mean(j, x, work) + mean(j, x, backup))
 			}
 			near(t, fmt.Sprintf("slice %d on %d", j, i), y.a[i*10+j], want, 1e-11*want)
 		}
 	}
-	for i, x := range c.stations {
+	for i, x := range c.joints[0].stations {
 		for j := range 10 {
-			w := c.width * mean(j, x, work)
-			b := c.width * mean(j, x, backup)
+			w := c.joints[0].width * mean(j, x, work)
+			b := c.joints[0].width * mean(j, x, backup)
 			near(t, fmt.Sprintf("slice %d on station %g, work", j, x), y.row(y.workRows, i)[j], w, 1e-10*w+1e-15)
-			near(t, fmt.Sprintf("slice %d on station %g, both", j, x), y.row(y.rows, i)[j], w+b, 1e-10*(w+b))
+			near(t, fmt.Sprintf("slice %d on station %g, both", j, x), y.row(y.parts[0].rows, i)[j], w+b, 1e-10*(w+b))
 		}
 	}
 	// The strip's lift and its second derivative are the same integral.
 	load := Points{XMM: []float64{-500, -480, 200, 610}, Value: []float64{2e3, 9e3, 12e3, 4e3}}
 	const bending = 3e5
-	s.strip.lay(&c.work, &load, bending)
-	hint, n := 0, 0
+	s.strip.lay(c.work(), &load, bending)
+	n := 0
 	for x := -790.0; x < 900; x += 65 {
 		want, places := 0.0, breaks(p.Work, x, -500, -480, 200, 610)
 		for i := range len(places) - 1 {
@@ -242,10 +242,10 @@ func TestInfluenceCoefficientsAreMohrsIntegral(t *testing.T) {
 		for _, side := range []float64{-1, 1} {
 			want += bending * work(x, p.Work.AxialOffsetMM+side*p.Work.BearingSpanMM/2)
 		}
-		lift, curvature := s.strip.at(x, &hint)
+		lift, curvature := s.strip.at(x)
 		near(t, fmt.Sprintf("lift at %g", x), lift, want, 1e-11*math.Abs(want)+1e-14)
-		up, _ := s.strip.at(x+0.5, &hint)
-		down, _ := s.strip.at(x-0.5, &hint)
+		up, _ := s.strip.at(x + 0.5)
+		down, _ := s.strip.at(x - 0.5)
 		near(t, fmt.Sprintf("second derivative at %g", x), (up-2*lift+down)*4, curvature, 1e-3*math.Abs(curvature)+1e-11)
 	}
 }

@@ -10,7 +10,7 @@ func benchLoad() *Load {
 // The baseline is the Newton iteration alone, by a general dense LU of the whole
 // barrel, without any of the outputs.
 func BenchmarkSolve(b *testing.B) {
-	run := func(name string, p Pair, load *Load) {
+	run := func(name string, p Stack, load *Load) {
 		b.Run(name, func(b *testing.B) {
 			s := solver(b, p, Options{})
 			r := solve(b, s, load)
@@ -31,6 +31,12 @@ func BenchmarkSolve(b *testing.B) {
 	whole := benchLoad()
 	whole.Whole = true
 	run("whole, 100 slices", pair(), whole)
+	shifted := pair()
+	shifted.Work.AxialOffsetMM = 100
+	run("shifted, 100 slices", shifted, benchLoad())
+	six := &Load{Strip: evenly(9e6, 1000, 0), BendingForceN: 2e5, IntermediateBendingForceN: 3e5, Work: Profile{CrownUM: 60}}
+	run("six-high folded, 100 slices each", sixHigh(), six)
+	run("six-high shifted, 100 slices each", shiftedSixHigh(), six)
 	b.Run("baseline, dense LU, 100 slices", func(b *testing.B) {
 		s := solver(b, pair(), Options{})
 		solve(b, s, whole)
@@ -38,7 +44,7 @@ func BenchmarkSolve(b *testing.B) {
 		iterations := 0
 		for b.Loop() {
 			var ok bool
-			if iterations, ok = d.solve(&s.c.full, s.c.law, s.newton.apart, s.newton.force, s.newton.moment); !ok {
+			if iterations, ok = d.solve(&s.c.full, s.c.joints[0].law, s.newton.apart, s.newton.joints[0].force, s.newton.joints[0].moment); !ok {
 				b.Fatal("no convergence")
 			}
 		}
@@ -46,7 +52,7 @@ func BenchmarkSolve(b *testing.B) {
 	})
 }
 
-// BenchmarkCoefficients is what a new pair, or a reground roll, costs once.
+// BenchmarkCoefficients is what a new stack, or a reground roll, costs once.
 func BenchmarkCoefficients(b *testing.B) {
 	for b.Loop() {
 		if _, err := NewCoefficients(pair(), Options{}); err != nil {

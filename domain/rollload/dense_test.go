@@ -78,7 +78,7 @@ func TestBaselineOfTheBenchmarkGivesTheSameLoad(t *testing.T) {
 	l.Whole = true
 	solve(t, s, l)
 	d := newDense(s.c.full.slices)
-	if n, ok := d.solve(&s.c.full, s.c.law, s.newton.apart, s.newton.force, s.newton.moment); !ok {
+	if n, ok := d.solve(&s.c.full, s.c.joints[0].law, s.newton.apart, s.newton.joints[0].force, s.newton.joints[0].moment); !ok {
 		t.Fatalf("baseline did not converge in %d iterations", n)
 	}
 	for i, q := range r.SliceLineLoadNPerMM {

@@ -8,27 +8,26 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// elements solves the same stand in another way: both rolls as chains of
+// elements solves the same stand in another way: its rolls as chains of
 // two-node Timoshenko elements with the exact stiffness, the contact as springs
 // at Gauss points of the elements, Newton's method on the convex energy of lifts
 // and rotations, a symmetric banded matrix. It shares with the solver the
 // contact law and the profiles; nothing of beams, slices or iteration.
 type elements struct {
 	x           []float64 // nodes
-	p           Pair
-	law         law
+	rolls       []Roll    // from the strip up
+	laws        []law     // of each and the next
+	perNode     int
 	matrix      *mat.SymBandDense
 	force, step []float64
-	y           []float64 // per node: y and ψ of the work roll, then of the backup roll
+	y           []float64 // per node: y and ψ of each roll
 }
-
-const perNode = 4
 
 // newElements puts nodes at all the given places and parts the pieces between
 // them into lengths of at most size.
-func newElements(p Pair, l law, size float64, places []float64) *elements {
+func newElements(rolls []Roll, laws []law, size float64, places []float64) *elements {
 	sort.Float64s(places)
-	e := &elements{p: p, law: l}
+	e := &elements{rolls: rolls, laws: laws, perNode: 2 * len(rolls)}
 	for i, x := range places {
 		if i == 0 {
 			e.x = append(e.x, x)
@@ -43,8 +42,8 @@ func newElements(p Pair, l law, size float64, places []float64) *elements {
 			e.x = append(e.x, last+(x-last)*float64(k)/float64(n))
 		}
 	}
-	n := len(e.x) * perNode
-	e.matrix = mat.NewSymBandDense(n, 2*perNode-1, nil)
+	n := len(e.x) * e.perNode
+	e.matrix = mat.NewSymBandDense(n, 2*e.perNode-1, nil)
 	e.force, e.step, e.y = make([]float64, n), make([]float64, n), make([]float64, n)
 	return e
 }
@@ -85,19 +84,33 @@ var gauss4 = [4][2]float64{
 	{0.6699905217924281, 0.32607257743127307}, {0.9305681557970263, 0.17392742256872692},
 }
 
+// pressing is what loads the rolls: the strip, the bending force per chock of
+// each roll, and half the sum of the profiles in each contact.
+type pressing struct {
+	total   float64
+	strip   func(x float64) float64
+	bending []float64
+	gaps    []func(x float64) float64
+}
+
+// freedoms are the places of y and ψ of roll r at both ends of element k.
+func (e *elements) freedoms(k, r int) [4]int {
+	at, next := k*e.perNode+2*r, (k+1)*e.perNode+2*r
+	return [4]int{at, at + 1, next, next + 1}
+}
+
 // assemble fills matrix and force (what is out of balance) and returns the
 // energy.
-func (e *elements) assemble(strip func(x float64) float64, bending float64, gap func(x float64) float64) float64 {
+func (e *elements) assemble(l pressing) float64 {
 	e.matrix.Zero()
 	clear(e.force)
 	energy := 0.0
-	lo, hi := e.p.overlap()
+	phis := make([]float64, len(e.rolls))
 	for k := range len(e.x) - 1 {
 		x, h := e.x[k], e.x[k+1]-e.x[k]
 		middle := x + h/2
-		var phis [2]float64
-		for r, roll := range [2]Roll{e.p.Work, e.p.Backup} {
-			at := [4]int{k*perNode + 2*r, k*perNode + 2*r + 1, (k+1)*perNode + 2*r, (k+1)*perNode + 2*r + 1}
+		for r, roll := range e.rolls {
+			at := e.freedoms(k, r)
 			ei, kga, exists := section(roll, middle)
 			if !exists {
 				continue
@@ -122,54 +135,69 @@ func (e *elements) assemble(strip func(x float64) float64, bending float64, gap 
 		}
 		for _, g := range gauss4 {
 			xg, w := x+g[0]*h, g[1]*h
-			nw, nb := shapes(g[0], h, phis[0]), shapes(g[0], h, phis[1])
-			if p := strip(xg); p != 0 {
-				for a, at := range [4]int{k * perNode, k*perNode + 1, (k + 1) * perNode, (k+1)*perNode + 1} {
-					e.force[at] += w * p * nw[a]
-					energy -= w * p * nw[a] * e.y[at]
+			if p := l.strip(xg); p != 0 {
+				n := shapes(g[0], h, phis[0])
+				for a, at := range e.freedoms(k, 0) {
+					e.force[at] += w * p * n[a]
+					energy -= w * p * n[a] * e.y[at]
 				}
 			}
-			if middle < lo || middle > hi {
-				continue
-			}
-			both := [8]float64{nw[0], nw[1], -nb[0], -nb[1], nw[2], nw[3], -nb[2], -nb[3]}
-			alpha := gap(xg)
-			for a, n := range both {
-				alpha += n * e.y[k*perNode+a]
-			}
-			q, d := e.law.LineLoad(alpha)
-			energy += w * contactEnergy(e.law, alpha)
-			for a, n := range both {
-				e.force[k*perNode+a] -= w * q * n
-				for b := a; b < len(both); b++ {
-					e.add(k*perNode+a, k*perNode+b, w*d*n*both[b])
-				}
+			for r := range e.laws {
+				energy += e.press(r, k, g[0], w, phis, l.gaps[r])
 			}
 		}
 	}
 	for k, x := range e.x {
-		for r, roll := range [2]Roll{e.p.Work, e.p.Backup} {
-			at := k*perNode + 2*r
+		for r, roll := range e.rolls {
+			at := k*e.perNode + 2*r
 			_, _, exists := section(roll, x)
 			bearing := math.Abs(math.Abs(x-roll.AxialOffsetMM)-roll.BearingSpanMM/2) < 1e-6
 			if !exists && !bearing { // no roll here
 				e.fix(at)
 				e.fix(at + 1)
-			} else if bearing && r == 1 {
+			} else if bearing && r == len(e.rolls)-1 {
 				e.fix(at)
 			} else if bearing {
-				e.force[at] += bending
-				energy -= bending * e.y[at]
+				e.force[at] += l.bending[r]
+				energy -= l.bending[r] * e.y[at]
 			}
 		}
 	}
 	return energy
 }
 
+// press adds one Gauss point, at t of element k, of the contact between roll r
+// and the next.
+func (e *elements) press(r, k int, t, w float64, phis []float64, gap func(x float64) float64) (energy float64) {
+	x, h := e.x[k], e.x[k+1]-e.x[k]
+	if lo, hi := overlap(e.rolls[r], e.rolls[r+1]); x+h/2 < lo || x+h/2 > hi {
+		return 0
+	}
+	front, behind := shapes(t, h, phis[r]), shapes(t, h, phis[r+1])
+	var at [8]int
+	var n [8]float64
+	alpha := gap(x + t*h)
+	inFront, inBack := e.freedoms(k, r), e.freedoms(k, r+1)
+	for a := range 4 {
+		at[a], n[a], at[4+a], n[4+a] = inFront[a], front[a], inBack[a], -behind[a]
+	}
+	for a := range n {
+		alpha += n[a] * e.y[at[a]]
+	}
+	q, d := e.laws[r].LineLoad(alpha)
+	for a := range n {
+		e.force[at[a]] -= w * q * n[a]
+		for b := range n {
+			e.add(at[a], at[b], w*d*n[a]*n[b])
+		}
+	}
+	return w * contactEnergy(e.laws[r], alpha)
+}
+
 // fix holds one freedom at 0.
 func (e *elements) fix(at int) {
 	n := len(e.force)
-	for j := max(0, at-2*perNode+1); j <= min(n-1, at+2*perNode-1); j++ {
+	for j := max(0, at-2*e.perNode+1); j <= min(n-1, at+2*e.perNode-1); j++ {
 		if j != at {
 			e.matrix.SetSymBand(min(at, j), max(at, j), 0)
 		}
@@ -192,18 +220,23 @@ func contactEnergy(l law, alpha float64) float64 {
 }
 
 // solve iterates to the least energy.
-func (e *elements) solve(total float64, strip func(x float64) float64, bending float64, gap func(x float64) float64) error {
-	lo, hi := e.p.overlap()
+func (e *elements) solve(l pressing) error {
 	// Pressed together everywhere to begin with, so that nothing is loose.
-	lift := e.law.Approach(total / (hi - lo))
-	for x := lo; x <= hi; x += (hi - lo) / 50 {
-		lift = math.Max(lift, e.law.Approach(total/(hi-lo))-gap(x))
-	}
 	clear(e.y)
-	for k := range e.x {
-		e.y[k*perNode] = lift
+	lift := 0.0
+	for r := len(e.laws) - 1; r >= 0; r-- {
+		lo, hi := overlap(e.rolls[r], e.rolls[r+1])
+		together := e.laws[r].Approach(l.total / (hi - lo))
+		most := together
+		for x := lo; x <= hi; x += (hi - lo) / 50 {
+			most = math.Max(most, together-l.gaps[r](x))
+		}
+		lift += most
+		for k := range e.x {
+			e.y[k*e.perNode+2*r] = lift
+		}
 	}
-	energy := e.assemble(strip, bending, gap)
+	energy := e.assemble(l)
 	for range 200 {
 		var chol mat.BandCholesky
 		if !chol.Factorize(e.matrix) {
@@ -228,7 +261,7 @@ func (e *elements) solve(total float64, strip func(x float64) float64, bending f
 			for i := range e.y {
 				e.y[i] = old[i] + t*e.step[i]
 			}
-			trial := e.assemble(strip, bending, gap)
+			trial := e.assemble(l)
 			// The energy is a small sum of large terms: near its least value
 			// it cannot be told apart any more, and full steps are right.
 			if trial <= energy-1e-4*t*slope || t*slope < 1e-6*math.Abs(energy) {
@@ -243,8 +276,9 @@ func (e *elements) solve(total float64, strip func(x float64) float64, bending f
 	return errors.New("elements: no convergence")
 }
 
-// load is q at a node.
-func (e *elements) load(k int, gap func(x float64) float64) float64 {
-	q, _ := e.law.LineLoad(e.y[k*perNode] - e.y[k*perNode+2] + gap(e.x[k]))
+// load is q at a node in the contact of roll r and the next.
+func (e *elements) load(k, r int, gap func(x float64) float64) float64 {
+	at := k*e.perNode + 2*r
+	q, _ := e.laws[r].LineLoad(e.y[at] - e.y[at+2] + gap(e.x[k]))
 	return q
 }

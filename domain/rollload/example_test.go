@@ -17,8 +17,8 @@ func Example() {
 			ShearCoefficient: rollload.DefaultShearCoefficient,
 		}
 	}
-	pair := rollload.Pair{Work: roll(700, 450), Backup: roll(1500, 950), ApproachConstant: contact.Foeppl}
-	coefficients, err := rollload.NewCoefficients(pair, rollload.Options{Stations: 5})
+	stack := rollload.Stack{Work: roll(700, 450), Backup: roll(1500, 950), ApproachConstant: contact.Foeppl}
+	coefficients, err := rollload.NewCoefficients(stack, rollload.Options{Stations: 5})
 	if err != nil {
 		fmt.Println(err)
 		return

@@ -18,8 +18,9 @@ type factor struct {
 	n       int       // equations, even
 }
 
-// rightSides is the room for right-hand sides: three, and one to fill a pair.
-const rightSides = 4
+// rightSides is the room for right-hand sides: the columns of E, which fill
+// pairs.
+const rightSides = mostColumns
 
 func newFactor(slices int) factor {
 	stride := slices + slices%2
@@ -81,6 +82,13 @@ func (f *factor) eliminate(i, columns int) {
 		upper[j], lower[j] = u, v
 		upper[j+1] = (upper[j+1] - s01 - u*side) * d1
 		lower[j+1] = (lower[j+1] - s11 - v*side) * d1
+	}
+}
+
+// forward turns y into L⁻¹y in place.
+func (f *factor) forward(y []float64) {
+	for i := range y {
+		y[i] = (y[i] - dot(y[:i], f.row(i))) * f.inverse[i]
 	}
 }
 

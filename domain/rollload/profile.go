@@ -13,10 +13,34 @@ type Points struct {
 	XMM, Value []float64
 }
 
+// Polynomial is a ground contour as deviation of the diameter in µm: the factors
+// c₀ to c₅ of u⁰ to u⁵, u = 2x/L from −1 to 1 along the barrel.
+type Polynomial [6]float64
+
+// Turned is the contour of the same roll turned end for end. The bottom roll of
+// a pair with an S-shaped contour is the top one turned so.
+func (p Polynomial) Turned() Polynomial {
+	for k := 1; k < len(p); k += 2 {
+		p[k] = -p[k]
+	}
+	return p
+}
+
+// At is the deviation at u, µm on diameter.
+func (p *Polynomial) At(u float64) (um float64) {
+	for k := len(p) - 1; k >= 0; k-- {
+		um = um*u + p[k]
+	}
+	return um
+}
+
+// mirrored tells whether the contour is the same from both ends.
+func (p *Polynomial) mirrored() bool { return p[1] == 0 && p[3] == 0 && p[5] == 0 }
+
 // Profile is the shape of a barrel as deviation of the diameter in µm, measured
 // along x from the middle of the ground barrel; the parts add up:
 //
-//	d(x) = −crown·u² + linear·u + cubic·u³ − relief(x) + measured(x) − wear(x) + growth(x),   u = 2x/L
+//	d(x) = −crown·u² + Σ cₖuᵏ − relief(x) + measured(x) − wear(x) + growth(x),   u = 2x/L
 //
 // Only differences along the barrel matter; a part that is the same everywhere
 // moves the rolls and nothing else. Curves keep their end value beyond their
@@ -25,9 +49,9 @@ type Profile struct {
 	// CrownUM is positive for a barrel thicker in the middle. The part of a
 	// thermal crown that is a parabola is added here.
 	CrownUM float64
-	// LinearUM and CubicUM make the third-order S-shaped crown; what it does
-	// depends on the axial offset of the roll.
-	LinearUM, CubicUM float64
+	// PolynomialUM is a ground contour; an S-shaped one does what it does by the
+	// axial offset of the roll.
+	PolynomialUM Polynomial
 	// EndReliefLengthMM and EndReliefDepthUM taper both ends of the barrel,
 	// straight from 0 to the depth at the barrel's edge.
 	EndReliefLengthMM, EndReliefDepthUM float64
@@ -40,17 +64,21 @@ type Profile struct {
 	GrowthUM Points
 }
 
-// check adds the refusals of a profile on a barrel of the length L.
-func (p *Profile) check(c *refusal.Check, prefix string, length float64) {
+// Check adds the refusals of a profile on a barrel of the length L.
+func (p *Profile) Check(c *refusal.Check, prefix string, length float64) {
 	for _, f := range [...]struct {
 		name  string
 		value float64
 	}{
-		{"/crown_um", p.CrownUM}, {"/linear_um", p.LinearUM}, {"/cubic_um", p.CubicUM},
-		{"/end_relief_depth_um", p.EndReliefDepthUM},
+		{"/crown_um", p.CrownUM}, {"/end_relief_depth_um", p.EndReliefDepthUM},
 	} {
 		if !finite(f.value) {
 			c.Finite(prefix+f.name, f.value)
+		}
+	}
+	for k, v := range p.PolynomialUM {
+		if !finite(v) {
+			c.Finite(prefix+"/polynomial_um/"+refusal.Number(float64(k)), v)
 		}
 	}
 	if !(p.EndReliefLengthMM >= 0 && p.EndReliefLengthMM <= length/2) {
@@ -59,6 +87,16 @@ func (p *Profile) check(c *refusal.Check, prefix string, length float64) {
 	p.MeasuredUM.check(c, prefix, "/measured", "/diameter_um")
 	p.WearUM.check(c, prefix, "/wear", "/depth_um")
 	p.GrowthUM.check(c, prefix, "/growth", "/diameter_um")
+}
+
+// Check adds the refusals of a curve named prefix, its values named value below
+// that.
+func (p *Points) Check(c *refusal.Check, prefix, value string) { p.check(c, prefix, "", value) }
+
+// At is the value of the curve at x; 0 where there is no curve.
+func (p *Points) At(x float64) float64 {
+	hint := 0
+	return p.at(x, &hint)
 }
 
 // check adds the refusals of a curve; names are only put together for them.
@@ -125,7 +163,7 @@ func (p *Points) mirrored() bool {
 
 // mirrored tells whether the profile is the same from both ends.
 func (p *Profile) mirrored() bool {
-	return p.LinearUM == 0 && p.CubicUM == 0 && p.MeasuredUM.mirrored() && p.WearUM.mirrored() && p.GrowthUM.mirrored()
+	return p.PolynomialUM.mirrored() && p.MeasuredUM.mirrored() && p.WearUM.mirrored() && p.GrowthUM.mirrored()
 }
 
 // shape evaluates a profile along a roll; it remembers where in each curve it
@@ -140,12 +178,19 @@ type shape struct {
 func (s *shape) mm(x float64) float64 {
 	x -= s.offset
 	u := x / s.half
-	d := u * (s.LinearUM + u*(u*s.CubicUM-s.CrownUM))
+	d := s.PolynomialUM.At(u) - s.CrownUM*u*u
 	if beyond := math.Abs(x) - s.half + s.EndReliefLengthMM; beyond > 0 && s.EndReliefLengthMM > 0 {
 		d -= s.EndReliefDepthUM * beyond / s.EndReliefLengthMM
 	}
 	d += s.MeasuredUM.at(x, &s.measured) - s.WearUM.at(x, &s.wear) + s.GrowthUM.at(x, &s.growth)
 	return d / 1000
+}
+
+// AtUM is d(x) of a barrel of the length given, µm on diameter. x is measured
+// from the middle of the roll.
+func (p *Profile) AtUM(x, barrelMM float64) float64 {
+	s := shape{Profile: p, half: barrelMM / 2}
+	return 1000 * s.mm(x)
 }
 
 // kinks calls visit with every x of the mill where the profile has a corner.

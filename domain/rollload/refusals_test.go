@@ -10,25 +10,25 @@ import (
 func TestRefusedPairs(t *testing.T) {
 	for _, c := range []struct {
 		name, path string
-		spoil      func(*Pair, *Options)
+		spoil      func(*Stack, *Options)
 	}{
-		{"neck wider than barrel", "work/neck_diameter_mm", func(p *Pair, _ *Options) { p.Work.NeckDiameterMM = 701 }},
-		{"bearings closer than the barrel is long", "backup/bearing_span_mm", func(p *Pair, _ *Options) { p.Backup.BearingSpanMM = 1600 }},
-		{"bearing span equal to barrel", "backup/bearing_span_mm", func(p *Pair, _ *Options) { p.Backup.BearingSpanMM = 1700 }},
-		{"no modulus", "work/elastic_modulus_mpa", func(p *Pair, _ *Options) { p.Work.ElasticModulusMPa = 0 }},
-		{"negative modulus", "backup/elastic_modulus_mpa", func(p *Pair, _ *Options) { p.Backup.ElasticModulusMPa = -1 }},
-		{"Poisson ratio", "backup/poisson_ratio", func(p *Pair, _ *Options) { p.Backup.PoissonRatio = 0.6 }},
-		{"no barrel", "work/barrel_length_mm", func(p *Pair, _ *Options) { p.Work.BarrelLengthMM = 0 }},
-		{"neck not a number", "work/neck_diameter_mm", func(p *Pair, _ *Options) { p.Work.NeckDiameterMM = math.NaN() }},
-		{"shear coefficient", "work/shear_coefficient", func(p *Pair, _ *Options) { p.Work.ShearCoefficient = 1.2 }},
-		{"no shear coefficient", "backup/shear_coefficient", func(p *Pair, _ *Options) { p.Backup.ShearCoefficient = 0 }},
-		{"shifted too far", "work/axial_offset_mm", func(p *Pair, _ *Options) { p.Work.AxialOffsetMM = 900 }},
-		{"approach constant", "approach_constant", func(p *Pair, _ *Options) { p.ApproachConstant = math.NaN() }},
-		{"one station", "station_count", func(_ *Pair, o *Options) { o.Stations = 1 }},
-		{"too many stations", "station_count", func(_ *Pair, o *Options) { o.Stations = 1 << 30 }},
-		{"odd slices", "slice_count", func(_ *Pair, o *Options) { o.Slices = 101 }},
-		{"negative slices", "slice_count", func(_ *Pair, o *Options) { o.Slices = -4 }},
-		{"beyond the range of numbers", "work", func(p *Pair, _ *Options) {
+		{"neck wider than barrel", "work/neck_diameter_mm", func(p *Stack, _ *Options) { p.Work.NeckDiameterMM = 701 }},
+		{"bearings closer than the barrel is long", "backup/bearing_span_mm", func(p *Stack, _ *Options) { p.Backup.BearingSpanMM = 1600 }},
+		{"bearing span equal to barrel", "backup/bearing_span_mm", func(p *Stack, _ *Options) { p.Backup.BearingSpanMM = 1700 }},
+		{"no modulus", "work/elastic_modulus_mpa", func(p *Stack, _ *Options) { p.Work.ElasticModulusMPa = 0 }},
+		{"negative modulus", "backup/elastic_modulus_mpa", func(p *Stack, _ *Options) { p.Backup.ElasticModulusMPa = -1 }},
+		{"Poisson ratio", "backup/poisson_ratio", func(p *Stack, _ *Options) { p.Backup.PoissonRatio = 0.6 }},
+		{"no barrel", "work/barrel_length_mm", func(p *Stack, _ *Options) { p.Work.BarrelLengthMM = 0 }},
+		{"neck not a number", "work/neck_diameter_mm", func(p *Stack, _ *Options) { p.Work.NeckDiameterMM = math.NaN() }},
+		{"shear coefficient", "work/shear_coefficient", func(p *Stack, _ *Options) { p.Work.ShearCoefficient = 1.2 }},
+		{"no shear coefficient", "backup/shear_coefficient", func(p *Stack, _ *Options) { p.Backup.ShearCoefficient = 0 }},
+		{"shifted too far", "work/axial_offset_mm", func(p *Stack, _ *Options) { p.Work.AxialOffsetMM = 900 }},
+		{"approach constant", "approach_constant", func(p *Stack, _ *Options) { p.ApproachConstant = math.NaN() }},
+		{"one station", "station_count", func(_ *Stack, o *Options) { o.Stations = 1 }},
+		{"too many stations", "station_count", func(_ *Stack, o *Options) { o.Stations = 1 << 30 }},
+		{"odd slices", "slice_count", func(_ *Stack, o *Options) { o.Slices = 101 }},
+		{"negative slices", "slice_count", func(_ *Stack, o *Options) { o.Slices = -4 }},
+		{"beyond the range of numbers", "work", func(p *Stack, _ *Options) {
 			p.Work.ElasticModulusMPa, p.Backup.ElasticModulusMPa = 1e-308, 1e-308
 		}},
 	} {
@@ -77,7 +77,7 @@ func TestRefusedLoads(t *testing.T) {
 		{"load in N where N/mm was meant", "strip_load", func(l *Load) { l.Strip = evenly(18e9, 1250, 0) }},
 		{"load beyond numbers", "strip_load", func(l *Load) { l.Strip = evenly(1e300, 1250, 0) }},
 		{"crown not a number", "work/crown_um", func(l *Load) { l.Work.CrownUM = nan }},
-		{"cubic infinite", "backup/cubic_um", func(l *Load) { l.Backup.CubicUM = math.Inf(1) }},
+		{"cubic infinite", "backup/polynomial_um/3", func(l *Load) { l.Backup.PolynomialUM[3] = math.Inf(1) }},
 		{"relief longer than half the barrel", "work/end_relief_length_mm", func(l *Load) { l.Work.EndReliefLengthMM = 851 }},
 		{"relief not a number", "work/end_relief_length_mm", func(l *Load) { l.Work.EndReliefLengthMM = nan }},
 		{"wear points going back", "backup/wear/x_mm/2", func(l *Load) {

@@ -1,8 +1,8 @@
-// Package rollload finds how the load between a work roll and its backup roll
-// lies along the barrel: the top half of a four-high stand as two beams with
-// the flattening of Hertz's contact between them.
+// Package rollload finds how the load between the rolls of a stand lies along
+// the barrels: the top half of a four-high stand as two beams, or of a six-high
+// stand as three, with the flattening of Hertz's contact between them.
 //
-// Axis x runs along the barrels from the mill's centre line, y is up. Both
+// Axis x runs along the barrels from the mill's centre line, y is up. The
 // rolls are Timoshenko beams,
 //
 //	V' = f,   M' = V,   ψ' = M/EI,   y' = ψ − V/(κGA)
@@ -46,12 +46,33 @@ type Roll struct {
 	AxialOffsetMM float64
 }
 
-// Pair is a work roll and its backup roll: all that the influence coefficients
-// depend on.
-type Pair struct {
-	Work, Backup Roll
-	// ApproachConstant is c of the contact, see contact.Foeppl.
+// Stack is the rolls of the top half of a stand, from the strip up: all that the
+// influence coefficients depend on. The bottom half is the same turned over.
+type Stack struct {
+	Work Roll
+	// Intermediate lies between work and backup roll in a six-high stand. Left
+	// at zero the stand is four-high.
+	Intermediate Roll
+	Backup       Roll
+	// ApproachConstant is c of the contacts, see contact.Foeppl.
 	ApproachConstant float64
+}
+
+// SixHigh tells whether the stack has an intermediate roll.
+func (p Stack) SixHigh() bool { return p.Intermediate != Roll{} }
+
+// named is a roll of a stack with the word its refusals go by.
+type named struct {
+	Roll
+	name string
+}
+
+// rolls are those of the stack from the strip up.
+func (p Stack) rolls() []named {
+	if p.SixHigh() {
+		return []named{{p.Work, "work"}, {p.Intermediate, "intermediate"}, {p.Backup, "backup"}}
+	}
+	return []named{{p.Work, "work"}, {p.Backup, "backup"}}
 }
 
 // check adds the refusals of one roll, its fields named below prefix.
@@ -74,27 +95,33 @@ func (r Roll) check(c *refusal.Check, prefix string) {
 	}
 }
 
-// law checks the pair and prepares its contact.
-func (p Pair) law() (contact.Law, error) {
+// check refuses rolls that are none and rolls that do not meet in the middle of
+// the mill.
+func (p Stack) check() error {
 	var c refusal.Check
-	p.Work.check(&c, "work")
-	p.Backup.check(&c, "backup")
+	rolls := p.rolls()
+	for _, r := range rolls {
+		r.check(&c, r.name)
+	}
 	if err := c.Err(); err != nil {
-		return contact.Law{}, err
+		return err
 	}
-	if left, right := p.overlap(); left >= 0 || right <= 0 {
-		return contact.Law{}, refusal.One("work/axial_offset_mm", refusal.Number(p.Work.AxialOffsetMM),
-			"leaves no common barrel at the mill's centre line", "")
+	for k := range len(rolls) - 1 {
+		if left, right := overlap(rolls[k].Roll, rolls[k+1].Roll); left >= 0 || right <= 0 {
+			c.Add(rolls[k].name+"/axial_offset_mm", refusal.Number(rolls[k].AxialOffsetMM),
+				"leaves no common barrel with the "+rolls[k+1].name+" roll at the mill's centre line", "")
+		}
 	}
-	return contact.NewLaw(p.Work.Body, p.Backup.Body, p.ApproachConstant)
+	return c.Err()
 }
 
-// overlap is the common barrel, from its left to its right end.
-func (p Pair) overlap() (left, right float64) {
-	w, b := p.Work, p.Backup
-	return math.Max(w.AxialOffsetMM-w.BarrelLengthMM/2, b.AxialOffsetMM-b.BarrelLengthMM/2),
-		math.Min(w.AxialOffsetMM+w.BarrelLengthMM/2, b.AxialOffsetMM+b.BarrelLengthMM/2)
+// overlap is the common barrel of two rolls, from its left to its right end.
+func overlap(a, b Roll) (left, right float64) {
+	return math.Max(a.AxialOffsetMM-a.BarrelLengthMM/2, b.AxialOffsetMM-b.BarrelLengthMM/2),
+		math.Min(a.AxialOffsetMM+a.BarrelLengthMM/2, b.AxialOffsetMM+b.BarrelLengthMM/2)
 }
 
-// centred tells whether both rolls stand in the middle of the mill.
-func (p Pair) centred() bool { return p.Work.AxialOffsetMM == 0 && p.Backup.AxialOffsetMM == 0 }
+// centred tells whether all rolls stand in the middle of the mill.
+func (p Stack) centred() bool {
+	return p.Work.AxialOffsetMM == 0 && p.Intermediate.AxialOffsetMM == 0 && p.Backup.AxialOffsetMM == 0
+}

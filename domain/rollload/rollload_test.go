@@ -25,8 +25,8 @@ func steel(diameter float64) Roll {
 	}
 }
 
-func pair() Pair {
-	return Pair{Work: steel(700), Backup: steel(1500), ApproachConstant: contact.Foeppl}
+func pair() Stack {
+	return Stack{Work: steel(700), Backup: steel(1500), ApproachConstant: contact.Foeppl}
 }
 
 // evenly spreads force over a strip of the width, its middle at x.
@@ -35,7 +35,7 @@ func evenly(force, width, x float64) Points {
 	return Points{XMM: []float64{x - width/2, x + width/2}, Value: []float64{p, p}}
 }
 
-func solver(t testing.TB, p Pair, o Options) *Solver {
+func solver(t testing.TB, p Stack, o Options) *Solver {
 	t.Helper()
 	c, err := NewCoefficients(p, o)
 	if err != nil {

@@ -4,161 +4,258 @@ import (
 	"barrelbook/domain/refusal"
 )
 
-// Load is what presses on a pair, and the shapes of its rolls: all that may
+// Load is what presses on a stack, and the shapes of its rolls: all that may
 // change from one piece to the next.
 type Load struct {
 	// Strip is the strip's load on the work roll in N/mm, at least 0, straight
 	// between its points and 0 beyond them. It must lie on the work roll.
 	Strip Points
 	// BendingForceN is the force per chock, positive when it presses the work
-	// roll away from the strip and on to the backup roll.
+	// roll away from the strip and on to the roll behind it.
 	BendingForceN float64
-	// Work and Backup are the shapes of the two barrels.
-	Work, Backup Profile
+	// IntermediateBendingForceN is the same on the chocks of the intermediate
+	// roll, positive when it presses that on to the backup roll.
+	IntermediateBendingForceN float64
+	// Work, Intermediate and Backup are the shapes of the barrels.
+	Work, Intermediate, Backup Profile
 	// Whole asks for the equations of the whole barrel even where both halves
 	// are alike; the answer is the same.
 	Whole bool
 }
 
-// Solver solves one pair under load after load. It keeps its memory: after the
+// profiles are those of the rolls from the strip up.
+func (l *Load) profiles(sixHigh bool) (list [mostJoints + 1]*Profile) {
+	if sixHigh {
+		return [...]*Profile{&l.Work, &l.Intermediate, &l.Backup}
+	}
+	return [...]*Profile{&l.Work, &l.Backup, nil}
+}
+
+// Solver solves one stack under load after load. It keeps its memory: after the
 // first solves it allocates nothing. It serves one goroutine; others make their
 // own from the same coefficients.
 type Solver struct {
-	c       *Coefficients
-	newton  newton
-	strip   strip
-	work    shape
-	backup  shape
-	q       []float64 // of all slices
-	profile []float64 // mean of gap over each slice
-	smooth  []float64 // y_W − y_B: left edge, slices, right edge
-	hint    int       // of strip.at
-	result  Result
+	c      *Coefficients
+	newton newton
+	strip  strip // of the work roll
+	inner  strip // of the intermediate roll: its bending forces
+	shapes [mostJoints + 1]shape
+	faces  []face
+	q      []float64 // of all slices
+	result Result
+}
+
+// face is one joint with its solution.
+type face struct {
+	*joint
+	motion        *motion
+	front, behind *shape
+	total, moment float64   // what it carries, about its middle
+	q             []float64 // of its slices
+	profile       []float64 // mean of gap over each slice
+	smooth        []float64 // y of the axis in front less that behind: left edge, slices, right edge
+	result        *Contact
 }
 
 // NewSolver makes a solver over c.
 func NewSolver(c *Coefficients) *Solver {
-	n, m := len(c.centres), len(c.stations)
-	return &Solver{
-		c:      c,
-		newton: newNewton(n),
-		q:      make([]float64, n), profile: make([]float64, n), smooth: make([]float64, n+2),
-		result: Result{
-			StationXMM:             c.stations,
+	n, m := len(c.joints[0].centres), len(c.joints[0].stations)
+	s := &Solver{c: c, newton: newNewton(c.joints), q: make([]float64, n*len(c.joints)), faces: make([]face, len(c.joints))}
+	s.result = Result{StationGapUM: make([]float64, m), StationAxisUM: make([]float64, m)}
+	for k := range s.faces {
+		j := &c.joints[k]
+		s.faces[k] = face{joint: j, motion: &s.newton.joints[k], front: &s.shapes[k], behind: &s.shapes[k+1],
+			q: s.q[k*n : (k+1)*n], profile: make([]float64, n), smooth: make([]float64, n+2), result: &s.result.Contact}
+		if k > 0 {
+			s.faces[k].result = &s.result.Backup
+		}
+		*s.faces[k].result = Contact{
+			StationXMM:             j.stations,
 			StationLineLoadNPerMM:  make([]float64, m),
 			StationPeakPressureMPa: make([]float64, m),
-			StationGapUM:           make([]float64, m),
-			CommonBarrelMM:         c.right - c.left,
-			SliceXMM:               c.centres,
-		},
+			CommonBarrelMM:         j.right - j.left,
+			SliceXMM:               j.centres,
+			SliceLineLoadNPerMM:    s.faces[k].q,
+		}
 	}
+	return s
 }
 
-// Solve finds the load along the barrel. The slices in the result belong to the
-// solver and are overwritten by the next Solve.
+// Solve finds the load along the barrels. The slices in the result belong to
+// the solver and are overwritten by the next Solve.
 //
 // Refused are the inputs that [Load] and [Profile] exclude, a total force that
-// would part the rolls altogether, a force whose resultant lies outside the
-// common barrel, and one that presses the contact wider than Hertz's theory
-// goes. Newton's method needs 2 to 6 iterations on what rolling mills do;
+// would part two rolls altogether, a force whose resultant lies outside a
+// common barrel, and one that presses a contact wider than Hertz's theory
+// goes. Newton's method needs 3 to 12 steps on what rolling mills do;
 // [ErrNotConverged] would say that it failed.
 func (s *Solver) Solve(l *Load) (Result, error) {
 	c := s.c
-	if err := l.check(c.pair); err != nil {
+	if err := l.check(c.stack); err != nil {
 		return Result{}, err
 	}
-	s.strip.lay(&c.work, &l.Strip, l.BendingForceN)
-	if err := s.checkResultant(l); err != nil {
+	if err := s.press(l); err != nil {
 		return Result{}, err
 	}
-	y, tilting := &c.full, true
-	if !l.Whole && c.half.slices > 0 && l.Strip.mirrored() && l.Work.mirrored() && l.Backup.mirrored() {
-		y, tilting = &c.half, false
+	profiles, mirrored := l.profiles(c.stack.SixHigh()), l.Strip.mirrored()
+	s.setShapes(profiles)
+	for k := range len(s.faces) + 1 {
+		mirrored = mirrored && profiles[k].mirrored()
 	}
-	s.work = shape{Profile: &l.Work, half: c.pair.Work.BarrelLengthMM / 2, offset: c.pair.Work.AxialOffsetMM}
-	s.backup = shape{Profile: &l.Backup, half: c.pair.Backup.BarrelLengthMM / 2, offset: c.pair.Backup.AxialOffsetMM}
+	y := &c.full
+	if !l.Whole && c.half.slices > 0 && mirrored {
+		y = &c.half
+	}
 	s.separate(y)
-	n := &s.newton
-	n.force = s.strip.total / c.width
-	n.moment = s.strip.moment / c.width / ((c.right - c.left) / 2)
-	if !tilting {
-		n.force, n.moment = n.force/2, 0
+	for k := range s.faces {
+		f := &s.faces[k]
+		f.motion.force = f.total / c.joints[0].width
+		f.motion.moment = f.moment / c.joints[0].width / ((f.right - f.left) / 2)
+		if y.folded {
+			f.motion.force, f.motion.moment = f.motion.force/2, 0
+		}
 	}
-	iterations, err := n.solve(y, c.law, tilting)
+	iterations, err := s.newton.solve(y)
 	if err != nil {
 		return Result{}, err
 	}
 	s.result.Iterations = iterations
-	s.spread(y)
+	for k := range s.faces {
+		s.faces[k].spread(&y.parts[k], &s.newton)
+	}
 	return s.report(y, l)
 }
 
-// checkResultant refuses forces that no contact could carry.
-func (s *Solver) checkResultant(l *Load) error {
-	if !(s.strip.total > 0) {
-		if l.BendingForceN < 0 {
-			return refusal.One("bending_force_n", refusal.Number(l.BendingForceN),
-				"pulls harder than the strip presses, so the rolls would part along the whole barrel", "")
-		}
-		return refusal.One("strip_load", "", "presses with no force at all", "")
+func (s *Solver) setShapes(profiles [mostJoints + 1]*Profile) {
+	set := func(k int, r *Roll) {
+		s.shapes[k] = shape{Profile: profiles[k], half: r.BarrelLengthMM / 2, offset: r.AxialOffsetMM}
 	}
-	half := (s.c.right - s.c.left) / 2
-	if at := s.strip.moment / s.strip.total; !(at > -half && at < half) {
-		return refusal.One("strip_load", "", "has its resultant outside the common barrel, so the rolls would tip over", "")
+	p := &s.c.stack
+	set(0, &p.Work)
+	if len(s.faces) == 1 {
+		set(1, &p.Backup)
+		return
+	}
+	set(1, &p.Intermediate)
+	set(2, &p.Backup)
+}
+
+// press lays strip and bending forces on the rolls and finds what each joint
+// carries of them. It refuses what no contact could carry.
+func (s *Solver) press(l *Load) error {
+	s.strip.lay(s.c.work(), &l.Strip, l.BendingForceN)
+	s.faces[0].total, s.faces[0].moment = s.strip.total, s.strip.moment
+	if inner := s.c.inner(); inner != nil {
+		s.inner.lay(inner, &Points{}, l.IntermediateBendingForceN)
+		f, middle := &s.faces[1], s.faces[1].middle()
+		f.total = s.strip.total + s.inner.total
+		f.moment = s.strip.moment + s.strip.total*(s.faces[0].middle()-middle) + s.inner.moment + s.inner.total*(inner.clamp-middle)
+	}
+	for k := range s.faces {
+		f := &s.faces[k]
+		if !(f.total > 0) {
+			return l.parts(k)
+		}
+		if !f.law.InRange(f.total / (f.right - f.left)) {
+			return errTooWide
+		}
+		half := (f.right - f.left) / 2
+		if at := f.moment / f.total; !(at > -half && at < half) {
+			return refusal.One("strip_load", "", "has its resultant outside the common barrel, so the rolls would tip over", "")
+		}
 	}
 	return nil
 }
 
+// errTooWide refuses a load beyond Hertz's theory.
+var errTooWide = refusal.One("strip_load", "", "presses the rolls wider than half of the smaller radius", "check the unit of the load")
+
+// parts refuses forces that leave nothing to press on joint k.
+func (l *Load) parts(k int) error {
+	const apart = "pulls harder than the strip presses, so the rolls would part along the whole barrel"
+	switch {
+	case l.BendingForceN < 0:
+		return refusal.One("bending_force_n", refusal.Number(l.BendingForceN), apart, "")
+	case k > 0 && l.IntermediateBendingForceN < 0:
+		return refusal.One("intermediate_bending_force_n", refusal.Number(l.IntermediateBendingForceN), apart, "")
+	}
+	return refusal.One("strip_load", "", "presses with no force at all", "")
+}
+
+// ahead is how far strip and bending forces alone bring the roll in front of
+// joint k nearer to the one behind it at x, and its second derivative.
+func (s *Solver) ahead(k int, x float64) (lift, curvature float64) {
+	if k == 0 {
+		lift, curvature = s.strip.at(x)
+	}
+	if len(s.faces) > 1 {
+		inner, bend := s.inner.at(x)
+		if k == 0 {
+			return lift - inner, curvature - bend
+		}
+		return inner, bend
+	}
+	return lift, curvature
+}
+
 // separate fills what lies between the rolls before they press on each other:
-// the mean, over each slice, of the work roll's lift under strip and bending
-// alone, and of half the sum of the two profiles. The lift is smooth, so its
-// mean is that at the centre and w²/24 of its second derivative; a profile may
-// have corners and is taken at two Gauss points.
+// the mean, over each slice, of the lift under strip and bending alone, and of
+// half the sum of the two profiles. The lift is smooth, so its mean is that at
+// the centre and w²/24 of its second derivative; a profile may have corners and
+// is taken at two Gauss points.
 func (s *Solver) separate(y *system) {
-	w := s.c.width
 	const gauss = 0.28867513459481287 // 1/√12
-	for i := range y.slices {
-		x := s.c.centres[y.first+i]
-		lift, curvature := s.strip.at(x, &s.hint)
-		s.profile[i] = (s.gap(x-gauss*w) + s.gap(x+gauss*w)) / 2
-		s.newton.apart[i] = lift + curvature*w*w/24 + s.profile[i]
+	for k := range s.faces {
+		f, p := &s.faces[k], &y.parts[k]
+		w := f.width
+		for i := range p.to - p.from {
+			x := f.centres[p.first+i]
+			lift, curvature := s.ahead(k, x)
+			f.profile[i] = (f.gap(x-gauss*w) + f.gap(x+gauss*w)) / 2
+			s.newton.apart[p.from+i] = lift + curvature*w*w/24 + f.profile[i]
+		}
 	}
 }
 
 // gap is half the sum of the two diameters' deviations at x: what the profiles
 // add to α.
-func (s *Solver) gap(x float64) float64 { return (s.work.mm(x) + s.backup.mm(x)) / 2 }
+func (f *face) gap(x float64) float64 { return (f.front.mm(x) + f.behind.mm(x)) / 2 }
 
 // spread lays the solution out over all slices, mirroring a folded one.
-func (s *Solver) spread(y *system) {
-	n := len(s.q)
-	copy(s.q[y.first:], s.newton.q[:y.slices])
-	for i, a := range s.newton.alpha[:y.slices] {
-		s.smooth[1+y.first+i] = a - s.profile[i]
+func (f *face) spread(p *part, solved *newton) {
+	n := len(f.q)
+	for i, q := range solved.q[p.from:p.to] {
+		f.q[p.first+i] = q / f.scale
+		f.smooth[1+p.first+i] = solved.alpha[p.from+i] - f.profile[i]
 	}
-	for i := range y.first {
-		s.q[i] = s.q[n-1-i]
-		s.smooth[1+i] = s.smooth[n-i]
+	for i := range p.first {
+		f.q[i] = f.q[n-1-i]
+		f.smooth[1+i] = f.smooth[n-i]
 	}
 	// From means over the slices to values at their centres: a 24th of the
 	// second difference.
-	before := s.smooth[1]
+	before := f.smooth[1]
 	for i := 2; i < n; i++ {
-		mean := s.smooth[i]
-		s.smooth[i] -= (before - 2*mean + s.smooth[i+1]) / 24
+		mean := f.smooth[i]
+		f.smooth[i] -= (before - 2*mean + f.smooth[i+1]) / 24
 		before = mean
 	}
-	s.result.SliceLineLoadNPerMM = s.q
 }
 
-// check gathers the refusals of a load on a pair.
-func (l *Load) check(p Pair) error {
+// check gathers the refusals of a load on a stack.
+func (l *Load) check(p Stack) error {
 	var c refusal.Check
 	checkStrip(&c, &l.Strip, p.Work)
 	if !finite(l.BendingForceN) {
 		c.Finite("bending_force_n", l.BendingForceN)
 	}
-	l.Work.check(&c, "work", p.Work.BarrelLengthMM)
-	l.Backup.check(&c, "backup", p.Backup.BarrelLengthMM)
+	l.Work.Check(&c, "work", p.Work.BarrelLengthMM)
+	if p.SixHigh() {
+		if !finite(l.IntermediateBendingForceN) {
+			c.Finite("intermediate_bending_force_n", l.IntermediateBendingForceN)
+		}
+		l.Intermediate.Check(&c, "intermediate", p.Intermediate.BarrelLengthMM)
+	}
+	l.Backup.Check(&c, "backup", p.Backup.BarrelLengthMM)
 	return c.Err()
 }

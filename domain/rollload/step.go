@@ -2,95 +2,193 @@ package rollload
 
 import "math"
 
-// direction fills the Newton step of all unknowns and returns its derivative of
-// the energy.
-func (s *newton) direction(y *system, tilting bool) (slope float64) {
-	m := y.slices
-	s.active = s.active[:0]
-	for i, root := range s.root[:m] {
-		if root > 0 {
-			s.active = append(s.active, int32(i))
-		}
-	}
-	f := &s.factor
-	f.form(y.a, m, s.active, s.root)
-	b, e0, e1, idle := f.row(f.n), f.row(f.n+1), f.row(f.n+2), f.row(f.n+3)
-	clear(idle)
-	for k := len(s.active); k < f.n; k++ {
-		b[k], e0[k], e1[k] = 0, 0, 0
-	}
-	for i := range m {
-		s.product[i] = dot(s.residual[:m], y.row(y.a, i))
-	}
-	for k, at := range s.active {
-		b[k], e0[k], e1[k] = s.root[at]*s.product[at], s.root[at], s.root[at]*y.position[at]
-	}
-	sides := 2
-	if tilting {
-		sides = 3
-	}
-	f.decompose(sides)
-	s.rigidStep(y, tilting, b, e0, e1)
-	for k := range b {
-		b[k] += s.stepLift*e0[k] + s.stepTilt*e1[k]
-	}
-	f.back(b)
-	for i, r := range s.residual[:m] {
-		s.step[i] = -r
-	}
-	for k, at := range s.active {
-		s.step[at] += s.root[at] * b[k]
-	}
-	// The energy's gradient is A·r for q, and for y₀ and θ what φ has too much.
-	overForce, overMoment := s.offForce, s.offMoment
-	for i, p := range y.position {
-		overForce -= s.residual[i]
-		overMoment -= s.residual[i] * p
-		slope += s.product[i] * s.step[i]
-		s.stepAlpha[i] = s.stepLift + s.stepTilt*p - dot(s.step[:m], y.row(y.a, i))
-	}
-	return slope + overForce*s.stepLift + overMoment*s.stepTilt
+// held is the left side of a Newton step, ready to be solved for any residual:
+// the factor of I + S·A·S with the columns L⁻¹SE behind it, and
+//
+//	h = (L⁻¹SE)ᵀ(L⁻¹SE)
+//
+// eliminated. Open columns are tilts that h leaves open.
+type held struct {
+	factor  factor
+	active  []int32   // slices that touch
+	root    []float64 // S
+	columns int       // of E: the lifts of all joints, then their tilts
+	h       [mostColumns][mostColumns]float64
+	at      [mostColumns]float64 // where a joint touches, for a tilt left open
+	open    [mostColumns]bool
 }
 
-// rigidStep finds dz from the two sums, which a full step is to meet: with the
-// columns L⁻¹SE in e0 and e1, and L⁻¹SAr in b,
-//
-//	(L⁻¹SE)ᵀ(L⁻¹SE)·dz = Eᵀr − (EᵀWq − wanted) − (L⁻¹SE)ᵀ·b
-func (s *newton) rigidStep(y *system, tilting bool, b, e0, e1 []float64) {
-	g0, g1 := -s.offForce, -s.offMoment
-	for i, p := range y.position {
-		g0 += s.residual[i]
-		g1 += s.residual[i] * p
-	}
-	g0 -= dot(e0, b)
-	h00 := dot(e0, e0)
-	s.stepTilt = 0
-	if tilting {
-		g1 -= dot(e1, b)
-		h01, h11 := dot(e0, e1), dot(e1, e1)
-		if det := h00*h11 - h01*h01; det > 1e-12*h00*h11 {
-			s.stepTilt = (h00*g1 - h01*g0) / det
-		} else {
-			at := h01 / h00
-			s.stepTilt = s.tip(y, at, g1-at*g0)
+// mostColumns is a lift and a tilt for each joint.
+const mostColumns = 2 * mostJoints
+
+func newHeld(slices int) held {
+	return held{factor: newFactor(slices), active: make([]int32, 0, slices), root: make([]float64, slices)}
+}
+
+// make works out the left side for contacts with the roots S of their slopes.
+func (d *held) make(y *system, root []float64) {
+	d.active = d.active[:0]
+	copy(d.root, root[:y.slices])
+	for i, r := range root[:y.slices] {
+		if r > 0 {
+			d.active = append(d.active, int32(i))
 		}
-		g0 -= h01 * s.stepTilt
 	}
-	s.stepLift = g0 / h00
+	d.columns = len(y.parts)
+	if !y.folded {
+		d.columns *= 2
+	}
+	f := &d.factor
+	f.form(y.a, y.slices, d.active, d.root)
+	for c := range d.columns + d.columns%2 {
+		clear(f.row(f.n + c))
+	}
+	joint, lifts := 0, len(y.parts)
+	for k, at := range d.active {
+		for int(at) >= y.parts[joint].to {
+			joint++
+		}
+		f.row(f.n + joint)[k] = d.root[at]
+		if !y.folded {
+			f.row(f.n + lifts + joint)[k] = d.root[at] * y.position[at]
+		}
+	}
+	f.decompose(d.columns)
+	d.eliminate(lifts)
+}
+
+// eliminate fills h. Lifts come first and always have a pivot, as every joint
+// touches somewhere. A joint that touches in one slice alone leaves its tilt
+// open.
+func (d *held) eliminate(lifts int) {
+	f := &d.factor
+	var whole [mostColumns]float64
+	for i := range d.columns {
+		e := f.row(f.n + i)
+		for j := range i + 1 {
+			d.h[i][j] = dot(e, f.row(f.n+j))
+			d.h[j][i] = d.h[i][j]
+		}
+		whole[i] = d.h[i][i]
+		if i >= lifts {
+			d.at[i] = d.h[i][i-lifts] / whole[i-lifts]
+		}
+	}
+	for i := range d.columns {
+		d.open[i] = i >= lifts && !(d.h[i][i] > 1e-12*whole[i])
+		for j := i + 1; !d.open[i] && j < d.columns; j++ {
+			part := d.h[i][j] / d.h[i][i]
+			for k := j; k < d.columns; k++ {
+				d.h[j][k] -= part * d.h[i][k]
+			}
+		}
+	}
+}
+
+// direction fills the step of all unknowns, by the left side given, and returns
+// its derivative of the energy.
+func (s *newton) direction(y *system, d *held) (slope float64) {
+	n, f := y.slices, &d.factor
+	for i := range n {
+		s.product[i] = dot(s.residual[:n], y.row(y.a, i))
+	}
+	b := s.right[:f.n]
+	clear(b)
+	for k, at := range d.active {
+		b[k] = d.root[at] * s.product[at]
+	}
+	f.forward(b)
+	s.rigidStep(y, d, b)
+	for c := range d.columns {
+		dz := s.dz[c]
+		for k, v := range f.row(f.n + c) {
+			b[k] += dz * v
+		}
+	}
+	f.back(b)
+	for i, r := range s.residual[:n] {
+		s.step[i] = -r
+	}
+	for k, at := range d.active {
+		s.step[at] += d.root[at] * b[k]
+		s.stepAlpha[at] = b[k] / d.root[at] // as the equations have it, without A·dq
+	}
+	// The energy's gradient is A·r for q, and for y₀ and θ what φ has too much.
+	for k := range y.parts {
+		m, p := &s.joints[k], &y.parts[k]
+		overForce, overMoment := m.offForce, m.offMoment
+		for i := p.from; i < p.to; i++ {
+			overForce -= s.residual[i]
+			overMoment -= s.residual[i] * y.position[i]
+			slope += s.product[i] * s.step[i]
+			if d.root[i] == 0 { // parted
+				s.stepAlpha[i] = m.stepLift + m.stepTilt*y.position[i] - dot(s.step[:n], y.row(y.a, i))
+			}
+		}
+		slope += overForce*m.stepLift + overMoment*m.stepTilt
+	}
+	return slope
+}
+
+// rigidStep finds dz from the sums, which a full step is to meet: with L⁻¹SAr
+// as b,
+//
+//	h·dz = Eᵀr − (EᵀWq − wanted) − (L⁻¹SE)ᵀ·b
+func (s *newton) rigidStep(y *system, d *held, b []float64) {
+	lifts := len(y.parts)
+	for k := range y.parts {
+		m, p := &s.joints[k], &y.parts[k]
+		force, moment := -m.offForce, -m.offMoment
+		for i := p.from; i < p.to; i++ {
+			force += s.residual[i]
+			moment += s.residual[i] * y.position[i]
+		}
+		s.g[k] = force
+		if s.tilting {
+			s.g[lifts+k] = moment
+		}
+	}
+	for i := range d.columns {
+		s.g[i] -= dot(d.factor.row(d.factor.n+i), b)
+	}
+	for i := range d.columns {
+		for j := i + 1; !d.open[i] && j < d.columns; j++ {
+			s.g[j] -= d.h[i][j] / d.h[i][i] * s.g[i]
+		}
+	}
+	for i := d.columns - 1; i >= 0; i-- {
+		rest := s.g[i]
+		for j := i + 1; j < d.columns; j++ {
+			rest -= d.h[i][j] * s.dz[j]
+		}
+		if d.open[i] {
+			s.dz[i] = s.tip(y, i-lifts, d.at[i], rest)
+		} else {
+			s.dz[i] = rest / d.h[i][i]
+		}
+	}
+	for k := range y.parts {
+		m := &s.joints[k]
+		m.stepLift, m.stepTilt = s.dz[k], 0
+		if s.tilting {
+			m.stepTilt = s.dz[lifts+k]
+		}
+	}
 }
 
 // tip is the tilt for the case of contact in one slice alone, at the place at,
 // where the equations leave it open: the moment that is left over turns the
 // roll until the next slice touches about as much.
-func (s *newton) tip(y *system, at, moment float64) float64 {
+func (s *newton) tip(y *system, joint int, at, moment float64) float64 {
 	touch, angle := 0.0, math.Inf(1)
-	for i, root := range s.root[:y.slices] {
-		if root > 0 {
+	p := &y.parts[joint]
+	for i := p.from; i < p.to; i++ {
+		if s.root[i] > 0 {
 			touch = max(touch, s.alpha[i])
 		}
 	}
-	for i, p := range y.position {
-		if arm := math.Copysign(1, moment) * (p - at); s.root[i] == 0 && arm > 0 {
+	for i := p.from; i < p.to; i++ {
+		if arm := math.Copysign(1, moment) * (y.position[i] - at); s.root[i] == 0 && arm > 0 {
 			angle = min(angle, (touch-s.alpha[i])/arm)
 		}
 	}

@@ -13,12 +13,13 @@ type stretch struct {
 	rotation, lift    float64 // ψ and y, mm
 }
 
-// strip is what the strip and the bending forces alone do to the work roll,
-// clamped in its middle: exact polynomials, stretch by stretch.
+// strip is what the strip and the bending forces alone do to a roll, clamped at
+// its clamp: exact polynomials, stretch by stretch.
 type strip struct {
 	beam          *beam
 	total, moment float64 // resultant of strip and bending forces, about the clamp
 	sides         [2][]stretch
+	hint          int // the stretch last used, for walks along the barrel
 }
 
 // state is the beam at a distance t beyond the inner end of the stretch,
@@ -78,19 +79,19 @@ func (s *strip) lay(b *beam, p *Points, bending float64) {
 	}
 }
 
-// at is the lift y of the clamped work roll at x and its second derivative
-// y” = M/EI − f/(κGA). hint remembers the stretch, for walks along the barrel.
-func (s *strip) at(x float64, hint *int) (lift, curvature float64) {
+// at is the lift y of the clamped roll at x and its second derivative
+// y” = M/EI − f/(κGA).
+func (s *strip) at(x float64) (lift, curvature float64) {
 	side, d := s.beam.away(x)
 	list := s.sides[side]
-	i := min(*hint, len(list)-1)
+	i := min(s.hint, len(list)-1)
 	for i > 0 && d < list[i].from {
 		i--
 	}
 	for i+1 < len(list) && d >= list[i+1].from {
 		i++
 	}
-	*hint = i
+	s.hint = i
 	t := d - list[i].from
 	st := list[i].state(s.beam, t)
 	return st.lift, st.moment/s.beam.ei - (list[i].load+t*list[i].slope)/s.beam.kga

@@ -30,7 +30,7 @@ type Pass struct {
 	// StripWidthMM is the width B of the strip in the gap.
 	StripWidthMM float64
 	// LateralOffsetMM is where the middle of the strip ran, measured from the
-	// middle of the barrel; a roll shifted by +a sees a centred strip at -a.
+	// middle of this barrel; a roll shifted by +a sees a centred strip at -a.
 	LateralOffsetMM float64
 	// RolledKM is the length l that left the gap; see RolledKM.
 	RolledKM float64

@@ -23,12 +23,12 @@ func GroovesOf(r port.Reader, s roll.State) ([]wear.Groove, error) {
 	if !s.Roll.Grooved() {
 		return nil, nil
 	}
-	stretches, err := StretchesSinceGrind(r, s)
+	stays, err := StaysSinceGrind(r, s)
 	if err != nil {
 		return nil, err
 	}
 	grooves := make([]wear.Groove, len(s.Roll.Grooves))
-	for _, m := range stretches {
+	for _, m := range stays {
 		for _, g := range m.Usage.Grooves {
 			if s.Roll.HasGroove(g.Number) {
 				grooves[g.Number-1].Tonnes += g.TonnageT

@@ -21,7 +21,7 @@ type Models struct {
 }
 
 type pairKey struct {
-	pair    rollload.Pair
+	pair    rollload.Stack
 	options rollload.Options
 }
 
@@ -46,7 +46,7 @@ func (c *Models) kernel(p fatigue.Policy) (*fatigue.Kernel, error) {
 	return k, nil
 }
 
-func (c *Models) pair(p rollload.Pair, o rollload.Options) (*rollload.Coefficients, error) {
+func (c *Models) pair(p rollload.Stack, o rollload.Options) (*rollload.Coefficients, error) {
 	key := pairKey{p, o}
 	c.mu.Lock()
 	k, ok := c.coefficients[key]
@@ -85,20 +85,46 @@ const (
 	coldCrownUM = 50
 )
 
-// Of gives the models of a stand by the practices of its work rolls.
+// Of gives the models of a stand by the practices of its rolls.
 func (c *Models) Of(m mill.Mill, stand mill.Stand, practices []practice.Practice) (duty.Models, error) {
-	p := practice.Resolve(practices, practice.Scope{Mill: m.Name, Stand: stand.Name, Role: mill.Work})
+	scope := practice.Scope{Mill: m.Name, Stand: stand.Name, Role: mill.Work}
+	p := practice.Resolve(practices, scope)
 	kernel, err := c.kernel(FatiguePolicy(practices, m.Name))
 	if err != nil {
 		return duty.Models{}, err
 	}
-	crown := heat.CrownModel{SteadyUM: hotCrownUM, RollingTauMin: p.Number(practice.ThermalTauMin), IdleTauMin: p.Number(practice.ThermalTauMin)}
-	if m.Kind == mill.ColdTandem || m.Kind == mill.Temper {
-		crown.SteadyUM = coldCrownUM
+	crown := crownOf(p)
+	if !p.Value(practice.ThermalCrownUM).Set {
+		crown.SteadyUM = hotCrownUM
+		if m.Kind.Cold() {
+			crown.SteadyUM = coldCrownUM
+		}
 	}
-	if v := p.Value(practice.ThermalCrownUM); v.Set {
-		crown.SteadyUM = v.Number
+	backup := scope
+	backup.Role = mill.Backup
+	return duty.Models{Kind: m.Kind, Crown: crown, BackupCrown: crownOf(practice.Resolve(practices, backup)), Kernel: kernel, Coefficients: c.pair,
+		LeastMargin: p.Number(practice.OverloadMarginMin), Material: materials(practices, scope)}, nil
+}
+
+func crownOf(p practice.InForce) heat.CrownModel {
+	tau := p.Number(practice.ThermalTauMin)
+	return heat.CrownModel{SteadyUM: p.Number(practice.ThermalCrownUM), RollingTauMin: tau, IdleTauMin: tau}
+}
+
+// materials tells what the practices know of a rolled metal. It remembers, as the
+// pieces of a programme are of few.
+func materials(practices []practice.Practice, scope practice.Scope) func(string) duty.Material {
+	known := map[string]duty.Material{}
+	return func(name string) duty.Material {
+		m, ok := known[name]
+		if !ok {
+			of := scope
+			of.Material = name
+			p := practice.Resolve(practices, of)
+			m = duty.Material{CarbonPct: p.Number(practice.CarbonPct), ManganesePct: p.Number(practice.ManganesePct), ChromiumPct: p.Number(practice.ChromiumPct),
+				Analysed: p.Value(practice.CarbonPct).Set, FlowFactor: p.Number(practice.FlowStressFactor), ColdFlowStressMPa: p.Number(practice.ColdFlowStressMPa)}
+			known[name] = m
+		}
+		return m
 	}
-	return duty.Models{Kind: m.Kind, Crown: crown, Kernel: kernel, Coefficients: c.pair,
-		LeastMargin: p.Number(practice.OverloadMarginMin), FilletBending: p.Number(practice.FilletBendingFactor), FilletTorsion: p.Number(practice.FilletTorsionFactor)}, nil
 }

@@ -7,7 +7,9 @@ import (
 
 	"barrelbook/api/app/port"
 	"barrelbook/domain/duty"
+	"barrelbook/domain/limit"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/practice"
 	"barrelbook/domain/roll"
 )
 
@@ -111,20 +113,20 @@ func (p *Replay) Add(piece mill.Piece, wanted func(stand string) bool) error {
 }
 
 // enterStay is the state that the models start a roll's stay from.
-func (p *Replay) enterStay(s *duty.Stand, i int, m port.MountingRow) (*inside, error) {
+func (p *Replay) enterStay(s *duty.Stand, i int, m port.MountingRow, stand mill.Stand) (*inside, error) {
 	state := p.states[m.ID]
 	grade, err := p.grade(state.Roll.Grade)
 	if err != nil {
 		return nil, err
 	}
-	stay := &inside{roll: m.Roll, condition: ConditionOf(state, grade, p.wornBefore(state, m))}
+	stay := &inside{roll: m.Roll, condition: ConditionOf(state, grade, p.wornBefore(state, m), practice.Resolve(p.Practices, CaseIn(state, stand)))}
 	if !p.follows[m.Roll] {
 		return stay, nil
 	}
 	p.leave(m.Roll)
 	row := p.Damage[m.Roll]
 	if row == nil {
-		field := s.NewDamage(i, SincePressureMPa)
+		field := s.NewDamage(i, limit.UsualPressureMPa)
 		if field == nil {
 			return stay, nil
 		}
@@ -137,7 +139,7 @@ func (p *Replay) enterStay(s *duty.Stand, i int, m port.MountingRow) (*inside, e
 		}
 	}
 	row.Diameter = m.Diameter
-	stay.condition.ThermalUM, stay.thermalAt = row.ThermalUM, row.ThermalAt
+	stay.condition.Thermal, stay.thermalAt = row.Thermal, row.ThermalAt
 	stay.condition.Damage = &row.Field
 	p.in[m.Roll] = followed{stay, m.ID}
 	return stay, nil
@@ -156,7 +158,7 @@ func (p *Replay) leave(number string) {
 			delete(p.setups, key)
 		}
 	}
-	row.ThermalUM, row.ThermalAt = before.condition.ThermalUM, before.thermalAt.UTC().Truncate(time.Microsecond)
+	row.Thermal, row.ThermalAt = before.condition.Thermal, before.thermalAt.UTC().Truncate(time.Microsecond)
 }
 
 // wornBefore is the wear of the stays before this one since the roll was ground.

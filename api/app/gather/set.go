@@ -8,6 +8,7 @@ import (
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/quantity"
+	"barrelbook/domain/release"
 	"barrelbook/domain/roll"
 )
 
@@ -41,73 +42,45 @@ type SetView struct {
 	BottomState roll.State
 	Mismatch    quantity.Micrometre
 	Tolerance   quantity.Micrometre
-	Fitness     roll.Fitness // of both together
+	Fitness     release.Verdict // of both together
 }
 
-// Ready says whether the set could be mounted now.
+// Ready says whether the set could be mounted now: both rolls are released.
 func (v SetView) Ready() bool {
-	return v.BrokenAt.IsZero() && v.Stand == "" && v.Fitness.Verdict == roll.Fit
+	return v.BrokenAt.IsZero() && v.Stand == "" && v.Fitness.MayGoIn()
 }
 
-// ViewSet joins a set with its two rolls.
-func ViewSet(row port.SetRow, top, bottom roll.State, practices []practice.Practice, now time.Time) SetView {
-	p := practice.Resolve(practices, CaseOf(top))
-	v := SetView{SetRow: row, TopState: top, BottomState: bottom, Mismatch: roll.Mismatch(top, bottom), Tolerance: p.Micrometres(practice.PairToleranceUM)}
+// ViewSet joins a set with its two rolls as they are at a moment.
+func (s *Shop) ViewSet(row port.SetRow, top, bottom roll.State, at time.Time) (SetView, error) {
+	v := SetView{SetRow: row, TopState: top, BottomState: bottom, Mismatch: roll.Mismatch(top, bottom), Tolerance: s.Practice(top).Micrometres(practice.PairToleranceUM)}
 	if !row.BrokenAt.IsZero() {
-		v.Fitness = roll.Fitness{Verdict: roll.NotFit, Reasons: []string{"the set was broken"}}
-		return v
+		v.Fitness = release.Verdict{Word: release.NotFit, Reasons: []string{"the set was broken"}}
+		return v, nil
 	}
-	v.Fitness = bothFit(roll.Assess(top, &bottom, p, now), roll.Assess(bottom, &top, practice.Resolve(practices, CaseOf(bottom)), now), top, bottom)
-	return v
-}
-
-// bothFit joins the fitness of two rolls: the worse verdict rules.
-func bothFit(a, b roll.Fitness, top, bottom roll.State) roll.Fitness {
-	rank := map[roll.Verdict]int{roll.Fit: 0, roll.FitnessUnknown: 1, roll.NotFit: 2}
-	joined := roll.Fitness{Verdict: a.Verdict}
-	if rank[b.Verdict] > rank[a.Verdict] {
-		joined.Verdict = b.Verdict
-	}
-	for _, one := range []struct {
-		number string
-		f      roll.Fitness
-	}{{top.Roll.Number, a}, {bottom.Roll.Number, b}} {
-		for _, reason := range one.f.Reasons {
-			joined.Reasons = append(joined.Reasons, one.number+": "+reason)
-		}
-		for _, next := range one.f.Next {
-			joined.Next = append(joined.Next, one.number+": "+next)
-		}
-	}
-	return joined
-}
-
-// ReadSet joins one set with its rolls.
-func ReadSet(r port.Reader, row port.SetRow, now time.Time) (SetView, error) {
-	practices, err := AllPractices(r)
+	above, err := s.Judge(top, &bottom, at)
 	if err != nil {
 		return SetView{}, err
 	}
-	views, err := ReadSets(r, []port.SetRow{row}, practices, now)
-	if err != nil {
-		return SetView{}, err
-	}
-	return views[0], nil
+	below, err := s.Judge(bottom, &top, at)
+	v.Fitness = release.Both(above, below, top.Roll.Number, bottom.Roll.Number)
+	return v, err
 }
 
-// ReadSets joins sets with their rolls in one read.
-func ReadSets(r port.Reader, rows []port.SetRow, practices []practice.Practice, now time.Time) ([]SetView, error) {
+// ReadSets joins sets with their rolls, as they are at a moment, in one read.
+func (s *Shop) ReadSets(rows []port.SetRow, at time.Time) ([]SetView, error) {
 	var numbers []string
 	for _, row := range rows {
 		numbers = append(numbers, row.Top, row.Bottom)
 	}
-	states, err := StatesOf(r, numbers)
+	states, err := StatesOf(s.r, numbers)
 	if err != nil {
 		return nil, err
 	}
 	views := make([]SetView, len(rows))
 	for i, row := range rows {
-		views[i] = ViewSet(row, *states[row.Top], *states[row.Bottom], practices, now)
+		if views[i], err = s.ViewSet(row, *states[row.Top], *states[row.Bottom], at); err != nil {
+			return nil, err
+		}
 	}
 	return views, nil
 }

@@ -1,39 +1,35 @@
 package gather
 
 import (
-	"time"
-
 	"barrelbook/api/app/port"
-	"barrelbook/domain/duty"
 	"barrelbook/domain/roll"
+	"barrelbook/domain/standing"
 )
 
-// WornSinceGrind is the computed wear of a roll since its last grind: of this
-// stay and, where a roll goes back without a grind, of those before. Of a stay
-// before the last grind it is that stay's own.
-func WornSinceGrind(r port.Reader, state roll.State, m port.MountingRow, until time.Time) ([]float64, error) {
-	var since duty.Usage
-	since.Add(m.Usage)
-	if state.CampaignsSinceGrind == 0 || m.MountedAt.Before(state.GroundAt) {
-		return since.WearUM, nil
-	}
-	rows, _, err := r.Mountings(state.Roll.Number, port.Page{Limit: state.CampaignsSinceGrind + 1})
-	if err != nil {
-		return nil, err
-	}
-	for _, before := range rows {
-		if before.ID != m.ID && !before.MountedAt.Before(state.GroundAt) && !before.WithdrawnAt.IsZero() && !before.WithdrawnAt.After(until) {
-			since.Add(before.Usage)
+// wornBooked is the wear of a roll as booked, of this stay and of those before
+// it since the last grind: where the models take up its contour. Of a stay before
+// the last grind it is that stay's own.
+func wornBooked(r port.Reader, state roll.State, m port.MountingRow) ([]float64, error) {
+	list := []standing.Stay{{Usage: m.Usage, Times: 1}}
+	if !m.MountedAt.Before(state.GroundAt) && state.CampaignsSinceGrind > 0 {
+		stays, err := StaysSinceGrind(r, state)
+		if err != nil {
+			return nil, err
+		}
+		for _, before := range stays {
+			if before.ID != m.ID && !before.WithdrawnAt.IsZero() && before.MountedAt.Before(m.MountedAt) {
+				list = append(list, standing.Stay{Usage: before.Usage, Times: 1})
+			}
 		}
 	}
-	return since.WearUM, nil
+	return standing.SinceGrind(list).WearUM, nil
 }
 
-// StretchesSinceGrind gives the roll's stretches in stands from its last grind
+// StaysSinceGrind gives the roll's stays in stands from its last grind
 // to the moment the state is of, newest first. Where the practice allows more
 // than one campaign between grinds, all of them wore it.
-func StretchesSinceGrind(r port.Reader, s roll.State) ([]port.MountingRow, error) {
-	var stretches []port.MountingRow
+func StaysSinceGrind(r port.Reader, s roll.State) ([]port.MountingRow, error) {
+	var stays []port.MountingRow
 	page := port.Page{Limit: s.CampaignsSinceGrind + 1} // those, and the one that ends them
 	for {
 		rows, next, err := r.Mountings(s.Roll.Number, page)
@@ -42,14 +38,27 @@ func StretchesSinceGrind(r port.Reader, s roll.State) ([]port.MountingRow, error
 		}
 		for _, m := range rows {
 			if m.MountedAt.Before(s.GroundAt) {
-				return stretches, nil // the rest is older still
+				return stays, nil // the rest is older still
 			}
 			if !m.MountedAt.After(s.MountedAt) {
-				stretches = append(stretches, m)
+				stays = append(stays, m)
 			}
 		}
 		if page.After = next; next == "" {
-			return stretches, nil
+			return stays, nil
 		}
 	}
+}
+
+// FireCrackPieces counts the pieces that fire cracks grew with since the last
+// grind: those of stays that began after a test measured the cracks, where one
+// did.
+func FireCrackPieces(s roll.State, sinceGrind []port.MountingRow) int64 {
+	var pieces int64
+	for _, m := range sinceGrind {
+		if !m.MountedAt.Before(s.FireCracks.MeasuredAt) {
+			pieces += m.Usage.Pieces
+		}
+	}
+	return pieces
 }

@@ -7,8 +7,12 @@ import (
 	"barrelbook/api/app/port"
 	"barrelbook/domain/duty"
 	"barrelbook/domain/fatigue"
+	"barrelbook/domain/heat"
+	"barrelbook/domain/limit"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/practice"
 	"barrelbook/domain/roll"
+	"barrelbook/domain/rollforce"
 )
 
 // inside is what the models carry on for one stay of a roll in a stand, over
@@ -21,13 +25,8 @@ type inside struct {
 	// groundMM is the stock taken off the radius since. Pieces that come late
 	// damage layers that lie nearer the surface by now.
 	groundMM  float64
-	thermalAt time.Time // the moment that condition.ThermalUM holds for
+	thermalAt time.Time // the moment that condition.Thermal holds for
 }
-
-// SincePressureMPa is the peak pressure whose contact sets how finely the
-// damage of a roll is kept in depth: usual in a hot strip mill, common practice,
-// no source. A roll keeps the layers it began with.
-const SincePressureMPa = 1200
 
 // useModels turns the models on for the rolls mounted together.
 func (in *Stays) useModels(s *duty.Stand, millName string, stand mill.Stand, mounted []port.MountingRow) error {
@@ -42,7 +41,7 @@ func (in *Stays) useModels(s *duty.Stand, millName string, stand mill.Stand, mou
 			if in.replay != nil {
 				enter = in.replay.enterStay
 			}
-			if in.inside[m.ID], err = enter(s, i, m); err != nil {
+			if in.inside[m.ID], err = enter(s, i, m, stand); err != nil {
 				return err
 			}
 		}
@@ -53,23 +52,23 @@ func (in *Stays) useModels(s *duty.Stand, millName string, stand mill.Stand, mou
 }
 
 // enterStay is the state that the models start a roll's stay from.
-func (in *Stays) enterStay(s *duty.Stand, i int, m port.MountingRow) (*inside, error) {
+func (in *Stays) enterStay(s *duty.Stand, i int, m port.MountingRow, stand mill.Stand) (*inside, error) {
 	state := in.Rolls[m.Roll].State
 	grade, err := in.grade(state.Roll.Grade)
 	if err != nil {
 		return nil, err
 	}
-	worn, err := WornSinceGrind(in.r, state, m, in.Now)
+	worn, err := wornBooked(in.r, state, m)
 	if err != nil {
 		return nil, err
 	}
-	stay := &inside{roll: m.Roll, condition: ConditionOf(state, grade, worn), last: m.WithdrawnAt.IsZero(), groundMM: max(0, (m.Diameter-state.Diameter).MM()/2)}
+	stay := &inside{roll: m.Roll, condition: ConditionOf(state, grade, worn, practice.Resolve(in.Practices, CaseIn(state, stand))), last: m.WithdrawnAt.IsZero(), groundMM: max(0, (m.Diameter-state.Diameter).MM()/2)}
 	if in.Damage == nil {
 		return stay, nil
 	}
 	row := in.Damage[m.Roll]
 	if row == nil {
-		field := s.NewDamage(i, SincePressureMPa)
+		field := s.NewDamage(i, limit.UsualPressureMPa)
 		if field == nil {
 			return stay, nil
 		}
@@ -77,7 +76,7 @@ func (in *Stays) enterStay(s *duty.Stand, i int, m port.MountingRow) (*inside, e
 		in.Damage[m.Roll] = row
 	}
 	if stay.last {
-		stay.condition.ThermalUM, stay.thermalAt = row.ThermalUM, row.ThermalAt
+		stay.condition.Thermal, stay.thermalAt = row.Thermal, row.ThermalAt
 	}
 	stay.condition.Damage = &row.Field
 	if stay.groundMM > 0 {
@@ -86,10 +85,35 @@ func (in *Stays) enterStay(s *duty.Stand, i int, m port.MountingRow) (*inside, e
 	return stay, nil
 }
 
-// ConditionOf is what the book knows of a roll for the models.
-func ConditionOf(s roll.State, grade port.Grade, worn []float64) duty.Condition {
+// ConditionOf is what the book and the practices know of a roll for the models.
+func ConditionOf(s roll.State, grade port.Grade, worn []float64, p practice.InForce) duty.Condition {
 	return duty.Condition{BearingSpanMM: s.Roll.BearingSpan.MM(), NeckDiameterMM: s.Roll.NeckDiameter.MM(), CrownUM: s.CrownUM,
-		WornUM: slices.Clone(worn), AllowableMPa: grade.AllowableStressMPa, Brittle: grade.Brittle()}
+		WornUM: slices.Clone(worn), AllowableMPa: grade.AllowableStressMPa, Brittle: grade.Brittle(), Neck: neckOf(s, p)}
+}
+
+// neckOf is what is known of the ends of a roll: the fillet of its own receipt, or
+// that of the practice.
+func neckOf(s roll.State, p practice.InForce) duty.Neck {
+	radius := s.Roll.NeckRadius.MM()
+	if radius == 0 {
+		radius = p.Number(practice.NeckFilletRadiusMM)
+	}
+	return duty.Neck{FilletRadiusMM: radius, FilletBending: p.Number(practice.FilletBendingFactor), FilletTorsion: p.Number(practice.FilletTorsionFactor),
+		Friction: p.Number(practice.NeckFriction),
+		DriveEnd: rollforce.DriveEnd{WobblerDiameterMM: p.Number(practice.WobblerDiameterMM), SpadeWidthMM: p.Number(practice.SpadeWidthMM), SpadeThicknessMM: p.Number(practice.SpadeThicknessMM)}}
+}
+
+// CooledTo is the growth of a mounted roll at a moment, from what the last piece
+// left; as it was where the moment is before that.
+func CooledTo(at time.Time, row *port.DamageRow, state roll.State, m duty.Models) heat.Growth {
+	if row == nil || row.ThermalAt.IsZero() {
+		return heat.Growth{}
+	}
+	cooled, err := m.CrownOf(state.Roll.Role).Rest(row.Thermal, state.Roll.BarrelLength.MM(), max(0, at.Sub(row.ThermalAt).Minutes()))
+	if err != nil {
+		return row.Thermal // no model of its heat: it stays as it is
+	}
+	return cooled
 }
 
 // beforeGrind is an empty field whose layers will be those of f once the stock
@@ -106,14 +130,13 @@ func beforeGrind(f fatigue.Field, stockMM float64) *fatigue.Field {
 	return &f
 }
 
-// Rest lets the work rolls cool from the last piece to this one. A piece that
-// comes late finds them as they are.
+// Rest lets each roll cool from its own last piece to this one, as the rolls of a
+// stand need not have gone in together. A piece that comes late finds them as they
+// are.
 func (in *Stays) Rest(s *duty.Stand, mounted []port.MountingRow, at time.Time) {
-	for _, m := range mounted {
-		stay := in.inside[m.ID]
-		if m.Position.Role() == mill.Work && stay != nil && !stay.thermalAt.IsZero() && at.After(stay.thermalAt) {
-			s.Rest(at.Sub(stay.thermalAt).Minutes())
-			return
+	for i, m := range mounted {
+		if stay := in.inside[m.ID]; stay != nil && !stay.thermalAt.IsZero() && at.After(stay.thermalAt) {
+			s.RestRoll(i, at.Sub(stay.thermalAt).Minutes())
 		}
 	}
 }
@@ -151,7 +174,7 @@ func (in *Stays) Settle() []port.DamageRow {
 			}
 		}
 		if stay.last {
-			row.ThermalUM, row.ThermalAt = stay.condition.ThermalUM, stay.thermalAt.UTC().Truncate(time.Microsecond)
+			row.Thermal, row.ThermalAt = stay.condition.Thermal, stay.thermalAt.UTC().Truncate(time.Microsecond)
 		}
 		touched[stay.roll] = row
 	}

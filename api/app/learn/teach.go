@@ -7,6 +7,7 @@ import (
 	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
+	"barrelbook/domain/stop"
 	"barrelbook/domain/wearrate"
 )
 
@@ -14,11 +15,12 @@ import (
 type Class struct {
 	MillOf    map[string]string // of each stand
 	Practices []practice.Practice
+	Ask       stop.Check
 }
 
 // NewClass reads the stands and practices.
 func NewClass(r port.Reader) (*Class, error) {
-	c := &Class{MillOf: map[string]string{}}
+	c := &Class{MillOf: map[string]string{}, Ask: r.Err}
 	stands, err := port.Drain(func(p port.Page) ([]mill.Stand, string, error) { return r.Stands("", p) })
 	if err != nil {
 		return nil, err
@@ -81,7 +83,7 @@ func (c *Class) LearnAll(rows []port.GrindRow, out *port.WearRates) error {
 		taught[of] = append(taught[of], one)
 	}
 	for _, of := range order {
-		rates, err := wearrate.Learn(taught[of], c.defaults(of), nil)
+		rates, err := wearrate.Learn(taught[of], c.defaults(of), c.Ask)
 		if err != nil {
 			return fmt.Errorf("learning the wear rates of %s rolls in %s: %w", of.Role, of.Mill, err)
 		}
@@ -113,7 +115,7 @@ func (c *Class) relearn(rows []port.GrindRow, have port.WearRates, fresh []port.
 		}
 		for cell := range cells {
 			var err error
-			if m.Rates, err = m.Relearn(cell, c.campaignsOf(rows, of, cell), nil); err != nil {
+			if m.Rates, err = m.Relearn(cell, c.campaignsOf(rows, of, cell), c.Ask); err != nil {
 				return fmt.Errorf("learning the wear rate of %s in %s: %w", cell.Grade, cell.Stand, err)
 			}
 		}

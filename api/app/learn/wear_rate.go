@@ -4,10 +4,12 @@ import (
 	"fmt"
 	"math"
 
+	"barrelbook/api/app/gather"
 	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/roll"
+	"barrelbook/domain/standing"
 	"barrelbook/domain/wearrate"
 )
 
@@ -28,6 +30,11 @@ func ratesIn(w *port.WearRates, millName string, role mill.Role) *port.MillRates
 		}
 	}
 	return nil
+}
+
+// RatesIn looks rates up among those learned.
+func RatesIn(w port.WearRates) gather.Rates {
+	return func(s roll.State, stand mill.Stand, p practice.InForce) standing.Rate { return RateOf(w, s, stand, p) }
 }
 
 // RateOf is what is believed of a roll's wear rate at a stand: learned, or the
@@ -59,16 +66,6 @@ func RateOf(w port.WearRates, s roll.State, stand mill.Stand, p practice.InForce
 	return rate
 }
 
-// OverBooked is the rate over the one of the practice, at which the wear along
-// the barrel is booked when a piece is rolled: what is learned later holds for it
-// as well.
-func (w WearRate) OverBooked(p practice.InForce) float64 {
-	if booked := p.Number(practice.WearRateUMPerKM); booked > 0 {
-		return w.UMPerKM / booked
-	}
-	return 1
-}
-
 func cellAt(m *port.MillRates, at wearrate.Cell) *wearrate.CellRate {
 	for i := range m.Cells {
 		if m.Cells[i].Cell == at {
@@ -92,15 +89,7 @@ func cellWords(m *port.MillRates, at wearrate.Cell, number string) string {
 }
 
 // WearRate is what is believed of a roll's wear rate at a stand.
-type WearRate struct {
-	UMPerKM  float64 // at 10 kN/mm
-	SharedCV float64 // spread that both rolls of a set have in common
-	OwnCV    float64 // spread of the roll by itself in one campaign
-	SD       float64 // of this roll's rate, µm per km
-	NoiseUM  float64 // of one campaign's measured wear; 0 when not learned
-	Version  int64   // of the learned rates; 0 for the practice's
-	Source   string
-}
+type WearRate = standing.Rate
 
 // practiceRate is the rate the practice gives, for as long as no regrind has
 // taught a better one.

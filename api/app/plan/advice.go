@@ -94,7 +94,7 @@ func (a *Planner) Advise(r port.Reader, s roll.State, in AdviceInput, practices 
 	if in.CrownUM != nil {
 		advice.AimCrownUM = *in.CrownUM
 	}
-	stretches, err := gather.StretchesSinceGrind(r, s)
+	stretches, err := gather.StaysSinceGrind(r, s)
 	if err != nil {
 		return Advice{}, err
 	}

@@ -4,17 +4,18 @@ import (
 	"context"
 	"fmt"
 	"sort"
-	"strings"
 	"time"
 
 	"barrelbook/api/app/caution"
 	"barrelbook/api/app/gather"
+	"barrelbook/api/app/learn"
 	"barrelbook/api/app/port"
 	"barrelbook/domain/changeplan"
+	"barrelbook/domain/finish"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/next"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/refusal"
-	"barrelbook/domain/roll"
 )
 
 // planModel names the models an answer comes from.
@@ -112,18 +113,14 @@ func (a *Planner) PlanChanges(ctx context.Context, in PlanInput) (Plan, error) {
 
 // changePlanner gathers what a plan needs from the store.
 type changePlanner struct {
-	models    *gather.Models
-	r         port.Reader
-	in        PlanInput
-	now       time.Time
-	campaign  port.CampaignRow
-	mill      mill.Mill
-	stands    []mill.Stand
-	practices []practice.Practice
-	rates     port.WearRates
-	shop      map[mill.Role][]gather.SetView // sets of the mill that are not in a stand
-	mounted   map[string][]port.MountingRow
-	places    []place
+	*gather.Standing
+	r        port.Reader
+	in       PlanInput
+	campaign port.CampaignRow
+	mill     mill.Mill
+	stands   []mill.Stand
+	shop     map[mill.Role][]gather.SetView // sets of the mill that are not in a stand
+	places   []place
 }
 
 // place is one stand and role that the plan keeps in rolls.
@@ -131,8 +128,9 @@ type place struct {
 	stand  mill.Stand
 	role   mill.Role
 	set    *gather.SetView // in it now; nil when empty
-	barred string          // why the set in it may not run; empty when it may
 	limits practice.InForce
+	// holding is how long sets last in it.
+	holding *finish.Holding
 }
 
 func (p place) name() string {
@@ -143,7 +141,7 @@ func (p place) name() string {
 }
 
 func (a *Planner) newPlanner(r port.Reader, in PlanInput, rates port.WearRates) (*changePlanner, error) {
-	p := &changePlanner{models: a.models, r: r, in: in, rates: rates, now: a.clock.Now(), shop: map[mill.Role][]gather.SetView{}, mounted: map[string][]port.MountingRow{}}
+	p := &changePlanner{r: r, in: in, shop: map[mill.Role][]gather.SetView{}}
 	var err error
 	if p.campaign, err = r.Campaign(in.Campaign); err != nil {
 		return nil, err
@@ -151,8 +149,13 @@ func (a *Planner) newPlanner(r port.Reader, in PlanInput, rates port.WearRates) 
 	if p.mill, err = r.Mill(p.campaign.Mill); err != nil {
 		return nil, err
 	}
-	if p.practices, err = gather.AllPractices(r); err != nil {
+	shop, err := gather.OpenShop(r, a.clock.Now())
+	if err != nil {
 		return nil, err
+	}
+	p.Standing = gather.NewStanding(r, a.models, learn.RatesIn(rates), p.mill, shop)
+	if at := p.campaign.PieceTime(1); at.After(p.Now) {
+		p.StartsAt = at
 	}
 	if err := p.chooseStands(); err != nil {
 		return nil, err
@@ -186,7 +189,7 @@ func (p *changePlanner) chooseStands() error {
 		}
 	}
 	for name := range wanted {
-		return port.Fail(port.NotFound, "%s is not a stand of mill %s; see: barrelbook stand list", name, p.campaign.Mill)
+		return port.FailNext(next.ListStands(), port.NotFound, "%s is not a stand of mill %s; see the stands", name, p.campaign.Mill)
 	}
 	return nil
 }
@@ -200,7 +203,7 @@ func (p *changePlanner) gatherSets() error {
 	if err != nil {
 		return err
 	}
-	views, err := gather.ReadSets(p.r, rows, p.practices, p.now)
+	views, err := p.Shop.ReadSets(rows, p.Now)
 	if err != nil {
 		return err
 	}
@@ -212,60 +215,27 @@ func (p *changePlanner) gatherSets() error {
 		}
 		in[v.Stand+"/"+string(v.Role)] = &views[i]
 	}
-	names := make([]string, len(p.stands))
-	for i, s := range p.stands {
-		names[i] = s.Name
+	var numbers []string
+	for _, row := range rows {
+		numbers = append(numbers, row.Top, row.Bottom)
 	}
-	mountings, err := p.r.MountingsAt(names, p.now)
-	if err != nil {
+	if err := p.Read(p.stands, numbers...); err != nil {
 		return err
-	}
-	for _, m := range mountings {
-		p.mounted[m.Stand] = append(p.mounted[m.Stand], m)
 	}
 	for _, s := range p.stands {
 		for _, role := range []mill.Role{mill.Work, mill.Backup} {
 			if !s.Arrangement.Takes(role) {
 				continue
 			}
-			at := place{stand: s, role: role, set: in[s.Name+"/"+string(role)]}
-			at.barred = p.barred(at)
-			p.places = append(p.places, at)
+			p.places = append(p.places, place{stand: s, role: role, set: in[s.Name+"/"+string(role)]})
 		}
 	}
 	return nil
 }
 
-// barred says why the set in a place may not run on, as the finish check does:
-// what the books hold against its rolls, or a pair too far apart for the stand.
-func (p *changePlanner) barred(at place) string {
-	if at.set == nil {
-		return ""
-	}
-	why, byTest := []string{}, true
-	for _, s := range []roll.State{at.set.TopState, at.set.BottomState} {
-		for _, b := range bookBlocks(s) {
-			why = append(why, b.Why)
-			byTest = byTest && b.ByTest
-		}
-	}
-	in := practice.Resolve(p.practices, gather.CaseIn(at.set.TopState, at.stand))
-	if tolerance := in.Micrometres(practice.PairToleranceUM); at.set.Mismatch > tolerance {
-		why, byTest = append(why, fmt.Sprintf("its rolls differ by %d µm, above the %d µm allowed in %s", at.set.Mismatch, tolerance, at.stand.Name)), false
-	}
-	if len(why) == 0 {
-		return ""
-	}
-	said := strings.Join(why, ", ")
-	if byTest {
-		said += " (if the tests are passed before, it may stay)"
-	}
-	return said
-}
-
 // plan puts the parts together.
 func (p *changePlanner) plan() (Plan, error) {
-	plan := Plan{Campaign: p.campaign.Name, AskedAt: p.now, Model: planModel, Feasible: true,
+	plan := Plan{Campaign: p.campaign.Name, AskedAt: p.Now, Model: planModel, Feasible: true,
 		Cautions: []string{caution.Limits, caution.Stand, caution.Warm}}
 	problem, err := p.problem(&plan)
 	if err != nil {
@@ -274,16 +244,14 @@ func (p *changePlanner) plan() (Plan, error) {
 	if !plan.Feasible {
 		return plan, nil
 	}
-	result, err := changeplan.Plan(problem, changeplan.Options{MaxLabels: planLabels})
+	result, err := changeplan.Plan(problem, changeplan.Options{MaxLabels: planLabels, Stop: p.r.Err})
 	if err != nil {
 		return Plan{}, port.Refused(err)
 	}
-	if len(result.Infeasible) > 0 {
-		plan.Feasible = false
-		for _, m := range result.Infeasible {
-			plan.CannotMeet = append(plan.CannotMeet, fmt.Sprintf("%s: piece %d (%s) alone passes a limit of a fresh set%s; take it out of the programme or change the limit",
-				m.Stand, m.Piece+1, p.campaign.Pieces[m.Piece].ID, ofCriterion(m.Criterion)))
-		}
+	for _, m := range result.Infeasible {
+		plan.cannot(fmt.Sprintf("%s: no set can roll piece %d (%s) in its turn; take it out of the programme or change the limit", m.Stand, m.Piece+1, p.campaign.Pieces[m.Piece].ID))
+	}
+	if !plan.Feasible {
 		return plan, nil
 	}
 	plan.Optimal, plan.Cost, plan.Gap = result.Optimal, result.Cost, result.Gap
@@ -296,27 +264,24 @@ func (p *changePlanner) plan() (Plan, error) {
 		return Plan{}, err
 	}
 	plan.Notes = append(plan.Notes,
-		fmt.Sprintf("each set is kept within each limit with probability %g, by the spread of the wear rate and of the length and force of the programme", p.in.Confidence),
+		fmt.Sprintf("the sets in a stand keep within all limits together with probability %g, as the finish check reckons it", p.in.Confidence),
 		"a set that goes in is taken to wear at the rate of its grade in that stand")
 	if !result.Optimal {
 		plan.Notes = append(plan.Notes, fmt.Sprintf("the plan is not proved the cheapest: no plan is cheaper by more than %.2g %%", 100*result.Gap))
 	}
 	if p.in.Explain {
-		plan.Notes = append(plan.Notes, p.explain()...)
+		said, err := p.explain()
+		if err != nil {
+			return Plan{}, err
+		}
+		plan.Notes = append(plan.Notes, said...)
 	}
 	return plan, nil
 }
 
-func ofCriterion(c string) string {
-	if c == "" {
-		return ""
-	}
-	return " (" + c + ")"
-}
-
 // layOut turns the planner's result into stops with times.
 func (p *changePlanner) layOut(plan *Plan, result changeplan.Result) {
-	changed := map[string]bool{}
+	since := map[string]int{} // where a place was changed last, from 1
 	byName := map[string]place{}
 	for _, at := range p.places {
 		byName[at.name()] = at
@@ -329,17 +294,17 @@ func (p *changePlanner) layOut(plan *Plan, result changeplan.Result) {
 		}
 		for _, c := range stop.Changes {
 			at := byName[c.Stand]
-			change := PlanChange{Stand: at.stand.Name, Role: at.role, Why: whyChange(c, at, !changed[c.Stand])}
-			if !changed[c.Stand] && at.set != nil {
+			change := PlanChange{Stand: at.stand.Name, Role: at.role, Why: p.whyChange(c, at, since[c.Stand]-1)}
+			if since[c.Stand] == 0 && at.set != nil {
 				change.SetOut = at.set.Name
 			}
-			changed[c.Stand] = true
+			since[c.Stand] = number
 			out.Changes = append(out.Changes, change)
 		}
 		plan.Stops = append(plan.Stops, out)
 	}
 	for _, at := range p.places {
-		if !changed[at.name()] && at.role == mill.Work {
+		if since[at.name()] == 0 && at.role == mill.Work {
 			plan.WithoutChange = append(plan.WithoutChange, at.stand.Name)
 		}
 	}
@@ -374,16 +339,20 @@ func (p *changePlanner) stopName(number int) string {
 	return "before the first piece"
 }
 
-// whyChange is the reason for a change, the first of its place or a later one.
-func whyChange(c changeplan.Change, at place, first bool) string {
+// whyChange is the reason for a change of what went in before piece since, from
+// 0; −1 for the set that is in the place now.
+func (p *changePlanner) whyChange(c changeplan.Change, at place, since int) string {
 	switch {
-	case at.set == nil && c.Forced:
-		return "no set is in it"
-	case at.barred != "" && c.Forced && first:
-		return "the set in it may not run: " + at.barred
-	case c.Forced:
-		return "at the confidence asked, the set in it does not last the next piece"
-	default:
+	case !c.Forced:
 		return "it is cheaper now, together with this stop, than in a stop of its own later"
+	case at.set == nil && since < 0:
+		return "no set is in it"
+	case since < 0 && len(at.holding.Out) > 0:
+		return "the set in it may not run: " + whyOut(at.holding)
 	}
+	why := fmt.Sprintf("the set passes a limit on the next piece (%g %% confidence)", 100*p.in.Confidence)
+	if which := at.holding.Ends(since); which != "" {
+		why += ": " + which
+	}
+	return why
 }

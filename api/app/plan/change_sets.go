@@ -50,10 +50,10 @@ type slotOf struct {
 }
 
 // minutes counts from the moment of asking.
-func (p *changePlanner) minutes(t time.Time) float64 { return t.Sub(p.now).Minutes() }
+func (p *changePlanner) minutes(t time.Time) float64 { return t.Sub(p.Now).Minutes() }
 
 func (p *changePlanner) moment(minutes float64) time.Time {
-	return p.now.Add(time.Duration(minutes * float64(time.Minute))).Truncate(time.Minute)
+	return p.Now.Add(time.Duration(minutes * float64(time.Minute))).Truncate(time.Minute)
 }
 
 // horizon is later than anything a plan waits for, minutes.
@@ -77,7 +77,7 @@ func (p *changePlanner) jobs() map[string]changeplan.GrindJob {
 			if worn == 0 || v.TopState.HeldFor != "" || v.BottomState.HeldFor != "" {
 				continue
 			}
-			in := practice.Resolve(p.practices, gather.CaseOf(v.TopState))
+			in := practice.Resolve(p.Practices, gather.CaseOf(v.TopState))
 			jobs[v.Name] = changeplan.GrindJob{ID: v.Name, GrindMin: float64(worn) * in.Number(practice.GrindMin), AssemblyMin: in.Number(practice.AssemblyMin),
 				ReadyMin: max(0, p.minutes(back.Add(in.Hours(practice.CoolingH)))), DueMin: horizon}
 		}
@@ -100,7 +100,7 @@ func (p *changePlanner) queue(jobs map[string]changeplan.GrindJob, due map[strin
 	for i := range grinders {
 		grinders[i].ID = strconv.Itoa(i + 1)
 	}
-	return changeplan.Queue(list, grinders, changeplan.QueueOptions{MaxNodes: 50_000})
+	return changeplan.Queue(list, grinders, changeplan.QueueOptions{MaxNodes: 50_000, Stop: p.r.Err})
 }
 
 // assign chooses sets for the changes of one role.
@@ -122,12 +122,16 @@ func (p *changePlanner) assign(plan *Plan, role mill.Role, ready map[string]floa
 	}
 	var candidates []changeplan.Candidate
 	for _, v := range p.shop[role] {
-		candidates = append(candidates, p.candidate(v, ready))
+		one, err := p.candidate(v, ready)
+		if err != nil {
+			return err
+		}
+		candidates = append(candidates, one)
 	}
 	// Of sets that suit alike the one that stands ready goes in, not one that the grinders still have to do.
 	sort.SliceStable(candidates, func(i, j int) bool { return candidates[i].ReadyMin < candidates[j].ReadyMin })
-	late := practice.Resolve(p.practices, practice.Scope{Mill: p.campaign.Mill, Role: role}).Number(practice.StopCost) / 60
-	result, err := changeplan.Assign(slots, candidates, changeplan.Weights{LatePerMin: late, TooGoodPerRank: late / 10, TooPoorPerRank: late / 2}, nil)
+	late := practice.Resolve(p.Practices, practice.Scope{Mill: p.campaign.Mill, Role: role}).Number(practice.StopCost) / 60
+	result, err := changeplan.Assign(slots, candidates, changeplan.Weights{LatePerMin: late, TooGoodPerRank: late / 10, TooPoorPerRank: late / 2}, p.r.Err)
 	if err != nil {
 		return port.Refused(err)
 	}
@@ -187,7 +191,7 @@ func (p *changePlanner) slot(id, standName string, role mill.Role, at time.Time)
 	} else {
 		s.StripSpeedMPerS = p.speeds(standName)
 	}
-	for _, m := range p.mounted[standName] {
+	for _, m := range p.Mounted[standName] {
 		switch m.Position {
 		case mill.TopBackup:
 			s.TopBackupUM = int64(m.Diameter)
@@ -233,7 +237,7 @@ func (p *changePlanner) speeds(stand string) changeplan.Range {
 
 // candidate is a set of the shop for the assignment. What only grinding and
 // cooling stand in the way of is a matter of time; anything else bars it.
-func (p *changePlanner) candidate(v gather.SetView, ready map[string]float64) changeplan.Candidate {
+func (p *changePlanner) candidate(v gather.SetView, ready map[string]float64) (changeplan.Candidate, error) {
 	c := changeplan.Candidate{ID: v.Name, TopDiameterUM: int64(v.TopState.Diameter), BottomDiameterUM: int64(v.BottomState.Diameter), Quality: p.quality(v), Stands: p.served(v)}
 	at, grinding := ready[v.Name]
 	switch {
@@ -243,10 +247,13 @@ func (p *changePlanner) candidate(v gather.SetView, ready map[string]float64) ch
 		c.TopDiameterUM = min(c.TopDiameterUM, c.BottomDiameterUM)
 		c.BottomDiameterUM = c.TopDiameterUM
 		c.Bars = bars(v.TopState, v.BottomState)
-	case v.Fitness.Verdict != roll.Fit:
-		c.Bars = cooled(v, &c, p)
+	case !v.Fitness.MayGoIn():
+		var err error
+		if c.Bars, err = cooled(v, &c, p); err != nil {
+			return c, err
+		}
 	}
-	return c
+	return c, nil
 }
 
 // served lists the planned stands that both rolls of a set may go into. A set
@@ -278,22 +285,25 @@ func bars(states ...roll.State) []string {
 
 // cooled takes a set that is ground but still warm as ready when it has
 // cooled; every other reason against it bars it.
-func cooled(v gather.SetView, c *changeplan.Candidate, p *changePlanner) []string {
-	later := p.now
+func cooled(v gather.SetView, c *changeplan.Candidate, p *changePlanner) ([]string, error) {
+	later := p.Now
 	for _, s := range []roll.State{v.TopState, v.BottomState} {
 		if s.WithdrawnAt.IsZero() {
 			continue
 		}
-		if at := s.WithdrawnAt.Add(practice.Resolve(p.practices, gather.CaseOf(s)).Hours(practice.CoolingH)); at.After(later) {
+		if at := s.WithdrawnAt.Add(practice.Resolve(p.Practices, gather.CaseOf(s)).Hours(practice.CoolingH)); at.After(later) {
 			later = at
 		}
 	}
-	then := gather.ViewSet(v.SetRow, v.TopState, v.BottomState, p.practices, later)
-	if then.Fitness.Verdict == roll.Fit {
-		c.ReadyMin = p.minutes(later)
-		return nil
+	then, err := p.Shop.ViewSet(v.SetRow, v.TopState, v.BottomState, later)
+	if err != nil {
+		return nil, err
 	}
-	return v.Fitness.Reasons
+	if then.Fitness.MayGoIn() {
+		c.ReadyMin = p.minutes(later)
+		return nil, nil
+	}
+	return then.Fitness.Reasons, nil
 }
 
 // quality ranks a set by how close its pair is: within a third of the

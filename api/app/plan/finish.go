@@ -12,9 +12,9 @@ import (
 	"barrelbook/api/app/port"
 	"barrelbook/domain/finish"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/next"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/refusal"
-	"barrelbook/domain/roll"
 )
 
 // FinishInput asks the third question.
@@ -69,12 +69,15 @@ func (a *Planner) CheckFinish(ctx context.Context, in FinishInput) (FinishAnswer
 }
 
 func (c *finishCheck) answer() (FinishAnswer, error) {
-	mostly := practice.Resolve(c.practices, practice.Scope{Mill: c.mill.Name, Role: mill.Work})
-	answer := FinishAnswer{Campaign: c.campaign.Name, AskedAt: c.now, Model: finish.Model, Verdict: finish.Yes,
+	mostly := practice.Resolve(c.Practices, practice.Scope{Mill: c.mill.Name, Role: mill.Work})
+	answer := FinishAnswer{Campaign: c.campaign.Name, AskedAt: c.Now, Model: finish.Model, Verdict: finish.Yes,
 		YesFrom: mostly.Number(practice.FinishYesProbability), NoBelow: mostly.Number(practice.FinishNoProbability),
 		Cautions: []string{caution.Limits}, Notes: c.notes()}
 	owed := false
 	for _, stand := range c.stands {
+		if err := c.r.Err(); err != nil {
+			return FinishAnswer{}, err
+		}
 		input, err := c.input(stand)
 		if err != nil {
 			return FinishAnswer{}, err
@@ -103,11 +106,11 @@ func (c *finishCheck) notes() []string {
 	list := []string{
 		"a limit counts as kept up to and including its value; tonnes are taken from the programme as exact, lengths and forces as uncertain by the practice, wear rates as far as the regrinds teach them",
 		"the two rolls of a set share part of the doubt of their wear rate, all rolls of a stand that of length and force",
-		"the load along the barrels is solved for crowns as ground, wear and a first-order thermal crown, anew where they, width or force have changed much; contact fatigue is counted by the mill's policy",
+		"the load along the barrels is solved for crowns as ground, wear and the heat under the strip, anew where they, width or force have changed much; contact fatigue is counted by the mill's policy",
 		"the change of the gap's profile is not followed",
 	}
 	if !c.in.AsOf.IsZero() {
-		list = append(list, "as of "+port.Moment(c.now)+": books, mountings and pieces as known then; stands, practices and the programme as they are today; contact fatigue is not followed back in time")
+		list = append(list, "as of "+port.Moment(c.Now)+": books, mountings and pieces as known then; stands, practices and the programme as they are today; contact fatigue is not followed back in time")
 	}
 	if c.in.FromPiece > 1 {
 		list = append(list, fmt.Sprintf("pieces before piece %d are taken as rolled and booked", c.in.FromPiece))
@@ -117,14 +120,12 @@ func (c *finishCheck) notes() []string {
 
 // newFinishCheck reads what all stands have in common.
 func (a *Planner) newFinishCheck(r port.Reader, in FinishInput, rates port.WearRates) (*finishCheck, error) {
-	c := &finishCheck{models: a.models, r: r, in: in, now: a.clock.Now(), grades: map[string]port.Grade{}, rate: func(s roll.State, stand mill.Stand, p practice.InForce) learn.WearRate {
-		return learn.RateOf(rates, s, stand, p)
-	}}
+	c, now := &finishCheck{r: r, in: in}, a.clock.Now()
 	if !in.AsOf.IsZero() {
-		if in.AsOf.After(c.now.Add(port.ClockSkew)) {
-			return nil, port.Refused(refusal.One("as_of", in.AsOf.Format(time.RFC3339), "is in the future; it is now "+c.now.Format(time.RFC3339), "leave it out for now"))
+		if in.AsOf.After(now.Add(port.ClockSkew)) {
+			return nil, port.Refused(refusal.One("as_of", in.AsOf.Format(time.RFC3339), "is in the future; it is now "+now.Format(time.RFC3339), "leave it out for now"))
 		}
-		c.now = in.AsOf.UTC().Truncate(time.Microsecond)
+		now = in.AsOf.UTC().Truncate(time.Microsecond)
 	}
 	var err error
 	if c.campaign, err = r.Campaign(in.Campaign); err != nil {
@@ -139,8 +140,13 @@ func (a *Planner) newFinishCheck(r port.Reader, in FinishInput, rates port.WearR
 	if c.mill, err = r.Mill(c.campaign.Mill); err != nil {
 		return nil, err
 	}
-	if c.practices, err = gather.AllPractices(r); err != nil {
+	shop, err := gather.OpenShop(r, now)
+	if err != nil {
 		return nil, err
+	}
+	c.Standing = gather.NewStanding(r, a.models, learn.RatesIn(rates), c.mill, shop)
+	if !in.AsOf.IsZero() {
+		c.AsOf(now)
 	}
 	if err := c.chooseStands(); err != nil {
 		return nil, err
@@ -162,7 +168,7 @@ func (c *finishCheck) chooseStands() error {
 			return err
 		}
 		if stand.Mill != c.mill.Name {
-			return port.Refused(refusal.One("stand", stand.Name, fmt.Sprintf("is of mill %s; campaign %s is of mill %s", stand.Mill, c.campaign.Name, c.mill.Name), "see: barrelbook stand list"))
+			return port.Refused(refusal.One("stand", stand.Name, fmt.Sprintf("is of mill %s; campaign %s is of mill %s", stand.Mill, c.campaign.Name, c.mill.Name), "see the stands", next.ListStands()))
 		}
 		c.stands = []mill.Stand{stand}
 	}

@@ -20,12 +20,12 @@ func (c *finishCheck) keptFinish(answer FinishAnswer, ratesVersion int64) []port
 	var rows []port.ForecastRow
 	for _, one := range answer.Stands {
 		p := one.Probability
-		row := port.ForecastRow{Kind: port.ForecastFinish, About: fmt.Sprintf("%s/%s/%s/%s", answer.Campaign, one.Stand, one.Set, c.now.Format(time.RFC3339Nano)),
-			Stand: one.Stand, AskedAt: c.now, AskedBy: c.in.AskedBy, RatesVersion: ratesVersion, Probability: &p}
+		row := port.ForecastRow{Kind: port.ForecastFinish, About: fmt.Sprintf("%s/%s/%s/%s", answer.Campaign, one.Stand, one.Set, c.Now.Format(time.RFC3339Nano)),
+			Stand: one.Stand, AskedAt: c.Now, AskedBy: c.in.AskedBy, RatesVersion: ratesVersion, Probability: &p}
 		in := learn.FinishBasis{Campaign: answer.Campaign, Set: one.Set, Verdict: string(one.Verdict)}
-		for _, m := range c.mounted[one.Stand] {
+		for _, m := range c.Mounted[one.Stand] {
 			if m.Set == one.Set && m.Position.Role() == mill.Work {
-				row.Roll, row.Grade = m.Roll, c.rows[m.Roll].Roll.Grade
+				row.Roll, row.Grade = m.Roll, c.States[m.Roll].Roll.Grade
 				in.MountedAt, in.UsedT = m.MountedAt, m.Usage.TonnageT
 			}
 		}
@@ -39,9 +39,9 @@ func (c *finishCheck) keptFinish(answer FinishAnswer, ratesVersion int64) []port
 		}
 		row.Input = jsonText(in)
 		if in.MountedAt.IsZero() {
-			row.Void, row.SettledAt = "the set was not in the stand", c.now
+			row.Void, row.SettledAt = "the set was not in the stand", c.Now
 		} else if one.Verdict == finish.Blocked {
-			row.Void, row.SettledAt = "the set may not run", c.now
+			row.Void, row.SettledAt = "the set may not run", c.Now
 		}
 		rows = append(rows, row)
 	}

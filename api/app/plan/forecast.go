@@ -11,6 +11,7 @@ import (
 	"barrelbook/api/app/learn"
 	"barrelbook/api/app/port"
 	"barrelbook/domain/forecast"
+	"barrelbook/domain/next"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/quantity"
 	"barrelbook/domain/roll"
@@ -108,7 +109,7 @@ func mayForecast(s roll.State) error {
 	}
 	if s.StockLeft() < 0 {
 		_, name := s.ScrapLimit()
-		return port.Fail(port.Conflicting, "roll %s is %s below its limit (%s); scrap it: barrelbook roll scrap %s", s.Roll.Number, -s.StockLeft(), name, s.Roll.Number)
+		return port.FailNext(next.ScrapRoll(s.Roll.Number), port.Conflicting, "roll %s is %s below its limit (%s); scrap it", s.Roll.Number, -s.StockLeft(), name)
 	}
 	return nil
 }
@@ -152,7 +153,7 @@ func (o *Outlook) change(f *RollForecast, s roll.State) error {
 		}
 		booked = rate.OverBooked(p)
 	}
-	rows, err := gather.StretchesSinceGrind(o.r, s)
+	rows, err := gather.StaysSinceGrind(o.r, s)
 	if err != nil {
 		return err
 	}

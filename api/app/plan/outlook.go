@@ -83,7 +83,7 @@ func (o *Outlook) life(s roll.State) (RollForecast, error) {
 		f.practice = practice.Resolve(o.Practices, gather.CaseIn(s, o.stand(f.Stand)))
 	}
 	var err error
-	f.Life, err = forecast.Remaining(in, nil)
+	f.Life, err = forecast.Remaining(in, o.Ask)
 	f.Notes = append(f.Notes, f.Life.Notes...)
 	return f, port.Refused(err)
 }

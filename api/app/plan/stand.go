@@ -6,6 +6,7 @@ import (
 
 	"barrelbook/api/app/caution"
 	"barrelbook/api/app/gather"
+	"barrelbook/api/app/learn"
 	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/quantity"
@@ -25,37 +26,44 @@ type StandPosition struct {
 	Position mill.Position
 	Mounting *port.MountingRow
 	Barrel   quantity.Micrometre
+	Now      *gather.Borne
 }
 
 // Stand shows a stand. NotFound when there is none of the name.
 func (a *Planner) Stand(ctx context.Context, name string) (StandView, error) {
+	k, err := a.learner.Known(ctx)
+	if err != nil {
+		return StandView{}, err
+	}
 	var v StandView
-	err := a.store.Read(ctx, func(r port.Reader) error {
+	err = a.store.Read(ctx, func(r port.Reader) error {
 		stand, err := r.Stand(name)
 		if err != nil {
 			return err
 		}
-		v, err = a.standView(r, stand, a.clock.Now())
+		m, err := r.Mill(stand.Mill)
+		if err != nil {
+			return err
+		}
+		shop, err := gather.OpenShop(r, a.clock.Now())
+		if err != nil {
+			return err
+		}
+		now := gather.NewStanding(r, a.models, learn.RatesIn(k.Rates), m, shop)
+		if err := now.Read([]mill.Stand{stand}); err != nil {
+			return err
+		}
+		now.StartsAt = time.Time{} // as warm as the last piece left them
+		v, err = standView(r, now, stand, m.Density())
 		return err
 	})
 	return v, err
 }
 
-func (a *Planner) standView(r port.Reader, stand mill.Stand, now time.Time) (StandView, error) {
-	mountings, err := r.MountingsAt([]string{stand.Name}, now)
-	if err != nil {
-		return StandView{}, err
-	}
-	numbers := make([]string, len(mountings))
-	for i, m := range mountings {
-		numbers[i] = m.Roll
-	}
-	states, err := gather.StatesOf(r, numbers)
-	if err != nil {
-		return StandView{}, err
-	}
+func standView(r port.Reader, now *gather.Standing, stand mill.Stand, densityKGPerM3 float64) (StandView, error) {
 	at := map[mill.Position]*port.MountingRow{}
 	v := StandView{Stand: stand, Cautions: []string{caution.Limits, caution.Stand}}
+	mountings := now.Mounted[stand.Name]
 	for i, m := range mountings {
 		at[m.Position] = &mountings[i]
 		v.Stack += m.Diameter
@@ -63,10 +71,15 @@ func (a *Planner) standView(r port.Reader, stand mill.Stand, now time.Time) (Sta
 	for _, p := range stand.Arrangement.Positions() {
 		place := StandPosition{Position: p, Mounting: at[p]}
 		if at[p] != nil {
-			place.Barrel = states[at[p].Roll].Roll.BarrelLength
+			one, err := now.Roll(*at[p], stand)
+			if err != nil {
+				return v, err
+			}
+			place.Barrel, place.Now = now.States[one.Number].Roll.BarrelLength, gather.BorneBy(&one, stand)
 		}
 		v.Positions = append(v.Positions, place)
 	}
-	v.Load, err = a.standLoad(r, stand, mountings, states, now)
+	var err error
+	v.Load, err = standLoad(r, now, stand, densityKGPerM3)
 	return v, err
 }

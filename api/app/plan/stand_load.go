@@ -9,8 +9,6 @@ import (
 	"barrelbook/api/app/port"
 	"barrelbook/domain/duty"
 	"barrelbook/domain/mill"
-	"barrelbook/domain/practice"
-	"barrelbook/domain/roll"
 )
 
 // StandLoad is how the load lies between the work and backup rolls of a stand
@@ -41,7 +39,8 @@ const piecesLooked = 50
 // standLoad is that of the piece rolled last in the stand, or of a usual one of the
 // newest programme where none was; nil where there is neither, or the stand has
 // no backup rolls.
-func (a *Planner) standLoad(r port.Reader, stand mill.Stand, mountings []port.MountingRow, states map[string]*roll.State, now time.Time) (*StandLoad, error) {
+func standLoad(r port.Reader, now *gather.Standing, stand mill.Stand, densityKGPerM3 float64) (*StandLoad, error) {
+	mountings := now.Mounted[stand.Name]
 	if !stand.Arrangement.Takes(mill.Backup) || len(mountings) == 0 {
 		return nil, nil
 	}
@@ -50,7 +49,7 @@ func (a *Planner) standLoad(r port.Reader, stand mill.Stand, mountings []port.Mo
 	if err != nil || pass < 0 {
 		return nil, err
 	}
-	s, err := a.standNow(r, stand, mountings, states, now)
+	s, err := standNow(now, stand, densityKGPerM3, mountings)
 	if err != nil {
 		return nil, err
 	}
@@ -60,7 +59,7 @@ func (a *Planner) standLoad(r port.Reader, stand mill.Stand, mountings []port.Mo
 	}
 	l.WidthMM, l.ForceKN, l.Predicted, l.Notes = piece.Passes[pass].WidthMM, load.ForceKN, load.Predicted, slices.Compact(load.Warnings)
 	for _, c := range s.Contacts() {
-		l.Pairs = append(l.Pairs, PairLoad{Work: mountings[c.Work].Roll, Backup: mountings[c.Backup].Roll, XMM: c.WorkXMM, NPerMM: c.WorkNPerMM,
+		l.Pairs = append(l.Pairs, PairLoad{Work: mountings[c.Front].Roll, Backup: mountings[c.Behind].Roll, XMM: c.FrontXMM, NPerMM: c.FrontNPerMM,
 			Mean: c.MeanNPerMM, Peak: c.GreatestNPerMM, PeakPressureMPa: c.PeakPressureMPa, TakenAsEven: c.Even})
 	}
 	return l, nil
@@ -105,61 +104,30 @@ func hardestPass(p mill.Piece, stand string) int {
 	return best
 }
 
-// standNow are the models of a stand with its rolls as they are: worn as booked
-// since their last grind, and as warm as the last piece left them.
-func (a *Planner) standNow(r port.Reader, stand mill.Stand, mountings []port.MountingRow, states map[string]*roll.State, now time.Time) (*duty.Stand, error) {
-	m, err := r.Mill(stand.Mill)
-	if err != nil {
-		return nil, err
-	}
-	practices, err := gather.AllPractices(r)
-	if err != nil {
-		return nil, err
-	}
-	numbers := make([]string, len(mountings))
-	for i, m := range mountings {
-		numbers[i] = m.Roll
-	}
-	heat, err := thermalCrowns(r, numbers)
-	if err != nil {
-		return nil, err
-	}
+// standNow are the models of a stand with its rolls as they stand: worn since
+// their last grind by the rate now known, and as warm as they are now.
+func standNow(now *gather.Standing, stand mill.Stand, densityKGPerM3 float64, mountings []port.MountingRow) (*duty.Stand, error) {
 	rolls, conditions := make([]duty.Roll, len(mountings)), make([]*duty.Condition, len(mountings))
 	for i, m := range mountings {
-		state := *states[m.Roll]
-		grade, err := r.Grade(state.Roll.Grade)
+		one, err := now.Roll(m, stand)
 		if err != nil {
 			return nil, err
 		}
-		worn, err := gather.WornSinceGrind(r, state, m, now)
-		if err != nil {
-			return nil, err
-		}
-		rolls[i] = gather.DutyRoll(state, m, grade, practice.Resolve(practices, gather.CaseIn(state, stand)))
-		condition := gather.ConditionOf(state, grade, worn)
-		condition.ThermalUM = heat[m.Roll]
-		conditions[i] = &condition
+		condition := one.Condition
+		condition.WornUM = one.WearUM()
+		rolls[i], conditions[i] = one.Roll, &condition
 	}
-	models, err := a.models.Of(m, stand, practices)
+	models, err := now.Models(stand)
 	if err != nil {
 		return nil, err
 	}
-	models.Kernel = nil // nothing is counted here
-	s, err := duty.NewStand(stand, m.Density(), rolls)
+	models.Kernel, models.Forecast = nil, false // nothing is counted here
+	s, err := duty.NewStand(stand, densityKGPerM3, rolls)
 	if err != nil {
 		return nil, err
 	}
-	s.Use(models, conditions)
+	s.Use(*models, conditions)
 	return s, nil
-}
-
-func thermalCrowns(r port.Reader, numbers []string) (map[string]float64, error) {
-	rows, err := r.Damage(numbers)
-	crowns := map[string]float64{}
-	for _, row := range rows {
-		crowns[row.Roll] = row.ThermalUM
-	}
-	return crowns, err
 }
 
 // usualPiece is the piece of the middle width of a programme at the stand.

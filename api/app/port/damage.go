@@ -4,18 +4,19 @@ import (
 	"time"
 
 	"barrelbook/domain/fatigue"
+	"barrelbook/domain/heat"
 	"barrelbook/domain/quantity"
 )
 
 // DamageRow is the contact fatigue of a roll, as pieces and grinds have left
-// it, and its thermal crown at a moment.
+// it, and its thermal growth at a moment.
 type DamageRow struct {
 	Roll string
 	// Diameter is where the surface of the field lies; the roll may have been
 	// ground since.
 	Diameter  quantity.Micrometre
 	Field     fatigue.Field
-	ThermalUM float64
+	Thermal   heat.Growth
 	ThermalAt time.Time // zero when it never was warm
 }
 

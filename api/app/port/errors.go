@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 
+	"barrelbook/domain/next"
 	"barrelbook/domain/refusal"
 	"barrelbook/domain/roll"
 )
@@ -25,7 +26,7 @@ func BookError(err error) error {
 		return err
 	}
 	if c.Field != "" {
-		return &Error{Kind: Impossible, Detail: err.Error(), Err: &refusal.Error{Fields: []refusal.Field{{Path: c.Field, Limit: c.Why, Do: c.Do}}}}
+		return &Error{Kind: Impossible, Detail: err.Error(), Err: &refusal.Error{Fields: []refusal.Field{{Path: c.Field, Limit: c.Why, Do: c.Do, Next: c.Next}}}}
 	}
 	return &Error{Kind: Conflicting, Detail: err.Error(), Err: err}
 }
@@ -59,7 +60,8 @@ const (
 type Error struct {
 	Kind   Kind
 	Detail string // what, why and what to do, in plain words
-	Err    error  // cause; a *refusal.Error in it gives the fields
+	Next   []next.Step
+	Err    error // cause; a *refusal.Error in it gives the fields
 }
 
 func (e *Error) Error() string {
@@ -71,7 +73,17 @@ func (e *Error) Error() string {
 
 func (e *Error) Unwrap() error { return e.Err }
 
+// Steps are the ways on, its own and those of its cause.
+func (e *Error) Steps() []next.Step {
+	return append(e.Next[:len(e.Next):len(e.Next)], next.Of(e.Err)...)
+}
+
 // Fail makes an Error with a detail.
 func Fail(kind Kind, format string, args ...any) error {
 	return &Error{Kind: kind, Detail: fmt.Sprintf(format, args...)}
+}
+
+// FailNext is Fail with the step that its last words ask for.
+func FailNext(step next.Step, kind Kind, format string, args ...any) error {
+	return &Error{Kind: kind, Detail: fmt.Sprintf(format, args...), Next: []next.Step{step}}
 }

@@ -13,8 +13,16 @@ import (
 	"barrelbook/domain/roll"
 )
 
-// Clock tells the time: UTC, truncated to microseconds.
-type Clock interface{ Now() time.Time }
+// Clock tells the time: UTC, truncated to microseconds. It is the clock of the
+// database, so that the machines that share one agree on what came first.
+type Clock interface {
+	// Now is for what is read.
+	Now() time.Time
+	// In is for what is written: the moment in a transaction, read when it is
+	// asked for. After a lock was taken it is later than what the one who held the
+	// lock before has recorded.
+	In(w Writer) (time.Time, error)
+}
 
 // IDs makes names that nobody chose. Name gives prefix + "-" + something that
 // has not been given before and sorts by the moment it was made.
@@ -164,6 +172,10 @@ type Reader interface {
 	ChockReader
 	DamageReader
 
+	// Err gives what the caller's context has ended with, nil while somebody waits
+	// for the answer: the stop.Check of what is computed from what was read.
+	Err() error
+
 	Mill(name string) (mill.Mill, error)
 	Mills(p Page) ([]mill.Mill, string, error)
 	Stand(name string) (mill.Stand, error)
@@ -249,6 +261,9 @@ type Writer interface {
 	LockStands(names []string) error
 	LockRolls(numbers []string) error
 
+	// LockChocks is taken after the locks on rolls.
+	LockChocks(names []string) error
+
 	// Create… give an *Error of kind Conflicting when the name is taken.
 	CreateMill(m mill.Mill) error
 	CreateStand(s mill.Stand) error
@@ -301,9 +316,17 @@ type Writer interface {
 	CreateToken(t TokenRow) error
 	RevokeToken(name string, at time.Time) error
 	WriteAudit(a AuditRow) error
+	// ClaimKey waits for another request with the same key that is under way, and
+	// keeps later ones waiting until this transaction ends. It comes before every
+	// lock.
+	ClaimKey(actor, operation, key string) error
 	// Remember keeps the answer of a request with a key. Conflicting when the
 	// key is taken.
 	Remember(r Replay) error
-	// ForgetBefore drops remembered answers older than the moment.
-	ForgetBefore(at time.Time) error
+	// Forget drops at most n remembered answers older than the moment. Rows that
+	// others have locked are passed over.
+	Forget(before time.Time, n int) error
+	// Now is the moment by the clock of the database, read when it is asked for:
+	// UTC in whole microseconds.
+	Now() (time.Time, error)
 }

@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"barrelbook/api/app/caution"
@@ -12,9 +13,11 @@ import (
 	"barrelbook/api/app/port"
 	"barrelbook/domain/duty"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/next"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/quantity"
 	"barrelbook/domain/refusal"
+	"barrelbook/domain/release"
 	"barrelbook/domain/roll"
 )
 
@@ -57,9 +60,8 @@ func (a *Recorder) Changes(ctx context.Context, stand string, p port.Page) (item
 // then, by the books as they are; Impossible when the set does not belong in the
 // stand.
 func (a *Recorder) RecordChange(ctx context.Context, call port.Call, in ChangeInput) (ChangeView, error) {
-	return record(ctx, a, call, "recorded a roll change at "+in.Stand, func(w port.Writer, now time.Time) (ChangeView, error) {
-		at, err := happened(in.At, now)
-		if err != nil {
+	return record(ctx, a, call, "recorded a roll change at "+in.Stand, func(w port.Writer, _ time.Time) (ChangeView, error) {
+		if err := w.LockStands([]string{in.Stand}); err != nil {
 			return ChangeView{}, err
 		}
 		stand, err := w.Stand(in.Stand)
@@ -69,7 +71,8 @@ func (a *Recorder) RecordChange(ctx context.Context, call port.Call, in ChangeIn
 		if !stand.Arrangement.Takes(in.Role) {
 			return ChangeView{}, port.Refused(refusal.One("role", string(in.Role), fmt.Sprintf("rolls have no place in %s, which is %s", stand.Name, stand.Arrangement), ""))
 		}
-		if err := w.LockStands([]string{in.Stand}); err != nil {
+		at, now, err := a.lockChange(w, in)
+		if err != nil {
 			return ChangeView{}, err
 		}
 		turn, err := turnAt(w, stand, in.Role, at)
@@ -87,6 +90,40 @@ func (a *Recorder) RecordChange(ctx context.Context, call port.Call, in ChangeIn
 		c := changing{app: a, w: w, call: call, now: now, turn: turn, view: &view}
 		return view, c.run()
 	})
+}
+
+// lockChange keeps others off every roll that comes out of the stand or goes in, all at once and so in the order of their names, and dates the
+// change: where no moment was stated it comes after the change before it.
+func (a *Recorder) lockChange(w port.Writer, in ChangeInput) (at, now time.Time, err error) {
+	var rolls []string
+	if in.SetIn != "" {
+		set, err := w.Set(in.SetIn)
+		if err != nil {
+			return at, now, err
+		}
+		rolls = append(rolls, set.Top, set.Bottom)
+	}
+	if now, err = a.clock.In(w); err != nil {
+		return at, now, err
+	}
+	stays, err := w.MountingsSince([]string{in.Stand}, now)
+	if err != nil {
+		return at, now, err
+	}
+	var since []time.Time
+	for _, m := range stays {
+		if m.Position.Role() != in.Role {
+			continue
+		}
+		since = append(since, m.MountedAt.Add(time.Microsecond), m.WithdrawnAt)
+		if m.WithdrawnAt.IsZero() {
+			rolls = append(rolls, m.Roll)
+		}
+	}
+	if at, now, err = a.lockDated(w, in.At, rolls...); err != nil || at.Before(now) {
+		return at, now, err
+	}
+	return a.dated(w, at, append(since, at)...)
 }
 
 // changing is the work of one roll change.
@@ -120,8 +157,9 @@ func (c changing) run() error {
 	if err := c.takeOut(v, x); err != nil {
 		return err
 	}
+	var then gather.SetView
 	if c.view.SetIn != "" {
-		if err := c.putIn(v, set); err != nil {
+		if then, err = c.putIn(v, set); err != nil {
 			return err
 		}
 	}
@@ -132,15 +170,21 @@ func (c changing) run() error {
 	if _, err := v.write(); err != nil {
 		return err
 	}
+	// Asked after the entries, so that the book's own refusals come first.
+	if c.view.SetIn != "" {
+		if err := released(then); err != nil {
+			return err
+		}
+	}
 	if err := c.w.CreateChange(c.view.ChangeRow); err != nil {
 		return err
 	}
-	if next := c.turn.next; next.Name != "" {
-		next.SetOut = c.view.SetIn
-		if next.Why = ""; next.SetOut != "" {
-			next.Why = cmp.Or(c.turn.next.Why, roll.Planned)
+	if after := c.turn.next; after.Name != "" {
+		after.SetOut = c.view.SetIn
+		if after.Why = ""; after.SetOut != "" {
+			after.Why = cmp.Or(c.turn.next.Why, roll.Planned)
 		}
-		if err := c.w.MoveChange(next); err != nil {
+		if err := c.w.MoveChange(after); err != nil {
 			return err
 		}
 	}
@@ -171,39 +215,36 @@ func (c changing) takeOut(v *revision, x exchange) error {
 
 // putIn drafts the mounting of the set named, and its withdrawal where a later
 // change is in the books.
-func (c changing) putIn(v *revision, set port.SetRow) error {
-	practices, err := gather.AllPractices(c.w)
+func (c changing) putIn(v *revision, set port.SetRow) (gather.SetView, error) {
+	shop, err := gather.OpenShop(c.w, c.now)
 	if err != nil {
-		return err
+		return gather.SetView{}, err
 	}
-	then, err := setAt(c.w, set, practices, c.view.At)
+	then, err := setAt(c.w, shop, set, c.view.At)
 	if err != nil {
-		return err
+		return then, err
 	}
 	if set.Role != c.view.Role {
-		return port.Refused(refusal.One("set_in", set.Name, fmt.Sprintf("is a set of %s rolls, and %s rolls are changed", set.Role, c.view.Role), "name a set of the role, or give the role of the set"))
+		return then, port.Refused(refusal.One("set_in", set.Name, fmt.Sprintf("is a set of %s rolls, and %s rolls are changed", set.Role, c.view.Role), "name a set of the role, or give the role of the set"))
 	}
-	if err := maySetGoIn(then, c.turn.stand, practices); err != nil {
-		return err
+	if err := maySetGoIn(then, c.turn.stand, shop.Practices); err != nil {
+		return then, err
 	}
-	if err := failedChock(c.w, set); err != nil {
-		return err
-	}
-	next := c.turn.next
-	if next.Name != "" {
-		if err := chocksLeft(c.w, set, c.view.At, next.At); err != nil {
-			return err
+	after := c.turn.next
+	if after.Name != "" {
+		if err := chocksLeft(c.w, set, c.view.At, after.At); err != nil {
+			return then, err
 		}
 	}
 	for i, s := range []roll.State{then.TopState, then.BottomState} {
-		p, position := practice.Resolve(practices, gather.CaseIn(s, c.turn.stand)), gather.PositionOf(set.Role, i == 0)
+		p, position := practice.Resolve(shop.Practices, gather.CaseIn(s, c.turn.stand)), gather.PositionOf(set.Role, i == 0)
 		v.enter(s.Roll.Number, c.view.At, c.view.Note, roll.Mounted{Stand: c.view.Stand, Position: position, Set: set.Name, Change: c.view.Name,
 			Cooling: p.Hours(practice.CoolingH), CampaignsBetweenGrinds: int(p.Number(practice.CampaignsBetweenGrind))})
-		if next.Name != "" {
-			v.enter(s.Roll.Number, next.At, next.Note, roll.Withdrawn{Stand: c.view.Stand, Position: position, Set: set.Name, Change: next.Name, Why: cmp.Or(next.Why, roll.Planned)})
+		if after.Name != "" {
+			v.enter(s.Roll.Number, after.At, after.Note, roll.Withdrawn{Stand: c.view.Stand, Position: position, Set: set.Name, Change: after.Name, Why: cmp.Or(after.Why, roll.Planned)})
 		}
 	}
-	return nil
+	return then, nil
 }
 
 // settle brings mountings, sets and what was rolled in line with the books, and
@@ -237,17 +278,28 @@ func statedOf(c port.ChangeRow) duty.Usage {
 	return duty.Usage{TonnageT: c.StatedT, RolledKM: c.StatedKM, ExposureKM: c.StatedKM * c.StatedSpecificKNPerMM / 10, Stated: c.StatedT > 0 || c.StatedKM > 0}
 }
 
+// released refuses a set that is not released, by all that keeps it in.
+func released(v gather.SetView) error {
+	if v.Fitness.MayGoIn() {
+		return nil
+	}
+	if v.Fitness.Word == release.NotReleased {
+		return port.FailNext(next.ShowSet(v.Name), port.Conflicting, "set %s is not released: %s; do what is named, or an engineer releases it with a reason", v.Name, strings.Join(v.Fitness.MissingReasons, "; "))
+	}
+	return port.FailNext(next.ShowSet(v.Name), port.Conflicting, "set %s is not fit: %s", v.Name, strings.Join(v.Fitness.Reasons, "; "))
+}
+
 // maySetGoIn holds the rules that need more than one book: the set stands, its
 // rolls serve the stand, the pair is still in tolerance.
 func maySetGoIn(v gather.SetView, stand mill.Stand, practices []practice.Practice) error {
 	switch {
 	case !v.BrokenAt.IsZero():
-		return port.Fail(port.Conflicting, "set %s was broken on %s; see the sets that stand: barrelbook set list", v.Name, port.Moment(v.BrokenAt))
+		return port.FailNext(next.ListSets(), port.Conflicting, "set %s was broken on %s; see the sets that there are", v.Name, port.Moment(v.BrokenAt))
 	case v.Stand != "":
 		return port.Fail(port.Conflicting, "set %s is in %s", v.Name, v.Stand)
 	}
 	if why := gather.Misfit(v, stand); why != "" {
-		return port.Refused(refusal.One("set_in", v.Name, why, "see the sets for it: barrelbook set list --ready"))
+		return port.Refused(refusal.One("set_in", v.Name, why, "see the sets that are ready", next.ListReadySets()))
 	}
 	tolerance := practice.Resolve(practices, gather.CaseIn(v.TopState, stand)).Micrometres(practice.PairToleranceUM)
 	return port.BookError(roll.WithinTolerance(v.TopState, v.BottomState, tolerance))

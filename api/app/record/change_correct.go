@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"barrelbook/api/app/port"
+	"barrelbook/domain/next"
 	"barrelbook/domain/refusal"
 	"barrelbook/domain/roll"
 )
@@ -15,12 +16,12 @@ import (
 // stand lies between, or when a book does not bear it; Impossible when the moment
 // is its own or lies in the future.
 func (a *Recorder) CorrectChange(ctx context.Context, call port.Call, name string, at time.Time, reason string) (ChangeView, error) {
-	return record(ctx, a, call, "corrected the moment of roll change "+name, func(w port.Writer, now time.Time) (ChangeView, error) {
-		at, err := happened(at, now)
+	return record(ctx, a, call, "corrected the moment of roll change "+name, func(w port.Writer, _ time.Time) (ChangeView, error) {
+		u, err := a.onChange(w, call, name, reason)
 		if err != nil {
 			return ChangeView{}, err
 		}
-		u, err := a.onChange(w, call, now, name, reason)
+		at, err := happened(at, u.now)
 		if err != nil {
 			return ChangeView{}, err
 		}
@@ -42,8 +43,8 @@ func (u *correcting) mayMove(at time.Time) error {
 	}
 	for _, c := range between {
 		if c.Name != u.view.Name && !c.At.After(later(at, u.view.At)) {
-			return port.Fail(port.Conflicting, "the %s rolls of %s were changed on %s, between the moment in the books and the one given; correct or undo that change first: barrelbook change undo %s",
-				c.Role, c.Stand, port.Moment(c.At), c.Name)
+			return port.FailNext(next.UndoChange(c.Name), port.Conflicting, "the %s rolls of %s were changed on %s, between the moment in the books and the one given; correct or undo that change first",
+				c.Role, c.Stand, port.Moment(c.At))
 		}
 	}
 	return nil

@@ -12,6 +12,7 @@ import (
 	"barrelbook/domain/chock"
 	"barrelbook/domain/duty"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/next"
 	"barrelbook/domain/roll"
 )
 
@@ -21,21 +22,21 @@ import (
 // that were in. The change stays in the register, marked. NotFound when there is
 // none of the name; Conflicting when the books of its rolls rest on it.
 func (a *Recorder) UndoChange(ctx context.Context, call port.Call, name, reason string) (ChangeView, error) {
-	return record(ctx, a, call, "undid roll change "+name, func(w port.Writer, now time.Time) (ChangeView, error) {
-		u, err := a.onChange(w, call, now, name, reason)
+	return record(ctx, a, call, "undid roll change "+name, func(w port.Writer, _ time.Time) (ChangeView, error) {
+		u, err := a.onChange(w, call, name, reason)
 		if err != nil {
 			return ChangeView{}, err
 		}
 		if err := u.mayUndo(); err != nil {
 			return ChangeView{}, err
 		}
-		u.view.UndoneAt, u.view.UndoneBy, u.view.UndoneWhy = now, call.Actor, reason
+		u.view.UndoneAt, u.view.UndoneBy, u.view.UndoneWhy = u.now, call.Actor, reason
 		return u.view, u.undo()
 	})
 }
 
 // onChange reads a change that stands and the one after it.
-func (a *Recorder) onChange(w port.Writer, call port.Call, now time.Time, name, reason string) (*correcting, error) {
+func (a *Recorder) onChange(w port.Writer, call port.Call, name, reason string) (*correcting, error) {
 	change, err := w.Change(name)
 	if err != nil {
 		return nil, err
@@ -48,6 +49,10 @@ func (a *Recorder) onChange(w port.Writer, call port.Call, now time.Time, name, 
 	}
 	if !change.UndoneAt.IsZero() {
 		return nil, port.Fail(port.Conflicting, "roll change %s was undone on %s by %s: %s", change.Name, port.Moment(change.UndoneAt), change.UndoneBy, change.UndoneWhy)
+	}
+	_, now, err := a.dated(w, time.Time{}, change.At)
+	if err != nil {
+		return nil, err
 	}
 	u := &correcting{app: a, w: w, call: call, now: now, reason: reason, view: ChangeView{ChangeRow: change, Cautions: []string{caution.Limits, caution.Stand}}}
 	if u.stand, err = w.Stand(change.Stand); err != nil {
@@ -77,8 +82,8 @@ type correcting struct {
 // mayUndo refuses where the change after it would make no sense without it.
 func (u *correcting) mayUndo() error {
 	if u.next.Name != "" && u.next.SetIn == u.view.SetOut {
-		return port.Fail(port.Conflicting, "the %s rolls of %s were changed back on %s, which rests on this change; undo that change first: barrelbook change undo %s",
-			u.view.Role, u.view.Stand, port.Moment(u.next.At), u.next.Name)
+		return port.FailNext(next.UndoChange(u.next.Name), port.Conflicting, "the %s rolls of %s were changed back on %s, which rests on this change; undo that change first",
+			u.view.Role, u.view.Stand, port.Moment(u.next.At))
 	}
 	return nil
 }
@@ -132,12 +137,12 @@ func (u *correcting) undo() error {
 		if err := u.w.UndoChange(u.view.Name, u.view.UndoneAt, u.view.UndoneBy, u.view.UndoneWhy); err != nil || u.next.Name == "" {
 			return err
 		}
-		next := u.next
-		next.SetOut = u.view.SetOut
-		if next.Why = ""; next.SetOut != "" {
-			next.Why = cmp.Or(u.next.Why, roll.Planned)
+		after := u.next
+		after.SetOut = u.view.SetOut
+		if after.Why = ""; after.SetOut != "" {
+			after.Why = cmp.Or(u.next.Why, roll.Planned)
 		}
-		return u.w.MoveChange(next)
+		return u.w.MoveChange(after)
 	}, statedOf(u.view.ChangeRow).Stated || statedOf(u.next).Stated)
 }
 
@@ -269,7 +274,7 @@ func chocksLeft(r port.Reader, set port.SetRow, from, until time.Time) error {
 		}
 		for _, fit := range s.Fits {
 			if fit.Set == set.Name && (within(fit.From) || within(fit.To)) {
-				return port.Fail(port.Conflicting, "chock %s went on or off set %s after the change; see: barrelbook chock show %s", row.Name, set.Name, row.Name)
+				return port.FailNext(next.ShowChock(row.Name), port.Conflicting, "chock %s went on or off set %s after the change; see its book", row.Name, set.Name)
 			}
 		}
 	}

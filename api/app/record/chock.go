@@ -6,21 +6,21 @@ import (
 	"fmt"
 	"time"
 
+	"barrelbook/api/app/gather"
 	"barrelbook/api/app/port"
 	"barrelbook/domain/chock"
+	"barrelbook/domain/next"
 	"barrelbook/domain/refusal"
-	"barrelbook/domain/roll"
 )
 
 // ChockView is a chock with what it and its bearing have run.
 type ChockView struct {
 	chock.State
-	Stand           string // its set's, empty in the shop
-	Life            chock.Borne
-	OnBearing       chock.Borne
-	SinceInspection float64 // hours
-	Due             bool
-	Notes           []string
+	Stand      string // its set's, empty in the shop
+	Life       chock.Borne
+	OnBearing  chock.Borne
+	Inspection chock.Standing
+	Notes      []string
 }
 
 // Chock shows a chock. NotFound when there is none of the name.
@@ -66,21 +66,12 @@ func (a *Recorder) ChockEntries(ctx context.Context, name string, p port.Page) (
 }
 
 func viewChock(r port.Reader, name string, now time.Time) (ChockView, error) {
-	book, err := r.ChockBook(name)
+	s, stays, err := gather.ReadChock(r, name)
 	if err != nil {
 		return ChockView{}, err
 	}
-	s, err := chock.Replay(book)
-	if err != nil {
-		return ChockView{}, err
-	}
-	v := ChockView{State: s}
-	stays, err := chockStays(r, s)
-	if err != nil {
-		return ChockView{}, err
-	}
+	v := ChockView{State: s, Inspection: s.Standing(stays, now)}
 	v.Life, v.OnBearing = s.Borne(stays, s.ReceivedAt, now), s.Borne(stays, s.BearingSince, now)
-	v.SinceInspection, v.Due = s.Due(stays, now)
 	if s.Set == "" {
 		return v, nil
 	}
@@ -90,40 +81,9 @@ func viewChock(r port.Reader, name string, now time.Time) (ChockView, error) {
 	}
 	v.Stand = set.Stand
 	if !set.BrokenAt.IsZero() {
-		v.Notes = append(v.Notes, fmt.Sprintf("set %s was broken on %s: take the chock off: barrelbook chock fit %s --off", set.Name, port.Moment(set.BrokenAt), s.Name))
+		v.Notes = append(v.Notes, fmt.Sprintf("set %s was broken on %s: take the chock off", set.Name, port.Moment(set.BrokenAt)))
 	}
 	return v, nil
-}
-
-// chockStays are the stays in stands of the sets the chock was on, by the roll it
-// sat on.
-func chockStays(r port.Reader, s chock.State) ([]chock.Stay, error) {
-	var stays []chock.Stay
-	seen := map[string]bool{}
-	for _, fit := range s.Fits {
-		set, err := r.Set(fit.Set)
-		if err != nil {
-			return nil, err
-		}
-		number := set.Bottom
-		if fit.Place.Top() {
-			number = set.Top
-		}
-		if seen[fit.Set+"/"+number] {
-			continue
-		}
-		seen[fit.Set+"/"+number] = true
-		mountings, err := port.Drain(func(p port.Page) ([]port.MountingRow, string, error) { return r.Mountings(number, p) })
-		if err != nil {
-			return nil, err
-		}
-		for _, m := range mountings {
-			if m.Set == fit.Set {
-				stays = append(stays, chock.Stay{Set: m.Set, From: m.MountedAt, To: m.WithdrawnAt, TonnageT: m.Usage.TonnageT})
-			}
-		}
-	}
-	return stays, nil
 }
 
 // AddChock opens a book. Conflicting when the name is taken, Impossible when the
@@ -157,11 +117,7 @@ func (a *Recorder) FitChock(ctx context.Context, call port.Call, name string, in
 		if (in.Set == "") != (in.Place == "") {
 			return ChockView{}, port.Refused(refusal.One("place", string(in.Place), "and set go together", "give both to fit the chock, neither to take it off"))
 		}
-		book, err := w.ChockBook(name)
-		if err != nil {
-			return ChockView{}, err
-		}
-		s, err := chock.Replay(book)
+		book, s, err := lockChock(w, name, in.Set)
 		if err != nil {
 			return ChockView{}, err
 		}
@@ -210,7 +166,7 @@ func mayCarry(r port.Reader, s chock.State, in FitInput) error {
 	}
 	for _, o := range others {
 		if o.Place == in.Place && o.Name != s.Name {
-			return port.Fail(port.Conflicting, "chock %s is on set %s (%s) already; take it off first: barrelbook chock fit %s --off", o.Name, in.Set, in.Place, o.Name)
+			return port.FailNext(next.TakeChockOff(o.Name), port.Conflicting, "chock %s is on set %s (%s) already; take it off first", o.Name, in.Set, in.Place)
 		}
 	}
 	return nil
@@ -220,13 +176,11 @@ func mayCarry(r port.Reader, s chock.State, in FitInput) error {
 // its set is in a stand.
 func (a *Recorder) InspectChock(ctx context.Context, call port.Call, name string, at time.Time, body chock.Inspected) (ChockView, error) {
 	return record(ctx, a, call, "inspected chock "+name, func(w port.Writer, now time.Time) (ChockView, error) {
-		book, err := w.ChockBook(name)
+		book, s, err := lockChock(w, name, "")
 		if err != nil {
 			return ChockView{}, err
 		}
-		if s, err := chock.Replay(book); err != nil {
-			return ChockView{}, err
-		} else if body.NewBearing != "" {
+		if body.NewBearing != "" {
 			if err := inShop(w, s.Set); err != nil {
 				return ChockView{}, err
 			}
@@ -235,9 +189,48 @@ func (a *Recorder) InspectChock(ctx context.Context, call port.Call, name string
 	})
 }
 
+// lockChock keeps others off a chock and off the sets it is on and goes to, by
+// the locks on their rolls, which a roll change takes too. It gives the book.
+func lockChock(w port.Writer, name, to string) ([]chock.Entry, chock.State, error) {
+	book, err := w.ChockBook(name)
+	if err != nil {
+		return nil, chock.State{}, err
+	}
+	s, err := chock.Replay(book)
+	if err != nil {
+		return nil, s, err
+	}
+	var rolls []string
+	for _, set := range []string{s.Set, to} {
+		if set == "" {
+			continue
+		}
+		row, err := w.Set(set)
+		if err != nil {
+			return nil, s, err
+		}
+		rolls = append(rolls, row.Top, row.Bottom)
+	}
+	if err := w.LockRolls(rolls); err != nil {
+		return nil, s, err
+	}
+	if err := w.LockChocks([]string{name}); err != nil {
+		return nil, s, err
+	}
+	if book, err = w.ChockBook(name); err != nil {
+		return nil, s, err
+	}
+	s, err = chock.Replay(book)
+	return book, s, err
+}
+
 // enterChock writes the next entry of a chock's book.
 func (a *Recorder) enterChock(w port.Writer, call port.Call, name string, book []chock.Entry, at, now time.Time, body chock.Body) (ChockView, error) {
-	at, err := happened(at, now)
+	var since time.Time
+	if len(book) > 0 {
+		since = book[len(book)-1].At
+	}
+	at, now, err := a.dated(w, at, since)
 	if err != nil {
 		return ChockView{}, err
 	}
@@ -254,28 +247,4 @@ func (a *Recorder) enterChock(w port.Writer, call port.Call, name string, book [
 		return ChockView{}, err
 	}
 	return viewChock(w, name, now)
-}
-
-// failedChock refuses a set whose chocks have a bearing that failed.
-func failedChock(r port.Reader, set port.SetRow) error {
-	rows, err := port.Drain(func(p port.Page) ([]port.ChockRow, string, error) {
-		return r.Chocks(port.ChockFilter{Set: set.Name}, p)
-	})
-	if err != nil {
-		return err
-	}
-	for _, row := range rows {
-		book, err := r.ChockBook(row.Name)
-		if err != nil {
-			return err
-		}
-		s, err := chock.Replay(book)
-		if err != nil {
-			return err
-		}
-		if s.Condition == roll.Failed {
-			return port.Fail(port.Conflicting, "chock %s on set %s failed its inspection of %s; put it right and inspect it again: barrelbook chock inspect %s", row.Name, set.Name, port.Moment(s.InspectedAt), row.Name)
-		}
-	}
-	return nil
 }

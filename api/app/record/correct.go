@@ -7,6 +7,7 @@ import (
 
 	"barrelbook/api/app/gather"
 	"barrelbook/api/app/port"
+	"barrelbook/domain/next"
 	"barrelbook/domain/refusal"
 	"barrelbook/domain/roll"
 )
@@ -28,8 +29,12 @@ type Correction struct {
 // (paired, unpaired, mounted, withdrawn) are not withdrawn one book at a time, and
 // the receipt not at all: Conflicting.
 func (a *Recorder) CorrectEntry(ctx context.Context, call port.Call, c Correction) (RollView, error) {
-	return record(ctx, a, call, "corrected an entry of roll "+c.Number, func(w port.Writer, now time.Time) (RollView, error) {
+	return record(ctx, a, call, "corrected an entry of roll "+c.Number, func(w port.Writer, _ time.Time) (RollView, error) {
 		row, err := a.lockRoll(w, c.Number, call)
+		if err != nil {
+			return RollView{}, err
+		}
+		_, now, err := a.dated(w, time.Time{}, row.State.LastAt)
 		if err != nil {
 			return RollView{}, err
 		}
@@ -95,7 +100,7 @@ func correctedReceipt(r port.Reader, book []roll.Entry, c Correction, now time.T
 	}
 	receipt := said
 	c.Receipt(&receipt)
-	if err := checkReceipt(r, receipt); err != nil {
+	if receipt, err = checkedReceipt(r, receipt); err != nil {
 		return roll.Corrected{}, err
 	}
 	body.With = receipt
@@ -110,7 +115,7 @@ func correctedReceipt(r port.Reader, book []roll.Entry, c Correction, now time.T
 			}
 		case roll.Mounted:
 			if asReceived && receipt.Diameter != said.Diameter {
-				return roll.Corrected{}, port.Fail(port.Conflicting, "entry %d put roll %s into a stand at %s, and what it has borne was reckoned with that; undo the change first: barrelbook change undo", e.Number, c.Number, said.Diameter)
+				return roll.Corrected{}, port.FailNext(next.ListChanges(""), port.Conflicting, "entry %d put roll %s into a stand at %s, and what it has borne was reckoned with that; undo that roll change first", e.Number, c.Number, said.Diameter)
 			}
 		}
 	}
@@ -139,10 +144,11 @@ func (a *Recorder) correctedRegrind(r port.Reader, book []roll.Entry, s roll.Sta
 	if err != nil {
 		return roll.Corrected{}, err
 	}
-	if s.Roll.Grooved() {
-		if s, err = roll.ReplayUntil(book, effective[i].At.Add(-time.Microsecond)); err != nil {
-			return roll.Corrected{}, port.BookError(err)
-		}
+	// What had worn and cracked by then is of the state before the grind.
+	if before, err := roll.ReplayUntil(book, effective[i].At.Add(-time.Microsecond)); err != nil {
+		return roll.Corrected{}, port.BookError(err)
+	} else if before.Stage != "" {
+		s = before
 	}
 	body.With, err = a.regrindBody(r, s, *c.Regrind, practices)
 	return body, err
@@ -153,7 +159,7 @@ func correctable(book []roll.Entry, c Correction) error {
 		return port.Refused(refusal.One("receipt", "", "must not be given with regrind", "an entry is one or the other"))
 	}
 	if c.Entry < 1 || c.Entry > int64(len(book)) {
-		return port.Fail(port.NotFound, "roll %s has no entry %d; its book has %d: barrelbook roll book %s", c.Number, c.Entry, len(book), c.Number)
+		return port.FailNext(next.ShowBook(c.Number), port.NotFound, "roll %s has no entry %d; its book has %d", c.Number, c.Entry, len(book))
 	}
 	wrong := book[c.Entry-1]
 	kind := wrong.Body.Kind()
@@ -162,10 +168,10 @@ func correctable(book []roll.Entry, c Correction) error {
 	}
 	switch kind {
 	case roll.KindMounted, roll.KindWithdrawn:
-		return port.Fail(port.Conflicting, "entry %d (%s) is of a roll change and stands in the books of all its rolls; undo the change: barrelbook change undo", c.Entry, kind)
+		return port.FailNext(next.ListChanges(""), port.Conflicting, "entry %d (%s) is of a roll change and stands in the books of all its rolls; undo the change", c.Entry, kind)
 	case roll.KindReceived:
 		if c.Receipt == nil {
-			return port.Fail(port.Conflicting, "entry %d (%s) opens the book and is not withdrawn; say what it should have said: barrelbook roll correct %s", c.Entry, kind, c.Number)
+			return port.FailNext(next.CorrectReceipt(c.Number), port.Conflicting, "entry %d (%s) opens the book and is not withdrawn; say what it should have said", c.Entry, kind)
 		}
 		return nil
 	case roll.KindPaired, roll.KindUnpaired:

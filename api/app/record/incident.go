@@ -6,8 +6,11 @@ import (
 	"time"
 
 	"barrelbook/api/app/caution"
+	"barrelbook/api/app/gather"
 	"barrelbook/api/app/port"
+	"barrelbook/domain/practice"
 	"barrelbook/domain/refusal"
+	"barrelbook/domain/release"
 	"barrelbook/domain/roll"
 )
 
@@ -41,20 +44,21 @@ func (a *Recorder) Incidents(ctx context.Context, p port.Page) (items []port.Inc
 // Impossible when neither or both of stand and roll are named, Conflicting when
 // no roll was in the stand at that time.
 func (a *Recorder) RecordIncident(ctx context.Context, call port.Call, in IncidentInput) (IncidentView, error) {
-	return record(ctx, a, call, "recorded an incident: "+string(in.What), func(w port.Writer, now time.Time) (IncidentView, error) {
-		at, err := happened(in.At, now)
-		if err != nil {
-			return IncidentView{}, err
-		}
+	return record(ctx, a, call, "recorded an incident: "+string(in.What), func(w port.Writer, _ time.Time) (IncidentView, error) {
 		if (in.Stand == "") == (in.Roll == "") {
 			return IncidentView{}, port.Refused(refusal.One("stand", in.Stand, "give either the stand, for all rolls in it, or one roll", ""))
 		}
-		rolls, err := a.rollsHit(w, in, at)
+		rolls, err := a.rollsHit(w, in)
+		if err != nil {
+			return IncidentView{}, err
+		}
+		at, now, err := a.lockDated(w, in.At, rolls...)
 		if err != nil {
 			return IncidentView{}, err
 		}
 		v := IncidentView{IncidentRow: port.IncidentRow{Name: a.ids.Name("incident"), What: in.What, Stand: in.Stand, At: at, Rolls: rolls, By: call.Actor, Note: in.Note}}
-		if err := w.LockRolls(rolls); err != nil {
+		practices, err := gather.AllPractices(w)
+		if err != nil {
 			return IncidentView{}, err
 		}
 		for _, number := range rolls {
@@ -62,7 +66,8 @@ func (a *Recorder) RecordIncident(ctx context.Context, call port.Call, in Incide
 			if err != nil {
 				return IncidentView{}, err
 			}
-			if row, err = a.enter(w, row, call, at, now, in.Note, roll.Incident{Name: v.Name, What: in.What, Stand: in.Stand, Note: in.Note}); err != nil {
+			asks := release.AfterIncident(practice.Resolve(practices, gather.CaseOf(row.State)), in.What)
+			if row, err = a.enter(w, row, call, at, now, in.Note, roll.Incident{Name: v.Name, What: in.What, Stand: in.Stand, Asks: asks, Note: in.Note}); err != nil {
 				return IncidentView{}, err
 			}
 			for _, o := range row.State.Owed {
@@ -77,7 +82,9 @@ func (a *Recorder) RecordIncident(ctx context.Context, call port.Call, in Incide
 	})
 }
 
-func (a *Recorder) rollsHit(w port.Writer, in IncidentInput, at time.Time) ([]string, error) {
+// rollsHit gives the rolls that bore it: those in the stand at the moment
+// stated, else those that are in it now, whatever a clock says.
+func (a *Recorder) rollsHit(w port.Writer, in IncidentInput) ([]string, error) {
 	if in.Roll != "" {
 		if _, err := w.Roll(in.Roll); err != nil {
 			return nil, err
@@ -90,12 +97,16 @@ func (a *Recorder) rollsHit(w port.Writer, in IncidentInput, at time.Time) ([]st
 	if err := w.LockStands([]string{in.Stand}); err != nil {
 		return nil, err
 	}
+	at, words := in.At, "on "+port.Moment(in.At)
+	if at.IsZero() {
+		at, words = port.EndOfTime, "now"
+	}
 	mounted, err := w.MountingsAt([]string{in.Stand}, at)
 	if err != nil {
 		return nil, err
 	}
 	if len(mounted) == 0 {
-		return nil, port.Fail(port.Conflicting, "no roll was in %s on %s; check the stand and the moment", in.Stand, port.Moment(at))
+		return nil, port.Fail(port.Conflicting, "no roll was in %s %s; check the stand and the moment", in.Stand, words)
 	}
 	rolls := make([]string, len(mounted))
 	for i, m := range mounted {

@@ -10,6 +10,7 @@ import (
 	"barrelbook/api/app/port"
 	"barrelbook/domain/duty"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/next"
 	"barrelbook/domain/refusal"
 	"barrelbook/domain/roll"
 )
@@ -46,7 +47,10 @@ func (a *Recorder) Pieces(ctx context.Context, millName string, p port.Page) (it
 func (a *Recorder) ImportPieces(ctx context.Context, call port.Call, pieces []mill.Piece) ([]PieceAnswer, error) {
 	var answers []PieceAnswer
 	err := a.store.Write(ctx, func(w port.Writer) error {
-		now := a.clock.Now()
+		now, err := a.clock.In(w)
+		if err != nil {
+			return err
+		}
 		answers = make([]PieceAnswer, len(pieces))
 		in := &ingest{Stays: gather.NewStays(w, a.models, now), app: a, w: w, call: call, additions: map[int64]duty.Usage{}}
 		good, err := in.sift(pieces, answers)
@@ -90,7 +94,7 @@ func (in *ingest) sift(pieces []mill.Piece, answers []PieceAnswer) ([]int, error
 				err = p.CheckKind(in.Mills[p.Mill].Kind)
 			}
 		} else {
-			err = refusal.One("mill", p.Mill, "is not a mill", "see the mills with: barrelbook mill list")
+			err = refusal.One("mill", p.Mill, "is not a mill", "see the mills", next.ListMills())
 		}
 		if err == nil && p.RolledAt.After(in.Now.Add(port.ClockSkew)) {
 			err = refusal.One("rolled_at", p.RolledAt.Format(time.RFC3339), "is in the future", "check the clock that wrote it")
@@ -181,6 +185,11 @@ func (in *ingest) prepare(pieces []mill.Piece, good []int) error {
 	var numbers []string
 	for _, m := range in.Mountings {
 		numbers = append(numbers, m.Roll)
+	}
+	// Their totals, their damage and their books are read, added to and written:
+	// other stands may have had the same rolls, and others import for those.
+	if err := in.w.LockRolls(numbers); err != nil {
+		return err
 	}
 	rows, err := in.w.RollsByNumber(numbers)
 	in.Rolls = map[string]port.RollRow{}

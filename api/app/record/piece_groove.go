@@ -5,6 +5,7 @@ import (
 
 	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/next"
 	"barrelbook/domain/refusal"
 	"barrelbook/domain/roll"
 )
@@ -23,7 +24,7 @@ func checkGrooves(piece mill.Piece, mounted func(stand string) []roll.Roll) erro
 			case pass.Groove > 0 && !r.Grooved():
 				c.Add(path, fmt.Sprint(pass.Groove), fmt.Sprintf("is not a groove of roll %s in %s, which has a plain barrel", r.Number, pass.Stand), "leave it out")
 			case pass.Groove > 0 && !r.HasGroove(pass.Groove):
-				c.Add(path, fmt.Sprint(pass.Groove), fmt.Sprintf("is not a groove of roll %s in %s, which has %d", r.Number, pass.Stand, len(r.Grooves)), "see them with: barrelbook roll show "+r.Number)
+				c.Add(path, fmt.Sprint(pass.Groove), fmt.Sprintf("is not a groove of roll %s in %s, which has %d", r.Number, pass.Stand, len(r.Grooves)), "see its grooves", next.ShowRoll(r.Number))
 			default:
 				continue
 			}

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"barrelbook/api/app/port"
+	"barrelbook/domain/next"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/refusal"
 )
@@ -69,7 +70,7 @@ func checkPractice(r port.Reader, p practice.Practice) error {
 		}
 		err := find()
 		if port.IsKind(err, port.NotFound) {
-			c.Add("scope/"+field, name, "is not known", "see: barrelbook "+field+" list")
+			c.Add("scope/"+field, name, "is not known", "see what there is", next.Of(err)...)
 			return nil
 		}
 		return err

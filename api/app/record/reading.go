@@ -35,8 +35,8 @@ func readingDoubts(r port.Reader, before roll.State, b roll.Reground, computed f
 		if !ran {
 			account = "it has not run since"
 		}
-		doubts = append(doubts, fmt.Sprintf("Found %s is %s below the last ground diameter, and %s: check the reading. If it is wrong: barrelbook regrind correct %s.",
-			b.Found, wear, account, before.Roll.Number))
+		doubts = append(doubts, fmt.Sprintf("Found %s is %s below the last ground diameter, and %s: check the reading. If it is wrong, correct the regrind.",
+			b.Found, wear, account))
 	}
 	return doubts, nil
 }

@@ -8,6 +8,7 @@ import (
 	"barrelbook/api/app/port"
 	"barrelbook/domain/duty"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/next"
 	"barrelbook/domain/roll"
 )
 
@@ -91,7 +92,7 @@ func (b *rebook) staysOf(number string) error {
 	for _, m := range rows {
 		i := slices.IndexFunc(told, func(s roll.Stay) bool { return s.From.Equal(m.MountedAt) && s.In.Stand == m.Stand })
 		if i < 0 {
-			return port.Fail(port.Conflicting, "the book of roll %s does not tell what the stand's register tells; see: barrelbook roll book %s", number, number)
+			return port.FailNext(next.ShowBook(number), port.Conflicting, "the book of roll %s does not tell what the stand's register tells", number)
 		}
 		meets := slices.ContainsFunc(b.spans, func(s span) bool { return s.stand == m.Stand && s.meets(m) }) ||
 			slices.ContainsFunc(b.move, func(moved port.MountingRow) bool { return moved.ID == m.ID })

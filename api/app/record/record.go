@@ -20,19 +20,21 @@ var errDryRun = errors.New("dry run")
 // answer remembered for a key is the JSON of T, so T must survive that.
 func record[T any](ctx context.Context, a *Recorder, call port.Call, what string, fn func(w port.Writer, now time.Time) (T, error)) (T, error) {
 	var answer T
-	now := a.clock.Now()
 	err := a.store.Write(ctx, func(w port.Writer) error {
 		if done, err := recall(w, call, &answer); done || err != nil {
 			return err
 		}
-		var err error
+		now, err := a.clock.In(w)
+		if err != nil {
+			return err
+		}
 		if answer, err = fn(w, now); err != nil {
 			return err
 		}
 		if call.DryRun {
 			return errDryRun
 		}
-		if err := remember(w, call, answer, now); err != nil {
+		if err := a.remember(w, call, answer, now); err != nil {
 			return err
 		}
 		return w.WriteAudit(port.AuditRow{At: now, By: call.Actor, What: what, RequestID: call.RequestID})
@@ -47,12 +49,16 @@ func record[T any](ctx context.Context, a *Recorder, call port.Call, what string
 	return answer, nil
 }
 
-// recall looks for the answer of an earlier request with the same key.
-func recall(r port.Reader, call port.Call, answer any) (done bool, err error) {
+// recall looks for the answer of an earlier request with the same key, which it
+// lets end first: two attempts that overlap give one answer.
+func recall(w port.Writer, call port.Call, answer any) (done bool, err error) {
 	if call.Key == "" || call.DryRun {
 		return false, nil
 	}
-	past, err := r.Remembered(call.Actor, call.Operation, call.Key)
+	if err := w.ClaimKey(call.Actor, call.Operation, call.Key); err != nil {
+		return false, err
+	}
+	past, err := w.Remembered(call.Actor, call.Operation, call.Key)
 	if port.IsKind(err, port.NotFound) {
 		return false, nil
 	}
@@ -65,9 +71,19 @@ func recall(r port.Reader, call port.Call, answer any) (done bool, err error) {
 	return true, json.Unmarshal(past.Answer, answer)
 }
 
-func remember(w port.Writer, call port.Call, answer any, now time.Time) error {
+// forgotten is how many old answers go with each new one: enough that they are
+// no more than was recorded in the time they are kept, few enough that nobody
+// waits for it.
+const forgotten = 20
+
+func (a *Recorder) remember(w port.Writer, call port.Call, answer any, now time.Time) error {
 	if call.Key == "" {
 		return nil
+	}
+	if a.KeepAnswers > 0 {
+		if err := w.Forget(now.Add(-a.KeepAnswers), forgotten); err != nil {
+			return err
+		}
 	}
 	kept, err := json.Marshal(answer)
 	if err != nil {
@@ -83,9 +99,16 @@ type Recorder struct {
 	ids     port.IDs
 	models  *gather.Models
 	planner *plan.Planner // advises what to grind
+
+	// KeepAnswers is how long the answer to a request with an idempotency key is
+	// kept. 0 keeps it for ever.
+	KeepAnswers time.Duration
 }
+
+// DefaultKeepAnswers is how long an answer is kept where nothing else is said.
+const DefaultKeepAnswers = 7 * 24 * time.Hour
 
 // NewRecorder wires the room.
 func NewRecorder(store port.Store, clock port.Clock, ids port.IDs, models *gather.Models, planner *plan.Planner) *Recorder {
-	return &Recorder{store: store, clock: clock, ids: ids, models: models, planner: planner}
+	return &Recorder{store: store, clock: clock, ids: ids, models: models, planner: planner, KeepAnswers: DefaultKeepAnswers}
 }

@@ -4,14 +4,17 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"strconv"
 	"time"
 
 	"barrelbook/api/app/caution"
 	"barrelbook/api/app/gather"
 	"barrelbook/api/app/plan"
 	"barrelbook/api/app/port"
+	"barrelbook/domain/next"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/quantity"
+	"barrelbook/domain/release"
 	"barrelbook/domain/roll"
 	"barrelbook/domain/standgeometry"
 )
@@ -55,10 +58,11 @@ type RegrindAnswer struct {
 	Mismatch     quantity.Micrometre
 	Tolerance    quantity.Micrometre
 	AdvisedStock *quantity.Micrometre
-	Fitness      roll.Fitness
+	Fitness      release.Verdict
 	Owed         []roll.Owed
 	Cautions     []string
 	Notes        []string
+	Next         []next.Step // where a figure is wrong
 	DryRun       bool
 	Version      int64
 }
@@ -67,12 +71,12 @@ type RegrindAnswer struct {
 // Conflicting when it is mounted, held, scrapped, or the entry contradicts the
 // book; Impossible when the diameters cannot be.
 func (a *Recorder) RecordRegrind(ctx context.Context, call port.Call, number string, in RegrindInput) (RegrindAnswer, error) {
-	return record(ctx, a, call, "recorded a regrind of roll "+number, func(w port.Writer, now time.Time) (RegrindAnswer, error) {
-		at, err := happened(in.At, now)
+	return record(ctx, a, call, "recorded a regrind of roll "+number, func(w port.Writer, _ time.Time) (RegrindAnswer, error) {
+		row, err := a.lockRoll(w, number, call)
 		if err != nil {
 			return RegrindAnswer{}, err
 		}
-		row, err := a.lockRoll(w, number, call)
+		at, now, err := a.dated(w, in.At, row.State.LastAt)
 		if err != nil {
 			return RegrindAnswer{}, err
 		}
@@ -102,7 +106,9 @@ func (a *Recorder) RecordRegrind(ctx context.Context, call port.Call, number str
 		}
 		answer.At, answer.DryRun, answer.AdvisedStock = at, call.DryRun, &advice.Stock
 		doubts, err := readingDoubts(w, before, body, advice.WearUM, len(advice.Stretches) > 0, practice.Resolve(practices, gather.CaseOf(before)), at)
-		answer.Cautions = append(answer.Cautions, doubts...)
+		if answer.Cautions = append(answer.Cautions, doubts...); len(doubts) > 0 {
+			answer.Next = append(answer.Next, next.CorrectRegrind(number))
+		}
 		return answer, err
 	})
 }
@@ -127,13 +133,24 @@ func (a *Recorder) regrindBody(r port.Reader, s roll.State, in RegrindInput, pra
 	if in.GrooveWornUM != nil && s.Roll.Grooved() {
 		worn = quantity.Micrometre(math.Ceil(*in.GrooveWornUM))
 	}
+	tests, err := judgedBy(p, in.Tests)
+	if err != nil {
+		return roll.Reground{}, err
+	}
+	if err := onBarrel(s.Roll, in.Measures, tests); err != nil {
+		return roll.Reground{}, err
+	}
+	grown, err := fireCrackGrown(r, s, p)
+	if err != nil {
+		return roll.Reground{}, err
+	}
 	return roll.Reground{
-		GrooveWorn: worn,
-		Found:      found, FoundAsRead: in.Found, AboveShopK: in.AboveShopK, Ground: in.Ground,
+		GrooveWorn: worn, FireCrackUM: grown,
+		Found: found, FoundAsRead: in.Found, AboveShopK: in.AboveShopK, Ground: in.Ground,
 		GaugeUncertainty: p.Micrometres(practice.GaugeUncertaintyUM),
 		MaxPlausible:     p.Millimetres(practice.MaxPlausibleStockMM),
 		For:              in.For, Measures: in.Measures,
-		Grinder: in.Grinder, Tests: in.Tests, Confirm: in.Confirm, Note: in.Note,
+		Grinder: in.Grinder, Tests: tests, Confirm: in.Confirm, Note: in.Note,
 	}, nil
 }
 
@@ -163,6 +180,14 @@ func (a *Recorder) regrindAnswer(r port.Reader, before roll.State, row port.Roll
 	if err != nil {
 		return RegrindAnswer{}, err
 	}
+	shop, err := gather.OpenShop(r, now)
+	if err != nil {
+		return RegrindAnswer{}, err
+	}
+	fitness, err := shop.Judge(s, partner, now)
+	if err != nil {
+		return RegrindAnswer{}, err
+	}
 	grade, err := r.Grade(s.Roll.Grade)
 	if err != nil {
 		return RegrindAnswer{}, err
@@ -178,14 +203,15 @@ func (a *Recorder) regrindAnswer(r port.Reader, before roll.State, row port.Roll
 		ScrapAt: limit, ScrapLimit: name, StockLeft: b.Ground - limit,
 		RegrindsLeft: plan.RegrindsLeft(b.Ground-limit, p), RemovedKG: removed,
 		Partner: s.Partner, Tolerance: p.Micrometres(practice.PairToleranceUM),
-		Fitness: roll.Assess(s, partner, p, now), Owed: s.Owed,
+		Fitness: fitness, Owed: s.Owed,
 		Cautions: append(caution.For(s), caution.Grind), Version: row.Version(),
 	}
 	if partner != nil {
 		answer.Mismatch = roll.Mismatch(s, *partner)
 	}
 	if s.Stage == roll.StageScrapped && b.Ground < limit {
-		answer.Cautions = append(answer.Cautions, fmt.Sprintf("This grind took the roll below its scrap limit %s (%s): it is scrapped. If a figure is wrong: barrelbook regrind undo %s.", limit, name, s.Roll.Number))
+		answer.Cautions = append(answer.Cautions, fmt.Sprintf("This grind took the roll below its scrap limit %s (%s): it is scrapped. If a figure is wrong, take the regrind back.", limit, name))
+		answer.Next = append(answer.Next, next.WithdrawEntry(s.Roll.Number, strconv.FormatInt(row.Version(), 10)))
 	}
 	if len(stretches) > 0 {
 		answer.Campaign = &stretches[0]

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"barrelbook/api/app/port"
+	"barrelbook/domain/next"
 	"barrelbook/domain/roll"
 )
 
@@ -48,7 +49,7 @@ func (v *revision) find(number string, fits func(roll.Body) bool) (roll.Entry, e
 	}
 	i := slices.IndexFunc(effective, func(e roll.Entry) bool { return fits(e.Body) })
 	if i < 0 {
-		return roll.Entry{}, port.Fail(port.Conflicting, "the book of roll %s does not tell what the stand's register tells; see: barrelbook roll book %s", number, number)
+		return roll.Entry{}, port.FailNext(next.ShowBook(number), port.Conflicting, "the book of roll %s does not tell what the stand's register tells", number)
 	}
 	return effective[i], nil
 }

@@ -8,15 +8,17 @@ import (
 	"barrelbook/api/app/caution"
 	"barrelbook/api/app/gather"
 	"barrelbook/api/app/port"
+	"barrelbook/domain/next"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/refusal"
+	"barrelbook/domain/release"
 	"barrelbook/domain/roll"
 )
 
 // RollView is a roll as a person wants to see it.
 type RollView struct {
 	port.RollRow
-	Fitness  roll.Fitness
+	Fitness  release.Verdict
 	Mounting *port.MountingRow // the stretch it is in now
 	Grooves  []gather.GrooveState
 	Damage   *gather.RollDamage // nil where none was ever counted
@@ -24,12 +26,16 @@ type RollView struct {
 }
 
 // view joins a roll's row with its fitness and the mounting it is in.
-func (a *Recorder) view(r port.Reader, row port.RollRow, practices []practice.Practice, now time.Time) (RollView, error) {
+func (a *Recorder) view(r port.Reader, row port.RollRow, shop *gather.Shop, now time.Time) (RollView, error) {
 	partner, err := gather.PartnerOf(r, row.State)
 	if err != nil {
 		return RollView{}, err
 	}
-	v := RollView{RollRow: row, Fitness: roll.Assess(row.State, partner, practice.Resolve(practices, gather.CaseOf(row.State)), now), Cautions: caution.For(row.State)}
+	practices := shop.Practices
+	v := RollView{RollRow: row, Cautions: caution.For(row.State)}
+	if v.Fitness, err = shop.Judge(row.State, partner, now); err != nil {
+		return RollView{}, err
+	}
 	if v.Grooves, err = gather.GrooveStates(r, row.State, practice.Resolve(practices, gather.CaseOf(row.State))); err != nil {
 		return RollView{}, err
 	}
@@ -39,7 +45,7 @@ func (a *Recorder) view(r port.Reader, row port.RollRow, practices []practice.Pr
 	if row.State.Stage != roll.StageMounted {
 		return v, nil
 	}
-	mountings, err := r.MountingsAt([]string{row.State.Stand}, now)
+	mountings, err := r.MountingsAt([]string{row.State.Stand}, port.EndOfTime)
 	if err != nil {
 		return RollView{}, err
 	}
@@ -59,11 +65,12 @@ func (a *Recorder) Roll(ctx context.Context, number string) (RollView, error) {
 		if err != nil {
 			return err
 		}
-		practices, err := gather.AllPractices(r)
+		now := a.clock.Now()
+		shop, err := gather.OpenShop(r, now)
 		if err != nil {
 			return err
 		}
-		v, err = a.view(r, row, practices, a.clock.Now())
+		v, err = a.view(r, row, shop, now)
 		return err
 	})
 	return v, err
@@ -85,13 +92,13 @@ func (a *Recorder) RollAsOf(ctx context.Context, number string, at time.Time) (R
 		if s.Stage == "" {
 			return port.Fail(port.NotFound, "roll %s was not yet received on %s", number, at.Format(time.RFC3339))
 		}
-		practices, err := gather.AllPractices(r)
+		shop, err := gather.OpenShop(r, at)
 		if err != nil {
 			return err
 		}
-		v = RollView{RollRow: port.RollRow{State: s}, Cautions: caution.For(s),
-			Fitness: roll.Assess(s, nil, practice.Resolve(practices, gather.CaseOf(s)), at)}
-		return nil
+		v = RollView{RollRow: port.RollRow{State: s}, Cautions: caution.For(s)}
+		v.Fitness, err = shop.Judge(s, nil, at)
+		return err
 	})
 	return v, err
 }
@@ -103,7 +110,8 @@ func (a *Recorder) Rolls(ctx context.Context, f port.RollFilter, p port.Page) (v
 		if err != nil {
 			return err
 		}
-		practices, err := gather.AllPractices(r)
+		now := a.clock.Now()
+		shop, err := gather.OpenShop(r, now)
 		if err != nil {
 			return err
 		}
@@ -111,10 +119,12 @@ func (a *Recorder) Rolls(ctx context.Context, f port.RollFilter, p port.Page) (v
 		if err != nil {
 			return err
 		}
-		now := a.clock.Now()
 		for _, row := range rows {
-			views = append(views, RollView{RollRow: row,
-				Fitness: roll.Assess(row.State, partners[row.State.Partner], practice.Resolve(practices, gather.CaseOf(row.State)), now)})
+			v := RollView{RollRow: row}
+			if v.Fitness, err = shop.Judge(row.State, partners[row.State.Partner], now); err != nil {
+				return err
+			}
+			views = append(views, v)
 		}
 		next = after
 		return nil
@@ -182,7 +192,7 @@ func (a *Recorder) ReceiveRoll(ctx context.Context, call port.Call, at time.Time
 		if err != nil {
 			return RollView{}, err
 		}
-		if err := checkReceipt(w, receipt); err != nil {
+		if receipt, err = checkedReceipt(w, receipt); err != nil {
 			return RollView{}, err
 		}
 		if _, err := w.Roll(receipt.Roll.Number); err == nil {
@@ -199,11 +209,11 @@ func (a *Recorder) ReceiveRoll(ctx context.Context, call port.Call, at time.Time
 }
 
 func (a *Recorder) viewNow(r port.Reader, row port.RollRow, now time.Time) (RollView, error) {
-	practices, err := gather.AllPractices(r)
+	shop, err := gather.OpenShop(r, now)
 	if err != nil {
 		return RollView{}, err
 	}
-	return a.view(r, row, practices, now)
+	return a.view(r, row, shop, now)
 }
 
 func checkReceipt(r port.Reader, receipt roll.Received) error {
@@ -225,6 +235,9 @@ func checkReceipt(r port.Reader, receipt roll.Received) error {
 	if receipt.Roll.NeckDiameter >= receipt.Diameter {
 		c.Add("neck_diameter_mm", receipt.Roll.NeckDiameter.String(), "must be smaller than the barrel, "+receipt.Diameter.String(), "")
 	}
+	if radius := receipt.Roll.NeckRadius; radius > receipt.Diameter/2 {
+		c.Add("neck_fillet_radius_mm", radius.String(), "must not be above half the barrel's diameter "+receipt.Diameter.String(), "give the radius of the fillet, not a diameter")
+	}
 	if span := receipt.Roll.BearingSpan; span > 0 && span <= receipt.Roll.BarrelLength {
 		c.Add("bearing_span_mm", span.String(), "must be longer than the barrel, "+receipt.Roll.BarrelLength.String(), "")
 	}
@@ -239,7 +252,7 @@ func checkReceipt(r port.Reader, receipt roll.Received) error {
 func known(c *refusal.Check, field, name string, look func() error) error {
 	err := look()
 	if port.IsKind(err, port.NotFound) {
-		c.Add(field, name, "is not known", "add it first: barrelbook "+field+" add")
+		c.Add(field, name, "is not known", "add it first", map[string]next.Step{"mill": next.AddMill(), "grade": next.AddGrade()}[field])
 		return nil
 	}
 	return err
@@ -250,7 +263,7 @@ func checkStand(r port.Reader, c *refusal.Check, i int, name string, receipt rol
 	stand, err := r.Stand(name)
 	switch {
 	case port.IsKind(err, port.NotFound):
-		c.Add(field, name, "is not a stand", "see the stands with: barrelbook stand list")
+		c.Add(field, name, "is not a stand", "see the stands", next.ListStands())
 		return nil
 	case err != nil:
 		return err
@@ -275,25 +288,59 @@ type Happening struct {
 // Conflicting when it cannot follow in the book.
 func (a *Recorder) RecordHappening(ctx context.Context, call port.Call, h Happening) (RollView, error) {
 	what := string(h.Body.Kind()) + " roll " + h.Number
-	return record(ctx, a, call, what, func(w port.Writer, now time.Time) (RollView, error) {
-		at, err := happened(h.At, now)
-		if err != nil {
-			return RollView{}, err
-		}
+	return record(ctx, a, call, what, func(w port.Writer, _ time.Time) (RollView, error) {
 		row, err := a.lockRoll(w, h.Number, call)
 		if err != nil {
 			return RollView{}, err
 		}
-		if regraded, ok := h.Body.(roll.Regraded); ok {
-			if err := checkRegrading(w, row, regraded); err != nil {
-				return RollView{}, err
-			}
+		at, now, err := a.dated(w, h.At, row.State.LastAt)
+		if err != nil {
+			return RollView{}, err
+		}
+		if h.Body, err = checkedBody(w, row, h.Body); err != nil {
+			return RollView{}, err
 		}
 		if row, err = a.enter(w, row, call, at, now, h.Reason, h.Body); err != nil {
 			return RollView{}, err
 		}
 		return a.viewNow(w, row, now)
 	})
+}
+
+// checkedBody holds a body against more than the roll's own book, and puts what
+// is in force into it.
+func checkedBody(r port.Reader, row port.RollRow, body roll.Body) (roll.Body, error) {
+	switch b := body.(type) {
+	case roll.Regraded:
+		return b, checkRegrading(r, row, b)
+	case roll.Inspected:
+		practices, err := gather.AllPractices(r)
+		if err != nil {
+			return b, err
+		}
+		if b.Tests, err = judgedBy(practice.Resolve(practices, gather.CaseOf(row.State)), b.Tests); err != nil {
+			return b, err
+		}
+		return b, onBarrel(row.State.Roll, roll.Measures{}, b.Tests)
+	}
+	return body, nil
+}
+
+// checkedReceipt holds a receipt against the works, and puts what is in force
+// into its tests.
+func checkedReceipt(r port.Reader, receipt roll.Received) (roll.Received, error) {
+	if err := checkReceipt(r, receipt); err != nil {
+		return receipt, err
+	}
+	practices, err := gather.AllPractices(r)
+	if err != nil {
+		return receipt, err
+	}
+	in := practice.Resolve(practices, practice.Scope{Mill: receipt.Mill, Role: receipt.Roll.Role, Grade: receipt.Roll.Grade})
+	if receipt.Tests, err = judgedBy(in, receipt.Tests); err != nil {
+		return receipt, err
+	}
+	return receipt, onBarrel(receipt.Roll, receipt.Measures, receipt.Tests)
 }
 
 func checkRegrading(r port.Reader, row port.RollRow, b roll.Regraded) error {
@@ -324,7 +371,7 @@ func (a *Recorder) lockRoll(w port.Writer, number string, call port.Call) (port.
 		return port.RollRow{}, err
 	}
 	if call.IfVersion > 0 && call.IfVersion != row.Version() {
-		return port.RollRow{}, port.Fail(port.Stale, "roll %s has changed since you read it: you have version %d, it is now %d; read it again: barrelbook roll show %s", number, call.IfVersion, row.Version(), number)
+		return port.RollRow{}, port.FailNext(next.ShowRoll(number), port.Stale, "roll %s has changed since you read it: you have version %d, it is now %d; read it again", number, call.IfVersion, row.Version())
 	}
 	return row, nil
 }

@@ -6,6 +6,7 @@ import (
 
 	"barrelbook/api/app/gather"
 	"barrelbook/api/app/port"
+	"barrelbook/domain/next"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/roll"
 )
@@ -18,7 +19,15 @@ func (a *Recorder) Set(ctx context.Context, name string) (gather.SetView, error)
 		if err != nil {
 			return err
 		}
-		v, err = gather.ReadSet(r, row, a.clock.Now())
+		now := a.clock.Now()
+		shop, err := gather.OpenShop(r, now)
+		if err != nil {
+			return err
+		}
+		views, err := shop.ReadSets([]port.SetRow{row}, now)
+		if err == nil {
+			v = views[0]
+		}
 		return err
 	})
 	return v, err
@@ -32,11 +41,12 @@ func (a *Recorder) Sets(ctx context.Context, f port.SetFilter, ready *bool, p po
 		if err != nil {
 			return err
 		}
-		practices, err := gather.AllPractices(r)
+		now := a.clock.Now()
+		shop, err := gather.OpenShop(r, now)
 		if err != nil {
 			return err
 		}
-		all, err := gather.ReadSets(r, rows, practices, a.clock.Now())
+		all, err := shop.ReadSets(rows, now)
 		for _, v := range all {
 			if ready == nil || v.Ready() == *ready {
 				views = append(views, v)
@@ -60,12 +70,9 @@ type SetInput struct {
 // BuildSet pairs two rolls in both books. Conflicting when they cannot be a
 // set: one is held, worn, in another set, or the pair is out of tolerance.
 func (a *Recorder) BuildSet(ctx context.Context, call port.Call, in SetInput) (gather.SetView, error) {
-	return record(ctx, a, call, "built a set of "+in.Top+" and "+in.Bottom, func(w port.Writer, now time.Time) (gather.SetView, error) {
-		at, err := happened(in.At, now)
+	return record(ctx, a, call, "built a set of "+in.Top+" and "+in.Bottom, func(w port.Writer, _ time.Time) (gather.SetView, error) {
+		at, now, err := a.lockDated(w, in.At, in.Top, in.Bottom)
 		if err != nil {
-			return gather.SetView{}, err
-		}
-		if err := w.LockRolls([]string{in.Top, in.Bottom}); err != nil {
 			return gather.SetView{}, err
 		}
 		top, err := w.Roll(in.Top)
@@ -76,11 +83,11 @@ func (a *Recorder) BuildSet(ctx context.Context, call port.Call, in SetInput) (g
 		if err != nil {
 			return gather.SetView{}, err
 		}
-		practices, err := gather.AllPractices(w)
+		shop, err := gather.OpenShop(w, now)
 		if err != nil {
 			return gather.SetView{}, err
 		}
-		tolerance := practice.Resolve(practices, gather.CaseOf(top.State)).Micrometres(practice.PairToleranceUM)
+		tolerance := shop.Practice(top.State).Micrometres(practice.PairToleranceUM)
 		if err := roll.MayPair(top.State, bottom.State, tolerance); err != nil {
 			return gather.SetView{}, port.BookError(err)
 		}
@@ -97,24 +104,27 @@ func (a *Recorder) BuildSet(ctx context.Context, call port.Call, in SetInput) (g
 		if err := w.CreateSet(row); err != nil {
 			return gather.SetView{}, err
 		}
-		return gather.ViewSet(row, top.State, bottom.State, practices, now), nil
+		return shop.ViewSet(row, top.State, bottom.State, now)
 	})
 }
 
 // BreakSet takes a set apart in both books. Stale when call.IfVersion is not
 // its version, Conflicting when it is in a stand or already broken.
 func (a *Recorder) BreakSet(ctx context.Context, call port.Call, name string, at time.Time, reason string) (gather.SetView, error) {
-	return record(ctx, a, call, "broke set "+name, func(w port.Writer, now time.Time) (gather.SetView, error) {
-		at, err := happened(at, now)
-		if err != nil {
-			return gather.SetView{}, err
-		}
+	return record(ctx, a, call, "broke set "+name, func(w port.Writer, _ time.Time) (gather.SetView, error) {
 		row, err := w.Set(name)
 		if err != nil {
 			return gather.SetView{}, err
 		}
+		at, now, err := a.lockDated(w, at, row.Top, row.Bottom)
+		if err != nil {
+			return gather.SetView{}, err
+		}
+		if row, err = w.Set(name); err != nil {
+			return gather.SetView{}, err
+		}
 		if call.IfVersion != row.Version {
-			return gather.SetView{}, port.Fail(port.Stale, "set %s has changed since you read it: you have version %d, it is now %d; read it again: barrelbook set show %s", name, call.IfVersion, row.Version, name)
+			return gather.SetView{}, port.FailNext(next.ShowSet(name), port.Stale, "set %s has changed since you read it: you have version %d, it is now %d; read it again", name, call.IfVersion, row.Version)
 		}
 		if !row.BrokenAt.IsZero() {
 			return gather.SetView{}, port.Fail(port.Conflicting, "set %s was broken on %s", name, port.Moment(row.BrokenAt))
@@ -128,7 +138,11 @@ func (a *Recorder) BreakSet(ctx context.Context, call port.Call, name string, at
 			return gather.SetView{}, err
 		}
 		row.Version++
-		return gather.ViewSet(row, states[0], states[1], nil, now), nil
+		shop, err := gather.OpenShop(w, now)
+		if err != nil {
+			return gather.SetView{}, err
+		}
+		return shop.ViewSet(row, states[0], states[1], now)
 	})
 }
 

@@ -33,7 +33,10 @@ func (a *Recorder) CreateStand(ctx context.Context, call port.Call, s mill.Stand
 // ReplaceStand keeps a new version. Stale when call.IfVersion is not the
 // current one.
 func (a *Recorder) ReplaceStand(ctx context.Context, call port.Call, s mill.Stand) (mill.Stand, error) {
-	return record(ctx, a, call, "changed stand "+s.Name, func(w port.Writer, now time.Time) (mill.Stand, error) {
+	return record(ctx, a, call, "changed stand "+s.Name, func(w port.Writer, _ time.Time) (mill.Stand, error) {
+		if err := w.LockStands([]string{s.Name}); err != nil { // no roll goes in meanwhile
+			return mill.Stand{}, err
+		}
 		old, err := w.Stand(s.Name)
 		if err != nil {
 			return mill.Stand{}, err
@@ -42,7 +45,7 @@ func (a *Recorder) ReplaceStand(ctx context.Context, call port.Call, s mill.Stan
 			return mill.Stand{}, err
 		}
 		if old.Mill != s.Mill || old.Arrangement != s.Arrangement {
-			mounted, err := w.MountingsAt([]string{s.Name}, now)
+			mounted, err := w.MountingsAt([]string{s.Name}, port.EndOfTime)
 			if err != nil {
 				return mill.Stand{}, err
 			}

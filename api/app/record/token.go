@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"barrelbook/api/app/port"
+	"barrelbook/domain/next"
 	"barrelbook/domain/refusal"
 )
 
@@ -76,7 +77,7 @@ func (a *Recorder) Authenticate(ctx context.Context, secret string) (port.TokenR
 	})
 	now := a.clock.Now()
 	if port.IsKind(err, port.NotFound) || err == nil && (!now.Before(row.ExpiresAt) || !row.RevokedAt.IsZero()) {
-		return port.TokenRow{}, port.Fail(port.Unauthorised, "the token is not known, has expired or was revoked; ask an admin for one: barrelbook token create")
+		return port.TokenRow{}, port.FailNext(next.CreateToken(), port.Unauthorised, "the token is not known, has expired or was revoked; ask an admin for another")
 	}
 	return row, err
 }

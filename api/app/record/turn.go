@@ -6,7 +6,7 @@ import (
 	"barrelbook/api/app/gather"
 	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
-	"barrelbook/domain/practice"
+	"barrelbook/domain/next"
 	"barrelbook/domain/roll"
 )
 
@@ -63,12 +63,12 @@ func (t turn) takes(c port.ChangeRow) error {
 	case n.At.Equal(c.At) && n.SetIn == c.SetIn:
 		return port.Fail(port.Conflicting, "set %s is in %s already, since %s", c.SetIn, c.Stand, port.Moment(n.At))
 	case n.At.Equal(c.At):
-		return port.Fail(port.Conflicting, "a change of the %s rolls of %s at that moment is in the books: set %s is in it since %s; check the moment, or undo that change first: barrelbook change undo %s",
-			c.Role, c.Stand, n.SetIn, port.Moment(n.At), n.Name)
+		return port.FailNext(next.UndoChange(n.Name), port.Conflicting, "a change of the %s rolls of %s at that moment is in the books: set %s is in it since %s; check the moment, or undo that change first",
+			c.Role, c.Stand, n.SetIn, port.Moment(n.At))
 	case c.SetIn == "" && n.SetIn == "":
-		return port.Fail(port.Conflicting, "the %s rolls of %s came out on %s by the books, after the moment given; say when it really was: barrelbook change correct %s", c.Role, c.Stand, port.Moment(n.At), n.Name)
+		return port.FailNext(next.CorrectChange(n.Name), port.Conflicting, "the %s rolls of %s came out on %s by the books, after the moment given; say when it really was", c.Role, c.Stand, port.Moment(n.At))
 	case n.SetIn != "" && n.SetIn == c.SetIn:
-		return port.Fail(port.Conflicting, "set %s went into %s on %s by the books, after the moment given; say when it really was: barrelbook change correct %s", n.SetIn, c.Stand, port.Moment(n.At), n.Name)
+		return port.FailNext(next.CorrectChange(n.Name), port.Conflicting, "set %s went into %s on %s by the books, after the moment given; say when it really was", n.SetIn, c.Stand, port.Moment(n.At))
 	}
 	return nil
 }
@@ -96,7 +96,7 @@ func changesSince(r port.Reader, stand string, role mill.Role, at time.Time) (li
 }
 
 // setAt is a set with its rolls as they were at a moment.
-func setAt(r port.Reader, set port.SetRow, practices []practice.Practice, at time.Time) (gather.SetView, error) {
+func setAt(r port.Reader, shop *gather.Shop, set port.SetRow, at time.Time) (gather.SetView, error) {
 	var states [2]roll.State
 	for i, number := range []string{set.Top, set.Bottom} {
 		row, err := r.Roll(number)
@@ -114,5 +114,5 @@ func setAt(r port.Reader, set port.SetRow, practices []practice.Practice, at tim
 	if set.BrokenAt.After(at) {
 		set.BrokenAt = time.Time{}
 	}
-	return gather.ViewSet(set, states[0], states[1], practices, at), nil
+	return shop.ViewSet(set, states[0], states[1], at)
 }

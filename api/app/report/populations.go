@@ -13,6 +13,7 @@ import (
 	"barrelbook/domain/mill"
 	"barrelbook/domain/refusal"
 	"barrelbook/domain/roll"
+	"barrelbook/domain/stop"
 	"barrelbook/domain/survival"
 )
 
@@ -94,7 +95,7 @@ func (a *Reporter) ReportPopulations(ctx context.Context, in PopulationsInput) (
 		if err != nil {
 			return err
 		}
-		report.Groups, err = populations(rolls, in)
+		report.Groups, err = populations(rolls, in, r.Err)
 		for i := range report.Groups {
 			report.Notes = append(report.Notes, report.Groups[i].notes()...)
 		}
@@ -103,7 +104,7 @@ func (a *Reporter) ReportPopulations(ctx context.Context, in PopulationsInput) (
 	return report, err
 }
 
-func populations(rolls map[string]port.RollRow, in PopulationsInput) ([]RollPopulation, error) {
+func populations(rolls map[string]port.RollRow, in PopulationsInput, ask stop.Check) ([]RollPopulation, error) {
 	groups, lives := map[[2]string]*RollPopulation{}, map[[2]string][]survival.Observation{}
 	for _, number := range slices.Sorted(maps.Keys(rolls)) {
 		row := rolls[number]
@@ -121,7 +122,7 @@ func populations(rolls map[string]port.RollRow, in PopulationsInput) ([]RollPopu
 	}
 	list := make([]RollPopulation, 0, len(groups))
 	for key, g := range groups {
-		if err := g.describe(lives[key]); err != nil {
+		if err := g.describe(lives[key], ask); err != nil {
 			return nil, err
 		}
 		list = append(list, *g)
@@ -170,12 +171,12 @@ func partWorn(s roll.State) bool {
 	return s.Roll.NewDiameter-received > usable/20
 }
 
-func (g *RollPopulation) describe(lives []survival.Observation) error {
+func (g *RollPopulation) describe(lives []survival.Observation, ask stop.Check) error {
 	if len(lives) == 0 {
 		return nil
 	}
 	var err error
-	if g.Population, err = survival.Describe(lives, nil); err != nil || g.Fit == nil {
+	if g.Population, err = survival.Describe(lives, ask); err != nil || g.Fit == nil {
 		return err
 	}
 	tenth, err := g.Fit.Age(0.1)

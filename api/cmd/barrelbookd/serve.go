@@ -6,6 +6,8 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"os"
+	"runtime/debug"
 	"time"
 
 	"barrelbook/api/app/port"
@@ -15,17 +17,28 @@ import (
 
 // serve answers until ctx ends, then lets what is under way finish.
 func serve(ctx context.Context, s config.Settings, log *slog.Logger) error {
+	if os.Getenv("GOMEMLIMIT") == "" {
+		debug.SetMemoryLimit(int64(s.MemoryMB) << 20)
+	}
 	service, err := embedded.Open(ctx, options(s, log))
 	if err != nil {
 		return err
 	}
 	defer service.Close()
+	open, err := s.OpenNetworks()
+	if err != nil {
+		return err
+	}
+	handler, err := service.Board(open)
+	if err != nil {
+		return err
+	}
 	listener, err := net.Listen("tcp", s.Listen)
 	if err != nil {
 		return err
 	}
 	server := &http.Server{
-		Handler: service.Handler(),
+		Handler: handler,
 		// Nothing of this is bounded by default. Streams of pieces move their own
 		// deadlines on.
 		ReadHeaderTimeout: 5 * time.Second, ReadTimeout: time.Minute, WriteTimeout: 2 * time.Minute, IdleTimeout: 2 * time.Minute,

@@ -16,7 +16,7 @@ func life(number string) []roll.Body {
 	um := func(v float64) *float64 { return &v }
 	r := receipt(number)
 	r.Stands, r.CrownUM, r.Hardness, r.Note = []string{"F1", "F2"}, -40.5, 78, "on the truck"
-	r.Roll.Supplier, r.Roll.Certificate, r.Roll.BearingSpan, r.Roll.NeckDiameter, r.Roll.Price = "Foundry", "C-1", 3_000_000, 450_000, 1_250_000
+	r.Roll.Supplier, r.Roll.Certificate, r.Roll.BearingSpan, r.Roll.NeckDiameter, r.Roll.NeckRadius, r.Roll.Price = "Foundry", "C-1", 3_000_000, 450_000, 60_000, 1_250_000
 	r.Roll.Scrap = roll.ScrapLimits{Nominal: 660_000, ShellDepth: 655_000, HardenedDepth: 1, StackHeight: 2, NeckFillet: 3, DriveAngle: 4, SpeedRange: 5}
 	test := roll.Test{Kind: roll.EddyCurrent, Outcome: roll.Passed, CrackDepthUM: 12.5, Hardness: 77, Note: "near the drive end"}
 	r.Measures = roll.Measures{CrownUM: um(-40.5), RoughnessUM: um(0.9)}

@@ -16,7 +16,7 @@ import (
 func testChocks(t *testing.T, s Store) {
 	works(t, s)
 	bodies := []chock.Body{
-		chock.Received{Chock: chock.Chock{Name: "K1", Mill: "HSM", Role: mill.Work, Bearing: "four-row taper", InspectEvery: 1500 * time.Hour}, Note: "second hand"},
+		chock.Received{Chock: chock.Chock{Name: "K1", Mill: "HSM", Role: mill.Work, Bearing: "four-row taper", InspectEvery: 1500 * time.Hour, InspectEveryT: 90_000, InspectEveryRevolutions: 2e6}, Note: "second hand"},
 		chock.Inspected{Outcome: roll.Unknown, Note: "seal worn"},
 		chock.Fitted{Set: "S1", Place: chock.TopDrive, Note: "n"},
 		chock.TakenOff{Note: "off"},

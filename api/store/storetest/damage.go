@@ -7,6 +7,7 @@ import (
 
 	"barrelbook/api/app/port"
 	"barrelbook/domain/fatigue"
+	"barrelbook/domain/heat"
 )
 
 // testDamage: damage comes back to the last bit, is written over, and is refused
@@ -22,10 +23,10 @@ func testDamage(t *testing.T, s Store) {
 			f.Damage[i] = worst / float64(i+1) / 3
 		}
 		f.OffMM = 0.1 + 0.2
-		return port.DamageRow{Roll: number, Diameter: 720_001, Field: *f, ThermalUM: 123.456, ThermalAt: day}
+		return port.DamageRow{Roll: number, Diameter: 720_001, Field: *f, Thermal: heat.Growth{123.456, 0, -0.1 - 0.2}, ThermalAt: day}
 	}
 	never := damage("W-2", 1e-300)
-	never.ThermalUM, never.ThermalAt = 0, time.Time{}
+	never.Thermal, never.ThermalAt = heat.Growth{}, time.Time{}
 	write(t, s, func(w port.Writer) error { return w.PutDamage([]port.DamageRow{never, damage("W-1", 0.25)}) })
 	read(t, s, func(r port.Reader) error {
 		got, err := r.Damage([]string{"W-2", "W-1", "NONE"})
@@ -45,7 +46,7 @@ func testDamage(t *testing.T, s Store) {
 	})
 	for name, spoil := range map[string]func(*port.DamageRow){
 		"NaN":       func(d *port.DamageRow) { d.Field.Damage[3] = math.NaN() },
-		"infinite":  func(d *port.DamageRow) { d.ThermalUM = math.Inf(1) },
+		"infinite":  func(d *port.DamageRow) { d.Thermal[2] = math.Inf(1) },
 		"too short": func(d *port.DamageRow) { d.Field.Damage = d.Field.Damage[:10] },
 	} {
 		d := damage("W-3", 1)

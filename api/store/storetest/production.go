@@ -11,10 +11,10 @@ import (
 )
 
 func piece(source, id string, at time.Time) mill.Piece {
-	return mill.Piece{Source: source, ID: id, Mill: "HSM", RolledAt: at, Material: "S235", Block: "b1", MassT: 24.125, WidthMM: 1250.5, EntryThicknessMM: 35,
+	return mill.Piece{Source: source, ID: id, Mill: "HSM", RolledAt: at, Material: "S235", Block: "b1", Demand: mill.Demanding, MassT: 24.125, WidthMM: 1250.5, EntryThicknessMM: 35,
 		Passes: []mill.Pass{
 			{Stand: "F1", EntryThicknessMM: 35, ExitThicknessMM: 20.0001, WidthMM: 1250.5, ForceKN: 18000, SpeedMPerS: 1.5, TimeS: 60, TemperatureC: 1010, LateralOffsetMM: -3,
-				BendingForceKN: 400, Groove: 2, Reverse: true},
+				BendingForceKN: 400, WorkRollShiftMM: -75.5, IntermediateRollShiftMM: 180, IntermediateBendingForceKN: -250, PairCrossDeg: 0.75, Groove: 2, Reverse: true},
 			{Stand: "F2", ExitThicknessMM: 12},
 		}}
 }
@@ -135,7 +135,7 @@ func testAnswers(t *testing.T, s Store) {
 		same(t, "answer", got, a)
 		return err
 	})
-	write(t, s, func(w port.Writer) error { return w.ForgetBefore(hours(1)) })
+	write(t, s, func(w port.Writer) error { return w.Forget(hours(1), 20) })
 	read(t, s, func(r port.Reader) error {
 		if _, err := r.Remembered("a", "receiveRoll", "k1"); !port.IsKind(err, port.NotFound) {
 			t.Errorf("a forgotten answer: %v", err)

@@ -91,7 +91,7 @@ func testStands(t *testing.T, s Store) {
 }
 
 func testPractices(t *testing.T, s Store) {
-	p := practice.Practice{Name: "finishing", Scope: practice.Scope{Mill: "HSM", Stand: "F1", Role: mill.Work, Grade: "HCR"},
+	p := practice.Practice{Name: "finishing", Scope: practice.Scope{Mill: "HSM", Stand: "F1", Role: mill.Work, Grade: "HCR", Material: "S355"},
 		Values: map[practice.Key]float64{practice.MarginStockUM: 50, practice.WearRateUMPerKM: 0.1}}
 	write(t, s, func(w port.Writer) error {
 		return errors.Join(w.CreatePractice(p), w.CreatePractice(practice.Practice{Name: "all", Values: map[practice.Key]float64{}}))

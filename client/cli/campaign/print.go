@@ -33,10 +33,10 @@ func Print(t *term.Streams, u render.Units, x oapi.Campaign, pieces bool) {
 	if !pieces {
 		return
 	}
-	table := render.Table{Columns: []render.Column{{Head: "piece", Right: true}, {Head: "id"}, {Head: "block"}, {Head: "material"},
+	table := render.Table{Columns: []render.Column{{Head: "piece", Right: true}, {Head: "id"}, {Head: "block"}, {Head: "material"}, {Head: "demand"},
 		u.MassColumn("mass", ""), u.LengthColumn("width", ""), u.LengthColumn("entry", ""), {Head: "passes", Right: true}}}
 	for i, p := range render.Opt(x.Pieces) {
-		table.Add(strconv.Itoa(i+1), p.Id, render.Opt(p.Block), render.Opt(p.Material), render.Bare(u.Mass(p.MassT)),
+		table.Add(strconv.Itoa(i+1), p.Id, render.Opt(p.Block), render.Opt(p.Material), strings.ReplaceAll(string(render.Opt(p.Demand)), "_", "-"), render.Bare(u.Mass(p.MassT)),
 			render.Bare(u.Dimension(p.WidthMm)), render.Bare(u.Dimension(p.EntryThicknessMm)), strconv.Itoa(len(p.Passes)))
 	}
 	fmt.Fprintln(t.Out)

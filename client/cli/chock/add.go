@@ -16,6 +16,7 @@ type AddOptions struct {
 	kit.Recording
 	Name, Mill, Role, Bearing, Note string
 	InspectEvery                    kit.OptNumber
+	InspectEveryT, InspectEveryRev  kit.OptNumber
 }
 
 // NewCmdAdd opens the book of a chock.
@@ -39,6 +40,8 @@ func NewCmdAdd(f *kit.Factory, runF func(context.Context, *AddOptions) error) *c
 	kit.Word(cmd, &o.Role, "role", "work", "the rolls it is for", []string{"work", "backup", "intermediate"})
 	fl.StringVar(&o.Bearing, "bearing", "", "number or sort of the bearing in it")
 	fl.Var(&o.InspectEvery, "inspect-every", "hours in stands between inspections")
+	fl.Var(&o.InspectEveryT, "inspect-every-tonnes", "tonnes between inspections")
+	fl.Var(&o.InspectEveryRev, "inspect-every-revolutions", "revolutions between inspections")
 	fl.StringVar(&o.Note, "note", "", "a remark")
 	o.Recording.AddTo(cmd, true)
 	kit.Require(cmd, "mill", "bearing")
@@ -58,7 +61,7 @@ func add(ctx context.Context, o *AddOptions) error {
 	}
 	dry, key := o.Params()
 	a, err := conn.Expect[oapi.Chock](c.API.AddChock(ctx, &oapi.AddChockParams{DryRun: dry, IdempotencyKey: key},
-		oapi.ChockInput{Name: o.Name, Mill: o.Mill, Role: oapi.Role(o.Role), Bearing: o.Bearing, InspectEveryH: o.InspectEvery.Value, ReceivedAt: at, Note: kit.OptText(o.Note)}))
+		oapi.ChockInput{Name: o.Name, Mill: o.Mill, Role: oapi.Role(o.Role), Bearing: o.Bearing, InspectEveryH: o.InspectEvery.Value, InspectEveryT: o.InspectEveryT.Value, InspectEveryRevolutions: o.InspectEveryRev.Value, ReceivedAt: at, Note: kit.OptText(o.Note)}))
 	if err != nil {
 		return kit.Failure{What: what, Flag: flags, Next: []string{kit.Path("chock list")}}.Explain(err)
 	}

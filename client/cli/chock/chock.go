@@ -57,12 +57,13 @@ func Print(t *term.Streams, u render.Units, k oapi.Chock) {
 	facts.Add("set", where(k))
 	facts.Add("stand", render.Opt(k.Stand))
 	facts.Add("on bearing", hours(k.BearingHoursH)+", "+u.Mass(k.BearingTonnageT))
+	facts.Add("since inspection", fmt.Sprintf("%s, %s, %s revolutions", hours(k.HoursSinceInspectionH), u.Mass(k.TonnageSinceInspectionT), render.Number(k.RevolutionsSinceInspection, 4)))
 	facts.Add("in its life", hours(k.HoursH)+", "+u.Mass(k.TonnageT))
 	facts.Add("condition", render.Words(k.Condition)+inspected(k))
 	facts.Write(t.Out)
 	render.Bullets(t.Out, "\nNotes:", render.Opt(k.Notes))
-	if k.InspectionDue {
-		t.Print("\nInspection due: %s since the last, every %s by the mill.", hours(k.HoursSinceInspectionH), hours(render.Opt(k.InspectEveryH)))
+	if k.InspectionWhy != nil {
+		t.Print("\nNot released: %s.", *k.InspectionWhy)
 	}
 }
 

@@ -83,7 +83,7 @@ func TestTestsFlag(t *testing.T) {
 		"eddy_curent:passed":               `did you mean "eddy_current"`,
 		"visual":                           "passed, failed or unknown",
 		"visual:ok":                        `"ok"`,
-		"visual:failed:depth=1":            "neither crack",
+		"visual:failed:depth=1":            "none of crack",
 		"hardness:passed:shore=seventyone": "no plain number",
 	} {
 		if _, err := e.Tests([]string{text}); err == nil || !strings.Contains(err.Error(), wrong) {

@@ -16,7 +16,7 @@ var TestKinds = []oapi.TestKind{oapi.TestKindVisual, oapi.TestKindEddyCurrent, o
 // TestFlag adds --test, which may be given again for each test.
 func TestFlag(cmd *cobra.Command, target *[]string) {
 	cmd.Flags().StringArrayVar(target, "test", nil,
-		"a test and its outcome, again for each (`TEST`: eddy_current:passed, ultrasonic:failed:crack=0.4mm, hardness:passed:shore=74)")
+		"a test and its outcome, again for each (`TEST`: eddy_current:passed, ultrasonic:failed:crack=0.4mm, hardness:passed:shore=74, hardness:passed:shore@100=74:shore@900=75)")
 	must(cmd.RegisterFlagCompletionFunc("test", cobra.FixedCompletions(testWords(), cobra.ShellCompDirectiveNoFileComp)))
 }
 
@@ -47,22 +47,41 @@ func (e *Entry) Tests(texts []string) ([]oapi.TestResult, error) {
 		}
 		for _, more := range parts[2:] {
 			name, value, _ := strings.Cut(more, "=")
-			switch name {
-			case "crack":
-				r.CrackDepthUm = e.OptSmall("--test "+parts[0]+" crack", value)
-			case "shore":
+			name, place, placed := strings.Cut(name, "@")
+			switch {
+			case placed && name == "shore":
+				reading, err := e.hardnessAt(place, value)
+				if err != nil {
+					return nil, badTest(text, err.Error())
+				}
+				if r.Readings == nil {
+					r.Readings = &[]oapi.Reading{}
+				}
+				*r.Readings = append(*r.Readings, reading)
+			case name == "crack" && !placed:
+				r.CrackDepthUm = e.OptCrack("--test "+parts[0]+" crack", value)
+			case name == "shore":
 				var n OptNumber
 				if err := n.Set(value); err != nil {
 					return nil, badTest(text, err.Error())
 				}
 				r.HardnessShoreC = n.Value
 			default:
-				return nil, badTest(text, fmt.Sprintf("%q is neither crack=DEPTH nor shore=NUMBER", more))
+				return nil, badTest(text, fmt.Sprintf("%q is none of crack=DEPTH, shore=NUMBER and shore@PLACE=NUMBER", more))
 			}
 		}
 		results = append(results, r)
 	}
 	return results, nil
+}
+
+// hardnessAt is a reading of hardness at a place along the barrel.
+func (e *Entry) hardnessAt(place, value string) (oapi.Reading, error) {
+	var n OptNumber
+	if err := n.Set(value); err != nil {
+		return oapi.Reading{}, err
+	}
+	return oapi.Reading{AtMm: e.Length("--test hardness place", place), Value: n.Value}, nil
 }
 
 func badTest(text, why string) error {

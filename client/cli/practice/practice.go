@@ -63,6 +63,7 @@ func scope(s oapi.PracticeScope) string {
 	add("stand", render.Opt(s.Stand))
 	add("role", string(render.Opt(s.Role)))
 	add("grade", render.Opt(s.Grade))
+	add("material", render.Opt(s.Material))
 	if len(parts) == 0 {
 		return "everything"
 	}

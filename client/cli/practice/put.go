@@ -22,6 +22,7 @@ type PutOptions struct {
 	Name                     string
 	Set                      map[string]json.Number
 	Mill, Stand, Role, Grade string
+	Material                 string
 	Remove                   []string
 	Replace                  bool
 }
@@ -39,7 +40,8 @@ the end of the setting's name. barrelbook practice settings lists the settings.
 Where several practices are for one roll, the most particular one that gives a
 value wins.`,
 		Example: kit.Example("barrelbook practice put finishing --mill HSM --role work max_wear_um=350 cooling_h=8",
-			"barrelbook practice put finishing --remove cooling_h"),
+			"barrelbook practice put finishing --remove cooling_h",
+			"barrelbook practice put stainless --material 18-8 flow_stress_factor=1.6"),
 		Args: cobra.MinimumNArgs(0),
 		ValidArgsFunction: func(cmd *cobra.Command, args []string, typed string) ([]string, cobra.ShellCompDirective) {
 			if len(args) == 0 {
@@ -76,6 +78,7 @@ value wins.`,
 	fl.StringVar(&o.Stand, "stand", "", "only for this `STAND`")
 	kit.Word(cmd, &o.Role, "role", "", "only for this role", []string{"work", "backup", "intermediate"})
 	fl.StringVar(&o.Grade, "grade", "", "only for this `GRADE`")
+	fl.StringVar(&o.Material, "material", "", "what is known of this rolled `METAL`, by the name on its pieces")
 	fl.StringSliceVar(&o.Remove, "remove", nil, "no longer give this `SETTING`")
 	fl.BoolVar(&o.Replace, "replace", false, "drop every setting that is not named now")
 	o.Recording.AddKeyTo(cmd)
@@ -117,7 +120,7 @@ func known(name string) error {
 // put reads the practice first, so that what is not named stays, and writes it
 // only if nobody has changed it meanwhile.
 func put(ctx context.Context, o *PutOptions) error {
-	what := kit.Failure{What: "practice " + o.Name + " was not kept", Flag: map[string]string{"name": "PRACTICE", "scope/mill": "--mill", "scope/stand": "--stand", "scope/role": "--role", "scope/grade": "--grade"},
+	what := kit.Failure{What: "practice " + o.Name + " was not kept", Flag: map[string]string{"name": "PRACTICE", "scope/mill": "--mill", "scope/stand": "--stand", "scope/role": "--role", "scope/grade": "--grade", "scope/material": "--material"},
 		Next: []string{kit.Path("practice settings")}}
 	c, err := o.Factory.Conn(ctx)
 	if err != nil {
@@ -167,7 +170,7 @@ func (o *PutOptions) merged(now oapi.Practice) ([]byte, error) {
 	for _, part := range []struct {
 		text string
 		to   **string
-	}{{o.Mill, &scope.Mill}, {o.Stand, &scope.Stand}, {o.Grade, &scope.Grade}} {
+	}{{o.Mill, &scope.Mill}, {o.Stand, &scope.Stand}, {o.Grade, &scope.Grade}, {o.Material, &scope.Material}} {
 		if part.text != "" {
 			*part.to = &part.text
 		}

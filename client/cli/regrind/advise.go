@@ -37,7 +37,7 @@ func NewCmdAdvise(f *kit.Factory, runF func(context.Context, *AdviseOptions) err
 		},
 	}
 	cmd.Flags().StringVar(&o.Found, "found", "", "diameter as found (`LENGTH`)")
-	cmd.Flags().StringVar(&o.Crack, "crack", "", "deepest crack found, on radius (`SMALL`: 300, 0.3mm, 12thou)")
+	cmd.Flags().StringVar(&o.Crack, "crack", "", "deepest crack found, on radius (`SMALL`: 300µm, 0.3mm, 12thou)")
 	cmd.Flags().StringVar(&o.Crown, "crown", "", "crown to grind, on diameter (`SMALL`); the practice's when left out")
 	return cmd
 }
@@ -48,7 +48,7 @@ func (o *AdviseOptions) input() (in oapi.RegrindAdviceInput, err error) {
 		return in, err
 	}
 	in = oapi.RegrindAdviceInput{
-		FoundMm: e.OptLength("--found", o.Found), CrackDepthUm: e.OptSmall("--crack", o.Crack), CrownUm: e.OptSmall("--crown", o.Crown),
+		FoundMm: e.OptLength("--found", o.Found), CrackDepthUm: e.OptCrack("--crack", o.Crack), CrownUm: e.OptSmall("--crown", o.Crown),
 	}
 	return in, e.Err()
 }

@@ -3,6 +3,7 @@ package regrind
 import (
 	"fmt"
 
+	"barrelbook/client/cli/kit"
 	"barrelbook/client/cli/roll"
 	"barrelbook/client/oapi"
 	"barrelbook/client/render"
@@ -35,6 +36,7 @@ func Print(t *term.Streams, u render.Units, a oapi.RegrindAnswer) {
 	facts.Write(t.Out)
 	roll.Owed(t, render.Opt(a.Owed))
 	render.Bullets(t.Out, "\nCautions:", a.Cautions)
+	render.Bullets(t.Out, "\nIf a figure is wrong:", kit.Commands(a.Steps))
 	render.Bullets(t.Out, "\nThis answer rests on:", render.Opt(a.Notes))
 	roll.Verdict(t, a.Fit)
 }

@@ -8,7 +8,6 @@ import (
 	"barrelbook/client/cli/kit"
 	"barrelbook/client/conn"
 	"barrelbook/client/oapi"
-	"barrelbook/domain/quantity"
 )
 
 // CorrectOptions is a corrected receipt as typed: only what was wrong.
@@ -65,8 +64,17 @@ func (o *CorrectOptions) change(scrap oapi.ScrapLimits) (in oapi.ReceiptCorrecti
 	in = oapi.ReceiptCorrection{
 		Grade: kit.OptText(r.Grade), Mill: kit.OptText(r.Mill), Stands: kit.OptList(r.Stands), Supplier: kit.OptText(r.Supplier), Certificate: kit.OptText(r.Certificate), Note: kit.OptText(r.Note),
 		DiameterMm: e.OptLength("--diameter", r.Diameter), BarrelLengthMm: e.OptLength("--barrel", r.Barrel),
-		BearingSpanMm: e.OptLength("--bearing-span", r.Span), NeckDiameterMm: e.OptLength("--neck", r.Neck),
-		CrownUm: e.OptValue("--crown", r.Crown, quantity.Crown), HardnessShoreC: r.Hardness.Value, Price: r.Price.Value, Grooves: r.grooves(e),
+		BearingSpanMm: e.OptLength("--bearing-span", r.Span), NeckDiameterMm: e.OptLength("--neck", r.Neck), NeckFilletRadiusMm: e.OptLength("--neck-radius", r.NeckRadius),
+		CrownUm: e.OptSmall("--crown", r.Crown), TaperUm: e.OptSmall("--taper", r.Taper), RunoutUm: e.OptSmall("--runout", r.Runout),
+		RoundnessUm: e.OptSmall("--roundness", r.Roundness), RoughnessUm: r.Roughness.Value, Stations: e.Stations("--diameters", r.Diameters),
+		HardnessShoreC: r.Hardness.Value, Price: r.Price.Value, Grooves: r.grooves(e),
+	}
+	tests, err := e.Tests(r.Tests)
+	if err != nil {
+		return in, err
+	}
+	if len(tests) > 0 {
+		in.Tests = &tests
 	}
 	if o.given("role") {
 		in.Role = kit.OptWord[oapi.Role](r.Role)

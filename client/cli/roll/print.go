@@ -2,6 +2,7 @@ package roll
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"barrelbook/client/cli/kit"
@@ -39,14 +40,17 @@ func Print(t *term.Streams, u render.Units, r oapi.Roll) {
 	facts.Add("scrap at", u.Length(s.ScrapMm)+", "+render.Words(s.ScrapLimit))
 	facts.Add("stock left", u.Length(s.StockLeftMm))
 	if s.CrownUm != nil {
-		facts.Add("crown", u.Small(*s.CrownUm))
+		facts.Add("crown", u.Small(*s.CrownUm)+carried(s, oapi.RollStateAsGroundBeforeCrown))
 	}
 	if s.RoughnessUm != nil {
-		facts.Add("roughness", render.Number(*s.RoughnessUm, 3)+" µm Ra")
+		facts.Add("roughness", render.Number(*s.RoughnessUm, 3)+" µm Ra"+carried(s, oapi.RollStateAsGroundBeforeRoughness))
 	}
 	if s.HardnessShoreC != nil {
 		facts.Add("hardness", render.Number(*s.HardnessShoreC, 3)+" Shore C")
 	}
+	facts.Add("fire cracks", fireCrackLine(u, s.FireCracks))
+	facts.Add("defects", defectLine(u, render.Opt(s.Defects)))
+	facts.Add("last tests", testLine(render.Opt(s.Tested)))
 	facts.Add("fatigue", fatigueLine(u, r.Damage))
 	facts.Add("stands", strings.Join(r.Stands, ", "))
 	facts.Add("supplier", render.Opt(r.Supplier))
@@ -57,6 +61,44 @@ func Print(t *term.Streams, u render.Units, r oapi.Roll) {
 	Owed(t, render.Opt(s.Owed))
 	render.Bullets(t.Out, "\nCautions:", render.Opt(r.Cautions))
 	Verdict(t, s.Fit)
+}
+
+// carried marks a figure that is older than the last grind.
+func carried(s oapi.RollState, which oapi.RollStateAsGroundBefore) string {
+	if slices.Contains(render.Opt(s.AsGroundBefore), which) {
+		return ", as ground before: not measured since"
+	}
+	return ""
+}
+
+func fireCrackLine(u render.Units, f *oapi.FireCracks) string {
+	if f == nil {
+		return ""
+	}
+	line := fmt.Sprintf("%s deep on radius; at the last grind %s before, %s grown, %s removed", u.Small(f.LeftUm), u.Small(f.BeforeUm), u.Small(f.GrownUm), u.Small(f.RemovedUm))
+	if f.MeasuredAt != nil {
+		line += ", measured " + render.Time(*f.MeasuredAt)
+	}
+	return line
+}
+
+func defectLine(u render.Units, defects []oapi.Defect) string {
+	lines := make([]string, len(defects))
+	for i, d := range defects {
+		lines[i] = fmt.Sprintf("%s deep on radius (%s, %s)", u.Small(d.DepthUm), render.Words(d.Test), render.Time(d.At))
+	}
+	return strings.Join(lines, "; ")
+}
+
+func testLine(tests []oapi.LastTest) string {
+	lines := make([]string, len(tests))
+	for i, t := range tests {
+		lines[i] = fmt.Sprintf("%s %s", render.Words(t.Test), t.Outcome)
+		if t.GrindsSince > 0 {
+			lines[i] += ", " + render.Count(t.GrindsSince, "grind") + " ago"
+		}
+	}
+	return strings.Join(lines, "; ")
 }
 
 func stageLine(s oapi.RollState) string {
@@ -157,7 +199,11 @@ func Verdict(t *term.Streams, fit oapi.Fitness) {
 	default:
 		render.Bullets(t.Out, "\nWhy:", fit.Reasons)
 	}
-	render.Bullets(t.Out, "\nTo make it fit:", render.Opt(fit.Next))
+	ways := kit.WaysOn(fit.Steps)
+	if ways == nil { // an earlier service says it in words alone
+		ways = render.Opt(fit.Next)
+	}
+	render.Bullets(t.Out, "\nTo make it fit:", ways)
 	fmt.Fprintln(t.Out)
 	switch fit.Verdict {
 	case oapi.FitnessVerdictFit:
@@ -165,7 +211,11 @@ func Verdict(t *term.Streams, fit oapi.Fitness) {
 	case oapi.FitnessVerdictNotFit:
 		t.Print("%s%s", t.Bad("Not fit to go out"), dot(why))
 	default:
-		t.Print("%s%s", t.Doubt("Not known whether it is fit, and so not to go out"), dot(why))
+		if fit.MayGoIn {
+			t.Print("%s%s", t.Doubt("Not released by what was looked at; an engineer's concession lets it go out"), dot(why))
+			return
+		}
+		t.Print("%s%s", t.Doubt("Not released: nothing was found wrong, but something asked was not looked at"), dot(why))
 	}
 }
 

@@ -10,7 +10,6 @@ import (
 	"barrelbook/client/cli/kit"
 	"barrelbook/client/conn"
 	"barrelbook/client/oapi"
-	"barrelbook/domain/quantity"
 )
 
 // ReceiveOptions is a receipt as typed.
@@ -22,20 +21,24 @@ type ReceiveOptions struct {
 	Stands                                                     []string
 	Grooves                                                    []string
 	Supplier, Certificate, Note, Received                      string
-	Diameter, Barrel, Span, Neck, Crown                        string
+	Diameter, Barrel, Span, Neck, NeckRadius, Crown            string
 	Scrap, Shell, Hardened, Stack, Fillet, DriveAngle, SpeedRg string
 	Hardness                                                   kit.OptNumber
 	Price                                                      kit.OptCount
 	Ground                                                     bool
+	Taper, Runout, Roundness                                   string
+	Roughness                                                  kit.OptNumber
+	Diameters, Tests                                           []string
 }
 
 var receiveFlags = map[string]string{
 	"number": "NUMBER", "role": "--role", "grade": "--grade", "mill": "--mill", "stands": "--stand",
 	"supplier": "--supplier", "certificate": "--certificate", "note": "--note", "received_at": "--received",
 	"diameter_mm": "--diameter", "barrel_length_mm": "--barrel", "bearing_span_mm": "--bearing-span",
-	"neck_diameter_mm": "--neck", "crown_um": "--crown", "hardness_shore_c": "--hardness", "price": "--price",
+	"neck_diameter_mm": "--neck", "neck_fillet_radius_mm": "--neck-radius", "crown_um": "--crown", "hardness_shore_c": "--hardness", "price": "--price",
 	"scrap/nominal_mm": "--scrap", "scrap/shell_depth_mm": "--scrap-shell", "scrap/hardened_depth_mm": "--scrap-hardened",
 	"scrap/stack_height_mm": "--scrap-stack", "scrap/neck_fillet_mm": "--scrap-fillet",
+	"taper_um": "--taper", "runout_um": "--runout", "roundness_um": "--roundness", "roughness_um": "--roughness", "stations": "--diameters", "tests": "--test",
 	"grooves": "--groove", "scrap/drive_angle_mm": "--scrap-drive-angle", "scrap/speed_range_mm": "--scrap-speed-range",
 }
 
@@ -77,7 +80,14 @@ func (o *ReceiveOptions) addReceiptTo(cmd *cobra.Command) {
 	fl.StringVar(&o.Barrel, "barrel", "", "barrel `LENGTH`")
 	fl.StringVar(&o.Span, "bearing-span", "", "`LENGTH` between bearing centres")
 	fl.StringVar(&o.Neck, "neck", "", "neck diameter (`LENGTH`)")
+	fl.StringVar(&o.NeckRadius, "neck-radius", "", "radius of the fillet between barrel and neck (`LENGTH`)")
 	fl.StringVar(&o.Crown, "crown", "", "crown on diameter (`SMALL`: 40, 40µm, 2thou)")
+	fl.StringVar(&o.Taper, "taper", "", "taper over the barrel, on diameter (`SMALL`)")
+	fl.StringVar(&o.Runout, "runout", "", "run-out (`SMALL`)")
+	fl.StringVar(&o.Roundness, "roundness", "", "largest less smallest diameter of one section (`SMALL`)")
+	fl.Var(&o.Roughness, "roughness", "roughness, µm Ra")
+	fl.StringSliceVar(&o.Diameters, "diameters", nil, "diameters along the barrel, `PLACE:LENGTH` each with the place from the drive-side end; three give crown and taper")
+	kit.TestFlag(cmd, &o.Tests)
 	fl.StringVar(&o.Scrap, "scrap", "", "nominal scrap diameter (`LENGTH`)")
 	fl.StringVar(&o.Shell, "scrap-shell", "", "diameter where the shell ends (`LENGTH`)")
 	fl.StringVar(&o.Hardened, "scrap-hardened", "", "diameter where the hardened depth ends (`LENGTH`)")
@@ -108,15 +118,24 @@ func (o *ReceiveOptions) input() (oapi.RollReceipt, error) {
 		Number: o.Number, Role: oapi.Role(o.Role), Grade: o.Grade, Mill: o.Mill, Stands: kit.OptList(o.Stands),
 		Supplier: kit.OptText(o.Supplier), Certificate: kit.OptText(o.Certificate), Note: kit.OptText(o.Note),
 		DiameterMm: e.Length("--diameter", o.Diameter), BarrelLengthMm: e.Length("--barrel", o.Barrel),
-		BearingSpanMm: e.OptLength("--bearing-span", o.Span), NeckDiameterMm: e.OptLength("--neck", o.Neck),
-		CrownUm: e.OptValue("--crown", o.Crown, quantity.Crown),
+		BearingSpanMm: e.OptLength("--bearing-span", o.Span), NeckDiameterMm: e.OptLength("--neck", o.Neck), NeckFilletRadiusMm: e.OptLength("--neck-radius", o.NeckRadius),
+		CrownUm: e.OptSmall("--crown", o.Crown),
 		Scrap: oapi.ScrapLimits{
 			NominalMm: e.Length("--scrap", o.Scrap), ShellDepthMm: e.OptLength("--scrap-shell", o.Shell),
 			HardenedDepthMm: e.OptLength("--scrap-hardened", o.Hardened), StackHeightMm: e.OptLength("--scrap-stack", o.Stack),
 			NeckFilletMm: e.OptLength("--scrap-fillet", o.Fillet), DriveAngleMm: e.OptLength("--scrap-drive-angle", o.DriveAngle),
 			SpeedRangeMm: e.OptLength("--scrap-speed-range", o.SpeedRg),
 		},
+		TaperUm: e.OptSmall("--taper", o.Taper), RunoutUm: e.OptSmall("--runout", o.Runout), RoundnessUm: e.OptSmall("--roundness", o.Roundness),
+		RoughnessUm: o.Roughness.Value, Stations: e.Stations("--diameters", o.Diameters),
 		HardnessShoreC: o.Hardness.Value, Price: o.Price.Value,
+	}
+	tests, err := e.Tests(o.Tests)
+	if err != nil {
+		return in, err
+	}
+	if len(tests) > 0 {
+		in.Tests = &tests
 	}
 	if o.Ground {
 		in.Ground = &o.Ground

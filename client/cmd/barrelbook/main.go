@@ -36,7 +36,7 @@ func run() int {
 }
 
 func open(ctx context.Context, path string, volatile bool) (kit.Service, error) {
-	s, err := embedded.Open(ctx, embedded.Options{Path: path, Volatile: volatile, Now: time.Now, Version: version})
+	s, err := embedded.Open(ctx, embedded.Options{Path: path, Volatile: volatile, Version: version})
 	if err != nil {
 		return kit.Service{}, err
 	}

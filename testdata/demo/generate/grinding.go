@@ -65,14 +65,11 @@ func (s *shop) regrind(b *book, found, ground int64, purpose string, at time.Tim
 		"at": stamp(at), "crown_um": b.class.crownUM + round(2*s.rng.NormFloat64(), 1), "taper_um": round(math.Min(14, math.Abs(4*s.rng.NormFloat64())), 1),
 		"runout_um": round(math.Min(8, 2+math.Abs(2*s.rng.NormFloat64())), 1), "roughness_um": round(b.class.ra+b.class.raSpread*s.rng.NormFloat64(), 2),
 		"grinder": fmt.Sprintf("G%d", 1+s.rng.IntN(2))}
-	tests := []object{{"test": "visual", "outcome": "passed"}}
-	if b.due {
-		tests = append(tests, object{"test": "eddy_current", "outcome": "passed"})
+	b.grinds++
+	body["tests"] = s.groundTests(b)
+	for k, v := range s.shape(b, ground, body["crown_um"].(float64), body["taper_um"].(float64)) {
+		body[k] = v
 	}
-	if s.rng.IntN(4) == 0 {
-		tests = append(tests, object{"test": "hardness", "outcome": "passed", "hardness_shore_c": round(b.class.hardness+0.8*s.rng.NormFloat64(), 1)})
-	}
-	body["tests"] = tests
 	return body
 }
 

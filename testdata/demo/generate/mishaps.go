@@ -63,10 +63,6 @@ func (s *shop) ahead() object {
 	worn := s.story.regrind.rolls[0]
 	regrind := s.regrind(worn, s.story.found[0], s.story.aim, worn.class.usual(), anchor)
 	delete(regrind, "at")
-	regrind["tests"] = []object{{"test": "visual", "outcome": "passed"}}
-	if worn.due {
-		regrind["tests"] = append(regrind["tests"].([]object), object{"test": "eddy_current", "outcome": "passed"})
-	}
 	return object{
 		"anchor": stamp(anchor),
 		"mill":   s.line.mill,

@@ -28,6 +28,7 @@ type piece struct {
 	RolledAt string  `json:"rolled_at,omitempty"`
 	Material string  `json:"material"`
 	Block    string  `json:"block,omitempty"`
+	Demand   string  `json:"demand,omitempty"`
 	MassT    float64 `json:"mass_t"`
 	WidthMM  float64 `json:"width_mm"`
 	EntryMM  float64 `json:"entry_thickness_mm"`
@@ -67,7 +68,7 @@ func exposure(pieces []piece, stand string, even float64) (t, km, weighted float
 func (l *line) rolledFrom(pieces []piece, start time.Time) []piece {
 	dated := make([]piece, len(pieces))
 	for i, p := range pieces {
-		p.Source, p.Mill, p.Block = "mill-log", l.mill, ""
+		p.Source, p.Mill, p.Block, p.Demand = "mill-log", l.mill, "", ""
 		p.RolledAt = stamp(start.Add(time.Duration(float64(i) * l.minutes * float64(time.Minute))))
 		dated[i] = p
 	}

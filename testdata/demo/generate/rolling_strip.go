@@ -62,10 +62,13 @@ func setUpStrip(s *shop, at time.Time) {
 	}
 	for _, p := range []object{
 		{"name": "works", "scope": object{"mill": stripMill}, "values": object{"stop_cost": 480000, "planned_stop_cost": 40000, "change_cost": 65000, "unused_km_cost": 700, "delivery_days": 230}},
-		{"name": "early-work", "scope": scope("", "work", "hss"), "values": object{"normal_stock_mm": 0.30, "pair_tolerance_um": 150, "max_wear_um": 320, "max_campaign_km": 90, "wear_rate_um_per_km": 3.2, "wear_rate_cv": 0.15, "edge_wear_factor": 1.2, "crown_um": 60, "crown_tolerance_um": 12, "roughness_min_um": 0.5, "roughness_max_um": 1.3, "hardness_min_shore_c": 76, "grind_min": 80, "cooling_h": 12, "margin_stock_um": 60, "roll_price": 3900000}},
-		{"name": "late-work", "scope": scope("", "work", "ic-enhanced"), "values": object{"normal_stock_mm": 0.42, "pair_tolerance_um": 120, "max_wear_um": 400, "max_campaign_km": 125, "wear_rate_um_per_km": 3.0, "wear_rate_cv": 0.18, "edge_wear_factor": 1.25, "crown_um": 80, "crown_tolerance_um": 12, "roughness_min_um": 0.4, "roughness_max_um": 1.0, "hardness_min_shore_c": 72, "grind_min": 70, "cooling_h": 12, "margin_stock_um": 80, "roll_price": 2100000}},
-		{"name": "rougher-work", "scope": scope("R1", "work", ""), "values": object{"normal_stock_mm": 1.2, "pair_tolerance_um": 400, "max_wear_um": 900, "max_campaign_t": 60000, "wear_rate_um_per_km": 3.6, "crown_um": 0, "crown_tolerance_um": 25, "max_plausible_stock_mm": 10, "grind_min": 150, "cooling_h": 16, "roll_price": 7400000}},
-		{"name": "backups", "scope": scope("", "backup", ""), "values": object{"normal_stock_mm": 2.0, "pair_tolerance_um": 25000, "max_wear_um": 900, "max_campaign_t": 180000, "wear_rate_um_per_km": 0.06, "crown_um": 0, "max_peak_pressure_mpa": 2100, "grind_min": 480, "cooling_h": 24, "delivery_days": 300, "roll_price": 16000000}},
+		{"name": "early-work", "scope": scope("", "work", "hss"), "values": object{"neck_fillet_radius_mm": 60, "normal_stock_mm": 0.30, "pair_tolerance_um": 150, "max_wear_um": 320, "max_campaign_km": 90, "wear_rate_um_per_km": 3.2, "wear_rate_cv": 0.15, "edge_wear_factor": 1.2, "crown_um": 60, "crown_tolerance_um": 12, "roughness_min_um": 0.5, "roughness_max_um": 1.3, "hardness_min_shore_c": 76, "grind_min": 80, "cooling_h": 12, "margin_stock_um": 60, "roll_price": 3900000}},
+		{"name": "late-work", "scope": scope("", "work", "ic-enhanced"), "values": object{"neck_fillet_radius_mm": 60, "normal_stock_mm": 0.42, "pair_tolerance_um": 120, "max_wear_um": 400, "max_campaign_km": 125, "wear_rate_um_per_km": 3.0, "wear_rate_cv": 0.18, "edge_wear_factor": 1.25, "crown_um": 80, "crown_tolerance_um": 12, "roughness_min_um": 0.4, "roughness_max_um": 1.0, "hardness_min_shore_c": 72, "grind_min": 70, "cooling_h": 12, "margin_stock_um": 80, "roll_price": 2100000}},
+		{"name": "rougher-work", "scope": scope("R1", "work", ""), "values": object{"neck_fillet_radius_mm": 90, "normal_stock_mm": 1.2, "pair_tolerance_um": 400, "max_wear_um": 900, "max_campaign_t": 60000, "wear_rate_um_per_km": 3.6, "crown_um": 0, "crown_tolerance_um": 25, "max_plausible_stock_mm": 10, "grind_min": 150, "cooling_h": 16, "roll_price": 7400000}},
+		{"name": "backups", "scope": scope("", "backup", ""), "values": object{"neck_fillet_radius_mm": 120, "normal_stock_mm": 2.0, "pair_tolerance_um": 25000, "max_wear_um": 900, "max_campaign_t": 180000, "wear_rate_um_per_km": 0.06, "crown_um": 0, "max_peak_pressure_mpa": 2100, "grind_min": 480, "cooling_h": 24, "delivery_days": 300, "roll_price": 16000000}},
+		{"name": "structural", "scope": object{"mill": stripMill, "material": "structural"}, "values": object{"carbon_pct": 0.17, "manganese_pct": 1.3}},
+		{"name": "micro-alloyed", "scope": object{"mill": stripMill, "material": "micro-alloyed"}, "values": object{"carbon_pct": 0.08, "manganese_pct": 1.6, "flow_stress_factor": 1.28}},
+		{"name": "low-carbon", "scope": object{"mill": stripMill, "material": "low-carbon"}, "values": object{"carbon_pct": 0.05, "manganese_pct": 0.3}},
 		{"name": "last-stand", "scope": scope("F6", "work", ""), "values": object{"max_campaign_km": 110, "max_wear_um": 360}},
 	} {
 		s.post(at, "/v1/practices", p)
@@ -80,12 +83,13 @@ var stripBlocks = []struct {
 	thick      float64 // final thickness about
 	material   string
 	hard       float64
+	demand     string
 }{
-	{"warm-up", 0.05, 1080, 1120, 3.6, "low-carbon", 1.0},
-	{"wide", 0.25, 1680, 1500, 3.4, "low-carbon", 1.0},
-	{"pipe", 0.15, 1480, 1440, 5.2, "micro-alloyed", 1.28},
-	{"middle", 0.35, 1420, 1180, 2.7, "structural", 1.1},
-	{"narrow", 0.20, 1160, 980, 2.1, "low-carbon", 1.0},
+	{"warm-up", 0.05, 1080, 1120, 3.6, "low-carbon", 1.0, "warm_up"},
+	{"wide", 0.25, 1680, 1500, 3.4, "low-carbon", 1.0, ""},
+	{"pipe", 0.15, 1480, 1440, 5.2, "micro-alloyed", 1.28, ""},
+	{"middle", 0.35, 1420, 1180, 2.7, "structural", 1.1, ""},
+	{"narrow", 0.20, 1160, 980, 2.1, "low-carbon", 1.0, "demanding"},
 }
 
 // stripProgramme makes the pieces of one campaign of about n pieces. Pieces come
@@ -101,7 +105,7 @@ func stripProgramme(rng *rand.Rand, name string, n int) []piece {
 				width = 5 * math.Round((b.wide+(b.slim-b.wide)*float64(i)/float64(count))/5)
 				final = round(b.thick*math.Exp(0.12*rng.NormFloat64()), 2)
 			}
-			p := piece{ID: fmt.Sprintf("%s-%03d", name, len(pieces)+1), Material: b.material, Block: b.name,
+			p := piece{ID: fmt.Sprintf("%s-%03d", name, len(pieces)+1), Material: b.material, Block: b.name, Demand: b.demand,
 				MassT: round(width*(0.0112+0.0006*rng.NormFloat64()), 3), WidthMM: width, EntryMM: 225}
 			p.Passes = append(stripRough(rng, width, b.hard), stripFinish(rng, width, final, b.hard)...)
 			pieces = append(pieces, p)

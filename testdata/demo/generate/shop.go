@@ -15,6 +15,7 @@ type book struct {
 	rate   float64
 	owed   int  // eddy current tests still to come after a cobble
 	due    bool // one is due now
+	grinds int
 }
 
 // pair is a set that stays together.
@@ -33,6 +34,7 @@ type pair struct {
 
 type shop struct {
 	rng        *rand.Rand
+	look       *rand.Rand // of what is measured
 	line       *line
 	weeks      int
 	pieceWeeks int
@@ -54,7 +56,7 @@ type story struct {
 }
 
 func newShop(l *line, rng *rand.Rand, spares int) *shop {
-	return &shop{rng: rng, line: l, weeks: l.weeks, pieceWeeks: l.pieceWeeks, classes: l.classes(spares), sets: map[*class][]*pair{}, in: map[string]*pair{}}
+	return &shop{rng: rng, look: rand.New(rand.NewPCG(rng.Uint64(), 41)), line: l, weeks: l.weeks, pieceWeeks: l.pieceWeeks, classes: l.classes(spares), sets: map[*class][]*pair{}, in: map[string]*pair{}}
 }
 
 // weekStart is when the roll changes of a week are made; week weeks-1 is the
@@ -92,14 +94,24 @@ func (s *shop) receive(c *class, i int, at time.Time) {
 		b := &book{number: fmt.Sprintf("%s-%03d", c.prefix, 101+2*i+k), class: c, um: um - int64(k)*int64(s.rng.IntN(30)), rate: c.rate * math.Exp(c.spread*s.rng.NormFloat64())}
 		set.rolls[k] = b
 		scrap := object{"nominal_mm": c.scrapMM}
-		if c.shellMM > 0 {
+		switch {
+		case c.shellMM > 0 && c.composite():
 			scrap["shell_depth_mm"] = c.shellMM
+		case c.shellMM > 0:
+			scrap["hardened_depth_mm"] = c.shellMM
+		case c.composite():
+			scrap["shell_depth_mm"] = c.scrapMM - 6
 		}
 		receipt := object{"number": b.number, "role": c.role, "grade": c.grade, "mill": s.line.mill, "stands": c.stands,
 			"supplier": []string{"Foundry North", "Foundry South", "Foundry Lake"}[(i+k)%3], "certificate": fmt.Sprintf("C-%s", b.number),
 			"diameter_mm": float64(b.um) / 1000, "barrel_length_mm": c.barrelMM, "bearing_span_mm": c.spanMM, "neck_diameter_mm": c.neckMM,
 			"scrap": scrap, "crown_um": c.crownUM, "hardness_shore_c": round(c.hardness+s.rng.NormFloat64(), 1), "ground": true,
 			"price": c.price, "received_at": stamp(at), "note": "taken over from the paper card"}
+		receipt["taper_um"], receipt["runout_um"], receipt["roughness_um"] = 3, 3, c.ra
+		receipt["tests"] = s.newTests(c)
+		for k, v := range s.shape(b, b.um, c.crownUM, 3) {
+			receipt[k] = v
+		}
 		if g := c.groovesOf(); g != nil {
 			receipt["grooves"] = g
 		}

@@ -39,7 +39,7 @@ type class struct {
 	grade    string
 	newMM    float64
 	scrapMM  float64
-	shellMM  float64
+	shellMM  float64 // of a composite roll, else the hardened depth
 	barrelMM float64
 	spanMM   float64
 	neckMM   float64

@@ -1,0 +1,29 @@
+package gather
+
+import (
+	"barrelbook/domain/limit"
+	"barrelbook/domain/mill"
+	"barrelbook/domain/standing"
+)
+
+// Borne is what a roll has borne since its grind as a person wants to see it:
+// one number for one thing on every screen.
+type Borne struct {
+	// WearUM is the deepest wear since the grind by the rate now known, UMPerKM at
+	// 10 kN/mm from RateSource. Along is that along the barrel, nil where none was
+	// computed.
+	WearUM     float64
+	UMPerKM    float64
+	RateSource string
+	Along      []float64
+	TonnageT   float64
+	RolledKM   float64
+	// Past says which limits the roll is past, in the words of every answer.
+	Past []string
+}
+
+// BorneBy shows a roll as it stands in a stand.
+func BorneBy(r *standing.Roll, stand mill.Stand) *Borne {
+	return &Borne{WearUM: r.SinceGrind.DeepestWearUM(), UMPerKM: r.Rate.UmPerKmAt10, RateSource: r.RateSource, Along: r.WearUM(),
+		TonnageT: r.SinceGrind.TonnageT, RolledKM: r.SinceGrind.RolledKM, Past: limit.Past(r, stand)}
+}

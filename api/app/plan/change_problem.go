@@ -1,0 +1,174 @@
+package plan
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"barrelbook/api/app/gather"
+	"barrelbook/domain/changeplan"
+	"barrelbook/domain/finish"
+	"barrelbook/domain/mill"
+	"barrelbook/domain/practice"
+	"barrelbook/domain/standing"
+)
+
+// metresPerKM makes whole units of the kilometres that are charged for.
+const metresPerKM = 1000
+
+// problem states the planning problem: up to which piece the sets in each place,
+// and fresh ones, hold by the finish check's own limits and probability.
+func (p *changePlanner) problem(plan *Plan) (changeplan.Problem, error) {
+	problem := changeplan.Problem{Pieces: len(p.campaign.Pieces)}
+	for _, s := range p.campaign.Stops {
+		problem.PlannedStops = append(problem.PlannedStops, s.BeforePiece-1)
+	}
+	// Before the first piece the mill is stopped anyway.
+	problem.PlannedStops = append(problem.PlannedStops, 0)
+	mostly := practice.Resolve(p.Practices, practice.Scope{Mill: p.campaign.Mill, Role: mill.Work})
+	problem.StopCost = mostly.Number(practice.StopCost)
+	problem.PlannedStopCost = mostly.Number(practice.PlannedStopCost)
+	for _, stand := range p.stands {
+		places := p.placesOf(stand)
+		holdings, ok, err := p.hold(stand, places, plan)
+		if err != nil {
+			return problem, err
+		}
+		for i := range holdings.Places {
+			if !ok {
+				break
+			}
+			places[i].holding = &holdings.Places[i]
+			problem.Stands = append(problem.Stands, p.priced(places[i], holdings))
+		}
+	}
+	return problem, nil
+}
+
+func (p *changePlanner) placesOf(stand mill.Stand) []*place {
+	var list []*place
+	for i := range p.places {
+		if p.places[i].stand.Name == stand.Name {
+			list = append(list, &p.places[i])
+		}
+	}
+	return list
+}
+
+// hold asks how long sets last in a stand. ok is false where there is no answer,
+// which the plan then says.
+func (p *changePlanner) hold(stand mill.Stand, places []*place, plan *Plan) (holdings finish.Holdings, ok bool, err error) {
+	in, err := question(p.Standing, p.mill, stand, p.campaign)
+	if err != nil {
+		return holdings, false, err
+	}
+	var fresh finish.Fresh
+	for _, at := range places {
+		set, found, err := p.typical(at)
+		if err != nil {
+			return holdings, false, err
+		}
+		if !found {
+			plan.cannot(fmt.Sprintf("%s has no %s set in it and none in the shop serves it; build one", stand.Name, at.role))
+			return holdings, false, nil
+		}
+		if at.limits = practice.Resolve(p.Practices, gather.CaseIn(p.States[set.Rolls[0].Number], stand)); at.role == mill.Work {
+			fresh.Work = set
+		} else {
+			fresh.Backup = set
+		}
+	}
+	if holdings, err = finish.Hold(in, fresh, p.in.Confidence); err != nil {
+		plan.cannot(stand.Name + ": " + err.Error())
+		return holdings, false, nil
+	}
+	for _, h := range holdings.Places {
+		if h.Alone >= 0 && h.Alone >= h.Reach[0] {
+			plan.cannot(fmt.Sprintf("%s: piece %d (%s): %s; take it out of the programme or change the limit",
+				stand.Name, h.Alone+1, p.campaign.Pieces[h.Alone].ID, h.AloneWhy))
+			return holdings, false, nil
+		}
+	}
+	if holdings.Predicted > 0 {
+		plan.Notes = append(plan.Notes, fmt.Sprintf("%s: no force was given for %d of the passes; it is predicted, and wear and fatigue depend on it", stand.Name, holdings.Predicted))
+	}
+	return holdings, true, nil
+}
+
+// cannot says once what makes a plan impossible.
+func (plan *Plan) cannot(why string) {
+	plan.Feasible = false
+	if !slices.Contains(plan.CannotMeet, why) {
+		plan.CannotMeet = append(plan.CannotMeet, why)
+	}
+}
+
+// typical is the set that stands for those that will go into a place: one that
+// is ready for it, else the one in it, else any that serves it, freshly ground.
+func (p *changePlanner) typical(at *place) (standing.Set, bool, error) {
+	var other *gather.SetView
+	for i := range p.shop[at.role] {
+		v := &p.shop[at.role][i]
+		if gather.Misfit(*v, at.stand) != "" {
+			continue
+		}
+		if v.Fitness.MayGoIn() {
+			set, err := p.Outside(v.SetRow, at.stand)
+			if err != nil {
+				return set, false, err
+			}
+			return p.Fresh(set, at.stand), true, nil
+		}
+		if other == nil {
+			other = v
+		}
+	}
+	if at.set != nil {
+		set, err := p.InPlace(at.stand, at.role)
+		return p.Fresh(set, at.stand), err == nil && len(set.Rolls) > 0, err
+	}
+	if other == nil {
+		return standing.Set{}, false, nil
+	}
+	set, err := p.Outside(other.SetRow, at.stand)
+	return p.Fresh(set, at.stand), err == nil, err
+}
+
+// priced is one place for the planner: how far its sets reach, and what a
+// kilometre given up costs where the practice limits a campaign's kilometres.
+func (p *changePlanner) priced(at *place, holdings finish.Holdings) changeplan.Stand {
+	s := changeplan.Stand{Name: at.name(), ChangeCost: at.limits.Number(practice.ChangeCost), UnusedCostPerUnit: at.limits.Number(practice.UnusedKMCost) / metresPerKM,
+		Reach: at.holding.Reach, Usage: make([]int64, len(holdings.RolledKM))}
+	sum := 0.0
+	for i, km := range holdings.RolledKM {
+		// Rounded as a sum, so that no metre is made or lost.
+		s.Usage[i] = int64(math.Round((sum+km)*metresPerKM)) - int64(math.Round(sum*metresPerKM))
+		sum += km
+	}
+	for _, m := range p.Mounted[at.stand.Name] {
+		if m.Position.Role() == at.role {
+			s.StartUsage = max(s.StartUsage, int64(math.Round(m.Usage.RolledKM*metresPerKM)))
+		}
+	}
+	if km := at.limits.Value(practice.MaxCampaignKM); km.Set {
+		s.Limit = int64(math.Round(km.Number * metresPerKM))
+	} else {
+		// No limit in km: no charge for what is left of it.
+		s.Limit, s.UnusedCostPerUnit = s.StartUsage+int64(math.Round(sum*metresPerKM)), 0
+	}
+	if at.set == nil || len(at.holding.Out) > 0 {
+		s.MustChange = []int{0}
+	}
+	return s
+}
+
+// whyOut says why the set in a place must come out at once, empty where it may
+// stay.
+func whyOut(h *finish.Holding) string {
+	said := strings.Join(h.Out, ", ")
+	if h.ByTest {
+		said += " (if the tests are passed before, it may stay)"
+	}
+	return said
+}

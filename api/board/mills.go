@@ -1,0 +1,37 @@
+package board
+
+import (
+	"net/http"
+	"net/url"
+	"strings"
+
+	"barrelbook/api/oapi"
+)
+
+// mills lists the mills of the works; the only one is shown at once.
+func (b *Board) mills(v *visit) (answer, error) {
+	mills, err := everything[oapi.Mill](v.asker, "/v1/mills?")
+	if err != nil {
+		return answer{}, err
+	}
+	if len(mills) == 1 {
+		return answer{goTo: "/board/mills/" + url.PathEscape(mills[0].Name)}, nil
+	}
+	return answer{template: "mills.html", title: "Mills of the works", data: mills}, nil
+}
+
+// find opens the page of a roll by its number, typed or read by a code reader.
+func (b *Board) find(v *visit) (answer, error) {
+	number := strings.TrimSpace(v.URL.Query().Get("roll"))
+	for _, try := range []string{number, strings.ToUpper(number)} {
+		if try == "" {
+			continue
+		}
+		if _, err := read[oapi.Roll](v.asker, "/v1/rolls/"+url.PathEscape(try)); err == nil {
+			return answer{goTo: "/board/rolls/" + url.PathEscape(try)}, nil
+		} else if no, ok := err.(*refused); !ok || no.status != http.StatusNotFound && no.status != http.StatusBadRequest {
+			return answer{}, err
+		}
+	}
+	return answer{}, &refused{status: http.StatusNotFound, title: "No such roll", detail: "There is no roll " + number + ". Type the number as it stands on the neck of the roll."}
+}

@@ -1,0 +1,106 @@
+package board
+
+import (
+	"math"
+	"net/url"
+	"sort"
+
+	"barrelbook/api/oapi"
+)
+
+type programmeData struct {
+	Campaign oapi.Campaign
+	Stands   []programmeStand
+	Notes    []string
+}
+
+// programmeStand is one stand's limits as the programme fills them.
+type programmeStand struct {
+	oapi.StandFinish
+	Limits []fill
+	More   int // limits that are further off and not drawn
+}
+
+// fill is one limit of one roll: how much of it is used now and how much at the
+// end of the programme, percent of the limit.
+type fill struct {
+	oapi.CriterionMargin
+	Now, AtEnd, Low, High float64
+	Falls                 bool
+}
+
+// limitsShown is how many limits of a stand are drawn: the nearest.
+const limitsShown = 5
+
+func (b *Board) programme(v *visit) (answer, error) {
+	mill, err := millNamed(v.asker, v.PathValue("mill"))
+	if err != nil {
+		return answer{}, err
+	}
+	kept, err := b.walls.get("programme "+mill.Name, func() (any, error) { return makeProgramme(v.asker, mill) })
+	if err != nil {
+		return answer{}, err
+	}
+	return answer{template: "programme.html", title: "Can the sets finish? " + millTitle(mill), data: kept.value, made: kept.at, refresh: wallRefresh}, nil
+}
+
+func makeProgramme(a asker, mill oapi.Mill) (*programmeData, error) {
+	newest, err := read[oapi.CampaignPage](a, "/v1/campaigns?limit=1&mill="+url.QueryEscape(mill.Name))
+	if err != nil {
+		return nil, err
+	}
+	if len(newest.Items) == 0 {
+		return nil, &refused{status: 404, title: "No programme", detail: "No programme is loaded for mill " + mill.Name + ". The shift loads one, or the mill's computer sends it."}
+	}
+	d := &programmeData{Campaign: newest.Items[0]}
+	check, _, err := ask[oapi.FinishCheck](a, "POST", "/v1/campaigns/"+url.PathEscape(d.Campaign.Name)+"/finish-checks", oapi.FinishCheckInput{})
+	if err != nil {
+		return nil, err
+	}
+	d.Notes = check.Notes
+	for _, one := range check.Stands {
+		s := programmeStand{StandFinish: one}
+		for _, m := range one.Margins {
+			if f, ok := fillOf(m); ok {
+				s.Limits = append(s.Limits, f)
+			}
+		}
+		sort.SliceStable(s.Limits, func(i, j int) bool { return s.Limits[i].AtEnd > s.Limits[j].AtEnd })
+		if len(s.Limits) > limitsShown {
+			s.More, s.Limits = len(s.Limits)-limitsShown, s.Limits[:limitsShown]
+		}
+		d.Stands = append(d.Stands, s)
+	}
+	return d, nil
+}
+
+// fillOf draws a limit that fills as pieces are rolled; what rolling does not
+// change, as a diameter or a speed, is left to the words.
+func fillOf(m oapi.CriterionMargin) (fill, bool) {
+	if m.Limit <= 0 || opt(m.Hard) || math.Abs(m.AtEnd-m.Now) < 1e-6*m.Limit {
+		return fill{}, false
+	}
+	f := fill{CriterionMargin: m, Falls: m.Criterion == "roughness"}
+	share := func(v float64) float64 {
+		if f.Falls { // a value that falls to its limit, as roughness
+			if v <= 0 {
+				return 0
+			}
+			return 100 * m.Limit / v
+		}
+		return 100 * v / m.Limit
+	}
+	f.Now, f.AtEnd = share(m.Now), share(m.AtEnd)
+	f.Low, f.High = f.AtEnd, f.AtEnd
+	if m.AtEndLow != nil && m.AtEndHigh != nil {
+		f.Low, f.High = share(*m.AtEndLow), share(*m.AtEndHigh)
+	}
+	if f.Low > f.High {
+		f.Low, f.High = f.High, f.Low
+	}
+	return f, true
+}
+
+// Bar is where a share of a limit lies on a bar whose limit is at 75 %: what is
+// past the limit is seen.
+func (f fill) Bar(share float64) float64 { return min(100, 0.75*share) }

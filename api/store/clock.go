@@ -1,0 +1,39 @@
+package store
+
+import (
+	"context"
+	"time"
+
+	"gorm.io/gorm"
+
+	"barrelbook/migrations"
+)
+
+// Now is the moment by the clock of the database, as far as it is known without
+// asking: that of this machine and by how much the database was ahead of it when
+// last asked, as each transaction that writes does.
+func (s *Store) Now() time.Time {
+	return time.Now().Add(time.Duration(s.ahead.Load()) * time.Microsecond).UTC().Truncate(time.Microsecond)
+}
+
+// Now reads the clock. On SQLite the machine and the database are one.
+func (w *writer) Now() (time.Time, error) { return w.store.readClock(w.db) }
+
+// setClock reads the clock once, so that what is read before the first writing
+// is told by it too.
+func (s *Store) setClock(ctx context.Context) error {
+	_, err := s.readClock(s.read.WithContext(ctx))
+	return err
+}
+
+func (s *Store) readClock(db *gorm.DB) (time.Time, error) {
+	if s.dialect == migrations.SQLite {
+		return time.Now().UTC().Truncate(time.Microsecond), nil
+	}
+	var us int64
+	if err := db.Raw("SELECT CAST(extract(epoch FROM clock_timestamp()) * 1000000 AS BIGINT)").Scan(&us).Error; err != nil {
+		return time.Time{}, err
+	}
+	s.ahead.Store(us - time.Now().UnixMicro())
+	return moment(us), nil
+}

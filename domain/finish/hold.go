@@ -1,0 +1,343 @@
+package finish
+
+import (
+	"fmt"
+	"math"
+	"sort"
+
+	"barrelbook/domain/limit"
+	"barrelbook/domain/mill"
+	"barrelbook/domain/refusal"
+)
+
+// Holdings say how long sets last in a stand, by the same limits and the same
+// joint probability as Check.
+type Holdings struct {
+	// Places are the roles that the stand takes, the work rolls first.
+	Places []Holding
+	// RolledKM is what each piece adds to a roll of the stand.
+	RolledKM []float64
+	// Predicted is how many passes have no force given.
+	Predicted int
+}
+
+// Holding is how long a set lasts in one place.
+type Holding struct {
+	Role mill.Role
+	// Reach has for the set now in, and then for one freshly ground that goes in
+	// before piece 0, 1, …, the first piece from the first one asked about, from 0,
+	// that it must not roll; the number of pieces where it lasts. It never falls
+	// from one fresh set to the next.
+	Reach []int
+	// Out says why the set now in must come out at once; empty where it may stay.
+	Out []string
+	// ByTest is true where passed tests would lift all that Out says.
+	ByTest bool
+	// Alone is the first piece that no fresh set can roll, −1 for none, and why.
+	Alone    int
+	AloneWhy string
+
+	now, fresh *run
+}
+
+// Fresh are the sets that stand for those that will go in: ground, of the rate
+// that is known of their sort. A place without rolls has none.
+type Fresh struct{ Work, Backup Set }
+
+// Hold says how long the sets in a stand, and fresh ones, hold within every limit
+// with the confidence given, which lies above 0.
+//
+// The probability is the joint one of both sets of the stand: as long as the
+// backup set now in may stay, a work set holds while
+//
+//	P(work set and backup set hold up to here) ≥ confidence
+//
+// and beyond it, with a backup set yet to be named, while each of the two holds
+// with the root of it: what is shared between them only makes the joint
+// probability greater than the product (positively associated factors: Esary,
+// Proschan and Walkup, Annals of Mathematical Statistics 38, 1967).
+//
+// A piece that does not go through at all is refused with an error.
+func Hold(in Input, fresh Fresh, confidence float64) (Holdings, error) {
+	if in.FromPiece == 0 {
+		in.FromPiece = 1
+	}
+	if err := in.check(); err != nil {
+		return Holdings{}, err
+	}
+	if !(confidence > 0 && confidence < 1) {
+		return Holdings{}, refusal.One("confidence", refusal.Number(confidence), "must lie between 0 and 1", "")
+	}
+	h, err := newHolder(&in, &fresh, confidence)
+	if err != nil {
+		return Holdings{}, err
+	}
+	out := Holdings{Predicted: h.now.predicted, RolledKM: make([]float64, h.now.n)}
+	for i := range out.RolledKM {
+		out.RolledKM[i] = h.now.km[i+1] - h.now.km[i]
+	}
+	if in.Stand.Arrangement.Takes(mill.Backup) {
+		backup := h.backup()
+		out.Places = []Holding{h.work(), backup}
+	} else {
+		out.Places = []Holding{h.work()}
+	}
+	return out, nil
+}
+
+// holder has the runs that the reaches are read from.
+type holder struct {
+	in         *Input
+	each, both float64
+	n          int
+	now        *run // of the sets in the stand, fresh ones in empty places
+	freshWork  *run
+	freshBack  *run
+	backReach  int // of the backup set now in
+}
+
+func newHolder(in *Input, fresh *Fresh, confidence float64) (*holder, error) {
+	h := &holder{in: in, both: confidence, each: math.Sqrt(confidence), n: len(in.Pieces) - in.FromPiece + 1}
+	work, backup := &in.Work, &in.Backup
+	if len(work.Rolls) == 0 {
+		work = &fresh.Work
+	}
+	if len(backup.Rolls) == 0 {
+		backup = &fresh.Backup
+	}
+	if len(backup.Rolls) == 0 {
+		h.each = confidence
+	}
+	var err error
+	if h.now, err = newRun(in, work, backup); err != nil {
+		return nil, err
+	}
+	for i, why := range h.now.misfit {
+		if why != "" {
+			return nil, fmt.Errorf("piece %d (%s): %s", in.FromPiece+i, h.now.pieces[i].ID, why)
+		}
+	}
+	if h.freshWork, err = h.now.with(&fresh.Work); err != nil {
+		return nil, err
+	}
+	if len(backup.Rolls) > 0 {
+		if h.freshBack, err = h.now.with(&fresh.Backup); err != nil {
+			return nil, err
+		}
+	}
+	for _, r := range []*run{h.now, h.freshWork, h.freshBack} {
+		if r != nil {
+			r.plan()
+		}
+	}
+	h.backReach = h.n
+	return h, nil
+}
+
+// plan watches what a planner may still act on within a limit, such as going on
+// through another groove, in place of the limit itself.
+func (r *run) plan() { r.watches = limit.Planned(r.ahead) }
+
+// backup works out the place of the backup rolls. It comes first: how long the
+// set now in may stay bears on the work rolls.
+func (h *holder) backup() Holding {
+	p := h.place(mill.Backup, h.freshBack)
+	alone := func(r *run) func(l, n int) bool {
+		return func(l, n int) bool { return r.surely(stretch{backup: []limit.Span{span(l, n)}}, h.each, mill.Backup) }
+	}
+	first := h.last(0, h.n, func(n int) bool { return alone(h.now)(0, n) })
+	// Together with the work set now in it may do better.
+	first = max(first, h.last(0, h.n, func(n int) bool { return h.now.probability(both(span(0, n))) >= h.both }))
+	p.reach(h, first, func(l, from int) int {
+		return h.last(from, h.n, func(n int) bool { return alone(h.freshBack)(l, n) })
+	})
+	if h.backReach = p.Reach[0]; len(p.Out) > 0 {
+		h.backReach = 0
+	}
+	return p
+}
+
+func (h *holder) work() Holding {
+	p := h.place(mill.Work, h.freshWork)
+	p.reach(h, h.workUntil(h.now, 0, 0, true), func(l, from int) int { return h.workUntil(h.freshWork, l, from, false) })
+	return p
+}
+
+// workUntil is the first piece that a work set in from piece l must not roll,
+// known to be no earlier than from.
+func (h *holder) workUntil(r *run, l, from int, exact bool) int {
+	with := func(n int) bool {
+		at := stretch{work: []limit.Span{span(l, n)}, backup: []limit.Span{span(0, n)}}
+		if exact {
+			return r.probability(at) >= h.both
+		}
+		return r.surely(at, h.both)
+	}
+	until := min(h.backReach, h.n)
+	if from < until {
+		if n := h.last(from, until, with); n < until {
+			return n
+		}
+	}
+	return h.last(max(from, until), h.n, func(n int) bool {
+		return r.surely(stretch{work: []limit.Span{span(l, n)}}, h.each, mill.Work)
+	})
+}
+
+// last is the greatest number from low up to high for which holds is true of it
+// and, as is taken for granted, of all before; low where it is true of none. It
+// looks near low first.
+func (h *holder) last(low, high int, holds func(n int) bool) int {
+	step := 1
+	for low < high && holds(min(low+step, high)) {
+		low, step = min(low+step, high), 2*step
+	}
+	if low == high {
+		return high
+	}
+	top := min(low+step, high) // does not hold
+	return low + sort.Search(top-low-1, func(i int) bool { return !holds(low + i + 1) })
+}
+
+// place starts a place with what is known beforehand.
+func (h *holder) place(role mill.Role, fresh *run) Holding {
+	p := Holding{Role: role, Alone: -1, ByTest: true, now: h.now, fresh: fresh}
+	now := h.now
+	if set := map[mill.Role]*Set{mill.Work: &h.in.Work, mill.Backup: &h.in.Backup}[role]; len(set.Rolls) == 0 {
+		p.Out, p.ByTest = []string{"no set is in it"}, false
+	}
+	_, bars := now.hards()
+	for _, b := range bars {
+		if b.piece == 0 && b.role == role && len(p.Out) < maxOut {
+			p.Out = append(p.Out, b.why)
+			p.ByTest = p.ByTest && b.byTest
+		}
+	}
+	p.ByTest = p.ByTest && len(p.Out) > 0
+	return p
+}
+
+// maxOut is how many reasons are given at most.
+const maxOut = 4
+
+// reach fills the reaches: that of the set now in, and of fresh ones by until,
+// which is told where the one before ended.
+func (p *Holding) reach(h *holder, first int, until func(l, from int) int) {
+	p.Reach = make([]int, h.n+1)
+	barred := p.fresh.barredPieces(p.Role)
+	p.Reach[0] = firstBarred(h.now.barredPieces(p.Role), 0, first)
+	free, last := 0, 0
+	for l := range h.n {
+		free = max(free, l)
+		free = until(l, free)
+		at := firstBarred(barred, l, free)
+		if at == l && p.Alone < 0 {
+			p.Alone, p.AloneWhy = l, barred[l]
+			if p.AloneWhy == "" {
+				p.AloneWhy = "alone passes a limit of a fresh set: " + p.fresh.ends(p.Role, l, l+1)
+			}
+		}
+		last = max(last, at)
+		p.Reach[l+1] = last
+	}
+}
+
+// firstBarred is the first barred piece from one up to but not to another, the
+// latter where there is none.
+func firstBarred(barred []string, from, to int) int {
+	for i := from; i < to; i++ {
+		if barred[i] != "" {
+			return i
+		}
+	}
+	return to
+}
+
+// barredPieces says of each piece why the rolls of a role cannot roll it.
+func (r *run) barredPieces(role mill.Role) []string {
+	barred := make([]string, r.n)
+	for _, f := range limit.FixedOf(r.ahead) {
+		for i, v := range f.PerPiece {
+			name := f.Roll
+			if f.Rolls != nil {
+				name = f.Rolls[i]
+			}
+			if !math.IsNaN(v) && f.Passed(v) && r.roleNamed(name) == role && !f.Informs && barred[i] == "" {
+				barred[i] = fmt.Sprintf("%s, limit of %s %s", f.Words+" "+f.Value(v), r.in.Stand.Name, f.Value(f.Limit))
+			}
+		}
+	}
+	return barred
+}
+
+// Ends says which limit ends the stay of a set at the place: of the one now in
+// where since is below 0, else of a fresh one that goes in before piece since. It
+// is empty where none does within the programme.
+func (p *Holding) Ends(since int) string {
+	n := p.Reach[since+1]
+	r := p.fresh
+	if since < 0 {
+		r = p.now
+	}
+	if n >= len(p.Reach)-1 {
+		return ""
+	}
+	if why := r.barredPieces(p.Role)[n]; why != "" {
+		return why
+	}
+	return r.ends(p.Role, max(since, 0), n+1)
+}
+
+// ends names the limit that is the least sure to be kept by the rolls of a role
+// from a piece up to but not to another.
+func (r *run) ends(role mill.Role, from, to int) string {
+	least, said := 2.0, ""
+	for i := range r.watches {
+		w := &r.watches[i]
+		if r.roleOf(w.Roll) != role {
+			continue
+		}
+		s := r.soft(i)
+		lines := r.linesOf(w, nil, []limit.Span{span(from, to)})
+		if p := s.below(lines, w.Bound); p < least {
+			least = p
+			number := r.rolls()[w.Roll].Number
+			said = w.Reaches(number, w.Limit, w.Groove)
+			if w.Past() {
+				said = w.IsPast(number, w.Limit, w.Now(), w.Groove)
+			}
+		}
+	}
+	return said
+}
+
+// surely says whether the probability is at least p, by bounds where they tell:
+// no more than that of any limit alone, no less than what all of them leave of 1.
+func (r *run) surely(at stretch, p float64, only ...mill.Role) bool {
+	k := &r.risk
+	if !r.lay(at, only) {
+		return false
+	}
+	least, left, known := 1.0, 1.0, true
+	take := func(one float64) { least, left = min(least, one), left-(1-one) }
+	for _, h := range k.planes {
+		take(cdf(h.end / math.Hypot(h.e, h.f)))
+	}
+	for j := range k.rolls {
+		for _, u := range k.rolls[j].wear {
+			lines := k.lines[u.from:u.to]
+			if limit.Greatest(lines, 0) > 0 {
+				known = false // worn already: no closed form
+				continue
+			}
+			take(cdf(deviations(u.bound, limit.Greatest(lines, 1), math.Hypot(k.rolls[j].sd, k.sdG))))
+		}
+	}
+	switch {
+	case least < p:
+		return false
+	case known && left >= p:
+		return true
+	}
+	return r.probability(at, only...) >= p
+}

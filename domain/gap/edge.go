@@ -1,0 +1,47 @@
+package gap
+
+import (
+	"math"
+
+	"barrelbook/domain/rollload"
+)
+
+// StepWithinMM is the length over which an edge step is taken.
+const StepWithinMM = 50
+
+// EdgeStepUM is the greatest change of a worn contour within 50 mm between two
+// places along the roll, µm on diameter, and where: the step that a strip which
+// covers it would be marked by. 0 where there is no contour or nothing between
+// the places.
+func EdgeStepUM(worn rollload.Points, from, to float64) (step, at float64) {
+	if len(worn.XMM) == 0 || !(to > from) {
+		return 0, 0
+	}
+	try := func(a, b float64) {
+		if a, b = max(a, from), min(b, to); b > a {
+			if d := math.Abs(worn.At(b) - worn.At(a)); d > step {
+				step, at = d, (a+b)/2
+			}
+		}
+	}
+	// Straight pieces change most between a corner, or an end of the stretch, and
+	// a place as far from it as may be, or another corner.
+	corner := func(i int) float64 {
+		switch {
+		case i < 0:
+			return from
+		case i == len(worn.XMM):
+			return to
+		}
+		return min(max(worn.XMM[i], from), to)
+	}
+	for i := -1; i <= len(worn.XMM); i++ {
+		x := corner(i)
+		try(x, x+StepWithinMM)
+		try(x-StepWithinMM, x)
+		for j := i + 1; j <= len(worn.XMM) && corner(j)-x <= StepWithinMM; j++ {
+			try(x, corner(j))
+		}
+	}
+	return step, at
+}
