@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"sort"
 
-	"barrelbook/domain/limit"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
 )
@@ -54,13 +53,7 @@ func (r *run) unknowns() []string {
 	if r.forceless > 0 {
 		list = append(list, fmt.Sprintf("%d passes of the programme have no force: their wear, pressure and overload are left out", r.forceless))
 	}
-	if r.predicted > 0 {
-		said := fmt.Sprintf("%d passes of the programme have no force: it is predicted, at most %s kN", r.predicted, limit.Grouped(r.predictedKN, 0))
-		if most := r.in.Stand.MaxForceKN; most > 0 && r.predictedKN > most {
-			said += fmt.Sprintf(", which is over the limit %s kN of %s", limit.Grouped(most, 0), r.in.Stand.Name)
-		}
-		list = append(list, said)
-	}
+	list = append(list, r.predicted.Says(r.in.Stand)...)
 	if r.speedless > 0 && (r.in.Stand.MaxRPM > 0 || r.in.Stand.MinRPM > 0) {
 		list = append(list, fmt.Sprintf("%d passes of the programme have no speed: the speed range is not checked for them", r.speedless))
 	}

@@ -17,8 +17,8 @@ type Holdings struct {
 	Places []Holding
 	// RolledKM is what each piece adds to a roll of the stand.
 	RolledKM []float64
-	// Predicted is how many passes have no force given.
-	Predicted int
+	// Predicted are the passes that have no force given.
+	Predicted Predicted
 }
 
 // Holding is how long a set lasts in one place.

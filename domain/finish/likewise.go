@@ -40,7 +40,7 @@ func (r *run) likewise(work, backup *Set) (other *run, ok bool) {
 	stand := other.stand
 	other.ahead = r.ahead.Likewise(stand, factors)
 	other.ahead.Margin = r.marginLikewise(other)
-	other.predicted, other.predictedKN, other.forceless, other.speedless = r.predicted, r.predictedKN, r.forceless, r.speedless
+	other.predicted, other.forceless, other.speedless = r.predicted, r.forceless, r.speedless
 	smallOld, largeOld := limit.Diameters(r.work())
 	small, large := limit.Diameters(work)
 	other.ahead.Fastest, other.ahead.Slowest = times(r.ahead.Fastest, smallOld/small), times(r.ahead.Slowest, largeOld/large)

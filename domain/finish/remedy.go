@@ -250,7 +250,7 @@ const leastRestriction = 0.75
 // the answer is a yes, where force bears on what limits the set.
 func (r *run) restrictForce(bars []bar, a *Answer) []Remedy {
 	for _, b := range bars {
-		if b.kind != limit.Force {
+		if b.kind != limit.Force && b.kind != limit.Torque {
 			return nil
 		}
 	}
@@ -261,6 +261,9 @@ func (r *run) restrictForce(bars []bar, a *Answer) []Remedy {
 		r.restrict = share
 		defer func() { r.restrict = 1 }()
 		if most := r.in.Stand.MaxForceKN; most > 0 && share*r.greatestKN() > most*(1+1e-9) {
+			return 0, Blocked
+		}
+		if most := r.in.Stand.MaxTorqueKNM; most > 0 && share*slices.Max(r.ahead.TorqueKNM) > most*(1+1e-9) {
 			return 0, Blocked
 		}
 		return r.verdict(nil, r.all())

@@ -25,8 +25,7 @@ type run struct {
 	tonnes, km []float64 // sums after i pieces
 
 	forceless, speedless int
-	predicted            int      // passes whose force is predicted
-	predictedKN          float64  // the greatest of them
+	predicted            Predicted
 	misfit               []string // why a piece does not go through, per piece, nil where all do
 
 	// restrict scales every force of the programme; 1 as planned.
@@ -140,8 +139,7 @@ func (r *run) load(stand *duty.Stand) error {
 			r.ahead.ForceKN[i] = max(r.ahead.ForceKN[i], pass.ForceKN)
 			switch {
 			case load.Predicted:
-				r.predicted++
-				r.predictedKN = max(r.predictedKN, load.ForceKN)
+				r.predicted.add(p.ID, load)
 			case pass.ForceKN == 0:
 				r.forceless++
 			}

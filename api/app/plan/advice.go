@@ -125,10 +125,10 @@ func (a *Planner) Advise(r port.Reader, s roll.State, in AdviceInput, practices 
 	// the strip's edge and reach below what was found.
 	below := math.Max(0, computed-float64(s.Diameter-advice.Found))
 	deepest, rule := below, "wear below the found diameter"
-	advice.Parts = append(advice.Parts, StockPart{"wear", below, from})
+	advice.Parts = append(advice.Parts, StockPart{Part: "wear", UM: below, Source: from})
 	if in.CrackDepthUM > 0 {
 		crack := 2 * in.CrackDepthUM
-		advice.Parts = append(advice.Parts, StockPart{"crack", crack, "deepest crack found, on radius, doubled; every crack is ground right out"})
+		advice.Parts = append(advice.Parts, StockPart{Part: "crack", UM: crack, Source: "deepest crack found, on radius, doubled; every crack is ground right out"})
 		if crack > deepest {
 			deepest, rule = crack, "the deepest crack"
 		}
@@ -145,8 +145,8 @@ func (a *Planner) Advise(r port.Reader, s roll.State, in AdviceInput, practices 
 	}
 	profile := math.Abs(advice.AimCrownUM - s.CrownUM)
 	advice.Parts = append(advice.Parts,
-		StockPart{"profile", profile, "the new crown against the last one"},
-		StockPart{"margin", p.Number(margin), p.Value(margin).Source})
+		StockPart{Part: "profile", UM: profile, Source: "the new crown against the last one"},
+		StockPart{Part: "margin", UM: p.Number(margin), Source: p.Value(margin).Source})
 	advice.Stock = quantity.Micrometre(math.Ceil(deepest + profile + p.Number(margin)))
 	advice.Rule = fmt.Sprintf("%s sets the stock; crown and margin come on top", rule)
 	advice.Aim = advice.Found - advice.Stock

@@ -29,7 +29,7 @@ func damagePart(r port.Reader, s roll.State, p practice.InForce, advice *Advice,
 	if stock.RadialMM == 0 {
 		um = 0
 	}
-	advice.Parts = append(advice.Parts, StockPart{"damage", um, source})
+	advice.Parts = append(advice.Parts, StockPart{Part: "damage", UM: um, Source: source})
 	if um > 0 {
 		advice.Notes = append(advice.Notes, "fatigue over the limit lies deep: grinding a little oftener, or a lighter duty, keeps it down at less stock than taking it all off at once")
 	}
@@ -50,7 +50,7 @@ func grooveParts(r port.Reader, s roll.State, advice *Advice, deepest float64, r
 		return 0, "", err
 	}
 	need := math.Max(0, float64(worn-(s.Diameter-advice.Found)))
-	advice.Parts = append(advice.Parts, StockPart{"groove", need, "deepest groove wear computed from the tonnes through it, less what the collars have lost; all grooves are turned by the same cut"})
+	advice.Parts = append(advice.Parts, StockPart{Part: "groove", UM: need, Source: "deepest groove wear computed from the tonnes through it, less what the collars have lost; all grooves are turned by the same cut"})
 	if need > deepest {
 		return need, "the deepest worn groove", nil
 	}

@@ -136,7 +136,7 @@ func usualPiece(pieces []mill.Piece, stand string) (mill.Piece, int) {
 	var through []one
 	for i, p := range pieces {
 		if k := hardestPass(p, stand); k >= 0 {
-			through = append(through, one{i, k})
+			through = append(through, one{piece: i, pass: k})
 		}
 	}
 	if len(through) == 0 {
