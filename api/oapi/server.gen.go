@@ -3729,7 +3729,7 @@ type LoadCampaignParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3749,7 +3749,7 @@ type RecordChangeParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3758,7 +3758,7 @@ type CorrectChangeParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3767,7 +3767,7 @@ type UndoChangeParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3790,7 +3790,7 @@ type AddChockParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3808,7 +3808,7 @@ type FitChockParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3817,7 +3817,7 @@ type InspectChockParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3832,7 +3832,7 @@ type ListGradesParams struct {
 
 // CreateGradeParams defines parameters for CreateGrade.
 type CreateGradeParams struct {
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3850,7 +3850,7 @@ type RecordIncidentParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3865,7 +3865,7 @@ type ListMillsParams struct {
 
 // CreateMillParams defines parameters for CreateMill.
 type CreateMillParams struct {
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3891,7 +3891,7 @@ type ListPracticesParams struct {
 
 // CreatePracticeParams defines parameters for CreatePractice.
 type CreatePracticeParams struct {
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3976,7 +3976,7 @@ type ReceiveRollParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3992,7 +3992,7 @@ type ConcedeRollParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -4001,7 +4001,7 @@ type CorrectEntryParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -4019,7 +4019,7 @@ type HoldRollParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -4028,7 +4028,7 @@ type RecordInspectionParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -4046,7 +4046,7 @@ type RegradeRollParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -4055,7 +4055,7 @@ type RecordRegrindParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 
 	// IfMatch Record only if the roll is still at this version
@@ -4067,7 +4067,7 @@ type ReleaseRollParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -4076,7 +4076,7 @@ type ScrapRollParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -4100,7 +4100,7 @@ type BuildSetParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -4114,7 +4114,7 @@ type BreakSetParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 
 	// IfMatch Required. The ETag of the version that is to be changed
@@ -4134,7 +4134,7 @@ type ListStandsParams struct {
 
 // CreateStandParams defines parameters for CreateStand.
 type CreateStandParams struct {
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -12483,428 +12483,430 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L39ktw2si/4KtjeO+Ezc0utbn14xq24sSFrbI/vyJauWjOO2LFvHRSJqsIpEqABsEt1HN632hfYJ9tA",
-	"JsBPkASrq/Th4/lnrC6S+EokEpm//OUvF4nMCymYMPri5peLLaMpU/CfX72lG/v/OtmynNr/MoeCXdxc",
-	"aKO42Fz8+uvi4qVMqOFSjD/36+KioIrmzLhPv6B5QflGfE9zZv/NxcXNRUHN9mJxIeBvF4l75GJxodjP",
-	"JVcsvbgxqmSLRkP/TbH1xc3F//mwHsRD/FU/hG/bpl9sqdiwsabggVM0JJPdaDsy2Z2gmVJpqezjKdOJ",
-	"4gUuwMXbLSOCvTPkjmYlI3JNzJaRgm4YWbG1VHaE0KufS6YOjW7h95r9yOm7l0xszPbi5un1o0Vg4f+q",
-	"Dm9KEe6EpjkjyZYlO02oSAkVes/UgghptlxsiDbSjj7cm1QdlqoUre6kbE3LzFzcrGmmWdWdlZQZowL6",
-	"823K8kIaJpLD39lhpF87diB7brYwOfCXlUwPZMPvmK7/hl2G3kvBCFuvWWIuyS1zf4AvsDumDjgks6WG",
-	"KJZIlWo/MNxK9cgaXXxg+zgw4deP/rK4yLmo/m03jzFM2W/+73/9Hw/+n5/+9N8uQmvy7fo7apJtf/Bv",
-	"nMBdEjsNdl976bhjSnMpsP9cEyPJyq6d3RDp4EDWD7ChgRF8/mSkd6+gUzQL9dJOH5EiOxCO3VMyy2y3",
-	"tOFZRqghZsu17/Spu/e9FKyawKEv24eO+fxLnnPTH/O3huWaUNilCzvAXGpDrq+urga2RwbfCW6Op1eL",
-	"i7VUOTUXNxdcmM+fXCxsx3he5hc39psgV+6fVSe5MGzDFPTyjcyy78t8xdSACrMLcn8NdsvMiJrUzJyg",
-	"CUNFOtaI/f2+zfxq39eFFJrBsfZayVXGcvufiRSGCVhxWhQZx2PyYYFP/Pf/0N0zc6w5/11osS1AP7iN",
-	"u1dSbBagsPb2T0aSVMJMuI/YNp4nCdP6jcxgVpiwgvCvizvO9iDlG8UFyrve8rVdBCY2XDD4E01zLi5+",
-	"6sn24uJ5mXLzkgv4aKFkwZThOCEUJqASypQa9sDwnF0EPrM6BEwHXCCmzZKnwZ/tYMOmSb2y/7L9gAbc",
-	"8/Uo5Oo/WGKqUbymm8AouN2krf8YW6x6On6tmqFK0YP9tz2fp7uL7YR6+SVVimWvlVzzLNDTMm91s554",
-	"Wa6yxqwL3OOBDr5b5nlfTX2tZA4KOedpmlW2xQp6YzXV0S12Rg7NL+w4gqMvD1xsvlGyLPpjT+QdU8tc",
-	"CrON7UrKMm7P8GVKD7HvbHzrPVHMqGFqmchSmNDhVmQ0YbkVFbJiBylSnFDoL8mk3LGUgJz2dHhXUVsx",
-	"YilL67YiXpEqbfYu4g3l9MSYsIMuwWezWR/XW6nM0GR9x7W2VpWQ+7j5AG0ev0VRfU+IIi60m4aqidZQ",
-	"OwvRHlVXvNpL0BaXYWF/Zd/pCzt7V7DEsLQ/d6+fXvntCZasThQtCiuii0hFvFE0ZbFTWG2H7gpm2cKa",
-	"bwyOpGrygpumsZsqk76a2rWSedich6bBOrSzTuyDZMuUM84pWLEJ6CprsXNBDBPRk4BrhWdS3BuF4glb",
-	"5lzg3Sxmg6FO0NFGTUg8m9PU6PaiFhE3ycMy9oYVUpnA6a13LF3OOcOhU/H7sKnPA2dRLlOWBVWtkKZz",
-	"NPce6X4MZmZu13D3Bb5W0ISFpbJQcqNonrPP7G1KCHv9ticTXrHczsyoNuTnkioDtlXEsaOoYXrpbz6x",
-	"8pUwYZauF8vCH49LE3nWlWItFUuoNnPmumt7eSnyC9odjJvN0f5WolUtZKt3XiJCMv6CZsmXMoWdTNOU",
-	"4/XzdUPSnVehLfwpR3+Vs4ciZovZVeXJMpdpmZV6mRc08s1Ccq2lWCp7SYh6pzPHzc6GO9JtZGimnGn5",
-	"WnLnEJwzZaww2+V8GzSn777Fxx9dXV0P26Sn+2bY6qz6PzQ5/6ukwvAMR9see25PrcjVvr6KffJp9JNf",
-	"XB0jN7Yr2Ax+YoHjGBr/G3v7nycTeEVYZuAcid9LK0atclnqgor4txIl98IJYFszvxLE75EFKaTmht8x",
-	"st8yQcyWJzumwECobjiX5K/oVgGX2FWcjn6fKkOwZLec3+B8TWONWkatocrWa55wFjLYW5N1+UXcdO0Z",
-	"VVPHcF8l3V/1LfpC2Re4wAwP7YrbQjGaztwXyV2sImPxO6AzNf7VhW1tqPc/MKpeMNzXna3LzJ4xsYQL",
-	"j06j78fu9hAw2rhmbndGWjzLMgczYBfY0s8Nub4iu+8fwghj5FiWKmS1gQvNbv2EZRmx1w9NwCzpjQCd",
-	"hpPuG5yCRe1jbI9k0ZvZxtyMLdNrxVKe+HBbe7G2fLP94ip+djO5n/O4cpq/PyWDkyo1Iz6Ih5GVouo/",
-	"UUyboVm2eiG2Z52Zd+5p/4XGMBeNGRqbY3/EtWd3WKhhbaM3R1+m7zX3ceLoffZdKfRdD0+Hi772piKT",
-	"1N43B7y1Oce+xrgOci5Kew+wHSo4QymKOfqcVz+mDfjuLMcUvBF/T3ztr3uvYQShq2JGhWDpUhs542r8",
-	"Gt+6NTJ4NdaGKqNn3c39tcocs7Fgzt3yNltvz3Czke7Ax6TsW1GUZuYBem9JG7ZgHl0+Bf9JkpWa37Hv",
-	"fMwMI0T9qatibJ+3QmxXp5Dd+0hifQd6CsG/s0hm66I1IajDU97x9I4IctfGQYl0czUmZKeI7VRq8Qyh",
-	"nRe0oAk3AezC3+Se5GWyJblUDD27zGiSUIEBcme+HJgmhZIruuIZN4cFOpu4rl1S4IstqDaEG00Ay9Dw",
-	"FOMcorOKbigHz0wnnLfMmPMGBeAVjKpkaz/LUoc4IZRAwNoaAo21bHh55ytoO2SWxh+f99J7w9qt7kZw",
-	"MRFSdI6AaEJLO+kz3Z9cRAs5hM5fwx1ZirBf9i4UeQA7mpKMGuagMGSFYS0piDRbpkBcrS1IRQOSFNOn",
-	"72yTr3GTh/beDLUqpJl89q3dy78uLmRpTjdtc+JpmpklLlnMkOzTrqtRj3u7MfJhw9Ll3F3nXtMFS/ia",
-	"J8u1VAlb7gR6dWd+pbWFA0K3p5rgo16hVYKGqofY2VnEubxTKSaX6R/4FOAPDlMP/8DNNlV0T7Mftoch",
-	"y6q6K2K0cQCkgGrlGHNpjuKZs0POKNSnl9IWGOpq0lg7SoabbcR9f0q6u/IsUZ7JSiq2IHsIeQrpj++9",
-	"/admIizv3RmY6uK9xbsl18MifRLjDM/cc5hm2MeMilMESZPG3TpGthMqhDTLnLEhCcEnyIqRnJkFWXMF",
-	"MbF46+A4myKROgjeEFKRUlgTU65JLgVgXSN075pRzVfZAB5gQ4toFyTg2JY/l6xk0eLzDb71P+Xq/LHo",
-	"wvA8BIF9rcC0ChnKCKFY7rnZytIsk8rAvAfixX517tUv7JHobKUGeD8Q/q3WuZ4JJ0y4ym2R953srmtD",
-	"akfDv9XePebYnL1XpVjzlAnvYnDQ3KvLL54uelcmaqzexguSvaZRreHmBM5hB8LWCwTPkNWBeF06otav",
-	"Lr/44oumTr98Ggo7vSsyykUMtL6e9QZWy71yPYY3fjSBNj4atFU7HJ5cxYphWDBksgtFPSAQFNzHPki0",
-	"laXSywDQ/lvhoE4LorlIGN6/3WtgphalIVzE6UPf3LwbLAghCngT5YvSZRumPIP/KMVOyH0Y08uEUYdZ",
-	"1/I1N2bmQRgzjTTLEDHD1xXs1OfRREwFNgFrseTCWnK2CWwz4nX3yhIyPY58S7E7mdXH6+z3zby3Zq5B",
-	"Y1LSMgRpUqWLk3O8ZwnbK1I1tgBXkmK6zECJWTsExGpBpCKo2OQdU2nJbrzryv9Z+BcUyxjVAwdfo4fO",
-	"Gu1aQIcF4QJAftbuBeW7uF9oYq4/Yeb5D7C/aXNWJrvX8KTDcvG7mYvbEL3eHogPPs25353lcuf1X28b",
-	"m/fhAmyHPtz93J8S7YVpqt5avbX9ht0zJKTmR/TW6GxMrHhvt7f1/OAh+ZV96Dy+TH8Gx4jBjqPI+BPN",
-	"z/yFP3xsw3THxFKu1xcNhRg84USV5hSHpJQqnbn7dJnnVB2mL57+PHNdciNdYNZKs2mXw+I/PL5gp7lS",
-	"V8t/lmu1THZfc2O42MQZ523Nf8sMRjSskiRGkrU9WMwzIhgHd7ORxAqEPW9QJN6PT+wI9R6tOn8dmsdj",
-	"bjcNW7c9s5gDaE9wLVWFWvZ2LLfGANr6PunxL1fdnNUhS6NpS3XDXKXS9uPUX3ncTajWWvoZydjagPtr",
-	"LVV1fYrydU24ukattm4yT/XjqTt5RFdD4TgpBDtD3yb6dU4TK9oh3TaUThFynmMFzTEefhrey369zu7q",
-	"Z/vlDC1AKx2A91g3ifMUwcwAXCJzduxFtrMa/muDE3+yM/Nsx+XrLJh58kZmWRXMd8ei5ml1ZXYC6OfQ",
-	"yGKZKn4HMiGLpR0tNUACsZLGyLz61f2zeiBkSr2QImFaB3GJJzASc8wGnHfFUoy6FOvQZs6OSrlyQLra",
-	"EHON1F0MLpsUusxhob48NAW5gomWRZFxzLt2Hr6iVIXUoDmkMNuhWfffHUrgWk0Gb9qd+3Vx4dPt4q2i",
-	"mXdfJfcz9lJjjHIf+pyRhman/GApDM9iZ6AjICgUdoBVx0Zd0+3OBDKatakTCudFWYbvMvDVgqmlCSQr",
-	"jrmXEp4yYZZ6S1VAA71aI/HAnmqiWO7iGHM+XA7keRZUGULXhimSKOpJZfxrOm7UuxApzFd5YQ4ugsrb",
-	"7quQtO82OG/REGsdHtQtpOSylJSi1O1pGruCgiN+HlQK12G528R6e9wLEyk0YApkGUalF2TPKFLlQA8j",
-	"hzPDrzQSIH+7VbLcbB3TEVcANNc+Xg6x8C3N1kSuI+EfDh9tggK+kmbrPg3GkG2xYVC72BykfTIdizeB",
-	"vOF0mDcAJhUadINyrVACb8ZMd0dN7dihNkbbctUSgfberAW6JVht71ZDZfXG1tMhAzrR0MS8oFlSZjSc",
-	"60CLQkmabJeJFPbEjN2Q1XvR+CMrO8s9T+ekruX03VIqs5Uba60vMXsKUwvv94345DB4vTRLuV4WGRXM",
-	"fWBFk11ZHNWXwY/du1N7qXYn6hJ8ynWovYu+4XdMOEX/GpPBPtME0sGAQECSTO4RXgMRO44JKxvFKKg7",
-	"weJ2s+3Y0Qt+zCrfSbHMuWb6Hovb+8axXTh2KTtfmNE8o2JZKKZ1qdic9wbBHAWju/lf7GLSHc6hrT1C",
-	"Hw8NoSsMQakaURFTGmhwzseXc0RWpkSxrXkXAf0ddxIc5QwJnRVt5fDC/UISnwPsX/K3Z/qO6XZGcCbI",
-	"I/KAXD98RP4Hubq8/uLx9YLstzzZkpxRu5YpybhgcG4nOBJCN4ohO8kzcv3w8QK+7dAUDg+9cESEj2wj",
-	"j8kfEPJf9Qeu9ZJQojO+2ZrsQLREwxibiMQVwPrEpN4Cb4I1Zblgy0zSdDkTwGtlKL6hzj6Cl6vuBnsR",
-	"FhyZcbEZNSESJoxiy+S+dFlVfjCidYKGc5W+kVG1ASKQmtgQoPDUEJqvOBOGGJaDp6W0orC24sKQOOc+",
-	"nQQdc++hDitNXao1TU4wm/aSXW1Ua0beR/u6US/qtW72NLh0oR7ESdhRqgnXHKctEtZTJobfcXNY7nEH",
-	"7KKZzoS2r7krbP449r35lAbvCio0l7hFY/vnMvSOZ/l46qMT7t8BGpEKx71l1Cz/A/u32cWnIqj4taoE",
-	"rWZN8Ev2aHd/hpewKISWeXjYU53sL2U9CYuG8NaLF94qSh0fymAeedD3CsFPFW8t0F+GrsLjEMTaS9xk",
-	"PL5qxzAeB5E1CePFZMz2DT5WT0LDkzP9LjyG09YVB5yYagDBmVfcMMWl+I6qDQ+65pdMBPK4vnLEYZ4e",
-	"xdFVQX6BnWtMsogzNbCN5ZZvAgHf1188nfWVDJ2kXb67uG8kfjqCR9hGSXkXpDFgLuWyeh+ha0A/J+/Y",
-	"Z5H+xy1Vgan+u5B7nwq3pSJ9VkHtajwwhHQgHs41WWUy2Q0A5TJPMRyTQ49TGcMYU2eUhjaivzFXKGYh",
-	"DalDdDEuR5psWcRugMeem8Y7S8ekFP+ejI9PDxNbWImA4S5IqTGnVlHDMDHH8fD1BKwU3ERTNdSy6l5c",
-	"VLzPGHB1W7e9OiEl8Fe2tv91r7Bck9ar5xJWNOWlJiuGDhRG3KFCqLZiLOSe8EhXqGHaTMeFtfm7VZ7d",
-	"mYOXG30dTKE7BZhtlE0OWQJ67Q4EN7dUb4M/7CKOCBgLTsdsQNtwePQYrJujsvS8IKPHdYKnoUbFIQVb",
-	"EL4mVByiIwfxm7iG4A11ySGHISFiBD8c3qixiD2QGLfYg0L592F8Yw1lRPNBlrj7KVcOAVH9Zy5LgQ/u",
-	"XWKeaHje0XZMWApPbFmGX6zg1/bjFH/ULkoFr8CKDSApT4Y2PBvQ8GvOsrRBzt6lLTSUD7gDpRW8QPj1",
-	"f96++p64XwFmuGVkbVsB2DtGo1zBk880ETQieOzbWvgOhUciuN6+2LJQ6sr7SEU8Jk+w8hx04EXUMVL4",
-	"IhQeq2If16RsJQQ0MQdLOG2WHcskyuqZDVeYmaQEJAC4SKGv3TGV8mTylMMP/NM9/Ovi4sA0MPzOHvOs",
-	"vDzfuwbZdVSKXUMoj/KD6KVcx8vsrOQ1nLRpyp/r+XfHWSkMVhcv7wXyxUm+TaQK6NkV1WypHJV2jAdY",
-	"8ZBW+45R2IX/1hAz8oA42Nwfif65pIqlN+SKUENWTJsFubp89BSgpDTb04Mmmh642MCZuqVZZNgd+rOU",
-	"6+XcgcxBQxjmSwNEbeU3LONuDt7aN6eTXl2UGyd30ViU4ACrDg1vqX/W6sIbBQcAFuRwpYe8WQGElu5a",
-	"GDqev+aKvQDcTH/Bv6QZcKQ7lgG454PXYUGkt+0XZHWoMISfaVLIjCcHe8ytDoQSa3ijXVcFPuCi0kWa",
-	"2ytuPN/gpsHkGgO1YWsT/7TvaBAi/IO9gLthbSiQxKKLybYRDxhuAWnmqul6thoz0YFm+CGHpccIpnVw",
-	"cJgY4UMQOT2QjazQKy7+BZdNbQ1kBlWjvuYGyzKBd6JV9oqRQtHEcLjx7TTAv6piFsR5Ldyn8bM92Ugq",
-	"+KgOpoIC7QZ8Ckp8QCatWxOPu1xEo/88UDVkptDDciOXXExkQXJN1vbyD/D5OnnRlTojvmbOZ5rUI8Ou",
-	"a5fO2u18/9xqYF4H+G7g/PYTbPthF5YtCKPJ1u5Mu4DO7oy3dryhHWpTlllKcpdOs+bzCCbwvjnb9mKF",
-	"HinlVpVxQ3QypGPA5KaStPs3euSyd+bWsGLCXmv3QUiz9At/UxW2s+uytnczX45pVRqiZc7wZ1yyeuUX",
-	"PjPWilJCleIsRfo1qGXhKNQQiIL3S38KrJ0vqO6E+6f9YRIGX9t5flmawh9UKI5o/6/UhMjPe4zmo3Uy",
-	"ns55ds6Hv5j18NMjQb7F04tFgDjdfnBs6t4/d/wHI5kPzG4k297w1I4w039Di0ZBrH7sHTYQLapsKPvv",
-	"vVQ7h6fcUu0LHpJSpO50tItfVCQO7IBYUvS8LJAeUZtASSx476ZFMe/3MC3wLEyZwkKM2KoDm/0odJnb",
-	"r1jFXVBl9E0NrN0yrB1SA1ABPMIR+AF5c1VDB0IVI1DBjaXEyIXL3RMp2OVr9yJ9xzTWi3MfUhKU0uWP",
-	"fd5HF0E3csnSAZDDN3Z0ojUhVdETZ13ad/WNY3CAkcu1m2cg7seHXUcXOAJ37EO4neSlnXJ7AgEcJCYY",
-	"bbubD2Ay1hR4DHjK6pX7TGM3XcjH9souD90xMaNFe3CFZwkAhdo0JoDCen6mrUgKv5zeYnp6RfK8K5Vg",
-	"m/t4cFyvQJ763emtqzUcwLbKacrCdjysTryt7QY04wUrh/GPQ1A7+ul7UIvXnOK+ydbgFs2paYwipLBc",
-	"4Z/BfWTvzXt6qBSW20noU1zJjBLjYO9uq9lNAmIbSYRv6EBi63Pody1qE+t/H6xPWzDu9aWGxNznOxta",
-	"nOArDYG8z2caknrWco6gelAPAGCRGLmnKtUNu1oqSCU8Q5lHN+OLU26u/egR5Y6i1sCczu8fWJAD6R6J",
-	"2VldjIY7fBaB87OlBBqd7hwgXnM39mzQAvLlCeZ4XbNM7ukqs40ppnUYOP8KrRrBkp07igGY6GIcdsYy",
-	"Se21ECAmwSTysYTxQUjbsKf28dV4rvrTgTLHE1i44Qb//JenE00+6qTGXzfZ1ieL/Yzw0F99joWgR9r+",
-	"czcv/+nVQOt9XN6IO/wRe/D5FNPcFRTWGl3fNc151kp6tVchK95IBCjVBvjn8Z/CTgxVS66QP4dvtstk",
-	"q2TOy7x6qP3X5qO6YI2PaZbzZeDvXKRszQU3bJlsMSvadaPXFPzOUmwkyCEzh82/W3lprILS46m5f/LF",
-	"FLfsMNhxuOEnf4mQ9LaghzQ/N3gVaxW1v5q6VztnlROZQTV3ikAz6sszBJobHKL9MHPJZsVm1xACmPeK",
-	"VMtZYSlf8TsugJJRw6JR2QjU0PdnKGVmqPiNMjNmp8tLzDyJv25XPvefbS5AeKk9YnB2hcSQSfZlBaDC",
-	"4mSNAMwlucIAmwOpIL3QjEMwWIikQgt1bgCaFNSuObD2+zjBM/RIXjeST5GodZj/8/NJ/s9KT3Syo8tk",
-	"S6gm8o5m5NETCDTJd+RJm2fk82l94rE51aQPL+OtcSHHzmQ4kGddVp8b8BetpBLMeYdolqFzyJRKsBSC",
-	"aBdjCx8Tz+I5N6F85y8PrZhL3H1vFjJMF8H0/u+di9uOfiPtPcFdQbnBeQiGMaolvmc1IkgkEkfe3PuC",
-	"0M5Z9p/2Yx8Wk3/o4OEza37vMfBu2lpelMDAOdMdNDQ9dc9CM/CtR5B9PDVNzlb1Yz9Y3oRrYn8lQu6B",
-	"dLQNG9TzYmKnOR9nwVC2NMK+cZYYPOwxjdDXMbn4yIpSZGdhIvXzV91m5Aq3WMFFskUN4iqkKV4s94iv",
-	"9NdksCkUWwKLCYBCSq7bbKL2og2+D/B4LzOpoeS12TI1HdeD3o2t0Sls50oPnMF8fo+8ZzOkyTBt4ufn",
-	"LdPmDdAhd6ujjaanBeDsQ3NkmLqj2QASjK60zErDlkypaG6fFad6GA3m4F8kY1qTnKWcxvKXc6qX+hxQ",
-	"LkBTOGGO+jQ+XuUhzXknmHX0xVPyhxrPEvE5D+dvf8b5PRfE7pylDwopAthrLH6vg9SyW6qKMMQHVg1I",
-	"B3xIkjuJiWak4eEbF8akZhAQdWlnEMPgElo8Wq711cbKdlagu4hOaGshW3RFvzlLoY30kmrz1qWcHK9I",
-	"kJ0HuZYjhfeenIanSZTxnXDne2sYwdli1N5u3rh70ikqRXsw8ixKq6oSb1zdzxl8pEdUp9aBLQ0IcKpS",
-	"AlKIAf3ITLiJgtdeH1f1oFqWP6Fz62HPoeCClZ1bpTH+0PTSJbMMJCxk5w7k40HR7orCDYHrUFrAWFNd",
-	"PCMgMVappt7TWT3ta33bKc1HC37P5opsM75OVgT34jRaG7y1DL39U03R2Pb1E9wnxDhmM77H4tfHknWO",
-	"zHRnyKFp+84pkFkuvsno0qt6D7OU5MzQrM0uc7KQU0wSoR1jlUM440Z9Pzc/9GxoyruZcIncbPB+tOJZ",
-	"Bp7bFVVYYhqQ9Ftplh6wkMgsXdp9hlsaCFWCx6ht6RQ3IhCSM9yGvpP5ve7VAVw7N0QxmmUHsqd6Bpjd",
-	"J4v2Kq+4hC3bUQ//Wkm5001OhlnUCp3ZoWac5OA7u3UdULqzD2czl7jMyVkRl8LXe52qnNaoC3uuMiml",
-	"906OVi6Fh35tZIfeI4bi2Yr94Fpz6Ds0tmwn2X5eBM6yBeuyw71ueqrkPjodUitq1GhVBfkZoSttt0pl",
-	"gUBFJaQX7MvWUaWxp3pEmx0iQu47nbK9gW7xIAfuWapph6b+e3cUNbTHkx63fEGNYcoO8n//6/mD/5s+",
-	"+M+rB1/8VP/n5fLBT3/6b6FxfM/emfEi3aMJmi08vA/YDKS/Ix3sguxypMqFzJEtXXHTQAfrrSxIqUtQ",
-	"zq70X1VEXRyqKg1BNvOq5G1Mn2sgenc5Z74dylKskikCXBFWrA5EigWhmqTU0Evy3NemJ2uZZXKvXfqR",
-	"2D0jlBRMaSnsiZVq8u+p/HefW40J0mTFALwbgKlStSlzIIcePDh/CRFdBEJt1l7RVSn9RAqjaGJu6vxu",
-	"pKPOmZV4XZVKkelhQTJ2xzJEczOo4JhK0/Dn1NOWyuF4g5FkxUiKPAk+4rCXKg16hrawhgMWZ5UnsyCK",
-	"ZRQA6i55XTN1xxO2cPBzg1yDP5dMHcgaYDC28bUHDtYTHKq0xsxWptO9CL1b/xjUY9XP36Y+1Ydpws0l",
-	"eVmxMNdqzP74DNOE/r3q8b8vXBKX8fRGkExk9RTTxicVSc2qNaVpGkpFD8n/qz1Lw04lf9vQSyOX3v8T",
-	"odOnq/K1YlJgD+JPkLGHvOmUJDLnYkMaCeD9aC1W8Vt619Ngq05lAZDdnhQAFodMtKFSgMiM6f5GgR8o",
-	"HC+e5dmqylOPH++eGqbEoFYYW/SacvVS0jSUW+3ZMmmWvVpf3Pwrxhz7aTF8CiOOAEhfrWpB8qYuuea9",
-	"CR+bH+vAGjLpcjcTmedSOMhJZCoBo7u5LKDwjryzr8xIdQpR8Q6kU/yNKfOfxD/cyvQxe0k8zCdmKqGA",
-	"HNVLdsemtwBmEFHQN07YyZ5lGWECaekl0TK7YxVi1oUB+5LviVJPI2OCUVUTk7icJFpnPYEJQgWGBiCk",
-	"Y9ybkJGi+bsHW77ZuorDMTjyZg4UilPTVRnq0Cnx5F2mWIcvb2+q7r7oynJPTsOMzW0JCesSZQRTr9Zr",
-	"RIXc+2LKdU5Nsp3hnb6n16zNNtlsPzxerY8rP4egfkjwXu7EoMVQZ+strFE4UgC4iYBr+scePB1ARUP9",
-	"S7PlyU4ACD4fR8hCHts7DqR3+IoXc3umOYMdqDOTrNT8jn3ne4C0YPHY2jCGm5teZ8/T1PCafOfYE55Z",
-	"fZtyzxSpWFUII8J1OdX8EB9jw3WqvcMJlFSjDIcUFVSyf7AdgVNsKslltMz2VKsO6dZTy3OrrxhC2PK1",
-	"Ccp1lUcv5/R4ulJgs5sDfumMGqZotpTrtWbh3r1at7Iy3QmzHs5cWtRJt4M5TJh3i5mlVUGVirQSa9xx",
-	"MwsD/+BReIgF5WqJmUopCxA5PBebjGG+pbWNgbah0nNwPUE4qRNyqHPRSjJeAMcOvkcPE32e2G6K3TGl",
-	"m0jNhmmC+RMYQhk4rev1fzq1s+dVfq7p0Ieol5tNd3ZIMDchZ5ODePz5tIJqFoUZPy7A6QUJZEdo6pie",
-	"SLWb2uqv/c7I5Z1LbjayaMib62ud8eYzwwkWACQI+bXbCXYZ+nIcMRAoEZo7t974aJor9Hlg4wy4mPsn",
-	"34AhYryj6n6wjuq2fpRXDeE7R7gRtZHJbgnUPvlRWGeK7G3NrzQHE5w0z44Wd/WAxx0p9U/+9W/zQipz",
-	"W7NtdlNfiown9kia481GLMxQYSz0yjvvGPivgZThpunNIgmQ1ljtro3jUsnjWEZd41DDI3wdH4F4d67j",
-	"ULdiXt22dalZetQ7J+kxzNa89vvVzpu3W6oEF5tZ+O6uJnDfb01np6eLnqR157IjVYP74Wiy+vdknvO0",
-	"Exv5fLrubk61Rkf/EX2azijKrU3HaRboWKCkazwwC7Bx8eHA+jLagt9+PlUdwsVRZhX4ryBJo0GqAJCy",
-	"th3OYRN0dw52E4SmWYo6q/g/UTAaHQtejKulGNw1L7lgz4Xeh9weKLG9ubCbOVLDFDWB76gAuMcc0UUZ",
-	"wMiiDhg/Kjhyz0B8wTv37D0X+PO4ISlPn9lzJ62NPDyBGjRdqJyaaqlWSDXYM4RNOYHChJmt5mBwzU4R",
-	"gm/aBKcPwr/OqBgv5iR1bDbVmlHNV9nATWdDi+hquM0vddjQvEEVc2p6wvGBFFeRTs9cBcOAdhvfDE3m",
-	"cBUnWRie02zgDmhk0ZaHIL/nrKH3mZXnCXirzep7oUGPfsazH1cLWk8FSoQffYRsHmM2FBW8ZNhJ9XRI",
-	"5TfVY0aFAKIDWSz9lhghGYgM9zS+Otus7JZniiDXnjFxrm7XjN3PoM6tK3/t8xxi03Ejxyz6uJUI2wzT",
-	"zisEV0Q7WDv6qOFUzZxuLcMgTw9aGQaCtQ20wDWkiF/fENhIXzS/MqokYCsPIIIUo+lhXkGMGeB6zRIp",
-	"0uXKBb/7wsGMY6WNwgwys5SlOVP+4yH+PHLY98GIe0bFrZHFPROKOwdPIEB5HVkXH0FX8UZPLS8Boweh",
-	"bgNGb1OpTs9n55wDk913dmhiBUv93M4KyI1N5tvKzvUMxg7BjhgTdEzL4pkrhqE0PHMEs36jGOBEqGGS",
-	"5SKsjGfMd3CCZeHOe/1li9yoSvMoiyLjA7DzxttvWCFVyFO5idEd2XMUvfllPxClOI5Xbg4RA3JlMYM8",
-	"X2ZZ/Y155URnV+no+kD7lS2gCA9mFbqBjNWzeN0AdfultWeIRxmAR9z/y/5Q4Q7cT9W/7Y/NsFr9SOuv",
-	"QTHxFB/ztvCcDA6dyIJNX6exH7fw8K+LizualUzHvvZPfBq5tLWb1J4+sOfrK5EdOtWzhjJJnXmB/a96",
-	"FFxK142T3HL9ipzjjtua5aklDwBFW0z8XJO1VM9apQsgNO7S44BNCOpttedjXnJlw9/Xpc1ppjZV9SME",
-	"xJoxMw+NMwQAu07bTkHVEJlBBl92IAlVKymWRWIWJKdiQwXTDP9ZkbXBv9aZ3HsewzVNjFSOrTBLl83f",
-	"qmrlc9ymM3yVs6y+WbmFgxLzz2o7ziq5s1sm9p9r9Er1lvDaXhGp3lXAtcbTiAoQbI+hQwdSh6IA9szf",
-	"ACJXLMgVliWQl+QFwgxbS22ndWG/gKFGzNIsBZAMbPhdm2+5dyG+nroNwwhVEMbaHxvwPKMVA/F0VwLl",
-	"gw8AGJbCaf69QVTPfqQDEWn8QPDZj3IgpXB3q6lRlOIBEKV9fGMYpn/ujaKZXG62igHYCgtt2L5CcsrH",
-	"N0BDixC1XW908NzHNwDN8lV28ESLHfAdXo0g7F3yLCWUaGYIF0Yiiky3M4k/v1oQtEbJoydX09itqQtV",
-	"ncXg89SROSJAT+afdAz3UGpIlaJxXgCf/8pXVWh3/Hp0Fh9NgvZq0yHUNftbE59c2yp7xjdbQ/5wSa4u",
-	"r59a44lqXeZQGyK8xIFY6dQkth2XPdwb/O6LqIGZ8Jm2y9xdWrtcfnW/AFTluOhdNf43JYauj6NCWFUv",
-	"cAlrnRV8VHXu81NIXsPgCyyp+3VyUY9b0SeTvQtZmmEGD/sUwadCvSVcQLpOlgKkeEG+e00v7WIfKYtd",
-	"noBg55FtbBuqk1EqjahLnzBMM1IKw7Pmvt5IWOpBAXj0ZAKfOD3Biia7JfKMD5TWgMJLcr32xaj3HGu3",
-	"kJSxgmlDUiiG7Yu7rbGUy//3/+ZNGpVFs+wSNtcZVWPTPbqaSdMQHpnci6WRGVNUJGHq+ucra0s0bFWe",
-	"Q4E16H63f43uzQLrDncuSD+JJVukPzQ789ju1NVJwM0py/gdU4dlSg96wNkrVYp5JlA9uTDty0q7V1bq",
-	"/Fw9nlKeT6d1JqAnkeC7sZ5BfeXrz5i9JMJqpxVsNOgsgjChpCNsrhUDqQZFYb9d1/BRbM0UE0ltqOmF",
-	"1XJtMvGnU5M/IQPpgS0LJphRVJglNUs3tTH244GR6lXcdvWh8XFeHNujxUrDQZivN41R2yCKe2DMvCrX",
-	"17M18/ySfC+N+13L41X79NJB4cZBgw24y/2lK3I4G2rX6xrWBUYFWcpIVy1sc2dZwgjzhaXpYZmUSjEr",
-	"snZIS0+y2Y9r8Nxhou1bxL0VXDlK3FfImvKsVAwwRALraDUWV/qyGe9MlXKrn41PTPT4Hx0zesdUer/B",
-	"40cIcpFzkWw/meE3eFfvNwX2QwQ+9MmMHTlp7zds+ManMOI5p1N/3B/74dQa6xFn0+RKv7+jqTWUo06m",
-	"scF8xAfThi2B9hXjFAHeD0YV5EsHqhLWdSepcbULO9b/ZX3puo7PCbsO1u4xfFOyJXuHQYmwq0IKQxND",
-	"3MMEJhTTpW/sIQG1wheO9iGj+44L4/Lz1v/+PHWbanT58UiXK7s4fA1/zeiuJgsAwg/qkvczvmZw5a57",
-	"35ngp1cznRnhIjn9rip2J7NywDP7pv4RfbHUNOkOQFelNKcbRq4Hu87++9WfI/oe9hIFRQTY+Oqc2AGJ",
-	"vkVnB1TDFgb5W+pTI9l9ppFiBijkqvqf4HSwtyG652JzSX6QCkirSlNngeJrn2lXKWWGhrqOHJuRELU+",
-	"zdjcxz6CsUFlGyGXhZIruuIZN4dQHBcfJMmWJTui6UETIb17Zcs1abw+89Z5dTlVwcp18sD0/F4emPYT",
-	"Od7LLya62TqRL58Gu+ktS08zOgCf+kbJPZJy1zakhvRveKHyoOBy3zSznANq1B7MyJk1yx0Y42ntB9MD",
-	"vpYJJ2ZdS1GuXS4+euQJFFe7JNfHuTNbon11eT3IXJDcBfZqoRhNfX/hObT49lt74jsqspwRWrnbioyK",
-	"rsxcTYr2VABgQ8sNW5YiYcpQLswh6GFr+ohyJF0AAivg5BeN4FxODyTl6zVTAX/go9rH9eT+/kAw0SZD",
-	"U/AU9LHvdPui0Z+/nCAugEwRS8ekjzy/ZsCqgsXGF3oOS9iJtkFiGrWNOmt/g7xiQASH1XeiztOJIWyp",
-	"goD3vNuLf+vTuLlUYzzi1tIe6Qe7sVRDOOq2MjSIj/amUg0352Kpt9JTMLRH+1Lu7Xgc5ZN/Z0Fu7Qvk",
-	"hV0P5K6co+QfRS8FFMod7NwbrkHDV3NPV/KOQTTAQ5g3Vdio6nPlumgcsR09UIcN7ulbbwxE1hbE4IBu",
-	"7VOuTr7iYqProdkOkdWBXPthBEJbGLfzh/VnQJCPe8d+6A5YSPeip/aeniLMlTGs/GqHGdr9L+3vWGkf",
-	"wh0UigzCQdKLyNmdPhJsir0BP53us9iYbYQt4WwffP4om+LxfW2KnG4EMzxZFlQZnmRs3mniXyf+9U/j",
-	"WOmP+ojzZWDsH+yg6Q/qqBNnclgf7dHTwvoGLE3/8zSE5/PmNcMzw/qrCI9asMfTywWgBK/BY6AJDVAC",
-	"MkKPRs+fDoapjxSvd8uq9kWo0MzfeSZzZi93hFYefbhlZFSb4470KEO41bN4f9hp+zizmwH5fAuE3yfv",
-	"V0yvnB8ilPqL4gZPdKA7XIATtOOBeOaBMmBurFHFoNgiUL/iTdO6ZyDdEFBZrrnazlKwNSc5Aq9jB4w+",
-	"z1Bx1LZfmpKMHtxVecWoGvSRTvar5X+ACvjBjrXcQsPLUbuCALNSis4i3ENgImbP3Z2HRdhfhO1yu1LI",
-	"FbfuXgJFnbVCz6wSIpiAHQFwy7HvewosZ/akcjoUCXABVtd2lFydwB0B/c1oCVQCI+Yu+iMUgSfcvQSc",
-	"lVw7IxhLfuuMF/6Y29pBuAlOpFhzlTNnjDQH8pc5ALCI4SiWllCUM3wav/E/O5J8R4vKBUgNYhj/cKyE",
-	"RHRP05wtkbkmeJghcpELcn0F1wZ0nmGFxKYwo3V1ZlF2bqphhRBhDjxpIhDjwlGTebIs2S1dxAMVT1Bo",
-	"32AkwjtQMa7h59C5AKyM2s+hXD4lf+hEQyp/WyXozXluUMVTAvUbCVZHmeG2DHqFcYSKJ+HaAi8kW695",
-	"wpmAO49/sNl3D/3Rvbvb1ZOFZxPlYgMzIHn2YM2zvHpp6nr3eGqF7MvZlEJBexycrwB7hJdqM8TIDfAX",
-	"TdyfL5/U8nXPG7QvfeyRu0HPMV798YmmSe8cFNoovFfX0W+oui/3dJWxRhSCG423EbycZVjlhs7ayRPj",
-	"AVbXcazuX8ETD6hMNxarXSqApuPUZUHs7tMWtvgkWzuCFubVmpQaJBcS+NHgS2RubVhx2NPDCJj3flkG",
-	"iqWIlh/Gdb9FGtzw5cnZJBFK8/EpfFjAsloonoSZqWuc8YLkXEhFSsExXpNLwQ4nnDef7LdcZ1KGT5Q3",
-	"FAEkpVrTxN79rQFvpFWwGfhxHKF6Twqv7rnn687BORrsnHMb2z5ieYb6BnLUCTyjU/YYDobb+Gbr+oSe",
-	"FFCkAEV4H70aEP96oj5Ap3RCMzZkVUGIt4ETrtWeIxMG0SRrmmW4A/+MZuDxceuI/elSRydU9EuqNnZW",
-	"oXWd0yyD9BBvmTgTUWMp+vDEt1Mu7h1XxbzSqSyQ99ARXdCUTRREeNutfQAvuXpMinuGaacI8+NP48cR",
-	"yUvY4WE67h+apdA/aEdHD2Bq7WB3VsMpHD5CeoGZkyb9QULsbPMGDf/PNNg5rPZEjwjqCTKTrB1rLeLh",
-	"DKW3+IQ1EvZmS0qROpaiuloNtfdAB7K0N1YmUlhyZ8oHbIofqlIkN9ZEsy9tpQGfOBaCewp/g/w9KVgb",
-	"tvXMttnwQmhXvkscrxQjZ8nQMmx7v+U5I4kU2lC8+oDB6mYO5hYEsWtMRad2fj4JIiwzo6iWgifxiRr1",
-	"O59ymkZv5NNJGpMD/0RSNHpDj0vQmBz+x56e0Rv3ZHLG5JA/4tSM5mjnBKO7Y/7Yo9CNcR4Rfp5Y4fcX",
-	"d24M46iA8/BAPtpIs2NR3eXDlhn0d+dDoo5wA9nCteFZhsgZDEGP4mbuZ5vdcV3SLP6IxOc/5eOxNeLp",
-	"o3F0wJ/IsdgactyRODrsj/04bI138igcHepHfAz6Uc45Aptj/diPPze+I46+kRV9f8ee6/5RR154AB/t",
-	"cbenKl+WxbLmnA8WVaq0JtD6AD6kGjHeW+2HSFk8w0qLArNuEF9FScpyCjd/RxdsJyZ3JYfn+ZqnI8CY",
-	"SgkpH8OJil+5X+xO0gVL+JonLv/Djo1RNQsF8iimTwqKEE0iR+2zxD6L+Uq+GFs/b+Lq8vrpqbqltxQY",
-	"SXtds3/HnlFDNHQUqvXfUcWpSJgPz66k2bZKRDKDZhC4Pqxkz0wHu47uu8/xGAqBwlxSQ66vyO77h3mO",
-	"PpyCKbILoqEVawKgDS03W9NDQD+u/B1Xl9f3dsrswRhRy04l4AGd6VKpGMnkilUuV/eNEV/m26qeHxOp",
-	"9zL1nJvcEHfioG+Un8jfGaYsrQr4dOrDMUN5mAyaKSVVPEfv15xlaaMCUJenl4Oja6Deiifx7UiVVW0S",
-	"kAlWvWE9UaRAXCNkJ5HCWD1OUomUuxiitGMCxdisdD1K9sremVvDilDHFfu5ZNoMMcrXlY5iqr1xk7ER",
-	"Xu1+hqU2EGpXLKNQRvIfb759RvSeGzjbYBYupmjV4Vff+HhdIg+ar0sTzuCwz2TIYHYnmwvtILmSNvRQ",
-	"YSLavMBPQlXL8FwLSEhFwIxVoPSulRSpb4g7dz2dk8Mry6af2J749jHYxvmicYjC96x9gAoXdrzV0/bp",
-	"tpqSKuUCi+R53nLX8sXiovFj9e0g8/jvdeyi69i9p9p077lgHNaJO0FRuDfW+GXp85BWBWXqixvXWTIu",
-	"nM21wxU/I8ahqUVqT3AKiUBSN2oh218aWfP2XlRtRHvWrRBuPFCkq1/jovkJJFqAERJuXOJ+ZEGR0RIg",
-	"rv7eLraiv50FunFY3aNK4Vw0P9LswMDKpc7BNJeJ3qHGwcilBkGgGe2GC3sLQiF4H66V/bVfXYcKy6ma",
-	"KJf++POpbU7DlZKfZ+6i4vrplpwbjcbUAyiOzGLqoE+Ss7HCbIORy1ce/t2APDkcjzdDII7JzFamYK/p",
-	"OJhkTMBQMb2VWToMkIFyCwjAY+nC7mG8Su23TFh7ck81rP4JwGvQVL8n37rC/wnNapAd0+bG5z7iraSV",
-	"crsgLNPMFbrXRpU5EwYRhjM7+sD/ZaoU81CZ6jeM6uNqxc2qQAWtdE4xf/z5fz+estrcV8LDAGfWC6kU",
-	"q2C1x9St8FSdegtedcxEpTy9JD/4LF17JQG4sPYplKhQsMKFgccX7mMa6lwc9DPnE0P7Dnl+3G0PSxA1",
-	"e3jdsyNh+y9dCuhQNe5KSv7SlpFg8XnndV/qgorpL14/ivhkp4hDY6Uhibpf17yBljgBIWv7AjtmCj6d",
-	"Hsus6iOI/Iw3vb6B56dLzmGeUrgIZp2sXednR6exBzFBc2qLAIL96Bl/9N5g/7LpLXTgbANnVsoKBikW",
-	"aPz5qjSLiiimWcRmQaRCld1IBKiSBk6RESDNpLS9Ze8Mlh7mA3VNp/DNCeN3M6tzzSkiU2M1I/Z0NHry",
-	"3pjJU+EhJwcVg2hMFJb1HZvPW/vQS3v10O3CpB1Hcl6YA2ZmZZlPObCbGEXYiib8yZU+jPP6VPWUvF56",
-	"Ei6VOpAKWzkKacd0feZKdvhKHfYQ9fzhInXVL7w1aW9UtLEpY3t/a6oKb/UAHgWLvfqieO1z6i+hYwqB",
-	"iHNX/8F1+Jiy5p8Oxva7lY2oqCkdnFECrGKxs/GWafOG6TIz3QkJ1KwLGFT2CORic27TcFZJq+PMyGBx",
-	"3/nbYMQtEqo6qi8W4xYrWH/P0zunzjtTyPPluIHUv0XyfPpMDlRRqfPaY4scWo1qL8jRjcwuo7i4KKgy",
-	"gqk5Di144dV67XZa4IPxXwN2G/vJsAMc4zRLq6EiHd1KzpDzMgQv+QEsGTsMopnRvsgpaISAxMtkB/2L",
-	"X6VmQt9ctw4Mz09y41N9sez2zQ23IYlj9TBb2+YY3YR58MP+jjY5gSvMUeXAn8CPEFvGou1Ob5qjn+mT",
-	"lLAY38ODVVuiwmt+mYTe4ynb0W7pHdeYCDiUQmptmD3VxD3aJF7y1+YYnTjjJPJonKld+p0shaneOUZ7",
-	"puqwVKUI3+zAsR2pVNbcTEchDRS76yx4N+UY/CYstaKmt7IghuUQXCwVi5tpvKzGK5uMarOc+1J1jgx4",
-	"byjIG/hdtN20EMhybpmMUfBNlsYxqu2bltTkmsk9ohSiTo9Xe5Za+yt8DnG1zLnOqUm28ad7MNs36j04",
-	"FmOPnqJUhdTTdz7c36/d06EzsePLxgVyWeDINNG5ZeNNYMtICTimPaMqLrihWC7txXa3iZyTOWcxXNkw",
-	"ezQc7YbfZ5yxrNCDgf0KtrTmm1KBi2GvpNicImp/X4ugEwYBCh2Eg6nqkPTnfJzKGKvCHMCLDdFVvKSY",
-	"fV11aH1Uf8IGDWpjV+m+o7MaGrWp/+qutuwgv7MaItOWrr5htIa/NuwiP2MjltHx97VeULSKoKRSdLj9",
-	"UXtGnqtIDxNq4kCoIDyvSGo8tzAU9Ad6Jgf/g7UYufQ9Pbt/efjwrJ0eTvTmVcEbYjbueSeCOBBPOSyV",
-	"mORygUiUOHimAqr9dLc3yzOiGAQ1NJ6dVgLmUAxPkyTHzKRzft93Kmd5Vo8++373fE56Pj95n+Gp/YCV",
-	"fb0Exq2lNbuXu0HXIBJTWKWMhPH2tKvWfd/Yy/NAzS15fPBo1GV5erdj88AdOEv9phw58l7X+7aCmqHx",
-	"iBkriwsuEp4y4aA3aw6ToJhh79wFh4tE5hwMLccDE4SjvWEZd9Ub3jJhtv2bbWIvh7G3NyVjDbEtLQom",
-	"WLqc8/0t32xjb2Ny35e8L56SPyAGCgJuW7kncm3QLMAO6ThDL2dUdAtnROGMjvFEwazCywu3Gr3pC/QI",
-	"p8DNWVjWcsoFF5uXfB3w11apPJP3calYQrX5XyUVhmdMt0tZWx2TSydaEXOU0gO+lBySkNMQ4EpIw+Ud",
-	"S3Fr5reMB7kPfB9REe5ZTWgKUFJ6xxTdRHoO/M3xqJlDA5qa2Jf/So17sUlyPjC4BlmuFMTIopkpETe4",
-	"FlZu9uialSSqPs6+yfj5bchZB4DXbyc4QUNSMbBfWHrobxT049WFaSL0WDgd9rtIVqv+99D+DRGNko0k",
-	"Ri5qdmY4dbl22UdpJNhytqbTTBg2lAqgmYl1VtwxlfIkwicouN7+0z1s5WyLO8gfn9JsmVrahqvq69Qs",
-	"PXSz/os2sqj/4OZ1cZFbewbB71YU7VASg5lRF2hPLAHYGjhjO7ILHWvMTz3E9jQHJdBhFyqbQAJSE5Nn",
-	"QJYNUzlLOTUsfNo7N9ExYKzjAFcnis51kFj95IGKqXgC15H9FZ98f4io7lDmhIdz75if4cCPQzLFo5Wi",
-	"3t0f0yL+V6wbdxAkFIxMRmN87gdgmRV8D6FOomT2Fh7soDz6e0Yamk125h/aiX/DV9mB4QijOGQ+49VV",
-	"yt0z+K+v3tJNzHnR0Xhund2y+H3nNsKihhZ0pWjRV0x+ufzcVYOecCTKLHu+aalOzHu4WFy0IPptTfnX",
-	"SPpz2b7PKlYV57IHLVR9WRCw01lKVodm7Tl79UemdETCI687Zke4PCYqUpJQpThLK8ZwfMzbvh3XZyZR",
-	"YXSyAAcG4y7judTG1bhMHZs7NZhe7RwdTf9DjJnYEfZ3TjEc/42OWL1DgXDjCi07hsRDbrlXLgkXB1qn",
-	"ATife5UNMB4l7985fUwl4tm9VAOUKOHliOvBu4jh0uEkDORuOyK2gKNpTPnCr4+PBKBYDu3Or60l9YJm",
-	"SZlRD3bvuiFg0822UtYZNQZuynNPNcx7r2s0Rr8i4p/eU5UudcaLwFUNUPmrA9E8xwStVUZF+mAtVTrL",
-	"SdFm9o95T6YsG8jhLY2i2ZKKTcbshMaGbOWeqeVuHxTNRrq7Tyd45nISfPBQF4ylhOvYG6r6uWRLEQJb",
-	"OxZxfMTub6+qFzVtj6cnFxIcAVmZssgZ31Ms2TDHuO3sJJz8WpQWAckPS3VowZuTEbv3jsIgQc0fX8Ig",
-	"5hqwVTLn9s4d/cp8C5NlVBueLHOZlpmdpFBxi4Y3egE4Cje3UDq4Tav5+RBpeL9lzOVkAsobB9t9C/T8",
-	"q0NjW8c4uoea6iQUx7z4jpv31EVoaX4P3UqEUUWzyw1ckueQstoaDyjWLc+yZ1AMpADlAJlQ3BCqyVXl",
-	"OTGeZZRlmuEfuSFSZAdEMSN8ccVNpJOwV4YrVqM3KwgHl+0fgtN3nGYLYp+vKS42tGjMgT1WFo2ZWMA0",
-	"LOppsDNjt88OowjHHjgd1Ixv3rOiPvDPRzcBMaFl46gdaKEOBWPGjIv46jqRzcN1qNbeBorthdnKQBKn",
-	"ndMboKwF0ttnhO1YVor0xppadrbhfq3tbWCz4WLzLCSJN8hb4L4QXI6b+pBC2e3NJjzuZwBTJ6qfrI6D",
-	"nFJa05H4e5Edgf0n9tvewZpGx9Zd2Vyf4B5WCUhoRX0PgnesQnKtpVgC48c9FPPV5eNIv7zMsqUz7puX",
-	"Qaiabe83qnWBbDgsrf2xdOVDYy8vjXhoEnspaFARzDXBnUwO8Aj0VXD7QG20PWIngD8/AH61W245D5l6",
-	"FMqUZRx4xFJ6iF2G6h0tSzXgj57lCdzSFTcjiM0KCUg9wVojmCRSorYHs83JHpP0KNTf8BG+XirJoCUO",
-	"EbUl3cgIVgxTrZx3KbKBHEzB3pkl+r5jgHkv8Mnj0iGkSplarg4BNpnrq4p/IlG0IFaUECCC3D+4osQJ",
-	"V2zCtot2ToNhmmHR+2ErQ+kOjoLDkBCrzxHoS0eaE9W7LmCyc3K6OmmMGL7ZAs+Ev73H6C5PIjbVmx8Y",
-	"VW+oYd8KuHkM4RQrpbKo7kSV59DJcB9fOAhExF3blvCmUHSVS19xxKZzyCyzkjPuzIiNrduvtOKnI3fz",
-	"+VvQOUHn9WHgvloPKXJWjoJ1Ql0qMZu2CpkCY24c/B2bgd4Hgzf+uO5NS4XimTccaJa9S2ZdphwmKv6F",
-	"uUHfLi1OC4vSaH3R7X9IYDKp9REAm1kJX80NcA5hgmGa42w5eHNh2wrNDqA1IrYtsmE2mDzt/tHLethd",
-	"E6CX9lmBvaHJwa0taXpO7y0Xm2Vi7doZaSLceCrByKhhTt8tMy7YEkrqCQQuRe+u1svvZqqQ45sdPA6C",
-	"ZV3jDIpq0tprGO7kxxgTCvQ0uIuO8NZC4Ga3pO+49hKZc1HqJVzXlyzdRIvowEE6JBCDAhoUvpAAhF3J",
-	"UeMZ2IkNcWltuEg9cZQJUBRK0mS79O6GYHwWC+4kPobtX/LXCvqOdQqNZoI8Ig/I9cNH5H+Qq8vrLx5f",
-	"e79R5UWxUwzILDeNhG4UY0B99IxcP3y8cNcT+KpL71w4ArFHQHRL/oDA76o/4NSRWIl4szXZgWgJ+SGu",
-	"iTjT2wGAIg4EAAABdgcYKoe9aK9tH7Yy2S1IITUHXlJZMKFrT+IRjmAnLTXmt5va0ajDez3BC3/VZDV+",
-	"HFLoKMJ2T8yUsWP1Wwtvf93kV3h0GuU3o4GwZhzXh1Lt4oWoHwFuYdEakz+kDV47QEJ78qv5iMLWeIHu",
-	"zq5nGx4H42ETg/2TxaBBAzhTaWgWrjeXZSRD1uiaADcmKgap/HMQ8SyRQuY8GdpSgFwqWIoU+PGI0jXl",
-	"WROcH3DNSs1Q40ksZg+k5jTLFo5pAOj4kx1hIgWmUfuknQpNMqoN8mRnUJzYbBlXpAOvHu7bjh2GyIOq",
-	"uIxj5N4JZCDsneoZX7Oh0b1BEn5urH6O71bG7+B0nLF6ALqb80JBlcHUuKG+O04sZNWwT97U09udlZgG",
-	"XYHjKfGifhVDCaqnQeqB937OZIE0znsjnMv8dwplGOxh/R3jTH2mSVKqu2gSqttS3fE7mg0lMrs6SQNz",
-	"/Dd6x8hKKgFRyG0VC5LI5ShkvIjuGV+V097MH/Cxr7npacwdKBCH5GusSHu225qsJeddkeqpsM5G6sxO",
-	"fwu09nJHcS0aetqv7pC2f1NXj5lDiP47keUnQmQZKCiOv6YQYnxWJVpCug8pMspFTad8JhrMDt5ClTXR",
-	"L5aId4hEI4lL88PALjLdFxS25eJ3Ns3f2TSrnO8jYfXHpSL9TtD5X4mg8xb+XoPdrRrSTN2xS4LmN774",
-	"O4Xn7xSep86ln0giic4baaqkIUvw1ufldFEunikHXXv9CftemtpbiDwvUFoK6Xy4SG/cqQRUSJAYAqcE",
-	"3qERglYVIWxOqQcqgXBeNPReEK3US55zodlZV6FEymw5SKPjKibCpk5ozsBugrJ10IYmwLAiM5/u4k/K",
-	"hpXVvKrbR+PZd+aRiKZszZKQeEMJL0cmg+wTq4OvR+vE3P4E1oK/NFtDbMXIButBRIn8X6H9IJxprEIZ",
-	"cEBVwiTVGH1MIIzti5tG1PRS7AU+OZt+L966XgwlRs0zratEuLBFPcvOiLOQ+7wVLEvDxE8oyvb3RWXE",
-	"hzE+Vc45xlc929s8psE5rIoOMDNrfk5IDziPrw/CDXKStPK1f+5oQxNpUaq3Qmouy5wYawTsmRLwenYB",
-	"ZiDPQPfP0r7Thm3Y0IuBnhks+zEFPusrywoVhqi8Gdgw7dyEs9anemmN+VcBvCW4lit7tAFjbnghsfBx",
-	"zZwj0FzxXqcw3jeeoECbiMTzW+OSbu8H14sGwMzWKHZZQzVL33rzxZdKrs7HWMVtz7EhzbDnZpsquhcz",
-	"5KJPTA7Ozw4fcywfYXtv9kwlPBBDduJtIhV7wwqpToKHXgN/RRzLBTSNx4hh6s7lfEctxrfujeoTvbCZ",
-	"zLmg2TKRju/mbGzosmCDQYxXpUlkzhpm14GZOA/3neSDjvQf7D0UKkSj57xT1Csynb2BS+3NVnNNqkVt",
-	"jbXVwzEcafNKPq/y01e0repZ887e4UVsgX3BOCszVw6QayJozvoJ5lCpzaWA3p9rGw0xSGVs5mvfkyOx",
-	"4Sw8yffcQp/iW3rLsuyEY8XcFAV8NSf5nqHJbrllVipOw6XeusfXMzko9cV7KNJxdOGN/fbQvJHfy9Do",
-	"UQMdxits3LLAYbOSxiDrXoxNgU8fwdayUnLHxKxDbVXyzMw8BudcP7mo6cPD+SyzuHbaBObdpEJUlXvp",
-	"MtUp5ITu48xfq0ejK2XM4a7xtqeXRsVoesBjZen/u06WwCUMG7zz7NKT0N8cQf1uZBHdmiyOkPI5BN5d",
-	"zUZzVvsnnV8S2cTcFm3siLa4deaiI9mLyshF9uwxpptbZs6tOefpmzmiPyfKFS0J3TrpzQUZmMFT4NKs",
-	"qj4DLO3WBEl8BNvfEO8EWYDdfGCeQv6ZgwFVflpINKYIBVoxJiraGy4S9sz966ZiwbePYaT5mfv/G8IF",
-	"oUQzs4BatAdSCgyMyZwhQoVrIvf2Dad+/CtWdTwj/mp/gzf4xsVdsD1ikkXFmnuBpSLgsUbml/tEUJ3d",
-	"enU2Zw8osKFyl45TEUXt5RIoVIEwXfn/1vzdssOs2tgiLXTtLgCv/QcUhHDPuWzswkNuw+HD0WLHYJIP",
-	"FOf/HtbdlYfOXHKqi9Q5AhR4n5gt11jAn2VSbDQx8plDdW0YVQTQ3Xj0ZZSnVeERjAatmWIiYVbYdtUN",
-	"Q0cU/s/pu9ZMzajBPl5p/t1SFflgWAvGLPA4hwTpk7Wqt3w4zWr6bbC/Qz642zL361jNLyQaZ5mzShzc",
-	"HU/zo/ru6GJ2YmLiFiHangCHToM/51QzPMumE14GZrciWisx8/U5xx4kQgcQ+FCF2a1oDtQcWDufC2Ss",
-	"gPesoh1Hyn/xRfB+1vCZSMWZMDRMptIka++nTWyl4v8pBeLrvMps/fHOatiEZkFFWWmNJeLGIzBDo7CJ",
-	"6nOQ1HLfj4GhhQnj/avFmKVoz8RXIjt4CY+zHJ3JiOKwaJ1HA6aASL+u/IZdWCJM5ww/NpwMejCylVBh",
-	"7QBVCkKNq14S7+wDb1RE7v0LxQ1TXIrvqNpwB5qw/xVveAU+0WNgdcH78TyHgibcHI6t9Tg7c1WxnKV8",
-	"BsOso6MO8Yo2uJf77nxXUYwLe1Kn4TDQrPBH/MWxFODNjah3toda9YI5/stUMjRXt7SNup5ciOP4o0PV",
-	"TweZmltkzl5cqw01uHVfurykDtjbMVFmkqYk40xX4EVgabe2FVABwv52x28pUoc0aRGHQtymaREsiFQ1",
-	"E7hgZE/1ove2szCQCpIAKwyR6x8FFDtje6YNKZTcKJrn7JJYiWpAphyTfJMSFQ1GBFDJNRFyv3BG5ZZB",
-	"IBJr8lRAGexFxtbm8kdxsRhgTogVuaZhGU3gWChm15mNQHRd4Ua03PfuMuXJlPqnxWYag/cNLV67Sh7H",
-	"1pflKgRzkYUzHOwKAcbIoV15QcrCQ/cqgngcEtQThOueXSGfMBJZtpYrEO5QHz1Jfgj2mQ2E4l96yBDg",
-	"Cp2AuCg20QbQhRLw0tEx+fsQLXnS+OobDSnrS5Bfl0E9cBJvAyio8/gbRPq6gcjohIJmO9iOQaIchQiZ",
-	"Q9oTf9yVOiLa7yi2u2Ljezc4z//kbB/iijmGKstnvU5Kjd+pvnszha455wFI7hwyjihTwkn6wAFdD2Jg",
-	"kr0YzfKNhstFekUK1+EHmqeMsBodWyWOTBWXm/LsRCdRzI3EUdNngQvPmkx23yiJCeZdWo87X91Hh20Z",
-	"gFxzA0e7bqA/HcyVigP6C/fjBfKGau7NKh7FsnkvzK7UMLOalWD7mcmfdu1m4sjOmV85kCbQNChqK7BK",
-	"FvCpAd6vMTcPYLIMbDAd25minuKMK1cHLJLcrJVyOzc05EbpQkNVwYNW+mQtDK3WOpLeEYKu3LWEvDsz",
-	"g5v7NQ2BmAr3104BOse3X4e56/JzePe5qKG1F1VlomDMcZiQMRSCfXWv4rcwGvhw1fDgfJwO1mXXrphz",
-	"olaqNui2OBn12zCkqabag56PIpSaWc0hgoTIc5+apeJ6Xh58l54gVltRlS6ZUiFA6TeKMbGXMv0sUido",
-	"N/5B24BrSLofyAebOJ1hj7WnppfcXPWgN7rQer1l2vydo4nlN/Ud1yX6btP0sExKpbCmZJkZRbUUPGlv",
-	"55xuBDM8Wdr9xLGCWnpgy4IJZhQVJrjTG1k/M6nWIIscsVJjtYDhuUa5jkZJD0f36wgKgDPUHz6GaXNT",
-	"V+bFCKVDhC7s3xHRb/8sCBe6YI5HHJpV9goqOvXegV9tUX3dEy4UVOuTlBo+fVrvnKC7RFxmU4DqkYFo",
-	"XlROvgF/P017jFvjTk54oZ0s9jRYzJZpE5N9BjughwpggOf34wvvHrxJd+FifWEHkE3fVFaMzr34sncF",
-	"V0zPemcW1ojdyd0Z0nOfJwnTGu3KUZRMY1Jaow0ugJ3XY8At7VkcZpx6/PlTktKDo4KfUw/+1PiuyPkb",
-	"nKVTuJRQjM/gUoIP37JEhcCMuvp7J/QNuZISfeyBymduy0UMqIcHwgx913Cow/8QqTxG7mqIaTCiZm+8",
-	"eyWBe3gWBrVXDHUQL2p7LkKZrHPgXoewu7Ya3HjvYGevJnCt/9BBVBMEhVym6ZZq5MC5CGxvCRSHu4CB",
-	"8HeeyZwZBflbgHPH2hcFS/iaJ+jsXljj4PqK7L5/6L25Ee6HcOYj5inaNvCRhWeCr3Mh56U8VvX6eteB",
-	"DmwmkqT0WF5Q8HrP8z2wO5mVfQbW8foMLA0uJG6HqiaeqaNan2nC3kUnohk6GdYBclwIluya0qOgPSdA",
-	"W/uzzwzWZZ47En8MTuhgDKhVODmWUN3fridk5UtwNzbiR67+8bDJDGE6VxIlbWWFHHO7bghHuw5zvaRt",
-	"gQipAU8MP84kzLIZCU/2U/azL1iYJvCkdOou6DPLie47+Lp6N/RlBKnN/WaYG3GIv50hDs7j4ZqDiVys",
-	"4wqHNZjwq9HN+EBFBxWMKI6FGnfRgQl3WlTqdh5HcxXX6Ech6006uwQ6HiSeBsMHQJrbbbDbdcOhhW2x",
-	"lFyFrlpONI5dsY9jXcLzGTV/x8xap7nxagndChk9JSgk1yyo3m+dH4ik7I7DrvTcRL7Jz3RNKxFf9V/u",
-	"xRKJ7zvtAcN8qwTuypq3mmVrwkWrZWQ/sW0YTw2kqLHml0gRBCIkpNhUs4N5mjTju8jyYPZ7S53Gzgv4",
-	"6GynP8OuzGikxGpQu3FP9RGmpf26Xs5JRFlc6C2FoMDwAjXQumCQaoZgKrtGiczzOCdl02nfbqZZyQjW",
-	"EjjRkFzNu8cmk7k7E1svZ3OElSyOOvL9FgpfhfuMOF2cHJBVlZut6dSEG16Dedfrlzhfbwb4TNx0zvP8",
-	"hC/mI5W+r3wYFlmJlDbe/enouhhNtkwfkSTtm1yMOAIcy+iotZfJzdLu/oxvpUzvXRRBJzRj0XwaNGNL",
-	"Hf34lhaznp3x6cFAw+sahmi3NRKnEkrWpTJbpsDbvXC1dAFduWFEwaKm9yrnPWBD4hz4aV50V68x8Mb0",
-	"NsYXJyXHmJlypZm6o33bfMY3nIc7jAanWcmOsTvwxcp9Hmda1LTv1yEaOZxNpzuOGWl87M4J2jEjdymN",
-	"7gPjA7+OMKlaSzwiSV+H+HFu/838kfwPwt4V//bg38xDEM4//m8Q1z8uoJgohlRILc5IEK64PSMSJrRU",
-	"UJjyZZvfTEiS8TUjuL7EESPaf5WKOfsGK88zinRjG4a0DHABBQoGPILaS7Sl2XrpwoHxy3WUOv00laZh",
-	"wmw7M9Re8y8Pzj6hBB4GH2MVxporzpXu66i4tqrrLEBQTB0pDs1+aFMNON5sX4sJdjpUMm3UEavYo6HZ",
-	"LUvLLAy++EGqXaDGT1XsvvdCSg1dUR2YR5avWJqicBdSm41i+ucsGM+CyqRzIVj3zzQXcj8DbTrf0elC",
-	"OsEL7awvNSy1cUu5tq8wTlWtzsItYZijvbkAi47XDqe6L5EAkE1Kxc3h1s6zSzBiVKHeh8mH4xD/VH1g",
-	"a0xx8euvQNSwluFklJWUO3cjgbuj3soCr4mgNRVLpILbJYOKn6H8hwVeHZWr7A+pIkYiURVeS3O4YWIG",
-	"AzK+YpaJhitowWSRMUL1DvDl2JDe8rW58e03UAFQCABTId5howSrSS5IAr9wDXcr5P5B/lR32bj8Ufwo",
-	"PBmtXmCh2AXcwReNHArA3Ht2AMidkIL86U/+RvmnP12Sr6CPP0NNRnMAvWVHUgoOCR/2v+25cUne8pxh",
-	"/sU/3r64/FF8D7oL/+LnwB5jLksEEXGECcOUL9lhxeIzTWzvarrrTCY0I4lMnaM84/YEZKmfzJRZfQQD",
-	"fnJ1RXKaWeFHFQEM6+7qjRv3GXly9YQ43ID9xxcIoZUSioiAp38riwqLAVVE0Bn/jDy5fuRWwCWw+9ia",
-	"vfY++1E8uX6KYTaSs5RTYoXzGXny6BHZsyx74Pq1Kg3heSG15qusyro0iqbw8F/It+sH38GCSEW+TVle",
-	"SMNEcnjwd3awi6WhmPeTR18QIyXJqTgQu12ZNvrZj+Lp1WOSKqw0aj+wKvXhkjwXRBauZBbJqdqxlLx7",
-	"sGX07uBK0EvBcG+sZAlMd3j22L8VGU2YfoZEk9akgCQbqNcP47fruJbqR2DwNqUS6GVZsYMUVqAbVWiJ",
-	"YuvSLh4YNHYMUhHbZfvCG2bU4cHztWHqknyllHTS8+brF+SLJ0//TAolVxnLSSqTMrfaGLN2DDcZKAUI",
-	"TNilbDBX3FxcXV5fXnkaMFrwi5uLx5dYx7ugDkz88O76IS1TNNc2GBWuJuzb9OLm4iXX5jk8ASyTPuX8",
-	"5l/hY6J+5CEQa138uph88EWptFQXv/5k9a8upNCo/x5dXfm6hr5+Z1FkPIHOPfwPFxtF+Z4M99shvMac",
-	"gV+7bF7PSeECgK6w2NDXqu49fI1Lgqq7zHOqDhBNlSTlqXPOuEwuuPTb5aIbDUZ5mlvFZXCS7Wnw7gEe",
-	"b/gTfNMuTFLfx/RD3H8PrG4Ek0LqwGL5GxzDqtGv7cN4qDFtvpTp4WTzaT/duy/+2j5CjSrZr2dc004f",
-	"Qiv7FmgTPBf2vVeXATkxLoUzbF3WX1VnKZGtxW6uIS41KB+ftVyt/B1ne2fx9pfe1amLWPaqot051tx9",
-	"/UMve78bZ1/5vzFl/hNqE1Z1CeHMAFsJDBSoZ9KwmE4uAjJzud2TIoBPnksE4OsfXgS63Ti7CLgm3bp7",
-	"UtVzrLX95IN1FZQaX+43MsswgHWeBa++/6GXPNSRsy/6G3fhwXzd1YFQ5OskOTNb8LaefOHtnSxy3V/a",
-	"R8+37MFa8h9g1buV/s++6Cx314g6RgqJ9whaqi7SZ1l9l1Ias/r20TOufqiM8IdY/U7Z83Ovvm2vV8Wm",
-	"IogIOUdQItayVA+2fLOtmKFOKRx7RtUD5UumjAuHD8ueSTgGQUnvWThCSLaz3wAcRRvTpBWMr6Emp172",
-	"qpbk5KLjk+da83CA8L0veS+aff4VhybJmptgMOoUC95A5w26YF40JKzjhuF20D+XTAErLaRJ+GzYuGn1",
-	"JJ6flkfHz8i4UwdKyVfHeMsjc6xw1OvdwJf1VncxsGPxPHMEO3Ndag2v6N/ZIWYl/qoOb0rhVuIM90E3",
-	"khnq4PrkjYdW304zxPG2jKYMOXteyoSOcZy4Rx9Wz7nv3kuBvIXcRcflROjWIfmooxtELDvhogquADfd",
-	"ApUNxE4wJEm0kUX7fGmJX1jXQIylr2oe/uL/89dBrfMNMw05Pfs2HtLkvqONCUH4/4m377iunrtR/ahQ",
-	"tf40Mv8PMYr1AEr8eVKA41saUjsv7Oe/9sUyzqEK8OPQzgcxDhrtD8mSI74DAx1SlDyl0319Qy5eqZlp",
-	"88PqRRVcYy5gmC5Cccv/6+JIwfSSVUcH9LC1CA5zeFKfyz9YxR0+jF+wDnsMiADET04RCqh8/9rHAxzO",
-	"0+FxrZJyWhz/giTewOddYbERlcSFPXZICrxwCES6vyxMmJOVFEQYk/5C+5u2JlFyJm3JBhrh1OakW5I5",
-	"xuQbwE5g338DxiSM48OYkjiFgaXHKWanOCaeN6WHUCwG5dj6960qr5WC2DNhCBcL5HNSREig8roYF5uO",
-	"1YdPPPwF/+PXh4lUitU5dDPtDfjIlLWBLfxWBPM7mTNhPjLBdHN8Esn8Tt4xDw9z4mkkQpNg6FWtVcVo",
-	"lh2Q1LYWUqp90jAXNZeubBCTGRRmxQiQV91DePcVdPNcwvsPkcrfiuTWvAofjdwiYcKzSs9xAWAnkKQt",
-	"TYFjtv4R4WgbykVD4OxjG6s8+SlsOduhrvBXYu20P8LbssPCm/c1qDLLfLX9THf19CX51lgNf6iuBRnX",
-	"ZuGQaJc/ih86+wfRdTkUwx3cQJfklcgAWJ2xdmeqjkCRCMLNTedgyemh4vj+UTQL09h7ChQoxT44hNmM",
-	"feqp7UdsTnjknP7Lbo5gdnCk2Gtu7NBgShE9CojugK0Lv/y2LV2gI5x0msJq2VuycIjv+16S8YNwI0Jy",
-	"SAejbzq17DV5lgX8PE1fuHo+n7z1K2d5Tq5P2/LQhRkQwlwTWQCHz4d2p74qmGggl9eEoqTiaWE0qXMz",
-	"BmXK3bg7usuaGDLZjTtEnaidd3MOukLxx5O4pOFbvlABQJQXVXWBrSxVF/IQObVH+0ttdzrO0taqPGTC",
-	"KM4iTpiv3IOfNFy5GslhWlP73XAiyfAby9RS4mwXVwzJ02rZI1V8GGGwx7nnODz+20Nnytfc/JbOlK9x",
-	"sj6uo+WEbpWvuamF1Zp4FDM3KhIGdMLTHSg6uV4ffzY8rBlKzyR732IDvy2bxs/Zb1YEnze5ayudjMfl",
-	"M0KJYPuqbJ82VBlMJusdtHDRnSOewE00fih+g4980schjCHSOe+m5L7u+D0k7865iryA9PJvHFvU/Xbu",
-	"mfYjdu49b8BGox3iSFaYM6wTExsuWGOT+Mzt8X3ybfXUJ71V/DCmd0s1LR9LHOvbOsP+Ez/3/Eg+yIFX",
-	"TeO5o1k511taQK1Kh6n4t7oKSNNhSbj5I9hgEkJeXfB8QGC651zFUTC4fb/jjlPx0926dgjT2xan4kMd",
-	"b9+hY/ajPN2gb+95s9VtfpizzYHhxnbGa0+X+ztuGLKG7XRMbzMHzPzgR+O3eSFVvYZx++bdA5H2Z6Ui",
-	"R1lxQWHVuwQo9wRr3aPZ7jJAru2/4UcIjP4lF+w5APj+iCQiNNnCY1AKRHgih+YrOHe37sg6TTogS51o",
-	"LKDF/3n76nuCNC7t7sLR/0dggRBAv2l7zlJ4CQYH/fdgQYjPIfAXBkOJaxWevfxRfC8NoUbmPLmBPyFD",
-	"hDZSYdQdawnZCSgLe84+vbpaYBPwC9lvZcaeQY5yiu1zh0es3L5A+aHxJL/8UbysWqn6DigAISvqOyAe",
-	"lTnTrmooggUWREtwvEDR25wegCoDHxEeg9kgRQSWFzfMWyZSpNfDCqRwIbZd3VKVZ0zrG7g4Iykl+vxT",
-	"6OOOFQZqF8wNXHrClQkdWj31SVsYfhgR6q8a8IeyNF7XjKYfpbVR9e89WxztdgNWRytI99VbupkK0MEz",
-	"pwjOvURuI7stNUMPvdcMkOzguDKsGNjrwAapfxBmpA3BeldlRlGzwA1iw++sFiLA4Uj2vJViF2MfeTl+",
-	"+Iv/z9EIX0Pqzr4LBzHKdR/e70pGbdmAEVlQs61tyKI5hc1dMdOu/Glx4UhIu84CcO8frx/WwDL1kSiG",
-	"q/8KiuE5eMAdNRXuePcP7S0BbqpzfN4OV1BJUj9clQfHkBLc21hw8kt86D1ikBRi+0F5AQmcdtxlrqJv",
-	"GIZU/Vi3Xi3B9aNFfD26q8tQkeJgFSDPRGfNLSPBS3NJmsW7qCZ5mWyhap9Ds1FtyM8lVVjSJDQSX6ik",
-	"8EWMl22A1WS1vqmCff3RvAEHVMP4zUttyI6xoj8euxJYhXBLhxZDMJaydOmrdgT67tkmI8pO12ze5zT0",
-	"UM5dkdXRbKiTJcM4t590MIEVVCdu2uJuo87IZPFbO5FCl3nhwUYj+/tF48neJh8uS+dLfIRWHwprRTNT",
-	"+da/PKBknk2xvEG2TFdJD1CNDquNlPCBdu2TA3tvmKx1pOXqDle1PdBwKQzP5rf803lJxPxSvadd8h1P",
-	"lK90VTBFrIogZgEFsDaK5mg351KwA/wOIeGTbJ9CFhUvwfj2ed148v1vn0brfvuEitVtwHeRYFFugEM3",
-	"+4KR9IHOIB96PPnM8w077TY+6+W+nr73JNJ/k3sCTDmo+8EacEqBEl1Qe+ejWDgYWNmJYMmOMKs7zJbl",
-	"JxFunUjFpuT6Fh+KMvuqck8z1fMpMyc7NiSWzD2/qj+ndMISvEe5tFKYUO3cES7l2vMxpzxF16I2dYLE",
-	"acTRyGQ3JY0mCO76FHRMs3b/uVfxbSP5hVmVopjjIeeaZFACAm4hOazw1usibkAR6fstp5yKN7+RwXhz",
-	"IAMFxwAXLA7u9c3QWel/i10LOnY8OW766MOOndlgbcwFF9VcQHnP/fB8HKU+z63Wtyxrd6tbrOZTi4la",
-	"YY6D12FGUFUB5F5uRtxkM3FCjN8B/eGnDxKyo4ABFe8dIoRVS+cm/MS7DBcfMDmI+mKDMJCKNUi5mR4T",
-	"vy7qCJ54+Iv9v9GgQVgeu7fmIqOHOnXJpyKOXpypXsr1UVf2SR/491Kwph/8jJplkKQPp+1op/Tjqyf9",
-	"iiffS+NrVZzQBqnSy6AixsKeWXCjcXSwhb35VCsZpd9m6S47i987pftTQDgfJlIkTOvj8hJaX69Vb4hV",
-	"kWop2gnNIMwuVVtv5V408pLrXqFJtnBUOFwTcAnV4X9X+cUhCqUidZo/5FAn8g7qqPh0aVcOpOIlsH+D",
-	"EnzP6mfWkNeMdUkSKoS0l1PsE1LDdTkr4IffyNkCK/VB4KdDO/5FPfEfKgz1hmWM6orpgmZmK8vNlmiZ",
-	"M8jXJ1TvWIr5jlZKnZiN7ul+QKq9Me/BtTKwMYNcK5As+BvIGKrm6yMTXk+28uGk1/WhrpTlueWcabNo",
-	"6k1CxYFAKTKfjqS3ssDQK/4Z2FywxFFfox9tJkXl6f4mUnQ/XHZubELue7Q/vLdtcNm/dg+44/XcZSKw",
-	"MwN2Z9XZU5UE8kYixJmtjYH2p/dWgdkoE7hV7aUy20Vlt0B9NkWLwpeCc/BIrhHRCFCqRCqWhtf1tKyl",
-	"k8u8lVl6rnPsbzJLfze+znR+/Q09Vh8GTjbzBLlXjnWUqPl0M9/ObyHh7IPmWA+JXZVu9omIXi7tvdQR",
-	"SwynmlVPfdrpZm4YESln1YDvf2J+RYE4VzGTbOuTc4+YMuohws20mwbxGzdk5dIGFPswlo61vWl6HPlI",
-	"pHKCUMVv5Sh0s/W7Whpm3DSyKribluawINqhLCnJmNYkZTnFtJhuaaG53gh3cXxA0zvuysudXoCfp3dc",
-	"M4cSuzifXHGRPodxfJjaVM0eDMbC3a8nuGdQAyEDurMaeb2AZAmyOsD/txjFsRLpHdPH3BhGhOa8xlgt",
-	"Lu9L4y1iEwVewYrS7KxKkov0w6hIJ8YOtPFR6so3nQrxiPdgVLXRILgHGOjRyrDgGko3GUk2ksjy+Pjf",
-	"Q4XO4/NtA/j87zfgs535ML8f01Vk/KxGv9AZDc1b28BvQ95u/Vx9VCJ36zx7H7PIAcPY2GX3lplI4OxH",
-	"CTiDujtgFCWyzFKyYnibZWO4MyjV8psCeN2yCEIouF3ANcOu+X2FbzaV85clz9Jb9hugf7plH4b5yU5e",
-	"YIXtxJpPDMr1mnJFzF56Xn0jC6y7K42R+RyKRPvAw180M6MQrqPk7n2BqAbW9S3WFfsoIVQnJwW+ZaZN",
-	"CVyv68OVYnR3nKVUf3ZQLdmPvx+1VGWm/1c24IeUmJI7Jk4vjz11ATXdxk0ifOR3Qq0qD0GkkdYFePkL",
-	"qjViFz4Yucytc6R+lMwy2Ln3ve3qRj8C6ogZ/A8oVw9/gf8fP+OPW/T3dsrb7v2Ts/3gWe/6/7EDpl0M",
-	"ry5eBAygraqXB6hARFZSCeaKHsFfXb27i6O4aKaOetut+rAfoZY5VlDOyyszQy1c/a4WjDUXxs/xt/jI",
-	"Jx3EhzFEoBBhqIAOlaVx9Zc0S9Qpbvo0zbng2uD0tpYFfpo6jGEMZwoUwrc/iB0LLd/CFIfW5jsgRT8R",
-	"sxIs7zNEGkKLdTaGz7V0wEJIuGR39r86tQamV7G1sx7+Av//Kx4oGTMspE7v5K6xvK2ZDhxF+Hz6fgRy",
-	"ksfMNMTyeBIzN2l7RtUDRc0EMvoHRtUbeOqct4sze28/PgaFH1zROWJXwOpDIIdy+WcDs5EN0G+taabZ",
-	"4pP3CHtJi0j7BXk8AYaBUYUfI1S7xAXHJGRgPSCXf3UgQu4X9v9BjhAC3cW9NBP6wxAGNBFGbgM/wAPn",
-	"nGFoYMCWx+6dChiCNS3VHU8Y8JxV1XmlPQio3rWTmIZtavg4S0rFzQG0zopRxdTFzb9+stJo2/D6qFTZ",
-	"xc3FQ5BS9+Ff/Pbxo/ulvZ8af3Ahhurfnqi3+aeq9n3zQ27lW89lScVa1Ph75xT49adf//8AAAD//w==",
+	"7L39ktw2si/4KtjeO+GZc0utbn14xuq4sSFrbI/vyJauWjOO2LFvHRSJqsIpEqABsEt1HN632hfYJ9tA",
+	"JsBPkASrq/Th4/lnrC6S+EokEpm//OUvF4nMCymYMPri2S8XW0ZTpuA/v3pLN/b/dbJlObX/ZQ4Fu3h2",
+	"oY3iYnPx66+Li5cyoYZLMf7cr4uLgiqaM+M+/YLmBeUb8T3Nmf03FxfPLgpqtheLCwF/u0jcIxeLC8V+",
+	"Lrli6cUzo0q2aDT03xRbXzy7+D8f1oN4iL/qh/Bt2/SLLRUbNtYUPHCKhmSyG21HJrsTNFMqLZV9PGU6",
+	"UbzABbh4u2VEsHeG3NGsZESuidkyUtANIyu2lsqOEHr1c8nUodEt/F6zHzl995KJjdlePHt6/WgRWPi/",
+	"qsObUoQ7oWnOSLJlyU4TKlJChd4ztSBCmi0XG6KNtKMP9yZVh6UqRas7KVvTMjMXz9Y006zqzkrKjFEB",
+	"/fk2ZXkhDRPJ4e/sMNKvHTuQPTdbmBz4y0qmB7Lhd0zXf8MuQ++lYISt1ywxC7KWilBDMka1IX8mKT1o",
+	"8kdKNDPGDsxNuWbqjifsTzeErg1TxGypgR9s21zbr2ykMUxcklvmWoAusTumDjhH8I5iiVSpXkA/qr7B",
+	"41smCDf2a5oJQ+iGckFWLKGlZoQb7Uewp5pkUhs/27i/6+luzNsDO3EDUnD96C+Li5yL6t92RxvDlP3m",
+	"//7X//Hg//np3/7bRUhQvl1/R02y7a/IG7cLLoldG6ts/PzdMaW5FDgHXBMjycoKlN2l6eBA1g+woYER",
+	"fP5kpHevoFM0C/XSLgGRIjsQjt1TMstg4g3PMgJLy7Xv9Km7970UrJrAoS/bh475/Euec9Mf87eG5ZpQ",
+	"UB0LO8BcakOur66uBvZsBt8J7tinV4uLtVQ5NRfPLrgwnz+5WNiO8bzML57Zb4JcuX9WneTCsA1T0Ms3",
+	"Msu+L/MVUwN61S7I/dXqLTMjulszc4ImDBXpWCP29/s286t9XxdSaAZn7WslVxnL7X8mUhgmYMVpUWQc",
+	"z+6HBT7x3/9Ddw/yseb8d6HFtgD94DbuXkmxQe21Bx0oSSphJtxHbBvPk4Rp/UZmMCtMWEH418UdZ3uQ",
+	"8o3iAuVdb/naLgITGy4Y/ImmORcXP/Vke3HxvEy5eckFfLRQsmDKcJwQChNQCWVKDXtgeM4uAp9ZHQL2",
+	"DC4Q02bJ0+DPdrBhe6le2X/ZfkAD7vl6FHL1Hywx1She001gFNxu0tZ/jC1WPR2/Vs1QpejB/tsaDdPd",
+	"xXZCvfySKsWy10queRboaZm3ullPvCxXWWPWBe7xQAffLfO8r6a+VjIHhZzzNM0qg2cFvbGa6ugWOyOH",
+	"5hd2HMHRlwcuNt8oWRb9sSfyjqllLoXZxnYlZRm3dsDSWheR72x86z1RzKhhapnIUpjQ4VZkNGG5FRWy",
+	"YgfpzAzsL8mk3LGUgJz2dHhXUVsxYilL67YiXpEqbfYu4g3l9MSYsIMuwWezWR/XW6nM0GR9x7W2lpmQ",
+	"+7j5AG0ev0VRfU+IIi60m4aqidZQOwvRHlVXvNpL0BaXYWF/Zd/pCzt7V7DEsLQ/d6+fXlXGsTVhdaJo",
+	"UVgRXUQq4o2iKYudwmo7dFcwyxbWfGNwJFWTF9w0jd1U3TOqqV0rmYfvGNA0WId21ol9kGyZcgY+BSs2",
+	"AV1lzXguiGEiehJwrfBMinujUDxhy5wLvDDGbDDUCTraqAmJZ3OaGt1e1CLiJnlYxt6wQioTOL31jqXL",
+	"OWc4dCp+Hzb1eeAsymXKsqCqFdJ0jubeI92PwczM7RruvsDXCpqwsFQWSm4UzXP2mb1NCUE3jNiTCa9Y",
+	"bmdm9lL7c0mVAdsq4thR1DC99DefWPlKmDBL14tl4Y/HpYk860qxloolVJs5c921vbwU+QXtDsbN5mh/",
+	"K9GqFrLVOy8RIRl/QbPkS5nCTqZpyvH6+boh6c7V0Rb+lKMTzdlDEbPF7KryZJnLtMxKvcwLGvlmIbnW",
+	"UiyVvSREvdOZ42Znwx3pNjI0U860fC2581LOmTJWmO1yvg2a03ff4uOPrq6uh23S030zbHVW/R+anP9V",
+	"UmF4hqNtjz23p1bkal9fxT75NPrJL66OkRvbFWwGP7HAcQyN/429/c+TCbwiLDNwjsTvpRWjVrksdUFF",
+	"/FuJknvhBLCtmV8J4vfIghRSc8PvnGvPbHmyYwoMhOqGc0n+im4VcIldxeno96kyBEt2y/kNztc01qhl",
+	"1BqqbL3mCWchg701WZdfxE3XnlE1dQz3VdL9Vd+iL5R9gQvM8NCuuC0Uo+nMfZHcxSoyFr8DOlPjX13Y",
+	"1oZ6/wOj6gXDfd3ZuszsGRNLuPDoNPp+7G4PAaONa+Z2Z6TFsyxzMAN2gS393JDrK7L7/iGMMEaOZalC",
+	"VtsPPmaQsCwj9vqhCZglvRGg03DSfYNTsKh9jO2RLHoz25ibsWV6rVjKEx8DbC/Wlm+2X1zFz24m93Me",
+	"V07z96dkcFKlZsRHFjHcU1T9J4ppMzTLVi/E9qwz88497b/QGOaiMUNjc+yPuPbsDgs1rG305ujL9L3m",
+	"Pk4cvc++K4W+6+HpcCHh3lRkktr75oC3NufY1xjXQc5Fae8BtkMFZyhFMUef8+rHtAHfneWYgjfi74mv",
+	"/XXvNYwgdFXMqBAsXWojZ1yNX+Nbt0YGr8baUGX0rLu5v1aZYzYWzLlb3mbr7RluNtId+JiUfSuK0sw8",
+	"QO8tacMWzKPLp+A/SbJS8zv2nY+ZYYSoP3VVjO3zVojt6hSyex9JrO9ATyH4dxbJbF20JgR1eMo7nt4R",
+	"Qe7aOCiRbq7GhOwUsZ1KLZ4htPOCFjThJgCo+Jvck7xMtiSXijnYg9EkoQID5M58OTBNCiVXdMUzbg4L",
+	"dDZxXbukwBdbUG0AtgB4iIanGOcQnVUAcrhY9MJ5S8BjDGA+GFXJ1n6WpQ4GQyiBgLU1BBpr2fDyzlfQ",
+	"dsgsjT8+76X3hrVb3Y3gYiLO6RwB0YSWdtJnuj+5iBZyCJ2/hjuyFGG/7F0o8gB2NCUZNczBacgKw1pS",
+	"EGm2TIG4WluQigZOKqZP39kmX+MmD+29GWpVSDP57Fu7l39dXMjSnG7a5sTTNDNLXLKYIdmnXVejHvd2",
+	"Y+TDhqXLubvOvaYLlvA1T5ZrqRK23An06s78SmsLB4RuTzXBR71CqwQNVQ+xs7OIc3mnUkwu0z/wKcAf",
+	"HKYe/oGbbaronmY/bA9DllV1V8Ro4wBIAdXKMebSHMUzZ4ecUahPL6UtMNTVpLF2lAw324j7/pR0d+VZ",
+	"ojyTlVRsQfYQ8hTSH997+0/NRFjeuzMw1cV7i3dLrodF+iTGGZ655zDNsI8ZFacIkiaNu3WMbCdUCGmW",
+	"OWNDEoJPkBUjOTMLsuYKUajR1sFxNkUidRC8IaQipbAmplyTXArAukbo3jWjmq+yATzAhhbRLkjAsS1/",
+	"LlnJosXnG3zrf8rV+WPRheF5CAL7WoFpFTKUEUKx3HOzlaVZJpWBeQ/Ei/3q3Ktf2CPR2UqNjIJA+Lda",
+	"53omnDDhKrdF3neyu64NqR0N/1Z795hjc/ZelWLNUya8i8FBc68uv3i66F2ZqLF6Gy9I9ppGtYabEziH",
+	"HQhbLxA8Q1YH4nXpiFq/uvziiy+aOv3yaSjs9K7IKBcxeP961htYLffK9Rje+NEE2vho0FbtcHhyFSuG",
+	"YcGQyS4U9YBAUHAf+yDRVpZKLwNA+2+FgzotiOYiYXj/dq+BmVqUhnARpw99c/NusCCEKOBNlC9Kl22Y",
+	"8gz+oxQ7IfdhTC8TRh1mXcvX3JiZB2HMNNIsQ8QMX1ewU5/cEzEV2ASsxZILa8nZJrDNiNfdK0vIFjny",
+	"LcXuZFYfr7PfN/PemrkGjUlJyxCkSZV1CowVYGF7RarGFuBKUkyXGSgxa4eAWC2IVC5tRt4xlZbsmXdd",
+	"+T8L/4JiGaN64OBr9NBZo10L6LAgXADIz9q9oHwX9wtNzPUnzDz/AfY3bc7KZPcannRYLn43c3Ebotfb",
+	"A/HBpzn3u7Nc7rz+621j8z5cgO3Qh7uf+1OivTBN1Vurt7bfsHuGhNT8iN4anY2JFe/t9raeHzwkv7IP",
+	"nceX6c/gGDHYcRQZf6L5mb/wh49tmO6YWMr1+qKhEIMnnKjSnOKQlFKlM3efLvOcqsP0xdOfZ65LbqQL",
+	"zFppNu1yWPyHxxfsNFfqavnPcq2Wye5rDgmdccZ5W/PfMoMRDaskiZFkbQ8Wc0ME4+BuNpJYgbDnDYrE",
+	"+/GJHaHeo1Xnr0PzeMztpmHrtmcWcwDtCa6lqlDL3o7l1hhAW98nPf7lqpuzOmRpNG2pbpirVNp+nPor",
+	"j7sJ1VpL35CMrQ24v9ZSVdenKF/XhKtr1GrrJvNUP566k0d0NRSOk0KwM/Rtol/nNLGiHdJtQ+kUIec5",
+	"VtAc4+Gn4b3s1+vsrn62X87QArTSAXiPdZM4TxHMDMAlMmfHXmQ7q+G/NjjxJzszz3Zcvs6CmSdvZJbV",
+	"nAh4LGqeVldmJ4B+Do0slqnidyATslja0VIDzBQraYzMq1/dP6sHQqbUCykSpnUQl3gCIzHHbMB5VyzF",
+	"qEuxDm3m7KiUKwekqw0x10jdxeCySaHLHBbqy0NTkCuYaFkUGce8a+fhK0pVSA2aQwqzHZp1/92hBK7V",
+	"ZPCm3blfFxc+3S7eKpp591VyP2MvNcYo96HPGWlodsoPlsLwLHYGOgKCQmEHWHVs1DXd7kwgo1mbOqFw",
+	"XpRl+C4DXy2YWppAsuKYeynhKRNmqbdUBTTQqzUSD+ypJorlLo4x58PlQJ5nQZVx9C6Jop7pxr+m40a9",
+	"CzHVfJUX5uAiqLztvgpJ+26D8xYNsdbhQd1CSi5LSSlK3Z6msSsoOOLnQaVwHZa7Tay3x70wkUIDpkCW",
+	"YVR6QfaMIn8P9DByODP8SiMB8rdbJcvN1tEvcQVAc+3j5RAL39JsTeQ6Ev7h8NEmKOArabbu02AM2RYb",
+	"BrWLzUHaJ9OxeBPIG06HeQNgUqFBNyjXCiXwZsx0d9TUjh1qY7QtVy0RaO/NWqBbgtX2bjVUVm9sPR0y",
+	"oBMNTcwLmiVlRsO5DrQolKTJdplIYU/M2A1ZvReNP7Kys9zzdE7qWk7fLaUyW7mx1voSs6cwtfB+34hP",
+	"DoPXS7OU62WRUcHcB1Y02ZXFUX0Z/Ni9O7WXaneiLsGnXIfau+gbfseEU/SvMRnsM00gHQwIBCTJ5N6T",
+	"h3ENTFjAMMAoqDvB4naz7djRC37MKt9Jscy5Zvoei9v7xrFdOHYpO1+Y0TyjYlkopnWp2Jz3BsEcBaO7",
+	"+V/sYtIdzqGtPUIfDw2hKwxBqRpREVMaaHDOx5dzRFamRLGteRcB/R13EhzlDAmdFW3l8ML9QhKfA+xf",
+	"8rdn+o7pdkZwJsgj8oBcP3xE/ge5urz+4vH1guy3PNmSnFG7linJuGBwbic4EkI3iiE7yQ25fvh4Ad92",
+	"aAqHh144dsRHtpHH5A8I+a/6A9d6SSjRGd9sTXYgWqJhjE1E4gpgfWJSb4E3wZqyXLBlJmm6nAngtTIU",
+	"31BnH8HLVXeDvQgLjsy42IyaEAkTRrFlcl+6rCo/GNE6QcO5St/IqNoAEUhNbAhQeGoIzVecCUMMy8HT",
+	"UlpRWFtxYUicc59Ogo6591CHlaYu1ZomJ5hNe8muNqo1I++jfd2oF/VaN3saXLpQD+Ik7CjVhGuO0xYJ",
+	"6ykTw++4OSz3uAN20UxnQtvX3BU2fxz73nxKg3cFFZpL3KKx/XMZesezfDz10Qn37wCNSIXj3jJqlv+B",
+	"/dvs4lMRVPxaVYJWsyb4JXu0uz/DS1gUQss8POypTvaXsp6ERUN468ULbxWljg9lMI886HuF4KeKtxbo",
+	"L0NX4XEIYu0lbtIwX7VjGI+DyJqE8WIyZvsGH6snoeHJmX4XHsNp64oDTkw1gODMK26Y4lJ8R9WGB13z",
+	"SyYCeVxfOeIwT4/i6Kogv8DONSZZxJka2MZyyzeBgO/rL57O+kqGTtIu313cNxI/HcEjbKOkvAvSGDCX",
+	"clm9j9A1oJ+Td+yzSP/jlqrAVP9dyL1PhdtSkd402aYdHhhCOhAP55qsMpnsBoBymacYjsmhx6mMYYyp",
+	"M0pDG9HfmCsUs5CG1CG6GJcjTbYsYjfAY89N452lY1KKf0/Gx6eHiS2sRMBwF6TUmFOrqGGYmON4+HoC",
+	"Vgpuoqkaall1Ly4q3mcMuLqt216dkBL4K1vb/7pXWK5J69VzCSua8lKTFUMHCiPuUCFUWzEWck94pCvU",
+	"MG2m48La/N0qz+7MwcuNvg6m0J0CzDbKJocsAb12B4KbW6q3wR92EUcEjAWnYzagbTg8egzWzVFZel6Q",
+	"0eM6wdNQo+KQgi0IXxMqDtGRg/hNXEPwhrrkkMOQEDGCHw5v1FjEHkiMW+xBofz7ML6xhjKi+SBL3P2U",
+	"K4eAqP4zl6XAB/cuMU80PO9oOyYshSe2LMMvVvBr+3GKP2oXpYJXYMUGkJQnQxueDWj4NWdZ2iBn79IW",
+	"GsoH3IHSCl4g/Po/b199T9yvADPcMrK2rQDsHaNRrgrLZ5oIGhE89m0tfIfCIxFcb19sWSh15X2kIh6T",
+	"J1h5DjrwIuoYKXwRCo9VsY9rUrYSApqYgyWcNsuOZRJl9cyGK8xMUgISAFyk0NfumEp5MnnK4Qf+6R7+",
+	"dXFxYBoYfmePeVZenu9dg+w6KsWuIZRH+UH0Uq7jZXZW8hpO2jTlz/X8u+OsFAari5f3AvniJN8mUgX0",
+	"7IpqtlSOSjvGA6x4SKt9xyjswj82xIw8IA429yeify6pYukzckWoISumzYJcXT56isV6sj09aKLpAerz",
+	"CIy8R3qkbX+Wcr2cO5A5aAjDfGmAqK38hmXczcFb++Z00quLcuPkLhqLEhxg1aHhLfXPWl14o+AAwIIc",
+	"rvSQNyuA0NJdC0PH89dcsReAm+kv+Jc0A450xzIA93zwOiyI9Lb9gqwOFYbwM00KmfHkYI+51YFQYg1v",
+	"tOuqwAdcVLpIc3vFjecb3DSYXGOgNmxt4p/2HQ1ChH+wF3A3rA0Fklh0Mdk24gHDLSDNXDVdz1ZjJjrQ",
+	"DD/ksPQYwbQODg4TI3wIIqcHspEVesXFv+Cyqa2BzKBq1NfcYFkm8E60SmcxUiiaGA43vp12RbBcMQvi",
+	"vBbu0/jZnmwkFXxUB1NBgXYDPgUlPiCT1q2Jx10uotF/HqgaMlPoYbmRSy4msiC5Jmt7+Qf4fJ286Oqv",
+	"EV8z5zNN6pFh17VLZ+12vn9uNTCvA3w3cH77Cbb9sAvLFoTRZGt3pl1AZ3fGWzve0A61KcssJblLp1nz",
+	"eQQTeN+cbXuxQo/Ul6tqyyE6GdIxYHJTSdr9Gz1y2Ttza1gxYa+1+yCkWfqFf1ZV27PrsrZ3M1+OaVUa",
+	"omXO8GdcsnrlFz4z1opSQpXiLEX6Nahl4SjUEIiC90t/CqydL6juhPun/WESBl/beX5ZmsIfVCiOaP+v",
+	"1ITIz3uM5qN1Mp7OeXbOh7+Y9fDTI0G+xdOLRYA43X5wbOreP3f8ByOZD8xuJNve8NSOMNN/Q4tGQax+",
+	"7B02EC2qbCj7771UO4en3FLtCx6SUqTudLSLX1QkDuyAWFL0vCyQHlGbQEkseO9Zi2Le72Fa4FmYMoWF",
+	"GLFVBzb7Uegyt1+xirugyuhnNbB2y7B2SA1ABfAIR+AH5M1VDR0IVYxABTeWEiMXLndPpHXdTK4A01JV",
+	"u7QfUhKU0uWPfd5HF0E3csnSAZDDN3Z0ojUhVdETZ13ad/Uzx+AAI5drN89A3I8Pu44ucATu2IdwO8lL",
+	"O+X2BAI4SEww2nY3H8BkrCnwGPCU1Sv3mcZuupCP7ZVdHrpjYkaL9uAKzxIACrVpTACF9fxMW5EUfjm9",
+	"xfT0iuR5VyrBNvfx4LhegTz1u9NbV2s4gG2V05SF7XhYnXhb2w1oxgtWDuMfh6B29NP3oBavOcV9k63B",
+	"LZpT0xhFSGG5wj+D+8jem/f0UCkst5PQp7iSGSXGwd7dVrObBMQ2kgjf0IHE1ufQ71rUJtb/PliftmDc",
+	"60sNibnPdza0OMFXGgJ5n880JPWs5RxB9aAeAMAiMXJPVaobdrVUkEp4hjKPbsYXp9xc+9Ejyh1FrYE5",
+	"nd8/sCAH0j0Ss7O6GA13+CwC52dLCTQ63TlAvOZu7NmgBeTLE8zxumaZ3NNVZhtTTOswcP4VWjWCJTt3",
+	"FAMw0cU47IxlktprIUBMgknkYwnjg5C2YU/t46vxXPWnA2WOJ7Bwww3++S9PJ5p81EmNv26yrU8W+xnh",
+	"ob/6HAtBj7T9525e/tOrgdb7uLwRd/gj9uDzKaa5KyisNbq+a5rzrJX0aq9CVryRCFCqDfDP4z+FnRiq",
+	"llwhfw7fbJfJVsmcl3n1UPuvzUd1wRof0yzny8DfuUjZmgtu2DLZYla060avKfidpdhIkENmDpt/t/LS",
+	"WAWlx1Nz/+SLKW7ZYbDjcMNP/hIh6W1BD2l+bvAq1ipqfzV1r3bOKicyg2ruFIFm1JdnCDQ3OET7YeaS",
+	"zYrNriEEMO8VqZazwlK+4ndcACWjhkWjshGooe/PUMrMUPEbZWbMTpeXmHkSf92ufO4/21yA8FJ7xODs",
+	"Cokhk+zLCkCFxckaAZhLcoUBNgdSQXqhGYdgsBBJhRbq3AA0Kahdc2Dt93GCG/RIXjeST5GodZj/8/NJ",
+	"/s9KT3Syo8tkS6gm8o5m5NETCDTJd+RJm2fk82l94rE51aQPL+OtcSHHzmQ4kGddVp8b8BetpBLMeYdo",
+	"lqFzyJRKsBSCaBdjCx8Tz+I5N6F85y8PrZhL3H1vFjJMF8H0/u+di9uOfiPtPcFdQbnBeQiGMaolvmc1",
+	"IkgkEkfe3PuC0M5Z9p/2Yx8Wk3/o4OEza37vMfBu2lpelMDAOdMdNDQ9dc9CM/CtR5B9PDVNzlb1Yz9Y",
+	"3oRrYn8lQu6BdLQNG9TzYmKnOR9nwVC2NMK+cZYYPOwxjdDXMbn4yIpSZGdhIvXzV91m5Aq3WMFFskUN",
+	"4iqkKV4s94iv9NdksCkUWwKLCYBCSq7bbKL2og2+D/B4LzOpoeS12TI1HdeD3o2t0Sls50oPnMF8fo+8",
+	"ZzOkyTBt4ufnLdPmDdAhd6ujjaanBeDsQ3NkmLqj2QASjK60zErDlkypaG6fFad6GA3m4F8kY1qTnKWc",
+	"xvKXc6qX+hxQLkBTOGGO+jQ+XuUhzXknmHX0xVPyhxrPEvE5D+dvf8b5PRfE7pylDwopAthrLH6vg9Sy",
+	"W6qKMMQHVg1IB3xIkjuJiWak4eEbF8akZhAQdWlnEMPgElo8Wq711cbKdlagu4hOaGshW3RFvzlLoY30",
+	"kmrz1qWcHK9IkJ0HuZYjhfeenIanSZTxnXDne2sYwdli1N5u3rh70ikqRXsw8ixKq6oSb1zdzxl8pEdU",
+	"p9aBLQ0IcKpSAlKIAf3ITLiJgtdeH1f1oFqWP6Fz62HPoeCClZ1bpTH+0PTSJbMMJCxk5w7k40HR7orC",
+	"DYHrUFrAWFNd3BCQGKtUU+/prJ72tb7tlOajBb9nc0W2GV8nK4J7cRqtDd5aht7+qaZobPv6Ce4TYhyz",
+	"Gd9j8etjyTpHZroz5NC0fecUyCwX32R06VW9h1lKcmZo1maXOVnIKSaJ0I6xyiGccaO+n5sfejY05d1M",
+	"uERuNng/WvEsA8/tiiosMQ1I+q00Sw9YSGSWLu0+wy0NhCrBY9S2dIobEQjJGW5D38n8XvfqAK6dG6IY",
+	"zbID2VM9A8zuk0V7lVdcwpbtqId/raTc6SYnwyxqhc7sUDNOcvCd3boOKN3Zh7OZS1zm5KyIS+HrvU5V",
+	"TmvUhT1XmZTSeydHK5fCQ782skPvEUPxbMV+cK059B0aW7aTbD8vAmfZgnXZ4V43PVVyH50OqRU1arSq",
+	"gnxD6ErbrVJZIFBRCekF+7J1VGnsqR7RZoeIkPtOp2xvoFs8yIF7lmraoan/3h1FDe3xpMctX1BjmLKD",
+	"/N//ev7g/6YP/vPqwRc/1f95uXzw07/9t9A4vmfvzHiR7tEEzRYe3gdsBtLfkQ52QXY5UuVC5siWrrhp",
+	"oIP1Vhak1CUoZ1f6ryqiLg5VlYYgm3lV8jamzzUQvbucM98OZSlWyRQBrggrVgcixYJQTVJq6CV57mvT",
+	"k7XMMrnXLv1I7G4IJQVTWgp7YqWa/Hsq/93nVmOCNFkxAO8GYKpUbcocyKEHD85fQkQXgVCbtVd0VUo/",
+	"kcIomphndX430lHnzEq8rkqlyPSwIBm7YxmiuRlUcEylafhz6mlL5XC8wUiyYiRFngQfcdhLlQY9Q1tY",
+	"wwGLs8qTWRDFMgoAdZe8rpm64wlbOPi5Qa7Bn0umDmQNMBjb+NoDB+sJDlVaY2Yr0+lehN6tfwzqsern",
+	"b1Of6sM04eaSvKxYmGs1Zn+8wTShf696/O8Ll8RlPL0RJBNZPcW08UlFUrNqTWmahlLRQ/L/as/SsFPJ",
+	"3zb00sil9/9E6PTpqnytmBTYg/gTZOwhbzolicy52JBGAng/WotV/Jbe9TTYqlNZAGS3JwWAxSETbagU",
+	"IDJjur9R4AcKx4tnebaq8tTjx7unhikxqBXGFr2mXL2UNA3lVnu2TJplr9YXz/4VY479tBg+hRFHAKSv",
+	"VrUgeVOXXPPehI/Nj3VgDZl0uZuJzHMpHOQkMpWA0d1cFlB4R97ZV2akOoWoeAfSKf7GlPlP4h9uZfqY",
+	"vSQe5hMzlVBAjuolu2PTWwAziCjoGyfsZM+yjDCBtPSSaJndsQox68KAfcn3RKmnkTHBqKqJSVxOEq2z",
+	"nsAEoQJDAxDSMe5NyEjR/N2DLd9sXcXhGBx5MwcKxanpqgx16JR48i5TrMOXtzdVd190Zbknp2HG5raE",
+	"hHWJMoKpV+s1okLufTHlOqcm2c7wTt/Ta9Zmm2y2Hx6v1seVn0NQPyR4L3di0GKos/UW1igcKQDcRMA1",
+	"/WMPng6goqH+pdnyZCcABJ+PI2Qhj+0dB9I7fMWLuT3TnMEO1JlJVmp+x77zPUBasHhsbRjDzU2vs+dp",
+	"anhNvnPsCTdW36bcM0UqVhXCiHBdTjU/xMfYcJ1q73ACJdUowyFFBZXsH2xH4BSbSnIZLbM91apDuvXU",
+	"8tzqK4YQtnxtgnJd5dHLOT2erhTY7OaAXzqjhimaLeV6rVm4d6/WraxMd8KshzOXFnXS7WAOE+bdYmZp",
+	"VVClIq3EGnfczMLAP3gUHmJBuVpiplLKAkQOz8UmY5hvaW1joG2o9BxcTxBO6oQc6ly0kowXwLGD79HD",
+	"RJ8ntptid0zpJlKzYZpg/gSGUAZO63r9n07t7HmVn2s69CHq5WbTnR0SzE3I2eQgHn8+raCaRWHGjwtw",
+	"ekEC2RGaOqYnUu2mtvprvzNyeeeSm40sGvLm+lpnvPnMcIIFAAlCfu12gl2GvhxHDARKhObOrTc+muYK",
+	"fR7YOAMu5v7JN2CIGO+ouh+so7qtH+VVQ/jOEW5EbWSyWwK1T34U1pkie1vzK83BBCfNs6PFXT3gcUdK",
+	"/ZN//du8kMrc1myb3dSXIuOJPZLmeLMRCzNUGAu98s47Bv5rIGV41vRmkQRIa6x218ZxqeRxLKOucajh",
+	"Eb6Oj0C8O9dxqFsxr27butQsPeqdk/QYZmte+/1q583bLVWCi80sfHdXE7jvt6az09NFT9K6c9mRqsH9",
+	"cDRZ/Xsyz3naiY18Pl13N6dao6P/iD5NZxTl1qbjNAt0LFDSNR6YBdi4+HBgfRltwW8/n6oO4eIoswr8",
+	"V5Ck0SBVAEhZ2w7nsAm6Owe7CULTLEWdVfyfKBiNjgUvxtVSDO6al1yw50LvQ24PlNjeXNjNHKlhiprA",
+	"d1QA3GOO6KIMYGRRB4wfFRy5ZyC+4J179p4L/HnckJSnN/bcSWsjD0+gBk0XKqemWqoVUg32DGFTTqAw",
+	"YWarORhcs1OE4Js2wemD8K8zKsaLOUkdm021ZlTzVTZw09nQIroabvNLHTY0b1DFnJqecHwgxVWk0zNX",
+	"wTCg3cY3Q5M5XMVJFobnNBu4AxpZtOUhyO85a+h9ZuV5At5qs/peaNCjn/Hsx9WC1lOBEuFHHyGbx5gN",
+	"RQUvGXZSPR1S+U31mFEhgOhAFku/JUZIBiLDPY2vzjYru+WZIsi1Z0ycq9s1Y/czqHPryl/7PIfYdNzI",
+	"MYs+biXCNsO08wrBFdEO1o4+ajhVM6dbyzDI04NWhoFgbQMtcA0p4tc3BDbSF82vjCoJ2MoDiCDFaHqY",
+	"VxBjBrhes0SKdLlywe++cDDjWGmjMIPMLGVpzpT/eIg/jxz2fTDinlFxa2Rxz4TizsETCFBeR9bFR9BV",
+	"vNFTy0vA6EGo24DR21Sq0/PZOefAZPedHZpYwVI/t7MCcmOT+baycz2DsUOwI8YEHdOyuHHFMJSGZ45g",
+	"1m8UA5wINUyyXISV8Yz5Dk6wLNx5r79skRtVaR5lUWR8AHbeePsNK6QKeSo3Mboje46iN7/sB6IUx/HK",
+	"zSFiQK4sZpDnyyyrvzGvnOjsKh1dH2i/sgUU4cGsQjeQsXoWrxugbr+09gzxKAPwiPt/2R8q3IH7qfq3",
+	"/bEZVqsfaf01KCae4mPeFp6TwaETWbDp6zT24xYe/nVxcUezkunY1/6JTyOXtnaT2tMH9nx9JbJDp3rW",
+	"UCapMy+w/1WPgkvpunGSW65fkXPccVuzPLXkAaBoi4mfa7KW6qZVugBC4y49DtiEoN5Wez7mJVc2/H1d",
+	"2pxmalNVP0JArBkz89A4QwCw67TtFFQNkRlk8GUHklC1kmJZJGZBcio2VDDN8J8VWRv8a53JvecxXNPE",
+	"SOXYCrN02fytqlY+x206w1c5y+qblVs4KDH/rLbjrJI7u2Vi/7lGr1RvCa/tFZHqXQVcazyNqADB9hg6",
+	"dCB1KApgz/wNIHLFglxhWQJ5SV4gzLC11HZaF/YLGGrELM1SAMnAht+1+ZZ7F+LrqdswjFAFYaz9sQHP",
+	"M1oxEE93JVA++ACAYSmc5t8bRPXsRzoQkcYPBJ/9KAdSCne3mhpFKR4AUdrHN4Zh+ufeKJrJ5WarGICt",
+	"sNCG7Sskp3x8AzS0CFHb9UYHz318A9AsX2UHT7TYAd/h1QjC3iXPUkKJZoZwYSSiyHQ7k/jzqwVBa5Q8",
+	"enI1jd2aulDVWQw+Tx2ZIwL0ZP5Jx3APpYZUKRrnBfD5r3xVhXbHr0dn8dEkaK82HUJds7818cm1rbJn",
+	"fLM15A+X5Ory+qk1nqjWZQ61IcJLHIiVTk1i23HZw73B776IGpgJn2m7zN2ltcvlV/cLQFWOi95V439T",
+	"Yuj6OCqEVfUCl7DWWcFHVec+P4XkNQy+wJK6XycX9bgVfTLZu5ClGWbwsE8RfCrUW8IFpOtkKUCKF+S7",
+	"1/TSLvaRstjlCQh2HtnGtqE6GaXSiLr0CcM0I6UwPGvu642EpR4UgEdPJvCJ0xOsaLJbIs/4QGkNKLwk",
+	"12tfjHrPsXYLSRkrmDYkhWLYvrjbGku5/H//b96kUVk0yy5hc51RNTbdo6uZNA3hkcm9WBqZMUVFEqau",
+	"f76ytkTDVuU5FFiD7nf71+jeLLDucOeC9JNYskX6Q7Mzj+1OXZ0E3JyyjN8xdVim9KAHnL1SpZhnAtWT",
+	"C9O+rLR7ZaXOz9XjKeX5dFpnAnoSCb4b6xnUV77+jNlLIqx2WsFGg84iCBNKOsLmWjGQalAU9tt1DR/F",
+	"1kwxkdSGml5YLdcmE386NfkTMpAe2LJgghlFhVlSs3RTG2M/HhipXsVtVx8aH+fFsT1arDQchPl60xi1",
+	"DaK4B8bMq3J9PVszzy/J99K437U8XrVPLx0Ubhw02IC73F+6IoezoXa9rmFdYFSQpYx01cI2d5YljDBf",
+	"WJoelkmpFLMia4e09CSb/bgGzx0m2r5F3FvBlaPEfYWsKc9KxQBDJLCOVmNxpS+b8c5UKbf6Znxiosf/",
+	"6JjRO6bS+w0eP0KQi5yLZPvJDL/Bu3q/KbAfIvChT2bsyEl7v2HDNz6FEc85nfrj/tgPp9ZYjzibJlf6",
+	"/R1NraEcdTKNDeYjPpg2bAm0rxinCPB+MKogXzpQlbCuO0mNq13Ysf4v60vXdXxO2HWwdo/hm5It2TsM",
+	"SoRdFVIYmhjiHiYwoZgu/cweElArfOFoHzK677gwLj9v/e/PU7epRpcfj3S5sovD1/DXjO5qsgAg/KAu",
+	"eT/jawZX7rr3nQl+ejXTmREuktPvqmJ3MisHPLNv6h/RF0tNk+4AdFVKc7ph5Hqw6+y/X/05ou9hL1FQ",
+	"RICNr86JHZDoW3R2QDVsYZC/pT41kt1nGilmgEKuqv8JTgd7G6J7LjaX5AepgLSqNHUWKL72mXaVUmZo",
+	"qOvIsRkJUevTjM197CMYG1S2EXJZKLmiK55xcwjFcfFBkmxZsiOaHjQR0rtXtlyTxuszb51Xl1MVrFwn",
+	"D0zP7+WBaT+R4738YqKbrRP58mmwm96y9DSjA/Cpb5TcIyl3bUNqSP+GFyoPCi73s2aWc0CN2oMZObNm",
+	"uQNjPK39YHrA1zLhxKxrKcq1y8VHjzyB4mqX5Po4d2ZLtK8urweZC5K7wF4tFKOp7y88hxbffmtPfEdF",
+	"ljNCK3dbkVHRlZmrSdGeCgBsaLlhy1IkTBnKhTkEPWxNH1GOpAtAYAWc/KIRnMvpgaR8vWYq4A98VPu4",
+	"ntzfHwgm2mRoCp6CPvadbl80+vOXE8QFkCli6Zj0kefXDFhVsNj4Qs9hCTvRNkhMo7ZRZ+2fIa8YEMFh",
+	"9Z2o83RiCFuqIOA97/bi3/o0bi7VGI+4tbRH+sFuLNUQjrqtDA3io72pVMPNuVjqrfQUDO3RvpR7Ox5H",
+	"+eTfWZBb+wJ5YdcDuSvnKPlH0UsBhXIHO/eGa9Dw1dzTlbxjEA3wEOZNFTaq+ly5LhpHbEcP1GGDe/rW",
+	"GwORtQUxOKBb+5Srk6+42Oh6aLZDZHUg134YgdAWxu38Yf0ZEOTj3rEfugMW0r3oqb2npwhzZQwrv9ph",
+	"hnb/S/s7VtqHcAeFIoNwkPQicnanjwSbYm/AT6f7LDZmG2FLONsHnz/Kpnh8X5sipxvBDE+WBVWGJxmb",
+	"d5r414l//dM4VvqjPuJ8GRj7Bzto+oM66sSZHNZHe/S0sL4BS9P/PA3h+bx5zfDMsP4qwqMW7PH0cgEo",
+	"wWvwGGhCA5SAjNCj0fOng2HqI8Xr3bKqfREqNPN3nsmc2csdoZVHH24ZGdXmuCM9yhBu9SzeH3baPs7s",
+	"ZkA+3wLh98n7FdMr54cIpf6iuMETHegOF+AE7XggbjxQBsyNNaoYFFsE6le8aVr3DKRnBFSWa662sxRs",
+	"zUmOwOvYAaPPM1Qcte2XpiSjB3dVXjGqBn2kk/1q+R+gAn6wYy230PBy1K4gwKyUorMI9xCYiNlzd+dh",
+	"EfYXYbvcrhRyxa27l0BRZ63QM6uECCZgRwDccuz7ngLLmT2pnA5FAlyA1bUdJVcncEdAfzNaApXAiLmL",
+	"/ghF4Al3LwFnJdfOCMaS3zrjhT/mtnYQboITKdZc5cwZI82B/GUOACxiOIqlJRTlDJ/Gb/zPjiTf0aJy",
+	"AVKDGMY/HCshEd3TNGdLZK4JHmaIXOSCXF/BtQGdZ1ghsSnMaF2dWZSdm2pYIUSYA0+aCMS4cNRknixL",
+	"dksX8UDFExTaNxiJ8A5UjGv4OXQuACuj9nMol0/JHzrRkMrfVgl6c54bVPGUQP1GgtVRZrgtg15hHKHi",
+	"Sbi2wAvJ1muecCbgzuMfbPbdQ3907+529WTh2US52MAMSJ49WPMsr16aut49nloh+3I2pVDQHgfnK8Ae",
+	"4aXaDDFyA/xFE/fnyye1fN3zBu1LH3vkbtBzjFd/fKJp0jsHhTYK79V19Buq7ss9XWWsEYXgRuNtBC9n",
+	"GVa5obN28sR4gNV1HKv7V/DEAyrTjcVqlwqg6Th1WRC7+7SFLT7J1o6ghXm1JqUGyYUEfjT4EplbG1Yc",
+	"9vQwAua9X5aBYimi5Ydx3W+RBjd8eXI2SYTSfHwKHxawrBaKJ2Fm6hpnvCA5F1KRUnCM1+RSsMMJ580n",
+	"+y3XmZThE+UNRQBJqdY0sXd/a8AbaRVsBn4cR6jek8Kre+75unNwjgY759zGto9YnqG+gRx1As/olD2G",
+	"g+E2vtm6PqEnBRQpQBHeR68GxL+eqA/QKZ3QjA1ZVRDibeCEa7XnyIRBNMmaZhnuwD+jGXh83Dpif7rU",
+	"0QkV/ZKqjZ1VaF3nNMsgPcRbJs5E1FiKPjzx7ZSLe8dVMa90KgvkPXREFzRlEwUR3nZrH8BLrh6T4p5h",
+	"2inC/PjT+HFE8hJ2eJiO+4dmKfQP2tHRA5haO9id1XAKh4+QXmDmpEl/kBA727xBw/8zDXYOqz3RI4J6",
+	"gswka8dai3g4Q+ktPmGNhL3ZklKkjqWorlZD7T3QgSztjZWJFJbcmfIBm+KHqhTJM2ui2Ze20oBPHAvB",
+	"PYW/Qf6eFKwN27qxbTa8ENqV7xLHK8XIWTK0DNveb3nOSCKFNhSvPmCwupmDuQVB7BpT0amdn0+CCMvM",
+	"KKql4El8okb9zqecptEb+XSSxuTAP5EUjd7Q4xI0Jof/sadn9MY9mZwxOeSPODWjOdo5wejumD/2KHRj",
+	"nEeEnydW+P3FnRvDOCrgPDyQjzbS7FhUd/mwZQb93fmQqCPcQLZwbXiWIXIGQ9CjuJn72WZ3XJc0iz8i",
+	"8flP+XhsjXj6aBwd8CdyLLaGHHckjg77Yz8OW+OdPApHh/oRH4N+lHOOwOZYP/bjz43viKNvZEXf37Hn",
+	"un/UkRcewEd73O2pypdlsaw554NFlSqtCbQ+gA+pRoz3VvshUhY3WGlRYNYN4qsoSVlO4ebv6ILtxOSu",
+	"5PA8X/N0BBhTKSHlYzhR8Sv3i91JumAJX/PE5X/YsTGqZqFAHsX0SUERoknkqH2W2GcxX8kXY+vnTVxd",
+	"Xj89Vbf0lgIjaa9r9u/YM2qIho5Ctf47qjgVCfPh2ZU021aJSGbQDALXh5Xsmelg19F99zkeQyFQmEtq",
+	"yPUV2X3/MM/Rh1MwRXZBNLRiTQC0oeVma3oI6MeVv+Pq8vreTpk9GCNq2akEPKAzXSoVI5lcscrl6r4x",
+	"4st8W9XzYyL1Xqaec5Mb4k4c9I3yE/k7w5SlVQGfTn04ZigPk0EzpaSK5+j9mrMsbVQA6vL0cnB0DdRb",
+	"8SS+Hamyqk0CMsGqN6wnihSIa4TsJFIYq8dJKpFyF0OUdkygGJuVrkfJXtk7c2tYEeq4Yj+XTJshRvm6",
+	"0lFMtTduMjbCq93PsNQGQu2KZRTKSP7jzbc3RO+5gbMNZuFiilYdfvWNj9cl8qD5ujThDA77TIYMZney",
+	"udAOkitpQw8VJqLNC/wkVLUMz7WAhFQEzFgFSu9aSZH6GXHnrqdzcnhl2fQT2xPfPgbbOF80DlH4nrUP",
+	"UOHCjrd62j7dVlNSpVxgkTzPW+5avlhcNH6svh1kHv+9jl10Hbv3VJvuPReMwzpxJygK98Yavyx9HtKq",
+	"oEx9ceM6S8aFs7l2uOIbYhyaWqT2BKeQCCR1oxay/aWRNW/vRdVGtGfdCuHGA0W6+jUump9AogUYIeHG",
+	"Je5HFhQZLQHi6u/tYiv621mgG4fVPaoUzkXzI80ODKxc6hxMc5noHWocjFxqEASa0W64sLcgFIL34VrZ",
+	"X/vVdaiwnKqJcumPP5/a5jRcKfl55i4qrp9uybnRaEw9gOLILKYO+iQ5GyvMNhi5fOXh3w3Ik8PxeDME",
+	"4pjMbGUK9pqOg0nGBAwV01uZpcMAGSi3gAA8li7sHsar1H7LhLUn91TD6p8AvAZN9XvyrSv8n9CsBtkx",
+	"bZ753Ee8lbRSbheEZZq5QvfaqDJnwiDCcGZHH/i/TJViHipT/YZRfVytuFkVqKCVzinmjz//78dTVpv7",
+	"SngY4Mx6IZViFaz2mLoVnqpTb8GrjpmolKeX5AefpWuvJAAX1j6FEhUKVrgw8PjCfUxDnYuDvnE+MbTv",
+	"kOfH3fawBFGzh9c9OxK2/9KlgA5V466k5C9tGQkWn3de96UuqJj+4vWjiE92ijg0VhqSqPt1zRtoiRMQ",
+	"srYvsGOm4NPpscyqPoLIz3jT6xt4frrkHOYphYtg1snadX52dBp7EBM0p7YIINiPnvFH7w32L5veQgfO",
+	"NnBmpaxgkGKBxp+vSrOoiGKaRWwWRCpU2Y1EgCpp4BQZAdJMSttb9s5g6WE+UNd0Ct+cMH43szrXnCIy",
+	"NVYzYk9HoyfvjZk8FR5yclAxiMZEYVnfsfm8tQ+9tFcP3S5M2nEk54U5YGZWlvmUA7uJUYStaMKfXOnD",
+	"OK9PVU/J66Un4VKpA6mwlaOQdkzXG1eyw1fqsIeo5w8Xqat+4a1Je6OijU0Z2/tbU1V4qwfwKFjs1RfF",
+	"a59TfwkdUwhEnLv6D67Dx5Q1/3Qwtt+tbERFTengjBJgFYudjbdMmzdMl5npTkigZl3AoLJHIBebc5uG",
+	"s0paHWdGBov7zt8GI26RUNVRfbEYt1jB+nue3jl13plCni/HDaT+LZLn02dyoIpKndceW+TQalR7QY5u",
+	"ZHYZxcVFQZURTM1xaMELr9Zrt9MCH4z/GrDb2E+GHeAYp1laDRXp6FZyhpyXIXjJD2DJ2GEQzYz2RU5B",
+	"IwQkXiY76F/8KjUT+ua6dWB4fpIbn+qLZbdvbrgNSRyrh9naNsfoJsyDH/Z3tMkJXGGOKgf+BH6E2DIW",
+	"bXd60xz9TJ+khMX4Hh6s2hIVXvPLJPQeT9mOdkvvuMZEwKEUUmvD7Kkm7tEm8ZK/NsfoxBknkUfjTO3S",
+	"72QpTPXOMdozVYelKkX4ZgeO7UilsuZmOgppoNhdZ8G7KcfgN2GpFTW9lQUxLIfgYqlY3EzjZTVe2WRU",
+	"m+Xcl6pzZMB7Q0HewO+i7aaFQJZzy2SMgm+yNI5Rbd+0pCbXTO4RpRB1erzas9TaX+FziKtlznVOTbKN",
+	"P92D2b5R78GxGHv0FKUqpJ6+8+H+fu2eDp2JHV82LpDLAkemic4tG28CW0ZKwDHtGVVxwQ3FcmkvtrtN",
+	"5JzMOYvhyobZo+FoN/w+44xlhR4M7FewpTXflApcDHslxeYUUfv7WgSdMAhQ6CAcTFWHpD/n41TGWBXm",
+	"AF5siK7iJcXs66pD66P6EzZoUBu7SvcdndXQqE39V3e1ZQf5ndUQmbZ09Q2jNfy1YRf5GRuxjI6/r/WC",
+	"olUEJZWiw+2P2jPyXEV6mFATB0IF4XlFUuO5haGgP9AzOfgfrMXIpe/p2f3Lw4dn7fRwojevCt4Qs3HP",
+	"OxHEgXjKYanEJJcLRKLEwTMVUO2nu71ZbohiENTQeHZaCZhDMTxNkhwzk875fd+pnOVZPfrs+93zOen5",
+	"/OR9hqf2A1b29RIYt5bW7F7uBl2DSExhlTISxtvTrlr3fWMvzwM1t+TxwaNRl+Xp3Y7NA3fgLPWbcuTI",
+	"e13v2wpqhsYjZqwsLrhIeMqEg96sOUyCYoa9cxccLhKZczC0HA9MEI72hmXcVW94y4TZ9m+2ib0cxt7e",
+	"lIw1xLa0KJhg6XLO97d8s429jcl9X/K+eEr+gBgoCLht5Z7ItUGzADuk4wy9nFHRLZwRhTM6xhMFswov",
+	"L9xq9KYv0COcAjdnYVnLKRdcbF7ydcBfW6XyTN7HpWIJ1eZ/lVQYnjHdLmVtdUwunWhFzFFKD/hSckhC",
+	"TkOAKyENl3csxa2Z3zIe5D7wfURFuGc1oSlASekdU3QT6TnwN8ejZg4NaGpiX/4rNe7FJsn5wOAaZLlS",
+	"ECOLZqZE3OBaWLnZo2tWkqj6OPsm4+e3IWcdAF6/neAEDUnFwH5h6aG/UdCPVxemidBj4XTY7yJZrfrf",
+	"Q/s3RDRKNpIYuajZmeHU5dplH6WRYMvZmk4zYdhQKoBmJtZZccdUypMIn6DgevtP97CVsy3uIH98SrNl",
+	"amkbrqqvU7P00M36L9rIov6Dm9fFRW7tGQS/W1G0Q0kMZkZdoD2xBGBr4IztyC50rDE/9RDb0xyUQIdd",
+	"qGwCCUhNTJ4BWTZM5Szl1LDwae/cRMeAsY4DXJ0oOtdBYvWTByqm4glcR/ZXfPL9IaK6Q5kTHs69Y36G",
+	"Az8OyRSPVop6d39Mi/hfsW7cQZBQMDIZjfG5H4BlVvA9hDqJktlbeLCD8ujvGWloNtmZf2gn/g1fZQeG",
+	"I4zikPmMV1cpdzfwX1+9pZuY86Kj8dw6u2Xx+85thEUNLehK0aKvmPxy+bmrBj3hSJRZ9nzTUp2Y93Cx",
+	"uGhB9Nua8q+R9OeyfZ9VrCrOZQ9aqPqyIGCns5SsDs3ac/bqj0zpiIRHXnfMjnB5TFSkJKFKcZZWjOH4",
+	"mLd9O67PTKLC6GQBDgzGXcZzqY2rcZk6NndqML3aOTqa/ocYM7Ej7O+cYjj+Gx2xeocC4cYVWnYMiYfc",
+	"cq9cEi4OtE4DcD73KhtgPErev3P6mErEs3upBihRwssR14N3EcOlw0kYyN12RGwBR9OY8oVfHx8JQLEc",
+	"2p1fW0vqBc2SMqMe7N51Q8Cmm22lrDNqDNyU555qmPde12iMfkXEP72nKl3qjBeBqxqg8lcHonmOCVqr",
+	"jIr0wVqqdJaTos3sH/OeTFk2kMNbGkWzJRWbjNkJjQ3Zyj1Ty90+KJqNdHefTnDjchJ88FAXjKWE69gb",
+	"qvq5ZEsRAls7FnF8xO5vr6oXNW2PpycXEhwBWZmyyBnfUyzZMMe47ewknPxalBYByQ9LdWjBm5MRu/eO",
+	"wiBBzR9fwiDmGrBVMuf2zh39ynwLk2VUG54sc5mWmZ2kUHGLhjd6ATgKN7dQOrhNq/n5EGl4v2XM5WQC",
+	"yhsH230L9PyrQ2Nbxzi6h5rqJBTHvPiOm/fURWhpfg/dSoRRRbPLDVyS55Cy2hoPKNYtz7IbKAZSgHKA",
+	"TChuCNXkqvKcGM8yyjLN8I/cECmyA6KYEb644ibSSdgrwxWr0ZsVhIPL9g/B6TtOswWxz9cUFxtaNObA",
+	"HiuLxkwsYBoW9TTYmbHbZ4dRhGMPnA5qxjfvWVEf+Oejm4CY0LJx1A60UIeCMWPGRXx1ncjm4TpUa28D",
+	"xfbCbGUgidPO6TOgrAXS2xvCdiwrRfrMmlp2tuF+re1tYLPhYnMTksRnyFvgvhBcjmf1IYWy25tNeNzP",
+	"AKZOVD9ZHQc5pbSmI/H3IjsC+0/st72DNY2OrbuyuT7BPawSkNCK+h4E71iF5FpLsQTGj3so5qvLx5F+",
+	"eZllS2fcNy+DUDXb3m9U6wLZcFha+2PpyofGXl4a8dAk9lLQoCKYa4I7mRzgEeir4PaB2mh7xE4Af34A",
+	"/Gq33HIeMvUolCnLOPCIpfQQuwzVO1qWasAfPcsTuKUrbkYQmxUSkHqCtUYwSaREbQ9mm5M9JulRqL/h",
+	"I3y9VJJBSxwiaku6kRGsGKZaOe9SZAM5mIK9M0v0fccA817gk8elQ0iVMrVcHQJsMtdXFf9EomhBrCgh",
+	"QAS5f3BFiROu2IRtF+2cBsM0w6L3w1aG0h0cBYchIVafI9CXjjQnqnddwGTn5HR10hgxfLMFngl/e4/R",
+	"XZ5EbKo3PzCq3lDDvhVw8xjCKVZKZVHdiSrPoZPhPr5wEIiIu7Yt4U2h6CqXvuKITeeQWWYlZ9yZERtb",
+	"t19pxU9H7ubzt6Bzgs7rw8B9tR5S5KwcBeuEulRiNm0VMgXG3Dj4OzYDvQ8Gb/xx3ZuWCsUzbzjQLHuX",
+	"zLpMOUxU/Atzg75dWpwWFqXR+qLb/5DAZFLrIwA2sxK+mhvgHMIEwzTH2XLw5sK2FZodQGtEbFtkw2ww",
+	"edr9o5f1sLsmQC/tswJ7Q5ODW1vS9JzeWy42y8TatTPSRLjxVIKRUcOcvltmXLAllNQTCFyK3l2tl9/N",
+	"VCHHNzt4HATLusYZFNWktdcw3MmPMSYU6GlwFx3hrYXAzW5J33HtJTLnotRLuK4vWbqJFtGBg3RIIAYF",
+	"NCh8IQEIu5KjxjOwExvi0tpwkXriKBOgKJSkyXbp3Q3B+CwW3El8DNu/5K8V9B3rFBrNBHlEHpDrh4/I",
+	"/yBXl9dfPL72fqPKi2KnGJBZbhoJ3SjGgProhlw/fLxw1xP4qkvvXDgCsUdAdEv+gMDvqj/g1JFYiXiz",
+	"NdmBaAn5Ia6JONPbAYAiDgQAAAF2Bxgqh71or20ftjLZLUghNQdeUlkwoWtP4hGOYCctNea3m9rRqMN7",
+	"PcELf9VkNX4cUugownZPzJSxY/VbC29/3eRXeHQa5TejgbBmHNeHUu3ihagfAW5h0RqTP6QNXjtAQnvy",
+	"q/mIwtZ4ge7OrmcbHgfjYROD/ZPFoEEDOFNpaBauN5dlJEPW6JoANyYqBqn8cxDxLJFC5jwZ2lKAXCpY",
+	"ihT48YjSNeVZE5wfcM1KzVDjSSxmD6TmNMsWjmkA6PiTHWEiBaZR+6SdCk0yqg3yZGdQnNhsGVekA68e",
+	"7tuOHYbIg6q4jGPk3glkIOyd6hlfs6HRvUESfm6sfo7vVsbv4HScsXoAupvzQkGVwdS4ob47Tixk1bBP",
+	"PquntzsrMQ26AsdT4kX9KoYSVE+D1APv/ZzJAmmc90Y4l/nvFMow2MP6O8aZ+kyTpFR30SRUt6W643c0",
+	"G0pkdnWSBub4b/SOkZVUAqKQ2yoWJJHLUch4Ed0zviqnvZk/4GNfc9PTmDtQIA7J11iR9my3NVlLzrsi",
+	"1VNhnY3UmZ3+Fmjt5Y7iWjT0tF/dIW3/pq4eM4cQ/Xciy0+EyDJQUBx/TSHEeFMlWkK6DykyykVNp3wm",
+	"GswO3kKVNdEvloh3iEQjiUvzw8AuMt0XFLbl4nc2zd/ZNKuc7yNh9celIv1O0PlfiaDzFv5eg92tGtJM",
+	"3bFLguY3vvg7hefvFJ6nzqWfSCKJzhtpqqQhS/DW5+V0US6eKQdde/0J+16a2luIPC9QWgrpfLhIn7lT",
+	"CaiQIDEETgm8QyMErSpC2JxSD1QC4bxo6L0gWqmXPOdCs7OuQomU2XKQRsdVTIRNndCcgd0EZeugDU2A",
+	"YUVmPt3Fn5QNK6t5VbePxrPvzCMRTdmaJSHxhhJejkwG2SdWB1+P1om5/QmsBX9ptobYipEN1oOIEvm/",
+	"QvtBONNYhTLggKqESaox+phAGNsXN42o6aXYC3xyNv1evHW9GEqMmmdaV4lwYYt6lp0RZyH3eStYloaJ",
+	"n1CU7e+LyogPY3yqnHOMr3q2t3lMg3NYFR1gZtb8nJAecB5fH4Qb5CRp5Wv/3NGGJtKiVG+F1FyWOTHW",
+	"CNgzJeD17ALMQJ6B7p+lfacN27ChFwM9M1j2Ywp81leWFSoMUXkzsGHauQlnrU/10hrzrwJ4S3AtV/Zo",
+	"A8bc8EJi4eOaOUegueK9TmG8bzxBgTYRiee3xiXd3g+uFw2Ama1R7LKGapa+9eaLL5VcnY+xitueY0Oa",
+	"Yc/NNlV0L2bIRZ+YHJyfHT7mWD7C9t7smUp4IIbsxNtEKvaGFVKdBA+9Bv6KOJYLaBqPEcPUncv5jlqM",
+	"b90b1Sd6YTOZc0GzZSId383Z2NBlwQaDGK9Kk8icNcyuAzNxHu47yQcd6T/YeyhUiEbPeaeoV2Q6ewOX",
+	"2put5ppUi9oaa6uHYzjS5pV8XuWnr2hb1bPmnb3Di9gC+4JxVmauHCDXRNCc9RPMoVKbSwG9P9c2GmKQ",
+	"ytjM174nR2LDWXiS77mFPsW39JZl2QnHirkpCvhqTvI9Q5PdcsusVJyGS711j69nclDqi/dQpOPowhv7",
+	"7aF5I7+XodGjBjqMV9i4ZYHDZiWNQda9GJsCnz6CrWWl5I6JWYfaquSZmXkMzrl+clHTh4fzWWZx7bQJ",
+	"zLtJhagq99JlqlPICd3Hmb9Wj0ZXypjDXeNtTy+NitH0gMfK0v93nSyBSxg2eOfZpSehvzmC+t3IIro1",
+	"WRwh5XMIvLuajeas9k86vySyibkt2tgRbXHrzEVHsheVkYvs2WNMN7fMnFtzztM3c0R/TpQrWhK6ddKb",
+	"CzIwg6fApVlVfQZY2q0JkvgItn9GvBNkAXbzgXkK+RsHA6r8tJBoTBEKtGJMVLQ3XCTsxv3rWcWCbx/D",
+	"SPON+/9nhAtCiWZmAbVoD6QUGBiTOUOECtdE7u0bTv34V6zquCH+av8Mb/CNi7tge8Qki4o19wJLRcBj",
+	"jcwv94mgOrv16mzOHlBgQ+UuHaciitrLJVCoAmG68v+t+btlh1m1sUVa6NpdAF77DygI4Z5z2diFh9yG",
+	"w4ejxY7BJB8ozv89rLsrD5255FQXqXMEKPA+MVuusYA/y6TYaGLkjUN1bRhVBNDdePRllKdV4RGMBq2Z",
+	"YiJhVth21Q1DRxT+z+m71kzNqME+Xmn+3VIV+WBYC8Ys8DiHBOmTtaq3fDjNavptsL9DPrjbMvfrWM0v",
+	"JBpnmbNKHNwdT/Oj+u7oYnZiYuIWIdqeAIdOgz/nVDM8y6YTXgZmtyJaKzHz9TnHHiRCBxD4UIXZrWgO",
+	"1BxYO58LZKyA96yiHUfKf/FF8H7W8JlIxZkwNEym0iRr76dNbKXi/ykF4uu8ymz98c5q2IRmQUVZaY0l",
+	"4sYjMEOjsInqc5DUct+PgaGFCeP9q8WYpWjPxFciO3gJj7McncmI4rBonUcDpoBIv678hl1YIkznDD82",
+	"nAx6MLKVUGHtAFUKQo2rXhLv7ANvVETu/QvFDVNciu+o2nAHmrD/FW94BT7RY2B1wfvxPIeCJtwcjq31",
+	"ODtzVbGcpXwGw6yjow7xija4l/vufFdRjAt7UqfhMNCs8Ef8xbEU4M2NqHe2h1r1gjn+y1QyNFe3tI26",
+	"nlyI4/ijQ9VPB5maW2TOXlyrDTW4dV+6vKQO2NsxUWaSpiTjTFfgRWBpt7YVUAHC/nbHbylShzRpEYdC",
+	"3KZpESyIVDUTuGBkT/Wi97azMJAKkgArDJHrHwUUO2N7pg0plNwomufskliJakCmHJN8kxIVDUYEUMk1",
+	"EXK/cEbllkEgEmvyVEAZ7EXG1ubyR3GxGGBOiBW5pmEZTeBYKGbXmY1AdF3hRrTc9+4y5cmU+qfFZhqD",
+	"9w0tXrtKHsfWl+UqBHORhTMc7AoBxsihXXlBysJD9yqCeBwS1BOE655dIZ8wElm2lisQ7lAfPUl+CPaZ",
+	"DYTiX3rIEOAKnYC4KDbRBtCFEvDS0TH5+xAtedL46hsNKetLkF+XQT1wEm8DKKjz+BtE+rqByOiEgmY7",
+	"2I5BohyFCJlD2hN/3JU6ItrvKLa7YuN7NzjP/+RsH+KKOYYqy2e9TkqN36m+ezOFrjnnAUjuHDKOKFPC",
+	"SfrAAV0PYmCSvRjN8o2Gy0V6RQrX4Qeap4ywGh1bJY5MFZeb8uxEJ1HMjcRR02eBC8+aTHbfKIkJ5l1a",
+	"jztf3UeHbRmAXHMDR7tuoD8dzJWKA/oL9+MF8oZq7s0qHsWyeS/MrtQws5qVYPuZyZ927WbiyM6ZXzmQ",
+	"JtA0KGorsEoW8KkB3q8xNw9gsgxsMB3bmaKe4owrVwcsktyslXI7NzTkRulCQ1XBg1b6ZC0MrdY6kt4R",
+	"gq7ctYS8OzODm/s1DYGYCvfXTgE6x7dfh7nr8nN497moobUXVWWiYMxxmJAxFIJ9da/itzAa+HDV8OB8",
+	"nA7WZdeumHOiVqo26LY4GfXbMKSpptqDno8ilJpZzSGChMhzn5ql4npeHnyXniBWW1GVLplSIUDpN4ox",
+	"sZcy/SxSJ2g3/kHbgGtIuh/IB5s4nWGPtaeml9xc9aA3utB6vWXa/J2jieU39R3XJfpu0/SwTEqlsKZk",
+	"mRlFtRQ8aW/nnG4EMzxZ2v3EsYJaemDLgglmFBUmuNMbWT8zqdYgixyxUmO1gOG5RrmORkkPR/frCAqA",
+	"M9QfPoZp86yuzIsRSocIXdi/I6Lf/lkQLnTBHI84NKvsFVR06r0Dv9qi+ronXCio1icpNXz6tN45QXeJ",
+	"uMymANUjA9G8qJx8A/5+mvYYt8adnPBCO1nsabCYLdMmJvsMdkAPFcAAz+/HF949eJPuwsX6wg4gm76p",
+	"rBide/Fl7wqumJ71ziysEbuTuzOk5z5PEqY12pWjKJnGpLRGG1wAO6/HgFvaszjMOPX486ckpQdHBT+n",
+	"Hvyp8V2R8zc4S6dwKaEYn8GlBB++ZYkKgRl19fdO6BtyJSX62AOVz9yWixhQDw+EGfqu4VCH/yFSeYzc",
+	"1RDTYETN3nj3SgL38CwMaq8Y6iBe1PZchDJZ58C9DmF3bTW48d7Bzl5N4Fr/oYOoJggKuUzTLdXIgXMR",
+	"2N4SKA53AQPh7zyTOTMK8rcA5461LwqW8DVP0Nm9sMbB9RXZff/Qe3Mj3A/hzEfMU7Rt4CMLzwRf50LO",
+	"S3ms6vX1rgMd2EwkSemxvKDg9Z7ne2B3Miv7DKzj9RlYGlxI3A5VTTxTR7U+04S9i05EM3QyrAPkuBAs",
+	"2TWlR0F7ToC29mefGazLPHck/hic0MEYUKtwciyhur9dT8jKl+BubMSPXP3jYZMZwnSuJEraygo55nbd",
+	"EI52HeZ6SdsCEVIDnhh+nEmYZTMSnuyn7GdfsDBN4Enp1F3QZ5YT3XfwdfVu6MsIUpv7zTA34hB/O0Mc",
+	"nMfDNQcTuVjHFQ5rMOFXo5vxgYoOKhhRHAs17qIDE+60qNTtPI7mKq7Rj0LWm3R2CXQ8SDwNhg+ANLfb",
+	"YLfrhkML22IpuQpdtZxoHLtiH8e6hOczav6OmbVOc+PVEroVMnpKUEiuWVC93zo/EEnZHYdd6bmJfJOf",
+	"6ZpWIr7qv9yLJRLfd9oDhvlWCdyVNW81y9aEi1bLyH5i2zCeGkhRY80vkSIIREhIsalmB/M0acZ3keXB",
+	"7PeWOo2dF/DR2U5/hl2Z0UiJ1aB2457qI0xL+3W9nJOIsrjQWwpBgeEFaqB1wSDVDMFUdo0SmedxTsqm",
+	"077dTLOSEawlcKIhuZp3j00mc3cmtl7O5ggrWRx15PstFL4K9xlxujg5IKsqN1vTqQk3vAbzrtcvcb7e",
+	"DPCZuOmc5/kJX8xHKn1f+TAsshIpbbz709F1MZpsmT4iSdo3uRhxBDiW0VFrL5Obpd39Gd9Kmd67KIJO",
+	"aMai+TRoxpY6+vEtLWY9O+PTg4GG1zUM0W5rJE4llKxLZbZMgbd74WrpArpyw4iCRU3vVc57wIbEOfDT",
+	"vOiuXmPgjeltjC9OSo4xM+VKM3VH+7b5jG84D3cYDU6zkh1jd+CLlfs8zrSoad+vQzRyOJtOdxwz0vjY",
+	"nRO0Y0buUhrdB8YHfh1hUrWWeESSvg7x49z+0fyJ/A/C3hV/fPBH8xCE80//G8T1TwsoJoohFVKLMxKE",
+	"K27PiIQJLRUUpnzZ5jcTkmR8zQiuL3HEiPZfpWLOvsHK84wi3diGIS0DXECBggGPoPYSbWm2XrpwYPxy",
+	"HaVOP02laZgw284Mtdf8y4OzTyiBh8HHWIWx5opzpfs6Kq6t6joLEBRTR4pDsx/aVAOON9vXYoKdDpVM",
+	"G3XEKvZoaHbL0jILgy9+kGoXqPFTFbvvvZBSQ1dUB+aR5SuWpijchdRmo5j+OQvGs6Ay6VwI1v0zzYXc",
+	"z0Cbznd0upBO8EI760sNS23cUq7tK4xTVauzcEsY5mhvLsCi47XDqe5LJABkk1Jxc7i18+wSjBhVqPdh",
+	"8uE4xD9VH9gaU1z8+isQNaxlOBllJeXO3Ujg7qi3ssBrImhNxRKp4HbJoOJnKP9hgVdH5Sr7Q6qIkUhU",
+	"hdfSHG6YmMGAjK+YZaLhClowWWSMUL0DfDk2pLd8bZ759huoACgEgKkQ77BRgtUkFySBX7iGuxVy/yB/",
+	"qrtsXP4ofhSejFYvsFDsAu7gi0YOBWDuPTsA5E5IQf7t3/yN8t/+7ZJ8BX38GWoymgPoLTuSUnBI+LD/",
+	"bc+NS/KW5wzzL/7x9sXlj+J70F34Fz8H9hhzWSKIiCNMGKZ8yQ4rFp9pYntX011nMqEZSWTqHOUZtycg",
+	"S/1kpszqIxjwk6srktPMCj+qCGBYd1dv3Lg35MnVE+JwA/YfXyCEVkooIgKe/q0sKiwGVBFBZ/wNeXL9",
+	"yK2AS2D3sTV77b35UTy5fophNpKzlFNihfOGPHn0iOxZlj1w/VqVhvC8kFrzVVZlXRpFU3j4L+Tb9YPv",
+	"YEGkIt+mLC+kYSI5PPg7O9jF0lDM+8mjL4iRkuRUHIjdrkwbffOjeHr1mKQKK43aD6xKfbgkzwWRhSuZ",
+	"RXKqdiwl7x5sGb07uBL0UjDcGytZAtMdnj32b0VGE6ZvkGjSmhSQZAP1+mH8dh3XUv0IDN6mVAK9LCt2",
+	"kMIKdKMKLVFsXdrFA4PGjkEqYrtsX3jDjDo8eL42TF2Sr5SSTnrefP2CfPHk6Z9JoeQqYzlJZVLmVhtj",
+	"1o7hJgOlAIEJu5QN5opnF1eX15dXngaMFvzi2cXjS6zjXVAHJn54d/2QlimaaxuMClcT9m168eziJdfm",
+	"OTwBLJM+5fzZv8LHRP3IQyDWuvh1Mfngi1JpqS5+/cnqX11IoVH/Pbq68nUNff3Oosh4Ap17+B8uNory",
+	"PRnut0N4jTkDv3bZvJ6TwgUAXWGxoa9V3Xv4GpcEVXeZ51QdIJoqScpT55xxmVxw6bfLRTcajPI0t4rL",
+	"4CTb0+DdAzze8Cf4pl2YpL6P6Ye4/x5Y3QgmhdSBxfI3OIZVo1/bh/FQY9p8KdPDyebTfrp3X/y1fYQa",
+	"VbJfz7imnT6EVvYt0CZ4Lux7ry4DcmJcCmfYuqy/qs5SIluL3VxDXGpQPj5ruVr5O872zuLtL72rUxex",
+	"7FVFu3Osufv6h172fjfOvvJ/Y8r8J9QmrOoSwpkBthIYKFDPpGExnVwEZOZyuydFAJ88lwjA1z+8CHS7",
+	"cXYRcE26dfekqudYa/vJB+sqKDW+3G9klmEA6zwLXn3/Qy95qCNnX/Q37sKD+bqrA6HI10lyZrbgbT35",
+	"wts7WeS6v7SPnm/Zg7XkP8Cqdyv9n33RWe6uEXWMFBLvEbRUXaTPsvoupTRm9e2jZ1z9UBnhD7H6nbLn",
+	"5159216vik1FEBFyjqBErGWpHmz5ZlsxQ51SOPaMqgfKl0wZFw4flj2TcAyCkt6zcISQbGe/ATiKNqZJ",
+	"KxhfQ01OvexVLcnJRccnz7Xm4QDhe1/yXjT7/CsOTZI1N8Fg1CkWvIHOG3TBvGhIWMcNw+2gfy6ZAlZa",
+	"SJPw2bBx0+pJPD8tj46fkXGnDpSSr47xlkfmWOGo17uBL+ut7mJgx+J55gh25rrUGl7Rv7NDzEr8VR3e",
+	"lMKtxBnug24kM9TB9ckbD62+nWaI420ZTRly9ryUCR3jOHGPPqyec9+9lwJ5C7mLjsuJ0K1D8lFHN4hY",
+	"dsJFFVwBbroFKhuInWBIkmgji/b50hK/sK6BGEtf1Tz8xf/nr4Na5xtmGnJ69m08pMl9RxsTgvD/E2/f",
+	"cV09d6P6UaFq/Wlk/h9iFOsBlPjzpADHtzSkdl7Yz3/ti2WcQxXgx6GdD2IcNNofkiVHfAcGOqQoeUqn",
+	"+/qGXLxSM9Pmh9WLKrjGXMAwXYTilv/XxZGC6SWrjg7oYWsRHObwpD6Xf7CKO3wYv2Ad9hgQAYifnCIU",
+	"UPn+tY8HOJynw+NaJeW0OP4FSbyBz7vCYiMqiQt77JAUeOEQiHR/WZgwJyspiDAm/YX2N21NouRM2pIN",
+	"NMKpzUm3JHOMyTeAncC+/waMSRjHhzElcQoDS49TzE5xTDxvSg+hWAzKsfXvW1VeKwWxZ8IQLhbI56SI",
+	"kEDldTEuNh2rD594+Av+x68PE6kUq3PoZtob8JEpawNb+K0I5ncyZ8J8ZILp5vgkkvmdvGMeHubE00iE",
+	"JsHQq1qritEsOyCpbS2kVPukYS5qLl3ZICYzKMyKESCvuofw7ivo5rmE9x8ilb8Vya15FT4auUXChJtK",
+	"z3EBYCeQpC1NgWO2/hHhaBvKRUPg7GMbqzz5KWw526Gu8Fdi7bQ/wtuyw8Kb9zWoMst8tf1Md/X0JfnW",
+	"WA1/qK4FGddm4ZBolz+KHzr7B9F1ORTDHdxAl+SVyABYnbF2Z6qOQJEIws2zzsGS00PF8f2jaBamsfcU",
+	"KFCKfXAIsxn71FPbj9ic8Mg5/ZfdHMHs4Eix19zYocGUInoUEN0BWxd++W1bukBHOOk0hdWyt2ThEN/3",
+	"vSTjB+FGhOSQDkbfdGrZa/IsC/h5mr5w9Xw+eetXzvKcXJ+25aELMyCEuSayAA6fD+1OfVUw0UAurwlF",
+	"ScXTwmhS52YMypS7cXd0lzUxZLIbd4g6UTvv5hx0heKPJ3FJw7d8oQKAKC+q6gJbWaou5CFyao/2l9ru",
+	"dJylrVV5yIRRnEWcMF+5Bz9puHI1ksO0pva74USS4TeWqaXE2S6uGJKn1bJHqvgwwmCPc89xePy3h86U",
+	"r7n5LZ0pX+NkfVxHywndKl9zUwurNfEoZm5UJAzohKc7UHRyvT7+bHhYM5SeSfa+xQZ+WzaNn7PfrAg+",
+	"b3LXVjoZj8sbQolg+6psnzZUGUwm6x20cNGdI57ATTR+KH6Dj3zSxyGMIdI576bkvu74PSTvzrmKvID0",
+	"8m8cW9T9du6Z9iN27j1vwEajHeJIVpgzrBMTGy5YY5P4zO3xffJt9dQnvVX8MKZ3SzUtH0sc69s6w/4T",
+	"P/f8SD7IgVdN47mjWTnXW1pArUqHqfhjXQWk6bAk3PwJbDAJIa8ueD4gMN1zruIoGNy+33HHqfjpbl07",
+	"hOlti1PxoY6379Ax+1GebtC397zZ6jY/zNnmwHBjO+O1p8v9HTcMWcN2Oqa3mQNmfvCj8du8kKpew7h9",
+	"8+6BSPuzUpGjrLigsOpdApR7grXu0Wx3GSDX9o/4EQKjf8kFew4Avj8hiQhNtvAYlAIRnsih+QrO3a07",
+	"sk6TDshSJxoLaPF/3r76niCNS7u7cPT/CVggBNBv2p6zFF6CwUH/PVgQ4nMI/IXBUOJahWcvfxTfS0Oo",
+	"kTlPnsGfkCFCG6kw6o61hOwElIU9Z59eXS2wCfiF7LcyYzeQo5xi+9zhESu3L1B+aDzJL38UL6tWqr4D",
+	"CkDIivoOiEdlzrSrGopggQXREhwvUPQ2pwegysBHhMdgNkgRgeXFDfOWiRTp9bACKVyIbVe3VOUZ0/oZ",
+	"XJyRlBJ9/in0cccKA7UL5gYuPeHKhA6tnvqkLQw/jAj1Vw34Q1kar2tG04/S2qj6954tjna7AaujFaT7",
+	"6i3dTAXo4JlTBOdeIreR3ZaaoYfeawZIdnBcGVYM7HVgg9Q/CDPShmC9qzKjqFngBrHhd1YLEeBwJHve",
+	"SrGLsY+8HD/8xf/naISvIXVn34WDGOW6D+93JaO2bMCILKjZ1jZk0ZzC5q6YaVf+tLhwJKRdZwG494/X",
+	"D2tgmfpIFMPVfwXF8Bw84I6aCne8+4f2lgA31Tk+b4crqCSpH67Kg2NICe5tLDj5JT70HjFICrH9oLyA",
+	"BE477jJX0TcMQ6p+rFuvluD60SK+Ht3VZahIcbAKkGeis+aWkeCluSTN4l1Uk7xMtlC1z6HZqDbk55Iq",
+	"LGkSGokvVFL4IsbLNsBqslrfVMG+/mjegAOqYfzmpTZkx1jRH49dCaxCuKVDiyEYS1m69FU7An33bJMR",
+	"ZadrNu9zGnoo567I6mg21MmSYZzbTzqYwAqqEzdtcbdRZ2Sy+K2dSKHLvPBgo5H9/aLxZG+TD5el8yU+",
+	"QqsPhbWimal8618eUDLPpljeIFumq6QHqEaH1UZK+EC79smBvTdM1jrScnWHq9oeaLgUhmfzW/7pvCRi",
+	"fqne0y75jifKV7oqmCJWRRCzgAJYG0VztJtzKdgBfoeQ8Em2TyGLipdgfPu8bjz5/rdPo3W/fULF6jbg",
+	"u0iwKDfAoZt9wUj6QGeQDz2efOb5hp12G5/1cl9P33sS6b/JPQGmHNT9YA04pUCJLqi981EsHAys7ESw",
+	"ZEeY1R1my/KTCLdOpGJTcn2LD0WZfVW5p5nq+ZSZkx0bEkvmnl/Vn1M6YQneo1xaKUyodu4Il3Lt+ZhT",
+	"nqJrUZs6QeI04mhkspuSRhMEd30KOqZZu//cq/i2kfzCrEpRzPGQc00yKAEBt5AcVnjrdRE3oIj0/ZZT",
+	"TsWb38hgvDmQgYJjgAsWB/f6Zuis9L/FrgUdO54cN330YcfObLA25oKLai6gvOd+eD6OUp/nVutblrW7",
+	"1S1W86nFRK0wx8HrMCOoqgByLzcjbrKZOCHG74D+8NMHCdlRwICK9w4RwqqlcxN+4l2Giw+YHER9sUEY",
+	"SMUapNxMj4lfF3UETzz8xf7faNAgLI/dW3OR0UOduuRTEUcvzlQv5fqoK/ukD/x7KVjTD35GzTJI0ofT",
+	"drRT+vHVk37Fk++l8bUqTmiDVOllUBFjYc8suNE4OtjC3nyqlYzSb7N0l53F753S/SkgnA8TKRKm9XF5",
+	"Ca2v16o3xKpItRTthGYQZpeqrbdyLxp5yXWv0CRbOCocrgm4hOrwv6v84hCFUpE6zR9yqBN5B3VUfLq0",
+	"KwdS8RLYv0EJvpv6mTXkNWNdkoQKIe3lFPuE1HBdzgr44TdytsBKfRD46dCOf1FP/IcKQ71hGaO6Yrqg",
+	"mdnKcrMlWuYM8vUJ1TuWYr6jlVInZqN7uh+Qam/Me3CtDGzMINcKJAv+BjKGqvn6yITXk618OOl1fagr",
+	"ZXluOWfaLJp6k1BxIFCKzKcj6a0sMPSKfwY2Fyxx1NfoR5tJUXm6v4kU3Q+XnRubkPse7Q/vbRtc9q/d",
+	"A+54PXeZCOzMgN1ZdfZUJYG8kQhxZmtjoP3pvVVgNsoEblV7qcx2UdktUJ9N0aLwpeAcPJJrRDQClCqR",
+	"iqXhdT0ta+nkMm9llp7rHPubzNLfja8znV9/Q4/Vh4GTzTxB7pVjHSVqPt3Mt/NbSDj7oDnWQ2JXpZt9",
+	"IqKXS3svdcQSw6lm1VOfdrqZG0ZEylk14PufmF9RIM5VzCTb+uTcI6aMeohwM+2mQfzGDVm5tAHFPoyl",
+	"Y21vmh5HPhKpnCBU8Vs5Ct1s/a6Whhk3jawK7qalOSyIdihLSjKmNUlZTjEtpltaaK43wl0cH9D0jrvy",
+	"cqcX4OfpHdfMocQuzidXXKTPYRwfpjZVsweDsXD36wnuGdRAyIDurEZeLyBZgqwO8P8tRnGsRHrH9DE3",
+	"hhGhOa8xVovL+9J4i9hEgVewojQ7q5LkIv0wKtKJsQNtfJS68k2nQjziPRhVbTQI7gEGerQyLLiG0k1G",
+	"ko0ksjw+/vdQofP4fNsAPv/7DfhsZz7M78d0FRk/q9EvdEZD89Y28NuQt1s/Vx+VyN06z97HLHLAMDZ2",
+	"2b1lJhI4+1ECzqDuDhhFiSyzlKwY3mbZGO4MSrX8pgBetyyCEApuF3DNsGt+X+GbTeX8Zcmz9Jb9Buif",
+	"btmHYX6ykxdYYTux5hODcr2mXBGzl55X38gC6+5KY2Q+hyLRPvDwF83MKITrKLl7XyCqgXV9i3XFPkoI",
+	"1clJgW+ZaVMC1+v6cKUY3R1nKdWfHVRL9uPvRy1Vmen/lQ34ISWm5I6J08tjT11ATbdxkwgf+Z1Qq8pD",
+	"EGmkdQFe/oJqjdiFD0Yuc+scqR8lswx27n1vu7rRj4A6Ygb/A8rVw1/g/8fP+OMW/b2d8rZ7/+RsP3jW",
+	"u/5/7IBpF8OrixcBA2ir6uUBKhCRlVSCuaJH8FdX7+7iKC6aqaPedqs+7EeoZY4VlPPyysxQC1e/qwVj",
+	"zYXxc/wtPvJJB/FhDBEoRBgqoENlaVz9Jc0SdYqbPk1zLrg2OL2tZYGfpg5jGMOZAoXw7Q9ix0LLtzDF",
+	"obX5DkjRT8SsBMt7g0hDaLHOxvC5lg5YCAmX7M7+V6fWwPQqtnbWw1/g/3/FAyVjhoXU6Z3cNZa3NdOB",
+	"owifT9+PQE7ymJmGWB5PYuYmbc+oeqComUBG/8CoegNPnfN2cWbv7cfHoPCDKzpH7ApYfQjkUC7/bGA2",
+	"sgH6rTXNNFt88h5hL2kRab8gjyfAMDCq8GOEape44JiEDKwH5PKvDkTI/cL+P8gRQqC7uJdmQn8YwoAm",
+	"wsht4Ad44JwzDA0M2PLYvVMBQ7CmpbrjCQOes6o6r7QHAdW7dhLTsE0NH2dJqbg5gNZZMaqYunj2r5+s",
+	"NNo2vD4qVXbx7OIhSKn78C9++/jR/dLeT40/uBBD9W9P1Nv8U1X7vvkht/Kt57KkYi1q/L1zCvz606//",
+	"fwAAAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
