@@ -54,6 +54,7 @@ func (r *run) unknowns() []string {
 		list = append(list, fmt.Sprintf("%d passes of the programme have no force: their wear, pressure and overload are left out", r.forceless))
 	}
 	list = append(list, r.predicted.Says(r.in.Stand)...)
+	list = append(list, r.strengthUnknowns()...)
 	if r.speedless > 0 && (r.in.Stand.MaxRPM > 0 || r.in.Stand.MinRPM > 0) {
 		list = append(list, fmt.Sprintf("%d passes of the programme have no speed: the speed range is not checked for them", r.speedless))
 	}

@@ -74,7 +74,7 @@ type rateUse struct {
 
 func (r *run) assess() {
 	k := &r.risk
-	*k = risk{sdE: spread(r.in.LengthCV), sdF: spread(r.in.ForceCV), rolls: make([]rollRisk, len(r.rolls()))}
+	*k = risk{sdE: spread(r.in.LengthCV), sdF: spread(r.ahead.ForceCV), rolls: make([]rollRisk, len(r.rolls()))}
 	works := len(r.work().Rolls)
 	for j, roll := range r.rolls() {
 		if j < works || works == 0 {

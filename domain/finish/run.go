@@ -2,6 +2,7 @@ package finish
 
 import (
 	"fmt"
+	"math"
 
 	"barrelbook/domain/duty"
 	"barrelbook/domain/fatigue"
@@ -115,7 +116,7 @@ func emptyLike(f *fatigue.Field) *fatigue.Field {
 
 // load takes every pass of every piece through the models.
 func (r *run) load(stand *duty.Stand) error {
-	gap := 0.0 // minutes without rolling before the piece
+	gap, passes := 0.0, 0 // minutes without rolling before the piece
 	for i, p := range r.pieces {
 		if stop := r.stopBefore(i); stop != nil {
 			gap += stop.Minutes
@@ -134,6 +135,7 @@ func (r *run) load(stand *duty.Stand) error {
 			if err != nil {
 				return fmt.Errorf("piece %s: %w", p.ID, err)
 			}
+			passes++
 			r.ahead.Book(i, load)
 			r.turn(i, p, k)
 			r.ahead.ForceKN[i] = max(r.ahead.ForceKN[i], pass.ForceKN)
@@ -148,6 +150,8 @@ func (r *run) load(stand *duty.Stand) error {
 			}
 		}
 	}
+	r.predicted.share(passes)
+	r.ahead.ForceCV = math.Hypot(r.in.ForceCV, r.predicted.cv)
 	return nil
 }
 
