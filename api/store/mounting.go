@@ -78,8 +78,8 @@ func (w *writer) OpenMounting(m port.MountingRow) (int64, error) {
 	}
 	row := mountingRow{Roll: m.Roll, Stand: m.Stand, Position: m.Position, Set: m.Set, MountedAt: micros(m.MountedAt),
 		WithdrawnAt: microsOrNull(m.WithdrawnAt), Diameter: m.Diameter, Usage: usage}
-	err = w.create(&row, refuse(port.Conflicting, "roll %s is in a stand already, or another roll is in %s (%s); see: barrelbook stand show %s",
-		m.Roll, m.Stand, strings.ReplaceAll(string(m.Position), "_", " "), m.Stand))
+	err = w.create(&row, refuseNext(next.ShowStand(m.Stand), port.Conflicting, "roll %s is in a stand already, or another roll is in %s (%s)",
+		m.Roll, m.Stand, strings.ReplaceAll(string(m.Position), "_", " ")))
 	return row.ID, err
 }
 
