@@ -1012,12 +1012,33 @@ type BuyingReport struct {
 	Unforecast             []string `json:"unforecast"`
 }
 
+// CalcBackupContact Between intermediate and backup roll of a six-high stand; the other figures are those between work and intermediate roll
+type CalcBackupContact struct {
+	ContactLengthMm    float64   `json:"contact_length_mm"`
+	FlatteningCentreUm float64   `json:"flattening_centre_um"`
+	LineLoadNPerMm     []float64 `json:"line_load_n_per_mm"`
+	MaxLineLoadNPerMm  float64   `json:"max_line_load_n_per_mm"`
+	MaxLineLoadXMm     float64   `json:"max_line_load_x_mm"`
+	MeanLineLoadNPerMm float64   `json:"mean_line_load_n_per_mm"`
+	PeakPressureMpa    float64   `json:"peak_pressure_mpa"`
+	XMm                []float64 `json:"x_mm"`
+}
+
 // CalcBody defines model for CalcBody.
 type CalcBody struct {
 	DiameterMm        float64 `json:"diameter_mm"`
 	ElasticModulusMpa float64 `json:"elastic_modulus_mpa"`
 	PoissonRatio      float64 `json:"poisson_ratio"`
 }
+
+// CalcGrowthPoints Thermal growth along the roll, straight between its points
+type CalcGrowthPoints struct {
+	DiameterUm []float64 `json:"diameter_um"`
+	XMm        []float64 `json:"x_mm"`
+}
+
+// CalcPolynomial Contour ground on beside the crown, as deviation of the diameter: factors of u to the powers 0 to 5, u from -1 at the drive side's end of the barrel to 1. An S-shaped contour is one; the bottom roll has the top one's with the odd factors' signs turned
+type CalcPolynomial = []float64
 
 // CalcProfilePoints defines model for CalcProfilePoints.
 type CalcProfilePoints struct {
@@ -1035,15 +1056,23 @@ type CalcQuantiles struct {
 
 // CalcRoll defines model for CalcRoll.
 type CalcRoll struct {
-	BarrelLengthMm float64 `json:"barrel_length_mm"`
-	BearingSpanMm  float64 `json:"bearing_span_mm"`
+	// AxialOffsetMm Where the middle of the roll and its bearings lie, from the mill's centre line towards the operator side: -s for the top roll of a pair shifted by s. At most a quarter of the barrel. Defaults to 0
+	AxialOffsetMm  *float64 `json:"axial_offset_mm,omitempty"`
+	BarrelLengthMm float64  `json:"barrel_length_mm"`
+	BearingSpanMm  float64  `json:"bearing_span_mm"`
 
 	// CrownUm On diameter, positive when thicker in the middle. Defaults to 0
 	CrownUm           *float64 `json:"crown_um,omitempty"`
 	DiameterMm        float64  `json:"diameter_mm"`
 	ElasticModulusMpa float64  `json:"elastic_modulus_mpa"`
-	NeckDiameterMm    float64  `json:"neck_diameter_mm"`
-	PoissonRatio      float64  `json:"poisson_ratio"`
+
+	// Growth Thermal growth along the roll, straight between its points
+	Growth         *CalcGrowthPoints `json:"growth,omitempty"`
+	NeckDiameterMm float64           `json:"neck_diameter_mm"`
+	PoissonRatio   float64           `json:"poisson_ratio"`
+
+	// PolynomialUm Contour ground on beside the crown, as deviation of the diameter: factors of u to the powers 0 to 5, u from -1 at the drive side's end of the barrel to 1. An S-shaped contour is one; the bottom roll has the top one's with the odd factors' signs turned
+	PolynomialUm *CalcPolynomial `json:"polynomial_um,omitempty"`
 
 	// ShearCoefficient Defaults to 0.9
 	ShearCoefficient *float64           `json:"shear_coefficient,omitempty"`
@@ -1088,6 +1117,17 @@ type CalcWearRoll struct {
 	RateUmPerKm float64 `json:"rate_um_per_km"`
 	Roll        string  `json:"roll"`
 	Stand       *string `json:"stand,omitempty"`
+}
+
+// CalcWorkStations defines model for CalcWorkStations.
+type CalcWorkStations struct {
+	// GapUm The work roll's surface towards the strip relative to the centre line, positive away from the strip
+	GapUm          *[]float64 `json:"gap_um,omitempty"`
+	LineLoadNPerMm []float64  `json:"line_load_n_per_mm"`
+
+	// WorkAxisUm Lift of the work roll's axis relative to the mill's centre line
+	WorkAxisUm *[]float64 `json:"work_axis_um,omitempty"`
+	XMm        []float64  `json:"x_mm"`
 }
 
 // Campaign defines model for Campaign.
@@ -1629,6 +1669,15 @@ type ForecastQuantiles struct {
 	P95  float64 `json:"p95"`
 }
 
+// GapParts centre_to_edge_um by what made it
+type GapParts struct {
+	BendingUm float64 `json:"bending_um"`
+	ContourUm float64 `json:"contour_um"`
+	CrossUm   float64 `json:"cross_um"`
+	HeatUm    float64 `json:"heat_um"`
+	WearUm    float64 `json:"wear_um"`
+}
+
 // GapProfile How the gap between the work rolls has changed under the strip since they were ground, against the middle of the strip: positive where the gap is wider. The change is the
 // sum of its parts: wear and heat of both rolls, their contours where they are shifted to, the bending of their axes, and their crossing.
 type GapProfile struct {
@@ -1642,32 +1691,91 @@ type GapProfile struct {
 	EdgeStepUm float64 `json:"edge_step_um"`
 
 	// Parts centre_to_edge_um by what made it
-	Parts struct {
-		BendingUm float64 `json:"bending_um"`
-		ContourUm float64 `json:"contour_um"`
-		CrossUm   float64 `json:"cross_um"`
-		HeatUm    float64 `json:"heat_um"`
-		WearUm    float64 `json:"wear_um"`
-	} `json:"parts"`
+	Parts GapParts `json:"parts"`
 
 	// QuarterUm Gap halfway between over the parabola through middle and edges
 	QuarterUm float64 `json:"quarter_um"`
 
-	// Stations Across the strip
-	Stations struct {
-		BendingUm []float64 `json:"bending_um"`
-		ContourUm []float64 `json:"contour_um"`
-		CrossUm   []float64 `json:"cross_um"`
-		GapUm     []float64 `json:"gap_um"`
-		HeatUm    []float64 `json:"heat_um"`
-		WearUm    []float64 `json:"wear_um"`
-
-		// XMm From the mill's centre line towards the operator side
-		XMm []float64 `json:"x_mm"`
-	} `json:"stations"`
+	// Stations The change of the gap across the strip, against its middle: positive where it is wider; gap_um is the sum of the others
+	Stations GapStations `json:"stations"`
 
 	// WedgeUm Gap at the operator side's edge over that at the drive side's
 	WedgeUm float64 `json:"wedge_um"`
+}
+
+// GapProfileCalculation defines model for GapProfileCalculation.
+type GapProfileCalculation struct {
+	// CentreToEdgeUm Gap in the middle over that at the edges
+	CentreToEdgeUm float64 `json:"centre_to_edge_um"`
+	EdgeMm         float64 `json:"edge_mm"`
+
+	// EdgeStepUm Greatest change of a worn contour within 50 mm under the strip, on diameter
+	EdgeStepUm float64 `json:"edge_step_um"`
+	Model      string  `json:"model"`
+
+	// Parts centre_to_edge_um by what made it
+	Parts GapParts `json:"parts"`
+
+	// QuarterUm Gap halfway between over the parabola through middle and edges
+	QuarterUm float64 `json:"quarter_um"`
+
+	// Stations The change of the gap across the strip, against its middle: positive where it is wider; gap_um is the sum of the others
+	Stations GapStations `json:"stations"`
+	Warnings *[]string   `json:"warnings,omitempty"`
+
+	// WedgeUm Gap at the operator side's edge over that at the drive side's
+	WedgeUm float64 `json:"wedge_um"`
+}
+
+// GapProfileCalculationInput work is the top work roll, bottom_work that of the bottom half, which defaults to the top one turned end for end with its wear and growth. intermediate is the top one of a
+// six-high stand, the bottom one the same turned end for end; backup stands for both backup rolls and is asked for with a force, for the bending of the axes.
+type GapProfileCalculationInput struct {
+	// ApproachConstant As in roll-load
+	ApproachConstant *float64  `json:"approach_constant,omitempty"`
+	Backup           *CalcRoll `json:"backup,omitempty"`
+
+	// BendingForceN Per chock of the work rolls. Defaults to 0
+	BendingForceN *float64  `json:"bending_force_n,omitempty"`
+	BottomWork    *CalcRoll `json:"bottom_work,omitempty"`
+
+	// EdgeMm How far inside the strip's edges the crown is taken. Defaults to 40
+	EdgeMm *float64 `json:"edge_mm,omitempty"`
+
+	// ForceN Separating force, even over the width. Without it the bending of the axes is left out
+	ForceN       *float64  `json:"force_n,omitempty"`
+	Intermediate *CalcRoll `json:"intermediate,omitempty"`
+
+	// IntermediateBendingForceN Per chock of the intermediate rolls. Defaults to 0
+	IntermediateBendingForceN *float64 `json:"intermediate_bending_force_n,omitempty"`
+
+	// IntermediateRollShiftMm The same of the intermediate rolls. Defaults to 0
+	IntermediateRollShiftMm *float64 `json:"intermediate_roll_shift_mm,omitempty"`
+
+	// LateralOffsetMm Of the strip's middle from the centre line towards the operator side. Defaults to 0
+	LateralOffsetMm *float64 `json:"lateral_offset_mm,omitempty"`
+
+	// PairCrossDeg Angle of each work roll in the plane of the strip, one each way, 0 to 2. Defaults to 0
+	PairCrossDeg *float64 `json:"pair_cross_deg,omitempty"`
+
+	// WidthMm Of the strip
+	WidthMm float64  `json:"width_mm"`
+	Work    CalcRoll `json:"work"`
+
+	// WorkRollShiftMm Positive moves the top work roll to the drive side and the bottom one the opposite way by the same amount. Defaults to 0
+	WorkRollShiftMm *float64 `json:"work_roll_shift_mm,omitempty"`
+}
+
+// GapStations The change of the gap across the strip, against its middle: positive where it is wider; gap_um is the sum of the others
+type GapStations struct {
+	BendingUm []float64 `json:"bending_um"`
+	ContourUm []float64 `json:"contour_um"`
+	CrossUm   []float64 `json:"cross_um"`
+	GapUm     []float64 `json:"gap_um"`
+	HeatUm    []float64 `json:"heat_um"`
+	WearUm    []float64 `json:"wear_um"`
+
+	// XMm From the mill's centre line towards the operator side
+	XMm []float64 `json:"x_mm"`
 }
 
 // Grade defines model for Grade.
@@ -1959,9 +2067,8 @@ type OwedTest struct {
 	Why           string   `json:"why"`
 }
 
-// PairLoad defines model for PairLoad.
+// PairLoad work is the roll nearer to the strip, a work roll or an intermediate roll of a six-high stand, and backup the roll that it presses on
 type PairLoad struct {
-	// Backup The roll that it presses on
 	Backup     Name      `json:"backup"`
 	LoadNPerMm []float64 `json:"load_n_per_mm"`
 
@@ -1975,9 +2082,7 @@ type PairLoad struct {
 
 	// TakenAsEven True where the rolls are not known well enough to solve for the load
 	TakenAsEven bool `json:"taken_as_even"`
-
-	// Work The roll nearer to the strip: a work roll, or an intermediate roll of a six-high stand
-	Work Name `json:"work"`
+	Work        Name `json:"work"`
 
 	// XMm From the middle of the barrel of the roll nearer to the strip
 	XMm []float64 `json:"x_mm"`
@@ -2248,6 +2353,9 @@ type PracticeValues struct {
 	// CrackMarginUm Ground off below twice the deepest defect a test found, µm on diameter, before the margin. Defaults to 100, backup 200
 	CrackMarginUm *float64 `json:"crack_margin_um,omitempty"`
 
+	// CrownEdgeMm How far inside the strip's edge its crown is taken, mm: 25 or 40 as a rule. Defaults to 40
+	CrownEdgeMm *float64 `json:"crown_edge_mm,omitempty"`
+
 	// CrownToleranceUm About the crown aimed at, µm. Defaults to 10, backup 20
 	CrownToleranceUm *float64 `json:"crown_tolerance_um,omitempty"`
 
@@ -2383,8 +2491,14 @@ type PracticeValues struct {
 	// MaxCrackUm Deepest crack a roll may go in with, µm on radius; a test that finds a deeper one is not passed. Defaults to 0: every crack is ground right out
 	MaxCrackUm *float64 `json:"max_crack_um,omitempty"`
 
+	// MaxCrownChangeUm Change of the gap's crown since the rolls were ground that bending and shift can still correct, µm. No limit unless given
+	MaxCrownChangeUm *float64 `json:"max_crown_change_um,omitempty"`
+
 	// MaxDamage Contact fatigue a layer may bear: a policy. Defaults to 1
 	MaxDamage *float64 `json:"max_damage,omitempty"`
+
+	// MaxEdgeStepUm Change of a work roll's worn contour within 50 mm under the strip, µm on diameter. No limit unless given
+	MaxEdgeStepUm *float64 `json:"max_edge_step_um,omitempty"`
 
 	// MaxFireCrackUm Deepest fire crack to run, µm on radius. No limit unless given
 	MaxFireCrackUm *float64 `json:"max_fire_crack_um,omitempty"`
@@ -2397,6 +2511,9 @@ type PracticeValues struct {
 
 	// MaxPlausibleStockMm Wear or stock above this is taken for a slip of the hand unless confirmed, mm. Defaults to 8, backup 20
 	MaxPlausibleStockMm *float64 `json:"max_plausible_stock_mm,omitempty"`
+
+	// MaxQuarterUm Change of the gap at the quarter points of the strip over a parabola, µm. No limit unless given
+	MaxQuarterUm *float64 `json:"max_quarter_um,omitempty"`
 
 	// MaxReductionPct Reduction of thickness in one pass, %. No limit unless given
 	MaxReductionPct *float64 `json:"max_reduction_pct,omitempty"`
@@ -3002,30 +3119,36 @@ type RollLifeCalculationInput struct {
 
 // RollLoadCalculation defines model for RollLoadCalculation.
 type RollLoadCalculation struct {
-	ContactLengthMm    float64 `json:"contact_length_mm"`
-	FlatteningCentreUm float64 `json:"flattening_centre_um"`
-	Iterations         int64   `json:"iterations"`
-	MaxLineLoadNPerMm  float64 `json:"max_line_load_n_per_mm"`
-	MaxLineLoadXMm     float64 `json:"max_line_load_x_mm"`
-	MeanLineLoadNPerMm float64 `json:"mean_line_load_n_per_mm"`
-	Model              string  `json:"model"`
-	PeakPressureMpa    float64 `json:"peak_pressure_mpa"`
-	Stations           struct {
-		LineLoadNPerMm []float64 `json:"line_load_n_per_mm"`
-		XMm            []float64 `json:"x_mm"`
-	} `json:"stations"`
+	// BackupContact Between intermediate and backup roll of a six-high stand; the other figures are those between work and intermediate roll
+	BackupContact      *CalcBackupContact `json:"backup_contact,omitempty"`
+	ContactLengthMm    float64            `json:"contact_length_mm"`
+	FlatteningCentreUm float64            `json:"flattening_centre_um"`
+	Iterations         int64              `json:"iterations"`
+	MaxLineLoadNPerMm  float64            `json:"max_line_load_n_per_mm"`
+	MaxLineLoadXMm     float64            `json:"max_line_load_x_mm"`
+	MeanLineLoadNPerMm float64            `json:"mean_line_load_n_per_mm"`
+	Model              string             `json:"model"`
+	PeakPressureMpa    float64            `json:"peak_pressure_mpa"`
+	Stations           CalcWorkStations   `json:"stations"`
+
+	// TiltUm Rigid tilt of the work roll over the common barrel; 0 where both halves are alike
+	TiltUm                         *float64  `json:"tilt_um,omitempty"`
 	Warnings                       *[]string `json:"warnings,omitempty"`
 	WorkAxisCentreMinusStripEdgeUm float64   `json:"work_axis_centre_minus_strip_edge_um"`
 }
 
-// RollLoadCalculationInput defines model for RollLoadCalculationInput.
+// RollLoadCalculationInput The top half of a stand; the intermediate roll of a six-high one lies between work and backup roll and is left out for a four-high one
 type RollLoadCalculationInput struct {
 	// ApproachConstant Constant c in the approach of the axes. Defaults to ln 2 - 1/2 = 0.1931, which measured lines of contact agree with; 1/3, the default before, gives 2 to 3 % more approach and so a slightly softer contact
 	ApproachConstant *float64 `json:"approach_constant,omitempty"`
 	Backup           CalcRoll `json:"backup"`
 
 	// BendingForceN Per chock, positive opens the gap. Defaults to 0
-	BendingForceN *float64 `json:"bending_force_n,omitempty"`
+	BendingForceN *float64  `json:"bending_force_n,omitempty"`
+	Intermediate  *CalcRoll `json:"intermediate,omitempty"`
+
+	// IntermediateBendingForceN Per chock of the intermediate roll, positive presses it on to the backup roll. Defaults to 0
+	IntermediateBendingForceN *float64 `json:"intermediate_bending_force_n,omitempty"`
 
 	// StationCount Defaults to 41
 	StationCount *int64 `json:"station_count,omitempty"`
@@ -4184,6 +4307,9 @@ type CalculateContactJSONRequestBody = ContactCalculationInput
 // CalculateCoolingJSONRequestBody defines body for CalculateCooling for application/json ContentType.
 type CalculateCoolingJSONRequestBody = CoolingCalculationInput
 
+// CalculateGapProfileJSONRequestBody defines body for CalculateGapProfile for application/json ContentType.
+type CalculateGapProfileJSONRequestBody = GapProfileCalculationInput
+
 // CalculateRollForceJSONRequestBody defines body for CalculateRollForce for application/json ContentType.
 type CalculateRollForceJSONRequestBody = RollForceCalculationInput
 
@@ -4300,13 +4426,16 @@ type ServerInterface interface {
 	// CalculateCooling Cooling of a withdrawn roll
 	// (POST /v1/calculations/cooling)
 	CalculateCooling(ctx echo.Context) error
+	// CalculateGapProfile Change of the gap between two work rolls by wear, heat, shifted contours, crossing and the bending of their axes
+	// (POST /v1/calculations/gap-profile)
+	CalculateGapProfile(ctx echo.Context) error
 	// CalculateRollForce Rolling force by a named method
 	// (POST /v1/calculations/roll-force)
 	CalculateRollForce(ctx echo.Context) error
 	// CalculateRollLife Remaining campaigns and tonnes of a roll
 	// (POST /v1/calculations/roll-life)
 	CalculateRollLife(ctx echo.Context) error
-	// CalculateRollLoad Load along the barrel between work and backup roll of a four-high stand
+	// CalculateRollLoad Load along the barrels between the rolls of a four-high or six-high stand
 	// (POST /v1/calculations/roll-load)
 	CalculateRollLoad(ctx echo.Context) error
 	// CalculateWearRate Wear rates learned from campaigns
@@ -4556,6 +4685,15 @@ func (w *ServerInterfaceWrapper) CalculateCooling(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.CalculateCooling(ctx)
+	return err
+}
+
+// CalculateGapProfile converts echo context to params.
+func (w *ServerInterfaceWrapper) CalculateGapProfile(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CalculateGapProfile(ctx)
 	return err
 }
 
@@ -6671,6 +6809,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/reports/scores", wrapper.ReportScores, options.OperationMiddlewares["reportScores"]...)
 	router.POST(options.BaseURL+"/v1/calculations/contact", wrapper.CalculateContact, options.OperationMiddlewares["calculateContact"]...)
 	router.POST(options.BaseURL+"/v1/calculations/roll-load", wrapper.CalculateRollLoad, options.OperationMiddlewares["calculateRollLoad"]...)
+	router.POST(options.BaseURL+"/v1/calculations/gap-profile", wrapper.CalculateGapProfile, options.OperationMiddlewares["calculateGapProfile"]...)
 	router.POST(options.BaseURL+"/v1/calculations/roll-force", wrapper.CalculateRollForce, options.OperationMiddlewares["calculateRollForce"]...)
 	router.POST(options.BaseURL+"/v1/calculations/cooling", wrapper.CalculateCooling, options.OperationMiddlewares["calculateCooling"]...)
 	router.POST(options.BaseURL+"/v1/calculations/weibull", wrapper.CalculateWeibull, options.OperationMiddlewares["calculateWeibull"]...)
@@ -6827,6 +6966,45 @@ type CalculateCoolingdefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response CalculateCoolingdefaultApplicationProblemPlusJSONResponse) VisitCalculateCoolingResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CalculateGapProfileRequestObject struct {
+	Body *CalculateGapProfileJSONRequestBody
+}
+
+type CalculateGapProfileResponseObject interface {
+	VisitCalculateGapProfileResponse(w http.ResponseWriter) error
+}
+
+type CalculateGapProfile200JSONResponse GapProfileCalculation
+
+func (response CalculateGapProfile200JSONResponse) VisitCalculateGapProfileResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CalculateGapProfiledefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response CalculateGapProfiledefaultApplicationProblemPlusJSONResponse) VisitCalculateGapProfileResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -9689,13 +9867,16 @@ type StrictServerInterface interface {
 	// CalculateCooling Cooling of a withdrawn roll
 	// (POST /v1/calculations/cooling)
 	CalculateCooling(ctx context.Context, request CalculateCoolingRequestObject) (CalculateCoolingResponseObject, error)
+	// CalculateGapProfile Change of the gap between two work rolls by wear, heat, shifted contours, crossing and the bending of their axes
+	// (POST /v1/calculations/gap-profile)
+	CalculateGapProfile(ctx context.Context, request CalculateGapProfileRequestObject) (CalculateGapProfileResponseObject, error)
 	// CalculateRollForce Rolling force by a named method
 	// (POST /v1/calculations/roll-force)
 	CalculateRollForce(ctx context.Context, request CalculateRollForceRequestObject) (CalculateRollForceResponseObject, error)
 	// CalculateRollLife Remaining campaigns and tonnes of a roll
 	// (POST /v1/calculations/roll-life)
 	CalculateRollLife(ctx context.Context, request CalculateRollLifeRequestObject) (CalculateRollLifeResponseObject, error)
-	// CalculateRollLoad Load along the barrel between work and backup roll of a four-high stand
+	// CalculateRollLoad Load along the barrels between the rolls of a four-high or six-high stand
 	// (POST /v1/calculations/roll-load)
 	CalculateRollLoad(ctx context.Context, request CalculateRollLoadRequestObject) (CalculateRollLoadResponseObject, error)
 	// CalculateWearRate Wear rates learned from campaigns
@@ -10060,6 +10241,52 @@ func (sh *strictHandler) CalculateCooling(ctx echo.Context) error {
 		return err
 	} else if validResponse, ok := response.(CalculateCoolingResponseObject); ok {
 		return validResponse.VisitCalculateCoolingResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// CalculateGapProfile operation middleware
+func (sh *strictHandler) CalculateGapProfile(ctx echo.Context) error {
+	var request CalculateGapProfileRequestObject
+
+	var body CalculateGapProfileJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CalculateGapProfile(ctx.Request().Context(), request.(CalculateGapProfileRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CalculateGapProfile")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CalculateGapProfileResponseObject); ok {
+		return validResponse.VisitCalculateGapProfileResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -12483,430 +12710,451 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L39ktw2si/4KtjeO+GZc0utbn14xuq4sSFrbI/vyJauWjOO2LFvHRSJqsIpEqABsEt1HN632hfYJ9tA",
-	"JsBPkASrq/Th4/lnrC6S+EokEpm//OUvF4nMCymYMPri2S8XW0ZTpuA/v3pLN/b/dbJlObX/ZQ4Fu3h2",
-	"oY3iYnPx66+Li5cyoYZLMf7cr4uLgiqaM+M+/YLmBeUb8T3Nmf03FxfPLgpqtheLCwF/u0jcIxeLC8V+",
-	"Lrli6cUzo0q2aDT03xRbXzy7+D8f1oN4iL/qh/Bt2/SLLRUbNtYUPHCKhmSyG21HJrsTNFMqLZV9PGU6",
-	"UbzABbh4u2VEsHeG3NGsZESuidkyUtANIyu2lsqOEHr1c8nUodEt/F6zHzl995KJjdlePHt6/WgRWPi/",
-	"qsObUoQ7oWnOSLJlyU4TKlJChd4ztSBCmi0XG6KNtKMP9yZVh6UqRas7KVvTMjMXz9Y006zqzkrKjFEB",
-	"/fk2ZXkhDRPJ4e/sMNKvHTuQPTdbmBz4y0qmB7Lhd0zXf8MuQ++lYISt1ywxC7KWilBDMka1IX8mKT1o",
-	"8kdKNDPGDsxNuWbqjifsTzeErg1TxGypgR9s21zbr2ykMUxcklvmWoAusTumDjhH8I5iiVSpXkA/qr7B",
-	"41smCDf2a5oJQ+iGckFWLKGlZoQb7Uewp5pkUhs/27i/6+luzNsDO3EDUnD96C+Li5yL6t92RxvDlP3m",
-	"//7X//Hg//np3/7bRUhQvl1/R02y7a/IG7cLLoldG6ts/PzdMaW5FDgHXBMjycoKlN2l6eBA1g+woYER",
-	"fP5kpHevoFM0C/XSLgGRIjsQjt1TMstg4g3PMgJLy7Xv9Km7970UrJrAoS/bh475/Euec9Mf87eG5ZpQ",
-	"UB0LO8BcakOur66uBvZsBt8J7tinV4uLtVQ5NRfPLrgwnz+5WNiO8bzML57Zb4JcuX9WneTCsA1T0Ms3",
-	"Msu+L/MVUwN61S7I/dXqLTMjulszc4ImDBXpWCP29/s286t9XxdSaAZn7WslVxnL7X8mUhgmYMVpUWQc",
-	"z+6HBT7x3/9Ddw/yseb8d6HFtgD94DbuXkmxQe21Bx0oSSphJtxHbBvPk4Rp/UZmMCtMWEH418UdZ3uQ",
-	"8o3iAuVdb/naLgITGy4Y/ImmORcXP/Vke3HxvEy5eckFfLRQsmDKcJwQChNQCWVKDXtgeM4uAp9ZHQL2",
-	"DC4Q02bJ0+DPdrBhe6le2X/ZfkAD7vl6FHL1Hywx1She001gFNxu0tZ/jC1WPR2/Vs1QpejB/tsaDdPd",
-	"xXZCvfySKsWy10queRboaZm3ullPvCxXWWPWBe7xQAffLfO8r6a+VjIHhZzzNM0qg2cFvbGa6ugWOyOH",
-	"5hd2HMHRlwcuNt8oWRb9sSfyjqllLoXZxnYlZRm3dsDSWheR72x86z1RzKhhapnIUpjQ4VZkNGG5FRWy",
-	"YgfpzAzsL8mk3LGUgJz2dHhXUVsxYilL67YiXpEqbfYu4g3l9MSYsIMuwWezWR/XW6nM0GR9x7W2lpmQ",
-	"+7j5AG0ev0VRfU+IIi60m4aqidZQOwvRHlVXvNpL0BaXYWF/Zd/pCzt7V7DEsLQ/d6+fXlXGsTVhdaJo",
-	"UVgRXUQq4o2iKYudwmo7dFcwyxbWfGNwJFWTF9w0jd1U3TOqqV0rmYfvGNA0WId21ol9kGyZcgY+BSs2",
-	"AV1lzXguiGEiehJwrfBMinujUDxhy5wLvDDGbDDUCTraqAmJZ3OaGt1e1CLiJnlYxt6wQioTOL31jqXL",
-	"OWc4dCp+Hzb1eeAsymXKsqCqFdJ0jubeI92PwczM7RruvsDXCpqwsFQWSm4UzXP2mb1NCUE3jNiTCa9Y",
-	"bmdm9lL7c0mVAdsq4thR1DC99DefWPlKmDBL14tl4Y/HpYk860qxloolVJs5c921vbwU+QXtDsbN5mh/",
-	"K9GqFrLVOy8RIRl/QbPkS5nCTqZpyvH6+boh6c7V0Rb+lKMTzdlDEbPF7KryZJnLtMxKvcwLGvlmIbnW",
-	"UiyVvSREvdOZ42Znwx3pNjI0U860fC2581LOmTJWmO1yvg2a03ff4uOPrq6uh23S030zbHVW/R+anP9V",
-	"UmF4hqNtjz23p1bkal9fxT75NPrJL66OkRvbFWwGP7HAcQyN/429/c+TCbwiLDNwjsTvpRWjVrksdUFF",
-	"/FuJknvhBLCtmV8J4vfIghRSc8PvnGvPbHmyYwoMhOqGc0n+im4VcIldxeno96kyBEt2y/kNztc01qhl",
-	"1BqqbL3mCWchg701WZdfxE3XnlE1dQz3VdL9Vd+iL5R9gQvM8NCuuC0Uo+nMfZHcxSoyFr8DOlPjX13Y",
-	"1oZ6/wOj6gXDfd3ZuszsGRNLuPDoNPp+7G4PAaONa+Z2Z6TFsyxzMAN2gS393JDrK7L7/iGMMEaOZalC",
-	"VtsPPmaQsCwj9vqhCZglvRGg03DSfYNTsKh9jO2RLHoz25ibsWV6rVjKEx8DbC/Wlm+2X1zFz24m93Me",
-	"V07z96dkcFKlZsRHFjHcU1T9J4ppMzTLVi/E9qwz88497b/QGOaiMUNjc+yPuPbsDgs1rG305ujL9L3m",
-	"Pk4cvc++K4W+6+HpcCHh3lRkktr75oC3NufY1xjXQc5Fae8BtkMFZyhFMUef8+rHtAHfneWYgjfi74mv",
-	"/XXvNYwgdFXMqBAsXWojZ1yNX+Nbt0YGr8baUGX0rLu5v1aZYzYWzLlb3mbr7RluNtId+JiUfSuK0sw8",
-	"QO8tacMWzKPLp+A/SbJS8zv2nY+ZYYSoP3VVjO3zVojt6hSyex9JrO9ATyH4dxbJbF20JgR1eMo7nt4R",
-	"Qe7aOCiRbq7GhOwUsZ1KLZ4htPOCFjThJgCo+Jvck7xMtiSXijnYg9EkoQID5M58OTBNCiVXdMUzbg4L",
-	"dDZxXbukwBdbUG0AtgB4iIanGOcQnVUAcrhY9MJ5S8BjDGA+GFXJ1n6WpQ4GQyiBgLU1BBpr2fDyzlfQ",
-	"dsgsjT8+76X3hrVb3Y3gYiLO6RwB0YSWdtJnuj+5iBZyCJ2/hjuyFGG/7F0o8gB2NCUZNczBacgKw1pS",
-	"EGm2TIG4WluQigZOKqZP39kmX+MmD+29GWpVSDP57Fu7l39dXMjSnG7a5sTTNDNLXLKYIdmnXVejHvd2",
-	"Y+TDhqXLubvOvaYLlvA1T5ZrqRK23An06s78SmsLB4RuTzXBR71CqwQNVQ+xs7OIc3mnUkwu0z/wKcAf",
-	"HKYe/oGbbaronmY/bA9DllV1V8Ro4wBIAdXKMebSHMUzZ4ecUahPL6UtMNTVpLF2lAw324j7/pR0d+VZ",
-	"ojyTlVRsQfYQ8hTSH997+0/NRFjeuzMw1cV7i3dLrodF+iTGGZ655zDNsI8ZFacIkiaNu3WMbCdUCGmW",
-	"OWNDEoJPkBUjOTMLsuYKUajR1sFxNkUidRC8IaQipbAmplyTXArAukbo3jWjmq+yATzAhhbRLkjAsS1/",
-	"LlnJosXnG3zrf8rV+WPRheF5CAL7WoFpFTKUEUKx3HOzlaVZJpWBeQ/Ei/3q3Ktf2CPR2UqNjIJA+Lda",
-	"53omnDDhKrdF3neyu64NqR0N/1Z795hjc/ZelWLNUya8i8FBc68uv3i66F2ZqLF6Gy9I9ppGtYabEziH",
-	"HQhbLxA8Q1YH4nXpiFq/uvziiy+aOv3yaSjs9K7IKBcxeP961htYLffK9Rje+NEE2vho0FbtcHhyFSuG",
-	"YcGQyS4U9YBAUHAf+yDRVpZKLwNA+2+FgzotiOYiYXj/dq+BmVqUhnARpw99c/NusCCEKOBNlC9Kl22Y",
-	"8gz+oxQ7IfdhTC8TRh1mXcvX3JiZB2HMNNIsQ8QMX1ewU5/cEzEV2ASsxZILa8nZJrDNiNfdK0vIFjny",
-	"LcXuZFYfr7PfN/PemrkGjUlJyxCkSZV1CowVYGF7RarGFuBKUkyXGSgxa4eAWC2IVC5tRt4xlZbsmXdd",
-	"+T8L/4JiGaN64OBr9NBZo10L6LAgXADIz9q9oHwX9wtNzPUnzDz/AfY3bc7KZPcannRYLn43c3Ebotfb",
-	"A/HBpzn3u7Nc7rz+621j8z5cgO3Qh7uf+1OivTBN1Vurt7bfsHuGhNT8iN4anY2JFe/t9raeHzwkv7IP",
-	"nceX6c/gGDHYcRQZf6L5mb/wh49tmO6YWMr1+qKhEIMnnKjSnOKQlFKlM3efLvOcqsP0xdOfZ65LbqQL",
-	"zFppNu1yWPyHxxfsNFfqavnPcq2Wye5rDgmdccZ5W/PfMoMRDaskiZFkbQ8Wc0ME4+BuNpJYgbDnDYrE",
-	"+/GJHaHeo1Xnr0PzeMztpmHrtmcWcwDtCa6lqlDL3o7l1hhAW98nPf7lqpuzOmRpNG2pbpirVNp+nPor",
-	"j7sJ1VpL35CMrQ24v9ZSVdenKF/XhKtr1GrrJvNUP566k0d0NRSOk0KwM/Rtol/nNLGiHdJtQ+kUIec5",
-	"VtAc4+Gn4b3s1+vsrn62X87QArTSAXiPdZM4TxHMDMAlMmfHXmQ7q+G/NjjxJzszz3Zcvs6CmSdvZJbV",
-	"nAh4LGqeVldmJ4B+Do0slqnidyATslja0VIDzBQraYzMq1/dP6sHQqbUCykSpnUQl3gCIzHHbMB5VyzF",
-	"qEuxDm3m7KiUKwekqw0x10jdxeCySaHLHBbqy0NTkCuYaFkUGce8a+fhK0pVSA2aQwqzHZp1/92hBK7V",
-	"ZPCm3blfFxc+3S7eKpp591VyP2MvNcYo96HPGWlodsoPlsLwLHYGOgKCQmEHWHVs1DXd7kwgo1mbOqFw",
-	"XpRl+C4DXy2YWppAsuKYeynhKRNmqbdUBTTQqzUSD+ypJorlLo4x58PlQJ5nQZVx9C6Jop7pxr+m40a9",
-	"CzHVfJUX5uAiqLztvgpJ+26D8xYNsdbhQd1CSi5LSSlK3Z6msSsoOOLnQaVwHZa7Tay3x70wkUIDpkCW",
-	"YVR6QfaMIn8P9DByODP8SiMB8rdbJcvN1tEvcQVAc+3j5RAL39JsTeQ6Ev7h8NEmKOArabbu02AM2RYb",
-	"BrWLzUHaJ9OxeBPIG06HeQNgUqFBNyjXCiXwZsx0d9TUjh1qY7QtVy0RaO/NWqBbgtX2bjVUVm9sPR0y",
-	"oBMNTcwLmiVlRsO5DrQolKTJdplIYU/M2A1ZvReNP7Kys9zzdE7qWk7fLaUyW7mx1voSs6cwtfB+34hP",
-	"DoPXS7OU62WRUcHcB1Y02ZXFUX0Z/Ni9O7WXaneiLsGnXIfau+gbfseEU/SvMRnsM00gHQwIBCTJ5N6T",
-	"h3ENTFjAMMAoqDvB4naz7djRC37MKt9Jscy5Zvoei9v7xrFdOHYpO1+Y0TyjYlkopnWp2Jz3BsEcBaO7",
-	"+V/sYtIdzqGtPUIfDw2hKwxBqRpREVMaaHDOx5dzRFamRLGteRcB/R13EhzlDAmdFW3l8ML9QhKfA+xf",
-	"8rdn+o7pdkZwJsgj8oBcP3xE/ge5urz+4vH1guy3PNmSnFG7linJuGBwbic4EkI3iiE7yQ25fvh4Ad92",
-	"aAqHh144dsRHtpHH5A8I+a/6A9d6SSjRGd9sTXYgWqJhjE1E4gpgfWJSb4E3wZqyXLBlJmm6nAngtTIU",
-	"31BnH8HLVXeDvQgLjsy42IyaEAkTRrFlcl+6rCo/GNE6QcO5St/IqNoAEUhNbAhQeGoIzVecCUMMy8HT",
-	"UlpRWFtxYUicc59Ogo6591CHlaYu1ZomJ5hNe8muNqo1I++jfd2oF/VaN3saXLpQD+Ik7CjVhGuO0xYJ",
-	"6ykTw++4OSz3uAN20UxnQtvX3BU2fxz73nxKg3cFFZpL3KKx/XMZesezfDz10Qn37wCNSIXj3jJqlv+B",
-	"/dvs4lMRVPxaVYJWsyb4JXu0uz/DS1gUQss8POypTvaXsp6ERUN468ULbxWljg9lMI886HuF4KeKtxbo",
-	"L0NX4XEIYu0lbtIwX7VjGI+DyJqE8WIyZvsGH6snoeHJmX4XHsNp64oDTkw1gODMK26Y4lJ8R9WGB13z",
-	"SyYCeVxfOeIwT4/i6Kogv8DONSZZxJka2MZyyzeBgO/rL57O+kqGTtIu313cNxI/HcEjbKOkvAvSGDCX",
-	"clm9j9A1oJ+Td+yzSP/jlqrAVP9dyL1PhdtSkd402aYdHhhCOhAP55qsMpnsBoBymacYjsmhx6mMYYyp",
-	"M0pDG9HfmCsUs5CG1CG6GJcjTbYsYjfAY89N452lY1KKf0/Gx6eHiS2sRMBwF6TUmFOrqGGYmON4+HoC",
-	"Vgpuoqkaall1Ly4q3mcMuLqt216dkBL4K1vb/7pXWK5J69VzCSua8lKTFUMHCiPuUCFUWzEWck94pCvU",
-	"MG2m48La/N0qz+7MwcuNvg6m0J0CzDbKJocsAb12B4KbW6q3wR92EUcEjAWnYzagbTg8egzWzVFZel6Q",
-	"0eM6wdNQo+KQgi0IXxMqDtGRg/hNXEPwhrrkkMOQEDGCHw5v1FjEHkiMW+xBofz7ML6xhjKi+SBL3P2U",
-	"K4eAqP4zl6XAB/cuMU80PO9oOyYshSe2LMMvVvBr+3GKP2oXpYJXYMUGkJQnQxueDWj4NWdZ2iBn79IW",
-	"GsoH3IHSCl4g/Po/b199T9yvADPcMrK2rQDsHaNRrgrLZ5oIGhE89m0tfIfCIxFcb19sWSh15X2kIh6T",
-	"J1h5DjrwIuoYKXwRCo9VsY9rUrYSApqYgyWcNsuOZRJl9cyGK8xMUgISAFyk0NfumEp5MnnK4Qf+6R7+",
-	"dXFxYBoYfmePeVZenu9dg+w6KsWuIZRH+UH0Uq7jZXZW8hpO2jTlz/X8u+OsFAari5f3AvniJN8mUgX0",
-	"7IpqtlSOSjvGA6x4SKt9xyjswj82xIw8IA429yeify6pYukzckWoISumzYJcXT56isV6sj09aKLpAerz",
-	"CIy8R3qkbX+Wcr2cO5A5aAjDfGmAqK38hmXczcFb++Z00quLcuPkLhqLEhxg1aHhLfXPWl14o+AAwIIc",
-	"rvSQNyuA0NJdC0PH89dcsReAm+kv+Jc0A450xzIA93zwOiyI9Lb9gqwOFYbwM00KmfHkYI+51YFQYg1v",
-	"tOuqwAdcVLpIc3vFjecb3DSYXGOgNmxt4p/2HQ1ChH+wF3A3rA0Fklh0Mdk24gHDLSDNXDVdz1ZjJjrQ",
-	"DD/ksPQYwbQODg4TI3wIIqcHspEVesXFv+Cyqa2BzKBq1NfcYFkm8E60SmcxUiiaGA43vp12RbBcMQvi",
-	"vBbu0/jZnmwkFXxUB1NBgXYDPgUlPiCT1q2Jx10uotF/HqgaMlPoYbmRSy4msiC5Jmt7+Qf4fJ286Oqv",
-	"EV8z5zNN6pFh17VLZ+12vn9uNTCvA3w3cH77Cbb9sAvLFoTRZGt3pl1AZ3fGWzve0A61KcssJblLp1nz",
-	"eQQTeN+cbXuxQo/Ul6tqyyE6GdIxYHJTSdr9Gz1y2Ttza1gxYa+1+yCkWfqFf1ZV27PrsrZ3M1+OaVUa",
-	"omXO8GdcsnrlFz4z1opSQpXiLEX6Nahl4SjUEIiC90t/CqydL6juhPun/WESBl/beX5ZmsIfVCiOaP+v",
-	"1ITIz3uM5qN1Mp7OeXbOh7+Y9fDTI0G+xdOLRYA43X5wbOreP3f8ByOZD8xuJNve8NSOMNN/Q4tGQax+",
-	"7B02EC2qbCj7771UO4en3FLtCx6SUqTudLSLX1QkDuyAWFL0vCyQHlGbQEkseO9Zi2Le72Fa4FmYMoWF",
-	"GLFVBzb7Uegyt1+xirugyuhnNbB2y7B2SA1ABfAIR+AH5M1VDR0IVYxABTeWEiMXLndPpHXdTK4A01JV",
-	"u7QfUhKU0uWPfd5HF0E3csnSAZDDN3Z0ojUhVdETZ13ad/Uzx+AAI5drN89A3I8Pu44ucATu2IdwO8lL",
-	"O+X2BAI4SEww2nY3H8BkrCnwGPCU1Sv3mcZuupCP7ZVdHrpjYkaL9uAKzxIACrVpTACF9fxMW5EUfjm9",
-	"xfT0iuR5VyrBNvfx4LhegTz1u9NbV2s4gG2V05SF7XhYnXhb2w1oxgtWDuMfh6B29NP3oBavOcV9k63B",
-	"LZpT0xhFSGG5wj+D+8jem/f0UCkst5PQp7iSGSXGwd7dVrObBMQ2kgjf0IHE1ufQ71rUJtb/PliftmDc",
-	"60sNibnPdza0OMFXGgJ5n880JPWs5RxB9aAeAMAiMXJPVaobdrVUkEp4hjKPbsYXp9xc+9Ejyh1FrYE5",
-	"nd8/sCAH0j0Ss7O6GA13+CwC52dLCTQ63TlAvOZu7NmgBeTLE8zxumaZ3NNVZhtTTOswcP4VWjWCJTt3",
-	"FAMw0cU47IxlktprIUBMgknkYwnjg5C2YU/t46vxXPWnA2WOJ7Bwww3++S9PJ5p81EmNv26yrU8W+xnh",
-	"ob/6HAtBj7T9525e/tOrgdb7uLwRd/gj9uDzKaa5KyisNbq+a5rzrJX0aq9CVryRCFCqDfDP4z+FnRiq",
-	"llwhfw7fbJfJVsmcl3n1UPuvzUd1wRof0yzny8DfuUjZmgtu2DLZYla060avKfidpdhIkENmDpt/t/LS",
-	"WAWlx1Nz/+SLKW7ZYbDjcMNP/hIh6W1BD2l+bvAq1ipqfzV1r3bOKicyg2ruFIFm1JdnCDQ3OET7YeaS",
-	"zYrNriEEMO8VqZazwlK+4ndcACWjhkWjshGooe/PUMrMUPEbZWbMTpeXmHkSf92ufO4/21yA8FJ7xODs",
-	"Cokhk+zLCkCFxckaAZhLcoUBNgdSQXqhGYdgsBBJhRbq3AA0Kahdc2Dt93GCG/RIXjeST5GodZj/8/NJ",
-	"/s9KT3Syo8tkS6gm8o5m5NETCDTJd+RJm2fk82l94rE51aQPL+OtcSHHzmQ4kGddVp8b8BetpBLMeYdo",
-	"lqFzyJRKsBSCaBdjCx8Tz+I5N6F85y8PrZhL3H1vFjJMF8H0/u+di9uOfiPtPcFdQbnBeQiGMaolvmc1",
-	"IkgkEkfe3PuC0M5Z9p/2Yx8Wk3/o4OEza37vMfBu2lpelMDAOdMdNDQ9dc9CM/CtR5B9PDVNzlb1Yz9Y",
-	"3oRrYn8lQu6BdLQNG9TzYmKnOR9nwVC2NMK+cZYYPOwxjdDXMbn4yIpSZGdhIvXzV91m5Aq3WMFFskUN",
-	"4iqkKV4s94iv9NdksCkUWwKLCYBCSq7bbKL2og2+D/B4LzOpoeS12TI1HdeD3o2t0Sls50oPnMF8fo+8",
-	"ZzOkyTBt4ufnLdPmDdAhd6ujjaanBeDsQ3NkmLqj2QASjK60zErDlkypaG6fFad6GA3m4F8kY1qTnKWc",
-	"xvKXc6qX+hxQLkBTOGGO+jQ+XuUhzXknmHX0xVPyhxrPEvE5D+dvf8b5PRfE7pylDwopAthrLH6vg9Sy",
-	"W6qKMMQHVg1IB3xIkjuJiWak4eEbF8akZhAQdWlnEMPgElo8Wq711cbKdlagu4hOaGshW3RFvzlLoY30",
-	"kmrz1qWcHK9IkJ0HuZYjhfeenIanSZTxnXDne2sYwdli1N5u3rh70ikqRXsw8ixKq6oSb1zdzxl8pEdU",
-	"p9aBLQ0IcKpSAlKIAf3ITLiJgtdeH1f1oFqWP6Fz62HPoeCClZ1bpTH+0PTSJbMMJCxk5w7k40HR7orC",
-	"DYHrUFrAWFNd3BCQGKtUU+/prJ72tb7tlOajBb9nc0W2GV8nK4J7cRqtDd5aht7+qaZobPv6Ce4TYhyz",
-	"Gd9j8etjyTpHZroz5NC0fecUyCwX32R06VW9h1lKcmZo1maXOVnIKSaJ0I6xyiGccaO+n5sfejY05d1M",
-	"uERuNng/WvEsA8/tiiosMQ1I+q00Sw9YSGSWLu0+wy0NhCrBY9S2dIobEQjJGW5D38n8XvfqAK6dG6IY",
-	"zbID2VM9A8zuk0V7lVdcwpbtqId/raTc6SYnwyxqhc7sUDNOcvCd3boOKN3Zh7OZS1zm5KyIS+HrvU5V",
-	"TmvUhT1XmZTSeydHK5fCQ782skPvEUPxbMV+cK059B0aW7aTbD8vAmfZgnXZ4V43PVVyH50OqRU1arSq",
-	"gnxD6ErbrVJZIFBRCekF+7J1VGnsqR7RZoeIkPtOp2xvoFs8yIF7lmraoan/3h1FDe3xpMctX1BjmLKD",
-	"/N//ev7g/6YP/vPqwRc/1f95uXzw07/9t9A4vmfvzHiR7tEEzRYe3gdsBtLfkQ52QXY5UuVC5siWrrhp",
-	"oIP1Vhak1CUoZ1f6ryqiLg5VlYYgm3lV8jamzzUQvbucM98OZSlWyRQBrggrVgcixYJQTVJq6CV57mvT",
-	"k7XMMrnXLv1I7G4IJQVTWgp7YqWa/Hsq/93nVmOCNFkxAO8GYKpUbcocyKEHD85fQkQXgVCbtVd0VUo/",
-	"kcIomphndX430lHnzEq8rkqlyPSwIBm7YxmiuRlUcEylafhz6mlL5XC8wUiyYiRFngQfcdhLlQY9Q1tY",
-	"wwGLs8qTWRDFMgoAdZe8rpm64wlbOPi5Qa7Bn0umDmQNMBjb+NoDB+sJDlVaY2Yr0+lehN6tfwzqsern",
-	"b1Of6sM04eaSvKxYmGs1Zn+8wTShf696/O8Ll8RlPL0RJBNZPcW08UlFUrNqTWmahlLRQ/L/as/SsFPJ",
-	"3zb00sil9/9E6PTpqnytmBTYg/gTZOwhbzolicy52JBGAng/WotV/Jbe9TTYqlNZAGS3JwWAxSETbagU",
-	"IDJjur9R4AcKx4tnebaq8tTjx7unhikxqBXGFr2mXL2UNA3lVnu2TJplr9YXz/4VY479tBg+hRFHAKSv",
-	"VrUgeVOXXPPehI/Nj3VgDZl0uZuJzHMpHOQkMpWA0d1cFlB4R97ZV2akOoWoeAfSKf7GlPlP4h9uZfqY",
-	"vSQe5hMzlVBAjuolu2PTWwAziCjoGyfsZM+yjDCBtPSSaJndsQox68KAfcn3RKmnkTHBqKqJSVxOEq2z",
-	"nsAEoQJDAxDSMe5NyEjR/N2DLd9sXcXhGBx5MwcKxanpqgx16JR48i5TrMOXtzdVd190Zbknp2HG5raE",
-	"hHWJMoKpV+s1okLufTHlOqcm2c7wTt/Ta9Zmm2y2Hx6v1seVn0NQPyR4L3di0GKos/UW1igcKQDcRMA1",
-	"/WMPng6goqH+pdnyZCcABJ+PI2Qhj+0dB9I7fMWLuT3TnMEO1JlJVmp+x77zPUBasHhsbRjDzU2vs+dp",
-	"anhNvnPsCTdW36bcM0UqVhXCiHBdTjU/xMfYcJ1q73ACJdUowyFFBZXsH2xH4BSbSnIZLbM91apDuvXU",
-	"8tzqK4YQtnxtgnJd5dHLOT2erhTY7OaAXzqjhimaLeV6rVm4d6/WraxMd8KshzOXFnXS7WAOE+bdYmZp",
-	"VVClIq3EGnfczMLAP3gUHmJBuVpiplLKAkQOz8UmY5hvaW1joG2o9BxcTxBO6oQc6ly0kowXwLGD79HD",
-	"RJ8ntptid0zpJlKzYZpg/gSGUAZO63r9n07t7HmVn2s69CHq5WbTnR0SzE3I2eQgHn8+raCaRWHGjwtw",
-	"ekEC2RGaOqYnUu2mtvprvzNyeeeSm40sGvLm+lpnvPnMcIIFAAlCfu12gl2GvhxHDARKhObOrTc+muYK",
-	"fR7YOAMu5v7JN2CIGO+ouh+so7qtH+VVQ/jOEW5EbWSyWwK1T34U1pkie1vzK83BBCfNs6PFXT3gcUdK",
-	"/ZN//du8kMrc1myb3dSXIuOJPZLmeLMRCzNUGAu98s47Bv5rIGV41vRmkQRIa6x218ZxqeRxLKOucajh",
-	"Eb6Oj0C8O9dxqFsxr27butQsPeqdk/QYZmte+/1q583bLVWCi80sfHdXE7jvt6az09NFT9K6c9mRqsH9",
-	"cDRZ/Xsyz3naiY18Pl13N6dao6P/iD5NZxTl1qbjNAt0LFDSNR6YBdi4+HBgfRltwW8/n6oO4eIoswr8",
-	"V5Ck0SBVAEhZ2w7nsAm6Owe7CULTLEWdVfyfKBiNjgUvxtVSDO6al1yw50LvQ24PlNjeXNjNHKlhiprA",
-	"d1QA3GOO6KIMYGRRB4wfFRy5ZyC+4J179p4L/HnckJSnN/bcSWsjD0+gBk0XKqemWqoVUg32DGFTTqAw",
-	"YWarORhcs1OE4Js2wemD8K8zKsaLOUkdm021ZlTzVTZw09nQIroabvNLHTY0b1DFnJqecHwgxVWk0zNX",
-	"wTCg3cY3Q5M5XMVJFobnNBu4AxpZtOUhyO85a+h9ZuV5At5qs/peaNCjn/Hsx9WC1lOBEuFHHyGbx5gN",
-	"RQUvGXZSPR1S+U31mFEhgOhAFku/JUZIBiLDPY2vzjYru+WZIsi1Z0ycq9s1Y/czqHPryl/7PIfYdNzI",
-	"MYs+biXCNsO08wrBFdEO1o4+ajhVM6dbyzDI04NWhoFgbQMtcA0p4tc3BDbSF82vjCoJ2MoDiCDFaHqY",
-	"VxBjBrhes0SKdLlywe++cDDjWGmjMIPMLGVpzpT/eIg/jxz2fTDinlFxa2Rxz4TizsETCFBeR9bFR9BV",
-	"vNFTy0vA6EGo24DR21Sq0/PZOefAZPedHZpYwVI/t7MCcmOT+baycz2DsUOwI8YEHdOyuHHFMJSGZ45g",
-	"1m8UA5wINUyyXISV8Yz5Dk6wLNx5r79skRtVaR5lUWR8AHbeePsNK6QKeSo3Mboje46iN7/sB6IUx/HK",
-	"zSFiQK4sZpDnyyyrvzGvnOjsKh1dH2i/sgUU4cGsQjeQsXoWrxugbr+09gzxKAPwiPt/2R8q3IH7qfq3",
-	"/bEZVqsfaf01KCae4mPeFp6TwaETWbDp6zT24xYe/nVxcUezkunY1/6JTyOXtnaT2tMH9nx9JbJDp3rW",
-	"UCapMy+w/1WPgkvpunGSW65fkXPccVuzPLXkAaBoi4mfa7KW6qZVugBC4y49DtiEoN5Wez7mJVc2/H1d",
-	"2pxmalNVP0JArBkz89A4QwCw67TtFFQNkRlk8GUHklC1kmJZJGZBcio2VDDN8J8VWRv8a53JvecxXNPE",
-	"SOXYCrN02fytqlY+x206w1c5y+qblVs4KDH/rLbjrJI7u2Vi/7lGr1RvCa/tFZHqXQVcazyNqADB9hg6",
-	"dCB1KApgz/wNIHLFglxhWQJ5SV4gzLC11HZaF/YLGGrELM1SAMnAht+1+ZZ7F+LrqdswjFAFYaz9sQHP",
-	"M1oxEE93JVA++ACAYSmc5t8bRPXsRzoQkcYPBJ/9KAdSCne3mhpFKR4AUdrHN4Zh+ufeKJrJ5WarGICt",
-	"sNCG7Sskp3x8AzS0CFHb9UYHz318A9AsX2UHT7TYAd/h1QjC3iXPUkKJZoZwYSSiyHQ7k/jzqwVBa5Q8",
-	"enI1jd2aulDVWQw+Tx2ZIwL0ZP5Jx3APpYZUKRrnBfD5r3xVhXbHr0dn8dEkaK82HUJds7818cm1rbJn",
-	"fLM15A+X5Ory+qk1nqjWZQ61IcJLHIiVTk1i23HZw73B776IGpgJn2m7zN2ltcvlV/cLQFWOi95V439T",
-	"Yuj6OCqEVfUCl7DWWcFHVec+P4XkNQy+wJK6XycX9bgVfTLZu5ClGWbwsE8RfCrUW8IFpOtkKUCKF+S7",
-	"1/TSLvaRstjlCQh2HtnGtqE6GaXSiLr0CcM0I6UwPGvu642EpR4UgEdPJvCJ0xOsaLJbIs/4QGkNKLwk",
-	"12tfjHrPsXYLSRkrmDYkhWLYvrjbGku5/H//b96kUVk0yy5hc51RNTbdo6uZNA3hkcm9WBqZMUVFEqau",
-	"f76ytkTDVuU5FFiD7nf71+jeLLDucOeC9JNYskX6Q7Mzj+1OXZ0E3JyyjN8xdVim9KAHnL1SpZhnAtWT",
-	"C9O+rLR7ZaXOz9XjKeX5dFpnAnoSCb4b6xnUV77+jNlLIqx2WsFGg84iCBNKOsLmWjGQalAU9tt1DR/F",
-	"1kwxkdSGml5YLdcmE386NfkTMpAe2LJgghlFhVlSs3RTG2M/HhipXsVtVx8aH+fFsT1arDQchPl60xi1",
-	"DaK4B8bMq3J9PVszzy/J99K437U8XrVPLx0Ubhw02IC73F+6IoezoXa9rmFdYFSQpYx01cI2d5YljDBf",
-	"WJoelkmpFLMia4e09CSb/bgGzx0m2r5F3FvBlaPEfYWsKc9KxQBDJLCOVmNxpS+b8c5UKbf6Znxiosf/",
-	"6JjRO6bS+w0eP0KQi5yLZPvJDL/Bu3q/KbAfIvChT2bsyEl7v2HDNz6FEc85nfrj/tgPp9ZYjzibJlf6",
-	"/R1NraEcdTKNDeYjPpg2bAm0rxinCPB+MKogXzpQlbCuO0mNq13Ysf4v60vXdXxO2HWwdo/hm5It2TsM",
-	"SoRdFVIYmhjiHiYwoZgu/cweElArfOFoHzK677gwLj9v/e/PU7epRpcfj3S5sovD1/DXjO5qsgAg/KAu",
-	"eT/jawZX7rr3nQl+ejXTmREuktPvqmJ3MisHPLNv6h/RF0tNk+4AdFVKc7ph5Hqw6+y/X/05ou9hL1FQ",
-	"RICNr86JHZDoW3R2QDVsYZC/pT41kt1nGilmgEKuqv8JTgd7G6J7LjaX5AepgLSqNHUWKL72mXaVUmZo",
-	"qOvIsRkJUevTjM197CMYG1S2EXJZKLmiK55xcwjFcfFBkmxZsiOaHjQR0rtXtlyTxuszb51Xl1MVrFwn",
-	"D0zP7+WBaT+R4738YqKbrRP58mmwm96y9DSjA/Cpb5TcIyl3bUNqSP+GFyoPCi73s2aWc0CN2oMZObNm",
-	"uQNjPK39YHrA1zLhxKxrKcq1y8VHjzyB4mqX5Po4d2ZLtK8urweZC5K7wF4tFKOp7y88hxbffmtPfEdF",
-	"ljNCK3dbkVHRlZmrSdGeCgBsaLlhy1IkTBnKhTkEPWxNH1GOpAtAYAWc/KIRnMvpgaR8vWYq4A98VPu4",
-	"ntzfHwgm2mRoCp6CPvadbl80+vOXE8QFkCli6Zj0kefXDFhVsNj4Qs9hCTvRNkhMo7ZRZ+2fIa8YEMFh",
-	"9Z2o83RiCFuqIOA97/bi3/o0bi7VGI+4tbRH+sFuLNUQjrqtDA3io72pVMPNuVjqrfQUDO3RvpR7Ox5H",
-	"+eTfWZBb+wJ5YdcDuSvnKPlH0UsBhXIHO/eGa9Dw1dzTlbxjEA3wEOZNFTaq+ly5LhpHbEcP1GGDe/rW",
-	"GwORtQUxOKBb+5Srk6+42Oh6aLZDZHUg134YgdAWxu38Yf0ZEOTj3rEfugMW0r3oqb2npwhzZQwrv9ph",
-	"hnb/S/s7VtqHcAeFIoNwkPQicnanjwSbYm/AT6f7LDZmG2FLONsHnz/Kpnh8X5sipxvBDE+WBVWGJxmb",
-	"d5r414l//dM4VvqjPuJ8GRj7Bzto+oM66sSZHNZHe/S0sL4BS9P/PA3h+bx5zfDMsP4qwqMW7PH0cgEo",
-	"wWvwGGhCA5SAjNCj0fOng2HqI8Xr3bKqfREqNPN3nsmc2csdoZVHH24ZGdXmuCM9yhBu9SzeH3baPs7s",
-	"ZkA+3wLh98n7FdMr54cIpf6iuMETHegOF+AE7XggbjxQBsyNNaoYFFsE6le8aVr3DKRnBFSWa662sxRs",
-	"zUmOwOvYAaPPM1Qcte2XpiSjB3dVXjGqBn2kk/1q+R+gAn6wYy230PBy1K4gwKyUorMI9xCYiNlzd+dh",
-	"EfYXYbvcrhRyxa27l0BRZ63QM6uECCZgRwDccuz7ngLLmT2pnA5FAlyA1bUdJVcncEdAfzNaApXAiLmL",
-	"/ghF4Al3LwFnJdfOCMaS3zrjhT/mtnYQboITKdZc5cwZI82B/GUOACxiOIqlJRTlDJ/Gb/zPjiTf0aJy",
-	"AVKDGMY/HCshEd3TNGdLZK4JHmaIXOSCXF/BtQGdZ1ghsSnMaF2dWZSdm2pYIUSYA0+aCMS4cNRknixL",
-	"dksX8UDFExTaNxiJ8A5UjGv4OXQuACuj9nMol0/JHzrRkMrfVgl6c54bVPGUQP1GgtVRZrgtg15hHKHi",
-	"Sbi2wAvJ1muecCbgzuMfbPbdQ3907+529WTh2US52MAMSJ49WPMsr16aut49nloh+3I2pVDQHgfnK8Ae",
-	"4aXaDDFyA/xFE/fnyye1fN3zBu1LH3vkbtBzjFd/fKJp0jsHhTYK79V19Buq7ss9XWWsEYXgRuNtBC9n",
-	"GVa5obN28sR4gNV1HKv7V/DEAyrTjcVqlwqg6Th1WRC7+7SFLT7J1o6ghXm1JqUGyYUEfjT4EplbG1Yc",
-	"9vQwAua9X5aBYimi5Ydx3W+RBjd8eXI2SYTSfHwKHxawrBaKJ2Fm6hpnvCA5F1KRUnCM1+RSsMMJ580n",
-	"+y3XmZThE+UNRQBJqdY0sXd/a8AbaRVsBn4cR6jek8Kre+75unNwjgY759zGto9YnqG+gRx1As/olD2G",
-	"g+E2vtm6PqEnBRQpQBHeR68GxL+eqA/QKZ3QjA1ZVRDibeCEa7XnyIRBNMmaZhnuwD+jGXh83Dpif7rU",
-	"0QkV/ZKqjZ1VaF3nNMsgPcRbJs5E1FiKPjzx7ZSLe8dVMa90KgvkPXREFzRlEwUR3nZrH8BLrh6T4p5h",
-	"2inC/PjT+HFE8hJ2eJiO+4dmKfQP2tHRA5haO9id1XAKh4+QXmDmpEl/kBA727xBw/8zDXYOqz3RI4J6",
-	"gswka8dai3g4Q+ktPmGNhL3ZklKkjqWorlZD7T3QgSztjZWJFJbcmfIBm+KHqhTJM2ui2Ze20oBPHAvB",
-	"PYW/Qf6eFKwN27qxbTa8ENqV7xLHK8XIWTK0DNveb3nOSCKFNhSvPmCwupmDuQVB7BpT0amdn0+CCMvM",
-	"KKql4El8okb9zqecptEb+XSSxuTAP5EUjd7Q4xI0Jof/sadn9MY9mZwxOeSPODWjOdo5wejumD/2KHRj",
-	"nEeEnydW+P3FnRvDOCrgPDyQjzbS7FhUd/mwZQb93fmQqCPcQLZwbXiWIXIGQ9CjuJn72WZ3XJc0iz8i",
-	"8flP+XhsjXj6aBwd8CdyLLaGHHckjg77Yz8OW+OdPApHh/oRH4N+lHOOwOZYP/bjz43viKNvZEXf37Hn",
-	"un/UkRcewEd73O2pypdlsaw554NFlSqtCbQ+gA+pRoz3VvshUhY3WGlRYNYN4qsoSVlO4ebv6ILtxOSu",
-	"5PA8X/N0BBhTKSHlYzhR8Sv3i91JumAJX/PE5X/YsTGqZqFAHsX0SUERoknkqH2W2GcxX8kXY+vnTVxd",
-	"Xj89Vbf0lgIjaa9r9u/YM2qIho5Ctf47qjgVCfPh2ZU021aJSGbQDALXh5Xsmelg19F99zkeQyFQmEtq",
-	"yPUV2X3/MM/Rh1MwRXZBNLRiTQC0oeVma3oI6MeVv+Pq8vreTpk9GCNq2akEPKAzXSoVI5lcscrl6r4x",
-	"4st8W9XzYyL1Xqaec5Mb4k4c9I3yE/k7w5SlVQGfTn04ZigPk0EzpaSK5+j9mrMsbVQA6vL0cnB0DdRb",
-	"8SS+Hamyqk0CMsGqN6wnihSIa4TsJFIYq8dJKpFyF0OUdkygGJuVrkfJXtk7c2tYEeq4Yj+XTJshRvm6",
-	"0lFMtTduMjbCq93PsNQGQu2KZRTKSP7jzbc3RO+5gbMNZuFiilYdfvWNj9cl8qD5ujThDA77TIYMZney",
-	"udAOkitpQw8VJqLNC/wkVLUMz7WAhFQEzFgFSu9aSZH6GXHnrqdzcnhl2fQT2xPfPgbbOF80DlH4nrUP",
-	"UOHCjrd62j7dVlNSpVxgkTzPW+5avlhcNH6svh1kHv+9jl10Hbv3VJvuPReMwzpxJygK98Yavyx9HtKq",
-	"oEx9ceM6S8aFs7l2uOIbYhyaWqT2BKeQCCR1oxay/aWRNW/vRdVGtGfdCuHGA0W6+jUump9AogUYIeHG",
-	"Je5HFhQZLQHi6u/tYiv621mgG4fVPaoUzkXzI80ODKxc6hxMc5noHWocjFxqEASa0W64sLcgFIL34VrZ",
-	"X/vVdaiwnKqJcumPP5/a5jRcKfl55i4qrp9uybnRaEw9gOLILKYO+iQ5GyvMNhi5fOXh3w3Ik8PxeDME",
-	"4pjMbGUK9pqOg0nGBAwV01uZpcMAGSi3gAA8li7sHsar1H7LhLUn91TD6p8AvAZN9XvyrSv8n9CsBtkx",
-	"bZ753Ee8lbRSbheEZZq5QvfaqDJnwiDCcGZHH/i/TJViHipT/YZRfVytuFkVqKCVzinmjz//78dTVpv7",
-	"SngY4Mx6IZViFaz2mLoVnqpTb8GrjpmolKeX5AefpWuvJAAX1j6FEhUKVrgw8PjCfUxDnYuDvnE+MbTv",
-	"kOfH3fawBFGzh9c9OxK2/9KlgA5V466k5C9tGQkWn3de96UuqJj+4vWjiE92ijg0VhqSqPt1zRtoiRMQ",
-	"srYvsGOm4NPpscyqPoLIz3jT6xt4frrkHOYphYtg1snadX52dBp7EBM0p7YIINiPnvFH7w32L5veQgfO",
-	"NnBmpaxgkGKBxp+vSrOoiGKaRWwWRCpU2Y1EgCpp4BQZAdJMSttb9s5g6WE+UNd0Ct+cMH43szrXnCIy",
-	"NVYzYk9HoyfvjZk8FR5yclAxiMZEYVnfsfm8tQ+9tFcP3S5M2nEk54U5YGZWlvmUA7uJUYStaMKfXOnD",
-	"OK9PVU/J66Un4VKpA6mwlaOQdkzXG1eyw1fqsIeo5w8Xqat+4a1Je6OijU0Z2/tbU1V4qwfwKFjs1RfF",
-	"a59TfwkdUwhEnLv6D67Dx5Q1/3Qwtt+tbERFTengjBJgFYudjbdMmzdMl5npTkigZl3AoLJHIBebc5uG",
-	"s0paHWdGBov7zt8GI26RUNVRfbEYt1jB+nue3jl13plCni/HDaT+LZLn02dyoIpKndceW+TQalR7QY5u",
-	"ZHYZxcVFQZURTM1xaMELr9Zrt9MCH4z/GrDb2E+GHeAYp1laDRXp6FZyhpyXIXjJD2DJ2GEQzYz2RU5B",
-	"IwQkXiY76F/8KjUT+ua6dWB4fpIbn+qLZbdvbrgNSRyrh9naNsfoJsyDH/Z3tMkJXGGOKgf+BH6E2DIW",
-	"bXd60xz9TJ+khMX4Hh6s2hIVXvPLJPQeT9mOdkvvuMZEwKEUUmvD7Kkm7tEm8ZK/NsfoxBknkUfjTO3S",
-	"72QpTPXOMdozVYelKkX4ZgeO7UilsuZmOgppoNhdZ8G7KcfgN2GpFTW9lQUxLIfgYqlY3EzjZTVe2WRU",
-	"m+Xcl6pzZMB7Q0HewO+i7aaFQJZzy2SMgm+yNI5Rbd+0pCbXTO4RpRB1erzas9TaX+FziKtlznVOTbKN",
-	"P92D2b5R78GxGHv0FKUqpJ6+8+H+fu2eDp2JHV82LpDLAkemic4tG28CW0ZKwDHtGVVxwQ3FcmkvtrtN",
-	"5JzMOYvhyobZo+FoN/w+44xlhR4M7FewpTXflApcDHslxeYUUfv7WgSdMAhQ6CAcTFWHpD/n41TGWBXm",
-	"AF5siK7iJcXs66pD66P6EzZoUBu7SvcdndXQqE39V3e1ZQf5ndUQmbZ09Q2jNfy1YRf5GRuxjI6/r/WC",
-	"olUEJZWiw+2P2jPyXEV6mFATB0IF4XlFUuO5haGgP9AzOfgfrMXIpe/p2f3Lw4dn7fRwojevCt4Qs3HP",
-	"OxHEgXjKYanEJJcLRKLEwTMVUO2nu71ZbohiENTQeHZaCZhDMTxNkhwzk875fd+pnOVZPfrs+93zOen5",
-	"/OR9hqf2A1b29RIYt5bW7F7uBl2DSExhlTISxtvTrlr3fWMvzwM1t+TxwaNRl+Xp3Y7NA3fgLPWbcuTI",
-	"e13v2wpqhsYjZqwsLrhIeMqEg96sOUyCYoa9cxccLhKZczC0HA9MEI72hmXcVW94y4TZ9m+2ib0cxt7e",
-	"lIw1xLa0KJhg6XLO97d8s429jcl9X/K+eEr+gBgoCLht5Z7ItUGzADuk4wy9nFHRLZwRhTM6xhMFswov",
-	"L9xq9KYv0COcAjdnYVnLKRdcbF7ydcBfW6XyTN7HpWIJ1eZ/lVQYnjHdLmVtdUwunWhFzFFKD/hSckhC",
-	"TkOAKyENl3csxa2Z3zIe5D7wfURFuGc1oSlASekdU3QT6TnwN8ejZg4NaGpiX/4rNe7FJsn5wOAaZLlS",
-	"ECOLZqZE3OBaWLnZo2tWkqj6OPsm4+e3IWcdAF6/neAEDUnFwH5h6aG/UdCPVxemidBj4XTY7yJZrfrf",
-	"Q/s3RDRKNpIYuajZmeHU5dplH6WRYMvZmk4zYdhQKoBmJtZZccdUypMIn6DgevtP97CVsy3uIH98SrNl",
-	"amkbrqqvU7P00M36L9rIov6Dm9fFRW7tGQS/W1G0Q0kMZkZdoD2xBGBr4IztyC50rDE/9RDb0xyUQIdd",
-	"qGwCCUhNTJ4BWTZM5Szl1LDwae/cRMeAsY4DXJ0oOtdBYvWTByqm4glcR/ZXfPL9IaK6Q5kTHs69Y36G",
-	"Az8OyRSPVop6d39Mi/hfsW7cQZBQMDIZjfG5H4BlVvA9hDqJktlbeLCD8ujvGWloNtmZf2gn/g1fZQeG",
-	"I4zikPmMV1cpdzfwX1+9pZuY86Kj8dw6u2Xx+85thEUNLehK0aKvmPxy+bmrBj3hSJRZ9nzTUp2Y93Cx",
-	"uGhB9Nua8q+R9OeyfZ9VrCrOZQ9aqPqyIGCns5SsDs3ac/bqj0zpiIRHXnfMjnB5TFSkJKFKcZZWjOH4",
-	"mLd9O67PTKLC6GQBDgzGXcZzqY2rcZk6NndqML3aOTqa/ocYM7Ej7O+cYjj+Gx2xeocC4cYVWnYMiYfc",
-	"cq9cEi4OtE4DcD73KhtgPErev3P6mErEs3upBihRwssR14N3EcOlw0kYyN12RGwBR9OY8oVfHx8JQLEc",
-	"2p1fW0vqBc2SMqMe7N51Q8Cmm22lrDNqDNyU555qmPde12iMfkXEP72nKl3qjBeBqxqg8lcHonmOCVqr",
-	"jIr0wVqqdJaTos3sH/OeTFk2kMNbGkWzJRWbjNkJjQ3Zyj1Ty90+KJqNdHefTnDjchJ88FAXjKWE69gb",
-	"qvq5ZEsRAls7FnF8xO5vr6oXNW2PpycXEhwBWZmyyBnfUyzZMMe47ewknPxalBYByQ9LdWjBm5MRu/eO",
-	"wiBBzR9fwiDmGrBVMuf2zh39ynwLk2VUG54sc5mWmZ2kUHGLhjd6ATgKN7dQOrhNq/n5EGl4v2XM5WQC",
-	"yhsH230L9PyrQ2Nbxzi6h5rqJBTHvPiOm/fURWhpfg/dSoRRRbPLDVyS55Cy2hoPKNYtz7IbKAZSgHKA",
-	"TChuCNXkqvKcGM8yyjLN8I/cECmyA6KYEb644ibSSdgrwxWr0ZsVhIPL9g/B6TtOswWxz9cUFxtaNObA",
-	"HiuLxkwsYBoW9TTYmbHbZ4dRhGMPnA5qxjfvWVEf+Oejm4CY0LJx1A60UIeCMWPGRXx1ncjm4TpUa28D",
-	"xfbCbGUgidPO6TOgrAXS2xvCdiwrRfrMmlp2tuF+re1tYLPhYnMTksRnyFvgvhBcjmf1IYWy25tNeNzP",
-	"AKZOVD9ZHQc5pbSmI/H3IjsC+0/st72DNY2OrbuyuT7BPawSkNCK+h4E71iF5FpLsQTGj3so5qvLx5F+",
-	"eZllS2fcNy+DUDXb3m9U6wLZcFha+2PpyofGXl4a8dAk9lLQoCKYa4I7mRzgEeir4PaB2mh7xE4Af34A",
-	"/Gq33HIeMvUolCnLOPCIpfQQuwzVO1qWasAfPcsTuKUrbkYQmxUSkHqCtUYwSaREbQ9mm5M9JulRqL/h",
-	"I3y9VJJBSxwiaku6kRGsGKZaOe9SZAM5mIK9M0v0fccA817gk8elQ0iVMrVcHQJsMtdXFf9EomhBrCgh",
-	"QAS5f3BFiROu2IRtF+2cBsM0w6L3w1aG0h0cBYchIVafI9CXjjQnqnddwGTn5HR10hgxfLMFngl/e4/R",
-	"XZ5EbKo3PzCq3lDDvhVw8xjCKVZKZVHdiSrPoZPhPr5wEIiIu7Yt4U2h6CqXvuKITeeQWWYlZ9yZERtb",
-	"t19pxU9H7ubzt6Bzgs7rw8B9tR5S5KwcBeuEulRiNm0VMgXG3Dj4OzYDvQ8Gb/xx3ZuWCsUzbzjQLHuX",
-	"zLpMOUxU/Atzg75dWpwWFqXR+qLb/5DAZFLrIwA2sxK+mhvgHMIEwzTH2XLw5sK2FZodQGtEbFtkw2ww",
-	"edr9o5f1sLsmQC/tswJ7Q5ODW1vS9JzeWy42y8TatTPSRLjxVIKRUcOcvltmXLAllNQTCFyK3l2tl9/N",
-	"VCHHNzt4HATLusYZFNWktdcw3MmPMSYU6GlwFx3hrYXAzW5J33HtJTLnotRLuK4vWbqJFtGBg3RIIAYF",
-	"NCh8IQEIu5KjxjOwExvi0tpwkXriKBOgKJSkyXbp3Q3B+CwW3El8DNu/5K8V9B3rFBrNBHlEHpDrh4/I",
-	"/yBXl9dfPL72fqPKi2KnGJBZbhoJ3SjGgProhlw/fLxw1xP4qkvvXDgCsUdAdEv+gMDvqj/g1JFYiXiz",
-	"NdmBaAn5Ia6JONPbAYAiDgQAAAF2Bxgqh71or20ftjLZLUghNQdeUlkwoWtP4hGOYCctNea3m9rRqMN7",
-	"PcELf9VkNX4cUugownZPzJSxY/VbC29/3eRXeHQa5TejgbBmHNeHUu3ihagfAW5h0RqTP6QNXjtAQnvy",
-	"q/mIwtZ4ge7OrmcbHgfjYROD/ZPFoEEDOFNpaBauN5dlJEPW6JoANyYqBqn8cxDxLJFC5jwZ2lKAXCpY",
-	"ihT48YjSNeVZE5wfcM1KzVDjSSxmD6TmNMsWjmkA6PiTHWEiBaZR+6SdCk0yqg3yZGdQnNhsGVekA68e",
-	"7tuOHYbIg6q4jGPk3glkIOyd6hlfs6HRvUESfm6sfo7vVsbv4HScsXoAupvzQkGVwdS4ob47Tixk1bBP",
-	"PquntzsrMQ26AsdT4kX9KoYSVE+D1APv/ZzJAmmc90Y4l/nvFMow2MP6O8aZ+kyTpFR30SRUt6W643c0",
-	"G0pkdnWSBub4b/SOkZVUAqKQ2yoWJJHLUch4Ed0zviqnvZk/4GNfc9PTmDtQIA7J11iR9my3NVlLzrsi",
-	"1VNhnY3UmZ3+Fmjt5Y7iWjT0tF/dIW3/pq4eM4cQ/Xciy0+EyDJQUBx/TSHEeFMlWkK6DykyykVNp3wm",
-	"GswO3kKVNdEvloh3iEQjiUvzw8AuMt0XFLbl4nc2zd/ZNKuc7yNh9celIv1O0PlfiaDzFv5eg92tGtJM",
-	"3bFLguY3vvg7hefvFJ6nzqWfSCKJzhtpqqQhS/DW5+V0US6eKQdde/0J+16a2luIPC9QWgrpfLhIn7lT",
-	"CaiQIDEETgm8QyMErSpC2JxSD1QC4bxo6L0gWqmXPOdCs7OuQomU2XKQRsdVTIRNndCcgd0EZeugDU2A",
-	"YUVmPt3Fn5QNK6t5VbePxrPvzCMRTdmaJSHxhhJejkwG2SdWB1+P1om5/QmsBX9ptobYipEN1oOIEvm/",
-	"QvtBONNYhTLggKqESaox+phAGNsXN42o6aXYC3xyNv1evHW9GEqMmmdaV4lwYYt6lp0RZyH3eStYloaJ",
-	"n1CU7e+LyogPY3yqnHOMr3q2t3lMg3NYFR1gZtb8nJAecB5fH4Qb5CRp5Wv/3NGGJtKiVG+F1FyWOTHW",
-	"CNgzJeD17ALMQJ6B7p+lfacN27ChFwM9M1j2Ywp81leWFSoMUXkzsGHauQlnrU/10hrzrwJ4S3AtV/Zo",
-	"A8bc8EJi4eOaOUegueK9TmG8bzxBgTYRiee3xiXd3g+uFw2Ama1R7LKGapa+9eaLL5VcnY+xitueY0Oa",
-	"Yc/NNlV0L2bIRZ+YHJyfHT7mWD7C9t7smUp4IIbsxNtEKvaGFVKdBA+9Bv6KOJYLaBqPEcPUncv5jlqM",
-	"b90b1Sd6YTOZc0GzZSId383Z2NBlwQaDGK9Kk8icNcyuAzNxHu47yQcd6T/YeyhUiEbPeaeoV2Q6ewOX",
-	"2put5ppUi9oaa6uHYzjS5pV8XuWnr2hb1bPmnb3Di9gC+4JxVmauHCDXRNCc9RPMoVKbSwG9P9c2GmKQ",
-	"ytjM174nR2LDWXiS77mFPsW39JZl2QnHirkpCvhqTvI9Q5PdcsusVJyGS711j69nclDqi/dQpOPowhv7",
-	"7aF5I7+XodGjBjqMV9i4ZYHDZiWNQda9GJsCnz6CrWWl5I6JWYfaquSZmXkMzrl+clHTh4fzWWZx7bQJ",
-	"zLtJhagq99JlqlPICd3Hmb9Wj0ZXypjDXeNtTy+NitH0gMfK0v93nSyBSxg2eOfZpSehvzmC+t3IIro1",
-	"WRwh5XMIvLuajeas9k86vySyibkt2tgRbXHrzEVHsheVkYvs2WNMN7fMnFtzztM3c0R/TpQrWhK6ddKb",
-	"CzIwg6fApVlVfQZY2q0JkvgItn9GvBNkAXbzgXkK+RsHA6r8tJBoTBEKtGJMVLQ3XCTsxv3rWcWCbx/D",
-	"SPON+/9nhAtCiWZmAbVoD6QUGBiTOUOECtdE7u0bTv34V6zquCH+av8Mb/CNi7tge8Qki4o19wJLRcBj",
-	"jcwv94mgOrv16mzOHlBgQ+UuHaciitrLJVCoAmG68v+t+btlh1m1sUVa6NpdAF77DygI4Z5z2diFh9yG",
-	"w4ejxY7BJB8ozv89rLsrD5255FQXqXMEKPA+MVuusYA/y6TYaGLkjUN1bRhVBNDdePRllKdV4RGMBq2Z",
-	"YiJhVth21Q1DRxT+z+m71kzNqME+Xmn+3VIV+WBYC8Ys8DiHBOmTtaq3fDjNavptsL9DPrjbMvfrWM0v",
-	"JBpnmbNKHNwdT/Oj+u7oYnZiYuIWIdqeAIdOgz/nVDM8y6YTXgZmtyJaKzHz9TnHHiRCBxD4UIXZrWgO",
-	"1BxYO58LZKyA96yiHUfKf/FF8H7W8JlIxZkwNEym0iRr76dNbKXi/ykF4uu8ymz98c5q2IRmQUVZaY0l",
-	"4sYjMEOjsInqc5DUct+PgaGFCeP9q8WYpWjPxFciO3gJj7McncmI4rBonUcDpoBIv678hl1YIkznDD82",
-	"nAx6MLKVUGHtAFUKQo2rXhLv7ANvVETu/QvFDVNciu+o2nAHmrD/FW94BT7RY2B1wfvxPIeCJtwcjq31",
-	"ODtzVbGcpXwGw6yjow7xija4l/vufFdRjAt7UqfhMNCs8Ef8xbEU4M2NqHe2h1r1gjn+y1QyNFe3tI26",
-	"nlyI4/ijQ9VPB5maW2TOXlyrDTW4dV+6vKQO2NsxUWaSpiTjTFfgRWBpt7YVUAHC/nbHbylShzRpEYdC",
-	"3KZpESyIVDUTuGBkT/Wi97azMJAKkgArDJHrHwUUO2N7pg0plNwomufskliJakCmHJN8kxIVDUYEUMk1",
-	"EXK/cEbllkEgEmvyVEAZ7EXG1ubyR3GxGGBOiBW5pmEZTeBYKGbXmY1AdF3hRrTc9+4y5cmU+qfFZhqD",
-	"9w0tXrtKHsfWl+UqBHORhTMc7AoBxsihXXlBysJD9yqCeBwS1BOE655dIZ8wElm2lisQ7lAfPUl+CPaZ",
-	"DYTiX3rIEOAKnYC4KDbRBtCFEvDS0TH5+xAtedL46hsNKetLkF+XQT1wEm8DKKjz+BtE+rqByOiEgmY7",
-	"2I5BohyFCJlD2hN/3JU6ItrvKLa7YuN7NzjP/+RsH+KKOYYqy2e9TkqN36m+ezOFrjnnAUjuHDKOKFPC",
-	"SfrAAV0PYmCSvRjN8o2Gy0V6RQrX4Qeap4ywGh1bJY5MFZeb8uxEJ1HMjcRR02eBC8+aTHbfKIkJ5l1a",
-	"jztf3UeHbRmAXHMDR7tuoD8dzJWKA/oL9+MF8oZq7s0qHsWyeS/MrtQws5qVYPuZyZ927WbiyM6ZXzmQ",
-	"JtA0KGorsEoW8KkB3q8xNw9gsgxsMB3bmaKe4owrVwcsktyslXI7NzTkRulCQ1XBg1b6ZC0MrdY6kt4R",
-	"gq7ctYS8OzODm/s1DYGYCvfXTgE6x7dfh7nr8nN497moobUXVWWiYMxxmJAxFIJ9da/itzAa+HDV8OB8",
-	"nA7WZdeumHOiVqo26LY4GfXbMKSpptqDno8ilJpZzSGChMhzn5ql4npeHnyXniBWW1GVLplSIUDpN4ox",
-	"sZcy/SxSJ2g3/kHbgGtIuh/IB5s4nWGPtaeml9xc9aA3utB6vWXa/J2jieU39R3XJfpu0/SwTEqlsKZk",
-	"mRlFtRQ8aW/nnG4EMzxZ2v3EsYJaemDLgglmFBUmuNMbWT8zqdYgixyxUmO1gOG5RrmORkkPR/frCAqA",
-	"M9QfPoZp86yuzIsRSocIXdi/I6Lf/lkQLnTBHI84NKvsFVR06r0Dv9qi+ronXCio1icpNXz6tN45QXeJ",
-	"uMymANUjA9G8qJx8A/5+mvYYt8adnPBCO1nsabCYLdMmJvsMdkAPFcAAz+/HF949eJPuwsX6wg4gm76p",
-	"rBide/Fl7wqumJ71ziysEbuTuzOk5z5PEqY12pWjKJnGpLRGG1wAO6/HgFvaszjMOPX486ckpQdHBT+n",
-	"Hvyp8V2R8zc4S6dwKaEYn8GlBB++ZYkKgRl19fdO6BtyJSX62AOVz9yWixhQDw+EGfqu4VCH/yFSeYzc",
-	"1RDTYETN3nj3SgL38CwMaq8Y6iBe1PZchDJZ58C9DmF3bTW48d7Bzl5N4Fr/oYOoJggKuUzTLdXIgXMR",
-	"2N4SKA53AQPh7zyTOTMK8rcA5461LwqW8DVP0Nm9sMbB9RXZff/Qe3Mj3A/hzEfMU7Rt4CMLzwRf50LO",
-	"S3ms6vX1rgMd2EwkSemxvKDg9Z7ne2B3Miv7DKzj9RlYGlxI3A5VTTxTR7U+04S9i05EM3QyrAPkuBAs",
-	"2TWlR0F7ToC29mefGazLPHck/hic0MEYUKtwciyhur9dT8jKl+BubMSPXP3jYZMZwnSuJEraygo55nbd",
-	"EI52HeZ6SdsCEVIDnhh+nEmYZTMSnuyn7GdfsDBN4Enp1F3QZ5YT3XfwdfVu6MsIUpv7zTA34hB/O0Mc",
-	"nMfDNQcTuVjHFQ5rMOFXo5vxgYoOKhhRHAs17qIDE+60qNTtPI7mKq7Rj0LWm3R2CXQ8SDwNhg+ANLfb",
-	"YLfrhkML22IpuQpdtZxoHLtiH8e6hOczav6OmbVOc+PVEroVMnpKUEiuWVC93zo/EEnZHYdd6bmJfJOf",
-	"6ZpWIr7qv9yLJRLfd9oDhvlWCdyVNW81y9aEi1bLyH5i2zCeGkhRY80vkSIIREhIsalmB/M0acZ3keXB",
-	"7PeWOo2dF/DR2U5/hl2Z0UiJ1aB2457qI0xL+3W9nJOIsrjQWwpBgeEFaqB1wSDVDMFUdo0SmedxTsqm",
-	"077dTLOSEawlcKIhuZp3j00mc3cmtl7O5ggrWRx15PstFL4K9xlxujg5IKsqN1vTqQk3vAbzrtcvcb7e",
-	"DPCZuOmc5/kJX8xHKn1f+TAsshIpbbz709F1MZpsmT4iSdo3uRhxBDiW0VFrL5Obpd39Gd9Kmd67KIJO",
-	"aMai+TRoxpY6+vEtLWY9O+PTg4GG1zUM0W5rJE4llKxLZbZMgbd74WrpArpyw4iCRU3vVc57wIbEOfDT",
-	"vOiuXmPgjeltjC9OSo4xM+VKM3VH+7b5jG84D3cYDU6zkh1jd+CLlfs8zrSoad+vQzRyOJtOdxwz0vjY",
-	"nRO0Y0buUhrdB8YHfh1hUrWWeESSvg7x49z+0fyJ/A/C3hV/fPBH8xCE80//G8T1TwsoJoohFVKLMxKE",
-	"K27PiIQJLRUUpnzZ5jcTkmR8zQiuL3HEiPZfpWLOvsHK84wi3diGIS0DXECBggGPoPYSbWm2XrpwYPxy",
-	"HaVOP02laZgw284Mtdf8y4OzTyiBh8HHWIWx5opzpfs6Kq6t6joLEBRTR4pDsx/aVAOON9vXYoKdDpVM",
-	"G3XEKvZoaHbL0jILgy9+kGoXqPFTFbvvvZBSQ1dUB+aR5SuWpijchdRmo5j+OQvGs6Ay6VwI1v0zzYXc",
-	"z0Cbznd0upBO8EI760sNS23cUq7tK4xTVauzcEsY5mhvLsCi47XDqe5LJABkk1Jxc7i18+wSjBhVqPdh",
-	"8uE4xD9VH9gaU1z8+isQNaxlOBllJeXO3Ujg7qi3ssBrImhNxRKp4HbJoOJnKP9hgVdH5Sr7Q6qIkUhU",
-	"hdfSHG6YmMGAjK+YZaLhClowWWSMUL0DfDk2pLd8bZ759huoACgEgKkQ77BRgtUkFySBX7iGuxVy/yB/",
-	"qrtsXP4ofhSejFYvsFDsAu7gi0YOBWDuPTsA5E5IQf7t3/yN8t/+7ZJ8BX38GWoymgPoLTuSUnBI+LD/",
-	"bc+NS/KW5wzzL/7x9sXlj+J70F34Fz8H9hhzWSKIiCNMGKZ8yQ4rFp9pYntX011nMqEZSWTqHOUZtycg",
-	"S/1kpszqIxjwk6srktPMCj+qCGBYd1dv3Lg35MnVE+JwA/YfXyCEVkooIgKe/q0sKiwGVBFBZ/wNeXL9",
-	"yK2AS2D3sTV77b35UTy5fophNpKzlFNihfOGPHn0iOxZlj1w/VqVhvC8kFrzVVZlXRpFU3j4L+Tb9YPv",
-	"YEGkIt+mLC+kYSI5PPg7O9jF0lDM+8mjL4iRkuRUHIjdrkwbffOjeHr1mKQKK43aD6xKfbgkzwWRhSuZ",
-	"RXKqdiwl7x5sGb07uBL0UjDcGytZAtMdnj32b0VGE6ZvkGjSmhSQZAP1+mH8dh3XUv0IDN6mVAK9LCt2",
-	"kMIKdKMKLVFsXdrFA4PGjkEqYrtsX3jDjDo8eL42TF2Sr5SSTnrefP2CfPHk6Z9JoeQqYzlJZVLmVhtj",
-	"1o7hJgOlAIEJu5QN5opnF1eX15dXngaMFvzi2cXjS6zjXVAHJn54d/2QlimaaxuMClcT9m168eziJdfm",
-	"OTwBLJM+5fzZv8LHRP3IQyDWuvh1Mfngi1JpqS5+/cnqX11IoVH/Pbq68nUNff3Oosh4Ap17+B8uNory",
-	"PRnut0N4jTkDv3bZvJ6TwgUAXWGxoa9V3Xv4GpcEVXeZ51QdIJoqScpT55xxmVxw6bfLRTcajPI0t4rL",
-	"4CTb0+DdAzze8Cf4pl2YpL6P6Ye4/x5Y3QgmhdSBxfI3OIZVo1/bh/FQY9p8KdPDyebTfrp3X/y1fYQa",
-	"VbJfz7imnT6EVvYt0CZ4Lux7ry4DcmJcCmfYuqy/qs5SIluL3VxDXGpQPj5ruVr5O872zuLtL72rUxex",
-	"7FVFu3Osufv6h172fjfOvvJ/Y8r8J9QmrOoSwpkBthIYKFDPpGExnVwEZOZyuydFAJ88lwjA1z+8CHS7",
-	"cXYRcE26dfekqudYa/vJB+sqKDW+3G9klmEA6zwLXn3/Qy95qCNnX/Q37sKD+bqrA6HI10lyZrbgbT35",
-	"wts7WeS6v7SPnm/Zg7XkP8Cqdyv9n33RWe6uEXWMFBLvEbRUXaTPsvoupTRm9e2jZ1z9UBnhD7H6nbLn",
-	"5159216vik1FEBFyjqBErGWpHmz5ZlsxQ51SOPaMqgfKl0wZFw4flj2TcAyCkt6zcISQbGe/ATiKNqZJ",
-	"KxhfQ01OvexVLcnJRccnz7Xm4QDhe1/yXjT7/CsOTZI1N8Fg1CkWvIHOG3TBvGhIWMcNw+2gfy6ZAlZa",
-	"SJPw2bBx0+pJPD8tj46fkXGnDpSSr47xlkfmWOGo17uBL+ut7mJgx+J55gh25rrUGl7Rv7NDzEr8VR3e",
-	"lMKtxBnug24kM9TB9ckbD62+nWaI420ZTRly9ryUCR3jOHGPPqyec9+9lwJ5C7mLjsuJ0K1D8lFHN4hY",
-	"dsJFFVwBbroFKhuInWBIkmgji/b50hK/sK6BGEtf1Tz8xf/nr4Na5xtmGnJ69m08pMl9RxsTgvD/E2/f",
-	"cV09d6P6UaFq/Wlk/h9iFOsBlPjzpADHtzSkdl7Yz3/ti2WcQxXgx6GdD2IcNNofkiVHfAcGOqQoeUqn",
-	"+/qGXLxSM9Pmh9WLKrjGXMAwXYTilv/XxZGC6SWrjg7oYWsRHObwpD6Xf7CKO3wYv2Ad9hgQAYifnCIU",
-	"UPn+tY8HOJynw+NaJeW0OP4FSbyBz7vCYiMqiQt77JAUeOEQiHR/WZgwJyspiDAm/YX2N21NouRM2pIN",
-	"NMKpzUm3JHOMyTeAncC+/waMSRjHhzElcQoDS49TzE5xTDxvSg+hWAzKsfXvW1VeKwWxZ8IQLhbI56SI",
-	"kEDldTEuNh2rD594+Av+x68PE6kUq3PoZtob8JEpawNb+K0I5ncyZ8J8ZILp5vgkkvmdvGMeHubE00iE",
-	"JsHQq1qritEsOyCpbS2kVPukYS5qLl3ZICYzKMyKESCvuofw7ivo5rmE9x8ilb8Vya15FT4auUXChJtK",
-	"z3EBYCeQpC1NgWO2/hHhaBvKRUPg7GMbqzz5KWw526Gu8Fdi7bQ/wtuyw8Kb9zWoMst8tf1Md/X0JfnW",
-	"WA1/qK4FGddm4ZBolz+KHzr7B9F1ORTDHdxAl+SVyABYnbF2Z6qOQJEIws2zzsGS00PF8f2jaBamsfcU",
-	"KFCKfXAIsxn71FPbj9ic8Mg5/ZfdHMHs4Eix19zYocGUInoUEN0BWxd++W1bukBHOOk0hdWyt2ThEN/3",
-	"vSTjB+FGhOSQDkbfdGrZa/IsC/h5mr5w9Xw+eetXzvKcXJ+25aELMyCEuSayAA6fD+1OfVUw0UAurwlF",
-	"ScXTwmhS52YMypS7cXd0lzUxZLIbd4g6UTvv5hx0heKPJ3FJw7d8oQKAKC+q6gJbWaou5CFyao/2l9ru",
-	"dJylrVV5yIRRnEWcMF+5Bz9puHI1ksO0pva74USS4TeWqaXE2S6uGJKn1bJHqvgwwmCPc89xePy3h86U",
-	"r7n5LZ0pX+NkfVxHywndKl9zUwurNfEoZm5UJAzohKc7UHRyvT7+bHhYM5SeSfa+xQZ+WzaNn7PfrAg+",
-	"b3LXVjoZj8sbQolg+6psnzZUGUwm6x20cNGdI57ATTR+KH6Dj3zSxyGMIdI576bkvu74PSTvzrmKvID0",
-	"8m8cW9T9du6Z9iN27j1vwEajHeJIVpgzrBMTGy5YY5P4zO3xffJt9dQnvVX8MKZ3SzUtH0sc69s6w/4T",
-	"P/f8SD7IgVdN47mjWTnXW1pArUqHqfhjXQWk6bAk3PwJbDAJIa8ueD4gMN1zruIoGNy+33HHqfjpbl07",
-	"hOlti1PxoY6379Ax+1GebtC397zZ6jY/zNnmwHBjO+O1p8v9HTcMWcN2Oqa3mQNmfvCj8du8kKpew7h9",
-	"8+6BSPuzUpGjrLigsOpdApR7grXu0Wx3GSDX9o/4EQKjf8kFew4Avj8hiQhNtvAYlAIRnsih+QrO3a07",
-	"sk6TDshSJxoLaPF/3r76niCNS7u7cPT/CVggBNBv2p6zFF6CwUH/PVgQ4nMI/IXBUOJahWcvfxTfS0Oo",
-	"kTlPnsGfkCFCG6kw6o61hOwElIU9Z59eXS2wCfiF7LcyYzeQo5xi+9zhESu3L1B+aDzJL38UL6tWqr4D",
-	"CkDIivoOiEdlzrSrGopggQXREhwvUPQ2pwegysBHhMdgNkgRgeXFDfOWiRTp9bACKVyIbVe3VOUZ0/oZ",
-	"XJyRlBJ9/in0cccKA7UL5gYuPeHKhA6tnvqkLQw/jAj1Vw34Q1kar2tG04/S2qj6954tjna7AaujFaT7",
-	"6i3dTAXo4JlTBOdeIreR3ZaaoYfeawZIdnBcGVYM7HVgg9Q/CDPShmC9qzKjqFngBrHhd1YLEeBwJHve",
-	"SrGLsY+8HD/8xf/naISvIXVn34WDGOW6D+93JaO2bMCILKjZ1jZk0ZzC5q6YaVf+tLhwJKRdZwG494/X",
-	"D2tgmfpIFMPVfwXF8Bw84I6aCne8+4f2lgA31Tk+b4crqCSpH67Kg2NICe5tLDj5JT70HjFICrH9oLyA",
-	"BE477jJX0TcMQ6p+rFuvluD60SK+Ht3VZahIcbAKkGeis+aWkeCluSTN4l1Uk7xMtlC1z6HZqDbk55Iq",
-	"LGkSGokvVFL4IsbLNsBqslrfVMG+/mjegAOqYfzmpTZkx1jRH49dCaxCuKVDiyEYS1m69FU7An33bJMR",
-	"ZadrNu9zGnoo567I6mg21MmSYZzbTzqYwAqqEzdtcbdRZ2Sy+K2dSKHLvPBgo5H9/aLxZG+TD5el8yU+",
-	"QqsPhbWimal8618eUDLPpljeIFumq6QHqEaH1UZK+EC79smBvTdM1jrScnWHq9oeaLgUhmfzW/7pvCRi",
-	"fqne0y75jifKV7oqmCJWRRCzgAJYG0VztJtzKdgBfoeQ8Em2TyGLipdgfPu8bjz5/rdPo3W/fULF6jbg",
-	"u0iwKDfAoZt9wUj6QGeQDz2efOb5hp12G5/1cl9P33sS6b/JPQGmHNT9YA04pUCJLqi981EsHAys7ESw",
-	"ZEeY1R1my/KTCLdOpGJTcn2LD0WZfVW5p5nq+ZSZkx0bEkvmnl/Vn1M6YQneo1xaKUyodu4Il3Lt+ZhT",
-	"nqJrUZs6QeI04mhkspuSRhMEd30KOqZZu//cq/i2kfzCrEpRzPGQc00yKAEBt5AcVnjrdRE3oIj0/ZZT",
-	"TsWb38hgvDmQgYJjgAsWB/f6Zuis9L/FrgUdO54cN330YcfObLA25oKLai6gvOd+eD6OUp/nVutblrW7",
-	"1S1W86nFRK0wx8HrMCOoqgByLzcjbrKZOCHG74D+8NMHCdlRwICK9w4RwqqlcxN+4l2Giw+YHER9sUEY",
-	"SMUapNxMj4lfF3UETzz8xf7faNAgLI/dW3OR0UOduuRTEUcvzlQv5fqoK/ukD/x7KVjTD35GzTJI0ofT",
-	"drRT+vHVk37Fk++l8bUqTmiDVOllUBFjYc8suNE4OtjC3nyqlYzSb7N0l53F753S/SkgnA8TKRKm9XF5",
-	"Ca2v16o3xKpItRTthGYQZpeqrbdyLxp5yXWv0CRbOCocrgm4hOrwv6v84hCFUpE6zR9yqBN5B3VUfLq0",
-	"KwdS8RLYv0EJvpv6mTXkNWNdkoQKIe3lFPuE1HBdzgr44TdytsBKfRD46dCOf1FP/IcKQ71hGaO6Yrqg",
-	"mdnKcrMlWuYM8vUJ1TuWYr6jlVInZqN7uh+Qam/Me3CtDGzMINcKJAv+BjKGqvn6yITXk618OOl1fagr",
-	"ZXluOWfaLJp6k1BxIFCKzKcj6a0sMPSKfwY2Fyxx1NfoR5tJUXm6v4kU3Q+XnRubkPse7Q/vbRtc9q/d",
-	"A+54PXeZCOzMgN1ZdfZUJYG8kQhxZmtjoP3pvVVgNsoEblV7qcx2UdktUJ9N0aLwpeAcPJJrRDQClCqR",
-	"iqXhdT0ta+nkMm9llp7rHPubzNLfja8znV9/Q4/Vh4GTzTxB7pVjHSVqPt3Mt/NbSDj7oDnWQ2JXpZt9",
-	"IqKXS3svdcQSw6lm1VOfdrqZG0ZEylk14PufmF9RIM5VzCTb+uTcI6aMeohwM+2mQfzGDVm5tAHFPoyl",
-	"Y21vmh5HPhKpnCBU8Vs5Ct1s/a6Whhk3jawK7qalOSyIdihLSjKmNUlZTjEtpltaaK43wl0cH9D0jrvy",
-	"cqcX4OfpHdfMocQuzidXXKTPYRwfpjZVsweDsXD36wnuGdRAyIDurEZeLyBZgqwO8P8tRnGsRHrH9DE3",
-	"hhGhOa8xVovL+9J4i9hEgVewojQ7q5LkIv0wKtKJsQNtfJS68k2nQjziPRhVbTQI7gEGerQyLLiG0k1G",
-	"ko0ksjw+/vdQofP4fNsAPv/7DfhsZz7M78d0FRk/q9EvdEZD89Y28NuQt1s/Vx+VyN06z97HLHLAMDZ2",
-	"2b1lJhI4+1ECzqDuDhhFiSyzlKwY3mbZGO4MSrX8pgBetyyCEApuF3DNsGt+X+GbTeX8Zcmz9Jb9Buif",
-	"btmHYX6ykxdYYTux5hODcr2mXBGzl55X38gC6+5KY2Q+hyLRPvDwF83MKITrKLl7XyCqgXV9i3XFPkoI",
-	"1clJgW+ZaVMC1+v6cKUY3R1nKdWfHVRL9uPvRy1Vmen/lQ34ISWm5I6J08tjT11ATbdxkwgf+Z1Qq8pD",
-	"EGmkdQFe/oJqjdiFD0Yuc+scqR8lswx27n1vu7rRj4A6Ygb/A8rVw1/g/8fP+OMW/b2d8rZ7/+RsP3jW",
-	"u/5/7IBpF8OrixcBA2ir6uUBKhCRlVSCuaJH8FdX7+7iKC6aqaPedqs+7EeoZY4VlPPyysxQC1e/qwVj",
-	"zYXxc/wtPvJJB/FhDBEoRBgqoENlaVz9Jc0SdYqbPk1zLrg2OL2tZYGfpg5jGMOZAoXw7Q9ix0LLtzDF",
-	"obX5DkjRT8SsBMt7g0hDaLHOxvC5lg5YCAmX7M7+V6fWwPQqtnbWw1/g/3/FAyVjhoXU6Z3cNZa3NdOB",
-	"owifT9+PQE7ymJmGWB5PYuYmbc+oeqComUBG/8CoegNPnfN2cWbv7cfHoPCDKzpH7ApYfQjkUC7/bGA2",
-	"sgH6rTXNNFt88h5hL2kRab8gjyfAMDCq8GOEape44JiEDKwH5PKvDkTI/cL+P8gRQqC7uJdmQn8YwoAm",
-	"wsht4Ad44JwzDA0M2PLYvVMBQ7CmpbrjCQOes6o6r7QHAdW7dhLTsE0NH2dJqbg5gNZZMaqYunj2r5+s",
-	"NNo2vD4qVXbx7OIhSKn78C9++/jR/dLeT40/uBBD9W9P1Nv8U1X7vvkht/Kt57KkYi1q/L1zCvz606//",
-	"fwAAAP//",
+	"7L39khy3sS/4KtjZ66B9bnM4Q3JkayZubFC0Jeuakng59FHEHvn2QVehu3G6CigBqOnp49C+1b7APtkG",
+	"MoH6RHWh+oMfOvI/FqerCl+JRCLzl7/850Ui80IKJoy+uP3nxZrRlCn4z7+8pyv7/zpZs5za/zK7gl3c",
+	"XmijuFhd/PLL7OKNTKjhUux/7pfZRUEVzZlxn35N84Lylfie5sz+m4uL24uCmvXF7ELA3y4S98jF7EKx",
+	"n0uuWHpxa1TJZo2G/ptiy4vbi//zWT2IZ/irfgbftk2/XlOxYvuaggdO0ZBMNnvbkcnmBM2USktlH0+Z",
+	"ThQvcAEu3q8ZEezRkAealYzIJTFrRgq6YmTBllLZEUKvfi6Z2jW6hd9r9iOnj2+YWJn1xe3N9fNZYOH/",
+	"rHbvShHuhKY5I8maJRtNqEgJFXrL1IwIadZcrIg20o4+3JtU7eaqFK3upGxJy8xc3C5pplnVnYWUGaMC",
+	"+vNtyvJCGiaS3d/Ybk+/NmxHttysYXLgLwuZ7siKPzBd/w27DL2XghG2XLLEzMhSKkINyRjVhvyRpHSn",
+	"ye8p0cwYOzA35ZqpB56wP9wRujRMEbOmBn6wbXNtv7KSxjBxSe6ZawG6xB6Y2uEcwTuKJVKlegb9qPoG",
+	"j6+ZINzYr2kmDKErygVZsISWmhFutB/BlmqSSW38bOP+rqe7MW9P7cQNSMH18z/NLnIuqn/bHW0MU/ab",
+	"//vf/o+n/88//uW/XYQE5dvld9Qk6/6KvHO74JLYtbHKxs/fA1OaS4FzwDUxkiysQNldmg4OZPkUGxoY",
+	"wRcv9/TuB+gUzUK9tEtApMh2hGP3lMwymHjDs4zA0nLtO33q7n0vBasmcOjL9qFDPv+G59z0x/ytYbkm",
+	"FFTHzA4wl9qQ66urq4E9m8F3gjv25mp2sZQqp+bi9oIL88XLi5ntGM/L/OLWfhPkyv2z6iQXhq2Ygl6+",
+	"k1n2fZkvmBrQq3ZBjler98zs0d2amRM0YahI9zVifz+2mV/s+7qQQjM4a98quchYbv8zkcIwAStOiyLj",
+	"eHY/K/CJ//4funuQ72vOfxdabAvQj27jbpUUK9ReW9CBkqQSZsJ9xLbxKkmY1u9kBrPChBWEf7t44GwL",
+	"Ur5SXKC86zVf2kVgYsUFgz/RNOfi4h892Z5dvCpTbt5wAR8tlCyYMhwnhMIEVEKZUsOeGp6zi8BnFruA",
+	"PYMLxLSZ8zT4sx1s2F6qV/bfbD+gAfd8PQq5+A+WmGoUb+kqMApuN2nrP/YtVj0dv1TNUKXozv7bGg3j",
+	"3cV2Qr38iirFsrdKLnkW6GmZt7pZT7wsF1lj1gXu8UAHH+d53ldTXyuZg0LOeZpmlcGzgN5YTXVwi52R",
+	"Q/MzO47g6MsdF6tvlCyL/tgT+cDUPJfCrGO7krKMWztgbq2LyHdWvvWeKGbUMDVPZClM6HArMpqw3IoK",
+	"WbCddGYG9pdkUm5YSkBOezq8q6itGLGUpXVbEa9IlTZ7F/GGcnpin7CDLsFns0kf12upzNBkfce1tpaZ",
+	"kNu4+QBtHr9FUX2PiCIutJuGqonWUDsL0R5VV7zaS9AWl2Fh/8G+0xd29liwxLC0P3dvb64q49iasDpR",
+	"tCisiM4iFfFK0ZTFTmG1HbormGUza74xOJKqyQtumsZuqu4Z1dQulczDdwxoGqxDO+vEPkjWTDkDn4IV",
+	"m4CusmY8F8QwET0JuFZ4JsW9USiesHnOBV4YYzYY6gQdbdSExLM5TY1uz2oRcZM8LGPvWCGVCZzeesPS",
+	"+ZQzHDoVvw+b+jxwFuUyZVlQ1QppOkdz75Hux2BmpnYNd1/gawVNWFgqCyVXiuY5e2JvU0LQFSP2ZMIr",
+	"ltuZmb3U/lxSZcC2ijh2FDVMz/3NJ1a+EibM3PViXvjjcW4iz7pSLKViCdVmylx3bS8vRX5Bu4Nxs7m3",
+	"v5VoVQvZ6p2XiJCMv6ZZ8hVNNmXxWgpDk8B58xUzW2Zv+cIwlbOUU4N6awHv4TVULgklmj8+XfPVGjXa",
+	"HSymNGumyJKvSsU0oYoRs5aakYX76laqDXyt9Xl3k+raMNDDeQZ3SWeKRSzUMqPGMMHFam6nULF5Gftq",
+	"xgWbZ5Kmc4EzfrQJmdPHefirER9rv/w44UVGxeHNFoxu5oViWpeKzfOCRr73ePR8dXbL0DAGpzU4ZaEB",
+	"zQLSNSA5M2+HB9ob3GIyhcOSpilHD8/bhmg7b2Jb2lOOfur4ZWJWcfJknsu0zEo9YaEKybWWYq7sPTzq",
+	"nc7CNDsb7ki3kaGZ+kbJrVm/ldzFAfbOWO+AUTnNrOmztTZOJsF/idpkRrRRlK/WplI93GhSYEODkz/9",
+	"zpjTx2/x8edXV9fDd8jTfTN8S2wOYWiy38psJ2TOQw5Hex7IUoEhCb5hsmCapwxmNFFyK2aEapKyBw7e",
+	"G396+3ZvyZImRiptfyiJkRgFkFumNLmy/76ZkRIN06fXxHmmU8UfGLHtPNEEfNLNy7R96/qSvBLk/qle",
+	"04KlJHHd5NoasnjmLKQxMseDaU3Rm25kYR94omunu0xT38cnRPOV0MSUSqBr96DV+QJ8iO4fgbWHOUf3",
+	"RKSEd8SSFWb9Ocuk7/+QQP6vkgrDMxxte+xW98eqs+ur2Cdvop/88uoQxWi7gs3gJ/AoHhz/O2v3TJMJ",
+	"+shpNpfLpWYm6J76Ea59ff8UbA+wvMDpQq29qknG2Qw3Jb6RZU80wcOP2AOPGLmlKsVNZftBjVSwYW/J",
+	"UwgpVdutNgwLyhUBtylLyWJH9CV55bz51Fv67Z1+Sf6MnnuIulzFXQPw1cn2oRv7XBdUxL8FKtDtxfaE",
+	"/yAqJTgjhdTcWJ0GkTKz5smGKbhvVwty0Fg/pHmAB+rYpbB3eoObItnMp3d1uj1i3/FnmVuUsb42Dj9w",
+	"uTGq5olkyyVPOAs53lqrdPll3DptGVVRvWkdC8fbV4Hd0Jf0wAINaab7QjGaTtRNycOU+0mkeITuBDCW",
+	"5GGw9z8yql4z1K3tLjpjcA6OS51G7wjnBQw4X7iecMG0l/15mcP9YRPQJa8Mub4im++f4X1k/INalirk",
+	"ffnRx/4TlmUkY1RYgynkpsLg32gYBqdgVscK2yOZ9Wa2MTf7lumtYilPPJanvVhrvlp/eTXh+i63Ux5X",
+	"7vTtT8ngpErNiEcI4ZlYVP0nimkzNMtWL8T2rDPzzjniv9AY5qwxQ/vm2JsZ7dkdFmpY2+jN0Zfpo+Y+",
+	"Thx97L0rhb7rg9Mh1ebewA0mYHSuaBE84t+vGXqubLNPNNGlWtKkbRzZjhZEsYzC+e8uQA1TqmEc0C3d",
+	"1VYXvHlU4PAcnis73jl95Do4I2/4snLgNmfGvtCbhL5ZeeRoT+5pmuricRjBngDZd1k6Hwjf23mIjSXl",
+	"XJSGaehGwRmqo4hhCgfziGkDvjspUglvxAcO3nr//1sYQSh2kFEhWDrXRk6IlbzFt+6NDMZKtKHK6EnB",
+	"Gu9nN4doaJhzt7zN1tsz3GykO/B9UvatKEoz0RI7WtKGTeHnlzcQUEuyUvMH9p0HUSFkqD91Fejqixbm",
+	"6uoUsnuMJNYOjRtAg51FMltekxFBHZ7yTuh/jyB3jWWUSDdX+4TsFGCfSi2eAevzmhY04SaAsP2r3JK8",
+	"TNYkl87voZnRJKHCuTzQDt4xTQolF3TBM252Mzy8uK5jlOAcKag24CFpOCMBOoBziNFLQL32nMjUzAGg",
+	"OwACZlQla/tZljpcNKEEEIzWomysZSPsP11B2yGzNN4OO0rvDWu3uhvBxUTg+zkQcgktK9suPh7ORbSQ",
+	"A5byLRhyUoQD9Q8hKApcyCjJINyJ4N4F4pykcFFTO2nWlqSiAZyP6dN3tsm3uMlDe2+CWhXSjD773u7l",
+	"X2YXsjSnm7YpACvNzByXLGZI9mnX1ajH/QUk8mHD0vnUXede0wVL+JIn86VUCZtvJsZp3VdaWzggdFuq",
+	"CT7adAVrxGAkgOwvTZy3oRSpFKPL9Hd8CgCpu7GHf+RmnSq6pdmP692QZVU5HRB+NoBaRbVyiLk0RfFM",
+	"2SFnFOrTS2kLHX81aqwdJMPNNuK+PybdXXmWKM9kIRWbkS0EQ4T0x/fW/lMzEZb37gyMdfFo8W7J9bBI",
+	"n8Q4wzP3HKYZ9jGj4hSouaRxt46R7YQKIc08Z2xIQvAJsmAkZ2ZGllxhWlK0dXCYTZFIHUTzCqlIKayJ",
+	"KZcklwKSn2JgTYxqvsgGAKIrWkT7siGxYf5zyUoWLT7f4Fv/Uy7OD04sDM9DEIW3CkyrkKGMmNr5lpu1",
+	"LM08qQzMIyDQ9qtTr35hj0RnKzVSTAN4wGqd65lwwoSr3BZ538nuujakdi8esNq7hxybk/eqFEueMuFd",
+	"DC5X6+ryy5s+uIcaq7fxgmSvaVRruDkhmAdXWM8QewhBZqdL96j1q8svv/yyqdMvb0KB08cio1zEJIDW",
+	"s94A77tXrvcloD0fST87GMVfOxxeXsWKYVgwZLIJhc8gohjcxz7auJal0vNA5uW3wmHfZ0RzkTC8f7vX",
+	"wEwtSkO4iIz+u+am3WBBCFHAm2lfKF22Ycoz+I9SbITchpO8mDBqN+lavuTGTDwIY6aRZhlCqPmywnn4",
+	"bO+IqcAmYC3mXFhLzjaBbUa87l6ZQ/rwgW8p9iCz+nid/L6Z9tbENWhMSlqGMO6qrHOirQAL2ytSNTYD",
+	"V5JiusxAiVk7BMRqRqRyedTygam0ZLfedeX/LPwLimWM6oGDr9FDZ412LaDdjHABWR/W7gXlOzsuNDHV",
+	"nzDx/Ic8kHFzViabt/CkA/fzh4mL2xC93h6Ij2JOud+d5XLn9V9vG5sP4QJshz7c/dyfEu2FaareWr21",
+	"/YbdMySk5vforb2zMbLivd3e1vODh+Rf7EPn8WX6MzhGDDYcRcafaH7mL/zhYxumGybmcrm8aCjE4Akn",
+	"qrz3uNQaqdKJu0+XeU7Vbvzi6c8z1yU30hmmMTebdknN/sP7F+w0V+pq+c9yrZbJ5msODB9xxnlb898z",
+	"gxGNDJEKZGkPFnNHBOPgbjaSWIGw5w2KxIfxiR2g3qNV5y9D83jI7aZh67ZnFkkh7AmupapQEN6O5dYY",
+	"QFvfs2D86apLYjJkaTRtqW6Yq1Tafpz6K0+Vp+W1lr4jGVsacH8tpaquT1G+rhFX116rrZvdXf146k4e",
+	"0NVQOE4Kwc7Qt5F+ndPEinZItw2lU4Scp1hBU4yHfwzvZb9eZ3f1s+18ghaglQ7Ae6ybxGmKYGIALpE5",
+	"O/Qi21kN/7XBiT/ZmXm24/JtFkxFfucyE/wNC7LweVpdmZ0A+jk0sphDYhLYk8Xcpz1Y4YRUo+pX98/q",
+	"gZAp9VqKhGkdBLiewEjMkR5i2hVLMeo4d0KbOTsoB98hMmtDzDVSdzG4bFLoMoeF+mrXFOQKb1wWRcaR",
+	"iMd5+IpSFVKD5pDCrIdm3X93KKN/MRq8aXful9mF51+It4om3n2V3E7YS40xym3oc0Yamp3yg6UwPIud",
+	"gY6AoFDYAVYd2+uabncmQHGjTc0wMS3KMnyXga8WTM1NgL1in3sp4SkTZq7XVAU00A9LZKLaUk0Uy10c",
+	"Y8qHh2DJBVXG8f0linrqQ/+ajhv1JkRd+Je8MDsXQeVt91VI2jcrnLdorL4OD+oeOFpYSkpR6vY07buC",
+	"giN+GlQK12G+WcV6e9wLI0lgYApkGUalZ2TLKBI6Qg8jhzPBr7QnQP5+rWS5Wjs+Tq4AqK59vBxi4Wua",
+	"LYlcRsI/HNDeBAV8Ic3afbrKAmwY1C42BzwgTMfiTYBIJh0mkoJJhQbdoFwrlMCbMdPdUVMbtquN0bZc",
+	"tUSgvTdrgW4JVtu71VBZvbH1dMiATjQ0Ma9plpQZDSfN0KJQkibreSKFPTFjN2T1XjT+yMrOfMvTKcmX",
+	"OX2cS2XWcmWt9Tmm4WGe8HHfiE9vhNdLM5fLeZFRwdwHkN7koL4MfuzoTkESxmm6BJ9yHWrvom/4AxNO",
+	"0b/FrMInmkBeITBKSZLJrWeT5RqoUYFyilFQd4LF7WbbsYMX/JBVfpBinnPN9BGL2/vGoV04dCk7X5jQ",
+	"PKPiEBqXYTDHYcQwXUy6wzm0tUeYpKU/hK4wBKVqj4oY00CDc75/OffIypgotjXvLKC/406Cg5whobOi",
+	"xwsCv5DEZ7H7l/ztmT4y3c5pzwR5Tp6S62fPyf8gV5fXX764npHtmidrkjNq1zKFLDA4tx0RD6ErxZCu",
+	"7o5cP3sxQ34Q/KrDQ88cXfZz28gL8juE/Ff9gWu9JJTojK/WJtsRLdEwdlxXkawCdn1icriB5Wcw9y4m",
+	"WVyqTXxDnX0EL1fdjc9dkzLjYrXXhHDkR8mxKYRVojmidYKGc5W+kVG1YqrFdA1QeGoIzRecCUMMy8HT",
+	"UiogrWCMMGRSPIqhy+qYo4c6rDRdrujxTdhLdrVRrRl5jPZ1o57Va93saXDpQj2Ik7CDVBOuOU5bJKyn",
+	"TAx/4GY33+IO2ERT3wptX3NX2PxF7HvTSTkeCyo0l7hFY/vnMvQOp+y58dGJYa6iCse9ZtTM/wP7t9rE",
+	"pyKo+LWqBK2m3/BL9nxzPB9ZWBRCyzw87LFO9peynoRZQ3jrxQtvFaUOD2Uwjzzoe4Xgp6qQAfChh67C",
+	"+yGItZe4WZfjqh3DeBFE1iSMF6Mx23f4WD0JDU/O+LvwGE5bVxxwYqoBBGdeccMUl+I7qlY86JqfMxHI",
+	"4/qLY5L1BD+OvxTyC+xcY5JFnKmBbczXfBUI+L798mbSVzJ0knYJkOO+kfjpCB5hKyXlA9tHNVW974jZ",
+	"CL7yJNL/uKYqMNV/E3LrU+HWwDDaKD/i8MDInwAuT00WmUw2A0C5zNeciMmhx6mMYSGqM0pDG9HfmCsU",
+	"s5CG1CG6GJcjTdYsYjfAY69M4525o0WLf0/Gx6eHGVIYMDzk3MxIqTGnVlHDMDHHETP3BKwU3ERzftSy",
+	"6l6cVYVAMODqtm57dUJK4M9syRJzXFiuydHXcwkrmvJSkwVDBwqriEOotmIs5JbwSFeoYdqMx4W1+ZtV",
+	"nt2Zg5cbfR1MoTsFmG0v9ymyBPTaHQhurqleB3/YRBwRMBacjsmAtuHw6CFYN8dt7nlB9h7XCZ6GGhWH",
+	"FGxG+JJQsYuOHMRv4hqCN9QlhxyGhIg9+OHwRo1F7IHEuMUeFMq/DeMbaygjmg+yxN1PuXIIiOo/c1kK",
+	"fHDrEvNEw/OOtmPCUnhizTL8YgW/th+n+KN2USp4BVZsAEl5MrTh2YCGX3OWpY1qPV0OUkP5gDtQAol3",
+	"X37+5/0P3xP3q+cAWtpWAPaO0ShXlu+JJoJGBI99WzPfofBIBNfr12sWSl35EKmIh+QJVp6DDryIOkYK",
+	"X5XMY1Xs45qUrYSAJuZgDqfNvGOZRFk9k+EKE5OUgAQAFyn0tQemUp6MnnL4gX91D/8yu9gxDSUfJo95",
+	"Ul6e712j+klUil1DKA/yg+i5XMbL7KTkNZy0ccqf6+l3x0kpDFYXz48C+eIk3ydSBfTsgmo2V662SowH",
+	"WPGQVvuOUdiFv2+IGXlKHGzuD0T/XFLF0ltyRaghC6bNjFxdPr/B6o3Zlu400XQHBRsFRt4jPdK2P3O5",
+	"nE8dyBQ0hGG+VlTUVn7HMu7m4L19czzp1UW5cXJnjUUJDrDq0PCW+tdaXXijYAfAghyu9JA3K4AZ1V0L",
+	"Q8fz11yx14CbCVTCoBkUzXEsA3DPB6/DjEhv28/IYtfkuCtkxpOdPeYWO0KJNbzRrqsCH3BR6SLN7RU3",
+	"nrhy1eAijoHasKWJf9p3NAgR/tFewN2wVhRojtHFZNuIBwy3gDRT1XQ9W42Z6EAz/JDD0mME0zo4OEyM",
+	"8CGInO7ISlboFRf/gsumtgYygzKiX3ODdTrBO9GqpcpIoWhiONz4NtpVRXXVzYjzWrhP42dDVVAcfFQH",
+	"U0GBdgM+BTXfIJPWrYnHXc6i0X8eqBosZLKbr+Sci5EsSK7J0l7+AT5fJy+6grzEF1F8okk9Muy6dums",
+	"3c73z60G5nWA7wbObz/Bth92YdmMMJqs7c60C+jsznhrxxvaoTZlmaUkd+k0Sz6NYALvm5NtL1boPQWH",
+	"67oHEDODdAyY3FSSdv/2Hrns0dwbVozYa+0+CGnmfuFvq/LLdl2WUFzC1edclIZomTP8GZesXvmZz4y1",
+	"opRQpThLkX4NiFMdhRoCUfB+6U+BpfMF1Z1w/7Q/jMLgazvPL0tT+IMKxVVe+jM1oUoGvfIEewun3Ux5",
+	"dsqHv5z08M2BIN/i5mIWqIJgP7hv6j58IYiPVjEiMLuRbHvDU7unzMQ3tHhLlQloChf5NXLOUojwWsUI",
+	"Z0dOUxa2U0TKxSrelnDVWia8oKTW8Y9D0C766SM4uGvybd9ka3Cz5tQ0RjG0IHXJ2j4YAjQaLar0tBbD",
+	"soYCN64kOSlF6swVJJ/2rBpsh+BedIXNkK9Sm0BREHjvtlW1witVWqBxkjKFpdKxVYf++0noMrdfgapK",
+	"VsBua6SznSP7W40IBjQPV758j64b2kGROF8sxMiZS6aE6XTd5ApARlU9evshO8VcrC5/6hNx9gQ7AHm0",
+	"oxOtCanKEjpz376rbx2lBoxcLt08Qy0QfNh1dIYjcHYY4B9IXtoptyYB4HNi0AG2u/kASGZJgVjCl2SC",
+	"njzR2M26SBMsD90wMaFFa0mEZwkQnto0JoB6ou+tVKKqxuRM2JsrkuddqYTLkg/Qx/Wq8AprLyOVV2y/",
+	"zC5cTZnBpbZ37S3dVXvKLTb6IRcyo8Q4qLyTBruOMLORVRgajPIjfa7I50Eh7ZNPJ4etojtuwfvS2iyk",
+	"FdPnbsTcSd4ssHla09vodEd6/LI1ZmO/+ouBoJ1iD0/ee+fZN+fcMHsgu/9VthJVgovVxDvUp7MBvZf5",
+	"I2/EQ4gmwDjhddm9yliZucp8gJVulfx1FfusLHlgcNrwNzcK+LkSfUDHvZQK/h9uttbuaKRWya1ZX7aL",
+	"yvJWJUDYhD+Jds3aWbM30Jq/PfebvfMFcNH9D38GA6dRF1d7lwNeZu0jrv42uGlmVb20tn2DEOqAJROB",
+	"z34FpBC28aeZpOmpMc5QOuaX2r5FlteAE+gtU0g91qsKog8r7laLzpR+ntKEavf7ZWTHB2fonlkVaeyy",
+	"O2lgD00FCrkQl+RHl8HGzZCkeH9rPG9zc19Mmc3me/PpItCr8XyYKLR6geWlrLEdXObK/XXaLmTUMLW/",
+	"7uIPy5ZQudOvKvITVVPxoL4VlKs5XjlTFnCKvhIrvPCB87Palt52ghyx1n1wBqoQn6a7GVZvfX5Q35rZ",
+	"gcPTFfmtiaoAMnRGxOWtv/jm8oEFjjB/GtWnu7+Ddk8NWcAlmhEwjnb1SUIBc3LA7IXzPaoZHTjTm8Wt",
+	"+lujNkj9HZ+C5DQX33sL7AmLUtxzEKCfH3wDdwSLZvnj1rkFqlrwesSLdExGRNu9dNSXGn6nY75TFxA7",
+	"5isNt9ZRFbxqf9cpim21penrQ2rGHpWqEy7Z5WZ8dlIXna+MNwWnkWVySxeZtcMV0zqcauu0nmDJxvmK",
+	"VMMqtKaANeIIRrDDtFP7KKYGk2CGsR0vrvazW91chamKR7Jnhhv8459uRpp83iHTum7WZxotcLunctXV",
+	"F1dXI23/scvkdXM10Ho/k2cPgOY5e/rFGDf1FdTV3ru+S5rzrEWTk1Bt7M0PqcOlWkHFKvynsBND1Zwr",
+	"ZNzkq/U8WSuZ8zKvHmr/tfmoLljjY5rlfB74OxcpW3LBDZsna+RRct3oNQW/sxQbCbJOTqn/1a0ZvK94",
+	"74uxuX/55Vg1iuH0qOGGX/4pQtLbgh7SgtxgrKCRhXP9/GosEufC205kBtXcKaCpqC/PAE1tVB3oA1NL",
+	"NgnNuQTQ0LRXpJpPArI5NvhIyJW9VETncSK0Wx9f04CZobqrykyYnW4lE+bLfjVqEVw0PttcgPBS+xyj",
+	"CYduk06hg92qUi6wLnYDsnVJrhCS52DtSEg64RAMli6s8gt67pmC2jWHOl8eWXSH98LrBl0NlnYYrhjw",
+	"xWjFgEpPdNwOZbImVBP5QDPy/CVA0+QjedlmJvxiXJ94NH816cPLaC8hga68cmlhYPogSslAQHMhlWAu",
+	"fEmzDKOXzgVnT/mLfQsfc33nOTchhqSvdi2UVtxFdFIuiS6ChGDfO1CMHf0K75DoNecG5yEIfKqW+Mj6",
+	"pXA5FgfGwvuC0GY58p/2Yx8Wk7/r4OEzaX6PGHiX6CIvSuDsnxh+GZqeumehGfjW55x8OlUQz1YncDtY",
+	"EJFrYn8lQm6hTEE70UhPQ9Gd5nycBFxf0wj7xlli8LDPgoK+7pOLT6yMXXaW2gV+/qrbjFzgFiu4SNao",
+	"QVxNZcWL+RYzsvw1GWwKxebAewgw8pLrdv0Be9EGPwBAMuaZ1FamwDE1jgSE3u1bo1PYzpUeOIP5/AGZ",
+	"kidIk2HaxM/Pe6bNOyig0q2nvJfQIpAAOzRHhqkHmg3kjtCFlllp2JwpFc0GuuBUD+ePuIQRkjGtCYQm",
+	"Yisecarn+hzJH4C/dsIc9Wl8vGIumPJOkKfgyxvyuxoBH/E5nwDcCUWjD3BG7M6Ze2e3IpCtOQe2YB0s",
+	"RrGmqggnBcCqgdO9FVJ6QPraKA5LHr5xIQZkAmVpl6gSUc8uBd7n17S+2ljZzgp0F9EJbS1ks67oN2cp",
+	"tJHeUG3euyT1wxUJ8nlidZZI4T2SBf00qfW+E+58bw0jOFuM2tvNO3dP6kZIAFvjgldp7A5z6YuTSHBX",
+	"3tUdVVxuSgUDyfWElCZFDXND7VxfrT1BVUpAChFxGsmdYT/pKWvzYX1cVZBtWf6EGnJ9RTbfP4MLzomL",
+	"QcHKTq3rHn9oeumSWQYSFrJzBxg8Embv3z7K57AuUkA0UG7FHQGJsUq1QuxUT9trqnZ+jiDPxwTjsIuP",
+	"atWIqMjhff3c9lLX4jTr7aWGZLaWobd/qinat339BPfxi4dsxsYmOEi+I52Ix9D775npzpBD0/adUyCT",
+	"XHyj0aUf6j3MUpIzQ7N2uP1kIacY2hE7xop1ZMKN+jg3P/RsaMq73BmJXK3wfrTgWQae2wW1J3yRYe7t",
+	"Wpq5R2YkMkvndp/hlgYKxuAxals6xY0IhOQMt6HvZH7UvTqQCcsNUYxm2Y5sqZ6Q/urpZXq1Gh3Fg+2o",
+	"x+cspNzoJovbJDK2zuxQs58W7Tu7dV1qZWcfTuY6dFwrkyIuiDORo5Qbb/1zZyysWHrv5L6H0YX5S4NP",
+	"5ogYiq9v4gfXmkPfoX3LdpLt50XgLFvwgaVvoRR/v5u+uEoftYRIrCqtaYEZ1FLcEbrQdqtUFgjUYEVC",
+	"8r5s2XYnG11jPaLNDhEht51O2d5At3iwasZRxTebIxrzN3/vjqKG9njZq0ZVUGOYsoP83//26un/TZ/+",
+	"59XTL/9R/+fl/Ok//uW/hcbxPXs0r6uq6yH1uZfSpZVB6wM2A4RZWEBiRjY5FteAXPM1XXDTSF/Ta1mQ",
+	"UpegnF2xcJ8zTMWuqusWrH/EUmdQxfS5Tl3tLufEt0O8JlX6dYBdDqGGUswI1SSlhl6SV6RQcqVoTpYy",
+	"y+RWO8ICsbkjlBRMaSnsiZVq8u+p/HfPxoSUSmTBAOAYSPykalXmUE5m8OD8Z4gaLxBqs/aKxmsXBw4A",
+	"o2hibmtGKMTQ58xKvK4TBtLdjGTsgWWYbsig5nsqTcOfU09bKofjDUaSBSMpMqv5iMNWqjToGVrDGg5Y",
+	"nFVm/YwollEASDrAqGbqgSds5vIjDbKT/1wytSNLgMHYxit0cD3BodrMzKxlOt6L0Lv1j0E9Vv38berJ",
+	"AZgm3FySN1XdllqN2R/vMKPh36se//vMwUGNJ0QF2KvVU0wbT0MgNavWlKZpiLwqJP8/bFkadir524ae",
+	"Gzn3/p8InT5ex7sVkwJ7EH8Cjg+stERJInMuVqRBGdWP1mLd77l3PQ226lQWZIzZkwLSryGRZKh4OKbM",
+	"uL9RYBQNx4snebZmF66E+P7j3ZNJlhjUCmOL3lKu3kga8tE20oXgGBWMqponzoOQGxhsqQgVfSQ/ptV1",
+	"E3qgNCpm5Jj6oEaoAVSSsNqnn2kTlxHjTcMe2f/RBPTNj3VAE5l0XDKJzHMpHKAlMjeA0c3UqgTwjnyw",
+	"r0ygXgiVBhnIivwrU+Y/iX+4lehutpJ4EFHMVEJBa6rn7IGNbzCXoQXazG0lsmVZRpjAMlmSaJk9sAqP",
+	"64KM/X0Vk4rgZWUUPt3Mx8e1bXolQ9vjlDDqbhkJB6tuS3hXSLuC1ROacDmX9nKF1YYygqkflksEgBx9",
+	"B+U6pyZZT3BEH+kga1PRN9sPj1frw2pTN3OxNmLQOKiz8GbW/iO+mvp+sFvTFfb0ZgAADcXxzZonGwF4",
+	"93w/GBbysR8hq8294sXcHl/ONgde/SQrNX9g3/keIGdwPIw2DNfmptfZ8zQ1vCbfOWq1O6v8Uu5p5BXb",
+	"n87X9lKONT9E1t7wkmrvW4Izs1GjT4oKFdk/ZQ6AJO7JH9wjs/2cvfBRf1p5Pm2WYajH42XEm90ccEEf",
+	"n4nYT9iZ1flde1ITYdDAclJVW6wY7bEANjeT4O5Pn4eHGJfQCGRF1gzupjVqjxyNTHAc6fPIdlPsgSnd",
+	"BGU27ARMlcBoycBpXa//zdjOnuS9bNRKGqrL0my6s0OCaQg5Gx3Eiy/GFdRwTmj3uAD/FtApHKCpY3ry",
+	"KWWIXoyNprlCXwQ2zoA3uX/yDRgixvukjkNwVBfzgxxoiNQ5wGOojUw2c+D9zA+CNVOkdm5+pTmY4KR5",
+	"6mSaZT8sL27/bSRoYR93FWv+4V//Ni+kMvc1FX83y6XIeGKPpCmOa4S9DFXNRQe8c4SBqxpSfm+bjiuS",
+	"AKOl1e7aOKLFPK4EgWscCvyF78Z70NyduzEUtZtW1HlZapYe9M5JegyzNa39Rh2GwFXzAGKbriZw329N",
+	"Z6ens56kdeeyI1WD++HgSlYfyDznaScM8kUvDNL3wFKt0ad/QJ/Gk4dya9NxmgU61u/KBAwWwODiI3/1",
+	"ZbSFtP1irHScC5lMOSRq9NHeeFQAM1nbDuewCbo7B7sJQjNrYJCyqjgACkajY8GLcbUUg7vmDRfsldDb",
+	"kNsDJbY3F3YzR2qYoq7usVcA3GOOhqsMwGFRB+w/KjjyIEIowXva7D0XyLW5ISlP7+y5k9ZGHp5ADQ5f",
+	"VE5NtVQrpBrXGYKhnEBhwsxWczC4ZqeItjdtgtPH299mVOyn2ZM6NnFqyajmi2zgprOiReR3uGh+qUOV",
+	"7A2qmFPTVyMayGYV6fjMVYgLaLfxzdBkDpPsycLwnGYDd0Aji7Y8BMn/Jw29X3ZlmoC32qy+Fxr03s94",
+	"0rpqQeupQInwo4+QzUPMhqJCkgw7qW6GVH5TPWZUCOA0kMXcb4k9fAKRsZfGVyebld3arRGVdyZMnCvq",
+	"O2H3M5HC4+DK8CkNsZm3kWMWfYhKhG2GGeYVWCuinVI4s3b6cKpmTreWYTynx6cMY77aBlrgGlLEr28I",
+	"V6Qvml/ZqyRgKw+AfxSj6W5atbwJOHrNEinS+cLFufvCwYwrWREFD2RmLktzplTHXfx55GDug8H1jIp7",
+	"I4sjc4c7B08gQHkdd+N3+Kp4o6eWl4DRg6i2AaO3qVTH57NzzoHJ7js7NLGCpX5uJwXk9k3m+8rO9eVN",
+	"HFgd4STomJbFnauUpzQ8c0DZrUal8JFQwyihRVgZT5jv4ATLwp33+qsWj1GV0VEWRcYHEOaNt9+xQqqQ",
+	"p3IVozuyVyh602sCIiBxPzS5OUQMyJXFhMpaMsvqb+ytGBhMwz3GLgyUvYMKnZhA6Aayr9jd2wZ+2y+t",
+	"PUM8yqBB6jqDHyrcgfup+rf9sUVbWj3S+mtQTDybx7QtPCVZQyeyYOPXaezHPTz8y+zigWYl07Gv/Ss+",
+	"jYV2tJvUnj6w5+sPItt1SusOJY068wL7X/UouJSuGye55foVOccdtzXL06irf1w79u6qTBcHYue7Vl0z",
+	"CI03WJ+xGG97PqblUTb8fV2GnGYWU1VcTkCsGZPw0DhDrK/rtO0UlBSUGSTrZTuSULWQYl4kZkZyKlZU",
+	"MM3wnxUvG/xrmcmtpyxc0sRI5YgJs3Te/A0RPBPdphN8lZOsvklphIMS86/VdpxUj3MzT+w/l+iV6i3h",
+	"tb0iUr2pUGSNpxEVINgWQ4cOjw4Vw+yZvwLwrZiRK6xZJi/Ja8T8tZbaTuvMfoE58nOaMlIK4BNY8Yd2",
+	"7Y/ehfh67DYMI1RBxGp/bECYjVYMxNNdfcSPPgAgUwpn9PcGUT37iQ5EpPEDwWc/yYGUwt2txkZRiqfA",
+	"ifbpjUEPkiv3RtHMIzdrxQBshVX4bF8hD+XTG6ChRYjFrjc6eO7TG4Bm+SLbeU7FDvgOr0YQ9i55lhJK",
+	"NDOECyMRRdZhhv/iauaB5M9fXo1jt8YuVHXCgk9JR5KIABOZf9JVW4I6pKoUjfMCakstfIWvdsev987i",
+	"81HQXm06hLpmf2vik2tbZcv4am3I7y7J1eX1DVbB0GUOdcrCSxyIlY5NYttx2cO9we++wjKYCU+0Xebu",
+	"0trl8qv7JaAq94veVeN/Y2Lo+rhXCKtKWi43rbOCz6vOfXEKyWsYfIEldb+OLuphK/pytHchSzNM1mGf",
+	"IvhUqLeEC8jMyVKAFM/Id2/ppV3sA2WxSwkQ7DwSi61DBUdKpRF16XODaUZKYXjW3NcrCUs9KADPX47g",
+	"E8cnWNFkM0dK8YFyVVCVVS6XZIG0qVuOdQRJyljBtCEpW7LE+MrPSywr+P/9v3mTMWXWrMmKzXVG1dh0",
+	"z68mMjKERya3Yn5oyRe4TbUrvsxInt+S5zf2iH55RSho4DJjUZVgml0flRvouZEZU1Qk4RJUrxbWCmpY",
+	"2TyHutEw8d2ZbUzsJJjxcOeCHJlY+FD6474jATFFLqbCslOW8QemdvOU7vSAm1qqFDNkFEsYL0z7mtXu",
+	"ld0vfq5ejKn9m3FtD7hPZCFvrGdQ03p5NFtJhNWrC1AR0FmEj0KlelALCwb7EVSc/XZdCVOxJVNMJLWJ",
+	"qWdWP7cZz2/GJn9EBtIdmxdMMKOoMHNq5m5qYyzfHSPVq6gw6uPu07zytkcLSjAMUPZGPepJxJ8PjLmq",
+	"Ata3kvP8knwvjftdy8MPpfGlg3r0g6YmEKz762LkcFbUrtc11kWzo4JUauTUFra5syxhhOHF0nQ3T0ql",
+	"mBVZO6S5ZwLtR2R47tDc9i3i3gquHCXuK2RJeVYqBugngammjcWVvrbHo6nygvXd/omJHv/zQ0bv6FSP",
+	"Gzx+hCBhOhfJ+rMZfoMc9rgpsB8i8KHPZuxInHvcsOEbn8OIp5xO/XF/6odTa6wHnE2jK/3hjqbWUA46",
+	"mfYN5hM+mFZsDty0GGEJkJMwqiDTO1CYsq7eTo27y3Ss/8v6ungdn812HSwwZPiqZHP2iOGUsJNFCkMT",
+	"Q9zDBCYUE71v7SEhM57sZo6bIqPbjvPl8ovW//44dplqdPnFni5XdnHYgfCW0U3NOeCqsiIHQMaXDJwF",
+	"de87E3xzNdENE67k0++qYg8yKwd8yu/qH9GLTE2TNQF0VUpzumLkerDr7L9f/TGi72H/VlBEgDKwzuYd",
+	"kOh7dNMkUkCiKbi+61Mj2TzRyIMDPHdVFX1wl9jbEN1ysbokP0oFzFqlqfNX8bUn2pVzmaChriPHZiTE",
+	"208zNvexT2BsUH5HyHmh5IIueMbNLhSBxgdJsmbJhmi600RI7xhac00ar0+8dV5djpXZcp3cMT29lzum",
+	"/UTu7+WXI91snciXN8FuesvSc6EOAL++gcLUVjZqG1JD4jq8UHlQcLlvm/nZATVqD2Yk9prkyIzxEfdh",
+	"AAFfy4j7ta6JLpeORQBjCQQqwF2S68McsS3Rvrq8HuRcSB4Ce7VQjKa+v/Ccq8e/tie+40vLGaGVu63I",
+	"qOjKzNWoaI+FLla0XLF5KRKmDOXC7IIetqaPKEe6CGDZgsIBohFWzOmOpHy5ZCrgD3xe+7heHu8PBBNt",
+	"NKgGT0Ef+063Lxv9+dMJIhrIcTF3dP9IRmwGrCpYbHyh57CEnWgbJKZRgKmz9rdIfgZsdVgiKOo8HRnC",
+	"mioI1U+7vfi3Po+bSzXGA24t7ZF+tBtLNYSDbitDg/hkbyrVcHMu5notPXlEe7Rv5NaOx5FV+Xdm5N6+",
+	"QF7b9UCCzSlK/nn0UmjDiuHOveMaNHw193QhHxhEAzz4elUFvKo+V66LxhHb0QN12OBI33pjILK2IAYH",
+	"dG+fwr4vFBcrXQ/NdogsduTaDyMQlMOIoz+snwCLP+4d+6EHoErdip7auzlFgC5jWJ7WDjO0+9/Y3zH0",
+	"BuEOCpUQ4SDpxRLtTt8TbIq9Ad+M91mszDrClnC2Dz5/kE3x4libIqcrwQxP5gVVhicZm3aa+NeJf/3z",
+	"OFb6oz7gfBkY+0c7aPqDOujEGR3WJ3v0tFDKAUvT/zwOPvqiec3w9LX+KsKjFuzF+HIBnMJr8BhQRQNO",
+	"gbTVe6PnN4Nh6gPF63FeFegIVcP5G89kzuzljtDKow+3jIxqc9iRHmUIt3oW7w87bR8ndjMgn++Blfzk",
+	"/YrplfNDhJKWUdzgiQ7oiAtwgnY8EHce4gPmxhJVDIotphhUjG9a9wykWwIqyzVX21kKtuYou+F1/IDl",
+	"VrjqbmGYiiv8hopiRYsnHuiDJYZrHkSoJ+C6iRYWeiJBySHZXUIF0YZnGUmkUizx+JsDFjVyn6JPN1Sh",
+	"tu13pySjO+cKWDCqBn3Ao/Pe8q9cXV0PdAziGGB975/1BnnzE23/W0DMQJaKYHk6cnNlrblSpEw1afl6",
+	"GvF8k9xy4Q1vndptB/iiUnQ2zBGbO6KTzs8xrG6808JuTVdbu6JT3kogQrQ3hjOr7wjyZ8f53ArC+J6C",
+	"sDR4u63cOPBm26l1dQLXEfQ3oyUQVuy5mqDvSBF4wt0hwbHssYKuhrzOeOE1zdoOwk1wIsWSq5w5w7E5",
+	"kD9NAetFDOfnkirDVJwqJC7jzb1ECsmde7Hah+jIpVCSYSEzenaFp1haQpnasOn3zv/sykY49mAuQOwR",
+	"6vu7Q0U8onua5myOBE9Byyn3Wu0atJrz1GLN0OZuRFP+zHvR+USHNVqE7fmyCdSNi32OppOzZDN34TXU",
+	"nMFd9w7DXt5bj0E0P4fO32Q3mf0cbqwb8rtO6K1y7lY7tTnPjeIJlEBFU4L1gib4yIMhCByh4km42sZr",
+	"yZZLnnAm4ILtH2z23ePMdM9RcPVy5kl3vXEiefZ0ybO8emnMl/BibIXsy9mYRsTLH3j6AWMLL9U2r5Er",
+	"oPkacdZcvqzl60h3jS8G7gHuwTAF+pnwieb90XnDtFHoxKmhFozQLJNbushYI+TFjcarL3oCMqz7RCft",
+	"5JHxAPnxfmD4nyHsAxBgNxarXSo0sKOeZkGg+E0Lgn+SrR3BnvTDkpQaJBd4LtDUTmRuL0xit6W7Pcjx",
+	"45JxFEsxqWQ4/eE9skWHb+rOqIpQmi9O4TAFMuJC8SRM4F6D2mck50IqUgqOp3cuBdudcN58Tux8mUkZ",
+	"PlHeUbQZSrWk9lbF7G3RSKtgM3AauroDPSm8OnLP152DczTYORejsH3EkiL1dfdAUya6U/YYDsZ2+Wrt",
+	"+oRuO1CkgHv5EL0aEP96oj5Cp3RCMzZkVYEZ2gCl12rPcW6DaJIltTd5uwP/iGbg4SCJiP3pMqxHVPQb",
+	"qlZ2VqF1ndMsgywqb5k4E1EztAGCE9/O7zk6iI/p12MpRx+gI7qgKRupG/K+WyIEXnIVyhT3ROxOEeaH",
+	"n8YvInL8sMPDrPU/gqH/KXR07wFMrR3szmo4hcNHSC8KeNLcWMgbn2zeoOH/RIOdw+qwxx5BPUEanLVj",
+	"rUU8nA73Hp+wRsLWrBvurLqoE7X3QH+v5sL2HpbcmfIBm+LHqmLPrTXR7EtraSAAg6URb+BvkOYqBWtj",
+	"BO9smw03inYF7cThSjFylgwtw7b3e54zkkihDcWrDxisbuZgbkEQu8ZUdAb0F6OI1TIzimopeBKfFVS/",
+	"8znnBPVGPp4RNDrwzyQfqDf0uGyg0eF/6rlAvXGPZgKNDvkTzgNqjnYK8qE75k8d8tAY5wFYh5EV/nAg",
+	"h8YwDkI3DA/kk4U1OLLhTT5smUF/Nz7+7nhpkFQfA48A00K8w16Q1nG22QPXJc3ij0h8/nM+HlsjHj8a",
+	"9w74MzkWW0OOOxL3DvtTPw5b4x09CvcO9RM+Bv0opxyBzbF+6sefG98BR9+eFf1wx57r/kFHXngAn+xx",
+	"t6Uqn5fFvC7NEKw9VmlNDE9z0RixQ+ZQlZOyuMOCpAJTvBDMR0nKcoo4HWTVthOTuzLZ03zN4xFgzNuF",
+	"/KLhrNi/uF/sTtIFS/iSJy7ZyI6NUTUJkvM8pk8KanWNwpTts8Q+i8lxvmZhP0nn6vL65lTd0msKxL29",
+	"rtm/Y8+oIRo6OiNUkweqOBUJ8+HZhTTrViVVZtAMAteHleyJuYfX0X33CUVDIVCYS2rI9RXZfP8sz9GH",
+	"UzBFNkHovWJNtL2h5WptenD7F5W/4+ry+minzBaMETXvFMwe0Jkub4+RTC5Y5XJ139jjy3xflb1kIvVe",
+	"pp5zkxviThz0jfIT+TvDzL5VnatOGUVmKA9zpjOlpIqnsv6asyxtFMrq0llzcHQNlCXyXNcdqbKqTQIy",
+	"wao3LLuLTKFLxBwlUhirx0kqkZkaQ5R2TKAYmwXh93Iis0dzb1gR6rhiP5dMm6HCC3VBsJiiiNxkbA/9",
+	"fD+dVxsItSuWUai2+vd3394RveUGzjaYhYux6gPwq298f/kun6FRV/CcUOohkyGD2Z1sLrSDTF7a0F2F",
+	"iWjTZ78MFffDcy0gIRVPORZL05tWBq6+Je7c9dxhDhwvm35ie+Lbx2Ab57PGIQrfs/YBKlzY8VZP26fb",
+	"akqqlAusJenp/V3LF7OLxo/Vt4ME/b+Ve4wu9/iBSjh+4LqKWE7xBLUT31njl6WvQloVlKmvAV6nZLlw",
+	"NtcOxH5HjIPui9Se4BSyzqRulAy3vzQoGuy9qNqI9qxbILZ9oJZdvxRM8xPI6gEjJNw4lojIujt7K+W4",
+	"MpWbPLK0lZ0FunJg44MqRl00P9LswMDKpc7BNLVgg0tRACOXGgSBZrQbLuwtCIXgfbik/Nd+dR0qLKdQ",
+	"oWR/pfORbU7DBcVfZe6i4vrplpwbjcbUUyArZSI9HuucssKsg5HLHzx+vQF5cjgeb4ZAHJOZtUzBXtNx",
+	"MMmYgKFiei2zdBggA1VJEIDH0pndw3iV2q6ZsPbklmpY/ROA16Cpfk++RbUB8JQqZsm0ufWJtngraeV3",
+	"zwjLNM6bNQJVmTNhEGE4saNP/V/GKpYPVXN/x6g+rKTipEJt0ErnFPPHn//3izGrzX0lPAxwZr3GvBsH",
+	"qz2kvIvnhdVr8Kpj2jPl6SX50aeE2ysJwIW1z9dFhYKFYAw8PnMf01AOZqfvnE8M7TsklXK3PazU1ezh",
+	"dc+OhO0/d/nGQ0XrKyn5U1tGbkLS7Lzuc11QMf7F6+cRn+zUOmmsNGTs98v/N9ASJ2D/bV9g95mCN+Nj",
+	"mVSkB5Gf8abXN/D8eGVGzDYL14qtmQFqMoBozoQgJmhKCR5AsB88488/GOxfNr2FDpxt4MxKWcEgxQKN",
+	"P1+8aVaxEjVrPc2IVKiyG4kAVdLAKTICpBmVtvfs0WCFbj5Q/ncM35ww/jCxiN2UWks1VjNiT0ejJ4/G",
+	"TJ4KDzk6qBhEY6Kw+vW++by3D72xVw/drt/bcSTnhdlhalmW+ZQDu4lRhK1owp9chdA4r09VdszrpZfh",
+	"isIDedeVo5B2TNc7V9nGF7Sxh6gnqxepKxLjrUl7o6KNTRnb+3tTFUKsB/A8WBPZ145sn1N/Ch1TCESc",
+	"uvpPr8PHlDX/dDC23y0ARkXNH+KMEqCwi52N90ybd0yXmelOSKC0Y8CgskcgF6tzm4aTKr8dZkYGa2BP",
+	"3wZ73CKh4rz6YrbfYgXr71X64NR5Zwp5Pt9vIPVvkTwfP5MDxYZqEoXYWqBWo9oLcnQjk6uNzi4Kqoxg",
+	"aopDC174Ybl0Oy3wwfivAZWS/WTYAY5xmrnVUJGObiUnyHkZgpf8CJaMHQbRzGhfCxg0QkDiZbKB/sWv",
+	"UjOhb6pbB4bnJ7nxqb5YdvvmhtuQxH1lY1vb5hDdhIn8w/6ONhOGq19TJfGfwI8QWzOl7U5vmqNP9Enq",
+	"pezfw4PFjaLCa36ZhN7iKdvRbukD15gIOJRCam2YLdXEPdpk+fLX5hidOOEk8micsV36nSyFqd45RHum",
+	"ajdXpQjf7MCxHalUltyMRyEN1ITsLHg35Rj8Jiy1oqbXsiCG5RBcLBWLm2m8rMYrm4xqM5/6UnWODHhv",
+	"KMgb+F203bQQyHJumYxR8E2WxtH3bZuW1OiayS2iFKJOjx+2LLX2V/gc4mqec51Tk6zjT/dgtm/Ue3As",
+	"xh49RakKqcfvfLi/37qnQ2dix5eNC+SywJEqo3PLxpvAmpEScExbRlVccEOxXNqL7WYVOSdTzmK4smH2",
+	"aDjaDb9POGNZoQcD+xVsaclXpQIXw1ZJsTpF1P5Yi6ATBgEiJISDqeqQ9Od8nMrYV6w8gBcboqt4QzH7",
+	"uurQ8qD+hA0a1MZwkPR0VkOjNvVf3dWWHeR3VkNk2tLVN4yW8NeGXeRnbI9ldPh9rRcUrSIoqRSdQhKo",
+	"PSPPVeS3CTWxI1QQnlcsO57I2go+coE5+B+sxZ5L383Z/cvDh2ft9HCiN61Y5BCNds87EcSBeH5rqcQo",
+	"lwtEosTOMxVQ7ae7vVnuiGIQ1NB4dloJmMJnPc7IHTOTzvl97FRO8qwefPb95vkc9Xx+9j7DU/sBK/t6",
+	"DpRhc2t2zzeDrkEkprBKGasT2NOuWvdtYy9PAzW35PHp870uy9O7HZsH7sBZ6jflniPvbb1vK6gZGo+Y",
+	"sTK74CLhKRMOerPkMAmKGfboLjhcJDLnYGg5HpggHO0dy7grFfKeCbPu32wTezmMvb0pGWuIrWlRMMHS",
+	"+ZTvr/lqHXsbk9u+5H15Q36HGCgIuK3llsilQbMAO6TjDL2cUdGt0hKFMzrEEwWzCi/P3Gr0pi/QI5wC",
+	"N2dhWcspF1ys3vBlwF9bpfKM3selYgnV5n+VVBieMd2u+G51TC6daEXMUUp3+FKyS0JOQ4ArIQ2XdyzF",
+	"rZnfMh7kPvB9REW4ZzWhKUBJ6QNTdBXpOfA3x4NmDg1oamJf/jM17sUmo/7A4BrMzFIQI4tmpkTc4FpY",
+	"ucmja5Ytqfo4+Sbj57chZx0AXr+d4AQNScXAfmHprr9R0I9XV0GK0GPhdNjvIlmt+t9D+zfElEpWkhg5",
+	"q6nA4dTl2mUfpZFgy8maTjNh2FAqgGYm1lnxwFTKkwifoOB6/a/uYStna9xB/viUZs3U3DY8u3DsydTM",
+	"PXSz/os2sqj/4OZ1dpFbewbB71YU7VASg5lRF2hPzAHYGjhjO7ILHWvMTz3E9jQHJdBhFyqbQAJSE5Nn",
+	"QJYNUzlLOTUsfNo7N9EhYKzDAFcnis51kFj95IGKNnoE15H9GZ/8cIio7lCmhIdz75if4MCPQzLFo5Wi",
+	"3t0e0iL+V6wbdxAkFIxMRmN8jgOwTAq+h1AnUTJ7Dw92UB79PSMNzUY783ftxL/hq+zAcIRRHDKf8eoq",
+	"5eYO/usv7+kq5rzoaDy3zm5Z/L5zG2FWQwu6UjTrKya/XH7uqkGPOBJllr1atVQn5j1czC5aEP22pvxz",
+	"JBe9bN9nFasqwdmDFkoMzQjY6Swli12z0KG9+iNtPSLhsYgAZke4PCYqUpJQpThLK8pzfMzbvh3XZyZR",
+	"YXSyAAcG4y7judTGFVRNHbU+NZhe7RwdTf9DjJnYEfZHpxgO/0ZHrB5RINy4QsuOIfGQW+4Hl4SLA63T",
+	"AJzPvcoG2B8l7985fUwl4tmtVAOUKOHliOvBY8Rw6XASBnK3HRBbwNE0pnzm18dHAlAsh3bn19aSek2z",
+	"pMyoB7t33RCw6SZbKcuMGgM35amnGua91wVBo18R8U9vqUrnOuNF4KoGqPzFjmieY4LWIqMifbqUKp3k",
+	"pGiXJoh5T6YsG8jhLY2i2ZyKVcbshMaGbOWWqflmGxTNRrq7Tye4czkJPnioC8ZSwnXsDVX9XLK5CIGt",
+	"HYs4PmL3t1fVs5q2x9OTCwmOgKxMWeSMbynWnJhi3HZ2Ek5+LUqzgOSHpTq04M3JiN17B2GQoMCUL2EQ",
+	"cw1YK5lze+eOfmW6hckyqg1P5rlMy8xOUqg6R8MbPQMchZtbqFPdptX8Yog0vN8y5nIyAbW0g+2+B3r+",
+	"xa6xrWMc3UNNdRKKY1585OYDdRFamt5DtxJhVNHkcgOX5BWkrLbGA4p1zbPsDqqZFKAcIBOKG0I1uao8",
+	"J8azjLJMM/wjN0SKbIcoZoQvLriJdBL2ar7FavRmuergsv1dcPrIaTYj9vma4mJFi8Yc2GNl1piJGUzD",
+	"rJ4GKANleLLBKMKhB04HNeOb96yoT/3z0U1ATGjeOGoHWqhDwZgx4yK+uk5k83AdqrW3gWJ7YdYykMRp",
+	"5/QWKGuB9PaOsA3LSpHeWlPLzjbcr7W9DaxWXKzuQpJ4i7wF7gvB5bitDymU3d5swuN+BjB1ovrJ6jjI",
+	"KaU1HYm/F9kR2H9iv+0drGl0rN2VzfUJ7mGVgIRW1PcgeMcqJNdaijkwfhyhmK8uX0T65WWWzZ1x37wM",
+	"Qol2e79RrQtkw2Fp7Y+5q1Ube3lpxEOT2EtBg4pgqgnuZHKAR6CvgtsHaqPtPXYC+PMD4Fe75ebTkKkH",
+	"oUxZxoFHLKW72GWo3tGyVAP+6EmewDVdcLMHsVkhAaknWGsEk0RK1Hpn1jlW38sYhfobPsLXSyUZtMQh",
+	"ojanKxnBimGqlfMuRTaQgynYo3HFBWOAeVhg68B0CKlSpuaLXYBN5vqq4p9IFC2IFSUEiCD3D64occIV",
+	"m7Dtop3jYJhmWPQ4bGUo3cFRcBgSYvU5AH3pSHOietcFTHZOTlfojRHDV2vgmfC39xjd5UnExnrzI6Pq",
+	"HTXsWwE3jyGcYqVUZtWdqPIcOhnu4wsHgYi4a9sS3hSKrnLpK47YdA6ZZVZy9jszYmPr9iut+Omeu/n0",
+	"LeicoNP6MHBfrYcUOSsHwTqhLpWYTFuFTIExNw7+yCag98HgjT+ue9NSoXimDQeaZY/JpMuUw0TFvzA1",
+	"6NulxWlhURqtz7r9DwlMJrU+AGAzKeGruQHOIUwwTHOYLQdvzmxbodkBtEbEtkU2zAaTp90/el4Pu2sC",
+	"9NI+K7A3NDm4tSVN9yo8DFHPnSsrputfwRsu1OJA18c4gLlYzRNrGk/INOHGsxFGBh5z+jjPuGBzqMon",
+	"EPsUvUFbLz9O1EKHNzt4ogRL28bZJNWkjS3zj1Jt7v3zwJ6YhWuaveMrnhL7c03S6YrF1B4OZEet0Lbe",
+	"eQMe5jXNHpgGSC3N+Iadz6MLwZ3NnD5y7UUu56LUc7jSYyXp8rA7njtsh1Z8UAKD0hVa4bC7OWo8A1ut",
+	"IQ+tHRWpS+LMhD7PnJGFXfKlo9C1ZvKd46eqQTJOfOAJ/vh0zV056YwzvbdEM/yb6wqc7QoiL2Wpqq/0",
+	"I7NFoSRN1nPvKQmGlrFWUOLD7/4lL/X0kXVqpGaCPCdPyfWz5+R/kKvL6y9fXHuXV+UAsisPoDK3uoSu",
+	"FGPA2nRHrp+9mLmbFXzVZabOHPfZc+DoJb9DzHrVH/BHSawCvVqbbEe0hNQWr+Sj9pfDLkVoCsAuAewI",
+	"yDWHHYBvbR/WMtnMSCE1B0pVWTChayfoAT7sFrZqQneb783j++6XuyetjUHBxkVPNYA5XUy3EtKDxuk2",
+	"aw3L7mbfNEolX49Q9181iadfhA5M1CBWJU00wpqH3BRIQSsl4rpJgfH8NJiFCQ2EAQ3VyIKGn1SbeOnr",
+	"B+lbcMHG5A8p47cOM9Ke/Go+ouBPfid0Z9cTQu/HS2ITg/2TxaDNCVBgaWgWLgmYZSRDYu+aozgmcAls",
+	"C1OSFlgihcx5MrSlAFxWsBSrFMSDfpeUZ838iYD3XGqGmh1IkB3vPLVKBMkgoGJCsiFMpMwdjwCU1SSj",
+	"2iCVeQb1o82acUU6CPjhvm3YbojfqQqdOdL0jUCSyJ5RlfElGxrdO6yTwI09h+K7lfEHME4mrB7gIqe8",
+	"UFBlMHtxqO+OtgyJT+yTt/X0dmclpkFXg3pMvKhfxVAO8WnAlBBgmTJZII3T3ginm/+NQqUMa5R8xzhT",
+	"TzRJSvUQzRN2X6oH/kCzoVxzV8pqYI7/Sh/sLUMJCBSvq3CdRLpNIeNFdMv4ohx3OP+Ij33NTU9jbkCB",
+	"OLBlY0Xas93WZC0574pUT4V1NlJndvpboLWXO4pr1tDTfnWHtP27usDPFM7637hGPxOu0UDNd/w1BXv2",
+	"rr5uSYG1cbioGa/PxFTauVqqsuZixir+DjRqJHGZmBh7x2IEBYVtOfuN8PQ3wtMqLf/AzIfDssV+41D9",
+	"r8Sheg9/r/MRrBrSTD2wS4LmN774G8vqbyyrp6Y7GMnziU7taaqkIUvw3qdOdYFInswIXZj9Cftemtor",
+	"ilQ8UP0LGZe4SG/dqQRsVZC7A6cE3qERJVjViWxOqceSgXBeNPReEFDWy2900fNJV6FEymw+yHTkilrC",
+	"pk5ozsBugsqC0IYmQIIjM5+R5E/KhpXVvKrbR+MJkqbxvKZsyZKQeEOVNcf3gwQhi50vGezE3P4E1oK/",
+	"NFtDbMHICj3wUSL/Z2g/iDjbV0QOaLoqYZJqH8NPAGng689GlF1T7DU+OZkhMd66ng3lrk0zratcxbBF",
+	"PcnOiLOQ+9QiLEvD3Fwoyvb3WWXEh2FYFS0AhsA9Id80MsgpxJcO0zRpfk7I4DiNUhEiEHKUV/Stf+5g",
+	"QxOZa6q3Qmouy5wYa8RUmhIglXYBJoADQfdP0r7jhm3Y0ItBBxqszDKGDwxEPT1wD4GTE+B72rkJJ61P",
+	"9dISU+QCkFhwLVf2aANp3vBCYm3qmtxIoLnivU5hSHY8h4Q2EdwA98blRR+HqIzGKE3WKHZZQ2Vl33vz",
+	"xVezrs7HWMVtz7EhzbDlZp0quhUT5KLPHQ/Ozw5ldixlZHtv9kwlPBBDduJ9IhV7xwqpTgJZXwLFSBwR",
+	"CTRdRX8fXFp+1GJ8696oPtELm8mcC5rNE+koic5GWC8LNhjE+KE0icxZw+zaMRPn4X6QfNCR/qO9h0IR",
+	"b/Scd+quRTIONKDDvdlqrkm1qK2xtnq4D+rbvJJPA6j8hbZVPWve2TvUlS08NhhnZeYqNnJNBM1ZnwMA",
+	"ium5LN3j6dDREINs02ZK/ZE0lg1n4Um+5xb6FN/Sa5ZlJxwrpg8poBQ6yfcMTTbzNbNScRq6+9Y9vp7J",
+	"QakvPkAdlYNro2zXu+aN/ChDo8fetNtfBOWeBQ6bhTQGiRFjbAp8+gBCnYWSGyYmHWqLkmdm4jE45frJ",
+	"Rc3wHk45mkSH1OaY7+Z9oqrcSkcmQCFtdxtn/lo9Gl3MZAq9kLc9vTQqRtMdHitz/991PgsuYdjgnWaX",
+	"noSh6AB2fiOL6NZkcYCUT+FY72o2mrPaP+n8kkj45rZoY0e0xa0zFx3JnlVGLhKc7yMjumfm3Jpzmr6Z",
+	"IvpTolzRktAtZd9ckIEZPAUuzarqM8DS7k2QZ0mw7S3xTpAZ2M075ln+7xwMqPLTQi44RSjQgjFRMRNx",
+	"kbA796/bqlCBfQwjzXfu/28JF4QSzcwMygXvSCkwMCZzhggVronc2jec+vGvIFTaX+1v8QbfuLgLtkVI",
+	"uKiIjS+wmgc81kjOc58IqrN7r86m7AEFNlTuMqYqLq+tnAPLLXDaK//fmj/OO+S3jS3SQuJuAlDcv0PN",
+	"DvecS5gvPDw3HD7cW48aTHKkkOxHJWDdXQXvzMF/XaTOcdTA+8SsORSjBs4qsdLEyDuH6loxqgiA6/Ho",
+	"yyhPK2g6RoOWTDGRuMwJr3l1uw5BkJM/p4+tmZpQJn/fnNjPqiIfDGvBmAUe55DDfrJW9ZoPZ8KNvw32",
+	"d8gHd1/mfh2r+YX8gixzVomD9eNpflDfHaPPRoxM3CzErBSgOWpQHJ1qhifZdMLLwORWRGslJr4+5diD",
+	"XPUAWh8KZbsVzYE9BVhg7Z+AVATes4p2P1L+yy+D97OGz0QqzoShYb6bJp9+Pz1kLRX/TykQX+dVZuuP",
+	"D1bDJjQLKspKa8xdDt84ZmgvbKL6HOQUHfsxMLQwp79/tdhnKdoz8QeR7byEx1mOzmREcZi1zqMBU0Ck",
+	"X1d+w2BK5AQ/NpwMejCylVBh7QBVCkKNKzAT7+wDb1QEPcJrxQ1TXIrvqFpxB5qw/xVveAU+0SPJdcH7",
+	"/XkOBU242R1ajnNycrFiOUv5BBJgxxgeon5t0GP33fmu6BuH3LM0HAaaFP6IvziWAry5ESXptrLMUiKY",
+	"oyhNJUNzdU3bqOvRhTiM4jtUoHaQTLvFt+3FtdpQg1v3jctL6oC9HVloJmnazhSsslI72YKalCJ1SJMW",
+	"tyvEbZoWwYxIVZO1C0a2VM96bzsLA9k6CRD3ELn8SUA9OrZl2pBCyZWiec4uiZWoBmTKkf03WWvRYEQA",
+	"lVwSIbczZ1SuGQQisWxSBZTBXmRsaS5/EhezAXKLWJFrGpbRHJuFYnad2R6IrqutiZb71l2mPN9V/7RY",
+	"jWPwvqHFW1ds5dASwFyFYC6ycIaDXSHAGDm0Ky9IWXjoXsXhj0OCko9w3bMr5BNGIisLcwXCHeqjr2MQ",
+	"gn1mA6H4N+08WBQQF8Um2gC6UAJeOjomfwwXluf1r77RkLK+BPl1GdQDJ/E2gII6j79BpG8biIxOKGiy",
+	"g+0QJMpBiJApvErxx12pI6L9jgW9Kza+d4Pz/K+cbUN0Poewmfms11Gp8TvVd2+i0DXnPADJncKXEmVK",
+	"OEkfOKDrQQxMshejSb7RcEVPr0jhOvxU85QRVqNjq8SRsfp/Y56d6CSKqZE4avpEfeFZk8nmGyUxkb7L",
+	"m/3gCzDpsC0DkGtu4GjXDfSng7lSsUN/4XZ/DcOhsoiT6nuxbNoLk4tpTCw4Jth2YvKnXbuJOLJz5lcO",
+	"pAk0DYraCqySBXxqgPdrTM0DGK3UG0zHdqaoZ6HjypVqi2RqaaXcTg0NuVG60FBVk6KVPlkLQ6u1jqR3",
+	"hKArdy0h787M4OZ+S0MgpsL9tVMj0JVEqMPcdYVAvPtc1NDai6p4VDDmOMyZGQrB/nBUfWIYDXy4anhw",
+	"Pk4H67JrV0w5UStVG3RbnIydbxjSVLMhQs/3IpSaWc0hgoTIc5+aueJ6Wh58l54gVltRlc6ZUiFA6TeK",
+	"MbGVMn0SqRO0G/+gbcA1JN0P5IONnM6wx9pT00turnrQG11ovd4zbf7G0cTym/qB6xJ9t2m6myelUlj2",
+	"s8yMoloKnrS3c05XghmezO1+4ljkLt2xecEEM4oKE9zpjayfiWx4kEWOWKl95ZrhuUZFlUbVFcfI7AgK",
+	"gNbVHz6GaXNbF0/GCKVDhM7s3xHRb/8sCBe6YI7qHZpV9goqOiX5gQJvVn3dEy4UVOuTVIM+fVrvlKC7",
+	"RFxmU4DqkYFoXlROvgF/P017hGf7nZzwQjtZ7CZYb5hpE5N9BjughwpggOf34wvvHrxJd+FifWEHkE3f",
+	"VFaMTr34sseCK6YnvTMJa8Qe5OYM6bmvkoRpjXblXpRMY1Jaow0ugJ3XQ8At7VkcZpx68cUNSenOsfVP",
+	"Kdl/anxX5PwNztIpXEooxmdwKcGH71miQmBGXf29E/qGXEmJPvZAcTq35SIG1MMDYYa+azjU4b+LVB4i",
+	"dzXENBhRszferZJADz0Jg9qrVzuIF7U9F6FM1ilwr13YXVsNbn/vYGcvRnCtf9dBVBMEhVym6Zpq5MC5",
+	"CGxvCQyTm4CB8DeeyZwZBflbgHPH8iQFS/iSJ+jsnlnj4PqKbL5/5r25Ee6HcOYj5inaNvCRmSfrr3Mh",
+	"p6U8ViUVe9eBDmwmkgT2UN5V8HpP8z2wB5mVfYbb/SU0WBpcSNwOVdlCU0e1nmjCHqMT0QwdDesAfzEE",
+	"SzZN6VHQnhOgtf3ZZwbrMs9dnQUMTuhgDKhV2zqW897frkdk5StwNzbiR65E9bDJDGE6V7UmbWWFHHK7",
+	"bghHu1R2vaRtgQipAc/dv5/dnmUTEp6ABZhR9ZqFaQJPynjvgj6TnOi+g2+rd0NfRpDa1G+GuRGHKPYZ",
+	"4uA8Hq45mMjFOqy2W6NYQTW6CR+o6KCCEcV9ocZNdGDCnRaVup3GgV3FNfpRyHqTTq5SjweJp8HwAZDm",
+	"dhvsdt1waGFbLCVXoauWE41DV+zTWJfwfEbN3yGz1mluf0GLbhGTnhIUkmsWVO/3zg9EUvbAYVd6biLf",
+	"5BNd00o4n27EXMutmGNtgk57UASgVaV4Yc1bzbIl4aLVMrKf2DaMpwZS1FjzS6QIAhESUmyq2cE8zQmM",
+	"6vZ7c53Gzgv46Gynn2BXJjRSYsGuzX5P9QGmpf26nk9JRJld6DWFoMDwAjXQushIzhBMZdcIie0jDajK",
+	"ad9upllsCtYSONGQXM27x0aTuTsTWy9nc4SVLO515PstFL4K9xlxujg5IKsqV2vTKds3vAbTrtdvcL7e",
+	"DfCZuOmc5vkJX8z3FGO/8mFYZCVS2nj3p6PrYjRZM31AkrRvcrbHEeBYRvdae5lcze3uz/hayvToohM6",
+	"oRmL5tOgGZvr6MfXtJj07IRPDwYa3tYwRLutkTiVULIslVkzBd7umSt3DOjKFSMKFjU9quL6gA2Jc+Cn",
+	"edZdvcbAG9PbGF+clBxiZsqFZuqB9m3zCd9wHu4wGpxmJTvE7sAXK/d5nGlR075fh2jkcDad7jhkpPGx",
+	"Oydoh4zcpTS6D+wf+HWESdVa4j2S9HWIH+f+9+YP5H8Q9lj8/unvzTMQzj/8bxDXP8yg3iuGVEgtzkgQ",
+	"rrg9IxImtFRQO/RNm99MSJLxJSO4vsQRI9p/lYo5+wYqR4AnXBu7RZGWAS6gQMGAR1B7idY0W85dODB+",
+	"uQ5Sp5+n0jRMmHVnhtpr/tXO2SeUwMPgY6zCWFPFudJ9HRXXVnWdBQiKqSPFodmPbaoBx5vty2XBTodi",
+	"s41SbxV7NDS7ZmmZhcEXP0qF2R6dnZ8YjI33XkipoQuqA/PI8gVLUxTuQmqzUkz/nAXjWVA8dioE6/hM",
+	"cyG3E9Cm0x2dLqQTvNBO+lLDUttvKdf2FcapqtWZuSUMc7Q3F2DW8drhVPclEgCySam42d3beXYJRowq",
+	"1Psw+XAc4p+qD6yNKS5++QWIGpYynIyykHLjbiRwd9RrWeA1EbSmYolUcLtkUJQ1lP8ww6uj/U9r/ECq",
+	"iJFIVIXX0hxumJjBgIyvmGWi4QpaMFlkjFC9AXw5NqTXfGluffsNVAAUAsBUiEdslGDBzxlJ4Beu4W6F",
+	"3D/In+ouG5c/iZ+EJ6PVM6zlO4M7+KyRQwGYe88OALkTUpB/+Rd/o/yXf7kkf4E+/gxlM80O9JYdSSk4",
+	"JHzY/7bnxiV5z3NXlezv719f/iS+B93l6pS5ObDHmMsSQUQcYcIw5Ut2WLF4oontXU13ncmEZiSRqXOU",
+	"Z9yegCz1k5kyq49gwC+vrkhOMyv8qCKAYd1dvXHj3pGXVy+Jww3Yf3yJEFopoYgIePrXsqiwGFBFBJ3x",
+	"d+Tl9XO3Ai6B3cfW7LX37ifx8voGw2wECh0RK5x35OXz52TLsuyp69eiNITnhdSaL7Iq69IomsLDfyLf",
+	"Lp9+BwsiFfk2ZXkhDRPJ7unf2M4uloZ66y+ff0mMlCSnYkfsdmXa6LufxM3VC5IqLAZrP7Ao9e6SvBJE",
+	"Fq5iGcmp2rCUPD5dM/qwA6JkzMWGvbGQJTDd4dlj/1ZkNGH6DokmrUkBSTZ0g7STW2rXcSnVT8DgbUol",
+	"0MuyYDsprEA3CgUTxZalXTwwaOwYpCK2y/aFd8yo3dNXS8PUJfmLUtJJz7uvX5MvX978kRRKLjKWk1Qm",
+	"ZW61MWbtGG4yUAoQmLBL2WCuuL24ury+vPI0YLTgF7cXLy6x1HpBHZj42cP1M1qmaK6tMCpcTdi36cXt",
+	"xRuuzSt4Algmfcr57b+Fj4n6kWdArHXxy2z0wdel0lJd/PIPq391IYVG/ff86goB0ML4EqtFkfEEOvfs",
+	"P1xsFOV7NNxvh/AWcwZ+6bJ5vSKFCwC6AmpDX6u69+wtLgmq7jLPqdpBNFWSlKfOOeMyueDSb5eLrjQY",
+	"5WluFZfBSbanweNTPN7wJ/imXZikvo/pZ7j/nlrdCCaF1IHF8jc4hoW939qH8VBj2nwl093J5tN+undf",
+	"/KV9hBpVsl/OuKadPoRW9j3QJngu7KNXlwE5MS6FM2xd1l9VZymRrcVuriEuNSgfn7VcrfwDZ1tn8faX",
+	"vi66OrbsVeW+c6y5+/rHXvZ+N86+8n9lyvwn1GCs6i/CmdGoYCrsEVJbTCcXAZm53O5REcAnzyUC8PWP",
+	"LwLdbpxdBFyTbt09qeo51npFi6cNSMLIejdSWs+z5HUDH3vVgz05/8KjtnfRtxUt6mzxraw1gCaLnbtn",
+	"rJk9/eF6w1JQGLK0l5FESTBiqzRuz02E3+YKyD9OLE22b0+XVYhzvzC9k1mG4dDzyFL1/Y8tSqGOnF2S",
+	"3rnrM2Z/L3aEIvsryZlZg+/+5Atvb/iR6/7GPnq+Zbef/xRWvdOP8y86y92ltI64w/5HCFzlljnL6rsE",
+	"5ZjVt4+ecfVDNcE/xuq3+3H21bft9WoitflGGoCBRvVxVdcz97ijU4qHPaieKl+CZ794+DD/mcRjEOT2",
+	"gcUjhIw8+43SUf4xTVrgjhq6dOplr2qTji46PnmuNQ8HnD/4kvfQEedfcWiSLLkJBjdPseANtOegS+91",
+	"Q8I6bj1uB/1zyRSwHEPajc+ujptWTwr7eXkI/YzsdxJaRV0f5C0P36HCUa93A6/YW93ZwI7FE80RNk11",
+	"0Ta87H9ju5iV+LPavSuFW4kz+BfcSCaog+uTNx5afTvNEBdeM5oy5IB6IxO6jzPHPfqses599ygF8h5y",
+	"YR03GKFrhwyljr4ScyMIF1WwDrgOZ6hsIBaHIW6ijSza50tL/MK6Bi61fVXz7J/+P38Z1DrfMNOQ07Nv",
+	"4yFN7jvamBBMJznx9t2vq6duVD8qVK3/2DP/zzAq+hRKRnqSicNbGlI7r+3nv/bFV86hCvDj0M5HMQ4a",
+	"7Q/JkiNSBAMdUt48RdixLicX/9bMtPmG9awK1jIXgE5noTj4/3VxoGB6yaqjTXrYWoQADDypz+VvruJY",
+	"H8fPXIfRBkQA4nGnCC1VsSTt40sON+zw3VZJOS2Of0FSeOCHr7D9iHLjwh47JAWeQQS2HS8LI+ZkJQUR",
+	"xqS/0P6qrUmUnFFbsoFuObU56ZZkijH5DrA42PdfgTEJ4/g4piROYWDpcYrZKY6JV03pIRSLi7nqD9tW",
+	"1eBKQWyZMISLGfKDKSIkUMNd7BebjtWHTzz7J/7HL88SqRSrczIn2hvwkTFrA1v4tQjmdzJnwnxigunm",
+	"+CSS+Z18YB5u6MTTSIS6wdCr2r2K0SzbIUlyLaRU+yR0LmpfqWy4Sw0Ks2IEyNCOEN5tBQU+l/D+XaTy",
+	"1yK5NU/HJyO3SMBxV+k5LgA8B5K0pilwFtc/IrxxRbloCJx9bGWVJz+FLWc71BX+Sqyd9ke4ZLabefO+",
+	"BulmGWZtWjnv6ulL8q2xGn5XXQsyrs3MIRsvfxI/dvYPojVzKK48uIEuyQ8iA6B+xtqdqToCRUcIN7ed",
+	"gyWnu4oz/ifRLHRk7ylQ8Bb74BCLE/apL5Wwx+aER87pv+zmnGY7R7K+5MYODaYU0ciQIRCwdeGXX7el",
+	"C/SWo05TWC17SxYug+BoXAZ8EG5EiJ5waRlNp5a9Jk+ygF+l6WtXH+qzt37lJM/J9WlbHrowA+KcayIL",
+	"4IT62O7UHwomGkj4JaEoqXhaGE3qXJ9BmXI37o7usiaGTDb7HaJO1M67OQddofjjSVzS8C1f+AIg77MK",
+	"5rSWpeqCHiKn9mB/qe1Ox1naWpVnTBjFWcQJ8xf34GcNf69GshvX1H43nEgy/MYytZQ428UV1/I0bfZI",
+	"FR9HGOxx7jkzD//20JnyNTe/pjPla5ysT+toOaFb5WtuamG1Jh7FTKCK1AOd8HQDik4ul4efDc9qxtsz",
+	"yd632MCvy6bxc/arFcFXTS7kSifjcXlHKBFsW5WB1IYqg8mJvYMWLrpTxBO4rvYfit/gI5/1cQhjiHTO",
+	"uyk51h2/hWTwKVeR10BX8I1jHztu555pP2LnPvAGbDTaISJlhTnDOjGx4oI1NolnAti/T76tnvqst4of",
+	"xvhuqablU4ljfVszNnzm554fyUc58KppPHc0K+d6TQuofeowFb+vq8o0HZaEmz+ADSYh5NWFzwcEpnvO",
+	"VZwXg9v3O+44Oj/frWuHML5tcSo+1vH2HTpmP8nTDfr2gTdb3ebHOdscGG7fznjr6Zd/ww1DFrqdjvFt",
+	"5oCZH/1o/DYvpKrXMG7fPD4VaX9WKrKdBRcUVr1LqHMkWOuIZrvLALnbv8ePEBj9Gy7YKwDw/QFJaWiy",
+	"hsegtIzwxCDNV3Du7t2RdZqEQJY60ZhBi//z/ofvCdICtbsLR/8fgFVEAJ2r7TlL4SUYHPTfgwUhPofA",
+	"XxgMJa5VePbyJ/G9NIQamfPkFv6EjCPaSIVRd6xNZSegLOw5e3N1NcMm4BeyXcuM3UHOe4rtc4dHrNy+",
+	"QCGj8SS//Em8qVqp+g4oACErKkUgspU5064KLYIFZkRLcLxAEeWc7oB6BR8RHoPZINkE1iA3zHuXYesr",
+	"2sKF2HZ1TVWeMa1v4eKMJKfo80+hjxtWGKiFMTVw6Ql8RnRo9dRnbWH4YUSov2rAH8vSeFsz5H6S1kbV",
+	"vw9scbTbDVgdrSDdX97T1ViADp45RXDuDXJl2W2pGXrovWaAZAfHvWLFwF4HVkglhTAjbQjWTyszipoF",
+	"bhAr/mC1EAFOULLlrRS7GPvIy/Gzf/r/3Bvha0jd2XfhIEa57sOHXcmoLRswIgtq1rUNWTSnsLkrJtqV",
+	"/5hdOFLbrrMA3PuH64clsJZ9Iorh6r+CYngFHnBHdYY73v1De0uAm+ocn7bDFVQm1c8W5c4x7gT3NhYw",
+	"/Qof+oAYJIXYflBeQCqoHReeqxAdhiFVP9atV0tw/XwWX9/w6jJU9DpYVcozG1pzy0jw0lySZjE4qkle",
+	"JmuoAunQbFQb8nNJFZbICY3EF74pfFHseRtgNVr9cawAZH8078AB1TB+81IbsmGs6I/HrgRWtVzTocUQ",
+	"jKUsnfsqMIG+e/bSiDLmNTv8OQ09lHNXtHdvNtTJkmGc2086mMACql03bXG3USdksvitnUihy7zwYKM9",
+	"+/t148neJh8uc+hLxoRWHwq1RTOd+da/2qFknk2xvEP2VVeZEVCNDquNJQYC7donB/beMPnvnparO1zV",
+	"9kDDpTA8m97yP85LSueX6gPtku94onzltIIpYlUEMTMoqLZSNEe7OZeC7eB3CAmfZPsUsqh4CfZvn7eN",
+	"Jz/89mm07rdPqPjhCnwXCRZ5Bzh0sy8YSR/oDPLrx9PPvFqx027js17u6+n7QCL9V7klwJWDuh+sAacU",
+	"KNEFtXc+ioWogeWfCJZsCLO6w6xZfhLh1olUbEyu7/GhKLOvKh82UT2fMnOyY0NiCebzq/pzSicswQeU",
+	"SyuFCdXOHeFSrj2/d8pTdC1qUydInEYcjUw2Y9JoguCuz0HHQNc/0Cq+byS/MKtSFHO89lyTDEqKwC0k",
+	"hxVee13EDSgifdxyyrF48zsZjDcHMlBwDHDB4uBeXw2dlf632LWg+44nV+sg+rBjZzZYG3PBRTUXUC52",
+	"OzwfB6nPc6v1Ncva3eoWP/rcYqJWmOPgdZgRVFWUOcrNiJtsIk6I8QcgQPz8QUJ2FDCg4oNDhLAK7tSE",
+	"n3iX4ewjJgdRX7wSBlKxBik30/vEr4s6giee/dP+396gQVgeu7fmIqO7OnXJpyLuvThTPZfLg67soz7w",
+	"76VgTT/4GTXLIEkfTtvBTukXVy/7FXS+l8bXPjmhDVKll0GFlZk9s+BG44hAC3vzqVYySr9N0l12Fr93",
+	"SvcfAeF8lkiRMK0Py0tofb1WvSFWRaqlaCc0gzC7VG29llvRyEuue4Um2cxR4XBNwCVUh/9dJSGHKJSK",
+	"1Gn+kEOdyAeoy+PTpV15mYqXwP4NSjre1c8sIa8Z69wkVAhpL6fYJ6SG63JWwA+/krMFVuqjwE+Hdvzr",
+	"euI/VhjqHcsY1RXTBc3MWparNdEyZ5CvT6jesBTzHa2UOjHbu6f7Aan2xjyCa2VgYwa5ViBZ8FeQMVTN",
+	"1ycmvJ5s5eNJr+tDXXnNc8s502bW1JuEih2B0nY+HUmvZYGhV/wzsLlgyay+Rj/YTIrK0/1VpOh+vOzc",
+	"2ITcD2h/eG/b4LJ/7R5wx+u5C0VgZwbszqqzpyox5Y1EiDNbGwPtT++tArNRJnCr2kpl1rPKboF6f4oW",
+	"hS8t6OCRXCOiEaBUiVQsDa/raVlLR5d5LbP0XOfYX2WW/mZ8nen8+it6rD4OnGziCXJUjnWUqPl0M9/O",
+	"ryHh7KPmWA+JXZVu9pmIXi7tvdQRSwynmlVPfd7pZm4YESln1YCPPzH/QoE4VzGTrOuTc4uYMuohws20",
+	"mwbxGzdk4dIGFPs4lo61vWl6GPlIpHKCUMWv5Sh0s/WbWhpm3DSyKuCclmY3I9qhLCnJmNYkZTnFtJhu",
+	"aaGp3gh3cXxK0wfuCsydXoBfpQ9cM4cSuzifXHGRvoJxfJzqVM0eDMbC3a8nuGdQAyEDurEaeTmDZAmy",
+	"2MH/txjFsbLtQ6swYfSNYY/QnNcYq8XlQ2m8WWyiwA+wojQ7q5LkIv04KtKJsQNtfJK6ErvQ8HsB3oNR",
+	"1UaD4B5goEcrw4JrKN1kJFlJIsvD43/PFDqPz7cN4PO/3YDPdubD/H5KV5H9ZzX6hc5oaN7bBn4d8nbv",
+	"5+qTErl759n7lEUOGMb2XXbvmYkEzn6SgDOouwNGUSLLLCULhrdZtg93BqVaflUAr3sWQQgFtwu4Ztg1",
+	"P1b4JlM5f1XyLL1nvwL6p3v2cZif7OQFVthOrPnMoFxvKVdQsN3x6htZgIG3kMbIfApFon3g2T81M3sh",
+	"XAfJ3YcCUQ2s63usK/ZJQqhOTgp8z0ybErhe12cLxejmMEup/uygWrIf/zBqqcpM/69swA8pMSU3TJxe",
+	"HnvqAmq67TeJ8JHfCLWqPASRRloX4OUvqNaIXfho5DL3zpH6/7N3NbsJwzD4VaqemdiZPcMu2zQOE4dQ",
+	"PKmio1IaQKji3ad8dtsE9QeqlhVpp2whyo/t2Eljf54ksgxP7t7brhp0AtARN+A/sFzNc5TtNr4f0+9m",
+	"5e30PmM6Ntp6mf/UHablDa9KXgQEUC/r5QkZiIJ1qnckSY9QK/nuwl5YNF2m3k6rMvYt0DJ9BWVcXJkb",
+	"1MLzv1ow9rjQbsc/uMlDP+JjDVd4IWKp8A5N90byL2UU6SFu+mrzE+/izDB5Pbbgpy5jjDWM9FCIvv/k",
+	"HIuR30HiOt68AhR9IGQlsPeFPQ0xYhWNUcRaimMhAi7pYP+6yDXQzUVvZ81zlGc2KAkZqlOnh3TrsNej",
+	"dI0p4vab+whkJ46ZccSyP4iZEO1ISj9pZTo8o5ek9BtajXm7GPnr7fQQFJaSdC6wHLD6EOBQEn/WQI2k",
+	"AX7rWyUZzR7+i3AhaVeE/UIeB/BhIKW5s0BlErggSEIG/EAs//oU7NLjzJaQI3aBvvR7cQP6610Y+IjQ",
+	"chtYosGYFMYADWd5nt5QjiGc01If4oiAc1Zm502tIVDZ1g9iaj5To3OK9jo2J2idNSlNOlx8raw02jEK",
+	"fbTXSbgI55BS6Tgvtk+xutzfT06FPDGU/xdAvW5Vmfve7Ug477VLohK1yKm/sALn1fk3AAD//w==",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
