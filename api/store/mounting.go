@@ -130,7 +130,7 @@ func (w *writer) AddUsage(additions map[int64]duty.Usage) error {
 }
 
 func (w *writer) PutUsage(usages map[int64]duty.Usage) error {
-	return putUsages(w, usageColumn[int64]{"mountings", "id", "BIGINT", "usage"}, usages)
+	return putUsages(w, usageColumn[int64]{table: "mountings", key: "id", keyType: "BIGINT", column: "usage"}, usages)
 }
 
 // SumTotals adds in the order of the mountings, as they would have been added in
@@ -154,5 +154,5 @@ func (w *writer) SumTotals(rolls []string, since time.Time) error {
 			return err
 		}
 	}
-	return putUsages(w, usageColumn[string]{"roll_states", "number", "TEXT", "totals"}, totals)
+	return putUsages(w, usageColumn[string]{table: "roll_states", key: "number", keyType: "TEXT", column: "totals"}, totals)
 }

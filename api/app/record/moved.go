@@ -52,7 +52,7 @@ func (x exchange) through(w port.Writer) (t through, err error) {
 			rolls = append(rolls, row.State.Roll)
 		}
 	}
-	spans := map[string][]span{x.stand.Mill: {{x.stand.Name, x.from, x.until}}}
+	spans := map[string][]span{x.stand.Mill: {{stand: x.stand.Name, from: x.from, until: x.until}}}
 	return t, eachPiece(w, spans, func(p mill.Piece) error {
 		passes := slices.DeleteFunc(slices.Clone(p.Passes), func(pass mill.Pass) bool { return pass.Stand != x.stand.Name })
 		if len(passes) == 0 {
@@ -167,7 +167,7 @@ func overloadNote(s mill.Stand, p mill.Piece) string {
 
 // incidentsAt are those told of the stand in the time.
 func incidentsAt(r port.Reader, x exchange) (list []port.IncidentRow, err error) {
-	s := span{x.stand.Name, x.from, x.until}
+	s := span{stand: x.stand.Name, from: x.from, until: x.until}
 	for page := (port.Page{Limit: 50}); ; {
 		rows, next, err := r.Incidents(page)
 		if err != nil {

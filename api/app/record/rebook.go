@@ -99,7 +99,7 @@ func (b *rebook) staysOf(number string) error {
 		if meets || !since.IsZero() && !told[i].In.GroundAt.After(since) {
 			b.again[m.ID], since = told[i].ChangeOut, m.MountedAt
 		}
-		b.needs[m.Stand] = append(b.needs[m.Stand], span{m.Stand, m.MountedAt, m.WithdrawnAt})
+		b.needs[m.Stand] = append(b.needs[m.Stand], span{stand: m.Stand, from: m.MountedAt, until: m.WithdrawnAt})
 	}
 	return nil
 }

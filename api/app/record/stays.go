@@ -94,11 +94,11 @@ func (s *stays) compare(number string) error {
 	for _, stay := range told {
 		now := mountingOf(number, stay)
 		s.open = append(s.open, now)
-		s.spans = append(s.spans, span{now.Stand, now.MountedAt, now.WithdrawnAt})
+		s.spans = append(s.spans, span{stand: now.Stand, from: now.MountedAt, until: now.WithdrawnAt})
 	}
 	for _, was := range rows {
 		s.drop = append(s.drop, was.ID)
-		s.spans = append(s.spans, span{was.Stand, was.MountedAt, was.WithdrawnAt})
+		s.spans = append(s.spans, span{stand: was.Stand, from: was.MountedAt, until: was.WithdrawnAt})
 	}
 	return nil
 }
@@ -114,14 +114,14 @@ func (s *stays) changed(was, now port.MountingRow) {
 	}
 	s.move = append(s.move, now)
 	if was.Diameter != now.Diameter {
-		s.spans = append(s.spans, span{now.Stand, earlier(was.MountedAt, now.MountedAt), later(was.WithdrawnAt, now.WithdrawnAt)})
+		s.spans = append(s.spans, span{stand: now.Stand, from: earlier(was.MountedAt, now.MountedAt), until: later(was.WithdrawnAt, now.WithdrawnAt)})
 		return
 	}
 	if !was.MountedAt.Equal(now.MountedAt) {
-		s.spans = append(s.spans, span{now.Stand, earlier(was.MountedAt, now.MountedAt), later(was.MountedAt, now.MountedAt)})
+		s.spans = append(s.spans, span{stand: now.Stand, from: earlier(was.MountedAt, now.MountedAt), until: later(was.MountedAt, now.MountedAt)})
 	}
 	if !was.WithdrawnAt.Equal(now.WithdrawnAt) {
-		s.spans = append(s.spans, span{now.Stand, earlier(was.WithdrawnAt, now.WithdrawnAt), later(was.WithdrawnAt, now.WithdrawnAt)})
+		s.spans = append(s.spans, span{stand: now.Stand, from: earlier(was.WithdrawnAt, now.WithdrawnAt), until: later(was.WithdrawnAt, now.WithdrawnAt)})
 	}
 }
 
