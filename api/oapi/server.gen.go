@@ -1012,12 +1012,33 @@ type BuyingReport struct {
 	Unforecast             []string `json:"unforecast"`
 }
 
+// CalcBackupContact Between intermediate and backup roll of a six-high stand; the other figures are those between work and intermediate roll
+type CalcBackupContact struct {
+	ContactLengthMm    float64   `json:"contact_length_mm"`
+	FlatteningCentreUm float64   `json:"flattening_centre_um"`
+	LineLoadNPerMm     []float64 `json:"line_load_n_per_mm"`
+	MaxLineLoadNPerMm  float64   `json:"max_line_load_n_per_mm"`
+	MaxLineLoadXMm     float64   `json:"max_line_load_x_mm"`
+	MeanLineLoadNPerMm float64   `json:"mean_line_load_n_per_mm"`
+	PeakPressureMpa    float64   `json:"peak_pressure_mpa"`
+	XMm                []float64 `json:"x_mm"`
+}
+
 // CalcBody defines model for CalcBody.
 type CalcBody struct {
 	DiameterMm        float64 `json:"diameter_mm"`
 	ElasticModulusMpa float64 `json:"elastic_modulus_mpa"`
 	PoissonRatio      float64 `json:"poisson_ratio"`
 }
+
+// CalcGrowthPoints Thermal growth along the roll, straight between its points
+type CalcGrowthPoints struct {
+	DiameterUm []float64 `json:"diameter_um"`
+	XMm        []float64 `json:"x_mm"`
+}
+
+// CalcPolynomial Contour ground on beside the crown, as deviation of the diameter: factors of u to the powers 0 to 5, u from -1 at the drive side's end of the barrel to 1. An S-shaped contour is one; the bottom roll has the top one's with the odd factors' signs turned
+type CalcPolynomial = []float64
 
 // CalcProfilePoints defines model for CalcProfilePoints.
 type CalcProfilePoints struct {
@@ -1035,15 +1056,23 @@ type CalcQuantiles struct {
 
 // CalcRoll defines model for CalcRoll.
 type CalcRoll struct {
-	BarrelLengthMm float64 `json:"barrel_length_mm"`
-	BearingSpanMm  float64 `json:"bearing_span_mm"`
+	// AxialOffsetMm Where the middle of the roll and its bearings lie, from the mill's centre line towards the operator side: -s for the top roll of a pair shifted by s. At most a quarter of the barrel. Defaults to 0
+	AxialOffsetMm  *float64 `json:"axial_offset_mm,omitempty"`
+	BarrelLengthMm float64  `json:"barrel_length_mm"`
+	BearingSpanMm  float64  `json:"bearing_span_mm"`
 
 	// CrownUm On diameter, positive when thicker in the middle. Defaults to 0
 	CrownUm           *float64 `json:"crown_um,omitempty"`
 	DiameterMm        float64  `json:"diameter_mm"`
 	ElasticModulusMpa float64  `json:"elastic_modulus_mpa"`
-	NeckDiameterMm    float64  `json:"neck_diameter_mm"`
-	PoissonRatio      float64  `json:"poisson_ratio"`
+
+	// Growth Thermal growth along the roll, straight between its points
+	Growth         *CalcGrowthPoints `json:"growth,omitempty"`
+	NeckDiameterMm float64           `json:"neck_diameter_mm"`
+	PoissonRatio   float64           `json:"poisson_ratio"`
+
+	// PolynomialUm Contour ground on beside the crown, as deviation of the diameter: factors of u to the powers 0 to 5, u from -1 at the drive side's end of the barrel to 1. An S-shaped contour is one; the bottom roll has the top one's with the odd factors' signs turned
+	PolynomialUm *CalcPolynomial `json:"polynomial_um,omitempty"`
 
 	// ShearCoefficient Defaults to 0.9
 	ShearCoefficient *float64           `json:"shear_coefficient,omitempty"`
@@ -1088,6 +1117,17 @@ type CalcWearRoll struct {
 	RateUmPerKm float64 `json:"rate_um_per_km"`
 	Roll        string  `json:"roll"`
 	Stand       *string `json:"stand,omitempty"`
+}
+
+// CalcWorkStations defines model for CalcWorkStations.
+type CalcWorkStations struct {
+	// GapUm The work roll's surface towards the strip relative to the centre line, positive away from the strip
+	GapUm          *[]float64 `json:"gap_um,omitempty"`
+	LineLoadNPerMm []float64  `json:"line_load_n_per_mm"`
+
+	// WorkAxisUm Lift of the work roll's axis relative to the mill's centre line
+	WorkAxisUm *[]float64 `json:"work_axis_um,omitempty"`
+	XMm        []float64  `json:"x_mm"`
 }
 
 // Campaign defines model for Campaign.
@@ -1626,6 +1666,15 @@ type ForecastQuantiles struct {
 	P95  float64 `json:"p95"`
 }
 
+// GapParts centre_to_edge_um by what made it
+type GapParts struct {
+	BendingUm float64 `json:"bending_um"`
+	ContourUm float64 `json:"contour_um"`
+	CrossUm   float64 `json:"cross_um"`
+	HeatUm    float64 `json:"heat_um"`
+	WearUm    float64 `json:"wear_um"`
+}
+
 // GapProfile How the gap between the work rolls has changed under the strip since they were ground, against the middle of the strip: positive where the gap is wider. The change is the
 // sum of its parts: wear and heat of both rolls, their contours where they are shifted to, the bending of their axes, and their crossing.
 type GapProfile struct {
@@ -1639,32 +1688,91 @@ type GapProfile struct {
 	EdgeStepUm float64 `json:"edge_step_um"`
 
 	// Parts centre_to_edge_um by what made it
-	Parts struct {
-		BendingUm float64 `json:"bending_um"`
-		ContourUm float64 `json:"contour_um"`
-		CrossUm   float64 `json:"cross_um"`
-		HeatUm    float64 `json:"heat_um"`
-		WearUm    float64 `json:"wear_um"`
-	} `json:"parts"`
+	Parts GapParts `json:"parts"`
 
 	// QuarterUm Gap halfway between over the parabola through middle and edges
 	QuarterUm float64 `json:"quarter_um"`
 
-	// Stations Across the strip
-	Stations struct {
-		BendingUm []float64 `json:"bending_um"`
-		ContourUm []float64 `json:"contour_um"`
-		CrossUm   []float64 `json:"cross_um"`
-		GapUm     []float64 `json:"gap_um"`
-		HeatUm    []float64 `json:"heat_um"`
-		WearUm    []float64 `json:"wear_um"`
-
-		// XMm From the mill's centre line towards the operator side
-		XMm []float64 `json:"x_mm"`
-	} `json:"stations"`
+	// Stations The change of the gap across the strip, against its middle: positive where it is wider; gap_um is the sum of the others
+	Stations GapStations `json:"stations"`
 
 	// WedgeUm Gap at the operator side's edge over that at the drive side's
 	WedgeUm float64 `json:"wedge_um"`
+}
+
+// GapProfileCalculation defines model for GapProfileCalculation.
+type GapProfileCalculation struct {
+	// CentreToEdgeUm Gap in the middle over that at the edges
+	CentreToEdgeUm float64 `json:"centre_to_edge_um"`
+	EdgeMm         float64 `json:"edge_mm"`
+
+	// EdgeStepUm Greatest change of a worn contour within 50 mm under the strip, on diameter
+	EdgeStepUm float64 `json:"edge_step_um"`
+	Model      string  `json:"model"`
+
+	// Parts centre_to_edge_um by what made it
+	Parts GapParts `json:"parts"`
+
+	// QuarterUm Gap halfway between over the parabola through middle and edges
+	QuarterUm float64 `json:"quarter_um"`
+
+	// Stations The change of the gap across the strip, against its middle: positive where it is wider; gap_um is the sum of the others
+	Stations GapStations `json:"stations"`
+	Warnings *[]string   `json:"warnings,omitempty"`
+
+	// WedgeUm Gap at the operator side's edge over that at the drive side's
+	WedgeUm float64 `json:"wedge_um"`
+}
+
+// GapProfileCalculationInput work is the top work roll, bottom_work that of the bottom half, which defaults to the top one turned end for end with its wear and growth. intermediate is the top one of a
+// six-high stand, the bottom one the same turned end for end; backup stands for both backup rolls and is asked for with a force, for the bending of the axes.
+type GapProfileCalculationInput struct {
+	// ApproachConstant As in roll-load
+	ApproachConstant *float64  `json:"approach_constant,omitempty"`
+	Backup           *CalcRoll `json:"backup,omitempty"`
+
+	// BendingForceN Per chock of the work rolls. Defaults to 0
+	BendingForceN *float64  `json:"bending_force_n,omitempty"`
+	BottomWork    *CalcRoll `json:"bottom_work,omitempty"`
+
+	// EdgeMm How far inside the strip's edges the crown is taken. Defaults to 40
+	EdgeMm *float64 `json:"edge_mm,omitempty"`
+
+	// ForceN Separating force, even over the width. Without it the bending of the axes is left out
+	ForceN       *float64  `json:"force_n,omitempty"`
+	Intermediate *CalcRoll `json:"intermediate,omitempty"`
+
+	// IntermediateBendingForceN Per chock of the intermediate rolls. Defaults to 0
+	IntermediateBendingForceN *float64 `json:"intermediate_bending_force_n,omitempty"`
+
+	// IntermediateRollShiftMm The same of the intermediate rolls. Defaults to 0
+	IntermediateRollShiftMm *float64 `json:"intermediate_roll_shift_mm,omitempty"`
+
+	// LateralOffsetMm Of the strip's middle from the centre line towards the operator side. Defaults to 0
+	LateralOffsetMm *float64 `json:"lateral_offset_mm,omitempty"`
+
+	// PairCrossDeg Angle of each work roll in the plane of the strip, one each way, 0 to 2. Defaults to 0
+	PairCrossDeg *float64 `json:"pair_cross_deg,omitempty"`
+
+	// WidthMm Of the strip
+	WidthMm float64  `json:"width_mm"`
+	Work    CalcRoll `json:"work"`
+
+	// WorkRollShiftMm Positive moves the top work roll to the drive side and the bottom one the opposite way by the same amount. Defaults to 0
+	WorkRollShiftMm *float64 `json:"work_roll_shift_mm,omitempty"`
+}
+
+// GapStations The change of the gap across the strip, against its middle: positive where it is wider; gap_um is the sum of the others
+type GapStations struct {
+	BendingUm []float64 `json:"bending_um"`
+	ContourUm []float64 `json:"contour_um"`
+	CrossUm   []float64 `json:"cross_um"`
+	GapUm     []float64 `json:"gap_um"`
+	HeatUm    []float64 `json:"heat_um"`
+	WearUm    []float64 `json:"wear_um"`
+
+	// XMm From the mill's centre line towards the operator side
+	XMm []float64 `json:"x_mm"`
 }
 
 // Grade defines model for Grade.
@@ -1936,9 +2044,8 @@ type OwedTest struct {
 	Why           string   `json:"why"`
 }
 
-// PairLoad defines model for PairLoad.
+// PairLoad work is the roll nearer to the strip, a work roll or an intermediate roll of a six-high stand, and backup the roll that it presses on
 type PairLoad struct {
-	// Backup The roll that it presses on
 	Backup     Name      `json:"backup"`
 	LoadNPerMm []float64 `json:"load_n_per_mm"`
 
@@ -1952,9 +2059,7 @@ type PairLoad struct {
 
 	// TakenAsEven True where the rolls are not known well enough to solve for the load
 	TakenAsEven bool `json:"taken_as_even"`
-
-	// Work The roll nearer to the strip: a work roll, or an intermediate roll of a six-high stand
-	Work Name `json:"work"`
+	Work        Name `json:"work"`
 
 	// XMm From the middle of the barrel of the roll nearer to the strip
 	XMm []float64 `json:"x_mm"`
@@ -2225,6 +2330,9 @@ type PracticeValues struct {
 	// CrackMarginUm Ground off below twice the deepest defect a test found, µm on diameter, before the margin. Defaults to 100, backup 200
 	CrackMarginUm *float64 `json:"crack_margin_um,omitempty"`
 
+	// CrownEdgeMm How far inside the strip's edge its crown is taken, mm: 25 or 40 as a rule. Defaults to 40
+	CrownEdgeMm *float64 `json:"crown_edge_mm,omitempty"`
+
 	// CrownToleranceUm About the crown aimed at, µm. Defaults to 10, backup 20
 	CrownToleranceUm *float64 `json:"crown_tolerance_um,omitempty"`
 
@@ -2360,8 +2468,14 @@ type PracticeValues struct {
 	// MaxCrackUm Deepest crack a roll may go in with, µm on radius; a test that finds a deeper one is not passed. Defaults to 0: every crack is ground right out
 	MaxCrackUm *float64 `json:"max_crack_um,omitempty"`
 
+	// MaxCrownChangeUm Change of the gap's crown since the rolls were ground that bending and shift can still correct, µm. No limit unless given
+	MaxCrownChangeUm *float64 `json:"max_crown_change_um,omitempty"`
+
 	// MaxDamage Contact fatigue a layer may bear: a policy. Defaults to 1
 	MaxDamage *float64 `json:"max_damage,omitempty"`
+
+	// MaxEdgeStepUm Change of a work roll's worn contour within 50 mm under the strip, µm on diameter. No limit unless given
+	MaxEdgeStepUm *float64 `json:"max_edge_step_um,omitempty"`
 
 	// MaxFireCrackUm Deepest fire crack to run, µm on radius. No limit unless given
 	MaxFireCrackUm *float64 `json:"max_fire_crack_um,omitempty"`
@@ -2374,6 +2488,9 @@ type PracticeValues struct {
 
 	// MaxPlausibleStockMm Wear or stock above this is taken for a slip of the hand unless confirmed, mm. Defaults to 8, backup 20
 	MaxPlausibleStockMm *float64 `json:"max_plausible_stock_mm,omitempty"`
+
+	// MaxQuarterUm Change of the gap at the quarter points of the strip over a parabola, µm. No limit unless given
+	MaxQuarterUm *float64 `json:"max_quarter_um,omitempty"`
 
 	// MaxReductionPct Reduction of thickness in one pass, %. No limit unless given
 	MaxReductionPct *float64 `json:"max_reduction_pct,omitempty"`
@@ -2979,30 +3096,36 @@ type RollLifeCalculationInput struct {
 
 // RollLoadCalculation defines model for RollLoadCalculation.
 type RollLoadCalculation struct {
-	ContactLengthMm    float64 `json:"contact_length_mm"`
-	FlatteningCentreUm float64 `json:"flattening_centre_um"`
-	Iterations         int64   `json:"iterations"`
-	MaxLineLoadNPerMm  float64 `json:"max_line_load_n_per_mm"`
-	MaxLineLoadXMm     float64 `json:"max_line_load_x_mm"`
-	MeanLineLoadNPerMm float64 `json:"mean_line_load_n_per_mm"`
-	Model              string  `json:"model"`
-	PeakPressureMpa    float64 `json:"peak_pressure_mpa"`
-	Stations           struct {
-		LineLoadNPerMm []float64 `json:"line_load_n_per_mm"`
-		XMm            []float64 `json:"x_mm"`
-	} `json:"stations"`
+	// BackupContact Between intermediate and backup roll of a six-high stand; the other figures are those between work and intermediate roll
+	BackupContact      *CalcBackupContact `json:"backup_contact,omitempty"`
+	ContactLengthMm    float64            `json:"contact_length_mm"`
+	FlatteningCentreUm float64            `json:"flattening_centre_um"`
+	Iterations         int64              `json:"iterations"`
+	MaxLineLoadNPerMm  float64            `json:"max_line_load_n_per_mm"`
+	MaxLineLoadXMm     float64            `json:"max_line_load_x_mm"`
+	MeanLineLoadNPerMm float64            `json:"mean_line_load_n_per_mm"`
+	Model              string             `json:"model"`
+	PeakPressureMpa    float64            `json:"peak_pressure_mpa"`
+	Stations           CalcWorkStations   `json:"stations"`
+
+	// TiltUm Rigid tilt of the work roll over the common barrel; 0 where both halves are alike
+	TiltUm                         *float64  `json:"tilt_um,omitempty"`
 	Warnings                       *[]string `json:"warnings,omitempty"`
 	WorkAxisCentreMinusStripEdgeUm float64   `json:"work_axis_centre_minus_strip_edge_um"`
 }
 
-// RollLoadCalculationInput defines model for RollLoadCalculationInput.
+// RollLoadCalculationInput The top half of a stand; the intermediate roll of a six-high one lies between work and backup roll and is left out for a four-high one
 type RollLoadCalculationInput struct {
 	// ApproachConstant Constant c in the approach of the axes. Defaults to ln 2 - 1/2 = 0.1931, which measured lines of contact agree with; 1/3, the default before, gives 2 to 3 % more approach and so a slightly softer contact
 	ApproachConstant *float64 `json:"approach_constant,omitempty"`
 	Backup           CalcRoll `json:"backup"`
 
 	// BendingForceN Per chock, positive opens the gap. Defaults to 0
-	BendingForceN *float64 `json:"bending_force_n,omitempty"`
+	BendingForceN *float64  `json:"bending_force_n,omitempty"`
+	Intermediate  *CalcRoll `json:"intermediate,omitempty"`
+
+	// IntermediateBendingForceN Per chock of the intermediate roll, positive presses it on to the backup roll. Defaults to 0
+	IntermediateBendingForceN *float64 `json:"intermediate_bending_force_n,omitempty"`
 
 	// StationCount Defaults to 41
 	StationCount *int64 `json:"station_count,omitempty"`
@@ -4152,6 +4275,9 @@ type CalculateContactJSONRequestBody = ContactCalculationInput
 // CalculateCoolingJSONRequestBody defines body for CalculateCooling for application/json ContentType.
 type CalculateCoolingJSONRequestBody = CoolingCalculationInput
 
+// CalculateGapProfileJSONRequestBody defines body for CalculateGapProfile for application/json ContentType.
+type CalculateGapProfileJSONRequestBody = GapProfileCalculationInput
+
 // CalculateRollForceJSONRequestBody defines body for CalculateRollForce for application/json ContentType.
 type CalculateRollForceJSONRequestBody = RollForceCalculationInput
 
@@ -4265,13 +4391,16 @@ type ServerInterface interface {
 	// CalculateCooling Cooling of a withdrawn roll
 	// (POST /v1/calculations/cooling)
 	CalculateCooling(ctx echo.Context) error
+	// CalculateGapProfile Change of the gap between two work rolls by wear, heat, shifted contours, crossing and the bending of their axes
+	// (POST /v1/calculations/gap-profile)
+	CalculateGapProfile(ctx echo.Context) error
 	// CalculateRollForce Rolling force by a named method
 	// (POST /v1/calculations/roll-force)
 	CalculateRollForce(ctx echo.Context) error
 	// CalculateRollLife Remaining campaigns and tonnes of a roll
 	// (POST /v1/calculations/roll-life)
 	CalculateRollLife(ctx echo.Context) error
-	// CalculateRollLoad Load along the barrel between work and backup roll of a four-high stand
+	// CalculateRollLoad Load along the barrels between the rolls of a four-high or six-high stand
 	// (POST /v1/calculations/roll-load)
 	CalculateRollLoad(ctx echo.Context) error
 	// CalculateWearRate Wear rates learned from campaigns
@@ -4517,6 +4646,15 @@ func (w *ServerInterfaceWrapper) CalculateCooling(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.CalculateCooling(ctx)
+	return err
+}
+
+// CalculateGapProfile converts echo context to params.
+func (w *ServerInterfaceWrapper) CalculateGapProfile(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CalculateGapProfile(ctx)
 	return err
 }
 
@@ -6589,6 +6727,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/reports/scores", wrapper.ReportScores, options.OperationMiddlewares["reportScores"]...)
 	router.POST(options.BaseURL+"/v1/calculations/contact", wrapper.CalculateContact, options.OperationMiddlewares["calculateContact"]...)
 	router.POST(options.BaseURL+"/v1/calculations/roll-load", wrapper.CalculateRollLoad, options.OperationMiddlewares["calculateRollLoad"]...)
+	router.POST(options.BaseURL+"/v1/calculations/gap-profile", wrapper.CalculateGapProfile, options.OperationMiddlewares["calculateGapProfile"]...)
 	router.POST(options.BaseURL+"/v1/calculations/roll-force", wrapper.CalculateRollForce, options.OperationMiddlewares["calculateRollForce"]...)
 	router.POST(options.BaseURL+"/v1/calculations/cooling", wrapper.CalculateCooling, options.OperationMiddlewares["calculateCooling"]...)
 	router.POST(options.BaseURL+"/v1/calculations/weibull", wrapper.CalculateWeibull, options.OperationMiddlewares["calculateWeibull"]...)
@@ -6745,6 +6884,45 @@ type CalculateCoolingdefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response CalculateCoolingdefaultApplicationProblemPlusJSONResponse) VisitCalculateCoolingResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CalculateGapProfileRequestObject struct {
+	Body *CalculateGapProfileJSONRequestBody
+}
+
+type CalculateGapProfileResponseObject interface {
+	VisitCalculateGapProfileResponse(w http.ResponseWriter) error
+}
+
+type CalculateGapProfile200JSONResponse GapProfileCalculation
+
+func (response CalculateGapProfile200JSONResponse) VisitCalculateGapProfileResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CalculateGapProfiledefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response CalculateGapProfiledefaultApplicationProblemPlusJSONResponse) VisitCalculateGapProfileResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -9566,13 +9744,16 @@ type StrictServerInterface interface {
 	// CalculateCooling Cooling of a withdrawn roll
 	// (POST /v1/calculations/cooling)
 	CalculateCooling(ctx context.Context, request CalculateCoolingRequestObject) (CalculateCoolingResponseObject, error)
+	// CalculateGapProfile Change of the gap between two work rolls by wear, heat, shifted contours, crossing and the bending of their axes
+	// (POST /v1/calculations/gap-profile)
+	CalculateGapProfile(ctx context.Context, request CalculateGapProfileRequestObject) (CalculateGapProfileResponseObject, error)
 	// CalculateRollForce Rolling force by a named method
 	// (POST /v1/calculations/roll-force)
 	CalculateRollForce(ctx context.Context, request CalculateRollForceRequestObject) (CalculateRollForceResponseObject, error)
 	// CalculateRollLife Remaining campaigns and tonnes of a roll
 	// (POST /v1/calculations/roll-life)
 	CalculateRollLife(ctx context.Context, request CalculateRollLifeRequestObject) (CalculateRollLifeResponseObject, error)
-	// CalculateRollLoad Load along the barrel between work and backup roll of a four-high stand
+	// CalculateRollLoad Load along the barrels between the rolls of a four-high or six-high stand
 	// (POST /v1/calculations/roll-load)
 	CalculateRollLoad(ctx context.Context, request CalculateRollLoadRequestObject) (CalculateRollLoadResponseObject, error)
 	// CalculateWearRate Wear rates learned from campaigns
@@ -9933,6 +10114,52 @@ func (sh *strictHandler) CalculateCooling(ctx echo.Context) error {
 		return err
 	} else if validResponse, ok := response.(CalculateCoolingResponseObject); ok {
 		return validResponse.VisitCalculateCoolingResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// CalculateGapProfile operation middleware
+func (sh *strictHandler) CalculateGapProfile(ctx echo.Context) error {
+	var request CalculateGapProfileRequestObject
+
+	var body CalculateGapProfileJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CalculateGapProfile(ctx.Request().Context(), request.(CalculateGapProfileRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CalculateGapProfile")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CalculateGapProfileResponseObject); ok {
+		return validResponse.VisitCalculateGapProfileResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -12307,426 +12534,448 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L39ktw2si/4KtjeO+GZc0utbn14RlLc2JA1tsd3ZEtXrRlH7Ni3DopEVeEUCdAA2KU6Du1b7Qvsk20g",
-	"E+AnSILVVfrw8fwzVhdJAIlEIj9/+etFIvNCCiaMvnj668WW0ZQp+M+v39KN/X+dbFlO7X+ZQ8Eunl5o",
-	"o7jYXLx/v7h4KRNquBTjz71fXBRU0ZwZ9+kXNC8o34gfaM7sv7m4eHpRULO9WFwI+NtF4h65WFwo9kvJ",
-	"FUsvnhpVskVjoP+m2Pri6cX/eb9exH38Vd+Hb9uhX2yp2LCxoeCBUwwkk93oODLZnWCYUmmp7OMp04ni",
-	"BW7AxdstI4K9M+SWZiUjck3MlpGCbhhZsbVUdoUwq19Kpg6NaeH3mvPI6buXTGzM9uLp4+sHi8DG/1Ud",
-	"3pQiPAlNc0aSLUt2mlCREir0nqkFEdJsudgQbaRdfXg2qTosVSla00nZmpaZuXi6pplm1XRWUmaMCpjP",
-	"dynLC2mYSA5/Z4eRee3Ygey52QJx4C8rmR7Iht8yXf8Npwyzl4IRtl6zxCzIWipCDckY1Yb8maT0oMkf",
-	"KdHMGLswR3LN1C1P2J+eEbo2TBGzpQZ+sGNzbb+ykcYwcUlumBsBpsRumTogjeAdxRKpUr2AeVRzg8e3",
-	"TBBu7Nc0E4bQDeWCrFhCS80IN9qvYE81yaQ2ntp4vmtyN+h2zxJugAuuH/xlcZFzUf3bnmhjmLLf/N//",
-	"+j/u/T8//9t/uwgxynfr76lJtv0deeNOwSWxe2OFjaffLVOaS4E04JoYSVaWoewpTQcXsr6HAw2s4MtH",
-	"I7N7BZOiWWiWdguIFNmBcJyeklkGhDc8ywhsLdd+0qee3g9SsIqAQ1+2Dx3z+Zc856a/5u8MyzWhIDoW",
-	"doG51IZcX11dDZzZDL4TPLGPrxYXa6lyai6eXnBhvnx0sbAT43mZXzy13wS+cv+sJsmFYRumYJZvZJb9",
-	"UOYrpgbkqt2Qu4vVG2ZGZLdm5gRDGCrSsUHs73cd5r19XxdSaAZ37WslVxnL7X8mUhgmYMdpUWQc7+77",
-	"BT7x3/9Ddy/yseH8d2HENgP96A7uXkmxQem1BxkoSSqBEu4jdoznScK0fiMzoAoTlhH+dXHL2R64fKO4",
-	"QH7XW762m8DEhgsGf6JpzsXFzz3eXlw8L1NuXnIBHy2ULJgyHAlCgQAVU6bUsHuG5+wi8JnVIaDP4AYx",
-	"bZY8Df5sFxvWl+qd/ZedBwzgnq9XIVf/wRJTreI13QRWwe0hbf3H2GbV5HhfDUOVogf7b6s0TE8XxwnN",
-	"8iuqFMteK7nmWWCmZd6aZk14Wa6yBtUFnvHABN8t87wvpr5RMgeBnPM0zSqFZwWzsZLq6BE7K4fhF3Yd",
-	"wdWXBy423ypZFv21J/KWqWUuhdnGTiVlGbd6wNJqF5HvbPzoPVbMqGFqmchSmNDlVmQ0YbllFbJiB+nU",
-	"DJwvyaTcsZQAn/ZkeFdQWzZiKUvrsSJekSptzi7iDeXkxBizgyzBZ7NZH9dbqcwQsb7nWlvNTMh9HD1A",
-	"mscfURTfE6yIG+3IUA3RWmpnI9qr6rJXewva7DLM7K/sO31mZ+8KlhiW9mn3+vFVpRxbFVYnihaFZdFF",
-	"pCDeKJqyWBJWx6G7g1m2sOobgyupIl7w0DROU2VnVKRdK5mHbQwYGrRDS3ViHyRbppyCT0GLTUBWWTWe",
-	"C2KYiCYC7hXeSXFvFIonbJlzgQZjzAFDmaCjlZoQezbJ1Jj2omYRR+RhHnvDCqlM4PbWO5Yu59zhMKn4",
-	"c9iU54G7KJcpy4KiVkjTuZp7j3Q/BpSZOzU8fYGvFTRhYa4slNwomufsC2tNCUE3jNibCU0sdzIza9T+",
-	"UlJlQLeKuHYUNUwvveUTy18JE2bpZrEs/PW4NJF3XSnWUrGEajOH1l3dy3OR39DuYhw1R+dbsVa1ka3Z",
-	"eY4I8fgLmiVfyRROMk1Tjubn6wanO1dHm/lTjk40pw9FUIvZXeXJMpdpmZV6mRc08s1Ccq2lWCprJES9",
-	"06Fxc7LhiXQHGaKUUy1fS+68lHNIxgqzXc7XQXP67jt8/MHV1fWwTnq6b4a1zmr+Q8T5XyUVhme42vba",
-	"c3trRe729VXsk4+jn3xydQzf2KngMPiJBa5jaP1vrPU/jyfQRFhm4ByJP0srRq1wWeqCivi3EiX3wjFg",
-	"WzK/EsSfkQUppOaG3zrXntnyZMcUKAiVhXNJ/opuFXCJXcXJ6A8pMgRLdsv5A86XNFapZdQqqmy95gln",
-	"IYW9RazLJ3Hk2jOqpq7hvki6u+hb9Jmyz3ABCg+diptCMZrOPBfJbawgY/EnoEMa/+rCjjY0+x8ZVS8Y",
-	"nuvO0WVmz5hYgsGj02j72FkPAaWNa+ZOZ6TGsyxzUAN2gSP93JDrK7L74T6sMIaPZalCWtuPPmaQsCwj",
-	"1vzQBNSS3grQaTjpvkESLGofY3slix5lG7QZ26bXiqU88THA9mZt+Wb75Cqeupncz3lcOcnfJ8kgUaVm",
-	"xEcWMdxTVPMnimkzRGUrF2Jn1qG8c0/7LzSWuWhQaIzG/oprU3eYqWFvow9Hn6fvRPs4dvQ++y4X+qmH",
-	"yeFCwj1SZJJae3PAW5tznGuM6yDnorR2gJ1QwRlyUczV57z6MWPAd2c5puCNeDvxtTf3XsMKQqZiRoVg",
-	"6VIbOcM0fo1v3RgZNI21ocroWba5N6vMMQcLaO62tzl6m8LNQboLH+Oy70RRmpkX6J05bViDeXD5GPwn",
-	"SVZqfsu+9zEzjBD1SVfF2L5shdiuTsG7d+HE2gZ6DMG/s3Bmy9CaYNRhknc8vSOM3NVxkCMdrcaY7BSx",
-	"nUosniG084IWNOEmkFDxN7kneZlsSS4Vc2kPRpOECgyQO/XlwDQplFzRFc+4OSzQ2cR17ZICX2xBtYG0",
-	"BciHaHiKkYborIIkh4tFL5y3hHyMgZwPRlWytZ9lqUuDIZRAwNoqAo29bHh55wtou2SWxl+fd5J7w9Kt",
-	"nkZwMzHP6RwB0YSWlugz3Z9cRDM5hM5fg40sw5w+Q4gJaSaffWtPzvvFhSzN6SY5J3qlmVkigWKWZJ92",
-	"U4163GtpkQ8bli7n8rh7TRcs4WueLNdSJWy5E+hDnfmV1oEJmEp7qgk+6sWHna5GB3cCaVOliTPJSpFK",
-	"MblN/8CnINp/mHr4R262qaJ7mv24PQzpMZVlhrG9gZQAPMTHKCdzjvmcE3JGpj49l7ZSj64mVaOjeLg5",
-	"Rtz3p7i7y88S+ZmspGILsocAo5D+stzbf2omwvzepcDUFO/M3i2+Hmbpk6hCeMOdQxHCOWZUnCIkmTQs",
-	"2RjeTqgQ0ixzxoY4BJ8gK0ZyZhZkzRXmfEbfxcfd4InUwVQJIRUphVXo5JrkUkBmaYTsXTOq+SobiL5v",
-	"aBHt8IOsseUvJStZNPt8i2/9T7k6f+S3MDwPJZy+VvIW4uP95WPCwnLPzVaWZplU6twd8kvsV+caWmH7",
-	"v3OUGvn7gWBrtc81JRwz4S63Wd5PsruvDa4dDbZWZ/eYa3P2WZVizVMmvEHvEmGvLp88XvQMFGqs3EZz",
-	"xBpFVGuwU8AV61Ke9QJTVcjqQLwsHRHrV5dPnjxpyvTLx6Egz7sio1zEZNfXVG9kRrlXrseyex9M5PYe",
-	"nSJVm/ePrmLZMMwYMtmFYgwQdgmeYx+S2cpS6WUgrf074RKLFkRzkTC0dt1roKYWpSFcxMlDP9w8exGY",
-	"EBm8mVOL3GUHpjyD/yjFTsh9OIOWCaMOs4zgNTdm5kUYQ0aaZZifwtdVkqcvpYkgBQ4Be7Hkwmpydggc",
-	"M+J198oSajOOfEuxW5nV1+vs9828t2buQYMoaRlKIFJlXXBiGVjYWZFqsAU4bhTTZQZCzOohwFYLIpUr",
-	"UpG3TKUle+odRf7Pwr+gWMaoHrj4GjN02mhXAzosCBeQUmf1XhC+i7sFAub6E2be/5BkN63OymT3Gp50",
-	"mVP8dubmNlivdwbiQz1z7LuzGHde/vWOsfkQDrd2oMHZ5/6WaG9MU/TW4q3tpeveISExPyK3RqkxseO9",
-	"096W84OX5Nf2ofN4Dv0dHMMGO44s4280T/kLf/nYgemOiaVcry8aAjF4w4mqqCgub1GqdObp02WeU3WY",
-	"Njz9feam5Fa6wBqR5tCuYsR/eHzDTmNSV9t/FrNaJrtvOJRPxinnbcl/wwzGD6yQJEaStb1YzDMiGDdb",
-	"puyfLEPY+wZZ4sP4xI4Q79Gi8/0QHY+xbhq6bpuyWHFnb3AtVZUj7PVYbpUB1PV9ieFfrroVokOaRlOX",
-	"6gaVSqXtx6k3eZwlVEst/YxkbG3A/bWWqjKfonxdE66uUa2tWzpT/XjqSR4x1VDwSwrBzjC3iXmdU8WK",
-	"dki3FaVTBHjnaEFzlIefh8+y36+zu/rZfjlDCtBKBqAd64g4TxDMDMAlMmfHGrKd3fBfGyT8ye7Ms12X",
-	"r7NgnccbmWU1AgFei5qnlcnsGNDT0MhimSp+Czwhi6VdLTWAA7GSxsi8+tX9s3ogpEq9kCJhWgezAE+g",
-	"JOZYezfPxFKMuoLm0GHOjipwcmlrtSLmBqmnGNw2KXSZw0Z9dWgycpWUWRZFxrHK2Xn4ilIVUoPkkMJs",
-	"h6juvztULrWaDN60J/d+ceGL2+K1opm2r5L7GWepsUa5D33OSEOzU36wFIZnsRToMAgyhV1gNbFR13R7",
-	"MoH6YW3q8r15UZZhWwa+WjC1NIHSwDH3UsJTJsxSb6kKSKBXayzz31NNFMtdHGPOh8uBqsqCKuPAVBJF",
-	"Pa6Mf03HrXoXwoX5Oi/MwUVQedt9FeL23QbpFp3QrMOLuoECWJaSUpS6TaYxExQc8fMSk3AflrtNrLfH",
-	"vTBRsAKqQJZhVHpB9owiWg7MMHI5M/xKIwHyt1sly83WgR1xBWnd2sfLIRa+pdmayHVk+ofLRjZBBl9J",
-	"s3WfBmXIjthQqF1sDoosmY7NN4Eq3XS4Sh+ICgO6RblRKIE3Y8jdEVM7dqiV0TZftVigfTZrhm4xVtu7",
-	"1RBZvbX1ZMiATDQ0MS9olpQZDVcW0KJQkibbZSKFvTFjD2T1XnT+keWd5Z6ncwrFcvpuKZXZyo3V1pdY",
-	"q4SFfHf7RnwpFrxemqVcL4uMCuY+sKLJriyOmsvgx+48qb1UuxNNCT7lJtQ+Rd/yWyacoH+NpVdfaALF",
-	"V1CuL0km9x6qi2vAnYJ6fkZB3AkWd5rtxI7e8GN2+VaKZc4103fY3N43jp3CsVvZ+cKM4RkVy0IxrUvF",
-	"5rw3mMxRMLqb/8VuBrjLc2hLj9DHQ0voMkOQq0ZExJQEGqT5+HaO8MoUK7Yl7yIgv+NugqOcIaG7oi0c",
-	"XrhfSOIrbv1L3nqm75hu199mgjwg98j1/Qfkf5Cry+snD68XZL/lyZbkjNq9TEnGBYN7O8GVELpRDLFA",
-	"npHr+w8X8G2XTeHS0xcOi/CBHeQh+QMm2FfzAbNeEkp0xjdbkx2IlqgY4xCReQWwPzGFroBSYFVZLtgy",
-	"kzRdzkzgtTwUP1DnHMHL1XSDswgzjsy42IyqEAkTRrFlcldwqqoaF7N1gopzVSyRUbUB2I0aRtBsqSDU",
-	"EJqvOBOGGJaDp6W0rLC27MIQpuYukwQZc+elDgtNXao1TU5ATWtkVwfVqpF3kb5u1Yt6r5szDW5daAZx",
-	"HHaUaMI9R7JFpvWUieG33ByWezwBu2hcMaHta86EzR/GvjcfQOBdQYXmEo9o7PxcPdzxmBqPfXTC/TsA",
-	"2lHlcW8ZNcv/wPltdvGlCCp+rypGqzEK/JY92N0dTyXMCqFtHl721CT7W1kTYdFg3nrzwkdFqeNDGcxn",
-	"HvS9QvBThRILYJMhU3g8BbH2EjdBj6/aMYyHwcyahPFiMmb7Bh+ridDw5Ey/C48h2brsgISpFhCkvOKG",
-	"KS7F91RteNA1v2QigNf2tYPp8mAkDhwK6gssrbHIIk7VwDGWW74JBHxfP3k86ysZOkm76HJx30g8OYJX",
-	"2EZJeRsEDWCuwLF6H1PXAOxN3rIvIv2PW6oCpP67kHvhVL8tFemzJrazyweGkA7Ew7kmq0wmu4FEucwD",
-	"+sZUrCMpY/BZ6vrN0EH0FnOVxSykIXWILsblSJMtizgN8Nhz03hn6XCL4t+T8fHpYRgJyxGw3AUpNVaw",
-	"KmoYFuY41Lseg5WCm2hghJpX3YuLCmUZA67u6LZ3JyQE/srW9r/uFJZrgmj1XMKKprzUZMXQgcKIu1QI",
-	"1ZaNhdwTHukKNUyb6biwNn+3wrNLOXi5MdfBErpTJLONYrdhTX5v3IHg5pbqbfCHXcQVAWtBcsxOaBsO",
-	"jx6T6+aAIz0Kx+h1neBtqFFwSMEWhK8JFYfoyEH8Ia5T8Iam5DKHoSBiJH84fFBjM/aAY9xmDzLl34fz",
-	"G+tURlQfZImnn3LlMiCq/8xlKfDBvSvMEw3PO+qOCUvhiS3L8ItV+rX9OMUftYtSwSuwYwOZlCfLNjxb",
-	"ouE3nGVpAwq9CxJoKB9wB0rLeIHw6/+8efUDcb9CmuGWkbUdBdLeMRrlep58oYmgEcFjP9bCTyi8EsH1",
-	"9sWWhUpXPkQp4jF1gpXnoJNeRB3+g2/54HNV7OOalK2CgGbOwRJum2VHM4nSemanK8wsUgIQANyk0Ndu",
-	"mUp5MnnL4Qf+6R5+v7g4MA14urPXPKsuz8+uAS0dVWLXYMqj/CB6KdfxPDureA2JNg2wcz3fdpxVwmBl",
-	"8fJOSb5I5JtEqoCcXVHNlsoBV8d4gBUPSbXvGYVT+McGm5F7xKXN/YnoX0qqWPqUXBFqyIppsyBXlw8e",
-	"Y2ucbE8Pmmh6gG44AiPvkR5pO5+lXC/nLmRONoRhHog/6ii/YRl3NHhr35wuenVRbiTuorEpwQVWExo+",
-	"Uv+sxYVXCg6QWJCDSQ91swLgI51ZGLqev+GKvYC8mf6Gf0UzQCR3KANg54PXYUGk1+0XZHWocgi/0KSQ",
-	"GU8O9ppbHQglVvFGva4KfICh0s00tyZuPLrfpoGbGpNqw9Ym/mk/0WCK8I/WAHfL2lCAZEUXkx0jPmG4",
-	"lUgzV0zX1GpQopOa4Zcc5h4jmNbBxWFhhA9B5PRANrLKXnHxLzA2tVWQGfRo+oYbbIIE3olWoypGCkUT",
-	"w8Hi22nXcsq1jiDOa+E+jZ/t8UZSpY/qYCkowG7Ap6ChBlTSuj3xeZeL6Ow/n6gaUlPoYbmRSy4mqiC5",
-	"Jmtr/EP6fF286LqdEd+h5gtN6pXh1LUrZ+1Ovn9vNXJeB/Bu4P72BLbzsBvLFoTRZGtPpt1Ap3fGazte",
-	"0Q6NKcssJbkrp1nzeQATaG/O1r1YoUe6uVWd3DA7GcoxgLipJO35jV657J25MayY0NfacxDSLP3GP616",
-	"29l9WVvbzDc/WpWGaJkz/Bm3rN75ha+MtayUUKU4SxHsDDpHOMAyTERB+9LfAmvnC6on4f5pf5hMg6/1",
-	"PL8tTeYPChQHa/9XakJQ4z388NGuFI/nPDvnw09mPfz4yCTf4vHFIgBTbj84RroPj9T+0SDdA9SNxLYb",
-	"Ju0IDvy3tGi0n+rH3uEA0aKqhrL/3ku1c/mUW6p9e0FSitTdjnbziwrEgR0wlxQ9LwsEI9Qm0IAK3nva",
-	"AnT3Z5gWeBemTGHbQxzVJZv9JHSZ269YwV1QZfTTOrF2y7BTR52ACskjHBM/oG6uGuhAqGIE+qWxlBi5",
-	"cLV7Iq27VHIFOS1Vb0n7ISVBKF3+1EdZdBF0I5csHUhy+NauTrQIUrUYcdqlfVc/dQgOsHK5dnQGmHx8",
-	"2E10gStw1z6E20leWpLbGwjSQWKC0Xa6+UBOxpoCjgFPWb1zX2icpgv52FnZ7aE7JmaMaC+uMJUgoVCb",
-	"BgEo7OcX2rKk8NvpNabHVyTPu1wJurmPB8fNCvipP53evlrFAXSrnKYsrMfD7sTr2m5BM16wfBj/OAS1",
-	"o5++A5B3jeDth2wtbtEkTWMVIYHl2uwMniNrN+/poRJY7iShT3ElM0qMS3t3R80eEmDbSNh5QwcKW5/D",
-	"vGtWm9j/u+T6tBnjTl9qcMxdvrOhxQm+0mDIu3ymwalnbZ4IogflACQsEiP3VKW6oVdLBaWEZ2iq6Ci+",
-	"OOXh2o9eUe4qai3Myfz+hQU1kO6RmJPVzdFwl88icH+2hEBj0p0LxEvuxpkNakC+GcAcr2uWyT1dZXYw",
-	"xbQOJ86/Qq1GsGTnrmJITHQxDkuxTFJrFkKKSbCIfKxgfDClbdhT+/BqvFb98UBT4YlcuOEB//yXxxND",
-	"PuiUxl83sc0nW+uMoL5ffYltl0fG/nO3Lv/x1cDo/by8EXf4A3bvyymkuStoYzW6v2ua86xV9GpNIcve",
-	"CAQo1QbQ3vGfwhKGqiVXiJ/DN9tlslUy52VePdT+a/NRXbDGxzTL+TLwdy5StuaCG7ZMtlgV7abRGwp+",
-	"ZykOEsSQmYOd3+1zNNav6OEU7R89mcKWHU52HB740V8iOL3N6CHJzw2aYq0W8ldTdrVzVjmWGRRzpwg0",
-	"o7w8Q6C5gSHaDzOXbFZsdg0hgHmvSLWcFZby/bXjAigZNSw6KxsTNfTdEUqZGWo1o8wM6nRxiZmHzNft",
-	"PuP+s80NCG+1zxic3Y8wpJJ9VSVQYSuwRgDmklxhgM0lqSC80IxLMNj2o8oW6lgAmhTU7nlqJ+DjBM/Q",
-	"I3ndKD5FoNZh/M8vJ/E/KznRqY4uky2hmshbmpEHjyDQJN+RR22ckS+n5YnPzamIPryNN8aFHDvEcEme",
-	"dRN7bsBftJJKMOcdolmGziFTKsFSCKJdjG18TDyL59yE6p2/OrRiLnH23qzMMF0Ey/t/cC5uu/qNtHaC",
-	"M0G5QToEwxjVFt+x9w8UEokjLfc+I7Rrlv2n/dqH2eQfOnj5zKLvHRbeLVvLixIQOGe6g4bIU88sRIHv",
-	"fAbZp9NB5GxdP/ahNuY/urCd/ZUIuQfQ0XbaoJ4XEzvN/TgrDWVLI/Qbp4nBwz6nEeY6xhefWFOK7CxI",
-	"pJ5+lTUjV3jECi6SLUoQ149M8WK5x/xKbyaDTqHYElBMICmk5LqNJmoNbfB9gMd7mUkNDabNlqnpuB7M",
-	"bmyPTqE7V3LgDOrzB8Q9m8FNhmkTT5+3TJs3AIfc7UU2Wp4WSGcfopFh6pZmA5lgdKVlVhq2ZEpFY/us",
-	"ONXD2WAu/YtkTGuSs5TTWPxyTvVSnyOVC7IpHDNHfRofr+qQ5rwTrDp68pj8oc5nificT+dvf8b5PRfE",
-	"npylDwopArnX2GpeB6Flt1QV4RQf2DUAHfAhSe44JhqRhoctLoxJzQAg6sLOYA6DK2jx2XKtrzZ2trMD",
-	"3U10TFsz2aLL+k0qhQ7SS6rNW1dycrwgQXQexFqOZN47YhqeplDGT8Ld761lBKnFqLVu3jg76RR9mX0y",
-	"8ixIq6rvbVyXzRl4pEf0gtaBIw0Z4FSlBLgQA/qRlXAT7aW9PK76QbU0f0Lndp+eA8EFOzu3J2L8pem5",
-	"S2YZcFhIzx2ox4MW2RWEGyauQ2sBY1V18YwAx1ihmnpPZ/W076xtSZqPtteejRXZRnyd7L/t2Wm0E3dr",
-	"G3rnpyLR2PH1BO4DYhxzGD9gq+ljwTpHKN1Zcohs3zsBMsvFNxldelWfYZaSnBmatdFlThZyiikitGus",
-	"aghnWNR3c/PDzIZI3q2ES+Rmg/bRimcZeG5XVGFDZ8ik30qz9AkLiczSpT1neKQBUCV4jdqRTmERAZOc",
-	"wRr63rKlSwLu8NhsVA5XFTgrmlD4XqZTXcEaPU/P1QKk9J630a6c8ND7RuXjHeIDHonXL65FQz+hsW07",
-	"CWt5FjgDe/3gznrj+D7qgXcX1BimrND63/96fu//pvf+8+rek5/r/7xc3vv53/5biHt+YO/MeM/h0Qq4",
-	"VsKx94gP1Bcj3uaC7HLEIoXU/C1dcdNIv9RbWZBSlzTLDr63WtUTWhwqGPwgXHTVUzRmznWmb9fdO/Pt",
-	"UBlYla0eKMZnZE8PRIoFoZqk1NBL8ty32iZrmWVyr119h9g9I5QUTGkpiGI01eTfU/nvvngVK1DJikF2",
-	"ZCAPkKpNmQP67uDt+GsISSAQy7AXgq46gydSGEUT87QuoEW835xZWaarXhQyPSxIxm5ZhumyDFrkpdI0",
-	"DOaabKkcdugaSVaMpFiI7l26e6nSoOm9hT0cuNKrQoQFUSyjkAHsqoM1U7c8YQuX32sQzO2XkqkDWUOe",
-	"gR187TOzagKHWlkxs5Xp9CxC79Y/Bgsrqp+/S30tBdOEm0vysoK5dR1nBYMfn2Edxr9XM/73hauSMR4/",
-	"Bqo1rFRi2viqDalZtac0TUO1viH+f7Vnadhq9+qcXhq59AZ2hBI73fas5fQHpQ9/gpIoBKamJJE5FxvS",
-	"qLDth8OwTdrS2/aDozqRBZnCe6oxGxdKfYZ6rSH0oPsbBQCWcEBuluug6v87fsd47I0Sowbh5I3XlKuX",
-	"kqah4lUPR0iz7NX64um/YnSCnxcB7oWaNuMCtYCqaUULouN00QvvjKjX/FgnbpxJVxyXyDyXwsX0I3O1",
-	"Gd3NhVmEd+StfWVGLUkI63QgX/1vTJn/JP7hVimF2Uvi8yhiSAkduqhesls2fQSwRIOCvHHMTvbW4mcC",
-	"cb8l0TK7ZVVKoouz9DnfI1GehscEo6pGfnBFH7QuKwEVhAr0vYLP3Lg3IeVf83f3tnyzdS1dYxJ1m0Um",
-	"yE5NX1BoQqdM2O1CcboE3vah6p6LLi/3+DQMidvmkLAsUUYw9Wq9xrD7na0jrnNqku0M998d3RJtOL/m",
-	"+OH1an1cfy/MmvaN6wc1hrocamGVwpEOq80Uo6YD4t7jgbRTaDBotjzZCcgyzsdTEKFQ6B0HVDF8xbO5",
-	"vdOcwg7YhElWan7LvvczQNyl+OTFcJIsN73Jnmeo4T353pWnP7PyNuUeik+xqtNAhG9oavghwLuGb0r7",
-	"gi4QUo0+B1JUuWj9i+2IRLCmkFxG82xPtOqQbD01P7fmij7aLV+bIF9XhcpyzoynW7E1pzng+MuoYYpm",
-	"S7leaxae3at1q+zN3TDr4dKQRV3VOFgkgoWNWLpXdayoUAGxiRg3s5KM7z0IL7GgXC2xFCRlgUr552KT",
-	"MSxos7ox1MVXcg7ME8zXc0wOjQRaVZwLADHB9+hhYs4Tx02xW6Z0MxWu2dofEtTRRz1wW9f7/3jqZM9r",
-	"rVvjTQ9h2zaH7pyQYPJ3ziYX8fDLaQHV7Loxfl0AvA9U6BwhqWNmItVu6qi/9icjl7euetTIosFvbq51",
-	"SZEvvSXYYY1gTqU9TnDK0JfjkFdAiNDchXnGV9PcoS8DB2fAz9m/+QYUEeMdVXeLm1fW+lFeNcyPOMKN",
-	"qI1MdkvATsmPSialCI/V/EpzMUGiefipONMDHneovz/717/LC6nMTQ1n2K0tKDKe2CtpVst+SDYY6jwE",
-	"43rvmGbCYNX706Y3iySACmKluzYOrCKPg3F0g0OThLA5PpJD2zHHoTHAvMZY61Kz9Kh3TjJjoNa88fvt",
-	"pJvWLVWCi82sBNquJHDfb5GzM9NFj9O6tOxw1eB5OBoN/AOp5zztxEa+nG5smlOt0dF/xJymSzZyq9Nx",
-	"mgUmFuiZGZ/5AslH8TGp2hht5Td+OQW/7+IoszqoVzkfo0GqQKZarTucQyfonhycJjBNs9dvVgEsImM0",
-	"JhY0jKutGDw1L7lgz4Xeh9weyLE9WtjDHClhihohdZQB3GMOSaAMJCGiDBi/KjiCe0B8wTv3rJ0LAGXc",
-	"kJSnz+y9k9ZKHt5ADRwkFE5NsVQLpDqbLhT8P4HABMpWNBjcs1PEgZs6wekjwa8zKsa75UgdW66yZlTz",
-	"VTZg6WxoEd1utPmlDtyUV6hibk2P6DxQQyjSacpVuQAwbuObIWIOt8mRheE5zQZsQCOLNj8EARRnLb0P",
-	"XTuPwVtjVt8LLXr0Mx5ettrQmhTIEX71Ebx5jNoA8w8rakPen6ugeMyoEFBJLoulPxIjVdyR4Z7GV2er",
-	"ld3+NxHoxTMI5xojzTj9DBqJuv7CPpE8tt4xcs2in7cSoZthXW+VRhQxDjbnPWo51TCn28twFp1PWhnO",
-	"RmoraAEzpIjf3y5aG56r5ldGhQQc5YGMIMVoepjXcWBG9rJmiRTpcuWC333mYMbBfkYlrjGzlKU5U4HZ",
-	"If4+csnFgxH3jIobI4s7Vmx2Lp5AgPI6svE4Jl3FKz01vwSUHpjQckDpbQrVaXp27jlQ2f1khwgrWOpp",
-	"OysgN0bMt5We6yFiXYow5pigY1oWz1y3AaXhmSOgyxvd1iZCDZMwAmFhPIPeQQLLwt33+qsWekyVR18W",
-	"RcYH8nobb79hhVQhT+UmRnZkz5H15vdVwCzF8aTZ5hIxIFcWM9DJZZbV35jXr3F2G4SuD7TfOgC6nGDZ",
-	"llvIWMOA143MYr+19g7xWQbgEff/sj9UeQfup+rf9sdmWK1+pPXXIJt4DIV5R3hOirxOZMGmzWmcxw08",
-	"/H5xcUuzkunY1/6JTyNYsXZE7ckDe7++Etmh055oqFTPqRc4/2pGwa100ziJlet35Bw2bovKU1seSBRt",
-	"QZ1zTdZSPWthw0No3NUfAVwLNDRq02Ne9VrD39fFJWnWjlQA/QJizVj6hMoZJgC7SdtJQVsGmUGJVHYg",
-	"CVUrKZZFYhYkp2JDBdMM/1mhYcG/1pnce6C4NU2MVA4OLkuXzd+qdtBz3KYzfJWztL5ZxVuDHPPP6jjO",
-	"6mmyWyb2n2v0SvW28NqaiFTvqsS1xtOYFSDYHkOHLkkdUNftnb+BjFyxIFeI+y4vyQtMM2xttSXrwn4B",
-	"Q41YBlcKqOLe8Ns2oG3PIL6esoZhhSqYxtpfGwDpohYD8XTXY+KjLwAgbMJ11L1FVM9+ogsRafxC8NlP",
-	"ciGlcLbV1CpKcQ+QqD69NQzj6/ZW0azeNVvFINkKOxnYuUJxyqe3QEOLEHZYb3Xw3Ke3AM3yVXbwSHad",
-	"5Ds0jSDsXfIsJZRoZggXRmIWmW6Xan55tSCojZIHj66mc7emDKq6isEXAmNpfgD/yT/pIMShl4sqReO+",
-	"AMD0lYetb0/8epSKDyaT9mrVITQ1+1szP7nWVfaMb7aG/OGSXF1eP7bKE9W6zAF8P7zFgVjpFBHbjste",
-	"3hv87rtUgZrwhbbb3N1au11+d59AVuU46101/jfFhm6Oo0xYwcO7grXODj6oJvflKTivofAFttT9Ormp",
-	"x+3oo8nZhTTNMESCfYrgU6HZEi6gXCdLIaV4Qb5/TS/tZh/Ji91C7ODkEc5pG2pEUCqNWZe+apVmpBSG",
-	"Z81zvZGw1YMM8ODRRH7iNIEVTXZLBHIe6F0AnW3keu27/e45NscgKWMF04ak0G3Yd89aY6+M/+//zZs4",
-	"FYtmXxscrrOqxqF7cDWzDj68MrkXSyMzpqhIwtjgz1dWl2joqjyHDlYw/e78GtOblaw7PLkgvh/2xJD+",
-	"0uzQsT2pq5MkN6cs47dMHZYpPegBZ69UKdaZuBb4bWOlPSvLdZ5WD6eE5+NpmQnZk4ig3NjPoLzyDT7M",
-	"XhJhpdMKDhpMFpMwoWceHK4VA64GQWG/XTdJUWzNFBNJrajphZVybbTmx1PEn+CB9MCWBRPMKCrMkpql",
-	"I22M/nhgpHoVj119aXyahmN7tdjKNZjm61VjlDaYxT2wZl71Q+vpmnl+SX6Qxv2u5fGifXrroDPeoMIG",
-	"4NDe6Ipczoba/bqGfYFVQZUy4gELO9xZtjBCfWFpelgmpVLMsqxd0tKjGPbjGjx3OdH2LeLeCu4cJe4r",
-	"ZE15VioGOUQCGxU1Nlf6vgTvTFVyq5+NEyZ6/Q+OWb2Dgrzb4vEjBMGeuUi2n83yG8CWdyOB/RCBD302",
-	"a0fQz7stG77xOax4zu3UX/enfjm11nrE3TS50x/uamot5aibaWwxn/DFtGFLwNXEOEUA94NRBfXSgbZv",
-	"dWM/alxzuI72f1kbXdfxNWHXweYohm9KtmTvMCgRdlVIYWhiiHuYAEGxXPqpvSSgGfPCwT5kdN9xYVx+",
-	"2frfn6esqcaUH45MudKLw2b4a0Z3NVgAAH5QV7yf8TUDk7uefYfAj69mOjPCXUj6U1XsVmblgGf2Tf0j",
-	"+mKpacIdgKxKaU43jFwPTp3996s/R8w97CUKsgjAndU1sQMcfYPODmg3LAzit9S3RrL7QiPEjGXpusEi",
-	"OB2sNUT3XGwuyY9S2aNtDeGqChRf+0K7VhQzJNR15NqMhKj1adbmPvYJrA1ahwi5bHTSD8Vx8UGSbFmy",
-	"I5oeNBHSu1e2XJPG6zOtzqvLqRZBbpIHpufP8sC0J+T4LJ9MTLN1I18+Dk7Ta5Yex3EgfepbJfeIelzr",
-	"kBrKv+GFyoOC2/2039O+JUbtxYyYWbPcgTGe1n4wPeBrmXBi1s3q5NrV4qNHnkD3qktyfZw7s8XaV5fX",
-	"g8gFyW3grBaK0dTPF/u2g8a339ob30GR5YzQyt1WZFR0eeZqkrWnAgAbWm7YshQJU4ZyYQ5BD1vTR5Qj",
-	"6AIAWAHouWgE53J6IClfr5kK+AMf1D6uR3f3B4KKNhmagqdgjn2n25PGfP5ygrgAIkUsHVQ5AqmaAa0K",
-	"Nhtf6Dks4STaAYlpNI/p7P1TxBUDIDhsbxJ1n04sYUsVBLznWS/+rc/DcqnWeITV0l7pR7NYqiUcZa0M",
-	"LeKTtVSq5eZcLPVWegiG9mpfyr1dj4N88u8syI19gbyw+4HYlXOE/IPorYBOpIOTe8M1SPiK9nQlbxlE",
-	"A3wK86YKG1VzrlwXjSu2IwfqsMEdfeuNhchagxhc0I19yjUiV1xsdL00OyGyOpBrv4xAaAvjdv6y/gIQ",
-	"yPHs2A/dAgrpXvTE3uNThLkyhq017TJDp/+l/R1bmUO4g0IXN7hIehE5e9JHgk2xFvDj6TmLjdlG6BJO",
-	"98Hnj9IpHt5Vp8jpRjDDk2VBleFJxubdJv514l//PK6V/qqPuF8G1v7RLpr+oo66cSaX9clePa1c34Cm",
-	"6X+eTuH5smlmeGRYb4rwqA17OL1dkJTgJXhMakIjKQERoUej548Hw9RHste7ZdVcINTJ4+88kzmzxh2h",
-	"lUcfrIyManPclR6lCLdmFu8PO+0cZ04zwJ9vAfD75POKmZXzQ4RKf5Hd4IlO6g4X4ATteCCe+UQZUDfW",
-	"KGKQbTFRv8JN07qnID0lILLccLWepeBoTmIEXscuGH2eoe6Tbb80JRk9OFN5xaga9JFOzqvlf4AW48GJ",
-	"tdxCw9tRu4IgZ6UUnU24A8NEUM/ZzsMs7A1hu92u12yFrbuXAFFntdAzi4QIJGAHANxy7PuZAsqZvamc",
-	"DEUAXEiraztKrk7gjoD5ZrQEKIERdRf9EYrAE84uAWcl104Jxp7KOuOFv+a2dhGOwIkUa65y5pSR5kL+",
-	"MicBLGI5iqUldD0M38Zv/M8OJN/BonIBXIM5jH84lkMipqdpzpaIXBO8zDBzkQtyfQVmAzrPsAVdk5lR",
-	"uzozKzs31bBAiFAHHjUzEOPCUZN1sizZLV3EAwVPkGnfYCTCO1AxruFp6FwAlkft55AvH5M/dKIhlb+t",
-	"YvQmnRtQ8ZRAgzy7W/PclkGvMK5Q8STcW+CFZOs1TzgTYPP4B5tz96k/ume7XT1aeDRRLjZAAcmze2ue",
-	"5dVLU+bdw6kdsi9nUwIF9XFwvkLaI7xUqyFGbgC/aMJ+vnxU89cdLWjfW9Zn7gY9x2j64xNNld45KLRR",
-	"aFfX0W9oay73dJWxRhSCG43WCBpnmZRg5sw6yRPrAVTX8Vzdv4InHrIy3VqsdKkSNB2mLgvm7j5u5Raf",
-	"5GhHwMK8WpNSA+dCAT8qfInMrQ4rDnt6GEnmvVuVgWIpZssP53W/RRjcsPHkdJIIofnwFD4sQFktFE/C",
-	"yNR1nvGC5FxIRUrBMV6TS8EOJ6SbL/ZbrjMpwzfKG4oJJKVa08Ta/laBN9IK2Az8OA5QvceFV3c88/Xk",
-	"4B4NTs65je0csT1DbYEcdQPPmJS9hoPhNr7ZujmhJwUEKaQifIhZDbB/TaiPMCmd0IwNaVUQ4m3kCddi",
-	"z4EJA2uSNc0yPIF/RjXw+Lh1xPl0paMTIvolVRtLVRhd5zTLoDzEayZORdTY6ztM+HbJxZ3jqlhXOlUF",
-	"8gEmoguasomGCG+7vQ/gJdePSXGPMO0EYX78bfwwongJJzwMx/1js9f0R53o6AVMrR7s7mq4hcNXSC8w",
-	"c9KiPyiIna3eoOL/hQY9h9We6BFGPUFlktVjrUY8XKH0Fp+wSsLebEkpUodSVHerodYOdEmW1mJlIoUt",
-	"d6p8QKf4sWpF8tSqaPalrTTgE8dGcI/hb1C/JwVrp209s2M2vBDate8SxwvFSCoZWoZ177c8ZySRQhuK",
-	"pg8orI5yQFtgxK4yFV3a+eVkEmGZGUW1FDyJL9So3/mcyzR6K58u0phc+GdSotFbelyBxuTyP/XyjN66",
-	"J4szJpf8CZdmNFc7JxjdXfOnHoVurPOI8PPEDn+4uHNjGUcFnIcX8slGmh2K6i4f1sxgvjsfEnWAG4gW",
-	"rg3PMsycwRD0aN7M3XSzW65LmsVfkfj853w9tlY8fTWOLvgzuRZbS467EkeX/alfh631Tl6Fo0v9hK9B",
-	"v8o5V2BzrZ/69efWd8TVN7KjH+7ac9M/6soLL+CTve72VOXLsljWmPPBpkqV1ARYH8gPqVaMdqv9ECmL",
-	"Z9hpUWDVDeZXUZKynILl7+CCLWFy13J4nq95OgKMpZRQ8jFcqPi1+8WeJF2whK954uo/7NoYVbOyQB7E",
-	"zElBE6LJzFH7LLHPYr2Sb8bWr5u4urx+fKpp6S0FRNLe1OzfcWbUEA0ThW79t1RxKhLmw7MrabatFpHM",
-	"oBoErg/L2TPLwa6j5+5rPIZCoEBLasj1Fdn9cD/P0YdTMEV2wWxoxZoJ0IaWm63pZUA/rPwdV5fXd3bK",
-	"7EEZUctOJ+ABmelKqRjJ5IpVLlf3jRFf5tuqnx8Tqfcy9Zyb3BB346BvlJ/I3xmGLK0a+HT6wzFDeRgM",
-	"miklVTxG7zecZWmjA1AXp5eDo2ug34oH8e1wlRVtEjITrHjDfqIIgbjGlJ1ECmPlOEklQu5iiNKuCQRj",
-	"s9P1KNgre2duDCtCE1fsl5JpM4QoX3c6iun2xk3GRnC1+xWW2kCoXbGMQhvJf7z57hnRe27gbgMqXEzB",
-	"qsOvfvDxvkQ+ab5uTTgDwz6TIYXZ3WwutIPgStrQQ5UT0cYFfhTqWob3WoBDKgBm7AKld62iSP2UuHvX",
-	"wzm5fGXZ9BPbG98+Bsc4XzQuUfie1Q9Q4MKJt3LaPt0WU1KlXGCTPI9b7ka+WFw0fqy+HUQe/72PXXQf",
-	"uw/Um+4DN4zDPnEnaAr3xiq/LH0ekqogTH1z47pKxoWzuXZ5xc+IcdnUIrU3OIVCIKkbvZDtL42qeWsX",
-	"VQfR3nUrTDceaNLV73HR/AQCLcAKCTeucD+yochoCxDXf28X29HfUoFuXK7uUa1wLpofaU5gYOdS52Ca",
-	"i0TvssZByaUGk0Az2g0X9jaEQvA+3Cv7G7+7Lissp2qiXfrDL6eOOQ13Sn6eOUPFzdNtOTcalal70ByZ",
-	"xfRBnwRnY4XZBiOXr3z6dyPlyeXxeDUE4pjMbGUK+pqOS5OMCRgqprcyS4cTZKDdAibgsXRhzzCaUvst",
-	"E1af3FMNu3+C5DUYqj+T71zj/4RmdZId0+apr31Eq6RVcrsgLNPMNbrXRpU5EwYzDGdO9J7/y1Qr5qE2",
-	"1W8Y1cf1ipvVgQpG6dxi/vrz/344pbW5r4SXAc6sF1IpVqXVHtO3wkN16i141bESlfL0kvzoq3StSQLp",
-	"wtqXUKJAwQ4XBh5fuI9p6HNx0M+cTwz1O8T5cdYetiBqzvC6p0fC8V+6EtChbtwVl/ylzSPB5vPO677U",
-	"BRXTX7x+EPHJThOHxk5DEXW/r3kjW+IEgKxtA3ZMFXw8vZZZ3Ucw8zNe9foWnp9uOYd1SuEmmHWxdl2f",
-	"HV3GHswJmtNbBDLYj6b4gw+W9i+b3kKXnG3gzkpZwaDEApU/35VmUQHFNJvYLIhUKLIbhQBV0cApKgKk",
-	"meS2t+ydwdbDfKCv6VR+c8L47czuXHOayNS5mhFnOjp78s45k6fKh5xcVExGY6Kwre8YPW/sQy+t6aHb",
-	"jUk7juS8MAeszMoyX3JgDzGysGVN+JNrfRjn9an6KXm59CjcKnWgFLZyFNKO6vrMtezwnTrsJerxw0Xq",
-	"ul94bdJaVLRxKGNnf2OqDm/1Ah4Em736pnjte+ovoWsKExHn7v696/A1ZdU/HYztdzsbUVFDOjilBFDF",
-	"YqnxlmnzhukyM12CBHrWBRQqewVysTm3ajirpdVxamSwue/8YzDiFgl1HdUXi3GNFbS/5+mtE+cdEvJ8",
-	"Oa4g9a1Ink/fyYEuKnVde2yTQytRrYEcPcjsNoqLi4IqI5ia49CCF16t1+6kBT4Y/zVAt7GfDDvAMU6z",
-	"tBIq0tGt5Aw+L0PpJT+CJmOXQTQz2jc5BYkQ4HiZ7GB+8bvULOib69aB5XkiNz7VZ8vu3NxyG5w41g+z",
-	"dWyOkU1YBz/s72iDE7jGHFUN/An8CLFtLNru9KY6+oU+SQuL8TM82LUlKrzmt0noPd6yHemW3nKNhYBD",
-	"JaRWh9lTTdyjTeAlbzbHyMQZN5HPxpk6pd/LUpjqnWOkZ6oOS1WKsGUHju1IobLmZjoKaaDZXWfDuyXH",
-	"4DdhqWU1vZUFMSyH4GKpWByl0ViNFzYZ1WY596XqHhnw3lDgN/C7aHtoIZDl3DIZo+CbLI1DVNs3NanJ",
-	"PZN7zFKIuj1e7Vlq9a/wPcTVMuc6pybZxt/uwWrfqPfgWoy9eopSFVJP23x4vl+7p0N3YseXjRvkqsAR",
-	"aaJjZaMlsGWkhDymPaMqLrihWC6tYbvbRNJkzl0MJhtWj4aj3fD7jDuWFXowsF+lLa35plTgYtgrKTan",
-	"iNrfVSPohEEAQgfTwVR1Sfp7Pk5kjHVhDuSLDcFVvKRYfV1NaH3UfMIKDUpj1+m+I7MaErUp/+qptvQg",
-	"f7IaLNPmrr5itIa/NvQiT7ERzeh4e60XFK0iKKkUHWx/lJ6R9yrCw4SGOBAqCM8rkBqPLQwN/QGeyaX/",
-	"wV6MGH2Pz+5fHr48a6eHY715XfCGkI173olgHoiHHJZKTGK5QCRKHDxSAdWe3O3D8owoBkENjXen5YA5",
-	"EMPTIMkxlHTO77uScpZn9ei773fP56Tn87P3GZ7aD1jp10tA3FpatXu5G3QNIjCFFcoIGG9vu2rf942z",
-	"PC+pucWP9x6MuixP73ZsXrgDd6k/lCNX3uv63FapZqg8YsXK4oKLhKdMuNSbNQciKGbYO2fgcJHInIOi",
-	"5XBggulob1jGXfeGt0yYbd+yTaxxGGu9KRmriG1pUTDB0uWc72/5Zhtrjcl9n/OePCZ/wBwoCLht5Z7I",
-	"tUG1ACek4xS9nFHRbZwRlWd0jCcKqAovL9xu9MgXmBGSwNEszGs55YKLzUu+Dvhrq1KeSXtcKpZQbf5X",
-	"SYXhGdPtVtZWxuTSsVYEjVJ6wJeSQxJyGkK6EsJwecdS3J75I+OT3Ae+j1kR7llNaAqppPSWKbqJ9Bx4",
-	"y/EoyqECTU3sy3+lxr3YBDkfWFwDLFcKYmTRrJSIW1wrV2726pqdJKo5zrZkPH0bfNZJwOuPEyTQEFcM",
-	"nBeWHvoHBf14dWOaCDkWLof9PhLVqv891H9DQKNkI4mRixqdGW5drl31URqZbDlb0mkmDBsqBdDMxDor",
-	"bplKeRLhExRcb//pHrZ8tsUT5K9PabZMLe3AVfd1apY+dbP+izayqP/g6Lq4yK0+g8nvlhXtUhKDlVEX",
-	"qE8sIbE1cMd2eBcm1qBPvcQ2mYMc6HIXKp1AQqYmFs8ALxumcpZyalj4tnduomOSsY5LuDpRdK6TidUv",
-	"HqiQiifyOrK/4pMfLiOqu5Q54eHcO+ZnOPDjMpnis5Wi3t0fMyL+V6wbdzBJKBiZjM7xuVsCy6zgeyjr",
-	"JIpnb+DBTpZH/8xIQ7PJyfxDO/Zv+Co7aTjCKA6Vz2i6Srl7Bv/19Vu6ibkvOhLP7bPbFn/u3EFY1KkF",
-	"XS5a9AWT3y5Pu2rRE45EmWXPNy3RiXUPF4uLVop+W1L+NRL+XLbtWcWq5lz2ooWuLwsCejpLyerQ7D1n",
-	"TX9ESsdMeMR1x+oIV8dERUoSqhRnaYUYjo953bfj+swkCoxOFeDAYpwxnkttXI/L1KG5U4Pl1c7R0fQ/",
-	"xKiJHWZ/5wTD8d/osNU7ZAi3rtC2Y0g85JZ75YpwcaF1GYDzuVfVAONR8r7N6WMqEc/upRqARAlvR9wM",
-	"3kUslw4XYSB22xGxBVxNg+QLvz8+EoBsOXQ6v7Ga1AuaJWVGfbJ71w0Bh262lrLOqDFgKc+91bDuve7R",
-	"GP2KiH96T1W61BkvAqYaZOWvDkTzHAu0VhkV6b21VOksJ0Ub2T/mPZmybKCGtzSKZksqNhmzBI0N2co9",
-	"U8vdPsiajXJ3X07wzNUk+OChLhhLCdexFqr6pWRLEUq2diji+Ig9315UL2rYHg9PLiQ4ArIyZZEU31Ns",
-	"2TBHue2cJCR+zUqLAOeHuTq04U1ixJ69o3KQoOePb2EQYwZslcy5tbmjX5mvYbKMasOTZS7TMrNECjW3",
-	"aHijF5BH4WgLrYPbsJpfDoGG90fGWk4moL1xcNy3AM+/OjSOdYyje2ioTkFxzIvvuPlAU4SR5s/Q7UQ4",
-	"q2h2u4FL8hxKVlvrAcG65Vn2DJqBFCAcoBKKG0I1uao8J8ajjLJMM/wjN0SK7IBZzJi+uOIm0knYa8MV",
-	"K9GbHYSD2/YPwek7TrMFsc/XEBcbWjRoYK+VRYMSCyDDoiaDpYw9PjuMIhx74XSyZvzwHhX1nn8+egiI",
-	"CS0bV+3ACHUoGCtmXMRX14VsPl2Hau11oNhZmK0MFHFamj4FyFoAvX1G2I5lpUifWlXLUhvsa22tgc2G",
-	"i82zECc+RdwC94XgdjytLynk3R414XFPASydqH6yMg5qSmkNR+LtIrsC+0+ct7XBmkrH1plsbk5gh1UM",
-	"EtpRP4OgjVVIrrUUS0D8uINgvrp8GOmXl1m2dMp90xiErtnWvlEtA7LhsLT6x9K1D401Xhrx0CTWKGhA",
-	"EcxVwR1PDuAI9EVw+0JtjD2iJ4A/P5D8ao/ccl5m6lFZpizjgCOW0kPsNlTvaFmqAX/0LE/glq64GcnY",
-	"rDIBqQdYawSTRErU9mC2OdljkR6F/hs+wtcrJRnUxCGitqQbGYGKYaqd8y5FNlCDKdg7s0Tfd0xi3gt8",
-	"8rhyCKlSpparQwBN5vqqwp9IFC2IZSVMEEHsH9xR4pgrtmDbRTunk2GaYdG75VaGyh0cBIchIVSfI7Iv",
-	"HWhO1Oy6CZOdm9P1SWPE8M0WcCa89R4juzyI2NRsfmRUvaGGfSfA8hjKU6yEyqKyiSrPoePhfn7hYCIi",
-	"nto2hzeZoitc+oIjtpxDZpnlnHFnRmxs3X6lFT8dsc3nH0HnBJ03hwF7tV5SJFWOSuuEvlRiNmwVIgXG",
-	"WBz8HZuRvQ8Kb/x13SNLlcUzbzkwLHuXzDKmXE5U/Atzg75dWJxWLkpj9EV3/iGGyaTWRyTYzCr4ah6A",
-	"czATLNMcp8vBmws7Vog6kK0RcWwRDbOB5GnPj17Wy+6qAL2yzyrZG4YcPNqSpuf03nKxWSZWr51RJsKN",
-	"hxKMjBrm9N0y44ItoaWewMSl6NPVevndTBFy/LCD10GwrWucQlERrb2H4Ul+ijGhwEyDp+gIby0EbnZL",
-	"+o5rz5E5F6Vegrm+ZOkmmkUHLtIhhhhk0CDzhRgg7EqOWs/ASWywS+vARcqJo1SAolCSJtuldzcE47PY",
-	"cCfxMWz/kjcr6DvWaTSaCfKA3CPX9x+Q/0GuLq+fPLz2fqPKi2JJDJlZjoyEbhRjAH30jFzff7hw5gl8",
-	"1ZV3LhyA2AMAuiV/wMTvaj7g1JHYiXizNdmBaAn1IW6IONXbJQBFXAiQAAS5O4BQOexFe23nsJXJbkEK",
-	"qTngksqCCV17Eo9wBDtuqXN+u6UdjT681xO48FdNVOOHIYGOLGzPxEweO1a+tfLtr5v4Cg9OI/xmDBCW",
-	"jOPyUKpdPBP1I8CtXLQG8YekwWuXkNAmfkWPqNwaz9Bd6nq04fFkPBxicH6yGFRoIM9UGpqF+81lGckQ",
-	"NboGwI2JikEp/5yMeJZIIXOeDB0pyFwqWIoQ+PEZpWvKs2ZyfsA1KzVDiSexmT2AmtMsWzikAYDjT3aE",
-	"iRSQRu2TlhSaZFQbxMnOoDmx2TKuSCe9enhuO3YYAg+q4jIOkXsnEIGwd6tnfM2GVvcGQfi5sfI5floZ",
-	"v4XbccbuQdLdnBcKqgyWxg3N3WFiIaqGffJpTd4uVWIGdA2Op9iL+l0MFaieJlMPvPdziAXcOO+NcC3z",
-	"3ym0YbCX9feMM/WFJkmpbqNBqG5KdctvaTZUyOz6JA3Q+G/0lpGVVAKikNsqFiQRy1HIeBbdM74qp72Z",
-	"P+Jj33DTk5g7ECAuk6+xI21qtyVZi8+7LNUTYZ2D1KFO/wi0znJHcC0actrv7pC0f1N3j5kDiP47kOVn",
-	"AmQZaCiOv6YQYnxWFVpCuQ8pMspFDad8JhjMTr6FKmugX2wR7zISjSSuzA8Du4h0X1A4lovf0TR/R9Os",
-	"ar6PTKs/rhTpd4DO/0oAnTfw9zrZ3YohzdQtuySofuOLv0N4/g7heepa+okikui6kaZIGtIEb3xdTjfL",
-	"xSPloGuvT7AfpKm9hYjzAq2lEM6Hi/Spu5UACgkKQ+CWQBsaU9CqJoRNkvpEJWDOi4bcC2Yr9YrnXGh2",
-	"limUSJktB2F0XMdEONQJzRnoTdC2DsbQBBBWZObLXfxN2dCymqa6fTQefWceiGjK1iwJsTe08HJgMog+",
-	"sTr4frSOze1PoC14o9kqYitGNtgPIorl/wrjB9OZxjqUAQZUxUxSjcHHBMLYvrlpRE8vxV7gk7Ph9+K1",
-	"68VQYdQ81boqhAtr1LP0jDgNuY9bwbI0DPyErGx/X1RKfDjHp6o5x/iqR3ubhzQ4B1XRJczMos8J4QHn",
-	"4fVBuEFOgla+9s8drWgiLEr1VkjMZZljY40Je6aEfD27ATMyz0D2z5K+04ptWNGLST0z2PZjKvmsLyyr",
-	"rDDMypuRG6adm3DW/lQvrbH+KpBvCa7lSh9tpDE3vJDY+LhGzhGornivUzjfNx6gQJuIwvMb44pu75au",
-	"F50AM1ui2G0N9Sx969UX3yq5uh9jBbe9x4Ykw56bbaroXszgiz4wOTg/O3jMsXiE7bPZU5XwQgzpiTeJ",
-	"VOwNK6Q6ST70GvAr4lAuYGi8RgxTt67mO2ozvnNvVJ/ohc1kzgXNlol0eDdnQ0OXBRsMYrwqTSJz1lC7",
-	"DszEebhvJR90pP9o7VDoEI2e805Tr8hy9kZeao9azT2pNrW11tYMx/JImyb5vM5PX9O2qGdNm72Di9hK",
-	"9gXlrMxcO0CuiaA56xeYQ6c2VwJ6d6xtVMSglLFZr31HjMSGs/Ak33MbfYpv6S3LshOuFWtTFODVnOR7",
-	"hia75ZZZrjgNlnrLjq8pOcj1xQdo0nF044399tC0yO+kaPSggQ7jHTZuWOCyWUljEHUvRqfAp49Aa1kp",
-	"uWNi1qW2KnlmZl6Dc8xPLmr48HA9yyysnTaAebeoEEXlXrpKdQo1ofs49dfK0ehOGXOwa7zu6blRMZoe",
-	"8FpZ+v+uiyVwC8MK7zy99CTwN0dAvxtZRI8miyO4fA6Ad1ey0ZzV/knnl0Q0MXdEGyeizW4dWnQ4e1Ep",
-	"uYiePYZ0c8PMuSXnPHkzh/XnRLmiOaHbJ725IQMUPEVemhXVZ0hLuzFBEB/B9k+Jd4IsQG8+MA8h/8yl",
-	"AVV+Wig0ppgKtGJMVLA3XCTsmfvX0woF3z6GkeZn7v+fEi4IJZqZBfSiPZBSYGBM5gwzVLgmcm/fcOLH",
-	"v2JFxzPiTfunaME3DHfB9piTLCrU3AtsFQGPNSq/3CeC4uzGi7M5Z0CBDpW7cpwKKGovlwChCoDpyv+3",
-	"5u+WHWTVxhFpZdfuAum1/4CGEO45V41d+JTbcPhwtNkxqOQDzfl/gH137aEzV5zqInUOAAXeJ2bLNTbw",
-	"Z5kUG02MfOayujaMKgLZ3Xj1ZZSnVeMRjAatmWIiYZbZdpWFoSMa/+f0XYtSM3qwj3eaf7dURT4Y1oI1",
-	"C7zOoUD6ZKPqLR8us5p+G/TvkA/upsz9Plb0hULjLHNaiUt3x9v8qLk7uJidmCDcIgTbE8DQaeDnnIrC",
-	"s3Q64Xlg9iiitRMzX59z7UEhdCADH7owux3NAZoDe+dzgYgV8J4VtOOZ8k+eBO2zhs9EKs6EoWEwlSZY",
-	"e79sYisV/08pML/Oi8zWH2+thE1oFhSUldRYYt54RM7QaNpE9Tkoarnrx0DRwoLxvmkxpinaO/GVyA6e",
-	"w+M0R6cyIjssWvfRgCog0m8qv2E3LRHIOcOPDTeDHoxsJVRYPUCVglDjupfEO/vAGxVRe/9CccMUl+J7",
-	"qjbcJU3Y/4pXvAKf6CGwuuD9eJ1DQRNuDsf2epxduapYzlI+A2HWwVGHcEUb2Mt9d77rKMaFvanTcBho",
-	"Vvgj3nAsBXhzI/qd7aFXvWAO/zKVDNXVLW1nXU9uxHH40aHup4NIzS0wZ8+u1YEaPLovXV1SJ9nbIVFm",
-	"kqYk40xXyYuA0m51K4AChPPtrt9SpC7TpAUcCnGbpkawIFLVSOCCkT3Vi97bTsNAKEgCqDBErn8S0OyM",
-	"7Zk2pFByo2ies0tiOaqRMuWQ5JuQqKgwYgKVXBMh9wunVG4ZBCKxJ0+VKIOzyNjaXP4kLhYDyAmxLNdU",
-	"LKMBHAvF7D6zkRRd17gRNfe9M6Y8mFL/tthM5+B9S4vXrpPHsf1luQqlucjCKQ52hyDHyGW78oKUhU/d",
-	"qwDicUnQTxDMPbtDvmAksm0tV8DcoTl6kPxQ2mc2EIp/6VOGIK/QMYiLYhNtILtQQr50dEz+LkBLHjS+",
-	"+kaDy/oc5PdlUA6cxNsAAuo8/gaRvm5kZHRCQbMdbMdkohyVETIHtCf+uit1RLTfQWx32cbPbpDO/+Rs",
-	"H8KKOQYqy1e9TnKNP6l+ejOZrknzQEruHDCOKFXCcfrABV0vYoDIno1m+UbD7SK9IAVz+J7mKSOszo6t",
-	"CkemmstNeXaiiyjmRuKo6aPAhakmk923SmKBeRfW49Z399FhXQZSrrmBq103sj9dmisVB/QX7scb5A31",
-	"3JvVPIpl816Y3alhZjcrwfYziz/t3s3MIztnfeVAmUBToai1wKpYwJcGeL/G3DqAyTawwXJsp4p6iDOu",
-	"XB+wSHCzVsnt3NCQW6ULDVUND1rlkzUztEbrcHqHCbp812LyLmUGD/drGkpiKtxfOw3oHN5+Heau28+h",
-	"7XNRp9ZeVJ2JgjHHYUDGUAj21Z2a38Jq4MPVwIP0OF1al927Ys6NWonaoNviZNBvwylNNdQezHw0Q6lZ",
-	"1RwCSIi896lZKq7n1cF34QlipRVV6ZIpFUoo/VYxJvZSpl9EygTt1j+oG3ANRfcD9WATtzOcsTZpesXN",
-	"1Qx6qwvt11umzd85qlj+UN9yXaLvNk0Py6RUCntKlplRVEvBk/ZxzulGMMOTpT1PHDuopQe2LJhgRlFh",
-	"gie9UfUzE2oNqsgxV2qsFzA812jX0Wjp4eB+HUABYIb6y8cwbZ7WnXkxQukyQhf275jRb/8sCBe6YA5H",
-	"HIZV1gQVnX7vgK+2qL7uARcKqvVJWg2fvqx3TtBdYl5mk4HqlQFrXlROvgF/P017iFvjTk54oV0s9jjY",
-	"zJZpE1N9BieglxXAIJ/fry98etCS7qaL9Zkdkmz6qrJidK7hy94VXDE9651ZuUbsVu7OUJ77PEmY1qhX",
-	"jmbJNIjSWm1wAyxdj0luaVNxGHHq4ZePSUoPDgp+Tj/4U+d3RdJvkEqncCkhG5/BpQQfvmGJCiUz6urv",
-	"ndA31EpK9LEHOp+5IxexoF4+EFbou4FDE/6HSOUxfFenmAYjatbi3SsJ2MOzclB7zVAH80XtzEWoknVO",
-	"utch7K6tFjc+OzjZq4m81n/oYFYTBIVcpemWasTAuQgcbwkQh7uAgvB3nsmcGQX1W5Dnjr0vCpbwNU/Q",
-	"2b2wysH1Fdn9cN97cyPcD+HKR6xTtGPgIwuPBF/XQs4reaz69fXMgU7aTCRI6bG4oOD1nud7YLcyK/sI",
-	"rOP9GVga3Eg8DlVPPFNHtb7QhL2LLkQzdDKsA+C4ECzZNblHwXiOgbb2Z18ZrMs8dyD+GJzQwRhQq3Fy",
-	"LKC6t64neOUrcDc24keu//GwygxhOtcSJW1VhRxjXTeYo92Hud7SNkOExIAHhh9HEmbZjIIn+yn72Rcs",
-	"DBN4Ujh1F/SZ5UT3E3xdvRv6Miapzf1mGBtxCL+dYR6cz4drLiZys45rHNZAwq9WN+MDFRxUMKI4Fmrc",
-	"RQcm3G1Ridt5GM1VXKMfhawP6ewW6HiReBgMHwBpHrfBadcDhza2hVJyFTK1HGscu2Ofxr6E6RlFv2Oo",
-	"1hluvFtCt0NGTwgKyTULivcb5wciKbvlcCo9NpEf8gtdw0rEd/2Xe7FE4PvOeIAw32qBu7LqrWbZmnDR",
-	"GhnRT+wYxkMDKWqs+iVSTAIREkpsKupgnSbN+C6yPZj93lKnsXQBH52d9Bc4lRmDlNgNajfuqT5CtbRf",
-	"18s5hSiLC72lEBQY3qBGti4opJphMpXdo0TmeZyTsum0bw/T7GQEewmYaAiu5t1jk8XcHcLW29lcYcWL",
-	"o458f4TCpnAfEaebJwdgVeVmazo94Yb3YJ55/RLp9WYAz8SRc57nJ2yYj3T6vvJhWEQlUtp496eD62I0",
-	"2TJ9RJG0H3Ix4ghwKKOj2l4mN0t7+jO+lTK9c1MEndCMReNp0IwtdfTjW1rMenbGpwcDDa/rNER7rBE4",
-	"lVCyLpXZMgXe7oXrpQvZlRtGFGxqeqd23gM6JNLAk3nR3b3GwhvkbawvjkuOUTPlSjN1S/u6+YxvOA93",
-	"OBucZiU7Ru/AFyv3eZxqUcO+X4dg5JCaTnYcs9L42J1jtGNW7koa3QfGF34doVK1tniEk74J4ePc/NH8",
-	"ifwPwt4Vf7z3R3MfmPNP/xvY9U8LaCaKIRVSszMChCtu74iECS0VNKZ82cY3E5JkfM0I7i9xwIj2X6Vi",
-	"Tr/BzvOMItzYhiEsAxigAMGAV1B7i7Y0Wy9dODB+u44Sp5+n0DRMmG2HQu09/+rg9BNK4GHwMVZhrLns",
-	"XMm+johri7rOBgTZ1IHi0OzHNtSAw832vZjgpEMn00YfsQo9GobdsrTMwskXP0q1C/T4qZrd915IqaEr",
-	"qgN0ZPmKpSkydyG12Simf8mC8SzoTDo3BevuleZC7mdkm853dLqQTtCgnfWlhqY2rinX+hXGqardWbgt",
-	"DGO0Nzdg0fHaIan7HAkJskmpuDncWDq7AiNGFcp9ID5ch/in6gNbY4qL9+8BqGEtw8UoKyl3ziIB21Fv",
-	"ZYFmIkhNxRKpwLpk0PEzVP+wQNNRuc7+UCpiJAJVoVmag4WJFQyI+IpVJhpM0ILJImOE6h3kl+NAesvX",
-	"5qkfv5EVAI0AsBTiHQ5KsJvkgiTwC9dgWyH2D+KnOmPj8ifxk/BgtHqBjWIXYIMvGjUUkHPv0QGgdkIK",
-	"8m//5i3Kf/u3S/I1zPEX6MloDiC37EpKwaHgw/63vTcuyVueM6y/+MfbF5c/iR9AduFfPA3sNeaqRDAj",
-	"jjBhmPItOyxbfKGJnV0Nd53JhGYkkalzlGfc3oAs9cRMmZVHsOBHV1ckp5llfhQRgLDuTG88uM/Io6tH",
-	"xOUN2H88wRRaKaGJCHj6t7KocjGgiwg645+RR9cP3A64AnYfW7Nm77OfxKPrxxhmIzlLOSWWOZ+RRw8e",
-	"kD3LsntuXqvSEJ4XUmu+yqqqS6NoCg//hXy3vvc9bIhU5LuU5YU0TCSHe39nB7tZGpp5P3rwhBgpSU7F",
-	"gdjjyrTRz34Sj68eklRhp1H7gVWpD5fkuSCycC2zSE7VjqXk3b0to7cH14JeCoZnYyVLQLrDu8f+rcho",
-	"wvQzBJq0KgUU2UC/fli/3ce1VD8BgrcplUAvy4odpLAM3ehCSxRbl3bzQKGxa5CK2CnbF94wow73nq8N",
-	"U5fka6Wk454337wgTx49/jMplFxlLCepTMrcSmOs2jHcZCAUIDBht7KBXPH04ury+vLKw4DRgl88vXh4",
-	"iX28C+qSie/fXt+nZYrq2gajwhXBvksvnl685No8hycAZdKXnD/9V/iaqB+5D8BaF+8Xkw++KJWW6uL9",
-	"z1b+6kIKjfLvwdWV72vo+3cWRcYTmNz9/3CxUeTvyXC/XcJrrBl430Xzek4KFwB0jcWGvlZN7/5r3BIU",
-	"3WWeU3WAaKokKU+dc8ZVcoHRb7eLbjQo5WluBZdBItvb4N09vN7wJ/im3Ziktsf0fTx/96xsBJVC6sBm",
-	"eQuOYdfo1/ZhvNSYNl/J9HAyetpP9+zF9+0r1KiSvT/jnnbmENrZtwCb4LGw77y7DMCJcSucYuuq/qo+",
-	"S4lsbXZzD3GrQfj4quVq52852zuNt7/1rk9dxLZXHe3Osefu6x972/vTOPvO/40p85/Qm7DqSwh3BuhK",
-	"oKBAP5OGxnRyFpCZq+2eZAF88lwsAF//+CzQncbZWcAN6fbdg6qeY6/tJ++tq6DU+Ha/kVmGAazzbHj1",
-	"/Y+95aGJnH3T3ziDB+t1VwdCEa+T5Mxswdt68o23Nlnkvr+0j55v24O95D/Crnc7/Z9901nuzIg6RgqF",
-	"95i0VBnSZ9l9V1Ias/v20TPufqiN8MfY/U7b83Pvvh2v18WmAogIOUeQI9ayVPe2fLOtkKFOyRx7RtU9",
-	"5VumjDOHD8ueiTkGk5I+MHOEMtnObgE4iDamSSsYX6eanHrbq16Sk5uOT55rz8MBwg++5b1o9vl3HIYk",
-	"a26CwahTbHgjO2/QBfOiwWEdNwy3i/6lZApQaaFMwlfDxpHVg3h+Xh4dT5Fxpw60kq+u8ZZH5ljmqPe7",
-	"kV/W293FwInF+8wB7Mx1qTW8on9nh5id+Ks6vCmF24kz2INuJTPEwfXJBw/tviUzxPG2jKYMMXteyoSO",
-	"YZy4R+9Xz7nv3kmAvIXaRYflROjWZfJRBzeIueyEiyq4Ath0CxQ2EDvBkCTRRhbt+6XFfmFZAzGWvqi5",
-	"/6v/z/eDUudbZhp8evZjPCTJ/UQbBMH0/xMf33FZPfeg+lWhaP15hP73MYp1D1r8eVCA40caEjsv7Oe/",
-	"8c0yziEK8OMwzkdRDhrjD/GSA74DBR1KlDyk0119Qy5eqZlp48PqRRVcYy5gmC5Cccv/6+JIxvScVUcH",
-	"9LC2CA5zeFKfyz9YxR0+jl+wDnsMsADET04RCqh8/9rHA1yep8vHtULKSXH8C4J4A553lYuNWUlc2GuH",
-	"pIALh4lId+eFCXWy4oIIZdIbtL9pbRI5Z1KXbGQjnFqddFsyR5l8A7kTOPffgDIJ6/g4qiSSMLD1SGJ2",
-	"imvieZN7CMVmUA6tf9/q8loJiD0ThnCxQDwnRYQEKK+LcbbpaH34xP1f8T/e399X2W/H6BvwkQlt4x8i",
-	"lb8VrqxL0z8ZnsSa82cVq3AB+SLAMVuaAkxn/SNm9GwoF42bxz62gQ76p7gO7YR8epljbyhuwBwhPECY",
-	"IZQdFl5DqvPSssw3LM90l9UvyXfGHpJDpVllXJuFS+a5/Em8EtmhRrZ1o7taKV+8bM8FLl7ap/dbnjE/",
-	"AFFMG+jSwB0a7pyj5QG9R25aeOScXptuZRTQQ2pG1twYlhIjq5w5yGMN3PDwy2/7fgcQtklXEeyWtQ2E",
-	"y3O9q2mAHwQ9ECHxXPJw05S3xsGse/95mr5wXUw++ztfzrIXr0878pCZAHmRXBNZAHLJx3YivSqYaORr",
-	"rglFTkUBbzSpM9IHecrZGR3ZZbUCmezG3UCO1c57OAcdQPjjSRxx8K1Fsy3+osJU38pSdQO9kaQ92ktk",
-	"p9NxEbV25T4TRnEWccN87R78rJM0q5UcpiW1Pw0n4gx/sEzNJU7dcC1gPJiQvVLFx2EGe517ZLfjvz10",
-	"p3zDzW/pTvkGifVpXS0nNCa/4aZmVqviUcxXr0rP0fVIdyDo5Hp9/N1wv8ZlPBPvfYcD/LZ0Gk+z3ywL",
-	"Pm8idlYyGa/LZ4QSwfZVszJtqDJYQtO7aME2ncOegMgyfil+i4981tchrCHSJelIclcn5B5KFueYIi+g",
-	"qPZbh5Fzt5N7pvOIk/vAB7AxaAcujxXmDPvExIYL1jgkvl51/Jx8Vz31WR8Vv4zp01KR5VPx3n9X1xV/",
-	"5veeX8lHufAqMp7bh59zvaUFdOhzkeQ/1r0P0OsJ1qUg3PwJdDAJjv5uynCAYbr3XFWZPXh8v+cOSe7z",
-	"Pbp2CdPHFknxsa6379Ex+0nebjC3D3zY6jE/zt3mUoDGTsZrDxL6e7Yk1EpackwfM5eO9tGvxu/yQqp6",
-	"D+POzbt7Iu1TpYKEWHFBYde7sA93TFG5w7DdbYAKwz/iRwis/iUX7DmkLf0JoRNosoXHoAGC8OXrzVeQ",
-	"djfuyjpNERRLHWssYMT/efPqB4LgFe3pwtX/J6h9FxBxszNnKbwEi4P5+xQpCHdjuiMshhI3Kjx7+ZP4",
-	"QRpCjcx58hT+hHXx2kj7TY5N9Qvw1JaFvWcfX10tcAj4hey3MmPPoDIzxfG5y8Kq3L4AdKDxJr/8Sbys",
-	"RqnmDuX/QlaAXwC3KHOmXa/EXOZMmAXREhwv0OozpwcACMBHhM88a0DBAbaFW+aN61Hv+y6CQWynuqUq",
-	"z5jWT8FwRig+9PmnMMcdKwwgts8NXHqYiQkZWj31WWsYfhkR4q9a8MfSNF7XOI6fpLZRze8DaxztcQNa",
-	"RytI9/VbupkK0MEzpwjOvUREF3ssNUMPvZcMkOLtEAIsG1hzYIOAJ4D7IrUh2OWnzChKFrAgNvzWSiEC",
-	"yHVkz1uFRTH6kefj+7/6/xyN8DW47uyncDAzs57Dh93JqCMbUCILara1Dlk0Sdg8FTP1yp8XFw56sess",
-	"APf+8fJhDdg6n4hguPqvIBiegwfcAfLgiXf/0F4T4Ka6x+edcAX98/T9VXlwuBDBs41t9r7Chz5gDpLC",
-	"jGYQXgB9pR1ik+tjGk5Dqn6sR6+24PrBIr4L19VlqDXrYEN8u2arbhkJXppL0mxZRDXJy2QLvcpEnWj2",
-	"S0kVNnIIrcS3Zyh869ZlO8FqskfZVJuy/mregAOqofzmpTZkx1jRX4/dCey9tqVDmyEYS1m69L0KAnP3",
-	"GHsRzXZrDONzKnrI56615GgNyMlKAJzbT7o0gRX0ZG3q4u6gzsjf90c7kUKXeeGTjUbO94vGk71DPtyM",
-	"yzc2CO0+tBOKxuPxo391QM48m2B5gxiB2vfY59qZX9gBMjSufXLg7A1DVI6MXNlw1dgDA5fC8Gz+yD+f",
-	"FzrJb9UHOiXf80T5/j4FU8SKCGIW0PZno2iOenMuBTvA7xASPsnxKWRRVWOPH5/XjSc//PFpjO6PT6hF",
-	"1wZ8Fwm2IiZctIU6RtIHJoMo0PGQG8837LTH+KzGfU2+D8TSVct1lP2gDfhW60QX1Np8FNulAhY1ESzZ",
-	"EWZlh9my/CTMrROp2BRf3+BDUWpf1eRmpng+Zb1YR4fERqHnF/Xn5E7Ygg/Il5YLE6qdO8IVmnoU2pSn",
-	"6FrUpq43Og07GpnsprjRBJO7PgcZ0+xYfu5dfFs18zeQpUwVc+jLXJMMgO/BCslhh7deFnEDgkjfbTvl",
-	"VLz5jQzGmwMVKLgGMLA4uNc3Q3el/y12L+jY9eT7/8deduzMCmuDFlxUtICmhvthehwlPs8t1rcsa0+r",
-	"26Ljc4uJWmaOS6/DiqCq78Gd3Ix4yGbmCTF+C6Bvn3+SkF0FLKj44ClC2KtxbsFPvMtw8RGLg6hvsQYL",
-	"qbBSlKP0GPt1s47gifu/2v8bDRqE+bFrNRcZPdSlS74UcdRwpnop10eZ7JM+8B+kYE0/+BklyyA0GZLt",
-	"aKf0w6tH/T4PP0hf+pqeUAepysugD8DC3llg0TgQzMJaPtVORsm3WbLLUvEHJ3R/DjDn/USKhGl9XF1C",
-	"6+u16A1hyVEtRbsGGZjZVVdr6JuONcVQkVHNClWyhQMA4ZqAS6gO/7t+Fy6jUCpSV+ZD2XMib6F7hC+l",
-	"dk0QMCPBVSRB47Fn9TNrWQpXa00SKoS0xinOCQGxOlFn/OE3crfATn2U9NOhE/+iJvzHCkO9YRmjmvn6",
-	"fJqZrSw3W6JlzrACnuodS7He0XKpY7PRM90PSLUPplJHFwwNHMwu38IIUCz4G6gYquj1iTEvTOujcq+b",
-	"Q90fyCNqOdVm0ZSbhIoDgQZMFQLEVhYYesU/c0MURtJ1X6IfrSZF1en+Jkp0P151bmxB7gfUP7y3bXDb",
-	"v3EPuOv13OD4OJkBvbOa7KkaoXglEeLMVsdA/dN7q0BtlAlYVXupzHZR6S3QlUrRovANsFx6JNeY0Qip",
-	"VIlULA3v62mxGie3eSuz9Fz32N9klv6ufJ3p/vobeqw+TjrZzBvkTjXWUazmy838OL+FgrOPWmM9xHZV",
-	"udlnwnq5tHapA5YYLjWrnvq8y83cMiJKzqoF3/3G/JoCXKhiJtnWN+cec8qoTxFult00sNq4IStXNqDY",
-	"x9F0rO5N0+PARyKFE4QqfitXoaPW72Kpkw0kbys/hJFVm9G0NIcF0S7LkpKMaU1SllMsi+k2VJnrjXCG",
-	"4z2a3nLXVOv0DPw8veWauSyxi/PxFRfpc1jHx+nI05zBYCzc/XoCO4MaCBnQnZXI6wUUS5DVAf6/haOM",
-	"/RdvmT7GYhhhmvMqYzW7fCiJt4gtFHgFO0qzswpJLtKPIyIdG7ukjU9SVr7p9MXGfA9GVTsbBM8AAzla",
-	"KRZcQ8MaI8lGElkeH/+7r9B5fL5jAJ//3QI+250P9P2UTJHxuxr9QmdUNG/sAL8NfrvxtPqkWO7GefY+",
-	"ZZYDhLExY/eGmcjE2U8y4Qy6jYBSlMgyS8mKoTXLxvLOoEHFbyrB64ZFAEKBdQFmht3zuzLfbCjnr0qe",
-	"pTfsNwD/dMM+DvKTJV5ghy1hzWeWyvWackXMXnoofCML7DYqjZH5HIhE+8D9XzUzoylcR/Hdh0qiGtjX",
-	"t9hN6ZNMoTo5KPANM21I4Hpf768Uo7vjNKX6s4NiyX78w4ilqjL9v7ICPyTElNwxcXp+7IkL6GQ1rhLh",
-	"I78DalV1CCKN1C7Ay19QrTF34aOBy9w4R+oniSyDk/vQx64e9BOAjpiB/4B8df9X+P/xO/64Tf9gt7yd",
-	"3j852w/e9W7+n3rCtIvhmap+CxBAW73+DmRLbxlZSSUY0VwkDP/qunxdHIVFM3XV22nVl/0ItMyxjHJe",
-	"XJkZYuHqd7FgrLowfo+/xUc+6yA+rCEiCxGWCtmhsjSu/5JmiTqFpU/TnAuuDZK3tS3w09RlDGs4U6AQ",
-	"vv1R9FgY+QZIHNqb7wEU/UTISrC9zzDTEEasqzF8raVLLISCS3Zr/6vTa2B6F1sn6/6v8P/v8ULJmGEh",
-	"cXord43tbVE6cBXh8+mHYchJHDPTYMvjQcwc0faMqnuKmonM6B8ZVW/gqXNaF2f23n56CAo/uqZzxO6A",
-	"lYcADuXqzwaokQ3Ab61pptnis/cIe06LKPsFfjxBDgOjCj9GqHaFCw5JyMB+QC3/6kCE3C/s/wMfYQp0",
-	"N++lWdAfTmFAFWHEGvgRHjgnhWGAAV0ep3eqxBDsaaluecIA50z7jBBpLwKqd+0ipmGdGj7OklJxcwCp",
-	"s2JUMXXx9F8/W260Y3h5VKrs4unFfeBS9+Ff/fHxq/u1fZ4af3AhhurfHqi3+aeq43fzQ27nW89lSYVa",
-	"1Ph75xZ4//P7/z8AAP//",
+	"7L39kuS2sS/4Ktje6xj73Jqe7vmQrem4sTEaWzq6Hklzp8dWxB751kGRqCqcIgEKALu6jkP7VvsC+2Qb",
+	"yAT4CZJgddV86Mj/WNNFEl+JRCLzl7/850Ui80IKJoy+ePnPiy2jKVPwn395Tzf2/3WyZTm1/2UOBbt4",
+	"eaGN4mJz8csvi4s3MqGGSzH+3C+Li4IqmjPjPv2a5gXlG/E9zZn9NxcXLy8KarYXiwsBf7tI3CMXiwvF",
+	"fi65YunFS6NKtmg09N8UW1+8vPg/n9SDeIK/6ifwbdv06y0VGzbWFDxwioZkshttRya7EzRTKi2VfTxl",
+	"OlG8wAW4eL9lRLB7Q+5oVjIi18RsGSnohpEVW0tlRwi9+rlk6tDoFn6v2Y+c3r9hYmO2Fy9fXD9dBBb+",
+	"z+rwrhThTmiaM5JsWbLThIqUUKH3TC2IkGbLxYZoI+3ow71J1WGpStHqTsrWtMzMxcs1zTSrurOSMmNU",
+	"QH++TVleSMNEcvgrO4z0a8cOZM/NFiYH/rKS6YFs+B3T9d+wy9B7KRhh6zVLzIKspSLUkIxRbcgfSUoP",
+	"mvyeEs2MsQNzU66ZuuMJ+8MNoWvDFDFbauAH2zbX9isbaQwTl+SWuRagS+yOqQPOEbyjWCJVqhfQj6pv",
+	"8PiWCcKN/ZpmwhC6oVyQFUtoqRnhRvsR7KkmmdTGzzbu73q6G/P22E7cgBRcP/3T4iLnovq33dHGMGW/",
+	"+b//7f94/P/841/+20VIUL5df0dNsu2vyDu3Cy6JXRurbPz83TGluRQ4B1wTI8nKCpTdpengQNaPsaGB",
+	"EXzxfKR3P0CnaBbqpV0CIkV2IBy7p2SWwcQbnmUElpZr3+lTd+97KVg1gUNftg8d8/k3POemP+ZvDcs1",
+	"oaA6FnaAudSGXF9dXQ3s2Qy+E9yxL64WF2upcmouXl5wYb54frGwHeN5mV+8tN8EuXL/rDrJhWEbpqCX",
+	"72SWfV/mK6YG9KpdkIer1VtmRnS3ZuYETRgq0rFG7O8PbeYX+74upNAMztq3Sq4yltv/TKQwTMCK06LI",
+	"OJ7dTwp84r//h+4e5GPN+e9Ci20B+tFt3L2SYoPaaw86UJJUwky4j9g2XiUJ0/qdzGBWmLCC8G8Xd5zt",
+	"Qco3iguUd73la7sITGy4YPAnmuZcXPyjJ9uLi1dlys0bLuCjhZIFU4bjhFCYgEooU2rYY8NzdhH4zOoQ",
+	"sGdwgZg2S54Gf7aDDdtL9cr+m+0HNOCer0chV//BElON4i3dBEbB7SZt/cfYYtXT8UvVDFWKHuy/rdEw",
+	"3V1sJ9TLr6hSLHur5JpngZ6Weaub9cTLcpU1Zl3gHg908H6Z53019bWSOSjknKdpVhk8K+iN1VRHt9gZ",
+	"OTS/sOMIjr48cLH5Rsmy6I89kXdMLXMpzDa2KynLuLUDlta6iHxn41vviWJGDVPLRJbChA63IqMJy62o",
+	"kBU7SGdmYH9JJuWOpQTktKfDu4raihFLWVq3FfGKVGmzdxFvKKcnxoQddAk+m836uN5KZYYm6zuutbXM",
+	"hNzHzQdo8/gtiup7QhRxod00VE20htpZiPaouuLVXoK2uAwL+w/2nb6ws/uCJYal/bl7++KqMo6tCasT",
+	"RYvCiugiUhFvFE1Z7BRW26G7glm2sOYbgyOpmrzgpmnspuqeUU3tWsk8fMeApsE6tLNO7INky5Qz8ClY",
+	"sQnoKmvGc0EME9GTgGuFZ1LcG4XiCVvmXOCFMWaDoU7Q0UZNSDyb09To9qIWETfJwzL2jhVSmcDprXcs",
+	"Xc45w6FT8fuwqc8DZ1EuU5YFVa2QpnM09x7pfgxmZm7XcPcFvlbQhIWlslByo2ies0f2NiUE3TBiTya8",
+	"YrmdmdlL7c8lVQZsq4hjR1HD9NLffGLlK2HCLF0vloU/Hpcm8qwrxVoqllBt5sx11/byUuQXtDsYN5uj",
+	"/a1Eq1rIVu+8RIRk/DXNkq9osiuL11IYmgTOm6+Y2TN7yxeGqZylnBrUWyt4D6+hck0o0fz+8ZZvtqjR",
+	"bmAxpdkyRdZ8UyqmCVWMmK3UjKzcV/dS7eBrrc+7m1TXhoEeLjO4SzpTLGKh1hk1hgkuNks7hYoty9hX",
+	"My7YMpM0XQqc8QebkDm9X4a/GvGx9sv3M15kVBzfbMHoblkopnWp2DIvaOR79w+er85uGRrG4LQGpyw0",
+	"oEVAugYkZ+Ht8EB7g1tMpnBY0jTl6OF52xBt501sS3vK0U8dv0zMKk6eLHOZllmpZyxUIbnWUiyVvYdH",
+	"vdNZmGZnwx3pNjI0U98ouTfbt5K7OMDojPUOGJXTzJo+e2vjZBL8l6hNFkQbRflmayrVw40mBTY0OPnz",
+	"74w5vf8WH396dXU9fIc83TfDt8TmEIYm+63MDkLmPORwtOeBLBUYkuAbJiumecpgRhMl92JBqCYpu+Pg",
+	"vfGnt2/3JVnTxEil7Q8lMRKjAHLPlCZX9t8vFqREw/TxNXGe6VTxO0ZsO480AZ908zJt37q+JK8EuX2s",
+	"t7RgKUlcN7m2hiyeOStpjMzxYNpS9KYbWdgHHuna6S7T1PfxEdF8IzQxpRLo2j1qdb4AH6L7R2DtYc7R",
+	"PREp4R2xZIXZfs4y6fs/JJD/q6TC8AxH2x671f2x6uz6KvbJF9FPfnl1jGK0XcFm8BN4FA+O/521e+bJ",
+	"BL3nNFvK9VozE3RP/QjXvr5/CrYHWF7gdKHWXtUk42yBmxLfyLJHmuDhR+yBR4zcU5XiprL9oEYq2LAv",
+	"yWMIKVXbrTYMC8oVAbcpS8nqQPQleeW8+dRb+u2dfkn+jJ57iLpcxV0D8NXZ9qEb+1IXVMS/BSrQ7cX2",
+	"hP8gKiW4IIXU3FidBpEys+XJjim4b1cLctRYP6R5gAfq1KWwd3qDmyLZLed3db49Yt/xZ5lblKm+Ng4/",
+	"cLkxqpaJZOs1TzgLOd5aq3T5Zdw67RlVUb1pHQsPt68Cu6Ev6YEFGtJMt4ViNJ2pm5K7OfeTSPEI3Qlg",
+	"LMndYO9/ZFS9Zqhb2110xuASHJc6jd4RzgsYcL5wPeOCaS/7yzKH+8MuoEteGXJ9RXbfP8H7yPQHtSxV",
+	"yPvyo4/9JyzLSMaosAZTyE2Fwb/JMAxOwaKOFbZHsujNbGNuxpbprWIpTzyWp71YW77Zfnk14/ou93Me",
+	"V+707U/J4KRKzYhHCOGZWFT9J4ppMzTLVi/E9qwz88454r/QGOaiMUNjc+zNjPbsDgs1rG305ujL9IPm",
+	"Pk4cfey9K4W+64PTIdXu1sANJmB0bmgRPOLfbxl6rmyzjzTRpVrTpG0c2Y4WRLGMwvnvLkANU6phHNA9",
+	"PdRWF7z5oMDhOTxXdrxLes91cEbe8HXlwG3OjH2hNwl9s/KBoz25p2mui8dhBHsCZN9l6XIgfG/nITaW",
+	"lHNRGqahGwVnqI4ihikczCOmDfjurEglvBEfOHjr/f9vYQSh2EFGhWDpUhs5I1byFt+6NTIYK9GGKqNn",
+	"BWu8n90co6Fhzt3yNltvz3Czke7Ax6TsW1GUZqYl9mBJGzaFn16+gIBakpWa37HvPIgKIUP9qatAV1+0",
+	"MFdXp5Ddh0hi7dB4AWiws0hmy2syIajDU94J/Y8IctdYRol0czUmZKcA+1Rq8QxYn9e0oAk3AYTtv8o9",
+	"yctkS3Lp/B6aGU0SKpzLA+3gA9OkUHJFVzzj5rDAw4vrOkYJzpGCagMekoYzEqADOIcYvQTUa8+JTM0S",
+	"ALoDIGBGVbK1n2Wpw0UTSgDBaC3Kxlo2wv7zFbQdMkvj7bAH6b1h7VZ3I7iYCHw/B0IuoWVl28XHw7mI",
+	"FnLAUr4FQ06GJX2GEhPSTD773u6cXxYXsjSn6+QcOJNmZokTFDMk+7TratTj3tyPfNiwdDlXxt1rumAJ",
+	"X/NkuZYqYcvdzKio+0prwwTu3HuqCT7adLxqRDwkgKMvTdzdvhSpFJPL9Dd8CuCfh6mHf+Rmmyq6p9mP",
+	"28OQHVNd8RHsNYARxU18jHEyZ5vP2SFnFOrTS2kLi341aRodJcPNNuK+PyXdXXmWKM9kJRVbkD2EHoT0",
+	"h+Xe/lMzEZb37gxMdfHB4t2S62GRPokphCfcOQwh7GNGxSkwaknjJhsj2wkVQpplztiQhOATZMVIzsyC",
+	"rLnCJKDos/i4EzyROoidFVKRUliDTq5JLgWkGsWAiBjVfJUNwDE3tIj2HEMawfLnkpUsWny+wbf+p1yd",
+	"HwpYGJ6HAAFvlbyD2Hh/+IhgXe652crSLJPKnHsA4Nh+de5FK3z/72ylRkJnAH1XrXM9E06YcJXbIu87",
+	"2V3XhtSOou+qvXvMsTl7r0qx5ikT/kLvMqOuLr980YfSUGP1Nl5H7KWIag33FITO4ArrBSL9IKTrdOmI",
+	"Wr+6/PLLL5s6/fJFKEx5X2SUi5h0y3rWG1B598r1WLrX04lkr6Mx8/X1/vlVrBiGBUMmu1CwCuJ3wX3s",
+	"Y3tbWSq9DOQ5fisc0nxBNBcJw9uuew3M1KI0hIvIWLtrbt59EYQQBbyZZIXSZRumPIP/KMVOyH04pYoJ",
+	"ow6zLsFrbszMgzBmGmmWIWCZrytUhc+tjpgKbALWYsmFteRsE9hmxOvulSUk6x75lmJ3MquP19nvm3lv",
+	"zVyDxqSkZQhRrso6A9kKsLC9IlVjC3DcKKbLDJSYtUNArBZEKpe1LO+YSkv20juK/J+Ff0GxjFE9cPA1",
+	"euis0a4FdFgQLiDHwtq9oHwXDwsEzPUnzDz/Ieti2pyVye4tPOmg9Pxu5uI2RK+3B+JjhnPud2e53Hn9",
+	"19vG5kM43NqBBnc/96dEe2GaqrdWb20vXfcMCan5Eb01OhsTK97b7W09P3hI/sU+dB7PoT+DY8Rgx1Fk",
+	"/InmZ/7CHz62YbpjYinX64uGQgyecKLKMo9LZJEqnbn7dJnnVB2mL57+PHNdciNdYNJws2mXQuw/PL5g",
+	"p7lSV8t/lmu1THZfc+DTiDPO25r/lhmMH2SICyBre7CYGyIYh5QYI4kVCHveoEh8GJ/YEeo9WnX+MjSP",
+	"x9xuGrZue2aRgsGe4FqqCnPg7VhujQG09T3nxJ+uupQhQ5ZG05bqBpVKpe3Hqb/yVFlRXmvpG5KxtQH3",
+	"11qq6voU5euacHWNWm3dXOrqx1N38oiuhoJfUgh2hr5N9OucJla0Q7ptKJ0iwDvHCppjPPxjeC/79Tq7",
+	"q5/tlzO0AK10AN5j3STOUwQzA3CJzNmxF9nOavivDU78yc7Msx2Xb7Ng4u87lwfgb1iQ887T6srsBNDP",
+	"oZHFEtKAwJ4slj7JwAonJPZUv7p/Vg+ETKnXUiRM6yCc9ARGYo5kDPOuWIpRx3AT2szZURnvDv9YG2Ku",
+	"kbqLwWWTQpc5LNRXh6YgV+jesigyjrQ3zsNXlKqQGjSHFGY7NOv+u0P586vJ4E27c78sLjzbQbxVNPPu",
+	"q+R+xl5qjFHuQ58z0tDslB8sheFZ7Ax0BASFwg6w6tioa7rdmQChjDY1n8O8KMvwXQa+WjC1NAGuiDH3",
+	"UsJTJsxSb6kKaKAf1sj7tKeaKJa7OMacDw+BgAuqjGPXSxT1RIP+NR036l2IKPAveWEOLoLK2+6rkLTv",
+	"Njhv0ch4HR7ULTCisJSUotTtaRq7goIjfh4wCddhudvEenvcCxMpV2AKZBlGpRdkzyjSJ0IPI4czw680",
+	"EiB/v1Wy3Gwd+yVXAAvXPl4OsfAtzdZEriPhHw7WboICvpJm6z5d5dw1DGoXmwPWDaZj8SZA25IO0zbB",
+	"pEKDblCuFUrgzZjp7qipHTvUxmhbrloi0N6btUC3BKvt3WqorN7YejpkQCcampjXNEvKjIZTVGhRKEmT",
+	"7TKRwp6YsRuyei8af2RlZ7nn6ZxUx5zeL6UyW7mx1voSk94wK/dh34hPJoTXS7OU62WRUcHcB5BM5Ki+",
+	"DH7swZ2ClIfTdAk+5TrU3kXf8DsmnKJ/izl8jzSBLD7gb5Ikk3vP3co1EJECwROjoO4Ei9vNtmNHL/gx",
+	"q3wnxTLnmukHLG7vG8d24dil7HxhRvOMimNIU4bBHMfRsHQR4A7n0NYeYUqU/hC6whCUqhEVMaWBBud8",
+	"fDlHZGVKFNuadxHQ33EnwVHOkNBZ0WPhgF9I4nPG/Uv+9kzvmW5nkGeCPCWPyfWTp+R/kKvL6y+fXS/I",
+	"fsuTLckZtWuZQs4VnNuO9obQjWJIDndDrp88WyAbB37VwdMXjpz6qW3kGfkdAuyr/sC1XhJKdMY3W5Md",
+	"iJZoGDtmqcgcfrs+MRnTwKkzmOkWk5ot1S6+oc4+gper7sZnikmZcbEZNSEc1VDy0IS9Kq0b0TpBw7lK",
+	"lsio2jDV4pU2WyoINYTmK86EIYbl4GkpFVBEMEYY8hY+iA/L6pgHD3VYabrMzIc3YS/Z1Ua1ZuRDtK8b",
+	"9aJe62ZPg0sX6kGchB2lmnDNcdoiYT1lYvgdN4flHnfALppoVmj7mrvC5s9i35tPgXFfUKG5xC0a2z+X",
+	"D3c8Qc4LH50YZgaqcNxbRs3yP7B/m118KoKKX6tK0GqyC79kT3cPZ/8Ki0JomYeHPdXJ/lLWk7BoCG+9",
+	"eOGtotTxoQzmkQd9rxD8VJUNAPbx0FV4HIJYe4mbVTCu2jGMZ0FkTcJ4MRmzfYeP1ZPQ8ORMvwuP4bR1",
+	"xQEnphpAcOYVN0xxKb6jasODrvklEwEC37843lZPp+PYQiG/wM41JlnEmRrYxnLLN4GA79svX8z6SoZO",
+	"0i7dcNw3Ej8dwSNso6S8Y2PETtX7jgaN4CuPIv2PW6oCU/1XIffCmX5b4PNsFPtweGBkKwCXpyarTCa7",
+	"AaBc5is8xGSs41TGcP7U+ZuhjehvzBWKWUhD6hBdjMuRJlsWsRvgsVem8c7SkZDFvyfj49PDfCQM+BRy",
+	"bhak1JjBqqhhmJjjaJB7AlYKbqIZNmpZdS8uqrIbGHB1W7e9OiEl8Ge2Zol5WFiuyYjXcwkrmvJSkxVD",
+	"BwqraDqotmIs5J7wSFeoYdpMx4W1+atVnt2Zg5cbfR1MoTsFmG2UaRRz8nvtDgQ3t1Rvgz/sIo4IGAtO",
+	"x2xA23B49Bism2MS9ywco8d1gqehRsUhBVsQviZUHKIjB/GbuIbgDXXJIYchIWIEPxzeqLGIPZAYt9iD",
+	"QvnXYXxjDWVE80GWuPspVw4BUf1nLkuBD+5dYp5oeN7RdkxYCk9sWYZfrODX9uMUf9QuSgWvwIoNIClP",
+	"hjY8G9Dwa86ytFEbp8v4aSgfcAdKoMzuy8//vP3he+J+9Yw7a9sKwN4xGuWK4D3SRNCI4LFva+E7FB6J",
+	"4Hr7estCqSsfIhXxmDzBynPQgRdRx//ga4B5rIp9XJOylRDQxBws4bRZdiyTKKtnNlxhZpISkADgIoW+",
+	"dsdUypPJUw4/8Hf38C+LiwPTUGBh9phn5eX53jVqjUSl2DWE8ig/iF7KdbzMzkpew0mbJti5nn93nJXC",
+	"YHXx8kEgX5zk20SqgJ5dUc2WylUyifEAKx7Sat8xCrvw9w0xI4+Jg839geifS6pY+pJcEWrIimmzIFeX",
+	"T19grcRsTw+aaHqA8ogCI++RHmnbn6VcL+cOZA4awjBfmSlqK79jGXdz8N6+OZ306qLcOLmLxqIEB1h1",
+	"aHhL/b1WF94oOACwIIcrPeTNCuAhddfC0PH8NVfsNeBmAnUnaAYlahzLANzzweuwINLb9guyOjQZ5QqZ",
+	"8eRgj7nVgVBiDW+066rAB1xUukhze8WNp4ncNJh/Y6A2bG3in/YdDUKEf7QXcDesDQVSYXQx2TbiAcMt",
+	"IM1cNV3PVmMmOtAMP+Sw9BjBtA4ODhMjfAgipweykRV6xcW/4LKprYHMoGjn19xgVUzwTrQqlzJSKJoY",
+	"Dje+nXY1SF0tMeK8Fu7T+NlQzREHH9XBVFCg3YBPQYU1yKR1a+Jxl4to9J8HqgbLhhyWG7nkYiILkmuy",
+	"tpd/gM/XyYuu/C3xJQsfaVKPDLuuXTprt/P9c6uBeR3gu4Hz20+w7YddWLYgjCZbuzPtAjq7M97a8YZ2",
+	"qE1ZZinJXTrNms8jmMD75mzbixV6pLxvXWUAYmaQjgGTm0rS7t/okcvuza1hxYS91u6DkGbpF/5lVezY",
+	"rssaSjm4apir0hAtc4Y/45LVK7/wmbFWlBKqFGcpkp0BTakjLEMgCt4v/Smwdr6guhPun/aHSRh8bef5",
+	"ZWkKf1ChuDpHf6YmVDegVwxgtEzZiznPzvnwl7MefnEkyLd4cbEI1BywHxybug9fduGj1WcIzG4kt93w",
+	"1I4UdfiGFm+pMgFN4SK/Ri5ZChFeqxjh7MhpysJ2iki52MTbEq42yowXlNQ6/nEI2kU//QDG65rq2jfZ",
+	"GtyiOTWNUQwtSF0gtg+GAI1Giyo9rcVnrKGcjCsATkqROnMFqZ49qwY7ILgXXWELZIfUJlCCA9572aoR",
+	"4ZUqLdA4SZnCwuTYqkP//SR0mduvQA0jK2Ava6SznSP7W40IBjQPV75Yjq4bOkBJNl+aw8iFS6aE6XTd",
+	"5ApARlX1d/shO8VcbC5/6tNe9gQ7AHm0oxOtCamKADpz376rXzpKDRi5XLt5hsob+LDr6AJH4OwwwD+Q",
+	"vLRTbk0CwOfEoANsd/MBkMyaArGEL4AEPXmksZt1SSRYHrpjYkaL1pIIzxIgPLVpTAD1tNp7qURV+8iZ",
+	"sC+uSJ53pRIuSz5AH9erwiusUUYqr9h+WVy4Ci6DS23v2nt6qPaUW2z0Q65kRolxUHknDXYdYWYjax40",
+	"+Nsn+lxRvYNCGpNPJ4etEjduwfvS2ixbFdPnbsTcSd4isHla09vodEd6/LI1ZmNc/cVA0E6xh2fvvfPs",
+	"m3NumBHI7n+VrUSV4GIz8w716WxA72X+yBvxGKIJME54XeSuMlYWrg4eYKVbBXZdfTwrSx4YnDb8zY1y",
+	"ea4gHpBfr6WC/4ebrbU7GqlVcm+2l+0SrrxVdw824U+iXSF20ewNtOZvz/1mb3y5WXT/w5/BwGlUodXe",
+	"5YCXWfuIq3YNbppFVZ2sbd8ghDpgyUTgs18BKYRt/HEmaXpqjDMUavmltm+R5TXgBHrLFFKP9Wpw6ONK",
+	"qdWiM6efpzSh2v1+HtnxwRm6ZVZFGrvsThrYXVOBQi7EJfnRZbBxMyQp3t8az9vc3BdzZrP53nK+CPQq",
+	"Kh8nCq1eYDEna2wHl7lyf522Cxk1TI1XOfxh3RIqd/pVJXWiKhge1beCcrXEK2fKAk7RV2KDFz5wflbb",
+	"0ttOkCPWug8uQBXi0/SwwFqpT4/qWzM7cHi6Ir81UxVAhs6EuLz1F99c3rHAEeZPo/p093fQ7qkhC7hE",
+	"MwLG0aE+SShgTo6YvXC+RzWjA2d6s5RUf2vUBqm/41OQnObie2+BPWFRinsOAvTzg2/ghmCJKn/cOrdA",
+	"VXldT3iRHpIR0XYvPehLDb/TQ75Tl+t6yFcabq0H1cuq/V2nKG3Vlqavj6nQ+qBUnXCBLDfji5O66Hwd",
+	"ujk4jSyTe7rKrB2umNbhVFun9QRLds5XpBpWoTUFrBFHMIIdpp0ao5gaTIIZxnY8uxpnt3pxFaYqnsie",
+	"GW7wj396MdHk0w6Z1nWzGtJkOdmROlFXX1xdTbT9xy6T14urgdb7mTwjAJqn7PEXU9zUV1DFenR91zTn",
+	"WYsmJ6Ha2JsfUodLtYH6UPhPYSeGqiVXyLjJN9tlslUy52VePdT+a/NRXbDGxzTL+TLwdy5StuaCG7ZM",
+	"tsij5LrRawp+Zyk2EmSdnFNtq1uhd6xU7rOpuX/+5VQ1iuH0qOGGn/8pQtLbgh7SgtxgrKCRhXP99Goq",
+	"EufC205kBtXcKaCpqC/PAE1tVB3oA1NLNgvNuQbQ0LxXpFrOArI5NvhIyJW9VETncSK0Wz+8pgEzQ1VO",
+	"lZkxO91KJswX2WrUIrhofLa5AOGl9jlGMw7dJp1CB7tVpVxgFeoGZOuSXCEkz8HakZB0xiEYLBRY5Rf0",
+	"3DMFtWue2g54ZNEN3guvG3Q1WNphuGLAF5MVAyo90XE7lMmWUE3kHc3I0+cATZP35HmbmfCLaX3i0fzV",
+	"pA8vo72EBLryyqWFgemDKCUDAc2VVIK58CXNMoxeOhecPeUvxhY+5vrOc25CDElfHVoorbiL6KxcEl0E",
+	"CcG+d6AYO/oN3iHRa84NzkMQ+FQt8QOrhcLlWBwZC+8LQpvlyH/aj31YTP6mg4fPrPl9wMC7RBd5UQJn",
+	"/8zwy9D01D0LzcC3Pufk06k5eLY6gXuWDuDmuCb2VyLkHsoUtBON9DwU3WnOx1nA9S2NsG+cJQYP+ywo",
+	"6OuYXHxiZeyys9Qu8PNX3WbkCrdYwUWyRQ3iKhgrXiz3mJHlr8lgUyi2BN5DgJGXXLfrD9iLNvgBAJKx",
+	"zKS2MgWOqWkkIPRubI1OYTtXeuAM5vMHZEqeIU2GaRM/P++ZNu+ggEq3evEooUUgAXZojgxTdzQbyB2h",
+	"Ky2z0rAlUyqaDXTFqR7OH3EJIyRjWhMITcRWPOJUL/U5kj8Af+2EOerT+HjFXDDnnSBPwZcvyO9qBHzE",
+	"53wCcCcUjT7ABbE7Z+md3YpAtuYS2IJ1sBjFlqoinBQAqwZO91ZI6Q7pa6M4LHn4xoUYkBmUpV2iSkQ9",
+	"uxR4n1/T+mpjZTsr0F1EJ7S1kC26ot+cpdBGekO1ee+S1I9XJMjnidVZIoX3gSzop0mt951w53trGMHZ",
+	"YtTebt65e1I3QgLYGhe8SmN3mEtfnEWCu/Gu7ri6/DMqGEiuZ6Q0KWqYG2rn+mrtCapSAlKIiNNI7gz7",
+	"SU9Zmw/r46qCbMvyJ9SQ6yuy+/4JXHBOXAwKVnZuFfX4Q9NLl8wykLCQnTvA4JEwe//2UT6HdZECooFy",
+	"L24ISIxVqhVip3raXlO183MEeT5mGIddfFSrRkRFDu/r57aXuhanRW8vNSSztQy9/VNN0dj29RPcxy8e",
+	"sxkbm+Ao+Y50Ij6E3n9kpjtDDk3bd06BzHLxTUaXfqj3MEtJzgzN2uH2k4WcYmhH7Bgr1pEZN+qHufmh",
+	"Z0NT3uXOSORmg/ejFc8y8NyuqD3hiwxzb7fSLD0yI5FZurT7DLc0UDAGj1Hb0iluRCAkZ7gNfWfF0qUN",
+	"dmRsNo+f4xGZFU1ADIWcpJN46587Y9HA0nveRuv4w0O/NLhSHhAf8LU7/OBac+g7NLZsJxEtLwJnEK/v",
+	"3V5vbN/nvXI/BTWGKau0/ve/vXr8f9PH/3n1+Mt/1P95uXz8j3/5byHp+Z7dm9dVWeuQgT3KmdFKUfQe",
+	"8QFGImToX5BdjtULIJl3S1fcNPKD9FYWpNQlzbKDr8bskzKpOFSFs4IFZljqTqyYPte5gV1378y3Q8QR",
+	"VX5rgL4LsVxSLAjVJKWGXpJXpFByo2hO1jLL5F67jHCxuyGUFExpKYhiNNXk31P5757uBjlryIoBgiyQ",
+	"WUfVpsyhXsfg6fjPEPdYIJZhDwSNdi2HJGujaGJe1pQ7CFLOmdVlukZkp4cFydgdyzCfi0FR7VSaxoW5",
+	"nrZUDjt0jSQrRlKkrvIu3b1UafDqvYU1HDjSq9TlBVEso4BAc4g8zdQdT9jCJaAZpH/+uWTqQNaAM7CN",
+	"V/DLeoJDxW+Z2cp0uhehd+sfg4C76udvU599zTTh5pK8qQpjwJ4SUjD48QYh4/9e9fjfFw5vZzzjJOAK",
+	"rVZi2vg8b6lZtaY0TUPsQCH5/2HP0vCt3Ztzemnk0l+wI4zY6ULJLac/GH34E5AoYCkbShKZc7EhDU6e",
+	"fjgMCysv/d1+sFWnsiAlZ0815rcCUn+oOjPmJLi/UaBsDAfkZrkOFheuRvP4GePZ+kqMGoTBG28pV28k",
+	"DTnBGvkYgGEVjKqaiMujPBsgV6kIFX2oNOYtdTMmoPYkpjxULRgXywWqfqt9+qkMcSkH3j7psak/mOG7",
+	"+bFOVDqTjqwjkXkuhUMMRIKvGd3NpX2Hd+SdfWVGbnuo9sJA2tm/MmX+k/iHW5nEZi+JR2nETCVUDKZ6",
+	"ye7Y9AZzKTCgzdxWInuWZYQJrEMkiZbZHasAjy6K099XMVhvLyuT+NRmwjOubdPtE9oep8Spdnn6HW61",
+	"LeFdIe0KVk9owvUy2ssVVhvKCKZ+WK8xwv7gixDXOTXJdoan74EeiDbXd7P98Hi1Pq74bzPZZScGjYM6",
+	"zWlh7T/iy1WPo4mavobHLwYQplB93Gx5shMAKM7H0YaQ8HoPaUPuFS/m9vhytjkQlydZqfkd+873AElZ",
+	"43GKYTwsN73Onqep4TX5znFX3Vjll3LP063YeL5U2w001fwQG3bDDaV9cg2cmY0iaFJUsLP+KXME5msk",
+	"QWtEZvtJUeGj/rTyfNo0rlCPp+s0N7s54ON7eKpXPyNiUSfQjOR+waCBRqIqZ1dRhmOFYW5m4YkfPw0P",
+	"MS5jDNhgrBnczRvTHpoXmUE20eeJ7abYHVO6iXpr2AmIRUd39MBpXa//i6mdPcuF1ihGM1T4otl0Z4cE",
+	"cd45mxzEsy+mFdRw0l33uADuT8hXP0JTx/TkU0rBu5gaTXOFvghsnAGXZv/kGzBEjPdJPSxEXl3Mj3Kg",
+	"IRTiCI+hNjLZLYFYMT8KN0qRO7f5leZggpPmuWlplv2wvnj5bxOec/u4KwnyD//6t3khlbmtuc67aQRF",
+	"xhN7JM2J1CGuYKgsKbTrHWGaCYM5lS+bjiuSAGWg1e7aOCa7PI7j3TUOFdTCd+MRuGznbgxVw+ZVzV2X",
+	"mqVHvXOSHsNszWu/QXQfuGoewRzS1QTu+63p7PR00ZO07lx2pGpwPxxdKugDmec87YRBvuiFQfoeWKo1",
+	"+vSP6NN0dkZubTpOs0DHAgX140EugDOKDz/Vl9EWlPGLqdpcLmQy55Co4R2j8agAKK22Hc5hE3R3DnYT",
+	"hGbRAHlkFfs6CkajY8GLcbUUg7vmDRfsldD7kNsDJbY3F3YzR2qYoi6fMCoA7jHHc1QG8IaoA8aPCo5E",
+	"cxBK8J42e88F9mJuSMrTG3vupLWRhydQgyQVlVNTLdUKqQbOheL8J1CYMLPVHAyu2SlCvk2b4PRB37cZ",
+	"FeM8ZlLHZqasGdV8lQ3cdDa0iPwOF80vdbhovUEVc2r6ci8D6YIinZ65KuwP7Ta+GZrMYRYzWRie02zg",
+	"Dmhk0ZaHILv6rKH361rME/BWm9X3QoMe/YxnBasWtJ4KlAg/+gjZPMZsgP6HDbUh789VUD1mVAhIGpfF",
+	"0m+JkYTtyNhL46uzzcpuccyI0iYzJs5VTZ2x+5lI4XFwZXjMeGxqY+SYRR+iEmGbYQpvhRiKaKcUzqyd",
+	"P5yqmdOtZRgw5/Epw8CjtoEWuIYU8evbpXLGfdX8yqiSgK08AP5RjKaHeeXIZgCVNUukSJcrF+fuCwcz",
+	"riZAFEaNmaUszZlyyQ7x55HDEQ8G1zMqbo0sHpic2Tl4AgHK67gbv8NXxRs9tbwEjB7o0HLA6G0q1en5",
+	"7JxzYLL7zg5NrGCpn9tZAbmxyXxf2bm+foRDAyOcBB3TsrhxpciUhmeOqGvUKMU8EWqYZAwIK+MZ8x2c",
+	"YFm4815/1SKKqSDzZVFkfADC23j7HSukCnkqNzG6I3uFoje/6BoCEsfxsc0hYkCuLGaULpJZVn9jXjH3",
+	"2TXSuj7Qfl0xKIGIGVpuIGPVxN42QMR+ae0Z4lEGDdbMBfxQ4Q7cT9W/7Y8tXsjqkdZfg2Li6RLmbeE5",
+	"aHidyIJNX6exH7fw8C+LizualUzHvvZ3fBormWg3qT19YM/XH0R26NQuHcrKc+YF9r/qUXApXTdOcsv1",
+	"K3KOO25rludxA/+4dfTIVR0kDsy5N63CURAab9DqYrXT9nzMS1Rr+Pu6FCTNNJGqepeAWDNmOaFxhlhf",
+	"12nbKajZJjPIhsoOJKFqJcWySMyC5FRsqGCa4T8r4iv41zqTe88Jt6aJkcoxv2XpsvkbInhmuk1n+Cpn",
+	"WX2z8rQGJebv1XacVfBwt0zsP9foleot4bW9IlK9q1BkjacRFSDYHkOHDo8OJZnsmb8B8K1YkCssCiUv",
+	"yWvE/LWW2k7rwn6BOXZpmjJSCkjY3vC7dnGF3oX4euo2DCNUQcRqf2zASIxWDMTTXQG6jz4AYKsJp0z3",
+	"BlE9+4kORKTxA8FnP8mBlMLdraZGUYrHQDr16Y1BD7LX9kbRTNQ1W8UAbIVlzmxfIQ/l0xugoUWIJqw3",
+	"Onju0xuAZvkqO3jSug74Dq9GEPYueZYSSjQzhAsjEUXWod7+4mrhgeRPn19NY7emLlR1woLP+cUs/ADV",
+	"k3/SlbOBQo+qFI3zAor3rHwJpXbHr0dn8ekkaK82HUJds7818cm1rbJnfLM15HeX5Ory+gWWGdBlDoWg",
+	"wksciJVOTWLbcdnDvcHvvoQtmAmPtF3m7tLa5fKr+yWgKsdF76rxvykxdH0cFcKqVJHLTeus4NOqc1+c",
+	"QvIaBl9gSd2vk4t63Io+n+xdyNIMsyHYpwg+Feot4QIyc7IUIMUL8t1bemkX+0hZ7OZcBzuPzE3bUEWH",
+	"UmlEXfoEVZqRUhieNff1RsJSDwrA0+cT+MTpCVY02S2Rs3mgHhCUvZTrNVkhL+WeY6E2kjJWMG1IytYs",
+	"Mb607hrrtv1//2/epKRYNIteYnOdUTU23dOrmSnv4ZHJvVgeW1MDblPtkhoLkucvydMX9oh+fkUoaOAy",
+	"Y1GlNppdn5Qb6LmRGVNUJOEaP69W1gpqWNk8h8K8MPHdmW1M7CyY8XDngiSEWFlO+uO+IwExVQTmwrJT",
+	"lvE7pg7LlB70gJtaqhQzZBRLGC9M+5rV7pXdL36unk2p/RfT2h5wn0jz3FjPoKb18mj2kgirV1egIqCz",
+	"CB+FUuCgFlYM9iOoOPvtutSgYmummEhqE1MvrH5uU0q/mJr8CRlID2xZMMGMosIsqVm6qY2xfA+MVK+i",
+	"wqiPu0/zytseLSjBMEDZG/WoJxF/PjDmqsxS30rO80vyvTTudy2PP5Smlw4Kfg+amsBg7a+LkcPZULte",
+	"11h4yo4KUqmRtFjY5s6yhBGGF0vTwzIplWJWZO2Qlp5qsR+R4blDc9u3iHsruHKUuK+QNeVZqRignwSm",
+	"mjYWV/riCfemygvWN+MTEz3+p8eM3vFVPmzw+BGCjNRcJNvPZvgN9s2HTYH9EIEPfTZjR2bShw0bvvE5",
+	"jHjO6dQf96d+OLXGesTZNLnSH+5oag3lqJNpbDCf8MG0YUsg/8QIS4CchFEFmd6Byn91eWxq3F2mY/1f",
+	"1tfF6/hstutgBRfDNyVbsnsMp4SdLFIYmhjiHiYwoZjo/dIeEjLjyWHhuCkyuu84Xy6/aP3vj1OXqUaX",
+	"n410ubKLww6Et4zuas4BV/YSOQAyvmbgLKh735ngF1cz3TDhUin9rip2J7NywKf8rv4RvcjUNFkTQFel",
+	"NKcbRq4Hu87++9UfI/oe9m8FRQQ42eps3gGJvkU3TSIFJJqC67s+NZLdI408OFak6zLl4C6xtyG652Jz",
+	"SX6Uym5texGu8lfxtUfa1cuYoaGuI8dmJMTbTzM297FPYGxQ30TIZaHkiq54xs0hFIHGB0myZcmOaHrQ",
+	"REjvGNpyTRqvz7x1Xl1O1TFynTwwPb+XB6b9RI738suJbrZO5MsXwW56y9KTTQ4Av76Byr9WNmobUkPi",
+	"OrxQeVBwuV8287MDatQezEjsNcuRGeMj7sMAAr6WCfdrXXRarh2LAMYSCJTYuiTXxzliW6J9dXk9yLmQ",
+	"3AX2aqEYTX1/4TlX8HxrT3zHl5YzQit3W5FR0ZWZq0nRngpdbGi5YctSJEwZyoU5BD1sTR9RjnQRwLIF",
+	"zOyiEVbM6YGkfL1mKuAPfFr7uJ4/3B8IJtpkUA2egj72nW5fNvrzpxNENJDjYun41JHt1QxYVbDY+ELP",
+	"YQk70TZITKPCTWftXyL5GbDVYQ2WqPN0YghbqiBUP+/24t/6PG4u1RiPuLW0R/rRbizVEI66rQwN4pO9",
+	"qVTDzblY6q305BHt0b6RezseR1bl31mQW/sCeW3XAwk25yj5p9FLoQ0rhjv3jmvQ8NXc05W8YxAN8ODr",
+	"TRXwqvpcuS4aR2xHD9Rhgwf61hsDkbUFMTigW/sU9n2luNjoemi2Q2R1INd+GIGgHEYc/WH9CGjSce/Y",
+	"D90BVepe9NTei1ME6DKG9T/tMEO7/439HUNvEO6gUGoODpJeLNHu9JFgU+wN+MV0n8XGbCNsCWf74PNH",
+	"2RTPHmpT5HQjmOHJsqDK8CRj804T/zrxr38ex0p/1EecLwNj/2gHTX9QR504k8P6ZI+eFko5YGn6n6fB",
+	"R180rxmevtZfRXjUgj2bXi6AU3gNHgOqaMApkLZ6NHr+YjBMfaR43S+rCgihciN/5ZnMmb3cEVp59OGW",
+	"kVFtjjvSowzhVs/i/WGn7ePMbgbk8z2wkp+8XzG9cn6IUNIyihs80QEdcQFO0I4H4sZDfMDcWKOKQbHF",
+	"FIOK8U3rnoH0koDKcs3VdpaCrTnJbngdP2C5F658Vhim4iproaLY0OKRB/pgDdeaBxEqubpuooWFnkhQ",
+	"ckh2l1BBtOFZRhKpFEs8/uaIRY3cp+jTDZUAbfvdKcnowbkCVoyqQR/w5Ly3/CtQ5z3YMYhjgPU9PusN",
+	"8uZH2v63gJiBLBXB+l/kxZW15kqRMtWk5etpxPNNcsuFN7x1arcd4ItK0dkwD9jcEZ10fo5hdeOdFnZr",
+	"uuLFFZ3yXgIRor0xnFl9R5A/O87nVhDG9xSEpcHbbeXGgTfbTq2rE7iOoL8ZLYGwYuRqgr4jReAJd4cE",
+	"x7LHCroi3Trjhdc0WzsIN8GJFGuucuYMx+ZA/jQHrBcxnJ9LqgxTcaqQuIw39xIpJHfuxWofoiOXQkmG",
+	"lczo2RWeYmkJdUDDpt87/7MrG+HYg7kAsUeo7++OFfGI7mmasyUSPAUtp9xrtWvQas5Ti0UZm7sRTfkz",
+	"70XnEx3WaBG25/MmUDcu9jmZTs6S3dKF11BzBnfdOwx7eW89BtH8HDp/k91k9nO4sV6Q33VCb5Vzt9qp",
+	"zXluFE+gBEpG2tWa5yMPhiBwhIon4WobryVbr3nCmYALtn+w2XePM9M9R8HV84Un3fXGieTZ4zXP8uql",
+	"KV/Cs6kVsi9nUxoRL3/g6QeMLbxU27xGboDma8JZc/m8lq8Humt8tWUPcA+GKdDPhE8074/OG6aNQidO",
+	"DbWAQv9yT1cZa4S8uNF49UVPQCYl3Kln7eSJ8QD58Tgw/M8Q9gEIsBuL1S4VGthRT7MgUPxFC4J/kq0d",
+	"wZ70w5qUGiQXeC7Q1E5kbi9M4rCnhxHk+MOScRRLMalkOP3hPbJFh2/qzqiKUJrPTuEwBTLiQvEkTOBe",
+	"g9oXJOdCKlIKjqd3LgU7nHDefE7scp1JGT5R3lG0GUq1pvZWxext0UirYDNwGrq6Az0pvHrgnq87B+do",
+	"sHMuRmH7iCVF6uvukaZMdKfsMRyM7fLN1vUJ3XagSAH38iF6NSD+9UR9hE7phGZsyKoCM7QBSq/VnuPc",
+	"BtEka2pv8nYH/hHNwONBEhH702VYT6joN1Rt7KxC6zqnWQZZVN4ycSaixur34Ylv5/c8OIiP6ddTKUcf",
+	"oCO6oCmbqBvyvlsiBF5yFcoU90TsThHmx5/GzyJy/LDDw6z1Pzarr3/Ujo4ewNTawe6shlM4fIT0ooAn",
+	"zY2FvPHZ5g0a/o802DmsDnuMCOoJ0uCsHWst4uF0uPf4hDUS9mbbcGfVRZ2ovQf6ezUXtvew5M6UD9gU",
+	"P1YVe15aE82+tJUGAjBYGvEF/A3SXKVgbYzgjW2z4UbRrqCdOF4pRs6SoWXY9n7Pc0YSKbShePUBg9XN",
+	"HMwtCGLXmIrOgP5iErFaZkZRLQVP4rOC6nc+55yg3sinM4ImB/6Z5AP1hh6XDTQ5/E89F6g37slMoMkh",
+	"f8J5QM3RzkE+dMf8qUMeGuM8AuswscIfDuTQGMZR6IbhgXyysAZHNrzLhy0z6O/Ox98dLw2S6mPgEWBa",
+	"iHcYBWk9zDa747qkWfwRic9/zsdja8TTR+PogD+TY7E15LgjcXTYn/px2Brv5FE4OtRP+Bj0o5xzBDbH",
+	"+qkff258Rxx9Iyv64Y491/2jjrzwAD7Z425PVb4si2VdmiFYe6zSmhie5qIxYofMoSonZXGDBUkFpngh",
+	"mI+SlOUUcTrIqm0nJndlsuf5mqcjwJi3C/lFw1mxf3G/2J2kC5bwNU9cspEdG6NqFiTnaUyfFNTqmoQp",
+	"22eJfRaT43zNwn6SztXl9YtTdUtvKRD39rpm/449o4Zo6OiCUE3uqOJUJMyHZ1fSbFuVVJlBMwhcH1ay",
+	"Z+YeXkf33ScUDYVAYS6pIddXZPf9kzxHH07BFNkFofeKNdH2hpabrenB7Z9V/o6ry+sHO2X2YIyoZadg",
+	"9oDOdHl7jGRyxSqXq/vGiC/zfVX2konUe5l6zk1uiDtx0DfKT+TvDDP7VnWuOmUUmaE8zJnOlJIqnsr6",
+	"a86ytFEoq0tnzcHRNVCWyHNdd6TKqjYJyASr3rDsLjKFrhFzlEhhrB4nqURmagxR2jGBYmwWhB/lRGb3",
+	"5tawItRxxX4umTZDhRfqgmAxRRG5ydgI/Xw/nVcbCLUrllGotvq3d9/eEL3nBs42mIWLqeoD8KtvfLx8",
+	"l8/QqCt4zij1kMmQwexONhfaQSYvbeihwkS06bOfh4r74bkWkJCKpxyLpeldKwNXvyTu3PXcYQ4cL5t+",
+	"Ynvi28dgG+eLxiEK37P2ASpc2PFWT9un22pKqpQLrCXp6f1dyxeLi8aP1beDBP2/lXuMLvf4gUo4fuC6",
+	"ilhO8QS1E99Z45elr0JaFZSprwFep2S5cDbXDsR+Q4yD7ovUnuAUss6kbpQMt780KBrsvajaiPasWyG2",
+	"faCWXb8UTPMTyOoBIyTcOJaIyLo7o5VyXJnKXR5Z2srOAt04sPFRFaMumh9pdmBg5VLnYJpbsMGlKICR",
+	"Sw2CQDPaDRf2FoRC8D5cUv5rv7oOFZZTqFAyXul8YpvTcEHxV5m7qLh+uiXnRqMx9RjISplIH451Tllh",
+	"tsHI5Q8ev96APDkcjzdDII7JzFamYK/pOJhkTMBQMb2VWToMkIGqJAjAY+nC7mG8Su23TFh7ck81rP4J",
+	"wGvQVL8n36LaAHhKFbNk2rz0ibZ4K2nldy8IyzTOmzUCVZkzYRBhOLOjj/1fpiqWD1Vzf8eoPq6k4qxC",
+	"bdBK5xTzx5//97Mpq819JTwMcGa9xrwbB6s9pryL54XVW/CqY9oz5ekl+dGnhNsrCcCFtc/XRYWChWAM",
+	"PL5wH9NQDuagb5xPDO07JJVytz2s1NXs4XXPjoTtv3T5xkNF6ysp+VNbRl6EpNl53Ze6oGL6i9dPIz7Z",
+	"qXXSWGnI2O+X/2+gJU7A/tu+wI6Zgi+mxzKrSA8iP+NNr2/g+enKjJhtFq4VWzMD1GQA0ZwJQUzQnBI8",
+	"gGA/esaffjDYv2x6Cx0428CZlbKCQYoFGn++eNOiYiVq1npaEKlQZTcSAaqkgVNkBEgzKW3v2b3BCt18",
+	"oPzvFL45YfxuZhG7ObWWaqxmxJ6ORk8+GDN5Kjzk5KBiEI2JwurXY/N5ax96Y68eul2/t+NIzgtzwNSy",
+	"LPMpB3YTowhb0YQ/uQqhcV6fquyY10vPwxWFB/KuK0ch7ZiuN66yjS9oYw9RT1YvUlckxluT9kZFG5sy",
+	"tve3piqEWA/gabAmsq8d2T6n/hQ6phCIOHf1H1+Hjylr/ulgbL9bAIyKmj/EGSVAYRc7G++ZNu+YLjPT",
+	"nZBAaceAQWWPQC425zYNZ1V+O86MDNbAnr8NRtwioeK8+mIxbrGC9fcqvXPqvDOFPF+OG0j9WyTPp8/k",
+	"QLGhmkQhthao1aj2ghzdyOxqo4uLgiojmJrj0IIXfliv3U4LfDD+a0ClZD8ZdoBjnGZpNVSko1vJGXJe",
+	"huAlP4IlY4dBNDPa1wIGjRCQeJnsoH/xq9RM6Jvr1oHh+UlufKovlt2+ueE2JHGsbGxr2xyjmzCRf9jf",
+	"0WbCcPVrqiT+E/gRYmumtN3pTXP0kT5JvZTxPTxY3CgqvOaXSeg9nrId7ZbecY2JgEMppNaG2VNN3KNN",
+	"li9/bY7RiTNOIo/Gmdql38lSmOqdY7Rnqg5LVYrwzQ4c25FKZc3NdBTSQE3IzoJ3U47Bb8JSK2p6Kwti",
+	"WA7BxVKxuJnGy2q8ssmoNsu5L1XnyID3hoK8gd9F200LgSznlskYBd9kaRx9375pSU2umdwjSiHq9Phh",
+	"z1Jrf4XPIa6WOdc5Nck2/nQPZvtGvQfHYuzRU5SqkHr6zof7+617OnQmdnzZuEAuCxypMjq3bLwJbBkp",
+	"Ace0Z1TFBTcUy6W92O42kXMy5yyGKxtmj4aj3fD7jDOWFXowsF/BltZ8UypwMeyVFJtTRO0fahF0wiBA",
+	"hIRwMFUdkv6cj1MZY8XKA3ixIbqKNxSzr6sOrY/qT9igQW0MB0lPZzU0alP/1V1t2UF+ZzVEpi1dfcNo",
+	"DX9t2EV+xkYso+Pva72gaBVBSaXoFJJA7Rl5riK/TaiJA6GC8Lxi2fFE1lbwkQvMwf9gLUYufS/O7l8e",
+	"Pjxrp4cTvXnFIodotHveiSAOxPNbSyUmuVwgEiUOnqmAaj/d7c1yQxSDoIbGs9NKwBw+62lG7piZdM7v",
+	"h07lLM/q0Wffb57PSc/nZ+8zPLUfsLKvl0AZtrRm93I36BpEYgqrlLE6gT3tqnXfN/byPFBzSx4fPx11",
+	"WZ7e7dg8cAfOUr8pR468t/W+raBmaDxixsrigouEp0w46M2awyQoZti9u+Bwkcicg6HleGCCcLR3LOOu",
+	"VMh7Jsy2f7NN7OUw9vamZKwhtqVFwQRLl3O+v+WbbextTO77kvflC/I7xEBBwG0r90SuDZoF2CEdZ+jl",
+	"jIpulZYonNExniiYVXh54VajN32BHuEUuDkLy1pOueBi84avA/7aKpVn8j4uFUuoNv+rpMLwjOl2xXer",
+	"Y3LpRCtijlJ6wJeSQxJyGgJcCWm4vGMpbs38lvEg94HvIyrCPasJTQFKSu+YoptIz4G/OR41c2hAUxP7",
+	"8p+pcS82GfUHBtdgZpaCGFk0MyXiBtfCys0eXbNsSdXH2TcZP78NOesA8PrtBCdoSCoG9gtLD/2Ngn68",
+	"ugpShB4Lp8N+F8lq1f8e2r8hplSykcTIRU0FDqcu1y77KI0EW87WdJoJw4ZSATQzsc6KO6ZSnkT4BAXX",
+	"27+7h62cbXEH+eNTmi1TS9vw4sKxJ1Oz9NDN+i/ayKL+g5vXxUVu7RkEv1tRtENJDGZGXaA9sQRga+CM",
+	"7cgudKwxP/UQ29MclECHXahsAglITUyeAVk2TOUs5dSw8Gnv3ETHgLGOA1ydKDrXQWL1kwcq2ugJXEf2",
+	"Z3zywyGiukOZEx7OvWN+hgM/DskUj1aKend/TIv4X7Fu3EGQUDAyGY3xeRiAZVbwPYQ6iZLZW3iwg/Lo",
+	"7xlpaDbZmb9pJ/4NX2UHhiOM4pD5jFdXKXc38F9/eU83MedFR+O5dXbL4ved2wiLGlrQlaJFXzH55fJz",
+	"Vw16wpEos+zVpqU6Me/hYnHRgui3NeWfI7noZfs+q1hVCc4etFBiaEHATmcpWR2ahQ7t1R9p6xEJj0UE",
+	"MDvC5TFRkZKEKsVZWlGe42Pe9u24PjOJCqOTBTgwGHcZz6U2rqBq6qj1qcH0aufoaPofYszEjrDfO8Vw",
+	"/Dc6YnWPAuHGFVp2DImH3HI/uCRcHGidBuB87lU2wHiUvH/n9DGViGf3Ug1QooSXI64H9xHDpcNJGMjd",
+	"dkRsAUfTmPKFXx8fCUCxHNqdX1tL6jXNkjKjHuzedUPAppttpawzagzclOeeapj3XhcEjX5FxD+9pypd",
+	"6owXgasaoPJXB6J5jglaq4yK9PFaqnSWk6JdmiDmPZmybCCHtzSKZksqNhmzExobspV7ppa7fVA0G+nu",
+	"Pp3gxuUk+OChLhhLCdexN1T1c8mWIgS2dizi+Ijd315VL2raHk9PLiQ4ArIyZZEzvqdYc2KOcdvZSTj5",
+	"tSgtApIflurQgjcnI3bvHYVBggJTvoRBzDVgq2TO7Z07+pX5FibLqDY8WeYyLTM7SaHqHA1v9AJwFG5u",
+	"oU51m1bziyHS8H7LmMvJBNTSDrb7Huj5V4fGto5xdA811UkojnnxnpsP1EVoaX4P3UqEUUWzyw1ckleQ",
+	"stoaDyjWLc+yG6hmUoBygEwobgjV5KrynBjPMsoyzfCP3BApsgOimBG+uOIm0knYq/kWq9Gb5aqDy/Y3",
+	"wek9p9mC2OdriosNLRpzYI+VRWMmFjANi3oaoAyU4ckOowjHHjgd1Ixv3rOiPvbPRzcBMaFl46gdaKEO",
+	"BWPGjIv46jqRzcN1qNbeBorthdnKQBKnndOXQFkLpLc3hO1YVor0pTW17GzD/Vrb28Bmw8XmJiSJL5G3",
+	"wH0huBwv60MKZbc3m/C4nwFMnah+sjoOckppTUfi70V2BPaf2G97B2saHVt3ZXN9gntYJSChFfU9CN6x",
+	"Csm1lmIJjB8PUMxXl88i/fIyy5bOuG9eBqFEu73fqNYFsuGwtPbH0tWqjb28NOKhSeyloEFFMNcEdzI5",
+	"wCPQV8HtA7XR9oidAP78APjVbrnlPGTqUShTlnHgEUvpIXYZqne0LNWAP3qWJ3BLV9yMIDYrJCD1BGuN",
+	"YJJIidoezDbH6nsZo1B/w0f4eqkkg5Y4RNSWdCMjWDFMtXLepcgGcjAFuzeuuGAMMA8LbB2ZDiFVytRy",
+	"dQiwyVxfVfwTiaIFsaKEABHk/sEVJU64YhO2XbRzGgzTDIs+DFsZSndwFByGhFh9jkBfOtKcqN51AZOd",
+	"k9MVemPE8M0WeCb87T1Gd3kSsane/MioekcN+1bAzWMIp1gplUV1J6o8h06G+/jCQSAi7tq2hDeFoqtc",
+	"+oojNp1DZpmVnHFnRmxs3X6lFT8duZvP34LOCTqvDwP31XpIkbNyFKwT6lKJ2bRVyBQYc+Pg92wGeh8M",
+	"3vjjujctFYpn3nCgWXafzLpMOUxU/Atzg75dWpwWFqXR+qLb/5DAZFLrIwA2sxK+mhvgHMIEwzTH2XLw",
+	"5sK2FZodQGtEbFtkw2wwedr9o5f1sLsmQC/tswJ7Q5ODW1vSdFThYYh66VxZMV3/Ct5woRYHun6IA5iL",
+	"zTKxpvGMTBNuPBthZOAxp/fLjAu2hKp8ArFP0Ru09fL9TC10fLODJ0qwtG2cTVJN2tQy/yjV7tY/D+yJ",
+	"Wbim2Tu+4SmxP9ckna5YTO3hQHbUCm3rnTfgYd7S7I5pgNTSjO/Y+Ty6ENzZLek9117kci5KvYQrPVaS",
+	"Lo+747nDdmjFByUwKF2hFQ67m6PGM7DVGvLQ2lGRuiTOTOjzzBlZ2CVfOwpdaybfOH6qGiTjxAee4PeP",
+	"t9yVk84406MlmuHfXFfgbFcQeS1LVX2lH5ktCiVpsl16T0kwtIy1ghIffvcveamn96xTIzUT5Cl5TK6f",
+	"PCX/g1xdXn/57Nq7vCoHkF15AJW51SV0oxgD1qYbcv3k2cLdrOCrLjN14bjPngJHL/kdYtar/oA/SmIV",
+	"6M3WZAeiJaS2eCUftb8cdilCUwB2CWBHQK457AB8a/uwlcluQQqpOVCqyoIJXTtBj/Bht7BVM7rbfG8Z",
+	"33e/3D1pbQwKNi56qgHM6WK6lZAeNU63WWtYdjf7plEq+XqCuv+qSTz9LHRgogaxKmmmEdY85OZAClop",
+	"EddNCoynp8EszGggDGioRhY0/KTaxUtfP0jfggs2Jn9IGb91mJH25FfzEQV/8juhO7ueEHocL4lNDPZP",
+	"FoM2J0CBpaFZuCRglpEMib1rjuKYwCWwLcxJWmCJFDLnydCWAnBZwVKsUhAP+l1TnjXzJwLec6kZanYg",
+	"QXa889QqESSDgIoJyY4wkTJ3PAJQVpOMaoNU5hnUjzZbxhXpIOCH+7ZjhyF+pyp05kjTdwJJIntGVcbX",
+	"bGh077BOAjf2HIrvVsbvwDiZsXqAi5zzQkGVwezFob472jIkPrFPvqyntzsrMQ26GtRT4kX9KoZyiE8D",
+	"poQAy5zJAmmc90Y43fyvFCplWKPkO8aZeqRJUqq7aJ6w21Ld8TuaDeWau1JWA3P8r/TO3jKUgEDxtgrX",
+	"SaTbFDJeRPeMr8pph/OP+NjX3PQ05g4UiANbNlakPdttTdaS865I9VRYZyN1Zqe/BVp7uaO4Fg097Vd3",
+	"SNu/qwv8zOGs/41r9DPhGg3UfMdfU7Bnb+rrlhRYG4eLmvH6TEylnaulKmsuZqzi70CjRhKXiYmxdyxG",
+	"UFDYlovfCE9/Izyt0vKPzHw4LlvsNw7V/0ocqrfw9zofwaohzdQduyRofuOLv7Gs/sayemq6g4k8n+jU",
+	"nqZKGrIEb33qVBeI5MmM0IXZn7Dvpam9okjFA9W/kHGJi/SlO5WArQpyd+CUwDs0ogSrOpHNKfVYMhDO",
+	"i4beCwLKevmNLno+6yqUSJktB5mOXFFL2NQJzRnYTVBZENrQBEhwZOYzkvxJ2bCymld1+2g8QdI8nteU",
+	"rVkSEm+osub4fpAgZHXwJYOdmNufwFrwl2ZriK0Y2aAHPkrk/wztBxFnY0XkgKarEiapxhh+AkgDX382",
+	"ouyaYq/xydkMifHW9WIod22eaV3lKoYt6ll2RpyF3KcWYVka5uZCUba/LyojPgzDqmgBMATuCfnmkUHO",
+	"Ib50mKZZ83NCBsd5lIoQgZCTvKJv/XNHG5rIXFO9FVJzWebEWCOm0pQAqbQLMAMcCLp/lvadNmzDhl4M",
+	"OtBgZZYpfGAg6umBewicnAHf085NOGt9qpfWmCIXgMSCa7myRxtI84YXEmtT1+RGAs0V73UKQ7LjOSS0",
+	"ieAGuDUuL/phiMpojNJsjWKXNVRW9r03X3w16+p8jFXc9hwb0gx7braponsxQy763PHg/OxQZsdSRrb3",
+	"Zs9UwgMxZCfeJlKxd6yQ6iSQ9TVQjMQRkUDTVfT3zqXlRy3Gt+6N6hO9sJnMuaDZMpGOkuhshPWyYINB",
+	"jB9Kk8icNcyuAzNxHu47yQcd6T/aeygU8UbPeafuWiTjQAM63Jut5ppUi9oaa6uHY1Df5pV8HkDlL7St",
+	"6lnzzt6hrmzhscE4KzNXsZFrImjO+hwAUEzPZek+nA4dDTHINm2m1D+QxrLhLDzJ99xCn+Jbesuy7IRj",
+	"xfQhBZRCJ/meocluuWVWKk5Dd9+6x9czOSj1xQeoo3J0bZT99tC8kT/I0OixNx3Gi6DcssBhs5LGIDFi",
+	"jE2BTx9BqLNScsfErENtVfLMzDwG51w/uagZ3sMpR7PokNoc8928T1SVe+nIBCik7e7jzF+rR6OLmcyh",
+	"F/K2p5dGxWh6wGNl6f+7zmfBJQwbvPPs0pMwFB3Bzm9kEd2aLI6Q8jkc613NRnNW+yedXxIJ39wWbeyI",
+	"trh15qIj2YvKyEWC8zEyoltmzq055+mbOaI/J8oVLQndUvbNBRmYwVPg0qyqPgMs7dYEeZYE278k3gmy",
+	"ALv5wDzL/42DAVV+WsgFpwgFWjEmKmYiLhJ24/71sipUYB/DSPON+/+XhAtCiWZmAeWCD6QUGBiTOUOE",
+	"CtdE7u0bTv34VxAq7a/2L/EG37i4C7ZHSLioiI0vsJoHPNZIznOfCKqzW6/O5uwBBTZU7jKmKi6vvVwC",
+	"yy1w2iv/35rfLzvkt40t0kLi7gJQ3L9BzQ73nEuYLzw8Nxw+HK1HDSY5Ukj2oxKw7q6Cd+bgvy5S5zhq",
+	"4H1ithyKUQNnldhoYuSNQ3VtGFUEwPV49GWUpxU0HaNBa6aYSFzmhNe8ul2HIMjJn9P71kzNKJM/Nif2",
+	"s6rIB8NaMGaBxznksJ+sVb3lw5lw02+D/R3ywd2WuV/Han4hvyDLnFXiYP14mh/Vd8fosxMTE7cIMSsF",
+	"aI4aFEenmuFZNp3wMjC7FdFaiZmvzzn2IFc9gNaHQtluRXNgTwEWWPsnIBWB96yiHUfKf/ll8H7W8JlI",
+	"xZkwNMx30+TT76eHbKXi/ykF4uu8ymz98c5q2IRmQUVZaY2ly+GbxgyNwiaqz0FO0UM/BoYW5vT3rxZj",
+	"lqI9E38Q2cFLeJzl6ExGFIdF6zwaMAVE+nXlNwymRM7wY8PJoAcjWwkV1g5QpSDUuAIz8c4+8EZF0CO8",
+	"VtwwxaX4jqoNd6AJ+1/xhlfgEz2SXBe8H89zKGjCzeHYcpyzk4sVy1nKZ5AAO8bwEPVrgx677853Rd84",
+	"5J6l4TDQrPBH/MWxFODNjShJt5dllhLBHEVpKhmaq1vaRl1PLsRxFN+hArWDZNotvm0vrtWGGty6b1xe",
+	"Ugfs7chCM0nTdqZglZXayRbUpBSpQ5q0uF0hbtO0CBZEqpqsXTCyp3rRe9tZGMjWSYC4h8j1TwLq0bE9",
+	"04YUSm4UzXN2SaxENSBTjuy/yVqLBiMCqOSaCLlfOKNyyyAQiWWTKqAM9iJja3P5k7hYDJBbxIpc07CM",
+	"5tgsFLPrzEYguq62Jlrue3eZ8nxX/dNiM43B+4YWb12xlWNLAHMVgrnIwhkOdoUAY+TQrrwgZeGhexWH",
+	"Pw4JSj7Cdc+ukE8YiawszBUId6iPvo5BCPaZDYTi37TzYFFAXBSbaAPoQgl46eiY/EO4sDyvf/WNhpT1",
+	"Jcivy6AeOIm3ARTUefwNIn3bQGR0QkGzHWzHIFGOQoTM4VWKP+5KHRHtdyzoXbHxvRuc579ztg/R+RzD",
+	"ZuazXielxu9U372ZQtec8wAkdw5fSpQp4SR94ICuBzEwyV6MZvlGwxU9vSKF6/BjzVNGWI2OrRJHpur/",
+	"TXl2opMo5kbiqOkT9YVnTSa7b5TERPoub/adL8Ckw7YMQK65gaNdN9CfDuZKxQH9hfvxGoZDZRFn1fdi",
+	"2bwXZhfTmFlwTLD9zORPu3YzcWTnzK8cSBNoGhS1FVglC/jUAO/XmJsHMFmpN5iO7UxRz0LHlSvVFsnU",
+	"0kq5nRsacqN0oaGqJkUrfbIWhlZrHUnvCEFX7lpC3p2Zwc39loZATIX7a6dGoCuJUIe56wqBePe5qKG1",
+	"F1XxqGDMcZgzMxSC/eFB9YlhNPDhquHB+TgdrMuuXTHnRK1UbdBtcTJ2vmFIU82GCD0fRSg1s5pDBAmR",
+	"5z41S8X1vDz4Lj1BrLaiKl0ypUKA0m8UY2IvZfooUidoN/5B24BrSLofyAebOJ1hj7WnppfcXPWgN7rQ",
+	"er1n2vyVo4nlN/Ud1yX6btP0sExKpbDsZ5kZRbUUPGlv55xuBDM8Wdr9xLHIXXpgy4IJZhQVJrjTG1k/",
+	"M9nwIIscsVJj5ZrhuUZFlUbVFcfI7AgKgNbVHz6GafOyLp6MEUqHCF3YvyOi3/5ZEC50wRzVOzSr7BVU",
+	"dEryAwXeovq6J1woqNYnqQZ9+rTeOUF3ibjMpgDVIwPRvKicfAP+fpr2CM/GnZzwQjtZ7EWw3jDTJib7",
+	"DHZADxXAAM/vxxfePXiT7sLF+sIOIJu+qawYnXvxZfcFV0zPemcW1ojdyd0Z0nNfJQnTGu3KUZRMY1Ja",
+	"ow0ugJ3XY8At7VkcZpx69sULktKDY+ufU7L/1PiuyPkbnKVTuJRQjM/gUoIP37JEhcCMuvp7J/QNuZIS",
+	"feyB4nRuy0UMqIcHwgx913Cow38TqTxG7mqIaTCiZm+8eyWBHnoWBrVXr3YQL2p7LkKZrHPgXoewu7Ya",
+	"3HjvYGevJnCtf9NBVBMEhVym6ZZq5MC5CGxvCQyTu4CB8FeeyZwZBflbgHPH8iQFS/iaJ+jsXljj4PqK",
+	"7L5/4r25Ee6HcOYj5inaNvCRhSfrr3Mh56U8ViUVe9eBDmwmkgT2WN5V8HrP8z2wO5mVfYbb8RIaLA0u",
+	"JG6HqmyhqaNajzRh99GJaIZOhnWAvxiCJbum9ChozwnQ1v7sM4N1meeuzgIGJ3QwBtSqbR3Lee9v1xOy",
+	"8hW4GxvxI1eiethkhjCdq1qTtrJCjrldN4SjXSq7XtK2QITUgOfuH2e3Z9mMhCdgAWZUvWZhmsCTMt67",
+	"oM8sJ7rv4Nvq3dCXEaQ295thbsQhin2GODiPh2sOJnKxjqvt1ihWUI1uxgcqOqhgRHEs1LiLDky406JS",
+	"t/M4sKu4Rj8KWW/S2VXq8SDxNBg+ANLcboPdrhsOLWyLpeQqdNVyonHsin0a6xKez6j5O2bWOs2NF7To",
+	"FjHpKUEhuWZB9X7r/EAkZXccdqXnJvJNPtI1rYTz6UbMtdyLJdYm6LQHRQBaVYpX1rzVLFsTLlotI/uJ",
+	"bcN4aiBFjTW/RIogECEhxaaaHczTnMGobr+31GnsvICPznb6EXZlRiMlFuzajXuqjzAt7df1ck4iyuJC",
+	"bykEBYYXqIHWRUZyhmAqu0ZIbB9pQFVO+3YzzWJTsJbAiYbkat49NpnM3ZnYejmbI6xkcdSR77dQ+Crc",
+	"Z8Tp4uSArKrcbE2nbN/wGsy7Xr/B+Xo3wGfipnOe5yd8MR8pxn7lw7DISqS08e5PR9fFaLJl+ogkad/k",
+	"YsQR4FhGR629TG6WdvdnfCtl+uCiEzqhGYvm06AZW+rox7e0mPXsjE8PBhre1jBEu62ROJVQsi6V2TIF",
+	"3u6FK3cM6MoNIwoWNX1QxfUBGxLnwE/zort6jYE3prcxvjgpOcbMlCvN1B3t2+YzvuE83GE0OM1Kdozd",
+	"gS9W7vM406Kmfb8O0cjhbDrdccxI42N3TtCOGblLaXQfGB/4dYRJ1VriEUn6OsSPc/t78wfyPwi7L37/",
+	"+PfmCQjnH/43iOsfFlDvFUMqpBZnJAhX3J4RCRNaKqgd+qbNbyYkyfiaEVxf4ogR7b9KxZx9A5UjwBOu",
+	"jd2iSMsAF1CgYMAjqL1EW5qtly4cGL9cR6nTz1NpGibMtjND7TX/6uDsE0rgYfAxVmGsueJc6b6Oimur",
+	"us4CBMXUkeLQ7Mc21YDjzfblsmCnQ7HZRqm3ij0amt2ytMzC4IsfpcJsj87OTwzGxnsvpNTQFdWBeWT5",
+	"iqUpCnchtdkopn/OgvEsKB47F4L18ExzIfcz0KbzHZ0upBO80M76UsNSG7eUa/sK41TV6izcEoY52psL",
+	"sOh47XCq+xIJANmkVNwcbu08uwQjRhXqfZh8OA7xT9UHtsYUF7/8AkQNaxlORllJuXM3Erg76q0s8JoI",
+	"WlOxRCq4XTIoyhrKf1jg1dH+pzV+IFXESCSqwmtpDjdMzGBAxlfMMtFwBS2YLDJGqN4Bvhwb0lu+Ni99",
+	"+w1UABQCwFSIe2yUYMHPBUngF67hboXcP8if6i4blz+Jn4Qno9ULrOW7gDv4opFDAZh7zw4AuRNSkH/5",
+	"F3+j/Jd/uSR/gT7+DGUzzQH0lh1JKTgkfNj/tufGJXnPc1eV7G/vX1/+JL4H3eXqlLk5sMeYyxJBRBxh",
+	"wjDlS3ZYsXikie1dTXedyYRmJJGpc5Rn3J6ALPWTmTKrj2DAz6+uSE4zK/yoIoBh3V29cePekOdXz4nD",
+	"Ddh/fIkQWimhiAh4+reyqLAYUEUEnfE35Pn1U7cCLoHdx9bstffmJ/H8+gWG2QgUOiJWOG/I86dPyZ5l",
+	"2WPXr1VpCM8LqTVfZVXWpVE0hYf/RL5dP/4OFkQq8m3K8kIaJpLD47+yg10sDfXWnz/9khgpSU7Fgdjt",
+	"yrTRNz+JF1fPSKqwGKz9wKrUh0vyShBZuIplJKdqx1Jy/3jL6N0BiJIxFxv2xkqWwHSHZ4/9W5HRhOkb",
+	"JJq0JgUk2dAd0k7uqV3HtVQ/AYO3KZVAL8uKHaSwAt0oFEwUW5d28cCgsWOQitgu2xfeMaMOj1+tDVOX",
+	"5C9KSSc9775+Tb58/uKPpFBylbGcpDIpc6uNMWvHcJOBUoDAhF3KBnPFy4ury+vLK08DRgt+8fLi2SWW",
+	"Wi+oAxM/ubt+QssUzbUNRoWrCfs2vXh58YZr8wqeAJZJn3L+8t/Cx0T9yBMg1rr4ZTH54OtSaakufvmH",
+	"1b+6kEKj/nt6dYUAaGF8idWiyHgCnXvyHy42ivI9Ge63Q3iLOQO/dNm8XpHCBQBdAbWhr1Xde/IWlwRV",
+	"d5nnVB0gmipJylPnnHGZXHDpt8tFNxqM8jS3isvgJNvT4P4xHm/4E3zTLkxS38f0E9x/j61uBJNC6sBi",
+	"+Rscw8Leb+3DeKgxbb6S6eFk82k/3bsv/tI+Qo0q2S9nXNNOH0Ir+x5oEzwX9oNXlwE5MS6FM2xd1l9V",
+	"ZymRrcVuriEuNSgfn7VcrfwdZ3tn8faXvi66OrXsVeW+c6y5+/rHXvZ+N86+8v/KlPlPqMFY1V+EM6NR",
+	"wVTYI6S2mE4uAjJzud2TIoBPnksE4OsfXwS63Ti7CLgm3bp7UtVzrPWGFo8bkISJ9W6ktJ5nyesGPvaq",
+	"B3ty/oVHbe+ibxta1Nnie1lrAE1WB3fP2DJ7+sP1hqWgMGRpLyOJkmDEVmncnpsIv80VkH+cWJps3x6v",
+	"qxDnuDC9k1mG4dDzyFL1/Y8tSqGOnF2S3rnrM2Z/rw6EIvsryZnZgu/+5Atvb/iR6/7GPnq+Zbef/xRW",
+	"vdOP8y86y92ltI64w/5HCFzlljnL6rsE5ZjVt4+ecfVDNcE/xuq3+3H21bft9WoitflGGoCBRvVxVdcz",
+	"97ijU4qHPageK1+CZ1w8fJj/TOIxCHL7wOIRQkae/UbpKP+YJi1wRw1dOvWyV7VJJxcdnzzXmocDzh98",
+	"yXvoiPOvODRJ1twEg5unWPAG2nPQpfe6IWEdtx63g/65ZApYjiHtxmdXx02rJ4X9vDyEfkbGnYRWUdcH",
+	"ecvDd6xw1OvdwCv2VncxsGPxRHOETXNdtA0v+1/ZIWYl/qwO70rhVuIM/gU3khnq4PrkjYdW304zxIW3",
+	"jKYMOaDeyISOcea4R59Uz7nvPkiBvIdcWMcNRujWIUOpo6/E3AjCRRWsA67DBSobiMVhiJtoI4v2+dIS",
+	"v7CugUttX9U8+af/z18Gtc43zDTk9OzbeEiT+442JgTTSU68fcd19dyN6keFqvUfI/P/BKOij6FkpCeZ",
+	"OL6lIbXz2n7+a1985RyqAD8O7XwU46DR/pAsOSJFMNAh5c1ThD3U5eTi35qZNt+wXlTBWuYC0OkiFAf/",
+	"vy6OFEwvWXW0SQ9bixCAgSf1ufzNVRzr4/iZ6zDagAhAPO4UoaUqlqR9fMnhhh2+2yopp8XxL0gKD/zw",
+	"FbYfUW5c2GOHpMAziMC2h8vChDlZSUGEMekvtL9qaxIlZ9KWbKBbTm1OuiWZY0y+AywO9v1XYEzCOD6O",
+	"KYlTGFh6nGJ2imPiVVN6CMXiYq76w75VNbhSEHsmDOFigfxgiggJ1HAX42LTsfrwiSf/xP/45cm+QlMe",
+	"Y2/ARyasjb+JVP5apLKmOvhkZBI5DG4qUeEC8EcgMVuaAu1r/SMixDaUi8bJYx/bWPnjpzgObYc8XNGJ",
+	"NyTLIOYMNxAizrLDwltINc4xy3wB/Ex3Rf2SfGvsJjlUllXGtVk4cNjlT+IHkR1qpuSkFf3zyfB2X+Dg",
+	"pX16v+UZ8w0QxbSBqh/csSvP2VqeIH7kpIVHzum16WbawXxIzciaG8NSYmSFwQRcdOCEh19+3ec7kPpN",
+	"uopgtezdQDjc9IOj0fBBsAMxZuzA6M2rvL0czDr3X6Xpa1cV57M/8+Ws++L1aVseuiYAzpZrIgtgwvnY",
+	"TqQfCiYa+N81oSipqOCNJnWGw6BMuXtGR3dZq0Amu3E3kBO1827OQQcQ/ngSRxx8y9P9A9B3UYE7trJU",
+	"3VBv5NQe7SWy3em4iFqr8oQJoziLOGH+4h78rEG/1UgO05ra74YTSYbfWKaWEmduuJJCnpzKHqni4wiD",
+	"Pc49U+Dx3x46U77m5td0pnyNk/VpHS0nvEx+zU0trNbEo5j/UFEZoOuR7kDRyfX6+LPhSc3zeSbZ+xYb",
+	"+HXZNH7OfrUi+KrJAFvpZDwubwglgu2r4nfaUGUwJat30MLddI54AsPP+KH4DT7yWR+HMIZIl6Sbkoc6",
+	"IfeQAjvnKvIakrS/cZxLD9u5Z9qP2LkPvAEbjXboF1lhzrBOTGy4YI1N4vOfx/fJt9VTn/VW8cOY3i3V",
+	"tHwq3vtv6zz1z/zc8yP5KAdeNY3n9uHnXG9pARUfXST593UtDfR6wu1SEG7+ADaYBEd/FzQcEJjuOVdl",
+	"+g9u3++4Yyb8fLeuHcL0tsWp+FjH23fomP0kTzfo2wfebHWbH+dscxCgsZ3x1pPO/oaWhNxbOx3T28zB",
+	"0T760fhtXkhVr2Hcvrl/LNL+rFQUIysuKKx6l0bkgRCVBzTbXQbIWP09foTA6N9wwV4BbOkPSMVBky08",
+	"BgU1hKdDaL6Cc3frjqzTpEGx1InGAlr8n7c/fE+QDKXdXTj6/wBcCgIibrbnLIWXYHDQfw+RgnA3wh1h",
+	"MJS4VuHZy5/E99IQamTOk5fwJ+RZ0Ebab3JBsCKPnYCysOfsi6urBTYBv5D9VmbsBjJ9U2yfOxRW5fYF",
+	"4gyNJ/nlT+JN1UrVd6CTELIikAP6Tpkz7Wpv5jJnwiyIluB4gdKxOT0A4QQ+IjzyrEEtCFwpbpi3Lq/Q",
+	"1/GEC7Ht6paqPGNav4SLM1I7os8/hT7uWGGgAsDcwKWnLZnQodVTn7WF4YcRof6qAX8sS+NtzQv6SVob",
+	"Vf8+sMXRbjdgdbSCdH95TzdTATp45hTBuTfIEGS3pWboofeaASDejnHCioG9DmyQQAd4hKQ2BKtGlRlF",
+	"zQI3iA2/s1qIABMi2fNWYlGMfeTl+Mk//X+ORvgaUnf2XTiIzKz78GFXMmrLBozIgpptbUMWzSls7oqZ",
+	"duU/FheOyrPrLAD3/vH6YQ1cTZ+IYrj6r6AYXoEH3BE84Y53/9DeEuCmOsfn7XAF9Rj1k1V5cDwjwb2N",
+	"ZRu/woc+IAZJIaIZlBdQqWnHAObq4oZhSNWPdevVElw/XcRXdbu6DJX6DdbS8Xxu1twyErw0l6RZAotq",
+	"kpfJFmrfiRpo9nNJFRYGCY3El/sofCngZRtgNVnzbqrsXX8078AB1TB+81IbsmOs6I/HrgTW8tvSocUQ",
+	"jKUsXfraF4G+e87GiOLNNSf2OQ09lHNXqnQ0B+RkKQDO7ScdTGAFNX6btrjbqDPw+35rJ1LoMi882Ghk",
+	"f79uPNnb5MPF3XyhjNDqQ3mqaH4n3/pXB5TMsymWd8g56erRAaoRr19YUTTUrn1yYO8NU56OtFzd4aq2",
+	"BxouheHZ/Jb/cV4qLr9UH2iXfMcT5etFFUwRqyKIWUAZqY2iOdrNuRTsAL9DSPgk26eQRZWNPb593jae",
+	"/PDbp9G63z6hkm8b8F0kWNqacNFW6hhJH+gMsorHk2682rDTbuOzXu7r6ftAIl2V8EfdD9aAL91PdEHt",
+	"nY9i+V3gNieCJTvCrO4wW5afRLh1IhWbkutbfCjK7KuKJs1Uz6fMF+vYkFh49vyq/pzSCUvwAeXSSmFC",
+	"tXNHuERTz2qc8hRdi9rU+UanEUcjk92UNJoguOtz0DHNCvjnXsX3FcWQAZQyVcyxeXNNMiikALeQHFZ4",
+	"63URN6CI9MOWU07Fm9/JYLw5kIGCY4ALFgf3+mborPS/xa4FHTueHMN79GHHzmywNuaCi2ouoEjmfng+",
+	"jlKf51brW5a1u9Ut+fK5xUStMMfB6zAjqKqj8SA3I26ymTghxu+A9u3zBwnZUcCAig8OEcLan3MTfuJd",
+	"houPmBxEfck+GEjFlaLcTI+JXxd1BE88+af9v9GgQVgeu7fmIqOHOnXJpyKOXpypXsr1UVf2SR/491Kw",
+	"ph/8jJplkJoMp+1op/Szq+f9uiHfS5/6mp7QBqnSy6CuxMKeWXCjcfSHhb35VCsZpd9m6S47i987pfuP",
+	"gHA+SaRImNbH5SW0vl6r3hCXHNVStHOQQZhddrWGOvyYUwwZGVWv0CRbOAIQrgm4hOrwv6uf4hCFUpE6",
+	"Mx/SnhN5B9VIfCq1K6qBiASXkQSF7G7qZ9ayFC7XmiRUCGkvp9gnJMTqRJ3xh1/J2QIr9VHgp0M7/nU9",
+	"8R8rDPWOZYxq5vPzaWa2stxsiZY5wwx4qncsxXxHK6VOzEb3dD8g1d6YSh2dMDSwMbtyCy1AsuCvIGOo",
+	"mq9PTHihWx9Vel0f6npTnlHLmTaLpt4kVBwIFPSqGCC2ssDQK/6ZG6Iwkq77Gv1oMykqT/dXkaL78bJz",
+	"YxNyP6D94b1tg8v+tXvAHa/npsfHzgzYnVVnT1VYxxuJEGe2Ngban95bBWajTOBWtZfKbBeV3QJVzhQt",
+	"Cl9QzcEjuUZEI0CpEqlYGl7X03I1Ti7zVmbpuc6xf5VZ+pvxdabz61/RY/Vx4GQzT5AH5VhHiZpPN/Pt",
+	"/BoSzj5qjvWQ2FXpZp+J6OXS3ksdscRwqln11OedbuaGEZFyVg344SfmXyjQhSpmkm19cu4RU0Y9RLiZ",
+	"dtPgauOGrFzagGIfx9KxtjdNjyMfiVROEKr4tRyFbrZ+U0sdNJC8q/wQRlZla9PSHBZEO5QlJRnTmqQs",
+	"p5gW0y2oMtcb4S6Oj2l6x11ZrdML8Kv0jmvmUGIX55MrLtJXMI6PU5On2YPBWLj79QT3DGogZEB3ViOv",
+	"F5AsQVYH+P8WjzLW87xrlWOLvjGMCM15jbFaXD6UxlvEJgr8ACtKs7MqSS7Sj6MinRg70MYnqSvfdeqs",
+	"I96DUdVGg+AeYKBHK8OCayhYYyTZSCLL4+N/TxQ6j8+3DeDzv92Az3bmw/x+SleR8bMa/UJnNDRvbQO/",
+	"Dnm79XP1SYncrfPsfcoiBwxjY5fdW2YigbOfJOAMqo2AUZTIMkvJiuFtlo3hzqBAxa8K4HXLIgih4HYB",
+	"1wy75g8VvtlUzl+VPEtv2a+A/umWfRzmJzt5gRW2E2s+MyjXW8oVlKl2VPhGFmDgraQxMp9DkWgfePJP",
+	"zcwohOsouftQIKqBdX2P1ZQ+SQjVyUmBb5lpUwLX6/pkpRjdHWcp1Z8dVEv24x9GLVWZ6f+VDfghJabk",
+	"jonTy2NPXUAlq3GTCB/5jVCrykMQaaR1AV7+gmqN2IWPRi5z6xypnySzDHbuQ2+7utFPgDpiBv8DytWT",
+	"f8L/j5/xxy36Bzvlbff+ztl+8Kx3/f/UAdMuhleXiAcG0FatvwPZ0jtGVlIJRjQXCcO/uipfF0dx0Uwd",
+	"9bZb9WE/Qi1zrKCcl1dmhlq4+k0tGGsujJ/j7/GRzzqID2OIQCHCUAEdKkvj6i9plqhT3PRpmnPBtcHp",
+	"bS0L/DR1GMMYzhQohG9/FDsWWr6FKQ6tzXdAin4iZiVY3htEGkKLdTaGz7V0wEJIuGR39r86tQamV7G1",
+	"s578E/7/FzxQMmb+f+quZzVDGIa/inj+xu4+xi4ehofoMhDLhLQqIr77aJpKK3aOoWM7fXwlpJqk6R9/",
+	"+RWP0unYd4F7I0sfTEVO/u13AvKUx8wEYflzEjMx2oRATwTmBBldItALS925u7j59PbvMSiUculcZj1g",
+	"8yGTQ0n9WcIaKkG/9Q5K4+Pfnwj7SPtG2S/H4wUYBgRyyjLQUrggTEKG/cG1/PWcffTTw/5yHDkI9B73",
+	"Ehb0H0MY3BLhi91AyQJ3Wpg7SKzl3eNdBQxxd1rS2DbIPGfaI0J6OxGA7uIipvSampVjM1BrZs46NQIh",
+	"5cVrZaPR9uHz0UAqL/JnjlJRvPjh499uicdT0CCfGLb/nqg3bNpu/A4ViecjOdVsrEVB+24WWKv1MwAA",
+	"//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

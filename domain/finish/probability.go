@@ -166,8 +166,11 @@ func (r *run) lay(at stretch, only []mill.Role) bool {
 }
 
 func (r *run) roleOf(j int) mill.Role {
-	if j < len(r.work().Rolls) {
+	switch {
+	case j < len(r.work().Rolls):
 		return mill.Work
+	case j < len(r.work().Rolls)+len(r.stand.Intermediate.Rolls):
+		return mill.Intermediate
 	}
 	return mill.Backup
 }

@@ -65,7 +65,7 @@ func newRun(in *Input, work, backup *Set) (*run, error) {
 
 func emptyRun(in *Input, work, backup *Set) *run {
 	pieces := in.Pieces[in.FromPiece-1:]
-	stand := &standing.Stand{Stand: in.Stand, Work: *work, Backup: *backup, Drive: in.Drive, Limits: in.Limits}
+	stand := &standing.Stand{Stand: in.Stand, Work: *work, Intermediate: in.Intermediate, Backup: *backup, Drive: in.Drive, Limits: in.Limits}
 	r := &run{in: in, stand: stand, pieces: pieces, n: len(pieces), restrict: 1, ahead: limit.NewAhead(stand, pieces)}
 	r.ahead.LengthCV, r.ahead.ForceCV = in.LengthCV, in.ForceCV
 	if in.Models != nil && in.Models.Kernel != nil {
@@ -103,7 +103,9 @@ func (r *run) useModels(stand *duty.Stand) []*fatigue.Field {
 		}
 		conditions[j] = &c
 	}
-	stand.Use(*r.in.Models, conditions)
+	models := *r.in.Models
+	models.Gap = r.ahead.WatchesGap()
+	stand.Use(models, conditions)
 	return damage
 }
 
@@ -137,6 +139,7 @@ func (r *run) load(stand *duty.Stand) error {
 			}
 			passes++
 			r.ahead.Book(i, load)
+			r.ahead.BookGap(i, pass, stand)
 			r.turn(i, p, k)
 			r.ahead.ForceKN[i] = max(r.ahead.ForceKN[i], pass.ForceKN)
 			switch {
@@ -198,14 +201,15 @@ func (r *run) all() stretch { return both(span(0, r.n)) }
 
 func span(from, to int) limit.Span { return limit.Span{From: from, To: to, Times: 1} }
 
-// stretch is what each role of rolls takes of the programme.
+// stretch is what each role of rolls takes of the programme: the backup rolls
+// and, with them, the intermediate rolls of a six-high stand, or the work rolls.
 type stretch struct{ work, backup []limit.Span }
 
 func both(spans ...limit.Span) stretch { return stretch{spans, spans} }
 
 func (s stretch) of(role mill.Role) []limit.Span {
-	if role == mill.Backup {
-		return s.backup
+	if role == mill.Work {
+		return s.work
 	}
-	return s.work
+	return s.backup
 }
