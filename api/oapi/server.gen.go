@@ -1174,10 +1174,13 @@ type Capacity struct {
 
 // Change defines model for Change.
 type Change struct {
-	At                         time.Time        `json:"at"`
-	By                         *string          `json:"by,omitempty"`
-	Cautions                   *[]string        `json:"cautions,omitempty"`
-	In                         *[]StandPosition `json:"in,omitempty"`
+	At       time.Time        `json:"at"`
+	By       *string          `json:"by,omitempty"`
+	Cautions *[]string        `json:"cautions,omitempty"`
+	In       *[]StandPosition `json:"in,omitempty"`
+
+	// Moved What a late record booked on other rolls than before
+	Moved                      *[]MovedPieces   `json:"moved,omitempty"`
 	Name                       Name             `json:"name"`
 	Note                       *Text            `json:"note,omitempty"`
 	Out                        *[]StandPosition `json:"out,omitempty"`
@@ -1984,6 +1987,15 @@ type MillPage struct {
 	Next  *string `json:"next,omitempty"`
 }
 
+// MomentInput defines model for MomentInput.
+type MomentInput struct {
+	// At When it really was
+	At time.Time `json:"at"`
+
+	// Reason Why the moment in the books is wrong
+	Reason string `json:"reason"`
+}
+
 // Mounting defines model for Mounting.
 type Mounting struct {
 	DiameterMm *float64  `json:"diameter_mm,omitempty"`
@@ -2001,6 +2013,17 @@ type Mounting struct {
 type MountingPage struct {
 	Items []Mounting `json:"items"`
 	Next  *string    `json:"next,omitempty"`
+}
+
+// MovedPieces defines model for MovedPieces.
+type MovedPieces struct {
+	// From The roll they were booked on; absent where it was none
+	From       *string `json:"from,omitempty"`
+	PieceCount int64   `json:"piece_count"`
+
+	// Roll The roll they are booked on now; absent where none was in
+	Roll     *string `json:"roll,omitempty"`
+	TonnageT float64 `json:"tonnage_t"`
 }
 
 // Name defines model for Name.
@@ -3878,6 +3901,15 @@ type RecordChangeParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// CorrectChangeParams defines parameters for CorrectChange.
+type CorrectChangeParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // UndoChangeParams defines parameters for UndoChange.
 type UndoChangeParams struct {
 	// DryRun The same checks and answer, nothing stored
@@ -4330,6 +4362,9 @@ type PlanChangesJSONRequestBody = ChangePlanInput
 // RecordChangeJSONRequestBody defines body for RecordChange for application/json ContentType.
 type RecordChangeJSONRequestBody = ChangeInput
 
+// CorrectChangeJSONRequestBody defines body for CorrectChange for application/json ContentType.
+type CorrectChangeJSONRequestBody = MomentInput
+
 // UndoChangeJSONRequestBody defines body for UndoChange for application/json ContentType.
 type UndoChangeJSONRequestBody = UndoInput
 
@@ -4455,8 +4490,12 @@ type ServerInterface interface {
 	// RecordChange A roll change at one stand; what came out and what went in, all or nothing
 	// (POST /v1/changes)
 	RecordChange(ctx echo.Context, params RecordChangeParams) error
+	// CorrectChange Move a roll change to the moment when it really was, and what was rolled in between to the rolls that were in
+	// (POST /v1/changes/{change}/corrections)
+	CorrectChange(ctx echo.Context, change ChangeName, params CorrectChangeParams) error
 	// UndoChange Undo a roll change that was recorded wrongly, in the books of all its rolls, all or nothing. It stays in the list, marked.
-	// Only the last change of the stand's role, and only while nothing rests on it.
+	// What was rolled since moves to the rolls that were in. Only while the books of its rolls bear it: what came out may not have
+	// been ground or tested since.
 	// (POST /v1/changes/{change}/withdrawals)
 	UndoChange(ctx echo.Context, change ChangeName, params UndoChangeParams) error
 	// ListChocks Chocks with their bearings
@@ -4900,6 +4939,48 @@ func (w *ServerInterfaceWrapper) RecordChange(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.RecordChange(ctx, params)
+	return err
+}
+
+// CorrectChange converts echo context to params.
+func (w *ServerInterfaceWrapper) CorrectChange(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "change" -------------
+	var change ChangeName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "change", ctx.Param("change"), &change, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter change: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CorrectChangeParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CorrectChange(ctx, change, params)
 	return err
 }
 
@@ -6725,6 +6806,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/changes", wrapper.ListChanges, options.OperationMiddlewares["listChanges"]...)
 	router.POST(options.BaseURL+"/v1/changes", wrapper.RecordChange, options.OperationMiddlewares["recordChange"]...)
 	router.POST(options.BaseURL+"/v1/changes/:change/withdrawals", wrapper.UndoChange, options.OperationMiddlewares["undoChange"]...)
+	router.POST(options.BaseURL+"/v1/changes/:change/corrections", wrapper.CorrectChange, options.OperationMiddlewares["correctChange"]...)
 	router.GET(options.BaseURL+"/v1/incidents", wrapper.ListIncidents, options.OperationMiddlewares["listIncidents"]...)
 	router.POST(options.BaseURL+"/v1/incidents", wrapper.RecordIncident, options.OperationMiddlewares["recordIncident"]...)
 	router.GET(options.BaseURL+"/v1/chocks", wrapper.ListChocks, options.OperationMiddlewares["listChocks"]...)
@@ -7429,6 +7511,47 @@ type RecordChangedefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response RecordChangedefaultApplicationProblemPlusJSONResponse) VisitRecordChangeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CorrectChangeRequestObject struct {
+	Change ChangeName `json:"change"`
+	Params CorrectChangeParams
+	Body   *CorrectChangeJSONRequestBody
+}
+
+type CorrectChangeResponseObject interface {
+	VisitCorrectChangeResponse(w http.ResponseWriter) error
+}
+
+type CorrectChange201JSONResponse Change
+
+func (response CorrectChange201JSONResponse) VisitCorrectChangeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CorrectChangedefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response CorrectChangedefaultApplicationProblemPlusJSONResponse) VisitCorrectChangeResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -9808,8 +9931,12 @@ type StrictServerInterface interface {
 	// RecordChange A roll change at one stand; what came out and what went in, all or nothing
 	// (POST /v1/changes)
 	RecordChange(ctx context.Context, request RecordChangeRequestObject) (RecordChangeResponseObject, error)
+	// CorrectChange Move a roll change to the moment when it really was, and what was rolled in between to the rolls that were in
+	// (POST /v1/changes/{change}/corrections)
+	CorrectChange(ctx context.Context, request CorrectChangeRequestObject) (CorrectChangeResponseObject, error)
 	// UndoChange Undo a roll change that was recorded wrongly, in the books of all its rolls, all or nothing. It stays in the list, marked.
-	// Only the last change of the stand's role, and only while nothing rests on it.
+	// What was rolled since moves to the rolls that were in. Only while the books of its rolls bear it: what came out may not have
+	// been ground or tested since.
 	// (POST /v1/changes/{change}/withdrawals)
 	UndoChange(ctx context.Context, request UndoChangeRequestObject) (UndoChangeResponseObject, error)
 	// ListChocks Chocks with their bearings
@@ -10680,6 +10807,55 @@ func (sh *strictHandler) RecordChange(ctx echo.Context, params RecordChangeParam
 		return err
 	} else if validResponse, ok := response.(RecordChangeResponseObject); ok {
 		return validResponse.VisitRecordChangeResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// CorrectChange operation middleware
+func (sh *strictHandler) CorrectChange(ctx echo.Context, change ChangeName, params CorrectChangeParams) error {
+	var request CorrectChangeRequestObject
+
+	request.Change = change
+	request.Params = params
+
+	var body CorrectChangeJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CorrectChange(ctx.Request().Context(), request.(CorrectChangeRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CorrectChange")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CorrectChangeResponseObject); ok {
+		return validResponse.VisitCorrectChangeResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -12559,450 +12735,454 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L39khy3sS/4KtjZ66B9bnE4ww/ZIuPGBkVLsq4pkZdDWxFr+fZBV6G7cboKKAGo6enj0L7VvsA+2QYy",
-	"gfpEdaF6uvmhI/9jcbqqACQSifz85b8uUlmUUjBh9MXzf11sGM2Ygv/8+j1d2//X6YYV1P6X2Zfs4vmF",
-	"NoqL9cUvvyQXr2VKDZfi8HO/JBclVbRgxn36FS1KytfiB1ow+28uLp5flNRsLpILAX+7SN0jF8mFYj9X",
-	"XLHs4rlRFUtaA/03xVYXzy/+z0fNIh7hr/oRfNsO/WpDxZodGgoeOMVAMt0eHEem2xMMUyktlX08YzpV",
-	"vMQNuHi/YUSwO0NuaV4xIlfEbBgp6ZqRJVtJZVcIs/q5YmrfmhZ+rz2Pgt69ZmJtNhfPn10/TgIb/2e1",
-	"f1eJ8CQ0LRhJNyzdakJFRqjQO6YSIqTZcLEm2ki7+vBsMrVfqEp0ppOxFa1yc/F8RXPN6ukspcwZFTCf",
-	"7zJWlNIwke7/yvYH5rVle7LjZgPEgb8sZbYna37LdPM3nDLMXgpG2GrFUpOQlVSEGpIzqg35I8noXpPf",
-	"U6KZMXZhjuSaqVuesj+8IHRlmCJmQw38YMfm2n5lLY1h4pLcMDcCTIndMrVHGsE7iqVSZTqBedRzg8c3",
-	"TBBu7Nc0E4bQNeWCLFlKK80IN9qvYEc1yaU2ntp4vhtyt+j20BJuhAuuH/8puSi4qP9tT7QxTNlv/u9/",
-	"/B8P/59//tt/uwgxyner76lJN8MdeedOwSWxe2OFjaffLVOaS4E04JoYSZaWoewpzUYXsnqIA42s4Iun",
-	"B2b3BiZF89As7RYQKfI94Tg9JfMcCG94nhPYWq79pE89vR+kYDUBx75sHzrm8695wc1wzd8ZVmhCQXQk",
-	"doGF1IZcX11djZzZHL4TPLHPrpKLlVQFNRfPL7gwXzy9SOzEeFEVF8/tN4Gv3D/rSXJh2JopmOU7mec/",
-	"VMWSqRG5ajfk/mL1hpkDslszc4IhDBXZoUHs7/cd5hf7vi6l0Azu2rdKLnNW2P9MpTBMwI7Tssw53t2P",
-	"Snziv/+H7l/kh4bz34URuwz0ozu4OyXFGqXXDmSgJJkESriP2DFepinT+p3MgSpMWEb4x8UtZzvg8rXi",
-	"Avldb/jKbgITay4Y/IlmBRcX/xzwdnLxssq4ec0FfLRUsmTKcCQIBQLUTJlRwx4aXrCLwGeW+4A+gxvE",
-	"tFnwLPizXWxYX2p29h92HjCAe75ZhVz+B0tNvYq3dB1YBbeHtPMfhzarIccv9TBUKbq3/7ZKw/R0cZzQ",
-	"LL+iSrH8rZIrngdmWhWdaTaEl9Uyb1Fd4BkPTPBuURRDMfWNkgUI5IJnWV4rPEuYjZVUR4/YWzkMn9h1",
-	"BFdf7blYf6tkVQ7XnspbphaFFGYTO5WM5dzqAQurXUS+s/ajD1gxp4apRSorYUKXW5nTlBWWVciS7aVT",
-	"M3C+JJdyyzICfDqQ4X1BbdmIZSxrxop4RaqsPbuIN5STE4eYHWQJPpvP+rjeSGXGiPU919pqZkLu4ugB",
-	"0jz+iKL4nmBF3GhHhnqIzlJ7G9FdVZ+9ulvQZZdxZn9j3xkyO7srWWpYNqTd22dXtXJsVVidKlqWlkWT",
-	"SEG8VjRjsSSsj0N/B/M8seobgyupJl7w0LROU21n1KRdKVmEbQwYGrRDS3ViHyQbppyCT0GLTUFWWTWe",
-	"C2KYiCYC7hXeSXFvlIqnbFFwgQZjzAFDmaCjlZoQe7bJ1Jp20rCII/I4j71jpVQmcHvrLcsWc+5wmFT8",
-	"OWzL88BdVMiM5UFRK6TpXc2DR/ofA8rMnRqevsDXSpqyMFeWSq4VLQr2wFpTQtA1I/ZmQhPLnczcGrU/",
-	"V1QZ0K0irh1FDdMLb/nE8lfKhFm4WSxKfz0uTORdV4mVVCyl2syhdV/38lzkN7S/GEfNg/OtWaveyM7s",
-	"PEeEePwVzdOvaLqtyldSGJoG7puvmNkxa+ULw1TBMk4Nyq0lvIdmqFwRSjS/e7jh6w1KtBewmdJsmCIr",
-	"vq4U04QqRsxGakaW7qs7qbbwtc7nnSXV12FghoscbEmnikVs1CqnxjDBxXphSajYoop9NeeCLXJJs4VA",
-	"it9bhSzo3SL81YiPdV++m/Eio+L4YUtGt4tSMa0rxRZFSSPfu7s3vXqnZWwZo2QNkiy0oCTAXSOck3g9",
-	"PDDe6BGTGVyWNMs4enjetljbeRO73J5x9FPHbxOzgpOni0JmVV7pGRtVSq61FAtl7fCod3ob055seCL9",
-	"QcYo9a2SO7N5K7mLAxyk2OCCUQXNreqzszpOLsF/idIkIdooytcbU4sebjQpcaBR4s+3GQt69x0+/vjq",
-	"6nrchjzdN8NWYnsJY8R+K/O9kAUPORztfSArBYok+IbJkmmeMaBoquROJIRqkrFbDt4bf3v7cZ+TFU2N",
-	"VNr+UBEjMQogd0xpcmX//SwhFSqmD6+J80xnit8yYsd5oAn4pNvGtH3r+pK8FOTmod7QkmUkddPk2iqy",
-	"eOcspTGywItpQ9GbbmRpH3igG6e7zDI/xwdE87XQxFRKoGv3qN35AnyI7h+BvQeao3siksN7bMlKs/mc",
-	"edLPf4wh/1dFheE5rra7div7Y8XZ9VXsk8+in/zy6hjBaKeCw+An8CoeXf87q/fM4wl6x2m+kKuVZibo",
-	"nvoRzL6hfwqOB2he4HShVl/VJOcswUOJb+T5A03w8iP2wiNG7qjK8FDZeVAjFRzY5+QhhJTq49YohiXl",
-	"ioDblGVkuSf6krx03nzqNf3uSb8kf0bPPURdruLMAHx1tn7o1r7QJRXxb4EIdGexS/A3ohaCCSml5sbK",
-	"NIiUmQ1Pt0yBvV1vyFFr/ZDqAV6oU0bh4PYGN0W6Xcyf6nx9xL7j7zK3KVNzbV1+4HJjVC1SyVYrnnIW",
-	"crx1dunyy7h92jGqombTuRbur18FTsOQ0wMbNCaZbkrFaDZTNqW3c+yTSPYI2QSwlvR2dPY/MqpeMZSt",
-	"3Sk6ZXABjkudRZ8I5wUMOF+4nmFgWmN/URVgP2wDsuSlIddXZPvDI7RHpj+oZaVC3pcffew/ZXlOckaF",
-	"VZhCbioM/k2GYZAESRMr7K4kGVC2RZtD2/RWsYynPpenu1kbvt58eTXDfJe7OY8rd/sOSTJKVKkZ8RlC",
-	"eCeW9fyJYtqMUdnKhdiZ9SjvnCP+C61lJi0KHaKxVzO61B1natjb6MMx5Ol70T6OHX3svc+Ffuqj5JBq",
-	"e2PAggkonWtaBq/49xuGnis77ANNdKVWNO0qR3aiJVEsp3D/OwOopUq1lAO6o/tG64I37xU4PIfnyq53",
-	"Qe+4DlLkNV/VDtw2ZewLAyIM1cp7rvbknqa5Lh6XIzhgIPsuyxYj4XtLh9hYUsFFZZiGaZScoTiKWKZw",
-	"aR4xY8B3Z0Uq4Y34wMFb7/9/CysIxQ5yKgTLFtrIGbGSt/jWjZHBWIk2VBk9K1jj/ezmGAkNNHfb2x69",
-	"S+H2IP2FH+Ky70RZmZma2L05bVwVfnz5DAJqaV5pfsu+90lUmDI0JF2ddPVFJ+fq6hS8ex9ObBwazyAb",
-	"7Cyc2fGaTDDqOMl7of8DjNxXlpEjHa0OMdkpkn1qsXiGXJ9XtKQpN4EM27/IHSmqdEMK6fwemhlNUiqc",
-	"ywP14D3TpFRySZc852af4OXFdROjBOdISbUBD0nLGQmpA0hDjF5C1uvAiUzNAhJ0R5KAGVXpxn6WZS4v",
-	"mlACGYxWo2ztZSvsP19A2yWzLF4Pu5fcG5duzTSCm4mJ7+fIkEtpVet28fFwLqKZHHIp34IiJ8OcPkOI",
-	"CWkmn31vT84vyYWszOkmOSedSTOzQALFLMk+7aYa9bhX9yMfNixbzOVx95ouWcpXPF2spErZYjszKuq+",
-	"0jkwAZt7RzXBR9uOV40ZDynk0VcmzravRCbF5Db9DZ+C9M/91MM/crPJFN3R/MfNfkyPqU18TPYayRHF",
-	"Q3yMcjLnmM85IWdk6tNzaScX/WpSNTqKh9tjxH1/irv7/CyRn8lSKpaQHYQehPSX5c7+UzMR5vc+Baam",
-	"eG/27vD1OEufRBXCG+4cihDOMafiFDlqacuSjeHtlAohzaJgbIxD8AmyZKRgJiErrrAIKPouPu4GT6UO",
-	"5s4KqUglrEInV6SQAkqNYpKIGNV8mY+kY65pGe05hjKCxc8Vq1g0+3yLb/1PuTx/KmBpeBFKCHir5C3E",
-	"xofLxwzWxY6bjazMIq3VuXskHNuvzjW0wvZ/7yi1CjoD2Xf1PjeUcMyEu9xleT/J/r62uPZg9l19do+5",
-	"NmefVSlWPGPCG/SuMurq8stnw1QaaqzcRnPEGkVUa7BTMHUGd1gnmOkHIV0nSw+I9avLL7/8si3TL5+F",
-	"wpR3ZU65iCm3bKjeSpV3r1wfKvd6PFHsdXTOfGPeP72KZcMwY8h0GwpWQfwueI59bG8jK6UXgTrH74TL",
-	"NE+I5iJlaO2610BNLStDuIiMtbvh5tmLwITI4O0iK+QuOzDlOfxHJbZC7sIlVUwYtZ9lBK+4MTMvwhgy",
-	"0jzHhGW+qrMqfG11BClwCNiLBRdWk7ND4JgRr7tXFlCse+Rbit3KvLleZ79v5r01cw9aRMmqUEa5qpoK",
-	"ZMvAws6K1IMl4LhRTFc5CDGrhwBbJUQqV7Usb5nKKvbcO4r8n4V/QbGcUT1y8bVm6LTRvga0TwgXUGNh",
-	"9V4Qvsn9AgFz/Qkz73+ouphWZ2W6fQtPulR6fjtzc1usNzgD8THDOfbdWYw7L/8Gx9h8CIdbN9Dg7HN/",
-	"S3Q3pi16G/HW9dL175CQmD8gtw5SY2LHB6e9K+dHL8mv7UPn8Rz6OziGDbYcWcbfaJ7yF/7ysQPTLRML",
-	"uVpdtARi8IYTdZV5XCGLVNnM06eroqBqP214+vvMTcmtNMGi4fbQroTYf/jwhp3GpK63/yxmtUy333DA",
-	"04hTzruS/4YZjB/kmBdAVvZiMS+IYBxKYowkliHsfYMs8WF8YkeI92jR+csYHY+xblq6bpeyCMFgb3At",
-	"VZ1z4PVYbpUB1PU95sSfrvqQIWOaRluX6geVKqXtx6k3eeqqKC+19AuSs5UB99dKqtp8ivJ1Tbi6Dmpt",
-	"/Vrq+sdTT/KIqYaCX1IIdoa5TczrnCpWtEO6qyidIsA7Rwuaozz8c/ws+/06u6uf7RYzpACtZQDasY6I",
-	"8wTBzABcKgt2rCHb2w3/tVHCn+zOPNt1+TYPFv6+c3UA3sKCmnee1SazY0BPQyPLBZQBgT5ZLnyRgWVO",
-	"KOypf3X/rB8IqVKvpEiZ1sF00hMoiQWCMcwzsRSjDuEmdJjzoyreXf5jo4i5QZopBrdNCl0VsFFf7duM",
-	"XGf3VmWZc4S9cR6+slKl1CA5pDCbMar7747Vzy8ngzfdyf2SXHi0g3itaKbtq+RuxllqrVHuQp8z0tD8",
-	"lB+shOF5LAV6DIJMYRdYT+yga7o7mQCgjDYNnsO8KMu4LQNfLZlamABWxCH3UsozJsxCb6gKSKA3K8R9",
-	"2lFNFCtcHGPOh8eSgEuqjEPXSxX1QIP+NR236m0IKPDrojR7F0HlXfdViNu3a6RbdGa8Di/qBhBRWEYq",
-	"UekumQ6ZoOCIn5eYhPuw2K5jvT3uhYmSK1AF8hyj0gnZMYrwiTDDyOXM8CsdCJC/3yhZrTcO/ZIrSAvX",
-	"Pl4OsfANzVdEriLTP1xauwky+FKajft0XXPXUqhdbA5QN5iOzTcB2JZsHLYJiAoDukW5USiBN2PI3RNT",
-	"W7ZvlNEuX3VYoHs2G4buMFbXu9USWYO1DWTIiEw0NDWvaJ5WOQ2XqNCyVJKmm0Uqhb0xYw9k/V50/pHl",
-	"ncWOZ3NKHQt6t5DKbOTaausLLHrDqtz7fSO+mBBer8xCrhZlTgVzH0AwkaPmMvqxe08KSh5OMyX4lJtQ",
-	"9xR9y2+ZcIL+LdbwPdAEqvgAv0mSXO48divXAEQKAE+MgrgTLO4024kdveHH7PKtFIuCa6bvsbmDbxw7",
-	"hWO3sveFGcMzKo4BTRlP5jgOhqWfAe7yHLrSIwyJMlxCnxmCXHVARExJoFGaH97OA7wyxYpdyZsE5Hfc",
-	"TXCUMyR0VwxQOOAXkvqacf+St57pHdPdCvJckMfkIbl+9Jj8D3J1ef3lk+uE7DY83ZCCUbuXGdRcwb3t",
-	"YG8IXSuG4HAvyPWjJwmiceBXXXp64sCpH9tBnpDfYYJ9PR8w6yWhROd8vTH5nmiJirFDloqs4bf7E1Mx",
-	"DZg6o5VuMaXZUm3jB+qdI3i5nm58pZiUORfrgyqEgxpK71uwV5d1Y7ZOUHGuiyVyqtZMdXClzYYKQg2h",
-	"xZIzYYhhBXhaKgUQEYwRhriF98LDsjLm3ksdF5quMvP+Q1gjuz6oVo28j/R1q06avW7PNLh1oRnEcdhR",
-	"ogn3HMkWmdZTpYbfcrNf7PAEbKOBZoW2rzkTtngS+958CIy7kgrNJR7R2Pm5erjjAXKe+ejEODJQnce9",
-	"YdQs/gPnt97GlyKo+L2qGa0Bu/Bb9nh7f/SvMCuEtnl82VOTHG5lQ4SkxbzN5oWPilLHhzKYzzwYeoXg",
-	"p7ptAKCPh0zhwymIjZe43QXjqhvDeBLMrEkZLydjtu/wsYYILU/O9LvwGJKtzw5ImHoBQcorbpjiUnxP",
-	"1ZoHXfMLJgIAvl873FYPp+PQQqG+wNIaiyziVA0cY7Hh60DA9+2Xz2Z9JUcnaR9uOO4bqSdH8ApbKylv",
-	"2SFgp/p9B4NG8JUHkf7HDVUBUv9VyJ1wqt8G8DxbzT5cPjCiFYDLU5NlLtPtSKJc7js8xFSsIyljMH/C",
-	"1ZUuLdARp5/DTHPFaLYP11c2BaGhk+1N8PqTQhrSxPxifJg03bCI4wWPvTStdxYO1Sz+PRkf8B4HOGHK",
-	"UTAhlcaSWEUNw0ofh6s84NhKcBMN2dEwv3sxqft4YATXyYLu7oSkyp/ZiqXmfnG+NsTewMesaMYrTZYM",
-	"PTKsxv2g2p4LIXeER/pWDdNmOtCszV+tNO5TDl5uzXW0Ju8U2XEHoUuxyH8w7ki0dEP1JvjDNuLOgbUg",
-	"OWZnyI3HW49JnnPQ5B7W4+D9n+L1qlFwSMESwleEin10KCL+EDc5fWNTcqnIUGFxICE5fFBjUwCBY9xm",
-	"jzLlX8cTJpvcSNRHZIWnn3LlUirq/yxkJfDBnav0Ey1XPiqjKcvgiQ3L8Yt1Prf9OMUftQt7wSuwYyOp",
-	"mSdLXzxb5uI3nOVZq9lOH0LUUD7iX5SAwT3kn/958+YH4n71ED4rOwrk0WN4y3XVe6CJoBHRaD9W4icU",
-	"XongevNqw0K1MB+itvGYwsPaFdHLV6IOUMI3FfPJL/ZxTapOhUE7iWEBt82ip5lEqVGz8x9mVj0BqgBu",
-	"Uuhrt0xlPJ285fADf3cP/5Jc7JmGjg2z1zyr0M/PrtW8JKpmr8WURzlW9EKu4nl2VjUcEm0ased6vjE6",
-	"qybCyuLFvbKGkcg3qVQBObukmi2Ua40S41JWPCTVvmcUTuHvW2xGHhKXh/cHon+uqGLZc3JFqCFLpk1C",
-	"ri4fP8Pmi/mO7jXRdA/9FgWG8iNd3HY+C7lazF3InPQKw3yrp6ij/I7l3NHgvX1zuorWhc2RuElrU4IL",
-	"rCc0fqT+3ogLrxTsIVOhAB8BFOIKADZ1dmboev6GK/YKEnECjSxoDj1vHGwBOA7AjZEQ6XX7hCz3bYi6",
-	"UuY83dtrbrknlFjFG/W6OpIChko/dd3azPG4k+sWlHBM7g5bmfin/USDOcc/WoveLWtNAaUYfVZ2jPgM",
-	"5E5mzlwx3VCrRYlerodfcph7jGBaBxeHlRY+plHQPVnLOh3GBdTA2NRWQWbQBfQbbrDNJrg7Oq1QGSkV",
-	"TQ0Hi2+rXVNT15yMODeI+zR+NtTExOWj6mBtKeB4wKegZRuU5ro98YmcSXQ6oc98DfYh2S/WcsHFRFkl",
-	"12RljX/Ix2+qIV0/XeJ7ID7QpFkZTl27+tj+5If3ViuJdgRAB+5vT2A7D7uxLCGMpht7Mu0GOr0zXtvx",
-	"inZoTFnlGSlcfc6Kz0OsQHtztu7FSn2gX3DTtgCCcFDfAcTNJOnO7+CVy+7MjWHlhL7WnYOQZuE3/nnd",
-	"Pdnuywp6Q7j2msvKEC0Lhj/jljU7n/hSW8tKKVWKswzR0wD31CGgYWYL2pf+Flg5X1AzCfdP+8NkXn2j",
-	"5/ltaTN/UKC4xkl/pibUiGDQXeBg37Nnc56d8+EvZz387Mis4fLZRRJoYmA/eIh0H76Pw0dr+BCgbiRY",
-	"3jhpD3SJ+JaWb6kyAUnhQslGLlgGIWMrGOHuKGjGwnqKyLhYx+sSrtnKjBeU1Dr+cYgCRj99DwjtBjvb",
-	"D9lZXNImTWsVYxvSdJwdZleARKNlXe/WAUjW0J/GdRQnlcicuoLY0R6mg+0xWxhdYQnCTWoT6OkB7z3v",
-	"NJ3wQpWWqJxkTGGncxzVpRP+JHRV2K9AUyTLYM+b1GlLI/tbk2IM6UFc+e47uhloDz3efK8PIxNXnQnk",
-	"dNPkCrKW6nby9kOWxFysL38a4mgOGDuQQ2lXJzoEqbsKOnXfvqufO4wOWLlcOTpDKw982E00wRU4PQwS",
-	"KkhRWZJblQASfmLSDex0i5GsmxUFpArfUQlm8kDjNJseS7A9dMvEjBGtJhGmEqSMatMiAPU43TupRN1M",
-	"yamwz65IUfS5EowlH/GPm1XpBdZBiCsv2H5JLlxLmNGttrb2ju7rM+U2G/2QS5lTYlzuveMGu49A2cgm",
-	"Ci1A+Ik519jxIJAO8afjw07PHLfhQ25t98GKmXM/BO84Lwkcng55W5PucY/fthY1Dou/mJy2U5zh2Wfv",
-	"POfmnAfmQA7wf5WjRJXgYj3Thvp0DqD3Mn/kg3gMcgUoJ7zpmlcrK4lrrAfJ152Ova7hnuUln2mctfzN",
-	"rf57rsMeoGmvpIL/B8vW6h2tWi25M5vLbk9Y3mnkB4fwJ9FtOZu0ZwOjeet5OOwL378W3f/wZ1BwWm1t",
-	"tXc5oDFrH3Hts8FNk9Ttzrr6DeZkBzSZiITvl4AyYQd/mEuanTppGjq//NLotwgbG3ACvWUKscwGTT30",
-	"cb3ZGtaZM89TqlDdeT+NnPgohW6YFZHGbrvjBnbbFqBQXHFJfnQlcdyMcYr3t8YDQbfPxRxqtt9bzGeB",
-	"QYvm41ihMwvsDmWV7eA21+6v004hp4apw20T36w6TOVuv7pHT1RLxKPmVlKuFmhyZizgFH0p1mjwgfOz",
-	"PpZed4Kis449mIAoxKfpPsHmq4+Pmlu73HCcXJHfmikKoORngl3eesO3kLcscIX526i53b0N2r81ZAlG",
-	"NCOgHO2bm4RCzskR1AsXkNQUHbnT272phkejUUi9jU+Bc9qb770F9oZFLh44CNDPD76BFwR7Xvnr1rkF",
-	"6lbuesKLdJ8Si6576V5favmd7vOdpv/Xfb7ScmvdqwFX4+86Ra+sLjd9c0zL13vV/oQ7bjmKJyd10fnG",
-	"dnPyNPJc7ugyt3q4YlqHa3ed1BMs3TpfkWpphVYVsEocwQh2GMfqEGbVaFXNeG7Hk6vDcFnPrsLYxxPl",
-	"OOMD/vFPzyaGfNxD57put1ea7E97oPHU1RdXVxNj/7EPDfbsamT0YWnQgQSax+zhF1Ng11fQFvvg/q5o",
-	"wfMO7k5KtbGWH2KRS7WGhlP4T2EJQ9WCK4Tw5OvNIt0oWfCqqB/q/rX9qC5Z62OaFXwR+DsXGVtxwQ1b",
-	"pBsEZnLTGAwFv7MMBwnCWM5p39Vv+Xuo9+6TKdo//XKqvcV4vdX4wE//FMHpXUYPSUFuMFbQKuu5fnw1",
-	"FYlz4W3HMqNi7hSpqSgvz5Ca2mpjMExMrdisbM4VJA3Ne0WqxaxENgcvH5lyZY2K6MJQTO3W92+SwMxY",
-	"21RlZlCn3xqF+a5dreYGF63PtjcgvNW+aGnGpdvGZ+jlbtUlF9jWupWydUmuMCXPpbUjwumMSzDYebCu",
-	"Lxi4Z0pq9zyzE/CZRS/QLrxu4d9gr4jxFgRfTLYgqOVEz+1QpRtCNZG3NCePn0JqmrwjT7tQh19MyxOf",
-	"zV8TfXwbrRESmMpLV2cGqg9mKRkIaC6lEsyFL2meY/TSueDsLX9xaONjzHdecBOCXPpq38nSijNEZ9WS",
-	"6DKIMPaDS4qxq1+jDYlec26QDsHEp3qL79l+FIxjcWQsfMgIXdgk/2m/9nE2+ZsOXj6z6HuPhfeRM4qy",
-	"giYAM8MvY+RpZhaiwHe+5uTTaWJ4tsaDO5aN5M1xTeyvRMgd9D3oFhrpeVl0p7kfZyWub2iEfuM0MXjY",
-	"V0HBXA/xxSfWFy8/SzMET7/ampFLPGIlF+kGJYhriax4udhhRZY3k0GnUGwBQIqQRl5x3W1oYA1t8ANA",
-	"SsYil9ryFDimpjMBYXaH9ugUunMtB86gPn9A6OUZ3GSYNvH0ec+0eQcdWfrtkA8iZAQKYMdoZJi6pflI",
-	"7QhdaplXhi2YUtHwoktO9Xj9iCsYITnTmkBoIraFEqd6oc9R/AH5146Zoz6Nj9dQCHPeCQIffPmM/K7J",
-	"gI/4nC8A7oWi0QeYEHtyFt7ZrQhUay4AflgHu1tsqCrDRQGwa+B074SUbhEPNwoUk4ctLswBmYGB2ke+",
-	"xKxnVwLv62s6X23tbG8H+pvomLZhsqTP+m0qhQ7Sa6rNe1ekfrwgQYBQbPcSybz3hFU/TWm9n4S73zvL",
-	"CFKLUWvdvHN2Uj9CArk1LniVxZ4wV744C1V37V3dcY3+Z7REkFzPKGlS1DC31J75avUJqjICXIgZp5HY",
-	"GfaTHgO3GJfHdUvajuZPqCHXV2T7wyMwcE7cXQp2dm5b9vhL03OXzHPgsJCeO4LgkTJrf/son8t1kQKi",
-	"gXInXhDgGCtU64yd+mlrpmrn5wjifMxQDvv5UZ2mEzXavG/I293qhp2SwVlqcWZnGwbnpybRoePrCTzM",
-	"XzzmMLYOwVH8HelEvE+/gAOU7i05RLbvnQCZ5eKbjC69ac4wy0jBDM274faThZxiYEfsGmvUkRkW9f3c",
-	"/DCzMZL3sTNSuV6jfbTkeQ6e2yW1N3yZY+3tRpqFz8xIZZ4t7DnDIw2YjsFr1I50CosImOQM1tD3li1d",
-	"2WCPx2YDAzockVnRBMyhkJNwEm/9c2fsQlh5z9uhh9E990sLK+Ue8QHfDMQvrkNDP6FD23YS1vIscAb2",
-	"+sGd9dbxfTroH1RSY5iyQut//+Plw/+bPvzPq4df/rP5z8vFw3/+238Lcc8P7M68qvtkhxTsg5gZnRJF",
-	"7xEfQSRCyP+EbAtshwDFvBu65KZVH6Q3siSVrmie7317Z1+UScW+7sQV7FjDMndjxcy5qQ3su3tnvh0C",
-	"jqjrWwPwXZjLJUVCqCYZNfSSvCSlkmtFC7KSeS532lWEi+0LQknJlJaCKEYzTf49k//u4W4Qs4YsGWSQ",
-	"BSrrqFpXBTQAGb0d/xXCHgvEMuyFoFGv5VBkbRRNzfMGcgeTlAtmZZluMrKzfUJydstyrOdi0KU7k6Zl",
-	"MDdky+S4Q9dIsmQkQ+gq79LdSZUFTe8N7OHIlV6XLidEsZxCBprLyNNM3fKUJa4AzSCe9M8VU3uygjwD",
-	"O3idftkQONRNl5mNzKZnEXq3+TGYcFf//F3mq6+ZJtxcktd1pw04U0IKBj++wJTxf69n/O+Jy7czHsIS",
-	"8gqtVGLa+DpvqVm9pzTLQuhAIf5/s2NZ2Gr36pxeGLnwBnaEEjvdebnj9AelD38CEAXsjUNJKgsu1qSF",
-	"yTMMh2Gn5oW37aeAHaEkZ0c11rdCpv5Yu2esSXB/owDZGA7IzXIdJBeu6fPhO8aj9VUYNQgnb7ylXL2W",
-	"NOQEa9VjQA6rYFQ1QFw+y7OV5CoVoWKYKo11S/2KCWhmiSUP9QjGxXIB+99Kn2EpQ1zJgddPBvDs94YM",
-	"b3+sF5XOpQPrSGVRSOEyBiKTrxndzsWRh3fkrX1lRm17qJnDSNnZX5gy/0n8w51KYrOTxGdpxJASWhBT",
-	"vWC3bPqAuRIYkGbuKJEdy3PCBDY2kkTL/JbVCY8uijM8VzG53p5XJvNT2wXPuLdtt0/oeJwyT7UP/O/y",
-	"Vrsc3mfSPmMNmCbcgKO7XWGxoYxg6s1qhRH2extCXBfUpJsZnr57eiC64OHt8cPr1fq4bsLtYpetGFUO",
-	"mjKnxOp/xPe/PpxN1PY1PHw2kmEK7czNhqdbAQnFxeFsQyh4vYOyIfeKZ3N7fTndHJDQ07zS/JZ972eA",
-	"oKzxeYrhfFhuBpM9z1Dje/K9w656YYVfxj3wt2KH66W6bqCp4cfgtVtuKO2La+DObHVVk6JOOxveMkfk",
-	"fB0o0DrAs8OiqPBVf1p+Pm0ZV2jG042f29Mc8fHdv9RrWBGRNAU0B2q/YNEAI1H3x6shw7FlMTez8okf",
-	"Pg4vMa5iDNBgrBrcrxvTPjUvsoJsYs4Tx02xW6Z0O+utpSdgLjq6o0du62b/n02d7FkutFZ3m7FOGu2h",
-	"eyckmOddsMlFPPliWkCNF931rwvA/oR69SMkdcxMPqUSvIup1bR36IvAwRlxaQ5vvhFFxHif1P1C5LVh",
-	"fpQDDVMhjvAYaiPT7QKAFYuj8kYpYue2v9JeTJBoHpuW5vmb1cXzf0x4zu3jrsfIP/3r3xWlVOamwTrv",
-	"lxGUOU/tlTQnUod5BWN9TmFc7wjTTBisqXzedlyRFCADrXTXxiHZFXEY725waMkWto0PpMv2bGNoQzav",
-	"De+q0iw76p2TzBioNW/8FtB9wNQ8AjmkLwnc9zvk7M00GXBan5Y9rho9D0f3HvpA6jnPemGQLwZhkKEH",
-	"lmqNPv0j5jRdnVFYnY7TPDCxQIf++CQXyDOKDz81xmgnlfGLqWZfLmQy55Jo0jsOxqMCSWmN7nAOnaB/",
-	"cnCawDRJK8kjr9HXkTFaEwsaxvVWjJ6a11ywl0LvQm4P5NgBLexhjpQwZdM+4SADuMcczlEVyDdEGXD4",
-	"quAINAehBO9ps3YuoBdzQzKevbD3TtYoeXgDtUBSUTi1xVIjkJrEuVCc/wQCEyhb02B0z04R8m3rBKcP",
-	"+r7NqTiMYyZ1bGXKilHNl/mIpbOmZeR3uGh/qYdF6xWqmFvTt3sZKRcU2TTl6rA/jNv6ZoiY4yhmsjS8",
-	"oPmIDWhk2eWHILr6rKUP+1rMY/DOmPX3Qos++BmPClZvaEMK5Ai/+gjePEZtgPmHFbUx789VUDzmVAgo",
-	"Gpflwh+JAwXbkbGX1ldnq5X9bpsRrU1mEM61YZ1x+pnI4HFwZfic8djSxsg1i2GKSoRuhiW8dcZQxDiV",
-	"cGrt/OXUw5xuL8MJcz4/ZTzxqKugBcyQMn5/+1DOeK7aXzkoJOAojyT/QHPCee3IZiQqa5ZKkS2WLs49",
-	"ZA5mXE+AqBw1ZhayMmeqJdvH30cuj3g0uJ5TcWNkec/izN7FEwhQXsdZ/C6/Kl7pafgloPTAhBYjSm9b",
-	"qE7Ts3fPgcruJztGWMEyT9tZAblDxHxf67m+f4TLBsZ0EnRMy/KFa0WmNDxzRF+jVm/niVDDJGJAWBjP",
-	"oHeQwLJ0973+qgMUU6fMV2WZ85EU3tbb71gpVchTuY6RHflLZL35TdcwIfFwfmx7iRiQq8oZrYtknjff",
-	"mNcdfnaPtL4PdNhXDFogYoWWW8ihbmJvW0nEfmvtHeKzDFqomQn8UOcduJ/qf9sfO7iQ9SOdvwbZxMMl",
-	"zDvCc7LhdSpLNm1O4zxu4OFfkotbmldMx772d3waO5loR9SBPLD36xuR73u9S8eq8px6gfOvZxTcSjeN",
-	"k1i5fkfOYeN2qDwPG/jHjYNHrvsgcUDOfdFpHAWh8RasLnY77dJjXqFay9/XhyBpl4nU3bsExJqxygmV",
-	"M8z1dZO2k4KebTKHaqh8T1KqllIsytQkpKBiTQXTDP9ZA1/Bv1a53HlMuBVNjVQO+S3PFu3fMINnptt0",
-	"hq9yltY3q05rlGP+Xh/HWQ0Pt4vU/nOFXqnBFl5bE5HqbZ1F1noaswIE22Ho0OWjQ0sme+evIflWJOQK",
-	"m0LJS/IKc/46W23JmtgvMIcuTTNGKgEF22t+222uMDCIr6esYVihCmasDtcGiMSoxUA83TWg++gLALSa",
-	"cMn0YBH1s5/oQkQWvxB89pNcSCWcbTW1iko8BNCpT28NehS9drCKdqGu2SgGyVbY5szOFepQPr0FGlqG",
-	"YMIGq4PnPr0FaFYs870Hresl36FpBGHviucZoUQzQ7gwErPIetDbX1wlPpH88dOr6dytKYOqKVjwNb9Y",
-	"hR+AevJPunY20OhRVaJ1X0DznqVvodSd+PVBKj6eTNprVIfQ1Oxv7fzkRlfZMb7eGPK7S3J1ef0M2wzo",
-	"qoBGUOEtDsRKp4jYdVwO8t7gd9/CFtSEB9puc39r7Xb53f0SsioPs95V639TbOjmeJAJ61ZFrjatt4OP",
-	"68l9cQrOayl8gS11v05u6nE7+nRydiFNM4yGYJ8i+FRotoQLqMzJM0gpTsj3b+ml3ewjebFfcx2cPCI3",
-	"bUIdHSqlMevSF6jSnFTC8Lx9rtcStnqUAR4/nchPnCawoul2gZjNI/2AoO2lXK3IEnEpdxwbtZGMsZJp",
-	"QzK2YqnxrXVX2Lft//t/izYkRdJueonD9VbVOnSPr2aWvIdXJndicWxPDbCmui01ElIUz8njZ/aKfnpF",
-	"KEjgKmdRrTbaU5/kG5i5kTlTVKThHj8vl1YLamnZvIDGvED4PmVbhJ2VZjw+uSAIIXaWk/6673FATBeB",
-	"uWnZGcv5LVP7RUb3esRNLVWGFTKKpYyXpmtmdWdlz4un1ZMpsf9sWtpD3ifCPLf2MyhpPT+anSTCytUl",
-	"iAiYLKaPQitwEAtLBucRRJz9dtNqULEVU0ykjYqpEyufu5DSz6aIP8ED2Z4tSiaYUVSYBTULR9oYzXfP",
-	"SP0qCozmuvs0Td7uakEIhhOUvVKPchLzz0fWXLdZGmrJRXFJfpDG/a7l8ZfS9NZBw+9RVRMQrL25GLmc",
-	"NbX7dY2Np+yqoJQaQYuFHe4sWxiheLEs2y/SSilmWdYuaeGhFocRGV64bG77FnFvBXeOEvcVsqI8rxSD",
-	"7CeBpaatzZW+ecKdqeuC9YvDhIle/+NjVu/wKu+3ePwIQURqLtLNZ7P8Fvrm/UhgP0TgQ5/N2hGZ9H7L",
-	"hm98DiueczsN1/2pX06dtR5xN03u9Ie7mjpLOepmOrSYT/hiWrMFgH9ihCUATsKogkrvQOe/pj02Nc6W",
-	"6Wn/l425eB1fzXYd7OBi+LpiC3aH4ZSwk0UKQ1ND3MMECIqF3s/tJSFznu4Th02R013P+XL5Red/f5wy",
-	"plpTfnJgyrVeHHYgvGV022AOuLaXiAGQ8xUDZ0Ez+x6Bn13NdMOEW6UMp6rYrcyrEZ/yu+ZH9CJT00ZN",
-	"AFmV0YKuGbkenTr771d/jJh72L8VZBHAZGuqeUc4+gbdNKkUUGgKru/m1ki3DzTi4FiWbtqUg7vEWkN0",
-	"x8X6kvwolT3a1hCu61fxtQfa9cuYIaGuI9dmJMTbT7M297FPYG3Q30TIRankki55zs0+FIHGB0m6YemW",
-	"aLrXREjvGNpwTVqvz7Q6ry6n+hi5Se6Znj/LPdOekIdn+eXENDs38uWz4DS9ZunBJkcSv76Fzr+WNxod",
-	"UkPhOrxQe1Bwu5+367MDYtRezAjsNcuRGeMjHqYBBHwtE+7Xpum0XDkUAYwlEGixdUmuj3PEdlj76vJ6",
-	"FHMhvQ2c1VIxmvn5wnOu4fnG3vgOL61ghNbutjKnos8zV5OsPRW6WNNqzRaVSJkylAuzD3rY2j6iAuEi",
-	"AGULkNlFK6xY0D3J+GrFVMAf+LjxcT29vz8QVLTJoBo8BXMcOt2+bM3nTyeIaCDGxcLhqSPaqxnRqmCz",
-	"8YWBwxJOoh2QmFaHm97eP0fwM0Crwx4sUffpxBI2VEGofp714t/6PCyXeo1HWC3dlX40i6VewlHWytgi",
-	"PllLpV5uwcVCb6QHj+iu9rXc2fU4sCr/TkJu7Avkld0PBNicI+QfR2+FNqwcn9w7rkHC17SnS3nLIBrg",
-	"k6/XdcCrnnPtumhdsT050IQN7ulbby1ENhrE6IJu7FM496XiYq2bpdkJkeWeXPtlBIJyGHH0l/UDgEnH",
-	"s2M/dAtQqTsxEHvPThGgyxn2/7TLDJ3+1/Z3DL1BuINCqzm4SAaxRHvSDwSbYi3gZ9NzFmuzidAlnO6D",
-	"zx+lUzy5r05R0LVghqeLkirD05zNu03868S//nlcK8NVH3G/jKz9o100w0UddeNMLuuTvXo6WcoBTdP/",
-	"PJ189EXbzPDwtd4U4VEb9mR6uyCdwkvwmKSKVjoFwlYfjJ4/Gw1TH8led4u6A0Ko3chfeS4LZo07QmuP",
-	"PlgZOdXmuCs9ShHuzCzeH3baOc6cZoA/3wMq+cnnFTMr54cIFS0ju8ETvaQjLsAJ2vNAvPApPqBurFDE",
-	"INtiiUGN+Kb1QEF6TkBkueEaPUvB0ZxEN7yOX7DcCdc+K5ym4jproaBY0/KBT/TBHq4NDiJ0cnXTRA0L",
-	"PZEg5BDsLqWCaMPznKRSKZb6/JsjNjXynKJPN9QCtOt3pySne+cKWDKqRn3Ak3Tv+Fegz3twYhDHAO37",
-	"MNVb4M0PtP1vATEDWSmC/b/IsyurzVUiY6oNyzeQiOcjcseFN350Grcd5BdVondg7nG4Iybp/Bzj4sY7",
-	"LezRdM2LazjlnQQgRGsxnFl8R4A/O8znThDGzxSYpYXbbfnGJW92nVpXJ3AdwXxzWgFgxQHTBH1HisAT",
-	"zoYEx7LPFXRNunXOSy9pNnYRjsCpFCuuCuYUx/ZC/jQnWS9iOT9XVBmm4kQhcRVv7iVSSu7ci/U5REcu",
-	"hZYMS5nTsws8xbIK+oCGVb93/mfXNsKhB3MBbI+pvr87lsUjpqdpwRYI8BTUnAov1a5BqjlPLTZlbJ9G",
-	"VOXPfBadT3RcokXonk/bibpxsc/JcnKWbhcuvIaSM3jq3mHYy3vrMYjmaej8TfaQ2c/hwXpGftcLvdXO",
-	"3fqktuncap5ACbSMtLs1z0ceDEHgChVPw902Xkm2WvGUMwEGtn+wPXefZ6YHjoKrp4kH3fXKieT5wxXP",
-	"i/qlKV/Ck6kdsi/nUxIRjT/w9EOOLbzU6LxGrgHma8JZc/m04a97umt8t2Wf4B4MU6CfCZ9o24/OG6aN",
-	"QidOk2oBjf7lji5z1gp5caPR9EVPQC4l2NSzTvLEegD8+HBi+J8h7AMpwG4tVrrU2cAOepoFE8WfdVLw",
-	"T3K0I9CT3qxIpYFzAecCVe1UFtZgEvsd3R/IHL9fMY5iGRaVjJc/vEe06LCl7pSqCKH55BQOUwAjLhVP",
-	"wwDuTVJ7QgoupCKV4Hh7F1Kw/Qnp5mtiF6tcyvCN8o6izlCpFbVWFbPWopFWwObgNHR9BwZceHXPM99M",
-	"Du7R4ORcjMLOEVuKNObukapM9KTsNRyM7fL1xs0J3XYgSCHv5UPMaoT9G0J9hEnplOZsTKsCNbSVlN6I",
-	"PYe5DaxJVtRa8vYE/hHVwOOTJCLOp6uwnhDRr6laW6rC6LqgeQ5VVF4zcSqixu73YcJ363vuHcTH8uup",
-	"kqMPMBFd0oxN9A15328RAi+5DmWKeyB2JwiL42/jJxE1fjjhcdT6H9vd1z/qRA9ewNTqwe6uhls4fIUM",
-	"ooAnrY2FuvHZ6g0q/g806DmsCXscYNQTlMFZPdZqxOPlcO/xCask7Mym5c5qmjpRawd6u5oLO3vYcqfK",
-	"B3SKH+uOPc+timZf2kgDARhsjfgM/gZlrlKwbo7gCztmy42iXUM7cbxQjKSSoVVY937PC0ZSKbShaPqA",
-	"wuooB7QFRuwrU9EV0F9MZqxWuVFUS8HT+Kqg5p3PuSZosPLpiqDJhX8m9UCDpcdVA00u/1OvBRqse7IS",
-	"aHLJn3AdUHu1czIf+mv+1FMeWus8ItdhYoc/XJJDaxlHZTeML+STTWtwYMPbYlwzg/luffzd4dIgqD4G",
-	"HiFNC/MdDiZp3U83u+W6onn8FYnPf87XY2fF01fjwQV/JtdiZ8lxV+LBZX/q12FnvZNX4cGlfsLXoF/l",
-	"nCuwvdZP/fpz6zvi6juwox/u2nPTP+rKCy/gk73udlQVi6pcNK0Zgr3HaqmJ4WkuWit2mTlUFaQqX2BD",
-	"UoElXpjMR0nGCop5OoiqbQlTuDbZ83zN0xFgrNuF+qLxqtiv3S/2JOmSpXzFU1dsZNfGqJqVkvM4Zk4K",
-	"enVNpinbZ4l9FovjfM/CYZHO1eX1s1NNS28oAPcOpmb/jjOjhmiYaEKoJrdUcSpS5sOzS2k2nU6qzKAa",
-	"BK4Py9kzaw+vo+fuC4rGQqBAS2rI9RXZ/vCoKNCHUzJFtsHUe8Xa2faGVuuNGaTbP6n9HVeX1/d2yuxA",
-	"GVGLXsPsEZnp6vYYyeWS1S5X940Dvsz3ddtLJjLvZRo4N7kh7sZB3yg/kb8zjOxb97nqtVFkhvIwZjpT",
-	"Sqp4KOtvOMuzVqOsPpw1B0fXSFsij3Xd4yor2iRkJljxhm13ESl0hTlHqRTGynGSSUSmxhClXRMIxnZD",
-	"+IOYyOzO3BhWhiau2M8V02as8ULTECymKSI3OTsAPz8s59UGQu2K5RS6rf7t3XcviN5xA3cbUOFiqvsA",
-	"/OoHP9y+y1doNB08Z7R6yGVIYXY3mwvtIJKXNnRf50R04bOfhpr74b0W4JAapxybpeltpwJXPyfu3vXY",
-	"YS45Xrb9xPbGt4/BMS6S1iUK37P6AQpcOPFWTtunu2JKqowL7CXp4f3dyBfJRevH+ttBgP7f2j1Gt3v8",
-	"QC0cP3BfRWyneILeie+s8suylyGpCsLU9wBvSrJcOJtrl8T+ghiXui8ye4NTqDqTutUy3P7SgmiwdlF9",
-	"EO1dt8Tc9pFedsNWMO1PIKoHrJBw41AiIvvuHOyU49pUbovI1laWCnTtko2P6hh10f5IewIjO5c5B9Pc",
-	"hg2uRAGUXGowCTSn/XDhYEMoBO/DLeW/8bvrssIKCh1KDnc6nzjmNNxQ/GXuDBU3T7fl3GhUph4CWCkT",
-	"2f1znTNWmk0wcvnG56+3Up5cHo9XQyCOycxGZqCv6bg0yZiAoWJ6I/NsPEEGupJgAh7LEnuG0ZTabZiw",
-	"+uSOatj9EySvwVDDmXyHYgPSU+qYJdPmuS+0RaukU9+dEJZrpJtVAlVVMGEww3DmRB/6v0x1LB/r5v6O",
-	"UX1cS8VZjdpglN4t5q8//+8nU1qb+0p4GeDMeoV1Ny6t9pj2Lh4XVm/Aq45lz5Rnl+RHXxJuTRJIF9a+",
-	"XhcFCjaCMfB44j6moR3MXr9wPjHU7xBUyll72KmrPcPrgR4Jx3/h6o3HmtbXXPKnLo88C3Gz87ovdEnF",
-	"9BevH0d8stfrpLXTULE/bP/fypY4Afpv14A9pAo+m17LrCY9mPkZr3p9C89Pd2bEarNwr9gGGaABA4jG",
-	"TAjmBM1pwQMZ7EdT/PEHS/uXbW+hS842cGdlrGRQYoHKn2/elNSoRO1eTwmRCkV2qxCgLho4RUWANJPc",
-	"9p7dGezQzUfa/07lN6eM385sYjen11KTqxlxpqOzJ++dM3mqfMjJRcVkNKYKu18foueNfei1NT10t39v",
-	"z5FclGaPpWV57ksO7CFGFrasCX9yHULjvD512zEvl56GOwqP1F3XjkLaU11fuM42vqGNvUQ9WL3IXJMY",
-	"r01ai4q2DmXs7G9M3QixWcDjYE9k3zuye0/9KXRNYSLi3N1/eB2+pqz6p4Ox/X4DMCoa/BCnlACEXSw1",
-	"3jNt3jFd5aZPkEBrx4BCZa9ALtbnVg1ndX47To0M9sCefwwOuEVCzXn1RXJYYwXt72V268R5j4S8WBxW",
-	"kIZWJC+m7+RAs6EGRCG2F6iVqNZAjh5kdrfR5KKkygim5ji04IU3q5U7aYEPxn8NoJTsJ8MOcIzTLKyE",
-	"inR0KzmDz6tQesmPoMnYZRDNjPa9gEEiBDhepluYX/wutQv65rp1YHmeyK1PDdmyPze33BYnHmob2zk2",
-	"x8gmLOQf93d0kTBc/5q6iP8EfoTYnildd3pbHX2gT9Iv5fAZHm1uFBVe89sk9A5v2Z50y265xkLAsRJS",
-	"q8PsqCbu0TbKlzebY2TijJvIZ+NMndLvZSVM/c4x0jNT+4WqRNiyA8d2pFBZcTMdhTTQE7K34f2SY/Cb",
-	"sMyymt7IkhhWQHCxUiyO0misxgubnGqzmPtSfY+MeG8o8Bv4XbQ9tBDIcm6ZnFHwTVbGwfft2prU5J7J",
-	"HWYpRN0eb3Yss/pX+B7ialFwXVCTbuJv92C1b9R7cC3GXj1lpUqpp20+PN9v3dOhO7Hny8YNclXgCJXR",
-	"s7LREtgwUkEe045RFRfcUKyQ1rDdriNpMucuBpMNq0fD0W74fcYdy0o9Gtiv05ZWfF0pcDHslBTrU0Tt",
-	"76sR9MIgAISE6WCqviT9PR8nMg41Kw/ki43BVbymWH1dT2h11HzCCg1KY7hIBjKrJVHb8q+ZakcP8ier",
-	"xTJd7hoqRiv4a0sv8hQ7oBkdb68NgqJ1BCWTotdIAqVn5L2K+DahIfaECsKLGmXHA1lbxkcsMJf+B3tx",
-	"wOh7dnb/8vjl2Tg9HOvNaxY5BqM98E4E80A8vrVUYhLLBSJRYu+RCqj25O4elhdEMQhqaLw7LQfMwbOe",
-	"RuSOoaRzft+XlLM8q0fffb95Pic9n5+9z/DUfsBav14AZNjCqt2L7ahrEIEprFDG7gT2tqv3fdc6y/OS",
-	"mjv8+PDxQZfl6d2O7Qt35C71h/LAlfe2Obd1qhkqj1ixklxwkfKMCZd6s+JABMUMu3MGDhepLDgoWg4H",
-	"JpiO9o7l3LUKec+E2Qwt29Qah7HWm5KxitiGliUTLFvM+f6Grzex1pjcDTnvy2fkd5gDBQG3jdwRuTKo",
-	"FuCEdJyiVzAq+l1aovKMjvFEAVXh5cTtxoB8gRkhCRzNwrxWUC64WL/mq4C/ti7lmbTHpWIp1eZ/VVQY",
-	"njPd7fhuZUwhHWtF0Cije3wp3achpyGkKyEMl3csxe2ZPzI+yX3k+5gV4Z7VhGaQSkpvmaLrSM+BtxyP",
-	"ohwq0NTEvvxnatyLbUT9kcW1kJmlIEaW7UqJuMV1cuVmr67dtqSe42xLxtO3xWe9BLzhOEECjXHFyHlh",
-	"2X54UNCP13RBipBj4XLY7yNRrYbfQ/03hJRK1pIYmTRQ4HDrcu2qj7LIZMvZkk4zYdhYKYBmJtZZcctU",
-	"xtMIn6DgevN397Dlsw2eIH99SrNhamEHTi4cejI1C5+62fxFG1k2f3B0TS4Kq89g8rtlRbuU1GBl1AXq",
-	"EwtIbA3csT3ehYm16NMssUvmIAe63IVaJ5CQqYnFM8DLhqmCZZwaFr7tnZvomGSs4xKuThSd62ViDYsH",
-	"atjoibyO/M/45IfLiOovZU54uPCO+RkO/LhMpvhspah3d8eMiP8V68YdTRIKRiajc3yOSmDhImVYzDr5",
-	"pn0UylvvEbUPpatEMfsNPNhLDxkeNmloPjmZv2l3blpOzl7+jjCKQ8k02rxSbl/Af339nq5jLpqeqHQM",
-	"4vbTH1h3gpImJ6HPfslQovl99rSrFz3hgZR5/nLdkblYMHGRXHRy+7si9s+RIPayawgrVreQszc09CZK",
-	"CCj4LCPLfbtDotwJh3ePKfTYfQDLKlwBFBUZSalSnGU1Vjo+5pXmns80lyhpeuWDI4txVnwhtXGdWDOH",
-	"yU8N1mU7D0nbcRGjX/aY/c5JlOO/0WOrO2QIt67QtmMsPeTPe+Oqd3GhTf2Ac9bXZQSHw+tDY9UHYyKe",
-	"3Uk1gqUS3o64GdxFLJeOV28g6NsRQQlcTYvkid8fH0JAthw7nd9YFewVzdMqpz5Lvu+/gEM3W71Z5dQY",
-	"MLHnXodYMN90Eo1+RcQ/vaMqW+iclwEbD9L5l3uieYGVXcuciuzhSqpslnej29Mg5j2ZsXyk+LcyiuYL",
-	"KtY5swSNjfXKHVOL7S7Imq06eV+H8MIVM/iooy4ZywjXsaat+rliCxHK0nbw4/iIPd9eVCcN3o/HNRcS",
-	"PAh5lbFIiu8oNquYoxX3ThISv2GlJMD5Ya4ObXibGLFn76jkJehM5XsfxNgPGyULbo316Ffmq6Ysp9rw",
-	"dFHIrMotkUJtPVpu7AQSMBxtocF1F4/zizG08eHIWATKBDThDo77HnD9l/vWsY7xkI8N1atEjnnxjpsP",
-	"NEUYaf4M3U6E05Fm9ym4JC+h1rWzHhCsG57nL6ANSgnCAUqouCFUk6va5WI8PCnLNcM/ckOkyPeY/ox5",
-	"j0tuIr2Lg2ZxsRK93ec6uG1/E5zecZonxD7fYGOsadmigb1WkhYlEiBD0pAB+kcZnm4x/HDshdNLt/HD",
-	"ezjVh/756CEgmLRoXbUjIzQxZCy1caFi3VTA+TwfqrXXgWJnYTYyUP1pafocsG4BLfcFYVuWVyJ7blUt",
-	"S20wzLW1BtZrLtYvQpz4HAEP3BeC2/G8uaSQdwfUhMc9BbDmov7JyjgoRqUNjom3i+wK7D9x3tYGaysd",
-	"G2eyuTmBHVYzSGhH/QyCNlYpudZSLAAq5B6C+erySaRDX+b5win3bWMQertb+0Z1DMiWp9PqHwvX5DbW",
-	"eGkFUtNYo6CFYTBXBXc8OQJAMBTB3Qu1NfYBPQECAYGsWXvkFvNSWo9KT2U5BwCyjO5jt6F+R8tKjTiy",
-	"Z7kQN3TJzYFUzzqFkHpktlYUSmREbfZmU2DbvpxRaNzhQ4ODGpRRTRxCcQu6lhFwGqbeOe+LZCPFm4Ld",
-	"GdeVMCajDztzHVlHIVXG1GK5D8DQXF/VwBWpoiWxrISZJQgahDtKHHPFVnq7MOl0Fk07nnq/pMxQnYTD",
-	"7jAkBAd0RNomnfZe1rPrZ1r2bk7XIY4Rw9cbAKjw1nuM7PLoY1Oz+ZFR9Y4a9p0Ay2MswbEWKkltE9We",
-	"Q8fDw8TE0QxGPLVdDm8zRV+4DAVHbB2IzHPLOYedGbFBefuVTuD1gG0+/wg6J+i8OYzYq82SIqlyVD4o",
-	"NLQSs/GuEGIwxuLgd2xG2j8ovPHX9YAsdfrPvOXAsOwunWVMuWSq+BfmRov7eDqdJJbW6El//iGGyaXW",
-	"R2TmzKoUax+AczATLNMcp8vBm4kdK0QdSPOIOLYIo9mCALXnRy+aZfdVgEG9aJ0lDkOOHm1Js4MCD2Pb",
-	"C+fKipn6V/CGC7W4bO37OIC5WC9SqxrPKFHhxsMYRkYsC3q3yLlgC2jnJzBpKvqAdl6+mymFjh929EYJ",
-	"9sSN00lqok1t849SbW/88wC7mIebob3ja54R+3OD7um6zDQeDoRVrdN0vfMGPMwbmt8yDbm4NOdbdj6P",
-	"LgR3tgt6x7VnuYKLSi/ApMcW1NVxNp67bMd2fJQDg9wV2uGwuzlqPSNHrcUPnRMVKUvi1IQhQJ2Rpd3y",
-	"lcPetWryCwds1WTXOPaBJ/jdww13fahzzvTB3s7wb67rrG7XSXklK1V/ZRiZLUslabpZeE9JMLSMTYZS",
-	"H373L3mup3es11w1F+QxeUiuHz0m/4NcXV5/+eTau7xqB5DdechGc7tL6FoxBnBPL8j1oyeJs6zgq66k",
-	"NXGgaY8B3Jf8DpPd6/mAP0pi++j1xuR7oiXUxHghH3W+XNJThKSApCfIVwJUznEH4Fs7h41MtwkppeaA",
-	"xSpLJnTjBD3Ch91Jypox3fZ7i/i5++0ecGtrUXBw0VMNWaAuplsz6VHrdIe1yeful+20eixfT2D+X7UR",
-	"q5+ELkyUIFYkzVTC2pfcnJSCTi3FdRs74/FpchZmDBBOaKhXFlT8pNrGc98wSN/JM2wRf0wYv3U5I13i",
-	"1/SISn/yJ6FPXY8kfTjREocYnZ8sR3VOyCGWhubhXoJ5TnJEBG/AjWMClwDTMKfagaVSyIKnY0cKstJK",
-	"lmF7g/hs4RXlebvwIuA9l5qhZAf0ZAdYT60QQRQJaLWQbgkTGXPXI2TYapJTbRADPYfG02bDuCK91Pnx",
-	"uW3ZfgwYqg6dObT1rUB0yYFSlfMVG1vdO2ywwI29h+KnlfNbUE5m7B4kVM55oaTKYNnj2Nwd3hkiptgn",
-	"nzfk7VMlZkDXvHqKvajfxVDx8WmyMCHAModYwI3z3gjXqf+VQosNq5R8zzhTDzRJK3UbDTB2U6lbfkvz",
-	"sSJ11wNrhMZ/obfWylACAsWbOlwnEadTyHgW3TG+rKYdzj/iY99wM5CYWxAgLtmytSNdanclWYfP+yw1",
-	"EGG9g9SjzvAIdM5yT3AlLTntd3dM2r9rOgPNAbv/DaT0MwEpDTSLx18z0GdfNOaWFNhUh4sGKvtMEKc9",
-	"01JVDYgztv93SaNGElfCibF37GJQUjiWyW9Iqb8hpdb1/EeWTBxXZvYb+Op/JfDVG/h7U49gxZBm6pZd",
-	"ElS/8cXf4Fl/g2c9NU7CRJ1PdGlPWySNaYI3vnSqn4jkUZDQhTkk2A/SNF5RxPCBtmEI1cRF9tzdSgBz",
-	"BbU7cEugDY1ZgnWDyTZJfS4ZMOdFS+4FE8oGhZEuej7LFEqlzBejEEmuGyYc6pQWDPQmaEkIY2gC6Dky",
-	"9xVJ/qZsaVltU90+Go+sNA8gNmMrlobYG9qzOaAgRBZZ7n2vYcfm9ifQFrzRbBWxJSNr9MBHsfyfYfxg",
-	"xtmh7nOA71Uzk1SHoIECmQa+cW1EvzbFXuGTs6EV47XrZKx2bZ5qXdcqhjXqWXpGnIY8xCRheRYG9UJW",
-	"tr8ntRIfTsOq8QQwBO6R/OahSM5BzHQ5TbPoc0Lox3lYjBCBkJOApG/9c0crmgh5U78VEnN57thYY06l",
-	"qSCl0m7AjORAkP2zpO+0YhtW9GKyAw22dJnKDwxEPX3iHiZOzkjf085NOGt/6pdWWCIXSIkF13Ktj7Yy",
-	"zVteSGxq3aAiCVRXvNcpnJIdDz6hTQSowI1xddH3y6iMzlGaLVHstob60b736otvg13fj7GC295jY5Jh",
-	"x80mU3QnZvDFEHQenJ89rO1YrMnu2RyoSnghhvTEm1Qq9o6VUp0kZX0F2CRxCCYwdB39vXVl+VGb8Z17",
-	"o/7EIGwmCy5ovkilwzI6G9K9LNloEONNZVJZsJbatWcmzsN9K/moI/1Ha4dC92/0nPcatkUiDrRShwfU",
-	"au9JvamdtXZmeCjVt22Sz0tQ+Zp2RT1r2+w9zMtOPjYoZ1XuWj1yTQQt2BADALrwuSrd++OooyIG1abt",
-	"kvp74l+2nIUn+Z7b6FN8S29Ynp9wrVg+pACL6CTfMzTdLjbMcsVpcPI7dnxDyVGuLz9AA5ajm6rsNvu2",
-	"RX4vRWMA+7Q/3D3lhgUum6U0BhEVY3QKfPoIJJ6lklsmZl1qy4rnZuY1OMf85KKBhg+XHM3CUeqC0/fr",
-	"PlFU7qQDE6BQtruLU3+tHI3ugjIHl8jrnp4bFaPZHq+Vhf/vpp4FtzCs8M7TS0+CUHQErL+RZfRosjyC",
-	"y+eAs/clGy1Y4590fklEinNHtHUiuuzWo0WPs5NayUVk9ENgRDfMnFtyzpM3c1h/TpQrmhP6PfDbGzJC",
-	"wVPkpVlRfYa0tBZUWNgido7ZDdUuZQRwyCDm0rihoWUwzXP4M3RqTTDdyf4bMNOd21ZRA2IOtfBLggYI",
-	"uvwTUifFUOhLZL+kTN0IXHtHtx62/qbaoEk24pZ18Lt1G3JDaA7yDGa+kyrTs9qY2HUcqtGF3x2457YI",
-	"9vG4viLbHx65/gdRxeDnay7uKm48qPMEK34F0ZC37uFDPSUcbP59m0iEm5y3G0T06N3doKTDH8FTYIJo",
-	"Y4LtnhPvCkzAetwz3yTjhUuGq6MVgIhAMSFuyZio8bnsgXnh/vW87vNhH8N8ixfu/5/DKSKamQS6be9J",
-	"JTA8LAuGeVpcE7mzb7hL2L+CBQPewfUc/Vgt95VgOyyMEDUu+AU2w4HHWiWq7hPBS/3GX+pzbgIFlkTh",
-	"6gZrRLudXABINLSEUP6/Nb9b9LCjWxdFJx99G0hI/xu0vHHPOdiI0ieph4PoB9u5g2GKCKzD2Bzsu2uA",
-	"n7skeBevdkhN8D4xGw693AG5Taw1MfKFy21cW9EIJSaoAOaUZ3WBBsZEV0wxK3ChrsOfId1t4xFsaVHQ",
-	"uw6l2F2aV5rfsu/9ko2q2Gya2M+qshgN7sKaBSq1gORwslH1ho/Xg06/DVZoyBN9UxV+H2v6QpVNnjvd",
-	"3BW3oE571NwdrtVWTBAuCeGLBcC+WkBfp6LwLMtGeB6YPYro7MTM1+cof4DYEKhZgT7zbkcLwBACEGX7",
-	"J4DWgfesoD1cL/Lll0EvRctzKBVnwtAw6lO7HcWwSGojFf9PKTDL1IvMzh9vrYRNaR4UlLXUWLhK1unM",
-	"uYPJQ/XnoLLuvh8DcwORLYYG9iF7yd6Jb0S+9xweZz85wwnZIencRyOqgMi+qb3nwcLgGdEcuBn0aHw3",
-	"pcLqAaoSxOraeT5LCwWNJgIk5JXihikuxfdUrblLHbL/FW9+BD4xwJh2KSyHq31KmnKzP7ab7ewSe8UK",
-	"lvEZGNoOcD8EgNxClx9aGK5nYsuauGcQMN59UgmwpiI6Ou5klWdEMAfUm0mG6uqGdmsPJjfiOIT8UH/n",
-	"USz6Dly9Z9f6QI0e3deuOq9X8uAgc3NJs269bF2b3auZ1aQSmcu36iAcg9Xb1ggSIlXT60AwsqM6Gbzt",
-	"NAzErCUAX0Xk6icB7RzZjmlDSiXXihYFuySWo1qJg65XRhu7GRVGTCOUK2tTJ06p3DAIx2PXsTpdDGeR",
-	"s5W5/ElcJCMQL7Es11Yso5FmS8XsPrMDiequNS1q7jtnTHnUt+FtsZ7ORP2Wli1L9agO2lyFvAqydIqD",
-	"3SHvo0AcPFKVPoG1boGBS4KOqWDu2R3yZVORjbm5AuYOzdG3AQklP+cjCSmvu9XgyCAul4NoAzm2EqoG",
-	"ojNT7oMI59ti1N9ocdmQg/y+jMqBk/jcQECdw+sGM2zlJfUCorPdzMfkYx2VFzUHXWzGdXdsb4NKRyTL",
-	"uCYCfX7zyxrdoL9ztguhYR0DBuiLxifZzR9xP72Z3NrerEBG+xy4oSgdxB2RkZu9WcQIkT3/zQothDvp",
-	"egkMdvRDzTNGWJNcXtddTfXdnHIJRdcgzQ1kUzPEuQxTTabbb5VEHIo+7Pytb3ymw0oQVCxwAzqBbiVP",
-	"uyxxKvboaNwd7h061o50Vl89ls97YXYTm5mN/gTbzaydtns3Mw3znOXJI1U2bU2kUR/rWhtfWeMdInPL",
-	"aCY7ZAfRDJwO60EcuXIxmkigo07F+tzIqluli6zWLV061ccNM3RG63F6jwn6fNdh8j5lRg/3WxrKASzd",
-	"X3u9OV1HkSZLpOnMiUbTRZOZflE3bQuG7MfDWaHYzpt7hXRgNfDheuBRepwuK9LuXTnnRq1FbdDfcTJw",
-	"y/GMwAZMFGZ+MMGvDQoQwheJvPepWSiu58FI9NE9YqUVVdmCKRXKx/5WMSZ2UmYPImWCdusf1Q24BsyK",
-	"kXLKidsZzliXNANsgHoGg9WF9us90+avTuP1h/qW6wqdvlm2X6SVUthut8qNoloKnnaPc0HXghmeLux5",
-	"4thcMtuzRckEM4oKEzzpraK5mWCSAMKAqYaH2qTDc62GRK2mRQ7Q3OF7ACqyv3wM0+Z507QcQ5suoTqx",
-	"f8fwvf2zIFzokrlOCTCssrar6BSHEUBg1Un9dY9XUlKtT9KF/fRV8XNyViSmNbcZqFkZsOZF7R0cCRTQ",
-	"bIAXeNg7Ci90ay2fBft8M21iijfhBAwC/gzKYfz6wqcHTfB+tuWQ2SFHbagqK0bnWszsruSK6VnvzErV",
-	"Y7dye4bq9pdpyrRGvfJgklmLKJ3VBjfA0vWY3LAuFccB25588YxkdO+aXfRzI09G89PRb5RKp/BFIRuf",
-	"wRcFH75hqQrlAuv6772YOZQaS3TOB3o7uiMXsaBBqg8CXLiBQxP+m8jkMXzXZGgHQ3HW4t0pCejqs1K4",
-	"B32iR9Ot7cxFqBB8TrbkPuznrRd3eHZwspcTaeF/08F0qGA+4EXgeEsAaA3lvf2V57JgRkH5I5SJYHef",
-	"kqV8xVP0kidWOZiXHjdaOIxlvnYMfCTxvS6aUuJ5FcN1R9KBOdDLt4nEUD4Wthjc5fN8D+xW5tUQIDoy",
-	"6bAfPLDHoe76aZpw2ANN2F10Haehk/EggP+GKMu2zT0KxnMMtIGsUVdYr6uicG1KMKqhg8GjTypFEuN7",
-	"rulTdt+EyTZzJKPpk22GCIkB3/ricHMIls+oFwQQbUbVKxZG2TxpwwgXLZrlRPcTfFu/G0z/lccsOgwt",
-	"OtahgmECnU+kay8mcrOOa43Y6vVRr27GB2o0tWAo8lCMMjq32d8WtbidByFfxzWG4cvmkM49ce4i8Sgy",
-	"PgDSPm6j024GDm1sB+TnKmRqOdY4dsc+jX0J0zOKfsdQrTfc4X4w/R5AAyEoJNcsKN5vnB+IZOyWw6n0",
-	"0F5+yAe6QWVxPt0IWsudWGBrj9540EOj0+R7adVbzfIV4aIzMoIH2TGMR9ZS1Fj1S2SYPSIkVKjV1MEy",
-	"5xkNCTANP4ulC/jo7KQf4FRmDHKg2KLlqT5CtbRf14s5dVzJhd5QCAqMb1ArzRcB/RlmYdk9wr4QkQpU",
-	"7bTvDtPu1QZ7CZCCiE3o3WOTWAgjVRVQJ1CvsObFg458f4TCpvAQUKqfYAdYb9V6Y3pdL8f3YJ55/Rrp",
-	"9W4EDsiRc57nJ2yYd3Jcu8u88mFYBPVS2nj3p0O7YzTdMH0ExoAfMjngCHAgvQe1vVyuF/b053wjZXbv",
-	"ni06pTmLhqOhOVvo6Mc3tJz17IxPjwYa3jb5i/ZYI+4woWRVKbNhCrzdiesWDmmZa0YUbGoH/iSmvitG",
-	"h0QaeDIn/d1rLbxF3tb64rjkGDVTLjVTt3Som8/4hvNwh9PIaV6xY/QOfLF2n8epFk3XhOsQCiNS08mO",
-	"Y1YaH7tzjHbMyl1FsPvA4YVfR6hUnS0+wEnfhOClbn5v/kD+B2F35e8f/t48Aub8w/8Gdv1DAu2SMaRC",
-	"GnbGglPF7R2RMqGlgta7r7vwgEKSnK8Ywf0lDlfU/qtSzOk30HgFPOHa2COKqCZggAKCCV5B3S3a0Hy1",
-	"cOHA+O06Spx+nkLTMGE2PQp19/yrvdNPKIGHwcdYh7HmsnMt+3oirivqehsQZFOHKUXzH7tIHQ523neb",
-	"g5MOvZpbnRJr8HUYdsOyKg8nX/woFZaJ9E5+ajA2Pngho4YuqQ7QkRVLlmXI3KXUZq2Y/jkPxrOg9/Lc",
-	"FKz7AzUIuZuRpjrf0elCOkGDdtaXWpraYU250a8wTlXvTuK2MNzioL0BSc9rh6QeciRk1qaV4mZ/Y+ns",
-	"KpMYVSj3gfhwHeKf6g9sjCkvfvkFcE5WMlzFspRy6ywSsB31RpZoJoLUVCyVCqxLBj2NQ4UTCZqO9j+t",
-	"8gM1JkYizhuapQVYmFj6gIDJWJ6iwQQtmSxzRqjeQmI6DqQ3fGWe+/FbWQEAGYA1FHc4KMF+uQlJ4Reu",
-	"wbZC6CyEH3bGxuVP4ifhsZx1gq2wE7DBk1bxBSTre3ANKLqQgvzbv3mL8t/+7ZJ8DXP8GbrOmj3ILbuS",
-	"SnCoFLH/be+NS/KeF66p39/ev7r8SfwAssu1+XM0sNeYKy9xqAVMGKZ8xxvLFg80sbNr0OJzmdKcpDJz",
-	"jvKc2xuQZZ6YGbPyCBb89OqKFDS3zI8iAhoUONMbD+4L8vTqKXF5A/YfX2IKrZTQgwc8/RtZ1rkY0IQH",
-	"nfEvyNPrx24HshoqAmJr1ux98ZN4ev0Mw2wE+oQRy5wvyNPHj8mO5flDN69lZQgvSqk1X+Z1uaZRNIOH",
-	"/0S+Wz38HjZEKvJdxopSGibS/cO/sr3dLM3F2j74JTFSkoKKPbHHlWmjX/wknl09IZnCXsr2A8tK7y/J",
-	"S0Fk6Rr+kYKqLcvI3cMNo7d7wBnHIm44G0tZAVAk3j32b2VOU6ZfIE6rVSmgOoduEbV1R+0+rqT6CQDw",
-	"TaUEelmWbC+FZehWn22i2KqymwcKjV2DVMRO2b7wjhm1f/hyZZi6JF8rJR33vPvmFfny6bM/klLJZc4K",
-	"ksm0Kqw0xnIfw00OQgECE3YrW8Avzy+uLq8vrzyKHi35xfOLJ5dXl08gwdElEz+6vX5EqwzVtTVGhWuC",
-	"fZddPL94zbV5CU8ASKuvVX/+j/A10TzyCHDpLn5JJh98VSkt1cUv/7TyV5dSaJR/j6+uMAFaGN+huCxz",
-	"nsLkHv2Hi40if0+G++0S3mLNwC99MLyXpHQBQNd/cOxr9fQevcUtQdFdFQVVe4imSpLxzDlnXAkYGP12",
-	"u+hag1KeFVZwGSSyvQ3uHuL1hj/BN+3GpI09ph/h+XtoZSOoFFIHNstbcAz74r+1D+OlxrT5Smb7k9HT",
-	"fnpgL/7SvUKNqtgvZ9zT3hxCO/se8BY8lPy9d5cBtjduhVNsXblg3aYslZ3Nbu8hbjUIH1/uXO/8LWc7",
-	"p/EOt77pWTy17XXjy3Psufv6x9724TTOvvN/Ycr8J7QwrduXwp3RagAs7BXSaEwnZwGZu6LwSRbAJ8/F",
-	"AvD1j88C/WmcnQXckG7fPSbxOfZ6TcuHrZSEif1u1cKeZ8ubAT72rgdncv6NR2nvom9rWjZl5jvZSABN",
-	"lntnZ2yYvf3BvGEZCAxZWWMkVRKU2Lr+24Ma4be5AtSQE3OTndvDVR3iPMxM72SeYzj0PLxUf/9js1Jo",
-	"ImfnpHfOfMay8eWeUARPJgUzG/Ddn3zjrYUfue+v7aPn23b7+U9h13vzOP+ms8IZpU3EHc4/psDVbpmz",
-	"7L4rUI7ZffvoGXc/1FL/Y+x+dx5n33073qClWBeopJUw0Grer4jmd/jfPu/olOxhL6qHynewOswePsx/",
-	"JvYYTXL7wOwRyow8u0XpsAKZJp3kjiZ16dTbXrf2ndx0fPJcex4OOH/wLR9kR5x/x2FIsuImGNw8xYa3",
-	"sj1HXXqvWhzWc+txu+ifK6YAJBzKbnx1dRxZPaby5+Uh9BQ57CS0grq5yDsevmOZo9nvVr7iYHeTkROL",
-	"N5pDeprrom152f/K9jE78We1f1cJtxNn8C+4lcwQB9cnHzy0+5bMEBfeMJoxBI96LVN6CGzHPfqofs59",
-	"914C5D3UwjpQMUI3LjOUOtxLrI0gXNTBOgBJbEF3uxA30UaW3fulw35hWQNG7VDUPPqX/89fRqXOt8y0",
-	"+PTsx3hMkvuJtgiC5SQnPr6HZfXcg+pXhaL1nwfo/wijog8Bft2DTBw/0pjYeWU//43vXXQOUYAfh3E+",
-	"inLQGn+MlxwCIyjoUPLmscXu63Jy8W/NTBeoWCd1sJa5AHSWhOLg/9fFkYzpOauJNulxbRECMPCkPpe/",
-	"uY5jfRw/cxNGG2EBiMedIrRUx5K0jy+5vGGX322FlJPi+BdEkwdg+Tq3H7PcuLDXDskAoBAT2+7PCxPq",
-	"ZM0FEcqkN2h/1dokcs6kLtnKbjm1Oum2ZI4y+Q5ycXDuvwJlEtbxcVRJJGFg65HE7BTXxMs29xCKvflc",
-	"24hdp+l2LSB2TBjCRYL4YIoICdBwF4fZpqf14ROP/oX/8cujXZ1NeYy+AR+Z0Db+JjL5a+HKBurgk+FJ",
-	"xDB4UbMKF5B/BByzoRngxTY/YobYmnLRunnsY2vLf/wU16GdkE9XdOwNxTKYc4YHCDPOcuz2Yzp5jq5p",
-	"EXhW+6x+Sb4z2M6I1Bl52iQuOezyJ/FG5PsGYjntRP98Mbw9F7h4aZ/ebXjO/ABEMW2gXQh3sMxzjpZH",
-	"lj9w08Ij5/Ta9CvtgB4SWjUZwzJiZJ2DCXnRgRsefvl13+8A6jfpKoLdsraBcHnT945GwwdBD8SYsUtG",
-	"b5vy1jiYde+/zLJXrp3OZ3/ny1n24vVpRx4zEyDPlmsiS0DC+dhOpDclE6383xWhyKko4I0mTYXDKE85",
-	"O6Mnu6xWINPtYTeQY7XzHs5RBxD+eBJHHHzL9wmARN+kTu7YyEr1Q72RpD3aS2Sn03MRdXblERNGcRZx",
-	"w3ztHvysk37rleynJbU/DSfiDH+wTMMlTt1wvYg8OJW9UsXHYQZ7nXukwOO/PXanfMPNr+lO+QaJ9Wld",
-	"LSc0Jr/hpmFWq+JRrH+ooQzQ9Ui3IOjkanX83fCowfk8E+99hwP8unQaT7NfLQu+bCPA1jIZr8sXhBLB",
-	"dnXXPGgjiyVZg4sWbNM57AkIP4cvxW/xkc/6OoQ1RLokHUnu64TcQQnsHFPkFRRpf+swl+53cs90HnFy",
-	"H/gAtgbtwS+y0pxhn5hYc8Fah8TXPx8+J9/VT33WR8UvY/q01GT5VLz33zV16p/5vedX8lEuvJqM5/bh",
-	"F1xvaAmtIl0k+fdNLw30eoJ1KQg3fwAdTIKjv580HGCY/j1XV/qPHt/vuUMm/HyPrl3C9LFFUnys6+17",
-	"dMx+krcbzO0DH7ZmzI9zt7kUoEMn460Hnf0tWxJqby05po+ZS0f76Ffjd0UpVbOHcefm7qHIhlSpIUaW",
-	"XFDY9T6MyD1TVO4xbH8boGL19/gRAqt/zQV7CWlLf0AoDppu4DFoqCE8HEL7FaTdjbuyTlMGxTLHGgmM",
-	"+D9v3vxAEAylO124+v8AWAoCIm525iyDl2BxMH+fIgXhbkx3hMVQ4kaFZy9/Ej9IQ6iRBU+fw58QZ0Eb",
-	"ab/JBcGOPJYAVWnv2WdXVwkOAb+Q3Ubm7AVU+mY4PndZWLXbF4AzNN7klz+J1/Uo9dwBTkLIGkAO4Dtl",
-	"wbRr2lnIggmTEC3B8QI9Zwu6B8AJfET4zLMWtCBgpbhl3ri6Qt8AFAxiO9UNVUXOtH4OhjNCO6LPP4M5",
-	"bllpoAPA3MClhy2ZkKH1U5+1huGXESH+6gV/LE3jbYML+klqG/X8PrDG0R03oHV0gnRfv6frqQAdPHOK",
-	"4NxrRAiyx1Iz9NB7yQAp3g5xwrKBNQfWCKADOEJSG4Jdo6qcomQBC2LNb60UIoCESHa8U1gUox95Pn70",
-	"L/+fByN8La47+ykczcxs5vBhdzLqyAaUyJKaTaNDlm0Stk/FTL3yn8mFg/LsOwvAvX+8fFgBVtMnIhiu",
-	"/isIhpfgAXcAT3ji3T+01wS4qe/xeSdcQT9G/WhZ7R3OSPBsY9vGr/ChD5iDpDCjGYQXQKlphwDm+uKG",
-	"05DqH5vR6y24fpzEd3W7ugy1+g320vF4blbdMhK8NJek3QKLalJU6QZ634km0ezniipsDBJaiW/3UfpW",
-	"wItugtVkz7uptnfD1bwDB1RL+S0qbciWsXK4HrsT2MtvQ8c2QzCWsWzhe18E5u4xGyOaNzeY2OdU9JDP",
-	"XavSgzUgJysBcG4/6dIEltDjt62Lu4M6I3/fH+1UCl0VpU82OnC+X7WeHBzy8eZuvlFGaPehPVU0vpMf",
-	"/as9cubZBMs7xJx0/eggqxHNL+woGhrXPjly9sYhTw+MXNtw9dgjA1fC8Hz+yP88LxSX36oPdEq+56ny",
-	"/aJKpogVEcQk0EZqrWiBenMhBdvD7xASPsnxKWVZV2MfPj5vW09++OPTGt0fn1DLtzX4LlJsbU246Ap1",
-	"jKSPTAZRxeNBN16u2WmP8VmN+4Z8H4il6xb+KPtBG/Ct+4kuqbX5KLbfBWxzIli6JczKDrNhxUmYW6dS",
-	"sSm+vsGHotS+umnSTPF8ynqxng6JjWfPL+rPyZ2wBR+QLy0XplQ7d4QrNPWoxhnP0LWoTVNvdBp2NDLd",
-	"TnGjCSZ3fQ4ypt0B/9y7+L6GGDKQpUwVc2jeXJMcGimAFVLADm+8LOIGBJG+33bKqXjzOxmMNwcqUHAN",
-	"YGBxcK+vx+5K/1vsXtBD15NDeI++7NiZFdYWLbioaQFNMnfj9DhKfJ5brG9Y3p1Wv+XL5xYTtcwcl16H",
-	"FUF1H417uRnxkM3ME2L8FmDfPv8kIbsKWFD5wVOEsPfn3IKfeJdh8hGLg6hv2QcLqbFSlKP0IfbrZx3B",
-	"E4/+Zf/vYNAgzI99q7nM6b4pXfKliAcNZ6oXcnWUyT7pA/9BCtb2g59RsoxCkyHZjnZKP7l6Ouwb8oP0",
-	"pa/ZCXWQurwM+kok9s4Ci8bBH5bW8ql3Mkq+zZJdloo/OKH7zwBzPkqlSJnWx9UldL7eiN4QlhzVUnRr",
-	"kIGZXXW1hj78WFMMFRn1rFAlSxwACNcEXEJN+N/1T3EZhVKRpjIfyp5TeQvdSHwptWuqgRkJriIJGtm9",
-	"aJ5ZyUq4WmuSUiGkNU5xTgiI1Ys64w+/krsFduqjpJ+OnfhXDeE/VhjqHcsZ1czX59PcbGS13hAtC4YV",
-	"8FRvWYb1jpZLHZsdPNPDgFT3YCp1dMHQyMHs8y2MAMWCv4KKoZpenxjzwrQ+Kve6OTT9pjyillNtkrbc",
-	"JFTsCTT0qhEgNrLE0Cv+mRuiMJKuhxL9aDUpqk73V1Gi+/Gqc2MLcj+g/uG9baPb/o17wF2v54bHx8mM",
-	"6J31ZE/VWMcriRBntjoG6p/eWwVqo0zBqtpJZTZJrbdAlzNFy9I3VHPpkVxjRiOkUqVSsSy8r6fFapzc",
-	"5o3Ms3PdY3+Refab8nWm++sv6LH6OOlkM2+Qe9VYR7GaLzfz4/waCs4+ao31GNvV5WafCesV0tqlDlhi",
-	"vNSsfurzLjdzy4goOasXfP8b82sKcKGKmXTT3Jw7zCmjPkW4XXbTwmrjhixd2YBiH0fTsbo3zY4DH4kU",
-	"ThCq+LVchY5av4mlXjaQvK39EEbWbWuzyuwTol2WJSU505pkrKBYFtNvqDLXG+EMx4c0u+WurdbpGfhl",
-	"dss1c1liF+fjKy6yl7COj9OTpz2D0Vi4+/UEdgY1EDKgWyuRVwkUS5DlHv6/g6OM/TxvO+3Yoi2GA0xz",
-	"XmWsYZcPJfGS2EKBN7CjND+rkOQi+zgi0rGxS9r4JGXlu16fdcz3YFR1s0HwDDCQo7ViwTU0rDGSrCWR",
-	"1fHxv0cKncfnOwbw+d8s4LPd+UDfT8kUOXxXo1/ojIrmjR3g18FvN55WnxTL3TjP3qfMcoAwdsjYvWEm",
-	"MnH2k0w4g24joBSlssozsmRozbJDeWfQoOJXleB1wyIAocC6ADPD7vl9mW82lPNXFc+zG/YrgH+6YR8H",
-	"+ckSL7DDlrDmM0vleku5gjbVDgrfyBIUvKU0RhZzIBLtA4/+pZk5mMJ1FN99qCSqkX19j92UPskUqpOD",
-	"At8w04UEbvb10VIxuj1OU2o+OyqW7Mc/jFiqK9P/KyvwY0JMyS0Tp+fHgbiATlaHVSJ85DdArboOQWSR",
-	"2gV4+UuqNeYufDRwmRvnSP0kkWVwch/62DWDfgLQETPwH5CvHv0L/v/wHX/cpn+wW95O7++c7Ubvejf/",
-	"Tz1h2sXwmhbxgADa6fW3Jxt6y8hSKsGI5iJl+FfX5eviKCyaqaveTqu57A9AyxzLKOfFlZkhFv5/9q6o",
-	"tWEQCP+VkOeO7rn7DXvZBnkYfbDpDUJdA2pSSsh/H36emYakKSPZVuhTWita705P43ffPd6XBWO3C5f9",
-	"+JurctOX+BjDFShEDBXo0LIynH9JU67mOOmL/WdxLLRx4o3Ugp+mnDHGsNBFIdr+k30sen6FiId08wxS",
-	"9JmYlaDeJ4c0RI/f0Rg+1pKBhQi4pNp+6uUamNZiNLPWDZ6tcyiSDA0tp3V5CNQbSXrAFbn6+98xyEke",
-	"MxOY5c9JzFhoJxLqQQkzgYzOSKgX1FrydLHw29v/x6CQcdK5xGrArocgh+L4sxFpyBH6rQ8hNa1u/o2w",
-	"t7Qrwn5hjzNgGEgo11giNAcuMJOQgT4Qy787J8fytLJP2JGDQPdxL2FA/zCEwW0RLpwGMlRYUsLoYGQv",
-	"7/7eXMAQl9NS1UVO4DnTHhFSWkcg9CEOYhrfU6NxyitVmDNWnR0JRSrdvG+tNdo+/HpUKZlu0jWslBtu",
-	"/PTxo2vi+RQU8BVD990T9YZFXcbvsCHWfFRP5h1rUVDe8wLttv0KAAD//w==",
+	"7L39ktw2si/4KtjeO6GZc0utbn14xlLc2JA1Y4/vyLaupDmO2OO5dVAkqgqnSYAGwK6uM+F9q32BfbIN",
+	"ZAIkSIJFsKpaHz6ef8bqIomvRCKR+ctf/vMik2UlBRNGXzz/58WW0Zwp+M+/vKcb+/8627KS2v8y+4pd",
+	"PL/QRnGxufjll8XFa5lRw6U4/Nwvi4uKKloy4z79ipYV5RvxPS2Z/TcXF88vKmq2F4sLAX+7yNwjF4sL",
+	"xX6uuWL5xXOjarYIGvpviq0vnl/8n4/aQTzCX/Uj+LZt+tWWig071BQ8cI6GZHZzsB2Z3ZyhmVppqezj",
+	"OdOZ4hUuwMX7LSOC3RlyS4uaEbkmZstIRTeMrNhaKjtC6NXPNVP7oFv4vbAfJb17zcTGbC+eP7t+vIgs",
+	"/J/V/m0t4p3QtGQk27LsRhMqckKF3jG1IEKaLRcboo20o4/3Jlf7papFpzs5W9O6MBfP17TQrOnOSsqC",
+	"UQH9+TZnZSUNE9n+b2x/oF83bE923GxhcuAvK5nvyYbfMt3+DbsMvZeCEbZes8wsyFoqQg0pGNWG/JHk",
+	"dK/J7ynRzBg7MDflmqlbnrE/vCB0bZgiZksN/GDb5tp+ZSONYeKSvGOuBegSu2Vqj3ME7yiWSZXrBfSj",
+	"6Rs8vmWCcGO/ppkwhG4oF2TFMlprRrjRfgQ7qkkhtfGzjfu7ne5g3h7aiRuRguvHf1pclFw0/7Y72him",
+	"7Df/97/9Hw//n3/8y3+7iAnKt+vvqMm2wxV563bBJbFrY5WNn79bpjSXAueAa2IkWVmBsrs0Hx3I+iE2",
+	"NDKCL54e6N0P0ClaxHppl4BIUewJx+4pWRQw8YYXBYGl5dp3+tzd+14K1kzg2JftQ8d8/jUvuRmO+VvD",
+	"Sk0oqI6FHWAptSHXV1dXI3u2gO9Ed+yzq8XFWqqSmovnF1yYL55eLGzHeFmXF8/tN0Gu3D+bTnJh2IYp",
+	"6OVbWRTf1+WKqRG9ahfkdLX6jpkDulszc4YmDBX5oUbs76c284t9X1dSaAZn7RslVwUr7X9mUhgmYMVp",
+	"VRUcz+5HFT7x3/9D9w/yQ83570KLXQH60W3cnZJig9prBzpQklzCTLiP2DZeZhnT+q0sYFaYsILwbxe3",
+	"nO1AyjeKC5R3veVruwhMbLhg8Ceal1xc/GMg24uLl3XOzWsu4KOVkhVThuOEUJiARihzathDw0t2EfnM",
+	"ah+xZ3CBmDZLnkd/toON20vtyv6b7Qc04J5vRyFX/8Ey04ziDd1ERsHtJu38x6HFaqfjl6YZqhTd239b",
+	"o2G6u9hOrJdfUaVY8UbJNS8iPa3LTjfbiZf1qghmXeAej3TwblmWQzX1tZIlKOSS53nRGDwr6I3VVEe3",
+	"2Bs5NL+w44iOvt5zsflGyboajj2Tt0wtSynMNrUrOSu4tQOW1rpIfGfjWx+IYkENU8tM1sLEDreqoBkr",
+	"raiQFdtLZ2Zgf0kh5Q3LCcjpQIf3FbUVI5azvG0r4RWp8rB3CW8opycOCTvoEny2mPVxvZXKjE3Wd1xr",
+	"a5kJuUubD9Dm6VsU1feEKOJCu2lomugMtbcQ3VH1xau7BF1xGRf2H+w7Q2FndxXLDMuHc/fm2VVjHFsT",
+	"VmeKVpUV0UWiIt4omrPUKWy2Q38Fi2JhzTcGR1IzedFNE+ym5p7RTO1ayTJ+x4CmwTq0s07sg2TLlDPw",
+	"KVixGegqa8ZzQQwTyZOAa4VnUtobleIZW5Zc4IUxZYOhTtDJRk1MPMNpCrq9aEXETfK4jL1llVQmcnrr",
+	"G5Yv55zh0Kn0fRjq88hZVMqcFVFVK6TpHc2DR/ofg5mZ2zXcfZGvVTRjcamslNwoWpbsgb1NCUE3jNiT",
+	"Ca9YbmcW9lL7c02VAdsq4dhR1DC99DefVPnKmDBL14tl5Y/HpUk862qxloplVJs5c923vbwU+QXtD8bN",
+	"5sH+NqLVLGSnd14iYjL+ihbZVzS7qatXUhiaRc6br5jZMXvLF4apkuWcGtRbK3gPr6FyTSjR/O7hlm+2",
+	"qNFewGJKs2WKrPmmVkwTqhgxW6kZWbmv7qS6ga91Pu9uUn0bBnq4LOAu6UyxhIVaF9QYJrjYLO0UKras",
+	"U18tuGDLQtJ8KXDGTzYhS3q3jH814WPdl+9mvMioOL7ZitGbZaWY1rViy7Kiie/dnTxfvd0yNozRaY1O",
+	"WWxAi4h0jUjOwtvhkfZGt5jM4bCkec7Rw/MmEG3nTexKe87RT52+TMwqTp4tS5nXRa1nLFQludZSLJW9",
+	"hye901uYsLPxjvQbGZupb5Tcme0byV0c4OCMDQ4YVdLCmj47a+MUEvyXqE0WRBtF+WZrGtXDjSYVNjQ6",
+	"+fPvjCW9+xYff3x1dT1+hzzfN+O3xHAIY5P9RhZ7IUseczja80DWCgxJ8A2TFdM8ZzCjmZI7sSBUk5zd",
+	"cvDe+NPbt/ucrGlmpNL2h5oYiVEAuWNKkyv772cLUqNh+vCaOM90rvgtI7adB5qATzq8TNu3ri/JS0He",
+	"PdRbWrGcZK6bXFtDFs+clTRGlngwbSl6042s7AMPdOt0l3nu+/iAaL4RmphaCXTtHrU6X4AP0f0jsvYw",
+	"5+ieSJTwnliyymw/Z5n0/R8TyP9VU2F4gaPtjt3q/lR1dn2V+uSz5Ce/vDpGMdquYDP4CTyKR8f/1to9",
+	"82SC3nFaLOV6rZmJuqd+hGvf0D8F2wMsL3C6UGuvalJwtsBNiW8UxQNN8PAj9sAjRu6oynFT2X5QIxVs",
+	"2OfkIYSUmu3WGoYV5YqA25TlZLUn+pK8dN586i397k6/JH9Gzz1EXa7SrgH46mz70I19qSsq0t8CFej2",
+	"YnfCfxCNElyQSmpurE6DSJnZ8uyGKbhvNwty1Fg/pHmAB+rUpXBweoObIrtZzu/qfHvEvuPPMrcoU30N",
+	"Dj9wuTGqlplk6zXPOIs53jqrdPll2jrtGFVJvekcC6fbV5HdMJT0yAKNaaZ3lWI0n6mbsts595NE8Yjd",
+	"CWAs2e1o739kVL1iqFu7XXTG4BIclzpP3hHOCxhxvnA944JpL/vLuoT7w01El7w05PqK3Hz/CO8j0x/U",
+	"slYx78uPPvafsaIgBaPCGkwxNxUG/ybDMDgFizZW2B3JYjCzwdwcWqY3iuU881ie7mJt+Wb75dWM67vc",
+	"zXlcudN3OCWjkyo1Ix4hhGdi1fSfKKbN2CxbvZDas97MO+eI/0IwzEUwQ4fm2JsZ3dkdF2pY2+TNMZTp",
+	"k+Y+TRx97L0vhb7ro9Mh1c07AzeYiNG5oVX0iH+/Zei5ss0+0ETXak2zrnFkO1oRxQoK57+7AAWmVGAc",
+	"0B3dt1YXvHlS4PA+PFd2vEt6x3V0Rl7zdePADWfGvjCYhKFZeeJoz+5pmuvicRjBgQDZd1m+HAnf23lI",
+	"jSWVXNSGaehGxRmqo4RhCgfzSGkDvjsrUglvpAcO3nj//xsYQSx2UFAhWL7URs6IlbzBt94ZGY2VaEOV",
+	"0bOCNd7Pbo7R0DDnbnnD1rszHDbSH/ghKftWVLWZaYmdLGnjpvDjy2cQUMuKWvNb9p0HUSFkaDh1Dejq",
+	"iw7m6uocsnuKJLYOjWeABrsXyex4TSYEdXzKe6H/A4LcN5ZRIt1cHRKyc4B9GrV4D1ifV7SiGTcRhO1f",
+	"5Y6UdbYlpXR+D82MJhkVzuWBdvCeaVIpuaIrXnCzX+DhxXUbowTnSEW1AQ9J4IwE6ADOIUYvAfU6cCJT",
+	"swSA7ggImFGVbe1nWe5w0YQSQDBaizJYyyDsP19B2yGzPN0OO0nvjWu3thvRxUTg+30g5DJaN7Zdejyc",
+	"i2QhByzlGzDkpIgH6m9jUBS4kFFSQLgTwb0rxDlJ4aKmdtKsLUlFAJxP6dN3tsk3uMlje2+GWhXSTD77",
+	"3u7lXxYXsjbnm7Y5ACvNzBKXLGVI9mnX1aTH/QUk8WHD8uXcXede0xXL+Jpny7VUGVvezIzTuq90tnBE",
+	"6HZUE3w0dAVrxGBkgOyvTZq3oRa5FJPL9Hd8CgCp+6mHf+Rmmyu6o8WP2/2YZdU4HRB+NoJaRbVyjLk0",
+	"R/HM2SH3KNTnl9IOOv5q0lg7SobDNtK+PyXdfXmWKM9kJRVbkB0EQ4T0x/fO/lMzEZf3/gxMdfFk8e7I",
+	"9bhIn8U4wzP3Pkwz7GNBxTlQc1lwt06R7YwKIc2yZGxMQvAJsmKkZGZB1lxhWlKydXCcTZFJHUXzCqlI",
+	"LayJKdeklAKSn1JgTYxqvipGAKIbWiX7siGxYflzzWqWLD7f4Fv/U67uH5xYGV7GIApvFJhWMUMZMbXL",
+	"HTdbWZtl1hiYJ0Cg7VfnXv3iHoneVgpSTCN4wGad25lwwoSr3BV538n+ugZSexAP2OzdY47N2XtVijXP",
+	"mfAuBperdXX55bMhuIcaq7fxgmSvaVRruDkhmAdXWC8QewhBZqdLD6j1q8svv/wy1OmXz2KB07uqoFyk",
+	"JIC2sx6A990r14cS0B5PpJ8djeJvHQ5Pr1LFMC4YMruJhc8gohjdxz7auJW10stI5uW3wmHfF0RzkTG8",
+	"f7vXwEytakO4SIz+u+bm3WBBCFHAw7QvlC7bMOUF/EctboTcxZO8mDBqP+tavubGzDwIU6aRFgVCqPm6",
+	"wXn4bO+EqcAmYC2WXFhLzjaBbSa87l5ZQvrwkW8pdiuL9nid/b6Z99bMNQgmJa9jGHdVtznRVoCF7RVp",
+	"GluAK0kxXRegxKwdAmK1IFK5PGp5y1Res+fedeX/LPwLihWM6pGDL+ihs0b7FtB+QbiArA9r94LyXZwW",
+	"mpjrT5h5/kMeyLQ5K7ObN/CkA/fz25mLG4jeYA+kRzHn3O/u5XLn9d9gG5sP4QLshj7c/dyfEt2FCVVv",
+	"q966fsP+GRJT8wf01sHZmFjxwW7v6vnRQ/Iv9qH78WX6MzhFDG44iow/0fzMX/jDxzZMb5hYyvX6IlCI",
+	"0RNONHnvaak1UuUzd5+uy5Kq/fTF059nrktupAtMYw6bdknN/sOHF+w8V+pm+e/lWi2zm685MHykGedd",
+	"zf+OGYxoFIhUIGt7sJgXRDAO7mYjiRUIe96gSHwYn9gR6j1Zdf4yNo/H3G4CW7c7s0gKYU9wLVWDgvB2",
+	"LLfGANr6ngXjT1d9EpMxSyO0pfphrlpp+3HqrzxNnpbXWvoFKdjagPtrLVVzfUrydU24ug5abf3s7ubH",
+	"c3fyiK7GwnFSCHYPfZvo132aWMkO6a6hdI6Q8xwraI7x8I/xvezX695d/Wy3nKEFaKMD8B7rJnGeIpgZ",
+	"gMtkyY69yPZWw39tdOLPdmbe23H5poimIr91mQn+hgVZ+DxvrsxOAP0cGlktITEJ7Mlq6dMerHBCqlHz",
+	"q/tn80DMlHolRca0jgJcz2AklkgPMe+KpRh1nDuxzVwclYPvEJmtIeYaabsYXTYpdF3CQn21DwW5wRvX",
+	"VVVwJOJxHr6qVpXUoDmkMNuxWfffHcvoX00Gb7qd+2Vx4fkX0q2imXdfJXcz9lIwRrmLfc5IQ4tzfrAW",
+	"hhepM9ATEBQKO8CmYwdd093ORChutGkZJuZFWcbvMvDViqmlibBXHHIvZTxnwiz1lqqIBvphjUxUO6qJ",
+	"YqWLY8z58BgsuaLKOL6/TFFPfehf02mjvolRF/6lrMzeRVB5130Vk/abDc5bMlZfxwf1DjhaWE5qUevu",
+	"NB26goIjfh5UCtdhebNJ9fa4FyaSwMAUKAqMSi/IjlEkdIQeJg5nhl/pQID8/VbJerN1fJxcAVBd+3g5",
+	"xMK3tFgTuU6EfzigvYkK+Eqarft0kwUYGNQuNgc8IEyn4k2ASCYfJ5KCSYUG3aBcK5TAmynT3VNTN2zf",
+	"GqNdueqIQHdvtgLdEayudytQWYOxDXTIiE40NDOvaJHVBY0nzdCqUpJm22UmhT0xUzdk814y/sjKznLH",
+	"8znJlyW9W0pltnJjrfUlpuFhnvBp30hPb4TXa7OU62VVUMHcB5De5Ki+jH7s5E5BEsZ5ugSfch3q7qJv",
+	"+C0TTtG/wazCB5pAXiEwSklSyJ1nk+UaqFGBcopRUHeCpe1m27GjF/yYVb6VYllyzfQJizv4xrFdOHYp",
+	"e1+Y0Tyj4hgal3Ewx3HEMH1MusM5dLVHnKRlOIS+MESl6oCKmNJAo3N+eDkPyMqUKHY17yKiv9NOgqOc",
+	"IbGzYsALAr+QzGex+5f87ZneMd3NaS8EeUwekutHj8n/IFeX118+uV6Q3ZZnW1IyatcyhywwOLcdEQ+h",
+	"G8WQru4FuX70ZIH8IPhVh4deOLrsx7aRJ+R3CPlv+gPXekko0QXfbE2xJ1qiYey4rhJZBez6pORwA8vP",
+	"aO5dSrK4VDfpDfX2EbzcdDc9d03KgovNQRPCkR9lp6YQNonmiNaJGs5N+kZB1YapDtM1QOGpIbRccSYM",
+	"MawET0utgLSCMcKQSfEkhi6rY04e6rjSdLmipzdhL9nNRrVm5Cna14160a512NPo0sV6kCZhR6kmXHOc",
+	"tkRYT50ZfsvNfrnDHXCTTH0rtH3NXWHLJ6nvzSfluKuo0FziFk3tn8vQO56y55mPToxzFTU47i2jZvkf",
+	"2L/NTXoqgkpfq0bQWvoNv2SPb07nI4uLQmyZx4c91cnhUraTsAiEt128+FZR6vhQBvPIg6FXCH5qChkA",
+	"H3rsKnwYgth6icO6HFfdGMaTKLImY7yajNm+xcfaSQg8OdPvwmM4bX1xwIlpBhCdecUNU1yK76ja8Khr",
+	"fslEJI/rL45J1hP8OP5SyC+wc41JFmmmBrax3PJNJOD75stns75SoJO0T4Cc9o3MT0f0CNsoKW/ZIaqp",
+	"5n1HzEbwlQeJ/sctVZGp/puQO58KtwWG0aD8iMMDI38CuDw1WRUyuxkByhW+5kRKDj1OZQoLUTzf08EC",
+	"3eT0Mcy0UIzm+3jGZ5uiGtvZ/grefFJIQ9qYX4oPk2ZblrC94LGXJnhn6XjW0t+T6QHvccoVptwMLkit",
+	"MUlXUcMw08cxPQ8kthbcJJOItMLvXlw0lUUwgut0QXd1Ylrlz2zNMnNanC8k/Rv4mBXNea3JiqFHhjVM",
+	"JFTbfSHkjvBE36ph2kwHmrX5m9XG/ZmDl4O+jubknQMdd5BMFWkHBu2OREu3VG+jP9wknDkwFpyO2Qi5",
+	"8XjrMeA5R5buiUYOnv8ZHq8aFYcUbEH4mlCxTw5FpG/iFtM31iUHRYYMiwOA5PhGTYUAgsS4xR4Vyr+N",
+	"AyZbbCTaI7LG3U+5cpCK5j9LWQt8cOcy/UTgykdjNGM5PLFlBX6xwXPbj1P8UbuwF7wCKzYCzTwbfPHe",
+	"kItfc1bkQfmfPqmpoXzEvyiBFXwoP//z3Q/fE/erJxVa21YAR4/hLVfn74EmgiZEo31bC9+h+EgE19tX",
+	"WxbLhfkQuY3HJB42rogeXok6igtf5syDX+zjmtSdDIMQxLCE02bZs0ySzKjZ+IeZWU/AKoCLFPvaLVM5",
+	"zyZPOfzAv7qHf1lc7JmGGhKzxzwr0c/3LiinkpSzFwjlUY4VvZTrdJmdlQ2HkzbNIXQ9/zI6KyfC6uLl",
+	"SahhnOR3mVQRPbuimi2VK9aS4lJWPKbVvmMUduHvAzEjD4nD4f2B6J9rqlj+nFwRasiKabMgV5ePn2E5",
+	"yGJH95pouocKkAJD+YkubtufpVwv5w5kDrzCMF98Kmkrv2UFd3Pw3r45nUXrwuY4uYtgUaIDbDo0vqX+",
+	"tVUX3ijYA1KhBB8BJOIKoFp198zY8fw1V+wVAHEipTVoAVV4HG0BOA7AjbEg0tv2C7Lah6R5lSx4trfH",
+	"3GpPKLGGN9p1TSQFLip96Lq9M6czYW4CcuMU7A5bm/SnfUejmOMf7Y3eDWtDgTcZfVa2jXQEcgeZM1dN",
+	"t7MVzEQP6+GHHJceI5jW0cFhpoWPaZR0TzaygcO4gBpcNrU1kBnUJf2aGyz8Ce6OTnFWRipFM8Phxnej",
+	"XZlVVy6NODeI+zR+NlZWxeFRdTS3FHg84FNQRA5Sc92aeCDnIhlO6JGv0coo++VGLrmYSKvkmqzt5R/w",
+	"+G02pKvwS3xVxgeatCPDrmuXH9vv/PDcCkC0IwQ6cH77Cbb9sAvLFoTRbGt3pl1AZ3emWzve0I61Kesi",
+	"J6XLz1nzeYwVeN+cbXuxSh+oYNwWUoAgHOR3wOTmknT7d/DIZXfmnWHVhL3W7YOQZukX/nlTz9muyxqq",
+	"VbiCn6vaEC1Lhj/jkrUrv/CptlaUMqoUZznyuQETq+NkQ2QL3i/9KbB2vqC2E+6f9odJXH1r5/llCYU/",
+	"qlBcKac/UxMrjTCod3CwEtuzOc/O+fCXsx5+diRquHp2sYiUVbAfPDR1H76yxEcrQRGZ3UT6vvGpPVC3",
+	"4htavaHKRDSFCyUbuWQ5hIytYoSzo6Q5i9spIudik25LuPIvM15QUuv0xyEKmPz0CaTeLZu3b7IzuEU4",
+	"NcEoxhakrYE7RFeARqNVk+/WoWzWUDHH1TgntciduYJs1p6mg+0RLYyusAUSYGoTqTIC7z3vlMHwSpVW",
+	"aJzkTGHtdWzVwQl/Erou7VegTJMVsOctdNrOkf2thRgDPIgrXw9Itw3toeqcrz5i5MJlZ8J0um5yBail",
+	"psC9/ZCdYi42lz8NmT0Hgh3BUNrRic6ENHUOnblv39XPHUcHjFyu3TxDcRF82HV0gSNwdhgAKkhZ2ym3",
+	"JgEAflLgBra75QjqZk2BqcLXeIKePNDYzbbqEywPvWFiRovWkojPEkBGtQkmgHrm8J1Uoinv5EzYZ1ek",
+	"LPtSCZclH/FP61XlFdZBiiuv2H5ZXLgiNaNLbe/aO7pv9pRbbPRDrmRBiXHYeycNdh1hZhPLOgQU9RN9",
+	"btjsQSEdkk8nh50qPm7Bh9IaVuZK6XM/BO8kbxHZPJ3pDTrdkx6/bMFsHFZ/KZi2c+zh2XvvfvbNfW6Y",
+	"Axjg/ypbiSrBxWbmHerT2YDey/yRN+IxzBVgnPC2jl9jrCxcqT8AX3dqCLsSgFaWPNI4D/zNQUVAV/MP",
+	"+L3XUsH/w83W2h1Brpbcme1lt0ot75QWhE34k+gWwV2EvYHW/O152OwLX1EX3f/wZzBwgkK72rsc8DJr",
+	"H3EFvcFNs2gKsHXtG8RkRyyZBMD3S2CZsI0/LCTNzw2ahlo0v7T2LdLGRpxAb5hCLrNBmRF9XLW4VnTm",
+	"9POcJlS3308TOz46Q++YVZHGLruTBnYbKlBIrrgkP7qUOG7GJMX7W9OJoMN9MWc2w/eW80VgUDT6OFHo",
+	"9ALrVVljO7rMjfvrvF0oqGHqcCHHH9YdoXKnX1M1KKlI41F9qyhXS7xy5iziFH0pNnjhA+dnsy297QRJ",
+	"Z5374AJUIT5N9wssB/v4qL6F6Ybj05X4rZmqAFJ+JsTljb/4lvKWRY4wfxq1p7u/g/ZPDVnBJZoRMI72",
+	"7UlCAXNyxOzFE0iaGR0508NqWcOt0Rqk/o5PQXLCxffeAnvCohQPHATo5wffwAuCVbj8cevcAk1xeT3h",
+	"RTolxaLrXjrpS4Hf6ZTvtBXJTvlK4NY6qSRY6+86R/WurjR9fUwR2pNyf+I1wNyML87qovOl9ubgNIpC",
+	"7uiqsHa4YlrHc3ed1hMsu3G+IhVYhdYUsEYcwQh2nMfqEGfVaFbNOLbjydVhuqxnV3Hu44l0nPEG//in",
+	"ZxNNPu6xc12HBZ8mK+YeKIV19cXV1UTbf+xTgz27Gml9mBp0AEDzmD38Yors+goKdR9c3zUtedHh3cmo",
+	"Nvbmh1zkUm2gBBb+U9iJoWrJFVJ48s12mW2VLHldNg91/xo+qisWfEyzki8jf+ciZ2suuGHLbIvETK4b",
+	"g6bgd5ZjI1EayzkFxfpFiA9VA34yNfdPv5wqbzGebzXe8NM/JUh6V9BjWpAbjBUEaT3Xj6+mInEuvO1E",
+	"ZlTNnQOaivryHqCpQRmDITC1ZrPQnGsADc17RarlLCCbo5dPhFzZS0VyYihCu/XpRRKYGSvkqsyM2emX",
+	"RmG+jlhQ3OAi+Gy4APGl9klLMw7dkJ+hh91qUi6w0HYA2bokVwjJc7B2ZDidcQhGayE2+QUD90xF7ZpD",
+	"4TCPLHqB98LrgP8Ga0WMlyD4YrIEQaMnem6HOtsSqom8pQV5/BSgafKOPO1SHX4xrU88mr+Z9PFltJeQ",
+	"SFdeujwzMH0QpWQgoLmSSjAXvqRFgdFL54Kzp/zFoYVPub7zkpsY5dJX+w5KK+0iOiuXRFdRhrHvHSjG",
+	"jn6Dd0j0mnOD8xAFPjVLfGJBVLgciyNj4UNB6NIm+U/7sY+Lyd919PCZNb8nDLzPnFFWNRQBmBl+GZue",
+	"tmexGfjW55x8OmUV763w4G60wiLXxP5KhNxB3YNuopGeh6I7z/k4C7i+pQn2jbPE4GGfBQV9PSQXn1hd",
+	"vOJeiiH4+WtuM3KFW6ziItuiBnFFmhWvljvMyPLXZLApFFsCkSLAyGuuuwUN7EUb/AAAyVgWUluZAsfU",
+	"NBIQendojc5hOzd64B7M5w9IvTxDmgzTJn1+3jNt3kJFln6B5oMMGZEE2LE5Mkzd0mIkd4SutCxqw5ZM",
+	"qWR60RWnejx/xCWMkIJpTSA0kVpCiVO91PeR/AH4ayfMSZ/GxxsqhDnvRIkPvnxGftci4BM+5xOAe6Fo",
+	"9AEuiN05S+/sVgSyNZdAP6yj1S22VFXxpABYNXC6d0JKt8iHm0SKyeM3LsSAzOBA7TNfIurZpcD7/JrO",
+	"V4OV7a1AfxGd0LZCtuiLfjhLsY30mmrz3iWpH69IkCAUy70kCu+JtOrnSa33nXDne2cY0dli1N5u3rp7",
+	"Uj9CAtgaF7zKU3eYS1+cxaq78a7upGp1c0oiSK5npDQpapgbau/6au0JqnICUoiI00TuDPtJz4Fbjuvj",
+	"piRtx/In1JDrK3Lz/SO44Jy5uhSs7NxC8emHppcuWRQgYTE7d4TBI2P2/u2jfA7rIgVEA+VOvCAgMVap",
+	"Noid5ml7TdXOzxHl+ZhhHPbxUZ2iEw3bvC/I213qVpwWg70USGZnGQb7p5miQ9vXT/AQv3jMZgw2wVHy",
+	"nehEPKVewIGZ7g05Nm3fOQUyy8U3GV36od3DLCclM7TohtvPFnJKoR2xY2xYR2bcqE9z80PPxqa8z52R",
+	"yc0G70crXhTguV1Re8JXBebebqVZemRGJot8afcZbmngdIweo7alc9yIQEju4Tb0nSxPuldHMmG5IYrR",
+	"otiTHdUz0l89vcyg+KOjeLAd9ficlZQ3OqSFm8Xu1psdag7zrH1nt65Lreztw9nkiY5rZVbEBXEmcpJy",
+	"441/7h4rNdbeO3noYXRh/hLwyZwQQ/EFU/zgOnPoO3Ro2c6y/bwI3MsWvGX5G6jtP+ymr9YyRC0hEqtJ",
+	"a1phBrUULwhdabtVGgsEiroiw/lQtmy7s42uqR7RsENEyF2vU7Y30C0eLcNxUjXPcERT/ubv3VEUaI+n",
+	"g/JWFTWGKTvI//1vLx/+3/Thf149/PIf7X9eLh/+41/+W2wc37M786op4x5TnwcpXToZtD5gM0KYhRUp",
+	"FuSmxGodkGu+pStugvQ1vZUVqXUNytlVH/c5w1Tsm0Jx0YJKLHcGVUqf29TV/nLOfDvGa9KkX0fY5RBq",
+	"KMWCUE1yaugleUkqJTeKlmQti0LutCMsEDcvCCUVU1oKe2Llmvx7Lv/dszEhpRJZMQA4RhI/qdrUJdSn",
+	"GT04/xmjxouE2qy9ovHaxYEDwCiamectIxRi6EtmJV63CQP5fkEKdssKTDdkUEQ+lybw57TTlsvxeIOR",
+	"ZMVIjsxqPuKwkyqPeoa2sIYjFmeTWb8gihUUAJIOMKqZuuUZW7j8SIN05z/XTO3JGmAwtvEGHdxOcKzY",
+	"MzNbmU/3IvZu+2NUjzU/f5t7cgCmCTeX5HVTCKZVY/bHF5jR8O9Nj/994eCgxjOsAuzV6immjachkJo1",
+	"a0rzPEZeFZP/H3YsjzuV/G1DL41cev9Pgk6fLgzeiUmBPYg/AccHlm6iJJMlFxsSUEYNo7VYSHzpXU9T",
+	"vKOQMWZPCki/hkSSsWrkmDLj/kaBUTQeL57l2VpcuJrkh493TyZZY1Arji16Q7l6LWnMRxukC8ExKhhV",
+	"LU+cByEHGGypCBVDJD+m1fUTeqDWKmbkmPagRqgBlKaw2meYaZOWEeNNw0H1gJMZ7cOP9UAThXRcMpks",
+	"SykcoCUxN4DRm7llDuAdeWtfmUG9EKs1MpIV+VemzH8S/3An0d3sJPEgopSphArZVC/ZLZveYC5DC7SZ",
+	"20pkx4qCMIF1tyTRsrhlDR7XBRmH+yolFcHLyiR8OszHx7UNvZKx7XFOGHW/LoWDVXclvC+kfcEaCE28",
+	"Pkx3ueJqQxnB1A/rNQJATr6Dcl1Sk21nOKJPdJB1ue3D9uPj1fq4YtdhLtaNGDUO2iy8hbX/iC/Pfhjs",
+	"FrrCHj4bAUBDtX2z5dmNALx7eRgMC/nYd5DV5l7xYm6PL2ebA1F/VtSa37LvfA+QMzgdRhuHa3Mz6Oz9",
+	"NDW+Jt85arUXVvnl3PPSK3Y4na/rpZxqfoz9PfCSau9bgjMzKPonRYOKHJ4yR0ASD+QPHpDZYc5e/Kg/",
+	"rzyfN8sw1uPpuuRhN0dc0KdnIg4TdhZtfteB1EQYNLCcNOUbG0Z7rKjNzSy4+8PH8SGmJTQCWZE1g/tp",
+	"jdojRxMTHCf6PLHdFLtlSoegzMBOwFQJjJaMnNbt+j+b2tmzvJdB8aWxQi9h070dEk1DKNnkIJ58Ma2g",
+	"xnNC+8cF+LeATuEITZ3Sk08pQ/RiajThCn0R2Tgj3uThyTdiiBjvkzoNwdFczI9yoCFS5wiPoTYyu1kC",
+	"72d5FKyZIrVz+JVwMNFJ89TJtCh+WF88/7eJoIV93JXA+Yd//duyksq8a6n4+1kuVcEzeyTNcVwj7GWs",
+	"DC864J0jDFzVkPL7PHRckQwYLa1218YRLZZpJQhc41AxMH43PoDm7t2NoUrevCrR61qz/Kh3ztJjmK15",
+	"7Qd1GCJXzSOIbfqawH2/M529ni4Gktafy55Uje6Ho0tjfSDznOe9MMgXgzDI0ANLtUaf/hF9mk4eKq1N",
+	"x2kR6diwKzMwWACDS4/8tZfRDtL2i6ladC5kMueQaNFHB+NREcxkazvch03Q3znYTRCaRYBBKpriACgY",
+	"QceiF+NmKUZ3zWsu2EuhdzG3B0rsYC7sZk7UMFVb3eOgALjHHA1XHYHDog44fFRw5EGEUIL3tNl7LpBr",
+	"c0Nynr+w507eGnl4AgUcvqicQrXUKqQW1xmDoZxBYcLMNnMwumbniLaHNsH54+1vCioO0+xJnZo4tWZU",
+	"81UxctPZ0CrxO1yEX+pRJXuDKuXU9NWIRrJZRT49cw3iAtoNvhmbzHGSPVkZXtJi5A5oZNWVhyj5/6yh",
+	"D8uuzBPwTpvN92KDPvgZT1rXLGg7FSgRfvQJsnmM2VA1SJJxJ9WzMZUfqseCCgGcBrJa+i1xgE8gMfYS",
+	"fHW2WdkvBptQeWfGxLkqwTN2PxM5PA6uDJ/SkJp5mzhmMYSoJNhmmGHegLUS2qmFM2vnD6dp5nxrGcdz",
+	"enzKOOara6BFriFV+vrGcEX6IvzKQSUBW3kE/AO1M+dVy5uBo9cskyJfrlyceygczLiSFUnwQGaWsjb3",
+	"lOq4Tz+PHMx9NLheUPHOyOrE3OHewRMJUF6n3fgdvird6GnlJWL0IKptxOgNler0fPbOOTDZfWfHJlaw",
+	"3M/trIDcocl839i5vryJA6sjnAQd07J64SrlKQ3PHFF2Kyg9PhFqmCS0iCvjGfMdnWBZufNef9XhMWoy",
+	"OuqqKvgIwjx4+y2rpIp5KjcpuqN4iaI3vyYgAhIPQ5PDIWJArq5mVNaSRdF+42DFwGga7il2YaTsHVTo",
+	"xARCN5BDxe7eBPhtv7T2DPEog4DUdQE/NLgD91Pzb/tjh7a0eaTz16iYeDaPeVt4TrKGzmTFpq/T2I93",
+	"8PAvi4tbWtRMp772r/g0FtrRblIH+sCerz+IYt8rrTuWNOrMC+x/06PoUrpunOWW61fkPu64nVmeR139",
+	"49axdzdlujgQO7/o1DWD0HjA+ozFeLvzMS+PMvD39RlywiympricgFgzJuGhcYZYX9dp2ykoKSgLSNYr",
+	"9iSjaiXFssrMgpRUbKhgmuE/G142+Ne6kDtPWbimmZHKERMW+TL8DRE8M92mM3yVs6y+WWmEoxLzr812",
+	"nFWP82aZ2X+u0Ss1WMJre0Wk+qZBkQVPIypAsB2GDh0eHSqG2TN/A+BbsSBXWLNMXpJXiPnrLLWd1oX9",
+	"AnPk5zRnpBbAJ7Dht93aH4ML8fXUbRhGqKKI1eHYgDAbrRiIp7v6iB99AECmFM/oHwyiefYTHYjI0weC",
+	"z36SA6mFu1tNjaIWD4ET7dMbgx4lVx6MIswjN1vFAGyFVfhsXyEP5dMboKFVjMVuMDp47tMbgGblqth7",
+	"TsUe+A6vRhD2rnmRE0o0M4QLIxFF1mOG/+Jq4YHkj59eTWO3pi5UbcKCT0lHkogIE5l/0lVbgjqkqhbB",
+	"eQG1pVa+wle349cHZ/HxJGivNR1iXbO/hfjk1lbZMb7ZGvK7S3J1ef0Mq2DouoQ6ZfEljsRKpyax67gc",
+	"4N7gd19hGcyEB9ouc39p7XL51f0SUJWHRe8q+N+UGLo+HhTCppKWy03rreDjpnNfnEPyAoMvsqTu18lF",
+	"PW5Fn072LmZpxsk67FMEn4r1lnABmTlFDpDiBfnuDb20i32kLPYpAaKdR2KxbazgSK00oi59bjAtSC0M",
+	"L8J9vZGw1KMC8PjpBD5xeoIVzW6WSCk+Uq4KqrLK9ZqskDZ1x7GOIMkZq5g2JGdrlhlf+XmNZQX/v/+3",
+	"DBlTFmFNVmyuN6pg0z2+msnIEB+Z3InlsSVf4DbVrfiyIGX5nDx+Zo/op1eEggauC5ZUCSbs+qTcQM+N",
+	"LJiiIouXoHq5slZQYGXzEupGw8T3ZzaY2Fkw4/HORTkysfCh9Md9TwJSilzMhWXnrOC3TO2XOd3rETe1",
+	"VDlmyCiWMV6Z7jWr2yu7X/xcPZlS+8+mtT3gPpGFPFjPqKb18mh2kgirV1egIqCzCB+FSvWgFlYM9iOo",
+	"OPvtthKmYmummMhaE1MvrH7uMp4/m5r8CRnI92xZMcGMosIsqVm6qU2xfPeMNK+iwmiPu0/zytsdLSjB",
+	"OEDZG/WoJxF/PjLmpgrY0Eouy0vyvTTudy2PP5Smlw7q0Y+amkCw7q+LicPZULte11gXzY4KUqmRU1vY",
+	"5u5lCRMML5bn+2VWK8WsyNohLT0T6DAiw0uH5rZvEfdWdOUocV8ha8qLWjFAPwlMNQ0WV/raHnemyQvW",
+	"Lw5PTPL4Hx8zekenetrg8SMECdO5yLafzfADctjTpsB+iMCHPpuxI3HuacOGb3wOI55zOg3H/akfTp2x",
+	"HnE2Ta70hzuaOkM56mQ6NJhP+GDasCVw02KEJUJOwqiCTO9IYcq2ejs17i7Ts/4v2+vidXo223W0wJDh",
+	"m5ot2R2GU+JOFikMzQxxDxOYUEz0fm4PCVnwbL9w3BQF3fWcL5dfdP73x6nLVNDlJwe63NjFcQfCG0Zv",
+	"Ws4BV5UVOQAKvmbgLGh735vgZ1cz3TDxSj7Drip2K4t6xKf8tv0RvcjUhKwJoKtyWtINI9ejXWf//eqP",
+	"CX2P+7eiIgKUgW0274hEv0M3TSYFJJqC67s9NbKbBxp5cIDnrqmiD+4SexuiOy42l+RHqYBZqzZt/iq+",
+	"9kC7ci4zNNR14tiMhHj7ecbmPvYJjA3K7wi5rJRc0RUvuNnHItD4IMm2LLshmu41EdI7hrZck+D1mbfO",
+	"q8upMluuk3um5/dyz7SfyMO9/HKim50T+fJZtJvesvRcqCPAr2+gMLWVjdaG1JC4Di80HhRc7udhfnZE",
+	"jdqDGYm9ZjkyU3zEQxhAxNcy4X5ta6LLtWMRwFgCgQpwl+T6OEdsR7SvLq9HORey28herRSjue8vPOfq",
+	"8W/tie/40kpGaONuqwoq+jJzNSnaU6GLDa03bFmLjClDuTD7qIct9BGVSBcBLFtQOEAEYcWS7knO12um",
+	"Iv7Ax62P6+np/kAw0SaDavAU9HHodPsy6M+fzhDRQI6LpaP7RzJiM2JVwWLjCwOHJexE2yAxQQGm3to/",
+	"R/IzYKvDEkFJ5+nEELZUQah+3u3Fv/V53FyaMR5xa+mO9KPdWJohHHVbGRvEJ3tTaYZbcrHUW+nJI7qj",
+	"fS13djyOrMq/syDv7AvklV0PJNico+QfJy+FNqwa79xbrkHDN3NPV/KWQTTAg683TcCr6XPjugiO2J4e",
+	"aMMGJ/rWg4HI1oIYHdA7+xT2faW42Oh2aLZDZLUn134YkaAcRhz9Yf0AWPxx79gP3QJV6k4M1N6zcwTo",
+	"Coblae0wY7v/tf0dQ28Q7qBQCREOkkEs0e70A8Gm1Bvws+k+i43ZJtgSzvbB54+yKZ6calOUdCOY4dmy",
+	"osrwrGDzThP/OvGvfx7HynDUR5wvI2P/aAfNcFBHnTiTw/pkj54OSjliafqfp8FHX4TXDE9f668iPGnB",
+	"nkwvF8ApvAZPAVUEcAqkrT4YPX82GqY+Urzulk2Bjlg1nL/xQpbMXu4IbTz6cMsoqDbHHelJhnCnZ+n+",
+	"sPP2cWY3I/L5HljJz96vlF45P0QsaRnFDZ7ogY64ACdozwPxwkN8wNxYo4pBscUUg4bxTeuBgfScgMpy",
+	"zbV2loKtOclueJ0+YLkTrrpbHKbiCr+hotjQ6oEH+mCJ4ZYHEeoJuG6ihYWeSFBySHaXUUG04UVBMqkU",
+	"yzz+5ohFTdyn6NONVajt+t0pKejeuQJWjKpRH/DkvHf8K1dX1yMdgzgGWN+HZz0gb36g7X8LiBnIWhEs",
+	"T0eeXVlrrhY5UyEt30Aj3t8kd1x441unddsBvqgWvQ1zwuZO6KTzc4yrG++0sFvT1dZu6JR3EogQ7Y3h",
+	"ntV3Avmz43zuBGF8T0FYAt5uKzcOvNl1al2dwXUE/S1oDYQVB64m6DtSBJ5wd0hwLHusoKshrwteeU2z",
+	"tYNwE5xJseaqZM5wDAfypzlgvYTh/FxTZZhKU4XEZby5l0gluXMvNvsQHbkUSjKsZEHvXeEpltdQpjZu",
+	"+r31P7uyEY49mAsQe4T6/u5YEU/onqYlWyLBU9RyKr1Wuwat5jy1WDM03I1oyt/zXnQ+0XGNlmB7Pg2B",
+	"ummxz8l0cpbdLF14DTVndNe9xbCX99ZjEM3PofM32U1mP4cb6xn5XS/01jh3m50aznNQPIESqGhKsF7Q",
+	"DB95NASBI1Q8i1fbeCXZes0zzgRcsP2DYd89zkwPHAVXTxeedNcbJ5IXD9e8KJuXpnwJT6ZWyL5cTGlE",
+	"vPyBpx8wtvBSa/MauQGarwlnzeXTVr5OdNf4YuAe4B4NU6CfCZ8I74/OG6aNQidOC7VghBaF3NFVwYKQ",
+	"Fzcar77oCSiw7hOdtZMnxgPkx4eB4X+GsA9AgN1YrHZp0MCOeppFgeLPOhD8s2ztBPakH9ak1iC5wHOB",
+	"pnYmS3thEvsd3R9Ajp+WjKNYjkkl4+kP75EtOn5Td0ZVgtJ8cg6HKZARV4pncQL3FtS+ICUXUpFacDy9",
+	"SynY/ozz5nNil+tCyviJ8paizVCrNbW3KmZvi0ZaBVuA09DVHRhI4dWJe77tHJyj0c65GIXtI5YUaa+7",
+	"R5oyyZ2yx3A0tss3W9cndNuBIgXcy4fo1Yj4txP1ETqlM1qwMasKzNAAlN6qPce5DaJJ1tTe5O0O/COa",
+	"gceDJBL2p8uwnlDRr6na2FmF1nVJiwKyqLxl4kxEzdAGiE58N7/n5CA+pl9PpRx9gI7oiuZsom7I+36J",
+	"EHjJVShT3BOxO0VYHn8aP0nI8cMOj7PW/wiG/qfQ0YMHMLV2sDur4RSOHyGDKOBZc2Mhb3y2eYOG/wMN",
+	"dg5rwx4HBPUMaXDWjrUW8Xg63Ht8whoJO7MN3FltUSdq74H+Xs2F7T0suTPlIzbFj03FnufWRLMvbaWB",
+	"AAyWRnwGf4M0VylYFyP4wrYZuFG0K2gnjleKibNkaB23vd/zkpFMCm0oXn3AYHUzB3MLgtg3ppIzoL+Y",
+	"RKzWhVFUS8Gz9Kyg9p3POSdoMPLpjKDJgX8m+UCDoadlA00O/1PPBRqMezITaHLIn3AeUDjaOciH/pg/",
+	"dchDMM4jsA4TK/zhQA7BMI5CN4wP5JOFNTiy4Zty3DKD/t74+LvjpUFSfQw8AkwL8Q4HQVqn2Wa3XNe0",
+	"SD8i8fnP+XjsjHj6aDw44M/kWOwMOe1IPDjsT/047Ix38ig8ONRP+Bj0o5xzBIZj/dSPPze+I46+Ayv6",
+	"4Y491/2jjrz4AD7Z425HVbmsq2VbmiFae6zRmhie5iIYsUPmUFWSunqBBUkFpnghmI+SnJUUcTrIqm0n",
+	"pnRlsuf5mqcjwJi3C/lF41mxf3G/2J2kK5bxNc9cspEdG6NqFiTncUqfFNTqmoQp22eJfRaT43zNwmGS",
+	"ztXl9bNzdUtvKRD3Drpm/449o4Zo6OiCUE1uqeJUZMyHZ1fSbDuVVJlBMwhcH1ayZ+YeXif33ScUjYVA",
+	"YS6pIddX5Ob7R2WJPpyKKXIThd4rFqLtDa03WzOA2z9p/B1Xl9cnO2V2YIyoZa9g9ojOdHl7jBRyxRqX",
+	"q/vGAV/m+6bsJRO59zINnJvcEHfioG+Un8nfGWf2bepc9cooMkN5nDOdKSVVOpX115wVeVAoq09nzcHR",
+	"NVKWyHNd96TKqjYJyASr3rDsLjKFrhFzlElhrB4nuURmagxR2jGBYgwLwh/kRGZ35p1hVazjiv1cM23G",
+	"Ci+0BcFSiiJyU7AD9PPDdF5tINSuWEGh2urf3377gugdN3C2wSxcTFUfgF9944fLd/kMjbaC54xSD4WM",
+	"GczuZHOhHWTy0obuG0xElz77aay4H55rEQlpeMqxWJq+6WTg6ufEnbueO8yB42XoJ7Ynvn0MtnG5CA5R",
+	"+J61D1Dhwo63eto+3VVTUuVcYC1JT+/vWr5YXAQ/Nt+OEvT/Vu4xudzjByrh+IHrKmI5xTPUTnxrjV+W",
+	"v4xpVVCmvgZ4m5LlwtlcOxD7C2IcdF/k9gSnkHUmdVAy3P4SUDTYe1GzEe1Zt0Js+0gtu2EpmPATyOoB",
+	"IyTcOJaIxLo7ByvluDKVN2ViaSs7C3TjwMZHVYy6CD8SdmBk5XLnYJpbsMGlKICRSw2CQAvaDxcOFoRC",
+	"8D5eUv5rv7oOFVZSqFByuNL5xDan8YLiLwt3UXH9dEvOjUZj6iGQlTKRn451zlllttHI5Q8evx5AnhyO",
+	"x5shEMdkZitzsNd0GkwyJWComN7KIh8HyEBVEgTgsXxh9zBepXZbJqw9uaMaVv8M4DVoatiTb1FtADyl",
+	"iVkybZ77RFu8lXTyuxeEFRrnzRqBqi6ZMIgwnNnRh/4vUxXLx6q5v2VUH1dScVahNmild4r548//+8mU",
+	"1ea+Eh8GOLNeYd6Ng9UeU97F88LqLXjVMe2Z8vyS/OhTwu2VBODC2ufrokLBQjAGHl+4j2koB7PXL5xP",
+	"DO07JJVytz2s1BX28HpgR8L2X7p847Gi9Y2U/KkrI89i0uy87ktdUTH9xevHCZ/s1ToJVhoy9ofl/wO0",
+	"xBnYf7sX2EOm4LPpscwq0oPIz3TT6xt4froyI2abxWvFtswALRlAMmdCFBM0pwQPINiPnvHHHwz2L0Nv",
+	"oQNnGzizclYxSLFA488Xb1o0rERhracFkQpVdpAI0CQNnCMjQJpJaXvP7gxW6OYj5X+n8M0Z47czi9jN",
+	"qbXUYjUT9nQyevJkzOS58JCTg0pBNGYKq18fms939qHX9uqhu/V7e47ksjJ7TC0rCp9yYDcxirAVTfiT",
+	"qxCa5vVpyo55vfQ0XlF4JO+6cRTSnun6wlW28QVt7CHqyepF7orEeGvS3qhosClTe//ONIUQ2wE8jtZE",
+	"9rUju+fUn2LHFAIR567+w+v4MWXNPx2N7fcLgFHR8oc4owQo7FJn4z3T5i3TdWH6ExIp7RgxqOwRyMXm",
+	"vk3DWZXfjjMjozWw52+DA26RWHFefbE4bLGC9fcyv3XqvDeFvFweNpCGt0heTp/JkWJDLYlCai1Qq1Ht",
+	"BTm5kdnVRhcXFVVGMDXHoQUv/LBeu50W+WD614BKyX4y7gDHOM3SaqhER7eSM+S8jsFLfgRLxg6DaGa0",
+	"rwUMGiEi8TK7gf6lr1KY0DfXrQPD85McfGoolv2+ueEGkniobGxn2xyjmzCRf9zf0WXCcPVrmiT+M/gR",
+	"UmumdN3poTn6QJ+lXsrhPTxa3CgpvOaXSegdnrI97Zbfco2JgGMppNaG2VFN3KMhy5e/NqfoxBknkUfj",
+	"TO3S72QtTPPOMdozV/ulqkX8ZgeO7USlsuZmOgppoCZkb8H7KcfgN2G5FTW9lRUxrITgYq1Y2kzjZTVd",
+	"2RRUm+Xcl5pzZMR7Q0HewO+i7aaFQJZzyxSMgm+yNo6+bxdaUpNrJneIUkg6PX7YsdzaX/FziKtlyXVJ",
+	"TbZNP92j2b5J78GxmHr0VLWqpJ6+8+H+fuOejp2JPV82LpDLAkeqjN4tG28CW0ZqwDHtGFVpwQ3FSmkv",
+	"tjebxDmZcxbDlQ2zR+PRbvh9xhnLKj0a2G9gS2u+qRW4GHZKis05ovanWgS9MAgQISEcTDWHpD/n01TG",
+	"oWLlEbzYGF3Fa4rZ102H1kf1J27QoDaGg2SgswKNGuq/tqsdO8jvrEBkutI1NIzW8NfALvIzdsAyOv6+",
+	"NgiKNhGUXIpeIQnUnonnKvLbxJrYEyoILxuWHU9kbQUfucAc/A/W4sCl79m9+5fHD8/W6eFEb16xyDEa",
+	"7YF3IooD8fzWUolJLheIRIm9Zyqg2k93d7O8IIpBUEPj2WklYA6f9TQjd8pMOuf3qVM5y7N69Nn3m+dz",
+	"0vP52fsMz+0HbOzrJVCGLa3ZvbwZdQ0iMYVVylidwJ52zbrvgr08D9TckceHjw+6LM/vdgwP3JGz1G/K",
+	"A0fem3bfNlAzNB4xY2VxwUXGcyYc9GbNYRIUM+zOXXC4yGTJwdByPDBRONpbVnBXKuQ9E2Y7vNlm9nKY",
+	"entTMtUQ29KqYoLlyznf3/LNNvU2JndDyfvyGfkdYqAg4LaVOyLXBs0C7JBOM/RKRkW/SksSzugYTxTM",
+	"Kry8cKsxmL5Ij3AK3JzFZa2kXHCxec3XEX9tk8ozeR+XimVUm/9VU2F4wXS34rvVMaV0opUwRznd40vZ",
+	"Pos5DQGuhDRc3rGUtmZ+y3iQ+8j3ERXhntWE5gAlpbdM0U2i58DfHI+aOTSgqUl9+c/UuBdDRv2RwQXM",
+	"zFIQI6swUyJtcB2s3OzRhWVLmj7Ovsn4+Q3krAfAG7YTnaAxqRjZLyzfDzcK+vHaKkgJeiyeDvtdIqvV",
+	"8Hto/8aYUslGEiMXLRU4nLpcu+yjPBFsOVvTaSYMG0sF0MykOitumcp5luATFFxv/9U9bOVsizvIH5/S",
+	"bJla2oYXF449mZqlh262f9FGVu0f3LwuLkprzyD43YqiHUpmMDPqAu2JJQBbI2dsT3ahY8H8tEPsTnNU",
+	"Ah12obEJJCA1MXkGZNkwVbKcU8Pip71zEx0DxjoOcHWm6FwPiTVMHmhooydwHcWf8ckPh4jqD2VOeLj0",
+	"jvkZDvw0JFM6Winp3d0xLeJ/pbpxR0FC0chkMsbnKAALFxnDZNbJN+2jkN56QtQ+BldJEvZ38GAPHjLc",
+	"bNLQYrIzf9du3wROzh5+RxjFIWUa77xS3ryA//rLe7pJOWh6qtIJiFtPv2HdDlq0mIS++C2GGs2vs5+7",
+	"ZtATHkhZFC83HZ2LCRMXi4sOtr+rYv+cSGIvuxdhxZoScvaEhtpECwIGPsvJah9WSJQ74fjuEUKP1Qcw",
+	"rcIlQFGRk4wqxVnecKXjY95o7vlMC4mappc+ODIYd4svpTauEmvuOPmpwbxs5yEJHRcp9mVP2O+cRjn+",
+	"Gz2xukOBcOOKLTvG0mP+vB9c9i4OtM0fcM76Jo3gcHh9eFn1wZiEZ3dSjXCpxJcjrQd3CcOl49kbSPp2",
+	"RFACRxNM+cKvjw8hoFiO7c6vrQn2ihZZXVCPku/7L2DTzTZv1gU1Bq7Yc49DTJhvK4kmvyLSn95RlS91",
+	"wavIHQ/g/Ks90bzEzK5VQUX+cC1VPsu70a1pkPKezFkxkvxbG0WLJRWbgtkJTY31yh1Ty5tdVDSDPHmf",
+	"h/DCJTP4qKOuGMsJ16lXW/VzzZYihtJ29OP4iN3fXlUvWr4fz2suJHgQijpniTO+o1isYo5V3NtJOPmt",
+	"KC0ikh+X6tiCh5ORuveOAi9BZSpf+yDl/rBVsuT2sp78ynzTlBVUG54tS5nXhZ2kWFmPwI29AACGm1so",
+	"cN3l4/xijG182DImgTIBRbij7b4HXv/VPtjWKR7ysaZ6mcgpL95x84G6CC3N76FbiTgcaXadgkvyEnJd",
+	"O+MBxbrlRfECyqBUoBwghYobQjW5alwuxtOTskIz/CM3RIpij/BnxD2uuEn0Lg6KxaVq9LDOdXTZ/i44",
+	"veO0WBD7fMuNsaFVMAf2WFkEM7GAaVi00wD1owzPbjD8cOyB04Pb+OY9nepD/3xyExBMWgZH7UgLbQwZ",
+	"U21cqFi3GXAe50O19jZQai/MVkayP+2cPgeuW2DLfUHYDStqkT+3ppadbbiYa3sb2Gy42LyISeJzJDxw",
+	"X4gux/P2kELZHcwmPO5nAHMump+sjoNkVNrymPh7kR2B/Sf2297BQqNj665srk9wD2sEJLaivgfRO1Yl",
+	"udZSLIEq5ATFfHX5JNGhL4ti6Yz78DIItd3t/UZ1LpCBp9PaH0tX5Db18hIEUrPUS0HAYTDXBHcyOUJA",
+	"MFTB3QM1aPuAnQCBgAhq1m655TxI61HwVFZwICDL6T51GZp3tKzViCN7lgtxS1fcHIB6NhBC6pnZgiiU",
+	"yIna7s22xLJ9BaNQuMOHBgc5KKOWOITilnQjE+g0TLNy3hfJRpI3BbszriphCqIPK3MdmUchVc7UcrWP",
+	"0NBcXzXEFZmiFbGihMgSJA3CFSVOuFIzvV2YdBpFE8ZTTwNlxvIkHHeHITE6oCNgm3Tae9n0ro+07J2c",
+	"rkIcI4ZvtkBQ4W/vKbrLs49N9eZHRtVbati3Am4eYwDHRqksmjtR4zl0MjwEJo4iGHHXdiU8FIq+chkq",
+	"jtQ8EFkUVnIOOzNSg/L2K53A64G7+fwt6Jyg8/owcl9th5Q4K0fhQaGglZjNd4UUgyk3Dn7HZsD+weBN",
+	"P64H09LAf+YNB5pld9msy5QDU6W/MDda3OfT6YBYgtYX/f7HBKaQWh+BzJmVKRZugPsQJhimOc6WgzcX",
+	"tq3Y7ADMI2HbIo1mQAFq949etsPumwCDfNEGJQ5Njm5tSfODCg9j20vnykrp+lfwhgu1OLT2KQ5gLjbL",
+	"zJrGM1JUuPE0hokRy5LeLQsu2BLK+QkETSVv0M7LdzO10PHNjp4o0Zq4aTZJM2lTy/yjVDfv/PNAu1jE",
+	"i6G95RueE/tzy+7pqsy0Hg6kVW1gut55Ax7mLS1umQYsLi34Dbs/jy4Ed26W9I5rL3IlF7VewpUeS1DX",
+	"x93x3GE7tuKjEhiVrtgKx93NSeMZ2WqBPHR2VKIuSTMThgR1RlZ2ydeOe9eayS8csVWLrnHiA0/wu4db",
+	"7upQF5zpg7Wd4d9cN6huV0l5LWvVfGUYma0qJWm2XXpPSTS0jEWGMh9+9y95qad3rFdctRDkMXlIrh89",
+	"Jv+DXF1ef/nk2ru8GgeQXXlAo7nVJXSjGAO6pxfk+tGThbtZwVddSuvCkaY9BnJf8jsEuzf9AX+UxPLR",
+	"m60p9kRLyInxSj5pfznQU4KmANAT4JWAlXPcAfjG9mErs5sFqaTmwMUqKyZ06wQ9wofdAWXN6G743jK9",
+	"7365B9IaDAo2LnqqAQXqYrqNkB41TrdZWzx3P20nqLF8PcH5fxUyVj+JHZioQaxKmmmEhYfcHEhBJ5fi",
+	"OuTOeHwezMKMBuKAhmZkUcNPqpt06RsG6Ts4w2Dyx5TxG4cZ6U5+Mx9J8Ce/E/qz65mkDwMtsYnR/slq",
+	"1OYEDLE0tIjXEiwKUiAjeEtunBK4BJqGOdkOLJNCljwb21KASqtYjuUN0tHCa8qLMPEi4j2XmqFmB/Zk",
+	"R1hPrRJBFgkotZDdECZy5o5HQNhqUlBtkAO9gMLTZsu4Ij3o/Hjfbth+jBiqCZ05tvUbgeySA6Oq4Gs2",
+	"Nrq3WGCBG3sOpXer4LdgnMxYPQBUznmhospg2uNY3x3fGTKm2Ceft9Pbn5WUBl3x6inxon4VY8nH50Fh",
+	"QoBlzmSBNM57I56n/jcKJTasUfId40w90CSr1W0ywdi7Wt3yW1qMJam7Glgjc/xXemtvGUpAoHjbhOsk",
+	"8nQKmS6iO8ZX9bTD+Ud87GtuBhrzBhSIA1sGK9Kd7a4m68h5X6QGKqy3kXqzM9wCnb3cU1yLQE/71R3T",
+	"9m/bykBzyO5/Iyn9TEhKI8Xi8dcc7NkX7XVLCiyqw0VLlX1PFKe9q6WqWxJnLP/vQKNGEpfCibF3rGJQ",
+	"UdiWi9+YUn9jSm3y+Y9MmTguzew38tX/SuSr7+DvbT6CVUOaqVt2SdD8xhd/o2f9jZ713DwJE3k+yak9",
+	"oUoaswTf+dSpPhDJsyChC3M4Yd9L03pFkcMHyoYhVRMX+XN3KgHNFeTuwCmBd2hECTYFJsMp9VgyEM6L",
+	"QO9FAWWDxEgXPZ91FcqkLJajFEmuGiZs6oyWDOwmKEkIbWgC7Dmy8BlJ/qQMrKzwqm4fTWdWmkcQm7M1",
+	"y2LiDeXZHFEQMous9r7WsBNz+xNYC/7SbA2xFSMb9MAnifyfof0o4uxQ9Tng92qESapD1EARpIEvXJtQ",
+	"r02xV/jkbGrFdOt6MZa7Ns+0bnIV4xb1LDsjzUIecpKwIo+TeqEo298XjREfh2E1fAIYAvdMfvNYJOcw",
+	"ZjpM06z5OSP14zwuRohAyElC0jf+uaMNTaS8ad6KqbmicGKsEVNpaoBU2gWYAQ4E3T9L+04btnFDLwUd",
+	"aLCkyxQ+MBL19MA9BE7OgO9p5yactT7NS2tMkYtAYsG13NijAdI88EJiUeuWFUmgueK9TnFIdjr5hDYJ",
+	"pALvjMuLPg1RmYxRmq1R7LLG6tG+9+aLL4PdnI+pitueY2OaYcfNNld0J2bIxZB0HpyfPa7tVK7J7t4c",
+	"mEp4IMbsxHeZVOwtq6Q6C2R9DdwkaQwm0HQT/b11aflJi/Gte6P5xCBsJksuaLHMpOMyujeme1mx0SDG",
+	"D7XJZMkCs2vPTJqH+1byUUf6j/YeCtW/0XPeK9iWyDgQQIcHsxWuSbOonbF2engI6hteyecBVP5Cu6qe",
+	"hXf2HudlB48NxllduFKPXBNBSzbkAIAqfC5L93QedTTEINs0TKk/kf8ycBae5Xtuoc/xLb1lRXHGsWL6",
+	"kAIuorN8z9DsZrllVirOw5Pfuce3Mzkq9dUHKMBydFGV3XYf3shPMjQGtE/7w9VT3rHIYbOSxiCjYopN",
+	"gU8fwcSzUvKGiVmH2qrmhZl5DM65fnLRUsPHU45m8Sh1yen7eZ+oKnfSkQlQSNvdpZm/Vo8mV0GZw0vk",
+	"bU8vjYrRfI/HytL/d5vPgksYN3jn2aVnYSg6gtbfyCq5NVkdIeVzyNn7mo2WrPVPOr8kMsW5LRrsiK64",
+	"9eaiJ9mLxshFZvRDZETvmLlvzTlP38wR/TlRrmRJ6NfADxdkZAbPgUuzqvoeYGkBVVj8Ruwcs1uqHWQE",
+	"eMgg5tK6oaFkMC0K+DNUal0g3Mn+GzjTndtWUQNqDq3wS4IXEHT5L0gDiqFQl8h+SZmmELj2jm49LP1N",
+	"tcEr2Yhb1tHvNmXIDaEF6DPo+U6qXM8qY2LHcShHF3535J43ZbSOx/UVufn+kat/kJQMfn/FxV3GjSd1",
+	"nhDFryAa8sY9fKimhKPNP7WIRLzIeVggojff3QVadOQjugtMlG1MsN1z4l2BC7g97pkvkvHCgeGaaAUw",
+	"IlAExK0YEw0/l90wL9y/njd1PuxjiLd44f7/OewioplZQLXtPakFhodlyRCnxTWRO/uGO4T9K5gw4B1c",
+	"z9GPFbivBNthYoRoeMEvsBgOPBakqLpPRA/1d/5Qn3MSKLhJlC5vsGG028klkERDSQjl/1vzu2WPOzo4",
+	"KDp49JsIIP3vUPLGPedoIyoPUo8H0Q+Wc4eLKTKwDmNzsO6uAH7hQPAuXu2YmuB9YrYcarkDc5vYaGLk",
+	"C4dt3FjVCCkmaAAWlOdNggbGRNdMMatwIa/D7yHdLeMRLWlR0rvOTLG7rKg1v2Xf+SEbVbPZc2I/q6py",
+	"NLgLYxZo1AKTw9la1Vs+ng86/TbcQmOe6Hd16dexmV/IsikKZ5u75Ba0aY/qu+O1uhETE7eI8YtFyL4C",
+	"oq9zzfCsm43wMjC7FdFZiZmvzzH+gLEhkrMCdebdipbAIQQkyvZPQK0D71lFezhf5Msvo16KwHMoFWfC",
+	"0DjrU1iOYpgktZWK/6cUiDL1KrPzx1urYTNaRBVlozWWLpN1Gjl3EDzUfA4y6079GFw3kNlieME+dF+y",
+	"Z+IPoth7CU+7P7mLE4rDonMejZgCIv+68Z5HE4NnRHPgZNCj8d2MCmsHqFoQa2sXxSwrFCyaBJKQV4ob",
+	"prgU31G14Q46ZP8r/foR+cSAY9pBWA5n+1Q042Z/bDXb2Sn2ipUs5zM4tB3hfowAOWCXH94wXM3E4DZx",
+	"YhAw3X1SC7hNJVR03Mm6yIlgjqg3lwzN1S3t5h5MLsRxDPmx+s6jXPQdunovrs2GGt26r112Xi/lwVHm",
+	"FpLm3XzZJje7lzOrSS1yh7fqMBzDrTe0CBZEqrbWgWBkR/Vi8LazMJCzlgB9FZHrnwSUc2Q7pg2plNwo",
+	"WpbskliJCoCDrlZGyN2MBiPCCOXa3qkXzqjcMgjHY9WxBi6GvSjY2lz+JC4WIxQvqSIXGpbJTLOVYnad",
+	"2QGguitNi5b7zl2mPOvb8LTYTCNRv6FVcFM9qoI2VzGvgqyc4WBXyPsokAeP1JUHsDYlMHBIUDEVrnt2",
+	"hXzaVGJhbq5AuGN99GVAYuDnYgSQ8rqbDY4C4rAcRBvA2ErIGkhGppzCCOfLYjTfCKRsKEF+XUb1wFl8",
+	"bqCg7sPrBj0McEm9gOhsN/MxeKyjcFFz2MVmHHfH1jaodQJYxhUR6MubH9boAv0rZ7sYG9YxZIA+aXxS",
+	"3PwW992bKa3hYkUQ7XPohpJsELdFRk72dhAjk+zlb1ZoIV5J12tguEc/1DxnhLXg8ibvaqru5pRLKDkH",
+	"aW4gm5ohz2V81mR2842SyEPRp52/9YXPdNwIgowFbsAm0AF42qHEqdijo3F3uHboWDnSWXX1WDHvhdlF",
+	"bGYW+hNsNzN32q7dTBjmfaYnj2TZhJZIaz42uTY+s8Y7ROam0UxWyI6yGTgb1pM4cuViNIlER52M9bmR",
+	"VTdKF1ltSrp0so9bYei01pP0nhD05a4j5P2ZGd3cb2gMA1i5v/Zqc7qKIi1KpK3MiZemixaZftEUbYuG",
+	"7MfDWbHYzg8nhXRgNPDhpuHR+TgfKtKuXTXnRG1UbdTfcTZyy3FEYEsmCj0/CPALSQFi/CKJ5z41S8X1",
+	"PBqJPrtHqraiKl8ypWJ47G8UY2InZf4gUSdoN/5R24Br4KwYSaecOJ1hj3WnZsAN0PRgMLrYer1n2vzN",
+	"Wbx+U99yXaPTN8/3y6xWCsvt1oVRVEvBs+52LulGMMOzpd1PHItL5nu2rJhgRlFhojs9SJqbSSYJJAwI",
+	"NTxUJh2eCwoSBUWLHKG54/cAVmR/+BimzfO2aDmGNh2gemH/juF7+2dBuNAVc5USoFll766ikxxGgIFV",
+	"L5qve76Simp9lirs58+Kn4NZkQhrDgWoHRmI5kXjHRwJFNB8wBd42DsKL3RzLZ9F63wzbVKSN2EHDAL+",
+	"DNJh/Pjiuwev4H205VDYAaM2NJUVo3NvzOyu4orpWe/MguqxW3lzD9ntL7OMaY125UGQWTApndFGF8DO",
+	"6zHYsO4sjhO2PfniGcnp3hW76GMjzzbn55u/0Vk6hy8KxfgefFHw4XcsUzEssG7+3ouZQ6qxROd8pLaj",
+	"23IJAxpAfZDgwjUc6/DfRS6PkbsWoR0Nxdkb705JYFefBeEe1IkehVvbnotYIvgctOQ+7udtBne4d7Cz",
+	"VxOw8L/rKBwqige8iGxvCQStMdzb33ghS2YUpD9CmghW96lYxtc8Qy/5whoH8+Bxo4nDmOZr28BHFr7W",
+	"RZtKPC9juKlIOrgO9PA2iRzKx9IWg7t8nu+B3cqiHhJEJ4IO+8EDux2aqp+mDYc90ITdJedxGjoZDwL6",
+	"b4iy3ITSo6A9J0BbQI26xHpdl6UrU4JRDR0NHn1SEEmM77miT/mpgMlQOBaj8MlQIGJqwJe+OFwcghUz",
+	"8gWBRJtR9YrFWTbPWjDCRYtmOdF9B98070bhv/KYQcepRccqVDAE0HkgXTiYxMU6rjRiUOujGd2MDzRs",
+	"atFQ5KEYZTK22Z8WjbqdRyHfxDWG4ct2k87dce4g8SwyPgASbrfRbrcNxxa2Q/JzFbtqOdE4dsU+jXWJ",
+	"z2fS/B0za73mDteD6dcAGihBIblmUfX+zvmBSM5uOexKT+3lm3ygW1YW59NNmGu5E0ss7dFrD2podIp8",
+	"r6x5q1mxJlx0WkbyINuG8cxaihprfokc0SNCQoZaMzuY5jyjIAHC8PPUeQEfne30A+zKjEYOJFsEnuoj",
+	"TEv7db2ck8e1uNBbCkGB8QUKYL5I6M8QhWXXCOtCJBpQjdO+20xYqw3WEigFkZvQu8cmuRBGsiogT6AZ",
+	"YSOLBx35fgvFr8JDQqk+wA643urN1vSqXo6vwbzr9Wucr7cjdEBuOud5fuIX8w7GtTvMKx+GRVIvpY13",
+	"fzq2O0azLdNHcAz4JhcHHAGOpPegtVfIzdLu/oJvpcxPrtmiM1qwZDoaWrClTn58S6tZz8749Gig4U2L",
+	"X7TbGnmHCSXrWpktU+DtXrhq4QDL3DCiYFE79Ccp+V0pNiTOgZ/mRX/1goEH0xuML01KjjEz5UozdUuH",
+	"tvmMbzgPdxxGTouaHWN34IuN+zzNtGirJlzHWBhxNp3uOGak6bE7J2jHjNxlBLsPHB74dYJJ1VniA5L0",
+	"dYxe6t3vzR/I/yDsrvr9w9+bRyCcf/jfIK5/WEC5ZAypkFacMeFUcXtGZExoqaD07usuPaCQpOBrRnB9",
+	"ieMVtf+qFXP2DRReAU+4NnaLIqsJXECBwQSPoO4SbWmxXrpwYPpyHaVOP0+laZgw294Mddf8q72zTyiB",
+	"h8HH2ISx5opzo/t6Kq6r6noLEBVTxylFix+7TB2Odt5Xm4OdDrWag0qJDfk6NLtleV3EwRc/SoVpIr2d",
+	"nxmMjQ9eyKmhK6oj88jKFctzFO5KarNRTP9cRONZUHt5LgTrdKIGIXczYKrzHZ0upBO90M76UmCpHbaU",
+	"W/sK41TN6izcEsZLHIQLsOh57XCqhxIJyNqsVtzs39l5dplJjCrU+zD5cBzin5oPbI2pLn75BXhO1jKe",
+	"xbKS8sbdSODuqLeywmsiaE3FMqngdsmgpnEscWKBV0f7n9b4gRwTI5HnDa+lJdwwMfUBCZMxPUXDFbRi",
+	"sioYofoGgOnYkN7ytXnu2w9QAUAZgDkUd9gowXq5C5LBL1zD3Qqps5B+2F02Ln8SPwnP5awXWAp7AXfw",
+	"RZB8AWB9T64BSRdSkH/5F3+j/Jd/uSR/gT7+DFVnzR70lh1JLThkitj/tufGJXnPS1fU7+/vX13+JL4H",
+	"3eXK/Lk5sMeYSy9xrAVMGKZ8xRsrFg80sb1r2eILmdGCZDJ3jvKC2xOQ5X4yc2b1EQz46dUVKWlhhR9V",
+	"BBQocFdv3LgvyNOrp8ThBuw/vkQIrZRQgwc8/VtZNVgMKMKDzvgX5On1Y7cCeUMVAbE1e+198ZN4ev0M",
+	"w2wE6oQRK5wvyNPHj8mOFcVD169VbQgvK6k1XxVNuqZRNIeH/0S+XT/8DhZEKvJtzspKGiay/cO/sb1d",
+	"LM3Fxj74JTFSkpKKPbHblWmjX/wknl09IbnCWsr2A6ta7y/JS0Fk5Qr+kZKqG5aTu4dbRm/3wDOOSdyw",
+	"N1ayBqJIPHvs36qCZky/QJ5Wa1JAdg69QdbWHbXruJbqJyDAN7US6GVZsb0UVqCDOttEsXVtFw8MGjsG",
+	"qYjtsn3hLTNq//Dl2jB1Sf6ilHTS8/brV+TLp8/+SColVwUrSS6zurTaGNN9DDcFKAUITNilDIhfnl9c",
+	"XV5fXnkWPVrxi+cXTy6vLp8AwNGBiR/dXj+idY7m2gajws2EfZtfPL94zbV5CU8ASavPVX/+b/Fjon3k",
+	"EfDSXfyymHzwVa20VBe//MPqX11JoVH/Pb66QgC0ML5CcVUVPIPOPfoPFxtF+Z4M99shvMGcgV/6ZHgv",
+	"SeUCgK7+4NjXmu49eoNLgqq7Lkuq9hBNlSTnuXPOuBQwuPTb5aIbDUZ5XlrFZXCS7Wlw9xCPN/wJvmkX",
+	"JmvvY/oR7r+HVjeCSSF1ZLH8DY5hXfw39mE81Jg2X8l8f7b5tJ8e3Bd/6R6hRtXsl3tc014fYiv7HvgW",
+	"PJX8yavLgNsbl8IZti5dsClTlsnOYodriEsNysenOzcrf8vZzlm8w6VvaxZPLXtT+PI+1tx9/WMv+7Ab",
+	"977yf2XK/CeUMG3Kl8KZERQAFvYIaS2ms4uALFxS+KQI4JP3JQLw9Y8vAv1u3LsIuCbduntO4vtY6w2t",
+	"HgaQhIn1DnJh72fJ2wY+9qpHe3L/C4/a3kXfNrRq08x3stUAmqz27p6xZfb0h+sNy0FhyNpeRjIlwYht",
+	"8r89qRF+mytgDTmzNNm+PVw3Ic7DwvRWFgWGQ+9Hlprvf2xRinXk3iXprbs+Y9r4ak8okieTkpkt+O7P",
+	"vvD2hp+47q/to/e37Pbzn8Kq9/px/4vOSncpbSPusP8RAte4Ze5l9V2Ccsrq20fvcfVjJfU/xup3+3Hv",
+	"q2/bG5QU6xKVBICBoHi/Iprf4X973NE5xcMeVA+Vr2B1WDx8mP+exGMU5PaBxSOGjLz3G6XjCmSadMAd",
+	"LXTp3MvelPadXHR88r7WPB5w/uBLPkBH3P+KQ5NkzU00uHmOBQ/QnqMuvVeBhPXcetwO+ueaKSAJh7Qb",
+	"n12dNq2eU/nz8hD6GTnsJLSKuj3IOx6+Y4WjXe8ArzhY3cXIjsUTzTE9zXXRBl72v7F9ykr8We3f1sKt",
+	"xD34F9xIZqiD67M3Hlt9O80QF94ymjMkj3otM3qIbMc9+qh5zn33JAXyHnJhHakYoVuHDKWO9xJzIwgX",
+	"TbAOSBID6m4X4ibayKp7vnTEL65r4FI7VDWP/un/85dRrfMNM4Gc3vs2HtPkvqPBhGA6yZm372FdPXej",
+	"+lGhav3Hgfl/hFHRh0C/7kkmjm9pTO28sp//2tcuug9VgB+Hdj6KcRC0PyZLjoERDHRIefPcYqe6nFz8",
+	"WzPTJSrWiyZYy1wAOl/E4uD/18WRguklq4026XFrEQIw8KS+L39zE8f6OH7mNow2IgIQjztHaKmJJWkf",
+	"X3K4YYfvtkrKaXH8C7LJA7F8g+1HlBsX9tghORAUIrDtdFmYMCcbKUgwJv2F9ldtTaLkTNqSAbrl3Oak",
+	"W5I5xuRbwOJg338FxiSM4+OYkjiFkaXHKWbnOCZehtJDKNbmc2Ujdp2i242C2DFhCBcL5AdTREighrs4",
+	"LDY9qw+fePRP/I9fHmVSKdbmZM60N+AjU9YGtvBrEczvZMmE+cQE083xWSTzO3nLPNzQiaeRCHWDoTel",
+	"rxWjRbFHduVWSKn2SehctL5SGbhLDQqzYgTI0E4Q3l0DBb4v4f27yOWvRXJbno5PRm6RgONFo+e4APAc",
+	"SNKW5kB23P6I8MYN5SIQOPvYxipPfg5bznaoL/yNWDvtj3DJAktVmQ5I11XcAjnv6+lL8q3BWlykgZNq",
+	"s3DIxsufxI+9/YNozRJqk49uoEvygygAqF+wbmeajkC1EsLN897BUtJ9Qzb/kwgrJNl7CtSLxj44xOKM",
+	"feprLBywOeGR+/Rf9nNOi71jZ19zY4cGU4poZMgQiNi68Muv29IFestJpymslr0lC5dBcDIuAz4INyJE",
+	"T7i0jNCpZa/Jsyzgl3n+yhWW+uytXznLc3J93pbHLsyAOOeayAo4oT62O/WHiokACb8mFCUVTwujSZvr",
+	"MypT7sbd013WxJDZzWGHqBO1+92co65Q/PEsLmn4lq+YAZD3RQNz2spa9UEPiVN7tL/UdqfnLO2syiMm",
+	"jOIs4YT5i3vws4a/NyPZT2tqvxvOJBl+Y5lWSpzt4qpyeZo2e6SKjyMM9jj3nJnHf3vsTPmam1/TmfI1",
+	"TtandbSc0a3yNTetsFoTj2ImUEPqgU54egOKTq7Xx58Nj1rG23uSvW+xgV+XTePn7Fcrgi9DLuRGJ+Nx",
+	"+YJQItiuqR8JBZUxOXFw0MJFd454AtfV4UPxG3zksz4OYQyJznk3Jae643eQDD7nKvIK6Aq+cexjp+3c",
+	"e9qP2LkPvAGDRntEpKwy97BOTGy4YMEm8UwAh/fJt81Tn/VW8cOY3i3NtHwqcaxvW8aGz/zc8yP5KAde",
+	"M433Hc0qud7SCoqmOkzF79uqMqHDknDzB7DBJIS8+vD5iMD0z7mG82J0+37HHUfn57t17RCmty1Oxcc6",
+	"3r5Dx+wnebpB3z7wZmvb/DhnmwPDHdoZbzz98m+4YchCt9Mxvc0cMPOjH43flpVU7Rqm7Zu7hyIfzkpD",
+	"trPigsKq9wl1TgRrndBsfxkgd/v3+BECo3/NBXsJAL4/ICkNzbbwGJSWEZ4YJHwF5+6dO7LOkxDIcica",
+	"C2jxf7774XuCtEDd7sLR/wdgFRFA52p7znJ4CQYH/fdgQYjPIfAXBkOJaxWevfxJfC8NoUaWPHsOf0LG",
+	"EW2kwqg71qayE1BX9px9dnW1wCbgF7LbyoK9gJz3HNvnDo/YuH2BQkbjSX75k3jdtNL0HVAAQjZUikBk",
+	"K0umXflaBAssiJbgeIHqyyXdA/UKPiI8BjMg2QTWIDfMdy7D1pfChQux7eqWqrJgWj+HizOSnKLPP4c+",
+	"3rDKQC2MuYFLT+AzoUObpz5rC8MPI0H9NQP+WJbGm5Yh95O0Npr+fWCLo9tuxOroBOn+8p5upgJ08Mw5",
+	"gnOvkSvLbkvN0EPvNQMkOzjuFSsG9jqwQSophBlpQ7B+Wl1Q1Cxwg9jwW6uFCHCCkh3vpNil2Edejh/9",
+	"0//nwQhfIHX3vgtHMcptHz7sSiZt2YgRWVGzbW3IKpzCcFfMtCv/sbhwpLZ9ZwG494/XD2tgLftEFMPV",
+	"fwXF8BI84I7qDHe8+4f2lgA3zTk+b4crqEyqH63qvWPcie5tLGD6FT70ATFICrH9oLyAVFA7LjxXIToO",
+	"Q2p+bFtvluD68SK9vuHVZazodbSqlGc2tOaWkeCluSRhMTiqSVlnW6gC6dBsVBvyc00VlsiJjcQXvql8",
+	"UexlF2A1Wf1xqgDkcDRvwQEVGL9lrQ25YawajseuBFa13NKxxRCM5Sxf+iowkb579tKEMuYtO/x9Gnoo",
+	"565o78FsqLMlwzi3n3QwgRVUuw5tcbdRZ2Sy+K2dSaHrsvJgowP7+1Xw5GCTj5c59CVjYqsPhdqSmc58",
+	"61/tUTLvTbG8RfZVV5kRUI0Oq40lBiLt2idH9t44+e+Blps7XNP2SMO1MLyY3/I/7peUzi/VB9ol3/FM",
+	"+cppFVPEqghiFlBQbaNoiXZzKQXbw+8QEj7L9qlk1fASHN4+b4InP/z2CVr32ydW/HADvosMi7wDHDrs",
+	"C0bSRzqD/Prp9DMvN+y82/heL/ft9H0gkf6r3BHgykHdD9aAUwqU6IraOx/FQtTA8k8Ey24Is7rDbFl5",
+	"FuHWmVRsSq7f4UNJZl9TPmymej5n5mTPhsQSzPev6u9TOmEJPqBcWinMqHbuCJdy7fm9c56ja1GbNkHi",
+	"POJoZHYzJY0mCu76HHQMdP0DreL7IPmFWZWimOO155oUUFIEbiElrPDW6yJuQBHp05ZTTsWb38povDmS",
+	"gYJjgAsWB/f6Zuys9L+lrgU9dDy5WgfJhx27Z4M1mAsumrmAcrG78fk4Sn3et1rfsqLbrX7xo88tJmqF",
+	"OQ1ehxlBTUWZk9yMuMlm4oQYvwUCxM8fJGRHAQOqPjhECKvgzk34SXcZLj5ichD1xSthIA1rkHIzfUj8",
+	"+qgjeOLRP+3/HQwaxOWxf2uuCrpvU5d8KuLBizPVS7k+6so+6QP/XgoW+sHvUbOMkvThtB3tlH5y9XRY",
+	"Qed7aXztkzPaIE16GVRYWdgzC240jgi0sjefZiWT9Nss3WVn8XundP8REc5HmRQZ0/q4vITO11vVG2NV",
+	"pFqKbkIzCLNL1dZbuRNBXnLbKzTJFo4Kh2sCLqE2/O8qCTlEoVSkTfOHHOpM3kJdHp8u7crLNLwE9m9Q",
+	"0vFF+8wa8pqxzk1GhZD2cop9Qmq4PmcF/PArOVtgpT4K/HRsx79qJ/5jhaHesoJR3TBd0MJsZb3ZEi1L",
+	"Bvn6hOoblmO+o5VSJ2YH9/QwINXdmCdwrYxszCjXCiQL/goyhpr5+sSE15OtfDzpdX1oK695bjln2ixC",
+	"vUmo2BMobefTkfRWVhh6xT8DmwuWzBpq9KPNpKQ83V9Fiu7Hy85NTcj9gPaH97aNLvvX7gF3vN53oQjs",
+	"zIjd2XT2XCWmvJEIcWZrY6D96b1VYDbKDG5VO6nMdtHYLVDvT9Gq8qUFHTySa0Q0ApQqk4rl8XU9L2vp",
+	"5DJvZZHf1zn2V1nkvxlf93R+/RU9Vh8HTjbzBDkpxzpJ1Hy6mW/n15Bw9lFzrMfErkk3+0xEr5T2XuqI",
+	"JcZTzZqnPu90MzeMhJSzZsCnn5h/oUCcq5jJtu3JuUNMGfUQ4TDtJiB+44asXNqAYh/H0rG2N82PIx9J",
+	"VE4Qqvi1HIVutn5TS+OMm0Y2BZzz2uwXRDuUJSUF05rkrKSYFtMvLTTXG+Eujg9pfstdgbnzC/DL/JZr",
+	"5lBiF/cnV1zkL2EcH6c6VdiD0Vi4+/UM9wxqIGRAb6xGXi8gWYKs9vD/HUZxrGx72ylMmHxjOCA092uM",
+	"teLyoTTeIjVR4AdYUVrcq5LkIv84KtKJsQNtfJK6ErsQ+L0A78Go6qJBcA8w0KONYcE1lG4ykmwkkfXx",
+	"8b9HCp3H97cN4PO/3YDv7cyH+f2UriKHz2r0C92jofnONvDrkLd3fq4+KZF75zx7n7LIAcPYocvuO2YS",
+	"gbOfJOAM6u6AUZTJusjJiuFtlh3CnUGpll8VwOsdSyCEgtsFXDPsmp8qfLOpnL+qeZG/Y78C+qd37OMw",
+	"P9nJi6ywnVjzmUG53lD+/7N3NbuNwkD4VaKcu2LP3WfYy6baHFY9mGRWQlBc2U6iCOXdV/48/DiLIUFA",
+	"qZoTLbFs4xlmBvubbxQKtjOvvpHvCPBiaYx8u4ci0TaICk2mE8I1SO/mAlEF5Pri6ootEkI1OinwhoxP",
+	"CVzLNYoViXRYpFR3GzRLtvN5zFKVmf6VA/iQEVMypXx8ffzPXKCmW3dI5Jo8CLWqPIR8f2N0gV3+d6G1",
+	"wy58GLnMhjdSF8ks4yY392tXD7oA6og7+B+cXkUFrt0+fpjQZ/Pydnq/EzoFfT3Pf+mAaT7Dq4sXgQHU",
+	"q3p5RgWiVSxVTlz0CHe53t16EBdNn6u306qdfQe1zFBFmZZX5g6z8P1hFowNF7r9+Itr8qkP8fEMN6AQ",
+	"8ahAh8qD4fpLmnZqjC99sX9L8kQbt7yeWPBTnzPGM0x0UIi+PySOxcgbLHGbbH6CFH0kZiWI94dDGmLE",
+	"OhujzLVkYCESLulo/7qqNdAvRe/NigpcL86hZGSozZweZdoQr7fSLa7Itd/Po5C9PGamoZbDScx40U4k",
+	"1DclTA8yektC/UKrKb8uJt69XR6DwpaLzq2sBKw9BDkU558FViML0G/9FZmmp0+/I1xq2g1pv9DHETAM",
+	"JJTrbCU0Jy4wk5CBPJDLH59XuTw92Sv0yEGgr3EvzYT+dgiDCxE6vga2aDDlCmOAQCzvpjcWMMTVtFTH",
+	"ZEfgOauq80rrCIRO/SSmcEyNzml3UIk5w+rEJBSp9fOfV6uNdozSHh1Utn5eR9BS7rgoX5/y6Qr/fWrc",
+	"4COG6v+SqLd5q6p93+yIJe+1y3YVa1Hj/pUXuLxe/gUAAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
