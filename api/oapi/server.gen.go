@@ -1174,10 +1174,13 @@ type Capacity struct {
 
 // Change defines model for Change.
 type Change struct {
-	At                         time.Time        `json:"at"`
-	By                         *string          `json:"by,omitempty"`
-	Cautions                   *[]string        `json:"cautions,omitempty"`
-	In                         *[]StandPosition `json:"in,omitempty"`
+	At       time.Time        `json:"at"`
+	By       *string          `json:"by,omitempty"`
+	Cautions *[]string        `json:"cautions,omitempty"`
+	In       *[]StandPosition `json:"in,omitempty"`
+
+	// Moved What a late record booked on other rolls than before
+	Moved                      *[]MovedPieces   `json:"moved,omitempty"`
 	Name                       Name             `json:"name"`
 	Note                       *Text            `json:"note,omitempty"`
 	Out                        *[]StandPosition `json:"out,omitempty"`
@@ -1510,6 +1513,9 @@ type CriterionMargin struct {
 	Hard  *bool   `json:"hard,omitempty"`
 	Limit float64 `json:"limit"`
 	Now   float64 `json:"now"`
+
+	// Past True where the limit is passed already
+	Past *bool `json:"past,omitempty"`
 
 	// Probability That this limit is not passed
 	Probability float64 `json:"probability"`
@@ -1981,6 +1987,15 @@ type MillPage struct {
 	Next  *string `json:"next,omitempty"`
 }
 
+// MomentInput defines model for MomentInput.
+type MomentInput struct {
+	// At When it really was
+	At time.Time `json:"at"`
+
+	// Reason Why the moment in the books is wrong
+	Reason string `json:"reason"`
+}
+
 // Mounting defines model for Mounting.
 type Mounting struct {
 	DiameterMm *float64  `json:"diameter_mm,omitempty"`
@@ -1998,6 +2013,17 @@ type Mounting struct {
 type MountingPage struct {
 	Items []Mounting `json:"items"`
 	Next  *string    `json:"next,omitempty"`
+}
+
+// MovedPieces defines model for MovedPieces.
+type MovedPieces struct {
+	// From The roll they were booked on; absent where it was none
+	From       *string `json:"from,omitempty"`
+	PieceCount int64   `json:"piece_count"`
+
+	// Roll The roll they are booked on now; absent where none was in
+	Roll     *string `json:"roll,omitempty"`
+	TonnageT float64 `json:"tonnage_t"`
 }
 
 // Name defines model for Name.
@@ -2930,10 +2956,13 @@ type Roll struct {
 	Role               Role        `json:"role"`
 
 	// Scrap Each limit that ends the roll, on diameter; the tightest one rules and is named
-	Scrap    ScrapLimits `json:"scrap"`
-	Stands   []Name      `json:"stands"`
-	State    RollState   `json:"state"`
-	Supplier *string     `json:"supplier,omitempty"`
+	Scrap ScrapLimits `json:"scrap"`
+
+	// SinceGrind What a roll has borne since its last grind, in all its stays, with its wear by the rate now known. Finish check, plan and advice start from these figures
+	SinceGrind *SinceGrind `json:"since_grind,omitempty"`
+	Stands     []Name      `json:"stands"`
+	State      RollState   `json:"state"`
+	Supplier   *string     `json:"supplier,omitempty"`
 
 	// Totals What a roll has borne
 	Totals Usage `json:"totals"`
@@ -3378,6 +3407,22 @@ type SetPage struct {
 	Next  *string `json:"next,omitempty"`
 }
 
+// SinceGrind What a roll has borne since its last grind, in all its stays, with its wear by the rate now known. Finish check, plan and advice start from these figures
+type SinceGrind struct {
+	// PastLimits The limits it is past already, in words
+	PastLimits []string `json:"past_limits"`
+	RateSource string   `json:"rate_source"`
+
+	// RateUmPerKm At 10 kN/mm
+	RateUmPerKm float64        `json:"rate_um_per_km"`
+	RolledKm    float64        `json:"rolled_km"`
+	TonnageT    float64        `json:"tonnage_t"`
+	WearProfile *BarrelProfile `json:"wear_profile,omitempty"`
+
+	// WearUm Deepest, on diameter
+	WearUm float64 `json:"wear_um"`
+}
+
 // Stage new: received, not yet ground; worn: came out and has not been ground since; ground: ground, not paired; paired: in a set, ready unless something is owed; mounted: in a stand; scrapped: ended
 type Stage string
 
@@ -3484,6 +3529,9 @@ type StandPosition struct {
 	Position   Position   `json:"position"`
 	Roll       *Name      `json:"roll,omitempty"`
 	Set        *Name      `json:"set,omitempty"`
+
+	// SinceGrind What a roll has borne since its last grind, in all its stays, with its wear by the rate now known. Finish check, plan and advice start from these figures
+	SinceGrind *SinceGrind `json:"since_grind,omitempty"`
 
 	// Usage What a roll has borne
 	Usage *Usage `json:"usage,omitempty"`
@@ -3846,6 +3894,15 @@ type ListChangesParams struct {
 
 // RecordChangeParams defines parameters for RecordChange.
 type RecordChangeParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// CorrectChangeParams defines parameters for CorrectChange.
+type CorrectChangeParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
@@ -4305,6 +4362,9 @@ type PlanChangesJSONRequestBody = ChangePlanInput
 // RecordChangeJSONRequestBody defines body for RecordChange for application/json ContentType.
 type RecordChangeJSONRequestBody = ChangeInput
 
+// CorrectChangeJSONRequestBody defines body for CorrectChange for application/json ContentType.
+type CorrectChangeJSONRequestBody = MomentInput
+
 // UndoChangeJSONRequestBody defines body for UndoChange for application/json ContentType.
 type UndoChangeJSONRequestBody = UndoInput
 
@@ -4430,8 +4490,12 @@ type ServerInterface interface {
 	// RecordChange A roll change at one stand; what came out and what went in, all or nothing
 	// (POST /v1/changes)
 	RecordChange(ctx echo.Context, params RecordChangeParams) error
+	// CorrectChange Move a roll change to the moment when it really was, and what was rolled in between to the rolls that were in
+	// (POST /v1/changes/{change}/corrections)
+	CorrectChange(ctx echo.Context, change ChangeName, params CorrectChangeParams) error
 	// UndoChange Undo a roll change that was recorded wrongly, in the books of all its rolls, all or nothing. It stays in the list, marked.
-	// Only the last change of the stand's role, and only while nothing rests on it.
+	// What was rolled since moves to the rolls that were in. Only while the books of its rolls bear it: what came out may not have
+	// been ground or tested since.
 	// (POST /v1/changes/{change}/withdrawals)
 	UndoChange(ctx echo.Context, change ChangeName, params UndoChangeParams) error
 	// ListChocks Chocks with their bearings
@@ -4875,6 +4939,48 @@ func (w *ServerInterfaceWrapper) RecordChange(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.RecordChange(ctx, params)
+	return err
+}
+
+// CorrectChange converts echo context to params.
+func (w *ServerInterfaceWrapper) CorrectChange(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "change" -------------
+	var change ChangeName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "change", ctx.Param("change"), &change, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter change: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CorrectChangeParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CorrectChange(ctx, change, params)
 	return err
 }
 
@@ -6700,6 +6806,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/changes", wrapper.ListChanges, options.OperationMiddlewares["listChanges"]...)
 	router.POST(options.BaseURL+"/v1/changes", wrapper.RecordChange, options.OperationMiddlewares["recordChange"]...)
 	router.POST(options.BaseURL+"/v1/changes/:change/withdrawals", wrapper.UndoChange, options.OperationMiddlewares["undoChange"]...)
+	router.POST(options.BaseURL+"/v1/changes/:change/corrections", wrapper.CorrectChange, options.OperationMiddlewares["correctChange"]...)
 	router.GET(options.BaseURL+"/v1/incidents", wrapper.ListIncidents, options.OperationMiddlewares["listIncidents"]...)
 	router.POST(options.BaseURL+"/v1/incidents", wrapper.RecordIncident, options.OperationMiddlewares["recordIncident"]...)
 	router.GET(options.BaseURL+"/v1/chocks", wrapper.ListChocks, options.OperationMiddlewares["listChocks"]...)
@@ -7404,6 +7511,47 @@ type RecordChangedefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response RecordChangedefaultApplicationProblemPlusJSONResponse) VisitRecordChangeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CorrectChangeRequestObject struct {
+	Change ChangeName `json:"change"`
+	Params CorrectChangeParams
+	Body   *CorrectChangeJSONRequestBody
+}
+
+type CorrectChangeResponseObject interface {
+	VisitCorrectChangeResponse(w http.ResponseWriter) error
+}
+
+type CorrectChange201JSONResponse Change
+
+func (response CorrectChange201JSONResponse) VisitCorrectChangeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CorrectChangedefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response CorrectChangedefaultApplicationProblemPlusJSONResponse) VisitCorrectChangeResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -9783,8 +9931,12 @@ type StrictServerInterface interface {
 	// RecordChange A roll change at one stand; what came out and what went in, all or nothing
 	// (POST /v1/changes)
 	RecordChange(ctx context.Context, request RecordChangeRequestObject) (RecordChangeResponseObject, error)
+	// CorrectChange Move a roll change to the moment when it really was, and what was rolled in between to the rolls that were in
+	// (POST /v1/changes/{change}/corrections)
+	CorrectChange(ctx context.Context, request CorrectChangeRequestObject) (CorrectChangeResponseObject, error)
 	// UndoChange Undo a roll change that was recorded wrongly, in the books of all its rolls, all or nothing. It stays in the list, marked.
-	// Only the last change of the stand's role, and only while nothing rests on it.
+	// What was rolled since moves to the rolls that were in. Only while the books of its rolls bear it: what came out may not have
+	// been ground or tested since.
 	// (POST /v1/changes/{change}/withdrawals)
 	UndoChange(ctx context.Context, request UndoChangeRequestObject) (UndoChangeResponseObject, error)
 	// ListChocks Chocks with their bearings
@@ -10655,6 +10807,55 @@ func (sh *strictHandler) RecordChange(ctx echo.Context, params RecordChangeParam
 		return err
 	} else if validResponse, ok := response.(RecordChangeResponseObject); ok {
 		return validResponse.VisitRecordChangeResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// CorrectChange operation middleware
+func (sh *strictHandler) CorrectChange(ctx echo.Context, change ChangeName, params CorrectChangeParams) error {
+	var request CorrectChangeRequestObject
+
+	request.Change = change
+	request.Params = params
+
+	var body CorrectChangeJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CorrectChange(ctx.Request().Context(), request.(CorrectChangeRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CorrectChange")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CorrectChangeResponseObject); ok {
+		return validResponse.VisitCorrectChangeResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -12534,448 +12735,454 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L39kuS2sS/4Ktje6xj73Jqe7vmQrem4sTEaWzq6Hklzp8dWxB751kGRqCqcIgEKALu6jkP7VvsC+2Qb",
-	"yAT4CZJgddV86Mj/WNNFEl+JRCLzl7/850Ui80IKJoy+ePnPiy2jKVPwn395Tzf2/3WyZTm1/2UOBbt4",
-	"eaGN4mJz8csvi4s3MqGGSzH+3C+Li4IqmjPjPv2a5gXlG/E9zZn9NxcXLy8KarYXiwsBf7tI3CMXiwvF",
-	"fi65YunFS6NKtmg09N8UW1+8vPg/n9SDeIK/6ifwbdv06y0VGzbWFDxwioZkshttRya7EzRTKi2VfTxl",
-	"OlG8wAW4eL9lRLB7Q+5oVjIi18RsGSnohpEVW0tlRwi9+rlk6tDoFn6v2Y+c3r9hYmO2Fy9fXD9dBBb+",
-	"z+rwrhThTmiaM5JsWbLThIqUUKH3TC2IkGbLxYZoI+3ow71J1WGpStHqTsrWtMzMxcs1zTSrurOSMmNU",
-	"QH++TVleSMNEcvgrO4z0a8cOZM/NFiYH/rKS6YFs+B3T9d+wy9B7KRhh6zVLzIKspSLUkIxRbcgfSUoP",
-	"mvyeEs2MsQNzU66ZuuMJ+8MNoWvDFDFbauAH2zbX9isbaQwTl+SWuRagS+yOqQPOEbyjWCJVqhfQj6pv",
-	"8PiWCcKN/ZpmwhC6oVyQFUtoqRnhRvsR7KkmmdTGzzbu73q6G/P22E7cgBRcP/3T4iLnovq33dHGMGW/",
-	"+b//7f94/P/841/+20VIUL5df0dNsu2vyDu3Cy6JXRurbPz83TGluRQ4B1wTI8nKCpTdpengQNaPsaGB",
-	"EXzxfKR3P0CnaBbqpV0CIkV2IBy7p2SWwcQbnmUElpZr3+lTd+97KVg1gUNftg8d8/k3POemP+ZvDcs1",
-	"oaA6FnaAudSGXF9dXQ3s2Qy+E9yxL64WF2upcmouXl5wYb54frGwHeN5mV+8tN8EuXL/rDrJhWEbpqCX",
-	"72SWfV/mK6YG9KpdkIer1VtmRnS3ZuYETRgq0rFG7O8PbeYX+74upNAMztq3Sq4yltv/TKQwTMCK06LI",
-	"OJ7dTwp84r//h+4e5GPN+e9Ci20B+tFt3L2SYoPaaw86UJJUwky4j9g2XiUJ0/qdzGBWmLCC8G8Xd5zt",
-	"Qco3iguUd73la7sITGy4YPAnmuZcXPyjJ9uLi1dlys0bLuCjhZIFU4bjhFCYgEooU2rYY8NzdhH4zOoQ",
-	"sGdwgZg2S54Gf7aDDdtL9cr+m+0HNOCer0chV//BElON4i3dBEbB7SZt/cfYYtXT8UvVDFWKHuy/rdEw",
-	"3V1sJ9TLr6hSLHur5JpngZ6Weaub9cTLcpU1Zl3gHg908H6Z53019bWSOSjknKdpVhk8K+iN1VRHt9gZ",
-	"OTS/sOMIjr48cLH5Rsmy6I89kXdMLXMpzDa2KynLuLUDlta6iHxn41vviWJGDVPLRJbChA63IqMJy62o",
-	"kBU7SGdmYH9JJuWOpQTktKfDu4raihFLWVq3FfGKVGmzdxFvKKcnxoQddAk+m836uN5KZYYm6zuutbXM",
-	"hNzHzQdo8/gtiup7QhRxod00VE20htpZiPaouuLVXoK2uAwL+w/2nb6ws/uCJYal/bl7++KqMo6tCasT",
-	"RYvCiugiUhFvFE1Z7BRW26G7glm2sOYbgyOpmrzgpmnspuqeUU3tWsk8fMeApsE6tLNO7INky5Qz8ClY",
-	"sQnoKmvGc0EME9GTgGuFZ1LcG4XiCVvmXOCFMWaDoU7Q0UZNSDyb09To9qIWETfJwzL2jhVSmcDprXcs",
-	"Xc45w6FT8fuwqc8DZ1EuU5YFVa2QpnM09x7pfgxmZm7XcPcFvlbQhIWlslByo2ies0f2NiUE3TBiTya8",
-	"YrmdmdlL7c8lVQZsq4hjR1HD9NLffGLlK2HCLF0vloU/Hpcm8qwrxVoqllBt5sx11/byUuQXtDsYN5uj",
-	"/a1Eq1rIVu+8RIRk/DXNkq9osiuL11IYmgTOm6+Y2TN7yxeGqZylnBrUWyt4D6+hck0o0fz+8ZZvtqjR",
-	"bmAxpdkyRdZ8UyqmCVWMmK3UjKzcV/dS7eBrrc+7m1TXhoEeLjO4SzpTLGKh1hk1hgkuNks7hYoty9hX",
-	"My7YMpM0XQqc8QebkDm9X4a/GvGx9sv3M15kVBzfbMHoblkopnWp2DIvaOR79w+er85uGRrG4LQGpyw0",
-	"oEVAugYkZ+Ht8EB7g1tMpnBY0jTl6OF52xBt501sS3vK0U8dv0zMKk6eLHOZllmpZyxUIbnWUiyVvYdH",
-	"vdNZmGZnwx3pNjI0U98ouTfbt5K7OMDojPUOGJXTzJo+e2vjZBL8l6hNFkQbRflmayrVw40mBTY0OPnz",
-	"74w5vf8WH396dXU9fIc83TfDt8TmEIYm+63MDkLmPORwtOeBLBUYkuAbJiumecpgRhMl92JBqCYpu+Pg",
-	"vfGnt2/3JVnTxEil7Q8lMRKjAHLPlCZX9t8vFqREw/TxNXGe6VTxO0ZsO480AZ908zJt37q+JK8EuX2s",
-	"t7RgKUlcN7m2hiyeOStpjMzxYNpS9KYbWdgHHuna6S7T1PfxEdF8IzQxpRLo2j1qdb4AH6L7R2DtYc7R",
-	"PREp4R2xZIXZfs4y6fs/JJD/q6TC8AxH2x671f2x6uz6KvbJF9FPfnl1jGK0XcFm8BN4FA+O/521e+bJ",
-	"BL3nNFvK9VozE3RP/QjXvr5/CrYHWF7gdKHWXtUk42yBmxLfyLJHmuDhR+yBR4zcU5XiprL9oEYq2LAv",
-	"yWMIKVXbrTYMC8oVAbcpS8nqQPQleeW8+dRb+u2dfkn+jJ57iLpcxV0D8NXZ9qEb+1IXVMS/BSrQ7cX2",
-	"hP8gKiW4IIXU3FidBpEys+XJjim4b1cLctRYP6R5gAfq1KWwd3qDmyLZLed3db49Yt/xZ5lblKm+Ng4/",
-	"cLkxqpaJZOs1TzgLOd5aq3T5Zdw67RlVUb1pHQsPt68Cu6Ev6YEFGtJMt4ViNJ2pm5K7OfeTSPEI3Qlg",
-	"LMndYO9/ZFS9Zqhb2110xuASHJc6jd4RzgsYcL5wPeOCaS/7yzKH+8MuoEteGXJ9RXbfP8H7yPQHtSxV",
-	"yPvyo4/9JyzLSMaosAZTyE2Fwb/JMAxOwaKOFbZHsujNbGNuxpbprWIpTzyWp71YW77Zfnk14/ou93Me",
-	"V+707U/J4KRKzYhHCOGZWFT9J4ppMzTLVi/E9qwz88454r/QGOaiMUNjc+zNjPbsDgs1rG305ujL9IPm",
-	"Pk4cfey9K4W+64PTIdXu1sANJmB0bmgRPOLfbxl6rmyzjzTRpVrTpG0c2Y4WRLGMwvnvLkANU6phHNA9",
-	"PdRWF7z5oMDhOTxXdrxLes91cEbe8HXlwG3OjH2hNwl9s/KBoz25p2mui8dhBHsCZN9l6XIgfG/nITaW",
-	"lHNRGqahGwVnqI4ihikczCOmDfjurEglvBEfOHjr/f9vYQSh2EFGhWDpUhs5I1byFt+6NTIYK9GGKqNn",
-	"BWu8n90co6Fhzt3yNltvz3Czke7Ax6TsW1GUZqYl9mBJGzaFn16+gIBakpWa37HvPIgKIUP9qatAV1+0",
-	"MFdXp5Ddh0hi7dB4AWiws0hmy2syIajDU94J/Y8IctdYRol0czUmZKcA+1Rq8QxYn9e0oAk3AYTtv8o9",
-	"yctkS3Lp/B6aGU0SKpzLA+3gA9OkUHJFVzzj5rDAw4vrOkYJzpGCagMekoYzEqADOIcYvQTUa8+JTM0S",
-	"ALoDIGBGVbK1n2Wpw0UTSgDBaC3Kxlo2wv7zFbQdMkvj7bAH6b1h7VZ3I7iYCHw/B0IuoWVl28XHw7mI",
-	"FnLAUr4FQ06GJX2GEhPSTD773u6cXxYXsjSn6+QcOJNmZokTFDMk+7TratTj3tyPfNiwdDlXxt1rumAJ",
-	"X/NkuZYqYcvdzKio+0prwwTu3HuqCT7adLxqRDwkgKMvTdzdvhSpFJPL9Dd8CuCfh6mHf+Rmmyq6p9mP",
-	"28OQHVNd8RHsNYARxU18jHEyZ5vP2SFnFOrTS2kLi341aRodJcPNNuK+PyXdXXmWKM9kJRVbkD2EHoT0",
-	"h+Xe/lMzEZb37gxMdfHB4t2S62GRPokphCfcOQwh7GNGxSkwaknjJhsj2wkVQpplztiQhOATZMVIzsyC",
-	"rLnCJKDos/i4EzyROoidFVKRUliDTq5JLgWkGsWAiBjVfJUNwDE3tIj2HEMawfLnkpUsWny+wbf+p1yd",
-	"HwpYGJ6HAAFvlbyD2Hh/+IhgXe652crSLJPKnHsA4Nh+de5FK3z/72ylRkJnAH1XrXM9E06YcJXbIu87",
-	"2V3XhtSOou+qvXvMsTl7r0qx5ikT/kLvMqOuLr980YfSUGP1Nl5H7KWIag33FITO4ArrBSL9IKTrdOmI",
-	"Wr+6/PLLL5s6/fJFKEx5X2SUi5h0y3rWG1B598r1WLrX04lkr6Mx8/X1/vlVrBiGBUMmu1CwCuJ3wX3s",
-	"Y3tbWSq9DOQ5fisc0nxBNBcJw9uuew3M1KI0hIvIWLtrbt59EYQQBbyZZIXSZRumPIP/KMVOyH04pYoJ",
-	"ow6zLsFrbszMgzBmGmmWIWCZrytUhc+tjpgKbALWYsmFteRsE9hmxOvulSUk6x75lmJ3MquP19nvm3lv",
-	"zVyDxqSkZQhRrso6A9kKsLC9IlVjC3DcKKbLDJSYtUNArBZEKpe1LO+YSkv20juK/J+Ff0GxjFE9cPA1",
-	"euis0a4FdFgQLiDHwtq9oHwXDwsEzPUnzDz/Ieti2pyVye4tPOmg9Pxu5uI2RK+3B+JjhnPud2e53Hn9",
-	"19vG5kM43NqBBnc/96dEe2GaqrdWb20vXfcMCan5Eb01OhsTK97b7W09P3hI/sU+dB7PoT+DY8Rgx1Fk",
-	"/InmZ/7CHz62YbpjYinX64uGQgyecKLKMo9LZJEqnbn7dJnnVB2mL57+PHNdciNdYNJws2mXQuw/PL5g",
-	"p7lSV8t/lmu1THZfc+DTiDPO25r/lhmMH2SICyBre7CYGyIYh5QYI4kVCHveoEh8GJ/YEeo9WnX+MjSP",
-	"x9xuGrZue2aRgsGe4FqqCnPg7VhujQG09T3nxJ+uupQhQ5ZG05bqBpVKpe3Hqb/yVFlRXmvpG5KxtQH3",
-	"11qq6voU5euacHWNWm3dXOrqx1N38oiuhoJfUgh2hr5N9OucJla0Q7ptKJ0iwDvHCppjPPxjeC/79Tq7",
-	"q5/tlzO0AK10AN5j3STOUwQzA3CJzNmxF9nOavivDU78yc7Msx2Xb7Ng4u87lwfgb1iQ887T6srsBNDP",
-	"oZHFEtKAwJ4slj7JwAonJPZUv7p/Vg+ETKnXUiRM6yCc9ARGYo5kDPOuWIpRx3AT2szZURnvDv9YG2Ku",
-	"kbqLwWWTQpc5LNRXh6YgV+jesigyjrQ3zsNXlKqQGjSHFGY7NOv+u0P586vJ4E27c78sLjzbQbxVNPPu",
-	"q+R+xl5qjFHuQ58z0tDslB8sheFZ7Ax0BASFwg6w6tioa7rdmQChjDY1n8O8KMvwXQa+WjC1NAGuiDH3",
-	"UsJTJsxSb6kKaKAf1sj7tKeaKJa7OMacDw+BgAuqjGPXSxT1RIP+NR036l2IKPAveWEOLoLK2+6rkLTv",
-	"Njhv0ch4HR7ULTCisJSUotTtaRq7goIjfh4wCddhudvEenvcCxMpV2AKZBlGpRdkzyjSJ0IPI4czw680",
-	"EiB/v1Wy3Gwd+yVXAAvXPl4OsfAtzdZEriPhHw7WboICvpJm6z5d5dw1DGoXmwPWDaZj8SZA25IO0zbB",
-	"pEKDblCuFUrgzZjp7qipHTvUxmhbrloi0N6btUC3BKvt3WqorN7YejpkQCcampjXNEvKjIZTVGhRKEmT",
-	"7TKRwp6YsRuyei8af2RlZ7nn6ZxUx5zeL6UyW7mx1voSk94wK/dh34hPJoTXS7OU62WRUcHcB5BM5Ki+",
-	"DH7swZ2ClIfTdAk+5TrU3kXf8DsmnKJ/izl8jzSBLD7gb5Ikk3vP3co1EJECwROjoO4Ei9vNtmNHL/gx",
-	"q3wnxTLnmukHLG7vG8d24dil7HxhRvOMimNIU4bBHMfRsHQR4A7n0NYeYUqU/hC6whCUqhEVMaWBBud8",
-	"fDlHZGVKFNuadxHQ33EnwVHOkNBZ0WPhgF9I4nPG/Uv+9kzvmW5nkGeCPCWPyfWTp+R/kKvL6y+fXS/I",
-	"fsuTLckZtWuZQs4VnNuO9obQjWJIDndDrp88WyAbB37VwdMXjpz6qW3kGfkdAuyr/sC1XhJKdMY3W5Md",
-	"iJZoGDtmqcgcfrs+MRnTwKkzmOkWk5ot1S6+oc4+gper7sZnikmZcbEZNSEc1VDy0IS9Kq0b0TpBw7lK",
-	"lsio2jDV4pU2WyoINYTmK86EIYbl4GkpFVBEMEYY8hY+iA/L6pgHD3VYabrMzIc3YS/Z1Ua1ZuRDtK8b",
-	"9aJe62ZPg0sX6kGchB2lmnDNcdoiYT1lYvgdN4flHnfALppoVmj7mrvC5s9i35tPgXFfUKG5xC0a2z+X",
-	"D3c8Qc4LH50YZgaqcNxbRs3yP7B/m118KoKKX6tK0GqyC79kT3cPZ/8Ki0JomYeHPdXJ/lLWk7BoCG+9",
-	"eOGtotTxoQzmkQd9rxD8VJUNAPbx0FV4HIJYe4mbVTCu2jGMZ0FkTcJ4MRmzfYeP1ZPQ8ORMvwuP4bR1",
-	"xQEnphpAcOYVN0xxKb6jasODrvklEwEC37843lZPp+PYQiG/wM41JlnEmRrYxnLLN4GA79svX8z6SoZO",
-	"0i7dcNw3Ej8dwSNso6S8Y2PETtX7jgaN4CuPIv2PW6oCU/1XIffCmX5b4PNsFPtweGBkKwCXpyarTCa7",
-	"AaBc5is8xGSs41TGcP7U+ZuhjehvzBWKWUhD6hBdjMuRJlsWsRvgsVem8c7SkZDFvyfj49PDfCQM+BRy",
-	"bhak1JjBqqhhmJjjaJB7AlYKbqIZNmpZdS8uqrIbGHB1W7e9OiEl8Ge2Zol5WFiuyYjXcwkrmvJSkxVD",
-	"BwqraDqotmIs5J7wSFeoYdpMx4W1+atVnt2Zg5cbfR1MoTsFmG2UaRRz8nvtDgQ3t1Rvgz/sIo4IGAtO",
-	"x2xA23B49Bism2MS9ywco8d1gqehRsUhBVsQviZUHKIjB/GbuIbgDXXJIYchIWIEPxzeqLGIPZAYt9iD",
-	"QvnXYXxjDWVE80GWuPspVw4BUf1nLkuBD+5dYp5oeN7RdkxYCk9sWYZfrODX9uMUf9QuSgWvwIoNIClP",
-	"hjY8G9Dwa86ytFEbp8v4aSgfcAdKoMzuy8//vP3he+J+9Yw7a9sKwN4xGuWK4D3SRNCI4LFva+E7FB6J",
-	"4Hr7estCqSsfIhXxmDzBynPQgRdRx//ga4B5rIp9XJOylRDQxBws4bRZdiyTKKtnNlxhZpISkADgIoW+",
-	"dsdUypPJUw4/8Hf38C+LiwPTUGBh9phn5eX53jVqjUSl2DWE8ig/iF7KdbzMzkpew0mbJti5nn93nJXC",
-	"YHXx8kEgX5zk20SqgJ5dUc2WylUyifEAKx7Sat8xCrvw9w0xI4+Jg839geifS6pY+pJcEWrIimmzIFeX",
-	"T19grcRsTw+aaHqA8ogCI++RHmnbn6VcL+cOZA4awjBfmSlqK79jGXdz8N6+OZ306qLcOLmLxqIEB1h1",
-	"aHhL/b1WF94oOACwIIcrPeTNCuAhddfC0PH8NVfsNeBmAnUnaAYlahzLANzzweuwINLb9guyOjQZ5QqZ",
-	"8eRgj7nVgVBiDW+066rAB1xUukhze8WNp4ncNJh/Y6A2bG3in/YdDUKEf7QXcDesDQVSYXQx2TbiAcMt",
-	"IM1cNV3PVmMmOtAMP+Sw9BjBtA4ODhMjfAgipweykRV6xcW/4LKprYHMoGjn19xgVUzwTrQqlzJSKJoY",
-	"Dje+nXY1SF0tMeK8Fu7T+NlQzREHH9XBVFCg3YBPQYU1yKR1a+Jxl4to9J8HqgbLhhyWG7nkYiILkmuy",
-	"tpd/gM/XyYuu/C3xJQsfaVKPDLuuXTprt/P9c6uBeR3gu4Hz20+w7YddWLYgjCZbuzPtAjq7M97a8YZ2",
-	"qE1ZZinJXTrNms8jmMD75mzbixV6pLxvXWUAYmaQjgGTm0rS7t/okcvuza1hxYS91u6DkGbpF/5lVezY",
-	"rssaSjm4apir0hAtc4Y/45LVK7/wmbFWlBKqFGcpkp0BTakjLEMgCt4v/Smwdr6guhPun/aHSRh8bef5",
-	"ZWkKf1ChuDpHf6YmVDegVwxgtEzZiznPzvnwl7MefnEkyLd4cbEI1BywHxybug9fduGj1WcIzG4kt93w",
-	"1I4UdfiGFm+pMgFN4SK/Ri5ZChFeqxjh7MhpysJ2iki52MTbEq42yowXlNQ6/nEI2kU//QDG65rq2jfZ",
-	"GtyiOTWNUQwtSF0gtg+GAI1Giyo9rcVnrKGcjCsATkqROnMFqZ49qwY7ILgXXWELZIfUJlCCA9572aoR",
-	"4ZUqLdA4SZnCwuTYqkP//SR0mduvQA0jK2Ava6SznSP7W40IBjQPV75Yjq4bOkBJNl+aw8iFS6aE6XTd",
-	"5ApARlX1d/shO8VcbC5/6tNe9gQ7AHm0oxOtCamKADpz376rXzpKDRi5XLt5hsob+LDr6AJH4OwwwD+Q",
-	"vLRTbk0CwOfEoANsd/MBkMyaArGEL4AEPXmksZt1SSRYHrpjYkaL1pIIzxIgPLVpTAD1tNp7qURV+8iZ",
-	"sC+uSJ53pRIuSz5AH9erwiusUUYqr9h+WVy4Ci6DS23v2nt6qPaUW2z0Q65kRolxUHknDXYdYWYjax40",
-	"+Nsn+lxRvYNCGpNPJ4etEjduwfvS2ixbFdPnbsTcSd4isHla09vodEd6/LI1ZmNc/cVA0E6xh2fvvfPs",
-	"m3NumBHI7n+VrUSV4GIz8w716WxA72X+yBvxGKIJME54XeSuMlYWrg4eYKVbBXZdfTwrSx4YnDb8zY1y",
-	"ea4gHpBfr6WC/4ebrbU7GqlVcm+2l+0SrrxVdw824U+iXSF20ewNtOZvz/1mb3y5WXT/w5/BwGlUodXe",
-	"5YCXWfuIq3YNbppFVZ2sbd8ghDpgyUTgs18BKYRt/HEmaXpqjDMUavmltm+R5TXgBHrLFFKP9Wpw6ONK",
-	"qdWiM6efpzSh2v1+HtnxwRm6ZVZFGrvsThrYXVOBQi7EJfnRZbBxMyQp3t8az9vc3BdzZrP53nK+CPQq",
-	"Kh8nCq1eYDEna2wHl7lyf522Cxk1TI1XOfxh3RIqd/pVJXWiKhge1beCcrXEK2fKAk7RV2KDFz5wflbb",
-	"0ttOkCPWug8uQBXi0/SwwFqpT4/qWzM7cHi6Ir81UxVAhs6EuLz1F99c3rHAEeZPo/p093fQ7qkhC7hE",
-	"MwLG0aE+SShgTo6YvXC+RzWjA2d6s5RUf2vUBqm/41OQnObie2+BPWFRinsOAvTzg2/ghmCJKn/cOrdA",
-	"VXldT3iRHpIR0XYvPehLDb/TQ75Tl+t6yFcabq0H1cuq/V2nKG3Vlqavj6nQ+qBUnXCBLDfji5O66Hwd",
-	"ujk4jSyTe7rKrB2umNbhVFun9QRLds5XpBpWoTUFrBFHMIIdpp0ao5gaTIIZxnY8uxpnt3pxFaYqnsie",
-	"GW7wj396MdHk0w6Z1nWzGtJkOdmROlFXX1xdTbT9xy6T14urgdb7mTwjAJqn7PEXU9zUV1DFenR91zTn",
-	"WYsmJ6Ha2JsfUodLtYH6UPhPYSeGqiVXyLjJN9tlslUy52VePdT+a/NRXbDGxzTL+TLwdy5StuaCG7ZM",
-	"tsij5LrRawp+Zyk2EmSdnFNtq1uhd6xU7rOpuX/+5VQ1iuH0qOGGn/8pQtLbgh7SgtxgrKCRhXP99Goq",
-	"EufC205kBtXcKaCpqC/PAE1tVB3oA1NLNgvNuQbQ0LxXpFrOArI5NvhIyJW9VETncSK0Wz+8pgEzQ1VO",
-	"lZkxO91KJswX2WrUIrhofLa5AOGl9jlGMw7dJp1CB7tVpVxgFeoGZOuSXCEkz8HakZB0xiEYLBRY5Rf0",
-	"3DMFtWue2g54ZNEN3guvG3Q1WNphuGLAF5MVAyo90XE7lMmWUE3kHc3I0+cATZP35HmbmfCLaX3i0fzV",
-	"pA8vo72EBLryyqWFgemDKCUDAc2VVIK58CXNMoxeOhecPeUvxhY+5vrOc25CDElfHVoorbiL6KxcEl0E",
-	"CcG+d6AYO/oN3iHRa84NzkMQ+FQt8QOrhcLlWBwZC+8LQpvlyH/aj31YTP6mg4fPrPl9wMC7RBd5UQJn",
-	"/8zwy9D01D0LzcC3Pufk06k5eLY6gXuWDuDmuCb2VyLkHsoUtBON9DwU3WnOx1nA9S2NsG+cJQYP+ywo",
-	"6OuYXHxiZeyys9Qu8PNX3WbkCrdYwUWyRQ3iKhgrXiz3mJHlr8lgUyi2BN5DgJGXXLfrD9iLNvgBAJKx",
-	"zKS2MgWOqWkkIPRubI1OYTtXeuAM5vMHZEqeIU2GaRM/P++ZNu+ggEq3evEooUUgAXZojgxTdzQbyB2h",
-	"Ky2z0rAlUyqaDXTFqR7OH3EJIyRjWhMITcRWPOJUL/U5kj8Af+2EOerT+HjFXDDnnSBPwZcvyO9qBHzE",
-	"53wCcCcUjT7ABbE7Z+md3YpAtuYS2IJ1sBjFlqoinBQAqwZO91ZI6Q7pa6M4LHn4xoUYkBmUpV2iSkQ9",
-	"uxR4n1/T+mpjZTsr0F1EJ7S1kC26ot+cpdBGekO1ee+S1I9XJMjnidVZIoX3gSzop0mt951w53trGMHZ",
-	"YtTebt65e1I3QgLYGhe8SmN3mEtfnEWCu/Gu7ri6/DMqGEiuZ6Q0KWqYG2rn+mrtCapSAlKIiNNI7gz7",
-	"SU9Zmw/r46qCbMvyJ9SQ6yuy+/4JXHBOXAwKVnZuFfX4Q9NLl8wykLCQnTvA4JEwe//2UT6HdZECooFy",
-	"L24ISIxVqhVip3raXlO183MEeT5mGIddfFSrRkRFDu/r57aXuhanRW8vNSSztQy9/VNN0dj29RPcxy8e",
-	"sxkbm+Ao+Y50Ij6E3n9kpjtDDk3bd06BzHLxTUaXfqj3MEtJzgzN2uH2k4WcYmhH7Bgr1pEZN+qHufmh",
-	"Z0NT3uXOSORmg/ejFc8y8NyuqD3hiwxzb7fSLD0yI5FZurT7DLc0UDAGj1Hb0iluRCAkZ7gNfWfF0qUN",
-	"dmRsNo+f4xGZFU1ADIWcpJN46587Y9HA0nveRuv4w0O/NLhSHhAf8LU7/OBac+g7NLZsJxEtLwJnEK/v",
-	"3V5vbN/nvXI/BTWGKau0/ve/vXr8f9PH/3n1+Mt/1P95uXz8j3/5byHp+Z7dm9dVWeuQgT3KmdFKUfQe",
-	"8QFGImToX5BdjtULIJl3S1fcNPKD9FYWpNQlzbKDr8bskzKpOFSFs4IFZljqTqyYPte5gV1378y3Q8QR",
-	"VX5rgL4LsVxSLAjVJKWGXpJXpFByo2hO1jLL5F67jHCxuyGUFExpKYhiNNXk31P5757uBjlryIoBgiyQ",
-	"WUfVpsyhXsfg6fjPEPdYIJZhDwSNdi2HJGujaGJe1pQ7CFLOmdVlukZkp4cFydgdyzCfi0FR7VSaxoW5",
-	"nrZUDjt0jSQrRlKkrvIu3b1UafDqvYU1HDjSq9TlBVEso4BAc4g8zdQdT9jCJaAZpH/+uWTqQNaAM7CN",
-	"V/DLeoJDxW+Z2cp0uhehd+sfg4C76udvU599zTTh5pK8qQpjwJ4SUjD48QYh4/9e9fjfFw5vZzzjJOAK",
-	"rVZi2vg8b6lZtaY0TUPsQCH5/2HP0vCt3Ztzemnk0l+wI4zY6ULJLac/GH34E5AoYCkbShKZc7EhDU6e",
-	"fjgMCysv/d1+sFWnsiAlZ0815rcCUn+oOjPmJLi/UaBsDAfkZrkOFheuRvP4GePZ+kqMGoTBG28pV28k",
-	"DTnBGvkYgGEVjKqaiMujPBsgV6kIFX2oNOYtdTMmoPYkpjxULRgXywWqfqt9+qkMcSkH3j7psak/mOG7",
-	"+bFOVDqTjqwjkXkuhUMMRIKvGd3NpX2Hd+SdfWVGbnuo9sJA2tm/MmX+k/iHW5nEZi+JR2nETCVUDKZ6",
-	"ye7Y9AZzKTCgzdxWInuWZYQJrEMkiZbZHasAjy6K099XMVhvLyuT+NRmwjOubdPtE9oep8Spdnn6HW61",
-	"LeFdIe0KVk9owvUy2ssVVhvKCKZ+WK8xwv7gixDXOTXJdoan74EeiDbXd7P98Hi1Pq74bzPZZScGjYM6",
-	"zWlh7T/iy1WPo4mavobHLwYQplB93Gx5shMAKM7H0YaQ8HoPaUPuFS/m9vhytjkQlydZqfkd+873AElZ",
-	"43GKYTwsN73Onqep4TX5znFX3Vjll3LP063YeL5U2w001fwQG3bDDaV9cg2cmY0iaFJUsLP+KXME5msk",
-	"QWtEZvtJUeGj/rTyfNo0rlCPp+s0N7s54ON7eKpXPyNiUSfQjOR+waCBRqIqZ1dRhmOFYW5m4YkfPw0P",
-	"MS5jDNhgrBnczRvTHpoXmUE20eeJ7abYHVO6iXpr2AmIRUd39MBpXa//i6mdPcuF1ihGM1T4otl0Z4cE",
-	"cd45mxzEsy+mFdRw0l33uADuT8hXP0JTx/TkU0rBu5gaTXOFvghsnAGXZv/kGzBEjPdJPSxEXl3Mj3Kg",
-	"IRTiCI+hNjLZLYFYMT8KN0qRO7f5leZggpPmuWlplv2wvnj5bxOec/u4KwnyD//6t3khlbmtuc67aQRF",
-	"xhN7JM2J1CGuYKgsKbTrHWGaCYM5lS+bjiuSAGWg1e7aOCa7PI7j3TUOFdTCd+MRuGznbgxVw+ZVzV2X",
-	"mqVHvXOSHsNszWu/QXQfuGoewRzS1QTu+63p7PR00ZO07lx2pGpwPxxdKugDmec87YRBvuiFQfoeWKo1",
-	"+vSP6NN0dkZubTpOs0DHAgX140EugDOKDz/Vl9EWlPGLqdpcLmQy55Co4R2j8agAKK22Hc5hE3R3DnYT",
-	"hGbRAHlkFfs6CkajY8GLcbUUg7vmDRfsldD7kNsDJbY3F3YzR2qYoi6fMCoA7jHHc1QG8IaoA8aPCo5E",
-	"cxBK8J42e88F9mJuSMrTG3vupLWRhydQgyQVlVNTLdUKqQbOheL8J1CYMLPVHAyu2SlCvk2b4PRB37cZ",
-	"FeM8ZlLHZqasGdV8lQ3cdDa0iPwOF80vdbhovUEVc2r6ci8D6YIinZ65KuwP7Ta+GZrMYRYzWRie02zg",
-	"Dmhk0ZaHILv6rKH361rME/BWm9X3QoMe/YxnBasWtJ4KlAg/+gjZPMZsgP6HDbUh789VUD1mVAhIGpfF",
-	"0m+JkYTtyNhL46uzzcpuccyI0iYzJs5VTZ2x+5lI4XFwZXjMeGxqY+SYRR+iEmGbYQpvhRiKaKcUzqyd",
-	"P5yqmdOtZRgw5/Epw8CjtoEWuIYU8evbpXLGfdX8yqiSgK08AP5RjKaHeeXIZgCVNUukSJcrF+fuCwcz",
-	"riZAFEaNmaUszZlyyQ7x55HDEQ8G1zMqbo0sHpic2Tl4AgHK67gbv8NXxRs9tbwEjB7o0HLA6G0q1en5",
-	"7JxzYLL7zg5NrGCpn9tZAbmxyXxf2bm+foRDAyOcBB3TsrhxpciUhmeOqGvUKMU8EWqYZAwIK+MZ8x2c",
-	"YFm4815/1SKKqSDzZVFkfADC23j7HSukCnkqNzG6I3uFoje/6BoCEsfxsc0hYkCuLGaULpJZVn9jXjH3",
-	"2TXSuj7Qfl0xKIGIGVpuIGPVxN42QMR+ae0Z4lEGDdbMBfxQ4Q7cT9W/7Y8tXsjqkdZfg2Li6RLmbeE5",
-	"aHidyIJNX6exH7fw8C+LizualUzHvvZ3fBormWg3qT19YM/XH0R26NQuHcrKc+YF9r/qUXApXTdOcsv1",
-	"K3KOO25rludxA/+4dfTIVR0kDsy5N63CURAab9DqYrXT9nzMS1Rr+Pu6FCTNNJGqepeAWDNmOaFxhlhf",
-	"12nbKajZJjPIhsoOJKFqJcWySMyC5FRsqGCa4T8r4iv41zqTe88Jt6aJkcoxv2XpsvkbInhmuk1n+Cpn",
-	"WX2z8rQGJebv1XacVfBwt0zsP9foleot4bW9IlK9q1BkjacRFSDYHkOHDo8OJZnsmb8B8K1YkCssCiUv",
-	"yWvE/LWW2k7rwn6BOXZpmjJSCkjY3vC7dnGF3oX4euo2DCNUQcRqf2zASIxWDMTTXQG6jz4AYKsJp0z3",
-	"BlE9+4kORKTxA8FnP8mBlMLdraZGUYrHQDr16Y1BD7LX9kbRTNQ1W8UAbIVlzmxfIQ/l0xugoUWIJqw3",
-	"Onju0xuAZvkqO3jSug74Dq9GEPYueZYSSjQzhAsjEUXWod7+4mrhgeRPn19NY7emLlR1woLP+cUs/ADV",
-	"k3/SlbOBQo+qFI3zAor3rHwJpXbHr0dn8ekkaK82HUJds7818cm1rbJnfLM15HeX5Ory+gWWGdBlDoWg",
-	"wksciJVOTWLbcdnDvcHvvoQtmAmPtF3m7tLa5fKr+yWgKsdF76rxvykxdH0cFcKqVJHLTeus4NOqc1+c",
-	"QvIaBl9gSd2vk4t63Io+n+xdyNIMsyHYpwg+Feot4QIyc7IUIMUL8t1bemkX+0hZ7OZcBzuPzE3bUEWH",
-	"UmlEXfoEVZqRUhieNff1RsJSDwrA0+cT+MTpCVY02S2Rs3mgHhCUvZTrNVkhL+WeY6E2kjJWMG1IytYs",
-	"Mb607hrrtv1//2/epKRYNIteYnOdUTU23dOrmSnv4ZHJvVgeW1MDblPtkhoLkucvydMX9oh+fkUoaOAy",
-	"Y1GlNppdn5Qb6LmRGVNUJOEaP69W1gpqWNk8h8K8MPHdmW1M7CyY8XDngiSEWFlO+uO+IwExVQTmwrJT",
-	"lvE7pg7LlB70gJtaqhQzZBRLGC9M+5rV7pXdL36unk2p/RfT2h5wn0jz3FjPoKb18mj2kgirV1egIqCz",
-	"CB+FUuCgFlYM9iOoOPvtutSgYmummEhqE1MvrH5uU0q/mJr8CRlID2xZMMGMosIsqVm6qY2xfA+MVK+i",
-	"wqiPu0/zytseLSjBMEDZG/WoJxF/PjDmqsxS30rO80vyvTTudy2PP5Smlw4Kfg+amsBg7a+LkcPZULte",
-	"11h4yo4KUqmRtFjY5s6yhBGGF0vTwzIplWJWZO2Qlp5qsR+R4blDc9u3iHsruHKUuK+QNeVZqRignwSm",
-	"mjYWV/riCfemygvWN+MTEz3+p8eM3vFVPmzw+BGCjNRcJNvPZvgN9s2HTYH9EIEPfTZjR2bShw0bvvE5",
-	"jHjO6dQf96d+OLXGesTZNLnSH+5oag3lqJNpbDCf8MG0YUsg/8QIS4CchFEFmd6Byn91eWxq3F2mY/1f",
-	"1tfF6/hstutgBRfDNyVbsnsMp4SdLFIYmhjiHiYwoZjo/dIeEjLjyWHhuCkyuu84Xy6/aP3vj1OXqUaX",
-	"n410ubKLww6Et4zuas4BV/YSOQAyvmbgLKh735ngF1cz3TDhUin9rip2J7NywKf8rv4RvcjUNFkTQFel",
-	"NKcbRq4Hu87++9UfI/oe9m8FRQQ42eps3gGJvkU3TSIFJJqC67s+NZLdI408OFak6zLl4C6xtyG652Jz",
-	"SX6Uym5texGu8lfxtUfa1cuYoaGuI8dmJMTbTzM297FPYGxQ30TIZaHkiq54xs0hFIHGB0myZcmOaHrQ",
-	"REjvGNpyTRqvz7x1Xl1O1TFynTwwPb+XB6b9RI738suJbrZO5MsXwW56y9KTTQ4Av76Byr9WNmobUkPi",
-	"OrxQeVBwuV8287MDatQezEjsNcuRGeMj7sMAAr6WCfdrXXRarh2LAMYSCJTYuiTXxzliW6J9dXk9yLmQ",
-	"3AX2aqEYTX1/4TlX8HxrT3zHl5YzQit3W5FR0ZWZq0nRngpdbGi5YctSJEwZyoU5BD1sTR9RjnQRwLIF",
-	"zOyiEVbM6YGkfL1mKuAPfFr7uJ4/3B8IJtpkUA2egj72nW5fNvrzpxNENJDjYun41JHt1QxYVbDY+ELP",
-	"YQk70TZITKPCTWftXyL5GbDVYQ2WqPN0YghbqiBUP+/24t/6PG4u1RiPuLW0R/rRbizVEI66rQwN4pO9",
-	"qVTDzblY6q305BHt0b6RezseR1bl31mQW/sCeW3XAwk25yj5p9FLoQ0rhjv3jmvQ8NXc05W8YxAN8ODr",
-	"TRXwqvpcuS4aR2xHD9Rhgwf61hsDkbUFMTigW/sU9n2luNjoemi2Q2R1INd+GIGgHEYc/WH9CGjSce/Y",
-	"D90BVepe9NTei1ME6DKG9T/tMEO7/439HUNvEO6gUGoODpJeLNHu9JFgU+wN+MV0n8XGbCNsCWf74PNH",
-	"2RTPHmpT5HQjmOHJsqDK8CRj804T/zrxr38ex0p/1EecLwNj/2gHTX9QR504k8P6ZI+eFko5YGn6n6fB",
-	"R180rxmevtZfRXjUgj2bXi6AU3gNHgOqaMApkLZ6NHr+YjBMfaR43S+rCgihciN/5ZnMmb3cEVp59OGW",
-	"kVFtjjvSowzhVs/i/WGn7ePMbgbk8z2wkp+8XzG9cn6IUNIyihs80QEdcQFO0I4H4sZDfMDcWKOKQbHF",
-	"FIOK8U3rnoH0koDKcs3VdpaCrTnJbngdP2C5F658Vhim4iproaLY0OKRB/pgDdeaBxEqubpuooWFnkhQ",
-	"ckh2l1BBtOFZRhKpFEs8/uaIRY3cp+jTDZUAbfvdKcnowbkCVoyqQR/w5Ly3/CtQ5z3YMYhjgPU9PusN",
-	"8uZH2v63gJiBLBXB+l/kxZW15kqRMtWk5etpxPNNcsuFN7x1arcd4ItK0dkwD9jcEZ10fo5hdeOdFnZr",
-	"uuLFFZ3yXgIRor0xnFl9R5A/O87nVhDG9xSEpcHbbeXGgTfbTq2rE7iOoL8ZLYGwYuRqgr4jReAJd4cE",
-	"x7LHCroi3Trjhdc0WzsIN8GJFGuucuYMx+ZA/jQHrBcxnJ9LqgxTcaqQuIw39xIpJHfuxWofoiOXQkmG",
-	"lczo2RWeYmkJdUDDpt87/7MrG+HYg7kAsUeo7++OFfGI7mmasyUSPAUtp9xrtWvQas5Ti0UZm7sRTfkz",
-	"70XnEx3WaBG25/MmUDcu9jmZTs6S3dKF11BzBnfdOwx7eW89BtH8HDp/k91k9nO4sV6Q33VCb5Vzt9qp",
-	"zXluFE+gBEpG2tWa5yMPhiBwhIon4WobryVbr3nCmYALtn+w2XePM9M9R8HV84Un3fXGieTZ4zXP8uql",
-	"KV/Cs6kVsi9nUxoRL3/g6QeMLbxU27xGboDma8JZc/m8lq8Humt8tWUPcA+GKdDPhE8074/OG6aNQidO",
-	"DbWAQv9yT1cZa4S8uNF49UVPQCYl3Kln7eSJ8QD58Tgw/M8Q9gEIsBuL1S4VGthRT7MgUPxFC4J/kq0d",
-	"wZ70w5qUGiQXeC7Q1E5kbi9M4rCnhxHk+MOScRRLMalkOP3hPbJFh2/qzqiKUJrPTuEwBTLiQvEkTOBe",
-	"g9oXJOdCKlIKjqd3LgU7nHDefE7scp1JGT5R3lG0GUq1pvZWxext0UirYDNwGrq6Az0pvHrgnq87B+do",
-	"sHMuRmH7iCVF6uvukaZMdKfsMRyM7fLN1vUJ3XagSAH38iF6NSD+9UR9hE7phGZsyKoCM7QBSq/VnuPc",
-	"BtEka2pv8nYH/hHNwONBEhH702VYT6joN1Rt7KxC6zqnWQZZVN4ycSaixur34Ylv5/c8OIiP6ddTKUcf",
-	"oCO6oCmbqBvyvlsiBF5yFcoU90TsThHmx5/GzyJy/LDDw6z1Pzarr3/Ujo4ewNTawe6shlM4fIT0ooAn",
-	"zY2FvPHZ5g0a/o802DmsDnuMCOoJ0uCsHWst4uF0uPf4hDUS9mbbcGfVRZ2ovQf6ezUXtvew5M6UD9gU",
-	"P1YVe15aE82+tJUGAjBYGvEF/A3SXKVgbYzgjW2z4UbRrqCdOF4pRs6SoWXY9n7Pc0YSKbShePUBg9XN",
-	"HMwtCGLXmIrOgP5iErFaZkZRLQVP4rOC6nc+55yg3sinM4ImB/6Z5AP1hh6XDTQ5/E89F6g37slMoMkh",
-	"f8J5QM3RzkE+dMf8qUMeGuM8AuswscIfDuTQGMZR6IbhgXyysAZHNrzLhy0z6O/Ox98dLw2S6mPgEWBa",
-	"iHcYBWk9zDa747qkWfwRic9/zsdja8TTR+PogD+TY7E15LgjcXTYn/px2Brv5FE4OtRP+Bj0o5xzBDbH",
-	"+qkff258Rxx9Iyv64Y491/2jjrzwAD7Z425PVb4si2VdmiFYe6zSmhie5qIxYofMoSonZXGDBUkFpngh",
-	"mI+SlOUUcTrIqm0nJndlsuf5mqcjwJi3C/lFw1mxf3G/2J2kC5bwNU9cspEdG6NqFiTnaUyfFNTqmoQp",
-	"22eJfRaT43zNwn6SztXl9YtTdUtvKRD39rpm/449o4Zo6OiCUE3uqOJUJMyHZ1fSbFuVVJlBMwhcH1ay",
-	"Z+YeXkf33ScUDYVAYS6pIddXZPf9kzxHH07BFNkFofeKNdH2hpabrenB7Z9V/o6ry+sHO2X2YIyoZadg",
-	"9oDOdHl7jGRyxSqXq/vGiC/zfVX2konUe5l6zk1uiDtx0DfKT+TvDDP7VnWuOmUUmaE8zJnOlJIqnsr6",
-	"a86ytFEoq0tnzcHRNVCWyHNdd6TKqjYJyASr3rDsLjKFrhFzlEhhrB4nqURmagxR2jGBYmwWhB/lRGb3",
-	"5tawItRxxX4umTZDhRfqgmAxRRG5ydgI/Xw/nVcbCLUrllGotvq3d9/eEL3nBs42mIWLqeoD8KtvfLx8",
-	"l8/QqCt4zij1kMmQwexONhfaQSYvbeihwkS06bOfh4r74bkWkJCKpxyLpeldKwNXvyTu3PXcYQ4cL5t+",
-	"Ynvi28dgG+eLxiEK37P2ASpc2PFWT9un22pKqpQLrCXp6f1dyxeLi8aP1beDBP2/lXuMLvf4gUo4fuC6",
-	"ilhO8QS1E99Z45elr0JaFZSprwFep2S5cDbXDsR+Q4yD7ovUnuAUss6kbpQMt780KBrsvajaiPasWyG2",
-	"faCWXb8UTPMTyOoBIyTcOJaIyLo7o5VyXJnKXR5Z2srOAt04sPFRFaMumh9pdmBg5VLnYJpbsMGlKICR",
-	"Sw2CQDPaDRf2FoRC8D5cUv5rv7oOFZZTqFAyXul8YpvTcEHxV5m7qLh+uiXnRqMx9RjISplIH451Tllh",
-	"tsHI5Q8ev96APDkcjzdDII7JzFamYK/pOJhkTMBQMb2VWToMkIGqJAjAY+nC7mG8Su23TFh7ck81rP4J",
-	"wGvQVL8n36LaAHhKFbNk2rz0ibZ4K2nldy8IyzTOmzUCVZkzYRBhOLOjj/1fpiqWD1Vzf8eoPq6k4qxC",
-	"bdBK5xTzx5//97Mpq819JTwMcGa9xrwbB6s9pryL54XVW/CqY9oz5ekl+dGnhNsrCcCFtc/XRYWChWAM",
-	"PL5wH9NQDuagb5xPDO07JJVytz2s1NXs4XXPjoTtv3T5xkNF6ysp+VNbRl6EpNl53Ze6oGL6i9dPIz7Z",
-	"qXXSWGnI2O+X/2+gJU7A/tu+wI6Zgi+mxzKrSA8iP+NNr2/g+enKjJhtFq4VWzMD1GQA0ZwJQUzQnBI8",
-	"gGA/esaffjDYv2x6Cx0428CZlbKCQYoFGn++eNOiYiVq1npaEKlQZTcSAaqkgVNkBEgzKW3v2b3BCt18",
-	"oPzvFL45YfxuZhG7ObWWaqxmxJ6ORk8+GDN5Kjzk5KBiEI2JwurXY/N5ax96Y68eul2/t+NIzgtzwNSy",
-	"LPMpB3YTowhb0YQ/uQqhcV6fquyY10vPwxWFB/KuK0ch7ZiuN66yjS9oYw9RT1YvUlckxluT9kZFG5sy",
-	"tve3piqEWA/gabAmsq8d2T6n/hQ6phCIOHf1H1+Hjylr/ulgbL9bAIyKmj/EGSVAYRc7G++ZNu+YLjPT",
-	"nZBAaceAQWWPQC425zYNZ1V+O86MDNbAnr8NRtwioeK8+mIxbrGC9fcqvXPqvDOFPF+OG0j9WyTPp8/k",
-	"QLGhmkQhthao1aj2ghzdyOxqo4uLgiojmJrj0IIXfliv3U4LfDD+a0ClZD8ZdoBjnGZpNVSko1vJGXJe",
-	"huAlP4IlY4dBNDPa1wIGjRCQeJnsoH/xq9RM6Jvr1oHh+UlufKovlt2+ueE2JHGsbGxr2xyjmzCRf9jf",
-	"0WbCcPVrqiT+E/gRYmumtN3pTXP0kT5JvZTxPTxY3CgqvOaXSeg9nrId7ZbecY2JgEMppNaG2VNN3KNN",
-	"li9/bY7RiTNOIo/Gmdql38lSmOqdY7Rnqg5LVYrwzQ4c25FKZc3NdBTSQE3IzoJ3U47Bb8JSK2p6Kwti",
-	"WA7BxVKxuJnGy2q8ssmoNsu5L1XnyID3hoK8gd9F200LgSznlskYBd9kaRx9375pSU2umdwjSiHq9Phh",
-	"z1Jrf4XPIa6WOdc5Nck2/nQPZvtGvQfHYuzRU5SqkHr6zof7+617OnQmdnzZuEAuCxypMjq3bLwJbBkp",
-	"Ace0Z1TFBTcUy6W92O42kXMy5yyGKxtmj4aj3fD7jDOWFXowsF/BltZ8UypwMeyVFJtTRO0fahF0wiBA",
-	"hIRwMFUdkv6cj1MZY8XKA3ixIbqKNxSzr6sOrY/qT9igQW0MB0lPZzU0alP/1V1t2UF+ZzVEpi1dfcNo",
-	"DX9t2EV+xkYso+Pva72gaBVBSaXoFJJA7Rl5riK/TaiJA6GC8Lxi2fFE1lbwkQvMwf9gLUYufS/O7l8e",
-	"Pjxrp4cTvXnFIodotHveiSAOxPNbSyUmuVwgEiUOnqmAaj/d7c1yQxSDoIbGs9NKwBw+62lG7piZdM7v",
-	"h07lLM/q0Wffb57PSc/nZ+8zPLUfsLKvl0AZtrRm93I36BpEYgqrlLE6gT3tqnXfN/byPFBzSx4fPx11",
-	"WZ7e7dg8cAfOUr8pR468t/W+raBmaDxixsrigouEp0w46M2awyQoZti9u+Bwkcicg6HleGCCcLR3LOOu",
-	"VMh7Jsy2f7NN7OUw9vamZKwhtqVFwQRLl3O+v+WbbextTO77kvflC/I7xEBBwG0r90SuDZoF2CEdZ+jl",
-	"jIpulZYonNExniiYVXh54VajN32BHuEUuDkLy1pOueBi84avA/7aKpVn8j4uFUuoNv+rpMLwjOl2xXer",
-	"Y3LpRCtijlJ6wJeSQxJyGgJcCWm4vGMpbs38lvEg94HvIyrCPasJTQFKSu+YoptIz4G/OR41c2hAUxP7",
-	"8p+pcS82GfUHBtdgZpaCGFk0MyXiBtfCys0eXbNsSdXH2TcZP78NOesA8PrtBCdoSCoG9gtLD/2Ngn68",
-	"ugpShB4Lp8N+F8lq1f8e2r8hplSykcTIRU0FDqcu1y77KI0EW87WdJoJw4ZSATQzsc6KO6ZSnkT4BAXX",
-	"27+7h62cbXEH+eNTmi1TS9vw4sKxJ1Oz9NDN+i/ayKL+g5vXxUVu7RkEv1tRtENJDGZGXaA9sQRga+CM",
-	"7cgudKwxP/UQ29MclECHXahsAglITUyeAVk2TOUs5dSw8Gnv3ETHgLGOA1ydKDrXQWL1kwcq2ugJXEf2",
-	"Z3zywyGiukOZEx7OvWN+hgM/DskUj1aKend/TIv4X7Fu3EGQUDAyGY3xeRiAZVbwPYQ6iZLZW3iwg/Lo",
-	"7xlpaDbZmb9pJ/4NX2UHhiOM4pD5jFdXKXc38F9/eU83MedFR+O5dXbL4ved2wiLGlrQlaJFXzH55fJz",
-	"Vw16wpEos+zVpqU6Me/hYnHRgui3NeWfI7noZfs+q1hVCc4etFBiaEHATmcpWR2ahQ7t1R9p6xEJj0UE",
-	"MDvC5TFRkZKEKsVZWlGe42Pe9u24PjOJCqOTBTgwGHcZz6U2rqBq6qj1qcH0aufoaPofYszEjrDfO8Vw",
-	"/Dc6YnWPAuHGFVp2DImH3HI/uCRcHGidBuB87lU2wHiUvH/n9DGViGf3Ug1QooSXI64H9xHDpcNJGMjd",
-	"dkRsAUfTmPKFXx8fCUCxHNqdX1tL6jXNkjKjHuzedUPAppttpawzagzclOeeapj3XhcEjX5FxD+9pypd",
-	"6owXgasaoPJXB6J5jglaq4yK9PFaqnSWk6JdmiDmPZmybCCHtzSKZksqNhmzExobspV7ppa7fVA0G+nu",
-	"Pp3gxuUk+OChLhhLCdexN1T1c8mWIgS2dizi+Ijd315VL2raHk9PLiQ4ArIyZZEzvqdYc2KOcdvZSTj5",
-	"tSgtApIflurQgjcnI3bvHYVBggJTvoRBzDVgq2TO7Z07+pX5FibLqDY8WeYyLTM7SaHqHA1v9AJwFG5u",
-	"oU51m1bziyHS8H7LmMvJBNTSDrb7Huj5V4fGto5xdA811UkojnnxnpsP1EVoaX4P3UqEUUWzyw1ckleQ",
-	"stoaDyjWLc+yG6hmUoBygEwobgjV5KrynBjPMsoyzfCP3BApsgOimBG+uOIm0knYq/kWq9Gb5aqDy/Y3",
-	"wek9p9mC2OdriosNLRpzYI+VRWMmFjANi3oaoAyU4ckOowjHHjgd1Ixv3rOiPvbPRzcBMaFl46gdaKEO",
-	"BWPGjIv46jqRzcN1qNbeBorthdnKQBKnndOXQFkLpLc3hO1YVor0pTW17GzD/Vrb28Bmw8XmJiSJL5G3",
-	"wH0huBwv60MKZbc3m/C4nwFMnah+sjoOckppTUfi70V2BPaf2G97B2saHVt3ZXN9gntYJSChFfU9CN6x",
-	"Csm1lmIJjB8PUMxXl88i/fIyy5bOuG9eBqFEu73fqNYFsuGwtPbH0tWqjb28NOKhSeyloEFFMNcEdzI5",
-	"wCPQV8HtA7XR9oidAP78APjVbrnlPGTqUShTlnHgEUvpIXYZqne0LNWAP3qWJ3BLV9yMIDYrJCD1BGuN",
-	"YJJIidoezDbH6nsZo1B/w0f4eqkkg5Y4RNSWdCMjWDFMtXLepcgGcjAFuzeuuGAMMA8LbB2ZDiFVytRy",
-	"dQiwyVxfVfwTiaIFsaKEABHk/sEVJU64YhO2XbRzGgzTDIs+DFsZSndwFByGhFh9jkBfOtKcqN51AZOd",
-	"k9MVemPE8M0WeCb87T1Gd3kSsane/MioekcN+1bAzWMIp1gplUV1J6o8h06G+/jCQSAi7tq2hDeFoqtc",
-	"+oojNp1DZpmVnHFnRmxs3X6lFT8duZvP34LOCTqvDwP31XpIkbNyFKwT6lKJ2bRVyBQYc+Pg92wGeh8M",
-	"3vjjujctFYpn3nCgWXafzLpMOUxU/Atzg75dWpwWFqXR+qLb/5DAZFLrIwA2sxK+mhvgHMIEwzTH2XLw",
-	"5sK2FZodQGtEbFtkw2wwedr9o5f1sLsmQC/tswJ7Q5ODW1vSdFThYYh66VxZMV3/Ct5woRYHun6IA5iL",
-	"zTKxpvGMTBNuPBthZOAxp/fLjAu2hKp8ArFP0Ru09fL9TC10fLODJ0qwtG2cTVJN2tQy/yjV7tY/D+yJ",
-	"Wbim2Tu+4SmxP9ckna5YTO3hQHbUCm3rnTfgYd7S7I5pgNTSjO/Y+Ty6ENzZLek9117kci5KvYQrPVaS",
-	"Lo+747nDdmjFByUwKF2hFQ67m6PGM7DVGvLQ2lGRuiTOTOjzzBlZ2CVfOwpdaybfOH6qGiTjxAee4PeP",
-	"t9yVk84406MlmuHfXFfgbFcQeS1LVX2lH5ktCiVpsl16T0kwtIy1ghIffvcveamn96xTIzUT5Cl5TK6f",
-	"PCX/g1xdXn/57Nq7vCoHkF15AJW51SV0oxgD1qYbcv3k2cLdrOCrLjN14bjPngJHL/kdYtar/oA/SmIV",
-	"6M3WZAeiJaS2eCUftb8cdilCUwB2CWBHQK457AB8a/uwlcluQQqpOVCqyoIJXTtBj/Bht7BVM7rbfG8Z",
-	"33e/3D1pbQwKNi56qgHM6WK6lZAeNU63WWtYdjf7plEq+XqCuv+qSTz9LHRgogaxKmmmEdY85OZAClop",
-	"EddNCoynp8EszGggDGioRhY0/KTaxUtfP0jfggs2Jn9IGb91mJH25FfzEQV/8juhO7ueEHocL4lNDPZP",
-	"FoM2J0CBpaFZuCRglpEMib1rjuKYwCWwLcxJWmCJFDLnydCWAnBZwVKsUhAP+l1TnjXzJwLec6kZanYg",
-	"QXa889QqESSDgIoJyY4wkTJ3PAJQVpOMaoNU5hnUjzZbxhXpIOCH+7ZjhyF+pyp05kjTdwJJIntGVcbX",
-	"bGh077BOAjf2HIrvVsbvwDiZsXqAi5zzQkGVwezFob472jIkPrFPvqyntzsrMQ26GtRT4kX9KoZyiE8D",
-	"poQAy5zJAmmc90Y43fyvFCplWKPkO8aZeqRJUqq7aJ6w21Ld8TuaDeWau1JWA3P8r/TO3jKUgEDxtgrX",
-	"SaTbFDJeRPeMr8pph/OP+NjX3PQ05g4UiANbNlakPdttTdaS865I9VRYZyN1Zqe/BVp7uaO4Fg097Vd3",
-	"SNu/qwv8zOGs/41r9DPhGg3UfMdfU7Bnb+rrlhRYG4eLmvH6TEylnaulKmsuZqzi70CjRhKXiYmxdyxG",
-	"UFDYlovfCE9/Izyt0vKPzHw4LlvsNw7V/0ocqrfw9zofwaohzdQduyRofuOLv7Gs/sayemq6g4k8n+jU",
-	"nqZKGrIEb33qVBeI5MmM0IXZn7Dvpam9okjFA9W/kHGJi/SlO5WArQpyd+CUwDs0ogSrOpHNKfVYMhDO",
-	"i4beCwLKevmNLno+6yqUSJktB5mOXFFL2NQJzRnYTVBZENrQBEhwZOYzkvxJ2bCymld1+2g8QdI8nteU",
-	"rVkSEm+osub4fpAgZHXwJYOdmNufwFrwl2ZriK0Y2aAHPkrk/wztBxFnY0XkgKarEiapxhh+AkgDX382",
-	"ouyaYq/xydkMifHW9WIod22eaV3lKoYt6ll2RpyF3KcWYVka5uZCUba/LyojPgzDqmgBMATuCfnmkUHO",
-	"Ib50mKZZ83NCBsd5lIoQgZCTvKJv/XNHG5rIXFO9FVJzWebEWCOm0pQAqbQLMAMcCLp/lvadNmzDhl4M",
-	"OtBgZZYpfGAg6umBewicnAHf085NOGt9qpfWmCIXgMSCa7myRxtI84YXEmtT1+RGAs0V73UKQ7LjOSS0",
-	"ieAGuDUuL/phiMpojNJsjWKXNVRW9r03X3w16+p8jFXc9hwb0gx7braponsxQy763PHg/OxQZsdSRrb3",
-	"Zs9UwgMxZCfeJlKxd6yQ6iSQ9TVQjMQRkUDTVfT3zqXlRy3Gt+6N6hO9sJnMuaDZMpGOkuhshPWyYINB",
-	"jB9Kk8icNcyuAzNxHu47yQcd6T/aeygU8UbPeafuWiTjQAM63Jut5ppUi9oaa6uHY1Df5pV8HkDlL7St",
-	"6lnzzt6hrmzhscE4KzNXsZFrImjO+hwAUEzPZek+nA4dDTHINm2m1D+QxrLhLDzJ99xCn+Jbesuy7IRj",
-	"xfQhBZRCJ/meocluuWVWKk5Dd9+6x9czOSj1xQeoo3J0bZT99tC8kT/I0OixNx3Gi6DcssBhs5LGIDFi",
-	"jE2BTx9BqLNScsfErENtVfLMzDwG51w/uagZ3sMpR7PokNoc8928T1SVe+nIBCik7e7jzF+rR6OLmcyh",
-	"F/K2p5dGxWh6wGNl6f+7zmfBJQwbvPPs0pMwFB3Bzm9kEd2aLI6Q8jkc613NRnNW+yedXxIJ39wWbeyI",
-	"trh15qIj2YvKyEWC8zEyoltmzq055+mbOaI/J8oVLQndUvbNBRmYwVPg0qyqPgMs7dYEeZYE278k3gmy",
-	"ALv5wDzL/42DAVV+WsgFpwgFWjEmKmYiLhJ24/71sipUYB/DSPON+/+XhAtCiWZmAeWCD6QUGBiTOUOE",
-	"CtdE7u0bTv34VxAq7a/2L/EG37i4C7ZHSLioiI0vsJoHPNZIznOfCKqzW6/O5uwBBTZU7jKmKi6vvVwC",
-	"yy1w2iv/35rfLzvkt40t0kLi7gJQ3L9BzQ73nEuYLzw8Nxw+HK1HDSY5Ukj2oxKw7q6Cd+bgvy5S5zhq",
-	"4H1ithyKUQNnldhoYuSNQ3VtGFUEwPV49GWUpxU0HaNBa6aYSFzmhNe8ul2HIMjJn9P71kzNKJM/Nif2",
-	"s6rIB8NaMGaBxznksJ+sVb3lw5lw02+D/R3ywd2WuV/Han4hvyDLnFXiYP14mh/Vd8fosxMTE7cIMSsF",
-	"aI4aFEenmuFZNp3wMjC7FdFaiZmvzzn2IFc9gNaHQtluRXNgTwEWWPsnIBWB96yiHUfKf/ll8H7W8JlI",
-	"xZkwNMx30+TT76eHbKXi/ykF4uu8ymz98c5q2IRmQUVZaY2ly+GbxgyNwiaqz0FO0UM/BoYW5vT3rxZj",
-	"lqI9E38Q2cFLeJzl6ExGFIdF6zwaMAVE+nXlNwymRM7wY8PJoAcjWwkV1g5QpSDUuAIz8c4+8EZF0CO8",
-	"VtwwxaX4jqoNd6AJ+1/xhlfgEz2SXBe8H89zKGjCzeHYcpyzk4sVy1nKZ5AAO8bwEPVrgx677853Rd84",
-	"5J6l4TDQrPBH/MWxFODNjShJt5dllhLBHEVpKhmaq1vaRl1PLsRxFN+hArWDZNotvm0vrtWGGty6b1xe",
-	"Ugfs7chCM0nTdqZglZXayRbUpBSpQ5q0uF0hbtO0CBZEqpqsXTCyp3rRe9tZGMjWSYC4h8j1TwLq0bE9",
-	"04YUSm4UzXN2SaxENSBTjuy/yVqLBiMCqOSaCLlfOKNyyyAQiWWTKqAM9iJja3P5k7hYDJBbxIpc07CM",
-	"5tgsFLPrzEYguq62Jlrue3eZ8nxX/dNiM43B+4YWb12xlWNLAHMVgrnIwhkOdoUAY+TQrrwgZeGhexWH",
-	"Pw4JSj7Cdc+ukE8YiawszBUId6iPvo5BCPaZDYTi37TzYFFAXBSbaAPoQgl46eiY/EO4sDyvf/WNhpT1",
-	"Jcivy6AeOIm3ARTUefwNIn3bQGR0QkGzHWzHIFGOQoTM4VWKP+5KHRHtdyzoXbHxvRuc579ztg/R+RzD",
-	"ZuazXielxu9U372ZQtec8wAkdw5fSpQp4SR94ICuBzEwyV6MZvlGwxU9vSKF6/BjzVNGWI2OrRJHpur/",
-	"TXl2opMo5kbiqOkT9YVnTSa7b5TERPoub/adL8Ckw7YMQK65gaNdN9CfDuZKxQH9hfvxGoZDZRFn1fdi",
-	"2bwXZhfTmFlwTLD9zORPu3YzcWTnzK8cSBNoGhS1FVglC/jUAO/XmJsHMFmpN5iO7UxRz0LHlSvVFsnU",
-	"0kq5nRsacqN0oaGqJkUrfbIWhlZrHUnvCEFX7lpC3p2Zwc39loZATIX7a6dGoCuJUIe56wqBePe5qKG1",
-	"F1XxqGDMcZgzMxSC/eFB9YlhNPDhquHB+TgdrMuuXTHnRK1UbdBtcTJ2vmFIU82GCD0fRSg1s5pDBAmR",
-	"5z41S8X1vDz4Lj1BrLaiKl0ypUKA0m8UY2IvZfooUidoN/5B24BrSLofyAebOJ1hj7WnppfcXPWgN7rQ",
-	"er1n2vyVo4nlN/Ud1yX6btP0sExKpbDsZ5kZRbUUPGlv55xuBDM8Wdr9xLHIXXpgy4IJZhQVJrjTG1k/",
-	"M9nwIIscsVJj5ZrhuUZFlUbVFcfI7AgKgNbVHz6GafOyLp6MEUqHCF3YvyOi3/5ZEC50wRzVOzSr7BVU",
-	"dEryAwXeovq6J1woqNYnqQZ9+rTeOUF3ibjMpgDVIwPRvKicfAP+fpr2CM/GnZzwQjtZ7EWw3jDTJib7",
-	"DHZADxXAAM/vxxfePXiT7sLF+sIOIJu+qawYnXvxZfcFV0zPemcW1ojdyd0Z0nNfJQnTGu3KUZRMY1Ja",
-	"ow0ugJ3XY8At7VkcZpx69sULktKDY+ufU7L/1PiuyPkbnKVTuJRQjM/gUoIP37JEhcCMuvp7J/QNuZIS",
-	"feyB4nRuy0UMqIcHwgx913Cow38TqTxG7mqIaTCiZm+8eyWBHnoWBrVXr3YQL2p7LkKZrHPgXoewu7Ya",
-	"3HjvYGevJnCtf9NBVBMEhVym6ZZq5MC5CGxvCQyTu4CB8FeeyZwZBflbgHPH8iQFS/iaJ+jsXljj4PqK",
-	"7L5/4r25Ee6HcOYj5inaNvCRhSfrr3Mh56U8ViUVe9eBDmwmkgT2WN5V8HrP8z2wO5mVfYbb8RIaLA0u",
-	"JG6HqmyhqaNajzRh99GJaIZOhnWAvxiCJbum9ChozwnQ1v7sM4N1meeuzgIGJ3QwBtSqbR3Lee9v1xOy",
-	"8hW4GxvxI1eiethkhjCdq1qTtrJCjrldN4SjXSq7XtK2QITUgOfuH2e3Z9mMhCdgAWZUvWZhmsCTMt67",
-	"oM8sJ7rv4Nvq3dCXEaQ295thbsQhin2GODiPh2sOJnKxjqvt1ihWUI1uxgcqOqhgRHEs1LiLDky406JS",
-	"t/M4sKu4Rj8KWW/S2VXq8SDxNBg+ANLcboPdrhsOLWyLpeQqdNVyonHsin0a6xKez6j5O2bWOs2NF7To",
-	"FjHpKUEhuWZB9X7r/EAkZXccdqXnJvJNPtI1rYTz6UbMtdyLJdYm6LQHRQBaVYpX1rzVLFsTLlotI/uJ",
-	"bcN4aiBFjTW/RIogECEhxaaaHczTnMGobr+31GnsvICPznb6EXZlRiMlFuzajXuqjzAt7df1ck4iyuJC",
-	"bykEBYYXqIHWRUZyhmAqu0ZIbB9pQFVO+3YzzWJTsJbAiYbkat49NpnM3ZnYejmbI6xkcdSR77dQ+Crc",
-	"Z8Tp4uSArKrcbE2nbN/wGsy7Xr/B+Xo3wGfipnOe5yd8MR8pxn7lw7DISqS08e5PR9fFaLJl+ogkad/k",
-	"YsQR4FhGR629TG6WdvdnfCtl+uCiEzqhGYvm06AZW+rox7e0mPXsjE8PBhre1jBEu62ROJVQsi6V2TIF",
-	"3u6FK3cM6MoNIwoWNX1QxfUBGxLnwE/zort6jYE3prcxvjgpOcbMlCvN1B3t2+YzvuE83GE0OM1Kdozd",
-	"gS9W7vM406Kmfb8O0cjhbDrdccxI42N3TtCOGblLaXQfGB/4dYRJ1VriEUn6OsSPc/t78wfyPwi7L37/",
-	"+PfmCQjnH/43iOsfFlDvFUMqpBZnJAhX3J4RCRNaKqgd+qbNbyYkyfiaEVxf4ogR7b9KxZx9A5UjwBOu",
-	"jd2iSMsAF1CgYMAjqL1EW5qtly4cGL9cR6nTz1NpGibMtjND7TX/6uDsE0rgYfAxVmGsueJc6b6Oimur",
-	"us4CBMXUkeLQ7Mc21YDjzfblsmCnQ7HZRqm3ij0amt2ytMzC4IsfpcJsj87OTwzGxnsvpNTQFdWBeWT5",
-	"iqUpCnchtdkopn/OgvEsKB47F4L18ExzIfcz0KbzHZ0upBO80M76UsNSG7eUa/sK41TV6izcEoY52psL",
-	"sOh47XCq+xIJANmkVNwcbu08uwQjRhXqfZh8OA7xT9UHtsYUF7/8AkQNaxlORllJuXM3Erg76q0s8JoI",
-	"WlOxRCq4XTIoyhrKf1jg1dH+pzV+IFXESCSqwmtpDjdMzGBAxlfMMtFwBS2YLDJGqN4Bvhwb0lu+Ni99",
-	"+w1UABQCwFSIe2yUYMHPBUngF67hboXcP8if6i4blz+Jn4Qno9ULrOW7gDv4opFDAZh7zw4AuRNSkH/5",
-	"F3+j/Jd/uSR/gT7+DGUzzQH0lh1JKTgkfNj/tufGJXnPc1eV7G/vX1/+JL4H3eXqlLk5sMeYyxJBRBxh",
-	"wjDlS3ZYsXikie1dTXedyYRmJJGpc5Rn3J6ALPWTmTKrj2DAz6+uSE4zK/yoIoBh3V29cePekOdXz4nD",
-	"Ddh/fIkQWimhiAh4+reyqLAYUEUEnfE35Pn1U7cCLoHdx9bstffmJ/H8+gWG2QgUOiJWOG/I86dPyZ5l",
-	"2WPXr1VpCM8LqTVfZVXWpVE0hYf/RL5dP/4OFkQq8m3K8kIaJpLD47+yg10sDfXWnz/9khgpSU7Fgdjt",
-	"yrTRNz+JF1fPSKqwGKz9wKrUh0vyShBZuIplJKdqx1Jy/3jL6N0BiJIxFxv2xkqWwHSHZ4/9W5HRhOkb",
-	"JJq0JgUk2dAd0k7uqV3HtVQ/AYO3KZVAL8uKHaSwAt0oFEwUW5d28cCgsWOQitgu2xfeMaMOj1+tDVOX",
-	"5C9KSSc9775+Tb58/uKPpFBylbGcpDIpc6uNMWvHcJOBUoDAhF3KBnPFy4ury+vLK08DRgt+8fLi2SWW",
-	"Wi+oAxM/ubt+QssUzbUNRoWrCfs2vXh58YZr8wqeAJZJn3L+8t/Cx0T9yBMg1rr4ZTH54OtSaakufvmH",
-	"1b+6kEKj/nt6dYUAaGF8idWiyHgCnXvyHy42ivI9Ge63Q3iLOQO/dNm8XpHCBQBdAbWhr1Xde/IWlwRV",
-	"d5nnVB0gmipJylPnnHGZXHDpt8tFNxqM8jS3isvgJNvT4P4xHm/4E3zTLkxS38f0E9x/j61uBJNC6sBi",
-	"+Rscw8Leb+3DeKgxbb6S6eFk82k/3bsv/tI+Qo0q2S9nXNNOH0Ir+x5oEzwX9oNXlwE5MS6FM2xd1l9V",
-	"ZymRrcVuriEuNSgfn7VcrfwdZ3tn8faXvi66OrXsVeW+c6y5+/rHXvZ+N86+8v/KlPlPqMFY1V+EM6NR",
-	"wVTYI6S2mE4uAjJzud2TIoBPnksE4OsfXwS63Ti7CLgm3bp7UtVzrPWGFo8bkISJ9W6ktJ5nyesGPvaq",
-	"B3ty/oVHbe+ibxta1Nnie1lrAE1WB3fP2DJ7+sP1hqWgMGRpLyOJkmDEVmncnpsIv80VkH+cWJps3x6v",
-	"qxDnuDC9k1mG4dDzyFL1/Y8tSqGOnF2S3rnrM2Z/rw6EIvsryZnZgu/+5Atvb/iR6/7GPnq+Zbef/xRW",
-	"vdOP8y86y92ltI64w/5HCFzlljnL6rsE5ZjVt4+ecfVDNcE/xuq3+3H21bft9WoitflGGoCBRvVxVdcz",
-	"97ijU4qHPageK1+CZ1w8fJj/TOIxCHL7wOIRQkae/UbpKP+YJi1wRw1dOvWyV7VJJxcdnzzXmocDzh98",
-	"yXvoiPOvODRJ1twEg5unWPAG2nPQpfe6IWEdtx63g/65ZApYjiHtxmdXx02rJ4X9vDyEfkbGnYRWUdcH",
-	"ecvDd6xw1OvdwCv2VncxsGPxRHOETXNdtA0v+1/ZIWYl/qwO70rhVuIM/gU3khnq4PrkjYdW304zxIW3",
-	"jKYMOaDeyISOcea4R59Uz7nvPkiBvIdcWMcNRujWIUOpo6/E3AjCRRWsA67DBSobiMVhiJtoI4v2+dIS",
-	"v7CugUttX9U8+af/z18Gtc43zDTk9OzbeEiT+442JgTTSU68fcd19dyN6keFqvUfI/P/BKOij6FkpCeZ",
-	"OL6lIbXz2n7+a1985RyqAD8O7XwU46DR/pAsOSJFMNAh5c1ThD3U5eTi35qZNt+wXlTBWuYC0OkiFAf/",
-	"vy6OFEwvWXW0SQ9bixCAgSf1ufzNVRzr4/iZ6zDagAhAPO4UoaUqlqR9fMnhhh2+2yopp8XxL0gKD/zw",
-	"FbYfUW5c2GOHpMAziMC2h8vChDlZSUGEMekvtL9qaxIlZ9KWbKBbTm1OuiWZY0y+AywO9v1XYEzCOD6O",
-	"KYlTGFh6nGJ2imPiVVN6CMXiYq76w75VNbhSEHsmDOFigfxgiggJ1HAX42LTsfrwiSf/xP/45cm+QlMe",
-	"Y2/ARyasjb+JVP5apLKmOvhkZBI5DG4qUeEC8EcgMVuaAu1r/SMixDaUi8bJYx/bWPnjpzgObYc8XNGJ",
-	"NyTLIOYMNxAizrLDwltINc4xy3wB/Ex3Rf2SfGvsJjlUllXGtVk4cNjlT+IHkR1qpuSkFf3zyfB2X+Dg",
-	"pX16v+UZ8w0QxbSBqh/csSvP2VqeIH7kpIVHzum16WbawXxIzciaG8NSYmSFwQRcdOCEh19+3ec7kPpN",
-	"uopgtezdQDjc9IOj0fBBsAMxZuzA6M2rvL0czDr3X6Xpa1cV57M/8+Ws++L1aVseuiYAzpZrIgtgwvnY",
-	"TqQfCiYa+N81oSipqOCNJnWGw6BMuXtGR3dZq0Amu3E3kBO1827OQQcQ/ngSRxx8y9P9A9B3UYE7trJU",
-	"3VBv5NQe7SWy3em4iFqr8oQJoziLOGH+4h78rEG/1UgO05ra74YTSYbfWKaWEmduuJJCnpzKHqni4wiD",
-	"Pc49U+Dx3x46U77m5td0pnyNk/VpHS0nvEx+zU0trNbEo5j/UFEZoOuR7kDRyfX6+LPhSc3zeSbZ+xYb",
-	"+HXZNH7OfrUi+KrJAFvpZDwubwglgu2r4nfaUGUwJat30MLddI54AsPP+KH4DT7yWR+HMIZIl6Sbkoc6",
-	"IfeQAjvnKvIakrS/cZxLD9u5Z9qP2LkPvAEbjXboF1lhzrBOTGy4YI1N4vOfx/fJt9VTn/VW8cOY3i3V",
-	"tHwq3vtv6zz1z/zc8yP5KAdeNY3n9uHnXG9pARUfXST593UtDfR6wu1SEG7+ADaYBEd/FzQcEJjuOVdl",
-	"+g9u3++4Yyb8fLeuHcL0tsWp+FjH23fomP0kTzfo2wfebHWbH+dscxCgsZ3x1pPO/oaWhNxbOx3T28zB",
-	"0T760fhtXkhVr2Hcvrl/LNL+rFQUIysuKKx6l0bkgRCVBzTbXQbIWP09foTA6N9wwV4BbOkPSMVBky08",
-	"BgU1hKdDaL6Cc3frjqzTpEGx1InGAlr8n7c/fE+QDKXdXTj6/wBcCgIibrbnLIWXYHDQfw+RgnA3wh1h",
-	"MJS4VuHZy5/E99IQamTOk5fwJ+RZ0Ebab3JBsCKPnYCysOfsi6urBTYBv5D9VmbsBjJ9U2yfOxRW5fYF",
-	"4gyNJ/nlT+JN1UrVd6CTELIikAP6Tpkz7Wpv5jJnwiyIluB4gdKxOT0A4QQ+IjzyrEEtCFwpbpi3Lq/Q",
-	"1/GEC7Ht6paqPGNav4SLM1I7os8/hT7uWGGgAsDcwKWnLZnQodVTn7WF4YcRof6qAX8sS+NtzQv6SVob",
-	"Vf8+sMXRbjdgdbSCdH95TzdTATp45hTBuTfIEGS3pWboofeaASDejnHCioG9DmyQQAd4hKQ2BKtGlRlF",
-	"zQI3iA2/s1qIABMi2fNWYlGMfeTl+Mk//X+ORvgaUnf2XTiIzKz78GFXMmrLBozIgpptbUMWzSls7oqZ",
-	"duU/FheOyrPrLAD3/vH6YQ1cTZ+IYrj6r6AYXoEH3BE84Y53/9DeEuCmOsfn7XAF9Rj1k1V5cDwjwb2N",
-	"ZRu/woc+IAZJIaIZlBdQqWnHAObq4oZhSNWPdevVElw/XcRXdbu6DJX6DdbS8Xxu1twyErw0l6RZAotq",
-	"kpfJFmrfiRpo9nNJFRYGCY3El/sofCngZRtgNVnzbqrsXX8078AB1TB+81IbsmOs6I/HrgTW8tvSocUQ",
-	"jKUsXfraF4G+e87GiOLNNSf2OQ09lHNXqnQ0B+RkKQDO7ScdTGAFNX6btrjbqDPw+35rJ1LoMi882Ghk",
-	"f79uPNnb5MPF3XyhjNDqQ3mqaH4n3/pXB5TMsymWd8g56erRAaoRr19YUTTUrn1yYO8NU56OtFzd4aq2",
-	"BxouheHZ/Jb/cV4qLr9UH2iXfMcT5etFFUwRqyKIWUAZqY2iOdrNuRTsAL9DSPgk26eQRZWNPb593jae",
-	"/PDbp9G63z6hkm8b8F0kWNqacNFW6hhJH+gMsorHk2682rDTbuOzXu7r6ftAIl2V8EfdD9aAL91PdEHt",
-	"nY9i+V3gNieCJTvCrO4wW5afRLh1IhWbkutbfCjK7KuKJs1Uz6fMF+vYkFh49vyq/pzSCUvwAeXSSmFC",
-	"tXNHuERTz2qc8hRdi9rU+UanEUcjk92UNJoguOtz0DHNCvjnXsX3FcWQAZQyVcyxeXNNMiikALeQHFZ4",
-	"63URN6CI9MOWU07Fm9/JYLw5kIGCY4ALFgf3+mborPS/xa4FHTueHMN79GHHzmywNuaCi2ouoEjmfng+",
-	"jlKf51brW5a1u9Ut+fK5xUStMMfB6zAjqKqj8SA3I26ymTghxu+A9u3zBwnZUcCAig8OEcLan3MTfuJd",
-	"houPmBxEfck+GEjFlaLcTI+JXxd1BE88+af9v9GgQVgeu7fmIqOHOnXJpyKOXpypXsr1UVf2SR/491Kw",
-	"ph/8jJplkJoMp+1op/Szq+f9uiHfS5/6mp7QBqnSy6CuxMKeWXCjcfSHhb35VCsZpd9m6S47i987pfuP",
-	"gHA+SaRImNbH5SW0vl6r3hCXHNVStHOQQZhddrWGOvyYUwwZGVWv0CRbOAIQrgm4hOrwv6uf4hCFUpE6",
-	"Mx/SnhN5B9VIfCq1K6qBiASXkQSF7G7qZ9ayFC7XmiRUCGkvp9gnJMTqRJ3xh1/J2QIr9VHgp0M7/nU9",
-	"8R8rDPWOZYxq5vPzaWa2stxsiZY5wwx4qncsxXxHK6VOzEb3dD8g1d6YSh2dMDSwMbtyCy1AsuCvIGOo",
-	"mq9PTHihWx9Vel0f6npTnlHLmTaLpt4kVBwIFPSqGCC2ssDQK/6ZG6Iwkq77Gv1oMykqT/dXkaL78bJz",
-	"YxNyP6D94b1tg8v+tXvAHa/npsfHzgzYnVVnT1VYxxuJEGe2Ngban95bBWajTOBWtZfKbBeV3QJVzhQt",
-	"Cl9QzcEjuUZEI0CpEqlYGl7X03I1Ti7zVmbpuc6xf5VZ+pvxdabz61/RY/Vx4GQzT5AH5VhHiZpPN/Pt",
-	"/BoSzj5qjvWQ2FXpZp+J6OXS3ksdscRwqln11OedbuaGEZFyVg344SfmXyjQhSpmkm19cu4RU0Y9RLiZ",
-	"dtPgauOGrFzagGIfx9KxtjdNjyMfiVROEKr4tRyFbrZ+U0sdNJC8q/wQRlZla9PSHBZEO5QlJRnTmqQs",
-	"p5gW0y2oMtcb4S6Oj2l6x11ZrdML8Kv0jmvmUGIX55MrLtJXMI6PU5On2YPBWLj79QT3DGogZEB3ViOv",
-	"F5AsQVYH+P8WjzLW87xrlWOLvjGMCM15jbFaXD6UxlvEJgr8ACtKs7MqSS7Sj6MinRg70MYnqSvfdeqs",
-	"I96DUdVGg+AeYKBHK8OCayhYYyTZSCLL4+N/TxQ6j8+3DeDzv92Az3bmw/x+SleR8bMa/UJnNDRvbQO/",
-	"Dnm79XP1SYncrfPsfcoiBwxjY5fdW2YigbOfJOAMqo2AUZTIMkvJiuFtlo3hzqBAxa8K4HXLIgih4HYB",
-	"1wy75g8VvtlUzl+VPEtv2a+A/umWfRzmJzt5gRW2E2s+MyjXW8oVlKl2VPhGFmDgraQxMp9DkWgfePJP",
-	"zcwohOsouftQIKqBdX2P1ZQ+SQjVyUmBb5lpUwLX6/pkpRjdHWcp1Z8dVEv24x9GLVWZ6f+VDfghJabk",
-	"jonTy2NPXUAlq3GTCB/5jVCrykMQaaR1AV7+gmqN2IWPRi5z6xypnySzDHbuQ2+7utFPgDpiBv8DytWT",
-	"f8L/j5/xxy36Bzvlbff+ztl+8Kx3/f/UAdMuhleXiAcG0FatvwPZ0jtGVlIJRjQXCcO/uipfF0dx0Uwd",
-	"9bZb9WE/Qi1zrKCcl1dmhlq4+k0tGGsujJ/j7/GRzzqID2OIQCHCUAEdKkvj6i9plqhT3PRpmnPBtcHp",
-	"bS0L/DR1GMMYzhQohG9/FDsWWr6FKQ6tzXdAin4iZiVY3htEGkKLdTaGz7V0wEJIuGR39r86tQamV7G1",
-	"s578E/7/FzxQMmb+f+quZzVDGIa/inj+xu4+xi4ehofoMhDLhLQqIr77aJpKK3aOoWM7fXwlpJqk6R9/",
-	"+RWP0unYd4F7I0sfTEVO/u13AvKUx8wEYflzEjMx2oRATwTmBBldItALS925u7j59PbvMSiUculcZj1g",
-	"8yGTQ0n9WcIaKkG/9Q5K4+Pfnwj7SPtG2S/H4wUYBgRyyjLQUrggTEKG/cG1/PWcffTTw/5yHDkI9B73",
-	"Ehb0H0MY3BLhi91AyQJ3Wpg7SKzl3eNdBQxxd1rS2DbIPGfaI0J6OxGA7uIipvSampVjM1BrZs46NQIh",
-	"5cVrZaPR9uHz0UAqL/JnjlJRvPjh499uicdT0CCfGLb/nqg3bNpu/A4ViecjOdVsrEVB+24WWKv1MwAA",
-	"//8=",
+	"7L39ktw2si/4KtjeO6GZc0utbn14xlLc2JA1Y4/vyLaupDmO2OO5dVAkqgqnSYAGwK6uM+F9q32BfbIN",
+	"ZAIkSIJFsKpaHz6ef8bqIomvRCKR+ctf/vMik2UlBRNGXzz/58WW0Zwp+M+/vKcb+/8627KS2v8y+4pd",
+	"PL/QRnGxufjll8XFa5lRw6U4/Nwvi4uKKloy4z79ipYV5RvxPS2Z/TcXF88vKmq2F4sLAX+7yNwjF4sL",
+	"xX6uuWL5xXOjarYIGvpviq0vnl/8n4/aQTzCX/Uj+LZt+tWWig071BQ8cI6GZHZzsB2Z3ZyhmVppqezj",
+	"OdOZ4hUuwMX7LSOC3RlyS4uaEbkmZstIRTeMrNhaKjtC6NXPNVP7oFv4vbAfJb17zcTGbC+eP7t+vIgs",
+	"/J/V/m0t4p3QtGQk27LsRhMqckKF3jG1IEKaLRcboo20o4/3Jlf7papFpzs5W9O6MBfP17TQrOnOSsqC",
+	"UQH9+TZnZSUNE9n+b2x/oF83bE923GxhcuAvK5nvyYbfMt3+DbsMvZeCEbZes8wsyFoqQg0pGNWG/JHk",
+	"dK/J7ynRzBg7MDflmqlbnrE/vCB0bZgiZksN/GDb5tp+ZSONYeKSvGOuBegSu2Vqj3ME7yiWSZXrBfSj",
+	"6Rs8vmWCcGO/ppkwhG4oF2TFMlprRrjRfgQ7qkkhtfGzjfu7ne5g3h7aiRuRguvHf1pclFw0/7Y72him",
+	"7Df/97/9Hw//n3/8y3+7iAnKt+vvqMm2wxV563bBJbFrY5WNn79bpjSXAueAa2IkWVmBsrs0Hx3I+iE2",
+	"NDKCL54e6N0P0ClaxHppl4BIUewJx+4pWRQw8YYXBYGl5dp3+tzd+14K1kzg2JftQ8d8/jUvuRmO+VvD",
+	"Sk0oqI6FHWAptSHXV1dXI3u2gO9Ed+yzq8XFWqqSmovnF1yYL55eLGzHeFmXF8/tN0Gu3D+bTnJh2IYp",
+	"6OVbWRTf1+WKqRG9ahfkdLX6jpkDulszc4YmDBX5oUbs76c284t9X1dSaAZn7RslVwUr7X9mUhgmYMVp",
+	"VRUcz+5HFT7x3/9D9w/yQ83570KLXQH60W3cnZJig9prBzpQklzCTLiP2DZeZhnT+q0sYFaYsILwbxe3",
+	"nO1AyjeKC5R3veVruwhMbLhg8Ceal1xc/GMg24uLl3XOzWsu4KOVkhVThuOEUJiARihzathDw0t2EfnM",
+	"ah+xZ3CBmDZLnkd/toON20vtyv6b7Qc04J5vRyFX/8Ey04ziDd1ERsHtJu38x6HFaqfjl6YZqhTd239b",
+	"o2G6u9hOrJdfUaVY8UbJNS8iPa3LTjfbiZf1qghmXeAej3TwblmWQzX1tZIlKOSS53nRGDwr6I3VVEe3",
+	"2Bs5NL+w44iOvt5zsflGyboajj2Tt0wtSynMNrUrOSu4tQOW1rpIfGfjWx+IYkENU8tM1sLEDreqoBkr",
+	"raiQFdtLZ2Zgf0kh5Q3LCcjpQIf3FbUVI5azvG0r4RWp8rB3CW8opycOCTvoEny2mPVxvZXKjE3Wd1xr",
+	"a5kJuUubD9Dm6VsU1feEKOJCu2lomugMtbcQ3VH1xau7BF1xGRf2H+w7Q2FndxXLDMuHc/fm2VVjHFsT",
+	"VmeKVpUV0UWiIt4omrPUKWy2Q38Fi2JhzTcGR1IzedFNE+ym5p7RTO1ayTJ+x4CmwTq0s07sg2TLlDPw",
+	"KVixGegqa8ZzQQwTyZOAa4VnUtobleIZW5Zc4IUxZYOhTtDJRk1MPMNpCrq9aEXETfK4jL1llVQmcnrr",
+	"G5Yv55zh0Kn0fRjq88hZVMqcFVFVK6TpHc2DR/ofg5mZ2zXcfZGvVTRjcamslNwoWpbsgb1NCUE3jNiT",
+	"Ca9YbmcW9lL7c02VAdsq4dhR1DC99DefVPnKmDBL14tl5Y/HpUk862qxloplVJs5c923vbwU+QXtD8bN",
+	"5sH+NqLVLGSnd14iYjL+ihbZVzS7qatXUhiaRc6br5jZMXvLF4apkuWcGtRbK3gPr6FyTSjR/O7hlm+2",
+	"qNFewGJKs2WKrPmmVkwTqhgxW6kZWbmv7qS6ga91Pu9uUn0bBnq4LOAu6UyxhIVaF9QYJrjYLO0UKras",
+	"U18tuGDLQtJ8KXDGTzYhS3q3jH814WPdl+9mvMioOL7ZitGbZaWY1rViy7Kiie/dnTxfvd0yNozRaY1O",
+	"WWxAi4h0jUjOwtvhkfZGt5jM4bCkec7Rw/MmEG3nTexKe87RT52+TMwqTp4tS5nXRa1nLFQludZSLJW9",
+	"hye901uYsLPxjvQbGZupb5Tcme0byV0c4OCMDQ4YVdLCmj47a+MUEvyXqE0WRBtF+WZrGtXDjSYVNjQ6",
+	"+fPvjCW9+xYff3x1dT1+hzzfN+O3xHAIY5P9RhZ7IUseczja80DWCgxJ8A2TFdM8ZzCjmZI7sSBUk5zd",
+	"cvDe+NPbt/ucrGlmpNL2h5oYiVEAuWNKkyv772cLUqNh+vCaOM90rvgtI7adB5qATzq8TNu3ri/JS0He",
+	"PdRbWrGcZK6bXFtDFs+clTRGlngwbSl6042s7AMPdOt0l3nu+/iAaL4RmphaCXTtHrU6X4AP0f0jsvYw",
+	"5+ieSJTwnliyymw/Z5n0/R8TyP9VU2F4gaPtjt3q/lR1dn2V+uSz5Ce/vDpGMdquYDP4CTyKR8f/1to9",
+	"82SC3nFaLOV6rZmJuqd+hGvf0D8F2wMsL3C6UGuvalJwtsBNiW8UxQNN8PAj9sAjRu6oynFT2X5QIxVs",
+	"2OfkIYSUmu3WGoYV5YqA25TlZLUn+pK8dN586i397k6/JH9Gzz1EXa7SrgH46mz70I19qSsq0t8CFej2",
+	"YnfCfxCNElyQSmpurE6DSJnZ8uyGKbhvNwty1Fg/pHmAB+rUpXBweoObIrtZzu/qfHvEvuPPMrcoU30N",
+	"Dj9wuTGqlplk6zXPOIs53jqrdPll2jrtGFVJvekcC6fbV5HdMJT0yAKNaaZ3lWI0n6mbsts595NE8Yjd",
+	"CWAs2e1o739kVL1iqFu7XXTG4BIclzpP3hHOCxhxvnA944JpL/vLuoT7w01El7w05PqK3Hz/CO8j0x/U",
+	"slYx78uPPvafsaIgBaPCGkwxNxUG/ybDMDgFizZW2B3JYjCzwdwcWqY3iuU881ie7mJt+Wb75dWM67vc",
+	"zXlcudN3OCWjkyo1Ix4hhGdi1fSfKKbN2CxbvZDas97MO+eI/0IwzEUwQ4fm2JsZ3dkdF2pY2+TNMZTp",
+	"k+Y+TRx97L0vhb7ro9Mh1c07AzeYiNG5oVX0iH+/Zei5ss0+0ETXak2zrnFkO1oRxQoK57+7AAWmVGAc",
+	"0B3dt1YXvHlS4PA+PFd2vEt6x3V0Rl7zdePADWfGvjCYhKFZeeJoz+5pmuvicRjBgQDZd1m+HAnf23lI",
+	"jSWVXNSGaehGxRmqo4RhCgfzSGkDvjsrUglvpAcO3nj//xsYQSx2UFAhWL7URs6IlbzBt94ZGY2VaEOV",
+	"0bOCNd7Pbo7R0DDnbnnD1rszHDbSH/ghKftWVLWZaYmdLGnjpvDjy2cQUMuKWvNb9p0HUSFkaDh1Dejq",
+	"iw7m6uocsnuKJLYOjWeABrsXyex4TSYEdXzKe6H/A4LcN5ZRIt1cHRKyc4B9GrV4D1ifV7SiGTcRhO1f",
+	"5Y6UdbYlpXR+D82MJhkVzuWBdvCeaVIpuaIrXnCzX+DhxXUbowTnSEW1AQ9J4IwE6ADOIUYvAfU6cCJT",
+	"swSA7ggImFGVbe1nWe5w0YQSQDBaizJYyyDsP19B2yGzPN0OO0nvjWu3thvRxUTg+30g5DJaN7Zdejyc",
+	"i2QhByzlGzDkpIgH6m9jUBS4kFFSQLgTwb0rxDlJ4aKmdtKsLUlFAJxP6dN3tsk3uMlje2+GWhXSTD77",
+	"3u7lXxYXsjbnm7Y5ACvNzBKXLGVI9mnX1aTH/QUk8WHD8uXcXede0xXL+Jpny7VUGVvezIzTuq90tnBE",
+	"6HZUE3w0dAVrxGBkgOyvTZq3oRa5FJPL9Hd8CgCp+6mHf+Rmmyu6o8WP2/2YZdU4HRB+NoJaRbVyjLk0",
+	"R/HM2SH3KNTnl9IOOv5q0lg7SobDNtK+PyXdfXmWKM9kJRVbkB0EQ4T0x/fO/lMzEZf3/gxMdfFk8e7I",
+	"9bhIn8U4wzP3Pkwz7GNBxTlQc1lwt06R7YwKIc2yZGxMQvAJsmKkZGZB1lxhWlKydXCcTZFJHUXzCqlI",
+	"LayJKdeklAKSn1JgTYxqvipGAKIbWiX7siGxYflzzWqWLD7f4Fv/U67uH5xYGV7GIApvFJhWMUMZMbXL",
+	"HTdbWZtl1hiYJ0Cg7VfnXv3iHoneVgpSTCN4wGad25lwwoSr3BV538n+ugZSexAP2OzdY47N2XtVijXP",
+	"mfAuBperdXX55bMhuIcaq7fxgmSvaVRruDkhmAdXWC8QewhBZqdLD6j1q8svv/wy1OmXz2KB07uqoFyk",
+	"JIC2sx6A990r14cS0B5PpJ8djeJvHQ5Pr1LFMC4YMruJhc8gohjdxz7auJW10stI5uW3wmHfF0RzkTG8",
+	"f7vXwEytakO4SIz+u+bm3WBBCFHAw7QvlC7bMOUF/EctboTcxZO8mDBqP+tavubGzDwIU6aRFgVCqPm6",
+	"wXn4bO+EqcAmYC2WXFhLzjaBbSa87l5ZQvrwkW8pdiuL9nid/b6Z99bMNQgmJa9jGHdVtznRVoCF7RVp",
+	"GluAK0kxXRegxKwdAmK1IFK5PGp5y1Res+fedeX/LPwLihWM6pGDL+ihs0b7FtB+QbiArA9r94LyXZwW",
+	"mpjrT5h5/kMeyLQ5K7ObN/CkA/fz25mLG4jeYA+kRzHn3O/u5XLn9d9gG5sP4QLshj7c/dyfEt2FCVVv",
+	"q966fsP+GRJT8wf01sHZmFjxwW7v6vnRQ/Iv9qH78WX6MzhFDG44iow/0fzMX/jDxzZMb5hYyvX6IlCI",
+	"0RNONHnvaak1UuUzd5+uy5Kq/fTF059nrktupAtMYw6bdknN/sOHF+w8V+pm+e/lWi2zm685MHykGedd",
+	"zf+OGYxoFIhUIGt7sJgXRDAO7mYjiRUIe96gSHwYn9gR6j1Zdf4yNo/H3G4CW7c7s0gKYU9wLVWDgvB2",
+	"LLfGANr6ngXjT1d9EpMxSyO0pfphrlpp+3HqrzxNnpbXWvoFKdjagPtrLVVzfUrydU24ug5abf3s7ubH",
+	"c3fyiK7GwnFSCHYPfZvo132aWMkO6a6hdI6Q8xwraI7x8I/xvezX695d/Wy3nKEFaKMD8B7rJnGeIpgZ",
+	"gMtkyY69yPZWw39tdOLPdmbe23H5poimIr91mQn+hgVZ+DxvrsxOAP0cGlktITEJ7Mlq6dMerHBCqlHz",
+	"q/tn80DMlHolRca0jgJcz2AklkgPMe+KpRh1nDuxzVwclYPvEJmtIeYaabsYXTYpdF3CQn21DwW5wRvX",
+	"VVVwJOJxHr6qVpXUoDmkMNuxWfffHcvoX00Gb7qd+2Vx4fkX0q2imXdfJXcz9lIwRrmLfc5IQ4tzfrAW",
+	"hhepM9ATEBQKO8CmYwdd093ORChutGkZJuZFWcbvMvDViqmlibBXHHIvZTxnwiz1lqqIBvphjUxUO6qJ",
+	"YqWLY8z58BgsuaLKOL6/TFFPfehf02mjvolRF/6lrMzeRVB5130Vk/abDc5bMlZfxwf1DjhaWE5qUevu",
+	"NB26goIjfh5UCtdhebNJ9fa4FyaSwMAUKAqMSi/IjlEkdIQeJg5nhl/pQID8/VbJerN1fJxcAVBd+3g5",
+	"xMK3tFgTuU6EfzigvYkK+Eqarft0kwUYGNQuNgc8IEyn4k2ASCYfJ5KCSYUG3aBcK5TAmynT3VNTN2zf",
+	"GqNdueqIQHdvtgLdEayudytQWYOxDXTIiE40NDOvaJHVBY0nzdCqUpJm22UmhT0xUzdk814y/sjKznLH",
+	"8znJlyW9W0pltnJjrfUlpuFhnvBp30hPb4TXa7OU62VVUMHcB5De5Ki+jH7s5E5BEsZ5ugSfch3q7qJv",
+	"+C0TTtG/wazCB5pAXiEwSklSyJ1nk+UaqFGBcopRUHeCpe1m27GjF/yYVb6VYllyzfQJizv4xrFdOHYp",
+	"e1+Y0Tyj4hgal3Ewx3HEMH1MusM5dLVHnKRlOIS+MESl6oCKmNJAo3N+eDkPyMqUKHY17yKiv9NOgqOc",
+	"IbGzYsALAr+QzGex+5f87ZneMd3NaS8EeUwekutHj8n/IFeX118+uV6Q3ZZnW1IyatcyhywwOLcdEQ+h",
+	"G8WQru4FuX70ZIH8IPhVh4deOLrsx7aRJ+R3CPlv+gPXekko0QXfbE2xJ1qiYey4rhJZBez6pORwA8vP",
+	"aO5dSrK4VDfpDfX2EbzcdDc9d03KgovNQRPCkR9lp6YQNonmiNaJGs5N+kZB1YapDtM1QOGpIbRccSYM",
+	"MawET0utgLSCMcKQSfEkhi6rY04e6rjSdLmipzdhL9nNRrVm5Cna14160a512NPo0sV6kCZhR6kmXHOc",
+	"tkRYT50ZfsvNfrnDHXCTTH0rtH3NXWHLJ6nvzSfluKuo0FziFk3tn8vQO56y55mPToxzFTU47i2jZvkf",
+	"2L/NTXoqgkpfq0bQWvoNv2SPb07nI4uLQmyZx4c91cnhUraTsAiEt128+FZR6vhQBvPIg6FXCH5qChkA",
+	"H3rsKnwYgth6icO6HFfdGMaTKLImY7yajNm+xcfaSQg8OdPvwmM4bX1xwIlpBhCdecUNU1yK76ja8Khr",
+	"fslEJI/rL45J1hP8OP5SyC+wc41JFmmmBrax3PJNJOD75stns75SoJO0T4Cc9o3MT0f0CNsoKW/ZIaqp",
+	"5n1HzEbwlQeJ/sctVZGp/puQO58KtwWG0aD8iMMDI38CuDw1WRUyuxkByhW+5kRKDj1OZQoLUTzf08EC",
+	"3eT0Mcy0UIzm+3jGZ5uiGtvZ/grefFJIQ9qYX4oPk2ZblrC94LGXJnhn6XjW0t+T6QHvccoVptwMLkit",
+	"MUlXUcMw08cxPQ8kthbcJJOItMLvXlw0lUUwgut0QXd1Ylrlz2zNMnNanC8k/Rv4mBXNea3JiqFHhjVM",
+	"JFTbfSHkjvBE36ph2kwHmrX5m9XG/ZmDl4O+jubknQMdd5BMFWkHBu2OREu3VG+jP9wknDkwFpyO2Qi5",
+	"8XjrMeA5R5buiUYOnv8ZHq8aFYcUbEH4mlCxTw5FpG/iFtM31iUHRYYMiwOA5PhGTYUAgsS4xR4Vyr+N",
+	"AyZbbCTaI7LG3U+5cpCK5j9LWQt8cOcy/UTgykdjNGM5PLFlBX6xwXPbj1P8UbuwF7wCKzYCzTwbfPHe",
+	"kItfc1bkQfmfPqmpoXzEvyiBFXwoP//z3Q/fE/erJxVa21YAR4/hLVfn74EmgiZEo31bC9+h+EgE19tX",
+	"WxbLhfkQuY3HJB42rogeXok6igtf5syDX+zjmtSdDIMQxLCE02bZs0ySzKjZ+IeZWU/AKoCLFPvaLVM5",
+	"zyZPOfzAv7qHf1lc7JmGGhKzxzwr0c/3LiinkpSzFwjlUY4VvZTrdJmdlQ2HkzbNIXQ9/zI6KyfC6uLl",
+	"SahhnOR3mVQRPbuimi2VK9aS4lJWPKbVvmMUduHvAzEjD4nD4f2B6J9rqlj+nFwRasiKabMgV5ePn2E5",
+	"yGJH95pouocKkAJD+YkubtufpVwv5w5kDrzCMF98Kmkrv2UFd3Pw3r45nUXrwuY4uYtgUaIDbDo0vqX+",
+	"tVUX3ijYA1KhBB8BJOIKoFp198zY8fw1V+wVAHEipTVoAVV4HG0BOA7AjbEg0tv2C7Lah6R5lSx4trfH",
+	"3GpPKLGGN9p1TSQFLip96Lq9M6czYW4CcuMU7A5bm/SnfUejmOMf7Y3eDWtDgTcZfVa2jXQEcgeZM1dN",
+	"t7MVzEQP6+GHHJceI5jW0cFhpoWPaZR0TzaygcO4gBpcNrU1kBnUJf2aGyz8Ce6OTnFWRipFM8Phxnej",
+	"XZlVVy6NODeI+zR+NlZWxeFRdTS3FHg84FNQRA5Sc92aeCDnIhlO6JGv0coo++VGLrmYSKvkmqzt5R/w",
+	"+G02pKvwS3xVxgeatCPDrmuXH9vv/PDcCkC0IwQ6cH77Cbb9sAvLFoTRbGt3pl1AZ3emWzve0I61Kesi",
+	"J6XLz1nzeYwVeN+cbXuxSh+oYNwWUoAgHOR3wOTmknT7d/DIZXfmnWHVhL3W7YOQZukX/nlTz9muyxqq",
+	"VbiCn6vaEC1Lhj/jkrUrv/CptlaUMqoUZznyuQETq+NkQ2QL3i/9KbB2vqC2E+6f9odJXH1r5/llCYU/",
+	"qlBcKac/UxMrjTCod3CwEtuzOc/O+fCXsx5+diRquHp2sYiUVbAfPDR1H76yxEcrQRGZ3UT6vvGpPVC3",
+	"4htavaHKRDSFCyUbuWQ5hIytYoSzo6Q5i9spIudik25LuPIvM15QUuv0xyEKmPz0CaTeLZu3b7IzuEU4",
+	"NcEoxhakrYE7RFeARqNVk+/WoWzWUDHH1TgntciduYJs1p6mg+0RLYyusAUSYGoTqTIC7z3vlMHwSpVW",
+	"aJzkTGHtdWzVwQl/Erou7VegTJMVsOctdNrOkf2thRgDPIgrXw9Itw3toeqcrz5i5MJlZ8J0um5yBail",
+	"psC9/ZCdYi42lz8NmT0Hgh3BUNrRic6ENHUOnblv39XPHUcHjFyu3TxDcRF82HV0gSNwdhgAKkhZ2ym3",
+	"JgEAflLgBra75QjqZk2BqcLXeIKePNDYzbbqEywPvWFiRovWkojPEkBGtQkmgHrm8J1Uoinv5EzYZ1ek",
+	"LPtSCZclH/FP61XlFdZBiiuv2H5ZXLgiNaNLbe/aO7pv9pRbbPRDrmRBiXHYeycNdh1hZhPLOgQU9RN9",
+	"btjsQSEdkk8nh50qPm7Bh9IaVuZK6XM/BO8kbxHZPJ3pDTrdkx6/bMFsHFZ/KZi2c+zh2XvvfvbNfW6Y",
+	"Axjg/ypbiSrBxWbmHerT2YDey/yRN+IxzBVgnPC2jl9jrCxcqT8AX3dqCLsSgFaWPNI4D/zNQUVAV/MP",
+	"+L3XUsH/w83W2h1Brpbcme1lt0ot75QWhE34k+gWwV2EvYHW/O152OwLX1EX3f/wZzBwgkK72rsc8DJr",
+	"H3EFvcFNs2gKsHXtG8RkRyyZBMD3S2CZsI0/LCTNzw2ahlo0v7T2LdLGRpxAb5hCLrNBmRF9XLW4VnTm",
+	"9POcJlS3308TOz46Q++YVZHGLruTBnYbKlBIrrgkP7qUOG7GJMX7W9OJoMN9MWc2w/eW80VgUDT6OFHo",
+	"9ALrVVljO7rMjfvrvF0oqGHqcCHHH9YdoXKnX1M1KKlI41F9qyhXS7xy5iziFH0pNnjhA+dnsy297QRJ",
+	"Z5374AJUIT5N9wssB/v4qL6F6Ybj05X4rZmqAFJ+JsTljb/4lvKWRY4wfxq1p7u/g/ZPDVnBJZoRMI72",
+	"7UlCAXNyxOzFE0iaGR0508NqWcOt0Rqk/o5PQXLCxffeAnvCohQPHATo5wffwAuCVbj8cevcAk1xeT3h",
+	"RTolxaLrXjrpS4Hf6ZTvtBXJTvlK4NY6qSRY6+86R/WurjR9fUwR2pNyf+I1wNyML87qovOl9ubgNIpC",
+	"7uiqsHa4YlrHc3ed1hMsu3G+IhVYhdYUsEYcwQh2nMfqEGfVaFbNOLbjydVhuqxnV3Hu44l0nPEG//in",
+	"ZxNNPu6xc12HBZ8mK+YeKIV19cXV1UTbf+xTgz27Gml9mBp0AEDzmD38Yors+goKdR9c3zUtedHh3cmo",
+	"Nvbmh1zkUm2gBBb+U9iJoWrJFVJ48s12mW2VLHldNg91/xo+qisWfEyzki8jf+ciZ2suuGHLbIvETK4b",
+	"g6bgd5ZjI1EayzkFxfpFiA9VA34yNfdPv5wqbzGebzXe8NM/JUh6V9BjWpAbjBUEaT3Xj6+mInEuvO1E",
+	"ZlTNnQOaivryHqCpQRmDITC1ZrPQnGsADc17RarlLCCbo5dPhFzZS0VyYihCu/XpRRKYGSvkqsyM2emX",
+	"RmG+jlhQ3OAi+Gy4APGl9klLMw7dkJ+hh91qUi6w0HYA2bokVwjJc7B2ZDidcQhGayE2+QUD90xF7ZpD",
+	"4TCPLHqB98LrgP8Ga0WMlyD4YrIEQaMnem6HOtsSqom8pQV5/BSgafKOPO1SHX4xrU88mr+Z9PFltJeQ",
+	"SFdeujwzMH0QpWQgoLmSSjAXvqRFgdFL54Kzp/zFoYVPub7zkpsY5dJX+w5KK+0iOiuXRFdRhrHvHSjG",
+	"jn6Dd0j0mnOD8xAFPjVLfGJBVLgciyNj4UNB6NIm+U/7sY+Lyd919PCZNb8nDLzPnFFWNRQBmBl+GZue",
+	"tmexGfjW55x8OmUV763w4G60wiLXxP5KhNxB3YNuopGeh6I7z/k4C7i+pQn2jbPE4GGfBQV9PSQXn1hd",
+	"vOJeiiH4+WtuM3KFW6ziItuiBnFFmhWvljvMyPLXZLApFFsCkSLAyGuuuwUN7EUb/AAAyVgWUluZAsfU",
+	"NBIQendojc5hOzd64B7M5w9IvTxDmgzTJn1+3jNt3kJFln6B5oMMGZEE2LE5Mkzd0mIkd4SutCxqw5ZM",
+	"qWR60RWnejx/xCWMkIJpTSA0kVpCiVO91PeR/AH4ayfMSZ/GxxsqhDnvRIkPvnxGftci4BM+5xOAe6Fo",
+	"9AEuiN05S+/sVgSyNZdAP6yj1S22VFXxpABYNXC6d0JKt8iHm0SKyeM3LsSAzOBA7TNfIurZpcD7/JrO",
+	"V4OV7a1AfxGd0LZCtuiLfjhLsY30mmrz3iWpH69IkCAUy70kCu+JtOrnSa33nXDne2cY0dli1N5u3rp7",
+	"Uj9CAtgaF7zKU3eYS1+cxaq78a7upGp1c0oiSK5npDQpapgbau/6au0JqnICUoiI00TuDPtJz4Fbjuvj",
+	"piRtx/In1JDrK3Lz/SO44Jy5uhSs7NxC8emHppcuWRQgYTE7d4TBI2P2/u2jfA7rIgVEA+VOvCAgMVap",
+	"Noid5ml7TdXOzxHl+ZhhHPbxUZ2iEw3bvC/I213qVpwWg70USGZnGQb7p5miQ9vXT/AQv3jMZgw2wVHy",
+	"nehEPKVewIGZ7g05Nm3fOQUyy8U3GV36od3DLCclM7TohtvPFnJKoR2xY2xYR2bcqE9z80PPxqa8z52R",
+	"yc0G70crXhTguV1Re8JXBebebqVZemRGJot8afcZbmngdIweo7alc9yIQEju4Tb0nSxPuldHMmG5IYrR",
+	"otiTHdUz0l89vcyg+KOjeLAd9ficlZQ3OqSFm8Xu1psdag7zrH1nt65Lreztw9nkiY5rZVbEBXEmcpJy",
+	"441/7h4rNdbeO3noYXRh/hLwyZwQQ/EFU/zgOnPoO3Ro2c6y/bwI3MsWvGX5G6jtP+ymr9YyRC0hEqtJ",
+	"a1phBrUULwhdabtVGgsEiroiw/lQtmy7s42uqR7RsENEyF2vU7Y30C0eLcNxUjXPcERT/ubv3VEUaI+n",
+	"g/JWFTWGKTvI//1vLx/+3/Thf149/PIf7X9eLh/+41/+W2wc37M786op4x5TnwcpXToZtD5gM0KYhRUp",
+	"FuSmxGodkGu+pStugvQ1vZUVqXUNytlVH/c5w1Tsm0Jx0YJKLHcGVUqf29TV/nLOfDvGa9KkX0fY5RBq",
+	"KMWCUE1yaugleUkqJTeKlmQti0LutCMsEDcvCCUVU1oKe2Llmvx7Lv/dszEhpRJZMQA4RhI/qdrUJdSn",
+	"GT04/xmjxouE2qy9ovHaxYEDwCiamectIxRi6EtmJV63CQP5fkEKdssKTDdkUEQ+lybw57TTlsvxeIOR",
+	"ZMVIjsxqPuKwkyqPeoa2sIYjFmeTWb8gihUUAJIOMKqZuuUZW7j8SIN05z/XTO3JGmAwtvEGHdxOcKzY",
+	"MzNbmU/3IvZu+2NUjzU/f5t7cgCmCTeX5HVTCKZVY/bHF5jR8O9Nj/994eCgxjOsAuzV6immjachkJo1",
+	"a0rzPEZeFZP/H3YsjzuV/G1DL41cev9Pgk6fLgzeiUmBPYg/AccHlm6iJJMlFxsSUEYNo7VYSHzpXU9T",
+	"vKOQMWZPCki/hkSSsWrkmDLj/kaBUTQeL57l2VpcuJrkh493TyZZY1Arji16Q7l6LWnMRxukC8ExKhhV",
+	"LU+cByEHGGypCBVDJD+m1fUTeqDWKmbkmPagRqgBlKaw2meYaZOWEeNNw0H1gJMZ7cOP9UAThXRcMpks",
+	"SykcoCUxN4DRm7llDuAdeWtfmUG9EKs1MpIV+VemzH8S/3An0d3sJPEgopSphArZVC/ZLZveYC5DC7SZ",
+	"20pkx4qCMIF1tyTRsrhlDR7XBRmH+yolFcHLyiR8OszHx7UNvZKx7XFOGHW/LoWDVXclvC+kfcEaCE28",
+	"Pkx3ueJqQxnB1A/rNQJATr6Dcl1Sk21nOKJPdJB1ue3D9uPj1fq4YtdhLtaNGDUO2iy8hbX/iC/Pfhjs",
+	"FrrCHj4bAUBDtX2z5dmNALx7eRgMC/nYd5DV5l7xYm6PL2ebA1F/VtSa37LvfA+QMzgdRhuHa3Mz6Oz9",
+	"NDW+Jt85arUXVvnl3PPSK3Y4na/rpZxqfoz9PfCSau9bgjMzKPonRYOKHJ4yR0ASD+QPHpDZYc5e/Kg/",
+	"rzyfN8sw1uPpuuRhN0dc0KdnIg4TdhZtfteB1EQYNLCcNOUbG0Z7rKjNzSy4+8PH8SGmJTQCWZE1g/tp",
+	"jdojRxMTHCf6PLHdFLtlSoegzMBOwFQJjJaMnNbt+j+b2tmzvJdB8aWxQi9h070dEk1DKNnkIJ58Ma2g",
+	"xnNC+8cF+LeATuEITZ3Sk08pQ/RiajThCn0R2Tgj3uThyTdiiBjvkzoNwdFczI9yoCFS5wiPoTYyu1kC",
+	"72d5FKyZIrVz+JVwMNFJ89TJtCh+WF88/7eJoIV93JXA+Yd//duyksq8a6n4+1kuVcEzeyTNcVwj7GWs",
+	"DC864J0jDFzVkPL7PHRckQwYLa1218YRLZZpJQhc41AxMH43PoDm7t2NoUrevCrR61qz/Kh3ztJjmK15",
+	"7Qd1GCJXzSOIbfqawH2/M529ni4Gktafy55Uje6Ho0tjfSDznOe9MMgXgzDI0ANLtUaf/hF9mk4eKq1N",
+	"x2kR6diwKzMwWACDS4/8tZfRDtL2i6ladC5kMueQaNFHB+NREcxkazvch03Q3znYTRCaRYBBKpriACgY",
+	"QceiF+NmKUZ3zWsu2EuhdzG3B0rsYC7sZk7UMFVb3eOgALjHHA1XHYHDog44fFRw5EGEUIL3tNl7LpBr",
+	"c0Nynr+w507eGnl4AgUcvqicQrXUKqQW1xmDoZxBYcLMNnMwumbniLaHNsH54+1vCioO0+xJnZo4tWZU",
+	"81UxctPZ0CrxO1yEX+pRJXuDKuXU9NWIRrJZRT49cw3iAtoNvhmbzHGSPVkZXtJi5A5oZNWVhyj5/6yh",
+	"D8uuzBPwTpvN92KDPvgZT1rXLGg7FSgRfvQJsnmM2VA1SJJxJ9WzMZUfqseCCgGcBrJa+i1xgE8gMfYS",
+	"fHW2WdkvBptQeWfGxLkqwTN2PxM5PA6uDJ/SkJp5mzhmMYSoJNhmmGHegLUS2qmFM2vnD6dp5nxrGcdz",
+	"enzKOOara6BFriFV+vrGcEX6IvzKQSUBW3kE/AO1M+dVy5uBo9cskyJfrlyceygczLiSFUnwQGaWsjb3",
+	"lOq4Tz+PHMx9NLheUPHOyOrE3OHewRMJUF6n3fgdvird6GnlJWL0IKptxOgNler0fPbOOTDZfWfHJlaw",
+	"3M/trIDcocl839i5vryJA6sjnAQd07J64SrlKQ3PHFF2Kyg9PhFqmCS0iCvjGfMdnWBZufNef9XhMWoy",
+	"OuqqKvgIwjx4+y2rpIp5KjcpuqN4iaI3vyYgAhIPQ5PDIWJArq5mVNaSRdF+42DFwGga7il2YaTsHVTo",
+	"xARCN5BDxe7eBPhtv7T2DPEog4DUdQE/NLgD91Pzb/tjh7a0eaTz16iYeDaPeVt4TrKGzmTFpq/T2I93",
+	"8PAvi4tbWtRMp772r/g0FtrRblIH+sCerz+IYt8rrTuWNOrMC+x/06PoUrpunOWW61fkPu64nVmeR139",
+	"49axdzdlujgQO7/o1DWD0HjA+ozFeLvzMS+PMvD39RlywiympricgFgzJuGhcYZYX9dp2ykoKSgLSNYr",
+	"9iSjaiXFssrMgpRUbKhgmuE/G142+Ne6kDtPWbimmZHKERMW+TL8DRE8M92mM3yVs6y+WWmEoxLzr812",
+	"nFWP82aZ2X+u0Ss1WMJre0Wk+qZBkQVPIypAsB2GDh0eHSqG2TN/A+BbsSBXWLNMXpJXiPnrLLWd1oX9",
+	"AnPk5zRnpBbAJ7Dht93aH4ML8fXUbRhGqKKI1eHYgDAbrRiIp7v6iB99AECmFM/oHwyiefYTHYjI0weC",
+	"z36SA6mFu1tNjaIWD4ET7dMbgx4lVx6MIswjN1vFAGyFVfhsXyEP5dMboKFVjMVuMDp47tMbgGblqth7",
+	"TsUe+A6vRhD2rnmRE0o0M4QLIxFF1mOG/+Jq4YHkj59eTWO3pi5UbcKCT0lHkogIE5l/0lVbgjqkqhbB",
+	"eQG1pVa+wle349cHZ/HxJGivNR1iXbO/hfjk1lbZMb7ZGvK7S3J1ef0Mq2DouoQ6ZfEljsRKpyax67gc",
+	"4N7gd19hGcyEB9ouc39p7XL51f0SUJWHRe8q+N+UGLo+HhTCppKWy03rreDjpnNfnEPyAoMvsqTu18lF",
+	"PW5Fn072LmZpxsk67FMEn4r1lnABmTlFDpDiBfnuDb20i32kLPYpAaKdR2KxbazgSK00oi59bjAtSC0M",
+	"L8J9vZGw1KMC8PjpBD5xeoIVzW6WSCk+Uq4KqrLK9ZqskDZ1x7GOIMkZq5g2JGdrlhlf+XmNZQX/v/+3",
+	"DBlTFmFNVmyuN6pg0z2+msnIEB+Z3InlsSVf4DbVrfiyIGX5nDx+Zo/op1eEggauC5ZUCSbs+qTcQM+N",
+	"LJiiIouXoHq5slZQYGXzEupGw8T3ZzaY2Fkw4/HORTkysfCh9Md9TwJSilzMhWXnrOC3TO2XOd3rETe1",
+	"VDlmyCiWMV6Z7jWr2yu7X/xcPZlS+8+mtT3gPpGFPFjPqKb18mh2kgirV1egIqCzCB+FSvWgFlYM9iOo",
+	"OPvtthKmYmummMhaE1MvrH7uMp4/m5r8CRnI92xZMcGMosIsqVm6qU2xfPeMNK+iwmiPu0/zytsdLSjB",
+	"OEDZG/WoJxF/PjLmpgrY0Eouy0vyvTTudy2PP5Smlw7q0Y+amkCw7q+LicPZULte11gXzY4KUqmRU1vY",
+	"5u5lCRMML5bn+2VWK8WsyNohLT0T6DAiw0uH5rZvEfdWdOUocV8ha8qLWjFAPwlMNQ0WV/raHnemyQvW",
+	"Lw5PTPL4Hx8zekenetrg8SMECdO5yLafzfADctjTpsB+iMCHPpuxI3HuacOGb3wOI55zOg3H/akfTp2x",
+	"HnE2Ta70hzuaOkM56mQ6NJhP+GDasCVw02KEJUJOwqiCTO9IYcq2ejs17i7Ts/4v2+vidXo223W0wJDh",
+	"m5ot2R2GU+JOFikMzQxxDxOYUEz0fm4PCVnwbL9w3BQF3fWcL5dfdP73x6nLVNDlJwe63NjFcQfCG0Zv",
+	"Ws4BV5UVOQAKvmbgLGh735vgZ1cz3TDxSj7Drip2K4t6xKf8tv0RvcjUhKwJoKtyWtINI9ejXWf//eqP",
+	"CX2P+7eiIgKUgW0274hEv0M3TSYFJJqC67s9NbKbBxp5cIDnrqmiD+4SexuiOy42l+RHqYBZqzZt/iq+",
+	"9kC7ci4zNNR14tiMhHj7ecbmPvYJjA3K7wi5rJRc0RUvuNnHItD4IMm2LLshmu41EdI7hrZck+D1mbfO",
+	"q8upMluuk3um5/dyz7SfyMO9/HKim50T+fJZtJvesvRcqCPAr2+gMLWVjdaG1JC4Di80HhRc7udhfnZE",
+	"jdqDGYm9ZjkyU3zEQxhAxNcy4X5ta6LLtWMRwFgCgQpwl+T6OEdsR7SvLq9HORey28herRSjue8vPOfq",
+	"8W/tie/40kpGaONuqwoq+jJzNSnaU6GLDa03bFmLjClDuTD7qIct9BGVSBcBLFtQOEAEYcWS7knO12um",
+	"Iv7Ax62P6+np/kAw0SaDavAU9HHodPsy6M+fzhDRQI6LpaP7RzJiM2JVwWLjCwOHJexE2yAxQQGm3to/",
+	"R/IzYKvDEkFJ5+nEELZUQah+3u3Fv/V53FyaMR5xa+mO9KPdWJohHHVbGRvEJ3tTaYZbcrHUW+nJI7qj",
+	"fS13djyOrMq/syDv7AvklV0PJNico+QfJy+FNqwa79xbrkHDN3NPV/KWQTTAg683TcCr6XPjugiO2J4e",
+	"aMMGJ/rWg4HI1oIYHdA7+xT2faW42Oh2aLZDZLUn134YkaAcRhz9Yf0AWPxx79gP3QJV6k4M1N6zcwTo",
+	"Coblae0wY7v/tf0dQ28Q7qBQCREOkkEs0e70A8Gm1Bvws+k+i43ZJtgSzvbB54+yKZ6calOUdCOY4dmy",
+	"osrwrGDzThP/OvGvfx7HynDUR5wvI2P/aAfNcFBHnTiTw/pkj54OSjliafqfp8FHX4TXDE9f668iPGnB",
+	"nkwvF8ApvAZPAVUEcAqkrT4YPX82GqY+Urzulk2Bjlg1nL/xQpbMXu4IbTz6cMsoqDbHHelJhnCnZ+n+",
+	"sPP2cWY3I/L5HljJz96vlF45P0QsaRnFDZ7ogY64ACdozwPxwkN8wNxYo4pBscUUg4bxTeuBgfScgMpy",
+	"zbV2loKtOclueJ0+YLkTrrpbHKbiCr+hotjQ6oEH+mCJ4ZYHEeoJuG6ihYWeSFBySHaXUUG04UVBMqkU",
+	"yzz+5ohFTdyn6NONVajt+t0pKejeuQJWjKpRH/DkvHf8K1dX1yMdgzgGWN+HZz0gb36g7X8LiBnIWhEs",
+	"T0eeXVlrrhY5UyEt30Aj3t8kd1x441unddsBvqgWvQ1zwuZO6KTzc4yrG++0sFvT1dZu6JR3EogQ7Y3h",
+	"ntV3Avmz43zuBGF8T0FYAt5uKzcOvNl1al2dwXUE/S1oDYQVB64m6DtSBJ5wd0hwLHusoKshrwteeU2z",
+	"tYNwE5xJseaqZM5wDAfypzlgvYTh/FxTZZhKU4XEZby5l0gluXMvNvsQHbkUSjKsZEHvXeEpltdQpjZu",
+	"+r31P7uyEY49mAsQe4T6/u5YEU/onqYlWyLBU9RyKr1Wuwat5jy1WDM03I1oyt/zXnQ+0XGNlmB7Pg2B",
+	"ummxz8l0cpbdLF14DTVndNe9xbCX99ZjEM3PofM32U1mP4cb6xn5XS/01jh3m50aznNQPIESqGhKsF7Q",
+	"DB95NASBI1Q8i1fbeCXZes0zzgRcsP2DYd89zkwPHAVXTxeedNcbJ5IXD9e8KJuXpnwJT6ZWyL5cTGlE",
+	"vPyBpx8wtvBSa/MauQGarwlnzeXTVr5OdNf4YuAe4B4NU6CfCZ8I74/OG6aNQidOC7VghBaF3NFVwYKQ",
+	"Fzcar77oCSiw7hOdtZMnxgPkx4eB4X+GsA9AgN1YrHZp0MCOeppFgeLPOhD8s2ztBPakH9ak1iC5wHOB",
+	"pnYmS3thEvsd3R9Ajp+WjKNYjkkl4+kP75EtOn5Td0ZVgtJ8cg6HKZARV4pncQL3FtS+ICUXUpFacDy9",
+	"SynY/ozz5nNil+tCyviJ8paizVCrNbW3KmZvi0ZaBVuA09DVHRhI4dWJe77tHJyj0c65GIXtI5YUaa+7",
+	"R5oyyZ2yx3A0tss3W9cndNuBIgXcy4fo1Yj4txP1ETqlM1qwMasKzNAAlN6qPce5DaJJ1tTe5O0O/COa",
+	"gceDJBL2p8uwnlDRr6na2FmF1nVJiwKyqLxl4kxEzdAGiE58N7/n5CA+pl9PpRx9gI7oiuZsom7I+36J",
+	"EHjJVShT3BOxO0VYHn8aP0nI8cMOj7PW/wiG/qfQ0YMHMLV2sDur4RSOHyGDKOBZc2Mhb3y2eYOG/wMN",
+	"dg5rwx4HBPUMaXDWjrUW8Xg63Ht8whoJO7MN3FltUSdq74H+Xs2F7T0suTPlIzbFj03FnufWRLMvbaWB",
+	"AAyWRnwGf4M0VylYFyP4wrYZuFG0K2gnjleKibNkaB23vd/zkpFMCm0oXn3AYHUzB3MLgtg3ppIzoL+Y",
+	"RKzWhVFUS8Gz9Kyg9p3POSdoMPLpjKDJgX8m+UCDoadlA00O/1PPBRqMezITaHLIn3AeUDjaOciH/pg/",
+	"dchDMM4jsA4TK/zhQA7BMI5CN4wP5JOFNTiy4Zty3DKD/t74+LvjpUFSfQw8AkwL8Q4HQVqn2Wa3XNe0",
+	"SD8i8fnP+XjsjHj6aDw44M/kWOwMOe1IPDjsT/047Ix38ig8ONRP+Bj0o5xzBIZj/dSPPze+I46+Ayv6",
+	"4Y491/2jjrz4AD7Z425HVbmsq2VbmiFae6zRmhie5iIYsUPmUFWSunqBBUkFpnghmI+SnJUUcTrIqm0n",
+	"pnRlsuf5mqcjwJi3C/lF41mxf3G/2J2kK5bxNc9cspEdG6NqFiTncUqfFNTqmoQp22eJfRaT43zNwmGS",
+	"ztXl9bNzdUtvKRD3Drpm/449o4Zo6OiCUE1uqeJUZMyHZ1fSbDuVVJlBMwhcH1ayZ+YeXif33ScUjYVA",
+	"YS6pIddX5Ob7R2WJPpyKKXIThd4rFqLtDa03WzOA2z9p/B1Xl9cnO2V2YIyoZa9g9ojOdHl7jBRyxRqX",
+	"q/vGAV/m+6bsJRO59zINnJvcEHfioG+Un8nfGWf2bepc9cooMkN5nDOdKSVVOpX115wVeVAoq09nzcHR",
+	"NVKWyHNd96TKqjYJyASr3rDsLjKFrhFzlElhrB4nuURmagxR2jGBYgwLwh/kRGZ35p1hVazjiv1cM23G",
+	"Ci+0BcFSiiJyU7AD9PPDdF5tINSuWEGh2urf3377gugdN3C2wSxcTFUfgF9944fLd/kMjbaC54xSD4WM",
+	"GczuZHOhHWTy0obuG0xElz77aay4H55rEQlpeMqxWJq+6WTg6ufEnbueO8yB42XoJ7Ynvn0MtnG5CA5R",
+	"+J61D1Dhwo63eto+3VVTUuVcYC1JT+/vWr5YXAQ/Nt+OEvT/Vu4xudzjByrh+IHrKmI5xTPUTnxrjV+W",
+	"v4xpVVCmvgZ4m5LlwtlcOxD7C2IcdF/k9gSnkHUmdVAy3P4SUDTYe1GzEe1Zt0Js+0gtu2EpmPATyOoB",
+	"IyTcOJaIxLo7ByvluDKVN2ViaSs7C3TjwMZHVYy6CD8SdmBk5XLnYJpbsMGlKICRSw2CQAvaDxcOFoRC",
+	"8D5eUv5rv7oOFVZSqFByuNL5xDan8YLiLwt3UXH9dEvOjUZj6iGQlTKRn451zlllttHI5Q8evx5AnhyO",
+	"x5shEMdkZitzsNd0GkwyJWComN7KIh8HyEBVEgTgsXxh9zBepXZbJqw9uaMaVv8M4DVoatiTb1FtADyl",
+	"iVkybZ77RFu8lXTyuxeEFRrnzRqBqi6ZMIgwnNnRh/4vUxXLx6q5v2VUH1dScVahNmild4r548//+8mU",
+	"1ea+Eh8GOLNeYd6Ng9UeU97F88LqLXjVMe2Z8vyS/OhTwu2VBODC2ufrokLBQjAGHl+4j2koB7PXL5xP",
+	"DO07JJVytz2s1BX28HpgR8L2X7p847Gi9Y2U/KkrI89i0uy87ktdUTH9xevHCZ/s1ToJVhoy9ofl/wO0",
+	"xBnYf7sX2EOm4LPpscwq0oPIz3TT6xt4froyI2abxWvFtswALRlAMmdCFBM0pwQPINiPnvHHHwz2L0Nv",
+	"oQNnGzizclYxSLFA488Xb1o0rERhracFkQpVdpAI0CQNnCMjQJpJaXvP7gxW6OYj5X+n8M0Z47czi9jN",
+	"qbXUYjUT9nQyevJkzOS58JCTg0pBNGYKq18fms939qHX9uqhu/V7e47ksjJ7TC0rCp9yYDcxirAVTfiT",
+	"qxCa5vVpyo55vfQ0XlF4JO+6cRTSnun6wlW28QVt7CHqyepF7orEeGvS3qhosClTe//ONIUQ2wE8jtZE",
+	"9rUju+fUn2LHFAIR567+w+v4MWXNPx2N7fcLgFHR8oc4owQo7FJn4z3T5i3TdWH6ExIp7RgxqOwRyMXm",
+	"vk3DWZXfjjMjozWw52+DA26RWHFefbE4bLGC9fcyv3XqvDeFvFweNpCGt0heTp/JkWJDLYlCai1Qq1Ht",
+	"BTm5kdnVRhcXFVVGMDXHoQUv/LBeu50W+WD614BKyX4y7gDHOM3SaqhER7eSM+S8jsFLfgRLxg6DaGa0",
+	"rwUMGiEi8TK7gf6lr1KY0DfXrQPD85McfGoolv2+ueEGkniobGxn2xyjmzCRf9zf0WXCcPVrmiT+M/gR",
+	"UmumdN3poTn6QJ+lXsrhPTxa3CgpvOaXSegdnrI97Zbfco2JgGMppNaG2VFN3KMhy5e/NqfoxBknkUfj",
+	"TO3S72QtTPPOMdozV/ulqkX8ZgeO7USlsuZmOgppoCZkb8H7KcfgN2G5FTW9lRUxrITgYq1Y2kzjZTVd",
+	"2RRUm+Xcl5pzZMR7Q0HewO+i7aaFQJZzyxSMgm+yNo6+bxdaUpNrJneIUkg6PX7YsdzaX/FziKtlyXVJ",
+	"TbZNP92j2b5J78GxmHr0VLWqpJ6+8+H+fuOejp2JPV82LpDLAkeqjN4tG28CW0ZqwDHtGFVpwQ3FSmkv",
+	"tjebxDmZcxbDlQ2zR+PRbvh9xhnLKj0a2G9gS2u+qRW4GHZKis05ovanWgS9MAgQISEcTDWHpD/n01TG",
+	"oWLlEbzYGF3Fa4rZ102H1kf1J27QoDaGg2SgswKNGuq/tqsdO8jvrEBkutI1NIzW8NfALvIzdsAyOv6+",
+	"NgiKNhGUXIpeIQnUnonnKvLbxJrYEyoILxuWHU9kbQUfucAc/A/W4sCl79m9+5fHD8/W6eFEb16xyDEa",
+	"7YF3IooD8fzWUolJLheIRIm9Zyqg2k93d7O8IIpBUEPj2WklYA6f9TQjd8pMOuf3qVM5y7N69Nn3m+dz",
+	"0vP52fsMz+0HbOzrJVCGLa3ZvbwZdQ0iMYVVylidwJ52zbrvgr08D9TckceHjw+6LM/vdgwP3JGz1G/K",
+	"A0fem3bfNlAzNB4xY2VxwUXGcyYc9GbNYRIUM+zOXXC4yGTJwdByPDBRONpbVnBXKuQ9E2Y7vNlm9nKY",
+	"entTMtUQ29KqYoLlyznf3/LNNvU2JndDyfvyGfkdYqAg4LaVOyLXBs0C7JBOM/RKRkW/SksSzugYTxTM",
+	"Kry8cKsxmL5Ij3AK3JzFZa2kXHCxec3XEX9tk8ozeR+XimVUm/9VU2F4wXS34rvVMaV0opUwRznd40vZ",
+	"Pos5DQGuhDRc3rGUtmZ+y3iQ+8j3ERXhntWE5gAlpbdM0U2i58DfHI+aOTSgqUl9+c/UuBdDRv2RwQXM",
+	"zFIQI6swUyJtcB2s3OzRhWVLmj7Ovsn4+Q3krAfAG7YTnaAxqRjZLyzfDzcK+vHaKkgJeiyeDvtdIqvV",
+	"8Hto/8aYUslGEiMXLRU4nLpcu+yjPBFsOVvTaSYMG0sF0MykOitumcp5luATFFxv/9U9bOVsizvIH5/S",
+	"bJla2oYXF449mZqlh262f9FGVu0f3LwuLkprzyD43YqiHUpmMDPqAu2JJQBbI2dsT3ahY8H8tEPsTnNU",
+	"Ah12obEJJCA1MXkGZNkwVbKcU8Pip71zEx0DxjoOcHWm6FwPiTVMHmhooydwHcWf8ckPh4jqD2VOeLj0",
+	"jvkZDvw0JFM6Winp3d0xLeJ/pbpxR0FC0chkMsbnKAALFxnDZNbJN+2jkN56QtQ+BldJEvZ38GAPHjLc",
+	"bNLQYrIzf9du3wROzh5+RxjFIWUa77xS3ryA//rLe7pJOWh6qtIJiFtPv2HdDlq0mIS++C2GGs2vs5+7",
+	"ZtATHkhZFC83HZ2LCRMXi4sOtr+rYv+cSGIvuxdhxZoScvaEhtpECwIGPsvJah9WSJQ74fjuEUKP1Qcw",
+	"rcIlQFGRk4wqxVnecKXjY95o7vlMC4mappc+ODIYd4svpTauEmvuOPmpwbxs5yEJHRcp9mVP2O+cRjn+",
+	"Gz2xukOBcOOKLTvG0mP+vB9c9i4OtM0fcM76Jo3gcHh9eFn1wZiEZ3dSjXCpxJcjrQd3CcOl49kbSPp2",
+	"RFACRxNM+cKvjw8hoFiO7c6vrQn2ihZZXVCPku/7L2DTzTZv1gU1Bq7Yc49DTJhvK4kmvyLSn95RlS91",
+	"wavIHQ/g/Ks90bzEzK5VQUX+cC1VPsu70a1pkPKezFkxkvxbG0WLJRWbgtkJTY31yh1Ty5tdVDSDPHmf",
+	"h/DCJTP4qKOuGMsJ16lXW/VzzZYihtJ29OP4iN3fXlUvWr4fz2suJHgQijpniTO+o1isYo5V3NtJOPmt",
+	"KC0ikh+X6tiCh5ORuveOAi9BZSpf+yDl/rBVsuT2sp78ynzTlBVUG54tS5nXhZ2kWFmPwI29AACGm1so",
+	"cN3l4/xijG182DImgTIBRbij7b4HXv/VPtjWKR7ysaZ6mcgpL95x84G6CC3N76FbiTgcaXadgkvyEnJd",
+	"O+MBxbrlRfECyqBUoBwghYobQjW5alwuxtOTskIz/CM3RIpij/BnxD2uuEn0Lg6KxaVq9LDOdXTZ/i44",
+	"veO0WBD7fMuNsaFVMAf2WFkEM7GAaVi00wD1owzPbjD8cOyB04Pb+OY9nepD/3xyExBMWgZH7UgLbQwZ",
+	"U21cqFi3GXAe50O19jZQai/MVkayP+2cPgeuW2DLfUHYDStqkT+3ppadbbiYa3sb2Gy42LyISeJzJDxw",
+	"X4gux/P2kELZHcwmPO5nAHMump+sjoNkVNrymPh7kR2B/Sf2297BQqNj665srk9wD2sEJLaivgfRO1Yl",
+	"udZSLIEq5ATFfHX5JNGhL4ti6Yz78DIItd3t/UZ1LpCBp9PaH0tX5Db18hIEUrPUS0HAYTDXBHcyOUJA",
+	"MFTB3QM1aPuAnQCBgAhq1m655TxI61HwVFZwICDL6T51GZp3tKzViCN7lgtxS1fcHIB6NhBC6pnZgiiU",
+	"yIna7s22xLJ9BaNQuMOHBgc5KKOWOITilnQjE+g0TLNy3hfJRpI3BbszriphCqIPK3MdmUchVc7UcrWP",
+	"0NBcXzXEFZmiFbGihMgSJA3CFSVOuFIzvV2YdBpFE8ZTTwNlxvIkHHeHITE6oCNgm3Tae9n0ro+07J2c",
+	"rkIcI4ZvtkBQ4W/vKbrLs49N9eZHRtVbati3Am4eYwDHRqksmjtR4zl0MjwEJo4iGHHXdiU8FIq+chkq",
+	"jtQ8EFkUVnIOOzNSg/L2K53A64G7+fwt6Jyg8/owcl9th5Q4K0fhQaGglZjNd4UUgyk3Dn7HZsD+weBN",
+	"P64H09LAf+YNB5pld9msy5QDU6W/MDda3OfT6YBYgtYX/f7HBKaQWh+BzJmVKRZugPsQJhimOc6WgzcX",
+	"tq3Y7ADMI2HbIo1mQAFq949etsPumwCDfNEGJQ5Njm5tSfODCg9j20vnykrp+lfwhgu1OLT2KQ5gLjbL",
+	"zJrGM1JUuPE0hokRy5LeLQsu2BLK+QkETSVv0M7LdzO10PHNjp4o0Zq4aTZJM2lTy/yjVDfv/PNAu1jE",
+	"i6G95RueE/tzy+7pqsy0Hg6kVW1gut55Ax7mLS1umQYsLi34Dbs/jy4Ed26W9I5rL3IlF7VewpUeS1DX",
+	"x93x3GE7tuKjEhiVrtgKx93NSeMZ2WqBPHR2VKIuSTMThgR1RlZ2ydeOe9eayS8csVWLrnHiA0/wu4db",
+	"7upQF5zpg7Wd4d9cN6huV0l5LWvVfGUYma0qJWm2XXpPSTS0jEWGMh9+9y95qad3rFdctRDkMXlIrh89",
+	"Jv+DXF1ef/nk2ru8GgeQXXlAo7nVJXSjGAO6pxfk+tGThbtZwVddSuvCkaY9BnJf8jsEuzf9AX+UxPLR",
+	"m60p9kRLyInxSj5pfznQU4KmANAT4JWAlXPcAfjG9mErs5sFqaTmwMUqKyZ06wQ9wofdAWXN6G743jK9",
+	"7365B9IaDAo2LnqqAQXqYrqNkB41TrdZWzx3P20nqLF8PcH5fxUyVj+JHZioQaxKmmmEhYfcHEhBJ5fi",
+	"OuTOeHwezMKMBuKAhmZkUcNPqpt06RsG6Ts4w2Dyx5TxG4cZ6U5+Mx9J8Ce/E/qz65mkDwMtsYnR/slq",
+	"1OYEDLE0tIjXEiwKUiAjeEtunBK4BJqGOdkOLJNCljwb21KASqtYjuUN0tHCa8qLMPEi4j2XmqFmB/Zk",
+	"R1hPrRJBFgkotZDdECZy5o5HQNhqUlBtkAO9gMLTZsu4Ij3o/Hjfbth+jBiqCZ05tvUbgeySA6Oq4Gs2",
+	"Nrq3WGCBG3sOpXer4LdgnMxYPQBUznmhospg2uNY3x3fGTKm2Ceft9Pbn5WUBl3x6inxon4VY8nH50Fh",
+	"QoBlzmSBNM57I56n/jcKJTasUfId40w90CSr1W0ywdi7Wt3yW1qMJam7Glgjc/xXemtvGUpAoHjbhOsk",
+	"8nQKmS6iO8ZX9bTD+Ud87GtuBhrzBhSIA1sGK9Kd7a4m68h5X6QGKqy3kXqzM9wCnb3cU1yLQE/71R3T",
+	"9m/bykBzyO5/Iyn9TEhKI8Xi8dcc7NkX7XVLCiyqw0VLlX1PFKe9q6WqWxJnLP/vQKNGEpfCibF3rGJQ",
+	"UdiWi9+YUn9jSm3y+Y9MmTguzew38tX/SuSr7+DvbT6CVUOaqVt2SdD8xhd/o2f9jZ713DwJE3k+yak9",
+	"oUoaswTf+dSpPhDJsyChC3M4Yd9L03pFkcMHyoYhVRMX+XN3KgHNFeTuwCmBd2hECTYFJsMp9VgyEM6L",
+	"QO9FAWWDxEgXPZ91FcqkLJajFEmuGiZs6oyWDOwmKEkIbWgC7Dmy8BlJ/qQMrKzwqm4fTWdWmkcQm7M1",
+	"y2LiDeXZHFEQMous9r7WsBNz+xNYC/7SbA2xFSMb9MAnifyfof0o4uxQ9Tng92qESapD1EARpIEvXJtQ",
+	"r02xV/jkbGrFdOt6MZa7Ns+0bnIV4xb1LDsjzUIecpKwIo+TeqEo298XjREfh2E1fAIYAvdMfvNYJOcw",
+	"ZjpM06z5OSP14zwuRohAyElC0jf+uaMNTaS8ad6KqbmicGKsEVNpaoBU2gWYAQ4E3T9L+04btnFDLwUd",
+	"aLCkyxQ+MBL19MA9BE7OgO9p5yactT7NS2tMkYtAYsG13NijAdI88EJiUeuWFUmgueK9TnFIdjr5hDYJ",
+	"pALvjMuLPg1RmYxRmq1R7LLG6tG+9+aLL4PdnI+pitueY2OaYcfNNld0J2bIxZB0HpyfPa7tVK7J7t4c",
+	"mEp4IMbsxHeZVOwtq6Q6C2R9DdwkaQwm0HQT/b11aflJi/Gte6P5xCBsJksuaLHMpOMyujeme1mx0SDG",
+	"D7XJZMkCs2vPTJqH+1byUUf6j/YeCtW/0XPeK9iWyDgQQIcHsxWuSbOonbF2engI6hteyecBVP5Cu6qe",
+	"hXf2HudlB48NxllduFKPXBNBSzbkAIAqfC5L93QedTTEINs0TKk/kf8ycBae5Xtuoc/xLb1lRXHGsWL6",
+	"kAIuorN8z9DsZrllVirOw5Pfuce3Mzkq9dUHKMBydFGV3XYf3shPMjQGtE/7w9VT3rHIYbOSxiCjYopN",
+	"gU8fwcSzUvKGiVmH2qrmhZl5DM65fnLRUsPHU45m8Sh1yen7eZ+oKnfSkQlQSNvdpZm/Vo8mV0GZw0vk",
+	"bU8vjYrRfI/HytL/d5vPgksYN3jn2aVnYSg6gtbfyCq5NVkdIeVzyNn7mo2WrPVPOr8kMsW5LRrsiK64",
+	"9eaiJ9mLxshFZvRDZETvmLlvzTlP38wR/TlRrmRJ6NfADxdkZAbPgUuzqvoeYGkBVVj8Ruwcs1uqHWQE",
+	"eMgg5tK6oaFkMC0K+DNUal0g3Mn+GzjTndtWUQNqDq3wS4IXEHT5L0gDiqFQl8h+SZmmELj2jm49LP1N",
+	"tcEr2Yhb1tHvNmXIDaEF6DPo+U6qXM8qY2LHcShHF3535J43ZbSOx/UVufn+kat/kJQMfn/FxV3GjSd1",
+	"nhDFryAa8sY9fKimhKPNP7WIRLzIeVggojff3QVadOQjugtMlG1MsN1z4l2BC7g97pkvkvHCgeGaaAUw",
+	"IlAExK0YEw0/l90wL9y/njd1PuxjiLd44f7/OewioplZQLXtPakFhodlyRCnxTWRO/uGO4T9K5gw4B1c",
+	"z9GPFbivBNthYoRoeMEvsBgOPBakqLpPRA/1d/5Qn3MSKLhJlC5vsGG028klkERDSQjl/1vzu2WPOzo4",
+	"KDp49JsIIP3vUPLGPedoIyoPUo8H0Q+Wc4eLKTKwDmNzsO6uAH7hQPAuXu2YmuB9YrYcarkDc5vYaGLk",
+	"C4dt3FjVCCkmaAAWlOdNggbGRNdMMatwIa/D7yHdLeMRLWlR0rvOTLG7rKg1v2Xf+SEbVbPZc2I/q6py",
+	"NLgLYxZo1AKTw9la1Vs+ng86/TbcQmOe6Hd16dexmV/IsikKZ5u75Ba0aY/qu+O1uhETE7eI8YtFyL4C",
+	"oq9zzfCsm43wMjC7FdFZiZmvzzH+gLEhkrMCdebdipbAIQQkyvZPQK0D71lFezhf5Msvo16KwHMoFWfC",
+	"0DjrU1iOYpgktZWK/6cUiDL1KrPzx1urYTNaRBVlozWWLpN1Gjl3EDzUfA4y6079GFw3kNlieME+dF+y",
+	"Z+IPoth7CU+7P7mLE4rDonMejZgCIv+68Z5HE4NnRHPgZNCj8d2MCmsHqFoQa2sXxSwrFCyaBJKQV4ob",
+	"prgU31G14Q46ZP8r/foR+cSAY9pBWA5n+1Q042Z/bDXb2Sn2ipUs5zM4tB3hfowAOWCXH94wXM3E4DZx",
+	"YhAw3X1SC7hNJVR03Mm6yIlgjqg3lwzN1S3t5h5MLsRxDPmx+s6jXPQdunovrs2GGt26r112Xi/lwVHm",
+	"FpLm3XzZJje7lzOrSS1yh7fqMBzDrTe0CBZEqrbWgWBkR/Vi8LazMJCzlgB9FZHrnwSUc2Q7pg2plNwo",
+	"WpbskliJCoCDrlZGyN2MBiPCCOXa3qkXzqjcMgjHY9WxBi6GvSjY2lz+JC4WIxQvqSIXGpbJTLOVYnad",
+	"2QGguitNi5b7zl2mPOvb8LTYTCNRv6FVcFM9qoI2VzGvgqyc4WBXyPsokAeP1JUHsDYlMHBIUDEVrnt2",
+	"hXzaVGJhbq5AuGN99GVAYuDnYgSQ8rqbDY4C4rAcRBvA2ErIGkhGppzCCOfLYjTfCKRsKEF+XUb1wFl8",
+	"bqCg7sPrBj0McEm9gOhsN/MxeKyjcFFz2MVmHHfH1jaodQJYxhUR6MubH9boAv0rZ7sYG9YxZIA+aXxS",
+	"3PwW992bKa3hYkUQ7XPohpJsELdFRk72dhAjk+zlb1ZoIV5J12tguEc/1DxnhLXg8ibvaqru5pRLKDkH",
+	"aW4gm5ohz2V81mR2842SyEPRp52/9YXPdNwIgowFbsAm0AF42qHEqdijo3F3uHboWDnSWXX1WDHvhdlF",
+	"bGYW+hNsNzN32q7dTBjmfaYnj2TZhJZIaz42uTY+s8Y7ROam0UxWyI6yGTgb1pM4cuViNIlER52M9bmR",
+	"VTdKF1ltSrp0so9bYei01pP0nhD05a4j5P2ZGd3cb2gMA1i5v/Zqc7qKIi1KpK3MiZemixaZftEUbYuG",
+	"7MfDWbHYzg8nhXRgNPDhpuHR+TgfKtKuXTXnRG1UbdTfcTZyy3FEYEsmCj0/CPALSQFi/CKJ5z41S8X1",
+	"PBqJPrtHqraiKl8ypWJ47G8UY2InZf4gUSdoN/5R24Br4KwYSaecOJ1hj3WnZsAN0PRgMLrYer1n2vzN",
+	"Wbx+U99yXaPTN8/3y6xWCsvt1oVRVEvBs+52LulGMMOzpd1PHItL5nu2rJhgRlFhojs9SJqbSSYJJAwI",
+	"NTxUJh2eCwoSBUWLHKG54/cAVmR/+BimzfO2aDmGNh2gemH/juF7+2dBuNAVc5USoFll766ikxxGgIFV",
+	"L5qve76Simp9lirs58+Kn4NZkQhrDgWoHRmI5kXjHRwJFNB8wBd42DsKL3RzLZ9F63wzbVKSN2EHDAL+",
+	"DNJh/Pjiuwev4H205VDYAaM2NJUVo3NvzOyu4orpWe/MguqxW3lzD9ntL7OMaY125UGQWTApndFGF8DO",
+	"6zHYsO4sjhO2PfniGcnp3hW76GMjzzbn55u/0Vk6hy8KxfgefFHw4XcsUzEssG7+3ouZQ6qxROd8pLaj",
+	"23IJAxpAfZDgwjUc6/DfRS6PkbsWoR0Nxdkb705JYFefBeEe1IkehVvbnotYIvgctOQ+7udtBne4d7Cz",
+	"VxOw8L/rKBwqige8iGxvCQStMdzb33ghS2YUpD9CmghW96lYxtc8Qy/5whoH8+Bxo4nDmOZr28BHFr7W",
+	"RZtKPC9juKlIOrgO9PA2iRzKx9IWg7t8nu+B3cqiHhJEJ4IO+8EDux2aqp+mDYc90ITdJedxGjoZDwL6",
+	"b4iy3ITSo6A9J0BbQI26xHpdl6UrU4JRDR0NHn1SEEmM77miT/mpgMlQOBaj8MlQIGJqwJe+OFwcghUz",
+	"8gWBRJtR9YrFWTbPWjDCRYtmOdF9B98070bhv/KYQcepRccqVDAE0HkgXTiYxMU6rjRiUOujGd2MDzRs",
+	"atFQ5KEYZTK22Z8WjbqdRyHfxDWG4ct2k87dce4g8SwyPgASbrfRbrcNxxa2Q/JzFbtqOdE4dsU+jXWJ",
+	"z2fS/B0za73mDteD6dcAGihBIblmUfX+zvmBSM5uOexKT+3lm3ygW1YW59NNmGu5E0ss7dFrD2podIp8",
+	"r6x5q1mxJlx0WkbyINuG8cxaihprfokc0SNCQoZaMzuY5jyjIAHC8PPUeQEfne30A+zKjEYOJFsEnuoj",
+	"TEv7db2ck8e1uNBbCkGB8QUKYL5I6M8QhWXXCOtCJBpQjdO+20xYqw3WEigFkZvQu8cmuRBGsiogT6AZ",
+	"YSOLBx35fgvFr8JDQqk+wA643urN1vSqXo6vwbzr9Wucr7cjdEBuOud5fuIX8w7GtTvMKx+GRVIvpY13",
+	"fzq2O0azLdNHcAz4JhcHHAGOpPegtVfIzdLu/oJvpcxPrtmiM1qwZDoaWrClTn58S6tZz8749Gig4U2L",
+	"X7TbGnmHCSXrWpktU+DtXrhq4QDL3DCiYFE79Ccp+V0pNiTOgZ/mRX/1goEH0xuML01KjjEz5UozdUuH",
+	"tvmMbzgPdxxGTouaHWN34IuN+zzNtGirJlzHWBhxNp3uOGak6bE7J2jHjNxlBLsPHB74dYJJ1VniA5L0",
+	"dYxe6t3vzR/I/yDsrvr9w9+bRyCcf/jfIK5/WEC5ZAypkFacMeFUcXtGZExoqaD07usuPaCQpOBrRnB9",
+	"ieMVtf+qFXP2DRReAU+4NnaLIqsJXECBwQSPoO4SbWmxXrpwYPpyHaVOP0+laZgw294Mddf8q72zTyiB",
+	"h8HH2ISx5opzo/t6Kq6r6noLEBVTxylFix+7TB2Odt5Xm4OdDrWag0qJDfk6NLtleV3EwRc/SoVpIr2d",
+	"nxmMjQ9eyKmhK6oj88jKFctzFO5KarNRTP9cRONZUHt5LgTrdKIGIXczYKrzHZ0upBO90M76UmCpHbaU",
+	"W/sK41TN6izcEsZLHIQLsOh57XCqhxIJyNqsVtzs39l5dplJjCrU+zD5cBzin5oPbI2pLn75BXhO1jKe",
+	"xbKS8sbdSODuqLeywmsiaE3FMqngdsmgpnEscWKBV0f7n9b4gRwTI5HnDa+lJdwwMfUBCZMxPUXDFbRi",
+	"sioYofoGgOnYkN7ytXnu2w9QAUAZgDkUd9gowXq5C5LBL1zD3Qqps5B+2F02Ln8SPwnP5awXWAp7AXfw",
+	"RZB8AWB9T64BSRdSkH/5F3+j/Jd/uSR/gT7+DFVnzR70lh1JLThkitj/tufGJXnPS1fU7+/vX13+JL4H",
+	"3eXK/Lk5sMeYSy9xrAVMGKZ8xRsrFg80sb1r2eILmdGCZDJ3jvKC2xOQ5X4yc2b1EQz46dUVKWlhhR9V",
+	"BBQocFdv3LgvyNOrp8ThBuw/vkQIrZRQgwc8/VtZNVgMKMKDzvgX5On1Y7cCeUMVAbE1e+198ZN4ev0M",
+	"w2wE6oQRK5wvyNPHj8mOFcVD169VbQgvK6k1XxVNuqZRNIeH/0S+XT/8DhZEKvJtzspKGiay/cO/sb1d",
+	"LM3Fxj74JTFSkpKKPbHblWmjX/wknl09IbnCWsr2A6ta7y/JS0Fk5Qr+kZKqG5aTu4dbRm/3wDOOSdyw",
+	"N1ayBqJIPHvs36qCZky/QJ5Wa1JAdg69QdbWHbXruJbqJyDAN7US6GVZsb0UVqCDOttEsXVtFw8MGjsG",
+	"qYjtsn3hLTNq//Dl2jB1Sf6ilHTS8/brV+TLp8/+SColVwUrSS6zurTaGNN9DDcFKAUITNilDIhfnl9c",
+	"XV5fXnkWPVrxi+cXTy6vLp8AwNGBiR/dXj+idY7m2gajws2EfZtfPL94zbV5CU8ASavPVX/+b/Fjon3k",
+	"EfDSXfyymHzwVa20VBe//MPqX11JoVH/Pb66QgC0ML5CcVUVPIPOPfoPFxtF+Z4M99shvMGcgV/6ZHgv",
+	"SeUCgK7+4NjXmu49eoNLgqq7Lkuq9hBNlSTnuXPOuBQwuPTb5aIbDUZ5XlrFZXCS7Wlw9xCPN/wJvmkX",
+	"JmvvY/oR7r+HVjeCSSF1ZLH8DY5hXfw39mE81Jg2X8l8f7b5tJ8e3Bd/6R6hRtXsl3tc014fYiv7HvgW",
+	"PJX8yavLgNsbl8IZti5dsClTlsnOYodriEsNysenOzcrf8vZzlm8w6VvaxZPLXtT+PI+1tx9/WMv+7Ab",
+	"977yf2XK/CeUMG3Kl8KZERQAFvYIaS2ms4uALFxS+KQI4JP3JQLw9Y8vAv1u3LsIuCbduntO4vtY6w2t",
+	"HgaQhIn1DnJh72fJ2wY+9qpHe3L/C4/a3kXfNrRq08x3stUAmqz27p6xZfb0h+sNy0FhyNpeRjIlwYht",
+	"8r89qRF+mytgDTmzNNm+PVw3Ic7DwvRWFgWGQ+9Hlprvf2xRinXk3iXprbs+Y9r4ak8okieTkpkt+O7P",
+	"vvD2hp+47q/to/e37Pbzn8Kq9/px/4vOSncpbSPusP8RAte4Ze5l9V2Ccsrq20fvcfVjJfU/xup3+3Hv",
+	"q2/bG5QU6xKVBICBoHi/Iprf4X973NE5xcMeVA+Vr2B1WDx8mP+exGMU5PaBxSOGjLz3G6XjCmSadMAd",
+	"LXTp3MvelPadXHR88r7WPB5w/uBLPkBH3P+KQ5NkzU00uHmOBQ/QnqMuvVeBhPXcetwO+ueaKSAJh7Qb",
+	"n12dNq2eU/nz8hD6GTnsJLSKuj3IOx6+Y4WjXe8ArzhY3cXIjsUTzTE9zXXRBl72v7F9ykr8We3f1sKt",
+	"xD34F9xIZqiD67M3Hlt9O80QF94ymjMkj3otM3qIbMc9+qh5zn33JAXyHnJhHakYoVuHDKWO9xJzIwgX",
+	"TbAOSBID6m4X4ibayKp7vnTEL65r4FI7VDWP/un/85dRrfMNM4Gc3vs2HtPkvqPBhGA6yZm372FdPXej",
+	"+lGhav3Hgfl/hFHRh0C/7kkmjm9pTO28sp//2tcuug9VgB+Hdj6KcRC0PyZLjoERDHRIefPcYqe6nFz8",
+	"WzPTJSrWiyZYy1wAOl/E4uD/18WRguklq4026XFrEQIw8KS+L39zE8f6OH7mNow2IgIQjztHaKmJJWkf",
+	"X3K4YYfvtkrKaXH8C7LJA7F8g+1HlBsX9tghORAUIrDtdFmYMCcbKUgwJv2F9ldtTaLkTNqSAbrl3Oak",
+	"W5I5xuRbwOJg338FxiSM4+OYkjiFkaXHKWbnOCZehtJDKNbmc2Ujdp2i242C2DFhCBcL5AdTREighrs4",
+	"LDY9qw+fePRP/I9fHmVSKdbmZM60N+AjU9YGtvBrEczvZMmE+cQE083xWSTzO3nLPNzQiaeRCHWDoTel",
+	"rxWjRbFHduVWSKn2SehctL5SGbhLDQqzYgTI0E4Q3l0DBb4v4f27yOWvRXJbno5PRm6RgONFo+e4APAc",
+	"SNKW5kB23P6I8MYN5SIQOPvYxipPfg5bznaoL/yNWDvtj3DJAktVmQ5I11XcAjnv6+lL8q3BWlykgZNq",
+	"s3DIxsufxI+9/YNozRJqk49uoEvygygAqF+wbmeajkC1EsLN897BUtJ9Qzb/kwgrJNl7CtSLxj44xOKM",
+	"feprLBywOeGR+/Rf9nNOi71jZ19zY4cGU4poZMgQiNi68Muv29IFestJpymslr0lC5dBcDIuAz4INyJE",
+	"T7i0jNCpZa/Jsyzgl3n+yhWW+uytXznLc3J93pbHLsyAOOeayAo4oT62O/WHiokACb8mFCUVTwujSZvr",
+	"MypT7sbd013WxJDZzWGHqBO1+92co65Q/PEsLmn4lq+YAZD3RQNz2spa9UEPiVN7tL/UdqfnLO2syiMm",
+	"jOIs4YT5i3vws4a/NyPZT2tqvxvOJBl+Y5lWSpzt4qpyeZo2e6SKjyMM9jj3nJnHf3vsTPmam1/TmfI1",
+	"TtandbSc0a3yNTetsFoTj2ImUEPqgU54egOKTq7Xx58Nj1rG23uSvW+xgV+XTePn7Fcrgi9DLuRGJ+Nx",
+	"+YJQItiuqR8JBZUxOXFw0MJFd454AtfV4UPxG3zksz4OYQyJznk3Jae643eQDD7nKvIK6Aq+cexjp+3c",
+	"e9qP2LkPvAGDRntEpKwy97BOTGy4YMEm8UwAh/fJt81Tn/VW8cOY3i3NtHwqcaxvW8aGz/zc8yP5KAde",
+	"M433Hc0qud7SCoqmOkzF79uqMqHDknDzB7DBJIS8+vD5iMD0z7mG82J0+37HHUfn57t17RCmty1Oxcc6",
+	"3r5Dx+wnebpB3z7wZmvb/DhnmwPDHdoZbzz98m+4YchCt9Mxvc0cMPOjH43flpVU7Rqm7Zu7hyIfzkpD",
+	"trPigsKq9wl1TgRrndBsfxkgd/v3+BECo3/NBXsJAL4/ICkNzbbwGJSWEZ4YJHwF5+6dO7LOkxDIcica",
+	"C2jxf7774XuCtEDd7sLR/wdgFRFA52p7znJ4CQYH/fdgQYjPIfAXBkOJaxWevfxJfC8NoUaWPHsOf0LG",
+	"EW2kwqg71qayE1BX9px9dnW1wCbgF7LbyoK9gJz3HNvnDo/YuH2BQkbjSX75k3jdtNL0HVAAQjZUikBk",
+	"K0umXflaBAssiJbgeIHqyyXdA/UKPiI8BjMg2QTWIDfMdy7D1pfChQux7eqWqrJgWj+HizOSnKLPP4c+",
+	"3rDKQC2MuYFLT+AzoUObpz5rC8MPI0H9NQP+WJbGm5Yh95O0Npr+fWCLo9tuxOroBOn+8p5upgJ08Mw5",
+	"gnOvkSvLbkvN0EPvNQMkOzjuFSsG9jqwQSophBlpQ7B+Wl1Q1Cxwg9jwW6uFCHCCkh3vpNil2Edejh/9",
+	"0//nwQhfIHX3vgtHMcptHz7sSiZt2YgRWVGzbW3IKpzCcFfMtCv/sbhwpLZ9ZwG494/XD2tgLftEFMPV",
+	"fwXF8BI84I7qDHe8+4f2lgA3zTk+b4crqEyqH63qvWPcie5tLGD6FT70ATFICrH9oLyAVFA7LjxXIToO",
+	"Q2p+bFtvluD68SK9vuHVZazodbSqlGc2tOaWkeCluSRhMTiqSVlnW6gC6dBsVBvyc00VlsiJjcQXvql8",
+	"UexlF2A1Wf1xqgDkcDRvwQEVGL9lrQ25YawajseuBFa13NKxxRCM5Sxf+iowkb579tKEMuYtO/x9Gnoo",
+	"565o78FsqLMlwzi3n3QwgRVUuw5tcbdRZ2Sy+K2dSaHrsvJgowP7+1Xw5GCTj5c59CVjYqsPhdqSmc58",
+	"61/tUTLvTbG8RfZVV5kRUI0Oq40lBiLt2idH9t44+e+Blps7XNP2SMO1MLyY3/I/7peUzi/VB9ol3/FM",
+	"+cppFVPEqghiFlBQbaNoiXZzKQXbw+8QEj7L9qlk1fASHN4+b4InP/z2CVr32ydW/HADvosMi7wDHDrs",
+	"C0bSRzqD/Prp9DMvN+y82/heL/ft9H0gkf6r3BHgykHdD9aAUwqU6IraOx/FQtTA8k8Ey24Is7rDbFl5",
+	"FuHWmVRsSq7f4UNJZl9TPmymej5n5mTPhsQSzPev6u9TOmEJPqBcWinMqHbuCJdy7fm9c56ja1GbNkHi",
+	"POJoZHYzJY0mCu76HHQMdP0DreL7IPmFWZWimOO155oUUFIEbiElrPDW6yJuQBHp05ZTTsWb38povDmS",
+	"gYJjgAsWB/f6Zuys9L+lrgU9dDy5WgfJhx27Z4M1mAsumrmAcrG78fk4Sn3et1rfsqLbrX7xo88tJmqF",
+	"OQ1ehxlBTUWZk9yMuMlm4oQYvwUCxM8fJGRHAQOqPjhECKvgzk34SXcZLj5ichD1xSthIA1rkHIzfUj8",
+	"+qgjeOLRP+3/HQwaxOWxf2uuCrpvU5d8KuLBizPVS7k+6so+6QP/XgoW+sHvUbOMkvThtB3tlH5y9XRY",
+	"Qed7aXztkzPaIE16GVRYWdgzC240jgi0sjefZiWT9Nss3WVn8XundP8REc5HmRQZ0/q4vITO11vVG2NV",
+	"pFqKbkIzCLNL1dZbuRNBXnLbKzTJFo4Kh2sCLqE2/O8qCTlEoVSkTfOHHOpM3kJdHp8u7crLNLwE9m9Q",
+	"0vFF+8wa8pqxzk1GhZD2cop9Qmq4PmcF/PArOVtgpT4K/HRsx79qJ/5jhaHesoJR3TBd0MJsZb3ZEi1L",
+	"Bvn6hOoblmO+o5VSJ2YH9/QwINXdmCdwrYxszCjXCiQL/goyhpr5+sSE15OtfDzpdX1oK695bjln2ixC",
+	"vUmo2BMobefTkfRWVhh6xT8DmwuWzBpq9KPNpKQ83V9Fiu7Hy85NTcj9gPaH97aNLvvX7gF3vN53oQjs",
+	"zIjd2XT2XCWmvJEIcWZrY6D96b1VYDbKDG5VO6nMdtHYLVDvT9Gq8qUFHTySa0Q0ApQqk4rl8XU9L2vp",
+	"5DJvZZHf1zn2V1nkvxlf93R+/RU9Vh8HTjbzBDkpxzpJ1Hy6mW/n15Bw9lFzrMfErkk3+0xEr5T2XuqI",
+	"JcZTzZqnPu90MzeMhJSzZsCnn5h/oUCcq5jJtu3JuUNMGfUQ4TDtJiB+44asXNqAYh/H0rG2N82PIx9J",
+	"VE4Qqvi1HIVutn5TS+OMm0Y2BZzz2uwXRDuUJSUF05rkrKSYFtMvLTTXG+Eujg9pfstdgbnzC/DL/JZr",
+	"5lBiF/cnV1zkL2EcH6c6VdiD0Vi4+/UM9wxqIGRAb6xGXi8gWYKs9vD/HUZxrGx72ylMmHxjOCA092uM",
+	"teLyoTTeIjVR4AdYUVrcq5LkIv84KtKJsQNtfJK6ErsQ+L0A78Go6qJBcA8w0KONYcE1lG4ykmwkkfXx",
+	"8b9HCp3H97cN4PO/3YDv7cyH+f2UriKHz2r0C92jofnONvDrkLd3fq4+KZF75zx7n7LIAcPYocvuO2YS",
+	"gbOfJOAM6u6AUZTJusjJiuFtlh3CnUGpll8VwOsdSyCEgtsFXDPsmp8qfLOpnL+qeZG/Y78C+qd37OMw",
+	"P9nJi6ywnVjzmUG53lD+/7N3NbuNwkD4VaKcu2LP3WfYy6baHFY9mGRWQlBc2U6iCOXdV/48/DiLIUFA",
+	"qZoTLbFs4xlmBvubbxQKtjOvvpHvCPBiaYx8u4ci0TaICk2mE8I1SO/mAlEF5Pri6ootEkI1OinwhoxP",
+	"CVzLNYoViXRYpFR3GzRLtvN5zFKVmf6VA/iQEVMypXx8ffzPXKCmW3dI5Jo8CLWqPIR8f2N0gV3+d6G1",
+	"wy58GLnMhjdSF8ks4yY392tXD7oA6og7+B+cXkUFrt0+fpjQZ/Pydnq/EzoFfT3Pf+mAaT7Dq4sXgQHU",
+	"q3p5RgWiVSxVTlz0CHe53t16EBdNn6u306qdfQe1zFBFmZZX5g6z8P1hFowNF7r9+Itr8qkP8fEMN6AQ",
+	"8ahAh8qD4fpLmnZqjC99sX9L8kQbt7yeWPBTnzPGM0x0UIi+PySOxcgbLHGbbH6CFH0kZiWI94dDGmLE",
+	"OhujzLVkYCESLulo/7qqNdAvRe/NigpcL86hZGSozZweZdoQr7fSLa7Itd/Po5C9PGamoZbDScx40U4k",
+	"1DclTA8yektC/UKrKb8uJt69XR6DwpaLzq2sBKw9BDkU558FViML0G/9FZmmp0+/I1xq2g1pv9DHETAM",
+	"JJTrbCU0Jy4wk5CBPJDLH59XuTw92Sv0yEGgr3EvzYT+dgiDCxE6vga2aDDlCmOAQCzvpjcWMMTVtFTH",
+	"ZEfgOauq80rrCIRO/SSmcEyNzml3UIk5w+rEJBSp9fOfV6uNdozSHh1Utn5eR9BS7rgoX5/y6Qr/fWrc",
+	"4COG6v+SqLd5q6p93+yIJe+1y3YVa1Hj/pUXuLxe/gUAAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
