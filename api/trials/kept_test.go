@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"maps"
 	"math"
+	"os"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -15,14 +16,21 @@ import (
 	"barrelbook/api/store/pgtest"
 )
 
-// fresh gives an empty database of the kind of another one.
-func fresh(t *testing.T, like string) (string, rawDatabase) {
+// copied gives a copy of a database that nobody has open.
+func copied(t *testing.T, template string) (string, rawDatabase) {
 	t.Helper()
-	if strings.HasPrefix(like, "postgres") {
-		dsn := pgtest.DSN(t)
+	if strings.HasPrefix(template, "postgres") {
+		dsn := pgtest.CopyDSN(t, template)
 		return dsn, rawDatabase{"pgx", dsn}
 	}
 	path := filepath.Join(t.TempDir(), "shop.db")
+	data, err := os.ReadFile(template)
+	if err == nil {
+		err = os.WriteFile(path, data, 0o600)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
 	return path, rawDatabase{"sqlite", "file:" + path}
 }
 
