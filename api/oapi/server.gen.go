@@ -1012,12 +1012,33 @@ type BuyingReport struct {
 	Unforecast             []string `json:"unforecast"`
 }
 
+// CalcBackupContact Between intermediate and backup roll of a six-high stand; the other figures are those between work and intermediate roll
+type CalcBackupContact struct {
+	ContactLengthMm    float64   `json:"contact_length_mm"`
+	FlatteningCentreUm float64   `json:"flattening_centre_um"`
+	LineLoadNPerMm     []float64 `json:"line_load_n_per_mm"`
+	MaxLineLoadNPerMm  float64   `json:"max_line_load_n_per_mm"`
+	MaxLineLoadXMm     float64   `json:"max_line_load_x_mm"`
+	MeanLineLoadNPerMm float64   `json:"mean_line_load_n_per_mm"`
+	PeakPressureMpa    float64   `json:"peak_pressure_mpa"`
+	XMm                []float64 `json:"x_mm"`
+}
+
 // CalcBody defines model for CalcBody.
 type CalcBody struct {
 	DiameterMm        float64 `json:"diameter_mm"`
 	ElasticModulusMpa float64 `json:"elastic_modulus_mpa"`
 	PoissonRatio      float64 `json:"poisson_ratio"`
 }
+
+// CalcGrowthPoints Thermal growth along the roll, straight between its points
+type CalcGrowthPoints struct {
+	DiameterUm []float64 `json:"diameter_um"`
+	XMm        []float64 `json:"x_mm"`
+}
+
+// CalcPolynomial Contour ground on beside the crown, as deviation of the diameter: factors of u to the powers 0 to 5, u from -1 at the drive side's end of the barrel to 1. An S-shaped contour is one; the bottom roll has the top one's with the odd factors' signs turned
+type CalcPolynomial = []float64
 
 // CalcProfilePoints defines model for CalcProfilePoints.
 type CalcProfilePoints struct {
@@ -1035,15 +1056,23 @@ type CalcQuantiles struct {
 
 // CalcRoll defines model for CalcRoll.
 type CalcRoll struct {
-	BarrelLengthMm float64 `json:"barrel_length_mm"`
-	BearingSpanMm  float64 `json:"bearing_span_mm"`
+	// AxialOffsetMm Where the middle of the roll and its bearings lie, from the mill's centre line towards the operator side: -s for the top roll of a pair shifted by s. At most a quarter of the barrel. Defaults to 0
+	AxialOffsetMm  *float64 `json:"axial_offset_mm,omitempty"`
+	BarrelLengthMm float64  `json:"barrel_length_mm"`
+	BearingSpanMm  float64  `json:"bearing_span_mm"`
 
 	// CrownUm On diameter, positive when thicker in the middle. Defaults to 0
 	CrownUm           *float64 `json:"crown_um,omitempty"`
 	DiameterMm        float64  `json:"diameter_mm"`
 	ElasticModulusMpa float64  `json:"elastic_modulus_mpa"`
-	NeckDiameterMm    float64  `json:"neck_diameter_mm"`
-	PoissonRatio      float64  `json:"poisson_ratio"`
+
+	// Growth Thermal growth along the roll, straight between its points
+	Growth         *CalcGrowthPoints `json:"growth,omitempty"`
+	NeckDiameterMm float64           `json:"neck_diameter_mm"`
+	PoissonRatio   float64           `json:"poisson_ratio"`
+
+	// PolynomialUm Contour ground on beside the crown, as deviation of the diameter: factors of u to the powers 0 to 5, u from -1 at the drive side's end of the barrel to 1. An S-shaped contour is one; the bottom roll has the top one's with the odd factors' signs turned
+	PolynomialUm *CalcPolynomial `json:"polynomial_um,omitempty"`
 
 	// ShearCoefficient Defaults to 0.9
 	ShearCoefficient *float64           `json:"shear_coefficient,omitempty"`
@@ -1090,6 +1119,17 @@ type CalcWearRoll struct {
 	Stand       *string `json:"stand,omitempty"`
 }
 
+// CalcWorkStations defines model for CalcWorkStations.
+type CalcWorkStations struct {
+	// GapUm The work roll's surface towards the strip relative to the centre line, positive away from the strip
+	GapUm          *[]float64 `json:"gap_um,omitempty"`
+	LineLoadNPerMm []float64  `json:"line_load_n_per_mm"`
+
+	// WorkAxisUm Lift of the work roll's axis relative to the mill's centre line
+	WorkAxisUm *[]float64 `json:"work_axis_um,omitempty"`
+	XMm        []float64  `json:"x_mm"`
+}
+
 // Campaign defines model for Campaign.
 type Campaign struct {
 	LoadedBy        *string           `json:"loaded_by,omitempty"`
@@ -1134,10 +1174,13 @@ type Capacity struct {
 
 // Change defines model for Change.
 type Change struct {
-	At                         time.Time        `json:"at"`
-	By                         *string          `json:"by,omitempty"`
-	Cautions                   *[]string        `json:"cautions,omitempty"`
-	In                         *[]StandPosition `json:"in,omitempty"`
+	At       time.Time        `json:"at"`
+	By       *string          `json:"by,omitempty"`
+	Cautions *[]string        `json:"cautions,omitempty"`
+	In       *[]StandPosition `json:"in,omitempty"`
+
+	// Moved What a late record booked on other rolls than before
+	Moved                      *[]MovedPieces   `json:"moved,omitempty"`
 	Name                       Name             `json:"name"`
 	Note                       *Text            `json:"note,omitempty"`
 	Out                        *[]StandPosition `json:"out,omitempty"`
@@ -1626,6 +1669,15 @@ type ForecastQuantiles struct {
 	P95  float64 `json:"p95"`
 }
 
+// GapParts centre_to_edge_um by what made it
+type GapParts struct {
+	BendingUm float64 `json:"bending_um"`
+	ContourUm float64 `json:"contour_um"`
+	CrossUm   float64 `json:"cross_um"`
+	HeatUm    float64 `json:"heat_um"`
+	WearUm    float64 `json:"wear_um"`
+}
+
 // GapProfile How the gap between the work rolls has changed under the strip since they were ground, against the middle of the strip: positive where the gap is wider. The change is the
 // sum of its parts: wear and heat of both rolls, their contours where they are shifted to, the bending of their axes, and their crossing.
 type GapProfile struct {
@@ -1639,32 +1691,91 @@ type GapProfile struct {
 	EdgeStepUm float64 `json:"edge_step_um"`
 
 	// Parts centre_to_edge_um by what made it
-	Parts struct {
-		BendingUm float64 `json:"bending_um"`
-		ContourUm float64 `json:"contour_um"`
-		CrossUm   float64 `json:"cross_um"`
-		HeatUm    float64 `json:"heat_um"`
-		WearUm    float64 `json:"wear_um"`
-	} `json:"parts"`
+	Parts GapParts `json:"parts"`
 
 	// QuarterUm Gap halfway between over the parabola through middle and edges
 	QuarterUm float64 `json:"quarter_um"`
 
-	// Stations Across the strip
-	Stations struct {
-		BendingUm []float64 `json:"bending_um"`
-		ContourUm []float64 `json:"contour_um"`
-		CrossUm   []float64 `json:"cross_um"`
-		GapUm     []float64 `json:"gap_um"`
-		HeatUm    []float64 `json:"heat_um"`
-		WearUm    []float64 `json:"wear_um"`
-
-		// XMm From the mill's centre line towards the operator side
-		XMm []float64 `json:"x_mm"`
-	} `json:"stations"`
+	// Stations The change of the gap across the strip, against its middle: positive where it is wider; gap_um is the sum of the others
+	Stations GapStations `json:"stations"`
 
 	// WedgeUm Gap at the operator side's edge over that at the drive side's
 	WedgeUm float64 `json:"wedge_um"`
+}
+
+// GapProfileCalculation defines model for GapProfileCalculation.
+type GapProfileCalculation struct {
+	// CentreToEdgeUm Gap in the middle over that at the edges
+	CentreToEdgeUm float64 `json:"centre_to_edge_um"`
+	EdgeMm         float64 `json:"edge_mm"`
+
+	// EdgeStepUm Greatest change of a worn contour within 50 mm under the strip, on diameter
+	EdgeStepUm float64 `json:"edge_step_um"`
+	Model      string  `json:"model"`
+
+	// Parts centre_to_edge_um by what made it
+	Parts GapParts `json:"parts"`
+
+	// QuarterUm Gap halfway between over the parabola through middle and edges
+	QuarterUm float64 `json:"quarter_um"`
+
+	// Stations The change of the gap across the strip, against its middle: positive where it is wider; gap_um is the sum of the others
+	Stations GapStations `json:"stations"`
+	Warnings *[]string   `json:"warnings,omitempty"`
+
+	// WedgeUm Gap at the operator side's edge over that at the drive side's
+	WedgeUm float64 `json:"wedge_um"`
+}
+
+// GapProfileCalculationInput work is the top work roll, bottom_work that of the bottom half, which defaults to the top one turned end for end with its wear and growth. intermediate is the top one of a
+// six-high stand, the bottom one the same turned end for end; backup stands for both backup rolls and is asked for with a force, for the bending of the axes.
+type GapProfileCalculationInput struct {
+	// ApproachConstant As in roll-load
+	ApproachConstant *float64  `json:"approach_constant,omitempty"`
+	Backup           *CalcRoll `json:"backup,omitempty"`
+
+	// BendingForceN Per chock of the work rolls. Defaults to 0
+	BendingForceN *float64  `json:"bending_force_n,omitempty"`
+	BottomWork    *CalcRoll `json:"bottom_work,omitempty"`
+
+	// EdgeMm How far inside the strip's edges the crown is taken. Defaults to 40
+	EdgeMm *float64 `json:"edge_mm,omitempty"`
+
+	// ForceN Separating force, even over the width. Without it the bending of the axes is left out
+	ForceN       *float64  `json:"force_n,omitempty"`
+	Intermediate *CalcRoll `json:"intermediate,omitempty"`
+
+	// IntermediateBendingForceN Per chock of the intermediate rolls. Defaults to 0
+	IntermediateBendingForceN *float64 `json:"intermediate_bending_force_n,omitempty"`
+
+	// IntermediateRollShiftMm The same of the intermediate rolls. Defaults to 0
+	IntermediateRollShiftMm *float64 `json:"intermediate_roll_shift_mm,omitempty"`
+
+	// LateralOffsetMm Of the strip's middle from the centre line towards the operator side. Defaults to 0
+	LateralOffsetMm *float64 `json:"lateral_offset_mm,omitempty"`
+
+	// PairCrossDeg Angle of each work roll in the plane of the strip, one each way, 0 to 2. Defaults to 0
+	PairCrossDeg *float64 `json:"pair_cross_deg,omitempty"`
+
+	// WidthMm Of the strip
+	WidthMm float64  `json:"width_mm"`
+	Work    CalcRoll `json:"work"`
+
+	// WorkRollShiftMm Positive moves the top work roll to the drive side and the bottom one the opposite way by the same amount. Defaults to 0
+	WorkRollShiftMm *float64 `json:"work_roll_shift_mm,omitempty"`
+}
+
+// GapStations The change of the gap across the strip, against its middle: positive where it is wider; gap_um is the sum of the others
+type GapStations struct {
+	BendingUm []float64 `json:"bending_um"`
+	ContourUm []float64 `json:"contour_um"`
+	CrossUm   []float64 `json:"cross_um"`
+	GapUm     []float64 `json:"gap_um"`
+	HeatUm    []float64 `json:"heat_um"`
+	WearUm    []float64 `json:"wear_um"`
+
+	// XMm From the mill's centre line towards the operator side
+	XMm []float64 `json:"x_mm"`
 }
 
 // Grade defines model for Grade.
@@ -1873,6 +1984,15 @@ type MillPage struct {
 	Next  *string `json:"next,omitempty"`
 }
 
+// MomentInput defines model for MomentInput.
+type MomentInput struct {
+	// At When it really was
+	At time.Time `json:"at"`
+
+	// Reason Why the moment in the books is wrong
+	Reason string `json:"reason"`
+}
+
 // Mounting defines model for Mounting.
 type Mounting struct {
 	DiameterMm *float64  `json:"diameter_mm,omitempty"`
@@ -1890,6 +2010,17 @@ type Mounting struct {
 type MountingPage struct {
 	Items []Mounting `json:"items"`
 	Next  *string    `json:"next,omitempty"`
+}
+
+// MovedPieces defines model for MovedPieces.
+type MovedPieces struct {
+	// From The roll they were booked on; absent where it was none
+	From       *string `json:"from,omitempty"`
+	PieceCount int64   `json:"piece_count"`
+
+	// Roll The roll they are booked on now; absent where none was in
+	Roll     *string `json:"roll,omitempty"`
+	TonnageT float64 `json:"tonnage_t"`
 }
 
 // Name defines model for Name.
@@ -1936,9 +2067,8 @@ type OwedTest struct {
 	Why           string   `json:"why"`
 }
 
-// PairLoad defines model for PairLoad.
+// PairLoad work is the roll nearer to the strip, a work roll or an intermediate roll of a six-high stand, and backup the roll that it presses on
 type PairLoad struct {
-	// Backup The roll that it presses on
 	Backup     Name      `json:"backup"`
 	LoadNPerMm []float64 `json:"load_n_per_mm"`
 
@@ -1952,9 +2082,7 @@ type PairLoad struct {
 
 	// TakenAsEven True where the rolls are not known well enough to solve for the load
 	TakenAsEven bool `json:"taken_as_even"`
-
-	// Work The roll nearer to the strip: a work roll, or an intermediate roll of a six-high stand
-	Work Name `json:"work"`
+	Work        Name `json:"work"`
 
 	// XMm From the middle of the barrel of the roll nearer to the strip
 	XMm []float64 `json:"x_mm"`
@@ -2225,6 +2353,9 @@ type PracticeValues struct {
 	// CrackMarginUm Ground off below twice the deepest defect a test found, µm on diameter, before the margin. Defaults to 100, backup 200
 	CrackMarginUm *float64 `json:"crack_margin_um,omitempty"`
 
+	// CrownEdgeMm How far inside the strip's edge its crown is taken, mm: 25 or 40 as a rule. Defaults to 40
+	CrownEdgeMm *float64 `json:"crown_edge_mm,omitempty"`
+
 	// CrownToleranceUm About the crown aimed at, µm. Defaults to 10, backup 20
 	CrownToleranceUm *float64 `json:"crown_tolerance_um,omitempty"`
 
@@ -2360,8 +2491,14 @@ type PracticeValues struct {
 	// MaxCrackUm Deepest crack a roll may go in with, µm on radius; a test that finds a deeper one is not passed. Defaults to 0: every crack is ground right out
 	MaxCrackUm *float64 `json:"max_crack_um,omitempty"`
 
+	// MaxCrownChangeUm Change of the gap's crown since the rolls were ground that bending and shift can still correct, µm. No limit unless given
+	MaxCrownChangeUm *float64 `json:"max_crown_change_um,omitempty"`
+
 	// MaxDamage Contact fatigue a layer may bear: a policy. Defaults to 1
 	MaxDamage *float64 `json:"max_damage,omitempty"`
+
+	// MaxEdgeStepUm Change of a work roll's worn contour within 50 mm under the strip, µm on diameter. No limit unless given
+	MaxEdgeStepUm *float64 `json:"max_edge_step_um,omitempty"`
 
 	// MaxFireCrackUm Deepest fire crack to run, µm on radius. No limit unless given
 	MaxFireCrackUm *float64 `json:"max_fire_crack_um,omitempty"`
@@ -2374,6 +2511,9 @@ type PracticeValues struct {
 
 	// MaxPlausibleStockMm Wear or stock above this is taken for a slip of the hand unless confirmed, mm. Defaults to 8, backup 20
 	MaxPlausibleStockMm *float64 `json:"max_plausible_stock_mm,omitempty"`
+
+	// MaxQuarterUm Change of the gap at the quarter points of the strip over a parabola, µm. No limit unless given
+	MaxQuarterUm *float64 `json:"max_quarter_um,omitempty"`
 
 	// MaxReductionPct Reduction of thickness in one pass, %. No limit unless given
 	MaxReductionPct *float64 `json:"max_reduction_pct,omitempty"`
@@ -2979,30 +3119,36 @@ type RollLifeCalculationInput struct {
 
 // RollLoadCalculation defines model for RollLoadCalculation.
 type RollLoadCalculation struct {
-	ContactLengthMm    float64 `json:"contact_length_mm"`
-	FlatteningCentreUm float64 `json:"flattening_centre_um"`
-	Iterations         int64   `json:"iterations"`
-	MaxLineLoadNPerMm  float64 `json:"max_line_load_n_per_mm"`
-	MaxLineLoadXMm     float64 `json:"max_line_load_x_mm"`
-	MeanLineLoadNPerMm float64 `json:"mean_line_load_n_per_mm"`
-	Model              string  `json:"model"`
-	PeakPressureMpa    float64 `json:"peak_pressure_mpa"`
-	Stations           struct {
-		LineLoadNPerMm []float64 `json:"line_load_n_per_mm"`
-		XMm            []float64 `json:"x_mm"`
-	} `json:"stations"`
+	// BackupContact Between intermediate and backup roll of a six-high stand; the other figures are those between work and intermediate roll
+	BackupContact      *CalcBackupContact `json:"backup_contact,omitempty"`
+	ContactLengthMm    float64            `json:"contact_length_mm"`
+	FlatteningCentreUm float64            `json:"flattening_centre_um"`
+	Iterations         int64              `json:"iterations"`
+	MaxLineLoadNPerMm  float64            `json:"max_line_load_n_per_mm"`
+	MaxLineLoadXMm     float64            `json:"max_line_load_x_mm"`
+	MeanLineLoadNPerMm float64            `json:"mean_line_load_n_per_mm"`
+	Model              string             `json:"model"`
+	PeakPressureMpa    float64            `json:"peak_pressure_mpa"`
+	Stations           CalcWorkStations   `json:"stations"`
+
+	// TiltUm Rigid tilt of the work roll over the common barrel; 0 where both halves are alike
+	TiltUm                         *float64  `json:"tilt_um,omitempty"`
 	Warnings                       *[]string `json:"warnings,omitempty"`
 	WorkAxisCentreMinusStripEdgeUm float64   `json:"work_axis_centre_minus_strip_edge_um"`
 }
 
-// RollLoadCalculationInput defines model for RollLoadCalculationInput.
+// RollLoadCalculationInput The top half of a stand; the intermediate roll of a six-high one lies between work and backup roll and is left out for a four-high one
 type RollLoadCalculationInput struct {
 	// ApproachConstant Constant c in the approach of the axes. Defaults to ln 2 - 1/2 = 0.1931, which measured lines of contact agree with; 1/3, the default before, gives 2 to 3 % more approach and so a slightly softer contact
 	ApproachConstant *float64 `json:"approach_constant,omitempty"`
 	Backup           CalcRoll `json:"backup"`
 
 	// BendingForceN Per chock, positive opens the gap. Defaults to 0
-	BendingForceN *float64 `json:"bending_force_n,omitempty"`
+	BendingForceN *float64  `json:"bending_force_n,omitempty"`
+	Intermediate  *CalcRoll `json:"intermediate,omitempty"`
+
+	// IntermediateBendingForceN Per chock of the intermediate roll, positive presses it on to the backup roll. Defaults to 0
+	IntermediateBendingForceN *float64 `json:"intermediate_bending_force_n,omitempty"`
 
 	// StationCount Defaults to 41
 	StationCount *int64 `json:"station_count,omitempty"`
@@ -3730,6 +3876,15 @@ type RecordChangeParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// CorrectChangeParams defines parameters for CorrectChange.
+type CorrectChangeParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // UndoChangeParams defines parameters for UndoChange.
 type UndoChangeParams struct {
 	// DryRun The same checks and answer, nothing stored
@@ -4152,6 +4307,9 @@ type CalculateContactJSONRequestBody = ContactCalculationInput
 // CalculateCoolingJSONRequestBody defines body for CalculateCooling for application/json ContentType.
 type CalculateCoolingJSONRequestBody = CoolingCalculationInput
 
+// CalculateGapProfileJSONRequestBody defines body for CalculateGapProfile for application/json ContentType.
+type CalculateGapProfileJSONRequestBody = GapProfileCalculationInput
+
 // CalculateRollForceJSONRequestBody defines body for CalculateRollForce for application/json ContentType.
 type CalculateRollForceJSONRequestBody = RollForceCalculationInput
 
@@ -4178,6 +4336,9 @@ type PlanChangesJSONRequestBody = ChangePlanInput
 
 // RecordChangeJSONRequestBody defines body for RecordChange for application/json ContentType.
 type RecordChangeJSONRequestBody = ChangeInput
+
+// CorrectChangeJSONRequestBody defines body for CorrectChange for application/json ContentType.
+type CorrectChangeJSONRequestBody = MomentInput
 
 // UndoChangeJSONRequestBody defines body for UndoChange for application/json ContentType.
 type UndoChangeJSONRequestBody = UndoInput
@@ -4265,13 +4426,16 @@ type ServerInterface interface {
 	// CalculateCooling Cooling of a withdrawn roll
 	// (POST /v1/calculations/cooling)
 	CalculateCooling(ctx echo.Context) error
+	// CalculateGapProfile Change of the gap between two work rolls by wear, heat, shifted contours, crossing and the bending of their axes
+	// (POST /v1/calculations/gap-profile)
+	CalculateGapProfile(ctx echo.Context) error
 	// CalculateRollForce Rolling force by a named method
 	// (POST /v1/calculations/roll-force)
 	CalculateRollForce(ctx echo.Context) error
 	// CalculateRollLife Remaining campaigns and tonnes of a roll
 	// (POST /v1/calculations/roll-life)
 	CalculateRollLife(ctx echo.Context) error
-	// CalculateRollLoad Load along the barrel between work and backup roll of a four-high stand
+	// CalculateRollLoad Load along the barrels between the rolls of a four-high or six-high stand
 	// (POST /v1/calculations/roll-load)
 	CalculateRollLoad(ctx echo.Context) error
 	// CalculateWearRate Wear rates learned from campaigns
@@ -4301,8 +4465,12 @@ type ServerInterface interface {
 	// RecordChange A roll change at one stand; what came out and what went in, all or nothing
 	// (POST /v1/changes)
 	RecordChange(ctx echo.Context, params RecordChangeParams) error
+	// CorrectChange Move a roll change to the moment when it really was, and what was rolled in between to the rolls that were in
+	// (POST /v1/changes/{change}/corrections)
+	CorrectChange(ctx echo.Context, change ChangeName, params CorrectChangeParams) error
 	// UndoChange Undo a roll change that was recorded wrongly, in the books of all its rolls, all or nothing. It stays in the list, marked.
-	// Only the last change of the stand's role, and only while nothing rests on it.
+	// What was rolled since moves to the rolls that were in. Only while the books of its rolls bear it: what came out may not have
+	// been ground or tested since.
 	// (POST /v1/changes/{change}/withdrawals)
 	UndoChange(ctx echo.Context, change ChangeName, params UndoChangeParams) error
 	// ListChocks Chocks with their bearings
@@ -4517,6 +4685,15 @@ func (w *ServerInterfaceWrapper) CalculateCooling(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.CalculateCooling(ctx)
+	return err
+}
+
+// CalculateGapProfile converts echo context to params.
+func (w *ServerInterfaceWrapper) CalculateGapProfile(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CalculateGapProfile(ctx)
 	return err
 }
 
@@ -4737,6 +4914,48 @@ func (w *ServerInterfaceWrapper) RecordChange(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.RecordChange(ctx, params)
+	return err
+}
+
+// CorrectChange converts echo context to params.
+func (w *ServerInterfaceWrapper) CorrectChange(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "change" -------------
+	var change ChangeName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "change", ctx.Param("change"), &change, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter change: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CorrectChangeParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CorrectChange(ctx, change, params)
 	return err
 }
 
@@ -6562,6 +6781,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/changes", wrapper.ListChanges, options.OperationMiddlewares["listChanges"]...)
 	router.POST(options.BaseURL+"/v1/changes", wrapper.RecordChange, options.OperationMiddlewares["recordChange"]...)
 	router.POST(options.BaseURL+"/v1/changes/:change/withdrawals", wrapper.UndoChange, options.OperationMiddlewares["undoChange"]...)
+	router.POST(options.BaseURL+"/v1/changes/:change/corrections", wrapper.CorrectChange, options.OperationMiddlewares["correctChange"]...)
 	router.GET(options.BaseURL+"/v1/incidents", wrapper.ListIncidents, options.OperationMiddlewares["listIncidents"]...)
 	router.POST(options.BaseURL+"/v1/incidents", wrapper.RecordIncident, options.OperationMiddlewares["recordIncident"]...)
 	router.GET(options.BaseURL+"/v1/chocks", wrapper.ListChocks, options.OperationMiddlewares["listChocks"]...)
@@ -6589,6 +6809,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/reports/scores", wrapper.ReportScores, options.OperationMiddlewares["reportScores"]...)
 	router.POST(options.BaseURL+"/v1/calculations/contact", wrapper.CalculateContact, options.OperationMiddlewares["calculateContact"]...)
 	router.POST(options.BaseURL+"/v1/calculations/roll-load", wrapper.CalculateRollLoad, options.OperationMiddlewares["calculateRollLoad"]...)
+	router.POST(options.BaseURL+"/v1/calculations/gap-profile", wrapper.CalculateGapProfile, options.OperationMiddlewares["calculateGapProfile"]...)
 	router.POST(options.BaseURL+"/v1/calculations/roll-force", wrapper.CalculateRollForce, options.OperationMiddlewares["calculateRollForce"]...)
 	router.POST(options.BaseURL+"/v1/calculations/cooling", wrapper.CalculateCooling, options.OperationMiddlewares["calculateCooling"]...)
 	router.POST(options.BaseURL+"/v1/calculations/weibull", wrapper.CalculateWeibull, options.OperationMiddlewares["calculateWeibull"]...)
@@ -6745,6 +6966,45 @@ type CalculateCoolingdefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response CalculateCoolingdefaultApplicationProblemPlusJSONResponse) VisitCalculateCoolingResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CalculateGapProfileRequestObject struct {
+	Body *CalculateGapProfileJSONRequestBody
+}
+
+type CalculateGapProfileResponseObject interface {
+	VisitCalculateGapProfileResponse(w http.ResponseWriter) error
+}
+
+type CalculateGapProfile200JSONResponse GapProfileCalculation
+
+func (response CalculateGapProfile200JSONResponse) VisitCalculateGapProfileResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CalculateGapProfiledefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response CalculateGapProfiledefaultApplicationProblemPlusJSONResponse) VisitCalculateGapProfileResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -7226,6 +7486,47 @@ type RecordChangedefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response RecordChangedefaultApplicationProblemPlusJSONResponse) VisitRecordChangeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CorrectChangeRequestObject struct {
+	Change ChangeName `json:"change"`
+	Params CorrectChangeParams
+	Body   *CorrectChangeJSONRequestBody
+}
+
+type CorrectChangeResponseObject interface {
+	VisitCorrectChangeResponse(w http.ResponseWriter) error
+}
+
+type CorrectChange201JSONResponse Change
+
+func (response CorrectChange201JSONResponse) VisitCorrectChangeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CorrectChangedefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response CorrectChangedefaultApplicationProblemPlusJSONResponse) VisitCorrectChangeResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -9566,13 +9867,16 @@ type StrictServerInterface interface {
 	// CalculateCooling Cooling of a withdrawn roll
 	// (POST /v1/calculations/cooling)
 	CalculateCooling(ctx context.Context, request CalculateCoolingRequestObject) (CalculateCoolingResponseObject, error)
+	// CalculateGapProfile Change of the gap between two work rolls by wear, heat, shifted contours, crossing and the bending of their axes
+	// (POST /v1/calculations/gap-profile)
+	CalculateGapProfile(ctx context.Context, request CalculateGapProfileRequestObject) (CalculateGapProfileResponseObject, error)
 	// CalculateRollForce Rolling force by a named method
 	// (POST /v1/calculations/roll-force)
 	CalculateRollForce(ctx context.Context, request CalculateRollForceRequestObject) (CalculateRollForceResponseObject, error)
 	// CalculateRollLife Remaining campaigns and tonnes of a roll
 	// (POST /v1/calculations/roll-life)
 	CalculateRollLife(ctx context.Context, request CalculateRollLifeRequestObject) (CalculateRollLifeResponseObject, error)
-	// CalculateRollLoad Load along the barrel between work and backup roll of a four-high stand
+	// CalculateRollLoad Load along the barrels between the rolls of a four-high or six-high stand
 	// (POST /v1/calculations/roll-load)
 	CalculateRollLoad(ctx context.Context, request CalculateRollLoadRequestObject) (CalculateRollLoadResponseObject, error)
 	// CalculateWearRate Wear rates learned from campaigns
@@ -9602,8 +9906,12 @@ type StrictServerInterface interface {
 	// RecordChange A roll change at one stand; what came out and what went in, all or nothing
 	// (POST /v1/changes)
 	RecordChange(ctx context.Context, request RecordChangeRequestObject) (RecordChangeResponseObject, error)
+	// CorrectChange Move a roll change to the moment when it really was, and what was rolled in between to the rolls that were in
+	// (POST /v1/changes/{change}/corrections)
+	CorrectChange(ctx context.Context, request CorrectChangeRequestObject) (CorrectChangeResponseObject, error)
 	// UndoChange Undo a roll change that was recorded wrongly, in the books of all its rolls, all or nothing. It stays in the list, marked.
-	// Only the last change of the stand's role, and only while nothing rests on it.
+	// What was rolled since moves to the rolls that were in. Only while the books of its rolls bear it: what came out may not have
+	// been ground or tested since.
 	// (POST /v1/changes/{change}/withdrawals)
 	UndoChange(ctx context.Context, request UndoChangeRequestObject) (UndoChangeResponseObject, error)
 	// ListChocks Chocks with their bearings
@@ -9933,6 +10241,52 @@ func (sh *strictHandler) CalculateCooling(ctx echo.Context) error {
 		return err
 	} else if validResponse, ok := response.(CalculateCoolingResponseObject); ok {
 		return validResponse.VisitCalculateCoolingResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// CalculateGapProfile operation middleware
+func (sh *strictHandler) CalculateGapProfile(ctx echo.Context) error {
+	var request CalculateGapProfileRequestObject
+
+	var body CalculateGapProfileJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CalculateGapProfile(ctx.Request().Context(), request.(CalculateGapProfileRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CalculateGapProfile")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CalculateGapProfileResponseObject); ok {
+		return validResponse.VisitCalculateGapProfileResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -10428,6 +10782,55 @@ func (sh *strictHandler) RecordChange(ctx echo.Context, params RecordChangeParam
 		return err
 	} else if validResponse, ok := response.(RecordChangeResponseObject); ok {
 		return validResponse.VisitRecordChangeResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// CorrectChange operation middleware
+func (sh *strictHandler) CorrectChange(ctx echo.Context, change ChangeName, params CorrectChangeParams) error {
+	var request CorrectChangeRequestObject
+
+	request.Change = change
+	request.Params = params
+
+	var body CorrectChangeJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CorrectChange(ctx.Request().Context(), request.(CorrectChangeRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CorrectChange")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CorrectChangeResponseObject); ok {
+		return validResponse.VisitCorrectChangeResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -12307,426 +12710,451 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L39ktw2si/4KtjeO+GZc0utbn14RlLc2JA1tsd3ZEtXrRlH7Ni3DopEVeEUCdAA2KU6Du1b7Qvsk20g",
-	"E+AnSILVVfrw8fwzVhdJAIlEIj9/+etFIvNCCiaMvnj668WW0ZQp+M+v39KN/X+dbFlO7X+ZQ8Eunl5o",
-	"o7jYXLx/v7h4KRNquBTjz71fXBRU0ZwZ9+kXNC8o34gfaM7sv7m4eHpRULO9WFwI+NtF4h65WFwo9kvJ",
-	"FUsvnhpVskVjoP+m2Pri6cX/eb9exH38Vd+Hb9uhX2yp2LCxoeCBUwwkk93oODLZnWCYUmmp7OMp04ni",
-	"BW7AxdstI4K9M+SWZiUjck3MlpGCbhhZsbVUdoUwq19Kpg6NaeH3mvPI6buXTGzM9uLp4+sHi8DG/1Ud",
-	"3pQiPAlNc0aSLUt2mlCREir0nqkFEdJsudgQbaRdfXg2qTosVSla00nZmpaZuXi6pplm1XRWUmaMCpjP",
-	"dynLC2mYSA5/Z4eRee3Ygey52QJx4C8rmR7Iht8yXf8Npwyzl4IRtl6zxCzIWipCDckY1Yb8maT0oMkf",
-	"KdHMGLswR3LN1C1P2J+eEbo2TBGzpQZ+sGNzbb+ykcYwcUlumBsBpsRumTogjeAdxRKpUr2AeVRzg8e3",
-	"TBBu7Nc0E4bQDeWCrFhCS80IN9qvYE81yaQ2ntp4vmtyN+h2zxJugAuuH/xlcZFzUf3bnmhjmLLf/N//",
-	"+j/u/T8//9t/uwgxynfr76lJtv0deeNOwSWxe2OFjaffLVOaS4E04JoYSVaWoewpTQcXsr6HAw2s4MtH",
-	"I7N7BZOiWWiWdguIFNmBcJyeklkGhDc8ywhsLdd+0qee3g9SsIqAQ1+2Dx3z+Zc856a/5u8MyzWhIDoW",
-	"doG51IZcX11dDZzZDL4TPLGPrxYXa6lyai6eXnBhvnx0sbAT43mZXzy13wS+cv+sJsmFYRumYJZvZJb9",
-	"UOYrpgbkqt2Qu4vVG2ZGZLdm5gRDGCrSsUHs73cd5r19XxdSaAZ37WslVxnL7X8mUhgmYMdpUWQc7+77",
-	"BT7x3/9Ddy/yseH8d2HENgP96A7uXkmxQem1BxkoSSqBEu4jdoznScK0fiMzoAoTlhH+dXHL2R64fKO4",
-	"QH7XW762m8DEhgsGf6JpzsXFzz3eXlw8L1NuXnIBHy2ULJgyHAlCgQAVU6bUsHuG5+wi8JnVIaDP4AYx",
-	"bZY8Df5sFxvWl+qd/ZedBwzgnq9XIVf/wRJTreI13QRWwe0hbf3H2GbV5HhfDUOVogf7b6s0TE8XxwnN",
-	"8iuqFMteK7nmWWCmZd6aZk14Wa6yBtUFnvHABN8t87wvpr5RMgeBnPM0zSqFZwWzsZLq6BE7K4fhF3Yd",
-	"wdWXBy423ypZFv21J/KWqWUuhdnGTiVlGbd6wNJqF5HvbPzoPVbMqGFqmchSmNDlVmQ0YbllFbJiB+nU",
-	"DJwvyaTcsZQAn/ZkeFdQWzZiKUvrsSJekSptzi7iDeXkxBizgyzBZ7NZH9dbqcwQsb7nWlvNTMh9HD1A",
-	"mscfURTfE6yIG+3IUA3RWmpnI9qr6rJXewva7DLM7K/sO31mZ+8KlhiW9mn3+vFVpRxbFVYnihaFZdFF",
-	"pCDeKJqyWBJWx6G7g1m2sOobgyupIl7w0DROU2VnVKRdK5mHbQwYGrRDS3ViHyRbppyCT0GLTUBWWTWe",
-	"C2KYiCYC7hXeSXFvFIonbJlzgQZjzAFDmaCjlZoQezbJ1Jj2omYRR+RhHnvDCqlM4PbWO5Yu59zhMKn4",
-	"c9iU54G7KJcpy4KiVkjTuZp7j3Q/BpSZOzU8fYGvFTRhYa4slNwomufsC2tNCUE3jNibCU0sdzIza9T+",
-	"UlJlQLeKuHYUNUwvveUTy18JE2bpZrEs/PW4NJF3XSnWUrGEajOH1l3dy3OR39DuYhw1R+dbsVa1ka3Z",
-	"eY4I8fgLmiVfyRROMk1Tjubn6wanO1dHm/lTjk40pw9FUIvZXeXJMpdpmZV6mRc08s1Ccq2lWCprJES9",
-	"06Fxc7LhiXQHGaKUUy1fS+68lHNIxgqzXc7XQXP67jt8/MHV1fWwTnq6b4a1zmr+Q8T5XyUVhme42vba",
-	"c3trRe729VXsk4+jn3xydQzf2KngMPiJBa5jaP1vrPU/jyfQRFhm4ByJP0srRq1wWeqCivi3EiX3wjFg",
-	"WzK/EsSfkQUppOaG3zrXntnyZMcUKAiVhXNJ/opuFXCJXcXJ6A8pMgRLdsv5A86XNFapZdQqqmy95gln",
-	"IYW9RazLJ3Hk2jOqpq7hvki6u+hb9Jmyz3ABCg+diptCMZrOPBfJbawgY/EnoEMa/+rCjjY0+x8ZVS8Y",
-	"nuvO0WVmz5hYgsGj02j72FkPAaWNa+ZOZ6TGsyxzUAN2gSP93JDrK7L74T6sMIaPZalCWtuPPmaQsCwj",
-	"1vzQBNSS3grQaTjpvkESLGofY3slix5lG7QZ26bXiqU88THA9mZt+Wb75Cqeupncz3lcOcnfJ8kgUaVm",
-	"xEcWMdxTVPMnimkzRGUrF2Jn1qG8c0/7LzSWuWhQaIzG/oprU3eYqWFvow9Hn6fvRPs4dvQ++y4X+qmH",
-	"yeFCwj1SZJJae3PAW5tznGuM6yDnorR2gJ1QwRlyUczV57z6MWPAd2c5puCNeDvxtTf3XsMKQqZiRoVg",
-	"6VIbOcM0fo1v3RgZNI21ocroWba5N6vMMQcLaO62tzl6m8LNQboLH+Oy70RRmpkX6J05bViDeXD5GPwn",
-	"SVZqfsu+9zEzjBD1SVfF2L5shdiuTsG7d+HE2gZ6DMG/s3Bmy9CaYNRhknc8vSOM3NVxkCMdrcaY7BSx",
-	"nUosniG084IWNOEmkFDxN7kneZlsSS4Vc2kPRpOECgyQO/XlwDQplFzRFc+4OSzQ2cR17ZICX2xBtYG0",
-	"BciHaHiKkYborIIkh4tFL5y3hHyMgZwPRlWytZ9lqUuDIZRAwNoqAo29bHh55wtou2SWxl+fd5J7w9Kt",
-	"nkZwMzHP6RwB0YSWlugz3Z9cRDM5hM5fg40sw5w+Q4gJaSaffWtPzvvFhSzN6SY5J3qlmVkigWKWZJ92",
-	"U4163GtpkQ8bli7n8rh7TRcs4WueLNdSJWy5E+hDnfmV1oEJmEp7qgk+6sWHna5GB3cCaVOliTPJSpFK",
-	"MblN/8CnINp/mHr4R262qaJ7mv24PQzpMZVlhrG9gZQAPMTHKCdzjvmcE3JGpj49l7ZSj64mVaOjeLg5",
-	"Rtz3p7i7y88S+ZmspGILsocAo5D+stzbf2omwvzepcDUFO/M3i2+Hmbpk6hCeMOdQxHCOWZUnCIkmTQs",
-	"2RjeTqgQ0ixzxoY4BJ8gK0ZyZhZkzRXmfEbfxcfd4InUwVQJIRUphVXo5JrkUkBmaYTsXTOq+SobiL5v",
-	"aBHt8IOsseUvJStZNPt8i2/9T7k6f+S3MDwPJZy+VvIW4uP95WPCwnLPzVaWZplU6twd8kvsV+caWmH7",
-	"v3OUGvn7gWBrtc81JRwz4S63Wd5PsruvDa4dDbZWZ/eYa3P2WZVizVMmvEHvEmGvLp88XvQMFGqs3EZz",
-	"xBpFVGuwU8AV61Ke9QJTVcjqQLwsHRHrV5dPnjxpyvTLx6Egz7sio1zEZNfXVG9kRrlXrseyex9M5PYe",
-	"nSJVm/ePrmLZMMwYMtmFYgwQdgmeYx+S2cpS6WUgrf074RKLFkRzkTC0dt1roKYWpSFcxMlDP9w8exGY",
-	"EBm8mVOL3GUHpjyD/yjFTsh9OIOWCaMOs4zgNTdm5kUYQ0aaZZifwtdVkqcvpYkgBQ4Be7Hkwmpydggc",
-	"M+J198oSajOOfEuxW5nV1+vs9828t2buQYMoaRlKIFJlXXBiGVjYWZFqsAU4bhTTZQZCzOohwFYLIpUr",
-	"UpG3TKUle+odRf7Pwr+gWMaoHrj4GjN02mhXAzosCBeQUmf1XhC+i7sFAub6E2be/5BkN63OymT3Gp50",
-	"mVP8dubmNlivdwbiQz1z7LuzGHde/vWOsfkQDrd2oMHZ5/6WaG9MU/TW4q3tpeveISExPyK3RqkxseO9",
-	"096W84OX5Nf2ofN4Dv0dHMMGO44s4280T/kLf/nYgemOiaVcry8aAjF4w4mqqCgub1GqdObp02WeU3WY",
-	"Njz9feam5Fa6wBqR5tCuYsR/eHzDTmNSV9t/FrNaJrtvOJRPxinnbcl/wwzGD6yQJEaStb1YzDMiGDdb",
-	"puyfLEPY+wZZ4sP4xI4Q79Gi8/0QHY+xbhq6bpuyWHFnb3AtVZUj7PVYbpUB1PV9ieFfrroVokOaRlOX",
-	"6gaVSqXtx6k3eZwlVEst/YxkbG3A/bWWqjKfonxdE66uUa2tWzpT/XjqSR4x1VDwSwrBzjC3iXmdU8WK",
-	"dki3FaVTBHjnaEFzlIefh8+y36+zu/rZfjlDCtBKBqAd64g4TxDMDMAlMmfHGrKd3fBfGyT8ye7Ms12X",
-	"r7NgnccbmWU1AgFei5qnlcnsGNDT0MhimSp+Czwhi6VdLTWAA7GSxsi8+tX9s3ogpEq9kCJhWgezAE+g",
-	"JOZYezfPxFKMuoLm0GHOjipwcmlrtSLmBqmnGNw2KXSZw0Z9dWgycpWUWRZFxrHK2Xn4ilIVUoPkkMJs",
-	"h6juvztULrWaDN60J/d+ceGL2+K1opm2r5L7GWepsUa5D33OSEOzU36wFIZnsRToMAgyhV1gNbFR13R7",
-	"MoH6YW3q8r15UZZhWwa+WjC1NIHSwDH3UsJTJsxSb6kKSKBXayzz31NNFMtdHGPOh8uBqsqCKuPAVBJF",
-	"Pa6Mf03HrXoXwoX5Oi/MwUVQedt9FeL23QbpFp3QrMOLuoECWJaSUpS6TaYxExQc8fMSk3AflrtNrLfH",
-	"vTBRsAKqQJZhVHpB9owiWg7MMHI5M/xKIwHyt1sly83WgR1xBWnd2sfLIRa+pdmayHVk+ofLRjZBBl9J",
-	"s3WfBmXIjthQqF1sDoosmY7NN4Eq3XS4Sh+ICgO6RblRKIE3Y8jdEVM7dqiV0TZftVigfTZrhm4xVtu7",
-	"1RBZvbX1ZMiATDQ0MS9olpQZDVcW0KJQkibbZSKFvTFjD2T1XnT+keWd5Z6ncwrFcvpuKZXZyo3V1pdY",
-	"q4SFfHf7RnwpFrxemqVcL4uMCuY+sKLJriyOmsvgx+48qb1UuxNNCT7lJtQ+Rd/yWyacoH+NpVdfaALF",
-	"V1CuL0km9x6qi2vAnYJ6fkZB3AkWd5rtxI7e8GN2+VaKZc4103fY3N43jp3CsVvZ+cKM4RkVy0IxrUvF",
-	"5rw3mMxRMLqb/8VuBrjLc2hLj9DHQ0voMkOQq0ZExJQEGqT5+HaO8MoUK7Yl7yIgv+NugqOcIaG7oi0c",
-	"XrhfSOIrbv1L3nqm75hu199mgjwg98j1/Qfkf5Cry+snD68XZL/lyZbkjNq9TEnGBYN7O8GVELpRDLFA",
-	"npHr+w8X8G2XTeHS0xcOi/CBHeQh+QMm2FfzAbNeEkp0xjdbkx2IlqgY4xCReQWwPzGFroBSYFVZLtgy",
-	"kzRdzkzgtTwUP1DnHMHL1XSDswgzjsy42IyqEAkTRrFlcldwqqoaF7N1gopzVSyRUbUB2I0aRtBsqSDU",
-	"EJqvOBOGGJaDp6W0rLC27MIQpuYukwQZc+elDgtNXao1TU5ATWtkVwfVqpF3kb5u1Yt6r5szDW5daAZx",
-	"HHaUaMI9R7JFpvWUieG33ByWezwBu2hcMaHta86EzR/GvjcfQOBdQYXmEo9o7PxcPdzxmBqPfXTC/TsA",
-	"2lHlcW8ZNcv/wPltdvGlCCp+rypGqzEK/JY92N0dTyXMCqFtHl721CT7W1kTYdFg3nrzwkdFqeNDGcxn",
-	"HvS9QvBThRILYJMhU3g8BbH2EjdBj6/aMYyHwcyahPFiMmb7Bh+ridDw5Ey/C48h2brsgISpFhCkvOKG",
-	"KS7F91RteNA1v2QigNf2tYPp8mAkDhwK6gssrbHIIk7VwDGWW74JBHxfP3k86ysZOkm76HJx30g8OYJX",
-	"2EZJeRsEDWCuwLF6H1PXAOxN3rIvIv2PW6oCpP67kHvhVL8tFemzJrazyweGkA7Ew7kmq0wmu4FEucwD",
-	"+sZUrCMpY/BZ6vrN0EH0FnOVxSykIXWILsblSJMtizgN8Nhz03hn6XCL4t+T8fHpYRgJyxGw3AUpNVaw",
-	"KmoYFuY41Lseg5WCm2hghJpX3YuLCmUZA67u6LZ3JyQE/srW9r/uFJZrgmj1XMKKprzUZMXQgcKIu1QI",
-	"1ZaNhdwTHukKNUyb6biwNn+3wrNLOXi5MdfBErpTJLONYrdhTX5v3IHg5pbqbfCHXcQVAWtBcsxOaBsO",
-	"jx6T6+aAIz0Kx+h1neBtqFFwSMEWhK8JFYfoyEH8Ia5T8Iam5DKHoSBiJH84fFBjM/aAY9xmDzLl34fz",
-	"G+tURlQfZImnn3LlMiCq/8xlKfDBvSvMEw3PO+qOCUvhiS3L8ItV+rX9OMUftYtSwSuwYwOZlCfLNjxb",
-	"ouE3nGVpAwq9CxJoKB9wB0rLeIHw6/+8efUDcb9CmuGWkbUdBdLeMRrlep58oYmgEcFjP9bCTyi8EsH1",
-	"9sWWhUpXPkQp4jF1gpXnoJNeRB3+g2/54HNV7OOalK2CgGbOwRJum2VHM4nSemanK8wsUgIQANyk0Ndu",
-	"mUp5MnnL4Qf+6R5+v7g4MA14urPXPKsuz8+uAS0dVWLXYMqj/CB6KdfxPDureA2JNg2wcz3fdpxVwmBl",
-	"8fJOSb5I5JtEqoCcXVHNlsoBV8d4gBUPSbXvGYVT+McGm5F7xKXN/YnoX0qqWPqUXBFqyIppsyBXlw8e",
-	"Y2ucbE8Pmmh6gG44AiPvkR5pO5+lXC/nLmRONoRhHog/6ii/YRl3NHhr35wuenVRbiTuorEpwQVWExo+",
-	"Uv+sxYVXCg6QWJCDSQ91swLgI51ZGLqev+GKvYC8mf6Gf0UzQCR3KANg54PXYUGk1+0XZHWocgi/0KSQ",
-	"GU8O9ppbHQglVvFGva4KfICh0s00tyZuPLrfpoGbGpNqw9Ym/mk/0WCK8I/WAHfL2lCAZEUXkx0jPmG4",
-	"lUgzV0zX1GpQopOa4Zcc5h4jmNbBxWFhhA9B5PRANrLKXnHxLzA2tVWQGfRo+oYbbIIE3olWoypGCkUT",
-	"w8Hi22nXcsq1jiDOa+E+jZ/t8UZSpY/qYCkowG7Ap6ChBlTSuj3xeZeL6Ow/n6gaUlPoYbmRSy4mqiC5",
-	"Jmtr/EP6fF286LqdEd+h5gtN6pXh1LUrZ+1Ovn9vNXJeB/Bu4P72BLbzsBvLFoTRZGtPpt1Ap3fGazte",
-	"0Q6NKcssJbkrp1nzeQATaG/O1r1YoUe6uVWd3DA7GcoxgLipJO35jV657J25MayY0NfacxDSLP3GP616",
-	"29l9WVvbzDc/WpWGaJkz/Bm3rN75ha+MtayUUKU4SxHsDDpHOMAyTERB+9LfAmvnC6on4f5pf5hMg6/1",
-	"PL8tTeYPChQHa/9XakJQ4z388NGuFI/nPDvnw09mPfz4yCTf4vHFIgBTbj84RroPj9T+0SDdA9SNxLYb",
-	"Ju0IDvy3tGi0n+rH3uEA0aKqhrL/3ku1c/mUW6p9e0FSitTdjnbziwrEgR0wlxQ9LwsEI9Qm0IAK3nva",
-	"AnT3Z5gWeBemTGHbQxzVJZv9JHSZ269YwV1QZfTTOrF2y7BTR52ACskjHBM/oG6uGuhAqGIE+qWxlBi5",
-	"cLV7Iq27VHIFOS1Vb0n7ISVBKF3+1EdZdBF0I5csHUhy+NauTrQIUrUYcdqlfVc/dQgOsHK5dnQGmHx8",
-	"2E10gStw1z6E20leWpLbGwjSQWKC0Xa6+UBOxpoCjgFPWb1zX2icpgv52FnZ7aE7JmaMaC+uMJUgoVCb",
-	"BgEo7OcX2rKk8NvpNabHVyTPu1wJurmPB8fNCvipP53evlrFAXSrnKYsrMfD7sTr2m5BM16wfBj/OAS1",
-	"o5++A5B3jeDth2wtbtEkTWMVIYHl2uwMniNrN+/poRJY7iShT3ElM0qMS3t3R80eEmDbSNh5QwcKW5/D",
-	"vGtWm9j/u+T6tBnjTl9qcMxdvrOhxQm+0mDIu3ymwalnbZ4IogflACQsEiP3VKW6oVdLBaWEZ2iq6Ci+",
-	"OOXh2o9eUe4qai3Myfz+hQU1kO6RmJPVzdFwl88icH+2hEBj0p0LxEvuxpkNakC+GcAcr2uWyT1dZXYw",
-	"xbQOJ86/Qq1GsGTnrmJITHQxDkuxTFJrFkKKSbCIfKxgfDClbdhT+/BqvFb98UBT4YlcuOEB//yXxxND",
-	"PuiUxl83sc0nW+uMoL5ffYltl0fG/nO3Lv/x1cDo/by8EXf4A3bvyymkuStoYzW6v2ua86xV9GpNIcve",
-	"CAQo1QbQ3vGfwhKGqiVXiJ/DN9tlslUy52VePdT+a/NRXbDGxzTL+TLwdy5StuaCG7ZMtlgV7abRGwp+",
-	"ZykOEsSQmYOd3+1zNNav6OEU7R89mcKWHU52HB740V8iOL3N6CHJzw2aYq0W8ldTdrVzVjmWGRRzpwg0",
-	"o7w8Q6C5gSHaDzOXbFZsdg0hgHmvSLWcFZby/bXjAigZNSw6KxsTNfTdEUqZGWo1o8wM6nRxiZmHzNft",
-	"PuP+s80NCG+1zxic3Y8wpJJ9VSVQYSuwRgDmklxhgM0lqSC80IxLMNj2o8oW6lgAmhTU7nlqJ+DjBM/Q",
-	"I3ndKD5FoNZh/M8vJ/E/KznRqY4uky2hmshbmpEHjyDQJN+RR22ckS+n5YnPzamIPryNN8aFHDvEcEme",
-	"dRN7bsBftJJKMOcdolmGziFTKsFSCKJdjG18TDyL59yE6p2/OrRiLnH23qzMMF0Ey/t/cC5uu/qNtHaC",
-	"M0G5QToEwxjVFt+x9w8UEokjLfc+I7Rrlv2n/dqH2eQfOnj5zKLvHRbeLVvLixIQOGe6g4bIU88sRIHv",
-	"fAbZp9NB5GxdP/ahNuY/urCd/ZUIuQfQ0XbaoJ4XEzvN/TgrDWVLI/Qbp4nBwz6nEeY6xhefWFOK7CxI",
-	"pJ5+lTUjV3jECi6SLUoQ149M8WK5x/xKbyaDTqHYElBMICmk5LqNJmoNbfB9gMd7mUkNDabNlqnpuB7M",
-	"bmyPTqE7V3LgDOrzB8Q9m8FNhmkTT5+3TJs3AIfc7UU2Wp4WSGcfopFh6pZmA5lgdKVlVhq2ZEpFY/us",
-	"ONXD2WAu/YtkTGuSs5TTWPxyTvVSnyOVC7IpHDNHfRofr+qQ5rwTrDp68pj8oc5nificT+dvf8b5PRfE",
-	"npylDwopArnX2GpeB6Flt1QV4RQf2DUAHfAhSe44JhqRhoctLoxJzQAg6sLOYA6DK2jx2XKtrzZ2trMD",
-	"3U10TFsz2aLL+k0qhQ7SS6rNW1dycrwgQXQexFqOZN47YhqeplDGT8Ld761lBKnFqLVu3jg76RR9mX0y",
-	"8ixIq6rvbVyXzRl4pEf0gtaBIw0Z4FSlBLgQA/qRlXAT7aW9PK76QbU0f0Lndp+eA8EFOzu3J2L8pem5",
-	"S2YZcFhIzx2ox4MW2RWEGyauQ2sBY1V18YwAx1ihmnpPZ/W076xtSZqPtteejRXZRnyd7L/t2Wm0E3dr",
-	"G3rnpyLR2PH1BO4DYhxzGD9gq+ljwTpHKN1Zcohs3zsBMsvFNxldelWfYZaSnBmatdFlThZyiikitGus",
-	"aghnWNR3c/PDzIZI3q2ES+Rmg/bRimcZeG5XVGFDZ8ik30qz9AkLiczSpT1neKQBUCV4jdqRTmERAZOc",
-	"wRr63rKlSwLu8NhsVA5XFTgrmlD4XqZTXcEaPU/P1QKk9J630a6c8ND7RuXjHeIDHonXL65FQz+hsW07",
-	"CWt5FjgDe/3gznrj+D7qgXcX1BimrND63/96fu//pvf+8+rek5/r/7xc3vv53/5biHt+YO/MeM/h0Qq4",
-	"VsKx94gP1Bcj3uaC7HLEIoXU/C1dcdNIv9RbWZBSlzTLDr63WtUTWhwqGPwgXHTVUzRmznWmb9fdO/Pt",
-	"UBlYla0eKMZnZE8PRIoFoZqk1NBL8ty32iZrmWVyr119h9g9I5QUTGkpiGI01eTfU/nvvngVK1DJikF2",
-	"ZCAPkKpNmQP67uDt+GsISSAQy7AXgq46gydSGEUT87QuoEW835xZWaarXhQyPSxIxm5ZhumyDFrkpdI0",
-	"DOaabKkcdugaSVaMpFiI7l26e6nSoOm9hT0cuNKrQoQFUSyjkAHsqoM1U7c8YQuX32sQzO2XkqkDWUOe",
-	"gR187TOzagKHWlkxs5Xp9CxC79Y/Bgsrqp+/S30tBdOEm0vysoK5dR1nBYMfn2Edxr9XM/73hauSMR4/",
-	"Bqo1rFRi2viqDalZtac0TUO1viH+f7Vnadhq9+qcXhq59AZ2hBI73fas5fQHpQ9/gpIoBKamJJE5FxvS",
-	"qLDth8OwTdrS2/aDozqRBZnCe6oxGxdKfYZ6rSH0oPsbBQCWcEBuluug6v87fsd47I0Sowbh5I3XlKuX",
-	"kqah4lUPR0iz7NX64um/YnSCnxcB7oWaNuMCtYCqaUULouN00QvvjKjX/FgnbpxJVxyXyDyXwsX0I3O1",
-	"Gd3NhVmEd+StfWVGLUkI63QgX/1vTJn/JP7hVimF2Uvi8yhiSAkduqhesls2fQSwRIOCvHHMTvbW4mcC",
-	"cb8l0TK7ZVVKoouz9DnfI1GehscEo6pGfnBFH7QuKwEVhAr0vYLP3Lg3IeVf83f3tnyzdS1dYxJ1m0Um",
-	"yE5NX1BoQqdM2O1CcboE3vah6p6LLi/3+DQMidvmkLAsUUYw9Wq9xrD7na0jrnNqku0M998d3RJtOL/m",
-	"+OH1an1cfy/MmvaN6wc1hrocamGVwpEOq80Uo6YD4t7jgbRTaDBotjzZCcgyzsdTEKFQ6B0HVDF8xbO5",
-	"vdOcwg7YhElWan7LvvczQNyl+OTFcJIsN73Jnmeo4T353pWnP7PyNuUeik+xqtNAhG9oavghwLuGb0r7",
-	"gi4QUo0+B1JUuWj9i+2IRLCmkFxG82xPtOqQbD01P7fmij7aLV+bIF9XhcpyzoynW7E1pzng+MuoYYpm",
-	"S7leaxae3at1q+zN3TDr4dKQRV3VOFgkgoWNWLpXdayoUAGxiRg3s5KM7z0IL7GgXC2xFCRlgUr552KT",
-	"MSxos7ox1MVXcg7ME8zXc0wOjQRaVZwLADHB9+hhYs4Tx02xW6Z0MxWu2dofEtTRRz1wW9f7/3jqZM9r",
-	"rVvjTQ9h2zaH7pyQYPJ3ziYX8fDLaQHV7Loxfl0AvA9U6BwhqWNmItVu6qi/9icjl7euetTIosFvbq51",
-	"SZEvvSXYYY1gTqU9TnDK0JfjkFdAiNDchXnGV9PcoS8DB2fAz9m/+QYUEeMdVXeLm1fW+lFeNcyPOMKN",
-	"qI1MdkvATsmPSialCI/V/EpzMUGiefipONMDHneovz/717/LC6nMTQ1n2K0tKDKe2CtpVst+SDYY6jwE",
-	"43rvmGbCYNX706Y3iySACmKluzYOrCKPg3F0g0OThLA5PpJD2zHHoTHAvMZY61Kz9Kh3TjJjoNa88fvt",
-	"pJvWLVWCi82sBNquJHDfb5GzM9NFj9O6tOxw1eB5OBoN/AOp5zztxEa+nG5smlOt0dF/xJymSzZyq9Nx",
-	"mgUmFuiZGZ/5AslH8TGp2hht5Td+OQW/7+IoszqoVzkfo0GqQKZarTucQyfonhycJjBNs9dvVgEsImM0",
-	"JhY0jKutGDw1L7lgz4Xeh9weyLE9WtjDHClhihohdZQB3GMOSaAMJCGiDBi/KjiCe0B8wTv3rJ0LAGXc",
-	"kJSnz+y9k9ZKHt5ADRwkFE5NsVQLpDqbLhT8P4HABMpWNBjcs1PEgZs6wekjwa8zKsa75UgdW66yZlTz",
-	"VTZg6WxoEd1utPmlDtyUV6hibk2P6DxQQyjSacpVuQAwbuObIWIOt8mRheE5zQZsQCOLNj8EARRnLb0P",
-	"XTuPwVtjVt8LLXr0Mx5ettrQmhTIEX71Ebx5jNoA8w8rakPen6ugeMyoEFBJLoulPxIjVdyR4Z7GV2er",
-	"ld3+NxHoxTMI5xojzTj9DBqJuv7CPpE8tt4xcs2in7cSoZthXW+VRhQxDjbnPWo51TCn28twFp1PWhnO",
-	"RmoraAEzpIjf3y5aG56r5ldGhQQc5YGMIMVoepjXcWBG9rJmiRTpcuWC333mYMbBfkYlrjGzlKU5U4HZ",
-	"If4+csnFgxH3jIobI4s7Vmx2Lp5AgPI6svE4Jl3FKz01vwSUHpjQckDpbQrVaXp27jlQ2f1khwgrWOpp",
-	"OysgN0bMt5We6yFiXYow5pigY1oWz1y3AaXhmSOgyxvd1iZCDZMwAmFhPIPeQQLLwt33+qsWekyVR18W",
-	"RcYH8nobb79hhVQhT+UmRnZkz5H15vdVwCzF8aTZ5hIxIFcWM9DJZZbV35jXr3F2G4SuD7TfOgC6nGDZ",
-	"llvIWMOA143MYr+19g7xWQbgEff/sj9UeQfup+rf9sdmWK1+pPXXIJt4DIV5R3hOirxOZMGmzWmcxw08",
-	"/H5xcUuzkunY1/6JTyNYsXZE7ckDe7++Etmh055oqFTPqRc4/2pGwa100ziJlet35Bw2bovKU1seSBRt",
-	"QZ1zTdZSPWthw0No3NUfAVwLNDRq02Ne9VrD39fFJWnWjlQA/QJizVj6hMoZJgC7SdtJQVsGmUGJVHYg",
-	"CVUrKZZFYhYkp2JDBdMM/1mhYcG/1pnce6C4NU2MVA4OLkuXzd+qdtBz3KYzfJWztL5ZxVuDHPPP6jjO",
-	"6mmyWyb2n2v0SvW28NqaiFTvqsS1xtOYFSDYHkOHLkkdUNftnb+BjFyxIFeI+y4vyQtMM2xttSXrwn4B",
-	"Q41YBlcKqOLe8Ns2oG3PIL6esoZhhSqYxtpfGwDpohYD8XTXY+KjLwAgbMJ11L1FVM9+ogsRafxC8NlP",
-	"ciGlcLbV1CpKcQ+QqD69NQzj6/ZW0azeNVvFINkKOxnYuUJxyqe3QEOLEHZYb3Xw3Ke3AM3yVXbwSHad",
-	"5Ds0jSDsXfIsJZRoZggXRmIWmW6Xan55tSCojZIHj66mc7emDKq6isEXAmNpfgD/yT/pIMShl4sqReO+",
-	"AMD0lYetb0/8epSKDyaT9mrVITQ1+1szP7nWVfaMb7aG/OGSXF1eP7bKE9W6zAF8P7zFgVjpFBHbjste",
-	"3hv87rtUgZrwhbbb3N1au11+d59AVuU46101/jfFhm6Oo0xYwcO7grXODj6oJvflKTivofAFttT9Ormp",
-	"x+3oo8nZhTTNMESCfYrgU6HZEi6gXCdLIaV4Qb5/TS/tZh/Ji91C7ODkEc5pG2pEUCqNWZe+apVmpBSG",
-	"Z81zvZGw1YMM8ODRRH7iNIEVTXZLBHIe6F0AnW3keu27/e45NscgKWMF04ak0G3Yd89aY6+M/+//zZs4",
-	"FYtmXxscrrOqxqF7cDWzDj68MrkXSyMzpqhIwtjgz1dWl2joqjyHDlYw/e78GtOblaw7PLkgvh/2xJD+",
-	"0uzQsT2pq5MkN6cs47dMHZYpPegBZ69UKdaZuBb4bWOlPSvLdZ5WD6eE5+NpmQnZk4ig3NjPoLzyDT7M",
-	"XhJhpdMKDhpMFpMwoWceHK4VA64GQWG/XTdJUWzNFBNJrajphZVybbTmx1PEn+CB9MCWBRPMKCrMkpql",
-	"I22M/nhgpHoVj119aXyahmN7tdjKNZjm61VjlDaYxT2wZl71Q+vpmnl+SX6Qxv2u5fGifXrroDPeoMIG",
-	"4NDe6Ipczoba/bqGfYFVQZUy4gELO9xZtjBCfWFpelgmpVLMsqxd0tKjGPbjGjx3OdH2LeLeCu4cJe4r",
-	"ZE15VioGOUQCGxU1Nlf6vgTvTFVyq5+NEyZ6/Q+OWb2Dgrzb4vEjBMGeuUi2n83yG8CWdyOB/RCBD302",
-	"a0fQz7stG77xOax4zu3UX/enfjm11nrE3TS50x/uamot5aibaWwxn/DFtGFLwNXEOEUA94NRBfXSgbZv",
-	"dWM/alxzuI72f1kbXdfxNWHXweYohm9KtmTvMCgRdlVIYWhiiHuYAEGxXPqpvSSgGfPCwT5kdN9xYVx+",
-	"2frfn6esqcaUH45MudKLw2b4a0Z3NVgAAH5QV7yf8TUDk7uefYfAj69mOjPCXUj6U1XsVmblgGf2Tf0j",
-	"+mKpacIdgKxKaU43jFwPTp3996s/R8w97CUKsgjAndU1sQMcfYPODmg3LAzit9S3RrL7QiPEjGXpusEi",
-	"OB2sNUT3XGwuyY9S2aNtDeGqChRf+0K7VhQzJNR15NqMhKj1adbmPvYJrA1ahwi5bHTSD8Vx8UGSbFmy",
-	"I5oeNBHSu1e2XJPG6zOtzqvLqRZBbpIHpufP8sC0J+T4LJ9MTLN1I18+Dk7Ta5Yex3EgfepbJfeIelzr",
-	"kBrKv+GFyoOC2/2039O+JUbtxYyYWbPcgTGe1n4wPeBrmXBi1s3q5NrV4qNHnkD3qktyfZw7s8XaV5fX",
-	"g8gFyW3grBaK0dTPF/u2g8a339ob30GR5YzQyt1WZFR0eeZqkrWnAgAbWm7YshQJU4ZyYQ5BD1vTR5Qj",
-	"6AIAWAHouWgE53J6IClfr5kK+AMf1D6uR3f3B4KKNhmagqdgjn2n25PGfP5ygrgAIkUsHVQ5AqmaAa0K",
-	"Nhtf6Dks4STaAYlpNI/p7P1TxBUDIDhsbxJ1n04sYUsVBLznWS/+rc/DcqnWeITV0l7pR7NYqiUcZa0M",
-	"LeKTtVSq5eZcLPVWegiG9mpfyr1dj4N88u8syI19gbyw+4HYlXOE/IPorYBOpIOTe8M1SPiK9nQlbxlE",
-	"A3wK86YKG1VzrlwXjSu2IwfqsMEdfeuNhchagxhc0I19yjUiV1xsdL00OyGyOpBrv4xAaAvjdv6y/gIQ",
-	"yPHs2A/dAgrpXvTE3uNThLkyhq017TJDp/+l/R1bmUO4g0IXN7hIehE5e9JHgk2xFvDj6TmLjdlG6BJO",
-	"98Hnj9IpHt5Vp8jpRjDDk2VBleFJxubdJv514l//PK6V/qqPuF8G1v7RLpr+oo66cSaX9clePa1c34Cm",
-	"6X+eTuH5smlmeGRYb4rwqA17OL1dkJTgJXhMakIjKQERoUej548Hw9RHste7ZdVcINTJ4+88kzmzxh2h",
-	"lUcfrIyManPclR6lCLdmFu8PO+0cZ04zwJ9vAfD75POKmZXzQ4RKf5Hd4IlO6g4X4ATteCCe+UQZUDfW",
-	"KGKQbTFRv8JN07qnID0lILLccLWepeBoTmIEXscuGH2eoe6Tbb80JRk9OFN5xaga9JFOzqvlf4AW48GJ",
-	"tdxCw9tRu4IgZ6UUnU24A8NEUM/ZzsMs7A1hu92u12yFrbuXAFFntdAzi4QIJGAHANxy7PuZAsqZvamc",
-	"DEUAXEiraztKrk7gjoD5ZrQEKIERdRf9EYrAE84uAWcl104Jxp7KOuOFv+a2dhGOwIkUa65y5pSR5kL+",
-	"MicBLGI5iqUldD0M38Zv/M8OJN/BonIBXIM5jH84lkMipqdpzpaIXBO8zDBzkQtyfQVmAzrPsAVdk5lR",
-	"uzozKzs31bBAiFAHHjUzEOPCUZN1sizZLV3EAwVPkGnfYCTCO1AxruFp6FwAlkft55AvH5M/dKIhlb+t",
-	"YvQmnRtQ8ZRAgzy7W/PclkGvMK5Q8STcW+CFZOs1TzgTYPP4B5tz96k/ume7XT1aeDRRLjZAAcmze2ue",
-	"5dVLU+bdw6kdsi9nUwIF9XFwvkLaI7xUqyFGbgC/aMJ+vnxU89cdLWjfW9Zn7gY9x2j64xNNld45KLRR",
-	"aFfX0W9oay73dJWxRhSCG43WCBpnmZRg5sw6yRPrAVTX8Vzdv4InHrIy3VqsdKkSNB2mLgvm7j5u5Raf",
-	"5GhHwMK8WpNSA+dCAT8qfInMrQ4rDnt6GEnmvVuVgWIpZssP53W/RRjcsPHkdJIIofnwFD4sQFktFE/C",
-	"yNR1nvGC5FxIRUrBMV6TS8EOJ6SbL/ZbrjMpwzfKG4oJJKVa08Ta/laBN9IK2Az8OA5QvceFV3c88/Xk",
-	"4B4NTs65je0csT1DbYEcdQPPmJS9hoPhNr7ZujmhJwUEKaQifIhZDbB/TaiPMCmd0IwNaVUQ4m3kCddi",
-	"z4EJA2uSNc0yPIF/RjXw+Lh1xPl0paMTIvolVRtLVRhd5zTLoDzEayZORdTY6ztM+HbJxZ3jqlhXOlUF",
-	"8gEmoguasomGCG+7vQ/gJdePSXGPMO0EYX78bfwwongJJzwMx/1js9f0R53o6AVMrR7s7mq4hcNXSC8w",
-	"c9KiPyiIna3eoOL/hQY9h9We6BFGPUFlktVjrUY8XKH0Fp+wSsLebEkpUodSVHerodYOdEmW1mJlIoUt",
-	"d6p8QKf4sWpF8tSqaPalrTTgE8dGcI/hb1C/JwVrp209s2M2vBDate8SxwvFSCoZWoZ177c8ZySRQhuK",
-	"pg8orI5yQFtgxK4yFV3a+eVkEmGZGUW1FDyJL9So3/mcyzR6K58u0phc+GdSotFbelyBxuTyP/XyjN66",
-	"J4szJpf8CZdmNFc7JxjdXfOnHoVurPOI8PPEDn+4uHNjGUcFnIcX8slGmh2K6i4f1sxgvjsfEnWAG4gW",
-	"rg3PMsycwRD0aN7M3XSzW65LmsVfkfj853w9tlY8fTWOLvgzuRZbS467EkeX/alfh631Tl6Fo0v9hK9B",
-	"v8o5V2BzrZ/69efWd8TVN7KjH+7ac9M/6soLL+CTve72VOXLsljWmPPBpkqV1ARYH8gPqVaMdqv9ECmL",
-	"Z9hpUWDVDeZXUZKynILl7+CCLWFy13J4nq95OgKMpZRQ8jFcqPi1+8WeJF2whK954uo/7NoYVbOyQB7E",
-	"zElBE6LJzFH7LLHPYr2Sb8bWr5u4urx+fKpp6S0FRNLe1OzfcWbUEA0ThW79t1RxKhLmw7MrabatFpHM",
-	"oBoErg/L2TPLwa6j5+5rPIZCoEBLasj1Fdn9cD/P0YdTMEV2wWxoxZoJ0IaWm63pZUA/rPwdV5fXd3bK",
-	"7EEZUctOJ+ABmelKqRjJ5IpVLlf3jRFf5tuqnx8Tqfcy9Zyb3BB346BvlJ/I3xmGLK0a+HT6wzFDeRgM",
-	"miklVTxG7zecZWmjA1AXp5eDo2ug34oH8e1wlRVtEjITrHjDfqIIgbjGlJ1ECmPlOEklQu5iiNKuCQRj",
-	"s9P1KNgre2duDCtCE1fsl5JpM4QoX3c6iun2xk3GRnC1+xWW2kCoXbGMQhvJf7z57hnRe27gbgMqXEzB",
-	"qsOvfvDxvkQ+ab5uTTgDwz6TIYXZ3WwutIPgStrQQ5UT0cYFfhTqWob3WoBDKgBm7AKld62iSP2UuHvX",
-	"wzm5fGXZ9BPbG98+Bsc4XzQuUfie1Q9Q4MKJt3LaPt0WU1KlXGCTPI9b7ka+WFw0fqy+HUQe/72PXXQf",
-	"uw/Um+4DN4zDPnEnaAr3xiq/LH0ekqogTH1z47pKxoWzuXZ5xc+IcdnUIrU3OIVCIKkbvZDtL42qeWsX",
-	"VQfR3nUrTDceaNLV73HR/AQCLcAKCTeucD+yochoCxDXf28X29HfUoFuXK7uUa1wLpofaU5gYOdS52Ca",
-	"i0TvssZByaUGk0Az2g0X9jaEQvA+3Cv7G7+7Lissp2qiXfrDL6eOOQ13Sn6eOUPFzdNtOTcalal70ByZ",
-	"xfRBnwRnY4XZBiOXr3z6dyPlyeXxeDUE4pjMbGUK+pqOS5OMCRgqprcyS4cTZKDdAibgsXRhzzCaUvst",
-	"E1af3FMNu3+C5DUYqj+T71zj/4RmdZId0+apr31Eq6RVcrsgLNPMNbrXRpU5EwYzDGdO9J7/y1Qr5qE2",
-	"1W8Y1cf1ipvVgQpG6dxi/vrz/344pbW5r4SXAc6sF1IpVqXVHtO3wkN16i141bESlfL0kvzoq3StSQLp",
-	"wtqXUKJAwQ4XBh5fuI9p6HNx0M+cTwz1O8T5cdYetiBqzvC6p0fC8V+6EtChbtwVl/ylzSPB5vPO677U",
-	"BRXTX7x+EPHJThOHxk5DEXW/r3kjW+IEgKxtA3ZMFXw8vZZZ3Ucw8zNe9foWnp9uOYd1SuEmmHWxdl2f",
-	"HV3GHswJmtNbBDLYj6b4gw+W9i+b3kKXnG3gzkpZwaDEApU/35VmUQHFNJvYLIhUKLIbhQBV0cApKgKk",
-	"meS2t+ydwdbDfKCv6VR+c8L47czuXHOayNS5mhFnOjp78s45k6fKh5xcVExGY6Kwre8YPW/sQy+t6aHb",
-	"jUk7juS8MAeszMoyX3JgDzGysGVN+JNrfRjn9an6KXm59CjcKnWgFLZyFNKO6vrMtezwnTrsJerxw0Xq",
-	"ul94bdJaVLRxKGNnf2OqDm/1Ah4Em736pnjte+ovoWsKExHn7v696/A1ZdU/HYztdzsbUVFDOjilBFDF",
-	"YqnxlmnzhukyM12CBHrWBRQqewVysTm3ajirpdVxamSwue/8YzDiFgl1HdUXi3GNFbS/5+mtE+cdEvJ8",
-	"Oa4g9a1Ink/fyYEuKnVde2yTQytRrYEcPcjsNoqLi4IqI5ia49CCF16t1+6kBT4Y/zVAt7GfDDvAMU6z",
-	"tBIq0tGt5Aw+L0PpJT+CJmOXQTQz2jc5BYkQ4HiZ7GB+8bvULOib69aB5XkiNz7VZ8vu3NxyG5w41g+z",
-	"dWyOkU1YBz/s72iDE7jGHFUN/An8CLFtLNru9KY6+oU+SQuL8TM82LUlKrzmt0noPd6yHemW3nKNhYBD",
-	"JaRWh9lTTdyjTeAlbzbHyMQZN5HPxpk6pd/LUpjqnWOkZ6oOS1WKsGUHju1IobLmZjoKaaDZXWfDuyXH",
-	"4DdhqWU1vZUFMSyH4GKpWByl0ViNFzYZ1WY596XqHhnw3lDgN/C7aHtoIZDl3DIZo+CbLI1DVNs3NanJ",
-	"PZN7zFKIuj1e7Vlq9a/wPcTVMuc6pybZxt/uwWrfqPfgWoy9eopSFVJP23x4vl+7p0N3YseXjRvkqsAR",
-	"aaJjZaMlsGWkhDymPaMqLrihWC6tYbvbRNJkzl0MJhtWj4aj3fD7jDuWFXowsF+lLa35plTgYtgrKTan",
-	"iNrfVSPohEEAQgfTwVR1Sfp7Pk5kjHVhDuSLDcFVvKRYfV1NaH3UfMIKDUpj1+m+I7MaErUp/+qptvQg",
-	"f7IaLNPmrr5itIa/NvQiT7ERzeh4e60XFK0iKKkUHWx/lJ6R9yrCw4SGOBAqCM8rkBqPLQwN/QGeyaX/",
-	"wV6MGH2Pz+5fHr48a6eHY715XfCGkI173olgHoiHHJZKTGK5QCRKHDxSAdWe3O3D8owoBkENjXen5YA5",
-	"EMPTIMkxlHTO77uScpZn9ei773fP56Tn87P3GZ7aD1jp10tA3FpatXu5G3QNIjCFFcoIGG9vu2rf942z",
-	"PC+pucWP9x6MuixP73ZsXrgDd6k/lCNX3uv63FapZqg8YsXK4oKLhKdMuNSbNQciKGbYO2fgcJHInIOi",
-	"5XBggulob1jGXfeGt0yYbd+yTaxxGGu9KRmriG1pUTDB0uWc72/5Zhtrjcl9n/OePCZ/wBwoCLht5Z7I",
-	"tUG1ACek4xS9nFHRbZwRlWd0jCcKqAovL9xu9MgXmBGSwNEszGs55YKLzUu+Dvhrq1KeSXtcKpZQbf5X",
-	"SYXhGdPtVtZWxuTSsVYEjVJ6wJeSQxJyGkK6EsJwecdS3J75I+OT3Ae+j1kR7llNaAqppPSWKbqJ9Bx4",
-	"y/EoyqECTU3sy3+lxr3YBDkfWFwDLFcKYmTRrJSIW1wrV2726pqdJKo5zrZkPH0bfNZJwOuPEyTQEFcM",
-	"nBeWHvoHBf14dWOaCDkWLof9PhLVqv891H9DQKNkI4mRixqdGW5drl31URqZbDlb0mkmDBsqBdDMxDor",
-	"bplKeRLhExRcb//pHrZ8tsUT5K9PabZMLe3AVfd1apY+dbP+izayqP/g6Lq4yK0+g8nvlhXtUhKDlVEX",
-	"qE8sIbE1cMd2eBcm1qBPvcQ2mYMc6HIXKp1AQqYmFs8ALxumcpZyalj4tnduomOSsY5LuDpRdK6TidUv",
-	"HqiQiifyOrK/4pMfLiOqu5Q54eHcO+ZnOPDjMpnis5Wi3t0fMyL+V6wbdzBJKBiZjM7xuVsCy6zgeyjr",
-	"JIpnb+DBTpZH/8xIQ7PJyfxDO/Zv+Co7aTjCKA6Vz2i6Srl7Bv/19Vu6ibkvOhLP7bPbFn/u3EFY1KkF",
-	"XS5a9AWT3y5Pu2rRE45EmWXPNy3RiXUPF4uLVop+W1L+NRL+XLbtWcWq5lz2ooWuLwsCejpLyerQ7D1n",
-	"TX9ESsdMeMR1x+oIV8dERUoSqhRnaYUYjo953bfj+swkCoxOFeDAYpwxnkttXI/L1KG5U4Pl1c7R0fQ/",
-	"xKiJHWZ/5wTD8d/osNU7ZAi3rtC2Y0g85JZ75YpwcaF1GYDzuVfVAONR8r7N6WMqEc/upRqARAlvR9wM",
-	"3kUslw4XYSB22xGxBVxNg+QLvz8+EoBsOXQ6v7Ga1AuaJWVGfbJ71w0Bh262lrLOqDFgKc+91bDuve7R",
-	"GP2KiH96T1W61BkvAqYaZOWvDkTzHAu0VhkV6b21VOksJ0Ub2T/mPZmybKCGtzSKZksqNhmzBI0N2co9",
-	"U8vdPsiajXJ3X07wzNUk+OChLhhLCdexFqr6pWRLEUq2diji+Ig9315UL2rYHg9PLiQ4ArIyZZEU31Ns",
-	"2TBHue2cJCR+zUqLAOeHuTq04U1ixJ69o3KQoOePb2EQYwZslcy5tbmjX5mvYbKMasOTZS7TMrNECjW3",
-	"aHijF5BH4WgLrYPbsJpfDoGG90fGWk4moL1xcNy3AM+/OjSOdYyje2ioTkFxzIvvuPlAU4SR5s/Q7UQ4",
-	"q2h2u4FL8hxKVlvrAcG65Vn2DJqBFCAcoBKKG0I1uao8J8ajjLJMM/wjN0SK7IBZzJi+uOIm0knYa8MV",
-	"K9GbHYSD2/YPwek7TrMFsc/XEBcbWjRoYK+VRYMSCyDDoiaDpYw9PjuMIhx74XSyZvzwHhX1nn8+egiI",
-	"CS0bV+3ACHUoGCtmXMRX14VsPl2Hau11oNhZmK0MFHFamj4FyFoAvX1G2I5lpUifWlXLUhvsa22tgc2G",
-	"i82zECc+RdwC94XgdjytLynk3R414XFPASydqH6yMg5qSmkNR+LtIrsC+0+ct7XBmkrH1plsbk5gh1UM",
-	"EtpRP4OgjVVIrrUUS0D8uINgvrp8GOmXl1m2dMp90xiErtnWvlEtA7LhsLT6x9K1D401Xhrx0CTWKGhA",
-	"EcxVwR1PDuAI9EVw+0JtjD2iJ4A/P5D8ao/ccl5m6lFZpizjgCOW0kPsNlTvaFmqAX/0LE/glq64GcnY",
-	"rDIBqQdYawSTRErU9mC2OdljkR6F/hs+wtcrJRnUxCGitqQbGYGKYaqd8y5FNlCDKdg7s0Tfd0xi3gt8",
-	"8rhyCKlSpparQwBN5vqqwp9IFC2IZSVMEEHsH9xR4pgrtmDbRTunk2GaYdG75VaGyh0cBIchIVSfI7Iv",
-	"HWhO1Oy6CZOdm9P1SWPE8M0WcCa89R4juzyI2NRsfmRUvaGGfSfA8hjKU6yEyqKyiSrPoePhfn7hYCIi",
-	"nto2hzeZoitc+oIjtpxDZpnlnHFnRmxs3X6lFT8dsc3nH0HnBJ03hwF7tV5SJFWOSuuEvlRiNmwVIgXG",
-	"WBz8HZuRvQ8Kb/x13SNLlcUzbzkwLHuXzDKmXE5U/Atzg75dWJxWLkpj9EV3/iGGyaTWRyTYzCr4ah6A",
-	"czATLNMcp8vBmws7Vog6kK0RcWwRDbOB5GnPj17Wy+6qAL2yzyrZG4YcPNqSpuf03nKxWSZWr51RJsKN",
-	"hxKMjBrm9N0y44ItoaWewMSl6NPVevndTBFy/LCD10GwrWucQlERrb2H4Ul+ijGhwEyDp+gIby0EbnZL",
-	"+o5rz5E5F6Vegrm+ZOkmmkUHLtIhhhhk0CDzhRgg7EqOWs/ASWywS+vARcqJo1SAolCSJtuldzcE47PY",
-	"cCfxMWz/kjcr6DvWaTSaCfKA3CPX9x+Q/0GuLq+fPLz2fqPKi2JJDJlZjoyEbhRjAH30jFzff7hw5gl8",
-	"1ZV3LhyA2AMAuiV/wMTvaj7g1JHYiXizNdmBaAn1IW6IONXbJQBFXAiQAAS5O4BQOexFe23nsJXJbkEK",
-	"qTngksqCCV17Eo9wBDtuqXN+u6UdjT681xO48FdNVOOHIYGOLGzPxEweO1a+tfLtr5v4Cg9OI/xmDBCW",
-	"jOPyUKpdPBP1I8CtXLQG8YekwWuXkNAmfkWPqNwaz9Bd6nq04fFkPBxicH6yGFRoIM9UGpqF+81lGckQ",
-	"NboGwI2JikEp/5yMeJZIIXOeDB0pyFwqWIoQ+PEZpWvKs2ZyfsA1KzVDiSexmT2AmtMsWzikAYDjT3aE",
-	"iRSQRu2TlhSaZFQbxMnOoDmx2TKuSCe9enhuO3YYAg+q4jIOkXsnEIGwd6tnfM2GVvcGQfi5sfI5floZ",
-	"v4XbccbuQdLdnBcKqgyWxg3N3WFiIaqGffJpTd4uVWIGdA2Op9iL+l0MFaieJlMPvPdziAXcOO+NcC3z",
-	"3ym0YbCX9feMM/WFJkmpbqNBqG5KdctvaTZUyOz6JA3Q+G/0lpGVVAKikNsqFiQRy1HIeBbdM74qp72Z",
-	"P+Jj33DTk5g7ECAuk6+xI21qtyVZi8+7LNUTYZ2D1KFO/wi0znJHcC0actrv7pC0f1N3j5kDiP47kOVn",
-	"AmQZaCiOv6YQYnxWFVpCuQ8pMspFDad8JhjMTr6FKmugX2wR7zISjSSuzA8Du4h0X1A4lovf0TR/R9Os",
-	"ar6PTKs/rhTpd4DO/0oAnTfw9zrZ3YohzdQtuySofuOLv0N4/g7heepa+okikui6kaZIGtIEb3xdTjfL",
-	"xSPloGuvT7AfpKm9hYjzAq2lEM6Hi/Spu5UACgkKQ+CWQBsaU9CqJoRNkvpEJWDOi4bcC2Yr9YrnXGh2",
-	"limUSJktB2F0XMdEONQJzRnoTdC2DsbQBBBWZObLXfxN2dCymqa6fTQefWceiGjK1iwJsTe08HJgMog+",
-	"sTr4frSOze1PoC14o9kqYitGNtgPIorl/wrjB9OZxjqUAQZUxUxSjcHHBMLYvrlpRE8vxV7gk7Ph9+K1",
-	"68VQYdQ81boqhAtr1LP0jDgNuY9bwbI0DPyErGx/X1RKfDjHp6o5x/iqR3ubhzQ4B1XRJczMos8J4QHn",
-	"4fVBuEFOgla+9s8drWgiLEr1VkjMZZljY40Je6aEfD27ATMyz0D2z5K+04ptWNGLST0z2PZjKvmsLyyr",
-	"rDDMypuRG6adm3DW/lQvrbH+KpBvCa7lSh9tpDE3vJDY+LhGzhGornivUzjfNx6gQJuIwvMb44pu75au",
-	"F50AM1ui2G0N9Sx969UX3yq5uh9jBbe9x4Ykw56bbaroXszgiz4wOTg/O3jMsXiE7bPZU5XwQgzpiTeJ",
-	"VOwNK6Q6ST70GvAr4lAuYGi8RgxTt67mO2ozvnNvVJ/ohc1kzgXNlol0eDdnQ0OXBRsMYrwqTSJz1lC7",
-	"DszEebhvJR90pP9o7VDoEI2e805Tr8hy9kZeao9azT2pNrW11tYMx/JImyb5vM5PX9O2qGdNm72Di9hK",
-	"9gXlrMxcO0CuiaA56xeYQ6c2VwJ6d6xtVMSglLFZr31HjMSGs/Ak33MbfYpv6S3LshOuFWtTFODVnOR7",
-	"hia75ZZZrjgNlnrLjq8pOcj1xQdo0nF044399tC0yO+kaPSggQ7jHTZuWOCyWUljEHUvRqfAp49Aa1kp",
-	"uWNi1qW2KnlmZl6Dc8xPLmr48HA9yyysnTaAebeoEEXlXrpKdQo1ofs49dfK0ehOGXOwa7zu6blRMZoe",
-	"8FpZ+v+uiyVwC8MK7zy99CTwN0dAvxtZRI8miyO4fA6Ad1ey0ZzV/knnl0Q0MXdEGyeizW4dWnQ4e1Ep",
-	"uYiePYZ0c8PMuSXnPHkzh/XnRLmiOaHbJ725IQMUPEVemhXVZ0hLuzFBEB/B9k+Jd4IsQG8+MA8h/8yl",
-	"AVV+Wig0ppgKtGJMVLA3XCTsmfvX0woF3z6GkeZn7v+fEi4IJZqZBfSiPZBSYGBM5gwzVLgmcm/fcOLH",
-	"v2JFxzPiTfunaME3DHfB9piTLCrU3AtsFQGPNSq/3CeC4uzGi7M5Z0CBDpW7cpwKKGovlwChCoDpyv+3",
-	"5u+WHWTVxhFpZdfuAum1/4CGEO45V41d+JTbcPhwtNkxqOQDzfl/gH137aEzV5zqInUOAAXeJ2bLNTbw",
-	"Z5kUG02MfOayujaMKgLZ3Xj1ZZSnVeMRjAatmWIiYZbZdpWFoSMa/+f0XYtSM3qwj3eaf7dURT4Y1oI1",
-	"C7zOoUD6ZKPqLR8us5p+G/TvkA/upsz9Plb0hULjLHNaiUt3x9v8qLk7uJidmCDcIgTbE8DQaeDnnIrC",
-	"s3Q64Xlg9iiitRMzX59z7UEhdCADH7owux3NAZoDe+dzgYgV8J4VtOOZ8k+eBO2zhs9EKs6EoWEwlSZY",
-	"e79sYisV/08pML/Oi8zWH2+thE1oFhSUldRYYt54RM7QaNpE9Tkoarnrx0DRwoLxvmkxpinaO/GVyA6e",
-	"w+M0R6cyIjssWvfRgCog0m8qv2E3LRHIOcOPDTeDHoxsJVRYPUCVglDjupfEO/vAGxVRe/9CccMUl+J7",
-	"qjbcJU3Y/4pXvAKf6CGwuuD9eJ1DQRNuDsf2epxduapYzlI+A2HWwVGHcEUb2Mt9d77rKMaFvanTcBho",
-	"Vvgj3nAsBXhzI/qd7aFXvWAO/zKVDNXVLW1nXU9uxHH40aHup4NIzS0wZ8+u1YEaPLovXV1SJ9nbIVFm",
-	"kqYk40xXyYuA0m51K4AChPPtrt9SpC7TpAUcCnGbpkawIFLVSOCCkT3Vi97bTsNAKEgCqDBErn8S0OyM",
-	"7Zk2pFByo2ies0tiOaqRMuWQ5JuQqKgwYgKVXBMh9wunVG4ZBCKxJ0+VKIOzyNjaXP4kLhYDyAmxLNdU",
-	"LKMBHAvF7D6zkRRd17gRNfe9M6Y8mFL/tthM5+B9S4vXrpPHsf1luQqlucjCKQ52hyDHyGW78oKUhU/d",
-	"qwDicUnQTxDMPbtDvmAksm0tV8DcoTl6kPxQ2mc2EIp/6VOGIK/QMYiLYhNtILtQQr50dEz+LkBLHjS+",
-	"+kaDy/oc5PdlUA6cxNsAAuo8/gaRvm5kZHRCQbMdbMdkohyVETIHtCf+uit1RLTfQWx32cbPbpDO/+Rs",
-	"H8KKOQYqy1e9TnKNP6l+ejOZrknzQEruHDCOKFXCcfrABV0vYoDIno1m+UbD7SK9IAVz+J7mKSOszo6t",
-	"CkemmstNeXaiiyjmRuKo6aPAhakmk923SmKBeRfW49Z399FhXQZSrrmBq103sj9dmisVB/QX7scb5A31",
-	"3JvVPIpl816Y3alhZjcrwfYziz/t3s3MIztnfeVAmUBToai1wKpYwJcGeL/G3DqAyTawwXJsp4p6iDOu",
-	"XB+wSHCzVsnt3NCQW6ULDVUND1rlkzUztEbrcHqHCbp812LyLmUGD/drGkpiKtxfOw3oHN5+Heau28+h",
-	"7XNRp9ZeVJ2JgjHHYUDGUAj21Z2a38Jq4MPVwIP0OF1al927Ys6NWonaoNviZNBvwylNNdQezHw0Q6lZ",
-	"1RwCSIi896lZKq7n1cF34QlipRVV6ZIpFUoo/VYxJvZSpl9EygTt1j+oG3ANRfcD9WATtzOcsTZpesXN",
-	"1Qx6qwvt11umzd85qlj+UN9yXaLvNk0Py6RUCntKlplRVEvBk/ZxzulGMMOTpT1PHDuopQe2LJhgRlFh",
-	"gie9UfUzE2oNqsgxV2qsFzA812jX0Wjp4eB+HUABYIb6y8cwbZ7WnXkxQukyQhf275jRb/8sCBe6YA5H",
-	"HIZV1gQVnX7vgK+2qL7uARcKqvVJWg2fvqx3TtBdYl5mk4HqlQFrXlROvgF/P017iFvjTk54oV0s9jjY",
-	"zJZpE1N9BieglxXAIJ/fry98etCS7qaL9Zkdkmz6qrJidK7hy94VXDE9651ZuUbsVu7OUJ77PEmY1qhX",
-	"jmbJNIjSWm1wAyxdj0luaVNxGHHq4ZePSUoPDgp+Tj/4U+d3RdJvkEqncCkhG5/BpQQfvmGJCiUz6urv",
-	"ndA31EpK9LEHOp+5IxexoF4+EFbou4FDE/6HSOUxfFenmAYjatbi3SsJ2MOzclB7zVAH80XtzEWoknVO",
-	"utch7K6tFjc+OzjZq4m81n/oYFYTBIVcpemWasTAuQgcbwkQh7uAgvB3nsmcGQX1W5Dnjr0vCpbwNU/Q",
-	"2b2wysH1Fdn9cN97cyPcD+HKR6xTtGPgIwuPBF/XQs4reaz69fXMgU7aTCRI6bG4oOD1nud7YLcyK/sI",
-	"rOP9GVga3Eg8DlVPPFNHtb7QhL2LLkQzdDKsA+C4ECzZNblHwXiOgbb2Z18ZrMs8dyD+GJzQwRhQq3Fy",
-	"LKC6t64neOUrcDc24keu//GwygxhOtcSJW1VhRxjXTeYo92Hud7SNkOExIAHhh9HEmbZjIIn+yn72Rcs",
-	"DBN4Ujh1F/SZ5UT3E3xdvRv6Miapzf1mGBtxCL+dYR6cz4drLiZys45rHNZAwq9WN+MDFRxUMKI4Fmrc",
-	"RQcm3G1Ridt5GM1VXKMfhawP6ewW6HiReBgMHwBpHrfBadcDhza2hVJyFTK1HGscu2Ofxr6E6RlFv2Oo",
-	"1hluvFtCt0NGTwgKyTULivcb5wciKbvlcCo9NpEf8gtdw0rEd/2Xe7FE4PvOeIAw32qBu7LqrWbZmnDR",
-	"GhnRT+wYxkMDKWqs+iVSTAIREkpsKupgnSbN+C6yPZj93lKnsXQBH52d9Bc4lRmDlNgNajfuqT5CtbRf",
-	"18s5hSiLC72lEBQY3qBGti4opJphMpXdo0TmeZyTsum0bw/T7GQEewmYaAiu5t1jk8XcHcLW29lcYcWL",
-	"o458f4TCpnAfEaebJwdgVeVmazo94Yb3YJ55/RLp9WYAz8SRc57nJ2yYj3T6vvJhWEQlUtp496eD62I0",
-	"2TJ9RJG0H3Ix4ghwKKOj2l4mN0t7+jO+lTK9c1MEndCMReNp0IwtdfTjW1rMenbGpwcDDa/rNER7rBE4",
-	"lVCyLpXZMgXe7oXrpQvZlRtGFGxqeqd23gM6JNLAk3nR3b3GwhvkbawvjkuOUTPlSjN1S/u6+YxvOA93",
-	"OBucZiU7Ru/AFyv3eZxqUcO+X4dg5JCaTnYcs9L42J1jtGNW7koa3QfGF34doVK1tniEk74J4ePc/NH8",
-	"ifwPwt4Vf7z3R3MfmPNP/xvY9U8LaCaKIRVSszMChCtu74iECS0VNKZ82cY3E5JkfM0I7i9xwIj2X6Vi",
-	"Tr/BzvOMItzYhiEsAxigAMGAV1B7i7Y0Wy9dODB+u44Sp5+n0DRMmG2HQu09/+rg9BNK4GHwMVZhrLns",
-	"XMm+johri7rOBgTZ1IHi0OzHNtSAw832vZjgpEMn00YfsQo9GobdsrTMwskXP0q1C/T4qZrd915IqaEr",
-	"qgN0ZPmKpSkydyG12Simf8mC8SzoTDo3BevuleZC7mdkm853dLqQTtCgnfWlhqY2rinX+hXGqardWbgt",
-	"DGO0Nzdg0fHaIan7HAkJskmpuDncWDq7AiNGFcp9ID5ch/in6gNbY4qL9+8BqGEtw8UoKyl3ziIB21Fv",
-	"ZYFmIkhNxRKpwLpk0PEzVP+wQNNRuc7+UCpiJAJVoVmag4WJFQyI+IpVJhpM0ILJImOE6h3kl+NAesvX",
-	"5qkfv5EVAI0AsBTiHQ5KsJvkgiTwC9dgWyH2D+KnOmPj8ifxk/BgtHqBjWIXYIMvGjUUkHPv0QGgdkIK",
-	"8m//5i3Kf/u3S/I1zPEX6MloDiC37EpKwaHgw/63vTcuyVueM6y/+MfbF5c/iR9AduFfPA3sNeaqRDAj",
-	"jjBhmPItOyxbfKGJnV0Nd53JhGYkkalzlGfc3oAs9cRMmZVHsOBHV1ckp5llfhQRgLDuTG88uM/Io6tH",
-	"xOUN2H88wRRaKaGJCHj6t7KocjGgiwg645+RR9cP3A64AnYfW7Nm77OfxKPrxxhmIzlLOSWWOZ+RRw8e",
-	"kD3LsntuXqvSEJ4XUmu+yqqqS6NoCg//hXy3vvc9bIhU5LuU5YU0TCSHe39nB7tZGpp5P3rwhBgpSU7F",
-	"gdjjyrTRz34Sj68eklRhp1H7gVWpD5fkuSCycC2zSE7VjqXk3b0to7cH14JeCoZnYyVLQLrDu8f+rcho",
-	"wvQzBJq0KgUU2UC/fli/3ce1VD8BgrcplUAvy4odpLAM3ehCSxRbl3bzQKGxa5CK2CnbF94wow73nq8N",
-	"U5fka6Wk454337wgTx49/jMplFxlLCepTMrcSmOs2jHcZCAUIDBht7KBXPH04ury+vLKw4DRgl88vXh4",
-	"iX28C+qSie/fXt+nZYrq2gajwhXBvksvnl685No8hycAZdKXnD/9V/iaqB+5D8BaF+8Xkw++KJWW6uL9",
-	"z1b+6kIKjfLvwdWV72vo+3cWRcYTmNz9/3CxUeTvyXC/XcJrrBl430Xzek4KFwB0jcWGvlZN7/5r3BIU",
-	"3WWeU3WAaKokKU+dc8ZVcoHRb7eLbjQo5WluBZdBItvb4N09vN7wJ/im3Ziktsf0fTx/96xsBJVC6sBm",
-	"eQuOYdfo1/ZhvNSYNl/J9HAyetpP9+zF9+0r1KiSvT/jnnbmENrZtwCb4LGw77y7DMCJcSucYuuq/qo+",
-	"S4lsbXZzD3GrQfj4quVq52852zuNt7/1rk9dxLZXHe3Osefu6x972/vTOPvO/40p85/Qm7DqSwh3BuhK",
-	"oKBAP5OGxnRyFpCZq+2eZAF88lwsAF//+CzQncbZWcAN6fbdg6qeY6/tJ++tq6DU+Ha/kVmGAazzbHj1",
-	"/Y+95aGJnH3T3ziDB+t1VwdCEa+T5Mxswdt68o23Nlnkvr+0j55v24O95D/Crnc7/Z9901nuzIg6RgqF",
-	"95i0VBnSZ9l9V1Ias/v20TPufqiN8MfY/U7b83Pvvh2v18WmAogIOUeQI9ayVPe2fLOtkKFOyRx7RtU9",
-	"5VumjDOHD8ueiTkGk5I+MHOEMtnObgE4iDamSSsYX6eanHrbq16Sk5uOT55rz8MBwg++5b1o9vl3HIYk",
-	"a26CwahTbHgjO2/QBfOiwWEdNwy3i/6lZApQaaFMwlfDxpHVg3h+Xh4dT5Fxpw60kq+u8ZZH5ljmqPe7",
-	"kV/W293FwInF+8wB7Mx1qTW8on9nh5id+Ks6vCmF24kz2INuJTPEwfXJBw/tviUzxPG2jKYMMXteyoSO",
-	"YZy4R+9Xz7nv3kmAvIXaRYflROjWZfJRBzeIueyEiyq4Ath0CxQ2EDvBkCTRRhbt+6XFfmFZAzGWvqi5",
-	"/6v/z/eDUudbZhp8evZjPCTJ/UQbBMH0/xMf33FZPfeg+lWhaP15hP73MYp1D1r8eVCA40caEjsv7Oe/",
-	"8c0yziEK8OMwzkdRDhrjD/GSA74DBR1KlDyk0119Qy5eqZlp48PqRRVcYy5gmC5Cccv/6+JIxvScVUcH",
-	"9LC2CA5zeFKfyz9YxR0+jl+wDnsMsADET04RCqh8/9rHA1yep8vHtULKSXH8C4J4A553lYuNWUlc2GuH",
-	"pIALh4lId+eFCXWy4oIIZdIbtL9pbRI5Z1KXbGQjnFqddFsyR5l8A7kTOPffgDIJ6/g4qiSSMLD1SGJ2",
-	"imvieZN7CMVmUA6tf9/q8loJiD0ThnCxQDwnRYQEKK+LcbbpaH34xP1f8T/e399X2W/H6BvwkQlt4x8i",
-	"lb8VrqxL0z8ZnsSa82cVq3AB+SLAMVuaAkxn/SNm9GwoF42bxz62gQ76p7gO7YR8epljbyhuwBwhPECY",
-	"IZQdFl5DqvPSssw3LM90l9UvyXfGHpJDpVllXJuFS+a5/Em8EtmhRrZ1o7taKV+8bM8FLl7ap/dbnjE/",
-	"AFFMG+jSwB0a7pyj5QG9R25aeOScXptuZRTQQ2pG1twYlhIjq5w5yGMN3PDwy2/7fgcQtklXEeyWtQ2E",
-	"y3O9q2mAHwQ9ECHxXPJw05S3xsGse/95mr5wXUw++ztfzrIXr0878pCZAHmRXBNZAHLJx3YivSqYaORr",
-	"rglFTkUBbzSpM9IHecrZGR3ZZbUCmezG3UCO1c57OAcdQPjjSRxx8K1Fsy3+osJU38pSdQO9kaQ92ktk",
-	"p9NxEbV25T4TRnEWccN87R78rJM0q5UcpiW1Pw0n4gx/sEzNJU7dcC1gPJiQvVLFx2EGe517ZLfjvz10",
-	"p3zDzW/pTvkGifVpXS0nNCa/4aZmVqviUcxXr0rP0fVIdyDo5Hp9/N1wv8ZlPBPvfYcD/LZ0Gk+z3ywL",
-	"Pm8idlYyGa/LZ4QSwfZVszJtqDJYQtO7aME2ncOegMgyfil+i4981tchrCHSJelIclcn5B5KFueYIi+g",
-	"qPZbh5Fzt5N7pvOIk/vAB7AxaAcujxXmDPvExIYL1jgkvl51/Jx8Vz31WR8Vv4zp01KR5VPx3n9X1xV/",
-	"5veeX8lHufAqMp7bh59zvaUFdOhzkeQ/1r0P0OsJ1qUg3PwJdDAJjv5uynCAYbr3XFWZPXh8v+cOSe7z",
-	"Pbp2CdPHFknxsa6379Ex+0nebjC3D3zY6jE/zt3mUoDGTsZrDxL6e7Yk1EpackwfM5eO9tGvxu/yQqp6",
-	"D+POzbt7Iu1TpYKEWHFBYde7sA93TFG5w7DdbYAKwz/iRwis/iUX7DmkLf0JoRNosoXHoAGC8OXrzVeQ",
-	"djfuyjpNERRLHWssYMT/efPqB4LgFe3pwtX/J6h9FxBxszNnKbwEi4P5+xQpCHdjuiMshhI3Kjx7+ZP4",
-	"QRpCjcx58hT+hHXx2kj7TY5N9Qvw1JaFvWcfX10tcAj4hey3MmPPoDIzxfG5y8Kq3L4AdKDxJr/8Sbys",
-	"RqnmDuX/QlaAXwC3KHOmXa/EXOZMmAXREhwv0OozpwcACMBHhM88a0DBAbaFW+aN61Hv+y6CQWynuqUq",
-	"z5jWT8FwRig+9PmnMMcdKwwgts8NXHqYiQkZWj31WWsYfhkR4q9a8MfSNF7XOI6fpLZRze8DaxztcQNa",
-	"RytI9/VbupkK0MEzpwjOvUREF3ssNUMPvZcMkOLtEAIsG1hzYIOAJ4D7IrUh2OWnzChKFrAgNvzWSiEC",
-	"yHVkz1uFRTH6kefj+7/6/xyN8DW47uyncDAzs57Dh93JqCMbUCILara1Dlk0Sdg8FTP1yp8XFw56sess",
-	"APf+8fJhDdg6n4hguPqvIBiegwfcAfLgiXf/0F4T4Ka6x+edcAX98/T9VXlwuBDBs41t9r7Chz5gDpLC",
-	"jGYQXgB9pR1ik+tjGk5Dqn6sR6+24PrBIr4L19VlqDXrYEN8u2arbhkJXppL0mxZRDXJy2QLvcpEnWj2",
-	"S0kVNnIIrcS3Zyh869ZlO8FqskfZVJuy/mregAOqofzmpTZkx1jRX4/dCey9tqVDmyEYS1m69L0KAnP3",
-	"GHsRzXZrDONzKnrI56615GgNyMlKAJzbT7o0gRX0ZG3q4u6gzsjf90c7kUKXeeGTjUbO94vGk71DPtyM",
-	"yzc2CO0+tBOKxuPxo391QM48m2B5gxiB2vfY59qZX9gBMjSufXLg7A1DVI6MXNlw1dgDA5fC8Gz+yD+f",
-	"FzrJb9UHOiXf80T5/j4FU8SKCGIW0PZno2iOenMuBTvA7xASPsnxKWRRVWOPH5/XjSc//PFpjO6PT6hF",
-	"1wZ8Fwm2IiZctIU6RtIHJoMo0PGQG8837LTH+KzGfU2+D8TSVct1lP2gDfhW60QX1Np8FNulAhY1ESzZ",
-	"EWZlh9my/CTMrROp2BRf3+BDUWpf1eRmpng+Zb1YR4fERqHnF/Xn5E7Ygg/Il5YLE6qdO8IVmnoU2pSn",
-	"6FrUpq43Og07GpnsprjRBJO7PgcZ0+xYfu5dfFs18zeQpUwVc+jLXJMMgO/BCslhh7deFnEDgkjfbTvl",
-	"VLz5jQzGmwMVKLgGMLA4uNc3Q3el/y12L+jY9eT7/8deduzMCmuDFlxUtICmhvthehwlPs8t1rcsa0+r",
-	"26Ljc4uJWmaOS6/DiqCq78Gd3Ix4yGbmCTF+C6Bvn3+SkF0FLKj44ClC2KtxbsFPvMtw8RGLg6hvsQYL",
-	"qbBSlKP0GPt1s47gifu/2v8bDRqE+bFrNRcZPdSlS74UcdRwpnop10eZ7JM+8B+kYE0/+BklyyA0GZLt",
-	"aKf0w6tH/T4PP0hf+pqeUAepysugD8DC3llg0TgQzMJaPtVORsm3WbLLUvEHJ3R/DjDn/USKhGl9XF1C",
-	"6+u16A1hyVEtRbsGGZjZVVdr6JuONcVQkVHNClWyhQMA4ZqAS6gO/7t+Fy6jUCpSV+ZD2XMib6F7hC+l",
-	"dk0QMCPBVSRB47Fn9TNrWQpXa00SKoS0xinOCQGxOlFn/OE3crfATn2U9NOhE/+iJvzHCkO9YRmjmvn6",
-	"fJqZrSw3W6JlzrACnuodS7He0XKpY7PRM90PSLUPplJHFwwNHMwu38IIUCz4G6gYquj1iTEvTOujcq+b",
-	"Q90fyCNqOdVm0ZSbhIoDgQZMFQLEVhYYesU/c0MURtJ1X6IfrSZF1en+Jkp0P151bmxB7gfUP7y3bXDb",
-	"v3EPuOv13OD4OJkBvbOa7KkaoXglEeLMVsdA/dN7q0BtlAlYVXupzHZR6S3QlUrRovANsFx6JNeY0Qip",
-	"VIlULA3v62mxGie3eSuz9Fz32N9klv6ufJ3p/vobeqw+TjrZzBvkTjXWUazmy838OL+FgrOPWmM9xHZV",
-	"udlnwnq5tHapA5YYLjWrnvq8y83cMiJKzqoF3/3G/JoCXKhiJtnWN+cec8qoTxFult00sNq4IStXNqDY",
-	"x9F0rO5N0+PARyKFE4QqfitXoaPW72Kpkw0kbys/hJFVm9G0NIcF0S7LkpKMaU1SllMsi+k2VJnrjXCG",
-	"4z2a3nLXVOv0DPw8veWauSyxi/PxFRfpc1jHx+nI05zBYCzc/XoCO4MaCBnQnZXI6wUUS5DVAf6/haOM",
-	"/RdvmT7GYhhhmvMqYzW7fCiJt4gtFHgFO0qzswpJLtKPIyIdG7ukjU9SVr7p9MXGfA9GVTsbBM8AAzla",
-	"KRZcQ8MaI8lGElkeH/+7r9B5fL5jAJ//3QI+250P9P2UTJHxuxr9QmdUNG/sAL8NfrvxtPqkWO7GefY+",
-	"ZZYDhLExY/eGmcjE2U8y4Qy6jYBSlMgyS8mKoTXLxvLOoEHFbyrB64ZFAEKBdQFmht3zuzLfbCjnr0qe",
-	"pTfsNwD/dMM+DvKTJV5ghy1hzWeWyvWackXMXnoofCML7DYqjZH5HIhE+8D9XzUzoylcR/Hdh0qiGtjX",
-	"t9hN6ZNMoTo5KPANM21I4Hpf768Uo7vjNKX6s4NiyX78w4ilqjL9v7ICPyTElNwxcXp+7IkL6GQ1rhLh",
-	"I78DalV1CCKN1C7Ay19QrTF34aOBy9w4R+oniSyDk/vQx64e9BOAjpiB/4B8df9X+P/xO/64Tf9gt7yd",
-	"3j852w/e9W7+n3rCtIvhmap+CxBAW73+DmRLbxlZSSUY0VwkDP/qunxdHIVFM3XV22nVl/0ItMyxjHJe",
-	"XJkZYuHqd7FgrLowfo+/xUc+6yA+rCEiCxGWCtmhsjSu/5JmiTqFpU/TnAuuDZK3tS3w09RlDGs4U6AQ",
-	"vv1R9FgY+QZIHNqb7wEU/UTISrC9zzDTEEasqzF8raVLLISCS3Zr/6vTa2B6F1sn6/6v8P/v8ULJmGEh",
-	"cXord43tbVE6cBXh8+mHYchJHDPTYMvjQcwc0faMqnuKmonM6B8ZVW/gqXNaF2f23n56CAo/uqZzxO6A",
-	"lYcADuXqzwaokQ3Ab61pptnis/cIe06LKPsFfjxBDgOjCj9GqHaFCw5JyMB+QC3/6kCE3C/s/wMfYQp0",
-	"N++lWdAfTmFAFWHEGvgRHjgnhWGAAV0ep3eqxBDsaaluecIA50z7jBBpLwKqd+0ipmGdGj7OklJxcwCp",
-	"s2JUMXXx9F8/W260Y3h5VKrs4unFfeBS9+Ff/fHxq/u1fZ4af3AhhurfHqi3+aeq43fzQ27nW89lSYVa",
-	"1Ph75xZ4//P7/z8AAP//",
+	"7L39khy3sS/4KtjZ66B9bnM4Q3JkayZubFC0Jeuakng59FHEHvn2QVehu3G6CigBqOnp49C+1b7APtkG",
+	"MoH6RHWh+oMfOvI/FqerCl+JRCLzl7/850Ui80IKJoy+uP3nxZrRlCn4z7+8pyv7/zpZs5za/zK7gl3c",
+	"XmijuFhd/PLL7OKNTKjhUux/7pfZRUEVzZlxn35N84Lylfie5sz+m4uL24uCmvXF7ELA3y4S98jF7EKx",
+	"n0uuWHpxa1TJZo2G/ptiy4vbi//zWT2IZ/irfgbftk2/XlOxYvuaggdO0ZBMNnvbkcnmBM2USktlH0+Z",
+	"ThQvcAEu3q8ZEezRkAealYzIJTFrRgq6YmTBllLZEUKvfi6Z2jW6hd9r9iOnj2+YWJn1xe3N9fNZYOH/",
+	"rHbvShHuhKY5I8maJRtNqEgJFXrL1IwIadZcrIg20o4+3JtU7eaqFK3upGxJy8xc3C5pplnVnYWUGaMC",
+	"+vNtyvJCGiaS3d/Ybk+/NmxHttysYXLgLwuZ7siKPzBd/w27DL2XghG2XLLEzMhSKkINyRjVhvyRpHSn",
+	"ye8p0cwYOzA35ZqpB56wP9wRujRMEbOmBn6wbXNtv7KSxjBxSe6ZawG6xB6Y2uEcwTuKJVKlegb9qPoG",
+	"j6+ZINzYr2kmDKErygVZsISWmhFutB/BlmqSSW38bOP+rqe7MW9P7cQNSMH18z/NLnIuqn/bHW0MU/ab",
+	"//vf/o+n/88//uW/XYQE5dvld9Qk6/6KvHO74JLYtbHKxs/fA1OaS4FzwDUxkiysQNldmg4OZPkUGxoY",
+	"wRcv9/TuB+gUzUK9tEtApMh2hGP3lMwymHjDs4zA0nLtO33q7n0vBasmcOjL9qFDPv+G59z0x/ytYbkm",
+	"FFTHzA4wl9qQ66urq4E9m8F3gjv25mp2sZQqp+bi9oIL88XLi5ntGM/L/OLWfhPkyv2z6iQXhq2Ygl6+",
+	"k1n2fZkvmBrQq3ZBjler98zs0d2amRM0YahI9zVifz+2mV/s+7qQQjM4a98quchYbv8zkcIwAStOiyLj",
+	"eHY/K/CJ//4funuQ72vOfxdabAvQj27jbpUUK9ReW9CBkqQSZsJ9xLbxKkmY1u9kBrPChBWEf7t44GwL",
+	"Ur5SXKC86zVf2kVgYsUFgz/RNOfi4h892Z5dvCpTbt5wAR8tlCyYMhwnhMIEVEKZUsOeGp6zi8BnFruA",
+	"PYMLxLSZ8zT4sx1s2F6qV/bfbD+gAfd8PQq5+A+WmGoUb+kqMApuN2nrP/YtVj0dv1TNUKXozv7bGg3j",
+	"3cV2Qr38iirFsrdKLnkW6GmZt7pZT7wsF1lj1gXu8UAHH+d53ldTXyuZg0LOeZpmlcGzgN5YTXVwi52R",
+	"Q/MzO47g6MsdF6tvlCyL/tgT+cDUPJfCrGO7krKMWztgbq2LyHdWvvWeKGbUMDVPZClM6HArMpqw3IoK",
+	"WbCddGYG9pdkUm5YSkBOezq8q6itGLGUpXVbEa9IlTZ7F/GGcnpin7CDLsFns0kf12upzNBkfce1tpaZ",
+	"kNu4+QBtHr9FUX2PiCIutJuGqonWUDsL0R5VV7zaS9AWl2Fh/8G+0xd29liwxLC0P3dvb64q49iasDpR",
+	"tCisiM4iFfFK0ZTFTmG1HbormGUza74xOJKqyQtumsZuqu4Z1dQulczDdwxoGqxDO+vEPkjWTDkDn4IV",
+	"m4CusmY8F8QwET0JuFZ4JsW9USiesHnOBV4YYzYY6gQdbdSExLM5TY1uz2oRcZM8LGPvWCGVCZzeesPS",
+	"+ZQzHDoVvw+b+jxwFuUyZVlQ1QppOkdz75Hux2BmpnYNd1/gawVNWFgqCyVXiuY5e2JvU0LQFSP2ZMIr",
+	"ltuZmb3U/lxSZcC2ijh2FDVMz/3NJ1a+EibM3PViXvjjcW4iz7pSLKViCdVmylx3bS8vRX5Bu4Nxs7m3",
+	"v5VoVQvZ6p2XiJCMv6ZZ8hVNNmXxWgpDk8B58xUzW2Zv+cIwlbOUU4N6awHv4TVULgklmj8+XfPVGjXa",
+	"HSymNGumyJKvSsU0oYoRs5aakYX76laqDXyt9Xl3k+raMNDDeQZ3SWeKRSzUMqPGMMHFam6nULF5Gftq",
+	"xgWbZ5Kmc4EzfrQJmdPHefirER9rv/w44UVGxeHNFoxu5oViWpeKzfOCRr73ePR8dXbL0DAGpzU4ZaEB",
+	"zQLSNSA5M2+HB9ob3GIyhcOSpilHD8/bhmg7b2Jb2lOOfur4ZWJWcfJknsu0zEo9YaEKybWWYq7sPTzq",
+	"nc7CNDsb7ki3kaGZ+kbJrVm/ldzFAfbOWO+AUTnNrOmztTZOJsF/idpkRrRRlK/WplI93GhSYEODkz/9",
+	"zpjTx2/x8edXV9fDd8jTfTN8S2wOYWiy38psJ2TOQw5Hex7IUoEhCb5hsmCapwxmNFFyK2aEapKyBw7e",
+	"G396+3ZvyZImRiptfyiJkRgFkFumNLmy/76ZkRIN06fXxHmmU8UfGLHtPNEEfNLNy7R96/qSvBLk/qle",
+	"04KlJHHd5NoasnjmLKQxMseDaU3Rm25kYR94omunu0xT38cnRPOV0MSUSqBr96DV+QJ8iO4fgbWHOUf3",
+	"RKSEd8SSFWb9Ocuk7/+QQP6vkgrDMxxte+xW98eqs+ur2Cdvop/88uoQxWi7gs3gJ/AoHhz/O2v3TJMJ",
+	"+shpNpfLpWYm6J76Ea59ff8UbA+wvMDpQq29qknG2Qw3Jb6RZU80wcOP2AOPGLmlKsVNZftBjVSwYW/J",
+	"UwgpVdutNgwLyhUBtylLyWJH9CV55bz51Fv67Z1+Sf6MnnuIulzFXQPw1cn2oRv7XBdUxL8FKtDtxfaE",
+	"/yAqJTgjhdTcWJ0GkTKz5smGKbhvVwty0Fg/pHmAB+rYpbB3eoObItnMp3d1uj1i3/FnmVuUsb42Dj9w",
+	"uTGq5olkyyVPOAs53lqrdPll3DptGVVRvWkdC8fbV4Hd0Jf0wAINaab7QjGaTtRNycOU+0mkeITuBDCW",
+	"5GGw9z8yql4z1K3tLjpjcA6OS51G7wjnBQw4X7iecMG0l/15mcP9YRPQJa8Mub4im++f4X1k/INalirk",
+	"ffnRx/4TlmUkY1RYgynkpsLg32gYBqdgVscK2yOZ9Wa2MTf7lumtYilPPJanvVhrvlp/eTXh+i63Ux5X",
+	"7vTtT8ngpErNiEcI4ZlYVP0nimkzNMtWL8T2rDPzzjniv9AY5qwxQ/vm2JsZ7dkdFmpY2+jN0Zfpo+Y+",
+	"Thx97L0rhb7rg9Mh1ebewA0mYHSuaBE84t+vGXqubLNPNNGlWtKkbRzZjhZEsYzC+e8uQA1TqmEc0C3d",
+	"1VYXvHlU4PAcnis73jl95Do4I2/4snLgNmfGvtCbhL5ZeeRoT+5pmuricRjBngDZd1k6Hwjf23mIjSXl",
+	"XJSGaehGwRmqo4hhCgfziGkDvjspUglvxAcO3nr//1sYQSh2kFEhWDrXRk6IlbzFt+6NDMZKtKHK6EnB",
+	"Gu9nN4doaJhzt7zN1tsz3GykO/B9UvatKEoz0RI7WtKGTeHnlzcQUEuyUvMH9p0HUSFkqD91Fejqixbm",
+	"6uoUsnuMJNYOjRtAg51FMltekxFBHZ7yTuh/jyB3jWWUSDdX+4TsFGCfSi2eAevzmhY04SaAsP2r3JK8",
+	"TNYkl87voZnRJKHCuTzQDt4xTQolF3TBM252Mzy8uK5jlOAcKag24CFpOCMBOoBziNFLQL32nMjUzAGg",
+	"OwACZlQla/tZljpcNKEEEIzWomysZSPsP11B2yGzNN4OO0rvDWu3uhvBxUTg+zkQcgktK9suPh7ORbSQ",
+	"A5byLRhyUoQD9Q8hKApcyCjJINyJ4N4F4pykcFFTO2nWlqSiAZyP6dN3tsm3uMlDe2+CWhXSjD773u7l",
+	"X2YXsjSnm7YpACvNzByXLGZI9mnX1ajH/QUk8mHD0vnUXede0wVL+JIn86VUCZtvJsZp3VdaWzggdFuq",
+	"CT7adAVrxGAkgOwvTZy3oRSpFKPL9Hd8CgCpu7GHf+RmnSq6pdmP692QZVU5HRB+NoBaRbVyiLk0RfFM",
+	"2SFnFOrTS2kLHX81aqwdJMPNNuK+PybdXXmWKM9kIRWbkS0EQ4T0x/fW/lMzEZb37gyMdfFo8W7J9bBI",
+	"n8Q4wzP3HKYZ9jGj4hSouaRxt46R7YQKIc08Z2xIQvAJsmAkZ2ZGllxhWlK0dXCYTZFIHUTzCqlIKayJ",
+	"KZcklwKSn2JgTYxqvsgGAKIrWkT7siGxYf5zyUoWLT7f4Fv/Uy7OD04sDM9DEIW3CkyrkKGMmNr5lpu1",
+	"LM08qQzMIyDQ9qtTr35hj0RnKzVSTAN4wGqd65lwwoSr3BZ538nuujakdi8esNq7hxybk/eqFEueMuFd",
+	"DC5X6+ryy5s+uIcaq7fxgmSvaVRruDkhmAdXWM8QewhBZqdL96j1q8svv/yyqdMvb0KB08cio1zEJIDW",
+	"s94A77tXrvcloD0fST87GMVfOxxeXsWKYVgwZLIJhc8gohjcxz7auJal0vNA5uW3wmHfZ0RzkTC8f7vX",
+	"wEwtSkO4iIz+u+am3WBBCFHAm2lfKF22Ycoz+I9SbITchpO8mDBqN+lavuTGTDwIY6aRZhlCqPmywnn4",
+	"bO+IqcAmYC3mXFhLzjaBbUa87l6ZQ/rwgW8p9iCz+nid/L6Z9tbENWhMSlqGMO6qrHOirQAL2ytSNTYD",
+	"V5JiusxAiVk7BMRqRqRyedTygam0ZLfedeX/LPwLimWM6oGDr9FDZ412LaDdjHABWR/W7gXlOzsuNDHV",
+	"nzDx/Ic8kHFzViabt/CkA/fzh4mL2xC93h6Ij2JOud+d5XLn9V9vG5sP4QJshz7c/dyfEu2FaareWr21",
+	"/YbdMySk5vforb2zMbLivd3e1vODh+Rf7EPn8WX6MzhGDDYcRcafaH7mL/zhYxumGybmcrm8aCjE4Akn",
+	"qrz3uNQaqdKJu0+XeU7Vbvzi6c8z1yU30hmmMTebdknN/sP7F+w0V+pq+c9yrZbJ5msODB9xxnlb898z",
+	"gxGNDJEKZGkPFnNHBOPgbjaSWIGw5w2KxIfxiR2g3qNV5y9D83jI7aZh67ZnFkkh7AmupapQEN6O5dYY",
+	"QFvfs2D86apLYjJkaTRtqW6Yq1Tafpz6K0+Vp+W1lr4jGVsacH8tpaquT1G+rhFX116rrZvdXf146k4e",
+	"0NVQOE4Kwc7Qt5F+ndPEinZItw2lU4Scp1hBU4yHfwzvZb9eZ3f1s+18ghaglQ7Ae6ybxGmKYGIALpE5",
+	"O/Qi21kN/7XBiT/ZmXm24/JtFkxFfucyE/wNC7LweVpdmZ0A+jk0sphDYhLYk8Xcpz1Y4YRUo+pX98/q",
+	"gZAp9VqKhGkdBLiewEjMkR5i2hVLMeo4d0KbOTsoB98hMmtDzDVSdzG4bFLoMoeF+mrXFOQKb1wWRcaR",
+	"iMd5+IpSFVKD5pDCrIdm3X93KKN/MRq8aXful9mF51+It4om3n2V3E7YS40xym3oc0Yamp3yg6UwPIud",
+	"gY6AoFDYAVYd2+uabncmQHGjTc0wMS3KMnyXga8WTM1NgL1in3sp4SkTZq7XVAU00A9LZKLaUk0Uy10c",
+	"Y8qHh2DJBVXG8f0linrqQ/+ajhv1JkRd+Je8MDsXQeVt91VI2jcrnLdorL4OD+oeOFpYSkpR6vY07buC",
+	"giN+GlQK12G+WcV6e9wLI0lgYApkGUalZ2TLKBI6Qg8jhzPBr7QnQP5+rWS5Wjs+Tq4AqK59vBxi4Wua",
+	"LYlcRsI/HNDeBAV8Ic3afbrKAmwY1C42BzwgTMfiTYBIJh0mkoJJhQbdoFwrlMCbMdPdUVMbtquN0bZc",
+	"tUSgvTdrgW4JVtu71VBZvbH1dMiATjQ0Ma9plpQZDSfN0KJQkibreSKFPTFjN2T1XjT+yMrOfMvTKcmX",
+	"OX2cS2XWcmWt9Tmm4WGe8HHfiE9vhNdLM5fLeZFRwdwHkN7koL4MfuzoTkESxmm6BJ9yHWrvom/4AxNO",
+	"0b/FrMInmkBeITBKSZLJrWeT5RqoUYFyilFQd4LF7WbbsYMX/JBVfpBinnPN9BGL2/vGoV04dCk7X5jQ",
+	"PKPiEBqXYTDHYcQwXUy6wzm0tUeYpKU/hK4wBKVqj4oY00CDc75/OffIypgotjXvLKC/406Cg5whobOi",
+	"xwsCv5DEZ7H7l/ztmT4y3c5pzwR5Tp6S62fPyf8gV5fXX764npHtmidrkjNq1zKFLDA4tx0RD6ErxZCu",
+	"7o5cP3sxQ34Q/KrDQ88cXfZz28gL8juE/Ff9gWu9JJTojK/WJtsRLdEwdlxXkawCdn1icriB5Wcw9y4m",
+	"WVyqTXxDnX0EL1fdjc9dkzLjYrXXhHDkR8mxKYRVojmidYKGc5W+kVG1YqrFdA1QeGoIzRecCUMMy8HT",
+	"UiogrWCMMGRSPIqhy+qYo4c6rDRdrujxTdhLdrVRrRl5jPZ1o57Va93saXDpQj2Ik7CDVBOuOU5bJKyn",
+	"TAx/4GY33+IO2ERT3wptX3NX2PxF7HvTSTkeCyo0l7hFY/vnMvQOp+y58dGJYa6iCse9ZtTM/wP7t9rE",
+	"pyKo+LWqBK2m3/BL9nxzPB9ZWBRCyzw87LFO9peynoRZQ3jrxQtvFaUOD2Uwjzzoe4Xgp6qQAfChh67C",
+	"+yGItZe4WZfjqh3DeBFE1iSMF6Mx23f4WD0JDU/O+LvwGE5bVxxwYqoBBGdeccMUl+I7qlY86JqfMxHI",
+	"4/qLY5L1BD+OvxTyC+xcY5JFnKmBbczXfBUI+L798mbSVzJ0knYJkOO+kfjpCB5hKyXlA9tHNVW974jZ",
+	"CL7yJNL/uKYqMNV/E3LrU+HWwDDaKD/i8MDInwAuT00WmUw2A0C5zNeciMmhx6mMYSGqM0pDG9HfmCsU",
+	"s5CG1CG6GJcjTdYsYjfAY69M4525o0WLf0/Gx6eHGVIYMDzk3MxIqTGnVlHDMDHHETP3BKwU3ERzftSy",
+	"6l6cVYVAMODqtm57dUJK4M9syRJzXFiuydHXcwkrmvJSkwVDBwqriEOotmIs5JbwSFeoYdqMx4W1+ZtV",
+	"nt2Zg5cbfR1MoTsFmG0v9ymyBPTaHQhurqleB3/YRBwRMBacjsmAtuHw6CFYN8dt7nlB9h7XCZ6GGhWH",
+	"FGxG+JJQsYuOHMRv4hqCN9QlhxyGhIg9+OHwRo1F7IHEuMUeFMq/DeMbaygjmg+yxN1PuXIIiOo/c1kK",
+	"fHDrEvNEw/OOtmPCUnhizTL8YgW/th+n+KN2USp4BVZsAEl5MrTh2YCGX3OWpY1qPV0OUkP5gDtQAol3",
+	"X37+5/0P3xP3q+cAWtpWAPaO0ShXlu+JJoJGBI99WzPfofBIBNfr12sWSl35EKmIh+QJVp6DDryIOkYK",
+	"X5XMY1Xs45qUrYSAJuZgDqfNvGOZRFk9k+EKE5OUgAQAFyn0tQemUp6MnnL4gX91D/8yu9gxDSUfJo95",
+	"Ul6e712j+klUil1DKA/yg+i5XMbL7KTkNZy0ccqf6+l3x0kpDFYXz48C+eIk3ydSBfTsgmo2V662SowH",
+	"WPGQVvuOUdiFv2+IGXlKHGzuD0T/XFLF0ltyRaghC6bNjFxdPr/B6o3Zlu400XQHBRsFRt4jPdK2P3O5",
+	"nE8dyBQ0hGG+VlTUVn7HMu7m4L19czzp1UW5cXJnjUUJDrDq0PCW+tdaXXijYAfAghyu9JA3K4AZ1V0L",
+	"Q8fz11yx14CbCVTCoBkUzXEsA3DPB6/DjEhv28/IYtfkuCtkxpOdPeYWO0KJNbzRrqsCH3BR6SLN7RU3",
+	"nrhy1eAijoHasKWJf9p3NAgR/tFewN2wVhRojtHFZNuIBwy3gDRT1XQ9W42Z6EAz/JDD0mME0zo4OEyM",
+	"8CGInO7ISlboFRf/gsumtgYygzKiX3ODdTrBO9GqpcpIoWhiONz4NtpVRXXVzYjzWrhP42dDVVAcfFQH",
+	"U0GBdgM+BTXfIJPWrYnHXc6i0X8eqBosZLKbr+Sci5EsSK7J0l7+AT5fJy+6grzEF1F8okk9Muy6dums",
+	"3c73z60G5nWA7wbObz/Bth92YdmMMJqs7c60C+jsznhrxxvaoTZlmaUkd+k0Sz6NYALvm5NtL1boPQWH",
+	"67oHEDODdAyY3FSSdv/2Hrns0dwbVozYa+0+CGnmfuFvq/LLdl2WUFzC1edclIZomTP8GZesXvmZz4y1",
+	"opRQpThLkX4NiFMdhRoCUfB+6U+BpfMF1Z1w/7Q/jMLgazvPL0tT+IMKxVVe+jM1oUoGvfIEewun3Ux5",
+	"dsqHv5z08M2BIN/i5mIWqIJgP7hv6j58IYiPVjEiMLuRbHvDU7unzMQ3tHhLlQloChf5NXLOUojwWsUI",
+	"Z0dOUxa2U0TKxSrelnDVWia8oKTW8Y9D0C766SM4uGvybd9ka3Cz5tQ0RjG0IHXJ2j4YAjQaLar0tBbD",
+	"soYCN64kOSlF6swVJJ/2rBpsh+BedIXNkK9Sm0BREHjvtlW1witVWqBxkjKFpdKxVYf++0noMrdfgapK",
+	"VsBua6SznSP7W40IBjQPV758j64b2kGROF8sxMiZS6aE6XTd5ApARlU9evshO8VcrC5/6hNx9gQ7AHm0",
+	"oxOtCanKEjpz376rbx2lBoxcLt08Qy0QfNh1dIYjcHYY4B9IXtoptyYB4HNi0AG2u/kASGZJgVjCl2SC",
+	"njzR2M26SBMsD90wMaFFa0mEZwkQnto0JoB6ou+tVKKqxuRM2JsrkuddqYTLkg/Qx/Wq8AprLyOVV2y/",
+	"zC5cTZnBpbZ37S3dVXvKLTb6IRcyo8Q4qLyTBruOMLORVRgajPIjfa7I50Eh7ZNPJ4etojtuwfvS2iyk",
+	"FdPnbsTcSd4ssHla09vodEd6/LI1ZmO/+ouBoJ1iD0/ee+fZN+fcMHsgu/9VthJVgovVxDvUp7MBvZf5",
+	"I2/EQ4gmwDjhddm9yliZucp8gJVulfx1FfusLHlgcNrwNzcK+LkSfUDHvZQK/h9uttbuaKRWya1ZX7aL",
+	"yvJWJUDYhD+Jds3aWbM30Jq/PfebvfMFcNH9D38GA6dRF1d7lwNeZu0jrv42uGlmVb20tn2DEOqAJROB",
+	"z34FpBC28aeZpOmpMc5QOuaX2r5FlteAE+gtU0g91qsKog8r7laLzpR+ntKEavf7ZWTHB2fonlkVaeyy",
+	"O2lgD00FCrkQl+RHl8HGzZCkeH9rPG9zc19Mmc3me/PpItCr8XyYKLR6geWlrLEdXObK/XXaLmTUMLW/",
+	"7uIPy5ZQudOvKvITVVPxoL4VlKs5XjlTFnCKvhIrvPCB87Palt52ghyx1n1wBqoQn6a7GVZvfX5Q35rZ",
+	"gcPTFfmtiaoAMnRGxOWtv/jm8oEFjjB/GtWnu7+Ddk8NWcAlmhEwjnb1SUIBc3LA7IXzPaoZHTjTm8Wt",
+	"+lujNkj9HZ+C5DQX33sL7AmLUtxzEKCfH3wDdwSLZvnj1rkFqlrwesSLdExGRNu9dNSXGn6nY75TFxA7",
+	"5isNt9ZRFbxqf9cpim21penrQ2rGHpWqEy7Z5WZ8dlIXna+MNwWnkWVySxeZtcMV0zqcauu0nmDJxvmK",
+	"VMMqtKaANeIIRrDDtFP7KKYGk2CGsR0vrvazW91chamKR7Jnhhv8459uRpp83iHTum7WZxotcLunctXV",
+	"F1dXI23/scvkdXM10Ho/k2cPgOY5e/rFGDf1FdTV3ru+S5rzrEWTk1Bt7M0PqcOlWkHFKvynsBND1Zwr",
+	"ZNzkq/U8WSuZ8zKvHmr/tfmoLljjY5rlfB74OxcpW3LBDZsna+RRct3oNQW/sxQbCbJOTqn/1a0ZvK94",
+	"74uxuX/55Vg1iuH0qOGGX/4pQtLbgh7SgtxgrKCRhXP9/GosEufC205kBtXcKaCpqC/PAE1tVB3oA1NL",
+	"NgnNuQTQ0LRXpJpPArI5NvhIyJW9VETncSK0Wx9f04CZobqrykyYnW4lE+bLfjVqEVw0PttcgPBS+xyj",
+	"CYduk06hg92qUi6wLnYDsnVJrhCS52DtSEg64RAMli6s8gt67pmC2jWHOl8eWXSH98LrBl0NlnYYrhjw",
+	"xWjFgEpPdNwOZbImVBP5QDPy/CVA0+QjedlmJvxiXJ94NH816cPLaC8hga68cmlhYPogSslAQHMhlWAu",
+	"fEmzDKOXzgVnT/mLfQsfc33nOTchhqSvdi2UVtxFdFIuiS6ChGDfO1CMHf0K75DoNecG5yEIfKqW+Mj6",
+	"pXA5FgfGwvuC0GY58p/2Yx8Wk7/r4OEzaX6PGHiX6CIvSuDsnxh+GZqeumehGfjW55x8OlUQz1YncDtY",
+	"EJFrYn8lQm6hTEE70UhPQ9Gd5nycBFxf0wj7xlli8LDPgoK+7pOLT6yMXXaW2gV+/qrbjFzgFiu4SNao",
+	"QVxNZcWL+RYzsvw1GWwKxebAewgw8pLrdv0Be9EGPwBAMuaZ1FamwDE1jgSE3u1bo1PYzpUeOIP5/AGZ",
+	"kidIk2HaxM/Pe6bNOyig0q2nvJfQIpAAOzRHhqkHmg3kjtCFlllp2JwpFc0GuuBUD+ePuIQRkjGtCYQm",
+	"Yisecarn+hzJH4C/dsIc9Wl8vGIumPJOkKfgyxvyuxoBH/E5nwDcCUWjD3BG7M6Ze2e3IpCtOQe2YB0s",
+	"RrGmqggnBcCqgdO9FVJ6QPraKA5LHr5xIQZkAmVpl6gSUc8uBd7n17S+2ljZzgp0F9EJbS1ks67oN2cp",
+	"tJHeUG3euyT1wxUJ8nlidZZI4T2SBf00qfW+E+58bw0jOFuM2tvNO3dP6kZIAFvjgldp7A5z6YuTSHBX",
+	"3tUdVVxuSgUDyfWElCZFDXND7VxfrT1BVUpAChFxGsmdYT/pKWvzYX1cVZBtWf6EGnJ9RTbfP4MLzomL",
+	"QcHKTq3rHn9oeumSWQYSFrJzBxg8Embv3z7K57AuUkA0UG7FHQGJsUq1QuxUT9trqnZ+jiDPxwTjsIuP",
+	"atWIqMjhff3c9lLX4jTr7aWGZLaWobd/qinat339BPfxi4dsxsYmOEi+I52Ix9D775npzpBD0/adUyCT",
+	"XHyj0aUf6j3MUpIzQ7N2uP1kIacY2hE7xop1ZMKN+jg3P/RsaMq73BmJXK3wfrTgWQae2wW1J3yRYe7t",
+	"Wpq5R2YkMkvndp/hlgYKxuAxals6xY0IhOQMt6HvZH7UvTqQCcsNUYxm2Y5sqZ6Q/urpZXq1Gh3Fg+2o",
+	"x+cspNzoJovbJDK2zuxQs58W7Tu7dV1qZWcfTuY6dFwrkyIuiDORo5Qbb/1zZyysWHrv5L6H0YX5S4NP",
+	"5ogYiq9v4gfXmkPfoX3LdpLt50XgLFvwgaVvoRR/v5u+uEoftYRIrCqtaYEZ1FLcEbrQdqtUFgjUYEVC",
+	"8r5s2XYnG11jPaLNDhEht51O2d5At3iwasZRxTebIxrzN3/vjqKG9njZq0ZVUGOYsoP83//26un/TZ/+",
+	"59XTL/9R/+fl/Ok//uW/hcbxPXs0r6uq6yH1uZfSpZVB6wM2A4RZWEBiRjY5FteAXPM1XXDTSF/Ta1mQ",
+	"UpegnF2xcJ8zTMWuqusWrH/EUmdQxfS5Tl3tLufEt0O8JlX6dYBdDqGGUswI1SSlhl6SV6RQcqVoTpYy",
+	"y+RWO8ICsbkjlBRMaSnsiZVq8u+p/HfPxoSUSmTBAOAYSPykalXmUE5m8OD8Z4gaLxBqs/aKxmsXBw4A",
+	"o2hibmtGKMTQ58xKvK4TBtLdjGTsgWWYbsig5nsqTcOfU09bKofjDUaSBSMpMqv5iMNWqjToGVrDGg5Y",
+	"nFVm/YwollEASDrAqGbqgSds5vIjDbKT/1wytSNLgMHYxit0cD3BodrMzKxlOt6L0Lv1j0E9Vv38berJ",
+	"AZgm3FySN1XdllqN2R/vMKPh36se//vMwUGNJ0QF2KvVU0wbT0MgNavWlKZpiLwqJP8/bFkadir524ae",
+	"Gzn3/p8InT5ex7sVkwJ7EH8Cjg+stERJInMuVqRBGdWP1mLd77l3PQ226lQWZIzZkwLSryGRZKh4OKbM",
+	"uL9RYBQNx4snebZmF66E+P7j3ZNJlhjUCmOL3lKu3kga8tE20oXgGBWMqponzoOQGxhsqQgVfSQ/ptV1",
+	"E3qgNCpm5Jj6oEaoAVSSsNqnn2kTlxHjTcMe2f/RBPTNj3VAE5l0XDKJzHMpHKAlMjeA0c3UqgTwjnyw",
+	"r0ygXgiVBhnIivwrU+Y/iX+4lehutpJ4EFHMVEJBa6rn7IGNbzCXoQXazG0lsmVZRpjAMlmSaJk9sAqP",
+	"64KM/X0Vk4rgZWUUPt3Mx8e1bXolQ9vjlDDqbhkJB6tuS3hXSLuC1ROacDmX9nKF1YYygqkflksEgBx9",
+	"B+U6pyZZT3BEH+kga1PRN9sPj1frw2pTN3OxNmLQOKiz8GbW/iO+mvp+sFvTFfb0ZgAADcXxzZonGwF4",
+	"93w/GBbysR8hq8294sXcHl/ONgde/SQrNX9g3/keIGdwPIw2DNfmptfZ8zQ1vCbfOWq1O6v8Uu5p5BXb",
+	"n87X9lKONT9E1t7wkmrvW4Izs1GjT4oKFdk/ZQ6AJO7JH9wjs/2cvfBRf1p5Pm2WYajH42XEm90ccEEf",
+	"n4nYT9iZ1flde1ITYdDAclJVW6wY7bEANjeT4O5Pn4eHGJfQCGRF1gzupjVqjxyNTHAc6fPIdlPsgSnd",
+	"BGU27ARMlcBoycBpXa//zdjOnuS9bNRKGqrL0my6s0OCaQg5Gx3Eiy/GFdRwTmj3uAD/FtApHKCpY3ry",
+	"KWWIXoyNprlCXwQ2zoA3uX/yDRgixvukjkNwVBfzgxxoiNQ5wGOojUw2c+D9zA+CNVOkdm5+pTmY4KR5",
+	"6mSaZT8sL27/bSRoYR93FWv+4V//Ni+kMvc1FX83y6XIeGKPpCmOa4S9DFXNRQe8c4SBqxpSfm+bjiuS",
+	"AKOl1e7aOKLFPK4EgWscCvyF78Z70NyduzEUtZtW1HlZapYe9M5JegyzNa39Rh2GwFXzAGKbriZw329N",
+	"Z6ens56kdeeyI1WD++HgSlYfyDznaScM8kUvDNL3wFKt0ad/QJ/Gk4dya9NxmgU61u/KBAwWwODiI3/1",
+	"ZbSFtP1irHScC5lMOSRq9NHeeFQAM1nbDuewCbo7B7sJQjNrYJCyqjgACkajY8GLcbUUg7vmDRfsldDb",
+	"kNsDJbY3F3YzR2qYoq7usVcA3GOOhqsMwGFRB+w/KjjyIEIowXva7D0XyLW5ISlP7+y5k9ZGHp5ADQ5f",
+	"VE5NtVQrpBrXGYKhnEBhwsxWczC4ZqeItjdtgtPH299mVOyn2ZM6NnFqyajmi2zgprOiReR3uGh+qUOV",
+	"7A2qmFPTVyMayGYV6fjMVYgLaLfxzdBkDpPsycLwnGYDd0Aji7Y8BMn/Jw29X3ZlmoC32qy+Fxr03s94",
+	"0rpqQeupQInwo4+QzUPMhqJCkgw7qW6GVH5TPWZUCOA0kMXcb4k9fAKRsZfGVyebld3arRGVdyZMnCvq",
+	"O2H3M5HC4+DK8CkNsZm3kWMWfYhKhG2GGeYVWCuinVI4s3b6cKpmTreWYTynx6cMY77aBlrgGlLEr28I",
+	"V6Qvml/ZqyRgKw+AfxSj6W5atbwJOHrNEinS+cLFufvCwYwrWREFD2RmLktzplTHXfx55GDug8H1jIp7",
+	"I4sjc4c7B08gQHkdd+N3+Kp4o6eWl4DRg6i2AaO3qVTH57NzzoHJ7js7NLGCpX5uJwXk9k3m+8rO9eVN",
+	"HFgd4STomJbFnauUpzQ8c0DZrUal8JFQwyihRVgZT5jv4ATLwp33+qsWj1GV0VEWRcYHEOaNt9+xQqqQ",
+	"p3IVozuyVyh602sCIiBxPzS5OUQMyJXFhMpaMsvqb+ytGBhMwz3GLgyUvYMKnZhA6Aayr9jd2wZ+2y+t",
+	"PUM8yqBB6jqDHyrcgfup+rf9sUVbWj3S+mtQTDybx7QtPCVZQyeyYOPXaezHPTz8y+zigWYl07Gv/Ss+",
+	"jYV2tJvUnj6w5+sPItt1SusOJY068wL7X/UouJSuGye55foVOccdtzXL06irf1w79u6qTBcHYue7Vl0z",
+	"CI03WJ+xGG97PqblUTb8fV2GnGYWU1VcTkCsGZPw0DhDrK/rtO0UlBSUGSTrZTuSULWQYl4kZkZyKlZU",
+	"MM3wnxUvG/xrmcmtpyxc0sRI5YgJs3Te/A0RPBPdphN8lZOsvklphIMS86/VdpxUj3MzT+w/l+iV6i3h",
+	"tb0iUr2pUGSNpxEVINgWQ4cOjw4Vw+yZvwLwrZiRK6xZJi/Ja8T8tZbaTuvMfoE58nOaMlIK4BNY8Yd2",
+	"7Y/ehfh67DYMI1RBxGp/bECYjVYMxNNdfcSPPgAgUwpn9PcGUT37iQ5EpPEDwWc/yYGUwt2txkZRiqfA",
+	"ifbpjUEPkiv3RtHMIzdrxQBshVX4bF8hD+XTG6ChRYjFrjc6eO7TG4Bm+SLbeU7FDvgOr0YQ9i55lhJK",
+	"NDOECyMRRdZhhv/iauaB5M9fXo1jt8YuVHXCgk9JR5KIABOZf9JVW4I6pKoUjfMCakstfIWvdsev987i",
+	"81HQXm06hLpmf2vik2tbZcv4am3I7y7J1eX1DVbB0GUOdcrCSxyIlY5NYttx2cO9we++wjKYCU+0Xebu",
+	"0trl8qv7JaAq94veVeN/Y2Lo+rhXCKtKWi43rbOCz6vOfXEKyWsYfIEldb+OLuphK/pytHchSzNM1mGf",
+	"IvhUqLeEC8jMyVKAFM/Id2/ppV3sA2WxSwkQ7DwSi61DBUdKpRF16XODaUZKYXjW3NcrCUs9KADPX47g",
+	"E8cnWNFkM0dK8YFyVVCVVS6XZIG0qVuOdQRJyljBtCEpW7LE+MrPSywr+P/9v3mTMWXWrMmKzXVG1dh0",
+	"z68mMjKERya3Yn5oyRe4TbUrvsxInt+S5zf2iH55RSho4DJjUZVgml0flRvouZEZU1Qk4RJUrxbWCmpY",
+	"2TyHutEw8d2ZbUzsJJjxcOeCHJlY+FD6474jATFFLqbCslOW8QemdvOU7vSAm1qqFDNkFEsYL0z7mtXu",
+	"ld0vfq5ejKn9m3FtD7hPZCFvrGdQ03p5NFtJhNWrC1AR0FmEj0KlelALCwb7EVSc/XZdCVOxJVNMJLWJ",
+	"qWdWP7cZz2/GJn9EBtIdmxdMMKOoMHNq5m5qYyzfHSPVq6gw6uPu07zytkcLSjAMUPZGPepJxJ8PjLmq",
+	"Ata3kvP8knwvjftdy8MPpfGlg3r0g6YmEKz762LkcFbUrtc11kWzo4JUauTUFra5syxhhOHF0nQ3T0ql",
+	"mBVZO6S5ZwLtR2R47tDc9i3i3gquHCXuK2RJeVYqBugngammjcWVvrbHo6nygvXd/omJHv/zQ0bv6FSP",
+	"Gzx+hCBhOhfJ+rMZfoMc9rgpsB8i8KHPZuxInHvcsOEbn8OIp5xO/XF/6odTa6wHnE2jK/3hjqbWUA46",
+	"mfYN5hM+mFZsDty0GGEJkJMwqiDTO1CYsq7eTo27y3Ss/8v6ungdn812HSwwZPiqZHP2iOGUsJNFCkMT",
+	"Q9zDBCYUE71v7SEhM57sZo6bIqPbjvPl8ovW//44dplqdPnFni5XdnHYgfCW0U3NOeCqsiIHQMaXDJwF",
+	"de87E3xzNdENE67k0++qYg8yKwd8yu/qH9GLTE2TNQF0VUpzumLkerDr7L9f/TGi72H/VlBEgDKwzuYd",
+	"kOh7dNMkUkCiKbi+61Mj2TzRyIMDPHdVFX1wl9jbEN1ysbokP0oFzFqlqfNX8bUn2pVzmaChriPHZiTE",
+	"208zNvexT2BsUH5HyHmh5IIueMbNLhSBxgdJsmbJhmi600RI7xhac00ar0+8dV5djpXZcp3cMT29lzum",
+	"/UTu7+WXI91snciXN8FuesvSc6EOAL++gcLUVjZqG1JD4jq8UHlQcLlvm/nZATVqD2Yk9prkyIzxEfdh",
+	"AAFfy4j7ta6JLpeORQBjCQQqwF2S68McsS3Rvrq8HuRcSB4Ce7VQjKa+v/Ccq8e/tie+40vLGaGVu63I",
+	"qOjKzNWoaI+FLla0XLF5KRKmDOXC7IIetqaPKEe6CGDZgsIBohFWzOmOpHy5ZCrgD3xe+7heHu8PBBNt",
+	"NKgGT0Ef+063Lxv9+dMJIhrIcTF3dP9IRmwGrCpYbHyh57CEnWgbJKZRgKmz9rdIfgZsdVgiKOo8HRnC",
+	"mioI1U+7vfi3Po+bSzXGA24t7ZF+tBtLNYSDbitDg/hkbyrVcHMu5notPXlEe7Rv5NaOx5FV+Xdm5N6+",
+	"QF7b9UCCzSlK/nn0UmjDiuHOveMaNHw193QhHxhEAzz4elUFvKo+V66LxhHb0QN12OBI33pjILK2IAYH",
+	"dG+fwr4vFBcrXQ/NdogsduTaDyMQlMOIoz+snwCLP+4d+6EHoErdip7auzlFgC5jWJ7WDjO0+9/Y3zH0",
+	"BuEOCpUQ4SDpxRLtTt8TbIq9Ad+M91mszDrClnC2Dz5/kE3x4libIqcrwQxP5gVVhicZm3aa+NeJf/3z",
+	"OFb6oz7gfBkY+0c7aPqDOujEGR3WJ3v0tFDKAUvT/zwOPvqiec3w9LX+KsKjFuzF+HIBnMJr8BhQRQNO",
+	"gbTVe6PnN4Nh6gPF63FeFegIVcP5G89kzuzljtDKow+3jIxqc9iRHmUIt3oW7w87bR8ndjMgn++Blfzk",
+	"/YrplfNDhJKWUdzgiQ7oiAtwgnY8EHce4gPmxhJVDIotphhUjG9a9wykWwIqyzVX21kKtuYou+F1/IDl",
+	"VrjqbmGYiiv8hopiRYsnHuiDJYZrHkSoJ+C6iRYWeiJBySHZXUIF0YZnGUmkUizx+JsDFjVyn6JPN1Sh",
+	"tu13pySjO+cKWDCqBn3Ao/Pe8q9cXV0PdAziGGB975/1BnnzE23/W0DMQJaKYHk6cnNlrblSpEw1afl6",
+	"GvF8k9xy4Q1vndptB/iiUnQ2zBGbO6KTzs8xrG6808JuTVdbu6JT3kogQrQ3hjOr7wjyZ8f53ArC+J6C",
+	"sDR4u63cOPBm26l1dQLXEfQ3oyUQVuy5mqDvSBF4wt0hwbHssYKuhrzOeOE1zdoOwk1wIsWSq5w5w7E5",
+	"kD9NAetFDOfnkirDVJwqJC7jzb1ECsmde7Hah+jIpVCSYSEzenaFp1haQpnasOn3zv/sykY49mAuQOwR",
+	"6vu7Q0U8onua5myOBE9Byyn3Wu0atJrz1GLN0OZuRFP+zHvR+USHNVqE7fmyCdSNi32OppOzZDN34TXU",
+	"nMFd9w7DXt5bj0E0P4fO32Q3mf0cbqwb8rtO6K1y7lY7tTnPjeIJlEBFU4L1gib4yIMhCByh4km42sZr",
+	"yZZLnnAm4ILtH2z23ePMdM9RcPVy5kl3vXEiefZ0ybO8emnMl/BibIXsy9mYRsTLH3j6AWMLL9U2r5Er",
+	"oPkacdZcvqzl60h3jS8G7gHuwTAF+pnwieb90XnDtFHoxKmhFozQLJNbushYI+TFjcarL3oCMqz7RCft",
+	"5JHxAPnxfmD4nyHsAxBgNxarXSo0sKOeZkGg+E0Lgn+SrR3BnvTDkpQaJBd4LtDUTmRuL0xit6W7Pcjx",
+	"45JxFEsxqWQ4/eE9skWHb+rOqIpQmi9O4TAFMuJC8SRM4F6D2mck50IqUgqOp3cuBdudcN58Tux8mUkZ",
+	"PlHeUbQZSrWk9lbF7G3RSKtgM3AauroDPSm8OnLP152DczTYORejsH3EkiL1dfdAUya6U/YYDsZ2+Wrt",
+	"+oRuO1CkgHv5EL0aEP96oj5Cp3RCMzZkVYEZ2gCl12rPcW6DaJIltTd5uwP/iGbg4SCJiP3pMqxHVPQb",
+	"qlZ2VqF1ndMsgywqb5k4E1EztAGCE9/O7zk6iI/p12MpRx+gI7qgKRupG/K+WyIEXnIVyhT3ROxOEeaH",
+	"n8YvInL8sMPDrPU/gqH/KXR07wFMrR3szmo4hcNHSC8KeNLcWMgbn2zeoOH/RIOdw+qwxx5BPUEanLVj",
+	"rUU8nA73Hp+wRsLWrBvurLqoE7X3QH+v5sL2HpbcmfIBm+LHqmLPrTXR7EtraSAAg6URb+BvkOYqBWtj",
+	"BO9smw03inYF7cThSjFylgwtw7b3e54zkkihDcWrDxisbuZgbkEQu8ZUdAb0F6OI1TIzimopeBKfFVS/",
+	"8znnBPVGPp4RNDrwzyQfqDf0uGyg0eF/6rlAvXGPZgKNDvkTzgNqjnYK8qE75k8d8tAY5wFYh5EV/nAg",
+	"h8YwDkI3DA/kk4U1OLLhTT5smUF/Nz7+7nhpkFQfA48A00K8w16Q1nG22QPXJc3ij0h8/nM+HlsjHj8a",
+	"9w74MzkWW0OOOxL3DvtTPw5b4x09CvcO9RM+Bv0opxyBzbF+6sefG98BR9+eFf1wx57r/kFHXngAn+xx",
+	"t6Uqn5fFvC7NEKw9VmlNDE9z0RixQ+ZQlZOyuMOCpAJTvBDMR0nKcoo4HWTVthOTuzLZ03zN4xFgzNuF",
+	"/KLhrNi/uF/sTtIFS/iSJy7ZyI6NUTUJkvM8pk8KanWNwpTts8Q+i8lxvmZhP0nn6vL65lTd0msKxL29",
+	"rtm/Y8+oIRo6OiNUkweqOBUJ8+HZhTTrViVVZtAMAteHleyJuYfX0X33CUVDIVCYS2rI9RXZfP8sz9GH",
+	"UzBFNkHovWJNtL2h5WptenD7F5W/4+ry+minzBaMETXvFMwe0Jkub4+RTC5Y5XJ139jjy3xflb1kIvVe",
+	"pp5zkxviThz0jfIT+TvDzL5VnatOGUVmKA9zpjOlpIqnsv6asyxtFMrq0llzcHQNlCXyXNcdqbKqTQIy",
+	"wao3LLuLTKFLxBwlUhirx0kqkZkaQ5R2TKAYmwXh93Iis0dzb1gR6rhiP5dMm6HCC3VBsJiiiNxkbA/9",
+	"fD+dVxsItSuWUai2+vd3394RveUGzjaYhYux6gPwq298f/kun6FRV/CcUOohkyGD2Z1sLrSDTF7a0F2F",
+	"iWjTZ78MFffDcy0gIRVPORZL05tWBq6+Je7c9dxhDhwvm35ie+Lbx2Ab57PGIQrfs/YBKlzY8VZP26fb",
+	"akqqlAusJenp/V3LF7OLxo/Vt4ME/b+Ve4wu9/iBSjh+4LqKWE7xBLUT31njl6WvQloVlKmvAV6nZLlw",
+	"NtcOxH5HjIPui9Se4BSyzqRulAy3vzQoGuy9qNqI9qxbILZ9oJZdvxRM8xPI6gEjJNw4lojIujt7K+W4",
+	"MpWbPLK0lZ0FunJg44MqRl00P9LswMDKpc7BNLVgg0tRACOXGgSBZrQbLuwtCIXgfbik/Nd+dR0qLKdQ",
+	"oWR/pfORbU7DBcVfZe6i4vrplpwbjcbUUyArZSI9HuucssKsg5HLHzx+vQF5cjgeb4ZAHJOZtUzBXtNx",
+	"MMmYgKFiei2zdBggA1VJEIDH0pndw3iV2q6ZsPbklmpY/ROA16Cpfk++RbUB8JQqZsm0ufWJtngraeV3",
+	"zwjLNM6bNQJVmTNhEGE4saNP/V/GKpYPVXN/x6g+rKTipEJt0ErnFPPHn//3izGrzX0lPAxwZr3GvBsH",
+	"qz2kvIvnhdVr8Kpj2jPl6SX50aeE2ysJwIW1z9dFhYKFYAw8PnMf01AOZqfvnE8M7TsklXK3PazU1ezh",
+	"dc+OhO0/d/nGQ0XrKyn5U1tGbkLS7Lzuc11QMf7F6+cRn+zUOmmsNGTs98v/N9ASJ2D/bV9g95mCN+Nj",
+	"mVSkB5Gf8abXN/D8eGVGzDYL14qtmQFqMoBozoQgJmhKCR5AsB88488/GOxfNr2FDpxt4MxKWcEgxQKN",
+	"P1+8aVaxEjVrPc2IVKiyG4kAVdLAKTICpBmVtvfs0WCFbj5Q/ncM35ww/jCxiN2UWks1VjNiT0ejJ4/G",
+	"TJ4KDzk6qBhEY6Kw+vW++by3D72xVw/drt/bcSTnhdlhalmW+ZQDu4lRhK1owp9chdA4r09VdszrpZfh",
+	"isIDedeVo5B2TNc7V9nGF7Sxh6gnqxepKxLjrUl7o6KNTRnb+3tTFUKsB/A8WBPZ145sn1N/Ch1TCESc",
+	"uvpPr8PHlDX/dDC23y0ARkXNH+KMEqCwi52N90ybd0yXmelOSKC0Y8CgskcgF6tzm4aTKr8dZkYGa2BP",
+	"3wZ73CKh4rz6YrbfYgXr71X64NR5Zwp5Pt9vIPVvkTwfP5MDxYZqEoXYWqBWo9oLcnQjk6uNzi4Kqoxg",
+	"aopDC174Ybl0Oy3wwfivAZWS/WTYAY5xmrnVUJGObiUnyHkZgpf8CJaMHQbRzGhfCxg0QkDiZbKB/sWv",
+	"UjOhb6pbB4bnJ7nxqb5YdvvmhtuQxH1lY1vb5hDdhIn8w/6ONhOGq19TJfGfwI8QWzOl7U5vmqNP9Enq",
+	"pezfw4PFjaLCa36ZhN7iKdvRbukD15gIOJRCam2YLdXEPdpk+fLX5hidOOEk8micsV36nSyFqd45RHum",
+	"ajdXpQjf7MCxHalUltyMRyEN1ITsLHg35Rj8Jiy1oqbXsiCG5RBcLBWLm2m8rMYrm4xqM5/6UnWODHhv",
+	"KMgb+F203bQQyHJumYxR8E2WxtH3bZuW1OiayS2iFKJOjx+2LLX2V/gc4mqec51Tk6zjT/dgtm/Ue3As",
+	"xh49RakKqcfvfLi/37qnQ2dix5eNC+SywJEqo3PLxpvAmpEScExbRlVccEOxXNqL7WYVOSdTzmK4smH2",
+	"aDjaDb9POGNZoQcD+xVsaclXpQIXw1ZJsTpF1P5Yi6ATBgEiJISDqeqQ9Od8nMrYV6w8gBcboqt4QzH7",
+	"uurQ8qD+hA0a1MZwkPR0VkOjNvVf3dWWHeR3VkNk2tLVN4yW8NeGXeRnbI9ldPh9rRcUrSIoqRSdQhKo",
+	"PSPPVeS3CTWxI1QQnlcsO57I2go+coE5+B+sxZ5L383Z/cvDh2ft9HCiN61Y5BCNds87EcSBeH5rqcQo",
+	"lwtEosTOMxVQ7ae7vVnuiGIQ1NB4dloJmMJnPc7IHTOTzvl97FRO8qwefPb95vkc9Xx+9j7DU/sBK/t6",
+	"DpRhc2t2zzeDrkEkprBKGasT2NOuWvdtYy9PAzW35PHp870uy9O7HZsH7sBZ6jflniPvbb1vK6gZGo+Y",
+	"sTK74CLhKRMOerPkMAmKGfboLjhcJDLnYGg5HpggHO0dy7grFfKeCbPu32wTezmMvb0pGWuIrWlRMMHS",
+	"+ZTvr/lqHXsbk9u+5H15Q36HGCgIuK3llsilQbMAO6TjDL2cUdGt0hKFMzrEEwWzCi/P3Gr0pi/QI5wC",
+	"N2dhWcspF1ys3vBlwF9bpfKM3selYgnV5n+VVBieMd2u+G51TC6daEXMUUp3+FKyS0JOQ4ArIQ2XdyzF",
+	"rZnfMh7kPvB9REW4ZzWhKUBJ6QNTdBXpOfA3x4NmDg1oamJf/jM17sUmo/7A4BrMzFIQI4tmpkTc4FpY",
+	"ucmja5Ytqfo4+Sbj57chZx0AXr+d4AQNScXAfmHprr9R0I9XV0GK0GPhdNjvIlmt+t9D+zfElEpWkhg5",
+	"q6nA4dTl2mUfpZFgy8maTjNh2FAqgGYm1lnxwFTKkwifoOB6/a/uYStna9xB/viUZs3U3DY8u3DsydTM",
+	"PXSz/os2sqj/4OZ1dpFbewbB71YU7VASg5lRF2hPzAHYGjhjO7ILHWvMTz3E9jQHJdBhFyqbQAJSE5Nn",
+	"QJYNUzlLOTUsfNo7N9EhYKzDAFcnis51kFj95IGKNnoE15H9GZ/8cIio7lCmhIdz75if4MCPQzLFo5Wi",
+	"3t0e0iL+V6wbdxAkFIxMRmN8jgOwTAq+h1AnUTJ7Dw92UB79PSMNzUY783ftxL/hq+zAcIRRHDKf8eoq",
+	"5eYO/usv7+kq5rzoaDy3zm5Z/L5zG2FWQwu6UjTrKya/XH7uqkGPOBJllr1atVQn5j1czC5aEP22pvxz",
+	"JBe9bN9nFasqwdmDFkoMzQjY6Swli12z0KG9+iNtPSLhsYgAZke4PCYqUpJQpThLK8pzfMzbvh3XZyZR",
+	"YXSyAAcG4y7judTGFVRNHbU+NZhe7RwdTf9DjJnYEfZHpxgO/0ZHrB5RINy4QsuOIfGQW+4Hl4SLA63T",
+	"AJzPvcoG2B8l7985fUwl4tmtVAOUKOHliOvBY8Rw6XASBnK3HRBbwNE0pnzm18dHAlAsh3bn19aSek2z",
+	"pMyoB7t33RCw6SZbKcuMGgM35amnGua91wVBo18R8U9vqUrnOuNF4KoGqPzFjmieY4LWIqMifbqUKp3k",
+	"pGiXJoh5T6YsG8jhLY2i2ZyKVcbshMaGbOWWqflmGxTNRrq7Tye4czkJPnioC8ZSwnXsDVX9XLK5CIGt",
+	"HYs4PmL3t1fVs5q2x9OTCwmOgKxMWeSMbynWnJhi3HZ2Ek5+LUqzgOSHpTq04M3JiN17B2GQoMCUL2EQ",
+	"cw1YK5lze+eOfmW6hckyqg1P5rlMy8xOUqg6R8MbPQMchZtbqFPdptX8Yog0vN8y5nIyAbW0g+2+B3r+",
+	"xa6xrWMc3UNNdRKKY1585OYDdRFamt5DtxJhVNHkcgOX5BWkrLbGA4p1zbPsDqqZFKAcIBOKG0I1uao8",
+	"J8azjLJMM/wjN0SKbIcoZoQvLriJdBL2ar7FavRmuergsv1dcPrIaTYj9vma4mJFi8Yc2GNl1piJGUzD",
+	"rJ4GKANleLLBKMKhB04HNeOb96yoT/3z0U1ATGjeOGoHWqhDwZgx4yK+uk5k83AdqrW3gWJ7YdYykMRp",
+	"5/QWKGuB9PaOsA3LSpHeWlPLzjbcr7W9DaxWXKzuQpJ4i7wF7gvB5bitDymU3d5swuN+BjB1ovrJ6jjI",
+	"KaU1HYm/F9kR2H9iv+0drGl0rN2VzfUJ7mGVgIRW1PcgeMcqJNdaijkwfhyhmK8uX0T65WWWzZ1x37wM",
+	"Qol2e79RrQtkw2Fp7Y+5q1Ube3lpxEOT2EtBg4pgqgnuZHKAR6CvgtsHaqPtPXYC+PMD4Fe75ebTkKkH",
+	"oUxZxoFHLKW72GWo3tGyVAP+6EmewDVdcLMHsVkhAaknWGsEk0RK1Hpn1jlW38sYhfobPsLXSyUZtMQh",
+	"ojanKxnBimGqlfMuRTaQgynYo3HFBWOAeVhg68B0CKlSpuaLXYBN5vqq4p9IFC2IFSUEiCD3D64occIV",
+	"m7Dtop3jYJhmWPQ4bGUo3cFRcBgSYvU5AH3pSHOietcFTHZOTlfojRHDV2vgmfC39xjd5UnExnrzI6Pq",
+	"HTXsWwE3jyGcYqVUZtWdqPIcOhnu4wsHgYi4a9sS3hSKrnLpK47YdA6ZZVZy9jszYmPr9iut+Omeu/n0",
+	"LeicoNP6MHBfrYcUOSsHwTqhLpWYTFuFTIExNw7+yCag98HgjT+ue9NSoXimDQeaZY/JpMuUw0TFvzA1",
+	"6NulxWlhURqtz7r9DwlMJrU+AGAzKeGruQHOIUwwTHOYLQdvzmxbodkBtEbEtkU2zAaTp90/el4Pu2sC",
+	"9NI+K7A3NDm4tSVN9yo8DFHPnSsrputfwRsu1OJA18c4gLlYzRNrGk/INOHGsxFGBh5z+jjPuGBzqMon",
+	"EPsUvUFbLz9O1EKHNzt4ogRL28bZJNWkjS3zj1Jt7v3zwJ6YhWuaveMrnhL7c03S6YrF1B4OZEet0Lbe",
+	"eQMe5jXNHpgGSC3N+Iadz6MLwZ3NnD5y7UUu56LUc7jSYyXp8rA7njtsh1Z8UAKD0hVa4bC7OWo8A1ut",
+	"IQ+tHRWpS+LMhD7PnJGFXfKlo9C1ZvKd46eqQTJOfOAJ/vh0zV056YwzvbdEM/yb6wqc7QoiL2Wpqq/0",
+	"I7NFoSRN1nPvKQmGlrFWUOLD7/4lL/X0kXVqpGaCPCdPyfWz5+R/kKvL6y9fXHuXV+UAsisPoDK3uoSu",
+	"FGPA2nRHrp+9mLmbFXzVZabOHPfZc+DoJb9DzHrVH/BHSawCvVqbbEe0hNQWr+Sj9pfDLkVoCsAuAewI",
+	"yDWHHYBvbR/WMtnMSCE1B0pVWTChayfoAT7sFrZqQneb783j++6XuyetjUHBxkVPNYA5XUy3EtKDxuk2",
+	"aw3L7mbfNEolX49Q9181iadfhA5M1CBWJU00wpqH3BRIQSsl4rpJgfH8NJiFCQ2EAQ3VyIKGn1SbeOnr",
+	"B+lbcMHG5A8p47cOM9Ke/Go+ouBPfid0Z9cTQu/HS2ITg/2TxaDNCVBgaWgWLgmYZSRDYu+aozgmcAls",
+	"C1OSFlgihcx5MrSlAFxWsBSrFMSDfpeUZ838iYD3XGqGmh1IkB3vPLVKBMkgoGJCsiFMpMwdjwCU1SSj",
+	"2iCVeQb1o82acUU6CPjhvm3YbojfqQqdOdL0jUCSyJ5RlfElGxrdO6yTwI09h+K7lfEHME4mrB7gIqe8",
+	"UFBlMHtxqO+OtgyJT+yTt/X0dmclpkFXg3pMvKhfxVAO8WnAlBBgmTJZII3T3ginm/+NQqUMa5R8xzhT",
+	"TzRJSvUQzRN2X6oH/kCzoVxzV8pqYI7/Sh/sLUMJCBSvq3CdRLpNIeNFdMv4ohx3OP+Ij33NTU9jbkCB",
+	"OLBlY0Xas93WZC0574pUT4V1NlJndvpboLWXO4pr1tDTfnWHtP27usDPFM7637hGPxOu0UDNd/w1BXv2",
+	"rr5uSYG1cbioGa/PxFTauVqqsuZixir+DjRqJHGZmBh7x2IEBYVtOfuN8PQ3wtMqLf/AzIfDssV+41D9",
+	"r8Sheg9/r/MRrBrSTD2wS4LmN774G8vqbyyrp6Y7GMnziU7taaqkIUvw3qdOdYFInswIXZj9Cftemtor",
+	"ilQ8UP0LGZe4SG/dqQRsVZC7A6cE3qERJVjViWxOqceSgXBeNPReEFDWy2900fNJV6FEymw+yHTkilrC",
+	"pk5ozsBugsqC0IYmQIIjM5+R5E/KhpXVvKrbR+MJkqbxvKZsyZKQeEOVNcf3gwQhi50vGezE3P4E1oK/",
+	"NFtDbMHICj3wUSL/Z2g/iDjbV0QOaLoqYZJqH8NPAGng689GlF1T7DU+OZkhMd66ng3lrk0zratcxbBF",
+	"PcnOiLOQ+9QiLEvD3Fwoyvb3WWXEh2FYFS0AhsA9Id80MsgpxJcO0zRpfk7I4DiNUhEiEHKUV/Stf+5g",
+	"QxOZa6q3Qmouy5wYa8RUmhIglXYBJoADQfdP0r7jhm3Y0ItBBxqszDKGDwxEPT1wD4GTE+B72rkJJ61P",
+	"9dISU+QCkFhwLVf2aANp3vBCYm3qmtxIoLnivU5hSHY8h4Q2EdwA98blRR+HqIzGKE3WKHZZQ2Vl33vz",
+	"xVezrs7HWMVtz7EhzbDlZp0quhUT5KLPHQ/Ozw5ldixlZHtv9kwlPBBDduJ9IhV7xwqpTgJZXwLFSBwR",
+	"CTRdRX8fXFp+1GJ8696oPtELm8mcC5rNE+koic5GWC8LNhjE+KE0icxZw+zaMRPn4X6QfNCR/qO9h0IR",
+	"b/Scd+quRTIONKDDvdlqrkm1qK2xtnq4D+rbvJJPA6j8hbZVPWve2TvUlS08NhhnZeYqNnJNBM1ZnwMA",
+	"ium5LN3j6dDREINs02ZK/ZE0lg1n4Um+5xb6FN/Sa5ZlJxwrpg8poBQ6yfcMTTbzNbNScRq6+9Y9vp7J",
+	"QakvPkAdlYNro2zXu+aN/ChDo8fetNtfBOWeBQ6bhTQGiRFjbAp8+gBCnYWSGyYmHWqLkmdm4jE45frJ",
+	"Rc3wHk45mkSH1OaY7+Z9oqrcSkcmQCFtdxtn/lo9Gl3MZAq9kLc9vTQqRtMdHitz/991PgsuYdjgnWaX",
+	"noSh6AB2fiOL6NZkcYCUT+FY72o2mrPaP+n8kkj45rZoY0e0xa0zFx3JnlVGLhKc7yMjumfm3Jpzmr6Z",
+	"IvpTolzRktAtZd9ckIEZPAUuzarqM8DS7k2QZ0mw7S3xTpAZ2M075ln+7xwMqPLTQi44RSjQgjFRMRNx",
+	"kbA796/bqlCBfQwjzXfu/28JF4QSzcwMygXvSCkwMCZzhggVronc2jec+vGvIFTaX+1v8QbfuLgLtkVI",
+	"uKiIjS+wmgc81kjOc58IqrN7r86m7AEFNlTuMqYqLq+tnAPLLXDaK//fmj/OO+S3jS3SQuJuAlDcv0PN",
+	"DvecS5gvPDw3HD7cW48aTHKkkOxHJWDdXQXvzMF/XaTOcdTA+8SsORSjBs4qsdLEyDuH6loxqgiA6/Ho",
+	"yyhPK2g6RoOWTDGRuMwJr3l1uw5BkJM/p4+tmZpQJn/fnNjPqiIfDGvBmAUe55DDfrJW9ZoPZ8KNvw32",
+	"d8gHd1/mfh2r+YX8gixzVomD9eNpflDfHaPPRoxM3CzErBSgOWpQHJ1qhifZdMLLwORWRGslJr4+5diD",
+	"XPUAWh8KZbsVzYE9BVhg7Z+AVATes4p2P1L+yy+D97OGz0QqzoShYb6bJp9+Pz1kLRX/TykQX+dVZuuP",
+	"D1bDJjQLKspKa8xdDt84ZmgvbKL6HOQUHfsxMLQwp79/tdhnKdoz8QeR7byEx1mOzmREcZi1zqMBU0Ck",
+	"X1d+w2BK5AQ/NpwMejCylVBh7QBVCkKNKzAT7+wDb1QEPcJrxQ1TXIrvqFpxB5qw/xVveAU+0SPJdcH7",
+	"/XkOBU242R1ajnNycrFiOUv5BBJgxxgeon5t0GP33fmu6BuH3LM0HAaaFP6IvziWAry5ESXptrLMUiKY",
+	"oyhNJUNzdU3bqOvRhTiM4jtUoHaQTLvFt+3FtdpQg1v3jctL6oC9HVloJmnazhSsslI72YKalCJ1SJMW",
+	"tyvEbZoWwYxIVZO1C0a2VM96bzsLA9k6CRD3ELn8SUA9OrZl2pBCyZWiec4uiZWoBmTKkf03WWvRYEQA",
+	"lVwSIbczZ1SuGQQisWxSBZTBXmRsaS5/EhezAXKLWJFrGpbRHJuFYnad2R6IrqutiZb71l2mPN9V/7RY",
+	"jWPwvqHFW1ds5dASwFyFYC6ycIaDXSHAGDm0Ky9IWXjoXsXhj0OCko9w3bMr5BNGIisLcwXCHeqjr2MQ",
+	"gn1mA6H4N+08WBQQF8Um2gC6UAJeOjomfwwXluf1r77RkLK+BPl1GdQDJ/E2gII6j79BpG8biIxOKGiy",
+	"g+0QJMpBiJApvErxx12pI6L9jgW9Kza+d4Pz/K+cbUN0Poewmfms11Gp8TvVd2+i0DXnPADJncKXEmVK",
+	"OEkfOKDrQQxMshejSb7RcEVPr0jhOvxU85QRVqNjq8SRsfp/Y56d6CSKqZE4avpEfeFZk8nmGyUxkb7L",
+	"m/3gCzDpsC0DkGtu4GjXDfSng7lSsUN/4XZ/DcOhsoiT6nuxbNoLk4tpTCw4Jth2YvKnXbuJOLJz5lcO",
+	"pAk0DYraCqySBXxqgPdrTM0DGK3UG0zHdqaoZ6HjypVqi2RqaaXcTg0NuVG60FBVk6KVPlkLQ6u1jqR3",
+	"hKArdy0h787M4OZ+S0MgpsL9tVMj0JVEqMPcdYVAvPtc1NDai6p4VDDmOMyZGQrB/nBUfWIYDXy4anhw",
+	"Pk4H67JrV0w5UStVG3RbnIydbxjSVLMhQs/3IpSaWc0hgoTIc5+aueJ6Wh58l54gVltRlc6ZUiFA6TeK",
+	"MbGVMn0SqRO0G/+gbcA1JN0P5IONnM6wx9pT00turnrQG11ovd4zbf7G0cTym/qB6xJ9t2m6myelUlj2",
+	"s8yMoloKnrS3c05XghmezO1+4ljkLt2xecEEM4oKE9zpjayfiWx4kEWOWKl95ZrhuUZFlUbVFcfI7AgK",
+	"gNbVHz6GaXNbF0/GCKVDhM7s3xHRb/8sCBe6YI7qHZpV9goqOiX5gQJvVn3dEy4UVOuTVIM+fVrvlKC7",
+	"RFxmU4DqkYFoXlROvgF/P017hGf7nZzwQjtZ7CZYb5hpE5N9BjughwpggOf34wvvHrxJd+FifWEHkE3f",
+	"VFaMTr34sseCK6YnvTMJa8Qe5OYM6bmvkoRpjXblXpRMY1Jaow0ugJ3XQ8At7VkcZpx68cUNSenOsfVP",
+	"Kdl/anxX5PwNztIpXEooxmdwKcGH71miQmBGXf29E/qGXEmJPvZAcTq35SIG1MMDYYa+azjU4b+LVB4i",
+	"dzXENBhRszferZJADz0Jg9qrVzuIF7U9F6FM1ilwr13YXVsNbn/vYGcvRnCtf9dBVBMEhVym6Zpq5MC5",
+	"CGxvCQyTm4CB8DeeyZwZBflbgHPH8iQFS/iSJ+jsnlnj4PqKbL5/5r25Ee6HcOYj5inaNvCRmSfrr3Mh",
+	"p6U8ViUVe9eBDmwmkgT2UN5V8HpP8z2wB5mVfYbb/SU0WBpcSNwOVdlCU0e1nmjCHqMT0QwdDesAfzEE",
+	"SzZN6VHQnhOgtf3ZZwbrMs9dnQUMTuhgDKhV2zqW897frkdk5StwNzbiR65E9bDJDGE6V7UmbWWFHHK7",
+	"bghHu1R2vaRtgQipAc/dv5/dnmUTEp6ABZhR9ZqFaQJPynjvgj6TnOi+g2+rd0NfRpDa1G+GuRGHKPYZ",
+	"4uA8Hq45mMjFOqy2W6NYQTW6CR+o6KCCEcV9ocZNdGDCnRaVup3GgV3FNfpRyHqTTq5SjweJp8HwAZDm",
+	"dhvsdt1waGFbLCVXoauWE41DV+zTWJfwfEbN3yGz1mluf0GLbhGTnhIUkmsWVO/3zg9EUvbAYVd6biLf",
+	"5BNd00o4n27EXMutmGNtgk57UASgVaV4Yc1bzbIl4aLVMrKf2DaMpwZS1FjzS6QIAhESUmyq2cE8zQmM",
+	"6vZ7c53Gzgv46Gynn2BXJjRSYsGuzX5P9QGmpf26nk9JRJld6DWFoMDwAjXQushIzhBMZdcIie0jDajK",
+	"ad9upllsCtYSONGQXM27x0aTuTsTWy9nc4SVLO515PstFL4K9xlxujg5IKsqV2vTKds3vAbTrtdvcL7e",
+	"DfCZuOmc5vkJX8z3FGO/8mFYZCVS2nj3p6PrYjRZM31AkrRvcrbHEeBYRvdae5lcze3uz/hayvToohM6",
+	"oRmL5tOgGZvr6MfXtJj07IRPDwYa3tYwRLutkTiVULIslVkzBd7umSt3DOjKFSMKFjU9quL6gA2Jc+Cn",
+	"edZdvcbAG9PbGF+clBxiZsqFZuqB9m3zCd9wHu4wGpxmJTvE7sAXK/d5nGlR075fh2jkcDad7jhkpPGx",
+	"Oydoh4zcpTS6D+wf+HWESdVa4j2S9HWIH+f+9+YP5H8Q9lj8/unvzTMQzj/8bxDXP8yg3iuGVEgtzkgQ",
+	"rrg9IxImtFRQO/RNm99MSJLxJSO4vsQRI9p/lYo5+wYqR4AnXBu7RZGWAS6gQMGAR1B7idY0W85dODB+",
+	"uQ5Sp5+n0jRMmHVnhtpr/tXO2SeUwMPgY6zCWFPFudJ9HRXXVnWdBQiKqSPFodmPbaoBx5vty2XBTodi",
+	"s41SbxV7NDS7ZmmZhcEXP0qF2R6dnZ8YjI33XkipoQuqA/PI8gVLUxTuQmqzUkz/nAXjWVA8dioE6/hM",
+	"cyG3E9Cm0x2dLqQTvNBO+lLDUttvKdf2FcapqtWZuSUMc7Q3F2DW8drhVPclEgCySam42d3beXYJRowq",
+	"1Psw+XAc4p+qD6yNKS5++QWIGpYynIyykHLjbiRwd9RrWeA1EbSmYolUcLtkUJQ1lP8ww6uj/U9r/ECq",
+	"iJFIVIXX0hxumJjBgIyvmGWi4QpaMFlkjFC9AXw5NqTXfGluffsNVAAUAsBUiEdslGDBzxlJ4Beu4W6F",
+	"3D/In+ouG5c/iZ+EJ6PVM6zlO4M7+KyRQwGYe88OALkTUpB/+Rd/o/yXf7kkf4E+/gxlM80O9JYdSSk4",
+	"JHzY/7bnxiV5z3NXlezv719f/iS+B93l6pS5ObDHmMsSQUQcYcIw5Ut2WLF4oontXU13ncmEZiSRqXOU",
+	"Z9yegCz1k5kyq49gwC+vrkhOMyv8qCKAYd1dvXHj3pGXVy+Jww3Yf3yJEFopoYgIePrXsqiwGFBFBJ3x",
+	"d+Tl9XO3Ai6B3cfW7LX37ifx8voGw2wECh0RK5x35OXz52TLsuyp69eiNITnhdSaL7Iq69IomsLDfyLf",
+	"Lp9+BwsiFfk2ZXkhDRPJ7unf2M4uloZ66y+ff0mMlCSnYkfsdmXa6LufxM3VC5IqLAZrP7Ao9e6SvBJE",
+	"Fq5iGcmp2rCUPD5dM/qwA6JkzMWGvbGQJTDd4dlj/1ZkNGH6DokmrUkBSTZ0g7STW2rXcSnVT8DgbUol",
+	"0MuyYDsprEA3CgUTxZalXTwwaOwYpCK2y/aFd8yo3dNXS8PUJfmLUtJJz7uvX5MvX978kRRKLjKWk1Qm",
+	"ZW61MWbtGG4yUAoQmLBL2WCuuL24ury+vPI0YLTgF7cXLy6x1HpBHZj42cP1M1qmaK6tMCpcTdi36cXt",
+	"xRuuzSt4Algmfcr57b+Fj4n6kWdArHXxy2z0wdel0lJd/PIPq391IYVG/ff86goB0ML4EqtFkfEEOvfs",
+	"P1xsFOV7NNxvh/AWcwZ+6bJ5vSKFCwC6AmpDX6u69+wtLgmq7jLPqdpBNFWSlKfOOeMyueDSb5eLrjQY",
+	"5WluFZfBSbanweNTPN7wJ/imXZikvo/pZ7j/nlrdCCaF1IHF8jc4hoW939qH8VBj2nwl093J5tN+undf",
+	"/KV9hBpVsl/OuKadPoRW9j3QJngu7KNXlwE5MS6FM2xd1l9VZymRrcVuriEuNSgfn7VcrfwDZ1tn8faX",
+	"vi66OrbsVeW+c6y5+/rHXvZ+N86+8n9lyvwn1GCs6i/CmdGoYCrsEVJbTCcXAZm53O5REcAnzyUC8PWP",
+	"LwLdbpxdBFyTbt09qeo51npFi6cNSMLIejdSWs+z5HUDH3vVgz05/8KjtnfRtxUt6mzxraw1gCaLnbtn",
+	"rJk9/eF6w1JQGLK0l5FESTBiqzRuz02E3+YKyD9OLE22b0+XVYhzvzC9k1mG4dDzyFL1/Y8tSqGOnF2S",
+	"3rnrM2Z/L3aEIvsryZlZg+/+5Atvb/iR6/7GPnq+Zbef/xRWvdOP8y86y92ltI64w/5HCFzlljnL6rsE",
+	"5ZjVt4+ecfVDNcE/xuq3+3H21bft9WoitflGGoCBRvVxVdcz97ijU4qHPaieKl+CZ794+DD/mcRjEOT2",
+	"gcUjhIw8+43SUf4xTVrgjhq6dOplr2qTji46PnmuNQ8HnD/4kvfQEedfcWiSLLkJBjdPseANtOegS+91",
+	"Q8I6bj1uB/1zyRSwHEPajc+ujptWTwr7eXkI/YzsdxJaRV0f5C0P36HCUa93A6/YW93ZwI7FE80RNk11",
+	"0Ta87H9ju5iV+LPavSuFW4kz+BfcSCaog+uTNx5afTvNEBdeM5oy5IB6IxO6jzPHPfqses599ygF8h5y",
+	"YR03GKFrhwyljr4ScyMIF1WwDrgOZ6hsIBaHIW6ijSza50tL/MK6Bi61fVXz7J/+P38Z1DrfMNOQ07Nv",
+	"4yFN7jvamBBMJznx9t2vq6duVD8qVK3/2DP/zzAq+hRKRnqSicNbGlI7r+3nv/bFV86hCvDj0M5HMQ4a",
+	"7Q/JkiNSBAMdUt48RdixLicX/9bMtPmG9awK1jIXgE5noTj4/3VxoGB6yaqjTXrYWoQADDypz+VvruJY",
+	"H8fPXIfRBkQA4nGnCC1VsSTt40sON+zw3VZJOS2Of0FSeOCHr7D9iHLjwh47JAWeQQS2HS8LI+ZkJQUR",
+	"xqS/0P6qrUmUnFFbsoFuObU56ZZkijH5DrA42PdfgTEJ4/g4piROYWDpcYrZKY6JV03pIRSLi7nqD9tW",
+	"1eBKQWyZMISLGfKDKSIkUMNd7BebjtWHTzz7J/7HL88SqRSrczIn2hvwkTFrA1v4tQjmdzJnwnxigunm",
+	"+CSS+Z18YB5u6MTTSIS6wdCr2r2K0SzbIUlyLaRU+yR0LmpfqWy4Sw0Ks2IEyNCOEN5tBQU+l/D+XaTy",
+	"1yK5NU/HJyO3SMBxV+k5LgA8B5K0pilwFtc/IrxxRbloCJx9bGWVJz+FLWc71BX+Sqyd9ke4ZLabefO+",
+	"BulmGWZtWjnv6ulL8q2xGn5XXQsyrs3MIRsvfxI/dvYPojVzKK48uIEuyQ8iA6B+xtqdqToCRUcIN7ed",
+	"gyWnu4oz/ifRLHRk7ylQ8Bb74BCLE/apL5Wwx+aER87pv+zmnGY7R7K+5MYODaYU0ciQIRCwdeGXX7el",
+	"C/SWo05TWC17SxYug+BoXAZ8EG5EiJ5waRlNp5a9Jk+ygF+l6WtXH+qzt37lJM/J9WlbHrowA+KcayIL",
+	"4IT62O7UHwomGkj4JaEoqXhaGE3qXJ9BmXI37o7usiaGTDb7HaJO1M67OQddofjjSVzS8C1f+AIg77MK",
+	"5rSWpeqCHiKn9mB/qe1Ox1naWpVnTBjFWcQJ8xf34GcNf69GshvX1H43nEgy/MYytZQ428UV1/I0bfZI",
+	"FR9HGOxx7jkzD//20JnyNTe/pjPla5ysT+toOaFb5WtuamG1Jh7FTKCK1AOd8HQDik4ul4efDc9qxtsz",
+	"yd632MCvy6bxc/arFcFXTS7kSifjcXlHKBFsW5WB1IYqg8mJvYMWLrpTxBO4rvYfit/gI5/1cQhjiHTO",
+	"uyk51h2/hWTwKVeR10BX8I1jHztu555pP2LnPvAGbDTaISJlhTnDOjGx4oI1NolnAti/T76tnvqst4of",
+	"xvhuqablU4ljfVszNnzm554fyUc58KppPHc0K+d6TQuofeowFb+vq8o0HZaEmz+ADSYh5NWFzwcEpnvO",
+	"VZwXg9v3O+44Oj/frWuHML5tcSo+1vH2HTpmP8nTDfr2gTdb3ebHOdscGG7fznjr6Zd/ww1DFrqdjvFt",
+	"5oCZH/1o/DYvpKrXMG7fPD4VaX9WKrKdBRcUVr1LqHMkWOuIZrvLALnbv8ePEBj9Gy7YKwDw/QFJaWiy",
+	"hsegtIzwxCDNV3Du7t2RdZqEQJY60ZhBi//z/ofvCdICtbsLR/8fgFVEAJ2r7TlL4SUYHPTfgwUhPofA",
+	"XxgMJa5VePbyJ/G9NIQamfPkFv6EjCPaSIVRd6xNZSegLOw5e3N1NcMm4BeyXcuM3UHOe4rtc4dHrNy+",
+	"QCGj8SS//Em8qVqp+g4oACErKkUgspU5064KLYIFZkRLcLxAEeWc7oB6BR8RHoPZINkE1iA3zHuXYesr",
+	"2sKF2HZ1TVWeMa1v4eKMJKfo80+hjxtWGKiFMTVw6Ql8RnRo9dRnbWH4YUSov2rAH8vSeFsz5H6S1kbV",
+	"vw9scbTbDVgdrSDdX97T1ViADp45RXDuDXJl2W2pGXrovWaAZAfHvWLFwF4HVkglhTAjbQjWTyszipoF",
+	"bhAr/mC1EAFOULLlrRS7GPvIy/Gzf/r/3Bvha0jd2XfhIEa57sOHXcmoLRswIgtq1rUNWTSnsLkrJtqV",
+	"/5hdOFLbrrMA3PuH64clsJZ9Iorh6r+CYngFHnBHdYY73v1De0uAm+ocn7bDFVQm1c8W5c4x7gT3NhYw",
+	"/Qof+oAYJIXYflBeQCqoHReeqxAdhiFVP9atV0tw/XwWX9/w6jJU9DpYVcozG1pzy0jw0lySZjE4qkle",
+	"JmuoAunQbFQb8nNJFZbICY3EF74pfFHseRtgNVr9cawAZH8078AB1TB+81IbsmGs6I/HrgRWtVzTocUQ",
+	"jKUsnfsqMIG+e/bSiDLmNTv8OQ09lHNXtHdvNtTJkmGc2086mMACql03bXG3USdksvitnUihy7zwYKM9",
+	"+/t148neJh8uc+hLxoRWHwq1RTOd+da/2qFknk2xvEP2VVeZEVCNDquNJQYC7donB/beMPnvnparO1zV",
+	"9kDDpTA8m97yP85LSueX6gPtku94onzltIIpYlUEMTMoqLZSNEe7OZeC7eB3CAmfZPsUsqh4CfZvn7eN",
+	"Jz/89mm07rdPqPjhCnwXCRZ5Bzh0sy8YSR/oDPLrx9PPvFqx027js17u6+n7QCL9V7klwJWDuh+sAacU",
+	"KNEFtXc+ioWogeWfCJZsCLO6w6xZfhLh1olUbEyu7/GhKLOvKh82UT2fMnOyY0NiCebzq/pzSicswQeU",
+	"SyuFCdXOHeFSrj2/d8pTdC1qUydInEYcjUw2Y9JoguCuz0HHQNc/0Cq+byS/MKtSFHO89lyTDEqKwC0k",
+	"hxVee13EDSgifdxyyrF48zsZjDcHMlBwDHDB4uBeXw2dlf632LWg+44nV+sg+rBjZzZYG3PBRTUXUC52",
+	"OzwfB6nPc6v1Ncva3eoWP/rcYqJWmOPgdZgRVFWUOcrNiJtsIk6I8QcgQPz8QUJ2FDCg4oNDhLAK7tSE",
+	"n3iX4ewjJgdRX7wSBlKxBik30/vEr4s6giee/dP+396gQVgeu7fmIqO7OnXJpyLuvThTPZfLg67soz7w",
+	"76VgTT/4GTXLIEkfTtvBTukXVy/7FXS+l8bXPjmhDVKll0GFlZk9s+BG44hAC3vzqVYySr9N0l12Fr93",
+	"SvcfAeF8lkiRMK0Py0tofb1WvSFWRaqlaCc0gzC7VG29llvRyEuue4Um2cxR4XBNwCVUh/9dJSGHKJSK",
+	"1Gn+kEOdyAeoy+PTpV15mYqXwP4NSjre1c8sIa8Z69wkVAhpL6fYJ6SG63JWwA+/krMFVuqjwE+Hdvzr",
+	"euI/VhjqHcsY1RXTBc3MWparNdEyZ5CvT6jesBTzHa2UOjHbu6f7Aan2xjyCa2VgYwa5ViBZ8FeQMVTN",
+	"1ycmvJ5s5eNJr+tDXXnNc8s502bW1JuEih2B0nY+HUmvZYGhV/wzsLlgyay+Rj/YTIrK0/1VpOh+vOzc",
+	"2ITcD2h/eG/b4LJ/7R5wx+u5C0VgZwbszqqzpyox5Y1EiDNbGwPtT++tArNRJnCr2kpl1rPKboF6f4oW",
+	"hS8t6OCRXCOiEaBUiVQsDa/raVlLR5d5LbP0XOfYX2WW/mZ8nen8+it6rD4OnGziCXJUjnWUqPl0M9/O",
+	"ryHh7KPmWA+JXZVu9pmIXi7tvdQRSwynmlVPfd7pZm4YESln1YCPPzH/QoE4VzGTrOuTc4uYMuohws20",
+	"mwbxGzdk4dIGFPs4lo61vWl6GPlIpHKCUMWv5Sh0s/WbWhpm3DSyKuCclmY3I9qhLCnJmNYkZTnFtJhu",
+	"aaGp3gh3cXxK0wfuCsydXoBfpQ9cM4cSuzifXHGRvoJxfJzqVM0eDMbC3a8nuGdQAyEDurEaeTmDZAmy",
+	"2MH/txjFsbLtQ6swYfSNYY/QnNcYq8XlQ2m8WWyiwA+wojQ7q5LkIv04KtKJsQNtfJK6ErvQ8HsB3oNR",
+	"1UaD4B5goEcrw4JrKN1kJFlJIsvD43/PFDqPz7cN4PO/3YDPdubD/H5KV5H9ZzX6hc5oaN7bBn4d8nbv",
+	"5+qTErl759n7lEUOGMb2XXbvmYkEzn6SgDOouwNGUSLLLCULhrdZtg93BqVaflUAr3sWQQgFtwu4Ztg1",
+	"P1b4JlM5f1XyLL1nvwL6p3v2cZif7OQFVthOrPnMoFxvKVdQsN3x6htZgIG3kMbIfApFon3g2T81M3sh",
+	"XAfJ3YcCUQ2s63usK/ZJQqhOTgp8z0ybErhe12cLxejmMEup/uygWrIf/zBqqcpM/69swA8pMSU3TJxe",
+	"HnvqAmq67TeJ8JHfCLWqPASRRloX4OUvqNaIXfho5DL3zpH6/7N3NbsJwzD4VaqemdiZPcMu2zQOE4dQ",
+	"PKmio1IaQKji3ad8dtsE9QeqlhVpp2whyo/t2Eljf54ksgxP7t7brhp0AtARN+A/sFzNc5TtNr4f0+9m",
+	"5e30PmM6Ntp6mf/UHablDa9KXgQEUC/r5QkZiIJ1qnckSY9QK/nuwl5YNF2m3k6rMvYt0DJ9BWVcXJkb",
+	"1MLzv1ow9rjQbsc/uMlDP+JjDVd4IWKp8A5N90byL2UU6SFu+mrzE+/izDB5Pbbgpy5jjDWM9FCIvv/k",
+	"HIuR30HiOt68AhR9IGQlsPeFPQ0xYhWNUcRaimMhAi7pYP+6yDXQzUVvZ81zlGc2KAkZqlOnh3TrsNej",
+	"dI0p4vab+whkJ46ZccSyP4iZEO1ISj9pZTo8o5ek9BtajXm7GPnr7fQQFJaSdC6wHLD6EOBQEn/WQI2k",
+	"AX7rWyUZzR7+i3AhaVeE/UIeB/BhIKW5s0BlErggSEIG/EAs//oU7NLjzJaQI3aBvvR7cQP6610Y+IjQ",
+	"chtYosGYFMYADWd5nt5QjiGc01If4oiAc1Zm502tIVDZ1g9iaj5To3OK9jo2J2idNSlNOlx8raw02jEK",
+	"fbTXSbgI55BS6Tgvtk+xutzfT06FPDGU/xdAvW5Vmfve7Ug477VLohK1yKm/sALn1fk3AAD//w==",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
