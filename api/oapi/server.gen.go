@@ -1174,10 +1174,13 @@ type Capacity struct {
 
 // Change defines model for Change.
 type Change struct {
-	At                         time.Time        `json:"at"`
-	By                         *string          `json:"by,omitempty"`
-	Cautions                   *[]string        `json:"cautions,omitempty"`
-	In                         *[]StandPosition `json:"in,omitempty"`
+	At       time.Time        `json:"at"`
+	By       *string          `json:"by,omitempty"`
+	Cautions *[]string        `json:"cautions,omitempty"`
+	In       *[]StandPosition `json:"in,omitempty"`
+
+	// Moved What a late record booked on other rolls than before
+	Moved                      *[]MovedPieces   `json:"moved,omitempty"`
 	Name                       Name             `json:"name"`
 	Note                       *Text            `json:"note,omitempty"`
 	Out                        *[]StandPosition `json:"out,omitempty"`
@@ -1510,6 +1513,9 @@ type CriterionMargin struct {
 	Hard  *bool   `json:"hard,omitempty"`
 	Limit float64 `json:"limit"`
 	Now   float64 `json:"now"`
+
+	// Past True where the limit is passed already
+	Past *bool `json:"past,omitempty"`
 
 	// Probability That this limit is not passed
 	Probability float64 `json:"probability"`
@@ -1981,6 +1987,15 @@ type MillPage struct {
 	Next  *string `json:"next,omitempty"`
 }
 
+// MomentInput defines model for MomentInput.
+type MomentInput struct {
+	// At When it really was
+	At time.Time `json:"at"`
+
+	// Reason Why the moment in the books is wrong
+	Reason string `json:"reason"`
+}
+
 // Mounting defines model for Mounting.
 type Mounting struct {
 	DiameterMm *float64  `json:"diameter_mm,omitempty"`
@@ -1998,6 +2013,17 @@ type Mounting struct {
 type MountingPage struct {
 	Items []Mounting `json:"items"`
 	Next  *string    `json:"next,omitempty"`
+}
+
+// MovedPieces defines model for MovedPieces.
+type MovedPieces struct {
+	// From The roll they were booked on; absent where it was none
+	From       *string `json:"from,omitempty"`
+	PieceCount int64   `json:"piece_count"`
+
+	// Roll The roll they are booked on now; absent where none was in
+	Roll     *string `json:"roll,omitempty"`
+	TonnageT float64 `json:"tonnage_t"`
 }
 
 // Name defines model for Name.
@@ -2934,10 +2960,13 @@ type Roll struct {
 	Role               Role        `json:"role"`
 
 	// Scrap Each limit that ends the roll, on diameter; the tightest one rules and is named
-	Scrap    ScrapLimits `json:"scrap"`
-	Stands   []Name      `json:"stands"`
-	State    RollState   `json:"state"`
-	Supplier *string     `json:"supplier,omitempty"`
+	Scrap ScrapLimits `json:"scrap"`
+
+	// SinceGrind What a roll has borne since its last grind, in all its stays, with its wear by the rate now known. Finish check, plan and advice start from these figures
+	SinceGrind *SinceGrind `json:"since_grind,omitempty"`
+	Stands     []Name      `json:"stands"`
+	State      RollState   `json:"state"`
+	Supplier   *string     `json:"supplier,omitempty"`
 
 	// Totals What a roll has borne
 	Totals Usage `json:"totals"`
@@ -3382,6 +3411,22 @@ type SetPage struct {
 	Next  *string `json:"next,omitempty"`
 }
 
+// SinceGrind What a roll has borne since its last grind, in all its stays, with its wear by the rate now known. Finish check, plan and advice start from these figures
+type SinceGrind struct {
+	// PastLimits The limits it is past already, in words
+	PastLimits []string `json:"past_limits"`
+	RateSource string   `json:"rate_source"`
+
+	// RateUmPerKm At 10 kN/mm
+	RateUmPerKm float64        `json:"rate_um_per_km"`
+	RolledKm    float64        `json:"rolled_km"`
+	TonnageT    float64        `json:"tonnage_t"`
+	WearProfile *BarrelProfile `json:"wear_profile,omitempty"`
+
+	// WearUm Deepest, on diameter
+	WearUm float64 `json:"wear_um"`
+}
+
 // Stage new: received, not yet ground; worn: came out and has not been ground since; ground: ground, not paired; paired: in a set, ready unless something is owed; mounted: in a stand; scrapped: ended
 type Stage string
 
@@ -3488,6 +3533,9 @@ type StandPosition struct {
 	Position   Position   `json:"position"`
 	Roll       *Name      `json:"roll,omitempty"`
 	Set        *Name      `json:"set,omitempty"`
+
+	// SinceGrind What a roll has borne since its last grind, in all its stays, with its wear by the rate now known. Finish check, plan and advice start from these figures
+	SinceGrind *SinceGrind `json:"since_grind,omitempty"`
 
 	// Usage What a roll has borne
 	Usage *Usage `json:"usage,omitempty"`
@@ -3850,6 +3898,15 @@ type ListChangesParams struct {
 
 // RecordChangeParams defines parameters for RecordChange.
 type RecordChangeParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// CorrectChangeParams defines parameters for CorrectChange.
+type CorrectChangeParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
@@ -4309,6 +4366,9 @@ type PlanChangesJSONRequestBody = ChangePlanInput
 // RecordChangeJSONRequestBody defines body for RecordChange for application/json ContentType.
 type RecordChangeJSONRequestBody = ChangeInput
 
+// CorrectChangeJSONRequestBody defines body for CorrectChange for application/json ContentType.
+type CorrectChangeJSONRequestBody = MomentInput
+
 // UndoChangeJSONRequestBody defines body for UndoChange for application/json ContentType.
 type UndoChangeJSONRequestBody = UndoInput
 
@@ -4434,8 +4494,12 @@ type ServerInterface interface {
 	// RecordChange A roll change at one stand; what came out and what went in, all or nothing
 	// (POST /v1/changes)
 	RecordChange(ctx echo.Context, params RecordChangeParams) error
+	// CorrectChange Move a roll change to the moment when it really was, and what was rolled in between to the rolls that were in
+	// (POST /v1/changes/{change}/corrections)
+	CorrectChange(ctx echo.Context, change ChangeName, params CorrectChangeParams) error
 	// UndoChange Undo a roll change that was recorded wrongly, in the books of all its rolls, all or nothing. It stays in the list, marked.
-	// Only the last change of the stand's role, and only while nothing rests on it.
+	// What was rolled since moves to the rolls that were in. Only while the books of its rolls bear it: what came out may not have
+	// been ground or tested since.
 	// (POST /v1/changes/{change}/withdrawals)
 	UndoChange(ctx echo.Context, change ChangeName, params UndoChangeParams) error
 	// ListChocks Chocks with their bearings
@@ -4879,6 +4943,48 @@ func (w *ServerInterfaceWrapper) RecordChange(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.RecordChange(ctx, params)
+	return err
+}
+
+// CorrectChange converts echo context to params.
+func (w *ServerInterfaceWrapper) CorrectChange(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "change" -------------
+	var change ChangeName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "change", ctx.Param("change"), &change, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter change: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CorrectChangeParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CorrectChange(ctx, change, params)
 	return err
 }
 
@@ -6704,6 +6810,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/changes", wrapper.ListChanges, options.OperationMiddlewares["listChanges"]...)
 	router.POST(options.BaseURL+"/v1/changes", wrapper.RecordChange, options.OperationMiddlewares["recordChange"]...)
 	router.POST(options.BaseURL+"/v1/changes/:change/withdrawals", wrapper.UndoChange, options.OperationMiddlewares["undoChange"]...)
+	router.POST(options.BaseURL+"/v1/changes/:change/corrections", wrapper.CorrectChange, options.OperationMiddlewares["correctChange"]...)
 	router.GET(options.BaseURL+"/v1/incidents", wrapper.ListIncidents, options.OperationMiddlewares["listIncidents"]...)
 	router.POST(options.BaseURL+"/v1/incidents", wrapper.RecordIncident, options.OperationMiddlewares["recordIncident"]...)
 	router.GET(options.BaseURL+"/v1/chocks", wrapper.ListChocks, options.OperationMiddlewares["listChocks"]...)
@@ -7408,6 +7515,47 @@ type RecordChangedefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response RecordChangedefaultApplicationProblemPlusJSONResponse) VisitRecordChangeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CorrectChangeRequestObject struct {
+	Change ChangeName `json:"change"`
+	Params CorrectChangeParams
+	Body   *CorrectChangeJSONRequestBody
+}
+
+type CorrectChangeResponseObject interface {
+	VisitCorrectChangeResponse(w http.ResponseWriter) error
+}
+
+type CorrectChange201JSONResponse Change
+
+func (response CorrectChange201JSONResponse) VisitCorrectChangeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CorrectChangedefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response CorrectChangedefaultApplicationProblemPlusJSONResponse) VisitCorrectChangeResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -9787,8 +9935,12 @@ type StrictServerInterface interface {
 	// RecordChange A roll change at one stand; what came out and what went in, all or nothing
 	// (POST /v1/changes)
 	RecordChange(ctx context.Context, request RecordChangeRequestObject) (RecordChangeResponseObject, error)
+	// CorrectChange Move a roll change to the moment when it really was, and what was rolled in between to the rolls that were in
+	// (POST /v1/changes/{change}/corrections)
+	CorrectChange(ctx context.Context, request CorrectChangeRequestObject) (CorrectChangeResponseObject, error)
 	// UndoChange Undo a roll change that was recorded wrongly, in the books of all its rolls, all or nothing. It stays in the list, marked.
-	// Only the last change of the stand's role, and only while nothing rests on it.
+	// What was rolled since moves to the rolls that were in. Only while the books of its rolls bear it: what came out may not have
+	// been ground or tested since.
 	// (POST /v1/changes/{change}/withdrawals)
 	UndoChange(ctx context.Context, request UndoChangeRequestObject) (UndoChangeResponseObject, error)
 	// ListChocks Chocks with their bearings
@@ -10659,6 +10811,55 @@ func (sh *strictHandler) RecordChange(ctx echo.Context, params RecordChangeParam
 		return err
 	} else if validResponse, ok := response.(RecordChangeResponseObject); ok {
 		return validResponse.VisitRecordChangeResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// CorrectChange operation middleware
+func (sh *strictHandler) CorrectChange(ctx echo.Context, change ChangeName, params CorrectChangeParams) error {
+	var request CorrectChangeRequestObject
+
+	request.Change = change
+	request.Params = params
+
+	var body CorrectChangeJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CorrectChange(ctx.Request().Context(), request.(CorrectChangeRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CorrectChange")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CorrectChangeResponseObject); ok {
+		return validResponse.VisitCorrectChangeResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -12538,448 +12739,455 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L39khy3sS/4KtjZ66B9bnM4ww/ZIuPGBkVLsq4pkZdDWxFr+fZBV6G7cboKKAGo6enj0L7VvsA+2QYy",
-	"gfpEVaF6uvmhI/9jcbqq8JVIJDJ/+ct/XSQyL6RgwuiL5/+62DKaMgX/+fV7urH/r5Mty6n9L3Mo2MXz",
-	"C20UF5uLX35ZXLyWCTVcivHnfllcFFTRnBn36Vc0LyjfiB9ozuy/ubh4flFQs71YXAj420XiHrlYXCj2",
-	"c8kVSy+eG1WyRaOh/6bY+uL5xf/5qB7EI/xVP4Jv26ZfbanYsLGm4IFTNCST3Wg7MtmdoJlSaans4ynT",
-	"ieIFLsDF+y0jgt0ZckuzkhG5JmbLSEE3jKzYWio7QujVzyVTh0a38HvNfuT07jUTG7O9eP7s+vEisPB/",
-	"Vod3pQh3QtOckWTLkp0mVKSECr1nakGENFsuNkQbaUcf7k2qDktVilZ3UramZWYunq9pplnVnZWUGaMC",
-	"+vNdyvJCGiaSw1/ZYaRfO3Yge262MDnwl5VMD2TDb5mu/4Zdht5LwQhbr1liFmQtFaGGZIxqQ/5IUnrQ",
-	"5PeUaGaMHZibcs3ULU/YH14QujZMEbOlBn6wbXNtv7KRxjBxSW6YawG6xG6ZOuAcwTuKJVKlegH9qPoG",
-	"j2+ZINzYr2kmDKEbygVZsYSWmhFutB/BnmqSSW38bOP+rqe7MW8P7cQNSMH14z8tLnIuqn/bHW0MU/ab",
-	"//sf/8fD/+ef//bfLkKC8t36e2qSbX9F3rldcEns2lhl4+fvlinNpcA54JoYSVZWoOwuTQcHsn6IDQ2M",
-	"4IunI717A52iWaiXdgmIFNmBcOyeklkGE294lhFYWq59p0/dvR+kYNUEDn3ZPnTM51/znJv+mL8zLNeE",
-	"gupY2AHmUhtyfXV1NbBnM/hOcMc+u1pcrKXKqbl4fsGF+eLpxcJ2jOdlfvHcfhPkyv2z6iQXhm2Ygl6+",
-	"k1n2Q5mvmBrQq3ZB7q9Wb5gZ0d2amRM0YahIxxqxv9+3mV/s+7qQQjM4a98qucpYbv8zkcIwAStOiyLj",
-	"eHY/KvCJ//4funuQjzXnvwsttgXoR7dx90qKDWqvPehASVIJM+E+Ytt4mSRM63cyg1lhwgrCPy5uOduD",
-	"lG8UFyjvesvXdhGY2HDB4E80zbm4+GdPthcXL8uUm9dcwEcLJQumDMcJoTABlVCm1LCHhufsIvCZ1SFg",
-	"z+ACMW2WPA3+bAcbtpfqlf2H7Qc04J6vRyFX/8ESU43iLd0ERsHtJm39x9hi1dPxS9UMVYoe7L+t0TDd",
-	"XWwn1MuvqFIse6vkmmeBnpZ5q5v1xMtylTVmXeAeD3TwbpnnfTX1jZI5KOScp2lWGTwr6I3VVEe32Bk5",
-	"NL+w4wiOvjxwsflWybLojz2Rt0wtcynMNrYrKcu4tQOW1rqIfGfjW++JYkYNU8tElsKEDrciownLraiQ",
-	"FTtIZ2Zgf0km5Y6lBOS0p8O7itqKEUtZWrcV8YpUabN3EW8opyfGhB10CT6bzfq43kplhibre661tcyE",
-	"3MfNB2jz+C2K6ntCFHGh3TRUTbSG2lmI9qi64tVegra4DAv7G/tOX9jZXcESw9L+3L19dlUZx9aE1Ymi",
-	"RWFFdBGpiDeKpix2Cqvt0F3BLFtY843BkVRNXnDTNHZTdc+opnatZB6+Y0DTYB3aWSf2QbJlyhn4FKzY",
-	"BHSVNeO5IIaJ6EnAtcIzKe6NQvGELXMu8MIYs8FQJ+hooyYkns1panR7UYuIm+RhGXvHCqlM4PTWO5Yu",
-	"55zh0Kn4fdjU54GzKJcpy4KqVkjTOZp7j3Q/BjMzt2u4+wJfK2jCwlJZKLlRNM/ZA3ubEoJuGLEnE16x",
-	"3M7M7KX255IqA7ZVxLGjqGF66W8+sfKVMGGWrhfLwh+PSxN51pViLRVLqDZz5rpre3kp8gvaHYybzdH+",
-	"VqJVLWSrd14iQjL+imbJVzTZlcUrKQxNAufNV8zsmb3lC8NUzlJODeqtFbyH11C5JpRofvdwyzdb1Ggv",
-	"YDGl2TJF1nxTKqYJVYyYrdSMrNxX91Lt4Gutz7ubVNeGgR4uM7hLOlMsYqHWGTWGCS42SzuFii3L2Fcz",
-	"LtgykzRdCpzxe5uQOb1bhr8a8bH2y3czXmRUHN9swehuWSimdanYMi9o5Ht3956vzm4ZGsbgtAanLDSg",
-	"RUC6BiRn4e3wQHuDW0ymcFjSNOXo4XnbEG3nTWxLe8rRTx2/TMwqTp4sc5mWWalnLFQhudZSLJW9h0e9",
-	"01mYZmfDHek2MjRT3yq5N9u3krs4wOiM9Q4YldPMmj57a+NkEvyXqE0WRBtF+WZrKtXDjSYFNjQ4+fPv",
-	"jDm9+w4ff3x1dT18hzzdN8O3xOYQhib7rcwOQuY85HC054EsFRiS4BsmK6Z5ymBGEyX3YkGoJim75eC9",
-	"8ae3b/c5WdPESKXtDyUxEqMAcs+UJlf2388WpETD9OE1cZ7pVPFbRmw7DzQBn3TzMm3fur4kLwW5eai3",
-	"tGApSVw3ubaGLJ45K2mMzPFg2lL0phtZ2Ace6NrpLtPU9/EB0XwjNDGlEujaPWp1vgAfovtHYO1hztE9",
-	"ESnhHbFkhdl+zjLp+z8kkP+rpMLwDEfbHrvV/bHq7Poq9sln0U9+eXWMYrRdwWbwE3gUD47/nbV75skE",
-	"veM0W8r1WjMTdE/9CNe+vn8KtgdYXuB0odZe1STjbIGbEt/Isgea4OFH7IFHjNxTleKmsv2gRirYsM/J",
-	"QwgpVdutNgwLyhUBtylLyepA9CV56bz51Fv67Z1+Sf6MnnuIulzFXQPw1dn2oRv7UhdUxL8FKtDtxfaE",
-	"vxGVElyQQmpurE6DSJnZ8mTHFNy3qwU5aqwf0jzAA3XqUtg7vcFNkeyW87s63x6x7/izzC3KVF8bhx+4",
-	"3BhVy0Sy9ZonnIUcb61Vuvwybp32jKqo3rSOhfvbV4Hd0Jf0wAINaaabQjGaztRNye2c+0mkeITuBDCW",
-	"5Haw9z8yql4x1K3tLjpjcAmOS51G7wjnBQw4X7ieccG0l/1lmcP9YRfQJS8Nub4iux8e4X1k+oNalirk",
-	"ffnRx/4TlmUkY1RYgynkpsLg32QYBqdgUccK2yNZ9Ga2MTdjy/RWsZQnHsvTXqwt32y/vJpxfZf7OY8r",
-	"d/r2p2RwUqVmxCOE8Ewsqv4TxbQZmmWrF2J71pl55xzxX2gMc9GYobE59mZGe3aHhRrWNnpz9GX6XnMf",
-	"J44+9t6VQt/1wemQandj4AYTMDo3tAge8e+3DD1XttkHmuhSrWnSNo5sRwuiWEbh/HcXoIYp1TAO6J4e",
-	"aqsL3rxX4PAcnis73iW94zo4I6/5unLgNmfGvtCbhL5Zec/RntzTNNfF4zCCPQGy77J0ORC+t/MQG0vK",
-	"uSgN09CNgjNURxHDFA7mEdMGfHdWpBLeiA8cvPX+/7cwglDsIKNCsHSpjZwRK3mLb90YGYyVaEOV0bOC",
-	"Nd7Pbo7R0DDnbnmbrbdnuNlId+BjUvadKEoz0xK7t6QNm8KPL59BQC3JSs1v2fceRIWQof7UVaCrL1qY",
-	"q6tTyO59JLF2aDwDNNhZJLPlNZkQ1OEp74T+RwS5ayyjRLq5GhOyU4B9KrV4BqzPK1rQhJsAwvYvck/y",
-	"MtmSXDq/h2ZGk4QK5/JAO/jANCmUXNEVz7g5LPDw4rqOUYJzpKDagIek4YwE6ADOIUYvAfXacyJTswSA",
-	"7gAImFGVbO1nWepw0YQSQDBai7Kxlo2w/3wFbYfM0ng77F56b1i71d0ILiYC38+BkEtoWdl28fFwLqKF",
-	"HLCUb8GQk2FJn6HEhDSTz763O+eXxYUszek6OQfOpJlZ4gTFDMk+7boa9bg39yMfNixdzpVx95ouWMLX",
-	"PFmupUrYcjczKuq+0towgTv3nmqCjzYdrxoRDwng6EsTd7cvRSrF5DL9DZ8C+Odh6uEfudmmiu5p9uP2",
-	"MGTHVFd8BHsNYERxEx9jnMzZ5nN2yBmF+vRS2sKiX02aRkfJcLONuO9PSXdXniXKM1lJxRZkD6EHIf1h",
-	"ubf/1EyE5b07A1NdvLd4t+R6WKRPYgrhCXcOQwj7mFFxCoxa0rjJxsh2QoWQZpkzNiQh+ARZMZIzsyBr",
-	"rjAJKPosPu4ET6QOYmeFVKQU1qCTa5JLAalGMSAiRjVfZQNwzA0toj3HkEaw/LlkJYsWn2/xrf8pV+eH",
-	"AhaG5yFAwFslbyE23h8+IliXe262sjTLpDLn7gE4tl+de9EK3/87W6mR0BlA31XrXM+EEyZc5bbI+052",
-	"17UhtaPou2rvHnNszt6rUqx5yoS/0LvMqKvLL5/1oTTUWL2N1xF7KaJawz0FoTO4wnqBSD8I6TpdOqLW",
-	"ry6//PLLpk6/fBYKU94VGeUiJt2ynvUGVN69cj2W7vV4ItnraMx8fb1/ehUrhmHBkMkuFKyC+F1wH/vY",
-	"3laWSi8DeY7fCYc0XxDNRcLwtuteAzO1KA3hIjLW7pqbd18EIUQBbyZZoXTZhinP4D9KsRNyH06pYsKo",
-	"w6xL8JobM/MgjJlGmmUIWObrClXhc6sjpgKbgLVYcmEtOdsEthnxuntlCcm6R76l2K3M6uN19vtm3lsz",
-	"16AxKWkZQpSrss5AtgIsbK9I1dgCHDeK6TIDJWbtEBCrBZHKZS3LW6bSkj33jiL/Z+FfUCxjVA8cfI0e",
-	"Omu0awEdFoQLyLGwdi8o38X9AgFz/Qkzz3/Iupg2Z2WyewtPOig9v525uA3R6+2B+JjhnPvdWS53Xv/1",
-	"trH5EA63dqDB3c/9KdFemKbqrdVb20vXPUNCan5Eb43OxsSK93Z7W88PHpJf24fO4zn0Z3CMGOw4iow/",
-	"0fzMX/jDxzZMd0ws5Xp90VCIwRNOVFnmcYksUqUzd58u85yqw/TF059nrktupAtMGm427VKI/YfHF+w0",
-	"V+pq+c9yrZbJ7hsOfBpxxnlb898wg/GDDHEBZG0PFvOCCMYhJcZIYgXCnjcoEh/GJ3aEeo9Wnb8MzeMx",
-	"t5uGrdueWaRgsCe4lqrCHHg7lltjAG19zznxp6suZciQpdG0pbpBpVJp+3HqrzxVVpTXWvoFydjagPtr",
-	"LVV1fYrydU24ukattm4udfXjqTt5RFdDwS8pBDtD3yb6dU4TK9oh3TaUThHgnWMFzTEe/jm8l/16nd3V",
-	"z/bLGVqAVjoA77FuEucpgpkBuETm7NiLbGc1/NcGJ/5kZ+bZjsu3WTDx953LA/A3LMh552l1ZXYC6OfQ",
-	"yGIJaUBgTxZLn2RghRMSe6pf3T+rB0Km1CspEqZ1EE56AiMxRzKGeVcsxahjuAlt5uyojHeHf6wNMddI",
-	"3cXgskmhyxwW6qtDU5ArdG9ZFBlH2hvn4StKVUgNmkMKsx2adf/dofz51WTwpt25XxYXnu0g3iqaefdV",
-	"cj9jLzXGKPehzxlpaHbKD5bC8Cx2BjoCgkJhB1h1bNQ13e5MgFBGm5rPYV6UZfguA18tmFqaAFfEmHsp",
-	"4SkTZqm3VAU00Js18j7tqSaK5S6OMefDQyDggirj2PUSRT3RoH9Nx416FyIK/DovzMFFUHnbfRWS9t0G",
-	"5y0aGa/Dg7oBRhSWklKUuj1NY1dQcMTPAybhOix3m1hvj3thIuUKTIEsw6j0guwZRfpE6GHkcGb4lUYC",
-	"5O+3SpabrWO/5Apg4drHyyEWvqXZmsh1JPzDwdpNUMBX0mzdp6ucu4ZB7WJzwLrBdCzeBGhb0mHaJphU",
-	"aNANyrVCCbwZM90dNbVjh9oYbctVSwTae7MW6JZgtb1bDZXVG1tPhwzoREMT84pmSZnRcIoKLQolabJd",
-	"JlLYEzN2Q1bvReOPrOws9zydk+qY07ulVGYrN9ZaX2LSG2bl3u8b8cmE8HpplnK9LDIqmPsAkokc1ZfB",
-	"j927U5DycJouwadch9q76Ft+y4RT9G8xh++BJpDFB/xNkmRy77lbuQYiUiB4YhTUnWBxu9l27OgFP2aV",
-	"b6VY5lwzfY/F7X3j2C4cu5SdL8xonlFxDGnKMJjjOBqWLgLc4Rza2iNMidIfQlcYglI1oiKmNNDgnI8v",
-	"54isTIliW/MuAvo77iQ4yhkSOit6LBzwC0l8zrh/yd+e6R3T7QzyTJDH5CG5fvSY/A9ydXn95ZPrBdlv",
-	"ebIlOaN2LVPIuYJz29HeELpRDMnhXpDrR08WyMaBX3Xw9IUjp35sG3lCfocA+6o/cK2XhBKd8c3WZAei",
-	"JRrGjlkqMoffrk9MxjRw6gxmusWkZku1i2+os4/g5aq78ZliUmZcbEZNCEc1lNw3Ya9K60a0TtBwrpIl",
-	"Mqo2TLV4pc2WCkINofmKM2GIYTl4WkoFFBGMEYa8hffiw7I65t5DHVaaLjPz/k3YS3a1Ua0ZeR/t60a9",
-	"qNe62dPg0oV6ECdhR6kmXHOctkhYT5kYfsvNYbnHHbCLJpoV2r7mrrD5k9j35lNg3BVUaC5xi8b2z+XD",
-	"HU+Q88xHJ4aZgSoc95ZRs/wP7N9mF5+KoOLXqhK0muzCL9nj3f3Zv8KiEFrm4WFPdbK/lPUkLBrCWy9e",
-	"eKsodXwog3nkQd8rBD9VZQOAfTx0FR6HINZe4mYVjKt2DONJEFmTMF5Mxmzf4WP1JDQ8OdPvwmM4bV1x",
-	"wImpBhCcecUNU1yK76na8KBrfslEgMD3a8fb6ul0HFso5BfYucYkizhTA9tYbvkmEPB9++WzWV/J0Ena",
-	"pRuO+0bipyN4hG2UlLdsjNipet/RoBF85UGk/3FLVWCq/yrkXjjTbwt8no1iHw4PjGwF4PLUZJXJZDcA",
-	"lMt8hYeYjHWcyhjOnzp/M7QR/Y25QjELaUgdootxOdJkyyJ2Azz20jTeWToSsvj3ZHx8epiPhAGfQs7N",
-	"gpQaM1gVNQwTcxwNck/ASsFNNMNGLavuxUVVdgMDrm7rtlcnpAT+zNYsMfcLyzUZ8XouYUVTXmqyYuhA",
-	"YRVNB9VWjIXcEx7pCjVMm+m4sDZ/tcqzO3PwcqOvgyl0pwCzjTKNYk5+r92B4OaW6m3wh13EEQFjwemY",
-	"DWgbDo8eg3VzTOKehWP0uE7wNNSoOKRgC8LXhIpDdOQgfhPXELyhLjnkMCREjOCHwxs1FrEHEuMWe1Ao",
-	"/zqMb6yhjGg+yBJ3P+XKISCq/8xlKfDBvUvMEw3PO9qOCUvhiS3L8IsV/Np+nOKP2kWp4BVYsQEk5cnQ",
-	"hmcDGn7DWZY2auN0GT8N5QPuQAmU2X35+Z83b34g7lfPuLO2rQDsHaNRrgjeA00EjQge+7YWvkPhkQiu",
-	"t6+2LJS68iFSEY/JE6w8Bx14EXX8D74GmMeq2Mc1KVsJAU3MwRJOm2XHMomyembDFWYmKQEJAC5S6Gu3",
-	"TKU8mTzl8AN/dw//srg4MA0FFmaPeVZenu9do9ZIVIpdQyiP8oPopVzHy+ys5DWctGmCnev5d8dZKQxW",
-	"Fy/vBfLFSb5JpAro2RXVbKlcJZMYD7DiIa32PaOwC3/fEDPykDjY3B+I/rmkiqXPyRWhhqyYNgtydfn4",
-	"GdZKzPb0oImmByiPKDDyHumRtv1ZyvVy7kDmoCEM85WZorbyO5ZxNwfv7ZvTSa8uyo2Tu2gsSnCAVYeG",
-	"t9Tfa3XhjYIDAAtyuNJD3qwAHlJ3LQwdz99wxV4BbiZQd4JmUKLGsQzAPR+8DgsivW2/IKtDk1GukBlP",
-	"DvaYWx0IJdbwRruuCnzARaWLNLdX3HiayE2D+TcGasPWJv5p39EgRPhHewF3w9pQIBVGF5NtIx4w3ALS",
-	"zFXT9Ww1ZqIDzfBDDkuPEUzr4OAwMcKHIHJ6IBtZoVdc/Asum9oayAyKdn7DDVbFBO9Eq3IpI4WiieFw",
-	"49tpV4PU1RIjzmvhPo2fDdUccfBRHUwFBdoN+BRUWINMWrcmHne5iEb/eaBqsGzIYbmRSy4msiC5Jmt7",
-	"+Qf4fJ286MrfEl+y8IEm9ciw69qls3Y73z+3GpjXAb4bOL/9BNt+2IVlC8JosrU70y6gszvjrR1vaIfa",
-	"lGWWktyl06z5PIIJvG/Otr1YoUfK+9ZVBiBmBukYMLmpJO3+jR657M7cGFZM2GvtPghpln7hn1fFju26",
-	"rKGUg6uGuSoN0TJn+DMuWb3yC58Za0UpoUpxliLZGdCUOsIyBKLg/dKfAmvnC6o74f5pf5iEwdd2nl+W",
-	"pvAHFYqrc/RnakJ1A3rFAEbLlD2b8+ycD3856+FnR4J8i2cXi0DNAfvBsan78GUXPlp9hsDsRnLbDU/t",
-	"SFGHb2nxlioT0BQu8mvkkqUQ4bWKEc6OnKYsbKeIlItNvC3haqPMeEFJreMfh6Bd9NP3YLyuqa59k63B",
-	"LZpT0xjF0ILUBWL7YAjQaLSo0tNafMYaysm4AuCkFKkzV5Dq2bNqsAOCe9EVtkB2SG0CJTjgveetGhFe",
-	"qdICjZOUKSxMjq069N9PQpe5/QrUMLIC9rxGOts5sr/ViGBA83Dli+XouqEDlGTzpTmMXLhkSphO102u",
-	"AGRUVX+3H7JTzMXm8qc+7WVPsAOQRzs60ZqQqgigM/ftu/q5o9SAkcu1m2eovIEPu44ucATODgP8A8lL",
-	"O+XWJAB8Tgw6wHY3HwDJrCkQS/gCSNCTBxq7WZdEguWhOyZmtGgtifAsAcJTm8YEUE+rvZdKVLWPnAn7",
-	"7IrkeVcq4bLkA/RxvSq8whplpPKK7ZfFhavgMrjU9q69p4dqT7nFRj/kSmaUGAeVd9Jg1xFmNrLmQYO/",
-	"faLPFdU7KKQx+XRy2Cpx4xa8L63NslUxfe5GzJ3kLQKbpzW9jU53pMcvW2M2xtVfDATtFHt49t47z745",
-	"54YZgez+V9lKVAkuNjPvUJ/OBvRe5o+8EY8hmgDjhNdF7ipjZeHq4AFWulVg19XHs7LkgcFpw9/cKJfn",
-	"CuIB+fVaKvh/uNlau6ORWiX3ZnvZLuHKW3X3YBP+JNoVYhfN3kBr/vbcb/aFLzeL7n/4Mxg4jSq02rsc",
-	"8DJrH3HVrsFNs6iqk7XtG4RQByyZCHz2SyCFsI0/zCRNT41xhkItv9T2LbK8BpxAb5lC6rFeDQ59XCm1",
-	"WnTm9POUJlS7308jOz44QzfMqkhjl91JA7ttKlDIhbgkP7oMNm6GJMX7W+N5m5v7Ys5sNt9bzheBXkXl",
-	"40Sh1Qss5mSN7eAyV+6v03Yho4ap8SqHb9YtoXKnX1VSJ6qC4VF9KyhXS7xypizgFH0pNnjhA+dntS29",
-	"7QQ5Yq374AJUIT5NDwuslfr4qL41swOHpyvyWzNVAWToTIjLW3/xzeUtCxxh/jSqT3d/B+2eGrKASzQj",
-	"YBwd6pOEAubkiNkL53tUMzpwpjdLSfW3Rm2Q+js+BclpLr73FtgTFqW45yBAPz/4Bl4QLFHlj1vnFqgq",
-	"r+sJL9J9MiLa7qV7fanhd7rPd+pyXff5SsOtda96WbW/6xSlrdrS9M0xFVrvlaoTLpDlZnxxUhedr0M3",
-	"B6eRZXJPV5m1wxXTOpxq67SeYMnO+YpUwyq0poA14ghGsMO0U2MUU4NJMMPYjidX4+xWz67CVMUT2TPD",
-	"Df7xT88mmnzcIdO6blZDmiwnO1In6uqLq6uJtv/YZfJ6djXQej+TZwRA85g9/GKKm/oKqliPru+a5jxr",
-	"0eQkVBt780PqcKk2UB8K/ynsxFC15AoZN/lmu0y2Sua8zKuH2n9tPqoL1viYZjlfBv7ORcrWXHDDlskW",
-	"eZRcN3pNwe8sxUaCrJNzqm11K/SOlcp9MjX3T7+cqkYxnB413PDTP0VIelvQQ1qQG4wVNLJwrh9fTUXi",
-	"XHjbicygmjsFNBX15RmgqY2qA31gaslmoTnXABqa94pUy1lANscGHwm5speK6DxOhHbr+9c0YGaoyqky",
-	"M2anW8mE+SJbjVoEF43PNhcgvNQ+x2jGodukU+hgt6qUC6xC3YBsXZIrhOQ5WDsSks44BIOFAqv8gp57",
-	"pqB2zVPbAY8seoH3wusGXQ2WdhiuGPDFZMWASk903A5lsiVUE3lLM/L4KUDT5B152mYm/GJan3g0fzXp",
-	"w8toLyGBrrx0aWFg+iBKyUBAcyWVYC58SbMMo5fOBWdP+YuxhY+5vvOcmxBD0leHFkor7iI6K5dEF0FC",
-	"sB8cKMaOfoN3SPSac4PzEAQ+VUt8z2qhcDkWR8bC+4LQZjnyn/ZjHxaTv+ng4TNrfu8x8C7RRV6UwNk/",
-	"M/wyND11z0Iz8J3POfl0ag6erU7gnqUDuDmuif2VCLmHMgXtRCM9D0V3mvNxFnB9SyPsG2eJwcM+Cwr6",
-	"OiYXn1gZu+wstQv8/FW3GbnCLVZwkWxRg7gKxooXyz1mZPlrMtgUii2B9xBg5CXX7foD9qINfgCAZCwz",
-	"qa1MgWNqGgkIvRtbo1PYzpUeOIP5/AGZkmdIk2HaxM/Pe6bNOyig0q1ePEpoEUiAHZojw9QtzQZyR+hK",
-	"y6w0bMmUimYDXXGqh/NHXMIIyZjWBEITsRWPONVLfY7kD8BfO2GO+jQ+XjEXzHknyFPw5TPyuxoBH/E5",
-	"nwDcCUWjD3BB7M5Zeme3IpCtuQS2YB0sRrGlqggnBcCqgdO9FVK6RfraKA5LHr5xIQZkBmVpl6gSUc8u",
-	"Bd7n17S+2ljZzgp0F9EJbS1ki67oN2cptJFeU23euyT14xUJ8nlidZZI4b0nC/ppUut9J9z53hpGcLYY",
-	"tbebd+6e1I2QALbGBa/S2B3m0hdnkeBuvKs7ri7/jAoGkusZKU2KGuaG2rm+WnuCqpSAFCLiNJI7w37S",
-	"U9bmw/q4qiDbsvwJNeT6iux+eAQXnBMXg4KVnVtFPf7Q9NIlswwkLGTnDjB4JMzev32Uz2FdpIBooNyL",
-	"FwQkxirVCrFTPW2vqdr5OYI8HzOMwy4+qlUjoiKH9/Vz20tdi9Oit5caktlaht7+qaZobPv6Ce7jF4/Z",
-	"jI1NcJR8RzoR70PvPzLTnSGHpu17p0Bmufgmo0tv6j3MUpIzQ7N2uP1kIacY2hE7xop1ZMaN+n5ufujZ",
-	"0JR3uTMSudng/WjFsww8tytqT/giw9zbrTRLj8xIZJYu7T7DLQ0UjMFj1LZ0ihsRCMkZbkPfW7F0aYMd",
-	"GZvN4+d4RGZFExBDISfpJN76585YNLD0nrfROv7w0C8NrpR7xAd87Q4/uNYc+g6NLdtJRMuLwBnE6we3",
-	"1xvb92mv3E9BjWHKKq3//Y+XD/9v+vA/rx5++c/6Py+XD//5b/8tJD0/sDvzqiprHTKwRzkzWimK3iM+",
-	"wEiEDP0LssuxegEk827piptGfpDeyoKUuqRZdvDVmH1SJhWHqnBWsMAMS92JFdPnOjew6+6d+XaIOKLK",
-	"bw3QdyGWS4oFoZqk1NBL8pIUSm4UzclaZpnca5cRLnYvCCUFU1oKohhNNfn3VP67p7tBzhqyYoAgC2TW",
-	"UbUpc6jXMXg6/ivEPRaIZdgDQaNdyyHJ2iiamOc15Q6ClHNmdZmuEdnpYUEydssyzOdiUFQ7laZxYa6n",
-	"LZXDDl0jyYqRFKmrvEt3L1UavHpvYQ0HjvQqdXlBFMsoINAcIk8zdcsTtnAJaAbpn38umTqQNeAMbOMV",
-	"/LKe4FDxW2a2Mp3uRejd+scg4K76+bvUZ18zTbi5JK+rwhiwp4QUDH58gZDxf696/O8Lh7cznnEScIVW",
-	"KzFtfJ631KxaU5qmIXagkPy/2bM0fGv35pxeGrn0F+wII3a6UHLL6Q9GH/4EJApYyoaSROZcbEiDk6cf",
-	"DsPCykt/tx9s1aksSMnZU435rYDUH6rOjDkJ7m8UKBvDAblZroPFhavRPH7GeLa+EqMGYfDGW8rVa0lD",
-	"TrBGPgZgWAWjqibi8ijPBshVKkJFHyqNeUvdjAmoPYkpD1ULxsVygarfap9+KkNcyoG3T3ps6vdm+G5+",
-	"rBOVzqQj60hknkvhEAOR4GtGd3Np3+EdeWtfmZHbHqq9MJB29hemzH8S/3Ark9jsJfEojZiphIrBVC/Z",
-	"LZveYC4FBrSZ20pkz7KMMIF1iCTRMrtlFeDRRXH6+yoG6+1lZRKf2kx4xrVtun1C2+OUONUuT7/DrbYl",
-	"vCukXcHqCU24XkZ7ucJqQxnB1Jv1GiPs974IcZ1Tk2xnePru6YFoc3032w+PV+vjiv82k112YtA4qNOc",
-	"Ftb+I75c9TiaqOlrePhsAGEK1cfNlic7AYDifBxtCAmvd5A25F7xYm6PL2ebA3F5kpWa37LvfQ+QlDUe",
-	"pxjGw3LT6+x5mhpek+8dd9ULq/xS7nm6FRvPl2q7gaaaH2LDbrihtE+ugTOzUQRNigp21j9ljsB8jSRo",
-	"jchsPykqfNSfVp5Pm8YV6vF0neZmNwd8fPdP9epnRCzqBJqR3C8YNNBIVOXsKspwrDDMzSw88cPH4SHG",
-	"ZYwBG4w1g7t5Y9pD8yIzyCb6PLHdFLtlSjdRbw07AbHo6I4eOK3r9X82tbNnudAaxWiGCl80m+7skCDO",
-	"O2eTg3jyxbSCGk666x4XwP0J+epHaOqYnnxKKXgXU6NprtAXgY0z4NLsn3wDhojxPqn7hciri/lRDjSE",
-	"QhzhMdRGJrslECvmR+FGKXLnNr/SHExw0jw3Lc2yN+uL5/+Y8Jzbx11JkH/617/LC6nMTc113k0jKDKe",
-	"2CNpTqQOcQVDZUmhXe8I00wYzKl83nRckQQoA61218Yx2eVxHO+ucaigFr4bj8BlO3djqBo2r2ruutQs",
-	"Peqdk/QYZmte+w2i+8BV8wjmkK4mcN9vTWenp4uepHXnsiNVg/vh6FJBH8g852knDPJFLwzS98BSrdGn",
-	"f0SfprMzcmvTcTpEsy5DAeSXNXfrWiqgY2BgkhlNqKDZQXNNpCLrTO4J5nwCgARtJtq4gSBFa8oKJlL9",
-	"wpn/CVUrKQjkxiFjiC5zlgJAUDAiZN38TmDR9PF0jXnwHEBIxQfO6mt0C4T5xVRVMRfsmXO81cCU0Uha",
-	"AE5XWz3nsGa6ex67CeK+aMBTsoo3HkW60bHglb5aisH9/poL9lLofchhg3utNxdWDUXqxqIu/DAqAO4x",
-	"x9BUBpCSqL3GDzmOFHkQBPE+QntDB95lbkjK0xf2xExr8xTPzga9K6rVpkKtVWkN+QshFE6g6mFmqzkY",
-	"XLNTBKub1szpw9VvMyrGGdikjs2pWTOq+SobuKNtaBH5HS6aX+qw6HpTMOa894VqBhIdRTo9cxVgAdpt",
-	"fDM0mcP8a7IwPKfZwO3VyKItD0Fe+FlD71fkmCfgrTar74UGPfoZz2dWLWg9FSgRfvQRsnmMwQP9D5uY",
-	"Q36rq6B6zKgQkO4ui6XfEiOp5pFRo8ZXZxvE3bKeEUVZZkycq/c6Y/czkcLj4ITxaPfYpMzIMYs+uCbC",
-	"qsTk4wrrFNFOKZxBPn84VTOnW8sw1M8ja4YhU20DLXCBKuLXt0tCjfuq+ZVRJQFbeQC2pBhND/MKqc2A",
-	"WGuWSJEuVy5C3xcOZlw1gyh0HTNLWZozZcEd4s8jh4AehAVkVNwYWdwzrbRz8ARCq9dxvgqHDIs3emp5",
-	"CRg90KHlgNHbVKrT89k558Bk950dmljBUj+3s0KJY5P5vrJzfeULdw1FIAy61GXxwhVRUxqeOaIiU6OI",
-	"9ESQZJLrIKyMZ8x3cIJl4c57/VWL4qYC+5dFkfEB8HHj7XeskCrkY93E6I7sJYre/HJxCKUcR/Y2h4ih",
-	"xLKYUXRJZln9jXll6GdXd+t6b/sV0aB4I+aWuYGM1UF724A/+6W1Z4jHRzT4PhfwQ4WYcD9V/7Y/thgt",
-	"q0dafw2KiSd6mLeF5+D4dSILNn2dxn7cwMO/LC5uaVYyHfva3/FprMGi3aT29IE9X9+I7NCpujqUT+jM",
-	"C+x/1aPgUrpunOSW61fkHHfc1izPYzX+ceuInSs3HAfO3xetklcQ1G8QAmOd1vZ8zEuxG/RUvmz5J6u6",
-	"YwIcmJifhcZZz3UJ1eZkBnlc2cF5HpdFYhYkp2JDBdMM/1lRdsG/1pnceza7NU2MVI6zLkuXzd8QezTT",
-	"4TvDVznL6puVYTYoMX+vtuOsUo27ZWL/uUavVG8Jr+0VkepdhX9rPI14BsH2GPR0SHooJmXP/A3AhsWC",
-	"XGE5K3lJXiFasbXUdloX9gvM8WLTlJFSQKr5ht+2y0L0LsTXU7dhGKEKYm37YwMuZbRiAAngSud99AEA",
-	"z0442bs3iOrZT3QgIo0fCD77SQ6kFO5uNTWKUjwEuqxPbwx6kHe3N4pmirHZKgYwMSzQZvsKGTSf3gAN",
-	"LUIEZ73RwXOf3gA0y1fZwdPtdWCDeDWCgH3Js5RQopkhXBiJ+LcOafgXVwsPgX/89GoadTZ1oapTLXy2",
-	"MvIHBEiq/JOuEA+UqFSlaJwXUHZo5Ys/tTt+PTqLjyfhhrXpEOoaBDQDsdQF2TO+2Rryu0tydXn9rBnu",
-	"HFriQJR3ahLbjsseYg9+98V3wUx4oO0yd5fWLpdf3S8BDzoueleN/02JoevjqBBWRZZcVl1nBR9Xnfvi",
-	"FJLXMPgCS+p+nVzU41b06WTvQpZmmMehEYUP9ZZwATlFWQpg6AX5/i29tIt9pCx2s8WDnUfOqW2oFkWp",
-	"NOJFfWotzUgpDM+a+3ojYakHBeDx0wlk5fQEK5rslsg2PVDJCAp2yvWarJBRc8+xxBxJGSuYNiRla5YY",
-	"XxR4jRXn/r//N2+SaSya5Tqxuc6oGpvu8dXMZP3wyOReLI+tBgK3qXYxkAXJ8+fk8TN7RD+9IhQ0cJmx",
-	"qCIhza5Pyg303MiMKSqScHWilytrBTWsbJ5DSWGY+O7MNiZ2FkB6uHNB+kSsiSf9cd+RgJj6B3MB5SnL",
-	"+C1Th2VKD3rATS1Virk9iiWMF6Z9zWr3yu4XP1dPptT+s2ltD4hVJKhurGdQ03p5NHtJhNWrK1AR0FkE",
-	"vkIRc1ALKwb7EVSc/XZdJFGxNVNMJLWJqRdWP7fJsJ9NTf6EDKQHtiyYYEZRYZbULN3Uxli+B0aqV1Fh",
-	"1Mfdp3nlbY8WlGAYWu2NetSTiAIbGHNVIKpvJef5JflBGve7lscfStNLB6XKB01N4N7218XI4WyoXa9r",
-	"LJllRwVJ4Ei3LGxzZ1nCCMOLpelhmZRKMSuydkhLTxLZj8jw3OHQ7VvEvRVcOUrcV8ia8qxUDNBPApNk",
-	"G4srfdmHO1NlNOsX4xMTPf7Hx4zeMW3eb/D4EYJc2lwk289m+A3e0PtNgf0QgQ99NmNHTtX7DRu+8TmM",
-	"eM7p1B/3p344tcZ6xNk0udIf7mhqDeWok2lsMJ/wwbRhS6AtxQhLgFaFUQU56oGahXVhb2rcXaZj/V/W",
-	"18Xr+Dy862DtGcM3JVuyOwynhJ0sUhiaGOIeJjChmKL+3B4SMuPJYeFYNTK67zhfLr9o/e+PU5epRpef",
-	"jHS5sovDDoS3jO5qtgRXsBPZCzK+ZuAsqHvfmeBnVzPdMOEiL/2uKnYrs3LAp/yu/hG9yNQ0+R5AV6U0",
-	"pxtGrge7zv771R8j+h72bwVFBNjk6jzkAYm+QTdNIgWkyILruz41kt0DjQw+VqTrAuvgLrG3IbrnYnNJ",
-	"fpTKbm17Ea4yb/G1B9pV+pihoa4jx2YkxNtPMzb3sU9gbFCZRchloeSKrnjGzSEUgcYHSbJlyY5oetBE",
-	"SO8Y2nJNGq/PvHVeXU5VYHKdPDA9v5cHpv1Ejvfyy4lutk7ky2fBbnrL0tNkDgC/voWaxVY2ahtSQ8o9",
-	"vFB5UHC5nzczywNq1B7MSEk2y5EZ4yPuwwACvpYJ92tdLluuAwlQl+T6OEdsS7SvLq8H2SKS28BeLRSj",
-	"qe8vZmlhqfatPfEd01vOCK3cbUVGRVdmriZFeyp0saHlhi1LkTBlKBfmEPSwNX1EORJdAD+YTxmrwoo5",
-	"PZCUr9dMBfyBj2sf19P7+wPBRJsMqsFT0Me+0+3LRn/+dIKIBrJzLB0TPPLUmgGrChYbX+g5LGEn2gaJ",
-	"adTm6az9c6RtA549rB4TdZ5ODGFLFYTq591e/Fufx82lGuMRt5b2SD/ajaUawlG3laFBfLI3lWq4ORdL",
-	"vZWe9qI92tdyb8fjaLb8OwtyY18gr+x6IDXoHCX/OHoptGHFcOfecQ0avpp7upK3DKIBHny9qQJeVZ8r",
-	"10XjiO3ogTpscE/femMgsrYgBgd0Y5/Cvq8UFxtdD812iKwO5NoPIxCUw4ijP6wfAME77h37oVsged2L",
-	"ntp7dooAXcawcqkdZmj3v7a/Y+gNwh0UiuTBQdKLJdqdPhJsir0BP5vus9iYbYQt4WwffP4om+LJfW2K",
-	"nG4EMzxZFlQZnmRs3mniXyf+9c/jWOmP+ojzZWDsH+2g6Q/qqBNnclif7NHTQikHLE3/8zT46IvmNcMT",
-	"7/qrCI9asCfTywVwCq/BY0AVDTgFEm6PRs+fDYapjxSvu2VVuyFUKOWvPJM5s5c7QiuPPtwyMqrNcUd6",
-	"lCHc6lm8P+y0fZzZzYB8vgc+9ZP3K6ZXzg8RSlpGcYMnOqAjLsAJ2vFAvPAQHzA31qhiUGwxxaDiqtO6",
-	"ZyA9J6CyXHO1naVga07yMl7HD1juhSv8FYapuJpgqCg2tHjggT5YfbZmcIQatK6baGGhJxKUHNL0JVQQ",
-	"bXiWkUQqxRKPvzliUSP3Kfp0Q8VL2353SjJ6cK6AFaNq0Ac8Oe8t/wpUqA92DOIYYH2Pz3qDdvqBtv8t",
-	"IGYgS0Wwchl5dmWtuVKkTDUJBXsa8XyT3HLhDW+d2m0H+KJSdDbMPTZ3RCedn2NY3Xinhd2aruxyRQS9",
-	"l0DhaG8MZ1bfEbTVjq26FYTxPQVhaTCOW7lx4M22U+vqBK4j6G9GSyCsGLmaoO9IEXjC3SHBseyxgq68",
-	"uM544TXN1g7CTXAixZqrnDnDsTmQP80B60UM5+eSKsNUnCokLuPNvUQKyZ17sdqH6MilUExiJTN6doWn",
-	"WFpCBdOw6ffO/+wKXjjeYy5A7BHq+7tjRTyie5rmbIkET0HLKfda7Rq0mvPUYjnJ5m5EU/7Me9H5RIc1",
-	"WoTt+bQJ1I2LfU6mk7Nkt3ThNdScwV33DsNe3luPQTQ/h87fZDeZ/RxurGfkd53QW+XcrXZqc54bZR8o",
-	"gWKXdrXm+ciDIQgcoeJJuE7IK8nWa55wJuCC7R9s9t3jzHTPUXD1dOHpgr1xInn2cM2zvHppypfwZGqF",
-	"7MvZlEbEyx94+gFjCy/VNq+RG6D5mnDWXD6t5eue7hpfJ9oD3INhCvQz4RPN+6Pzhmmj0IlTQy0YoVkm",
-	"93SVsUbIixuNV1/0BGRSwp161k6eGA/QNo8Dw/8MYR+AALuxWO1SoYEdaTYLAsWftSD4J9naEexJb9ak",
-	"1CC5wHOBpnYic3thEoc9PYwgx++XjKNYikklw+kP75HnOnxTd0ZVhNJ8cgqHKdAoF4onYer5GtS+IDkX",
-	"UpFScDy9cynY4YTz5nNil+tMyvCJ8o6izVCqNbW3KmZvi0ZaBZuB09BVTOhJ4dU993zdOThHg51zMQrb",
-	"RyyGUl93jzRlojtlj+FgbJdvtq5P6LYDRQq4lw/RqwHxryfqI3RKJzRjQ1YVmKENUHqt9hxbOIgmWVN7",
-	"k7c78I9oBh4PkojYny7DekJFv6ZqY2cVWtc5zTLIovKWiTMRNdbtD098O7/n3kF8TL+eSjn6AB3RBU3Z",
-	"RMWT993iJvCSq62muKeQd4owP/40fhKR44cdHubb/7FZN/6jdnT0AKbWDnZnNZzC4SOkFwU8aW4s5I3P",
-	"Nm/Q8H+gwc5hddhjRFBPkAZn7VhrEQ+nw73HJ6yRsDfbhjurLkdF7T3Q36u5sL2HJXemfMCm+LGqNfTc",
-	"mmj2pa00EIDBoo7P4G+Q5ioFa2MEX9g2G24U7UrxieOVYuQsGVqGbe/3PGckkUIbilcfMFjdzMHcgiB2",
-	"janoDOgvJhGrZWYU1VLwJD4rqH7nc84J6o18OiNocuCfST5Qb+hx2UCTw//Uc4F6457MBJoc8iecB9Qc",
-	"7RzkQ3fMnzrkoTHOI7AOEyv84UAOjWEchW4YHsgnC2twZMO7fNgyg/7ufPzd8dIgqT4GHgGmhXiHUZDW",
-	"/WyzW65LmsUfkfj853w8tkY8fTSODvgzORZbQ447EkeH/akfh63xTh6Fo0P9hI9BP8o5R2BzrJ/68efG",
-	"d8TRN7KiH+7Yc90/6sgLD+CTPe72VOXLsljWpRmCVdMqrYnhaS4aI3bIHKpyUhYvsJSqwBQvBPNRkrKc",
-	"Ik4HWbXtxOSuwPc8X/N0BBjzdiG/aDgr9mv3i91JumAJX/PEJRvZsTGqZkFyHsf0SUGVsUmYsn2W2Gcx",
-	"Oc5XW+wn6VxdXj87Vbf0lgJxb69r9u/YM2qIho4uCNXklipORcJ8eHYlzbZVA5YZNIPA9WEle2bu4XV0",
-	"331C0VAIFOaSGnJ9RXY/PMpz9OEUTJFdEHqvWBNtb2i52Zoe3P5J5e+4ury+t1NmD8aIWnZKfQ/oTJe3",
-	"x0gmV6xyubpvjPgy31cFO5lIvZep59zkhrgTB32j/ET+zjCzb1XnqlMAkhnKw5zpTCmp4qmsv+EsSxuF",
-	"srp01hwcXQNliTzXdUeqrGqTgEyw6g0LBiNT6BoxR4kUxupxkkpkpsYQpR0TKMZmKftRTmR2Z24MK0Id",
-	"V+znkmkzVHihLggWU86Rm4yN0M/303m1gVC7YhmFOrF/e/fdC6L33MDZBrNwMVV9AH71jY+X7/IZGnXt",
-	"0RmlHjIZMpjdyeZCO8jkpQ09VJiINn3201BxPzzXAhJS8ZRjsTS9a2Xg6ufEnbueO8yB42XTT2xPfPsY",
-	"bON80ThE4XvWPkCFCzve6mn7dFtNSZVygVUwPb2/a/licdH4sfp2kKD/t0KV/wUKVX6g4pMfuCIkFoI8",
-	"QdXHd9ZsZ+nL0HkAx4Cvu14nk7lAPNcOfv+CGJd0IFJre1DIl5O6Uabd/tIgl7A3ukqF2FN6haj8gSp8",
-	"/SI2zU8gHwmMkHDj+C0iKwaN1vhxBTZ3eWRRLjsLdONg0kfVurpofqTZgYGVS51rbG6pCZdcAeY5NQhf",
-	"zWg30NlbEAqwg3AZ/2/86jo8W06htsp4dfkJBUXDRdxfZu6K5frpltyqIDADHwLNKhPp/VHaKSvMNhhz",
-	"feOR9w2wlkMgeQMKIrDMbGUKlqaOA3jGhDoV01uZpcPQHqingtBBli7sHkZ1u98yYZX2nmpY/RPA7qCp",
-	"fk++Q7UBwJoq2sq0ee5ThPE+1cpMXxCWaZw3a76qMmfCIDZyZkcf+r9MVYkfqqD/jlF9XDHIWSXmoJWO",
-	"YeAPbv/vJ1P2pvtKeBjghnuFGUMOEHxMYRrPaKu3EA/AhG3K00vyo09mt5cpADprn2mMCgVL2Bh4fOE+",
-	"pqGQzUG/cN48tEyRDsvdU7HGWLOH1z0LGLb/0mVK5/lEubE/tWXkWUiaXbxgqQsqpr94/Tjik50qLY2V",
-	"Bq6BnlA0cR4n4C1uX73HjNhn02OZVV4IMavxpte38Px0TUnMkwtXua05DWoag2i2hyCaaU7xIMDeHz3j",
-	"jz9YwoJs+jkdrNzAmeXscbut7T992alFxafUrFK1sJY+qOxGCkOV7nCKXAZpJqXtPbszWFucDxQunkJm",
-	"J4zfziy/N6dKVI0yjdjT0bjPe6M9T4XknBxUDBYzUVi3e2w+b+xDr+3VQ7crD3dc4HlhDpgUl2U+WcJu",
-	"YhRhK5rwJ1fbNM5fVRVM83rpabgW8kDGeOXipB3T9YWryeNL8dhD1NPsi9SVt/HWpL1R0camjO39jalK",
-	"ONYDeBys5uyrXrbPqT+FjimEUM5d/YfX4WPKmn86iEroli6jomY+cUYJkO/FzsZ7ps07psvMdCckUJQy",
-	"YFDZI5CLzblNw1k1644zI4PVu+dvgxG3SKissL5YjFusYP29TG+dOu9MIc+X4wZS/xbJ8+kzOVAmqaZ/",
-	"iK1iajWqvSBHNzK7TurioqDKCKbmOLTghTfrtdtpgQ/Gfw1IoOwnw657jDAtrYaKdNErOUPOyxAw5kew",
-	"ZOwwiGZG+yrGoBECEi+THfQvfpWaqYhz3TowPD/JjU/1xbLbNzfchiSOFbxtbZtjdBNSEAz7O9ocHq7y",
-	"TkU/cAI/Qmy1l3YgoGmOPtAnqfQyvocHyzJFBQb9Mgm9x1O2o93SW64xhXEo+dXaMHuqiXu0yU/mr80x",
-	"OnHGSeRxRFO79HtZClO9c4z2TNVhqUoRvtmBYztSqay5mY6fGqhm2VnwbrI0+E1YakVNb2VBDMshLFoq",
-	"FjfTeFmNVzYZ1WY596XqHBnw3lCQN/C7aLtpIQTn3DIZo+CbLI0jHtw3LanJNZN7xFdEnR5v9iy19lf4",
-	"HOJqmXOdU5Ns40/3YJ5y1HtwLMYePUWpCqmn73y4v9+6p0NnYseXjQvk8teR5KNzy8abwJaREhBYe0ZV",
-	"XHBDsVzai+1uEzknc85iuLJh3ms4Tg+/zzhjWaEHIQkV4GrNN6UCF8NeSbE5Bd7gvhZBJwwCFE4IZFPV",
-	"IenP+TiVMVZmPYB0GyLaeE0xb7zq0Pqo/oQNGtTGcJD0dFZDozb1X93Vlh3kd1ZDZNrS1TeM1vDXhl3k",
-	"Z2zEMjr+vtYLilYRlFSKTgkM1J6R5yoy84SaOBAqCM8rfiBPwW0FH1nMHHAR1mLk0vfs7P7l4cOzdno4",
-	"0ZtX5nKIALznnQgiWDwzt1RikoUGIlHi4DkWqPbT3d4sL4hiENTQeHZaCZjDxD3NJR4zk875fd+pnOVZ",
-	"Pfrs+83zOen5/Ox9hqf2A1b29RLIzpbW7F7uBl2DSKlhlTLWVbCnXbXu+8ZengfHbsnjw8ejLsvTux2b",
-	"B+7AWeo35ciR97betxVIDo1HzLVZXHCR8JQJB71Zc5gExQy7cxccLhKZczC0HINNEEj3jmXcFTl5z4TZ",
-	"9m+2ib0cxt7elIw1xLa0KJhg6XLO97d8s429jcl9X/K+fEZ+hxgoCLht5Z7ItUGzADuk4wy9nFHRrS8T",
-	"hTM6xhMFswovL9xq9KYv0COcAjdnYVnLKRdcbF7zdcBfWyUhTd7HpWIJ1eZ/lVQYnjHdrlVvdUwunWhF",
-	"zFFKD/hSckhCTkOAKyGBmHcsxa2Z3zIenj/wfURFuGc1oSmAYOktU3QT6TnwN8ejZg4NaGpiX/4zNe7F",
-	"Zi2AgcE1OKWlIEYWzRyPuMG1sHKzR9csuFL1cfZNxs9vQ846ALx+O8EJGpKKgf3C0kN/o6Afr67fFKHH",
-	"wom830fycfW/h/ZviOOVbCQxclGTmMOpy7XLm0ojwZazNZ1mwrChJAbNTKyz4paplCcRPkHB9fbv7mEr",
-	"Z1vcQf74lGbL1NI2vLhwvM/ULD10s/6LNrKo/+DmdXGRW3sGYftWFO1QEoM5XRdoTywB2Bo4YzuyCx1r",
-	"zE89xPY0ByXQYRcqm0ACUhPTfkCWDVM5Szk1LHzaOzfRMWCs4wBXJ4rOdZBY/bSHivB6AteR/Rmf/HCI",
-	"qO5Q5oSHc++Yn+HAj0MyxaOVot7dH9Mi/lesG3cQJBSMTEZjfO4HYJkVfA+hTqJk9gYe7KA8+ntGGppN",
-	"duZv2ol/w1fZgeEIozjkbOPVVcrdC/ivr9/TTcx50dF4bp3dsvh95zbCooYWdKVo0VdMfrn83FWDnnAk",
-	"yix7uWmpTsx7uFhctCD6bU3550gWfdm+zypW1bCzBy0UR1oQsNNZSlaHZolGe/VHwn1EwmP5A8yOcOk7",
-	"VKQkoUpxllZk7fiYt307rs9MosLo5C8ODMZdxnOpjSsFm7qiANRgYrhzdDT9DzFmYkfY75xiOP4bHbG6",
-	"Q4Fw4wotO4bEQ265Ny59GAdapwE4n3uVDTAeJe/fOX1MJeLZvVQDZC7h5YjrwV3EcOlwEgayzh0RW8DR",
-	"NKZ84dfHRwJQLId25zfWknpFs6TMqAe7d90QsOlmWynrjBoDN+W5pxpm7NelTKNfEfFP76lKlzrjReCq",
-	"Bqj81YFonmOC1iqjIn24liqd5aRoF1WIeU+mLBvIPi6NotmSik3G7ITGhmzlnqnlbh8UzUaivk8neOFy",
-	"EnzwUBeMpYTr2Buq+rlkSxECWzv+c3zE7m+vqhc14ZAnVhcSHAFZmbLIGd9TrJYxx7jt7CSc/FqUFgHJ",
-	"D0t1aMGbkxG7947CIEH2py++EHMN2CqZc3vnjn5lvoXJMqoNT5a5TMvMTlKorkjDG70AHIWbW6iw3SYE",
-	"/WKI7rzfMuZyMgFVwIPtvofCAqtDY1vHOLqHmuqkQse8eMfNB+oitDS/h24lwqii2YUSLslLSFltjQcU",
-	"65Zn2Quow1KAcoBMKG4I1eSq8pwYz4/KMs3wj9wQKbIDopgRvrjiJtJJ2KtWF6vRm4W2g8v2N8HpHafZ",
-	"gtjna3KODS0ac2CPlUVjJhYwDYt6GqCAleHJDqMIxx44HdSMb97zuT70z0c3ATGhZeOoHWihDgVjxoyL",
-	"+Oo6kc3DdajW3gaK7YXZykASp53T50C2C3S9LwjbsawU6XNratnZhvu1treBzYaLzYuQJD5HxgX3heBy",
-	"PK8PKZTd3mzC434GMHWi+snqOMgppTWRir8X2RHYf2K/7R2saXRs3ZXN9QnuYZWAhFbU9yB4xyok11qK",
-	"JXCV3EMxX10+ifTLyyxbOuO+eRkE0gJ7v1GtC2TDYWntj6Wrsht7eWnEQ5PYS0GDimCuCe5kcoBHoK+C",
-	"2wdqo+0ROwH8+QHwq91yy3nI1KNQpizjwICW0kPsMlTvaFmqAX/0LE/glq64GUFsVkhA6qnhGsEkkRK1",
-	"PZhtjnUDM0ahcoiP8PVSSQYtcYioLelGRrBimGrlvEuRDeRgCnZnXFnEGGAelgY7Mh1CqpSp5eoQ4MG5",
-	"vqr4JxJFC2JFCQEiyFqEK0qccMUmbLto5zQYphkWvR+2MpTu4Cg4DAnxER2BvnR0P1G96wImOyenK1HH",
-	"iOGbLfBM+Nt7jO7y9GdTvfmRUfWOGvadgJvHEE6xUiqL6k5UeQ6dDPfxhYNARNy1bQlvCkVXufQVR2w6",
-	"h8wyKznjzozY2Lr9Sit+OnI3n78FnRN0Xh8G7qv1kCJn5ShYJ1TUErMJt5DjMObGwe/YDPQ+GLzxx3Vv",
-	"WioUz7zhQLPsLpl1mXKYqPgX5gZ9u7Q4LSxKo/VFt/8hgcmk1kcAbGYlfDU3wDmECYZpjrPl4M2FbSs0",
-	"O4DWiNi2yOPZ4CC1+0cv62F3TYBe2mcF9oYmB7e2pOmowsMQ9dK5smK6/hW84UItDnR9HwcwF5tlYk3j",
-	"GZkm3HgexcjAY07vlhkXbAn1BAVin6I3aOvlu5la6PhmB0+UYFHeOJukmrSpZf5Rqt2Nfx54H7NwNbZ3",
-	"fMNTYn+u6UVdmZvaw4G8rhXa1jtvwMO8pdkt0wCppRnfsfN5dCG4s1vSO669yOVclHoJV3qsgV0ed8dz",
-	"h+3Qig9KYFC6QiscdjdHjWdgqzXkobWjInVJnJnQ55kzsrBLvnbkv9ZMfuH4qWqQjBMfeILfPdxyVwg7",
-	"40yPFpeGf3NdgbNdKee1LFX1lX5ktiiUpMl26T0lwdAyVjlKfPjdv+Slnt6xTnXXTJDH5CG5fvSY/A9y",
-	"dXn95ZNr7/KqHEB25QFU5laX0I1iDFibXpDrR08W7mYFX3WZqQvHffYY2IXJ7xCzXvUH/FES61dvtiY7",
-	"EC0htcUr+aj95bBLEZoCsEsAOwJa0GEH4Fvbh61MdgtSSM2BDFYWTOjaCXqED7uFrZrR3eZ7y/i+++Xu",
-	"SWtjULBx0VMNYE4X062E9Khxus1aw7K72TeNIs/XE0UHrpqU2U9CByZqEKuSZhphzUNuDqSglRJx3aTA",
-	"eHwazMKMBsKAhmpkQcNPql289PWD9C24YGPyh5TxW4cZaU9+NR9R8Ce/E7qz66msx/GS2MRg/2QxaHMC",
-	"FFiaEEvumzVQDGVISV6zK8cELoFtYU7SAkukkDlPhrYUgMsK5NWdA/pdU5418ycC3nOpGWp2oG92jPnU",
-	"KhEkg4BaD8mOMJEydzwCUFaTjGqDJOwZVL42W8YV6SDgh/u2Y4chfqcqdObo3ncCSSJ7RlXG12xodO+w",
-	"wgM39hyK71bGb8E4mbF6gIuc80JBlcHsxaG+O9oyJD6xTz6vp7c7KzENuurZU+JF/SqGcohPA6aEAMuc",
-	"yQJpnPdGON38rxRqfFij5HvGmXqgSVKq22iesJtS3fJbmg3lmrsiXANz/Bd6a28ZCoiuzbYK10mk2xQy",
-	"XkT3jK/KaYfzj/jYN9z0NOYOFIgDWzZWpD3bbU3WkvOuSPVUWGcjdWanvwVae7mjuBYNPe1Xd0jbv6tL",
-	"E81h2/+Na/Qz4RoNVKvHX1OwZ1/U1y0psKoPFzXj9ZmYSjtXS1XWXMyJzJnP67YGscvExNg7llEoKGzL",
-	"xW+Ep78RnlZp+UdmPhyXLfYbh+p/JQ7VG/h7nY9g1ZBm6pZdEjS/8cXfWFZ/Y1k9Nd3BRJ5PdGpPUyUN",
-	"WYI3PnWqC0TyZEbowgzUx5Gm9ooiFQ/ULUPGJS7S5+5UArYqyN2BUwLv0IgSrCpcNqfUY8lAOC8aei8I",
-	"KOvlN7ro+ayrUCJlthxkOnLlOGFTJ1AVqDRYExHa0ARIcGTmM5L8SdmwsppXdftoPEHSPJ7XlK1ZEhJv",
-	"qA/n+H6QIGR18MWOnZjbn8Ba8Jdma4itGNmgBz5K5P8M7QcRZ2Pl74CmqxImqcYYfgJIA185N6JgnGKv",
-	"8MnZDInx1vViKHdtnmld5SqGLepZdkachdynFmFZGubmQlG2vy8qIz4Mw6poATAE7gn55pFBziG+dJim",
-	"WfNzQgbHeZSKEIGQk7yib/1zRxuayFxTvRVSc1nmxFgjptKUAKm0CzADHAi6f5b2nTZsw4ZeDDrQYGWW",
-	"KXxgIOrpgXsInJwB39POTThrfaqX1pgiF4DEgmu5skcbSPOGFxKratfkRgLNFe91CkOy4zkktIngBrgx",
-	"Li/6fojKaIzSbI1ilzVUEPe9N198He7qfIxV3PYcG9IMe262qaJ7MUMu+tzx4PzsUGbHUka292bPVMID",
-	"MWQn3iRSsXeskOokkPU1UIzEEZFA01X099al5UctxnfujeoTvbCZzLmg2TKRjpLobIT1smCDQYw3pUlk",
-	"zhpm14GZOA/3reSDjvQf7T0Uyo+j57xTdy2ScaABHe7NVnNNqkVtjbXVwzGob/NKPg+g8jVtq3rWvLN3",
-	"qCtbeGwwzsrMVWzkmgiasz4HABTTc1m696dDR0MMsk2bKfX3pLFsOAtP8j230Kf4lt6yLDvhWDF9SAGl",
-	"0Em+Z2iyW26ZlYrT0N237vH1TA5KffEB6qgcXRtlvz00b+T3MjR67E2H8SIoNyxw2KykMUiMGGNT4NNH",
-	"EOqslNwxMetQW5U8MzOPwTnXTy5qhvdwytEsOqQ2x3w37xNV5V46MgEKabv7OPPX6tHoYiZz6IW87eml",
-	"UTGaHvBYWfr/rvNZcAnDBu88u/QkDEVHsPMbWUS3JosjpHwOx3pXs9Gc1f5J55dEwje3RRs7oi1unbno",
-	"SPaiMnKR4HyMjOiGmXNrznn6Zo7oz4lyRUtCtwh/c0EGZvAUuDSrqs8AS7sxQZ4lwfbPiXeCLMBuPjDP",
-	"8v/CwYAqPy3kglOEAq0YExUzERcJe+H+9bwqVGAfw0jzC/f/zwkXhBLNzALKBR9IKTAwJnOGCBWuidzb",
-	"N5z68a8gVNpf7Z/jDb5xcRdsj5BwUREbX2A1D3iskZznPhFUZzdenc3ZAwpsqNxlTFVcXnu5BJZb4LRX",
-	"/r81v1t2yG8bW6SFxN0FoLh/g5od7jmXMF94eG44fDhajxpMcqSQHK3aD4/Yf7hIneOogfeJ2XIoRg2c",
-	"VWKjiZEvHKprw6giAK7Hoy+jPK2g6RgNWjPFROIyJ7zm7VTiD3Ly5/SuNVMzyuSPzYn9rCrywbAWjFng",
-	"cQ457CdrVW/5cCbc9Ntgf4d8cDdl7texml/IL8gyZ5U4WD+e5kf13TH67MTExC1CzEoBmqMGxdGpZniW",
-	"TSe8DMxuRbRWYubrc449yFUPoPWhULZb0RzYU4AF1v4JSEXgPatox5HyX34ZvJ81fCZScSYMDfPdNPn0",
-	"++khW6n4f0qB+DqvMlt/vLUaNqFZUFFWWmPpcvimMUOjsInqc5BTdN+PgaGFOf39q8WYpWjPxDciO3gJ",
-	"j7McncmI4rBonUcDpoBIv6n8hsGUyBl+bDgZ9GBkK6HC2gGqFIQaV2Am3tkH3qgIeoRXihumuBTfU7Xh",
-	"DjRh/yve8Ap8okeS64L343kOBU24ORxbjnN2crFiOUv5DBJgxxgeon5t0GP33fmu6BuH3LM0HAaaFf6I",
-	"vziWAry5ESXp9rLMUiKYoyhNJUNzdUvbqOvJhTiO4jtUoHaQTLvFt+3FtdpQg1v3tctL6oC9HVloJmna",
-	"zhSsslI72YKalCJ1SJMWtyvEbZoWwYJIVZO1C0b2VC96bzsLA9k6CRD3ELn+SUA9OrZn2pBCyY2iec4u",
-	"iZWoBmTKkf03WWvRYEQAlVwTIfcLZ1RuGQQisWxSBZTBXmRsbS5/EheLAXKLWJFrGpbRHJuFYnad2QhE",
-	"19XWRMt97y5Tnu+qf1pspjF439LirSu2cmwJYK5CMBdZOMPBrhBgjBzalRekLDx0r+LwxyFByUe47tkV",
-	"8gkjkZWFuQLhDvXR1zEIwT6zgVD863YeLAqIi2ITbQBdKAEvHR2Tvw8Xluf1r77RkLK+BPl1GdQDJ/E2",
-	"gII6j79BpG8biIxOKGi2g+0YJMpRiJA5vErxx12pI6L9jgW9Kza+d4Pz/HfO9iE6n2PYzHzW66TU+J3q",
-	"uzdT6JpzHoDkzuFLiTIlnKQPHND1IAYm2YvRLN9ouKKnV6RwHX6oecoIq9GxVeLIVP2/Kc9OdBLF3Egc",
-	"NX2ivvCsyWT3rZKYSN/lzb71BZh02JYByDU3cLTrBvrTwVypOKC/cD9ew3CoLOKs+l4sm/fC7GIaMwuO",
-	"Cbafmfxp124mjuyc+ZUDaQJNg6K2AqtkAZ8a4P0ac/MAJiv1BtOxnSnqWei4cqXaIplaWim3c0NDbpQu",
-	"NFTVpGilT9bC0GqtI+kdIejKXUvIuzMzuLnf0hCIqXB/7dQIdCUR6jB3XSEQ7z4XNbT2oioeFYw5DnNm",
-	"hkKwb+5VnxhGAx+uGh6cj9PBuuzaFXNO1ErVBt0WJ2PnG4Y01WyI0PNRhFIzqzlEkBB57lOzVFzPy4Pv",
-	"0hPEaiuq0iVTKgQo/VYxJvZSpg8idYJ24x+0DbiGpPuBfLCJ0xn2WHtqesnNVQ96owut13umzV85mlh+",
-	"U99yXaLvNk0Py6RUCst+lplRVEvBk/Z2zulGMMOTpd1PHIvcpQe2LJhgRlFhgju9kfUzkw0PssgRKzVW",
-	"rhmea1RUaVRdcYzMjqAAaF394WOYNs/r4skYoXSI0IX9OyL67Z8F4UIXzFG9Q7PKXkFFpyQ/UOAtqq97",
-	"woWCan2SatCnT+udE3SXiMtsClA9MhDNi8rJN+Dvp2mP8GzcyQkvtJPFngXrDTNtYrLPYAf0UAEM8Px+",
-	"fOHdgzfpLlysL+wAsumbyorRuRdfdldwxfSsd2Zhjdit3J0hPfdlkjCt0a4cRck0JqU12uAC2Hk9BtzS",
-	"nsVhxqknXzwjKT04tv45JftPje+KnL/BWTqFSwnF+AwuJfjwDUtUCMyoq793Qt+QKynRxx4oTue2XMSA",
-	"enggzNB3DYc6/DeRymPkroaYBiNq9sa7VxLooWdhUHv1agfxorbnIpTJOgfudQi7a6vBjfcOdvZqAtf6",
-	"Nx1ENUFQyGWabqlGDpyLwPaWwDC5CxgIf+WZzJlRkL8FOHcsT1KwhK95gs7uhTUOrq/I7odH3psb4X4I",
-	"Zz5inqJtAx9ZeLL+OhdyXspjVVKxdx3owGYiSWCP5V0Fr/c83wO7lVnZZ7gdL6HB0uBC4naoyhaaOqr1",
-	"QBN2F52IZuhkWAf4iyFYsmtKj4L2nABt7c8+M1iXee7qLGBwQgdjQK3a1rGc9/52PSErX4G7sRE/ciWq",
-	"h01mCNO5qjVpKyvkmNt1QzjapbLrJW0LREgNeO7+cXZ7ls1IeAIWYEbVKxamCTwp470L+sxyovsOvq3e",
-	"DX0ZQWpzvxnmRhyi2GeIg/N4uOZgIhfruNpujWIF1ehmfKCigwpGFMdCjbvowIQ7LSp1O48Du4pr9KOQ",
-	"9SadXaUeDxJPg+EDIM3tNtjtuuHQwrZYSq5CVy0nGseu2KexLuH5jJq/Y2at09x4QYtuEZOeEhSSaxZU",
-	"7zfOD0RSdsthV3puIt/kA13TSjifbsRcy71YYm2CTntQBKBVpXhlzVvNsjXhotUysp/YNoynBlLUWPNL",
-	"pAgCERJSbKrZwTzNGYzq9ntLncbOC/jobKcfYFdmNFJiwa7duKf6CNPSfl0v5ySiLC70lkJQYHiBGmhd",
-	"ZCRnCKaya4TE9pEGVOW0bzfTLDYFawmcaEiu5t1jk8ncnYmtl7M5wkoWRx35fguFr8J9RpwuTg7IqsrN",
-	"1nTK9g2vwbzr9Wucr3cDfCZuOud5fsIX85Fi7Fc+DIusREob7/50dF2MJlumj0iS9k0uRhwBjmV01NrL",
-	"5GZpd3/Gt1Km9y46oROasWg+DZqxpY5+fEuLWc/O+PRgoOFtDUO02xqJUwkl61KZLVPg7V64cseArtww",
-	"omBR03tVXB+wIXEO/DQvuqvXGHhjehvji5OSY8xMudJM3dK+bT7jG87DHUaD06xkx9gd+GLlPo8zLWra",
-	"9+sQjRzOptMdx4w0PnbnBO2YkbuURveB8YFfR5hUrSUekaRvQvw4N783fyD/g7C74vcPf28egXD+4X+D",
-	"uP5hAfVeMaRCanFGgnDF7RmRMKGlgtqhr9v8ZkKSjK8ZwfUljhjR/qtUzNk3UDkCPOHa2C2KtAxwAQUK",
-	"BjyC2ku0pdl66cKB8ct1lDr9PJWmYcJsOzPUXvOvDs4+oQQeBh9jFcaaK86V7uuouLaq6yxAUEwdKQ7N",
-	"fmxTDTjebF8uC3Y6FJttlHqr2KOh2S1LyywMvvhRKsz26Oz8xGBsvPdCSg1dUR2YR5avWJqicBdSm41i",
-	"+ucsGM+C4rFzIVj3zzQXcj8DbTrf0elCOsEL7awvNSy1cUu5tq8wTlWtzsItYZijvbkAi47XDqe6L5EA",
-	"kE1Kxc3hxs6zSzBiVKHeh8mH4xD/VH1ga0xx8csvQNSwluFklJWUO3cjgbuj3soCr4mgNRVLpILbJYOi",
-	"rKH8hwVeHe1/WuMHUkWMRKIqvJbmcMPEDAZkfMUsEw1X0ILJImOE6h3gy7EhveVr89y330AFQCEATIW4",
-	"w0YJFvxckAR+4RruVsj9g/yp7rJx+ZP4SXgyWr3AWr4LuIMvGjkUgLn37ACQOyEF+bd/8zfKf/u3S/I1",
-	"9PFnKJtpDqC37EhKwSHhw/63PTcuyXueu6pkf3v/6vIn8QPoLlenzM2BPcZclggi4ggThilfssOKxQNN",
-	"bO9quutMJjQjiUydozzj9gRkqZ/MlFl9BAN+enVFcppZ4UcVAQzr7uqNG/cFeXr1lDjcgP3HlwihlRKK",
-	"iICnfyuLCosBVUTQGf+CPL1+7FbAJbD72Jq99r74STy9foZhNgKFjogVzhfk6ePHZM+y7KHr16o0hOeF",
-	"1Jqvsirr0iiawsN/It+tH34PCyIV+S5leSENE8nh4V/ZwS6WhnrrTx9/SYyUJKfiQOx2ZdroFz+JZ1dP",
-	"SKqwGKz9wKrUh0vyUhBZuIplJKdqx1Jy93DL6O0BiJIxFxv2xkqWwHSHZ4/9W5HRhOkXSDRpTQpIsqE7",
-	"pJ3cU7uOa6l+AgZvUyqBXpYVO0hhBbpRKJgoti7t4oFBY8cgFbFdti+8Y0YdHr5cG6YuyddKSSc97755",
-	"Rb58+uyPpFBylbGcpDIpc6uNMWvHcJOBUoDAhF3KBnPF84ury+vLK08DRgt+8fziySWWWi+oAxM/ur1+",
-	"RMsUzbUNRoWrCfsuvXh+8Zpr8xKeAJZJn3L+/B/hY6J+5BEQa138sph88FWptFQXv/zT6l9dSKFR/z2+",
-	"ukIAtDC+xGpRZDyBzj36DxcbRfmeDPfbIbzFnIFfumxeL0nhAoCugNrQ16ruPXqLS4Kqu8xzqg4QTZUk",
-	"5alzzrhMLrj02+WiGw1GeZpbxWVwku1pcPcQjzf8Cb5pFyap72P6Ee6/h1Y3gkkhdWCx/A2OYWHvt/Zh",
-	"PNSYNl/J9HCy+bSf7t0Xf2kfoUaV7JczrmmnD6GVfQ+0CZ4L+96ry4CcGJfCGbYu66+qs5TI1mI31xCX",
-	"GpSPz1quVv6Ws72zePtLXxddnVr2qnLfOdbcff1jL3u/G2df+b8wZf4TajBW9RfhzGhUMBX2CKktppOL",
-	"gMxcbvekCOCT5xIB+PrHF4FuN84uAq5Jt+6eVPUca72hxcMGJGFivRspredZ8rqBj73qwZ6cf+FR27vo",
-	"24YWdbb4XtYaQJPVwd0ztsye/nC9YSkoDFnay0iiJBixVRq35ybCb3MF5B8nlibbt4frKsQ5LkzvZJZh",
-	"OPQ8slR9/2OLUqgjZ5ekd+76jNnfqwOhyP5Kcma24Ls/+cLbG37kur+2j55v2e3nP4VV7/Tj/IvOcncp",
-	"rSPusP8RAle5Zc6y+i5BOWb17aNnXP1QTfCPsfrtfpx99W17vZpIbb6RBmCgUX1c1fXMPe7olOJhD6qH",
-	"ypfgGRcPH+Y/k3gMgtw+sHiEkJFnv1E6yj+mSQvcUUOXTr3sVW3SyUXHJ8+15uGA8wdf8h464vwrDk2S",
-	"NTfB4OYpFryB9hx06b1qSFjHrcftoH8umQKWY0i78dnVcdPqSWE/Lw+hn5FxJ6FV1PVB3vLwHSsc9Xo3",
-	"8Iq91V0M7Fg80Rxh01wXbcPL/ld2iFmJP6vDu1K4lTiDf8GNZIY6uD5546HVt9MMceEtoylDDqjXMqFj",
-	"nDnu0UfVc+6791Ig7yEX1nGDEbp1yFDq6CsxN4JwUQXrgOtwgcoGYnEY4ibayKJ9vrTEL6xr4FLbVzWP",
-	"/uX/85dBrfMtMw05Pfs2HtLkvqONCcF0khNv33FdPXej+lGhav3nyPw/wqjoQygZ6Ukmjm9pSO28sp//",
-	"xhdfOYcqwI9DOx/FOGi0PyRLjkgRDHRIefMUYfd1Obn4t2amzTesF1WwlrkAdLoIxcH/r4sjBdNLVh1t",
-	"0sPWIgRg4El9Ln9zFcf6OH7mOow2IAIQjztFaKmKJWkfX3K4YYfvtkrKaXH8C5LCAz98he1HlBsX9tgh",
-	"KfAMIrDt/rIwYU5WUhBhTPoL7a/amkTJmbQlG+iWU5uTbknmGJPvAIuDff8VGJMwjo9jSuIUBpYep5id",
-	"4ph42ZQeQrG4mKv+sG9VDa4UxJ4JQ7hYID+YIkICNdzFuNh0rD584tG/8D9+ebSv0JTH2BvwkQlr428i",
-	"lb8WqaypDj4ZmUQOgxeVqHAB+COQmC1Ngfa1/hERYhvKRePksY9trPzxUxyHtkMerujEG5JlEHOGGwgR",
-	"Z9lh4S2kGueYZb4Afqa7on5JvjN2kxwqyyrj2iwcOOzyJ/FGZIeaKTlpRf98MrzdFzh4aZ/eb3nGfANE",
-	"MW2g6gd37MpztpYniB85aeGRc3ptupl2MB9SM7LmxrCUGFlhMAEXHTjh4Zdf9/kOpH6TriJYLXs3EA43",
-	"fe9oNHwQ7ECMGTswevMqby8Hs879l2n6ylXF+ezPfDnrvnh92paHrgmAs+WayAKYcD62E+lNwUQD/7sm",
-	"FCUVFbzRpM5wGJQpd8/o6C5rFchkN+4GcqJ23s056ADCH0/iiINvebp/APouKnDHVpaqG+qNnNqjvUS2",
-	"Ox0XUWtVHjFhFGcRJ8zX7sHPGvRbjeQwran9bjiRZPiNZWopceaGKynkyanskSo+jjDY49wzBR7/7aEz",
-	"5Rtufk1nyjc4WZ/W0XLCy+Q33NTCak08ivkPFZUBuh7pDhSdXK+PPxse1TyfZ5K977CBX5dN4+fsVyuC",
-	"L5sMsJVOxuPyBaFEsH1V/E4bqgymZPUOWribzhFPYPgZPxS/xUc+6+MQxhDpknRTcl8n5B5SYOdcRV5B",
-	"kva3jnPpfjv3TPsRO/eBN2Cj0Q79IivMGdaJiQ0XrLFJfP7z+D75rnrqs94qfhjTu6Walk/Fe/9dnaf+",
-	"mZ97fiQf5cCrpvHcPvyc6y0toOKjiyT/vq6lgV5PuF0Kws0fwAaT4OjvgoYDAtM956pM/8Ht+z13zISf",
-	"79a1Q5jetjgVH+t4+x4ds5/k6QZ9+8CbrW7z45xtDgI0tjPeetLZ39CSkHtrp2N6mzk42kc/Gr/LC6nq",
-	"NYzbN3cPRdqflYpiZMUFhVXv0ojcE6Jyj2a7ywAZq7/HjxAY/Wsu2EuALf0BqThosoXHoKCG8HQIzVdw",
-	"7m7ckXWaNCiWOtFYQIv/8+bNDwTJUNrdhaP/D8ClICDiZnvOUngJBgf99xApCHcj3BEGQ4lrFZ69/En8",
-	"IA2hRuY8eQ5/Qp4FbaT9JhcEK/LYCSgLe84+u7paYBPwC9lvZcZeQKZviu1zh8Kq3L5AnKHxJL/8Sbyu",
-	"Wqn6DnQSQlYEckDfKXOmXe3NXOZMmAXREhwvUDo2pwcgnMBHhEeeNagFgSvFDfPG5RX6Op5wIbZd3VKV",
-	"Z0zr53BxRmpH9Pmn0McdKwxUAJgbuPS0JRM6tHrqs7Yw/DAi1F814I9labyteUE/SWuj6t8Htjja7Qas",
-	"jlaQ7uv3dDMVoINnThGce40MQXZbaoYeeq8ZAOLtGCesGNjrwAYJdIBHSGpDsGpUmVHULHCD2PBbq4UI",
-	"MCGSPW8lFsXYR16OH/3L/+dohK8hdWffhYPIzLoPH3Ylo7ZswIgsqNnWNmTRnMLmrphpV/5zceGoPLvO",
-	"AnDvH68f1sDV9Ikohqv/CorhJXjAHcET7nj3D+0tAW6qc3zeDldQj1E/WpUHxzMS3NtYtvErfOgDYpAU",
-	"IppBeQGVmnYMYK4ubhiGVP1Yt14twfXjRXxVt6vLUKnfYC0dz+dmzS0jwUtzSZolsKgmeZlsofadqIFm",
-	"P5dUYWGQ0Eh8uY/ClwJetgFWkzXvpsre9UfzDhxQDeM3L7UhO8aK/njsSmAtvy0dWgzBWMrSpa99Eei7",
-	"52yMKN5cc2Kf09BDOXelSkdzQE6WAuDcftLBBFZQ47dpi7uNOgO/77d2IoUu88KDjUb296vGk71NPlzc",
-	"zRfKCK0+lKeK5nfyrX91QMk8m2J5h5yTrh4doBrx+oUVRUPt2icH9t4w5elIy9Udrmp7oOFSGJ7Nb/mf",
-	"56Xi8kv1gXbJ9zxRvl5UwRSxKoKYBZSR2iiao92cS8EO8DuEhE+yfQpZVNnY49vnbePJD799Gq377RMq",
-	"+bYB30WCpa0JF22ljpH0gc4gq3g86cbLDTvtNj7r5b6evg8k0lUJf9T9YA340v1EF9Te+SiW3wVucyJY",
-	"siPM6g6zZflJhFsnUrEpub7Bh6LMvqpo0kz1fMp8sY4NiYVnz6/qzymdsAQfUC6tFCZUO3eESzT1rMYp",
-	"T9G1qE2db3QacTQy2U1JowmCuz4HHdOsgH/uVXxfUQwZQClTxRybN9ckg0IKcAvJYYW3XhdxA4pI3285",
-	"5VS8+Z0MxpsDGSg4BrhgcXCvb4bOSv9b7FrQsePJMbxHH3bszAZrYy64qOYCimTuh+fjKPV5brW+ZVm7",
-	"W92SL59bTNQKcxy8DjOCqjoa93Iz4iabiRNi/BZo3z5/kJAdBQyo+OAQIaz9OTfhJ95luPiIyUHUl+yD",
-	"gVRcKcrN9Jj4dVFH8MSjf9n/Gw0ahOWxe2suMnqoU5d8KuLoxZnqpVwfdWWf9IH/IAVr+sHPqFkGqclw",
-	"2o52Sj+5etqvG/KD9Kmv6QltkCq9DOpKLOyZBTcaR39Y2JtPtZJR+m2W7rKz+INTuv8MCOejRIqEaX1c",
-	"XkLr67XqDXHJUS1FOwcZhNllV2uow485xZCRUfUKTbKFIwDhmoBLqA7/u/opDlEoFakz8yHtOZG3UI3E",
-	"p1K7ohqISHAZSVDI7kX9zFqWwuVak4QKIe3lFPuEhFidqDP+8Cs5W2ClPgr8dGjHv6on/mOFod6xjFHN",
-	"fH4+zcxWlpst0TJnmAFP9Y6lmO9opdSJ2eie7gek2htTqaMThgY2ZlduoQVIFvwVZAxV8/WJCS9066NK",
-	"r+tDXW/KM2o502bR1JuEigOBgl4VA8RWFhh6xT9zQxRG0nVfox9tJkXl6f4qUnQ/XnZubELuB7Q/vLdt",
-	"cNm/cQ+44/Xc9PjYmQG7s+rsqQrreCMR4szWxkD703urwGyUCdyq9lKZ7aKyW6DKmaJF4QuqOXgk14ho",
-	"BChVIhVLw+t6Wq7GyWXeyiw91zn2F5mlvxlfZzq//oIeq48DJ5t5gtwrxzpK1Hy6mW/n15Bw9lFzrIfE",
-	"rko3+0xEL5f2XuqIJYZTzaqnPu90MzeMiJSzasD3PzG/pkAXqphJtvXJuUdMGfUQ4WbaTYOrjRuycmkD",
-	"in0cS8fa3jQ9jnwkUjlBqOLXchS62fpNLXXQQPK28kMYWZWtTUtzWBDtUJaUZExrkrKcYlpMt6DKXG+E",
-	"uzg+pOktd2W1Ti/AL9NbrplDiV2cT664SF/COD5OTZ5mDwZj4e7XE9wzqIGQAd1ZjbxeQLIEWR3g/1s8",
-	"yljP87ZVji36xjAiNOc1xmpx+VAabxGbKPAGVpRmZ1WSXKQfR0U6MXagjU9SV77r1FlHvAejqo0GwT3A",
-	"QI9WhgXXULDGSLKRRJbHx/8eKXQen28bwOd/uwGf7cyH+f2UriLjZzX6hc5oaN7YBn4d8nbj5+qTErkb",
-	"59n7lEUOGMbGLrs3zEQCZz9JwBlUGwGjKJFllpIVw9ssG8OdQYGKXxXA64ZFEELB7QKuGXbN7yt8s6mc",
-	"vyp5lt6wXwH90w37OMxPdvICK2wn1nxmUK63lCsoU+2o8I0swMBbSWNkPoci0T7w6F+amVEI11Fy96FA",
-	"VAPr+h6rKX2SEKqTkwLfMNOmBK7X9dFKMbo7zlKqPzuoluzHP4xaqjLT/ysb8ENKTMkdE6eXx566gEpW",
-	"4yYRPvIboVaVhyDSSOsCvPwF1RqxCx+NXObGOVI/SWYZ7NyH3nZ1o58AdcQM/geUq0f/gv8fP+OPW/QP",
-	"dsrb7v2ds/3gWe/6/6kDpl0Mry4RDwygrVp/B7Klt4yspBKMaC4Shn91Vb4ujuKimTrqbbfqw36EWuZY",
-	"QTkvr8wMtXD1m1ow1lwYP8ff4yOfdRAfxhCBQoShAjpUlsbVX9IsUae46dM05/8/dVew2yAMQ38Fce7U",
-	"e/cNu2wHDlMPKfMk1KhISUqFEP8+5dlhCYIxTbCtJ1oaOcV24gDvvVwq69i9SVjw01IxxjVs9KIQtv9k",
-	"HYueX+Diqdg8QRR9JWUlhPeRkYbo8ZONEbiWAiwE4ZIa/2m018ByFJORte9w7LmgaHI0NZ029TkKb+Lp",
-	"iVLE7d9+JyEXdcxclJY/FzETp91ImQej3AIyuiBlntFqy7uLjZ/e/j8FhUI2nct8BPx8CHEo4Z/NeEPP",
-	"yG+9K21pd/dPhEOmfYP2i3xcAcNAyrCxTFkhLoiSkEM8wOU/tdmlvu38EXnEEOgx7iUm9E9DGHiJ8MXd",
-	"QIEGW3oYHcys5fnvrQUM4T0tTVOVBJ0zGxAhtS8Eyp5TEtP8mhrGqbyayrWYdU6kDJn88Hr02ej7CPPR",
-	"1ej8kO+RpWK4C8MnXF2XjqfohLxiGL4Hod741LDjd2xIIp+00+WgWhSdH1WB/th/BAAA//8=",
+	"7L17kxy3sS/4VbCz10H73OJwhg/Z4sSNDYqWZF1TIi9JWxFr+fZBV6G7caYKKAGo6enj0H6r/QL7yTaQ",
+	"CdQT1YXqBx868j8Wp6sKr0QikfnLX/7rIpVFKQUTRl88/9fFhtGMKfjPr9/Ttf1/nW5YQe1/mV3JLp5f",
+	"aKO4WF/88kty8Uqm1HAp9j/3S3JRUkULZtynX9KipHwtfqAFs//m4uL5RUnN5iK5EPC3i9Q9cpFcKPZz",
+	"xRXLLp4bVbGk1dB/U2x18fzi/3zUDOIR/qofwbdt0y83VKzZvqbggVM0JNPbve3I9PYEzVRKS2Ufz5hO",
+	"FS9xAS7ebxgR7N6QO5pXjMgVMRtGSrpmZMlWUtkRQq9+rpjatbqF32v3o6D3r5hYm83F82fXj5PAwv9Z",
+	"7d5WItwJTQtG0g1LbzWhIiNU6C1TCRHSbLhYE22kHX24N5naLVQlOt3J2IpWubl4vqK5ZnV3llLmjAro",
+	"z3cZK0ppmEh3f2W7Pf26ZTuy5WYDkwN/WcpsR9b8junmb9hl6L0UjLDViqUmISupCDUkZ1Qb8keS0Z0m",
+	"v6dEM2PswNyUa6bueMr+cEPoyjBFzIYa+MG2zbX9yloaw8QlecdcC9AldsfUDucI3lEslSrTCfSj7hs8",
+	"vmGCcGO/ppkwhK4pF2TJUlppRrjRfgRbqkkutfGzjfu7me7WvD20EzciBdeP/5RcFFzU/7Y72him7Df/",
+	"9z/+j4f/zz//7b9dhATlu9X31KSb4Yq8dbvgkti1scrGz98dU5pLgXPANTGSLK1A2V2ajQ5k9RAbGhnB",
+	"F0/39O41dIrmoV7aJSBS5DvCsXtK5jlMvOF5TmBpufadPnX3fpCC1RM49mX70CGff8ULboZj/s6wQhMK",
+	"qiOxAyykNuT66upqZM/m8J3gjn12lVyspCqouXh+wYX54ulFYjvGi6q4eG6/CXLl/ll3kgvD1kxBL9/K",
+	"PP+hKpZMjehVuyDHq9V3zOzR3ZqZEzRhqMj2NWJ/P7aZX+z7upRCMzhr3yi5zFlh/zOVwjABK07LMud4",
+	"dj8q8Yn//h+6f5Dva85/F1rsCtCPbuNulRRr1F5b0IGSZBJmwn3EtvEiTZnWb2UOs8KEFYR/XNxxtgUp",
+	"XysuUN71hq/sIjCx5oLBn2hWcHHxz4FsJxcvqoybV1zAR0slS6YMxwmhMAG1UGbUsIeGF+wi8JnlLmDP",
+	"4AIxbRY8C/5sBxu2l5qV/YftBzTgnm9GIZf/wVJTj+INXQdGwe0m7fzHvsVqpuOXuhmqFN3Zf1ujYbq7",
+	"2E6ol19RpVj+RskVzwM9rYpON5uJl9Uyb826wD0e6OD9oiiGauobJQtQyAXPsrw2eJbQG6upDm6xN3Jo",
+	"PrHjCI6+2nGx/lbJqhyOPZV3TC0KKcwmtisZy7m1AxbWuoh8Z+1bH4hiTg1Ti1RWwoQOtzKnKSusqJAl",
+	"20lnZmB/SS7lLcsIyOlAh/cVtRUjlrGsaSviFamydu8i3lBOT+wTdtAl+Gw+6+N6I5UZm6zvudbWMhNy",
+	"GzcfoM3jtyiq7wlRxIV201A30RlqbyG6o+qLV3cJuuIyLuyv7TtDYWf3JUsNy4Zz9+bZVW0cWxNWp4qW",
+	"pRXRJFIRrxXNWOwU1tuhv4J5nljzjcGRVE9ecNO0dlN9z6indqVkEb5jQNNgHdpZJ/ZBsmHKGfgUrNgU",
+	"dJU147kghonoScC1wjMp7o1S8ZQtCi7wwhizwVAn6GijJiSe7WlqdTtpRMRN8riMvWWlVCZweutbli3m",
+	"nOHQqfh92NbngbOokBnLg6pWSNM7mgeP9D8GMzO3a7j7Al8racrCUlkquVa0KNgDe5sSgq4ZsScTXrHc",
+	"zsztpfbniioDtlXEsaOoYXrhbz6x8pUyYRauF4vSH48LE3nWVWIlFUupNnPmum97eSnyC9ofjJvNvf2t",
+	"RateyE7vvESEZPwlzdOvaHpblS+lMDQNnDdfMbNl9pYvDFMFyzg1qLeW8B5eQ+WKUKL5/cMNX29Qo93A",
+	"YkqzYYqs+LpSTBOqGDEbqRlZuq9upbqFr3U+725SfRsGerjI4S7pTLGIhVrl1BgmuFgv7BQqtqhiX825",
+	"YItc0mwhcMaPNiELer8IfzXiY92X72e8yKg4vNmS0dtFqZjWlWKLoqSR790fPV+93TI2jNFpDU5ZaEBJ",
+	"QLpGJCfxdnigvdEtJjM4LGmWcfTwvGmJtvMmdqU94+injl8mZhUnTxeFzKq80jMWqpRcaykWyt7Do97p",
+	"LUy7s+GO9BsZm6lvldyazRvJXRxg74wNDhhV0NyaPltr4+QS/JeoTRKijaJ8vTG16uFGkxIbGp38+XfG",
+	"gt5/h48/vrq6Hr9Dnu6b4Vtiewhjk/1G5jshCx5yONrzQFYKDEnwDZMl0zxjMKOpkluREKpJxu44eG/8",
+	"6e3bfU5WNDVSaftDRYzEKIDcMqXJlf33s4RUaJg+vCbOM50pfseIbeeBJuCTbl+m7VvXl+SFIO8e6g0t",
+	"WUZS102urSGLZ85SGiMLPJg2FL3pRpb2gQe6cbrLLPN9fEA0XwtNTKUEunYPWp0vwIfo/hFYe5hzdE9E",
+	"SnhPLFlpNp+zTPr+jwnk/6qoMDzH0XbHbnV/rDq7vop98ln0k19eHaIYbVewGfwEHsWj439r7Z55MkHv",
+	"Oc0XcrXSzATdUz/CtW/on4LtAZYXOF2otVc1yTlLcFPiG3n+QBM8/Ig98IiRW6oy3FS2H9RIBRv2OXkI",
+	"IaV6uzWGYUm5IuA2ZRlZ7oi+JC+cN596S7+70y/Jn9FzD1GXq7hrAL462z50Y1/okor4t0AFur3YnfDX",
+	"olaCCSml5sbqNIiUmQ1Pb5mC+3a9IAeN9UOaB3igTl0KB6c3uCnS28X8rs63R+w7/ixzizLV19bhBy43",
+	"RtUilWy14ilnIcdbZ5Uuv4xbpy2jKqo3nWPhePsqsBuGkh5YoDHN9K5UjGYzdVN6N+d+EikeoTsBjCW9",
+	"G+39j4yqlwx1a7eLzhhcgONSZ9E7wnkBA84XrmdcMO1lf1EVcH+4DeiSF4ZcX5HbHx7hfWT6g1pWKuR9",
+	"+dHH/lOW5yRnVFiDKeSmwuDfZBgGpyBpYoXdkSSDmW3Nzb5leqNYxlOP5eku1oavN19ezbi+y+2cx5U7",
+	"fYdTMjqpUjPiEUJ4JpZ1/4li2ozNstULsT3rzbxzjvgvtIaZtGZo3xx7M6M7u+NCDWsbvTmGMn3U3MeJ",
+	"o4+996XQd310OqS6fWfgBhMwOte0DB7x7zcMPVe22Qea6EqtaNo1jmxHS6JYTuH8dxeglinVMg7olu4a",
+	"qwvePCpweA7PlR3vgt5zHZyRV3xVO3DbM2NfGEzC0Kw8crQn9zTNdfE4jOBAgOy7LFuMhO/tPMTGkgou",
+	"KsM0dKPkDNVRxDCFg3nEtAHfnRWphDfiAwdvvP//DYwgFDvIqRAsW2gjZ8RK3uBb74wMxkq0ocroWcEa",
+	"72c3h2homHO3vO3WuzPcbqQ/8H1S9p0oKzPTEjta0sZN4ceXzyCgluaV5nfsew+iQsjQcOpq0NUXHczV",
+	"1Slk9xhJbBwazwANdhbJ7HhNJgR1fMp7of89gtw3llEi3VztE7JTgH1qtXgGrM9LWtKUmwDC9i9yS4oq",
+	"3ZBCOr+HZkaTlArn8kA7eMc0KZVc0iXPudkleHhx3cQowTlSUm3AQ9JyRgJ0AOcQo5eAeh04kalZAEB3",
+	"BATMqEo39rMsc7hoQgkgGK1F2VrLVth/voK2Q2ZZvB12lN4b125NN4KLicD3cyDkUlrVtl18PJyLaCEH",
+	"LOUbMOSkCAfq70JQFLiQUZJDuBPBvUvEOUnhoqZ20qwtSUULOB/Tp+9tk29wk4f23gy1KqSZfPa93cu/",
+	"JBeyMqebtjkAK83MApcsZkj2adfVqMf9BSTyYcOyxdxd517TJUv5iqeLlVQpW9zOjNO6r3S2cEDotlQT",
+	"fLTtCtaIwUgB2V+ZOG9DJTIpJpfpb/gUAFJ3Uw//yM0mU3RL8x83uzHLqnY6IPxsBLWKauUQc2mO4pmz",
+	"Q84o1KeX0g46/mrSWDtIhtttxH1/Srr78ixRnslSKpaQLQRDhPTH99b+UzMRlvf+DEx18Wjx7sj1uEif",
+	"xDjDM/ccphn2MafiFKi5tHW3jpHtlAohzaJgbExC8AmyZKRgJiErrjAtKdo6OMymSKUOonmFVKQS1sSU",
+	"K1JIAclPMbAmRjVf5iMA0TUto33ZkNiw+LliFYsWn2/xrf8pl+cHJ5aGFyGIwhsFplXIUEZM7WLLzUZW",
+	"ZpHWBuYREGj71blXv7BHoreVWimmATxgvc7NTDhhwlXuirzvZH9dW1K7Fw9Y791Djs3Ze1WKFc+Y8C4G",
+	"l6t1dfnlsyG4hxqrt/GCZK9pVGu4OSGYB1dYJ4g9hCCz06V71PrV5ZdfftnW6ZfPQoHT+zKnXMQkgDaz",
+	"3gLvu1eu9yWgPZ5IPzsYxd84HJ5exYphWDBkehsKn0FEMbiPfbRxIyulF4HMy++Ew74nRHORMrx/u9fA",
+	"TC0rQ7iIjP675ubdYEEIUcDbaV8oXbZhynP4j0rcCrkNJ3kxYdRu1rV8xY2ZeRDGTCPNc4RQ81WN8/DZ",
+	"3hFTgU3AWiy4sJacbQLbjHjdvbKA9OED31LsTubN8Tr7fTPvrZlr0JqUrAph3FXV5ERbARa2V6RuLAFX",
+	"kmK6ykGJWTsExCohUrk8annHVFax59515f8s/AuK5YzqkYOv1UNnjfYtoF1CuICsD2v3gvJNjgtNzPUn",
+	"zDz/IQ9k2pyV6e0beNKB+/ndzMVtid5gD8RHMefc785yufP6b7CNzYdwAXZDH+5+7k+J7sK0VW+j3rp+",
+	"w/4ZElLze/TW3tmYWPHBbu/q+dFD8mv70Hl8mf4MjhGDW44i4080P/MX/vCxDdNbJhZytbpoKcTgCSfq",
+	"vPe41Bqpspm7T1dFQdVu+uLpzzPXJTfSBNOY2027pGb/4f0Ldpordb38Z7lWy/T2Gw4MH3HGeVfzv2MG",
+	"Ixo5IhXIyh4s5oYIxsHdbCSxAmHPGxSJD+MTO0C9R6vOX8bm8ZDbTcvW7c4skkLYE1xLVaMgvB3LrTGA",
+	"tr5nwfjTVZ/EZMzSaNtS/TBXpbT9OPVXnjpPy2stfUNytjLg/lpJVV+fonxdE66uvVZbP7u7/vHUnTyg",
+	"q6FwnBSCnaFvE/06p4kV7ZDuGkqnCDnPsYLmGA//HN/Lfr3O7upn28UMLUBrHYD3WDeJ8xTBzABcKgt2",
+	"6EW2txr+a6MTf7Iz82zH5Zs8mIr81mUm+BsWZOHzrL4yOwH0c2hkuYDEJLAny4VPe7DCCalG9a/un/UD",
+	"IVPqpRQp0zoIcD2BkVggPcS8K5Zi1HHuhDZzflAOvkNkNoaYa6TpYnDZpNBVAQv11a4tyDXeuCrLnCMR",
+	"j/PwlZUqpQbNIYXZjM26/+5YRv9yMnjT7dwvyYXnX4i3imbefZXczthLrTHKbehzRhqan/KDlTA8j52B",
+	"noCgUNgB1h3b65rudiZAcaNNwzAxL8oyfpeBr5ZMLUyAvWKfeynlGRNmoTdUBTTQ6xUyUW2pJooVLo4x",
+	"58NjsOSSKuP4/lJFPfWhf03Hjfo2RF34dVGanYug8q77KiTtt2uct2isvg4P6h1wtLCMVKLS3WnadwUF",
+	"R/w8qBSuw+J2HevtcS9MJIGBKZDnGJVOyJZRJHSEHkYOZ4ZfaU+A/P1GyWq9cXycXAFQXft4OcTCNzRf",
+	"EbmKhH84oL0JCvhSmo37dJ0F2DKoXWwOeECYjsWbAJFMNk4kBZMKDbpBuVYogTdjprunpm7ZrjFGu3LV",
+	"EYHu3mwEuiNYXe9WS2UNxjbQISM60dDUvKR5WuU0nDRDy1JJmm4WqRT2xIzdkPV70fgjKzuLLc/mJF8W",
+	"9H4hldnItbXWF5iGh3nCx30jPr0RXq/MQq4WZU4Fcx9AepOD+jL6saM7BUkYp+kSfMp1qLuLvuV3TDhF",
+	"/wazCh9oAnmFwCglSS63nk2Wa6BGBcopRkHdCRa3m23HDl7wQ1b5TopFwTXTRyzu4BuHduHQpex9YUbz",
+	"jIpDaFzGwRyHEcP0MekO59DVHmGSluEQ+sIQlKo9KmJKA43O+f7l3CMrU6LY1bxJQH/HnQQHOUNCZ8WA",
+	"FwR+IanPYvcv+dszvWe6m9OeC/KYPCTXjx6T/0GuLq+/fHKdkO2GpxtSMGrXMoMsMDi3HREPoWvFkK7u",
+	"hlw/epIgPwh+1eGhE0eX/dg28oT8DiH/dX/gWi8JJTrn643Jd0RLNIwd11Ukq4Bdn5gcbmD5Gc29i0kW",
+	"l+o2vqHePoKX6+7G565JmXOx3mtCOPKj9NgUwjrRHNE6QcO5Tt/IqVoz1WG6Big8NYQWS86EIYYV4Gmp",
+	"FJBWMEYYMikexdBldczRQx1Xmi5X9Pgm7CW73qjWjDxG+7pRJ81at3saXLpQD+Ik7CDVhGuO0xYJ66lS",
+	"w++42S22uANuo6lvhbavuSts8ST2vfmkHPclFZpL3KKx/XMZeodT9jzz0YlxrqIax71h1Cz+A/u3vo1P",
+	"RVDxa1ULWkO/4Zfs8e3xfGRhUQgt8/iwpzo5XMpmEpKW8DaLF94qSh0eymAeeTD0CsFPdSED4EMPXYX3",
+	"QxAbL3G7LsdVN4bxJIisSRkvJ2O2b/GxZhJanpzpd+ExnLa+OODE1AMIzrzihikuxfdUrXnQNb9gIpDH",
+	"9bVjkvUEP46/FPIL7FxjkkWcqYFtLDZ8HQj4vvny2ayv5Ogk7RMgx30j9dMRPMLWSso7to9qqn7fEbMR",
+	"fOVBpP9xQ1Vgqv8q5Nanwm2AYbRVfsThgZE/AVyemixzmd6OAOVyX3MiJocepzKGhSic7+lggW5y+hhm",
+	"mitGs10447NJUQ3tbH8Frz8ppCFNzC/Gh0nTDYvYXvDYC9N6Z+F41uLfk/EB73HKFabcDCak0pikq6hh",
+	"mOnjmJ4HElsJbqJJRBrhdy8mdWURjOA6XdBdnZBW+TNbsdQcF+drk/4NfMyKZrzSZMnQI8NqJhKq7b4Q",
+	"ckt4pG/VMG2mA83a/NVq4/7Mwcutvo7m5J0CHbeXTBVpBwbtjkRLN1Rvgj/cRpw5MBacjtkIufF46yHg",
+	"OUeW7olG9p7/KR6vGhWHFCwhfEWo2EWHIuI3cYPpG+uSgyJDhsUeQHJ4o8ZCAEFi3GKPCuVfxwGTDTYS",
+	"7RFZ4e6nXDlIRf2fhawEPrh1mX6i5cpHYzRlGTyxYTl+scZz249T/FG7sBe8Ais2As08GXzxbMjFbzjL",
+	"s1b5nz6pqaF8xL8ogRV8KD//893rH4j71ZMKrWwrgKPH8Jar8/dAE0EjotG+rcR3KDwSwfXm5YaFcmE+",
+	"RG7jIYmHtSuih1eijuLClznz4Bf7uCZVJ8OgDWJYwGmz6FkmUWbUbPzDzKwnYBXARQp97Y6pjKeTpxx+",
+	"4O/u4V+Six3TUENi9phnJfr53rXKqUTl7LWE8iDHil7IVbzMzsqGw0mb5hC6nn8ZnZUTYXXx4ijUME7y",
+	"u1SqgJ5dUs0WyhVriXEpKx7Sat8zCrvw9y0xIw+Jw+H9geifK6pY9pxcEWrIkmmTkKvLx8+wHGS+pTtN",
+	"NN1BBUiBofxIF7ftz0KuFnMHMgdeYZgvPhW1ld+ynLs5eG/fnM6idWFznNyktSjBAdYdGt9Sf2/UhTcK",
+	"doBUKMBHAIm4AqhW3T0zdDx/wxV7CUCcQGkNmkMVHkdbAI4DcGMkRHrbPiHLXZs0r5Q5T3f2mFvuCCXW",
+	"8Ea7ro6kwEWlD123d+Z4Jsx1i9w4BrvDVib+ad/RIOb4R3ujd8NaU+BNRp+VbSMegdxB5sxV081stWai",
+	"h/XwQw5LjxFM6+DgMNPCxzQKuiNrWcNhXEANLpvaGsgM6pJ+ww0W/gR3R6c4KyOloqnhcOO71a7MqiuX",
+	"RpwbxH0aPxsqq+LwqDqYWwo8HvApKCIHqbluTTyQM4mGE3rka7Ayym6xlgsuJtIquSYre/kHPH6TDekq",
+	"/BJflfGBJs3IsOva5cf2Oz88t1og2hECHTi//QTbftiFZQlhNN3YnWkX0Nmd8daON7RDbcoqz0jh8nNW",
+	"fB5jBd43Z9terNR7Khg3hRQgCAf5HTC5mSTd/u09ctm9eWdYOWGvdfsgpFn4hX9e13O267KCahWu4Oey",
+	"MkTLguHPuGTNyic+1daKUkqV4ixDPjdgYnWcbIhswfulPwVWzhfUdML90/4wiatv7Dy/LG3hDyoUV8rp",
+	"z9SESiMM6h3srcT2bM6zcz785ayHnx2IGi6fXSSBsgr2g/um7sNXlvhoJSgCsxtJ3zc+tXvqVnxLyzdU",
+	"mYCmcKFkIxcsg5CxVYxwdhQ0Y2E7RWRcrONtCVf+ZcYLSmod/zhEAaOfPoLUu2Hz9k12Bpe0p6Y1irEF",
+	"aWrgDtEVoNFoWee7dSibNVTMcTXOSSUyZ64gm7Wn6WA7RAujKyxBAkxtAlVG4L3nnTIYXqnSEo2TjCms",
+	"vY6tOjjhT0JXhf0KlGmyAva8gU7bObK/NRBjgAdx5esB6aahHVSd89VHjExcdiZMp+smV4Baqgvc2w/Z",
+	"KeZiffnTkNlzINgBDKUdnehMSF3n0Jn79l393HF0wMjlys0zFBfBh11HExyBs8MAUEGKyk65NQkA8BMD",
+	"N7DdLUZQNysKTBW+xhP05IHGbjZVn2B56C0TM1q0lkR4lgAyqk1rAqhnDt9KJeryTs6EfXZFiqIvlXBZ",
+	"8hH/uF6VXmHtpbjyiu2X5MIVqRldanvX3tJdvafcYqMfcilzSozD3jtpsOsIMxtZ1qFFUT/R55rNHhTS",
+	"Pvl0ctip4uMWfCit7cpcMX3uh+Cd5CWBzdOZ3lane9Ljl601G/vVXwym7RR7ePbeO8++OeeG2YMB/q+y",
+	"lagSXKxn3qE+nQ3ovcwfeSMewlwBxglv6vjVxkriSv0B+LpTQ9iVALSy5JHGWcvf3KoI6Gr+Ab/3Sir4",
+	"f7jZWrujlaslt2Zz2a1SyzulBWET/iS6RXCTdm+gNX97HjZ74yvqovsf/gwGTqvQrvYuB7zM2kdcQW9w",
+	"0yR1AbaufYOY7IAlEwH4fgEsE7bxh7mk2alB01CL5pfGvkXa2IAT6A1TyGU2KDOiD6sW14jOnH6e0oTq",
+	"9vtpZMdHZ+gdsyrS2GV30sDu2goUkisuyY8uJY6bMUnx/tZ4Iuj2vpgzm+33FvNFYFA0+jBR6PQC61VZ",
+	"Yzu4zLX767RdyKlhan8hx9erjlC506+uGhRVpPGgvpWUqwVeOTMWcIq+EGu88IHzs96W3naCpLPOfTAB",
+	"VYhP012C5WAfH9S3drrh+HRFfmumKoCUnwlxeeMvvoW8Y4EjzJ9Gzenu76D9U0OWcIlmBIyjXXOSUMCc",
+	"HDB74QSSekZHzvR2tazh1mgMUn/HpyA57cX33gJ7wqIUDxwE6OcH38ANwSpc/rh1boG6uLye8CIdk2LR",
+	"dS8d9aWW3+mY7zQVyY75SsutdVRJsMbfdYrqXV1p+uaQIrRH5f6Ea4C5GU9O6qLzpfbm4DTyXG7pMrd2",
+	"uGJah3N3ndYTLL11viLVsgqtKWCNOIIR7DCP1T7OqtGsmnFsx5Or/XRZz67C3McT6TjjDf7xT88mmnzc",
+	"Y+e6bhd8mqyYu6cU1tUXV1cTbf+xTw327Gqk9WFq0B4AzWP28IspsusrKNS9d31XtOB5h3cnpdrYmx9y",
+	"kUu1hhJY+E9hJ4aqBVdI4cnXm0W6UbLgVVE/1P1r+1FdstbHNCv4IvB3LjK24oIbtkg3SMzkujFoCn5n",
+	"GTYSpLGcU1CsX4R4XzXgJ1Nz//TLqfIW4/lW4w0//VOEpHcFPaQFucFYQSut5/rx1VQkzoW3nciMqrlT",
+	"QFNRX54BmtoqYzAEplZsFppzBaChea9ItZgFZHP08pGQK3upiE4MRWi3Pr5IAjNjhVyVmTE7/dIozNcR",
+	"axU3uGh9tr0A4aX2SUszDt02P0MPu1WnXGCh7RZk65JcISTPwdqR4XTGIRishVjnFwzcMyW1aw6Fwzyy",
+	"6Abvhdct/husFTFeguCLyRIEtZ7ouR2qdEOoJvKO5uTxU4CmyXvytEt1+MW0PvFo/nrSx5fRXkICXXnh",
+	"8szA9EGUkoGA5lIqwVz4kuY5Ri+dC86e8hf7Fj7m+s4LbkKUS1/tOiituIvorFwSXQYZxn5woBg7+jXe",
+	"IdFrzg3OQxD4VC/xkQVR4XIsDoyFDwWhS5vkP+3HPi4mf9PBw2fW/B4x8D5zRlFWUARgZvhlbHqanoVm",
+	"4Dufc/LplFU8W+HB7WiFRa6J/ZUIuYW6B91EIz0PRXea83EWcH1DI+wbZ4nBwz4LCvq6Ty4+sbp4+VmK",
+	"Ifj5q28zcolbrOQi3aAGcUWaFS8XW8zI8tdksCkUWwCRIsDIK667BQ3sRRv8AADJWORSW5kCx9Q0EhB6",
+	"t2+NTmE713rgDObzB6ReniFNhmkTPz/vmTZvoSJLv0DzXoaMQALs2BwZpu5oPpI7Qpda5pVhC6ZUNL3o",
+	"klM9nj/iEkZIzrQmEJqILaHEqV7ocyR/AP7aCXPUp/HxmgphzjtB4oMvn5HfNQj4iM/5BOBeKBp9gAmx",
+	"O2fhnd2KQLbmAuiHdbC6xYaqMpwUAKsGTvdOSOkO+XCjSDF5+MaFGJAZHKh95ktEPbsUeJ9f0/lqa2V7",
+	"K9BfRCe0jZAlfdFvz1JoI72i2rx3SeqHKxIkCMVyL5HCeySt+mlS630n3PneGUZwthi1t5u37p7Uj5AA",
+	"tsYFr7LYHebSF2ex6q69qzuqWt2ckgiS6xkpTYoa5obau75ae4KqjIAUIuI0kjvDftJz4Bbj+rguSdux",
+	"/Ak15PqK3P7wCC44J64uBSs7t1B8/KHppUvmOUhYyM4dYfBImb1/+yifw7pIAdFAuRU3BCTGKtUasVM/",
+	"ba+p2vk5gjwfM4zDPj6qU3SiZpv3BXm7S92IUzLYSy3J7CzDYP/UU7Rv+/oJHuIXD9mMrU1wkHxHOhGP",
+	"qRewZ6Z7Qw5N2/dOgcxy8U1Gl143e5hlpGCG5t1w+8lCTjG0I3aMNevIjBv1cW5+6NnYlPe5M1K5XuP9",
+	"aMnzHDy3S2pP+DLH3NuNNAuPzEhlni3sPsMtDZyOwWPUtnSKGxEIyRluQ9/L4qh7dSATlhuiGM3zHdlS",
+	"PSP91dPLDIo/OooH21GPz1lKeavbtHCz2N16s0PNfp617+3WdamVvX04mzzRca3MirggzkROUm688c+d",
+	"sVJj5b2T+x5GF+YvLT6ZI2IovmCKH1xnDn2H9i3bSbafF4GzbME7lr2B2v7DbvpqLUPUEiKx6rSmJWZQ",
+	"S3FD6FLbrVJbIFDUFRnOh7Jl251tdE31iLY7RITc9jplewPd4sEyHEdV82yPaMrf/IM7ilra4+mgvFVJ",
+	"jWHKDvJ//+PFw/+bPvzPq4df/rP5z8vFw3/+238LjeMHdm9e1mXcQ+pzL6VLJ4PWB2xGCLOwIkVCbgus",
+	"1gG55hu65KaVvqY3siSVrkA5u+rjPmeYil1dKC5YUIllzqCK6XOTutpfzplvh3hN6vTrALscQg2lSAjV",
+	"JKOGXpIXpFRyrWhBVjLP5VY7wgJxe0MoKZnSUtgTK9Pk3zP5756NCSmVyJIBwDGQ+EnVuiqgPs3owfmv",
+	"EDVeINRm7RWN1y4OHABG0dQ8bxihEENfMCvxukkYyHYJydkdyzHdkEER+Uyalj+nmbZMjscbjCRLRjJk",
+	"VvMRh61UWdAztIE1HLE468z6hCiWUwBIOsCoZuqOpyxx+ZEG6c5/rpjakRXAYGzjNTq4meBQsWdmNjKb",
+	"7kXo3ebHoB6rf/4u8+QATBNuLsmruhBMo8bsjzeY0fDvdY//PXFwUOMZVgH2avUU08bTEEjN6jWlWRYi",
+	"rwrJ/+sty8JOJX/b0AsjF97/E6HTpwuDd2JSYA/iT8DxgaWbKEllwcWatCijhtFaLCS+8K6nKd5RyBiz",
+	"JwWkX0MiyVg1ckyZcX+jwCgajhfP8mwlF64m+f7j3ZNJVhjUCmOL3lCuXkka8tG20oXgGBWMqoYnzoOQ",
+	"WxhsqQgVQyQ/ptX1E3qg1ipm5JjmoEaoAZSmsNpnmGkTlxHjTcNB9YCjGe3bH+uBJnLpuGRSWRRSOEBL",
+	"ZG4Ao7dzyxzAO/LOvjKDeiFUa2QkK/IvTJn/JP7hTqK72UriQUQxUwkVsqlesDs2vcFchhZoM7eVyJbl",
+	"OWEC625JomV+x2o8rgsyDvdVTCqCl5VJ+HQ7Hx/Xtu2VDG2PU8Ko+3UpHKy6K+F9Ie0L1kBowvVhussV",
+	"VhvKCKZer1YIADn6Dsp1QU26meGIPtJB1uW2b7cfHq/WhxW7budi3YpR46DJwkus/Ud8efb9YLe2K+zh",
+	"sxEANFTbNxue3grAuxf7wbCQj30PWW3uFS/m9vhytjkQ9ad5pfkd+973ADmD42G0Ybg2N4POnqep8TX5",
+	"3lGr3Vjll3HPS6/Y/nS+rpdyqvkx9veWl1R73xKcma2if1LUqMjhKXMAJHFP/uAemR3m7IWP+tPK82mz",
+	"DEM9nq5L3u7miAv6+EzEYcJO0uR37UlNhEEDy0ldvrFmtMeK2tzMgrs/fBweYlxCI5AVWTO4n9aoPXI0",
+	"MsFxos8T202xO6Z0G5TZshMwVQKjJSOndbP+z6Z29izvZav40lihl3bTvR0STEMo2OQgnnwxraDGc0L7",
+	"xwX4t4BO4QBNHdOTTylD9GJqNO0V+iKwcUa8ycOTb8QQMd4ndRyCo76YH+RAQ6TOAR5DbWR6uwDez+Ig",
+	"WDNFauf2V9qDCU6ap06mef56dfH8HxNBC/u4K4HzT//6d0UplXnXUPH3s1zKnKf2SJrjuEbYy1gZXnTA",
+	"O0cYuKoh5fd523FFUmC0tNpdG0e0WMSVIHCNQ8XA8N14D5q7dzeGKnnzqkSvKs2yg945SY9htua136rD",
+	"ELhqHkBs09cE7vud6ez1NBlIWn8ue1I1uh8OLo31gcxznvXCIF8MwiBDDyzVGn36B/RpOnmosDYdp2NV",
+	"AGQI3/CioRZeSQVsIQxMMqMJFTTfaa6JVGSVyy3BlGTAN6HNRFs3EGQQzljJRKZvnPmfUrWUgkDqJhLa",
+	"6KpgGeBXBSNCNs3fCrnVk9lE89BjAOCLj1k21+gORviLqSp6Ltgz53hrcFN7I2kBtGdj9ZzDmunveewm",
+	"iHvSQk/ldVkDFOlWx4JX+nopRvf7Ky7YC6G3IYcN7rXBXFg1FKkby6YuyV4BcI85ArEqAORF7bX/kOPI",
+	"4AhBEO8jtDd0oAXnhmQ8u7EnZtaYp3h2ttiHUa22FWqjShtEaghAcwJVDzNbz8Homp0CJ9C2Zk6PFHiT",
+	"U7GfIFDq2JSvFaOaL/ORO9qalpHf4aL9pR7JszcFY857X0dpJA9XZNMzV2NFoN3WN0OTOU4PKEvDC5qP",
+	"3F6NLLvyECxbMGvow4Ix8wS802b9vdCg937G0+3VC9pMBUqEH32EbB5i8JQ1BmbcvfZsTOW31WNOhQA2",
+	"Blku/JbYw4QQGTVqfXW2QdwvYxtRM2jGxLn6xjN2PxMZPA5OGJ+MEZszHDlmMQTXRFiVmBtfw8wi2qmE",
+	"M8jnD6du5nRrGUaiemTNOFqta6AFLlBl/PqGEFH6ov2VvUoCtvIIbAmqfs6r8zcjA0CzVIpssXQR+qFw",
+	"MOOKbUQBG5lZyMqcKUlzF38eOYD+KCwgp+KdkeWRWc+9gycQWr2O81U4ZFi80dPIS8DoQTzeiNHbVqrT",
+	"89k758Bk950dm1jBMj+3s0KJ+ybzfW3n+sIs7hqKQBh0qcvyxtX4UxqeOaBgWKto+kSQZJKKI6yMZ8x3",
+	"cIJl6c57/VWHganORanKMucj2PjW229ZKVXIx7qO0R35CxS9+dUMEUq5H1TdHiKGEqtyRk0wmefNN/bW",
+	"OgwmEB9jFwYK9kFtUUx9dAPZV6bvTQt57pfWniEeH9Gio03ghxox4X6q/21/7BCu1o90/hoUE89DMm8L",
+	"z0kz0aks2fR1GvvxDh7+Jbm4o3nFdOxrf8ensUSQdpM60Af2fH0t8l2vKPBYuqszL7D/dY+CS+m6cZJb",
+	"rl+Rc9xxO7M8j3T7x43jHa/dcBwoqW86FdkgqN/iq8Yywt35mJcBOuqpfNHxT9Zl8QQ4MDF9EI2zgesS",
+	"iiHKHNIM853zPC7K1CSkoGJNBdMM/1kzysG/VrncerLFFU2NVI5SMc8W7d8QezTT4TvDVznL6puVADkq",
+	"MX+vt+OsSqK3i9T+c4VeqcESXtsrItW3Nf6t9TTiGQTbYtDTIemh1pk989cAGxYJucJqa/KSvES0Ymep",
+	"7bQm9gvM0bbTjJFKABPCmt91q5YMLsTXU7dhGKEKYm2HYwOqb7RiAAngKjt+9AEADVSYi2AwiPrZT3Qg",
+	"IosfCD77SQ6kEu5uNTWKSjwENrdPbwx6lBZ6MIp2BrzZKAYwMawfaPsKGTSf3gANLUP8e4PRwXOf3gA0",
+	"K5b5zrNB9mCDeDWCgH3F84xQopkhXBiJ+Lcep/0XV4mHwD9+ejWNOpu6UDWpFj6ZHuktAhxq/klXJwoq",
+	"qKpKtM4LqIq19LXJuh2/3juLjyfhho3pEOoaBDQDsdSEbBlfbwz53SW5urx+1g53ji1xIMo7NYldx+UA",
+	"sQe/+9rQYCY80HaZ+0trl8uv7peAB90velet/02JoevjXiGsa4C5rLreCj6uO/fFKSSvZfAFltT9Ormo",
+	"h63o08nehSzNMM1IKwof6i3hAnKK8gzA0An5/g29tIt9oCz2yQyCnUdKtE2oVEqlNOJFfVYzzUklDM/b",
+	"+3otYalHBeDx0wlk5fQEK5reLpAMfaTQFtSTlasVWSLh65ZjBUSSMVYybUjGViw1vmb1Cgsi/n//b9Hm",
+	"ekna1WSxud6oWpvu8dVMLonwyORWLA4tVgO3qW6tmoQUxXPy+Jk9op9eEQoauMpZVA2bdtcn5QZ6bmTO",
+	"FBVpuHjWi6W1glpWNi+g4jVMfH9mWxM7CyA93rkguyeWbJT+uO9JQEx5jrmA8ozl/I6p3SKjOz3ippYq",
+	"w9wexVLGS9O9ZnV7ZfeLn6snU2r/2bS2B8Qq8qe31jOoab08mq0kwurVJagI6CwCX6HGPqiFJYP9CCrO",
+	"frup4anYiikm0sbE1InVz12u9mdTkz8hA9mOLUommFFUmAU1Cze1MZbvjpH6VVQYzXH3aV55u6MFJRiG",
+	"VnujHvUkosBGxlzXLxtayUVxSX6Qxv2u5eGH0vTSQSX9UVMTqOH9dTFyOGtq1+saK7rZUUESOLKBC9vc",
+	"WZYwwvBiWbZbpJVSzIqsHdLCc5gOIzK8cDh0+xZxbwVXjhL3FbKiPK8UA/STwCTZ1uJKX5Xk3tQZzfpm",
+	"/8REj//xIaN3RLDHDR4/QpDqnYt089kMv0Vre9wU2A8R+NBnM3ak/D1u2PCNz2HEc06n4bg/9cOpM9YD",
+	"zqbJlf5wR1NnKAedTPsG8wkfTGu2AFZdjLAEaFUYVZCjHiip2dSdp8bdZXrW/2VzXbyOz8O7DpZGMnxd",
+	"sQW7x3BK2MkihaGpIe5hAhOKKerP7SEhc57uEseqkdNtz/ly+UXnf3+cuky1uvxkT5druzjsQHjD6G3D",
+	"luDqySJ7Qc5XDJwFTe97E/zsaqYbJlyDaNhVxe5kXo34lN82P6IXmZo23wPoqowWdM3I9WjX2X+/+mNE",
+	"38P+raCIANlhk4c8ItHv0E2TSgEpsuD6bk6N9PaBRgYfYOir6/+Du8TehuiWi/Ul+VEq4ASrTJN5i689",
+	"0K4QzQwNdR05NiMh3n6asbmPfQJjg8JBQi5KJZd0yXNudqEIND5I0g1Lb4mmO02E9I6hDdek9frMW+fV",
+	"5VSBMNfJHdPze7lj2k/k/l5+OdHNzol8+SzYTW9ZehbXEeDXt1BS28pGY0NqSLmHF2oPCi7383ZmeUCN",
+	"2oMZKclmOTJjfMRDGEDA1zLhfm2quctVIAHqklwf5ojtiPbV5fUoW0R6F9irpWI08/3FLC2w+LYbe+I7",
+	"preCEVq728qcir7MXE2K9lToYk2rNVtUImXKUC7MLuhha/uICiS6AH4wnzJWhxULuiMZX62YCvgDHzc+",
+	"rqfH+wPBRJsMqsFT0Meh0+3LVn/+dIKIBrJzLFyhAqRRNiNWFSw2vjBwWMJOtA0S0yod1Vv750jbBjx7",
+	"WNwo6jydGMKGKgjVz7u9+Lc+j5tLPcYDbi3dkX60G0s9hINuK2OD+GRvKvVwCy4WeiM97UV3tK/k1o7H",
+	"0Wz5dxLyzr5AXtr1QGrQOUr+cfRSaMPK8c695Ro0fD33dCnvGEQDPPh6XQe86j7XrovWEdvTA03Y4Ejf",
+	"emsgsrEgRgf0zj6FfV8qLta6GZrtEFnuyLUfRiAohxFHf1g/gPoDuHfsh+6A5HUrBmrv2SkCdDnDwrp2",
+	"mKHd/8r+jqE3CHdQqOEIB8kglmh3+p5gU+wN+Nl0n8XabCJsCWf74PMH2RRPjrUpCroWzPB0UVJleJqz",
+	"eaeJf5341z+PY2U46gPOl5Gxf7SDZjiog06cyWF9skdPB6UcsDT9z9Pgoy/a1wxPvOuvIjxqwZ5MLxfA",
+	"KbwGjwFVtOAUSLi9N3r+bDRMfaB43S/q0iKhOj5/5bksmL3cEVp79OGWkVNtDjvSowzhTs/i/WGn7ePM",
+	"bgbk8z3wqZ+8XzG9cn6IUNIyihs80QMdcQFO0J4H4sZDfMDcWKGKQbHFFIOaq07rgYH0nIDKcs01dpaC",
+	"rTnJy3gdP2C5Fa4uXRim4krWoaJY0/KBB/pgceSGwREqIbhuooWFnkhQckjTl1JBtOF5TlKpFEs9/uaA",
+	"RY3cp+jTDdXW7frdKcnpzrkCloyqUR/w5Lx3/CtXV9cjHYM4Bljf+2e9RTv9QNv/FhAzkJUiWFiPPLuy",
+	"1lwlMqbahIIDjXi+Se648Ma3TuO2A3xRJXob5ojNHdFJ5+cYVzfeaWG3pqsKXhNBbyVQONobw5nVdwRt",
+	"tWOr7gRhfE9BWFqM41ZuHHiz69S6OoHrCPqb0woIK/ZcTdB3pAg84e6Q4Fj2WEFX/V7nvPSaZmMH4SY4",
+	"lWLFVcGc4dgeyJ/mgPUihvNzRZVhKk4VEpfx5l4ipeTOvVjvQ3TkUigmsZQ5PbvCUyyroMBu2PR76392",
+	"BS8c7zEXIPYI9f3doSIe0T1NC7ZAgqeg5VR4rXYNWs15arHaaXs3oil/5r3ofKLjGi3C9nzaBurGxT4n",
+	"08lZertw4TXUnMFd9xbDXt5bj0E0P4fO32Q3mf0cbqxn5He90Fvt3K13anueW2UfKIFarAQrHc3wkQdD",
+	"EDhCxdNwnZCXkq1WPOVMwAXbP9juu8eZ6YGj4Opp4umCvXEief5wxfOifmnKl/BkaoXsy/mURsTLH3j6",
+	"AWMLLzU2r5FroPmacNZcPm3k60h3jS9j7gHuwTAF+pnwifb90XnDtFHoxGmgFozQPJdbusxZK+TFjcar",
+	"L3oCcqxYRWft5InxAG3zfmD4nyHsAxBgNxarXWo0sCPNZkGg+LMOBP8kWzuCPen1ilQaJBd4LtDUTmVh",
+	"L0xit6W7Pcjx45JxFMswqWQ8/eE98lyHb+rOqIpQmk9O4TAFGuVS8TRMPd+A2hNScCEVqQTH07uQgu1O",
+	"OG8+J3axyqUMnyhvKdoMlVpRe6ti9rZopFWwOTgNXcWEgRReHbnnm87BORrsnItR2D5iMZTmunugKRPd",
+	"KXsMB2O7fL1xfUK3HShSwL18iF6NiH8zUR+hUzqlORuzqsAMbYHSG7Xn2MJBNMmK2pu83YF/RDPwcJBE",
+	"xP50GdYTKvoVVWs7q9C6LmieQxaVt0yciagZ2gDBie/m9xwdxMf066mUow/QEV3SjE1UPHnfL24CL7na",
+	"aop7CnmnCIvDT+MnETl+2OFxvv0fwdD/FDq69wCm1g52ZzWcwuEjZBAFPGluLOSNzzZv0PB/oMHOYU3Y",
+	"Y4+gniANztqx1iIeT4d7j09YI2FrNi13VlOOitp7oL9Xc2F7D0vuTPmATfFjXWvouTXR7EsbaSAAg0Ud",
+	"n8HfIM1VCtbFCN7YNltuFO1K8YnDlWLkLBlahW3v97xgJJVCG4pXHzBY3czB3IIg9o2p6AzoLyYRq1Vu",
+	"FNVS8DQ+K6h553POCRqMfDojaHLgn0k+0GDocdlAk8P/1HOBBuOezASaHPInnAfUHu0c5EN/zJ865KE1",
+	"zgOwDhMr/OFADq1hHIRuGB/IJwtrcGTDt8W4ZQb9vfXxd8dLg6T6GHgEmBbiHfaCtI6zze64rmgef0Ti",
+	"85/z8dgZ8fTRuHfAn8mx2Bly3JG4d9if+nHYGe/kUbh3qJ/wMehHOecIbI/1Uz/+3PgOOPr2rOiHO/Zc",
+	"9w868sID+GSPuy1VxaIqF01phmDVtFprYniai9aIHTKHqoJU5Q2WUhWY4oVgPkoyVlDE6SCrtp2YwhX4",
+	"nudrno4AY94u5BeNZ8V+7X6xO0mXLOUrnrpkIzs2RtUsSM7jmD4pqDI2CVO2zxL7LCbH+WqLwySdq8vr",
+	"Z6fqlt5QIO4ddM3+HXtGDdHQ0YRQTe6o4lSkzIdnl9JsOjVgmUEzCFwfVrJn5h5eR/fdJxSNhUBhLqkh",
+	"11fk9odHRYE+nJIpchuE3ivWRtsbWq03ZgC3f1L7O64ur492ymzBGFGLXqnvEZ3p8vYYyeWS1S5X9409",
+	"vsz3dcFOJjLvZRo4N7kh7sRB3yg/kb8zzOxb17nqFYBkhvIwZzpTSqp4KutvOMuzVqGsPp01B0fXSFki",
+	"z3Xdkyqr2iQgE6x6w4LByBS6QsxRKoWxepxkEpmpMURpxwSKsV3Kfi8nMrs37wwrQx1X7OeKaTNWeKEp",
+	"CBZTzpGbnO2hnx+m82oDoXbFcgp1Yv/29rsborfcwNkGs3AxVX0AfvWN7y/f5TM0mtqjM0o95DJkMLuT",
+	"zYV2kMlLG7qrMRFd+uynoeJ+eK4FJKTmKcdiafq2k4GrnxN37nruMAeOl20/sT3x7WOwjYukdYjC96x9",
+	"gAoXdrzV0/bprpqSKuMCq2B6en/X8kVy0fqx/naQoP+3QpX/BQpVfqDikx+4IiQWgjxB1ce31mxn2YvQ",
+	"eQDHgK+73iSTuUA81w5+f0OMSzoQmbU9KOTLSd0q025/aZFL2BtdrULsKb1EVP5IFb5hEZv2J5CPBEZI",
+	"uHH8FpEVg/bW+HEFNm+LyKJcdhbo2sGkD6p1ddH+SLsDIyuXOdfY3FITLrkCzHNqEL6a036gc7AgFGAH",
+	"4TL+3/jVdXi2gkJtlf3V5ScUFA0XcX+RuyuW66dbcquCwAx8CDSrTGTHo7QzVppNMOb62iPvW2Ath0Dy",
+	"BhREYJnZyAwsTR0H8IwJdSqmNzLPxqE9UE8FoYMsS+weRnW73TBhlfaWalj9E8DuoKlhT75DtQHAmjra",
+	"yrR57lOE8T7VyUxPCMs1zps1X1VVMGEQGzmzow/9X6aqxI9V0H/LqD6sGOSsEnPQSs8w8Ae3//eTKXvT",
+	"fSU8DHDDvcSMIQcIPqQwjWe01RuIB2DCNuXZJfnRJ7PbyxQAnbXPNEaFgiVsDDyeuI9pKGSz0zfOm4eW",
+	"KdJhuXsq1hhr9/B6YAHD9l+4TOmimCg39qeujDwLSbOLFyx0ScX0F68fR3yyV6WltdLANTAQijbO4wS8",
+	"xd2r9z4j9tn0WGaVF0LMarzp9S08P11TEvPkwlVuG06DhsYgmu0hiGaaUzwIsPcHz/jjD5awINt+Tgcr",
+	"N3BmOXvcbmv7T192Kqn5lNpVqhJr6YPKbqUw1OkOp8hlkGZS2t6ze4O1xflI4eIpZHbK+N3M8ntzqkQ1",
+	"KNOIPR2N+zwa7XkqJOfkoGKwmKnCut375vOdfeiVvXrobuXhngu8KM0Ok+Ly3CdL2E2MImxFE/7kapvG",
+	"+avqgmleLz0N10IeyRivXZy0Z7reuJo8vhSPPUQ9zb7IXHkbb03aGxVtbcrY3r8zdQnHZgCPg9WcfdXL",
+	"7jn1p9AxhRDKuav/8Dp8TFnzTwdRCf3SZVQ0zCfOKAHyvdjZeM+0ect0lZv+hASKUgYMKnsEcrE+t2k4",
+	"q2bdYWZksHr3/G2wxy0SKiusL5L9FitYfy+yO6fOe1PIi8V+A2l4i+TF9JkcKJPU0D/EVjG1GtVekKMb",
+	"mV0nNbkoqTKCqTkOLXjh9Wrldlrgg/FfAxIo+8mw6x4jTAuroSJd9ErOkPMqBIz5ESwZOwyimdG+ijFo",
+	"hIDEy/QW+he/Su1UxLluHRien+TWp4Zi2e+bG25LEvcVvO1sm0N0E1IQjPs7uhwervJOTT9wAj9CbLWX",
+	"biCgbY4+0Cep9LJ/D4+WZYoKDPplEnqLp2xPu2V3XGMK41jyq7VhtlQT92ibn8xfm2N04oyTyOOIpnbp",
+	"97ISpn7nEO2Zqd1CVSJ8swPHdqRSWXEzHT81UM2yt+D9ZGnwm7DMipreyJIYVkBYtFIsbqbxshqvbHKq",
+	"zWLuS/U5MuK9oSBv4HfRdtNCCM65ZXJGwTdZGUc8uG1bUpNrJreIr4g6PV5vWWbtr/A5xNWi4LqgJt3E",
+	"n+7BPOWo9+BYjD16ykqVUk/f+XB/v3FPh87Eni8bF8jlryPJR++WjTeBDSMVILC2jKq44IZihbQX29t1",
+	"5JzMOYvhyoZ5r+E4Pfw+44xlpR6FJNSAqxVfVwpcDFslxfoUeINjLYJeGAQonBDIpupD0p/zcSpjX5n1",
+	"ANJtjGjjFcW88bpDq4P6EzZoUBvDQTLQWS2N2tZ/TVc7dpDfWS2R6UrX0DBawV9bdpGfsT2W0eH3tUFQ",
+	"tI6gZFL0SmCg9ow8V5GZJ9TEjlBBeFHzA3kKbiv4yGLmgIuwFnsufc/O7l8ePzwbp4cTvXllLscIwAfe",
+	"iSCCxTNzSyUmWWggEiV2nmOBaj/d3c1yQxSDoIbGs9NKwBwm7mku8ZiZdM7vY6dylmf14LPvN8/npOfz",
+	"s/cZntoPWNvXCyA7W1ize3E76hpESg2rlLGugj3t6nXftvbyPDh2Rx4fPt7rsjy927F94I6cpX5T7jny",
+	"3jT7tgbJofGIuTbJBRcpz5hw0JsVh0lQzLB7d8HhIpUFB0PLMdgEgXRvWc5dkZP3TJjN8Gab2sth7O1N",
+	"yVhDbEPLkgmWLeZ8f8PXm9jbmNwOJe/LZ+R3iIGCgNtGbolcGTQLsEM6ztArGBX9+jJROKNDPFEwq/By",
+	"4lZjMH2BHuEUuDkLy1pBueBi/YqvAv7aOglp8j4uFUupNv+rosLwnOlurXqrYwrpRCtijjK6w5fSXRpy",
+	"GgJcCQnEvGMpbs38lvHw/JHvIyrCPasJzQAES++YoutIz4G/OR40c2hAUxP78p+pcS+2awGMDK7FKS0F",
+	"MbJs53jEDa6DlZs9unbBlbqPs28yfn5bctYD4A3bCU7QmFSM7BeW7YYbBf14Tf2mCD0WTuT9PpKPa/g9",
+	"tH9DHK9kLYmRSUNiDqcu1y5vKosEW87WdJoJw8aSGDQzsc6KO6Yynkb4BAXXm7+7h62cbXAH+eNTmg1T",
+	"C9twcuF4n6lZeOhm8xdtZNn8wc1rclFYewZh+1YU7VBSgzldF2hPLADYGjhje7ILHWvNTzPE7jQHJdBh",
+	"F2qbQAJSE9N+QJYNUwXLODUsfNo7N9EhYKzDAFcnis71kFjDtIea8HoC15H/GZ/8cIio/lDmhIcL75if",
+	"4cCPQzLFo5Wi3t0e0iL+V6wbdxQkFIxMRmN8DgKwcJEyTMOdfNM+Com5R0TtQ3CVKGF/Bw/24CHDzSYN",
+	"zSc78zft9k3LydnD7wijOCR7451Xytsb+K+v39N1zEHTU5VOQNx6+g3rdlDSYBL64pcMNZpfZz939aAn",
+	"PJAyz1+sOzoXEyYukosOtr+rYv8cSb8vuxdhxerid/aEhqpKCQEDn2VkuWvXdpRb4Zj6EUKPdRMwrcLl",
+	"/VCRkZQqxVlWs7zjY95o7vlMc4mappf4ODIYd4svpDauhmzmqglQgxnlzkPSdlzE2Jc9Yb93GuXwb/TE",
+	"6h4Fwo0rtOwYSw/58167vGMcaJM/4Jz1dRrB/vD68LLqgzERz26lGmGBCS9HXA/uI4ZLx7M3kK7ugKAE",
+	"jqY15YlfHx9CQLEc253fWBPsJc3TKqceJd/3X8Cmm23erHJqDFyx5x6HmOrf1ECNfkXEP72lKlvonJeB",
+	"Ox7A+Zc7onmBmV3LnIrs4UqqbJZ3o1uNIeY9mbF8JG25MormCyrWObMTGhvrlVumFrfboGi2Mvx9HsKN",
+	"S2bwUUddMpYRrmOvturnii1ECKXtiNPxEbu/vapOGqYiz8guJHgQ8ipjkTO+pVhmY45V3NtJOPmNKCUB",
+	"yQ9LdWjB25MRu/cOAi9B2qiv2hBzf9goWXB7WY9+Zb5pynKqDU8Xhcyq3E5SqCBJy42dAADDzS2U5u4y",
+	"iX4xxpM+bBmTQJmA8uHBdt9DRYLlrrWtYzzkY031cqhjXrzn5gN1EVqa30O3EmE40uwKC5fkBeS6dsYD",
+	"inXD8/wGCriUoBwghYobQjW5ql0uxhOrslwz/CM3RIp8h/BnxD0uuYn0Lg7K3MVq9HaF7uCy/U1wes9p",
+	"nhD7fMPqsaZlaw7ssZK0ZiKBaUiaaYDKV4antxh+OPTA6cFtfPOeCPahfz66CQgmLVpH7UgLTQwZU21c",
+	"qFg3GXAe50O19jZQbC/MRgayP+2cPgeWXuD5vSHsluWVyJ5bU8vONlzMtb0NrNdcrG9CkvgcqRrcF4LL",
+	"8bw5pFB2B7MJj/sZwJyL+ier4yAZlTYMLP5eZEdg/4n9tnewttGxcVc21ye4h9UCElpR34PgHauUXGsp",
+	"FkBycoRivrp8EunQl3m+cMZ9+zIIbAf2fqM6F8iWp9PaHwtXnjf28tIKpKaxl4IWh8FcE9zJ5AgBwVAF",
+	"dw/UVtt77AQIBARQs3bLLeZBWg+Cp7KcA3VaRnexy1C/o2WlRhzZs1yIG7rkZg/Us4YQUs8p14pCiYyo",
+	"zc5sCiw4mDMKJUd8aHCQgzJqiUMobkHXMoJOw9Qr532RbCR5U7B74+opxiD6sKbYgXkUUmVMLZa7AIHO",
+	"9VVNXJEqWhIrSogsQbojXFHihCs209uFSadRNO146nGgzFCehOPuMCREZHQAbJNOey/r3vWRlr2T09W2",
+	"Y8Tw9QYIKvztPUZ3ed60qd78yKh6Sw37TsDNYwzgWCuVpL4T1Z5DJ8NDYOIoghF3bVfC20LRVy5DxRGb",
+	"ByLz3ErOfmdGbFDefqUTeN1zN5+/BZ0TdF4fRu6rzZAiZ+UgPCiU4hKzmbqQHDHmxsHv2QzYPxi88cf1",
+	"YFpq+M+84UCz7D6ddZlyYKr4F+ZGi/t8Oh0QS6v1pN//kMDkUusDkDmzMsXaG+AcwgTDNIfZcvBmYtsK",
+	"zQ7APCK2LRKAtshL7f7Ri2bYfRNgkC9ao8ShydGtLWm2V+FhbHvhXFkxXf8K3nChFofWPsYBzMV6kVrT",
+	"eEaKCjeegDEyYlnQ+0XOBVtAIUKBoKnoDdp5+X6mFjq82dETJVjNN84mqSdtapl/lOr2nX8eCCPzcBm3",
+	"t3zNM2J/bnhJXX2cxsOBhLA1TNc7b8DDvKH5HdOAxaU5v2Xn8+hCcOd2Qe+59iJXcFHpBVzpsXh2ddgd",
+	"zx22Yys+KoFB6QqtcNjdHDWeka3WkofOjorUJXFmwpCgzsjSLvnKsQZbM/nGEVs16BonPvAEv3+44a6C",
+	"ds6Z3luVGv7NdY3qdjWgV7JS9VeGkdmyVJKmm4X3lARDy1geKfXhd/+Sl3p6z3plYXNBHpOH5PrRY/I/",
+	"yNXl9ZdPrr3Lq3YA2ZUHNJpbXULXijGge7oh14+eJO5mBV91Ka2JI017DLTE5HcIdq/7A/4oiYWv1xuT",
+	"74iWkBPjlXzU/nKgpwhNAaAnwCsBn+i4A/CN7cNGprcJKaXmwCIrSyZ04wQ9wIfdAWXN6G77vUV83/1y",
+	"D6S1NSjYuOipBhSoi+nWQnrQON1mbfDc/bSdVnXo64lqBVdtru0noQMTNYhVSTONsPYhNwdS0MmluG5z",
+	"Zzw+DWZhRgNhQEM9sqDhJ9VtvPQNg/QdnGFr8seU8RuHGelOfj0fUfAnvxP6s+s5sPcDLbGJ0f7JctTm",
+	"BAyxNCF63dcr4CbKkcu8oWWOCVwCTcOcbAeWSiELno5tKUCllUjIOwctvKI8bydeBLznUjPU7MD77Kj2",
+	"qVUiyCIBRSLSW8JExtzxCAhbTXKqDbK351Ay22wYV6QHnR/v2y3bjRFD1aEzxxN/K5BdcmBU5XzFxkb3",
+	"FktDcGPPofhu5fwOjJMZqweAyjkvlFQZTHsc67vjO0PGFPvk82Z6+7MS06Aruz0lXtSvYij5+DQoTAiw",
+	"zJkskMZ5b4Tz1P9KoTiINUq+Z5ypB5qklbqLJhh7V6k7fkfzsSR1V71rZI7/Qu/sLUMBQ7bZ1OE6iTyd",
+	"QsaL6JbxZTXtcP4RH/uGm4HGvAUF4sCWrRXpznZXk3XkvC9SAxXW20i92Rlugc5e7imupKWn/eqOafu3",
+	"TU2jOTT9v5GUfiYkpYEy9/hrBvbsTXPdkgLLAXHRUGWfieK0d7VUVUPinMqC+YRwaxC7FE6MvWP9hZLC",
+	"tkx+Y0r9jSm1zuc/MGXisDSz38hX/yuRr76Dvzf5CFYNaabu2CVB8xtf/I2e9Td61lPzJEzk+USn9rRV",
+	"0pgl+M6nTvWBSJ4FCV2YgcI60jReUeTwgYJnSNXERfbcnUpAcwW5O3BK4B0aUYJ1acz2lHosGQjnRUvv",
+	"BQFlg8RIFz2fdRVKpcwXoxRJro4nbOoUyglVBospQhuaAHuOzH1Gkj8pW1ZW+6puH41nVppHEJuxFUtD",
+	"4g2F5RxREDKLLHe+SrITc/sTWAv+0mwNsSUja/TAR4n8n6H9IOJsX9084PeqhUmqfdRAAaSBL7kbUWlO",
+	"sZf45GxqxXjrOhnLXZtnWte5imGLepadEWchDzlJWJ6FSb1QlO3vSW3Eh2FYNZ8AhsA9k988Fsk5jJkO",
+	"0zRrfk5I/TiPixEiEHKSkPSNf+5gQxMpb+q3Qmouz50Ya8RUmgoglXYBZoADQffP0r7Thm3Y0ItBBxos",
+	"6TKFDwxEPT1wD4GTM+B72rkJZ61P/dIKU+QCkFhwLdf2aAtp3vJCYjnuhhVJoLnivU5hSHY8+YQ2EaQC",
+	"74zLiz4OURmNUZqtUeyyhirpvvfmiy/gXZ+PsYrbnmNjmmHLzSZTdCtmyMWQdB6cnz2u7Viuye7eHJhK",
+	"eCCG7MR3qVTsLSulOglkfQXcJHEMJtB0Hf29c2n5UYvxnXuj/sQgbCYLLmi+SKXjMjob070s2WgQ43Vl",
+	"Ulmwltm1YybOw30n+agj/Ud7D4W65eg57xVsi2QcaEGHB7PVXpN6UTtj7fRwH9S3fSWfB1D5mnZVPWvf",
+	"2Xuclx08NhhnVe5KPXJNBC3YkAMAqvC5LN3jedTREINs03ZK/ZH8ly1n4Um+5xb6FN/SG5bnJxwrpg8p",
+	"4CI6yfcMTW8XG2al4jQ8+Z17fDOTo1JffoACLAcXVdludu0b+VGGxoD2abe/eso7FjhsltIYZFSMsSnw",
+	"6QOYeJZK3jIx61BbVjw3M4/BOddPLhpq+HDK0SwepS45fT/vE1XlVjoyAQppu9s489fq0egqKHN4ibzt",
+	"6aVRMZrt8FhZ+P9u8llwCcMG7zy79CQMRQfQ+htZRrcmywOkfA45e1+z0YI1/knnl0SmOLdFWzuiK269",
+	"uehJdlIbuciMvo+M6B0z59ac8/TNHNGfE+WKloR+9f72gozM4ClwaVZVnwGW1qIKC9+InWN2Q7WDjAAP",
+	"GcRcGjc0lAymeQ5/hkqtCcKd7L+BM925bRU1oObQCr8keAFBl39CalAMhbpE9kvK1IXAtXd062Hpb6oN",
+	"XslG3LKOfrcuQ24IzUGfQc+3UmV6VhkTO459ObrwuyP3vC2CdTyur8jtD49c/YOoZPDzFRd3GTee1HlC",
+	"FL+CaMgb9/C+mhKONv/YIhLhIuftAhG9+e4uUNKRj+AuMEG2McG2z4l3BSZwe9wxXyTjxoHh6mgFMCJQ",
+	"BMQtGRM1P5fdMDfuX8/rOh/2McRb3Lj/fw67iGhmEqi2vSOVwPCwLBjitLgmcmvfcIewfwUTBryD6zn6",
+	"sVruK8G2mBghal7wCyyGA4+1UlTdJ4KH+jt/qM85CRTcJAqXN1gz2m3lAkiioSSE8v+t+f2ixx3dOig6",
+	"ePTbACD9b1Dyxj3naCNKD1IPB9H3lnOHiykysA5jc7DurgB+7kDwLl7tmJrgfWI2HGq5A3ObWGti5I3D",
+	"Nq6taoQUEzQAc8qzOkEDY6IrpphVuJDX4feQ7pbxCJa0KOh9Z6bYfZpXmt+x7/2QjarY7Dmxn1VlMRrc",
+	"hTELNGqByeFkreoNH88HnX4bbqEhT/S7qvDrWM8vZNnkubPNXXIL2rQH9d3xWt2KiYlLQvxiAbKvFtHX",
+	"qWZ41s1GeBmY3YrorMTM1+cYf8DYEMhZgTrzbkUL4BACEmX7J6DWgfesot2fL/Lll0EvRctzKBVnwtAw",
+	"61O7HMUwSWojFf9PKRBl6lVm5493VsOmNA8qylprLFwm6zRybi94qP4cZNYd+zG4biCzxfCCve++ZM/E",
+	"1yLfeQmPuz+5ixOKQ9I5j0ZMAZF9U3vPg4nBM6I5cDLo0fhuSoW1A1QliLW183yWFQoWTQRJyEvFDVNc",
+	"iu+pWnMHHbL/FX/9CHxiwDHtICz7s31KmnKzO7Sa7ewUe8UKlvEZHNqOcD9EgNxilx/eMFzNxNZt4sgg",
+	"YLz7pBJwm4qo6LiVVZ4RwRxRbyYZmqsb2s09mFyIwxjyQ/WdR7noO3T1XlzrDTW6dV+57LxeyoOjzM0l",
+	"zbr5snVudi9nVpNKZA5v1WE4hltv2yJIiFRNrQPByJbqZPC2szCQs5YAfRWRq58ElHNkW6YNKZVcK1oU",
+	"7JJYiWoBB12tjDZ3MxqMCCOUK3unTpxRuWEQjseqYzVcDHuRs5W5/ElcJCMUL7Ei1zYso5lmS8XsOrM9",
+	"QHVXmhYt9627THnWt+FpsZ5Gon5Ly9ZN9aAK2lyFvAqydIaDXSHvo0AePFKVHsBal8DAIUHFVLju2RXy",
+	"aVORhbm5AuEO9dGXAQmBn/MRQMqrbjY4CojDchBtAGMrIWsgGplyDCOcL4tRf6MlZUMJ8usyqgdO4nMD",
+	"BXUOrxv0sIVL6gVEZ7uZD8FjHYSLmsMuNuO4O7S2QaUjwDKuiEBf3vywRhfo75xtQ2xYh5AB+qTxSXHz",
+	"W9x3b6a0thcrgGifQzcUZYO4LTJysjeDGJlkL3+zQgvhSrpeA8M9+qHmGSOsAZfXeVdTdTenXELROUhz",
+	"A9nUDHkuw7Mm09tvlUQeij7t/J0vfKbDRhBkLHADNoFugacdSpyKHToat/trh46VI51VV4/l816YXcRm",
+	"ZqE/wbYzc6ft2s2EYZ4zPXkky6ZtiTTmY51r4zNrvENkbhrNZIXsIJuBs2E9iSNXLkYTSXTUyVifG1l1",
+	"o3SR1bqkSyf7uBGGTms9Se8JQV/uOkLen5nRzf2GhjCApftrrzanqyjSoESaypx4abpokOkXddG2YMh+",
+	"PJwViu28PiqkA6OBD9cNj87H6VCRdu3KOSdqrWqD/o6TkVuOIwIbMlHo+V6AX5sUIMQvEnnuU7NQXM+j",
+	"keize8RqK6qyBVMqhMf+VjEmtlJmDyJ1gnbjH7UNuAbOipF0yonTGfZYd2oG3AB1DwajC63Xe6bNX53F",
+	"6zf1HdcVOn2zbLdIK6Ww3G6VG0W1FDztbueCrgUzPF3Y/cSxuGS2Y4uSCWYUFSa401tJczPJJIGEAaGG",
+	"+8qkw3OtgkStokWO0NzxewArsj98DNPmeVO0HEObDlCd2L9j+N7+WRAudMlcpQRoVtm7q+gkhxFgYNVJ",
+	"/XXPV1JSrU9Shf30WfFzMCsSYc1tAWpGBqJ5UXsHRwIFNBvwBe73jsIL3VzLZ8E630ybmORN2AGDgD+D",
+	"dBg/vvDuwSt4H205FHbAqA1NZcXo3Bszuy+5YnrWO7OgeuxO3p4hu/1FmjKt0a7cCzJrTUpntMEFsPN6",
+	"CDasO4vjhG1PvnhGMrpzxS762MiTzfnp5m90lk7hi0IxPoMvCj78jqUqhAXW9d97MXNINZbonA/UdnRb",
+	"LmJAA6gPEly4hkMd/pvI5CFy1yC0g6E4e+PdKgns6rMg3IM60aNwa9tzEUoEn4OW3IX9vPXg9vcOdvZy",
+	"Ahb+Nx2EQwXxgBeB7S2BoDWEe/srz2XBjIL0R0gTweo+JUv5iqfoJU+scTAPHjeaOIxpvrYNfCTxtS6a",
+	"VOJ5GcN1RdLBdaCHt4nkUD6Uthjc5fN8D+xO5tWQIDoSdNgPHtjtUFf9NE047IEm7D46j9PQyXgQ0H9D",
+	"lOW2LT0K2nMCtAHUqEus11VRuDIlGNXQweDRJwWRxPieK/qUHQuYbAtHMgqfbAtESA340hf7i0OwfEa+",
+	"IJBoM6pesjDL5kkLRrho0Swnuu/gm/rdIPxXHjLoMLXoWIUKhgA6D6RrDyZysQ4rjdiq9VGPbsYHaja1",
+	"YChyX4wyGtvsT4ta3c6jkK/jGsPwZbNJ5+44d5B4FhkfAGlvt9FuNw2HFrZD8nMVumo50Th0xT6NdQnP",
+	"Z9T8HTJrveb214Pp1wAaKEEhuWZB9f7O+YFIxu447EpP7eWbfKAbVhbn042Ya7kVCyzt0WsPamh0inwv",
+	"rXmrWb4iXHRaRvIg24bxzFqKGmt+iQzRI0JChlo9O5jmPKMgAcLws9h5AR+d7fQD7MqMRvYkW7Q81QeY",
+	"lvbrejEnjyu50BsKQYHxBWrBfJHQnyEKy64R1oWINKBqp323mXatNlhLoBREbkLvHpvkQhjJqoA8gXqE",
+	"tSzudeT7LRS+Cg8JpfoAO+B6q9Yb06t6Ob4G867Xr3C+3o7QAbnpnOf5CV/MOxjX7jCvfBgWSb2UNt79",
+	"6djuGE03TB/AMeCbTPY4AhxJ715rL5frhd39Od9ImR1ds0WnNGfRdDQ0Zwsd/fiGlrOenfHp0UDDmwa/",
+	"aLc18g4TSlaVMhumwNuduGrhAMtcM6JgUTv0JzH5XTE2JM6Bn+akv3qtgbemtzW+OCk5xMyUS83UHR3a",
+	"5jO+4TzcYRg5zSt2iN2BL9bu8zjToqmacB1iYcTZdLrjkJHGx+6coB0ycpcR7D6wf+DXESZVZ4n3SNI3",
+	"IXqpd783fyD/g7D78vcPf28egXD+4X+DuP4hgXLJGFIhjThjwqni9oxImdBSQendV116QCFJzleM4PoS",
+	"xytq/1Up5uwbKLwCnnBt7BZFVhO4gAKDCR5B3SXa0Hy1cOHA+OU6SJ1+nkrTMGE2vRnqrvlXO2efUAIP",
+	"g4+xDmPNFeda9/VUXFfV9RYgKKaOU4rmP3aZOhztvK82BzsdajW3KiXW5OvQ7IZlVR4GX/woFaaJ9HZ+",
+	"ajA2Pngho4YuqQ7MIyuWLMtQuEupzVox/XMejGdB7eW5EKzjiRqE3M6Aqc53dLqQTvBCO+tLLUttv6Xc",
+	"2FcYp6pXJ3FLGC5x0F6ApOe1w6keSiQga9NKcbN7Z+fZZSYxqlDvw+TDcYh/qj+wMaa8+OUX4DlZyXAW",
+	"y1LKW3cjgbuj3sgSr4mgNRVLpYLbJYOaxqHEiQSvjvY/rfEDOSZGIs8bXksLuGFi6gMSJmN6ioYraMlk",
+	"mTNC9S0A07EhveEr89y330IFAGUA5lDcY6ME6+UmJIVfuIa7FVJnIf2wu2xc/iR+Ep7LWSdYCjuBO3jS",
+	"Sr4AsL4n14CkCynIv/2bv1H+279dkq+hjz9D1VmzA71lR1IJDpki9r/tuXFJ3vPCFfX72/uXlz+JH0B3",
+	"uTJ/bg7sMebSSxxrAROGKV/xxorFA01s7xq2+FymNCepzJyjPOf2BGSZn8yMWX0EA356dUUKmlvhRxUB",
+	"BQrc1Rs37g15evWUONyA/ceXCKGVEmrwgKd/I8saiwFFeNAZf0OeXj92K5DVVBEQW7PX3pufxNPrZxhm",
+	"I1AnjFjhvCFPHz8mW5bnD12/lpUhvCil1nyZ1+maRtEMHv4T+W718HtYEKnIdxkrSmmYSHcP/8p2drE0",
+	"F2v74JfESEkKKnbEblemjb75STy7ekIyhbWU7QeWld5dkheCyNIV/CMFVbcsI/cPN4ze7YBnHJO4YW8s",
+	"ZQVEkXj22L+VOU2ZvkGeVmtSQHYOvUXW1i2167iS6icgwDeVEuhlWbKdFFagW3W2iWKryi4eGDR2DFIR",
+	"22X7wltm1O7hi5Vh6pJ8rZR00vP2m5fky6fP/khKJZc5K0gm06qw2hjTfQw3OSgFCEzYpWwRvzy/uLq8",
+	"vrzyLHq05BfPL55cXl0+AYCjAxM/urt+RKsMzbU1RoXrCfsuu3h+8Ypr8wKeAJJWn6v+/B/hY6J55BHw",
+	"0l38kkw++LJSWqqLX/5p9a8updCo/x5fXSEAWhhfobgsc55C5x79h4uNonxPhvvtEN5gzsAvfTK8F6R0",
+	"AUBXf3Dsa3X3Hr3BJUHVXRUFVTuIpkqS8cw5Z1wKGFz67XLRtQajPCus4jI4yfY0uH+Ixxv+BN+0C5M2",
+	"9zH9CPffQ6sbwaSQOrBY/gbHsC7+G/swHmpMm69ktjvZfNpPD+6Lv3SPUKMq9ssZ17TXh9DKvge+BU8l",
+	"f/TqMuD2xqVwhq1LF6zLlKWys9jtNcSlBuXj053rlb/jbOss3uHSNzWLp5a9Lnx5jjV3X//Yyz7sxtlX",
+	"/i9Mmf+EEqZ1+VI4M1oFgIU9QhqL6eQiIHOXFD4pAvjkuUQAvv7xRaDfjbOLgGvSrbvnJD7HWq9p+bAF",
+	"SZhY71Yu7HmWvGngY696sCfnX3jU9i76tqZlk2a+lY0G0GS5c/eMDbOnP1xvWAYKQ1b2MpIqCUZsnf/t",
+	"SY3w21wBa8iJpcn27eGqDnHuF6a3Ms8xHHoeWaq//7FFKdSRs0vSW3d9xrTx5Y5QJE8mBTMb8N2ffOHt",
+	"DT9y3V/ZR8+37Pbzn8Kq9/px/kVnhbuUNhF32P8IgavdMmdZfZegHLP69tEzrn6opP7HWP1uP86++ra9",
+	"QUmxLlFJCzDQKt6viOb3+N8ed3RK8bAH1UPlK1jtFw8f5j+TeIyC3D6weISQkWe/UTquQKZJB9zRQJdO",
+	"vex1ad/JRccnz7Xm4YDzB1/yATri/CsOTZIVN8Hg5ikWvIX2HHXpvWxJWM+tx+2gf66YApJwSLvx2dVx",
+	"0+o5lT8vD6Gfkf1OQquom4O84+E7VDia9W7hFQerm4zsWDzRHNPTXBdty8v+V7aLWYk/q93bSriVOIN/",
+	"wY1khjq4PnnjodW30wxx4Q2jGUPyqFcypfvIdtyjj+rn3HePUiDvIRfWkYoRunHIUOp4LzE3gnBRB+uA",
+	"JLFF3e1C3EQbWXbPl474hXUNXGqHqubRv/x//jKqdb5lpiWnZ9/GY5rcd7Q1IZhOcuLtu19Xz92oflSo",
+	"Wv+5Z/4fYVT0IdCve5KJw1saUzsv7ee/8bWLzqEK8OPQzkcxDlrtj8mSY2AEAx1S3jy32LEuJxf/1sx0",
+	"iYp1UgdrmQtAZ0koDv5/XRwomF6ymmiTHrcWIQADT+pz+ZvrONbH8TM3YbQREYB43ClCS3UsSfv4ksMN",
+	"O3y3VVJOi+NfkE0eiOVrbD+i3Liwxw7JgKAQgW3Hy8KEOVlLQYQx6S+0v2prEiVn0pZsoVtObU66JZlj",
+	"TL4FLA72/VdgTMI4Po4piVMYWHqcYnaKY+JFW3oIxdp8rmzEtlN0u1YQWyYM4SJBfjBFhARquIv9YtOz",
+	"+vCJR//C//jlUSqVYk1O5kx7Az4yZW1gC78WwfxeFkyYT0ww3RyfRDK/l3fMww2deBqJUDcYel36WjGa",
+	"5ztkV26ElGqfhM5F4yuVLXepQWFWjAAZ2hHCu62hwOcS3r+JTP5aJLfh6fhk5BYJOG5qPccFgOdAkjY0",
+	"A7Lj5keEN64pFy2Bs4+trfLkp7DlbIf6wl+LtdP+CJfMsVSV6YB0XcUtkPO+nr4k3xmsxUVqOKk2iUM2",
+	"Xv4kfuztH0RrFlCbfHQDXZLXIgegfs66nak7AtVKCDfPewdLQXc12fxPol0hyd5ToF409sEhFmfsU19j",
+	"YY/NCY+c03/ZzznNd46dfcWNHRpMKaKRIUMgYOvCL79uSxfoLSedprBa9pYsXAbB0bgM+CDciBA94dIy",
+	"2k4te02eZQG/yLKXrrDUZ2/9ylmek+vTtjx2YQbEOddElsAJ9bHdqa9LJlpI+BWhKKl4WhhNmlyfUZly",
+	"N+6e7rImhkxv9ztEnaidd3OOukLxx5O4pOFbvmIGQN6TGua0kZXqgx4ip/Zgf6ntTs9Z2lmVR0wYxVnE",
+	"CfO1e/Czhr/XI9lNa2q/G04kGX5jmUZKnO3iqnJ5mjZ7pIqPIwz2OPecmYd/e+xM+YabX9OZ8g1O1qd1",
+	"tJzQrfINN42wWhOPYiZQTeqBTnh6C4pOrlaHnw2PGsbbM8ned9jAr8um8XP2qxXBF20u5Fon43F5QygR",
+	"bFvXj4SCypicODho4aI7RzyB62r/ofgtPvJZH4cwhkjnvJuSY93xW0gGn3MVeQl0Bd869rHjdu6Z9iN2",
+	"7gNvwFajPSJSVpozrBMTay5Ya5N4JoD9++S7+qnPeqv4YUzvlnpaPpU41ncNY8Nnfu75kXyUA6+exnNH",
+	"swquN7SEoqkOU/H7pqpM22FJuPkD2GASQl59+HxAYPrnXM15Mbp9v+eOo/Pz3bp2CNPbFqfiYx1v36Nj",
+	"9pM83aBvH3izNW1+nLPNgeH27Yw3nn75N9wwZKHb6ZjeZg6Y+dGPxu+KUqpmDeP2zf1DkQ1npSbbWXJB",
+	"YdX7hDpHgrWOaLa/DJC7/Xv8CIHRv+KCvQAA3x+QlIamG3gMSssITwzSfgXn7p07sk6TEMgyJxoJtPg/",
+	"373+gSAtULe7cPT/AVhFBNC52p6zDF6CwUH/PVgQ4nMI/IXBUOJahWcvfxI/SEOokQVPn8OfkHFEG6kw",
+	"6o61qewEVKU9Z59dXSXYBPxCthuZsxvIec+wfe7wiLXbFyhkNJ7klz+JV3Urdd8BBSBkTaUIRLayYNqV",
+	"r0WwQEK0BMcLVF8u6A6oV/AR4TGYLZJNYA1yw3znMmx9KVy4ENuubqgqcqb1c7g4I8kp+vwz6OMtKw3U",
+	"wpgbuPQEPhM6tH7qs7Yw/DAi1F894I9labxpGHI/SWuj7t8Htji67Qasjk6Q7uv3dD0VoINnThGce4Vc",
+	"WXZbaoYeeq8ZINnBca9YMbDXgTVSSSHMSBuC9dOqnKJmgRvEmt9ZLUSAE5RseSfFLsY+8nL86F/+P/dG",
+	"+FpSd/ZdOIpRbvrwYVcyassGjMiSmk1jQ5btKWzvipl25T+TC0dq23cWgHv/cP2wAtayT0QxXP1XUAwv",
+	"wAPuqM5wx7t/aG8JcFOf4/N2uILKpPrRsto5xp3g3sYCpl/hQx8Qg6QQ2w/KC0gFtePCcxWiwzCk+sem",
+	"9XoJrh8n8fUNry5DRa+DVaU8s6E1t4wEL80laReDo5oUVbqBKpAOzUa1IT9XVGGJnNBIfOGb0hfFXnQB",
+	"VpPVH6cKQA5H8xYcUC3jt6i0IbeMlcPx2JXAqpYbOrYYgrGMZQtfBSbQd89eGlHGvGGHP6ehh3Luivbu",
+	"zYY6WTKMc/tJBxNYQrXrti3uNuqMTBa/tVMpdFWUHmy0Z3+/bD052OTjZQ59yZjQ6kOhtmimM9/6VzuU",
+	"zLMplrfIvuoqMwKq0WG1scRAoF375MjeGyf/3dNyfYer2x5puBKG5/Nb/ud5Sen8Un2gXfI9T5WvnFYy",
+	"RayKICaBgmprRQu0mwsp2A5+h5DwSbZPKcual2D/9nnTevLDb59W6377hIofrsF3kWKRd4BDt/uCkfSR",
+	"ziC/fjz9zIs1O+02Puvlvpm+DyTSf5FbAlw5qPvBGnBKgRJdUnvno1iIGlj+iWDpLWFWd5gNK04i3DqV",
+	"ik3J9Tt8KMrsq8uHzVTPp8yc7NmQWIL5/Kr+nNIJS/AB5dJKYUq1c0e4lGvP753xDF2L2jQJEqcRRyPT",
+	"2ylpNEFw1+egY6DrH2gV37eSX5hVKYo5XnuuSQ4lReAWUsAKb7wu4gYUkT5uOeVUvPmtDMabAxkoOAa4",
+	"YHFwr6/Hzkr/W+xa0H3Hk6t1EH3YsTMbrK254KKeCygXux2fj4PU57nV+obl3W71ix99bjFRK8xx8DrM",
+	"CKoryhzlZsRNNhMnxPgdECB+/iAhOwoYUPnBIUJYBXduwk+8yzD5iMlB1BevhIHUrEHKzfQ+8eujjuCJ",
+	"R/+y/7c3aBCWx/6tuczprkld8qmIey/OVC/k6qAr+6QP/AcpWNsPfkbNMkrSh9N2sFP6ydXTYQWdH6Tx",
+	"tU9OaIPU6WVQYSWxZxbcaBwRaGlvPvVKRum3WbrLzuIPTun+MyCcj1IpUqb1YXkJna83qjfEqki1FN2E",
+	"ZhBml6qtN3IrWnnJTa/QJEscFQ7XBFxCTfjfVRJyiEKpSJPmDznUqbyDujw+XdqVl6l5CezfoKTjTfPM",
+	"CvKasc5NSoWQ9nKKfUJquD5nBfzwKzlbYKU+Cvx0bMe/bCb+Y4Wh3rKcUV0zXdDcbGS13hAtCwb5+oTq",
+	"W5ZhvqOVUidme/f0MCDV3ZhHcK2MbMwg1wokC/4KMobq+frEhNeTrXw86XV9aCqveW45Z9okbb1JqNgR",
+	"KG3n05H0RpYYesU/A5sLlswaavSDzaSoPN1fRYrux8vOjU3I/YD2h/e2jS77N+4Bd7yeu1AEdmbE7qw7",
+	"e6oSU95IhDiztTHQ/vTeKjAbZQq3qq1UZpPUdgvU+1O0LH1pQQeP5BoRjQClSqViWXhdT8taOrnMG5ln",
+	"5zrH/iLz7Dfj60zn11/QY/Vx4GQzT5CjcqyjRM2nm/l2fg0JZx81x3pM7Op0s89E9App76WOWGI81ax+",
+	"6vNON3PDiEg5qwd8/In5NQXiXMVMumlOzi1iyqiHCLfTblrEb9yQpUsbUOzjWDrW9qbZYeQjkcoJQhW/",
+	"lqPQzdZvammccdPIuoBzVpldQrRDWVKSM61JxgqKaTH90kJzvRHu4viQZnfcFZg7vQC/yO64Zg4ldnE+",
+	"ueIiewHj+DjVqdo9GI2Fu19PcM+gBkIG9NZq5FUCyRJkuYP/7zCKY2Xbu05hwugbwx6hOa8x1ojLh9J4",
+	"SWyiwGtYUZqfVUlykX0cFenE2IE2PkldiV1o+b0A78Go6qJBcA8w0KO1YcE1lG4ykqwlkdXh8b9HCp3H",
+	"59sG8PnfbsBnO/Nhfj+lq8j+sxr9Qmc0NN/ZBn4d8vbOz9UnJXLvnGfvUxY5YBjbd9l9x0wkcPb/Z+9q",
+	"etyEgehfQTlvRc/bW++VqrJqDtUeDEwlFBavjEkUofz3ys/DV8pHQoGQbU7sEss2nmFmjN+8WSXgDHV3",
+	"EBQFMotDxye7m6U+3BlKtXwogJdHFxBCYXeBbYaR+b8q39VUzl+zKA49+gD0Tx7dhvnJLF6LhM3C6juD",
+	"cn0XkULBdubV1/IdAZ4vtZZv11AkmgZunpLuhXCN0rulQFQdcn2xdcVWCaGanBTYI92kBK7k6vqKxG5c",
+	"pFR122mWTOfLmKUyM/1/DuC7jJiSO0qm18e/zAVquvWHRLbJg1CrzENIwgujC3zlfxdparELNyOX8fhD",
+	"6iqZZezkln7tqkFXQB1xBf+D1Ss3x7Xfx48T+mJe3kzvZ0SHTl/P8187YJrP8KriRWAAbVS9PKICkeNL",
+	"lRAXPcJdrne3GcVFM+TqzbQqZ99DLTNWUebllbnCLHx+mAVtwoV+P/5im9z1IT6e4QIUIh4V6FCZaa6/",
+	"lFKgptjpi/AtSqJU2+VtiAU/DTljPMNMB4Xo+yZxLEb2sMRtsvkGUvSJmJUg3i8WaYgRq2yMIteSgYVI",
+	"uKS9+eus1sCwFBtvlpvjerIOJSZNbeZ0L3c18TZWusUV2fbhMgo5yGOma2o5nsSMF+1AQn1SQg8go7ck",
+	"1A+0mnN3MfPX2/UxKGy56JxjJGDsIcihOP+sYzXiDvqt3yJO6enuvwgXmnZB2i/0cQIMAwllO3NEyokL",
+	"zCSkIQ/k8vtHJ5GHJ3OFHlkI9DnupZ7Q3w5hsCFCz25giwZzrjAG6Ijl7fSmAobYmpZqHwUEnrOyOq80",
+	"jkCku2YSU3dMjc4pyFSkj7A6PglFavP869VooxmjsEeZijfPGxdayh3nxetTPF3efJ9qN/iIofy/IOqt",
+	"3ypr39c7Ysk32sVByVpUu3/mBU6vpz8BAAD//w==",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
