@@ -2160,15 +2160,17 @@ type PieceImportSummary struct {
 
 // PieceInput defines model for PieceInput.
 type PieceInput struct {
-	EntryThicknessMm float64     `json:"entry_thickness_mm"`
-	Id               string      `json:"id"`
-	MassT            float64     `json:"mass_t"`
-	Material         *string     `json:"material,omitempty"`
-	Mill             Name        `json:"mill"`
-	Passes           []PassInput `json:"passes"`
-	RolledAt         time.Time   `json:"rolled_at"`
-	Source           string      `json:"source"`
-	WidthMm          float64     `json:"width_mm"`
+	EntryThicknessMm float64 `json:"entry_thickness_mm"`
+	Id               string  `json:"id"`
+	MassT            float64 `json:"mass_t"`
+
+	// Material Name of the rolled metal. A practice for it tells its analysis or flow stress, on which a predicted force depends; plain carbon steel is assumed of one no practice knows
+	Material *string     `json:"material,omitempty"`
+	Mill     Name        `json:"mill"`
+	Passes   []PassInput `json:"passes"`
+	RolledAt time.Time   `json:"rolled_at"`
+	Source   string      `json:"source"`
+	WidthMm  float64     `json:"width_mm"`
 }
 
 // PieceLineAnswer defines model for PieceLineAnswer.
@@ -2675,9 +2677,11 @@ type ProgrammePiece struct {
 	EntryThicknessMm float64               `json:"entry_thickness_mm"`
 	Id               string                `json:"id"`
 	MassT            float64               `json:"mass_t"`
-	Material         *string               `json:"material,omitempty"`
-	Passes           []PassInput           `json:"passes"`
-	WidthMm          float64               `json:"width_mm"`
+
+	// Material Name of the rolled metal. A practice for it tells its analysis or flow stress, on which a predicted force depends; plain carbon steel is assumed of one no practice knows
+	Material *string     `json:"material,omitempty"`
+	Passes   []PassInput `json:"passes"`
+	WidthMm  float64     `json:"width_mm"`
 }
 
 // ProgrammePieceDemand What the piece asks of the rolls: warm_up may be rolled on cold ones and warms them, demanding asks for rolls that are warm. Defaults to ordinary
