@@ -307,6 +307,27 @@ func (e GradeFamily) Valid() bool {
 	}
 }
 
+// Defines values for GrindOutlookWord.
+const (
+	GrindOutlookWordGoesOn       GrindOutlookWord = "goes_on"
+	GrindOutlookWordLastCampaign GrindOutlookWord = "last_campaign"
+	GrindOutlookWordScrap        GrindOutlookWord = "scrap"
+)
+
+// Valid indicates whether the value is a known member of the GrindOutlookWord enum.
+func (e GrindOutlookWord) Valid() bool {
+	switch e {
+	case GrindOutlookWordGoesOn:
+		return true
+	case GrindOutlookWordLastCampaign:
+		return true
+	case GrindOutlookWordScrap:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for IncidentInputWhat.
 const (
 	IncidentInputWhatBearing     IncidentInputWhat = "bearing"
@@ -493,6 +514,45 @@ func (e ProgrammePieceDemand) Valid() bool {
 	case ProgrammePieceDemandOrdinary:
 		return true
 	case ProgrammePieceDemandWarmUp:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RegrindAdviceRules.
+const (
+	RegrindAdviceRulesCrack     RegrindAdviceRules = "crack"
+	RegrindAdviceRulesDamage    RegrindAdviceRules = "damage"
+	RegrindAdviceRulesFireCrack RegrindAdviceRules = "fire_crack"
+	RegrindAdviceRulesGroove    RegrindAdviceRules = "groove"
+	RegrindAdviceRulesHardness  RegrindAdviceRules = "hardness"
+	RegrindAdviceRulesLeast     RegrindAdviceRules = "least"
+	RegrindAdviceRulesMargin    RegrindAdviceRules = "margin"
+	RegrindAdviceRulesProfile   RegrindAdviceRules = "profile"
+	RegrindAdviceRulesWear      RegrindAdviceRules = "wear"
+)
+
+// Valid indicates whether the value is a known member of the RegrindAdviceRules enum.
+func (e RegrindAdviceRules) Valid() bool {
+	switch e {
+	case RegrindAdviceRulesCrack:
+		return true
+	case RegrindAdviceRulesDamage:
+		return true
+	case RegrindAdviceRulesFireCrack:
+		return true
+	case RegrindAdviceRulesGroove:
+		return true
+	case RegrindAdviceRulesHardness:
+		return true
+	case RegrindAdviceRulesLeast:
+		return true
+	case RegrindAdviceRulesMargin:
+		return true
+	case RegrindAdviceRulesProfile:
+		return true
+	case RegrindAdviceRulesWear:
 		return true
 	default:
 		return false
@@ -825,13 +885,15 @@ func (e StandOrientation) Valid() bool {
 
 // Defines values for StockPartPart.
 const (
-	StockPartPartCrack    StockPartPart = "crack"
-	StockPartPartDamage   StockPartPart = "damage"
-	StockPartPartGroove   StockPartPart = "groove"
-	StockPartPartHardness StockPartPart = "hardness"
-	StockPartPartMargin   StockPartPart = "margin"
-	StockPartPartProfile  StockPartPart = "profile"
-	StockPartPartWear     StockPartPart = "wear"
+	StockPartPartCrack     StockPartPart = "crack"
+	StockPartPartDamage    StockPartPart = "damage"
+	StockPartPartFireCrack StockPartPart = "fire_crack"
+	StockPartPartGroove    StockPartPart = "groove"
+	StockPartPartHardness  StockPartPart = "hardness"
+	StockPartPartLeast     StockPartPart = "least"
+	StockPartPartMargin    StockPartPart = "margin"
+	StockPartPartProfile   StockPartPart = "profile"
+	StockPartPartWear      StockPartPart = "wear"
 )
 
 // Valid indicates whether the value is a known member of the StockPartPart enum.
@@ -841,9 +903,13 @@ func (e StockPartPart) Valid() bool {
 		return true
 	case StockPartPartDamage:
 		return true
+	case StockPartPartFireCrack:
+		return true
 	case StockPartPartGroove:
 		return true
 	case StockPartPartHardness:
+		return true
+	case StockPartPartLeast:
 		return true
 	case StockPartPartMargin:
 		return true
@@ -1703,6 +1769,17 @@ type GradePage struct {
 	Next  *string `json:"next,omitempty"`
 }
 
+// GrindOutlook Whether one more grind like this leaves a roll
+type GrindOutlook struct {
+	// More Rounds of wear and grind like this that are left after it
+	More *int64           `json:"more,omitempty"`
+	Says string           `json:"says"`
+	Word GrindOutlookWord `json:"word"`
+}
+
+// GrindOutlookWord defines model for GrindOutlook.Word.
+type GrindOutlookWord string
+
 // GrinderJob defines model for GrinderJob.
 type GrinderJob struct {
 	DueAt    *time.Time `json:"due_at,omitempty"`
@@ -2324,7 +2401,7 @@ type PracticeValues struct {
 	// HardnessStepShoreC Rise of hardness above new that is ground off, Shore C; 0 for not followed. Defaults to 0, backup 3
 	HardnessStepShoreC *float64 `json:"hardness_step_shore_c,omitempty"`
 
-	// HardnessStockUmPerShoreC Stock that brings hardness back by 1 Shore C, µm on diameter, until the roll's own grinds have shown it. Defaults to 500
+	// HardnessStockUmPerShoreC Stock that brings hardness back by 1 Shore C, µm on diameter: a policy, not a law. Defaults to 500
 	HardnessStockUmPerShoreC *float64 `json:"hardness_stock_um_per_shore_c,omitempty"`
 
 	// LeastStockMm Least taken off at a grind before the margin, mm on diameter. Defaults to 0, backup 1
@@ -2629,21 +2706,40 @@ type RegradingInput struct {
 
 // RegrindAdvice defines model for RegrindAdvice.
 type RegrindAdvice struct {
-	AimCrownUm    *float64        `json:"aim_crown_um,omitempty"`
-	AimDiameterMm float64         `json:"aim_diameter_mm"`
-	Cautions      []string        `json:"cautions"`
-	FoundMm       *float64        `json:"found_mm,omitempty"`
-	Notes         []string        `json:"notes"`
-	Partners      *[]PartnerOffer `json:"partners,omitempty"`
-	Parts         []StockPart     `json:"parts"`
-	RegrindsLeft  *int64          `json:"regrinds_left,omitempty"`
-	Roll          Name            `json:"roll"`
+	AimCrownUm    *float64 `json:"aim_crown_um,omitempty"`
+	AimDiameterMm float64  `json:"aim_diameter_mm"`
+	Cautions      []string `json:"cautions"`
 
-	// Rule Which part sets the stock
-	Rule        string  `json:"rule"`
-	StockLeftMm float64 `json:"stock_left_mm"`
-	StockMm     float64 `json:"stock_mm"`
+	// Differs Why the advice is further than 20 % from that; left out where it is not
+	Differs *string  `json:"differs,omitempty"`
+	FoundMm *float64 `json:"found_mm,omitempty"`
+
+	// NormalStockMm Wear and grind of a normal campaign together, by the practice: a comparison, not a rule
+	NormalStockMm *float64 `json:"normal_stock_mm,omitempty"`
+	Notes         []string `json:"notes"`
+
+	// Outlook Whether one more grind like this leaves a roll
+	Outlook      GrindOutlook    `json:"outlook"`
+	Partners     *[]PartnerOffer `json:"partners,omitempty"`
+	Parts        []StockPart     `json:"parts"`
+	RegrindsLeft *int64          `json:"regrinds_left,omitempty"`
+	Roll         Name            `json:"roll"`
+
+	// Rule The same in words
+	Rule string `json:"rule"`
+
+	// Rules The part that sets the stock: the largest; margin where nothing else asks for any
+	Rules       RegrindAdviceRules `json:"rules"`
+	StockLeftMm float64            `json:"stock_left_mm"`
+	StockMm     float64            `json:"stock_mm"`
+	TakenCount  *int64             `json:"taken_count,omitempty"`
+
+	// TakenStockMm What the shop took off this roll, in the median of its last ordinary grinds, five at most
+	TakenStockMm *float64 `json:"taken_stock_mm,omitempty"`
 }
+
+// RegrindAdviceRules The part that sets the stock: the largest; margin where nothing else asks for any
+type RegrindAdviceRules string
 
 // RegrindAdviceInput defines model for RegrindAdviceInput.
 type RegrindAdviceInput struct {
@@ -2665,6 +2761,9 @@ type RegrindAnswer struct {
 	DryRun         *bool     `json:"dry_run,omitempty"`
 	Entry          int64     `json:"entry"`
 
+	// FireCracks Balance at the last grind, on radius, by the mill's policy or by a test that measured it
+	FireCracks *FireCracks `json:"fire_cracks,omitempty"`
+
 	// Fit Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
 	Fit Fitness `json:"fit"`
 
@@ -2674,7 +2773,10 @@ type RegrindAnswer struct {
 	LastGroundMm float64 `json:"last_ground_mm"`
 
 	// Notes What the answer rests on and what it leaves out for now
-	Notes           *[]string      `json:"notes,omitempty"`
+	Notes *[]string `json:"notes,omitempty"`
+
+	// Outlook Whether one more grind like this leaves a roll
+	Outlook         GrindOutlook   `json:"outlook"`
 	Owed            *[]OwedTest    `json:"owed,omitempty"`
 	PairMismatchUm  *float64       `json:"pair_mismatch_um,omitempty"`
 	PairToleranceUm *float64       `json:"pair_tolerance_um,omitempty"`
@@ -12308,424 +12410,428 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
 	"7L39ktw2si/4KtjeO+Ezc0utbn14RlLc2JA1tsd3ZEtXrRlH7Ni3DopEVeEUCdAA2KU6Du1b7Qvsk20g",
-	"E+AnSILVVfrw8fwzVhdJfCUSicxf/vLXi0TmhRRMGH3x9NeLLaMpU/CfX7+lG/v/OtmynNr/MoeCXTy9",
-	"0EZxsbl4/35x8VIm1HApxp97v7goqKI5M+7TL2heUL4RP9Cc2X9zcfH0oqBme7G4EPC3i8Q9crG4UOyX",
-	"kiuWXjw1qmSLRkP/TbH1xdOL//N+PYj7+Ku+D9+2Tb/YUrFhY03BA6doSCa70XZksjtBM6XSUtnHU6YT",
-	"xQtcgIu3W0YEe2fILc1KRuSamC0jBd0wsmJrqewIoVe/lEwdGt3C7zX7kdN3L5nYmO3F08fXDxaBhf+r",
-	"OrwpRbgTmuaMJFuW7DShIiVU6D1TCyKk2XKxIdpIO/pwb1J1WKpStLqTsjUtM3PxdE0zzarurKTMGBXQ",
-	"n+9SlhfSMJEc/s4OI/3asQPZc7OFyYG/rGR6IBt+y3T9N+wy9F4KRth6zRJzSW6Y+wN8gd0ydcAhmS01",
-	"RLFEqlT7geFWqkfW6OI928eBCb9+8JfFRc5F9W+7eYxhyn7zf//r/7j3//z8p/92EVqT79bfU5Ns+4N/",
-	"4wTukthpsPvaS8ctU5pLgf3nmhhJVnbt7IZIBweyvocNDYzgy0cjvXsFnaJZqJd2+ogU2YFw7J6SWWa7",
-	"pQ3PMkINMVuufadP3b0fpGDVBA592T50zOdf8pyb/pi/MyzXhMIuXdgB5lIbcn11dTWwPTL4TnBzPL5a",
-	"XKylyqm5eHrBhfny0cXCdoznZX7x1H4T5Mr9s+okF4ZtmIJevpFZ9kOZr5gaUGF2Qe6uwW6YGVGTmpkT",
-	"NGGoSMcasb/ftZn39n1dSKEZHGuvlVxlLLf/mUhhmIAVp0WRcTwm7xf4xH//D909M8ea89+FFtsC9KPb",
-	"uHslxWYBCmtv/2QkSSXMhPuIbeN5kjCt38gMZoUJKwj/urjlbA9SvlFcoLzrLV/bRWBiwwWDP9E05+Li",
-	"555sLy6elyk3L7mAjxZKFkwZjhNCYQIqoUypYfcMz9lF4DOrQ8B0wAVi2ix5GvzZDjZsmtQr+y/bD2jA",
-	"PV+PQq7+gyWmGsVrugmMgttN2vqPscWqp+N91QxVih7sv+35PN1dbCfUy6+oUix7reSaZ4Gelnmrm/XE",
-	"y3KVNWZd4B4PdPDdMs/7auobJXNQyDlP06yyLVbQG6upjm6xM3JofmHHERx9eeBi862SZdEfeyJvmVrm",
-	"UphtbFdSlnF7hi9Teoh9Z+Nb74liRg1Ty0SWwoQOtyKjCcutqJAVO0iR4oRCf0km5Y6lBOS0p8O7itqK",
-	"EUtZWrcV8YpUabN3EW8opyfGhB10CT6bzfq43kplhibre661taqE3MfNB2jz+C2K6ntCFHGh3TRUTbSG",
-	"2lmI9qi64tVegra4DAv7K/tOX9jZu4IlhqX9uXv9+MpvT7BkdaJoUVgRXUQq4o2iKYudwmo7dFcwyxbW",
-	"fGNwJFWTF9w0jd1UmfTV1K6VzMPmPDQN1qGddWIfJFumnHFOwYpNQFdZi50LYpiIngRcKzyT4t4oFE/Y",
-	"MucC72YxGwx1go42akLi2ZymRrcXtYi4SR6WsTeskMoETm+9Y+lyzhkOnYrfh019HjiLcpmyLKhqhTSd",
-	"o7n3SPdjMDNzu4a7L/C1giYsLJWFkhtF85x9YW9TQtjrtz2Z8IrldmZGtSG/lFQZsK0ijh1FDdNLf/OJ",
-	"la+ECbN0vVgW/nhcmsizrhRrqVhCtZkz113by0uRX9DuYNxsjva3Eq1qIVu98xIRkvEXNEu+kinsZJqm",
-	"HK+frxuS7rwKbeFPOfqrnD0UMVvMripPlrlMy6zUy7ygkW8WkmstxVLZS0LUO505bnY23JFuI0Mz5UzL",
-	"15I7h+CcKWOF2S7n26A5ffcdPv7g6up62CY93TfDVmfV/6HJ+V8lFYZnONr22HN7akWu9vVV7JOPo598",
-	"cnWM3NiuYDP4iQWOY2j8b+ztf55M4BVhmYFzJH4vrRi1ymWpCyri30qU3AsngG3N/EoQv0cWpJCaG37L",
-	"yH7LBDFbnuyYAgOhuuFckr+iWwVcYldxOvpDqgzBkt1yfoPzNY01ahm1hipbr3nCWchgb03W5ZO46doz",
-	"qqaO4b5KurvqW/SFsi9wgRke2hU3hWI0nbkvkttYRcbid0BnavyrC9vaUO9/ZFS9YLivO1uXmT1jYgkX",
-	"Hp1G34/d7SFgtHHN3O6MtHiWZQ5mwC6wpZ8bcn1Fdj/chxHGyLEsVchqAxea3foJyzJirx+agFnSGwE6",
-	"DSfdNzgFi9rH2B7JojezjbkZW6bXiqU88eG29mJt+Wb75Cp+djO5n/O4cpq/PyWDkyo1Iz6Ih5GVouo/",
-	"UUyboVm2eiG2Z52Zd+5p/4XGMBeNGRqbY3/EtWd3WKhhbaM3R1+m7zT3ceLoffZdKfRdD0+Hi772piKT",
-	"1N43B7y1Oce+xrgOci5Kew+wHSo4QymKOfqcVz+mDfjuLMcUvBF/T3ztr3uvYQShq2JGhWDpUhs542r8",
-	"Gt+6MTJ4NdaGKqNn3c39tcocs7Fgzt3yNltvz3Czke7Ax6TsO1GUZuYBemdJG7ZgHlw+Bv9JkpWa37Lv",
-	"fcwMI0T9qatibF+2QmxXp5Ddu0hifQd6DMG/s0hm66I1IajDU97x9I4IctfGQYl0czUmZKeI7VRq8Qyh",
-	"nRe0oAk3AezC3+Se5GWyJblUDD27zGiSUIEBcme+HJgmhZIruuIZN4cFOpu4rl1S4IstqDaEG00Ay9Dw",
-	"FOMcorOKbigHz0wnnLfMmPMGBeAVjKpkaz/LUoc4IZRAwNoaAo21bHh55ytoO2SWxh+fd9J7w9qt7kZw",
-	"MRFSdI6AaEJLO+kz3Z9cRAs5hM5fwx1ZhiV9hhIT0kw++9bunPeLC1ma03VyTvRKM7PECYoZkn3adTXq",
-	"cW+lRT5sWLqcK+PuNV2whK95slxLlbDlTqAPdeZXWhsmcFXaU03wUa8+bHc1OrjtRid2dhZxDuZUisll",
-	"+gc+BdH+w9TDP3KzTRXd0+zH7WHIjqluZhjbG4AE4CY+xjiZs83n7JAzCvXppbQFPbqaNI2OkuFmG3Hf",
-	"n5LurjxLlGeykootyB4CjEL6w3Jv/6mZCMt7dwamunhn8W7J9bBIn8QUwhPuHIYQ9jGj4hQhyaRxk42R",
-	"7YQKIc0yZ2xIQvAJsmIkZ2ZB1lxBBCr+LD7uBE+kDkIlhFSkFNagk2uSSwHI0gjdu2ZU81U2EH3f0CLa",
-	"4QeoseUvJStZtPh8i2/9T7k6f+S3MDwPAU5fK3kL8fH+8BGwsNxzs5WlWSaVOXcHfIn96tyLVvj+39lK",
-	"Dah8INharXM9E06YcJXbIu872V3XhtSOBlurvXvMsTl7r0qx5ikT/kLvgLBXl08eL3oXFGqs3sbriL0U",
-	"Ua3hngKuWAd51guEqpDVgXhdOqLWry6fPHnS1OmXj0NBnndFRrmIAbLXs95ARrlXrsfQvQ8msL1HQ6Tq",
-	"6/2jq1gxDAuGTHahGAOEXYL72IdktrJUehmAtX8nHLBoQTQXCcPbrnsNzNSiNISLOH3om5t3XwQhRAFv",
-	"YmpRumzDlGfwH6XYCbkPI2iZMOow6xK85sbMPAhjppFmGeJT+LoCefqslYipwCZgLZZcWEvONoFtRrzu",
-	"XllCXsWRbyl2K7P6eJ39vpn31sw1aExKWoYARKp0UWmO9yxhe0WqxhbguFFMlxkoMWuHgFgtiFQEFZu8",
-	"ZSot2VPvKPJ/Fv4FxTJG9cDB1+ihs0a7FtBhQbgASJ21e0H5Lu4WCJjrT5h5/gPIbtqclcnuNTzpkFP8",
-	"dubiNkSvtwfiQz1z7ndnudx5/dfbxuZDONzagQZ3P/enRHthmqq3Vm9tL133DAmp+RG9NTobEyve2+1t",
-	"PT94SH5tHzqP59CfwTFisOMoMv5E8zN/4Q8f2zDdMbGU6/VFQyEGTzhRJRXF4RalSmfuPl3mOVWH6Yun",
-	"P89cl9xIF5gj0mzaZYz4D48v2Gmu1NXyn+VaLZPdN9wYLjZxxnlb898wg/EDqySJkWRtDxbzjAjGzZYp",
-	"+ycrEPa8QZH4MD6xI9R7tOp8PzSPx9xuGrZue2Yx486e4FqqCiPs7VhujQG09X2K4V+uuhmiQ5ZG05bq",
-	"BpVKpe3Hqb/yuJtQrbX0M5KxtQH311qq6voU5euacHWNWm3d1Jnqx1N38oiuhoJfUgh2hr5N9OucJla0",
-	"Q7ptKJ0iwDvHCppjPPw8vJf9ep3d1c/2yxlagFY6AO+xbhLnKYKZAbhE5uzYi2xnNfzXBif+ZGfm2Y7L",
-	"11kwz+ONzLIqdO6ORc3T6srsBNDPoZHFMlX8FmRCFks7WmqAcmEljZF59av7Z/VAyJR6IUXCtA6iAE9g",
-	"JOaYezfviqUYdQnNoc2cHZXg5GBrtSHmGqm7GFw2KXSZw0J9dWgKcgXKLIsi45jl7Dx8RakKqUFzSGG2",
-	"Q7PuvzuULrWaDN60O/d+ceGT2+Ktopl3XyX3M/ZSY4xyH/qckYZmp/xgKQzPYmegIyAoFHaAVcdGXdPt",
-	"zgTyh7Wp0/fmRVmG7zLw1YKppQmkBo65lxKeMmGWektVQAO9WmOa/55qolju4hhzPlwOZFUWVBlC14Yp",
-	"kijqKVz8azpu1LsQBcvXeWEOLoLK2+6rkLTvNjhv0YBmHR7UDSTAspSUotTtaRq7goIjfh4wCddhudvE",
-	"envcCxMJK2AKZBlGpRdkzygS00API4czw680EiB/u1Wy3GwdrxBXAOvWPl4OsfAtzdZEriPhHw6NbIIC",
-	"vpJm6z4NxpBtsWFQu9gcJFkyHYs3gSzddDhLHyYVGnSDcq1QAm/GTHdHTe3YoTZG23LVEoH23qwFuiVY",
-	"be9WQ2X1xtbTIQM60dDEvKBZUmY0nFlAi0JJmmyXiRT2xIzdkNV70fgjKzvLPU/nJIrl9N1SKrOVG2ut",
-	"LzFXCRP57vaN+FQseL00S7leFhkVzH1gRZNdWRzVl8GP3blTe6l2J+oSfMp1qL2LvuW3TDhF/xpTr77Q",
-	"BJKvIF1fkkzuEV4DETuO6SEbxSioO8HidrPt2NELfswq30qxzLlm+g6L2/vGsV04dik7X5jRPKNiWSim",
-	"danYnPcGwRwFo7v5X+wiwB3Ooa09Qh8PDaErDEGpGlERUxpocM7Hl3NEVqZEsa15FwH9HXcSHOUMCZ0V",
-	"beXwwv1CEp9x61/yt2f6jul2/m0myANyj1zff0D+B7m6vH7y8HpB9luebEnOqF3LlGRcMDi3ExwJoRvF",
-	"kAvkGbm+/3AB33ZoCgdPXzjavwe2kYfkDwiwr/oD13pJKNEZ32xNdiBaomGMTUTiCmB9YhJdgaXAmrJc",
-	"sGUmabqcCeC1MhTfUGcfwctVd4O9CAuOzLjYjJoQCRNGsWVyV3KqKhsX0TpBw7lKlsio2gDtRk0jaLZU",
-	"EGoIzVecCUMMy8HTUlpRWFtxYUhTc5dOgo6581CHlaYu1ZomJ5hNe8muNqo1I++ifd2oF/VaN3saXLpQ",
-	"D+Ik7CjVhGuO0xYJ6ykTw2+5OSz3uAN20bxiQtvX3BU2fxj73nwCgXcFFZpL3KKx/XP5cMdzajz20Qn3",
-	"7wBpR4Xj3jJqlv+B/dvs4lMRVPxaVYJWcxT4JXuwuzufSlgUQss8POypTvaXsp6ERUN468ULbxWljg9l",
-	"MI886HuF4KeKJRbIJkNX4XEIYu0lbvILX7VjGA+DyJqE8WIyZvsGH6snoeHJmX4XHsNp64oDTkw1gODM",
-	"K26Y4lJ8T9WGB13zSyYCfG1fO5ouT0biyKEgv8DONSZZxJka2MZyyzeBgO/rJ49nfSVDJ2mXXS7uG4mf",
-	"juARtlFS3gZJA5hLcKzeR+gakL3JW/ZFpP9xS1Vgqv8u5F44029LRfqsgtrVeGAI6UA8nGuyymSyGwDK",
-	"ZZ7QNyZjHacyhp+lzt8MbUR/Y65QzEIaUofoYlyONNmyiN0Ajz03jXeWjrco/j0ZH58eppGwEgHDXZBS",
-	"YwarooZhYo5jvesJWCm4iSZGqGXVvbioWJYx4Oq2bnt1Qkrgr2xt/+tOYbkmiVbPJaxoyktNVgwdKIy4",
-	"Q4VQbcVYyD3hka5Qw7SZjgtr83erPLszBy83+jqYQncKMNsodxvm5PfaHQhubqneBn/YRRwRMBacjtmA",
-	"tuHw6DFYN0cc6Vk4Ro/rBE9DjYpDCrYgfE2oOERHDuI3cQ3BG+qSQw5DQsQIfji8UWMReyAxbrEHhfLv",
-	"w/jGGsqI5oMscfdTrhwCovrPXJYCH9y7xDzR8Lyj7ZiwFJ7Ysgy/WMGv7ccp/qhdlApegRUbQFKeDG14",
-	"NqDhN5xlaYMKvUsSaCgfcAdKK3iB8Ov/vHn1A3G/Asxwy8jatgKwd4xGufIiX2giaETw2Le18B0Kj0Rw",
-	"vX2xZaHUlQ+RinhMnmDlOejAi6jjf/AlHzxWxT6uSdlKCGhiDpZw2iw7lkmU1TMbrjAzSQlIAHCRQl+7",
-	"ZSrlyeQphx/4p3v4/eLiwDTw6c4e86y8PN+7BrV0VIpdQyiP8oPopVzHy+ys5DWctGmCnev5d8dZKQxW",
-	"Fy/vBPLFSb5JpAro2RXVbKkccXWMB1jxkFb7nlHYhf/WEDNyjzjY3B+J/qWkiqVPyRWhhqyYNgtydfng",
-	"MUBJabanB000PXCxgTN1S7PIsDv0ZynXy7kDmYOGMMwT8Udt5Tcs424O3to3p5NeXZQbJ3fRWJTgAKsO",
-	"DW+pf9bqwhsFBwAW5HClh7xZAfSR7loYOp6/4Yq9ANxMf8G/ohkwkjuWAbjng9dhQaS37RdkdagwhF9o",
-	"UsiMJwd7zK0OhBJreKNdVwU+4KLSRZrbK248u9+mwZsaA7VhaxP/tO9oECL8o72Au2FtKFCyoovJthEP",
-	"GG4Baeaq6Xq2GjPRgWb4IYelxwimdXBwmBjhQxA5PZCNrNArLv4Fl01tDWQGNZq+4QaLIIF3olVkipFC",
-	"0cRwuPHtNMC/qtIRxHkt3Kfxsz3ZSCr4qA6mggLtBnwKCmpAJq1bE4+7XESj/zxQNWSm0MNyI5dcTGRB",
-	"ck3W9vIP8Pk6edEVFiO+Qs0XmtQjw65rl87a7Xz/3GpgXgf4buD89hNs+2EXli0Io8nW7ky7gM7ujLd2",
-	"vKEdalOWWUpyl06z5vMIJvC+Odv2YoUeKZxWFU1DdDKkY8DkppK0+zd65LJ35sawYsJea/dBSLP0C/+0",
-	"KiNn12Vt72a++NGqNETLnOHPuGT1yi98ZqwVpYQqxVmKZGdQOcIRliEQBe+X/hRYO19Q3Qn3T/vDJAy+",
-	"tvP8sjSFP6hQHK39X6kJUY33+MNHq1I8nvPsnA8/mfXw4yNBvsXji0WAptx+cGzqPjxT+0ejdA/MbiS3",
-	"3fDUjvDAf0uLRvmpfuwdNhAtqmwo+++9VDuHp9xS7csLklKk7nS0i19UJA7sgFhS9LwskIxQm0ABKnjv",
-	"aYvQ3e9hWuBZmDKFZQ+xVQc2+0noMrdfsYq7oMropzWwdsuwUkcNQAXwCEfgB+TNVQ0dCFWMQL00lhIj",
-	"Fy53T6Rgl6/di/Qd01idzX1ISVBKlz/1WRZdBN3IJUsHQA7f2tGJ1oRUJUacdWnf1U8dgwOMXK7dPANN",
-	"Pj7sOrrAEbhjH8LtJC/tlNsTCOAgMcFo2918AJOxpsBjwFNWr9wXGrvpQj62V3Z56I6JGS3agys8SwAo",
-	"1KYxARTW8wttRVL45fQW0+MrkuddqQTb3MeD43oF8tTvTm9dreEAtlVOUxa242F14m1tN6AZL1g5jH8c",
-	"gtrRT9+ByLtm8PZNtga3aE5NYxQhheXK7AzuI3tv3tNDpbDcTkKf4kpmlBgHe3dbzW4SENtI2nlDBxJb",
-	"n0O/a1GbWP+7YH3agnGnLzUk5i7f2dDiBF9pCORdPtOQ1LMWTwTVg3oAAIvEyD1VqW7Y1VJBKuEZiiq6",
-	"GV+ccnPtR48odxS1BuZ0fv/AghxI90jMzupiNNzhswicny0l0Oh05wDxmruxZ4MWkC8GMMfrmmVyT1eZ",
-	"bUwxrcPA+Vdo1QiW7NxRDMBEF+OwM5ZJaq+FADEJJpGPJYwPQtqGPbUPr8Zz1R8PFBWewMINN/jnvzye",
-	"aPJBJzX+usltPllaZ4T1/epLLLs80vafu3n5j68GWu/j8kbc4Q/YvS+nmOauoIzV6Pquac6zVtKrvQpZ",
-	"8UYiQKk2wPaO/xR2YqhacoX8OXyzXSZbJXNe5tVD7b82H9UFa3xMs5wvA3/nImVrLrhhy2SLWdGuG72m",
-	"4HeWYiNBDpk53PndOkdj9YoeTs39oydT3LLDYMfhhh/9JULS24Ie0vzc4FWsVUL+aupe7ZxVTmQG1dwp",
-	"As2oL88QaG5wiPbDzCWbFZtdQwhg3itSLWeFpXx97bgASkYNi0ZlI1BD352hlJmhUjPKzJidLi8x85T5",
-	"ul1n3H+2uQDhpfaIwdn1CEMm2VcVgApLgTUCMJfkCgNsDqSC9EIzDsFg2Y8KLdS5AWhSULvmqe2AjxM8",
-	"Q4/kdSP5FIlah/k/v5zk/6z0RCc7uky2hGoib2lGHjyCQJN8Rx61eUa+nNYnHptTTfrwMt4YF3LsTIYD",
-	"edZF7LkBf9FKKsGcd4hmGTqHTKkESyGIdjG28DHxLJ5zE8p3/urQirnE3fdmIcN0EUzv/8G5uO3oN9Le",
-	"E9wVlBuch2AYo1riO9b+gUQiceTNvS8I7Zxl/2k/9mEx+YcOHj6z5vcOA++mreVFCQycM91BQ9NT9yw0",
-	"A995BNmnU0HkbFU/9qEy5j+6sJ39lQi5B9LRNmxQz4uJneZ8nAVD2dII+8ZZYvCwxzRCX8fk4hMrSpGd",
-	"hYnUz191m5Er3GIFF8kWNYirR6Z4sdwjvtJfk8GmUGwJLCYACim5brOJ2os2+D7A473MpIYC02bL1HRc",
-	"D3o3tkansJ0rPXAG8/kD8p7NkCbDtImfn7dMmzdAh9ytRTaanhaAsw/NkWHqlmYDSDC60jIrDVsypaK5",
-	"fVac6mE0mIN/kYxpTXKWchrLX86pXupzQLkATeGEOerT+HiVhzTnnWDW0ZPH5A81niXicx7O3/6M83su",
-	"iN05Sx8UUgSw11hqXgepZbdUFWGID6wakA74kCR3EhPNSMPDNy6MSc0gIOrSziCGwSW0eLRc66uNle2s",
-	"QHcRndDWQrboin5zlkIb6SXV5q1LOTlekSA7D3ItRwrvHTkNT5Mo4zvhzvfWMIKzxai93bxx96RT1GX2",
-	"YORZlFZV3du4Kpsz+EiPqAWtA1saEOBUpQSkEAP6kZlwE+WlvT6u6kG1LH9C51afnkPBBSs7tyZi/KHp",
-	"pUtmGUhYyM4dyMeDEtkVhRsC16G0gLGmunhGQGKsUk29p7N62lfWtlOaj5bXns0V2WZ8nay/7cVptBJ3",
-	"axl6+6eaorHt6ye4T4hxzGb8gKWmjyXrHJnpzpBD0/a9UyCzXHyT0aVX9R5mKcmZoVmbXeZkIaeYJEI7",
-	"xiqHcMaN+m5ufujZ0JR3M+ESudng/WjFsww8tyuqsKAzIOm30iw9YCGRWbq0+wy3NBCqBI9R29IpbkQg",
-	"JGe4DX1vxdKBgDsyNpuVw2UFzoomFL6W6VRVsEbN03OVACm95220Kic89L6R+XiH+IBn4vWDa82h79DY",
-	"sp1EtLwInEG8fnB7vbF9H/XIuwtqDFNWaf3vfz2/93/Te/95de/Jz/V/Xi7v/fyn/xaSnh/YOzNec3g0",
-	"A64FOPYe8YH8YuTbXJBdjlykAM3f0hU3Dfil3sqClLqkWXbwtdWqmtDiUNHgB+miq5qiMX2ukb5dd+/M",
-	"t0NpYBVaPZCMz8ieHogUC0I1Samhl+S5L7VN1jLL5F67/A6xe0YoKZjSUhDFaKrJv6fy333yKmagkhUD",
-	"dGQAB0jVpsyBfXfwdPw1xCQQiGXYA0FXlcETKYyiiXlaJ9Ai32/OrC7TVS0KmR4WJGO3LEO4LIMSeak0",
-	"jQtzPW2pHHboGklWjKSYiO5dunup0uDVewtrOHCkV4kIC6JYRgEB7LKDNVO3PGELh+81SOb2S8nUgawB",
-	"Z2AbX3tkVj3BoVJWzGxlOt2L0Lv1j8HEiurn71KfS8E04eaSvKxobl3FWcHgx2eYh/HvVY//feGyZIzn",
-	"j4FsDauVmDY+a0NqVq0pTdNQrm9I/l/tWRq+tXtzTi+NXPoLdoQRO132rOX0B6MPf4KUKCSmpiSRORcb",
-	"0siw7YfDsEza0t/tB1t1KguQwnuqEY0LqT5DtdaQetD9jQIBSzggN8t1UNX/HT9jPPdGiVGDMHjjNeXq",
-	"paRpKHnV0xHSLHu1vnj6rxib4OdFQHohp824QC2walrVguw4XfbCOzPqNT/WiRtn0iXHJTLPpXAx/Uis",
-	"NqO7uTSL8I68ta/MyCUJcZ0O4NX/xpT5T+IfbqVSmL0kHkcRM5VQoYvqJbtl01sAUzQo6Bsn7GRvb/xM",
-	"IO+3JFpmt6yCJLo4S1/yPRPlaWRMMKpq5geX9EHrtBIwQahA3yv4zI17EyD/mr+7t+WbrSvpGgPUbSaZ",
-	"oDg1fUGhDp0SsNul4nQA3vam6u6Lriz35DRMiduWkLAuUUYw9Wq9xrD7nW9HXOfUJNsZ7r87uiXadH7N",
-	"9sPj1fq4+l6ImvaF6wcthjodamGNwpEKq02IUdMBce/xAOwUCgyaLU92AlDG+TgEERKF3nFgFcNXvJjb",
-	"M80Z7MBNmGSl5rfse98D5F2KBy+GQbLc9Dp7nqaG1+R7l57+zOrblHsqPsWqSgMRvqGp5ocI7xq+Ke0T",
-	"ukBJNeocSFFh0foH2xFAsKaSXEbLbE+16pBuPbU8t/qKPtotX5ugXFeJynJOj6dLsTW7OeD4y6hhimZL",
-	"uV5rFu7dq3Ur7c2dMOvh1JBFndU4mCSCiY2YuldVrKhYAbGIGDezQMb3HoSHWFCulpgKkrJApvxzsckY",
-	"JrRZ2xjy4is9B9cTxOs5IYdCAq0szgWQmOB79DDR54ntptgtU7oJhWuW9geAOvqoB07rev0fT+3seaV1",
-	"a77pIW7bZtOdHRIEf+dschAPv5xWUM2qG+PHBdD7QIbOEZo6pidS7aa2+mu/M3J567JHjSwa8ub6WqcU",
-	"+dRbghXWCGIq7XaCXYa+HMe8AkqE5i7MMz6a5gp9Gdg4A37O/sk3YIgY76i6W9y8uq0f5VVDfMQRbkRt",
-	"ZLJbAndKfhSYlCI9VvMrzcEEJ83TT8VdPeBxx/r7s3/9u7yQytzUdIbd3IIi44k9kmaV7AewwVDlIWjX",
-	"e8c0Ewaz3p82vVkkAVYQq921cWQVeRyNo2sciiSEr+MjGNrOdRwKA8wrjLUuNUuPeuckPYbZmtd+v5x0",
-	"83ZLleBiMwtA29UE7vut6ez0dNGTtO5cdqRqcD8czQb+gcxznnZiI19OFzbNqdbo6D+iT9MpG7m16TjN",
-	"Ah0L1MyMR74A+Cg+JlVfRlv4xi+n6PddHGVWBfUK8zEapAog1Wrb4Rw2QXfnYDdBaJq1frOKYBEFo9Gx",
-	"4MW4WorBXfOSC/Zc6H3I7YES25sLu5kjNUxRM6SOCoB7zDEJlAEQIuqA8aOCI7kHxBe8c8/ec4GgjBuS",
-	"8vSZPXfS2sjDE6jBg4TKqamWaoVUo+lCwf8TKEyY2WoOBtfsFHHgpk1w+kjw64yK8Wo5Usemq6wZ1XyV",
-	"Ddx0NrSILjfa/FKHbsobVDGnpmd0HsghFOn0zFVYAGi38c3QZA6XyZGF4TnNBu6ARhZteQgSKM4aep+6",
-	"dp6At9qsvhca9OhnPL1staD1VKBE+NFHyOYxZgP0P2yoDXl/roLqMaNCQCa5LJZ+S4xkcUeGexpfnW1W",
-	"duvfRLAXz5g4Vxhpxu5nUEjU1Rf2QPLYfMfIMYs+biXCNsO83gpGFNEOFuc9ajhVM6dbyzCKzoNWhtFI",
-	"bQMtcA0p4te3y9aG+6r5lVElAVt5ABGkGE0P8yoOzEAva5ZIkS5XLvjdFw5mHO1nFHCNmaUszZkSzA7x",
-	"55EDFw9G3DMqbows7pix2Tl4AgHK68jC4wi6ijd6ankJGD3QoeWA0dtUqtPz2TnnwGT3nR2aWMFSP7ez",
-	"AnJjk/m2snM9RayDCCPGBB3Tsnjmqg0oDc8cQV3eqLY2EWqYpBEIK+MZ8x2cYFm4815/1WKPqXD0ZVFk",
-	"fADX23j7DSukCnkqNzG6I3uOoje/rgKiFMdBs80hYkCuLGawk8ssq78xr17j7DIIXR9ov3QAVDnBtC03",
-	"kLGCAa8byGK/tPYM8SgD8Ij7f9kfKtyB+6n6t/2xGVarH2n9NSgmnkNh3haeA5HXiSzY9HUa+3EDD79f",
-	"XNzSrGQ69rV/4tNIVqzdpPb0gT1fX4ns0ClPNJSq58wL7H/Vo+BSum6c5JbrV+Qcd9zWLE8teQAo2qI6",
-	"55qspXrW4oaH0LjLPwK6Fiho1J6PedlrDX9fl5ekmTtSEfQLiDVj6hMaZwgAdp22nYKyDDKDFKnsQBKq",
-	"VlIsi8QsSE7FhgqmGf6zYsOCf60zufdEcWuaGKkcHVyWLpu/VeWg57hNZ/gqZ1l9s5K3BiXmn9V2nFXT",
-	"ZLdM7D/X6JXqLeG1vSJSvauAa42nERUg2B5Dhw6kDqzr9szfACJXLMgV8r7LS/ICYYatpbbTurBfwFAj",
-	"psGVArK4N/y2TWjbuxBfT92GYYQqCGPtjw2IdNGKgXi6qzHx0QcAFDbhPOreIKpnP9GBiDR+IPjsJzmQ",
-	"Uri71dQoSnEPmKg+vTEM8+v2RtHM3jVbxQBshZUMbF8hOeXTG6ChRYg7rDc6eO7TG4Bm+So7eCa7DvgO",
-	"r0YQ9i55lhJKNDOECyMRRabbqZpfXi0IWqPkwaOraezW1IWqzmLwicCYmh/gf/JPOgpxqOWiStE4L4Aw",
-	"feVp69sdvx6dxQeToL3adAh1zf7WxCfXtsqe8c3WkD9ckqvL68fWeKJalzmQ74eXOBArnZrEtuOyh3uD",
-	"332VKjATvtB2mbtLa5fLr+4TQFWOi95V439TYuj6OCqEFT28S1jrrOCDqnNfnkLyGgZfYEndr5OLetyK",
-	"PprsXcjSDFMk2KcIPhXqLeEC0nWyFCDFC/L9a3ppF/tIWewmYgc7j3RO21AhglJpRF36rFWakVIYnjX3",
-	"9UbCUg8KwINHE/jE6QlWNNktkch5oHYBVLaR67Wv9rvnWByDpIwVTBuSQrVhXz1rjbUy/r//N2/yVCya",
-	"dW2wuc6oGpvuwdXMPPjwyOReLI3MmKIiCXODP19ZW6Jhq/IcKlhB97v9a3RvFlh3uHNBfj+siSH9odmZ",
-	"x3anrk4Cbk5Zxm+ZOixTetADzl6pUswzcSXw25eVdq+s1Pm5ejilPB9P60xATyKDcmM9g/rKF/gwe0mE",
-	"1U4r2GjQWQRhQs082FwrBlINisJ+uy6SotiaKSaS2lDTC6vl2mzNj6cmf0IG0gNbFkwwo6gwS2qWbmpj",
-	"7McDI9WruO3qQ+PTvDi2R4ulXIMwX28ao7ZBFPfAmHlVD61na+b5JflBGve7lser9umlg8p4gwYbkEP7",
-	"S1fkcDbUrtc1rAuMCrKUkQ9Y2ObOsoQR5gtL08MyKZViVmTtkJaexbAf1+C5w0Tbt4h7K7hylLivkDXl",
-	"WakYYIgEFipqLK70dQnemSrlVj8bn5jo8T84ZvSOCvJug8ePECR75iLZfjbDbxBb3m0K7IcIfOizGTuS",
-	"ft5t2PCNz2HEc06n/rg/9cOpNdYjzqbJlf5wR1NrKEedTGOD+YQPpg1bAq8mxikCvB+MKsiXDpR9qwv7",
-	"UeOKw3Ws/8v60nUdnxN2HSyOYvimZEv2DoMSYVeFFIYmhriHCUwopks/tYcEFGNeONqHjO47LozLL1v/",
-	"+/PUbarR5YcjXa7s4vA1/DWju5osAAg/qEvez/iawZW77n1ngh9fzXRmhKuQ9Luq2K3MygHP7Jv6R/TF",
-	"UtOkOwBdldKcbhi5Huw6++9Xf47oe9hLFBQRoDurc2IHJPoGnR1QblgY5G+pT41k94VGihkr0nWBRXA6",
-	"2NsQ3XOxuSQ/SmW3tr0IV1mg+NoX2pWimKGhriPHZiRErU8zNvexT2BsUDpEyGWjkn4ojosPkmTLkh3R",
-	"9KCJkN69suWaNF6feeu8upwqEeQ6eWB6fi8PTPuJHO/lk4lutk7ky8fBbnrL0vM4DsCnvlVyj6zHtQ2p",
-	"If0bXqg8KLjcT/s17Vtq1B7MyJk1yx0Y42ntB9MDvpYJJ2ZdrE6uXS4+euQJVK+6JNfHuTNbon11eT3I",
-	"XJDcBvZqoRhNfX+xbjtYfPutPfEdFVnOCK3cbUVGRVdmriZFeyoAsKHlhi1LkTBlKBfmEPSwNX1EOZIu",
-	"AIEVkJ6LRnAupweS8vWaqYA/8EHt43p0d38gmGiToSl4CvrYd7o9afTnLyeICyBTxNJRlSORqhmwqmCx",
-	"8YWewxJ2om2QmEbxmM7aP0VeMSCCw/ImUefpxBC2VEHAe97txb/1edxcqjEecWtpj/Sj3ViqIRx1Wxka",
-	"xCd7U6mGm3Ox1FvpKRjao30p93Y8jvLJv7MgN/YF8sKuB3JXzlHyD6KXAiqRDnbuDdeg4au5pyt5yyAa",
-	"4CHMmypsVPW5cl00jtiOHqjDBnf0rTcGImsLYnBAN/YpV4hccbHR9dBsh8jqQK79MAKhLYzb+cP6C2Ag",
-	"x71jP3QLLKR70VN7j08R5soYlta0wwzt/pf2dyxlDuEOClXc4CDpReTsTh8JNsXegB9P91lszDbClnC2",
-	"Dz5/lE3x8K42RU43ghmeLAuqDE8yNu808a8T//rncaz0R33E+TIw9o920PQHddSJMzmsT/boaWF9A5am",
-	"/3kawvNl85rhmWH9VYRHLdjD6eUCUILX4DHQhAYoARmhR6PnjwfD1EeK17tlVVwgVMnj7zyTObOXO0Ir",
-	"jz7cMjKqzXFHepQh3OpZvD/stH2c2c2AfL4Fwu+T9yumV84PEUr9RXGDJzrQHS7ACdrxQDzzQBkwN9ao",
-	"YlBsEahf8aZp3TOQnhJQWa652s5SsDUnOQKvYweMPs9Q9cm2X5qSjB7cVXnFqBr0kU72q+V/gBLjwY61",
-	"3ELDy1G7ggCzUorOItxBYCJmz92dh0XYX4TtcrtasxW37l4CRZ21Qs+sEiKYgB0BcMux73sKLGf2pHI6",
-	"FAlwAVbXdpRcncAdAf3NaAlUAiPmLvojFIEn3L0EnJVcOyMYayrrjBf+mNvaQbgJTqRYc5UzZ4w0B/KX",
-	"OQCwiOEolpZQ9TB8Gr/xPzuSfEeLygVIDWIY/3CshER0T9OcLZG5JniYIXKRC3J9BdcGdJ5hCbqmMKN1",
-	"dWZRdm6qYYUQYQ48aiIQ48JRk3myLNktXcQDFU9QaN9gJMI7UDGu4efQuQCsjNrPoVw+Jn/oREMqf1sl",
-	"6M15blDFUwIF8uxqzXNbBr3COELFk3BtgReSrdc84UzAncc/2Oy7h/7o3t3t6tHCs4lysYEZkDy7t+ZZ",
-	"Xr00db17OLVC9uVsSqGgPQ7OV4A9wku1GWLkBviLJu7Pl49q+brjDdrXlvXI3aDnGK/++ETTpHcOCm0U",
-	"3qvr6DeUNZd7uspYIwrBjcbbCF7OMinhmjNrJ0+MB1hdx7G6fwVPPKAy3VisdqkAmo5TlwWxu49b2OKT",
-	"bO0IWphXa1JqkFxI4EeDL5G5tWHFYU8PI2Deu2UZKJYiWn4Y1/0WaXDDlydnk0QozYen8GEBy2qheBJm",
-	"pq5xxguScyEVKQXHeE0uBTuccN58st9ynUkZPlHeUASQlGpNE3v3twa8kVbBZuDHcYTqPSm8uuOerzsH",
-	"52iwc85tbPuI5RnqG8hRJ/CMTtljOBhu45ut6xN6UkCRAhThQ/RqQPzrifoIndIJzdiQVQUh3gZOuFZ7",
-	"jkwYRJOsaZbhDvwzmoHHx60j9qdLHZ1Q0S+p2thZhdZ1TrMM0kO8ZeJMRI21vsMT3065uHNcFfNKp7JA",
-	"PkBHdEFTNlEQ4W239gG85OoxKe4Zpp0izI8/jR9GJC9hh4fpuH9s1pr+qB0dPYCptYPdWQ2ncPgI6QVm",
-	"Tpr0Bwmxs80bNPy/0GDnsNoTPSKoJ8hMsnastYiHM5Te4hPWSNibLSlF6liK6mo11N4DHcjS3liZSGHJ",
-	"nSkfsCl+rEqRPLUmmn1pKw34xLEQ3GP4G+TvScHasK1nts2GF0K78l3ieKUYOUuGlmHb+y3PGUmk0Ibi",
-	"1QcMVjdzMLcgiF1jKjq188tJEGGZGUW1FDyJT9So3/mc0zR6I59O0pgc+GeSotEbelyCxuTwP/X0jN64",
-	"J5MzJof8CadmNEc7JxjdHfOnHoVujPOI8PPECn+4uHNjGEcFnIcH8slGmh2L6i4ftsygvzsfEnWEG8gW",
-	"rg3PMkTOYAh6FDdzN9vsluuSZvFHJD7/OR+PrRFPH42jA/5MjsXWkOOOxNFhf+rHYWu8k0fh6FA/4WPQ",
-	"j3LOEdgc66d+/LnxHXH0jazohzv2XPePOvLCA/hkj7s9VfmyLJY153ywqFKlNYHWB/Ah1Yjx3mo/RMri",
-	"GVZaFJh1g/gqSlKWU7j5O7pgOzG5Kzk8z9c8HQHGVEpI+RhOVPza/WJ3ki5Ywtc8cfkfdmyMqlkokAcx",
-	"fVJQhGgSOWqfJfZZzFfyxdj6eRNXl9ePT9UtvaXASNrrmv079owaoqGjUK3/lipORcJ8eHYlzbZVIpIZ",
-	"NIPA9WEle2Y62HV0332Ox1AIFOaSGnJ9RXY/3M9z9OEUTJFdEA2tWBMAbWi52ZoeAvph5e+4ury+s1Nm",
-	"D8aIWnYqAQ/oTJdKxUgmV6xyubpvjPgy31b1/JhIvZep59zkhrgTB32j/ET+zjBlaVXAp1MfjhnKw2TQ",
-	"TCmp4jl6v+EsSxsVgLo8vRwcXQP1VjyJb0eqrGqTgEyw6g3riSIF4hohO4kUxupxkkqk3MUQpR0TKMZm",
-	"petRslf2ztwYVoQ6rtgvJdNmiFG+rnQUU+2Nm4yN8Gr3Myy1gVC7YhmFMpL/ePPdM6L33MDZBrNwMUWr",
-	"Dr/6xsfrEnnQfF2acAaHfSZDBrM72VxoB8mVtKGHChPR5gV+FKpahudaQEIqAmasAqV3raRI/ZS4c9fT",
-	"OTm8smz6ie2Jbx+DbZwvGocofM/aB6hwYcdbPW2fbqspqVIusEie5y13LV8sLho/Vt8OMo//Xscuuo7d",
-	"B6pN94ELxmGduBMUhXtjjV+WPg9pVVCmvrhxnSXjwtlcO1zxM2Icmlqk9gSnkAgkdaMWsv2lkTVv70XV",
-	"RrRn3QrhxgNFuvo1LpqfQKIFGCHhxiXuRxYUGS0B4urv7WIr+ttZoBuH1T2qFM5F8yPNDgysXOocTHOZ",
-	"6B1qHIxcahAEmtFuuLC3IBSC9+Fa2d/41XWosJyqiXLpD7+c2uY0XCn5eeYuKq6fbsm50WhM3YPiyCym",
-	"DvokORsrzDYYuXzl4d8NyJPD8XgzBOKYzGxlCvaajoNJxgQMFdNbmaXDABkot4AAPJYu7B7Gq9R+y4S1",
-	"J/dUw+qfALwGTfV78p0r/J/QrAbZMW2e+txHvJW0Um4XhGWauUL32qgyZ8IgwnBmR+/5v0yVYh4qU/2G",
-	"UX1crbhZFaiglc4p5o8//++HU1ab+0p4GODMeiGVYhWs9pi6FZ6qU2/Bq46ZqJSnl+RHn6VrryQAF9Y+",
-	"hRIVCla4MPD4wn1MQ52Lg37mfGJo3yHPj7vtYQmiZg+ve3YkbP+lSwEdqsZdSclf2jISLD7vvO5LXVAx",
-	"/cXrBxGf7BRxaKw0JFH365o30BInIGRtX2DHTMHH02OZVX0EkZ/xpte38Px0yTnMUwoXwayTtev87Og0",
-	"9iAmaE5tEUCwHz3jDz4Y7F82vYUOnG3gzEpZwSDFAo0/X5VmURHFNIvYLIhUqLIbiQBV0sApMgKkmZS2",
-	"t+ydwdLDfKCu6RS+OWH8dmZ1rjlFZGqsZsSejkZP3hkzeSo85OSgYhCNicKyvmPzeWMfemmvHrpdmLTj",
-	"SM4Lc8DMrCzzKQd2E6MIW9GEP7nSh3Fen6qektdLj8KlUgdSYStHIe2Yrs9cyQ5fqcMeop4/XKSu+oW3",
-	"Ju2NijY2ZWzvb0xV4a0ewINgsVdfFK99Tv0ldEwhEHHu6t+7Dh9T1vzTwdh+t7IRFTWlgzNKgFUsdjbe",
-	"Mm3eMF1mpjshgZp1AYPKHoFcbM5tGs4qaXWcGRks7jt/G4y4RUJVR/XFYtxiBevveXrr1HlnCnm+HDeQ",
-	"+rdInk+fyYEqKnVee2yRQ6tR7QU5upHZZRQXFwVVRjA1x6EFL7xar91OC3ww/mvAbmM/GXaAY5xmaTVU",
-	"pKNbyRlyXobgJT+CJWOHQTQz2hc5BY0QkHiZ7KB/8avUTOib69aB4flJbnyqL5bdvrnhNiRxrB5ma9sc",
-	"o5swD37Y39EmJ3CFOaoc+BP4EWLLWLTd6U1z9At9khIW43t4sGpLVHjNL5PQezxlO9otveUaEwGHUkit",
-	"DbOnmrhHm8RL/tocoxNnnEQejTO1S7+XpTDVO8doz1QdlqoU4ZsdOLYjlcqam+kopIFid50F76Ycg9+E",
-	"pVbU9FYWxLAcgoulYnEzjZfVeGWTUW2Wc1+qzpEB7w0FeQO/i7abFgJZzi2TMQq+ydI4RrV905KaXDO5",
-	"R5RC1Onxas9Sa3+FzyGuljnXOTXJNv50D2b7Rr0Hx2Ls0VOUqpB6+s6H+/u1ezp0JnZ82bhALgscmSY6",
-	"t2y8CWwZKQHHtGdUxQU3FMulvdjuNpFzMucshisbZo+Go93w+4wzlhV6MLBfwZbWfFMqcDHslRSbU0Tt",
-	"72oRdMIgQKGDcDBVHZL+nI9TGWNVmAN4sSG6ipcUs6+rDq2P6k/YoEFt7Crdd3RWQ6M29V/d1ZYd5HdW",
-	"Q2Ta0tU3jNbw14Zd5GdsxDI6/r7WC4pWEZRUig63P2rPyHMV6WFCTRwIFYTnFUmN5xaGgv5Az+Tgf7AW",
-	"I5e+x2f3Lw8fnrXTw4nevCp4Q8zGPe9EEAfiKYelEpNcLhCJEgfPVEC1n+72ZnlGFIOghsaz00rAHIrh",
-	"aZLkmJl0zu+7TuUsz+rRZ9/vns9Jz+dn7zM8tR+wsq+XwLi1tGb3cjfoGkRiCquUkTDennbVuu8be3ke",
-	"qLklj/cejLosT+92bB64A2ep35QjR97ret9WUDM0HjFjZXHBRcJTJhz0Zs1hEhQz7J274HCRyJyDoeV4",
-	"YIJwtDcs4656w1smzLZ/s03s5TD29qZkrCG2pUXBBEuXc76/5Ztt7G1M7vuS9+Qx+QNioCDgtpV7ItcG",
-	"zQLskI4z9HJGRbdwRhTO6BhPFMwqvLxwq9GbvkCPcArcnIVlLadccLF5ydcBf22VyjN5H5eKJVSb/1VS",
-	"YXjGdLuUtdUxuXSiFTFHKT3gS8khCTkNAa6ENFzesRS3Zn7LeJD7wPcRFeGe1YSmACWlt0zRTaTnwN8c",
-	"j5o5NKCpiX35r9S4F5sk5wODa5DlSkGMLJqZEnGDa2HlZo+uWUmi6uPsm4yf34acdQB4/XaCEzQkFQP7",
-	"haWH/kZBP15dmCZCj4XTYb+PZLXqfw/t3xDRKNlIYuSiZmeGU5drl32URoItZ2s6zYRhQ6kAmplYZ8Ut",
-	"UylPInyCguvtP93DVs62uIP88SnNlqmlbbiqvk7N0kM3679oI4v6D25eFxe5tWcQ/G5F0Q4lMZgZdYH2",
-	"xBKArYEztiO70LHG/NRDbE9zUAIddqGyCSQgNTF5BmTZMJWzlFPDwqe9cxMdA8Y6DnB1ouhcB4nVTx6o",
-	"mIoncB3ZX/HJD4eI6g5lTng49475GQ78OCRTPFop6t39MS3if8W6cQdBQsHIZDTG524AllnB9xDqJEpm",
-	"b+DBDsqjv2ekodlkZ/6hnfg3fJUdGI4wikPmM15dpdw9g//6+i3dxJwXHY3n1tkti993biMsamhBV4oW",
-	"fcXkl8vPXTXoCUeizLLnm5bqxLyHi8VFC6Lf1pR/jaQ/l+37rGJVcS570ELVlwUBO52lZHVo1p6zV39k",
-	"SkckPPK6Y3aEy2OiIiUJVYqztGIMx8e87dtxfWYSFUYnC3BgMO4ynkttXI3L1LG5U4Pp1c7R0fQ/xJiJ",
-	"HWF/5xTD8d/oiNU7FAg3rtCyY0g85JZ75ZJwcaB1GoDzuVfZAONR8v6d08dUIp7dSzVAiRJejrgevIsY",
-	"Lh1OwkDutiNiCziaxpQv/Pr4SACK5dDu/MZaUi9olpQZ9WD3rhsCNt1sK2WdUWPgpjz3VMO897pGY/Qr",
-	"Iv7pPVXpUme8CFzVAJW/OhDNc0zQWmVUpPfWUqWznBRtZv+Y92TKsoEc3tIomi2p2GTMTmhsyFbumVru",
-	"9kHRbKS7+3SCZy4nwQcPdcFYSriOvaGqX0q2FCGwtWMRx0fs/vaqelHT9nh6ciHBEZCVKYuc8T3Fkg1z",
-	"jNvOTsLJr0VpEZD8sFSHFrw5GbF77ygMEtT88SUMYq4BWyVzbu/c0a/MtzBZRrXhyTKXaZnZSQoVt2h4",
-	"oxeAo3BzC6WD27SaXw6RhvdbxlxOJqC8cbDdt0DPvzo0tnWMo3uoqU5CccyL77j5QF2Elub30K1EGFU0",
-	"u9zAJXkOKaut8YBi3fIsewbFQApQDpAJxQ2hmlxVnhPjWUZZphn+kRsiRXZAFDPCF1fcRDoJe2W4YjV6",
-	"s4JwcNn+ITh9x2m2IPb5muJiQ4vGHNhjZdGYiQVMw6KeBjszdvvsMIpw7IHTQc345j0r6j3/fHQTEBNa",
-	"No7agRbqUDBmzLiIr64T2Txch2rtbaDYXpitDCRx2jl9CpS1QHr7jLAdy0qRPrWmlp1tuF9rexvYbLjY",
-	"PAtJ4lPkLXBfCC7H0/qQQtntzSY87mcAUyeqn6yOg5xSWtOR+HuRHYH9J/bb3sGaRsfWXdlcn+AeVglI",
-	"aEV9D4J3rEJyraVYAuPHHRTz1eXDSL+8zLKlM+6bl0Gomm3vN6p1gWw4LK39sXTlQ2MvL414aBJ7KWhQ",
-	"Ecw1wZ1MDvAI9FVw+0BttD1iJ4A/PwB+tVtuOQ+ZehTKlGUceMRSeohdhuodLUs14I+e5Qnc0hU3I4jN",
-	"CglIPcFaI5gkUqK2B7PNyR6T9CjU3/ARvl4qyaAlDhG1Jd3ICFYMU62cdymygRxMwd6ZJfq+Y4B5L/DJ",
-	"49IhpEqZWq4OATaZ66uKfyJRtCBWlBAggtw/uKLECVdswraLdk6DYZph0bthK0PpDo6Cw5AQq88R6EtH",
-	"mhPVuy5gsnNyujppjBi+2QLPhL+9x+guTyI21ZsfGVVvqGHfCbh5DOEUK6WyqO5ElefQyXAfXzgIRMRd",
-	"25bwplB0lUtfccSmc8gss5Iz7syIja3br7TipyN38/lb0DlB5/Vh4L5aDylyVo6CdUJdKjGbtgqZAmNu",
-	"HPwdm4HeB4M3/rjuTUuF4pk3HGiWvUtmXaYcJir+hblB3y4tTguL0mh90e1/SGAyqfURAJtZCV/NDXAO",
-	"YYJhmuNsOXhzYdsKzQ6gNSK2LbJhNpg87f7Ry3rYXROgl/ZZgb2hycGtLWl6Tu8tF5tlYu3aGWki3Hgq",
-	"wcioYU7fLTMu2BJK6gkELkXvrtbL72aqkOObHTwOgmVd4wyKatLaaxju5KcYEwr0NLiLjvDWQuBmt6Tv",
-	"uPYSmXNR6iVc15cs3USL6MBBOiQQgwIaFL6QAIRdyVHjGdiJDXFpbbhIPXGUCVAUStJku/TuhmB8Fgvu",
-	"JD6G7V/y1wr6jnUKjWaCPCD3yPX9B+R/kKvL6ycPr73fqPKi2CkGZJabRkI3ijGgPnpGru8/XLjrCXzV",
-	"pXcuHIHYAyC6JX9A4HfVH3DqSKxEvNma7EC0hPwQ10Sc6e0AQBEHAgCAALsDDJXDXrTXtg9bmewWpJCa",
-	"Ay+pLJjQtSfxCEewk5Ya89tN7WjU4b2e4IW/arIaPwwpdBRhuydmytix+q2Ft79u8is8OI3ym9FAWDOO",
-	"60OpdvFC1I8At7Bojckf0gavHSChPfnVfERha7xAd2fXsw2Pg/GwicH+yWLQoAGcqTQ0C9ebyzKSIWt0",
-	"TYAbExWDVP45iHiWSCFzngxtKUAuFSxFCvx4ROma8qwJzg+4ZqVmqPEkFrMHUnOaZQvHNAB0/MmOMJEC",
-	"06h90k6FJhnVBnmyMyhObLaMK9KBVw/3bccOQ+RBVVzGMXLvBDIQ9k71jK/Z0OjeIAk/N1Y/x3cr47dw",
-	"Os5YPQDdzXmhoMpgatxQ3x0nFrJq2Cef1tPbnZWYBl2B4ynxon4VQwmqp0Hqgfd+zmSBNM57I5zL/HcK",
-	"ZRjsYf0940x9oUlSqttoEqqbUt3yW5oNJTK7OkkDc/w3esvISioBUchtFQuSyOUoZLyI7hlfldPezB/x",
-	"sW+46WnMHSgQh+RrrEh7ttuarCXnXZHqqbDORurMTn8LtPZyR3EtGnrar+6Qtn9TV4+ZQ4j+O5HlZ0Jk",
-	"GSgojr+mEGJ8ViVaQroPKTLKRU2nfCYazA7eQpU10S+WiHeIRCOJS/PDwC4y3RcUtuXidzbN39k0q5zv",
-	"I2H1x6Ui/U7Q+V+JoPMG/l6D3a0a0kzdskuC5je++DuF5+8UnqfOpZ9IIonOG2mqpCFL8Mbn5XRRLp4p",
-	"B117/Qn7QZraW4g8L1BaCul8uEifulMJqJAgMQROCbxDIwStKkLYnFIPVALhvGjovSBaqZc850Kzs65C",
-	"iZTZcpBGx1VMhE2d0JyB3QRl66ANTYBhRWY+3cWflA0rq3lVt4/Gs+/MIxFN2ZolIfGGEl6OTAbZJ1YH",
-	"X4/Wibn9CawFf2m2htiKkQ3Wg4gS+b9C+0E401iFMuCAqoRJqjH6mEAY2xc3jajppdgLfHI2/V68db0Y",
-	"SoyaZ1pXiXBhi3qWnRFnIfd5K1iWhomfUJTt74vKiA9jfKqcc4yvera3eUyDc1gVHWBm1vyckB5wHl8f",
-	"hBvkJGnla//c0YYm0qJUb4XUXJY5MdYI2DMl4PXsAsxAnoHun6V9pw3bsKEXAz0zWPZjCnzWV5YVKgxR",
-	"eTOwYdq5CWetT/XSGvOvAnhLcC1X9mgDxtzwQmLh45o5R6C54r1OYbxvPEGBNhGJ5zfGJd3eDa4XDYCZ",
-	"rVHssoZqlr715osvlVydj7GK255jQ5phz802VXQvZshFn5gcnJ8dPuZYPsL23uyZSngghuzEm0Qq9oYV",
-	"Up0ED70G/oo4lgtoGo8Rw9Sty/mOWozv3BvVJ3phM5lzQbNlIh3fzdnY0GXBBoMYr0qTyJw1zK4DM3Ee",
-	"7lvJBx3pP9p7KFSIRs95p6hXZDp7A5fam63mmlSL2hprq4djONLmlXxe5aevaVvVs+advcOL2AL7gnFW",
-	"Zq4cINdE0Jz1E8yhUptLAb071zYaYpDK2MzXviNHYsNZeJLvuYU+xbf0lmXZCceKuSkK+GpO8j1Dk91y",
-	"y6xUnIZLvXWPr2dyUOqLD1Ck4+jCG/vtoXkjv5Oh0aMGOoxX2LhhgcNmJY1B1r0YmwKfPoKtZaXkjolZ",
-	"h9qq5JmZeQzOuX5yUdOHh/NZZnHttAnMu0mFqCr30mWqU8gJ3ceZv1aPRlfKmMNd421PL42K0fSAx8rS",
-	"/3edLIFLGDZ459mlJ6G/OYL63cgiujVZHCHlcwi8u5qN5qz2Tzq/JLKJuS3a2BFtcevMRUeyF5WRi+zZ",
-	"Y0w3N8ycW3PO0zdzRH9OlCtaErp10psLMjCDp8ClWVV9BljajQmS+Ai2f0q8E2QBdvOBeQr5Zw4GVPlp",
-	"IdGYIhRoxZioaG+4SNgz96+nFQu+fQwjzc/c/z8lXBBKNDMLqEV7IKXAwJjMGSJUuCZyb99w6se/YlXH",
-	"M+Kv9k/xBt+4uAu2R0yyqFhzL7BUBDzWyPxynwiqsxuvzubsAQU2VO7ScSqiqL1cAoUqEKYr/9+av1t2",
-	"mFUbW6SFrt0F4LX/gIIQ7jmXjV14yG04fDha7BhM8oHi/D/Aurvy0JlLTnWROkeAAu8Ts+UaC/izTIqN",
-	"JkY+c6iuDaOKALobj76M8rQqPILRoDVTTCTMCtuuumHoiML/OX3XmqkZNdjHK82/W6oiHwxrwZgFHueQ",
-	"IH2yVvWWD6dZTb8N9nfIB3dT5n4dq/mFROMsc1aJg7vjaX5U3x1dzE5MTNwiRNsT4NBp8OecaoZn2XTC",
-	"y8DsVkRrJWa+PufYg0ToAAIfqjC7Fc2BmgNr53OBjBXwnlW040j5J0+C97OGz0QqzoShYTKVJll7P21i",
-	"KxX/TykQX+dVZuuPt1bDJjQLKspKaywRNx6BGRqFTVSfg6SWu34MDC1MGO9fLcYsRXsmvhLZwUt4nOXo",
-	"TEYUh0XrPBowBUT6TeU37MISYTpn+LHhZNCDka2ECmsHqFIQalz1knhnH3ijInLvXyhumOJSfE/VhjvQ",
-	"hP2veMMr8IkeA6sL3o/nORQ04eZwbK3H2ZmriuUs5TMYZh0ddYhXtMG93Hfnu4piXNiTOg2HgWaFP+Iv",
-	"jqUAb25EvbM91KoXzPFfppKhubqlbdT15EIcxx8dqn46yNTcInP24lptqMGt+9LlJXXA3o6JMpM0JRln",
-	"ugIvAku7ta2AChD2tzt+S5E6pEmLOBTiNk2LYEGkqpnABSN7qhe9t52FgVSQBFhhiFz/JKDYGdszbUih",
-	"5EbRPGeXxEpUAzLlmOSblKhoMCKASq6JkPuFMyq3DAKRWJOnAspgLzK2Npc/iYvFAHNCrMg1DctoAsdC",
-	"MbvObASi6wo3ouW+d5cpT6bUPy020xi8b2nx2lXyOLa+LFchmIssnOFgVwgwRg7tygtSFh66VxHE45Cg",
-	"niBc9+wK+YSRyLK1XIFwh/roSfJDsM9sIBT/0kOGAFfoBMRFsYk2gC6UgJeOjsnfhWjJk8ZX32hIWV+C",
-	"/LoM6oGTeBtAQZ3H3yDS1w1ERicUNNvBdgwS5ShEyBzSnvjjrtQR0X5Hsd0VG9+7wXn+J2f7EFfMMVRZ",
-	"Put1Umr8TvXdmyl0zTkPQHLnkHFEmRJO0gcO6HoQA5PsxWiWbzRcLtIrUrgO39M8ZYTV6NgqcWSquNyU",
-	"Zyc6iWJuJI6aPgtceNZksvtWSUww79J63PrqPjpsywDkmhs42nUD/elgrlQc0F+4Hy+QN1Rzb1bxKJbN",
-	"e2F2pYaZ1awE289M/rRrNxNHds78yoE0gaZBUVuBVbKATw3wfo25eQCTZWCD6djOFPUUZ1y5OmCR5Gat",
-	"lNu5oSE3ShcaqgoetNIna2FotdaR9I4QdOWuJeTdmRnc3K9pCMRUuL92CtA5vv06zF2Xn8O7z0UNrb2o",
-	"KhMFY47DhIyhEOyrOxW/hdHAh6uGB+fjdLAuu3bFnBO1UrVBt8XJqN+GIU011R70fBSh1MxqDhEkRJ77",
-	"1CwV1/Py4Lv0BLHaiqp0yZQKAUq/VYyJvZTpF5E6QbvxD9oGXEPS/UA+2MTpDHusPTW95OaqB73Rhdbr",
-	"LdPm7xxNLL+pb7ku0XebpodlUiqFNSXLzCiqpeBJezvndCOY4cnS7ieOFdTSA1sWTDCjqDDBnd7I+plJ",
-	"tQZZ5IiVGqsFDM81ynU0Sno4ul9HUACcof7wMUybp3VlXoxQOkTowv4dEf32z4JwoQvmeMShWWWvoKJT",
-	"7x341RbV1z3hQkG1Pkmp4dOn9c4JukvEZTYFqB4ZiOZF5eQb8PfTtMe4Ne7khBfayWKPg8VsmTYx2Wew",
-	"A3qoAAZ4fj++8O7Bm3QXLtYXdgDZ9E1lxejciy97V3DF9Kx3ZmGN2K3cnSE993mSMK3RrhxFyTQmpTXa",
-	"4ALYeT0G3NKexWHGqYdfPiYpPTgq+Dn14E+N74qcv8FZOoVLCcX4DC4l+PANS1QIzKirv3dC35ArKdHH",
-	"Hqh85rZcxIB6eCDM0HcNhzr8D5HKY+SuhpgGI2r2xrtXEriHZ2FQe8VQB/GitucilMk6B+51CLtrq8GN",
-	"9w529moC1/oPHUQ1QVDIZZpuqUYOnIvA9pZAcbgLGAh/55nMmVGQvwU4d6x9UbCEr3mCzu6FNQ6ur8ju",
-	"h/vemxvhfghnPmKeom0DH1l4Jvg6F3JeymNVr693HejAZiJJSo/lBQWv9zzfA7uVWdlnYB2vz8DS4ELi",
-	"dqhq4pk6qvWFJuxddCKaoZNhHSDHhWDJrik9CtpzArS1P/vMYF3muSPxx+CEDsaAWoWTYwnV/e16Qla+",
-	"AndjI37k6h8Pm8wQpnMlUdJWVsgxt+uGcLTrMNdL2haIkBrwxPDjTMIsm5HwZD9lP/uChWkCT0qn7oI+",
-	"s5zovoOvq3dDX0aQ2txvhrkRh/jbGeLgPB6uOZjIxTqucFiDCb8a3YwPVHRQwYjiWKhxFx2YcKdFpW7n",
-	"cTRXcY1+FLLepLNLoONB4mkwfACkud0Gu103HFrYFkvJVeiq5UTj2BX7NNYlPJ9R83fMrHWaG6+W0K2Q",
-	"0VOCQnLNgur9xvmBSMpuOexKz03km/xC17QS8VX/5V4skfi+0x4wzLdK4K6seatZtiZctFpG9hPbhvHU",
-	"QIoaa36JFEEgQkKKTTU7mKdJM76LLA9mv7fUaey8gI/OdvoL7MqMRkqsBrUb91QfYVrar+vlnESUxYXe",
-	"UggKDC9QA60LBqlmCKaya5TIPI9zUjad9u1mmpWMYC2BEw3J1bx7bDKZuzOx9XI2R1jJ4qgj32+h8FW4",
-	"z4jTxckBWVW52ZpOTbjhNZh3vX6J8/VmgM/ETec8z0/4Yj5S6fvKh2GRlUhp492fjq6L0WTL9BFJ0r7J",
-	"xYgjwLGMjlp7mdws7e7P+FbK9M5FEXRCMxbNp0EzttTRj29pMevZGZ8eDDS8rmGIdlsjcSqhZF0qs2UK",
-	"vN0LV0sX0JUbRhQsanqnct4DNiTOgZ/mRXf1GgNvTG9jfHFScoyZKVeaqVvat81nfMN5uMNocJqV7Bi7",
-	"A1+s3OdxpkVN+34dopHD2XS645iRxsfunKAdM3KX0ug+MD7w6wiTqrXEI5L0TYgf5+bfzB/J/yDsXfFv",
-	"9/7N3Afh/OP/BnH94wKKiWJIhdTijAThitszImFCSwWFKV+2+c2EJBlfM4LrSxwxov1XqZizb7DyPKNI",
-	"N7ZhSMsAF1CgYMAjqL1EW5qtly4cGL9cR6nTz1NpGibMtjND7TX/6uDsE0rgYfAxVmGsueJc6b6Oimur",
-	"us4CBMXUkeLQ7Mc21YDjzfa1mGCnQyXTRh2xij0amt2ytMzC4IsfpdoFavxUxe57L6TU0BXVgXlk+Yql",
-	"KQp3IbXZKKZ/yYLxLKhMOheCdfdMcyH3M9Cm8x2dLqQTvNDO+lLDUhu3lGv7CuNU1eos3BKGOdqbC7Do",
-	"eO1wqvsSCQDZpFTcHG7sPLsEI0YV6n2YfDgO8U/VB7bGFBfv3wNRw1qGk1FWUu7cjQTujnorC7wmgtZU",
-	"LJEKbpcMKn6G8h8WeHVUrrI/pIoYiURVeC3N4YaJGQzI+IpZJhquoAWTRcYI1TvAl2NDesvX5qlvv4EK",
-	"gEIAmArxDhslWE1yQRL4hWu4WyH3D/KnusvG5U/iJ+HJaPUCC8Uu4A6+aORQAObeswNA7oQU5E9/8jfK",
-	"P/3pknwNffwFajKaA+gtO5JScEj4sP9tz41L8pbnDPMv/vH2xeVP4gfQXfgXPwf2GHNZIoiII0wYpnzJ",
-	"DisWX2hie1fTXWcyoRlJZOoc5Rm3JyBL/WSmzOojGPCjqyuS08wKP6oIYFh3V2/cuM/Io6tHxOEG7D+e",
-	"IIRWSigiAp7+rSwqLAZUEUFn/DPy6PqBWwGXwO5ja/ba++wn8ej6MYbZSM5STokVzmfk0YMHZM+y7J7r",
-	"16o0hOeF1Jqvsirr0iiawsN/Id+t730PCyIV+S5leSENE8nh3t/ZwS6WhmLejx48IUZKklNxIHa7Mm30",
-	"s5/E46uHJFVYadR+YFXqwyV5LogsXMksklO1Yyl5d2/L6O3BlaCXguHeWMkSmO7w7LF/KzKaMP0MiSat",
-	"SQFJNlCvH8Zv13Et1U/A4G1KJdDLsmIHKaxAN6rQEsXWpV08MGjsGKQitsv2hTfMqMO952vD1CX5Winp",
-	"pOfNNy/Ik0eP/0wKJVcZy0kqkzK32hizdgw3GSgFCEzYpWwwVzy9uLq8vrzyNGC04BdPLx5eYh3vgjow",
-	"8f3b6/u0TNFc22BUuJqw79KLpxcvuTbP4QlgmfQp50//FT4m6kfuA7HWxfvF5IMvSqWlunj/s9W/upBC",
-	"o/57cHXl6xr6+p1FkfEEOnf/P1xsFOV7Mtxvh/Aacwbed9m8npPCBQBdYbGhr1Xdu/8alwRVd5nnVB0g",
-	"mipJylPnnHGZXHDpt8tFNxqM8jS3isvgJNvT4N09PN7wJ/imXZikvo/p+7j/7lndCCaF1IHF8jc4hlWj",
-	"X9uH8VBj2nwl08PJ5tN+undffN8+Qo0q2fszrmmnD6GVfQu0CZ4L+86ry4CcGJfCGbYu66+qs5TI1mI3",
-	"1xCXGpSPz1quVv6Ws72zePtL7+rURSx7VdHuHGvuvv6xl73fjbOv/N+YMv8JtQmruoRwZoCtBAYK1DNp",
-	"WEwnFwGZudzuSRHAJ88lAvD1jy8C3W6cXQRck27dPanqOdbafvLeugpKjS/3G5llGMA6z4JX3//YSx7q",
-	"yNkX/Y278GC+7upAKPJ1kpyZLXhbT77w9k4Wue4v7aPnW/ZgLfmPsOrdSv9nX3SWu2tEHSOFxHsELVUX",
-	"6bOsvkspjVl9++gZVz9URvhjrH6n7Pm5V9+216tiUxFEhJwjKBFrWap7W77ZVsxQpxSOPaPqnvIlU8aF",
-	"w4dlzyQcg6CkDywcISTb2W8AjqKNadIKxtdQk1Mve1VLcnLR8clzrXk4QPjBl7wXzT7/ikOTZM1NMBh1",
-	"igVvoPMGXTAvGhLWccNwO+hfSqaAlRbSJHw2bNy0ehLPz8uj42dk3KkDpeSrY7zlkTlWOOr1buDLequ7",
-	"GNixeJ45gp25LrWGV/Tv7BCzEn9VhzelcCtxhvugG8kMdXB98sZDq2+nGeJ4W0ZThpw9L2VCxzhO3KP3",
-	"q+fcd++kQN5C7qLjciJ065B81NENIpadcFEFV4CbboHKBmInGJIk2siifb60xC+sayDG0lc193/1//l+",
-	"UOt8y0xDTs++jYc0ue9oY0IQ/n/i7Tuuq+duVD8qVK0/j8z/fYxi3YMSf54U4PiWhtTOC/v5b3yxjHOo",
-	"Avw4tPNRjING+0Oy5IjvwECHFCVP6XRX35CLV2pm2vywelEF15gLGKaLUNzy/7o4UjC9ZNXRAT1sLYLD",
-	"HJ7U5/IPVnGHj+MXrMMeAyIA8ZNThAIq37/28QCH83R4XKuknBbHvyCJN/B5V1hsRCVxYY8dkgIvHAKR",
-	"7i4LE+ZkJQURxqS/0P6mrUmUnElbsoFGOLU56ZZkjjH5BrAT2PffgDEJ4/g4piROYWDpcYrZKY6J503p",
-	"IRSLQTm2/n2rymulIPZMGMLFAvmcFBESqLwuxsWmY/XhE/d/xf94f39fod+OsTfgIxPWxj9EKn8rUlmn",
-	"pn8yMok5588qUeEC8CIgMVuaAk1n/SMiejaUi8bJYx/bQAX9UxyHtkMeXubEG5IbECOEGwgRQtlh4S2k",
-	"GpeWZb5geaa7on5JvjN2kxwqyyrj2iwcmOfyJ/FKZIea2da17nKlfPKy3Rc4eGmf3m95xnwDRDFtoEoD",
-	"d2y4c7aWJ/QeOWnhkXN6bbqZUTAfUjOy5sawlBhZYeYAxxo44eGX3/b5DiRsk64iWC17NxAO53rXqwF+",
-	"EOxApMRz4OHmVd5eDmad+8/T9IWrYvLZn/ly1n3x+rQtD10TABfJNZEFMJd8bCfSq4KJBl5zTShKKip4",
-	"o0mNSB+UKXfP6OguaxXIZDfuBnKidt7NOegAwh9P4oiDby2aZfEXFaf6VpaqG+iNnNqjvUS2Ox0XUWtV",
-	"7jNhFGcRJ8zX7sHPGqRZjeQwran9bjiRZPiNZWopceaGKwHjyYTskSo+jjDY49wzux3/7aEz5Rtufktn",
-	"yjc4WZ/W0XLCy+Q33NTCak08inj1KvUcXY90B4pOrtfHnw33a17GM8ned9jAb8um8XP2mxXB503Gzkon",
-	"43H5jFAi2L4qVqYNVQZTaHoHLdxN54gnMLKMH4rf4iOf9XEIY4h0SbopuasTcg8pi3OuIi8gqfZbx5Fz",
-	"t517pv2InfvAG7DRaIcujxXmDOvExIYL1tgkPl91fJ98Vz31WW8VP4zp3VJNy6fivf+uziv+zM89P5KP",
-	"cuBV03huH37O9ZYWUKHPRZL/ra59gF5PuF0Kws0fwQaT4OjvQoYDAtM956rM7MHt+z13THKf79a1Q5je",
-	"tjgVH+t4+x4ds5/k6QZ9+8CbrW7z45xtDgI0tjNee5LQ39GSkCtpp2N6mzk42kc/Gr/LC6nqNYzbN+/u",
-	"ibQ/KxUlxIoLCqvepX24I0TlDs12lwEyDP8NP0Jg9C+5YM8BtvRHpE6gyRYegwIIwqevN1/BubtxR9Zp",
-	"kqBY6kRjAS3+z5tXPxAkr2h3F47+P0Luu4CIm+05S+ElGBz030OkINyNcEcYDCWuVXj28ifxgzSEGpnz",
-	"5Cn8CfPitZH2mxyL6hfgqS0Le84+vrpaYBPwC9lvZcaeQWZmiu1zh8Kq3L5AdKDxJL/8SbysWqn6Dun/",
-	"QlaEX0C3KHOmXa3EXOZMmAXREhwvUOozpwcgCMBHhEeeNajggNvCDfPG1aj3dRfhQmy7uqUqz5jWT+Hi",
-	"jFR86PNPoY87VhhgbJ8buPQ0ExM6tHrqs7Yw/DAi1F814I9labyueRw/SWuj6t8Htjja7QasjlaQ7uu3",
-	"dDMVoINnThGce4mMLnZbaoYeeq8ZAOLtGAKsGNjrwAYJT4D3RWpDsMpPmVHULHCD2PBbq4UIMNeRPW8l",
-	"FsXYR16O7//q/3M0wteQurPvwkFkZt2HD7uSUVs2YEQW1GxrG7JoTmFzV8y0K39eXDjqxa6zANz7x+uH",
-	"NXDrfCKK4eq/gmJ4Dh5wR8iDO979Q3tLgJvqHJ+3wxXUz9P3V+XB8UIE9zaW2fsKH/qAGCSFiGZQXkB9",
-	"pR1jk6tjGoYhVT/WrVdLcP1gEV+F6+oyVJp1sCC+HbM1t4wEL80laZYsoprkZbKFWmWiBpr9UlKFhRxC",
-	"I/HlGQpfunXZBlhN1iibKlPWH80bcEA1jN+81IbsGCv647ErgbXXtnRoMQRjKUuXvlZBoO+eYy+i2G7N",
-	"YXxOQw/l3JWWHM0BOVkKgHP7SQcTWEFN1qYt7jbqDPy+39qJFLrMCw82GtnfLxpP9jb5cDEuX9ggtPpQ",
-	"Tiiaj8e3/tUBJfNsiuUNcgRqX2Ofa3f9wgqQoXbtkwN7b5iicqTl6g5XtT3QcCkMz+a3/PN5qZP8Un2g",
-	"XfI9T5Sv71MwRayKIGYBZX82iuZoN+dSsAP8DiHhk2yfQhZVNvb49nndePLDb59G6377hEp0bcB3kWAp",
-	"YsJFW6ljJH2gM8gCHU+58XzDTruNz3q5r6fvA4l0VXIddT9YA77UOtEFtXc+iuVSgYuaCJbsCLO6w2xZ",
-	"fhLh1olUbEqub/ChKLOvKnIzUz2fMl+sY0NiodDzq/pzSicswQeUSyuFCdXOHeESTT0LbcpTdC1qU+cb",
-	"nUYcjUx2U9JoguCuz0HHNCuWn3sV31bF/A2glKlijn2Za5IB8T3cQnJY4a3XRdyAItJ3W045FW9+I4Px",
-	"5kAGCo4BLlgc3OubobPS/xa7FnTsePL1/2MPO3Zmg7UxF1xUcwFFDffD83GU+jy3Wt+yrN2tbomOzy0m",
-	"aoU5Dl6HGUFV3YM7uRlxk83ECTF+C6Rvnz9IyI4CBlR8cIgQ1mqcm/AT7zJcfMTkIOpLrMFAKq4U5WZ6",
-	"TPy6qCN44v6v9v9GgwZheezemouMHurUJZ+KOHpxpnop10dd2Sd94D9IwZp+8DNqlkFqMpy2o53SD68e",
-	"9es8/CB96mt6QhukSi+DOgALe2bBjcaRYBb25lOtZJR+m6W77Cz+4JTuzwHhvJ9IkTCtj8tLaH29Vr0h",
-	"LjmqpWjnIIMwu+xqDXXTMacYMjKqXqFJtnAEIFwTcAnV4X9X78IhCqUidWY+pD0n8haqR/hUalcEAREJ",
-	"LiMJCo89q59Zy1K4XGuSUCGkvZxin5AQqxN1xh9+I2cLrNRHgZ8O7fgX9cR/rDDUG5YxqpnPz6eZ2cpy",
-	"syVa5gwz4KnesRTzHa2UOjEb3dP9gFR7Yyp1dMLQwMbsyi20AMmCv4GMoWq+PjHhhW59VOl1fajrA3lG",
-	"LWfaLJp6k1BxIFCAqWKA2MoCQ6/4Z26Iwki67mv0o82kqDzd30SK7sfLzo1NyP2A9of3tg0u+zfuAXe8",
-	"npscHzszYHdWnT1VIRRvJEKc2doYaH96bxWYjTKBW9VeKrNdVHYLVKVStCh8ASwHj+QaEY0ApUqkYml4",
-	"XU/L1Ti5zFuZpec6x/4ms/R34+tM59ff0GP1ceBkM0+QO+VYR4maTzfz7fwWEs4+ao71kNhV6Wafiejl",
-	"0t5LHbHEcKpZ9dTnnW7mhhGRclYN+O4n5tcU6EIVM8m2Pjn3iCmjHiLcTLtpcLVxQ1YubUCxj2PpWNub",
-	"pseRj0QqJwhV/FaOQjdbv6ulDhpI3lZ+CCOrMqNpaQ4Loh3KkpKMaU1SllNMi+kWVJnrjXAXx3s0veWu",
-	"qNbpBfh5ess1cyixi/PJFRfpcxjHx6nI0+zBYCzc/XqCewY1EDKgO6uR1wtIliCrA/x/i0cZ6y/eMn3M",
-	"jWFEaM5rjNXi8qE03iI2UeAVrCjNzqokuUg/jop0YuxAG5+krnzTqYuNeA9GVRsNgnuAgR6tDAuuoWCN",
-	"kWQjiSyPj//dV+g8Pt82gM//fgM+25kP8/spXUXGz2r0C53R0LyxDfw25O3Gz9UnJXI3zrP3KYscMIyN",
-	"XXZvmIkEzn6SgDOoNgJGUSLLLCUrhrdZNoY7gwIVvymA1w2LIISC2wVcM+ya31X4ZlM5f1XyLL1hvwH6",
-	"pxv2cZif7OQFVthOrPnMoFyvKVfE7KWnwjeywGqj0hiZz6FItA/c/1UzMwrhOkruPhSIamBd32I1pU8S",
-	"QnVyUuAbZtqUwPW63l8pRnfHWUr1ZwfVkv34h1FLVWb6f2UDfkiJKblj4vTy2FMXUMlq3CTCR34n1Kry",
-	"EEQaaV2Al7+gWiN24aORy9w4R+onySyDnfvQ265u9BOgjpjB/4Bydf9X+P/xM/64Rf9gp7zt3j852w+e",
-	"9a7/nzpg2sXwTJW/BQygrVp/B7Klt4yspBKMaC4Shn91Vb4ujuKimTrqbbfqw36EWuZYQTkvr8wMtXD1",
-	"u1ow1lwYP8ff4iOfdRAfxhCBQoShAjpUlsbVX9IsUae46dM054Jrg9PbWhb4aeowhjGcKVAI3/4odiy0",
-	"fANTHFqb74EU/UTMSrC8zxBpCC3W2Rg+19IBCyHhkt3a/+rUGphexdbOuv8r/P97PFAyZlhInd7KXWN5",
-	"WzMdOIrw+fTDCOQkj5lpiOXxJGZu0vaMqnuKmglk9I+Mqjfw1DlvF2f23n56DAo/uqJzxK6A1YdADuXy",
-	"zwZmIxug31rTTLPFZ+8R9pIWkfYL8ngCDAOjCj9GqHaJC45JyMB6QC7/6kCE3C/s/4McIQS6i3tpJvSH",
-	"IQxoIozcBn6EB845w9DAgC2P3TsVMARrWqpbnjDgOdMeESLtQUD1rp3ENGxTw8dZUipuDqB1Vowqpi6e",
-	"/utnK422Da+PSpVdPL24D1LqPvyr3z5+dL+291PjDy7EUP3bE/U2/1RV/G5+yK1867ksqViLGn/vnALv",
-	"f37//wcAAP//",
+	"E+AnSILVVfrw8fwzVhdJAIlEIj9/+etFIvNCCiaMvnj668WW0ZQp+M+v39KN/X+dbFlO7X+ZQ8Eunl5o",
+	"o7jYXLx/v7h4KRNquBTjz71fXBRU0ZwZ9+kXNC8o34gfaM7sv7m4eHpRULO9WFwI+NtF4h65WFwo9kvJ",
+	"FUsvnhpVskVjoP+m2Pri6cX/eb9exH38Vd+Hb9uhX2yp2LCxoeCBUwwkk93oODLZnWCYUmmp7OMp04ni",
+	"BW7AxdstI4K9M+SWZiUjck3MlpGCbhhZsbVUdoUwq19Kpg6NaeH3mvPI6buXTGzM9uLp4+sHi8DG/1Ud",
+	"3pQiPAlNc0aSLUt2mlCREir0nqkFEdJsudgQbaRdfXg2qTosVSla00nZmpaZuXi6pplm1XRWUmaMCpjP",
+	"dynLC2mYSA5/Z4eRee3Ygey52QJx4C8rmR7Iht8yXf8Npwyzl4IRtl6zxFySG+b+AF9gt0wdcElmSw1R",
+	"LJEq1X5heJTqlTWmeM/OcYDg1w/+srjIuaj+bQ+PMUzZb/7vf/0f9/6fn//03y5Ce/Ld+ntqkm1/8W8c",
+	"w10SSwZ7rj133DKluRQ4f66JkWRl984eiHRwIet7ONDACr58NDK7VzApmoVmaclHpMgOhOP0lMwyOy1t",
+	"eJYRaojZcu0nferp/SAFqwg49GX70DGff8lzbvpr/s6wXBMKp3RhF5hLbcj11dXVwPHI4DvBw/H4anGx",
+	"liqn5uLpBRfmy0cXCzsxnpf5xVP7TeAr989qklwYtmEKZvlGZtkPZb5iakCE2Q25uwS7YWZETGpmTjCE",
+	"oSIdG8T+ftdh3tv3dSGFZnCtvVZylbHc/mcihWECdpwWRcbxmrxf4BP//T90984cG85/F0ZsM9CP7uDu",
+	"lRSbBQisvf2TkSSVQAn3ETvG8yRhWr+RGVCFCcsI/7q45WwPXL5RXCC/6y1f201gYsMFgz/RNOfi4uce",
+	"by8unpcpNy+5gI8WShZMGY4EoUCAiilTatg9w3N2EfjM6hBQHXCDmDZLngZ/tosNqyb1zv7LzgMGcM/X",
+	"q5Cr/2CJqVbxmm4Cq+D2kLb+Y2yzanK8r4ahStGD/be9n6eni+OEZvkVVYplr5Vc8yww0zJvTbMmvCxX",
+	"WYPqAs94YILvlnneF1PfKJmDQM55mmaVbrGC2VhJdfSInZXD8Au7juDqywMXm2+VLIv+2hN5y9Qyl8Js",
+	"Y6eSsozbO3yZ0kPsOxs/eo8VM2qYWiayFCZ0uRUZTVhuWYWs2EGKFAkK8yWZlDuWEuDTngzvCmrLRixl",
+	"aT1WxCtSpc3ZRbyhnJwYY3aQJfhsNuvjeiuVGSLW91xrq1UJuY+jB0jz+COK4nuCFXGjHRmqIVpL7WxE",
+	"e1Vd9mpvQZtdhpn9lX2nz+zsXcESw9I+7V4/vvLHEzRZnShaFJZFF5GCeKNoymJJWB2H7g5m2cKqbwyu",
+	"pIp4wUPTOE2VSl+Rdq1kHlbnYWjQDi3ViX2QbJlyyjkFLTYBWWU1di6IYSKaCLhXeCfFvVEonrBlzgXa",
+	"ZjEHDGWCjlZqQuzZJFNj2ouaRRyRh3nsDSukMoHbW+9Yupxzh8Ok4s9hU54H7qJcpiwLilohTedq7j3S",
+	"/RhQZu7U8PQFvlbQhIW5slByo2iesy+sNSWENb/tzYQmljuZGdWG/FJSZUC3irh2FDVML73lE8tfCRNm",
+	"6WaxLPz1uDSRd10p1lKxhGozh9Zd3ctzkd/Q7mIcNUfnW7FWtZGt2XmOCPH4C5olX8kUTjJNU47m5+sG",
+	"pzuvQpv5U47+KqcPRVCL2V3lyTKXaZmVepkXNPLNQnKtpVgqayREvdOhcXOy4Yl0BxmilFMtX0vuHIJz",
+	"SMYKs13O10Fz+u47fPzB1dX1sE56um+Gtc5q/kPE+V8lFYZnuNr22nN7a0Xu9vVV7JOPo598cnUM39ip",
+	"4DD4iQWuY2j9b6z1P48n0ERYZuAciT9LK0atcFnqgor4txIl98IxYFsyvxLEn5EFKaTmht8yst8yQcyW",
+	"JzumQEGoLJxL8ld0q4BL7CpORn9IkSFYslvOH3C+pLFKLaNWUWXrNU84CynsLWJdPokj155RNXUN90XS",
+	"3UXfos+UfYYLUHjoVNwUitF05rlIbmMFGYs/AR3S+FcXdrSh2f/IqHrB8Fx3ji4ze8bEEgwenUbbx856",
+	"CChtXDN3OiM1nmWZgxqwCxzp54ZcX5HdD/dhhTF8LEsV0trAhWaPfsKyjFjzQxNQS3orQKfhpPsGSbCo",
+	"fYztlSx6lG3QZmybXiuW8sSH29qbteWb7ZOreOpmcj/nceUkf58kg0SVmhEfxMPISlHNnyimzRCVrVyI",
+	"nVmH8s497b/QWOaiQaExGvsrrk3dYaaGvY0+HH2evhPt49jR++y7XOinHiaHi772SJFJau3NAW9tznGu",
+	"Ma6DnIvS2gF2QgVnyEUxV5/z6seMAd+d5ZiCN+LtxNfe3HsNKwiZihkVgqVLbeQM0/g1vnVjZNA01oYq",
+	"o2fZ5t6sMsccLKC5297m6G0KNwfpLnyMy74TRWlmXqB35rRhDebB5WPwnyRZqfkt+97HzDBC1CddFWP7",
+	"shViuzoF796FE2sb6DEE/87CmS1Da4JRh0ne8fSOMHJXx0GOdLQaY7JTxHYqsXiG0M4LWtCEm0Duwt/k",
+	"nuRlsiW5VAw9u8xoklCBAXKnvhyYJoWSK7riGTeHBTqbuK5dUuCLLag2hBtNIJeh4SlGGqKzim4oB89M",
+	"J5y3zJjzBgXSKxhVydZ+lqUu44RQAgFrqwg09rLh5Z0voO2SWRp/fd5J7g1Lt3oawc3ElKJzBEQTWlqi",
+	"z3R/chHN5BA6fw02sgxz+gwhJqSZfPatPTnvFxeyNKeb5JzolWZmiQSKWZJ92k016nGvpUU+bFi6nMvj",
+	"7jVdsISvebJcS5Ww5U6gD3XmV1oHJmAq7akm+KgXH3a6Gh3c9qATS51FnIM5lWJym/6BT0G0/zD18I/c",
+	"bFNF9zT7cXsY0mMqywxjewMpAXiIj1FO5hzzOSfkjEx9ei5tpR5dTapGR/Fwc4y4709xd5efJfIzWUnF",
+	"FmQPAUYh/WW5t//UTIT5vUuBqSnemb1bfD3M0idRhfCGO4cihHPMqDhFSDJpWLIxvJ1QIaRZ5owNcQg+",
+	"QVaM5MwsyJoriEDF38XH3eCJ1MFUCSEVKYVV6OSa5FJAZmmE7F0zqvkqG4i+b2gR7fCDrLHlLyUrWTT7",
+	"fItv/U+5On/ktzA8DyWcvlbyFuLj/eVjwsJyz81WlmaZVOrcHfJL7FfnGlph+79zlBqp8oFga7XPNSUc",
+	"M+Eut1neT7K7rw2uHQ22Vmf3mGtz9lmVYs1TJrxB7xJhry6fPF70DBRqrNxGc8QaRVRrsFPAFetSnvUC",
+	"U1XI6kC8LB0R61eXT548acr0y8ehIM+7IqNcxCSy11RvZEa5V67HsnsfTOT2Hp0iVZv3j65i2TDMGDLZ",
+	"hWIMEHYJnmMfktnKUullIK39O+ESixZEc5EwtHbda6CmFqUhXMTJQz/cPHsRmBAZvJlTi9xlB6Y8g/8o",
+	"xU7IfTiDlgmjDrOM4DU3ZuZFGENGmmWYn8LXVZKnr1qJIAUOAXux5MJqcnYIHDPidffKEuoqjnxLsVuZ",
+	"1dfr7PfNvLdm7kGDKGkZSiBSpYtKc7SzhJ0VqQZbgONGMV1mIMSsHgJstSBSERRs8paptGRPvaPI/1n4",
+	"FxTLGNUDF19jhk4b7WpAhwXhAlLqrN4Lwndxt0DAXH/CzPsfkuym1VmZ7F7Dky5zit/O3NwG6/XOQHyo",
+	"Z459dxbjzsu/3jE2H8Lh1g40OPvc3xLtjWmK3lq8tb103TskJOZH5NYoNSZ2vHfa23J+8JL82j50Hs+h",
+	"v4Nj2GDHkWX8jeYpf+EvHzsw3TGxlOv1RUMgBm84URUVxeUtSpXOPH26zHOqDtOGp7/P3JTcShdYI9Ic",
+	"2lWM+A+Pb9hpTOpq+89iVstk9w03hotNnHLelvw3zGD8wApJYiRZ24vFPCOCcbNlyv7JMoS9b5AlPoxP",
+	"7AjxHi063w/R8RjrpqHrtimLFXf2BtdSVTnCXo/lVhlAXd+XGP7lqlshOqRpNHWpblCpVNp+nHqTx1lC",
+	"tdTSz0jG1gbcX2upKvMpytc14eoa1dq6pTPVj6ee5BFTDQW/pBDsDHObmNc5Vaxoh3RbUTpFgHeOFjRH",
+	"efh5+Cz7/Tq7q5/tlzOkAK1kANqxjojzBMHMAFwic3asIdvZDf+1QcKf7M4823X5OgvWebyRWVaFzt21",
+	"qHlamcyOAT0NjSyWqeK3wBOyWNrVUgOQCytpjMyrX90/qwdCqtQLKRKmdTAL8ARKYo61d/NMLMWoK2gO",
+	"HebsqAInl7ZWK2JukHqKwW2TQpc5bNRXhyYjV0mZZVFkHKucnYevKFUhNUgOKcx2iOr+u0PlUqvJ4E17",
+	"cu8XF764LV4rmmn7KrmfcZYaa5T70OeMNDQ75QdLYXgWS4EOgyBT2AVWExt1TbcnE6gf1qYu35sXZRm2",
+	"ZeCrBVNLEygNHHMvJTxlwiz1lqqABHq1xjL/PdVEsdzFMeZ8uByoqiyoMoSuDVMkUdRDuPjXdNyqdyEI",
+	"lq/zwhxcBJW33Vchbt9tkG7RCc06vKgbKIBlKSlFqdtkGjNBwRE/LzEJ92G528R6e9wLEwUroApkGUal",
+	"F2TPKALTwAwjlzPDrzQSIH+7VbLcbB2uEFeQ1q19vBxi4VuarYlcR6Z/uGxkE2TwlTRb92lQhuyIDYXa",
+	"xeagyJLp2HwTqNJNh6v0gagwoFuUG4USeDOG3B0xtWOHWhlt81WLBdpns2boFmO1vVsNkdVbW0+GDMhE",
+	"QxPzgmZJmdFwZQEtCiVpsl0mUtgbM/ZAVu9F5x9Z3lnueTqnUCyn75ZSma3cWG19ibVKWMh3t2/El2LB",
+	"66VZyvWyyKhg7gMrmuzK4qi5DH7szpPaS7U70ZTgU25C7VP0Lb9lwgn611h69YUmUHwF5fqSZHKP6TUQ",
+	"seNYHrJRjIK4EyzuNNuJHb3hx+zyrRTLnGum77C5vW8cO4Vjt7LzhRnDMyqWhWJal4rNeW8wmaNgdDf/",
+	"i90McJfn0JYeoY+HltBlhiBXjYiIKQk0SPPx7RzhlSlWbEveRUB+x90ERzlDQndFWzi8cL+QxFfc+pe8",
+	"9UzfMd2uv80EeUDukev7D8j/IFeX108eXi/IfsuTLckZtXuZkowLBvd2gishdKMYYoE8I9f3Hy7g2y6b",
+	"wqWnLxzs3wM7yEPyB0ywr+YDZr0klOiMb7YmOxAtUTHGISLzCmB/YgpdAaXAqrJcsGUmabqcmcBreSh+",
+	"oM45gper6QZnEWYcmXGxGVUhEiaMYsvkruBUVTUuZusEFeeqWCKjagOwGzWMoNlSQaghNF9xJgwxLAdP",
+	"S2lZYW3ZhSFMzV0mCTLmzksdFpq6VGuanICa1siuDqpVI+8ifd2qF/VeN2ca3LrQDOI47CjRhHuOZItM",
+	"6ykTw2+5OSz3eAJ20bhiQtvXnAmbP4x9bz6AwLuCCs0lHtHY+bl6uOMxNR776IT7dwC0o8rj3jJqlv+B",
+	"89vs4ksRVPxeVYxWYxT4LXuwuzueSpgVQts8vOypSfa3sibCosG89eaFj4pSx4cymM886HuF4KcKJRbA",
+	"JkOm8HgKYu0lbuILX7VjGA+DmTUJ48VkzPYNPlYToeHJmX4XHkOyddkBCVMtIEh5xQ1TXIrvqdrwoGt+",
+	"yUQAr+1rB9PlwUgcOBTUF1haY5FFnKqBYyy3fBMI+L5+8njWVzJ0knbR5eK+kXhyBK+wjZLyNggawFyB",
+	"Y/U+pq4B2Ju8ZV9E+h+3VAVI/Xch98Kpflsq0mdVql2dDwwhHYiHc01WmUx2A4lymQf0jalYR1LG4LPU",
+	"9Zuhg+gt5iqLWUhD6hBdjMuRJlsWcRrgseem8c7S4RbFvyfj49PDMBKWI2C5C1JqrGBV1DAszHGodz0G",
+	"KwU30cAINa+6FxcVyjIGXN3Rbe9OSAj8la3tf90pLNcE0eq5hBVNeanJiqEDhRF3qRCqLRsLuSc80hVq",
+	"mDbTcWFt/m6FZ5dy8HJjroMldKdIZhvFbsOa/N64A8HNLdXb4A+7iCsC1oLkmJ3QNhwePSbXzQFHehSO",
+	"0es6wdtQo+CQgi0IXxMqDtGRg/hDXKfgDU3JZQ5DQcRI/nD4oMZm7AHHuM0eZMq/D+c31qmMqD7IEk8/",
+	"5cplQFT/mctS4IN7V5gnGp531B0TlsITW5bhF6v0a/txij9qF6WCV2DHBjIpT5ZteLZEw284y9IGFHoX",
+	"JNBQPuAOlJbxAuHX/3nz6gfifoU0wy0jazsKpL1jNMq1F/lCE0Ejgsd+rIWfUHglguvtiy0Lla58iFLE",
+	"Y+oEK89BJ72IOvwH3/LB56rYxzUpWwUBzZyDJdw2y45mEqX1zE5XmFmkBCAAuEmhr90ylfJk8pbDD/zT",
+	"Pfx+cXFgGvB0Z695Vl2en10DWjqqxK7BlEf5QfRSruN5dlbxGhJtGmDner7tOKuEwcri5Z2SfJHIN4lU",
+	"ATm7opotlQOujvEAKx6Sat8zCqfw3xpsRu4Rlzb3R6J/Kali6VNyRaghK6bNglxdPngMqaQ029ODJpoe",
+	"uNjAnbqlWWTYHeazlOvl3IXMyYYwzAPxRx3lNyzjjgZv7ZvTRa8uyo3EXTQ2JbjAakLDR+qftbjwSsEB",
+	"EgtyMOmhblYAfKQzC0PX8zdcsReQN9Pf8K9oBojkDmUA7HzwOiyI9Lr9gqwOVQ7hF5oUMuPJwV5zqwOh",
+	"xCreqNdVgQ8wVLqZ5tbEjUf32zRwU2NSbdjaxD/tJxpMEf7RGuBuWRsKkKzoYrJjxCcMtxJp5orpmloN",
+	"SnRSM/ySw9xjBNM6uDgsjPAhiJweyEZW2Ssu/gXGprYKMoMeTd9wg02QwDvRajLFSKFoYjhYfDsN6V9V",
+	"6wjivBbu0/jZHm8kVfqoDpaCAuwGfAoaakAlrdsTn3e5iM7+84mqITWFHpYbueRiogqSa7K2xj+kz9fF",
+	"i66xGPEdar7QpF4ZTl27ctbu5Pv3ViPndQDvBu5vT2A7D7uxbEEYTbb2ZNoNdHpnvLbjFe3QmLLMUpK7",
+	"cpo1nwcwgfbmbN2LFXqkcVrVNA2zk6EcA4ibStKe3+iVy96ZG8OKCX2tPQchzdJv/NOqjZzdl7W1zXzz",
+	"o1VpiJY5w59xy+qdX/jKWMtKCVWKsxTBzqBzhAMsw0QUtC/9LbB2vqB6Eu6f9ofJNPhaz/Pb0mT+oEBx",
+	"sPZ/pSYENd7DDx/tSvF4zrNzPvxk1sOPj0zyLR5fLAIw5faDY6T78EjtHw3SPUDdSGy7YdKO4MB/S4tG",
+	"+6l+7B0OEC2qaij7771UO5dPuaXatxckpUjd7Wg3v6hAHNgBc0nR87JAMEJtAg2o4L2nLUB3f4ZpgXdh",
+	"yhS2PcRRXbLZT0KXuf2KFdwFVUY/rRNrtww7ddQJqJA8wjHxA+rmqoEOhCpGoF8aS4mRC1e7J1LQy9fu",
+	"RfqOaezO5j6kJAily5/6KIsugm7kkqUDSQ7f2tWJFkGqFiNOu7Tv6qcOwQFWLteOzgCTjw+7iS5wBe7a",
+	"h3A7yUtLcnsDQTpITDDaTjcfyMlYU8Ax4Cmrd+4LjdN0IR87K7s9dMfEjBHtxRWmEiQUatMgAIX9/EJb",
+	"lhR+O73G9PiK5HmXK0E39/HguFkBP/Wn09tXqziAbpXTlIX1eNideF3bLWjGC5YP4x+HoHb003cA8q4R",
+	"vP2QrcUtmqRprCIksFybncFzZO3mPT1UAsudJPQprmRGiXFp7+6o2UMCbBsJO2/oQGHrc5h3zWoT+3+X",
+	"XJ82Y9zpSw2Ouct3NrQ4wVcaDHmXzzQ49azNE0H0oByAhEVi5J6qVDf0aqmglPAMTRUdxRenPFz70SvK",
+	"XUWthTmZ37+woAbSPRJzsro5Gu7yWQTuz5YQaEy6c4F4yd04s0ENyDcDmON1zTK5p6vMDqaY1uHE+Veo",
+	"1QiW7NxVDImJLsZhKZZJas1CSDEJFpGPFYwPprQNe2ofXo3Xqj8eaCo8kQs3POCf//J4YsgHndL46ya2",
+	"+WRrnRHU96svse3yyNh/7tblP74aGL2flzfiDn/A7n05hTR3BW2sRvd3TXOetYperSlk2RuBAKXaANo7",
+	"/lNYwlC15Arxc/hmu0y2Sua8zKuH2n9tPqoL1viYZjlfBv7ORcrWXHDDlskWq6LdNHpDwe8sxUGCGDJz",
+	"sPO7fY7G+hU9nKL9oydT2LLDyY7DAz/6SwSntxk9JPm5QVOs1UL+asquds4qxzKDYu4UgWaUl2cINAOG",
+	"6KvSZFLuhr2vUjDM6we3Dsn4zgEFZozeMu1Mgp7ulUsVrPwvXXlguwyz8Vm80+wFz9a+kpZH9vXVrg9x",
+	"vyeOVK1shY1kegmH0Yq5ZSPSCIkE014p+KAbcJC2iM/aD+GXbFbcew3hlXmvSLWcFfLzvcvjglMZNSw6",
+	"4x2TYPTd0V+ZGWrjo8wM6nQxn5lvR6DbPdz9Z5sbEN5qn405u9djSN39qkpOwzZrjeDWJbnC4KVLAELo",
+	"phkKRrClSpWJ1bGuNCmo3fPUTsDHYJ6ht/e6UdiLILjD2KpfTmKrVjK4U3leJltCNZG3NCMPHkEQT74j",
+	"j9oYLl9Oy2qf91QRfXgbb4wL53aI4RJoQWJhPMeAL24llWDO80azDB1vplSCpRCgvBjb+JhYIc+5CdWS",
+	"f3VoxbPibOlZWXe6CEIn/ODCB3b1G3s5ePOeG6RDMERUbfEd+yqBKBdHekX6jNCuB/ef9msfZpN/6ODF",
+	"Pou+d1h4tyQwL0pAN53pahsiTz2zEAW+89l5n053lrN1VNmHWsT/6EKi9lci5B4AXdspmXpevPE09+Os",
+	"FJ8tjdAdnZYLD/t8UZjrGF98Yg0/srOgvHr6VZaiXOERK7hItihBXK83xYvlHnNXvQsCdArFloAQAwk3",
+	"JddtpFbB4BcXTVhmUkPzbquSR2inWzp+dk9hl1Ry4AymyQfElJvBTYZpE0+ft0ybNwA13e3zNlr6FygV",
+	"GKKRYeqWZgNZdnSlZVYatmRKReMmrTjVw5l2LrWOZExrkrOU01hseE71Up8jTQ4yVRwzR30aH69qvOa8",
+	"E6zoevKY/KHOFYr4nC+VaH/G+ZQXxJ6cpQ+4KQLmKLbx10HY3i1VRTh9CnYNAB18uJc7jolG++Fhiwvj",
+	"fTPAnbqQPpgf4oqFfCZi66uNne3sQHcTHdPWTLbosn6TSqGD9JJq89aV8xwvSBD5CHGsI5n3jniRpylC",
+	"8pNw93trGUFqMWqtmzfOTjpFz2vvfpkFF1b1FI7rYDoD6/WIPts6cKQhu56qlAAXYrJEZJXhROtuL4+r",
+	"XlstzZ/QuZ2958Cbwc7O7TcZf2l67pJZBhwW0nMHah2h/XgFj4dFAdC2wVhVXTwjwDFWqKbei1w97buW",
+	"W5Lmo63LZ+NwttF0J3ube3Ya7XLe2obe+alINHZ8PYH7YCPHHMYP2Mb7WCDUEUp3lhwi2/dOgMxy8U1G",
+	"7l7VZ5ilJGeGZm3knpOF82IKNO0aq/rMGRb13UIoMLMhknerDBO52aB9tOJZBp7bFVXYLBuqFLbSLH0y",
+	"SCKzdGnPGR5pAKsJXqN2pFNYRMAkZ7CGvrds6RKsOzw2G/HEVVzOiiYUvk/sVMe1Rj/Zc7VXKb3nbbTj",
+	"KTz0vlFVeof4gEc59otr0dBPaGzbTsJangXOwF4/uLPeOL6PesDoBTWGKSu0/ve/nt/7v+m9/7y69+Tn",
+	"+j8vl/d+/tN/C3HPD+ydGe/nPFpd2Erm9h7xgdptxDJdkF2OOK9Q9rClK24aqa16KwtS6pJm2cH3rav6",
+	"bYtD1WIgCMVd9WuNmXOdRd119858O1RiV1UCBIAOGNnTA5FiQagmKTX0kjz3bczJWmaZ3GtXOyN2zwgl",
+	"BVNaCqIYTTX591T+uy8MxupesmKQeRrIsaRqU+aAbDx4O/4aQmkIxDLshaCrruuJFEbRxDyti5MRSzln",
+	"Vpbpqs+HTA8LkrFblmEqMoP2g6k0DYO5Jlsqhx26RpIVIykW+XuX7l6qNGh6b2EPB670qshjQRTLKGRX",
+	"u8przdQtT9jC5U4bBMr7pWTqQNaQw2EHX/ust5rAoTZhzGxlOj2L0Lv1j8Gilern71Jfp8I04eaSvKwg",
+	"hF03X8Hgx2dY4/Lv1Yz/feEqkIzH5oFKGCuVmDa+IkZqVu0pTdNQHXWI/1/tWRq22r06p5dGLr2BHaHE",
+	"TreUazn9QenDn6DcDFMVKElkzsWGNHIK+uEwbEG39Lb94KhOZEEW9p5qzHSGMqqhPnYI6+j+RgHcJhyQ",
+	"m+U6qHorj98xHtekxKhBODHmNeXqpaRpqDDYQz3SLHu1vnj6rxid4OdFgHuhXtC4QC0gllrRgshDXWTI",
+	"O6MVNj/WiRtn0hUeJjLPpXAx/cg8eEZ3cyEs4R15a1+ZUacTwpEdqAX4G1PmP4l/uFWmYvaS+DyKGFJC",
+	"9zOql+yWTR8BLH+hIG8cs5O9tfiZQEx1SbTMblmV7uniLH3O9yifp+ExwaiqUTVcQQ2tS3ZABaECfa/g",
+	"MzfuTSin0PzdvS3fbF273Jgk6GYBD7JT0xcUmtApk6G7MKcuObp9qLrnosvLPT4Nww23OSQsS5QRTL1a",
+	"rzHsfmfriOucmmQ7w/13R7dEGyqxOX54vVof1zsNM9KhOnm5E4MaQ11qtrBK4Uj32maKUdMBce/xQEov",
+	"NG80W57sBGRw5+PpnVCE9Y4DYhu+4tnc3mlOYQfcxyQrNb9l3/sZIKZVfGJoOAGZm95kzzPU8J5870r/",
+	"n1l5m3IPc+hzI2VpInxDU8MPgQk2fFPaF8uBkGr0kJCiykXrX2xHJII1heQymmd7olWHZOup+bk1V/TR",
+	"bvnaBPm6KgKXc2Y83eauOc0Bx19GDVM0W8r1WrPw7F6tWyWF7oZZD5fdLOqK0cECHCwaxbLIqhtIhbiI",
+	"Ddq4mZXAfe9BeIkF5WqJZTYpC6AQPBebjGGxoNWNAXOgknNgnmC+nmNyaNLQqpBdQBI0vkcPE3OeOG6K",
+	"3TKlm6lwDdUEk//RRz1wW9f7/3jqZM9rW1xjeQ/hBjeH7pyQYGJ9ziYX8fDLaQHV7Ggyfl0AdBJUPx0h",
+	"qWNmItVu6qi/9icjl7euMtfIosFvbq51uZYvaybYvY5gTqU9TnDK0JfjUG1AiNDchXnGV9PcoS8DB2fA",
+	"z9m/+QYUEeMdVXeLm1fW+lFeNcyPOMKNqI1MdkvApcmPSialCD3W/EpzMUGieWivONMDHneIyj/717/L",
+	"C6nMTQ0V2a0tKDKe2CtpTvgOkw2GujrBuN47ppkwiCjwtOnNIgkgrljpro0DAsnjijbc4NCAImyOj+TQ",
+	"dsxxaLowr+nYutQsPeqdk8wYqDVv/H6r7qZ1S5XgYjMrgbYrCdz3W+TszHTR47QuLTtcNXgejkZa/0Dq",
+	"OU87sZEvp5vG5lRrdPQfMafpko3c6nScZoGJBfqRxme+QPJRfEyqNkZb+Y1fTrU2cHGUWd3pq5yP0SBV",
+	"IFOt1h3OoRN0Tw5OE5im2Uc5q8ArkTEaEwsaxtVWDJ6al1yw50LvQ24P5NgeLexhjpQwRY0+O8oA7jGH",
+	"0lAGkhBRBoxfFRyBUyC+4J171s6F8kNuSMrTZ/beSWslD2+gBsYUCqemWKoFUp1NFwr+n0BgAmUrGgzu",
+	"2SniwE2d4PSR4NcZFeOdiKSOLVdZM6r5KhuwdDa0iG7l2vxSB8rLK1Qxt6ZHyx6oIRTpNOWqXAAYt/HN",
+	"EDGHWxDJwvCcZgM2oJFFmx+C4JSzlt6HBZ7H4K0xq++FFj36GQ/dW21oTQrkCL/6CN48Rm2A+YcVtSHv",
+	"z1VQPGZUCKjSl8XSH4mRCvnIcE/jq7PVym5voQhk6BmEc02nZpx+Bk1aXe9mn0geW+8YuWbRz1uJ0M2w",
+	"rrdKI4oYBxsfH7WcapjT7WU4i84nrQxnI7UVtIAZUsTvbxcJD89V8yujQgKO8kBGkGI0Pczr5jAje1mz",
+	"RIp0uXLB7z5zMOMgVaMS15hZytKcqcDsEH8fueTiwYh7RsWNkcUdKzY7F08gQHkd2dQdk67ilZ6aXwJK",
+	"D0xoOaD0NoXqND079xyo7H6yQ4QVLPW0nRWQGyPm20rP9fC7LkUYc0zQMS2LZ66Tg9LwzBGw8I1OdhOh",
+	"hkkYgbAwnkHvIIFl4e57/VULmafKoy+LIuMDeb2Nt9+wQqqQp3ITIzuy58h683tWYJbieNJsc4kYkCuL",
+	"GcjvMsvqb8zrhTm7xUTXB9pvywAdZLBsyy1krBnD60Zmsd9ae4f4LAPwiPt/2R+qvAP3U/Vv+2MzrFY/",
+	"0vprkE08hsK8IzwnRV4nsmDT5jTO4wYefr+4uKVZyXTsa//EpxEIWjui9uSBvV9fiezQaf00VKrn1Auc",
+	"fzWj4Fa6aZzEyvU7cg4bt0XlqS0PJIq2YOS5JmupnrVw9yE07uqPAK4FmkW16TGveq3h7+vikjRrR6rm",
+	"BwJizVj6hMoZJgC7SdtJQcsLmUGJVHYgCVUrKZZFYhYkp2JDBdMM/1khjcG/1pncexC+NU2MVA5qL0uX",
+	"zd+qVttz3KYzfJWztL5ZxVuDHPPP6jjO6hezWyb2n2v0SvW28NqaiFTvqsS1xtOYFSDYHkOHLkkdEO3t",
+	"nb+BjFyxIFeIqS8vyQtMM2xttSXrwn6BOcAtmjJSCqji3vDbNlhwzyC+nrKGYYUqmMbaXxuAFKMWA/F0",
+	"17/joy8AIGzCddS9RVTPfqILEWn8QvDZT3IhpXC21dQqSnEPkKg+vTUMYxf3VtGs3jVbxSDZCrtE2LlC",
+	"ccqnt0BDixB2WG918NyntwDN8lV28Eh2neQ7NI0g7F3yLCWUaGYIF0ZiFplul2p+ebUgqI2SB4+upnO3",
+	"pgyquorBFwJjaX4A/8k/6bAYoU+OKkXjvgAw+pVvCdCe+PUoFR9MJu3VqkNoava3Zn5yravsGd9sDfnD",
+	"Jbm6vH5slSeqdZlDY4PwFgdipVNEbDsue3lv8LvvAAZqwhfabnN3a+12+d19AlmV46x31fjfFBu6OY4y",
+	"YQW97wrWOjv4oJrcl6fgvIbCF9hS9+vkph63o48mZxfSNMMQCfYpgk+FZku4gHKdLIWU4gX5/jW9tJt9",
+	"JC92C7GDk0c4p22oyUOpNGZd+qpVmpFSGJ41z/VGwlYPMsCDRxP5idMEVjTZLREke6AvBHQNkuu176S8",
+	"59h4hKSMFUwbkkInZ9+ZbI19SP6//zdv4lQsmj2DcLjOqhqH7sHVzDr48MrkXiyNzJiiIgnjrj9fWV2i",
+	"oavyHLqDwfS782tMb1ay7vDkgvh+2G9E+kuzQ8f2pK5OktycsozfMnVYpg5RN+DslSrFOhNo/VuYtrHS",
+	"npXlOk+rh1PC8/G0zITsSUSnbuxnUF755ilmL4mw0mkFBw0mi0mY0I8QDteKAVeDoLDfrhvQKLZmiomk",
+	"VtT0wkq5NhL24yniT/BAemDLgglmFBVmSc3SkTZGfzwwUr2Kx66+ND5Nw7G9WmyTG0zz9aoxShvM4h5Y",
+	"M696zfV0zTy/JD9I437X8njRPr110HVwUGEDcGhvdEUuZ0Ptfl3DvsCqoEoZ8YCFHe4sWxihvrA0PSyT",
+	"UilmWdYuaelRDPtxDZ67nGj7FnFvBXeOEvcVsqY8KxWDHCKBTaAamyt9z4d3piq51c/GCRO9/gfHrN5B",
+	"Qd5t8fgRgmDPXCTbz2b5DWDLu5HAfojAhz6btSPo592WDd/4HFY853bqr/tTv5xaaz3ibprc6Q93NbWW",
+	"ctTNNLaYT/hi2rAl4GpinCKA+8GognrpQEu9umkiNa7xXkf7v6yNruv4mrDrYOMZwzclW7J3GJQIuyqk",
+	"MDQxxD1MgKBYLv3UXhLQ6HrhYB8yuu+4MC6/bP3vz1PWVGPKD0emXOnFYTP8NaO7GiwAAD+oK97P+JqB",
+	"yV3PvkPgx1cznRnhDi/9qSp2K7NywDP7pv4RfbHUNOEOQFalNKcbRq4Hp87++9WfI+Ye9hIFWQTgzuqa",
+	"2AGOvkFnB7RyFgbxW+pbI9l9oRFixrJ03bwSnA7WGqJ7LjaX5Eep7NG2hnBVBYqvfaFdK4oZEuo6cm1G",
+	"QtT6NGtzH/sE1gatQ4RcFkquXIf+UBwXHyTJliU7oulBEyG9e2XLNWm8PtPqvLqcar/kJnlgev4sD0x7",
+	"Qo7P8snENFs38uXj4DS9ZulxHAfSp75Vco+ox7UOqaH8G16oPCi43U+bVc4BMWovZsTMmuUOjPG09oPp",
+	"AV/LhBOzbgQo164WHz3yBDqDXZLr49yZLda+urweRC5IbgNntVCMpn6+2BMfNL791t74DoosZ4RW7rYi",
+	"o6LLM1eTrD0VANjQcsOWpUiYMpQLcwh62Jo+ohxBFwDACkDPRSM4l9MDSfl6zVTAH/ig9nE9urs/EFS0",
+	"ydAUds+yc+w73Z405vOXE8QFECli6aDKEUjVDGhVsNn4Qs9hCSfRDkhMo3lMZ++fIq4YAMFhe5Oo+3Ri",
+	"CVuqIOA9z3rxb30elku1xiOslvZKP5rFUi3hKGtlaBGfrKVSLTfnYqm30kMwtFf7Uu7tehzkk39nQW7s",
+	"C+SF3Q/Erpwj5B9EbwV0eR2c3BuuQcJXtKcrecsgGuBTmDdV2Kiac+W6aFyxHTlQhw3u6FtvLETWGsTg",
+	"gm7sU67Ju+Jio+ul2QmR1YFc+2X0JFyEQfb4FAGtjGGDUrug0Dl/aX/HhvAQ2KDQrw2ujF7szZ7pkbBS",
+	"rK37eHrOYmO2EVqD03Lw+aO0h4d31R5yuhHM8GRZUGV4krF594Z/nfjXP48LpL/qI26SgbV/tCulv6ij",
+	"7pbJZX2yl0wrqzegU/qfp5N1vmwaFB4D1hsdPGrDHk5vF6QfeFkdk4TQSD9A7OfROPnjwYD0kez1ruoi",
+	"G+zZ8XeeyZxZM47QyncP9kRGtTnu8o5SeVszi/d8nXaOM6cZ4M+3AO198nnFzMp5HEJFvshu8EQnSYcL",
+	"cHd2fA3PfEoMKBZrFDHItpiSXyGkad1ThZ4SEFluuFqjUnA0J9EAr2MXjN7NUJ/JtgfaajUHZxSvGFWD",
+	"3tDJebU8DdCoPTixlgNoeDtqpw9kp5Siswl3YJgI6jkreZiFvclrt9t1la1QdPcSwOisvnlmkRCB+eug",
+	"flsufD9TwDOzN5WToQh1Cwl0bZfI1QkcDzDfjJYAGjCi7qLnQRF4wlkg4Jbk2inB2D1ZZ7zw19zWLsIR",
+	"OJFizVXOnDLSXMhf5qR6RSxHsbSE/obh2/iN/9nB4TsAVC6AazBb8Q/HckjE9DTN2RIxaoKXGeYockGu",
+	"r8BsQDcZNptrMjNqV2dmZeeQGhYIEerAo2auYVzgabIiliW7pYttoOAJMu0bjDl4VylGMDwNnbFvedR+",
+	"DvnyMflDJ+5RedYqRm/SuQEKTwm0wrO7Nc9BGfT/4goVT8JdBF5Itl7zhDMBNo9/sDl3n+Sje7bb1aOF",
+	"xw3lYgMUkDy7t+ZZXr00Zd49nNoh+3I2JVBQHwc3KyQ4wku1GmLkBpCKJuzny0c1f93RgvZdZH2ObtBH",
+	"jKY/PtFU6b+AZmgQUAC7uo5zQwNzuaerjDXiDdxotEbQOMukBDNn1kmeWA/gt45n5f4VfO6Qf+nWYqVL",
+	"lYrp0HNZMEv3cSuL+CRHOwIA5tWalBo4F0r1UeFLZG51WHHY08NI2u7d6gkUSzEvfjiD+y0C3oaNJ6eT",
+	"RAjNh6fwYQGeaqF4EsagrjOKFyTnQipSCo6RmVwKdjgh3XxZ33KdSRm+Ud5QTBUp1Zom1va3CryRVsBm",
+	"4Mdx0Ok9Lry645mvJwf3aHByzkFs54iNGGoL5KgbeMak7DUcDKzxzdbNCT0pIEgh6eBDzGqA/WtCfYRJ",
+	"6YRmbEirgmBuIyO4FnsONhhYk6xpluEJ/DOqgcdHqCPOpysSnRDRL6naWKrC6DqnWQaFIF4zcSqixq7e",
+	"YcK3iyvuHEHFCtKpeo8PMBFd0JRNtD542+1yAC+5zkuKeyxpJwjz42/jhxFlSjjhYeDtH5tdpT/qREcv",
+	"YGr1YHdXwy0cvkJ6gZmTlvdB6ets9QYV/y806Dms9kSPMOoJapCsHms14uFapLf4hFUS9mZLSpE6PKK6",
+	"Lw21dqBLp7QWKxMpbLlT5QM6xY9V05GnVkWzL22lAZ84tnx7DH+DSj0pWDtB65kds+GF0K5RlzheKEZS",
+	"ydAyrHu/5TkjiRTaUDR9QGF1lAPaAiN2lanoIs4vJ9MFy8woqqXgSXxJRv3O51yQ0Vv5dDnG5MI/k2KM",
+	"3tLjSjEml/+pF2L01j1ZhjG55E+4CKO52jnB6O6aP/UodGOdR4SfJ3b4w8WdG8s4KuA8vJBPNtLs8FJ3",
+	"+bBmBvPd+ZCog9ZAXHBteJaRLb31IejRvJm76Wa3XJc0i78i8fnP+XpsrXj6ahxd8GdyLbaWHHclji77",
+	"U78OW+udvApHl/oJX4N+lXOuwOZaP/Xrz63viKtvZEc/3LXnpn/UlRdewCd73e2pypdlsazR5YPtkyqp",
+	"CQA+kB9SrRjtVvshUhbPsKeiwPoazK+iJGU5BcvfAQNbwuSuufA8X/N0BBiLJqG4Y7gk8Wv3iz1JumAJ",
+	"X/PEVXrYtTGqZmWBPIiZk4J2Q5OZo/ZZYp/FyiTfdq1fIXF1ef34VNPSWwrYo72p2b/jzKghGiYKfflv",
+	"qeJUJMyHZ1fSbFvNIJlBNQhcH5azZxZ+XUfP3VdzDIVAgZbUkOsrsvvhfp6jD6dgiuw6kD6IV6QYHnmc",
+	"v6HlZmt6JR4PK3/H1eX1nZ0ye1BG1LLT83dAZrqiKUYyuWKVy9V9Y8SX+bbq3MdE6r1MPecmN8TdOOgb",
+	"5Sfyd4bBSatWPZ1OcMxQHoZ9ZkpJFY/G+w1nWdro9dNF5OXg6BrorOLhejtcZUWbhMwEK96wcyiCHa4x",
+	"ZSeRwlg5TlKJ4LoYorRrAsHY7Gk9CuvK3pkbw4rQxBX7pWTaDGHH1z2NYvq6cZOxEQTtfi2lNhBqVyyj",
+	"0DDyH2++e0b0nhu424AKF1MA6vCrH3y8A5FPmq+bEM5Aq89kSGF2N5sL7SCMkjb0UOVEtBGAH4X6k+G9",
+	"FuCQCmoZ+z3pXav8UT8l7t71wE0uX1k2/cT2xrePwTHOF41LFL5n9QMUuHDirZy2T7fFlFQpF9gOzyOU",
+	"u5EvFheNH6tvBzHGf+9YF92x7gN1ofvAreGwI9wJ2r+9scovS5+HpCoIU9/GuK6SceFsrl1e8TNiXDa1",
+	"SO0NTqEQSOpG12P7S6M+3tpF1UG0d90K040H2nH1u1k0P4GQCrBCwo0r0Y9sHTLa7MN12tvF9u63VKAb",
+	"l6t7VNObi+ZHmhMY2LnUOZjmYs67rHFQcqnBJNCMdsOFvQ2hELwPd8X+xu+uywrLqZpojP7wy6ljTsM9",
+	"kZ9nzlBx83Rbzo1GZeoetEFmMR3PJ2HYWGG2wcjlK5/+3Uh5cnk8Xg2BOCYzW5mCvqbj0iRjAoaK6a3M",
+	"0uEEGWisgAl4LF3YM4ym1H7LhNUn91TD7p8geQ2G6s/kO9fiP6FZnWTHtHnqqxzRKmkV1y4IyzRzLe21",
+	"UWXOhMEMw5kTvef/MtV0eagh9RtG9XFd4Wb1moJROreYv/78vx9OaW3uK+FlgDPrhVSKVWm1x3So8KCc",
+	"egtedTDENOXpJfnR1+NakwTShbUvoUSBgr0sDDy+cB/T0NHioJ85nxjqd4jo46w9bDbUnOF1T4+E4790",
+	"JaBDfbcrLvlLm0eCbead132pCyqmv3j9IOKTnXYNjZ2Gcul+B/NGtsQJoFfbBuyYKvh4ei2z+oxg5me8",
+	"6vUtPD/dXA7rlMLtLuuy7LoSO7pgPZgTNKeLCGSwH03xBx8s7V82vYUuOdvAnZWygkGJBSp/vv/MooKE",
+	"abarWRCpUGQ3CgGqooFTVARIM8ltb9k7g02G+UAH06n85oTx25l9uOa0i6lzNSPOdHT25J1zJk+VDzm5",
+	"qJiMxkRhA98xet7Yh15a00O3W5B2HMl5YQ5YmZVlvuTAHmJkYcua8CfX5DDO61N1TvJy6VG4KepAKWzl",
+	"KKQd1fWZa87he3LYS9QjhYvU9bnw2qS1qGjjUMbO/sZUvdzqBTwItnX17e/a99RfQtcUJiLO3f171+Fr",
+	"yqp/Ohjb7/YwoqKGdHBKCeCHxVLjLdPmDdNlZroECXSnCyhU9grkYnNu1XBW86rj1MhgG9/5x2DELRLq",
+	"L6ovFuMaK2h/z9NbJ847JOT5clxB6luRPJ++kwP9Uuq69th2hlbbWq+Z0iFfCrZSo7Au6PNWKtB5zZYK",
+	"8uCK/ME7SKh5Vvd9w7NfpaCGOAXaIcQv7MRVaq5FnFcJnkIiR15QxbUUHq5GlRmL61o9u4Xk4kKWJpNy",
+	"N61dcpG+cs+CX1AZwdQczyC88MrucLBxLFUm/msACGQ/GY4kYMBrafkgMmKg5AyBUWYDjjVNcwy4SpXq",
+	"oOZTZqGoNLSYpcohEWhmtG8r6/JaSIbKyTNfROiRPsyWi43TIr0XHVscVv5xRtWFayRy0cRtvFhcOHCB",
+	"WvG/8HYHeq/WHPgMkI0uPA5I0KWOB8ISPP4sNQ9RjIPQqsXLRJYidlPxjZGz6u1zvZUFMVLuXMcJ1+N3",
+	"4d230LBUeHUoo9pUkQhXVb0ga6t8UENy7Lg914MJDOiPQYM2fQncJbbnKseY9ZFuiOGxtq+tO+OYixlB",
+	"IIadfW1kDtd/pgKAOIETLbZbSzuW1BS8X+iTdGoZv0wGmxNFxZb9Ngm9RxWzc7Wnt1xjFewYt++pJu7R",
+	"JuqY9xnFKAQz1DB/401J1u/toa7eOUp1UIelKkXYrQFRnUiZUcvHiFC8Yi/wSXjRTL9gQMh2OKVbqA/e",
+	"RpZaHkXBxHIIyZcqUg1AF0+8ZLUCbTn3pUrXGJCpFBgVvJXannYI/zpnZsYoePRL4xAH903741w6i9xj",
+	"SlCUhvFqz1Jr7IR1Fa6WOdc5Nck2XpUOltZHvQeqU6x6UpSqkHrawYLy5LV7OqQ3dQJHuK9OmUVYl45L",
+	"C83uLSMlJA061SNG/WK5vGXpcreJpMkcfQ38I1iqHU4tgd9nqC2s0INZNFWO4JpvSgW2yl5JsTlFisxd",
+	"laxOzBHwqjD3UlWXstc04iTNWHPzQHLmEDbMS4pQB9WE1kfNJ6xSofSHi6sn6hqCuCk266m2NDF/shos",
+	"0+auvmpW62Jr+L2hkXnajehkx7tJerkIVeAylaLTPAPFb+SNjqhMYROdCsLzChvKg3fbI4CoaC7rFnZl",
+	"xNfy+OxhneHbt/Y1Oiac12ZyCDq85xQMpl95TG+pxCSEEngWxMEDhFDtyd0+Ns+IYhBL1Hj5Wg6Yg+E9",
+	"jUIeQ0kXc7orKWcFNI6+BX8POEwGHD57V/2p3e+Vgr4EoLul1duXu0GPPOLBWKGMHRnsvVft+75xlufV",
+	"ErT48d6D0UjB6b39zat34Fb1h3Lkyntdn9sBDxYXCU+ZMC0XlWKGvXMWEheJzDmoXA5+KeiyesMy7tqj",
+	"vGXCbPs29Rxf01rJWJVsS4uCCZbO8mVt+WYba87JfZ/znjwmf8DUQ4hzb+WeyLVBtQAnpONUvpxR0e1M",
+	"E5Xed0xeH1AVXl643eiRLzAjJIGjWZjXcsoFF5uXfB0Ik1QVdJMGvVQsodr8r5IKwzOm273irYzJpWOt",
+	"CBql9IAvJYck5GKGLEGMK3iXVtye+SPja0sGvo/JSO5ZTWgKGdz0lin0EsfYZayuL5tNOVSlqYl9+a/U",
+	"uBebXQQGFtfAqJaCGFk0C5TiFtdKUZ29umarlmqOs20aT98Gn3XyXvvjBAk0xBUD54Wlh/5BQQ9i3fkp",
+	"Qo6Fq9C/jwST63/PhSsC+L5kI4mRixoUHW5drl3RXxqZ4zxb0mkmDBuqwNHMxLotbplKeRLhVBRcb//p",
+	"HrZ8tsUT5K9PabZMLe3Aiwtc+pKapc+Yrv+ijSzqP1RhoNzqM1hzYlnRLiUxWJB4gfrEEvLJA3dsh3dh",
+	"Yg361EtskznIgS5lqNIJJCRIY80a8LJhCsI0hoVve+cwOiYH8rg8xxMFxTsJkP2anQogfCKdKvsrPvnh",
+	"EhG7S5mTlZH7kMCM0EFcAmF8kmDUu/tjRsT/inXoDubmBePY0al1d8sbm5XzEkr2iuLZG3iwk1zVPzPS",
+	"0GxyMv/Qjv0bXstO9pswigPgAJquUu6ewX99/ZZuYu6LjsRz++y2xZ87dxAWdUZPl4sWfcHkt8vTrlr0",
+	"hCNRZtnzTUt0YrnRxeKiVRnTlpR/jew6INv2rGJV9zt70eotoKuBns5Sn+zimjta0x8bFGDqDrZTwKIk",
+	"Vz5IRUoSqhRnaQXUj4953bfj+swkCoxO8e3AYpwxnkttXBPZ1DVRoAZRDZyjo+l/iFETO8z+zgmG47/R",
+	"Yat3yBBuXaFtx2B8yC33ytW+40Lr6hvnfa+KcMbj832b00dXIp7dSzWARBTejrgZvItYLh2ufULIxCOi",
+	"DLiaBskXfn98TADZcuh0fmM1qRc0S8qM+hqTrhsCDt1sLWWdUWPAUp57qyHcRN0ENfoVEf/0nqp0qTNe",
+	"BEw1KIZZHYjmOdZFrjIq0ntrqdJZTop2Q42Y92TKsoHS+dIomi2p2GTMEjQ2eCv3TC13+yBrNlAmfE7g",
+	"M1cK5MOIumAsJVzHWqjql5ItRajGwYH34yP2fHtRvajRsnxXACHBEZCVKYuk+J5ip5Q5ym3nJCHxa1Za",
+	"BDg/zNWhDW8SI/bsHZX9BK22fOeQGDNgq2TOrc0d/cp8DZNlVBueLHOZlpklUqinTMMbvYBEDEdb6M3d",
+	"RrP9cgirvz8yllAzAf3Dg+O+ha4Yq0PjWMc4uoeG6tTxx7z4jpsPNEUYaf4M3U6E85lmd/m4JM+hUry1",
+	"HhCsW55lz6AHTwHCAQoQuSFUk6s6ydSD+7JMsyqnWorsgMUDmK264ibSSdjrfhcr0ZstuoPb9g/B6TtO",
+	"swWxz9fIMhtaNGhgr5VFgxILIMOiJoOljD0+O4wiHHvhdPJn/PAejPiefz56CIgJLRtX7cAIdSgYC9Vc",
+	"xFfX9aM+cYdq7XWg2FmYrQzUTluaPgWkaMCafkbYjmWlSJ9aVctSG+xrba2BzYaLzbMQJz5FuBD3heB2",
+	"PK0vKeTdHjXhcU8BrFiqfrIyDkq5aY0C5O0iuwL7T5y3tcGaSsfWmWxuTmCHVQwS2lE/g6CNVUiutRRL",
+	"ANq5g2C+unwY6ZeXWbZ0yn3TGIS29Na+UXIgsdvqH0vXnzfWeGnEQ5NYo6CBADJXBXc8OQDf0RfB7Qu1",
+	"MfaIngD+/EDarT1yy3k5sUflt7KMA3xfSg+x21C9o2WpBvzRszyBW7riZiyN3ucEUo9r2AgmiZSo7cFs",
+	"c7LH2lgKbW98hK9XwTWoiUNEbUk3MgKMxlQ7512KbKD0WbB3Zom+75gUvRf45JE1Nyplark6BECcrq8q",
+	"2JdE0YJYVsIEEYTcwh0ljrlicRJctHM6GaYZFr1blmWXRew15JBvDOHB4pjZeZgOqypqdt3Uyc7N6doT",
+	"MmL4ZgvwLt56j5FdHrtvajY/MqreUMO+E2B5DGUsVkJlUdlElefQ8XA/03AwJRFPbZvDm0zRFS59wRFb",
+	"SCKzzHLOuDMjNrZuv9KKn47Y5vOPoHOCzpvDgL1aLymSKkeldUI7ODEbLQ4BOmMsDv6OzUj/B4U3/rru",
+	"kaXK4pm3HBiWvUtmGVMuJyr+hblB3y4aVSsXpTH6ojv/EMNkUusjEmzmVtNVB+AczATLNMfpcvDmwo4V",
+	"og5ka0QcWwShbQDo2vOjl/WyuypAr9q6SvuGIQePtqTpOb23XGyWidVrZxSMcOMRPCOjhjl9t8y4YEvo",
+	"ZCkwcSn6dLVefjdThBw/7OB1EOymHKdQVERr72F4kp9iTCgw0+ApOsJbC4Gb3ZK+49pzZM5FqZdgri9Z",
+	"uolm0YGLdIghBhk0yHwhBgi7kqPWM3ASG+zSOnCRcuIoFaAolKTJdundDcH4LPa5SnwM27/kzQr6jnX6",
+	"+2aCPCD3yPX9B+R/kKvL6ycPr73fqPKiWBJDZpYjI6EbxRggjj0j1/cfLpx5Al91haULh9v3APClyR8w",
+	"8buaDzh1JDYA32xNdiBaQn2IGyJO9XYJQBEXAiQAQe4OAMMOe9Fe2zlsZbJbkEJqDnDAsmBC157EIxzB",
+	"jlvqnN9uaUej/fX1RDuGqyaY+MOQQEcWtmdiJo8dK99a+fbXTViTB6cRfjMGCEvGcXko1S6eifoR4FYu",
+	"WoP4Q9LgtUtIaBO/okdUbo1n6C51Pcj3eDIeDjE4P1kMKjSQZyoNzcJtHrOMZAjWXuNOx0TFAERgTkY8",
+	"S6SQOU+GjhRkLhUsxc4T8Rmla8qzZnJ+wDUrNUOJB8DWrpcAzbKFwziALhjJjjCRAsCvfdKSArEjEJ4e",
+	"QDXsT1yRTnr18Nx27DCE2dXBuiE7gcCfvVs942s2tLo32PuCGyuf46eV8Vu4HWfsHiTdzXmhoMpgadzQ",
+	"3B0UHSKp2Cef1uTtUiVmQNdXfIq9qN/FUKnqaTL1wHs/h1jAjfPeCFc1/51C9xN7WX/POFNfaJKU6jYa",
+	"++2mVLf8lmZDJc2uPdkAjf9GbxlZSSVqqBunNgCEqpDxLLpnfFVOezN/xMe+4aYnMXcgQFwmX2NH2tRu",
+	"S7IWn3dZqifCOgepQ53+EWid5Y7gWjTktN/dIWn/pm7aNKcPwe/4sZ8Jfmygjz/+mkKIsQGYJgX2O+Ki",
+	"RjE/E/psJ99ClTW+diJz5ouGrULsyvwwsIsNJgoKx3LxO4jt7yC2Vc33kWn1x5Ui/Y6L+18JF/cG/l4n",
+	"u1sxpJm6ZZcE1W988Xfk3N+Rc09dSz9RRBJdN9IUSUOa4I2vy+lmuXjMHHTt9Qn2gzS1txBxXhC2EoB9",
+	"uEifulsJQJGgMARuCbShMQWt6v3ZJKlPVALmvGjIvWC2Uq94zoVmZ5lCiZTZchBGxzUqhUOd0Jwh0CxV",
+	"Oda5aAIIKzLrYrsOwNLaR+PRd+Zh96ZszRIzgDeaOjAZRJ9YHXwbaMfm9ifQFrzRbBWxFSMbbMMSxfJ/",
+	"hfHDSL8jjQEBDapiJqnG4GMCYewPgt8Xr10vhgqj5qnWVSFcWKOepWfEach93AqWpWHgJ2Rl+/uiUuLD",
+	"OT5VzTnGVz3u2zyowjl4ji5hZhZ9TggUOA+5D8INchIu87V/7mhFE2FRqrdCYi7LHBtrTNgzJeTrZbQD",
+	"bzs+Dsj+WdJ3WrENK3oxqWcGu+1MJZ/1hWWVFYZZeTNyw7RzE87an+qlNdZfBfItwbVc6aONNOaGFxL7",
+	"jdfIOQLVFe91Cuf7xgMUaBNReH5jXNHt3dL1ohNgZksUu62hVsFvvfriO5RX92Os4Lb32JBk2HOzTRXd",
+	"ixl80e8HAM7PDjZ0LDJh+2z2VCW8EEN64k0iFXvDCqlOkg+9BvyKOJQLGBqvEcPUrav5jtqM79wb1Sd6",
+	"YTOZc0GzZSId3s1MGNwZ6b8FGwxivCpNInPWULsOzMR5uG8lH3Sk/2jtUGjMjp7zTi+9yHL2Rl5qj1rN",
+	"Pak2tbXW1gzH8kibJvm8hmtf07aoZ02bvYOL2Er2BeWszFwXTq6JoDnrF5hDg0RXAnp3lG9UxKCUsVmv",
+	"fUeMxIaz8CTfcxt9im/pLcuyE64Va1MU4NWc5HuGJrvlllmuOA2Ke8uOryk5yPXFB+iNc3S/m/320LTI",
+	"76Ro9KCBDuONbW5Y4LJZSWMQdS9Gp8Cnj0BrWSm5Y2LWpbYqeWZmXoNzzE8uaiDxcD3LLKydNpR5t6gQ",
+	"ReVeukp1CjWh+8iONHaI2L4qc7BrvO7puVExmh7wWln6/66LJXALBzqXzNJLTwJ/cwQIvJFF9GiyOILL",
+	"50B5dyUbzVntn3R+SUQTc0e0cSLa7NahRYezF5WSi+jZY0g3N8ycW3LOkzdzWH9OlCuaEzq71NqQAQqe",
+	"Ii/NiuozpKXdmCCIj2D7p8Q7QbBj1oF5MPlnLg2o8tNCoTHFVKAVY6KCveEiYc/cv55WePj2MYw0P3P/",
+	"/5RwQSjRzCygBfSBlAIDYzJnmKHCNZF7+4YTP/4VKzqeEW/aP0ULvmG4C7bHnGRRoeZeYNMIeKxR+eU+",
+	"ERRnN16czTkDCnSo3JXjVEBRe7kECFUATFf+vzV/t+wgqzaOSCu7dhdIr/0HtIZwz7lq7MKn3IbDh6M9",
+	"xkElR3zCflQC9t11Zc9ccaqL1DkAFHgfWz7Zf65YJsVGEyOfuayuDaOKQHY3Xn0Z5WnVuQSjQWummEiY",
+	"ZbZdZWHoNsh9EPA9p+9alGLvkqzU/JZ975dsVMlm08R+VhX5YFgL1izwOocC6ZONqrd8uMxq+m3Qv0M+",
+	"uJsy9/tY0RcKjbPMaSUu3R1v86Pm7uBidmKCcIsQbE8AQ6eBn3MqCs/S6YTngdmjiNZOzHx9zrUHhdCB",
+	"DHxofu57rwE0B0CM2j8BYgW8ZwXteKb8kydB+6zhM5GKM2FoGEylCdbeL5vYSsX/UwrMr/Mis/XHWyth",
+	"E5oFBWUlNZaYNx6RMzSaNlF9Dopa7voxULSwYLxvWoxpivZOfCWyg+fwOM3RqYzIDovWfTSgCoj0m8pv",
+	"2E1LBHLO8GPDzaAHI1sJFVYPUKUg1LjuJfHOPvBGRdTev1DcMMWl+B6bLL737RbjFa/AJ3oIrC54P17n",
+	"UNCEm8OR3s35lauK5SzlMxBmHRx1CFe0gb3cd+e7lmRjDTrnhT/iDcdSgDc3omHaXpZZSgRz+JepZKiu",
+	"bmk763pyI47Djw41HR5Eam6BOXt2rQ7U4NF96eqSOsneDokykzQlGWe6Sl4ElHarWwEUIJxvd/2WInWZ",
+	"Ji3gUIjbNDWCBZGqRgIXjOypXvTedhoGQkESQIUhcv2TgLZnbM+0IYWSG0XznF0Sy1GNlCmHJN+EREWF",
+	"EROo5JoIuV84pXLLIBCJPXmqRBmcRcbW5vIncbEYQE6IZbmmYhkN4FgoZveZjaToupaRqLnvnTHlwZT6",
+	"t8VmOgfvW1q8dp08jpQ5lIfaRr+VhVMc7A65BtEM4aVIWfjUvQogHpcEDQnB3LM75AtGIpsccwXMHZqj",
+	"B8kPpX1mA6H4lz5lCPIKHYO4KDbRBrILJeRLR8fk7wK05EHjq280uKzPQX5fBuXASbwNIKDO428Q6etG",
+	"RkYnFDTbwXZMJspRGSFzQHvir7tSR0T7HcR2l2387Abp/E/O9iGsmGOgsnzV6yTX+JPqpzeT6Zo0D6Tk",
+	"zgHjiFIlHKcPXND1IgaI7Nlolm803DjSC1Iwh+9pnjLC6uzYqnBkqrnclGcnuohibiSOmj4KXJhqMtl9",
+	"qyQWmHdhPW59dx8d1mUg5ZobuNp1I/vTpblScUB/4X68Qd5Qz71ZzaNYNu+F2Z0aZnazEmw/s/jT7t3M",
+	"PLJz1lcOlAk0FYpaC6yKBXxpgPdrzK0DmGwIGyzHdqqohzjjyvUBiwQ3a5Xczg0NuVW60FDV8KBVPlkz",
+	"Q2u0Dqd3mKDLdy0m71Jm8HC/pqEkpsL9daABXZ1iXIPw10m1F1VPomZ/Oqj2roykcCByGKUxFJd9dafe",
+	"uLBE+HA18CCRTpfrZTe0mHPNVvI36Ms4GR7ccJ5Tjb8HMx9NW2qWOodQEyKVAWqWiut5xfFdzIJYEUZV",
+	"umRKhbJMv1WMib2U6ReRgkK79Q8qDFxDJf5AkdjElQ1nrE2aXsVzNYPe6kL79ZZp83eOepc/6bdcl+jQ",
+	"TdPDMimVwkaTZWYU1VLwpH3Sc7oRzPBkac8Tx7Zq6YEtCyaYUVSY4ElvlALNxF+D0nJMoBprEAzPNXp4",
+	"NPp8OAxgh1oAQKL+RjJMm6d1u14MW7o00YX9O6b52z8LwoUumAMXh2GVtUtFpx08gK4tqq97FIaCan2S",
+	"/sOnr/WdE4mXmKzZZKB6ZcCaF5XnbyAIQNMeDNe45xNeaFeQPQ52uGXaxJSkwQnopQowuKz8+sKnB83r",
+	"bg5Zn9kh86avPytG51rD7F3BFdOz3pmVgMRu5e4MNbvPk4RpjcrmaOpMgyit1QY3wNL1mIyXNhWHYage",
+	"fvmYpPTg8OHnNIk/ddJXJP0GqXQKPxOy8Rn8TPDhG5aoUIajrv7eiYdDAaVEx3ugHZo7chEL6iUJYdm+",
+	"Gzg04X+IVB7Dd3XeaTDMZs3gvZIASDwrMbXXIXUwidTOXITKW+fkgB3CPtxqceOzg5O9mkh2/YcOpjpB",
+	"pMiVn26pRmCci8DxloB7uAsoCH/nmcyZUVDUBcnv2BCjYAlf8wQ94AurHFxfkd0P972LN8InES6HxOJF",
+	"OwY+svDw8HWB5Lw6yKqJX88c6OTSRCKXHgsWCq7weQ4Jdiuzsg/LOt60gaXBjcTjUDXKM3Wo6wtN2Lvo",
+	"6jRDJ2M9gJgLEZRdk3sUjOcYaGt/9uXCusxzh+yPEQsdDAy1uinHoqx7i3qCV74CH2QjqOSaIg+rzBC7",
+	"c31S0lapyDHWdYM52s2Z6y1tM0RIDHi0+HF4YZbNqIKyn7KffcHC2IEnxVh3kaBZnnU/wdfVu6EvY+ba",
+	"3G+GAROHQN0ZJsf5JLnmYiI367huYg14/Gp1Mz5QYUQFw4xj8cdddLTC3RaVuJ0H3FwFO/qhyfqQzu6L",
+	"jheJx8bwUZHmcRucdj1waGNb0CVXIVPLscaxO/Zp7EuYnlH0O4ZqneHGWyh022b0hKCQXLOgeL9xfiCS",
+	"slsOp9IDFvkhv9A11oRz9EbQWu7FEtHwO+MB7HyrL+7KqreaZWvCRWtkhESxYxiPF6SoseqXSDEzREio",
+	"u6mog8WbNOO7yJ5h9ntLncbSBXx0dtJf4FRmDFJii6jduKf6CNXSfl0v51SnLC70lkKkYHiDGim8oJBq",
+	"hhlWdo8SmedxTsqm0749TLO9EewlAKUh4pp3j01WeHcIW29nc4UVL4468v0RCpvCfZicbvIcIFiVm63p",
+	"NIob3oN55vVLpNebAZATR855np+wYT7S/vvKx2YRqkhp492fDsOL0WTL9BGV037IxYgjwEGPjmp7mdws",
+	"7enP+FbK9M6dEnRCMxYNskEzttTRj29pMevZGZ8eDDS8rnMT7bFGNFVCybpUZssUeLsXrsEupFxuGFGw",
+	"qemdenwP6JBIA0/mRXf3GgtvkLexvjguOUbNlCvN1C3t6+YzvuE83OEUcZqV7Bi9A1+s3OdxqkWNBX8d",
+	"wpZDajrZccxK42N3jtGOWbmrc3QfGF/4dYRK1driEU76JgSac/Nv5o/kfxD2rvi3e/9m7gNz/vF/A7v+",
+	"cQEdRjGkQmp2RtRwxe0dkTChpYJulS/boGdCkoyvGcH9JQ4t0f6rVMzpN9iOnlHEINswxGoAAxRwGfAK",
+	"am/RlmbrpQsHxm/XUeL08xSahgmz7VCovedfHZx+Qgk8DD7GKow1l50r2dcRcW1R19mAIJs6pBya/djG",
+	"H3Bg2r5BE5x0aG/aaC5WQUrDsFuWlq04QX0T/ijVLtD4p+qA33shpYauqA7QkeUrlqbI3IXUZqOY/iUL",
+	"xrOgXencvKy7l58LuZ+Rgjrf0elCOkGDdtaXGprauKZc61cYp6p2Z+G2MAzc3tyARcdrh6TucyRkzSal",
+	"4uZwY+nsqo4YVSj3gfhwHeKfqg9sjSku3r8H9Ia1DFeorKTcOYsEbEe9lQWaiSA1FUukAuuSQRvQUFHE",
+	"Ak1H5dr9Q/2IkYhehWZpDhYmljUgDCyWnmgwQQsmi4wRqneQdI4D6S1fm6d+/EZWAHQHwPqIdzgowRaT",
+	"C5LAL1yDbYWAQAiq6oyNy5/ET8Ij1OoFdo9dgA2+aBRWQCK+hwyAggopyJ/+5C3KP/3pknwNc/wFGjWa",
+	"A8gtu5JScKgCsf9t741L8pbnDIsy/vH2xeVP4geQXfgXTwN7jbnSEUyTI0wYpnwfD8sWX2hiZ1djYGcy",
+	"oRlJZOoc5Rm3NyBLPTFTZuURLPjR1RXJaWaZH0UEwK470xsP7jPy6OoRcXkD9h9PMK9WSugsAp7+rSyq",
+	"XAxoLYLO+Gfk0fUDtwOuqt3H1qzZ++wn8ej6MYbZSM5STollzmfk0YMHZM+y7J6b16o0hOeF1JqvsqoU",
+	"0yiawsN/Id+t730PGyIV+S5leSENE8nh3t/ZwW6Whg7fjx48IUZKklNxIPa4Mm30s5/E46uHJFXYftR+",
+	"YFXqwyV5LogsXB8tklO1Yyl5d2/L6O3B9aWXguHZWMkS4O/w7rF/KzKaMP0M0SetSgGVN9DEH9Zv93Et",
+	"1U8A621KJdDLsmIHKSxDN1rTEsXWpd08UGjsGqQidsr2hTfMqMO952vD1CX5WinpuOfNNy/Ik0eP/0wK",
+	"JVcZy0kqkzK30hhLeQw3GQgFCEzYrWzAWTy9uLq8vrzy2GC04BdPLx5eYnPvgroM4/u31/dpmaK6tsGo",
+	"cEWw79KLpxcvuTbP4QmAnvR16E//Fb4m6kfuA9rWxfvF5IMvSqWlunj/s5W/upBCo/x7cHXlmx36pp5F",
+	"kfEEJnf/P1xsFPl7Mtxvl/AaCwnedyG+npPCBQBdt7Ghr1XTu/8atwRFd5nnVB0gmipJylPnnHHlXWD0",
+	"2+2iGw1KeZpbwWWQyPY2eHcPrzf8Cb5pNyap7TF9H8/fPSsbQaWQOrBZ3oJj2Er6tX0YLzWmzVcyPZyM",
+	"nvbTPXvxffsKNapk78+4p505hHb2LWApeIDsO+8uA8Ri3Aqn2LpSwKr5UiJbm93cQ9xqED6+lLna+VvO",
+	"9k7j7W+9a14Xse1Vm7tz7Ln7+sfe9v40zr7zf2PK/Cc0LKyaFcKdAboSKCjQ5KShMZ2cBWTmCr4nWQCf",
+	"PBcLwNc/Pgt0p3F2FnBDun33SKvn2Gv7yXvrKig1vt1vZJZhAOs8G159/2NveWgiZ9/0N87gwSLe1YFQ",
+	"BPEkOTNb8LaefOOtTRa57y/to+fb9mCD+Y+w6932/2ffdJY7M6KOkUI1PiYtVYb0WXbf1ZnG7L599Iy7",
+	"H+ot/DF2v9ML/dy7b8frtbapUCNCzhHkiLUs1b0t32wruKhTMseeUXVP+T4q48zhw7JnYo7BpKQPzByh",
+	"TLazWwAOt41p0grG16kmp972qsHk5Kbjk+fa83CA8INveS+aff4dhyHJmptgMOoUG97Izht0wbxocFjH",
+	"DcPton8pmQKoWiiT8CWycWT1yJ6fl0fHU2TcqQP95atrvOWROZY56v1u5Jf1dncxcGLxPnOoO3Ndag2v",
+	"6N/ZIWYn/qoOb0rhduIM9qBbyQxxcH3ywUO7b8kMcbwtoylDIJ+XMqFjwCfu0fvVc+67dxIgb6F20QE8",
+	"Ebp1mXzUYRBiLjvhogquAGDdAoUNxE4wJEm0kUX7fmmxX1jWQIylL2ru/+r/8/2g1PmWmQafnv0YD0ly",
+	"P9EGQTD9/8THd1xWzz2oflUoWn8eof99jGLdg75/Hing+JGGxM4L+/lvfAeNc4gC/DiM81GUg8b4Q7zk",
+	"0PBAQYcSJY/zdFffkItXambaoLF6UQXXmAsYpotQ3PL/ujiSMT1n1dEBPawtgsMcntTn8g9WcYeP4xes",
+	"wx4DLADxk1OEAirfv/bxAJfn6fJxrZByUhz/gsjeAPJd5WJjVhIX9tohKYDFYSLS3XlhQp2suCBCmfQG",
+	"7W9am0TOmdQlG9kIp1Yn3ZbMUSbfQO4Ezv03oEzCOj6OKokkDGw9kpid4pp43uQeQrFDlIPw37dav1YC",
+	"Ys+EIVwsEORJESEB3+tinG06Wh8+cf9X/I/39/dV9tsx+gZ8ZELb+IdI5W+FK+vS9E+GJ7Hm/FnFKlxA",
+	"vghwzJamgN1Z/4gZPRvKRePmsY9toK3+Ka5DOyGfXubYG4obMEcIDxBmCGWHhdeQ6ry0LPNdzDPdZfVL",
+	"8p2xh+RQaVYZ12bhknkufxKvRHao4W7d6K5Wyhcv23OBi5f26f2WZ8wPQBTTBlo3cAeRO+doeZTvkZsW",
+	"Hjmn16ZbGQX0kJqRNTeGpcTIKmcO8lgDNzz88tu+3wGZbdJVBLtlbQPh8lzvahrgB0EPRJw8lzzcNOWt",
+	"cTDr3n+epi9ca5PP/s6Xs+zF69OOPGQmQF4k10QWgFzysZ1IrwomGvmaa0KRU1HAG03qjPRBnnJ2Rkd2",
+	"Wa1AJrtxN5BjtfMezkEHEP54EkccfGvR7JW/qIDWt7JU3UBvJGmP9hLZ6XRcRK1duc+EUZxF3DBfuwc/",
+	"6yTNaiWHaUntT8OJOMMfLFNziVM3XF8YDyZkr1TxcZjBXuce2e34bw/dKd9w81u6U75BYn1aV8sJjclv",
+	"uKmZ1ap4FPPVq9JzdD3SHQg6uV4ffzfcr3EZz8R73+EAvy2dxtPsN8uCz5uInZVMxuvyGaFEsH3VwUwb",
+	"qgyW0PQuWrBN57AnILKMX4rf4iOf9XUIa4h0STqS3NUJuYeSxTmmyAsoqv3WYeTc7eSe6Tzi5D7wAWwM",
+	"2oHLY4U5wz4xseGCNQ6Jr1cdPyffVU991kfFL2P6tFRk+VS899/VdcWf+b3nV/JRLryKjOf24edcb2kB",
+	"bftcJPnf6oYI6PUE61IQbv4IOpgER383ZTjAMN17rqrMHjy+33OHJPf5Hl27hOlji6T4WNfb9+iY/SRv",
+	"N5jbBz5s9Zgf525zKUBjJ+O1Bwn9PVsSaiUtOaaPmUtH++hX43d5IVW9h3Hn5t09kfapUkFCrLigsOtd",
+	"2Ic7pqjcYdjuNkCF4b/hRwis/iUX7DmkLf0RoRNosoXHoAGC8OXrzVeQdjfuyjpNERRLHWssYMT/efPq",
+	"B4LgFe3pwtX/R6h9FxBxszNnKbwEi4P5+xQpCHdjuiMshhI3Kjx7+ZP4QRpCjcx58hT+hHXx2kj7TY6d",
+	"9gvw1JaFvWcfX10tcAj4hey3MmPPoDIzxfG5y8Kq3L4AdKDxJr/8SbysRqnmDuX/QlaAXwC3KHOmXQPF",
+	"XOZMmAXREhwv0P8zpwcACMBHhM88a0DBAbaFW+aNa1zvmzGCQWynuqUqz5jWT8FwRig+9PmnMMcdKwwg",
+	"ts8NXHqYiQkZWj31WWsYfhkR4q9a8MfSNF7XOI6fpLZRze8DaxztcQNaRytI9/VbupkK0MEzpwjOvURE",
+	"F3ssNUMPvZcMkOLtEAIsG1hzYIOAJ4D7IrUh2OWnzChKFrAgNvzWSiECyHVkz1uFRTH6kefj+7/6/xyN",
+	"8DW47uyncDAzs57Dh93JqCMbUCILara1Dlk0Sdg8FTP1yp8XFw56sessAPf+8fJhDdg6n4hguPqvIBie",
+	"gwfcAfLgiXf/0F4T4Ka6x+edcAX98/T9VXlwuBDBs41t9r7Chz5gDpLCjGYQXgB9pR1ik2tuGk5Dqn6s",
+	"R6+24PrBIr4L19VlqF/rYJd8u2arbhkJXppL0mxZRDXJy2QLvcpEnWj2S0kVNnIIrcS3Zyh8P9dlO8Fq",
+	"skfZVJuy/mregAOqofzmpTZkx1jRX4/dCey9tqVDmyEYS1m69L0KAnP3GHsRHXhrDONzKnrI56615GgN",
+	"yMlKAJzbT7o0gRU0am3q4u6gzsjf90c7kUKXeeGTjUbO94vGk71DPtyMyzc2CO0+tBOKxuPxo391QM48",
+	"m2B5gxiB2jfe59qZX9gBMjSufXLg7A1DVI6MXNlw1dgDA5fC8Gz+yD+fFzrJb9UHOiXf80T5/j4FU8SK",
+	"CGIW0PZno2iOenMuBTvA7xASPsnxKWRRVWOPH5/XjSc//PFpjO6PT6hF1wZ8Fwn2JyZctIU6RtIHJoMo",
+	"0PGQG8837LTH+KzGfU2+D8TSVR92lP2gDfj+60QX1Np8FNulAhY1ESzZEWZlh9my/CTMrROp2BRf3+BD",
+	"UWpf1eRmpng+Zb1YR4fERqHnF/Xn5E7Ygg/Il5YLE6qdO8IVmnoU2pSn6FrUpq43Og07GpnsprjRBJO7",
+	"PgcZ0+xYfu5dfFt1+DeQpUwVc+jLXJMMgO/BCslhh7deFnEDgkjfbTvlVLz5jQzGmwMVKLgGMLA4uNc3",
+	"Q3el/y12L+jY9eQQuaMvO3ZmhbVBCy4qWkBTw/0wPY4Sn+cW61uWtafVbdHxucVELTPHpddhRVDV9+BO",
+	"bkY8ZDPzhBi/BdC3zz9JyK4CFlR88BQh7NU4t+An3mW4+IjFQdS3WIOFVFgpylF6jP26WUfwxP1f7f+N",
+	"Bg3C/Ni1mouMHurSJV+KOGo4U72U66NM9kkf+A9SsKYf/IySZRCaDMl2tFP64dWjfp+HH6QvfU1PqINU",
+	"5WXQB2Bh7yywaBwIZmEtn2ono+TbLNllqfiDE7o/B5jzfiJFwrQ+ri6h9fVa9Iaw5KiWol2DDMzsqqs1",
+	"9E3HmmKoyKhmhSrZwgGAcE3AJVSH/12/C5dRKBWpK/Oh7DmRt9A9wpdSuyYImJHgKpKg8diz+pm1LIWr",
+	"tSYJFUJa4xTnhIBYnagz/vAbuVtgpz5K+unQiX9RE/5jhaHesIxRzXx9Ps3MVpabLdEyZ1gBT/WOpVjv",
+	"aLnUsdnome4HpNoHU6mjC4YGDmaXb2EEKBb8DVQMVfT6xJgXpvVRudfNoe4P5BG1nGqzaMpNQsWBQAOm",
+	"CgFiKwsMveKfuSEKI+m6L9GPVpOi6nR/EyW6H686N7Yg9wPqH97bNrjt37gH3PV6bnB8nMyA3llN9lSN",
+	"ULySCHFmq2Og/um9VaA2ygSsqr1UZruo9BboSqVoUfgGWC49kmvMaIRUqkQqlob39bRYjZPbvJVZeq57",
+	"7G8yS39Xvs50f/0NPVYfJ51s5g1ypxrrKFbz5WZ+nN9CwdlHrbEeYruq3OwzYb1cWrvUAUsMl5pVT33e",
+	"5WZuGRElZ9WC735jfk0BLlQxk2zrm3OPOWXUpwg3y24aWG3ckJUrG1Ds42g6Vvem6XHgI5HCCUIVv5Wr",
+	"0FHrd7HUyQaSt5UfwsiqzWhamsOCaJdlSUnGtCYpyymWxXQbqsz1RjjD8R5Nb7lrqnV6Bn6e3nLNXJbY",
+	"xfn4iov0Oazj43Tkac5gMBbufj2BnUENhAzozkrk9QKKJcjqAP/fwlHG/ou3TB9jMYwwzXmVsZpdPpTE",
+	"W8QWCryCHaXZWYUkF+nHEZGOjV3SxicpK990+mJjvgejqp0NgmeAgRytFAuuoWGNkWQjiSyPj//dV+g8",
+	"Pt8xgM//bgGf7c4H+n5Kpsj4XY1+oTMqmjd2gN8Gv914Wn1SLHfjPHufMssBwtiYsXvDTGTi7CeZcAbd",
+	"RkApSmSZpWTF0JplY3ln0KDiN5XgdcMiAKHAugAzw+75XZlvNpTzVyXP0hv2G4B/umEfB/nJEi+ww5aw",
+	"5jNL5XpNuSJmLz0UvpEFdhuVxsh8DkSifeD+r5qZ0RSuo/juQyVRDezrW+ym9EmmUJ0cFPiGmTYkcL2v",
+	"91eK0d1xmlL92UGxZD/+YcRSVZn+X1mBHxJiSu6YOD0/9sQFdLIaV4nwkd8Btao6BJFGahfg5S+o1pi7",
+	"8NHAZW6cI/WTRJbByX3oY1cP+glAR8zAf0C+uv8r/P/4HX/cpn+wW95O75+c7Qfvejf/Tz1h2sXwTFW/",
+	"BQigrV5/B7Klt4yspBKMaC4Shn91Xb4ujsKimbrq7bTqy34EWuZYRjkvrswMsXD1u1gwVl0Yv8ff4iOf",
+	"dRAf1hCRhQhLhexQWRrXf0mzRJ3C0qdpzgXXBsnb2hb4aeoyhjWcKVAI3/4oeiyMfAMkDu3N9wCKfiJk",
+	"JdjeZ5hpCCPW1Ri+1tIlFkLBJbu1/9XpNTC9i62Tdf9X+P/3eKFkzLCQOL2Vu8b2tigduIrw+fTDMOQk",
+	"jplpsOXxIGaOaHtG1T1FzURm9I+Mqjfw1DmtizN7bz89BIUfXdM5YnfAykMAh3L1ZwPUyAbgt9Y002zx",
+	"2XuEPadFlP0CP54gh4FRhR8jVLvCBYckZGA/oJZ/dSBC7hf2/4GPMAW6m/fSLOgPpzCgijBiDfwID5yT",
+	"wjDAgC6P0ztVYgj2tFS3PGGAc6Z9Roi0FwHVu3YR07BODR9nSam4OYDUWTGqmLp4+q+fLTfaMbw8KlV2",
+	"8fTiPnCp+/Cv/vj41f3aPk+NP7gQQ/VvD9Tb/FPV8bv5IbfzreeypEItavy9cwu8//n9/x8AAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

@@ -123,7 +123,7 @@ var settings = map[Key]Setting{
 	CrackMarginUM:         {0, 20000, 100, 200, false, "ground off below twice the deepest defect a test found, µm on diameter, before the margin. Defaults to 100, backup 200"},
 	MaxCrackUM:            {0, 100000, 0, 0, false, "deepest crack a roll may go in with, µm on radius; a test that finds a deeper one is not passed. Defaults to 0: every crack is ground right out"},
 	HardnessStepShoreC:    {0, 50, 0, 3, false, "rise of hardness above new that is ground off, Shore C; 0 for not followed. Defaults to 0, backup 3"},
-	HardnessStockUM:       {0, 20000, 500, 500, false, "stock that brings hardness back by 1 Shore C, µm on diameter, until the roll's own grinds have shown it. Defaults to 500"},
+	HardnessStockUM:       {0, 20000, 500, 500, false, "stock that brings hardness back by 1 Shore C, µm on diameter: a policy, not a law. Defaults to 500"},
 	RoundnessToleranceUM:  {0, 1000, 10, 10, false, "largest less smallest diameter of one section after grinding, µm. Defaults to 10"},
 	PairToleranceUM:       {0, 100000, 150, 20000, false, "difference of the two diameters of a set, µm. Defaults to 150, backup 20000"},
 	CampaignsBetweenGrind: {1, 20, 1, 1, false, "campaigns a roll may run before it must be ground. Defaults to 1"},
