@@ -34,8 +34,8 @@ const lockKey = 7_310_425_118
 // Files gives the schema files of a database.
 func Files(d Dialect) (fs.FS, error) { return fs.Sub(files, string(d)) }
 
-// Provider runs the migrations of d on db one by one, for tests that step up
-// and down. The service uses Up.
+// Provider runs the migrations of d on db one by one. The service uses Up, and
+// what steps down uses DownTo.
 func Provider(d Dialect, db *sql.DB) (*goose.Provider, error) {
 	dir, err := Files(d)
 	if err != nil {
@@ -50,8 +50,9 @@ func Provider(d Dialect, db *sql.DB) (*goose.Provider, error) {
 
 // Up brings the schema up to date. Any number of processes may call it at once
 // on one database: each returns when the schema is current, and every migration
-// is applied once. On PostgreSQL db must be able to open two connections that
-// keep their session (a pool in transaction mode does not).
+// is applied once. The seals of the tables are made with it. On PostgreSQL db must
+// be able to open two connections that keep their session (a pool in transaction
+// mode does not); on SQLite db is of the driver of package store.
 func Up(ctx context.Context, d Dialect, db *sql.DB) error {
 	if d == SQLite {
 		return upSQLite(ctx, db)
@@ -102,18 +103,44 @@ func lostRace(err error) bool {
 }
 
 func up(ctx context.Context, d Dialect, db *sql.DB) error {
+	have, want, err := Versions(ctx, d, db)
+	if err != nil {
+		return err
+	}
+	if have >= want {
+		return seal(ctx, d, db, have)
+	}
+	if err := unseal(ctx, d, db); err != nil {
+		return err
+	}
 	p, err := Provider(d, db)
 	if err != nil {
 		return err
 	}
-	_, err = p.Up(ctx)
+	if _, err = p.Up(ctx); err != nil {
+		return err
+	}
+	return seal(ctx, d, db, want)
+}
+
+// DownTo steps the schema down to a version, for tests; what is sealed is sealed
+// anew by the next Up.
+func DownTo(ctx context.Context, d Dialect, db *sql.DB, version int64) error {
+	if err := unseal(ctx, d, db); err != nil {
+		return err
+	}
+	p, err := Provider(d, db)
+	if err != nil {
+		return err
+	}
+	_, err = p.DownTo(ctx, version)
 	return err
 }
 
 // Versions gives the version of the schema of db, 0 when it is empty, and the
 // one that this program brings. It writes nothing.
 func Versions(ctx context.Context, d Dialect, db *sql.DB) (have, want int64, err error) {
-	if want, err = latest(d); err != nil {
+	if want, err = Latest(d); err != nil {
 		return 0, 0, err
 	}
 	there := "SELECT to_regclass('goose_db_version') IS NOT NULL"
@@ -128,11 +155,25 @@ func Versions(ctx context.Context, d Dialect, db *sql.DB) (have, want int64, err
 	return have, want, err
 }
 
-// latest is the number that the last file's name begins with.
-func latest(d Dialect) (int64, error) {
+// Latest is the version that this program brings: the number that the last file's name begins with.
+func Latest(d Dialect) (int64, error) {
 	names, err := fs.Glob(files, string(d)+"/*.sql")
 	if err != nil {
 		return 0, err
 	}
 	return goose.NumericComponent(names[len(names)-1])
+}
+
+// Known are the versions that this program brings.
+func Known(d Dialect) (map[int64]bool, error) {
+	names, err := fs.Glob(files, string(d)+"/*.sql")
+	known := map[int64]bool{}
+	for _, name := range names {
+		version, err := goose.NumericComponent(name)
+		if err != nil {
+			return nil, err
+		}
+		known[version] = true
+	}
+	return known, err
 }

@@ -171,3 +171,18 @@ func TestWithoutAKeyADoubleIsRefused(t *testing.T) {
 		})
 	}
 }
+
+// TestAnswerOfAnotherVersion: a retry across an upgrade that renamed a field of
+// the answer is told that the record stands, does nothing again and shows
+// nothing half empty.
+func TestAnswerOfAnotherVersion(t *testing.T) {
+	w := shop(t)
+	call := port.Call{Actor: "ann", Role: port.Engineer, Operation: "regrind", Key: "k1", Fingerprint: "body"}
+	w.must(w.store.Write(w.ctx, func(tx port.Writer) error {
+		return tx.Remember(port.Replay{Actor: "ann", Operation: "regrind", Key: "k1", Fingerprint: "body", Answer: []byte(`{"Roll":"FREE","Number":2}`), At: w.clock.now})
+	}))
+	w.refused(port.Conflicting, "", []string{"carried out on 2031-03-05 06:00", "another version", "nothing was done now"}, func() error {
+		_, err := recording["regrind"](w, call)
+		return err
+	})
+}

@@ -76,7 +76,7 @@ func TestPlanPredictsForces(t *testing.T) {
 	if len(answer.Stops) == 0 && len(answer.CannotMeet) == 0 {
 		t.Errorf("a wear limit of 1 µm asks for no change: %+v", answer)
 	}
-	if notes := strings.Join(answer.Notes, "\n"); !strings.Contains(notes, "F2: no force was given for 10 of the passes") {
+	if notes := strings.Join(answer.Notes, "\n"); !strings.Contains(notes, "F2: 10 passes of the programme have no force: it is predicted") {
 		t.Errorf("notes %q", notes)
 	}
 }
@@ -114,4 +114,45 @@ func BenchmarkPlan(b *testing.B) {
 			}
 		}
 	})
+}
+
+// TestPlanSaysWhatIsRolledOnColdRolls: a change in front of a demanding piece is
+// told while the rolls that went in still warm, by the practice or by the
+// programme's own marks.
+func TestPlanSaysWhatIsRolledOnColdRolls(t *testing.T) {
+	planned := func(warmUp float64, mark map[int]mill.Demand) (change int, notes string) {
+		w := threeStands(t, func(p *mill.Programme) {
+			for i, d := range mark {
+				p.Pieces[i-1].Demand = d
+			}
+		})
+		w.practice("tight", practice.Scope{Mill: "hot", Stand: "F2", Role: mill.Work}, map[practice.Key]float64{practice.MaxCampaignT: 110, practice.WarmUpPieces: warmUp})
+		w.set("SPARE", mill.Work, 720, "F2")
+		answer, err := w.PlanChanges(w.ctx, plan.PlanInput{Campaign: "C", Stands: []string{"F2"}})
+		w.must(err)
+		if len(answer.Stops) == 0 {
+			t.Fatalf("a limit of 110 t asks for no change: %+v", answer)
+		}
+		return answer.Stops[0].BeforePiece, strings.Join(answer.Notes, "\n")
+	}
+	n, notes := planned(3, nil)
+	if n < 3 || n > 8 || strings.Contains(notes, "cold") {
+		t.Fatalf("change before piece %d, notes %q", n, notes)
+	}
+	told := fmt.Sprintf("the change at F2 before piece %d leaves its rolls cold for piece %d", n, n+2)
+	for name, c := range map[string]struct {
+		warmUp float64
+		mark   map[int]mill.Demand
+		want   bool
+	}{
+		"within the practice's three":      {3, map[int]mill.Demand{n + 2: mill.Demanding}, true},
+		"after the practice's two":         {2, map[int]mill.Demand{n + 2: mill.Demanding}, false},
+		"no warm-up in practice":           {0, map[int]mill.Demand{n + 2: mill.Demanding}, false},
+		"after the one the programme says": {3, map[int]mill.Demand{1: mill.WarmUp, n + 2: mill.Demanding}, false},
+		"in front of the change":           {3, map[int]mill.Demand{n - 1: mill.Demanding}, false},
+	} {
+		if got, notes := planned(c.warmUp, c.mark); got != n || strings.Contains(notes, told) != c.want || strings.Contains(notes, "leaves its rolls cold") != c.want {
+			t.Errorf("%s: change before %d, notes %q", name, got, notes)
+		}
+	}
 }

@@ -30,7 +30,7 @@ func Resolve(flags *flag.FlagSet, given func(name string) bool, getenv func(stri
 				failed = fmt.Errorf("%s=%q: %w", Variable(f.Name), value, err)
 			}
 		}
-		origins = append(origins, Origin{f.Name, Shown(f.Name, f.Value.String()), from})
+		origins = append(origins, Origin{Name: f.Name, Value: Shown(f.Name, f.Value.String()), From: from})
 	})
 	return origins, failed
 }

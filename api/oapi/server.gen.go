@@ -1078,12 +1078,33 @@ type BuyingReport struct {
 	Unforecast             []string `json:"unforecast"`
 }
 
+// CalcBackupContact Between intermediate and backup roll of a six-high stand; the other figures are those between work and intermediate roll
+type CalcBackupContact struct {
+	ContactLengthMm    float64   `json:"contact_length_mm"`
+	FlatteningCentreUm float64   `json:"flattening_centre_um"`
+	LineLoadNPerMm     []float64 `json:"line_load_n_per_mm"`
+	MaxLineLoadNPerMm  float64   `json:"max_line_load_n_per_mm"`
+	MaxLineLoadXMm     float64   `json:"max_line_load_x_mm"`
+	MeanLineLoadNPerMm float64   `json:"mean_line_load_n_per_mm"`
+	PeakPressureMpa    float64   `json:"peak_pressure_mpa"`
+	XMm                []float64 `json:"x_mm"`
+}
+
 // CalcBody defines model for CalcBody.
 type CalcBody struct {
 	DiameterMm        float64 `json:"diameter_mm"`
 	ElasticModulusMpa float64 `json:"elastic_modulus_mpa"`
 	PoissonRatio      float64 `json:"poisson_ratio"`
 }
+
+// CalcGrowthPoints Thermal growth along the roll, straight between its points
+type CalcGrowthPoints struct {
+	DiameterUm []float64 `json:"diameter_um"`
+	XMm        []float64 `json:"x_mm"`
+}
+
+// CalcPolynomial Contour ground on beside the crown, as deviation of the diameter: factors of u to the powers 0 to 5, u from -1 at the drive side's end of the barrel to 1. An S-shaped contour is one; the bottom roll has the top one's with the odd factors' signs turned
+type CalcPolynomial = []float64
 
 // CalcProfilePoints defines model for CalcProfilePoints.
 type CalcProfilePoints struct {
@@ -1101,15 +1122,23 @@ type CalcQuantiles struct {
 
 // CalcRoll defines model for CalcRoll.
 type CalcRoll struct {
-	BarrelLengthMm float64 `json:"barrel_length_mm"`
-	BearingSpanMm  float64 `json:"bearing_span_mm"`
+	// AxialOffsetMm Where the middle of the roll and its bearings lie, from the mill's centre line towards the operator side: -s for the top roll of a pair shifted by s. At most a quarter of the barrel. Defaults to 0
+	AxialOffsetMm  *float64 `json:"axial_offset_mm,omitempty"`
+	BarrelLengthMm float64  `json:"barrel_length_mm"`
+	BearingSpanMm  float64  `json:"bearing_span_mm"`
 
 	// CrownUm On diameter, positive when thicker in the middle. Defaults to 0
 	CrownUm           *float64 `json:"crown_um,omitempty"`
 	DiameterMm        float64  `json:"diameter_mm"`
 	ElasticModulusMpa float64  `json:"elastic_modulus_mpa"`
-	NeckDiameterMm    float64  `json:"neck_diameter_mm"`
-	PoissonRatio      float64  `json:"poisson_ratio"`
+
+	// Growth Thermal growth along the roll, straight between its points
+	Growth         *CalcGrowthPoints `json:"growth,omitempty"`
+	NeckDiameterMm float64           `json:"neck_diameter_mm"`
+	PoissonRatio   float64           `json:"poisson_ratio"`
+
+	// PolynomialUm Contour ground on beside the crown, as deviation of the diameter: factors of u to the powers 0 to 5, u from -1 at the drive side's end of the barrel to 1. An S-shaped contour is one; the bottom roll has the top one's with the odd factors' signs turned
+	PolynomialUm *CalcPolynomial `json:"polynomial_um,omitempty"`
 
 	// ShearCoefficient Defaults to 0.9
 	ShearCoefficient *float64           `json:"shear_coefficient,omitempty"`
@@ -1154,6 +1183,17 @@ type CalcWearRoll struct {
 	RateUmPerKm float64 `json:"rate_um_per_km"`
 	Roll        string  `json:"roll"`
 	Stand       *string `json:"stand,omitempty"`
+}
+
+// CalcWorkStations defines model for CalcWorkStations.
+type CalcWorkStations struct {
+	// GapUm The work roll's surface towards the strip relative to the centre line, positive away from the strip
+	GapUm          *[]float64 `json:"gap_um,omitempty"`
+	LineLoadNPerMm []float64  `json:"line_load_n_per_mm"`
+
+	// WorkAxisUm Lift of the work roll's axis relative to the mill's centre line
+	WorkAxisUm *[]float64 `json:"work_axis_um,omitempty"`
+	XMm        []float64  `json:"x_mm"`
 }
 
 // Campaign defines model for Campaign.
@@ -1692,6 +1732,15 @@ type ForecastQuantiles struct {
 	P95  float64 `json:"p95"`
 }
 
+// GapParts centre_to_edge_um by what made it
+type GapParts struct {
+	BendingUm float64 `json:"bending_um"`
+	ContourUm float64 `json:"contour_um"`
+	CrossUm   float64 `json:"cross_um"`
+	HeatUm    float64 `json:"heat_um"`
+	WearUm    float64 `json:"wear_um"`
+}
+
 // GapProfile How the gap between the work rolls has changed under the strip since they were ground, against the middle of the strip: positive where the gap is wider. The change is the
 // sum of its parts: wear and heat of both rolls, their contours where they are shifted to, the bending of their axes, and their crossing.
 type GapProfile struct {
@@ -1705,32 +1754,91 @@ type GapProfile struct {
 	EdgeStepUm float64 `json:"edge_step_um"`
 
 	// Parts centre_to_edge_um by what made it
-	Parts struct {
-		BendingUm float64 `json:"bending_um"`
-		ContourUm float64 `json:"contour_um"`
-		CrossUm   float64 `json:"cross_um"`
-		HeatUm    float64 `json:"heat_um"`
-		WearUm    float64 `json:"wear_um"`
-	} `json:"parts"`
+	Parts GapParts `json:"parts"`
 
 	// QuarterUm Gap halfway between over the parabola through middle and edges
 	QuarterUm float64 `json:"quarter_um"`
 
-	// Stations Across the strip
-	Stations struct {
-		BendingUm []float64 `json:"bending_um"`
-		ContourUm []float64 `json:"contour_um"`
-		CrossUm   []float64 `json:"cross_um"`
-		GapUm     []float64 `json:"gap_um"`
-		HeatUm    []float64 `json:"heat_um"`
-		WearUm    []float64 `json:"wear_um"`
-
-		// XMm From the mill's centre line towards the operator side
-		XMm []float64 `json:"x_mm"`
-	} `json:"stations"`
+	// Stations The change of the gap across the strip, against its middle: positive where it is wider; gap_um is the sum of the others
+	Stations GapStations `json:"stations"`
 
 	// WedgeUm Gap at the operator side's edge over that at the drive side's
 	WedgeUm float64 `json:"wedge_um"`
+}
+
+// GapProfileCalculation defines model for GapProfileCalculation.
+type GapProfileCalculation struct {
+	// CentreToEdgeUm Gap in the middle over that at the edges
+	CentreToEdgeUm float64 `json:"centre_to_edge_um"`
+	EdgeMm         float64 `json:"edge_mm"`
+
+	// EdgeStepUm Greatest change of a worn contour within 50 mm under the strip, on diameter
+	EdgeStepUm float64 `json:"edge_step_um"`
+	Model      string  `json:"model"`
+
+	// Parts centre_to_edge_um by what made it
+	Parts GapParts `json:"parts"`
+
+	// QuarterUm Gap halfway between over the parabola through middle and edges
+	QuarterUm float64 `json:"quarter_um"`
+
+	// Stations The change of the gap across the strip, against its middle: positive where it is wider; gap_um is the sum of the others
+	Stations GapStations `json:"stations"`
+	Warnings *[]string   `json:"warnings,omitempty"`
+
+	// WedgeUm Gap at the operator side's edge over that at the drive side's
+	WedgeUm float64 `json:"wedge_um"`
+}
+
+// GapProfileCalculationInput work is the top work roll, bottom_work that of the bottom half, which defaults to the top one turned end for end with its wear and growth. intermediate is the top one of a
+// six-high stand, the bottom one the same turned end for end; backup stands for both backup rolls and is asked for with a force, for the bending of the axes.
+type GapProfileCalculationInput struct {
+	// ApproachConstant As in roll-load
+	ApproachConstant *float64  `json:"approach_constant,omitempty"`
+	Backup           *CalcRoll `json:"backup,omitempty"`
+
+	// BendingForceN Per chock of the work rolls. Defaults to 0
+	BendingForceN *float64  `json:"bending_force_n,omitempty"`
+	BottomWork    *CalcRoll `json:"bottom_work,omitempty"`
+
+	// EdgeMm How far inside the strip's edges the crown is taken. Defaults to 40
+	EdgeMm *float64 `json:"edge_mm,omitempty"`
+
+	// ForceN Separating force, even over the width. Without it the bending of the axes is left out
+	ForceN       *float64  `json:"force_n,omitempty"`
+	Intermediate *CalcRoll `json:"intermediate,omitempty"`
+
+	// IntermediateBendingForceN Per chock of the intermediate rolls. Defaults to 0
+	IntermediateBendingForceN *float64 `json:"intermediate_bending_force_n,omitempty"`
+
+	// IntermediateRollShiftMm The same of the intermediate rolls. Defaults to 0
+	IntermediateRollShiftMm *float64 `json:"intermediate_roll_shift_mm,omitempty"`
+
+	// LateralOffsetMm Of the strip's middle from the centre line towards the operator side. Defaults to 0
+	LateralOffsetMm *float64 `json:"lateral_offset_mm,omitempty"`
+
+	// PairCrossDeg Angle of each work roll in the plane of the strip, one each way, 0 to 2. Defaults to 0
+	PairCrossDeg *float64 `json:"pair_cross_deg,omitempty"`
+
+	// WidthMm Of the strip
+	WidthMm float64  `json:"width_mm"`
+	Work    CalcRoll `json:"work"`
+
+	// WorkRollShiftMm Positive moves the top work roll to the drive side and the bottom one the opposite way by the same amount. Defaults to 0
+	WorkRollShiftMm *float64 `json:"work_roll_shift_mm,omitempty"`
+}
+
+// GapStations The change of the gap across the strip, against its middle: positive where it is wider; gap_um is the sum of the others
+type GapStations struct {
+	BendingUm []float64 `json:"bending_um"`
+	ContourUm []float64 `json:"contour_um"`
+	CrossUm   []float64 `json:"cross_um"`
+	GapUm     []float64 `json:"gap_um"`
+	HeatUm    []float64 `json:"heat_um"`
+	WearUm    []float64 `json:"wear_um"`
+
+	// XMm From the mill's centre line towards the operator side
+	XMm []float64 `json:"x_mm"`
 }
 
 // Grade defines model for Grade.
@@ -2013,9 +2121,8 @@ type OwedTest struct {
 	Why           string   `json:"why"`
 }
 
-// PairLoad defines model for PairLoad.
+// PairLoad work is the roll nearer to the strip, a work roll or an intermediate roll of a six-high stand, and backup the roll that it presses on
 type PairLoad struct {
-	// Backup The roll that it presses on
 	Backup     Name      `json:"backup"`
 	LoadNPerMm []float64 `json:"load_n_per_mm"`
 
@@ -2029,9 +2136,7 @@ type PairLoad struct {
 
 	// TakenAsEven True where the rolls are not known well enough to solve for the load
 	TakenAsEven bool `json:"taken_as_even"`
-
-	// Work The roll nearer to the strip: a work roll, or an intermediate roll of a six-high stand
-	Work Name `json:"work"`
+	Work        Name `json:"work"`
 
 	// XMm From the middle of the barrel of the roll nearer to the strip
 	XMm []float64 `json:"x_mm"`
@@ -2302,6 +2407,9 @@ type PracticeValues struct {
 	// CrackMarginUm Ground off below twice the deepest defect a test found, µm on diameter, before the margin. Defaults to 100, backup 200
 	CrackMarginUm *float64 `json:"crack_margin_um,omitempty"`
 
+	// CrownEdgeMm How far inside the strip's edge its crown is taken, mm: 25 or 40 as a rule. Defaults to 40
+	CrownEdgeMm *float64 `json:"crown_edge_mm,omitempty"`
+
 	// CrownToleranceUm About the crown aimed at, µm. Defaults to 10, backup 20
 	CrownToleranceUm *float64 `json:"crown_tolerance_um,omitempty"`
 
@@ -2437,8 +2545,14 @@ type PracticeValues struct {
 	// MaxCrackUm Deepest crack a roll may go in with, µm on radius; a test that finds a deeper one is not passed. Defaults to 0: every crack is ground right out
 	MaxCrackUm *float64 `json:"max_crack_um,omitempty"`
 
+	// MaxCrownChangeUm Change of the gap's crown since the rolls were ground that bending and shift can still correct, µm. No limit unless given
+	MaxCrownChangeUm *float64 `json:"max_crown_change_um,omitempty"`
+
 	// MaxDamage Contact fatigue a layer may bear: a policy. Defaults to 1
 	MaxDamage *float64 `json:"max_damage,omitempty"`
+
+	// MaxEdgeStepUm Change of a work roll's worn contour within 50 mm under the strip, µm on diameter. No limit unless given
+	MaxEdgeStepUm *float64 `json:"max_edge_step_um,omitempty"`
 
 	// MaxFireCrackUm Deepest fire crack to run, µm on radius. No limit unless given
 	MaxFireCrackUm *float64 `json:"max_fire_crack_um,omitempty"`
@@ -2451,6 +2565,9 @@ type PracticeValues struct {
 
 	// MaxPlausibleStockMm Wear or stock above this is taken for a slip of the hand unless confirmed, mm. Defaults to 8, backup 20
 	MaxPlausibleStockMm *float64 `json:"max_plausible_stock_mm,omitempty"`
+
+	// MaxQuarterUm Change of the gap at the quarter points of the strip over a parabola, µm. No limit unless given
+	MaxQuarterUm *float64 `json:"max_quarter_um,omitempty"`
 
 	// MaxReductionPct Reduction of thickness in one pass, %. No limit unless given
 	MaxReductionPct *float64 `json:"max_reduction_pct,omitempty"`
@@ -3081,30 +3198,36 @@ type RollLifeCalculationInput struct {
 
 // RollLoadCalculation defines model for RollLoadCalculation.
 type RollLoadCalculation struct {
-	ContactLengthMm    float64 `json:"contact_length_mm"`
-	FlatteningCentreUm float64 `json:"flattening_centre_um"`
-	Iterations         int64   `json:"iterations"`
-	MaxLineLoadNPerMm  float64 `json:"max_line_load_n_per_mm"`
-	MaxLineLoadXMm     float64 `json:"max_line_load_x_mm"`
-	MeanLineLoadNPerMm float64 `json:"mean_line_load_n_per_mm"`
-	Model              string  `json:"model"`
-	PeakPressureMpa    float64 `json:"peak_pressure_mpa"`
-	Stations           struct {
-		LineLoadNPerMm []float64 `json:"line_load_n_per_mm"`
-		XMm            []float64 `json:"x_mm"`
-	} `json:"stations"`
+	// BackupContact Between intermediate and backup roll of a six-high stand; the other figures are those between work and intermediate roll
+	BackupContact      *CalcBackupContact `json:"backup_contact,omitempty"`
+	ContactLengthMm    float64            `json:"contact_length_mm"`
+	FlatteningCentreUm float64            `json:"flattening_centre_um"`
+	Iterations         int64              `json:"iterations"`
+	MaxLineLoadNPerMm  float64            `json:"max_line_load_n_per_mm"`
+	MaxLineLoadXMm     float64            `json:"max_line_load_x_mm"`
+	MeanLineLoadNPerMm float64            `json:"mean_line_load_n_per_mm"`
+	Model              string             `json:"model"`
+	PeakPressureMpa    float64            `json:"peak_pressure_mpa"`
+	Stations           CalcWorkStations   `json:"stations"`
+
+	// TiltUm Rigid tilt of the work roll over the common barrel; 0 where both halves are alike
+	TiltUm                         *float64  `json:"tilt_um,omitempty"`
 	Warnings                       *[]string `json:"warnings,omitempty"`
 	WorkAxisCentreMinusStripEdgeUm float64   `json:"work_axis_centre_minus_strip_edge_um"`
 }
 
-// RollLoadCalculationInput defines model for RollLoadCalculationInput.
+// RollLoadCalculationInput The top half of a stand; the intermediate roll of a six-high one lies between work and backup roll and is left out for a four-high one
 type RollLoadCalculationInput struct {
 	// ApproachConstant Constant c in the approach of the axes. Defaults to ln 2 - 1/2 = 0.1931, which measured lines of contact agree with; 1/3, the default before, gives 2 to 3 % more approach and so a slightly softer contact
 	ApproachConstant *float64 `json:"approach_constant,omitempty"`
 	Backup           CalcRoll `json:"backup"`
 
 	// BendingForceN Per chock, positive opens the gap. Defaults to 0
-	BendingForceN *float64 `json:"bending_force_n,omitempty"`
+	BendingForceN *float64  `json:"bending_force_n,omitempty"`
+	Intermediate  *CalcRoll `json:"intermediate,omitempty"`
+
+	// IntermediateBendingForceN Per chock of the intermediate roll, positive presses it on to the backup roll. Defaults to 0
+	IntermediateBendingForceN *float64 `json:"intermediate_bending_force_n,omitempty"`
 
 	// StationCount Defaults to 41
 	StationCount *int64 `json:"station_count,omitempty"`
@@ -3808,7 +3931,7 @@ type LoadCampaignParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3828,7 +3951,7 @@ type RecordChangeParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3837,7 +3960,7 @@ type UndoChangeParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3860,7 +3983,7 @@ type AddChockParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3878,7 +4001,7 @@ type FitChockParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3887,7 +4010,7 @@ type InspectChockParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3902,7 +4025,7 @@ type ListGradesParams struct {
 
 // CreateGradeParams defines parameters for CreateGrade.
 type CreateGradeParams struct {
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3920,7 +4043,7 @@ type RecordIncidentParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3935,7 +4058,7 @@ type ListMillsParams struct {
 
 // CreateMillParams defines parameters for CreateMill.
 type CreateMillParams struct {
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3961,7 +4084,7 @@ type ListPracticesParams struct {
 
 // CreatePracticeParams defines parameters for CreatePractice.
 type CreatePracticeParams struct {
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -4046,7 +4169,7 @@ type ReceiveRollParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -4062,7 +4185,7 @@ type ConcedeRollParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -4071,7 +4194,7 @@ type CorrectEntryParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -4089,7 +4212,7 @@ type HoldRollParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -4098,7 +4221,7 @@ type RecordInspectionParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -4116,7 +4239,7 @@ type RegradeRollParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -4125,7 +4248,7 @@ type RecordRegrindParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 
 	// IfMatch Record only if the roll is still at this version
@@ -4137,7 +4260,7 @@ type ReleaseRollParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -4146,7 +4269,7 @@ type ScrapRollParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -4170,7 +4293,7 @@ type BuildSetParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -4184,7 +4307,7 @@ type BreakSetParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 
 	// IfMatch Required. The ETag of the version that is to be changed
@@ -4204,7 +4327,7 @@ type ListStandsParams struct {
 
 // CreateStandParams defines parameters for CreateStand.
 type CreateStandParams struct {
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -4253,6 +4376,9 @@ type CalculateContactJSONRequestBody = ContactCalculationInput
 
 // CalculateCoolingJSONRequestBody defines body for CalculateCooling for application/json ContentType.
 type CalculateCoolingJSONRequestBody = CoolingCalculationInput
+
+// CalculateGapProfileJSONRequestBody defines body for CalculateGapProfile for application/json ContentType.
+type CalculateGapProfileJSONRequestBody = GapProfileCalculationInput
 
 // CalculateRollForceJSONRequestBody defines body for CalculateRollForce for application/json ContentType.
 type CalculateRollForceJSONRequestBody = RollForceCalculationInput
@@ -4367,13 +4493,16 @@ type ServerInterface interface {
 	// CalculateCooling Cooling of a withdrawn roll
 	// (POST /v1/calculations/cooling)
 	CalculateCooling(ctx echo.Context) error
+	// CalculateGapProfile Change of the gap between two work rolls by wear, heat, shifted contours, crossing and the bending of their axes
+	// (POST /v1/calculations/gap-profile)
+	CalculateGapProfile(ctx echo.Context) error
 	// CalculateRollForce Rolling force by a named method
 	// (POST /v1/calculations/roll-force)
 	CalculateRollForce(ctx echo.Context) error
 	// CalculateRollLife Remaining campaigns and tonnes of a roll
 	// (POST /v1/calculations/roll-life)
 	CalculateRollLife(ctx echo.Context) error
-	// CalculateRollLoad Load along the barrel between work and backup roll of a four-high stand
+	// CalculateRollLoad Load along the barrels between the rolls of a four-high or six-high stand
 	// (POST /v1/calculations/roll-load)
 	CalculateRollLoad(ctx echo.Context) error
 	// CalculateWearRate Wear rates learned from campaigns
@@ -4619,6 +4748,15 @@ func (w *ServerInterfaceWrapper) CalculateCooling(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.CalculateCooling(ctx)
+	return err
+}
+
+// CalculateGapProfile converts echo context to params.
+func (w *ServerInterfaceWrapper) CalculateGapProfile(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CalculateGapProfile(ctx)
 	return err
 }
 
@@ -6691,6 +6829,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/reports/scores", wrapper.ReportScores, options.OperationMiddlewares["reportScores"]...)
 	router.POST(options.BaseURL+"/v1/calculations/contact", wrapper.CalculateContact, options.OperationMiddlewares["calculateContact"]...)
 	router.POST(options.BaseURL+"/v1/calculations/roll-load", wrapper.CalculateRollLoad, options.OperationMiddlewares["calculateRollLoad"]...)
+	router.POST(options.BaseURL+"/v1/calculations/gap-profile", wrapper.CalculateGapProfile, options.OperationMiddlewares["calculateGapProfile"]...)
 	router.POST(options.BaseURL+"/v1/calculations/roll-force", wrapper.CalculateRollForce, options.OperationMiddlewares["calculateRollForce"]...)
 	router.POST(options.BaseURL+"/v1/calculations/cooling", wrapper.CalculateCooling, options.OperationMiddlewares["calculateCooling"]...)
 	router.POST(options.BaseURL+"/v1/calculations/weibull", wrapper.CalculateWeibull, options.OperationMiddlewares["calculateWeibull"]...)
@@ -6847,6 +6986,45 @@ type CalculateCoolingdefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response CalculateCoolingdefaultApplicationProblemPlusJSONResponse) VisitCalculateCoolingResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CalculateGapProfileRequestObject struct {
+	Body *CalculateGapProfileJSONRequestBody
+}
+
+type CalculateGapProfileResponseObject interface {
+	VisitCalculateGapProfileResponse(w http.ResponseWriter) error
+}
+
+type CalculateGapProfile200JSONResponse GapProfileCalculation
+
+func (response CalculateGapProfile200JSONResponse) VisitCalculateGapProfileResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CalculateGapProfiledefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response CalculateGapProfiledefaultApplicationProblemPlusJSONResponse) VisitCalculateGapProfileResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -9668,13 +9846,16 @@ type StrictServerInterface interface {
 	// CalculateCooling Cooling of a withdrawn roll
 	// (POST /v1/calculations/cooling)
 	CalculateCooling(ctx context.Context, request CalculateCoolingRequestObject) (CalculateCoolingResponseObject, error)
+	// CalculateGapProfile Change of the gap between two work rolls by wear, heat, shifted contours, crossing and the bending of their axes
+	// (POST /v1/calculations/gap-profile)
+	CalculateGapProfile(ctx context.Context, request CalculateGapProfileRequestObject) (CalculateGapProfileResponseObject, error)
 	// CalculateRollForce Rolling force by a named method
 	// (POST /v1/calculations/roll-force)
 	CalculateRollForce(ctx context.Context, request CalculateRollForceRequestObject) (CalculateRollForceResponseObject, error)
 	// CalculateRollLife Remaining campaigns and tonnes of a roll
 	// (POST /v1/calculations/roll-life)
 	CalculateRollLife(ctx context.Context, request CalculateRollLifeRequestObject) (CalculateRollLifeResponseObject, error)
-	// CalculateRollLoad Load along the barrel between work and backup roll of a four-high stand
+	// CalculateRollLoad Load along the barrels between the rolls of a four-high or six-high stand
 	// (POST /v1/calculations/roll-load)
 	CalculateRollLoad(ctx context.Context, request CalculateRollLoadRequestObject) (CalculateRollLoadResponseObject, error)
 	// CalculateWearRate Wear rates learned from campaigns
@@ -10035,6 +10216,52 @@ func (sh *strictHandler) CalculateCooling(ctx echo.Context) error {
 		return err
 	} else if validResponse, ok := response.(CalculateCoolingResponseObject); ok {
 		return validResponse.VisitCalculateCoolingResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// CalculateGapProfile operation middleware
+func (sh *strictHandler) CalculateGapProfile(ctx echo.Context) error {
+	var request CalculateGapProfileRequestObject
+
+	var body CalculateGapProfileJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CalculateGapProfile(ctx.Request().Context(), request.(CalculateGapProfileRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CalculateGapProfile")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CalculateGapProfileResponseObject); ok {
+		return validResponse.VisitCalculateGapProfileResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -12409,429 +12636,452 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L39ktw2si/4KtjeO+Ezc0utbn14RlLc2JA1tsd3ZEtXrRlH7Ni3DopEVeEUCdAA2KU6Du1b7Qvsk20g",
-	"E+AnSILVVfrw8fwzVhdJAIlEIj9/+etFIvNCCiaMvnj668WW0ZQp+M+v39KN/X+dbFlO7X+ZQ8Eunl5o",
-	"o7jYXLx/v7h4KRNquBTjz71fXBRU0ZwZ9+kXNC8o34gfaM7sv7m4eHpRULO9WFwI+NtF4h65WFwo9kvJ",
-	"FUsvnhpVskVjoP+m2Pri6cX/eb9exH38Vd+Hb9uhX2yp2LCxoeCBUwwkk93oODLZnWCYUmmp7OMp04ni",
-	"BW7AxdstI4K9M+SWZiUjck3MlpGCbhhZsbVUdoUwq19Kpg6NaeH3mvPI6buXTGzM9uLp4+sHi8DG/1Ud",
-	"3pQiPAlNc0aSLUt2mlCREir0nqkFEdJsudgQbaRdfXg2qTosVSla00nZmpaZuXi6pplm1XRWUmaMCpjP",
-	"dynLC2mYSA5/Z4eRee3Ygey52QJx4C8rmR7Iht8yXf8Npwyzl4IRtl6zxFySG+b+AF9gt0wdcElmSw1R",
-	"LJEq1X5heJTqlTWmeM/OcYDg1w/+srjIuaj+bQ+PMUzZb/7vf/0f9/6fn//03y5Ce/Ld+ntqkm1/8W8c",
-	"w10SSwZ7rj133DKluRQ4f66JkWRl984eiHRwIet7ONDACr58NDK7VzApmoVmaclHpMgOhOP0lMwyOy1t",
-	"eJYRaojZcu0nferp/SAFqwg49GX70DGff8lzbvpr/s6wXBMKp3RhF5hLbcj11dXVwPHI4DvBw/H4anGx",
-	"liqn5uLpBRfmy0cXCzsxnpf5xVP7TeAr989qklwYtmEKZvlGZtkPZb5iakCE2Q25uwS7YWZETGpmTjCE",
-	"oSIdG8T+ftdh3tv3dSGFZnCtvVZylbHc/mcihWECdpwWRcbxmrxf4BP//T90984cG85/F0ZsM9CP7uDu",
-	"lRSbBQisvf2TkSSVQAn3ETvG8yRhWr+RGVCFCcsI/7q45WwPXL5RXCC/6y1f201gYsMFgz/RNOfi4uce",
-	"by8unpcpNy+5gI8WShZMGY4EoUCAiilTatg9w3N2EfjM6hBQHXCDmDZLngZ/tosNqyb1zv7LzgMGcM/X",
-	"q5Cr/2CJqVbxmm4Cq+D2kLb+Y2yzanK8r4ahStGD/be9n6eni+OEZvkVVYplr5Vc8yww0zJvTbMmvCxX",
-	"WYPqAs94YILvlnneF1PfKJmDQM55mmaVbrGC2VhJdfSInZXD8Au7juDqywMXm2+VLIv+2hN5y9Qyl8Js",
-	"Y6eSsozbO3yZ0kPsOxs/eo8VM2qYWiayFCZ0uRUZTVhuWYWs2EGKFAkK8yWZlDuWEuDTngzvCmrLRixl",
-	"aT1WxCtSpc3ZRbyhnJwYY3aQJfhsNuvjeiuVGSLW91xrq1UJuY+jB0jz+COK4nuCFXGjHRmqIVpL7WxE",
-	"e1Vd9mpvQZtdhpn9lX2nz+zsXcESw9I+7V4/vvLHEzRZnShaFJZFF5GCeKNoymJJWB2H7g5m2cKqbwyu",
-	"pIp4wUPTOE2VSl+Rdq1kHlbnYWjQDi3ViX2QbJlyyjkFLTYBWWU1di6IYSKaCLhXeCfFvVEonrBlzgXa",
-	"ZjEHDGWCjlZqQuzZJFNj2ouaRRyRh3nsDSukMoHbW+9Yupxzh8Ok4s9hU54H7qJcpiwLilohTedq7j3S",
-	"/RhQZu7U8PQFvlbQhIW5slByo2iesy+sNSWENb/tzYQmljuZGdWG/FJSZUC3irh2FDVML73lE8tfCRNm",
-	"6WaxLPz1uDSRd10p1lKxhGozh9Zd3ctzkd/Q7mIcNUfnW7FWtZGt2XmOCPH4C5olX8kUTjJNU47m5+sG",
-	"pzuvQpv5U47+KqcPRVCL2V3lyTKXaZmVepkXNPLNQnKtpVgqayREvdOhcXOy4Yl0BxmilFMtX0vuHIJz",
-	"SMYKs13O10Fz+u47fPzB1dX1sE56um+Gtc5q/kPE+V8lFYZnuNr22nN7a0Xu9vVV7JOPo598cnUM39ip",
-	"4DD4iQWuY2j9b6z1P48n0ERYZuAciT9LK0atcFnqgor4txIl98IxYFsyvxLEn5EFKaTmht8yst8yQcyW",
-	"JzumQEGoLJxL8ld0q4BL7CpORn9IkSFYslvOH3C+pLFKLaNWUWXrNU84CynsLWJdPokj155RNXUN90XS",
-	"3UXfos+UfYYLUHjoVNwUitF05rlIbmMFGYs/AR3S+FcXdrSh2f/IqHrB8Fx3ji4ze8bEEgwenUbbx856",
-	"CChtXDN3OiM1nmWZgxqwCxzp54ZcX5HdD/dhhTF8LEsV0trAhWaPfsKyjFjzQxNQS3orQKfhpPsGSbCo",
-	"fYztlSx6lG3QZmybXiuW8sSH29qbteWb7ZOreOpmcj/nceUkf58kg0SVmhEfxMPISlHNnyimzRCVrVyI",
-	"nVmH8s497b/QWOaiQaExGvsrrk3dYaaGvY0+HH2evhPt49jR++y7XOinHiaHi772SJFJau3NAW9tznGu",
-	"Ma6DnIvS2gF2QgVnyEUxV5/z6seMAd+d5ZiCN+LtxNfe3HsNKwiZihkVgqVLbeQM0/g1vnVjZNA01oYq",
-	"o2fZ5t6sMsccLKC5297m6G0KNwfpLnyMy74TRWlmXqB35rRhDebB5WPwnyRZqfkt+97HzDBC1CddFWP7",
-	"shViuzoF796FE2sb6DEE/87CmS1Da4JRh0ne8fSOMHJXx0GOdLQaY7JTxHYqsXiG0M4LWtCEm0Duwt/k",
-	"nuRlsiW5VAw9u8xoklCBAXKnvhyYJoWSK7riGTeHBTqbuK5dUuCLLag2hBtNIJeh4SlGGqKzim4oB89M",
-	"J5y3zJjzBgXSKxhVydZ+lqUu44RQAgFrqwg09rLh5Z0voO2SWRp/fd5J7g1Lt3oawc3ElKJzBEQTWlqi",
-	"z3R/chHN5BA6fw02sgxz+gwhJqSZfPatPTnvFxeyNKeb5JzolWZmiQSKWZJ92k016nGvpUU+bFi6nMvj",
-	"7jVdsISvebJcS5Ww5U6gD3XmV1oHJmAq7akm+KgXH3a6Gh3c9qATS51FnIM5lWJym/6BT0G0/zD18I/c",
-	"bFNF9zT7cXsY0mMqywxjewMpAXiIj1FO5hzzOSfkjEx9ei5tpR5dTapGR/Fwc4y4709xd5efJfIzWUnF",
-	"FmQPAUYh/WW5t//UTIT5vUuBqSnemb1bfD3M0idRhfCGO4cihHPMqDhFSDJpWLIxvJ1QIaRZ5owNcQg+",
-	"QVaM5MwsyJoriEDF38XH3eCJ1MFUCSEVKYVV6OSa5FJAZmmE7F0zqvkqG4i+b2gR7fCDrLHlLyUrWTT7",
-	"fItv/U+5On/ktzA8DyWcvlbyFuLj/eVjwsJyz81WlmaZVOrcHfJL7FfnGlph+79zlBqp8oFga7XPNSUc",
-	"M+Eut1neT7K7rw2uHQ22Vmf3mGtz9lmVYs1TJrxB7xJhry6fPF70DBRqrNxGc8QaRVRrsFPAFetSnvUC",
-	"U1XI6kC8LB0R61eXT548acr0y8ehIM+7IqNcxCSy11RvZEa5V67HsnsfTOT2Hp0iVZv3j65i2TDMGDLZ",
-	"hWIMEHYJnmMfktnKUullIK39O+ESixZEc5EwtHbda6CmFqUhXMTJQz/cPHsRmBAZvJlTi9xlB6Y8g/8o",
-	"xU7IfTiDlgmjDrOM4DU3ZuZFGENGmmWYn8LXVZKnr1qJIAUOAXux5MJqcnYIHDPidffKEuoqjnxLsVuZ",
-	"1dfr7PfNvLdm7kGDKGkZSiBSpYtKc7SzhJ0VqQZbgONGMV1mIMSsHgJstSBSERRs8paptGRPvaPI/1n4",
-	"FxTLGNUDF19jhk4b7WpAhwXhAlLqrN4Lwndxt0DAXH/CzPsfkuym1VmZ7F7Dky5zit/O3NwG6/XOQHyo",
-	"Z459dxbjzsu/3jE2H8Lh1g40OPvc3xLtjWmK3lq8tb103TskJOZH5NYoNSZ2vHfa23J+8JL82j50Hs+h",
-	"v4Nj2GDHkWX8jeYpf+EvHzsw3TGxlOv1RUMgBm84URUVxeUtSpXOPH26zHOqDtOGp7/P3JTcShdYI9Ic",
-	"2lWM+A+Pb9hpTOpq+89iVstk9w03hotNnHLelvw3zGD8wApJYiRZ24vFPCOCcbNlyv7JMoS9b5AlPoxP",
-	"7AjxHi063w/R8RjrpqHrtimLFXf2BtdSVTnCXo/lVhlAXd+XGP7lqlshOqRpNHWpblCpVNp+nHqTx1lC",
-	"tdTSz0jG1gbcX2upKvMpytc14eoa1dq6pTPVj6ee5BFTDQW/pBDsDHObmNc5Vaxoh3RbUTpFgHeOFjRH",
-	"efh5+Cz7/Tq7q5/tlzOkAK1kANqxjojzBMHMAFwic3asIdvZDf+1QcKf7M4823X5OgvWebyRWVaFzt21",
-	"qHlamcyOAT0NjSyWqeK3wBOyWNrVUgOQCytpjMyrX90/qwdCqtQLKRKmdTAL8ARKYo61d/NMLMWoK2gO",
-	"HebsqAInl7ZWK2JukHqKwW2TQpc5bNRXhyYjV0mZZVFkHKucnYevKFUhNUgOKcx2iOr+u0PlUqvJ4E17",
-	"cu8XF764LV4rmmn7KrmfcZYaa5T70OeMNDQ75QdLYXgWS4EOgyBT2AVWExt1TbcnE6gf1qYu35sXZRm2",
-	"ZeCrBVNLEygNHHMvJTxlwiz1lqqABHq1xjL/PdVEsdzFMeZ8uByoqiyoMoSuDVMkUdRDuPjXdNyqdyEI",
-	"lq/zwhxcBJW33Vchbt9tkG7RCc06vKgbKIBlKSlFqdtkGjNBwRE/LzEJ92G528R6e9wLEwUroApkGUal",
-	"F2TPKALTwAwjlzPDrzQSIH+7VbLcbB2uEFeQ1q19vBxi4VuarYlcR6Z/uGxkE2TwlTRb92lQhuyIDYXa",
-	"xeagyJLp2HwTqNJNh6v0gagwoFuUG4USeDOG3B0xtWOHWhlt81WLBdpns2boFmO1vVsNkdVbW0+GDMhE",
-	"QxPzgmZJmdFwZQEtCiVpsl0mUtgbM/ZAVu9F5x9Z3lnueTqnUCyn75ZSma3cWG19ibVKWMh3t2/El2LB",
-	"66VZyvWyyKhg7gMrmuzK4qi5DH7szpPaS7U70ZTgU25C7VP0Lb9lwgn611h69YUmUHwF5fqSZHKP6TUQ",
-	"seNYHrJRjIK4EyzuNNuJHb3hx+zyrRTLnGum77C5vW8cO4Vjt7LzhRnDMyqWhWJal4rNeW8wmaNgdDf/",
-	"i90McJfn0JYeoY+HltBlhiBXjYiIKQk0SPPx7RzhlSlWbEveRUB+x90ERzlDQndFWzi8cL+QxFfc+pe8",
-	"9UzfMd2uv80EeUDukev7D8j/IFeX108eXi/IfsuTLckZtXuZkowLBvd2gishdKMYYoE8I9f3Hy7g2y6b",
-	"wqWnLxzs3wM7yEPyB0ywr+YDZr0klOiMb7YmOxAtUTHGISLzCmB/YgpdAaXAqrJcsGUmabqcmcBreSh+",
-	"oM45gper6QZnEWYcmXGxGVUhEiaMYsvkruBUVTUuZusEFeeqWCKjagOwGzWMoNlSQaghNF9xJgwxLAdP",
-	"S2lZYW3ZhSFMzV0mCTLmzksdFpq6VGuanICa1siuDqpVI+8ifd2qF/VeN2ca3LrQDOI47CjRhHuOZItM",
-	"6ykTw2+5OSz3eAJ20bhiQtvXnAmbP4x9bz6AwLuCCs0lHtHY+bl6uOMxNR776IT7dwC0o8rj3jJqlv+B",
-	"89vs4ksRVPxeVYxWYxT4LXuwuzueSpgVQts8vOypSfa3sibCosG89eaFj4pSx4cymM886HuF4KcKJRbA",
-	"JkOm8HgKYu0lbuILX7VjGA+DmTUJ48VkzPYNPlYToeHJmX4XHkOyddkBCVMtIEh5xQ1TXIrvqdrwoGt+",
-	"yUQAr+1rB9PlwUgcOBTUF1haY5FFnKqBYyy3fBMI+L5+8njWVzJ0knbR5eK+kXhyBK+wjZLyNggawFyB",
-	"Y/U+pq4B2Ju8ZV9E+h+3VAVI/Xch98Kpflsq0mdVql2dDwwhHYiHc01WmUx2A4lymQf0jalYR1LG4LPU",
-	"9Zuhg+gt5iqLWUhD6hBdjMuRJlsWcRrgseem8c7S4RbFvyfj49PDMBKWI2C5C1JqrGBV1DAszHGodz0G",
-	"KwU30cAINa+6FxcVyjIGXN3Rbe9OSAj8la3tf90pLNcE0eq5hBVNeanJiqEDhRF3qRCqLRsLuSc80hVq",
-	"mDbTcWFt/m6FZ5dy8HJjroMldKdIZhvFbsOa/N64A8HNLdXb4A+7iCsC1oLkmJ3QNhwePSbXzQFHehSO",
-	"0es6wdtQo+CQgi0IXxMqDtGRg/hDXKfgDU3JZQ5DQcRI/nD4oMZm7AHHuM0eZMq/D+c31qmMqD7IEk8/",
-	"5cplQFT/mctS4IN7V5gnGp531B0TlsITW5bhF6v0a/txij9qF6WCV2DHBjIpT5ZteLZEw284y9IGFHoX",
-	"JNBQPuAOlJbxAuHX/3nz6gfifoU0wy0jazsKpL1jNMq1F/lCE0Ejgsd+rIWfUHglguvtiy0Lla58iFLE",
-	"Y+oEK89BJ72IOvwH3/LB56rYxzUpWwUBzZyDJdw2y45mEqX1zE5XmFmkBCAAuEmhr90ylfJk8pbDD/zT",
-	"Pfx+cXFgGvB0Z695Vl2en10DWjqqxK7BlEf5QfRSruN5dlbxGhJtGmDner7tOKuEwcri5Z2SfJHIN4lU",
-	"ATm7opotlQOujvEAKx6Sat8zCqfw3xpsRu4Rlzb3R6J/Kali6VNyRaghK6bNglxdPngMqaQ029ODJpoe",
-	"uNjAnbqlWWTYHeazlOvl3IXMyYYwzAPxRx3lNyzjjgZv7ZvTRa8uyo3EXTQ2JbjAakLDR+qftbjwSsEB",
-	"EgtyMOmhblYAfKQzC0PX8zdcsReQN9Pf8K9oBojkDmUA7HzwOiyI9Lr9gqwOVQ7hF5oUMuPJwV5zqwOh",
-	"xCreqNdVgQ8wVLqZ5tbEjUf32zRwU2NSbdjaxD/tJxpMEf7RGuBuWRsKkKzoYrJjxCcMtxJp5orpmloN",
-	"SnRSM/ySw9xjBNM6uDgsjPAhiJweyEZW2Ssu/gXGprYKMoMeTd9wg02QwDvRajLFSKFoYjhYfDsN6V9V",
-	"6wjivBbu0/jZHm8kVfqoDpaCAuwGfAoaakAlrdsTn3e5iM7+84mqITWFHpYbueRiogqSa7K2xj+kz9fF",
-	"i66xGPEdar7QpF4ZTl27ctbu5Pv3ViPndQDvBu5vT2A7D7uxbEEYTbb2ZNoNdHpnvLbjFe3QmLLMUpK7",
-	"cpo1nwcwgfbmbN2LFXqkcVrVNA2zk6EcA4ibStKe3+iVy96ZG8OKCX2tPQchzdJv/NOqjZzdl7W1zXzz",
-	"o1VpiJY5w59xy+qdX/jKWMtKCVWKsxTBzqBzhAMsw0QUtC/9LbB2vqB6Eu6f9ofJNPhaz/Pb0mT+oEBx",
-	"sPZ/pSYENd7DDx/tSvF4zrNzPvxk1sOPj0zyLR5fLAIw5faDY6T78EjtHw3SPUDdSGy7YdKO4MB/S4tG",
-	"+6l+7B0OEC2qaij7771UO5dPuaXatxckpUjd7Wg3v6hAHNgBc0nR87JAMEJtAg2o4L2nLUB3f4ZpgXdh",
-	"yhS2PcRRXbLZT0KXuf2KFdwFVUY/rRNrtww7ddQJqJA8wjHxA+rmqoEOhCpGoF8aS4mRC1e7J1LQy9fu",
-	"RfqOaezO5j6kJAily5/6KIsugm7kkqUDSQ7f2tWJFkGqFiNOu7Tv6qcOwQFWLteOzgCTjw+7iS5wBe7a",
-	"h3A7yUtLcnsDQTpITDDaTjcfyMlYU8Ax4Cmrd+4LjdN0IR87K7s9dMfEjBHtxRWmEiQUatMgAIX9/EJb",
-	"lhR+O73G9PiK5HmXK0E39/HguFkBP/Wn09tXqziAbpXTlIX1eNideF3bLWjGC5YP4x+HoHb003cA8q4R",
-	"vP2QrcUtmqRprCIksFybncFzZO3mPT1UAsudJPQprmRGiXFp7+6o2UMCbBsJO2/oQGHrc5h3zWoT+3+X",
-	"XJ82Y9zpSw2Ouct3NrQ4wVcaDHmXzzQ49azNE0H0oByAhEVi5J6qVDf0aqmglPAMTRUdxRenPFz70SvK",
-	"XUWthTmZ37+woAbSPRJzsro5Gu7yWQTuz5YQaEy6c4F4yd04s0ENyDcDmON1zTK5p6vMDqaY1uHE+Veo",
-	"1QiW7NxVDImJLsZhKZZJas1CSDEJFpGPFYwPprQNe2ofXo3Xqj8eaCo8kQs3POCf//J4YsgHndL46ya2",
-	"+WRrnRHU96svse3yyNh/7tblP74aGL2flzfiDn/A7n05hTR3BW2sRvd3TXOetYperSlk2RuBAKXaANo7",
-	"/lNYwlC15Arxc/hmu0y2Sua8zKuH2n9tPqoL1viYZjlfBv7ORcrWXHDDlskWq6LdNHpDwe8sxUGCGDJz",
-	"sPO7fY7G+hU9nKL9oydT2LLDyY7DAz/6SwSntxk9JPm5QVOs1UL+asquds4qxzKDYu4UgWaUl2cINAOG",
-	"6KvSZFLuhr2vUjDM6we3Dsn4zgEFZozeMu1Mgp7ulUsVrPwvXXlguwyz8Vm80+wFz9a+kpZH9vXVrg9x",
-	"vyeOVK1shY1kegmH0Yq5ZSPSCIkE014p+KAbcJC2iM/aD+GXbFbcew3hlXmvSLWcFfLzvcvjglMZNSw6",
-	"4x2TYPTd0V+ZGWrjo8wM6nQxn5lvR6DbPdz9Z5sbEN5qn405u9djSN39qkpOwzZrjeDWJbnC4KVLAELo",
-	"phkKRrClSpWJ1bGuNCmo3fPUTsDHYJ6ht/e6UdiLILjD2KpfTmKrVjK4U3leJltCNZG3NCMPHkEQT74j",
-	"j9oYLl9Oy2qf91QRfXgbb4wL53aI4RJoQWJhPMeAL24llWDO80azDB1vplSCpRCgvBjb+JhYIc+5CdWS",
-	"f3VoxbPibOlZWXe6CEIn/ODCB3b1G3s5ePOeG6RDMERUbfEd+yqBKBdHekX6jNCuB/ef9msfZpN/6ODF",
-	"Pou+d1h4tyQwL0pAN53pahsiTz2zEAW+89l5n053lrN1VNmHWsT/6EKi9lci5B4AXdspmXpevPE09+Os",
-	"FJ8tjdAdnZYLD/t8UZjrGF98Yg0/srOgvHr6VZaiXOERK7hItihBXK83xYvlHnNXvQsCdArFloAQAwk3",
-	"JddtpFbB4BcXTVhmUkPzbquSR2inWzp+dk9hl1Ry4AymyQfElJvBTYZpE0+ft0ybNwA13e3zNlr6FygV",
-	"GKKRYeqWZgNZdnSlZVYatmRKReMmrTjVw5l2LrWOZExrkrOU01hseE71Up8jTQ4yVRwzR30aH69qvOa8",
-	"E6zoevKY/KHOFYr4nC+VaH/G+ZQXxJ6cpQ+4KQLmKLbx10HY3i1VRTh9CnYNAB18uJc7jolG++Fhiwvj",
-	"fTPAnbqQPpgf4oqFfCZi66uNne3sQHcTHdPWTLbosn6TSqGD9JJq89aV8xwvSBD5CHGsI5n3jniRpylC",
-	"8pNw93trGUFqMWqtmzfOTjpFz2vvfpkFF1b1FI7rYDoD6/WIPts6cKQhu56qlAAXYrJEZJXhROtuL4+r",
-	"XlstzZ/QuZ2958Cbwc7O7TcZf2l67pJZBhwW0nMHah2h/XgFj4dFAdC2wVhVXTwjwDFWqKbei1w97buW",
-	"W5Lmo63LZ+NwttF0J3ube3Ya7XLe2obe+alINHZ8PYH7YCPHHMYP2Mb7WCDUEUp3lhwi2/dOgMxy8U1G",
-	"7l7VZ5ilJGeGZm3knpOF82IKNO0aq/rMGRb13UIoMLMhknerDBO52aB9tOJZBp7bFVXYLBuqFLbSLH0y",
-	"SCKzdGnPGR5pAKsJXqN2pFNYRMAkZ7CGvrds6RKsOzw2G/HEVVzOiiYUvk/sVMe1Rj/Zc7VXKb3nbbTj",
-	"KTz0vlFVeof4gEc59otr0dBPaGzbTsJangXOwF4/uLPeOL6PesDoBTWGKSu0/ve/nt/7v+m9/7y69+Tn",
-	"+j8vl/d+/tN/C3HPD+ydGe/nPFpd2Erm9h7xgdptxDJdkF2OOK9Q9rClK24aqa16KwtS6pJm2cH3rav6",
-	"bYtD1WIgCMVd9WuNmXOdRd119858O1RiV1UCBIAOGNnTA5FiQagmKTX0kjz3bczJWmaZ3GtXOyN2zwgl",
-	"BVNaCqIYTTX591T+uy8MxupesmKQeRrIsaRqU+aAbDx4O/4aQmkIxDLshaCrruuJFEbRxDyti5MRSzln",
-	"Vpbpqs+HTA8LkrFblmEqMoP2g6k0DYO5Jlsqhx26RpIVIykW+XuX7l6qNGh6b2EPB670qshjQRTLKGRX",
-	"u8przdQtT9jC5U4bBMr7pWTqQNaQw2EHX/ust5rAoTZhzGxlOj2L0Lv1j8Gilern71Jfp8I04eaSvKwg",
-	"hF03X8Hgx2dY4/Lv1Yz/feEqkIzH5oFKGCuVmDa+IkZqVu0pTdNQHXWI/1/tWRq22r06p5dGLr2BHaHE",
-	"TreUazn9QenDn6DcDFMVKElkzsWGNHIK+uEwbEG39Lb94KhOZEEW9p5qzHSGMqqhPnYI6+j+RgHcJhyQ",
-	"m+U6qHorj98xHtekxKhBODHmNeXqpaRpqDDYQz3SLHu1vnj6rxid4OdFgHuhXtC4QC0gllrRgshDXWTI",
-	"O6MVNj/WiRtn0hUeJjLPpXAx/cg8eEZ3cyEs4R15a1+ZUacTwpEdqAX4G1PmP4l/uFWmYvaS+DyKGFJC",
-	"9zOql+yWTR8BLH+hIG8cs5O9tfiZQEx1SbTMblmV7uniLH3O9yifp+ExwaiqUTVcQQ2tS3ZABaECfa/g",
-	"MzfuTSin0PzdvS3fbF273Jgk6GYBD7JT0xcUmtApk6G7MKcuObp9qLrnosvLPT4Nww23OSQsS5QRTL1a",
-	"rzHsfmfriOucmmQ7w/13R7dEGyqxOX54vVof1zsNM9KhOnm5E4MaQ11qtrBK4Uj32maKUdMBce/xQEov",
-	"NG80W57sBGRw5+PpnVCE9Y4DYhu+4tnc3mlOYQfcxyQrNb9l3/sZIKZVfGJoOAGZm95kzzPU8J5870r/",
-	"n1l5m3IPc+hzI2VpInxDU8MPgQk2fFPaF8uBkGr0kJCiykXrX2xHJII1heQymmd7olWHZOup+bk1V/TR",
-	"bvnaBPm6KgKXc2Y83eauOc0Bx19GDVM0W8r1WrPw7F6tWyWF7oZZD5fdLOqK0cECHCwaxbLIqhtIhbiI",
-	"Ddq4mZXAfe9BeIkF5WqJZTYpC6AQPBebjGGxoNWNAXOgknNgnmC+nmNyaNLQqpBdQBI0vkcPE3OeOG6K",
-	"3TKlm6lwDdUEk//RRz1wW9f7/3jqZM9rW1xjeQ/hBjeH7pyQYGJ9ziYX8fDLaQHV7Ggyfl0AdBJUPx0h",
-	"qWNmItVu6qi/9icjl7euMtfIosFvbq51uZYvaybYvY5gTqU9TnDK0JfjUG1AiNDchXnGV9PcoS8DB2fA",
-	"z9m/+QYUEeMdVXeLm1fW+lFeNcyPOMKNqI1MdkvApcmPSialCD3W/EpzMUGieWivONMDHneIyj/717/L",
-	"C6nMTQ0V2a0tKDKe2CtpTvgOkw2GujrBuN47ppkwiCjwtOnNIgkgrljpro0DAsnjijbc4NCAImyOj+TQ",
-	"dsxxaLowr+nYutQsPeqdk8wYqDVv/H6r7qZ1S5XgYjMrgbYrCdz3W+TszHTR47QuLTtcNXgejkZa/0Dq",
-	"OU87sZEvp5vG5lRrdPQfMafpko3c6nScZoGJBfqRxme+QPJRfEyqNkZb+Y1fTrU2cHGUWd3pq5yP0SBV",
-	"IFOt1h3OoRN0Tw5OE5im2Uc5q8ArkTEaEwsaxtVWDJ6al1yw50LvQ24P5NgeLexhjpQwRY0+O8oA7jGH",
-	"0lAGkhBRBoxfFRyBUyC+4J171s6F8kNuSMrTZ/beSWslD2+gBsYUCqemWKoFUp1NFwr+n0BgAmUrGgzu",
-	"2SniwE2d4PSR4NcZFeOdiKSOLVdZM6r5KhuwdDa0iG7l2vxSB8rLK1Qxt6ZHyx6oIRTpNOWqXAAYt/HN",
-	"EDGHWxDJwvCcZgM2oJFFmx+C4JSzlt6HBZ7H4K0xq++FFj36GQ/dW21oTQrkCL/6CN48Rm2A+YcVtSHv",
-	"z1VQPGZUCKjSl8XSH4mRCvnIcE/jq7PVym5voQhk6BmEc02nZpx+Bk1aXe9mn0geW+8YuWbRz1uJ0M2w",
-	"rrdKI4oYBxsfH7WcapjT7WU4i84nrQxnI7UVtIAZUsTvbxcJD89V8yujQgKO8kBGkGI0Pczr5jAje1mz",
-	"RIp0uXLB7z5zMOMgVaMS15hZytKcqcDsEH8fueTiwYh7RsWNkcUdKzY7F08gQHkd2dQdk67ilZ6aXwJK",
-	"D0xoOaD0NoXqND079xyo7H6yQ4QVLPW0nRWQGyPm20rP9fC7LkUYc0zQMS2LZ66Tg9LwzBGw8I1OdhOh",
-	"hkkYgbAwnkHvIIFl4e57/VULmafKoy+LIuMDeb2Nt9+wQqqQp3ITIzuy58h683tWYJbieNJsc4kYkCuL",
-	"GcjvMsvqb8zrhTm7xUTXB9pvywAdZLBsyy1krBnD60Zmsd9ae4f4LAPwiPt/2R+qvAP3U/Vv+2MzrFY/",
-	"0vprkE08hsK8IzwnRV4nsmDT5jTO4wYefr+4uKVZyXTsa//EpxEIWjui9uSBvV9fiezQaf00VKrn1Auc",
-	"fzWj4Fa6aZzEyvU7cg4bt0XlqS0PJIq2YOS5JmupnrVw9yE07uqPAK4FmkW16TGveq3h7+vikjRrR6rm",
-	"BwJizVj6hMoZJgC7SdtJQcsLmUGJVHYgCVUrKZZFYhYkp2JDBdMM/1khjcG/1pncexC+NU2MVA5qL0uX",
-	"zd+qVttz3KYzfJWztL5ZxVuDHPPP6jjO6hezWyb2n2v0SvW28NqaiFTvqsS1xtOYFSDYHkOHLkkdEO3t",
-	"nb+BjFyxIFeIqS8vyQtMM2xttSXrwn6BOcAtmjJSCqji3vDbNlhwzyC+nrKGYYUqmMbaXxuAFKMWA/F0",
-	"17/joy8AIGzCddS9RVTPfqILEWn8QvDZT3IhpXC21dQqSnEPkKg+vTUMYxf3VtGs3jVbxSDZCrtE2LlC",
-	"ccqnt0BDixB2WG918NyntwDN8lV28Eh2neQ7NI0g7F3yLCWUaGYIF0ZiFplul2p+ebUgqI2SB4+upnO3",
-	"pgyquorBFwJjaX4A/8k/6bAYoU+OKkXjvgAw+pVvCdCe+PUoFR9MJu3VqkNoava3Zn5yravsGd9sDfnD",
-	"Jbm6vH5slSeqdZlDY4PwFgdipVNEbDsue3lv8LvvAAZqwhfabnN3a+12+d19AlmV46x31fjfFBu6OY4y",
-	"YQW97wrWOjv4oJrcl6fgvIbCF9hS9+vkph63o48mZxfSNMMQCfYpgk+FZku4gHKdLIWU4gX5/jW9tJt9",
-	"JC92C7GDk0c4p22oyUOpNGZd+qpVmpFSGJ41z/VGwlYPMsCDRxP5idMEVjTZLREke6AvBHQNkuu176S8",
-	"59h4hKSMFUwbkkInZ9+ZbI19SP6//zdv4lQsmj2DcLjOqhqH7sHVzDr48MrkXiyNzJiiIgnjrj9fWV2i",
-	"oavyHLqDwfS782tMb1ay7vDkgvh+2G9E+kuzQ8f2pK5OktycsozfMnVYpg5RN+DslSrFOhNo/VuYtrHS",
-	"npXlOk+rh1PC8/G0zITsSUSnbuxnUF755ilmL4mw0mkFBw0mi0mY0I8QDteKAVeDoLDfrhvQKLZmiomk",
-	"VtT0wkq5NhL24yniT/BAemDLgglmFBVmSc3SkTZGfzwwUr2Kx66+ND5Nw7G9WmyTG0zz9aoxShvM4h5Y",
-	"M696zfV0zTy/JD9I437X8njRPr110HVwUGEDcGhvdEUuZ0Ptfl3DvsCqoEoZ8YCFHe4sWxihvrA0PSyT",
-	"UilmWdYuaelRDPtxDZ67nGj7FnFvBXeOEvcVsqY8KxWDHCKBTaAamyt9z4d3piq51c/GCRO9/gfHrN5B",
-	"Qd5t8fgRgmDPXCTbz2b5DWDLu5HAfojAhz6btSPo592WDd/4HFY853bqr/tTv5xaaz3ibprc6Q93NbWW",
-	"ctTNNLaYT/hi2rAl4GpinCKA+8GognrpQEu9umkiNa7xXkf7v6yNruv4mrDrYOMZwzclW7J3GJQIuyqk",
-	"MDQxxD1MgKBYLv3UXhLQ6HrhYB8yuu+4MC6/bP3vz1PWVGPKD0emXOnFYTP8NaO7GiwAAD+oK97P+JqB",
-	"yV3PvkPgx1cznRnhDi/9qSp2K7NywDP7pv4RfbHUNOEOQFalNKcbRq4Hp87++9WfI+Ye9hIFWQTgzuqa",
-	"2AGOvkFnB7RyFgbxW+pbI9l9oRFixrJ03bwSnA7WGqJ7LjaX5Eep7NG2hnBVBYqvfaFdK4oZEuo6cm1G",
-	"QtT6NGtzH/sE1gatQ4RcFkquXIf+UBwXHyTJliU7oulBEyG9e2XLNWm8PtPqvLqcar/kJnlgev4sD0x7",
-	"Qo7P8snENFs38uXj4DS9ZulxHAfSp75Vco+ox7UOqaH8G16oPCi43U+bVc4BMWovZsTMmuUOjPG09oPp",
-	"AV/LhBOzbgQo164WHz3yBDqDXZLr49yZLda+urweRC5IbgNntVCMpn6+2BMfNL791t74DoosZ4RW7rYi",
-	"o6LLM1eTrD0VANjQcsOWpUiYMpQLcwh62Jo+ohxBFwDACkDPRSM4l9MDSfl6zVTAH/ig9nE9urs/EFS0",
-	"ydAUds+yc+w73Z405vOXE8QFECli6aDKEUjVDGhVsNn4Qs9hCSfRDkhMo3lMZ++fIq4YAMFhe5Oo+3Ri",
-	"CVuqIOA9z3rxb30elku1xiOslvZKP5rFUi3hKGtlaBGfrKVSLTfnYqm30kMwtFf7Uu7tehzkk39nQW7s",
-	"C+SF3Q/Erpwj5B9EbwV0eR2c3BuuQcJXtKcrecsgGuBTmDdV2Kiac+W6aFyxHTlQhw3u6FtvLETWGsTg",
-	"gm7sU67Ju+Jio+ul2QmR1YFc+2X0JFyEQfb4FAGtjGGDUrug0Dl/aX/HhvAQ2KDQrw2ujF7szZ7pkbBS",
-	"rK37eHrOYmO2EVqD03Lw+aO0h4d31R5yuhHM8GRZUGV4krF594Z/nfjXP48LpL/qI26SgbV/tCulv6ij",
-	"7pbJZX2yl0wrqzegU/qfp5N1vmwaFB4D1hsdPGrDHk5vF6QfeFkdk4TQSD9A7OfROPnjwYD0kez1ruoi",
-	"G+zZ8XeeyZxZM47QyncP9kRGtTnu8o5SeVszi/d8nXaOM6cZ4M+3AO198nnFzMp5HEJFvshu8EQnSYcL",
-	"cHd2fA3PfEoMKBZrFDHItpiSXyGkad1ThZ4SEFluuFqjUnA0J9EAr2MXjN7NUJ/JtgfaajUHZxSvGFWD",
-	"3tDJebU8DdCoPTixlgNoeDtqpw9kp5Siswl3YJgI6jkreZiFvclrt9t1la1QdPcSwOisvnlmkRCB+eug",
-	"flsufD9TwDOzN5WToQh1Cwl0bZfI1QkcDzDfjJYAGjCi7qLnQRF4wlkg4Jbk2inB2D1ZZ7zw19zWLsIR",
-	"OJFizVXOnDLSXMhf5qR6RSxHsbSE/obh2/iN/9nB4TsAVC6AazBb8Q/HckjE9DTN2RIxaoKXGeYockGu",
-	"r8BsQDcZNptrMjNqV2dmZeeQGhYIEerAo2auYVzgabIiliW7pYttoOAJMu0bjDl4VylGMDwNnbFvedR+",
-	"DvnyMflDJ+5RedYqRm/SuQEKTwm0wrO7Nc9BGfT/4goVT8JdBF5Itl7zhDMBNo9/sDl3n+Sje7bb1aOF",
-	"xw3lYgMUkDy7t+ZZXr00Zd49nNoh+3I2JVBQHwc3KyQ4wku1GmLkBpCKJuzny0c1f93RgvZdZH2ObtBH",
-	"jKY/PtFU6b+AZmgQUAC7uo5zQwNzuaerjDXiDdxotEbQOMukBDNn1kmeWA/gt45n5f4VfO6Qf+nWYqVL",
-	"lYrp0HNZMEv3cSuL+CRHOwIA5tWalBo4F0r1UeFLZG51WHHY08NI2u7d6gkUSzEvfjiD+y0C3oaNJ6eT",
-	"RAjNh6fwYQGeaqF4EsagrjOKFyTnQipSCo6RmVwKdjgh3XxZ33KdSRm+Ud5QTBUp1Zom1va3CryRVsBm",
-	"4Mdx0Ok9Lry645mvJwf3aHByzkFs54iNGGoL5KgbeMak7DUcDKzxzdbNCT0pIEgh6eBDzGqA/WtCfYRJ",
-	"6YRmbEirgmBuIyO4FnsONhhYk6xpluEJ/DOqgcdHqCPOpysSnRDRL6naWKrC6DqnWQaFIF4zcSqixq7e",
-	"YcK3iyvuHEHFCtKpeo8PMBFd0JRNtD542+1yAC+5zkuKeyxpJwjz42/jhxFlSjjhYeDtH5tdpT/qREcv",
-	"YGr1YHdXwy0cvkJ6gZmTlvdB6ets9QYV/y806Dms9kSPMOoJapCsHms14uFapLf4hFUS9mZLSpE6PKK6",
-	"Lw21dqBLp7QWKxMpbLlT5QM6xY9V05GnVkWzL22lAZ84tnx7DH+DSj0pWDtB65kds+GF0K5RlzheKEZS",
-	"ydAyrHu/5TkjiRTaUDR9QGF1lAPaAiN2lanoIs4vJ9MFy8woqqXgSXxJRv3O51yQ0Vv5dDnG5MI/k2KM",
-	"3tLjSjEml/+pF2L01j1ZhjG55E+4CKO52jnB6O6aP/UodGOdR4SfJ3b4w8WdG8s4KuA8vJBPNtLs8FJ3",
-	"+bBmBvPd+ZCog9ZAXHBteJaRLb31IejRvJm76Wa3XJc0i78i8fnP+XpsrXj6ahxd8GdyLbaWHHclji77",
-	"U78OW+udvApHl/oJX4N+lXOuwOZaP/Xrz63viKtvZEc/3LXnpn/UlRdewCd73e2pypdlsazR5YPtkyqp",
-	"CQA+kB9SrRjtVvshUhbPsKeiwPoazK+iJGU5BcvfAQNbwuSuufA8X/N0BBiLJqG4Y7gk8Wv3iz1JumAJ",
-	"X/PEVXrYtTGqZmWBPIiZk4J2Q5OZo/ZZYp/FyiTfdq1fIXF1ef34VNPSWwrYo72p2b/jzKghGiYKfflv",
-	"qeJUJMyHZ1fSbFvNIJlBNQhcH5azZxZ+XUfP3VdzDIVAgZbUkOsrsvvhfp6jD6dgiuw6kD6IV6QYHnmc",
-	"v6HlZmt6JR4PK3/H1eX1nZ0ye1BG1LLT83dAZrqiKUYyuWKVy9V9Y8SX+bbq3MdE6r1MPecmN8TdOOgb",
-	"5Sfyd4bBSatWPZ1OcMxQHoZ9ZkpJFY/G+w1nWdro9dNF5OXg6BrorOLhejtcZUWbhMwEK96wcyiCHa4x",
-	"ZSeRwlg5TlKJ4LoYorRrAsHY7Gk9CuvK3pkbw4rQxBX7pWTaDGHH1z2NYvq6cZOxEQTtfi2lNhBqVyyj",
-	"0DDyH2++e0b0nhu424AKF1MA6vCrH3y8A5FPmq+bEM5Aq89kSGF2N5sL7SCMkjb0UOVEtBGAH4X6k+G9",
-	"FuCQCmoZ+z3pXav8UT8l7t71wE0uX1k2/cT2xrePwTHOF41LFL5n9QMUuHDirZy2T7fFlFQpF9gOzyOU",
-	"u5EvFheNH6tvBzHGf+9YF92x7gN1ofvAreGwI9wJ2r+9scovS5+HpCoIU9/GuK6SceFsrl1e8TNiXDa1",
-	"SO0NTqEQSOpG12P7S6M+3tpF1UG0d90K040H2nH1u1k0P4GQCrBCwo0r0Y9sHTLa7MN12tvF9u63VKAb",
-	"l6t7VNObi+ZHmhMY2LnUOZjmYs67rHFQcqnBJNCMdsOFvQ2hELwPd8X+xu+uywrLqZpojP7wy6ljTsM9",
-	"kZ9nzlBx83Rbzo1GZeoetEFmMR3PJ2HYWGG2wcjlK5/+3Uh5cnk8Xg2BOCYzW5mCvqbj0iRjAoaK6a3M",
-	"0uEEGWisgAl4LF3YM4ym1H7LhNUn91TD7p8geQ2G6s/kO9fiP6FZnWTHtHnqqxzRKmkV1y4IyzRzLe21",
-	"UWXOhMEMw5kTvef/MtV0eagh9RtG9XFd4Wb1moJROreYv/78vx9OaW3uK+FlgDPrhVSKVWm1x3So8KCc",
-	"egtedTDENOXpJfnR1+NakwTShbUvoUSBgr0sDDy+cB/T0NHioJ85nxjqd4jo46w9bDbUnOF1T4+E4790",
-	"JaBDfbcrLvlLm0eCbead132pCyqmv3j9IOKTnXYNjZ2Gcul+B/NGtsQJoFfbBuyYKvh4ei2z+oxg5me8",
-	"6vUtPD/dXA7rlMLtLuuy7LoSO7pgPZgTNKeLCGSwH03xBx8s7V82vYUuOdvAnZWygkGJBSp/vv/MooKE",
-	"abarWRCpUGQ3CgGqooFTVARIM8ltb9k7g02G+UAH06n85oTx25l9uOa0i6lzNSPOdHT25J1zJk+VDzm5",
-	"qJiMxkRhA98xet7Yh15a00O3W5B2HMl5YQ5YmZVlvuTAHmJkYcua8CfX5DDO61N1TvJy6VG4KepAKWzl",
-	"KKQd1fWZa87he3LYS9QjhYvU9bnw2qS1qGjjUMbO/sZUvdzqBTwItnX17e/a99RfQtcUJiLO3f171+Fr",
-	"yqp/Ohjb7/YwoqKGdHBKCeCHxVLjLdPmDdNlZroECXSnCyhU9grkYnNu1XBW86rj1MhgG9/5x2DELRLq",
-	"L6ovFuMaK2h/z9NbJ847JOT5clxB6luRPJ++kwP9Uuq69th2hlbbWq+Z0iFfCrZSo7Au6PNWKtB5zZYK",
-	"8uCK/ME7SKh5Vvd9w7NfpaCGOAXaIcQv7MRVaq5FnFcJnkIiR15QxbUUHq5GlRmL61o9u4Xk4kKWJpNy",
-	"N61dcpG+cs+CX1AZwdQczyC88MrucLBxLFUm/msACGQ/GY4kYMBrafkgMmKg5AyBUWYDjjVNcwy4SpXq",
-	"oOZTZqGoNLSYpcohEWhmtG8r6/JaSIbKyTNfROiRPsyWi43TIr0XHVscVv5xRtWFayRy0cRtvFhcOHCB",
-	"WvG/8HYHeq/WHPgMkI0uPA5I0KWOB8ISPP4sNQ9RjIPQqsXLRJYidlPxjZGz6u1zvZUFMVLuXMcJ1+N3",
-	"4d230LBUeHUoo9pUkQhXVb0ga6t8UENy7Lg914MJDOiPQYM2fQncJbbnKseY9ZFuiOGxtq+tO+OYixlB",
-	"IIadfW1kDtd/pgKAOIETLbZbSzuW1BS8X+iTdGoZv0wGmxNFxZb9Ngm9RxWzc7Wnt1xjFewYt++pJu7R",
-	"JuqY9xnFKAQz1DB/401J1u/toa7eOUp1UIelKkXYrQFRnUiZUcvHiFC8Yi/wSXjRTL9gQMh2OKVbqA/e",
-	"RpZaHkXBxHIIyZcqUg1AF0+8ZLUCbTn3pUrXGJCpFBgVvJXannYI/zpnZsYoePRL4xAH903741w6i9xj",
-	"SlCUhvFqz1Jr7IR1Fa6WOdc5Nck2XpUOltZHvQeqU6x6UpSqkHrawYLy5LV7OqQ3dQJHuK9OmUVYl45L",
-	"C83uLSMlJA061SNG/WK5vGXpcreJpMkcfQ38I1iqHU4tgd9nqC2s0INZNFWO4JpvSgW2yl5JsTlFisxd",
-	"laxOzBHwqjD3UlWXstc04iTNWHPzQHLmEDbMS4pQB9WE1kfNJ6xSofSHi6sn6hqCuCk266m2NDF/shos",
-	"0+auvmpW62Jr+L2hkXnajehkx7tJerkIVeAylaLTPAPFb+SNjqhMYROdCsLzChvKg3fbI4CoaC7rFnZl",
-	"xNfy+OxhneHbt/Y1Oiac12ZyCDq85xQMpl95TG+pxCSEEngWxMEDhFDtyd0+Ns+IYhBL1Hj5Wg6Yg+E9",
-	"jUIeQ0kXc7orKWcFNI6+BX8POEwGHD57V/2p3e+Vgr4EoLul1duXu0GPPOLBWKGMHRnsvVft+75xlufV",
-	"ErT48d6D0UjB6b39zat34Fb1h3Lkyntdn9sBDxYXCU+ZMC0XlWKGvXMWEheJzDmoXA5+KeiyesMy7tqj",
-	"vGXCbPs29Rxf01rJWJVsS4uCCZbO8mVt+WYba87JfZ/znjwmf8DUQ4hzb+WeyLVBtQAnpONUvpxR0e1M",
-	"E5Xed0xeH1AVXl643eiRLzAjJIGjWZjXcsoFF5uXfB0Ik1QVdJMGvVQsodr8r5IKwzOm273irYzJpWOt",
-	"CBql9IAvJYck5GKGLEGMK3iXVtye+SPja0sGvo/JSO5ZTWgKGdz0lin0EsfYZayuL5tNOVSlqYl9+a/U",
-	"uBebXQQGFtfAqJaCGFk0C5TiFtdKUZ29umarlmqOs20aT98Gn3XyXvvjBAk0xBUD54Wlh/5BQQ9i3fkp",
-	"Qo6Fq9C/jwST63/PhSsC+L5kI4mRixoUHW5drl3RXxqZ4zxb0mkmDBuqwNHMxLotbplKeRLhVBRcb//p",
-	"HrZ8tsUT5K9PabZMLe3Aiwtc+pKapc+Yrv+ijSzqP1RhoNzqM1hzYlnRLiUxWJB4gfrEEvLJA3dsh3dh",
-	"Yg361EtskznIgS5lqNIJJCRIY80a8LJhCsI0hoVve+cwOiYH8rg8xxMFxTsJkP2anQogfCKdKvsrPvnh",
-	"EhG7S5mTlZH7kMCM0EFcAmF8kmDUu/tjRsT/inXoDubmBePY0al1d8sbm5XzEkr2iuLZG3iwk1zVPzPS",
-	"0GxyMv/Qjv0bXstO9pswigPgAJquUu6ewX99/ZZuYu6LjsRz++y2xZ87dxAWdUZPl4sWfcHkt8vTrlr0",
-	"hCNRZtnzTUt0YrnRxeKiVRnTlpR/jew6INv2rGJV9zt70eotoKuBns5Sn+zimjta0x8bFGDqDrZTwKIk",
-	"Vz5IRUoSqhRnaQXUj4953bfj+swkCoxO8e3AYpwxnkttXBPZ1DVRoAZRDZyjo+l/iFETO8z+zgmG47/R",
-	"Yat3yBBuXaFtx2B8yC33ytW+40Lr6hvnfa+KcMbj832b00dXIp7dSzWARBTejrgZvItYLh2ufULIxCOi",
-	"DLiaBskXfn98TADZcuh0fmM1qRc0S8qM+hqTrhsCDt1sLWWdUWPAUp57qyHcRN0ENfoVEf/0nqp0qTNe",
-	"BEw1KIZZHYjmOdZFrjIq0ntrqdJZTop2Q42Y92TKsoHS+dIomi2p2GTMEjQ2eCv3TC13+yBrNlAmfE7g",
-	"M1cK5MOIumAsJVzHWqjql5ItRajGwYH34yP2fHtRvajRsnxXACHBEZCVKYuk+J5ip5Q5ym3nJCHxa1Za",
-	"BDg/zNWhDW8SI/bsHZX9BK22fOeQGDNgq2TOrc0d/cp8DZNlVBueLHOZlpklUqinTMMbvYBEDEdb6M3d",
-	"RrP9cgirvz8yllAzAf3Dg+O+ha4Yq0PjWMc4uoeG6tTxx7z4jpsPNEUYaf4M3U6E85lmd/m4JM+hUry1",
-	"HhCsW55lz6AHTwHCAQoQuSFUk6s6ydSD+7JMsyqnWorsgMUDmK264ibSSdjrfhcr0ZstuoPb9g/B6TtO",
-	"swWxz9fIMhtaNGhgr5VFgxILIMOiJoOljD0+O4wiHHvhdPJn/PAejPiefz56CIgJLRtX7cAIdSgYC9Vc",
-	"xFfX9aM+cYdq7XWg2FmYrQzUTluaPgWkaMCafkbYjmWlSJ9aVctSG+xrba2BzYaLzbMQJz5FuBD3heB2",
-	"PK0vKeTdHjXhcU8BrFiqfrIyDkq5aY0C5O0iuwL7T5y3tcGaSsfWmWxuTmCHVQwS2lE/g6CNVUiutRRL",
-	"ANq5g2C+unwY6ZeXWbZ0yn3TGIS29Na+UXIgsdvqH0vXnzfWeGnEQ5NYo6CBADJXBXc8OQDf0RfB7Qu1",
-	"MfaIngD+/EDarT1yy3k5sUflt7KMA3xfSg+x21C9o2WpBvzRszyBW7riZiyN3ucEUo9r2AgmiZSo7cFs",
-	"c7LH2lgKbW98hK9XwTWoiUNEbUk3MgKMxlQ7512KbKD0WbB3Zom+75gUvRf45JE1Nyplark6BECcrq8q",
-	"2JdE0YJYVsIEEYTcwh0ljrlicRJctHM6GaYZFr1blmWXRew15JBvDOHB4pjZeZgOqypqdt3Uyc7N6doT",
-	"MmL4ZgvwLt56j5FdHrtvajY/MqreUMO+E2B5DGUsVkJlUdlElefQ8XA/03AwJRFPbZvDm0zRFS59wRFb",
-	"SCKzzHLOuDMjNrZuv9KKn47Y5vOPoHOCzpvDgL1aLymSKkeldUI7ODEbLQ4BOmMsDv6OzUj/B4U3/rru",
-	"kaXK4pm3HBiWvUtmGVMuJyr+hblB3y4aVSsXpTH6ojv/EMNkUusjEmzmVtNVB+AczATLNMfpcvDmwo4V",
-	"og5ka0QcWwShbQDo2vOjl/WyuypAr9q6SvuGIQePtqTpOb23XGyWidVrZxSMcOMRPCOjhjl9t8y4YEvo",
-	"ZCkwcSn6dLVefjdThBw/7OB1EOymHKdQVERr72F4kp9iTCgw0+ApOsJbC4Gb3ZK+49pzZM5FqZdgri9Z",
-	"uolm0YGLdIghBhk0yHwhBgi7kqPWM3ASG+zSOnCRcuIoFaAolKTJdundDcH4LPa5SnwM27/kzQr6jnX6",
-	"+2aCPCD3yPX9B+R/kKvL6ycPr73fqPKiWBJDZpYjI6EbxRggjj0j1/cfLpx5Al91haULh9v3APClyR8w",
-	"8buaDzh1JDYA32xNdiBaQn2IGyJO9XYJQBEXAiQAQe4OAMMOe9Fe2zlsZbJbkEJqDnDAsmBC157EIxzB",
-	"jlvqnN9uaUej/fX1RDuGqyaY+MOQQEcWtmdiJo8dK99a+fbXTViTB6cRfjMGCEvGcXko1S6eifoR4FYu",
-	"WoP4Q9LgtUtIaBO/okdUbo1n6C51Pcj3eDIeDjE4P1kMKjSQZyoNzcJtHrOMZAjWXuNOx0TFAERgTkY8",
-	"S6SQOU+GjhRkLhUsxc4T8Rmla8qzZnJ+wDUrNUOJB8DWrpcAzbKFwziALhjJjjCRAsCvfdKSArEjEJ4e",
-	"QDXsT1yRTnr18Nx27DCE2dXBuiE7gcCfvVs942s2tLo32PuCGyuf46eV8Vu4HWfsHiTdzXmhoMpgadzQ",
-	"3B0UHSKp2Cef1uTtUiVmQNdXfIq9qN/FUKnqaTL1wHs/h1jAjfPeCFc1/51C9xN7WX/POFNfaJKU6jYa",
-	"++2mVLf8lmZDJc2uPdkAjf9GbxlZSSVqqBunNgCEqpDxLLpnfFVOezN/xMe+4aYnMXcgQFwmX2NH2tRu",
-	"S7IWn3dZqifCOgepQ53+EWid5Y7gWjTktN/dIWn/pm7aNKcPwe/4sZ8Jfmygjz/+mkKIsQGYJgX2O+Ki",
-	"RjE/E/psJ99ClTW+diJz5ouGrULsyvwwsIsNJgoKx3LxO4jt7yC2Vc33kWn1x5Ui/Y6L+18JF/cG/l4n",
-	"u1sxpJm6ZZcE1W988Xfk3N+Rc09dSz9RRBJdN9IUSUOa4I2vy+lmuXjMHHTt9Qn2gzS1txBxXhC2EoB9",
-	"uEifulsJQJGgMARuCbShMQWt6v3ZJKlPVALmvGjIvWC2Uq94zoVmZ5lCiZTZchBGxzUqhUOd0Jwh0CxV",
-	"Oda5aAIIKzLrYrsOwNLaR+PRd+Zh96ZszRIzgDeaOjAZRJ9YHXwbaMfm9ifQFrzRbBWxFSMbbMMSxfJ/",
-	"hfHDSL8jjQEBDapiJqnG4GMCYewPgt8Xr10vhgqj5qnWVSFcWKOepWfEach93AqWpWHgJ2Rl+/uiUuLD",
-	"OT5VzTnGVz3u2zyowjl4ji5hZhZ9TggUOA+5D8INchIu87V/7mhFE2FRqrdCYi7LHBtrTNgzJeTrZbQD",
-	"bzs+Dsj+WdJ3WrENK3oxqWcGu+1MJZ/1hWWVFYZZeTNyw7RzE87an+qlNdZfBfItwbVc6aONNOaGFxL7",
-	"jdfIOQLVFe91Cuf7xgMUaBNReH5jXNHt3dL1ohNgZksUu62hVsFvvfriO5RX92Os4Lb32JBk2HOzTRXd",
-	"ixl80e8HAM7PDjZ0LDJh+2z2VCW8EEN64k0iFXvDCqlOkg+9BvyKOJQLGBqvEcPUrav5jtqM79wb1Sd6",
-	"YTOZc0GzZSId3s1MGNwZ6b8FGwxivCpNInPWULsOzMR5uG8lH3Sk/2jtUGjMjp7zTi+9yHL2Rl5qj1rN",
-	"Pak2tbXW1gzH8kibJvm8hmtf07aoZ02bvYOL2Er2BeWszFwXTq6JoDnrF5hDg0RXAnp3lG9UxKCUsVmv",
-	"fUeMxIaz8CTfcxt9im/pLcuyE64Va1MU4NWc5HuGJrvlllmuOA2Ke8uOryk5yPXFB+iNc3S/m/320LTI",
-	"76Ro9KCBDuONbW5Y4LJZSWMQdS9Gp8Cnj0BrWSm5Y2LWpbYqeWZmXoNzzE8uaiDxcD3LLKydNpR5t6gQ",
-	"ReVeukp1CjWh+8iONHaI2L4qc7BrvO7puVExmh7wWln6/66LJXALBzqXzNJLTwJ/cwQIvJFF9GiyOILL",
-	"50B5dyUbzVntn3R+SUQTc0e0cSLa7NahRYezF5WSi+jZY0g3N8ycW3LOkzdzWH9OlCuaEzq71NqQAQqe",
-	"Ii/NiuozpKXdmCCIj2D7p8Q7QbBj1oF5MPlnLg2o8tNCoTHFVKAVY6KCveEiYc/cv55WePj2MYw0P3P/",
-	"/5RwQSjRzCygBfSBlAIDYzJnmKHCNZF7+4YTP/4VKzqeEW/aP0ULvmG4C7bHnGRRoeZeYNMIeKxR+eU+",
-	"ERRnN16czTkDCnSo3JXjVEBRe7kECFUATFf+vzV/t+wgqzaOSCu7dhdIr/0HtIZwz7lq7MKn3IbDh6M9",
-	"xkElR3zCflQC9t11Zc9ccaqL1DkAFHgfWz7Zf65YJsVGEyOfuayuDaOKQHY3Xn0Z5WnVuQSjQWummEiY",
-	"ZbZdZWHoNsh9EPA9p+9alGLvkqzU/JZ975dsVMlm08R+VhX5YFgL1izwOocC6ZONqrd8uMxq+m3Qv0M+",
-	"uJsy9/tY0RcKjbPMaSUu3R1v86Pm7uBidmKCcIsQbE8AQ6eBn3MqCs/S6YTngdmjiNZOzHx9zrUHhdCB",
-	"DHxofu57rwE0B0CM2j8BYgW8ZwXteKb8kydB+6zhM5GKM2FoGEylCdbeL5vYSsX/UwrMr/Mis/XHWyth",
-	"E5oFBWUlNZaYNx6RMzSaNlF9Dopa7voxULSwYLxvWoxpivZOfCWyg+fwOM3RqYzIDovWfTSgCoj0m8pv",
-	"2E1LBHLO8GPDzaAHI1sJFVYPUKUg1LjuJfHOPvBGRdTev1DcMMWl+B6bLL737RbjFa/AJ3oIrC54P17n",
-	"UNCEm8OR3s35lauK5SzlMxBmHRx1CFe0gb3cd+e7lmRjDTrnhT/iDcdSgDc3omHaXpZZSgRz+JepZKiu",
-	"bmk763pyI47Djw41HR5Eam6BOXt2rQ7U4NF96eqSOsneDokykzQlGWe6Sl4ElHarWwEUIJxvd/2WInWZ",
-	"Ji3gUIjbNDWCBZGqRgIXjOypXvTedhoGQkESQIUhcv2TgLZnbM+0IYWSG0XznF0Sy1GNlCmHJN+EREWF",
-	"EROo5JoIuV84pXLLIBCJPXmqRBmcRcbW5vIncbEYQE6IZbmmYhkN4FgoZveZjaToupaRqLnvnTHlwZT6",
-	"t8VmOgfvW1q8dp08jpQ5lIfaRr+VhVMc7A65BtEM4aVIWfjUvQogHpcEDQnB3LM75AtGIpsccwXMHZqj",
-	"B8kPpX1mA6H4lz5lCPIKHYO4KDbRBrILJeRLR8fk7wK05EHjq280uKzPQX5fBuXASbwNIKDO428Q6etG",
-	"RkYnFDTbwXZMJspRGSFzQHvir7tSR0T7HcR2l2387Abp/E/O9iGsmGOgsnzV6yTX+JPqpzeT6Zo0D6Tk",
-	"zgHjiFIlHKcPXND1IgaI7Nlolm803DjSC1Iwh+9pnjLC6uzYqnBkqrnclGcnuohibiSOmj4KXJhqMtl9",
-	"qyQWmHdhPW59dx8d1mUg5ZobuNp1I/vTpblScUB/4X68Qd5Qz71ZzaNYNu+F2Z0aZnazEmw/s/jT7t3M",
-	"PLJz1lcOlAk0FYpaC6yKBXxpgPdrzK0DmGwIGyzHdqqohzjjyvUBiwQ3a5Xczg0NuVW60FDV8KBVPlkz",
-	"Q2u0Dqd3mKDLdy0m71Jm8HC/pqEkpsL9daABXZ1iXIPw10m1F1VPomZ/Oqj2roykcCByGKUxFJd9dafe",
-	"uLBE+HA18CCRTpfrZTe0mHPNVvI36Ms4GR7ccJ5Tjb8HMx9NW2qWOodQEyKVAWqWiut5xfFdzIJYEUZV",
-	"umRKhbJMv1WMib2U6ReRgkK79Q8qDFxDJf5AkdjElQ1nrE2aXsVzNYPe6kL79ZZp83eOepc/6bdcl+jQ",
-	"TdPDMimVwkaTZWYU1VLwpH3Sc7oRzPBkac8Tx7Zq6YEtCyaYUVSY4ElvlALNxF+D0nJMoBprEAzPNXp4",
-	"NPp8OAxgh1oAQKL+RjJMm6d1u14MW7o00YX9O6b52z8LwoUumAMXh2GVtUtFpx08gK4tqq97FIaCan2S",
-	"/sOnr/WdE4mXmKzZZKB6ZcCaF5XnbyAIQNMeDNe45xNeaFeQPQ52uGXaxJSkwQnopQowuKz8+sKnB83r",
-	"bg5Zn9kh86avPytG51rD7F3BFdOz3pmVgMRu5e4MNbvPk4RpjcrmaOpMgyit1QY3wNL1mIyXNhWHYage",
-	"fvmYpPTg8OHnNIk/ddJXJP0GqXQKPxOy8Rn8TPDhG5aoUIajrv7eiYdDAaVEx3ugHZo7chEL6iUJYdm+",
-	"Gzg04X+IVB7Dd3XeaTDMZs3gvZIASDwrMbXXIXUwidTOXITKW+fkgB3CPtxqceOzg5O9mkh2/YcOpjpB",
-	"pMiVn26pRmCci8DxloB7uAsoCH/nmcyZUVDUBcnv2BCjYAlf8wQ94AurHFxfkd0P972LN8InES6HxOJF",
-	"OwY+svDw8HWB5Lw6yKqJX88c6OTSRCKXHgsWCq7weQ4Jdiuzsg/LOt60gaXBjcTjUDXKM3Wo6wtN2Lvo",
-	"6jRDJ2M9gJgLEZRdk3sUjOcYaGt/9uXCusxzh+yPEQsdDAy1uinHoqx7i3qCV74CH2QjqOSaIg+rzBC7",
-	"c31S0lapyDHWdYM52s2Z6y1tM0RIDHi0+HF4YZbNqIKyn7KffcHC2IEnxVh3kaBZnnU/wdfVu6EvY+ba",
-	"3G+GAROHQN0ZJsf5JLnmYiI367huYg14/Gp1Mz5QYUQFw4xj8cdddLTC3RaVuJ0H3FwFO/qhyfqQzu6L",
-	"jheJx8bwUZHmcRucdj1waGNb0CVXIVPLscaxO/Zp7EuYnlH0O4ZqneHGWyh022b0hKCQXLOgeL9xfiCS",
-	"slsOp9IDFvkhv9A11oRz9EbQWu7FEtHwO+MB7HyrL+7KqreaZWvCRWtkhESxYxiPF6SoseqXSDEzREio",
-	"u6mog8WbNOO7yJ5h9ntLncbSBXx0dtJf4FRmDFJii6jduKf6CNXSfl0v51SnLC70lkKkYHiDGim8oJBq",
-	"hhlWdo8SmedxTsqm0749TLO9EewlAKUh4pp3j01WeHcIW29nc4UVL4468v0RCpvCfZicbvIcIFiVm63p",
-	"NIob3oN55vVLpNebAZATR855np+wYT7S/vvKx2YRqkhp492fDsOL0WTL9BGV037IxYgjwEGPjmp7mdws",
-	"7enP+FbK9M6dEnRCMxYNskEzttTRj29pMevZGZ8eDDS8rnMT7bFGNFVCybpUZssUeLsXrsEupFxuGFGw",
-	"qemdenwP6JBIA0/mRXf3GgtvkLexvjguOUbNlCvN1C3t6+YzvuE83OEUcZqV7Bi9A1+s3OdxqkWNBX8d",
-	"wpZDajrZccxK42N3jtGOWbmrc3QfGF/4dYRK1driEU76JgSac/Nv5o/kfxD2rvi3e/9m7gNz/vF/A7v+",
-	"cQEdRjGkQmp2RtRwxe0dkTChpYJulS/boGdCkoyvGcH9JQ4t0f6rVMzpN9iOnlHEINswxGoAAxRwGfAK",
-	"am/RlmbrpQsHxm/XUeL08xSahgmz7VCovedfHZx+Qgk8DD7GKow1l50r2dcRcW1R19mAIJs6pBya/djG",
-	"H3Bg2r5BE5x0aG/aaC5WQUrDsFuWlq04QX0T/ijVLtD4p+qA33shpYauqA7QkeUrlqbI3IXUZqOY/iUL",
-	"xrOgXencvKy7l58LuZ+Rgjrf0elCOkGDdtaXGprauKZc61cYp6p2Z+G2MAzc3tyARcdrh6TucyRkzSal",
-	"4uZwY+nsqo4YVSj3gfhwHeKfqg9sjSku3r8H9Ia1DFeorKTcOYsEbEe9lQWaiSA1FUukAuuSQRvQUFHE",
-	"Ak1H5dr9Q/2IkYhehWZpDhYmljUgDCyWnmgwQQsmi4wRqneQdI4D6S1fm6d+/EZWAHQHwPqIdzgowRaT",
-	"C5LAL1yDbYWAQAiq6oyNy5/ET8Ij1OoFdo9dgA2+aBRWQCK+hwyAggopyJ/+5C3KP/3pknwNc/wFGjWa",
-	"A8gtu5JScKgCsf9t741L8pbnDIsy/vH2xeVP4geQXfgXTwN7jbnSEUyTI0wYpnwfD8sWX2hiZ1djYGcy",
-	"oRlJZOoc5Rm3NyBLPTFTZuURLPjR1RXJaWaZH0UEwK470xsP7jPy6OoRcXkD9h9PMK9WSugsAp7+rSyq",
-	"XAxoLYLO+Gfk0fUDtwOuqt3H1qzZ++wn8ej6MYbZSM5STollzmfk0YMHZM+y7J6b16o0hOeF1JqvsqoU",
-	"0yiawsN/Id+t730PGyIV+S5leSENE8nh3t/ZwW6Whg7fjx48IUZKklNxIPa4Mm30s5/E46uHJFXYftR+",
-	"YFXqwyV5LogsXB8tklO1Yyl5d2/L6O3B9aWXguHZWMkS4O/w7rF/KzKaMP0M0SetSgGVN9DEH9Zv93Et",
-	"1U8A621KJdDLsmIHKSxDN1rTEsXWpd08UGjsGqQidsr2hTfMqMO952vD1CX5WinpuOfNNy/Ik0eP/0wK",
-	"JVcZy0kqkzK30hhLeQw3GQgFCEzYrWzAWTy9uLq8vrzy2GC04BdPLx5eYnPvgroM4/u31/dpmaK6tsGo",
-	"cEWw79KLpxcvuTbP4QmAnvR16E//Fb4m6kfuA9rWxfvF5IMvSqWlunj/s5W/upBCo/x7cHXlmx36pp5F",
-	"kfEEJnf/P1xsFPl7Mtxvl/AaCwnedyG+npPCBQBdt7Ghr1XTu/8atwRFd5nnVB0gmipJylPnnHHlXWD0",
-	"2+2iGw1KeZpbwWWQyPY2eHcPrzf8Cb5pNyap7TF9H8/fPSsbQaWQOrBZ3oJj2Er6tX0YLzWmzVcyPZyM",
-	"nvbTPXvxffsKNapk78+4p505hHb2LWApeIDsO+8uA8Ri3Aqn2LpSwKr5UiJbm93cQ9xqED6+lLna+VvO",
-	"9k7j7W+9a14Xse1Vm7tz7Ln7+sfe9v40zr7zf2PK/Cc0LKyaFcKdAboSKCjQ5KShMZ2cBWTmCr4nWQCf",
-	"PBcLwNc/Pgt0p3F2FnBDun33SKvn2Gv7yXvrKig1vt1vZJZhAOs8G159/2NveWgiZ9/0N87gwSLe1YFQ",
-	"BPEkOTNb8LaefOOtTRa57y/to+fb9mCD+Y+w6932/2ffdJY7M6KOkUI1PiYtVYb0WXbf1ZnG7L599Iy7",
-	"H+ot/DF2v9ML/dy7b8frtbapUCNCzhHkiLUs1b0t32wruKhTMseeUXVP+T4q48zhw7JnYo7BpKQPzByh",
-	"TLazWwAOt41p0grG16kmp972qsHk5Kbjk+fa83CA8INveS+aff4dhyHJmptgMOoUG97Izht0wbxocFjH",
-	"DcPton8pmQKoWiiT8CWycWT1yJ6fl0fHU2TcqQP95atrvOWROZY56v1u5Jf1dncxcGLxPnOoO3Ndag2v",
-	"6N/ZIWYn/qoOb0rhduIM9qBbyQxxcH3ywUO7b8kMcbwtoylDIJ+XMqFjwCfu0fvVc+67dxIgb6F20QE8",
-	"Ebp1mXzUYRBiLjvhogquAGDdAoUNxE4wJEm0kUX7fmmxX1jWQIylL2ru/+r/8/2g1PmWmQafnv0YD0ly",
-	"P9EGQTD9/8THd1xWzz2oflUoWn8eof99jGLdg75/Hing+JGGxM4L+/lvfAeNc4gC/DiM81GUg8b4Q7zk",
-	"0PBAQYcSJY/zdFffkItXambaoLF6UQXXmAsYpotQ3PL/ujiSMT1n1dEBPawtgsMcntTn8g9WcYeP4xes",
-	"wx4DLADxk1OEAirfv/bxAJfn6fJxrZByUhz/gsjeAPJd5WJjVhIX9tohKYDFYSLS3XlhQp2suCBCmfQG",
-	"7W9am0TOmdQlG9kIp1Yn3ZbMUSbfQO4Ezv03oEzCOj6OKokkDGw9kpid4pp43uQeQrFDlIPw37dav1YC",
-	"Ys+EIVwsEORJESEB3+tinG06Wh8+cf9X/I/39/dV9tsx+gZ8ZELb+IdI5W+FK+vS9E+GJ7Hm/FnFKlxA",
-	"vghwzJamgN1Z/4gZPRvKRePmsY9toK3+Ka5DOyGfXubYG4obMEcIDxBmCGWHhdeQ6ry0LPNdzDPdZfVL",
-	"8p2xh+RQaVYZ12bhknkufxKvRHao4W7d6K5Wyhcv23OBi5f26f2WZ8wPQBTTBlo3cAeRO+doeZTvkZsW",
-	"Hjmn16ZbGQX0kJqRNTeGpcTIKmcO8lgDNzz88tu+3wGZbdJVBLtlbQPh8lzvahrgB0EPRJw8lzzcNOWt",
-	"cTDr3n+epi9ca5PP/s6Xs+zF69OOPGQmQF4k10QWgFzysZ1IrwomGvmaa0KRU1HAG03qjPRBnnJ2Rkd2",
-	"Wa1AJrtxN5BjtfMezkEHEP54EkccfGvR7JW/qIDWt7JU3UBvJGmP9hLZ6XRcRK1duc+EUZxF3DBfuwc/",
-	"6yTNaiWHaUntT8OJOMMfLFNziVM3XF8YDyZkr1TxcZjBXuce2e34bw/dKd9w81u6U75BYn1aV8sJjclv",
-	"uKmZ1ap4FPPVq9JzdD3SHQg6uV4ffzfcr3EZz8R73+EAvy2dxtPsN8uCz5uInZVMxuvyGaFEsH3VwUwb",
-	"qgyW0PQuWrBN57AnILKMX4rf4iOf9XUIa4h0STqS3NUJuYeSxTmmyAsoqv3WYeTc7eSe6Tzi5D7wAWwM",
-	"2oHLY4U5wz4xseGCNQ6Jr1cdPyffVU991kfFL2P6tFRk+VS899/VdcWf+b3nV/JRLryKjOf24edcb2kB",
-	"bftcJPnf6oYI6PUE61IQbv4IOpgER383ZTjAMN17rqrMHjy+33OHJPf5Hl27hOlji6T4WNfb9+iY/SRv",
-	"N5jbBz5s9Zgf525zKUBjJ+O1Bwn9PVsSaiUtOaaPmUtH++hX43d5IVW9h3Hn5t09kfapUkFCrLigsOtd",
-	"2Ic7pqjcYdjuNkCF4b/hRwis/iUX7DmkLf0RoRNosoXHoAGC8OXrzVeQdjfuyjpNERRLHWssYMT/efPq",
-	"B4LgFe3pwtX/R6h9FxBxszNnKbwEi4P5+xQpCHdjuiMshhI3Kjx7+ZP4QRpCjcx58hT+hHXx2kj7TY6d",
-	"9gvw1JaFvWcfX10tcAj4hey3MmPPoDIzxfG5y8Kq3L4AdKDxJr/8SbysRqnmDuX/QlaAXwC3KHOmXQPF",
-	"XOZMmAXREhwv0P8zpwcACMBHhM88a0DBAbaFW+aNa1zvmzGCQWynuqUqz5jWT8FwRig+9PmnMMcdKwwg",
-	"ts8NXHqYiQkZWj31WWsYfhkR4q9a8MfSNF7XOI6fpLZRze8DaxztcQNaRytI9/VbupkK0MEzpwjOvURE",
-	"F3ssNUMPvZcMkOLtEAIsG1hzYIOAJ4D7IrUh2OWnzChKFrAgNvzWSiECyHVkz1uFRTH6kefj+7/6/xyN",
-	"8DW47uyncDAzs57Dh93JqCMbUCILara1Dlk0Sdg8FTP1yp8XFw56sessAPf+8fJhDdg6n4hguPqvIBie",
-	"gwfcAfLgiXf/0F4T4Ka6x+edcAX98/T9VXlwuBDBs41t9r7Chz5gDpLCjGYQXgB9pR1ik2tuGk5Dqn6s",
-	"R6+24PrBIr4L19VlqF/rYJd8u2arbhkJXppL0mxZRDXJy2QLvcpEnWj2S0kVNnIIrcS3Zyh8P9dlO8Fq",
-	"skfZVJuy/mregAOqofzmpTZkx1jRX4/dCey9tqVDmyEYS1m69L0KAnP3GHsRHXhrDONzKnrI56615GgN",
-	"yMlKAJzbT7o0gRU0am3q4u6gzsjf90c7kUKXeeGTjUbO94vGk71DPtyMyzc2CO0+tBOKxuPxo391QM48",
-	"m2B5gxiB2jfe59qZX9gBMjSufXLg7A1DVI6MXNlw1dgDA5fC8Gz+yD+fFzrJb9UHOiXf80T5/j4FU8SK",
-	"CGIW0PZno2iOenMuBTvA7xASPsnxKWRRVWOPH5/XjSc//PFpjO6PT6hF1wZ8Fwn2JyZctIU6RtIHJoMo",
-	"0PGQG8837LTH+KzGfU2+D8TSVR92lP2gDfj+60QX1Np8FNulAhY1ESzZEWZlh9my/CTMrROp2BRf3+BD",
-	"UWpf1eRmpng+Zb1YR4fERqHnF/Xn5E7Ygg/Il5YLE6qdO8IVmnoU2pSn6FrUpq43Og07GpnsprjRBJO7",
-	"PgcZ0+xYfu5dfFt1+DeQpUwVc+jLXJMMgO/BCslhh7deFnEDgkjfbTvlVLz5jQzGmwMVKLgGMLA4uNc3",
-	"Q3el/y12L+jY9eQQuaMvO3ZmhbVBCy4qWkBTw/0wPY4Sn+cW61uWtafVbdHxucVELTPHpddhRVDV9+BO",
-	"bkY8ZDPzhBi/BdC3zz9JyK4CFlR88BQh7NU4t+An3mW4+IjFQdS3WIOFVFgpylF6jP26WUfwxP1f7f+N",
-	"Bg3C/Ni1mouMHurSJV+KOGo4U72U66NM9kkf+A9SsKYf/IySZRCaDMl2tFP64dWjfp+HH6QvfU1PqINU",
-	"5WXQB2Bh7yywaBwIZmEtn2ono+TbLNllqfiDE7o/B5jzfiJFwrQ+ri6h9fVa9Iaw5KiWol2DDMzsqqs1",
-	"9E3HmmKoyKhmhSrZwgGAcE3AJVSH/12/C5dRKBWpK/Oh7DmRt9A9wpdSuyYImJHgKpKg8diz+pm1LIWr",
-	"tSYJFUJa4xTnhIBYnagz/vAbuVtgpz5K+unQiX9RE/5jhaHesIxRzXx9Ps3MVpabLdEyZ1gBT/WOpVjv",
-	"aLnUsdnome4HpNoHU6mjC4YGDmaXb2EEKBb8DVQMVfT6xJgXpvVRudfNoe4P5BG1nGqzaMpNQsWBQAOm",
-	"CgFiKwsMveKfuSEKI+m6L9GPVpOi6nR/EyW6H686N7Yg9wPqH97bNrjt37gH3PV6bnB8nMyA3llN9lSN",
-	"ULySCHFmq2Og/um9VaA2ygSsqr1UZruo9BboSqVoUfgGWC49kmvMaIRUqkQqlob39bRYjZPbvJVZeq57",
-	"7G8yS39Xvs50f/0NPVYfJ51s5g1ypxrrKFbz5WZ+nN9CwdlHrbEeYruq3OwzYb1cWrvUAUsMl5pVT33e",
-	"5WZuGRElZ9WC735jfk0BLlQxk2zrm3OPOWXUpwg3y24aWG3ckJUrG1Ds42g6Vvem6XHgI5HCCUIVv5Wr",
-	"0FHrd7HUyQaSt5UfwsiqzWhamsOCaJdlSUnGtCYpyymWxXQbqsz1RjjD8R5Nb7lrqnV6Bn6e3nLNXJbY",
-	"xfn4iov0Oazj43Tkac5gMBbufj2BnUENhAzozkrk9QKKJcjqAP/fwlHG/ou3TB9jMYwwzXmVsZpdPpTE",
-	"W8QWCryCHaXZWYUkF+nHEZGOjV3SxicpK990+mJjvgejqp0NgmeAgRytFAuuoWGNkWQjiSyPj//dV+g8",
-	"Pt8xgM//bgGf7c4H+n5Kpsj4XY1+oTMqmjd2gN8Gv914Wn1SLHfjPHufMssBwtiYsXvDTGTi7CeZcAbd",
-	"RkApSmSZpWTF0JplY3ln0KDiN5XgdcMiAKHAugAzw+75XZlvNpTzVyXP0hv2G4B/umEfB/nJEi+ww5aw",
-	"5jNL5XpNuSJmLz0UvpEFdhuVxsh8DkSifeD+r5qZ0RSuo/juQyVRDezrW+ym9EmmUJ0cFPiGmTYkcL2v",
-	"91eK0d1xmlL92UGxZD/+YcRSVZn+X1mBHxJiSu6YOD0/9sQFdLIaV4nwkd8Btao6BJFGahfg5S+o1pi7",
-	"8NHAZW6cI/WTRJbByX3oY1cP+glAR8zAf0C+uv8r/P/4HX/cpn+wW95O75+c7Qfvejf/Tz1h2sXwTFW/",
-	"BQigrV5/B7Klt4yspBKMaC4Shn91Xb4ujsKimbrq7bTqy34EWuZYRjkvrswMsXD1u1gwVl0Yv8ff4iOf",
-	"dRAf1hCRhQhLhexQWRrXf0mzRJ3C0qdpzgXXBsnb2hb4aeoyhjWcKVAI3/4oeiyMfAMkDu3N9wCKfiJk",
-	"JdjeZ5hpCCPW1Ri+1tIlFkLBJbu1/9XpNTC9i62Tdf9X+P/3eKFkzLCQOL2Vu8b2tigduIrw+fTDMOQk",
-	"jplpsOXxIGaOaHtG1T1FzURm9I+Mqjfw1DmtizN7bz89BIUfXdM5YnfAykMAh3L1ZwPUyAbgt9Y002zx",
-	"2XuEPadFlP0CP54gh4FRhR8jVLvCBYckZGA/oJZ/dSBC7hf2/4GPMAW6m/fSLOgPpzCgijBiDfwID5yT",
-	"wjDAgC6P0ztVYgj2tFS3PGGAc6Z9Roi0FwHVu3YR07BODR9nSam4OYDUWTGqmLp4+q+fLTfaMbw8KlV2",
-	"8fTiPnCp+/Cv/vj41f3aPk+NP7gQQ/VvD9Tb/FPV8bv5IbfzreeypEItavy9cwu8//n9/x8AAP//",
+	"7L3rkhy3tS74Kpie46C9T7HZTbJlsztOTFC0JOuYEnnYtBUxlk9tVCaqCrsygRSA7OraDs5bzQvMk01g",
+	"LSCvyEpkdRUv2vIfi12ZidvCwsK6fN+/zhKZF1IwYfTZ9b/O1oymTMF/fvOeruz/62TNcmr/y+wKdnZ9",
+	"po3iYnX24cPs7LVMqOFS7H/uw+ysoIrmzLhPv6J5QflK/EhzZv/Nxdn1WUHN+mx2JuBvZ4l75Gx2ptgv",
+	"JVcsPbs2qmSzRkP/TbHl2fXZ//mkHsQT/FU/gW/bpl+tqVixfU3BA8doSCabve3IZHOEZkqlpbKPp0wn",
+	"ihe4AGfv14wIdm/IHc1KRuSSmDUjBV0xsmBLqewIoVe/lEztGt3C7zX7kdP710yszPrs+ury6Syw8H9W",
+	"u3elCHdC05yRZM2SjSZUpIQKvWVqRoQ0ay5WRBtpRx/uTap2c1WKVndStqRlZs6ulzTTrOrOQsqMUQH9",
+	"+T5leSENE8nur2y3p18btiNbbtYwOfCXhUx3ZMXvmK7/hl2G3kvBCFsuWWJmZCkVoYZkjGpD/khSutPk",
+	"95RoZowdmJtyzdQdT9gfbghdGqaIWVMDP9i2ubZfWUljmDgnt8y1AF1id0ztcI7gHcUSqVI9g35UfYPH",
+	"10wQbuzXNBOG0BXlgixYQkvNCDfaj2BLNcmkNn62cX/X092Yt8d24gak4PLpn2ZnORfVv+2ONoYp+83/",
+	"/Y//4/H/889/+29nIUH5fvkDNcm6vyLv3C44J3ZtrLLx83fHlOZS4BxwTYwkCytQdpemgwNZPsaGBkbw",
+	"1fM9vXsDnaJZqJd2CYgU2Y5w7J6SWQYTb3iWEVharn2nj929H6Vg1QQOfdk+dMjnX/Ocm/6Yvzcs14SC",
+	"6pjZAeZSG3J5cXExsGcz+E5wx15dzM6WUuXUnF2fcWG+en42sx3jeZmfXdtvgly5f1ad5MKwFVPQy3cy",
+	"y34s8wVTA3rVLsjD1eotM3t0t2bmCE0YKtJ9jdjfH9rMB/u+LqTQDM7at0ouMpbb/0ykMEzAitOiyDie",
+	"3U8KfOK//4fuHuT7mvPfhRbbAvST27hbJcUKtdcWdKAkqYSZcB+xbbxMEqb1O5nBrDBhBeEfZ3ecbUHK",
+	"V4oLlHe95ku7CEysuGDwJ5rmXJz9syfbs7OXZcrNay7go4WSBVOG44RQmIBKKFNq2GPDc3YW+MxiF7Bn",
+	"cIGYNnOeBn+2gw3bS/XK/sP2Axpwz9ejkIv/YImpRvGWrgKj4HaTtv5j32LV0/GhaoYqRXf239ZoGO8u",
+	"thPq5ddUKZa9VXLJs0BPy7zVzXriZbnIGrMucI8HOng/z/O+mvpWyRwUcs7TNKsMngX0xmqqg1vsjBya",
+	"n9lxBEdf7rhYfadkWfTHnsg7pua5FGYd25WUZdzaAXNrXUS+s/Kt90Qxo4apeSJLYUKHW5HRhOVWVMiC",
+	"7aQzM7C/JJNyw1ICctrT4V1FbcWIpSyt24p4Raq02buIN5TTE/uEHXQJPptN+rheS2WGJusHrrW1zITc",
+	"xs0HaPP4LYrqe0QUcaHdNFRNtIbaWYj2qLri1V6CtrgMC/sb+05f2Nl9wRLD0v7cvb26qIxja8LqRNGi",
+	"sCI6i1TEK0VTFjuF1XbormCWzaz5xuBIqiYvuGkau6m6Z1RTu1QyD98xoGmwDu2sE/sgWTPlDHwKVmwC",
+	"usqa8VwQw0T0JOBa4ZkU90aheMLmORd4YYzZYKgTdLRRExLP5jQ1uj2rRcRN8rCMvWOFVCZweusNS+dT",
+	"znDoVPw+bOrzwFmUy5RlQVUrpOkczb1Huh+DmZnaNdx9ga8VNGFhqSyUXCma5+yRvU0JQVeM2JMJr1hu",
+	"Z2b2UvtLSZUB2yri2FHUMD33N59Y+UqYMHPXi3nhj8e5iTzrSrGUiiVUmylz3bW9vBT5Be0Oxs3m3v5W",
+	"olUtZKt3XiJCMv6KZsnXNNmUxSspDE0C583XzGyZveULw1TOUk4N6q0FvIfXULkklGh+/3jNV2vUaDew",
+	"mNKsmSJLvioV04QqRsxaakYW7qtbqTbwtdbn3U2qa8NAD+cZ3CWdKRaxUMuMGsMEF6u5nULF5mXsqxkX",
+	"bJ5Jms4FzviDTcic3s/DX434WPvl+wkvMioOb7ZgdDMvFNO6VGyeFzTyvfsHz1dntwwNY3Bag1MWGtAs",
+	"IF0DkjPzdnigvcEtJlM4LGmacvTwvG2ItvMmtqU95einjl8mZhUnT+a5TMus1BMWqpBcaynmyt7Do97p",
+	"LEyzs+GOdBsZmqnvlNya9VvJXRxg74z1DhiV08yaPltr42QS/JeoTWZEG0X5am0q1cONJgU2NDj50++M",
+	"Ob3/Hh9/enFxOXyHPN43w7fE5hCGJvutzHZC5jzkcLTngSwVGJLgGyYLpnnKYEYTJbdiRqgmKbvj4L3x",
+	"p7dv95osaWKk0vaHkhiJUQC5ZUqTC/vvqxkp0TB9fEmcZzpV/I4R284jTcAn3bxM27cuz8lLQW4f6zUt",
+	"WEoS102urSGLZ85CGiNzPJjWFL3pRhb2gUe6drrLNPV9fEQ0XwlNTKkEunYPWp2vwIfo/hFYe5hzdE9E",
+	"SnhHLFlh1l+yTPr+Dwnk/yqpMDzD0bbHbnV/rDq7vIh98ir6yRcXhyhG2xVsBj+BR/Hg+N9Zu2eaTNB7",
+	"TrO5XC41M0H31E9w7ev7p2B7gOUFThdq7VVNMs5muCnxjSx7pAkefsQeeMTILVUpbirbD2qkgg17TR5D",
+	"SKnabrVhWFCuCLhNWUoWO6LPyUvnzafe0m/v9HPyZ/TcQ9TlIu4agK9Otg/d2Oe6oCL+LVCBbi+2J/yN",
+	"qJTgjBRSc2N1GkTKzJonG6bgvl0tyEFj/ZjmAR6oY5fC3ukNbopkM5/e1en2iH3Hn2VuUcb62jj8wOXG",
+	"qJonki2XPOEs5HhrrdL5i7h12jKqonrTOhYebl8FdkNf0gMLNKSZbgvFaDpRNyV3U+4nkeIRuhPAWJK7",
+	"wd7/xKh6xVC3trvojME5OC51Gr0jnBcw4HzhesIF017252UO94dNQJe8NOTygmx+fIL3kfEPalmqkPfl",
+	"Jx/7T1iWkYxRYQ2mkJsKg3+jYRicglkdK2yPZNab2cbc7Fumt4qlPPG5PO3FWvPV+sXFhOu73E55XLnT",
+	"tz8lg5MqNSM+QwjPxKLqP1FMm6FZtnohtmedmXfOEf+FxjBnjRnaN8fezGjP7rBQw9pGb46+TD9o7uPE",
+	"0cfeu1Louz44HVJtbg3cYAJG54oWwSP+/Zqh58o2+0gTXaolTdrGke1oQRTLKJz/7gLUMKUaxgHd0l1t",
+	"dcGbDwocnsJzZcc7p/dcB2fkNV9WDtzmzNgXepPQNysfONqje5qmunhcjmBPgOy7LJ0PhO/tPMTGknIu",
+	"SsM0dKPgDNVRxDCFS/OIaQO+OylSCW/EBw7eev//WxhBKHaQUSFYOtdGToiVvMW3bo0Mxkq0ocroScEa",
+	"72c3h2homHO3vM3W2zPcbKQ78H1S9r0oSjPREnuwpA2bwk/PryCglmSl5nfsB59EhSlD/amrkq6+auVc",
+	"XRxDdh8iibVD4wqywU4imS2vyYigDk95J/S/R5C7xjJKpJurfUJ2jGSfSi2eINfnFS1owk0gw/Yvckvy",
+	"MlmTXDq/h2ZGk4QK5/JAO3jHNCmUXNAFz7jZzfDw4rqOUYJzpKDagIek4YyE1AGcQ4xeQtZrz4lMzRwS",
+	"dAeSgBlVydp+lqUuL5pQAhmM1qJsrGUj7D9dQdshszTeDnuQ3hvWbnU3gouJie+nyJBLaFnZdvHxcC6i",
+	"hRxyKd+CISfDkj5BiQlpRp99b3fOh9mZLM3xOjklnUkzM8cJihmSfdp1Nepxb+5HPmxYOp8q4+41XbCE",
+	"L3kyX0qVsPlmYlTUfaW1YQJ37i3VBB9tOl41ZjwkkEdfmri7fSlSKUaX6W/4FKR/7sYe/ombdarolmY/",
+	"rXdDdkx1xcdkr4EcUdzEhxgnU7b5lB1yQqE+vpS2ctEvRk2jg2S42Ubc98ekuyvPEuWZLKRiM7KF0IOQ",
+	"/rDc2n9qJsLy3p2BsS4+WLxbcj0s0kcxhfCEO4UhhH3MqDhGjlrSuMnGyHZChZBmnjM2JCH4BFkwkjMz",
+	"I0uusAgo+iw+7ARPpA7mzgqpSCmsQSeXJJcCSo1ikogY1XyRDaRjrmgR7TmGMoL5LyUrWbT4fIdv/U+5",
+	"OH0qYGF4HkoIeKvkHcTG+8PHDNb5lpu1LM08qcy5ByQc269OvWiF7/+drdQo6Axk31XrXM+EEyZc5bbI",
+	"+05217UhtXuz76q9e8ixOXmvSrHkKRP+Qu8qoy7OX1z1U2mosXobryP2UkS1hnsKps7gCusZZvpBSNfp",
+	"0j1q/eL8xYsXTZ1+fhUKU94XGeUiptyynvVGqrx75XJfudfTkWKvg3Pm6+v984tYMQwLhkw2oWAVxO+C",
+	"+9jH9tayVHoeqHP8XrhM8xnRXCQMb7vuNTBTi9IQLiJj7a65afdFEEIU8GaRFUqXbZjyDP6jFBsht+GS",
+	"KiaM2k26BC+5MRMPwphppFmGCct8WWVV+NrqiKnAJmAt5lxYS842gW1GvO5emUOx7oFvKXYns/p4nfy+",
+	"mfbWxDVoTEpahjLKVVlXIFsBFrZXpGpsBo4bxXSZgRKzdgiI1YxI5aqW5R1TacmuvaPI/1n4FxTLGNUD",
+	"B1+jh84a7VpAuxnhAmosrN0Lynf2sEDAVH/CxPMfqi7GzVmZbN7Cky6Vnt9NXNyG6PX2QHzMcMr97iSX",
+	"O6//etvYfAyHWzvQ4O7n/pRoL0xT9dbqre2l654hITW/R2/tnY2RFe/t9raeHzwkv7EPncZz6M/gGDHY",
+	"cBQZf6L5mT/zh49tmG6YmMvl8qyhEIMnnKiqzOMKWaRKJ+4+XeY5Vbvxi6c/z1yX3EhnWDTcbNqVEPsP",
+	"71+w41ypq+U/ybVaJptvOeBpxBnnbc1/ywzGDzLMCyBLe7CYGyIYh5IYI4kVCHveoEh8HJ/YAeo9WnV+",
+	"GJrHQ243DVu3PbMIwWBPcC1VlXPg7VhujQG09T3mxJ8uupAhQ5ZG05bqBpVKpe3Hqb/yVFVRXmvpG5Kx",
+	"pQH311Kq6voU5esacXXttdq6tdTVj8fu5AFdDQW/pBDsBH0b6dcpTaxoh3TbUDpGgHeKFTTFePjn8F72",
+	"63VyVz/bzidoAVrpALzHukmcpggmBuASmbNDL7Kd1fBfG5z4o52ZJzsu32bBwt93rg7A37Cg5p2n1ZXZ",
+	"CaCfQyOLOZQBgT1ZzH2RgRVOKOypfnX/rB4ImVKvpEiY1sF00iMYiTmCMUy7YilGHcJNaDNnB1W8u/zH",
+	"2hBzjdRdDC6bFLrMYaG+3jUFucruLYsi4wh74zx8RakKqUFzSGHWQ7PuvztUP78YDd60O/dhdubRDuKt",
+	"ool3XyW3E/ZSY4xyG/qckYZmx/xgKQzPYmegIyAoFHaAVcf2uqbbnQkAymhT4zlMi7IM32XgqwVTcxPA",
+	"itjnXkp4yoSZ6zVVAQ30Zom4T1uqiWK5i2NM+fBQEnBBlXHoeomiHmjQv6bjRr0JAQV+kxdm5yKovO2+",
+	"Ckn7ZoXzFp0Zr8ODugVEFJaSUpS6PU37rqDgiJ+WmITrMN+sYr097oWRkiswBbIMo9IzsmUU4ROhh5HD",
+	"meBX2hMgf79WslytHfolV5AWrn28HGLha5otiVxGpn+4tHYTFPCFNGv36armrmFQu9gcoG4wHZtvArAt",
+	"6TBsE0wqNOgG5VqhBN6Mme6OmtqwXW2MtuWqJQLtvVkLdEuw2t6thsrqja2nQwZ0oqGJeUWzpMxouESF",
+	"FoWSNFnPEynsiRm7Iav3ovOPrOzMtzydUuqY0/u5VGYtV9Zan2PRG1blPuwb8cWE8Hpp5nI5LzIqmPsA",
+	"gokc1JfBjz24U1DycJwuwadch9q76Dt+x4RT9G+xhu+RJlDFB/hNkmRy67FbuQYgUgB4YhTUnWBxu9l2",
+	"7OAFP2SV76SY51wz/YDF7X3j0C4cupSdL0xonlFxCGjKcDLHYTAs3Qxwl+fQ1h5hSJT+ELrCEJSqPSpi",
+	"TAMNzvn+5dwjK2Oi2Na8s4D+jjsJDnKGhM6KHgoH/EISXzPuX/K3Z3rPdLuCPBPkKXlMLp88Jf+DXJxf",
+	"vnh2OSPbNU/WJGfUrmUKNVdwbjvYG0JXiiE43A25fPJshmgc+FWXnj5z4NRPbSPPyO8wwb7qD1zrJaFE",
+	"Z3y1NtmOaImGsUOWiqzht+sTUzENmDqDlW4xpdlSbeIb6uwjeLnqbnylmJQZF6u9JoSDGkoeWrBXlXVj",
+	"tk7QcK6KJTKqVky1cKXNmgpCDaH5gjNhiGE5eFpKBRARjBGGuIUPwsOyOubBQx1Wmq4y8+FN2Et2tVGt",
+	"GfkQ7etGPavXutnT4NKFehAnYQepJlxznLbItJ4yMfyOm918iztgEw00K7R9zV1h82ex702HwLgvqNBc",
+	"4haN7Z+rhzscIOfKRyeGkYGqPO41o2b+H9i/1Sa+FEHFr1UlaDXYhV+yp5uHo3+FRSG0zMPDHutkfynr",
+	"SZg1hLdevPBWUerwUAbzmQd9rxD8VNEGAPp46Cq8PwWx9hI3WTAu2jGMZ8HMmoTxYjRm+w4fqyeh4ckZ",
+	"fxcew2nrigNOTDWA4MwrbpjiUvxA1YoHXfNzJgIAvt843FYPp+PQQqG+wM41FlnEmRrYxnzNV4GA79sX",
+	"V5O+kqGTtAs3HPeNxE9H8AhbKSnv2D5gp+p9B4NG8JVHkf7HNVWBqf6rkFvhTL814Hk2yD5cPjCiFYDL",
+	"U5NFJpPNQKJc5hkeYirWcSpjMH/q+s3QRvQ35iqLWUhD6hBdjMuRJmsWsRvgsZem8c7cgZDFvyfj49PD",
+	"eCQM8BRybmak1FjBqqhhWJjjYJB7AlYKbqIRNmpZdS/OKtoNDLi6rdtenZAS+DNbssQ8LCzXRMTruYQV",
+	"TXmpyYKhA4VVMB1UWzEWckt4pCvUMG3G48La/NUqz+7MwcuNvg6W0B0jmW0v0ijW5PfaHQhurqleB3/Y",
+	"RBwRMBacjskJbcPh0UNy3RySuEfh2HtcJ3gaalQcUrAZ4UtCxS46chC/iesUvKEuucxhKIjYkz8c3qix",
+	"GXsgMW6xB4Xyr8P5jXUqI5oPssTdT7lyGRDVf+ayFPjg1hXmiYbnHW3HhKXwxJpl+MUq/dp+nOKP2kWp",
+	"4BVYsYFMyqNlG54s0fBbzrK0wY3TRfw0lA+4AyVAZvfl53/evvmRuF894s7StgJp7xiNciR4jzQRNCJ4",
+	"7Nua+Q6FRyK4Xr9as1DpyscoRTykTrDyHHTSi6jDf/AcYD5XxT6uSdkqCGjmHMzhtJl3LJMoq2dyusLE",
+	"IiUAAcBFCn3tjqmUJ6OnHH7g7+7hD7OzHdNAsDB5zJPq8nzvGlwjUSV2DaE8yA+i53IZL7OTitdw0sYB",
+	"di6n3x0nlTBYXTx/UJIvTvJtIlVAzy6oZnPlmExiPMCKh7TaD4zCLvx9Q8zIY+LS5v5A9C8lVSy9JheE",
+	"GrJg2szIxfnTK+RKzLZ0p4mmO6BHFBh5j/RI2/7M5XI+dSBTsiEM88xMUVv5Hcu4m4P39s3xolcX5cbJ",
+	"nTUWJTjAqkPDW+rvtbrwRsEOEgtyuNJD3awAHFJ3LQwdz99yxV5B3kyAd4JmQFHjUAbgng9ehxmR3raf",
+	"kcWuiShXyIwnO3vMLXaEEmt4o11XBT7gotLNNLdX3HiYyFUD+Tcm1YYtTfzTvqPBFOGf7AXcDWtFAVQY",
+	"XUy2jfiE4VYizVQ1Xc9WYyY6qRl+yGHpMYJpHRwcFkb4EEROd2Qlq+wVF/+Cy6a2BjID0s5vuUFWTPBO",
+	"tJhLGSkUTQyHG99GOw5SxyVGnNfCfRo/G+IccemjOlgKCrAb8ClgWINKWrcmPu9yFp395xNVg7Qhu/lK",
+	"zrkYqYLkmizt5R/S5+viRUd/Szxl4SNN6pFh17UrZ+12vn9uNXJeB/Bu4Pz2E2z7YReWzQijydruTLuA",
+	"zu6Mt3a8oR1qU5ZZSnJXTrPk0wAm8L452fZihd5D71uzDEDMDMoxYHJTSdr923vksntza1gxYq+1+yCk",
+	"mfuFv67Iju26LIHKwbFhLkpDtMwZ/oxLVq/8zFfGWlFKqFKcpQh2BjClDrAME1HwfulPgaXzBdWdcP+0",
+	"P4ymwdd2nl+WpvAHFYrjOfozNSHegB4ZwF6asqspz0758ItJD18dmORbXJ3NApwD9oP7pu7j0y58Mn6G",
+	"wOxGYtsNT+0eUofvaPGWKhPQFC7ya+ScpRDhtYoRzo6cpixsp4iUi1W8LeG4USa8oKTW8Y9D0C766Qcg",
+	"XtdQ177J1uBmzalpjGJoQWqC2H4yBGg0WlTlaS08Yw10Mo4AnJQideYKQj17VA22w+RedIXNEB1SmwAF",
+	"B7x33eKI8EqVFmicpEwhMTm26rL/fha6zO1XgMPICth1nels58j+VmcEQzYPV54sR9cN7YCSzVNzGDlz",
+	"xZQwna6bXEGSUcX+bj9kp5iL1fnPfdjLnmAHUh7t6ERrQioSQGfu23f1tYPUgJHLpZtnYN7Ah11HZzgC",
+	"Z4dB/gPJSzvl1iSA/JyY7ADb3XwgSWZJAVjCEyBBTx5p7GZNiQTLQzdMTGjRWhLhWYIMT20aE0A9rPZW",
+	"KlFxHzkT9uqC5HlXKuGy5AP0cb0qvMLai0jlFduH2ZljcBlcanvX3tJdtafcYqMfciEzSoxLlXfSYNcR",
+	"ZjaS86CB3z7S5wrqHRTSPvl0ctiiuHEL3pfWJm1VTJ+7EXMnebPA5mlNb6PTHenxy9aYjf3qLyYF7Rh7",
+	"ePLeO82+OeWG2ZOy+19lK1EluFhNvEN9PhvQe5k/8UY8BGgCjBNek9xVxsrM8eBBrnSLYNfx41lZ8onB",
+	"acPf3KDLc4R4AH69lAr+H2621u5olFbJrVmftylceYt3Dzbhz6LNEDtr9gZa87fnfrM3nm4W3f/wZzBw",
+	"Giy02rsc8DJrH3Fs1+CmmVXsZG37BlOoA5ZMRH72SwCFsI0/ziRNj53jDEQtH2r7FlFeA06gt0wh9FiP",
+	"g0MfRqVWi86Ufh7ThGr3+3lkxwdn6JZZFWnssjtpYHdNBQq1EOfkJ1fBxs2QpHh/azxuc3NfTJnN5nvz",
+	"6SLQY1Q+TBRavUAyJ2tsB5e5cn8dtwsZNUztZzl8s2wJlTv9KkqdKAbDg/pWUK7meOVMWcAp+lKs8MIH",
+	"zs9qW3rbCWrEWvfBGahCfJruZsiV+vSgvjWrA4enK/JbE1UBVOiMiMtbf/HN5R0LHGH+NKpPd38H7Z4a",
+	"soBLNCNgHO3qk4RCzskBsxeu96hmdOBMb1JJ9bdGbZD6Oz4FyWkuvvcW2BMWpbjnIEA/P/gGbghSVPnj",
+	"1rkFKuZ1PeJFekhFRNu99KAvNfxOD/lOTdf1kK803FoP4suq/V3HoLZqS9O3hzC0PqhUJ0yQ5WZ8dlQX",
+	"neehm5KnkWVySxeZtcMV0zpcauu0nmDJxvmKVMMqtKaANeIIRrDDsFP7IKYGi2CGczueXexHt7q6CEMV",
+	"j1TPDDf4xz9djTT5tAOmddlkQxqlk93DE3Xx1cXFSNt/7CJ5XV0MtN6v5NmTQPOUPf5qDJv6Alis967v",
+	"kuY8a8HkJFQbe/ND6HCpVsAPhf8UdmKomnOFiJt8tZ4nayVzXubVQ+2/Nh/VBWt8TLOczwN/5yJlSy64",
+	"YfNkjThKrhu9puB3lmIjQdTJKWxbXYbefVS5z8bm/vmLMTaK4fKo4Yaf/ylC0tuCHtKC3GCsoFGFc/n0",
+	"YiwS58LbTmQG1dwxUlNRX54gNRVYB96UJpNyM5yvYU0wqASGQDDJ+MZBi2eMWqsOfdY9OySXKogVVjpA",
+	"kTZwS+Oz6Paxh529hCH2ThskcDjNStNd2DW1laqV37ySTM9hM1o1N2/kJkLq8XgcGz7oGhycW2R06Cf9",
+	"lmxSpuwSErKmvSLVfFKSoEPaj0xnsxe26BpZTJvXD+eLYGaIQVaZCbPTZYlhnsCswfNw1vhscwHCS+3r",
+	"tyYYNE2oik5eXFXOggzfjXS4c3KB6Y6uZADBXicYGEESxqp2o+f6Kqhd89R2wGdt3eCd+7IBBYS0GcNs",
+	"DF+NsjFUOrjj0imTNaGayDuakafPIe1P3pPnbdTHr8Z1ta+UqCZ9eBntBS/QlZeu5A40FmaAGQgWL6QS",
+	"zIWGaZZhZNi5N61qOdu38DGuEZ5zE0Kf+nrXyoCLu+RPqtPRRRBs7UeXcGRHv8L7OUYkuMF5CCaVVUv8",
+	"QCZWUOXiwDyDviC0EaT8p/3Yh8Xkbzp4sE+a3wcMvAsikhcl8CFMDG0NTU/ds9AMfO/reT4fPseTcTBu",
+	"WTqQk8g1sb8SIbdAAdEu4tLTMhSPcz5OKgpY0wjb0Vm58LCvMIO+7pOLz4wiMDsJL4Sfv+qmKBe4xQou",
+	"kjVqEMcOrXgx32K1m3dBgE2h2BwwJSFFv+S6ze0gGPzi0l3mmdRWpsDpF2Gdrun+vXuMe0mlB05wNfmI",
+	"KNQTpMkwbeLn5z3T5h2Q03SZofeChQSKi4fmyDB1R7OBuhy60DIrDZszpaKRVhec6uHaHFeMQzKmNYGw",
+	"TyybFKd6rk9RWAO57U6Yoz6Nj1eoEFPeCWJAvLgiv6urCyI+54urO2F+9K/OiN05cx9IUASuo3NAYtZB",
+	"oo81VUW44AJWDQIarXDdHUIDR+GD8vCNC/NrJsDBdkFAMaPcwQv42qXWVxsr21mB7iI6oa2FbNYV/eYs",
+	"hTbSa6rNewcAcLgiQaxUZL6JFN4HIswfB7bAd8Kd761hBGeLUXu7eefuSd3oE+QtucBgGrvDnPtlEsDw",
+	"yocRooj7prBDSK4nlIspapgbauf6au0JqlICUojZvJG4JPaTHg44H9bHFTtvy/In1JDLC7L58QlccI5M",
+	"tAUrO5WhPv7Q9NIlswwkLGTnDqCjJMzev30E1eURSQGRVrkVNwQkxirVKhuqetpeU7XzcwQxVCYYh93c",
+	"sxb/RgW877mJ20tdi9Ost5caktlaht7+qaZo3/b1E9zPDT1kMzY2wUHyHelEfAh1wp6Z7gw5NG0/OAUy",
+	"ycU3Grl7U+9hlpKcGZq1UxmOFs6LgXSxY6wQXSbcqB8WQoGeDU15F5ckkasV3o8WPMvAc7ug9oQvMqxr",
+	"Xksz91kviczSud1nuKUB3jJ4jNqWjnEjAiE5wW3oByuWriSzI2OTMRIdRsukaALmp8hRqI63/rkTEjKW",
+	"3vO272F0z31o4NA8ID7geVH84Fpz6Du0b9mOIlpeBE4gXj+6vd7Yvs97VEoFNYYpq7T+9z9ePv6/6eP/",
+	"vHj84p/1f57PH//z3/5bSHp+ZPfmVUUZHjKw9+KRtMo/vUd8AO0J2Q9mZJMjMwQUSq/pgptG7ZVey4KU",
+	"uqRZtvNM177glYpdRUoWJO9hqTuxYvpc11123b0T3w6BclS1wwFoNMyTk2JGqCYpNfScvCSFkitFc7KU",
+	"WSa32lXbi80NoaRgSktBFKOpJv+eyn/3UEKIB0QWDLLzAlWLVK3KHLhQBk/Hf4Vw3QKxDHsgaLRrORSw",
+	"G0UTc13DGWECeM6sLtN1tnu6m5GM3bEMa+UYEJan0jQuzPW0pXLYoWskWTCSIiyYd+lupUqDV+81rOHA",
+	"kV6Vhc+IYhmF7D6X7aiZuuMJm7niPoPQ2r+UTO3IEnI4bONVams9wSFiYWbWMh3vRejd+sdgMmP18/ep",
+	"r2xnmnBzTl5XpCOwp4QUDH68wXT8f696/O8zl8toPJon5GxarcS08TX0UrNqTWmahpCXQvL/ZsvS8K3d",
+	"m3N6buTcX7AjjNhxEuqW0x+MPvwJACowVYGSROZcrEgjp6AfDkPS6rm/2w+26lQWlDttqcbaYaiCGGK+",
+	"xnoP9zcKcJjhgNwk18HszPFf7z9jPBJiiVGDcGLMW8rVa0lDTrBGrQvkBwtGVQ1y5jNoGwnEUhEq+mno",
+	"WBPWrUYBXk8sJ6laMC6WCzQIVvv0y0Tiyjm8fdJDqn8wenrzY52odCYdEEoi81wKlzEQmdjO6GYqpD68",
+	"I+/sKxNwA0K8FgMlfX9hyvwn8Q+3qrTNVhKfpREzlcDGTPWc3bHxDebKi0Cbua1EtizLCBPI8SSJltkd",
+	"q5JJXRSnv69i8ui9rIzm/jaLyXFtm26f0PY4Zg5wlwPB5QS3JbwrpF3B6glNmIukvVxhtaGMYOrNcokR",
+	"9gdfhLjOqUnWEzx9D/RAtHHUm+2Hx6v1YcTKzUKijRg0DuoSspm1/4inAt+fTdT0NTy+GsjeBWZ3s+bJ",
+	"RkCydr4/kxOKie+hJMu94sXcHl/ONgdQ+CQrNb9jP/geIOBtfA5oONeYm15nT9PU8Jr84HDBbqzyS7nH",
+	"QPdpkEO1aG030FjzQ0jjDTeU9oVLcGY2COakqNLO+qfMATlfe4rf9shsv+AsfNQfV56PWyIX6vE4B3az",
+	"mwM+voeX0fWrTWZ1cdKeujoYNEB0VFSBFRw7sjdzMylX+/HT8BDjqvEAaceawd2aPO1T8yKr80b6PLLd",
+	"FLtjSjez3hp2Aub5ozt64LSu1/9qbGdPcqE1iH6GSEWaTXd2SDCHPmejg3j21biCGi5o7B4XgKsKWAAH",
+	"aOqYnnxO5Y1nY6NprtBXgY0z4NLsn3wDhojxPqmHhciri/lBDjRMhTjAY6iNTDZzAK3MD8obpYhL3PxK",
+	"czDBSfO4vzTL3izPrv8x4jm3jzu6lX/617/PC6nMbY0j3y0jKDKe2CNpSqQO8wqGKF+hXe8I00wYrFe9",
+	"bjquSAJwjFa7a+NQAvO4+gzXOLDThe/Ge9JlO3djYGSbxki8LDVLD3rnKD2G2ZrWfoNEIHDVPACVpasJ",
+	"3Pdb09np6awnad257EjV4H44mIbpI5nnPO2EQb7qhUH6HliqNfr0D+jTeHVGbm06TrNAx/pdmZDkAnlG",
+	"8eGn+jLaSmX8aoz3zIVMphwSdXrH3nhUICmtth1OYRN0dw52E4Rm1kjyyCpkexSMRseCF+NqKQZ3zWsu",
+	"2EuhtyG3B0psby7sZo7UMEVNTbFXANxjDkOqDOQbog7Yf1RwBPGDUIL3tNl7LlQackNSnt7YcyetjTw8",
+	"gRoAtKicmmqpVkh14lwozn8EhQkzW83B4JodI+TbtAmOH/R9m1GxHyNO6tjKlCWjmi+ygZvOihaR3+Gi",
+	"+aUOzq83qGJOTU+lM1AuKNLxmavC/tBu45uhyRxGiJOF4TnNBu6ARhZteQgi108aep8zZJqAt9qsvhca",
+	"9N7PeMS1akHrqUCJ8KOPkM1DzAbof9hQG/L+XATVY0aFgIJ8Wcz9lthTDB8Ze2l8dbJZ2SUejaCNmTBx",
+	"jpF2wu5nIoXHwZXhc8ZjSxsjxyz6KSoRthmW8FYZQxHtlMKZtdOHUzVzvLUMJ8z5/JThxKO2gRa4hhTx",
+	"69uFycZ91fzKXiUBW3kg+Ucxmu6mUb1NSFTWLJEinS9cnLsvHMw4voWoHDVm5rI0J6ol28WfRy6PeDC4",
+	"nlFxa2TxwOLMzsETCFBext34XX5VvNFTy0vA6IEOzQeM3qZSHZ/PzjkHJrvv7NDECpb6uZ0UkNs3me8r",
+	"O9dzc7hsYEwnQce0LG4czZvS8MwBnFENmuuRUMMoYkBYGU+Y7+AEy8Kd9/rrFghPlTJfFkXGB1J4G2+/",
+	"Y4VUIU/lKkZ3ZC9R9KYT2mFC4v782OYQMSBXFhNooWSW1d+YRpQ/mX+u6wPtc7YBvSRWaLmB7GNqe9tI",
+	"IvZLa88Qn2XQQCSdwQ9V3oH7qfq3/bGFuVk90vprUEw8XMK0LTwlG14nsmDj12nsxy08/GF2dkezkunY",
+	"1/6OTyNLjHaT2tMH9nx9I7Jdhxd2qCrPmRfY/6pHwaV03TjKLdevyCnuuK1Znoa7/NPaQU9XHFMcUIlv",
+	"WqRcEBpvQBYjk2x7PqYVqjX8fV0IkmaZSMWMJiDWjFVOaJxhrq/rtO0U8OHJDKqhsh1JqFpIMS8SMyM5",
+	"FSsqmGb4zwpUDP61zOTW4+0taWKkcqh6WTpv/oYZPBPdphN8lZOsvkl1WoMS8/dqO04ik9zME/vPJXql",
+	"ekt4aa+IVG+qLLLG05gVINgWQ4cuHx3oruyZv4LkWzEjF0i4Jc/JK8z5ay21ndaZ/QJz2Fo0ZaQUULC9",
+	"4ndt4orehfhy7DYMI1TBjNX+2ADtGa0YiKc7cr9PPgBAqwmXTPcGUT37mQ5EpPEDwWc/y4GUwt2txkZR",
+	"iscAOvX5jUEPIgP3RtEs1DVrxSDZCinkbF+hDuXzG6ChRQgmrDc6eO7zG4Bm+SLbedC6TvIdXo0g7F3y",
+	"LCWUaGYIF0ZiFlkH1vyri5lPJH/6/GI8d2vsQlUXLPiaX6zCD0A9+Scd7CKQaKpSNM4LIEZaeHqqdscv",
+	"987i09Gkvdp0CHXN/tbMT65tlS3jq7UhvzsnF+eXV0jhoMscSLbCSxyIlY5NYttx2ct7g989PTCYCY+0",
+	"Xebu0trl8qv7ArIq94veReN/Y2Lo+rhXCCsaKFeb1lnBp1XnvjqG5DUMvsCSul9HF/WwFX0+2ruQpRlG",
+	"Q7BPEXwq1FvCBVTmZCmkFM/ID2/puV3sA2WxW3Md7DwiN61DbBml0ph16QtUaUZKYXjW3NcrCUs9KABP",
+	"n4/kJ45PsKLJZo542ANcS0ApKpdLskBcyi1HEjySMlYwbUjKliwxnrZ4iZx4/9//mzchKWZNQlFsrjOq",
+	"xqZ7ejGx5D08MrkV80P5SuA21aYrmZE8vyZPr+wR/fyCUNDAZcaiaEyaXR+VG+i5kRlTVCRh/qSXC2sF",
+	"NaxsngPpMUx8d2YbEzspzXi4c0EQQmTtk/6470hADEPD1LTslGX8jqndPHWwvwE3tVQpVsgoljBemPY1",
+	"q90ru1/8XD0bU/tX49oe8j4RQruxnkFN6+XRbCURVq8uQEVAZzF9FGjWQS0sGOxHUHH22zWNo2JLpphI",
+	"ahNTz6x+bsN1X41N/ogMpDs2L5hgRlFh5tTM3dTGWL47RqpXUWHUx93neeVtjxaUYDhB2Rv1qCcx/3xg",
+	"zBWFVd9KzvNz8qM07nctDz+UxpcOyNQHTU1AsPbXxcjhrKhdr0sk9bKjglJqBC0WtrmTLGGE4cXSdDdP",
+	"SqWYFVk7pLmHWuxHZHjusrntW8S9FVw5StxXyJLyrFQMsp8Elpo2Fld6Yop7U9UF65v9ExM9/qeHjN7h",
+	"VT5s8PgRgojUXCTrL2b4DfTNh02B/RCBD30xY0dk0ocNG77xJYx4yunUH/fnfji1xnrA2TS60h/vaGoN",
+	"5aCTad9gPuODacXmAP6JEZYAOAmjCiq9A6yKNfU4Ne4u07H+z+vr4mV8NdtlkB3H8FXJ5uwewylhJ4sU",
+	"hiaGuIcJTCgWel/bQ0JmPNnNHDZFRrcd58v5V63//XHsMtXo8rM9Xa7s4rAD4S2jmxpzwFGKIgZAxpcM",
+	"nAV17zsTfHUx0Q0TpqHpd1WxO5mVAz7ld/WP6EWmpomaALoqpTldMXI52HX23y/+GNH3sH8rKCKAyVZX",
+	"8w5I9C26aRIpoNAUXN/1qZFsHmnEwbEiXVPAg7vE3obolovVOflJKru17UW4ql/F1x5px5cxQUNdRo7N",
+	"SIi3H2ds7mOfwdiA30TIeaHkgi54xs0uFIHGB0myZsmGaLrTREjvGFpzTRqvT7x1XpyPcUS5Tu6Ynt7L",
+	"HdN+Ivf38sVIN1sn8vlVsJvesvRgkwOJX98Bq7KVjdqG1FC4Di9UHhRc7utmfXZAjdqDGYG9JjkyY3zE",
+	"/TSAgK9lxP1aE3rLpUMRwFgCAfqyc3J5mCO2JdoX55eDmAvJXWCvForR1PcXnnNk8mt74ju8tJwRWrnb",
+	"ioyKrsxcjIr2WOhiRcsVm5ciYcpQLswu6GFr+ohyhIsAlC1AZheNsGJOdyTlyyVTAX/g09rH9fzh/kAw",
+	"0UaDakjxZfvYd7q9aPTnT0eIaCDGxdzhqSPaqxmwqmCx8YWewxJ2om2QmAbDTWftrxH8DNDqkIMl6jwd",
+	"GcKaKgjVT7u9+Le+jJtLNcYDbi3tkX6yG0s1hINuK0OD+GxvKtVwcy7mei09eER7tK/l1o7HgVX5d2bk",
+	"1r5AXtn1QIDNKUr+afRSaMOK4c694xo0fDX3dCHvGEQDfPL1qgp4VX2uXBeNI7ajB+qwwQN9642ByNqC",
+	"GBzQrX0K+75QXKx0PTTbIbLYkUs/jJ6Gi7iQXR0jFJcxZFG1Awrt89f2dwyyQWCDAqkcHBm9qKHd03vC",
+	"SrF33avxPouVWUdYDc7KwecPsh6ePdR6yOlKMMOTeUGV4UnGpp0b/nXiX/8yDpD+qA84SQbG/smOlP6g",
+	"DjpbRof12R4yrXzkgE3pfx5PM/qqeaHwQLX+0sGjFuzZ+HJB4oTX1THpE43ECQSo3hsnvxoMSB8oXvcV",
+	"1W2QWOSvPJM5s9c4QivfPdwnMqrNYYd3lMnb6lm85+u4fZzYzYB8vgf88aP3K6ZXzuMQKk9GcYMnOulF",
+	"XIC7s+NruPHJPGBYLFHFoNhiMUGF7aZ1zxS6JqCyXHO1RaVga47iGF7GD1huhSPKCiekOA4tVBQrWjzy",
+	"KT3I1lojHgJnq+sm2lLocwQlh7B2CRVEG55lJJFKscRn2hywqJH7FL23IbLPtofdWm07d+lfMKoGvb2j",
+	"897ypABbfrBjELEAO3v/rDdgmh9p+98CogOyVASZvsjVhbXmSpEy1QTg62nE001yy1k3vHVqBx1kEpWi",
+	"s2EesLkjOuk8GsPqxrsn7NZ0NMUVcPJWAuShvRucWH1HwDw7dOdWuMX3FISlgdBt5calabbdVxdHcBJB",
+	"fzNaAjTFnqsJeokUgSfcbRFcyD4r0NFx64wXXtOs7SDcBCdSLLnKmTMcmwP505S0vIjh/FJSZZiKU4XE",
+	"1ba5l0ghuXMkVvsQXbYUyBcWMqMnV3iKpSUwfoZNv3f+Z0cQ4XCCuQCxx6Te3x0q4hHd0zRnc4RyClpO",
+	"uddql6DVnE8W6RebuxFN+RPvRef9HNZoEbbn82ZKblyUc7RwnCWbuQukoeYM7rp3GODyfnkMl/k5dJ4l",
+	"u8ns53BjXZHfdYJslRu32qnNeW7QJFAC5JB2taZ5w4PBBhyh4kmYV+OVZMslTzgTcMH2Dzb77jPKdM9R",
+	"cPF85uF1vXEiefZ4ybO8emnMl/BsbIXsy9mYRsTLH/j0IZsWXqptXiNXAOg14qw5f17L1wPdNZ5X2aey",
+	"BwMS6GfCJ5r3x0dADwjRK3Di1EkVQOkvt3SRsUZwixuNV1/0BGRSwp160k4eGQ/AHO9PAf8zBHgg2deN",
+	"xWqXKu/XgUyzYEr4VSvZ/ihbOwIn6c2SlBokFxAt0NROZG4vTGK3pbs9OeIPK7tRLMXykeFCh/eICx2+",
+	"qTujKkJpPjuGwxRghwvFkzBUe52+PiM5F1KRUnA8vXMp2O6I8+arX+fLTMrwifKOos1QqiW1typmb4tG",
+	"WgWbgdPQMQz0pPDigXu+7hyco8HOuWiE7SOSh9TX3QNNmehO2WM4GMXlq7XrE7rtQJFChsvH6NWA+NcT",
+	"9Qk6pROasSGrCszQRvp5rfYcujaIJllSe5O3O/CPaAYeng4RsT9dLfWIin5N1crOKrSuc5plUC/lLRNn",
+	"ImrkuQ9PfLuS58Hheiy0Hisu+ggd0QVN2QhDyPsuGQi85LjIFPeQ604R5oefxs8iqvmww8P49D81edY/",
+	"aUf3HsDU2sHurIZTOHyE9KKAR62ChQrxyeYNGv6PNNg5rA577BHUIxS8WTvWWsTDhW/v8QlrJGzNuuHO",
+	"qumbqL0H+ns1F7b3sOTOlA/YFD9V3DzX1kSzL62lgQAMkiBewd+goFUK1s4GvLFtNtwo2lHXicOVYuQs",
+	"GVqGbe/3PGckkUIbilcfMFjdzMHcgiB2janoWuevRnNTy8woqqXgSXz9T/3Ol1z90xv5eO3P6MC/kMqf",
+	"3tDj6n5Gh/+5V/30xj1a8zM65M+44qc52imZD90xf+4pD41xHpDrMLLCHy/JoTGMg7Ibhgfy2aY1OFjh",
+	"TT5smUF/Nz7+7hBoED4fA49reufzHfYmaT3MNrvjuqRZ/BGJz3/Jx2NrxONH494BfyHHYmvIcUfi3mF/",
+	"7sdha7yjR+HeoX7Gx6Af5ZQjsDnWz/34c+M74Ojbs6If79hz3T/oyAsP4LM97rZU5fOymNckDEGWsUpr",
+	"Yniai8aIXWYOVTkpixukHhVYzIXJfJSkLKeYp4P42XZickeIPc3XPB4BxgpdqCQarn/9xv1id5IuWMKX",
+	"PHFlRXZsjKpJKTlPY/qkgJVrNE3ZPkvss1gG59kJ++U4F+eXV8fqll5TgOjtdc3+HXtGDdHQ0RmhmtxR",
+	"xalImA/PLqRZtzhTmUEzCFwfVrInVhleRvfdlw4NhUBhLqkhlxdk8+OTPEcfTsEU2XSQrxDWSzHc8th/",
+	"Q8vV2vTqiZ5V/o6L88sHO2W2YIyoeYcae0Bnugo9RjK5YJXL1X1jjy/zfUVwyUTqvUw95yY3xJ046Bvl",
+	"R/J3hjF8K0arDmEiM5SH0dGZUlLFg1Z/y1mWNiixusDVHBxdAwREHtW6I1VWtUnITLDqDQl2ERN0iTlH",
+	"iRTG6nGSSsSgxhClHRMoxib1+170Y3Zvbg0rQh1X7JeSaTNEsVBTf8XQH3KTsT1A8/3CXW0g1K5YRoFX",
+	"9W/vvr8hessNnG0wC2djPAPwq298P1GXr9CouTonkDpkMmQwu5PNhXYQs0sbuqtyItpA2c9DNH54rgUk",
+	"pEIkR1o0vWnV2upr4s5djxLmkuNl009sT3z7GGzjfNY4ROF71j5AhQs73upp+3RbTUmVcoGskR7I37V8",
+	"Njtr/Fh9OwjF/xuxYzSx40cia/zIDIpInHgElsR31vhl6cuQVgVl6tm+65IsF87m2iWx3xDjUvdFak9w",
+	"ClVnUjfIwe0vDTAGey+qNqI96xaY2z7AWtcnfWl+AvE7YISEG4cHEcmws5cTxxFSbvJIEis7C3Tlko0P",
+	"4oY6a36k2YGBlUudg2kqNYMrUQAjlxpMAs1oN1zYWxAKwfswefy3fnVdVlhOgYtkP6f5yDanYerwl5m7",
+	"qLh+uiXnRqMx9RhgSZlIH57rnLLCrIORyzc+f72R8uTyeLwZAnFMZtYyBXtNx6VJxgQMFdNrmaXDCTLA",
+	"P4IJeCyd2T2MV6ntmglrT26phtU/QvIaNNXvyfeoNiA9pYpZMm2ufUkt3kpaldwzwjKN82aNQFXmTBjM",
+	"MJzY0cf+L2Pc5EO87e8Y1YeRJ06iZINWOqeYP/78v5+NWW3uK+FhgDPrFdbduLTaQ4hcPAKsXoNXHS5i",
+	"mvL0nPzki7/tlQTShbWv10WFgpQvBh6fuY9pIH7Z6RvnE0P7DuGj3G0PObmaPbzs2ZGw/eeu3niInr6S",
+	"kj+1ZeQqJM3O6z7XBRXjX7x8GvHJDqtJY6WhNr9P9N/IljgCzm/7ArvPFLwaH8skOh7M/Iw3vb6D58c5",
+	"GLHaLMwKW2MA1GX/0egIwZygKWQ7kMF+8Iw//Whp/7LpLXTJ2QbOrJQVDEos0PjzNE2zCn+oyeo0I1Kh",
+	"ym4UAlRFA8eoCJBmVNres3uDXNx8gOh3LL85YfxuIl3dFFalOlczYk9HZ08+OGfyWPmQo4OKyWhMFPJc",
+	"75vPW/vQa3v10G2m3o4jOS/MDkvLssyXHNhNjCJsRRP+5LhA47w+FcGY10vPw9zBA3XXlaOQdkzXG8dh",
+	"46lr7CHqYelF6uhgvDVpb1S0sSlje39rKsrDegBPg+zHniWyfU79KXRMYSLi1NV/fBk+pqz5p4Ox/S7V",
+	"FxU1fogzSgCsLnY23jNt3jFdZqY7IQESx4BBZY9ALlanNg0ncbwdZkYG2a6nb4M9bpEQDa8+m+23WMH6",
+	"e5neOXXemUKez/cbSP1bJM/Hz+QArVANohDL+mmtreWSKR3ypSDjIIVxAR1iqcDmNWsqyNML8jvvIKHm",
+	"pqZHxL1fpaCGJAVYQ+IHduQqNcek6E2Ca0jkyAuquJbCYyOpMmNx5O6TmVZnZ7I0mZSbceuSi/SNexb8",
+	"gsoIpqZ4BuGFN3aFg/zKVJn4rwH6lP1kOJKAAa+5lYPIiIGSExRGmQ041jTNMeAqVaqDlk+ZhaLSwMRM",
+	"lYO90Mxoz77s8lpIhsbJjS8i9LAyZs3FylmR3ouOTKCVf5xRdeb4ds6aIKFnszOH9FAb/mf+3oHeqyUH",
+	"OQMYrTMPOhN0qeOGsBMev5eamyjGQWjN4nkiSxG7qPjGnr3q7+d6LQtipNw4ehNHhT3z7lvg9RXeHMqo",
+	"NlUkwlVVz8jSGh/UkByJ6ad6MEEA/TZozE1fA3cn20uVE8x6SzfU8D525NaZccjBjCgWw86+NgyMo2mq",
+	"ECyO4ESLpQZqx5KaiveRPgot0P7DZJDDKyq27JdJ6C2amJ2jPb3jGqtg90n7lmriHm1C3HmfUYxBMMEM",
+	"8yfemGb9wW7q6p2DTAe1m6tShN0aENWJ1Bm1fowIxSv2Cp+EF834CwaUbEdSuoX64G1kqZVRVEwsh5B8",
+	"qSLNAHTxxGtWq9DmU1+qbI0BnUpBUMFbqe1uh/Cvc2ZmjIJHvzQO3nLbvH+cymaRW0wJirIw3mxZai87",
+	"YVuFq3nOdU5Nso43pYOl9VHvgekUa54UpSqkHnewoD55654O2U2dwBGuqzNmEZem49LCa/eakRKSBp3p",
+	"EWN+sVzesXS+WUXOyRR7DfwjWKodTi2B3yeYLazQg1k0VY7gkq9KBXeVrZJidYwUmYcaWZ2YI6COYe6l",
+	"qg5lb2nEaZo7BjQCkbp1EBvmNUWog6pDy4P6EzapUPvDwdVTdQ1F3FSbdVdblpjfWQ2RaUtX3zSrbbEl",
+	"/N6wyPzc7bHJDneT9HIRqsBlKkWHqQXVb+SJjrBS4Ss6FYTnFbiVR4q3WwAh+FzWLazKHl/L1cnDOsOn",
+	"b+1rdEI4jY11CKe+5xQMpl95AHmpxCiEEngWxM4DhFDtp7u9bW6IYhBL1Hj4WgmYAhg/DnkfM5Mu5vTQ",
+	"qZwU0Dj4FPwt4DAacPjiXfXHdr9XBvockPrm1m6fbwY98ogHY5Uy0n/Yc69a921jL0+rJWjJ4+OneyMF",
+	"x/f2N4/egVPVb8o9R97bet8OeLC4SHjKhGm5qBQz7N7dkLhIZM7B5HLwS0GX1TuWccfF854Js+7fqaf4",
+	"mpZKxppka1oUTLB0ki9rzVfr2Ouc3PYl78UV+R2mHkKcey23RC4NmgXYIR1n8uWMii4NUlR63yF5fTCr",
+	"8PLMrUZv+gI9wilwcxaWtZxywcXqNV8GwiRVBd3ohV4qllBt/ldJheEZ002nh4Yyjlw60YqYo5Tu8KVk",
+	"l4RczJAliHEF79KKWzO/ZXxtycD3MRnJPasJTSGDm94xhV7imHsZq+vLJs8cmtLUxL78Z2rci03KioHB",
+	"NQDRpSBGFs0CpbjBtVJUJ4+uyQtU9XHyncbPb0POOnmv/XaCEzQkFQP7haW7/kZBD2JNMxahx8JV6D9E",
+	"gsn1v+fCFQGAYrKSxMhZjcAPpy7XrugvjcxxnqzpNBOGDVXgaGZi3RZ3TKU8iXAqCq7Xf3cPWzlb4w7y",
+	"x6c0a6bmtuHZmQMtp2buM6brv2gji/oPVRgot/YM1pxYUbRDSQwWJJ6hPTGHfPLAGduRXehYY37qIban",
+	"OSiBLmWosgkkJEhjzRrIsmEKwjSGhU975zA6JAfysDzHIwXFOwmQ/ZqdCq19JJ0q+zM++fESEbtDmZKV",
+	"kfuQwITQQVwCYXySYNS720NaxP+KdegO5uYF49jRqXUPyxublPMSSvaKktlbeLCTXNXfM9LQbLQzf9NO",
+	"/Btey072mzCKA+AAXl2l3NzAf33znq5izouOxnPr7JbF7zu3EWZ1Rk9XimZ9xeSXy89dNegRR6LMsper",
+	"lurEcqOz2VmrMqatKf8cSQEh2/dZxSqqRXvQ6jWgq4GdzlKf7OKYRO3VH9kiMHUHuTuwKMmVD1KRkoQq",
+	"xVlaMQ3gY9727bg+M4kKo1N8OzAYdxnPpTaOsTh1jBbUIKqBc3Q0/Q8xZmJH2O+dYjj8Gx2xukeBcOMK",
+	"LTsG40NuuTeu9h0HWlffOO97VYSzPz7fv3P66ErEs1upBpCIwssR14P7iOHS4donhEw8IMqAo2lM+cyv",
+	"j48JoFgO7c5vrSX1imZJmVFfY9J1Q8Cmm2ylLDNqDNyUp55qCDdRM+5GvyLin95Slc51xovAVQ2KYRY7",
+	"onmOdZGLjIr08VKqdJKTos0IEvOeTFk2UDpfGkWzORWrjNkJjQ3eyi1T8802KJoNlAmfE3jjSoF8GFEX",
+	"jKWE69gbqvqlZHMRqnFw4P34iN3fXlXParQszwogJDgCsjJlkTO+pUj1MsW47ewknPxalGYByQ9LdWjB",
+	"m5MRu/cOyn4CXjfPHBJzDVgrmXN7545+ZbqFyTKqDU/muUzLzE5SiBSn4Y2eQSKGm1sggm+j2X41hNXf",
+	"bxlLqJkAsvpgu++BFWOxa2zrGEf3UFOdOv6YF++5+UhdhJam99CtRDifaTLLxzl5CZXirfGAYl3zLLsB",
+	"EqEClAMUIHJDqCYXdZKpB/dlmWZVTrUU2Q6LBzBbdcFNpJOwR7UYq9GbfPDBZfub4PSe02xG7PM1ssyK",
+	"Fo05sMfKrDETM5iGWT0NwL5meLLBKMKhB04nf8Y378GIH/vno5uAmNC8cdQOtFCHgrFQzUV8dV0/6hN3",
+	"qNbeBorthVnLQO20ndNrQIoGrOkbwjYsK0V6bU0tO9twv9b2NrBacbG6CUniNcKFuC8El+O6PqRQdnuz",
+	"CY/7GcCKpeonq+OglJvWKED+XmRHYP+J/bZ3sKbRsXZXNtcnuIdVAhJaUd+D4B2rkFxrKeYAtPMAxXxx",
+	"/izSLy+zbO6M++ZlUBsGZy5XciCx29ofc0cGHXt5acRDk9hLQQMBZKoJ7mRyAL6jr4LbB2qj7T12Avjz",
+	"A2m3dsvNp+XEHpTfyjIO8H0p3cUuQ/WOlqUa8EdP8gSu6YKbfWn0PieQelzDRjBJpEStd2adI+llxijQ",
+	"3vgIX6+Ca9ASh4janK5kBBiNqVbOuxTZQOmzYPfGcXrGpOghr92hNTcqZWq+2AVAnC4vKtiXRNGCWFHC",
+	"BBGE3MIVJU64YnESXLRzPBmmGRZ9WJZlV0TsMeSQbwzhweKYyXmYDqsqqnfd1MnOyen4FRkxfLUGeBd/",
+	"e4/RXR67b6w3PzGq3lHDvhdw8xjKWKyUyqy6E1WeQyfD/UzDwZRE3LVtCW8KRVe59BVHbCGJzDIrOfud",
+	"GbGxdfuVVvx0z918+hZ0TtBpfRi4r9ZDipyVg9I6gQ5OTEaLQ4DOmBsHv2cT0v/B4I0/rnvTUmXxTBsO",
+	"NMvuk0mXKZcTFf/C1KBvF42qlYvSaH3W7X9IYDKp9QEJNlOr6aoNcAphgmGaw2w5eHNm2wrNDmRrRGxb",
+	"BKFtAOja/aPn9bC7JkCv2rpK+4YmB7e2pOlehYch6rlzZcV0/Wt4w4VaXNL1QxzAXKzmiTWNJ9SccONB",
+	"QCMDjzm9n2dcsDmQYQrMfYreoK2X7ydqocObHTxRgozScTZJNWljy/yTVJtb/zyAlmZhKsF3fMVTYn+u",
+	"sXEdR1Pt4UBQ4irb1jtvwMO8ptkd05BSSzO+Yafz6EJwZzOn91x7kcu5KPUcrvRI4F4edsdzh+3Qig9K",
+	"YFC6QiscdjdHjWdgqzXkobWjInVJnJnQryQ3srBLvnTI1dZMvnGwcHWSjBMfeILfP15zx+Kecab3MqPD",
+	"v7muQRaQh3wpS1V9pR+ZLQolabKee09JMLSMFF2JD7/7l7zU03vWoSbOBHlKHpPLJ0/J/yAX55cvnl16",
+	"l1flALIrD0llbnUJXSnGACzthlw+eTZzNyv4qquJnTnIwacAjU1+hznrVX/AHyWRfH21NtmOaAmlLV7J",
+	"R+0vl7sUoSkgdwnSjgDTdtgB+Nb2YS2TzYwUUnNAMpYFE7p2gh7gw27lVk3obvO9eXzf/XL3pLUxKNi4",
+	"6KmGZE4X062E9KBxus1ap2V3q28aDOWXI4wZF02892ehAxM1iFVJE42w5iE3JaWgVRJx2USeeXqcnIUJ",
+	"DYQTGqqRBQ0/qTbx0tcP0rfSBRuTP6SM37qckfbkV/MRlf7kd0J3dj0O+/58SWxisH+yGLQ5IRVYGpqF",
+	"mTizjGSIp19Dg8cELgHnYUrRAkukkDlPhrYUJJcVLEVykPik3yXlWbN+IuA9l5qhZgfscUf3QK0SQRgK",
+	"ICpJNoSJlLnjERJlEd4DGQQA98T+xBXpZMAP923DdkOwah04IrIRiM3aM6oyvmRDo3uH9CTc2HMovlsZ",
+	"vwPjZMLqQV7klBcKqgxWLw713aEFItiNffK6nt7urMQ06Kjfx8SL+lUMVRMfJ5kSAixTJgukcdob4cLz",
+	"v1IgqLFGyQ+MM/VIk6RUd9HwfLeluuN3NBuqOncMcgNz/Bd6Z28ZStRoRM48ApRbIeNFdMv4ohx3OP+E",
+	"j33LTU9jbkCBuGTLxoq0Z7utyVpy3hWpngrrbKTO7PS3QGsvdxTXrKGn/eoOaft3Na/WFKqI3yB+vxCI",
+	"3/4h7Sq7U7BnG5h2UiAlFRc10PyJAII7V0tV1hDoicyZr+u2BrGrxMTYO3KAFBS25ew3nOHfcIarsvwD",
+	"Kx8Oqxb7Dbr4vxJ08S38va5HsGpIM3XHzgma3/jib+DGv4EbHxvuYKTOJ7q0p6mShizBW1861U1E8rBG",
+	"6MLsT9iP0tReUYTiQWRRwF7iIr12pxLgVkHtDpwSeIfGLMGKnrU5pT6XDITzrKH3ggllvfpGFz2fdBVK",
+	"pMzmg0hHjksWNnVCc4ZYwFTlWIqkCYDgyKwLvzuAHGwfjQdImgavnLIlS8wAJGzq8H4QIGSx80zdTszt",
+	"T2At+EuzNcQWjKzQAx8l8n+G9sNgzHu4GwGwqxImqfYh/AQyDT4KxGK8dT0bql2bZlpXtYphi3qSnRFn",
+	"IfehRViWhrG5UJTt77PKiA+nYVWwABgC99B809Akp0BuupymSfNzRCzHaeCKEIGQo4imb/1zBxuaiFxT",
+	"vRVSc1nmxFhjTqUpIaUyox0E4v3tgO6fpH3HDduwoReTHWiQEGksPzAQ9fSJe5g4OSF9Tzs34aT1qV5a",
+	"YolcICUWXMuVPdrING94IZESvgY3EmiueK9TOCU7HkNCmwhsgFvj6qIfllEZnaM0WaPYZQ2xOb/35osn",
+	"ka/Ox1jFbc+xIc2w5WadKroVE+SiT9kAzs8OfHcseGR7b/ZMJTwQQ3bibSIVe8cKqY6Ssr4EiJE4IBJo",
+	"uor+3rmy/KjF+N69UX2iFzaTORc0myfSQRJNRCqekKFdsMEgxpvSJDJnDbNrx0ych/tO8kFH+k/2Hgrc",
+	"+eg579AdRiIONFKHe7PVXJNqUVtjbfVwX6pv80o+LUHlG9pW9ax5Z+9AV7byscE4KzNHlMo1ETRnfQwA",
+	"4LB0VboPB2JHQwyqTZsl9Q+EsWw4C4/yPbfQx/iWXrMsO+JYsXxIAaTQUb5naLKZr5mViuMA7bfu8fVM",
+	"Dkp98RHoiw6mJNqud80b+YMMjR56024/99AtCxw2C2kMAiPG2BT49AGAOgslN0xMOtQWJc/MxGNwyvWT",
+	"ixrrPVxyNAkOqY023637RFW5lQ5MgELZ7jaSNMg2EUt9MwVeyNueXhoVo+kOj5W5/++6ngWXcIBcZpJd",
+	"ehSEogNw+o0soluTxQFSPgVtvavZaM5q/6TzSyLgm9uijR3RFrfOXHQke1YZuQhwvg+M6JaZU2vOafpm",
+	"iuhPiXJFS0JnlVoLMjCDx8hLs6r6BGlptyaIsyTY9pp4JwiSmu2Yx/u/cWlAlZ8WasEppgItGBMVMhEX",
+	"Cbtx/7quKAvsYxhpvnH/f024IJRoZmbA0r0jpcDAmMwZZqhwTeTWvuHUj38FU6X91f4ab/CNi7tgW0wJ",
+	"FxWw8RnyesBjjeI894mgOrv16mzKHlBgQ+WuYqrC8trKOaDcAqa98v+t+f28A37b2CKtTNxNIBX3b8De",
+	"4Z5zBfOFT88Nhw/30sCDSY4Qkv2oBKy7I87PXPqvi9Q5jBp4H1m57D8XLJNipYmRNy6ra8WoIpBcj0df",
+	"RnlapaZjNGjJFBOJq5zwmle3eQiCmPw5vW/NFLtPslLzO/aDH7JRJZs8J/azqsgHw1owZoHHOdSwH61V",
+	"vebDlXDjb4P9HfLB3Za5X8dqfqG+IMucVeLS+vE0P6jvDtFnI0YmbhZCVgrAHDUgjo41w5NsOuFlYHIr",
+	"orUSE1+fcuxBrXogWx/46T09HqCnAAqs/ROAisB7VtHuz5R/8SJ4P2v4TKTiTBgaxrtp4un3y0PWUvH/",
+	"lALz67zKbP3xzmrYhGZBRVlpjbmr4RvPGdqbNlF9DmqKHvoxMLSwpr9/tdhnKdoz8Y3Idl7C4yxHZzKi",
+	"OMxa59GAKSDSbyu/YbAkcoIfG04GPRjZSqiwdoAqBaHGEczEO/vAGxUBj/BKccMUl+IH5MH84Bkx4w2v",
+	"wCd6ILkueL+/zqGgCTe7A72b04uLFctZyieAADvE8BD0awMeu+/Od6xx+zhUp4U/4i+OpQBvbgSn3VaW",
+	"WUoEcxClqWRorq5pO+t6dCEOg/gO8UIPgmm38La9uFYbanDrvnZ1SZ1kbwcWmkmatisFq6rUTrWgJqVI",
+	"XaZJC9sV4jZNi2BGpKrB2gUjW6pnvbedhYFonQSAe4hc/iyAmY5tmTakUHKlaJ6zc2IlqpEy5cD+m6i1",
+	"aDBiApVcEiG3M2dUrhkEIpE2qUqUwV5kbGnOfxZnswFwi1iRaxqW0RibhWJ2ndmeFF3H6omW+9Zdpjze",
+	"Vf+0WI3n4H1Hi7eObOVAnUN5iNn7vSyc4WBXyHF4M0QAI2XhU/cqDH8cEnBGwnXPrpAvGInkoeYKhDvU",
+	"R89jEEr7zAZC8a/bdbAoIC6KTbSB7EIJ+dLRMfmHYGF5XP/qGw0p60uQX5dBPXAUbwMoqNP4G0T6tpGR",
+	"0QkFTXawHZKJclBGyBRcpfjjrtQR0X6Hgt4VG9+7wXn+O2fbEJzPIWhmvup1VGr8TvXdmyh0zTkPpORO",
+	"wUuJMiWcpA8c0PUgBibZi9Ek32iY29MrUrgOP9Y8ZYTV2bFV4cgY/9+YZye6iGJqJI6aPlBfeNZksvlO",
+	"SSyk7+Jm33kCJh22ZSDlmhs42nUj+9OluVKxQ3/hdj+H4RAt4iR+L5ZNe2EymcZEwjHBthOLP+3aTcwj",
+	"O2V95UCZQNOgqK3AqljAlwZ4v8bUOoBRzt5gObYzRT0KHVeOqi0SqaVVcjs1NORG6UJDFSdFq3yyFoZW",
+	"ax1J7whBV+5aQt6dmcHN/ZaGkpgK99cBjsA6xbjmSaiTas8q2qgmhSBUe1eXpHAgchhIMxSXffMg+mIY",
+	"Iny4anhwko6X62UXtJhyzFb6N+jLOBpk33CeUw2RCD3fm7bULHUOoSZEGgPUzBXX04rju5gFsSqMqnTO",
+	"lAplmX6nGBNbKdNHkYpCu/EPGgxcQyX+QJHYyJENe6w9Nb2K56oHvdGF1us90+avHO0uv9PvuC7RoZum",
+	"u3lSKoVcoGVmFNVS8KS903O6EszwZG73E0fmu3TH5gUTzCgqTHCnN0qBJkLkQWk5JlDt43CG5xo0Kw0q",
+	"FgfT7FALAOvVn0iGaXNdMypj2NKlic7s3zHN3/5ZEC50wRz+OzSr7L1UdBj7ARdvVn3dozAUVOujUEQf",
+	"v9Z3SiReYrJmU4DqkYFonlWev4EgAE17KGj7PZ/wQruC7CpIQsy0iSlJgx3QSxVgcFj58YV3D16vuzlk",
+	"fWGHzJu+/awYnXobZvcFV0xPemdSAhK7k5sT1Oy+TBKmNRqbe1NnGpPSGm1wAey8HpLx0p7FYRiqZ19d",
+	"kZTuHIT/FB7/Yyd9Rc7f4Cwdw8+EYnwCPxN8+JYlKpThqKu/d+LhUEAp0fEeYKxzWy5iQL0kISzbdw2H",
+	"Ovw3kcpD5K7OOw2G2ew1eKskYEZPSkztkdgOJpHanotQeeuUHLBd2IdbDW5/72BnL0aSXf+mg6lOECly",
+	"5adrqhEY5yywvSXATm4CBsJfeSZzZhQUdUHyO3KWFCzhS56gB3xmjYPLC7L58Yl38Ub4JMLlkFi8aNvA",
+	"R2Yewb8ukJxWB1nxLPauA51cmkhk2EPBWMEVPs0hwe5kVvZhb/fzarA0uJC4HSouQ1OHuh5pwu6jq9MM",
+	"HY31AKgxRFA2TelR0J4ToLX92ZcL6zLPHfkCRix0MDDUIryOBcL3N+oRWfkafJCNoJLjrR42mSF256hs",
+	"0lapyCG364ZwtPmz6yVtC0RIDXhA//2Q9yybUAUF0MCMqlcsjB14VBh8Fwma5Fn3HXxbvRv6MmauTf1m",
+	"GDBxCHefYXKcT5JrDiZysQ4jfGswGFSjm/CBCiMqGGbcF3/cREcr3GlRqdtpwNhVsKMfmqw36WTqejxI",
+	"PDaGj4o0t9tgt+uGQwvbgi65CF21nGgcumKfx7qE5zNq/g6ZtU5z+1kuuswmPSUoJNcsqN5vnR+IpOyO",
+	"w670gEW+yUe6xppwjt6IuZZbMUfCgk57wAzQoi5eWPNWs2xJuGi1jJAotg3j8YIUNdb8EilmhggJdTfV",
+	"7GDx5gSYdfu9uU5j5wV8dLbTj7ArExopkcVrs99TfYBpab+u51OqU2Znek0hUjC8QI0UXoQpZ5hhZdcI",
+	"0e4jDajKad9upslABWsJQGmIuObdY6MV3p2JrZezOcJKFvc68v0WCl+F+zA53eQ5QLAqV2vT4fIbXoNp",
+	"1+vXOF/vBkBO3HRO8/yEL+Z7GNovfGwWoYqUNt796TC8GE3WTB9QOe2bnO1xBDjo0b3WXiZXc7v7M76W",
+	"Mn0wE4VOaMaiQTZoxuY6+vE1LSY9O+HTg4GGt3Vuot3WiKZKKFmWyqyZAm/3zHEgQ8rlihEFi5o+iIZ9",
+	"wIbEOfDTPOuuXmPgjeltjC9OSg4xM+VCM3VH+7b5hG84D3c4RZxmJTvE7sAXK/d5nGlRY8FfhrDlcDad",
+	"7jhkpPGxOydoh4zc1Tm6D+wf+GWESdVa4j2S9G0INOf29+YP5H8Qdl/8/vHvzRMQzj/8bxDXP8yABBZD",
+	"KqQWZ0QNV9yeEQkTWiogFH3dBj0TkmR8yQiuL3FoifZfpWLOvgE6CfCEa2O3KGI1wAUUcBnwCGov0Zpm",
+	"y7kLB8Yv10Hq9MtUmoYJs+7MUHvNv945+4QSeBh8jFUYa6o4V7qvo+Laqq6zAEExdUg5NPupjT/gwLQ9",
+	"hxbsdGCgbfC/VZDS0OyapWUrTlCfhD9JhSUgnZ2fGIyN915IqaELqgPzyPIFS1MU7kJqs1JM/5IF41nA",
+	"KDs1L+vh5edCbiekoE53dLqQTvBCO+lLDUttv6Vc21cYp6pWZ+aWMAzc3lyAWcdrh1Pdl0jImk1Kxc3u",
+	"1s6zqzpiVKHeh8mH4xD/VH1gbUxx9uEDoDcsZbhCZSHlxt1I4O6o17LAayJoTcUSqeB2yYCpNVQUMcOr",
+	"o/1Pa/xA/YiRiF6F19IcbphY1oAwsFh6ouEKWjBZZIxQvYGkc2xIr/nSXPv2G1kBwA6A9RH32ChBFtAZ",
+	"SeAXruFuhYBACKrqLhvnP4ufhUeo1TMk+J3BHXzWKKyARHwPGQAFFVKQf/s3f6P8t387J99AH38BLk2z",
+	"A71lR1IKDlUg9r/tuXFO3vPcUZX97f2r85/Fj6C7HHmZmwN7jLnSEUyTI0wYpjyPhxWLR5rY3tUY2JlM",
+	"aEYSmTpHecbtCchSP5kps/oIBvz84oLkNLPCjyoCYNfd1Rs37g15fvGcuLwB+48XmFcrJTCLgKd/LYsq",
+	"FwOoRdAZf0OeXz51K+Cq2n1szV57b34Wzy+vMMxGgP2IWOG8Ic+fPiVblmWPXb8WpSE8L6TWfJFVpZhG",
+	"0RQe/hP5fvn4B1gQqcj3KcsLaZhIdo//ynZ2sTSQsD9/+oIYKUlOxY7Y7cq00Tc/i6uLZyRVyBBrP7Ao",
+	"9e6cvBREFo7GjORUbVhK7h+vGb3bAXoyFmjD3ljIEuDv8OyxfysymjB9g+iT1qSAyhu6QSzKLbXruJTq",
+	"Z4D1NqUS6GVZsJ0UVqAb7MFEsWVpFw8MGjsGqYjtsn3hHTNq9/jl0jB1Tr5RSjrpefftK/Li+dUfSaHk",
+	"ImM5SWVS5lYbYymP4SYDpQCBCbuUDTiL67OL88vzC48NRgt+dn327Bz51wvqMoyf3F0+oWWK5toKo8LV",
+	"hH2fnl2fvebavIQnAHrS16Ff/yN8TNSPPAG0rbMPs9EHX5VKS3X24Z9W/+pCCo367+nFBWZFC+N5V4si",
+	"4wl07sl/uNgoyvdouN8O4S0WEnzoQny9JIULADpWtaGvVd178haXBFV3medU7SCaKknKU+ecceVdcOm3",
+	"y0VXGozyNLeKy+Ak29Pg/jEeb/gTfNMuTFLfx/QT3H+PrW4Ek0LqwGL5GxxDtu+39mE81Jg2X8t0d7T5",
+	"tJ/u3Rc/tI9Qo0r24YRr2ulDaGXfA5aCB8h+8OoyQCzGpXCGrSsFrMiXEtla7OYa4lKD8vGlzNXK33G2",
+	"dRZvf+lrJtaxZa/o/E6x5u7rn3rZ+904+cr/hSnzn0DMWJEywpnRoDUV9gipLaaji4DMXMH3qAjgk6cS",
+	"Afj6pxeBbjdOLgKuSbfuHmn1FGu9osXjRkrCyHo36lxPs+R1A5961YM9Of3Co7Z30bcVLeoS8q2sNYAm",
+	"i527Z6yZPf3hesNSUBiytJeRREkwYqvabg9YhN/mChBBjixNtm+Pl1WIc78wvZNZhuHQ08hS9f1PLUqh",
+	"jpxckt656zOWhC92hCIkLMmZWYPv/ugLb2/4kev+2j56umW3n/8cVr3Tj9MvOsvdpbSOuMP+xxS4yi1z",
+	"ktV3Vcsxq28fPeHqh4jCP8Xqt/tx8tW37fWIktogJI2EgQYluapJzn3e0THFwx5Uj5Xn5dkvHj7MfyLx",
+	"GExy+8jiEcqMPPmN0uEAMk1ayR116tKxl70iLB1ddHzyVGseDjh/9CXvZUecfsWhSbLkJhjcPMaCN7I9",
+	"B116rxoS1nHrcTvoX0qmAPoYym58yXXctHqk2C/LQ+hnZL+T0Crq+iBvefgOFY56vRv5ir3VnQ3sWDzR",
+	"HIrTVBdtw8v+V7aLWYk/q927UriVOIF/wY1kgjq4PHrjodW30wxx4TWjKUNgqNcyofuAdNyjT6rn3Hcf",
+	"pEDeQy2sAwwjdO0yQ6nDtMTaCMJFFawDAMQZKhuIxWGIm2gji/b50hK/sK6BS21f1Tz5l//PD4Na5ztm",
+	"GnJ68m08pMl9RxsTguUkR96++3X11I3qR4Wq9Z975v8JRkUfA4+kR544vKUhtfPKfv5bz8hyClWAH4d2",
+	"Polx0Gh/SJYcuiIY6FDy5nHDHupycvFvzUwbhFjPqmAtcwHodBaKg/9fZwcKppesOtqkh61FCMDAk/pU",
+	"/uYqjvVp/Mx1GG1ABCAed4zQUhVL0j6+5PKGXX63VVJOi+NfECkeQOOr3H7McuPCHjskBfBBTGx7uCyM",
+	"mJOVFEQYk/5C+6u2JlFyRm3JRnbLsc1JtyRTjMl3kIuDff8VGJMwjk9jSuIUBpYep5gd45h42ZQeQpFx",
+	"zFFCbFtUwpWC2DJhCBczBA1TREjAizvbLzYdqw+fePIv/I8PT7ZVNuUh9gZ8ZMTa+JtI5a9FKmuog89G",
+	"JhHD4KYSFS4g/wgkZk1TwIKtf8QMsRXlonHy2MdWVv74MY5D2yGfrujEG4plMOcMNxBmnGW7mbeQ6jzH",
+	"LPOs+Jnuivo5+d7YTbKrLKuMazNzyWHnP4s3ItvV8MlJK/rni+HtvsDBS/v0ds0z5hsgimkDVCDcQS5P",
+	"2VoeNX7PSQuPnNJr0620g/mQmpElN4alxMgqBxPyogMnPPzy6z7fAelv1FUEq2XvBsLlTT84Gg0fBDsQ",
+	"Y8YuGb15lbeXg0nn/ss0feWocr74M19Oui9eHrfloWsC5NlyTWQBSDif2on0pmCikf+7JBQlFRW80aSu",
+	"cBiUKXfP6OguaxXIZLPfDeRE7bSbc9ABhD8exREH3/IcAJDoO6uSO9ayVN1Qb+TUHuwlst3puIhaq/KE",
+	"CaM4izhhvnEPftFJv9VIduOa2u+GI0mG31imlhJnbjieIQ9OZY9U8WmEwR7nHinw8G8PnSnfcvNrOlO+",
+	"xcn6vI6WI14mv+WmFlZr4lGsf6igDND1SDeg6ORyefjZ8KTG+TyR7H2PDfy6bBo/Z79aEXzZRICtdDIe",
+	"lzeEEsG2FSOeNlQZLMnqHbRwN50inoDws/9Q/A4f+aKPQxhDpEvSTclDnZBbKIGdchV5BUXa3znMpYft",
+	"3BPtR+zcR96AjUY78IusMCdYJyZWXLDGJvH1z/v3yffVU1/0VvHDGN8t1bR8Lt777+s69S/83PMj+SQH",
+	"XjWNp/bh51yvaQE0kC6S/PuaYAO9nnC7FISbP4ANJsHR300aDghM95yrKv0Ht+8P3CETfrlb1w5hfNvi",
+	"VHyq4+0HdMx+lqcb9O0jb7a6zU9ztrkUoH07460Hnf0tWxJqb+10jG8zl472yY/G7/NCqnoN4/bN/WOR",
+	"9melghhZcEFh1bswIg9MUXlAs91lgIrV3+NHCIz+NRfsJaQt/QGhOGiyhseAUEN4OITmKzh3t+7IOk4Z",
+	"FEudaMygxf95++ZHgmAo7e7C0f8HwFIQEHGzPWcpvASDg/77FCkId2O6IwyGEtcqPHv+s/hRGkKNzHly",
+	"DX9CnAVtpP0mFwQZeewElIU9Z68uLmbYBPxCtmuZsRuo9E2xfe6ysCq3LwBnaDzJz38Wr6tWqr4DnISQ",
+	"FYAcwHfKnGlHyJnLnAkzI1qC4wX4ZHO6A8AJfET4zLMGtCBgpbhh3rq6Qk/uCRdi29U1VXnGtL6GizNC",
+	"O6LPP4U+blhhgAFgauDSw5aM6NDqqS/awvDDiFB/1YA/laXxtsYF/Sytjap/H9niaLcbsDpaQbpv3tPV",
+	"WIAOnjlGcO41IgTZbakZeui9ZoAUb4c4YcXAXgdWCKADOEJSG4KsUWVGUbPADWLF76wWIoCESLa8VVgU",
+	"Yx95OX7yL/+feyN8Dak7+S4czMys+/BxVzJqywaMyIKadW1DFs0pbO6KiXblP2dnDsqz6ywA9/7h+mEJ",
+	"WE2fiWK4+K+gGF6CB9wBPOGOd//Q3hLgpjrHp+1wBXyM+smi3DmckeDeRtrGr/Ghj5iDpDCjGZQXQKlp",
+	"hwDmyHLDaUjVj3Xr1RJcPp3Fs7pdnIf4f4NcOh7PzZpbRoKX5pw0KbCoJnmZrIH7TtSJZr+UVCExSGgk",
+	"nu6j8PzA83aC1Sjn3RjtXX8078AB1TB+81IbsmGs6I/HrgRy+a3p0GIIxlKWzj33RaDvHrMxgtG5xsQ+",
+	"paGHcu6oSvfWgBytBMC5/aRLE1gA8W/TFncbdUL+vt/aiRS6zAufbLRnf79qPNnb5MPkbp4oI7T6QE8V",
+	"je/kW/96h5J5MsXyDjEnHR8dZDXi9QsZRUPt2icH9t4w5Omelqs7XNX2QMOlMDyb3vI/TwvF5ZfqI+2S",
+	"H3iiPF9UwRSxKoKYGdBIrRTN0W7OpWA7+B1CwkfZPoUsqmrs/dvnbePJj799Gq377ROifFuB7yJBvmvC",
+	"RVupYyR9oDOIKh4PuvFyxY67jU96ua+n7yOJdMXrj7ofrAHP5090Qe2djyL9LmCbE8GSDWFWd5g1y48i",
+	"3DqRio3J9S0+FGX2VaRJE9XzMevFOjYkEs+eXtWfUjphCT6iXFopTKh27ghXaOpRjVOeomtRm7re6Dji",
+	"aGSyGZNGE0zu+hJ0TJMB/9Sr+L6CGDKQpUwVc2jeXJMMiBTgFpLDCq+9LuIGFJF+2HLKsXjzOxmMNwcq",
+	"UHAMcMHi4F5fDZ2V/rfYtaD7jieH8B592LETG6yNueCimgsgydwOz8dB6vPUan3Nsna3upQvX1pM1Apz",
+	"XHodVgRVPBoPcjPiJpuYJ8T4HcC+fflJQnYUMKDio6cIIffn1IKfeJfh7BMWB1FP2QcDqbBSlJvpfeLX",
+	"zTqCJ578y/7f3qBBWB67t+Yio7u6dMmXIu69OFM9l8uDruyjPvAfpWBNP/gJNcsgNBlO28FO6WcXz/u8",
+	"IT9KX/qaHtEGqcrLgFdiZs8suNE4+MPC3nyqlYzSb5N0l53FH53S/WdAOJ8kUiRM68PqElpfr1VvCEuO",
+	"ainaNcggzK66WgMPP9YUQ0VG1Ss0yWYOAIRrAi6hOvzv+FNcRqFUpK7Mh7LnRN4BG4kvpXakGpiR4CqS",
+	"gMjupn5mKUvhaq1JQoWQ9nKKfUJArE7UGX/4lZwtsFKfJP10aMe/qif+U4Wh3rGMUc18fT7NzFqWqzXR",
+	"MmdYAU/1hqVY72il1InZ3j3dD0i1N6ZSBxcMDWzMrtxCC1As+CuoGKrm6zMTXujWJ5Ve14eab8ojajnT",
+	"ZtbUm4SKHQFCrwoBYi0LDL3in7khCiPpuq/RDzaToup0fxUlup+uOje2IPcj2h/e2za47N+6B9zxemp4",
+	"fOzMgN1ZdfZYxDreSIQ4s7Ux0P703iowG2UCt6qtVGY9q+wWYDlTtCg8oZpLj+QaMxohlSqRiqXhdT0u",
+	"VuPoMq9llp7qHPuLzNLfjK8TnV9/QY/Vp0knm3iCPKjGOkrUfLmZb+fXUHD2SWush8SuKjf7QkQvl/Ze",
+	"6oAlhkvNqqe+7HIzN4yIkrNqwA8/Mb+hABeqmEnW9cm5xZwy6lOEm2U3Daw2bsjClQ0o9mksHWt70/Qw",
+	"8JFI5QShil/LUehm6ze11MkGkneVH8LIirY2Lc1uRrTLsqQkY1qTlOUUy2K6hCpTvRHu4viYpnfc0Wod",
+	"X4BfpndcM5cldnY6ueIifQnj+DScPM0eDMbC3a9HuGdQAyEDurEaeTmDYgmy2MH/t3CUkc/zrkXHFn1j",
+	"2CM0pzXGanH5WBpvFlso8AZWlGYnVZJcpJ9GRToxdkkbn6WufNfhWcd8D0ZVOxsE9wADPVoZFlwDYY2R",
+	"ZCWJLA+P/z1R6Dw+3TaAz/92Az7ZmQ/z+zldRfaf1egXOqGheWsb+HXI262fq89K5G6dZ+9zFjlAGNt3",
+	"2b1lJjJx9rNMOAO2ETCKEllmKVkwvM2yfXlnQFDxq0rwumURgFBwu4Brhl3zhwrfZCjnr0uepbfsVwD/",
+	"dMs+DfKTnbzACtuJNV9YKtdbyhXQVDsofCMLMPAW0hiZT4FItA88+ZdmZm8K1//P3tXsNgjD4FdBnDux",
+	"c/cMu6zVeph6CNTTEAymJKWqUN99ih1+0hFoEVCq9cRGoyTExjbJ58+99G4qEJVFrmuqpjRLCNXgpMAr",
+	"kCYlcCVXz+fAon6RUtWt1SypzqcxS2Vm+n8O4G1GjKcRJMPr4x9zgZWs2kMiavIg1CrzEJLdhdEF7vL/",
+	"MCEIu3AzcpmV3kidJbMMTW7q164adAbUEVfwP5BeeTle2318P6FP5uXV9N5DOFh9vZ7/3AHT+gyvKhGP",
+	"DKBGrb+j88UycPyUJ+CIMAmA7uoqX24vLpouV6+mVTn7FmqZvooyLq/MFWbh+WEWpAoX2v34mprc9SE+",
+	"PsMFKER8VESHpnup6y8JCPgQX/ps9x0moZC0vIZY8KcuZ4zPMNJBIfZ9kzgWR17hEjfJ5hVJ0QdiVkLx",
+	"vhDSEEessjGKXEsNLMSES8jUX2e1BrqlaLxZXo7XEzmUGCQ0mdMsjWriNVa6wRVR+900CtnJYyZratmf",
+	"xEwv2gEYf+JMdiCjN8D4G7Ya8+ti5N3b+TEobHTROUdJQNlDJIfS+WeW1Ygt9FufLBawuPsd4ULTLkj7",
+	"RX0cAMMAjFNnDhM6cUEzCUmUB+by+0cnSQ8LdUU9Igj0Oe6lntDfDGGgEKHla2CDDcZcYRzAEsvT9IYC",
+	"hlBNS56FASDPmSgQIalyBExEZhKTPabGziHY81Ae0er4wDhwd/mxVdqoxijs0Z7H7tL1UEt1x3nx+hRP",
+	"l5vvU+2GPmIo/y+Ieuu3yorf9Y605I12cVCyFtXun3mB0/b0GwAA//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

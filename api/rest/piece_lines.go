@@ -78,7 +78,7 @@ func (l *lineReader) next(ctx context.Context) (*numbered, error) {
 	l.count++
 	switch {
 	case tooLong:
-		return &numbered{l.count, 0, pieceLine{err: malformed("the line is longer than %d bytes", longestLine)}}, err
+		return &numbered{number: l.count, pieceLine: pieceLine{err: malformed("the line is longer than %d bytes", longestLine)}}, err
 	case len(bytes.TrimSpace(text)) == 0:
 		return nil, err
 	}
@@ -86,7 +86,7 @@ func (l *lineReader) next(ctx context.Context) (*numbered, error) {
 	if full := l.held.Acquire(ctx, size); full != nil {
 		return nil, full
 	}
-	return &numbered{l.count, size, l.server.readPiece(text)}, err
+	return &numbered{number: l.count, size: size, pieceLine: l.server.readPiece(text)}, err
 }
 
 // release makes room for lines to come.

@@ -11,7 +11,9 @@ import (
 	"barrelbook/api/app/report"
 	"barrelbook/api/oapi"
 	"barrelbook/domain/chock"
+	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
+	"barrelbook/domain/release"
 	"barrelbook/domain/roll"
 )
 
@@ -24,13 +26,15 @@ func mappings() []*mapping {
 // A link is the contract's, and is there for steps that name an operation of it.
 var links = []string{"Href", "Method"}
 
-// Readings and what is measured beside crown, taper, runout and roughness are in
-// the books and not in the contract yet: who brings them there takes them out of
-// these lists.
-var (
-	testsToCome    = []string{"Tests.AllowedUM", "Tests.Readings"}
-	measuresToCome = []string{"RoundnessUM", "Stations"}
-)
+// What is inside and not in the contract yet: who brings it there takes it out
+// of these lists.
+const widthsToCome = "Usage.Widths"
+
+// A crack that is allowed is of the practice then in force.
+const allowedInForce = "Tests.AllowedUM"
+
+// verdictUnshown is of a verdict what only the next decision needs.
+var verdictUnshown = []string{"Firm", "MissingReasons", "Concessions.Entry"}
 
 // stayUnshown is what a stay does not say where it is shown as one of its roll.
 var stayUnshown = []string{"ID", "Roll"}
@@ -45,7 +49,8 @@ func ofTheWorks() []*mapping {
 		tried("standFromWire", standFromWire).word("Orientation", "vertical", "horizontal").notRead("Version").notSet("Version"),
 		carried("standToWire", standToWire),
 		// A place that is taken is shown as its stay says; a stay there runs on.
-		carried("standViewToWire", standViewToWire).notRead("Positions.Position", "Positions.Mounting.ID", "Positions.Mounting.Stand", "Positions.Mounting.WithdrawnAt"),
+		carried("standViewToWire", standViewToWire).notRead("Positions.Position", "Positions.Mounting.ID", "Positions.Mounting.Stand", "Positions.Mounting.WithdrawnAt").
+			notRead("Positions.Mounting."+widthsToCome, "Positions.Now").notSet("Load.Gap"), // to come
 		tried("practiceFromWire", practiceFromWire).notRead("Version").notSet("Version"),
 		tried("practiceToWire", practiceToWire, func(p *practice.Practice) {
 			p.Values = map[practice.Key]float64{}
@@ -60,27 +65,27 @@ func ofTheWorks() []*mapping {
 
 func ofRolls() []*mapping {
 	return []*mapping{
-		// The moment of a receipt is its entry's. Measures and tests of one are to come.
-		tried("receiptFromWire", receiptFromWire).notRead("ReceivedAt").notSet("Measures", "Tests"),
+		// The moment of a receipt is its entry's. Tests of one are to come.
+		tried("receiptFromWire", receiptFromWire).notRead("ReceivedAt").notSet("Tests"),
 		tried("receiptChange", func(w oapi.ReceiptCorrection) (roll.Received, error) {
 			var b roll.Received
 			change, err := receiptChange(w)
 			change(&b)
 			return b, err
-		}).notRead("ReceivedAt").notSet("Measures", "Tests", "Roll.Number"), // a number is not changed
-		carried("rollToWire", rollToWire).
+		}).notRead("ReceivedAt").notSet("Tests", "Roll.Number"), // a number is not changed
+		carried("rollToWire", rollToWire).word("Fitness.Word", release.Fit, release.NotReleased).notRead(under("Fitness", verdictUnshown...)...).
 			// Of a stay, its roll is the one shown; of a limit, its figure.
-			notRead(under("Mounting", stayUnshown...)...).notRead("Grooves.Limit.Set", "Grooves.Limit.Source", "Damage.Source").
+			notRead(under("Mounting", stayUnshown...)...).notRead("Mounting."+widthsToCome, "Totals.Widths").notRead("Grooves.Limit.Set", "Grooves.Limit.Source", "Damage.Source").
 			// Bookkeeping, for the next entry and for refusals.
-			notRead("Hash", "State.Marks", "State.LastAt", "State.Top", "State.CampaignsSinceGrind", "State.Owed.Entry", "State.LastRegrind").
+			notRead("Hash", "State.Marks", "State.LastAt", "State.Top", "State.CampaignsSinceGrind", "State.Owed.Entry", "State.Defects.Entry", "State.Tested.Entry", "State.Tested.Campaigns", "State.LastRegrind").
 			// Said in words by the fitness.
-			notRead("State.Failed", "State.TaperUM", "State.RunoutUM", "State.Concession", "State.Defects", "State.FireCracks", "State.Tested").
+			notRead("State.Failed", "State.TaperUM", "State.RunoutUM", "State.Concession").
 			// To come.
 			notRead("State.Measured", "State.HardnessAlong", "State.NewHardness").
-			notSet(under("State.Fit.Steps", links...)...).notSet("State.Grooves.Spare"), // a groove that bore something is none
+			notSet(under("State.Fit.Steps", links...)...).notSet("State.Grooves.Spare", "State.AsGroundBefore"), // a groove that bore nothing; what was not measured since
 		tried("regrindFromWire", func(w oapi.RegrindInput) (record.RegrindInput, error) { return regrindFromWire(w, "") }).
-			notSet(measuresToCome...).notSet(testsToCome...),
-		carried("regrindAnswerToWire", regrindAnswerToWire).notRead(under("Campaign", stayUnshown...)...).notRead("Owed.Entry").
+			notSet(allowedInForce),
+		carried("regrindAnswerToWire", regrindAnswerToWire).word("Fitness.Word", release.Fit, release.NotReleased).notRead(under("Fitness", verdictUnshown...)...).notRead("Fitness.CoolAt").notRead(under("Campaign", stayUnshown...)...).notRead("Owed.Entry", "Campaign."+widthsToCome).
 			notSet("Campaign.Usage.WearProfile").notSet(under("Fit.Steps", links...)...).notSet(under("Steps", links...)...),
 		tried("adviceFromWire", adviceFromWire),
 		carried("adviceToWire", adviceToWire).notRead("Stretches", "WearUM"), // shown as a part of the stock
@@ -91,11 +96,11 @@ func ofEntries() []*mapping {
 	reason := func(w oapi.ReasonInput) record.Happening { return reasonedFromWire(w, roll.Held{}) }
 	list := []*mapping{
 		// The number of the roll is in the path.
-		carried("inspectionFromWire", inspectionFromWire).notSet("Number", "Reason").notSet(under("Body", testsToCome...)...),
+		carried("inspectionFromWire", inspectionFromWire).notSet("Number", "Reason").notSet("Body." + allowedInForce),
 		carried("reasonedFromWire", reason).notSet("Number"),
 		carried("regradingFromWire", regradingFromWire).notSet("Number"),
 		carried("scrappingFromWire", scrappingFromWire).notSet("Number"),
-		tried("correctionFromWire", correctionFromWire).notSet("Number").notSet(under("Regrind", slices.Concat(measuresToCome, testsToCome)...)...),
+		tried("correctionFromWire", correctionFromWire).notSet("Number").notSet("Regrind." + allowedInForce),
 		carried("chockEntryToWire", chockEntryToWire, func(e *chock.Entry) { e.Body = filled[chock.Inspected]() }),
 	}
 	for _, b := range bodies() {
@@ -118,17 +123,17 @@ type shownBody struct {
 
 func bodies() []shownBody {
 	return []shownBody{
-		{body: body[roll.Received], unread: []string{"Roll.NewDiameter", "Measures", "Tests"}}, // new, it has the diameter of its receipt
-		{body: body[roll.Inspected], unread: testsToCome},
-		{body: body[roll.Reground], unread: slices.Concat([]string{"MaxPlausible", "FireCrackUM"}, measuresToCome, testsToCome)}, // in force when it was written
+		{body: body[roll.Received], unread: []string{"Roll.NewDiameter", "Measures.CrownUM", "Tests"}}, // new, it has the diameter and the crown of its receipt
+		{body: body[roll.Inspected], unread: []string{allowedInForce}},
+		{body: body[roll.Reground], unread: []string{"MaxPlausible", allowedInForce}}, // in force when it was written
 		{body: body[roll.Paired]},
 		{body: body[roll.Unpaired]},
 		{body: body[roll.Mounted]},
 		{body: body[roll.Withdrawn]},
-		{body: body[roll.Incident], unread: []string{"Asks"}},
+		{body: body[roll.Incident]},
 		{body: body[roll.Held], bare: true},
 		{body: body[roll.Released], bare: true},
-		{body: body[roll.Conceded], unread: []string{"Missing"}, bare: true},
+		{body: body[roll.Conceded]},
 		{body: body[roll.Regraded]},
 		{body: body[roll.Scrapped]},
 		{body: func() roll.Body {
@@ -143,29 +148,31 @@ func ofTheShop() []*mapping {
 	return []*mapping{
 		carried("setFromWire", setFromWire),
 		// Of both rolls, what makes them a set: their diameters and where they may go.
-		carried("setToWire", setToWire).notRead("TopState", "BottomState").notSet(under("Fit.Steps", links...)...),
+		carried("setToWire", setToWire).word("Fitness.Word", release.Fit, release.NotReleased).notRead(under("Fitness", verdictUnshown...)...).notRead("Fitness.CoolAt", "TopState", "BottomState").notSet(under("Fit.Steps", links...)...),
 		carried("changeFromWire", changeFromWire),
-		carried("changeToWire", changeToWire).notRead("In.ID", "In.Stand", "In.WithdrawnAt", "Out.ID", "Out.Stand", "Out.WithdrawnAt").
+		carried("changeToWire", changeToWire).notRead("In.ID", "In.Stand", "In.WithdrawnAt", "Out.ID", "Out.Stand", "Out.WithdrawnAt").notRead("In."+widthsToCome, "Out."+widthsToCome).
 			notSet("In.Usage.WearProfile", "Out.Usage.WearProfile"), // the length of the barrel is not at hand
 		carried("incidentFromWire", incidentFromWire),
 		carried("incidentToWire", incidentToWire),
 		carried("chockFromWire", both2(chockFromWire)),
 		carried("fittingFromWire", fittingFromWire),
 		carried("chockInspectionFromWire", both2(chockInspectionFromWire)),
-		carried("chockToWire", chockToWire).notRead("BearingSince", "Fits", "LastAt"), // its book shows them
+		carried("chockToWire", chockToWire).notRead("BearingSince", "Fits", "LastAt"). // its book shows them
+												notRead("Inspection.Chock", "Inspection.Place", "Inspection.Failed", "Inspection.Overdue"). // shown as its place, its condition and by what is due
+												notRead("Life.Revolutions", "OnBearing.Revolutions"),                                       // to come
 	}
 }
 
 func ofProgrammes() []*mapping {
 	return []*mapping{
-		// A block is of a programme, not of a piece that was rolled.
-		carried("pieceFromWire", pieceFromWire).notSet("Block"),
-		carried("pieceToWire", pieceToWire).notRead("Block"),
-		carried("programmeFromWire", programmeFromWire).notSet("Pieces.RolledAt", "Pieces.Source"), // not rolled yet
+		// A block and a demand are of a programme, not of a piece that was rolled.
+		carried("pieceFromWire", pieceFromWire).notSet("Block", "Demand"),
+		carried("pieceToWire", pieceToWire).notRead("Block", "Demand"),
+		carried("programmeFromWire", programmeFromWire).word("Pieces.Demand", mill.WarmUp, mill.Demanding).notSet("Pieces.RolledAt", "Pieces.Source"), // not rolled yet
 		carried("campaignSummaryToWire", campaignSummaryToWire).notSet("Pieces"),
 		carried("campaignToWire", campaignToWire).notRead("Pieces.RolledAt", "Pieces.Source", "Pieces.Mill"),
-		carried("finishFromWire", finishFromWire).notSet("Campaign", "AskedBy"), // of the path and the caller
-		carried("finishToWire", finishToWire),
+		carried("finishFromWire", finishFromWire).notSet("Campaign", "AskedBy"),                      // of the path and the caller
+		carried("finishToWire", finishToWire).notRead("Stands.Margins.Past", "Stands.Limiting.Past"), // to come
 		carried("planFromWire", planFromWire),
 		carried("planToWire", planToWire).notRead("Stops.Planned"), // shown by the name of the planned stop
 	}

@@ -43,7 +43,7 @@ func (w *writer) ClaimKey(actor, operation, key string) error {
 
 // Remember finds the key taken only where nobody claimed it.
 func (w *writer) Remember(a port.Replay) error {
-	row := answerRow{a.Actor, a.Operation, a.Key, a.Fingerprint, a.Answer, micros(a.At)}
+	row := answerRow{Actor: a.Actor, Operation: a.Operation, Key: a.Key, Fingerprint: a.Fingerprint, Answer: a.Answer, AnsweredAt: micros(a.At)}
 	return w.create(&row, refuse(port.Conflicting, "a request with the key %q was under way at the same time; send it again to get its answer", a.Key))
 }
 

@@ -9,6 +9,8 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"strconv"
+	"strings"
 
 	modernc "modernc.org/sqlite"
 	codes "modernc.org/sqlite/lib"
@@ -70,10 +72,14 @@ func checkedCopy(ctx context.Context, from, beside string) (copied string, holds
 	if err := isFile(from); err != nil {
 		return "", holds, err
 	}
+	if err := whole(from); err != nil {
+		return "", holds, err
+	}
 	if err := os.MkdirAll(filepath.Dir(beside), 0o700); err != nil {
 		return "", holds, err
 	}
-	f, err := os.CreateTemp(filepath.Dir(beside), "."+filepath.Base(beside)+"-") // readable by its owner alone
+	sweep(beside)
+	f, err := os.CreateTemp(filepath.Dir(beside), tempName(beside, os.Getpid())+"*") // readable by its owner alone
 	if err != nil {
 		return "", holds, err
 	}
@@ -88,17 +94,51 @@ func checkedCopy(ctx context.Context, from, beside string) (copied string, holds
 		err = errors.Join(alone(ctx, copied, nil), syncFile(copied))
 	}
 	if err != nil {
-		for _, side := range []string{"", "-wal", "-shm", "-journal"} {
-			_ = os.Remove(copied + side)
-		}
+		removeAll(copied)
 		return "", holds, err
 	}
 	return copied, holds, nil
 }
 
+// whole refuses a data file that has lost its log.
+func whole(path string) error {
+	f, err := claim(path)
+	if err != nil {
+		return err
+	}
+	if f.lostLog() {
+		err = fmt.Errorf("%s: %w: %s", path, ErrUnsound, lostLogText)
+	}
+	return errors.Join(err, f.release())
+}
+
+// tempName begins the name of a copy that a process makes beside a file.
+func tempName(beside string, pid int) string {
+	return "." + filepath.Base(beside) + "-" + strconv.Itoa(pid) + "-"
+}
+
+// sweep removes what copies that were cut short have left beside a file: those of
+// processes that are no more.
+func sweep(beside string) {
+	left, _ := filepath.Glob(filepath.Join(filepath.Dir(beside), "."+filepath.Base(beside)+"-*-*"))
+	for _, path := range left {
+		number, _, _ := strings.Cut(strings.TrimPrefix(filepath.Base(path), "."+filepath.Base(beside)+"-"), "-")
+		if pid, err := strconv.Atoi(number); err == nil && !running(pid) {
+			_ = os.Remove(path)
+		}
+	}
+}
+
+// removeAll removes a file of SQLite with what lies beside it.
+func removeAll(path string) {
+	for _, side := range []string{"", "-wal", "-shm", "-journal"} {
+		_ = os.Remove(path + side)
+	}
+}
+
 // vacuumInto copies what is committed in a data file, which it only reads.
 func vacuumInto(ctx context.Context, from, into string) error {
-	db, err := sql.Open("sqlite", "file:"+(&url.URL{Path: from}).EscapedPath()+"?mode=ro&_pragma=busy_timeout(10000)")
+	db, err := sql.Open(SQLiteDriver, "file:"+(&url.URL{Path: from}).EscapedPath()+"?mode=ro&_pragma=busy_timeout(10000)")
 	if err != nil {
 		return err
 	}
@@ -135,7 +175,7 @@ func unsound(ctx context.Context, err error) error {
 // all of it, and runs do while nobody else can begin anything. It fails with
 // ErrInUse where another process has the file open.
 func alone(ctx context.Context, path string, do func() error) error {
-	pool, err := sql.Open("sqlite", "file:"+(&url.URL{Path: path}).EscapedPath()+"?mode=rw&_pragma=busy_timeout(1000)&_txlock=exclusive")
+	pool, err := sql.Open(SQLiteDriver, "file:"+(&url.URL{Path: path}).EscapedPath()+"?mode=rw&_pragma=busy_timeout(1000)&_txlock=exclusive")
 	if err != nil {
 		return err
 	}

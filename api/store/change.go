@@ -58,8 +58,8 @@ func (row changeRow) change() (port.ChangeRow, error) {
 }
 
 func (w *writer) CreateChange(c port.ChangeRow) error {
-	row := changeRow{c.Name, c.Stand, c.Role, micros(c.At), c.SetOut, c.SetIn, c.Why, c.By, c.Note,
-		c.StatedT, c.StatedKM, c.StatedSpecificKNPerMM, microsOrNull(c.UndoneAt), c.UndoneBy, c.UndoneWhy}
+	row := changeRow{Name: c.Name, Stand: c.Stand, Role: c.Role, HappenedAt: micros(c.At), SetOut: c.SetOut, SetIn: c.SetIn, Why: c.Why, By: c.By, Note: c.Note,
+		StatedT: c.StatedT, StatedKM: c.StatedKM, StatedKNPerMM: c.StatedSpecificKNPerMM, UndoneAt: microsOrNull(c.UndoneAt), UndoneBy: c.UndoneBy, UndoneWhy: c.UndoneWhy}
 	return w.create(&row, taken("change", c.Name, next.ListChanges("")))
 }
 

@@ -131,7 +131,7 @@ func (w *writer) replaceChock(row chockRow) error {
 func encodeChockBody(b chock.Body) ([]byte, error) {
 	switch b := b.(type) {
 	case chock.Received:
-		return json.Marshal(chockReceivedDoc{b.Chock.Name, b.Chock.Mill, b.Chock.Role, b.Chock.Bearing, b.Chock.InspectEvery, b.Chock.InspectEveryT, b.Chock.InspectEveryRevolutions, b.Note})
+		return json.Marshal(chockReceivedDoc{Name: b.Chock.Name, Mill: b.Chock.Mill, Role: b.Chock.Role, Bearing: b.Chock.Bearing, InspectEvery: b.Chock.InspectEvery, InspectEveryT: b.Chock.InspectEveryT, InspectEveryRevolutions: b.Chock.InspectEveryRevolutions, Note: b.Note})
 	case chock.Fitted:
 		return json.Marshal(chockFittedDoc(b))
 	case chock.TakenOff:

@@ -180,7 +180,7 @@ func encodeBody(b roll.Body) ([]byte, error) {
 func bodyDoc(b roll.Body) (any, error) {
 	switch b := b.(type) {
 	case roll.Received:
-		return receivedDoc{newRollDoc(b.Roll), b.Mill, b.Stands, b.Diameter, b.CrownUM, b.Hardness, b.Ground, newMeasuresDoc(b.Measures), newTestDocs(b.Tests), b.Note}, nil
+		return receivedDoc{Roll: newRollDoc(b.Roll), Mill: b.Mill, Stands: b.Stands, Diameter: b.Diameter, CrownUM: b.CrownUM, Hardness: b.Hardness, Ground: b.Ground, Measures: newMeasuresDoc(b.Measures), Tests: newTestDocs(b.Tests), Note: b.Note}, nil
 	case roll.Inspected:
 		return inspectedDoc{newTestDocs(b.Tests), b.Note}, nil
 	case roll.Reground:
@@ -304,7 +304,7 @@ func decodeCorrected(text []byte) (roll.Body, error) {
 }
 
 func newRollDoc(r roll.Roll) rollDoc {
-	d := rollDoc{r.Number, r.Role, r.Grade, r.Supplier, r.Certificate, r.NewDiameter, r.BarrelLength, r.BearingSpan, r.NeckDiameter, r.NeckRadius, scrapDoc(r.Scrap), r.Price, nil}
+	d := rollDoc{Number: r.Number, Role: r.Role, Grade: r.Grade, Supplier: r.Supplier, Certificate: r.Certificate, NewDiameter: r.NewDiameter, BarrelLength: r.BarrelLength, BearingSpan: r.BearingSpan, NeckDiameter: r.NeckDiameter, NeckRadius: r.NeckRadius, Scrap: scrapDoc(r.Scrap), Price: r.Price, Grooves: nil}
 	for _, g := range r.Grooves {
 		d.Grooves = append(d.Grooves, grooveDoc(g))
 	}

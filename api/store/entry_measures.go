@@ -4,12 +4,12 @@ import "barrelbook/domain/roll"
 
 func newRegroundDoc(b roll.Reground) regroundDoc {
 	m := newMeasuresDoc(b.Measures)
-	return regroundDoc{b.Found, b.FoundAsRead, b.AboveShopK, b.Ground, b.GaugeUncertainty, b.MaxPlausible, b.For, m.CrownUM, m.TaperUM, m.RunoutUM, m.RoundnessUM,
-		m.RoughnessUM, m.Stations, b.GrooveWorn, b.FireCrackUM, b.Grinder, newTestDocs(b.Tests), b.Confirm, b.Note}
+	return regroundDoc{Found: b.Found, FoundAsRead: b.FoundAsRead, AboveShopK: b.AboveShopK, Ground: b.Ground, GaugeUncertainty: b.GaugeUncertainty, MaxPlausible: b.MaxPlausible, For: b.For, CrownUM: m.CrownUM, TaperUM: m.TaperUM, RunoutUM: m.RunoutUM, RoundnessUM: m.RoundnessUM,
+		RoughnessUM: m.RoughnessUM, Stations: m.Stations, GrooveWorn: b.GrooveWorn, FireCrackUM: b.FireCrackUM, Grinder: b.Grinder, Tests: newTestDocs(b.Tests), Confirm: b.Confirm, Note: b.Note}
 }
 
 func (d regroundDoc) reground() roll.Reground {
-	m := measuresDoc{d.CrownUM, d.TaperUM, d.RunoutUM, d.RoundnessUM, d.RoughnessUM, d.Stations}
+	m := measuresDoc{CrownUM: d.CrownUM, TaperUM: d.TaperUM, RunoutUM: d.RunoutUM, RoundnessUM: d.RoundnessUM, RoughnessUM: d.RoughnessUM, Stations: d.Stations}
 	return roll.Reground{Found: d.Found, FoundAsRead: d.FoundAsRead, AboveShopK: d.AboveShopK, Ground: d.Ground, GaugeUncertainty: d.GaugeUncertainty,
 		MaxPlausible: d.MaxPlausible, For: d.For, Measures: m.measures(), GrooveWorn: d.GrooveWorn, FireCrackUM: d.FireCrackUM,
 		Grinder: d.Grinder, Tests: tests(d.Tests), Confirm: d.Confirm, Note: d.Note}
@@ -34,7 +34,7 @@ func (d measuresDoc) measures() roll.Measures {
 func newTestDocs(results []roll.Test) []testDoc {
 	var docs []testDoc
 	for _, t := range results {
-		docs = append(docs, testDoc{t.Kind, t.Outcome, t.CrackDepthUM, t.AllowedUM, t.Hardness, newReadingDocs(t.Readings), t.Note})
+		docs = append(docs, testDoc{Kind: t.Kind, Outcome: t.Outcome, CrackDepthUM: t.CrackDepthUM, AllowedUM: t.AllowedUM, Hardness: t.Hardness, Readings: newReadingDocs(t.Readings), Note: t.Note})
 	}
 	return docs
 }

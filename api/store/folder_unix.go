@@ -3,6 +3,7 @@
 package store
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
 	"syscall"
@@ -35,4 +36,17 @@ func lockFolder(path string, alone bool) (release func(), err error) {
 		return nil, &os.PathError{Op: "lock", Path: folder.Name(), Err: err}
 	}
 	return func() { _ = folder.Close() }, nil // which gives the lock back
+}
+
+// fileKey names a file whatever the path to it.
+func fileKey(path string, info os.FileInfo) string {
+	if stat, ok := info.Sys().(*syscall.Stat_t); ok {
+		return fmt.Sprint(stat.Dev, " ", stat.Ino)
+	}
+	return path
+}
+
+// running says whether there is a process of that number.
+func running(pid int) bool {
+	return syscall.Kill(pid, 0) != syscall.ESRCH
 }

@@ -42,8 +42,8 @@ func (r *reader) Grades(p port.Page) ([]port.Grade, string, error) {
 }
 
 func (w *writer) CreateGrade(g port.Grade) error {
-	properties, err := json.Marshal(gradeDoc{g.ElasticModulusMPa, g.PoissonRatio, g.DensityKGPerM3, g.ExpansionPerK,
-		g.ConductivityWPerMK, g.SpecificHeatJPerKGK, g.AllowableStressMPa})
+	properties, err := json.Marshal(gradeDoc{ElasticModulusMPa: g.ElasticModulusMPa, PoissonRatio: g.PoissonRatio, DensityKGPerM3: g.DensityKGPerM3, ExpansionPerK: g.ExpansionPerK,
+		ConductivityWPerMK: g.ConductivityWPerMK, SpecificHeatJPerKGK: g.SpecificHeatJPerKGK, AllowableStressMPa: g.AllowableStressMPa})
 	if err != nil {
 		return fmt.Errorf("grade %s: %w", g.Name, err)
 	}

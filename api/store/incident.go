@@ -38,6 +38,6 @@ func (w *writer) CreateIncident(i port.IncidentRow) error {
 	if err != nil {
 		return err
 	}
-	row := incidentRow{i.Name, i.What, i.Stand, micros(i.At), string(rolls), i.By, i.Note}
+	row := incidentRow{Name: i.Name, What: i.What, Stand: i.Stand, HappenedAt: micros(i.At), Rolls: string(rolls), By: i.By, Note: i.Note}
 	return w.create(&row, taken("incident", i.Name, next.ListIncidents()))
 }

@@ -155,10 +155,10 @@ func (w *writer) AddUsage(additions map[int64]duty.Usage) error {
 			}
 		}
 	}
-	if err := addTo(w, usageColumn[string]{"roll_states", "number", "TEXT", "totals"}, rolls); err != nil {
+	if err := addTo(w, usageColumn[string]{table: "roll_states", key: "number", keyType: "TEXT", column: "totals"}, rolls); err != nil {
 		return err
 	}
-	if err := addTo(w, usageColumn[int64]{"mountings", "id", "BIGINT", "usage"}, additions); err != nil {
+	if err := addTo(w, usageColumn[int64]{table: "mountings", key: "id", keyType: "BIGINT", column: "usage"}, additions); err != nil {
 		return err
 	}
 	return w.renewGrinds(ended)

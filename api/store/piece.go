@@ -55,7 +55,7 @@ type passDoc struct {
 }
 
 func newPieceDoc(p mill.Piece) pieceDoc {
-	d := pieceDoc{p.Source, p.ID, p.Mill, stored(p.RolledAt), p.Material, p.Block, string(p.Demand), p.MassT, p.WidthMM, p.EntryThicknessMM, make([]passDoc, len(p.Passes))}
+	d := pieceDoc{Source: p.Source, ID: p.ID, Mill: p.Mill, RolledAt: stored(p.RolledAt), Material: p.Material, Block: p.Block, Demand: string(p.Demand), MassT: p.MassT, WidthMM: p.WidthMM, EntryThicknessMM: p.EntryThicknessMM, Passes: make([]passDoc, len(p.Passes))}
 	for i, pass := range p.Passes {
 		d.Passes[i] = passDoc(pass)
 	}
@@ -78,7 +78,7 @@ func newPieceRow(p mill.Piece) (pieceRow, error) {
 	if err != nil {
 		return pieceRow{}, fmt.Errorf("piece %s of %s: %w", p.ID, p.Source, err)
 	}
-	return pieceRow{p.Source, p.ID, p.Mill, micros(p.RolledAt), string(text)}, nil
+	return pieceRow{Source: p.Source, ID: p.ID, Mill: p.Mill, RolledAt: micros(p.RolledAt), Doc: string(text)}, nil
 }
 
 func (row pieceRow) piece() (mill.Piece, error) {

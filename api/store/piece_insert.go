@@ -28,7 +28,7 @@ func (w *writer) InsertPieces(pieces []mill.Piece) ([]bool, error) {
 	first := map[pieceKey]int{}
 	rows := make([]pieceRow, 0, len(pieces))
 	for i, p := range pieces {
-		key := pieceKey{p.Source, p.ID}
+		key := pieceKey{source: p.Source, id: p.ID}
 		if _, twice := first[key]; twice {
 			continue
 		}
@@ -39,7 +39,9 @@ func (w *writer) InsertPieces(pieces []mill.Piece) ([]bool, error) {
 		}
 		rows = append(rows, row)
 	}
-	slices.SortFunc(rows, func(a, b pieceRow) int { return pieceKey{a.Source, a.ID}.compare(pieceKey{b.Source, b.ID}) })
+	slices.SortFunc(rows, func(a, b pieceRow) int {
+		return pieceKey{source: a.Source, id: a.ID}.compare(pieceKey{source: b.Source, id: b.ID})
+	})
 	insert := w.insertRows
 	if w.dialect == migrations.Postgres {
 		insert = w.insertArrays

@@ -25,6 +25,7 @@ func OpenPostgres(ctx context.Context, dsn string, o Options) (*Store, error) {
 		settings.MaxConns = int32(max(o.MaxConns, 2)) // migrations hold one and use another
 	}
 	preset(settings, "application_name", "barrelbook")
+	settings.ConnConfig.RuntimeParams[migrations.WriterSetting] = "on"
 	// A client that froze inside a transaction must not hold its rolls for ever.
 	preset(settings, "idle_in_transaction_session_timeout", "60s")
 	if o.Volatile {
@@ -40,7 +41,7 @@ func OpenPostgres(ctx context.Context, dsn string, o Options) (*Store, error) {
 		pool.Close()
 		return nil, fmt.Errorf("opening the database: %w", err)
 	}
-	s := &Store{dialect: migrations.Postgres, read: db, write: db,
+	s := &Store{dialect: migrations.Postgres, read: db, write: db, readOnly: o.ReadOnly,
 		snapshot: &sql.TxOptions{Isolation: sql.LevelRepeatableRead, ReadOnly: true},
 		close: func() error {
 			err := conns.Close()

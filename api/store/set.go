@@ -21,7 +21,7 @@ type setRow struct {
 func (setRow) TableName() string { return "sets" }
 
 func newSetRow(s port.SetRow) setRow {
-	return setRow{s.Name, s.Role, s.Mill, s.Top, s.Bottom, micros(s.BuiltAt), microsOrNull(s.BrokenAt), s.Stand, s.Version}
+	return setRow{Name: s.Name, Role: s.Role, Mill: s.Mill, Top: s.Top, Bottom: s.Bottom, BuiltAt: micros(s.BuiltAt), BrokenAt: microsOrNull(s.BrokenAt), Stand: s.Stand, Version: s.Version}
 }
 
 func (row setRow) set() (port.SetRow, error) {

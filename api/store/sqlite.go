@@ -1,6 +1,7 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"errors"
@@ -19,14 +20,20 @@ import (
 )
 
 // OpenSQLite opens the data file at path, and makes it, readable by its owner
-// alone, when there is none.
+// alone, when there is none and it is opened to write.
 //
 // There are two pools. One connection writes: SQLite lets one write at a time,
 // and waiting for a connection is fair where its own waiting for a lock is not.
 // It begins each transaction with the lock, because a transaction that reads
 // first and then finds the lock taken cannot wait, it fails. The others read,
 // and cannot write by mistake.
+//
+// The file of another program and one that a newer version has written are
+// refused, the latter not to read.
 func OpenSQLite(ctx context.Context, path string, o Options) (*Store, error) {
+	if o.ReadOnly {
+		return readSQLite(path, o)
+	}
 	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
 		return nil, err
 	}
@@ -35,28 +42,72 @@ func OpenSQLite(ctx context.Context, path string, o Options) (*Store, error) {
 		return nil, err
 	}
 	defer release()
+	sweep(path)
 	if err := makePrivate(path); err != nil {
 		return nil, err
+	}
+	file, err := claim(path)
+	if err != nil {
+		return nil, err
+	}
+	if err := file.mayWrite(); err != nil {
+		return nil, errors.Join(err, file.release())
 	}
 	dsn := sqliteDSN(path, o.Volatile)
 	write, err := openPool(dsn+"&_txlock=immediate", 1)
 	if err != nil {
-		return nil, fmt.Errorf("opening the data file %s: %w", path, err)
+		return nil, errors.Join(opening(path, err), file.release())
 	}
-	if o.MaxConns <= 0 {
-		o.MaxConns = 4
-	}
-	read, err := openPool(dsn+"&_pragma=query_only(1)", o.MaxConns)
+	read, err := openPool(dsn+"&_pragma=query_only(1)", cmp.Or(max(o.MaxConns, 0), 4))
 	if err != nil {
-		return nil, errors.Join(fmt.Errorf("opening the data file %s: %w", path, err), closePools(write))
+		return nil, errors.Join(opening(path, err), closePools(write), file.release())
 	}
-	s := &Store{dialect: migrations.SQLite, read: read, write: write, close: func() error { return closePools(read, write) }}
+	s := &Store{dialect: migrations.SQLite, read: read, write: write, file: file}
+	s.close = func() error { return errors.Join(closePools(read), settle(write), closePools(write), file.release()) }
+	if err := s.own(ctx); err != nil {
+		return nil, errors.Join(err, s.Close())
+	}
 	if o.Migrate {
 		if err := s.Migrate(ctx); err != nil {
 			return nil, errors.Join(err, s.Close())
 		}
 	}
 	return s, nil
+}
+
+// readSQLite opens a data file that is only read: it makes nothing, neither the
+// file nor anything beside it, and may lie on a medium that cannot be written.
+func readSQLite(path string, o Options) (*Store, error) {
+	file, err := claim(path)
+	if err != nil {
+		return nil, err
+	}
+	dsn := "file:" + (&url.URL{Path: path}).EscapedPath() + "?mode=ro&_pragma=busy_timeout(10000)&_pragma=query_only(1)&_pragma=cache_size(-32000)&_dqs=0"
+	if !file.hasLog() {
+		dsn += "&immutable=1" // nobody writes to it: whoever does has a log beside it
+	}
+	read, err := openPool(dsn, cmp.Or(max(o.MaxConns, 0), 4))
+	if err != nil {
+		return nil, errors.Join(opening(path, err), file.release())
+	}
+	return &Store{dialect: migrations.SQLite, read: read, write: read, readOnly: true, file: file,
+		close: func() error { return errors.Join(closePools(read), file.release()) }}, nil
+}
+
+// settle takes the file out of the write-ahead log, where nobody else has it open.
+// One that is in it and has no log beside it is then a copy that was made without.
+func settle(write *gorm.DB) error {
+	pool, err := write.DB()
+	if err != nil {
+		return err
+	}
+	var mode string
+	// Not to wait: where another has it open, that one will settle it.
+	_, _ = pool.Exec("PRAGMA busy_timeout(0)")
+	if err := pool.QueryRow("PRAGMA journal_mode=DELETE").Scan(&mode); err != nil && !busy(err) {
+		return err
+	}
+	return nil
 }
 
 // makePrivate makes the data file. SQLite gives its side files the mode of the
@@ -84,7 +135,7 @@ func sqliteDSN(path string, volatile bool) string {
 }
 
 func openPool(dsn string, conns int) (*gorm.DB, error) {
-	pool, err := sql.Open("sqlite", dsn)
+	pool, err := sql.Open(SQLiteDriver, dsn)
 	if err != nil {
 		return nil, err
 	}

@@ -28,6 +28,9 @@ type Options struct {
 	// MaxConns is the size of the pool of connections: of the readers on
 	// SQLite, of all on PostgreSQL. Defaults to 4 on SQLite, 16 on PostgreSQL.
 	MaxConns int
+	// ReadOnly opens a data file to read it, whoever wrote it last, and makes
+	// nothing. On PostgreSQL it only keeps this store from writing.
+	ReadOnly bool
 }
 
 // Store is one open database.
@@ -38,9 +41,12 @@ type Store struct {
 	// snapshot is the isolation of Read.
 	snapshot *sql.TxOptions
 	close    func() error
+	readOnly bool
+	file     *dataFile // nil on PostgreSQL
 	// ahead is by how much the clock of the database is ahead of this machine's,
 	// in microseconds, as it was last read.
-	ahead atomic.Int64
+	ahead  atomic.Int64
+	health health
 }
 
 var _ port.Store = (*Store)(nil)
@@ -70,12 +76,19 @@ func (s *Store) Read(ctx context.Context, fn func(port.Reader) error) error {
 // connection that writes SQLite is its own.
 func (s *Store) Write(ctx context.Context, fn func(port.Writer) error) error {
 	const retries = 8
+	if s.readOnly {
+		return errReadOnly
+	}
 	for try := 1; ; try++ {
 		err := s.write.WithContext(ctx).Transaction(func(tx *gorm.DB) error {
 			return fn(&writer{reader: reader{db: tx, dialect: s.dialect}, store: s})
 		}, &sql.TxOptions{Isolation: s.writeIsolation()})
 		if !takenBack(err) || try > retries {
-			return translate(err)
+			err = translate(err)
+			if err == nil || port.IsKind(err, port.Unavailable) {
+				s.health.heard(err)
+			}
+			return err
 		}
 		// A wait of random length, growing, so that the same two do not meet again.
 		wait := time.Duration(1+rand.IntN(5<<min(try, 6))) * time.Millisecond
@@ -99,6 +112,9 @@ func (s *Store) writeIsolation() sql.IsolationLevel {
 // Migrate brings the schema up to date. Any number of processes may do so at
 // once.
 func (s *Store) Migrate(ctx context.Context) error {
+	if s.readOnly {
+		return errReadOnly
+	}
 	db, err := s.write.DB()
 	if err != nil {
 		return err
@@ -110,33 +126,15 @@ func (s *Store) Migrate(ctx context.Context) error {
 	if err := migrations.Up(ctx, s.dialect, db); err != nil {
 		return fmt.Errorf("bringing the schema of the database up to date: %w", err)
 	}
+	if err := s.sign(ctx, db); err != nil {
+		return err
+	}
 	if before > 0 && before < grindsSince {
 		if err := s.fillGrinds(ctx); err != nil {
 			return err
 		}
 	}
 	return s.reproject(ctx)
-}
-
-// Ping answers whether the database answers and its schema is not behind this
-// program. A schema that is ahead is let pass: migrations only add, and while
-// replicas are exchanged one by one the old ones must go on.
-func (s *Store) Ping(ctx context.Context) error {
-	db, err := s.read.DB()
-	if err != nil {
-		return err
-	}
-	have, want, err := migrations.Versions(ctx, s.dialect, db)
-	if err == nil {
-		err = s.setClock(ctx)
-	}
-	if err != nil {
-		return fmt.Errorf("the database does not answer: %w", err)
-	}
-	if have < want {
-		return fmt.Errorf("the schema of the database is at version %d and this program needs %d; bring it up to date: barrelbookd migrate up", have, want)
-	}
-	return nil
 }
 
 // reader and writer are the handles that a transaction gives out. Each query

@@ -38,7 +38,7 @@ func (r *reader) Tokens(p port.Page) ([]port.TokenRow, string, error) {
 }
 
 func (w *writer) CreateToken(t port.TokenRow) error {
-	row := tokenRow{t.Name, t.Hash, t.Role, micros(t.CreatedAt), micros(t.ExpiresAt), microsOrNull(t.RevokedAt)}
+	row := tokenRow{Name: t.Name, Hash: t.Hash, Role: t.Role, CreatedAt: micros(t.CreatedAt), ExpiresAt: micros(t.ExpiresAt), RevokedAt: microsOrNull(t.RevokedAt)}
 	return w.create(&row, taken("token", t.Name, next.ListTokens()))
 }
 

@@ -13,29 +13,71 @@ import (
 	"barrelbook/domain/roll"
 )
 
-// Damage is one place where the books are not as the service wrote them.
+// Damage is one place where the data is not as the service wrote it.
 type Damage struct {
+	Table string // empty for a roll's book or its projection
+	Key   string // which rows of the table, in words
 	Roll  string
 	Entry int64 // 0 when it is the roll's projection
 	Why   string
 }
 
 func (d *Damage) Error() string {
-	if d.Entry == 0 {
+	switch {
+	case d.Table != "" && d.Key == "":
+		return fmt.Sprintf("%s: %s", d.Table, d.Why)
+	case d.Table != "":
+		return fmt.Sprintf("table %s, %s: %s", d.Table, d.Key, d.Why)
+	case d.Entry == 0:
 		return fmt.Sprintf("roll %s: %s", d.Roll, d.Why)
 	}
 	return fmt.Sprintf("roll %s, entry %d: %s", d.Roll, d.Entry, d.Why)
 }
 
-// Verify reads every book and checks it: the numbers follow one another, the
-// hash of each entry is that of what it says and of the hash before it, the last
-// is the one the projection holds, and replaying the book gives the projection.
-// It gives every *Damage it finds, one a roll, up to a hundred. It may run while
-// the service works: each group of rolls is read as of one moment.
+// ofRoll is damage to the book of a roll, or to its projection: entry 0.
+func ofRoll(number string, entry int64, why string) *Damage {
+	return &Damage{Roll: number, Entry: entry, Why: why}
+}
+
+// mostDamage is how much is told at once.
+const mostDamage = 100
+
+// Verify reads everything and checks it, and writes nothing:
+//
+//   - the pages of a data file, and every index against its table;
+//   - every row of every table against the seals that were kept when it was written:
+//     what was changed, added or taken away past the service shows;
+//   - every book of a roll: the numbers follow one another, the hash of each entry
+//     is that of what it says and of the hash before it, the last is the one the
+//     projection holds, and replaying the book gives the projection, the regrinds
+//     kept for learning and the stays in stands;
+//   - every book of a chock, and what follows from other rows: sets and counts.
+//
+// It gives every *Damage it finds, up to a hundred, the nearest to the disk first.
+// It may run while the service works: what is compared is read as of one moment.
 func (s *Store) Verify(ctx context.Context) error {
-	const group, most = 200, 100
 	var found []error
-	for after, more := "", true; more && len(found) < most; {
+	for _, check := range []func(context.Context) ([]error, error){s.verifySchema, s.verifyPages, s.verifySeals, s.verifyRolls, s.verifyShop} {
+		if len(found) >= mostDamage {
+			break
+		}
+		damage, err := check(ctx)
+		if err != nil && ctx.Err() == nil && unreadable(err) {
+			damage, err = append(damage, &Damage{Table: "data file", Why: err.Error()}), nil
+		}
+		if err != nil {
+			return err
+		}
+		found = append(found, damage...)
+	}
+	return errors.Join(found...)
+}
+
+// verifyRolls checks the books of all rolls, a group at a time.
+func (s *Store) verifyRolls(ctx context.Context) ([]error, error) {
+	const group = 200
+	var found []error
+	for after, more := "", true; more && len(found) < mostDamage; {
 		err := s.read.WithContext(ctx).Transaction(func(tx *gorm.DB) error {
 			var rows []rollRow
 			if err := tx.Where("number > ?", after).Order("number").Limit(group).Find(&rows).Error; err != nil {
@@ -51,10 +93,10 @@ func (s *Store) Verify(ctx context.Context) error {
 			return err
 		}, s.snapshot)
 		if err != nil {
-			return err
+			return found, err
 		}
 	}
-	return errors.Join(found...)
+	return found, nil
 }
 
 // verifyBooks checks the books of the rolls after one number up to and with
@@ -62,6 +104,10 @@ func (s *Store) Verify(ctx context.Context) error {
 // only one book is held at a time.
 func verifyBooks(tx *gorm.DB, projections []rollRow, after, last string) (found []error, err error) {
 	grinds, err := grindsBetween(tx, after, last)
+	if err != nil {
+		return nil, err
+	}
+	stays, err := staysBetween(tx, after, last)
 	if err != nil {
 		return nil, err
 	}
@@ -80,8 +126,8 @@ func verifyBooks(tx *gorm.DB, projections []rollRow, after, last string) (found 
 	}
 	check := func(number string, book []entryRow) {
 		if p, ok := expected[number]; !ok {
-			found = append(found, &Damage{number, 0, "there are entries and no projection"})
-		} else if d := verifyBook(p, book, grinds[number]); d != nil {
+			found = append(found, ofRoll(number, 0, "there are entries and no projection"))
+		} else if d := verifyBook(p, book, grinds[number], stays[number]); d != nil {
 			found = append(found, d)
 		}
 		delete(expected, number)
@@ -90,7 +136,7 @@ func verifyBooks(tx *gorm.DB, projections []rollRow, after, last string) (found 
 		return nil, err
 	}
 	for _, number := range keys(expected) {
-		found = append(found, &Damage{number, 0, "there is a projection and no entry"})
+		found = append(found, ofRoll(number, 0, "there is a projection and no entry"))
 	}
 	return found, nil
 }
@@ -135,45 +181,48 @@ func eachBook(tx *gorm.DB, rows *sql.Rows, do func(number string, book []entryRo
 }
 
 // verifyBook checks one book, nil when it is whole.
-func verifyBook(p rollRow, book []entryRow, grinds []grindRow) *Damage {
+func verifyBook(p rollRow, book []entryRow, grinds []grindRow, stays []stay) *Damage {
 	entries, previous := make([]roll.Entry, len(book)), ""
 	for i, row := range book {
 		if row.Number != int64(i+1) {
-			return &Damage{p.Number, int64(i + 1), "the entry is missing"}
+			return ofRoll(p.Number, int64(i+1), "the entry is missing")
 		}
 		e, err := row.entry()
 		if err != nil {
-			return &Damage{p.Number, row.Number, err.Error()}
+			return ofRoll(p.Number, row.Number, err.Error())
 		}
 		if roll.Digest(previous, e, []byte(row.Body)) != row.Hash {
-			return &Damage{p.Number, row.Number, "what it says is not what its hash was taken over"}
+			return ofRoll(p.Number, row.Number, "what it says is not what its hash was taken over")
 		}
 		entries[i], previous = e, row.Hash
 	}
 	if previous != p.Hash {
-		return &Damage{p.Number, 0, "the hash of the last entry is not the one the projection holds: entries were taken off the end"}
+		return ofRoll(p.Number, 0, "the hash of the last entry is not the one the projection holds: entries were taken off the end")
 	}
 	read, err := grindRows(entries)
 	if err != nil {
-		return &Damage{p.Number, 0, err.Error()}
+		return ofRoll(p.Number, 0, err.Error())
 	}
 	slices.SortFunc(read, func(a, b grindRow) int {
 		return cmp.Or(cmp.Compare(a.HappenedAt, b.HappenedAt), cmp.Compare(a.Entry, b.Entry))
 	})
 	if !slices.Equal(read, grinds) {
-		return &Damage{p.Number, 0, "the book tells other regrinds than those kept for learning"}
+		return ofRoll(p.Number, 0, "the book tells other regrinds than those kept for learning")
+	}
+	if why := verifyStays(entries, stays); why != "" {
+		return ofRoll(p.Number, 0, why)
 	}
 	state, err := roll.Replay(entries)
 	if err != nil {
-		return &Damage{p.Number, 0, "the book contradicts itself: " + err.Error()}
+		return ofRoll(p.Number, 0, "the book contradicts itself: "+err.Error())
 	}
 	replayed, err := newRollRow(state, previous)
 	if err != nil {
-		return &Damage{p.Number, 0, err.Error()}
+		return ofRoll(p.Number, 0, err.Error())
 	}
 	replayed.Totals = p.Totals // counted, not replayed
 	if replayed != p {
-		return &Damage{p.Number, 0, "replaying the book gives another state than the projection"}
+		return ofRoll(p.Number, 0, "replaying the book gives another state than the projection")
 	}
 	return nil
 }

@@ -35,7 +35,9 @@ type wearRatePartRow struct {
 
 func (wearRatePartRow) TableName() string { return "wear_rate_parts" }
 
-func (row wearRatePartRow) key() ratePart { return ratePart{row.Mill, row.Role, row.Grade, row.Stand} }
+func (row wearRatePartRow) key() ratePart {
+	return ratePart{mill: row.Mill, role: row.Role, grade: row.Grade, stand: row.Stand}
+}
 
 // ratePart names a part.
 type ratePart struct {
@@ -81,7 +83,7 @@ func (r *reader) partsInForce() ([]wearRatePartRow, error) {
 
 // CreateWearRates writes the parts that are not in force as they are.
 func (w *writer) CreateWearRates(rates port.WearRates) error {
-	row := wearRateRow{rates.Version, micros(rates.LearnedAt), rates.Cut.Newest, rates.Cut.Count, rates.Campaigns}
+	row := wearRateRow{Version: rates.Version, LearnedAt: micros(rates.LearnedAt), CutID: rates.Cut.Newest, CutCount: rates.Cut.Count, Campaigns: rates.Campaigns}
 	err := w.create(&row, taken("version of the wear rates", strconv.FormatInt(rates.Version, 10), next.ListWearRates()))
 	if err != nil {
 		return err
@@ -109,7 +111,7 @@ func (w *writer) CreateWearRates(rates port.WearRates) error {
 	}
 	var fresh []wearRatePartRow
 	for part, doc := range docs {
-		fresh = append(fresh, wearRatePartRow{part.mill, part.role, part.grade, part.stand, rates.Version, nil, doc})
+		fresh = append(fresh, wearRatePartRow{Mill: part.mill, Role: part.role, Grade: part.grade, Stand: part.stand, Version: rates.Version, Before: nil, Doc: doc})
 	}
 	if len(fresh) == 0 {
 		return nil
@@ -148,7 +150,7 @@ func readPart(part wearRatePartRow, to *wearrate.Rates) error {
 func writeParts(m port.MillRates, docs map[ratePart]string) error {
 	put := func(grade, stand string, doc any) error {
 		text, err := json.Marshal(doc)
-		docs[ratePart{m.Mill, m.Role, grade, stand}] = string(text)
+		docs[ratePart{mill: m.Mill, role: m.Role, grade: grade, stand: stand}] = string(text)
 		return err
 	}
 	if err := put("", "", newRateDefaultsDoc(m.Defaults, m.SetAside)); err != nil {

@@ -50,7 +50,7 @@ type (
 )
 
 func newRateDefaultsDoc(d wearrate.Defaults, setAside int) rateDefaultsDoc {
-	return rateDefaultsDoc{d.RateUMPerKM, d.RateCV, d.StandCV, d.RollCV, d.NoiseUM, d.GaugeSDUM, d.IncidentShare, d.IncidentSpanUM, d.LoadExponent, setAside}
+	return rateDefaultsDoc{RateUMPerKM: d.RateUMPerKM, RateCV: d.RateCV, StandCV: d.StandCV, RollCV: d.RollCV, NoiseUM: d.NoiseUM, GaugeSDUM: d.GaugeSDUM, IncidentShare: d.IncidentShare, IncidentSpanUM: d.IncidentSpanUM, LoadExponent: d.LoadExponent, SetAside: setAside}
 }
 
 func (d rateDefaultsDoc) defaults() (wearrate.Defaults, int) {
@@ -59,7 +59,7 @@ func (d rateDefaultsDoc) defaults() (wearrate.Defaults, int) {
 }
 
 func newGradeRateDoc(g wearrate.GradeRate) gradeRateDoc {
-	return gradeRateDoc{g.RateUMPerKM, g.RateSD, g.StandCV, g.RollCV, g.NoiseUM, g.ScatterCV, g.IncidentShare, g.Cells, g.Rolls, g.Campaigns}
+	return gradeRateDoc{RateUMPerKM: g.RateUMPerKM, RateSD: g.RateSD, StandCV: g.StandCV, RollCV: g.RollCV, NoiseUM: g.NoiseUM, ScatterCV: g.ScatterCV, IncidentShare: g.IncidentShare, Cells: g.Cells, Rolls: g.Rolls, Campaigns: g.Campaigns}
 }
 
 func (d gradeRateDoc) grade(name string) wearrate.GradeRate {
@@ -68,11 +68,11 @@ func (d gradeRateDoc) grade(name string) wearrate.GradeRate {
 }
 
 func newCellRateDoc(c wearrate.CellRate, rolls []rollRateDoc) cellRateDoc {
-	return cellRateDoc{c.RateUMPerKM, c.RateSD, c.BetweenRollSD, c.NoiseUM, c.IncidentShare, c.Rolls, c.Campaigns, c.Source, rolls}
+	return cellRateDoc{RateUMPerKM: c.RateUMPerKM, RateSD: c.RateSD, BetweenRollSD: c.BetweenRollSD, NoiseUM: c.NoiseUM, IncidentShare: c.IncidentShare, Rolls: c.Rolls, Campaigns: c.Campaigns, Source: c.Source, ByRoll: rolls}
 }
 
 func newRollRateDoc(r wearrate.RollRate) rollRateDoc {
-	return rollRateDoc{r.Roll, r.RateUMPerKM, r.RateSD, r.Campaigns, r.Incidents}
+	return rollRateDoc{Roll: r.Roll, RateUMPerKM: r.RateUMPerKM, RateSD: r.RateSD, Campaigns: r.Campaigns, Incidents: r.Incidents}
 }
 
 func (d cellRateDoc) cell(at wearrate.Cell) (wearrate.CellRate, []wearrate.RollRate) {

@@ -111,7 +111,7 @@ func (r *retrier) once(req *http.Request) (*http.Response, error) {
 		}
 		return nil, &Unreachable{Err: err}
 	}
-	resp.Body = &cancelOnClose{resp.Body, cancel}
+	resp.Body = &cancelOnClose{ReadCloser: resp.Body, cancel: cancel}
 	return resp, nil
 }
 

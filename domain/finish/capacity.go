@@ -4,8 +4,6 @@ import (
 	"fmt"
 	"sort"
 
-	"barrelbook/domain/limit"
-	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
 )
 
@@ -54,13 +52,8 @@ func (r *run) unknowns() []string {
 	if r.forceless > 0 {
 		list = append(list, fmt.Sprintf("%d passes of the programme have no force: their wear, pressure and overload are left out", r.forceless))
 	}
-	if r.predicted > 0 {
-		said := fmt.Sprintf("%d passes of the programme have no force: it is predicted, at most %s kN", r.predicted, limit.Grouped(r.predictedKN, 0))
-		if most := r.in.Stand.MaxForceKN; most > 0 && r.predictedKN > most {
-			said += fmt.Sprintf(", which is over the limit %s kN of %s", limit.Grouped(most, 0), r.in.Stand.Name)
-		}
-		list = append(list, said)
-	}
+	list = append(list, r.predicted.Says(r.in.Stand)...)
+	list = append(list, r.strengthUnknowns()...)
 	if r.speedless > 0 && (r.in.Stand.MaxRPM > 0 || r.in.Stand.MinRPM > 0) {
 		list = append(list, fmt.Sprintf("%d passes of the programme have no speed: the speed range is not checked for them", r.speedless))
 	}
@@ -68,12 +61,4 @@ func (r *run) unknowns() []string {
 		list = append(list, r.in.Stand.Name+" has no greatest force entered: overload is not checked")
 	}
 	return list
-}
-
-// arrangementNotes say what no model covers.
-func (r *run) arrangementNotes() []string {
-	if r.in.Stand.Arrangement == mill.SixHigh {
-		return []string{r.in.Stand.Name + " is six-high: its rolls have their places and books, but no load solver covers a stand with intermediate rolls yet, and those are not looked at"}
-	}
-	return nil
 }

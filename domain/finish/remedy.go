@@ -103,7 +103,7 @@ func (r *run) alternatives(role mill.Role) ([]alternative, error) {
 	good := 0
 	for i := range r.in.Candidates {
 		c := &r.in.Candidates[i]
-		if c.Role != role || c.Name == r.work().Name || c.Name == r.backup().Name {
+		if c.Role != role || c.Name == r.current(role).Name {
 			continue
 		}
 		other, err := r.with(c)
@@ -123,8 +123,11 @@ func (r *run) alternatives(role mill.Role) ([]alternative, error) {
 
 // current is the set of the role that is asked about.
 func (r *run) current(role mill.Role) *Set {
-	if role == mill.Backup {
+	switch role {
+	case mill.Backup:
 		return r.backup()
+	case mill.Intermediate:
+		return &r.stand.Intermediate
 	}
 	return r.work()
 }
@@ -250,7 +253,7 @@ const leastRestriction = 0.75
 // the answer is a yes, where force bears on what limits the set.
 func (r *run) restrictForce(bars []bar, a *Answer) []Remedy {
 	for _, b := range bars {
-		if b.kind != limit.Force {
+		if b.kind != limit.Force && b.kind != limit.Torque {
 			return nil
 		}
 	}
@@ -261,6 +264,9 @@ func (r *run) restrictForce(bars []bar, a *Answer) []Remedy {
 		r.restrict = share
 		defer func() { r.restrict = 1 }()
 		if most := r.in.Stand.MaxForceKN; most > 0 && share*r.greatestKN() > most*(1+1e-9) {
+			return 0, Blocked
+		}
+		if most := r.in.Stand.MaxTorqueKNM; most > 0 && share*slices.Max(r.ahead.TorqueKNM) > most*(1+1e-9) {
 			return 0, Blocked
 		}
 		return r.verdict(nil, r.all())

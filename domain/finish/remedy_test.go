@@ -109,6 +109,29 @@ func TestRemedies(t *testing.T) {
 			t.Errorf("verdict %s, remedies %+v, want forces at 98 %%", a.Verdict, a.Remedies)
 		}
 	})
+	t.Run("less torque", func(t *testing.T) {
+		// By hand: 15 MN more than doubles the torque of every other coil, 2·F·L/2 with
+		// L = √(360·0.6) mm, the lower roll 0.02 mm thinner; the limit is 99 % of it.
+		tight := input(150)
+		mechanics(&tight)
+		wearLimits(&tight, 2000)
+		tight.Pieces[30].Passes[0].ForceKN = 24000
+		torque := 24e6 * math.Sqrt(360*0.6) / 1e6
+		tight.Stand.MaxTorqueKNM = 0.99 * torque
+		a := check(t, tight)
+		var got *Margin
+		for i := range a.Margins {
+			if a.Margins[i].Criterion == "torque" {
+				got = &a.Margins[i]
+			}
+		}
+		if got == nil || math.Abs(got.AtEnd/torque-1) > 1e-4 || got.Reached == nil || got.Reached.Piece != 31 {
+			t.Errorf("margin %+v, want %.1f kNm at piece 31", got, torque)
+		}
+		if m := find(a, RestrictForce); a.Verdict != Blocked || m == nil || m.Verdict != Yes || !strings.Contains(m.Sentence, "98 %") {
+			t.Errorf("verdict %s, remedies %+v, want forces at 98 %%", a.Verdict, a.Remedies)
+		}
+	})
 	t.Run("the test first", func(t *testing.T) {
 		owed := input(150)
 		wearLimits(&owed, 2000)

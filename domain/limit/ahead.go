@@ -22,12 +22,14 @@ type Ahead struct {
 	// LengthCV and ForceCV are told with a source.
 	LengthCV, ForceCV float64
 
-	// Per piece: the greatest force given, the least margin of strength and whose
-	// it is, and how fast the work rolls turn, 0 where no speed is known.
-	ForceKN          []float64
-	Margin           []Held
-	Fastest, Slowest []float64
+	// Per piece: the greatest force given and torque of a force given, the least
+	// margin of strength and whose it is, and how fast the work rolls turn, 0 where
+	// no speed is known.
+	ForceKN, TorqueKNM []float64
+	Margin             []Held
+	Fastest, Slowest   []float64
 
+	gaps    []gapAhead // per piece
 	wear    []*profile
 	fatigue []*fatigueAhead
 }
@@ -45,7 +47,7 @@ type Held struct {
 func NewAhead(stand *standing.Stand, pieces []mill.Piece) *Ahead {
 	n := len(pieces)
 	a := &Ahead{Stand: stand, Rolls: stand.Rolls(), Pieces: pieces,
-		ForceKN: make([]float64, n), Margin: make([]Held, n), Fastest: make([]float64, n), Slowest: make([]float64, n)}
+		gaps: make([]gapAhead, n), ForceKN: make([]float64, n), TorqueKNM: make([]float64, n), Margin: make([]Held, n), Fastest: make([]float64, n), Slowest: make([]float64, n)}
 	for i := range a.Margin {
 		a.Margin[i].Roll = -1
 	}
@@ -69,6 +71,7 @@ func (a *Ahead) Book(i int, load duty.Load) {
 	if load.Predicted {
 		return // no ground to bar a programme
 	}
+	a.TorqueKNM[i] = max(a.TorqueKNM[i], load.TorqueKNM)
 	for _, s := range load.Strengths {
 		if a.Margin[i].Roll < 0 || s.Margin < a.Margin[i].Share {
 			a.Margin[i] = Held{Roll: s.Roll, Share: s.Margin}

@@ -48,7 +48,8 @@ func Kinds() []*Kind { return kinds }
 
 var kinds = []*Kind{
 	&campaignTonnage, &campaignKM, &revolutions, &sameWidth, &grooveTonnage, &fireCrack, &roughness, &deepestWear, &scrapDiameter, &contactFatigue, &peakPressure,
-	&force, &strength, &reduction, &speedHigh, &speedLow, &pairMismatch, &stackHigh, &stackLow, &passLineShim, &driveRatio, &nextGrind,
+	&crownChange, &quarter, &edgeStep,
+	&force, &torque, &strength, &reduction, &speedHigh, &speedLow, &pairMismatch, &stackHigh, &stackLow, &passLineShim, &driveRatio, &nextGrind,
 }
 
 // Spread says which of the doubts of a programme bear on a use: the length

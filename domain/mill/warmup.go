@@ -10,30 +10,33 @@ const (
 	Demanding Demand = "demanding"
 )
 
+// WarmUpPieces is how many pieces rolls that go in need to warm up: as many as
+// the programme first marks in a row or, where it marks none, usual, from the
+// practice.
+func (p Programme) WarmUpPieces(usual int) int {
+	marked := 0
+	for _, piece := range p.Pieces {
+		if piece.Demand == WarmUp {
+			marked++
+		} else if marked > 0 {
+			break
+		}
+	}
+	if marked > 0 {
+		return marked
+	}
+	return usual
+}
+
 // Cold gives the first demanding piece that would be rolled while rolls still warm
 // up that went in before piece before, from 1; ok is false where there is none.
-// They warm up over as many pieces as the programme first marks in a row, or over
-// usual of them, from the practice, where it marks none.
+// usual is described at [Programme.WarmUpPieces].
 func (p Programme) Cold(before, usual int) (piece int, ok bool) {
-	if marked := p.marked(); marked > 0 {
-		usual = marked
-	}
-	for i := max(1, before); i < before+usual && i <= len(p.Pieces); i++ {
+	warmUp := p.WarmUpPieces(usual)
+	for i := max(1, before); i < before+warmUp && i <= len(p.Pieces); i++ {
 		if p.Pieces[i-1].Demand == Demanding {
 			return i, true
 		}
 	}
 	return 0, false
-}
-
-// marked is the length of the first run of warm-up pieces.
-func (p Programme) marked() (count int) {
-	for _, piece := range p.Pieces {
-		if piece.Demand == WarmUp {
-			count++
-		} else if count > 0 {
-			break
-		}
-	}
-	return count
 }

@@ -35,9 +35,10 @@ func TransformationC(carbonPct float64) float64 {
 //
 // f is the mean over the strain of 1.3(5ε)ⁿ − 1.5ε. Made for 700 to 1200 °C,
 // strains to 0.7, rates of 0.1 to 100 1/s and up to 1.2 % carbon; held at those
-// ends outside them. Below [TransformationC] steel turns softer again; the law
-// above it is carried on all the same, on the side of caution, and overstated is
-// by how many times that is more than Shida's own branch there,
+// ends outside them, but for faster passes, whose stress goes on rising. Below
+// [TransformationC] steel turns softer again; the law above it is carried on all
+// the same, on the side of caution, and overstated is by how many times that is
+// more than Shida's own branch there,
 //
 //	σ = 0.28·g·exp(5/T_d − 0.01/(C+0.05))·f·(ε̇/10)ᵐ,  m = (0.081C − 0.154)T − 0.019C + 0.207 + 0.027/(C+0.32)
 //	g = 30(C+0.9)·[T − 0.95(C+0.49)/(C+0.42)]² + (C+0.06)/(C+0.09)
@@ -50,7 +51,7 @@ func HotFlowStress(carbonPct, temperatureC, strain, ratePerS float64) (mpa, over
 	c := min(max(carbonPct, 0), mostHotFlowCarbonPct)
 	t := (min(max(temperatureC, coldestHotFlowC), hottestHotFlowC) + 273.15) / 1000
 	td := (TransformationC(c) + 273.15) / 1000
-	rate, strain := min(max(ratePerS, slowestHotFlowPerS), fastestHotFlowPerS), min(max(strain, 0), mostHotFlowStrain)
+	rate, strain := max(ratePerS, slowestHotFlowPerS), min(max(strain, 0), mostHotFlowStrain)
 	n, m := 0.41-0.07*c, (-0.019*c+0.126)*t+0.075*c-0.05
 	f := 1.3*math.Pow(5*strain, n)/(1+n) - 0.75*strain
 	high := math.Exp(5/t-0.01/(c+0.05)) * math.Pow(rate/10, m)
@@ -66,7 +67,7 @@ func HotFlowStress(carbonPct, temperatureC, strain, ratePerS float64) (mpa, over
 func (in Input) HotFlowWarnings() (w []string) {
 	say := func(name string, v, low, high float64) {
 		if v < low || v > high {
-			w = append(w, fmt.Sprintf("%s %.4g is outside the hot flow stress's range %g to %g", name, v, low, high))
+			w = append(w, fmt.Sprintf("%s %.3g is outside the hot flow stress's range %g to %g", name, v, low, high))
 		}
 	}
 	say("temperature_c", in.TemperatureC, coldestHotFlowC, hottestHotFlowC)

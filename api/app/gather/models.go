@@ -47,7 +47,7 @@ func (c *Models) kernel(p fatigue.Policy) (*fatigue.Kernel, error) {
 }
 
 func (c *Models) pair(p rollload.Stack, o rollload.Options) (*rollload.Coefficients, error) {
-	key := pairKey{p, o}
+	key := pairKey{pair: p, options: o}
 	c.mu.Lock()
 	k, ok := c.coefficients[key]
 	c.mu.Unlock()

@@ -102,7 +102,7 @@ func (s *ScoreReport) add(rows []port.ForecastRow) error {
 		if err != nil {
 			return err
 		}
-		s.Intervals = append(s.Intervals, IntervalScore{kind, one})
+		s.Intervals = append(s.Intervals, IntervalScore{Kind: kind, IntervalScore: one})
 	}
 	s.Notes = append(s.Notes,
 		"wear: each regrind is held against the rates in force before it was recorded; regrinds after cracks and incidents are left out",

@@ -263,6 +263,7 @@ func (p *changePlanner) plan() (Plan, error) {
 	if err := p.grooveNotes(&plan); err != nil {
 		return Plan{}, err
 	}
+	plan.Notes = append(plan.Notes, p.coldNotes(&plan)...)
 	plan.Notes = append(plan.Notes,
 		fmt.Sprintf("the sets in a stand keep within all limits together with probability %g, as the finish check reckons it", p.in.Confidence),
 		"a set that goes in is taken to wear at the rate of its grade in that stand")

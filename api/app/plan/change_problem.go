@@ -90,8 +90,8 @@ func (p *changePlanner) hold(stand mill.Stand, places []*place, plan *Plan) (hol
 			return holdings, false, nil
 		}
 	}
-	if holdings.Predicted > 0 {
-		plan.Notes = append(plan.Notes, fmt.Sprintf("%s: no force was given for %d of the passes; it is predicted, and wear and fatigue depend on it", stand.Name, holdings.Predicted))
+	for _, said := range holdings.Predicted.Says(stand) {
+		plan.Notes = append(plan.Notes, stand.Name+": "+said)
 	}
 	return holdings, true, nil
 }

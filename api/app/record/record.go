@@ -3,7 +3,6 @@ package record
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"time"
 
@@ -47,49 +46,6 @@ func record[T any](ctx context.Context, a *Recorder, call port.Call, what string
 		return none, err
 	}
 	return answer, nil
-}
-
-// recall looks for the answer of an earlier request with the same key, which it
-// lets end first: two attempts that overlap give one answer.
-func recall(w port.Writer, call port.Call, answer any) (done bool, err error) {
-	if call.Key == "" || call.DryRun {
-		return false, nil
-	}
-	if err := w.ClaimKey(call.Actor, call.Operation, call.Key); err != nil {
-		return false, err
-	}
-	past, err := w.Remembered(call.Actor, call.Operation, call.Key)
-	if port.IsKind(err, port.NotFound) {
-		return false, nil
-	}
-	if err != nil {
-		return false, err
-	}
-	if past.Fingerprint != call.Fingerprint {
-		return false, port.Fail(port.KeyReused, "the idempotency key %q was used before with another body; send a new key with a new record", call.Key)
-	}
-	return true, json.Unmarshal(past.Answer, answer)
-}
-
-// forgotten is how many old answers go with each new one: enough that they are
-// no more than was recorded in the time they are kept, few enough that nobody
-// waits for it.
-const forgotten = 20
-
-func (a *Recorder) remember(w port.Writer, call port.Call, answer any, now time.Time) error {
-	if call.Key == "" {
-		return nil
-	}
-	if a.KeepAnswers > 0 {
-		if err := w.Forget(now.Add(-a.KeepAnswers), forgotten); err != nil {
-			return err
-		}
-	}
-	kept, err := json.Marshal(answer)
-	if err != nil {
-		return err
-	}
-	return w.Remember(port.Replay{Actor: call.Actor, Operation: call.Operation, Key: call.Key, Fingerprint: call.Fingerprint, Answer: kept, At: now})
 }
 
 // Recorder writes what happened into the books, and reads them.

@@ -53,7 +53,7 @@ func testBooks(t *testing.T, s Store) {
 		write(t, s, func(w port.Writer) error {
 			row, err := enter(w, "W1", hours(float64(i+1)), body)
 			rows = append(rows, row)
-			return err
+			return errors.Join(err, keepStay(w, "W1", body, hours(float64(i+1))))
 		})
 		read(t, s, func(r port.Reader) error {
 			got, err := r.Roll("W1")
@@ -102,6 +102,24 @@ func testBooks(t *testing.T, s Store) {
 	if err := s.Verify(t.Context()); err != nil {
 		t.Errorf("the books do not verify: %v", err)
 	}
+}
+
+// keepStay keeps the mounting that belongs to an entry of the book.
+func keepStay(w port.Writer, number string, body roll.Body, at time.Time) error {
+	switch b := body.(type) {
+	case roll.Mounted:
+		_, err := w.OpenMounting(port.MountingRow{Roll: number, Stand: b.Stand, Position: b.Position, Set: b.Set, MountedAt: at})
+		return err
+	case roll.Withdrawn:
+		stays, err := w.MountingsAt([]string{b.Stand}, at)
+		for _, m := range stays {
+			if m.Roll == number {
+				err = errors.Join(err, w.CloseMounting(m.ID, at))
+			}
+		}
+		return err
+	}
+	return nil
 }
 
 func testAppend(t *testing.T, s Store) {

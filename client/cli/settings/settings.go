@@ -51,7 +51,7 @@ func list(o *ListOptions) error {
 			Settings []row  `json:"settings"`
 		}{File: s.File}
 		for _, r := range s.All() {
-			out.Settings = append(out.Settings, row{r.Key, r.Value, string(r.Origin)})
+			out.Settings = append(out.Settings, row{Key: r.Key, Value: r.Value, Origin: string(r.Origin)})
 		}
 		raw, err := json.Marshal(out)
 		if err != nil {

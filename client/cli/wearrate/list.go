@@ -76,7 +76,7 @@ func list(ctx context.Context, o *ListOptions) error {
 			for _, cell := range a.Value.Items {
 				lines = append(lines, line{cell: cell})
 				for _, roll := range render.Opt(cell.Rolls) {
-					lines = append(lines, line{cell, &roll})
+					lines = append(lines, line{cell: cell, roll: &roll})
 				}
 			}
 			return kit.Page[line]{Items: lines, Next: a.Value.Next, Raw: a.Raw}, err

@@ -40,7 +40,7 @@ func setUpStrip(s *shop, at time.Time) {
 		s.post(at, "/v1/grades", g)
 	}
 	s.post(at, "/v1/stands", object{"name": "R1", "mill": stripMill, "order": 1, "arrangement": "four_high", "reversing": true,
-		"max_force_kn": 32000, "max_torque_knm": 3000, "min_rpm": 10, "max_rpm": 100, "reference_work_diameter_mm": 1150, "reference_backup_diameter_mm": 1550, "max_shim_mm": 250, "min_stack_mm": 4900, "max_stack_mm": 5420})
+		"max_force_kn": 32000, "max_torque_knm": 3600, "min_rpm": 10, "max_rpm": 100, "reference_work_diameter_mm": 1150, "reference_backup_diameter_mm": 1550, "max_shim_mm": 250, "min_stack_mm": 4900, "max_stack_mm": 5420})
 	for i := 1; i <= 6; i++ {
 		stand := object{"name": fmt.Sprintf("F%d", i), "mill": stripMill, "order": i + 1, "arrangement": "four_high",
 			"max_force_kn": 30000 - 1500*i, "min_rpm": []float64{15, 28, 42, 65, 90, 110}[i-1], "max_rpm": []float64{90, 150, 230, 330, 430, 500}[i-1],
