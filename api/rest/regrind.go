@@ -88,7 +88,7 @@ func adviceToWire(a plan.Advice) oapi.RegrindAdvice {
 		Partners: some(each(a.Partners, func(p plan.PartnerOffer) oapi.PartnerOffer {
 			return oapi.PartnerOffer{Roll: p.Roll, DiameterMm: p.Diameter.MM(), MismatchUm: float64(p.Mismatch)}
 		})),
-		NormalStockMm: optional(a.Normal.Number), TakenStockMm: mmOrNone(a.Comparison.Taken), TakenCount: optional(int64(a.Comparison.Count)), Differs: optional(a.Comparison.Says),
+		NormalStockMm: optional(a.NormalMM), NormalStockSource: optional(a.NormalSource), TakenStockMm: mmOrNone(a.Comparison.Taken), TakenCount: optional(int64(a.Comparison.Count)), Differs: optional(a.Comparison.Says),
 		Outlook: outlookToWire(a.Outlook), Cautions: list(a.Cautions), Notes: list(a.Notes),
 	}
 }

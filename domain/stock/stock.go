@@ -82,18 +82,22 @@ type Advice struct {
 	Aim   quantity.Micrometre
 	// Left is what lies between the aim and the scrap limit, below 0 where the
 	// grind goes past it.
-	Left       quantity.Micrometre
-	Normal     practice.Value // mm; wear and grind of a normal campaign together
-	Comparison Comparison
-	Outlook    Outlook
-	Notes      []string
+	Left quantity.Micrometre
+	// NormalMM is wear and grind of a normal campaign together, by the practice: a
+	// comparison, not a rule.
+	NormalMM     float64
+	NormalSource string
+	Comparison   Comparison
+	Outlook      Outlook
+	Notes        []string
 }
 
 // Advise gives the stock: the largest of the parts plus the margin, rounded up
 // to whole micrometres.
 func Advise(in Input) Advice {
 	s, p := in.State, in.Practice
-	a := Advice{Found: in.Found, Normal: p.Value(practice.NormalStockMM)}
+	normal := p.Value(practice.NormalStockMM)
+	a := Advice{Found: in.Found, NormalMM: normal.Number, NormalSource: normal.Source}
 	if a.Found == 0 {
 		a.Found = s.Diameter
 		a.Notes = append(a.Notes, "not measured yet: the last ground diameter is taken as found; measure and ask again")
