@@ -1240,10 +1240,13 @@ type Capacity struct {
 
 // Change defines model for Change.
 type Change struct {
-	At                         time.Time        `json:"at"`
-	By                         *string          `json:"by,omitempty"`
-	Cautions                   *[]string        `json:"cautions,omitempty"`
-	In                         *[]StandPosition `json:"in,omitempty"`
+	At       time.Time        `json:"at"`
+	By       *string          `json:"by,omitempty"`
+	Cautions *[]string        `json:"cautions,omitempty"`
+	In       *[]StandPosition `json:"in,omitempty"`
+
+	// Moved What a late record booked on other rolls than before
+	Moved                      *[]MovedPieces   `json:"moved,omitempty"`
 	Name                       Name             `json:"name"`
 	Note                       *Text            `json:"note,omitempty"`
 	Out                        *[]StandPosition `json:"out,omitempty"`
@@ -1576,6 +1579,9 @@ type CriterionMargin struct {
 	Hard  *bool   `json:"hard,omitempty"`
 	Limit float64 `json:"limit"`
 	Now   float64 `json:"now"`
+
+	// Past True where the limit is passed already
+	Past *bool `json:"past,omitempty"`
 
 	// Probability That this limit is not passed
 	Probability float64 `json:"probability"`
@@ -2058,6 +2064,15 @@ type MillPage struct {
 	Next  *string `json:"next,omitempty"`
 }
 
+// MomentInput defines model for MomentInput.
+type MomentInput struct {
+	// At When it really was
+	At time.Time `json:"at"`
+
+	// Reason Why the moment in the books is wrong
+	Reason string `json:"reason"`
+}
+
 // Mounting defines model for Mounting.
 type Mounting struct {
 	DiameterMm *float64  `json:"diameter_mm,omitempty"`
@@ -2075,6 +2090,17 @@ type Mounting struct {
 type MountingPage struct {
 	Items []Mounting `json:"items"`
 	Next  *string    `json:"next,omitempty"`
+}
+
+// MovedPieces defines model for MovedPieces.
+type MovedPieces struct {
+	// From The roll they were booked on; absent where it was none
+	From       *string `json:"from,omitempty"`
+	PieceCount int64   `json:"piece_count"`
+
+	// Roll The roll they are booked on now; absent where none was in
+	Roll     *string `json:"roll,omitempty"`
+	TonnageT float64 `json:"tonnage_t"`
 }
 
 // Name defines model for Name.
@@ -2216,15 +2242,17 @@ type PieceImportSummary struct {
 
 // PieceInput defines model for PieceInput.
 type PieceInput struct {
-	EntryThicknessMm float64     `json:"entry_thickness_mm"`
-	Id               string      `json:"id"`
-	MassT            float64     `json:"mass_t"`
-	Material         *string     `json:"material,omitempty"`
-	Mill             Name        `json:"mill"`
-	Passes           []PassInput `json:"passes"`
-	RolledAt         time.Time   `json:"rolled_at"`
-	Source           string      `json:"source"`
-	WidthMm          float64     `json:"width_mm"`
+	EntryThicknessMm float64 `json:"entry_thickness_mm"`
+	Id               string  `json:"id"`
+	MassT            float64 `json:"mass_t"`
+
+	// Material Name of the rolled metal. A practice for it tells its analysis or flow stress, on which a predicted force depends; plain carbon steel is assumed of one no practice knows
+	Material *string     `json:"material,omitempty"`
+	Mill     Name        `json:"mill"`
+	Passes   []PassInput `json:"passes"`
+	RolledAt time.Time   `json:"rolled_at"`
+	Source   string      `json:"source"`
+	WidthMm  float64     `json:"width_mm"`
 }
 
 // PieceLineAnswer defines model for PieceLineAnswer.
@@ -2731,9 +2759,11 @@ type ProgrammePiece struct {
 	EntryThicknessMm float64               `json:"entry_thickness_mm"`
 	Id               string                `json:"id"`
 	MassT            float64               `json:"mass_t"`
-	Material         *string               `json:"material,omitempty"`
-	Passes           []PassInput           `json:"passes"`
-	WidthMm          float64               `json:"width_mm"`
+
+	// Material Name of the rolled metal. A practice for it tells its analysis or flow stress, on which a predicted force depends; plain carbon steel is assumed of one no practice knows
+	Material *string     `json:"material,omitempty"`
+	Passes   []PassInput `json:"passes"`
+	WidthMm  float64     `json:"width_mm"`
 }
 
 // ProgrammePieceDemand What the piece asks of the rolls: warm_up may be rolled on cold ones and warms them, demanding asks for rolls that are warm. Defaults to ordinary
@@ -3033,10 +3063,13 @@ type Roll struct {
 	Role               Role        `json:"role"`
 
 	// Scrap Each limit that ends the roll, on diameter; the tightest one rules and is named
-	Scrap    ScrapLimits `json:"scrap"`
-	Stands   []Name      `json:"stands"`
-	State    RollState   `json:"state"`
-	Supplier *string     `json:"supplier,omitempty"`
+	Scrap ScrapLimits `json:"scrap"`
+
+	// SinceGrind What a roll has borne since its last grind, in all its stays, with its wear by the rate now known. Finish check, plan and advice start from these figures
+	SinceGrind *SinceGrind `json:"since_grind,omitempty"`
+	Stands     []Name      `json:"stands"`
+	State      RollState   `json:"state"`
+	Supplier   *string     `json:"supplier,omitempty"`
 
 	// Totals What a roll has borne
 	Totals Usage `json:"totals"`
@@ -3484,6 +3517,22 @@ type SetPage struct {
 	Next  *string `json:"next,omitempty"`
 }
 
+// SinceGrind What a roll has borne since its last grind, in all its stays, with its wear by the rate now known. Finish check, plan and advice start from these figures
+type SinceGrind struct {
+	// PastLimits The limits it is past already, in words
+	PastLimits []string `json:"past_limits"`
+	RateSource string   `json:"rate_source"`
+
+	// RateUmPerKm At 10 kN/mm
+	RateUmPerKm float64        `json:"rate_um_per_km"`
+	RolledKm    float64        `json:"rolled_km"`
+	TonnageT    float64        `json:"tonnage_t"`
+	WearProfile *BarrelProfile `json:"wear_profile,omitempty"`
+
+	// WearUm Deepest, on diameter
+	WearUm float64 `json:"wear_um"`
+}
+
 // Stage new: received, not yet ground; worn: came out and has not been ground since; ground: ground, not paired; paired: in a set, ready unless something is owed; mounted: in a stand; scrapped: ended
 type Stage string
 
@@ -3590,6 +3639,9 @@ type StandPosition struct {
 	Position   Position   `json:"position"`
 	Roll       *Name      `json:"roll,omitempty"`
 	Set        *Name      `json:"set,omitempty"`
+
+	// SinceGrind What a roll has borne since its last grind, in all its stays, with its wear by the rate now known. Finish check, plan and advice start from these figures
+	SinceGrind *SinceGrind `json:"since_grind,omitempty"`
 
 	// Usage What a roll has borne
 	Usage *Usage `json:"usage,omitempty"`
@@ -3952,6 +4004,15 @@ type ListChangesParams struct {
 
 // RecordChangeParams defines parameters for RecordChange.
 type RecordChangeParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// CorrectChangeParams defines parameters for CorrectChange.
+type CorrectChangeParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
@@ -4411,6 +4472,9 @@ type PlanChangesJSONRequestBody = ChangePlanInput
 // RecordChangeJSONRequestBody defines body for RecordChange for application/json ContentType.
 type RecordChangeJSONRequestBody = ChangeInput
 
+// CorrectChangeJSONRequestBody defines body for CorrectChange for application/json ContentType.
+type CorrectChangeJSONRequestBody = MomentInput
+
 // UndoChangeJSONRequestBody defines body for UndoChange for application/json ContentType.
 type UndoChangeJSONRequestBody = UndoInput
 
@@ -4536,8 +4600,12 @@ type ServerInterface interface {
 	// RecordChange A roll change at one stand; what came out and what went in, all or nothing
 	// (POST /v1/changes)
 	RecordChange(ctx echo.Context, params RecordChangeParams) error
+	// CorrectChange Move a roll change to the moment when it really was, and what was rolled in between to the rolls that were in
+	// (POST /v1/changes/{change}/corrections)
+	CorrectChange(ctx echo.Context, change ChangeName, params CorrectChangeParams) error
 	// UndoChange Undo a roll change that was recorded wrongly, in the books of all its rolls, all or nothing. It stays in the list, marked.
-	// Only the last change of the stand's role, and only while nothing rests on it.
+	// What was rolled since moves to the rolls that were in. Only while the books of its rolls bear it: what came out may not have
+	// been ground or tested since.
 	// (POST /v1/changes/{change}/withdrawals)
 	UndoChange(ctx echo.Context, change ChangeName, params UndoChangeParams) error
 	// ListChocks Chocks with their bearings
@@ -4981,6 +5049,48 @@ func (w *ServerInterfaceWrapper) RecordChange(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.RecordChange(ctx, params)
+	return err
+}
+
+// CorrectChange converts echo context to params.
+func (w *ServerInterfaceWrapper) CorrectChange(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "change" -------------
+	var change ChangeName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "change", ctx.Param("change"), &change, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter change: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CorrectChangeParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CorrectChange(ctx, change, params)
 	return err
 }
 
@@ -6806,6 +6916,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/changes", wrapper.ListChanges, options.OperationMiddlewares["listChanges"]...)
 	router.POST(options.BaseURL+"/v1/changes", wrapper.RecordChange, options.OperationMiddlewares["recordChange"]...)
 	router.POST(options.BaseURL+"/v1/changes/:change/withdrawals", wrapper.UndoChange, options.OperationMiddlewares["undoChange"]...)
+	router.POST(options.BaseURL+"/v1/changes/:change/corrections", wrapper.CorrectChange, options.OperationMiddlewares["correctChange"]...)
 	router.GET(options.BaseURL+"/v1/incidents", wrapper.ListIncidents, options.OperationMiddlewares["listIncidents"]...)
 	router.POST(options.BaseURL+"/v1/incidents", wrapper.RecordIncident, options.OperationMiddlewares["recordIncident"]...)
 	router.GET(options.BaseURL+"/v1/chocks", wrapper.ListChocks, options.OperationMiddlewares["listChocks"]...)
@@ -7510,6 +7621,47 @@ type RecordChangedefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response RecordChangedefaultApplicationProblemPlusJSONResponse) VisitRecordChangeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CorrectChangeRequestObject struct {
+	Change ChangeName `json:"change"`
+	Params CorrectChangeParams
+	Body   *CorrectChangeJSONRequestBody
+}
+
+type CorrectChangeResponseObject interface {
+	VisitCorrectChangeResponse(w http.ResponseWriter) error
+}
+
+type CorrectChange201JSONResponse Change
+
+func (response CorrectChange201JSONResponse) VisitCorrectChangeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CorrectChangedefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response CorrectChangedefaultApplicationProblemPlusJSONResponse) VisitCorrectChangeResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -9889,8 +10041,12 @@ type StrictServerInterface interface {
 	// RecordChange A roll change at one stand; what came out and what went in, all or nothing
 	// (POST /v1/changes)
 	RecordChange(ctx context.Context, request RecordChangeRequestObject) (RecordChangeResponseObject, error)
+	// CorrectChange Move a roll change to the moment when it really was, and what was rolled in between to the rolls that were in
+	// (POST /v1/changes/{change}/corrections)
+	CorrectChange(ctx context.Context, request CorrectChangeRequestObject) (CorrectChangeResponseObject, error)
 	// UndoChange Undo a roll change that was recorded wrongly, in the books of all its rolls, all or nothing. It stays in the list, marked.
-	// Only the last change of the stand's role, and only while nothing rests on it.
+	// What was rolled since moves to the rolls that were in. Only while the books of its rolls bear it: what came out may not have
+	// been ground or tested since.
 	// (POST /v1/changes/{change}/withdrawals)
 	UndoChange(ctx context.Context, request UndoChangeRequestObject) (UndoChangeResponseObject, error)
 	// ListChocks Chocks with their bearings
@@ -10761,6 +10917,55 @@ func (sh *strictHandler) RecordChange(ctx echo.Context, params RecordChangeParam
 		return err
 	} else if validResponse, ok := response.(RecordChangeResponseObject); ok {
 		return validResponse.VisitRecordChangeResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// CorrectChange operation middleware
+func (sh *strictHandler) CorrectChange(ctx echo.Context, change ChangeName, params CorrectChangeParams) error {
+	var request CorrectChangeRequestObject
+
+	request.Change = change
+	request.Params = params
+
+	var body CorrectChangeJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CorrectChange(ctx.Request().Context(), request.(CorrectChangeRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CorrectChange")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CorrectChangeResponseObject); ok {
+		return validResponse.VisitCorrectChangeResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -12640,453 +12845,460 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L3rkhy3tS74Kpie46C9T7HZTbJlsztOTFC0JOuYEnnYtBUxlk9tVCaqCrsygRSA7OraDs5bzQvMk01g",
-	"LSCvyEpkdRUv2vIfi12ZidvCwsK6fN+/zhKZF1IwYfTZ9b/O1oymTMF/fvOeruz/62TNcmr/y+wKdnZ9",
-	"po3iYnX24cPs7LVMqOFS7H/uw+ysoIrmzLhPv6J5QflK/EhzZv/Nxdn1WUHN+mx2JuBvZ4l75Gx2ptgv",
-	"JVcsPbs2qmSzRkP/TbHl2fXZ//mkHsQT/FU/gW/bpl+tqVixfU3BA8doSCabve3IZHOEZkqlpbKPp0wn",
-	"ihe4AGfv14wIdm/IHc1KRuSSmDUjBV0xsmBLqewIoVe/lEztGt3C7zX7kdP710yszPrs+ury6Syw8H9W",
-	"u3elCHdC05yRZM2SjSZUpIQKvWVqRoQ0ay5WRBtpRx/uTap2c1WKVndStqRlZs6ulzTTrOrOQsqMUQH9",
-	"+T5leSENE8nur2y3p18btiNbbtYwOfCXhUx3ZMXvmK7/hl2G3kvBCFsuWWJmZCkVoYZkjGpD/khSutPk",
-	"95RoZowdmJtyzdQdT9gfbghdGqaIWVMDP9i2ubZfWUljmDgnt8y1AF1id0ztcI7gHcUSqVI9g35UfYPH",
-	"10wQbuzXNBOG0BXlgixYQkvNCDfaj2BLNcmkNn62cX/X092Yt8d24gak4PLpn2ZnORfVv+2ONoYp+83/",
-	"/Y//4/H/889/+29nIUH5fvkDNcm6vyLv3C44J3ZtrLLx83fHlOZS4BxwTYwkCytQdpemgwNZPsaGBkbw",
-	"1fM9vXsDnaJZqJd2CYgU2Y5w7J6SWQYTb3iWEVharn2nj929H6Vg1QQOfdk+dMjnX/Ocm/6Yvzcs14SC",
-	"6pjZAeZSG3J5cXExsGcz+E5wx15dzM6WUuXUnF2fcWG+en42sx3jeZmfXdtvgly5f1ad5MKwFVPQy3cy",
-	"y34s8wVTA3rVLsjD1eotM3t0t2bmCE0YKtJ9jdjfH9rMB/u+LqTQDM7at0ouMpbb/0ykMEzAitOiyDie",
-	"3U8KfOK//4fuHuT7mvPfhRbbAvST27hbJcUKtdcWdKAkqYSZcB+xbbxMEqb1O5nBrDBhBeEfZ3ecbUHK",
-	"V4oLlHe95ku7CEysuGDwJ5rmXJz9syfbs7OXZcrNay7go4WSBVOG44RQmIBKKFNq2GPDc3YW+MxiF7Bn",
-	"cIGYNnOeBn+2gw3bS/XK/sP2Axpwz9ejkIv/YImpRvGWrgKj4HaTtv5j32LV0/GhaoYqRXf239ZoGO8u",
-	"thPq5ddUKZa9VXLJs0BPy7zVzXriZbnIGrMucI8HOng/z/O+mvpWyRwUcs7TNKsMngX0xmqqg1vsjBya",
-	"n9lxBEdf7rhYfadkWfTHnsg7pua5FGYd25WUZdzaAXNrXUS+s/Kt90Qxo4apeSJLYUKHW5HRhOVWVMiC",
-	"7aQzM7C/JJNyw1ICctrT4V1FbcWIpSyt24p4Raq02buIN5TTE/uEHXQJPptN+rheS2WGJusHrrW1zITc",
-	"xs0HaPP4LYrqe0QUcaHdNFRNtIbaWYj2qLri1V6CtrgMC/sb+05f2Nl9wRLD0v7cvb26qIxja8LqRNGi",
-	"sCI6i1TEK0VTFjuF1XbormCWzaz5xuBIqiYvuGkau6m6Z1RTu1QyD98xoGmwDu2sE/sgWTPlDHwKVmwC",
-	"usqa8VwQw0T0JOBa4ZkU90aheMLmORd4YYzZYKgTdLRRExLP5jQ1uj2rRcRN8rCMvWOFVCZweusNS+dT",
-	"znDoVPw+bOrzwFmUy5RlQVUrpOkczb1Huh+DmZnaNdx9ga8VNGFhqSyUXCma5+yRvU0JQVeM2JMJr1hu",
-	"Z2b2UvtLSZUB2yri2FHUMD33N59Y+UqYMHPXi3nhj8e5iTzrSrGUiiVUmylz3bW9vBT5Be0Oxs3m3v5W",
-	"olUtZKt3XiJCMv6KZsnXNNmUxSspDE0C583XzGyZveULw1TOUk4N6q0FvIfXULkklGh+/3jNV2vUaDew",
-	"mNKsmSJLvioV04QqRsxaakYW7qtbqTbwtdbn3U2qa8NAD+cZ3CWdKRaxUMuMGsMEF6u5nULF5mXsqxkX",
-	"bJ5Jms4FzviDTcic3s/DX434WPvl+wkvMioOb7ZgdDMvFNO6VGyeFzTyvfsHz1dntwwNY3Bag1MWGtAs",
-	"IF0DkjPzdnigvcEtJlM4LGmacvTwvG2ItvMmtqU95einjl8mZhUnT+a5TMus1BMWqpBcaynmyt7Do97p",
-	"LEyzs+GOdBsZmqnvlNya9VvJXRxg74z1DhiV08yaPltr42QS/JeoTWZEG0X5am0q1cONJgU2NDj50++M",
-	"Ob3/Hh9/enFxOXyHPN43w7fE5hCGJvutzHZC5jzkcLTngSwVGJLgGyYLpnnKYEYTJbdiRqgmKbvj4L3x",
-	"p7dv95osaWKk0vaHkhiJUQC5ZUqTC/vvqxkp0TB9fEmcZzpV/I4R284jTcAn3bxM27cuz8lLQW4f6zUt",
-	"WEoS102urSGLZ85CGiNzPJjWFL3pRhb2gUe6drrLNPV9fEQ0XwlNTKkEunYPWp2vwIfo/hFYe5hzdE9E",
-	"SnhHLFlh1l+yTPr+Dwnk/yqpMDzD0bbHbnV/rDq7vIh98ir6yRcXhyhG2xVsBj+BR/Hg+N9Zu2eaTNB7",
-	"TrO5XC41M0H31E9w7ev7p2B7gOUFThdq7VVNMs5muCnxjSx7pAkefsQeeMTILVUpbirbD2qkgg17TR5D",
-	"SKnabrVhWFCuCLhNWUoWO6LPyUvnzafe0m/v9HPyZ/TcQ9TlIu4agK9Otg/d2Oe6oCL+LVCBbi+2J/yN",
-	"qJTgjBRSc2N1GkTKzJonG6bgvl0tyEFj/ZjmAR6oY5fC3ukNbopkM5/e1en2iH3Hn2VuUcb62jj8wOXG",
-	"qJonki2XPOEs5HhrrdL5i7h12jKqonrTOhYebl8FdkNf0gMLNKSZbgvFaDpRNyV3U+4nkeIRuhPAWJK7",
-	"wd7/xKh6xVC3trvojME5OC51Gr0jnBcw4HzhesIF017252UO94dNQJe8NOTygmx+fIL3kfEPalmqkPfl",
-	"Jx/7T1iWkYxRYQ2mkJsKg3+jYRicglkdK2yPZNab2cbc7Fumt4qlPPG5PO3FWvPV+sXFhOu73E55XLnT",
-	"tz8lg5MqNSM+QwjPxKLqP1FMm6FZtnohtmedmXfOEf+FxjBnjRnaN8fezGjP7rBQw9pGb46+TD9o7uPE",
-	"0cfeu1Louz44HVJtbg3cYAJG54oWwSP+/Zqh58o2+0gTXaolTdrGke1oQRTLKJz/7gLUMKUaxgHd0l1t",
-	"dcGbDwocnsJzZcc7p/dcB2fkNV9WDtzmzNgXepPQNysfONqje5qmunhcjmBPgOy7LJ0PhO/tPMTGknIu",
-	"SsM0dKPgDNVRxDCFS/OIaQO+OylSCW/EBw7eev//WxhBKHaQUSFYOtdGToiVvMW3bo0Mxkq0ocroScEa",
-	"72c3h2homHO3vM3W2zPcbKQ78H1S9r0oSjPREnuwpA2bwk/PryCglmSl5nfsB59EhSlD/amrkq6+auVc",
-	"XRxDdh8iibVD4wqywU4imS2vyYigDk95J/S/R5C7xjJKpJurfUJ2jGSfSi2eINfnFS1owk0gw/Yvckvy",
-	"MlmTXDq/h2ZGk4QK5/JAO3jHNCmUXNAFz7jZzfDw4rqOUYJzpKDagIek4YyE1AGcQ4xeQtZrz4lMzRwS",
-	"dAeSgBlVydp+lqUuL5pQAhmM1qJsrGUj7D9dQdshszTeDnuQ3hvWbnU3gouJie+nyJBLaFnZdvHxcC6i",
-	"hRxyKd+CISfDkj5BiQlpRp99b3fOh9mZLM3xOjklnUkzM8cJihmSfdp1Nepxb+5HPmxYOp8q4+41XbCE",
-	"L3kyX0qVsPlmYlTUfaW1YQJ37i3VBB9tOl41ZjwkkEdfmri7fSlSKUaX6W/4FKR/7sYe/ombdarolmY/",
-	"rXdDdkx1xcdkr4EcUdzEhxgnU7b5lB1yQqE+vpS2ctEvRk2jg2S42Ubc98ekuyvPEuWZLKRiM7KF0IOQ",
-	"/rDc2n9qJsLy3p2BsS4+WLxbcj0s0kcxhfCEO4UhhH3MqDhGjlrSuMnGyHZChZBmnjM2JCH4BFkwkjMz",
-	"I0uusAgo+iw+7ARPpA7mzgqpSCmsQSeXJJcCSo1ikogY1XyRDaRjrmgR7TmGMoL5LyUrWbT4fIdv/U+5",
-	"OH0qYGF4HkoIeKvkHcTG+8PHDNb5lpu1LM08qcy5ByQc269OvWiF7/+drdQo6Axk31XrXM+EEyZc5bbI",
-	"+05217UhtXuz76q9e8ixOXmvSrHkKRP+Qu8qoy7OX1z1U2mosXobryP2UkS1hnsKps7gCusZZvpBSNfp",
-	"0j1q/eL8xYsXTZ1+fhUKU94XGeUiptyynvVGqrx75XJfudfTkWKvg3Pm6+v984tYMQwLhkw2oWAVxO+C",
-	"+9jH9tayVHoeqHP8XrhM8xnRXCQMb7vuNTBTi9IQLiJj7a65afdFEEIU8GaRFUqXbZjyDP6jFBsht+GS",
-	"KiaM2k26BC+5MRMPwphppFmGCct8WWVV+NrqiKnAJmAt5lxYS842gW1GvO5emUOx7oFvKXYns/p4nfy+",
-	"mfbWxDVoTEpahjLKVVlXIFsBFrZXpGpsBo4bxXSZgRKzdgiI1YxI5aqW5R1TacmuvaPI/1n4FxTLGNUD",
-	"B1+jh84a7VpAuxnhAmosrN0Lynf2sEDAVH/CxPMfqi7GzVmZbN7Cky6Vnt9NXNyG6PX2QHzMcMr97iSX",
-	"O6//etvYfAyHWzvQ4O7n/pRoL0xT9dbqre2l654hITW/R2/tnY2RFe/t9raeHzwkv7EPncZz6M/gGDHY",
-	"cBQZf6L5mT/zh49tmG6YmMvl8qyhEIMnnKiqzOMKWaRKJ+4+XeY5Vbvxi6c/z1yX3EhnWDTcbNqVEPsP",
-	"71+w41ypq+U/ybVaJptvOeBpxBnnbc1/ywzGDzLMCyBLe7CYGyIYh5IYI4kVCHveoEh8HJ/YAeo9WnV+",
-	"GJrHQ243DVu3PbMIwWBPcC1VlXPg7VhujQG09T3mxJ8uupAhQ5ZG05bqBpVKpe3Hqb/yVFVRXmvpG5Kx",
-	"pQH311Kq6voU5esacXXttdq6tdTVj8fu5AFdDQW/pBDsBH0b6dcpTaxoh3TbUDpGgHeKFTTFePjn8F72",
-	"63VyVz/bzidoAVrpALzHukmcpggmBuASmbNDL7Kd1fBfG5z4o52ZJzsu32bBwt93rg7A37Cg5p2n1ZXZ",
-	"CaCfQyOLOZQBgT1ZzH2RgRVOKOypfnX/rB4ImVKvpEiY1sF00iMYiTmCMUy7YilGHcJNaDNnB1W8u/zH",
-	"2hBzjdRdDC6bFLrMYaG+3jUFucruLYsi4wh74zx8RakKqUFzSGHWQ7PuvztUP78YDd60O/dhdubRDuKt",
-	"ool3XyW3E/ZSY4xyG/qckYZmx/xgKQzPYmegIyAoFHaAVcf2uqbbnQkAymhT4zlMi7IM32XgqwVTcxPA",
-	"itjnXkp4yoSZ6zVVAQ30Zom4T1uqiWK5i2NM+fBQEnBBlXHoeomiHmjQv6bjRr0JAQV+kxdm5yKovO2+",
-	"Ckn7ZoXzFp0Zr8ODugVEFJaSUpS6PU37rqDgiJ+WmITrMN+sYr097oWRkiswBbIMo9IzsmUU4ROhh5HD",
-	"meBX2hMgf79WslytHfolV5AWrn28HGLha5otiVxGpn+4tHYTFPCFNGv36armrmFQu9gcoG4wHZtvArAt",
-	"6TBsE0wqNOgG5VqhBN6Mme6OmtqwXW2MtuWqJQLtvVkLdEuw2t6thsrqja2nQwZ0oqGJeUWzpMxouESF",
-	"FoWSNFnPEynsiRm7Iav3ovOPrOzMtzydUuqY0/u5VGYtV9Zan2PRG1blPuwb8cWE8Hpp5nI5LzIqmPsA",
-	"gokc1JfBjz24U1DycJwuwadch9q76Dt+x4RT9G+xhu+RJlDFB/hNkmRy67FbuQYgUgB4YhTUnWBxu9l2",
-	"7OAFP2SV76SY51wz/YDF7X3j0C4cupSdL0xonlFxCGjKcDLHYTAs3Qxwl+fQ1h5hSJT+ELrCEJSqPSpi",
-	"TAMNzvn+5dwjK2Oi2Na8s4D+jjsJDnKGhM6KHgoH/EISXzPuX/K3Z3rPdLuCPBPkKXlMLp88Jf+DXJxf",
-	"vnh2OSPbNU/WJGfUrmUKNVdwbjvYG0JXiiE43A25fPJshmgc+FWXnj5z4NRPbSPPyO8wwb7qD1zrJaFE",
-	"Z3y1NtmOaImGsUOWiqzht+sTUzENmDqDlW4xpdlSbeIb6uwjeLnqbnylmJQZF6u9JoSDGkoeWrBXlXVj",
-	"tk7QcK6KJTKqVky1cKXNmgpCDaH5gjNhiGE5eFpKBRARjBGGuIUPwsOyOubBQx1Wmq4y8+FN2Et2tVGt",
-	"GfkQ7etGPavXutnT4NKFehAnYQepJlxznLbItJ4yMfyOm918iztgEw00K7R9zV1h82ex702HwLgvqNBc",
-	"4haN7Z+rhzscIOfKRyeGkYGqPO41o2b+H9i/1Sa+FEHFr1UlaDXYhV+yp5uHo3+FRSG0zMPDHutkfynr",
-	"SZg1hLdevPBWUerwUAbzmQd9rxD8VNEGAPp46Cq8PwWx9hI3WTAu2jGMZ8HMmoTxYjRm+w4fqyeh4ckZ",
-	"fxcew2nrigNOTDWA4MwrbpjiUvxA1YoHXfNzJgIAvt843FYPp+PQQqG+wM41FlnEmRrYxnzNV4GA79sX",
-	"V5O+kqGTtAs3HPeNxE9H8AhbKSnv2D5gp+p9B4NG8JVHkf7HNVWBqf6rkFvhTL814Hk2yD5cPjCiFYDL",
-	"U5NFJpPNQKJc5hkeYirWcSpjMH/q+s3QRvQ35iqLWUhD6hBdjMuRJmsWsRvgsZem8c7cgZDFvyfj49PD",
-	"eCQM8BRybmak1FjBqqhhWJjjYJB7AlYKbqIRNmpZdS/OKtoNDLi6rdtenZAS+DNbssQ8LCzXRMTruYQV",
-	"TXmpyYKhA4VVMB1UWzEWckt4pCvUMG3G48La/NUqz+7MwcuNvg6W0B0jmW0v0ijW5PfaHQhurqleB3/Y",
-	"RBwRMBacjskJbcPh0UNy3RySuEfh2HtcJ3gaalQcUrAZ4UtCxS46chC/iesUvKEuucxhKIjYkz8c3qix",
-	"GXsgMW6xB4Xyr8P5jXUqI5oPssTdT7lyGRDVf+ayFPjg1hXmiYbnHW3HhKXwxJpl+MUq/dp+nOKP2kWp",
-	"4BVYsYFMyqNlG54s0fBbzrK0wY3TRfw0lA+4AyVAZvfl53/evvmRuF894s7StgJp7xiNciR4jzQRNCJ4",
-	"7Nua+Q6FRyK4Xr9as1DpyscoRTykTrDyHHTSi6jDf/AcYD5XxT6uSdkqCGjmHMzhtJl3LJMoq2dyusLE",
-	"IiUAAcBFCn3tjqmUJ6OnHH7g7+7hD7OzHdNAsDB5zJPq8nzvGlwjUSV2DaE8yA+i53IZL7OTitdw0sYB",
-	"di6n3x0nlTBYXTx/UJIvTvJtIlVAzy6oZnPlmExiPMCKh7TaD4zCLvx9Q8zIY+LS5v5A9C8lVSy9JheE",
-	"GrJg2szIxfnTK+RKzLZ0p4mmO6BHFBh5j/RI2/7M5XI+dSBTsiEM88xMUVv5Hcu4m4P39s3xolcX5cbJ",
-	"nTUWJTjAqkPDW+rvtbrwRsEOEgtyuNJD3awAHFJ3LQwdz99yxV5B3kyAd4JmQFHjUAbgng9ehxmR3raf",
-	"kcWuiShXyIwnO3vMLXaEEmt4o11XBT7gotLNNLdX3HiYyFUD+Tcm1YYtTfzTvqPBFOGf7AXcDWtFAVQY",
-	"XUy2jfiE4VYizVQ1Xc9WYyY6qRl+yGHpMYJpHRwcFkb4EEROd2Qlq+wVF/+Cy6a2BjID0s5vuUFWTPBO",
-	"tJhLGSkUTQyHG99GOw5SxyVGnNfCfRo/G+IccemjOlgKCrAb8ClgWINKWrcmPu9yFp395xNVg7Qhu/lK",
-	"zrkYqYLkmizt5R/S5+viRUd/Szxl4SNN6pFh17UrZ+12vn9uNXJeB/Bu4Pz2E2z7YReWzQijydruTLuA",
-	"zu6Mt3a8oR1qU5ZZSnJXTrPk0wAm8L452fZihd5D71uzDEDMDMoxYHJTSdr923vksntza1gxYq+1+yCk",
-	"mfuFv67Iju26LIHKwbFhLkpDtMwZ/oxLVq/8zFfGWlFKqFKcpQh2BjClDrAME1HwfulPgaXzBdWdcP+0",
-	"P4ymwdd2nl+WpvAHFYrjOfozNSHegB4ZwF6asqspz0758ItJD18dmORbXJ3NApwD9oP7pu7j0y58Mn6G",
-	"wOxGYtsNT+0eUofvaPGWKhPQFC7ya+ScpRDhtYoRzo6cpixsp4iUi1W8LeG4USa8oKTW8Y9D0C766Qcg",
-	"XtdQ177J1uBmzalpjGJoQWqC2H4yBGg0WlTlaS08Yw10Mo4AnJQideYKQj17VA22w+RedIXNEB1SmwAF",
-	"B7x33eKI8EqVFmicpEwhMTm26rL/fha6zO1XgMPICth1nels58j+VmcEQzYPV54sR9cN7YCSzVNzGDlz",
-	"xZQwna6bXEGSUcX+bj9kp5iL1fnPfdjLnmAHUh7t6ERrQioSQGfu23f1tYPUgJHLpZtnYN7Ah11HZzgC",
-	"Z4dB/gPJSzvl1iSA/JyY7ADb3XwgSWZJAVjCEyBBTx5p7GZNiQTLQzdMTGjRWhLhWYIMT20aE0A9rPZW",
-	"KlFxHzkT9uqC5HlXKuGy5AP0cb0qvMLai0jlFduH2ZljcBlcanvX3tJdtafcYqMfciEzSoxLlXfSYNcR",
-	"ZjaS86CB3z7S5wrqHRTSPvl0ctiiuHEL3pfWJm1VTJ+7EXMnebPA5mlNb6PTHenxy9aYjf3qLyYF7Rh7",
-	"ePLeO82+OeWG2ZOy+19lK1EluFhNvEN9PhvQe5k/8UY8BGgCjBNek9xVxsrM8eBBrnSLYNfx41lZ8onB",
-	"acPf3KDLc4R4AH69lAr+H2621u5olFbJrVmftylceYt3Dzbhz6LNEDtr9gZa87fnfrM3nm4W3f/wZzBw",
-	"Giy02rsc8DJrH3Fs1+CmmVXsZG37BlOoA5ZMRH72SwCFsI0/ziRNj53jDEQtH2r7FlFeA06gt0wh9FiP",
-	"g0MfRqVWi86Ufh7ThGr3+3lkxwdn6JZZFWnssjtpYHdNBQq1EOfkJ1fBxs2QpHh/azxuc3NfTJnN5nvz",
-	"6SLQY1Q+TBRavUAyJ2tsB5e5cn8dtwsZNUztZzl8s2wJlTv9KkqdKAbDg/pWUK7meOVMWcAp+lKs8MIH",
-	"zs9qW3rbCWrEWvfBGahCfJruZsiV+vSgvjWrA4enK/JbE1UBVOiMiMtbf/HN5R0LHGH+NKpPd38H7Z4a",
-	"soBLNCNgHO3qk4RCzskBsxeu96hmdOBMb1JJ9bdGbZD6Oz4FyWkuvvcW2BMWpbjnIEA/P/gGbghSVPnj",
-	"1rkFKuZ1PeJFekhFRNu99KAvNfxOD/lOTdf1kK803FoP4suq/V3HoLZqS9O3hzC0PqhUJ0yQ5WZ8dlQX",
-	"neehm5KnkWVySxeZtcMV0zpcauu0nmDJxvmKVMMqtKaANeIIRrDDsFP7IKYGi2CGczueXexHt7q6CEMV",
-	"j1TPDDf4xz9djTT5tAOmddlkQxqlk93DE3Xx1cXFSNt/7CJ5XV0MtN6v5NmTQPOUPf5qDJv6Alis967v",
-	"kuY8a8HkJFQbe/ND6HCpVsAPhf8UdmKomnOFiJt8tZ4nayVzXubVQ+2/Nh/VBWt8TLOczwN/5yJlSy64",
-	"YfNkjThKrhu9puB3lmIjQdTJKWxbXYbefVS5z8bm/vmLMTaK4fKo4Yaf/ylC0tuCHtKC3GCsoFGFc/n0",
-	"YiwS58LbTmQG1dwxUlNRX54gNRVYB96UJpNyM5yvYU0wqASGQDDJ+MZBi2eMWqsOfdY9OySXKogVVjpA",
-	"kTZwS+Oz6Paxh529hCH2ThskcDjNStNd2DW1laqV37ySTM9hM1o1N2/kJkLq8XgcGz7oGhycW2R06Cf9",
-	"lmxSpuwSErKmvSLVfFKSoEPaj0xnsxe26BpZTJvXD+eLYGaIQVaZCbPTZYlhnsCswfNw1vhscwHCS+3r",
-	"tyYYNE2oik5eXFXOggzfjXS4c3KB6Y6uZADBXicYGEESxqp2o+f6Kqhd89R2wGdt3eCd+7IBBYS0GcNs",
-	"DF+NsjFUOrjj0imTNaGayDuakafPIe1P3pPnbdTHr8Z1ta+UqCZ9eBntBS/QlZeu5A40FmaAGQgWL6QS",
-	"zIWGaZZhZNi5N61qOdu38DGuEZ5zE0Kf+nrXyoCLu+RPqtPRRRBs7UeXcGRHv8L7OUYkuMF5CCaVVUv8",
-	"QCZWUOXiwDyDviC0EaT8p/3Yh8Xkbzp4sE+a3wcMvAsikhcl8CFMDG0NTU/ds9AMfO/reT4fPseTcTBu",
-	"WTqQk8g1sb8SIbdAAdEu4tLTMhSPcz5OKgpY0wjb0Vm58LCvMIO+7pOLz4wiMDsJL4Sfv+qmKBe4xQou",
-	"kjVqEMcOrXgx32K1m3dBgE2h2BwwJSFFv+S6ze0gGPzi0l3mmdRWpsDpF2Gdrun+vXuMe0mlB05wNfmI",
-	"KNQTpMkwbeLn5z3T5h2Q03SZofeChQSKi4fmyDB1R7OBuhy60DIrDZszpaKRVhec6uHaHFeMQzKmNYGw",
-	"TyybFKd6rk9RWAO57U6Yoz6Nj1eoEFPeCWJAvLgiv6urCyI+54urO2F+9K/OiN05cx9IUASuo3NAYtZB",
-	"oo81VUW44AJWDQIarXDdHUIDR+GD8vCNC/NrJsDBdkFAMaPcwQv42qXWVxsr21mB7iI6oa2FbNYV/eYs",
-	"hTbSa6rNewcAcLgiQaxUZL6JFN4HIswfB7bAd8Kd761hBGeLUXu7eefuSd3oE+QtucBgGrvDnPtlEsDw",
-	"yocRooj7prBDSK4nlIspapgbauf6au0JqlICUojZvJG4JPaTHg44H9bHFTtvy/In1JDLC7L58QlccI5M",
-	"tAUrO5WhPv7Q9NIlswwkLGTnDqCjJMzev30E1eURSQGRVrkVNwQkxirVKhuqetpeU7XzcwQxVCYYh93c",
-	"sxb/RgW877mJ20tdi9Ost5caktlaht7+qaZo3/b1E9zPDT1kMzY2wUHyHelEfAh1wp6Z7gw5NG0/OAUy",
-	"ycU3Grl7U+9hlpKcGZq1UxmOFs6LgXSxY6wQXSbcqB8WQoGeDU15F5ckkasV3o8WPMvAc7ug9oQvMqxr",
-	"Xksz91kviczSud1nuKUB3jJ4jNqWjnEjAiE5wW3oByuWriSzI2OTMRIdRsukaALmp8hRqI63/rkTEjKW",
-	"3vO272F0z31o4NA8ID7geVH84Fpz6Du0b9mOIlpeBE4gXj+6vd7Yvs97VEoFNYYpq7T+9z9ePv6/6eP/",
-	"vHj84p/1f57PH//z3/5bSHp+ZPfmVUUZHjKw9+KRtMo/vUd8AO0J2Q9mZJMjMwQUSq/pgptG7ZVey4KU",
-	"uqRZtvNM177glYpdRUoWJO9hqTuxYvpc11123b0T3w6BclS1wwFoNMyTk2JGqCYpNfScvCSFkitFc7KU",
-	"WSa32lXbi80NoaRgSktBFKOpJv+eyn/3UEKIB0QWDLLzAlWLVK3KHLhQBk/Hf4Vw3QKxDHsgaLRrORSw",
-	"G0UTc13DGWECeM6sLtN1tnu6m5GM3bEMa+UYEJan0jQuzPW0pXLYoWskWTCSIiyYd+lupUqDV+81rOHA",
-	"kV6Vhc+IYhmF7D6X7aiZuuMJm7niPoPQ2r+UTO3IEnI4bONVams9wSFiYWbWMh3vRejd+sdgMmP18/ep",
-	"r2xnmnBzTl5XpCOwp4QUDH68wXT8f696/O8zl8toPJon5GxarcS08TX0UrNqTWmahpCXQvL/ZsvS8K3d",
-	"m3N6buTcX7AjjNhxEuqW0x+MPvwJACowVYGSROZcrEgjp6AfDkPS6rm/2w+26lQWlDttqcbaYaiCGGK+",
-	"xnoP9zcKcJjhgNwk18HszPFf7z9jPBJiiVGDcGLMW8rVa0lDTrBGrQvkBwtGVQ1y5jNoGwnEUhEq+mno",
-	"WBPWrUYBXk8sJ6laMC6WCzQIVvv0y0Tiyjm8fdJDqn8wenrzY52odCYdEEoi81wKlzEQmdjO6GYqpD68",
-	"I+/sKxNwA0K8FgMlfX9hyvwn8Q+3qrTNVhKfpREzlcDGTPWc3bHxDebKi0Cbua1EtizLCBPI8SSJltkd",
-	"q5JJXRSnv69i8ui9rIzm/jaLyXFtm26f0PY4Zg5wlwPB5QS3JbwrpF3B6glNmIukvVxhtaGMYOrNcokR",
-	"9gdfhLjOqUnWEzx9D/RAtHHUm+2Hx6v1YcTKzUKijRg0DuoSspm1/4inAt+fTdT0NTy+GsjeBWZ3s+bJ",
-	"RkCydr4/kxOKie+hJMu94sXcHl/ONgdQ+CQrNb9jP/geIOBtfA5oONeYm15nT9PU8Jr84HDBbqzyS7nH",
-	"QPdpkEO1aG030FjzQ0jjDTeU9oVLcGY2COakqNLO+qfMATlfe4rf9shsv+AsfNQfV56PWyIX6vE4B3az",
-	"mwM+voeX0fWrTWZ1cdKeujoYNEB0VFSBFRw7sjdzMylX+/HT8BDjqvEAaceawd2aPO1T8yKr80b6PLLd",
-	"FLtjSjez3hp2Aub5ozt64LSu1/9qbGdPcqE1iH6GSEWaTXd2SDCHPmejg3j21biCGi5o7B4XgKsKWAAH",
-	"aOqYnnxO5Y1nY6NprtBXgY0z4NLsn3wDhojxPqmHhciri/lBDjRMhTjAY6iNTDZzAK3MD8obpYhL3PxK",
-	"czDBSfO4vzTL3izPrv8x4jm3jzu6lX/617/PC6nMbY0j3y0jKDKe2CNpSqQO8wqGKF+hXe8I00wYrFe9",
-	"bjquSAJwjFa7a+NQAvO4+gzXOLDThe/Ge9JlO3djYGSbxki8LDVLD3rnKD2G2ZrWfoNEIHDVPACVpasJ",
-	"3Pdb09np6awnad257EjV4H44mIbpI5nnPO2EQb7qhUH6HliqNfr0D+jTeHVGbm06TrNAx/pdmZDkAnlG",
-	"8eGn+jLaSmX8aoz3zIVMphwSdXrH3nhUICmtth1OYRN0dw52E4Rm1kjyyCpkexSMRseCF+NqKQZ3zWsu",
-	"2EuhtyG3B0psby7sZo7UMEVNTbFXANxjDkOqDOQbog7Yf1RwBPGDUIL3tNl7LlQackNSnt7YcyetjTw8",
-	"gRoAtKicmmqpVkh14lwozn8EhQkzW83B4JodI+TbtAmOH/R9m1GxHyNO6tjKlCWjmi+ygZvOihaR3+Gi",
-	"+aUOzq83qGJOTU+lM1AuKNLxmavC/tBu45uhyRxGiJOF4TnNBu6ARhZteQgi108aep8zZJqAt9qsvhca",
-	"9N7PeMS1akHrqUCJ8KOPkM1DzAbof9hQG/L+XATVY0aFgIJ8Wcz9lthTDB8Ze2l8dbJZ2SUejaCNmTBx",
-	"jpF2wu5nIoXHwZXhc8ZjSxsjxyz6KSoRthmW8FYZQxHtlMKZtdOHUzVzvLUMJ8z5/JThxKO2gRa4hhTx",
-	"69uFycZ91fzKXiUBW3kg+Ucxmu6mUb1NSFTWLJEinS9cnLsvHMw4voWoHDVm5rI0J6ol28WfRy6PeDC4",
-	"nlFxa2TxwOLMzsETCFBext34XX5VvNFTy0vA6IEOzQeM3qZSHZ/PzjkHJrvv7NDECpb6uZ0UkNs3me8r",
-	"O9dzc7hsYEwnQce0LG4czZvS8MwBnFENmuuRUMMoYkBYGU+Y7+AEy8Kd9/rrFghPlTJfFkXGB1J4G2+/",
-	"Y4VUIU/lKkZ3ZC9R9KYT2mFC4v782OYQMSBXFhNooWSW1d+YRpQ/mX+u6wPtc7YBvSRWaLmB7GNqe9tI",
-	"IvZLa88Qn2XQQCSdwQ9V3oH7qfq3/bGFuVk90vprUEw8XMK0LTwlG14nsmDj12nsxy08/GF2dkezkunY",
-	"1/6OTyNLjHaT2tMH9nx9I7Jdhxd2qCrPmRfY/6pHwaV03TjKLdevyCnuuK1Znoa7/NPaQU9XHFMcUIlv",
-	"WqRcEBpvQBYjk2x7PqYVqjX8fV0IkmaZSMWMJiDWjFVOaJxhrq/rtO0U8OHJDKqhsh1JqFpIMS8SMyM5",
-	"FSsqmGb4zwpUDP61zOTW4+0taWKkcqh6WTpv/oYZPBPdphN8lZOsvkl1WoMS8/dqO04ik9zME/vPJXql",
-	"ekt4aa+IVG+qLLLG05gVINgWQ4cuHx3oruyZv4LkWzEjF0i4Jc/JK8z5ay21ndaZ/QJz2Fo0ZaQUULC9",
-	"4ndt4orehfhy7DYMI1TBjNX+2ADtGa0YiKc7cr9PPgBAqwmXTPcGUT37mQ5EpPEDwWc/y4GUwt2txkZR",
-	"iscAOvX5jUEPIgP3RtEs1DVrxSDZCinkbF+hDuXzG6ChRQgmrDc6eO7zG4Bm+SLbedC6TvIdXo0g7F3y",
-	"LCWUaGYIF0ZiFlkH1vyri5lPJH/6/GI8d2vsQlUXLPiaX6zCD0A9+Scd7CKQaKpSNM4LIEZaeHqqdscv",
-	"987i09Gkvdp0CHXN/tbMT65tlS3jq7UhvzsnF+eXV0jhoMscSLbCSxyIlY5NYttx2ct7g989PTCYCY+0",
-	"Xebu0trl8qv7ArIq94veReN/Y2Lo+rhXCCsaKFeb1lnBp1XnvjqG5DUMvsCSul9HF/WwFX0+2ruQpRlG",
-	"Q7BPEXwq1FvCBVTmZCmkFM/ID2/puV3sA2WxW3Md7DwiN61DbBml0ph16QtUaUZKYXjW3NcrCUs9KABP",
-	"n4/kJ45PsKLJZo542ANcS0ApKpdLskBcyi1HEjySMlYwbUjKliwxnrZ4iZx4/9//mzchKWZNQlFsrjOq",
-	"xqZ7ejGx5D08MrkV80P5SuA21aYrmZE8vyZPr+wR/fyCUNDAZcaiaEyaXR+VG+i5kRlTVCRh/qSXC2sF",
-	"NaxsngPpMUx8d2YbEzspzXi4c0EQQmTtk/6470hADEPD1LTslGX8jqndPHWwvwE3tVQpVsgoljBemPY1",
-	"q90ru1/8XD0bU/tX49oe8j4RQruxnkFN6+XRbCURVq8uQEVAZzF9FGjWQS0sGOxHUHH22zWNo2JLpphI",
-	"ahNTz6x+bsN1X41N/ogMpDs2L5hgRlFh5tTM3dTGWL47RqpXUWHUx93neeVtjxaUYDhB2Rv1qCcx/3xg",
-	"zBWFVd9KzvNz8qM07nctDz+UxpcOyNQHTU1AsPbXxcjhrKhdr0sk9bKjglJqBC0WtrmTLGGE4cXSdDdP",
-	"SqWYFVk7pLmHWuxHZHjusrntW8S9FVw5StxXyJLyrFQMsp8Elpo2Fld6Yop7U9UF65v9ExM9/qeHjN7h",
-	"VT5s8PgRgojUXCTrL2b4DfTNh02B/RCBD30xY0dk0ocNG77xJYx4yunUH/fnfji1xnrA2TS60h/vaGoN",
-	"5aCTad9gPuODacXmAP6JEZYAOAmjCiq9A6yKNfU4Ne4u07H+z+vr4mV8NdtlkB3H8FXJ5uwewylhJ4sU",
-	"hiaGuIcJTCgWel/bQ0JmPNnNHDZFRrcd58v5V63//XHsMtXo8rM9Xa7s4rAD4S2jmxpzwFGKIgZAxpcM",
-	"nAV17zsTfHUx0Q0TpqHpd1WxO5mVAz7ld/WP6EWmpomaALoqpTldMXI52HX23y/+GNH3sH8rKCKAyVZX",
-	"8w5I9C26aRIpoNAUXN/1qZFsHmnEwbEiXVPAg7vE3obolovVOflJKru17UW4ql/F1x5px5cxQUNdRo7N",
-	"SIi3H2ds7mOfwdiA30TIeaHkgi54xs0uFIHGB0myZsmGaLrTREjvGFpzTRqvT7x1XpyPcUS5Tu6Ynt7L",
-	"HdN+Ivf38sVIN1sn8vlVsJvesvRgkwOJX98Bq7KVjdqG1FC4Di9UHhRc7utmfXZAjdqDGYG9JjkyY3zE",
-	"/TSAgK9lxP1aE3rLpUMRwFgCAfqyc3J5mCO2JdoX55eDmAvJXWCvForR1PcXnnNk8mt74ju8tJwRWrnb",
-	"ioyKrsxcjIr2WOhiRcsVm5ciYcpQLswu6GFr+ohyhIsAlC1AZheNsGJOdyTlyyVTAX/g09rH9fzh/kAw",
-	"0UaDakjxZfvYd7q9aPTnT0eIaCDGxdzhqSPaqxmwqmCx8YWewxJ2om2QmAbDTWftrxH8DNDqkIMl6jwd",
-	"GcKaKgjVT7u9+Le+jJtLNcYDbi3tkX6yG0s1hINuK0OD+GxvKtVwcy7mei09eER7tK/l1o7HgVX5d2bk",
-	"1r5AXtn1QIDNKUr+afRSaMOK4c694xo0fDX3dCHvGEQDfPL1qgp4VX2uXBeNI7ajB+qwwQN9642ByNqC",
-	"GBzQrX0K+75QXKx0PTTbIbLYkUs/jJ6Gi7iQXR0jFJcxZFG1Awrt89f2dwyyQWCDAqkcHBm9qKHd03vC",
-	"SrF33avxPouVWUdYDc7KwecPsh6ePdR6yOlKMMOTeUGV4UnGpp0b/nXiX/8yDpD+qA84SQbG/smOlP6g",
-	"DjpbRof12R4yrXzkgE3pfx5PM/qqeaHwQLX+0sGjFuzZ+HJB4oTX1THpE43ECQSo3hsnvxoMSB8oXvcV",
-	"1W2QWOSvPJM5s9c4QivfPdwnMqrNYYd3lMnb6lm85+u4fZzYzYB8vgf88aP3K6ZXzuMQKk9GcYMnOulF",
-	"XIC7s+NruPHJPGBYLFHFoNhiMUGF7aZ1zxS6JqCyXHO1RaVga47iGF7GD1huhSPKCiekOA4tVBQrWjzy",
-	"KT3I1lojHgJnq+sm2lLocwQlh7B2CRVEG55lJJFKscRn2hywqJH7FL23IbLPtofdWm07d+lfMKoGvb2j",
-	"897ypABbfrBjELEAO3v/rDdgmh9p+98CogOyVASZvsjVhbXmSpEy1QTg62nE001yy1k3vHVqBx1kEpWi",
-	"s2EesLkjOuk8GsPqxrsn7NZ0NMUVcPJWAuShvRucWH1HwDw7dOdWuMX3FISlgdBt5calabbdVxdHcBJB",
-	"fzNaAjTFnqsJeokUgSfcbRFcyD4r0NFx64wXXtOs7SDcBCdSLLnKmTMcmwP505S0vIjh/FJSZZiKU4XE",
-	"1ba5l0ghuXMkVvsQXbYUyBcWMqMnV3iKpSUwfoZNv3f+Z0cQ4XCCuQCxx6Te3x0q4hHd0zRnc4RyClpO",
-	"uddql6DVnE8W6RebuxFN+RPvRef9HNZoEbbn82ZKblyUc7RwnCWbuQukoeYM7rp3GODyfnkMl/k5dJ4l",
-	"u8ns53BjXZHfdYJslRu32qnNeW7QJFAC5JB2taZ5w4PBBhyh4kmYV+OVZMslTzgTcMH2Dzb77jPKdM9R",
-	"cPF85uF1vXEiefZ4ybO8emnMl/BsbIXsy9mYRsTLH/j0IZsWXqptXiNXAOg14qw5f17L1wPdNZ5X2aey",
-	"BwMS6GfCJ5r3x0dADwjRK3Di1EkVQOkvt3SRsUZwixuNV1/0BGRSwp160k4eGQ/AHO9PAf8zBHgg2deN",
-	"xWqXKu/XgUyzYEr4VSvZ/ihbOwIn6c2SlBokFxAt0NROZG4vTGK3pbs9OeIPK7tRLMXykeFCh/eICx2+",
-	"qTujKkJpPjuGwxRghwvFkzBUe52+PiM5F1KRUnA8vXMp2O6I8+arX+fLTMrwifKOos1QqiW1typmb4tG",
-	"WgWbgdPQMQz0pPDigXu+7hyco8HOuWiE7SOSh9TX3QNNmehO2WM4GMXlq7XrE7rtQJFChsvH6NWA+NcT",
-	"9Qk6pROasSGrCszQRvp5rfYcujaIJllSe5O3O/CPaAYeng4RsT9dLfWIin5N1crOKrSuc5plUC/lLRNn",
-	"ImrkuQ9PfLuS58Hheiy0Hisu+ggd0QVN2QhDyPsuGQi85LjIFPeQ604R5oefxs8iqvmww8P49D81edY/",
-	"aUf3HsDU2sHurIZTOHyE9KKAR62ChQrxyeYNGv6PNNg5rA577BHUIxS8WTvWWsTDhW/v8QlrJGzNuuHO",
-	"qumbqL0H+ns1F7b3sOTOlA/YFD9V3DzX1kSzL62lgQAMkiBewd+goFUK1s4GvLFtNtwo2lHXicOVYuQs",
-	"GVqGbe/3PGckkUIbilcfMFjdzMHcgiB2janoWuevRnNTy8woqqXgSXz9T/3Ol1z90xv5eO3P6MC/kMqf",
-	"3tDj6n5Gh/+5V/30xj1a8zM65M+44qc52imZD90xf+4pD41xHpDrMLLCHy/JoTGMg7Ibhgfy2aY1OFjh",
-	"TT5smUF/Nz7+7hBoED4fA49reufzHfYmaT3MNrvjuqRZ/BGJz3/Jx2NrxONH494BfyHHYmvIcUfi3mF/",
-	"7sdha7yjR+HeoX7Gx6Af5ZQjsDnWz/34c+M74Ojbs6If79hz3T/oyAsP4LM97rZU5fOymNckDEGWsUpr",
-	"Yniai8aIXWYOVTkpixukHhVYzIXJfJSkLKeYp4P42XZickeIPc3XPB4BxgpdqCQarn/9xv1id5IuWMKX",
-	"PHFlRXZsjKpJKTlPY/qkgJVrNE3ZPkvss1gG59kJ++U4F+eXV8fqll5TgOjtdc3+HXtGDdHQ0RmhmtxR",
-	"xalImA/PLqRZtzhTmUEzCFwfVrInVhleRvfdlw4NhUBhLqkhlxdk8+OTPEcfTsEU2XSQrxDWSzHc8th/",
-	"Q8vV2vTqiZ5V/o6L88sHO2W2YIyoeYcae0Bnugo9RjK5YJXL1X1jjy/zfUVwyUTqvUw95yY3xJ046Bvl",
-	"R/J3hjF8K0arDmEiM5SH0dGZUlLFg1Z/y1mWNiixusDVHBxdAwREHtW6I1VWtUnITLDqDQl2ERN0iTlH",
-	"iRTG6nGSSsSgxhClHRMoxib1+170Y3Zvbg0rQh1X7JeSaTNEsVBTf8XQH3KTsT1A8/3CXW0g1K5YRoFX",
-	"9W/vvr8hessNnG0wC2djPAPwq298P1GXr9CouTonkDpkMmQwu5PNhXYQs0sbuqtyItpA2c9DNH54rgUk",
-	"pEIkR1o0vWnV2upr4s5djxLmkuNl009sT3z7GGzjfNY4ROF71j5AhQs73upp+3RbTUmVcoGskR7I37V8",
-	"Njtr/Fh9OwjF/xuxYzSx40cia/zIDIpInHgElsR31vhl6cuQVgVl6tm+65IsF87m2iWx3xDjUvdFak9w",
-	"ClVnUjfIwe0vDTAGey+qNqI96xaY2z7AWtcnfWl+AvE7YISEG4cHEcmws5cTxxFSbvJIEis7C3Tlko0P",
-	"4oY6a36k2YGBlUudg2kqNYMrUQAjlxpMAs1oN1zYWxAKwfswefy3fnVdVlhOgYtkP6f5yDanYerwl5m7",
-	"qLh+uiXnRqMx9RhgSZlIH57rnLLCrIORyzc+f72R8uTyeLwZAnFMZtYyBXtNx6VJxgQMFdNrmaXDCTLA",
-	"P4IJeCyd2T2MV6ntmglrT26phtU/QvIaNNXvyfeoNiA9pYpZMm2ufUkt3kpaldwzwjKN82aNQFXmTBjM",
-	"MJzY0cf+L2Pc5EO87e8Y1YeRJ06iZINWOqeYP/78v5+NWW3uK+FhgDPrFdbduLTaQ4hcPAKsXoNXHS5i",
-	"mvL0nPzki7/tlQTShbWv10WFgpQvBh6fuY9pIH7Z6RvnE0P7DuGj3G0PObmaPbzs2ZGw/eeu3niInr6S",
-	"kj+1ZeQqJM3O6z7XBRXjX7x8GvHJDqtJY6WhNr9P9N/IljgCzm/7ArvPFLwaH8skOh7M/Iw3vb6D58c5",
-	"GLHaLMwKW2MA1GX/0egIwZygKWQ7kMF+8Iw//Whp/7LpLXTJ2QbOrJQVDEos0PjzNE2zCn+oyeo0I1Kh",
-	"ym4UAlRFA8eoCJBmVNres3uDXNx8gOh3LL85YfxuIl3dFFalOlczYk9HZ08+OGfyWPmQo4OKyWhMFPJc",
-	"75vPW/vQa3v10G2m3o4jOS/MDkvLssyXHNhNjCJsRRP+5LhA47w+FcGY10vPw9zBA3XXlaOQdkzXG8dh",
-	"46lr7CHqYelF6uhgvDVpb1S0sSlje39rKsrDegBPg+zHniWyfU79KXRMYSLi1NV/fBk+pqz5p4Ox/S7V",
-	"FxU1fogzSgCsLnY23jNt3jFdZqY7IQESx4BBZY9ALlanNg0ncbwdZkYG2a6nb4M9bpEQDa8+m+23WMH6",
-	"e5neOXXemUKez/cbSP1bJM/Hz+QArVANohDL+mmtreWSKR3ypSDjIIVxAR1iqcDmNWsqyNML8jvvIKHm",
-	"pqZHxL1fpaCGJAVYQ+IHduQqNcek6E2Ca0jkyAuquJbCYyOpMmNx5O6t3mlZqqE4wFRG1tmZLE0m5Wbc",
-	"CuUifeOeBf+hMoKpKR5EeOGNlYQgDzNVJv5rgFJlPxmOOGBgbG7lJTKyoOQExVJmAw44TXMMzEqV6qCF",
-	"VGah6DUwNlPl4DE0M9qzNLv8F5KhEXPjiw09/IxZc7Fy1qb3tiNjaOVHZ1SdOV6esyaY6NnszCFC1BeE",
-	"M38/QS/XkoM8AtzWmQenCbreUTTthMfvueZmi3EkWvN5nshSxC4qvrFnT/t7vF7LghgpN44GxVFmz7yb",
-	"F/h/hTebMqpNFbFw1dczsrRGCjUkRwL7qZ5OEEC/DRpz09fU3cn2UuUEs97SDXW9j0W5dbYccoAj2sWw",
-	"U7ANF+PonCqkiyM422IphNoxp6aCfqSPQh+0/9AZ5PqKikH7ZRJ6i6ZoxwRI77jGatl90r6lmrhHm1B4",
-	"3rcUYzhMMNf8yTimWX+wm7p65yATQ+3mqhRh9wdEfyJ1Rq0fI0L2ir3CJ+FFM/6CASXbkZRuQT94JVlq",
-	"ZRQVE8shdF+qSHMBXUHxmtUqtPnUlypbY0CnUhBU8Gpqu9shTOycnhmj4PkvjYPB3DbvKaeyWeQWU4ei",
-	"LIw3W5baS1HYVuFqnnOdU5Os403uYAl+1HtgOsWaJ0WpCqnHHTGoT966p0N2UyfAhOvqjF7Er+m4vvB6",
-	"vmakhORCZ3rEmF8sl3csnW9WkXMyxV4DPwqWdIdTUOD3CWYLK/Rgtk2VS7jkq1LBnWarpFgdI5XmoUZW",
-	"JzYJ6GSYo6mqQ9lbGnGa5o4B3UCkbh3EkHlNERKh6tDyoP6ETSrU/nBw9VRdQxE31Wbd1ZYl5ndWQ2Ta",
-	"0tU3zWpbbAm/NywyP3d7bLLD3Sm9nIUqwJlK0WF0QfUbeaIj/FT4Kk8F4XkFguUR5e0WQKg+l50Lq7LH",
-	"J3N18vDP8Olb+ySdEE5jbR3Cs+85D4NpWh5oXioxCrUEHgix80AiVPvpbm+bG6IYxBw1Hr5WAqYAy49D",
-	"48fMpItNPXQqJwU+Dj4FfwtMjAYmvniX/rHd9JWBPgdEv7m12+ebQc894sZYpYw0Ifbcq9Z929jL02oO",
-	"WvL4+OneiMLxowLNo3fgVPWbcs+R97betwMeLC4SnjJhWi4qxQy7dzckLhKZczC5HExT0GX1jmXccfa8",
-	"Z8Ks+3fqKb6mpZKxJtmaFgUTLJ3ky1rz1Tr2Oie3fcl7cUV+hymKEA9fyy2RS4NmAXZIx5l8OaOiS5cU",
-	"lQZ4SP4fzCq8PHOr0Zu+QI9wCtychWUtp1xwsXrNl4FwSlVpN3qhl4olVJv/VVJheMZ00+mhodwjl060",
-	"IuYopTt8KdklIRczZBNi/MG7tOLWzG8ZX4My8H1MWnLPakJTyPSmd0yhlzjmXsbqOrTJM4emNDWxL/+Z",
-	"Gvdik9piYHAN4HQpiJFFs5ApbnCtVNbJo2vyB1V9nHyn8fPbkLNOfmy/neAEDUnFwH5h6a6/UdCDWNOR",
-	"ReixcLX6D5Ggc/3vuXBFAMiYrCQxclYj9cOpy7UrDkwjc6EnazrNhGFDlTqamVi3xR1TKU8inIqC6/Xf",
-	"3cNWzta4g/zxKc2aqblteHbmwM2pmfvM6vov2sii/kMVBsqtPYO1KVYU7VASg4WLZ2hPzCHvPHDGdmQX",
-	"OtaYn3qI7WkOSqBLLapsAgmJ1FjbBrJsmIIwjWHh0945jA7JlTwsH/JIwfNOomS/tqdCdR9Ju8r+jE9+",
-	"vITF7lCmZG/kPiQwIXQQl2gYn0wY9e72kBbxv2IduoM5fME4dnQK3sPyyyblxoSSwqJk9hYe7CRh9feM",
-	"NDQb7czftBP/hteykyUnjOIATIBXVyk3N/Bf37ynq5jzoqPx3Dq7ZfH7zm2EWZ3505WiWV8x+eXyc1cN",
-	"esSRKLPs5aqlOrEs6Wx21qqgaWvKP0dSRcj2fVaxipLRHrR6DShsYKez1CfFOMZRe/VHVglM8UGODyxe",
-	"cmWGVKQkoUpxllaMBPiYt307rs9MosLoFOkODMZdxnOpjWM2Th3zBTWIfuAcHU3/Q4yZ2BH2e6cYDv9G",
-	"R6zuUSDcuELLjsH4kFvujauRx4HWVTrO+14V6+yPz/fvnD66EvHsVqoBxKLwcsT14D5iuHS4RgqhFQ+I",
-	"MuBoGlM+8+vjYwIolkO781trSb2iWVJm1NeidN0QsOkmWynLjBoDN+WppxrCUtTMvNGviPint1Slc53x",
-	"InBVg6KZxY5onmP95CKjIn28lCqd5KRoM4fEvCdTlg2U2JdG0WxOxSpjdkJjg7dyy9R8sw2KZgONwucO",
-	"3riSIR9G1AVjKeE69oaqfinZXIRqIRzIPz5i97dX1bMaVcuzBwgJjoCsTFnkjG8pUsJMMW47Owknvxal",
-	"WUDyw1IdWvDmZMTuvYOyn4D/zTOMxFwD1krm3N65o1+ZbmGyjGrDk3ku0zKzkxQiz2l4o2eQiOHmFgjj",
-	"26i3Xw1h+vdbxlJrJoDUPtjue2DPWOwa2zrG0T3UVKfeP+bFe24+Uhehpek9dCsRzmeazAZyTl5CRXlr",
-	"PKBY1zzLboBsqADlAIWK3BCqyUWdZOpBgFmmWZV7LUW2wyIDzFZdcBPpJOxRMsZq9CZvfHDZ/iY4vec0",
-	"mxH7fI1As6JFYw7ssTJrzMQMpmFWTwOwtBmebDCKcOiB08mf8c170OLH/vnoJiAmNG8ctQMt1KFgLGhz",
-	"EV9d15n6xB2qtbeBYnth1jJQY23n9BoQpQGT+oawDctKkV5bU8vONtyvtb0NrFZcrG5CkniNsCLuC8Hl",
-	"uK4PKZTd3mzC434GsLKp+snqOCj5pjVakL8X2RHYf2K/7R2saXSs3ZXN9QnuYZWAhFbU9yB4xyok11qK",
-	"OQDyPEAxX5w/i/TLyyybO+O+eRnUhsGZy5UcSOy29sfckUbHXl4a8dAk9lLQQAqZaoI7mRyA+eir4PaB",
-	"2mh7j50A/vxA2q3dcvNpObEH5beyjAPMX0p3sctQvbOnYmSSJ3BNF9zsS6P3OYHU4x82gkkiJWq9M+sc",
-	"yTEzRoEex0f4epVeg5Y4RNTmdCUjQGtMtXLepcgGSqQFuzeO+zMmRQ/57w6tuVEpU/PFLgD2dHlRwcMk",
-	"ihbEihImiCA0F64occIVi6fgop3jyTDNsOjDsiy7ImKPIYeQYwgPFsdMzsN0mFZRveumTnZOTsfDyIjh",
-	"qzXAwPjbe4zu8hh/Y735iVH1jhr2vYCbx1DGYqVUZtWdqPIcOhnuZxoOpiTirm1LeFMousqlrzhiC0lk",
-	"llnJ2e/MiI2t26+04qd77ubTt6Bzgk7rw8B9tR5S5KwclNYJtHFiMqocAnnG3Dj4PZuQ/g8Gb/xx3ZuW",
-	"Kotn2nCgWXafTLpMuZyo+BemBn27qFWtXJRG67Nu/0MCk0mtD0iwmVpNV22AUwgTDNMcZsvBmzPbVmh2",
-	"IFsjYtsiWG0DaNfuHz2vh901AXpV2VXaNzQ5uLUlTfcqPAxRz50rK6brX8MbLtTikq4f4gDmYjVPrGk8",
-	"oeaEGw8WGhl4zOn9POOCzYE0U2DuU/QGbb18P1ELHd7s4IkSZJ6Os0mqSRtb5p+k2tz65wHcNAtTDr7j",
-	"K54S+3ONoeu4nGoPB4IXV9m23nkDHuY1ze6YhpRamvENO51HF4I7mzm959qLXM5FqedwpUei9/KwO547",
-	"bIdWfFACg9IVWuGwuzlqPANbrSEPrR0VqUvizIR+JbmRhV3ypUO4tmbyjYOPq5NknPjAE/z+8Zo7tveM",
-	"M72XQR3+zXUNxoB85UtZquor/chsUShJk/Xce0qCoWWk8kp8+N2/5KWe3rMOhXEmyFPymFw+eUr+B7k4",
-	"v3zx7NK7vCoHkF15SCpzq0voSjEGoGo35PLJs5m7WcFXXU3szEETPgUIbfI7zFmv+gP+KIkk7au1yXZE",
-	"Syht8Uo+an+53KUITQG5S5B2BNi3ww7At7YPa5lsZqSQmgPisSyY0LUT9AAfdiu3akJ3m+/N4/vul7sn",
-	"rY1BwcZFTzUkc7qYbiWkB43TbdY6LbtbfdNgMr8cYda4aOLCPwsdmKhBrEqaaIQ1D7kpKQWtkojLJkLN",
-	"0+PkLExoIJzQUI0saPhJtYmXvn6QvpUu2Jj8IWX81uWMtCe/mo+o9Ce/E7qz6/Ha9+dLYhOD/ZPFoM0J",
-	"qcDS0CzM2JllJEPc/RpCPCZwCTgPU4oWWCKFzHkytKUguaxgKZKIxCf9LinPmvUTAe+51Aw1O2CUO1oI",
-	"apUIwlAAoUmyIUykzB2PkCiL8B7INAC4J/YnrkgnA364bxu2G4Jf68AWkY1ADNeeUZXxJRsa3TukMeHG",
-	"nkPx3cr4HRgnE1YP8iKnvFBQZbB6cajvDlUQwW7sk9f19HZnJaZBRxE/Jl7Ur2Komvg4yZQQYJkyWSCN",
-	"094IF57/lQKRjTVKfmCcqUeaJKW6i4bxuy3VHb+j2VDVuWOaG5jjv9A7e8tQokYjcuYRoOEKGS+iW8YX",
-	"5bjD+Sd87FtuehpzAwrEJVs2VqQ9221N1pLzrkj1VFhnI3Vmp78FWnu5o7hmDT3tV3dI27+r+bemUEr8",
-	"BgX8hUAB9w9pV9mdgj3bwL6TAqmruKgB6U8EJNy5WqqyhkpPZM58Xbc1iF0lJsbekSukoLAtZ7/hEf+G",
-	"R1yV5R9Y+XBYtdhvEMf/lSCOb+HvdT2CVUOaqTt2TtD8xhd/A0H+DQT52HAHI3U+0aU9TZU0ZAne+tKp",
-	"biKShzVCF2Z/wn6UpvaKIhQPIosC9hIX6bU7lQC3Cmp34JTAOzRmCVY0rs0p9blkIJxnDb0XTCjr1Te6",
-	"6Pmkq1AiZTYfRDpynLOwqROaM8QMpirHUiRNAARHZl2Y3gGEYftoPEDSNBjmlC1ZYgYgYVOH94MAIYud",
-	"Z/R2Ym5/AmvBX5qtIbZgZIUe+CiR/zO0HwZt3sPxCIBdlTBJtQ/hJ5Bp8FEgFuOt69lQ7do007qqVQxb",
-	"1JPsjDgLuQ8twrI0jM2Fomx/n1VGfDgNq4IFwBC4h+abhiY5BXITXoDGwlYz5uLL5dL5cSIAeGdEsC1Y",
-	"RIhc/JDyPZdyNWn5jgg1OQ37EQIkchRw9a1/7mA7GIF1qrdCWjjL3C7TmPJpSsj4dEsS2w4s76TDYdzu",
-	"DtuhMcmLBnmdxtIXA0FZn1eIeZ0Tsgu182JOWp/qpSVW8AUydsHzXZnLjUT4hpMUme1r7CWB1pR3ioUz",
-	"xuMhLrSJgC64Na5s+2EJn9EpVJMVnl3WECn1e6+qPBd+dXzHniv2mB3SDFtu1qmiWzFBLvrME+Cb7aCL",
-	"x2Jbtvdmz5LD8zpkxt4mUrF3rJDqKBn1S0BAicNJgaar4PSdQw2IWozv3RvVJ3pRPZlzQbN5Ih1i0kQg",
-	"5QkJ5AUbjLG8KU0ic9awCnfMxDng7yQf9PP/ZK/Jgt0xhY79DmtjJCBCI7O5N1vNNakWtTXWVg/3ZSI3",
-	"PQbT8me+oW1Vz5ouhQ6yZitdHGzHMnN8r1wTQXPWhygAKk5XRPxwnHi0E6EYtlnx/0CUzYYv8yjfcwt9",
-	"jG/pNcuyI44Vq5sUIB4d5XuGJpv5mlmpOA4PQMvNUM/koNQXH4GF6WBmpe1613QYPMjQ6IFL7fZTKN2y",
-	"wGGzkMYgbmOMTYFPH4D3s1Byw8SkQ21R8sxMPAan3I65qKHowxVRk9Ca2mD43bJUVJVb6bAOKFQVbyO5",
-	"j2wTscw8U9CPvO3ppVExmu7wWJn7/67LbXAJB7hvJtmlRwFQOoBGwMgiujVZHCDlU8Dgu5qN5qx2nzq3",
-	"KeLRuS3a2BFtcevMRUeyZ5WRi/jr+7CSbpk5teacpm+miP6UIFy0JHRWqbUgAzN4jLQ5q6pPkDV3a4Iw",
-	"UIJtr4l3giA32455OoIbl6VUuZGhVJ1iptKCMVEBJ3GRsBv3r+uKUcE+hoHwG/f/14QLQolmZgZk4ztS",
-	"CozbyZxhAg3XRG7tG079+Fcwk9tf7a/xBt+4uAu2xYx1UeEunyHtCDzWqB10nwiqs1uvzqbsAQU2VO4K",
-	"uiqosa2cAwgvQO4r/9+a38872LyNLdJKFN4EMoX/BuQi7jlXz1/47OFwdHMvmz2Y5Ihw2Q+awLo7/v/M",
-	"ZSe7QKKD0IH3kTTM/nPBMilWmhh545LOVowqArn/ePRllKdV5jwGq5ZMMZG4wg6veXWbJiFIGZDT+9ZM",
-	"sfskKzW/Yz/4IRtVsslzYj+rinww6gZjFnicQ4n90VrVaz5cqDf+NtjfIR/cbZn7dazmF8ofssxZJa7q",
-	"AE/zg/ruAIc2YmTiZiHgpwAKUwOB6VgzPMmmE14GJrciWisx8fUpxx6U0geKCYBm37P3AbgLgNTaPwHm",
-	"CbxnFe3+RP4XL4L3s4bPRCrOhKFhOJ4m3H+/emUtFf9PKTD9z6vM1h/vrIZNaBZUlJXWmLsSw/GUpr1Z",
-	"HdXnoOTpoR8DQwshB/pXi32Woj0T34hs5yU8znJ0JiOKw6x1Hg2YAiL9tvIbBis2J/ix4WTQg4G3hApr",
-	"B6hSEGoc/028sw+8URHoDa8UN0xxKX5Ams4PnrAz3vAKfKIfDVMRRUAFTbjZHejdnF77rFjOUj4Bo9gB",
-	"moeQaRvo3X13viO120fxOi38EX9xLAV4cyMo97ayzFIimENQTSVDc3VN20nhowtxGAJ5iN56EOu7BQfu",
-	"xbXaUINb97Urm+rkojss00zStF3IWBXNdooZNSlF6hJhWtCzELdpWgQzIlWNJS8Y2VI9673tLAwEEyWA",
-	"K0Tk8mcBxHkYkS6UXCma5+ycWIlqZHQ5LoImqC4ajJjfJZdEyO3MGZVrBoFIZHWqguLYi4wtzfnP4mw2",
-	"gL0RK3JNwzIaArRQzK4z25NB7EhH0XLfusuUh+Pqnxar8RTB72jx1nHBHKhzKA8RlL+XhTMc7Ao5KnKG",
-	"AGWkLHxmYUUxgEMCSku47tkV8vUskTTZXIFwh/roaRZCWanZQCj+dbtMFwXERbGJNpD8KCGdOzom/xCo",
-	"Lk87UH2jIWV9CfLrMqgHjuJtAAV1Gn+DSN82MjI6oaDJDrZDMlEOygiZAvsUf9yVOiLa70Dau2Ljezc4",
-	"z3/nbBtCGzoEbM0X5Y5Kjd+pvnsTha4554GM4SlwLlGmhJP0gQO6HsTAJHsxmuQbDVOPekUK1+HHmqeM",
-	"sDp5t6prGaMnHPPsRNd4TI3EUdPHEQzPmkw23ymJdf5dWO87zw+lw7YMZIRzTGLTjeRUl4VLxQ79hdv9",
-	"FItDrI2T6MdYNu2FyVwfE/nQBNtOrE21azcxj+yU5Z8DVQxNg6K2AqtaBl+54P0aU8sURimFg9XizhT1",
-	"IHlcOSa5SCCZVkXw1NCQG6ULDVWUGa3qzloYWq11JL0jBF25awl5d2YGN/dbGkpiKtxfBygM6wzomsah",
-	"zvk9q1itmgyHUIxeXZLCgchhnM9QXPbNg9iVYYjw4arhwUk6Xq6XXdBiyjFb6d+gL+NoiILDeU41giP0",
-	"fG/aUrMSOwTqEGkMUDNXXE+r3e9CKsSqMKrSOVMqlGX6nWJMbKVMH0UqCu3GP2gwcA1AAQM1bCNHNuyx",
-	"9tT0CrKrHvRGF1qv90ybv3K0u/xOv+O6RIdumu7mSakUUpWWmVFUS8GT9k7P6Uoww5O53U8cifnSHZsX",
-	"TDCjqDDBnd6oVJqI4AeV75hAtY9iGp5rsMA0mGIcirRPxrc71Z9IhmlzXRM+Y9jSpYnO7N+xCsH+WRAu",
-	"dMEcPD00q+y9VLQqcgjAXupZ9XUPElFQrY/CYH38UuQpkXiJyZpNAapHBqJ5Vnn+BoIANO2BtO33fMIL",
-	"7QK3qyBHMtMmpmIOdkAvVYDBYeXHF949eL3u5pD1hR0yb/r2s2J06m2Y3RdcMT3pnUkJSOxObk5QUvwy",
-	"SZjWaGzuTZ1pTEprtMEFsPN6SMZLexaHUbKefXVFUrpzDAPdjK+jzfnx5m9wlo7hZ0IxPoGfCT58yxIV",
-	"ynDU1d878XCo75ToeA8Q6rktFzGgXpIQogq4hkMd/ptI5SFyV+edBsNs9hq8VRIgrSclpvY4dgeTSG3P",
-	"Raj6dkoO2C7sw60Gt793sLMXI8muf9PBVCeIFLnq2DXViNtzFtjeElAxNwED4a88kzkzCoq6IPkdKVUK",
-	"lvAlT9ADPrPGweUF2fz4xLt4I3wS4WpNrK20beAjM08wUNdvTivTrGgge9eBTi5NJHDtoVix4Aqf5pBg",
-	"dzIr+6i8+2k/WBpcSNwOFdWiqUNdjzRh99HVaYaOxnoAcxkiKJum9ChozwnQ2v7sq5l1meeOGwIjFjoY",
-	"GGrxccfi9Psb9YisfA0+yEZQydFqD5vMELtzTDtpq1TkkNt1Qzja9N71krYFIqQGPN/AfkR+lk2oggLk",
-	"YkbVKxaGNjwqSr+LBE3yrPsOvq3eDX0ZM9emfjOM5zhEC8AwOc4nyTUHE7lYh/HRNQgWqtFN+EAFYRUM",
-	"M+6LP26ioxXutKjU7TTc7irY0Q9N1pt0MrM+HiQeusNHRZrbbbDbdcOhhW0hq1yErlpONA5dsc9jXcLz",
-	"GTV/h8xap7n9JBxd4pWeEhSSaxZU77fOD0RSdsdhV3o8Jd/kI11DYThHb8Rcy62YI59Cpz0gLmgxKy+s",
-	"eatZtiRctFpGxBbbhvFwRooaa36JFDNDhIS6m2p2sHhzAgq8/d5cp7HzAj462+lH2JUJjZRIMrbZ76k+",
-	"wLS0X9fzKdUpszO9phApGF6gRgovoqgzzLCya4Rg/JEGVOW0bzfTJMiCtQQcNwSE8+6x0QrvzsTWy9kc",
-	"YSWLex35fguFr8J9FJ9u8hwAbJWrtelQDQ6vwbTr9Wucr3cDGCxuOqd5fsIX8z0E8hc+NotISkob7/50",
-	"EGOMJmumD6ic9k3O9jgCHDLqXmsvk6u53f0ZX0uZPpgoQyc0Y9EgGzRjcx39+JoWk56d8OnBQMPbOjfR",
-	"bmsEeyWULEtl1kyBt3vmKJoh5XLFiIJFTR8EMzNgQ+Ic+GmedVevMfDG9DbGFyclh5iZcqGZuqN923zC",
-	"N5yHO5wiTrOSHWJ34IuV+zzOtKih6i9D0Hc4m053HDLS+NidE7RDRu7qHN0H9g/8MsKkai3xHkn6NgSa",
-	"c/t78wfyPwi7L37/+PfmCQjnH/43iOsfZsBRiyEVUoszgporbs+IhAktFfCdvm5jsglJMr5kBNeXODBH",
-	"+69SMWffANsFeMK1sVsUsRrgAgq4DHgEtZdoTbPl3IUD45frIHX6ZSpNw4RZd2aoveZf75x9Qgk8DD7G",
-	"Kow1VZwr3ddRcW1V11mAoJg6pBya/dTGH3BY357iC3Y6EOQ26OkqxGtods3SshUnqE/Cn6TCEpDOzk8M",
-	"xsZ7L6TU0AXVgXlk+YKlKQp3IbVZKaZ/yYLxLCC8nZqX9fDycyG3E1JQpzs6XUgneKGd9KWGpbbfUq7t",
-	"K4xTVaszc0sYxpVvLsCs47XDqe5LJGTNJqXiZndr59lVHTGqUO/D5MNxiH+qPrA2pjj78AHQG5YyXKGy",
-	"kHLjbiRwd9RrWeA1EbSmYolUcLtkQCQbKoqY4dXR/qc1fqB+xEhEr8JraQ43TCxrQJRaLD3RcAUtmCwy",
-	"RqjeQNI5NqTXfGmuffuNrAAgL8D6iHtslCBJ6Ywk8AvXcLdCQCDEfHWXjfOfxc/CA+jqGfIPz+AOPmsU",
-	"VkAivocMgIIKKci//Zu/Uf7bv52Tb6CPvwDVp9mB3rIjKQWHKhD73/bcOCfvee6Y1P72/tX5z+JH0F2O",
-	"W83NgT3GXOkIpskRJgxTnmbEisUjTWzvaojuTCY0I4lMnaM84/YEZKmfzJRZfQQDfn5xQXKaWeFHFQGo",
-	"8O7qjRv3hjy/eE5c3oD9xwvMq5USiE/A07+WRZWLAcwn6Iy/Ic8vn7oVcFXtPrZmr703P4vnl1cYZiNA",
-	"zkSscN6Q50+fki3LsseuX4vSEJ4XUmu+yKpSTKNoCg//iXy/fPwDLIhU5PuU5YU0TCS7x39lO7tYGjji",
-	"nz99QYyUJKdiR+x2Zdrom5/F1cUzkioksLUfWJR6d05eCiILx7JGcqo2LCX3j9eM3u0A3BkLtGFvLGQJ",
-	"8Hd49ti/FRlNmL5BcExrUkDlDUBPwvjtOi6l+hlQx02pBHpZFmwnhRXoBrkxUWxZ2sUDg8aOQSpiu2xf",
-	"eMeM2j1+uTRMnZNvlJJOet59+4q8eH71R1IouchYTlKZlLnVxljKY7jJQClAYMIuZQPO4vrs4vzy/MJj",
-	"g9GCn12fPTtHeviCugzjJ3eXT2iZorm2wqhwNWHfp2fXZ6+5Ni/hCYCe9HXo1/8IHxP1I08Abevsw2z0",
-	"wVel0lKdffin1b+6kEKj/nt6cYFZ0cJ4WtiiyHgCnXvyHy42ivI9Gu63Q3iLhQQfuhBfL0nhAoCO9G3o",
-	"a1X3nrzFJUHVXeY5VTuIpkqS8tQ5Z1x5F1z67XLRlQajPM2t4jI4yfY0uH+Mxxv+BN+0C5PU9zH9BPff",
-	"Y6sbwaSQOrBY/gbHkIz8rX0YDzWmzdcy3R1tPu2ne/fFD+0j1KiSfTjhmnb6EFrZ94Cl4PG7H7y6DACV",
-	"cSmcYetKAStuqES2Fru5hrjUoHx8KXO18necbZ3F21/6mih2bNkrtsFTrLn7+qde9n43Tr7yf2HK/Cfw",
-	"RlackXBmNFhXhT1Caovp6CIgM1fwPSoC+OSpRAC+/ulFoNuNk4uAa9Ktu0daPcVar2jxuJGSMLLejTrX",
-	"0yx53cCnXvVgT06/8KjtXfRtRYu6hHwraw2gyWLn7hlrZk9/uN6wFBSGLO1lJFESjNiqttsDFuG3uQJE",
-	"kCNLk+3b42UV4twvTO9klmE49DSyVH3/U4tSqCMnl6R37vqMJeGLHaEICUtyZtbguz/6wtsbfuS6v7aP",
-	"nm7Z7ec/h1Xv9OP0i85ydymtI+6w/zEFrnLLnGT1XdVyzOrbR0+4+iEe80+x+u1+nHz1bXs9Hqc2CEkj",
-	"YaDBmK5qDnafd3RM8bAH1WPlaYP2i4cP859IPAaT3D6yeIQyI09+o3Q4gEyTVnJHnbp07GWv+FRHFx2f",
-	"PNWahwPOH33Je9kRp19xaJIsuQkGN4+x4I1sz0GX3quGhHXcetwO+peSKYA+hrIbX3IdN60eKfbL8hD6",
-	"GdnvJLSKuj7IWx6+Q4WjXu9GvmJvdWcDOxZPNIfiNNVF2/Cy/5XtYlbiz2r3rhRuJU7gX3AjmaAOLo/e",
-	"eGj17TRDXHjNaMoQGOq1TOg+IB336JPqOffdBymQ91AL6wDDCF27zFDqMC2xNoJwUQXrAABxhsoGYnEY",
-	"4ibayKJ9vrTEL6xr4FLbVzVP/uX/88Og1vmOmYacnnwbD2ly39HGhGA5yZG3735dPXWj+lGhav3nnvl/",
-	"glHRx0Bz6ZEnDm9pSO28sp//1jOynEIV4MehnU9iHDTaH5Ilh64IBjqUvHncsIe6nFz8WzPTBiHWsypY",
-	"y1wAOp2F4uD/19mBguklq4426WFrEQIw8KQ+lb+5imN9Gj9zHUYbEAGIxx0jtFTFkrSPL7m8YZffbZWU",
-	"0+L4F0SKB9D4Krcfs9y4sMcOSQF8EBPbHi4LI+ZkJQURxqS/0P6qrUmUnFFbspHdcmxz0i3JFGPyHeTi",
-	"YN9/BcYkjOPTmJI4hYGlxylmxzgmXjalh1BkHHOUENsW03GlILZMGMLFDEHDFBES8OLO9otNx+rDJ578",
-	"C//jw5NtlU15iL0BHxmxNv4mUvlrkcoa6uCzkUnEMLipRIULyD8CiVnTFLBg6x8xQ2xFuWicPPaxlZU/",
-	"fozj0HbIpys68YZiGcw5ww2EGWfZbuYtpDrPMcs8aX+mu6J+Tr43dpPsKssq49rMXHLY+c/ijch2NXxy",
-	"0or++WJ4uy9w8NI+vV3zjPkGiGLaABUId5DLU7aWR43fc9LCI6f02nQr7WA+pGZkyY1hKTGyysGEvOjA",
-	"CQ+//LrPd0D6G3UVwWrZu4FwedMPjkbDB8EOxJixS0ZvXuXt5WDSuf8yTV85qpwv/syXk+6Ll8dteeia",
-	"AHm2XBNZABLOp3YivSmYaOT/LglFSUUFbzSpKxwGZcrdMzq6y1oFMtnsdwM5UTvt5hx0AOGPR3HEwbc8",
-	"BwAk+s6q5I61LFU31Bs5tQd7iWx3Oi6i1qo8YcIoziJOmG/cg1900m81kt24pva74UiS4TeWqaXEmRuO",
-	"Z8iDU9kjVXwaYbDHuUcKPPzbQ2fKt9z8ms6Ub3GyPq+j5YiXyW+5qYXVmngU6x8qKAN0PdINKDq5XB5+",
-	"NjypcT5PJHvfYwO/LpvGz9mvVgRfNhFgK52Mx+UNoUSwbcWIpw1VBkuyegct3E2niCcg/Ow/FL/DR77o",
-	"4xDGEOmSdFPyUCfkFkpgp1xFXkGR9ncOc+lhO/dE+xE795E3YKPRDvwiK8wJ1omJFRessUl8/fP+ffJ9",
-	"9dQXvVX8MMZ3SzUtn4v3/vu6Tv0LP/f8SD7JgVdN46l9+DnXa1oADaSLJP++JthAryfcLgXh5g9gg0lw",
-	"9HeThgMC0z3nqkr/we37A3fIhF/u1rVDGN+2OBWf6nj7AR2zn+XpBn37yJutbvPTnG0uBWjfznjrQWd/",
-	"y5aE2ls7HePbzKWjffKj8fu8kKpew7h9c/9YpP1ZqSBGFlxQWPUujMgDU1Qe0Gx3GaBi9ff4EQKjf80F",
-	"ewlpS39AKA6arOExINQQHg6h+QrO3a07so5TBsVSJxozaPF/3r75kSAYSru7cPT/AbAUBETcbM9ZCi/B",
-	"4KD/PkUKwt2Y7giDocS1Cs+e/yx+lIZQI3OeXMOfEGdBG2m/yQVBRh47AWVhz9mri4sZNgG/kO1aZuwG",
-	"Kn1TbJ+7LKzK7QvAGRpP8vOfxeuqlarvACchZAUgB/CdMmfaEXLmMmfCzIiW4HgBPtmc7gBwAh8RPvOs",
-	"AS0IWClumLeurtCTe8KF2HZ1TVWeMa2v4eKM0I7o80+hjxtWGGAAmBq49LAlIzq0euqLtjD8MCLUXzXg",
-	"T2VpvK1xQT9La6Pq30e2ONrtBqyOVpDum/d0NRagg2eOEZx7jQhBdltqhh56rxkgxdshTlgxsNeBFQLo",
-	"AI6Q1IYga1SZUdQscINY8TurhQggIZItbxUWxdhHXo6f/Mv/594IX0PqTr4LBzMz6z583JWM2rIBI7Kg",
-	"Zl3bkEVzCpu7YqJd+c/ZmYPy7DoLwL1/uH5YAlbTZ6IYLv4rKIaX4AF3AE+4490/tLcEuKnO8Wk7XAEf",
-	"o36yKHcOZyS4t5G28Wt86CPmICnMaAblBVBq2iGAObLccBpS9WPderUEl09n8axuF+ch/t8gl47Hc7Pm",
-	"lpHgpTknTQosqkleJmvgvhN1otkvJVVIDBIaiaf7KDw/8LydYDXKeTdGe9cfzTtwQDWM37zUhmwYK/rj",
-	"sSuBXH5rOrQYgrGUpXPPfRHou8dsjGB0rjGxT2nooZw7qtK9NSBHKwFwbj/p0gQWQPzbtMXdRp2Qv++3",
-	"diKFLvPCJxvt2d+vGk/2NvkwuZsnygitPtBTReM7+da/3qFknkyxvEPMScdHB1mNeP1CRtFQu/bJgb03",
-	"DHm6p+XqDle1PdBwKQzPprf8z9NCcfml+ki75AeeKM8XVTBFrIogZgY0UitFc7SbcynYDn6HkPBRtk8h",
-	"i6oae//2edt48uNvn0brfvuEKN9W4LtIkO+acNFW6hhJH+gMoorHg268XLHjbuOTXu7r6ftIIl3x+qPu",
-	"B2vA8/kTXVB756NIvwvY5kSwZEOY1R1mzfKjCLdOpGJjcn2LD0WZfRVp0kT1fMx6sY4NicSzp1f1p5RO",
-	"WIKPKJdWChOqnTvCFZp6VOOUp+ha1KauNzqOOBqZbMak0QSTu74EHdNkwD/1Kr6vIIYMZClTxRyaN9ck",
-	"AyIFuIXksMJrr4u4AUWkH7accize/E4G482BChQcA1ywOLjXV0Nnpf8tdi3ovuPJIbxHH3bsxAZrYy64",
-	"qOYCSDK3w/NxkPo8tVpfs6zdrS7ly5cWE7XCHJdehxVBFY/Gg9yMuMkm5gkxfgewb19+kpAdBQyo+Ogp",
-	"Qsj9ObXgJ95lOPuExUHUU/bBQCqsFOVmep/4dbOO4Ikn/7L/tzdoEJbH7q25yOiuLl3ypYh7L85Uz+Xy",
-	"oCv7qA/8RylY0w9+Qs0yCE2G03awU/rZxfM+b8iP0pe+pke0QaryMuCVmNkzC240Dv6wsDefaiWj9Nsk",
-	"3WVn8UendP8ZEM4niRQJ0/qwuoTW12vVG8KSo1qKdg0yCLOrrtbAw481xVCRUfUKTbKZAwDhmoBLqA7/",
-	"O/4Ul1EoFakr86HsOZF3wEbiS6kdqQZmJLiKJCCyu6mfWcpSuFprklAhpL2cYp8QEKsTdcYffiVnC6zU",
-	"J0k/Hdrxr+qJ/1RhqHcsY1QzX59PM7OW5WpNtMwZVsBTvWEp1jtaKXVitndP9wNS7Y2p1MEFQwMbsyu3",
-	"0AIUC/4KKoaq+frMhBe69Uml1/Wh5pvyiFrOtJk19SahYkeA0KtCgFjLAkOv+GduiMJIuu5r9IPNpKg6",
-	"3V9Fie6nq86NLcj9iPaH97YNLvu37gF3vJ4aHh87M2B3Vp09FrGONxIhzmxtDLQ/vbcKzEaZwK1qK5VZ",
-	"zyq7BVjOFC0KT6jm0iO5xoxGSKVKpGJpeF2Pi9U4usxrmaWnOsf+IrP0N+PrROfXX9Bj9WnSySaeIA+q",
-	"sY4SNV9u5tv5NRScfdIa6yGxq8rNvhDRy6W9lzpgieFSs+qpL7vczA0jouSsGvDDT8xvKMCFKmaSdX1y",
-	"bjGnjPoU4WbZTQOrjRuycGUDin0aS8fa3jQ9DHwkUjlBqOLXchS62fpNLXWygeRd5YcwsqKtTUuzmxHt",
-	"siwpyZjWJGU5xbKYLqHKVG+Euzg+pukdd7Raxxfgl+kd18xliZ2dTq64SF/COD4NJ0+zB4OxcPfrEe4Z",
-	"1EDIgG6sRl7OoFiCLHbw/y0cZeTzvGvRsUXfGPYIzWmNsVpcPpbGm8UWCryBFaXZSZUkF+mnUZFOjF3S",
-	"xmepK991eNYx34NR1c4GwT3AQI9WhgXXQFhjJFlJIsvD439PFDqPT7cN4PO/3YBPdubD/H5OV5H9ZzX6",
-	"hU5oaN7aBn4d8nbr5+qzErlb59n7nEUOEMb2XXZvmYlMnP0sE86AbQSMokSWWUoWDG+zbF/eGRBU/KoS",
-	"vG5ZBCAU3C7gmmHX/KHCNxnK+euSZ+kt+xXAP92yT4P8ZCcvsMJ2Ys0Xlsr1lnIFNNUOCt/IAgy8/5+9",
-	"q9lxEwbCr4I4p6Ln9Bl6aaLmUOVgyFRFEFzZDlGE8u4rz5gfZzEkCAjR5sQusWzjGWYG+5tvQq4UPz5C",
-	"kagbBIUE1QnhGqR3c4GoHHLdUjWlRUKoRicF3oCyKYFruQahAJYMi5Tqbp1mSXc+j1mqMtO/cgDvMmKC",
-	"J5CNr4+fzAVWsuoOiajJm1CrykPIDndGF7jL/59JSdiFp5HLbMxG6iKZZWhyc7929aALoI54gP+B9Coo",
-	"8Nrt44cJfTYvr6f3O4az09eb+S8dMG3O8OoS8cgAatX6u3j/WA5eyEUGnoyzCOiuqfLlD+Ki6XP1elq1",
-	"s++glhmqKNPyyjxgFr6/zYLS4UK3H99Sk5c+xMdnuAOFiI+K6FB+Uqb+koRIjPGlzw7HOIulouW1xII/",
-	"9TljfIaJDgqx76fEsTjyBpe4TTY/kRR9JGYlFO8PQhriiHU2RplraYCFmHAJuf7rptZAvxStNyso8Hol",
-	"h5KCgjZzmvOkIV5rpVtcEbU/zKOQvTxmqqGWw0nMzKKdgYlvgqkeZPQOmPiFrab8uph493Z5DAo7U3TO",
-	"0xLQ9hDJoUz+mWM1Ugf91l+WSli9/I5wqWl3pP2iPo6AYQAmqDOPSZO4YJiEFMoDc/nDi5fx80pfUY8I",
-	"An2Le2km9LdDGChE6Pga2GGDKVcYB3DE8jS9sYAhVNNS5HEEyHMmS0QI146AycROYnLH1Ng5RCcRqwta",
-	"nRCYAOGv/+y1NuoxSnt0Eqm/9gPUUtNxUb4+5dMV9vvUuGGOGKr/S6Le5q2q4nezIyN5q10aVaxFjfs3",
-	"XuC6v34EAAD//w==",
+	"7L17k9y4lS/4VbC11yF7LlWq0qPtroobG2rZ3e5rdUtXkqcjdto3B0kiMzFJAmwArKwcR++32i+wn2wD",
+	"5wB8gkkwM0sPj/2PW5Uk8To4ODiP3+/vF6ksSimYMPri5u8XG0YzpuA///SBru3/63TDCmr/y+xLdnFz",
+	"oY3iYn3x66/JxWuZUsOlOPzcr8lFSRUtmHGffkWLkvK1+JEWzP6bi4ubi5KazUVyIeBvF6l75CK5UOyX",
+	"iiuWXdwYVbGk1dB/U2x1cXPxfz5pBvEEf9VP4Nu26VcbKtbsUFPwwDkakun2YDsy3Z6hmUppqezjGdOp",
+	"4iUuwMWHDSOC3RtyR/OKEbkiZsNISdeMLNlKKjtC6NUvFVP7Vrfwe+1+FPT+NRNrs7m4eXH9NAks/B/V",
+	"/l0lwp3QtGAk3bB0qwkVGaFC75hKiJBmw8WaaCPt6MO9ydR+oSrR6U7GVrTKzcXNiuaa1d1ZSpkzKqA/",
+	"32esKKVhIt3/he0P9GvL9mTHzQYmB/6ylNmerPkd083fsMvQeykYYasVS01CVlIRakjOqDbk9ySje01+",
+	"S4lmxtiBuSnXTN3xlP3ultCVYYqYDTXwg22ba/uVtTSGiUvynrkWoEvsjqk9zhG8o1gqVaYT6EfdN3h8",
+	"wwThxn5NM2EIXVMuyJKltNKMcKP9CHZUk1xq42cb93cz3a15e2wnbkQKrp/+IbkouKj/bXe0MUzZb/7v",
+	"f/s/Hv8/f/uX/3YREpTvVz9Qk26GK/LO7YJLYtfGKhs/f3dMaS4FzgHXxEiytAJld2k2OpDVY2xoZARf",
+	"PT/QuzfQKZqHemmXgEiR7wnH7imZ5zDxhuc5gaXl2nf63N37UQpWT+DYl+1Dx3z+NS+4GY75e8MKTSio",
+	"jsQOsJDakOurq6uRPZvDd4I79sVVcrGSqqDm4uaCC/PV84vEdowXVXFxY78JcuX+WXeSC8PWTEEv38k8",
+	"/7EqlkyN6FW7IKer1ffMHNDdmpkzNGGoyA41Yn8/tZlf7fu6lEIzOGvfKrnMWWH/M5XCMAErTssy53h2",
+	"Pynxif/+H7p/kB9qzn8XWuwK0E9u4+6UFGvUXjvQgZJkEmbCfcS28TJNmdbvZA6zwoQVhH+7uONsB1K+",
+	"VlygvOsNX9lFYGLNBYM/0azg4uJvA9lOLl5WGTevuYCPlkqWTBmOE0JhAmqhzKhhjw0v2EXgM8t9wJ7B",
+	"BWLaLHgW/NkONmwvNSv7b7Yf0IB7vhmFXP4HS009ird0HRgFt5u08x+HFquZjl/rZqhSdG//bY2G6e5i",
+	"O6FefkOVYvlbJVc8D/S0KjrdbCZeVsu8NesC93igg/eLohiqqW+VLEAhFzzL8trgWUJvrKY6usXeyKH5",
+	"xI4jOPpqz8X6OyWrcjj2VN4xtSikMJvYrmQs59YOWFjrIvKdtW99IIo5NUwtUlkJEzrcypymrLCiQpZs",
+	"L52Zgf0luZRblhGQ04EO7ytqK0YsY1nTVsQrUmXt3kW8oZyeOCTsoEvw2XzWx/VGKjM2WT9wra1lJuQu",
+	"bj5Am8dvUVTfE6KIC+2moW6iM9TeQnRH1Rev7hJ0xWVc2N/Yd4bCzu5LlhqWDefu7Yur2ji2JqxOFS1L",
+	"K6JJpCJeK5qx2Cmst0N/BfM8seYbgyOpnrzgpmntpvqeUU/tSskifMeApsE6tLNO7INkw5Qz8ClYsSno",
+	"KmvGc0EME9GTgGuFZ1LcG6XiKVsUXOCFMWaDoU7Q0UZNSDzb09TqdtKIiJvkcRl7x0qpTOD01luWLeac",
+	"4dCp+H3Y1ueBs6iQGcuDqlZI0zuaB4/0PwYzM7druPsCXytpysJSWSq5VrQo2CN7mxKCrhmxJxNesdzO",
+	"zO2l9peKKgO2VcSxo6hheuFvPrHylTJhFq4Xi9IfjwsTedZVYiUVS6k2c+a6b3t5KfIL2h+Mm82D/a1F",
+	"q17ITu+8RIRk/BXN029ouq3KV1IYmgbOm2+Y2TF7yxeGqYJlnBrUW0t4D6+hckUo0fz+8YavN6jRbmEx",
+	"pdkwRVZ8XSmmCVWMmI3UjCzdV3dSbeFrnc+7m1TfhoEeLnK4SzpTLGKhVjk1hgku1gs7hYotqthXcy7Y",
+	"Ipc0Wwic8ZNNyILeL8JfjfhY9+X7GS8yKo5vtmR0uygV07pSbFGUNPK9+5Pnq7dbxoYxOq3BKQsNKAlI",
+	"14jkJN4OD7Q3usVkBoclzTKOHp63LdF23sSutGcc/dTxy8Ss4uTpopBZlVd6xkKVkmstxULZe3jUO72F",
+	"aXc23JF+I2Mz9Z2SO7N5K7mLAxycscEBowqaW9NnZ22cXIL/ErVJQrRRlK83plY93GhSYkOjkz//zljQ",
+	"++/x8adXV9fjd8jzfTN8S2wPYWyy38p8L2TBQw5Hex7ISoEhCb5hsmSaZwxmNFVyJxJCNcnYHQfvjT+9",
+	"fbs3ZEVTI5W2P1TESIwCyB1TmlzZf79ISIWG6eNr4jzTmeJ3jNh2HmkCPun2Zdq+dX1JXgry/rHe0JJl",
+	"JHXd5NoasnjmLKUxssCDaUPRm25kaR94pBunu8wy38dHRPO10MRUSqBr96jV+Qp8iO4fgbWHOUf3RKSE",
+	"98SSlWbzJcuk7/+YQP6vigrDcxxtd+xW98eqs+ur2CdfRD/59dUxitF2BZvBT+BRPDr+d9bumScT9J7T",
+	"fCFXK81M0D31E1z7hv4p2B5geYHThVp7VZOcswQ3Jb6R5480wcOP2AOPGLmjKsNNZftBjVSwYW/IYwgp",
+	"1dutMQxLyhUBtynLyHJP9CV56bz51Fv63Z1+Sf6InnuIulzFXQPw1dn2oRv7QpdUxL8FKtDtxe6EvxG1",
+	"EkxIKTU3VqdBpMxseLplCu7b9YIcNdaPaR7ggTp1KRyc3uCmSLeL+V2db4/Yd/xZ5hZlqq+tww9cboyq",
+	"RSrZasVTzkKOt84qXX4dt047RlVUbzrHwun2VWA3DCU9sEBjmul9qRjNZuqm9G7O/SRSPEJ3AhhLejfa",
+	"+58YVa8Y6tZuF50xuADHpc6id4TzAgacL1zPuGDay/6iKuD+sA3okpeGXF+R7Y9P8D4y/UEtKxXyvvzk",
+	"Y/8py3OSMyqswRRyU2HwbzIMg1OQNLHC7kiSwcy25ubQMr1VLOOpz+XpLtaGrzdfX824vsvdnMeVO32H",
+	"UzI6qVIz4jOE8Ews6/4TxbQZm2WrF2J71pt55xzxX2gNM2nN0KE59mZGd3bHhRrWNnpzDGX6pLmPE0cf",
+	"e+9Loe/66HRItX1v4AYTMDrXtAwe8R82DD1XttlHmuhKrWjaNY5sR0uiWE7h/HcXoJYp1TIO6I7uG6sL",
+	"3jwpcPgQnis73gW95zo4I6/5qnbgtmfGvjCYhKFZeeJoz+5pmuvicTmCAwGy77JsMRK+t/MQG0squKgM",
+	"09CNkjNURxHDFC7NI6YN+O6sSCW8ER84eOv9/29hBKHYQU6FYNlCGzkjVvIW33pvZDBWog1VRs8K1ng/",
+	"uzlGQ8Ocu+Vtt96d4XYj/YEfkrLvRVmZmZbYyZI2bgo/vXwBAbU0rzS/Yz/4JCpMGRpOXZ109VUn5+rq",
+	"HLJ7iiQ2Do0XkA32IJLZ8ZpMCOr4lPdC/wcEuW8so0S6uTokZOdI9qnV4gPk+ryiJU25CWTY/lnuSFGl",
+	"G1JI5/fQzGiSUuFcHmgH75kmpZJLuuQ5N/sEDy+umxglOEdKqg14SFrOSEgdwDnE6CVkvQ6cyNQsIEF3",
+	"JAmYUZVu7GdZ5vKiCSWQwWgtytZatsL+8xW0HTLL4u2wk/TeuHZruhFcTEx8f4gMuZRWtW0XHw/nIlrI",
+	"IZfyLRhyUoQD9XehVBS4kFGSQ7gTk3uXmOckhYua2kmztiQVrcT5mD79YJt8i5s8tPdmqFUhzeSzH+xe",
+	"/jW5kJU537TNSbDSzCxwyWKGZJ92XY163F9AIh82LFvM3XXuNV2ylK94ulhJlbLFdmac1n2ls4UDQrej",
+	"muCjbVewxhyMFDL7KxPnbahEJsXkMv0Vn4KE1P3Uwz9xs8kU3dH8p81+zLKqnQ6YfjaStYpq5RhzaY7i",
+	"mbNDHlCozy+lnez4q0lj7SgZbrcR9/0p6e7Ls0R5JkupWEJ2EAwR0h/fO/tPzURY3vszMNXFk8W7I9fj",
+	"In0W4wzP3IcwzbCPORXnyJpLW3frGNlOqRDSLArGxiQEnyBLRgpmErLiCsuSoq2D42yKVOpgNq+QilTC",
+	"mphyRQopoPgpJq2JUc2X+UiC6JqW0b5sKGxY/FKxikWLz3f41v+Uy4dPTiwNL0IpCm8VmFYhQxlzahc7",
+	"bjayMou0NjBPSIG2X5179Qt7JHpbqVViGsgHrNe5mQknTLjKXZH3neyva0tqD+YD1nv3mGNz9l6VYsUz",
+	"JryLwdVqXV1+/WKY3EON1dt4QbLXNKo13JwwmQdXWCeYewhBZqdLD6j1q8uvv/66rdMvX4QCp/dlTrmI",
+	"KQBtZr2VvO9euT5UgPZ0ovzs6Cz+xuHw/CpWDMOCIdNtKHwGEcXgPvbRxo2slF4EKi+/Fy73PSGai5Th",
+	"/du9BmZqWRnCRWT03zU37wYLQogC3i77QumyDVOew39UYivkLlzkxYRR+1nX8hU3ZuZBGDONNM8xhZqv",
+	"6jwPX+0dMRXYBKzFggtrydkmsM2I190rCygfPvItxe5k3hyvs983896auQatScmqUI67qpqaaCvAwvaK",
+	"1I0l4EpSTFc5KDFrh4BYJUQqV0ct75jKKnbjXVf+z8K/oFjOqB45+Fo9dNZo3wLaJ4QLqPqwdi8o3+S0",
+	"0MRcf8LM8x/qQKbNWZlu38KTLrmf381c3JboDfZAfBRzzv3uQS53Xv8NtrH5GC7AbujD3c/9KdFdmLbq",
+	"bdRb12/YP0NCav6A3jo4GxMrPtjtXT0/ekj+yT70ML5MfwbHiMGWo8j4E83P/IU/fGzDdMvEQq5WFy2F",
+	"GDzhRF33HldaI1U2c/fpqiio2k9fPP155rrkRppgGXO7aVfU7D98eMHOc6Wul/9BrtUy3X7LAeEjzjjv",
+	"av73zGBEI8dMBbKyB4u5JYJxcDcbSaxA2PMGReLj+MSOUO/RqvPXsXk85nbTsnW7M4ugEPYE11LVWRDe",
+	"juXWGEBb36Ng/OGqD2IyZmm0bal+mKtS2n6c+itPXafltZa+JTlbGXB/raSqr09Rvq4JV9dBq61f3V3/",
+	"eO5OHtHVUDhOCsEeoG8T/XpIEyvaId01lM4Rcp5jBc0xHv42vpf9ej24q5/tFjO0AK11AN5j3STOUwQz",
+	"A3CpLNixF9neavivjU782c7MBzsu3+bBUuR3rjLB37CgCp9n9ZXZCaCfQyPLBRQmgT1ZLnzZgxVOKDWq",
+	"f3X/rB8ImVKvpEiZ1sEE1zMYiQXCQ8y7YilGHeZOaDPnR9Xgu4zMxhBzjTRdDC6bFLoqYKG+2bcFuc43",
+	"rsoy5wjE4zx8ZaVKqUFzSGE2Y7PuvztW0b+cDN50O/drcuHxF+Ktopl3XyV3M/ZSa4xyF/qckYbm5/xg",
+	"JQzPY2egJyAoFHaAdccOuqa7nQlA3GjTIEzMi7KM32XgqyVTCxNArzjkXkp5xoRZ6A1VAQ30ZoVIVDuq",
+	"iWKFi2PM+fBYWnJJlXF4f6miHvrQv6bjRr0NQRf+qSjN3kVQedd9FZL27RrnLTpXX4cH9R4wWlhGKlHp",
+	"7jQduoKCI35eqhSuw2K7jvX2uBcmisDAFMhzjEonZMcoAjpCDyOHM8OvdCBA/mGjZLXeODxOriBRXft4",
+	"OcTCNzRfEbmKTP9wifYmKOBLaTbu03UVYMugdrE5wAFhOjbfBIBksnEgKZhUaNANyrVCCbwZM909NbVl",
+	"+8YY7cpVRwS6e7MR6I5gdb1bLZU1GNtAh4zoRENT84rmaZXTcNEMLUslabpZpFLYEzN2Q9bvRecfWdlZ",
+	"7Hg2p/iyoPcLqcxGrq21vsAyPKwTPu0b8eWN8HplFnK1KHMqmPsAwpsc1ZfRj53cKSjCOE+X4FOuQ91d",
+	"9B2/Y8Ip+rdYVfhIE6grBEQpSXK582iyXAM0KkBOMQrqTrC43Ww7dvSCH7PKd1IsCq6ZPmFxB984tgvH",
+	"LmXvCzOaZ1QcA+MynsxxHDBMPyfd5Tl0tUcYpGU4hL4wBKXqgIqY0kCjc354OQ/IypQodjVvEtDfcSfB",
+	"Uc6Q0FkxwAWBX0jqq9j9S/72TO+Z7ta054I8JY/J9ZOn5H+Qq8vrr59dJ2S34emGFIzatcygCgzObQfE",
+	"Q+haMYSruyXXT54liA+CX3X50ImDy35qG3lGfoMp/3V/4FovCSU65+uNyfdESzSMHdZVJKqAXZ+YGm5A",
+	"+RmtvYspFpdqG99Qbx/By3V342vXpMy5WB80IRz4UXpqCWFdaI7ZOkHDuS7fyKlaM9VBuoZUeGoILZac",
+	"CUMMK8DTUikArWCMMERSPAmhy+qYk4c6rjRdrejpTdhLdr1RrRl5ivZ1o06atW73NLh0oR7ESdhRqgnX",
+	"HKctMq2nSg2/42a/2OEO2EZD3wptX3NX2OJZ7HvzQTnuSyo0l7hFY/vnKvSOh+x54aMT41hFdR73hlGz",
+	"+A/s33obX4qg4teqFrQGfsMv2dPt6XhkYVEILfP4sKc6OVzKZhKSlvA2ixfeKkodH8pgPvNg6BWCn2oi",
+	"A8BDD12FD6cgNl7iNi/HVTeG8SyYWZMyXk7GbN/hY80ktDw50+/CYzhtfXHAiakHEJx5xQ1TXIofqFrz",
+	"oGt+wUSgjutPDknWA/w4/FKoL7BzjUUWcaYGtrHY8HUg4Pv26xezvpKjk7QPgBz3jdRPR/AIWysp79gh",
+	"qKn6fQfMRvCVR5H+xw1Vgan+i5A7Xwq3AYTRFv2IywdG/ARweWqyzGW6HUmUyz3nREwNPU5lDApRuN7T",
+	"pQW6yennMNNcMZrtwxWfTYlqaGf7K3j9SSENaWJ+MT5Mmm5YxPaCx16a1jsLh7MW/56MD3iPQ64w5WYw",
+	"IZXGIl1FDcNKH4f0PJDYSnATDSLSCL97MamZRTCC63RBd3VCWuWPbMVSc1qcrw36N/AxK5rxSpMlQ48M",
+	"q5FIqLb7Qsgd4ZG+VcO0mQ40a/MXq437Mwcvt/o6WpN3juy4g2CqCDswaHckWrqhehP8YRtx5sBYcDpm",
+	"Z8iNx1uPSZ5zYOkeaOTg+Z/i8apRcUjBEsJXhIp9dCgifhM3OX1jXXKpyFBhcSAhObxRY1MAQWLcYo8K",
+	"5V/GEyab3Ei0R2SFu59y5VIq6v8sZCXwwZ2r9BMtVz4aoynL4IkNy/GLdT63/TjFH7ULe8ErsGIjqZln",
+	"S198sMzFbznLsxb9Tx/U1FA+4l+UgAo+lJ//+f7Nj8T96kGFVrYVyKPH8Jbj+XukiaAR0WjfVuI7FB6J",
+	"4HrzasNCtTAfo7bxmMLD2hXRy1eiDuLC05z55Bf7uCZVp8KgncSwgNNm0bNMosyo2fkPM6ueAFUAFyn0",
+	"tTumMp5OnnL4gX91D/+aXOyZBg6J2WOeVejne9eiU4mq2WsJ5VGOFb2Qq3iZnVUNh5M2jSF0Pf8yOqsm",
+	"wurixUlZwzjJ71OpAnp2STVbKEfWEuNSVjyk1X5gFHbhb1tiRh4Tl4f3O6J/qahi2Q25ItSQJdMmIVeX",
+	"T18gHWS+o3tNNN0DA6TAUH6ki9v2ZyFXi7kDmZNeYZgnn4rayu9Yzt0cfLBvTlfRurA5Tm7SWpTgAOsO",
+	"jW+pf23UhTcK9pCpUICPAApxBUCtuntm6Hj+liv2ChJxAtQaNAcWHgdbAI4DcGMkRHrbPiHLfRs0r5Q5",
+	"T/f2mFvuCSXW8Ea7ro6kwEWln7pu78zxSJjrFrhxTO4OW5n4p31HgznHP9kbvRvWmgJuMvqsbBvxGcid",
+	"zJy5arqZrdZM9HI9/JDD0mME0zo4OKy08DGNgu7JWtbpMC6gBpdNbQ1kBryk33KDxJ/g7uiQszJSKpoa",
+	"Dje+rXY0q44ujTg3iPs0fjZEq+LyUXWwthRwPOBTQCIHpbluTXwiZxKdTugzX4PMKPvFWi64mCir5Jqs",
+	"7OUf8vGbakjH8Es8K+MjTZqRYde1q4/td354brWSaEcAdOD89hNs+2EXliWE0XRjd6ZdQGd3xls73tAO",
+	"tSmrPCOFq89Z8XmIFXjfnG17sVIfYDBuiBQgCAf1HTC5mSTd/h08ctm9eW9YOWGvdfsgpFn4hb+p+Zzt",
+	"uqyArcIRfi4rQ7QsGP6MS9asfOJLba0opVQpzjLEcwMkVofJhpkteL/0p8DK+YKaTrh/2h8m8+obO88v",
+	"S1v4gwrFUTn9kZoQNcKA7+AgE9uLOc/O+fDXsx5+cWTWcPniIgnQKtgPHpq6j88s8ckoKAKzGwnfNz61",
+	"B3grvqPlW6pMQFO4ULKRC5ZByNgqRjg7CpqxsJ0iMi7W8baEo3+Z8YKSWsc/DlHA6KdPAPVu0Lx9k53B",
+	"Je2paY1ibEEaDtxhdgVoNFrW9W4dyGYNjDmO45xUInPmCqJZe5gOtsdsYXSFJQiAqU2AZQTeu+nQYHil",
+	"Sks0TjKmkHsdW3XphD8LXRX2K0DTZAXspkmdtnNkf2tSjCE9iCvPB6SbhvbAOufZR4xMXHUmTKfrJleQ",
+	"tVQT3NsP2SnmYn358xDZcyDYgRxKOzrRmZCa59CZ+/ZdfeMwOmDkcuXmGchF8GHX0QRH4OwwSKggRWWn",
+	"3JoEkPATk25gu1uMZN2sKCBVeI4n6Mkjjd1sWJ9geeiWiRktWksiPEuQMqpNawKoRw7fSSVqeidnwr64",
+	"IkXRl0q4LPmIf1yvSq+wDkJcecX2a3LhSGpGl9retXd0X+8pt9joh1zKnBLjcu+dNNh1hJmNpHVoQdRP",
+	"9LlGsweFdEg+nRx2WHzcgg+ltc3MFdPnfgjeSV4S2Dyd6W11uic9ftlas3FY/cXktJ1jD8/eew+zbx5y",
+	"wxzIAf6vspWoElysZ96hPp8N6L3Mn3gjHoNcAcYJb3j8amMlcVR/kHzd4RB2FIBWlnymcdbyN7cYAR3n",
+	"H+B7r6SC/4ebrbU7WrVacmc2l12WWt6hFoRN+LPokuAm7d5Aa/72PGz21jPqovsf/gwGTotoV3uXA15m",
+	"7SOO0BvcNElNwNa1bzAnO2DJRCR8vwSUCdv441zS7NxJ08BF82tj3yJsbMAJ9JYpxDIb0Izo49jiGtGZ",
+	"089zmlDdfj+P7PjoDL1nVkUau+xOGthdW4FCccUl+cmVxHEzJine3xoPBN3eF3Nms/3eYr4IDEijjxOF",
+	"Ti+Qr8oa28Flrt1f5+1CTg1Th4kc36w6QuVOv5o1KIqk8ai+lZSrBV45MxZwir4Ua7zwgfOz3pbedoKi",
+	"s859MAFViE/TfYJ0sE+P6lu73HB8uiK/NVMVQMnPhLi89RffQt6xwBHmT6PmdPd30P6pIUu4RDMCxtG+",
+	"OUko5JwcMXvhApJ6RkfO9DZb1nBrNAapv+NTkJz24ntvgT1hUYoHDgL084Nv4JYgC5c/bp1boCaX1xNe",
+	"pFNKLLrupZO+1PI7nfKdhpHslK+03FonUYI1/q5zsHd1penbY0hoT6r9CXOAuRlPzuqi81R7c/I08lzu",
+	"6DK3drhiWodrd53WEyzdOl+RalmF1hSwRhzBCHYYx+oQZtVoVc14bsezq8NwWS+uwtjHE+U44w3+/g8v",
+	"Jpp82kPnum4TPk0y5h6gwrr66upqou3f96HBXlyNtD4sDTqQQPOUPf5qCuz6Coi6D67vihY87+DupFQb",
+	"e/NDLHKp1kCBhf8UdmKoWnCFEJ58vVmkGyULXhX1Q92/th/VJWt9TLOCLwJ/5yJjKy64YYt0g8BMrhuD",
+	"puB3lmEjQRjLOYRifRLiQ2zAz6bm/vnXU/QW4/VW4w0//0OEpHcFPaQFucFYQaus5/rp1VQkzoW3nciM",
+	"qrlzpKaivnyA1FSgMXhTmVzK7Xi+hjXBoLQYAsEk51uHVZ4zaq069FkP7JBCqiD4WOUQSrpIMK3PotvH",
+	"Hnb2EoZgPl3UwfE0K033YdfUTqpOfvNaMr2AzWjV3KKVmwipx9NxbPiga3B0bpEiYpj0W7FZmbIrSMia",
+	"94pUi1lJgg66PzKdzV7YootuMW1en05AwcwYSa4yM2anTzvDPEdbizjiovXZ9gKEl9oXhM0waNrYF728",
+	"uLqcBUnMW+lwl+QK0x1dyQCix84wMII8k3XtxsD1VVK75kDK5rO2bvHOfd3CFkIejnF6h68m6R1qHdxz",
+	"6VTphlBN5B3NydPnkPYn78nzLozkV9O62ldK1JM+voz2ghfoyktXwwcaCzPADASLl1IJ5kLDNM8xMuzc",
+	"m1a1XBxa+BjXCC+4CcFZfbPvZMDFXfJn1enoMoje9qNLOLKjX+P9HCMS3OA8BJPK6iU+kWwWVLk4Ms9g",
+	"KAhdSCr/aT/2cTH5qw4e7LPm94SB91FJirICgoWZoa2x6Wl6FpqB7309z+dDWflgpI67UfZKron9lQi5",
+	"A06JbhGXnpeheJ7zcVZRwIZG2I7OyoWHfYUZ9PWQXHxmnIP5gxBN+Pmrb4pyiVus5CLdoAZxBNiKl4sd",
+	"Vrt5FwTYFIotAKQSUvQrrrtkEYLBLy7dZZFLbWUKnH4R1umGHt6757iX1HrgAa4mHxHWeoY0GaZN/Px8",
+	"YNq8A7abPvn1QfSRQHHx2BwZpu5oPlKXQ5da5pVhC6ZUNHTrklM9XpvjinFIzrQmEPaJpafiVC/0QxTW",
+	"QG67E+aoT+PjNczEnHeCoBJfvyC/aaoLIj7ni6t7YX70rybE7pyFDyQoAtfRBUA76yBzyIaqMlxwAasG",
+	"AY1OuO4OsYajAEd5+MaF+TUz8GX7qKKYUe7gBXztUuerrZXtrUB/EZ3QNkKW9EW/PUuhjfSaavPBAQAc",
+	"r0gQfBWpdCKF90TI+vPAFvhOuPO9M4zgbDFqbzfv3D2pH32CvCUXGMxid5hzv8xCLF77MEIUE+AcugnJ",
+	"9YxyMUUNc0PtXV+tPUFVRkAKMZs3EpfEftLjCxfj+rim++1Y/oQacn1Ftj8+gQvOmZm7YGXnkvDHH5pe",
+	"umSeg4SF7NwRdJSU2fu3j6C6PCIpINIqd+KWgMRYpVpnQ9VP22uqdn6OIIbKDOOwn3vWIfSokfw92XF3",
+	"qRtxSgZ7qSWZnWUY7J96ig5tXz/Bw9zQYzZjaxMcJd+RTsRTuBgOzHRvyKFp+8EpkFkuvsnI3ZtmD7OM",
+	"FMzQvJvKcLZwXgykix1jjegy40Z9WggFejY25X1cklSu13g/WvI8B8/tktoTvsyxrnkjzcJnvaQyzxZ2",
+	"n+GWBrzM4DFqWzrHjQiE5AFuQz/I4qR7daDKmBuiGM3zPdlRPaO02EP3DIg1HXyG7ajPfVpKudVtyL1Z",
+	"yHm92aHmMIbdD3brurLV3j6cDUzpcGxmRVwwh0dOwpm89c89IAtm5b2Thx5GF+avLayeE2IonozGD64z",
+	"h75Dh5btLNvPi8CDbME7lr3lLA0VUXomnGFGGGa51SVjS6xOl+KW0KW2W6W2QIAwF9Hjh7Jl251tdE31",
+	"iLY7RITc9TplewPd4kGKk5OYUtsjmvI3/+iOopb2eD6gDiupMUzZQf7vf3v5+P+mj//z6vHXf2v+83Lx",
+	"+G//8t9C4/iR3ZtXNUV+SH0ehMvpVCf7gM0IGBmyfSRkWyATCtTxb+iSm1ZpoN7IklS6AuXsmN19PTYV",
+	"+5qEL0hWxTJnUMX0uSkL7i/nzLdDmDF1aXsAuQ/TOKVICNUko4ZekpekVHKtaEFWMs/lTjswCLG9JZSU",
+	"TGkp7ImVafLvmfx3j3SFcFVkySB5NFBUS9W6KoD7Z/Tg/HsIdjAQarP2isZrFwd8BaNoam4atC2sTyiY",
+	"lXjdFGNk+4Tk7I7lWMrJgKA/k6blz2mmLZPj8QYjyZKRDFHrfMRhJ1UW9AxtYA1HLM4atSAhiuUUkk9d",
+	"Mq5m6o6nLHG1pwah5H+pmNqTFaQY2cbrzOtmgkNE2sxsZDbdi9C7zY9BPVb//H3mgReYJtxcktc1yU6j",
+	"xuyPt1gt8u91j/89cam2xqPXQkqx1VNMGw/xIDWr15RmWQgYLCT/b3YsCzuV/G1DL4xceP9PhE6fJl3v",
+	"xKTAHsSfAD8FM2koSWXBxZq0Ul6G0VokaV9419MUpitU49mTAkrboUhnjOkdy5Hc3yigtYbjxbM8W8mF",
+	"43s/fLx7oM4Kg1rhvK23lKvXkoZ8tK1SLDhGBaOqweDzCd6t/HapCBXDKgksWewXSwGPLVY7meagxlQD",
+	"oP2w2mdYxRRXbeRNwwEzw8lsAe2P9ZImculwelJZFFK4hJbIugtGt3MpJOAdeWdfmQFrEeJxGak4/TNT",
+	"5j+Jf7gDImB2kvgkopipBPZxqhfsjk1vMFf9BtrMbSWyY3lOmEBOM0m0zO9YnevsgozDfRVT5uFlZTI1",
+	"vY11gGvb9kqGtsc5U9T7nB8uZb0r4X0h7QvWQGjC3Dvd5QqrDWUEU29WK0wAOfkOynVBTbqZ4Yg+0UHW",
+	"5Q1otx8er9bHEYm369y2YtQ4aCocE2v/EU99fzjZre0Ke/xiJLlcGLVfmA1PtwJqCYrDicZQ634PFYPu",
+	"FS/m9vhytjmQIKR5pfkd+8H3APGY41OUw6nw3Aw6+zBNja/JDw627tYqv4x7zH+fpTtWKtn1Uk41P4as",
+	"3/KSau9bgjOzRagoRZ0VOTxljkhJPFCbeUBmh/WQ4aP+vPJ83grOUI+nOd/b3RxxQZ9e5Tkshkqa2rkD",
+	"ZZ8waECQqakxa7YAZCvnZlYpweOn4SHGFYsCEJQ1g/slo9pnjkYWj070eWK7KXbHlG4nZbbsBCxDwWjJ",
+	"yGndrP+LqZ09y3vZIrYaI9FpN93bIcESj4JNDuLZV9MKarzetn9cgH8LoCqO0NQxPfmcqm8vpkbTXqGv",
+	"AhtnxJs8PPlGDBHjfVKnZXDUF/OjHGiYqXOEx1AbmW4XgKlaHJXWTBE2u/2V9mCCk+ZhqWmev1ld3Pzb",
+	"RNDCPu7ohf7mX/++KKUy7xuag36VS5nz1B5JcxzXmPYyRnGMDnjnCANXNZRT37QdVyQFtFCr3bVxIJZF",
+	"XPmQaxzYGMN34wPZ3L27MTAQzmPgXlWaZUe9c5Yew2zNa7/FcRG4ah4BGtTXBO77nens9TQZSFp/LntS",
+	"NbofjqYd+0jmOc96YZCvBmGQoQeWao0+/SP6NF08VFibjtMxhgUZym942cA2r6QCJBYGJpnRhAqa7zXX",
+	"RCqyyuWOYLk35DehzURbNxBEZ85YyUSmb535n1K1lIJAWSyCBemqYBnkrwpGhGya3wq505PVRPOyxyCB",
+	"Lz5m2VyjOznCX00xFLpgz5zjrcmbOhhJC2R7NlbPQ1gz/T2P3QRxT1rZU3lNGYEi3epY8EpfL8Xofn/N",
+	"BXsp9C7ksMG9NpgLq4YidWPZcL4cFAD3mANnqwKJvKi9Dh9yHNExIQjifYT2hg4lvNyQjGe39sTMGvMU",
+	"z84WsjOq1bZCbVRpk5EaSqA5g6qHma3nYHTNzpEn0LZmzp8p8Dan4jD4otSxJV8rRjVf5iN3tDUtI7/D",
+	"RftLPQBtbwrGnPeeo2qkDldk0zNX54pAu61vhiZzHHpRloYXNB+5vRpZduUhSAkxa+hDMp55At5ps/5e",
+	"aNAHP+OhDOsFbaYCJcKPPkI2jzF4yjoHZty99mJM5bfVY06FAKQLWS78ljiAMhEZNWp9dbZB3KcIjuBj",
+	"mjFxjjt6xu5nIoPHwQnjizFia4YjxyyGyTURViXWxtdpZhHtVMIZ5POHUzdzvrUMZ6L6zJrxbLWugRa4",
+	"QJXx6xvKiNIX7a8cVBKwlUfSloBRdR6H4owKAM1SKbLF0kXoh8LBjCMyiUpsZGYhK/NARZr7+PPIJeiP",
+	"pgXkVLw3sjyx6rl38ARCq9dxvgqXGRZv9DTyEjB6MB9vxOhtK9Xp+eydc2Cy+86OTaxgmZ/bWaHEQ5P5",
+	"obZzPemNu4ZiIgy61GV56/gTlYZnjiBjaxHSTwRJJqE4wsp4xnwHJ1iW7rzX33TQrepalKoscz6SG996",
+	"+x0rpQr5WNcxuiN/iaI3nykSUykPJ1W3h4ihxKqcwbcm87z5xkEeyWAB8Sl2YYAMEXhbsfTRDeQQBeLb",
+	"Vua5X1p7hvj8iBbUbwI/1BkT7qf63/bHDpht/Ujnr0Ex8Tgk87bwnDITncqSTV+nsR/v4eFfk4s7mldM",
+	"x772r/g00i9pN6kDfWDP1zci3/cIl8fKXZ15gf2vexRcSteNs9xy/Yo8xB23M8vzAM1/2jhM99oNxwHu",
+	"+7bDdgdB/RYWOFI0d+djXgXoqKfyZcc/WVMOCnBgYvkgGmcD1yUQTcocygzzvfM8LsrUJKSgYk0F0wz/",
+	"WaP1wb9Wudx5IMsVTY1UDq4yzxbt3zD3aKbDd4avcpbVN6sAclRi/rXejrNYWreL1P5zhV6pwRJe2ysi",
+	"1ds6/631NOYzCLbDoKfLpAceOXvmryFtWCTkCpns5CV5hdmKnaW205rYLzAHWkczRioBSAhrftdlhBlc",
+	"iK+nbsMwQhXMtR2ODWDU0YqBTADHmvnJBwAwUGEsgsEg6mc/04GILH4g+OxnOZBKuLvV1Cgq8RjQ3D6/",
+	"MehRyO3BKNoV8GajGKSJITej7StU0Hx+AzS0DOHvDUYHz31+A9CsWOZ7jwbZSxvEqxEE7CueZ4QSzQzh",
+	"wkjMf+vxBXx1lfgU+KfPr6azzqYuVE2phS+mR3iLAIaaf9LhmQI7rapE67wAxrGl533rdvz64Cw+nUw3",
+	"bEyHUNcgoBmIpSZkx/h6Y8hvLsnV5fWLdrhzbIkDUd6pSew6LgcZe/C7590GM+GRtsvcX1q7XH51v4Z8",
+	"0MOid9X635QYuj4eFMKaX81V1fVW8Gndua/OIXktgy+wpO7XyUU9bkWfT/YuZGmGYUZaUfhQbwkXUFOU",
+	"Z5AMnZAf3tJLu9hHymIfzCDYeYRE24RoaCqlMV/UVzXTnFTC8Ly9r9cSlnpUAJ4+n8isnJ5gRdPtAoHm",
+	"R0jMgKtXrlZkiYCvO47skiRjrGTakIytWGo8H/gKySb/v/+3aGO9JG2mXmyuN6rWpnt6NRNLIjwyuROL",
+	"Y4mA4DbV5QFKSFHckKcv7BH9/IpQ0MBVzqL4gdpdn5Qb6LmROVNUpGFispdLawW1rGxeAJs4THx/ZlsT",
+	"OytBerxzQXRPpMOU/rjvSUAM9cnchPKM5fyOqf0ic3jaATe1VBnW9iiWMl6a7jWr2yu7X/xcPZtS+y+m",
+	"tT1krCI2fWs9g5rWy6PZSSKsXl2CioDOYuLrMpfpFtTCksF+BBVnv93woyq2YoqJtDExdWL1cxcH/8XU",
+	"5E/IQLZni5IJZhQVZkHNwk1tjOW7Z6R+FRVGc9x9nlfe7mhBCYZTq71Rj3oSs8BGxlxzww2t5KK4JD9K",
+	"437X8vhDaXrpGGyeMVMToOH9dTFyOGtq1+sa2fLsqKAIHNHAhW3uQZYwwvBiWbZfpJVSzIqsHdLCY5gO",
+	"IzK8cHno9i3i3gquHCXuK2RFeV4pBtlPAotkW4srPePLvakrmvXt4YmJHv/TY0bvgGBPGzx+hCDUOxfp",
+	"5osZfgvW9rQpsB8i8KEvZuwI+XvasOEbX8KI55xOw3F/7odTZ6xHnE2TK/3xjqbOUI46mQ4N5jM+mNZs",
+	"Aai6GGEJwKowqqBGPUBX2nD6U+PuMj3r/7K5Ll7H1+FdB2mnDF9XbMHuMZwSdrJIYWhqiHuYwIRiifqN",
+	"PSRkztN94lA1crrrOV8uv+r87/dTl6lWl58d6HJtF4cdCG8Z3TZoCY6rF9ELcr5i4Cxoet+b4BdXM90w",
+	"YX6nYVcVu5N5NeJTftf8iF5katp4D6CrMlrQNSPXo11n//3q9xF9D/u3giICYIdNHfKIRL9HN00qBZTI",
+	"guu7OTXS7SONCD6A0Oc+lqC7xN6G6I6L9SX5SSrABKtMU3mLrz3Sjohmhoa6jhybkRBvP8/Y3Mc+g7EB",
+	"cZCQi1LJJV3ynJt9KAKND5J0w9It0XSviZDeMbThmrRen3nrvLqcIl9zndwzPb+Xe6b9RB7u5dcT3eyc",
+	"yJcvgt30lqVHcR1J/PoO6MqtbDQ2pIaSe3ih9qDgct+0K8sDatQezAhJNsuRGeMjHqYBBHwtE+7Xhilf",
+	"rgIFUJfk+jhHbEe0ry6vR9Ei0rvAXi0Vo5nvL1ZpgcW329gT3yG9FYzQ2t1W5lT0ZeZqUrSnQhdrWq3Z",
+	"ohIpU4ZyYfZBD1vbR1Qg0AXgg/mSsTqsWNA9yfhqxVTAH/i08XE9P90fCCbaZFANufNsH4dOt69b/fnD",
+	"GSIaiM6xcEQFCKNsRqwqWGx8YeCwhJ1oGySmRR3VW/sbhG0DnD0kN4o6TyeGsKEKQvXzbi/+rS/j5lKP",
+	"8YhbS3ekn+zGUg/hqNvK2CA+25tKPdyCi4XeSA970R3ta7mz43EwW/6dhLy3L5BXdj0QGnSOkn8avRTa",
+	"sHK8c++4Bg1fzz1dyjsG0QCffL2uA151n2vXReuI7emBJmxwom+9NRDZWBCjA3pvn8K+LxUXa90MzXaI",
+	"LPfk2g9joOEiLmQvzhGKyxnSE9sBhfb5a/s7BtkgsEGBrRGOjEHU0O7pA2Gl2Lvui+k+i7XZRFgNzsrB",
+	"54+yHp6daj0UdC2Y4emipMrwNGfzzg3/OvGvfxkHyHDUR5wkI2P/ZEfKcFBHnS2Tw/psD5lOPnLApvQ/",
+	"T6cZfdW+UHiIXX/p4FEL9mx6uSBxwuvqmPSJVuIEQmsfjJO/GA1IHyle9zWHdJCx5y88lwWz1zhCa989",
+	"3Cdyqs1xh3eUydvpWbzn67x9nNnNgHx+AOT0s/crplfO4xAqT0Zxgyd66UVcgLuz52u49ck8YFisUMWg",
+	"2GIxQY1Kp/XAFLohoLJcc41FpWBrTiIwXscPWO6EY6ALJ6Q4cjpUFGtaPvIpPUiD3GA1AueB6ybaUuhz",
+	"BCWHgHwpFUQbnucklUqx1GfaHLGokfsUvbchFt2uh91abXt36V8yqka9vZPz3vGkXF1dj3QMIhZgZx+e",
+	"9RbA9CNt/1tAdEBWiiCFHnlxZa25SmRMtaEDBxrx4Sa546wb3zqNgw4yiSrR2zAnbO6ITjqPxri68e4J",
+	"uzUd/3cN+byTANZo7wYPrL4jAKodLnUn3OJ7CsLSwha3cuPSNLvuq6szOImgvzmtAJriwNUEvUSKwBPu",
+	"tgguZJ8V6Hjudc5Lr2k2dhBuglMpVlwVzBmO7YH8YU5aXsRwfqmoMkzFqULiatvcS6SU3DkS632ILlsK",
+	"tBFLmdMHV3iKZRVQ6YZNv3f+Z0dt4RCOuQCxx6Te3xwr4hHd07RgC4RyClpOhddq16DVnE8WeU3buxFN",
+	"+Qfei877Oa7RImzP5+2U3Lgo52ThOEu3CxdIQ80Z3HXvMMDl/fIYLvNz6DxLdpPZz+HGekF+0wuy1W7c",
+	"eqe257lF8EAJsK4S5DSa4Q0PBhtwhIqnYUaQV5KtVjzlTMAF2z/Y7rvPKNMDR8HV88QDA3vjRPL88Yrn",
+	"Rf3SlC/h2dQK2ZfzKY2Ilz/w6UM2LbzU2LxGrgHQa8JZc/m8ka8T3TWesNynsgcDEuhnwifa98dHwLsJ",
+	"0Stw4jRJFYzQPJc7usxZK7jFjcarL3oCcuSmorN28sR4AKD5cAr4HyHAA8m+bixWu9R5vw4emwVTwl90",
+	"ku3PsrUjcJLerEilQXIB0QJN7VQW9sIk9ju6P5AjflrZjWIZlo+MFzp8QETr8E3dGVURSvPZORymAJhc",
+	"Kp6GQeab9PWEFFxIRSrB8fQupGD7M86br35drHIpwyfKO4o2Q6VW1N6qmL0tGmkVbA5OQ8eNMJDCqxP3",
+	"fNM5OEeDnXPRCNtHpD1prrtHmjLRnbLHcDCKy9cb1yd024EihQyXj9GrEfFvJuoTdEqnNGdjVhWYoa30",
+	"80btOVxwEE2yovYmb3fg79EMPD4dImJ/ulrqCRX9mqq1nVVoXRc0z6FeylsmzkTUDG2A4MR3K3lODtdj",
+	"ofVUcdFH6IguacYmuE0+9GlM4CXHoqa4B4t3irA4/jR+FlHNhx0eR9b/CQz9z6GjBw9gau1gd1bDKRw+",
+	"QgZRwLNWwUKF+GzzBg3/RxrsHNaEPQ4I6hkK3qwday3i8cK3D/iENRJ2ZtNyZzXEU9TeA/29mgvbe1hy",
+	"Z8oHbIqfalahG2ui2Zc20kAABukbX8DfoKBVCtbNBry1bbbcKNqR7onjlWLkLBlahW3vD7xgJJVCG4pX",
+	"HzBY3czB3IIg9o2p6FrnryZzU6vcKKql4Gl8/U/zzpdc/TMY+XTtz+TAv5DKn8HQ4+p+Jof/uVf9DMY9",
+	"WfMzOeTPuOKnPdo5mQ/9MX/uKQ+tcR6R6zCxwh8vyaE1jKOyG8YH8tmmNThY4W0xbplBf7c+/u4QaBA+",
+	"HwOPG3rn8x0OJmmdZpvdcV3RPP6IxOe/5OOxM+Lpo/HggL+QY7Ez5Lgj8eCwP/fjsDPeyaPw4FA/42PQ",
+	"j3LOEdge6+d+/LnxHXH0HVjRj3fsue4fdeSFB/DZHnc7qopFVS4aEoYgP1qtNTE8zUVrxC4zh6qCVOUt",
+	"kqYKLObCZD5KMlZQzNNB/Gw7MYWj8p7na56OAGOFLlQSjde//sn9YneSLlnKVzx1ZUV2bIyqWSk5T2P6",
+	"pIBPbDJN2T5L7LNYBud5FYflOFeX1y/O1S29oQDRO+ia/Tv2jBqioaMJoZrcUcWpSJkPzy6l2XTYXplB",
+	"MwhcH1ayZ1YZXkf33ZcOjYVAYS6pIddXZPvjk6JAH07JFNn2kK8Q1ksx3PLYf0Or9cYM6ome1f6Oq8vr",
+	"k50yOzBG1KJH6j2iM12FHiO5XLLa5eq+ccCX+aGm5mQi816mgXOTG+JOHPSN8jP5O8MYvjWjVY/qkRnK",
+	"w+joTCmp4kGrv+Usz1qUWH3gag6OrhECIo9q3ZMqq9okZCZY9YbUwIgJusKco1QKY/U4ySRiUGOI0o4J",
+	"FGObtP4g+jG7N+8NK0MdV+yXimkzRrHQUH/FEDdyk7MDQPPDwl1tINSuWE6BEfav776/JXrHDZxtMAsX",
+	"UzwD8Ktv/DBRl6/QaFhGZ5A65DJkMLuTzYV2ELNLG7qvcyK6QNnPQzR+eK4FJKRGJEdaNL3t1NrqG+LO",
+	"XY8S5pLjZdtPbE98+xhs4yJpHaLwPWsfoMKFHW/1tH26q6akyrhAvksP5O9avkguWj/W3w5C8f+TkvK/",
+	"ACXlR6KZ/Mjcj0j5eAZ+x3fWbGfZy9B5AMeAZ1hvislcIJ5rl35/S4wrOhCZtT0o1MtJ3SJkt7+0YCTs",
+	"ja5WIfaUXmJW/gjf3pCupv0JRB6BERJuHJJFJDfQQTYfR6W5LSLpt+ws0LVLkz6K1eqi/ZF2B0ZWLnOu",
+	"sbmkEq64AsxzajB9Naf9QOdgQSikHYQJ+7/1q+vy2QoKLCqHeeQnFBQN07W/zN0Vy/XTLblVQWAGPgZA",
+	"VSay07O0M1aaTTDm+sZn3reStVwGkjegIALLzEZmYGnquATPmFCnYnoj82w8tQeYUzB1kGWJ3cOobncb",
+	"JqzS3lENq3+GtDtoatiT71FtQGJNHW1l2tz4YmC8T3Vq0BPCco3zZs1XVRVMGMyNnNnRx/4vU3zwY1z5",
+	"7xjVx9E+ziKTg1Z6hoE/uP2/n03Zm+4r4WGAG+4VVgy5hOBjKGg8dq3eQDwArpCa8uyS/OTL1u1lChKd",
+	"ta80RoWCZDUGHk/cxzRQ1uz1rfPmoWWKwFfunopsYu0eXg8sYNj+C1cpXRQTxGJ/6MrIi5A0u3jBQpdU",
+	"TH/x+mnEJ3t8LK2VBlSBgVC08zzOgFDcvXofMmJfTI9lFpEQ5qzGm17fwfPT7JFYJxfms23QCxrAgmhc",
+	"h2A20xyaIMi9P3rGn360ggXZ9nO6tHIDZ5azx+22tv/0BFNJjZzU5qNKrKUPKrtVwlCXO5yjlkGaSWn7",
+	"wO4NsojzEYriqczslPG7mUR7c/igmizTiD0dnfd5crbnuTI5JwcVk4uZKmToPjSf7+1Dr+3VQ3c5hnsu",
+	"8KI0eyyKy3NfLGE3MYqwFU34k2MxjfNX1dRoXi89D7Mej1SM1y5O2jNdbx37jifdsYeoB9QXmSOy8dak",
+	"vVHR1qaM7f17U5M1NgN4GuRt9vyW3XPqD6FjClMo567+4+vwMWXNPx3MSuiTlFHRIJ84owRg9mJn4wPT",
+	"5h3TVW76ExKgnwwYVPYI5GL90KbhLHa648zIIE/3/G1wwC0SIhDWF8lhixWsv5fZnVPnvSnkxeKwgTS8",
+	"RfJi+kwOECI18A+xfKXW2lqtmNIhXwpyJVIYFxA5VgpsXrOhgjy9Ir/xDhJqbhtiR9z7dfJsSFKA7yR+",
+	"YGeur3MckN4kuIEUlKKkimspPKqTqnIWR0vf6Z2WlRqLYMzlkk0uZGVyKbfTVigX2Rv3LPgPlRFMzfEg",
+	"wgtvrCQEGaSpMvFfA3wt+8lwrARDegsrL5ExESVnKJYqH3HAaVpgSFmqTActpCoPxd2Ba5oqB+yhmdGe",
+	"X9pl7pAcjZhbXybpgXPMhou1szZ9nAC5TusIAKPqwjEKXbRhUC+SC4dl0VwQLvz9BL1cKw7yCEBhFx5W",
+	"Jxg0QNG0Ex6/59qbLcaRaM3nRSorEbuo+MaBPe3v8XojS2Kk3DoCF0f2nXg3LzAXC2825VSbOtbi6sYT",
+	"srJGCjWkQOr9uZ5OEEC/DVpzM9TU/cn2UuUEs9nSLXV9iP+5c7Ycc4AjTse4U7ALdOOIqGqMjjM422LJ",
+	"j7rRsraCfqTPQnx0+NAZZSmLip77ZRJ6h6ZozwTI7rjGOt9D0r6jmrhH2yB+3rcUYzjMMNf8yTilWX+w",
+	"m7p+5ygTQ+0XqhJh9wdEfyJ1RqMfI5INFHuFT8KLZvoFA0q2Jyl9KALwSrLMyigqJlZA0kGlIs0FdAXF",
+	"a1ar0BZzX6ptjRGdSkFQwaup7W6HALdzeuaMgue/Mg7Ac9e+pzyUzSJ3mPQUZWG82bHMXorCtgpXi4Lr",
+	"gpp0E29yB8EDot4D0ynWPCkrVUo97YhBffLWPR2ym3oBJlxXZ/Qi8k7P9YXX8w0jFaRFOtMjxvxihbxj",
+	"2WK7jpyTOfYa+FGwGD2cPAO/zzBbWKlH84TqLMgVX1cK7jQ7JcX6HElApxpZvdgk4KphdqmqD2VvacRp",
+	"mjsGRAmRunUU/eY1RTCHukOro/oTNqlQ+8PBNVB1LUXcVptNVzuWmN9ZLZHpStfQNGtssRX83rLI/Nwd",
+	"sMmOd6cMchbqAGcmRY+LBtVv5ImOwFnhqzwVhBc1fJfHwrdbAEEGXV4xrMoBn8yLBw//jJ++jU/SCeE8",
+	"vtkxJP6B8zCYYOYh8qUSkyBR4IEQew+BQrWf7u62uSWKQcxR4+FrJWAOJP40qH/MTLrY1KlTOSvwcfQp",
+	"+M/AxGRg4ot36Z/bTV8b6AvAIlxYu32xHfXcI+KNVcpIcGLPvXrdd629PK9aoiOPj58ejCicPyrQPnpH",
+	"TlW/KQ8ceW+bfTviweIi5RkTpuOiUsywe3dD4iKVBQeTywFMBV1W71jOHdvQBybMZninnuNrWikZa5Jt",
+	"aFkywbJZvqwNX29ir3NyN5S8r1+Q32CKIsTDN3JH5MqgWYAd0nEmX8Go6BM9RaUBHpP/B7MKLyduNQbT",
+	"F+gRToGbs7CsFZQLLtav+SoQTqlrBCcv9FKxlGrzvyoqDM+Zbjs9NBSqFNKJVsQcZXSPL6X7NORihmxC",
+	"jD94l1bcmvkt46tnRr6PSUvuWU1oBjnq9I4p9BLH3MtYU0E3e+bQlKYm9uU/UuNebJNyjAyuBfkuBTGy",
+	"bJdgxQ2uk8o6e3Rt5qO6j7PvNH5+W3LWy48dthOcoDGpGNkvLNsPNwp6EBsitQg9Fq6z/yESLm/4PReu",
+	"CEAwk7UkRiYNxwCculy7ssYsMhd6tqbTTBg2VmOkmYl1W9wxlfE0wqkouN78q3vYytkGd5A/PqXZMLWw",
+	"DScXDpadmoXPrG7+oo0smz/UYaDC2jNYVWNF0Q4lNVhyeYH2xALyzgNnbE92oWOt+WmG2J3moAS61KLa",
+	"JpCQSI1VeSDLhikI0xgWPu2dw+iYXMnj8iHPFDzvJUoOq5JqPPqJtKv8j/jkx0tY7A9lTvZG4UMCM0IH",
+	"cYmG8cmEUe/ujmkR/yvWoTuawxeMY0en4B2VX8ZFyrBKfvJN+yj44E9Iqgllk0UJ+3t4sJe9Ndxs0tB8",
+	"sjN/1W7ftNydvfQ6YRQHLAa880q5vYX/+tMHuo45aHqq0gmIW0+/Yd0OSpqUob74JUON5tfZz1096AkP",
+	"pMzzl+uOzsV6povkolN601Wxf4xkx5Ddi7BiNQulPaH1BoDnwMBnmc+mcSSrcicckQbmBiGtCVY9ubI8",
+	"KjKSUqU4y2oSBnzMG809n2kuUdP06pJHBuNu8YXUxpE5Z47sgxoEfHAekrbjIsa+7An7vdMox3+jJ1b3",
+	"KBBuXKFlxyh+yJ/3xsEC4ECb8h7ntq+rfA4H9oeXVR+WiXh2J9UISFN4OeJ6cB8xXDpeXIVokkeEJ3A0",
+	"rSlP/Pr4YAKK5dju/NaaYK9onlY59UUsff8FbLrZ5s0qp8bAFXvucYhIHA0ZcfQrIv7pHVXZQue8DNzx",
+	"oNpmuSeaF1h4ucypyB6vpMpmeTe6ZCkx78mM5SOoApVRNF9Qsc6ZndDYqK/cMbXY7oKi2QLg8EmHt67W",
+	"yMcfdclYRriOvdqqXyq2EKEiCsdrgI/Y/e1VddIAiXnCBCHBg5BXGYuc8R1FFpw5VnFvJ+HkN6KUBCQ/",
+	"LNWhBW9PRuzeOyptCqq6PalKzP1ho2TB7WU9+pX5pinLqTY8XRQyq3I7SSG+oJYbO4EMDje3wJHfBfr9",
+	"aozGYNgy1mgzATz+wXY/AGHIct/a1jEe8rGmehAHMS/ec/ORuggtze+hW4lwItRsApRL8hJK0TvjAcW6",
+	"4Xl+C/xKJSgHqHDkhlBNrprsVI97zHLN6qRtKfI9VidgmuuSm0jv4oCFMlajt6nyg8v2V8HpPad5Quzz",
+	"DejOmpatObDHStKaiQSmIWmmAYjpDE+3GH449sDpJd745j1O82P/fHQTEExatI7akRaaGDJWwrlQsW4K",
+	"VH3GD9Xa20CxvTAbGSjOtnN6AyDaAMN9S9iW5ZXIbqypZWcbLuba3gbWay7WtyFJvEEkFfeF4HLcNIcU",
+	"yu5gNuFxPwNYElX/ZHUc1IrTBiDJ34vsCOw/sd/2DtY2Ojbuyub6BPewWkBCK+p7ELxjlZJrLcUCMIhO",
+	"UMxXl88iHfoyzxfOuG9fBgGMxN5vlBzJCLf2x8LxZMdeXlqB1DT2UtCCGJlrgjuZHMEHGarg7oHaavuA",
+	"nQCBgEC+rt1yi3nJtEclxrKcA7JhRvexy1C/c6DUZJYLcUOX3BzKv/fJhNRDPraiUCIjarM3mwL5QHNG",
+	"gRHIhwYHJWKjljiE4hZ0LSPQbky9ct4XyUZqqwW7N47uNCa3Dyn/ji3WURlTi+U+gG91fVXjyqSKlsSK",
+	"EmaWIBoZrihxwhULxODCpNNZNO146mnpmX0RsceQg9YxhAeramYncNJp72Xdu37OZe/kdNSTjBi+3gB+",
+	"jL+9x+guD2s41ZufGFXvqGHfC7h5jKU61kolqe9EtefQyfAwRXE0lxF3bVfC20LRVy5DxRFbgSLz3ErO",
+	"YWdGbFDefqUTeD1wN5+/BZ0TdF4fRu6rzZAiZ+WofFBgyhOzgfQQuzTmxsHv2Yy6ATB444/rwbTU6T/z",
+	"hgPNsvt01mXKJVPFvzA3WtyHu+oksbRaT/r9DwlMLrU+IjNnbhlevQEeQphgmOY4Ww7eTGxbodmBNI+I",
+	"bYv4vC1sYbt/9KIZdt8EGJRz1/ni0OTo1pY0O6jwMLa9cK6smK5/A2+4UIvL1j7FAczFepFa03hGsQo3",
+	"Hh81MmJZ0PtFzgVbAE+owKSp6A3aefl+phY6vtnREyVIth1nk9STNrXMP0m1fe+fBzzXPMyy+I6veUbs",
+	"zw1ssKOvajwciNdcp+l65w14mDc0v2MacnFpzrfs4Ty6ENzZLug9117kCi4qvYArPXLbV8fd8dxhO7bi",
+	"oxIYlK7QCofdzVHjGdlqLXno7KhIXRJnJgxL0I0s7ZKvHKi3NZNvHe5ck13jxAee4PePN9wR3Oec6YOk",
+	"8fBvrhsUB6RoX8lK1V8ZRmbLUkmabhbeUxIMLSN7WerD7/4lL/X0nvVYm3NBnpLH5PrJU/I/yNXl9dfP",
+	"rr3Lq3YA2ZWHbDS3uoSuFWOAxnZLrp88S9zNCr7qimkTh2n4FFDDyW8w2b3uD/ijJPLSrzcm3xMtoSbG",
+	"K/mo/eWSniI0BSQ9Qb4SwP2OOwDf2j5sZLpNSCk1B5BnWTKhGyfoET7sTlLWjO6231vE990v90BaW4OC",
+	"jYueasgCdTHdWkiPGqfbrE0+d79sp0Xefj1BJnLVhsJ/FjowUYNYlTTTCGsfcnNSCjq1FNdtaJun58lZ",
+	"mNFAOKGhHlnQ8JNqGy99wyB9J8+wNfljyvityxnpTn49H1HpT34n9GfXQ9QfTrTEJkb7J8tRmxNyiKUJ",
+	"oV+/WQF0WI5UAw1qekzgEgAi5lQ7sFQKWfB0bEtBVlqJeNlzsoVXlOftwouA91xqhpodYNkdEwa1SgTx",
+	"K4DDJd0SJjLmjkfIsEVcECRXAMAU+xNXpJc6P963LduP4bb18I4A5VuEPGE5X7Gx0b1D5hZu7DkU362c",
+	"34FxMmP1IKFyzgslVQbLHsf67uAIESXHPnnTTG9/VmIadKz4U+JF/SqGypDPk4UJAZY5kwXSOO+NcMX6",
+	"Xyhw91ij5AfGmXqkSVqpu2j8v/eVuuN3NB8rV3fkeiNz/Gd6Z28ZSjQwRs48AhhdIeNFdMf4spp2OP+E",
+	"j33LzUBjbkGBuGTL1op0Z7uryTpy3hepgQrrbaTe7Ay3QGcv9xRX0tLTfnXHtP27hnJsDovGPzGEvxAM",
+	"4eEh7UrCM7BnW6B5UiBbFxcNkv0DIRD3rpaqajDWU1kwXxBuDWJXwomxd6RHKSlsy+SfQMb/BDKu6/mP",
+	"LJk4rszsn9jI/5Wwkd/D35t6BKuGNFN37JKg+Y0v/hM9+Z/oyefGSZio84ku7WmrpDFL8L0vneonInk8",
+	"JHRhBnivpGm8oojhg5CkANrERXbjTiUAvILaHTgl8A6NWYI1c217Sn0uGQjnRUvvBRPKBoWRLno+6yqU",
+	"SpkvRiGSHM0ubOoU2L4qg1yn0IYmgJ4j8z6+7wg0sX00HllpHn5zxlYsNSNYspkDCkJkkeXek5g7Mbc/",
+	"gbXgL83WEFsyskYPfJTI/xHaD6M9H6C1BKSvWpikOgQNFMg0+CjYjPHWdTJWuzbPtK5rFcMW9Sw7I85C",
+	"HmKSsDwLg3qhKNvfk9qID6dh1XgCGAL3mH7zYCjnYHXCC9BY2GrGXHy5Wjk/TgRyb0IE24FFhJDHp5Tv",
+	"uZSrWct3RozKeaCRECCRk0itb/1zR9vBiMhTvxXSwnnudpnGlE9TQcanW5LYdmB5Zx0O03Z32A6NSV40",
+	"SAg1lb4YCMr6vELM65yRXaidF3PW+tQvrbCCL5CxC57v2lxuJcK3nKRI5t+ANgm0prxTLJwxHo+NoU0E",
+	"5sF748q2T0v4jE6hmq3w7LKGeLg/eFXl6f/r4zv2XLHH7Jhm2HGzyRTdiRlyMaSsAN9sD5Y8FhSzuzcH",
+	"lhye1yEz9n0qFXvHSqnOklG/AuiUOIAVaLoOTt851ICoxfjevVF/YhDVkwUXNF+k0kEtzURgnpFAXrLR",
+	"GMubyqSyYC2rcM9MnAP+TvJRP/9P9pos2B1T6Njv0T1GAiK0MpsHs9Vek3pRO2Pt9PBQJnLbYzAvf+ZP",
+	"tKvqWdul0IPk7KSLg+1Y5Y4olmsiaMGGEAXA4emKiE8HmEc7EYph2xX/J8JztnyZZ/meW+hzfEtvWJ6f",
+	"caxY3aQAKuks3zM03S42zErFeQgEOm6GZiZHpb78CPRNR1My7Tb7tsPgJENjgEq1P8y99J4FDpulNAYB",
+	"H2NsCnz6CKCgpZJbJmYdasuK52bmMTjndsxFg2EfroiaBfPURdHvl6WiqtxJh3VAoap4F0maZJuIpfSZ",
+	"A5vkbU8vjYrRbI/HysL/d1Nug0s4Qpozyy49C4DSEfwDRpbRrcnyCCmfgyLf12y0YI371LlNEcjObdHW",
+	"juiKW28uepKd1EYuArcfwkp6z8xDa855+maO6M8JwkVLQm+VOgsyMoPnSJuzqvoBsuZaSGbhG7HzG2+o",
+	"dhktAJPWkEXVRa3g27B/Bp7nBLOx7L8B0t15lRU1oObQCr8keAHBiERC6pwdR5qnDVXGs+Qx7f3wemBB",
+	"llQbvJKNeI0dOjA6/OzThOagz5I2p1n8ZcOO41AJMfzusEe3RZBw5PqKbH984ogaomrVWea+NRfPNbZc",
+	"02NOT4jiNxCseesePkR+4VD9T2W7aEPANhPRZrLozXd3gZKOfAR3gQmCoQm2uyHeFYjUhnvm2TxuXa5e",
+	"HUwBwAaK+XpLxkQNH2Y3zK37101NSGIfw3SQW/f/N7CLiGYmAa7+PakERq9lwTCNjGsid/YNdwj7V7Ce",
+	"wTu4btCP1XJfCbbDug1Rw5ZfIGsPPNaqoHWfCB7q7/2hPuckUHCTKFxZYw24t5MLwLAGxgrl/1vz+0UP",
+	"2rp1UHTS5beBfPm/AjePe86hWpQ+hz4c4z8UiceLKQLEDkOHsO4YWYVH7D9cON0BScH7yLln/7lkuRRr",
+	"TYy8damXa6saoQIGDcCc8qyuH8GQ7YopZhUulJ34PaS7LCNBxo2C3ndmit2neaX5HfvBD9mois2eE/tZ",
+	"VRajsWcYs0CjFoAmztaq3vDxctXpt+EWGvJEv68Kv471/EIRUJ4729zV3qBNe1TfHezWVkxMXBKCPwtg",
+	"kbVwyM41w7NuNsLLwOxWRGclZr4+x/gDQIlASU1OU1aTXwLEEWA82z8B8g+8ZxXt4XKWr78OeilankOp",
+	"OBOGhkGp2mwZwxqujVT8P6XAJFivMjt/vLMaNqV5UFHWWmPhCm2nE/sO5jbVn4PCv1M/BtcNBN4YXrAP",
+	"3ZfsmfhG5Hsv4XH3J3dxQnFIOufRiCkgsm9r73mwbnlGNAdOBj0afk6psHaAqgSxtnaez7JCwaKJwDB5",
+	"pbhhikvxA7Lc/ur5buOvH4FPDGPCKqIUrqQpN/sjffzzEQAUK1jGZ0B8Oz6AED5zC/x+eMNwnJCHGJLn",
+	"BQHj3SeVgNtUBGPlTlZ5RgRzOMKZZGiubmi3NGJyIY4D8A+xw49C5XfQ9L241htqdOu+dsWDvYoMh+ib",
+	"S5p1y3nr0vFeSa8mlchcOlgHgBluvW2LICFSNVQMgpEd1cngbWdhIKQuAXQtIlc/C+CdxLyMUsm1okXB",
+	"LomVqFZeo6PyaENLo8GIWY5yZe/UiTMqNwzC8UiKVqeGYC9ytjKXP4uLZASBJlbk2oZlNBBuqZhdZ3Yg",
+	"j95x9qLlvnOXKQ9KNzwt1tOJst/RsnVTPUbnUB7i9/8gS2c42BXyPgqE6SNV6fNra4YOHBIwwsJ1z66Q",
+	"r+qKZJnnCoQ71EfPUhLKzc5HElJed4vVUUBcLgfRBlKAJRQ1RGemnAJY51k76m+0pGwoQX5dRvXAWXxu",
+	"oKAewusGPWzlJfUCorPdzMfkYx2VFzUH/GzGcXcs9UKlI5JlHMdBX978sEYX6F8524XAuo7BKvQ17ZPi",
+	"5re4795MaW0vViDhfg4aUpQN4rbIyMneDGJkkr38zQothCl/vQaGe/RjzTNGWJP7XpeFTdGCTrmEokuk",
+	"5gayqRnCcIZnTabb75REmIw+Kv6d52XTYSMICio45oDqVm63S2KnYo+Oxt1hatMxttRZtH8sn/fCbI6d",
+	"mTyEgu1mlnbbtZuZhvmQ1dMjRUBtS6QxH+tSIF/44x0ic6t8Jqm8g2ALzob1GJNcuRhNJA5Tp6B+bmTV",
+	"jdJFVmvGmU5xdCMMndZ6kt4Tgr7cdYS8PzOjm/stDeUAlu6vI9ShTQFBw4LSpMxf1GxybWZRwHKob1fh",
+	"OP54jCsU8HlzUpwHhggfrhsenaTzpUraBS3nHLO1/g06Qc4GyDmeJtgAoELPD2b9tYEMQpgokcYANQvF",
+	"9Tzoiz4iSawKoypbMKVCSdrfKcbETsrsUaSi0G78owYD14CzMVICOnFkwx7rTs0Az6DuwWB0ofX6wLT5",
+	"izOD/U6/47pCT3CW7RdppRRSBFe5UVRLwdPuTi/oWjDD04XdTxwJMbM9W5RMMKOoMMGd3ir0mwmACcAR",
+	"mH94iNodnmuRKLWIlhwIu69lsTvVn0iGaXPTEK1jvNNlWSf27xjTt38WhAtdMsfuAM0qe6EVnYI2Aqix",
+	"Oqm/7jFWSqr1WZjjz1/JPyeRRWKuc1uAmpGBaF7ULsOR6AHNBhiHh12m8EK3PvRFkJucaRNTcAo7YJAF",
+	"wOCw8uML7x68l/dTMIfCDolrQ/tZMTr3Gs3uS66YnvXOrPw9die3D1CR/zJNmdZobB7MPGtNSme0wQWw",
+	"83pMwlh3FsdB5p599YJkdO8IOvoJk2eb8/PN3+gsncNBhWL8AA4q+PB7lqpQgrCu/94LpEN5tESPfYCP",
+	"0m25iAEN8n8QlMM1HOrwX0Umj5G7Jm07GJ+z1+CdkoAIPyuve8BtPZqDbXsuQsXrc1Io92Hnbz24w72D",
+	"nb2cyBX/qw7mSAWTBC8C21sCqGwoGe4vPJcFMwpqIqF2BBmJSpbyFU/RdZ5Y42BeztxosTOWJts28JHE",
+	"83M05c/zqpxrFtXBdaCXhBOJ+3ws1DL40Oc5JNidzKshqHVkJmI/omC3Q81UapoY2SNN2H10caehk0Ei",
+	"gCyH0Mu2LT0K2nMCtIFUUgcGoKuicNQqGOrQwYjSZ5U3iUE/R1SVnZpF2RaOZDSnsi0QITXg6ToOE1qw",
+	"fEYRIQB/M6pesTAy6FlJLlwIaZZn3Xfwbf1uMCdYHjPoMBzqGKsGw6w6n13XHkzkYh1H59jiJ6lHN+MD",
+	"NQJcMD55KHAZnfDsT4ta3c6Dva+DHcOYZrNJ5+44d5B45BsfFWlvt9FuNw2HFrYDTHQVumo50Th2xT6P",
+	"dQnPZ9T8HTNrveYOc9j0eYsGSlBIrllQvb93fiCSsTsOu9LDkfkmH+kGScY5eiPmWu7EAulIeu0B70eH",
+	"mHxpzVvN8hXhotMyAh7ZNoxHA1PUWPNLZJhSIiSUrdWzg7XPM0gUMDc/i50X8NHZTj/Crsxo5EAFRstT",
+	"fYRpab+uF3OKu5ILvaEQKRhfoFbuL5IQMEzNsmuEXBaRBlTttO820+aXg7UEGETEU/TusUmAhJFSCyge",
+	"qEdYy+JBR77fQuGr8BAEq591B/h01Xpjekyd42sw73r9Gufr3QiEkZvOeZ6f8MW8k/jaHeaVj80iEJnS",
+	"xrs/HUIfo+mG6SOAB3yTyQFHgAMWPmjt5XK9sLs/5xsps5N5ZnRKcxaNUUNzttDRj29oOevZGZ8eDTS8",
+	"bZIa7bZGrGRCyapSZsMUeLsTx3AOuZprRhQsanYSStOIDYlz4Kc56a9ea+Ct6W2NL05KjjEz5VIzdUeH",
+	"tvmMbzgPdzi3nOYVO8buwBdr93mcadEwPVyHkCNxNp3uOGak8bE7J2jHjNyVCbsPHB74dYRJ1VniA5L0",
+	"bQhz6v1vze/I/yDsvvzt49+aJyCcv/vfIK6/S4DiGUMqpBFnrEJV3J4RKRNaKqALft2FNBSS5HzFCK4v",
+	"cVio9l+VYs6+AbIY8IRrY7coQp3ABRRgTfAI6i7RhuarhQsHxi/XUer0y1Sahgmz6c1Qd82/2Tv7hBJ4",
+	"GHyMdRhrrjjXuq+n4rqqrrcAQTF1QFM0/6kL3+Gg8j1DHux04JdusTvWgPHQ7IZlVSdO0JyEP0mFtSO9",
+	"nZ8ajI0PXsiooUuqA/PIiiXLMhTuUmqzVkz/kgfjWcAXPTcv63T0BiF3M3JX5zs6XUgneKGd9aWWpXbY",
+	"Um7sK4xT1auTuCUM0zK0FyDpee1wqocSCem2aaW42b+38+zKlRhVqPdh8uE4xD/VH9gYU178+iuAn6xk",
+	"uLRlKeXW3Ujg7qg3ssRrImhNxVKp4HbJgIc5VE2R4NXR/qc1fqDwxEgEf8NraQE3TKyHQJBnrFnRcAUt",
+	"mSxzRqjeQrY6NqQ3fGVufPutrADAEcDCintslCDHb0JS+IVruFshnhZCJrvLxuXP4mfh8ad1gvTdCdzB",
+	"k1ZFBmTwe8QNqMSQgvzLv/gb5b/8yyX5E/TxF2DKNXvQW3YkleBQPmL/254bl+QDLxwR4V8/vLr8WfwI",
+	"ustRE7o5sMeYqzlxUAZMGKY8S48Vi0ea2N41CPe5TGlOUpk5R3nO7QnIMj+ZGbP6CAb8/OqKFDS3wo8q",
+	"AkgV3NUbN+4teX71nLi8AfuPrzGvVkrgDQJP/0aWdS4GEAehM/6WPL9+6lYgq/EjILZmr723P4vn1y8w",
+	"zEaA24xY4bwlz58+JTuW549dv5aVIbwopdZ8mdc1nEbRDB7+A/l+9fgHWBCpyPcZK0ppmEj3j//C9nax",
+	"NBdr++DXxEhJCir2xG5Xpo2+/Vm8uHpGMoX8z/YDy0rvL8lLQWTpSApJQdWWZeT+8YbRuz1go2NlN+yN",
+	"pawAPRLPHvu3Mqcp07eILWtNCijZAeRWGL9dx5VUPwNov6mUQC/Lku2lsALd4gYniq0qu3hg0NgxSEVs",
+	"l+0L75hR+8cvV4apS/InpaSTnnffviJfP3/xe1IqucxZQTKZVoXVxlgDZLjJQSlAYMIuZQsN5ubi6vL6",
+	"8spD69GSX9xcPLu8unwGWY8uw/jJ3fUTWmVorq0xKlxP2PfZxc3Fa67NS3gCkFt9AfvNv4WPieaRJwBW",
+	"d/FrMvngq0ppqS5+/ZvVv7qUQqP+e3p1hVnRwnhW5bLMeQqde/IfLjaK8j0Z7rdDeIuFBL/2EfJektIF",
+	"AB1n4tjX6u49eYtLgqq7Kgqq9hBNlSTjmXPOuLowuPTb5aJrDUZ5VljFZXCS7Wlw/xiPN/wJvmkXJm3u",
+	"Y/oJ7r/HVjeCSSF1YLH8DY4hl/9b+zAeakybb2S2P9t82k8P7ou/do9Qoyr26wOuaa8PoZX9ACAMHv7+",
+	"5NVlgEeOS+EMW1dDWFOrpbKz2O01xKUG5eNroOuVv+Ns5yze4dI3PMtTy16TdT7Emruvf+plH3bjwVf+",
+	"z0yZ/wTa1ZpyFc6MFmmxsEdIYzGdXQRk7irFJ0UAn3woEYCvf3oR6HfjwUXANenW3QMVP8Rar2n5uJWS",
+	"MLHerQLZh1nypoFPverBnjz8wqO2d9G3NS2b2vOdbDSAJsu9u2dsmD394XrDMlAYsrKXkVRJMGLronCP",
+	"dITf5gqgRM4sTbZvj1d1iPOwML2TeY7h0IeRpfr7n1qUQh15cEl6567PWEu+3BOKiMqkYGYDvvuzL7y9",
+	"4Ueu+2v76MMtu/3857DqvX48/KKzwl1Km4g77H9MgavdMg+y+q5qOWb17aMPuPqSZp/F6nf78eCrb9sb",
+	"0KB10UtaCQMrWanHG74GD4jm9/jfPu/onOJhD6rHyrNuHRYPH+Z/IPEYTXL7yOIRyox88BulAxBkmnSS",
+	"O5rUpXMve01HPLno+ORDrXk44PzRl3yQHfHwKw5NkhU3weDmORa8le056tJ71ZKwnluP20H/UjEFyOFQ",
+	"duNLruOm1QMtf1keQj8jh52EVlE3B3nHw3escDTr3cpXHKxuMrJj8URz8E9zXbQtL/tf2D5mJf6o9u8q",
+	"4VbiAfwLbiQz1MH12RsPrb6dZogLbxjNGCJKvZYpPYTA4x59Uj/nvnuSAvkAtbAOaYzQjcsMpQ4ME2sj",
+	"CBd1sA6QE1t43i7ETbSRZfd86YhfWNfApXaoap783f/nr6Na5ztmWnL64Nt4TJP7jrYmBMtJzrx9D+vq",
+	"uRvVjwpV698OzP8TjIo+Bkx2jzxxfEtjaueV/fy3ntDoIVQBfhza+STGQav9MVlysIxgoEPJmwccO9Xl",
+	"5OLfmpkuerFO6mAtcwHoLAnFwf+viyMF00tWE23S49YiBGDgSf1Q/uY6jvVp/MxNGG1EBCAed47QUh1L",
+	"0j6+5PKGXX63VVJOi+NfEGIe0Obr3H7McuPCHjskA9RCTGw7XRYmzMlaCiKMSX+h/Ye2JlFyJm3JVnbL",
+	"uc1JtyRzjMl3kIuDff8HMCZhHJ/GlMQpDCw9TjE7xzHxsi09hCJhn+OS2HWIwmsFsWPCEC4SBA1TREjA",
+	"i7s4LDY9qw+fePJ3/I9fn6RSKdbUZM60N+AjU9YGtvCPIpg/yIIJ85kJppvjs0jmD/KO+XRDJ55GYqob",
+	"DL2m61aM5vkeIZcbIaXaF6Fz0fhKZctdalCYFSNcnCa8uzoV+KGE968ik/8oktvgdHw2cosAHLe1nuMC",
+	"kudAkjY0AwTk5kdMb1xTLloCZx9bW+XJz2HL2Q71hb8Wa6f9MV0yR/4q00nSdTRcIOd9PX1JvjdI0EXq",
+	"dFJtEpfZePmz+Km3fzBbswDC8tENdEneiBwS9XPW7UzdEaAwIdzc9A6Wgu5rBPqfRZs2yd5TgEQa++Ay",
+	"FmfsU0+8cMDmhEce0n/ZrznN9w6yfcWNHRpMKWYjQ4VAwNaFX/6xLV3AvJx0msJq2VuycBUEJ+dlwAfh",
+	"RoTZE64so+3UstfkWRbwyyx75dimvnjrV87ynFyft+WxCzNknHNNZAmYUJ/anfqmZKKVCb8iFCUVTwuj",
+	"SVPrMypT7sbd013WxJDp9rBD1Inaw27OUVco/ngWlzR8y9NoQMp7Uqc5bWSl+kkPkVN7tL/UdqfnLO2s",
+	"yhMmjOIs4oT5k3vwi05/r0eyn9bUfjecSTL8xjKNlDjbxVF1eZg2e6SKTyMM9jj3mJnHf3vsTPmWm3+k",
+	"M+VbnKzP62g5o1vlW24aYbUmHsVKoBrUA53wdAuKTq5Wx58NTxrE2weSve+xgX8sm8bP2T+sCL5sYyHX",
+	"OhmPy1tCiWC7mlQSWJaxOHFw0MJFd454AtbV4UPxO3zkiz4OYQyRznk3Jae643dQDD7nKvIK4Aq+c+hj",
+	"p+3cB9qP2LmPvAFbjfaASFlpHmCdmFhzwVqbxCMBHN4n39dPfdFbxQ9jerfU0/K5xLG+bxAbvvBzz4/k",
+	"kxx49TQ+dDSr4HpDS2BSdTkVv22oZtoOS8LN78AGkxDy6qfPBwSmf87VmBej2/cH7jA6v9yta4cwvW1x",
+	"Kj7V8fYDOmY/y9MN+vaRN1vT5qc521wy3KGd8dbDL/8zbxiq0O10TG8zl5j5yY/G74tSqmYN4/bN/WOR",
+	"DWelBttZckFh1fuAOicma53QbH8ZoHb7t/gRAqN/zQV7CQl8v0NQGppu4DGglhEeGKT9Cs7de3dknacg",
+	"kGVONBJo8X++f/MjQVigbnfh6P8doIoIgHO1PWcZvASDg/77ZEGIz2HiLwyGEtcqPHv5s/hRGkKNLHh6",
+	"A39CxBFtpMKoO3JT2QmoSnvOvri6SrAJ+IXsNjJnt1DznmH73OUj1m5fgJDReJJf/ixe163UfYcsACFr",
+	"KEUAspUF047TFpMFEqIlOF6Akrmge4BewUeEz8FsgWwCapAb5ntXYev5ceFCbLu6oarImdY3cHFGkFP0",
+	"+WfQxy0rDXBhzA1cegCfCR1aP/VFWxh+GBHqrx7wp7I03jYIuZ+ltVH37yNbHN12A1ZHJ0j3pw90PRWg",
+	"g2fOEZx7jVhZdltqhh56rxmg2MFhr1gxsNeBNUJJYZqRNgT506qcomaBG8Sa31ktRAATlOx4p8Quxj7y",
+	"cvzk7/4/D0b4WlL34LtwNEe56cPHXcmoLRswIktqNo0NWbansL0rZtqVf0suHKht31kA7v3j9cMKUMs+",
+	"E8Vw9V9BMbwED7iDOsMd7/6hvSXATX2Oz9vhCphJ9ZNltXeIO8G9jQSm3+BDHzEHSWFuPygvABXUDgvP",
+	"0UaH05DqH5vW6yW4fprE8xteXYaYsIOsUh7Z0JpbRoKX5pK0yeCoJkWVboAF0mWzUW3ILxVVSJETGokn",
+	"vik9U/aim2A1yf44RQA5HM07cEC1jN+i0oZsGSuH47ErgayWGzq2GIKxjGULzwIT6LtHL43gNm/Q4R/S",
+	"0EM5d6S9B6uhzlYM49x+0qUJLIECu22Lu406o5LFb+1UCl0VpU82OrC/X7WeHGzycZpDTxkTWn0gaotG",
+	"OvOtf7NHyXwwxfIO0VcdMyNkNbpcbaQYCLRrnxzZe+Pgvwdaru9wddsjDVfC8Hx+y397WFA6v1QfaZf8",
+	"wFPlmdNKpohVEcQkQKi2VrRAu7mQgu3hdwgJn2X7lLKscQkOb5+3rSc//vZpte63T4j8cA2+ixSZ3yEd",
+	"ut0XjKSPdAbx9ePhZ16u2Xm38YNe7pvp+0gi/We5I4CVg7ofrAGnFCjRJbV3PopE1IDyTwRLt4RZ3WE2",
+	"rDiLcOtUKjYl1+/xoSizr6YPm6mez1k52bMhkYL54VX9Q0onLMFHlEsrhSnVzh3hSq49vnfGM3QtatMU",
+	"SJxHHI1Mt1PSaILJXV+CjoGuf6RV/NAqfmFWpSjmcO25JjlQisAtpIAV3nhdxA0oIn3acsqpePM7GYw3",
+	"BypQcAxwweLgXl+PnZX+t9i1oIeOJ8d1EH3YsQc2WFtzwUU9F0AXuxufj6PU50Or9Q3Lu93qkx99aTFR",
+	"K8xx6XVYEVQzypzkZsRNNjNPiPE7AED88pOE7ChgQOVHTxFCFty5BT/xLsPkExYHUU9eCQOpUYOUm+lD",
+	"4tfPOoInnvzd/t/BoEFYHvu35jKn+6Z0yZciHrw4U72Qq6Ou7JM+8B+lYG0/+ANqllGQPpy2o53Sz66e",
+	"Dxl0fpTGc5+c0Qapy8uAYSWxZxbcaBwQaGlvPvVKRum3WbrLzuKPTun+LSCcT1IpUqb1cXUJna83qjeE",
+	"qki1FN2CZhBmV6qtN3InWnXJTa/QJEscFA7XBFxCTfjfMQm5jEKpSFPmDzXUqbwDXh5fLu3oZWpcAvs3",
+	"oHS8bZ5ZQV0z8tykVAhpL6fYJ4SG62NWwA//IGcLrNQnST8d2/Gvmon/VGGodyxnVNdIFzQ3G1mtN0TL",
+	"gkG9PqF6yzKsd7RS6sTs4J4eBqS6G/MErJWRjRnEWoFiwX+AiqF6vj4z4fVgK59Oel0fGuY1jy3nTJuk",
+	"rTcJFXsC1Ha+HElvZImhV/wzoLkgZdZQox9tJkXV6f5DlOh+uurc2ILcj2h/eG/b6LJ/6x5wx+tDE0Vg",
+	"Z0bszrqz56KY8kYixJmtjYH2p/dWgdkoU7hV7aQym6S2W4DvT9Gy9NSCLj2Sa8xohFSqVCqWhdf1vKil",
+	"k8u8kXn2UOfYn2We/dP4eqDz68/osfo06WQzT5CTaqyjRM2Xm/3/7F3Pb6M6EP5XUM6p8s59pz7pHZ/e",
+	"aqm2h1UPJkx3UQiubJMoivq/r/x5+JUNhFAIJJsTLbEM9gwzY/ubb7Ln3ELC2ag51nVql6ebXYnqraVd",
+	"lzKxRH2qWd7qutPNeBgtUs7yAX/eY/4rQJyryCx/Fp5z6zBlIoMIl9NuSsRvkfECThtQNE6kY2NvEXYj",
+	"H2lpnHBUcSuukGfrbpbqGTeNzAs4h6nZzT3NKEvhxaS1F9JauLSYw9JC5+5G8MLxQYSbiAvM9a/AT+Em",
+	"0sQosdlwehUl4RPGMU51qvIb1J6F8689rDOEwZGBWFmL/DZHsoQX7HCtMIq7yrabSmHC1iuGBqUZNhgr",
+	"1OVSFm/eNlHgf0hUxIMaySgJxzGRrMYM2pikrXSvUNr3At6DhKqiQdw3QLCjeWARaZRuMtL7IT2Zdj//",
+	"Wyi3eTzcZ4Du7yvgwXw+5ndKS5FmX+32hQYMNH37gNvQNz+bq0mpnM87e1NWOTCMNS12fTItgbOTBJyh",
+	"7g6CoqVM49ALyK1mqQl3hlItNwXw8qkFIRRWF1hmWJl/VvnOpnL+J43i0KcboH/yaRzmJzt5RyRsJ9Zc",
+	"GZTri4gUCrYzr76R7wjwAmmMXJ9DkWgbLPaaTCOEq5PeXQpEVSPXZ1dXbJIQqt5JgX0yVUrgQq6LQJFY",
+	"dYuUim5rzZLt/DJmKc9M/5MD+DojpuSKkv718TdzgZpuzSGRa3In1MrzEJKwZXSBXf53obXDLoxGLuPz",
+	"RuokmWXcy136syseOgHqiDP4H5xeLfa4Nvv4bkK/mJe3r/ctom2tr+f3nzpgms/wiuJFYACtVL3coQKR",
+	"F0iVEBc9wl2udzfrxEVzytXb1yqcfQO1TFdFGZZX5gyz8NfdLBgbLjT78WfX5KoP8TGGFihEDBXoUJka",
+	"rr+kaan6WOmLcB0lkTZueitiwU+nnDHGMNBBIfoeJY7Fk31M8THZ/AdS9J6YlSDevx3SEE8ssjGyXEsG",
+	"FiLhkjb2r4NaA6elWPmyFntcP5xDicnQMXO6kauSeCszfcQVufbhZRTyJI+ZKalldxIznrQtCfWghDmB",
+	"jH4hob6i1ZCri4F3b6fHoPDCRec8KwFrD0EOxflnNbMR19BvvYlY0/zqd4QzTWuR9gt97AHDQEK5zjyh",
+	"OXGBmYQM5IFc/mDnJXI7t1fokYNAH+Jeygn9xyEMLkRoWA28oMGQM4wH1MTy7vX6Aoa4mpZqEy0JPGd5",
+	"dV5pHYHQq2oSU31Mjc5pmarI7GB1AhKK1Ozx+6vVRvuMzB6lKp49zhbQUu54n30+2ej21e+pdIOPGPL/",
+	"M6Le8q289n25I5Z8pV28zFmLSvcPvMDH68evAAAA//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

@@ -1235,10 +1235,13 @@ type Capacity struct {
 
 // Change defines model for Change.
 type Change struct {
-	At                         time.Time        `json:"at"`
-	By                         *string          `json:"by,omitempty"`
-	Cautions                   *[]string        `json:"cautions,omitempty"`
-	In                         *[]StandPosition `json:"in,omitempty"`
+	At       time.Time        `json:"at"`
+	By       *string          `json:"by,omitempty"`
+	Cautions *[]string        `json:"cautions,omitempty"`
+	In       *[]StandPosition `json:"in,omitempty"`
+
+	// Moved What a late record booked on other rolls than before
+	Moved                      *[]MovedPieces   `json:"moved,omitempty"`
 	Name                       Name             `json:"name"`
 	Note                       *Text            `json:"note,omitempty"`
 	Out                        *[]StandPosition `json:"out,omitempty"`
@@ -1571,6 +1574,9 @@ type CriterionMargin struct {
 	Hard  *bool   `json:"hard,omitempty"`
 	Limit float64 `json:"limit"`
 	Now   float64 `json:"now"`
+
+	// Past True where the limit is passed already
+	Past *bool `json:"past,omitempty"`
 
 	// Probability That this limit is not passed
 	Probability float64 `json:"probability"`
@@ -2053,6 +2059,15 @@ type MillPage struct {
 	Next  *string `json:"next,omitempty"`
 }
 
+// MomentInput defines model for MomentInput.
+type MomentInput struct {
+	// At When it really was
+	At time.Time `json:"at"`
+
+	// Reason Why the moment in the books is wrong
+	Reason string `json:"reason"`
+}
+
 // Mounting defines model for Mounting.
 type Mounting struct {
 	DiameterMm *float64  `json:"diameter_mm,omitempty"`
@@ -2070,6 +2085,17 @@ type Mounting struct {
 type MountingPage struct {
 	Items []Mounting `json:"items"`
 	Next  *string    `json:"next,omitempty"`
+}
+
+// MovedPieces defines model for MovedPieces.
+type MovedPieces struct {
+	// From The roll they were booked on; absent where it was none
+	From       *string `json:"from,omitempty"`
+	PieceCount int64   `json:"piece_count"`
+
+	// Roll The roll they are booked on now; absent where none was in
+	Roll     *string `json:"roll,omitempty"`
+	TonnageT float64 `json:"tonnage_t"`
 }
 
 // Name defines model for Name.
@@ -2211,15 +2237,17 @@ type PieceImportSummary struct {
 
 // PieceInput defines model for PieceInput.
 type PieceInput struct {
-	EntryThicknessMm float64     `json:"entry_thickness_mm"`
-	Id               string      `json:"id"`
-	MassT            float64     `json:"mass_t"`
-	Material         *string     `json:"material,omitempty"`
-	Mill             Name        `json:"mill"`
-	Passes           []PassInput `json:"passes"`
-	RolledAt         time.Time   `json:"rolled_at"`
-	Source           string      `json:"source"`
-	WidthMm          float64     `json:"width_mm"`
+	EntryThicknessMm float64 `json:"entry_thickness_mm"`
+	Id               string  `json:"id"`
+	MassT            float64 `json:"mass_t"`
+
+	// Material Name of the rolled metal. A practice for it tells its analysis or flow stress, on which a predicted force depends; plain carbon steel is assumed of one no practice knows
+	Material *string     `json:"material,omitempty"`
+	Mill     Name        `json:"mill"`
+	Passes   []PassInput `json:"passes"`
+	RolledAt time.Time   `json:"rolled_at"`
+	Source   string      `json:"source"`
+	WidthMm  float64     `json:"width_mm"`
 }
 
 // PieceLineAnswer defines model for PieceLineAnswer.
@@ -2726,9 +2754,11 @@ type ProgrammePiece struct {
 	EntryThicknessMm float64               `json:"entry_thickness_mm"`
 	Id               string                `json:"id"`
 	MassT            float64               `json:"mass_t"`
-	Material         *string               `json:"material,omitempty"`
-	Passes           []PassInput           `json:"passes"`
-	WidthMm          float64               `json:"width_mm"`
+
+	// Material Name of the rolled metal. A practice for it tells its analysis or flow stress, on which a predicted force depends; plain carbon steel is assumed of one no practice knows
+	Material *string     `json:"material,omitempty"`
+	Passes   []PassInput `json:"passes"`
+	WidthMm  float64     `json:"width_mm"`
 }
 
 // ProgrammePieceDemand What the piece asks of the rolls: warm_up may be rolled on cold ones and warms them, demanding asks for rolls that are warm. Defaults to ordinary
@@ -3028,10 +3058,13 @@ type Roll struct {
 	Role               Role        `json:"role"`
 
 	// Scrap Each limit that ends the roll, on diameter; the tightest one rules and is named
-	Scrap    ScrapLimits `json:"scrap"`
-	Stands   []Name      `json:"stands"`
-	State    RollState   `json:"state"`
-	Supplier *string     `json:"supplier,omitempty"`
+	Scrap ScrapLimits `json:"scrap"`
+
+	// SinceGrind What a roll has borne since its last grind, in all its stays, with its wear by the rate now known. Finish check, plan and advice start from these figures
+	SinceGrind *SinceGrind `json:"since_grind,omitempty"`
+	Stands     []Name      `json:"stands"`
+	State      RollState   `json:"state"`
+	Supplier   *string     `json:"supplier,omitempty"`
 
 	// Totals What a roll has borne
 	Totals Usage `json:"totals"`
@@ -3479,6 +3512,22 @@ type SetPage struct {
 	Next  *string `json:"next,omitempty"`
 }
 
+// SinceGrind What a roll has borne since its last grind, in all its stays, with its wear by the rate now known. Finish check, plan and advice start from these figures
+type SinceGrind struct {
+	// PastLimits The limits it is past already, in words
+	PastLimits []string `json:"past_limits"`
+	RateSource string   `json:"rate_source"`
+
+	// RateUmPerKm At 10 kN/mm
+	RateUmPerKm float64        `json:"rate_um_per_km"`
+	RolledKm    float64        `json:"rolled_km"`
+	TonnageT    float64        `json:"tonnage_t"`
+	WearProfile *BarrelProfile `json:"wear_profile,omitempty"`
+
+	// WearUm Deepest, on diameter
+	WearUm float64 `json:"wear_um"`
+}
+
 // Stage new: received, not yet ground; worn: came out and has not been ground since; ground: ground, not paired; paired: in a set, ready unless something is owed; mounted: in a stand; scrapped: ended
 type Stage string
 
@@ -3585,6 +3634,9 @@ type StandPosition struct {
 	Position   Position   `json:"position"`
 	Roll       *Name      `json:"roll,omitempty"`
 	Set        *Name      `json:"set,omitempty"`
+
+	// SinceGrind What a roll has borne since its last grind, in all its stays, with its wear by the rate now known. Finish check, plan and advice start from these figures
+	SinceGrind *SinceGrind `json:"since_grind,omitempty"`
 
 	// Usage What a roll has borne
 	Usage *Usage `json:"usage,omitempty"`
@@ -3947,6 +3999,15 @@ type ListChangesParams struct {
 
 // RecordChangeParams defines parameters for RecordChange.
 type RecordChangeParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// CorrectChangeParams defines parameters for CorrectChange.
+type CorrectChangeParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
@@ -4406,6 +4467,9 @@ type PlanChangesJSONRequestBody = ChangePlanInput
 // RecordChangeJSONRequestBody defines body for RecordChange for application/json ContentType.
 type RecordChangeJSONRequestBody = ChangeInput
 
+// CorrectChangeJSONRequestBody defines body for CorrectChange for application/json ContentType.
+type CorrectChangeJSONRequestBody = MomentInput
+
 // UndoChangeJSONRequestBody defines body for UndoChange for application/json ContentType.
 type UndoChangeJSONRequestBody = UndoInput
 
@@ -4748,8 +4812,23 @@ type ClientInterface interface {
 	// Corresponds with POST /v1/changes (the `RecordChange` operationId).
 	RecordChange(ctx context.Context, params *RecordChangeParams, body RecordChangeJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// CorrectChangeWithBody Move a roll change to the moment when it really was, and what was rolled in between to the rolls that were in
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/changes/{change}/corrections (the `CorrectChange` operationId).
+	CorrectChangeWithBody(ctx context.Context, change ChangeName, params *CorrectChangeParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// CorrectChange Move a roll change to the moment when it really was, and what was rolled in between to the rolls that were in
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/changes/{change}/corrections (the `CorrectChange` operationId).
+	CorrectChange(ctx context.Context, change ChangeName, params *CorrectChangeParams, body CorrectChangeJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// UndoChangeWithBody Undo a roll change that was recorded wrongly, in the books of all its rolls, all or nothing. It stays in the list, marked.
-	// Only the last change of the stand's role, and only while nothing rests on it.
+	// What was rolled since moves to the rolls that were in. Only while the books of its rolls bear it: what came out may not have
+	// been ground or tested since.
 	//
 	// Takes any type of body and a specified content type.
 	//
@@ -4757,7 +4836,8 @@ type ClientInterface interface {
 	UndoChangeWithBody(ctx context.Context, change ChangeName, params *UndoChangeParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// UndoChange Undo a roll change that was recorded wrongly, in the books of all its rolls, all or nothing. It stays in the list, marked.
-	// Only the last change of the stand's role, and only while nothing rests on it.
+	// What was rolled since moves to the rolls that were in. Only while the books of its rolls bear it: what came out may not have
+	// been ground or tested since.
 	//
 	// Takes a body of the `application/json` content type.
 	//
@@ -5654,8 +5734,43 @@ func (c *Client) RecordChange(ctx context.Context, params *RecordChangeParams, b
 	return c.Client.Do(req)
 }
 
+// CorrectChangeWithBody Move a roll change to the moment when it really was, and what was rolled in between to the rolls that were in
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/changes/{change}/corrections (the `CorrectChange` operationId).
+func (c *Client) CorrectChangeWithBody(ctx context.Context, change ChangeName, params *CorrectChangeParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewCorrectChangeRequestWithBody(c.Server, change, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// CorrectChange Move a roll change to the moment when it really was, and what was rolled in between to the rolls that were in
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/changes/{change}/corrections (the `CorrectChange` operationId).
+func (c *Client) CorrectChange(ctx context.Context, change ChangeName, params *CorrectChangeParams, body CorrectChangeJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewCorrectChangeRequest(c.Server, change, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // UndoChangeWithBody Undo a roll change that was recorded wrongly, in the books of all its rolls, all or nothing. It stays in the list, marked.
-// Only the last change of the stand's role, and only while nothing rests on it.
+// What was rolled since moves to the rolls that were in. Only while the books of its rolls bear it: what came out may not have
+// been ground or tested since.
 //
 // Takes any type of body and a specified content type.
 //
@@ -5673,7 +5788,8 @@ func (c *Client) UndoChangeWithBody(ctx context.Context, change ChangeName, para
 }
 
 // UndoChange Undo a roll change that was recorded wrongly, in the books of all its rolls, all or nothing. It stays in the list, marked.
-// Only the last change of the stand's role, and only while nothing rests on it.
+// What was rolled since moves to the rolls that were in. Only while the books of its rolls bear it: what came out may not have
+// been ground or tested since.
 //
 // Takes a body of the `application/json` content type.
 //
@@ -7629,6 +7745,95 @@ func NewRecordChangeRequestWithBody(server string, params *RecordChangeParams, c
 	}
 
 	operationPath := fmt.Sprintf("/v1/changes")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.DryRun != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "dry_run", *params.DryRun, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "boolean", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IdempotencyKey != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewCorrectChangeRequest calls the generic CorrectChange builder with application/json body
+func NewCorrectChangeRequest(server string, change ChangeName, params *CorrectChangeParams, body CorrectChangeJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewCorrectChangeRequestWithBody(server, change, params, "application/json", bodyReader)
+}
+
+// NewCorrectChangeRequestWithBody constructs an http.Request for the CorrectChange method, with any body, and a specified content type
+func NewCorrectChangeRequestWithBody(server string, change ChangeName, params *CorrectChangeParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "change", change, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/changes/%s/corrections", pathParam0)
 	if operationPath[0] == '/' {
 		operationPath = "." + operationPath
 	}
@@ -11704,8 +11909,23 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with POST /v1/changes (the `RecordChange` operationId).
 	RecordChangeWithResponse(ctx context.Context, params *RecordChangeParams, body RecordChangeJSONRequestBody, reqEditors ...RequestEditorFn) (*RecordChangeResp, error)
 
+	// CorrectChangeWithBodyWithResponse Move a roll change to the moment when it really was, and what was rolled in between to the rolls that were in
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/changes/{change}/corrections (the `CorrectChange` operationId).
+	CorrectChangeWithBodyWithResponse(ctx context.Context, change ChangeName, params *CorrectChangeParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*CorrectChangeResp, error)
+
+	// CorrectChangeWithResponse Move a roll change to the moment when it really was, and what was rolled in between to the rolls that were in
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/changes/{change}/corrections (the `CorrectChange` operationId).
+	CorrectChangeWithResponse(ctx context.Context, change ChangeName, params *CorrectChangeParams, body CorrectChangeJSONRequestBody, reqEditors ...RequestEditorFn) (*CorrectChangeResp, error)
+
 	// UndoChangeWithBodyWithResponse Undo a roll change that was recorded wrongly, in the books of all its rolls, all or nothing. It stays in the list, marked.
-	// Only the last change of the stand's role, and only while nothing rests on it.
+	// What was rolled since moves to the rolls that were in. Only while the books of its rolls bear it: what came out may not have
+	// been ground or tested since.
 	//
 	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
 	//
@@ -11713,7 +11933,8 @@ type ClientWithResponsesInterface interface {
 	UndoChangeWithBodyWithResponse(ctx context.Context, change ChangeName, params *UndoChangeParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*UndoChangeResp, error)
 
 	// UndoChangeWithResponse Undo a roll change that was recorded wrongly, in the books of all its rolls, all or nothing. It stays in the list, marked.
-	// Only the last change of the stand's role, and only while nothing rests on it.
+	// What was rolled since moves to the rolls that were in. Only while the books of its rolls bear it: what came out may not have
+	// been ground or tested since.
 	//
 	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
 	//
@@ -13003,6 +13224,54 @@ func (r RecordChangeResp) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r RecordChangeResp) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type CorrectChangeResp struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *Change
+	// ApplicationproblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationproblemJSONDefault *Problem
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r CorrectChangeResp) GetJSON201() *Change {
+	return r.JSON201
+}
+
+// GetApplicationproblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r CorrectChangeResp) GetApplicationproblemJSONDefault() *Problem {
+	return r.ApplicationproblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r CorrectChangeResp) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r CorrectChangeResp) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r CorrectChangeResp) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r CorrectChangeResp) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -16010,8 +16279,35 @@ func (c *ClientWithResponses) RecordChangeWithResponse(ctx context.Context, para
 	return ParseRecordChangeResp(rsp)
 }
 
+// CorrectChangeWithBodyWithResponse Move a roll change to the moment when it really was, and what was rolled in between to the rolls that were in
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/changes/{change}/corrections (the `CorrectChange` operationId).
+func (c *ClientWithResponses) CorrectChangeWithBodyWithResponse(ctx context.Context, change ChangeName, params *CorrectChangeParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*CorrectChangeResp, error) {
+	rsp, err := c.CorrectChangeWithBody(ctx, change, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseCorrectChangeResp(rsp)
+}
+
+// CorrectChangeWithResponse Move a roll change to the moment when it really was, and what was rolled in between to the rolls that were in
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/changes/{change}/corrections (the `CorrectChange` operationId).
+func (c *ClientWithResponses) CorrectChangeWithResponse(ctx context.Context, change ChangeName, params *CorrectChangeParams, body CorrectChangeJSONRequestBody, reqEditors ...RequestEditorFn) (*CorrectChangeResp, error) {
+	rsp, err := c.CorrectChange(ctx, change, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseCorrectChangeResp(rsp)
+}
+
 // UndoChangeWithBodyWithResponse Undo a roll change that was recorded wrongly, in the books of all its rolls, all or nothing. It stays in the list, marked.
-// Only the last change of the stand's role, and only while nothing rests on it.
+// What was rolled since moves to the rolls that were in. Only while the books of its rolls bear it: what came out may not have
+// been ground or tested since.
 //
 // Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
 //
@@ -16025,7 +16321,8 @@ func (c *ClientWithResponses) UndoChangeWithBodyWithResponse(ctx context.Context
 }
 
 // UndoChangeWithResponse Undo a roll change that was recorded wrongly, in the books of all its rolls, all or nothing. It stays in the list, marked.
-// Only the last change of the stand's role, and only while nothing rests on it.
+// What was rolled since moves to the rolls that were in. Only while the books of its rolls bear it: what came out may not have
+// been ground or tested since.
 //
 // Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
 //
@@ -17497,6 +17794,39 @@ func ParseRecordChangeResp(rsp *http.Response) (*RecordChangeResp, error) {
 	}
 
 	response := &RecordChangeResp{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest Change
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseCorrectChangeResp parses an HTTP response from a CorrectChangeWithResponse call
+func ParseCorrectChangeResp(rsp *http.Response) (*CorrectChangeResp, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &CorrectChangeResp{
 		Body:         bodyBytes,
 		HTTPResponse: rsp,
 	}

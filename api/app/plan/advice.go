@@ -10,7 +10,7 @@ import (
 	"barrelbook/api/app/gather"
 	"barrelbook/api/app/learn"
 	"barrelbook/api/app/port"
-	"barrelbook/domain/duty"
+	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/quantity"
 	"barrelbook/domain/roll"
@@ -84,7 +84,7 @@ func (a *Planner) Advise(r port.Reader, s roll.State, in AdviceInput, practices 
 	if advice.Stretches, err = gather.StaysSinceGrind(r, s); err != nil {
 		return Advice{}, err
 	}
-	if need.WearUM, need.WearSource, err = a.wornSince(r, s, advice.Stretches, practices); err != nil {
+	if need.WearUM, need.WearSource, err = a.wornSince(r, s, practices); err != nil {
 		return Advice{}, err
 	}
 	need.FireCrackPieces = gather.FireCrackPieces(s, advice.Stretches)
@@ -108,22 +108,16 @@ func (a *Planner) Advise(r port.Reader, s roll.State, in AdviceInput, practices 
 
 // wornSince is the deepest wear since the last grind by what was rolled, at the
 // rate now known, and where it comes from.
-func (a *Planner) wornSince(r port.Reader, s roll.State, stretches []port.MountingRow, practices []practice.Practice) (float64, string, error) {
-	var borne duty.Usage
-	for _, m := range stretches {
-		borne.Add(m.Usage)
-	}
-	computed, from := borne.DeepestWearUM(), "deepest wear computed from the pieces rolled, less the wear found"
-	if len(stretches) == 0 || computed <= 0 {
-		return computed, from, nil
-	}
-	stand, err := r.Stand(stretches[0].Stand)
+func (a *Planner) wornSince(r port.Reader, s roll.State, practices []practice.Practice) (float64, string, error) {
+	now, err := gather.NewStanding(r, a.models, learn.RatesIn(a.learner.Current()), mill.Mill{Name: s.Mill}, &gather.Shop{Practices: practices, Now: a.clock.Now()}).Since(s)
 	if err != nil {
 		return 0, "", err
 	}
-	inStand := practice.Resolve(practices, gather.CaseIn(s, stand))
-	rate := learn.RateOf(a.learner.Current(), s, stand, inStand)
-	return computed * rate.OverBooked(inStand), from + "; wear rate " + rate.Source, nil
+	computed, from := now.SinceGrind.DeepestWearUM(), "deepest wear computed from the pieces rolled, less the wear found"
+	if computed > 0 {
+		from += "; wear rate " + now.RateSource
+	}
+	return computed, from, nil
 }
 
 // fatigueStock is what it takes to be rid of contact fatigue over the limit, nil

@@ -52,7 +52,7 @@ var models = []model{
 	{name: "gap-profile", short: "Change of the gap between two work rolls: wear, heat, shifted contours, crossing, bending", post: func(ctx context.Context, api *oapi.Client, body io.Reader) (*http.Response, error) {
 		return api.CalculateGapProfileWithBody(ctx, asJSON, body)
 	}},
-	{name: "roll-force", short: "Rolling force by a named method", post: func(ctx context.Context, api *oapi.Client, body io.Reader) (*http.Response, error) {
+	{name: "roll-force", short: "Rolling force by a method named: sims, ekelund, bland-ford, hill, slipping, sticking, constant-pressure, measured", post: func(ctx context.Context, api *oapi.Client, body io.Reader) (*http.Response, error) {
 		return api.CalculateRollForceWithBody(ctx, asJSON, body)
 	}},
 	{name: "cooling", short: "Cooling of a withdrawn roll", post: func(ctx context.Context, api *oapi.Client, body io.Reader) (*http.Response, error) {
