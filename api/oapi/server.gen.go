@@ -307,6 +307,27 @@ func (e GradeFamily) Valid() bool {
 	}
 }
 
+// Defines values for GrindOutlookWord.
+const (
+	GrindOutlookWordGoesOn       GrindOutlookWord = "goes_on"
+	GrindOutlookWordLastCampaign GrindOutlookWord = "last_campaign"
+	GrindOutlookWordScrap        GrindOutlookWord = "scrap"
+)
+
+// Valid indicates whether the value is a known member of the GrindOutlookWord enum.
+func (e GrindOutlookWord) Valid() bool {
+	switch e {
+	case GrindOutlookWordGoesOn:
+		return true
+	case GrindOutlookWordLastCampaign:
+		return true
+	case GrindOutlookWordScrap:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for IncidentInputWhat.
 const (
 	IncidentInputWhatBearing     IncidentInputWhat = "bearing"
@@ -493,6 +514,45 @@ func (e ProgrammePieceDemand) Valid() bool {
 	case ProgrammePieceDemandOrdinary:
 		return true
 	case ProgrammePieceDemandWarmUp:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RegrindAdviceRules.
+const (
+	RegrindAdviceRulesCrack     RegrindAdviceRules = "crack"
+	RegrindAdviceRulesDamage    RegrindAdviceRules = "damage"
+	RegrindAdviceRulesFireCrack RegrindAdviceRules = "fire_crack"
+	RegrindAdviceRulesGroove    RegrindAdviceRules = "groove"
+	RegrindAdviceRulesHardness  RegrindAdviceRules = "hardness"
+	RegrindAdviceRulesLeast     RegrindAdviceRules = "least"
+	RegrindAdviceRulesMargin    RegrindAdviceRules = "margin"
+	RegrindAdviceRulesProfile   RegrindAdviceRules = "profile"
+	RegrindAdviceRulesWear      RegrindAdviceRules = "wear"
+)
+
+// Valid indicates whether the value is a known member of the RegrindAdviceRules enum.
+func (e RegrindAdviceRules) Valid() bool {
+	switch e {
+	case RegrindAdviceRulesCrack:
+		return true
+	case RegrindAdviceRulesDamage:
+		return true
+	case RegrindAdviceRulesFireCrack:
+		return true
+	case RegrindAdviceRulesGroove:
+		return true
+	case RegrindAdviceRulesHardness:
+		return true
+	case RegrindAdviceRulesLeast:
+		return true
+	case RegrindAdviceRulesMargin:
+		return true
+	case RegrindAdviceRulesProfile:
+		return true
+	case RegrindAdviceRulesWear:
 		return true
 	default:
 		return false
@@ -825,13 +885,15 @@ func (e StandOrientation) Valid() bool {
 
 // Defines values for StockPartPart.
 const (
-	StockPartPartCrack    StockPartPart = "crack"
-	StockPartPartDamage   StockPartPart = "damage"
-	StockPartPartGroove   StockPartPart = "groove"
-	StockPartPartHardness StockPartPart = "hardness"
-	StockPartPartMargin   StockPartPart = "margin"
-	StockPartPartProfile  StockPartPart = "profile"
-	StockPartPartWear     StockPartPart = "wear"
+	StockPartPartCrack     StockPartPart = "crack"
+	StockPartPartDamage    StockPartPart = "damage"
+	StockPartPartFireCrack StockPartPart = "fire_crack"
+	StockPartPartGroove    StockPartPart = "groove"
+	StockPartPartHardness  StockPartPart = "hardness"
+	StockPartPartLeast     StockPartPart = "least"
+	StockPartPartMargin    StockPartPart = "margin"
+	StockPartPartProfile   StockPartPart = "profile"
+	StockPartPartWear      StockPartPart = "wear"
 )
 
 // Valid indicates whether the value is a known member of the StockPartPart enum.
@@ -841,9 +903,13 @@ func (e StockPartPart) Valid() bool {
 		return true
 	case StockPartPartDamage:
 		return true
+	case StockPartPartFireCrack:
+		return true
 	case StockPartPartGroove:
 		return true
 	case StockPartPartHardness:
+		return true
+	case StockPartPartLeast:
 		return true
 	case StockPartPartMargin:
 		return true
@@ -1817,6 +1883,17 @@ type GradePage struct {
 	Next  *string `json:"next,omitempty"`
 }
 
+// GrindOutlook Whether one more grind like this leaves a roll
+type GrindOutlook struct {
+	// More Rounds of wear and grind like this that are left after it
+	More *int64           `json:"more,omitempty"`
+	Says string           `json:"says"`
+	Word GrindOutlookWord `json:"word"`
+}
+
+// GrindOutlookWord defines model for GrindOutlook.Word.
+type GrindOutlookWord string
+
 // GrinderJob defines model for GrinderJob.
 type GrinderJob struct {
 	DueAt    *time.Time `json:"due_at,omitempty"`
@@ -2460,7 +2537,7 @@ type PracticeValues struct {
 	// HardnessStepShoreC Rise of hardness above new that is ground off, Shore C; 0 for not followed. Defaults to 0, backup 3
 	HardnessStepShoreC *float64 `json:"hardness_step_shore_c,omitempty"`
 
-	// HardnessStockUmPerShoreC Stock that brings hardness back by 1 Shore C, µm on diameter, until the roll's own grinds have shown it. Defaults to 500
+	// HardnessStockUmPerShoreC Stock that brings hardness back by 1 Shore C, µm on diameter: a policy, not a law. Defaults to 500
 	HardnessStockUmPerShoreC *float64 `json:"hardness_stock_um_per_shore_c,omitempty"`
 
 	// LeastStockMm Least taken off at a grind before the margin, mm on diameter. Defaults to 0, backup 1
@@ -2586,7 +2663,7 @@ type PracticeValues struct {
 	// TaperToleranceUm Difference of the barrel's two ends after grinding, µm. Defaults to 20
 	TaperToleranceUm *float64 `json:"taper_tolerance_um,omitempty"`
 
-	// ThermalCrownUm Thermal growth under the middle of a wide strip in endless rolling, µm on diameter. Work rolls: 200 in hot mills and 50 in cold ones unless given; of backup rolls it is not followed unless given
+	// ThermalCrownUm Thermal growth under the middle of a wide strip in endless rolling, µm on diameter. Work rolls: 200 in hot mills and 50 in cold ones unless given; of intermediate and backup rolls it is not followed unless given
 	ThermalCrownUm *float64 `json:"thermal_crown_um,omitempty"`
 
 	// ThermalTauMin Time constant of the thermal crown, min. Defaults to 30, backup 60
@@ -2776,21 +2853,41 @@ type RegradingInput struct {
 
 // RegrindAdvice defines model for RegrindAdvice.
 type RegrindAdvice struct {
-	AimCrownUm    *float64        `json:"aim_crown_um,omitempty"`
-	AimDiameterMm float64         `json:"aim_diameter_mm"`
-	Cautions      []string        `json:"cautions"`
-	FoundMm       *float64        `json:"found_mm,omitempty"`
-	Notes         []string        `json:"notes"`
-	Partners      *[]PartnerOffer `json:"partners,omitempty"`
-	Parts         []StockPart     `json:"parts"`
-	RegrindsLeft  *int64          `json:"regrinds_left,omitempty"`
-	Roll          Name            `json:"roll"`
+	AimCrownUm    *float64 `json:"aim_crown_um,omitempty"`
+	AimDiameterMm float64  `json:"aim_diameter_mm"`
+	Cautions      []string `json:"cautions"`
 
-	// Rule Which part sets the stock
-	Rule        string  `json:"rule"`
-	StockLeftMm float64 `json:"stock_left_mm"`
-	StockMm     float64 `json:"stock_mm"`
+	// Differs Why the advice is further than 20 % from that; left out where it is not
+	Differs *string  `json:"differs,omitempty"`
+	FoundMm *float64 `json:"found_mm,omitempty"`
+
+	// NormalStockMm Wear and grind of a normal campaign together, by the practice: a comparison, not a rule
+	NormalStockMm     *float64 `json:"normal_stock_mm,omitempty"`
+	NormalStockSource *string  `json:"normal_stock_source,omitempty"`
+	Notes             []string `json:"notes"`
+
+	// Outlook Whether one more grind like this leaves a roll
+	Outlook      GrindOutlook    `json:"outlook"`
+	Partners     *[]PartnerOffer `json:"partners,omitempty"`
+	Parts        []StockPart     `json:"parts"`
+	RegrindsLeft *int64          `json:"regrinds_left,omitempty"`
+	Roll         Name            `json:"roll"`
+
+	// Rule The same in words
+	Rule string `json:"rule"`
+
+	// Rules The part that sets the stock: the largest; margin where nothing else asks for any
+	Rules       RegrindAdviceRules `json:"rules"`
+	StockLeftMm float64            `json:"stock_left_mm"`
+	StockMm     float64            `json:"stock_mm"`
+	TakenCount  *int64             `json:"taken_count,omitempty"`
+
+	// TakenStockMm What the shop took off this roll, in the median of its last ordinary grinds, five at most
+	TakenStockMm *float64 `json:"taken_stock_mm,omitempty"`
 }
+
+// RegrindAdviceRules The part that sets the stock: the largest; margin where nothing else asks for any
+type RegrindAdviceRules string
 
 // RegrindAdviceInput defines model for RegrindAdviceInput.
 type RegrindAdviceInput struct {
@@ -2812,6 +2909,9 @@ type RegrindAnswer struct {
 	DryRun         *bool     `json:"dry_run,omitempty"`
 	Entry          int64     `json:"entry"`
 
+	// FireCracks Balance at the last grind, on radius, by the mill's policy or by a test that measured it
+	FireCracks *FireCracks `json:"fire_cracks,omitempty"`
+
 	// Fit Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
 	Fit Fitness `json:"fit"`
 
@@ -2821,7 +2921,10 @@ type RegrindAnswer struct {
 	LastGroundMm float64 `json:"last_ground_mm"`
 
 	// Notes What the answer rests on and what it leaves out for now
-	Notes           *[]string      `json:"notes,omitempty"`
+	Notes *[]string `json:"notes,omitempty"`
+
+	// Outlook Whether one more grind like this leaves a roll
+	Outlook         GrindOutlook   `json:"outlook"`
 	Owed            *[]OwedTest    `json:"owed,omitempty"`
 	PairMismatchUm  *float64       `json:"pair_mismatch_um,omitempty"`
 	PairToleranceUm *float64       `json:"pair_tolerance_um,omitempty"`
@@ -3290,14 +3393,17 @@ type RollState struct {
 	HardnessShoreC *float64       `json:"hardness_shore_c,omitempty"`
 
 	// Held Why it is held, when it is
-	Held                   *string     `json:"held,omitempty"`
-	IncidentStockRemovedMm *float64    `json:"incident_stock_removed_mm,omitempty"`
-	LastEntry              *int64      `json:"last_entry,omitempty"`
-	MountedAt              *time.Time  `json:"mounted_at,omitempty"`
-	Owed                   *[]OwedTest `json:"owed,omitempty"`
-	Partner                *Name       `json:"partner,omitempty"`
-	Position               *Position   `json:"position,omitempty"`
-	ReceivedAt             *time.Time  `json:"received_at,omitempty"`
+	Held                   *string  `json:"held,omitempty"`
+	IncidentStockRemovedMm *float64 `json:"incident_stock_removed_mm,omitempty"`
+	LastEntry              *int64   `json:"last_entry,omitempty"`
+
+	// LastStocksMm Taken off at the last ordinary grinds, five at most, newest last
+	LastStocksMm *[]float64  `json:"last_stocks_mm,omitempty"`
+	MountedAt    *time.Time  `json:"mounted_at,omitempty"`
+	Owed         *[]OwedTest `json:"owed,omitempty"`
+	Partner      *Name       `json:"partner,omitempty"`
+	Position     *Position   `json:"position,omitempty"`
+	ReceivedAt   *time.Time  `json:"received_at,omitempty"`
 
 	// RedressedAt When all grooves were turned last
 	RedressedAt  *time.Time `json:"redressed_at,omitempty"`
@@ -12739,455 +12845,460 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L17kxy3sS/4VbCz10H73OJwhg/Z4sSNDYqWZF1TIi9JWxFr+fZBV6G7caYKKAGo6enj0H6r/QL7yTaQ",
-	"CdQT1YXqBx868j8Wp6sKr0QikfnLX/7rIpVFKQUTRl88/9fFhtGMKfjPr9/Ttf1/nW5YQe1/mV3JLp5f",
-	"aKO4WF/88kty8Uqm1HAp9j/3S3JRUkULZtynX9KipHwtfqAFs//m4uL5RUnN5iK5EPC3i9Q9cpFcKPZz",
-	"xRXLLp4bVbGk1dB/U2x18fzi/3zUDOIR/qofwbdt0y83VKzZvqbggVM0JNPbve3I9PYEzVRKS2Ufz5hO",
-	"FS9xAS7ebxgR7N6QO5pXjMgVMRtGSrpmZMlWUtkRQq9+rpjatbqF32v3o6D3r5hYm83F82fXj5PAwv9Z",
-	"7d5WItwJTQtG0g1LbzWhIiNU6C1TCRHSbLhYE22kHX24N5naLVQlOt3J2IpWubl4vqK5ZnV3llLmjAro",
-	"z3cZK0ppmEh3f2W7Pf26ZTuy5WYDkwN/WcpsR9b8junmb9hl6L0UjLDViqUmISupCDUkZ1Qb8keS0Z0m",
-	"v6dEM2PswNyUa6bueMr+cEPoyjBFzIYa+MG2zbX9yloaw8QlecdcC9AldsfUDucI3lEslSrTCfSj7hs8",
-	"vmGCcGO/ppkwhK4pF2TJUlppRrjRfgRbqkkutfGzjfu7me7WvD20EzciBdeP/5RcFFzU/7Y72him7Df/",
-	"9z/+j4f/zz//7b9dhATlu9X31KSb4Yq8dbvgkti1scrGz98dU5pLgXPANTGSLK1A2V2ajQ5k9RAbGhnB",
-	"F0/39O41dIrmoV7aJSBS5DvCsXtK5jlMvOF5TmBpufadPnX3fpCC1RM49mX70CGff8ULboZj/s6wQhMK",
-	"qiOxAyykNuT66upqZM/m8J3gjn12lVyspCqouXh+wYX54ulFYjvGi6q4eG6/CXLl/ll3kgvD1kxBL9/K",
-	"PP+hKpZMjehVuyDHq9V3zOzR3ZqZEzRhqMj2NWJ/P7aZX+z7upRCMzhr3yi5zFlh/zOVwjABK07LMud4",
-	"dj8q8Yn//h+6f5Dva85/F1rsCtCPbuNulRRr1F5b0IGSZBJmwn3EtvEiTZnWb2UOs8KEFYR/XNxxtgUp",
-	"XysuUN71hq/sIjCx5oLBn2hWcHHxz4FsJxcvqoybV1zAR0slS6YMxwmhMAG1UGbUsIeGF+wi8JnlLmDP",
-	"4AIxbRY8C/5sBxu2l5qV/YftBzTgnm9GIZf/wVJTj+INXQdGwe0m7fzHvsVqpuOXuhmqFN3Zf1ujYbq7",
-	"2E6ol19RpVj+RskVzwM9rYpON5uJl9Uyb826wD0e6OD9oiiGauobJQtQyAXPsrw2eJbQG6upDm6xN3Jo",
-	"PrHjCI6+2nGx/lbJqhyOPZV3TC0KKcwmtisZy7m1AxbWuoh8Z+1bH4hiTg1Ti1RWwoQOtzKnKSusqJAl",
-	"20lnZmB/SS7lLcsIyOlAh/cVtRUjlrGsaSviFamydu8i3lBOT+wTdtAl+Gw+6+N6I5UZm6zvudbWMhNy",
-	"GzcfoM3jtyiq7wlRxIV201A30RlqbyG6o+qLV3cJuuIyLuyv7TtDYWf3JUsNy4Zz9+bZVW0cWxNWp4qW",
-	"pRXRJFIRrxXNWOwU1tuhv4J5nljzjcGRVE9ecNO0dlN9z6indqVkEb5jQNNgHdpZJ/ZBsmHKGfgUrNgU",
-	"dJU147kghonoScC1wjMp7o1S8ZQtCi7wwhizwVAn6GijJiSe7WlqdTtpRMRN8riMvWWlVCZweutbli3m",
-	"nOHQqfh92NbngbOokBnLg6pWSNM7mgeP9D8GMzO3a7j7Al8racrCUlkquVa0KNgDe5sSgq4ZsScTXrHc",
-	"zsztpfbniioDtlXEsaOoYXrhbz6x8pUyYRauF4vSH48LE3nWVWIlFUupNnPmum97eSnyC9ofjJvNvf2t",
-	"RateyE7vvESEZPwlzdOvaHpblS+lMDQNnDdfMbNl9pYvDFMFyzg1qLeW8B5eQ+WKUKL5/cMNX29Qo93A",
-	"YkqzYYqs+LpSTBOqGDEbqRlZuq9upbqFr3U+725SfRsGerjI4S7pTLGIhVrl1BgmuFgv7BQqtqhiX825",
-	"YItc0mwhcMaPNiELer8IfzXiY92X72e8yKg4vNmS0dtFqZjWlWKLoqSR790fPV+93TI2jNFpDU5ZaEBJ",
-	"QLpGJCfxdnigvdEtJjM4LGmWcfTwvGmJtvMmdqU94+injl8mZhUnTxeFzKq80jMWqpRcaykWyt7Do97p",
-	"LUy7s+GO9BsZm6lvldyazRvJXRxg74wNDhhV0NyaPltr4+QS/JeoTRKijaJ8vTG16uFGkxIbGp38+XfG",
-	"gt5/h48/vrq6Hr9Dnu6b4Vtiewhjk/1G5jshCx5yONrzQFYKDEnwDZMl0zxjMKOpkluREKpJxu44eG/8",
-	"6e3bfU5WNDVSaftDRYzEKIDcMqXJlf33s4RUaJg+vCbOM50pfseIbeeBJuCTbl+m7VvXl+SFIO8e6g0t",
-	"WUZS102urSGLZ85SGiMLPJg2FL3pRpb2gQe6cbrLLPN9fEA0XwtNTKUEunYPWp0vwIfo/hFYe5hzdE9E",
-	"SnhPLFlpNp+zTPr+jwnk/6qoMDzH0XbHbnV/rDq7vop98ln0k19eHaIYbVewGfwEHsWj439r7Z55MkHv",
-	"Oc0XcrXSzATdUz/CtW/on4LtAZYXOF2otVc1yTlLcFPiG3n+QBM8/Ig98IiRW6oy3FS2H9RIBRv2OXkI",
-	"IaV6uzWGYUm5IuA2ZRlZ7oi+JC+cN596S7+70y/Jn9FzD1GXq7hrAL462z50Y1/okor4t0AFur3YnfDX",
-	"olaCCSml5sbqNIiUmQ1Pb5mC+3a9IAeN9UOaB3igTl0KB6c3uCnS28X8rs63R+w7/ixzizLV19bhBy43",
-	"RtUilWy14ilnIcdbZ5Uuv4xbpy2jKqo3nWPhePsqsBuGkh5YoDHN9K5UjGYzdVN6N+d+EikeoTsBjCW9",
-	"G+39j4yqlwx1a7eLzhhcgONSZ9E7wnkBA84XrmdcMO1lf1EVcH+4DeiSF4ZcX5HbHx7hfWT6g1pWKuR9",
-	"+dHH/lOW5yRnVFiDKeSmwuDfZBgGpyBpYoXdkSSDmW3Nzb5leqNYxlOP5eku1oavN19ezbi+y+2cx5U7",
-	"fYdTMjqpUjPiEUJ4JpZ1/4li2ozNstULsT3rzbxzjvgvtIaZtGZo3xx7M6M7u+NCDWsbvTmGMn3U3MeJ",
-	"o4+996XQd310OqS6fWfgBhMwOte0DB7x7zcMPVe22Qea6EqtaNo1jmxHS6JYTuH8dxeglinVMg7olu4a",
-	"qwvePCpweA7PlR3vgt5zHZyRV3xVO3DbM2NfGEzC0Kw8crQn9zTNdfE4jOBAgOy7LFuMhO/tPMTGkgou",
-	"KsM0dKPkDNVRxDCFg3nEtAHfnRWphDfiAwdvvP//DYwgFDvIqRAsW2gjZ8RK3uBb74wMxkq0ocroWcEa",
-	"72c3h2homHO3vO3WuzPcbqQ/8H1S9p0oKzPTEjta0sZN4ceXzyCgluaV5nfsew+iQsjQcOpq0NUXHczV",
-	"1Slk9xhJbBwazwANdhbJ7HhNJgR1fMp7of89gtw3llEi3VztE7JTgH1qtXgGrM9LWtKUmwDC9i9yS4oq",
-	"3ZBCOr+HZkaTlArn8kA7eMc0KZVc0iXPudkleHhx3cQowTlSUm3AQ9JyRgJ0AOcQo5eAeh04kalZAEB3",
-	"BATMqEo39rMsc7hoQgkgGK1F2VrLVth/voK2Q2ZZvB12lN4b125NN4KLicD3cyDkUlrVtl18PJyLaCEH",
-	"LOUbMOSkCAfq70JQFLiQUZJDuBPBvUvEOUnhoqZ20qwtSUULOB/Tp+9tk29wk4f23gy1KqSZfPa93cu/",
-	"JBeyMqebtjkAK83MApcsZkj2adfVqMf9BSTyYcOyxdxd517TJUv5iqeLlVQpW9zOjNO6r3S2cEDotlQT",
-	"fLTtCtaIwUgB2V+ZOG9DJTIpJpfpb/gUAFJ3Uw//yM0mU3RL8x83uzHLqnY6IPxsBLWKauUQc2mO4pmz",
-	"Q84o1KeX0g46/mrSWDtIhtttxH1/Srr78ixRnslSKpaQLQRDhPTH99b+UzMRlvf+DEx18Wjx7sj1uEif",
-	"xDjDM/ccphn2MafiFKi5tHW3jpHtlAohzaJgbExC8AmyZKRgJiErrjAtKdo6OMymSKUOonmFVKQS1sSU",
-	"K1JIAclPMbAmRjVf5iMA0TUto33ZkNiw+LliFYsWn2/xrf8pl+cHJ5aGFyGIwhsFplXIUEZM7WLLzUZW",
-	"ZpHWBuYREGj71blXv7BHoreVWimmATxgvc7NTDhhwlXuirzvZH9dW1K7Fw9Y791Djs3Ze1WKFc+Y8C4G",
-	"l6t1dfnlsyG4hxqrt/GCZK9pVGu4OSGYB1dYJ4g9hCCz06V71PrV5ZdfftnW6ZfPQoHT+zKnXMQkgDaz",
-	"3gLvu1eu9yWgPZ5IPzsYxd84HJ5exYphWDBkehsKn0FEMbiPfbRxIyulF4HMy++Ew74nRHORMrx/u9fA",
-	"TC0rQ7iIjP675ubdYEEIUcDbaV8oXbZhynP4j0rcCrkNJ3kxYdRu1rV8xY2ZeRDGTCPNc4RQ81WN8/DZ",
-	"3hFTgU3AWiy4sJacbQLbjHjdvbKA9OED31LsTubN8Tr7fTPvrZlr0JqUrAph3FXV5ERbARa2V6RuLAFX",
-	"kmK6ykGJWTsExCohUrk8annHVFax59515f8s/AuK5YzqkYOv1UNnjfYtoF1CuICsD2v3gvJNjgtNzPUn",
-	"zDz/IQ9k2pyV6e0beNKB+/ndzMVtid5gD8RHMefc785yufP6b7CNzYdwAXZDH+5+7k+J7sK0VW+j3rp+",
-	"w/4ZElLze/TW3tmYWPHBbu/q+dFD8mv70Hl8mf4MjhGDW44i4080P/MX/vCxDdNbJhZytbpoKcTgCSfq",
-	"vPe41Bqpspm7T1dFQdVu+uLpzzPXJTfSBNOY2027pGb/4f0Ldpordb38Z7lWy/T2Gw4MH3HGeVfzv2MG",
-	"Ixo5IhXIyh4s5oYIxsHdbCSxAmHPGxSJD+MTO0C9R6vOX8bm8ZDbTcvW7c4skkLYE1xLVaMgvB3LrTGA",
-	"tr5nwfjTVZ/EZMzSaNtS/TBXpbT9OPVXnjpPy2stfUNytjLg/lpJVV+fonxdE66uvVZbP7u7/vHUnTyg",
-	"q6FwnBSCnaFvE/06p4kV7ZDuGkqnCDnPsYLmGA//HN/Lfr3O7upn28UMLUBrHYD3WDeJ8xTBzABcKgt2",
-	"6EW2txr+a6MTf7Iz82zH5Zs8mIr81mUm+BsWZOHzrL4yOwH0c2hkuYDEJLAny4VPe7DCCalG9a/un/UD",
-	"IVPqpRQp0zoIcD2BkVggPcS8K5Zi1HHuhDZzflAOvkNkNoaYa6TpYnDZpNBVAQv11a4tyDXeuCrLnCMR",
-	"j/PwlZUqpQbNIYXZjM26/+5YRv9yMnjT7dwvyYXnX4i3imbefZXczthLrTHKbehzRhqan/KDlTA8j52B",
-	"noCgUNgB1h3b65rudiZAcaNNwzAxL8oyfpeBr5ZMLUyAvWKfeynlGRNmoTdUBTTQ6xUyUW2pJooVLo4x",
-	"58NjsOSSKuP4/lJFPfWhf03Hjfo2RF34dVGanYug8q77KiTtt2uct2isvg4P6h1wtLCMVKLS3WnadwUF",
-	"R/w8qBSuw+J2HevtcS9MJIGBKZDnGJVOyJZRJHSEHkYOZ4ZfaU+A/P1GyWq9cXycXAFQXft4OcTCNzRf",
-	"EbmKhH84oL0JCvhSmo37dJ0F2DKoXWwOeECYjsWbAJFMNk4kBZMKDbpBuVYogTdjprunpm7ZrjFGu3LV",
-	"EYHu3mwEuiNYXe9WS2UNxjbQISM60dDUvKR5WuU0nDRDy1JJmm4WqRT2xIzdkPV70fgjKzuLLc/mJF8W",
-	"9H4hldnItbXWF5iGh3nCx30jPr0RXq/MQq4WZU4Fcx9AepOD+jL6saM7BUkYp+kSfMp1qLuLvuV3TDhF",
-	"/wazCh9oAnmFwCglSS63nk2Wa6BGBcopRkHdCRa3m23HDl7wQ1b5TopFwTXTRyzu4BuHduHQpex9YUbz",
-	"jIpDaFzGwRyHEcP0MekO59DVHmGSluEQ+sIQlKo9KmJKA43O+f7l3CMrU6LY1bxJQH/HnQQHOUNCZ8WA",
-	"FwR+IanPYvcv+dszvWe6m9OeC/KYPCTXjx6T/0GuLq+/fHKdkO2GpxtSMGrXMoMsMDi3HREPoWvFkK7u",
-	"hlw/epIgPwh+1eGhE0eX/dg28oT8DiH/dX/gWi8JJTrn643Jd0RLNIwd11Ukq4Bdn5gcbmD5Gc29i0kW",
-	"l+o2vqHePoKX6+7G565JmXOx3mtCOPKj9NgUwjrRHNE6QcO5Tt/IqVoz1WG6Big8NYQWS86EIYYV4Gmp",
-	"FJBWMEYYMikexdBldczRQx1Xmi5X9Pgm7CW73qjWjDxG+7pRJ81at3saXLpQD+Ik7CDVhGuO0xYJ66lS",
-	"w++42S22uANuo6lvhbavuSts8ST2vfmkHPclFZpL3KKx/XMZeodT9jzz0YlxrqIax71h1Cz+A/u3vo1P",
-	"RVDxa1ULWkO/4Zfs8e3xfGRhUQgt8/iwpzo5XMpmEpKW8DaLF94qSh0eymAeeTD0CsFPdSED4EMPXYX3",
-	"QxAbL3G7LsdVN4bxJIisSRkvJ2O2b/GxZhJanpzpd+ExnLa+OODE1AMIzrzihikuxfdUrXnQNb9gIpDH",
-	"9bVjkvUEP46/FPIL7FxjkkWcqYFtLDZ8HQj4vvny2ayv5Ogk7RMgx30j9dMRPMLWSso7to9qqn7fEbMR",
-	"fOVBpP9xQ1Vgqv8q5Nanwm2AYbRVfsThgZE/AVyemixzmd6OAOVyX3MiJocepzKGhSic7+lggW5y+hhm",
-	"mitGs10447NJUQ3tbH8Frz8ppCFNzC/Gh0nTDYvYXvDYC9N6Z+F41uLfk/EB73HKFabcDCak0pikq6hh",
-	"mOnjmJ4HElsJbqJJRBrhdy8mdWURjOA6XdBdnZBW+TNbsdQcF+drk/4NfMyKZrzSZMnQI8NqJhKq7b4Q",
-	"ckt4pG/VMG2mA83a/NVq4/7Mwcutvo7m5J0CHbeXTBVpBwbtjkRLN1Rvgj/cRpw5MBacjtkIufF46yHg",
-	"OUeW7olG9p7/KR6vGhWHFCwhfEWo2EWHIuI3cYPpG+uSgyJDhsUeQHJ4o8ZCAEFi3GKPCuVfxwGTDTYS",
-	"7RFZ4e6nXDlIRf2fhawEPrh1mX6i5cpHYzRlGTyxYTl+scZz249T/FG7sBe8Ais2As08GXzxbMjFbzjL",
-	"s1b5nz6pqaF8xL8ogRV8KD//893rH4j71ZMKrWwrgKPH8Jar8/dAE0EjotG+rcR3KDwSwfXm5YaFcmE+",
-	"RG7jIYmHtSuih1eijuLClznz4Bf7uCZVJ8OgDWJYwGmz6FkmUWbUbPzDzKwnYBXARQp97Y6pjKeTpxx+",
-	"4O/u4V+Six3TUENi9phnJfr53rXKqUTl7LWE8iDHil7IVbzMzsqGw0mb5hC6nn8ZnZUTYXXx4ijUME7y",
-	"u1SqgJ5dUs0WyhVriXEpKx7Sat8zCrvw9y0xIw+Jw+H9geifK6pY9pxcEWrIkmmTkKvLx8+wHGS+pTtN",
-	"NN1BBUiBofxIF7ftz0KuFnMHMgdeYZgvPhW1ld+ynLs5eG/fnM6idWFznNyktSjBAdYdGt9Sf2/UhTcK",
-	"doBUKMBHAIm4AqhW3T0zdDx/wxV7CUCcQGkNmkMVHkdbAI4DcGMkRHrbPiHLXZs0r5Q5T3f2mFvuCCXW",
-	"8Ea7ro6kwEWlD123d+Z4Jsx1i9w4BrvDVib+ad/RIOb4R3ujd8NaU+BNRp+VbSMegdxB5sxV081stWai",
-	"h/XwQw5LjxFM6+DgMNPCxzQKuiNrWcNhXEANLpvaGsgM6pJ+ww0W/gR3R6c4KyOloqnhcOO71a7MqiuX",
-	"RpwbxH0aPxsqq+LwqDqYWwo8HvApKCIHqbluTTyQM4mGE3rka7Ayym6xlgsuJtIquSYre/kHPH6TDekq",
-	"/BJflfGBJs3IsOva5cf2Oz88t1og2hECHTi//QTbftiFZQlhNN3YnWkX0Nmd8daON7RDbcoqz0jh8nNW",
-	"fB5jBd43Z9terNR7Khg3hRQgCAf5HTC5mSTd/u09ctm9eWdYOWGvdfsgpFn4hX9e13O267KCahWu4Oey",
-	"MkTLguHPuGTNyic+1daKUkqV4ixDPjdgYnWcbIhswfulPwVWzhfUdML90/4wiatv7Dy/LG3hDyoUV8rp",
-	"z9SESiMM6h3srcT2bM6zcz785ayHnx2IGi6fXSSBsgr2g/um7sNXlvhoJSgCsxtJ3zc+tXvqVnxLyzdU",
-	"mYCmcKFkIxcsg5CxVYxwdhQ0Y2E7RWRcrONtCVf+ZcYLSmod/zhEAaOfPoLUu2Hz9k12Bpe0p6Y1irEF",
-	"aWrgDtEVoNFoWee7dSibNVTMcTXOSSUyZ64gm7Wn6WA7RAujKyxBAkxtAlVG4L3nnTIYXqnSEo2TjCms",
-	"vY6tOjjhT0JXhf0KlGmyAva8gU7bObK/NRBjgAdx5esB6aahHVSd89VHjExcdiZMp+smV4Baqgvc2w/Z",
-	"KeZiffnTkNlzINgBDKUdnehMSF3n0Jn79l393HF0wMjlys0zFBfBh11HExyBs8MAUEGKyk65NQkA8BMD",
-	"N7DdLUZQNysKTBW+xhP05IHGbjZVn2B56C0TM1q0lkR4lgAyqk1rAqhnDt9KJeryTs6EfXZFiqIvlXBZ",
-	"8hH/uF6VXmHtpbjyiu2X5MIVqRldanvX3tJdvafcYqMfcilzSozD3jtpsOsIMxtZ1qFFUT/R55rNHhTS",
-	"Pvl0ctip4uMWfCit7cpcMX3uh+Cd5CWBzdOZ3lane9Ljl601G/vVXwym7RR7ePbeO8++OeeG2YMB/q+y",
-	"lagSXKxn3qE+nQ3ovcwfeSMewlwBxglv6vjVxkriSv0B+LpTQ9iVALSy5JHGWcvf3KoI6Gr+Ab/3Sir4",
-	"f7jZWrujlaslt2Zz2a1SyzulBWET/iS6RXCTdm+gNX97HjZ74yvqovsf/gwGTqvQrvYuB7zM2kdcQW9w",
-	"0yR1AbaufYOY7IAlEwH4fgEsE7bxh7mk2alB01CL5pfGvkXa2IAT6A1TyGU2KDOiD6sW14jOnH6e0oTq",
-	"9vtpZMdHZ+gdsyrS2GV30sDu2goUkisuyY8uJY6bMUnx/tZ4Iuj2vpgzm+33FvNFYFA0+jBR6PQC61VZ",
-	"Yzu4zLX767RdyKlhan8hx9erjlC506+uGhRVpPGgvpWUqwVeOTMWcIq+EGu88IHzs96W3naCpLPOfTAB",
-	"VYhP012C5WAfH9S3drrh+HRFfmumKoCUnwlxeeMvvoW8Y4EjzJ9Gzenu76D9U0OWcIlmBIyjXXOSUMCc",
-	"HDB74QSSekZHzvR2tazh1mgMUn/HpyA57cX33gJ7wqIUDxwE6OcH38ANwSpc/rh1boG6uLye8CIdk2LR",
-	"dS8d9aWW3+mY7zQVyY75SsutdVRJsMbfdYrqXV1p+uaQIrRH5f6Ea4C5GU9O6qLzpfbm4DTyXG7pMrd2",
-	"uGJah3N3ndYTLL11viLVsgqtKWCNOIIR7DCP1T7OqtGsmnFsx5Or/XRZz67C3McT6TjjDf7xT88mmnzc",
-	"Y+e6bhd8mqyYu6cU1tUXV1cTbf+xTw327Gqk9WFq0B4AzWP28IspsusrKNS9d31XtOB5h3cnpdrYmx9y",
-	"kUu1hhJY+E9hJ4aqBVdI4cnXm0W6UbLgVVE/1P1r+1FdstbHNCv4IvB3LjK24oIbtkg3SMzkujFoCn5n",
-	"GTYSpLGcU1CsX4R4XzXgJ1Nz//TLqfIW4/lW4w0//VOEpHcFPaQFucFYQSut5/rx1VQkzoW3nciMqrlT",
-	"QFNRX54BmtoqYzAEplZsFppzBaChea9ItZgFZHP08pGQK3upiE4MRWi3Pr5IAjNjhVyVmTE7/dIozNcR",
-	"axU3uGh9tr0A4aX2SUszDt02P0MPu1WnXGCh7RZk65JcISTPwdqR4XTGIRishVjnFwzcMyW1aw6Fwzyy",
-	"6Abvhdct/husFTFeguCLyRIEtZ7ouR2qdEOoJvKO5uTxU4CmyXvytEt1+MW0PvFo/nrSx5fRXkICXXnh",
-	"8szA9EGUkoGA5lIqwVz4kuY5Ri+dC86e8hf7Fj7m+s4LbkKUS1/tOiituIvorFwSXQYZxn5woBg7+jXe",
-	"IdFrzg3OQxD4VC/xkQVR4XIsDoyFDwWhS5vkP+3HPi4mf9PBw2fW/B4x8D5zRlFWUARgZvhlbHqanoVm",
-	"4Dufc/LplFU8W+HB7WiFRa6J/ZUIuYW6B91EIz0PRXea83EWcH1DI+wbZ4nBwz4LCvq6Ty4+sbp4+VmK",
-	"Ifj5q28zcolbrOQi3aAGcUWaFS8XW8zI8tdksCkUWwCRIsDIK667BQ3sRRv8AADJWORSW5kCx9Q0EhB6",
-	"t2+NTmE713rgDObzB6ReniFNhmkTPz/vmTZvoSJLv0DzXoaMQALs2BwZpu5oPpI7Qpda5pVhC6ZUNL3o",
-	"klM9nj/iEkZIzrQmEJqILaHEqV7ocyR/AP7aCXPUp/HxmgphzjtB4oMvn5HfNQj4iM/5BOBeKBp9gAmx",
-	"O2fhnd2KQLbmAuiHdbC6xYaqMpwUAKsGTvdOSOkO+XCjSDF5+MaFGJAZHKh95ktEPbsUeJ9f0/lqa2V7",
-	"K9BfRCe0jZAlfdFvz1JoI72i2rx3SeqHKxIkCMVyL5HCeySt+mlS630n3PneGUZwthi1t5u37p7Uj5AA",
-	"tsYFr7LYHebSF2ex6q69qzuqWt2ckgiS6xkpTYoa5obau75ae4KqjIAUIuI0kjvDftJz4Bbj+rguSdux",
-	"/Ak15PqK3P7wCC44J64uBSs7t1B8/KHppUvmOUhYyM4dYfBImb1/+yifw7pIAdFAuRU3BCTGKtUasVM/",
-	"ba+p2vk5gjwfM4zDPj6qU3SiZpv3BXm7S92IUzLYSy3J7CzDYP/UU7Rv+/oJHuIXD9mMrU1wkHxHOhGP",
-	"qRewZ6Z7Qw5N2/dOgcxy8U1Gl143e5hlpGCG5t1w+8lCTjG0I3aMNevIjBv1cW5+6NnYlPe5M1K5XuP9",
-	"aMnzHDy3S2pP+DLH3NuNNAuPzEhlni3sPsMtDZyOwWPUtnSKGxEIyRluQ9/L4qh7dSATlhuiGM3zHdlS",
-	"PSP91dPLDIo/OooH21GPz1lKeavbtHCz2N16s0PNfp617+3WdamVvX04mzzRca3MirggzkROUm688c+d",
-	"sVJj5b2T+x5GF+YvLT6ZI2IovmCKH1xnDn2H9i3bSbafF4GzbME7lr2B2v7DbvpqLUPUEiKx6rSmJWZQ",
-	"S3FD6FLbrVJbIFDUFRnOh7Jl251tdE31iLY7RITc9jplewPd4sEyHEdV82yPaMrf/IM7ilra4+mgvFVJ",
-	"jWHKDvJ//+PFw/+bPvzPq4df/rP5z8vFw3/+238LjeMHdm9e1mXcQ+pzL6VLJ4PWB2xGCLOwIkVCbgus",
-	"1gG55hu65KaVvqY3siSVrkA5u+rjPmeYil1dKC5YUIllzqCK6XOTutpfzplvh3hN6vTrALscQg2lSAjV",
-	"JKOGXpIXpFRyrWhBVjLP5VY7wgJxe0MoKZnSUtgTK9Pk3zP5756NCSmVyJIBwDGQ+EnVuiqgPs3owfmv",
-	"EDVeINRm7RWN1y4OHABG0dQ8bxihEENfMCvxukkYyHYJydkdyzHdkEER+Uyalj+nmbZMjscbjCRLRjJk",
-	"VvMRh61UWdAztIE1HLE468z6hCiWUwBIOsCoZuqOpyxx+ZEG6c5/rpjakRXAYGzjNTq4meBQsWdmNjKb",
-	"7kXo3ebHoB6rf/4u8+QATBNuLsmruhBMo8bsjzeY0fDvdY//PXFwUOMZVgH2avUU08bTEEjN6jWlWRYi",
-	"rwrJ/+sty8JOJX/b0AsjF97/E6HTpwuDd2JSYA/iT8DxgaWbKEllwcWatCijhtFaLCS+8K6nKd5RyBiz",
-	"JwWkX0MiyVg1ckyZcX+jwCgajhfP8mwlF64m+f7j3ZNJVhjUCmOL3lCuXkka8tG20oXgGBWMqoYnzoOQ",
-	"WxhsqQgVQyQ/ptX1E3qg1ipm5JjmoEaoAZSmsNpnmGkTlxHjTcNB9YCjGe3bH+uBJnLpuGRSWRRSOEBL",
-	"ZG4Ao7dzyxzAO/LOvjKDeiFUa2QkK/IvTJn/JP7hTqK72UriQUQxUwkVsqlesDs2vcFchhZoM7eVyJbl",
-	"OWEC625JomV+x2o8rgsyDvdVTCqCl5VJ+HQ7Hx/Xtu2VDG2PU8Ko+3UpHKy6K+F9Ie0L1kBowvVhussV",
-	"VhvKCKZer1YIADn6Dsp1QU26meGIPtJB1uW2b7cfHq/WhxW7budi3YpR46DJwkus/Ud8efb9YLe2K+zh",
-	"sxEANFTbNxue3grAuxf7wbCQj30PWW3uFS/m9vhytjkQ9ad5pfkd+973ADmD42G0Ybg2N4POnqep8TX5",
-	"3lGr3Vjll3HPS6/Y/nS+rpdyqvkx9veWl1R73xKcma2if1LUqMjhKXMAJHFP/uAemR3m7IWP+tPK82mz",
-	"DEM9nq5L3u7miAv6+EzEYcJO0uR37UlNhEEDy0ldvrFmtMeK2tzMgrs/fBweYlxCI5AVWTO4n9aoPXI0",
-	"MsFxos8T202xO6Z0G5TZshMwVQKjJSOndbP+z6Z29izvZav40lihl3bTvR0STEMo2OQgnnwxraDGc0L7",
-	"xwX4t4BO4QBNHdOTTylD9GJqNO0V+iKwcUa8ycOTb8QQMd4ndRyCo76YH+RAQ6TOAR5DbWR6uwDez+Ig",
-	"WDNFauf2V9qDCU6ap06mef56dfH8HxNBC/u4K4HzT//6d0UplXnXUPH3s1zKnKf2SJrjuEbYy1gZXnTA",
-	"O0cYuKoh5fd523FFUmC0tNpdG0e0WMSVIHCNQ8XA8N14D5q7dzeGKnnzqkSvKs2yg945SY9htua136rD",
-	"ELhqHkBs09cE7vud6ez1NBlIWn8ue1I1uh8OLo31gcxznvXCIF8MwiBDDyzVGn36B/RpOnmosDYdp2NV",
-	"AGQI3/CioRZeSQVsIQxMMqMJFTTfaa6JVGSVyy3BlGTAN6HNRFs3EGQQzljJRKZvnPmfUrWUgkDqJhLa",
-	"6KpgGeBXBSNCNs3fCrnVk9lE89BjAOCLj1k21+gORviLqSp6Ltgz53hrcFN7I2kBtGdj9ZzDmunveewm",
-	"iHvSQk/ldVkDFOlWx4JX+nopRvf7Ky7YC6G3IYcN7rXBXFg1FKkby6YuyV4BcI85ArEqAORF7bX/kOPI",
-	"4AhBEO8jtDd0oAXnhmQ8u7EnZtaYp3h2ttiHUa22FWqjShtEaghAcwJVDzNbz8Homp0CJ9C2Zk6PFHiT",
-	"U7GfIFDq2JSvFaOaL/ORO9qalpHf4aL9pR7JszcFY857X0dpJA9XZNMzV2NFoN3WN0OTOU4PKEvDC5qP",
-	"3F6NLLvyECxbMGvow4Ix8wS802b9vdCg937G0+3VC9pMBUqEH32EbB5i8JQ1BmbcvfZsTOW31WNOhQA2",
-	"Blku/JbYw4QQGTVqfXW2QdwvYxtRM2jGxLn6xjN2PxMZPA5OGJ+MEZszHDlmMQTXRFiVmBtfw8wi2qmE",
-	"M8jnD6du5nRrGUaiemTNOFqta6AFLlBl/PqGEFH6ov2VvUoCtvIIbAmqfs6r8zcjA0CzVIpssXQR+qFw",
-	"MOOKbUQBG5lZyMqcKUlzF38eOYD+KCwgp+KdkeWRWc+9gycQWr2O81U4ZFi80dPIS8DoQTzeiNHbVqrT",
-	"89k758Bk950dm1jBMj+3s0KJ+ybzfW3n+sIs7hqKQBh0qcvyxtX4UxqeOaBgWKto+kSQZJKKI6yMZ8x3",
-	"cIJl6c57/VWHganORanKMucj2PjW229ZKVXIx7qO0R35CxS9+dUMEUq5H1TdHiKGEqtyRk0wmefNN/bW",
-	"OgwmEB9jFwYK9kFtUUx9dAPZV6bvTQt57pfWniEeH9Gio03ghxox4X6q/21/7BCu1o90/hoUE89DMm8L",
-	"z0kz0aks2fR1GvvxDh7+Jbm4o3nFdOxrf8ensUSQdpM60Af2fH0t8l2vKPBYuqszL7D/dY+CS+m6cZJb",
-	"rl+Rc9xxO7M8j3T7x43jHa/dcBwoqW86FdkgqN/iq8Yywt35mJcBOuqpfNHxT9Zl8QQ4MDF9EI2zgesS",
-	"iiHKHNIM853zPC7K1CSkoGJNBdMM/1kzysG/VrncerLFFU2NVI5SMc8W7d8QezTT4TvDVznL6puVADkq",
-	"MX+vt+OsSqK3i9T+c4VeqcESXtsrItW3Nf6t9TTiGQTbYtDTIemh1pk989cAGxYJucJqa/KSvES0Ymep",
-	"7bQm9gvM0bbTjJFKABPCmt91q5YMLsTXU7dhGKEKYm2HYwOqb7RiAAngKjt+9AEADVSYi2AwiPrZT3Qg",
-	"IosfCD77SQ6kEu5uNTWKSjwENrdPbwx6lBZ6MIp2BrzZKAYwMawfaPsKGTSf3gANLUP8e4PRwXOf3gA0",
-	"K5b5zrNB9mCDeDWCgH3F84xQopkhXBiJ+Lcep/0XV4mHwD9+ejWNOpu6UDWpFj6ZHuktAhxq/klXJwoq",
-	"qKpKtM4LqIq19LXJuh2/3juLjyfhho3pEOoaBDQDsdSEbBlfbwz53SW5urx+1g53ji1xIMo7NYldx+UA",
-	"sQe/+9rQYCY80HaZ+0trl8uv7peAB90velet/02JoevjXiGsa4C5rLreCj6uO/fFKSSvZfAFltT9Ormo",
-	"h63o08nehSzNMM1IKwof6i3hAnKK8gzA0An5/g29tIt9oCz2yQyCnUdKtE2oVEqlNOJFfVYzzUklDM/b",
-	"+3otYalHBeDx0wlk5fQEK5reLpAMfaTQFtSTlasVWSLh65ZjBUSSMVYybUjGViw1vmb1Cgsi/n//b9Hm",
-	"ekna1WSxud6oWpvu8dVMLonwyORWLA4tVgO3qW6tmoQUxXPy+Jk9op9eEQoauMpZVA2bdtcn5QZ6bmTO",
-	"FBVpuHjWi6W1glpWNi+g4jVMfH9mWxM7CyA93rkguyeWbJT+uO9JQEx5jrmA8ozl/I6p3SKjOz3ippYq",
-	"w9wexVLGS9O9ZnV7ZfeLn6snU2r/2bS2B8Qq8qe31jOoab08mq0kwurVJagI6CwCX6HGPqiFJYP9CCrO",
-	"frup4anYiikm0sbE1InVz12u9mdTkz8hA9mOLUommFFUmAU1Cze1MZbvjpH6VVQYzXH3aV55u6MFJRiG",
-	"VnujHvUkosBGxlzXLxtayUVxSX6Qxv2u5eGH0vTSQSX9UVMTqOH9dTFyOGtq1+saK7rZUUESOLKBC9vc",
-	"WZYwwvBiWbZbpJVSzIqsHdLCc5gOIzK8cDh0+xZxbwVXjhL3FbKiPK8UA/STwCTZ1uJKX5Xk3tQZzfpm",
-	"/8REj//xIaN3RLDHDR4/QpDqnYt089kMv0Vre9wU2A8R+NBnM3ak/D1u2PCNz2HEc06n4bg/9cOpM9YD",
-	"zqbJlf5wR1NnKAedTPsG8wkfTGu2AFZdjLAEaFUYVZCjHiip2dSdp8bdZXrW/2VzXbyOz8O7DpZGMnxd",
-	"sQW7x3BK2MkihaGpIe5hAhOKKerP7SEhc57uEseqkdNtz/ly+UXnf3+cuky1uvxkT5druzjsQHjD6G3D",
-	"luDqySJ7Qc5XDJwFTe97E/zsaqYbJlyDaNhVxe5kXo34lN82P6IXmZo23wPoqowWdM3I9WjX2X+/+mNE",
-	"38P+raCIANlhk4c8ItHv0E2TSgEpsuD6bk6N9PaBRgYfYOir6/+Du8TehuiWi/Ul+VEq4ASrTJN5i689",
-	"0K4QzQwNdR05NiMh3n6asbmPfQJjg8JBQi5KJZd0yXNudqEIND5I0g1Lb4mmO02E9I6hDdek9frMW+fV",
-	"5VSBMNfJHdPze7lj2k/k/l5+OdHNzol8+SzYTW9ZehbXEeDXt1BS28pGY0NqSLmHF2oPCi7383ZmeUCN",
-	"2oMZKclmOTJjfMRDGEDA1zLhfm2quctVIAHqklwf5ojtiPbV5fUoW0R6F9irpWI08/3FLC2w+LYbe+I7",
-	"preCEVq728qcir7MXE2K9lToYk2rNVtUImXKUC7MLuhha/uICiS6AH4wnzJWhxULuiMZX62YCvgDHzc+",
-	"rqfH+wPBRJsMqsFT0Meh0+3LVn/+dIKIBrJzLFyhAqRRNiNWFSw2vjBwWMJOtA0S0yod1Vv750jbBjx7",
-	"WNwo6jydGMKGKgjVz7u9+Lc+j5tLPcYDbi3dkX60G0s9hINuK2OD+GRvKvVwCy4WeiM97UV3tK/k1o7H",
-	"0Wz5dxLyzr5AXtr1QGrQOUr+cfRSaMPK8c695Ro0fD33dCnvGEQDPPh6XQe86j7XrovWEdvTA03Y4Ejf",
-	"emsgsrEgRgf0zj6FfV8qLta6GZrtEFnuyLUfRiAohxFHf1g/gPoDuHfsh+6A5HUrBmrv2SkCdDnDwrp2",
-	"mKHd/8r+jqE3CHdQqOEIB8kglmh3+p5gU+wN+Nl0n8XabCJsCWf74PMH2RRPjrUpCroWzPB0UVJleJqz",
-	"eaeJf5341z+PY2U46gPOl5Gxf7SDZjiog06cyWF9skdPB6UcsDT9z9Pgoy/a1wxPvOuvIjxqwZ5MLxfA",
-	"KbwGjwFVtOAUSLi9N3r+bDRMfaB43S/q0iKhOj5/5bksmL3cEVp79OGWkVNtDjvSowzhTs/i/WGn7ePM",
-	"bgbk8z3wqZ+8XzG9cn6IUNIyihs80QMdcQFO0J4H4sZDfMDcWKGKQbHFFIOaq07rgYH0nIDKcs01dpaC",
-	"rTnJy3gdP2C5Fa4uXRim4krWoaJY0/KBB/pgceSGwREqIbhuooWFnkhQckjTl1JBtOF5TlKpFEs9/uaA",
-	"RY3cp+jTDdXW7frdKcnpzrkCloyqUR/w5Lx3/CtXV9cjHYM4Bljf+2e9RTv9QNv/FhAzkJUiWFiPPLuy",
-	"1lwlMqbahIIDjXi+Se648Ma3TuO2A3xRJXob5ojNHdFJ5+cYVzfeaWG3pqsKXhNBbyVQONobw5nVdwRt",
-	"tWOr7gRhfE9BWFqM41ZuHHiz69S6OoHrCPqb0woIK/ZcTdB3pAg84e6Q4Fj2WEFX/V7nvPSaZmMH4SY4",
-	"lWLFVcGc4dgeyJ/mgPUihvNzRZVhKk4VEpfx5l4ipeTOvVjvQ3TkUigmsZQ5PbvCUyyroMBu2PR76392",
-	"BS8c7zEXIPYI9f3doSIe0T1NC7ZAgqeg5VR4rXYNWs15arHaaXs3oil/5r3ofKLjGi3C9nzaBurGxT4n",
-	"08lZertw4TXUnMFd9xbDXt5bj0E0P4fO32Q3mf0cbqxn5He90Fvt3K13anueW2UfKIFarAQrHc3wkQdD",
-	"EDhCxdNwnZCXkq1WPOVMwAXbP9juu8eZ6YGj4Opp4umCvXEief5wxfOifmnKl/BkaoXsy/mURsTLH3j6",
-	"AWMLLzU2r5FroPmacNZcPm3k60h3jS9j7gHuwTAF+pnwifb90XnDtFHoxGmgFozQPJdbusxZK+TFjcar",
-	"L3oCcqxYRWft5InxAG3zfmD4nyHsAxBgNxarXWo0sCPNZkGg+LMOBP8kWzuCPen1ilQaJBd4LtDUTmVh",
-	"L0xit6W7Pcjx45JxFMswqWQ8/eE98lyHb+rOqIpQmk9O4TAFGuVS8TRMPd+A2hNScCEVqQTH07uQgu1O",
-	"OG8+J3axyqUMnyhvKdoMlVpRe6ti9rZopFWwOTgNXcWEgRReHbnnm87BORrsnItR2D5iMZTmunugKRPd",
-	"KXsMB2O7fL1xfUK3HShSwL18iF6NiH8zUR+hUzqlORuzqsAMbYHSG7Xn2MJBNMmK2pu83YF/RDPwcJBE",
-	"xP50GdYTKvoVVWs7q9C6LmieQxaVt0yciagZ2gDBie/m9xwdxMf066mUow/QEV3SjE1UPHnfL24CL7na",
-	"aop7CnmnCIvDT+MnETl+2OFxvv0fwdD/FDq69wCm1g52ZzWcwuEjZBAFPGluLOSNzzZv0PB/oMHOYU3Y",
-	"Y4+gniANztqx1iIeT4d7j09YI2FrNi13VlOOitp7oL9Xc2F7D0vuTPmATfFjXWvouTXR7EsbaSAAg0Ud",
-	"n8HfIM1VCtbFCN7YNltuFO1K8YnDlWLkLBlahW3v97xgJJVCG4pXHzBY3czB3IIg9o2p6AzoLyYRq1Vu",
-	"FNVS8DQ+K6h553POCRqMfDojaHLgn0k+0GDocdlAk8P/1HOBBuOezASaHPInnAfUHu0c5EN/zJ865KE1",
-	"zgOwDhMr/OFADq1hHIRuGB/IJwtrcGTDt8W4ZQb9vfXxd8dLg6T6GHgEmBbiHfaCtI6zze64rmgef0Ti",
-	"85/z8dgZ8fTRuHfAn8mx2Bly3JG4d9if+nHYGe/kUbh3qJ/wMehHOecIbI/1Uz/+3PgOOPr2rOiHO/Zc",
-	"9w868sID+GSPuy1VxaIqF01phmDVtFprYniai9aIHTKHqoJU5Q2WUhWY4oVgPkoyVlDE6SCrtp2YwhX4",
-	"nudrno4AY94u5BeNZ8V+7X6xO0mXLOUrnrpkIzs2RtUsSM7jmD4pqDI2CVO2zxL7LCbH+WqLwySdq8vr",
-	"Z6fqlt5QIO4ddM3+HXtGDdHQ0YRQTe6o4lSkzIdnl9JsOjVgmUEzCFwfVrJn5h5eR/fdJxSNhUBhLqkh",
-	"11fk9odHRYE+nJIpchuE3ivWRtsbWq03ZgC3f1L7O64ur492ymzBGFGLXqnvEZ3p8vYYyeWS1S5X9409",
-	"vsz3dcFOJjLvZRo4N7kh7sRB3yg/kb8zzOxb17nqFYBkhvIwZzpTSqp4KutvOMuzVqGsPp01B0fXSFki",
-	"z3Xdkyqr2iQgE6x6w4LByBS6QsxRKoWxepxkEpmpMURpxwSKsV3Kfi8nMrs37wwrQx1X7OeKaTNWeKEp",
-	"CBZTzpGbnO2hnx+m82oDoXbFcgp1Yv/29rsborfcwNkGs3AxVX0AfvWN7y/f5TM0mtqjM0o95DJkMLuT",
-	"zYV2kMlLG7qrMRFd+uynoeJ+eK4FJKTmKcdiafq2k4GrnxN37nruMAeOl20/sT3x7WOwjYukdYjC96x9",
-	"gAoXdrzV0/bprpqSKuMCq2B6en/X8kVy0fqx/naQoP+3QpX/BQpVfqDikx+4IiQWgjxB1ce31mxn2YvQ",
-	"eQDHgK+73iSTuUA81w5+f0OMSzoQmbU9KOTLSd0q025/aZFL2BtdrULsKb1EVP5IFb5hEZv2J5CPBEZI",
-	"uHH8FpEVg/bW+HEFNm+LyKJcdhbo2sGkD6p1ddH+SLsDIyuXOdfY3FITLrkCzHNqEL6a036gc7AgFGAH",
-	"4TL+3/jVdXi2gkJtlf3V5ScUFA0XcX+RuyuW66dbcquCwAx8CDSrTGTHo7QzVppNMOb62iPvW2Ath0Dy",
-	"BhREYJnZyAwsTR0H8IwJdSqmNzLPxqE9UE8FoYMsS+weRnW73TBhlfaWalj9E8DuoKlhT75DtQHAmjra",
-	"yrR57lOE8T7VyUxPCMs1zps1X1VVMGEQGzmzow/9X6aqxI9V0H/LqD6sGOSsEnPQSs8w8Ae3//eTKXvT",
-	"fSU8DHDDvcSMIQcIPqQwjWe01RuIB2DCNuXZJfnRJ7PbyxQAnbXPNEaFgiVsDDyeuI9pKGSz0zfOm4eW",
-	"KdJhuXsq1hhr9/B6YAHD9l+4TOmimCg39qeujDwLSbOLFyx0ScX0F68fR3yyV6WltdLANTAQijbO4wS8",
-	"xd2r9z4j9tn0WGaVF0LMarzp9S08P11TEvPkwlVuG06DhsYgmu0hiGaaUzwIsPcHz/jjD5awINt+Tgcr",
-	"N3BmOXvcbmv7T192Kqn5lNpVqhJr6YPKbqUw1OkOp8hlkGZS2t6ze4O1xflI4eIpZHbK+N3M8ntzqkQ1",
-	"KNOIPR2N+zwa7XkqJOfkoGKwmKnCut375vOdfeiVvXrobuXhngu8KM0Ok+Ly3CdL2E2MImxFE/7kapvG",
-	"+avqgmleLz0N10IeyRivXZy0Z7reuJo8vhSPPUQ9zb7IXHkbb03aGxVtbcrY3r8zdQnHZgCPg9WcfdXL",
-	"7jn1p9AxhRDKuav/8Dp8TFnzTwdRCf3SZVQ0zCfOKAHyvdjZeM+0ect0lZv+hASKUgYMKnsEcrE+t2k4",
-	"q2bdYWZksHr3/G2wxy0SKiusL5L9FitYfy+yO6fOe1PIi8V+A2l4i+TF9JkcKJPU0D/EVjG1GtVekKMb",
-	"mV0nNbkoqTKCqTkOLXjh9Wrldlrgg/FfAxIo+8mw6x4jTAuroSJd9ErOkPMqBIz5ESwZOwyimdG+ijFo",
-	"hIDEy/QW+he/Su1UxLluHRien+TWp4Zi2e+bG25LEvcVvO1sm0N0E1IQjPs7uhwervJOTT9wAj9CbLWX",
-	"biCgbY4+0Cep9LJ/D4+WZYoKDPplEnqLp2xPu2V3XGMK41jyq7VhtlQT92ibn8xfm2N04oyTyOOIpnbp",
-	"97ISpn7nEO2Zqd1CVSJ8swPHdqRSWXEzHT81UM2yt+D9ZGnwm7DMipreyJIYVkBYtFIsbqbxshqvbHKq",
-	"zWLuS/U5MuK9oSBv4HfRdtNCCM65ZXJGwTdZGUc8uG1bUpNrJreIr4g6PV5vWWbtr/A5xNWi4LqgJt3E",
-	"n+7BPOWo9+BYjD16ykqVUk/f+XB/v3FPh87Eni8bF8jlryPJR++WjTeBDSMVILC2jKq44IZihbQX29t1",
-	"5JzMOYvhyoZ5r+E4Pfw+44xlpR6FJNSAqxVfVwpcDFslxfoUeINjLYJeGAQonBDIpupD0p/zcSpjX5n1",
-	"ANJtjGjjFcW88bpDq4P6EzZoUBvDQTLQWS2N2tZ/TVc7dpDfWS2R6UrX0DBawV9bdpGfsT2W0eH3tUFQ",
-	"tI6gZFL0SmCg9ow8V5GZJ9TEjlBBeFHzA3kKbiv4yGLmgIuwFnsufc/O7l8ePzwbp4cTvXllLscIwAfe",
-	"iSCCxTNzSyUmWWggEiV2nmOBaj/d3c1yQxSDoIbGs9NKwBwm7mku8ZiZdM7vY6dylmf14LPvN8/npOfz",
-	"s/cZntoPWNvXCyA7W1ize3E76hpESg2rlLGugj3t6nXftvbyPDh2Rx4fPt7rsjy927F94I6cpX5T7jny",
-	"3jT7tgbJofGIuTbJBRcpz5hw0JsVh0lQzLB7d8HhIpUFB0PLMdgEgXRvWc5dkZP3TJjN8Gab2sth7O1N",
-	"yVhDbEPLkgmWLeZ8f8PXm9jbmNwOJe/LZ+R3iIGCgNtGbolcGTQLsEM6ztArGBX9+jJROKNDPFEwq/By",
-	"4lZjMH2BHuEUuDkLy1pBueBi/YqvAv7aOglp8j4uFUupNv+rosLwnOlurXqrYwrpRCtijjK6w5fSXRpy",
-	"GgJcCQnEvGMpbs38lvHw/JHvIyrCPasJzQAES++YoutIz4G/OR40c2hAUxP78p+pcS+2awGMDK7FKS0F",
-	"MbJs53jEDa6DlZs9unbBlbqPs28yfn5bctYD4A3bCU7QmFSM7BeW7YYbBf14Tf2mCD0WTuT9PpKPa/g9",
-	"tH9DHK9kLYmRSUNiDqcu1y5vKosEW87WdJoJw8aSGDQzsc6KO6Yynkb4BAXXm7+7h62cbXAH+eNTmg1T",
-	"C9twcuF4n6lZeOhm8xdtZNn8wc1rclFYewZh+1YU7VBSgzldF2hPLADYGjhje7ILHWvNTzPE7jQHJdBh",
-	"F2qbQAJSE9N+QJYNUwXLODUsfNo7N9EhYKzDAFcnis71kFjDtIea8HoC15H/GZ/8cIio/lDmhIcL75if",
-	"4cCPQzLFo5Wi3t0e0iL+V6wbdxQkFIxMRmN8DgKwcJEyTMOdfNM+Com5R0TtQ3CVKGF/Bw/24CHDzSYN",
-	"zSc78zft9k3LydnD7wijOCR7451Xytsb+K+v39N1zEHTU5VOQNx6+g3rdlDSYBL64pcMNZpfZz939aAn",
-	"PJAyz1+sOzoXEyYukosOtr+rYv8cSb8vuxdhxerid/aEhqpKCQEDn2VkuWvXdpRb4Zj6EUKPdRMwrcLl",
-	"/VCRkZQqxVlWs7zjY95o7vlMc4mappf4ODIYd4svpDauhmzmqglQgxnlzkPSdlzE2Jc9Yb93GuXwb/TE",
-	"6h4Fwo0rtOwYSw/58167vGMcaJM/4Jz1dRrB/vD68LLqgzERz26lGmGBCS9HXA/uI4ZLx7M3kK7ugKAE",
-	"jqY15YlfHx9CQLEc253fWBPsJc3TKqceJd/3X8Cmm23erHJqDFyx5x6HmOrf1ECNfkXEP72lKlvonJeB",
-	"Ox7A+Zc7onmBmV3LnIrs4UqqbJZ3o1uNIeY9mbF8JG25MormCyrWObMTGhvrlVumFrfboGi2Mvx9HsKN",
-	"S2bwUUddMpYRrmOvturnii1ECKXtiNPxEbu/vapOGqYiz8guJHgQ8ipjkTO+pVhmY45V3NtJOPmNKCUB",
-	"yQ9LdWjB25MRu/cOAi9B2qiv2hBzf9goWXB7WY9+Zb5pynKqDU8Xhcyq3E5SqCBJy42dAADDzS2U5u4y",
-	"iX4xxpM+bBmTQJmA8uHBdt9DRYLlrrWtYzzkY031cqhjXrzn5gN1EVqa30O3EmE40uwKC5fkBeS6dsYD",
-	"inXD8/wGCriUoBwghYobQjW5ql0uxhOrslwz/CM3RIp8h/BnxD0uuYn0Lg7K3MVq9HaF7uCy/U1wes9p",
-	"nhD7fMPqsaZlaw7ssZK0ZiKBaUiaaYDKV4antxh+OPTA6cFtfPOeCPahfz66CQgmLVpH7UgLTQwZU21c",
-	"qFg3GXAe50O19jZQbC/MRgayP+2cPgeWXuD5vSHsluWVyJ5bU8vONlzMtb0NrNdcrG9CkvgcqRrcF4LL",
-	"8bw5pFB2B7MJj/sZwJyL+ier4yAZlTYMLP5eZEdg/4n9tnewttGxcVc21ye4h9UCElpR34PgHauUXGsp",
-	"FkBycoRivrp8EunQl3m+cMZ9+zIIbAf2fqM6F8iWp9PaHwtXnjf28tIKpKaxl4IWh8FcE9zJ5AgBwVAF",
-	"dw/UVtt77AQIBARQs3bLLeZBWg+Cp7KcA3VaRnexy1C/o2WlRhzZs1yIG7rkZg/Us4YQUs8p14pCiYyo",
-	"zc5sCiw4mDMKJUd8aHCQgzJqiUMobkHXMoJOw9Qr532RbCR5U7B74+opxiD6sKbYgXkUUmVMLZa7AIHO",
-	"9VVNXJEqWhIrSogsQbojXFHihCs209uFSadRNO146nGgzFCehOPuMCREZHQAbJNOey/r3vWRlr2T09W2",
-	"Y8Tw9QYIKvztPUZ3ed60qd78yKh6Sw37TsDNYwzgWCuVpL4T1Z5DJ8NDYOIoghF3bVfC20LRVy5DxRGb",
-	"ByLz3ErOfmdGbFDefqUTeN1zN5+/BZ0TdF4fRu6rzZAiZ+UgPCiU4hKzmbqQHDHmxsHv2QzYPxi88cf1",
-	"YFpq+M+84UCz7D6ddZlyYKr4F+ZGi/t8Oh0QS6v1pN//kMDkUusDkDmzMsXaG+AcwgTDNIfZcvBmYtsK",
-	"zQ7APCK2LRKAtshL7f7Ri2bYfRNgkC9ao8ShydGtLWm2V+FhbHvhXFkxXf8K3nChFofWPsYBzMV6kVrT",
-	"eEaKCjeegDEyYlnQ+0XOBVtAIUKBoKnoDdp5+X6mFjq82dETJVjNN84mqSdtapl/lOr2nX8eCCPzcBm3",
-	"t3zNM2J/bnhJXX2cxsOBhLA1TNc7b8DDvKH5HdOAxaU5v2Xn8+hCcOd2Qe+59iJXcFHpBVzpsXh2ddgd",
-	"zx22Yys+KoFB6QqtcNjdHDWeka3WkofOjorUJXFmwpCgzsjSLvnKsQZbM/nGEVs16BonPvAEv3+44a6C",
-	"ds6Z3luVGv7NdY3qdjWgV7JS9VeGkdmyVJKmm4X3lARDy1geKfXhd/+Sl3p6z3plYXNBHpOH5PrRY/I/",
-	"yNXl9ZdPrr3Lq3YA2ZUHNJpbXULXijGge7oh14+eJO5mBV91Ka2JI017DLTE5HcIdq/7A/4oiYWv1xuT",
-	"74iWkBPjlXzU/nKgpwhNAaAnwCsBn+i4A/CN7cNGprcJKaXmwCIrSyZ04wQ9wIfdAWXN6G77vUV83/1y",
-	"D6S1NSjYuOipBhSoi+nWQnrQON1mbfDc/bSdVnXo64lqBVdtru0noQMTNYhVSTONsPYhNwdS0MmluG5z",
-	"Zzw+DWZhRgNhQEM9sqDhJ9VtvPQNg/QdnGFr8seU8RuHGelOfj0fUfAnvxP6s+s5sPcDLbGJ0f7JctTm",
-	"BAyxNCF63dcr4CbKkcu8oWWOCVwCTcOcbAeWSiELno5tKUCllUjIOwctvKI8bydeBLznUjPU7MD77Kj2",
-	"qVUiyCIBRSLSW8JExtzxCAhbTXKqDbK351Ay22wYV6QHnR/v2y3bjRFD1aEzxxN/K5BdcmBU5XzFxkb3",
-	"FktDcGPPofhu5fwOjJMZqweAyjkvlFQZTHsc67vjO0PGFPvk82Z6+7MS06Aruz0lXtSvYij5+DQoTAiw",
-	"zJkskMZ5b4Tz1P9KoTiINUq+Z5ypB5qklbqLJhh7V6k7fkfzsSR1V71rZI7/Qu/sLUMBQ7bZ1OE6iTyd",
-	"QsaL6JbxZTXtcP4RH/uGm4HGvAUF4sCWrRXpznZXk3XkvC9SAxXW20i92Rlugc5e7imupKWn/eqOafu3",
-	"TU2jOTT9v5GUfiYkpYEy9/hrBvbsTXPdkgLLAXHRUGWfieK0d7VUVUPinMqC+YRwaxC7FE6MvWP9hZLC",
-	"tkx+Y0r9jSm1zuc/MGXisDSz38hX/yuRr76Dvzf5CFYNaabu2CVB8xtf/I2e9Td61lPzJEzk+USn9rRV",
-	"0pgl+M6nTvWBSJ4FCV2YgcI60jReUeTwgYJnSNXERfbcnUpAcwW5O3BK4B0aUYJ1acz2lHosGQjnRUvv",
-	"BQFlg8RIFz2fdRVKpcwXoxRJro4nbOoUyglVBospQhuaAHuOzH1Gkj8pW1ZW+6puH41nVppHEJuxFUtD",
-	"4g2F5RxREDKLLHe+SrITc/sTWAv+0mwNsSUja/TAR4n8n6H9IOJsX9084PeqhUmqfdRAAaSBL7kbUWlO",
-	"sZf45GxqxXjrOhnLXZtnWte5imGLepadEWchDzlJWJ6FSb1QlO3vSW3Eh2FYNZ8AhsA9k988Fsk5jJkO",
-	"0zRrfk5I/TiPixEiEHKSkPSNf+5gQxMpb+q3Qmouz50Ya8RUmgoglXYBZoADQffP0r7Thm3Y0ItBBxos",
-	"6TKFDwxEPT1wD4GTM+B72rkJZ61P/dIKU+QCkFhwLdf2aAtp3vJCYjnuhhVJoLnivU5hSHY8+YQ2EaQC",
-	"74zLiz4OURmNUZqtUeyyhirpvvfmiy/gXZ+PsYrbnmNjmmHLzSZTdCtmyMWQdB6cnz2u7Viuye7eHJhK",
-	"eCCG7MR3qVTsLSulOglkfQXcJHEMJtB0Hf29c2n5UYvxnXuj/sQgbCYLLmi+SKXjMjob070s2WgQ43Vl",
-	"Ulmwltm1YybOw30n+agj/Ud7D4W65eg57xVsi2QcaEGHB7PVXpN6UTtj7fRwH9S3fSWfB1D5mnZVPWvf",
-	"2Xuclx08NhhnVe5KPXJNBC3YkAMAqvC5LN3jedTREINs03ZK/ZH8ly1n4Um+5xb6FN/SG5bnJxwrpg8p",
-	"4CI6yfcMTW8XG2al4jQ8+Z17fDOTo1JffoACLAcXVdludu0b+VGGxoD2abe/eso7FjhsltIYZFSMsSnw",
-	"6QOYeJZK3jIx61BbVjw3M4/BOddPLhpq+HDK0SwepS45fT/vE1XlVjoyAQppu9s489fq0egqKHN4ibzt",
-	"6aVRMZrt8FhZ+P9u8llwCcMG7zy79CQMRQfQ+htZRrcmywOkfA45e1+z0YI1/knnl0SmOLdFWzuiK269",
-	"uehJdlIbuciMvo+M6B0z59ac8/TNHNGfE+WKloR+9f72gozM4ClwaVZVnwGW1qIKC9+InWN2Q7WDjAAP",
-	"GcRcGjc0lAymeQ5/hkqtCcKd7L+BM925bRU1oObQCr8keAFBl39CalAMhbpE9kvK1IXAtXd062Hpb6oN",
-	"XslG3LKOfrcuQ24IzUGfQc+3UmV6VhkTO459ObrwuyP3vC2CdTyur8jtD49c/YOoZPDzFRd3GTee1HlC",
-	"FL+CaMgb9/C+mhKONv/YIhLhIuftAhG9+e4uUNKRj+AuMEG2McG2z4l3BSZwe9wxXyTjxoHh6mgFMCJQ",
-	"BMQtGRM1P5fdMDfuX8/rOh/2McRb3Lj/fw67iGhmEqi2vSOVwPCwLBjitLgmcmvfcIewfwUTBryD6zn6",
-	"sVruK8G2mBghal7wCyyGA4+1UlTdJ4KH+jt/qM85CRTcJAqXN1gz2m3lAkiioSSE8v+t+f2ixx3dOig6",
-	"ePTbACD9b1Dyxj3naCNKD1IPB9H3lnOHiykysA5jc7DurgB+7kDwLl7tmJrgfWI2HGq5A3ObWGti5I3D",
-	"Nq6taoQUEzQAc8qzOkEDY6IrpphVuJDX4feQ7pbxCJa0KOh9Z6bYfZpXmt+x7/2QjarY7Dmxn1VlMRrc",
-	"hTELNGqByeFkreoNH88HnX4bbqEhT/S7qvDrWM8vZNnkubPNXXIL2rQH9d3xWt2KiYlLQvxiAbKvFtHX",
-	"qWZ41s1GeBmY3YrorMTM1+cYf8DYEMhZgTrzbkUL4BACEmX7J6DWgfesot2fL/Lll0EvRctzKBVnwtAw",
-	"61O7HMUwSWojFf9PKRBl6lVm5493VsOmNA8qylprLFwm6zRybi94qP4cZNYd+zG4biCzxfCCve++ZM/E",
-	"1yLfeQmPuz+5ixOKQ9I5j0ZMAZF9U3vPg4nBM6I5cDLo0fhuSoW1A1QliLW183yWFQoWTQRJyEvFDVNc",
-	"iu+pWnMHHbL/FX/9CHxiwDHtICz7s31KmnKzO7Sa7ewUe8UKlvEZHNqOcD9EgNxilx/eMFzNxNZt4sgg",
-	"YLz7pBJwm4qo6LiVVZ4RwRxRbyYZmqsb2s09mFyIwxjyQ/WdR7noO3T1XlzrDTW6dV+57LxeyoOjzM0l",
-	"zbr5snVudi9nVpNKZA5v1WE4hltv2yJIiFRNrQPByJbqZPC2szCQs5YAfRWRq58ElHNkW6YNKZVcK1oU",
-	"7JJYiWoBB12tjDZ3MxqMCCOUK3unTpxRuWEQjseqYzVcDHuRs5W5/ElcJCMUL7Ei1zYso5lmS8XsOrM9",
-	"QHVXmhYt9627THnWt+FpsZ5Gon5Ly9ZN9aAK2lyFvAqydIaDXSHvo0AePFKVHsBal8DAIUHFVLju2RXy",
-	"aVORhbm5AuEO9dGXAQmBn/MRQMqrbjY4CojDchBtAGMrIWsgGplyDCOcL4tRf6MlZUMJ8usyqgdO4nMD",
-	"BXUOrxv0sIVL6gVEZ7uZD8FjHYSLmsMuNuO4O7S2QaUjwDKuiEBf3vywRhfo75xtQ2xYh5AB+qTxSXHz",
-	"W9x3b6a0thcrgGifQzcUZYO4LTJysjeDGJlkL3+zQgvhSrpeA8M9+qHmGSOsAZfXeVdTdTenXELROUhz",
-	"A9nUDHkuw7Mm09tvlUQeij7t/J0vfKbDRhBkLHADNoFugacdSpyKHToat/trh46VI51VV4/l816YXcRm",
-	"ZqE/wbYzc6ft2s2EYZ4zPXkky6ZtiTTmY51r4zNrvENkbhrNZIXsIJuBs2E9iSNXLkYTSXTUyVifG1l1",
-	"o3SR1bqkSyf7uBGGTms9Se8JQV/uOkLen5nRzf2GhjCApftrrzanqyjSoESaypx4abpokOkXddG2YMh+",
-	"PJwViu28PiqkA6OBD9cNj87H6VCRdu3KOSdqrWqD/o6TkVuOIwIbMlHo+V6AX5sUIMQvEnnuU7NQXM+j",
-	"keize8RqK6qyBVMqhMf+VjEmtlJmDyJ1gnbjH7UNuAbOipF0yonTGfZYd2oG3AB1DwajC63Xe6bNX53F",
-	"6zf1HdcVOn2zbLdIK6Ww3G6VG0W1FDztbueCrgUzPF3Y/cSxuGS2Y4uSCWYUFSa401tJczPJJIGEAaGG",
-	"+8qkw3OtgkStokWO0NzxewArsj98DNPmeVO0HEObDlCd2L9j+N7+WRAudMlcpQRoVtm7q+gkhxFgYNVJ",
-	"/XXPV1JSrU9Shf30WfFzMCsSYc1tAWpGBqJ5UXsHRwIFNBvwBe73jsIL3VzLZ8E630ybmORN2AGDgD+D",
-	"dBg/vvDuwSt4H205FHbAqA1NZcXo3Bszuy+5YnrWO7OgeuxO3p4hu/1FmjKt0a7cCzJrTUpntMEFsPN6",
-	"CDasO4vjhG1PvnhGMrpzxS762MiTzfnp5m90lk7hi0IxPoMvCj78jqUqhAXW9d97MXNINZbonA/UdnRb",
-	"LmJAA6gPEly4hkMd/pvI5CFy1yC0g6E4e+PdKgns6rMg3IM60aNwa9tzEUoEn4OW3IX9vPXg9vcOdvZy",
-	"Ahb+Nx2EQwXxgBeB7S2BoDWEe/srz2XBjIL0R0gTweo+JUv5iqfoJU+scTAPHjeaOIxpvrYNfCTxtS6a",
-	"VOJ5GcN1RdLBdaCHt4nkUD6Uthjc5fN8D+xO5tWQIDoSdNgPHtjtUFf9NE047IEm7D46j9PQyXgQ0H9D",
-	"lOW2LT0K2nMCtAHUqEus11VRuDIlGNXQweDRJwWRxPieK/qUHQuYbAtHMgqfbAtESA340hf7i0OwfEa+",
-	"IJBoM6pesjDL5kkLRrho0Swnuu/gm/rdIPxXHjLoMLXoWIUKhgA6D6RrDyZysQ4rjdiq9VGPbsYHaja1",
-	"YChyX4wyGtvsT4ta3c6jkK/jGsPwZbNJ5+44d5B4FhkfAGlvt9FuNw2HFrZD8nMVumo50Th0xT6NdQnP",
-	"Z9T8HTJrveb214Pp1wAaKEEhuWZB9f7O+YFIxu447EpP7eWbfKAbVhbn042Ya7kVCyzt0WsPamh0inwv",
-	"rXmrWb4iXHRaRvIg24bxzFqKGmt+iQzRI0JChlo9O5jmPKMgAcLws9h5AR+d7fQD7MqMRvYkW7Q81QeY",
-	"lvbrejEnjyu50BsKQYHxBWrBfJHQnyEKy64R1oWINKBqp323mXatNlhLoBREbkLvHpvkQhjJqoA8gXqE",
-	"tSzudeT7LRS+Cg8JpfoAO+B6q9Yb06t6Ob4G867Xr3C+3o7QAbnpnOf5CV/MOxjX7jCvfBgWSb2UNt79",
-	"6djuGE03TB/AMeCbTPY4AhxJ715rL5frhd39Od9ImR1ds0WnNGfRdDQ0Zwsd/fiGlrOenfHp0UDDmwa/",
-	"aLc18g4TSlaVMhumwNuduGrhAMtcM6JgUTv0JzH5XTE2JM6Bn+akv3qtgbemtzW+OCk5xMyUS83UHR3a",
-	"5jO+4TzcYRg5zSt2iN2BL9bu8zjToqmacB1iYcTZdLrjkJHGx+6coB0ycpcR7D6wf+DXESZVZ4n3SNI3",
-	"IXqpd783fyD/g7D78vcPf28egXD+4X+DuP4hgXLJGFIhjThjwqni9oxImdBSQendV116QCFJzleM4PoS",
-	"xytq/1Up5uwbKLwCnnBt7BZFVhO4gAKDCR5B3SXa0Hy1cOHA+OU6SJ1+nkrTMGE2vRnqrvlXO2efUAIP",
-	"g4+xDmPNFeda9/VUXFfV9RYgKKaOU4rmP3aZOhztvK82BzsdajW3KiXW5OvQ7IZlVR4GX/woFaaJ9HZ+",
-	"ajA2Pngho4YuqQ7MIyuWLMtQuEupzVox/XMejGdB7eW5EKzjiRqE3M6Aqc53dLqQTvBCO+tLLUttv6Xc",
-	"2FcYp6pXJ3FLGC5x0F6ApOe1w6keSiQga9NKcbN7Z+fZZSYxqlDvw+TDcYh/qj+wMaa8+OUX4DlZyXAW",
-	"y1LKW3cjgbuj3sgSr4mgNRVLpYLbJYOaxqHEiQSvjvY/rfEDOSZGIs8bXksLuGFi6gMSJmN6ioYraMlk",
-	"mTNC9S0A07EhveEr89y330IFAGUA5lDcY6ME6+UmJIVfuIa7FVJnIf2wu2xc/iR+Ep7LWSdYCjuBO3jS",
-	"Sr4AsL4n14CkCynIv/2bv1H+279dkq+hjz9D1VmzA71lR1IJDpki9r/tuXFJ3vPCFfX72/uXlz+JH0B3",
-	"uTJ/bg7sMebSSxxrAROGKV/xxorFA01s7xq2+FymNCepzJyjPOf2BGSZn8yMWX0EA356dUUKmlvhRxUB",
-	"BQrc1Rs37g15evWUONyA/ceXCKGVEmrwgKd/I8saiwFFeNAZf0OeXj92K5DVVBEQW7PX3pufxNPrZxhm",
-	"I1AnjFjhvCFPHz8mW5bnD12/lpUhvCil1nyZ1+maRtEMHv4T+W718HtYEKnIdxkrSmmYSHcP/8p2drE0",
-	"F2v74JfESEkKKnbEblemjb75STy7ekIyhbWU7QeWld5dkheCyNIV/CMFVbcsI/cPN4ze7YBnHJO4YW8s",
-	"ZQVEkXj22L+VOU2ZvkGeVmtSQHYOvUXW1i2167iS6icgwDeVEuhlWbKdFFagW3W2iWKryi4eGDR2DFIR",
-	"22X7wltm1O7hi5Vh6pJ8rZR00vP2m5fky6fP/khKJZc5K0gm06qw2hjTfQw3OSgFCEzYpWwRvzy/uLq8",
-	"vrzyLHq05BfPL55cXl0+AYCjAxM/urt+RKsMzbU1RoXrCfsuu3h+8Ypr8wKeAJJWn6v+/B/hY6J55BHw",
-	"0l38kkw++LJSWqqLX/5p9a8updCo/x5fXSEAWhhfobgsc55C5x79h4uNonxPhvvtEN5gzsAvfTK8F6R0",
-	"AUBXf3Dsa3X3Hr3BJUHVXRUFVTuIpkqS8cw5Z1wKGFz67XLRtQajPCus4jI4yfY0uH+Ixxv+BN+0C5M2",
-	"9zH9CPffQ6sbwaSQOrBY/gbHsC7+G/swHmpMm69ktjvZfNpPD+6Lv3SPUKMq9ssZ17TXh9DKvge+BU8l",
-	"f/TqMuD2xqVwhq1LF6zLlKWys9jtNcSlBuXj053rlb/jbOss3uHSNzWLp5a9Lnx5jjV3X//Yyz7sxtlX",
-	"/i9Mmf+EEqZ1+VI4M1oFgIU9QhqL6eQiIHOXFD4pAvjkuUQAvv7xRaDfjbOLgGvSrbvnJD7HWq9p+bAF",
-	"SZhY71Yu7HmWvGngY696sCfnX3jU9i76tqZlk2a+lY0G0GS5c/eMDbOnP1xvWAYKQ1b2MpIqCUZsnf/t",
-	"SY3w21wBa8iJpcn27eGqDnHuF6a3Ms8xHHoeWaq//7FFKdSRs0vSW3d9xrTx5Y5QJE8mBTMb8N2ffOHt",
-	"DT9y3V/ZR8+37Pbzn8Kq9/px/kVnhbuUNhF32P8IgavdMmdZfZegHLP69tEzrn6opP7HWP1uP86++ra9",
-	"QUmxLlFJCzDQKt6viOb3+N8ed3RK8bAH1UPlK1jtFw8f5j+TeIyC3D6weISQkWe/UTquQKZJB9zRQJdO",
-	"vex1ad/JRccnz7Xm4YDzB1/yATri/CsOTZIVN8Hg5ikWvIX2HHXpvWxJWM+tx+2gf66YApJwSLvx2dVx",
-	"0+o5lT8vD6Gfkf1OQquom4O84+E7VDia9W7hFQerm4zsWDzRHNPTXBdty8v+V7aLWYk/q93bSriVOIN/",
-	"wY1khjq4PnnjodW30wxx4Q2jGUPyqFcypfvIdtyjj+rn3HePUiDvIRfWkYoRunHIUOp4LzE3gnBRB+uA",
-	"JLFF3e1C3EQbWXbPl474hXUNXGqHqubRv/x//jKqdb5lpiWnZ9/GY5rcd7Q1IZhOcuLtu19Xz92oflSo",
-	"Wv+5Z/4fYVT0IdCve5KJw1saUzsv7ee/8bWLzqEK8OPQzkcxDlrtj8mSY2AEAx1S3jy32LEuJxf/1sx0",
-	"iYp1UgdrmQtAZ0koDv5/XRwomF6ymmiTHrcWIQADT+pz+ZvrONbH8TM3YbQREYB43ClCS3UsSfv4ksMN",
-	"O3y3VVJOi+NfkE0eiOVrbD+i3Liwxw7JgKAQgW3Hy8KEOVlLQYQx6S+0v2prEiVn0pZsoVtObU66JZlj",
-	"TL4FLA72/VdgTMI4Po4piVMYWHqcYnaKY+JFW3oIxdp8rmzEtlN0u1YQWyYM4SJBfjBFhARquIv9YtOz",
-	"+vCJR//C//jlUSqVYk1O5kx7Az4yZW1gC78WwfxeFkyYT0ww3RyfRDK/l3fMww2deBqJUDcYel36WjGa",
-	"5ztkV26ElGqfhM5F4yuVLXepQWFWjAAZ2hHCu62hwOcS3r+JTP5aJLfh6fhk5BYJOG5qPccFgOdAkjY0",
-	"A7Lj5keEN64pFy2Bs4+trfLkp7DlbIf6wl+LtdP+CJfMsVSV6YB0XcUtkPO+nr4k3xmsxUVqOKk2iUM2",
-	"Xv4kfuztH0RrFlCbfHQDXZLXIgegfs66nak7AtVKCDfPewdLQXc12fxPol0hyd5ToF409sEhFmfsU19j",
-	"YY/NCY+c03/ZzznNd46dfcWNHRpMKaKRIUMgYOvCL79uSxfoLSedprBa9pYsXAbB0bgM+CDciBA94dIy",
-	"2k4te02eZQG/yLKXrrDUZ2/9ylmek+vTtjx2YQbEOddElsAJ9bHdqa9LJlpI+BWhKKl4WhhNmlyfUZly",
-	"N+6e7rImhkxv9ztEnaidd3OOukLxx5O4pOFbvmIGQN6TGua0kZXqgx4ip/Zgf6ntTs9Z2lmVR0wYxVnE",
-	"CfO1e/Czhr/XI9lNa2q/G04kGX5jmUZKnO3iqnJ5mjZ7pIqPIwz2OPecmYd/e+xM+YabX9OZ8g1O1qd1",
-	"tJzQrfINN42wWhOPYiZQTeqBTnh6C4pOrlaHnw2PGsbbM8ned9jAr8um8XP2qxXBF20u5Fon43F5QygR",
-	"bFvXj4SCypicODho4aI7RzyB62r/ofgtPvJZH4cwhkjnvJuSY93xW0gGn3MVeQl0Bd869rHjdu6Z9iN2",
-	"7gNvwFajPSJSVpozrBMTay5Ya5N4JoD9++S7+qnPeqv4YUzvlnpaPpU41ncNY8Nnfu75kXyUA6+exnNH",
-	"swquN7SEoqkOU/H7pqpM22FJuPkD2GASQl59+HxAYPrnXM15Mbp9v+eOo/Pz3bp2CNPbFqfiYx1v36Nj",
-	"9pM83aBvH3izNW1+nLPNgeH27Yw3nn75N9wwZKHb6ZjeZg6Y+dGPxu+KUqpmDeP2zf1DkQ1npSbbWXJB",
-	"YdX7hDpHgrWOaLa/DJC7/Xv8CIHRv+KCvQAA3x+QlIamG3gMSssITwzSfgXn7p07sk6TEMgyJxoJtPg/",
-	"373+gSAtULe7cPT/AVhFBNC52p6zDF6CwUH/PVgQ4nMI/IXBUOJahWcvfxI/SEOokQVPn8OfkHFEG6kw",
-	"6o61qewEVKU9Z59dXSXYBPxCthuZsxvIec+wfe7wiLXbFyhkNJ7klz+JV3Urdd8BBSBkTaUIRLayYNqV",
-	"r0WwQEK0BMcLVF8u6A6oV/AR4TGYLZJNYA1yw3znMmx9KVy4ENuubqgqcqb1c7g4I8kp+vwz6OMtKw3U",
-	"wpgbuPQEPhM6tH7qs7Yw/DAi1F894I9labxpGHI/SWuj7t8Htji67Qasjk6Q7uv3dD0VoINnThGce4Vc",
-	"WXZbaoYeeq8ZINnBca9YMbDXgTVSSSHMSBuC9dOqnKJmgRvEmt9ZLUSAE5RseSfFLsY+8nL86F/+P/dG",
-	"+FpSd/ZdOIpRbvrwYVcyassGjMiSmk1jQ5btKWzvipl25T+TC0dq23cWgHv/cP2wAtayT0QxXP1XUAwv",
-	"wAPuqM5wx7t/aG8JcFOf4/N2uILKpPrRsto5xp3g3sYCpl/hQx8Qg6QQ2w/KC0gFtePCcxWiwzCk+sem",
-	"9XoJrh8n8fUNry5DRa+DVaU8s6E1t4wEL80laReDo5oUVbqBKpAOzUa1IT9XVGGJnNBIfOGb0hfFXnQB",
-	"VpPVH6cKQA5H8xYcUC3jt6i0IbeMlcPx2JXAqpYbOrYYgrGMZQtfBSbQd89eGlHGvGGHP6ehh3Luivbu",
-	"zYY6WTKMc/tJBxNYQrXrti3uNuqMTBa/tVMpdFWUHmy0Z3+/bD052OTjZQ59yZjQ6kOhtmimM9/6VzuU",
-	"zLMplrfIvuoqMwKq0WG1scRAoF375MjeGyf/3dNyfYer2x5puBKG5/Nb/ud5Sen8Un2gXfI9T5WvnFYy",
-	"RayKICaBgmprRQu0mwsp2A5+h5DwSbZPKcual2D/9nnTevLDb59W6377hIofrsF3kWKRd4BDt/uCkfSR",
-	"ziC/fjz9zIs1O+02Puvlvpm+DyTSf5FbAlw5qPvBGnBKgRJdUnvno1iIGlj+iWDpLWFWd5gNK04i3DqV",
-	"ik3J9Tt8KMrsq8uHzVTPp8yc7NmQWIL5/Kr+nNIJS/AB5dJKYUq1c0e4lGvP753xDF2L2jQJEqcRRyPT",
-	"2ylpNEFw1+egY6DrH2gV37eSX5hVKYo5XnuuSQ4lReAWUsAKb7wu4gYUkT5uOeVUvPmtDMabAxkoOAa4",
-	"YHFwr6/Hzkr/W+xa0H3Hk6t1EH3YsTMbrK254KKeCygXux2fj4PU57nV+obl3W71ix99bjFRK8xx8DrM",
-	"CKoryhzlZsRNNhMnxPgdECB+/iAhOwoYUPnBIUJYBXduwk+8yzD5iMlB1BevhIHUrEHKzfQ+8eujjuCJ",
-	"R/+y/7c3aBCWx/6tuczprkld8qmIey/OVC/k6qAr+6QP/AcpWNsPfkbNMkrSh9N2sFP6ydXTYQWdH6Tx",
-	"tU9OaIPU6WVQYSWxZxbcaBwRaGlvPvVKRum3WbrLzuIPTun+MyCcj1IpUqb1YXkJna83qjfEqki1FN2E",
-	"ZhBml6qtN3IrWnnJTa/QJEscFQ7XBFxCTfjfVRJyiEKpSJPmDznUqbyDujw+XdqVl6l5CezfoKTjTfPM",
-	"CvKasc5NSoWQ9nKKfUJquD5nBfzwKzlbYKU+Cvx0bMe/bCb+Y4Wh3rKcUV0zXdDcbGS13hAtCwb5+oTq",
-	"W5ZhvqOVUidme/f0MCDV3ZhHcK2MbMwg1wokC/4KMobq+frEhNeTrXw86XV9aCqveW45Z9okbb1JqNgR",
-	"KG3n05H0RpYYesU/A5sLlswaavSDzaSoPN1fRYrux8vOjU3I/YD2h/e2jS77N+4Bd7yeu1AEdmbE7qw7",
-	"e6oSU95IhDiztTHQ/vTeKjAbZQq3qq1UZpPUdgvU+1O0LH1pQQeP5BoRjQClSqViWXhdT8taOrnMG5ln",
-	"5zrH/iLz7Dfj60zn11/QY/Vx4GQzT5CjcqyjRM2nm/l2fg0JZx81x3pM7Op0s89E9App76WOWGI81ax+",
-	"6vNON3PDiEg5qwd8/In5NQXiXMVMumlOzi1iyqiHCLfTblrEb9yQpUsbUOzjWDrW9qbZYeQjkcoJQhW/",
-	"lqPQzdZvammccdPIuoBzVpldQrRDWVKSM61JxgqKaTH90kJzvRHu4viQZnfcFZg7vQC/yO64Zg4ldnE+",
-	"ueIiewHj+DjVqdo9GI2Fu19PcM+gBkIG9NZq5FUCyRJkuYP/7zCKY2Xbu05hwugbwx6hOa8x1ojLh9J4",
-	"SWyiwGtYUZqfVUlykX0cFenE2IE2PkldiV1o+b0A78Go6qJBcA8w0KO1YcE1lG4ykqwlkdXh8b9HCp3H",
-	"59sG8PnfbsBnO/Nhfj+lq8j+sxr9Qmc0NN/ZBn4d8vbOz9UnJXLvnGfvUxY5YBjbd9l9x0wkcPb/Z+9q",
-	"etyEgehfQTlvRc/bW++VqrJqDtUeDEwlFBavjEkUofz3ys/DV8pHQoGQbU7sEss2nmFmjN+8WSXgDHV3",
-	"EBQFMotDxye7m6U+3BlKtXwogJdHFxBCYXeBbYaR+b8q39VUzl+zKA49+gD0Tx7dhvnJLF6LhM3C6juD",
-	"cn0XkULBdubV1/IdAZ4vtZZv11AkmgZunpLuhXCN0rulQFQdcn2xdcVWCaGanBTYI92kBK7k6vqKxG5c",
-	"pFR122mWTOfLmKUyM/1/DuC7jJiSO0qm18e/zAVquvWHRLbJg1CrzENIwgujC3zlfxdparELNyOX8fhD",
-	"6iqZZezkln7tqkFXQB1xBf+D1Ss3x7Xfx48T+mJe3kzvZ0SHTl/P8187YJrP8KriRWAAbVS9PKICkeNL",
-	"lRAXPcJdrne3GcVFM+TqzbQqZ99DLTNWUebllbnCLHx+mAVtwoV+P/5im9z1IT6e4QIUIh4V6FCZaa6/",
-	"lFKgptjpi/AtSqJU2+VtiAU/DTljPMNMB4Xo+yZxLEb2sMRtsvkGUvSJmJUg3i8WaYgRq2yMIteSgYVI",
-	"uKS9+eus1sCwFBtvlpvjerIOJSZNbeZ0L3c18TZWusUV2fbhMgo5yGOma2o5nsSMF+1AQn1SQg8go7ck",
-	"1A+0mnN3MfPX2/UxKGy56JxjJGDsIcihOP+sYzXiDvqt3yJO6enuvwgXmnZB2i/0cQIMAwllO3NEyokL",
-	"zCSkIQ/k8vtHJ5GHJ3OFHlkI9DnupZ7Q3w5hsCFCz25giwZzrjAG6Ijl7fSmAobYmpZqHwUEnrOyOq80",
-	"jkCku2YSU3dMjc4pyFSkj7A6PglFavP869VooxmjsEeZijfPGxdayh3nxetTPF3efJ9qN/iIofy/IOqt",
-	"3ypr39c7Ysk32sVByVpUu3/mBU6vpz8BAAD//w==",
+	"7L17k9y4lS/4VbC11yF7LlWq0qPtroobG7Lsbve1uqUrydMRO+2bgySRmZgkATYAVlaOo/db7RfYT7aB",
+	"cwA+wSSYmaVHj/2PW5Uk8To4ODiP3+8fF6ksSimYMPri5h8XG0YzpuA///yBru3/63TDCmr/y+xLdnFz",
+	"oY3iYn3xyy/JxWuZUsOlOPzcL8lFSRUtmHGffkWLkvK1+IEWzP6bi4ubi5KazUVyIeBvF6l75CK5UOzn",
+	"iiuWXdwYVbGk1dB/U2x1cXPxfz5pBvEEf9VP4Nu26VcbKtbsUFPwwDkakun2YDsy3Z6hmUppqezjGdOp",
+	"4iUuwMWHDSOC3RtyR/OKEbkiZsNISdeMLNlKKjtC6NXPFVP7Vrfwe+1+FPT+NRNrs7m4eXH9NAks/J/U",
+	"/l0lwp3QtGAk3bB0qwkVGaFC75hKiJBmw8WaaCPt6MO9ydR+oSrR6U7GVrTKzcXNiuaa1d1ZSpkzKqA/",
+	"32WsKKVhIt3/le0P9GvL9mTHzQYmB/6ylNmerPkd083fsMvQeykYYasVS01CVlIRakjOqDbk9ySje01+",
+	"S4lmxtiBuSnXTN3xlP3ultCVYYqYDTXwg22ba/uVtTSGiUvynrkWoEvsjqk9zhG8o1gqVaYT6EfdN3h8",
+	"wwThxn5NM2EIXVMuyJKltNKMcKP9CHZUk1xq42cb93cz3a15e2wnbkQKrp/+IbkouKj/bXe0MUzZb/7v",
+	"f/s/Hv8/f/+X/3YREpTvVt9Tk26GK/LO7YJLYtfGKhs/f3dMaS4FzgHXxEiytAJld2k2OpDVY2xoZARf",
+	"PT/QuzfQKZqHemmXgEiR7wnH7imZ5zDxhuc5gaXl2nf63N37QQpWT+DYl+1Dx3z+NS+4GY75O8MKTSio",
+	"jsQOsJDakOurq6uRPZvDd4I79sVVcrGSqqDm4uaCC/PV84vEdowXVXFxY78JcuX+WXeSC8PWTEEv38k8",
+	"/6EqlkyN6FW7IKer1ffMHNDdmpkzNGGoyA41Yn8/tZlf7Pu6lEIzOGvfKrnMWWH/M5XCMAErTssy53h2",
+	"Pynxif/+H7p/kB9qzn8XWuwK0I9u4+6UFGvUXjvQgZJkEmbCfcS28TJNmdbvZA6zwoQVhH+7uONsB1K+",
+	"VlygvOsNX9lFYGLNBYM/0azg4uLvA9lOLl5WGTevuYCPlkqWTBmOE0JhAmqhzKhhjw0v2EXgM8t9wJ7B",
+	"BWLaLHgW/NkONmwvNSv7b7Yf0IB7vhmFXP4HS009ird0HRgFt5u08x+HFquZjl/qZqhSdG//bY2G6e5i",
+	"O6Fe/pEqxfK3Sq54HuhpVXS62Uy8rJZ5a9YF7vFAB+8XRTFUU98oWYBCLniW5bXBs4TeWE11dIu9kUPz",
+	"iR1HcPTVnov1t0pW5XDsqbxjalFIYTaxXclYzq0dsLDWReQ7a9/6QBRzaphapLISJnS4lTlNWWFFhSzZ",
+	"XjozA/tLcim3LCMgpwMd3lfUVoxYxrKmrYhXpMravYt4Qzk9cUjYQZfgs/msj+uNVGZssr7nWlvLTMhd",
+	"3HyANo/foqi+J0QRF9pNQ91EZ6i9heiOqi9e3SXoisu4sL+x7wyFnd2XLDUsG87d2xdXtXFsTVidKlqW",
+	"VkSTSEW8VjRjsVNYb4f+CuZ5Ys03BkdSPXnBTdPaTfU9o57alZJF+I4BTYN1aGed2AfJhiln4FOwYlPQ",
+	"VdaM54IYJqInAdcKz6S4N0rFU7YouMALY8wGQ52go42akHi2p6nV7aQRETfJ4zL2jpVSmcDprbcsW8w5",
+	"w6FT8fuwrc8DZ1EhM5YHVa2Qpnc0Dx7pfwxmZm7XcPcFvlbSlIWlslRyrWhRsEf2NiUEXTNiTya8Yrmd",
+	"mdtL7c8VVQZsq4hjR1HD9MLffGLlK2XCLFwvFqU/Hhcm8qyrxEoqllJt5sx13/byUuQXtD8YN5sH+1uL",
+	"Vr2Qnd55iQjJ+Cuap3+k6bYqX0lhaBo4b/7IzI7ZW74wTBUs49Sg3lrCe3gNlStCieb3jzd8vUGNdguL",
+	"Kc2GKbLi60oxTahixGykZmTpvrqTagtf63ze3aT6Ngz0cJHDXdKZYhELtcqpMUxwsV7YKVRsUcW+mnPB",
+	"Frmk2ULgjJ9sQhb0fhH+asTHui/fz3iRUXF8syWj20WpmNaVYouipJHv3Z88X73dMjaM0WkNTlloQElA",
+	"ukYkJ/F2eKC90S0mMzgsaZZx9PC8bYm28yZ2pT3j6KeOXyZmFSdPF4XMqrzSMxaqlFxrKRbK3sOj3ukt",
+	"TLuz4Y70GxmbqW+V3JnNW8ldHODgjA0OGFXQ3Jo+O2vj5BL8l6hNEqKNony9MbXq4UaTEhsanfz5d8aC",
+	"3n+Hjz+9uroev0Oe75vhW2J7CGOT/VbmeyELHnI42vNAVgoMSfANkyXTPGMwo6mSO5EQqknG7jh4b/zp",
+	"7du9ISuaGqm0/aEiRmIUQO6Y0uTK/vtFQio0TB9fE+eZzhS/Y8S280gT8Em3L9P2retL8lKQ94/1hpYs",
+	"I6nrJtfWkMUzZymNkQUeTBuK3nQjS/vAI9043WWW+T4+IpqvhSamUgJdu0etzlfgQ3T/CKw9zDm6JyIl",
+	"vCeWrDSbL1kmff/HBPJ/VVQYnuNou2O3uj9WnV1fxT75IvrJr6+OUYy2K9gMfgKP4tHxv7N2zzyZoPec",
+	"5gu5Wmlmgu6pH+HaN/RPwfYAywucLtTaq5rknCW4KfGNPH+kCR5+xB54xMgdVRluKtsPaqSCDXtDHkNI",
+	"qd5ujWFYUq4IuE1ZRpZ7oi/JS+fNp97S7+70S/In9NxD1OUq7hqAr862D93YF7qkIv4tUIFuL3Yn/I2o",
+	"lWBCSqm5sToNImVmw9MtU3DfrhfkqLF+TPMAD9SpS+Hg9AY3RbpdzO/qfHvEvuPPMrcoU31tHX7gcmNU",
+	"LVLJViuechZyvHVW6fLruHXaMaqietM5Fk63rwK7YSjpgQUa00zvS8VoNlM3pXdz7ieR4hG6E8BY0rvR",
+	"3v/IqHrFULd2u+iMwQU4LnUWvSOcFzDgfOF6xgXTXvYXVQH3h21Al7w05PqKbH94gveR6Q9qWamQ9+VH",
+	"H/tPWZ6TnFFhDaaQmwqDf5NhGJyCpIkVdkeSDGa2NTeHlumtYhlPfS5Pd7E2fL35+mrG9V3u5jyu3Ok7",
+	"nJLRSZWaEZ8hhGdiWfefKKbN2CxbvRDbs97MO+eI/0JrmElrhg7NsTczurM7LtSwttGbYyjTJ819nDj6",
+	"2HtfCn3XR6dDqu17AzeYgNG5pmXwiP+wYei5ss0+0kRXakXTrnFkO1oSxXIK57+7ALVMqZZxQHd031hd",
+	"8OZJgcOH8FzZ8S7oPdfBGXnNV7UDtz0z9oXBJAzNyhNHe3ZP01wXj8sRHAiQfZdli5HwvZ2H2FhSwUVl",
+	"mIZulJyhOooYpnBpHjFtwHdnRSrhjfjAwVvv/38LIwjFDnIqBMsW2sgZsZK3+NZ7I4OxEm2oMnpWsMb7",
+	"2c0xGhrm3C1vu/XuDLcb6Q/8kJR9J8rKzLTETpa0cVP46eULCKileaX5HfveJ1FhytBw6uqkq686OVdX",
+	"55DdUySxcWi8gGywB5HMjtdkQlDHp7wX+j8gyH1jGSXSzdUhITtHsk+tFh8g1+cVLWnKTSDD9i9yR4oq",
+	"3ZBCOr+HZkaTlArn8kA7eM80KZVc0iXPudkneHhx3cQowTlSUm3AQ9JyRkLqAM4hRi8h63XgRKZmAQm6",
+	"I0nAjKp0Yz/LMpcXTSiBDEZrUbbWshX2n6+g7ZBZFm+HnaT3xrVb043gYmLi+0NkyKW0qm27+Hg4F9FC",
+	"DrmUb8GQkyIcqL8LpaLAhYySHMKdmNy7xDwnKVzU1E6atSWpaCXOx/Tpe9vkW9zkob03Q60KaSaf/WD3",
+	"8i/JhazM+aZtToKVZmaBSxYzJPu062rU4/4CEvmwYdli7q5zr+mSpXzF08VKqpQttjPjtO4rnS0cELod",
+	"1QQfbbuCNeZgpJDZX5k4b0MlMikml+lv+BQkpO6nHv6Rm02m6I7mP272Y5ZV7XTA9LORrFVUK8eYS3MU",
+	"z5wd8oBCfX4p7WTHX00aa0fJcLuNuO9PSXdfniXKM1lKxRKyg2CIkP743tl/aibC8t6fgakunizeHbke",
+	"F+mzGGd45j6EaYZ9zKk4R9Zc2rpbx8h2SoWQZlEwNiYh+ARZMlIwk5AVV1iWFG0dHGdTpFIHs3mFVKQS",
+	"1sSUK1JIAcVPMWlNjGq+zEcSRNe0jPZlQ2HD4ueKVSxafL7Ft/6nXD58cmJpeBFKUXirwLQKGcqYU7vY",
+	"cbORlVmktYF5Qgq0/ercq1/YI9HbSq0S00A+YL3OzUw4YcJV7oq872R/XVtSezAfsN67xxybs/eqFCue",
+	"MeFdDK5W6+ry6xfD5B5qrN7GC5K9plGt4eaEyTy4wjrB3EMIMjtdekCtX11+/fXXbZ1++SIUOL0vc8pF",
+	"TAFoM+ut5H33yvWhArSnE+VnR2fxNw6H51exYhgWDJluQ+EziCgG97GPNm5kpfQiUHn5nXC57wnRXKQM",
+	"79/uNTBTy8oQLiKj/665eTdYEEIU8HbZF0qXbZjyHP6jElshd+EiLyaM2s+6lq+4MTMPwphppHmOKdR8",
+	"Ved5+GrviKnAJmAtFlxYS842gW1GvO5eWUD58JFvKXYn8+Z4nf2+mffWzDVoTUpWhXLcVdXURFsBFrZX",
+	"pG4sAVeSYrrKQYlZOwTEKiFSuTpqecdUVrEb77ryfxb+BcVyRvXIwdfqobNG+xbQPiFcQNWHtXtB+San",
+	"hSbm+hNmnv9QBzJtzsp0+xaedMn9/G7m4rZEb7AH4qOYc+53D3K58/pvsI3Nx3ABdkMf7n7uT4nuwrRV",
+	"b6Peun7D/hkSUvMH9NbB2ZhY8cFu7+r50UPyz/ahh/Fl+jM4Rgy2HEXGn2h+5i/84WMbplsmFnK1umgp",
+	"xOAJJ+q697jSGqmymbtPV0VB1X764unPM9clN9IEy5jbTbuiZv/hwwt2nit1vfwPcq2W6fYbDggfccZ5",
+	"V/O/ZwYjGjlmKpCVPVjMLRGMg7vZSGIFwp43KBIfxyd2hHqPVp2/jM3jMbeblq3bnVkEhbAnuJaqzoLw",
+	"diy3xgDa+h4F4w9XfRCTMUujbUv1w1yV0vbj1F956jotr7X0LcnZyoD7ayVVfX2K8nVNuLoOWm396u76",
+	"x3N38oiuhsJxUgj2AH2b6NdDmljRDumuoXSOkPMcK2iO8fD38b3s1+vBXf1st5ihBWitA/Ae6yZxniKY",
+	"GYBLZcGOvcj2VsN/bXTiz3ZmPthx+TYPliK/c5UJ/oYFVfg8q6/MTgD9HBpZLqAwCezJcuHLHqxwQqlR",
+	"/av7Z/1AyJR6JUXKtA4muJ7BSCwQHmLeFUsx6jB3Qps5P6oG32VkNoaYa6TpYnDZpNBVAQv1x31bkOt8",
+	"46osc45APM7DV1aqlBo0hxRmMzbr/rtjFf3LyeBNt3O/JBcefyHeKpp591VyN2MvtcYod6HPGWlofs4P",
+	"VsLwPHYGegKCQmEHWHfsoGu625kAxI02DcLEvCjL+F0GvloytTAB9IpD7qWUZ0yYhd5QFdBAb1aIRLWj",
+	"mihWuDjGnA+PpSWXVBmH95cq6qEP/Ws6btTbEHThn4vS7F0ElXfdVyFp365x3qJz9XV4UO8Bo4VlpBKV",
+	"7k7ToSsoOOLnpUrhOiy261hvj3thoggMTIE8x6h0QnaMIqAj9DByODP8SgcC5B82SlbrjcPj5AoS1bWP",
+	"l0MsfEPzFZGryPQPl2hvggK+lGbjPl1XAbYMahebAxwQpmPzTQBIJhsHkoJJhQbdoFwrlMCbMdPdU1Nb",
+	"tm+M0a5cdUSguzcbge4IVte71VJZg7ENdMiITjQ0Na9onlY5DRfN0LJUkqabRSqFPTFjN2T9XnT+kZWd",
+	"xY5nc4ovC3q/kMps5Npa6wssw8M64dO+EV/eCK9XZiFXizKngrkPILzJUX0Z/djJnYIijPN0CT7lOtTd",
+	"Rd/yOyacon+LVYWPNIG6QkCUkiSXO48myzVAowLkFKOg7gSL2822Y0cv+DGrfCfFouCa6RMWd/CNY7tw",
+	"7FL2vjCjeUbFMTAu48kcxwHD9HPSXZ5DV3uEQVqGQ+gLQ1CqDqiIKQ00OueHl/OArEyJYlfzJgH9HXcS",
+	"HOUMCZ0VA1wQ+IWkvordv+Rvz/Se6W5Ney7IU/KYXD95Sv4Hubq8/vrZdUJ2G55uSMGoXcsMqsDg3HZA",
+	"PISuFUO4ulty/eRZgvgg+FWXD504uOyntpFn5DeY8l/3B671klCic77emHxPtETD2GFdRaIK2PWJqeEG",
+	"lJ/R2ruYYnGptvEN9fYRvFx3N752Tcqci/VBE8KBH6WnlhDWheaYrRM0nOvyjZyqNVMdpGtIhaeG0GLJ",
+	"mTDEsAI8LZUC0ArGCEMkxZMQuqyOOXmo40rT1Yqe3oS9ZNcb1ZqRp2hfN+qkWet2T4NLF+pBnIQdpZpw",
+	"zXHaItN6qtTwO272ix3ugG009K3Q9jV3hS2exb43H5TjvqRCc4lbNLZ/rkLveMieFz46MY5VVOdxbxg1",
+	"i//A/q238aUIKn6takFr4Df8kj3dno5HFhaF0DKPD3uqk8OlbCYhaQlvs3jhraLU8aEM5jMPhl4h+Kkm",
+	"MgA89NBV+HAKYuMlbvNyXHVjGM+CmTUp4+VkzPYdPtZMQsuTM/0uPIbT1hcHnJh6AMGZV9wwxaX4nqo1",
+	"D7rmF0wE6rj+7JBkPcCPwy+F+gI711hkEWdqYBuLDV8HAr5vv34x6ys5Okn7AMhx30j9dASPsLWS8o4d",
+	"gpqq33fAbARfeRTpf9xQFZjqvwq586VwG0AYbdGPuHxgxE8Al6cmy1ym25FEudxzTsTU0ONUxqAQhes9",
+	"XVqgm5x+DjPNFaPZPlzx2ZSohna2v4LXnxTSkCbmF+PDpOmGRWwveOylab2zcDhr8e/J+ID3OOQKU24G",
+	"E1JpLNJV1DCs9HFIzwOJrQQ30SAijfC7F5OaWQQjuE4XdFcnpFX+xFYsNafF+dqgfwMfs6IZrzRZMvTI",
+	"sBqJhGq7L4TcER7pWzVMm+lAszZ/tdq4P3PwcquvozV558iOOwimirADg3ZHoqUbqjfBH7YRZw6MBadj",
+	"dobceLz1mOQ5B5bugUYOnv8pHq8aFYcULCF8RajYR4ci4jdxk9M31iWXigwVFgcSksMbNTYFECTGLfao",
+	"UP51PGGyyY1Ee0RWuPspVy6lov7PQlYCH9y5Sj/RcuWjMZqyDJ7YsBy/WOdz249T/FG7sBe8Ais2kpp5",
+	"tvTFB8tc/IazPGvR//RBTQ3lI/5FCajgQ/n5n+/f/EDcrx5UaGVbgTx6DG85nr9HmggaEY32bSW+Q+GR",
+	"CK43rzYsVAvzMWobjyk8rF0RvXwl6iAuPM2ZT36xj2tSdSoM2kkMCzhtFj3LJMqMmp3/MLPqCVAFcJFC",
+	"X7tjKuPp5CmHH/hX9/AvycWeaeCQmD3mWYV+vnctOpWomr2WUB7lWNELuYqX2VnVcDhp0xhC1/Mvo7Nq",
+	"IqwuXpyUNYyT/D6VKqBnl1SzhXJkLTEuZcVDWu17RmEX/rYlZuQxcXl4vyP654oqlt2QK0INWTJtEnJ1",
+	"+fQF0kHmO7rXRNM9MEAKDOVHurhtfxZytZg7kDnpFYZ58qmorfyO5dzNwQf75nQVrQub4+QmrUUJDrDu",
+	"0PiW+tdGXXijYA+ZCgX4CKAQVwDUqrtnho7nb7hiryARJ0CtQXNg4XGwBeA4ADdGQqS37ROy3LdB80qZ",
+	"83Rvj7nlnlBiDW+06+pIClxU+qnr9s4cj4S5boEbx+TusJWJf9p3NJhz/KO90bthrSngJqPPyrYRn4Hc",
+	"ycyZq6ab2WrNRC/Xww85LD1GMK2Dg8NKCx/TKOierGWdDuMCanDZ1NZAZsBL+g03SPwJ7o4OOSsjpaKp",
+	"4XDj22pHs+ro0ohzg7hP42dDtCouH1UHa0sBxwM+BSRyUJrr1sQncibR6YQ+8zXIjLJfrOWCi4mySq7J",
+	"yl7+IR+/qYZ0DL/EszI+0qQZGXZdu/rYfueH51YriXYEQAfObz/Bth92YVlCGE03dmfaBXR2Z7y14w3t",
+	"UJuyyjNSuPqcFZ+HWIH3zdm2Fyv1AQbjhkgBgnBQ3wGTm0nS7d/BI5fdm/eGlRP2WrcPQpqFX/ibms/Z",
+	"rssK2Coc4eeyMkTLguHPuGTNyie+1NaKUkqV4ixDPDdAYnWYbJjZgvdLfwqsnC+o6YT7p/1hMq++sfP8",
+	"srSFP6hQHJXTn6gJUSMM+A4OMrG9mPPsnA9/PevhF0dmDZcvLpIArYL94KGp+/jMEp+MgiIwu5HwfeNT",
+	"e4C34ltavqXKBDSFCyUbuWAZhIytYoSzo6AZC9spIuNiHW9LOPqXGS8oqXX84xAFjH76BFDvBs3bN9kZ",
+	"XNKemtYoxhak4cAdZleARqNlXe/WgWzWwJjjOM5JJTJnriCatYfpYHvMFkZXWIIAmNoEWEbgvZsODYZX",
+	"qrRE4yRjCrnXsVWXTviT0FVhvwI0TVbAbprUaTtH9rcmxRjSg7jyfEC6aWgPrHOefcTIxFVnwnS6bnIF",
+	"WUs1wb39kJ1iLtaXPw2RPQeCHcihtKMTnQmpeQ6duW/f1TcOowNGLldunoFcBB92HU1wBM4Og4QKUlR2",
+	"yq1JAAk/MekGtrvFSNbNigJShed4gp480tjNhvUJlodumZjRorUkwrMEKaPatCaAeuTwnVSipndyJuyL",
+	"K1IUfamEy5KP+Mf1qvQK6yDElVdsvyQXjqRmdKntXXtH9/WecouNfsilzCkxLvfeSYNdR5jZSFqHFkT9",
+	"RJ9rNHtQSIfk08lhh8XHLfhQWtvMXDF97ofgneQlgc3Tmd5Wp3vS45etNRuH1V9MTts59vDsvfcw++Yh",
+	"N8yBHOD/KluJKsHFeuYd6vPZgN7L/Ik34jHIFWCc8IbHrzZWEkf1B8nXHQ5hRwFoZclnGmctf3OLEdBx",
+	"/gG+90oq+H+42Vq7o1WrJXdmc9llqeUdakHYhD+JLglu0u4NtOZvz8Nmbz2jLrr/4c9g4LSIdrV3OeBl",
+	"1j7iCL3BTZPUBGxd+wZzsgOWTETC90tAmbCNP84lzc6dNA1cNL809i3CxgacQG+ZQiyzAc2IPo4trhGd",
+	"Of08pwnV7ffzyI6PztB7ZlWkscvupIHdtRUoFFdckh9dSRw3Y5Li/a3xQNDtfTFnNtvvLeaLwIA0+jhR",
+	"6PQC+aqssR1c5tr9dd4u5NQwdZjI8c2qI1Tu9KtZg6JIGo/qW0m5WuCVM2MBp+hLscYLHzg/623pbSco",
+	"OuvcBxNQhfg03SdIB/v0qL61yw3HpyvyWzNVAZT8TIjLW3/xLeQdCxxh/jRqTnd/B+2fGrKESzQjYBzt",
+	"m5OEQs7JEbMXLiCpZ3TkTG+zZQ23RmOQ+js+BclpL773FtgTFqV44CBAPz/4Bm4JsnD549a5BWpyeT3h",
+	"RTqlxKLrXjrpSy2/0ynfaRjJTvlKy611EiVY4+86B3tXV5q+OYaE9qTanzAHmJvx5KwuOk+1NydPI8/l",
+	"ji5za4crpnW4dtdpPcHSrfMVqZZVaE0Ba8QRjGCHcawOYVaNVtWM53Y8uzoMl/XiKox9PFGOM97g7//w",
+	"YqLJpz10rus24dMkY+4BKqyrr66uJtr+fR8a7MXVSOvD0qADCTRP2eOvpsCur4Co++D6rmjB8w7uTkq1",
+	"sTc/xCKXag0UWPhPYSeGqgVXCOHJ15tFulGy4FVRP9T9a/tRXbLWxzQr+CLwdy4ytuKCG7ZINwjM5Lox",
+	"aAp+Zxk2EoSxnEMo1ichPsQG/Gxq7p9/PUVvMV5vNd7w8z9ESHpX0ENakBuMFbTKeq6fXk1F4lx424nM",
+	"qJo7R2oq6ssHSE0FGoM3lcml3I7na1gTDEqLIRBMcr51WOU5o9aqQ5/1wA4ppAqCj1UOoaSLBNP6LLp9",
+	"7GFnL2EI5tNFHRxPs9J0H3ZN7aTq5DevJdML2IxWzS1auYmQejwdx4YPugZH5xYpIoZJvxWblSm7goSs",
+	"ea9ItZiVJOig+yPT2eyFLbroFtPm9ekEFMyMkeQqM2N2+rQzzHO0tYgjLlqfbS9AeKl9QdgMg6aNfdHL",
+	"i6vLWZDEvJUOd0muMN3RlQwgeuwMAyPIM1nXbgxcXyW1aw6kbD5r6xbv3NctbCHk4Rind/hqkt6h1sE9",
+	"l06VbgjVRN7RnDx9Dml/8p4878JIfjWtq32lRD3p48toL3iBrrx0NXygsTADzECweCmVYC40TPMcI8PO",
+	"vWlVy8WhhY9xjfCCmxCc1R/3nQy4uEv+rDodXQbR235wCUd29Gu8n2NEghuch2BSWb3EJ5LNgioXR+YZ",
+	"DAWhC0nlP+3HPi4mf9PBg33W/J4w8D4qSVFWQLAwM7Q1Nj1Nz0Iz8J2v5/l8KCsfjNRxN8peyTWxvxIh",
+	"d8Ap0S3i0vMyFM9zPs4qCtjQCNvRWbnwsK8wg74ekovPjHMwfxCiCT9/9U1RLnGLlVykG9QgjgBb8XKx",
+	"w2o374IAm0KxBYBUQop+xXWXLEIw+MWluyxyqa1MgdMvwjrd0MN79xz3kloPPMDV5CPCWs+QJsO0iZ+f",
+	"D0ybd8B20ye/Pog+EiguHpsjw9QdzUfqcuhSy7wybMGUioZuXXKqx2tzXDEOyZnWBMI+sfRUnOqFfojC",
+	"Gshtd8Ic9Wl8vIaZmPNOEFTi6xfkN011QcTnfHF1L8yP/tWE2J2z8IEEReA6ugBoZx1kDtlQVYYLLmDV",
+	"IKDRCdfdIdZwFOAoD9+4ML9mBr5sH1UUM8odvICvXep8tbWyvRXoL6IT2kbIkr7ot2cptJFeU20+OACA",
+	"4xUJgq8ilU6k8J4IWX8e2ALfCXe+d4YRnC1G7e3mnbsn9aNPkLfkAoNZ7A5z7pdZiMVrH0aIYgKcQzch",
+	"uZ5RLqaoYW6oveurtSeoyghIIWbzRuKS2E96fOFiXB/XdL8dy59QQ66vyPaHJ3DBOTNzF6zsXBL++EPT",
+	"S5fMc5CwkJ07go6SMnv/9hFUl0ckBURa5U7cEpAYq1TrbKj6aXtN1c7PEcRQmWEc9nPPOoQeNZK/Jzvu",
+	"LnUjTslgL7Uks7MMg/1TT9Gh7esneJgbesxmbG2Co+Q70ol4ChfDgZnuDTk0bd87BTLLxTcZuXvT7GGW",
+	"kYIZmndTGc4WzouBdLFjrBFdZtyoTwuhQM/GpryPS5LK9RrvR0ue5+C5XVJ7wpc51jVvpFn4rJdU5tnC",
+	"7jPc0oCXGTxGbUvnuBGBkDzAbeh7WZx0rw5UGXNDFKN5vic7qmeUFnvongGxpoPPsB31uU9LKbe6Dbk3",
+	"CzmvNzvUHMaw+95uXVe22tuHs4EpHY7NrIgL5vDISTiTt/65B2TBrLx38tDD6ML8pYXVc0IMxZPR+MF1",
+	"5tB36NCynWX7eRF4kC14x7K3nKWhIkrPhDPMCMMst7pkbInV6VLcErrUdqvUFggQ5iJ6/FC2bLuzja6p",
+	"HtF2h4iQu16nbG+gWzxIcXISU2p7RFP+5h/cUdTSHs8H1GElNYYpO8j//W8vH//f9PF/Xj3++u/Nf14u",
+	"Hv/9X/5baBw/sHvzqqbID6nPg3A5nepkH7AZASNDto+EbAtkQoE6/g1dctMqDdQbWZJKV6CcHbO7r8em",
+	"Yl+T8AXJqljmDKqYPjdlwf3lnPl2CDOmLm0PIPdhGqcUCaGaZNTQS/KSlEquFS3ISua53GkHBiG2t4SS",
+	"kikthT2xMk3+PZP/7pGuEK6KLBkkjwaKaqlaVwVw/4wenP8IwQ4GQm3WXtF47eKAr2AUTc1Ng7aF9QkF",
+	"sxKvm2KMbJ+QnN2xHEs5GRD0Z9K0/DnNtGVyPN5gJFkykiFqnY847KTKgp6hDazhiMVZoxYkRLGcQvKp",
+	"S8bVTN3xlCWu9tQglPzPFVN7soIUI9t4nXndTHCISJuZjcymexF6t/kxqMfqn7/LPPAC04SbS/K6Jtlp",
+	"1Jj98RarRf697vG/Jy7V1nj0WkgptnqKaeMhHqRm9ZrSLAsBg4Xk/82OZWGnkr9t6IWRC+//idDp06Tr",
+	"nZgU2IP4E+CnYCYNJaksuFiTVsrLMFqLJO0L73qawnSFajx7UkBpOxTpjDG9YzmS+xsFtNZwvHiWZyu5",
+	"cHzvh493D9RZYVArnLf1lnL1WtKQj7ZVigXHqGBUNRh8PsG7ld8uFaFiWCWBJYv9YingscVqJ9Mc1Jhq",
+	"ALQfVvsMq5jiqo28aThgZjiZLaD9sV7SRC4dTk8qi0IKl9ASWXfB6HYuhQS8I+/sKzNgLUI8LiMVp39h",
+	"yvwn8Q93QATMThKfRBQzlcA+TvWC3bHpDeaq30Cbua1EdizPCRPIaSaJlvkdq3OdXZBxuK9iyjy8rEym",
+	"prexDnBt217J0PY4Z4p6n/PDpax3JbwvpH3BGghNmHunu1xhtaGMYOrNaoUJICffQbkuqEk3MxzRJzrI",
+	"urwB7fbD49X6OCLxdp3bVowaB02FY2LtP+Kp7w8nu7VdYY9fjCSXC6P2C7Ph6VZALUFxONEYat3voWLQ",
+	"veLF3B5fzjYHEoQ0rzS/Y9/7HiAec3yKcjgVnptBZx+mqfE1+d7B1t1a5Zdxj/nvs3THSiW7Xsqp5seQ",
+	"9VteUu19S3BmtggVpaizIoenzBEpiQdqMw/I7LAeMnzUn1eez1vBGerxNOd7u5sjLujTqzyHxVBJUzt3",
+	"oOwTBg0IMjU1Zs0WgGzl3MwqJXj8NDzEuGJRAIKyZnC/ZFT7zNHI4tGJPk9sN8XumNLtpMyWnYBlKBgt",
+	"GTmtm/V/MbWzZ3kvW8RWYyQ67aZ7OyRY4lGwyUE8+2paQY3X2/aPC/BvAVTFEZo6piefU/XtxdRo2iv0",
+	"VWDjjHiThyffiCFivE/qtAyO+mJ+lAMNM3WO8BhqI9PtAjBVi6PSminCZre/0h5McNI8LDXN8zeri5t/",
+	"mwha2McdvdDf/evfFaVU5n1Dc9CvcilzntojaY7jGtNexiiO0QHvHGHgqoZy6pu244qkgBZqtbs2DsSy",
+	"iCsfco0DG2P4bnwgm7t3NwYGwnkM3KtKs+yod87SY5itee23OC4CV80jQIP6msB9vzOdvZ4mA0nrz2VP",
+	"qkb3w9G0Yx/JPOdZLwzy1SAMMvTAUq3Rp39En6aLhwpr03E6xrAgQ/kNLxvY5pVUgMTCwCQzmlBB873m",
+	"mkhFVrncESz3hvwmtJlo6waC6MwZK5nI9K0z/1OqllIQKItFsCBdFSyD/FXBiJBN81shd3qymmhe9hgk",
+	"8MXHLJtrdCdH+KsphkIX7JlzvDV5UwcjaYFsz8bqeQhrpr/nsZsg7kkreyqvKSNQpFsdC17p66UY3e+v",
+	"uWAvhd6FHDa41wZzYdVQpG4sG86XgwLgHnPgbFUgkRe11+FDjiM6JgRBvI/Q3tChhJcbkvHs1p6YWWOe",
+	"4tnZQnZGtdpWqI0qbTJSQwk0Z1D1MLP1HIyu2TnyBNrWzPkzBd7mVBwGX5Q6tuRrxajmy3zkjramZeR3",
+	"uGh/qQeg7U3BmPPec1SN1OGKbHrm6lwRaLf1zdBkjkMvytLwguYjt1cjy648BCkhZg19SMYzT8A7bdbf",
+	"Cw364Gc8lGG9oM1UoET40UfI5jEGT1nnwIy7116Mqfy2esypEIB0IcuF3xIHUCYio0atr842iPsUwRF8",
+	"TDMmznFHz9j9TGTwODhhfDFGbM1w5JjFMLkmwqrE2vg6zSyinUo4g3z+cOpmzreW4UxUn1kznq3WNdAC",
+	"F6gyfn1DGVH6ov2Vg0oCtvJI2hIwqs7jUJxRAaBZKkW2WLoI/VA4mHFEJlGJjcwsZGUeqEhzH38euQT9",
+	"0bSAnIr3RpYnVj33Dp5AaPU6zlfhMsPijZ5GXgJGD+bjjRi9baU6PZ+9cw5Mdt/ZsYkVLPNzOyuUeGgy",
+	"P9R2rie9cddQTIRBl7osbx1/otLwzBFkbC1C+okgySQUR1gZz5jv4ATL0p33+o8ddKu6FqUqy5yP5Ma3",
+	"3n7HSqlCPtZ1jO7IX6LozWeKxFTKw0nV7SFiKLEqZ/CtyTxvvnGQRzJYQHyKXRggQwTeVix9dAM5RIH4",
+	"tpV57pfWniE+P6IF9ZvAD3XGhPup/rf9sQNmWz/S+WtQTDwOybwtPKfMRKeyZNPXaezHe3j4l+TijuYV",
+	"07Gv/Ss+jfRL2k3qQB/Y8/WNyPc9wuWxcldnXmD/6x4Fl9J14yy3XL8iD3HH7czyPEDzHzcO0712w3GA",
+	"+77tsN1BUL+FBY4Uzd35mFcBOuqpfNnxT9aUgwIcmFg+iMbZwHUJRJMyhzLDfO88j4syNQkpqFhTwTTD",
+	"f9ZoffCvVS53HshyRVMjlYOrzLNF+zfMPZrp8J3hq5xl9c0qgByVmH+tt+MsltbtIrX/XKFXarCE1/aK",
+	"SPW2zn9rPY35DILtMOjpMumBR86e+WtIGxYJuUImO3lJXmG2Ymep7bQm9gvMgdbRjJFKABLCmt91GWEG",
+	"F+LrqdswjFAFc22HYwMYdbRiIBPAsWZ+8gEADFQYi2AwiPrZz3QgIosfCD77WQ6kEu5uNTWKSjwGNLfP",
+	"bwx6FHJ7MIp2BbzZKAZpYsjNaPsKFTSf3wANLUP4e4PRwXOf3wA0K5b53qNB9tIG8WoEAfuK5xmhRDND",
+	"uDAS8996fAFfXSU+Bf7p86vprLOpC1VTauGL6RHeIoCh5p90eKbATqsq0TovgHFs6Xnfuh2/PjiLTyfT",
+	"DRvTIdQ1CGgGYqkJ2TG+3hjym0tydXn9oh3uHFviQJR3ahK7jstBxh787nm3wUx4pO0y95fWLpdf3a8h",
+	"H/Sw6F21/jclhq6PB4Ww5ldzVXW9FXxad+6rc0hey+ALLKn7dXJRj1vR55O9C1maYZiRVhQ+1FvCBdQU",
+	"5RkkQyfk+7f00i72kbLYBzMIdh4h0TYhGppKacwX9VXNNCeVMDxv7+u1hKUeFYCnzycyK6cnWNF0u0Cg",
+	"+RESM+DqlasVWSLg644juyTJGCuZNiRjK5Yazwe+QrLJ/+//LdpYL0mbqReb642qtemeXs3EkgiPTO7E",
+	"4lgiILhNdXmAElIUN+TpC3tEP78iFDRwlbMofqB21yflBnpuZM4UFWmYmOzl0lpBLSubF8AmDhPfn9nW",
+	"xM5KkB7vXBDdE+kwpT/uexIQQ30yN6E8Yzm/Y2q/yByedsBNLVWGtT2KpYyXpnvN6vbK7hc/V8+m1P6L",
+	"aW0PGauITd9az6Cm9fJodpIIq1eXoCKgs5j4usxlugW1sGSwH0HF2W83/KiKrZhiIm1MTJ1Y/dzFwX8x",
+	"NfkTMpDt2aJkghlFhVlQs3BTG2P57hmpX0WF0Rx3n+eVtztaUILh1Gpv1KOexCywkTHX3HBDK7koLskP",
+	"0rjftTz+UJpeOgabZ8zUBGh4f12MHM6a2vW6RrY8OyooAkc0cGGbe5AljDC8WJbtF2mlFLMia4e08Bim",
+	"w4gML1weun2LuLeCK0eJ+wpZUZ5XikH2k8Ai2dbiSs/4cm/qimZ9e3hiosf/9JjROyDY0waPHyEI9c5F",
+	"uvliht+CtT1tCuyHCHzoixk7Qv6eNmz4xpcw4jmn03Dcn/vh1BnrEWfT5Ep/vKOpM5SjTqZDg/mMD6Y1",
+	"WwCqLkZYArAqjCqoUQ/QlTac/tS4u0zP+r9srovX8XV410HaKcPXFVuwewynhJ0sUhiaGuIeJjChWKJ+",
+	"Yw8JmfN0nzhUjZzues6Xy686//v91GWq1eVnB7pc28VhB8JbRrcNWoLj6kX0gpyvGDgLmt73JvjF1Uw3",
+	"TJjfadhVxe5kXo34lN81P6IXmZo23gPoqowWdM3I9WjX2X+/+n1E38P+raCIANhhU4c8ItHv0U2TSgEl",
+	"suD6bk6NdPtII4IPIPS5jyXoLrG3IbrjYn1JfpQKMMEq01Te4muPtCOimaGhriPHZiTE288zNvexz2Bs",
+	"QBwk5KJUckmXPOdmH4pA44Mk3bB0SzTdayKkdwxtuCat12feOq8up8jXXCf3TM/v5Z5pP5GHe/n1RDc7",
+	"J/Lli2A3vWXpUVxHEr++BbpyKxuNDamh5B5eqD0ouNw37crygBq1BzNCks1yZMb4iIdpAAFfy4T7tWHK",
+	"l6tAAdQluT7OEdsR7avL61G0iPQusFdLxWjm+4tVWmDx7Tb2xHdIbwUjtHa3lTkVfZm5mhTtqdDFmlZr",
+	"tqhEypShXJh90MPW9hEVCHQB+GC+ZKwOKxZ0TzK+WjEV8Ac+bXxcz0/3B4KJNhlUQ+4828eh0+3rVn/+",
+	"cIaIBqJzLBxRAcIomxGrChYbXxg4LGEn2gaJaVFH9db+BmHbAGcPyY2iztOJIWyoglD9vNuLf+vLuLnU",
+	"Yzzi1tId6Se7sdRDOOq2MjaIz/amUg+34GKhN9LDXnRH+1ru7HgczJZ/JyHv7QvklV0PhAado+SfRi+F",
+	"Nqwc79w7rkHD13NPl/KOQTTAJ1+v64BX3efaddE6Ynt6oAkbnOhbbw1ENhbE6IDe26ew70vFxVo3Q7Md",
+	"Iss9ufbDGGi4iAvZi3OE4nKG9MR2QKF9/tr+jkE2CGxQYGuEI2MQNbR7+kBYKfau+2K6z2JtNhFWg7Ny",
+	"8PmjrIdnp1oPBV0LZni6KKkyPM3ZvHPDv07861/GATIc9REnycjYP9mRMhzUUWfL5LA+20Omk48csCn9",
+	"z9NpRl+1LxQeYtdfOnjUgj2bXi5InPC6OiZ9opU4gdDaB+PkL0YD0keK133NIR1k7Pkrz2XB7DWO0Np3",
+	"D/eJnGpz3OEdZfJ2ehbv+TpvH2d2MyCfHwA5/ez9iumV8ziEypNR3OCJXnoRF+Du7Pkabn0yDxgWK1Qx",
+	"KLZYTFCj0mk9MIVuCKgs11xjUSnYmpMIjNfxA5Y74RjowgkpjpwOFcWalo98Sg/SIDdYjcB54LqJthT6",
+	"HEHJISBfSgXRhuc5SaVSLPWZNkcsauQ+Re9tiEW362G3VtveXfqXjKpRb+/kvHc8KVdX1yMdg4gF2NmH",
+	"Z70FMP1I2/8WEB2QlSJIoUdeXFlrrhIZU23owIFGfLhJ7jjrxrdO46CDTKJK9DbMCZs7opPOozGubrx7",
+	"wm5Nx/9dQz7vJIA12rvBA6vvCIBqh0vdCbf4noKwtLDFrdy4NM2u++rqDE4i6G9OK4CmOHA1QS+RIvCE",
+	"uy2CC9lnBTqee53z0muajR2Em+BUihVXBXOGY3sgf5iTlhcxnJ8rqgxTcaqQuNo29xIpJXeOxHofosuW",
+	"Am3EUub0wRWeYlkFVLph0++d/9lRWziEYy5A7DGp9zfHinhE9zQt2AKhnIKWU+G12jVoNeeTRV7T9m5E",
+	"U/6B96Lzfo5rtAjb83k7JTcuyjlZOM7S7cIF0lBzBnfdOwxweb88hsv8HDrPkt1k9nO4sV6Q3/SCbLUb",
+	"t96p7XluETxQAqyrBDmNZnjDg8EGHKHiaZgR5JVkqxVPORNwwfYPtvvuM8r0wFFw9TzxwMDeOJE8f7zi",
+	"eVG/NOVLeDa1QvblfEoj4uUPfPqQTQsvNTavkWsA9Jpw1lw+b+TrRHeNJyz3qezBgAT6mfCJ9v3xEfBu",
+	"QvQKnDhNUgUjNM/lji5z1gpucaPx6ouegBy5qeisnTwxHgBoPpwC/icI8ECyrxuL1S513q+Dx2bBlPAX",
+	"nWT7s2ztCJykNytSaZBcQLRAUzuVhb0wif2O7g/kiJ9WdqNYhuUj44UOHxDROnxTd0ZVhNJ8dg6HKQAm",
+	"l4qnYZD5Jn09IQUXUpFKcDy9CynY/ozz5qtfF6tcyvCJ8o6izVCpFbW3KmZvi0ZaBZuD09BxIwyk8OrE",
+	"Pd90Ds7RYOdcNML2EWlPmuvukaZMdKfsMRyM4vL1xvUJ3XagSCHD5WP0akT8m4n6BJ3SKc3ZmFUFZmgr",
+	"/bxRew4XHESTrKi9ydsd+Hs0A49Ph4jYn66WekJFv6ZqbWcVWtcFzXOol/KWiTMRNUMbIDjx3Uqek8P1",
+	"WGg9VVz0ETqiS5qxCW6TD30aE3jJsagp7sHinSIsjj+Nn0VU82GHx5H1fwRD/3Po6MEDmFo72J3VcAqH",
+	"j5BBFPCsVbBQIT7bvEHD/5EGO4c1YY8DgnqGgjdrx1qLeLzw7QM+YY2Endm03FkN8RS190B/r+bC9h6W",
+	"3JnyAZvix5pV6MaaaPaljTQQgEH6xhfwNyholYJ1swFvwUptM6b0/CrasfCJ47Vk5LQZWoWN8Q+8YCSV",
+	"QhuKdyGwYN1UwmSDZPatq+ji568mk1Wr3CiqpeBpfEFQ886XXA40GPl0MdDkwL+QUqDB0OMKgSaH/7mX",
+	"AQ3GPVkENDnkz7gEqD3aOakQ/TF/7jkQrXEekfwwscIfL+uhNYyj0h3GB/LZ5jk4nOFtMW6qQX+3PiDv",
+	"IGkQTx8jkRt65xMgDmZtnWas3XFd0Tz+iMTnv+TjsTPi6aPx4IC/kGOxM+S4I/HgsD/347Az3smj8OBQ",
+	"P+Nj0I9yzhHYHuvnfvy58R1x9B1Y0Y937LnuH3XkhQfw2R53O6qKRVUuGlaGIGFarTUxXs1Fa8QuVYeq",
+	"glTlLbKoCqzuwuw+SjJWUEzcQUBtOzGF4/ae53yeDgljyS6UFo0XxP7Z/WJ3ki5Zylc8dXVGdmyMqlk5",
+	"Ok9j+qSAYGwyb9k+S+yzWBfniRaH9TlXl9cvztUtvaGA2Tvomv079owaoqGjCaGa3FHFqUiZj9cupdl0",
+	"6F+ZQTMIfCFWsmeWHV5H993XEo3FRGEuqSHXV2T7w5OiQKdOyRTZ9qCwEOdLMdzy2H9Dq/XGDAqMntX+",
+	"jqvL65OdMjswRtSix/I9ojNdyR4juVyy2gfrvnHAufmh5upkIvNepoG3kxviThx0lvIzOUDDoL41xVWP",
+	"+5EZysNw6UwpqeJRrL/hLM9aHFl9JGsOjq4RRiIPc92TKqvaJKQqWPWGXMEIErrCJKRUCmP1OMkkglJj",
+	"zNKOCRRjm8X+IBwyuzfvDStDHVfs54ppM8a50HCBxTA5cpOzA8jzw0pebSD2rlhOgSL2b+++uyV6xw2c",
+	"bTALF1PEA/Crb/wwc5cv2WhoR2ewPOQyZDC7k83FehDESxu6r5MkusjZz0O8fniuBSSkhihHnjS97RTf",
+	"6hvizl0PG+ay5WXbcWxPfPsYbOMiaR2i8D1rH6DChR1v9bR9uqumpMq4QAJMj+zvWr5ILlo/1t8OYvP/",
+	"k6PyvwBH5UfinfzIZJDIAXkGwsd31mxn2cvQeQDHgKdcb6rLXGSea5ePf0uMq0IQmbU9KBTQSd1iaLe/",
+	"tHAl7I2uViH2lF5imv4IAd+Qv6b9CYQigRESbhy0RSRZ0EF6H8etuS0i+bjsLNC1y5s+iubqov2RdgdG",
+	"Vi5zrrG5LBOu2gLMc2ownzWn/cjnYEEo5CGEGfy/8avrEtwKCrQqh4nlJxQUDfO3v8zdFcv10y25VUFg",
+	"Bj4GhFUmstPTtjNWmk0wCPvGp+K3srdcSpI3oCAky8xGZmBp6riMz5hQp2J6I/NsPNcHqFQwl5Blid3D",
+	"qG53Gyas0t5RDat/hjw8aGrYk+9QbUCmTR1tZdrc+OpgvE91itITwnKN82bNV1UVTBhMlpzZ0cf+L1ME",
+	"8WPk+e8Y1cfxQM5il4NWeoaBP7j9v59N2ZvuK+FhgBvuFZYQuQzhYzhpPJit3kA8AK6QmvLskvzo69jt",
+	"ZQoyn7UvPUaFguw1Bh5P3Mc0cNjs9a3z5qFlikhY7p6K9GLtHl4PLGDY/gtXOl0UE0xjf+jKyIuQNLt4",
+	"wUKXVEx/8fppxCd7BC2tlQaYgYFQtBM/zgBZ3L16HzJiX0yPZRazECaxxpte38Lz03SSWDgXJrht4Awa",
+	"BINooIdgetMc3iBIxj96xp9+tAoG2fZzujxzA2eWs8fttrb/9IxTSQ2l1CaoSqylDyq7VdNQ1z+co7hB",
+	"mklp+8DuDdKK8xHO4qlU7ZTxu5nMe3MIopq004g9HZ0IenL657lSOycHFZOcmSqk7D40n+/tQ6/t1UN3",
+	"SYd7LvCiNHuskstzXz1hNzGKsBVN+JOjNY3zV9VcaV4vPQ/TII+UkNcuTtozXW8dHY9n4bGHqEfYF5lj",
+	"tvHWpL1R0damjO39e1OzNzYDeBokcvaEl91z6g+hYwpzKueu/uPr8DFlzT8dzEros5ZR0UChOKMEcPdi",
+	"Z+MD0+Yd01Vu+hMS4KMMGFT2CORi/dCm4Sy6uuPMyCBx9/xtcMAtEmIU1hfJYYsVrL+X2Z1T570p5MXi",
+	"sIE0vEXyYvpMDjAkNXgQsQSm1tparZjSIV8KkidSGBcwO1YKbF6zoYI8vSK/8Q4Sam4bpkfc+3XybEhS",
+	"gAAlfmBnLrhzpJDeJLiBFJSipIprKTzMk6pyFsdT3+mdlpUai2DMJZdNLmRlcim301YoF9kb9yz4D5UR",
+	"TM3xIMILb6wkBCmlqTLxXwPALfvJcKwEQ3oLKy+RMRElZyiWKh9xwGlaYEhZqkwHLaQqD8XdgXyaKof0",
+	"oZnRnnDaZe6QHI2YW1836ZF0zIaLtbM2fZwAyU/rCACj6sJRDF20cVEvkgsHbtFcEC78/QS9XCsO8gjI",
+	"YRceZycYNEDRtBMev+famy3GkWjN50UqKxG7qPjGgT3t7/F6I0tipNw6RhfH/p14Ny/k7wtvNuVUmzrW",
+	"4grJE7KyRgo1pEAu/rmeThBAvw1aczPU1P3J9lLlBLPZ0i11fYgQunO2HHOAI3DHuFOwi3zjmKlq0I4z",
+	"ONti2ZC60bK2gn6kz8KEdPjQGaUti4qe+2USeoemaM8EyO64xsLfQ9K+o5q4R9uoft63FGM4zDDX/Mk4",
+	"pVm/t5u6fucoE0PtF6oSYfcHRH8idUajHyOSDRR7hU/Ci2b6BQNKticpfWwC8EqyzMooKiZWQNJBpSLN",
+	"BXQFxWtWq9AWc1+qbY0RnUpBUMGrqe1uhwC3c3rmjILnvzIO0XPXvqc8lM0id5j0FGVhvNmxzF6KwrYK",
+	"V4uC64KadBNvcgfRBKLeA9Mp1jwpK1VKPe2IQX3y1j0dspt6ASZcV2f0IhRPz/WF1/MNIxWkRTrTI8b8",
+	"YoW8Y9liu46ckzn2GvhRsDo9nDwDv88wW1ipR/OE6izIFV9XCu40OyXF+hxJQKcaWb3YJACtYXapqg9l",
+	"b2nEaZo7BswJkbp1FA7nNUV0h7pDq6P6EzapUPvDwTVQdS1F3FabTVc7lpjfWS2R6UrX0DRrbLEV/N6y",
+	"yPzcHbDJjnenDHIW6gBnJkWPnAbVb+SJjkha4as8FYQXNZ6XB8e3WwBRB11eMazKAZ/MiwcP/4yfvo1P",
+	"0gnhPALaMWj+gfMwmGDmMfOlEpOoUeCBEHuPiUK1n+7utrklikHMUePhayVgDkb+NMp/zEy62NSpUzkr",
+	"8HH0KfjPwMRkYOKLd+mf201fG+gLACdcWLt9sR313CMEjlXKyHhiz7163XetvTyvWqIjj4+fHowonD8q",
+	"0D56R05VvykPHHlvm3074sHiIuUZE6bjolLMsHt3Q+IilQUHk8shTgVdVu9Yzh390AcmzGZ4p57ja1op",
+	"GWuSbWhZMsGyWb6sDV9vYq9zcjeUvK9fkN9giiLEwzdyR+TKoFmAHdJxJl/BqOgzP0WlAR6T/wezCi8n",
+	"bjUG0xfoEU6Bm7OwrBWUCy7Wr/kqEE6pawQnL/RSsZRq878qKgzPmW47PTQUqhTSiVbEHGV0jy+l+zTk",
+	"YoZsQow/eJdW3Jr5LeOrZ0a+j0lL7llNaAY56vSOKfQSx9zLWFNBN3vm0JSmJvblP1HjXmyzdIwMroUB",
+	"LwUxsmyXYMUNrpPKOnt0bSqkuo+z7zR+flty1suPHbYTnKAxqRjZLyzbDzcKehAbZrUIPRaus/8+Ej9v",
+	"+D0XrghgMpO1JEYmDekAnLpcu7LGLDIXeram00wYNlZjpJmJdVvcMZXxNMKpKLje/Kt72MrZBneQPz6l",
+	"2TC1sA0nFw6nnZqFz6xu/qKNLJs/1GGgwtozWFVjRdEOJTVYcnmB9sQC8s4DZ2xPdqFjrflphtid5qAE",
+	"utSi2iaQkEiNVXkgyw3MUvi0dw6jY3Ilj8uHPFPwvJcoOaxKqgHqJ9Ku8j/hkx8vYbE/lDnZG4UPCcwI",
+	"HcQlGsYnE0a9uzumRfyvWIfuaA5fMI4dnYJ3VH4ZFynDKvnJN+2j4IM/IakmlE0WJezv4cFe9tZws0lD",
+	"88nO/E27fdNyd/bS64RRHLAY8M4r5fYW/uvPH+g65qDpqUonIG49/YZ1OyhpUob64pcMNZpfZz939aAn",
+	"PJAyz1+uOzoX65kukotO6U1Xxf4pki5Ddi/CitW0lPaE1hsAngMDn2U+m8axrsqdcMwamBuEPCdY9eTK",
+	"8qjISEqV4iyrWRnwMW8093ymuURN06tLHhmMu8UXUhvH7pw59g9qEPDBeUjajosY+7In7PdOoxz/jZ5Y",
+	"3aNAuHGFlh2j+CF/3hsHC4ADbcp7nNu+rvI5HNgfXlZ9WCbi2Z1UIyBN4eWI68F9xHDpeHEVwkseEZ7A",
+	"0bSmPPHr44MJKJZju/Mba4K9onla5dQXsfT9F7DpZps3q5waA1fsucchInE07MTRr4j4p3dUZQud8zJw",
+	"x4Nqm+WeaF5g4eUypyJ7vJIqm+Xd6LKnxLwnM5aPoApURtF8QcU6Z3ZCY6O+csfUYrsLimYLgMMnHd66",
+	"WiMff9QlYxnhOvZqq36u2EKEiigc0QE+Yve3V9VJAyTmGRSEBA9CXmUscsZ3FGlx5ljFvZ2Ek9+IUhKQ",
+	"/LBUhxa8PRmxe++otCmo6vYsKzH3h42SBbeX9ehX5pumLKfa8HRRyKzK7SSFCIRabuwEMjjc3AJpfhf5",
+	"96sxXoNhy1ijzQQQ+wfb/QAMIst9a1vHeMjHmupBHMS8eM/NR+oitDS/h24lwolQsxlRLslLKEXvjAcU",
+	"64bn+S0QLpWgHKDCkRtCNblqslM9EDLLNauTtqXI91idgGmuS24ivYsDWspYjd7mzg8u298Ep/ec5gmx",
+	"zzegO2tatubAHitJayYSmIakmQZgqjM83WL44dgDp5d445v3OM2P/fPRTUAwadE6akdaaGLIWAnnQsW6",
+	"KVD1GT9Ua28DxfbCbGSgONvO6Q2gagMu9y1hW5ZXIruxppadbbiYa3sbWK+5WN+GJPEGkVTcF4LLcdMc",
+	"Uii7g9mEx/0MYElU/ZPVcVArThuAJH8vsiOw/8R+2ztY2+jYuCub6xPcw2oBCa2o70HwjlVKrrUUC8Ag",
+	"OkExX10+i3ToyzxfOOO+fRkEMBJ7v1FyJCPc2h8LR5wde3lpBVLT2EtBC2JkrgnuZHIEH2SogrsHaqvt",
+	"A3YCBAIC+bp2yy3mJdMelRjLcg7Ihhndxy5D/c6BUpNZLsQNXXJzKP/eJxNSD/nYikKJjKjN3mwKJAjN",
+	"GQWKIB8aHJSIjVriEIpb0LWMQLsx9cp5XyQbqa0W7N44/tOY3D7kADy2WEdlTC2W+wC+1fVVjSuTKloS",
+	"K0qYWYJoZLiixAlXLBCDC5NOZ9G046mnpWf2RcQeQw5axxAerKqZncBJp72Xde/6OZe9k9NxUTJi+HoD",
+	"+DH+9h6juzys4VRvfmRUvaOGfSfg5jGW6lgrlaS+E9WeQyfDwxTF0VxG3LVdCW8LRV+5DBVHbAWKzHMr",
+	"OYedGbFBefuVTuD1wN18/hZ0TtB5fRi5rzZDipyVo/JBgTpPzAbSQ+zSmBsHv2cz6gbA4I0/rgfTUqf/",
+	"zBsONMvu01mXKZdMFf/C3GhxH+6qk8TSaj3p9z8kMLnU+ojMnLllePUGeAhhgmGa42w5eDOxbYVmB9I8",
+	"IrYt4vO2sIXt/tGLZth9E2BQzl3ni0OTo1tb0uygwsPY9sK5smK6/kd4w4VaXLb2KQ5gLtaL1JrGM4pV",
+	"uPH4qJERy4LeL3Iu2AKIQwUmTUVv0M7L9zO10PHNjp4oQfbtOJuknrSpZf5Rqu17/zzgueZh2sV3fM0z",
+	"Yn9uYIMdn1Xj4UC85jpN1ztvwMO8ofkd05CLS3O+ZQ/n0YXgznZB77n2IldwUekFXOmR7L467o7nDtux",
+	"FR+VwKB0hVY47G6OGs/IVmvJQ2dHReqSODNhWIJuZGmXfOVAva2ZfOtw51okZig+8AS/f7zhjvE+50wf",
+	"ZJGHf3PdoDggZ/tKVqr+yjAyW5ZK0nSz8J6SYGgZ2ctSH373L3mpp/esR+OcC/KUPCbXT56S/0GuLq+/",
+	"fnbtXV61A8iuPGSjudUldK0YAzS2W3L95FniblbwVVdMmzhMw6eAGk5+g8nudX/AHyWRqH69MfmeaAk1",
+	"MV7JR+0vl/QUoSkg6QnylQDud9wB+Nb2YSPTbUJKqTmAPMuSCd04QY/wYXeSsmZ0t/3eIr7vfrkH0toa",
+	"FGxc9FRDFqiL6dZCetQ43WZt8rn7ZTstNvfrCTKRqzYU/rPQgYkaxKqkmUZY+5Cbk1LQqaW4bkPbPD1P",
+	"zsKMBsIJDfXIgoafVNt46RsG6Tt5hq3JH1PGb13OSHfy6/mISn/yO6E/ux6i/nCiJTYx2j9ZjtqckEMs",
+	"TQj9+s0KoMNypBpoUNNjApcAEDGn2oGlUsiCp2NbCrLSSsTLnpMtvKI8bxdeBLznUjPU7ADL7pgwqFUi",
+	"iF8BHC7pljCRMXc8QoYt4oIguQIAptifuCK91Pnxvm3Zfgy3rYd3BCjfIuQJy/mKjY3uHTK3cGPPofhu",
+	"5fwOjJMZqwcJlXNeKKkyWPY41ncHR4goOfbJm2Z6+7MS06CjyZ8SL+pXMVSGfJ4sTAiwzJkskMZ5b4Qr",
+	"1v9KgbvHGiXfM87UI03SSt1F4/+9r9Qdv6P5WLm6I9cbmeO/0Dt7y1CigTFy5hHA6AoZL6I7xpfVtMP5",
+	"R3zsG24GGnMLCsQlW7ZWpDvbXU3WkfO+SA1UWG8j9WZnuAU6e7mnuJKWnvarO6bt3zWUY3NYNP6JIfyF",
+	"YAgPD2lXEp6BPdsCzZMC2bq4aJDsHwiBuHe1VFWDsZ7KgvmCcGsQuxJOjL0jPUpJYVsm/wQy/ieQcV3P",
+	"f2TJxHFlZv/ERv6vhI38Hv7e1CNYNaSZumOXBM1vfPGf6Mn/RE8+N07CRJ1PdGlPWyWNWYLvfelUPxHJ",
+	"4yGhCzPAeyVN4xVFDB+EJAXQJi6yG3cqAeAV1O7AKYF3aMwSrJlr21Pqc8lAOC9aei+YUDYojHTR81lX",
+	"oVTKfDEKkeRodmFTp8D2VRnkOoU2NAH0HJn38X1HoInto/HISvPwmzO2YqkZwZLNHFAQIoss957E3Im5",
+	"/QmsBX9ptobYkpE1euCjRP5P0H4Y7fkArSUgfdXCJNUhaKBApsFHwWaMt66Tsdq1eaZ1XasYtqhn2Rlx",
+	"FvIQk4TlWRjUC0XZ/p7URnw4DavGE8AQuMf0mwdDOQerE16AxsJWM+biy9XK+XEikHsTItgOLCKEPD6l",
+	"fM+lXM1avjNiVM4DjYQAiZxEan3rnzvaDkZEnvqtkBbOc7fLNKZ8mgoyPt2SxLYDyzvrcJi2u8N2aEzy",
+	"okFCqKn0xUBQ1ucVYl7njOxC7byYs9anfmmFFXyBjF3wfNfmcisRvuUkRTL/BrRJoDXlnWLhjPF4bAxt",
+	"IjAP3htXtn1awmd0CtVshWeXNcTD/cGrKk//Xx/fseeKPWbHNMOOm02m6E7MkIshZQX4Znuw5LGgmN29",
+	"ObDk8LwOmbHvU6nYO1ZKdZaM+hVAp8QBrEDTdXD6zqEGRC3Gd+6N+hODqJ4suKD5IpUOamkmAvOMBPKS",
+	"jcZY3lQmlQVrWYV7ZuIc8HeSj/r5f7TXZMHumELHfo/uMRIQoZXZPJit9prUi9oZa6eHhzKR2x6Defkz",
+	"f6ZdVc/aLoUeJGcnXRxsxyp3RLFcE0ELNoQoAA5PV0R8OsA82olQDNuu+D8RnrPlyzzL99xCn+NbesPy",
+	"/IxjxeomBVBJZ/meoel2sWFWKs5DINBxMzQzOSr15Uegbzqakmm32bcdBicZGgNUqv1h7qX3LHDYLKUx",
+	"CPgYY1Pg00cABS2V3DIx61BbVjw3M4/BObdjLhoM+3BF1CyYpy6Kfr8sFVXlTjqsAwpVxbtI0iTbRCyl",
+	"zxzYJG97emlUjGZ7PFYW/r+bchtcwhHSnFl26VkAlI7gHzCyjG5NlkdI+RwU+b5mowVr3KfObYpAdm6L",
+	"tnZEV9x6c9GT7KQ2chG4/RBW0ntmHlpzztM3c0R/ThAuWhJ6q9RZkJEZPEfanFXVD5A110IyC9+Ind94",
+	"Q7XLaAGYtIYsqi5qBd+G/TPwPCeYjWX/DZDuzqusqAE1h1b4JcELCEYkElLn7DjSPG2oMp4lj2nvh9cD",
+	"C7Kk2uCVbMRr7NCB0eFnnyY0B32WtDnN4i8bdhyHSojhd4c9ui2ChCPXV2T7wxNH1BBVq84y9625eK6x",
+	"5Zoec3pCFP8IwZq37uFD5BcO1f9Utos2BGwzEW0mi958dxco6chHcBeYIBiaYLsb4l2BSG24Z57N49bl",
+	"6tXBFABsoJivt2RM1PBhdsPcun/d1IQk9jFMB7l1/38Du4hoZhLg6t+TSmD0WhYM08i4JnJn33CHsH8F",
+	"6xm8g+sG/Vgt95VgO6zbEDVs+QWy9sBjrQpa94ngof7eH+pzTgIFN4nClTXWgHs7uQAMa2CsUP6/Nb9f",
+	"9KCtWwdFJ11+G8iX/xtw87jnHKpF6XPowzH+Q5F4vJgiQOwwdAjrjpFVeMT+w4XTHZAUvI+ce/afS5ZL",
+	"sdbEyFuXerm2qhEqYNAAzCnP6voRDNmumGJW4ULZid9DussyEmTcKOh9Z6bYfZpXmt+x7/2QjarY7Dmx",
+	"n1VlMRp7hjELNGoBaOJsreoNHy9XnX4bbqEhT/T7qvDrWM8vFAHlubPNXe0N2rRH9d3Bbm3FxMQlIfiz",
+	"ABZZC4fsXDM862YjvAzMbkV0VmLm63OMPwCUCJTU5DRlNfklQBwBxrP9EyD/wHtW0R4uZ/n666CXouU5",
+	"lIozYWgYlKrNljGs4dpIxf9TCkyC9Sqz88c7q2FTmgcVZa01Fq7Qdjqx72BuU/05KPw79WNw3UDgjeEF",
+	"+9B9yZ6Jb0S+9xIed39yFycUh6RzHo2YAiL7pvaeB+uWZ0Rz4GTQo+HnlAprB6hKEGtr5/ksKxQsmggM",
+	"k1eKG6a4FN8jy+0vnu82/voR+MQwJqwiSuFKmnKzP9LHPx8BQLGCZXwGxLfjAwjhM7fA74c3DMcJeYgh",
+	"eV4QMN59Ugm4TUUwVu5klWdEMIcjnEmG5uqGdksjJhfiOAD/EDv8KFR+B03fi2u9oUa37mtXPNiryHCI",
+	"vrmkWbecty4d75X0alKJzKWDdQCY4dbbtggSIlVDxSAY2VGdDN52FgZC6hJA1yJy9ZMA3knMyyiVXCta",
+	"FOySWIlq5TU6Ko82tDQajJjlKFf2Tp04o3LDIByPpGh1agj2Imcrc/mTuEhGEGhiRa5tWEYD4ZaK2XVm",
+	"B/LoHWcvWu47d5nyoHTD02I9nSj7LS1bN9VjdA7lIX7/D7J0hoNdIe+jQJg+UpU+v7Zm6MAhASMsXPfs",
+	"CvmqrkiWea5AuEN99CwlodzsfCQh5XW3WB0FxOVyEG0gBVhCUUN0ZsopgHWetaP+RkvKhhLk12VUD5zF",
+	"5wYK6iG8btDDVl5SLyA62818TD7WUXlRc8DPZhx3x1IvVDoiWcZxHPTlzQ9rdIH+lbNdCKzrGKxCX9M+",
+	"KW5+i/vuzZTW9mIFEu7noCFF2SBui4yc7M0gRibZy9+s0EKY8tdrYLhHP9Y8Y4Q1ue91WdgULeiUSyi6",
+	"RGpuIJuaIQxneNZkuv1WSYTJ6KPi33leNh02gqCggmMOqG7ldrskdir26GjcHaY2HWNLnUX7x/J5L8zm",
+	"2JnJQyjYbmZpt127mWmYD1k9PVIE1LZEGvOxLgXyhT/eITK3ymeSyjsItuBsWI8xyZWL0UTiMHUK6udG",
+	"Vt0oXWS1ZpzpFEc3wtBprSfpPSHoy11HyPszM7q539JQDmDp/jpCHdoUEDQsKE3K/EXNJtdmFgUsh/p2",
+	"FY7jj8e4QgGfNyfFeWCI8OG64dFJOl+qpF3Qcs4xW+vfoBPkbICc42mCDQAq9Pxg1l8byCCEiRJpDFCz",
+	"UFzPg77oI5LEqjCqsgVTKpSk/a1iTOykzB5FKgrtxj9qMHANOBsjJaATRzbsse7UDPAM6h4MRhdarw9M",
+	"m786M9jv9DuuK/QEZ9l+kVZKIUVwlRtFtRQ87e70gq4FMzxd2P3EkRAz27NFyQQzigoT3OmtQr+ZAJgA",
+	"HIH5h4eo3eG5FolSi2jJgbD7Wha7U/2JZJg2Nw3ROsY7XZZ1Yv+OMX37Z0G40CVz7A7QrLIXWtEpaCOA",
+	"GquT+useY6WkWp+FOf78lfxzElkk5jq3BagZGYjmRe0yHIke0GyAcXjYZQovdOtDXwS5yZk2MQWnsAMG",
+	"WQAMDis/vvDuwXt5PwVzKOyQuDa0nxWjc6/R7L7kiulZ78zK32N3cvsAFfkv05Rpjcbmwcyz1qR0Rhtc",
+	"ADuvxySMdWdxHGTu2VcvSEb3jqCjnzB5tjk/3/yNztI5HFQoxg/goIIPv2epCiUI6/rvvUA6lEdL9NgH",
+	"+CjdlosY0CD/B0E5XMOhDv9NZPIYuWvStoPxOXsN3ikJiPCz8roH3NajOdi25yJUvD4nhXIfdv7Wgzvc",
+	"O9jZy4lc8b/pYI5UMEnwIrC9JYDKhpLh/spzWTCjoCYSakeQkahkKV/xFF3niTUO5uXMjRY7Y2mybQMf",
+	"STw/R1P+PK/KuWZRHVwHekk4kbjPx0Itgw99nkOC3cm8GoJaR2Yi9iMKdjvUTKWmiZE90oTdRxd3GjoZ",
+	"JALIcgi9bNvSo6A9J0AbSCV1YAC6KgpHrYKhDh2MKH1WeZMY9HNEVdmpWZRt4UhGcyrbAhFSA56u4zCh",
+	"BctnFBEC8Dej6hULI4OeleTChZBmedZ9B9/W7wZzguUxgw7DoY6xajDMqvPZde3BRC7WcXSOLX6SenQz",
+	"PlAjwAXjk4cCl9EJz/60qNXtPNj7OtgxjGk2m3TujnMHiUe+8VGR9nYb7XbTcGhhO8BEV6GrlhONY1fs",
+	"81iX8HxGzd8xs9Zr7jCHTZ+3aKAEheSaBdX7e+cHIhm747ArPRyZb/KRbpBknKM3Yq7lTiyQjqTXHvB+",
+	"dIjJl9a81SxfES46LSPgkW3DeDQwRY01v0SGKSVCQtlaPTtY+zyDRAFz87PYeQEfne30I+zKjEYOVGC0",
+	"PNVHmJb263oxp7grudAbCpGC8QVq5f4iCQHD1Cy7RshlEWlA1U77bjNtfjlYS4BBRDxF7x6bBEgYKbWA",
+	"4oF6hLUsHnTk+y0UvgoPQbD6WXeAT1etN6bH1Dm+BvOu169xvt6NQBi56Zzn+QlfzDuJr91hXvnYLAKR",
+	"KW28+9Mh9DGabpg+AnjAN5kccAQ4YOGD1l4u1wu7+3O+kTI7mWdGpzRn0Rg1NGcLHf34hpaznp3x6dFA",
+	"w9smqdFua8RKJpSsKmU2TIG3O3EM55CruWZEwaJmJ6E0jdiQOAd+mpP+6rUG3pre1vjipOQYM1MuNVN3",
+	"dGibz/iG83CHc8tpXrFj7A58sXafx5kWDdPDdQg5EmfT6Y5jRhofu3OCdszIXZmw+8DhgV9HmFSdJT4g",
+	"Sd+EMKfe/9b8jvwPwu7L3z7+rXkCwvm7/w3i+rsEKJ4xpEIaccYqVMXtGZEyoaUCuuDXXUhDIUnOV4zg",
+	"+hKHhWr/VSnm7BsgiwFPuDZ2iyLUCVxAAdYEj6DuEm1ovlq4cGD8ch2lTr9MpWmYMJveDHXX/I97Z59Q",
+	"Ag+Dj7EOY80V51r39VRcV9X1FiAopg5oiuY/duE7HFS+Z8iDnQ780i12xxowHprdsKzqxAmak/BHqbB2",
+	"pLfzU4Ox8cELGTV0SXVgHlmxZFmGwl1KbdaK6Z/zYDwL+KLn5mWdjt4g5G5G7up8R6cL6QQvtLO+1LLU",
+	"DlvKjX2Fcap6dRK3hGFahvYCJD2vHU71UCIh3TatFDf793aeXbkSowr1Pkw+HIf4p/oDG2PKi19+AfCT",
+	"lQyXtiyl3LobCdwd9UaWeE0EralYKhXcLhnwMIeqKRK8Otr/tMYPFJ4YieBveC0t4IaJ9RAI8ow1Kxqu",
+	"oCWTZc4I1VvIVseG9IavzI1vv5UVADgCWFhxj40S5PhNSAq/cA13K8TTQshkd9m4/En8JDz+tE6QvjuB",
+	"O3jSqsiADH6PuAGVGFKQf/kXf6P8l3+5JH+GPv4MTLlmD3rLjqQSHMpH7H/bc+OSfOCFIyL824dXlz+J",
+	"H0B3OWpCNwf2GHM1Jw7KgAnDlGfpsWLxSBPbuwbhPpcpzUkqM+coz7k9AVnmJzNjVh/BgJ9fXZGC5lb4",
+	"UUUAqYK7euPGvSXPr54Tlzdg//E15tVKCbxB4OnfyLLOxQDiIHTG35Ln10/dCmQ1fgTE1uy19/Yn8fz6",
+	"BYbZCHCbESuct+T506dkx/L8sevXsjKEF6XUmi/zuobTKJrBw38g360efw8LIhX5LmNFKQ0T6f7xX9ne",
+	"LpbmYm0f/JoYKUlBxZ7Y7cq00bc/iRdXz0imkP/ZfmBZ6f0leSmILB1JISmo2rKM3D/eMHq3B2x0rOyG",
+	"vbGUFaBH4tlj/1bmNGX6FrFlrUkBJTuA3Arjt+u4kuonAO03lRLoZVmyvRRWoFvc4ESxVWUXDwwaOwap",
+	"iO2yfeEdM2r/+OXKMHVJ/qyUdNLz7ptX5OvnL35PSiWXOStIJtOqsNoYa4AMNzkoBQhM2KVsocHcXFxd",
+	"Xl9eeWg9WvKLm4tnl1eXzyDr0WUYP7m7fkKrDM21NUaF6wn7Lru4uXjNtXkJTwByqy9gv/m38DHRPPIE",
+	"wOoufkkmH3xVKS3VxS9/t/pXl1Jo1H9Pr64wK1oYz6pcljlPoXNP/sPFRlG+J8P9dghvsZDglz5C3ktS",
+	"ugCg40wc+1rdvSdvcUlQdVdFQdUeoqmSZDxzzhlXFwaXfrtcdK3BKM8Kq7gMTrI9De4f4/GGP8E37cKk",
+	"zX1MP8H999jqRjAppA4slr/BMeTyf2sfxkONafNHme3PNp/204P74i/dI9Soiv3ygGva60NoZT8ACIOH",
+	"vz95dRngkeNSOMPW1RDW1Gqp7Cx2ew1xqUH5+BroeuXvONs5i3e49A3P8tSy12SdD7Hm7uufetmH3Xjw",
+	"lf8LU+Y/gXa1plyFM6NFWizsEdJYTGcXAZm7SvFJEcAnH0oE4OufXgT63XhwEXBNunX3QMUPsdZrWj5u",
+	"pSRMrHerQPZhlrxp4FOverAnD7/wqO1d9G1Ny6b2fCcbDaDJcu/uGRtmT3+43rAMFIas7GUkVRKM2Loo",
+	"3CMd4be5AiiRM0uT7dvjVR3iPCxM72SeYzj0YWSp/v6nFqVQRx5ckt656zPWki/3hCKiMimY2YDv/uwL",
+	"b2/4kev+2j76cMtuP/85rHqvHw+/6Kxwl9Im4g77H1PgarfMg6y+q1qOWX376AOuvqTZZ7H63X48+Orb",
+	"9gY0aF30klbCwEpW6vGGr8EDovk9/rfPOzqneNiD6rHyrFuHxcOH+R9IPEaT3D6yeIQyIx/8RukABJkm",
+	"neSOJnXp3Mte0xFPLjo++VBrHg44f/QlH2RHPPyKQ5NkxU0wuHmOBW9le4669F61JKzn1uN20D9XTAFy",
+	"OJTd+JLruGn1QMtflofQz8hhJ6FV1M1B3vHwHSsczXq38hUHq5uM7Fg80Rz801wXbcvL/le2j1mJP6n9",
+	"u0q4lXgA/4IbyQx1cH32xkOrb6cZ4sIbRjOGiFKvZUoPIfC4R5/Uz7nvnqRAPkAtrEMaI3TjMkOpA8PE",
+	"2gjCRR2sA+TEFp63C3ETbWTZPV864hfWNXCpHaqaJ//w//nLqNb5lpmWnD74Nh7T5L6jrQnBcpIzb9/D",
+	"unruRvWjQtX69wPz/wSjoo8Bk90jTxzf0pjaeWU//40nNHoIVYAfh3Y+iXHQan9MlhwsIxjoUPLmAcdO",
+	"dTm5+LdmpoterJM6WMtcADpLQnHw/+viSMH0ktVEm/S4tQgBGHhSP5S/uY5jfRo/cxNGGxEBiMedI7RU",
+	"x5K0jy+5vGGX322VlNPi+BeEmAe0+Tq3H7PcuLDHDskAtRAT206XhQlzspaCCGPSX2h/1dYkSs6kLdnK",
+	"bjm3OemWZI4x+Q5ycbDvvwJjEsbxaUxJnMLA0uMUs3McEy/b0kMoEvY5Loldhyi8VhA7JgzhIkHQMEWE",
+	"BLy4i8Ni07P68Ikn/8D/+OVJKpViTU3mTHsDPjJlbWALvxbB/F4WTJjPTDDdHJ9FMr+Xd8ynGzrxNBJT",
+	"3WDoNV23YjTP9wi53Agp1b4InYvGVypb7lKDwqwY4eI04d3VqcAPJbx/E5n8tUhug9Px2cgtAnDc1nqO",
+	"C0ieA0na0AwQkJsfMb1xTbloCZx9bG2VJz+HLWc71Bf+Wqyd9sd0yRz5q0wnSdfRcIGc9/X0JfnOIEEX",
+	"qdNJtUlcZuPlT+LH3v7BbM0CCMtHN9AleSNySNTPWbczdUeAwoRwc9M7WAq6rxHofxJt2iR7TwESaeyD",
+	"y1icsU898cIBmxMeeUj/Zb/mNN87yPYVN3ZoMKWYjQwVAgFbF375dVu6gHk56TSF1bK3ZOEqCE7Oy4AP",
+	"wo0IsydcWUbbqWWvybMs4JdZ9sqxTX3x1q+c5Tm5Pm/LYxdmyDjnmsgSMKE+tTv1TclEKxN+RShKKp4W",
+	"RpOm1mdUptyNu6e7rIkh0+1hh6gTtYfdnKOuUPzxLC5p+Jan0YCU96ROc9rISvWTHiKn9mh/qe1Oz1na",
+	"WZUnTBjFWcQJ82f34Bed/l6PZD+tqf1uOJNk+I1lGilxtouj6vIwbfZIFZ9GGOxx7jEzj//22JnyDTe/",
+	"pjPlG5ysz+toOaNb5RtuGmG1Jh7FSqAa1AOd8HQLik6uVsefDU8axNsHkr3vsIFfl03j5+xXK4Iv21jI",
+	"tU7G4/KWUCLYriaVBJZlLE4cHLRw0Z0jnoB1dfhQ/BYf+aKPQxhDpHPeTcmp7vgdFIPPuYq8AriCbx36",
+	"2Gk794H2I3buI2/AVqM9IFJWmgdYJybWXLDWJvFIAIf3yXf1U1/0VvHDmN4t9bR8LnGs7xrEhi/83PMj",
+	"+SQHXj2NDx3NKrje0BKYVF1OxW8bqpm2w5Jw8zuwwSSEvPrp8wGB6Z9zNebF6Pb9njuMzi9369ohTG9b",
+	"nIpPdbx9j47Zz/J0g7595M3WtPlpzjaXDHdoZ7z18Mv/zBuGKnQ7HdPbzCVmfvKj8builKpZw7h9c/9Y",
+	"ZMNZqcF2llxQWPU+oM6JyVonNNtfBqjd/i1+hMDoX3PBXkIC3+8QlIamG3gMqGWEBwZpv4Jz994dWecp",
+	"CGSZE40EWvyf79/8QBAWqNtdOPp/B6giAuBcbc9ZBi/B4KD/PlkQ4nOY+AuDocS1Cs9e/iR+kIZQIwue",
+	"3sCfEHFEG6kw6o7cVHYCqtKesy+urhJsAn4hu43M2S3UvGfYPnf5iLXbFyBkNJ7klz+J13Urdd8hC0DI",
+	"GkoRgGxlwbTjtMVkgYRoCY4XoGQu6B6gV/AR4XMwWyCbgBrkhvneVdh6fly4ENuubqgqcqb1DVycEeQU",
+	"ff4Z9HHLSgNcGHMDlx7AZ0KH1k990RaGH0aE+qsH/KksjbcNQu5naW3U/fvIFke33YDV0QnS/fkDXU8F",
+	"6OCZcwTnXiNWlt2WmqGH3msGKHZw2CtWDOx1YI1QUphmpA1B/rQqp6hZ4Aax5ndWCxHABCU73imxi7GP",
+	"vBw/+Yf/z4MRvpbUPfguHM1RbvrwcVcyassGjMiSmk1jQ5btKWzvipl25d+TCwdq23cWgHv/eP2wAtSy",
+	"z0QxXP1XUAwvwQPuoM5wx7t/aG8JcFOf4/N2uAJmUv1kWe0d4k5wbyOB6R/xoY+Yg6Qwtx+UF4AKaoeF",
+	"52ijw2lI9Y9N6/USXD9N4vkNry5DTNhBVimPbGjNLSPBS3NJ2mRwVJOiSjfAAumy2ag25OeKKqTICY3E",
+	"E9+Unil70U2wmmR/nCKAHI7mHTigWsZvUWlDtoyVw/HYlUBWyw0dWwzBWMayhWeBCfTdo5dGcJs36PAP",
+	"aeihnDvS3oPVUGcrhnFuP+nSBJZAgd22xd1GnVHJ4rd2KoWuitInGx3Y369aTw42+TjNoaeMCa0+ELVF",
+	"I5351v+4R8l8MMXyDtFXHTMjZDW6XG2kGAi0a58c2Xvj4L8HWq7vcHXbIw1XwvB8fst/f1hQOr9UH2mX",
+	"fM9T5ZnTSqaIVRHEJECotla0QLu5kILt4XcICZ9l+5SyrHEJDm+ft60nP/72abXut0+I/HANvosUmd8h",
+	"HbrdF4ykj3QG8fXj4Wdertl5t/GDXu6b6ftIIv0XuSOAlYO6H6wBpxQo0SW1dz6KRNSA8k8ES7eEWd1h",
+	"Nqw4i3DrVCo2Jdfv8aEos6+mD5upns9ZOdmzIZGC+eFV/UNKJyzBR5RLK4Up1c4d4UquPb53xjN0LWrT",
+	"FEicRxyNTLdT0miCyV1fgo6Brn+kVfzQKn5hVqUo5nDtuSY5UIrALaSAFd54XcQNKCJ92nLKqXjzOxmM",
+	"NwcqUHAMcMHi4F5fj52V/rfYtaCHjifHdRB92LEHNlhbc8FFPRdAF7sbn4+j1OdDq/UNy7vd6pMffWkx",
+	"USvMcel1WBFUM8qc5GbETTYzT4jxOwBA/PKThOwoYEDlR08RQhbcuQU/8S7D5BMWB1FPXgkDqVGDlJvp",
+	"Q+LXzzqCJ578w/7fwaBBWB77t+Yyp/umdMmXIh68OFO9kKujruyTPvAfpGBtP/gDapZRkD6ctqOd0s+u",
+	"ng8ZdH6QxnOfnNEGqcvLgGElsWcW3GgcEGhpbz71Skbpt1m6y87iD07p/j0gnE9SKVKm9XF1CZ2vN6o3",
+	"hKpItRTdgmYQZleqrTdyJ1p1yU2v0CRLHBQO1wRcQk343zEJuYxCqUhT5g811Km8A14eXy7t6GVqXAL7",
+	"N6B0vG2eWUFdM/LcpFQIaS+n2CeEhutjVsAPv5KzBVbqk6Sfju34V83Ef6ow1DuWM6prpAuam42s1hui",
+	"ZcGgXp9QvWUZ1jtaKXVidnBPDwNS3Y15AtbKyMYMYq1AseCvoGKonq/PTHg92Mqnk17Xh4Z5zWPLOdMm",
+	"aetNQsWeALWdL0fSG1li6BX/DGguSJk11OhHm0lRdbq/ihLdT1edG1uQ+xHtD+9tG132b9wD7nh9aKII",
+	"7MyI3Vl39lwUU95IhDiztTHQ/vTeKjAbZQq3qp1UZpPUdgvw/Slalp5a0KVHco0ZjZBKlUrFsvC6nhe1",
+	"dHKZNzLPHuoc+4vMs38aXw90fv0FPVafJp1s5glyUo11lKj5cjPfzq+h4OyT1liPid3/z9719KjtA9Gv",
+	"EnFmxe+8v9NW6rFq1ay6h2oPDpltI0K8sh0QQnz3ys+Tf5SEkE0gUE7ZDZYTeyYzY/vNmzzd7EpUbynt",
+	"upSJJepTzfJW151uxsNokXKWD/jjHvOzAHGuIjP/XXjOtcOUiQwiXE67KRG/RcYLOG1A0WUiHRt7i7Ab",
+	"+UhL44SjiltxhTxbd7NUz7hpZF7AOUzNZuppRlkKLyatvZCWwqXF7JcWOnU3gheODyJcRVxgrn8FfgpX",
+	"kSZGiU2G06soCZ8wjstUpyq/Qe1ZOP/awzpDGBwZiIW1yG9TJEt4wQbXCqO4q2y7qhQmbL1iaFCaYYOx",
+	"Ql3OZfGmbRMFvkKiIh7USEZJeBkTyWrMoI1R2kr3CqV9L+A9SKgqGsR9AwQ7mgcWkUbpJiO9X9KTaffz",
+	"v5lym8fDfQbo/r4CHsznY37HtBRp9tVuX2jAQNO3D7gNffOzuRqVyvm8szdmlQPDWNNi1yfTEjg7SsAZ",
+	"6u4gKJrLNA69gNxqlppwZyjVclMAL59aEEJhdYFlhpX5R5XvZCrnT2kUhz7dAP2TT5dhfrKTd0DCdmLN",
+	"lUG5volIoWA78+ob+Y4AL5DGyOUpFIm2wWyryTRCuDrp3blAVDVyfXZ1xUYJoeqdFNgnU6UELuQ6CxSJ",
+	"RbdIqei21izZzs9jlvLM9H85gK8zYkouKOlfH/8yF6jp1hwSuSZ3Qq08DyEJW0YX2OV/F1o77MLFyGV8",
+	"3kgdJbOMe7lzf3bFQ0dAHXEC/4PTq9kW12Yf303oZ/Py9vV+RLSu9fX8/mMHTPMZXlG8CAyglaqXG1Qg",
+	"8gKpEuKiR7jL9e4mnbhojrl6+1qFs2+glumqKMPyypxgFv67mwVjw4VmP/7smlz1IT7G0AKFiKECHSpT",
+	"w/WXNM1VHyt9ES6jJNLGTW9FLPjpmDPGGAY6KETfF4lj8WQfU3xINl9Ait4TsxLE+79DGuKJRTZGlmvJ",
+	"wEIkXNLK/rVXa+C4FCtf1myL6845lJgMHTKnK7koibcy0wdckWsfnkchj/KYmZJadicx40lbk1APSpgj",
+	"yOgXEuo7Wg25uhh493Z8DAovXHTOsxKw9hDkUJx/VjMbcQ391puINU2vfkc407QWab/Qxx4wDCSU68wT",
+	"mhMXmEnIQB7I5Q82XiLXU3uFHjkI9D7upZzQfxjC4EKEhtXACxoMOcN4QE0s716vL2CIq2mpVtGcwHOW",
+	"V+eV1hEIvagmMdXH1Oic5qmKzAZWJyChSE0ef75abbTPyOxRquLJ42QGLeWOt9nnk41uW/2eSjf4iCH/",
+	"PyPqLd/Ka9+XO2LJV9rF85y1qHR/zwvsXnd/AgAA//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
