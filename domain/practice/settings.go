@@ -161,7 +161,7 @@ var settings = map[Key]Setting{
 	UnusedKMCost:          {0, 1e12, 500, 500, false, "of each kilometre a set could still have rolled. Defaults to 500"},
 	DeliveryDays:          {0, 1500, 240, 300, false, "from order to receipt of a new roll. Defaults to 240, backup 300"},
 	RollPrice:             {0, 1e12, 0, 0, true, "of a new roll, minor units of money"},
-	ThermalCrownUM:        {0, 1000, 0, 0, true, "thermal growth under the middle of a wide strip in endless rolling, µm on diameter. Work rolls: 200 in hot mills and 50 in cold ones unless given; of backup rolls it is not followed unless given"},
+	ThermalCrownUM:        {0, 1000, 0, 0, true, "thermal growth under the middle of a wide strip in endless rolling, µm on diameter. Work rolls: 200 in hot mills and 50 in cold ones unless given; of intermediate and backup rolls it is not followed unless given"},
 	ThermalTauMin:         {1, 600, 30, 60, false, "time constant of the thermal crown, min. Defaults to 30, backup 60"},
 	FatigueExponent:       {3, 20, 20. / 3, 20. / 3, false, "of contact fatigue on pressure: a policy, not a law. Defaults to 6.666666666666667"},
 	FatigueReferenceMPa:   {100, 10000, 1500, 1500, false, "peak pressure with a known life, MPa: a policy. Defaults to 1500"},
