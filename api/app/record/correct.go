@@ -115,7 +115,7 @@ func correctedReceipt(r port.Reader, book []roll.Entry, c Correction, now time.T
 			}
 		case roll.Mounted:
 			if asReceived && receipt.Diameter != said.Diameter {
-				return roll.Corrected{}, port.FailNext(next.ListChanges(""), port.Conflicting, "entry %d put roll %s into a stand at %s, and what it has borne was reckoned with that; undo that roll change first", e.Number, c.Number, said.Diameter)
+				return roll.Corrected{}, port.FailNext(next.ListChanges(""), port.Conflicting, "entry %d put roll %s into a stand at %s, and what it has borne was computed with that; undo that roll change first", e.Number, c.Number, said.Diameter)
 			}
 		}
 	}

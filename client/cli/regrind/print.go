@@ -49,8 +49,11 @@ func advised(u render.Units, mm *float64) string {
 }
 
 func grindsLeft(n *int64) string {
-	if n == nil {
+	switch {
+	case n == nil:
 		return ""
+	case *n == 0:
+		return ", last campaign: no normal grind left above scrap"
 	}
 	return fmt.Sprintf(", about %s at the usual wear and stock", render.Count(*n, "regrind"))
 }
