@@ -50,6 +50,9 @@ type Settings struct {
 	// RequestTimeout bounds the work on one request, streams aside. Defaults to
 	// 60s.
 	RequestTimeout time.Duration
+	// KeepAnswers is how long the answer to a request with an idempotency key is
+	// kept, so that the same request sent again is recorded once. Defaults to 168h.
+	KeepAnswers time.Duration
 	// StreamIdle is how long a stream of pieces may stand still before it is cut.
 	// Defaults to 2m.
 	StreamIdle time.Duration
@@ -77,7 +80,7 @@ type Settings struct {
 // Default gives the settings where nothing else is said.
 func Default() Settings {
 	return Settings{Database: "barrelbook.db", Migrate: true, Listen: "127.0.0.1:8642", RequestsPerSecond: 50, Burst: 200,
-		RequestTimeout: time.Minute, StreamIdle: 2 * time.Minute, MemoryMB: 512, ShutdownTimeout: 20 * time.Second, LogFormat: "text"}
+		RequestTimeout: time.Minute, KeepAnswers: 7 * 24 * time.Hour, StreamIdle: 2 * time.Minute, MemoryMB: 512, ShutdownTimeout: 20 * time.Second, LogFormat: "text"}
 }
 
 // DatabaseFlags are those of the settings that every command needs.
@@ -101,6 +104,7 @@ func (s *Settings) Flags() *flag.FlagSet {
 	f.Float64Var(&s.RequestsPerSecond, "requests-per-second", s.RequestsPerSecond, "of one token; 0 for no bound")
 	f.IntVar(&s.Burst, "burst", s.Burst, "requests that one token may send at once")
 	f.DurationVar(&s.RequestTimeout, "request-timeout", s.RequestTimeout, "for the work on one request, streams aside; 0 for none")
+	f.DurationVar(&s.KeepAnswers, "keep-answers", s.KeepAnswers, "how long a request that is sent again with its key is known; at least 1h")
 	f.DurationVar(&s.StreamIdle, "stream-idle", s.StreamIdle, "how long a stream of pieces may stand still before it is cut; 0 for ever")
 	f.IntVar(&s.Places, "places", s.Places, "calculations and heavy answers worked on at a time; 0 for one for each processor, at least two")
 	f.IntVar(&s.MemoryMB, "memory-mb", s.MemoryMB, "what to keep the memory below by collecting garbage sooner, MiB; GOMEMLIMIT goes before it")
@@ -122,6 +126,8 @@ func (s *Settings) Check() error {
 		return errors.New("tls-cert and tls-key belong together; give both or neither")
 	case s.RequestsPerSecond < 0 || s.RequestsPerSecond > 0 && s.Burst < 1:
 		return errors.New("requests-per-second must not be below 0, and burst must be at least 1 with it")
+	case s.KeepAnswers < time.Hour:
+		return fmt.Errorf("keep-answers %s is too short for clients that try again; give at least 1h", s.KeepAnswers)
 	case s.Places < 0:
 		return fmt.Errorf("places %d must not be below 0", s.Places)
 	case s.MemoryMB < 64:

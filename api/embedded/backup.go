@@ -2,6 +2,7 @@ package embedded
 
 import (
 	"context"
+	"errors"
 
 	"barrelbook/api/app/port"
 	"barrelbook/api/store"
@@ -23,4 +24,18 @@ func Backup(ctx context.Context, data, into string) (port.Counts, error) {
 // was there; see store.Restore.
 func Restore(ctx context.Context, backup, data, kept string) (port.Counts, error) {
 	return store.Restore(ctx, backup, data, kept)
+}
+
+// Damage is one place where the data is not as the service wrote it.
+type Damage = store.Damage
+
+// Verify reads all that is in a data file, or a PostgreSQL database by its URL, and
+// checks it; see store.Verify. It makes and changes nothing: a file that is not there
+// is an error, a schema of an older version stays as it is.
+func Verify(ctx context.Context, database string) error {
+	s, err := openStore(ctx, Options{Path: database, KeepSchema: true, readOnly: true})
+	if err != nil {
+		return err
+	}
+	return errors.Join(s.Verify(ctx), s.Close())
 }

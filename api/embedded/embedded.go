@@ -47,6 +47,8 @@ type Options struct {
 	// Edge is passed to the HTTP edge; the fields that this package knows are
 	// filled in by it.
 	Edge rest.Options
+
+	readOnly bool
 }
 
 // Service is an open service.
@@ -88,7 +90,7 @@ func Open(ctx context.Context, o Options) (*Service, error) {
 }
 
 func openStore(ctx context.Context, o Options) (*store.Store, error) {
-	settings := store.Options{Migrate: !o.KeepSchema, Volatile: o.Volatile, MaxConns: o.MaxConns}
+	settings := store.Options{Migrate: !o.KeepSchema, Volatile: o.Volatile, MaxConns: o.MaxConns, ReadOnly: o.readOnly}
 	if IsURL(o.Path) {
 		return store.OpenPostgres(ctx, o.Path, settings)
 	}

@@ -1,6 +1,7 @@
 package rest
 
 import (
+	"net/http"
 	"strings"
 
 	"github.com/labstack/echo/v4"
@@ -57,6 +58,8 @@ func (s *Server) allow(next echo.HandlerFunc) echo.HandlerFunc {
 		}
 		a := askedOf(c.Request().Context())
 		a.caller, a.operation = caller, op.id
+		a.stores = c.Request().Method != http.MethodGet && op.role != port.Viewer
+		a.key = c.Request().Header.Get("Idempotency-Key") != ""
 		return next(c)
 	}
 }

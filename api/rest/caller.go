@@ -18,6 +18,8 @@ type asked struct {
 	caller      Caller
 	requestID   string
 	operation   string
+	stores      bool // it may store something
+	key         bool // it came with an idempotency key
 	fingerprint string
 	filters     string // the query without limit and cursor
 }

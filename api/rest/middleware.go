@@ -13,6 +13,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"barrelbook/api/app/port"
 	"barrelbook/api/oapi"
 )
 
@@ -96,11 +97,32 @@ func (s *Server) inTime(next echo.HandlerFunc) echo.HandlerFunc {
 		// context, which ends here in any case.
 		defer c.SetRequest(before)
 		err = next(c)
-		if err != nil && errors.Is(ctx.Err(), context.DeadlineExceeded) {
-			return refuse(tookTooLong, "the service is busy or the request too large; wait and send it again")
+		if err != nil && errors.Is(ctx.Err(), context.DeadlineExceeded) && !decided(err) {
+			return refuse(tookTooLong, "the service is busy or the request too large")
 		}
 		return err
 	}
+}
+
+// decided says whether an error is the service's decision on the request: then
+// the request was worked on to its end, and nothing of it was stored.
+func decided(err error) bool {
+	var edge *requestError
+	var use *port.Error
+	return errors.As(err, &edge) || errors.As(err, &use) && use.Kind != port.Unavailable
+}
+
+// again says what to do after a failure whose outcome is not known.
+func (a *asked) again() string {
+	switch {
+	case !a.stores:
+		return "Wait a little and send it again."
+	case a.operation == "importPieces":
+		return "It is not known whether it was stored: send it again; a piece that is kept already is not kept twice."
+	case a.key:
+		return "It is not known whether it was stored: send it again with the same Idempotency-Key, and it is stored once."
+	}
+	return "It is not known whether it was stored: look before you send it again, and send an Idempotency-Key with what records."
 }
 
 // fail writes the problem document of an error. Echo calls it for its own
@@ -136,6 +158,9 @@ func (s *Server) fail(err error, c echo.Context) {
 func (s *Server) problem(ctx context.Context, err error) oapi.Problem {
 	a := askedOf(ctx)
 	p, expected := problemOf(err)
+	if p.Status == http.StatusInternalServerError || p.Type == typeOf(port.Unavailable) || p.Type == typeOf(tookTooLong) {
+		p.Detail = optional(closed(given(p.Detail)) + a.again())
+	}
 	if !expected {
 		s.options.Log.LogAttrs(ctx, slog.LevelError, "request failed", slog.String("id", a.requestID), slog.String("operation", a.operation), slog.String("error", err.Error()))
 	}

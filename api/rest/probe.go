@@ -6,6 +6,8 @@ import (
 	"time"
 
 	"github.com/labstack/echo/v4"
+
+	"barrelbook/api/app/port"
 )
 
 // registerProbes adds what machines ask for, outside the contract's prefix and
@@ -19,8 +21,8 @@ func (s *Server) registerProbes() {
 	})
 }
 
-// readyz answers 503 while draining, and when the database does not answer or
-// has not the schema of this version.
+// readyz answers 503 while draining, and when the database does not answer, is
+// full or read-only, or has not the schema of this version.
 func (s *Server) readyz(c echo.Context) error {
 	if s.draining.Load() {
 		return refuse(draining, "this instance finishes what it has begun; send new work to another")
@@ -29,6 +31,9 @@ func (s *Server) readyz(c echo.Context) error {
 	defer cancel()
 	if err := s.app.Ready(ctx); err != nil {
 		s.options.Log.Error("not ready", "error", err)
+		if port.IsKind(err, port.Unavailable) {
+			return refuse(notReady, "%s", err)
+		}
 		return refuse(notReady, "the database does not answer, or its schema is not of this version")
 	}
 	return c.String(http.StatusOK, "ready\n")

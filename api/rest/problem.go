@@ -44,6 +44,7 @@ var kinds = map[port.Kind]struct {
 	port.Impossible:    {http.StatusUnprocessableEntity, "Not physically possible"},
 	port.KeyReused:     {http.StatusUnprocessableEntity, "The idempotency key belongs to another request"},
 	port.Unconditional: {http.StatusPreconditionRequired, "Say which version is to be changed"},
+	port.Unavailable:   {http.StatusServiceUnavailable, "The database cannot be used now"},
 	noSuchPath:         {http.StatusNotFound, "There is no such path"},
 	methodNotKnown:     {http.StatusMethodNotAllowed, "The path does not take this method"},
 	tooLarge:           {http.StatusRequestEntityTooLarge, "The body is too large"},
@@ -108,6 +109,9 @@ func problemOf(err error) (p oapi.Problem, ok bool) {
 	case errors.As(err, &edge):
 		return document(edge.kind, edge.detail, edge.fields), true
 	case errors.As(err, &use):
+		if use.Kind == port.Unavailable {
+			return document(use.Kind, use.Error(), nil), false
+		}
 		if _, known := kinds[use.Kind]; !known {
 			break
 		}
@@ -121,7 +125,7 @@ func problemOf(err error) (p oapi.Problem, ok bool) {
 	case errors.As(err, &web):
 		return webProblem(web)
 	}
-	return document(internal, "The service failed. Nothing was stored by this request unless its answer said so; give the request id to whoever runs the service.", nil), false
+	return document(internal, "The service failed; give the request id to whoever runs it.", nil), false
 }
 
 // webProblem sorts what Echo itself refuses.
@@ -143,7 +147,7 @@ func webProblem(e *echo.HTTPError) (oapi.Problem, bool) {
 
 func document(kind port.Kind, detail string, fields []oapi.FieldProblem) oapi.Problem {
 	k := kinds[kind]
-	p := oapi.Problem{Type: "/problems/" + string(kind), Title: k.title, Status: int64(k.status)}
+	p := oapi.Problem{Type: typeOf(kind), Title: k.title, Status: int64(k.status)}
 	if detail != "" {
 		p.Detail = &detail
 	}
@@ -166,4 +170,15 @@ func refused(fields []refusal.Field) []oapi.FieldProblem {
 		list = append(list, oapi.FieldProblem{Pointer: pointer, Detail: f.String()})
 	}
 	return list
+}
+
+// typeOf is the type of a problem; programs switch on it.
+func typeOf(kind port.Kind) string { return "/problems/" + string(kind) }
+
+// closed ends a detail so that another sentence can follow.
+func closed(detail string) string {
+	if detail == "" {
+		return ""
+	}
+	return strings.ToUpper(detail[:1]) + strings.TrimSuffix(detail[1:], ".") + ". "
 }

@@ -57,8 +57,9 @@ func translate(err error) error {
 		return &port.Error{Kind: port.NotFound, Detail: "it names a mill or a stand that is not there", Err: err, Next: []next.Step{next.ListMills(), next.ListStands()}}
 	case errors.Is(err, gorm.ErrDuplicatedKey):
 		return &port.Error{Kind: port.Conflicting, Detail: "another record has taken the name or the place meanwhile; read again and decide again", Err: err}
-	case busy(err):
-		return fmt.Errorf("another program keeps the data file locked; close it, or run one daemon and let the others ask it: %w", err)
+	}
+	if away := unavailable(err); away != nil {
+		return away
 	}
 	return err
 }

@@ -109,7 +109,7 @@ func (f *dataFile) readHead() error {
 // hasLog says whether a write-ahead log belongs to the file and is there.
 func (f *dataFile) hasLog() bool {
 	_, err := os.Stat(f.path + "-wal")
-	return f.inLog && err == nil
+	return err == nil
 }
 
 // lostLog says whether the file was in use when it was copied, and its log was not

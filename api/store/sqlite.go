@@ -56,11 +56,11 @@ func OpenSQLite(ctx context.Context, path string, o Options) (*Store, error) {
 	dsn := sqliteDSN(path, o.Volatile)
 	write, err := openPool(dsn+"&_txlock=immediate", 1)
 	if err != nil {
-		return nil, errors.Join(fmt.Errorf("opening the data file %s: %w", path, err), file.release())
+		return nil, errors.Join(opening(path, err), file.release())
 	}
 	read, err := openPool(dsn+"&_pragma=query_only(1)", cmp.Or(max(o.MaxConns, 0), 4))
 	if err != nil {
-		return nil, errors.Join(fmt.Errorf("opening the data file %s: %w", path, err), closePools(write), file.release())
+		return nil, errors.Join(opening(path, err), closePools(write), file.release())
 	}
 	s := &Store{dialect: migrations.SQLite, read: read, write: write, file: file}
 	s.close = func() error { return errors.Join(closePools(read), settle(write), closePools(write), file.release()) }
@@ -88,7 +88,7 @@ func readSQLite(path string, o Options) (*Store, error) {
 	}
 	read, err := openPool(dsn, cmp.Or(max(o.MaxConns, 0), 4))
 	if err != nil {
-		return nil, errors.Join(fmt.Errorf("opening the data file %s: %w", path, err), file.release())
+		return nil, errors.Join(opening(path, err), file.release())
 	}
 	return &Store{dialect: migrations.SQLite, read: read, write: read, readOnly: true, file: file,
 		close: func() error { return errors.Join(closePools(read), file.release()) }}, nil

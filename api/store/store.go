@@ -45,7 +45,8 @@ type Store struct {
 	file     *dataFile // nil on PostgreSQL
 	// ahead is by how much the clock of the database is ahead of this machine's,
 	// in microseconds, as it was last read.
-	ahead atomic.Int64
+	ahead  atomic.Int64
+	health health
 }
 
 var _ port.Store = (*Store)(nil)
@@ -83,7 +84,11 @@ func (s *Store) Write(ctx context.Context, fn func(port.Writer) error) error {
 			return fn(&writer{reader: reader{db: tx, dialect: s.dialect}, store: s})
 		}, &sql.TxOptions{Isolation: s.writeIsolation()})
 		if !takenBack(err) || try > retries {
-			return translate(err)
+			err = translate(err)
+			if err == nil || port.IsKind(err, port.Unavailable) {
+				s.health.heard(err)
+			}
+			return err
 		}
 		// A wait of random length, growing, so that the same two do not meet again.
 		wait := time.Duration(1+rand.IntN(5<<min(try, 6))) * time.Millisecond
@@ -130,27 +135,6 @@ func (s *Store) Migrate(ctx context.Context) error {
 		}
 	}
 	return s.reproject(ctx)
-}
-
-// Ping answers whether the database answers and its schema is not behind this
-// program. A schema that is ahead is let pass: migrations only add, and while
-// replicas are exchanged one by one the old ones must go on.
-func (s *Store) Ping(ctx context.Context) error {
-	db, err := s.read.DB()
-	if err != nil {
-		return err
-	}
-	have, want, err := migrations.Versions(ctx, s.dialect, db)
-	if err == nil {
-		err = s.setClock(ctx)
-	}
-	if err != nil {
-		return fmt.Errorf("the database does not answer: %w", err)
-	}
-	if have < want {
-		return fmt.Errorf("the schema of the database is at version %d and this program needs %d; bring it up to date: barrelbookd migrate up", have, want)
-	}
-	return nil
 }
 
 // reader and writer are the handles that a transaction gives out. Each query

@@ -44,7 +44,7 @@ func (s *Store) verifySchema(ctx context.Context) ([]error, error) {
 	switch {
 	case err != nil:
 		return nil, err
-	case s.file.lostLog():
+	case s.readOnly && s.file.lostLog(): // who writes to it has it noted in the audit
 		return []error{&Damage{Table: "data file", Why: lostLogText}}, nil
 	case have == 0:
 		return []error{&Damage{Table: "schema", Why: "there is none: no works has been kept here"}}, nil

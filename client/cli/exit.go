@@ -43,25 +43,26 @@ var exitCodes = []struct {
 
 // problemCodes maps the last part of a problem's type to an exit code.
 var problemCodes = map[string]int{
-	"malformed":          exitInvalid,
-	"unauthorised":       exitAccess,
-	"forbidden":          exitAccess,
-	"not-found":          exitNotFound,
-	"conflict":           exitConflict,
-	"stale":              exitConflict,
-	"unconditional":      exitConflict,
-	"impossible":         exitInvalid,
-	"key-reused":         exitInvalid,
-	"too-large":          exitInvalid,
-	"media-type":         exitInvalid,
-	"too-many-requests":  exitUnavailable,
-	"took-too-long":      exitUnavailable,
-	"busy":               exitUnavailable,
-	"draining":           exitUnavailable,
-	"not-ready":          exitUnavailable,
-	"no-such-path":       exitFailure, // a service that does not know what this client does
-	"method-not-allowed": exitFailure,
-	"internal":           exitFailure,
+	"malformed":            exitInvalid,
+	"unauthorised":         exitAccess,
+	"forbidden":            exitAccess,
+	"not-found":            exitNotFound,
+	"conflict":             exitConflict,
+	"stale":                exitConflict,
+	"unconditional":        exitConflict,
+	"impossible":           exitInvalid,
+	"key-reused":           exitInvalid,
+	"too-large":            exitInvalid,
+	"media-type":           exitInvalid,
+	"too-many-requests":    exitUnavailable,
+	"took-too-long":        exitUnavailable,
+	"busy":                 exitUnavailable,
+	"draining":             exitUnavailable,
+	"not-ready":            exitUnavailable,
+	"database-unavailable": exitUnavailable,
+	"no-such-path":         exitFailure, // a service that does not know what this client does
+	"method-not-allowed":   exitFailure,
+	"internal":             exitFailure,
 }
 
 // ExitCode is the exit code of an error.

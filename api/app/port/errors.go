@@ -45,15 +45,16 @@ type Kind string
 
 // The kinds.
 const (
-	Malformed     Kind = "malformed"     // say it differently
-	Unauthorised  Kind = "unauthorised"  // no token, or one that is not valid
-	Forbidden     Kind = "forbidden"     // ask somebody whose role may
-	NotFound      Kind = "not-found"     // check the name
-	Conflicting   Kind = "conflict"      // the book or the shop is in another state
-	Stale         Kind = "stale"         // read again, then decide again
-	Impossible    Kind = "impossible"    // well-formed, but cannot be in the trade
-	KeyReused     Kind = "key-reused"    // the idempotency key was used for another body
-	Unconditional Kind = "unconditional" // a precondition is required
+	Malformed     Kind = "malformed"            // say it differently
+	Unauthorised  Kind = "unauthorised"         // no token, or one that is not valid
+	Forbidden     Kind = "forbidden"            // ask somebody whose role may
+	NotFound      Kind = "not-found"            // check the name
+	Conflicting   Kind = "conflict"             // the book or the shop is in another state
+	Stale         Kind = "stale"                // read again, then decide again
+	Impossible    Kind = "impossible"           // well-formed, but cannot be in the trade
+	KeyReused     Kind = "key-reused"           // the idempotency key was used for another body
+	Unconditional Kind = "unconditional"        // a precondition is required
+	Unavailable   Kind = "database-unavailable" // send it again later; whether it was stored is not known
 )
 
 // Error is a refusal of a use case.

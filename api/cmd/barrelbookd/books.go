@@ -78,12 +78,26 @@ func newMigrate() *cobra.Command {
 }
 
 func newVerify() *cobra.Command {
-	verify := &cobra.Command{Use: "verify", Short: "Read every book and check it: numbers, hashes, and that replaying it gives its roll"}
-	return withBooks(verify, func(ctx context.Context, s *embedded.Service) error {
-		if err := s.Verify(ctx); err != nil {
-			return err
-		}
-		fmt.Fprintln(verify.OutOrStdout(), "every book is as the service wrote it")
-		return nil
-	})
+	settings := config.Default()
+	flags := settings.DatabaseFlags()
+	verify := &cobra.Command{
+		Use: "verify", Short: "Read everything that is kept and check it; change nothing", Args: cobra.NoArgs,
+		Long: `Read everything that is kept and check it: the pages and indexes, every row of every
+table against the seals that were kept when it was written, every book against its
+hashes and what replaying it gives. The first difference of each part is named with
+its table and rows. Nothing is made, changed or brought up to date; the daemon may be
+running.`,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			if _, err := resolve(cmd, flags); err != nil {
+				return err
+			}
+			if err := embedded.Verify(cmd.Context(), settings.Database); err != nil {
+				return err
+			}
+			fmt.Fprintln(cmd.OutOrStdout(), "everything is as the service wrote it")
+			return nil
+		},
+	}
+	verify.Flags().AddGoFlagSet(flags)
+	return verify
 }

@@ -74,7 +74,7 @@ func boot() error {
 	host.given = os.Getenv("BARRELBOOK_TEST_POSTGRES")
 	if host.given == "" {
 		var err error
-		if host.own, err = start(); err != nil {
+		if host.own, err = start("/tmp", notSynced...); err != nil {
 			return err
 		}
 	}
@@ -83,12 +83,17 @@ func boot() error {
 	if err := admin(ctx, "CREATE DATABASE "+host.template); err != nil {
 		return err
 	}
-	db, err := sql.Open("pgx", address(host.template))
+	return migrate(address(host.template))
+}
+
+// migrate brings a database up to date and leaves it: nobody may be connected to
+// a template that is copied.
+func migrate(dsn string) error {
+	db, err := sql.Open("pgx", dsn)
 	if err != nil {
 		return err
 	}
-	// Nobody may be connected to a template that is copied.
-	return errors.Join(migrations.Up(ctx, migrations.Postgres, db), db.Close())
+	return errors.Join(migrations.Up(context.Background(), migrations.Postgres, db), db.Close())
 }
 
 func create(t testing.TB, from string) string {

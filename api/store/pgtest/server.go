@@ -16,6 +16,7 @@ import (
 	"runtime"
 	"strconv"
 	"strings"
+	"sync"
 	"syscall"
 	"time"
 
@@ -28,13 +29,39 @@ var errNoBinaries = errors.New("no PostgreSQL binaries: set BARRELBOOK_TEST_POST
 // server is one throwaway cluster.
 type server struct {
 	dir    string
+	args   []string // of the postgres program, which is bin
+	bin    string
+	who    *syscall.Credential
+	log    lockedBuffer
 	cmd    *exec.Cmd
 	exited chan struct{}
 }
 
-// start makes a cluster and waits until it answers. Nothing on it is synced to
-// the disk: it never outlives the tests.
-func start() (*server, error) {
+// lockedBuffer is a log that is written while it is read.
+type lockedBuffer struct {
+	mu   sync.Mutex
+	text bytes.Buffer
+}
+
+func (b *lockedBuffer) Write(p []byte) (int, error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.text.Write(p)
+}
+
+func (b *lockedBuffer) String() string {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.text.String()
+}
+
+// notSynced are the settings of a cluster that never outlives the tests: nothing
+// on it is synced to the disk.
+var notSynced = []string{"fsync=off", "full_page_writes=off", "synchronous_commit=off", "wal_level=minimal", "max_wal_senders=0", "autovacuum=off"}
+
+// start makes a cluster with settings and waits until it answers. Its data are
+// in a folder under parent.
+func start(parent string, settings ...string) (*server, error) {
 	bin, err := binaries()
 	if err != nil {
 		return nil, err
@@ -44,12 +71,12 @@ func start() (*server, error) {
 		return nil, err
 	}
 	sweep()
-	// Directly under /tmp: the path of a socket has at most 107 bytes.
-	dir, err := os.MkdirTemp("/tmp", fmt.Sprintf("%s%d-", prefix, os.Getpid()))
+	// Directly under /tmp by default: the path of a socket has at most 107 bytes.
+	dir, err := os.MkdirTemp(parent, fmt.Sprintf("%s%d-", prefix, os.Getpid()))
 	if err != nil {
 		return nil, err
 	}
-	s := &server{dir: dir, exited: make(chan struct{})}
+	s := &server{dir: dir, who: who, bin: filepath.Join(bin, "postgres")}
 	if who != nil {
 		if err := errors.Join(os.Chown(dir, int(who.Uid), int(who.Gid)), os.Chmod(dir, 0o711)); err != nil {
 			return nil, err
@@ -63,34 +90,44 @@ func start() (*server, error) {
 		_ = os.RemoveAll(dir)
 		return nil, fmt.Errorf("initdb: %w\n%s", err, out)
 	}
-	var log bytes.Buffer
-	s.cmd = exec.Command(filepath.Join(bin, "postgres"), "-D", data, "-k", dir, "-c", "listen_addresses=",
-		"-c", "fsync=off", "-c", "full_page_writes=off", "-c", "synchronous_commit=off", "-c", "max_connections=200",
-		"-c", "timezone=UTC", "-c", "wal_level=minimal", "-c", "max_wal_senders=0", "-c", "autovacuum=off")
-	s.cmd.Dir, s.cmd.Stderr = dir, &log
-	s.cmd.SysProcAttr = attributes(who)
-	if err := s.launch(); err != nil {
+	s.args = []string{"-D", data, "-k", dir}
+	for _, setting := range append([]string{"listen_addresses=", "timezone=UTC", "max_connections=200"}, settings...) {
+		s.args = append(s.args, "-c", setting)
+	}
+	if err := s.boot(); err != nil {
 		_ = os.RemoveAll(dir)
 		return nil, err
 	}
-	if err := s.await(); err != nil {
-		s.stop()
-		return nil, fmt.Errorf("%w\n%s", err, log.String())
-	}
 	return s, nil
+}
+
+// boot starts the server, for the first time or again.
+func (s *server) boot() error {
+	s.cmd, s.exited = exec.Command(s.bin, s.args...), make(chan struct{})
+	s.cmd.Dir, s.cmd.Stderr = s.dir, &s.log
+	s.cmd.SysProcAttr = attributes(s.who)
+	if err := s.launch(); err != nil {
+		return err
+	}
+	if err := s.await(); err != nil {
+		_ = s.cmd.Process.Signal(syscall.SIGQUIT)
+		<-s.exited
+		return fmt.Errorf("%w\n%s", err, s.log.String())
+	}
+	return nil
 }
 
 // launch starts the server from a thread that lives as long as it does: it is
 // told of the death of the thread that started it, not of the process.
 func (s *server) launch() error {
-	started := make(chan error)
+	started, cmd, exited := make(chan error), s.cmd, s.exited
 	go func() {
 		runtime.LockOSThread()
-		defer close(s.exited)
-		err := s.cmd.Start()
+		defer close(exited)
+		err := cmd.Start()
 		started <- err
 		if err == nil {
-			_ = s.cmd.Wait()
+			_ = cmd.Wait()
 		}
 	}()
 	return <-started

@@ -20,6 +20,28 @@ type Files struct {
 	// Restore puts a copy of a backup in the place of data, and gives what was
 	// there the name kept.
 	Restore func(ctx context.Context, backup, data, kept string) (Holding, error)
+	// Verify reads all of a data file, or of a database by its URL, and checks it;
+	// it makes and changes nothing. What it finds is an error with one line each.
+	Verify func(ctx context.Context, data string) error
+}
+
+// Database is the user's data file, or the URL of a database. Books that are a
+// server's are verified where the server is.
+func (f *Factory) Database() (string, error) {
+	s, err := f.Settings()
+	if err != nil {
+		return "", err
+	}
+	place, err := s.Place()
+	switch {
+	case err != nil:
+		return "", &UsageError{Err: err}
+	case place.Server != "":
+		return "", Usagef("the books are at %s (from the %s): they are verified beside the daemon, by barrelbookd verify; this command is for a data file, named with --data FILE", place.Server, place.Origin)
+	case place.Data == "":
+		return "", Usagef("the name of the data file is empty")
+	}
+	return place.Data, nil
 }
 
 // DataFile is the path of the user's data file. Books that are a server's or a

@@ -179,21 +179,16 @@ func (f *Factory) openData(ctx context.Context, path string) (Service, error) {
 	if path == "" {
 		return Service{}, &UsageError{Err: errors.New("the name of the data file is empty")}
 	}
-	fresh := !DataExists(path)
-	if fresh {
-		// The books are the owner's business, and so is the folder they are in.
-		if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
-			return Service{}, err
-		}
+	if !DataExists(path) {
+		fresh := &freshBooks{f: f, ctx: ctx, path: path}
+		f.service = &Service{Handler: fresh, Close: fresh.close}
+		return *f.service, nil
 	}
 	service, err := f.Open(ctx, path, false)
 	if err != nil {
 		return Service{}, fmt.Errorf("open the data file %s: %w", path, err)
 	}
 	f.service = &service
-	if fresh {
-		f.Term.Say("A new data file was made: %s", path)
-	}
 	return service, nil
 }
 

@@ -86,8 +86,8 @@ func importPieces(ctx context.Context, o *ImportOptions) error {
 	} else {
 		printSummary(o.Factory, summary)
 	}
-	if summary.RefusedCount > 0 {
-		return &kit.Partial{Done: summary.LineCount - summary.RefusedCount, Refused: summary.RefusedCount}
+	if not := summary.RefusedCount + summary.FailedCount; not > 0 {
+		return &kit.Partial{Done: summary.LineCount - not, Refused: not}
 	}
 	return nil
 }
@@ -111,7 +111,7 @@ func readAnswers(r io.Reader, refused func(oapi.PieceLineAnswer)) (summary oapi.
 			if answer.Status == "" {
 				return summary, line, json.Unmarshal(line, &summary)
 			}
-			if answer.Status == oapi.PieceLineAnswerStatusRefused {
+			if answer.Status == oapi.PieceLineAnswerStatusRefused || answer.Status == oapi.PieceLineAnswerStatusFailed {
 				refused(answer)
 			}
 		}
@@ -143,4 +143,7 @@ func refusedLine(f *kit.Factory, a oapi.PieceLineAnswer) {
 func printSummary(f *kit.Factory, s oapi.PieceImportSummary) {
 	render.Bullets(f.Term.Out, "Warnings:", render.Opt(s.Warnings))
 	f.Term.Print("%s: %d stored, %d kept already, %d refused.", render.Count(s.LineCount, "line"), s.StoredCount, s.DuplicateCount, s.RefusedCount)
+	if s.FailedCount > 0 {
+		f.Term.Print("%s could not be stored by the service: send the file again.", render.Count(s.FailedCount, "piece"))
+	}
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"os"
 	"strings"
 	"testing"
 
@@ -53,10 +54,9 @@ func TestImport(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			w := kittest.New(t, &c.service, "{}\n{}\n{}\n")
-			if _, err := w.Conn(t.Context()); err != nil {
+			if err := os.WriteFile(w.Given["data"], nil, 0o600); err != nil {
 				t.Fatal(err)
 			}
-			w.Err.Reset() // the note of the new data file
 			w.JSON = c.json
 			err := kittest.Run(t, NewCmdImport(w.Factory, nil), "-")
 			var partial *kit.Partial
