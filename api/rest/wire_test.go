@@ -88,7 +88,7 @@ func ofRolls() []*mapping {
 		carried("regrindAnswerToWire", regrindAnswerToWire).word("Fitness.Word", release.Fit, release.NotReleased).notRead(under("Fitness", verdictUnshown...)...).notRead("Fitness.CoolAt").notRead(under("Campaign", stayUnshown...)...).notRead("Owed.Entry", "Campaign."+widthsToCome).
 			notSet("Campaign.Usage.WearProfile").notSet(under("Fit.Steps", links...)...).notSet(under("Steps", links...)...),
 		tried("adviceFromWire", adviceFromWire),
-		carried("adviceToWire", adviceToWire).notRead("Stretches", "WearUM"), // shown as a part of the stock
+		carried("adviceToWire", adviceToWire).notRead("Stays", "WearUM"), // shown as a part of the stock
 	}
 }
 

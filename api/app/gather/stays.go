@@ -18,24 +18,24 @@ import (
 // Stays are the stays of rolls in stands over a group of pieces, with what the
 // models carry on from piece to piece.
 type Stays struct {
-	r         port.Reader
-	models    *Models
-	Now       time.Time
-	Stands    map[string]map[string]mill.Stand // by mill, by name
-	Mills     map[string]mill.Mill
-	Practices []practice.Practice
-	Grades    map[string]port.Grade
-	Rolls     map[string]port.RollRow
-	Mountings []port.MountingRow
-	setups    map[string]*duty.Stand
-	Damage    map[string]*port.DamageRow // by roll
-	inside    map[int64]*inside          // by mounting
+	r          port.Reader
+	models     *Models
+	Now        time.Time
+	Stands     map[string]map[string]mill.Stand // by mill, by name
+	Mills      map[string]mill.Mill
+	Practices  []practice.Practice
+	Grades     map[string]port.Grade
+	Rolls      map[string]port.RollRow
+	Mountings  []port.Stay
+	setups     map[string]*duty.Stand
+	Damage     map[string]*port.DamageRow // by roll
+	conditions map[int64]*stayCondition   // by mounting
 }
 
 // NewStays begins with nothing read.
 func NewStays(r port.Reader, models *Models, now time.Time) *Stays {
 	return &Stays{r: r, models: models, Now: now, Stands: map[string]map[string]mill.Stand{}, Mills: map[string]mill.Mill{}, Grades: map[string]port.Grade{},
-		Rolls: map[string]port.RollRow{}, setups: map[string]*duty.Stand{}, inside: map[int64]*inside{}}
+		Rolls: map[string]port.RollRow{}, setups: map[string]*duty.Stand{}, conditions: map[int64]*stayCondition{}}
 }
 
 // StandsOf reads a mill and its stands once. NotFound for an unknown mill.
@@ -60,8 +60,8 @@ func (in *Stays) StandsOf(millName string) (map[string]mill.Stand, error) {
 }
 
 // MountedAt gives the mountings of the stand that cover the moment, by place.
-func (in *Stays) MountedAt(stand string, at time.Time) []port.MountingRow {
-	var covering []port.MountingRow
+func (in *Stays) MountedAt(stand string, at time.Time) []port.Stay {
+	var covering []port.Stay
 	for _, m := range in.Mountings {
 		if m.Stand == stand && !at.Before(m.MountedAt) && (m.WithdrawnAt.IsZero() || at.Before(m.WithdrawnAt)) {
 			covering = append(covering, m)
@@ -73,7 +73,7 @@ func (in *Stays) MountedAt(stand string, at time.Time) []port.MountingRow {
 
 // Setup prepares the models for the rolls that are together in a stand, once
 // for as long as they are.
-func (in *Stays) Setup(millName, standName string, mounted []port.MountingRow) (*duty.Stand, error) {
+func (in *Stays) Setup(millName, standName string, mounted []port.Stay) (*duty.Stand, error) {
 	key := standName
 	for _, m := range mounted {
 		key += fmt.Sprintf("/%d", m.ID)
@@ -108,7 +108,7 @@ func (in *Stays) grade(name string) (port.Grade, error) {
 }
 
 // DutyRoll is a mounted roll as the models need it.
-func DutyRoll(s roll.State, m port.MountingRow, grade port.Grade, p practice.InForce) duty.Roll {
+func DutyRoll(s roll.State, m port.Stay, grade port.Grade, p practice.InForce) duty.Roll {
 	shape := wear.PlainShape()
 	if rise := p.Number(practice.EdgeWearFactor) - 1; rise > 0 {
 		shape = wear.HotStripShape()

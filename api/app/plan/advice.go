@@ -54,7 +54,7 @@ type Advice struct {
 	Cautions     []string
 	Notes        []string
 
-	Stretches []port.MountingRow // in stands since the last grind
+	Stays []port.Stay // in stands since the last grind
 }
 
 // AdviseRegrind says what to take off a roll; of one that is in a stand, what it
@@ -94,17 +94,17 @@ func (a *Planner) Advise(r port.Reader, s roll.State, in AdviceInput, practices 
 	if in.CrownUM != nil {
 		advice.AimCrownUM = *in.CrownUM
 	}
-	stretches, err := gather.StaysSinceGrind(r, s)
+	stays, err := gather.StaysSinceGrind(r, s)
 	if err != nil {
 		return Advice{}, err
 	}
 	var borne duty.Usage
-	for _, m := range stretches {
+	for _, m := range stays {
 		borne.Add(m.Usage)
 	}
 	computed, from := borne.DeepestWearUM(), "deepest wear computed from the pieces rolled, less the wear found"
-	if len(stretches) > 0 && computed > 0 {
-		stand, err := r.Stand(stretches[0].Stand)
+	if len(stays) > 0 && computed > 0 {
+		stand, err := r.Stand(stays[0].Stand)
 		if err != nil {
 			return Advice{}, err
 		}
@@ -113,7 +113,7 @@ func (a *Planner) Advise(r port.Reader, s roll.State, in AdviceInput, practices 
 		computed *= rate.OverBooked(inStand)
 		from += "; wear rate " + rate.Source
 	}
-	advice.WearUM, advice.Stretches = computed, stretches
+	advice.WearUM, advice.Stays = computed, stays
 	if s.Stage == roll.StageMounted {
 		advice.Notes = append(advice.Notes, "the roll is in "+s.Stand+": this is for what it has borne so far")
 	}

@@ -42,7 +42,7 @@ type RollForecast struct {
 	Cautions []string
 	Notes    []string
 
-	mounting *port.MountingRow
+	mounting *port.Stay
 	practice practice.InForce
 	habit    forecast.Habit
 }

@@ -36,8 +36,8 @@ type ChangeInput struct {
 // ChangeView is a change with the rolls that came out and went in.
 type ChangeView struct {
 	port.ChangeRow
-	Out      []port.MountingRow
-	In       []port.MountingRow
+	Out      []port.Stay
+	In       []port.Stay
 	Cautions []string
 }
 
@@ -134,7 +134,7 @@ func (a *Recorder) lockChange(w port.Writer, in ChangeInput) (at, now time.Time,
 // standAt gives who is in the stand: the rolls of other roles and those of the
 // role that is changed. A change of the role may not lie before one that is in
 // the books, as no book of its own rolls would show that the place was taken.
-func standAt(r port.Reader, in ChangeInput, at time.Time) (others, ofRole []port.MountingRow, err error) {
+func standAt(r port.Reader, in ChangeInput, at time.Time) (others, ofRole []port.Stay, err error) {
 	mounted, err := r.MountingsSince([]string{in.Stand}, at)
 	if err != nil {
 		return nil, nil, err
@@ -179,7 +179,7 @@ func lateChange(in ChangeInput, at time.Time, format string, args ...any) error 
 }
 
 // takeOut withdraws the rolls of the role that are in the stand.
-func (a *Recorder) takeOut(w port.Writer, call port.Call, in ChangeInput, mounted []port.MountingRow, view *ChangeView, now time.Time) error {
+func (a *Recorder) takeOut(w port.Writer, call port.Call, in ChangeInput, mounted []port.Stay, view *ChangeView, now time.Time) error {
 	stated := statedOf(view.ChangeRow)
 	why := in.Why
 	if why == "" {
@@ -269,7 +269,7 @@ func (a *Recorder) putIn(w port.Writer, call port.Call, stand mill.Stand, view *
 		return err
 	}
 	for i, s := range states {
-		m := port.MountingRow{Roll: s.Roll.Number, Stand: stand.Name, Position: gather.PositionOf(set.Role, i == 0), Set: set.Name, MountedAt: view.At, Diameter: s.Diameter}
+		m := port.Stay{Roll: s.Roll.Number, Stand: stand.Name, Position: gather.PositionOf(set.Role, i == 0), Set: set.Name, MountedAt: view.At, Diameter: s.Diameter}
 		if m.ID, err = w.OpenMounting(m); err != nil {
 			return err
 		}
@@ -309,7 +309,7 @@ func maySetGoIn(v gather.SetView, stand mill.Stand, practices []practice.Practic
 // stackCautions warns of a stack of rolls that is outside the stand's limits.
 // It is no refusal: at a stop where both work and backup rolls are changed, one
 // role is recorded before the other.
-func stackCautions(stand mill.Stand, in []port.MountingRow) []string {
+func stackCautions(stand mill.Stand, in []port.Stay) []string {
 	if len(in) < len(stand.Arrangement.Positions()) {
 		return nil
 	}

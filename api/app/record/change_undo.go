@@ -166,7 +166,7 @@ func (u undoing) sets() (in, out *port.SetRow, err error) {
 	return in, out, u.w.LockRolls(rolls)
 }
 
-func (u undoing) takeBackIn(set port.SetRow, mounted []port.MountingRow) error {
+func (u undoing) takeBackIn(set port.SetRow, mounted []port.Stay) error {
 	for _, number := range []string{set.Top, set.Bottom} {
 		if err := u.withdraw(number, roll.KindMounted); err != nil {
 			return err
@@ -184,7 +184,7 @@ func (u undoing) takeBackIn(set port.SetRow, mounted []port.MountingRow) error {
 	return u.w.ReplaceSet(set)
 }
 
-func (u undoing) takeBackOut(set port.SetRow, mounted []port.MountingRow) error {
+func (u undoing) takeBackOut(set port.SetRow, mounted []port.Stay) error {
 	if err := chocksLeft(u.w, set, u.view.At); err != nil {
 		return err
 	}
