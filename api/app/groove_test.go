@@ -60,7 +60,7 @@ func (w *works) rollBars(n, groove int) {
 	for range n {
 		w.pass(time.Minute)
 		p := billet(fmt.Sprintf("b-%d", w.clock.now.Unix()), groove)
-		p.Source, p.RolledAt = "level2", w.clock.now
+		p.Source, p.RolledAt = "level2", w.clock.now.Add(-time.Second) // before what is done next
 		pieces = append(pieces, p)
 	}
 	for _, a := range w.importAll(pieces...) {
@@ -129,7 +129,7 @@ func TestGroovePiecesRefused(t *testing.T) {
 			w := bars(t)
 			w.rollBars(1, 1)
 			p := billet("bad", 1)
-			p.Source, p.RolledAt = "level2", w.clock.now
+			p.Source, p.RolledAt = "level2", w.clock.now.Add(-time.Second)
 			c.change(&p)
 			before := w.everything()
 			a := w.importAll(p)[0]

@@ -150,7 +150,7 @@ func (w *works) rollCoils(from, n int, stands ...string) []record.PieceAnswer {
 	for i := range n {
 		w.clock.now = w.clock.now.Add(2 * time.Minute)
 		p := coil(fmt.Sprintf("R%04d", from+i), 1400, stands...)
-		p.Source, p.RolledAt = "mill", w.clock.now
+		p.Source, p.RolledAt = "mill", w.clock.now.Add(-time.Second) // before what is done next
 		pieces = append(pieces, p)
 	}
 	answers, err := w.ImportPieces(w.ctx, engineer, pieces)

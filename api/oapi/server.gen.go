@@ -1012,12 +1012,33 @@ type BuyingReport struct {
 	Unforecast             []string `json:"unforecast"`
 }
 
+// CalcBackupContact Between intermediate and backup roll of a six-high stand; the other figures are those between work and intermediate roll
+type CalcBackupContact struct {
+	ContactLengthMm    float64   `json:"contact_length_mm"`
+	FlatteningCentreUm float64   `json:"flattening_centre_um"`
+	LineLoadNPerMm     []float64 `json:"line_load_n_per_mm"`
+	MaxLineLoadNPerMm  float64   `json:"max_line_load_n_per_mm"`
+	MaxLineLoadXMm     float64   `json:"max_line_load_x_mm"`
+	MeanLineLoadNPerMm float64   `json:"mean_line_load_n_per_mm"`
+	PeakPressureMpa    float64   `json:"peak_pressure_mpa"`
+	XMm                []float64 `json:"x_mm"`
+}
+
 // CalcBody defines model for CalcBody.
 type CalcBody struct {
 	DiameterMm        float64 `json:"diameter_mm"`
 	ElasticModulusMpa float64 `json:"elastic_modulus_mpa"`
 	PoissonRatio      float64 `json:"poisson_ratio"`
 }
+
+// CalcGrowthPoints Thermal growth along the roll, straight between its points
+type CalcGrowthPoints struct {
+	DiameterUm []float64 `json:"diameter_um"`
+	XMm        []float64 `json:"x_mm"`
+}
+
+// CalcPolynomial Contour ground on beside the crown, as deviation of the diameter: factors of u to the powers 0 to 5, u from -1 at the drive side's end of the barrel to 1. An S-shaped contour is one; the bottom roll has the top one's with the odd factors' signs turned
+type CalcPolynomial = []float64
 
 // CalcProfilePoints defines model for CalcProfilePoints.
 type CalcProfilePoints struct {
@@ -1035,15 +1056,23 @@ type CalcQuantiles struct {
 
 // CalcRoll defines model for CalcRoll.
 type CalcRoll struct {
-	BarrelLengthMm float64 `json:"barrel_length_mm"`
-	BearingSpanMm  float64 `json:"bearing_span_mm"`
+	// AxialOffsetMm Where the middle of the roll and its bearings lie, from the mill's centre line towards the operator side: -s for the top roll of a pair shifted by s. At most a quarter of the barrel. Defaults to 0
+	AxialOffsetMm  *float64 `json:"axial_offset_mm,omitempty"`
+	BarrelLengthMm float64  `json:"barrel_length_mm"`
+	BearingSpanMm  float64  `json:"bearing_span_mm"`
 
 	// CrownUm On diameter, positive when thicker in the middle. Defaults to 0
 	CrownUm           *float64 `json:"crown_um,omitempty"`
 	DiameterMm        float64  `json:"diameter_mm"`
 	ElasticModulusMpa float64  `json:"elastic_modulus_mpa"`
-	NeckDiameterMm    float64  `json:"neck_diameter_mm"`
-	PoissonRatio      float64  `json:"poisson_ratio"`
+
+	// Growth Thermal growth along the roll, straight between its points
+	Growth         *CalcGrowthPoints `json:"growth,omitempty"`
+	NeckDiameterMm float64           `json:"neck_diameter_mm"`
+	PoissonRatio   float64           `json:"poisson_ratio"`
+
+	// PolynomialUm Contour ground on beside the crown, as deviation of the diameter: factors of u to the powers 0 to 5, u from -1 at the drive side's end of the barrel to 1. An S-shaped contour is one; the bottom roll has the top one's with the odd factors' signs turned
+	PolynomialUm *CalcPolynomial `json:"polynomial_um,omitempty"`
 
 	// ShearCoefficient Defaults to 0.9
 	ShearCoefficient *float64           `json:"shear_coefficient,omitempty"`
@@ -1090,6 +1119,17 @@ type CalcWearRoll struct {
 	Stand       *string `json:"stand,omitempty"`
 }
 
+// CalcWorkStations defines model for CalcWorkStations.
+type CalcWorkStations struct {
+	// GapUm The work roll's surface towards the strip relative to the centre line, positive away from the strip
+	GapUm          *[]float64 `json:"gap_um,omitempty"`
+	LineLoadNPerMm []float64  `json:"line_load_n_per_mm"`
+
+	// WorkAxisUm Lift of the work roll's axis relative to the mill's centre line
+	WorkAxisUm *[]float64 `json:"work_axis_um,omitempty"`
+	XMm        []float64  `json:"x_mm"`
+}
+
 // Campaign defines model for Campaign.
 type Campaign struct {
 	LoadedBy        *string           `json:"loaded_by,omitempty"`
@@ -1134,10 +1174,13 @@ type Capacity struct {
 
 // Change defines model for Change.
 type Change struct {
-	At                         time.Time        `json:"at"`
-	By                         *string          `json:"by,omitempty"`
-	Cautions                   *[]string        `json:"cautions,omitempty"`
-	In                         *[]StandPosition `json:"in,omitempty"`
+	At       time.Time        `json:"at"`
+	By       *string          `json:"by,omitempty"`
+	Cautions *[]string        `json:"cautions,omitempty"`
+	In       *[]StandPosition `json:"in,omitempty"`
+
+	// Moved What a late record booked on other rolls than before
+	Moved                      *[]MovedPieces   `json:"moved,omitempty"`
 	Name                       Name             `json:"name"`
 	Note                       *Text            `json:"note,omitempty"`
 	Out                        *[]StandPosition `json:"out,omitempty"`
@@ -1626,6 +1669,15 @@ type ForecastQuantiles struct {
 	P95  float64 `json:"p95"`
 }
 
+// GapParts centre_to_edge_um by what made it
+type GapParts struct {
+	BendingUm float64 `json:"bending_um"`
+	ContourUm float64 `json:"contour_um"`
+	CrossUm   float64 `json:"cross_um"`
+	HeatUm    float64 `json:"heat_um"`
+	WearUm    float64 `json:"wear_um"`
+}
+
 // GapProfile How the gap between the work rolls has changed under the strip since they were ground, against the middle of the strip: positive where the gap is wider. The change is the
 // sum of its parts: wear and heat of both rolls, their contours where they are shifted to, the bending of their axes, and their crossing.
 type GapProfile struct {
@@ -1639,32 +1691,91 @@ type GapProfile struct {
 	EdgeStepUm float64 `json:"edge_step_um"`
 
 	// Parts centre_to_edge_um by what made it
-	Parts struct {
-		BendingUm float64 `json:"bending_um"`
-		ContourUm float64 `json:"contour_um"`
-		CrossUm   float64 `json:"cross_um"`
-		HeatUm    float64 `json:"heat_um"`
-		WearUm    float64 `json:"wear_um"`
-	} `json:"parts"`
+	Parts GapParts `json:"parts"`
 
 	// QuarterUm Gap halfway between over the parabola through middle and edges
 	QuarterUm float64 `json:"quarter_um"`
 
-	// Stations Across the strip
-	Stations struct {
-		BendingUm []float64 `json:"bending_um"`
-		ContourUm []float64 `json:"contour_um"`
-		CrossUm   []float64 `json:"cross_um"`
-		GapUm     []float64 `json:"gap_um"`
-		HeatUm    []float64 `json:"heat_um"`
-		WearUm    []float64 `json:"wear_um"`
-
-		// XMm From the mill's centre line towards the operator side
-		XMm []float64 `json:"x_mm"`
-	} `json:"stations"`
+	// Stations The change of the gap across the strip, against its middle: positive where it is wider; gap_um is the sum of the others
+	Stations GapStations `json:"stations"`
 
 	// WedgeUm Gap at the operator side's edge over that at the drive side's
 	WedgeUm float64 `json:"wedge_um"`
+}
+
+// GapProfileCalculation defines model for GapProfileCalculation.
+type GapProfileCalculation struct {
+	// CentreToEdgeUm Gap in the middle over that at the edges
+	CentreToEdgeUm float64 `json:"centre_to_edge_um"`
+	EdgeMm         float64 `json:"edge_mm"`
+
+	// EdgeStepUm Greatest change of a worn contour within 50 mm under the strip, on diameter
+	EdgeStepUm float64 `json:"edge_step_um"`
+	Model      string  `json:"model"`
+
+	// Parts centre_to_edge_um by what made it
+	Parts GapParts `json:"parts"`
+
+	// QuarterUm Gap halfway between over the parabola through middle and edges
+	QuarterUm float64 `json:"quarter_um"`
+
+	// Stations The change of the gap across the strip, against its middle: positive where it is wider; gap_um is the sum of the others
+	Stations GapStations `json:"stations"`
+	Warnings *[]string   `json:"warnings,omitempty"`
+
+	// WedgeUm Gap at the operator side's edge over that at the drive side's
+	WedgeUm float64 `json:"wedge_um"`
+}
+
+// GapProfileCalculationInput work is the top work roll, bottom_work that of the bottom half, which defaults to the top one turned end for end with its wear and growth. intermediate is the top one of a
+// six-high stand, the bottom one the same turned end for end; backup stands for both backup rolls and is asked for with a force, for the bending of the axes.
+type GapProfileCalculationInput struct {
+	// ApproachConstant As in roll-load
+	ApproachConstant *float64  `json:"approach_constant,omitempty"`
+	Backup           *CalcRoll `json:"backup,omitempty"`
+
+	// BendingForceN Per chock of the work rolls. Defaults to 0
+	BendingForceN *float64  `json:"bending_force_n,omitempty"`
+	BottomWork    *CalcRoll `json:"bottom_work,omitempty"`
+
+	// EdgeMm How far inside the strip's edges the crown is taken. Defaults to 40
+	EdgeMm *float64 `json:"edge_mm,omitempty"`
+
+	// ForceN Separating force, even over the width. Without it the bending of the axes is left out
+	ForceN       *float64  `json:"force_n,omitempty"`
+	Intermediate *CalcRoll `json:"intermediate,omitempty"`
+
+	// IntermediateBendingForceN Per chock of the intermediate rolls. Defaults to 0
+	IntermediateBendingForceN *float64 `json:"intermediate_bending_force_n,omitempty"`
+
+	// IntermediateRollShiftMm The same of the intermediate rolls. Defaults to 0
+	IntermediateRollShiftMm *float64 `json:"intermediate_roll_shift_mm,omitempty"`
+
+	// LateralOffsetMm Of the strip's middle from the centre line towards the operator side. Defaults to 0
+	LateralOffsetMm *float64 `json:"lateral_offset_mm,omitempty"`
+
+	// PairCrossDeg Angle of each work roll in the plane of the strip, one each way, 0 to 2. Defaults to 0
+	PairCrossDeg *float64 `json:"pair_cross_deg,omitempty"`
+
+	// WidthMm Of the strip
+	WidthMm float64  `json:"width_mm"`
+	Work    CalcRoll `json:"work"`
+
+	// WorkRollShiftMm Positive moves the top work roll to the drive side and the bottom one the opposite way by the same amount. Defaults to 0
+	WorkRollShiftMm *float64 `json:"work_roll_shift_mm,omitempty"`
+}
+
+// GapStations The change of the gap across the strip, against its middle: positive where it is wider; gap_um is the sum of the others
+type GapStations struct {
+	BendingUm []float64 `json:"bending_um"`
+	ContourUm []float64 `json:"contour_um"`
+	CrossUm   []float64 `json:"cross_um"`
+	GapUm     []float64 `json:"gap_um"`
+	HeatUm    []float64 `json:"heat_um"`
+	WearUm    []float64 `json:"wear_um"`
+
+	// XMm From the mill's centre line towards the operator side
+	XMm []float64 `json:"x_mm"`
 }
 
 // Grade defines model for Grade.
@@ -1873,6 +1984,15 @@ type MillPage struct {
 	Next  *string `json:"next,omitempty"`
 }
 
+// MomentInput defines model for MomentInput.
+type MomentInput struct {
+	// At When it really was
+	At time.Time `json:"at"`
+
+	// Reason Why the moment in the books is wrong
+	Reason string `json:"reason"`
+}
+
 // Mounting defines model for Mounting.
 type Mounting struct {
 	DiameterMm *float64  `json:"diameter_mm,omitempty"`
@@ -1890,6 +2010,17 @@ type Mounting struct {
 type MountingPage struct {
 	Items []Mounting `json:"items"`
 	Next  *string    `json:"next,omitempty"`
+}
+
+// MovedPieces defines model for MovedPieces.
+type MovedPieces struct {
+	// From The roll they were booked on; absent where it was none
+	From       *string `json:"from,omitempty"`
+	PieceCount int64   `json:"piece_count"`
+
+	// Roll The roll they are booked on now; absent where none was in
+	Roll     *string `json:"roll,omitempty"`
+	TonnageT float64 `json:"tonnage_t"`
 }
 
 // Name defines model for Name.
@@ -1936,9 +2067,8 @@ type OwedTest struct {
 	Why           string   `json:"why"`
 }
 
-// PairLoad defines model for PairLoad.
+// PairLoad work is the roll nearer to the strip, a work roll or an intermediate roll of a six-high stand, and backup the roll that it presses on
 type PairLoad struct {
-	// Backup The roll that it presses on
 	Backup     Name      `json:"backup"`
 	LoadNPerMm []float64 `json:"load_n_per_mm"`
 
@@ -1952,9 +2082,7 @@ type PairLoad struct {
 
 	// TakenAsEven True where the rolls are not known well enough to solve for the load
 	TakenAsEven bool `json:"taken_as_even"`
-
-	// Work The roll nearer to the strip: a work roll, or an intermediate roll of a six-high stand
-	Work Name `json:"work"`
+	Work        Name `json:"work"`
 
 	// XMm From the middle of the barrel of the roll nearer to the strip
 	XMm []float64 `json:"x_mm"`
@@ -2225,6 +2353,9 @@ type PracticeValues struct {
 	// CrackMarginUm Ground off below twice the deepest defect a test found, µm on diameter, before the margin. Defaults to 100, backup 200
 	CrackMarginUm *float64 `json:"crack_margin_um,omitempty"`
 
+	// CrownEdgeMm How far inside the strip's edge its crown is taken, mm: 25 or 40 as a rule. Defaults to 40
+	CrownEdgeMm *float64 `json:"crown_edge_mm,omitempty"`
+
 	// CrownToleranceUm About the crown aimed at, µm. Defaults to 10, backup 20
 	CrownToleranceUm *float64 `json:"crown_tolerance_um,omitempty"`
 
@@ -2360,8 +2491,14 @@ type PracticeValues struct {
 	// MaxCrackUm Deepest crack a roll may go in with, µm on radius; a test that finds a deeper one is not passed. Defaults to 0: every crack is ground right out
 	MaxCrackUm *float64 `json:"max_crack_um,omitempty"`
 
+	// MaxCrownChangeUm Change of the gap's crown since the rolls were ground that bending and shift can still correct, µm. No limit unless given
+	MaxCrownChangeUm *float64 `json:"max_crown_change_um,omitempty"`
+
 	// MaxDamage Contact fatigue a layer may bear: a policy. Defaults to 1
 	MaxDamage *float64 `json:"max_damage,omitempty"`
+
+	// MaxEdgeStepUm Change of a work roll's worn contour within 50 mm under the strip, µm on diameter. No limit unless given
+	MaxEdgeStepUm *float64 `json:"max_edge_step_um,omitempty"`
 
 	// MaxFireCrackUm Deepest fire crack to run, µm on radius. No limit unless given
 	MaxFireCrackUm *float64 `json:"max_fire_crack_um,omitempty"`
@@ -2374,6 +2511,9 @@ type PracticeValues struct {
 
 	// MaxPlausibleStockMm Wear or stock above this is taken for a slip of the hand unless confirmed, mm. Defaults to 8, backup 20
 	MaxPlausibleStockMm *float64 `json:"max_plausible_stock_mm,omitempty"`
+
+	// MaxQuarterUm Change of the gap at the quarter points of the strip over a parabola, µm. No limit unless given
+	MaxQuarterUm *float64 `json:"max_quarter_um,omitempty"`
 
 	// MaxReductionPct Reduction of thickness in one pass, %. No limit unless given
 	MaxReductionPct *float64 `json:"max_reduction_pct,omitempty"`
@@ -2979,30 +3119,36 @@ type RollLifeCalculationInput struct {
 
 // RollLoadCalculation defines model for RollLoadCalculation.
 type RollLoadCalculation struct {
-	ContactLengthMm    float64 `json:"contact_length_mm"`
-	FlatteningCentreUm float64 `json:"flattening_centre_um"`
-	Iterations         int64   `json:"iterations"`
-	MaxLineLoadNPerMm  float64 `json:"max_line_load_n_per_mm"`
-	MaxLineLoadXMm     float64 `json:"max_line_load_x_mm"`
-	MeanLineLoadNPerMm float64 `json:"mean_line_load_n_per_mm"`
-	Model              string  `json:"model"`
-	PeakPressureMpa    float64 `json:"peak_pressure_mpa"`
-	Stations           struct {
-		LineLoadNPerMm []float64 `json:"line_load_n_per_mm"`
-		XMm            []float64 `json:"x_mm"`
-	} `json:"stations"`
+	// BackupContact Between intermediate and backup roll of a six-high stand; the other figures are those between work and intermediate roll
+	BackupContact      *CalcBackupContact `json:"backup_contact,omitempty"`
+	ContactLengthMm    float64            `json:"contact_length_mm"`
+	FlatteningCentreUm float64            `json:"flattening_centre_um"`
+	Iterations         int64              `json:"iterations"`
+	MaxLineLoadNPerMm  float64            `json:"max_line_load_n_per_mm"`
+	MaxLineLoadXMm     float64            `json:"max_line_load_x_mm"`
+	MeanLineLoadNPerMm float64            `json:"mean_line_load_n_per_mm"`
+	Model              string             `json:"model"`
+	PeakPressureMpa    float64            `json:"peak_pressure_mpa"`
+	Stations           CalcWorkStations   `json:"stations"`
+
+	// TiltUm Rigid tilt of the work roll over the common barrel; 0 where both halves are alike
+	TiltUm                         *float64  `json:"tilt_um,omitempty"`
 	Warnings                       *[]string `json:"warnings,omitempty"`
 	WorkAxisCentreMinusStripEdgeUm float64   `json:"work_axis_centre_minus_strip_edge_um"`
 }
 
-// RollLoadCalculationInput defines model for RollLoadCalculationInput.
+// RollLoadCalculationInput The top half of a stand; the intermediate roll of a six-high one lies between work and backup roll and is left out for a four-high one
 type RollLoadCalculationInput struct {
 	// ApproachConstant Constant c in the approach of the axes. Defaults to ln 2 - 1/2 = 0.1931, which measured lines of contact agree with; 1/3, the default before, gives 2 to 3 % more approach and so a slightly softer contact
 	ApproachConstant *float64 `json:"approach_constant,omitempty"`
 	Backup           CalcRoll `json:"backup"`
 
 	// BendingForceN Per chock, positive opens the gap. Defaults to 0
-	BendingForceN *float64 `json:"bending_force_n,omitempty"`
+	BendingForceN *float64  `json:"bending_force_n,omitempty"`
+	Intermediate  *CalcRoll `json:"intermediate,omitempty"`
+
+	// IntermediateBendingForceN Per chock of the intermediate roll, positive presses it on to the backup roll. Defaults to 0
+	IntermediateBendingForceN *float64 `json:"intermediate_bending_force_n,omitempty"`
 
 	// StationCount Defaults to 41
 	StationCount *int64 `json:"station_count,omitempty"`
@@ -3706,7 +3852,7 @@ type LoadCampaignParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3726,7 +3872,16 @@ type RecordChangeParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// CorrectChangeParams defines parameters for CorrectChange.
+type CorrectChangeParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3735,7 +3890,7 @@ type UndoChangeParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3758,7 +3913,7 @@ type AddChockParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3776,7 +3931,7 @@ type FitChockParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3785,7 +3940,7 @@ type InspectChockParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3800,7 +3955,7 @@ type ListGradesParams struct {
 
 // CreateGradeParams defines parameters for CreateGrade.
 type CreateGradeParams struct {
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3818,7 +3973,7 @@ type RecordIncidentParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3833,7 +3988,7 @@ type ListMillsParams struct {
 
 // CreateMillParams defines parameters for CreateMill.
 type CreateMillParams struct {
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3859,7 +4014,7 @@ type ListPracticesParams struct {
 
 // CreatePracticeParams defines parameters for CreatePractice.
 type CreatePracticeParams struct {
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3944,7 +4099,7 @@ type ReceiveRollParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3960,7 +4115,7 @@ type ConcedeRollParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3969,7 +4124,7 @@ type CorrectEntryParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3987,7 +4142,7 @@ type HoldRollParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -3996,7 +4151,7 @@ type RecordInspectionParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -4014,7 +4169,7 @@ type RegradeRollParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -4023,7 +4178,7 @@ type RecordRegrindParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 
 	// IfMatch Record only if the roll is still at this version
@@ -4035,7 +4190,7 @@ type ReleaseRollParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -4044,7 +4199,7 @@ type ScrapRollParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -4068,7 +4223,7 @@ type BuildSetParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -4082,7 +4237,7 @@ type BreakSetParams struct {
 	// DryRun The same checks and answer, nothing stored
 	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
 
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 
 	// IfMatch Required. The ETag of the version that is to be changed
@@ -4102,7 +4257,7 @@ type ListStandsParams struct {
 
 // CreateStandParams defines parameters for CreateStand.
 type CreateStandParams struct {
-	// IdempotencyKey The same key with the same body gives the same answer and one effect. Send one with everything that records
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
@@ -4152,6 +4307,9 @@ type CalculateContactJSONRequestBody = ContactCalculationInput
 // CalculateCoolingJSONRequestBody defines body for CalculateCooling for application/json ContentType.
 type CalculateCoolingJSONRequestBody = CoolingCalculationInput
 
+// CalculateGapProfileJSONRequestBody defines body for CalculateGapProfile for application/json ContentType.
+type CalculateGapProfileJSONRequestBody = GapProfileCalculationInput
+
 // CalculateRollForceJSONRequestBody defines body for CalculateRollForce for application/json ContentType.
 type CalculateRollForceJSONRequestBody = RollForceCalculationInput
 
@@ -4178,6 +4336,9 @@ type PlanChangesJSONRequestBody = ChangePlanInput
 
 // RecordChangeJSONRequestBody defines body for RecordChange for application/json ContentType.
 type RecordChangeJSONRequestBody = ChangeInput
+
+// CorrectChangeJSONRequestBody defines body for CorrectChange for application/json ContentType.
+type CorrectChangeJSONRequestBody = MomentInput
 
 // UndoChangeJSONRequestBody defines body for UndoChange for application/json ContentType.
 type UndoChangeJSONRequestBody = UndoInput
@@ -4265,13 +4426,16 @@ type ServerInterface interface {
 	// CalculateCooling Cooling of a withdrawn roll
 	// (POST /v1/calculations/cooling)
 	CalculateCooling(ctx echo.Context) error
+	// CalculateGapProfile Change of the gap between two work rolls by wear, heat, shifted contours, crossing and the bending of their axes
+	// (POST /v1/calculations/gap-profile)
+	CalculateGapProfile(ctx echo.Context) error
 	// CalculateRollForce Rolling force by a named method
 	// (POST /v1/calculations/roll-force)
 	CalculateRollForce(ctx echo.Context) error
 	// CalculateRollLife Remaining campaigns and tonnes of a roll
 	// (POST /v1/calculations/roll-life)
 	CalculateRollLife(ctx echo.Context) error
-	// CalculateRollLoad Load along the barrel between work and backup roll of a four-high stand
+	// CalculateRollLoad Load along the barrels between the rolls of a four-high or six-high stand
 	// (POST /v1/calculations/roll-load)
 	CalculateRollLoad(ctx echo.Context) error
 	// CalculateWearRate Wear rates learned from campaigns
@@ -4301,8 +4465,12 @@ type ServerInterface interface {
 	// RecordChange A roll change at one stand; what came out and what went in, all or nothing
 	// (POST /v1/changes)
 	RecordChange(ctx echo.Context, params RecordChangeParams) error
+	// CorrectChange Move a roll change to the moment when it really was, and what was rolled in between to the rolls that were in
+	// (POST /v1/changes/{change}/corrections)
+	CorrectChange(ctx echo.Context, change ChangeName, params CorrectChangeParams) error
 	// UndoChange Undo a roll change that was recorded wrongly, in the books of all its rolls, all or nothing. It stays in the list, marked.
-	// Only the last change of the stand's role, and only while nothing rests on it.
+	// What was rolled since moves to the rolls that were in. Only while the books of its rolls bear it: what came out may not have
+	// been ground or tested since.
 	// (POST /v1/changes/{change}/withdrawals)
 	UndoChange(ctx echo.Context, change ChangeName, params UndoChangeParams) error
 	// ListChocks Chocks with their bearings
@@ -4517,6 +4685,15 @@ func (w *ServerInterfaceWrapper) CalculateCooling(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.CalculateCooling(ctx)
+	return err
+}
+
+// CalculateGapProfile converts echo context to params.
+func (w *ServerInterfaceWrapper) CalculateGapProfile(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CalculateGapProfile(ctx)
 	return err
 }
 
@@ -4737,6 +4914,48 @@ func (w *ServerInterfaceWrapper) RecordChange(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.RecordChange(ctx, params)
+	return err
+}
+
+// CorrectChange converts echo context to params.
+func (w *ServerInterfaceWrapper) CorrectChange(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "change" -------------
+	var change ChangeName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "change", ctx.Param("change"), &change, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter change: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CorrectChangeParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CorrectChange(ctx, change, params)
 	return err
 }
 
@@ -6562,6 +6781,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/changes", wrapper.ListChanges, options.OperationMiddlewares["listChanges"]...)
 	router.POST(options.BaseURL+"/v1/changes", wrapper.RecordChange, options.OperationMiddlewares["recordChange"]...)
 	router.POST(options.BaseURL+"/v1/changes/:change/withdrawals", wrapper.UndoChange, options.OperationMiddlewares["undoChange"]...)
+	router.POST(options.BaseURL+"/v1/changes/:change/corrections", wrapper.CorrectChange, options.OperationMiddlewares["correctChange"]...)
 	router.GET(options.BaseURL+"/v1/incidents", wrapper.ListIncidents, options.OperationMiddlewares["listIncidents"]...)
 	router.POST(options.BaseURL+"/v1/incidents", wrapper.RecordIncident, options.OperationMiddlewares["recordIncident"]...)
 	router.GET(options.BaseURL+"/v1/chocks", wrapper.ListChocks, options.OperationMiddlewares["listChocks"]...)
@@ -6589,6 +6809,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/reports/scores", wrapper.ReportScores, options.OperationMiddlewares["reportScores"]...)
 	router.POST(options.BaseURL+"/v1/calculations/contact", wrapper.CalculateContact, options.OperationMiddlewares["calculateContact"]...)
 	router.POST(options.BaseURL+"/v1/calculations/roll-load", wrapper.CalculateRollLoad, options.OperationMiddlewares["calculateRollLoad"]...)
+	router.POST(options.BaseURL+"/v1/calculations/gap-profile", wrapper.CalculateGapProfile, options.OperationMiddlewares["calculateGapProfile"]...)
 	router.POST(options.BaseURL+"/v1/calculations/roll-force", wrapper.CalculateRollForce, options.OperationMiddlewares["calculateRollForce"]...)
 	router.POST(options.BaseURL+"/v1/calculations/cooling", wrapper.CalculateCooling, options.OperationMiddlewares["calculateCooling"]...)
 	router.POST(options.BaseURL+"/v1/calculations/weibull", wrapper.CalculateWeibull, options.OperationMiddlewares["calculateWeibull"]...)
@@ -6745,6 +6966,45 @@ type CalculateCoolingdefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response CalculateCoolingdefaultApplicationProblemPlusJSONResponse) VisitCalculateCoolingResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CalculateGapProfileRequestObject struct {
+	Body *CalculateGapProfileJSONRequestBody
+}
+
+type CalculateGapProfileResponseObject interface {
+	VisitCalculateGapProfileResponse(w http.ResponseWriter) error
+}
+
+type CalculateGapProfile200JSONResponse GapProfileCalculation
+
+func (response CalculateGapProfile200JSONResponse) VisitCalculateGapProfileResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CalculateGapProfiledefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response CalculateGapProfiledefaultApplicationProblemPlusJSONResponse) VisitCalculateGapProfileResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -7226,6 +7486,47 @@ type RecordChangedefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response RecordChangedefaultApplicationProblemPlusJSONResponse) VisitRecordChangeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CorrectChangeRequestObject struct {
+	Change ChangeName `json:"change"`
+	Params CorrectChangeParams
+	Body   *CorrectChangeJSONRequestBody
+}
+
+type CorrectChangeResponseObject interface {
+	VisitCorrectChangeResponse(w http.ResponseWriter) error
+}
+
+type CorrectChange201JSONResponse Change
+
+func (response CorrectChange201JSONResponse) VisitCorrectChangeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CorrectChangedefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response CorrectChangedefaultApplicationProblemPlusJSONResponse) VisitCorrectChangeResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -9566,13 +9867,16 @@ type StrictServerInterface interface {
 	// CalculateCooling Cooling of a withdrawn roll
 	// (POST /v1/calculations/cooling)
 	CalculateCooling(ctx context.Context, request CalculateCoolingRequestObject) (CalculateCoolingResponseObject, error)
+	// CalculateGapProfile Change of the gap between two work rolls by wear, heat, shifted contours, crossing and the bending of their axes
+	// (POST /v1/calculations/gap-profile)
+	CalculateGapProfile(ctx context.Context, request CalculateGapProfileRequestObject) (CalculateGapProfileResponseObject, error)
 	// CalculateRollForce Rolling force by a named method
 	// (POST /v1/calculations/roll-force)
 	CalculateRollForce(ctx context.Context, request CalculateRollForceRequestObject) (CalculateRollForceResponseObject, error)
 	// CalculateRollLife Remaining campaigns and tonnes of a roll
 	// (POST /v1/calculations/roll-life)
 	CalculateRollLife(ctx context.Context, request CalculateRollLifeRequestObject) (CalculateRollLifeResponseObject, error)
-	// CalculateRollLoad Load along the barrel between work and backup roll of a four-high stand
+	// CalculateRollLoad Load along the barrels between the rolls of a four-high or six-high stand
 	// (POST /v1/calculations/roll-load)
 	CalculateRollLoad(ctx context.Context, request CalculateRollLoadRequestObject) (CalculateRollLoadResponseObject, error)
 	// CalculateWearRate Wear rates learned from campaigns
@@ -9602,8 +9906,12 @@ type StrictServerInterface interface {
 	// RecordChange A roll change at one stand; what came out and what went in, all or nothing
 	// (POST /v1/changes)
 	RecordChange(ctx context.Context, request RecordChangeRequestObject) (RecordChangeResponseObject, error)
+	// CorrectChange Move a roll change to the moment when it really was, and what was rolled in between to the rolls that were in
+	// (POST /v1/changes/{change}/corrections)
+	CorrectChange(ctx context.Context, request CorrectChangeRequestObject) (CorrectChangeResponseObject, error)
 	// UndoChange Undo a roll change that was recorded wrongly, in the books of all its rolls, all or nothing. It stays in the list, marked.
-	// Only the last change of the stand's role, and only while nothing rests on it.
+	// What was rolled since moves to the rolls that were in. Only while the books of its rolls bear it: what came out may not have
+	// been ground or tested since.
 	// (POST /v1/changes/{change}/withdrawals)
 	UndoChange(ctx context.Context, request UndoChangeRequestObject) (UndoChangeResponseObject, error)
 	// ListChocks Chocks with their bearings
@@ -9933,6 +10241,52 @@ func (sh *strictHandler) CalculateCooling(ctx echo.Context) error {
 		return err
 	} else if validResponse, ok := response.(CalculateCoolingResponseObject); ok {
 		return validResponse.VisitCalculateCoolingResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// CalculateGapProfile operation middleware
+func (sh *strictHandler) CalculateGapProfile(ctx echo.Context) error {
+	var request CalculateGapProfileRequestObject
+
+	var body CalculateGapProfileJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CalculateGapProfile(ctx.Request().Context(), request.(CalculateGapProfileRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CalculateGapProfile")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CalculateGapProfileResponseObject); ok {
+		return validResponse.VisitCalculateGapProfileResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -10428,6 +10782,55 @@ func (sh *strictHandler) RecordChange(ctx echo.Context, params RecordChangeParam
 		return err
 	} else if validResponse, ok := response.(RecordChangeResponseObject); ok {
 		return validResponse.VisitRecordChangeResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// CorrectChange operation middleware
+func (sh *strictHandler) CorrectChange(ctx echo.Context, change ChangeName, params CorrectChangeParams) error {
+	var request CorrectChangeRequestObject
+
+	request.Change = change
+	request.Params = params
+
+	var body CorrectChangeJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CorrectChange(ctx.Request().Context(), request.(CorrectChangeRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CorrectChange")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CorrectChangeResponseObject); ok {
+		return validResponse.VisitCorrectChangeResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -12307,425 +12710,452 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L39ktw2si/4KtjeO+Ezc0utbn14RlLc2JA1tsd3ZEtXrRlH7Ni3DopEVeEUCdAA2KU6Du1b7Qvsk20g",
-	"E+AnSILVVfrw8fwzVhdJAIlEIj9/+etFIvNCCiaMvnj668WW0ZQp+M+v39KN/X+dbFlO7X+ZQ8Eunl5o",
-	"o7jYXLx/v7h4KRNquBTjz71fXBRU0ZwZ9+kXNC8o34gfaM7sv7m4eHpRULO9WFwI+NtF4h65WFwo9kvJ",
-	"FUsvnhpVskVjoP+m2Pri6cX/eb9exH38Vd+Hb9uhX2yp2LCxoeCBUwwkk93oODLZnWCYUmmp7OMp04ni",
-	"BW7AxdstI4K9M+SWZiUjck3MlpGCbhhZsbVUdoUwq19Kpg6NaeH3mvPI6buXTGzM9uLp4+sHi8DG/1Ud",
-	"3pQiPAlNc0aSLUt2mlCREir0nqkFEdJsudgQbaRdfXg2qTosVSla00nZmpaZuXi6pplm1XRWUmaMCpjP",
-	"dynLC2mYSA5/Z4eRee3Ygey52QJx4C8rmR7Iht8yXf8Npwyzl4IRtl6zxFySG+b+AF9gt0wdcElmSw1R",
-	"LJEq1X5heJTqlTWmeM/OcYDg1w/+srjIuaj+bQ+PMUzZb/7vf/0f9/6fn//03y5Ce/Ld+ntqkm1/8W8c",
-	"w10SSwZ7rj133DKluRQ4f66JkWRl984eiHRwIet7ONDACr58NDK7VzApmoVmaclHpMgOhOP0lMwyOy1t",
-	"eJYRaojZcu0nferp/SAFqwg49GX70DGff8lzbvpr/s6wXBMKp3RhF5hLbcj11dXVwPHI4DvBw/H4anGx",
-	"liqn5uLpBRfmy0cXCzsxnpf5xVP7TeAr989qklwYtmEKZvlGZtkPZb5iakCE2Q25uwS7YWZETGpmTjCE",
-	"oSIdG8T+ftdh3tv3dSGFZnCtvVZylbHc/mcihWECdpwWRcbxmrxf4BP//T90984cG85/F0ZsM9CP7uDu",
-	"lRSbBQisvf2TkSSVQAn3ETvG8yRhWr+RGVCFCcsI/7q45WwPXL5RXCC/6y1f201gYsMFgz/RNOfi4uce",
-	"by8unpcpNy+5gI8WShZMGY4EoUCAiilTatg9w3N2EfjM6hBQHXCDmDZLngZ/tosNqyb1zv7LzgMGcM/X",
-	"q5Cr/2CJqVbxmm4Cq+D2kLb+Y2yzanK8r4ahStGD/be9n6eni+OEZvkVVYplr5Vc8yww0zJvTbMmvCxX",
-	"WYPqAs94YILvlnneF1PfKJmDQM55mmaVbrGC2VhJdfSInZXD8Au7juDqywMXm2+VLIv+2hN5y9Qyl8Js",
-	"Y6eSsozbO3yZ0kPsOxs/eo8VM2qYWiayFCZ0uRUZTVhuWYWs2EGKFAkK8yWZlDuWEuDTngzvCmrLRixl",
-	"aT1WxCtSpc3ZRbyhnJwYY3aQJfhsNuvjeiuVGSLW91xrq1UJuY+jB0jz+COK4nuCFXGjHRmqIVpL7WxE",
-	"e1Vd9mpvQZtdhpn9lX2nz+zsXcESw9I+7V4/vvLHEzRZnShaFJZFF5GCeKNoymJJWB2H7g5m2cKqbwyu",
-	"pIp4wUPTOE2VSl+Rdq1kHlbnYWjQDi3ViX2QbJlyyjkFLTYBWWU1di6IYSKaCLhXeCfFvVEonrBlzgXa",
-	"ZjEHDGWCjlZqQuzZJFNj2ouaRRyRh3nsDSukMoHbW+9Yupxzh8Ok4s9hU54H7qJcpiwLilohTedq7j3S",
-	"/RhQZu7U8PQFvlbQhIW5slByo2iesy+sNSWENb/tzYQmljuZGdWG/FJSZUC3irh2FDVML73lE8tfCRNm",
-	"6WaxLPz1uDSRd10p1lKxhGozh9Zd3ctzkd/Q7mIcNUfnW7FWtZGt2XmOCPH4C5olX8kUTjJNU47m5+sG",
-	"pzuvQpv5U47+KqcPRVCL2V3lyTKXaZmVepkXNPLNQnKtpVgqayREvdOhcXOy4Yl0BxmilFMtX0vuHIJz",
-	"SMYKs13O10Fz+u47fPzB1dX1sE56um+Gtc5q/kPE+V8lFYZnuNr22nN7a0Xu9vVV7JOPo598cnUM39ip",
-	"4DD4iQWuY2j9b6z1P48n0ERYZuAciT9LK0atcFnqgor4txIl98IxYFsyvxLEn5EFKaTmht8yst8yQcyW",
-	"JzumQEGoLJxL8ld0q4BL7CpORn9IkSFYslvOH3C+pLFKLaNWUWXrNU84CynsLWJdPokj155RNXUN90XS",
-	"3UXfos+UfYYLUHjoVNwUitF05rlIbmMFGYs/AR3S+FcXdrSh2f/IqHrB8Fx3ji4ze8bEEgwenUbbx856",
-	"CChtXDN3OiM1nmWZgxqwCxzp54ZcX5HdD/dhhTF8LEsV0trAhWaPfsKyjFjzQxNQS3orQKfhpPsGSbCo",
-	"fYztlSx6lG3QZmybXiuW8sSH29qbteWb7ZOreOpmcj/nceUkf58kg0SVmhEfxMPISlHNnyimzRCVrVyI",
-	"nVmH8s497b/QWOaiQaExGvsrrk3dYaaGvY0+HH2evhPt49jR++y7XOinHiaHi772SJFJau3NAW9tznGu",
-	"Ma6DnIvS2gF2QgVnyEUxV5/z6seMAd+d5ZiCN+LtxNfe3HsNKwiZihkVgqVLbeQM0/g1vnVjZNA01oYq",
-	"o2fZ5t6sMsccLKC5297m6G0KNwfpLnyMy74TRWlmXqB35rRhDebB5WPwnyRZqfkt+97HzDBC1CddFWP7",
-	"shViuzoF796FE2sb6DEE/87CmS1Da4JRh0ne8fSOMHJXx0GOdLQaY7JTxHYqsXiG0M4LWtCEm0Duwt/k",
-	"nuRlsiW5VAw9u8xoklCBAXKnvhyYJoWSK7riGTeHBTqbuK5dUuCLLag2hBtNIJeh4SlGGqKzim4oB89M",
-	"J5y3zJjzBgXSKxhVydZ+lqUu44RQAgFrqwg09rLh5Z0voO2SWRp/fd5J7g1Lt3oawc3ElKJzBEQTWlqi",
-	"z3R/chHN5BA6fw02sgxz+gwhJqSZfPatPTnvFxeyNKeb5JzolWZmiQSKWZJ92k016nGvpUU+bFi6nMvj",
-	"7jVdsISvebJcS5Ww5U6gD3XmV1oHJmAq7akm+KgXH3a6Gh3c9qATS51FnIM5lWJym/6BT0G0/zD18I/c",
-	"bFNF9zT7cXsY0mMqywxjewMpAXiIj1FO5hzzOSfkjEx9ei5tpR5dTapGR/Fwc4y4709xd5efJfIzWUnF",
-	"FmQPAUYh/WW5t//UTIT5vUuBqSnemb1bfD3M0idRhfCGO4cihHPMqDhFSDJpWLIxvJ1QIaRZ5owNcQg+",
-	"QVaM5MwsyJoriEDF38XH3eCJDCle36HXWuc0y5g2JCmVYiI5kFLwSCG8ZlTzVTYQht/QItrzB+ljy19K",
-	"VrJoPvoW3/qfcnX+EHBheB7KPH2t5C0EyvvLx8yF5Z6brSzNMqn0ujskmtivzrW4wo6Azplq5MwHoq7V",
-	"PteUcFyFu9zmfT/J7r422Hc06lod4mPuz9mHVoo1T5nwlr3LiL26fPJ40bNUqLECHO0Sax1RrcFgAZ+s",
-	"y33WC8xZIasD8UJ1RL5fXT558qQp3C8fh6I974qMchGT0V5TvZEi5V65HkvzfTCR5Ht0rlRt5z+6imXD",
-	"MGPIZBcKNkD8JXiOfWxmK0ull9ugEMRVLYjmImFo9rrXQF8tSkO4iJOHfrh5hiMwITJ4M7kWucsOTHkG",
-	"/1GKnZD7cCotE0YdZlnDa27MzBsxhow0yzBRha+rbE9fvhJBChwC9mLJhVXp7BA4ZsTr7pUlFFgc+ZZi",
-	"tzKr79nZ75t5b83cgwZR0jKUSaRKF57maHAJOytSDbYAD45iusxAiFmFBNhqQaQiKNjkLVNpyZ56j5H/",
-	"s/AvKJYxqgcuvsYMnVraVYUOC8IF5NZZBRiE7+JuEYG5joWZ9z9k203rtTLZvYYnXQoVv525uQ3W652B",
-	"+JjPHEPvLFael3+9Y2w+hOetHXFwhrq/Jdob0xS9tXhru+u6d0hIzI/IrVFqTOx477S35fzgJfm1feg8",
-	"LkR/B8ewwY4jy/gbzVP+wl8+dmC6Y2Ip1+uLhkAM3nCiqi6KS2CUKp15+nSZ51Qdpi1Qf5+5KbmVLrBY",
-	"pDm0Kx3xHx7fsNPY1tX2n8W+lsnuG24MF5s45bwt+W+YwUCCFZLESLK2F4t5RgTjZsuU/ZNlCHvfIEt8",
-	"GOfYEeI9WnS+H6LjMdZNQ9dtUxZL7+wNrqWqkoW9HsutMoC6vq81/MtVt1R0SNNo6lLd6FKptP049SaP",
-	"s4RqqaWfkYytDfjB1lJV5lOU02vC5zWqtXVraKofTz3JI6YaioJJIdgZ5jYxr3OqWNGe6baidIpI7xwt",
-	"aI7y8PPwWfb7dXafP9svZ0gBWskAtGMdEecJgpmRuETm7FhDtrMb/muDhD/ZnXm26/J1Fiz4eCOzrIqh",
-	"u2tR87QymR0DehoaWSxTxW+BJ2SxtKulBrAXVtIYmVe/un9WD4RUqRdSJEzrYDrgCZTEHIvw5plYilFX",
-	"2Rw6zNlRlU4uf61WxNwg9RSD2yaFLnPYqK8OTUausjPLosg4ljs7D19RqkJqkBxSmO0Q1f13h+qmVpNR",
-	"nPbk3i8ufJVbvFY00/ZVcj/jLDXWKPehzxlpaHbKD5bC8CyWAh0GQaawC6wmNuqabk8mUEisTV3Hd2S4",
-	"Zdiogc8XTC1NoFhwzM+U8JQJs9RbqgKi6NUaC//3VBPFchfQmPPhcqDOsqDKELo2TJFEUQ/q4l/Tcave",
-	"hUBZvs4Lc3AxVd72Y4XYfrdBukWnOOvwom6gJJalpBSlbpNpzBYFj/y8VCXch+VuE+v2cS9MlLCATpBl",
-	"GKdekD2jCFUDM4xczgwH00jI/O1WyXKzdUhDXEGit/YRdIiOb2m2JnIdmRDi8pNNkMFX0mzdp0ErsiM2",
-	"NGsXpIOyS6ZjM1CgbjcdrtsHosKAblFuFErgzRhyd+TVjh1qrbTNVy0WaJ/NmqFbjNV2czVkV29tPRky",
-	"IBwNTcwLmiVlRsO1BrQolKTJdplIYa/O2ANZvRedkWR5Z7nn6ZzSsZy+W0pltnJj1fYlVi9had/dvhFf",
-	"nAWvl2Yp18sio4K5D6xosiuLo+Yy+LE7T2ov1e5EU4JPuQm1T9G3/JYJJ+hfYzHWF5pAORYU8EuSyT0m",
-	"3EDojmPByEYxCuJOsLjTbCd29IYfs8u3Uixzrpm+w+b2vnHsFI7dys4XZgzPqFgWimldKjbnvcGsjoLR",
-	"3fwvdnPCXcJDW3qEPh5aQpcZglw1IiKmJNAgzce3c4RXplixLXkXAfkddxMc5RUJ3RVt4fDC/UISX4Pr",
-	"X/JmNH3HdLsiNxPkAblHru8/IP+DXF1eP3l4vSD7LU+2JGfU7mVKMi4Y3NsJroTQjWKIDvKMXN9/uIBv",
-	"u7QKl7C+cECAD+wgD8kfMOW+mg/Y95JQojO+2ZrsQLRExRiHiEwwgP2JKX0F3AKrynLBlpmk6XJmSq/l",
-	"ofiBOucIXq6mG5xFmHFkxsVmVIVImDCKLZO7wlVV9bmYthNUnKvyiYyqDQBx1MCCZksFoYbQfMWZMMSw",
-	"HFwupWWFtWUXhsA1d5kkyJg7L3VYaOpSrWlyAmpaa7s6qFaNvIv0date1HvdnGlw60IziOOwo0QT7jmS",
-	"LTK/p0wMv+XmsNzjCdhFI40JbV9zJmz+MPa9+ZAC7woqNJd4RGPn5yrkjkfZeOzDFO7fARiPKrN7y6hZ",
-	"/gfOb7OLL05Q8XtVMVqNWuC37MHu7ggrYVYIbfPwsqcm2d/KmgiLBvPWmxc+KkodH9NgPgWh7xWCnyrc",
-	"WICfDJnC47mItbu4iTh81Q5mPAym2CSMF5PB2zf4WE2Ehidn+l14DMnWZQckTLWAIOUVN0xxKb6nasOD",
-	"PvolEwEEt68dcJeHJ3FwUVBxYGmNZRdxqgaOsdzyTSDy+/rJ41lfydBb2sWbi/tG4skRvMI2SsrbIIwA",
-	"cyWP1fuYwwbwb/KWfRHpf9xSFSD134XcC6f6balIn1U5d3ViMPh7ITDONVllMtkNZMxlHuI3poYdSRmD",
-	"2FJXdIYOoreYq3RmIQ2pY3UxLkeabFnEaYDHnpvGO0uHZBT/nowPVA8DS1iOgOUuSKmxplVRw7BUx+Hg",
-	"9RgM/POxUAk1r7oXFxXuMkZe3dFt705ICPyVre1/3Sk+14TV6rmEFU15qcmKoQOFEXepEKotGwu5JzzS",
-	"FWqYNtMBYm3+boVnl3LwcmOug0V1p8hqG0Vzwyr93rgDUc4t1dvgD7uIKwLWguSYndk2HCc9JunNQUl6",
-	"XI7R6zrB21Cj4JCCLQhfEyoO0ZGD+ENc5+INTcmlEENlxEgicfigxqbuAce4zR5kyr8PJzrWOY2oPsgS",
-	"Tz/lyqVCVP+Zy1Lgg3tXqicannfUHROWwhNbluEXqzxs+3GKP2oXpYJXYMcGUipPlnZ4tozDbzjL0gY4",
-	"ehc20FA+4A6UlvECcdj/efPqB+J+hXzDLSNrOwrkv2M0yjUc+UITQSOiyH6shZ9QeCWC6+2LLQvVsHyI",
-	"4sRjKgcrz0Enz4g6RAjfBMInrdjHNSlblQHN5IMl3DbLjmYSpfXMzluYWa0EsAC4SaGv3TKV8mTylsMP",
-	"/NM9/H5xcWAaEHZnr3lWgZ6fXQNsOqrWrsGUR/lB9FKu43l2VhUbEm0acud6vu04q5bByuLlnbJ9kcg3",
-	"iVQBObuimi2Vg7KO8QArHpJq3zMKp/DfGmxG7hGXP/dHon8pqWLpU3JFqCErps2CXF0+eAw5pTTb04Mm",
-	"mh642MCduqVZZNgd5rOU6+XchczJhjDMQ/NHHeU3LOOOBm/tm9PVry7KjcRdNDYluMBqQsNH6p+1uPBK",
-	"wQESC3Iw6aGAVgCgpDMLQ9fzN1yxF5A309/wr2gGGOUOdwDsfPA6LIj0uv2CrA5VMuEXmhQy48nBXnOr",
-	"A6HEKt6o11WBDzBUuinn1sSNx/vbNJBUY1Jt2NrEP+0nGswV/tEa4G5ZGwogrehismPEZw63Emnmiuma",
-	"Wg1KdFIz/JLD3GME0zq4OKyQ8CGInB7IRlbZKy7+Bcamtgoyg65N33CDbZHAO9FqO8VIoWhiOFh8Ow3p",
-	"X1UzCeK8Fu7T+NkebyRVHqkOJrwBEAd8ClpsQEmt2xOfgLmITgP0GashNYUelhu55GKiHJJrsrbGP+TR",
-	"11WMrtUY8T1rvtCkXhlOXbu61u7k+/dWI/l1AAEH7m9PYDsPu7FsQRhNtvZk2g10eme8tuMV7dCYssxS",
-	"kru6mjWfBzmB9uZs3YsVeqSVWtVGDdOUoS4DiJtK0p7f6JXL3pkbw4oJfa09ByHN0m/806qxnN2XtbXN",
-	"fDukVWmIljnDn3HL6p1f+BJZy0oJVYqzFOHPoJeEgzDDRBS0L/0tsHa+oHoS7p/2h8l8+FrP89vSZP6g",
-	"QHFA93+lJgQ+3kMUH+1T8XjOs3M+/GTWw4+PzPYtHl8sAsDl9oNjpPvw2O0fDeQ9QN1ItLth0o4gw39L",
-	"i0ZDqn7sHQ4QLaqyKPvvvVQ7l0+5pdo3HCSlSN3taDe/qNAc2AFzSdHzskB4Qm0CLangvactiHd/hmmB",
-	"d2HKFDZCxFFdstlPQpe5/YoV3AVVRj+tE2u3DHt31AmokDzCMfEDCuiqgQ6EKkaggxpLiZELV8QnUtDL",
-	"1+5F+o5p7NfmPqQkCKXLn/q4iy6CbuSSpQNJDt/a1YkWQaqmI067tO/qpw7KAVYu147OAJyPD7uJLnAF",
-	"7tqHcDvJS0tyewNBOkhMMNpONx/IyVhTADTgKat37guN03QhHzsruz10x8SMEe3FFaYSJBRq0yAAhf38",
-	"QluWFH47vcb0+IrkeZcrQTf38eC4WQE/9afT21erOIBuldOUhfV42J14XdstaMYLlg/jH4egdvTTd4D2",
-	"rjG9/ZCtxS2apGmsIiSwXOOdwXNk7eY9PVQCy50k9CmuZEaJcWnv7qjZQwJsGwlEb+hAhetzmHfNahP7",
-	"f5dcnzZj3OlLDY65y3c2tDjBVxoMeZfPNDj1rO0UQfSgHICERWLknqpUN/RqqaCm8AxtFh3FF6c8XPvR",
-	"K8pdRa2FOZnfv7CgGNI9EnOyujka7vJZBO7PlhBoTLpzgXjJ3TizQQ3ItweY43XNMrmnq8wOppjW4cT5",
-	"V6jVCJbs3FUMiYkuxmEplklqzUJIMQlWk49Vjg+mtA17ah9ejRetPx5oMzyRCzc84J//8nhiyAedGvnr",
-	"Jtr5ZLOdERz4qy+xEfPI2H/uFug/vhoYvZ+XN+IOf8DufTkFOXcFja1G93dNc561ql+tKWTZGxEBpdoA",
-	"/jv+U1jCULXkCoF0+Ga7TLZK5rzMq4faf20+qgvW+JhmOV8G/s5FytZccMOWyRbLo900ekPB7yzFQYJg",
-	"MnPQ9Ludj8Y6GD2cov2jJ1Nos8PJjsMDP/pLBKe3GT0k+blBU6zVVP5qyq52zirHMoNi7hSBZpSXZwg0",
-	"N8BE+2Hmks2Kza4hBDDvFamWs8JSvuN2XAAlo4ZFZ2Vjooa+O1QpM0PNZ5SZQZ0uUjHzIPq63Xncf7a5",
-	"AeGt9hmDszsUhlSyr6oEKmwO1gjAXJIrDLC5JBXEGZpxCQYbgVTZQh0LQJOC2j1P7QR8nOAZeiSvG8Wn",
-	"iNg6DAT65SQQaCUnOtXRZbIlVBN5SzPy4BEEmuQ78qgNOPLltDzxuTkV0Ye38ca4kGOHGC7Js25rzw34",
-	"i1ZSCea8QzTL0DlkSiVYCkG0i7GNj4ln8ZybUL3zV4dWzCXO3puVGaaLYHn/D87FbVe/kdZOcCYoN0iH",
-	"YBij2uI7dgOCQiJxpOXeZ4R2zbL/tF/7MJv8Qwcvn1n0vcPCu2VreVECFOdMd9AQeeqZhSjwnc8g+3R6",
-	"ipytD8g+1Nj8Rxe2s78SIfeAPtpOG9TzYmKnuR9npaFsaYR+4zQxeNjnNMJcx/jiE2tTkZ0FktTTr7Jm",
-	"5AqPWMFFskUJ4jqUKV4s95hf6c1k0CkUWwKKCSSFlFy3YUWtoQ2+D/B4LzOpoeW02TI1HdeD2Y3t0Sl0",
-	"50oOnEF9/oAAaDO4yTBt4unzlmnzBnCRu93JRsvTAunsQzQyTN3SbCATjK60zErDlkypaGyfFad6OBvM",
-	"pX+RjGlNcpZyGgtkzqle6nOkckE2hWPmqE/j41Ud0px3glVHTx6TP9T5LBGf8+n87c84v+eC2JOz9EEh",
-	"RSD3GpvP6yDG7JaqIpziA7sGoAM+JMkdx0Qj0vCwxYUxqRkARF3YGcxhcAUtPluu9dXGznZ2oLuJjmlr",
-	"Jlt0Wb9JpdBBekm1eetKTo4XJIjOg6DLkcx7R3DD0xTK+Em4+721jCC1GLXWzRtnJ52iU7NPRp4FaVV1",
-	"wo3ruzkDmPSI7tA6cKQhA5yqlAAXYkA/shJuouG0l8dVh6iW5k/o3H7UcyC4YGfndkmMvzQ9d8ksAw4L",
-	"6bkD9XjQNLuCcMPEdegxYKyqLp4R4BgrVFPv6aye9r22LUnz0Ybbs0Ej29Cvkx25PTuN9uZubUPv/FQk",
-	"Gju+nsB9QIxjDuMHbD59LGrnCKU7Sw6R7XsnQGa5+CajS6/qM8xSkjNDsza6zMlCTjFFhHaNVQ3hDIv6",
-	"bm5+mNkQybuVcIncbNA+WvEsA8/tiips8QyZ9Ftplj5hIZFZurTnDI80AKoEr1E70iksImCSM1hD31u2",
-	"dEnAHR6bjcrhqgJnRRMK3910qj1YowvquXqBlN7zNtqnEx5636h8vEN8wEPy+sW1aOgnNLZtJ2EtzwJn",
-	"YK8f3FlvHN9HPRTvghrDlBVa//tfz+/93/Tef17de/Jz/Z+Xy3s//+m/hbjnB/bOjHchHq2AayUce4/4",
-	"QH0x4m0uyC5HLFJIzd/SFTeN9Eu9lQUpdUmz7OCbrFVdosWhwsMP4kZXXUZj5lxn+nbdvTPfDpWBVdnq",
-	"gWJ8Rvb0QKRYEKpJSg29JM99822yllkm99rVd4jdM0JJwZSWgihGU03+PZX/7otXsQKVrBhkRwbyAKna",
-	"lDmg7w7ejr+GkAQCsQx7IeiqV3gihVE0MU/rAlrE+82ZlWW6akoh08OCZOyWZZguy6BXXipNw2CuyZbK",
-	"YYeukWTFSIqF6N6lu5cqDZreW9jDgSu9KkRYEMUyChnArjpYM3XLE7Zw+b0Gwdx+KZk6kDXkGdjB1z4z",
-	"qyZwqKcVM1uZTs8i9G79Y7Cwovr5u9TXUjBNuLkkLyuYW9eDVjD48RnWYfx7NeN/X7gqGePxY6Baw0ol",
-	"po2v2pCaVXtK0zRU6xvi/1d7loatdq/O6aWRS29gRyix0/3PWk5/UPrwJyiJQmBqShKZc7EhjQrbfjgM",
-	"+6UtvW0/OKoTWZApvKcas3Gh1Geo6RpCD7q/UQBgCQfkZrkOqo7A43eMx94oMWoQTt54Tbl6KWkaKl71",
-	"cIQ0y16tL57+K0Yn+HkR4F6oaTMuUAuomla0IDpOF73wzoh6zY914saZdMVxicxzKVxMPzJXm9HdXJhF",
-	"eEfe2ldm1JKEsE4H8tX/xpT5T+IfbpVSmL0kPo8ihpTQqovqJbtl00cASzQoyBvH7GRvLX4mEPdbEi2z",
-	"W1alJLo4S5/zPRLlaXhMMKpq5AdX9EHrshJQQahA3yv4zI17E1L+NX93b8s3W9fbNSZRt1lkguzU9AWF",
-	"JnTKhN0uFKdL4G0fqu656PJyj0/DkLhtDgnLEmUEU6/Wawy739k64jqnJtnOcP/d0S3RhvNrjh9er9bH",
-	"NfrCrGnfyn5QY6jLoRZWKRxptdpMMWo6IO49Hkg7hU6DZsuTnYAs43w8BREKhd5xQBXDVzyb2zvNKeyA",
-	"TZhkpea37Hs/A8Rdik9eDCfJctOb7HmGGt6T7115+jMrb1PuofgUqzoNRPiGpoYfArxr+Ka0L+gCIdXo",
-	"cyBFlYvWv9iOSARrCsllNM/2RKsOydZT83Nrruij3fK1CfJ1Vags58x4uidbc5oDjr+MGqZotpTrtWbh",
-	"2b1at8re3A2zHi4NWdRVjYNFIljYiKV7VceKChUQu4lxMyvJ+N6D8BILytUSS0FSFqiUfy42GcOCNqsb",
-	"Q118JefAPMF8Pcfk0EigVcW5ABATfI8eJuY8cdwUu2VKN1Phmj3+IUEdfdQDt3W9/4+nTva8Hrs13vQQ",
-	"tm1z6M4JCSZ/52xyEQ+/nBZQza4b49cFwPtAhc4RkjpmJlLtpo76a38ycnnrqkeNLBr85uZalxT50luC",
-	"rdYI5lTa4wSnDH05DnkFhAjNXZhnfDXNHfoycHAG/Jz9m29AETHeUXW3uHllrR/lVcP8iCPciNrIZLcE",
-	"7JT8qGRSivBYza80FxMkmoefijM94HGH+vuzf/27vJDK3NRwht3agiLjib2SZvXuh2SDoc5DMK73jmkm",
-	"DFa9P216s0gCqCBWumvjwCryOBhHNzg0SQib4yM5tB1zHBoDzGuMtS41S4965yQzBmrNG7/fV7pp3VIl",
-	"uNjMSqDtSgL3/RY5OzNd9DitS8sOVw2eh6PRwD+Qes7TTmzky+kOpznVGh39R8xpumQjtzodp1lgYoHm",
-	"mfGZL5B8FB+Tqo3RVn7jl1Pw+y6OMquVepXzMRqkCmSq1brDOXSC7snBaQLTNJv+ZhXAIjJGY2JBw7ja",
-	"isFT85IL9lzofcjtgRzbo4U9zJESpqgRUkcZwD3mkATKQBIiyoDxq4IjuAfEF7xzz9q5AFDGDUl5+sze",
-	"O2mt5OEN1MBBQuHUFEu1QKqz6ULB/xMITKBsRYPBPTtFHLipE5w+Evw6o2K8W47UseUqa0Y1X2UDls6G",
-	"FtHtRptf6sBNeYUq5tb0iM4DNYQinaZclQsA4za+GSLmcJscWRie02zABjSyaPNDEEBx1tL70LXzGLw1",
-	"ZvW90KJHP+PhZasNrUmBHOFXH8Gbx6gNMP+wojbk/bkKiseMCgGV5LJY+iMxUsUdGe5pfHW2WtntfxOB",
-	"XjyDcK4x0ozTz6CRqOsv7BPJY+sdI9cs+nkrEboZ1vVWaUQR42Bz3qOWUw1zur0MZ9H5pJXhbKS2ghYw",
-	"Q4r4/e2iteG5an5lVEjAUR7ICFKMpod5HQdmZC9rlkiRLlcu+N1nDmYc7GdU4hozS1maMxWYHeLvI5dc",
-	"PBhxz6i4MbK4Y8Vm5+IJBCivIxuPY9JVvNJT80tA6YEJLQeU3qZQnaZn554Dld1PdoiwgqWetrMCcmPE",
-	"fFvpuR4i1qUIY44JOqZl8cx1G1AanjkCurzRbW0i1DAJIxAWxjPoHSSwLNx9r79qocdUefRlUWR8IK+3",
-	"8fYbVkgV8lRuYmRH9hxZb35fBcxSHE+abS4RA3JlMQOdXGZZ/Y15/Rpnt0Ho+kD7rQOgywmWbbmFjDUM",
-	"eN3ILPZba+8Qn2UAHnH/L/tDlXfgfqr+bX9shtXqR1p/DbKJx1CYd4TnpMjrRBZs2pzGedzAw+8XF7c0",
-	"K5mOfe2f+DSCFWtH1J48sPfrK5EdOu2Jhkr1nHqB869mFNxKN42TWLl+R85h47aoPLXlgUTRFtQ512Qt",
-	"1bMWNjyExl39EcC1QEOjNj3mVa81/H1dXJJm7UgF0C8g1oylT6icYQKwm7SdFLRlkBmUSGUHklC1kmJZ",
-	"JGZBcio2VDDN8J8VGhb8a53JvQeKW9PESOXg4LJ02fytagc9x206w1c5S+ubVbw1yDH/rI7jrJ4mu2Vi",
-	"/7lGr1RvC6+tiUj1rkpcazyNWQGC7TF06JLUAXXd3vkbyMgVC3KFuO/ykrzANMPWVluyLuwXMNSIZXCl",
-	"gCruDb9tA9r2DOLrKWsYVqiCaaz9tQGQLmoxEE93PSY++gIAwiZcR91bRPXsJ7oQkcYvBJ/9JBdSCmdb",
-	"Ta2iFPcAierTW8Mwvm5vFc3qXbNVDJKtsJOBnSsUp3x6CzS0CGGH9VYHz316C9AsX2UHj2TXSb5D0wjC",
-	"3iXPUkKJZoZwYSRmkel2qeaXVwuC2ih58OhqOndryqCqqxh8ITCW5gfwn/yTDkIcermoUjTuCwBMX3nY",
-	"+vbEr0ep+GAyaa9WHUJTs78185NrXWXP+GZryB8uydXl9WOrPFGtyxzA98NbHIiVThGx7bjs4mZpSEOD",
-	"h3yrKtAVvtB2r7v7a/fMb/ETSK0c57+rxv+meNFNdJQTK4x4V7XW2cYH1eS+PAX7NbS+AOncr5M7e9y2",
-	"PpqcXUjdDOMk2KcIPhWaLeECanayFPKKF+T71/TSbvaRDNmtxg5OHjGdtqFuBKXSmHrpS1dpRkpheNY8",
-	"3BsJWz3IAA8eTSQpThNY0WS3RDTngQYG0N5Grte+5e+eY4cMkjJWMG1ICi2HfQutNTbM+P/+37wJVrFo",
-	"NrfB4Tqrahy6B1czi+HDK5N7sTQyY4qKJAwQ/nxlFYqGwspzaGMF0+/OrzG9WRm7w5MLgvxhYwzpb84O",
-	"HduTujpJhnPKMn7L1GGZ0oMe8PhKlWKxieuD37ZY2rOyXOdp9XBKeD6elpmQQokwyo39DMor3+XD7CUR",
-	"Vjqt4KDBZDETExrnweFaMeBqEBT223WnFMXWTDGR1NqaXlgp14ZsfjxF/AkeSA9sWTDBjKLCLKlZOtLG",
-	"KJEHRqpX8djVl8anaT22V4v9XIO5vl4/RmmDqdwDa+ZVU7Sewpnnl+QHadzvWh4v2qe3DtrjDWptgBDt",
-	"La/I5Wyo3a9r2BdYFZQqIyiwsMOdZQsj1BeWpodlUirFLMvaJS09lGE/uMFzlxht3yLureDOUeK+QtaU",
-	"Z6VikEgksFtRY3Olb07wzlR1t/rZOGGi1//gmNU7PMi7LR4/QhDxmYtk+9ksv4FueTcS2A8R+NBns3ZE",
-	"/rzbsuEbn8OK59xO/XV/6pdTa61H3E2TO/3hrqbWUo66mcYW8wlfTBu2BHBNDFYEwD8YVVA0Hej9Vnf3",
-	"o8Z1iOto/5e10XUdXxh2HeyQYvimZEv2DiMTwTq9RApDE0PcwwQIijXTT+0lAR2ZFw77IaP7jgvj8svW",
-	"//48ZU01pvxwZMqVXhw2w18zuqsRAwD1g7oK/oyvGZjc9ew7BH58NdOZEW5F0p+qYrcyKwfcs2/qH9Eh",
-	"S00T8wBkVUpzumHkenDq7L9f/Tli7mEvUZBFAPOsLowd4OgbdHZAz2FhEMSlvjWS3RcacWYsS9ddFsHp",
-	"YK0huudic0l+lMoebWsIV6Wg+NoX2vWjmCGhriPXZiSErk+zNvexT2Bt0D9EyGWjnX4omIsPkmTLkh3R",
-	"9KCJkN69suWaNF6faXVeXU71CXKTPDA9f5YHpj0hx2f5ZGKarRv58nFwml6z9GCOAzlU3yq5R+jjWofU",
-	"UAMOL1QeFNzup/3G9i0xai9mBM6a5Q6M8bT2I+oBX8uEE7PuWCfXriAf3fIEWlhdkuvj3Jkt1r66vB6E",
-	"L0huA2e1UIymfr7YvB00vv3W3vgOjyxnhFbutiKjosszV5OsPRUF2NByw5alSJgylAtzCHrYmj6iHJEX",
-	"AMUKkM9FI0KX0wNJ+XrNVMAf+KD2cT26uz8QVLTJ+BQ8BXPsO92eNObzlxPEBRAuYunwyhFN1QxoVbDZ",
-	"+ELPYQkn0Q5ITKODTGfvnyK4GKDBYY+TqPt0YglbqiDqPc968W99HpZLtcYjrJb2Sj+axVIt4ShrZWgR",
-	"n6ylUi0352Kpt9LjMLRX+1Lu7Xoc7pN/Z0Fu7Avkhd0PBLCcI+QfRG8FtCMdnNwbrkHCV7SnK3nLIBrg",
-	"85g3VdiomnPlumhcsR05UIcN7uhbbyxE1hrE4IJu7FOuG7niYqPrpdkJkdWBXPtlBEJbGLfzl/UXAEOO",
-	"Z8d+6BagSPeiJ/YenyLMlTHsr2mXGTr9L+3v2M8cwh0UWrnBRdKLyNmTPhJsirWAH0/PWWzMNkKXcLoP",
-	"Pn+UTvHwrjpFTjeCGZ4sC6oMTzI27zbxrxP/+udxrfRXfcT9MrD2j3bR9Bd11I0zuaxP9uppJfwGNE3/",
-	"83Qez5dNM8PDw3pThEdt2MPp7YKkBC/BY1ITGkkJCAs9Gj1/PBimPpK93i2rDgOhdh5/55nMmTXuCK08",
-	"+mBlZFSb4670KEW4NbN4f9hp5zhzmgH+fAuo3yefV8ysnB8iVP+L7AZPdFJ3uAAnaMcD8cwnyoC6sUYR",
-	"g2yL2foVeJrWPQXpKQGR5Yar9SwFR3MSKPA6dsHo8wyl0rX90pRk9OBM5RWjatBHOjmvlv8B+owHJ9Zy",
-	"Cw1vR+0KgpyVUnQ24Q4ME0E9ZzsPs7A3hO12u4azFcDuXgJOndVCzywSIuCAHQpwy7HvZwpQZ/amcjIU",
-	"UXAhra7tKLk6gTsC5pvREvAERtRd9EcoAk84uwSclVw7JRgbK+uMF/6a29pFOAInUqy5yplTRpoL+cuc",
-	"BLCI5SiWltD6MHwbv/E/O6R8h43KBXAN5jD+4VgOiZiepjlbInxN8DLDzEUuyPUVmA3oPMM+dE1mRu3q",
-	"zKzs3FTDAiFCHXjUzECMC0dNFsuyZLd0EQ8UPEGmfYORCO9AxbiGp6FzAVgetZ9DvnxM/tCJhlT+torR",
-	"m3Ru4MVTAl3y7G7Nc1sGvcK4QsWTcIOBF5Kt1zzhTIDN4x9szt2n/uie7Xb1aOEhRbnYAAUkz+6teZZX",
-	"L02Zdw+ndsi+nE0JFNTHwfkKaY/wUq2GGLkBEKMJ+/nyUc1fd7SgfYNZn7kb9Byj6Y9PNFV656DQRqFd",
-	"XUe/obe53NNVxhpRCG40WiNonGVSgpkz6yRPrAegXcdzdf8KnnjIynRrsdKlStB0wLosmLv7uJVbfJKj",
-	"HYEN4+sOSg3sC6X8qPUlMreKrDjs6WEko/dupQaKpZgyP5zc/RYBccMWlFNMIiTnw1M4sgBvtVA8FON7",
-	"bf/cTjleVFjVOc0yUMEhZSU5ENdv9FRk9FWAy3UmZfiWeUNxKqVa04QRw6xSb6QVuhn4dhzSeo8zr+4o",
-	"B+rJwd0anJxzJds5Yt+G2io56laeMSl7NQdDcHyzdXNC7woIV0hP+BCzGjgNNaE+wqR0QjM2pGlB2LeR",
-	"O1yLQocyDKxJ1jTL8ED+GVXD42PZEcfV1ZROiO2XVG0sVWH06qxW2opTGzU2AQ8Tvl2GcedYKxacTlWG",
-	"fICJ6IKmbKJTwttuUwR4yTVqUtxDT6NE9O7TY27ohxEFTTjhYZzuH5tNqD/qRKcvZWoVZHeJw808caH0",
-	"QjcnLQuEutnZChCaBl9o0IRY7aseYdsT1C5ZTdfqzMM1TG/xCatB7M2WlCJ1YEZ1UxtqLUWXhmkJz0QK",
-	"DOCU/YDC8WPVseSpVeLsS1tpwGuO/eIew9+gwk8K1k7sembHbPgptOvyJY4XkZFUMrQMa+dvec5IIoU2",
-	"FI0jUGkd5YC2C5J3q+QeXkUXf345mWZYZkZRLQVP4ks56nc+50KO3sqnyzgmF/6ZFHH0lh5XwjG5/E+9",
-	"gKO37snyjcklf8LFG83VzglXd9f8qcepG+s8IkA9scMfLjLdWMZRIenhhXyysWgHtrrLJ/Q0mPTOR04d",
-	"OAcii2vDswwTbDBSPZpeczcF7Zbrkmbx9yQ+/znfka0VT9+Powv+TO7G1pLj7sXRZX/qd2JrvZP34ehS",
-	"P+G70K9yzj3YXOunfge69R1x/43s6Ie7+9z0j7r3wgv4ZO+8PVX5siyWNT59sAFTJTUB/QfSSKoVo/Fq",
-	"P0TK4hl2ZRRYnINpWJSkLKdg/jtoYUuY3LUnnud+ng4UY8UlVIYM1zN+7X6xJ0kXLOFrnrgyEbs2RtWs",
-	"ZJEHMXNS0LBoMsHUPkvss1jW5Bu39csrri6vH59qWnpLAb20NzX7d5wZNUTDRKGz/y1VnIqE+SjuSppt",
-	"q50kM6gGgf/DcvbMqrHr6Ln7UpChSCnQkhpyfUV2P9zPc3TkFEyRXTBpWrFmnrSh5WZreonSDyunx9Xl",
-	"9Z09M3tQRtSy0zV4QGa6iitGMrlilRfWfWPEvfm26v3HROpdTT1/JzfE3TjoLuUncoGG4U2rZj+dXnLM",
-	"UB4GjmZKSRWP5/sNZ1na6BbUxfTl4O0a6M3iAX87XGVFm4QEBivesPcowiWuMbMnkcJYOU5SifC8GMS0",
-	"awLB2OyKPQoMy96ZG8OK0MQV+6Vk2gyhz9ddkWI6w3GTsREM7n4hpjYQkVcso9By8h9vvntG9J4buNuA",
-	"ChdTEOzwqx98vIeRz62v2xjOwLvPZEhhdjebi/YgBpM29FClTrQxhB+FOpzhvRbgkAqsGTtG6V2rdlI/",
-	"Je7e9ahPLq1ZNp3F9sa3j8ExzheNSxS+Z/UDFLhw4q2ctk+3xZRUKRfYUM9jnLuRLxYXjR+rbwdRyn/v",
-	"eRfd8+4D9bH7wM3lsKfcCRrIvbHKL0ufh6QqCFPfCLkupnERbq5d+vEzYlzStUjtDU6hXkjqRt9k+0uj",
-	"uN7aRdVBtHfdCrOSBxp69fthND+BeAywQsKNq++PbD4y2i7E9erbxXb/t1SgG5fSe1TbnIvmR5oTGNi5",
-	"1DmY5qLWu+RyUHKpwVzRjHZjhr0NoRDPD/fV/sbvrksey6maaK3+8MupY07DXZWfZ85QcfN0W86NRmXq",
-	"HjRSZjE90ycx3FhhtsHw5SufJd5IinKpPV4NgWAmM1uZgr6m47IpY6KGiumtzNLhnBlozYB5eiyFoDWa",
-	"UvstE1af3FMNu3+CHDcYqj+T71ycPKFZnYvHtHnqSyTRKmlV5i4IyzRzTfG1UWXOhMFExJkTvef/MtW2",
-	"eail9RtG9XF95WZ1q4JROreYv/78vx9OaW3uK+FlgDPrhVSKVdm3x/S48IieegtedSxYpTy9JD/6Yl5r",
-	"kkBWsfaVlihQsBuGgccX7mMaemIc9DPnE0P9DuGAnLWH7YqaM7zu6ZFw/JeuUnSoc3fFJX9p80iwUb3z",
-	"ui91QcX0F68fRHyy0/ChsdNQa93vgd5ImTgBbmvbgB1TBR9Pr2VWpxLMDY1Xvb6F56fb02E5U7hhZl3T",
-	"XZdxR1e7B9OE5vQhgUT3oyn+4INVB8imt9DlcBu4s1JWMKjEQOXPd7BZVHgyzYY3CyIViuxGvUBVW3CK",
-	"wgFpJrntLXtnsE0xH+iBOpUBnTB+O7OT15yGM3X6ZsSZjk6ovHMa5alSJCcXFZPkmChsATxGzxv70Etr",
-	"euh2E9OOIzkvzAELuLLMVybYQ4wsbFkT/uTaJMZ5fareS14uPQq3VR2omK0chbSjuj5z7T18Vw97iXqY",
-	"cZG6Thlem7QWFW0cytjZ35iqG1y9gAfBxrC+gV77nvpL6JrCbMS5u3/vOnxNWfVPB1EOu12QqKiRH5xS",
-	"AuBjsdR4y7R5w3SZmS5BAv3tAgqVvQK52JxbNZzV/uo4NTLYCHj+MRhxi4Q6lOqLxbjGCtrf8/TWifMO",
-	"CXm+HFeQ+lYkz6fv5EDHlbr8PbYhopWo1kCOHmR2y8XFRUGVEUzNcWjBC6/Wa3fSAh+M/xqA4NhPhh3g",
-	"GKdZWgkV6ehWcgafl6H0kh9Bk7HLIJoZ7RuigkQIcLxMdjC/+F1q1v3NdevA8jyRG5/qs2V3bm65DU4c",
-	"653ZOjbHyCYslx/2d7QxDFz/jqpU/gR+hNhuF213elMd/UKfpNPF+BkebO4SFV7z2yT0Hm/ZjnRLb7nG",
-	"esGhSlOrw+ypJu7RJj6TN5tjZOKMm8hn40yd0u9lKUz1zjHSM1WHpSpF2LIDx3akUFlzMx2FNNAYr7Ph",
-	"3fxC8Juw1LKa3sqCGJZDcLFULI7SaKzGC5uMarOc+1J1jwx4byjwG/hdtD20EMhybpmMUfBNlsYBr+2b",
-	"mtTknsk9ZilE3R6v9iy1+lf4HuJqmXOdU5Ns42/3YFFw1HtwLcZePUWpCqmnbT4836/d06E7sePLxg1y",
-	"xeIISNGxstES2DJSQh7TnlEVF9xQLJfWsN1tImky5y4Gkw0LSsPRbvh9xh3LCj0Y2K/SltZ8UypwMeyV",
-	"FJtTRO3vqhF0wiCAtIPpYKq6JP09Hycyxjo2B/LFhlAtXlKsz64mtD5qPmGFBqWx64rfkVkNidqUf/VU",
-	"W3qQP1kNlmlzV18xWsNfG3qRp9iIZnS8vdYLilYRlFSKTgsAlJ6R9yqiyISGOBAqCM8rLBsPQQzN/wHF",
-	"yaX/wV6MGH2Pz+5fHr48a6eHY715zfKGAJB73olgHohHJpZKTEK+YKXnwWMZUO3J3T4sz4hiENTQeHda",
-	"DpiDRDyNpRxDSef8vispZ3lWj777fvd8Tno+P3uf4an9gJV+vQRgrqVVu5e7QdcgYlVYoYy48va2q/Z9",
-	"3zjL85KaW/x478Goy/L0bsfmhTtwl/pDOXLlva7PbZVqhsojVqwsLrhIeMqES71ZcyCCYoa9cwYOF4nM",
-	"OShaDikmmI72hmXcNXl4y4TZ9i3bxBqHsdabkrGK2JYWBRMsXc75/pZvtrHWmNz3Oe/JY/IHzIGCgNtW",
-	"7olcG1QLcEI6TtHLGRXd/hpReUbHeKKAqvDywu1Gj3yBGSEJHM3CvJZTLrjYvOTrgL+2KuWZtMelYgnV",
-	"5n+VVBieMd1ue21lTC4da0XQKKUHfCk5JCGnIaQrIVqXdyzF7Zk/Mj7JfeD7mBXhntWEppBKSm+ZoptI",
-	"z4G3HI+iHCrQ1MS+/Fdq3ItNLPSBxTUwdaUgRhbNSom4xbVy5WavrtlwoprjbEvG07fBZ50EvP44QQIN",
-	"ccXAeWHpoX9Q0I9X96+JkGPhmtjv5iJe9T+MinAImJRsJDFyUaM5w/XLtStDSiOzLmeLPM2EYUM1AZqZ",
-	"WK/FLVMpTyKcg4Lr7T/dw5bhtniU/D0qzZappR246tZOzdLncNZ/0UYW9R8cXRcXuVVsMAve8qRdSmKw",
-	"ROoCFYslZLgGLtsOE8PEGvSpl9gmc5AVXRJDpRxISNnEKhpgasNUzlJODQtf+85fdExW1nGZVycK03VS",
-	"svpVBBWy8USCR/ZXfPLDpUZ1lzInTpx7D/0MT35cSlN82lLUu/tjRsT/ivXnDmYLBUOU0ck+d8tkmRWF",
-	"D6WfRPHsDTzYSffonxlpaDY5mX9ox/4Np2UnH0cYxaEEGm1YKXfP4L++fks3MfdFR+K5fXbb4s+dOwiL",
-	"Osegy0WLvmDy2+VpVy16wqMos+z5piU6sQDiYnHRytVvS8q/RsKly7Zhq1jVzMtetNAlZkFAYWcpWR2a",
-	"verkXjhkdUyJRxx4LJNwBU1UpCShSnGWVgjj+JhXgjs+0EyiwOiUAw4sxlnludTG9cRMHfo7NVhn7Twe",
-	"TUdEjL7YYfZ3TjAc/40OW71DhnDrCm07xsZD/rlXrhoXF1rXAzjne1UWMB4u7xufPrgS8exeKm1mbEfc",
-	"DN5FLJcOV2MgktsRQQZcTYPkC78/PiSAbDl0Or+xmtQLmiVlRn3We9cfAYdutpayzqgxYDLPvdWwAL7u",
-	"6Rj9ioh/ek9VutQZLwI2G6Tnrw5E8xwrtVYZFem9tVTpLG9FuxNAzHsyZdlAMW9pFM2WVGwyZgkaG7uV",
-	"e6aWu32QNRt1776u4JkrTvBRRF0wlhKuY01V9UvJliKUde1Qx/ERe769qF7U+D0ezlxI8AhkZcoiKb6n",
-	"2OJhjnLbOUlI/JqVFgHOD3N1aMObxIg9e0clI0GPIN/yIMYM2CqZc2t8R78yX8NkGdWGJ8tcpmVmiRRq",
-	"htFwSy8gocLRFloNt0E2vxwCGe+PjEWdTEA75OC4bwHOf3VoHOsYj/fQUJ3K4pgX33HzgaYII82foduJ",
-	"cHrR7PYEl+Q51K621gOCdcuz7Bk0DylAOEBJFDeEanJVeU6MxxxlmWb4R26IFNkB05kxj3HFTaS3sNe2",
-	"K1aiNzsOB7ftH4LTd5xmC2Kfr7EuNrRo0MBeK4sGJRZAhkVNBksZe3x2GE449sLppM/44T1G6j3/fPQQ",
-	"EBxaNq7agRHqmDCWzrjQr64r2nzeDtXa60CxszBbGajmtDR9CgC2AIH7jLAdy0qRPrWqlqU22NfaWgOb",
-	"DRebZyFOfIoABu4Lwe14Wl9SyLs9asLjngJYQ1H9ZGUcFJfSGpfE20V2BfafOG9rgzWVjq0z2dycwA6r",
-	"GCS0o34GQRurkFxrKZYA/XEHwXx1+TDSQS+zbOmU+6YxCF22rX2jWgZkw2Fp9Y+lazcaa7w0AqNJrFHQ",
-	"wCSYq4I7nhwAFOiL4PaF2hh7RE8Ax34gC9YeueW8FNWj0k1ZxgFQLKWH2G2o3tGyVAP+6FmewC1dcTOS",
-	"ulmlBFKPtNaIKomUqO3BbHOyx2o9Cq06fKivV1MyqIlDaG1JNzICHsNUO+ddimygGFOwd2aJvu+YDL0X",
-	"+ORxdRFSpUwtV4cArMz1VQVEkShaEMtKmCmCIEC4o8QxV2zltgt7TmfFNOOjd0uyDNU9OCwOQ0LwPkek",
-	"YTr0nKjZdTMnOzen66vGiOGbLQBOeOs9RnZ5NLGp2fzIqHpDDftOgOUxlLBYCZVFZRNVnkPHw/1Ew8GM",
-	"RDy1bQ5vMkVXuPQFR2xdh8wyyznjzozYILv9SiuQOmKbzz+Czgk6bw4D9mq9pEiqHJXfCX2sxGz8KoQM",
-	"jLE4+Ds2I40fFN7467pHliqdZ95yYFj2LpllTLnkqPgX5gZ9u/g4raSUxuiL7vxDDJNJrY/ItJlV+dU8",
-	"AOdgJlimOU6XgzcXdqwQdSBtI+LYIixmA9LTnh+9rJfdVQF69Z9V1jcMOXi0JU3P6b3lYrNMrF47o16E",
-	"G48pGBk1zOm7ZcYFW0ILPoEZTNGnq/Xyu5ki5PhhB6+DYBvYOIWiIlp7D8OT/BRjQoGZBk/REd5aCNzs",
-	"lvQd154jcy5KvQRzfcnSTTSLDlykQwwxyKBB5gsxQNiVHLWegZPYYJfWgYuUE0epAEWhJE22S+9uCMZn",
-	"sf1O4mPY/iVvVtB3rNOYNBPkAblHru8/IP+DXF1eP3l47f1GlRfFkhgSSB0ZCd0oxgAD6Rm5vv9w4cwT",
-	"+Kqr81w4JLEHgHhL/oAZ4NV8wKkjsXPxZmuyA9ESCkXcEHGqt0sAirgQIAEIcncAqnLYi/bazmErk92C",
-	"FFJzACiVBRO69iQe4Qh23FIn/3ZrPBp9e68nAOKvmvDGD0MCHVnYnomZPHasfGsl3l83gRYenEb4zRgg",
-	"LBnH5aFUu3gm6keAW7loDeIPSYPXLiGhTfyKHlG5NZ6hu9T1sMPjyXg4xOD8ZDGo0EDCqTQ0C/otaZaR",
-	"DOGjayTcmKgY1PTPSY1niRQy58nQkYLMpYKliIUvBTvEZXyuKc+aWfoB16zUDCWexOb3gG5Os2zhIAcA",
-	"lz/ZESZSgBy1T1pSaJJRbRAwO4NmxmbLuCKdPOvhue3YYQhFqIrLOGjunUAowt6tnvE1G1rdG0Tj58bK",
-	"5/hpZfwWbscZuwdJd3NeKKgyWCM3NHcHjoXwGvbJpzV5u1SJGdA1RJ5iL+p3MVSpeppMPfDezyEWcOO8",
-	"N8JFzX+n0I/BXtbfM87UF5okpbqNRqO6KdUtv6XZUEWz65o0QOO/0VtGVlIJiEJuq1iQRFBHIeNZdM/4",
-	"qpz2Zv6Ij33DTU9i7kCAuEy+xo60qd2WZC0+77JUT4R1DlKHOv0j0DrLHcG1aMhpv7tD0v5N3UZmDjL6",
-	"74iWnwmiZf+SdvXDKYQYn1UVl1D3Q4qMclHjKp8JD7OTb6HKGvEXu8m7jEQjiav3w8AuQt4XFI7l4ndY",
-	"zd9hNavi7yPT6u9Yk/Q7ZOd/JcjOG/h7nfVu5ZFm6pZdEtTD8cXfQT1/B/U8dXX9RDVJdAFJUyQNqYQ3",
-	"vkCnm+7isXPQx9cn2A/S1G5DRH6BZlMI8MNF+tRdTwCOBBUicF2gMY25aFVbwiZJfcYSMOdFQ+4F05Z6",
-	"VXQuRjvLJkqkzJaDwDquhyIc6oTmDBQoaGQHY2gCmCsy83Uv/spsqFtNm90+Go/HMw9WNGVrloTYG5p6",
-	"OXgZxKNYHXyHWsfm9idQG7z1bDWyFSMb7BARxfJ/hfGDeU1jPcsAFapiJqnGAGUC8Wzf7jSiy5diL/DJ",
-	"2YB88Wr2YqhCap6OXVXEhVXrWXpGnKrcR7JgWRqGgkJWtr8vKm0+nOxTVaFjoNXjv83DHpyDs+gyZ2bR",
-	"54SAgfMQ/CDuICdhLF/7545WNBEopXorJOayzLGxxsw9U0Lint2AGSloIPtnSd9pxTas6MXkoBlsBDKV",
-	"hdYXllV6GKbnzUgS085fOGt/qpfWWIgVSLwEH3OljzbymRvuSGyFXGPpCFRXvPspnPgbj1SgTUQF+o1x",
-	"1bd3y9uLzoSZLVHstoa6mL716otvnlzdj7GC295jQ5Jhz802VXQvZvBFH6ocvKAdhOZYhML22eypSngh",
-	"hvTEm0Qq9oYVUp0kMXoNQBZxcBcwNF4jhqlbV/wdtRnfuTeqT/TiZzLngmbLRDoEnLPho8uCDUYzXpUm",
-	"kTlrqF0HFgmJciv5oEf9R2uHQs9odKF32nxF1rU3ElR71GruSbWprbW2ZjiWUNo0yef1gvqatkU9a9rs",
-	"HaTEVtYvKGdl5hoEck0EzVm/0hx6t7la0Lujb6MiBjWNzcLtO6ImNryGJ/me2+hTfEtvWZadcK1YpKIA",
-	"uOYk3zM02S23zHLFadDVW3Z8TclBri8+QNuOo1tx7LeHpkV+J0WjhxF0GO+5ccMCl81KGoM4fDE6BT59",
-	"BGzLSskdE7MutVXJMzPzGpxjfnJRA4qHC1tmge60Ic271YUoKvfSlaxTKA7dx6m/Vo5G986YA2LjdU/P",
-	"jYrR9IDXytL/d101gVsYVnjn6aUnwcE5AgzeyCJ6NFkcweVzIL27ko3mrPZPOr8kwoq5I9o4EW1269Ci",
-	"w9mLSslFPO0xyJsbZs4tOefJmzmsPyfcFc0J3c7pzQ0ZoOApEtSsqD5DftqNCaL5CLZ/SrwTZAF684F5",
-	"UPlnLh+o8tNCxTHFnKAVY6LCv+EiYc/cv55WuPj2MQw5P3P//5RwQSjRzCygO+2BlAIDYzJnmKrCNZF7",
-	"+4YTP/4VKzqeEW/aP0ULvmG4C7bH5GRR4eheYPMIeKxRAuY+ERRnN16czTkDCnSo3NXlVIhRe7kEUFWA",
-	"UFf+vzV/t+xgrTaOSCvNdhfIs/0HtIhwz7my7MLn3obDh6Ptj0ElH2jX/wPsu2sYnbkqVRepc0go8D4x",
-	"W66xpT/LpNhoYuQzl961YVQRSPPGqy+jPK1akWA0aM0UEwmzzLarLAzdhr0PQsDn9F2LUjO6so/3nn+3",
-	"VEU+GNaCNQu8zqFS+mSj6i0frreafhv075AP7qbM/T5W9IWK4yxzWonLe8fb/Ki5O9yYnZgg3CKE3xMA",
-	"02kA6ZyKwrN0OuF5YPYoorUTM1+fc+1BRXQgFR/6MrsdzQGjA7vpc4HQFfCeFbTjKfNPngTts4bPRCrO",
-	"hKFhVJUmfHu/fmIrFf9PKTDRzovM1h9vrYRNaBYUlJXUWGICeUTy0GjaRPU5qG6568dA0cLK8b5pMaYp",
-	"2jvxlcgOnsPjNEenMiI7LFr30YAqINJvKr9hNz8RyDnDjw03gx6MbCVUWD1AlYJQ4/qZxDv7wBsVUYT/",
-	"QnHDFJfie6o23CVN2P+KV7wCn+hBsbrg/XjBQ0ETbg7Hdn+cXcKqWM5SPgNq1gFUhwBGGyDMfXe+6zHG",
-	"hb2p03AYaFb4I95wLAV4cyM6oO2he71gDggzlQzV1S1tp19PbsRxQNKhfqiDkM0tVGfPrtWBGjy6L12B",
-	"Uifr20FSZpKmJONMV1mMgNtudSvABITz7a7fUqQu06SFIApxm6ZGsCBS1ZDggpE91Yve207DQExIAvAw",
-	"RK5/EtD+jO2ZNqRQcqNonrNLYjmqkTLlsOWb2KioMGIClVwTIfcLp1RuGQQisUtPlSiDs8jY2lz+JC4W",
-	"AxAKsSzXVCyjkRwLxew+s5FcXdfKETX3vTOmPKpS/7bYTOfgfUuL1663x7EdZ7kKpbnIwikOdocgx8il",
-	"vfKClIVP3auQ4nFJ0GEQzD27Q75yJLKRLVfA3KE5etj8UNpnNhCKf+lThiCv0DGIi2ITbSC7UELidHRM",
-	"/i6ISx49vvpGg8v6HOT3ZVAOnMTbAALqPP4Gkb5uZGR0QkGzHWzHZKIclREyB70n/rordUS032Ftd9nG",
-	"z26Qzv/kbB8CjTkGM8uXv05yjT+pfnozma5J80BK7hxUjihVwnH6wAVdL2KAyJ6NZvlGww0kvSAFc/ie",
-	"5ikjrM6OrSpIptrNTXl2oqsp5kbiqOnDwYWpJpPdt0pipXkX3+PW9/vRYV0GUq65gatdN7I/XZorFQf0",
-	"F+7HW+YNdeGb1U6KZfNemN2yYWZ/K8H2M6tA7d7NzCM7Z6HlQJlAU6GotcCqWMCXBni/xtw6gMnGsMG6",
-	"bKeKeqwzrlxnsEiUs1bt7dzQkFulCw1VnQ9adZQ1M7RG63B6hwm6fNdi8i5lBg/3axpKYircXzst6Rzw",
-	"fh3mrhvSoe1zUafWXlQtioIxx2FkxlAI9tWd2uHCauDD1cCD9DhdWpfdu2LOjVqJ2qDb4mQYcMMpTTXm",
-	"Hsx8NEOpWd4cQkqIvPepWSqu5xXEd3EKYqUVVemSKRVKKP1WMSb2UqZfRMoE7dY/qBtwDdX3A/VgE7cz",
-	"nLE2aXpVztUMeqsL7ddbps3fOapY/lDfcl2i7zZND0ss94NzkhlFtRQ8aR/nnG4EMzxZ2vPEsadaemDL",
-	"gglmFBUmeNIbVT8zMdegnBxzpca6A8Nzjb4djd4eDvfXIRUAeKi/fAzT5mndqxcjlC4jdGH/jhn99s+C",
-	"cKEL5gDFYVhlTVDR6QAPQGuL6useeaGgWp+k+fDp63vnBN0l5mU2GaheGbDmReXkG/D307QHvTXu5IQX",
-	"2sVij4PtbZk2MdVncAJ6WQEM8vn9+sKnBy3pbrpYn9khyaavKitG5xq+7F3BFdOz3pmVa8Ru5e4M5bnP",
-	"k4RpjXrlaJZMgyit1QY3wNL1mOSWNhWHoacefvmYpPTgMOHndIg/dX5XJP0GqXQKlxKy8RlcSvDhG5ao",
-	"UDKjrv7eCX1DraREH3ugBZo7chEL6uUDYam+Gzg04X+IVB7Dd3WKaTCiZi3evZIAQjwrB7XXHnUwX9TO",
-	"XIQqWeekex3C7tpqceOzg5O9mshr/YcOZjVBUMhVmm6pRjCci8DxloB1uAsoCH/nmcyZUVC/BXnu2ASj",
-	"YAlf8wSd3QurHFxfkd0P9703N8L9EK58xDpFOwY+svCQ8HUt5LySx6pxX88c6KTNRKKVHgsQCl7veb4H",
-	"diuzsg/FOt6ogaXBjcTjUDXHM3VU6wtN2LvoQjRDJ8M6gJILwZJdk3sUjOcYaGt/9pXBusxzh+aPwQkd",
-	"jAG1WinHIqt763qCV74Cd2MjfuQ6Ig+rzBCmc71R0lZVyDHWdYM52p2Z6y1tM0RIDHiE+HFIYZbNKHiy",
-	"n7KffcHCeIEnxVV3QZ9ZTnQ/wdfVu6EvY5La3G+GQRKHgNwZ5sH5fLjmYiI367gOYg1I/Gp1Mz5Q4UIF",
-	"I4pjocZddGDC3RaVuJ0H1lzFNfpRyPqQzm6KjheJh8HwAZDmcRucdj1waGNbKCVXIVPLscaxO/Zp7EuY",
-	"nlH0O4ZqneHG2yZ0W2X0hKCQXLOgeL9xfiCSslsOp9JjE/khv9A1rITz6UbQWu7FEhHwO+MB1HyrF+7K",
-	"qreaZWvCRWtkRD+xYxgPDaSoseqXSDEJREgosamog3WaNOO7yD5h9ntLncbSBXx0dtJf4FRmDFJiW6jd",
-	"uKf6CNXSfl0v5xSiLC70lkJQYHiDGtm6oJBqhslUdo8SmedxTsqm0749TLOlEewlgKMhypp3j00Wc3cI",
-	"W29nc4UVL4468v0RCpvCfUScbp4cgFWVm60hPLLyeJ55/RLp9WYAz8SRc57nJ2yYj7T8vvJhWEQlUtp4",
-	"96eD62I02TJ9RJG0H3Ix4ghwcKOj2l4mN0t7+jO+lTK9c3cEndCMReNp0IwtdfTjW1rMenbGpwcDDa/r",
-	"NER7rBFBlVCyLpXZMgXe7oVrqgvZlRtGFGxqeqe+3gM6JNLAk3nR3b3GwhvkbawvjkuOUTPlSjN1S/u6",
-	"+YxvOA93OBucZiU7Ru/AFyv3eZxqUeO/X4dg5JCaTnYcs9L42J1jtGNW7koa3QfGF34doVK1tniEk74J",
-	"4ePc/Jv5I/kfhL0r/u3ev5n7wJx//N/Arn9cQFdRDKmQmp0RKVxxe0ckTGipoEPlyza+mZAk42tGcH+J",
-	"A0a0/yoVc/oNtqBnFOHGNgxhGcAABQgGvILaW7Sl2XrpwoHx23WUOP08haZhwmw7FGrv+VcHp59QAg+D",
-	"j7EKY81l50r2dURcW9R1NiDIpg4Uh2Y/tqEGHIC2b8oEJx1amjYailUw0jDslqVlFk6++FGqXaDZT9X1",
-	"vvdCSg1dUR2gI8tXLE2RuQupzUYx/UsWjGdBi9K5KVh3rzQXcj8j23S+o9OFdIIG7awvNTS1cU251q8w",
-	"TlXtzsJtYRisvbkBi47XDknd50hIkE1Kxc3hxtLZFRgxqlDuA/HhOsQ/VR/YGlNcvH8PQA1rGS5GWUm5",
-	"cxYJ2I56Kws0E0FqKpZIBdYlg9afofqHBZqOyrX4h1IRIxGoCs3SHCxMrGBAxFesMtFgghZMFhkjVO8g",
-	"vxwH0lu+Nk/9+I2sAOgIgKUQ73BQgm0lFySBX7gG2wqxfxA/1Rkblz+Jn4QHo9UL7Bi7ABt80aihgJx7",
-	"jw4AtRNSkD/9yVuUf/rTJfka5vgLNGc0B5BbdiWl4FDwYf/b3huX5C3PGdZf/OPti8ufxA8gu/Avngb2",
-	"GnNVIpgRR5gwTPneHZYtvtDEzq7Gvc5kQjOSyNQ5yjNub0CWemKmzMojWPCjqyuS08wyP4oIgFp3pjce",
-	"3Gfk0dUj4vIG7D+eYAqtlNBNBDz9W1lUuRjQTgSd8c/Io+sHbgdcAbuPrVmz99lP4tH1YwyzkZylnBLL",
-	"nM/IowcPyJ5l2T03r1VpCM8LqTVfZVXVpVE0hYf/Qr5b3/seNkQq8l3K8kIaJpLDvb+zg90sDV29Hz14",
-	"QoyUJKfiQOxxZdroZz+Jx1cPSaqw5aj9wKrUh0vyXBBZuN5ZJKdqx1Ly7t6W0duD60UvBcOzsZIlIN3h",
-	"3WP/VmQ0YfoZAk1alQKKbKBxP6zf7uNaqp+E/Q9TKoFelhU7SGEZutGOlii2Lu3mgUJj1yAVsVO2L7xh",
-	"Rh3uPV8bpi7J10pJxz1vvnlBnjx6/GdSKLnKWE5SmZS5lcZYtWO4yUAoQGDCbmUDueLpxdXl9eWVhwGj",
-	"Bb94evHwEht6F9QlE9+/vb5PyxTVtQ1GhSuCfZdePL14ybV5Dk8AyqQvOX/6r/A1UT9yH4C1Lt4vJh98",
-	"USot1cX7n6381YUUGuXfg6sr3+DQN/IsiownMLn7/+Fio8jfk+F+u4TXWDPwvovm9ZwULgDoOowNfa2a",
-	"3v3XuCUouss8p+oA0VRJUp4654yr5AKj324X3WhQytPcCi6DRLa3wbt7eL3hT/BNuzFJbY/p+3j+7lnZ",
-	"CCqF1IHN8hYcw/bRr+3DeKkxbb6S6eFk9LSf7tmL79tXqFEle3/GPe3MIbSzbwE2wWNh33l3GYAT41Y4",
-	"xdZV/VUNlxLZ2uzmHuJWg/DxVcvVzt9ytncab3/rXcO6iG2vWtudY8/d1z/2tvencfad/xtT5j+hSWHV",
-	"oBDuDNCVQEGBxiYNjenkLCAzV9s9yQL45LlYAL7+8VmgO42zs4Ab0u27B1U9x17bT95bV0Gp8e1+I7MM",
-	"A1jn2fDq+x97y0MTOfumv3EGD9brrg6EIl4nyZnZgrf15BtvbbLIfX9pHz3ftgebyn+EXe+2/D/7prPc",
-	"mRF1jBQK7zFpqTKkz7L7rqQ0Zvfto2fc/VA/4Y+x+53+5+fefTter4tNBRARco4gR6xlqe5t+WZbIUOd",
-	"kjn2jKp7yrdMGWcOH5Y9E3MMJiV9YOYIZbKd3QJwEG1Mk1Ywvk41OfW2V00lJzcdnzzXnocDhB98y3vR",
-	"7PPvOAxJ1twEg1Gn2PBGdt6gC+ZFg8M6bhhuF/1LyRSg0kKZhK+GjSOrB/H8vDw6niLjTh3oKV9d4y2P",
-	"zLHMUe93I7+st7uLgROL95kD2JnrUmt4Rf/ODjE78Vd1eFMKtxNnsAfdSmaIg+uTDx7afUtmiONtGU0Z",
-	"Yva8lAkdwzhxj96vnnPfvZMAeQu1iw7LidCty+SjDm4Qc9kJF1VwBbDpFihsIHaCIUmijSza90uL/cKy",
-	"BmIsfVFz/1f/n+8Hpc63zDT49OzHeEiS+4k2CILp/yc+vuOyeu5B9atC0frzCP3vYxTrHrT486AAx480",
-	"JHZe2M9/45tlnEMU4MdhnI+iHDTGH+IlB3wHCjqUKHlIp7v6hly8UjPTxofViyq4xlzAMF2E4pb/18WR",
-	"jOk5q44O6GFtERzm8KQ+l3+wijt8HL9gHfYYYAGIn5wiFFD5/rWPB7g8T5ePa4WUk+L4FwTxBjzvKhcb",
-	"s5K4sNcOSQEXDhOR7s4LE+pkxQURyqQ3aH/T2iRyzqQu2chGOLU66bZkjjL5BnIncO6/AWUS1vFxVEkk",
-	"YWDrkcTsFNfE8yb3EIrNoBxa/77V5bUSEHsmDOFigXhOiggJUF4X42zT0frwifu/4n+8v7+vst+O0Tfg",
-	"IxPaxj9EKn8rXFmXpn8yPIk1588qVuEC8kWAY7Y0BZjO+kfM6NlQLho3j31sA630T3Ed2gn59DLH3lDc",
-	"gDlCeIAwQyg7LLyGVOelZZlvWJ7pLqtfku+MPSSHSrPKuDYLl8xz+ZN4JbJDjWzrRne1Ur542Z4LXLy0",
-	"T++3PGN+AKKYNtClgTs03DlHywN6j9y08Mg5vTbdyiigh9SMrLkxLCVGVjlzkMcauOHhl9/2/Q4gbJOu",
-	"ItgtaxsIl+d6V9MAPwh6IELiueThpilvjYNZ9/7zNH3huph89ne+nGUvXp925CEzAfIiuSayAOSSj+1E",
-	"elUw0cjXXBOKnIoC3mhSZ6QP8pSzMzqyy2oFMtmNu4Ecq533cA46gPDHkzji4FuLZlv8RYWpvpWl6gZ6",
-	"I0l7tJfITqfjImrtyn0mjOIs4ob52j34WSdpVis5TEtqfxpOxBn+YJmaS5y64VrAeDAhe6WKj8MM9jr3",
-	"yG7Hf3voTvmGm9/SnfINEuvTulpOaEx+w03NrFbFo5ivXpWeo+uR7kDQyfX6+Lvhfo3LeCbe+w4H+G3p",
-	"NJ5mv1kWfN5E7KxkMl6Xzwglgu2rZmXaUGWwhKZ30YJtOoc9AZFl/FL8Fh/5rK9DWEOkS9KR5K5OyD2U",
-	"LM4xRV5AUe23DiPnbif3TOcRJ/eBD2Bj0A5cHivMGfaJiQ0XrHFIfL3q+Dn5rnrqsz4qfhnTp6Uiy6fi",
-	"vf+uriv+zO89v5KPcuFVZDy3Dz/neksL6NDnIsn/Vvc+QK8nWJeCcPNH0MEkOPq7KcMBhunec1Vl9uDx",
-	"/Z47JLnP9+jaJUwfWyTFx7revkfH7Cd5u8HcPvBhq8f8OHebSwEaOxmvPUjo79mSUCtpyTF9zFw62ke/",
-	"Gr/LC6nqPYw7N+/uibRPlQoSYsUFhV3vwj7cMUXlDsN2twEqDP8NP0Jg9S+5YM8hbemPCJ1Aky08Bg0Q",
-	"hC9fb76CtLtxV9ZpiqBY6lhjASP+z5tXPxAEr2hPF67+P0Ltu4CIm505S+ElWBzM36dIQbgb0x1hMZS4",
-	"UeHZy5/ED9IQamTOk6fwJ6yL10bab3Jsql+Ap7Ys7D37+OpqgUPAL2S/lRl7BpWZKY7PXRZW5fYFoAON",
-	"N/nlT+JlNUo1dyj/F7IC/AK4RZkz7Xol5jJnwiyIluB4gVafOT0AQAA+InzmWQMKDrAt3DJvXI9633cR",
-	"DGI71S1Veca0fgqGM0Lxoc8/hTnuWGEAsX1u4NLDTEzI0Oqpz1rD8MuIEH/Vgj+WpvG6xnH8JLWNan4f",
-	"WONojxvQOlpBuq/f0s1UgA6eOUVw7iUiuthjqRl66L1kgBRvhxBg2cCaAxsEPAHcF6kNwS4/ZUZRsoAF",
-	"seG3VgoRQK4je94qLIrRjzwf3//V/+dohK/BdWc/hYOZmfUcPuxORh3ZgBJZULOtdciiScLmqZipV/68",
-	"uHDQi11nAbj3j5cPa8DW+UQEw9V/BcHwHDzgDpAHT7z7h/aaADfVPT7vhCvon6fvr8qDw4UInm1ss/cV",
-	"PvQBc5AUZjSD8ALoK+0Qm1wf03AaUvVjPXq1BdcPFvFduK4uQ61ZBxvi2zVbdctI8NJckmbLIqpJXiZb",
-	"6FUm6kSzX0qqsJFDaCW+PUPhW7cu2wlWkz3KptqU9VfzBhxQDeU3L7UhO8aK/nrsTmDvtS0d2gzBWMrS",
-	"pe9VEJi7x9iLaLZbYxifU9FDPnetJUdrQE5WAuDcftKlCaygJ2tTF3cHdUb+vj/aiRS6zAufbDRyvl80",
-	"nuwd8uFmXL6xQWj3oZ1QNB6PH/2rA3Lm2QTLG8QI1L7HPtfO/MIOkKFx7ZMDZ28YonJk5MqGq8YeGLgU",
-	"hmfzR/75vNBJfqs+0Cn5nifK9/cpmCJWRBCzgLY/G0Vz1JtzKdgBfoeQ8EmOTyGLqhp7/Pi8bjz54Y9P",
-	"Y3R/fEItujbgu0iwFTHhoi3UMZI+MBlEgY6H3Hi+Yac9xmc17mvyfSCWrlquo+wHbcC3Wie6oNbmo9gu",
-	"FbCoiWDJjjArO8yW5Sdhbp1Ixab4+gYfilL7qiY3M8XzKevFOjokNgo9v6g/J3fCFnxAvrRcmFDt3BGu",
-	"0NSj0KY8RdeiNnW90WnY0chkN8WNJpjc9TnImGbH8nPv4tuqmb+BLGWqmENf5ppkAHwPVkgOO7z1sogb",
-	"EET6btspp+LNb2Qw3hyoQME1gIHFwb2+Gbor/W+xe0HHriff/z/2smNnVlgbtOCiogU0NdwP0+Mo8Xlu",
-	"sb5lWXta3RYdn1tM1DJzXHodVgRVfQ/u5GbEQzYzT4jxWwB9+/yThOwqYEHFB08Rwl6Ncwt+4l2Gi49Y",
-	"HER9izVYSIWVohylx9ivm3UET9z/1f7faNAgzI9dq7nI6KEuXfKliKOGM9VLuT7KZJ/0gf8gBWv6wc8o",
-	"WQahyZBsRzulH1496vd5+EH60tf0hDpIVV4GfQAW9s4Ci8aBYBbW8ql2Mkq+zZJdloo/OKH7c4A57ydS",
-	"JEzr4+oSWl+vRW8IS45qKdo1yMDMrrpaQ990rCmGioxqVqiSLRwACNcEXEJ1+N/1u3AZhVKRujIfyp4T",
-	"eQvdI3wptWuCgBkJriIJGo89q59Zy1K4WmuSUCGkNU5xTgiI1Yk64w+/kbsFduqjpJ8OnfgXNeE/Vhjq",
-	"DcsY1czX59PMbGW52RItc4YV8FTvWIr1jpZLHZuNnul+QKp9MJU6umBo4GB2+RZGgGLB30DFUEWvT4x5",
-	"YVoflXvdHOr+QB5Ry6k2i6bcJFQcCDRgqhAgtrLA0Cv+mRuiMJKu+xL9aDUpqk73N1Gi+/Gqc2MLcj+g",
-	"/uG9bYPb/o17wF2v5wbHx8kM6J3VZE/VCMUriRBntjoG6p/eWwVqo0zAqtpLZbaLSm+BrlSKFoVvgOXS",
-	"I7nGjEZIpUqkYml4X0+L1Ti5zVuZpee6x/4ms/R35etM99ff0GP1cdLJZt4gd6qxjmI1X27mx/ktFJx9",
-	"1BrrIbarys0+E9bLpbVLHbDEcKlZ9dTnXW7mlhFRclYt+O435tcU4EIVM8m2vjn3mFNGfYpws+ymgdXG",
-	"DVm5sgHFPo6mY3Vvmh4HPhIpnCBU8Vu5Ch21fhdLnWwgeVv5IYys2oympTksiHZZlpRkTGuSspxiWUy3",
-	"ocpcb4QzHO/R9Ja7plqnZ+Dn6S3XzGWJXZyPr7hIn8M6Pk5HnuYMBmPh7tcT2BnUQMiA7qxEXi+gWIKs",
-	"DvD/LRxl7L94y/QxFsMI05xXGavZ5UNJvEVsocAr2FGanVVIcpF+HBHp2NglbXySsvJNpy825nswqtrZ",
-	"IHgGGMjRSrHgGhrWGEk2ksjy+PjffYXO4/MdA/j87xbw2e58oO+nZIqM39XoFzqjonljB/ht8NuNp9Un",
-	"xXI3zrP3KbMcIIyNGbs3zEQmzn6SCWfQbQSUokSWWUpWDK1ZNpZ3Bg0qflMJXjcsAhAKrAswM+ye35X5",
-	"ZkM5f1XyLL1hvwH4pxv2cZCfLPECO2wJaz6zVK7XlCti9tJD4RtZYLdRaYzM50Ak2gfu/6qZGU3hOorv",
-	"PlQS1cC+vsVuSp9kCtXJQYFvmGlDAtf7en+lGN0dpynVnx0US/bjH0YsVZXp/5UV+CEhpuSOidPzY09c",
-	"QCercZUIH/kdUKuqQxBppHYBXv6Cao25Cx8NXObGOVI/SWQZnNyHPnb1oJ8AdMQM/Afkq/u/wv+P3/HH",
-	"bfoHu+Xt9P7J2X7wrnfz/9QTpl0Mz1T1W4AA2ur1dyBbesvISirBiOYiYfhX1+Xr4igsmqmr3k6rvuxH",
-	"oGWOZZTz4srMEAtXv4sFY9WF8Xv8LT7yWQfxYQ0RWYiwVMgOlaVx/Zc0S9QpLH2a5lxwbZC8rW2Bn6Yu",
-	"Y1jDmQKF8O2PosfCyDdA4tDefA+g6CdCVoLtfYaZhjBiXY3hay1dYiEUXLJb+1+dXgPTu9g6Wfd/hf9/",
-	"jxdKxgwLidNbuWtsb4vSgasIn08/DENO4piZBlseD2LmiLZnVN1T1ExkRv/IqHoDT53Tujiz9/bTQ1D4",
-	"0TWdI3YHrDwEcChXfzZAjWwAfmtNM80Wn71H2HNaRNkv8OMJchgYVfgxQrUrXHBIQgb2A2r5Vwci5H5h",
-	"/x/4CFOgu3kvzYL+cAoDqggj1sCP8MA5KQwDDOjyOL1TJYZgT0t1yxMGOGfaZ4RIexFQvWsXMQ3r1PBx",
-	"lpSKmwNInRWjiqmLp//62XKjHcPLo1JlF08v7gOXug//6o+PX92v7fPU+IMLMVT/9kC9zT9VHb+bH3I7",
-	"33ouSyrUosbfO7fA+5/f//8BAAD//w==",
+	"7L39khy3sS/4KtjZ66B9bnM4Q3JkayZubFC0Jeuakng59FHEHvn2QVehu3G6CigBqOnp49C+1b7APtkG",
+	"MoH6RHWh+oMfOvI/FqerCl+JRCLzl7/850Ui80IKJoy+uP3nxZrRlCn4z7+8pyv7/zpZs5za/zK7gl3c",
+	"XmijuFhd/PLL7OKNTKjhUux/7pfZRUEVzZlxn35N84Lylfie5sz+m4uL24uCmvXF7ELA3y4S98jF7EKx",
+	"n0uuWHpxa1TJZo2G/ptiy4vbi//zWT2IZ/irfgbftk2/XlOxYvuaggdO0ZBMNnvbkcnmBM2USktlH0+Z",
+	"ThQvcAEu3q8ZEezRkAealYzIJTFrRgq6YmTBllLZEUKvfi6Z2jW6hd9r9iOnj2+YWJn1xe3N9fNZYOH/",
+	"rHbvShHuhKY5I8maJRtNqEgJFXrL1IwIadZcrIg20o4+3JtU7eaqFK3upGxJy8xc3C5pplnVnYWUGaMC",
+	"+vNtyvJCGiaS3d/Ybk+/NmxHttysYXLgLwuZ7siKPzBd/w27DL2XghG2XLLEzMhSKkINyRjVhvyRpHSn",
+	"ye8p0cwYOzA35ZqpB56wP9wRujRMEbOmBn6wbXNtv7KSxjBxSe6ZawG6xB6Y2uEcwTuKJVKlegb9qPoG",
+	"j6+ZINzYr2kmDKErygVZsISWmhFutB/BlmqSSW38bOP+rqe7MW9P7cQNSMH18z/NLnIuqn/bHW0MU/ab",
+	"//vf/o+n/88//uW/XYQE5dvld9Qk6/6KvHO74JLYtbHKxs/fA1OaS4FzwDUxkiysQNldmg4OZPkUGxoY",
+	"wRcv9/TuB+gUzUK9tEtApMh2hGP3lMwymHjDs4zA0nLtO33q7n0vBasmcOjL9qFDPv+G59z0x/ytYbkm",
+	"FFTHzA4wl9qQ66urq4E9m8F3gjv25mp2sZQqp+bi9oIL88XLi5ntGM/L/OLWfhPkyv2z6iQXhq2Ygl6+",
+	"k1n2fZkvmBrQq3ZBjler98zs0d2amRM0YahI9zVifz+2mV/s+7qQQjM4a98quchYbv8zkcIwAStOiyLj",
+	"eHY/K/CJ//4funuQ72vOfxdabAvQj27jbpUUK9ReW9CBkqQSZsJ9xLbxKkmY1u9kBrPChBWEf7t44GwL",
+	"Ur5SXKC86zVf2kVgYsUFgz/RNOfi4h892Z5dvCpTbt5wAR8tlCyYMhwnhMIEVEKZUsOeGp6zi8BnFruA",
+	"PYMLxLSZ8zT4sx1s2F6qV/bfbD+gAfd8PQq5+A+WmGoUb+kqMApuN2nrP/YtVj0dv1TNUKXozv7bGg3j",
+	"3cV2Qr38iirFsrdKLnkW6GmZt7pZT7wsF1lj1gXu8UAHH+d53ldTXyuZg0LOeZpmlcGzgN5YTXVwi52R",
+	"Q/MzO47g6MsdF6tvlCyL/tgT+cDUPJfCrGO7krKMWztgbq2LyHdWvvWeKGbUMDVPZClM6HArMpqw3IoK",
+	"WbCddGYG9pdkUm5YSkBOezq8q6itGLGUpXVbEa9IlTZ7F/GGcnpin7CDLsFns0kf12upzNBkfce1tpaZ",
+	"kNu4+QBtHr9FUX2PiCIutJuGqonWUDsL0R5VV7zaS9AWl2Fh/8G+0xd29liwxLC0P3dvb64q49iasDpR",
+	"tCisiM4iFfFK0ZTFTmG1HbormGUza74xOJKqyQtumsZuqu4Z1dQulczDdwxoGqxDO+vEPkjWTDkDn4IV",
+	"m4CusmY8F8QwET0JuFZ4JsW9USiesHnOBV4YYzYY6gQdbdSExLM5TY1uz2oRcZM8LGPvWCGVCZzeesPS",
+	"+ZQzHDoVvw+b+jxwFuUyZVlQ1QppOkdz75Hux2BmpnYNd1/gawVNWFgqCyVXiuY5e2JvU0LQFSP2ZMIr",
+	"ltuZmb3U/lxSZcC2ijh2FDVMz/3NJ1a+EibM3PViXvjjcW4iz7pSLKViCdVmylx3bS8vRX5Bu4Nxs7m3",
+	"v5VoVQvZ6p2XiJCMv6ZZ8hVNNmXxWgpDk8B58xUzW2Zv+cIwlbOUU4N6awHv4TVULgklmj8+XfPVGjXa",
+	"HSymNGumyJKvSsU0oYoRs5aakYX76laqDXyt9Xl3k+raMNDDeQZ3SWeKRSzUMqPGMMHFam6nULF5Gftq",
+	"xgWbZ5Kmc4EzfrQJmdPHefirER9rv/w44UVGxeHNFoxu5oViWpeKzfOCRr73ePR8dXbL0DAGpzU4ZaEB",
+	"zQLSNSA5M2+HB9ob3GIyhcOSpilHD8/bhmg7b2Jb2lOOfur4ZWJWcfJknsu0zEo9YaEKybWWYq7sPTzq",
+	"nc7CNDsb7ki3kaGZ+kbJrVm/ldzFAfbOWO+AUTnNrOmztTZOJsF/idpkRrRRlK/WplI93GhSYEODkz/9",
+	"zpjTx2/x8edXV9fDd8jTfTN8S2wOYWiy38psJ2TOQw5Hex7IUoEhCb5hsmCapwxmNFFyK2aEapKyBw7e",
+	"G396+3ZvyZImRiptfyiJkRgFkFumNLmy/76ZkRIN06fXxHmmU8UfGLHtPNEEfNLNy7R96/qSvBLk/qle",
+	"04KlJHHd5NoasnjmLKQxMseDaU3Rm25kYR94omunu0xT38cnRPOV0MSUSqBr96DV+QJ8iO4fgbWHOUf3",
+	"RKSEd8SSFWb9Ocuk7/+QQP6vkgrDMxxte+xW98eqs+ur2Cdvop/88uoQxWi7gs3gJ/AoHhz/O2v3TJMJ",
+	"+shpNpfLpWYm6J76Ea59ff8UbA+wvMDpQq29qknG2Qw3Jb6RZU80wcOP2AOPGLmlKsVNZftBjVSwYW/J",
+	"UwgpVdutNgwLyhUBtylLyWJH9CV55bz51Fv67Z1+Sf6MnnuIulzFXQPw1cn2oRv7XBdUxL8FKtDtxfaE",
+	"/yAqJTgjhdTcWJ0GkTKz5smGKbhvVwty0Fg/pHmAB+rYpbB3eoObItnMp3d1uj1i3/FnmVuUsb42Dj9w",
+	"uTGq5olkyyVPOAs53lqrdPll3DptGVVRvWkdC8fbV4Hd0Jf0wAINaab7QjGaTtRNycOU+0mkeITuBDCW",
+	"5GGw9z8yql4z1K3tLjpjcA6OS51G7wjnBQw4X7iecMG0l/15mcP9YRPQJa8Mub4im++f4X1k/INalirk",
+	"ffnRx/4TlmUkY1RYgynkpsLg32gYBqdgVscK2yOZ9Wa2MTf7lumtYilPPJanvVhrvlp/eTXh+i63Ux5X",
+	"7vTtT8ngpErNiEcI4ZlYVP0nimkzNMtWL8T2rDPzzjniv9AY5qwxQ/vm2JsZ7dkdFmpY2+jN0Zfpo+Y+",
+	"Thx97L0rhb7rg9Mh1ebewA0mYHSuaBE84t+vGXqubLNPNNGlWtKkbRzZjhZEsYzC+e8uQA1TqmEc0C3d",
+	"1VYXvHlU4PAcnis73jl95Do4I2/4snLgNmfGvtCbhL5ZeeRoT+5pmuricRjBngDZd1k6Hwjf23mIjSXl",
+	"XJSGaehGwRmqo4hhCgfziGkDvjspUglvxAcO3nr//1sYQSh2kFEhWDrXRk6IlbzFt+6NDMZKtKHK6EnB",
+	"Gu9nN4doaJhzt7zN1tsz3GykO/B9UvatKEoz0RI7WtKGTeHnlzcQUEuyUvMH9p0HUSFkqD91Fejqixbm",
+	"6uoUsnuMJNYOjRtAg51FMltekxFBHZ7yTuh/jyB3jWWUSDdX+4TsFGCfSi2eAevzmhY04SaAsP2r3JK8",
+	"TNYkl87voZnRJKHCuTzQDt4xTQolF3TBM252Mzy8uK5jlOAcKag24CFpOCMBOoBziNFLQL32nMjUzAGg",
+	"OwACZlQla/tZljpcNKEEEIzWomysZSPsP11B2yGzNN4OO0rvDWu3uhvBxUTg+zkQcgktK9suPh7ORbSQ",
+	"A5byLRhyUoQD9Q8hKApcyCjJINyJ4N4F4pykcFFTO2nWlqSiAZyP6dN3tsm3uMlDe2+CWhXSjD773u7l",
+	"X2YXsjSnm7YpACvNzByXLGZI9mnX1ajH/QUk8mHD0vnUXede0wVL+JIn86VUCZtvJsZp3VdaWzggdFuq",
+	"CT7adAVrxGAkgOwvTZy3oRSpFKPL9Hd8CgCpu7GHf+RmnSq6pdmP692QZVU5HRB+NoBaRbVyiLk0RfFM",
+	"2SFnFOrTS2kLHX81aqwdJMPNNuK+PybdXXmWKM9kIRWbkS0EQ4T0x/fW/lMzEZb37gyMdfFo8W7J9bBI",
+	"n8Q4wzP3HKYZ9jGj4hSouaRxt46R7YQKIc08Z2xIQvAJsmAkZ2ZGllxhWlK0dXCYTZHIkCn4LUaCdE6z",
+	"jGlDklIpJpIdKQWPVMJLRjVfZANI0RUtop3akOEw/7lkJYuWo2/wrf8pF+dHKRaG5yGswlsFNlbIYkZw",
+	"7XzLzVqWZp5UluYRWGj71al3wLBrorOnGrmmAWBgtc71TDipwlVuy77vZHddG+K7FxhYbeJDzs/Jm1aK",
+	"JU+Z8L4Gl7R1dfnlTR/lQ41V4HhTsvc1qjVcoRDVgyusZwhChGizU6p79PvV5ZdfftlU7pc3oQjqY5FR",
+	"LmIyQetZb6D43SvX+zLRno/koR0M5689Dy+vYsUwLBgy2YTiaBBaDO5jH3Zcy1Lp+TqoBHFUM6K5SBhe",
+	"xN1rYK8WpSFcRMIAXHPTrrIghCjgzfwvlC7bMOUZ/EcpNkJuw9leTBi1m3Q/X3JjJp6IMdNIswyx1HxZ",
+	"AT582nfEVGATsBZzLqxJZ5vANiNed6/MIY/4wLcUe5BZfc5Oft9Me2viGjQmJS1DYHdV1snRVoCF7RWp",
+	"GpuBT0kxXWagxKxBAmI1I1K5hGr5wFRaslvvw/J/Fv4FxTJG9cDB1+ihM0u7ptBuRriA9A9rAIPynR0X",
+	"o5jqWJh4/kNCyLhdK5PNW3jSofz5w8TFbYhebw/EhzOnXPTOcsvz+q+3jc2H8AW2YyDuou5PifbCNFVv",
+	"rd7aDsTuGRJS83v01t7ZGFnx3m5v6/nBQ/Iv9qHzODX9GRwjBhuOIuNPND/zF/7wsQ3TDRNzuVxeNBRi",
+	"8IQTVQJ8XI6NVOnE3afLPKdqN34D9eeZ65Ib6QzzmZtNu+xm/+H9C3aau3W1/Ge5X8tk8zUHqo8447yt",
+	"+e+ZwdBGhpAFsrQHi7kjgnHwOxtJrEDY8wZF4sM4xw5Q79Gq85eheTzkdtOwddszi+wQ9gTXUlVwCG/H",
+	"cmsMoK3v6TD+dNVlMxmyNJq2VDfeVSptP079ladK2PJaS9+RjC0N+MGWUlXXpyin14jPa6/V1k3zrn48",
+	"dScP6GooLieFYGfo20i/zmliRXum24bSKWLPU6ygKcbDP4b3sl+vs/v82XY+QQvQSgfgPdZN4jRFMDES",
+	"l8icHXqR7ayG/9rgxJ/szDzbcfk2C+Ykv3MpCv6GBen4PK2uzE4A/RwaWcwhQwnsyWLu8x+scELOUfWr",
+	"+2f1QMiUei1FwrQOIl1PYCTmyBMx7YqlGHXkO6HNnB2UjO+gmbUh5hqpuxhcNil0mcNCfbVrCnIFPC6L",
+	"IuPIyOM8fEWpCqlBc0hh1kOz7r87lNq/GI3itDv3y+zCEzHEW0UT775KbifspcYY5Tb0OSMNzU75wVIY",
+	"nsXOQEdAUCjsAKuO7XVNtzsT4LrRpqaaODDcMnypgc8XTM1NgM9in58p4SkTZq7XVAVU0Q9L5KbaUk0U",
+	"y11AY8qHh4DKBVXGMQAminoyRP+ajhv1JkRm+Je8MDsXU+VtP1ZI7DcrnLdo9L4OD+oeWFtYSkpR6vY0",
+	"7buLgkd+GngK12G+WcW6fdwLI2lhYBNkGcapZ2TLKFI8Qg8jhzPBwbQnZP5+rWS5WjuGTq4Auq59BB2i",
+	"42uaLYlcRgJCHPTeBAV8Ic3afbrKC2xY1i5IB8wgTMciUIBaJh2mloJJhQbdoFwrlMCbMdPd0Vcbtqut",
+	"0rZctUSgvTdrgW4JVtvN1dBdvbH1dMiAcjQ0Ma9plpQZDafR0KJQkibreSKFPTpjN2T1XjQiycrOfMvT",
+	"KemYOX2cS2XWcmXN9jkm5mHm8HHfiE94hNdLM5fLeZFRwdwHkPDkoL4MfuzoTkFaxmm6BJ9yHWrvom/4",
+	"AxNO0b/FPMMnmkCmIXBMSZLJreeX5RrIUoGEilFQd4LF7WbbsYMX/JBVfpBinnPN9BGL2/vGoV04dCk7",
+	"X5jQPKPiEGKXYVTHYVQxXZS6Azy0tUeYtqU/hK4wBKVqj4oY00CDc75/OffIypgotjXvLKC/406Cg7wi",
+	"obOixxQCv5DE57X7l/w1mj4y3c5yzwR5Tp6S62fPyf8gV5fXX764npHtmidrkjNq1zKFvDA4tx01D6Er",
+	"xZDA7o5cP3sxQ8YQ/KpDSM8cgfZz28gL8jtMAqj6A/d7SSjRGV+tTbYjWqJh7NivInkG7PrEZHUD789g",
+	"Nl5M+rhUm/iGOvsIXq66G5/NJmXGxWqvCeHokJJjkwqr1HOE7QQN5yqhI6NqxVSL+xrA8dQQmi84E4YY",
+	"loPLpVRAY8EYYciteBRnl9UxRw91WGm67NHjm7C37WqjWjPyGO3rRj2r17rZ0+DShXoQJ2EHqSZcc5y2",
+	"SHxPmRj+wM1uvsUdsIkmwxXavuausPmL2Pem03Q8FlRoLnGLxvbP5ewdTuJz48MUw+xFFbJ7zaiZ/wf2",
+	"b7WJT05Q8WtVCVpNyOGX7PnmeIaysCiElnl42GOd7C9lPQmzhvDWixfeKkodHtNgHoLQ9wrBT1VpA2BI",
+	"D12F92MRa3dxs1LHVTuY8SIIsUkYL0aDt+/wsXoSGp6c8XfhMZy2rjjgxFQDCM684oYpLsV3VK140Ec/",
+	"ZyKQ2fUXxy3rKX8coylkHNi5xrSLOFMD25iv+SoQ+X375c2kr2ToLe1SIsd9I/HTETzCVkrKB7aPfKp6",
+	"31G1EXzlSaT/cU1VYKr/JuTWJ8etgXO0UZDEAYORUQFcnposMplsBhBzma9CEZNVj1MZw0tU55iGNqK/",
+	"MVdwZiENqWN1MS5HmqxZxG6Ax16ZxjtzR5QW/56MD1QPc6Yw4HzIuZmRUmOWraKGYaqOo2ruCRj452NZ",
+	"QGpZdS/OqtIgGHl1W7e9OiEl8Ge2ZIk5Lj7XZO3ruYQVTXmpyYKhA4VVVCJUWzEWckt4pCvUMG3GA8Ta",
+	"/M0qz+7MwcuNvg4m1Z0C1baXDRV5A3rtDkQ511Svgz9sIo4IGAtOx2Rk23Cc9BDQm2M790whe4/rBE9D",
+	"jYpDCjYjfEmo2EVHDuI3cY3FG+qSgxBDZsQeIHF4o8ZC90Bi3GIPCuXfhoGONaYRzQdZ4u6nXDkoRPWf",
+	"uSwFPrh1qXqi4XlH2zFhKTyxZhl+scJh249T/FG7KBW8Ais2AKk8GezwbIjDrznL0kb9ni4rqaF8wB0o",
+	"gda7Lz//8/6H74n71bMCLW0rgH/HaJQr1PdEE0Ejosi+rZnvUHgkguv16zUL5bB8iOTEQzIHK89BB2dE",
+	"HUeFr1PmQSv2cU3KVmZAE3wwh9Nm3rFMoqyeybiFidlKQAuAixT62gNTKU9GTzn8wL+6h3+ZXeyYhiIQ",
+	"k8c8KUHP965RDyUq164hlAf5QfRcLuNldlIWG07aOAnQ9fS746RcBquL50ehfXGS7xOpAnp2QTWbK1dt",
+	"JcYDrHhIq33HKOzC3zfEjDwlDj/3B6J/Lqli6S25ItSQBdNmRq4un99gPcdsS3eaaLqDEo4CI++RHmnb",
+	"n7lczqcOZAoawjBfPSpqK79jGXdz8N6+OZ796qLcOLmzxqIEB1h1aHhL/WutLrxRsANgQQ5XekigFcCV",
+	"6q6FoeP5a67Ya8DNBGpj0AzK6DjeAbjng9dhRqS37WdksWuy3hUy48nOHnOLHaHEGt5o11WBD7iodCHn",
+	"9oobT2W5arATx0Bt2NLEP+07GsQK/2gv4G5YKwrEx+hism3EI4dbQJqparqercZMdKAZfshh6TGCaR0c",
+	"HGZI+BBETndkJSv0iot/wWVTWwOZQWHRr7nByp3gnWhVV2WkUDQxHG58G+3qpLp6Z8R5Ldyn8bOhuigO",
+	"R6qDgDcg4oBPQRU4SKl1a+IBmLNoGKBHrAZLm+zmKznnYiQdkmuytJd/wNHXWYyuRC/xZRWfaFKPDLuu",
+	"XV5rt/P9c6sBfh1gwIHz20+w7YddWDYjjCZruzPtAjq7M97a8YZ2qE1ZZinJXV7Nkk+jnMD75mTbixV6",
+	"TwniuhICxMwgLwMmN5Wk3b+9Ry57NPeGFSP2WrsPQpq5X/jbqiCzXZcllJtwFTsXpSFa5gx/xiWrV37m",
+	"U2StKCVUKc5SJGQDKlVHqoZAFLxf+lNg6XxBdSfcP+0Po3j42s7zy9IU/qBCcbWY/kxNqLZBr2DB3lJq",
+	"N1OenfLhLyc9fHMg2re4uZgF6iLYD+6bug9fGuKj1ZAIzG4k/97w1O4pPPENLd5SZQKawkV+jZyzFCK8",
+	"VjHC2ZHTlIXtFJFysYq3JVz9lgkvKKl1/OMQtIt++ghW7pqO2zfZGtysOTWNUQwtSF3Etg+GAI1GiypP",
+	"rcW5rKHkjStSTkqROnMF6ag9vQbbIbgXXWEzZLDUJlAmBN67bdWx8EqVFmicpExh8XRs1aH/fhK6zO1X",
+	"oM6SFbDbGuls58j+ViOCAc3DlS/oo+uGdlA2zpcPMXLmsiphOl03uQKQUVWh3n7ITjEXq8uf+tScPcEO",
+	"QB7t6ERrQqpChc7ct+/qW8etASOXSzfPUB0EH3YdneEInB0G+AeSl3bKrUkA+JwYdIDtbj4AkllSYJjw",
+	"RZqgJ080drMu2wTLQzdMTGjRWhLhWQKEpzaNCaCe+nsrlajqMzkT9uaK5HlXKuGy5AP0cb0qvMLaS03l",
+	"FdsvswtXZWZwqe1de0t31Z5yi41+yIXMKDEOKu+kwa4jzGxkXYYGx/xInys6elBI++TTyWGrDI9b8L60",
+	"NktrxfS5GzF3kjcLbJ7W9DY63ZEev2yN2div/mIgaKfYw5P33nn2zTk3zB7I7n+VrUSV4GI18Q716WxA",
+	"72X+yBvxEMYJME54XYivMlZmrlYfYKVbRYBdDT8rSx4YnDb8zY2Sfq5oHxB0L6WC/4ebrbU7GqlVcmvW",
+	"l+0ys7xVGxA24U+iXcV21uwNtOZvz/1m73xJXHT/w5/BwGlUytXe5YCXWfuIq8gNbppZVUGtbd8ghDpg",
+	"yUTgs18BO4Rt/GkmaXpqjDMUk/mltm+R9zXgBHrLFHKQ9eqE6MPKvdWiM6WfpzSh2v1+GdnxwRm6Z1ZF",
+	"GrvsThrYQ1OBQi7EJfnRZbBxMyQp3t8az+Tc3BdTZrP53ny6CPSqPh8mCq1eYMEpa2wHl7lyf522Cxk1",
+	"TO2vxPjDsiVU7vSryv5EVVk8qG8F5WqOV86UBZyir8QKL3zg/Ky2pbedIEesdR+cgSrEp+luhvVcnx/U",
+	"t2Z24PB0RX5roiqADJ0RcXnrL765fGCBI8yfRvXp7u+g3VNDFnCJZgSMo119klDAnBwwe+F8j2pGB870",
+	"Zrmr/taoDVJ/x6cgOc3F994Ce8KiFPccBOjnB9/AHcEyWv64dW6Bqjq8HvEiHZMR0XYvHfWlht/pmO/U",
+	"JcWO+UrDrXVUTa/a33WK8lttafr6kCqyR6XqhIt4uRmfndRF52vlTcFpZJnc0kVm7XDFtA6n2jqtJ1iy",
+	"cb4i1bAKrSlgjTiCEeww/9Q+rqnBJJhhbMeLq/00VzdXYc7ikeyZ4Qb/+KebkSafd1i1rpsVm0ZL3u6p",
+	"ZXX1xdXVSNt/7FJ63VwNtN7P5NkDoHnOnn4xRlJ9BZW2967vkuY8a/HlJFQbe/NDDnGpVlDDCv8p7MRQ",
+	"NecKqTf5aj1P1krmvMyrh9p/bT6qC9b4mGY5nwf+zkXKllxww+bJGgmVXDd6TcHvLMVGgvSTUyqCdasI",
+	"7yvn+2Js7l9+OVafYjg9arjhl3+KkPS2oIe0IDcYK2hk4Vw/vxqLxLnwthOZQTV3Cmgq6sszQFMb5Qf6",
+	"wNSSTUJzLgE0NO0VqeaTgGyOFj4ScmUvFdF5nAjt1scXN2BmqBKrMhNmp1vbhPlCYI2iBBeNzzYXILzU",
+	"PsdowqHbpFPoYLeqlAuslN2AbF2SK4TkOVg7MpNOOASDxQyr/IKee6agds2h8pdHFt3hvfC6QVeDNR6G",
+	"Swd8MVo6oNITHbdDmawJ1UQ+0Iw8fwnQNPlIXrYpCr8Y1ycezV9N+vAy2ktIoCuvXFoYmD6IUjIQ0FxI",
+	"JZgLX9Isw+ilc8HZU/5i38LHXN95zk2IIemrXQulFXcRnZRLoosgIdj3DhRjR7/COyR6zbnBeQgCn6ol",
+	"PrKiKVyOxYGx8L4gtFmO/Kf92IfF5O86ePhMmt8jBt4lusiLEsj7J4Zfhqan7lloBr71OSefTl3Es1UO",
+	"3A6WSOSa2F+JkFuoV9BONNLTUHSnOR8nAdfXNMK+cZYYPOyzoKCv++TiEytsl52liIGfv+o2Ixe4xQou",
+	"kjVqEFdlWfFivsWMLH9NBptCsTnwHgKMvOS6XYjAXrTBDwCQjHkmtZUpcEyNIwGhd/vW6BS2c6UHzmA+",
+	"f0DK5AnSZJg28fPznmnzDiqpdCss7yW0CCTADs2RYeqBZgO5I3ShZVYaNmdKRbOBLjjVw/kjLmGEZExr",
+	"AqGJ2NJHnOq5PkfyB+CvnTBHfRofr5gLprwT5Cn48ob8rkbAR3zOJwB3QtHoA5wRu3Pm3tmtCGRrzoE2",
+	"WAerUqypKsJJAbBq4HRvhZQekMc2isOSh29ciAGZQFnaJapE1LNLgff5Na2vNla2swLdRXRCWwvZrCv6",
+	"zVkKbaQ3VJv3Lkn9cEWCfJ5YpiVSeI+kQz9Nar3vhDvfW8MIzhaj9nbzzt2TuhESwNa44FUau8Nc+uIk",
+	"EtyVd3VHVZmbUspAcj0hpUlRw9xQO9dXa09QlRKQQkScRnJn2E96ytp8WB9XNWVblj+hhlxfkc33z+CC",
+	"c+KqULCyUyu9xx+aXrpkloGEhezcAQaPhNn7t4/yOayLFBANlFtxR0BirFKtEDvV0/aaqp2fI8jzMcE4",
+	"7OKjWsUiKpZ4X1G3vdS1OM16e6khma1l6O2faor2bV8/wX384iGbsbEJDpLvSCfiMTz/e2a6M+TQtH3n",
+	"FMgkF99odOmHeg+zlOTM0Kwdbj9ZyCmGdsSOsWIdmXCjPs7NDz0bmvIud0YiVyu8Hy14loHndkHtCV9k",
+	"mHu7lmbukRmJzNK53We4pYGCMXiM2pZOcSMCITnDbeg7mR91rw5kwnJDFKNZtiNbqiekv3p6mV7RRkfx",
+	"YDvq8TkLKTe6yeI2iYytMzvU7KdF+85uXZda2dmHk7kOHdfKpIgL4kzkKOXGW//cGSsslt47ue9hdGH+",
+	"0uCTOSKG4gud+MG15tB3aN+ynWT7eRE4yxZ8YOlbKM7f76avstJHLSESq0prWmAGtRR3hC603SqVBQLF",
+	"WJGQvC9btt3JRtdYj2izQ0TIbadTtjfQLR6smnFUFc7miMb8zd+7o6ihPV72ylIV1Bim7CD/97+9evp/",
+	"06f/efX0y3/U/3k5f/qPf/lvoXF8zx7N66r8ekh97qV0aWXQ+oDNAGEWFpCYkU2OxTUg13xNF9w00tf0",
+	"Whak1CUoZ1c13OcMU7GrCrwFCyGx1BlUMX2uU1e7yznx7RCvSZV+HWCXQ6ihFDNCNUmpoZfkFSmUXCma",
+	"k6XMMrnVjrBAbO4IJQVTWgp7YqWa/Hsq/92zMSGlElkwADgGEj+pWpU5lJMZPDj/GaLGC4TarL2i8drF",
+	"gQPAKJqY25oRCjH0ObMSr+uEgXQ3Ixl7YBmmGzIo/p5K0/Dn1NOWyuF4g5FkwUiKzGo+4rCVKg16htaw",
+	"hgMWZ5VZPyOKZRQAkg4wqpl64AmbufxIg+zkP5dM7cgSYDC28QodXE9wqEgzM2uZjvci9G79Y1CPVT9/",
+	"m3pyAKYJN5fkTVW3pVZj9sc7zGj496rH/z5zcFDjCVEB9mr1FNPG0xBIzao1pWkaIq8Kyf8PW5aGnUr+",
+	"tqHnRs69/ydCp48X9G7FpMAexJ+A4wMrLVGSyJyLFWlQRvWjtVgAfO5dT4OtOpUFGWP2pID0a0gkGaoi",
+	"jikz7m8UGEXD8eJJnq3Zhaslvv9492SSJQa1wtiit5SrN5KGfLSNdCE4RgWjquaJ8yDkBgZbKkJFH8mP",
+	"aXXdhB6okYoZOaY+qBFqAJUkrPbpZ9rEZcR407BH9n80AX3zYx3QRCYdl0wi81wKB2iJzA1gdDO1KgG8",
+	"Ix/sKxOoF0KlQQayIv/KlPlP4h9uJbqbrSQeRBQzlVDZmuo5e2DjG8xlaIE2c1uJbFmWESawTJYkWmYP",
+	"rMLjuiBjf1/FpCJ4WRmFTzfz8XFtm17J0PY4JYy6W0bCwarbEt4V0q5g9YQmXM6lvVxhtaGMYOqH5RIB",
+	"IEffQbnOqUnWExzRRzrI2lT0zfbD49X6sCLVzVysjRg0DuosvJm1/4gvq74f7NZ0hT29GQBAQ5V8s+bJ",
+	"RgDePd8PhoV87EfIanOveDG3x5ezzYFXP8lKzR/Yd74HyBkcD6MNw7W56XX2PE0Nr8l3jlrtziq/lHsa",
+	"ecX2p/O1vZRjzQ+RtTe8pNr7luDMbNTok6JCRfZPmQMgiXvyB/fIbD9nL3zUn1aeT5tlGOrxeD3xZjcH",
+	"XNDHZyL2E3ZmdX7XntREGDSwnFTVFitGe6yEzc0kuPvT5+EhxiU0AlmRNYO7aY3aI0cjExxH+jyy3RR7",
+	"YEo3QZkNOwFTJTBaMnBa1+t/M7azJ3kvG7WShuqyNJvu7JBgGkLORgfx4otxBTWcE9o9LsC/BXQKB2jq",
+	"mJ58ShmiF2Ojaa7QF4GNM+BN7p98A4aI8T6p4xAc1cX8IAcaInUO8BhqI5PNHHg/84NgzRSpnZtfaQ4m",
+	"OGmeOplm2Q/Li9t/Gwla2MddxZp/+Ne/zQupzH1Nxd/NcikyntgjaYrjGmEvQ1Vz0QHvHGHgqoaU39um",
+	"44okwGhptbs2jmgxjytB4BqHAn/hu/EeNHfnbgxF7aYVdV6WmqUHvXOSHsNsTWu/UYchcNU8gNimqwnc",
+	"91vT2enprCdp3bnsSNXgfji4ktUHMs952gmDfNELg/Q9sFRr9Okf0Kfx5KHc2nScZoGO9bsyAYMFMLj4",
+	"yF99GW0hbb8YKx3nQiZTDokafbQ3HhXATNa2wzlsgu7OwW6C0MwaGKSsKg6AgtHoWPBiXC3F4K55wwV7",
+	"JfQ25PZAie3Nhd3MkRqmqKt77BUA95ij4SoDcFjUAfuPCo48iBBK8J42e88Fcm1uSMrTO3vupLWRhydQ",
+	"g8MXlVNTLdUKqcZ1hmAoJ1CYMLPVHAyu2Smi7U2b4PTx9rcZFftp9qSOTZxaMqr5Ihu46axoEfkdLppf",
+	"6lAle4Mq5tT01YgGsllFOj5zFeIC2m18MzSZwyR7sjA8p9nAHdDIoi0PQfL/SUPvl12ZJuCtNqvvhQa9",
+	"9zOetK5a0HoqUCL86CNk8xCzoaiQJMNOqpshld9UjxkVAjgNZDH3W2IPn0Bk7KXx1clmZbd2a0TlnQkT",
+	"54r6Ttj9TKTwOLgyfEpDbOZt5JhFH6ISYZthhnkF1opopxTOrJ0+nKqZ061lGM/p8SnDmK+2gRa4hhTx",
+	"6xvCFemL5lf2KgnYygPgH8VouptWLW8Cjl6zRIp0vnBx7r5wMONKVkTBA5mZy9KcKdVxF38eOZj7YHA9",
+	"o+LeyOLI3OHOwRMIUF7H3fgdvire6KnlJWD0IKptwOhtKtXx+eycc2Cy+84OTaxgqZ/bSQG5fZP5vrJz",
+	"fXkTB1ZHOAk6pmVx5yrlKQ3PHFB2q1EpfCTUMEpoEVbGE+Y7OMGycOe9/qrFY1RldJRFkfEBhHnj7Xes",
+	"kCrkqVzF6I7sFYre9JqACEjcD01uDhEDcmUxobKWzLL6G3srBgbTcI+xCwNl76BCJyYQuoHsK3b3toHf",
+	"9ktrzxCPMmiQus7ghwp34H6q/m1/bNGWVo+0/hoUE8/mMW0LT0nW0Iks2Ph1GvtxDw//Mrt4oFnJdOxr",
+	"/4pPY6Ed7Sa1pw/s+fqDyHad0rpDSaPOvMD+Vz0KLqXrxkluuX5FznHHbc3yNOrqH9eOvbsq08WB2Pmu",
+	"VdcMQuMN1mcsxtuej2l5lA1/X5chp5nFVBWXExBrxiQ8NM4Q6+s6bTsFJQVlBsl62Y4kVC2kmBeJmZGc",
+	"ihUVTDP8Z8XLBv9aZnLrKQuXNDFSOWLCLJ03f0MEz0S36QRf5SSrb1Ia4aDE/Gu1HSfV49zME/vPJXql",
+	"ekt4ba+IVG8qFFnjaUQFCLbF0KHDo0PFMHvmrwB8K2bkCmuWyUvyGjF/raW20zqzX2CO/JymjJQC+ARW",
+	"/KFd+6N3Ib4euw3DCFUQsdofGxBmoxUD8XRXH/GjDwDIlMIZ/b1BVM9+ogMRafxA8NlPciClcHersVGU",
+	"4ilwon16Y9CD5Mq9UTTzyM1aMQBbYRU+21fIQ/n0BmhoEWKx640Onvv0BqBZvsh2nlOxA77DqxGEvUue",
+	"pYQSzQzhwkhEkXWY4b+4mnkg+fOXV+PYrbELVZ2w4FPSkSQiwETmn3TVlqAOqSpF47yA2lILX+Gr3fHr",
+	"vbP4fBS0V5sOoa7Z35r45NpW2TK+Whvyu0tydXl9g1UwdJlDnbLwEgdipWOT2HZcdhncNMDQ4CFfZhls",
+	"hSfarnV3fe2a+SX+EqCV++XvqvG/MVl0Hd0riVU5LZeg1lnG51XnvjiF+DWsvsDUuV9HV/awZX052ruQ",
+	"uRlm7LBPEXwq1FvCBaTnZCngimfku7f00i72gQLZ5QUIdh7ZxdahqiOl0gi99AnCNCOlMDxrbu6VhKUe",
+	"FIDnL0dAiuMTrGiymSOv+EDNKijNKpdLskDu1C3HYoIkZaxg2pCULVlifPnnJdYW/P/+37xJmzJrFmbF",
+	"5jqjamy651cTaRnCI5NbMT+07gtcqdplX2Ykz2/J8xt7Tr+8IhTUcJmxqHIwza6Pyg303MiMKSqScB2q",
+	"VwtrCjVMbZ5D8WiY+O7MNiZ2EtZ4uHNBokysfij9md+RgJhKF1Ox2SnL+ANTu3lKd3rAVy1VimkyiiWM",
+	"F6Z912r3yu4XP1cvxtT+zbi2B/AnUpE31jOoab08mq0kwurVBagI6CxiSKFcPaiFBYP9CCrOfrsuh6nY",
+	"kikmktrO1DOrn9u05zdjkz8iA+mOzQsmmFFUmDk1cze1MebvjpHqVVQY9XH3ad5726MFJRhGKXvLHvUk",
+	"gtAHxlyVAuubynl+Sb6Xxv2u5eGH0vjSQVH6QXsTWNb9nTFyOCtq1+sai6PZUUE+NRJrC9vcWZYwwvBi",
+	"abqbJ6VSzIqsHdLc04H2wzI8d5Bu+xZxbwVXjhL3FbKkPCsVAwiUwHzTxuJKX+Dj0VTJwfpu/8REj//5",
+	"IaN3nKrHDR4/QpA1nYtk/dkMv8EQe9wU2A8R+NBnM3Zkzz1u2PCNz2HEU06n/rg/9cOpNdYDzqbRlf5w",
+	"R1NrKAedTPsG8wkfTCs2B4JaDLMEGEoYVZDuHahOWZdwp8bdZTrW/2V9XbyOT2m7DlYZMnxVsjl7xJhK",
+	"MMMwkcLQxBD3MIEJxWzvW3tIyIwnu5kjqMjotuN8ufyi9b8/jl2mGl1+safLlV0cdiC8ZXRTEw+40qxI",
+	"BJDxJQNnQd37zgTfXE10w4TL+fS7qtiDzMoBx/K7+kd0JVPTpE4AXZXSnK4YuR7sOvvvV3+M6HvYvxUU",
+	"EeANrFN6ByT6Ht00iRSQbQr+7/rUSDZPNJLhANldVUof3CX2NkS3XKwuyY9SAb1WaeokVnztiXY1XSZo",
+	"qOvIsRkJQffTjM197BMYG9TgEXJeKLmgC55xswuFofFBkqxZsiGa7jQR0juG1lyTxusTb51Xl2O1tlwn",
+	"d0xP7+WOaT+R+3v55Ug3Wyfy5U2wm96y9ISoA+ivb6A6tZWN2obUkL0OL1QeFFzu22aSdkCN2oMZ2b0m",
+	"OTJjfMR9LEDA1zLifq0Lo8uloxLAgAKBMnCX5PowR2xLtK8urweJF5KHwF4tFKOp7y8854ryr+2J70jT",
+	"ckZo5W4rMiq6MnM1Ktpj8YsVLVdsXoqEKUO5MLugh63pI8qRMwKotqB6gGjEFnO6IylfLpkK+AOf1z6u",
+	"l8f7A8FEG42swVPQx77T7ctGf/50gogGEl3MHec/MhKbAasKFhtf6DksYSfaBolpVGHqrP0tMqABZR3W",
+	"CYo6T0eGsKYK4vXTbi/+rc/j5lKN8YBbS3ukH+3GUg3hoNvK0CA+2ZtKNdyci7leS88g0R7tG7m143GM",
+	"Vf6dGbm3L5DXdj2QZXOKkn8evRTasGK4c++4Bg1fzT1dyAcG0QCPwF5VAa+qz5XronHEdvRAHTY40rfe",
+	"GIisLYjBAd3bp7DvC8XFStdDsx0iix259sMIBOUw4ugP6ydA5Y97x37oAfhSt6Kn9m5OEaDLGNaotcMM",
+	"7f439ncMvUG4g0I5RDhIerFEu9P3BJtib8A3430WK7OOsCWc7YPPH2RTvDjWpsjpSjDDk3lBleFJxqad",
+	"Jv514l//PI6V/qgPOF8Gxv7RDpr+oA46cUaH9ckePS2ocsDS9D+PI5C+aF4zPIetv4rwqAV7Mb5cAKfw",
+	"GjwGVNGAUyB39d7o+c1gmPpA8XqcV1U6QiVx/sYzmTN7uSO08ujDLSOj2hx2pEcZwq2exfvDTtvHid0M",
+	"yOd7oCY/eb9ieuX8EKHMZRQ3eKIDOuICnKAdD8Sdh/iAubFEFYNii3kGFe2b1j0D6ZaAynLN1XaWgq05",
+	"SnF4HT9guRWuxFsYpuKqv6GiWNHiiQf6YJ3hmgwRigq4bqKFhZ5IUHLIeJdQQbThWUYSqRRLPP7mgEWN",
+	"3Kfo0w2BHNt+d0oyunOugAWjatAHPDrvLf/K1dX1QMcgjgHW9/5ZbzA4P9H2vwXEDGSpCNaoIzdX1por",
+	"RcpUk5uvpxHPN8ktF97w1qnddoAvKkVnwxyxuSM66fwcw+rGOy3s1nQFtitO5a0ENkR7Yziz+o5ggHbE",
+	"z60gjO8pCEuDvNvKjQNvtp1aVydwHUF/M1oCa8Weqwn6jhSBJ9wdEhzLHivoCsnrjBde06ztINwEJ1Is",
+	"ucqZMxybA/nTFLBexHB+LqkyTMWpQuLS3txLpJDcuRerfYiOXAp1GRYyo2dXeIqlJdSqDZt+7/zPrnaE",
+	"oxDmAsQeob6/O1TEI7qnac7myPIUtJxyr9WuQas5Ty0WDm3uRjTlz7wXnU90WKNF2J4vm0DduNjnaE45",
+	"SzZzF15DzRncde8w7OW99RhE83Po/E12k9nP4ca6Ib/rhN4q5261U5vz3KigQAmUNSVYNGiCjzwYgsAR",
+	"Kp6ES268lmy55AlnAi7Y/sFm3z3OTPccBVcvZ5551xsnkmdPlzzLq5fGfAkvxlbIvpyNaUS8/IGnHzC2",
+	"8FJt8xq5Aq6vEWfN5ctavo501/iK4B7gHgxToJ8Jn2jeH503TBuFTpwaasEIzTK5pYuMNUJe3Gi8+qIn",
+	"IMPiT3TSTh4ZDzAg7weG/xnCPgABdmOx2qVCAzv+aRYEit+0IPgn2doRFEo+PafUIL7AeIH2diJze2sS",
+	"uy3d7YGPH5eRo1iKmSXDORDvkTc6fF13llWE5nxxCq8p0BIXiocCym/tn9v49llF6Z7TLIP7HuCjkh1x",
+	"BaJPNY0+WXa+zKQMnzLvKHalVEtqb1rM3iCNtEo3A0eiK0jQk8yrI/VA3Tk4W4Odc3EL20esNVJfgQ80",
+	"b6I7ZY/mYLyXr9auT+jKA+UKWJgP0auB3VBP1EfolE5oxoYsLTBNG0D1WhU6Mm4QTbKk9nZvN+Qf0TQ8",
+	"HDgRsV1d6vWI2n5D1crOKrRe7dXKWnFmo2ZoFwQnvp3zc3RgH/Oyx9KQPkBHdEFTNlJQ5H23dgi85EqX",
+	"Ke4Z2lEjel/9ISf0i4i8P+zwMJ39j2D8fwodHT+UqTWQ3SEOJ/PIgdKLE540exbSyycbQHg1eKLBEmJ1",
+	"YGSP2J4gUc5autZmHk6Ye49PWAtia9YNh1dd+4nam6K/eXNhew8C4Iz9gMHxY1XY59YacfaltTQQosEK",
+	"ijfwN0iElYK1UYR3ts2Go0W7unficBUZOUuGlmHr/D3PGUmk0Ibi5QhMWjdzMLczkneTSV9cRedIfzGK",
+	"aS0zo6iWgifxeUP1O59z1lBv5OM5Q6MD/0wyhnpDj8sXGh3+p54t1Bv3aK7Q6JA/4Uyh5minYCO6Y/7U",
+	"QRGNcR6AhhhZ4Q8Hg2gM4yD8w/BAPlngg+Mk3uQjdhp0euPD9I7DBgn4MT4JaC6ERezFch1noD1wXdIs",
+	"/pzE5z/nM7I14vHzce+AP5OzsTXkuHNx77A/9TOxNd7R83DvUD/hs9CPcso52Bzrp34GuvEdcP7tWdEP",
+	"d/a57h907oUH8MmeeVuq8nlZzOsyDsE6ZZXWxCg2F40ROwAPVTkpizssXiowEwwxf5SkLKcI50EGbjsx",
+	"uSupPc39PB4oxvReSEMaTp79i/vF7iRdsIQveeJykuzYGFWTkDvPY/qkoK7XKJrZPkvss5hD5+sb9nN5",
+	"ri6vb07VLb2mQPLb65r9O/aMGqKhozNCNXmgilORMB/FXUizblVdZQbNIPB/WMmemKJ4Hd13n3c0FCmF",
+	"uaSGXF+RzffP8hwdOQVTZBNE6CvWBOUbWq7WpofKf1E5Pa4ur4/2zGzBGFHzTnHtAZ3p0vsYyeSCVV5Y",
+	"94097s33VYlMJlLvaur5O7kh7sRBdyk/kQs0zAJc1cTqlFxkhvIwvzpTSqp42uuvOcvSRlGtLvU1B2/X",
+	"QAkjz4vdkSqr2iQAGKx6wxK9yCq6RGhSIoWxepykElmsMYhpxwSKsVk8fi9/Mns094YVoY4r9nPJtBkq",
+	"0lAXD4spoMhNxvZQ1fezfrWBiLxiGYXKrH9/9+0d0Vtu4GyDWbgYq1QAv/rG95f68okcdbXPCWUhMhky",
+	"mN3J5qI9SPilDd1V0Ik21fbLUCFAPNcCElJxmmNhNb1pJerqW+LOXU8x5jD0sukstie+fQy2cT5rHKLw",
+	"PWsfoMKFHW/1tH26raakSrnAupO+FIBr+WJ20fix+naQzP+30pDRpSE/ULnHD1yDEUsvnqDO4jtr/LL0",
+	"VUirgjL19cLrzC0X4ebaYd3viHEIf5HaE5xCcprUjfLi9pcGk4O9F1Ub0Z51C4TAD9S965eNaX4CyT9g",
+	"hIQbRyYRWaNnb1UdV9Jyk0eWwbKzQFcOk3xQdamL5keaHRhYudQ5mKYWd3CZDGDkUoNY0Yx2Y4a9BaEQ",
+	"zw+Xn//ar64Dj+UUqpnsr4o+ss1puPj4q8xdVFw/3ZJzo9GYegqcpkykx0OiU1aYdTB8+YOHuTdAUQ7a",
+	"480QCGYys5Yp2Gs6Dk0ZEzVUTK9llg5jZqCCCeL0WApBa7xKbddMWHtySzWs/gkwbtBUvyffujh5QrMa",
+	"i8e0ufX5uHgraaWBzwjLNM6bNQJVmTNhEIg4saNP/V/GqpsPVX5/x6g+rPzipKJu0ErnFPPHn//3izGr",
+	"zX0lPAxwZr3G9ByHvj2kFIynj9Vr8KpjdjTl6SX50WeO2ysJoIq1T+tFhYJFYww8PnMf01A6ZqfvnE8M",
+	"7TvknnK3Pazq1ezhdc+OhO0/d2nJQwXuKyn5U1tGbkLS7Lzuc11QMf7F6+cRn+zURWmsNCT294SiCZk4",
+	"AUlw+wK7zxS8GR/LpII+iA2NN72+gefHqzhiUlq4rmxNIFBzBkRTKwRhQlPK9QDQ/eAZf/7BsgNk01vo",
+	"MNwGzqyUFQwyMdD484WeZhV5UbMu1IxIhSq7kS9Q5RacInFAmlFpe88eDVbz5gOlgscQ0AnjDxML3k2p",
+	"y1TDNyP2dDSg8mgY5akgkqODigE5JgorZe+bz3v70Bt79dDtWr8dR3JemB1moGWZz0ywmxhF2Iom/MlV",
+	"E43z+lQlyrxeehmuPjyQnl05CmnHdL1zVXB88Rt7iHpOe5G6gjLemrQ3KtrYlLG9vzdV0cR6AM+D9ZN9",
+	"ncn2OfWn0DGFaMSpq//0OnxMWfNPByk1u8XCqKhpRpxRAkx3sbPxnmnzjukyM90JCZSBDBhU9gjkYnVu",
+	"03BSlbjDzMhgvezp22CPWyRUyFdfzPZbrGD9vUofnDrvTCHP5/sNpP4tkufjZ3KgMFHNtRBbN9RqVHtB",
+	"jm5kcmXS2UVBlRFMTXFowQs/LJdupwU+GP81YFyynww7wDFOM7caKtLRreQEOS9D8JIfwZKxwyCaGe3r",
+	"BoNGCEi8TDbQv/hVaub9TXXrwPD8JDc+1RfLbt/ccBuSuK/EbGvbHKKbMN9/2N/RJsxwZW6qXP8T+BFi",
+	"S6u03elNc/SJPklZlf17eLAGUlR4zS+T0Fs8ZTvaLX3gGvMFhzJNrQ2zpZq4R5tkYP7aHKMTJ5xEHo0z",
+	"tku/k6Uw1TuHaM9U7eaqFOGbHTi2I5XKkpvxKKSB+pGdBe/iC8FvwlIranotC2JYDsHFUrG4mcbLaryy",
+	"yag286kvVefIgPeGgryB30XbTQuBLOeWyRgF32RpHMvftmlJja6Z3CJKIer0+GHLUmt/hc8hruY51zk1",
+	"yTr+dA8mBUe9B8di7NFTlKqQevzOh/v7rXs6dCZ2fNm4QC5ZHBk1OrdsvAmsGSkBx7RlVMUFNxTLpb3Y",
+	"blaRczLlLIYrGyaUhqPd8PuEM5YVejCwX8GWlnxVKnAxbJUUq1NE7Y+1CDphEOBLQjiYqg5Jf87HqYx9",
+	"hc0DeLEhVos3FPOzqw4tD+pP2KBBbQwHSU9nNTRqU//VXW3ZQX5nNUSmLV19w2gJf23YRX7G9lhGh9/X",
+	"ekHRKoKSStGpN4HaM/JcRRqcUBM7QgXheUXG4/mureAjZZiD/8Fa7Ln03Zzdvzx8eNZODyd602pKDrFt",
+	"97wTQRyIp8GWSoxSvmCm585zGVDtp7u9We6IYhDU0Hh2WgmYQns9TtwdM5PO+X3sVE7yrB589v3m+Rz1",
+	"fH72PsNT+wEr+3oOzGJza3bPN4OuQeSqsEoZixjY065a921jL08DNbfk8enzvS7L07sdmwfuwFnqN+We",
+	"I+9tvW8rqBkaj5ixMrvgIuEpEw56s+QwCYoZ9uguOFwkMudgaDmmmCAc7R3LuKso8p4Js+7fbBN7OYy9",
+	"vSkZa4itaVEwwdL5lO+v+WodexuT277kfXlDfocYKAi4reWWyKVBswA7pOMMvZxR0S3mEoUzOsQTBbMK",
+	"L8/cavSmL9AjnAI3Z2FZyykXXKze8GXAX1ul8ozex6ViCdXmf5VUGJ4x3a4Ob3VMLp1oRcxRSnf4UrJL",
+	"Qk5DgCshW5d3LMWtmd8yHuQ+8H1ERbhnNaEpQEnpA1N0Fek58DfHg2YODWhqYl/+MzXuxSbx/sDgGgTO",
+	"UhAji2amRNzgWli5yaNrVjep+jj5JuPntyFnHQBev53gBA1JxcB+Yemuv1HQj1cXS4rQY+Gc2G+nMl71",
+	"P4yGcIhZlawkMXJWU4fD8cu1S0NKI1GXk1WeZsKwoZwAzUys1+KBqZQnEc5BwfX6X93DVuDWuJX8OSrN",
+	"mqm5bXh24diWqZl7DGf9F21kUf/BzevsIreGDaLgrUzaoSQGU6Qu0LCYA8I1cNh2hBg61pifeojtaQ6K",
+	"ogMxVMaBBMgmZtGAUBumcpZyalj42Hf+okNQWYchr04UputAsvpZBBXN9AjAI/szPvnhoFHdoUyJE+fe",
+	"Qz/Bkx8HaYqHLUW9uz2kRfyvWH/uIFooGKKMBvsch2SZFIUPwU+iZPYeHuzAPfp7RhqajXbm79qJf8Np",
+	"2cHjCKM4pEDjHVbKzR3811/e01XMedHReG6d3bL4fec2wqzGGHSlaNZXTH65/NxVgx7xKMose7VqqU5M",
+	"gLiYXbSw+m1N+edI7nrZvtgqVlWOswctlCSaETDYWUoWu2ZhRLkVjuYeIfFYdADTJFxCExUpSahSnKUV",
+	"RTo+5o3gjg80k6gwOumAA4Nxt/JcauMKsKaOip8azLN2Ho+mIyLGXuwI+6NTDId/oyNWjygQblyhZcfY",
+	"eMg/94PLxsWB1vkAzvlepQXsD5f3L58+uBLx7FYqbSYsR1wPHiOGS4ezMZDJ7YAgA46mMeUzvz4+JIBi",
+	"ObQ7v7aW1GuaJWVGPeq964+ATTfZSllm1Bi4Mk891TABvi4gGv2KiH96S1U61xkvAnc2gOcvdkTzHDO1",
+	"FhkV6dOlVOkkb0W7lEHMezJl2UAyb2kUzeZUrDJmJzQ2diu3TM0326BoNvLefV7BnUtO8FFEXTCWEq5j",
+	"r6rq55LNRQh17VjH8RG7v72qntX8PZ7OXEjwCGRlyiJnfEuxRsUU47azk3Dya1GaBSQ/LNWhBW9ORuze",
+	"OwiMBAWpfMmDmGvAWsmc28t39CvTLUyWUW14Ms9lWmZ2kkLVPBpu6RkAKtzcQl3rNsnmF0Mk4/2WMamT",
+	"Cai9HWz3PdD5L3aNbR3j8R5qqpNZHPPiIzcfqIvQ0vQeupUIw4smlye4JK8gd7U1HlCsa55ld1D9pADl",
+	"AClR3BCqyVXlOTGec5RlmuEfuSFSZDuEMyOOccFNpLewVyMuVqM3y1sHl+3vgtNHTrMZsc/XXBcrWjTm",
+	"wB4rs8ZMzGAaZvU0QNkow5MNhhMOPXA68BnfvOdIfeqfj24CgkPzxlE70EIdE8bUGRf61XVGm8ftUK29",
+	"DRTbC7OWgWxOO6e3QGALFLh3hG1YVor01ppadrbhfq3tbWC14mJ1F5LEWyQwcF8ILsdtfUih7PZmEx73",
+	"M4A5FNVPVsdBcimteUn8vciOwP4T+23vYE2jY+2ubK5PcA+rBCS0or4HwTtWIbnWUsyB+uMIxXx1+SLS",
+	"QS+zbO6M++ZlEEq62/uNal0gGw5La3/MXW3b2MtLIzCaxF4KGpwEU01wJ5MDhAJ9Fdw+UBtt77ETwLEf",
+	"QMHaLTefBlE9CG7KMg6EYindxS5D9Y6WpRrwR0/yBK7pgps90M0KEkg901ojqiRSotY7s86xWl/GKJTq",
+	"8KG+Xk7JoCUOobU5XckIegxTrZx3KbKBZEzBHo0rRhiD0MOCXAfmRUiVMjVf7AK0MtdXFRFFomhBrCgh",
+	"UgRJgHBFiROu2MxtF/YcR8U046PHgSxDeQ+Oi8OQEL3PATBMx54T1bsucrJzcrrCcIwYvloD4YS/vcfo",
+	"Ls8mNtabHxlV76hh3wq4eQwBFiulMqvuRJXn0MlwH2g4iEjEXduW8KZQdJVLX3HE5nXILLOSs9+ZERtk",
+	"t19pBVL33M2nb0HnBJ3Wh4H7aj2kyFk5CN8JdazEZP4qpAyMuXHwRzYBxg8Gb/xx3ZuWCs4zbTjQLHtM",
+	"Jl2mHDgq/oWpQd8uP04LlNJofdbtf0hgMqn1AUibSZlfzQ1wDmGCYZrDbDl4c2bbCs0OwDYiti3SYjYo",
+	"Pe3+0fN62F0ToJf/WaG+ocnBrS1pulfhYYh67lxZMV3/Ct5woRaHvj7GAczFap5Y03hCygk3npYwMvCY",
+	"08d5xgWbQxU/gSCo6A3aevlxohY6vNnBEyVYCjfOJqkmbWyZf5Rqc++fBxrFLFzv7B1f8ZTYn2u2Tlc6",
+	"pvZwIE1qBbv1zhvwMK9p9sA0YGtpxjfsfB5dCO5s5vSRay9yORelnsOVHitPl4fd8dxhO7TigxIYlK7Q",
+	"CofdzVHjGdhqDXlo7ahIXRJnJvQJ54ws7JIvHZeuNZPvHFFVDZJx4gNP8Mena+7KT2ec6b0lneHfXFco",
+	"bVdAeSlLVX2lH5ktCiVpsp57T0kwtIyVgxIffvcveamnj6xTUzUT5Dl5Sq6fPSf/g1xdXn/54tq7vCoH",
+	"kF15wL661SV0pRgD+qY7cv3sxczdrOCrLkV15kjQngNZL/kdgter/oA/SmLV6NXaZDuiJeS4eCUftb8c",
+	"dilCUwB2CWBHwLI57AB8a/uwlslmRgqpOXCryoIJXTtBD/Bht7BVE7rbfG8e33e/3D1pbQwKNi56qgHV",
+	"6WK6lZAeNE63WWt8djcNp1Fa+XqEw/+qyUD9InRgogaxKmmiEdY85KZAClq5EddNLoznp8EsTGggDGio",
+	"RhY0/KTaxEtfP0jfggs2Jn9IGb91mJH25FfzEQV/8juhO7ueGXo/XhKbGOyfLAZtTsAES0OzoGuZZhnJ",
+	"kOG7JiuOCVwC7cKU7AWWSCFzngxtKQCXFSzFcgVSsF0cKHdJedZMpAh4z6VmqNmBDdkR0FOrRJAVAkon",
+	"JBvCRMrc8QhAWU0yqg1ymmdQb9qsGVekA4Uf7tuG7YaInqrQmWNP3whki+wZVRlfsqHRvcOCCdzYcyi+",
+	"Wxl/AONkwuoBLnLKCwVVBtMYh/ru+MuQAcU+eVtPb3dWYhp0NavHxIv6VQwlE58GTAkBlimTBdI47Y1w",
+	"3vnfKJTMsEbJd4wz9USTpFQP0YRh96V64A80G0o6d4WtBub4r/TB3jKUgEDxugrXSeTdFDJeRLeML8px",
+	"h/OP+NjX3PQ05gYUiANbNlakPdttTdaS865I9VRYZyN1Zqe/BVp7uaO4Zg097Vd3SNu/qyv9TCGv/410",
+	"9DMhHe0f0i7FOwV79q6+bkmBRXK4qKmvz0RZ2rlaqrImZcaC/w40aiRxKZkYe8eqBAWFbTn7jfn0N+bT",
+	"Kj//wMyHI9PGfmNV/a/EqnoPf68TE6w+0kw9sEuCdji++Bvv6m+8q6cmQBhJ+InO8WmqpCGT8N7nUHUR",
+	"SZ7eCH2Z/Qn7XpraPYrkPFAPDDmYuEhv3fEE/FWQxAPHBV6mES5YVY5sTqkHlYFwXjT0XhBZ1kt0dGH0",
+	"SXeiRMpsPsh95MpcwqZOaM7AgIJag9CGJkCLIzOfmuSPzIa51byz20fjKZOmMb+mbMmSkHhD3TXHAISU",
+	"IYudLyLsxNz+BGaDvz1bi2zByApd8VEi/2doPwg921dWDoi7KmGSah/nTwBy4CvSRhRiU+w1PjmZMzHe",
+	"zJ4NJbFNs7GrpMWwaT3JzogzlftkIyxLw2xdKMr291llzYfxWBVRAMbCPUXfNHrIKVSYDtw0aX5OyOk4",
+	"jWQRQhFylGn0rX/uYEMTuWyqt0JqLsucGGsEV5oSsJV2ASagBEH3T9K+44Zt2NCLgQkarNUyBhQMhD89",
+	"gg8RlBNwfNr5CyetT/XSEnPlAthY8DFX9mgDct5wR2K16pruSKC54t1PYWx2PJmENhEkAffGJUgfB62M",
+	"BitN1ih2WUOFZt9788XXt67Ox1jFbc+xIc2w5WadKroVE+SizyYPXtAOiXYsiWR7b/ZMJTwQQ3bifSIV",
+	"e8cKqU6CXV8C10gcIwk0XYWBH1x+ftRifOveqD7Ri5/JnAuazRPpSIrORmEvCzYYzfihNInMWcPs2rFI",
+	"1poHyQc96j/aeyiU9UYXeqcSWyT1QAND3Jut5ppUi9oaa6uH+zC/zSv5NKTKX2hb1bPmnb1DZtkCZoNx",
+	"VmauhiPXRNCc9ckAoLyeS9c9niAdDTFIO23m1h9JbNnwGp7ke26hT/EtvWZZdsKxYh6RAm6hk3zP0GQz",
+	"XzMrFachwG/d4+uZHJT64gNUVjm4Wsp2vWveyI8yNHo0Trv9ZVHuWeCwWUhjkCoxxqbApw9g1lkouWFi",
+	"0qG2KHlmJh6DU66fXNSc7+Hco0m8SG3W+W4CKKrKrXSsAhTyd7dx5q/Vo9HlTabwDHnb00ujYjTd4bEy",
+	"9/9dJ7bgEoYN3ml26Umoig7g6zeyiG5NFgdI+RTW9a5mozmr/ZPOL4nMb26LNnZEW9w6c9GR7Fll5CLl",
+	"+T5Wontmzq05p+mbKaI/JdwVLQnd4vbNBRmYwVMA1KyqPgM+7d4ECZcE294S7wSZgd28Y573/87hgSo/",
+	"LSSFU8QELRgTFUURFwm7c/+6rUoX2Mcw5Hzn/v+WcEEo0czMoIDwjpQCA2MyZwhV4ZrIrX3DqR//CmKm",
+	"/dX+Fm/wjYu7YFvEhouK6vgC63vAY40sPfeJoDq79+psyh5QYEPlLnWqIvXayjnw3gLLvfL/rfnjvEOH",
+	"29giLUjuJoDJ/TtU8XDPucz5wuN0w+HDvRWqwSRHLsl+VALW3dX0zhwO2EXqHFkNvE/MmkN5aiCvEitN",
+	"jLxz8K4Vo4oAyh6PvozytMKoYzRoyRQTiUuh8JpXtysTBFn6c/rYmqkJhfP3zYn9rCrywbAWjFngcQ7J",
+	"7CdrVa/5cErc+Ntgf4d8cPdl7texml9INMgyZ5U4fD+e5gf13VH7bMTIxM1CFEsBvqMG19GpZniSTSe8",
+	"DExuRbRWYuLrU449SFoPwPahdLZb0RxoVIAO1v4J2EXgPato90Pmv/wyeD9r+Eyk4kwYGia+aTLs9/NE",
+	"1lLx/5QCgXZeZbb++GA1bEKzoKKstMbcJfONg4f2wiaqz0Fy0bEfA0MLk/v7V4t9lqI9E38Q2c5LeJzl",
+	"6ExGFIdZ6zwaMAVE+nXlNwzmRk7wY8PJoAcjWwkV1g5QpSDUuJIz8c4+8EZF8CS8VtwwxaX4jqoVd6AJ",
+	"+1/xhlfgEz22XBe835/wUNCEm92hBTonZxkrlrOUT2ADdhziIQ7YBk92353vysBxSEJLw2GgSeGP+Itj",
+	"KcCbG1GkbivLLCWCOa7SVDI0V9e0Db8eXYjDuL5DJWsHWbVbxNteXKsNNbh137gEpQ7q27GGZpKm7ZTB",
+	"Kj21kzaoSSlShzRpkbxC3KZpEcyIVDVru2BkS/Ws97azMJC2kwCDD5HLnwRUqGNbpg0plFwpmufskliJ",
+	"akCmHP1/k74WDUYEUMklEXI7c0blmkEgEgspVUAZ7EXGlubyJ3ExG2C5iBW5pmEZTbZZKGbXme3B6rpq",
+	"m2i5b91lyhNf9U+L1TgG7xtavHXlVw4tCsxVCOYiC2c42BUCjJGDvfKClIWH7lVk/jgkKAIJ1z27Qj5z",
+	"JLLWMFcg3KE++soGIdhnNhCKf9NOiEUBcVFsog2gCyUAp6Nj8seQYnmC/+obDSnrS5Bfl0E9cBJvAyio",
+	"8/gbRPq2gcjohIImO9gOQaIchAiZQrAUf9yVOiLa7+jQu2Ljezc4z//K2TbE63MIrZlPfx2VGr9Tffcm",
+	"Cl1zzgOQ3CnEKVGmhJP0gQO6HsTAJHsxmuQbDdf49IoUrsNPNU8ZYTU6tsogGasIOObZic6mmBqJo6bP",
+	"2BeeNZlsvlESM+q7BNoPviSTDtsyALnmBo523UB/OpgrFTv0F273VzUcKpQ4qeIXy6a9MLmqxsQSZIJt",
+	"J2aB2rWbiCM7Z6LlQJpA06CorcAqWcCnBni/xtQ8gNHavcG8bGeKejo6rlzxtkjKllbu7dTQkBulCw1V",
+	"xSlaeZS1MLRa60h6Rwi6ctcS8u7MDG7utzQEYircXztVA11thDrMXdcMxLvPRQ2tvaiqSAVjjsPkmaEQ",
+	"7A9HVSyG0cCHq4YH5+N0sC67dsWUE7VStUG3xclo+oYhTTUtIvR8L0Kpmd4cYkqIPPepmSuupyXEd3kK",
+	"YrUVVemcKRUClH6jGBNbKdMnkTpBu/EP2gZcQ/b9QD7YyOkMe6w9Nb0s56oHvdGF1us90+ZvHE0sv6kf",
+	"uC7Rd5umuzmm+8E+yYyiWgqetLdzTleCGZ7M7X7iWPYu3bF5wQQzigoT3OmNrJ+JtHiQTo5YqX0FnOG5",
+	"RmmVRvkVR83smAqA39UfPoZpc1uXU8YIpUOEzuzfEdFv/ywIF7pgjvMdmlX2Cio6RfqBC29Wfd0zLxRU",
+	"65PUhz59fu+UoLtEXGZTgOqRgWheVE6+AX8/TXvMZ/udnPBCO1nsJliBmGkTk30GO6CHCmCA5/fjC+8e",
+	"vEl34WJ9YQeQTd9UVoxOvfiyx4Irpie9MwlrxB7k5gzpua+ShGmNduVelExjUlqjDS6AnddDwC3tWRym",
+	"nnrxxQ1J6c7R9k8p4n9qfFfk/A3O0ilcSijGZ3ApwYfvWaJCYEZd/b0T+oZcSYk+9kCVOrflIgbUwwNh",
+	"qr5rONThv4tUHiJ3NcQ0GFGzN96tksATPQmD2qtgO4gXtT0XoUzWKXCvXdhdWw1uf+9gZy9GcK1/10FU",
+	"EwSFXKbpmmokw7kIbG8JVJObgIHwN57JnBkF+VuAc8c6JQVL+JIn6OyeWePg+opsvn/mvbkR7odw5iPm",
+	"Kdo28JGZZ+2vcyGnpTxWtRV714EObCaSDfZQAlbwek/zPbAHmZV9qtv9tTRYGlxI3A5V/UJTR7WeaMIe",
+	"oxPRDB0N6wCRMQRLNk3pUdCeE6C1/dlnBusyz13BBQxO6GAMqFXtOpb83t+uR2TlK3A3NuJHrmj1sMkM",
+	"YTpXviZtZYUccrtuCEe7eHa9pG2BCKkBT+K/n+aeZRMSnoAOmFH1moX5Ak9Kfe+CPpOc6L6Db6t3Q19G",
+	"kNrUb4ZJEoe49hni4DwerjmYyMU6rMhbo2pBNboJH6h4oYIRxX2hxk10YMKdFpW6nUaGXcU1+lHIepNO",
+	"rluPB4mnwfABkOZ2G+x23XBoYVssJVehq5YTjUNX7NNYl/B8Rs3fIbPWaW5/ZYtuNZOeEhSSaxZU7/fO",
+	"D0RS9sBhV3puIt/kE13TSjifbsRcy62YY5GCTntQDaBVrnhhzVvNsiXhotUysp/YNoynBlLUWPNLpAgC",
+	"ERJSbKrZwTzNCdTq9ntzncbOC/jobKefYFcmNFJi5a7Nfk/1Aaal/bqeT0lEmV3oNYWgwPACNdC6SE3O",
+	"EExl1wgZ7iMNqMpp326mWXUK1hLI0ZBlzbvHRpO5OxNbL2dzhJUs7nXk+y0Uvgr3GXG6ODkgqypXa0N4",
+	"ZObxtOv1G5yvdwN8Jm46p3l+whfzPVXZr3wYFlmJlDbe/enouhhN1kwfkCTtm5ztcQQ4utG91l4mV3O7",
+	"+zO+ljI9uvqETmjGovk0aMbmOvrxNS0mPTvh04OBhrc1DNFua2RQJZQsS2XWTIG3e+bqHgO6csWIgkVN",
+	"jyq9PmBD4hz4aZ51V68x8Mb0NsYXJyWHmJlyoZl6oH3bfMI3nIc7jAanWckOsTvwxcp9Hmda1Pzv1yEa",
+	"OZxNpzsOGWl87M4J2iEjdymN7gP7B34dYVK1lniPJH0d4se5/735A/kfhD0Wv3/6e/MMhPMP/xvE9Q8z",
+	"KPyKIRVSizMyhStuz4iECS0VFBF90+Y3E5JkfMkIri9xxIj2X6Vizr6BEhLgCdfGblGkZYALKFAw4BHU",
+	"XqI1zZZzFw6MX66D1OnnqTQNE2bdmaH2mn+1c/YJJfAw+BirMNZUca50X0fFtVVdZwGCYupIcWj2Y5tq",
+	"wBFo+7pZsNOh6myj5ltFIw3NrllaZmHwxY9SYbZHZ+cnBmPjvRdSauiC6sA8snzB0hSFu5DarBTTP2fB",
+	"eBZUkZ0KwTo+01zI7QS06XRHpwvpBC+0k77UsNT2W8q1fYVxqmp1Zm4Jw2TtzQWYdbx2ONV9iQSAbFIq",
+	"bnb3dp5dghGjCvU+TD4ch/in6gNrY4qLX34BooalDCejLKTcuBsJ3B31WhZ4TQStqVgiFdwuGVRnDeU/",
+	"zPDqaP/TGj+QKmIkElXhtTSHGyZmMCDjK2aZaLiCFkwWGSNUbwBfjg3pNV+aW99+AxUAFQEwFeIRGyVY",
+	"+XNGEviFa7hbIfcP8qe6y8blT+In4clo9QyL+s7gDj5r5FAA5t6zA0DuhBTkX/7F3yj/5V8uyV+gjz9D",
+	"/UyzA71lR1IKDgkf9r/tuXFJ3vPclSf7+/vXlz+J70F3uYJlbg7sMeayRBARR5gwTPnaHVYsnmhie1fz",
+	"XmcyoRlJZOoc5Rm3JyBL/WSmzOojGPDLqyuS08wKP6oIoFp3V2/cuHfk5dVL4nAD9h9fIoRWSqgmAp7+",
+	"tSwqLAaUE0Fn/B15ef3crYBLYPexNXvtvftJvLy+wTAbgYpHxArnHXn5/DnZsix76vq1KA3heSG15ous",
+	"yro0iqbw8J/It8un38GCSEW+TVleSMNEsnv6N7azi6Wh8PrL518SIyXJqdgRu12ZNvruJ3Fz9YKkCqvC",
+	"2g8sSr27JK8EkYUrXUZyqjYsJY9P14w+7IAoGXOxYW8sZAlMd3j22L8VGU2YvkOiSWtSQJIN3SDt5Jba",
+	"dVxK9ZOw/2FKJdDLsmA7KaxANyoGE8WWpV08MGjsGKQitsv2hXfMqN3TV0vD1CX5i1LSSc+7r1+TL1/e",
+	"/JEUSi4ylpNUJmVutTFm7RhuMlAKEJiwS9lgrri9uLq8vrzyNGC04Be3Fy8useZ6QR2Y+NnD9TNapmiu",
+	"rTAqXE3Yt+nF7cUbrs0reAJYJn3K+e2/hY+J+pFnQKx18cts9MHXpdJSXfzyD6t/dSGFRv33/OoKAdDC",
+	"+FqrRZHxBDr37D9cbBTlezTcb4fwFnMGfumyeb0ihQsAukpqQ1+ruvfsLS4Jqu4yz6naQTRVkpSnzjnj",
+	"Mrng0m+Xi640GOVpbhWXwUm2p8HjUzze8Cf4pl2YpL6P6We4/55a3QgmhdSBxfI3OIYVvt/ah/FQY9p8",
+	"JdPdyebTfrp3X/ylfYQaVbJfzrimnT6EVvY90CZ4LuyjV5cBOTEuhTNsXdZfVXApka3Fbq4hLjUoH5+1",
+	"XK38A2dbZ/H2l76uvjq27FUJv3Osufv6x172fjfOvvJ/Zcr8JxRjrAoxwpnRKGUq7BFSW0wnFwGZudzu",
+	"URHAJ88lAvD1jy8C3W6cXQRck27dPanqOdZ6RYunDUjCyHo3UlrPs+R1Ax971YM9Of/Co7Z30bcVLeps",
+	"8a2sNYAmi527Z6yZPf3hesNSUBiytJeRREkwYqs0bs9NhN/mCsg/TixNtm9Pl1WIc78wvZNZhuHQ88hS",
+	"9f2PLUqhjpxdkt656zNmfy92hCL7K8mZWYPv/uQLb2/4kev+xj56vmW3n/8UVr3Tj/MvOsvdpbSOuMP+",
+	"Rwhc5ZY5y+q7BOWY1bePnnH1Q8XBP8bqt/tx9tW37fVqIrX5RhqAgUYZclUXNve4o1OKhz2onipfgme/",
+	"ePgw/5nEYxDk9oHFI4SMPPuN0lH+MU1a4I4aunTqZa+KlI4uOj55rjUPB5w/+JL30BHnX3Fokiy5CQY3",
+	"T7HgDbTnoEvvdUPCOm49bgf9c8kUsBxD2o3Pro6bVk8K+3l5CP2M7HcSWkVdH+QtD9+hwlGvdwOv2Fvd",
+	"2cCOxRPNETZNddE2vOx/Y7uYlfiz2r0rhVuJM/gX3EgmqIPrkzceWn07zRAXXjOaMuSAeiMTuo8zxz36",
+	"rHrOffcoBfIecmEdNxiha4cMpY6+EnMjCBdVsA64DmeobCAWhyFuoo0s2udLS/zCugYutX1V8+yf/j9/",
+	"GdQ63zDTkNOzb+MhTe472pgQTCc58fbdr6unblQ/KlSt/9gz/88wKvoUSkZ6konDWxpSO6/t57/2xVfO",
+	"oQrw49DORzEOGu0PyZIjUgQDHVLePEXYsS4nF//WzLT5hvWsCtYyF4BOZ6E4+P91caBgesmqo0162FqE",
+	"AAw8qc/lb67iWB/Hz1yH0QZEAOJxpwgtVbEk7eNLDjfs8N1WSTktjn9BUnjgh6+w/Yhy48IeOyQFnkEE",
+	"th0vCyPmZCUFEcakv9D+qq1JlJxRW7KBbjm1OemWZIox+Q6wONj3X4ExCeP4OKYkTmFg6XGK2SmOiVdN",
+	"6SEUi4u56g/bVtXgSkFsmTCEixnygykiJFDDXewXm47Vh088+yf+xy/PEqkUq3MyJ9ob8JExawNb+LUI",
+	"5ncyZ8J8YoLp5vgkkvmdfGAebujE00iEusHQq9q9itEs2yFJci2kVPskdC5qX6lsuEsNCrNiBMjQjhDe",
+	"bQUFPpfw/l2k8tciuTVPxycjt0jAcVfpOS4APAeStKYpcBbXPyK8cUW5aAicfWxllSc/hS1nO9QV/kqs",
+	"nfZHuGS2m3nzvgbpZhlmbVo57+rpS/KtsRp+V10LMq7NzCEbL38SP3b2D6I1cyiuPLiBLskPIgOgfsba",
+	"nak6AkVHCDe3nYMlp7uKM/4n0Sx0ZO8pUPAW++AQixP2qS+VsMfmhEfO6b/s5pxmO0eyvuTGDg2mFNHI",
+	"kCEQsHXhl1+3pQv0lqNOU1gte0sWLoPgaFwGfBBuRIiecGkZTaeWvSZPsoBfpelrVx/qs7d+5STPyfVp",
+	"Wx66MAPinGsiC+CE+tju1B8KJhpI+CWhKKl4WhhN6lyfQZlyN+6O7rImhkw2+x2iTtTOuzkHXaH440lc",
+	"0vAtX/gCIO+zCua0lqXqgh4ip/Zgf6ntTsdZ2lqVZ0wYxVnECfMX9+BnDX+vRrIb19R+N5xIMvzGMrWU",
+	"ONvFFdfyNG32SBUfRxjsce45Mw//9tCZ8jU3v6Yz5WucrE/raDmhW+VrbmphtSYexUygitQDnfB0A4pO",
+	"LpeHnw3PasbbM8net9jAr8um8XP2qxXBV00u5Eon43F5RygRbFuVgdSGKoPJib2DFi66U8QTuK72H4rf",
+	"4COf9XEIY4h0zrspOdYdv4Vk8ClXkddAV/CNYx87bueeaT9i5z7wBmw02iEiZYU5wzoxseKCNTaJZwLY",
+	"v0++rZ76rLeKH8b4bqmm5VOJY31bMzZ85ueeH8lHOfCqaTx3NCvnek0LqH3qMBW/r6vKNB2WhJs/gA0m",
+	"IeTVhc8HBKZ7zlWcF4Pb9zvuODo/361rhzC+bXEqPtbx9h06Zj/J0w369oE3W93mxznbHBhu38546+mX",
+	"f8MNQxa6nY7xbeaAmR/9aPw2L6Sq1zBu3zw+FWl/ViqynQUXFFa9S6hzJFjriGa7ywC527/HjxAY/Rsu",
+	"2CsA8P0BSWlosobHoLSM8MQgzVdw7u7dkXWahECWOtGYQYv/8/6H7wnSArW7C0f/H4BVRACdq+05S+El",
+	"GBz034MFIT6HwF8YDCWuVXj28ifxvTSEGpnz5Bb+hIwj2kiFUXesTWUnoCzsOXtzdTXDJuAXsl3LjN1B",
+	"znuK7XOHR6zcvkAho/Ekv/xJvKlaqfoOKAAhKypFILKVOdOuCi2CBWZES3C8QBHlnO6AegUfER6D2SDZ",
+	"BNYgN8x7l2HrK9rChdh2dU1VnjGtb+HijCSn6PNPoY8bVhiohTE1cOkJfEZ0aPXUZ21h+GFEqL9qwB/L",
+	"0nhbM+R+ktZG1b8PbHG02w1YHa0g3V/e09VYgA6eOUVw7g1yZdltqRl66L1mgGQHx71ixcBeB1ZIJYUw",
+	"I20I1k8rM4qaBW4QK/5gtRABTlCy5a0Uuxj7yMvxs3/6/9wb4WtI3dl34SBGue7Dh13JqC0bMCILata1",
+	"DVk0p7C5Kybalf+YXThS266zANz7h+uHJbCWfSKK4eq/gmJ4BR5wR3WGO979Q3tLgJvqHJ+2wxVUJtXP",
+	"FuXOMe4E9zYWMP0KH/qAGCSF2H5QXkAqqB0XnqsQHYYhVT/WrVdLcP18Fl/f8OoyVPQ6WFXKMxtac8tI",
+	"8NJckmYxOKpJXiZrqALp0GxUG/JzSRWWyAmNxBe+KXxR7HkbYDVa/XGsAGR/NO/AAdUwfvNSG7JhrOiP",
+	"x64EVrVc06HFEIylLJ37KjCBvnv20ogy5jU7/DkNPZRzV7R3bzbUyZJhnNtPOpjAAqpdN21xt1EnZLL4",
+	"rZ1Iocu88GCjPfv7dePJ3iYfLnPoS8aEVh8KtUUznfnWv9qhZJ5NsbxD9lVXmRFQjQ6rjSUGAu3aJwf2",
+	"3jD5756Wqztc1fZAw6UwPJve8j/OS0rnl+oD7ZLveKJ85bSCKWJVBDEzKKi2UjRHuzmXgu3gdwgJn2T7",
+	"FLKoeAn2b5+3jSc//PZptO63T6j44Qp8FwkWeQc4dLMvGEkf6Azy68fTz7xasdNu47Ne7uvp+0Ai/Ve5",
+	"JcCVg7ofrAGnFCjRBbV3PoqFqIHlnwiWbAizusOsWX4S4daJVGxMru/xoSizryofNlE9nzJzsmNDYgnm",
+	"86v6c0onLMEHlEsrhQnVzh3hUq49v3fKU3QtalMnSJxGHI1MNmPSaILgrs9Bx0DXP9Aqvm8kvzCrUhRz",
+	"vPZckwxKisAtJIcVXntdxA0oIn3ccsqxePM7GYw3BzJQcAxwweLgXl8NnZX+t9i1oPuOJ1frIPqwY2c2",
+	"WBtzwUU1F1Audjs8Hwepz3Or9TXL2t3qFj/63GKiVpjj4HWYEVRVlDnKzYibbCJOiPEHIED8/EFCdhQw",
+	"oOKDQ4SwCu7UhJ94l+HsIyYHUV+8EgZSsQYpN9P7xK+LOoInnv3T/t/eoEFYHru35iKjuzp1yaci7r04",
+	"Uz2Xy4Ou7KM+8O+lYE0/+Bk1yyBJH07bwU7pF1cv+xV0vpfG1z45oQ1SpZdBhZWZPbPgRuOIQAt786lW",
+	"Mkq/TdJddha/d0r3HwHhfJZIkTCtD8tLaH29Vr0hVkWqpWgnNIMwu1RtvZZb0chLrnuFJtnMUeFwTcAl",
+	"VIf/XSUhhyiUitRp/pBDncgHqMvj06VdeZmKl8D+DUo63tXPLCGvGevcJFQIaS+n2CekhutyVsAPv5Kz",
+	"BVbqo8BPh3b863riP1YY6h3LGNUV0wXNzFqWqzXRMmeQr0+o3rAU8x2tlDox27un+wGp9sY8gmtlYGMG",
+	"uVYgWfBXkDFUzdcnJryebOXjSa/rQ115zXPLOdNm1tSbhIodgdJ2Ph1Jr2WBoVf8M7C5YMmsvkY/2EyK",
+	"ytP9VaTofrzs3NiE3A9of3hv2+Cyf+0ecMfruQtFYGcG7M6qs6cqMeWNRIgzWxsD7U/vrQKzUSZwq9pK",
+	"Zdazym6Ben+KFoUvLejgkVwjohGgVIlULA2v62lZS0eXeS2z9Fzn2F9llv5mfJ3p/Poreqw+Dpxs4gly",
+	"VI51lKj5dDPfzq8h4eyj5lgPiV2VbvaZiF4u7b3UEUsMp5pVT33e6WZuGBEpZ9WAjz8x/0KBOFcxk6zr",
+	"k3OLmDLqIcLNtJsG8Rs3ZOHSBhT7OJaOtb1pehj5SKRyglDFr+UodLP1m1oaZtw0sirgnJZmNyPaoSwp",
+	"yZjWJGU5xbSYbmmhqd4Id3F8StMH7grMnV6AX6UPXDOHErs4n1xxkb6CcXyc6lTNHgzGwt2vJ7hnUAMh",
+	"A7qxGnk5g2QJstjB/7cYxbGy7UOrMGH0jWGP0JzXGKvF5UNpvFlsosAPsKI0O6uS5CL9OCrSibEDbXyS",
+	"uhK70PB7Ad6DUdVGg+AeYKBHK8OCayjdZCRZSSLLw+N/zxQ6j8+3DeDzv92Az3bmw/x+SleR/Wc1+oXO",
+	"aGje2wZ+HfJ27+fqkxK5e+fZ+5RFDhjG9l1275mJBM5+koAzqLsDRlEiyywlC4a3WbYPdwalWn5VAK97",
+	"FkEIBbcLuGbYNT9W+CZTOX9V8iy9Z78C+qd79nGYn+zkBVbYTqz5zKBcbylXULDd8eobWYCBt5DGyHwK",
+	"RaJ94Nk/NTN7IVwHyd2HAlENrOt7rCv2SUKoTk4KfM9MmxK4XtdnC8Xo5jBLqf7soFqyH/8waqnKTP+v",
+	"bMAPKTElN0ycXh576gJquu03ifCR3wi1qjwEkUZaF+DlL+j/z97V7CYMw+BXqXpmYmf2DLuMaRwmDqF4",
+	"UkVHpSSAUMW7T/nitgnqD1RtKdJO3UKUPzt22nz+rJTFLjyMXGbJH1InySxjBzf2tis7nQB1xB38D1av",
+	"5hmezT6+m9BH8/JmeF8xnWp9PY9/6oBpvsMrkxeBAdTLenlGBqJgk8o9cdIjlHK+u7ATF02bqzfDKp19",
+	"A7VMV0UZllfmDrPw+m8WtDkuNPvxT1vlqS/xMYcbUIiYKtCh6UFz/iVFkezjTV9sf+N9rLRdXk8s+KnN",
+	"GWMOA10Uou2HnGPR8xJLXCWbd5Ci98SsBPG+WaQheiyjMfJYSwYWIuCSjuavq1wD7VL0dtY8w/NiHUpC",
+	"mqrM6THdOeL1VrrCFdn623EUspXHTDtq2Z3EjBftREK+SKFbkNErEvIDtYZ8uxj46+30GBRWnHQuMBIw",
+	"9hDkUBx/VrMaSQ391o9IFM2e/otwrmk3hP1CH3vAMJCQtrFAKA5cYCYhDXkgln9zDvbpaWae0CMLgb7G",
+	"vbgB/dUQBntEaHgbWKHCkCuMDmrO8nZ4fQFDbE5LeYwjAs9ZkZ03NY5AqJ0fxFR/pkbjFB1krM+wOhsS",
+	"kmS4+F4bbTR95PboIJNwEc6hpdxwlm+ffHaZv5+cAr5iKP7PiXrdoiL3vdsQS96rl0QFa5FTfuUFLuvL",
+	"XwAAAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

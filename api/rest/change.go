@@ -41,6 +41,15 @@ func (s *Server) UndoChange(ctx context.Context, r oapi.UndoChangeRequestObject)
 	return oapi.UndoChange201JSONResponse(changeToWire(v)), nil
 }
 
+// CorrectChange moves a roll change to another moment.
+func (s *Server) CorrectChange(ctx context.Context, r oapi.CorrectChangeRequestObject) (oapi.CorrectChangeResponseObject, error) {
+	v, err := s.app.CorrectChange(ctx, call(ctx, r.Params.IdempotencyKey, r.Params.DryRun), r.Change, r.Body.At, r.Body.Reason)
+	if err != nil {
+		return nil, err
+	}
+	return oapi.CorrectChange201JSONResponse(changeToWire(v)), nil
+}
+
 func changeFromWire(w oapi.ChangeInput) record.ChangeInput {
 	return record.ChangeInput{Stand: w.Stand, Role: mill.Role(w.Role), At: given(w.At), SetIn: given(w.SetIn), Why: text[roll.Why](w.Why),
 		StatedT: given(w.StatedTonnageT), StatedKM: given(w.StatedRolledKm), StatedSpecificKNPerMM: given(w.StatedSpecificForceKnPerMm), Note: given(w.Note)}

@@ -36,7 +36,7 @@ func TestLifeOfARoll(t *testing.T) {
 			{name: "load a campaign", as: port.Shift, do: "POST /v1/campaigns", body: programme("C1", 30), status: 201, want: `{"piece_count":30,"tonnage_t":600}`, header: map[string]string{"Location": "/v1/campaigns/C1"}},
 			{name: "can it finish", as: port.Viewer, do: "POST /v1/campaigns/C1/finish-checks", body: `{}`, status: 200, want: `{"campaign":"C1","model":"~finish"}`},
 			{name: "plan the changes", as: port.Viewer, do: "POST /v1/change-plans", body: `{"campaign":"C1"}`, status: 200, want: `{"campaign":"C1","feasible":true,"cannot_meet":[]}`},
-			{name: "take the set out", later: time.Hour, as: port.Shift, do: "POST /v1/changes", body: `{"stand":"F1","role":"work","why":"wear"}`, status: 201, want: `{"set_out":"WF1","out":[{"roll":"WF1B","usage":{"tonnage_t":800}},{"roll":"WF1T"}]}`},
+			{name: "take the set out", later: time.Hour, as: port.Shift, do: "POST /v1/changes", body: `{"stand":"F1","role":"work","why":"wear"}`, status: 201, want: `{"set_out":"WF1","out":[{"roll":"WF1T","usage":{"tonnage_t":800}},{"roll":"WF1B"}]}`},
 			{name: "what to take off", later: 14 * time.Hour, as: port.Viewer, do: "POST /v1/rolls/WF1T/regrind-advice", body: `{"found_mm":699.85}`, status: 200, want: `{"roll":"WF1T","found_mm":699.85}`},
 			{name: "grind it", as: port.Grinder, do: "POST /v1/rolls/WF1T/regrinds", body: `{"found_mm":699.85,"ground_mm":699.4,"purpose":"wear","grinder":"G1"}`, status: 201,
 				want: `{"last_ground_mm":700,"wear_um":150,"stock_mm":0.45,"stock_left_mm":59.4,"partner":"WF1B","campaign":{"stand":"F1"}}`, headers: map[string]string{"Idempotency-Key": "g-1"}},

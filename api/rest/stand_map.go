@@ -61,9 +61,14 @@ func standLoadToWire(l *plan.StandLoad) *oapi.StandLoad {
 	if l == nil {
 		return nil
 	}
-	return &oapi.StandLoad{Piece: l.Piece, RolledAt: when(l.RolledAt), Campaign: optional(l.Campaign), WidthMm: l.WidthMM, ForceKn: l.ForceKN, ForcePredicted: l.Predicted, Notes: some(l.Notes),
+	w := &oapi.StandLoad{Piece: l.Piece, RolledAt: when(l.RolledAt), Campaign: optional(l.Campaign), WidthMm: l.WidthMM, ForceKn: l.ForceKN, ForcePredicted: l.Predicted, Notes: some(l.Notes),
 		Pairs: each(l.Pairs, func(p plan.PairLoad) oapi.PairLoad {
 			return oapi.PairLoad{Work: p.Work, Backup: p.Backup, XMm: p.XMM, LoadNPerMm: p.NPerMM, MeanNPerMm: p.Mean, PeakNPerMm: p.Peak, PeakOverMean: p.Peak / p.Mean,
 				PeakPressureMpa: p.PeakPressureMPa, TakenAsEven: p.TakenAsEven}
 		})}
+	if l.Gap != nil {
+		g := gapToWire(l.Gap)
+		w.Gap = &g
+	}
+	return w
 }

@@ -74,3 +74,7 @@ func (w *writer) UndoChange(name string, at time.Time, by, why string) error {
 	}
 	return refuseNext(next.ListChanges(""), port.Conflicting, "roll change %s was undone already", name)
 }
+
+func (w *writer) MoveChange(c port.ChangeRow) error {
+	return w.changeOne(&changeRow{}, "name", c.Name, map[string]any{"happened_at": micros(c.At), "set_out": c.SetOut, "why": c.Why}, notFound("change", c.Name, next.ListChanges("")))
+}

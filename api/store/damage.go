@@ -61,6 +61,15 @@ func (row damageRow) damage() (port.DamageRow, error) {
 	return d, nil
 }
 
+func (w *writer) RemoveDamage(numbers []string) error {
+	for chunk := range slices.Chunk(sorted(numbers), rowsPerUpdate) {
+		if err := w.db.Where("roll IN ?", chunk).Delete(&damageRow{}).Error; err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // PutDamage writes each row over the one before it.
 func (w *writer) PutDamage(damage []port.DamageRow) error {
 	const perStatement = 200

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"time"
 
 	"barrelbook/api/app/port"
 	"barrelbook/domain/mill"
@@ -122,21 +123,40 @@ func (w *writer) renewGrinds(mountings []int64) error {
 		var rows []grindRow
 		err := w.db.Raw(`SELECT DISTINCT g.* FROM mountings m JOIN grinds g ON g.roll = m.roll
 			AND m.withdrawn_at > g.since_at AND m.withdrawn_at <= g.happened_at WHERE m.id IN ? ORDER BY g.id`, chunk).Scan(&rows).Error
-		if err != nil || len(rows) == 0 {
+		if err != nil {
 			return err
 		}
-		ids := make([]int64, len(rows))
-		for i := range rows {
-			ids[i], rows[i].ID = rows[i].ID, 0
-		}
-		if err := w.db.Where("id IN ?", ids).Delete(&grindRow{}).Error; err != nil {
-			return err
-		}
-		if err := w.db.CreateInBatches(&rows, 1000).Error; err != nil {
+		if err := w.giveNewIDs(rows); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// renewGrindsOf does so with all regrinds of rolls since a moment, for where the
+// mountings themselves are others.
+func (w *writer) renewGrindsOf(rolls []string, since time.Time) error {
+	var rows []grindRow
+	if err := w.db.Where("roll IN ? AND happened_at >= ?", rolls, micros(since)).Order("id").Find(&rows).Error; err != nil {
+		return err
+	}
+	return w.giveNewIDs(rows)
+}
+
+func (w *writer) giveNewIDs(rows []grindRow) error {
+	if len(rows) == 0 {
+		return nil
+	}
+	ids := make([]int64, len(rows))
+	for i := range rows {
+		ids[i], rows[i].ID = rows[i].ID, 0
+	}
+	for chunk := range slices.Chunk(ids, rowsPerUpdate) {
+		if err := w.db.Where("id IN ?", chunk).Delete(&grindRow{}).Error; err != nil {
+			return err
+		}
+	}
+	return w.db.CreateInBatches(&rows, 1000).Error
 }
 
 func (r *reader) GrindCut() (port.GrindCut, error) {
@@ -222,7 +242,7 @@ func (r *reader) addUses(items []port.GrindRow) error {
 				if g := &items[i]; row.WithdrawnAt > micros(g.Since) && row.WithdrawnAt <= micros(g.At) {
 					g.Uses = append(g.Uses, port.StayUse{Stand: row.Stand, MountedAt: moment(row.MountedAt), WithdrawnAt: moment(row.WithdrawnAt),
 						TonnageT: row.TonnageT, RolledKM: row.RolledKM, ExposureKM: row.ExposureKM})
-					g.Stays = append(g.Stays, roll.Stay{Stand: row.Stand, From: moment(row.MountedAt), To: moment(row.WithdrawnAt)})
+					g.Stays = append(g.Stays, roll.TimeInStand{Stand: row.Stand, From: moment(row.MountedAt), To: moment(row.WithdrawnAt)})
 				}
 			}
 		}

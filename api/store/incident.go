@@ -33,6 +33,14 @@ func (r *reader) Incidents(p port.Page) ([]port.IncidentRow, string, error) {
 		})
 }
 
+func (w *writer) MoveIncident(i port.IncidentRow) error {
+	rolls, err := json.Marshal(i.Rolls)
+	if err != nil {
+		return err
+	}
+	return w.changeOne(&incidentRow{}, "name", i.Name, map[string]any{"rolls": string(rolls)}, notFound("incident", i.Name, next.ListIncidents()))
+}
+
 func (w *writer) CreateIncident(i port.IncidentRow) error {
 	rolls, err := json.Marshal(i.Rolls)
 	if err != nil {

@@ -83,52 +83,17 @@ func (w *writer) OpenMounting(m port.Stay) (int64, error) {
 	return row.ID, err
 }
 
-func (w *writer) CloseMounting(id int64, at time.Time) error {
-	done := w.db.Model(&mountingRow{}).Where("id = ? AND withdrawn_at IS NULL", id).Update("withdrawn_at", micros(at))
+func (w *writer) MoveMounting(m port.Stay) error {
+	return w.changeOne(&mountingRow{}, "id", m.ID, map[string]any{"mounted_at": micros(m.MountedAt), "withdrawn_at": microsOrNull(m.WithdrawnAt), "diameter_um": m.Diameter},
+		notFound("mounting", strconv.FormatInt(m.ID, 10), next.ListStands()))
+}
+
+func (w *writer) RemoveMounting(id int64) error {
+	done := w.db.Where("id = ?", id).Delete(&mountingRow{})
 	if done.Error != nil || done.RowsAffected == 1 {
 		return done.Error
 	}
-	var row mountingRow
-	if err := w.db.Where("id = ?", id).Take(&row).Error; err != nil {
-		return missing(err, "mounting", strconv.FormatInt(id, 10), next.ListStands())
-	}
-	return refuseNext(next.ListStays(row.Roll), port.Conflicting, "roll %s came out of %s on %s already", row.Roll, row.Stand,
-		momentOrZero(row.WithdrawnAt).Format("2006-01-02 15:04Z"))
-}
-
-// ReopenMounting leaves the usage but for the mark that part of it was stated:
-// only a withdrawal states, and it is the withdrawal that goes.
-func (w *writer) ReopenMounting(id int64) error {
-	var row mountingRow
-	if err := w.db.Clauses(forChange).Where("id = ?", id).Take(&row).Error; err != nil {
-		return missing(err, "mounting", strconv.FormatInt(id, 10), next.ListStands())
-	}
-	usage, err := decodeUsage(row.Usage)
-	if err != nil {
-		return fmt.Errorf("reading the usage of mounting %d: %w", id, err)
-	}
-	usage.Stated = false
-	text, err := encodeUsage(usage)
-	if err != nil {
-		return err
-	}
-	return w.db.Model(&mountingRow{}).Where("id = ?", id).Updates(map[string]any{"withdrawn_at": nil, "usage": text}).Error
-}
-
-func (w *writer) DropMounting(id int64) error {
-	nothing, err := encodeUsage(duty.Usage{})
-	if err != nil {
-		return err
-	}
-	done := w.db.Where("id = ? AND withdrawn_at IS NULL AND usage = ?", id, nothing).Delete(&mountingRow{})
-	if done.Error != nil || done.RowsAffected == 1 {
-		return done.Error
-	}
-	var row mountingRow
-	if err := w.db.Where("id = ?", id).Take(&row).Error; err != nil {
-		return missing(err, "mounting", strconv.FormatInt(id, 10), next.ListStands())
-	}
-	return refuseNext(next.ListStays(row.Roll), port.Conflicting, "roll %s has rolled in %s since, or is out again", row.Roll, row.Stand)
+	return notFound("mounting", strconv.FormatInt(id, 10), next.ListStands())
 }
 
 // AddUsage reads, adds here and writes back: two statements for the mountings
@@ -162,4 +127,32 @@ func (w *writer) AddUsage(additions map[int64]duty.Usage) error {
 		return err
 	}
 	return w.renewGrinds(ended)
+}
+
+func (w *writer) PutUsage(usages map[int64]duty.Usage) error {
+	return putUsages(w, usageColumn[int64]{table: "mountings", key: "id", keyType: "BIGINT", column: "usage"}, usages)
+}
+
+// SumTotals adds in the order of the mountings, as they would have been added in
+// time.
+func (w *writer) SumTotals(rolls []string, since time.Time) error {
+	totals := map[string]duty.Usage{}
+	for _, number := range rolls {
+		totals[number] = duty.Usage{}
+	}
+	for chunk := range slices.Chunk(keys(totals), namesPerQuery) {
+		all, err := readMountings(w.db.Where("roll IN ?", chunk).Order("mounted_at, id"))
+		if err != nil {
+			return err
+		}
+		for _, m := range all {
+			sum := totals[m.Roll]
+			sum.Add(m.Usage)
+			totals[m.Roll] = sum
+		}
+		if err := w.renewGrindsOf(chunk, since); err != nil {
+			return err
+		}
+	}
+	return putUsages(w, usageColumn[string]{table: "roll_states", key: "number", keyType: "TEXT", column: "totals"}, totals)
 }

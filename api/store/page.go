@@ -114,3 +114,12 @@ func list[Row, Item any](q *gorm.DB, o order, p port.Page, place func(Row) []any
 	items, err := convert(rows, read)
 	return items, next, err
 }
+
+// changeOne writes columns of the one row with the key, else gives the refusal.
+func (w *writer) changeOne(model any, key string, value any, columns map[string]any, none error) error {
+	done := w.db.Model(model).Where(key+" = ?", value).Updates(columns)
+	if done.Error != nil || done.RowsAffected == 1 {
+		return done.Error
+	}
+	return none
+}

@@ -98,3 +98,12 @@ func (r *reader) Pieces(millName string, p port.Page) ([]mill.Piece, string, err
 	newest := order{list: "pieces", columns: []string{"rolled_at", "source", "id"}, numbers: "ntt", newest: true}
 	return list(q, newest, p, func(row pieceRow) []any { return []any{row.RolledAt, row.Source, row.ID} }, pieceRow.piece)
 }
+
+func (r *reader) PiecesBetween(millName string, from, until time.Time, p port.Page) ([]mill.Piece, string, error) {
+	q := r.db.Where("mill = ? AND rolled_at >= ?", millName, micros(from))
+	if !until.IsZero() {
+		q = q.Where("rolled_at < ?", micros(until))
+	}
+	oldest := order{list: "pieces between", columns: []string{"rolled_at", "source", "id"}, numbers: "ntt"}
+	return list(q, oldest, p, func(row pieceRow) []any { return []any{row.RolledAt, row.Source, row.ID} }, pieceRow.piece)
+}

@@ -31,24 +31,36 @@ func addTo[Key cmp.Ordered](w *writer, c usageColumn[Key], additions map[Key]dut
 		if err != nil {
 			return err
 		}
-		marks, values := make([]string, len(rows)), make([]any, 0, 2*len(rows))
-		for i, row := range rows {
+		sums := map[Key]duty.Usage{}
+		for _, row := range rows {
 			sum, err := decodeUsage(row.Usage)
 			if err != nil {
 				return fmt.Errorf("reading the usage of %v: %w", row.Key, err)
 			}
 			sum.Add(additions[row.Key])
-			text, err := encodeUsage(sum)
+			sums[row.Key] = sum
+		}
+		if err := putUsages(w, c, sums); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// putUsages writes the usages of rows by their keys. Rows that do not exist are
+// passed over.
+func putUsages[Key cmp.Ordered](w *writer, c usageColumn[Key], usages map[Key]duty.Usage) error {
+	for chunk := range slices.Chunk(keys(usages), rowsPerUpdate) {
+		marks, values := make([]string, len(chunk)), make([]any, 0, 2*len(chunk))
+		for i, key := range chunk {
+			text, err := encodeUsage(usages[key])
 			if err != nil {
-				return fmt.Errorf("the usage of %v: %w", row.Key, err)
+				return fmt.Errorf("the usage of %v: %w", key, err)
 			}
 			marks[i] = "(CAST(? AS " + c.keyType + "), CAST(? AS TEXT))"
-			values = append(values, row.Key, text)
+			values = append(values, key, text)
 		}
-		if len(rows) == 0 {
-			continue
-		}
-		err = w.db.Exec("WITH sums (k, u) AS (VALUES "+strings.Join(marks, ",")+") UPDATE "+c.table+" SET "+c.column+" = sums.u FROM sums WHERE "+c.table+"."+c.key+" = sums.k", values...).Error
+		err := w.db.Exec("WITH sums (k, u) AS (VALUES "+strings.Join(marks, ",")+") UPDATE "+c.table+" SET "+c.column+" = sums.u FROM sums WHERE "+c.table+"."+c.key+" = sums.k", values...).Error
 		if err != nil {
 			return err
 		}

@@ -40,29 +40,8 @@ func (s *Stand) facing(i int, p mill.Pass) gap.Roll {
 		WearUM: rollload.Points{XMM: s.gridX[i], Value: c.WornUM}, HeatUM: s.grown(i)}
 	for k := range s.halves {
 		if h := &s.halves[k]; h.rolls[0] == i {
-			of.AxisUM = rollload.Points{XMM: h.axisX, Value: h.axisUM}
+			of.AxisUM = h.axis
 		}
 	}
 	return of
-}
-
-// EdgeStep is the greatest edge step of the two work rolls under the strip of a
-// pass, µm on diameter, and the roll that has it; -1 where there is none.
-func (s *Stand) EdgeStep(p mill.Pass) (um float64, roll int) {
-	roll = -1
-	if s.mech == nil {
-		return 0, roll
-	}
-	for i := range s.rolls {
-		r := &s.rolls[i]
-		if r.Position.Role() != mill.Work || len(r.GrooveDepthMM) > 0 {
-			continue
-		}
-		middle := p.LateralOffsetMM - p.RollOffsetMM(r.Position)
-		worn := rollload.Points{XMM: s.gridX[i], Value: s.mech.rolls[i].WornUM}
-		if step, _ := gap.EdgeStepUM(worn, middle-p.WidthMM/2, middle+p.WidthMM/2); step > um {
-			um, roll = step, i
-		}
-	}
-	return um, roll
 }

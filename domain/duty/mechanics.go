@@ -99,35 +99,35 @@ func (s *Stand) Rest(minutes float64) {
 
 // RestRoll lets time pass for one roll, which may have been warm at another moment
 // than the others in the stand.
-func (s *Stand) RestRoll(i int, minutes float64) {
-	s.warm(i, minutes, func(m heat.CrownModel, g heat.Growth, barrelMM float64) (heat.Growth, error) {
-		return m.Rest(g, barrelMM, minutes)
-	})
-}
+func (s *Stand) RestRoll(i int, minutes float64) { s.warm(i, minutes, nil) }
 
 // heatUp warms the rolls under the strip of a pass.
 func (s *Stand) heatUp(p mill.Pass, minutes float64) {
 	for i := range s.rolls {
 		middle := p.LateralOffsetMM - p.RollOffsetMM(s.rolls[i].Position)
-		strip := heat.Strip{FromMM: middle - p.WidthMM/2, ToMM: middle + p.WidthMM/2}
-		s.warm(i, minutes, func(m heat.CrownModel, g heat.Growth, barrelMM float64) (heat.Growth, error) {
-			return m.Roll(g, barrelMM, strip, minutes)
-		})
+		s.warm(i, minutes, &heat.Strip{FromMM: middle - p.WidthMM/2, ToMM: middle + p.WidthMM/2})
 	}
 }
 
-// warm steps the growth of roll i. One that cannot be stepped, as the model is
-// none, stays as it is.
-func (s *Stand) warm(i int, minutes float64, step func(heat.CrownModel, heat.Growth, float64) (heat.Growth, error)) {
+// warm steps the growth of roll i under a strip, or at rest where there is none.
+// One that cannot be stepped, as the model is none, stays as it is.
+func (s *Stand) warm(i int, minutes float64, strip *heat.Strip) {
 	if s.mech == nil || !(minutes > 0) || math.IsInf(minutes, 1) {
 		return
 	}
-	m := s.mech.m.CrownOf(s.rolls[i].Position.Role())
+	m, c := s.mech.m.CrownOf(s.rolls[i].Position.Role()), s.mech.rolls[i]
 	if m.SteadyUM <= 0 {
 		return
 	}
-	if after, err := step(m, s.mech.rolls[i].Thermal, s.rolls[i].BarrelLengthMM); err == nil {
-		s.mech.rolls[i].Thermal = after
+	var after heat.Growth
+	var err error
+	if strip != nil {
+		after, err = m.Roll(c.Thermal, s.rolls[i].BarrelLengthMM, *strip, minutes)
+	} else {
+		after, err = m.Rest(c.Thermal, s.rolls[i].BarrelLengthMM, minutes)
+	}
+	if err == nil {
+		c.Thermal = after
 	}
 }
 

@@ -45,9 +45,9 @@ type answer struct {
 	flat   bool // shapes were taken, not solved
 	solved solvedFor
 	wornUM float64 // greatest wear laid since
-	// axisX and axisUM are how much farther from the strip the work roll's axis
-	// lies than with the rolls as ground; empty where not asked for.
-	axisX, axisUM []float64
+	// axis is how much farther from the strip the work roll's axis lies than with
+	// the rolls as ground; empty where not asked for.
+	axis rollload.Points
 }
 
 // mostKept is how many answers a half keeps beside the one in use: enough for

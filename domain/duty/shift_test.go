@@ -168,7 +168,7 @@ func TestGapIsTheSurfacesOfBothSolutions(t *testing.T) {
 	if got := shape.CentreToEdgeUM; math.Abs(got-want) > 0.05*math.Abs(want)+5 {
 		t.Errorf("centre to edge %.1f µm, by two solutions %.1f (%+v)", got, want, shape.Parts)
 	}
-	if step, roll := s.EdgeStep(p.Passes[0]); step <= 0 || roll < 0 {
-		t.Errorf("no edge step under a strip on worn rolls: %g", step)
+	if step, _ := g.EdgeStep(); step <= 0 {
+		t.Error("no edge step under a strip on worn rolls")
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"barrelbook/domain/gap"
 	"barrelbook/domain/heat"
 	"barrelbook/domain/rollload"
 	"barrelbook/domain/wear"
@@ -23,7 +24,7 @@ func (s *Stand) even(h *half, now solvedFor) {
 		l.peak = 1
 	}
 	h.solved, h.flat, h.wornUM = now, true, 0
-	h.axisX, h.axisUM = h.axisX[:0], h.axisUM[:0]
+	h.axis = rollload.Points{}
 }
 
 // solve finds the shapes anew.
@@ -55,7 +56,7 @@ func (s *Stand) solve(h *half, now solvedFor) (said string) {
 	}
 	h.flat = false
 	if s.mech.m.Gap {
-		s.bend(h, now, &result)
+		s.bend(h, result)
 	}
 	return ""
 }
@@ -74,8 +75,7 @@ func (s *Stand) setLoad(h *half, now solvedFor) {
 
 // bend keeps how much farther from the strip the work roll's axis lies than it
 // would under the same pass with the rolls as ground and unshifted.
-func (s *Stand) bend(h *half, now solvedFor, result *rollload.Result) {
-	h.axisX, h.axisUM = append(h.axisX, result.StationXMM...), append(h.axisUM, result.StationAxisUM...)
+func (s *Stand) bend(h *half, result rollload.Result) {
 	solver, err := s.solver(h, shifts{})
 	if err != nil {
 		return
@@ -85,14 +85,8 @@ func (s *Stand) bend(h *half, now solvedFor, result *rollload.Result) {
 	if last == most {
 		h.load.Intermediate = s.ground(h.rolls[1])
 	}
-	fresh, err := solver.Solve(&h.load)
-	if err != nil {
-		h.axisX, h.axisUM = h.axisX[:0], h.axisUM[:0]
-		return
-	}
-	before := rollload.Points{XMM: fresh.StationXMM, Value: fresh.StationAxisUM}
-	for i, x := range h.axisX {
-		h.axisUM[i] -= before.At(x)
+	if axis, err := gap.Bending(result, solver, &h.load); err == nil {
+		h.axis = axis
 	}
 }
 

@@ -134,7 +134,7 @@ func (s *Stand) strength(i int, p mill.Pass, pass rollforce.Result) (rollforce.S
 	allow := rollforce.Allowable{BarrelMPa: c.AllowableMPa, NeckMPa: c.AllowableMPa, Brittle: c.Brittle}
 	body := rollforce.Body{BarrelDiameterMM: r.thinnestMM(), BarrelLengthMM: r.BarrelLengthMM, NeckDiameterMM: c.NeckDiameterMM, BearingSpanMM: c.BearingSpanMM,
 		FilletBendingFactor: s.mech.fillets[i][0], FilletTorsionFactor: s.mech.fillets[i][1]}
-	load := rollforce.Load{ForceN: pass.ForceN, WidthMM: min(p.WidthMM, r.BarrelLengthMM)}
+	load := rollforce.Load{ForceN: s.pressedN(i, p, pass.ForceN), WidthMM: min(p.WidthMM, r.BarrelLengthMM)}
 	if r.Position.Role() == mill.Backup {
 		load.WidthMM = r.BarrelLengthMM
 		s.contactsOf(i, func(h *half, c int) {
@@ -176,7 +176,7 @@ func (s *Stand) drivenNM(i int, p mill.Pass, pass rollforce.Result) float64 {
 		}
 	}
 	c := s.mech.rolls[carries]
-	friction := rollforce.BearingTorqueNM(pass.ForceN, c.NeckDiameterMM, c.Neck.Friction)
+	friction := rollforce.BearingTorqueNM(s.pressedN(carries, p, pass.ForceN), c.NeckDiameterMM, c.Neck.Friction)
 	return pass.TorqueNM + friction*s.rolls[i].WorkingDiameterMM(p.Groove)/s.rolls[carries].WorkingDiameterMM(p.Groove)
 }
 
@@ -203,6 +203,21 @@ func (s *Stand) torque(p mill.Pass, f forced, pass rollforce.Result) (kNm float6
 		said = fmt.Sprintf("%s: the torque %s, %.0f kNm, is over the limit of %.0f kNm", p.Stand, by, kNm, limit)
 	}
 	return kNm, said
+}
+
+// pressedN is the force that roll i has to carry: that of the pass, and what the
+// bending of the rolls between it and the strip adds at their two chocks, which it
+// is pressed with along its barrel.
+func (s *Stand) pressedN(i int, p mill.Pass, forceN float64) float64 {
+	role := s.rolls[i].Position.Role()
+	if s.backup == nil || role == mill.Work {
+		return forceN
+	}
+	forceN += 2 * s.bendingN(p)
+	if role == mill.Backup && s.stand.Arrangement == mill.SixHigh {
+		forceN += 2000 * p.IntermediateBendingForceKN
+	}
+	return max(0, forceN)
 }
 
 // bendingN is the roll bending force of a pass per chock: that of the piece, or

@@ -44,6 +44,38 @@ func TestBendingForceOfTheStandCountsInStrength(t *testing.T) {
 	}
 }
 
+// A backup roll carries what the bending of its work roll adds: 15 MN and twice
+// 500 kN are as 16 MN without; the bearings turn under it too.
+func TestBackupRollCarriesTheBendingToo(t *testing.T) {
+	s, plain := full(t), full(t)
+	s.stand.BendingForceKN = 500
+	for _, one := range []*Stand{s, plain} {
+		for _, c := range one.mech.rolls {
+			c.Neck.Friction = 0.01
+		}
+	}
+	p := coil(1250, 15000).Passes[0]
+	bent, err := s.strength(0, p, rollforce.Result{ForceN: 15e6})
+	if err != nil {
+		t.Fatal(err)
+	}
+	same, err := plain.strength(0, p, rollforce.Result{ForceN: 16e6})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if bent != same || bent.NeckBendingMPa == 0 {
+		t.Errorf("%+v with bending, want %+v", bent, same)
+	}
+	if x, y := s.drivenNM(1, p, rollforce.Result{ForceN: 15e6}), plain.drivenNM(1, p, rollforce.Result{ForceN: 16e6}); x != y || x == 0 {
+		t.Errorf("friction takes %.0f N·m with bending, want %.0f", x, y)
+	}
+	// A force that bends the other way takes the load off, but no further than off.
+	s.stand.BendingForceKN = -8000
+	if lifted := s.pressedN(0, p, 15e6); lifted != 0 {
+		t.Errorf("%.0f N on a backup roll that is lifted off", lifted)
+	}
+}
+
 // The fillet's radius decides the stress at a neck; where none is entered a sharp
 // one is taken, and that is said once.
 func TestFilletRadiusDecidesTheNeck(t *testing.T) {

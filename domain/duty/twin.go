@@ -3,6 +3,8 @@ package duty
 import (
 	"math"
 	"slices"
+
+	"barrelbook/domain/rollload"
 )
 
 // twinUM is how far the wear of two rolls may differ along the barrel for them
@@ -31,12 +33,12 @@ func (s *Stand) copyTwin(now solvedFor) bool {
 			slices.Reverse(to.shape)
 		}
 	}
-	bottom.axisX, bottom.axisUM = append(bottom.axisX[:0], top.axisX...), append(bottom.axisUM[:0], top.axisUM...)
+	bottom.axis = rollload.Points{XMM: slices.Clone(top.axis.XMM), Value: slices.Clone(top.axis.Value)}
 	if !same {
-		slices.Reverse(bottom.axisX)
-		slices.Reverse(bottom.axisUM)
-		for i := range bottom.axisX {
-			bottom.axisX[i] *= -1
+		slices.Reverse(bottom.axis.XMM)
+		slices.Reverse(bottom.axis.Value)
+		for i := range bottom.axis.XMM {
+			bottom.axis.XMM[i] *= -1
 		}
 	}
 	bottom.solved, bottom.wornUM, bottom.flat = now, top.wornUM, top.flat

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"sort"
 
-	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
 )
 
@@ -54,6 +53,7 @@ func (r *run) unknowns() []string {
 		list = append(list, fmt.Sprintf("%d passes of the programme have no force: their wear, pressure and overload are left out", r.forceless))
 	}
 	list = append(list, r.predicted.Says(r.in.Stand)...)
+	list = append(list, r.strengthUnknowns()...)
 	if r.speedless > 0 && (r.in.Stand.MaxRPM > 0 || r.in.Stand.MinRPM > 0) {
 		list = append(list, fmt.Sprintf("%d passes of the programme have no speed: the speed range is not checked for them", r.speedless))
 	}
@@ -61,12 +61,4 @@ func (r *run) unknowns() []string {
 		list = append(list, r.in.Stand.Name+" has no greatest force entered: overload is not checked")
 	}
 	return list
-}
-
-// arrangementNotes say what no model covers.
-func (r *run) arrangementNotes() []string {
-	if r.in.Stand.Arrangement == mill.SixHigh {
-		return []string{r.in.Stand.Name + " is six-high: its rolls have their places and books, but no load solver covers a stand with intermediate rolls yet, and those are not looked at"}
-	}
-	return nil
 }

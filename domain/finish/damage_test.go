@@ -1,14 +1,15 @@
 package finish
 
 import (
-	"barrelbook/domain/practice"
-	"barrelbook/domain/standing"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
 	"barrelbook/domain/duty"
 	"barrelbook/domain/fatigue"
+	"barrelbook/domain/practice"
+	"barrelbook/domain/standing"
 )
 
 // TestFatigueIsThatOfTheStand: the damage expected at the end of a programme is
@@ -82,6 +83,74 @@ func TestStrengthBars(t *testing.T) {
 	}
 	if m := margin(t, a, "W-1a", "wear"); m.AtEnd <= 0 {
 		t.Errorf("no wear under predicted forces: %+v", m)
+	}
+}
+
+// TestStrengthNotCheckedIsSaid: a roll that lacks what its strength hangs on is
+// named where the practice asks for a margin, and only there.
+func TestStrengthNotCheckedIsSaid(t *testing.T) {
+	in := input(5)
+	mechanics(&in)
+	in.Work.Rolls[0].Condition.AllowableMPa, in.Work.Rolls[0].Condition.NeckDiameterMM = 0, 0
+	in.Backup.Rolls[0].Condition.Neck.FilletRadiusMM = 100
+	in.Work.Rolls[1].Condition.Neck.DriveEnd.WobblerDiameterMM = 380
+	if said := strings.Join(check(t, in).Unknowns, "\n"); strings.Contains(said, "strength") || strings.Contains(said, "fillet") {
+		t.Errorf("no margin is asked for, yet %q", said)
+	}
+	in.Limits.(standing.Given)[practice.OverloadMarginMin] = entered(0.1)
+	said := strings.Join(check(t, in).Unknowns, "\n")
+	for _, want := range []string{
+		in.Work.Rolls[0].Number + ": its strength is not checked, as the stress allowed for its grade and its neck diameter was not entered",
+		"no fillet radius was entered for the necks of " + in.Work.Rolls[1].Number + ", " + in.Backup.Rolls[1].Number + ": they",
+	} {
+		if !strings.Contains(said, want) {
+			t.Errorf("unknowns %q, want %q", said, want)
+		}
+	}
+	if strings.Contains(said, "drive ends") {
+		t.Errorf("unknowns %q: the one drive end that counts is known", said)
+	}
+	in.Work.Rolls[1].Condition.Neck.DriveEnd.WobblerDiameterMM = 0
+	if said := strings.Join(check(t, in).Unknowns, "\n"); !strings.Contains(said, "the drive ends of "+in.Work.Rolls[1].Number+" are not checked") {
+		t.Errorf("unknowns %q, want the drive end", said)
+	}
+}
+
+// TestPredictedForcesWidenTheDoubt: the forces that would be predicted, given, are
+// surer than predicted ones: where a limit is near, less of a programme is sure.
+func TestPredictedForcesWidenTheDoubt(t *testing.T) {
+	in := input(30)
+	mechanics(&in)
+	for i := range in.Pieces {
+		in.Pieces[i].Passes[0].ForceKN, in.Pieces[i].Passes[0].SpeedMPerS, in.Pieces[i].Passes[0].TemperatureC = 0, 5, 950
+	}
+	bodies := make([]duty.Roll, 0, 4)
+	for _, set := range []*Set{&in.Work, &in.Backup} {
+		for _, r := range set.Rolls {
+			bodies = append(bodies, r.Roll)
+		}
+	}
+	stand, err := duty.NewStand(in.Stand, in.DensityKGPerM3, bodies)
+	if err != nil {
+		t.Fatal(err)
+	}
+	stand.Use(*in.Models, make([]*duty.Condition, len(bodies)))
+	given := in
+	given.Pieces = slices.Clone(in.Pieces)
+	for i := range given.Pieces {
+		load, err := stand.Take(given.Pieces[i], 0)
+		if err != nil || !load.Predicted || load.ForceDoubt != 0.10 {
+			t.Fatalf("%+v, %v", load, err)
+		}
+		given.Pieces[i].Passes = slices.Clone(given.Pieces[i].Passes)
+		given.Pieces[i].Passes[0].ForceKN = load.ForceKN
+	}
+	end := margin(t, check(t, given), "W-1a", "wear").AtEnd
+	wearLimits(&in, 1.3*end)
+	wearLimits(&given, 1.3*end)
+	sure, unsure := margin(t, check(t, given), "W-1a", "wear"), margin(t, check(t, in), "W-1a", "wear")
+	if math.Abs(sure.AtEnd/unsure.AtEnd-1) > 1e-9 || !(unsure.Probability < sure.Probability-0.002) || !(unsure.AtEndHigh > sure.AtEndHigh) {
+		t.Errorf("given: %.4f sure, to %.1f µm; predicted: %.4f sure, to %.1f µm", sure.Probability, sure.AtEndHigh, unsure.Probability, unsure.AtEndHigh)
 	}
 }
 

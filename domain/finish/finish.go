@@ -45,7 +45,7 @@ func Check(in Input) (Answer, error) {
 		a.Blocks = append(a.Blocks, b.why)
 	}
 	a.Unknowns = r.unknowns()
-	a.Notes = append(lastCampaigns(margins), r.arrangementNotes()...)
+	a.Notes = lastCampaigns(margins)
 	a.More = r.capacity(bars)
 	a.Sentence = a.sentence(r, bars)
 	if a.Verdict != Yes {

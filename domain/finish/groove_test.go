@@ -197,19 +197,3 @@ func TestDriveBlockRatio(t *testing.T) {
 		}
 	}
 }
-
-// A six-high stand is judged by what its work and backup rolls tell, and says
-// what no model covers.
-func TestSixHighIsSaid(t *testing.T) {
-	in := input(3)
-	in.Stand.Arrangement = mill.SixHigh
-	in.Stand.MinStack, in.Stand.MaxStack = 0, 0
-	notes := strings.Join(check(t, in).Notes, "\n")
-	if !strings.Contains(notes, "no load solver covers") {
-		t.Errorf("notes %q do not say that six-high is not covered", notes)
-	}
-	in.Stand.Arrangement = mill.FourHigh
-	if notes := check(t, in).Notes; strings.Contains(strings.Join(notes, "\n"), "six-high") {
-		t.Errorf("notes of a four-high stand: %q", notes)
-	}
-}

@@ -91,7 +91,7 @@ func (r *run) setBars() (bars []bar) {
 	for _, one := range []struct {
 		set  *Set
 		role mill.Role
-	}{{r.work(), mill.Work}, {r.backup(), mill.Backup}} {
+	}{{r.work(), mill.Work}, {&r.stand.Intermediate, mill.Intermediate}, {r.backup(), mill.Backup}} {
 		if !r.in.Stand.Arrangement.Takes(one.role) {
 			continue
 		}
@@ -106,9 +106,9 @@ func (r *run) setBars() (bars []bar) {
 }
 
 func (r *run) roleNamed(number string) mill.Role {
-	for i := range r.backup().Rolls {
-		if r.backup().Rolls[i].Number == number {
-			return mill.Backup
+	for j, roll := range r.rolls() {
+		if roll.Number == number {
+			return r.roleOf(j)
 		}
 	}
 	return mill.Work

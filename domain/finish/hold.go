@@ -3,6 +3,7 @@ package finish
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 
 	"barrelbook/domain/limit"
@@ -136,7 +137,10 @@ func newHolder(in *Input, fresh *Fresh, confidence float64) (*holder, error) {
 
 // plan watches what a planner may still act on within a limit, such as going on
 // through another groove, in place of the limit itself.
-func (r *run) plan() { r.watches = limit.Planned(r.ahead) }
+// Intermediate rolls are not planned for: the finish check looks at them.
+func (r *run) plan() {
+	r.watches = slices.DeleteFunc(limit.Planned(r.ahead), func(w limit.Watch) bool { return r.roleOf(w.Roll) == mill.Intermediate })
+}
 
 // backup works out the place of the backup rolls. It comes first: how long the
 // set now in may stay bears on the work rolls.

@@ -21,8 +21,9 @@ type Input struct {
 	FromPiece int
 	Stops     []mill.PlannedStop
 	// Work and Backup are the sets asked about. One without rolls stands for an
-	// empty place. Backup is not looked at in a two-high stand.
-	Work, Backup Set
+	// empty place. Backup is not looked at in a two-high stand, Intermediate only
+	// in a six-high one.
+	Work, Intermediate, Backup Set
 	// Candidates are sets of either role that could go in instead, for the
 	// remedies.
 	Candidates []Set
@@ -154,7 +155,7 @@ func (in *Input) check() error {
 	if c.Within("finish_yes_probability", in.YesFrom, 0, 1) && c.Within("finish_no_probability", in.NoBelow, 0, 1) && in.NoBelow > in.YesFrom {
 		c.Add("finish_no_probability", refusal.Number(in.NoBelow), "must not be above finish_yes_probability "+refusal.Number(in.YesFrom), "correct the practice")
 	}
-	for _, set := range []*Set{&in.Work, &in.Backup} {
+	for _, set := range []*Set{&in.Work, &in.Intermediate, &in.Backup} {
 		checkSet(set, &c)
 	}
 	for i := range in.Candidates {

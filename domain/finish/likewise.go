@@ -13,7 +13,7 @@ import (
 // of wearing: wear then goes with the rate, speed with 1/D, and pressure with
 // the root of E*/R at the same line load. ok is false where there is none.
 func (r *run) likewise(work, backup *Set) (other *run, ok bool) {
-	if len(work.Rolls) != len(r.work().Rolls) || len(backup.Rolls) != len(r.backup().Rolls) || r.misfit != nil {
+	if len(work.Rolls) != len(r.work().Rolls) || len(backup.Rolls) != len(r.backup().Rolls) || r.misfit != nil || len(r.stand.Intermediate.Rolls) > 0 {
 		return nil, false
 	}
 	other = emptyRun(r.in, work, backup)
@@ -107,6 +107,11 @@ func body(r *Roll) contact.Body {
 
 // with is the run of a candidate set in place of that of its role.
 func (r *run) with(c *Set) (*run, error) {
+	if c.Role == mill.Intermediate {
+		in := *r.in
+		in.Intermediate = *c
+		return newRun(&in, r.work(), r.backup())
+	}
 	work, backup := c, r.backup()
 	if c.Role == mill.Backup {
 		work, backup = r.work(), c

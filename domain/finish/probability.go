@@ -74,7 +74,7 @@ type rateUse struct {
 
 func (r *run) assess() {
 	k := &r.risk
-	*k = risk{sdE: spread(r.in.LengthCV), sdF: spread(r.in.ForceCV), rolls: make([]rollRisk, len(r.rolls()))}
+	*k = risk{sdE: spread(r.in.LengthCV), sdF: spread(r.ahead.ForceCV), rolls: make([]rollRisk, len(r.rolls()))}
 	works := len(r.work().Rolls)
 	for j, roll := range r.rolls() {
 		if j < works || works == 0 {
@@ -166,8 +166,11 @@ func (r *run) lay(at stretch, only []mill.Role) bool {
 }
 
 func (r *run) roleOf(j int) mill.Role {
-	if j < len(r.work().Rolls) {
+	switch {
+	case j < len(r.work().Rolls):
 		return mill.Work
+	case j < len(r.work().Rolls)+len(r.stand.Intermediate.Rolls):
+		return mill.Intermediate
 	}
 	return mill.Backup
 }

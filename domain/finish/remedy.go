@@ -103,7 +103,7 @@ func (r *run) alternatives(role mill.Role) ([]alternative, error) {
 	good := 0
 	for i := range r.in.Candidates {
 		c := &r.in.Candidates[i]
-		if c.Role != role || c.Name == r.work().Name || c.Name == r.backup().Name {
+		if c.Role != role || c.Name == r.current(role).Name {
 			continue
 		}
 		other, err := r.with(c)
@@ -123,8 +123,11 @@ func (r *run) alternatives(role mill.Role) ([]alternative, error) {
 
 // current is the set of the role that is asked about.
 func (r *run) current(role mill.Role) *Set {
-	if role == mill.Backup {
+	switch role {
+	case mill.Backup:
 		return r.backup()
+	case mill.Intermediate:
+		return &r.stand.Intermediate
 	}
 	return r.work()
 }

@@ -2,6 +2,7 @@ package finish
 
 import (
 	"fmt"
+	"math"
 
 	"barrelbook/domain/duty"
 	"barrelbook/domain/fatigue"
@@ -64,7 +65,7 @@ func newRun(in *Input, work, backup *Set) (*run, error) {
 
 func emptyRun(in *Input, work, backup *Set) *run {
 	pieces := in.Pieces[in.FromPiece-1:]
-	stand := &standing.Stand{Stand: in.Stand, Work: *work, Backup: *backup, Drive: in.Drive, Limits: in.Limits}
+	stand := &standing.Stand{Stand: in.Stand, Work: *work, Intermediate: in.Intermediate, Backup: *backup, Drive: in.Drive, Limits: in.Limits}
 	r := &run{in: in, stand: stand, pieces: pieces, n: len(pieces), restrict: 1, ahead: limit.NewAhead(stand, pieces)}
 	r.ahead.LengthCV, r.ahead.ForceCV = in.LengthCV, in.ForceCV
 	if in.Models != nil && in.Models.Kernel != nil {
@@ -102,7 +103,9 @@ func (r *run) useModels(stand *duty.Stand) []*fatigue.Field {
 		}
 		conditions[j] = &c
 	}
-	stand.Use(*r.in.Models, conditions)
+	models := *r.in.Models
+	models.Gap = r.ahead.WatchesGap()
+	stand.Use(models, conditions)
 	return damage
 }
 
@@ -115,7 +118,7 @@ func emptyLike(f *fatigue.Field) *fatigue.Field {
 
 // load takes every pass of every piece through the models.
 func (r *run) load(stand *duty.Stand) error {
-	gap := 0.0 // minutes without rolling before the piece
+	gap, passes := 0.0, 0 // minutes without rolling before the piece
 	for i, p := range r.pieces {
 		if stop := r.stopBefore(i); stop != nil {
 			gap += stop.Minutes
@@ -134,7 +137,9 @@ func (r *run) load(stand *duty.Stand) error {
 			if err != nil {
 				return fmt.Errorf("piece %s: %w", p.ID, err)
 			}
+			passes++
 			r.ahead.Book(i, load)
+			r.ahead.BookGap(i, pass, stand)
 			r.turn(i, p, k)
 			r.ahead.ForceKN[i] = max(r.ahead.ForceKN[i], pass.ForceKN)
 			switch {
@@ -148,6 +153,8 @@ func (r *run) load(stand *duty.Stand) error {
 			}
 		}
 	}
+	r.predicted.share(passes)
+	r.ahead.ForceCV = math.Hypot(r.in.ForceCV, r.predicted.cv)
 	return nil
 }
 
@@ -194,14 +201,15 @@ func (r *run) all() stretch { return both(span(0, r.n)) }
 
 func span(from, to int) limit.Span { return limit.Span{From: from, To: to, Times: 1} }
 
-// stretch is what each role of rolls takes of the programme.
+// stretch is what each role of rolls takes of the programme: the backup rolls
+// and, with them, the intermediate rolls of a six-high stand, or the work rolls.
 type stretch struct{ work, backup []limit.Span }
 
 func both(spans ...limit.Span) stretch { return stretch{spans, spans} }
 
 func (s stretch) of(role mill.Role) []limit.Span {
-	if role == mill.Backup {
-		return s.backup
+	if role == mill.Work {
+		return s.work
 	}
-	return s.work
+	return s.backup
 }

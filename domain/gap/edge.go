@@ -45,3 +45,15 @@ func EdgeStepUM(worn rollload.Points, from, to float64) (step, at float64) {
 	}
 	return step, at
 }
+
+// EdgeStep is the greatest edge step of the two rolls under the strip, µm on
+// diameter, and whether it is the top roll's.
+func (g *Gap) EdgeStep() (um float64, top bool) {
+	for _, r := range [...]*Roll{&g.Top, &g.Bottom} {
+		middle := g.OffsetMM - r.OffsetMM
+		if step, _ := EdgeStepUM(r.WearUM, middle-g.WidthMM/2, middle+g.WidthMM/2); step > um {
+			um, top = step, r == &g.Top
+		}
+	}
+	return um, top
+}

@@ -138,10 +138,38 @@ type Shape struct {
 
 // Shape measures the gap across the strip.
 func (g *Gap) Shape() Shape {
-	reach := g.WidthMM/2 - g.EdgeMM
-	drive, operator := g.At(g.OffsetMM-reach), g.At(g.OffsetMM+reach)
-	edge := drive.plus(operator).times(0.5)
-	quarter := (g.At(g.OffsetMM-reach/2).TotalUM() + g.At(g.OffsetMM+reach/2).TotalUM()) / 2
-	return Shape{CentreToEdgeUM: -edge.TotalUM(), QuarterUM: quarter - edge.TotalUM()/4,
-		WedgeUM: operator.TotalUM() - drive.TotalUM(), Parts: edge.times(-1)}
+	s := Shape{QuarterUM: g.Quarter().Of(func(x float64) float64 { return g.raw(x).TotalUM() })}
+	for _, w := range g.Crown() {
+		s.Parts = s.Parts.plus(g.raw(w.X).times(w.Weight))
+	}
+	s.CentreToEdgeUM = s.Parts.TotalUM()
+	reach := g.reach()
+	s.WedgeUM = g.raw(g.OffsetMM+reach).TotalUM() - g.raw(g.OffsetMM-reach).TotalUM()
+	return s
+}
+
+// Weights are places along the mill and what the gap counts there.
+type Weights []struct{ X, Weight float64 }
+
+// Of is the weighed sum of a curve along the mill.
+func (w Weights) Of(curve func(x float64) float64) (sum float64) {
+	for _, at := range w {
+		sum += at.Weight * curve(at.X)
+	}
+	return sum
+}
+
+func (g *Gap) reach() float64 { return g.WidthMM/2 - g.EdgeMM }
+
+// Crown weighs the gap for Shape.CentreToEdgeUM.
+func (g *Gap) Crown() Weights {
+	reach := g.reach()
+	return Weights{{g.OffsetMM - reach, -0.5}, {g.OffsetMM, 1}, {g.OffsetMM + reach, -0.5}}
+}
+
+// Quarter weighs the gap for Shape.QuarterUM: half the sum at the quarter points,
+// less the parabola there, which has ¾ of the middle and ¼ of the edges.
+func (g *Gap) Quarter() Weights {
+	reach := g.reach()
+	return Weights{{g.OffsetMM - reach, -0.125}, {g.OffsetMM - reach/2, 0.5}, {g.OffsetMM, -0.75}, {g.OffsetMM + reach/2, 0.5}, {g.OffsetMM + reach, -0.125}}
 }

@@ -29,6 +29,7 @@ type Ahead struct {
 	Margin             []Held
 	Fastest, Slowest   []float64
 
+	gaps    []gapAhead // per piece
 	wear    []*profile
 	fatigue []*fatigueAhead
 }
@@ -46,7 +47,7 @@ type Held struct {
 func NewAhead(stand *standing.Stand, pieces []mill.Piece) *Ahead {
 	n := len(pieces)
 	a := &Ahead{Stand: stand, Rolls: stand.Rolls(), Pieces: pieces,
-		ForceKN: make([]float64, n), TorqueKNM: make([]float64, n), Margin: make([]Held, n), Fastest: make([]float64, n), Slowest: make([]float64, n)}
+		gaps: make([]gapAhead, n), ForceKN: make([]float64, n), TorqueKNM: make([]float64, n), Margin: make([]Held, n), Fastest: make([]float64, n), Slowest: make([]float64, n)}
 	for i := range a.Margin {
 		a.Margin[i].Roll = -1
 	}

@@ -48,6 +48,7 @@ func Kinds() []*Kind { return kinds }
 
 var kinds = []*Kind{
 	&campaignTonnage, &campaignKM, &revolutions, &sameWidth, &grooveTonnage, &fireCrack, &roughness, &deepestWear, &scrapDiameter, &contactFatigue, &peakPressure,
+	&crownChange, &quarter, &edgeStep,
 	&force, &torque, &strength, &reduction, &speedHigh, &speedLow, &pairMismatch, &stackHigh, &stackLow, &passLineShim, &driveRatio, &nextGrind,
 }
 

@@ -9,7 +9,7 @@ import (
 var pairMismatch = Kind{
 	Criterion: "pair_mismatch", Key: practice.PairToleranceUM, Unit: "µm", Words: "difference to its partner", Noun: "pair",
 	Fixed: func(a *Ahead) (list []Fixed) {
-		for _, set := range []*standing.Set{&a.Stand.Work, &a.Stand.Backup} {
+		for _, set := range []*standing.Set{&a.Stand.Work, &a.Stand.Intermediate, &a.Stand.Backup} {
 			if len(set.Rolls) != 2 {
 				continue
 			}

@@ -1,6 +1,7 @@
 package limit
 
 import (
+	"barrelbook/domain/mill"
 	"math"
 
 	"barrelbook/domain/quantity"
@@ -30,6 +31,9 @@ func stack(a *Ahead, limit quantity.Micrometre) []Fixed {
 
 func shim(a *Ahead) []Fixed {
 	s := a.Stand
+	if s.Arrangement == mill.SixHigh {
+		return nil // no diameter of intermediate rolls is entered that needs no shim
+	}
 	if !full(a) || s.MaxShim <= 0 || s.ReferenceWork <= 0 || s.ReferenceBackup <= 0 {
 		return nil
 	}

@@ -98,6 +98,9 @@ func BuildSet() Step                 { return to("buildSet") }
 func BreakSet(set string) Step       { return to("breakSet", "set", set) }
 func RecordChange(stand string) Step { return to("recordChange", "stand", stand) }
 func UndoChange(change string) Step  { return to("undoChange", "change", change) }
+func CorrectChange(change string) Step {
+	return to("correctChange", "change", change, "at", "when it really was")
+}
 
 // ListChanges lists those of one stand, or of all.
 func ListChanges(stand string) Step {
@@ -138,7 +141,7 @@ func Every() []Step {
 	return []Step{
 		Confirm(), ListRolls(), ReceiveRoll(), ShowRoll("R-1"), ShowBook("R-1"), ListStays("R-1"), RecordRegrind("R-1"), AdviseRegrind("R-1"), ReleaseRoll("R-1"), ConcedeRoll("R-1"), RegradeRoll("R-1"),
 		ScrapRoll("R-1"), CorrectRegrind("R-1"), CorrectReceipt("R-1"), RecordTest("R-1", "eddy_current"), WithdrawEntry("R-1", "58"), WithdrawEntry("R-1", ""),
-		ListSets(), ListReadySets(), ShowSet("S-1"), BuildSet(), BreakSet("S-1"), RecordChange("F5"), UndoChange("change-1"), ListChanges("F5"), ListChanges(""),
+		ListSets(), ListReadySets(), ShowSet("S-1"), BuildSet(), BreakSet("S-1"), RecordChange("F5"), UndoChange("change-1"), CorrectChange("change-1"), ListChanges("F5"), ListChanges(""),
 		ListStands(), ShowStand("F5"), ListChocks(), AddChock(), ShowChock("C-1"), TakeChockOff("C-1"), InspectChock("C-1"),
 		ListMills(), AddMill(), ListGrades(), AddGrade(), ListPractices(), ShowPractice("P-1"), ListIncidents(), ListCampaigns(), ListWearRates(), ListTokens(), CreateToken(),
 	}

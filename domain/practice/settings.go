@@ -85,6 +85,12 @@ const (
 
 	WarmUpPieces Key = "warm_up_pieces"
 
+	// What the gap between the work rolls may do to the strip.
+	CrownEdgeMM      Key = "crown_edge_mm"
+	MaxCrownChangeUM Key = "max_crown_change_um"
+	MaxQuarterUM     Key = "max_quarter_um"
+	MaxEdgeStepUM    Key = "max_edge_step_um"
+
 	// What is known of a rolled metal: the only settings of a practice for one.
 	CarbonPct         Key = "carbon_pct"
 	ManganesePct      Key = "manganese_pct"
@@ -165,6 +171,10 @@ var settings = map[Key]Setting{
 	FinishNoProbability:   {0, 0.9, 0.5, 0.5, false, "a finish check says no below this probability. Defaults to 0.5"},
 
 	MaxCampaignRevolutions: {0, 1e9, 0, 0, true, "revolutions a campaign may last. No limit unless given"},
+	CrownEdgeMM:            {10, 200, 40, 40, false, "how far inside the strip's edge its crown is taken, mm: 25 or 40 as a rule. Defaults to 40"},
+	MaxCrownChangeUM:       {0, 5000, 0, 0, true, "change of the gap's crown since the rolls were ground that bending and shift can still correct, µm. No limit unless given"},
+	MaxQuarterUM:           {0, 5000, 0, 0, true, "change of the gap at the quarter points of the strip over a parabola, µm. No limit unless given"},
+	MaxEdgeStepUM:          {0, 5000, 0, 0, true, "change of a work roll's worn contour within 50 mm under the strip, µm on diameter. No limit unless given"},
 	MaxSameWidthKM:         {0, 1e6, 0, 0, true, "km within 10 mm of one width between two grinds. No limit unless given"},
 	MaxGrooveT:             {0, 1e6, 0, 0, true, "tonnes through one groove between two turnings. No limit unless given"},
 	GrooveWearUMPerKT:      {0, 1e6, 0, 0, false, "wear of a groove, µm on diameter per 1000 t through it. Defaults to 0: none is computed"},

@@ -49,3 +49,15 @@ func blame(err error, e Entry) error {
 		Do:  "check the moment given, or correct that entry first",
 	}
 }
+
+// AppendAll gives the state after several more entries that only together leave
+// the book consistent, such as a late mounting with the withdrawal that ends it.
+// add has the numbers that follow the book.
+func AppendAll(entries, add []Entry) (State, error) {
+	s, err := Replay(append(entries[:len(entries):len(entries)], add...))
+	var c *Conflict
+	if errors.As(err, &c) && len(add) > 0 && c.Entry.Number < add[0].Number {
+		err = blame(err, add[0])
+	}
+	return s, err
+}

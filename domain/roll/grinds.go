@@ -20,13 +20,13 @@ type Grind struct {
 	Found      quantity.Micrometre
 	Ground     quantity.Micrometre
 	For        Purpose
-	Stays      []Stay
+	Stays      []TimeInStand
 	// Incidents counts the mishaps the roll bore in between.
 	Incidents int
 }
 
-// Stay is one stay in a stand.
-type Stay struct {
+// TimeInStand is what a grind keeps of a stay.
+type TimeInStand struct {
 	Stand    string
 	From, To time.Time
 }
@@ -70,13 +70,13 @@ func (g Grind) Stand() string {
 func Grinds(effective []Entry) []Grind {
 	var grinds []Grind
 	var open Grind // what the next grind will end
-	var in Stay
+	var in TimeInStand
 	for _, e := range effective {
 		switch b := e.Body.(type) {
 		case Received:
 			open = Grind{Since: e.At, LastGround: b.Diameter}
 		case Mounted:
-			in = Stay{Stand: b.Stand, From: e.At}
+			in = TimeInStand{Stand: b.Stand, From: e.At}
 		case Withdrawn:
 			in.To = e.At
 			open.Stays = append(open.Stays, in)

@@ -64,6 +64,30 @@ type Profile struct {
 	GrowthUM Points
 }
 
+// Turned is the shape of the same roll turned end for end.
+func (p Profile) Turned() Profile {
+	p.PolynomialUM = p.PolynomialUM.Turned()
+	p.MeasuredUM, p.WearUM, p.GrowthUM = p.MeasuredUM.Turned(), p.WearUM.Turned(), p.GrowthUM.Turned()
+	return p
+}
+
+// AsGround is the shape without what was worn off and without heat.
+func (p Profile) AsGround() Profile {
+	p.WearUM, p.GrowthUM = Points{}, Points{}
+	return p
+}
+
+// Turned is the curve seen from the other end.
+func (p Points) Turned() (t Points) {
+	if len(p.XMM) != len(p.Value) { // to be refused as it is
+		return p
+	}
+	for i := len(p.XMM) - 1; i >= 0; i-- {
+		t.XMM, t.Value = append(t.XMM, -p.XMM[i]), append(t.Value, p.Value[i])
+	}
+	return t
+}
+
 // Check adds the refusals of a profile on a barrel of the length L.
 func (p *Profile) Check(c *refusal.Check, prefix string, length float64) {
 	for _, f := range [...]struct {

@@ -16,17 +16,18 @@ import (
 // Stand is a stand with the sets in it. A place without rolls is empty.
 type Stand struct {
 	mill.Stand
-	Work, Backup Set
+	// Intermediate has rolls in a six-high stand only.
+	Work, Intermediate, Backup Set
 	// Drive is nil where the stand has a motor of its own.
 	Drive *Drive
 	// Limits are the settings of the stand and its work rolls.
 	Limits Limits
 }
 
-// Rolls are those in the stand, the work rolls first.
+// Rolls are those in the stand, from the strip outward.
 func (s *Stand) Rolls() []*Roll {
-	list := make([]*Roll, 0, len(s.Work.Rolls)+len(s.Backup.Rolls))
-	for _, set := range []*Set{&s.Work, &s.Backup} {
+	list := make([]*Roll, 0, len(s.Work.Rolls)+len(s.Intermediate.Rolls)+len(s.Backup.Rolls))
+	for _, set := range []*Set{&s.Work, &s.Intermediate, &s.Backup} {
 		for i := range set.Rolls {
 			list = append(list, &set.Rolls[i])
 		}

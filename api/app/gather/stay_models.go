@@ -37,7 +37,11 @@ func (in *Stays) useModels(s *duty.Stand, millName string, stand mill.Stand, mou
 	conditions := make([]*duty.Condition, len(mounted))
 	for i, m := range mounted {
 		if in.conditions[m.ID] == nil {
-			if in.conditions[m.ID], err = in.enterStay(s, i, m, stand); err != nil {
+			enter := in.enterStay
+			if in.replay != nil {
+				enter = in.replay.enterStay
+			}
+			if in.conditions[m.ID], err = enter(s, i, m, stand); err != nil {
 				return err
 			}
 		}

@@ -30,6 +30,10 @@ type Stays struct {
 	setups     map[string]*duty.Stand
 	Damage     map[string]*port.DamageRow // by roll
 	conditions map[int64]*stayCondition   // by mounting
+	// replay is nil while pieces are booked as they come.
+	replay  *Replay
+	byStand map[string][]port.Stay
+	covers  map[string]cover
 }
 
 // NewStays begins with nothing read.
@@ -59,16 +63,82 @@ func (in *Stays) StandsOf(millName string) (map[string]mill.Stand, error) {
 	return byName, nil
 }
 
+// Covers says whether a mounting covers the moment: a roll is in from its
+// mounting on, and out at the moment of its withdrawal.
+func Covers(m port.Stay, at time.Time) bool {
+	return !at.Before(m.MountedAt) && (m.WithdrawnAt.IsZero() || at.Before(m.WithdrawnAt))
+}
+
+// cover is who was in a stand over a time in which nobody came or went.
+type cover struct {
+	from, until time.Time // zero for no end
+	rows        []port.Stay
+}
+
 // MountedAt gives the mountings of the stand that cover the moment, by place.
 func (in *Stays) MountedAt(stand string, at time.Time) []port.Stay {
-	var covering []port.Stay
-	for _, m := range in.Mountings {
-		if m.Stand == stand && !at.Before(m.MountedAt) && (m.WithdrawnAt.IsZero() || at.Before(m.WithdrawnAt)) {
-			covering = append(covering, m)
+	if c, ok := in.covers[stand]; ok && !at.Before(c.from) && (c.until.IsZero() || at.Before(c.until)) {
+		return c.rows
+	}
+	if in.byStand == nil {
+		in.byStand, in.covers = map[string][]port.Stay{}, map[string]cover{}
+		for _, m := range in.Mountings {
+			in.byStand[m.Stand] = append(in.byStand[m.Stand], m)
 		}
 	}
-	sort.Slice(covering, func(i, j int) bool { return covering[i].Position < covering[j].Position })
-	return covering
+	var c cover
+	for _, m := range in.byStand[stand] {
+		if Covers(m, at) {
+			c.rows = append(c.rows, m)
+		}
+		for _, change := range []time.Time{m.MountedAt, m.WithdrawnAt} {
+			switch {
+			case change.IsZero():
+			case change.After(at) && (c.until.IsZero() || change.Before(c.until)):
+				c.until = change
+			case !change.After(at) && change.After(c.from):
+				c.from = change
+			}
+		}
+	}
+	sort.Slice(c.rows, func(i, j int) bool { return c.rows[i].Position < c.rows[j].Position })
+	in.covers[stand] = c
+	return c.rows
+}
+
+// Taken is what one pass did to the rolls that were in its stand.
+type Taken struct {
+	Mounted []port.Stay // none where no roll was
+	Load    duty.Load
+	// Refused is why it cannot be computed: the piece was rolled and is kept.
+	Refused error
+}
+
+// Take computes pass k of a piece, from 0. Passes of a stand are to come in the
+// order of their time.
+func (in *Stays) Take(piece mill.Piece, k int) (Taken, error) {
+	pass := piece.Passes[k]
+	t := Taken{Mounted: in.MountedAt(pass.Stand, piece.RolledAt)}
+	if len(t.Mounted) == 0 {
+		return t, nil
+	}
+	setup, err := in.Setup(piece.Mill, pass.Stand, t.Mounted)
+	if err != nil {
+		return t, err
+	}
+	in.Rest(setup, t.Mounted, piece.RolledAt)
+	if t.Load, t.Refused = setup.Take(piece, k); t.Refused == nil {
+		in.Rolled(t.Mounted, piece.RolledAt, duty.RollingMin(pass, t.Load.Rolls[0].RolledKM))
+	}
+	return t, nil
+}
+
+// state is the roll of a mounting: as it went in, or as it is now.
+func (in *Stays) state(m port.Stay) roll.State {
+	if in.replay != nil {
+		return in.replay.states[m.ID]
+	}
+	return in.Rolls[m.Roll].State
 }
 
 // Setup prepares the models for the rolls that are together in a stand, once
@@ -84,11 +154,12 @@ func (in *Stays) Setup(millName, standName string, mounted []port.Stay) (*duty.S
 	stand := in.Stands[millName][standName]
 	rolls := make([]duty.Roll, len(mounted))
 	for i, m := range mounted {
-		grade, err := in.grade(in.Rolls[m.Roll].State.Roll.Grade)
+		state := in.state(m)
+		grade, err := in.grade(state.Roll.Grade)
 		if err != nil {
 			return nil, err
 		}
-		rolls[i] = DutyRoll(in.Rolls[m.Roll].State, m, grade, practice.Resolve(in.Practices, CaseIn(in.Rolls[m.Roll].State, stand)))
+		rolls[i] = DutyRoll(state, m, grade, practice.Resolve(in.Practices, CaseIn(state, stand)))
 	}
 	s, err := duty.NewStand(stand, in.Mills[millName].Density(), rolls)
 	if err != nil {

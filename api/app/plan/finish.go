@@ -3,6 +3,7 @@ package plan
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strconv"
 	"time"
 
@@ -88,7 +89,7 @@ func (c *finishCheck) answer() (FinishAnswer, error) {
 		}
 		answer.Stands = append(answer.Stands, one)
 		answer.Verdict = finish.Worse(answer.Verdict, one.Verdict)
-		for _, b := range append(input.Work.Blocks, input.Backup.Blocks...) {
+		for _, b := range slices.Concat(input.Work.Blocks, input.Intermediate.Blocks, input.Backup.Blocks) {
 			owed = owed || b.ByTest
 		}
 	}
@@ -107,7 +108,7 @@ func (c *finishCheck) notes() []string {
 		"a limit counts as kept up to and including its value; tonnes are taken from the programme as exact, lengths and forces as uncertain by the practice, wear rates as far as the regrinds teach them",
 		"the two rolls of a set share part of the doubt of their wear rate, all rolls of a stand that of length and force",
 		"the load along the barrels is solved for crowns as ground, wear and the heat under the strip, anew where they, width or force have changed much; contact fatigue is counted by the mill's policy",
-		"the change of the gap's profile is not followed",
+		"the change of the gap's profile is held against the limits that the practice has on it, with wear, heat, contour and bending at the planned figures",
 	}
 	if !c.in.AsOf.IsZero() {
 		list = append(list, "as of "+port.Moment(c.Now)+": books, mountings and pieces as known then; stands, practices and the programme as they are today; contact fatigue is not followed back in time")

@@ -98,7 +98,7 @@ func (c *finishCheck) input(stand mill.Stand) (finish.Input, error) {
 	}
 	in.FromPiece, in.Explain = c.in.FromPiece, c.in.Explain
 	if c.with != nil {
-		if place := map[mill.Role]*finish.Set{mill.Work: &in.Work, mill.Backup: &in.Backup}[c.with.Role]; place != nil && place.Name != c.with.Name {
+		if place := map[mill.Role]*finish.Set{mill.Work: &in.Work, mill.Intermediate: &in.Intermediate, mill.Backup: &in.Backup}[c.with.Role]; place != nil && place.Name != c.with.Name {
 			if *place, err = c.Outside(*c.with, stand); err != nil {
 				return in, err
 			}

@@ -19,6 +19,11 @@ func question(now *gather.Standing, m mill.Mill, stand mill.Stand, campaign port
 	if in.Models, err = now.Models(stand); err != nil {
 		return in, err
 	}
-	in.Work, in.Backup, in.Drive, err = now.InStand(stand)
+	if in.Work, in.Backup, in.Drive, err = now.InStand(stand); err != nil {
+		return in, err
+	}
+	if stand.Arrangement.Takes(mill.Intermediate) {
+		in.Intermediate, err = now.InPlace(stand, mill.Intermediate)
+	}
 	return in, err
 }

@@ -8,7 +8,9 @@ import (
 	"barrelbook/api/app/gather"
 	"barrelbook/api/app/port"
 	"barrelbook/domain/duty"
+	"barrelbook/domain/gap"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/practice"
 )
 
 // StandLoad is how the load lies between the work and backup rolls of a stand
@@ -21,6 +23,7 @@ type StandLoad struct {
 	ForceKN   float64
 	Predicted bool
 	Pairs     []PairLoad
+	Gap       *gap.Gap // nil where it is not known
 	Notes     []string
 }
 
@@ -61,6 +64,10 @@ func standLoad(r port.Reader, now *gather.Standing, stand mill.Stand, densityKGP
 	for _, c := range s.Contacts() {
 		l.Pairs = append(l.Pairs, PairLoad{Work: mountings[c.Front].Roll, Backup: mountings[c.Behind].Roll, XMM: c.FrontXMM, NPerMM: c.FrontNPerMM,
 			Mean: c.MeanNPerMM, Peak: c.GreatestNPerMM, PeakPressureMPa: c.PeakPressureMPa, TakenAsEven: c.Even})
+	}
+	edge := now.Limits(stand).Number(practice.CrownEdgeMM)
+	if g, ok := s.Gap(piece.Passes[pass], edge); ok && load.ForceKN > 0 {
+		l.Gap = &g
 	}
 	return l, nil
 }
@@ -121,7 +128,7 @@ func standNow(now *gather.Standing, stand mill.Stand, densityKGPerM3 float64, mo
 	if err != nil {
 		return nil, err
 	}
-	models.Kernel, models.Forecast = nil, false // nothing is counted here
+	models.Kernel, models.Forecast, models.Gap = nil, false, true // nothing is counted here
 	s, err := duty.NewStand(stand, densityKGPerM3, rolls)
 	if err != nil {
 		return nil, err

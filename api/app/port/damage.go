@@ -29,4 +29,6 @@ type DamageReader interface {
 // DamageWriter keeps it. Rolls are to be locked by their stand or themselves.
 type DamageWriter interface {
 	PutDamage(rows []DamageRow) error
+	// RemoveDamage is for rolls that turn out to have borne nothing.
+	RemoveDamage(numbers []string) error
 }

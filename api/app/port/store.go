@@ -86,7 +86,7 @@ type SetFilter struct {
 	Mill string
 }
 
-// Stay is a roll in one stand: when, as what, and what it bore.
+// Stay is one stretch of a roll in a stand.
 type Stay struct {
 	ID          int64 // given by the store
 	Roll        string
@@ -217,6 +217,9 @@ type Reader interface {
 	Incidents(p Page) ([]IncidentRow, string, error)
 	// Pieces of a mill, or of all mills, newest first.
 	Pieces(millName string, p Page) ([]mill.Piece, string, error)
+	// PiecesBetween are those of a mill rolled from a moment until before
+	// another, zero for no end, oldest first.
+	PiecesBetween(millName string, from, until time.Time, p Page) ([]mill.Piece, string, error)
 	Campaign(name string) (ProgrammeRow, error)
 	// Campaigns newest first, without their pieces.
 	Campaigns(millName string, p Page) ([]ProgrammeSummary, string, error)
@@ -286,19 +289,25 @@ type Writer interface {
 
 	// OpenMounting gives the id.
 	OpenMounting(m Stay) (int64, error)
-	CloseMounting(id int64, at time.Time) error
-	// ReopenMounting makes a mounting run on as if it had not been closed.
-	ReopenMounting(id int64) error
-	// DropMounting removes a running mounting that has borne nothing, else gives
-	// Conflicting.
-	DropMounting(id int64) error
+	// MoveMounting writes when and at what diameter a mounting was.
+	MoveMounting(m Stay) error
+	RemoveMounting(id int64) error
 	// AddUsage adds to mountings and to the totals of their rolls.
 	AddUsage(additions map[int64]duty.Usage) error
+	// PutUsage writes the usage of mountings anew. Totals are not touched.
+	PutUsage(usages map[int64]duty.Usage) error
+	// SumTotals makes the totals of rolls the sum of their mountings, and gives
+	// their regrinds since the moment new ids: what those ended has changed.
+	SumTotals(rolls []string, since time.Time) error
 
 	CreateChange(c ChangeRow) error
 	// UndoChange marks a change as undone. Conflicting when it is marked.
 	UndoChange(name string, at time.Time, by, why string) error
+	// MoveChange writes when a change was, what it took out and why.
+	MoveChange(c ChangeRow) error
 	CreateIncident(i IncidentRow) error
+	// MoveIncident writes which rolls bore it.
+	MoveIncident(i IncidentRow) error
 	// InsertPieces keeps those pieces whose source and id are new, and says for
 	// each, in order, whether it was new.
 	InsertPieces(pieces []mill.Piece) ([]bool, error)

@@ -1,8 +1,10 @@
 package record
 
 import (
+	"cmp"
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -38,6 +40,7 @@ type ChangeView struct {
 	port.ChangeRow
 	Out      []port.Stay
 	In       []port.Stay
+	Moved    []Moved // booked on other rolls than before
 	Cautions []string
 }
 
@@ -51,9 +54,11 @@ func (a *Recorder) Changes(ctx context.Context, stand string, p port.Page) (item
 }
 
 // RecordChange writes a roll change into the books of all its rolls, all or
-// nothing. NotFound for an unknown stand or set; Conflicting when a roll cannot
-// come out or go in, or when the stand has been changed since the moment given;
-// Impossible when the set does not belong in the stand.
+// nothing. One that is told late takes its place before those that came after it,
+// and moves what was rolled since to the rolls that were really in. NotFound for
+// an unknown stand or set; Conflicting when a roll could not come out or go in
+// then, by the books as they are; Impossible when the set does not belong in the
+// stand.
 func (a *Recorder) RecordChange(ctx context.Context, call port.Call, in ChangeInput) (ChangeView, error) {
 	return record(ctx, a, call, "recorded a roll change at "+in.Stand, func(w port.Writer, _ time.Time) (ChangeView, error) {
 		if err := w.LockStands([]string{in.Stand}); err != nil {
@@ -70,30 +75,20 @@ func (a *Recorder) RecordChange(ctx context.Context, call port.Call, in ChangeIn
 		if err != nil {
 			return ChangeView{}, err
 		}
-		others, mounted, err := standAt(w, in, at)
+		turn, err := turnAt(w, stand, in.Role, at)
 		if err != nil {
 			return ChangeView{}, err
 		}
-		view := ChangeView{ChangeRow: port.ChangeRow{Name: a.ids.Name("change"), Stand: in.Stand, Role: in.Role, At: at, SetIn: in.SetIn, By: call.Actor, Note: in.Note,
+		view := ChangeView{ChangeRow: port.ChangeRow{Name: a.ids.Name("change"), Stand: in.Stand, Role: in.Role, At: at, SetOut: turn.setIn(), SetIn: in.SetIn, By: call.Actor, Note: in.Note,
 			StatedT: in.StatedT, StatedKM: in.StatedKM, StatedSpecificKNPerMM: in.StatedSpecificKNPerMM}, Cautions: []string{caution.Stand, caution.Warm}}
-		if err := a.takeOut(w, call, in, mounted, &view, now); err != nil {
+		if view.SetOut != "" {
+			view.Why = cmp.Or(in.Why, roll.Planned)
+		}
+		if err := turn.takes(view.ChangeRow); err != nil {
 			return ChangeView{}, err
 		}
-		if in.SetIn != "" {
-			if err := a.putIn(w, call, stand, &view, now); err != nil {
-				return ChangeView{}, err
-			}
-			view.Cautions = append(view.Cautions, stackCautions(stand, append(others, view.In...))...)
-		}
-		if view.SetOut == "" && view.SetIn == "" {
-			return ChangeView{}, port.Fail(port.Conflicting, "there is no %s roll in %s to take out and no set was named to go in", in.Role, in.Stand)
-		}
-		late, err := rolledSince(w, stand, view)
-		if err != nil {
-			return ChangeView{}, err
-		}
-		view.Cautions = append(view.Cautions, late...)
-		return view, w.CreateChange(view.ChangeRow)
+		c := changing{app: a, w: w, call: call, now: now, turn: turn, view: &view}
+		return view, c.run()
 	})
 }
 
@@ -131,94 +126,149 @@ func (a *Recorder) lockChange(w port.Writer, in ChangeInput) (at, now time.Time,
 	return a.dated(w, at, append(since, at)...)
 }
 
-// standAt gives who is in the stand: the rolls of other roles and those of the
-// role that is changed. A change of the role may not lie before one that is in
-// the books, as no book of its own rolls would show that the place was taken.
-func standAt(r port.Reader, in ChangeInput, at time.Time) (others, ofRole []port.Stay, err error) {
-	mounted, err := r.MountingsSince([]string{in.Stand}, at)
+// changing is the work of one roll change.
+type changing struct {
+	app  *Recorder
+	w    port.Writer
+	call port.Call
+	now  time.Time
+	turn turn
+	view *ChangeView
+}
+
+func (c changing) run() error {
+	var set port.SetRow
+	x := exchange{stand: c.turn.stand, role: c.view.Role, from: c.view.At, until: c.turn.next.At, out: positions(c.view.Role, c.turn.in)}
+	if c.view.SetIn != "" {
+		var err error
+		if set, err = c.w.Set(c.view.SetIn); err != nil {
+			return err
+		}
+		x.in = []string{set.Top, set.Bottom}
+	}
+	t, err := x.through(c.w)
 	if err != nil {
-		return nil, nil, err
+		return err
 	}
-	for _, m := range mounted {
-		switch {
-		case m.Position.Role() != in.Role:
-			if m.WithdrawnAt.IsZero() {
-				others = append(others, m)
-			}
-		case !m.WithdrawnAt.IsZero():
-			return nil, nil, lateChange(in, at, "set %s was in it until %s", m.Set, port.Moment(m.WithdrawnAt))
-		case m.Set == in.SetIn:
-			return nil, nil, port.Fail(port.Conflicting, "set %s is in %s already, since %s", m.Set, in.Stand, port.Moment(m.MountedAt))
-		case !m.MountedAt.Before(at): // at the same moment: the change is recorded twice
-			return nil, nil, lateChange(in, at, "set %s is in it since %s", m.Set, port.Moment(m.MountedAt))
-		default:
-			ofRole = append(ofRole, m)
-		}
+	v, err := c.app.newRevision(c.w, c.call, c.now, "roll change "+c.view.Name+" was recorded late", append(slices.Clone(x.out), x.in...))
+	if err != nil {
+		return err
 	}
-	return others, ofRole, nil
-}
-
-// rolledSince tells of pieces that came in before a change that is dated before
-// them: what they did stays with the rolls it was booked on.
-func rolledSince(r port.Reader, stand mill.Stand, c ChangeView) ([]string, error) {
-	piece, err := pieceSince(r, stand, c.At)
-	if err != nil || piece.ID == "" {
-		return nil, err
+	if err := c.takeOut(v, x); err != nil {
+		return err
 	}
-	booked := "no roll"
-	if len(c.Out) > 0 {
-		booked = "set " + c.SetOut
-	}
-	return []string{fmt.Sprintf("Pieces that were rolled in %s after the change, the last %s on %s, came in before it and stay booked on %s. Record a change before the pieces that follow it.",
-		stand.Name, piece.ID, port.Moment(piece.RolledAt), booked)}, nil
-}
-
-func lateChange(in ChangeInput, at time.Time, format string, args ...any) error {
-	return port.FailNext(next.ListChanges(in.Stand), port.Conflicting, "a change of the %s rolls of %s on %s would lie before one that is in the books: %s; check the moment, or undo the later change first",
-		in.Role, in.Stand, port.Moment(at), fmt.Sprintf(format, args...))
-}
-
-// takeOut withdraws the rolls of the role that are in the stand.
-func (a *Recorder) takeOut(w port.Writer, call port.Call, in ChangeInput, mounted []port.Stay, view *ChangeView, now time.Time) error {
-	stated := statedOf(view.ChangeRow)
-	why := in.Why
-	if why == "" {
-		why = roll.Planned
-	}
-	if stated.Stated {
-		additions := map[int64]duty.Usage{}
-		for _, m := range mounted {
-			additions[m.ID] = stated
-		}
-		if err := w.AddUsage(additions); err != nil {
+	var then gather.SetView
+	if c.view.SetIn != "" {
+		if then, err = c.putIn(v, set); err != nil {
 			return err
 		}
 	}
-	for _, m := range mounted {
-		if view.SetOut == "" {
-			view.SetOut, view.Why = m.Set, why
-			set, err := w.Set(m.Set)
-			if err != nil {
-				return err
-			}
-			if _, err := a.enterBoth(w, set, call, view.At, now, in.Note, func(top bool) roll.Body {
-				return roll.Withdrawn{Stand: in.Stand, Position: gather.PositionOf(in.Role, top), Set: m.Set, Change: view.Name, Why: why}
-			}); err != nil {
-				return err
-			}
-			set.Stand = ""
-			if err := w.ReplaceSet(set); err != nil {
-				return err
-			}
-		}
-		if stated.Stated {
-			m.Usage.Add(stated)
-		}
-		if err := w.CloseMounting(m.ID, view.At); err != nil {
+	tell, err := v.mishaps(x, t)
+	if err != nil {
+		return err
+	}
+	if _, err := v.write(); err != nil {
+		return err
+	}
+	// Asked after the entries, so that the book's own refusals come first.
+	if c.view.SetIn != "" {
+		if err := released(then); err != nil {
 			return err
 		}
-		m.WithdrawnAt = view.At
-		view.Out = append(view.Out, m)
+	}
+	if err := c.w.CreateChange(c.view.ChangeRow); err != nil {
+		return err
+	}
+	if after := c.turn.next; after.Name != "" {
+		after.SetOut = c.view.SetIn
+		if after.Why = ""; after.SetOut != "" {
+			after.Why = cmp.Or(c.turn.next.Why, roll.Planned)
+		}
+		if err := c.w.MoveChange(after); err != nil {
+			return err
+		}
+	}
+	if err := tell(); err != nil {
+		return err
+	}
+	c.view.Moved = x.moved(t)
+	return c.settle(x, t)
+}
+
+// takeOut drafts the withdrawal of the rolls that were in. Where a later change
+// has taken them out, they came out now already.
+func (c changing) takeOut(v *revision, x exchange) error {
+	for i, number := range x.out {
+		body := roll.Withdrawn{Stand: c.view.Stand, Position: gather.PositionOf(c.view.Role, i == 0), Set: c.view.SetOut, Change: c.view.Name, Why: c.view.Why}
+		if c.turn.next.Name == "" {
+			v.enter(number, c.view.At, c.view.Note, body)
+			continue
+		}
+		e, err := v.find(number, func(b roll.Body) bool { return b.Kind() == roll.KindWithdrawn && changeOf(b) == c.turn.next.Name })
+		if err != nil {
+			return err
+		}
+		v.replace(number, e, c.view.At, body)
+	}
+	return nil
+}
+
+// putIn drafts the mounting of the set named, and its withdrawal where a later
+// change is in the books.
+func (c changing) putIn(v *revision, set port.SetRow) (gather.SetView, error) {
+	shop, err := gather.OpenShop(c.w, c.now)
+	if err != nil {
+		return gather.SetView{}, err
+	}
+	then, err := setAt(c.w, shop, set, c.view.At)
+	if err != nil {
+		return then, err
+	}
+	if set.Role != c.view.Role {
+		return then, port.Refused(refusal.One("set_in", set.Name, fmt.Sprintf("is a set of %s rolls, and %s rolls are changed", set.Role, c.view.Role), "name a set of the role, or give the role of the set"))
+	}
+	if err := maySetGoIn(then, c.turn.stand, shop.Practices); err != nil {
+		return then, err
+	}
+	after := c.turn.next
+	if after.Name != "" {
+		if err := chocksLeft(c.w, set, c.view.At, after.At); err != nil {
+			return then, err
+		}
+	}
+	for i, s := range []roll.State{then.TopState, then.BottomState} {
+		p, position := practice.Resolve(shop.Practices, gather.CaseIn(s, c.turn.stand)), gather.PositionOf(set.Role, i == 0)
+		v.enter(s.Roll.Number, c.view.At, c.view.Note, roll.Mounted{Stand: c.view.Stand, Position: position, Set: set.Name, Change: c.view.Name,
+			Cooling: p.Hours(practice.CoolingH), CampaignsBetweenGrinds: int(p.Number(practice.CampaignsBetweenGrind))})
+		if after.Name != "" {
+			v.enter(s.Roll.Number, after.At, after.Note, roll.Withdrawn{Stand: c.view.Stand, Position: position, Set: set.Name, Change: after.Name, Why: cmp.Or(after.Why, roll.Planned)})
+		}
+	}
+	return then, nil
+}
+
+// settle brings mountings, sets and what was rolled in line with the books, and
+// shows the rolls that came out and went in.
+func (c changing) settle(x exchange, t through) error {
+	rows, err := x.settle(c.app, c.w, c.now, t.pieces > 0 || statedOf(c.turn.next).Stated, statedOf(c.view.ChangeRow))
+	if err != nil {
+		return err
+	}
+	for _, number := range x.out {
+		c.view.Out = append(c.view.Out, stayOf(rows[number], func(m port.Stay) bool { return m.WithdrawnAt.Equal(c.view.At) })...)
+	}
+	for _, number := range x.in {
+		c.view.In = append(c.view.In, stayOf(rows[number], func(m port.Stay) bool { return m.MountedAt.Equal(c.view.At) })...)
+	}
+	if len(c.view.In) > 0 {
+		c.view.Cautions = append(c.view.Cautions, stackCautions(c.turn.stand, append(c.turn.others, c.view.In...))...)
+	}
+	return nil
+}
+
+func stayOf(rows []port.Stay, is func(port.Stay) bool) []port.Stay {
+	if i := slices.IndexFunc(rows, is); i >= 0 {
+		return rows[i : i+1]
 	}
 	return nil
 }
@@ -226,57 +276,6 @@ func (a *Recorder) takeOut(w port.Writer, call port.Call, in ChangeInput, mounte
 // stated is what was stated of the rolls that came out.
 func statedOf(c port.ChangeRow) duty.Usage {
 	return duty.Usage{TonnageT: c.StatedT, RolledKM: c.StatedKM, ExposureKM: c.StatedKM * c.StatedSpecificKNPerMM / 10, Stated: c.StatedT > 0 || c.StatedKM > 0}
-}
-
-// putIn mounts the set named.
-func (a *Recorder) putIn(w port.Writer, call port.Call, stand mill.Stand, view *ChangeView, now time.Time) error {
-	set, err := w.Set(view.SetIn)
-	if err != nil {
-		return err
-	}
-	if err := w.LockRolls([]string{set.Top, set.Bottom}); err != nil {
-		return err
-	}
-	shop, err := gather.OpenShop(w, now)
-	if err != nil {
-		return err
-	}
-	practices := shop.Practices
-	before, err := shop.ReadSets([]port.SetRow{set}, view.At)
-	if err != nil {
-		return err
-	}
-	if set.Role != view.Role {
-		return port.Refused(refusal.One("set_in", set.Name, fmt.Sprintf("is a set of %s rolls, and %s rolls are changed", set.Role, view.Role), "name a set of the role, or give the role of the set"))
-	}
-	if err := maySetGoIn(before[0], stand, practices); err != nil {
-		return err
-	}
-	states, err := a.enterBoth(w, set, call, view.At, now, view.Note, func(top bool) roll.Body {
-		s := before[0].BottomState
-		if top {
-			s = before[0].TopState
-		}
-		p := practice.Resolve(practices, gather.CaseIn(s, stand))
-		return roll.Mounted{Stand: stand.Name, Position: gather.PositionOf(set.Role, top), Set: set.Name, Change: view.Name,
-			Cooling: p.Hours(practice.CoolingH), CampaignsBetweenGrinds: int(p.Number(practice.CampaignsBetweenGrind))}
-	})
-	if err != nil {
-		return err
-	}
-	// Asked after the entries, so that the book's own refusals come first.
-	if err := released(before[0]); err != nil {
-		return err
-	}
-	for i, s := range states {
-		m := port.Stay{Roll: s.Roll.Number, Stand: stand.Name, Position: gather.PositionOf(set.Role, i == 0), Set: set.Name, MountedAt: view.At, Diameter: s.Diameter}
-		if m.ID, err = w.OpenMounting(m); err != nil {
-			return err
-		}
-		view.In = append(view.In, m)
-	}
-	set.Stand = stand.Name
-	return w.ReplaceSet(set)
 }
 
 // released refuses a set that is not released, by all that keeps it in.

@@ -1,12 +1,13 @@
 package record
 
 import (
+	"cmp"
 	"context"
 	"slices"
-	"strconv"
 	"time"
 
 	"barrelbook/api/app/caution"
+	"barrelbook/api/app/gather"
 	"barrelbook/api/app/port"
 	"barrelbook/domain/chock"
 	"barrelbook/domain/duty"
@@ -16,143 +17,84 @@ import (
 )
 
 // UndoChange takes a roll change that was recorded wrongly out of the books of
-// all its rolls again, by corrections: what came out is in as if it had never
-// come out, and what went in never went. The change stays in the register,
-// marked. NotFound when there is none of the name; Conflicting when something
-// has come to rest on it since: a later change of the stand, a piece rolled
-// there, a mishap, or an entry in the book of one of its rolls.
+// all its rolls again, by corrections: what came out was in as if it had not come
+// out then, what went in never went, and what was rolled since is booked on those
+// that were in. The change stays in the register, marked. NotFound when there is
+// none of the name; Conflicting when the books of its rolls rest on it.
 func (a *Recorder) UndoChange(ctx context.Context, call port.Call, name, reason string) (ChangeView, error) {
-	return record(ctx, a, call, "undid roll change "+name, func(w port.Writer, now time.Time) (ChangeView, error) {
-		change, err := w.Change(name)
+	return record(ctx, a, call, "undid roll change "+name, func(w port.Writer, _ time.Time) (ChangeView, error) {
+		u, err := a.onChange(w, call, name, reason)
 		if err != nil {
 			return ChangeView{}, err
 		}
-		if err := w.LockStands([]string{change.Stand}); err != nil {
+		if err := u.mayUndo(); err != nil {
 			return ChangeView{}, err
 		}
-		if change, err = w.Change(name); err != nil {
-			return ChangeView{}, err
-		}
-		if _, now, err = a.dated(w, time.Time{}, change.At); err != nil {
-			return ChangeView{}, err
-		}
-		if err := mayUndo(w, change); err != nil {
-			return ChangeView{}, err
-		}
-		view := ChangeView{ChangeRow: change, Cautions: []string{caution.Limits, caution.Stand}}
-		view.UndoneAt, view.UndoneBy, view.UndoneWhy = now, call.Actor, reason
-		undo := undoing{app: a, w: w, call: call, now: now, reason: reason, view: &view}
-		if err := undo.run(); err != nil {
-			return ChangeView{}, err
-		}
-		return view, w.UndoChange(name, now, call.Actor, reason)
+		u.view.UndoneAt, u.view.UndoneBy, u.view.UndoneWhy = u.now, call.Actor, reason
+		return u.view, u.undo()
 	})
 }
 
-// mayUndo holds what must not have happened since.
-func mayUndo(r port.Reader, c port.ChangeRow) error {
-	if !c.UndoneAt.IsZero() {
-		return port.Fail(port.Conflicting, "roll change %s was undone on %s by %s: %s", c.Name, port.Moment(c.UndoneAt), c.UndoneBy, c.UndoneWhy)
-	}
-	last, err := lastChange(r, c.Stand, c.Role)
+// onChange reads a change that stands and the one after it.
+func (a *Recorder) onChange(w port.Writer, call port.Call, name, reason string) (*correcting, error) {
+	change, err := w.Change(name)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	if last.Name != c.Name {
-		return port.FailNext(next.UndoChange(last.Name), port.Conflicting, "the %s rolls of %s have been changed since, on %s; undo that change first (%s)", c.Role, c.Stand, port.Moment(last.At), last.Name)
+	if err := w.LockStands([]string{change.Stand}); err != nil {
+		return nil, err
 	}
-	stand, err := r.Stand(c.Stand)
+	if change, err = w.Change(name); err != nil {
+		return nil, err
+	}
+	if !change.UndoneAt.IsZero() {
+		return nil, port.Fail(port.Conflicting, "roll change %s was undone on %s by %s: %s", change.Name, port.Moment(change.UndoneAt), change.UndoneBy, change.UndoneWhy)
+	}
+	_, now, err := a.dated(w, time.Time{}, change.At)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	piece, err := pieceSince(r, stand, c.At)
-	if err != nil || piece.ID == "" {
-		return err
+	u := &correcting{app: a, w: w, call: call, now: now, reason: reason, view: ChangeView{ChangeRow: change, Cautions: []string{caution.Limits, caution.Stand}}}
+	if u.stand, err = w.Stand(change.Stand); err != nil {
+		return nil, err
 	}
-	return port.Fail(port.Conflicting, "piece %s was rolled in %s on %s, after the change, and what it did is booked by it; record what is in the stand now as a new change", piece.ID, c.Stand, port.Moment(piece.RolledAt))
+	after, err := changesSince(w, change.Stand, change.Role, change.At.Add(time.Microsecond))
+	if len(after) > 0 {
+		u.next = after[0]
+	}
+	return u, err
 }
 
-// lastChange is the newest change of the role in the stand that stands.
-func lastChange(r port.Reader, stand string, role mill.Role) (port.ChangeRow, error) {
-	page := port.Page{Limit: 50}
-	for {
-		rows, next, err := r.Changes(stand, page)
-		if err != nil {
-			return port.ChangeRow{}, err
-		}
-		for _, c := range rows {
-			if c.Role == role && c.UndoneAt.IsZero() {
-				return c, nil
-			}
-		}
-		if page.After = next; next == "" {
-			return port.ChangeRow{}, nil
-		}
-	}
+// correcting is the work on a change that is in the books.
+type correcting struct {
+	app     *Recorder
+	w       port.Writer
+	call    port.Call
+	now     time.Time
+	reason  string
+	stand   mill.Stand
+	next    port.ChangeRow // without a name where there is none
+	view    ChangeView
+	setsOut []port.SetRow // none or one
+	setsIn  []port.SetRow
 }
 
-// pieceSince finds a piece that went through the stand at the moment or after
-// it; its ID is empty when there is none.
-func pieceSince(r port.Reader, stand mill.Stand, from time.Time) (mill.Piece, error) {
-	page := port.Page{Limit: 1} // most often the newest is before the moment, and that is all
-	for {
-		pieces, next, err := r.Pieces(stand.Mill, page)
-		if err != nil {
-			return mill.Piece{}, err
-		}
-		for _, p := range pieces {
-			if p.RolledAt.Before(from) {
-				return mill.Piece{}, nil // newest first
-			}
-			if slices.ContainsFunc(p.Passes, func(pass mill.Pass) bool { return pass.Stand == stand.Name }) {
-				return p, nil
-			}
-		}
-		if page.After, page.Limit = next, 200; next == "" {
-			return mill.Piece{}, nil
-		}
-	}
-}
-
-// undoing is the work of one undo.
-type undoing struct {
-	app    *Recorder
-	w      port.Writer
-	call   port.Call
-	now    time.Time
-	reason string
-	view   *ChangeView
-}
-
-func (u undoing) run() error {
-	in, out, err := u.sets()
-	if err != nil {
-		return err
-	}
-	mounted, err := u.w.MountingsSince([]string{u.view.Stand}, u.view.At.Add(-time.Microsecond))
-	if err != nil {
-		return err
-	}
-	// Those that went in make way before those that came out are back.
-	if in != nil {
-		if err := u.takeBackIn(*in, mounted); err != nil {
-			return err
-		}
-	}
-	if out != nil {
-		return u.takeBackOut(*out, mounted)
+// mayUndo refuses where the change after it would make no sense without it.
+func (u *correcting) mayUndo() error {
+	if u.next.Name != "" && u.next.SetIn == u.view.SetOut {
+		return port.FailNext(next.UndoChange(u.next.Name), port.Conflicting, "the %s rolls of %s were changed back on %s, which rests on this change; undo that change first",
+			u.view.Role, u.view.Stand, port.Moment(u.next.At))
 	}
 	return nil
 }
 
-// sets reads the sets of the change, nil where there is none, and locks their
-// rolls.
-func (u undoing) sets() (in, out *port.SetRow, err error) {
-	var rolls []string
+// sets reads the sets of the change, and gives their rolls, top first.
+func (u *correcting) sets() (out, in []string, err error) {
 	for _, part := range []struct {
-		name string
-		set  **port.SetRow
-	}{{u.view.SetIn, &in}, {u.view.SetOut, &out}} {
+		name  string
+		sets  *[]port.SetRow
+		rolls *[]string
+	}{{u.view.SetOut, &u.setsOut, &out}, {u.view.SetIn, &u.setsIn, &in}} {
 		if part.name == "" {
 			continue
 		}
@@ -160,63 +102,158 @@ func (u undoing) sets() (in, out *port.SetRow, err error) {
 		if err != nil {
 			return nil, nil, err
 		}
-		*part.set = &set
-		rolls = append(rolls, set.Top, set.Bottom)
+		*part.sets, *part.rolls = []port.SetRow{set}, []string{set.Top, set.Bottom}
 	}
-	return in, out, u.w.LockRolls(rolls)
+	return out, in, nil
 }
 
-func (u undoing) takeBackIn(set port.SetRow, mounted []port.Stay) error {
-	for _, number := range []string{set.Top, set.Bottom} {
-		if err := u.withdraw(number, roll.KindMounted); err != nil {
-			return err
-		}
-	}
-	for _, m := range mounted {
-		if m.Set == set.Name && m.WithdrawnAt.IsZero() && m.Position.Role() == u.view.Role {
-			if err := u.w.DropMounting(m.ID); err != nil {
-				return err
-			}
-			u.view.In = append(u.view.In, m)
-		}
-	}
-	set.Stand = ""
-	return u.w.ReplaceSet(set)
-}
-
-func (u undoing) takeBackOut(set port.SetRow, mounted []port.Stay) error {
-	if err := chocksLeft(u.w, set, u.view.At); err != nil {
+// undo gives the stand back to what was in before, until the change after it.
+func (u *correcting) undo() error {
+	before, young, err := u.sets()
+	if err != nil {
 		return err
 	}
-	for _, number := range []string{set.Top, set.Bottom} {
-		if err := u.withdraw(number, roll.KindWithdrawn); err != nil {
-			return err
-		}
-	}
-	for _, m := range mounted {
-		if m.Set != set.Name || !m.WithdrawnAt.Equal(u.view.At) || m.Position.Role() != u.view.Role {
-			continue
-		}
-		if stated := statedOf(u.view.ChangeRow); stated.Stated {
-			less := duty.Usage{TonnageT: -stated.TonnageT, RolledKM: -stated.RolledKM, ExposureKM: -stated.ExposureKM}
-			if err := u.w.AddUsage(map[int64]duty.Usage{m.ID: less}); err != nil {
+	x := exchange{stand: u.stand, role: u.view.Role, from: u.view.At, until: u.next.At, out: young, in: before, whole: true}
+	return u.exchange(x, func(v *revision) error {
+		for _, number := range young {
+			if u.next.Name != "" {
+				if err := u.withdrawal(v, number, u.next.Name, time.Time{}, port.ChangeRow{}); err != nil {
+					return err
+				}
+			}
+			e, err := v.find(number, func(b roll.Body) bool { return b.Kind() == roll.KindMounted && changeOf(b) == u.view.Name })
+			if err != nil {
 				return err
 			}
-			m.Usage.Add(less)
+			v.withdraw(number, e)
 		}
-		if err := u.w.ReopenMounting(m.ID); err != nil {
+		for _, number := range before {
+			if err := u.withdrawal(v, number, u.view.Name, u.next.At, u.next); err != nil {
+				return err
+			}
+		}
+		return nil
+	}, func() error {
+		if err := u.w.UndoChange(u.view.Name, u.view.UndoneAt, u.view.UndoneBy, u.view.UndoneWhy); err != nil || u.next.Name == "" {
 			return err
 		}
-		m.WithdrawnAt, m.Usage.Stated = time.Time{}, false
-		u.view.Out = append(u.view.Out, m)
-	}
-	set.Stand = u.view.Stand
-	return u.w.ReplaceSet(set)
+		after := u.next
+		after.SetOut = u.view.SetOut
+		if after.Why = ""; after.SetOut != "" {
+			after.Why = cmp.Or(u.next.Why, roll.Planned)
+		}
+		return u.w.MoveChange(after)
+	}, statedOf(u.view.ChangeRow).Stated || statedOf(u.next).Stated)
 }
 
-// chocksLeft refuses when a chock went on or off the set after the moment: in a
-// stand it could not have.
-func chocksLeft(r port.Reader, set port.SetRow, at time.Time) error {
+// withdrawal takes the entry of a roll's withdrawal by a change away, or makes it
+// one by another change at that one's moment.
+func (u *correcting) withdrawal(v *revision, number, change string, at time.Time, by port.ChangeRow) error {
+	e, err := v.find(number, func(b roll.Body) bool { return b.Kind() == roll.KindWithdrawn && changeOf(b) == change })
+	if err != nil {
+		return err
+	}
+	if by.Name == "" {
+		v.withdraw(number, e)
+		return nil
+	}
+	body := e.Body.(roll.Withdrawn)
+	body.Change, body.Why = by.Name, cmp.Or(by.Why, roll.Planned)
+	v.replace(number, e, at, body)
+	return nil
+}
+
+// exchange runs a correction: the entries, the register, and what follows.
+func (u *correcting) exchange(x exchange, draft func(*revision) error, register func() error, again bool) error {
+	t, err := x.through(u.w)
+	if err != nil {
+		return err
+	}
+	for _, set := range slices.Concat(u.setsIn, u.setsOut) {
+		if slices.Contains(x.in, set.Top) {
+			if err := chocksLeft(u.w, set, x.from, x.until); err != nil {
+				return err
+			}
+		}
+	}
+	v, err := u.app.newRevision(u.w, u.call, u.now, u.reason, slices.Concat(x.out, x.in))
+	if err != nil {
+		return err
+	}
+	undone := !u.view.UndoneAt.IsZero()
+	if undone { // what went in, as it was
+		if err := u.show(&u.view.In, x.out); err != nil {
+			return err
+		}
+	}
+	if err := draft(v); err != nil {
+		return err
+	}
+	tell, err := v.mishaps(x, t)
+	if err != nil {
+		return err
+	}
+	if _, err := v.write(); err != nil {
+		return err
+	}
+	if err := register(); err != nil {
+		return err
+	}
+	if err := tell(); err != nil {
+		return err
+	}
+	if _, err := x.settle(u.app, u.w, u.now, again || t.pieces > 0, duty.Usage{}); err != nil {
+		return err
+	}
+	u.view.Moved = x.moved(t)
+	if undone {
+		return u.show(&u.view.Out, x.in)
+	}
+	return u.showMoved()
+}
+
+// showMoved shows the rolls of a change that has another moment now.
+func (u *correcting) showMoved() error {
+	for _, set := range u.setsOut {
+		if err := u.showStays(&u.view.Out, set, func(m port.Stay) bool { return m.WithdrawnAt.Equal(u.view.At) }); err != nil {
+			return err
+		}
+	}
+	for _, set := range u.setsIn {
+		if err := u.showStays(&u.view.In, set, func(m port.Stay) bool { return m.MountedAt.Equal(u.view.At) }); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// show puts the mountings of rolls that are or were in the stand at the moment of
+// the change into the answer.
+func (u *correcting) show(into *[]port.Stay, rolls []string) error {
+	for i := 0; i+1 < len(rolls); i += 2 {
+		set := port.SetRow{Top: rolls[i], Bottom: rolls[i+1]}
+		if err := u.showStays(into, set, func(m port.Stay) bool { return gather.Covers(m, u.view.At) }); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (u *correcting) showStays(into *[]port.Stay, set port.SetRow, is func(port.Stay) bool) error {
+	for _, number := range []string{set.Top, set.Bottom} {
+		rows, err := gather.MountingsOf(u.w, number)
+		if err != nil {
+			return err
+		}
+		*into = append(*into, stayOf(rows, func(m port.Stay) bool { return m.Stand == u.view.Stand && is(m) })...)
+	}
+	return nil
+}
+
+// chocksLeft refuses when a chock went on or off the set in a time, zero for no
+// end, in which it is to have been in a stand: there it could not have.
+func chocksLeft(r port.Reader, set port.SetRow, from, until time.Time) error {
+	within := func(at time.Time) bool { return at.After(from) && (until.IsZero() || at.Before(until)) }
 	rows, err := port.Drain(func(p port.Page) ([]port.ChockRow, string, error) {
 		return r.Chocks(port.ChockFilter{Mill: set.Mill}, p)
 	})
@@ -236,42 +273,12 @@ func chocksLeft(r port.Reader, set port.SetRow, at time.Time) error {
 			return err
 		}
 		for _, fit := range s.Fits {
-			if fit.Set == set.Name && (fit.From.After(at) || fit.To.After(at)) {
+			if fit.Set == set.Name && (within(fit.From) || within(fit.To)) {
 				return port.FailNext(next.ShowChock(row.Name), port.Conflicting, "chock %s went on or off set %s after the change; see its book", row.Name, set.Name)
 			}
 		}
 	}
 	return nil
-}
-
-// withdraw takes the entry that the change made out of a book. The book itself
-// refuses where later entries rest on it; a mishap that the rolls bore does not
-// contradict anything, but it would be left to rolls that were never there.
-func (u undoing) withdraw(number string, kind roll.Kind) error {
-	row, err := u.w.Roll(number)
-	if err != nil {
-		return err
-	}
-	book, err := u.w.Book(number)
-	if err != nil {
-		return err
-	}
-	effective, err := roll.Effective(book)
-	if err != nil {
-		return port.BookError(err)
-	}
-	i := slices.IndexFunc(effective, func(e roll.Entry) bool { return e.Body.Kind() == kind && changeOf(e.Body) == u.view.Name })
-	if i < 0 {
-		return port.FailNext(next.ShowBook(number), port.Conflicting, "the book of roll %s does not know of change %s", number, u.view.Name)
-	}
-	for _, e := range effective[i+1:] {
-		if mishap, ok := e.Body.(roll.Incident); ok && kind == roll.KindMounted {
-			return port.FailNext(next.WithdrawEntry(number, strconv.FormatInt(e.Number, 10)), port.Conflicting, "roll %s bore a mishap in %s on %s (entry %d, %s); withdraw that entry from its book first",
-				number, u.view.Stand, port.Moment(e.At), e.Number, mishap.What)
-		}
-	}
-	_, err = u.app.enter(u.w, row, u.call, u.now, u.now, u.reason, roll.Corrected{Entry: effective[i].Number})
-	return err
 }
 
 // changeOf is the name of the roll change that wrote an entry.

@@ -207,28 +207,22 @@ func (in *ingest) prepare(pieces []mill.Piece, good []int) error {
 type overload struct {
 	stand mill.Stand
 	piece mill.Piece
-	force float64
 	rolls []string
 }
 
 // pass books pass k of a piece on the rolls mounted at its time.
 func (in *ingest) pass(piece mill.Piece, k int) ([]overload, []string, error) {
 	pass := piece.Passes[k]
-	mounted := in.MountedAt(pass.Stand, piece.RolledAt)
-	if len(mounted) == 0 {
-		return nil, []string{fmt.Sprintf("no roll was in %s on %s: its tonnes are booked to no roll", pass.Stand, piece.RolledAt.Format(time.RFC3339))}, nil
-	}
-	setup, err := in.Setup(piece.Mill, pass.Stand, mounted)
-	if err != nil {
+	taken, err := in.Take(piece, k)
+	load, mounted := taken.Load, taken.Mounted
+	switch {
+	case err != nil:
 		return nil, nil, err
+	case len(mounted) == 0:
+		return nil, []string{fmt.Sprintf("no roll was in %s on %s: its tonnes are booked to no roll", pass.Stand, piece.RolledAt.Format(time.RFC3339))}, nil
+	case taken.Refused != nil:
+		return nil, []string{fmt.Sprintf("%s: what this piece did to the rolls cannot be computed: %v", pass.Stand, taken.Refused)}, nil
 	}
-	in.Rest(setup, mounted, piece.RolledAt)
-	load, err := setup.Take(piece, k)
-	if err != nil {
-		// The piece was rolled and is kept; what it did cannot be computed.
-		return nil, []string{fmt.Sprintf("%s: what this piece did to the rolls cannot be computed: %v", pass.Stand, err)}, nil
-	}
-	in.Rolled(mounted, piece.RolledAt, duty.RollingMin(pass, load.Rolls[0].RolledKM))
 	for i, m := range mounted {
 		u := in.additions[m.ID]
 		u.Add(load.Rolls[i])
@@ -237,7 +231,7 @@ func (in *ingest) pass(piece mill.Piece, k int) ([]overload, []string, error) {
 	if !load.Overload {
 		return nil, load.Warnings, nil
 	}
-	o := overload{stand: in.Stands[piece.Mill][pass.Stand], piece: piece, force: pass.ForceKN}
+	o := overload{stand: in.Stands[piece.Mill][pass.Stand], piece: piece}
 	for _, m := range mounted {
 		o.rolls = append(o.rolls, m.Roll)
 	}
@@ -248,7 +242,7 @@ func (in *ingest) pass(piece mill.Piece, k int) ([]overload, []string, error) {
 // that bore it: an inspection is then owed.
 func (in *ingest) enterOverloads(overloads []overload) error {
 	for _, o := range overloads {
-		note := fmt.Sprintf("piece %s: %.0f kN, limit of %s %.0f kN", o.piece.ID, o.force, o.stand.Name, o.stand.MaxForceKN)
+		note := overloadNote(o.stand, o.piece)
 		incident := port.IncidentRow{Name: in.app.ids.Name("incident"), What: roll.Overload, Stand: o.stand.Name, At: o.piece.RolledAt, Rolls: o.rolls, By: in.call.Actor, Note: note}
 		if err := in.w.LockRolls(o.rolls); err != nil {
 			return err

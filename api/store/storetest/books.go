@@ -114,7 +114,8 @@ func keepStay(w port.Writer, number string, body roll.Body, at time.Time) error 
 		stays, err := w.MountingsAt([]string{b.Stand}, at)
 		for _, m := range stays {
 			if m.Roll == number {
-				err = errors.Join(err, w.CloseMounting(m.ID, at))
+				m.WithdrawnAt = at
+				err = errors.Join(err, w.MoveMounting(m))
 			}
 		}
 		return err

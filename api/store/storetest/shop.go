@@ -67,10 +67,9 @@ func testMountings(t *testing.T, s Store) {
 		same(t, "open mounting", got, []port.Stay{m})
 		return err
 	})
-	write(t, s, func(w port.Writer) error { return w.CloseMounting(m.ID, hours(4)) })
-	refused(t, s, port.Conflicting, func(w port.Writer) error { return w.CloseMounting(m.ID, hours(5)) })
-	refused(t, s, port.NotFound, func(w port.Writer) error { return w.CloseMounting(m.ID+100, hours(5)) })
 	m.WithdrawnAt = hours(4)
+	write(t, s, func(w port.Writer) error { return w.MoveMounting(m) })
+	refused(t, s, port.NotFound, func(w port.Writer) error { return w.MoveMounting(port.Stay{ID: m.ID + 100}) })
 	later := port.Stay{Roll: "W1", Stand: "F2", Position: mill.TopWork, MountedAt: hours(6)}
 	write(t, s, func(w port.Writer) (err error) {
 		later.ID, err = w.OpenMounting(later)
@@ -103,7 +102,11 @@ func testMountings(t *testing.T, s Store) {
 		}
 		return errors.Join(err1, err2, err3)
 	})
-	if err := s.Write(t.Context(), func(w port.Writer) error { return w.CloseMounting(later.ID, hours(5)) }); err == nil {
+	if err := s.Write(t.Context(), func(w port.Writer) error {
+		early := later
+		early.WithdrawnAt = hours(5)
+		return w.MoveMounting(early)
+	}); err == nil {
 		t.Error("a roll came out before it went in")
 	}
 }
@@ -132,7 +135,7 @@ func testUsage(t *testing.T, s Store) {
 		if err != nil {
 			return err
 		}
-		if err = w.CloseMounting(a, hours(1)); err != nil {
+		if err = w.MoveMounting(port.Stay{ID: a, MountedAt: day, WithdrawnAt: hours(1)}); err != nil {
 			return err
 		}
 		if b, err = w.OpenMounting(port.Stay{Roll: "W1", Stand: "F1", Position: mill.TopWork, MountedAt: hours(2)}); err != nil {

@@ -7,6 +7,7 @@ import (
 	"barrelbook/api/app/port"
 	"barrelbook/domain/duty"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/roll"
 )
 
 // testUndo takes a mounting back and makes another run on.
@@ -22,7 +23,9 @@ func testUndo(t *testing.T, s Store) {
 		if err := w.AddUsage(map[int64]duty.Usage{old.ID: {TonnageT: 20.5, Stated: true}}); err != nil {
 			return err
 		}
-		if err := w.CloseMounting(old.ID, hours(4)); err != nil {
+		closed := old
+		closed.WithdrawnAt = hours(4)
+		if err := w.MoveMounting(closed); err != nil {
 			return err
 		}
 		if young.ID, err = w.OpenMounting(young); err != nil {
@@ -36,26 +39,23 @@ func testUndo(t *testing.T, s Store) {
 		return err
 	})
 	refused(t, s, port.NotFound, func(w port.Writer) error { _, err := w.Change("c2"); return err })
-	refused(t, s, port.NotFound, func(w port.Writer) error { return w.DropMounting(young.ID + 100) })
-	refused(t, s, port.NotFound, func(w port.Writer) error { return w.ReopenMounting(young.ID + 100) })
+	refused(t, s, port.NotFound, func(w port.Writer) error { return w.RemoveMounting(young.ID + 100) })
+	refused(t, s, port.NotFound, func(w port.Writer) error { return w.MoveChange(port.ChangeRow{Name: "c2"}) })
 	refused(t, s, port.NotFound, func(w port.Writer) error { return w.UndoChange("c2", hours(5), "by", "why") })
-	refused(t, s, port.Conflicting, func(w port.Writer) error { return w.DropMounting(old.ID) }) // it is out
-	refused(t, s, port.Conflicting, func(w port.Writer) error {
-		if err := w.AddUsage(map[int64]duty.Usage{young.ID: {Pieces: 1, TonnageT: 20}}); err != nil {
-			return err
-		}
-		return w.DropMounting(young.ID) // it has rolled
-	})
 	// The place is taken while the young one runs.
-	refused(t, s, port.Conflicting, func(w port.Writer) error { return w.ReopenMounting(old.ID) })
+	refused(t, s, port.Conflicting, func(w port.Writer) error { return w.MoveMounting(old) })
+	change.At, change.SetOut, change.Why = hours(3), "S0", roll.Wear
 	write(t, s, func(w port.Writer) error {
-		if err := w.DropMounting(young.ID); err != nil {
+		if err := w.RemoveMounting(young.ID); err != nil {
 			return err
 		}
-		if err := w.AddUsage(map[int64]duty.Usage{old.ID: {TonnageT: -20.5}}); err != nil {
+		if err := w.MoveMounting(old); err != nil {
 			return err
 		}
-		if err := w.ReopenMounting(old.ID); err != nil {
+		if err := w.PutUsage(map[int64]duty.Usage{old.ID: {}}); err != nil {
+			return err
+		}
+		if err := w.MoveChange(change); err != nil {
 			return err
 		}
 		return w.UndoChange("c1", hours(5), "by", "why")

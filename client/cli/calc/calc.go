@@ -46,10 +46,13 @@ var models = []model{
 	{name: "contact", short: "Hertz line contact of a work roll on a backup roll", post: func(ctx context.Context, api *oapi.Client, body io.Reader) (*http.Response, error) {
 		return api.CalculateContactWithBody(ctx, asJSON, body)
 	}},
-	{name: "roll-load", short: "Load along the barrel between work and backup roll", post: func(ctx context.Context, api *oapi.Client, body io.Reader) (*http.Response, error) {
+	{name: "roll-load", short: "Load along the barrels between the rolls of a four-high or six-high stand", post: func(ctx context.Context, api *oapi.Client, body io.Reader) (*http.Response, error) {
 		return api.CalculateRollLoadWithBody(ctx, asJSON, body)
 	}},
-	{name: "roll-force", short: "Rolling force by a named method", post: func(ctx context.Context, api *oapi.Client, body io.Reader) (*http.Response, error) {
+	{name: "gap-profile", short: "Change of the gap between two work rolls: wear, heat, shifted contours, crossing, bending", post: func(ctx context.Context, api *oapi.Client, body io.Reader) (*http.Response, error) {
+		return api.CalculateGapProfileWithBody(ctx, asJSON, body)
+	}},
+	{name: "roll-force", short: "Rolling force by a method named: sims, ekelund, bland-ford, hill, slipping, sticking, constant-pressure, measured", post: func(ctx context.Context, api *oapi.Client, body io.Reader) (*http.Response, error) {
 		return api.CalculateRollForceWithBody(ctx, asJSON, body)
 	}},
 	{name: "cooling", short: "Cooling of a withdrawn roll", post: func(ctx context.Context, api *oapi.Client, body io.Reader) (*http.Response, error) {

@@ -1,4 +1,4 @@
-// Package change holds roll changes: recording and undoing one, and the second of the
+// Package change holds roll changes: recording, correcting and undoing one, and the second of the
 // three questions, the plan of the next ones.
 package change
 
@@ -10,6 +10,6 @@ import (
 
 // NewCmd gathers the verbs.
 func NewCmd(f *kit.Factory) *cobra.Command {
-	return kit.Noun("change", "Plan roll changes, record them, undo them, list them",
-		NewCmdPlan(f, nil), NewCmdRecord(f, nil), NewCmdUndo(f, nil), NewCmdList(f, nil))
+	return kit.Noun("change", "Plan roll changes, record them, correct them, undo them, list them",
+		NewCmdPlan(f, nil), NewCmdRecord(f, nil), NewCmdCorrect(f, nil), NewCmdUndo(f, nil), NewCmdList(f, nil))
 }

@@ -1,6 +1,7 @@
 package change
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"strings"
@@ -30,6 +31,9 @@ func NewCmdRecord(f *kit.Factory, runF func(context.Context, *RecordOptions) err
 		Short: "Record a roll change at a stand: what is in it comes out, and a set goes in",
 		Long: `Record a roll change at a stand: what is in it comes out, and the set named
 with --in goes in; without --in the stand stands empty. It is all or nothing.
+
+One that is recorded late, with --at, takes its place before the changes that
+came after it, and what was rolled since moves to the rolls that were really in.
 
 Where the mill sends its pieces, what the rolls bore is known. Where it does
 not, state it with --tonnage and --length.`,
@@ -112,6 +116,7 @@ func record(ctx context.Context, o *RecordOptions) error {
 		t.Print("%s", t.Bold(fmt.Sprintf("Roll change at %s, %s rolls, %s", ch.Stand, ch.Role, render.Time(ch.At))))
 		moved(o.Factory, u, "out", render.Opt(ch.Out))
 		moved(o.Factory, u, "in", render.Opt(ch.In))
+		rebooked(o.Factory, u, ch)
 		render.Bullets(t.Out, "\nCautions:", render.Opt(ch.Cautions))
 		t.Print("\n%s", nowIn(ch))
 		if out := rolls(render.Opt(ch.Out)); len(out) > 0 {
@@ -146,6 +151,15 @@ func rolls(positions []oapi.StandPosition) []string {
 		}
 	}
 	return numbers
+}
+
+// rebooked says what a late record moved from roll to roll.
+func rebooked(f *kit.Factory, u render.Units, ch oapi.Change) {
+	var lines []string
+	for _, m := range render.Opt(ch.Moved) {
+		lines = append(lines, fmt.Sprintf("%s: %s, %s from %s", cmp.Or(render.Opt(m.Roll), "no roll"), render.Count(m.PieceCount, "piece"), u.Mass(m.TonnageT), cmp.Or(render.Opt(m.From), "no roll")))
+	}
+	render.Bullets(f.Term.Out, "\nBooked on other rolls than before:", lines)
 }
 
 // moved lists the rolls that went one way.

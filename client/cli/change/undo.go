@@ -25,13 +25,13 @@ func NewCmdUndo(f *kit.Factory, runF func(context.Context, *UndoOptions) error) 
 	cmd := &cobra.Command{
 		Use:   "undo CHANGE",
 		Short: "Undo a roll change that was recorded wrongly",
-		Long: `Undo a roll change that was recorded wrongly: what came out is in as if it had
-never come out, and what went in never went. The books of all its rolls keep
-both the change and its undoing.
+		Long: `Undo a roll change that was recorded wrongly: what came out was in as if it had
+not come out then, and what went in never went. What was rolled since is booked
+on the rolls that were in. The books of all its rolls keep both the change and
+its undoing.
 
-Only the last change of a stand's work or backup rolls can be undone, and only
-while nothing rests on it: no piece rolled there since, no mishap, no grind of
-what came out.`,
+It is refused where a book does not bear it, as when what came out has been
+ground since.`,
 		Example:           kit.Example("barrelbook change undo change-01J8Z3 --reason \"recorded at the wrong stand\""),
 		Args:              kit.Args("CHANGE"),
 		ValidArgsFunction: kit.Complete(f, kit.Changes),
@@ -68,6 +68,7 @@ func undo(ctx context.Context, o *UndoOptions) error {
 		t.Print("%s", t.Bold(fmt.Sprintf("Roll change at %s, %s rolls, %s, undone", ch.Stand, ch.Role, render.Time(ch.At))))
 		moved(o.Factory, u, "in again", render.Opt(ch.Out))
 		moved(o.Factory, u, "never in", render.Opt(ch.In))
+		rebooked(o.Factory, u, ch)
 		render.Bullets(t.Out, "\nCautions:", render.Opt(ch.Cautions))
 		return nil
 	})

@@ -63,7 +63,7 @@ func (o *AddOptions) addTo(f *kit.Factory, cmd *cobra.Command) {
 	kit.Word(cmd, &o.Orientation, "orientation", "", "how its roll axes lie", []string{"horizontal", "vertical"})
 	fl.BoolVar(&o.Reversing, "reversing", false, "it rolls both ways")
 	fl.StringVar(&o.MaxForce, "max-force", "", "greatest force (`FORCE`: 30000, 30MN, \"1000 long tonf\")")
-	fl.Var(&o.MaxTorque, "max-torque", "greatest torque, kNm")
+	fl.Var(&o.MaxTorque, "max-torque", "greatest torque of the drive, both rolls together, kNm")
 	fl.Var(&o.MinRPM, "min-rpm", "least turns a minute of the driven rolls")
 	fl.Var(&o.MaxRPM, "max-rpm", "most turns a minute of the driven rolls")
 	fl.StringVar(&o.MinStack, "min-stack", "", "least sum of the diameters of its rolls (`LENGTH`)")

@@ -19,8 +19,8 @@ func printLoad(t *term.Streams, u render.Units, l *oapi.StandLoad) {
 	if l == nil {
 		return
 	}
-	t.Print("\nLoad between work and backup roll under %s:", underWhat(u, l))
-	table := render.Table{Columns: []render.Column{{Head: "work roll"}, {Head: "backup roll"}, {Head: "mean", Right: true}, {Head: "peak", Right: true},
+	t.Print("\nLoad between the rolls under %s:", underWhat(u, l))
+	table := render.Table{Columns: []render.Column{{Head: "roll"}, {Head: "presses on"}, {Head: "mean", Right: true}, {Head: "peak", Right: true},
 		{Head: "peak/mean", Right: true}, {Head: "peak pressure", Right: true}, {Head: ""}}}
 	for _, p := range l.Pairs {
 		how := ""
@@ -34,6 +34,7 @@ func printLoad(t *term.Streams, u render.Units, l *oapi.StandLoad) {
 		top := l.Pairs[0]
 		printPlot(t, u.LoadPlot(top.XMm, top.LoadNPerMm), fmt.Sprintf("Load along %s", top.Work))
 	}
+	printGap(t, u, l.Gap)
 	render.Bullets(t.Out, "", render.Opt(l.Notes))
 }
 
@@ -79,11 +80,14 @@ func printPlot(t *term.Streams, plot render.Plot, title string) {
 	}
 }
 
-// panels are what --svg and --png draw: the load of both pairs and the wear of both work
-// rolls.
+// panels are what --svg and --png draw: the load of both pairs, the gap and the
+// wear of both work rolls.
 func panels(u render.Units, v oapi.StandView) (list []drawing.Panel) {
 	if p := LoadPanel(u, v, ""); p != nil {
 		list = append(list, *p)
+	}
+	if v.Load != nil && v.Load.Gap != nil {
+		list = append(list, gapPanel(u, v))
 	}
 	wear := drawing.Panel{Title: "Wear of the work rolls of " + v.Stand.Name + " since they went in", Down: true}
 	for _, p := range v.Positions {

@@ -36,7 +36,7 @@ func setUpCogging(s *shop, at time.Time) {
 		"max_force_kn": 10400, "max_torque_knm": 3200, "max_rpm": 80, "reference_work_diameter_mm": 1060, "max_shim_mm": 70, "min_stack_mm": 1880, "max_stack_mm": 2130})
 	s.postAll(at, "/v1/practices", []object{
 		practiceOf(coggingMill, "works", "", "", "", object{"stop_cost": 300000, "planned_stop_cost": 30000, "change_cost": 220000, "delivery_days": 210}),
-		practiceOf(coggingMill, "cogging-work", "", "work", "", object{"neck_fillet_radius_mm": 100, "normal_stock_mm": 6.5, "max_plausible_stock_mm": 25, "margin_stock_um": 500, "pair_tolerance_um": 500, "gauge_uncertainty_um": 50,
+		practiceOf(coggingMill, "cogging-work", "", "work", "", object{"neck_fillet_radius_mm": 100, "wobbler_diameter_mm": 640, "normal_stock_mm": 6.5, "max_plausible_stock_mm": 25, "margin_stock_um": 500, "pair_tolerance_um": 500, "gauge_uncertainty_um": 50,
 			"max_wear_um": 1500, "max_campaign_t": 560, "wear_rate_um_per_km": 9, "wear_rate_cv": 0.15, "edge_wear_factor": 1, "crown_um": 0, "crown_tolerance_um": 100, "fire_crack_um_per_piece": 28, "max_fire_crack_um": 3200, "overload_margin_min": 0.05, "taper_tolerance_um": 40,
 			"hardness_min_shore_c": 35, "grind_min": 300, "cooling_h": 20, "assembly_min": 180, "change_min": 90, "roll_price": 6200000}),
 		{"name": "rail", "scope": object{"mill": coggingMill, "material": "rail"}, "values": object{"carbon_pct": 0.75, "manganese_pct": 1}},

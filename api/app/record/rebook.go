@@ -1,0 +1,240 @@
+package record
+
+import (
+	"slices"
+	"time"
+
+	"barrelbook/api/app/gather"
+	"barrelbook/api/app/port"
+	"barrelbook/domain/duty"
+	"barrelbook/domain/mill"
+	"barrelbook/domain/next"
+	"barrelbook/domain/roll"
+)
+
+// rebook is the one way in which what was rolled moves from roll to roll: it
+// computes the stays that meet the spans again from all their pieces, and the
+// damage and heat of their rolls from the first piece these ever bore, so that
+// the end is the same in whatever order things were told.
+type rebook struct {
+	*stays
+	app *Recorder
+	now time.Time
+	// again are the mountings whose usage is computed, by id, with the change that
+	// ended them.
+	again map[int64]string
+	rolls map[string]bool
+	// needs are the times at each stand whose pieces are read.
+	needs map[string][]span
+}
+
+// moveUsage books again what was rolled where the mountings are others now.
+func (a *Recorder) moveUsage(w port.Writer, now time.Time, s *stays) error {
+	if len(s.spans) == 0 {
+		return nil
+	}
+	b := &rebook{app: a, now: now, stays: s, again: map[int64]string{}, rolls: map[string]bool{}, needs: map[string][]span{}}
+	for number := range s.rows {
+		b.rolls[number] = true
+	}
+	for _, s := range s.spans {
+		if err := w.LockStands([]string{s.stand}); err != nil {
+			return err
+		}
+	}
+	if err := b.touched(); err != nil {
+		return err
+	}
+	replay, err := b.replay()
+	if err != nil {
+		return err
+	}
+	return b.write(replay)
+}
+
+// touched finds the rolls that were in a stand over one of the spans, and of each
+// the stays to compute: those that meet a span or have other ends now, and those
+// after them until it is ground, as it goes in worn.
+func (b *rebook) touched() error {
+	for _, s := range b.spans {
+		rows, err := b.w.MountingsSince([]string{s.stand}, s.from)
+		if err != nil {
+			return err
+		}
+		for _, m := range rows {
+			if s.meets(m) {
+				b.rolls[m.Roll] = true
+			}
+		}
+	}
+	for number := range b.rolls {
+		if err := b.staysOf(number); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (b *rebook) staysOf(number string) error {
+	book, err := b.w.Book(number)
+	if err != nil {
+		return err
+	}
+	told, err := roll.Stays(book)
+	if err != nil {
+		return port.BookError(err)
+	}
+	rows, err := gather.MountingsOf(b.w, number)
+	if err != nil {
+		return err
+	}
+	var since time.Time // the first stay computed again
+	for _, m := range rows {
+		i := slices.IndexFunc(told, func(s roll.Stay) bool { return s.From.Equal(m.MountedAt) && s.In.Stand == m.Stand })
+		if i < 0 {
+			return port.FailNext(next.ShowBook(number), port.Conflicting, "the book of roll %s does not tell what the stand's register tells", number)
+		}
+		meets := slices.ContainsFunc(b.spans, func(s span) bool { return s.stand == m.Stand && s.meets(m) }) ||
+			slices.ContainsFunc(b.move, func(moved port.Stay) bool { return moved.ID == m.ID })
+		if meets || !since.IsZero() && !told[i].In.GroundAt.After(since) {
+			b.again[m.ID], since = told[i].ChangeOut, m.MountedAt
+		}
+		b.needs[m.Stand] = append(b.needs[m.Stand], span{stand: m.Stand, from: m.MountedAt, until: m.WithdrawnAt})
+	}
+	return nil
+}
+
+// replay takes all pieces that the rolls ever bore.
+func (b *rebook) replay() (*gather.Replay, error) {
+	var beside []port.Stay
+	byMill := map[string][]span{}
+	for name, spans := range b.needs {
+		stand, err := b.w.Stand(name)
+		if err != nil {
+			return nil, err
+		}
+		byMill[stand.Mill] = append(byMill[stand.Mill], spans...)
+		first := slices.MinFunc(spans, func(x, y span) int { return x.from.Compare(y.from) }).from
+		rows, err := b.w.MountingsSince([]string{name}, first)
+		if err != nil {
+			return nil, err
+		}
+		for _, m := range rows {
+			if slices.ContainsFunc(spans, func(s span) bool { return s.meets(m) }) {
+				beside = append(beside, m)
+			}
+		}
+	}
+	replay, err := gather.NewReplay(b.w, b.app.models, b.now, beside, b.rolls)
+	if err != nil {
+		return nil, err
+	}
+	return replay, eachPiece(b.w, byMill, func(p mill.Piece) error {
+		return replay.Add(p, func(stand string) bool {
+			return slices.ContainsFunc(b.needs[stand], func(s span) bool { return s.covers(p.RolledAt) })
+		})
+	})
+}
+
+// write puts the results in the place of what was.
+func (b *rebook) write(replay *gather.Replay) error {
+	usages := map[int64]duty.Usage{}
+	for id, ended := range b.again {
+		u := replay.Usage[id]
+		if ended != "" {
+			c, err := b.w.Change(ended)
+			if err != nil {
+				return err
+			}
+			u.Add(statedOf(c))
+		}
+		usages[id] = u
+	}
+	if err := b.w.PutUsage(usages); err != nil {
+		return err
+	}
+	since := slices.MinFunc(b.spans, func(x, y span) int { return x.from.Compare(y.from) }).from
+	numbers := make([]string, 0, len(b.rolls))
+	for number := range b.rolls {
+		numbers = append(numbers, number)
+	}
+	slices.Sort(numbers)
+	if err := b.w.SumTotals(numbers, since); err != nil {
+		return err
+	}
+	left := replay.Left()
+	if err := b.w.PutDamage(left); err != nil {
+		return err
+	}
+	return b.w.RemoveDamage(slices.DeleteFunc(numbers, func(number string) bool {
+		return slices.ContainsFunc(left, func(d port.DamageRow) bool { return d.Roll == number })
+	}))
+}
+
+// eachPiece gives the pieces of mills that were rolled in one of the mill's
+// spans, all by time.
+func eachPiece(r port.Reader, byMill map[string][]span, do func(mill.Piece) error) error {
+	var feeds []*feed
+	for name, spans := range byMill {
+		f := &feed{r: r, mill: name, spans: joined(spans)}
+		if err := f.fill(); err != nil {
+			return err
+		}
+		feeds = append(feeds, f)
+	}
+	for {
+		var first *feed
+		for _, f := range feeds {
+			if len(f.pieces) > 0 && (first == nil || f.pieces[0].RolledAt.Before(first.pieces[0].RolledAt)) {
+				first = f
+			}
+		}
+		if first == nil {
+			return nil
+		}
+		if err := do(first.pieces[0]); err != nil {
+			return err
+		}
+		first.pieces = first.pieces[1:]
+		if err := first.fill(); err != nil {
+			return err
+		}
+	}
+}
+
+// joined are the spans of a mill as times that do not overlap, oldest first.
+func joined(spans []span) []span {
+	slices.SortFunc(spans, func(x, y span) int { return x.from.Compare(y.from) })
+	var list []span
+	for _, s := range spans {
+		if n := len(list); n > 0 && (list[n-1].until.IsZero() || !s.from.After(list[n-1].until)) {
+			list[n-1].until = later(list[n-1].until, s.until)
+			continue
+		}
+		list = append(list, s)
+	}
+	return list
+}
+
+// feed reads the pieces of one mill page by page.
+type feed struct {
+	r      port.Reader
+	mill   string
+	spans  []span
+	after  string
+	pieces []mill.Piece
+}
+
+func (f *feed) fill() error {
+	for len(f.pieces) == 0 && len(f.spans) > 0 {
+		var err error
+		f.pieces, f.after, err = f.r.PiecesBetween(f.mill, f.spans[0].from, f.spans[0].until, port.Page{Limit: 1000, After: f.after})
+		if err != nil {
+			return err
+		}
+		if f.after == "" {
+			f.spans = f.spans[1:]
+		}
+	}
+	return nil
+}

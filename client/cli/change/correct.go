@@ -1,0 +1,79 @@
+package change
+
+import (
+	"context"
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"barrelbook/client/cli/kit"
+	"barrelbook/client/conn"
+	"barrelbook/client/oapi"
+	"barrelbook/client/render"
+)
+
+// CorrectOptions is the right moment of a roll change as typed.
+type CorrectOptions struct {
+	Factory *kit.Factory
+	kit.Recording
+	Change, Reason string
+}
+
+// NewCmdCorrect moves a roll change to the moment when it really was.
+func NewCmdCorrect(f *kit.Factory, runF func(context.Context, *CorrectOptions) error) *cobra.Command {
+	o := &CorrectOptions{Factory: f}
+	cmd := &cobra.Command{
+		Use:   "correct CHANGE",
+		Short: "Correct the moment of a roll change",
+		Long: `Correct the moment of a roll change, in the books of all its rolls. What was
+rolled between the two moments moves to the rolls that were really in.`,
+		Example:           kit.Example("barrelbook change correct change-01J8Z3 --at 2026-03-04T14:05Z --reason \"read off the wrong line\""),
+		Args:              kit.Args("CHANGE"),
+		ValidArgsFunction: kit.Complete(f, kit.Changes),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			o.Change = args[0]
+			if runF != nil {
+				return runF(cmd.Context(), o)
+			}
+			return correct(cmd.Context(), o)
+		},
+	}
+	cmd.Flags().StringVar(&o.Reason, "reason", "", "why the moment in the books is wrong")
+	o.Recording.AddTo(cmd, true)
+	kit.Require(cmd, "at", "reason")
+	return cmd
+}
+
+func correct(ctx context.Context, o *CorrectOptions) error {
+	what := kit.Failure{What: "the roll change " + o.Change + " was not corrected", Flag: map[string]string{"at": "--at", "reason": "--reason"}, Next: []string{kit.Path("change list")}}
+	at, err := o.Moment()
+	if err != nil {
+		return what.Explain(err)
+	}
+	u, err := o.Factory.Units()
+	if err != nil {
+		return err
+	}
+	c, err := o.Factory.Conn(ctx)
+	if err != nil {
+		return err
+	}
+	dry, key := o.Params()
+	a, err := conn.Expect[oapi.Change](c.API.CorrectChange(ctx, o.Change, &oapi.CorrectChangeParams{DryRun: dry, IdempotencyKey: key}, oapi.MomentInput{At: *at, Reason: o.Reason}))
+	if err != nil {
+		return what.Explain(err)
+	}
+	err = kit.Show(o.Factory, a, func(ch oapi.Change) error {
+		t := o.Factory.Term
+		t.Print("%s", t.Bold(fmt.Sprintf("Roll change at %s, %s rolls, %s, corrected", ch.Stand, ch.Role, render.Time(ch.At))))
+		moved(o.Factory, u, "out", render.Opt(ch.Out))
+		moved(o.Factory, u, "in", render.Opt(ch.In))
+		rebooked(o.Factory, u, ch)
+		render.Bullets(t.Out, "\nCautions:", render.Opt(ch.Cautions))
+		return nil
+	})
+	if err == nil {
+		o.Noted(o.Factory, "Roll change %s was on %s.", a.Value.Name, render.Time(a.Value.At))
+	}
+	return err
+}
