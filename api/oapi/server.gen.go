@@ -307,6 +307,27 @@ func (e GradeFamily) Valid() bool {
 	}
 }
 
+// Defines values for GrindOutlookWord.
+const (
+	GrindOutlookWordGoesOn       GrindOutlookWord = "goes_on"
+	GrindOutlookWordLastCampaign GrindOutlookWord = "last_campaign"
+	GrindOutlookWordScrap        GrindOutlookWord = "scrap"
+)
+
+// Valid indicates whether the value is a known member of the GrindOutlookWord enum.
+func (e GrindOutlookWord) Valid() bool {
+	switch e {
+	case GrindOutlookWordGoesOn:
+		return true
+	case GrindOutlookWordLastCampaign:
+		return true
+	case GrindOutlookWordScrap:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for IncidentInputWhat.
 const (
 	IncidentInputWhatBearing     IncidentInputWhat = "bearing"
@@ -493,6 +514,45 @@ func (e ProgrammePieceDemand) Valid() bool {
 	case ProgrammePieceDemandOrdinary:
 		return true
 	case ProgrammePieceDemandWarmUp:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RegrindAdviceRules.
+const (
+	RegrindAdviceRulesCrack     RegrindAdviceRules = "crack"
+	RegrindAdviceRulesDamage    RegrindAdviceRules = "damage"
+	RegrindAdviceRulesFireCrack RegrindAdviceRules = "fire_crack"
+	RegrindAdviceRulesGroove    RegrindAdviceRules = "groove"
+	RegrindAdviceRulesHardness  RegrindAdviceRules = "hardness"
+	RegrindAdviceRulesLeast     RegrindAdviceRules = "least"
+	RegrindAdviceRulesMargin    RegrindAdviceRules = "margin"
+	RegrindAdviceRulesProfile   RegrindAdviceRules = "profile"
+	RegrindAdviceRulesWear      RegrindAdviceRules = "wear"
+)
+
+// Valid indicates whether the value is a known member of the RegrindAdviceRules enum.
+func (e RegrindAdviceRules) Valid() bool {
+	switch e {
+	case RegrindAdviceRulesCrack:
+		return true
+	case RegrindAdviceRulesDamage:
+		return true
+	case RegrindAdviceRulesFireCrack:
+		return true
+	case RegrindAdviceRulesGroove:
+		return true
+	case RegrindAdviceRulesHardness:
+		return true
+	case RegrindAdviceRulesLeast:
+		return true
+	case RegrindAdviceRulesMargin:
+		return true
+	case RegrindAdviceRulesProfile:
+		return true
+	case RegrindAdviceRulesWear:
 		return true
 	default:
 		return false
@@ -825,13 +885,15 @@ func (e StandOrientation) Valid() bool {
 
 // Defines values for StockPartPart.
 const (
-	StockPartPartCrack    StockPartPart = "crack"
-	StockPartPartDamage   StockPartPart = "damage"
-	StockPartPartGroove   StockPartPart = "groove"
-	StockPartPartHardness StockPartPart = "hardness"
-	StockPartPartMargin   StockPartPart = "margin"
-	StockPartPartProfile  StockPartPart = "profile"
-	StockPartPartWear     StockPartPart = "wear"
+	StockPartPartCrack     StockPartPart = "crack"
+	StockPartPartDamage    StockPartPart = "damage"
+	StockPartPartFireCrack StockPartPart = "fire_crack"
+	StockPartPartGroove    StockPartPart = "groove"
+	StockPartPartHardness  StockPartPart = "hardness"
+	StockPartPartLeast     StockPartPart = "least"
+	StockPartPartMargin    StockPartPart = "margin"
+	StockPartPartProfile   StockPartPart = "profile"
+	StockPartPartWear      StockPartPart = "wear"
 )
 
 // Valid indicates whether the value is a known member of the StockPartPart enum.
@@ -841,9 +903,13 @@ func (e StockPartPart) Valid() bool {
 		return true
 	case StockPartPartDamage:
 		return true
+	case StockPartPartFireCrack:
+		return true
 	case StockPartPartGroove:
 		return true
 	case StockPartPartHardness:
+		return true
+	case StockPartPartLeast:
 		return true
 	case StockPartPartMargin:
 		return true
@@ -1514,6 +1580,9 @@ type CriterionMargin struct {
 	Limit float64 `json:"limit"`
 	Now   float64 `json:"now"`
 
+	// Past True where the limit is passed already
+	Past *bool `json:"past,omitempty"`
+
 	// Probability That this limit is not passed
 	Probability float64 `json:"probability"`
 
@@ -1813,6 +1882,17 @@ type GradePage struct {
 	Items []Grade `json:"items"`
 	Next  *string `json:"next,omitempty"`
 }
+
+// GrindOutlook Whether one more grind like this leaves a roll
+type GrindOutlook struct {
+	// More Rounds of wear and grind like this that are left after it
+	More *int64           `json:"more,omitempty"`
+	Says string           `json:"says"`
+	Word GrindOutlookWord `json:"word"`
+}
+
+// GrindOutlookWord defines model for GrindOutlook.Word.
+type GrindOutlookWord string
 
 // GrinderJob defines model for GrinderJob.
 type GrinderJob struct {
@@ -2162,15 +2242,17 @@ type PieceImportSummary struct {
 
 // PieceInput defines model for PieceInput.
 type PieceInput struct {
-	EntryThicknessMm float64     `json:"entry_thickness_mm"`
-	Id               string      `json:"id"`
-	MassT            float64     `json:"mass_t"`
-	Material         *string     `json:"material,omitempty"`
-	Mill             Name        `json:"mill"`
-	Passes           []PassInput `json:"passes"`
-	RolledAt         time.Time   `json:"rolled_at"`
-	Source           string      `json:"source"`
-	WidthMm          float64     `json:"width_mm"`
+	EntryThicknessMm float64 `json:"entry_thickness_mm"`
+	Id               string  `json:"id"`
+	MassT            float64 `json:"mass_t"`
+
+	// Material Name of the rolled metal. A practice for it tells its analysis or flow stress, on which a predicted force depends; plain carbon steel is assumed of one no practice knows
+	Material *string     `json:"material,omitempty"`
+	Mill     Name        `json:"mill"`
+	Passes   []PassInput `json:"passes"`
+	RolledAt time.Time   `json:"rolled_at"`
+	Source   string      `json:"source"`
+	WidthMm  float64     `json:"width_mm"`
 }
 
 // PieceLineAnswer defines model for PieceLineAnswer.
@@ -2455,7 +2537,7 @@ type PracticeValues struct {
 	// HardnessStepShoreC Rise of hardness above new that is ground off, Shore C; 0 for not followed. Defaults to 0, backup 3
 	HardnessStepShoreC *float64 `json:"hardness_step_shore_c,omitempty"`
 
-	// HardnessStockUmPerShoreC Stock that brings hardness back by 1 Shore C, µm on diameter, until the roll's own grinds have shown it. Defaults to 500
+	// HardnessStockUmPerShoreC Stock that brings hardness back by 1 Shore C, µm on diameter: a policy, not a law. Defaults to 500
 	HardnessStockUmPerShoreC *float64 `json:"hardness_stock_um_per_shore_c,omitempty"`
 
 	// LeastStockMm Least taken off at a grind before the margin, mm on diameter. Defaults to 0, backup 1
@@ -2581,7 +2663,7 @@ type PracticeValues struct {
 	// TaperToleranceUm Difference of the barrel's two ends after grinding, µm. Defaults to 20
 	TaperToleranceUm *float64 `json:"taper_tolerance_um,omitempty"`
 
-	// ThermalCrownUm Thermal growth under the middle of a wide strip in endless rolling, µm on diameter. Work rolls: 200 in hot mills and 50 in cold ones unless given; of backup rolls it is not followed unless given
+	// ThermalCrownUm Thermal growth under the middle of a wide strip in endless rolling, µm on diameter. Work rolls: 200 in hot mills and 50 in cold ones unless given; of intermediate and backup rolls it is not followed unless given
 	ThermalCrownUm *float64 `json:"thermal_crown_um,omitempty"`
 
 	// ThermalTauMin Time constant of the thermal crown, min. Defaults to 30, backup 60
@@ -2677,9 +2759,11 @@ type ProgrammePiece struct {
 	EntryThicknessMm float64               `json:"entry_thickness_mm"`
 	Id               string                `json:"id"`
 	MassT            float64               `json:"mass_t"`
-	Material         *string               `json:"material,omitempty"`
-	Passes           []PassInput           `json:"passes"`
-	WidthMm          float64               `json:"width_mm"`
+
+	// Material Name of the rolled metal. A practice for it tells its analysis or flow stress, on which a predicted force depends; plain carbon steel is assumed of one no practice knows
+	Material *string     `json:"material,omitempty"`
+	Passes   []PassInput `json:"passes"`
+	WidthMm  float64     `json:"width_mm"`
 }
 
 // ProgrammePieceDemand What the piece asks of the rolls: warm_up may be rolled on cold ones and warms them, demanding asks for rolls that are warm. Defaults to ordinary
@@ -2769,21 +2853,41 @@ type RegradingInput struct {
 
 // RegrindAdvice defines model for RegrindAdvice.
 type RegrindAdvice struct {
-	AimCrownUm    *float64        `json:"aim_crown_um,omitempty"`
-	AimDiameterMm float64         `json:"aim_diameter_mm"`
-	Cautions      []string        `json:"cautions"`
-	FoundMm       *float64        `json:"found_mm,omitempty"`
-	Notes         []string        `json:"notes"`
-	Partners      *[]PartnerOffer `json:"partners,omitempty"`
-	Parts         []StockPart     `json:"parts"`
-	RegrindsLeft  *int64          `json:"regrinds_left,omitempty"`
-	Roll          Name            `json:"roll"`
+	AimCrownUm    *float64 `json:"aim_crown_um,omitempty"`
+	AimDiameterMm float64  `json:"aim_diameter_mm"`
+	Cautions      []string `json:"cautions"`
 
-	// Rule Which part sets the stock
-	Rule        string  `json:"rule"`
-	StockLeftMm float64 `json:"stock_left_mm"`
-	StockMm     float64 `json:"stock_mm"`
+	// Differs Why the advice is further than 20 % from that; left out where it is not
+	Differs *string  `json:"differs,omitempty"`
+	FoundMm *float64 `json:"found_mm,omitempty"`
+
+	// NormalStockMm Wear and grind of a normal campaign together, by the practice: a comparison, not a rule
+	NormalStockMm     *float64 `json:"normal_stock_mm,omitempty"`
+	NormalStockSource *string  `json:"normal_stock_source,omitempty"`
+	Notes             []string `json:"notes"`
+
+	// Outlook Whether one more grind like this leaves a roll
+	Outlook      GrindOutlook    `json:"outlook"`
+	Partners     *[]PartnerOffer `json:"partners,omitempty"`
+	Parts        []StockPart     `json:"parts"`
+	RegrindsLeft *int64          `json:"regrinds_left,omitempty"`
+	Roll         Name            `json:"roll"`
+
+	// Rule The same in words
+	Rule string `json:"rule"`
+
+	// Rules The part that sets the stock: the largest; margin where nothing else asks for any
+	Rules       RegrindAdviceRules `json:"rules"`
+	StockLeftMm float64            `json:"stock_left_mm"`
+	StockMm     float64            `json:"stock_mm"`
+	TakenCount  *int64             `json:"taken_count,omitempty"`
+
+	// TakenStockMm What the shop took off this roll, in the median of its last ordinary grinds, five at most
+	TakenStockMm *float64 `json:"taken_stock_mm,omitempty"`
 }
+
+// RegrindAdviceRules The part that sets the stock: the largest; margin where nothing else asks for any
+type RegrindAdviceRules string
 
 // RegrindAdviceInput defines model for RegrindAdviceInput.
 type RegrindAdviceInput struct {
@@ -2805,6 +2909,9 @@ type RegrindAnswer struct {
 	DryRun         *bool     `json:"dry_run,omitempty"`
 	Entry          int64     `json:"entry"`
 
+	// FireCracks Balance at the last grind, on radius, by the mill's policy or by a test that measured it
+	FireCracks *FireCracks `json:"fire_cracks,omitempty"`
+
 	// Fit Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
 	Fit Fitness `json:"fit"`
 
@@ -2814,7 +2921,10 @@ type RegrindAnswer struct {
 	LastGroundMm float64 `json:"last_ground_mm"`
 
 	// Notes What the answer rests on and what it leaves out for now
-	Notes           *[]string      `json:"notes,omitempty"`
+	Notes *[]string `json:"notes,omitempty"`
+
+	// Outlook Whether one more grind like this leaves a roll
+	Outlook         GrindOutlook   `json:"outlook"`
 	Owed            *[]OwedTest    `json:"owed,omitempty"`
 	PairMismatchUm  *float64       `json:"pair_mismatch_um,omitempty"`
 	PairToleranceUm *float64       `json:"pair_tolerance_um,omitempty"`
@@ -2953,10 +3063,13 @@ type Roll struct {
 	Role               Role        `json:"role"`
 
 	// Scrap Each limit that ends the roll, on diameter; the tightest one rules and is named
-	Scrap    ScrapLimits `json:"scrap"`
-	Stands   []Name      `json:"stands"`
-	State    RollState   `json:"state"`
-	Supplier *string     `json:"supplier,omitempty"`
+	Scrap ScrapLimits `json:"scrap"`
+
+	// SinceGrind What a roll has borne since its last grind, in all its stays, with its wear by the rate now known. Finish check, plan and advice start from these figures
+	SinceGrind *SinceGrind `json:"since_grind,omitempty"`
+	Stands     []Name      `json:"stands"`
+	State      RollState   `json:"state"`
+	Supplier   *string     `json:"supplier,omitempty"`
 
 	// Totals What a roll has borne
 	Totals Usage `json:"totals"`
@@ -3280,14 +3393,17 @@ type RollState struct {
 	HardnessShoreC *float64       `json:"hardness_shore_c,omitempty"`
 
 	// Held Why it is held, when it is
-	Held                   *string     `json:"held,omitempty"`
-	IncidentStockRemovedMm *float64    `json:"incident_stock_removed_mm,omitempty"`
-	LastEntry              *int64      `json:"last_entry,omitempty"`
-	MountedAt              *time.Time  `json:"mounted_at,omitempty"`
-	Owed                   *[]OwedTest `json:"owed,omitempty"`
-	Partner                *Name       `json:"partner,omitempty"`
-	Position               *Position   `json:"position,omitempty"`
-	ReceivedAt             *time.Time  `json:"received_at,omitempty"`
+	Held                   *string  `json:"held,omitempty"`
+	IncidentStockRemovedMm *float64 `json:"incident_stock_removed_mm,omitempty"`
+	LastEntry              *int64   `json:"last_entry,omitempty"`
+
+	// LastStocksMm Taken off at the last ordinary grinds, five at most, newest last
+	LastStocksMm *[]float64  `json:"last_stocks_mm,omitempty"`
+	MountedAt    *time.Time  `json:"mounted_at,omitempty"`
+	Owed         *[]OwedTest `json:"owed,omitempty"`
+	Partner      *Name       `json:"partner,omitempty"`
+	Position     *Position   `json:"position,omitempty"`
+	ReceivedAt   *time.Time  `json:"received_at,omitempty"`
 
 	// RedressedAt When all grooves were turned last
 	RedressedAt  *time.Time `json:"redressed_at,omitempty"`
@@ -3401,6 +3517,22 @@ type SetPage struct {
 	Next  *string `json:"next,omitempty"`
 }
 
+// SinceGrind What a roll has borne since its last grind, in all its stays, with its wear by the rate now known. Finish check, plan and advice start from these figures
+type SinceGrind struct {
+	// PastLimits The limits it is past already, in words
+	PastLimits []string `json:"past_limits"`
+	RateSource string   `json:"rate_source"`
+
+	// RateUmPerKm At 10 kN/mm
+	RateUmPerKm float64        `json:"rate_um_per_km"`
+	RolledKm    float64        `json:"rolled_km"`
+	TonnageT    float64        `json:"tonnage_t"`
+	WearProfile *BarrelProfile `json:"wear_profile,omitempty"`
+
+	// WearUm Deepest, on diameter
+	WearUm float64 `json:"wear_um"`
+}
+
 // Stage new: received, not yet ground; worn: came out and has not been ground since; ground: ground, not paired; paired: in a set, ready unless something is owed; mounted: in a stand; scrapped: ended
 type Stage string
 
@@ -3507,6 +3639,9 @@ type StandPosition struct {
 	Position   Position   `json:"position"`
 	Roll       *Name      `json:"roll,omitempty"`
 	Set        *Name      `json:"set,omitempty"`
+
+	// SinceGrind What a roll has borne since its last grind, in all its stays, with its wear by the rate now known. Finish check, plan and advice start from these figures
+	SinceGrind *SinceGrind `json:"since_grind,omitempty"`
 
 	// Usage What a roll has borne
 	Usage *Usage `json:"usage,omitempty"`
@@ -12710,452 +12845,460 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L39khy3sS/4KtjZ66B9bnM4Q3JkayZubFC0Jeuakng59FHEHvn2QVehu3G6CigBqOnp49C+1b7APtkG",
-	"MoH6RHWh+oMfOvI/FqerCl+JRCLzl7/850Ui80IKJoy+uP3nxZrRlCn4z7+8pyv7/zpZs5za/zK7gl3c",
-	"XmijuFhd/PLL7OKNTKjhUux/7pfZRUEVzZlxn35N84Lylfie5sz+m4uL24uCmvXF7ELA3y4S98jF7EKx",
-	"n0uuWHpxa1TJZo2G/ptiy4vbi//zWT2IZ/irfgbftk2/XlOxYvuaggdO0ZBMNnvbkcnmBM2USktlH0+Z",
-	"ThQvcAEu3q8ZEezRkAealYzIJTFrRgq6YmTBllLZEUKvfi6Z2jW6hd9r9iOnj2+YWJn1xe3N9fNZYOH/",
-	"rHbvShHuhKY5I8maJRtNqEgJFXrL1IwIadZcrIg20o4+3JtU7eaqFK3upGxJy8xc3C5pplnVnYWUGaMC",
-	"+vNtyvJCGiaS3d/Ybk+/NmxHttysYXLgLwuZ7siKPzBd/w27DL2XghG2XLLEzMhSKkINyRjVhvyRpHSn",
-	"ye8p0cwYOzA35ZqpB56wP9wRujRMEbOmBn6wbXNtv7KSxjBxSe6ZawG6xB6Y2uEcwTuKJVKlegb9qPoG",
-	"j6+ZINzYr2kmDKErygVZsISWmhFutB/BlmqSSW38bOP+rqe7MW9P7cQNSMH18z/NLnIuqn/bHW0MU/ab",
-	"//vf/o+n/88//uW/XYQE5dvld9Qk6/6KvHO74JLYtbHKxs/fA1OaS4FzwDUxkiysQNldmg4OZPkUGxoY",
-	"wRcv9/TuB+gUzUK9tEtApMh2hGP3lMwymHjDs4zA0nLtO33q7n0vBasmcOjL9qFDPv+G59z0x/ytYbkm",
-	"FFTHzA4wl9qQ66urq4E9m8F3gjv25mp2sZQqp+bi9oIL88XLi5ntGM/L/OLWfhPkyv2z6iQXhq2Ygl6+",
-	"k1n2fZkvmBrQq3ZBjler98zs0d2amRM0YahI9zVifz+2mV/s+7qQQjM4a98quchYbv8zkcIwAStOiyLj",
-	"eHY/K/CJ//4funuQ72vOfxdabAvQj27jbpUUK9ReW9CBkqQSZsJ9xLbxKkmY1u9kBrPChBWEf7t44GwL",
-	"Ur5SXKC86zVf2kVgYsUFgz/RNOfi4h892Z5dvCpTbt5wAR8tlCyYMhwnhMIEVEKZUsOeGp6zi8BnFruA",
-	"PYMLxLSZ8zT4sx1s2F6qV/bfbD+gAfd8PQq5+A+WmGoUb+kqMApuN2nrP/YtVj0dv1TNUKXozv7bGg3j",
-	"3cV2Qr38iirFsrdKLnkW6GmZt7pZT7wsF1lj1gXu8UAHH+d53ldTXyuZg0LOeZpmlcGzgN5YTXVwi52R",
-	"Q/MzO47g6MsdF6tvlCyL/tgT+cDUPJfCrGO7krKMWztgbq2LyHdWvvWeKGbUMDVPZClM6HArMpqw3IoK",
-	"WbCddGYG9pdkUm5YSkBOezq8q6itGLGUpXVbEa9IlTZ7F/GGcnpin7CDLsFns0kf12upzNBkfce1tpaZ",
-	"kNu4+QBtHr9FUX2PiCIutJuGqonWUDsL0R5VV7zaS9AWl2Fh/8G+0xd29liwxLC0P3dvb64q49iasDpR",
-	"tCisiM4iFfFK0ZTFTmG1HbormGUza74xOJKqyQtumsZuqu4Z1dQulczDdwxoGqxDO+vEPkjWTDkDn4IV",
-	"m4CusmY8F8QwET0JuFZ4JsW9USiesHnOBV4YYzYY6gQdbdSExLM5TY1uz2oRcZM8LGPvWCGVCZzeesPS",
-	"+ZQzHDoVvw+b+jxwFuUyZVlQ1QppOkdz75Hux2BmpnYNd1/gawVNWFgqCyVXiuY5e2JvU0LQFSP2ZMIr",
-	"ltuZmb3U/lxSZcC2ijh2FDVMz/3NJ1a+EibM3PViXvjjcW4iz7pSLKViCdVmylx3bS8vRX5Bu4Nxs7m3",
-	"v5VoVQvZ6p2XiJCMv6ZZ8hVNNmXxWgpDk8B58xUzW2Zv+cIwlbOUU4N6awHv4TVULgklmj8+XfPVGjXa",
-	"HSymNGumyJKvSsU0oYoRs5aakYX76laqDXyt9Xl3k+raMNDDeQZ3SWeKRSzUMqPGMMHFam6nULF5Gftq",
-	"xgWbZ5Kmc4EzfrQJmdPHefirER9rv/w44UVGxeHNFoxu5oViWpeKzfOCRr73ePR8dXbL0DAGpzU4ZaEB",
-	"zQLSNSA5M2+HB9ob3GIyhcOSpilHD8/bhmg7b2Jb2lOOfur4ZWJWcfJknsu0zEo9YaEKybWWYq7sPTzq",
-	"nc7CNDsb7ki3kaGZ+kbJrVm/ldzFAfbOWO+AUTnNrOmztTZOJsF/idpkRrRRlK/WplI93GhSYEODkz/9",
-	"zpjTx2/x8edXV9fDd8jTfTN8S2wOYWiy38psJ2TOQw5Hex7IUoEhCb5hsmCapwxmNFFyK2aEapKyBw7e",
-	"G396+3ZvyZImRiptfyiJkRgFkFumNLmy/76ZkRIN06fXxHmmU8UfGLHtPNEEfNLNy7R96/qSvBLk/qle",
-	"04KlJHHd5NoasnjmLKQxMseDaU3Rm25kYR94omunu0xT38cnRPOV0MSUSqBr96DV+QJ8iO4fgbWHOUf3",
-	"RKSEd8SSFWb9Ocuk7/+QQP6vkgrDMxxte+xW98eqs+ur2Cdvop/88uoQxWi7gs3gJ/AoHhz/O2v3TJMJ",
-	"+shpNpfLpWYm6J76Ea59ff8UbA+wvMDpQq29qknG2Qw3Jb6RZU80wcOP2AOPGLmlKsVNZftBjVSwYW/J",
-	"UwgpVdutNgwLyhUBtylLyWJH9CV55bz51Fv67Z1+Sf6MnnuIulzFXQPw1cn2oRv7XBdUxL8FKtDtxfaE",
-	"/yAqJTgjhdTcWJ0GkTKz5smGKbhvVwty0Fg/pHmAB+rYpbB3eoObItnMp3d1uj1i3/FnmVuUsb42Dj9w",
-	"uTGq5olkyyVPOAs53lqrdPll3DptGVVRvWkdC8fbV4Hd0Jf0wAINaab7QjGaTtRNycOU+0mkeITuBDCW",
-	"5GGw9z8yql4z1K3tLjpjcA6OS51G7wjnBQw4X7iecMG0l/15mcP9YRPQJa8Mub4im++f4X1k/INalirk",
-	"ffnRx/4TlmUkY1RYgynkpsLg32gYBqdgVscK2yOZ9Wa2MTf7lumtYilPPJanvVhrvlp/eTXh+i63Ux5X",
-	"7vTtT8ngpErNiEcI4ZlYVP0nimkzNMtWL8T2rDPzzjniv9AY5qwxQ/vm2JsZ7dkdFmpY2+jN0Zfpo+Y+",
-	"Thx97L0rhb7rg9Mh1ebewA0mYHSuaBE84t+vGXqubLNPNNGlWtKkbRzZjhZEsYzC+e8uQA1TqmEc0C3d",
-	"1VYXvHlU4PAcnis73jl95Do4I2/4snLgNmfGvtCbhL5ZeeRoT+5pmuricRjBngDZd1k6Hwjf23mIjSXl",
-	"XJSGaehGwRmqo4hhCgfziGkDvjspUglvxAcO3nr//1sYQSh2kFEhWDrXRk6IlbzFt+6NDMZKtKHK6EnB",
-	"Gu9nN4doaJhzt7zN1tsz3GykO/B9UvatKEoz0RI7WtKGTeHnlzcQUEuyUvMH9p0HUSFkqD91Fejqixbm",
-	"6uoUsnuMJNYOjRtAg51FMltekxFBHZ7yTuh/jyB3jWWUSDdX+4TsFGCfSi2eAevzmhY04SaAsP2r3JK8",
-	"TNYkl87voZnRJKHCuTzQDt4xTQolF3TBM252Mzy8uK5jlOAcKag24CFpOCMBOoBziNFLQL32nMjUzAGg",
-	"OwACZlQla/tZljpcNKEEEIzWomysZSPsP11B2yGzNN4OO0rvDWu3uhvBxUTg+zkQcgktK9suPh7ORbSQ",
-	"A5byLRhyUoQD9Q8hKApcyCjJINyJ4N4F4pykcFFTO2nWlqSiAZyP6dN3tsm3uMlDe2+CWhXSjD773u7l",
-	"X2YXsjSnm7YpACvNzByXLGZI9mnX1ajH/QUk8mHD0vnUXede0wVL+JIn86VUCZtvJsZp3VdaWzggdFuq",
-	"CT7adAVrxGAkgOwvTZy3oRSpFKPL9Hd8CgCpu7GHf+RmnSq6pdmP692QZVU5HRB+NoBaRbVyiLk0RfFM",
-	"2SFnFOrTS2kLHX81aqwdJMPNNuK+PybdXXmWKM9kIRWbkS0EQ4T0x/fW/lMzEZb37gyMdfFo8W7J9bBI",
-	"n8Q4wzP3HKYZ9jGj4hSouaRxt46R7YQKIc08Z2xIQvAJsmAkZ2ZGllxhWlK0dXCYTZHIkCn4LUaCdE6z",
-	"jGlDklIpJpIdKQWPVMJLRjVfZANI0RUtop3akOEw/7lkJYuWo2/wrf8pF+dHKRaG5yGswlsFNlbIYkZw",
-	"7XzLzVqWZp5UluYRWGj71al3wLBrorOnGrmmAWBgtc71TDipwlVuy77vZHddG+K7FxhYbeJDzs/Jm1aK",
-	"JU+Z8L4Gl7R1dfnlTR/lQ41V4HhTsvc1qjVcoRDVgyusZwhChGizU6p79PvV5ZdfftlU7pc3oQjqY5FR",
-	"LmIyQetZb6D43SvX+zLRno/koR0M5689Dy+vYsUwLBgy2YTiaBBaDO5jH3Zcy1Lp+TqoBHFUM6K5SBhe",
-	"xN1rYK8WpSFcRMIAXHPTrrIghCjgzfwvlC7bMOUZ/EcpNkJuw9leTBi1m3Q/X3JjJp6IMdNIswyx1HxZ",
-	"AT582nfEVGATsBZzLqxJZ5vANiNed6/MIY/4wLcUe5BZfc5Oft9Me2viGjQmJS1DYHdV1snRVoCF7RWp",
-	"GpuBT0kxXWagxKxBAmI1I1K5hGr5wFRaslvvw/J/Fv4FxTJG9cDB1+ihM0u7ptBuRriA9A9rAIPynR0X",
-	"o5jqWJh4/kNCyLhdK5PNW3jSofz5w8TFbYhebw/EhzOnXPTOcsvz+q+3jc2H8AW2YyDuou5PifbCNFVv",
-	"rd7aDsTuGRJS83v01t7ZGFnx3m5v6/nBQ/Iv9qHzODX9GRwjBhuOIuNPND/zF/7wsQ3TDRNzuVxeNBRi",
-	"8IQTVQJ8XI6NVOnE3afLPKdqN34D9eeZ65Ib6QzzmZtNu+xm/+H9C3aau3W1/Ge5X8tk8zUHqo8447yt",
-	"+e+ZwdBGhpAFsrQHi7kjgnHwOxtJrEDY8wZF4sM4xw5Q79Gq85eheTzkdtOwddszi+wQ9gTXUlVwCG/H",
-	"cmsMoK3v6TD+dNVlMxmyNJq2VDfeVSptP079ladK2PJaS9+RjC0N+MGWUlXXpyin14jPa6/V1k3zrn48",
-	"dScP6GooLieFYGfo20i/zmliRXum24bSKWLPU6ygKcbDP4b3sl+vs/v82XY+QQvQSgfgPdZN4jRFMDES",
-	"l8icHXqR7ayG/9rgxJ/szDzbcfk2C+Ykv3MpCv6GBen4PK2uzE4A/RwaWcwhQwnsyWLu8x+scELOUfWr",
-	"+2f1QMiUei1FwrQOIl1PYCTmyBMx7YqlGHXkO6HNnB2UjO+gmbUh5hqpuxhcNil0mcNCfbVrCnIFPC6L",
-	"IuPIyOM8fEWpCqlBc0hh1kOz7r87lNq/GI3itDv3y+zCEzHEW0UT775KbifspcYY5Tb0OSMNzU75wVIY",
-	"nsXOQEdAUCjsAKuO7XVNtzsT4LrRpqaaODDcMnypgc8XTM1NgM9in58p4SkTZq7XVAVU0Q9L5KbaUk0U",
-	"y11AY8qHh4DKBVXGMQAminoyRP+ajhv1JkRm+Je8MDsXU+VtP1ZI7DcrnLdo9L4OD+oeWFtYSkpR6vY0",
-	"7buLgkd+GngK12G+WcW6fdwLI2lhYBNkGcapZ2TLKFI8Qg8jhzPBwbQnZP5+rWS5WjuGTq4Auq59BB2i",
-	"42uaLYlcRgJCHPTeBAV8Ic3afbrKC2xY1i5IB8wgTMciUIBaJh2mloJJhQbdoFwrlMCbMdPd0Vcbtqut",
-	"0rZctUSgvTdrgW4JVtvN1dBdvbH1dMiAcjQ0Ma9plpQZDafR0KJQkibreSKFPTpjN2T1XjQiycrOfMvT",
-	"KemYOX2cS2XWcmXN9jkm5mHm8HHfiE94hNdLM5fLeZFRwdwHkPDkoL4MfuzoTkFaxmm6BJ9yHWrvom/4",
-	"AxNO0b/FPMMnmkCmIXBMSZLJreeX5RrIUoGEilFQd4LF7WbbsYMX/JBVfpBinnPN9BGL2/vGoV04dCk7",
-	"X5jQPKPiEGKXYVTHYVQxXZS6Azy0tUeYtqU/hK4wBKVqj4oY00CDc75/OffIypgotjXvLKC/406Cg7wi",
-	"obOixxQCv5DE57X7l/w1mj4y3c5yzwR5Tp6S62fPyf8gV5fXX764npHtmidrkjNq1zKFvDA4tx01D6Er",
-	"xZDA7o5cP3sxQ8YQ/KpDSM8cgfZz28gL8jtMAqj6A/d7SSjRGV+tTbYjWqJh7NivInkG7PrEZHUD789g",
-	"Nl5M+rhUm/iGOvsIXq66G5/NJmXGxWqvCeHokJJjkwqr1HOE7QQN5yqhI6NqxVSL+xrA8dQQmi84E4YY",
-	"loPLpVRAY8EYYciteBRnl9UxRw91WGm67NHjm7C37WqjWjPyGO3rRj2r17rZ0+DShXoQJ2EHqSZcc5y2",
-	"SHxPmRj+wM1uvsUdsIkmwxXavuausPmL2Pem03Q8FlRoLnGLxvbP5ewdTuJz48MUw+xFFbJ7zaiZ/wf2",
-	"b7WJT05Q8WtVCVpNyOGX7PnmeIaysCiElnl42GOd7C9lPQmzhvDWixfeKkodHtNgHoLQ9wrBT1VpA2BI",
-	"D12F92MRa3dxs1LHVTuY8SIIsUkYL0aDt+/wsXoSGp6c8XfhMZy2rjjgxFQDCM684oYpLsV3VK140Ec/",
-	"ZyKQ2fUXxy3rKX8coylkHNi5xrSLOFMD25iv+SoQ+X375c2kr2ToLe1SIsd9I/HTETzCVkrKB7aPfKp6",
-	"31G1EXzlSaT/cU1VYKr/JuTWJ8etgXO0UZDEAYORUQFcnposMplsBhBzma9CEZNVj1MZw0tU55iGNqK/",
-	"MVdwZiENqWN1MS5HmqxZxG6Ax16ZxjtzR5QW/56MD1QPc6Yw4HzIuZmRUmOWraKGYaqOo2ruCRj452NZ",
-	"QGpZdS/OqtIgGHl1W7e9OiEl8Ge2ZIk5Lj7XZO3ruYQVTXmpyYKhA4VVVCJUWzEWckt4pCvUMG3GA8Ta",
-	"/M0qz+7MwcuNvg4m1Z0C1baXDRV5A3rtDkQ511Svgz9sIo4IGAtOx2Rk23Cc9BDQm2M790whe4/rBE9D",
-	"jYpDCjYjfEmo2EVHDuI3cY3FG+qSgxBDZsQeIHF4o8ZC90Bi3GIPCuXfhoGONaYRzQdZ4u6nXDkoRPWf",
-	"uSwFPrh1qXqi4XlH2zFhKTyxZhl+scJh249T/FG7KBW8Ais2AKk8GezwbIjDrznL0kb9ni4rqaF8wB0o",
-	"gda7Lz//8/6H74n71bMCLW0rgH/HaJQr1PdEE0Ejosi+rZnvUHgkguv16zUL5bB8iOTEQzIHK89BB2dE",
-	"HUeFr1PmQSv2cU3KVmZAE3wwh9Nm3rFMoqyeybiFidlKQAuAixT62gNTKU9GTzn8wL+6h3+ZXeyYhiIQ",
-	"k8c8KUHP965RDyUq164hlAf5QfRcLuNldlIWG07aOAnQ9fS746RcBquL50ehfXGS7xOpAnp2QTWbK1dt",
-	"JcYDrHhIq33HKOzC3zfEjDwlDj/3B6J/Lqli6S25ItSQBdNmRq4un99gPcdsS3eaaLqDEo4CI++RHmnb",
-	"n7lczqcOZAoawjBfPSpqK79jGXdz8N6+OZ796qLcOLmzxqIEB1h1aHhL/WutLrxRsANgQQ5XekigFcCV",
-	"6q6FoeP5a67Ya8DNBGpj0AzK6DjeAbjng9dhRqS37WdksWuy3hUy48nOHnOLHaHEGt5o11WBD7iodCHn",
-	"9oobT2W5arATx0Bt2NLEP+07GsQK/2gv4G5YKwrEx+hism3EI4dbQJqparqercZMdKAZfshh6TGCaR0c",
-	"HGZI+BBETndkJSv0iot/wWVTWwOZQWHRr7nByp3gnWhVV2WkUDQxHG58G+3qpLp6Z8R5Ldyn8bOhuigO",
-	"R6qDgDcg4oBPQRU4SKl1a+IBmLNoGKBHrAZLm+zmKznnYiQdkmuytJd/wNHXWYyuRC/xZRWfaFKPDLuu",
-	"XV5rt/P9c6sBfh1gwIHz20+w7YddWDYjjCZruzPtAjq7M97a8YZ2qE1ZZinJXV7Nkk+jnMD75mTbixV6",
-	"TwniuhICxMwgLwMmN5Wk3b+9Ry57NPeGFSP2WrsPQpq5X/jbqiCzXZcllJtwFTsXpSFa5gx/xiWrV37m",
-	"U2StKCVUKc5SJGQDKlVHqoZAFLxf+lNg6XxBdSfcP+0Po3j42s7zy9IU/qBCcbWY/kxNqLZBr2DB3lJq",
-	"N1OenfLhLyc9fHMg2re4uZgF6iLYD+6bug9fGuKj1ZAIzG4k/97w1O4pPPENLd5SZQKawkV+jZyzFCK8",
-	"VjHC2ZHTlIXtFJFysYq3JVz9lgkvKKl1/OMQtIt++ghW7pqO2zfZGtysOTWNUQwtSF3Etg+GAI1GiypP",
-	"rcW5rKHkjStSTkqROnMF6ag9vQbbIbgXXWEzZLDUJlAmBN67bdWx8EqVFmicpExh8XRs1aH/fhK6zO1X",
-	"oM6SFbDbGuls58j+ViOCAc3DlS/oo+uGdlA2zpcPMXLmsiphOl03uQKQUVWh3n7ITjEXq8uf+tScPcEO",
-	"QB7t6ERrQqpChc7ct+/qW8etASOXSzfPUB0EH3YdneEInB0G+AeSl3bKrUkA+JwYdIDtbj4AkllSYJjw",
-	"RZqgJ080drMu2wTLQzdMTGjRWhLhWQKEpzaNCaCe+nsrlajqMzkT9uaK5HlXKuGy5AP0cb0qvMLaS03l",
-	"FdsvswtXZWZwqe1de0t31Z5yi41+yIXMKDEOKu+kwa4jzGxkXYYGx/xInys6elBI++TTyWGrDI9b8L60",
-	"NktrxfS5GzF3kjcLbJ7W9DY63ZEev2yN2div/mIgaKfYw5P33nn2zTk3zB7I7n+VrUSV4GI18Q716WxA",
-	"72X+yBvxEMYJME54XYivMlZmrlYfYKVbRYBdDT8rSx4YnDb8zY2Sfq5oHxB0L6WC/4ebrbU7GqlVcmvW",
-	"l+0ys7xVGxA24U+iXcV21uwNtOZvz/1m73xJXHT/w5/BwGlUytXe5YCXWfuIq8gNbppZVUGtbd8ghDpg",
-	"yUTgs18BO4Rt/GkmaXpqjDMUk/mltm+R9zXgBHrLFHKQ9eqE6MPKvdWiM6WfpzSh2v1+GdnxwRm6Z1ZF",
-	"GrvsThrYQ1OBQi7EJfnRZbBxMyQp3t8az+Tc3BdTZrP53ny6CPSqPh8mCq1eYMEpa2wHl7lyf522Cxk1",
-	"TO2vxPjDsiVU7vSryv5EVVk8qG8F5WqOV86UBZyir8QKL3zg/Ky2pbedIEesdR+cgSrEp+luhvVcnx/U",
-	"t2Z24PB0RX5roiqADJ0RcXnrL765fGCBI8yfRvXp7u+g3VNDFnCJZgSMo119klDAnBwwe+F8j2pGB870",
-	"Zrmr/taoDVJ/x6cgOc3F994Ce8KiFPccBOjnB9/AHcEyWv64dW6Bqjq8HvEiHZMR0XYvHfWlht/pmO/U",
-	"JcWO+UrDrXVUTa/a33WK8lttafr6kCqyR6XqhIt4uRmfndRF52vlTcFpZJnc0kVm7XDFtA6n2jqtJ1iy",
-	"cb4i1bAKrSlgjTiCEeww/9Q+rqnBJJhhbMeLq/00VzdXYc7ikeyZ4Qb/+KebkSafd1i1rpsVm0ZL3u6p",
-	"ZXX1xdXVSNt/7FJ63VwNtN7P5NkDoHnOnn4xRlJ9BZW2967vkuY8a/HlJFQbe/NDDnGpVlDDCv8p7MRQ",
-	"NecKqTf5aj1P1krmvMyrh9p/bT6qC9b4mGY5nwf+zkXKllxww+bJGgmVXDd6TcHvLMVGgvSTUyqCdasI",
-	"7yvn+2Js7l9+OVafYjg9arjhl3+KkPS2oIe0IDcYK2hk4Vw/vxqLxLnwthOZQTV3Cmgq6sszQFMb5Qf6",
-	"wNSSTUJzLgE0NO0VqeaTgGyOFj4ScmUvFdF5nAjt1scXN2BmqBKrMhNmp1vbhPlCYI2iBBeNzzYXILzU",
-	"PsdowqHbpFPoYLeqlAuslN2AbF2SK4TkOVg7MpNOOASDxQyr/IKee6agds2h8pdHFt3hvfC6QVeDNR6G",
-	"Swd8MVo6oNITHbdDmawJ1UQ+0Iw8fwnQNPlIXrYpCr8Y1ycezV9N+vAy2ktIoCuvXFoYmD6IUjIQ0FxI",
-	"JZgLX9Isw+ilc8HZU/5i38LHXN95zk2IIemrXQulFXcRnZRLoosgIdj3DhRjR7/COyR6zbnBeQgCn6ol",
-	"PrKiKVyOxYGx8L4gtFmO/Kf92IfF5O86ePhMmt8jBt4lusiLEsj7J4Zfhqan7lloBr71OSefTl3Es1UO",
-	"3A6WSOSa2F+JkFuoV9BONNLTUHSnOR8nAdfXNMK+cZYYPOyzoKCv++TiEytsl52liIGfv+o2Ixe4xQou",
-	"kjVqEFdlWfFivsWMLH9NBptCsTnwHgKMvOS6XYjAXrTBDwCQjHkmtZUpcEyNIwGhd/vW6BS2c6UHzmA+",
-	"f0DK5AnSZJg28fPznmnzDiqpdCss7yW0CCTADs2RYeqBZgO5I3ShZVYaNmdKRbOBLjjVw/kjLmGEZExr",
-	"AqGJ2NJHnOq5PkfyB+CvnTBHfRofr5gLprwT5Cn48ob8rkbAR3zOJwB3QtHoA5wRu3Pm3tmtCGRrzoE2",
-	"WAerUqypKsJJAbBq4HRvhZQekMc2isOSh29ciAGZQFnaJapE1LNLgff5Na2vNla2swLdRXRCWwvZrCv6",
-	"zVkKbaQ3VJv3Lkn9cEWCfJ5YpiVSeI+kQz9Nar3vhDvfW8MIzhaj9nbzzt2TuhESwNa44FUau8Nc+uIk",
-	"EtyVd3VHVZmbUspAcj0hpUlRw9xQO9dXa09QlRKQQkScRnJn2E96ytp8WB9XNWVblj+hhlxfkc33z+CC",
-	"c+KqULCyUyu9xx+aXrpkloGEhezcAQaPhNn7t4/yOayLFBANlFtxR0BirFKtEDvV0/aaqp2fI8jzMcE4",
-	"7OKjWsUiKpZ4X1G3vdS1OM16e6khma1l6O2faor2bV8/wX384iGbsbEJDpLvSCfiMTz/e2a6M+TQtH3n",
-	"FMgkF99odOmHeg+zlOTM0Kwdbj9ZyCmGdsSOsWIdmXCjPs7NDz0bmvIud0YiVyu8Hy14loHndkHtCV9k",
-	"mHu7lmbukRmJzNK53We4pYGCMXiM2pZOcSMCITnDbeg7mR91rw5kwnJDFKNZtiNbqiekv3p6mV7RRkfx",
-	"YDvq8TkLKTe6yeI2iYytMzvU7KdF+85uXZda2dmHk7kOHdfKpIgL4kzkKOXGW//cGSsslt47ue9hdGH+",
-	"0uCTOSKG4gud+MG15tB3aN+ynWT7eRE4yxZ8YOlbKM7f76avstJHLSESq0prWmAGtRR3hC603SqVBQLF",
-	"WJGQvC9btt3JRtdYj2izQ0TIbadTtjfQLR6smnFUFc7miMb8zd+7o6ihPV72ylIV1Bim7CD/97+9evp/",
-	"06f/efX0y3/U/3k5f/qPf/lvoXF8zx7N66r8ekh97qV0aWXQ+oDNAGEWFpCYkU2OxTUg13xNF9w00tf0",
-	"Whak1CUoZ1c13OcMU7GrCrwFCyGx1BlUMX2uU1e7yznx7RCvSZV+HWCXQ6ihFDNCNUmpoZfkFSmUXCma",
-	"k6XMMrnVjrBAbO4IJQVTWgp7YqWa/Hsq/92zMSGlElkwADgGEj+pWpU5lJMZPDj/GaLGC4TarL2i8drF",
-	"gQPAKJqY25oRCjH0ObMSr+uEgXQ3Ixl7YBmmGzIo/p5K0/Dn1NOWyuF4g5FkwUiKzGo+4rCVKg16htaw",
-	"hgMWZ5VZPyOKZRQAkg4wqpl64AmbufxIg+zkP5dM7cgSYDC28QodXE9wqEgzM2uZjvci9G79Y1CPVT9/",
-	"m3pyAKYJN5fkTVW3pVZj9sc7zGj496rH/z5zcFDjCVEB9mr1FNPG0xBIzao1pWkaIq8Kyf8PW5aGnUr+",
-	"tqHnRs69/ydCp48X9G7FpMAexJ+A4wMrLVGSyJyLFWlQRvWjtVgAfO5dT4OtOpUFGWP2pID0a0gkGaoi",
-	"jikz7m8UGEXD8eJJnq3Zhaslvv9492SSJQa1wtiit5SrN5KGfLSNdCE4RgWjquaJ8yDkBgZbKkJFH8mP",
-	"aXXdhB6okYoZOaY+qBFqAJUkrPbpZ9rEZcR407BH9n80AX3zYx3QRCYdl0wi81wKB2iJzA1gdDO1KgG8",
-	"Ix/sKxOoF0KlQQayIv/KlPlP4h9uJbqbrSQeRBQzlVDZmuo5e2DjG8xlaIE2c1uJbFmWESawTJYkWmYP",
-	"rMLjuiBjf1/FpCJ4WRmFTzfz8XFtm17J0PY4JYy6W0bCwarbEt4V0q5g9YQmXM6lvVxhtaGMYOqH5RIB",
-	"IEffQbnOqUnWExzRRzrI2lT0zfbD49X6sCLVzVysjRg0DuosvJm1/4gvq74f7NZ0hT29GQBAQ5V8s+bJ",
-	"RgDePd8PhoV87EfIanOveDG3x5ezzYFXP8lKzR/Yd74HyBkcD6MNw7W56XX2PE0Nr8l3jlrtziq/lHsa",
-	"ecX2p/O1vZRjzQ+RtTe8pNr7luDMbNTok6JCRfZPmQMgiXvyB/fIbD9nL3zUn1aeT5tlGOrxeD3xZjcH",
-	"XNDHZyL2E3ZmdX7XntREGDSwnFTVFitGe6yEzc0kuPvT5+EhxiU0AlmRNYO7aY3aI0cjExxH+jyy3RR7",
-	"YEo3QZkNOwFTJTBaMnBa1+t/M7azJ3kvG7WShuqyNJvu7JBgGkLORgfx4otxBTWcE9o9LsC/BXQKB2jq",
-	"mJ58ShmiF2Ojaa7QF4GNM+BN7p98A4aI8T6p4xAc1cX8IAcaInUO8BhqI5PNHHg/84NgzRSpnZtfaQ4m",
-	"OGmeOplm2Q/Li9t/Gwla2MddxZp/+Ne/zQupzH1Nxd/NcikyntgjaYrjGmEvQ1Vz0QHvHGHgqoaU39um",
-	"44okwGhptbs2jmgxjytB4BqHAn/hu/EeNHfnbgxF7aYVdV6WmqUHvXOSHsNsTWu/UYchcNU8gNimqwnc",
-	"91vT2enprCdp3bnsSNXgfji4ktUHMs952gmDfNELg/Q9sFRr9Okf0Kfx5KHc2nScZoGO9bsyAYMFMLj4",
-	"yF99GW0hbb8YKx3nQiZTDokafbQ3HhXATNa2wzlsgu7OwW6C0MwaGKSsKg6AgtHoWPBiXC3F4K55wwV7",
-	"JfQ25PZAie3Nhd3MkRqmqKt77BUA95ij4SoDcFjUAfuPCo48iBBK8J42e88Fcm1uSMrTO3vupLWRhydQ",
-	"g8MXlVNTLdUKqcZ1hmAoJ1CYMLPVHAyu2Smi7U2b4PTx9rcZFftp9qSOTZxaMqr5Ihu46axoEfkdLppf",
-	"6lAle4Mq5tT01YgGsllFOj5zFeIC2m18MzSZwyR7sjA8p9nAHdDIoi0PQfL/SUPvl12ZJuCtNqvvhQa9",
-	"9zOetK5a0HoqUCL86CNk8xCzoaiQJMNOqpshld9UjxkVAjgNZDH3W2IPn0Bk7KXx1clmZbd2a0TlnQkT",
-	"54r6Ttj9TKTwOLgyfEpDbOZt5JhFH6ISYZthhnkF1opopxTOrJ0+nKqZ061lGM/p8SnDmK+2gRa4hhTx",
-	"6xvCFemL5lf2KgnYygPgH8VouptWLW8Cjl6zRIp0vnBx7r5wMONKVkTBA5mZy9KcKdVxF38eOZj7YHA9",
-	"o+LeyOLI3OHOwRMIUF7H3fgdvire6KnlJWD0IKptwOhtKtXx+eycc2Cy+84OTaxgqZ/bSQG5fZP5vrJz",
-	"fXkTB1ZHOAk6pmVx5yrlKQ3PHFB2q1EpfCTUMEpoEVbGE+Y7OMGycOe9/qrFY1RldJRFkfEBhHnj7Xes",
-	"kCrkqVzF6I7sFYre9JqACEjcD01uDhEDcmUxobKWzLL6G3srBgbTcI+xCwNl76BCJyYQuoHsK3b3toHf",
-	"9ktrzxCPMmiQus7ghwp34H6q/m1/bNGWVo+0/hoUE8/mMW0LT0nW0Iks2Ph1GvtxDw//Mrt4oFnJdOxr",
-	"/4pPY6Ed7Sa1pw/s+fqDyHad0rpDSaPOvMD+Vz0KLqXrxkluuX5FznHHbc3yNOrqH9eOvbsq08WB2Pmu",
-	"VdcMQuMN1mcsxtuej2l5lA1/X5chp5nFVBWXExBrxiQ8NM4Q6+s6bTsFJQVlBsl62Y4kVC2kmBeJmZGc",
-	"ihUVTDP8Z8XLBv9aZnLrKQuXNDFSOWLCLJ03f0MEz0S36QRf5SSrb1Ia4aDE/Gu1HSfV49zME/vPJXql",
-	"ekt4ba+IVG8qFFnjaUQFCLbF0KHDo0PFMHvmrwB8K2bkCmuWyUvyGjF/raW20zqzX2CO/JymjJQC+ARW",
-	"/KFd+6N3Ib4euw3DCFUQsdofGxBmoxUD8XRXH/GjDwDIlMIZ/b1BVM9+ogMRafxA8NlPciClcHersVGU",
-	"4ilwon16Y9CD5Mq9UTTzyM1aMQBbYRU+21fIQ/n0BmhoEWKx640Onvv0BqBZvsh2nlOxA77DqxGEvUue",
-	"pYQSzQzhwkhEkXWY4b+4mnkg+fOXV+PYrbELVZ2w4FPSkSQiwETmn3TVlqAOqSpF47yA2lILX+Gr3fHr",
-	"vbP4fBS0V5sOoa7Z35r45NpW2TK+Whvyu0tydXl9g1UwdJlDnbLwEgdipWOT2HZcdhncNMDQ4CFfZhls",
-	"hSfarnV3fe2a+SX+EqCV++XvqvG/MVl0Hd0riVU5LZeg1lnG51XnvjiF+DWsvsDUuV9HV/awZX052ruQ",
-	"uRlm7LBPEXwq1FvCBaTnZCngimfku7f00i72gQLZ5QUIdh7ZxdahqiOl0gi99AnCNCOlMDxrbu6VhKUe",
-	"FIDnL0dAiuMTrGiymSOv+EDNKijNKpdLskDu1C3HYoIkZaxg2pCULVlifPnnJdYW/P/+37xJmzJrFmbF",
-	"5jqjamy651cTaRnCI5NbMT+07gtcqdplX2Ykz2/J8xt7Tr+8IhTUcJmxqHIwza6Pyg303MiMKSqScB2q",
-	"VwtrCjVMbZ5D8WiY+O7MNiZ2EtZ4uHNBokysfij9md+RgJhKF1Ox2SnL+ANTu3lKd3rAVy1VimkyiiWM",
-	"F6Z912r3yu4XP1cvxtT+zbi2B/AnUpE31jOoab08mq0kwurVBagI6CxiSKFcPaiFBYP9CCrOfrsuh6nY",
-	"kikmktrO1DOrn9u05zdjkz8iA+mOzQsmmFFUmDk1cze1MebvjpHqVVQY9XH3ad5726MFJRhGKXvLHvUk",
-	"gtAHxlyVAuubynl+Sb6Xxv2u5eGH0vjSQVH6QXsTWNb9nTFyOCtq1+sai6PZUUE+NRJrC9vcWZYwwvBi",
-	"abqbJ6VSzIqsHdLc04H2wzI8d5Bu+xZxbwVXjhL3FbKkPCsVAwiUwHzTxuJKX+Dj0VTJwfpu/8REj//5",
-	"IaN3nKrHDR4/QpA1nYtk/dkMv8EQe9wU2A8R+NBnM3Zkzz1u2PCNz2HEU06n/rg/9cOpNdYDzqbRlf5w",
-	"R1NrKAedTPsG8wkfTCs2B4JaDLMEGEoYVZDuHahOWZdwp8bdZTrW/2V9XbyOT2m7DlYZMnxVsjl7xJhK",
-	"MMMwkcLQxBD3MIEJxWzvW3tIyIwnu5kjqMjotuN8ufyi9b8/jl2mGl1+safLlV0cdiC8ZXRTEw+40qxI",
-	"BJDxJQNnQd37zgTfXE10w4TL+fS7qtiDzMoBx/K7+kd0JVPTpE4AXZXSnK4YuR7sOvvvV3+M6HvYvxUU",
-	"EeANrFN6ByT6Ht00iRSQbQr+7/rUSDZPNJLhANldVUof3CX2NkS3XKwuyY9SAb1WaeokVnztiXY1XSZo",
-	"qOvIsRkJQffTjM197BMYG9TgEXJeKLmgC55xswuFofFBkqxZsiGa7jQR0juG1lyTxusTb51Xl2O1tlwn",
-	"d0xP7+WOaT+R+3v55Ug3Wyfy5U2wm96y9ISoA+ivb6A6tZWN2obUkL0OL1QeFFzu22aSdkCN2oMZ2b0m",
-	"OTJjfMR9LEDA1zLifq0Lo8uloxLAgAKBMnCX5PowR2xLtK8urweJF5KHwF4tFKOp7y8854ryr+2J70jT",
-	"ckZo5W4rMiq6MnM1Ktpj8YsVLVdsXoqEKUO5MLugh63pI8qRMwKotqB6gGjEFnO6IylfLpkK+AOf1z6u",
-	"l8f7A8FEG42swVPQx77T7ctGf/50gogGEl3MHec/MhKbAasKFhtf6DksYSfaBolpVGHqrP0tMqABZR3W",
-	"CYo6T0eGsKYK4vXTbi/+rc/j5lKN8YBbS3ukH+3GUg3hoNvK0CA+2ZtKNdyci7leS88g0R7tG7m143GM",
-	"Vf6dGbm3L5DXdj2QZXOKkn8evRTasGK4c++4Bg1fzT1dyAcG0QCPwF5VAa+qz5XronHEdvRAHTY40rfe",
-	"GIisLYjBAd3bp7DvC8XFStdDsx0iix259sMIBOUw4ugP6ydA5Y97x37oAfhSt6Kn9m5OEaDLGNaotcMM",
-	"7f439ncMvUG4g0I5RDhIerFEu9P3BJtib8A3430WK7OOsCWc7YPPH2RTvDjWpsjpSjDDk3lBleFJxqad",
-	"Jv514l//PI6V/qgPOF8Gxv7RDpr+oA46cUaH9ckePS2ocsDS9D+PI5C+aF4zPIetv4rwqAV7Mb5cAKfw",
-	"GjwGVNGAUyB39d7o+c1gmPpA8XqcV1U6QiVx/sYzmTN7uSO08ujDLSOj2hx2pEcZwq2exfvDTtvHid0M",
-	"yOd7oCY/eb9ieuX8EKHMZRQ3eKIDOuICnKAdD8Sdh/iAubFEFYNii3kGFe2b1j0D6ZaAynLN1XaWgq05",
-	"SnF4HT9guRWuxFsYpuKqv6GiWNHiiQf6YJ3hmgwRigq4bqKFhZ5IUHLIeJdQQbThWUYSqRRLPP7mgEWN",
-	"3Kfo0w2BHNt+d0oyunOugAWjatAHPDrvLf/K1dX1QMcgjgHW9/5ZbzA4P9H2vwXEDGSpCNaoIzdX1por",
-	"RcpUk5uvpxHPN8ktF97w1qnddoAvKkVnwxyxuSM66fwcw+rGOy3s1nQFtitO5a0ENkR7Yziz+o5ggHbE",
-	"z60gjO8pCEuDvNvKjQNvtp1aVydwHUF/M1oCa8Weqwn6jhSBJ9wdEhzLHivoCsnrjBde06ztINwEJ1Is",
-	"ucqZMxybA/nTFLBexHB+LqkyTMWpQuLS3txLpJDcuRerfYiOXAp1GRYyo2dXeIqlJdSqDZt+7/zPrnaE",
-	"oxDmAsQeob6/O1TEI7qnac7myPIUtJxyr9WuQas5Ty0WDm3uRjTlz7wXnU90WKNF2J4vm0DduNjnaE45",
-	"SzZzF15DzRncde8w7OW99RhE83Po/E12k9nP4ca6Ib/rhN4q5261U5vz3KigQAmUNSVYNGiCjzwYgsAR",
-	"Kp6ES268lmy55AlnAi7Y/sFm3z3OTPccBVcvZ5551xsnkmdPlzzLq5fGfAkvxlbIvpyNaUS8/IGnHzC2",
-	"8FJt8xq5Aq6vEWfN5ctavo501/iK4B7gHgxToJ8Jn2jeH503TBuFTpwaasEIzTK5pYuMNUJe3Gi8+qIn",
-	"IMPiT3TSTh4ZDzAg7weG/xnCPgABdmOx2qVCAzv+aRYEit+0IPgn2doRFEo+PafUIL7AeIH2diJze2sS",
-	"uy3d7YGPH5eRo1iKmSXDORDvkTc6fF13llWE5nxxCq8p0BIXiocCym/tn9v49llF6Z7TLIP7HuCjkh1x",
-	"BaJPNY0+WXa+zKQMnzLvKHalVEtqb1rM3iCNtEo3A0eiK0jQk8yrI/VA3Tk4W4Odc3EL20esNVJfgQ80",
-	"b6I7ZY/mYLyXr9auT+jKA+UKWJgP0auB3VBP1EfolE5oxoYsLTBNG0D1WhU6Mm4QTbKk9nZvN+Qf0TQ8",
-	"HDgRsV1d6vWI2n5D1crOKrRe7dXKWnFmo2ZoFwQnvp3zc3RgH/Oyx9KQPkBHdEFTNlJQ5H23dgi85EqX",
-	"Ke4Z2lEjel/9ISf0i4i8P+zwMJ39j2D8fwodHT+UqTWQ3SEOJ/PIgdKLE540exbSyycbQHg1eKLBEmJ1",
-	"YGSP2J4gUc5autZmHk6Ye49PWAtia9YNh1dd+4nam6K/eXNhew8C4Iz9gMHxY1XY59YacfaltTQQosEK",
-	"ijfwN0iElYK1UYR3ts2Go0W7unficBUZOUuGlmHr/D3PGUmk0Ibi5QhMWjdzMLczkneTSV9cRedIfzGK",
-	"aS0zo6iWgifxeUP1O59z1lBv5OM5Q6MD/0wyhnpDj8sXGh3+p54t1Bv3aK7Q6JA/4Uyh5minYCO6Y/7U",
-	"QRGNcR6AhhhZ4Q8Hg2gM4yD8w/BAPlngg+Mk3uQjdhp0euPD9I7DBgn4MT4JaC6ERezFch1noD1wXdIs",
-	"/pzE5z/nM7I14vHzce+AP5OzsTXkuHNx77A/9TOxNd7R83DvUD/hs9CPcso52Bzrp34GuvEdcP7tWdEP",
-	"d/a57h907oUH8MmeeVuq8nlZzOsyDsE6ZZXWxCg2F40ROwAPVTkpizssXiowEwwxf5SkLKcI50EGbjsx",
-	"uSupPc39PB4oxvReSEMaTp79i/vF7iRdsIQveeJykuzYGFWTkDvPY/qkoK7XKJrZPkvss5hD5+sb9nN5",
-	"ri6vb07VLb2mQPLb65r9O/aMGqKhozNCNXmgilORMB/FXUizblVdZQbNIPB/WMmemKJ4Hd13n3c0FCmF",
-	"uaSGXF+RzffP8hwdOQVTZBNE6CvWBOUbWq7WpofKf1E5Pa4ur4/2zGzBGFHzTnHtAZ3p0vsYyeSCVV5Y",
-	"94097s33VYlMJlLvaur5O7kh7sRBdyk/kQs0zAJc1cTqlFxkhvIwvzpTSqp42uuvOcvSRlGtLvU1B2/X",
-	"QAkjz4vdkSqr2iQAGKx6wxK9yCq6RGhSIoWxepykElmsMYhpxwSKsVk8fi9/Mns094YVoY4r9nPJtBkq",
-	"0lAXD4spoMhNxvZQ1fezfrWBiLxiGYXKrH9/9+0d0Vtu4GyDWbgYq1QAv/rG95f68okcdbXPCWUhMhky",
-	"mN3J5qI9SPilDd1V0Ik21fbLUCFAPNcCElJxmmNhNb1pJerqW+LOXU8x5jD0sukstie+fQy2cT5rHKLw",
-	"PWsfoMKFHW/1tH26raakSrnAupO+FIBr+WJ20fix+naQzP+30pDRpSE/ULnHD1yDEUsvnqDO4jtr/LL0",
-	"VUirgjL19cLrzC0X4ebaYd3viHEIf5HaE5xCcprUjfLi9pcGk4O9F1Ub0Z51C4TAD9S965eNaX4CyT9g",
-	"hIQbRyYRWaNnb1UdV9Jyk0eWwbKzQFcOk3xQdamL5keaHRhYudQ5mKYWd3CZDGDkUoNY0Yx2Y4a9BaEQ",
-	"zw+Xn//ar64Dj+UUqpnsr4o+ss1puPj4q8xdVFw/3ZJzo9GYegqcpkykx0OiU1aYdTB8+YOHuTdAUQ7a",
-	"480QCGYys5Yp2Gs6Dk0ZEzVUTK9llg5jZqCCCeL0WApBa7xKbddMWHtySzWs/gkwbtBUvyffujh5QrMa",
-	"i8e0ufX5uHgraaWBzwjLNM6bNQJVmTNhEIg4saNP/V/GqpsPVX5/x6g+rPzipKJu0ErnFPPHn//3izGr",
-	"zX0lPAxwZr3G9ByHvj2kFIynj9Vr8KpjdjTl6SX50WeO2ysJoIq1T+tFhYJFYww8PnMf01A6ZqfvnE8M",
-	"7TvknnK3Pazq1ezhdc+OhO0/d2nJQwXuKyn5U1tGbkLS7Lzuc11QMf7F6+cRn+zURWmsNCT294SiCZk4",
-	"AUlw+wK7zxS8GR/LpII+iA2NN72+gefHqzhiUlq4rmxNIFBzBkRTKwRhQlPK9QDQ/eAZf/7BsgNk01vo",
-	"MNwGzqyUFQwyMdD484WeZhV5UbMu1IxIhSq7kS9Q5RacInFAmlFpe88eDVbz5gOlgscQ0AnjDxML3k2p",
-	"y1TDNyP2dDSg8mgY5akgkqODigE5JgorZe+bz3v70Bt79dDtWr8dR3JemB1moGWZz0ywmxhF2Iom/MlV",
-	"E43z+lQlyrxeehmuPjyQnl05CmnHdL1zVXB88Rt7iHpOe5G6gjLemrQ3KtrYlLG9vzdV0cR6AM+D9ZN9",
-	"ncn2OfWn0DGFaMSpq//0OnxMWfNPByk1u8XCqKhpRpxRAkx3sbPxnmnzjukyM90JCZSBDBhU9gjkYnVu",
-	"03BSlbjDzMhgvezp22CPWyRUyFdfzPZbrGD9vUofnDrvTCHP5/sNpP4tkufjZ3KgMFHNtRBbN9RqVHtB",
-	"jm5kcmXS2UVBlRFMTXFowQs/LJdupwU+GP81YFyynww7wDFOM7caKtLRreQEOS9D8JIfwZKxwyCaGe3r",
-	"BoNGCEi8TDbQv/hVaub9TXXrwPD8JDc+1RfLbt/ccBuSuK/EbGvbHKKbMN9/2N/RJsxwZW6qXP8T+BFi",
-	"S6u03elNc/SJPklZlf17eLAGUlR4zS+T0Fs8ZTvaLX3gGvMFhzJNrQ2zpZq4R5tkYP7aHKMTJ5xEHo0z",
-	"tku/k6Uw1TuHaM9U7eaqFOGbHTi2I5XKkpvxKKSB+pGdBe/iC8FvwlIranotC2JYDsHFUrG4mcbLaryy",
-	"yag286kvVefIgPeGgryB30XbTQuBLOeWyRgF32RpHMvftmlJja6Z3CJKIer0+GHLUmt/hc8hruY51zk1",
-	"yTr+dA8mBUe9B8di7NFTlKqQevzOh/v7rXs6dCZ2fNm4QC5ZHBk1OrdsvAmsGSkBx7RlVMUFNxTLpb3Y",
-	"blaRczLlLIYrGyaUhqPd8PuEM5YVejCwX8GWlnxVKnAxbJUUq1NE7Y+1CDphEOBLQjiYqg5Jf87HqYx9",
-	"hc0DeLEhVos3FPOzqw4tD+pP2KBBbQwHSU9nNTRqU//VXW3ZQX5nNUSmLV19w2gJf23YRX7G9lhGh9/X",
-	"ekHRKoKSStGpN4HaM/JcRRqcUBM7QgXheUXG4/mureAjZZiD/8Fa7Ln03Zzdvzx8eNZODyd602pKDrFt",
-	"97wTQRyIp8GWSoxSvmCm585zGVDtp7u9We6IYhDU0Hh2WgmYQns9TtwdM5PO+X3sVE7yrB589v3m+Rz1",
-	"fH72PsNT+wEr+3oOzGJza3bPN4OuQeSqsEoZixjY065a921jL08DNbfk8enzvS7L07sdmwfuwFnqN+We",
-	"I+9tvW8rqBkaj5ixMrvgIuEpEw56s+QwCYoZ9uguOFwkMudgaDmmmCAc7R3LuKso8p4Js+7fbBN7OYy9",
-	"vSkZa4itaVEwwdL5lO+v+WodexuT277kfXlDfocYKAi4reWWyKVBswA7pOMMvZxR0S3mEoUzOsQTBbMK",
-	"L8/cavSmL9AjnAI3Z2FZyykXXKze8GXAX1ul8ozex6ViCdXmf5VUGJ4x3a4Ob3VMLp1oRcxRSnf4UrJL",
-	"Qk5DgCshW5d3LMWtmd8yHuQ+8H1ERbhnNaEpQEnpA1N0Fek58DfHg2YODWhqYl/+MzXuxSbx/sDgGgTO",
-	"UhAji2amRNzgWli5yaNrVjep+jj5JuPntyFnHQBev53gBA1JxcB+Yemuv1HQj1cXS4rQY+Gc2G+nMl71",
-	"P4yGcIhZlawkMXJWU4fD8cu1S0NKI1GXk1WeZsKwoZwAzUys1+KBqZQnEc5BwfX6X93DVuDWuJX8OSrN",
-	"mqm5bXh24diWqZl7DGf9F21kUf/BzevsIreGDaLgrUzaoSQGU6Qu0LCYA8I1cNh2hBg61pifeojtaQ6K",
-	"ogMxVMaBBMgmZtGAUBumcpZyalj42Hf+okNQWYchr04UputAsvpZBBXN9AjAI/szPvnhoFHdoUyJE+fe",
-	"Qz/Bkx8HaYqHLUW9uz2kRfyvWH/uIFooGKKMBvsch2SZFIUPwU+iZPYeHuzAPfp7RhqajXbm79qJf8Np",
-	"2cHjCKM4pEDjHVbKzR3811/e01XMedHReG6d3bL4fec2wqzGGHSlaNZXTH65/NxVgx7xKMose7VqqU5M",
-	"gLiYXbSw+m1N+edI7nrZvtgqVlWOswctlCSaETDYWUoWu2ZhRLkVjuYeIfFYdADTJFxCExUpSahSnKUV",
-	"RTo+5o3gjg80k6gwOumAA4Nxt/JcauMKsKaOip8azLN2Ho+mIyLGXuwI+6NTDId/oyNWjygQblyhZcfY",
-	"eMg/94PLxsWB1vkAzvlepQXsD5f3L58+uBLx7FYqbSYsR1wPHiOGS4ezMZDJ7YAgA46mMeUzvz4+JIBi",
-	"ObQ7v7aW1GuaJWVGPeq964+ATTfZSllm1Bi4Mk891TABvi4gGv2KiH96S1U61xkvAnc2gOcvdkTzHDO1",
-	"FhkV6dOlVOkkb0W7lEHMezJl2UAyb2kUzeZUrDJmJzQ2diu3TM0326BoNvLefV7BnUtO8FFEXTCWEq5j",
-	"r6rq55LNRQh17VjH8RG7v72qntX8PZ7OXEjwCGRlyiJnfEuxRsUU47azk3Dya1GaBSQ/LNWhBW9ORuze",
-	"OwiMBAWpfMmDmGvAWsmc28t39CvTLUyWUW14Ms9lWmZ2kkLVPBpu6RkAKtzcQl3rNsnmF0Mk4/2WMamT",
-	"Cai9HWz3PdD5L3aNbR3j8R5qqpNZHPPiIzcfqIvQ0vQeupUIw4smlye4JK8gd7U1HlCsa55ld1D9pADl",
-	"AClR3BCqyVXlOTGec5RlmuEfuSFSZDuEMyOOccFNpLewVyMuVqM3y1sHl+3vgtNHTrMZsc/XXBcrWjTm",
-	"wB4rs8ZMzGAaZvU0QNkow5MNhhMOPXA68BnfvOdIfeqfj24CgkPzxlE70EIdE8bUGRf61XVGm8ftUK29",
-	"DRTbC7OWgWxOO6e3QGALFLh3hG1YVor01ppadrbhfq3tbWC14mJ1F5LEWyQwcF8ILsdtfUih7PZmEx73",
-	"M4A5FNVPVsdBcimteUn8vciOwP4T+23vYE2jY+2ubK5PcA+rBCS0or4HwTtWIbnWUsyB+uMIxXx1+SLS",
-	"QS+zbO6M++ZlEEq62/uNal0gGw5La3/MXW3b2MtLIzCaxF4KGpwEU01wJ5MDhAJ9Fdw+UBtt77ETwLEf",
-	"QMHaLTefBlE9CG7KMg6EYindxS5D9Y6WpRrwR0/yBK7pgps90M0KEkg901ojqiRSotY7s86xWl/GKJTq",
-	"8KG+Xk7JoCUOobU5XckIegxTrZx3KbKBZEzBHo0rRhiD0MOCXAfmRUiVMjVf7AK0MtdXFRFFomhBrCgh",
-	"UgRJgHBFiROu2MxtF/YcR8U046PHgSxDeQ+Oi8OQEL3PATBMx54T1bsucrJzcrrCcIwYvloD4YS/vcfo",
-	"Ls8mNtabHxlV76hh3wq4eQwBFiulMqvuRJXn0MlwH2g4iEjEXduW8KZQdJVLX3HE5nXILLOSs9+ZERtk",
-	"t19pBVL33M2nb0HnBJ3Wh4H7aj2kyFk5CN8JdazEZP4qpAyMuXHwRzYBxg8Gb/xx3ZuWCs4zbTjQLHtM",
-	"Jl2mHDgq/oWpQd8uP04LlNJofdbtf0hgMqn1AUibSZlfzQ1wDmGCYZrDbDl4c2bbCs0OwDYiti3SYjYo",
-	"Pe3+0fN62F0ToJf/WaG+ocnBrS1pulfhYYh67lxZMV3/Ct5woRaHvj7GAczFap5Y03hCygk3npYwMvCY",
-	"08d5xgWbQxU/gSCo6A3aevlxohY6vNnBEyVYCjfOJqkmbWyZf5Rqc++fBxrFLFzv7B1f8ZTYn2u2Tlc6",
-	"pvZwIE1qBbv1zhvwMK9p9sA0YGtpxjfsfB5dCO5s5vSRay9yORelnsOVHitPl4fd8dxhO7TigxIYlK7Q",
-	"CofdzVHjGdhqDXlo7ahIXRJnJvQJ54ws7JIvHZeuNZPvHFFVDZJx4gNP8Mena+7KT2ec6b0lneHfXFco",
-	"bVdAeSlLVX2lH5ktCiVpsp57T0kwtIyVgxIffvcveamnj6xTUzUT5Dl5Sq6fPSf/g1xdXn/54tq7vCoH",
-	"kF15wL661SV0pRgD+qY7cv3sxczdrOCrLkV15kjQngNZL/kdgter/oA/SmLV6NXaZDuiJeS4eCUftb8c",
-	"dilCUwB2CWBHwLI57AB8a/uwlslmRgqpOXCryoIJXTtBD/Bht7BVE7rbfG8e33e/3D1pbQwKNi56qgHV",
-	"6WK6lZAeNE63WWt8djcNp1Fa+XqEw/+qyUD9InRgogaxKmmiEdY85KZAClq5EddNLoznp8EsTGggDGio",
-	"RhY0/KTaxEtfP0jfggs2Jn9IGb91mJH25FfzEQV/8juhO7ueGXo/XhKbGOyfLAZtTsAES0OzoGuZZhnJ",
-	"kOG7JiuOCVwC7cKU7AWWSCFzngxtKQCXFSzFcgVSsF0cKHdJedZMpAh4z6VmqNmBDdkR0FOrRJAVAkon",
-	"JBvCRMrc8QhAWU0yqg1ymmdQb9qsGVekA4Uf7tuG7YaInqrQmWNP3whki+wZVRlfsqHRvcOCCdzYcyi+",
-	"Wxl/AONkwuoBLnLKCwVVBtMYh/ru+MuQAcU+eVtPb3dWYhp0NavHxIv6VQwlE58GTAkBlimTBdI47Y1w",
-	"3vnfKJTMsEbJd4wz9USTpFQP0YRh96V64A80G0o6d4WtBub4r/TB3jKUgEDxugrXSeTdFDJeRLeML8px",
-	"h/OP+NjX3PQ05gYUiANbNlakPdttTdaS865I9VRYZyN1Zqe/BVp7uaO4Zg097Vd3SNu/qyv9TCGv/410",
-	"9DMhHe0f0i7FOwV79q6+bkmBRXK4qKmvz0RZ2rlaqrImZcaC/w40aiRxKZkYe8eqBAWFbTn7jfn0N+bT",
-	"Kj//wMyHI9PGfmNV/a/EqnoPf68TE6w+0kw9sEuCdji++Bvv6m+8q6cmQBhJ+InO8WmqpCGT8N7nUHUR",
-	"SZ7eCH2Z/Qn7XpraPYrkPFAPDDmYuEhv3fEE/FWQxAPHBV6mES5YVY5sTqkHlYFwXjT0XhBZ1kt0dGH0",
-	"SXeiRMpsPsh95MpcwqZOaM7AgIJag9CGJkCLIzOfmuSPzIa51byz20fjKZOmMb+mbMmSkHhD3TXHAISU",
-	"IYudLyLsxNz+BGaDvz1bi2zByApd8VEi/2doPwg921dWDoi7KmGSah/nTwBy4CvSRhRiU+w1PjmZMzHe",
-	"zJ4NJbFNs7GrpMWwaT3JzogzlftkIyxLw2xdKMr291llzYfxWBVRAMbCPUXfNHrIKVSYDtw0aX5OyOk4",
-	"jWQRQhFylGn0rX/uYEMTuWyqt0JqLsucGGsEV5oSsJV2ASagBEH3T9K+44Zt2NCLgQkarNUyBhQMhD89",
-	"gg8RlBNwfNr5CyetT/XSEnPlAthY8DFX9mgDct5wR2K16pruSKC54t1PYWx2PJmENhEkAffGJUgfB62M",
-	"BitN1ih2WUOFZt9788XXt67Ox1jFbc+xIc2w5WadKroVE+SizyYPXtAOiXYsiWR7b/ZMJTwQQ3bifSIV",
-	"e8cKqU6CXV8C10gcIwk0XYWBH1x+ftRifOveqD7Ri5/JnAuazRPpSIrORmEvCzYYzfihNInMWcPs2rFI",
-	"1poHyQc96j/aeyiU9UYXeqcSWyT1QAND3Jut5ppUi9oaa6uH+zC/zSv5NKTKX2hb1bPmnb1DZtkCZoNx",
-	"VmauhiPXRNCc9ckAoLyeS9c9niAdDTFIO23m1h9JbNnwGp7ke26hT/EtvWZZdsKxYh6RAm6hk3zP0GQz",
-	"XzMrFachwG/d4+uZHJT64gNUVjm4Wsp2vWveyI8yNHo0Trv9ZVHuWeCwWUhjkCoxxqbApw9g1lkouWFi",
-	"0qG2KHlmJh6DU66fXNSc7+Hco0m8SG3W+W4CKKrKrXSsAhTyd7dx5q/Vo9HlTabwDHnb00ujYjTd4bEy",
-	"9/9dJ7bgEoYN3ml26Umoig7g6zeyiG5NFgdI+RTW9a5mozmr/ZPOL4nMb26LNnZEW9w6c9GR7Fll5CLl",
-	"+T5Wontmzq05p+mbKaI/JdwVLQnd4vbNBRmYwVMA1KyqPgM+7d4ECZcE294S7wSZgd28Y573/87hgSo/",
-	"LSSFU8QELRgTFUURFwm7c/+6rUoX2Mcw5Hzn/v+WcEEo0czMoIDwjpQCA2MyZwhV4ZrIrX3DqR//CmKm",
-	"/dX+Fm/wjYu7YFvEhouK6vgC63vAY40sPfeJoDq79+psyh5QYEPlLnWqIvXayjnw3gLLvfL/rfnjvEOH",
-	"29giLUjuJoDJ/TtU8XDPucz5wuN0w+HDvRWqwSRHLsl+VALW3dX0zhwO2EXqHFkNvE/MmkN5aiCvEitN",
-	"jLxz8K4Vo4oAyh6PvozytMKoYzRoyRQTiUuh8JpXtysTBFn6c/rYmqkJhfP3zYn9rCrywbAWjFngcQ7J",
-	"7CdrVa/5cErc+Ntgf4d8cPdl7texml9INMgyZ5U4fD+e5gf13VH7bMTIxM1CFEsBvqMG19GpZniSTSe8",
-	"DExuRbRWYuLrU449SFoPwPahdLZb0RxoVIAO1v4J2EXgPato90Pmv/wyeD9r+Eyk4kwYGia+aTLs9/NE",
-	"1lLx/5QCgXZeZbb++GA1bEKzoKKstMbcJfONg4f2wiaqz0Fy0bEfA0MLk/v7V4t9lqI9E38Q2c5LeJzl",
-	"6ExGFIdZ6zwaMAVE+nXlNwzmRk7wY8PJoAcjWwkV1g5QpSDUuJIz8c4+8EZF8CS8VtwwxaX4jqoVd6AJ",
-	"+1/xhlfgEz22XBe835/wUNCEm92hBTonZxkrlrOUT2ADdhziIQ7YBk92353vysBxSEJLw2GgSeGP+Itj",
-	"KcCbG1GkbivLLCWCOa7SVDI0V9e0Db8eXYjDuL5DJWsHWbVbxNteXKsNNbh137gEpQ7q27GGZpKm7ZTB",
-	"Kj21kzaoSSlShzRpkbxC3KZpEcyIVDVru2BkS/Ws97azMJC2kwCDD5HLnwRUqGNbpg0plFwpmufskliJ",
-	"akCmHP1/k74WDUYEUMklEXI7c0blmkEgEgspVUAZ7EXGlubyJ3ExG2C5iBW5pmEZTbZZKGbXme3B6rpq",
-	"m2i5b91lyhNf9U+L1TgG7xtavHXlVw4tCsxVCOYiC2c42BUCjJGDvfKClIWH7lVk/jgkKAIJ1z27Qj5z",
-	"JLLWMFcg3KE++soGIdhnNhCKf9NOiEUBcVFsog2gCyUAp6Nj8seQYnmC/+obDSnrS5Bfl0E9cBJvAyio",
-	"8/gbRPq2gcjohIImO9gOQaIchAiZQrAUf9yVOiLa7+jQu2Ljezc4z//K2TbE63MIrZlPfx2VGr9Tffcm",
-	"Cl1zzgOQ3CnEKVGmhJP0gQO6HsTAJHsxmuQbDdf49IoUrsNPNU8ZYTU6tsogGasIOObZic6mmBqJo6bP",
-	"2BeeNZlsvlESM+q7BNoPviSTDtsyALnmBo523UB/OpgrFTv0F273VzUcKpQ4qeIXy6a9MLmqxsQSZIJt",
-	"J2aB2rWbiCM7Z6LlQJpA06CorcAqWcCnBni/xtQ8gNHavcG8bGeKejo6rlzxtkjKllbu7dTQkBulCw1V",
-	"xSlaeZS1MLRa60h6Rwi6ctcS8u7MDG7utzQEYircXztVA11thDrMXdcMxLvPRQ2tvaiqSAVjjsPkmaEQ",
-	"7A9HVSyG0cCHq4YH5+N0sC67dsWUE7VStUG3xclo+oYhTTUtIvR8L0Kpmd4cYkqIPPepmSuupyXEd3kK",
-	"YrUVVemcKRUClH6jGBNbKdMnkTpBu/EP2gZcQ/b9QD7YyOkMe6w9Nb0s56oHvdGF1us90+ZvHE0sv6kf",
-	"uC7Rd5umuzmm+8E+yYyiWgqetLdzTleCGZ7M7X7iWPYu3bF5wQQzigoT3OmNrJ+JtHiQTo5YqX0FnOG5",
-	"RmmVRvkVR83smAqA39UfPoZpc1uXU8YIpUOEzuzfEdFv/ywIF7pgjvMdmlX2Cio6RfqBC29Wfd0zLxRU",
-	"65PUhz59fu+UoLtEXGZTgOqRgWheVE6+AX8/TXvMZ/udnPBCO1nsJliBmGkTk30GO6CHCmCA5/fjC+8e",
-	"vEl34WJ9YQeQTd9UVoxOvfiyx4Irpie9MwlrxB7k5gzpua+ShGmNduVelExjUlqjDS6AnddDwC3tWRym",
-	"nnrxxQ1J6c7R9k8p4n9qfFfk/A3O0ilcSijGZ3ApwYfvWaJCYEZd/b0T+oZcSYk+9kCVOrflIgbUwwNh",
-	"qr5rONThv4tUHiJ3NcQ0GFGzN96tksATPQmD2qtgO4gXtT0XoUzWKXCvXdhdWw1uf+9gZy9GcK1/10FU",
-	"EwSFXKbpmmokw7kIbG8JVJObgIHwN57JnBkF+VuAc8c6JQVL+JIn6OyeWePg+opsvn/mvbkR7odw5iPm",
-	"Kdo28JGZZ+2vcyGnpTxWtRV714EObCaSDfZQAlbwek/zPbAHmZV9qtv9tTRYGlxI3A5V/UJTR7WeaMIe",
-	"oxPRDB0N6wCRMQRLNk3pUdCeE6C1/dlnBusyz13BBQxO6GAMqFXtOpb83t+uR2TlK3A3NuJHrmj1sMkM",
-	"YTpXviZtZYUccrtuCEe7eHa9pG2BCKkBT+K/n+aeZRMSnoAOmFH1moX5Ak9Kfe+CPpOc6L6Db6t3Q19G",
-	"kNrUb4ZJEoe49hni4DwerjmYyMU6rMhbo2pBNboJH6h4oYIRxX2hxk10YMKdFpW6nUaGXcU1+lHIepNO",
-	"rluPB4mnwfABkOZ2G+x23XBoYVssJVehq5YTjUNX7NNYl/B8Rs3fIbPWaW5/ZYtuNZOeEhSSaxZU7/fO",
-	"D0RS9sBhV3puIt/kE13TSjifbsRcy62YY5GCTntQDaBVrnhhzVvNsiXhotUysp/YNoynBlLUWPNLpAgC",
-	"ERJSbKrZwTzNCdTq9ntzncbOC/jobKefYFcmNFJi5a7Nfk/1Aaal/bqeT0lEmV3oNYWgwPACNdC6SE3O",
-	"EExl1wgZ7iMNqMpp326mWXUK1hLI0ZBlzbvHRpO5OxNbL2dzhJUs7nXk+y0Uvgr3GXG6ODkgqypXa0N4",
-	"ZObxtOv1G5yvdwN8Jm46p3l+whfzPVXZr3wYFlmJlDbe/enouhhN1kwfkCTtm5ztcQQ4utG91l4mV3O7",
-	"+zO+ljI9uvqETmjGovk0aMbmOvrxNS0mPTvh04OBhrc1DNFua2RQJZQsS2XWTIG3e+bqHgO6csWIgkVN",
-	"jyq9PmBD4hz4aZ51V68x8Mb0NsYXJyWHmJlyoZl6oH3bfMI3nIc7jAanWckOsTvwxcp9Hmda1Pzv1yEa",
-	"OZxNpzsOGWl87M4J2iEjdymN7gP7B34dYVK1lniPJH0d4se5/735A/kfhD0Wv3/6e/MMhPMP/xvE9Q8z",
-	"KPyKIRVSizMyhStuz4iECS0VFBF90+Y3E5JkfMkIri9xxIj2X6Vizr6BEhLgCdfGblGkZYALKFAw4BHU",
-	"XqI1zZZzFw6MX66D1OnnqTQNE2bdmaH2mn+1c/YJJfAw+BirMNZUca50X0fFtVVdZwGCYupIcWj2Y5tq",
-	"wBFo+7pZsNOh6myj5ltFIw3NrllaZmHwxY9SYbZHZ+cnBmPjvRdSauiC6sA8snzB0hSFu5DarBTTP2fB",
-	"eBZUkZ0KwTo+01zI7QS06XRHpwvpBC+0k77UsNT2W8q1fYVxqmp1Zm4Jw2TtzQWYdbx2ONV9iQSAbFIq",
-	"bnb3dp5dghGjCvU+TD4ch/in6gNrY4qLX34BooalDCejLKTcuBsJ3B31WhZ4TQStqVgiFdwuGVRnDeU/",
-	"zPDqaP/TGj+QKmIkElXhtTSHGyZmMCDjK2aZaLiCFkwWGSNUbwBfjg3pNV+aW99+AxUAFQEwFeIRGyVY",
-	"+XNGEviFa7hbIfcP8qe6y8blT+In4clo9QyL+s7gDj5r5FAA5t6zA0DuhBTkX/7F3yj/5V8uyV+gjz9D",
-	"/UyzA71lR1IKDgkf9r/tuXFJ3vPclSf7+/vXlz+J70F3uYJlbg7sMeayRBARR5gwTPnaHVYsnmhie1fz",
-	"XmcyoRlJZOoc5Rm3JyBL/WSmzOojGPDLqyuS08wKP6oIoFp3V2/cuHfk5dVL4nAD9h9fIoRWSqgmAp7+",
-	"tSwqLAaUE0Fn/B15ef3crYBLYPexNXvtvftJvLy+wTAbgYpHxArnHXn5/DnZsix76vq1KA3heSG15ous",
-	"yro0iqbw8J/It8un38GCSEW+TVleSMNEsnv6N7azi6Wh8PrL518SIyXJqdgRu12ZNvruJ3Fz9YKkCqvC",
-	"2g8sSr27JK8EkYUrXUZyqjYsJY9P14w+7IAoGXOxYW8sZAlMd3j22L8VGU2YvkOiSWtSQJIN3SDt5Jba",
-	"dVxK9ZOw/2FKJdDLsmA7KaxANyoGE8WWpV08MGjsGKQitsv2hXfMqN3TV0vD1CX5i1LSSc+7r1+TL1/e",
-	"/JEUSi4ylpNUJmVutTFm7RhuMlAKEJiwS9lgrri9uLq8vrzyNGC04Be3Fy8useZ6QR2Y+NnD9TNapmiu",
-	"rTAqXE3Yt+nF7cUbrs0reAJYJn3K+e2/hY+J+pFnQKx18cts9MHXpdJSXfzyD6t/dSGFRv33/OoKAdDC",
-	"+FqrRZHxBDr37D9cbBTlezTcb4fwFnMGfumyeb0ihQsAukpqQ1+ruvfsLS4Jqu4yz6naQTRVkpSnzjnj",
-	"Mrng0m+Xi640GOVpbhWXwUm2p8HjUzze8Cf4pl2YpL6P6We4/55a3QgmhdSBxfI3OIYVvt/ah/FQY9p8",
-	"JdPdyebTfrp3X/ylfYQaVbJfzrimnT6EVvY90CZ4LuyjV5cBOTEuhTNsXdZfVXApka3Fbq4hLjUoH5+1",
-	"XK38A2dbZ/H2l76uvjq27FUJv3Osufv6x172fjfOvvJ/Zcr8JxRjrAoxwpnRKGUq7BFSW0wnFwGZudzu",
-	"URHAJ88lAvD1jy8C3W6cXQRck27dPanqOdZ6RYunDUjCyHo3UlrPs+R1Ax971YM9Of/Co7Z30bcVLeps",
-	"8a2sNYAmi527Z6yZPf3hesNSUBiytJeRREkwYqs0bs9NhN/mCsg/TixNtm9Pl1WIc78wvZNZhuHQ88hS",
-	"9f2PLUqhjpxdkt656zNmfy92hCL7K8mZWYPv/uQLb2/4kev+xj56vmW3n/8UVr3Tj/MvOsvdpbSOuMP+",
-	"Rwhc5ZY5y+q7BOWY1bePnnH1Q8XBP8bqt/tx9tW37fVqIrX5RhqAgUYZclUXNve4o1OKhz2onipfgme/",
-	"ePgw/5nEYxDk9oHFI4SMPPuN0lH+MU1a4I4aunTqZa+KlI4uOj55rjUPB5w/+JL30BHnX3Fokiy5CQY3",
-	"T7HgDbTnoEvvdUPCOm49bgf9c8kUsBxD2o3Pro6bVk8K+3l5CP2M7HcSWkVdH+QtD9+hwlGvdwOv2Fvd",
-	"2cCOxRPNETZNddE2vOx/Y7uYlfiz2r0rhVuJM/gX3EgmqIPrkzceWn07zRAXXjOaMuSAeiMTuo8zxz36",
-	"rHrOffcoBfIecmEdNxiha4cMpY6+EnMjCBdVsA64DmeobCAWhyFuoo0s2udLS/zCugYutX1V8+yf/j9/",
-	"GdQ63zDTkNOzb+MhTe472pgQTCc58fbdr6unblQ/KlSt/9gz/88wKvoUSkZ6konDWxpSO6/t57/2xVfO",
-	"oQrw49DORzEOGu0PyZIjUgQDHVLePEXYsS4nF//WzLT5hvWsCtYyF4BOZ6E4+P91caBgesmqo0162FqE",
-	"AAw8qc/lb67iWB/Hz1yH0QZEAOJxpwgtVbEk7eNLDjfs8N1WSTktjn9BUnjgh6+w/Yhy48IeOyQFnkEE",
-	"th0vCyPmZCUFEcakv9D+qq1JlJxRW7KBbjm1OemWZIox+Q6wONj3X4ExCeP4OKYkTmFg6XGK2SmOiVdN",
-	"6SEUi4u56g/bVtXgSkFsmTCEixnygykiJFDDXewXm47Vh088+yf+xy/PEqkUq3MyJ9ob8JExawNb+LUI",
-	"5ncyZ8J8YoLp5vgkkvmdfGAebujE00iEusHQq9q9itEs2yFJci2kVPskdC5qX6lsuEsNCrNiBMjQjhDe",
-	"bQUFPpfw/l2k8tciuTVPxycjt0jAcVfpOS4APAeStKYpcBbXPyK8cUW5aAicfWxllSc/hS1nO9QV/kqs",
-	"nfZHuGS2m3nzvgbpZhlmbVo57+rpS/KtsRp+V10LMq7NzCEbL38SP3b2D6I1cyiuPLiBLskPIgOgfsba",
-	"nak6AkVHCDe3nYMlp7uKM/4n0Sx0ZO8pUPAW++AQixP2qS+VsMfmhEfO6b/s5pxmO0eyvuTGDg2mFNHI",
-	"kCEQsHXhl1+3pQv0lqNOU1gte0sWLoPgaFwGfBBuRIiecGkZTaeWvSZPsoBfpelrVx/qs7d+5STPyfVp",
-	"Wx66MAPinGsiC+CE+tju1B8KJhpI+CWhKKl4WhhN6lyfQZlyN+6O7rImhkw2+x2iTtTOuzkHXaH440lc",
-	"0vAtX/gCIO+zCua0lqXqgh4ip/Zgf6ntTsdZ2lqVZ0wYxVnECfMX9+BnDX+vRrIb19R+N5xIMvzGMrWU",
-	"ONvFFdfyNG32SBUfRxjsce45Mw//9tCZ8jU3v6Yz5WucrE/raDmhW+VrbmphtSYexUygitQDnfB0A4pO",
-	"LpeHnw3PasbbM8net9jAr8um8XP2qxXBV00u5Eon43F5RygRbFuVgdSGKoPJib2DFi66U8QTuK72H4rf",
-	"4COf9XEIY4h0zrspOdYdv4Vk8ClXkddAV/CNYx87bueeaT9i5z7wBmw02iEiZYU5wzoxseKCNTaJZwLY",
-	"v0++rZ76rLeKH8b4bqmm5VOJY31bMzZ85ueeH8lHOfCqaTx3NCvnek0LqH3qMBW/r6vKNB2WhJs/gA0m",
-	"IeTVhc8HBKZ7zlWcF4Pb9zvuODo/361rhzC+bXEqPtbx9h06Zj/J0w369oE3W93mxznbHBhu38546+mX",
-	"f8MNQxa6nY7xbeaAmR/9aPw2L6Sq1zBu3zw+FWl/ViqynQUXFFa9S6hzJFjriGa7ywC527/HjxAY/Rsu",
-	"2CsA8P0BSWlosobHoLSM8MQgzVdw7u7dkXWahECWOtGYQYv/8/6H7wnSArW7C0f/H4BVRACdq+05S+El",
-	"GBz034MFIT6HwF8YDCWuVXj28ifxvTSEGpnz5Bb+hIwj2kiFUXesTWUnoCzsOXtzdTXDJuAXsl3LjN1B",
-	"znuK7XOHR6zcvkAho/Ekv/xJvKlaqfoOKAAhKypFILKVOdOuCi2CBWZES3C8QBHlnO6AegUfER6D2SDZ",
-	"BNYgN8x7l2HrK9rChdh2dU1VnjGtb+HijCSn6PNPoY8bVhiohTE1cOkJfEZ0aPXUZ21h+GFEqL9qwB/L",
-	"0nhbM+R+ktZG1b8PbHG02w1YHa0g3V/e09VYgA6eOUVw7g1yZdltqRl66L1mgGQHx71ixcBeB1ZIJYUw",
-	"I20I1k8rM4qaBW4QK/5gtRABTlCy5a0Uuxj7yMvxs3/6/9wb4WtI3dl34SBGue7Dh13JqC0bMCILata1",
-	"DVk0p7C5Kybalf+YXThS266zANz7h+uHJbCWfSKK4eq/gmJ4BR5wR3WGO979Q3tLgJvqHJ+2wxVUJtXP",
-	"FuXOMe4E9zYWMP0KH/qAGCSF2H5QXkAqqB0XnqsQHYYhVT/WrVdLcP18Fl/f8OoyVPQ6WFXKMxtac8tI",
-	"8NJckmYxOKpJXiZrqALp0GxUG/JzSRWWyAmNxBe+KXxR7HkbYDVa/XGsAGR/NO/AAdUwfvNSG7JhrOiP",
-	"x64EVrVc06HFEIylLJ37KjCBvnv20ogy5jU7/DkNPZRzV7R3bzbUyZJhnNtPOpjAAqpdN21xt1EnZLL4",
-	"rZ1Iocu88GCjPfv7dePJ3iYfLnPoS8aEVh8KtUUznfnWv9qhZJ5NsbxD9lVXmRFQjQ6rjSUGAu3aJwf2",
-	"3jD5756Wqztc1fZAw6UwPJve8j/OS0rnl+oD7ZLveKJ85bSCKWJVBDEzKKi2UjRHuzmXgu3gdwgJn2T7",
-	"FLKoeAn2b5+3jSc//PZptO63T6j44Qp8FwkWeQc4dLMvGEkf6Azy68fTz7xasdNu47Ne7uvp+0Ai/Ve5",
-	"JcCVg7ofrAGnFCjRBbV3PoqFqIHlnwiWbAizusOsWX4S4daJVGxMru/xoSizryofNlE9nzJzsmNDYgnm",
-	"86v6c0onLMEHlEsrhQnVzh3hUq49v3fKU3QtalMnSJxGHI1MNmPSaILgrs9Bx0DXP9Aqvm8kvzCrUhRz",
-	"vPZckwxKisAtJIcVXntdxA0oIn3ccsqxePM7GYw3BzJQcAxwweLgXl8NnZX+t9i1oPuOJ1frIPqwY2c2",
-	"WBtzwUU1F1Audjs8Hwepz3Or9TXL2t3qFj/63GKiVpjj4HWYEVRVlDnKzYibbCJOiPEHIED8/EFCdhQw",
-	"oOKDQ4SwCu7UhJ94l+HsIyYHUV+8EgZSsQYpN9P7xK+LOoInnv3T/t/eoEFYHru35iKjuzp1yaci7r04",
-	"Uz2Xy4Ou7KM+8O+lYE0/+Bk1yyBJH07bwU7pF1cv+xV0vpfG1z45oQ1SpZdBhZWZPbPgRuOIQAt786lW",
-	"Mkq/TdJddha/d0r3HwHhfJZIkTCtD8tLaH29Vr0hVkWqpWgnNIMwu1RtvZZb0chLrnuFJtnMUeFwTcAl",
-	"VIf/XSUhhyiUitRp/pBDncgHqMvj06VdeZmKl8D+DUo63tXPLCGvGevcJFQIaS+n2CekhutyVsAPv5Kz",
-	"BVbqo8BPh3b863riP1YY6h3LGNUV0wXNzFqWqzXRMmeQr0+o3rAU8x2tlDox27un+wGp9sY8gmtlYGMG",
-	"uVYgWfBXkDFUzdcnJryebOXjSa/rQ115zXPLOdNm1tSbhIodgdJ2Ph1Jr2WBoVf8M7C5YMmsvkY/2EyK",
-	"ytP9VaTofrzs3NiE3A9of3hv2+Cyf+0ecMfruQtFYGcG7M6qs6cqMeWNRIgzWxsD7U/vrQKzUSZwq9pK",
-	"Zdazym6Ben+KFoUvLejgkVwjohGgVIlULA2v62lZS0eXeS2z9Fzn2F9llv5mfJ3p/Poreqw+Dpxs4gly",
-	"VI51lKj5dDPfzq8h4eyj5lgPiV2VbvaZiF4u7b3UEUsMp5pVT33e6WZuGBEpZ9WAjz8x/0KBOFcxk6zr",
-	"k3OLmDLqIcLNtJsG8Rs3ZOHSBhT7OJaOtb1pehj5SKRyglDFr+UodLP1m1oaZtw0sirgnJZmNyPaoSwp",
-	"yZjWJGU5xbSYbmmhqd4Id3F8StMH7grMnV6AX6UPXDOHErs4n1xxkb6CcXyc6lTNHgzGwt2vJ7hnUAMh",
-	"A7qxGnk5g2QJstjB/7cYxbGy7UOrMGH0jWGP0JzXGKvF5UNpvFlsosAPsKI0O6uS5CL9OCrSibEDbXyS",
-	"uhK70PB7Ad6DUdVGg+AeYKBHK8OCayjdZCRZSSLLw+N/zxQ6j8+3DeDzv92Az3bmw/x+SleR/Wc1+oXO",
-	"aGje2wZ+HfJ27+fqkxK5e+fZ+5RFDhjG9l1275mJBM5+koAzqLsDRlEiyywlC4a3WbYPdwalWn5VAK97",
-	"FkEIBbcLuGbYNT9W+CZTOX9V8iy9Z78C+qd79nGYn+zkBVbYTqz5zKBcbylXULDd8eobWYCBt5DGyHwK",
-	"RaJ94Nk/NTN7IVwHyd2HAlENrOt7rCv2SUKoTk4KfM9MmxK4XtdnC8Xo5jBLqf7soFqyH/8waqnKTP+v",
-	"bMAPKTElN0ycXh576gJquu03ifCR3wi1qjwEkUZaF+DlL+j/z97V7CYMw+BXqXpmYmf2DLuMaRwmDqF4",
-	"UkVHpSSAUMW7T/nitgnqD1RtKdJO3UKUPzt22nz+rJTFLjyMXGbJH1InySxjBzf2tis7nQB1xB38D1av",
-	"5hmezT6+m9BH8/JmeF8xnWp9PY9/6oBpvsMrkxeBAdTLenlGBqJgk8o9cdIjlHK+u7ATF02bqzfDKp19",
-	"A7VMV0UZllfmDrPw+m8WtDkuNPvxT1vlqS/xMYcbUIiYKtCh6UFz/iVFkezjTV9sf+N9rLRdXk8s+KnN",
-	"GWMOA10Uou2HnGPR8xJLXCWbd5Ci98SsBPG+WaQheiyjMfJYSwYWIuCSjuavq1wD7VL0dtY8w/NiHUpC",
-	"mqrM6THdOeL1VrrCFdn623EUspXHTDtq2Z3EjBftREK+SKFbkNErEvIDtYZ8uxj46+30GBRWnHQuMBIw",
-	"9hDkUBx/VrMaSQ391o9IFM2e/otwrmk3hP1CH3vAMJCQtrFAKA5cYCYhDXkgln9zDvbpaWae0CMLgb7G",
-	"vbgB/dUQBntEaHgbWKHCkCuMDmrO8nZ4fQFDbE5LeYwjAs9ZkZ03NY5AqJ0fxFR/pkbjFB1krM+wOhsS",
-	"kmS4+F4bbTR95PboIJNwEc6hpdxwlm+ffHaZv5+cAr5iKP7PiXrdoiL3vdsQS96rl0QFa5FTfuUFLuvL",
-	"XwAAAP//",
+	"7L17k9y4lS/4VbC11yF7LlWq0qPtroobG2rZ3e5rdUtXkqcjdto3B0kiMzFJAmwArKwcR++32i+wn2wD",
+	"5wB8gkkwM0sPj/2PW5Uk8To4ODiP3+/vF6ksSimYMPri5u8XG0YzpuA///SBru3/63TDCmr/y+xLdnFz",
+	"oY3iYn3x66/JxWuZUsOlOPzcr8lFSRUtmHGffkWLkvK1+JEWzP6bi4ubi5KazUVyIeBvF6l75CK5UOyX",
+	"iiuWXdwYVbGk1dB/U2x1cXPxfz5pBvEEf9VP4Nu26VcbKtbsUFPwwDkakun2YDsy3Z6hmUppqezjGdOp",
+	"4iUuwMWHDSOC3RtyR/OKEbkiZsNISdeMLNlKKjtC6NUvFVP7Vrfwe+1+FPT+NRNrs7m4eXH9NAks/B/V",
+	"/l0lwp3QtGAk3bB0qwkVGaFC75hKiJBmw8WaaCPt6MO9ydR+oSrR6U7GVrTKzcXNiuaa1d1ZSpkzKqA/",
+	"32esKKVhIt3/he0P9GvL9mTHzQYmB/6ylNmerPkd083fsMvQeykYYasVS01CVlIRakjOqDbk9ySje01+",
+	"S4lmxtiBuSnXTN3xlP3ultCVYYqYDTXwg22ba/uVtTSGiUvynrkWoEvsjqk9zhG8o1gqVaYT6EfdN3h8",
+	"wwThxn5NM2EIXVMuyJKltNKMcKP9CHZUk1xq42cb93cz3a15e2wnbkQKrp/+IbkouKj/bXe0MUzZb/7v",
+	"f/s/Hv8/f/uX/3YREpTvVz9Qk26GK/LO7YJLYtfGKhs/f3dMaS4FzgHXxEiytAJld2k2OpDVY2xoZARf",
+	"PT/QuzfQKZqHemmXgEiR7wnH7imZ5zDxhuc5gaXl2nf63N37UQpWT+DYl+1Dx3z+NS+4GY75e8MKTSio",
+	"jsQOsJDakOurq6uRPZvDd4I79sVVcrGSqqDm4uaCC/PV84vEdowXVXFxY78JcuX+WXeSC8PWTEEv38k8",
+	"/7EqlkyN6FW7IKer1ffMHNDdmpkzNGGoyA41Yn8/tZlf7fu6lEIzOGvfKrnMWWH/M5XCMAErTssy53h2",
+	"Pynxif/+H7p/kB9qzn8XWuwK0E9u4+6UFGvUXjvQgZJkEmbCfcS28TJNmdbvZA6zwoQVhH+7uONsB1K+",
+	"VlygvOsNX9lFYGLNBYM/0azg4uJvA9lOLl5WGTevuYCPlkqWTBmOE0JhAmqhzKhhjw0v2EXgM8t9wJ7B",
+	"BWLaLHgW/NkONmwvNSv7b7Yf0IB7vhmFXP4HS009ird0HRgFt5u08x+HFquZjl/rZqhSdG//bY2G6e5i",
+	"O6FefkOVYvlbJVc8D/S0KjrdbCZeVsu8NesC93igg/eLohiqqW+VLEAhFzzL8trgWUJvrKY6usXeyKH5",
+	"xI4jOPpqz8X6OyWrcjj2VN4xtSikMJvYrmQs59YOWFjrIvKdtW99IIo5NUwtUlkJEzrcypymrLCiQpZs",
+	"L52Zgf0luZRblhGQ04EO7ytqK0YsY1nTVsQrUmXt3kW8oZyeOCTsoEvw2XzWx/VGKjM2WT9wra1lJuQu",
+	"bj5Am8dvUVTfE6KIC+2moW6iM9TeQnRH1Rev7hJ0xWVc2N/Yd4bCzu5LlhqWDefu7Yur2ji2JqxOFS1L",
+	"K6JJpCJeK5qx2Cmst0N/BfM8seYbgyOpnrzgpmntpvqeUU/tSskifMeApsE6tLNO7INkw5Qz8ClYsSno",
+	"KmvGc0EME9GTgGuFZ1LcG6XiKVsUXOCFMWaDoU7Q0UZNSDzb09TqdtKIiJvkcRl7x0qpTOD01luWLeac",
+	"4dCp+H3Y1ueBs6iQGcuDqlZI0zuaB4/0PwYzM7druPsCXytpysJSWSq5VrQo2CN7mxKCrhmxJxNesdzO",
+	"zO2l9peKKgO2VcSxo6hheuFvPrHylTJhFq4Xi9IfjwsTedZVYiUVS6k2c+a6b3t5KfIL2h+Mm82D/a1F",
+	"q17ITu+8RIRk/BXN029ouq3KV1IYmgbOm2+Y2TF7yxeGqYJlnBrUW0t4D6+hckUo0fz+8YavN6jRbmEx",
+	"pdkwRVZ8XSmmCVWMmI3UjCzdV3dSbeFrnc+7m1TfhoEeLnK4SzpTLGKhVjk1hgku1gs7hYotqthXcy7Y",
+	"Ipc0Wwic8ZNNyILeL8JfjfhY9+X7GS8yKo5vtmR0uygV07pSbFGUNPK9+5Pnq7dbxoYxOq3BKQsNKAlI",
+	"14jkJN4OD7Q3usVkBoclzTKOHp63LdF23sSutGcc/dTxy8Ss4uTpopBZlVd6xkKVkmstxULZe3jUO72F",
+	"aXc23JF+I2Mz9Z2SO7N5K7mLAxycscEBowqaW9NnZ22cXIL/ErVJQrRRlK83plY93GhSYkOjkz//zljQ",
+	"++/x8adXV9fjd8jzfTN8S2wPYWyy38p8L2TBQw5Hex7ISoEhCb5hsmSaZwxmNFVyJxJCNcnYHQfvjT+9",
+	"fbs3ZEVTI5W2P1TESIwCyB1TmlzZf79ISIWG6eNr4jzTmeJ3jNh2HmkCPun2Zdq+dX1JXgry/rHe0JJl",
+	"JHXd5NoasnjmLKUxssCDaUPRm25kaR94pBunu8wy38dHRPO10MRUSqBr96jV+Qp8iO4fgbWHOUf3RKSE",
+	"98SSlWbzJcuk7/+YQP6vigrDcxxtd+xW98eqs+ur2CdfRD/59dUxitF2BZvBT+BRPDr+d9bumScT9J7T",
+	"fCFXK81M0D31E1z7hv4p2B5geYHThVp7VZOcswQ3Jb6R5480wcOP2AOPGLmjKsNNZftBjVSwYW/IYwgp",
+	"1dutMQxLyhUBtynLyHJP9CV56bz51Fv63Z1+Sf6InnuIulzFXQPw1dn2oRv7QpdUxL8FKtDtxe6EvxG1",
+	"EkxIKTU3VqdBpMxseLplCu7b9YIcNdaPaR7ggTp1KRyc3uCmSLeL+V2db4/Yd/xZ5hZlqq+tww9cboyq",
+	"RSrZasVTzkKOt84qXX4dt047RlVUbzrHwun2VWA3DCU9sEBjmul9qRjNZuqm9G7O/SRSPEJ3AhhLejfa",
+	"+58YVa8Y6tZuF50xuADHpc6id4TzAgacL1zPuGDay/6iKuD+sA3okpeGXF+R7Y9P8D4y/UEtKxXyvvzk",
+	"Y/8py3OSMyqswRRyU2HwbzIMg1OQNLHC7kiSwcy25ubQMr1VLOOpz+XpLtaGrzdfX824vsvdnMeVO32H",
+	"UzI6qVIz4jOE8Ews6/4TxbQZm2WrF2J71pt55xzxX2gNM2nN0KE59mZGd3bHhRrWNnpzDGX6pLmPE0cf",
+	"e+9Loe/66HRItX1v4AYTMDrXtAwe8R82DD1XttlHmuhKrWjaNY5sR0uiWE7h/HcXoJYp1TIO6I7uG6sL",
+	"3jwpcPgQnis73gW95zo4I6/5qnbgtmfGvjCYhKFZeeJoz+5pmuvicTmCAwGy77JsMRK+t/MQG0squKgM",
+	"09CNkjNURxHDFC7NI6YN+O6sSCW8ER84eOv9/29hBKHYQU6FYNlCGzkjVvIW33pvZDBWog1VRs8K1ng/",
+	"uzlGQ8Ocu+Vtt96d4XYj/YEfkrLvRVmZmZbYyZI2bgo/vXwBAbU0rzS/Yz/4JCpMGRpOXZ109VUn5+rq",
+	"HLJ7iiQ2Do0XkA32IJLZ8ZpMCOr4lPdC/wcEuW8so0S6uTokZOdI9qnV4gPk+ryiJU25CWTY/lnuSFGl",
+	"G1JI5/fQzGiSUuFcHmgH75kmpZJLuuQ5N/sEDy+umxglOEdKqg14SFrOSEgdwDnE6CVkvQ6cyNQsIEF3",
+	"JAmYUZVu7GdZ5vKiCSWQwWgtytZatsL+8xW0HTLL4u2wk/TeuHZruhFcTEx8f4gMuZRWtW0XHw/nIlrI",
+	"IZfyLRhyUoQD9XehVBS4kFGSQ7gTk3uXmOckhYua2kmztiQVrcT5mD79YJt8i5s8tPdmqFUhzeSzH+xe",
+	"/jW5kJU537TNSbDSzCxwyWKGZJ92XY163F9AIh82LFvM3XXuNV2ylK94ulhJlbLFdmac1n2ls4UDQrej",
+	"muCjbVewxhyMFDL7KxPnbahEJsXkMv0Vn4KE1P3Uwz9xs8kU3dH8p81+zLKqnQ6YfjaStYpq5RhzaY7i",
+	"mbNDHlCozy+lnez4q0lj7SgZbrcR9/0p6e7Ls0R5JkupWEJ2EAwR0h/fO/tPzURY3vszMNXFk8W7I9fj",
+	"In0W4wzP3IcwzbCPORXnyJpLW3frGNlOqRDSLArGxiQEnyBLRgpmErLiCsuSoq2D42yKVIZMwe8xEqQL",
+	"mudMG5JWSjGR7kkleKQSXjGq+TIfyRRd0zLaqQ0VDotfKlaxaDn6Dt/6n3L58FmKpeFFKFfhrQIbK2Qx",
+	"Y3LtYsfNRlZmkdaW5gm50Parc++AYddEb0+1ak0DiYH1Ojcz4aQKV7kr+76T/XVtie/BxMB6Ex9zfs7e",
+	"tFKseMaE9zW4oq2ry69fDLN8qLEKHG9K9r5GtYYrFGb14ArrBJMQIdrslOoB/X51+fXXX7eV++WLUAT1",
+	"vswpFzGVoM2st7L43SvXhyrRnk7UoR2dzt94Hp5fxYphWDBkug3F0SC0GNzHPuy4kZXSi01QCeKoEqK5",
+	"SBlexN1rYK+WlSFcRKYBuObmXWVBCFHA2/VfKF22Ycpz+I9KbIXchau9mDBqP+t+vuLGzDwRY6aR5jnm",
+	"UvNVnfDhy74jpgKbgLVYcGFNOtsEthnxuntlAXXER76l2J3Mm3N29vtm3lsz16A1KVkVSnZXVVMcbQVY",
+	"2F6RurEEfEqK6SoHJWYNEhCrhEjlCqrlHVNZxW68D8v/WfgXFMsZ1SMHX6uHziztm0L7hHAB5R/WAAbl",
+	"m5wWo5jrWJh5/kNByLRdK9PtW3jSZfnzu5mL2xK9wR6ID2fOueg9yC3P67/BNjYfwxfYjYG4i7o/JboL",
+	"01a9jXrrOhD7Z0hIzR/QWwdnY2LFB7u9q+dHD8k/2Ycexqnpz+AYMdhyFBl/ovmZv/CHj22YbplYyNXq",
+	"oqUQgyecqAvg42pspMpm7j5dFQVV++kbqD/PXJfcSBOsZ2437aqb/YcPL9h57tb18j/I/Vqm2285QH3E",
+	"Geddzf+eGQxt5JiyQFb2YDG3RDAOfmcjiRUIe96gSHwc59gR6j1adf46No/H3G5atm53ZhEdwp7gWqo6",
+	"HcLbsdwaA2jreziMP1z10UzGLI22LdWPd1VK249Tf+WpC7a81tK3JGcrA36wlVT19SnK6TXh8zpotfXL",
+	"vOsfz93JI7oaistJIdgD9G2iXw9pYkV7pruG0jliz3OsoDnGw9/G97Jfrwf3+bPdYoYWoLUOwHusm8R5",
+	"imBmJC6VBTv2IttbDf+10Yk/25n5YMfl2zxYk/zOlSj4GxaU4/OsvjI7AfRzaGS5gAolsCfLha9/sMIJ",
+	"NUf1r+6f9QMhU+qVFCnTOpjpegYjsUCciHlXLMWoA98Jbeb8qGJ8l5rZGGKukaaLwWWTQlcFLNQ3+7Yg",
+	"14nHVVnmHBF5nIevrFQpNWgOKcxmbNb9d8dK+5eTUZxu535NLjwQQ7xVNPPuq+Ruxl5qjVHuQp8z0tD8",
+	"nB+shOF57Az0BASFwg6w7thB13S3MwGsG20aqIkjwy3jlxr4fMnUwgTwLA75mVKeMWEWekNVQBW9WSE2",
+	"1Y5qoljhAhpzPjyWqFxSZRwCYKqoB0P0r+m4UW9DYIZ/KkqzdzFV3vVjhcR+u8Z5i87e1+FBvQfUFpaR",
+	"SlS6O02H7qLgkZ+XPIXrsNiuY90+7oWJsjCwCfIc49QJ2TGKEI/Qw8jhzHAwHQiZf9goWa03DqGTK0hd",
+	"1z6CDtHxDc1XRK4iE0Jc6r0JCvhSmo37dF0X2LKsXZAOkEGYjs1AAWiZbBxaCiYVGnSDcq1QAm/GTHdP",
+	"X23ZvrFKu3LVEYHu3mwEuiNYXTdXS3cNxjbQISPK0dDUvKJ5WuU0XEZDy1JJmm4WqRT26IzdkPV70RlJ",
+	"VnYWO57NKccs6P1CKrORa2u2L7AwDyuHT/tGfMEjvF6ZhVwtypwK5j6AgCdH9WX0Yyd3CsoyztMl+JTr",
+	"UHcXfcfvmHCK/i3WGT7SBCoNAWNKklzuPL4s1wCWCiBUjIK6EyxuN9uOHb3gx6zynRSLgmumT1jcwTeO",
+	"7cKxS9n7wozmGRXHALuMZ3UcBxXTz1J3CQ9d7RGGbRkOoS8MQak6oCKmNNDonB9ezgOyMiWKXc2bBPR3",
+	"3ElwlFckdFYMkELgF5L6unb/kr9G03umu1XuuSBPyWNy/eQp+R/k6vL662fXCdlteLohBaN2LTOoC4Nz",
+	"20HzELpWDAHsbsn1k2cJIobgV12GdOIAtJ/aRp6R32ARQN0fuN9LQonO+Xpj8j3REg1jh34ViTNg1yem",
+	"qhtwf0ar8WLKx6XaxjfU20fwct3d+Go2KXMu1gdNCAeHlJ5aVFiXnmPaTtBwrgs6cqrWTHWwryE5nhpC",
+	"iyVnwhDDCnC5VApgLBgjDLEVT8Lssjrm5KGOK01XPXp6E/a2XW9Ua0aeon3dqJNmrds9DS5dqAdxEnaU",
+	"asI1x2mLzO+pUsPvuNkvdrgDttFguELb19wVtngW+958mI77kgrNJW7R2P65mr3jQXxe+DDFOHpRndm9",
+	"YdQs/gP7t97GFyeo+LWqBa0B5PBL9nR7OkJZWBRCyzw+7KlODpeymYSkJbzN4oW3ilLHxzSYT0EYeoXg",
+	"p5raABDSQ1fhw7mIjbu4zdRx1Q1mPAum2KSMl5PB23f4WDMJLU/O9LvwGE5bXxxwYuoBBGdeccMUl+IH",
+	"qtY86KNfMBGo7PqTw5b1kD8O0RQqDuxcY9lFnKmBbSw2fB2I/L79+sWsr+ToLe1DIsd9I/XTETzC1krK",
+	"O3YIfKp+30G1EXzlUaT/cUNVYKr/IuTOF8dtAHO0RUjiEoMRUQFcnposc5luRzLmcs9CEVNVj1MZg0sU",
+	"rgB1+YFucvrJzDRXjGb7cA1oU7Qa2tn+Cl5/UkhDmuBfjA+TphsWsb3gsZem9c7CIa/FvyfjI9/jICxM",
+	"uRlMSKWxbFdRw7D2x2E/DyQWHP6xsCKN8LsXk5prBEO5Thd0VyekVf7IViw1pwX82jCAAx+zohmvNFky",
+	"9MiwGpuEarsvhNwRHulbNUyb6YizNn+x2rg/c/Byq6+jVXrnSJM7CK+KQASDdkfCphuqN8EfthFnDowF",
+	"p2N2qtx44PWYLDoHn+6hRw6e/ykerxoVhxQsIXxFqNhHhyLiN3GT3DfWJZeTDKUWBzKTwxs1NhcQJMYt",
+	"9qhQ/mU8c7JJkkR7RFa4+ylXLrei/s9CVgIf3LnaP9Fy5aMxmrIMntiwHL9YJ3bbj1P8UbuwF7wCKzaS",
+	"o3m2PMYHS2H8lrM8axEC9WFODeUj/kUJOOFD+fmf79/8SNyvHmZoZVuBhHoMbznmv0eaCBoRlvZtJb5D",
+	"4ZEIrjevNixUFPMxqh2PKUWsXRG9xCXqQC888ZnPgrGPa1J1Sg3a2QwLOG0WPcskyoyanQgxs/wJcAZw",
+	"kUJfu2Mq4+nkKYcf+Ff38K/JxZ5pYJWYPeZZFX++dy2ClajivZZQHuVY0Qu5ipfZWWVxOGnTqELX8y+j",
+	"s4ojrC5enJQ+jJP8PpUqoGeXVLOFcvQtMS5lxUNa7QdGYRf+tiVm5DFxCXm/I/qXiiqW3ZArQg1ZMm0S",
+	"cnX59AUSROY7utdE0z1wQgoM5Ue6uG1/FnK1mDuQOekVhnk6qqit/I7l3M3BB/vmdDmtC5vj5CatRQkO",
+	"sO7Q+Jb610ZdeKNgD5kKBfgIoCJXAPiqu2eGjudvuWKvIBEnQLZBc+DlcUAG4DgAN0ZCpLftE7Lct2H0",
+	"SpnzdG+PueWeUGINb7Tr6kgKXFT6Oez2zhyPjbluwR3H5O6wlYl/2nc0mHz8k73Ru2GtKSApo8/KthGf",
+	"itzJzJmrppvZas1EL9fDDzksPUYwrYODw5ILH9Mo6J6sZZ0O4wJqcNnU1kBmwFT6LTdIBQrujg5dKyOl",
+	"oqnhcOPbake86gjUiHODuE/jZ0NEKy4xVQcz6ADZAz4FtHJQo+vWxGd0JtF5hT4FNsiVsl+s5YKLifpK",
+	"rsnKXv4hMb8pi3Scv8TzND7SpBkZdl27Qtl+54fnViubdgRSB85vP8G2H3ZhWUIYTTd2Z9oFdHZnvLXj",
+	"De1Qm7LKM1K4Qp0Vn4dhgffN2bYXK/UBTuOGWgGCcFDoAZObSdLt38Ejl92b94aVE/Zatw9CmoVf+Jua",
+	"4dmuywr4KxwF6LIyRMuC4c+4ZM3KJ77m1opSSpXiLEOEN8BmdShtmNmC90t/CqycL6jphPun/WEywb6x",
+	"8/yytIU/qFAcudMfqQmRJQwYEA5ys72Y8+ycD3896+EXR6YPly8ukgDRgv3goan7+FwTn4yUIjC7kYB+",
+	"41N7gMniO1q+pcoENIULJRu5YBmEjK1ihLOjoBkL2yki42Idb0s4QpgZLyipdfzjEAWMfvoEmO8G39s3",
+	"2Rlc0p6a1ijGFqRhxR1mV4BGo2Vd+NYBcdbAoeNYz0klMmeuIL61x+tge8wWRldYgpCY2gR4R+C9mw4x",
+	"hleqtETjJGMK2dixVZdO+LPQVWG/AsRNVsBumtRpO0f2tybFGNKDuPIMQbppaA88dJ6PxMjElWnCdLpu",
+	"cgVZSzXlvf2QnWIu1pc/D7E+B4IdyKG0oxOdCamZD525b9/VNw6sA0YuV26egW4EH3YdTXAEzg6DhApS",
+	"VHbKrUkACT8x6Qa2u8VI1s2KAmSFZ32CnjzS2M2GBwqWh26ZmNGitSTCswQpo9q0JoB6LPGdVKImfHIm",
+	"7IsrUhR9qYTLko/4x/Wq9ArrINaVV2y/JheOtmZ0qe1de0f39Z5yi41+yKXMKTEu995Jg11HmNlIoocW",
+	"aP1En2t8e1BIh+TTyWGH18ct+FBa21xdMX3uh+Cd5CWBzdOZ3lane9Ljl601G4fVX0xO2zn28Oy99zD7",
+	"5iE3zIEc4P8qW4kqwcV65h3q89mA3sv8iTfiMRAWYJzwhtmvNlYSR/4HydcdVmFHCmhlyWcaZy1/c4sj",
+	"0LEAAuL3Sir4f7jZWrujVasld2Zz2eWt5R2yQdiEP4suLW7S7g205m/Pw2ZvPccuuv/hz2DgtKh3tXc5",
+	"4GXWPuIovsFNk9SUbF37BnOyA5ZMRML3S4CbsI0/ziXNzp00Dew0vzb2LQLJBpxAb5lCULMB8Yg+jj+u",
+	"EZ05/TynCdXt9/PIjo/O0HtmVaSxy+6kgd21FSgUV1ySn1xJHDdjkuL9rfHQ0O19MWc22+8t5ovAgEb6",
+	"OFHo9AIZrKyxHVzm2v113i7k1DB1mNrxzaojVO70q3mEomgbj+pbSbla4JUzYwGn6EuxxgsfOD/rbelt",
+	"Jyg669wHE1CF+DTdJ0gQ+/SovrXLDcenK/JbM1UBlPxMiMtbf/Et5B0LHGH+NGpOd38H7Z8asoRLNCNg",
+	"HO2bk4RCzskRsxcuIKlndORMb/NnDbdGY5D6Oz4FyWkvvvcW2BMWpXjgIEA/P/gGbgnycvnj1rkFarp5",
+	"PeFFOqXEouteOulLLb/TKd9pOMpO+UrLrXUSSVjj7zoHn1dXmr49hpb2pNqfMCuYm/HkrC46T743J08j",
+	"z+WOLnNrhyumdbh212k9wdKt8xWpllVoTQFrxBGMYIcBrQ6BV41W1Yzndjy7Ooyb9eIqDII8UY4z3uDv",
+	"//BiosmnPZiu6zYF1CSH7gFyrKuvrq4m2v59HyPsxdVI68PSoAMJNE/Z46+mUK+vgLr74PquaMHzDgBP",
+	"SrWxNz8EJZdqDaRY+E9hJ4aqBVeI5cnXm0W6UbLgVVE/1P1r+1FdstbHNCv4IvB3LjK24oIbtkg3iNDk",
+	"ujFoCn5nGTYSxLOcQzHWpyU+xA/8bGrun389RXgxXm813vDzP0RIelfQQ1qQG4wVtMp6rp9eTUXiXHjb",
+	"icyomjtHairqywdITQU+gzeVyaXcjudrWBMMSoshEExyvnWg5Tmj1qpDn/XADimkCqKQVQ6hpIsE0/os",
+	"un3sYWcvYQjmEwtYpOk+7JraSdXJb15LphewGa2aW7RyEyH1eDqODR90DY7OLXJFDJN+KzYrU3YFCVnz",
+	"XpFqMStJ0GH4R6az2QtbdNEtps3r05komBmjzVVmxuz0iWiYZ21rMUhctD7bXoDwUvuCsBkGTRv7opcX",
+	"V5ezIK15Kx3uklxhuqMrGUAY2RkGRpB5sq7dGLi+SmrXHGjafNbWLd65r1vYQkjIMc7z8NUkz0Otg3su",
+	"nSrdEKqJvKM5efoc0v7kPXnexZP8alpX+0qJetLHl9Fe8AJdeelq+EBjYQaYgWDxUirBXGiY5jlGhp17",
+	"06qWi0MLH+Ma4QU3ITirb/adDLi4S/6sOh1dBtHbfnQJR3b0a7yfY0SCG5yHYFJZvcQn0s+CKhdH5hkM",
+	"BaELSeU/7cc+LiZ/1cGDfdb8njDwPipJUVbAtDAztDU2PU3PQjPwva/n+XxILB+M5nE3ymfJNbG/EiF3",
+	"QC7RLeLS8zIUz3M+zioK2NAI29FZufCwrzCDvh6Si8+MhTB/EMYJP3/1TVEucYuVXKQb1CCOElvxcrHD",
+	"ajfvggCbQrEFgFRCin7FdZc1QjD4xaW7LHKprUyB0y/COt3Qw3v3HPeSWg88wNXkI+Jbz5Amw7SJn58P",
+	"TJt3QHvTp8M+iD4SKC4emyPD1B3NR+py6FLLvDJswZSKhm5dcqrHa3NcMQ7JmdYEwj6xPFWc6oV+iMIa",
+	"yG13whz1aXy8hpmY804QVOLrF+Q3TXVBxOd8cXUvzI/+1YTYnbPwgQRF4Dq6AIxnHaQQ2VBVhgsuYNUg",
+	"oNEJ190h6HAU4CgP37gwv2YGvmwfVRQzyh28gK9d6ny1tbK9FegvohPaRsiSvui3Zym0kV5TbT44AIDj",
+	"FQmCryKnTqTwnohdfx7YAt8Jd753hhGcLUbt7eaduyf1o0+Qt+QCg1nsDnPul1mIxWsfRoiiBJzDOyG5",
+	"nlEupqhhbqi966u1J6jKCEghZvNG4pLYT3p84WJcH9cEwB3Ln1BDrq/I9scncME5M4UXrOxcWv74Q9NL",
+	"l8xzkLCQnTuCjpIye//2EVSXRyQFRFrlTtwSkBirVOtsqPppe03Vzs8RxFCZYRz2c886zB41pL+nP+4u",
+	"dSNOyWAvtSSzswyD/VNP0aHt6yd4mBt6zGZsbYKj5DvSiXgKKcOBme4NOTRtPzgFMsvFNxm5e9PsYZaR",
+	"ghmad1MZzhbOi4F0sWOsEV1m3KhPC6FAz8amvI9Lksr1Gu9HS57n4LldUnvClznWNW+kWfisl1Tm2cLu",
+	"M9zSgJcZPEZtS+e4EYGQPMBt6AdZnHSvDlQZc0MUo3m+JzuqZ5QWe+ieAcOmg8+wHfW5T0spt7oNuTcL",
+	"Oa83O9QcxrD7wW5dV7ba24ezgSkdjs2siAvm8MhJOJO3/rkHpMOsvHfy0MPowvy1hdVzQgzFs9L4wXXm",
+	"0Hfo0LKdZft5EXiQLXjHsrecpaEiSk+JM8wIwyy3umRsidXpUtwSutR2q9QWCDDnInr8ULZsu7ONrqke",
+	"0XaHiJC7Xqdsb6BbPEhxchJlantEU/7mH91R1NIezwccYiU1hik7yP/9by8f/9/08X9ePf76b81/Xi4e",
+	"/+1f/ltoHD+ye/Oq5soPqc+DcDmd6mQfsBkBI0O2j4RsC2RCgTr+DV1y0yoN1BtZkkpXoJwdxbuvx6Zi",
+	"X7PxBVmrWOYMqpg+N2XB/eWc+XYIM6YubQ8g92EapxQJoZpk1NBL8pKUSq4VLchK5rncaQcGIba3hJKS",
+	"KS2FPbEyTf49k//uka4QroosGSSPBopqqVpXBXD/jB6cfw/BDgZCbdZe0Xjt4oCvYBRNzU2DtoX1CQWz",
+	"Eq+bYoxsn5Cc3bEcSzkZMPVn0rT8Oc20ZXI83mAkWTKSIWqdjzjspMqCnqENrOGIxVmjFiREsZxC8qlL",
+	"xtVM3fGUJa721CCU/C8VU3uyghQj23ided1McIhRm5mNzKZ7EXq3+TGox+qfv8888ALThJtL8rom2WnU",
+	"mP3xFqtF/r3u8b8nLtXWePRaSCm2eopp4yEepGb1mtIsCwGDheT/zY5lYaeSv23ohZEL7/+J0OnT7Oud",
+	"mBTYg/gT4KdgJg0lqSy4WJNWysswWots7QvveprCdIVqPHtSQGk7FOmMUb5jOZL7GwW01nC8eJZnK7lw",
+	"xO+Hj3cP1FlhUCuct/WWcvVa0pCPtlWKBceoYFQ1GHw+wbuV3y4VoWJYJYEli/1iKSC0xWon0xzUmGoA",
+	"tB9W+wyrmOKqjbxpOGBmOJktoP2xXtJELh1OTyqLQgqX0BJZd8Hodi6FBLwj7+wrM2AtQjwuIxWnf2bK",
+	"/CfxD3dABMxOEp9EFDOVQENO9YLdsekN5qrfQJu5rUR2LM8JE8hpJomW+R2rc51dkHG4r2LKPLysTKam",
+	"t7EOcG3bXsnQ9jhninqf88OlrHclvC+kfcEaCE2Ye6e7XGG1oYxg6s1qhQkgJ99BuS6oSTczHNEnOsi6",
+	"vAHt9sPj1fo4RvF2ndtWjBoHTYVjYu0/4jnwDye7tV1hj1+MJJcLo/YLs+HpVkAtQXE40Rhq3e+hYtC9",
+	"4sXcHl/ONgcShDSvNL9jP/geIB5zfIpyOBWem0FnH6ap8TX5wcHW3Vrll3GP+e+zdMdKJbteyqnmx5D1",
+	"W15S7X1LcGa2CBWlqLMih6fMESmJB2ozD8jssB4yfNSfV57PW8EZ6vE0+Xu7myMu6NOrPIfFUElTO3eg",
+	"7BMGDQgyNTVmzRaAtOXczColePw0PMS4YlEAgrJmcL9kVPvM0cji0Yk+T2w3xe6Y0u2kzJadgGUoGC0Z",
+	"Oa2b9X8xtbNneS9bxFZjJDrtpns7JFjiUbDJQTz7alpBjdfb9o8L8G8BVMURmjqmJ59T9e3F1GjaK/RV",
+	"YOOMeJOHJ9+IIWK8T+q0DI76Yn6UAw0zdY7wGGoj0+0CMFWLo9KaKcJmt7/SHkxw0jwsNc3zN6uLm3+b",
+	"CFrYxx290N/8698XpVTmfUNz0K9yKXOe2iNpjuMa017GKI7RAe8cYeCqhnLqm7bjiqSAFmq1uzYOxLKI",
+	"Kx9yjQMbY/hufCCbu3c3BgbCeQzcq0qz7Kh3ztJjmK157bc4LgJXzSNAg/qawH2/M529niYDSevPZU+q",
+	"RvfD0bRjH8k851kvDPLVIAwy9MBSrdGnf0SfpouHCmvTcTrGsCBD+Q0vG9jmlVSAxMLAJDOaUEHzveaa",
+	"SEVWudwRLPeG/Ca0mWjrBoLozBkrmcj0rTP/U6qWUhAoi0WwIF0VLIP8VcGIkE3zWyF3erKaaF72GCTw",
+	"xccsm2t0J0f4qymGQhfsmXO8NXlTByNpgWzPxup5CGumv+exmyDuSSt7Kq8pI1CkWx0LXunrpRjd76+5",
+	"YC+F3oUcNrjXBnNh1VCkbiwbzpeDAuAec+BsVSCRF7XX4UOOIzomBEG8j9De0KGElxuS8ezWnphZY57i",
+	"2dlCdka12laojSptMlJDCTRnUPUws/UcjK7ZOfIE2tbM+TMF3uZUHAZflDq25GvFqObLfOSOtqZl5He4",
+	"aH+pB6DtTcGY895zVI3U4YpseubqXBFot/XN0GSOQy/K0vCC5iO3VyPLrjwEKSFmDX1IxjNPwDtt1t8L",
+	"DfrgZzyUYb2gzVSgRPjRR8jmMQZPWefAjLvXXoyp/LZ6zKkQgHQhy4XfEgdQJiKjRq2vzjaI+xTBEXxM",
+	"MybOcUfP2P1MZPA4OGF8MUZszXDkmMUwuSbCqsTa+DrNLKKdSjiDfP5w6mbOt5bhTFSfWTOerdY10AIX",
+	"qDJ+fUMZUfqi/ZWDSgK28kjaEjCqzuNQnFEBoFkqRbZYugj9UDiYcUQmUYmNzCxkZR6oSHMffx65BP3R",
+	"tICcivdGlidWPfcOnkBo9TrOV+Eyw+KNnkZeAkYP5uONGL1tpTo9n71zDkx239mxiRUs83M7K5R4aDI/",
+	"1HauJ71x11BMhEGXuixvHX+i0vDMEWRsLUL6iSDJJBRHWBnPmO/gBMvSnff6mw66VV2LUpVlzkdy41tv",
+	"v2OlVCEf6zpGd+QvUfTmM0ViKuXhpOr2EDGUWJUz+NZknjffOMgjGSwgPsUuDJAhAm8rlj66gRyiQHzb",
+	"yjz3S2vPEJ8f0YL6TeCHOmPC/VT/2/7YAbOtH+n8NSgmHodk3haeU2aiU1my6es09uM9PPxrcnFH84rp",
+	"2Nf+FZ9G+iXtJnWgD+z5+kbk+x7h8li5qzMvsP91j4JL6bpxlluuX5GHuON2ZnkeoPlPG4fpXrvhOMB9",
+	"33bY7iCo38ICR4rm7nzMqwAd9VS+7Pgna8pBAQ5MLB9E42zgugSiSZlDmWG+d57HRZmahBRUrKlgmuE/",
+	"a7Q++NcqlzsPZLmiqZHKwVXm2aL9G+YezXT4zvBVzrL6ZhVAjkrMv9bbcRZL63aR2n+u0Cs1WMJre0Wk",
+	"elvnv7WexnwGwXYY9HSZ9MAjZ8/8NaQNi4RcIZOdvCSvMFuxs9R2WhP7BeZA62jGSCUACWHN77qMMIML",
+	"8fXUbRhGqIK5tsOxAYw6WjGQCeBYMz/5AAAGKoxFMBhE/exnOhCRxQ8En/0sB1IJd7eaGkUlHgOa2+c3",
+	"Bj0KuT0YRbsC3mwUgzQx5Ga0fYUKms9vgIaWIfy9wejguc9vAJoVy3zv0SB7aYN4NYKAfcXzjFCimSFc",
+	"GIn5bz2+gK+uEp8C//T51XTW2dSFqim18MX0CG8RwFDzTzo8U2CnVZVonRfAOLb0vG/djl8fnMWnk+mG",
+	"jekQ6hoENAOx1ITsGF9vDPnNJbm6vH7RDneOLXEgyjs1iV3HZR97TkMCHTzkybfBVnik7Vr319eumV/i",
+	"ryEp9LD8XbX+NyWLrqMHJbEmWXOldb1lfFp37qtziF/L6gtMnft1cmWPW9bnk70LmZthrJFWKD7UW8IF",
+	"FBblGWREJ+SHt/TSLvaRAtlHNAh2HnHRNiEumkppTBr1pc00J5UwPG9v7rWEpR4VgKfPJ9IrpydY0XS7",
+	"QLT5ESYzIOyVqxVZIurrjiPFJMkYK5k2JGMrlhpPCr5Cxsn/7/8t2oAvSZuuF5vrjaq16Z5ezQSUCI9M",
+	"7sTiWDYguFJ1yYASUhQ35OkLe04/vyIU1HCVsyiSoHbXJ+UGem5kzhQVaZid7OXSmkItU5sXQCkOE9+f",
+	"2dbEzsqSHu9cEOITOTGlP/N7EhDDfzI3qzxjOb9jar/IHKh2wFctVYYFPoqljJeme9fq9sruFz9Xz6bU",
+	"/otpbQ9pqwhQ31rPoKb18mh2kgirV5egIqCzmP26zGW6BbWwZLAfQcXZbzckqYqtmGIibexMnVj93AXD",
+	"fzE1+RMykO3ZomSCGUWFWVCzcFMbY/7uGalfRYXRHHef5723O1pQguH8am/Zo57EVLCRMdcEcUNTuSgu",
+	"yY/SuN+1PP5Qml46BptnzN4EfHh/Z4wczpra9bpGyjw7KqgER0hwYZt7kCWMMLxYlu0XaaUUsyJrh7Tw",
+	"QKbDsAwvXDK6fYu4t4IrR4n7CllRnleKQQqUwErZ1uJKT/tyb+qyZn17eGKix//0mNE7NNjTBo8fIYj3",
+	"zkW6+WKG38K2PW0K7IcIfOiLGTvi/p42bPjGlzDiOafTcNyf++HUGesRZ9PkSn+8o6kzlKNOpkOD+YwP",
+	"pjVbALQuhlkC2CqMKihUD3CWNsT+1Li7TM/6v2yui9fxxXjXQe4pw9cVW7B7jKkEayNTKQxNDXEPE5hQ",
+	"rFO/sYeEzHm6Txy0Rk53PefL5Ved//1+6jLV6vKzA12u7eKwA+Eto9sGMsER9iKEQc5XDJwFTe97E/zi",
+	"aqYbJkzyNOyqYncyr0Ycy++aH9GVTE0b9AF0VUYLumbkerTr7L9f/T6i72H/VlBEAPGwKUYekej36KZJ",
+	"pYA6WfB/N6dGun2kEcYHYPrcxxJ0l9jbEN1xsb4kP0kFwGCVacpv8bVH2rHRzNBQ15FjMxKC7ucZm/vY",
+	"ZzA2YA8SclEquaRLnnOzD4Wh8UGSbli6JZruNRHSO4Y2XJPW6zNvnVeXUwxsrpN7puf3cs+0n8jDvfx6",
+	"opudE/nyRbCb3rL0UK4j2V/fAWe5lY3GhtRQdw8v1B4UXO6bdnl5QI3agxlxyWY5MmN8xMNcgICvZcL9",
+	"2tDly1WgCuqSXB/niO2I9tXl9ShkRHoX2KulYjTz/cVSLbD4dht74ju4t4IRWrvbypyKvsxcTYr2VPxi",
+	"Tas1W1QiZcpQLsw+6GFr+4gKRLsAkDBfN1bHFgu6JxlfrZgK+AOfNj6u56f7A8FEm4ysIYGe7ePQ6fZ1",
+	"qz9/OENEAyE6Fo6tALGUzYhVBYuNLwwclrATbYPEtPijemt/g9htALaHDEdR5+nEEDZUQbx+3u3Fv/Vl",
+	"3FzqMR5xa+mO9JPdWOohHHVbGRvEZ3tTqYdbcLHQG+mxL7qjfS13djwOa8u/k5D39gXyyq4H4oPOUfJP",
+	"o5dCG1aOd+4d16Dh67mnS3nHIBrgM7DXdcCr7nPtumgdsT090IQNTvSttwYiGwtidEDv7VPY96XiYq2b",
+	"odkOkeWeXPthDDRcxIXsxTlCcTlDjmI7oNA+f21/xyAbBDYoUDbCkTGIGto9fSCsFHvXfTHdZ7E2mwir",
+	"wVk5+PxR1sOzU62Hgq4FMzxdlFQZnuZs3rnhXyf+9S/jABmO+oiTZGTsn+xIGQ7qqLNlclif7SHTSUoO",
+	"2JT+5+lco6/aFwqPs+svHTxqwZ5NLxckTnhdHZM+0UqcQHztg3HyF6MB6SPF674mkg7S9vyF57Jg9hpH",
+	"aO27h/tETrU57vCOMnk7PYv3fJ23jzO7GZDPDwCffvZ+xfTKeRxCNcoobvBEL72IC3B39nwNtz6ZBwyL",
+	"FaoYFFusKKih6bQemEI3BFSWa66xqBRszUkYxuv4AcudcDR04YQUx1CHimJNy0c+pQe5kBvARiA+cN1E",
+	"Wwp9jqDkEJUvpYJow/OcpFIplvpMmyMWNXKfovc2lM7Y9bBbq23vLv1LRtWot3dy3juelKur65GOQcQC",
+	"7OzDs95CmX6k7X8LiA7IShHk0SMvrqw1V4mMqTZ+4EAjPtwkd5x141uncdBBJlElehvmhM0d0Unn0RhX",
+	"N949YbemIwGvcZ93EhAb7d3ggdV3BEq1A6fuhFt8T0FYWgDjVm5cmmbXfXV1BicR9DenFeBTHLiaoJdI",
+	"EXjC3RbBheyzAh3Zvc556TXNxg7CTXAqxYqrgjnDsT2QP8xJy4sYzi8VVYapOFVIXIGbe4mUkjtHYr0P",
+	"0WVLgTtiKXP64ApPsawCPt2w6ffO/+z4LRzMMRcg9pjU+5tjRTyie5oWbIF4TkHLqfBa7Rq0mvPJIrlp",
+	"ezeiKf/Ae9F5P8c1WoTt+bydkhsX5ZysHmfpduECaag5g7vuHQa4vF8ew2V+Dp1nyW4y+zncWC/Ib3pB",
+	"ttqNW+/U9jy3WB4oAepVgsRGM7zhwWADjlDxNEwL8kqy1YqnnAm4YPsH2333GWV64Ci4ep54dGBvnEie",
+	"P17xvKhfmvIlPJtaIftyPqUR8fIHPn3IpoWXGpvXyDWgek04ay6fN/J1orvGs5b7VPZgQAL9TPhE+/74",
+	"CMg3IXoFTpwmqYIRmudyR5c5awW3uNF49UVPQI4EVXTWTp4YD6A0H04B/yMEeCDZ143Fapc679dhZLNg",
+	"SviLTrL9WbZ2BFiSL8SpNIgvYFugvZ3Kwt6axH5H9wcSxU+rvVEswxqS8WqHD4htHb6uO8sqQnM+O4fX",
+	"FKCTS8VDoeO39s/dTPakhp0vaJ7DfQ8yodI9cSTW55pGXxa7WOVShk+ZdxS7UqkVtTctZm+QRlqlm4Mj",
+	"0ZEmDCTz6kQ90HQOztZg51yEwvYR+VCaK/CR5k10p+zRHIzs8vXG9QldeaBcIevlY/RqZDc0E/UJOqVT",
+	"mrMxSwtM01ZKeqMKHWA4iCZZUXu7txvy92gaHp8iEbFdXZH1hNp+TdXaziq0Xu/V2lpxZqNmaBcEJ75b",
+	"3XNyCB8rsKcKjj5CR3RJMzZBevKhz28CLzl6NcU9ijxqRO+rP+aEfhZR4YcdHofc/wmM/8+ho9OHMrUG",
+	"sjvE4WSeOFAGccKz1slCIflsAwivBo80WEKsCYwcENszlMRZS9fazOOlcR/wCWtB7Mym5fBq+KmovSn6",
+	"mzcXtvcgAM7YDxgcP9XkQzfWiLMvbaSBEA2yPL6Av0HJqxSsmy94C3Zsm1il53nRjqxPHK8zI6fN0Cps",
+	"rn/gBSOpFNpQvC2BjeumEiY7IUW/jvTZVXR59FeT6axVbhTVUvA0vmSoeedLLhgajHy6XGhy4F9IsdBg",
+	"6HGlQpPD/9wLhQbjniwTmhzyZ1wk1B7tnGSJ/pg/9yyJ1jiPSI+YWOGPlxfRGsZRCRHjA/lsMyEcHPG2",
+	"mDDcoNNbH7d38DWIvY8Byw2983kSB5O7TrPY7riuaB5/TuLzX/IZ2Rnx9Pl4cMBfyNnYGXLcuXhw2J/7",
+	"mdgZ7+R5eHCon/FZ6Ec55xxsj/VzPwPd+I44/w6s6Mc7+1z3jzr3wgP4bM+8HVXFoioXDYNDkFyt1poY",
+	"1uaiNWKX0UNVQaryFhlXBRaBYRIgJRkrKOb3IPi2nZjC8YDP80dPR46xshcqkMbrZv/kfrE7SZcs5Sue",
+	"unIkOzZG1axUnqcxfVJARjaZ3myfJfZZLJ/zpIzDMp6ry+sX5+qW3lDA9x10zf4de0YN0dDRhFBN7qji",
+	"VKTMh3WX0mw6VLHMoBkEDhEr2TOrE6+j++5LjsZCpzCX1JDrK7L98UlRoGenZIpse4hZCAemGG557L+h",
+	"1XpjBnVIz2qnx9Xl9cmemR0YI2rRYwQf0Zmuso+RXC5Z7ZZ13zjg7/xQ83oykXlX08AByg1xJw76T/mZ",
+	"fKJhAOCaDqvHE8kM5WFodaaUVPGI199ylmctPq0+6jUHb9cIe5GHxO5JlVVtEjIarHpDXmEEFF1hrlIq",
+	"hbF6nGQSAawxqmnHBIqxzXh/EDqZ3Zv3hpWhjiv2S8W0GeNnaHjDYlgfucnZAZT6YcGvNhCiVyynQCf7",
+	"13ff3xK94wbONpiFiymSAvjVN36Y5ctXdjQUpTMYIXIZMpjdyebCP4j1pQ3d17kUXZTt5yEOQDzXAhJS",
+	"w5kjp5redmp09Q1x565HF3NJ9bLtPbYnvn0MtnGRtA5R+J61D1Dhwo63eto+3VVTUmVcIFmmZwFwLV8k",
+	"F60f628Hcfz/yWf5X4DP8iNxVH5k4kjkizwDOeQ7a7az7GXoPIBjwNOzN0VoLljPtUvbvyXGFSuIzNoe",
+	"FOrspG6xudtfWvAT9kZXqxB7Si8xm3+ErG/IddP+BCKWwAgJNw4BI5JY6CAVkOPh3BaR3F12FujapVcf",
+	"RYl10f5IuwMjK5c519hcRgpXlAHmOTWY9prTfvhzsCAUUhPCbP/f+tV1eXAFBQqWwyT0EwqKhrneX+bu",
+	"iuX66ZbcqiAwAx8DECsT2enZ3RkrzSYYiX3jM/Zb+V0uS8kbUBCXZWYjM7A0dVxiaEy8UzG9kXk2nv4D",
+	"tCuYcsgyiL+jut1tmLBKe0c1rP4Z0vWgqWFPvnch/5TmTVoh0+bGFxHjfapTu54QlmucN2u+qqpgwmBO",
+	"5cyOPvZ/mSKTHyPaf8eoPo4zchYTHbTSMwz8we3//WzK3nRfCQ8D3HCvsNLIJRIfw1/jMW/1BuIBcIXU",
+	"lGeX5Cdf7m4vU5AgrX2FMioUZLox8HjiPqaB72avb503Dy1TBMxy91SkImv38HpgAcP2X7gK66KYYCX7",
+	"Q1dGXoSk2cULFrqkYvqL108jPtkjc2mtNKARDISinf1xBmTj7tX7kBH7Ynoss1iIMM013vT6Dp6fpp7E",
+	"+rowGW6DetAAHUTjQQQznuZwDEHO/tEz/vSjFTrItp/TpaMbOLOcPW63tf2nZ6dKasSlNplVYi19UNmt",
+	"0oe6TOIcNRDSTErbB3ZvkIKcj/AbTyVzp4zfzWTpm0Mm1WSiRuzp6NzQkzNCz5XtOTmomHzNVCG996H5",
+	"fG8fem2vHrpLUNxzgRel2WMxXZ77Igu7iVGErWjCnxwFapy/quZV83rpeZgyeaTSvHZx0p7peuuoezxj",
+	"jz1EPRC/yBwLjrcm7Y2KtjZlbO/fm5rpsRnA0yDpsyfH7J5TfwgdU5hYOXf1H1+Hjylr/ukgDmif4YyK",
+	"BjHFGSUAzxc7Gx+YNu+YrnLTn5AAd2XAoLJHIBfrhzYNZ1HbHWdGBkm+52+DA26REPuwvkgOW6xg/b3M",
+	"7pw6700hLxaHDaThLZIX02dygE2pgY2IJTu11tZqxZQO+VKQaJHCuIAFslJg85oNFeTpFfmNd5BQc9uw",
+	"QuLerzNoQ5ICPCnxAztzXZ4jkPQmwQ2koBQlVVxL4dGgVJWzOE77Tu+0rNRYBGMuEW1yISuTS7mdtkK5",
+	"yN64Z8F/qIxgao4HEV54YyUhSD9NlYn/GuBy2U+GYyUY0ltYeYmMiSg5Q7FU+YgDTtMCQ8pSZTpoIVV5",
+	"KO4ORNVUOUAQzYz25NQuc4fkaMTc+vJKD7hjNlysnbXp4wRIlFpHABhVF46J6KINn3qRXDgMjOaCcOHv",
+	"J+jlWnGQRwAYu/BwPMGgAYqmnfD4PdfebDGORGs+L1JZidhFxTcO7Gl/j9cbWRIj5dYRvzim8LpEA5L4",
+	"hTebcqpNHWtx9eYJWVkjhRpSIG//XE8nCKDfBq25GWrq/mR7qXKC2Wzplro+RB7dOVuOOcAR32PcKdgF",
+	"yHEEVjW2xxmcbbGkSd1oWVtBP9JnIUw6fOiMsptFRc/9Mgm9Q1O0ZwJkd1xjffAhad9RTdyjbfA/71uK",
+	"MRxmmGv+ZJzSrD/YTV2/c5SJofYLVYmw+wOiP5E6o9GPEckGir3CJ+FFM/2CASXbk5R+3jF4JVlmZRQV",
+	"Eysg6aBSkeYCuoLiNatVaIu5L9W2xohOpSCo4NXUdrdDgNs5PXNGwfNfGQf8uWvfUx7KZpE7THqKsjDe",
+	"7FhmL0VhW4WrRcF1QU26iTe5g6ADUe+B6RRrnpSVKqWedsSgPnnrng7ZTb0AE66rM3oRsafn+sLr+YaR",
+	"CtIinekRY36xQt6xbLFdR87JHHsN/ChYsB5OnoHfZ5gtrNSjeUJ1FuSKrysFd5qdkmJ9jiSgU42sXmwS",
+	"8Ngwu1TVh7K3NOI0zR0DgoVI3TqKmvOaIv5D3aHVUf0Jm1So/eHgGqi6liJuq82mqx1LzO+slsh0pWto",
+	"mjW22Ap+b1lkfu4O2GTHu1MGOQt1gDOTosdhg+o38kRHwK3wVZ4Kwosa9stj6NstgOCELq8YVuWAT+bF",
+	"g4d/xk/fxifphHAeT+0Ygv/AeRhMMPPQ+lKJSXAprCnfe9QUqv10d7fNLVEMYo4aD18rAXOg9KfJAGJm",
+	"0sWmTp3KWYGPo0/BfwYmJgMTX7xL/9xu+tpAXwCG4cLa7YvtqOceUXGsUkZiFHvu1eu+a+3ledUSHXl8",
+	"/PRgROH8UYH20TtyqvpNeeDIe9vs2xEPFhcpz5gwHReVYobduxsSF6ksOJhcDpMq6LJ6x3LuWIo+MGE2",
+	"wzv1HF/TSslYk2xDy5IJls3yZW34ehN7nZO7oeR9/YL8BlMUIR6+kTsiVwbNAuyQjjP5CkZFnyAqKg3w",
+	"mPw/mFV4OXGrMZi+QI9wCtychWWtoFxwsX7NV4FwSl0jOHmhl4qlVJv/VVFheM502+mhoVClkE60IuYo",
+	"o3t8Kd2nIRczZBNi/MG7tOLWzG8ZXz0z8n1MWnLPakIzyFGnd0yhlzjmXsaaCrrZM4emNDWxL/+RGvdi",
+	"m8xjZHAtqHgpiJFluwQrbnCdVNbZo2szJtV9nH2n8fPbkrNefuywneAEjUnFyH5h2X64UdCD2BCwReix",
+	"cLH993Ox9YYfdnGLAIYzWUtiZNKQFMDxy7Wrb8wik6JnqzzNhGFjxUaamVj/xR1TGU8jvIuC682/uoet",
+	"wG1wK/lzVJoNUwvbcHLhcN2pWfgU6+Yv2siy+UMdDyqsYYPlNVYm7VBSg7WXF2hYLCABPXDY9oQYOtaa",
+	"n2aI3WkOiqLLMaqNAwkZ1VieB0LdgC6Fj33nOTomafK4xMgzRdF7GZPD8qQa0H4i/yr/Iz758TIX+0OZ",
+	"k8ZR+NjAjBhCXMZhfFZh1Lu7Y1rE/4r17I4m8wUD2tG5eEclmnGRMiyXn3zTPgrO+BOya0JpZVHC/h4e",
+	"7KVxDTebNDSf7Mxftds3Lb9nL89OGMUBlAEvv1Jub+G//vSBrmMOmp6qdALi1tNvWLeDkiZ3qC9+yVCj",
+	"+XX2c1cPesIVKfP85bqjc7Gw6SK56NTgdFXsHyPpNWT3RqxYTWNpT2i9ARg6sPRZ5tNqHEur3AnHxIFJ",
+	"QsiLguVPrj6PioykVCnOsprFAR/z1nPPeZpL1DS9AuWRwbjrfCG1cWzQmWMLoQaRH5yrpO3BiDE0e8J+",
+	"7zTK8d/oidU9CoQbV2jZMZwfcuy9cfgAONCmzsf57+tyn8MR/uGt1cdnIp7dSaXNjOWI68F9xHDpeJUV",
+	"gk0eEafA0bSmPPHr46MKKJZju/Nba4K9onla5dRXs/QdGbDpZps3q5waA3ftucchQnI0bMbRr4j4p3dU",
+	"ZQud8zJw2YOym+WeaF5gBeYypyJ7vJIqm+Xm6LKtxLwnM5aPwAtURtF8QcU6Z3ZCY8O/csfUYrsLimYL",
+	"icNnH966oiMfiNQlYxnhOvaOq36p2EKEqikcMQI+Yve3V9VJgyjmGReEBFdCXmUscsZ3FGl05ljFvZ2E",
+	"k9+IUhKQ/LBUhxa8PRmxe++o/Cko7/asLDH3h42SBbe39uhX5pumLKfa8HRRyKzK7SSFCIda/uwEUjnc",
+	"3ALJfhcH+KsxHoRhy1iszYS1ScLtfgDGkeW+ta1jXOVjTfWwDmJevOfmI3URWprfQ7cS4Yyo2Qwql+Ql",
+	"1KR3xgOKdcPz/BYImkpQDlDqyA2hmlw1aaoeFpnlmtXZ21LkeyxTwHzXJTeRbsYBjWWsRm9z7QeX7a+C",
+	"03tO84TY5xv0nTUtW3Ngj5WkNRMJTEPSTAMw2xmebjEOceyB08vA8c171ObH/vnoJiCqtGgdtSMtNMFk",
+	"LIlzMWPdVKr61B+qtbeBYnthNjJQpW3n9AYwtgGl+5awLcsrkd1YU8vONlzMtb0NrNdcrG9DkniDkCru",
+	"C8HluGkOKZTdwWzC434GsDaq/snqOCgapw1Skr8X2RHYf2K/7R2sbXRs3JXN9QnuYbWAhFbU9yB4xyol",
+	"11qKBYARnaCYry6fRXr2ZZ4vnHHfvgwCKom93yg5khpu7Y+FI9qOvby0Iqpp7KWghTUy1wR3MjkCFDJU",
+	"wd0DtdX2ATsBIgKBxF275RbzsmqPypBlOQeIw4zuY5ehfudAzcksF+KGLrk5lIjvswqpx35shaNERtRm",
+	"bzYFEormjAKbkI8RDmrFRi1xiMkt6FpGwN6YeuW8L5KNFFkLdm8cX2pMkh9yBh5btaMyphbLfQDo6vqq",
+	"BphJFS2JFSVMMUFYMlxR4oQrFpHBxUun02nagdXT8jT7ImKPIYexYwgPltfMzuSk097Lunf95Mveyem4",
+	"KxkxfL0BIBl/e4/RXR7fcKo3PzGq3lHDvhdw8xjLeayVSlLfiWrPoZPhYa7iaFIj7tquhLeFoq9chooj",
+	"thRF5rmVnMPOjNjovP1KJwJ74G4+fws6J+i8PozcV5shRc7KUYmhQLUnZiPqIYhpzI2D37MZBQRg8MYf",
+	"14NpqfOA5g0HmmX36azLlMuqin9hbrS4j3vVyWZptZ70+x8SmFxqfUSKztx6vHoDPIQwwTDNcbYcvJnY",
+	"tkKzA/keEdsWgXpbIMN2/+hFM+y+CTCo664Tx6HJ0a0taXZQ4WFse+FcWTFd/wbecKEWl7Z9igOYi/Ui",
+	"tabxjKoVbjxQamTEsqD3i5wLtgCiUYHZU9EbtPPy/UwtdHyzoydKkK07ziapJ21qmX+SavvePw/ArnmY",
+	"kvEdX/OM2J8b/GDHbtV4OBC4uc7X9c4b8DBvaH7HNCTl0pxv2cN5dCG4s13Qe669yBVcVHoBV3okx6+O",
+	"u+O5w3ZsxUclMChdoRUOu5ujxjOy1Vry0NlRkbokzkwY1qIbWdolXzl0b2sm3zoAuhalGYoPPMHvH2+4",
+	"Y8jPOdMHWefh31w3cA7I8b6Slaq/MozMlqWSNN0svKckGFpGLrPUh9/9S17q6T3r0T7ngjwlj8n1k6fk",
+	"f5Cry+uvn117l1ftALIrD0mzbnUJXSvGAJbtllw/eZa4mxV81VXVJg7c8CnAh5PfYNZ73R/wR0kktl9v",
+	"TL4nWkJxjFfyUfvLJT1FaApIeoJ8JcD9HXcAvrV92Mh0m5BSag5oz7JkQjdO0CN82J2krBndbb+3iO+7",
+	"X+6BtLYGBRsXPdWQDupiurWQHjVOt1mbxO5+/U6L/f16glXkqo2J/yx0YKIGsSppphHWPuTmpBR0iiqu",
+	"2xg3T8+TszCjgXBCQz2yoOEn1TZe+oZB+k6eYWvyx5TxW5cz0p38ej6i0p/8TujPrseqP5xoiU2M9k+W",
+	"ozYnJBNLE4LBfrMCDLEcOQca+PSYwCUgRcwpe2CpFLLg6diWgqy0EoGzSSEF28dl864oz9sVGAHvudQM",
+	"NTvgsztKDGqVCAJZAJlLuiVMZMwdj5BhiwAhyLIAyCn2J65IL4d+vG9bth8DcOsBHwHctwh5wnK+YmOj",
+	"e4cULtzYcyi+Wzm/A+NkxupBQuWcF0qqDNY/jvXd4RIiXI598qaZ3v6sxDToaPWnxIv6VQzVI58nCxMC",
+	"LHMmC6Rx3hvh0vW/UCDxsUbJD4wz9UiTtFJ30UCA7yt1x+9oPla37qj2Rub4z/TO3jKUaPCMnHkEeLpC",
+	"xovojvFlNe1w/gkf+5abgcbcggJxyZatFenOdleTdeS8L1IDFdbbSL3ZGW6Bzl7uKa6kpaf96o5p+3cN",
+	"99gcOo1/ggl/IWDCw0Pa1YZnYM+20POkQNouLhpI+weCIu5dLVXVgK2nsmC+MtwaxK6WE2PvyJNSUtiW",
+	"yT8Rjf+JaFwX9h9ZMnFivdk/0ZL/K6Elv4e/N4UJVh9ppu7YJUE7HF/8J57yP/GUz42cMFHwE13j01ZJ",
+	"Yybhe19D1c9I8ghJ6MsMMGFJ07hHEdUHQUoBxomL7MYdTwCBBUU8cFzgZRrTBWsu2/aU+qQyEM6Llt4L",
+	"ZpYNKiRdGH3WnSiVMl+MgiY54l3Y1Cnwf1UG2U+hDU0AT0fmfcTfEbBi+2g81tI8ROeMrVhqRtBlMwcd",
+	"hFgjy72nNXdibn8Cs8Hfnq1FtmRkja74KJH/I7Qfxn8+QHQJ2F+1MEl1CCwokHLwUdAa483sZKyIbZ6N",
+	"XRcthk3rWXZGnKk8RClheRaG+UJRtr8ntTUfzseqEQYwFu5R/uYBU85B74QXoLGw+YxJ+XK1cg6dCCzf",
+	"hAi2A4sIQZBPqeNzuVezlu+MqJXzYCQhUiInsVvf+ueOtoMRo6d+K6SF89ztMo25n6aC1E+3JLHtwPLO",
+	"Ohym7e6wHRqTxWiQImoqjzEQnfUJhpjgOSPNUDt35qz1qV9aYSlfIHUXXOC1udzKiG95S5Hev4FxEmhN",
+	"ee9YOHU8HiRDmwjwg/fG1W+flvkZnUs1W+HZZQ0xc3/wqsq40ov6+I49V+wxO6YZdtxsMkV3YoZcDEks",
+	"wEnbAyqPhcns7s2BJYfndciMfZ9Kxd6xUqqzpNavAEMlDmkFmq6j1HcOPiBqMb53b9SfGIT3ZMEFzRep",
+	"dOBLMzGZZ2SSl2w02PKmMqksWMsq3LNINJ47yUcd/j/Za7Jgd0yhh79HABmJjNBKcR7MVntN6kXtjLXT",
+	"w0MpyW2PwbxEmj/RrqpnbZdCD6SzkzcOtmOVO+pYromgBRtiFQCrp6smPh1yHu1EqIptl/6fCNjZcmqe",
+	"5Xtuoc/xLb1heX7GsWKZkwLMpLN8z9B0u9gwKxXnoRTouBmamRyV+vIjEDodTdK02+zbDoOTDI0BPNX+",
+	"MBvTexY4bJbSGISAjLEp8OkjEIOWSm6ZmHWoLSuem5nH4JzbMRcNqn24NGoW3lMXV79fn4qqcicd6AGF",
+	"8uJdJI2SbSKW5GcOfpK3Pb00KkazPR4rC//fTd0NLuEIjc4su/QsSEpHMBIYWUa3JssjpHwOrnxfs9GC",
+	"Ne5T5zZFRDu3RVs7oituvbnoSXZSG7kI5X4INOk9Mw+tOefpmzmiPycaFy0JvVXqLMjIDJ4jf86q6gdI",
+	"n2tBmoVvxM5vvKHapbYAXlpDH1VXt4Jvw/4ZmJ8TTMuy/waQd+dVVtSAmkMr/JLgBQQjEgmpk3ccjZ42",
+	"VBnPm8e098PrgQVZUm3wSjbiNXZ4wejws08TmoM+S9osZ/GXDTuOQ7XE8LtDI90WQQqS6yuy/fGJo26I",
+	"KlpnmfvWXITX2LpNj0I9IYrfQLDmrXv4EB2Gw/k/lf+iDQrbTESb26I3390FSjryEdwFJoiKJtjuhnhX",
+	"IJId7pnn97h1SXt1MAWQGygm7i0ZEzWOmN0wt+5fNzVFiX0M80Ju3f/fwC4impkE2Pv3pBIYvZYFw3wy",
+	"ronc2TfcIexfwcIG7+C6QT9Wy30l2A4LOEQNZH6BPD7wWKuU1n0ieKi/94f6nJNAwU2icPWNNfLeTi4A",
+	"1Ro4LJT/b83vFz2w69ZB0cmb3wYS5/8KbD3uOQdvUfpk+nCM/1AkHi+miBQ7DB3CumNkFR6x/3DhdIco",
+	"Be8jC5/955LlUqw1MfLW5WCurWqEUhg0AHPKs7qQBEO2K6aYVbhQf+L3kO7yjgQ5OAp635kpdp/mleZ3",
+	"7Ac/ZKMqNntO7GdVWYzGnmHMAo1aQJw4W6t6w8frVqffhltoyBP9vir8OtbzC9VAee5sc1eEgzbtUX13",
+	"+FtbMTFxSQgHLQBK1gIkO9cMz7rZCC8Ds1sRnZWY+foc4w+QJQK1NTlNWU2HCVhHAPZs/wQQQPCeVbSH",
+	"61q+/jropWh5DqXiTBgaRqdq82cMi7k2UvH/lAKzYb3K7PzxzmrYlOZBRVlrjYWruJ3O8DuY21R/DioA",
+	"T/0YXDcQgWN4wT50X7Jn4huR772Ex92f3MUJxSHpnEcjpoDIvq2958EC5hnRHDgZ9Gj4OaXC2gGqEsTa",
+	"2nk+ywoFiyYCzOSV4oYpLsUPyHv7q2fAjb9+BD4xjAmriJq4kqbc7I/08c+HAlCsYBmfgfXtGAJCQM0t",
+	"FPzhDcOxRB7iTJ4XBIx3n1QCblMRHJY7WeUZEcwBCmeSobm6od0aicmFOA7JP8QXP4qZ34HV9+Jab6jR",
+	"rfvaVRH2SjMctG8uadat661ryHu1vZpUInPpYB0kZrj1ti2ChEjVcDIIRnZUJ4O3nYWB2LoEYLaIXP0s",
+	"gIkS8zJKJdeKFgW7JFaiWnmNjtyjjTGNBiNmOcqVvVMnzqjcMAjHI01anRqCvcjZylz+LC6SESiaWJFr",
+	"G5bRiLilYnad2YGEesfii5b7zl2mPDrd8LRYTyfKfkfL1k31GJ1DeYjx/4MsneFgV8j7KBCvj1Slz6+t",
+	"qTpwSMARC9c9u0K+vCuSd54rEO5QHz1vSSg3Ox9JSHndrVpHAXG5HEQbSAGWUN0QnZlyCnKdp++ov9GS",
+	"sqEE+XUZ1QNn8bmBgnoIrxv0sJWX1AuIznYzH5OPdVRe1BwUtBnH3bEcDJWOSJZxZAd9efPDGl2gf+Vs",
+	"F0LtOga00Be3T4qb3+K+ezOltb1YgYT7ObBIUTaI2yIjJ3sziJFJ9vI3K7QQJgH2Ghju0Y81zxhhTe57",
+	"XR82RRQ65RKKrpWaG8imZojHGZ41mW6/UxLxMvrw+HeeqU2HjSAoqOCYA6pbud0uiZ2KPToad4fJTsf4",
+	"U2cRAbJ83guzyXZmMhMKtptZ423XbmYa5kOWUY8UAbUtkcZ8rEuBfOGPd4jMrfKZJPcOoi44G9aDTXLl",
+	"YjSRgEydyvq5kVU3ShdZralnOlXSjTB0WutJek8I+nLXEfL+zIxu7rc0lANYur+OkIk2BQQNHUqTMn9R",
+	"08q1uUYB1KG+XYXj+OMxrlDA581JcR4YIny4bnh0ks6XKmkXtJxzzNb6N+gEORsy53iaYIOECj0/mPXX",
+	"RjQIgaNEGgPULBTX8zAw+tAksSqMqmzBlAolaX+nGBM7KbNHkYpCu/GPGgxcA+DGSAnoxJENe6w7NQNg",
+	"g7oHg9GF1usD0+Yvzgz2O/2O6wo9wVm2X2CFL+yT3CiqpeBpd6cXdC2Y4enC7ieOFJnZni1KJphRVJjg",
+	"Tm8V+s1EwgQECcw/PET2Ds+12JRajEsOjd3Xstid6k8kw7S5aajXMd7psqwT+3eM6ds/C8KFLpmjeYBm",
+	"lb3Qik5BGwH4WJ3UX/dgKyXV+ixc8ucv6Z+TyCIx17ktQM3IQDQvapfhSPSAZgOww8MuU3ihWx/6IshW",
+	"zrSJKTiFHTDIAmBwWPnxhXcP3sv7KZhDYYfEtaH9rBide41m9yVXTM96Z1b+HruT2weoyH+ZpkxrNDYP",
+	"Zp61JqUz2uAC2Hk9JmGsO4vjaHPPvnpBMrp3TB39hMmzzfn55m90ls7hoEIxfgAHFXz4PUtVKEFY13/v",
+	"BdKhPFqixz5ATOm2XMSABvk/iM7hGg51+K8ik8fIXZO2HYzP2WvwTkmAhp+V1z1gux7NwbY9F6Hi9Tkp",
+	"lPuw87ce3OHewc5eTuSK/1UHc6SCSYIXge0tAV02lAz3F57LghkFNZFQO4LURCVL+Yqn6DpPrHEwL2du",
+	"tNgZS5NtG/hI4ok6mvLneVXONZ3q4DrQS8KJBIA+FnMZfOjzHBLsTubVEN06MhOxH1Gw26GmLDVNjOyR",
+	"Juw+urjT0MkgEWCXQ+hl25YeBe05AdpAKqkDA9BVUTiOFQx16GBE6bPKm8Sgn2Osyk7NomwLRzKaU9kW",
+	"iJAa8Lwdh5ktWD6jiBAQwBlVr1gYIvSsbBcuhDTLs+47+LZ+N5gTLI8ZdBgXdYxeg2FWnc+uaw8mcrGO",
+	"43VsEZXUo5vxgRoKLhifPBS4jE549qdFrW7n4d/XwY5hTLPZpHN3nDtIPPKNj4q0t9tot5uGQwvbASa6",
+	"Cl21nGgcu2Kfx7qE5zNq/o6ZtV5zh8ls+gRGAyUoJNcsqN7fOz8Qydgdh13p4ch8k490gyTjHL0Rcy13",
+	"YoG8JL32gACkw1C+tOatZvmKcNFpGQGPbBvGo4Epaqz5JTJMKRESytbq2cHa5xlsCpibn8XOC/jobKcf",
+	"YVdmNHKgAqPlqT7CtLRf14s5xV3Jhd5QiBSML1Ar9xfZCBimZtk1QlKLSAOqdtp3m2kTzcFaAh4iAit6",
+	"99gkQMJIqQUUD9QjrGXxoCPfb6HwVXgIgtXPugN8umq9MYRHVvPPu16/xvl6NwJh5KZznucnfDHvJL52",
+	"h3nlY7MIRKa08e5Ph9DHaLph+gjgAd9kcsAR4BCGD1p7uVwv7O7P+UbK7GTCGZ3SnEVj1NCcLXT04xta",
+	"znp2xqdHAw1vm6RGu60RNJlQsqqU2TAF3u7EUZ1DruaaEQWLmp2E0jRiQ+Ic+GlO+qvXGnhrelvji5OS",
+	"Y8xMudRM3dGhbT7jG87DHc4tp3nFjrE78MXafR5nWjSUD9ch5EicTac7jhlpfOzOCdoxI3dlwu4Dhwd+",
+	"HWFSdZb4gCR9G8Kcev9b8zvyPwi7L3/7+LfmCQjn7/43iOvvEuB6xpAKacQZq1AVt2dEyoSWCniDX3ch",
+	"DYUkOV8xgutLHBaq/VelmLNvgDUGPOHa2C2KUCdwAQVYEzyCuku0oflq4cKB8ct1lDr9MpWmYcJsejPU",
+	"XfNv9s4+oQQeBh9jHcaaK8617uupuK6q6y1AUEwd0BTNf+rCdzjMfE+VBzsdiKZbNI81cjw0u2FZ1YkT",
+	"NCfhT1Jh7Uhv56cGY+ODFzJq6JLqwDyyYsmyDIW7lNqsFdO/5MF4FhBHz83LOh29QcjdjNzV+Y5OF9IJ",
+	"XmhnfallqR22lBv7CuNU9eokbgnD/AztBUh6Xjuc6qFEQrptWilu9u/tPLtyJUYV6n2YfDgO8U/1BzbG",
+	"lBe//grgJysZLm1ZSrl1NxK4O+qNLPGaCFpTsVQquF0yIGQOVVMkeHW0/2mNHyg8MRLB3/BaWsANE+sh",
+	"EOQZa1Y0XEFLJsucEaq3kK2ODekNX5kb334rKwBwBLCw4h4bJUj2m5AUfuEa7laIp4WQye6ycfmz+Fl4",
+	"/GmdII93AnfwpFWRARn8HnEDKjGkIP/yL/5G+S//ckn+BH38BShzzR70lh1JJTiUj9j/tufGJfnAC8dI",
+	"+NcPry5/Fj+C7nIchW4O7DHmak4clAEThilP12PF4pEmtncN1H0uU5qTVGbOUZ5zewKyzE9mxqw+ggE/",
+	"v7oiBc2t8KOKAHYFd/XGjXtLnl89Jy5vwP7ja8yrlRIIhMDTv5FlnYsBDELojL8lz6+fuhXIavwIiK3Z",
+	"a+/tz+L59QsMsxEgOSNWOG/J86dPyY7l+WPXr2VlCC9KqTVf5nUNp1E0g4f/QL5fPf4BFkQq8n3GilIa",
+	"JtL947+wvV0szcXaPvg1MVKSgoo9sduVaaNvfxYvrp6RTCERtP3AstL7S/JSEFk6tkJSULVlGbl/vGH0",
+	"bg/Y6FjZDXtjKStAj8Szx/6tzGnK9C1iy1qTAkp2ALkVxm/XcSXVz8L+h6mUQC/Lku2lsALdIgkniq0q",
+	"u3hg0NgxSEVsl+0L75hR+8cvV4apS/InpaSTnnffviJfP3/xe1IqucxZQTKZVoXVxlgDZLjJQSlAYMIu",
+	"ZQsN5ubi6vL68spD69GSX9xcPLu8unwGWY8uw/jJ3fUTWmVorq0xKlxP2PfZxc3Fa67NS3gCkFt9AfvN",
+	"v4WPieaRJwBWd/FrMvngq0ppqS5+/ZvVv7qUQqP+e3p1hVnRwnh65bLMeQqde/IfLjaK8j0Z7rdDeIuF",
+	"BL/2EfJektIFAB154tjX6u49eYtLgqq7Kgqq9hBNlSTjmXPOuLowuPTb5aJrDUZ5VljFZXCS7Wlw/xiP",
+	"N/wJvmkXJm3uY/oJ7r/HVjeCSSF1YLH8DY4hqf9b+zAeakybb2S2P9t82k8P7ou/do9Qoyr26wOuaa8P",
+	"oZX9ACAMHv7+5NVlgEeOS+EMW1dDWHOspbKz2O01xKUG5eNroOuVv+Ns5yze4dI3hMtTy16zdj7Emruv",
+	"f+plH3bjwVf+z0yZ/wT+1Zp7Fc6MFnuxsEdIYzGdXQRk7irFJ0UAn3woEYCvf3oR6HfjwUXANenW3QMV",
+	"P8Rar2n5uJWSMLHerQLZh1nypoFPverBnjz8wqO2d9G3NS2b2vOdbDSAJsu9u2dsmD394XrDMlAYsrKX",
+	"kVRJMGLronCPdITf5gqgRM4sTbZvj1d1iPOwML2TeY7h0IeRpfr7n1qUQh15cEl6567PWEu+3BOKiMqk",
+	"YGYDvvuzL7y94Ueu+2v76MMtu/3857DqvX48/KKzwl1Km4g77H9MgavdMg+y+q5qOWb17aMPuPqSZp/F",
+	"6nf78eCrb9sb0KB10UtaCQMrWanHG74GD4jm9/jfPu/onOJhD6rHyrNuHRYPH+Z/IPEYTXL7yOIRyox8",
+	"8BulAxBkmnSSO5rUpXMve81LPLno+ORDrXk44PzRl3yQHfHwKw5NkhU3weDmORa8le056tJ71ZKwnluP",
+	"20H/UjEFyOFQduNLruOm1QMtf1keQj8jh52EVlE3B3nHw3escDTr3cpXHKxuMrJj8URz8E9zXbQtL/tf",
+	"2D5mJf6o9u8q4VbiAfwLbiQz1MH12RsPrb6dZogLbxjNGCJKvZYpPYTA4x59Uj/nvnuSAvkAtbAOaYzQ",
+	"jcsMpQ4ME2sjCBd1sA6QE1t43i7ETbSRZfd86YhfWNfApXaoap783f/nr6Na5ztmWnL64Nt4TJP7jrYm",
+	"BMtJzrx9D+vquRvVjwpV698OzP8TjIo+Bkx2jzxxfEtjaueV/fy3ntDoIVQBfhza+STGQav9MVlysIxg",
+	"oEPJmwccO9Xl5OLfmpkuerFO6mAtcwHoLAnFwf+viyMF00tWE23S49YiBGDgSf1Q/uY6jvVp/MxNGG1E",
+	"BCAed47QUh1L0j6+5PKGXX63VVJOi+NfEGIe0Obr3H7McuPCHjskA9RCTGw7XRYmzMlaCiKMSX+h/Ye2",
+	"JlFyJm3JVnbLuc1JtyRzjMl3kIuDff8HMCZhHJ/GlMQpDCw9TjE7xzHxsi09hCJhn+OS2HWIwmsFsWPC",
+	"EC4SBA1TREjAi7s4LDY9qw+fePJ3/I9fn6RSKdbUZM60N+AjU9YGtvCPIpg/yIIJ85kJppvjs0jmD/KO",
+	"+XRDJ55GYqobDL2m61aM5vkeIZcbIaXaF6Fz0fhKZctdalCYFSNcnCa8uzoV+KGE968ik/8oktvgdHw2",
+	"cosAHLe1nuMCkudAkjY0AwTk5kdMb1xTLloCZx9bW+XJz2HL2Q71hb8Wa6f9MV0yR/4q00nSdTRcIOd9",
+	"PX1JvjdI0EXqdFJtEpfZePmz+Km3fzBbswDC8tENdEneiBwS9XPW7UzdEaAwIdzc9A6Wgu5rBPqfRZs2",
+	"yd5TgEQa++AyFmfsU0+8cMDmhEce0n/ZrznN9w6yfcWNHRpMKWYjQ4VAwNaFX/6xLV3AvJx0msJq2Vuy",
+	"cBUEJ+dlwAfhRoTZE64so+3UstfkWRbwyyx75dimvnjrV87ynFyft+WxCzNknHNNZAmYUJ/anfqmZKKV",
+	"Cb8iFCUVTwujSVPrMypT7sbd013WxJDp9rBD1Inaw27OUVco/ngWlzR8y9NoQMp7Uqc5bWSl+kkPkVN7",
+	"tL/UdqfnLO2syhMmjOIs4oT5k3vwi05/r0eyn9bUfjecSTL8xjKNlDjbxVF1eZg2e6SKTyMM9jj3mJnH",
+	"f3vsTPmWm3+kM+VbnKzP62g5o1vlW24aYbUmHsVKoBrUA53wdAuKTq5Wx58NTxrE2weSve+xgX8sm8bP",
+	"2T+sCL5sYyHXOhmPy1tCiWC7mlQSWJaxOHFw0MJFd454AtbV4UPxO3zkiz4OYQyRznk3Jae643dQDD7n",
+	"KvIK4Aq+c+hjp+3cB9qP2LmPvAFbjfaASFlpHmCdmFhzwVqbxCMBHN4n39dPfdFbxQ9jerfU0/K5xLG+",
+	"bxAbvvBzz4/kkxx49TQ+dDSr4HpDS2BSdTkVv22oZtoOS8LN78AGkxDy6qfPBwSmf87VmBej2/cH7jA6",
+	"v9yta4cwvW1xKj7V8fYDOmY/y9MN+vaRN1vT5qc521wy3KGd8dbDL/8zbxiq0O10TG8zl5j5yY/G74tS",
+	"qmYN4/bN/WORDWelBttZckFh1fuAOicma53QbH8ZoHb7t/gRAqN/zQV7CQl8v0NQGppu4DGglhEeGKT9",
+	"Cs7de3dknacgkGVONBJo8X++f/MjQVigbnfh6P8doIoIgHO1PWcZvASDg/77ZEGIz2HiLwyGEtcqPHv5",
+	"s/hRGkKNLHh6A39CxBFtpMKoO3JT2QmoSnvOvri6SrAJ+IXsNjJnt1DznmH73OUj1m5fgJDReJJf/ixe",
+	"163UfYcsACFrKEUAspUF047TFpMFEqIlOF6Akrmge4BewUeEz8FsgWwCapAb5ntXYev5ceFCbLu6oarI",
+	"mdY3cHFGkFP0+WfQxy0rDXBhzA1cegCfCR1aP/VFWxh+GBHqrx7wp7I03jYIuZ+ltVH37yNbHN12A1ZH",
+	"J0j3pw90PRWgg2fOEZx7jVhZdltqhh56rxmg2MFhr1gxsNeBNUJJYZqRNgT506qcomaBG8Sa31ktRAAT",
+	"lOx4p8Quxj7ycvzk7/4/D0b4WlL34LtwNEe56cPHXcmoLRswIktqNo0NWbansL0rZtqVf0suHKht31kA",
+	"7v3j9cMKUMs+E8Vw9V9BMbwED7iDOsMd7/6hvSXATX2Oz9vhCphJ9ZNltXeIO8G9jQSm3+BDHzEHSWFu",
+	"PygvABXUDgvP0UaH05DqH5vW6yW4fprE8xteXYaYsIOsUh7Z0JpbRoKX5pK0yeCoJkWVboAF0mWzUW3I",
+	"LxVVSJETGoknvik9U/aim2A1yf44RQA5HM07cEC1jN+i0oZsGSuH47ErgayWGzq2GIKxjGULzwIT6LtH",
+	"L43gNm/Q4R/S0EM5d6S9B6uhzlYM49x+0qUJLIECu22Lu406o5LFb+1UCl0VpU82OrC/X7WeHGzycZpD",
+	"TxkTWn0gaotGOvOtf7NHyXwwxfIO0VcdMyNkNbpcbaQYCLRrnxzZe+Pgvwdaru9wddsjDVfC8Hx+y397",
+	"WFA6v1QfaZf8wFPlmdNKpohVEcQkQKi2VrRAu7mQgu3hdwgJn2X7lLKscQkOb5+3rSc//vZpte63T4j8",
+	"cA2+ixSZ3yEdut0XjKSPdAbx9ePhZ16u2Xm38YNe7pvp+0gi/We5I4CVg7ofrAGnFCjRJbV3PopE1IDy",
+	"TwRLt4RZ3WE2rDiLcOtUKjYl1+/xoSizr6YPm6mez1k52bMhkYL54VX9Q0onLMFHlEsrhSnVzh3hSq49",
+	"vnfGM3QtatMUSJxHHI1Mt1PSaILJXV+CjoGuf6RV/NAqfmFWpSjmcO25JjlQisAtpIAV3nhdxA0oIn3a",
+	"csqpePM7GYw3BypQcAxwweLgXl+PnZX+t9i1oIeOJ8d1EH3YsQc2WFtzwUU9F0AXuxufj6PU50Or9Q3L",
+	"u93qkx99aTFRK8xx6XVYEVQzypzkZsRNNjNPiPE7AED88pOE7ChgQOVHTxFCFty5BT/xLsPkExYHUU9e",
+	"CQOpUYOUm+lD4tfPOoInnvzd/t/BoEFYHvu35jKn+6Z0yZciHrw4U72Qq6Ou7JM+8B+lYG0/+ANqllGQ",
+	"Ppy2o53Sz66eDxl0fpTGc5+c0Qapy8uAYSWxZxbcaBwQaGlvPvVKRum3WbrLzuKPTun+LSCcT1IpUqb1",
+	"cXUJna83qjeEqki1FN2CZhBmV6qtN3InWnXJTa/QJEscFA7XBFxCTfjfMQm5jEKpSFPmDzXUqbwDXh5f",
+	"Lu3oZWpcAvs3oHS8bZ5ZQV0z8tykVAhpL6fYJ4SG62NWwA//IGcLrNQnST8d2/Gvmon/VGGodyxnVNdI",
+	"FzQ3G1mtN0TLgkG9PqF6yzKsd7RS6sTs4J4eBqS6G/MErJWRjRnEWoFiwX+AiqF6vj4z4fVgK59Oel0f",
+	"GuY1jy3nTJukrTcJFXsC1Ha+HElvZImhV/wzoLkgZdZQox9tJkXV6f5DlOh+uurc2ILcj2h/eG/b6LJ/",
+	"6x5wx+tDE0VgZ0bszrqz56KY8kYixJmtjYH2p/dWgdkoU7hV7aQym6S2W4DvT9Gy9NSCLj2Sa8xohFSq",
+	"VCqWhdf1vKilk8u8kXn2UOfYn2We/dP4eqDz68/osfo06WQzT5CTaqyjRM2Xm/3/7F3Pb6M6EP5XUM6p",
+	"8s59pz7pHZ/eaqm2h1UPJkx3UQiubJMoivq/r/x5+JUNhFAIJJsTLbEM9gwzY/ubb7Ln3ELC2ag51nVq",
+	"l6ebXYnqraVdlzKxRH2qWd7qutPNeBgtUs7yAX/eY/4rQJyryCx/Fp5z6zBlIoMIl9NuSsRvkfECThtQ",
+	"NE6kY2NvEXYjH2lpnHBUcSuukGfrbpbqGTeNzAs4h6nZzT3NKEvhxaS1F9JauLSYw9JC5+5G8MLxQYSb",
+	"iAvM9a/AT+Em0sQosdlwehUl4RPGMU51qvIb1J6F8689rDOEwZGBWFmL/DZHsoQX7HCtMIq7yrabSmHC",
+	"1iuGBqUZNhgr1OVSFm/eNlHgf0hUxIMaySgJxzGRrMYM2pikrXSvUNr3At6DhKqiQdw3QLCjeWARaZRu",
+	"MtL7IT2Zdj//Wyi3eTzcZ4Du7yvgwXw+5ndKS5FmX+32hQYMNH37gNvQNz+bq0mpnM87e1NWOTCMNS12",
+	"fTItgbOTBJyh7g6CoqVM49ALyK1mqQl3hlItNwXw8qkFIRRWF1hmWJl/VvnOpnL+J43i0KcboH/yaRzm",
+	"Jzt5RyRsJ9ZcGZTri4gUCrYzr76R7wjwAmmMXJ9DkWgbLPaaTCOEq5PeXQpEVSPXZ1dXbJIQqt5JgX0y",
+	"VUrgQq6LQJFYdYuUim5rzZLt/DJmKc9M/5MD+DojpuSKkv718TdzgZpuzSGRa3In1MrzEJKwZXSBXf53",
+	"obXDLoxGLuPzRuokmWXcy136syseOgHqiDP4H5xeLfa4Nvv4bkK/mJe3r/ctom2tr+f3nzpgms/wiuJF",
+	"YACtVL3coQKRF0iVEBc9wl2udzfrxEVzytXb1yqcfQO1TFdFGZZX5gyz8NfdLBgbLjT78WfX5KoP8TGG",
+	"FihEDBXoUJkarr+kaan6WOmLcB0lkTZueitiwU+nnDHGMNBBIfoeJY7Fk31M8THZ/AdS9J6YlSDevx3S",
+	"EE8ssjGyXEsGFiLhkjb2r4NaA6elWPmyFntcP5xDicnQMXO6kauSeCszfcQVufbhZRTyJI+ZKalldxIz",
+	"nrQtCfWghDmBjH4hob6i1ZCri4F3b6fHoPDCRec8KwFrD0EOxflnNbMR19BvvYlY0/zqd4QzTWuR9gt9",
+	"7AHDQEK5zjyhOXGBmYQM5IFc/mDnJXI7t1fokYNAH+Jeygn9xyEMLkRoWA28oMGQM4wH1MTy7vX6Aoa4",
+	"mpZqEy0JPGd5dV5pHYHQq2oSU31Mjc5pmarI7GB1AhKK1Ozx+6vVRvuMzB6lKp49zhbQUu54n30+2ej2",
+	"1e+pdIOPGPL/M6Le8q289n25I5Z8pV28zFmLSvcPvMDH68evAAAA//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
