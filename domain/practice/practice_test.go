@@ -226,7 +226,9 @@ func Example() {
 
 // An intermediate roll is like a work roll but for its wear, which other rolls do.
 func TestIntermediateRollsWearAsBackupRollsDo(t *testing.T) {
-	of := func(r mill.Role, k practice.Key) float64 { return practice.Resolve(nil, practice.Scope{Mill: "M", Role: r}).Number(k) }
+	of := func(r mill.Role, k practice.Key) float64 {
+		return practice.Resolve(nil, practice.Scope{Mill: "M", Role: r}).Number(k)
+	}
 	if a, b := of(mill.Intermediate, practice.WearRateUMPerKM), of(mill.Backup, practice.WearRateUMPerKM); a != b || a >= of(mill.Work, practice.WearRateUMPerKM) {
 		t.Errorf("rate %g of an intermediate roll, %g of a backup roll", a, b)
 	}

@@ -41,12 +41,12 @@ func setUpSixHigh(s *shop, at time.Time) {
 		"min_stack_mm": 4110, "max_stack_mm": 4500, "bending_force_kn": 200})
 	s.postAll(at, "/v1/practices", []object{
 		practiceOf(sixHighMill, "works", "", "", "", object{"stop_cost": 220000, "planned_stop_cost": 18000, "change_cost": 35000, "delivery_days": 270, "crown_edge_mm": 25}),
-		practiceOf(sixHighMill, "six-high-work", "", "work", "", object{"neck_fillet_radius_mm": 40, "normal_stock_mm": 0.1, "pair_tolerance_um": 50, "max_wear_um": 100, "max_campaign_km": 420, "wear_rate_um_per_km": 0.1, "wear_rate_cv": 0.15, "edge_wear_factor": 1.05,
+		practiceOf(sixHighMill, "six-high-work", "", "work", "", object{"least_stock_mm": 0.075, "neck_fillet_radius_mm": 40, "normal_stock_mm": 0.1, "pair_tolerance_um": 50, "max_wear_um": 100, "max_campaign_km": 420, "wear_rate_um_per_km": 0.1, "wear_rate_cv": 0.15, "edge_wear_factor": 1.05,
 			"max_crown_change_um": 60, "max_quarter_um": 15, "max_edge_step_um": 25,
 			"crown_um": 30, "crown_tolerance_um": 8, "taper_tolerance_um": 16, "roughness_min_um": 0.35, "roughness_max_um": 0.9, "roughness_floor_um": 0.2, "roughness_scale_km": 500, "roughness_limit_um": 0.3, "hardness_min_shore_c": 90, "grind_min": 40, "cooling_h": 3, "margin_stock_um": 20, "roll_price": 900000}),
-		practiceOf(sixHighMill, "six-high-intermediate", "", "intermediate", "", object{"neck_fillet_radius_mm": 45, "normal_stock_mm": 0.25, "pair_tolerance_um": 100, "max_wear_um": 150, "max_campaign_km": 3000, "wear_rate_um_per_km": 0.01, "max_peak_pressure_mpa": 2200,
+		practiceOf(sixHighMill, "six-high-intermediate", "", "intermediate", "", object{"least_stock_mm": 0.2, "neck_fillet_radius_mm": 45, "normal_stock_mm": 0.25, "pair_tolerance_um": 100, "max_wear_um": 150, "max_campaign_km": 3000, "wear_rate_um_per_km": 0.01, "max_peak_pressure_mpa": 2200,
 			"crown_um": 0, "crown_tolerance_um": 10, "hardness_min_shore_c": 75, "grind_min": 60, "cooling_h": 6, "margin_stock_um": 40, "roll_price": 1500000}),
-		practiceOf(sixHighMill, "six-high-backup", "", "backup", "", object{"neck_fillet_radius_mm": 100, "normal_stock_mm": 1.2, "pair_tolerance_um": 20000, "max_wear_um": 300, "max_campaign_km": 12000, "wear_rate_um_per_km": 0.004, "max_peak_pressure_mpa": 2000, "grind_min": 360, "cooling_h": 24, "roll_price": 12000000}),
+		practiceOf(sixHighMill, "six-high-backup", "", "backup", "", object{"least_stock_mm": 0.8, "neck_fillet_radius_mm": 100, "normal_stock_mm": 1.2, "pair_tolerance_um": 20000, "max_wear_um": 300, "max_campaign_km": 12000, "wear_rate_um_per_km": 0.004, "max_peak_pressure_mpa": 2000, "grind_min": 360, "cooling_h": 24, "roll_price": 12000000}),
 	})
 }
 
