@@ -33,10 +33,13 @@ func (w *Watch) Times(rate float64) float64 {
 		}
 		return math.Inf(1)
 	}
+	if Greatest(lines, 0) > bound {
+		return 0
+	}
 	times := math.Inf(1)
 	for _, l := range lines {
 		if l.Added > 0 {
-			times = min(times, max(0, bound-l.Borne)/l.Added)
+			times = min(times, (bound-l.Borne)/l.Added)
 		}
 	}
 	return times
