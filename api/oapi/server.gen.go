@@ -307,6 +307,27 @@ func (e GradeFamily) Valid() bool {
 	}
 }
 
+// Defines values for GrindOutlookWord.
+const (
+	GrindOutlookWordGoesOn       GrindOutlookWord = "goes_on"
+	GrindOutlookWordLastCampaign GrindOutlookWord = "last_campaign"
+	GrindOutlookWordScrap        GrindOutlookWord = "scrap"
+)
+
+// Valid indicates whether the value is a known member of the GrindOutlookWord enum.
+func (e GrindOutlookWord) Valid() bool {
+	switch e {
+	case GrindOutlookWordGoesOn:
+		return true
+	case GrindOutlookWordLastCampaign:
+		return true
+	case GrindOutlookWordScrap:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for IncidentInputWhat.
 const (
 	IncidentInputWhatBearing     IncidentInputWhat = "bearing"
@@ -493,6 +514,45 @@ func (e ProgrammePieceDemand) Valid() bool {
 	case ProgrammePieceDemandOrdinary:
 		return true
 	case ProgrammePieceDemandWarmUp:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RegrindAdviceRules.
+const (
+	RegrindAdviceRulesCrack     RegrindAdviceRules = "crack"
+	RegrindAdviceRulesDamage    RegrindAdviceRules = "damage"
+	RegrindAdviceRulesFireCrack RegrindAdviceRules = "fire_crack"
+	RegrindAdviceRulesGroove    RegrindAdviceRules = "groove"
+	RegrindAdviceRulesHardness  RegrindAdviceRules = "hardness"
+	RegrindAdviceRulesLeast     RegrindAdviceRules = "least"
+	RegrindAdviceRulesMargin    RegrindAdviceRules = "margin"
+	RegrindAdviceRulesProfile   RegrindAdviceRules = "profile"
+	RegrindAdviceRulesWear      RegrindAdviceRules = "wear"
+)
+
+// Valid indicates whether the value is a known member of the RegrindAdviceRules enum.
+func (e RegrindAdviceRules) Valid() bool {
+	switch e {
+	case RegrindAdviceRulesCrack:
+		return true
+	case RegrindAdviceRulesDamage:
+		return true
+	case RegrindAdviceRulesFireCrack:
+		return true
+	case RegrindAdviceRulesGroove:
+		return true
+	case RegrindAdviceRulesHardness:
+		return true
+	case RegrindAdviceRulesLeast:
+		return true
+	case RegrindAdviceRulesMargin:
+		return true
+	case RegrindAdviceRulesProfile:
+		return true
+	case RegrindAdviceRulesWear:
 		return true
 	default:
 		return false
@@ -825,13 +885,15 @@ func (e StandOrientation) Valid() bool {
 
 // Defines values for StockPartPart.
 const (
-	StockPartPartCrack    StockPartPart = "crack"
-	StockPartPartDamage   StockPartPart = "damage"
-	StockPartPartGroove   StockPartPart = "groove"
-	StockPartPartHardness StockPartPart = "hardness"
-	StockPartPartMargin   StockPartPart = "margin"
-	StockPartPartProfile  StockPartPart = "profile"
-	StockPartPartWear     StockPartPart = "wear"
+	StockPartPartCrack     StockPartPart = "crack"
+	StockPartPartDamage    StockPartPart = "damage"
+	StockPartPartFireCrack StockPartPart = "fire_crack"
+	StockPartPartGroove    StockPartPart = "groove"
+	StockPartPartHardness  StockPartPart = "hardness"
+	StockPartPartLeast     StockPartPart = "least"
+	StockPartPartMargin    StockPartPart = "margin"
+	StockPartPartProfile   StockPartPart = "profile"
+	StockPartPartWear      StockPartPart = "wear"
 )
 
 // Valid indicates whether the value is a known member of the StockPartPart enum.
@@ -841,9 +903,13 @@ func (e StockPartPart) Valid() bool {
 		return true
 	case StockPartPartDamage:
 		return true
+	case StockPartPartFireCrack:
+		return true
 	case StockPartPartGroove:
 		return true
 	case StockPartPartHardness:
+		return true
+	case StockPartPartLeast:
 		return true
 	case StockPartPartMargin:
 		return true
@@ -1817,6 +1883,17 @@ type GradePage struct {
 	Next  *string `json:"next,omitempty"`
 }
 
+// GrindOutlook Whether one more grind like this leaves a roll
+type GrindOutlook struct {
+	// More Rounds of wear and grind like this that are left after it
+	More *int64           `json:"more,omitempty"`
+	Says string           `json:"says"`
+	Word GrindOutlookWord `json:"word"`
+}
+
+// GrindOutlookWord defines model for GrindOutlook.Word.
+type GrindOutlookWord string
+
 // GrinderJob defines model for GrinderJob.
 type GrinderJob struct {
 	DueAt    *time.Time `json:"due_at,omitempty"`
@@ -2165,15 +2242,17 @@ type PieceImportSummary struct {
 
 // PieceInput defines model for PieceInput.
 type PieceInput struct {
-	EntryThicknessMm float64     `json:"entry_thickness_mm"`
-	Id               string      `json:"id"`
-	MassT            float64     `json:"mass_t"`
-	Material         *string     `json:"material,omitempty"`
-	Mill             Name        `json:"mill"`
-	Passes           []PassInput `json:"passes"`
-	RolledAt         time.Time   `json:"rolled_at"`
-	Source           string      `json:"source"`
-	WidthMm          float64     `json:"width_mm"`
+	EntryThicknessMm float64 `json:"entry_thickness_mm"`
+	Id               string  `json:"id"`
+	MassT            float64 `json:"mass_t"`
+
+	// Material Name of the rolled metal. A practice for it tells its analysis or flow stress, on which a predicted force depends; plain carbon steel is assumed of one no practice knows
+	Material *string     `json:"material,omitempty"`
+	Mill     Name        `json:"mill"`
+	Passes   []PassInput `json:"passes"`
+	RolledAt time.Time   `json:"rolled_at"`
+	Source   string      `json:"source"`
+	WidthMm  float64     `json:"width_mm"`
 }
 
 // PieceLineAnswer defines model for PieceLineAnswer.
@@ -2458,7 +2537,7 @@ type PracticeValues struct {
 	// HardnessStepShoreC Rise of hardness above new that is ground off, Shore C; 0 for not followed. Defaults to 0, backup 3
 	HardnessStepShoreC *float64 `json:"hardness_step_shore_c,omitempty"`
 
-	// HardnessStockUmPerShoreC Stock that brings hardness back by 1 Shore C, µm on diameter, until the roll's own grinds have shown it. Defaults to 500
+	// HardnessStockUmPerShoreC Stock that brings hardness back by 1 Shore C, µm on diameter: a policy, not a law. Defaults to 500
 	HardnessStockUmPerShoreC *float64 `json:"hardness_stock_um_per_shore_c,omitempty"`
 
 	// LeastStockMm Least taken off at a grind before the margin, mm on diameter. Defaults to 0, backup 1
@@ -2584,7 +2663,7 @@ type PracticeValues struct {
 	// TaperToleranceUm Difference of the barrel's two ends after grinding, µm. Defaults to 20
 	TaperToleranceUm *float64 `json:"taper_tolerance_um,omitempty"`
 
-	// ThermalCrownUm Thermal growth under the middle of a wide strip in endless rolling, µm on diameter. Work rolls: 200 in hot mills and 50 in cold ones unless given; of backup rolls it is not followed unless given
+	// ThermalCrownUm Thermal growth under the middle of a wide strip in endless rolling, µm on diameter. Work rolls: 200 in hot mills and 50 in cold ones unless given; of intermediate and backup rolls it is not followed unless given
 	ThermalCrownUm *float64 `json:"thermal_crown_um,omitempty"`
 
 	// ThermalTauMin Time constant of the thermal crown, min. Defaults to 30, backup 60
@@ -2680,9 +2759,11 @@ type ProgrammePiece struct {
 	EntryThicknessMm float64               `json:"entry_thickness_mm"`
 	Id               string                `json:"id"`
 	MassT            float64               `json:"mass_t"`
-	Material         *string               `json:"material,omitempty"`
-	Passes           []PassInput           `json:"passes"`
-	WidthMm          float64               `json:"width_mm"`
+
+	// Material Name of the rolled metal. A practice for it tells its analysis or flow stress, on which a predicted force depends; plain carbon steel is assumed of one no practice knows
+	Material *string     `json:"material,omitempty"`
+	Passes   []PassInput `json:"passes"`
+	WidthMm  float64     `json:"width_mm"`
 }
 
 // ProgrammePieceDemand What the piece asks of the rolls: warm_up may be rolled on cold ones and warms them, demanding asks for rolls that are warm. Defaults to ordinary
@@ -2772,21 +2853,41 @@ type RegradingInput struct {
 
 // RegrindAdvice defines model for RegrindAdvice.
 type RegrindAdvice struct {
-	AimCrownUm    *float64        `json:"aim_crown_um,omitempty"`
-	AimDiameterMm float64         `json:"aim_diameter_mm"`
-	Cautions      []string        `json:"cautions"`
-	FoundMm       *float64        `json:"found_mm,omitempty"`
-	Notes         []string        `json:"notes"`
-	Partners      *[]PartnerOffer `json:"partners,omitempty"`
-	Parts         []StockPart     `json:"parts"`
-	RegrindsLeft  *int64          `json:"regrinds_left,omitempty"`
-	Roll          Name            `json:"roll"`
+	AimCrownUm    *float64 `json:"aim_crown_um,omitempty"`
+	AimDiameterMm float64  `json:"aim_diameter_mm"`
+	Cautions      []string `json:"cautions"`
 
-	// Rule Which part sets the stock
-	Rule        string  `json:"rule"`
-	StockLeftMm float64 `json:"stock_left_mm"`
-	StockMm     float64 `json:"stock_mm"`
+	// Differs Why the advice is further than 20 % from that; left out where it is not
+	Differs *string  `json:"differs,omitempty"`
+	FoundMm *float64 `json:"found_mm,omitempty"`
+
+	// NormalStockMm Wear and grind of a normal campaign together, by the practice: a comparison, not a rule
+	NormalStockMm     *float64 `json:"normal_stock_mm,omitempty"`
+	NormalStockSource *string  `json:"normal_stock_source,omitempty"`
+	Notes             []string `json:"notes"`
+
+	// Outlook Whether one more grind like this leaves a roll
+	Outlook      GrindOutlook    `json:"outlook"`
+	Partners     *[]PartnerOffer `json:"partners,omitempty"`
+	Parts        []StockPart     `json:"parts"`
+	RegrindsLeft *int64          `json:"regrinds_left,omitempty"`
+	Roll         Name            `json:"roll"`
+
+	// Rule The same in words
+	Rule string `json:"rule"`
+
+	// Rules The part that sets the stock: the largest; margin where nothing else asks for any
+	Rules       RegrindAdviceRules `json:"rules"`
+	StockLeftMm float64            `json:"stock_left_mm"`
+	StockMm     float64            `json:"stock_mm"`
+	TakenCount  *int64             `json:"taken_count,omitempty"`
+
+	// TakenStockMm What the shop took off this roll, in the median of its last ordinary grinds, five at most
+	TakenStockMm *float64 `json:"taken_stock_mm,omitempty"`
 }
+
+// RegrindAdviceRules The part that sets the stock: the largest; margin where nothing else asks for any
+type RegrindAdviceRules string
 
 // RegrindAdviceInput defines model for RegrindAdviceInput.
 type RegrindAdviceInput struct {
@@ -2808,6 +2909,9 @@ type RegrindAnswer struct {
 	DryRun         *bool     `json:"dry_run,omitempty"`
 	Entry          int64     `json:"entry"`
 
+	// FireCracks Balance at the last grind, on radius, by the mill's policy or by a test that measured it
+	FireCracks *FireCracks `json:"fire_cracks,omitempty"`
+
 	// Fit Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
 	Fit Fitness `json:"fit"`
 
@@ -2817,7 +2921,10 @@ type RegrindAnswer struct {
 	LastGroundMm float64 `json:"last_ground_mm"`
 
 	// Notes What the answer rests on and what it leaves out for now
-	Notes           *[]string      `json:"notes,omitempty"`
+	Notes *[]string `json:"notes,omitempty"`
+
+	// Outlook Whether one more grind like this leaves a roll
+	Outlook         GrindOutlook   `json:"outlook"`
 	Owed            *[]OwedTest    `json:"owed,omitempty"`
 	PairMismatchUm  *float64       `json:"pair_mismatch_um,omitempty"`
 	PairToleranceUm *float64       `json:"pair_tolerance_um,omitempty"`
@@ -3286,14 +3393,17 @@ type RollState struct {
 	HardnessShoreC *float64       `json:"hardness_shore_c,omitempty"`
 
 	// Held Why it is held, when it is
-	Held                   *string     `json:"held,omitempty"`
-	IncidentStockRemovedMm *float64    `json:"incident_stock_removed_mm,omitempty"`
-	LastEntry              *int64      `json:"last_entry,omitempty"`
-	MountedAt              *time.Time  `json:"mounted_at,omitempty"`
-	Owed                   *[]OwedTest `json:"owed,omitempty"`
-	Partner                *Name       `json:"partner,omitempty"`
-	Position               *Position   `json:"position,omitempty"`
-	ReceivedAt             *time.Time  `json:"received_at,omitempty"`
+	Held                   *string  `json:"held,omitempty"`
+	IncidentStockRemovedMm *float64 `json:"incident_stock_removed_mm,omitempty"`
+	LastEntry              *int64   `json:"last_entry,omitempty"`
+
+	// LastStocksMm Taken off at the last ordinary grinds, five at most, newest last
+	LastStocksMm *[]float64  `json:"last_stocks_mm,omitempty"`
+	MountedAt    *time.Time  `json:"mounted_at,omitempty"`
+	Owed         *[]OwedTest `json:"owed,omitempty"`
+	Partner      *Name       `json:"partner,omitempty"`
+	Position     *Position   `json:"position,omitempty"`
+	ReceivedAt   *time.Time  `json:"received_at,omitempty"`
 
 	// RedressedAt When all grooves were turned last
 	RedressedAt  *time.Time `json:"redressed_at,omitempty"`
@@ -12735,454 +12845,460 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L39ktw2si/4KtjeO6GZc0utbn14xlLc2JA1Y4/vyLaupDmO2OO5dVAkqgqnSYAGwK6uM+F9q32BfbIN",
-	"ZAIkSIJFsKpaHz6ef8bqIomvRCKR+ctf/vMik2UlBRNGXzz/58WW0Zwp+M+/vKcb+/8627KS2v8y+4pd",
-	"PL/QRnGxufjll8XFa5lRw6U4/Nwvi4uKKloy4z79ipYV5RvxPS2Z/TcXF88vKmq2F4sLAX+7yNwjF4sL",
-	"xX6uuWL5xXOjarYIGvpviq0vnl/8n4/aQTzCX/Uj+LZt+tWWig071BQ8cI6GZHZzsB2Z3ZyhmVppqezj",
-	"OdOZ4hUuwMX7LSOC3RlyS4uaEbkmZstIRTeMrNhaKjtC6NXPNVP7oFv4vbAfJb17zcTGbC+eP7t+vIgs",
-	"/J/V/m0t4p3QtGQk27LsRhMqckKF3jG1IEKaLRcboo20o4/3Jlf7papFpzs5W9O6MBfP17TQrOnOSsqC",
-	"UQH9+TZnZSUNE9n+b2x/oF83bE923GxhcuAvK5nvyYbfMt3+DbsMvZeCEbZes8wsyFoqQg0pGNWG/JHk",
-	"dK/J7ynRzBg7MDflmqlbnrE/vCB0bZgiZksN/GDb5tp+ZSONYeKSvGOuBegSu2Vqj3ME7yiWSZXrBfSj",
-	"6Rs8vmWCcGO/ppkwhG4oF2TFMlprRrjRfgQ7qkkhtfGzjfu7ne5g3h7aiRuRguvHf1pclFw0/7Y72him",
-	"7Df/97/9Hw//n3/8y3+7iAnKt+vvqMm2wxV563bBJbFrY5WNn79bpjSXAueAa2IkWVmBsrs0Hx3I+iE2",
-	"NDKCL54e6N0P0ClaxHppl4BIUewJx+4pWRQw8YYXBYGl5dp3+tzd+14K1kzg2JftQ8d8/jUvuRmO+VvD",
-	"Sk0oqI6FHWAptSHXV1dXI3u2gO9Ed+yzq8XFWqqSmovnF1yYL55eLGzHeFmXF8/tN0Gu3D+bTnJh2IYp",
-	"6OVbWRTf1+WKqRG9ahfkdLX6jpkDulszc4YmDBX5oUbs76c284t9X1dSaAZn7RslVwUr7X9mUhgmYMVp",
-	"VRUcz+5HFT7x3/9D9w/yQ83570KLXQH60W3cnZJig9prBzpQklzCTLiP2DZeZhnT+q0sYFaYsILwbxe3",
-	"nO1AyjeKC5R3veVruwhMbLhg8Ceal1xc/GMg24uLl3XOzWsu4KOVkhVThuOEUJiARihzathDw0t2EfnM",
-	"ah+xZ3CBmDZLnkd/toON20vtyv6b7Qc04J5vRyFX/8Ey04ziDd1ERsHtJu38x6HFaqfjl6YZqhTd239b",
-	"o2G6u9hOrJdfUaVY8UbJNS8iPa3LTjfbiZf1qghmXeAej3TwblmWQzX1tZIlKOSS53nRGDwr6I3VVEe3",
-	"2Bs5NL+w44iOvt5zsflGyboajj2Tt0wtSynMNrUrOSu4tQOW1rpIfGfjWx+IYkENU8tM1sLEDreqoBkr",
-	"raiQFdtLZ2Zgf0kh5Q3LCcjpQIf3FbUVI5azvG0r4RWp8rB3CW8opycOCTvoEny2mPVxvZXKjE3Wd1xr",
-	"a5kJuUubD9Dm6VsU1feEKOJCu2lomugMtbcQ3VH1xau7BF1xGRf2H+w7Q2FndxXLDMuHc/fm2VVjHFsT",
-	"VmeKVpUV0UWiIt4omrPUKWy2Q38Fi2JhzTcGR1IzedFNE+ym5p7RTO1ayTJ+x4CmwTq0s07sg2TLlDPw",
-	"KVixGegqa8ZzQQwTyZOAa4VnUtobleIZW5Zc4IUxZYOhTtDJRk1MPMNpCrq9aEXETfK4jL1llVQmcnrr",
-	"G5Yv55zh0Kn0fRjq88hZVMqcFVFVK6TpHc2DR/ofg5mZ2zXcfZGvVTRjcamslNwoWpbsgb1NCUE3jNiT",
-	"Ca9YbmcW9lL7c02VAdsq4dhR1DC99DefVPnKmDBL14tl5Y/HpUk862qxloplVJs5c923vbwU+QXtD8bN",
-	"5sH+NqLVLGSnd14iYjL+ihbZVzS7qatXUhiaRc6br5jZMXvLF4apkuWcGtRbK3gPr6FyTSjR/O7hlm+2",
-	"qNFewGJKs2WKrPmmVkwTqhgxW6kZWbmv7qS6ga91Pu9uUn0bBnq4LOAu6UyxhIVaF9QYJrjYLO0UKras",
-	"U18tuGDLQtJ8KXDGTzYhS3q3jH814WPdl+9mvMioOL7ZitGbZaWY1rViy7Kiie/dnTxfvd0yNozRaY1O",
-	"WWxAi4h0jUjOwtvhkfZGt5jM4bCkec7Rw/MmEG3nTexKe87RT52+TMwqTp4tS5nXRa1nLFQludZSLJW9",
-	"hye901uYsLPxjvQbGZupb5Tcme0byV0c4OCMDQ4YVdLCmj47a+MUEvyXqE0WRBtF+WZrGtXDjSYVNjQ6",
-	"+fPvjCW9+xYff3x1dT1+hzzfN+O3xHAIY5P9RhZ7IUseczja80DWCgxJ8A2TFdM8ZzCjmZI7sSBUk5zd",
-	"cvDe+NPbt/ucrGlmpNL2h5oYiVEAuWNKkyv772cLUqNh+vCaOM90rvgtI7adB5qATzq8TNu3ri/JS0He",
-	"PdRbWrGcZK6bXFtDFs+clTRGlngwbSl6042s7AMPdOt0l3nu+/iAaL4RmphaCXTtHrU6X4AP0f0jsvYw",
-	"5+ieSJTwnliyymw/Z5n0/R8TyP9VU2F4gaPtjt3q/lR1dn2V+uSz5Ce/vDpGMdquYDP4CTyKR8f/1to9",
-	"82SC3nFaLOV6rZmJuqd+hGvf0D8F2wMsL3C6UGuvalJwtsBNiW8UxQNN8PAj9sAjRu6oynFT2X5QIxVs",
-	"2OfkIYSUmu3WGoYV5YqA25TlZLUn+pK8dN586i397k6/JH9Gzz1EXa7SrgH46mz70I19qSsq0t8CFej2",
-	"YnfCfxCNElyQSmpurE6DSJnZ8uyGKbhvNwty1Fg/pHmAB+rUpXBweoObIrtZzu/qfHvEvuPPMrcoU30N",
-	"Dj9wuTGqlplk6zXPOIs53jqrdPll2jrtGFVJvekcC6fbV5HdMJT0yAKNaaZ3lWI0n6mbsts595NE8Yjd",
-	"CWAs2e1o739kVL1iqFu7XXTG4BIclzpP3hHOCxhxvnA944JpL/vLuoT7w01El7w05PqK3Hz/CO8j0x/U",
-	"slYx78uPPvafsaIgBaPCGkwxNxUG/ybDMDgFizZW2B3JYjCzwdwcWqY3iuU881ie7mJt+Wb75dWM67vc",
-	"zXlcudN3OCWjkyo1Ix4hhGdi1fSfKKbN2CxbvZDas97MO+eI/0IwzEUwQ4fm2JsZ3dkdF2pY2+TNMZTp",
-	"k+Y+TRx97L0vhb7ro9Mh1c07AzeYiNG5oVX0iH+/Zei5ss0+0ETXak2zrnFkO1oRxQoK57+7AAWmVGAc",
-	"0B3dt1YXvHlS4PA+PFd2vEt6x3V0Rl7zdePADWfGvjCYhKFZeeJoz+5pmuvicRjBgQDZd1m+HAnf23lI",
-	"jSWVXNSGaehGxRmqo4RhCgfzSGkDvjsrUglvpAcO3nj//xsYQSx2UFAhWL7URs6IlbzBt94ZGY2VaEOV",
-	"0bOCNd7Pbo7R0DDnbnnD1rszHDbSH/ghKftWVLWZaYmdLGnjpvDjy2cQUMuKWvNb9p0HUSFkaDh1Dejq",
-	"iw7m6uocsnuKJLYOjWeABrsXyex4TSYEdXzKe6H/A4LcN5ZRIt1cHRKyc4B9GrV4D1ifV7SiGTcRhO1f",
-	"5Y6UdbYlpXR+D82MJhkVzuWBdvCeaVIpuaIrXnCzX+DhxXUbowTnSEW1AQ9J4IwE6ADOIUYvAfU6cCJT",
-	"swSA7ggImFGVbe1nWe5w0YQSQDBaizJYyyDsP19B2yGzPN0OO0nvjWu3thvRxUTg+30g5DJaN7Zdejyc",
-	"i2QhByzlGzDkpIgH6m9jUBS4kFFSQLgTwb0rxDlJ4aKmdtKsLUlFAJxP6dN3tsk3uMlje2+GWhXSTD77",
-	"3u7lXxYXsjbnm7Y5ACvNzBKXLGVI9mnX1aTH/QUk8WHD8uXcXede0xXL+Jpny7VUGVvezIzTuq90tnBE",
-	"6HZUE3w0dAVrxGBkgOyvTZq3oRa5FJPL9Hd8CgCp+6mHf+Rmmyu6o8WP2/2YZdU4HRB+NoJaRbVyjLk0",
-	"R/HM2SH3KNTnl9IOOv5q0lg7SobDNtK+PyXdfXmWKM9kJRVbkB0EQ4T0x/fO/lMzEZf3/gxMdfFk8e7I",
-	"9bhIn8U4wzP3Pkwz7GNBxTlQc1lwt06R7YwKIc2yZGxMQvAJsmKkZGZB1lxhWlKydXCcTZFJHUXzCqlI",
-	"LayJKdeklAKSn1JgTYxqvipGAKIbWiX7siGxYflzzWqWLD7f4Fv/U67uH5xYGV7GIApvFJhWMUMZMbXL",
-	"HTdbWZtl1hiYJ0Cg7VfnXv3iHoneVgpSTCN4wGad25lwwoSr3BV538n+ugZSexAP2OzdY47N2XtVijXP",
-	"mfAuBperdXX55bMhuIcaq7fxgmSvaVRruDkhmAdXWC8QewhBZqdLD6j1q8svv/wy1OmXz2KB07uqoFyk",
-	"JIC2sx6A990r14cS0B5PpJ8djeJvHQ5Pr1LFMC4YMruJhc8gohjdxz7auJW10stI5uW3wmHfF0RzkTG8",
-	"f7vXwEytakO4SIz+u+bm3WBBCFHAw7QvlC7bMOUF/EctboTcxZO8mDBqP+tavubGzDwIU6aRFgVCqPm6",
-	"wXn4bO+EqcAmYC2WXFhLzjaBbSa87l5ZQvrwkW8pdiuL9nid/b6Z99bMNQgmJa9jGHdVtznRVoCF7RVp",
-	"GluAK0kxXRegxKwdAmK1IFK5PGp5y1Res+fedeX/LPwLihWM6pGDL+ihs0b7FtB+QbiArA9r94LyXZwW",
-	"mpjrT5h5/kMeyLQ5K7ObN/CkA/fz25mLG4jeYA+kRzHn3O/u5XLn9d9gG5sP4QLshj7c/dyfEt2FCVVv",
-	"q966fsP+GRJT8wf01sHZmFjxwW7v6vnRQ/Iv9qH78WX6MzhFDG44iow/0fzMX/jDxzZMb5hYyvX6IlCI",
-	"0RNONHnvaak1UuUzd5+uy5Kq/fTF059nrktupAtMYw6bdknN/sOHF+w8V+pm+e/lWi2zm685MHykGedd",
-	"zf+OGYxoFIhUIGt7sJgXRDAO7mYjiRUIe96gSHwYn9gR6j1Zdf4yNo/H3G4CW7c7s0gKYU9wLVWDgvB2",
-	"LLfGANr6ngXjT1d9EpMxSyO0pfphrlpp+3HqrzxNnpbXWvoFKdjagPtrLVVzfUrydU24ug5abf3s7ubH",
-	"c3fyiK7GwnFSCHYPfZvo132aWMkO6a6hdI6Q8xwraI7x8I/xvezX695d/Wy3nKEFaKMD8B7rJnGeIpgZ",
-	"gMtkyY69yPZWw39tdOLPdmbe23H5poimIr91mQn+hgVZ+DxvrsxOAP0cGlktITEJ7Mlq6dMerHBCqlHz",
-	"q/tn80DMlHolRca0jgJcz2AklkgPMe+KpRh1nDuxzVwclYPvEJmtIeYaabsYXTYpdF3CQn21DwW5wRvX",
-	"VVVwJOJxHr6qVpXUoDmkMNuxWfffHcvoX00Gb7qd+2Vx4fkX0q2imXdfJXcz9lIwRrmLfc5IQ4tzfrAW",
-	"hhepM9ATEBQKO8CmYwdd093ORChutGkZJuZFWcbvMvDViqmlibBXHHIvZTxnwiz1lqqIBvphjUxUO6qJ",
-	"YqWLY8z58BgsuaLKOL6/TFFPfehf02mjvolRF/6lrMzeRVB5130Vk/abDc5bMlZfxwf1DjhaWE5qUevu",
-	"NB26goIjfh5UCtdhebNJ9fa4FyaSwMAUKAqMSi/IjlEkdIQeJg5nhl/pQID8/VbJerN1fJxcAVBd+3g5",
-	"xMK3tFgTuU6EfzigvYkK+Eqarft0kwUYGNQuNgc8IEyn4k2ASCYfJ5KCSYUG3aBcK5TAmynT3VNTN2zf",
-	"GqNdueqIQHdvtgLdEayudytQWYOxDXTIiE40NDOvaJHVBY0nzdCqUpJm22UmhT0xUzdk814y/sjKznLH",
-	"8znJlyW9W0pltnJjrfUlpuFhnvBp30hPb4TXa7OU62VVUMHcB5De5Ki+jH7s5E5BEsZ5ugSfch3q7qJv",
-	"+C0TTtG/wazCB5pAXiEwSklSyJ1nk+UaqFGBcopRUHeCpe1m27GjF/yYVb6VYllyzfQJizv4xrFdOHYp",
-	"e1+Y0Tyj4hgal3Ewx3HEMH1MusM5dLVHnKRlOIS+MESl6oCKmNJAo3N+eDkPyMqUKHY17yKiv9NOgqOc",
-	"IbGzYsALAr+QzGex+5f87ZneMd3NaS8EeUwekutHj8n/IFeX118+uV6Q3ZZnW1IyatcyhywwOLcdEQ+h",
-	"G8WQru4FuX70ZIH8IPhVh4deOLrsx7aRJ+R3CPlv+gPXekko0QXfbE2xJ1qiYey4rhJZBez6pORwA8vP",
-	"aO5dSrK4VDfpDfX2EbzcdDc9d03KgovNQRPCkR9lp6YQNonmiNaJGs5N+kZB1YapDtM1QOGpIbRccSYM",
-	"MawET0utgLSCMcKQSfEkhi6rY04e6rjSdLmipzdhL9nNRrVm5Cna14160a512NPo0sV6kCZhR6kmXHOc",
-	"tkRYT50ZfsvNfrnDHXCTTH0rtH3NXWHLJ6nvzSfluKuo0FziFk3tn8vQO56y55mPToxzFTU47i2jZvkf",
-	"2L/NTXoqgkpfq0bQWvoNv2SPb07nI4uLQmyZx4c91cnhUraTsAiEt128+FZR6vhQBvPIg6FXCH5qChkA",
-	"H3rsKnwYgth6icO6HFfdGMaTKLImY7yajNm+xcfaSQg8OdPvwmM4bX1xwIlpBhCdecUNU1yK76ja8Khr",
-	"fslEJI/rL45J1hP8OP5SyC+wc41JFmmmBrax3PJNJOD75stns75SoJO0T4Cc9o3MT0f0CNsoKW/ZIaqp",
-	"5n1HzEbwlQeJ/sctVZGp/puQO58KtwWG0aD8iMMDI38CuDw1WRUyuxkByhW+5kRKDj1OZQoLUTzf08EC",
-	"3eT0Mcy0UIzm+3jGZ5uiGtvZ/grefFJIQ9qYX4oPk2ZblrC94LGXJnhn6XjW0t+T6QHvccoVptwMLkit",
-	"MUlXUcMw08cxPQ8kthbcJJOItMLvXlw0lUUwgut0QXd1Ylrlz2zNMnNanC8k/Rv4mBXNea3JiqFHhjVM",
-	"JFTbfSHkjvBE36ph2kwHmrX5m9XG/ZmDl4O+jubknQMdd5BMFWkHBu2OREu3VG+jP9wknDkwFpyO2Qi5",
-	"8XjrMeA5R5buiUYOnv8ZHq8aFYcUbEH4mlCxTw5FpG/iFtM31iUHRYYMiwOA5PhGTYUAgsS4xR4Vyr+N",
-	"AyZbbCTaI7LG3U+5cpCK5j9LWQt8cOcy/UTgykdjNGM5PLFlBX6xwXPbj1P8UbuwF7wCKzYCzTwbfPHe",
-	"kItfc1bkQfmfPqmpoXzEvyiBFXwoP//z3Q/fE/erJxVa21YAR4/hLVfn74EmgiZEo31bC9+h+EgE19tX",
-	"WxbLhfkQuY3HJB42rogeXok6igtf5syDX+zjmtSdDIMQxLCE02bZs0ySzKjZ+IeZWU/AKoCLFPvaLVM5",
-	"zyZPOfzAv7qHf1lc7JmGGhKzxzwr0c/3LiinkpSzFwjlUY4VvZTrdJmdlQ2HkzbNIXQ9/zI6KyfC6uLl",
-	"SahhnOR3mVQRPbuimi2VK9aS4lJWPKbVvmMUduHvAzEjD4nD4f2B6J9rqlj+nFwRasiKabMgV5ePn2E5",
-	"yGJH95pouocKkAJD+YkubtufpVwv5w5kDrzCMF98Kmkrv2UFd3Pw3r45nUXrwuY4uYtgUaIDbDo0vqX+",
-	"tVUX3ijYA1KhBB8BJOIKoFp198zY8fw1V+wVAHEipTVoAVV4HG0BOA7AjbEg0tv2C7Lah6R5lSx4trfH",
-	"3GpPKLGGN9p1TSQFLip96Lq9M6czYW4CcuMU7A5bm/SnfUejmOMf7Y3eDWtDgTcZfVa2jXQEcgeZM1dN",
-	"t7MVzEQP6+GHHJceI5jW0cFhpoWPaZR0TzaygcO4gBpcNrU1kBnUJf2aGyz8Ce6OTnFWRipFM8Phxnej",
-	"XZlVVy6NODeI+zR+NlZWxeFRdTS3FHg84FNQRA5Sc92aeCDnIhlO6JGv0coo++VGLrmYSKvkmqzt5R/w",
-	"+G02pKvwS3xVxgeatCPDrmuXH9vv/PDcCkC0IwQ6cH77Cbb9sAvLFoTRbGt3pl1AZ3emWzve0I61Kesi",
-	"J6XLz1nzeYwVeN+cbXuxSh+oYNwWUoAgHOR3wOTmknT7d/DIZXfmnWHVhL3W7YOQZukX/nlTz9muyxqq",
-	"VbiCn6vaEC1Lhj/jkrUrv/CptlaUMqoUZznyuQETq+NkQ2QL3i/9KbB2vqC2E+6f9odJXH1r5/llCYU/",
-	"qlBcKac/UxMrjTCod3CwEtuzOc/O+fCXsx5+diRquHp2sYiUVbAfPDR1H76yxEcrQRGZ3UT6vvGpPVC3",
-	"4htavaHKRDSFCyUbuWQ5hIytYoSzo6Q5i9spIudik25LuPIvM15QUuv0xyEKmPz0CaTeLZu3b7IzuEU4",
-	"NcEoxhakrYE7RFeARqNVk+/WoWzWUDHH1TgntciduYJs1p6mg+0RLYyusAUSYGoTqTIC7z3vlMHwSpVW",
-	"aJzkTGHtdWzVwQl/Erou7VegTJMVsOctdNrOkf2thRgDPIgrXw9Itw3toeqcrz5i5MJlZ8J0um5yBail",
-	"psC9/ZCdYi42lz8NmT0Hgh3BUNrRic6ENHUOnblv39XPHUcHjFyu3TxDcRF82HV0gSNwdhgAKkhZ2ym3",
-	"JgEAflLgBra75QjqZk2BqcLXeIKePNDYzbbqEywPvWFiRovWkojPEkBGtQkmgHrm8J1Uoinv5EzYZ1ek",
-	"LPtSCZclH/FP61XlFdZBiiuv2H5ZXLgiNaNLbe/aO7pv9pRbbPRDrmRBiXHYeycNdh1hZhPLOgQU9RN9",
-	"btjsQSEdkk8nh50qPm7Bh9IaVuZK6XM/BO8kbxHZPJ3pDTrdkx6/bMFsHFZ/KZi2c+zh2XvvfvbNfW6Y",
-	"Axjg/ypbiSrBxWbmHerT2YDey/yRN+IxzBVgnPC2jl9jrCxcqT8AX3dqCLsSgFaWPNI4D/zNQUVAV/MP",
-	"+L3XUsH/w83W2h1Brpbcme1lt0ot75QWhE34k+gWwV2EvYHW/O152OwLX1EX3f/wZzBwgkK72rsc8DJr",
-	"H3EFvcFNs2gKsHXtG8RkRyyZBMD3S2CZsI0/LCTNzw2ahlo0v7T2LdLGRpxAb5hCLrNBmRF9XLW4VnTm",
-	"9POcJlS3308TOz46Q++YVZHGLruTBnYbKlBIrrgkP7qUOG7GJMX7W9OJoMN9MWc2w/eW80VgUDT6OFHo",
-	"9ALrVVljO7rMjfvrvF0oqGHqcCHHH9YdoXKnX1M1KKlI41F9qyhXS7xy5iziFH0pNnjhA+dnsy297QRJ",
-	"Z5374AJUIT5N9wssB/v4qL6F6Ybj05X4rZmqAFJ+JsTljb/4lvKWRY4wfxq1p7u/g/ZPDVnBJZoRMI72",
-	"7UlCAXNyxOzFE0iaGR0508NqWcOt0Rqk/o5PQXLCxffeAnvCohQPHATo5wffwAuCVbj8cevcAk1xeT3h",
-	"RTolxaLrXjrpS4Hf6ZTvtBXJTvlK4NY6qSRY6+86R/WurjR9fUwR2pNyf+I1wNyML87qovOl9ubgNIpC",
-	"7uiqsHa4YlrHc3ed1hMsu3G+IhVYhdYUsEYcwQh2nMfqEGfVaFbNOLbjydVhuqxnV3Hu44l0nPEG//in",
-	"ZxNNPu6xc12HBZ8mK+YeKIV19cXV1UTbf+xTgz27Gml9mBp0AEDzmD38Yors+goKdR9c3zUtedHh3cmo",
-	"Nvbmh1zkUm2gBBb+U9iJoWrJFVJ48s12mW2VLHldNg91/xo+qisWfEyzki8jf+ciZ2suuGHLbIvETK4b",
-	"g6bgd5ZjI1EayzkFxfpFiA9VA34yNfdPv5wqbzGebzXe8NM/JUh6V9BjWpAbjBUEaT3Xj6+mInEuvO1E",
-	"ZlTNnQOaivryHqCpQRmDITC1ZrPQnGsADc17RarlLCCbo5dPhFzZS0VyYihCu/XpRRKYGSvkqsyM2emX",
-	"RmG+jlhQ3OAi+Gy4APGl9klLMw7dkJ+hh91qUi6w0HYA2bokVwjJc7B2ZDidcQhGayE2+QUD90xF7ZpD",
-	"4TCPLHqB98LrgP8Ga0WMlyD4YrIEQaMnem6HOtsSqom8pQV5/BSgafKOPO1SHX4xrU88mr+Z9PFltJeQ",
-	"SFdeujwzMH0QpWQgoLmSSjAXvqRFgdFL54Kzp/zFoYVPub7zkpsY5dJX+w5KK+0iOiuXRFdRhrHvHSjG",
-	"jn6Dd0j0mnOD8xAFPjVLfGJBVLgciyNj4UNB6NIm+U/7sY+Lyd919PCZNb8nDLzPnFFWNRQBmBl+GZue",
-	"tmexGfjW55x8OmUV763w4G60wiLXxP5KhNxB3YNuopGeh6I7z/k4C7i+pQn2jbPE4GGfBQV9PSQXn1hd",
-	"vOJeiiH4+WtuM3KFW6ziItuiBnFFmhWvljvMyPLXZLApFFsCkSLAyGuuuwUN7EUb/AAAyVgWUluZAsfU",
-	"NBIQendojc5hOzd64B7M5w9IvTxDmgzTJn1+3jNt3kJFln6B5oMMGZEE2LE5Mkzd0mIkd4SutCxqw5ZM",
-	"qWR60RWnejx/xCWMkIJpTSA0kVpCiVO91PeR/AH4ayfMSZ/GxxsqhDnvRIkPvnxGftci4BM+5xOAe6Fo",
-	"9AEuiN05S+/sVgSyNZdAP6yj1S22VFXxpABYNXC6d0JKt8iHm0SKyeM3LsSAzOBA7TNfIurZpcD7/JrO",
-	"V4OV7a1AfxGd0LZCtuiLfjhLsY30mmrz3iWpH69IkCAUy70kCu+JtOrnSa33nXDne2cY0dli1N5u3rp7",
-	"Uj9CAtgaF7zKU3eYS1+cxaq78a7upGp1c0oiSK5npDQpapgbau/6au0JqnICUoiI00TuDPtJz4Fbjuvj",
-	"piRtx/In1JDrK3Lz/SO44Jy5uhSs7NxC8emHppcuWRQgYTE7d4TBI2P2/u2jfA7rIgVEA+VOvCAgMVap",
-	"Noid5ml7TdXOzxHl+ZhhHPbxUZ2iEw3bvC/I213qVpwWg70USGZnGQb7p5miQ9vXT/AQv3jMZgw2wVHy",
-	"nehEPKVewIGZ7g05Nm3fOQUyy8U3GV36od3DLCclM7TohtvPFnJKoR2xY2xYR2bcqE9z80PPxqa8z52R",
-	"yc0G70crXhTguV1Re8JXBebebqVZemRGJot8afcZbmngdIweo7alc9yIQEju4Tb0nSxPuldHMmG5IYrR",
-	"otiTHdUz0l89vcyg+KOjeLAd9ficlZQ3OqSFm8Xu1psdag7zrH1nt65Lreztw9nkiY5rZVbEBXEmcpJy",
-	"441/7h4rNdbeO3noYXRh/hLwyZwQQ/EFU/zgOnPoO3Ro2c6y/bwI3MsWvGX5G6jtP+ymr9YyRC0hEqtJ",
-	"a1phBrUULwhdabtVGgsEiroiw/lQtmy7s42uqR7RsENEyF2vU7Y30C0eLcNxUjXPcERT/ubv3VEUaI+n",
-	"g/JWFTWGKTvI//1vLx/+3/Thf149/PIf7X9eLh/+41/+W2wc37M786op4x5TnwcpXToZtD5gM0KYhRUp",
-	"FuSmxGodkGu+pStugvQ1vZUVqXUNytlVH/c5w1Tsm0Jx0YJKLHcGVUqf29TV/nLOfDvGa9KkX0fY5RBq",
-	"KMWCUE1yaugleUkqJTeKlmQti0LutCMsEDcvCCUVU1oKe2Llmvx7Lv/dszEhpRJZMQA4RhI/qdrUJdSn",
-	"GT04/xmjxouE2qy9ovHaxYEDwCiamectIxRi6EtmJV63CQP5fkEKdssKTDdkUEQ+lybw57TTlsvxeIOR",
-	"ZMVIjsxqPuKwkyqPeoa2sIYjFmeTWb8gihUUAJIOMKqZuuUZW7j8SIN05z/XTO3JGmAwtvEGHdxOcKzY",
-	"MzNbmU/3IvZu+2NUjzU/f5t7cgCmCTeX5HVTCKZVY/bHF5jR8O9Nj/994eCgxjOsAuzV6immjachkJo1",
-	"a0rzPEZeFZP/H3YsjzuV/G1DL41cev9Pgk6fLgzeiUmBPYg/AccHlm6iJJMlFxsSUEYNo7VYSHzpXU9T",
-	"vKOQMWZPCki/hkSSsWrkmDLj/kaBUTQeL57l2VpcuJrkh493TyZZY1Arji16Q7l6LWnMRxukC8ExKhhV",
-	"LU+cByEHGGypCBVDJD+m1fUTeqDWKmbkmPagRqgBlKaw2meYaZOWEeNNw0H1gJMZ7cOP9UAThXRcMpks",
-	"SykcoCUxN4DRm7llDuAdeWtfmUG9EKs1MpIV+VemzH8S/3An0d3sJPEgopSphArZVC/ZLZveYC5DC7SZ",
-	"20pkx4qCMIF1tyTRsrhlDR7XBRmH+yolFcHLyiR8OszHx7UNvZKx7XFOGHW/LoWDVXclvC+kfcEaCE28",
-	"Pkx3ueJqQxnB1A/rNQJATr6Dcl1Sk21nOKJPdJB1ue3D9uPj1fq4YtdhLtaNGDUO2iy8hbX/iC/Pfhjs",
-	"FrrCHj4bAUBDtX2z5dmNALx7eRgMC/nYd5DV5l7xYm6PL2ebA1F/VtSa37LvfA+QMzgdRhuHa3Mz6Oz9",
-	"NDW+Jt85arUXVvnl3PPSK3Y4na/rpZxqfoz9PfCSau9bgjMzKPonRYOKHJ4yR0ASD+QPHpDZYc5e/Kg/",
-	"rzyfN8sw1uPpuuRhN0dc0KdnIg4TdhZtfteB1EQYNLCcNOUbG0Z7rKjNzSy4+8PH8SGmJTQCWZE1g/tp",
-	"jdojRxMTHCf6PLHdFLtlSoegzMBOwFQJjJaMnNbt+j+b2tmzvJdB8aWxQi9h070dEk1DKNnkIJ58Ma2g",
-	"xnNC+8cF+LeATuEITZ3Sk08pQ/RiajThCn0R2Tgj3uThyTdiiBjvkzoNwdFczI9yoCFS5wiPoTYyu1kC",
-	"72d5FKyZIrVz+JVwMNFJ89TJtCh+WF88/7eJoIV93JXA+Yd//duyksq8a6n4+1kuVcEzeyTNcVwj7GWs",
-	"DC864J0jDFzVkPL7PHRckQwYLa1218YRLZZpJQhc41AxMH43PoDm7t2NoUrevCrR61qz/Kh3ztJjmK15",
-	"7Qd1GCJXzSOIbfqawH2/M529ni4Gktafy55Uje6Ho0tjfSDznOe9MMgXgzDI0ANLtUaf/hF9mk4eKq1N",
-	"x2kR6diwKzMwWACDS4/8tZfRDtL2i6ladC5kMueQaNFHB+NREcxkazvch03Q3znYTRCaRYBBKpriACgY",
-	"QceiF+NmKUZ3zWsu2EuhdzG3B0rsYC7sZk7UMFVb3eOgALjHHA1XHYHDog44fFRw5EGEUIL3tNl7LpBr",
-	"c0Nynr+w507eGnl4AgUcvqicQrXUKqQW1xmDoZxBYcLMNnMwumbniLaHNsH54+1vCioO0+xJnZo4tWZU",
-	"81UxctPZ0CrxO1yEX+pRJXuDKuXU9NWIRrJZRT49cw3iAtoNvhmbzHGSPVkZXtJi5A5oZNWVhyj5/6yh",
-	"D8uuzBPwTpvN92KDPvgZT1rXLGg7FSgRfvQJsnmM2VA1SJJxJ9WzMZUfqseCCgGcBrJa+i1xgE8gMfYS",
-	"fHW2WdkvBptQeWfGxLkqwTN2PxM5PA6uDJ/SkJp5mzhmMYSoJNhmmGHegLUS2qmFM2vnD6dp5nxrGcdz",
-	"enzKOOara6BFriFV+vrGcEX6IvzKQSUBW3kE/AO1M+dVy5uBo9cskyJfrlyceygczLiSFUnwQGaWsjb3",
-	"lOq4Tz+PHMx9NLheUPHOyOrE3OHewRMJUF6n3fgdvird6GnlJWL0IKptxOgNler0fPbOOTDZfWfHJlaw",
-	"3M/trIDcocl839i5vryJA6sjnAQd07J64SrlKQ3PHFF2Kyg9PhFqmCS0iCvjGfMdnWBZufNef9XhMWoy",
-	"OuqqKvgIwjx4+y2rpIp5KjcpuqN4iaI3vyYgAhIPQ5PDIWJArq5mVNaSRdF+42DFwGga7il2YaTsHVTo",
-	"xARCN5BDxe7eBPhtv7T2DPEog4DUdQE/NLgD91Pzb/tjh7a0eaTz16iYeDaPeVt4TrKGzmTFpq/T2I93",
-	"8PAvi4tbWtRMp772r/g0FtrRblIH+sCerz+IYt8rrTuWNOrMC+x/06PoUrpunOWW61fkPu64nVmeR139",
-	"49axdzdlujgQO7/o1DWD0HjA+ozFeLvzMS+PMvD39RlywiympricgFgzJuGhcYZYX9dp2ykoKSgLSNYr",
-	"9iSjaiXFssrMgpRUbKhgmuE/G142+Ne6kDtPWbimmZHKERMW+TL8DRE8M92mM3yVs6y+WWmEoxLzr812",
-	"nFWP82aZ2X+u0Ss1WMJre0Wk+qZBkQVPIypAsB2GDh0eHSqG2TN/A+BbsSBXWLNMXpJXiPnrLLWd1oX9",
-	"AnPk5zRnpBbAJ7Dht93aH4ML8fXUbRhGqKKI1eHYgDAbrRiIp7v6iB99AECmFM/oHwyiefYTHYjI0weC",
-	"z36SA6mFu1tNjaIWD4ET7dMbgx4lVx6MIswjN1vFAGyFVfhsXyEP5dMboKFVjMVuMDp47tMbgGblqth7",
-	"TsUe+A6vRhD2rnmRE0o0M4QLIxFF1mOG/+Jq4YHkj59eTWO3pi5UbcKCT0lHkogIE5l/0lVbgjqkqhbB",
-	"eQG1pVa+wle349cHZ/HxJGivNR1iXbO/hfjk1lbZMb7ZGvK7S3J1ef0Mq2DouoQ6ZfEljsRKpyax67gc",
-	"4N7gd19hGcyEB9ouc39p7XL51f0SUJWHRe8q+N+UGLo+HhTCppKWy03rreDjpnNfnEPyAoMvsqTu18lF",
-	"PW5Fn072LmZpxsk67FMEn4r1lnABmTlFDpDiBfnuDb20i32kLPYpAaKdR2KxbazgSK00oi59bjAtSC0M",
-	"L8J9vZGw1KMC8PjpBD5xeoIVzW6WSCk+Uq4KqrLK9ZqskDZ1x7GOIMkZq5g2JGdrlhlf+XmNZQX/v/+3",
-	"DBlTFmFNVmyuN6pg0z2+msnIEB+Z3InlsSVf4DbVrfiyIGX5nDx+Zo/op1eEggauC5ZUCSbs+qTcQM+N",
-	"LJiiIouXoHq5slZQYGXzEupGw8T3ZzaY2Fkw4/HORTkysfCh9Md9TwJSilzMhWXnrOC3TO2XOd3rETe1",
-	"VDlmyCiWMV6Z7jWr2yu7X/xcPZlS+8+mtT3gPpGFPFjPqKb18mh2kgirV1egIqCzCB+FSvWgFlYM9iOo",
-	"OPvtthKmYmummMhaE1MvrH7uMp4/m5r8CRnI92xZMcGMosIsqVm6qU2xfPeMNK+iwmiPu0/zytsdLSjB",
-	"OEDZG/WoJxF/PjLmpgrY0Eouy0vyvTTudy2PP5Smlw7q0Y+amkCw7q+LicPZULte11gXzY4KUqmRU1vY",
-	"5u5lCRMML5bn+2VWK8WsyNohLT0T6DAiw0uH5rZvEfdWdOUocV8ha8qLWjFAPwlMNQ0WV/raHnemyQvW",
-	"Lw5PTPL4Hx8zekenetrg8SMECdO5yLafzfADctjTpsB+iMCHPpuxI3HuacOGb3wOI55zOg3H/akfTp2x",
-	"HnE2Ta70hzuaOkM56mQ6NJhP+GDasCVw02KEJUJOwqiCTO9IYcq2ejs17i7Ts/4v2+vidXo223W0wJDh",
-	"m5ot2R2GU+JOFikMzQxxDxOYUEz0fm4PCVnwbL9w3BQF3fWcL5dfdP73x6nLVNDlJwe63NjFcQfCG0Zv",
-	"Ws4BV5UVOQAKvmbgLGh735vgZ1cz3TDxSj7Drip2K4t6xKf8tv0RvcjUhKwJoKtyWtINI9ejXWf//eqP",
-	"CX2P+7eiIgKUgW0274hEv0M3TSYFJJqC67s9NbKbBxp5cIDnrqmiD+4SexuiOy42l+RHqYBZqzZt/iq+",
-	"9kC7ci4zNNR14tiMhHj7ecbmPvYJjA3K7wi5rJRc0RUvuNnHItD4IMm2LLshmu41EdI7hrZck+D1mbfO",
-	"q8upMluuk3um5/dyz7SfyMO9/HKim50T+fJZtJvesvRcqCPAr2+gMLWVjdaG1JC4Di80HhRc7udhfnZE",
-	"jdqDGYm9ZjkyU3zEQxhAxNcy4X5ta6LLtWMRwFgCgQpwl+T6OEdsR7SvLq9HORey28herRSjue8vPOfq",
-	"8W/tie/40kpGaONuqwoq+jJzNSnaU6GLDa03bFmLjClDuTD7qIct9BGVSBcBLFtQOEAEYcWS7knO12um",
-	"Iv7Ax62P6+np/kAw0SaDavAU9HHodPsy6M+fzhDRQI6LpaP7RzJiM2JVwWLjCwOHJexE2yAxQQGm3to/",
-	"R/IzYKvDEkFJ5+nEELZUQah+3u3Fv/V53FyaMR5xa+mO9KPdWJohHHVbGRvEJ3tTaYZbcrHUW+nJI7qj",
-	"fS13djyOrMq/syDv7AvklV0PJNico+QfJy+FNqwa79xbrkHDN3NPV/KWQTTAg683TcCr6XPjugiO2J4e",
-	"aMMGJ/rWg4HI1oIYHdA7+xT2faW42Oh2aLZDZLUn134YkaAcRhz9Yf0AWPxx79gP3QJV6k4M1N6zcwTo",
-	"Coblae0wY7v/tf0dQ28Q7qBQCREOkkEs0e70A8Gm1Bvws+k+i43ZJtgSzvbB54+yKZ6calOUdCOY4dmy",
-	"osrwrGDzThP/OvGvfx7HynDUR5wvI2P/aAfNcFBHnTiTw/pkj54OSjliafqfp8FHX4TXDE9f668iPGnB",
-	"nkwvF8ApvAZPAVUEcAqkrT4YPX82GqY+Urzulk2Bjlg1nL/xQpbMXu4IbTz6cMsoqDbHHelJhnCnZ+n+",
-	"sPP2cWY3I/L5HljJz96vlF45P0QsaRnFDZ7ogY64ACdozwPxwkN8wNxYo4pBscUUg4bxTeuBgfScgMpy",
-	"zbV2loKtOclueJ0+YLkTrrpbHKbiCr+hotjQ6oEH+mCJ4ZYHEeoJuG6ihYWeSFBySHaXUUG04UVBMqkU",
-	"yzz+5ohFTdyn6NONVajt+t0pKejeuQJWjKpRH/DkvHf8K1dX1yMdgzgGWN+HZz0gb36g7X8LiBnIWhEs",
-	"T0eeXVlrrhY5UyEt30Aj3t8kd1x441unddsBvqgWvQ1zwuZO6KTzc4yrG++0sFvT1dZu6JR3EogQ7Y3h",
-	"ntV3Avmz43zuBGF8T0FYAt5uKzcOvNl1al2dwXUE/S1oDYQVB64m6DtSBJ5wd0hwLHusoKshrwteeU2z",
-	"tYNwE5xJseaqZM5wDAfypzlgvYTh/FxTZZhKU4XEZby5l0gluXMvNvsQHbkUSjKsZEHvXeEpltdQpjZu",
-	"+r31P7uyEY49mAsQe4T6/u5YEU/onqYlWyLBU9RyKr1Wuwat5jy1WDM03I1oyt/zXnQ+0XGNlmB7Pg2B",
-	"ummxz8l0cpbdLF14DTVndNe9xbCX99ZjEM3PofM32U1mP4cb6xn5XS/01jh3m50aznNQPIESqGhKsF7Q",
-	"DB95NASBI1Q8i1fbeCXZes0zzgRcsP2DYd89zkwPHAVXTxeedNcbJ5IXD9e8KJuXpnwJT6ZWyL5cTGlE",
-	"vPyBpx8wtvBSa/MauQGarwlnzeXTVr5OdNf4YuAe4B4NU6CfCZ8I74/OG6aNQidOC7VghBaF3NFVwYKQ",
-	"Fzcar77oCSiw7hOdtZMnxgPkx4eB4X+GsA9AgN1YrHZp0MCOeppFgeLPOhD8s2ztBPakH9ak1iC5wHOB",
-	"pnYmS3thEvsd3R9Ajp+WjKNYjkkl4+kP75EtOn5Td0ZVgtJ8cg6HKZARV4pncQL3FtS+ICUXUpFacDy9",
-	"SynY/ozz5nNil+tCyviJ8paizVCrNbW3KmZvi0ZaBVuA09DVHRhI4dWJe77tHJyj0c65GIXtI5YUaa+7",
-	"R5oyyZ2yx3A0tss3W9cndNuBIgXcy4fo1Yj4txP1ETqlM1qwMasKzNAAlN6qPce5DaJJ1tTe5O0O/COa",
-	"gceDJBL2p8uwnlDRr6na2FmF1nVJiwKyqLxl4kxEzdAGiE58N7/n5CA+pl9PpRx9gI7oiuZsom7I+36J",
-	"EHjJVShT3BOxO0VYHn8aP0nI8cMOj7PW/wiG/qfQ0YMHMLV2sDur4RSOHyGDKOBZc2Mhb3y2eYOG/wMN",
-	"dg5rwx4HBPUMaXDWjrUW8Xg63Ht8whoJO7MN3FltUSdq74H+Xs2F7T0suTPlIzbFj03FnufWRLMvbaWB",
-	"AAyWRnwGf4M0VylYFyP4wrYZuFG0K2gnjleKibNkaB23vd/zkpFMCm0oXn3AYHUzB3MLgtg3ppIzoL+Y",
-	"RKzWhVFUS8Gz9Kyg9p3POSdoMPLpjKDJgX8m+UCDoadlA00O/1PPBRqMezITaHLIn3AeUDjaOciH/pg/",
-	"dchDMM4jsA4TK/zhQA7BMI5CN4wP5JOFNTiy4Zty3DKD/t74+LvjpUFSfQw8AkwL8Q4HQVqn2Wa3XNe0",
-	"SD8i8fnP+XjsjHj6aDw44M/kWOwMOe1IPDjsT/047Ix38ig8ONRP+Bj0o5xzBIZj/dSPPze+I46+Ayv6",
-	"4Y491/2jjrz4AD7Z425HVbmsq2VbmiFae6zRmhie5iIYsUPmUFWSunqBBUkFpnghmI+SnJUUcTrIqm0n",
-	"pnRlsuf5mqcjwJi3C/lF41mxf3G/2J2kK5bxNc9cspEdG6NqFiTncUqfFNTqmoQp22eJfRaT43zNwmGS",
-	"ztXl9bNzdUtvKRD3Drpm/449o4Zo6OiCUE1uqeJUZMyHZ1fSbDuVVJlBMwhcH1ayZ+YeXif33ScUjYVA",
-	"YS6pIddX5Ob7R2WJPpyKKXIThd4rFqLtDa03WzOA2z9p/B1Xl9cnO2V2YIyoZa9g9ojOdHl7jBRyxRqX",
-	"q/vGAV/m+6bsJRO59zINnJvcEHfioG+Un8nfGWf2bepc9cooMkN5nDOdKSVVOpX115wVeVAoq09nzcHR",
-	"NVKWyHNd96TKqjYJyASr3rDsLjKFrhFzlElhrB4nuURmagxR2jGBYgwLwh/kRGZ35p1hVazjiv1cM23G",
-	"Ci+0BcFSiiJyU7AD9PPDdF5tINSuWEGh2urf3377gugdN3C2wSxcTFUfgF9944fLd/kMjbaC54xSD4WM",
-	"GczuZHOhHWTy0obuG0xElz77aay4H55rEQlpeMqxWJq+6WTg6ufEnbueO8yB42XoJ7Ynvn0MtnG5CA5R",
-	"+J61D1Dhwo63eto+3VVTUuVcYC1JT+/vWr5YXAQ/Nt+OEvT/Vu4xudzjByrh+IHrKmI5xTPUTnxrjV+W",
-	"v4xpVVCmvgZ4m5LlwtlcOxD7C2IcdF/k9gSnkHUmdVAy3P4SUDTYe1GzEe1Zt0Js+0gtu2EpmPATyOoB",
-	"IyTcOJaIxLo7ByvluDKVN2ViaSs7C3TjwMZHVYy6CD8SdmBk5XLnYJpbsMGlKICRSw2CQAvaDxcOFoRC",
-	"8D5eUv5rv7oOFVZSqFByuNL5xDan8YLiLwt3UXH9dEvOjUZj6iGQlTKRn451zlllttHI5Q8evx5AnhyO",
-	"x5shEMdkZitzsNd0GkwyJWComN7KIh8HyEBVEgTgsXxh9zBepXZbJqw9uaMaVv8M4DVoatiTb1FtADyl",
-	"iVkybZ77RFu8lXTyuxeEFRrnzRqBqi6ZMIgwnNnRh/4vUxXLx6q5v2VUH1dScVahNmild4r548//+8mU",
-	"1ea+Eh8GOLNeYd6Ng9UeU97F88LqLXjVMe2Z8vyS/OhTwu2VBODC2ufrokLBQjAGHl+4j2koB7PXL5xP",
-	"DO07JJVytz2s1BX28HpgR8L2X7p847Gi9Y2U/KkrI89i0uy87ktdUTH9xevHCZ/s1ToJVhoy9ofl/wO0",
-	"xBnYf7sX2EOm4LPpscwq0oPIz3TT6xt4froyI2abxWvFtswALRlAMmdCFBM0pwQPINiPnvHHHwz2L0Nv",
-	"oQNnGzizclYxSLFA488Xb1o0rERhracFkQpVdpAI0CQNnCMjQJpJaXvP7gxW6OYj5X+n8M0Z47czi9jN",
-	"qbXUYjUT9nQyevJkzOS58JCTg0pBNGYKq18fms939qHX9uqhu/V7e47ksjJ7TC0rCp9yYDcxirAVTfiT",
-	"qxCa5vVpyo55vfQ0XlF4JO+6cRTSnun6wlW28QVt7CHqyepF7orEeGvS3qhosClTe//ONIUQ2wE8jtZE",
-	"9rUju+fUn2LHFAIR567+w+v4MWXNPx2N7fcLgFHR8oc4owQo7FJn4z3T5i3TdWH6ExIp7RgxqOwRyMXm",
-	"vk3DWZXfjjMjozWw52+DA26RWHFefbE4bLGC9fcyv3XqvDeFvFweNpCGt0heTp/JkWJDLYlCai1Qq1Ht",
-	"BTm5kdnVRhcXFVVGMDXHoQUv/LBeu50W+WD614BKyX4y7gDHOM3SaqhER7eSM+S8jsFLfgRLxg6DaGa0",
-	"rwUMGiEi8TK7gf6lr1KY0DfXrQPD85McfGoolv2+ueEGkniobGxn2xyjmzCRf9zf0WXCcPVrmiT+M/gR",
-	"UmumdN3poTn6QJ+lXsrhPTxa3CgpvOaXSegdnrI97Zbfco2JgGMppNaG2VFN3KMhy5e/NqfoxBknkUfj",
-	"TO3S72QtTPPOMdozV/ulqkX8ZgeO7USlsuZmOgppoCZkb8H7KcfgN2G5FTW9lRUxrITgYq1Y2kzjZTVd",
-	"2RRUm+Xcl5pzZMR7Q0HewO+i7aaFQJZzyxSMgm+yNo6+bxdaUpNrJneIUkg6PX7YsdzaX/FziKtlyXVJ",
-	"TbZNP92j2b5J78GxmHr0VLWqpJ6+8+H+fuOejp2JPV82LpDLAkeqjN4tG28CW0ZqwDHtGFVpwQ3FSmkv",
-	"tjebxDmZcxbDlQ2zR+PRbvh9xhnLKj0a2G9gS2u+qRW4GHZKis05ovanWgS9MAgQISEcTDWHpD/n01TG",
-	"oWLlEbzYGF3Fa4rZ102H1kf1J27QoDaGg2SgswKNGuq/tqsdO8jvrEBkutI1NIzW8NfALvIzdsAyOv6+",
-	"NgiKNhGUXIpeIQnUnonnKvLbxJrYEyoILxuWHU9kbQUfucAc/A/W4sCl79m9+5fHD8/W6eFEb16xyDEa",
-	"7YF3IooD8fzWUolJLheIRIm9Zyqg2k93d7O8IIpBUEPj2WklYA6f9TQjd8pMOuf3qVM5y7N69Nn3m+dz",
-	"0vP52fsMz+0HbOzrJVCGLa3ZvbwZdQ0iMYVVylidwJ52zbrvgr08D9TckceHjw+6LM/vdgwP3JGz1G/K",
-	"A0fem3bfNlAzNB4xY2VxwUXGcyYc9GbNYRIUM+zOXXC4yGTJwdByPDBRONpbVnBXKuQ9E2Y7vNlm9nKY",
-	"entTMtUQ29KqYoLlyznf3/LNNvU2JndDyfvyGfkdYqAg4LaVOyLXBs0C7JBOM/RKRkW/SksSzugYTxTM",
-	"Kry8cKsxmL5Ij3AK3JzFZa2kXHCxec3XEX9tk8ozeR+XimVUm/9VU2F4wXS34rvVMaV0opUwRznd40vZ",
-	"Pos5DQGuhDRc3rGUtmZ+y3iQ+8j3ERXhntWE5gAlpbdM0U2i58DfHI+aOTSgqUl9+c/UuBdDRv2RwQXM",
-	"zFIQI6swUyJtcB2s3OzRhWVLmj7Ovsn4+Q3krAfAG7YTnaAxqRjZLyzfDzcK+vHaKkgJeiyeDvtdIqvV",
-	"8Hto/8aYUslGEiMXLRU4nLpcu+yjPBFsOVvTaSYMG0sF0MykOitumcp5luATFFxv/9U9bOVsizvIH5/S",
-	"bJla2oYXF449mZqlh262f9FGVu0f3LwuLkprzyD43YqiHUpmMDPqAu2JJQBbI2dsT3ahY8H8tEPsTnNU",
-	"Ah12obEJJCA1MXkGZNkwVbKcU8Pip71zEx0DxjoOcHWm6FwPiTVMHmhooydwHcWf8ckPh4jqD2VOeLj0",
-	"jvkZDvw0JFM6Winp3d0xLeJ/pbpxR0FC0chkMsbnKAALFxnDZNbJN+2jkN56QtQ+BldJEvZ38GAPHjLc",
-	"bNLQYrIzf9du3wROzh5+RxjFIWUa77xS3ryA//rLe7pJOWh6qtIJiFtPv2HdDlq0mIS++C2GGs2vs5+7",
-	"ZtATHkhZFC83HZ2LCRMXi4sOtr+rYv+cSGIvuxdhxZoScvaEhtpECwIGPsvJah9WSJQ74fjuEUKP1Qcw",
-	"rcIlQFGRk4wqxVnecKXjY95o7vlMC4mappc+ODIYd4svpTauEmvuOPmpwbxs5yEJHRcp9mVP2O+cRjn+",
-	"Gz2xukOBcOOKLTvG0mP+vB9c9i4OtM0fcM76Jo3gcHh9eFn1wZiEZ3dSjXCpxJcjrQd3CcOl49kbSPp2",
-	"RFACRxNM+cKvjw8hoFiO7c6vrQn2ihZZXVCPku/7L2DTzTZv1gU1Bq7Yc49DTJhvK4kmvyLSn95RlS91",
-	"wavIHQ/g/Ks90bzEzK5VQUX+cC1VPsu70a1pkPKezFkxkvxbG0WLJRWbgtkJTY31yh1Ty5tdVDSDPHmf",
-	"h/DCJTP4qKOuGMsJ16lXW/VzzZYihtJ29OP4iN3fXlUvWr4fz2suJHgQijpniTO+o1isYo5V3NtJOPmt",
-	"KC0ikh+X6tiCh5ORuveOAi9BZSpf+yDl/rBVsuT2sp78ynzTlBVUG54tS5nXhZ2kWFmPwI29AACGm1so",
-	"cN3l4/xijG182DImgTIBRbij7b4HXv/VPtjWKR7ysaZ6mcgpL95x84G6CC3N76FbiTgcaXadgkvyEnJd",
-	"O+MBxbrlRfECyqBUoBwghYobQjW5alwuxtOTskIz/CM3RIpij/BnxD2uuEn0Lg6KxaVq9LDOdXTZ/i44",
-	"veO0WBD7fMuNsaFVMAf2WFkEM7GAaVi00wD1owzPbjD8cOyB04Pb+OY9nepD/3xyExBMWgZH7UgLbQwZ",
-	"U21cqFi3GXAe50O19jZQai/MVkayP+2cPgeuW2DLfUHYDStqkT+3ppadbbiYa3sb2Gy42LyISeJzJDxw",
-	"X4gux/P2kELZHcwmPO5nAHMump+sjoNkVNrymPh7kR2B/Sf2297BQqNj665srk9wD2sEJLaivgfRO1Yl",
-	"udZSLIEq5ATFfHX5JNGhL4ti6Yz78DIItd3t/UZ1LpCBp9PaH0tX5Db18hIEUrPUS0HAYTDXBHcyOUJA",
-	"MFTB3QM1aPuAnQCBgAhq1m655TxI61HwVFZwICDL6T51GZp3tKzViCN7lgtxS1fcHIB6NhBC6pnZgiiU",
-	"yIna7s22xLJ9BaNQuMOHBgc5KKOWOITilnQjE+g0TLNy3hfJRpI3BbszriphCqIPK3MdmUchVc7UcrWP",
-	"0NBcXzXEFZmiFbGihMgSJA3CFSVOuFIzvV2YdBpFE8ZTTwNlxvIkHHeHITE6oCNgm3Tae9n0ro+07J2c",
-	"rkIcI4ZvtkBQ4W/vKbrLs49N9eZHRtVbati3Am4eYwDHRqksmjtR4zl0MjwEJo4iGHHXdiU8FIq+chkq",
-	"jtQ8EFkUVnIOOzNSg/L2K53A64G7+fwt6Jyg8/owcl9th5Q4K0fhQaGglZjNd4UUgyk3Dn7HZsD+weBN",
-	"P64H09LAf+YNB5pld9msy5QDU6W/MDda3OfT6YBYgtYX/f7HBKaQWh+BzJmVKRZugPsQJhimOc6WgzcX",
-	"tq3Y7ADMI2HbIo1mQAFq949etsPumwCDfNEGJQ5Njm5tSfODCg9j20vnykrp+lfwhgu1OLT2KQ5gLjbL",
-	"zJrGM1JUuPE0hokRy5LeLQsu2BLK+QkETSVv0M7LdzO10PHNjp4o0Zq4aTZJM2lTy/yjVDfv/PNAu1jE",
-	"i6G95RueE/tzy+7pqsy0Hg6kVW1gut55Ax7mLS1umQYsLi34Dbs/jy4Ed26W9I5rL3IlF7VewpUeS1DX",
-	"x93x3GE7tuKjEhiVrtgKx93NSeMZ2WqBPHR2VKIuSTMThgR1RlZ2ydeOe9eayS8csVWLrnHiA0/wu4db",
-	"7upQF5zpg7Wd4d9cN6huV0l5LWvVfGUYma0qJWm2XXpPSTS0jEWGMh9+9y95qad3rFdctRDkMXlIrh89",
-	"Jv+DXF1ef/nk2ru8GgeQXXlAo7nVJXSjGAO6pxfk+tGThbtZwVddSuvCkaY9BnJf8jsEuzf9AX+UxPLR",
-	"m60p9kRLyInxSj5pfznQU4KmANAT4JWAlXPcAfjG9mErs5sFqaTmwMUqKyZ06wQ9wofdAWXN6G743jK9",
-	"7365B9IaDAo2LnqqAQXqYrqNkB41TrdZWzx3P20nqLF8PcH5fxUyVj+JHZioQaxKmmmEhYfcHEhBJ5fi",
-	"OuTOeHwezMKMBuKAhmZkUcNPqpt06RsG6Ts4w2Dyx5TxG4cZ6U5+Mx9J8Ce/E/qz65mkDwMtsYnR/slq",
-	"1OYEDLE0tIjXEiwKUiAjeEtunBK4BJqGOdkOLJNCljwb21KASqtYjuUN0tHCa8qLMPEi4j2XmqFmB/Zk",
-	"R1hPrRJBFgkotZDdECZy5o5HQNhqUlBtkAO9gMLTZsu4Ij3o/Hjfbth+jBiqCZ05tvUbgeySA6Oq4Gs2",
-	"Nrq3WGCBG3sOpXer4LdgnMxYPQBUznmhospg2uNY3x3fGTKm2Ceft9Pbn5WUBl3x6inxon4VY8nH50Fh",
-	"QoBlzmSBNM57I56n/jcKJTasUfId40w90CSr1W0ywdi7Wt3yW1qMJam7Glgjc/xXemtvGUpAoHjbhOsk",
-	"8nQKmS6iO8ZX9bTD+Ud87GtuBhrzBhSIA1sGK9Kd7a4m68h5X6QGKqy3kXqzM9wCnb3cU1yLQE/71R3T",
-	"9m/bykBzyO5/Iyn9TEhKI8Xi8dcc7NkX7XVLCiyqw0VLlX1PFKe9q6WqWxJnLP/vQKNGEpfCibF3rGJQ",
-	"UdiWi9+YUn9jSm3y+Y9MmTguzew38tX/SuSr7+DvbT6CVUOaqVt2SdD8xhd/o2f9jZ713DwJE3k+yak9",
-	"oUoaswTf+dSpPhDJsyChC3M4Yd9L03pFkcMHyoYhVRMX+XN3KgHNFeTuwCmBd2hECTYFJsMp9VgyEM6L",
-	"QO9FAWWDxEgXPZ91FcqkLJajFEmuGiZs6oyWDOwmKEkIbWgC7Dmy8BlJ/qQMrKzwqm4fTWdWmkcQm7M1",
-	"y2LiDeXZHFEQMous9r7WsBNz+xNYC/7SbA2xFSMb9MAnifyfof0o4uxQ9Tng92qESapD1EARpIEvXJtQ",
-	"r02xV/jkbGrFdOt6MZa7Ns+0bnIV4xb1LDsjzUIecpKwIo+TeqEo298XjREfh2E1fAIYAvdMfvNYJOcw",
-	"ZjpM06z5OSP14zwuRohAyElC0jf+uaMNTaS8ad6KqbmicGKsEVNpaoBU2gWYAQ4E3T9L+04btnFDLwUd",
-	"aLCkyxQ+MBL19MA9BE7OgO9p5yactT7NS2tMkYtAYsG13NijAdI88EJiUeuWFUmgueK9TnFIdjr5hDYJ",
-	"pALvjMuLPg1RmYxRmq1R7LLG6tG+9+aLL4PdnI+pitueY2OaYcfNNld0J2bIxZB0HpyfPa7tVK7J7t4c",
-	"mEp4IMbsxHeZVOwtq6Q6C2R9DdwkaQwm0HQT/b11aflJi/Gte6P5xCBsJksuaLHMpOMyujeme1mx0SDG",
-	"D7XJZMkCs2vPTJqH+1byUUf6j/YeCtW/0XPeK9iWyDgQQIcHsxWuSbOonbF2engI6hteyecBVP5Cu6qe",
-	"hXf2HudlB48NxllduFKPXBNBSzbkAIAqfC5L93QedTTEINs0TKk/kf8ycBae5Xtuoc/xLb1lRXHGsWL6",
-	"kAIuorN8z9DsZrllVirOw5Pfuce3Mzkq9dUHKMBydFGV3XYf3shPMjQGtE/7w9VT3rHIYbOSxiCjYopN",
-	"gU8fwcSzUvKGiVmH2qrmhZl5DM65fnLRUsPHU45m8Sh1yen7eZ+oKnfSkQlQSNvdpZm/Vo8mV0GZw0vk",
-	"bU8vjYrRfI/HytL/d5vPgksYN3jn2aVnYSg6gtbfyCq5NVkdIeVzyNn7mo2WrPVPOr8kMsW5LRrsiK64",
-	"9eaiJ9mLxshFZvRDZETvmLlvzTlP38wR/TlRrmRJ6NfADxdkZAbPgUuzqvoeYGkBVVj8Ruwcs1uqHWQE",
-	"eMgg5tK6oaFkMC0K+DNUal0g3Mn+GzjTndtWUQNqDq3wS4IXEHT5L0gDiqFQl8h+SZmmELj2jm49LP1N",
-	"tcEr2Yhb1tHvNmXIDaEF6DPo+U6qXM8qY2LHcShHF3535J43ZbSOx/UVufn+kat/kJQMfn/FxV3GjSd1",
-	"nhDFryAa8sY9fKimhKPNP7WIRLzIeVggojff3QVadOQjugtMlG1MsN1z4l2BC7g97pkvkvHCgeGaaAUw",
-	"IlAExK0YEw0/l90wL9y/njd1PuxjiLd44f7/OewioplZQLXtPakFhodlyRCnxTWRO/uGO4T9K5gw4B1c",
-	"z9GPFbivBNthYoRoeMEvsBgOPBakqLpPRA/1d/5Qn3MSKLhJlC5vsGG028klkERDSQjl/1vzu2WPOzo4",
-	"KDp49JsIIP3vUPLGPedoIyoPUo8H0Q+Wc4eLKTKwDmNzsO6uAH7hQPAuXu2YmuB9YrYcarkDc5vYaGLk",
-	"C4dt3FjVCCkmaAAWlOdNggbGRNdMMatwIa/D7yHdLeMRLWlR0rvOTLG7rKg1v2Xf+SEbVbPZc2I/q6py",
-	"NLgLYxZo1AKTw9la1Vs+ng86/TbcQmOe6Hd16dexmV/IsikKZ5u75Ba0aY/qu+O1uhETE7eI8YtFyL4C",
-	"oq9zzfCsm43wMjC7FdFZiZmvzzH+gLEhkrMCdebdipbAIQQkyvZPQK0D71lFezhf5Msvo16KwHMoFWfC",
-	"0DjrU1iOYpgktZWK/6cUiDL1KrPzx1urYTNaRBVlozWWLpN1Gjl3EDzUfA4y6079GFw3kNlieME+dF+y",
-	"Z+IPoth7CU+7P7mLE4rDonMejZgCIv+68Z5HE4NnRHPgZNCj8d2MCmsHqFoQa2sXxSwrFCyaBJKQV4ob",
-	"prgU31G14Q46ZP8r/foR+cSAY9pBWA5n+1Q042Z/bDXb2Sn2ipUs5zM4tB3hfowAOWCXH94wXM3E4DZx",
-	"YhAw3X1SC7hNJVR03Mm6yIlgjqg3lwzN1S3t5h5MLsRxDPmx+s6jXPQdunovrs2GGt26r112Xi/lwVHm",
-	"FpLm3XzZJje7lzOrSS1yh7fqMBzDrTe0CBZEqrbWgWBkR/Vi8LazMJCzlgB9FZHrnwSUc2Q7pg2plNwo",
-	"WpbskliJCoCDrlZGyN2MBiPCCOXa3qkXzqjcMgjHY9WxBi6GvSjY2lz+JC4WIxQvqSIXGpbJTLOVYnad",
-	"2QGguitNi5b7zl2mPOvb8LTYTCNRv6FVcFM9qoI2VzGvgqyc4WBXyPsokAeP1JUHsDYlMHBIUDEVrnt2",
-	"hXzaVGJhbq5AuGN99GVAYuDnYgSQ8rqbDY4C4rAcRBvA2ErIGkhGppzCCOfLYjTfCKRsKEF+XUb1wFl8",
-	"bqCg7sPrBj0McEm9gOhsN/MxeKyjcFFz2MVmHHfH1jaodQJYxhUR6MubH9boAv0rZ7sYG9YxZIA+aXxS",
-	"3PwW992bKa3hYkUQ7XPohpJsELdFRk72dhAjk+zlb1ZoIV5J12tguEc/1DxnhLXg8ibvaqru5pRLKDkH",
-	"aW4gm5ohz2V81mR2842SyEPRp52/9YXPdNwIgowFbsAm0AF42qHEqdijo3F3uHboWDnSWXX1WDHvhdlF",
-	"bGYW+hNsNzN32q7dTBjmfaYnj2TZhJZIaz42uTY+s8Y7ROam0UxWyI6yGTgb1pM4cuViNIlER52M9bmR",
-	"VTdKF1ltSrp0so9bYei01pP0nhD05a4j5P2ZGd3cb2gMA1i5v/Zqc7qKIi1KpK3MiZemixaZftEUbYuG",
-	"7MfDWbHYzg8nhXRgNPDhpuHR+TgfKtKuXTXnRG1UbdTfcTZyy3FEYEsmCj0/CPALSQFi/CKJ5z41S8X1",
-	"PBqJPrtHqraiKl8ypWJ47G8UY2InZf4gUSdoN/5R24Br4KwYSaecOJ1hj3WnZsAN0PRgMLrYer1n2vzN",
-	"Wbx+U99yXaPTN8/3y6xWCsvt1oVRVEvBs+52LulGMMOzpd1PHItL5nu2rJhgRlFhojs9SJqbSSYJJAwI",
-	"NTxUJh2eCwoSBUWLHKG54/cAVmR/+BimzfO2aDmGNh2gemH/juF7+2dBuNAVc5USoFll766ikxxGgIFV",
-	"L5qve76Simp9lirs58+Kn4NZkQhrDgWoHRmI5kXjHRwJFNB8wBd42DsKL3RzLZ9F63wzbVKSN2EHDAL+",
-	"DNJh/Pjiuwev4H205VDYAaM2NJUVo3NvzOyu4orpWe/MguqxW3lzD9ntL7OMaY125UGQWTApndFGF8DO",
-	"6zHYsO4sjhO2PfniGcnp3hW76GMjzzbn55u/0Vk6hy8KxfgefFHw4XcsUzEssG7+3ouZQ6qxROd8pLaj",
-	"23IJAxpAfZDgwjUc6/DfRS6PkbsWoR0Nxdkb705JYFefBeEe1IkehVvbnotYIvgctOQ+7udtBne4d7Cz",
-	"VxOw8L/rKBwqige8iGxvCQStMdzb33ghS2YUpD9CmghW96lYxtc8Qy/5whoH8+Bxo4nDmOZr28BHFr7W",
-	"RZtKPC9juKlIOrgO9PA2iRzKx9IWg7t8nu+B3cqiHhJEJ4IO+8EDux2aqp+mDYc90ITdJedxGjoZDwL6",
-	"b4iy3ITSo6A9J0BbQI26xHpdl6UrU4JRDR0NHn1SEEmM77miT/mpgMlQOBaj8MlQIGJqwJe+OFwcghUz",
-	"8gWBRJtR9YrFWTbPWjDCRYtmOdF9B98070bhv/KYQcepRccqVDAE0HkgXTiYxMU6rjRiUOujGd2MDzRs",
-	"atFQ5KEYZTK22Z8WjbqdRyHfxDWG4ct2k87dce4g8SwyPgASbrfRbrcNxxa2Q/JzFbtqOdE4dsU+jXWJ",
-	"z2fS/B0za73mDteD6dcAGihBIblmUfX+zvmBSM5uOexKT+3lm3ygW1YW59NNmGu5E0ss7dFrD2podIp8",
-	"r6x5q1mxJlx0WkbyINuG8cxaihprfokc0SNCQoZaMzuY5jyjIAHC8PPUeQEfne30A+zKjEYOJFsEnuoj",
-	"TEv7db2ck8e1uNBbCkGB8QUKYL5I6M8QhWXXCOtCJBpQjdO+20xYqw3WEigFkZvQu8cmuRBGsiogT6AZ",
-	"YSOLBx35fgvFr8JDQqk+wA643urN1vSqXo6vwbzr9Wucr7cjdEBuOud5fuIX8w7GtTvMKx+GRVIvpY13",
-	"fzq2O0azLdNHcAz4JhcHHAGOpPegtVfIzdLu/oJvpcxPrtmiM1qwZDoaWrClTn58S6tZz8749Gig4U2L",
-	"X7TbGnmHCSXrWpktU+DtXrhq4QDL3DCiYFE79Ccp+V0pNiTOgZ/mRX/1goEH0xuML01KjjEz5UozdUuH",
-	"tvmMbzgPdxxGTouaHWN34IuN+zzNtGirJlzHWBhxNp3uOGak6bE7J2jHjNxlBLsPHB74dYJJ1VniA5L0",
-	"dYxe6t3vzR/I/yDsrvr9w9+bRyCcf/jfIK5/WEC5ZAypkFacMeFUcXtGZExoqaD07usuPaCQpOBrRnB9",
-	"ieMVtf+qFXP2DRReAU+4NnaLIqsJXECBwQSPoO4SbWmxXrpwYPpyHaVOP0+laZgw294Mddf8q72zTyiB",
-	"h8HH2ISx5opzo/t6Kq6r6noLEBVTxylFix+7TB2Odt5Xm4OdDrWag0qJDfk6NLtleV3EwRc/SoVpIr2d",
-	"nxmMjQ9eyKmhK6oj88jKFctzFO5KarNRTP9cRONZUHt5LgTrdKIGIXczYKrzHZ0upBO90M76UmCpHbaU",
-	"W/sK41TN6izcEsZLHIQLsOh57XCqhxIJyNqsVtzs39l5dplJjCrU+zD5cBzin5oPbI2pLn75BXhO1jKe",
-	"xbKS8sbdSODuqLeywmsiaE3FMqngdsmgpnEscWKBV0f7n9b4gRwTI5HnDa+lJdwwMfUBCZMxPUXDFbRi",
-	"sioYofoGgOnYkN7ytXnu2w9QAUAZgDkUd9gowXq5C5LBL1zD3Qqps5B+2F02Ln8SPwnP5awXWAp7AXfw",
-	"RZB8AWB9T64BSRdSkH/5F3+j/Jd/uSR/gT7+DFVnzR70lh1JLThkitj/tufGJXnPS1fU7+/vX13+JL4H",
-	"3eXK/Lk5sMeYSy9xrAVMGKZ8xRsrFg80sb1r2eILmdGCZDJ3jvKC2xOQ5X4yc2b1EQz46dUVKWlhhR9V",
-	"BBQocFdv3LgvyNOrp8ThBuw/vkQIrZRQgwc8/VtZNVgMKMKDzvgX5On1Y7cCeUMVAbE1e+198ZN4ev0M",
-	"w2wE6oQRK5wvyNPHj8mOFcVD169VbQgvK6k1XxVNuqZRNIeH/0S+XT/8DhZEKvJtzspKGiay/cO/sb1d",
-	"LM3Fxj74JTFSkpKKPbHblWmjX/wknl09IbnCWsr2A6ta7y/JS0Fk5Qr+kZKqG5aTu4dbRm/3wDOOSdyw",
-	"N1ayBqJIPHvs36qCZky/QJ5Wa1JAdg69QdbWHbXruJbqJyDAN7US6GVZsb0UVqCDOttEsXVtFw8MGjsG",
-	"qYjtsn3hLTNq//Dl2jB1Sf6ilHTS8/brV+TLp8/+SColVwUrSS6zurTaGNN9DDcFKAUITNilDIhfnl9c",
-	"XV5fXnkWPVrxi+cXTy6vLp8AwNGBiR/dXj+idY7m2gajws2EfZtfPL94zbV5CU8ASavPVX/+b/Fjon3k",
-	"EfDSXfyymHzwVa20VBe//MPqX11JoVH/Pb66QgC0ML5CcVUVPIPOPfoPFxtF+Z4M99shvMGcgV/6ZHgv",
-	"SeUCgK7+4NjXmu49eoNLgqq7Lkuq9hBNlSTnuXPOuBQwuPTb5aIbDUZ5XlrFZXCS7Wlw9xCPN/wJvmkX",
-	"JmvvY/oR7r+HVjeCSSF1ZLH8DY5hXfw39mE81Jg2X8l8f7b5tJ8e3Bd/6R6hRtXsl3tc014fYiv7HvgW",
-	"PJX8yavLgNsbl8IZti5dsClTlsnOYodriEsNysenOzcrf8vZzlm8w6VvaxZPLXtT+PI+1tx9/WMv+7Ab",
-	"977yf2XK/CeUMG3Kl8KZERQAFvYIaS2ms4uALFxS+KQI4JP3JQLw9Y8vAv1u3LsIuCbduntO4vtY6w2t",
-	"HgaQhIn1DnJh72fJ2wY+9qpHe3L/C4/a3kXfNrRq08x3stUAmqz27p6xZfb0h+sNy0FhyNpeRjIlwYht",
-	"8r89qRF+mytgDTmzNNm+PVw3Ic7DwvRWFgWGQ+9Hlprvf2xRinXk3iXprbs+Y9r4ak8okieTkpkt+O7P",
-	"vvD2hp+47q/to/e37Pbzn8Kq9/px/4vOSncpbSPusP8RAte4Ze5l9V2Ccsrq20fvcfVjJfU/xup3+3Hv",
-	"q2/bG5QU6xKVBICBoHi/Iprf4X973NE5xcMeVA+Vr2B1WDx8mP+exGMU5PaBxSOGjLz3G6XjCmSadMAd",
-	"LXTp3MvelPadXHR88r7WPB5w/uBLPkBH3P+KQ5NkzU00uHmOBQ/QnqMuvVeBhPXcetwO+ueaKSAJh7Qb",
-	"n12dNq2eU/nz8hD6GTnsJLSKuj3IOx6+Y4WjXe8ArzhY3cXIjsUTzTE9zXXRBl72v7F9ykr8We3f1sKt",
-	"xD34F9xIZqiD67M3Hlt9O80QF94ymjMkj3otM3qIbMc9+qh5zn33JAXyHnJhHakYoVuHDKWO9xJzIwgX",
-	"TbAOSBID6m4X4ibayKp7vnTEL65r4FI7VDWP/un/85dRrfMNM4Gc3vs2HtPkvqPBhGA6yZm372FdPXej",
-	"+lGhav3Hgfl/hFHRh0C/7kkmjm9pTO28sp//2tcuug9VgB+Hdj6KcRC0PyZLjoERDHRIefPcYqe6nFz8",
-	"WzPTJSrWiyZYy1wAOl/E4uD/18WRguklq4026XFrEQIw8KS+L39zE8f6OH7mNow2IgIQjztHaKmJJWkf",
-	"X3K4YYfvtkrKaXH8C7LJA7F8g+1HlBsX9tghORAUIrDtdFmYMCcbKUgwJv2F9ldtTaLkTNqSAbrl3Oak",
-	"W5I5xuRbwOJg338FxiSM4+OYkjiFkaXHKWbnOCZehtJDKNbmc2Ujdp2i242C2DFhCBcL5AdTREighrs4",
-	"LDY9qw+fePRP/I9fHmVSKdbmZM60N+AjU9YGtvBrEczvZMmE+cQE083xWSTzO3nLPNzQiaeRCHWDoTel",
-	"rxWjRbFHduVWSKn2SehctL5SGbhLDQqzYgTI0E4Q3l0DBb4v4f27yOWvRXJbno5PRm6RgONFo+e4APAc",
-	"SNKW5kB23P6I8MYN5SIQOPvYxipPfg5bznaoL/yNWDvtj3DJAktVmQ5I11XcAjnv6+lL8q3BWlykgZNq",
-	"s3DIxsufxI+9/YNozRJqk49uoEvygygAqF+wbmeajkC1EsLN897BUtJ9Qzb/kwgrJNl7CtSLxj44xOKM",
-	"feprLBywOeGR+/Rf9nNOi71jZ19zY4cGU4poZMgQiNi68Muv29IFestJpymslr0lC5dBcDIuAz4INyJE",
-	"T7i0jNCpZa/Jsyzgl3n+yhWW+uytXznLc3J93pbHLsyAOOeayAo4oT62O/WHiokACb8mFCUVTwujSZvr",
-	"MypT7sbd013WxJDZzWGHqBO1+92co65Q/PEsLmn4lq+YAZD3RQNz2spa9UEPiVN7tL/UdqfnLO2syiMm",
-	"jOIs4YT5i3vws4a/NyPZT2tqvxvOJBl+Y5lWSpzt4qpyeZo2e6SKjyMM9jj3nJnHf3vsTPmam1/TmfI1",
-	"TtandbSc0a3yNTetsFoTj2ImUEPqgU54egOKTq7Xx58Nj1rG23uSvW+xgV+XTePn7Fcrgi9DLuRGJ+Nx",
-	"+YJQItiuqR8JBZUxOXFw0MJFd454AtfV4UPxG3zksz4OYQyJznk3Jae643eQDD7nKvIK6Aq+cexjp+3c",
-	"e9qP2LkPvAGDRntEpKwy97BOTGy4YMEm8UwAh/fJt81Tn/VW8cOY3i3NtHwqcaxvW8aGz/zc8yP5KAde",
-	"M433Hc0qud7SCoqmOkzF79uqMqHDknDzB7DBJIS8+vD5iMD0z7mG82J0+37HHUfn57t17RCmty1Oxcc6",
-	"3r5Dx+wnebpB3z7wZmvb/DhnmwPDHdoZbzz98m+4YchCt9Mxvc0cMPOjH43flpVU7Rqm7Zu7hyIfzkpD",
-	"trPigsKq9wl1TgRrndBsfxkgd/v3+BECo3/NBXsJAL4/ICkNzbbwGJSWEZ4YJHwF5+6dO7LOkxDIcica",
-	"C2jxf7774XuCtEDd7sLR/wdgFRFA52p7znJ4CQYH/fdgQYjPIfAXBkOJaxWevfxJfC8NoUaWPHsOf0LG",
-	"EW2kwqg71qayE1BX9px9dnW1wCbgF7LbyoK9gJz3HNvnDo/YuH2BQkbjSX75k3jdtNL0HVAAQjZUikBk",
-	"K0umXflaBAssiJbgeIHqyyXdA/UKPiI8BjMg2QTWIDfMdy7D1pfChQux7eqWqrJgWj+HizOSnKLPP4c+",
-	"3rDKQC2MuYFLT+AzoUObpz5rC8MPI0H9NQP+WJbGm5Yh95O0Npr+fWCLo9tuxOroBOn+8p5upgJ08Mw5",
-	"gnOvkSvLbkvN0EPvNQMkOzjuFSsG9jqwQSophBlpQ7B+Wl1Q1Cxwg9jwW6uFCHCCkh3vpNil2Edejh/9",
-	"0//nwQhfIHX3vgtHMcptHz7sSiZt2YgRWVGzbW3IKpzCcFfMtCv/sbhwpLZ9ZwG494/XD2tgLftEFMPV",
-	"fwXF8BI84I7qDHe8+4f2lgA3zTk+b4crqEyqH63qvWPcie5tLGD6FT70ATFICrH9oLyAVFA7LjxXIToO",
-	"Q2p+bFtvluD68SK9vuHVZazodbSqlGc2tOaWkeCluSRhMTiqSVlnW6gC6dBsVBvyc00VlsiJjcQXvql8",
-	"UexlF2A1Wf1xqgDkcDRvwQEVGL9lrQ25YawajseuBFa13NKxxRCM5Sxf+iowkb579tKEMuYtO/x9Gnoo",
-	"565o78FsqLMlwzi3n3QwgRVUuw5tcbdRZ2Sy+K2dSaHrsvJgowP7+1Xw5GCTj5c59CVjYqsPhdqSmc58",
-	"61/tUTLvTbG8RfZVV5kRUI0Oq40lBiLt2idH9t44+e+Blps7XNP2SMO1MLyY3/I/7peUzi/VB9ol3/FM",
-	"+cppFVPEqghiFlBQbaNoiXZzKQXbw+8QEj7L9qlk1fASHN4+b4InP/z2CVr32ydW/HADvosMi7wDHDrs",
-	"C0bSRzqD/Prp9DMvN+y82/heL/ft9H0gkf6r3BHgykHdD9aAUwqU6IraOx/FQtTA8k8Ey24Is7rDbFl5",
-	"FuHWmVRsSq7f4UNJZl9TPmymej5n5mTPhsQSzPev6u9TOmEJPqBcWinMqHbuCJdy7fm9c56ja1GbNkHi",
-	"POJoZHYzJY0mCu76HHQMdP0DreL7IPmFWZWimOO155oUUFIEbiElrPDW6yJuQBHp05ZTTsWb38povDmS",
-	"gYJjgAsWB/f6Zuys9L+lrgU9dDy5WgfJhx27Z4M1mAsumrmAcrG78fk4Sn3et1rfsqLbrX7xo88tJmqF",
-	"OQ1ehxlBTUWZk9yMuMlm4oQYvwUCxM8fJGRHAQOqPjhECKvgzk34SXcZLj5ichD1xSthIA1rkHIzfUj8",
-	"+qgjeOLRP+3/HQwaxOWxf2uuCrpvU5d8KuLBizPVS7k+6so+6QP/XgoW+sHvUbOMkvThtB3tlH5y9XRY",
-	"Qed7aXztkzPaIE16GVRYWdgzC240jgi0sjefZiWT9Nss3WVn8XundP8REc5HmRQZ0/q4vITO11vVG2NV",
-	"pFqKbkIzCLNL1dZbuRNBXnLbKzTJFo4Kh2sCLqE2/O8qCTlEoVSkTfOHHOpM3kJdHp8u7crLNLwE9m9Q",
-	"0vFF+8wa8pqxzk1GhZD2cop9Qmq4PmcF/PArOVtgpT4K/HRsx79qJ/5jhaHesoJR3TBd0MJsZb3ZEi1L",
-	"Bvn6hOoblmO+o5VSJ2YH9/QwINXdmCdwrYxszCjXCiQL/goyhpr5+sSE15OtfDzpdX1oK695bjln2ixC",
-	"vUmo2BMobefTkfRWVhh6xT8DmwuWzBpq9KPNpKQ83V9Fiu7Hy85NTcj9gPaH97aNLvvX7gF3vN53oQjs",
-	"zIjd2XT2XCWmvJEIcWZrY6D96b1VYDbKDG5VO6nMdtHYLVDvT9Gq8qUFHTySa0Q0ApQqk4rl8XU9L2vp",
-	"5DJvZZHf1zn2V1nkvxlf93R+/RU9Vh8HTjbzBDkpxzpJ1Hy6mW/n15Bw9lFzrMfErkk3+0xEr5T2XuqI",
-	"JcZTzZqnPu90MzeMhJSzZsCnn5h/oUCcq5jJtu3JuUNMGfUQ4TDtJiB+44asXNqAYh/H0rG2N82PIx9J",
-	"VE4Qqvi1HIVutn5TS+OMm0Y2BZzz2uwXRDuUJSUF05rkrKSYFtMvLTTXG+Eujg9pfstdgbnzC/DL/JZr",
-	"5lBiF/cnV1zkL2EcH6c6VdiD0Vi4+/UM9wxqIGRAb6xGXi8gWYKs9vD/HUZxrGx72ylMmHxjOCA092uM",
-	"teLyoTTeIjVR4AdYUVrcq5LkIv84KtKJsQNtfJK6ErsQ+L0A78Go6qJBcA8w0KONYcE1lG4ykmwkkfXx",
-	"8b9HCp3H97cN4PO/3YDv7cyH+f2UriKHz2r0C92jofnONvDrkLd3fq4+KZF75zx7n7LIAcPYocvuO2YS",
-	"gbOfJOAM6u6AUZTJusjJiuFtlh3CnUGpll8VwOsdSyCEgtsFXDPsmp8qfLOpnL+qeZG/Y78C+qd37OMw",
-	"P9nJi6ywnVjzmUG53lD+/7N3NbuNwkD4VaKcu2LP3WfYy6baHFY9mGRWQlBc2U6iCOXdV/48/DiLIUFA",
-	"qZoTLbFs4xlmBvubbxQKtjOvvpHvCPBiaYx8u4ci0TaICk2mE8I1SO/mAlEF5Pri6ootEkI1OinwhoxP",
-	"CVzLNYoViXRYpFR3GzRLtvN5zFKVmf6VA/iQEVMypXx8ffzPXKCmW3dI5Jo8CLWqPIR8f2N0gV3+d6G1",
-	"wy58GLnMhjdSF8ks4yY392tXD7oA6og7+B+cXkUFrt0+fpjQZ/Pydnq/EzoFfT3Pf+mAaT7Dq4sXgQHU",
-	"q3p5RgWiVSxVTlz0CHe53t16EBdNn6u306qdfQe1zFBFmZZX5g6z8P1hFowNF7r9+Itr8qkP8fEMN6AQ",
-	"8ahAh8qD4fpLmnZqjC99sX9L8kQbt7yeWPBTnzPGM0x0UIi+PySOxcgbLHGbbH6CFH0kZiWI94dDGmLE",
-	"OhujzLVkYCESLulo/7qqNdAvRe/NigpcL86hZGSozZweZdoQr7fSLa7Itd/Po5C9PGamoZbDScx40U4k",
-	"1DclTA8yektC/UKrKb8uJt69XR6DwpaLzq2sBKw9BDkU558FViML0G/9FZmmp0+/I1xq2g1pv9DHETAM",
-	"JJTrbCU0Jy4wk5CBPJDLH59XuTw92Sv0yEGgr3EvzYT+dgiDCxE6vga2aDDlCmOAQCzvpjcWMMTVtFTH",
-	"ZEfgOauq80rrCIRO/SSmcEyNzml3UIk5w+rEJBSp9fOfV6uNdozSHh1Utn5eR9BS7rgoX5/y6Qr/fWrc",
-	"4COG6v+SqLd5q6p93+yIJe+1y3YVa1Hj/pUXuLxe/gUAAP//",
+	"7L17k9y4lS/4VbC11yF7LlWq0qPtroobG7Lsbve1uqUrydMRO+2bgySRmZgkATYAVlaOo/db7RfYT7aB",
+	"cwA+wSSYmaVHj/2PW5Uk8To4ODiP3+8fF6ksSimYMPri5h8XG0YzpuA///yBru3/63TDCmr/y+xLdnFz",
+	"oY3iYn3xyy/JxWuZUsOlOPzcL8lFSRUtmHGffkWLkvK1+IEWzP6bi4ubi5KazUVyIeBvF6l75CK5UOzn",
+	"iiuWXdwYVbGk1dB/U2x1cXPxfz5pBvEEf9VP4Nu26VcbKtbsUFPwwDkakun2YDsy3Z6hmUppqezjGdOp",
+	"4iUuwMWHDSOC3RtyR/OKEbkiZsNISdeMLNlKKjtC6NXPFVP7Vrfwe+1+FPT+NRNrs7m4eXH9NAks/J/U",
+	"/l0lwp3QtGAk3bB0qwkVGaFC75hKiJBmw8WaaCPt6MO9ydR+oSrR6U7GVrTKzcXNiuaa1d1ZSpkzKqA/",
+	"32WsKKVhIt3/le0P9GvL9mTHzQYmB/6ylNmerPkd083fsMvQeykYYasVS01CVlIRakjOqDbk9ySje01+",
+	"S4lmxtiBuSnXTN3xlP3ultCVYYqYDTXwg22ba/uVtTSGiUvynrkWoEvsjqk9zhG8o1gqVaYT6EfdN3h8",
+	"wwThxn5NM2EIXVMuyJKltNKMcKP9CHZUk1xq42cb93cz3a15e2wnbkQKrp/+IbkouKj/bXe0MUzZb/7v",
+	"f/s/Hv8/f/+X/3YREpTvVt9Tk26GK/LO7YJLYtfGKhs/f3dMaS4FzgHXxEiytAJld2k2OpDVY2xoZARf",
+	"PT/QuzfQKZqHemmXgEiR7wnH7imZ5zDxhuc5gaXl2nf63N37QQpWT+DYl+1Dx3z+NS+4GY75O8MKTSio",
+	"jsQOsJDakOurq6uRPZvDd4I79sVVcrGSqqDm4uaCC/PV84vEdowXVXFxY78JcuX+WXeSC8PWTEEv38k8",
+	"/6EqlkyN6FW7IKer1ffMHNDdmpkzNGGoyA41Yn8/tZlf7Pu6lEIzOGvfKrnMWWH/M5XCMAErTssy53h2",
+	"Pynxif/+H7p/kB9qzn8XWuwK0I9u4+6UFGvUXjvQgZJkEmbCfcS28TJNmdbvZA6zwoQVhH+7uONsB1K+",
+	"VlygvOsNX9lFYGLNBYM/0azg4uLvA9lOLl5WGTevuYCPlkqWTBmOE0JhAmqhzKhhjw0v2EXgM8t9wJ7B",
+	"BWLaLHgW/NkONmwvNSv7b7Yf0IB7vhmFXP4HS009ird0HRgFt5u08x+HFquZjl/qZqhSdG//bY2G6e5i",
+	"O6Fe/pEqxfK3Sq54HuhpVXS62Uy8rJZ5a9YF7vFAB+8XRTFUU98oWYBCLniW5bXBs4TeWE11dIu9kUPz",
+	"iR1HcPTVnov1t0pW5XDsqbxjalFIYTaxXclYzq0dsLDWReQ7a9/6QBRzaphapLISJnS4lTlNWWFFhSzZ",
+	"XjozA/tLcim3LCMgpwMd3lfUVoxYxrKmrYhXpMravYt4Qzk9cUjYQZfgs/msj+uNVGZssr7nWlvLTMhd",
+	"3HyANo/foqi+J0QRF9pNQ91EZ6i9heiOqi9e3SXoisu4sL+x7wyFnd2XLDUsG87d2xdXtXFsTVidKlqW",
+	"VkSTSEW8VjRjsVNYb4f+CuZ5Ys03BkdSPXnBTdPaTfU9o57alZJF+I4BTYN1aGed2AfJhiln4FOwYlPQ",
+	"VdaM54IYJqInAdcKz6S4N0rFU7YouMALY8wGQ52go42akHi2p6nV7aQRETfJ4zL2jpVSmcDprbcsW8w5",
+	"w6FT8fuwrc8DZ1EhM5YHVa2Qpnc0Dx7pfwxmZm7XcPcFvlbSlIWlslRyrWhRsEf2NiUEXTNiTya8Yrmd",
+	"mdtL7c8VVQZsq4hjR1HD9MLffGLlK2XCLFwvFqU/Hhcm8qyrxEoqllJt5sx13/byUuQXtD8YN5sH+1uL",
+	"Vr2Qnd55iQjJ+Cuap3+k6bYqX0lhaBo4b/7IzI7ZW74wTBUs49Sg3lrCe3gNlStCieb3jzd8vUGNdguL",
+	"Kc2GKbLi60oxTahixGykZmTpvrqTagtf63ze3aT6Ngz0cJHDXdKZYhELtcqpMUxwsV7YKVRsUcW+mnPB",
+	"Frmk2ULgjJ9sQhb0fhH+asTHui/fz3iRUXF8syWj20WpmNaVYouipJHv3Z88X73dMjaM0WkNTlloQElA",
+	"ukYkJ/F2eKC90S0mMzgsaZZx9PC8bYm28yZ2pT3j6KeOXyZmFSdPF4XMqrzSMxaqlFxrKRbK3sOj3ukt",
+	"TLuz4Y70GxmbqW+V3JnNW8ldHODgjA0OGFXQ3Jo+O2vj5BL8l6hNEqKNony9MbXq4UaTEhsanfz5d8aC",
+	"3n+Hjz+9uroev0Oe75vhW2J7CGOT/VbmeyELHnI42vNAVgoMSfANkyXTPGMwo6mSO5EQqknG7jh4b/zp",
+	"7du9ISuaGqm0/aEiRmIUQO6Y0uTK/vtFQio0TB9fE+eZzhS/Y8S280gT8Em3L9P2retL8lKQ94/1hpYs",
+	"I6nrJtfWkMUzZymNkQUeTBuK3nQjS/vAI9043WWW+T4+IpqvhSamUgJdu0etzlfgQ3T/CKw9zDm6JyIl",
+	"vCeWrDSbL1kmff/HBPJ/VVQYnuNou2O3uj9WnV1fxT75IvrJr6+OUYy2K9gMfgKP4tHxv7N2zzyZoPec",
+	"5gu5Wmlmgu6pH+HaN/RPwfYAywucLtTaq5rknCW4KfGNPH+kCR5+xB54xMgdVRluKtsPaqSCDXtDHkNI",
+	"qd5ujWFYUq4IuE1ZRpZ7oi/JS+fNp97S7+70S/In9NxD1OUq7hqAr862D93YF7qkIv4tUIFuL3Yn/I2o",
+	"lWBCSqm5sToNImVmw9MtU3DfrhfkqLF+TPMAD9SpS+Hg9AY3RbpdzO/qfHvEvuPPMrcoU31tHX7gcmNU",
+	"LVLJViuechZyvHVW6fLruHXaMaqietM5Fk63rwK7YSjpgQUa00zvS8VoNlM3pXdz7ieR4hG6E8BY0rvR",
+	"3v/IqHrFULd2u+iMwQU4LnUWvSOcFzDgfOF6xgXTXvYXVQH3h21Al7w05PqKbH94gveR6Q9qWamQ9+VH",
+	"H/tPWZ6TnFFhDaaQmwqDf5NhGJyCpIkVdkeSDGa2NTeHlumtYhlPfS5Pd7E2fL35+mrG9V3u5jyu3Ok7",
+	"nJLRSZWaEZ8hhGdiWfefKKbN2CxbvRDbs97MO+eI/0JrmElrhg7NsTczurM7LtSwttGbYyjTJ819nDj6",
+	"2HtfCn3XR6dDqu17AzeYgNG5pmXwiP+wYei5ss0+0kRXakXTrnFkO1oSxXIK57+7ALVMqZZxQHd031hd",
+	"8OZJgcOH8FzZ8S7oPdfBGXnNV7UDtz0z9oXBJAzNyhNHe3ZP01wXj8sRHAiQfZdli5HwvZ2H2FhSwUVl",
+	"mIZulJyhOooYpnBpHjFtwHdnRSrhjfjAwVvv/38LIwjFDnIqBMsW2sgZsZK3+NZ7I4OxEm2oMnpWsMb7",
+	"2c0xGhrm3C1vu/XuDLcb6Q/8kJR9J8rKzLTETpa0cVP46eULCKileaX5HfveJ1FhytBw6uqkq686OVdX",
+	"55DdUySxcWi8gGywB5HMjtdkQlDHp7wX+j8gyH1jGSXSzdUhITtHsk+tFh8g1+cVLWnKTSDD9i9yR4oq",
+	"3ZBCOr+HZkaTlArn8kA7eM80KZVc0iXPudkneHhx3cQowTlSUm3AQ9JyRkLqAM4hRi8h63XgRKZmAQm6",
+	"I0nAjKp0Yz/LMpcXTSiBDEZrUbbWshX2n6+g7ZBZFm+HnaT3xrVb043gYmLi+0NkyKW0qm27+Hg4F9FC",
+	"DrmUb8GQkyIcqL8LpaLAhYySHMKdmNy7xDwnKVzU1E6atSWpaCXOx/Tpe9vkW9zkob03Q60KaSaf/WD3",
+	"8i/JhazM+aZtToKVZmaBSxYzJPu062rU4/4CEvmwYdli7q5zr+mSpXzF08VKqpQttjPjtO4rnS0cELod",
+	"1QQfbbuCNeZgpJDZX5k4b0MlMikml+lv+BQkpO6nHv6Rm02m6I7mP272Y5ZV7XTA9LORrFVUK8eYS3MU",
+	"z5wd8oBCfX4p7WTHX00aa0fJcLuNuO9PSXdfniXKM1lKxRKyg2CIkP743tl/aibC8t6fgakunizeHbke",
+	"F+mzGGd45j6EaYZ9zKk4R9Zc2rpbx8h2SoWQZlEwNiYh+ARZMlIwk5AVV1iWFG0dHGdTpFIHs3mFVKQS",
+	"1sSUK1JIAcVPMWlNjGq+zEcSRNe0jPZlQ2HD4ueKVSxafL7Ft/6nXD58cmJpeBFKUXirwLQKGcqYU7vY",
+	"cbORlVmktYF5Qgq0/ercq1/YI9HbSq0S00A+YL3OzUw4YcJV7oq872R/XVtSezAfsN67xxybs/eqFCue",
+	"MeFdDK5W6+ry6xfD5B5qrN7GC5K9plGt4eaEyTy4wjrB3EMIMjtdekCtX11+/fXXbZ1++SIUOL0vc8pF",
+	"TAFoM+ut5H33yvWhArSnE+VnR2fxNw6H51exYhgWDJluQ+EziCgG97GPNm5kpfQiUHn5nXC57wnRXKQM",
+	"79/uNTBTy8oQLiKj/665eTdYEEIU8HbZF0qXbZjyHP6jElshd+EiLyaM2s+6lq+4MTMPwphppHmOKdR8",
+	"Ved5+GrviKnAJmAtFlxYS842gW1GvO5eWUD58JFvKXYn8+Z4nf2+mffWzDVoTUpWhXLcVdXURFsBFrZX",
+	"pG4sAVeSYrrKQYlZOwTEKiFSuTpqecdUVrEb77ryfxb+BcVyRvXIwdfqobNG+xbQPiFcQNWHtXtB+San",
+	"hSbm+hNmnv9QBzJtzsp0+xaedMn9/G7m4rZEb7AH4qOYc+53D3K58/pvsI3Nx3ABdkMf7n7uT4nuwrRV",
+	"b6Peun7D/hkSUvMH9NbB2ZhY8cFu7+r50UPyz/ahh/Fl+jM4Rgy2HEXGn2h+5i/84WMbplsmFnK1umgp",
+	"xOAJJ+q697jSGqmymbtPV0VB1X764unPM9clN9IEy5jbTbuiZv/hwwt2nit1vfwPcq2W6fYbDggfccZ5",
+	"V/O/ZwYjGjlmKpCVPVjMLRGMg7vZSGIFwp43KBIfxyd2hHqPVp2/jM3jMbeblq3bnVkEhbAnuJaqzoLw",
+	"diy3xgDa+h4F4w9XfRCTMUujbUv1w1yV0vbj1F956jotr7X0LcnZyoD7ayVVfX2K8nVNuLoOWm396u76",
+	"x3N38oiuhsJxUgj2AH2b6NdDmljRDumuoXSOkPMcK2iO8fD38b3s1+vBXf1st5ihBWitA/Ae6yZxniKY",
+	"GYBLZcGOvcj2VsN/bXTiz3ZmPthx+TYPliK/c5UJ/oYFVfg8q6/MTgD9HBpZLqAwCezJcuHLHqxwQqlR",
+	"/av7Z/1AyJR6JUXKtA4muJ7BSCwQHmLeFUsx6jB3Qps5P6oG32VkNoaYa6TpYnDZpNBVAQv1x31bkOt8",
+	"46osc45APM7DV1aqlBo0hxRmMzbr/rtjFf3LyeBNt3O/JBcefyHeKpp591VyN2MvtcYod6HPGWlofs4P",
+	"VsLwPHYGegKCQmEHWHfsoGu625kAxI02DcLEvCjL+F0GvloytTAB9IpD7qWUZ0yYhd5QFdBAb1aIRLWj",
+	"mihWuDjGnA+PpSWXVBmH95cq6qEP/Ws6btTbEHThn4vS7F0ElXfdVyFp365x3qJz9XV4UO8Bo4VlpBKV",
+	"7k7ToSsoOOLnpUrhOiy261hvj3thoggMTIE8x6h0QnaMIqAj9DByODP8SgcC5B82SlbrjcPj5AoS1bWP",
+	"l0MsfEPzFZGryPQPl2hvggK+lGbjPl1XAbYMahebAxwQpmPzTQBIJhsHkoJJhQbdoFwrlMCbMdPdU1Nb",
+	"tm+M0a5cdUSguzcbge4IVte71VJZg7ENdMiITjQ0Na9onlY5DRfN0LJUkqabRSqFPTFjN2T9XnT+kZWd",
+	"xY5nc4ovC3q/kMps5Npa6wssw8M64dO+EV/eCK9XZiFXizKngrkPILzJUX0Z/djJnYIijPN0CT7lOtTd",
+	"Rd/yOyacon+LVYWPNIG6QkCUkiSXO48myzVAowLkFKOg7gSL2822Y0cv+DGrfCfFouCa6RMWd/CNY7tw",
+	"7FL2vjCjeUbFMTAu48kcxwHD9HPSXZ5DV3uEQVqGQ+gLQ1CqDqiIKQ00OueHl/OArEyJYlfzJgH9HXcS",
+	"HOUMCZ0VA1wQ+IWkvordv+Rvz/Se6W5Ney7IU/KYXD95Sv4Hubq8/vrZdUJ2G55uSMGoXcsMqsDg3HZA",
+	"PISuFUO4ulty/eRZgvgg+FWXD504uOyntpFn5DeY8l/3B671klCic77emHxPtETD2GFdRaIK2PWJqeEG",
+	"lJ/R2ruYYnGptvEN9fYRvFx3N752Tcqci/VBE8KBH6WnlhDWheaYrRM0nOvyjZyqNVMdpGtIhaeG0GLJ",
+	"mTDEsAI8LZUC0ArGCEMkxZMQuqyOOXmo40rT1Yqe3oS9ZNcb1ZqRp2hfN+qkWet2T4NLF+pBnIQdpZpw",
+	"zXHaItN6qtTwO272ix3ugG009K3Q9jV3hS2exb43H5TjvqRCc4lbNLZ/rkLveMieFz46MY5VVOdxbxg1",
+	"i//A/q238aUIKn6takFr4Df8kj3dno5HFhaF0DKPD3uqk8OlbCYhaQlvs3jhraLU8aEM5jMPhl4h+Kkm",
+	"MgA89NBV+HAKYuMlbvNyXHVjGM+CmTUp4+VkzPYdPtZMQsuTM/0uPIbT1hcHnJh6AMGZV9wwxaX4nqo1",
+	"D7rmF0wE6rj+7JBkPcCPwy+F+gI711hkEWdqYBuLDV8HAr5vv34x6ys5Okn7AMhx30j9dASPsLWS8o4d",
+	"gpqq33fAbARfeRTpf9xQFZjqvwq586VwG0AYbdGPuHxgxE8Al6cmy1ym25FEudxzTsTU0ONUxqAQhes9",
+	"XVqgm5x+DjPNFaPZPlzx2ZSohna2v4LXnxTSkCbmF+PDpOmGRWwveOylab2zcDhr8e/J+ID3OOQKU24G",
+	"E1JpLNJV1DCs9HFIzwOJrQQ30SAijfC7F5OaWQQjuE4XdFcnpFX+xFYsNafF+dqgfwMfs6IZrzRZMvTI",
+	"sBqJhGq7L4TcER7pWzVMm+lAszZ/tdq4P3PwcquvozV558iOOwimirADg3ZHoqUbqjfBH7YRZw6MBadj",
+	"dobceLz1mOQ5B5bugUYOnv8pHq8aFYcULCF8RajYR4ci4jdxk9M31iWXigwVFgcSksMbNTYFECTGLfao",
+	"UP51PGGyyY1Ee0RWuPspVy6lov7PQlYCH9y5Sj/RcuWjMZqyDJ7YsBy/WOdz249T/FG7sBe8Ais2kpp5",
+	"tvTFB8tc/IazPGvR//RBTQ3lI/5FCajgQ/n5n+/f/EDcrx5UaGVbgTx6DG85nr9HmggaEY32bSW+Q+GR",
+	"CK43rzYsVAvzMWobjyk8rF0RvXwl6iAuPM2ZT36xj2tSdSoM2kkMCzhtFj3LJMqMmp3/MLPqCVAFcJFC",
+	"X7tjKuPp5CmHH/hX9/AvycWeaeCQmD3mWYV+vnctOpWomr2WUB7lWNELuYqX2VnVcDhp0xhC1/Mvo7Nq",
+	"IqwuXpyUNYyT/D6VKqBnl1SzhXJkLTEuZcVDWu17RmEX/rYlZuQxcXl4vyP654oqlt2QK0INWTJtEnJ1",
+	"+fQF0kHmO7rXRNM9MEAKDOVHurhtfxZytZg7kDnpFYZ58qmorfyO5dzNwQf75nQVrQub4+QmrUUJDrDu",
+	"0PiW+tdGXXijYA+ZCgX4CKAQVwDUqrtnho7nb7hiryARJ0CtQXNg4XGwBeA4ADdGQqS37ROy3LdB80qZ",
+	"83Rvj7nlnlBiDW+06+pIClxU+qnr9s4cj4S5boEbx+TusJWJf9p3NJhz/KO90bthrSngJqPPyrYRn4Hc",
+	"ycyZq6ab2WrNRC/Xww85LD1GMK2Dg8NKCx/TKOierGWdDuMCanDZ1NZAZsBL+g03SPwJ7o4OOSsjpaKp",
+	"4XDj22pHs+ro0ohzg7hP42dDtCouH1UHa0sBxwM+BSRyUJrr1sQncibR6YQ+8zXIjLJfrOWCi4mySq7J",
+	"yl7+IR+/qYZ0DL/EszI+0qQZGXZdu/rYfueH51YriXYEQAfObz/Bth92YVlCGE03dmfaBXR2Z7y14w3t",
+	"UJuyyjNSuPqcFZ+HWIH3zdm2Fyv1AQbjhkgBgnBQ3wGTm0nS7d/BI5fdm/eGlRP2WrcPQpqFX/ibms/Z",
+	"rssK2Coc4eeyMkTLguHPuGTNyie+1NaKUkqV4ixDPDdAYnWYbJjZgvdLfwqsnC+o6YT7p/1hMq++sfP8",
+	"srSFP6hQHJXTn6gJUSMM+A4OMrG9mPPsnA9/PevhF0dmDZcvLpIArYL94KGp+/jMEp+MgiIwu5HwfeNT",
+	"e4C34ltavqXKBDSFCyUbuWAZhIytYoSzo6AZC9spIuNiHW9LOPqXGS8oqXX84xAFjH76BFDvBs3bN9kZ",
+	"XNKemtYoxhak4cAdZleARqNlXe/WgWzWwJjjOM5JJTJnriCatYfpYHvMFkZXWIIAmNoEWEbgvZsODYZX",
+	"qrRE4yRjCrnXsVWXTviT0FVhvwI0TVbAbprUaTtH9rcmxRjSg7jyfEC6aWgPrHOefcTIxFVnwnS6bnIF",
+	"WUs1wb39kJ1iLtaXPw2RPQeCHcihtKMTnQmpeQ6duW/f1TcOowNGLldunoFcBB92HU1wBM4Og4QKUlR2",
+	"yq1JAAk/MekGtrvFSNbNigJShed4gp480tjNhvUJlodumZjRorUkwrMEKaPatCaAeuTwnVSipndyJuyL",
+	"K1IUfamEy5KP+Mf1qvQK6yDElVdsvyQXjqRmdKntXXtH9/WecouNfsilzCkxLvfeSYNdR5jZSFqHFkT9",
+	"RJ9rNHtQSIfk08lhh8XHLfhQWtvMXDF97ofgneQlgc3Tmd5Wp3vS45etNRuH1V9MTts59vDsvfcw++Yh",
+	"N8yBHOD/KluJKsHFeuYd6vPZgN7L/Ik34jHIFWCc8IbHrzZWEkf1B8nXHQ5hRwFoZclnGmctf3OLEdBx",
+	"/gG+90oq+H+42Vq7o1WrJXdmc9llqeUdakHYhD+JLglu0u4NtOZvz8Nmbz2jLrr/4c9g4LSIdrV3OeBl",
+	"1j7iCL3BTZPUBGxd+wZzsgOWTETC90tAmbCNP84lzc6dNA1cNL809i3CxgacQG+ZQiyzAc2IPo4trhGd",
+	"Of08pwnV7ffzyI6PztB7ZlWkscvupIHdtRUoFFdckh9dSRw3Y5Li/a3xQNDtfTFnNtvvLeaLwIA0+jhR",
+	"6PQC+aqssR1c5tr9dd4u5NQwdZjI8c2qI1Tu9KtZg6JIGo/qW0m5WuCVM2MBp+hLscYLHzg/623pbSco",
+	"OuvcBxNQhfg03SdIB/v0qL61yw3HpyvyWzNVAZT8TIjLW3/xLeQdCxxh/jRqTnd/B+2fGrKESzQjYBzt",
+	"m5OEQs7JEbMXLiCpZ3TkTG+zZQ23RmOQ+js+BclpL773FtgTFqV44CBAPz/4Bm4JsnD549a5BWpyeT3h",
+	"RTqlxKLrXjrpSy2/0ynfaRjJTvlKy611EiVY4+86B3tXV5q+OYaE9qTanzAHmJvx5KwuOk+1NydPI8/l",
+	"ji5za4crpnW4dtdpPcHSrfMVqZZVaE0Ba8QRjGCHcawOYVaNVtWM53Y8uzoMl/XiKox9PFGOM97g7//w",
+	"YqLJpz10rus24dMkY+4BKqyrr66uJtr+fR8a7MXVSOvD0qADCTRP2eOvpsCur4Co++D6rmjB8w7uTkq1",
+	"sTc/xCKXag0UWPhPYSeGqgVXCOHJ15tFulGy4FVRP9T9a/tRXbLWxzQr+CLwdy4ytuKCG7ZINwjM5Lox",
+	"aAp+Zxk2EoSxnEMo1ichPsQG/Gxq7p9/PUVvMV5vNd7w8z9ESHpX0ENakBuMFbTKeq6fXk1F4lx424nM",
+	"qJo7R2oq6ssHSE0FGoM3lcml3I7na1gTDEqLIRBMcr51WOU5o9aqQ5/1wA4ppAqCj1UOoaSLBNP6LLp9",
+	"7GFnL2EI5tNFHRxPs9J0H3ZN7aTq5DevJdML2IxWzS1auYmQejwdx4YPugZH5xYpIoZJvxWblSm7goSs",
+	"ea9ItZiVJOig+yPT2eyFLbroFtPm9ekEFMyMkeQqM2N2+rQzzHO0tYgjLlqfbS9AeKl9QdgMg6aNfdHL",
+	"i6vLWZDEvJUOd0muMN3RlQwgeuwMAyPIM1nXbgxcXyW1aw6kbD5r6xbv3NctbCHk4Rind/hqkt6h1sE9",
+	"l06VbgjVRN7RnDx9Dml/8p4878JIfjWtq32lRD3p48toL3iBrrx0NXygsTADzECweCmVYC40TPMcI8PO",
+	"vWlVy8WhhY9xjfCCmxCc1R/3nQy4uEv+rDodXQbR235wCUd29Gu8n2NEghuch2BSWb3EJ5LNgioXR+YZ",
+	"DAWhC0nlP+3HPi4mf9PBg33W/J4w8D4qSVFWQLAwM7Q1Nj1Nz0Iz8J2v5/l8KCsfjNRxN8peyTWxvxIh",
+	"d8Ap0S3i0vMyFM9zPs4qCtjQCNvRWbnwsK8wg74ekovPjHMwfxCiCT9/9U1RLnGLlVykG9QgjgBb8XKx",
+	"w2o374IAm0KxBYBUQop+xXWXLEIw+MWluyxyqa1MgdMvwjrd0MN79xz3kloPPMDV5CPCWs+QJsO0iZ+f",
+	"D0ybd8B20ye/Pog+EiguHpsjw9QdzUfqcuhSy7wybMGUioZuXXKqx2tzXDEOyZnWBMI+sfRUnOqFfojC",
+	"Gshtd8Ic9Wl8vIaZmPNOEFTi6xfkN011QcTnfHF1L8yP/tWE2J2z8IEEReA6ugBoZx1kDtlQVYYLLmDV",
+	"IKDRCdfdIdZwFOAoD9+4ML9mBr5sH1UUM8odvICvXep8tbWyvRXoL6IT2kbIkr7ot2cptJFeU20+OACA",
+	"4xUJgq8ilU6k8J4IWX8e2ALfCXe+d4YRnC1G7e3mnbsn9aNPkLfkAoNZ7A5z7pdZiMVrH0aIYgKcQzch",
+	"uZ5RLqaoYW6oveurtSeoyghIIWbzRuKS2E96fOFiXB/XdL8dy59QQ66vyPaHJ3DBOTNzF6zsXBL++EPT",
+	"S5fMc5CwkJ07go6SMnv/9hFUl0ckBURa5U7cEpAYq1TrbKj6aXtN1c7PEcRQmWEc9nPPOoQeNZK/Jzvu",
+	"LnUjTslgL7Uks7MMg/1TT9Gh7esneJgbesxmbG2Co+Q70ol4ChfDgZnuDTk0bd87BTLLxTcZuXvT7GGW",
+	"kYIZmndTGc4WzouBdLFjrBFdZtyoTwuhQM/GpryPS5LK9RrvR0ue5+C5XVJ7wpc51jVvpFn4rJdU5tnC",
+	"7jPc0oCXGTxGbUvnuBGBkDzAbeh7WZx0rw5UGXNDFKN5vic7qmeUFnvongGxpoPPsB31uU9LKbe6Dbk3",
+	"CzmvNzvUHMaw+95uXVe22tuHs4EpHY7NrIgL5vDISTiTt/65B2TBrLx38tDD6ML8pYXVc0IMxZPR+MF1",
+	"5tB36NCynWX7eRF4kC14x7K3nKWhIkrPhDPMCMMst7pkbInV6VLcErrUdqvUFggQ5iJ6/FC2bLuzja6p",
+	"HtF2h4iQu16nbG+gWzxIcXISU2p7RFP+5h/cUdTSHs8H1GElNYYpO8j//W8vH//f9PF/Xj3++u/Nf14u",
+	"Hv/9X/5baBw/sHvzqqbID6nPg3A5nepkH7AZASNDto+EbAtkQoE6/g1dctMqDdQbWZJKV6CcHbO7r8em",
+	"Yl+T8AXJqljmDKqYPjdlwf3lnPl2CDOmLm0PIPdhGqcUCaGaZNTQS/KSlEquFS3ISua53GkHBiG2t4SS",
+	"kikthT2xMk3+PZP/7pGuEK6KLBkkjwaKaqlaVwVw/4wenP8IwQ4GQm3WXtF47eKAr2AUTc1Ng7aF9QkF",
+	"sxKvm2KMbJ+QnN2xHEs5GRD0Z9K0/DnNtGVyPN5gJFkykiFqnY847KTKgp6hDazhiMVZoxYkRLGcQvKp",
+	"S8bVTN3xlCWu9tQglPzPFVN7soIUI9t4nXndTHCISJuZjcymexF6t/kxqMfqn7/LPPAC04SbS/K6Jtlp",
+	"1Jj98RarRf697vG/Jy7V1nj0WkgptnqKaeMhHqRm9ZrSLAsBg4Xk/82OZWGnkr9t6IWRC+//idDp06Tr",
+	"nZgU2IP4E+CnYCYNJaksuFiTVsrLMFqLJO0L73qawnSFajx7UkBpOxTpjDG9YzmS+xsFtNZwvHiWZyu5",
+	"cHzvh493D9RZYVArnLf1lnL1WtKQj7ZVigXHqGBUNRh8PsG7ld8uFaFiWCWBJYv9YingscVqJ9Mc1Jhq",
+	"ALQfVvsMq5jiqo28aThgZjiZLaD9sV7SRC4dTk8qi0IKl9ASWXfB6HYuhQS8I+/sKzNgLUI8LiMVp39h",
+	"yvwn8Q93QATMThKfRBQzlcA+TvWC3bHpDeaq30Cbua1EdizPCRPIaSaJlvkdq3OdXZBxuK9iyjy8rEym",
+	"prexDnBt217J0PY4Z4p6n/PDpax3JbwvpH3BGghNmHunu1xhtaGMYOrNaoUJICffQbkuqEk3MxzRJzrI",
+	"urwB7fbD49X6OCLxdp3bVowaB02FY2LtP+Kp7w8nu7VdYY9fjCSXC6P2C7Ph6VZALUFxONEYat3voWLQ",
+	"veLF3B5fzjYHEoQ0rzS/Y9/7HiAec3yKcjgVnptBZx+mqfE1+d7B1t1a5Zdxj/nvs3THSiW7Xsqp5seQ",
+	"9VteUu19S3BmtggVpaizIoenzBEpiQdqMw/I7LAeMnzUn1eez1vBGerxNOd7u5sjLujTqzyHxVBJUzt3",
+	"oOwTBg0IMjU1Zs0WgGzl3MwqJXj8NDzEuGJRAIKyZnC/ZFT7zNHI4tGJPk9sN8XumNLtpMyWnYBlKBgt",
+	"GTmtm/V/MbWzZ3kvW8RWYyQ67aZ7OyRY4lGwyUE8+2paQY3X2/aPC/BvAVTFEZo6piefU/XtxdRo2iv0",
+	"VWDjjHiThyffiCFivE/qtAyO+mJ+lAMNM3WO8BhqI9PtAjBVi6PSminCZre/0h5McNI8LDXN8zeri5t/",
+	"mwha2McdvdDf/evfFaVU5n1Dc9CvcilzntojaY7jGtNexiiO0QHvHGHgqoZy6pu244qkgBZqtbs2DsSy",
+	"iCsfco0DG2P4bnwgm7t3NwYGwnkM3KtKs+yod87SY5itee23OC4CV80jQIP6msB9vzOdvZ4mA0nrz2VP",
+	"qkb3w9G0Yx/JPOdZLwzy1SAMMvTAUq3Rp39En6aLhwpr03E6xrAgQ/kNLxvY5pVUgMTCwCQzmlBB873m",
+	"mkhFVrncESz3hvwmtJlo6waC6MwZK5nI9K0z/1OqllIQKItFsCBdFSyD/FXBiJBN81shd3qymmhe9hgk",
+	"8MXHLJtrdCdH+KsphkIX7JlzvDV5UwcjaYFsz8bqeQhrpr/nsZsg7kkreyqvKSNQpFsdC17p66UY3e+v",
+	"uWAvhd6FHDa41wZzYdVQpG4sG86XgwLgHnPgbFUgkRe11+FDjiM6JgRBvI/Q3tChhJcbkvHs1p6YWWOe",
+	"4tnZQnZGtdpWqI0qbTJSQwk0Z1D1MLP1HIyu2TnyBNrWzPkzBd7mVBwGX5Q6tuRrxajmy3zkjramZeR3",
+	"uGh/qQeg7U3BmPPec1SN1OGKbHrm6lwRaLf1zdBkjkMvytLwguYjt1cjy648BCkhZg19SMYzT8A7bdbf",
+	"Cw364Gc8lGG9oM1UoET40UfI5jEGT1nnwIy7116Mqfy2esypEIB0IcuF3xIHUCYio0atr842iPsUwRF8",
+	"TDMmznFHz9j9TGTwODhhfDFGbM1w5JjFMLkmwqrE2vg6zSyinUo4g3z+cOpmzreW4UxUn1kznq3WNdAC",
+	"F6gyfn1DGVH6ov2Vg0oCtvJI2hIwqs7jUJxRAaBZKkW2WLoI/VA4mHFEJlGJjcwsZGUeqEhzH38euQT9",
+	"0bSAnIr3RpYnVj33Dp5AaPU6zlfhMsPijZ5GXgJGD+bjjRi9baU6PZ+9cw5Mdt/ZsYkVLPNzOyuUeGgy",
+	"P9R2rie9cddQTIRBl7osbx1/otLwzBFkbC1C+okgySQUR1gZz5jv4ATL0p33+o8ddKu6FqUqy5yP5Ma3",
+	"3n7HSqlCPtZ1jO7IX6LozWeKxFTKw0nV7SFiKLEqZ/CtyTxvvnGQRzJYQHyKXRggQwTeVix9dAM5RIH4",
+	"tpV57pfWniE+P6IF9ZvAD3XGhPup/rf9sQNmWz/S+WtQTDwOybwtPKfMRKeyZNPXaezHe3j4l+TijuYV",
+	"07Gv/Ss+jfRL2k3qQB/Y8/WNyPc9wuWxcldnXmD/6x4Fl9J14yy3XL8iD3HH7czyPEDzHzcO0712w3GA",
+	"+77tsN1BUL+FBY4Uzd35mFcBOuqpfNnxT9aUgwIcmFg+iMbZwHUJRJMyhzLDfO88j4syNQkpqFhTwTTD",
+	"f9ZoffCvVS53HshyRVMjlYOrzLNF+zfMPZrp8J3hq5xl9c0qgByVmH+tt+MsltbtIrX/XKFXarCE1/aK",
+	"SPW2zn9rPY35DILtMOjpMumBR86e+WtIGxYJuUImO3lJXmG2Ymep7bQm9gvMgdbRjJFKABLCmt91GWEG",
+	"F+LrqdswjFAFc22HYwMYdbRiIBPAsWZ+8gEADFQYi2AwiPrZz3QgIosfCD77WQ6kEu5uNTWKSjwGNLfP",
+	"bwx6FHJ7MIp2BbzZKAZpYsjNaPsKFTSf3wANLUP4e4PRwXOf3wA0K5b53qNB9tIG8WoEAfuK5xmhRDND",
+	"uDAS8996fAFfXSU+Bf7p86vprLOpC1VTauGL6RHeIoCh5p90eKbATqsq0TovgHFs6Xnfuh2/PjiLTyfT",
+	"DRvTIdQ1CGgGYqkJ2TG+3hjym0tydXn9oh3uHFviQJR3ahK7jstBxh787nm3wUx4pO0y95fWLpdf3a8h",
+	"H/Sw6F21/jclhq6PB4Ww5ldzVXW9FXxad+6rc0hey+ALLKn7dXJRj1vR55O9C1maYZiRVhQ+1FvCBdQU",
+	"5RkkQyfk+7f00i72kbLYBzMIdh4h0TYhGppKacwX9VXNNCeVMDxv7+u1hKUeFYCnzycyK6cnWNF0u0Cg",
+	"+RESM+DqlasVWSLg644juyTJGCuZNiRjK5Yazwe+QrLJ/+//LdpYL0mbqReb642qtemeXs3EkgiPTO7E",
+	"4lgiILhNdXmAElIUN+TpC3tEP78iFDRwlbMofqB21yflBnpuZM4UFWmYmOzl0lpBLSubF8AmDhPfn9nW",
+	"xM5KkB7vXBDdE+kwpT/uexIQQ30yN6E8Yzm/Y2q/yByedsBNLVWGtT2KpYyXpnvN6vbK7hc/V8+m1P6L",
+	"aW0PGauITd9az6Cm9fJodpIIq1eXoCKgs5j4usxlugW1sGSwH0HF2W83/KiKrZhiIm1MTJ1Y/dzFwX8x",
+	"NfkTMpDt2aJkghlFhVlQs3BTG2P57hmpX0WF0Rx3n+eVtztaUILh1Gpv1KOexCywkTHX3HBDK7koLskP",
+	"0rjftTz+UJpeOgabZ8zUBGh4f12MHM6a2vW6RrY8OyooAkc0cGGbe5AljDC8WJbtF2mlFLMia4e08Bim",
+	"w4gML1weun2LuLeCK0eJ+wpZUZ5XikH2k8Ai2dbiSs/4cm/qimZ9e3hiosf/9JjROyDY0waPHyEI9c5F",
+	"uvliht+CtT1tCuyHCHzoixk7Qv6eNmz4xpcw4jmn03Dcn/vh1BnrEWfT5Ep/vKOpM5SjTqZDg/mMD6Y1",
+	"WwCqLkZYArAqjCqoUQ/QlTac/tS4u0zP+r9srovX8XV410HaKcPXFVuwewynhJ0sUhiaGuIeJjChWKJ+",
+	"Yw8JmfN0nzhUjZzues6Xy686//v91GWq1eVnB7pc28VhB8JbRrcNWoLj6kX0gpyvGDgLmt73JvjF1Uw3",
+	"TJjfadhVxe5kXo34lN81P6IXmZo23gPoqowWdM3I9WjX2X+/+n1E38P+raCIANhhU4c8ItHv0U2TSgEl",
+	"suD6bk6NdPtII4IPIPS5jyXoLrG3IbrjYn1JfpQKMMEq01Te4muPtCOimaGhriPHZiTE288zNvexz2Bs",
+	"QBwk5KJUckmXPOdmH4pA44Mk3bB0SzTdayKkdwxtuCat12feOq8up8jXXCf3TM/v5Z5pP5GHe/n1RDc7",
+	"J/Lli2A3vWXpUVxHEr++BbpyKxuNDamh5B5eqD0ouNw37crygBq1BzNCks1yZMb4iIdpAAFfy4T7tWHK",
+	"l6tAAdQluT7OEdsR7avL61G0iPQusFdLxWjm+4tVWmDx7Tb2xHdIbwUjtHa3lTkVfZm5mhTtqdDFmlZr",
+	"tqhEypShXJh90MPW9hEVCHQB+GC+ZKwOKxZ0TzK+WjEV8Ac+bXxcz0/3B4KJNhlUQ+4828eh0+3rVn/+",
+	"cIaIBqJzLBxRAcIomxGrChYbXxg4LGEn2gaJaVFH9db+BmHbAGcPyY2iztOJIWyoglD9vNuLf+vLuLnU",
+	"Yzzi1tId6Se7sdRDOOq2MjaIz/amUg+34GKhN9LDXnRH+1ru7HgczJZ/JyHv7QvklV0PhAado+SfRi+F",
+	"Nqwc79w7rkHD13NPl/KOQTTAJ1+v64BX3efaddE6Ynt6oAkbnOhbbw1ENhbE6IDe26ew70vFxVo3Q7Md",
+	"Iss9ufbDGGi4iAvZi3OE4nKG9MR2QKF9/tr+jkE2CGxQYGuEI2MQNbR7+kBYKfau+2K6z2JtNhFWg7Ny",
+	"8PmjrIdnp1oPBV0LZni6KKkyPM3ZvHPDv07861/GATIc9REnycjYP9mRMhzUUWfL5LA+20Omk48csCn9",
+	"z9NpRl+1LxQeYtdfOnjUgj2bXi5InPC6OiZ9opU4gdDaB+PkL0YD0keK133NIR1k7Pkrz2XB7DWO0Np3",
+	"D/eJnGpz3OEdZfJ2ehbv+TpvH2d2MyCfHwA5/ez9iumV8ziEypNR3OCJXnoRF+Du7Pkabn0yDxgWK1Qx",
+	"KLZYTFCj0mk9MIVuCKgs11xjUSnYmpMIjNfxA5Y74RjowgkpjpwOFcWalo98Sg/SIDdYjcB54LqJthT6",
+	"HEHJISBfSgXRhuc5SaVSLPWZNkcsauQ+Re9tiEW362G3VtveXfqXjKpRb+/kvHc8KVdX1yMdg4gF2NmH",
+	"Z70FMP1I2/8WEB2QlSJIoUdeXFlrrhIZU23owIFGfLhJ7jjrxrdO46CDTKJK9DbMCZs7opPOozGubrx7",
+	"wm5Nx/9dQz7vJIA12rvBA6vvCIBqh0vdCbf4noKwtLDFrdy4NM2u++rqDE4i6G9OK4CmOHA1QS+RIvCE",
+	"uy2CC9lnBTqee53z0muajR2Em+BUihVXBXOGY3sgf5iTlhcxnJ8rqgxTcaqQuNo29xIpJXeOxHofosuW",
+	"Am3EUub0wRWeYlkFVLph0++d/9lRWziEYy5A7DGp9zfHinhE9zQt2AKhnIKWU+G12jVoNeeTRV7T9m5E",
+	"U/6B96Lzfo5rtAjb83k7JTcuyjlZOM7S7cIF0lBzBnfdOwxweb88hsv8HDrPkt1k9nO4sV6Q3/SCbLUb",
+	"t96p7XluETxQAqyrBDmNZnjDg8EGHKHiaZgR5JVkqxVPORNwwfYPtvvuM8r0wFFw9TzxwMDeOJE8f7zi",
+	"eVG/NOVLeDa1QvblfEoj4uUPfPqQTQsvNTavkWsA9Jpw1lw+b+TrRHeNJyz3qezBgAT6mfCJ9v3xEfBu",
+	"QvQKnDhNUgUjNM/lji5z1gpucaPx6ouegBy5qeisnTwxHgBoPpwC/icI8ECyrxuL1S513q+Dx2bBlPAX",
+	"nWT7s2ztCJykNytSaZBcQLRAUzuVhb0wif2O7g/kiJ9WdqNYhuUj44UOHxDROnxTd0ZVhNJ8dg6HKQAm",
+	"l4qnYZD5Jn09IQUXUpFKcDy9CynY/ozz5qtfF6tcyvCJ8o6izVCpFbW3KmZvi0ZaBZuD09BxIwyk8OrE",
+	"Pd90Ds7RYOdcNML2EWlPmuvukaZMdKfsMRyM4vL1xvUJ3XagSCHD5WP0akT8m4n6BJ3SKc3ZmFUFZmgr",
+	"/bxRew4XHESTrKi9ydsd+Hs0A49Ph4jYn66WekJFv6ZqbWcVWtcFzXOol/KWiTMRNUMbIDjx3Uqek8P1",
+	"WGg9VVz0ETqiS5qxCW6TD30aE3jJsagp7sHinSIsjj+Nn0VU82GHx5H1fwRD/3Po6MEDmFo72J3VcAqH",
+	"j5BBFPCsVbBQIT7bvEHD/5EGO4c1YY8DgnqGgjdrx1qLeLzw7QM+YY2Endm03FkN8RS190B/r+bC9h6W",
+	"3JnyAZvix5pV6MaaaPaljTQQgEH6xhfwNyholYJ1swFvwUptM6b0/CrasfCJ47Vk5LQZWoWN8Q+8YCSV",
+	"QhuKdyGwYN1UwmSDZPatq+ji568mk1Wr3CiqpeBpfEFQ886XXA40GPl0MdDkwL+QUqDB0OMKgSaH/7mX",
+	"AQ3GPVkENDnkz7gEqD3aOakQ/TF/7jkQrXEekfwwscIfL+uhNYyj0h3GB/LZ5jk4nOFtMW6qQX+3PiDv",
+	"IGkQTx8jkRt65xMgDmZtnWas3XFd0Tz+iMTnv+TjsTPi6aPx4IC/kGOxM+S4I/HgsD/347Az3smj8OBQ",
+	"P+Nj0I9yzhHYHuvnfvy58R1x9B1Y0Y937LnuH3XkhQfw2R53O6qKRVUuGlaGIGFarTUxXs1Fa8QuVYeq",
+	"glTlLbKoCqzuwuw+SjJWUEzcQUBtOzGF4/ae53yeDgljyS6UFo0XxP7Z/WJ3ki5Zylc8dXVGdmyMqlk5",
+	"Ok9j+qSAYGwyb9k+S+yzWBfniRaH9TlXl9cvztUtvaGA2Tvomv079owaoqGjCaGa3FHFqUiZj9cupdl0",
+	"6F+ZQTMIfCFWsmeWHV5H993XEo3FRGEuqSHXV2T7w5OiQKdOyRTZ9qCwEOdLMdzy2H9Dq/XGDAqMntX+",
+	"jqvL65OdMjswRtSix/I9ojNdyR4juVyy2gfrvnHAufmh5upkIvNepoG3kxviThx0lvIzOUDDoL41xVWP",
+	"+5EZysNw6UwpqeJRrL/hLM9aHFl9JGsOjq4RRiIPc92TKqvaJKQqWPWGXMEIErrCJKRUCmP1OMkkglJj",
+	"zNKOCRRjm8X+IBwyuzfvDStDHVfs54ppM8a50HCBxTA5cpOzA8jzw0pebSD2rlhOgSL2b+++uyV6xw2c",
+	"bTALF1PEA/Crb/wwc5cv2WhoR2ewPOQyZDC7k83FehDESxu6r5MkusjZz0O8fniuBSSkhihHnjS97RTf",
+	"6hvizl0PG+ay5WXbcWxPfPsYbOMiaR2i8D1rH6DChR1v9bR9uqumpMq4QAJMj+zvWr5ILlo/1t8OYvP/",
+	"k6PyvwBH5UfinfzIZJDIAXkGwsd31mxn2cvQeQDHgKdcb6rLXGSea5ePf0uMq0IQmbU9KBTQSd1iaLe/",
+	"tHAl7I2uViH2lF5imv4IAd+Qv6b9CYQigRESbhy0RSRZ0EF6H8etuS0i+bjsLNC1y5s+iubqov2RdgdG",
+	"Vi5zrrG5LBOu2gLMc2ownzWn/cjnYEEo5CGEGfy/8avrEtwKCrQqh4nlJxQUDfO3v8zdFcv10y25VUFg",
+	"Bj4GhFUmstPTtjNWmk0wCPvGp+K3srdcSpI3oCAky8xGZmBp6riMz5hQp2J6I/NsPNcHqFQwl5Blid3D",
+	"qG53Gyas0t5RDat/hjw8aGrYk+9QbUCmTR1tZdrc+OpgvE91itITwnKN82bNV1UVTBhMlpzZ0cf+L1ME",
+	"8WPk+e8Y1cfxQM5il4NWeoaBP7j9v59N2ZvuK+FhgBvuFZYQuQzhYzhpPJit3kA8AK6QmvLskvzo69jt",
+	"ZQoyn7UvPUaFguw1Bh5P3Mc0cNjs9a3z5qFlikhY7p6K9GLtHl4PLGDY/gtXOl0UE0xjf+jKyIuQNLt4",
+	"wUKXVEx/8fppxCd7BC2tlQaYgYFQtBM/zgBZ3L16HzJiX0yPZRazECaxxpte38Lz03SSWDgXJrht4Awa",
+	"BINooIdgetMc3iBIxj96xp9+tAoG2fZzujxzA2eWs8fttrb/9IxTSQ2l1CaoSqylDyq7VdNQ1z+co7hB",
+	"mklp+8DuDdKK8xHO4qlU7ZTxu5nMe3MIopq004g9HZ0IenL657lSOycHFZOcmSqk7D40n+/tQ6/t1UN3",
+	"SYd7LvCiNHuskstzXz1hNzGKsBVN+JOjNY3zV9VcaV4vPQ/TII+UkNcuTtozXW8dHY9n4bGHqEfYF5lj",
+	"tvHWpL1R0damjO39e1OzNzYDeBokcvaEl91z6g+hYwpzKueu/uPr8DFlzT8dzEros5ZR0UChOKMEcPdi",
+	"Z+MD0+Yd01Vu+hMS4KMMGFT2CORi/dCm4Sy6uuPMyCBx9/xtcMAtEmIU1hfJYYsVrL+X2Z1T570p5MXi",
+	"sIE0vEXyYvpMDjAkNXgQsQSm1tparZjSIV8KkidSGBcwO1YKbF6zoYI8vSK/8Q4Sam4bpkfc+3XybEhS",
+	"gAAlfmBnLrhzpJDeJLiBFJSipIprKTzMk6pyFsdT3+mdlpUai2DMJZdNLmRlcim301YoF9kb9yz4D5UR",
+	"TM3xIMILb6wkBCmlqTLxXwPALfvJcKwEQ3oLKy+RMRElZyiWKh9xwGlaYEhZqkwHLaQqD8XdgXyaKof0",
+	"oZnRnnDaZe6QHI2YW1836ZF0zIaLtbM2fZwAyU/rCACj6sJRDF20cVEvkgsHbtFcEC78/QS9XCsO8gjI",
+	"YRceZycYNEDRtBMev+famy3GkWjN50UqKxG7qPjGgT3t7/F6I0tipNw6RhfH/p14Ny/k7wtvNuVUmzrW",
+	"4grJE7KyRgo1pEAu/rmeThBAvw1aczPU1P3J9lLlBLPZ0i11fYgQunO2HHOAI3DHuFOwi3zjmKlq0I4z",
+	"ONti2ZC60bK2gn6kz8KEdPjQGaUti4qe+2USeoemaM8EyO64xsLfQ9K+o5q4R9uoft63FGM4zDDX/Mk4",
+	"pVm/t5u6fucoE0PtF6oSYfcHRH8idUajHyOSDRR7hU/Ci2b6BQNKticpfWwC8EqyzMooKiZWQNJBpSLN",
+	"BXQFxWtWq9AWc1+qbY0RnUpBUMGrqe1uhwC3c3rmjILnvzIO0XPXvqc8lM0id5j0FGVhvNmxzF6KwrYK",
+	"V4uC64KadBNvcgfRBKLeA9Mp1jwpK1VKPe2IQX3y1j0dspt6ASZcV2f0IhRPz/WF1/MNIxWkRTrTI8b8",
+	"YoW8Y9liu46ckzn2GvhRsDo9nDwDv88wW1ipR/OE6izIFV9XCu40OyXF+hxJQKcaWb3YJACtYXapqg9l",
+	"b2nEaZo7BswJkbp1FA7nNUV0h7pDq6P6EzapUPvDwTVQdS1F3FabTVc7lpjfWS2R6UrX0DRrbLEV/N6y",
+	"yPzcHbDJjnenDHIW6gBnJkWPnAbVb+SJjkha4as8FYQXNZ6XB8e3WwBRB11eMazKAZ/MiwcP/4yfvo1P",
+	"0gnhPALaMWj+gfMwmGDmMfOlEpOoUeCBEHuPiUK1n+7utrklikHMUePhayVgDkb+NMp/zEy62NSpUzkr",
+	"8HH0KfjPwMRkYOKLd+mf201fG+gLACdcWLt9sR313CMEjlXKyHhiz7163XetvTyvWqIjj4+fHowonD8q",
+	"0D56R05VvykPHHlvm3074sHiIuUZE6bjolLMsHt3Q+IilQUHk8shTgVdVu9Yzh390AcmzGZ4p57ja1op",
+	"GWuSbWhZMsGyWb6sDV9vYq9zcjeUvK9fkN9giiLEwzdyR+TKoFmAHdJxJl/BqOgzP0WlAR6T/wezCi8n",
+	"bjUG0xfoEU6Bm7OwrBWUCy7Wr/kqEE6pawQnL/RSsZRq878qKgzPmW47PTQUqhTSiVbEHGV0jy+l+zTk",
+	"YoZsQow/eJdW3Jr5LeOrZ0a+j0lL7llNaAY56vSOKfQSx9zLWFNBN3vm0JSmJvblP1HjXmyzdIwMroUB",
+	"LwUxsmyXYMUNrpPKOnt0bSqkuo+z7zR+flty1suPHbYTnKAxqRjZLyzbDzcKehAbZrUIPRaus/8+Ej9v",
+	"+D0XrghgMpO1JEYmDekAnLpcu7LGLDIXeram00wYNlZjpJmJdVvcMZXxNMKpKLje/Kt72MrZBneQPz6l",
+	"2TC1sA0nFw6nnZqFz6xu/qKNLJs/1GGgwtozWFVjRdEOJTVYcnmB9sQC8s4DZ2xPdqFjrflphtid5qAE",
+	"utSi2iaQkEiNVXkgyw3MUvi0dw6jY3Ilj8uHPFPwvJcoOaxKqgHqJ9Ku8j/hkx8vYbE/lDnZG4UPCcwI",
+	"HcQlGsYnE0a9uzumRfyvWIfuaA5fMI4dnYJ3VH4ZFynDKvnJN+2j4IM/IakmlE0WJezv4cFe9tZws0lD",
+	"88nO/E27fdNyd/bS64RRHLAY8M4r5fYW/uvPH+g65qDpqUonIG49/YZ1OyhpUob64pcMNZpfZz939aAn",
+	"PJAyz1+uOzoX65kukotO6U1Xxf4pki5Ddi/CitW0lPaE1hsAngMDn2U+m8axrsqdcMwamBuEPCdY9eTK",
+	"8qjISEqV4iyrWRnwMW8093ymuURN06tLHhmMu8UXUhvH7pw59g9qEPDBeUjajosY+7In7PdOoxz/jZ5Y",
+	"3aNAuHGFlh2j+CF/3hsHC4ADbcp7nNu+rvI5HNgfXlZ9WCbi2Z1UIyBN4eWI68F9xHDpeHEVwkseEZ7A",
+	"0bSmPPHr44MJKJZju/Mba4K9onla5dQXsfT9F7DpZps3q5waA1fsucchInE07MTRr4j4p3dUZQud8zJw",
+	"x4Nqm+WeaF5g4eUypyJ7vJIqm+Xd6LKnxLwnM5aPoApURtF8QcU6Z3ZCY6O+csfUYrsLimYLgMMnHd66",
+	"WiMff9QlYxnhOvZqq36u2EKEiigc0QE+Yve3V9VJAyTmGRSEBA9CXmUscsZ3FGlx5ljFvZ2Ek9+IUhKQ",
+	"/LBUhxa8PRmxe++otCmo6vYsKzH3h42SBbeX9ehX5pumLKfa8HRRyKzK7SSFCIRabuwEMjjc3AJpfhf5",
+	"96sxXoNhy1ijzQQQ+wfb/QAMIst9a1vHeMjHmupBHMS8eM/NR+oitDS/h24lwolQsxlRLslLKEXvjAcU",
+	"64bn+S0QLpWgHKDCkRtCNblqslM9EDLLNauTtqXI91idgGmuS24ivYsDWspYjd7mzg8u298Ep/ec5gmx",
+	"zzegO2tatubAHitJayYSmIakmQZgqjM83WL44dgDp5d445v3OM2P/fPRTUAwadE6akdaaGLIWAnnQsW6",
+	"KVD1GT9Ua28DxfbCbGSgONvO6Q2gagMu9y1hW5ZXIruxppadbbiYa3sbWK+5WN+GJPEGkVTcF4LLcdMc",
+	"Uii7g9mEx/0MYElU/ZPVcVArThuAJH8vsiOw/8R+2ztY2+jYuCub6xPcw2oBCa2o70HwjlVKrrUUC8Ag",
+	"OkExX10+i3ToyzxfOOO+fRkEMBJ7v1FyJCPc2h8LR5wde3lpBVLT2EtBC2JkrgnuZHIEH2SogrsHaqvt",
+	"A3YCBAIC+bp2yy3mJdMelRjLcg7Ihhndxy5D/c6BUpNZLsQNXXJzKP/eJxNSD/nYikKJjKjN3mwKJAjN",
+	"GQWKIB8aHJSIjVriEIpb0LWMQLsx9cp5XyQbqa0W7N44/tOY3D7kADy2WEdlTC2W+wC+1fVVjSuTKloS",
+	"K0qYWYJoZLiixAlXLBCDC5NOZ9G046mnpWf2RcQeQw5axxAerKqZncBJp72Xde/6OZe9k9NxUTJi+HoD",
+	"+DH+9h6juzys4VRvfmRUvaOGfSfg5jGW6lgrlaS+E9WeQyfDwxTF0VxG3LVdCW8LRV+5DBVHbAWKzHMr",
+	"OYedGbFBefuVTuD1wN18/hZ0TtB5fRi5rzZDipyVo/JBgTpPzAbSQ+zSmBsHv2cz6gbA4I0/rgfTUqf/",
+	"zBsONMvu01mXKZdMFf/C3GhxH+6qk8TSaj3p9z8kMLnU+ojMnLllePUGeAhhgmGa42w5eDOxbYVmB9I8",
+	"IrYt4vO2sIXt/tGLZth9E2BQzl3ni0OTo1tb0uygwsPY9sK5smK6/kd4w4VaXLb2KQ5gLtaL1JrGM4pV",
+	"uPH4qJERy4LeL3Iu2AKIQwUmTUVv0M7L9zO10PHNjp4oQfbtOJuknrSpZf5Rqu17/zzgueZh2sV3fM0z",
+	"Yn9uYIMdn1Xj4UC85jpN1ztvwMO8ofkd05CLS3O+ZQ/n0YXgznZB77n2IldwUekFXOmR7L467o7nDtux",
+	"FR+VwKB0hVY47G6OGs/IVmvJQ2dHReqSODNhWIJuZGmXfOVAva2ZfOtw51okZig+8AS/f7zhjvE+50wf",
+	"ZJGHf3PdoDggZ/tKVqr+yjAyW5ZK0nSz8J6SYGgZ2ctSH373L3mpp/esR+OcC/KUPCbXT56S/0GuLq+/",
+	"fnbtXV61A8iuPGSjudUldK0YAzS2W3L95FniblbwVVdMmzhMw6eAGk5+g8nudX/AHyWRqH69MfmeaAk1",
+	"MV7JR+0vl/QUoSkg6QnylQDud9wB+Nb2YSPTbUJKqTmAPMuSCd04QY/wYXeSsmZ0t/3eIr7vfrkH0toa",
+	"FGxc9FRDFqiL6dZCetQ43WZt8rn7ZTstNvfrCTKRqzYU/rPQgYkaxKqkmUZY+5Cbk1LQqaW4bkPbPD1P",
+	"zsKMBsIJDfXIgoafVNt46RsG6Tt5hq3JH1PGb13OSHfy6/mISn/yO6E/ux6i/nCiJTYx2j9ZjtqckEMs",
+	"TQj9+s0KoMNypBpoUNNjApcAEDGn2oGlUsiCp2NbCrLSSsTLnpMtvKI8bxdeBLznUjPU7ADL7pgwqFUi",
+	"iF8BHC7pljCRMXc8QoYt4oIguQIAptifuCK91Pnxvm3Zfgy3rYd3BCjfIuQJy/mKjY3uHTK3cGPPofhu",
+	"5fwOjJMZqwcJlXNeKKkyWPY41ncHR4goOfbJm2Z6+7MS06CjyZ8SL+pXMVSGfJ4sTAiwzJkskMZ5b4Qr",
+	"1v9KgbvHGiXfM87UI03SSt1F4/+9r9Qdv6P5WLm6I9cbmeO/0Dt7y1CigTFy5hHA6AoZL6I7xpfVtMP5",
+	"R3zsG24GGnMLCsQlW7ZWpDvbXU3WkfO+SA1UWG8j9WZnuAU6e7mnuJKWnvarO6bt3zWUY3NYNP6JIfyF",
+	"YAgPD2lXEp6BPdsCzZMC2bq4aJDsHwiBuHe1VFWDsZ7KgvmCcGsQuxJOjL0jPUpJYVsm/wQy/ieQcV3P",
+	"f2TJxHFlZv/ERv6vhI38Hv7e1CNYNaSZumOXBM1vfPGf6Mn/RE8+N07CRJ1PdGlPWyWNWYLvfelUPxHJ",
+	"4yGhCzPAeyVN4xVFDB+EJAXQJi6yG3cqAeAV1O7AKYF3aMwSrJlr21Pqc8lAOC9aei+YUDYojHTR81lX",
+	"oVTKfDEKkeRodmFTp8D2VRnkOoU2NAH0HJn38X1HoInto/HISvPwmzO2YqkZwZLNHFAQIoss957E3Im5",
+	"/QmsBX9ptobYkpE1euCjRP5P0H4Y7fkArSUgfdXCJNUhaKBApsFHwWaMt66Tsdq1eaZ1XasYtqhn2Rlx",
+	"FvIQk4TlWRjUC0XZ/p7URnw4DavGE8AQuMf0mwdDOQerE16AxsJWM+biy9XK+XEikHsTItgOLCKEPD6l",
+	"fM+lXM1avjNiVM4DjYQAiZxEan3rnzvaDkZEnvqtkBbOc7fLNKZ8mgoyPt2SxLYDyzvrcJi2u8N2aEzy",
+	"okFCqKn0xUBQ1ucVYl7njOxC7byYs9anfmmFFXyBjF3wfNfmcisRvuUkRTL/BrRJoDXlnWLhjPF4bAxt",
+	"IjAP3htXtn1awmd0CtVshWeXNcTD/cGrKk//Xx/fseeKPWbHNMOOm02m6E7MkIshZQX4Znuw5LGgmN29",
+	"ObDk8LwOmbHvU6nYO1ZKdZaM+hVAp8QBrEDTdXD6zqEGRC3Gd+6N+hODqJ4suKD5IpUOamkmAvOMBPKS",
+	"jcZY3lQmlQVrWYV7ZuIc8HeSj/r5f7TXZMHumELHfo/uMRIQoZXZPJit9prUi9oZa6eHhzKR2x6Defkz",
+	"f6ZdVc/aLoUeJGcnXRxsxyp3RLFcE0ELNoQoAA5PV0R8OsA82olQDNuu+D8RnrPlyzzL99xCn+NbesPy",
+	"/IxjxeomBVBJZ/meoel2sWFWKs5DINBxMzQzOSr15Uegbzqakmm32bcdBicZGgNUqv1h7qX3LHDYLKUx",
+	"CPgYY1Pg00cABS2V3DIx61BbVjw3M4/BObdjLhoM+3BF1CyYpy6Kfr8sFVXlTjqsAwpVxbtI0iTbRCyl",
+	"zxzYJG97emlUjGZ7PFYW/r+bchtcwhHSnFl26VkAlI7gHzCyjG5NlkdI+RwU+b5mowVr3KfObYpAdm6L",
+	"tnZEV9x6c9GT7KQ2chG4/RBW0ntmHlpzztM3c0R/ThAuWhJ6q9RZkJEZPEfanFXVD5A110IyC9+Ind94",
+	"Q7XLaAGYtIYsqi5qBd+G/TPwPCeYjWX/DZDuzqusqAE1h1b4JcELCEYkElLn7DjSPG2oMp4lj2nvh9cD",
+	"C7Kk2uCVbMRr7NCB0eFnnyY0B32WtDnN4i8bdhyHSojhd4c9ui2ChCPXV2T7wxNH1BBVq84y9625eK6x",
+	"5Zoec3pCFP8IwZq37uFD5BcO1f9Utos2BGwzEW0mi958dxco6chHcBeYIBiaYLsb4l2BSG24Z57N49bl",
+	"6tXBFABsoJivt2RM1PBhdsPcun/d1IQk9jFMB7l1/38Du4hoZhLg6t+TSmD0WhYM08i4JnJn33CHsH8F",
+	"6xm8g+sG/Vgt95VgO6zbEDVs+QWy9sBjrQpa94ngof7eH+pzTgIFN4nClTXWgHs7uQAMa2CsUP6/Nb9f",
+	"9KCtWwdFJ11+G8iX/xtw87jnHKpF6XPowzH+Q5F4vJgiQOwwdAjrjpFVeMT+w4XTHZAUvI+ce/afS5ZL",
+	"sdbEyFuXerm2qhEqYNAAzCnP6voRDNmumGJW4ULZid9DussyEmTcKOh9Z6bYfZpXmt+x7/2QjarY7Dmx",
+	"n1VlMRp7hjELNGoBaOJsreoNHy9XnX4bbqEhT/T7qvDrWM8vFAHlubPNXe0N2rRH9d3Bbm3FxMQlIfiz",
+	"ABZZC4fsXDM862YjvAzMbkV0VmLm63OMPwCUCJTU5DRlNfklQBwBxrP9EyD/wHtW0R4uZ/n666CXouU5",
+	"lIozYWgYlKrNljGs4dpIxf9TCkyC9Sqz88c7q2FTmgcVZa01Fq7Qdjqx72BuU/05KPw79WNw3UDgjeEF",
+	"+9B9yZ6Jb0S+9xIed39yFycUh6RzHo2YAiL7pvaeB+uWZ0Rz4GTQo+HnlAprB6hKEGtr5/ksKxQsmggM",
+	"k1eKG6a4FN8jy+0vnu82/voR+MQwJqwiSuFKmnKzP9LHPx8BQLGCZXwGxLfjAwjhM7fA74c3DMcJeYgh",
+	"eV4QMN59Ugm4TUUwVu5klWdEMIcjnEmG5uqGdksjJhfiOAD/EDv8KFR+B03fi2u9oUa37mtXPNiryHCI",
+	"vrmkWbecty4d75X0alKJzKWDdQCY4dbbtggSIlVDxSAY2VGdDN52FgZC6hJA1yJy9ZMA3knMyyiVXCta",
+	"FOySWIlq5TU6Ko82tDQajJjlKFf2Tp04o3LDIByPpGh1agj2Imcrc/mTuEhGEGhiRa5tWEYD4ZaK2XVm",
+	"B/LoHWcvWu47d5nyoHTD02I9nSj7LS1bN9VjdA7lIX7/D7J0hoNdIe+jQJg+UpU+v7Zm6MAhASMsXPfs",
+	"CvmqrkiWea5AuEN99CwlodzsfCQh5XW3WB0FxOVyEG0gBVhCUUN0ZsopgHWetaP+RkvKhhLk12VUD5zF",
+	"5wYK6iG8btDDVl5SLyA62818TD7WUXlRc8DPZhx3x1IvVDoiWcZxHPTlzQ9rdIH+lbNdCKzrGKxCX9M+",
+	"KW5+i/vuzZTW9mIFEu7noCFF2SBui4yc7M0gRibZy9+s0EKY8tdrYLhHP9Y8Y4Q1ue91WdgULeiUSyi6",
+	"RGpuIJuaIQxneNZkuv1WSYTJ6KPi33leNh02gqCggmMOqG7ldrskdir26GjcHaY2HWNLnUX7x/J5L8zm",
+	"2JnJQyjYbmZpt127mWmYD1k9PVIE1LZEGvOxLgXyhT/eITK3ymeSyjsItuBsWI8xyZWL0UTiMHUK6udG",
+	"Vt0oXWS1ZpzpFEc3wtBprSfpPSHoy11HyPszM7q539JQDmDp/jpCHdoUEDQsKE3K/EXNJtdmFgUsh/p2",
+	"FY7jj8e4QgGfNyfFeWCI8OG64dFJOl+qpF3Qcs4xW+vfoBPkbICc42mCDQAq9Pxg1l8byCCEiRJpDFCz",
+	"UFzPg77oI5LEqjCqsgVTKpSk/a1iTOykzB5FKgrtxj9qMHANOBsjJaATRzbsse7UDPAM6h4MRhdarw9M",
+	"m786M9jv9DuuK/QEZ9l+kVZKIUVwlRtFtRQ87e70gq4FMzxd2P3EkRAz27NFyQQzigoT3OmtQr+ZAJgA",
+	"HIH5h4eo3eG5FolSi2jJgbD7Wha7U/2JZJg2Nw3ROsY7XZZ1Yv+OMX37Z0G40CVz7A7QrLIXWtEpaCOA",
+	"GquT+useY6WkWp+FOf78lfxzElkk5jq3BagZGYjmRe0yHIke0GyAcXjYZQovdOtDXwS5yZk2MQWnsAMG",
+	"WQAMDis/vvDuwXt5PwVzKOyQuDa0nxWjc6/R7L7kiulZ78zK32N3cvsAFfkv05Rpjcbmwcyz1qR0Rhtc",
+	"ADuvxySMdWdxHGTu2VcvSEb3jqCjnzB5tjk/3/yNztI5HFQoxg/goIIPv2epCiUI6/rvvUA6lEdL9NgH",
+	"+CjdlosY0CD/B0E5XMOhDv9NZPIYuWvStoPxOXsN3ikJiPCz8roH3NajOdi25yJUvD4nhXIfdv7Wgzvc",
+	"O9jZy4lc8b/pYI5UMEnwIrC9JYDKhpLh/spzWTCjoCYSakeQkahkKV/xFF3niTUO5uXMjRY7Y2mybQMf",
+	"STw/R1P+PK/KuWZRHVwHekk4kbjPx0Itgw99nkOC3cm8GoJaR2Yi9iMKdjvUTKWmiZE90oTdRxd3GjoZ",
+	"JALIcgi9bNvSo6A9J0AbSCV1YAC6KgpHrYKhDh2MKH1WeZMY9HNEVdmpWZRt4UhGcyrbAhFSA56u4zCh",
+	"BctnFBEC8Dej6hULI4OeleTChZBmedZ9B9/W7wZzguUxgw7DoY6xajDMqvPZde3BRC7WcXSOLX6SenQz",
+	"PlAjwAXjk4cCl9EJz/60qNXtPNj7OtgxjGk2m3TujnMHiUe+8VGR9nYb7XbTcGhhO8BEV6GrlhONY1fs",
+	"81iX8HxGzd8xs9Zr7jCHTZ+3aKAEheSaBdX7e+cHIhm747ArPRyZb/KRbpBknKM3Yq7lTiyQjqTXHvB+",
+	"dIjJl9a81SxfES46LSPgkW3DeDQwRY01v0SGKSVCQtlaPTtY+zyDRAFz87PYeQEfne30I+zKjEYOVGC0",
+	"PNVHmJb263oxp7grudAbCpGC8QVq5f4iCQHD1Cy7RshlEWlA1U77bjNtfjlYS4BBRDxF7x6bBEgYKbWA",
+	"4oF6hLUsHnTk+y0UvgoPQbD6WXeAT1etN6bH1Dm+BvOu169xvt6NQBi56Zzn+QlfzDuJr91hXvnYLAKR",
+	"KW28+9Mh9DGabpg+AnjAN5kccAQ4YOGD1l4u1wu7+3O+kTI7mWdGpzRn0Rg1NGcLHf34hpaznp3x6dFA",
+	"w9smqdFua8RKJpSsKmU2TIG3O3EM55CruWZEwaJmJ6E0jdiQOAd+mpP+6rUG3pre1vjipOQYM1MuNVN3",
+	"dGibz/iG83CHc8tpXrFj7A58sXafx5kWDdPDdQg5EmfT6Y5jRhofu3OCdszIXZmw+8DhgV9HmFSdJT4g",
+	"Sd+EMKfe/9b8jvwPwu7L3z7+rXkCwvm7/w3i+rsEKJ4xpEIaccYqVMXtGZEyoaUCuuDXXUhDIUnOV4zg",
+	"+hKHhWr/VSnm7BsgiwFPuDZ2iyLUCVxAAdYEj6DuEm1ovlq4cGD8ch2lTr9MpWmYMJveDHXX/I97Z59Q",
+	"Ag+Dj7EOY80V51r39VRcV9X1FiAopg5oiuY/duE7HFS+Z8iDnQ780i12xxowHprdsKzqxAmak/BHqbB2",
+	"pLfzU4Ox8cELGTV0SXVgHlmxZFmGwl1KbdaK6Z/zYDwL+KLn5mWdjt4g5G5G7up8R6cL6QQvtLO+1LLU",
+	"DlvKjX2Fcap6dRK3hGFahvYCJD2vHU71UCIh3TatFDf793aeXbkSowr1Pkw+HIf4p/oDG2PKi19+AfCT",
+	"lQyXtiyl3LobCdwd9UaWeE0EralYKhXcLhnwMIeqKRK8Otr/tMYPFJ4YieBveC0t4IaJ9RAI8ow1Kxqu",
+	"oCWTZc4I1VvIVseG9IavzI1vv5UVADgCWFhxj40S5PhNSAq/cA13K8TTQshkd9m4/En8JDz+tE6QvjuB",
+	"O3jSqsiADH6PuAGVGFKQf/kXf6P8l3+5JH+GPv4MTLlmD3rLjqQSHMpH7H/bc+OSfOCFIyL824dXlz+J",
+	"H0B3OWpCNwf2GHM1Jw7KgAnDlGfpsWLxSBPbuwbhPpcpzUkqM+coz7k9AVnmJzNjVh/BgJ9fXZGC5lb4",
+	"UUUAqYK7euPGvSXPr54Tlzdg//E15tVKCbxB4OnfyLLOxQDiIHTG35Ln10/dCmQ1fgTE1uy19/Yn8fz6",
+	"BYbZCHCbESuct+T506dkx/L8sevXsjKEF6XUmi/zuobTKJrBw38g360efw8LIhX5LmNFKQ0T6f7xX9ne",
+	"LpbmYm0f/JoYKUlBxZ7Y7cq00bc/iRdXz0imkP/ZfmBZ6f0leSmILB1JISmo2rKM3D/eMHq3B2x0rOyG",
+	"vbGUFaBH4tlj/1bmNGX6FrFlrUkBJTuA3Arjt+u4kuonAO03lRLoZVmyvRRWoFvc4ESxVWUXDwwaOwap",
+	"iO2yfeEdM2r/+OXKMHVJ/qyUdNLz7ptX5OvnL35PSiWXOStIJtOqsNoYa4AMNzkoBQhM2KVsocHcXFxd",
+	"Xl9eeWg9WvKLm4tnl1eXzyDr0WUYP7m7fkKrDM21NUaF6wn7Lru4uXjNtXkJTwByqy9gv/m38DHRPPIE",
+	"wOoufkkmH3xVKS3VxS9/t/pXl1Jo1H9Pr64wK1oYz6pcljlPoXNP/sPFRlG+J8P9dghvsZDglz5C3ktS",
+	"ugCg40wc+1rdvSdvcUlQdVdFQdUeoqmSZDxzzhlXFwaXfrtcdK3BKM8Kq7gMTrI9De4f4/GGP8E37cKk",
+	"zX1MP8H999jqRjAppA4slr/BMeTyf2sfxkONafNHme3PNp/204P74i/dI9Soiv3ygGva60NoZT8ACIOH",
+	"vz95dRngkeNSOMPW1RDW1Gqp7Cx2ew1xqUH5+BroeuXvONs5i3e49A3P8tSy12SdD7Hm7uufetmH3Xjw",
+	"lf8LU+Y/gXa1plyFM6NFWizsEdJYTGcXAZm7SvFJEcAnH0oE4OufXgT63XhwEXBNunX3QMUPsdZrWj5u",
+	"pSRMrHerQPZhlrxp4FOverAnD7/wqO1d9G1Ny6b2fCcbDaDJcu/uGRtmT3+43rAMFIas7GUkVRKM2Loo",
+	"3CMd4be5AiiRM0uT7dvjVR3iPCxM72SeYzj0YWSp/v6nFqVQRx5ckt656zPWki/3hCKiMimY2YDv/uwL",
+	"b2/4kev+2j76cMtuP/85rHqvHw+/6Kxwl9Im4g77H1PgarfMg6y+q1qOWX376AOuvqTZZ7H63X48+Orb",
+	"9gY0aF30klbCwEpW6vGGr8EDovk9/rfPOzqneNiD6rHyrFuHxcOH+R9IPEaT3D6yeIQyIx/8RukABJkm",
+	"neSOJnXp3Mte0xFPLjo++VBrHg44f/QlH2RHPPyKQ5NkxU0wuHmOBW9le4669F61JKzn1uN20D9XTAFy",
+	"OJTd+JLruGn1QMtflofQz8hhJ6FV1M1B3vHwHSsczXq38hUHq5uM7Fg80Rz801wXbcvL/le2j1mJP6n9",
+	"u0q4lXgA/4IbyQx1cH32xkOrb6cZ4sIbRjOGiFKvZUoPIfC4R5/Uz7nvnqRAPkAtrEMaI3TjMkOpA8PE",
+	"2gjCRR2sA+TEFp63C3ETbWTZPV864hfWNXCpHaqaJ//w//nLqNb5lpmWnD74Nh7T5L6jrQnBcpIzb9/D",
+	"unruRvWjQtX69wPz/wSjoo8Bk90jTxzf0pjaeWU//40nNHoIVYAfh3Y+iXHQan9MlhwsIxjoUPLmAcdO",
+	"dTm5+LdmpoterJM6WMtcADpLQnHw/+viSMH0ktVEm/S4tQgBGHhSP5S/uY5jfRo/cxNGGxEBiMedI7RU",
+	"x5K0jy+5vGGX322VlNPi+BeEmAe0+Tq3H7PcuLDHDskAtRAT206XhQlzspaCCGPSX2h/1dYkSs6kLdnK",
+	"bjm3OemWZI4x+Q5ycbDvvwJjEsbxaUxJnMLA0uMUs3McEy/b0kMoEvY5Loldhyi8VhA7JgzhIkHQMEWE",
+	"BLy4i8Ni07P68Ikn/8D/+OVJKpViTU3mTHsDPjJlbWALvxbB/F4WTJjPTDDdHJ9FMr+Xd8ynGzrxNBJT",
+	"3WDoNV23YjTP9wi53Agp1b4InYvGVypb7lKDwqwY4eI04d3VqcAPJbx/E5n8tUhug9Px2cgtAnDc1nqO",
+	"C0ieA0na0AwQkJsfMb1xTbloCZx9bG2VJz+HLWc71Bf+Wqyd9sd0yRz5q0wnSdfRcIGc9/X0JfnOIEEX",
+	"qdNJtUlcZuPlT+LH3v7BbM0CCMtHN9AleSNySNTPWbczdUeAwoRwc9M7WAq6rxHofxJt2iR7TwESaeyD",
+	"y1icsU898cIBmxMeeUj/Zb/mNN87yPYVN3ZoMKWYjQwVAgFbF375dVu6gHk56TSF1bK3ZOEqCE7Oy4AP",
+	"wo0IsydcWUbbqWWvybMs4JdZ9sqxTX3x1q+c5Tm5Pm/LYxdmyDjnmsgSMKE+tTv1TclEKxN+RShKKp4W",
+	"RpOm1mdUptyNu6e7rIkh0+1hh6gTtYfdnKOuUPzxLC5p+Jan0YCU96ROc9rISvWTHiKn9mh/qe1Oz1na",
+	"WZUnTBjFWcQJ82f34Bed/l6PZD+tqf1uOJNk+I1lGilxtouj6vIwbfZIFZ9GGOxx7jEzj//22JnyDTe/",
+	"pjPlG5ysz+toOaNb5RtuGmG1Jh7FSqAa1AOd8HQLik6uVsefDU8axNsHkr3vsIFfl03j5+xXK4Iv21jI",
+	"tU7G4/KWUCLYriaVBJZlLE4cHLRw0Z0jnoB1dfhQ/BYf+aKPQxhDpHPeTcmp7vgdFIPPuYq8AriCbx36",
+	"2Gk794H2I3buI2/AVqM9IFJWmgdYJybWXLDWJvFIAIf3yXf1U1/0VvHDmN4t9bR8LnGs7xrEhi/83PMj",
+	"+SQHXj2NDx3NKrje0BKYVF1OxW8bqpm2w5Jw8zuwwSSEvPrp8wGB6Z9zNebF6Pb9njuMzi9369ohTG9b",
+	"nIpPdbx9j47Zz/J0g7595M3WtPlpzjaXDHdoZ7z18Mv/zBuGKnQ7HdPbzCVmfvKj8builKpZw7h9c/9Y",
+	"ZMNZqcF2llxQWPU+oM6JyVonNNtfBqjd/i1+hMDoX3PBXkIC3+8QlIamG3gMqGWEBwZpv4Jz994dWecp",
+	"CGSZE40EWvyf79/8QBAWqNtdOPp/B6giAuBcbc9ZBi/B4KD/PlkQ4nOY+AuDocS1Cs9e/iR+kIZQIwue",
+	"3sCfEHFEG6kw6o7cVHYCqtKesy+urhJsAn4hu43M2S3UvGfYPnf5iLXbFyBkNJ7klz+J13Urdd8hC0DI",
+	"GkoRgGxlwbTjtMVkgYRoCY4XoGQu6B6gV/AR4XMwWyCbgBrkhvneVdh6fly4ENuubqgqcqb1DVycEeQU",
+	"ff4Z9HHLSgNcGHMDlx7AZ0KH1k990RaGH0aE+qsH/KksjbcNQu5naW3U/fvIFke33YDV0QnS/fkDXU8F",
+	"6OCZcwTnXiNWlt2WmqGH3msGKHZw2CtWDOx1YI1QUphmpA1B/rQqp6hZ4Aax5ndWCxHABCU73imxi7GP",
+	"vBw/+Yf/z4MRvpbUPfguHM1RbvrwcVcyassGjMiSmk1jQ5btKWzvipl25d+TCwdq23cWgHv/eP2wAtSy",
+	"z0QxXP1XUAwvwQPuoM5wx7t/aG8JcFOf4/N2uAJmUv1kWe0d4k5wbyOB6R/xoY+Yg6Qwtx+UF4AKaoeF",
+	"52ijw2lI9Y9N6/USXD9N4vkNry5DTNhBVimPbGjNLSPBS3NJ2mRwVJOiSjfAAumy2ag25OeKKqTICY3E",
+	"E9+Unil70U2wmmR/nCKAHI7mHTigWsZvUWlDtoyVw/HYlUBWyw0dWwzBWMayhWeBCfTdo5dGcJs36PAP",
+	"aeihnDvS3oPVUGcrhnFuP+nSBJZAgd22xd1GnVHJ4rd2KoWuitInGx3Y369aTw42+TjNoaeMCa0+ELVF",
+	"I5351v+4R8l8MMXyDtFXHTMjZDW6XG2kGAi0a58c2Xvj4L8HWq7vcHXbIw1XwvB8fst/f1hQOr9UH2mX",
+	"fM9T5ZnTSqaIVRHEJECotla0QLu5kILt4XcICZ9l+5SyrHEJDm+ft60nP/72abXut0+I/HANvosUmd8h",
+	"HbrdF4ykj3QG8fXj4Wdertl5t/GDXu6b6ftIIv0XuSOAlYO6H6wBpxQo0SW1dz6KRNSA8k8ES7eEWd1h",
+	"Nqw4i3DrVCo2Jdfv8aEos6+mD5upns9ZOdmzIZGC+eFV/UNKJyzBR5RLK4Up1c4d4UquPb53xjN0LWrT",
+	"FEicRxyNTLdT0miCyV1fgo6Brn+kVfzQKn5hVqUo5nDtuSY5UIrALaSAFd54XcQNKCJ92nLKqXjzOxmM",
+	"NwcqUHAMcMHi4F5fj52V/rfYtaCHjifHdRB92LEHNlhbc8FFPRdAF7sbn4+j1OdDq/UNy7vd6pMffWkx",
+	"USvMcel1WBFUM8qc5GbETTYzT4jxOwBA/PKThOwoYEDlR08RQhbcuQU/8S7D5BMWB1FPXgkDqVGDlJvp",
+	"Q+LXzzqCJ578w/7fwaBBWB77t+Yyp/umdMmXIh68OFO9kKujruyTPvAfpGBtP/gDapZRkD6ctqOd0s+u",
+	"ng8ZdH6QxnOfnNEGqcvLgGElsWcW3GgcEGhpbz71Skbpt1m6y87iD07p/j0gnE9SKVKm9XF1CZ2vN6o3",
+	"hKpItRTdgmYQZleqrTdyJ1p1yU2v0CRLHBQO1wRcQk343zEJuYxCqUhT5g811Km8A14eXy7t6GVqXAL7",
+	"N6B0vG2eWUFdM/LcpFQIaS+n2CeEhutjVsAPv5KzBVbqk6Sfju34V83Ef6ow1DuWM6prpAuam42s1hui",
+	"ZcGgXp9QvWUZ1jtaKXVidnBPDwNS3Y15AtbKyMYMYq1AseCvoGKonq/PTHg92Mqnk17Xh4Z5zWPLOdMm",
+	"aetNQsWeALWdL0fSG1li6BX/DGguSJk11OhHm0lRdbq/ihLdT1edG1uQ+xHtD+9tG132b9wD7nh9aKII",
+	"7MyI3Vl39lwUU95IhDiztTHQ/vTeKjAbZQq3qp1UZpPUdgvw/Slalp5a0KVHco0ZjZBKlUrFsvC6nhe1",
+	"dHKZNzLPHuoc+4vMs38aXw90fv0FPVafJp1s5glyUo11lKj5cjPfzq+h4OyT1liPid3/z9719KjtA9Gv",
+	"EnFmxe+8v9NW6rFq1ay6h2oPDpltI0K8sh0QQnz3ys+Tf5SEkE0gUE7ZDZYTeyYzY/vNmzzd7EpUbynt",
+	"upSJJepTzfJW151uxsNokXKWD/jjHvOzAHGuIjP/XXjOtcOUiQwiXE67KRG/RcYLOG1A0WUiHRt7i7Ab",
+	"+UhL44SjiltxhTxbd7NUz7hpZF7AOUzNZuppRlkKLyatvZCWwqXF7JcWOnU3gheODyJcRVxgrn8FfgpX",
+	"kSZGiU2G06soCZ8wjstUpyq/Qe1ZOP/awzpDGBwZiIW1yG9TJEt4wQbXCqO4q2y7qhQmbL1iaFCaYYOx",
+	"Ql3OZfGmbRMFvkKiIh7USEZJeBkTyWrMoI1R2kr3CqV9L+A9SKgqGsR9AwQ7mgcWkUbpJiO9X9KTaffz",
+	"v5lym8fDfQbo/r4CHsznY37HtBRp9tVuX2jAQNO3D7gNffOzuRqVyvm8szdmlQPDWNNi1yfTEjg7SsAZ",
+	"6u4gKJrLNA69gNxqlppwZyjVclMAL59aEEJhdYFlhpX5R5XvZCrnT2kUhz7dAP2TT5dhfrKTd0DCdmLN",
+	"lUG5volIoWA78+ob+Y4AL5DGyOUpFIm2wWyryTRCuDrp3blAVDVyfXZ1xUYJoeqdFNgnU6UELuQ6CxSJ",
+	"RbdIqei21izZzs9jlvLM9H85gK8zYkouKOlfH/8yF6jp1hwSuSZ3Qq08DyEJW0YX2OV/F1o77MLFyGV8",
+	"3kgdJbOMe7lzf3bFQ0dAHXEC/4PTq9kW12Yf303oZ/Py9vV+RLSu9fX8/mMHTPMZXlG8CAyglaqXG1Qg",
+	"8gKpEuKiR7jL9e4mnbhojrl6+1qFs2+glumqKMPyypxgFv67mwVjw4VmP/7smlz1IT7G0AKFiKECHSpT",
+	"w/WXNM1VHyt9ES6jJNLGTW9FLPjpmDPGGAY6KETfF4lj8WQfU3xINl9Ait4TsxLE+79DGuKJRTZGlmvJ",
+	"wEIkXNLK/rVXa+C4FCtf1myL6845lJgMHTKnK7koibcy0wdckWsfnkchj/KYmZJadicx40lbk1APSpgj",
+	"yOgXEuo7Wg25uhh493Z8DAovXHTOsxKw9hDkUJx/VjMbcQ391puINU2vfkc407QWab/Qxx4wDCSU68wT",
+	"mhMXmEnIQB7I5Q82XiLXU3uFHjkI9D7upZzQfxjC4EKEhtXACxoMOcN4QE0s716vL2CIq2mpVtGcwHOW",
+	"V+eV1hEIvagmMdXH1Oic5qmKzAZWJyChSE0ef75abbTPyOxRquLJ42QGLeWOt9nnk41uW/2eSjf4iCH/",
+	"PyPqLd/Ka9+XO2LJV9rF85y1qHR/zwvsXnd/AgAA//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

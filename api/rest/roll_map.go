@@ -159,7 +159,7 @@ func stateToWire(s roll.State, f release.Verdict) oapi.RollState {
 		Fit: fitnessToWire(f), LastEntry: optional(s.Entries),
 		AsGroundBefore: some(asGroundBefore(s)), Tested: some(testedToWire(s)), Defects: some(each(s.Defects, func(d roll.Defect) oapi.Defect {
 			return oapi.Defect{Test: oapi.TestKind(d.Kind), DepthUm: d.DepthUM, At: d.At.UTC()}
-		})), FireCracks: fireCracksToWire(s.FireCracks),
+		})), FireCracks: fireCracksToWire(s.FireCracks), LastStocksMm: some(each(s.Taken, func(um quantity.Micrometre) float64 { return um.MM() })),
 	}
 }
 

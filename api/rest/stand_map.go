@@ -78,7 +78,7 @@ func standLoadToWire(l *plan.StandLoad) *oapi.StandLoad {
 				PeakPressureMpa: p.PeakPressureMPa, TakenAsEven: p.TakenAsEven}
 		})}
 	if l.Gap != nil {
-		g := gapToWire(l.Gap)
+		g := gapToWire(*l.Gap)
 		w.Gap = &g
 	}
 	return w

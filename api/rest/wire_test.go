@@ -50,7 +50,7 @@ func ofTheWorks() []*mapping {
 		carried("standToWire", standToWire),
 		// A place that is taken is shown as its stay says; a stay there runs on.
 		carried("standViewToWire", standViewToWire).notRead("Positions.Position", "Positions.Mounting.ID", "Positions.Mounting.Stand", "Positions.Mounting.WithdrawnAt").
-			notRead("Positions.Mounting." + widthsToCome).notSet("Load.Gap"), // to come
+			notRead("Positions.Mounting." + widthsToCome), // to come
 		tried("practiceFromWire", practiceFromWire).notRead("Version").notSet("Version"),
 		tried("practiceToWire", practiceToWire, func(p *practice.Practice) {
 			p.Values = map[practice.Key]float64{}

@@ -18,6 +18,7 @@ import (
 	"barrelbook/domain/release"
 	"barrelbook/domain/roll"
 	"barrelbook/domain/standgeometry"
+	"barrelbook/domain/stock"
 )
 
 // RegrindInput is what the grinder hand tells.
@@ -54,6 +55,8 @@ type RegrindAnswer struct {
 	ScrapLimit   string
 	StockLeft    quantity.Micrometre
 	RegrindsLeft int64
+	Outlook      stock.Outlook
+	FireCracks   roll.FireCracks
 	RemovedKG    float64
 	Partner      string
 	Mismatch     quantity.Micrometre
@@ -202,6 +205,7 @@ func (a *Recorder) regrindAnswer(r port.Reader, before roll.State, row port.Roll
 		Wear: before.Diameter - b.Found, Stock: b.Found - b.Ground, For: b.For,
 		ScrapAt: limit, ScrapLimit: name, StockLeft: b.Ground - limit,
 		RegrindsLeft: plan.RegrindsLeft(b.Ground-limit, p), RemovedKG: removed,
+		Outlook: stock.Next(before.Diameter-b.Ground, b.Ground-limit, p), FireCracks: s.FireCracks,
 		Partner: s.Partner, Tolerance: p.Micrometres(practice.PairToleranceUM),
 		Fitness: fitness, Owed: s.Owed,
 		Cautions: append(caution.For(s), caution.Grind), Version: row.Version(),

@@ -64,7 +64,7 @@ func TestAnswersAreGolden(t *testing.T) {
 		kittest.Contains(t, w.Err.String(), "Recorded as entry ")
 	}
 	w := kittest.New(t, &kittest.Answers{T: t, Canned: map[string]string{"POST /v1/rolls/CW-111/regrind-advice": kittest.Fixture(t, "advice.json")}}, "")
-	if err := kittest.Run(t, NewCmdAdvise(w.Factory, nil), "CW-111 --found 642.0 --crack 300"); err != nil {
+	if err := kittest.Run(t, NewCmdAdvise(w.Factory, nil), "CW-111 --found 642.0 --crack 300µm"); err != nil {
 		t.Fatal(err)
 	}
 	kittest.Golden(t, "advise.txt", w.Out.String())
