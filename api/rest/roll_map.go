@@ -130,7 +130,7 @@ func rollToWire(v record.RollView) oapi.Roll {
 	if r.Grooved() {
 		w.State.Grooves, w.State.RedressedAt = some(each(v.Grooves, grooveStateToWire)), when(v.State.GroundAt)
 	}
-	w.Damage = damageToWire(v.Damage)
+	w.Damage, w.SinceGrind = damageToWire(v.Damage), borneToWire(v.Borne, r.BarrelLength)
 	if v.Mounting != nil {
 		m := mountingToWire(*v.Mounting, r.BarrelLength)
 		w.Mounting = &m

@@ -50,7 +50,7 @@ func ofTheWorks() []*mapping {
 		carried("standToWire", standToWire),
 		// A place that is taken is shown as its stay says; a stay there runs on.
 		carried("standViewToWire", standViewToWire).notRead("Positions.Position", "Positions.Mounting.ID", "Positions.Mounting.Stand", "Positions.Mounting.WithdrawnAt").
-			notRead("Positions.Mounting."+widthsToCome, "Positions.Now").notSet("Load.Gap"), // to come
+			notRead("Positions.Mounting." + widthsToCome), // to come
 		tried("practiceFromWire", practiceFromWire).notRead("Version").notSet("Version"),
 		tried("practiceToWire", practiceToWire, func(p *practice.Practice) {
 			p.Values = map[practice.Key]float64{}
@@ -151,7 +151,7 @@ func ofTheShop() []*mapping {
 		carried("setToWire", setToWire).word("Fitness.Word", release.Fit, release.NotReleased).notRead(under("Fitness", verdictUnshown...)...).notRead("Fitness.CoolAt", "TopState", "BottomState").notSet(under("Fit.Steps", links...)...),
 		carried("changeFromWire", changeFromWire),
 		carried("changeToWire", changeToWire).notRead("In.ID", "In.Stand", "In.WithdrawnAt", "Out.ID", "Out.Stand", "Out.WithdrawnAt").notRead("In."+widthsToCome, "Out."+widthsToCome).
-			notSet("In.Usage.WearProfile", "Out.Usage.WearProfile"), // the length of the barrel is not at hand
+			notSet("In.Usage.WearProfile", "Out.Usage.WearProfile", "In.SinceGrind", "Out.SinceGrind"), // the length of the barrel is not at hand
 		carried("incidentFromWire", incidentFromWire),
 		carried("incidentToWire", incidentToWire),
 		carried("chockFromWire", both2(chockFromWire)),
@@ -171,8 +171,8 @@ func ofProgrammes() []*mapping {
 		carried("programmeFromWire", programmeFromWire).word("Pieces.Demand", mill.WarmUp, mill.Demanding).notSet("Pieces.RolledAt", "Pieces.Source"), // not rolled yet
 		carried("campaignSummaryToWire", campaignSummaryToWire).notSet("Pieces"),
 		carried("campaignToWire", campaignToWire).notRead("Pieces.RolledAt", "Pieces.Source", "Pieces.Mill"),
-		carried("finishFromWire", finishFromWire).notSet("Campaign", "AskedBy"),                      // of the path and the caller
-		carried("finishToWire", finishToWire).notRead("Stands.Margins.Past", "Stands.Limiting.Past"), // to come
+		carried("finishFromWire", finishFromWire).notSet("Campaign", "AskedBy"), // of the path and the caller
+		carried("finishToWire", finishToWire),
 		carried("planFromWire", planFromWire),
 		carried("planToWire", planToWire).notRead("Stops.Planned"), // shown by the name of the planned stop
 	}

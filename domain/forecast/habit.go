@@ -5,8 +5,10 @@ import (
 	"math"
 	"sort"
 
+	"barrelbook/domain/duty"
 	"barrelbook/domain/life"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/standing"
 )
 
 // Estimate is a mean with its spread from one cycle to the next and the
@@ -47,6 +49,22 @@ type Habit struct {
 	TonnagePerDay Estimate
 	// CampaignT is the tonnes of past single campaigns, sorted.
 	CampaignT []float64
+}
+
+// Campaign is what a usual campaign of the sort does to a roll at its wear rate,
+// deepest under the edges of the strip by the factor.
+func (h *Habit) Campaign(r *standing.Roll, edge float64) duty.Usage {
+	u := duty.Usage{TonnageT: h.TonnageT.Mean, RolledKM: h.RolledKM.Mean, ExposureKM: h.ExposureKM.Mean}
+	if um := r.Rate.UmPerKmAt10 * edge * u.ExposureKM; um > 0 {
+		u.WearUM = []float64{um}
+		if worn := r.WearUM(); len(worn) > 0 {
+			u.WearUM = make([]float64, len(worn))
+			for i := range u.WearUM {
+				u.WearUM[i] = um
+			}
+		}
+	}
+	return u
 }
 
 // Defaults stand where the shop has too few regrinds of its own.

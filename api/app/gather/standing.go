@@ -81,6 +81,27 @@ func (g *Standing) standing() time.Time {
 	return port.EndOfTime
 }
 
+// Since is a roll as it stands, wherever it is: in its stand, or in the shop as it
+// came out of its last one.
+func (g *Standing) Since(state roll.State) (standing.Roll, error) {
+	g.States[state.Roll.Number] = state
+	at := port.MountingRow{Roll: state.Roll.Number, Position: PositionOf(state.Roll.Role, true), Diameter: state.Diameter}
+	stays, err := StaysSinceGrind(g.r, state)
+	if err != nil {
+		return standing.Roll{}, err
+	}
+	var stand mill.Stand
+	if len(stays) > 0 {
+		if stand, err = g.standNamed(stays[0].Stand); err != nil {
+			return standing.Roll{}, err
+		}
+		if at.Stand = stand.Name; stays[0].WithdrawnAt.IsZero() {
+			at = stays[0]
+		}
+	}
+	return g.Roll(at, stand)
+}
+
 // readRolls reads the states of the rolls at the moment, and their damage.
 func (g *Standing) readRolls(numbers []string) error {
 	slices.Sort(numbers)

@@ -38,11 +38,14 @@ func (g *Standing) Roll(m port.MountingRow, stand mill.Stand) (standing.Roll, er
 // rates now known: in this stay and, where it goes back without a grind, in those
 // before.
 func (g *Standing) sinceGrind(state roll.State, m port.MountingRow, stand mill.Stand) (duty.Usage, error) {
-	stays, err := StaysSinceGrind(g.r, state)
-	if err != nil {
-		return duty.Usage{}, err
-	}
 	var list []standing.Stay
+	var stays []port.MountingRow
+	if state.CampaignsSinceGrind > 0 || m.ID == 0 {
+		var err error
+		if stays, err = StaysSinceGrind(g.r, state); err != nil {
+			return duty.Usage{}, err
+		}
+	}
 	if m.ID != 0 {
 		list = append(list, standing.Stay{Usage: m.Usage, Times: g.overBooked(state, stand)})
 	}

@@ -11,7 +11,7 @@ import (
 	"barrelbook/api/app/gather"
 	"barrelbook/api/app/learn"
 	"barrelbook/api/app/port"
-	"barrelbook/domain/duty"
+	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/quantity"
 	"barrelbook/domain/roll"
@@ -98,20 +98,13 @@ func (a *Planner) Advise(r port.Reader, s roll.State, in AdviceInput, practices 
 	if err != nil {
 		return Advice{}, err
 	}
-	var borne duty.Usage
-	for _, m := range stretches {
-		borne.Add(m.Usage)
+	now, err := gather.NewStanding(r, a.models, learn.RatesIn(a.learner.Current()), mill.Mill{Name: s.Mill}, &gather.Shop{Practices: practices, Now: a.clock.Now()}).Since(s)
+	if err != nil {
+		return Advice{}, err
 	}
-	computed, from := borne.DeepestWearUM(), "deepest wear computed from the pieces rolled, less the wear found"
-	if len(stretches) > 0 && computed > 0 {
-		stand, err := r.Stand(stretches[0].Stand)
-		if err != nil {
-			return Advice{}, err
-		}
-		inStand := practice.Resolve(practices, gather.CaseIn(s, stand))
-		rate := learn.RateOf(a.learner.Current(), s, stand, inStand)
-		computed *= rate.OverBooked(inStand)
-		from += "; wear rate " + rate.Source
+	computed, from := now.SinceGrind.DeepestWearUM(), "deepest wear computed from the pieces rolled, less the wear found"
+	if computed > 0 {
+		from += "; wear rate " + now.RateSource
 	}
 	advice.WearUM, advice.Stretches = computed, stretches
 	if s.Stage == roll.StageMounted {

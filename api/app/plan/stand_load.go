@@ -23,7 +23,7 @@ type StandLoad struct {
 	ForceKN   float64
 	Predicted bool
 	Pairs     []PairLoad
-	Gap       *gap.Gap // nil where it is not known
+	Gap       *gap.Across // nil where it is not known
 	Notes     []string
 }
 
@@ -67,7 +67,8 @@ func standLoad(r port.Reader, now *gather.Standing, stand mill.Stand, densityKGP
 	}
 	edge := now.Limits(stand).Number(practice.CrownEdgeMM)
 	if g, ok := s.Gap(piece.Passes[pass], edge); ok && load.ForceKN > 0 {
-		l.Gap = &g
+		across := g.Across(gap.DefaultPlaces)
+		l.Gap = &across
 	}
 	return l, nil
 }

@@ -22,6 +22,7 @@ type RollView struct {
 	Mounting *port.MountingRow // the stretch it is in now
 	Grooves  []gather.GrooveState
 	Damage   *gather.RollDamage // nil where none was ever counted
+	Borne    *gather.Borne      // since its grind, of a roll in a stand
 	Cautions []string
 }
 
@@ -54,12 +55,18 @@ func (a *Recorder) view(r port.Reader, row port.RollRow, shop *gather.Shop, now 
 			v.Mounting = &m
 		}
 	}
-	return v, nil
+	borne, err := a.planner.Borne(r, []roll.State{row.State}, practices)
+	v.Borne = borne[row.State.Roll.Number]
+	v.Fitness = v.Borne.Over(v.Fitness)
+	return v, err
 }
 
 // Roll shows a roll. NotFound when there is no such book.
 func (a *Recorder) Roll(ctx context.Context, number string) (RollView, error) {
 	var v RollView
+	if err := a.planner.Learn(ctx); err != nil {
+		return v, err
+	}
 	err := a.store.Read(ctx, func(r port.Reader) error {
 		row, err := r.Roll(number)
 		if err != nil {
@@ -105,6 +112,9 @@ func (a *Recorder) RollAsOf(ctx context.Context, number string, at time.Time) (R
 
 // Rolls lists rolls by number.
 func (a *Recorder) Rolls(ctx context.Context, f port.RollFilter, p port.Page) (views []RollView, next string, err error) {
+	if err := a.planner.Learn(ctx); err != nil {
+		return nil, "", err
+	}
 	err = a.store.Read(ctx, func(r port.Reader) error {
 		rows, after, err := r.Rolls(f, p)
 		if err != nil {
@@ -119,11 +129,20 @@ func (a *Recorder) Rolls(ctx context.Context, f port.RollFilter, p port.Page) (v
 		if err != nil {
 			return err
 		}
+		states := make([]roll.State, len(rows))
+		for i, row := range rows {
+			states[i] = row.State
+		}
+		borne, err := a.planner.Borne(r, states, shop.Practices)
+		if err != nil {
+			return err
+		}
 		for _, row := range rows {
-			v := RollView{RollRow: row}
+			v := RollView{RollRow: row, Borne: borne[row.State.Roll.Number]}
 			if v.Fitness, err = shop.Judge(row.State, partners[row.State.Partner], now); err != nil {
 				return err
 			}
+			v.Fitness = v.Borne.Over(v.Fitness)
 			views = append(views, v)
 		}
 		next = after
