@@ -307,6 +307,27 @@ func (e GradeFamily) Valid() bool {
 	}
 }
 
+// Defines values for GrindOutlookWord.
+const (
+	GrindOutlookWordGoesOn       GrindOutlookWord = "goes_on"
+	GrindOutlookWordLastCampaign GrindOutlookWord = "last_campaign"
+	GrindOutlookWordScrap        GrindOutlookWord = "scrap"
+)
+
+// Valid indicates whether the value is a known member of the GrindOutlookWord enum.
+func (e GrindOutlookWord) Valid() bool {
+	switch e {
+	case GrindOutlookWordGoesOn:
+		return true
+	case GrindOutlookWordLastCampaign:
+		return true
+	case GrindOutlookWordScrap:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for IncidentInputWhat.
 const (
 	IncidentInputWhatBearing     IncidentInputWhat = "bearing"
@@ -493,6 +514,45 @@ func (e ProgrammePieceDemand) Valid() bool {
 	case ProgrammePieceDemandOrdinary:
 		return true
 	case ProgrammePieceDemandWarmUp:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RegrindAdviceRules.
+const (
+	RegrindAdviceRulesCrack     RegrindAdviceRules = "crack"
+	RegrindAdviceRulesDamage    RegrindAdviceRules = "damage"
+	RegrindAdviceRulesFireCrack RegrindAdviceRules = "fire_crack"
+	RegrindAdviceRulesGroove    RegrindAdviceRules = "groove"
+	RegrindAdviceRulesHardness  RegrindAdviceRules = "hardness"
+	RegrindAdviceRulesLeast     RegrindAdviceRules = "least"
+	RegrindAdviceRulesMargin    RegrindAdviceRules = "margin"
+	RegrindAdviceRulesProfile   RegrindAdviceRules = "profile"
+	RegrindAdviceRulesWear      RegrindAdviceRules = "wear"
+)
+
+// Valid indicates whether the value is a known member of the RegrindAdviceRules enum.
+func (e RegrindAdviceRules) Valid() bool {
+	switch e {
+	case RegrindAdviceRulesCrack:
+		return true
+	case RegrindAdviceRulesDamage:
+		return true
+	case RegrindAdviceRulesFireCrack:
+		return true
+	case RegrindAdviceRulesGroove:
+		return true
+	case RegrindAdviceRulesHardness:
+		return true
+	case RegrindAdviceRulesLeast:
+		return true
+	case RegrindAdviceRulesMargin:
+		return true
+	case RegrindAdviceRulesProfile:
+		return true
+	case RegrindAdviceRulesWear:
 		return true
 	default:
 		return false
@@ -825,13 +885,15 @@ func (e StandOrientation) Valid() bool {
 
 // Defines values for StockPartPart.
 const (
-	StockPartPartCrack    StockPartPart = "crack"
-	StockPartPartDamage   StockPartPart = "damage"
-	StockPartPartGroove   StockPartPart = "groove"
-	StockPartPartHardness StockPartPart = "hardness"
-	StockPartPartMargin   StockPartPart = "margin"
-	StockPartPartProfile  StockPartPart = "profile"
-	StockPartPartWear     StockPartPart = "wear"
+	StockPartPartCrack     StockPartPart = "crack"
+	StockPartPartDamage    StockPartPart = "damage"
+	StockPartPartFireCrack StockPartPart = "fire_crack"
+	StockPartPartGroove    StockPartPart = "groove"
+	StockPartPartHardness  StockPartPart = "hardness"
+	StockPartPartLeast     StockPartPart = "least"
+	StockPartPartMargin    StockPartPart = "margin"
+	StockPartPartProfile   StockPartPart = "profile"
+	StockPartPartWear      StockPartPart = "wear"
 )
 
 // Valid indicates whether the value is a known member of the StockPartPart enum.
@@ -841,9 +903,13 @@ func (e StockPartPart) Valid() bool {
 		return true
 	case StockPartPartDamage:
 		return true
+	case StockPartPartFireCrack:
+		return true
 	case StockPartPartGroove:
 		return true
 	case StockPartPartHardness:
+		return true
+	case StockPartPartLeast:
 		return true
 	case StockPartPartMargin:
 		return true
@@ -1227,7 +1293,7 @@ type ChangePlan struct {
 	CannotMeet []string `json:"cannot_meet"`
 	Cautions   []string `json:"cautions"`
 
-	// Cost Minor units of money
+	// Cost In the smallest currency unit
 	Cost         float64      `json:"cost"`
 	Feasible     bool         `json:"feasible"`
 	Gap          float64      `json:"gap"`
@@ -1392,7 +1458,7 @@ type ConsumptionReport struct {
 
 // ConsumptionRow defines model for ConsumptionRow.
 type ConsumptionRow struct {
-	// CostMinor Minor units of money
+	// CostMinor In the smallest currency unit
 	CostMinor     int64    `json:"cost_minor"`
 	CostPerTMinor *float64 `json:"cost_per_t_minor,omitempty"`
 
@@ -1816,6 +1882,17 @@ type GradePage struct {
 	Items []Grade `json:"items"`
 	Next  *string `json:"next,omitempty"`
 }
+
+// GrindOutlook Whether one more grind like this leaves a roll
+type GrindOutlook struct {
+	// More Rounds of wear and grind like this that are left after it
+	More *int64           `json:"more,omitempty"`
+	Says string           `json:"says"`
+	Word GrindOutlookWord `json:"word"`
+}
+
+// GrindOutlookWord defines model for GrindOutlook.Word.
+type GrindOutlookWord string
 
 // GrinderJob defines model for GrinderJob.
 type GrinderJob struct {
@@ -2340,7 +2417,7 @@ type PracticeValues struct {
 	// CarbonPct Carbon of the rolled metal, weight %. 0.15 is assumed unless given
 	CarbonPct *float64 `json:"carbon_pct,omitempty"`
 
-	// ChangeCost Of changing one stand's set. Defaults to 60000, backup 900000
+	// ChangeCost Cost of changing one stand's set. Defaults to 60000, backup 900000
 	ChangeCost *int64 `json:"change_cost,omitempty"`
 
 	// ChangeMin Minutes of a roll change. Defaults to 12, backup 60
@@ -2460,7 +2537,7 @@ type PracticeValues struct {
 	// HardnessStepShoreC Rise of hardness above new that is ground off, Shore C; 0 for not followed. Defaults to 0, backup 3
 	HardnessStepShoreC *float64 `json:"hardness_step_shore_c,omitempty"`
 
-	// HardnessStockUmPerShoreC Stock that brings hardness back by 1 Shore C, µm on diameter, until the roll's own grinds have shown it. Defaults to 500
+	// HardnessStockUmPerShoreC Stock that brings hardness back by 1 Shore C, µm on diameter: a policy, not a law. Defaults to 500
 	HardnessStockUmPerShoreC *float64 `json:"hardness_stock_um_per_shore_c,omitempty"`
 
 	// LeastStockMm Least taken off at a grind before the margin, mm on diameter. Defaults to 0, backup 1
@@ -2544,13 +2621,13 @@ type PracticeValues struct {
 	// PairToleranceUm Difference of the two diameters of a set, µm. Defaults to 150, backup 20000
 	PairToleranceUm *float64 `json:"pair_tolerance_um,omitempty"`
 
-	// PlannedStopCost Of using a stop that comes anyway. Defaults to 0
+	// PlannedStopCost Cost of using a stop that comes anyway. Defaults to 0
 	PlannedStopCost *int64 `json:"planned_stop_cost,omitempty"`
 
 	// RedressMarginUm Turned off below the deepest groove wear, µm on diameter. Defaults to 300
 	RedressMarginUm *float64 `json:"redress_margin_um,omitempty"`
 
-	// RollPrice Of a new roll, minor units of money
+	// RollPrice Price of a new roll, in the smallest currency unit
 	RollPrice *int64 `json:"roll_price,omitempty"`
 
 	// RoughnessFloorUm Ra the surface tends to while it rolls, µm. Defaults to 0
@@ -2580,13 +2657,13 @@ type PracticeValues struct {
 	// SpadeWidthMm Width of the spade that drives the roll, mm. Not looked at unless given
 	SpadeWidthMm *float64 `json:"spade_width_mm,omitempty"`
 
-	// StopCost Of an unplanned stop, minor units of money. Defaults to 500000
+	// StopCost Cost of an unplanned stop, in the smallest currency unit. Defaults to 500000
 	StopCost *int64 `json:"stop_cost,omitempty"`
 
 	// TaperToleranceUm Difference of the barrel's two ends after grinding, µm. Defaults to 20
 	TaperToleranceUm *float64 `json:"taper_tolerance_um,omitempty"`
 
-	// ThermalCrownUm Thermal growth under the middle of a wide strip in endless rolling, µm on diameter. Work rolls: 200 in hot mills and 50 in cold ones unless given; of backup rolls it is not followed unless given
+	// ThermalCrownUm Thermal growth under the middle of a wide strip in endless rolling, µm on diameter. Work rolls: 200 in hot mills and 50 in cold ones unless given; of intermediate and backup rolls it is not followed unless given
 	ThermalCrownUm *float64 `json:"thermal_crown_um,omitempty"`
 
 	// ThermalTauMin Time constant of the thermal crown, min. Defaults to 30, backup 60
@@ -2613,7 +2690,7 @@ type PracticeValues struct {
 	// UltrasonicEveryGrinds Grinds after which the ultrasonic test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
 	UltrasonicEveryGrinds *int64 `json:"ultrasonic_every_grinds,omitempty"`
 
-	// UnusedKmCost Of each kilometre a set could still have rolled. Defaults to 500
+	// UnusedKmCost Cost of each kilometre a set could still have rolled. Defaults to 500
 	UnusedKmCost *int64 `json:"unused_km_cost,omitempty"`
 
 	// VisualAfterBearing Times the visual test is asked after a bearing failure: then, and after each of the next campaigns; 0 for never. Common practice unless given
@@ -2776,21 +2853,41 @@ type RegradingInput struct {
 
 // RegrindAdvice defines model for RegrindAdvice.
 type RegrindAdvice struct {
-	AimCrownUm    *float64        `json:"aim_crown_um,omitempty"`
-	AimDiameterMm float64         `json:"aim_diameter_mm"`
-	Cautions      []string        `json:"cautions"`
-	FoundMm       *float64        `json:"found_mm,omitempty"`
-	Notes         []string        `json:"notes"`
-	Partners      *[]PartnerOffer `json:"partners,omitempty"`
-	Parts         []StockPart     `json:"parts"`
-	RegrindsLeft  *int64          `json:"regrinds_left,omitempty"`
-	Roll          Name            `json:"roll"`
+	AimCrownUm    *float64 `json:"aim_crown_um,omitempty"`
+	AimDiameterMm float64  `json:"aim_diameter_mm"`
+	Cautions      []string `json:"cautions"`
 
-	// Rule Which part sets the stock
-	Rule        string  `json:"rule"`
-	StockLeftMm float64 `json:"stock_left_mm"`
-	StockMm     float64 `json:"stock_mm"`
+	// Differs Why the advice is further than 20 % from that; left out where it is not
+	Differs *string  `json:"differs,omitempty"`
+	FoundMm *float64 `json:"found_mm,omitempty"`
+
+	// NormalStockMm Wear and grind of a normal campaign together, by the practice: a comparison, not a rule
+	NormalStockMm     *float64 `json:"normal_stock_mm,omitempty"`
+	NormalStockSource *string  `json:"normal_stock_source,omitempty"`
+	Notes             []string `json:"notes"`
+
+	// Outlook Whether one more grind like this leaves a roll
+	Outlook      GrindOutlook    `json:"outlook"`
+	Partners     *[]PartnerOffer `json:"partners,omitempty"`
+	Parts        []StockPart     `json:"parts"`
+	RegrindsLeft *int64          `json:"regrinds_left,omitempty"`
+	Roll         Name            `json:"roll"`
+
+	// Rule The same in words
+	Rule string `json:"rule"`
+
+	// Rules The part that sets the stock: the largest; margin where nothing else asks for any
+	Rules       RegrindAdviceRules `json:"rules"`
+	StockLeftMm float64            `json:"stock_left_mm"`
+	StockMm     float64            `json:"stock_mm"`
+	TakenCount  *int64             `json:"taken_count,omitempty"`
+
+	// TakenStockMm What the shop took off this roll, in the median of its last ordinary grinds, five at most
+	TakenStockMm *float64 `json:"taken_stock_mm,omitempty"`
 }
+
+// RegrindAdviceRules The part that sets the stock: the largest; margin where nothing else asks for any
+type RegrindAdviceRules string
 
 // RegrindAdviceInput defines model for RegrindAdviceInput.
 type RegrindAdviceInput struct {
@@ -2812,6 +2909,9 @@ type RegrindAnswer struct {
 	DryRun         *bool     `json:"dry_run,omitempty"`
 	Entry          int64     `json:"entry"`
 
+	// FireCracks Balance at the last grind, on radius, by the mill's policy or by a test that measured it
+	FireCracks *FireCracks `json:"fire_cracks,omitempty"`
+
 	// Fit Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
 	Fit Fitness `json:"fit"`
 
@@ -2821,7 +2921,10 @@ type RegrindAnswer struct {
 	LastGroundMm float64 `json:"last_ground_mm"`
 
 	// Notes What the answer rests on and what it leaves out for now
-	Notes           *[]string      `json:"notes,omitempty"`
+	Notes *[]string `json:"notes,omitempty"`
+
+	// Outlook Whether one more grind like this leaves a roll
+	Outlook         GrindOutlook   `json:"outlook"`
 	Owed            *[]OwedTest    `json:"owed,omitempty"`
 	PairMismatchUm  *float64       `json:"pair_mismatch_um,omitempty"`
 	PairToleranceUm *float64       `json:"pair_tolerance_um,omitempty"`
@@ -2921,7 +3024,7 @@ type RemainingLife struct {
 type Remedy struct {
 	BeforePiece *int64 `json:"before_piece,omitempty"`
 
-	// Cost Minor units of money
+	// Cost In the smallest currency unit
 	Cost *int64 `json:"cost,omitempty"`
 
 	// Groove To go to, where no roll is changed
@@ -3237,7 +3340,7 @@ type RollReceipt struct {
 	Note               *Text    `json:"note,omitempty"`
 	Number             Name     `json:"number"`
 
-	// Price Minor units of money
+	// Price In the smallest currency unit
 	Price       *int64    `json:"price,omitempty"`
 	ReceivedAt  time.Time `json:"received_at"`
 	Role        Role      `json:"role"`
@@ -3290,14 +3393,17 @@ type RollState struct {
 	HardnessShoreC *float64       `json:"hardness_shore_c,omitempty"`
 
 	// Held Why it is held, when it is
-	Held                   *string     `json:"held,omitempty"`
-	IncidentStockRemovedMm *float64    `json:"incident_stock_removed_mm,omitempty"`
-	LastEntry              *int64      `json:"last_entry,omitempty"`
-	MountedAt              *time.Time  `json:"mounted_at,omitempty"`
-	Owed                   *[]OwedTest `json:"owed,omitempty"`
-	Partner                *Name       `json:"partner,omitempty"`
-	Position               *Position   `json:"position,omitempty"`
-	ReceivedAt             *time.Time  `json:"received_at,omitempty"`
+	Held                   *string  `json:"held,omitempty"`
+	IncidentStockRemovedMm *float64 `json:"incident_stock_removed_mm,omitempty"`
+	LastEntry              *int64   `json:"last_entry,omitempty"`
+
+	// LastStocksMm Taken off at the last ordinary grinds, five at most, newest last
+	LastStocksMm *[]float64  `json:"last_stocks_mm,omitempty"`
+	MountedAt    *time.Time  `json:"mounted_at,omitempty"`
+	Owed         *[]OwedTest `json:"owed,omitempty"`
+	Partner      *Name       `json:"partner,omitempty"`
+	Position     *Position   `json:"position,omitempty"`
+	ReceivedAt   *time.Time  `json:"received_at,omitempty"`
 
 	// RedressedAt When all grooves were turned last
 	RedressedAt  *time.Time `json:"redressed_at,omitempty"`
@@ -12739,455 +12845,460 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L17kxy3sS/4VbCz10H73OJwhg/Z4sSNDYqWZF1TIi9JWxFr+fZBV6G7caYKKAGo6enj0H6r/QL7yTaQ",
-	"CdQT1YXqBx868j8Wp6sKr0QikfnLX/7rIpVFKQUTRl88/9fFhtGMKfjPr9/Ttf1/nW5YQe1/mV3JLp5f",
-	"aKO4WF/88kty8Uqm1HAp9j/3S3JRUkULZtynX9KipHwtfqAFs//m4uL5RUnN5iK5EPC3i9Q9cpFcKPZz",
-	"xRXLLp4bVbGk1dB/U2x18fzi/3zUDOIR/qofwbdt0y83VKzZvqbggVM0JNPbve3I9PYEzVRKS2Ufz5hO",
-	"FS9xAS7ebxgR7N6QO5pXjMgVMRtGSrpmZMlWUtkRQq9+rpjatbqF32v3o6D3r5hYm83F82fXj5PAwv9Z",
-	"7d5WItwJTQtG0g1LbzWhIiNU6C1TCRHSbLhYE22kHX24N5naLVQlOt3J2IpWubl4vqK5ZnV3llLmjAro",
-	"z3cZK0ppmEh3f2W7Pf26ZTuy5WYDkwN/WcpsR9b8junmb9hl6L0UjLDViqUmISupCDUkZ1Qb8keS0Z0m",
-	"v6dEM2PswNyUa6bueMr+cEPoyjBFzIYa+MG2zbX9yloaw8QlecdcC9AldsfUDucI3lEslSrTCfSj7hs8",
-	"vmGCcGO/ppkwhK4pF2TJUlppRrjRfgRbqkkutfGzjfu7me7WvD20EzciBdeP/5RcFFzU/7Y72him7Df/",
-	"9z/+j4f/zz//7b9dhATlu9X31KSb4Yq8dbvgkti1scrGz98dU5pLgXPANTGSLK1A2V2ajQ5k9RAbGhnB",
-	"F0/39O41dIrmoV7aJSBS5DvCsXtK5jlMvOF5TmBpufadPnX3fpCC1RM49mX70CGff8ULboZj/s6wQhMK",
-	"qiOxAyykNuT66upqZM/m8J3gjn12lVyspCqouXh+wYX54ulFYjvGi6q4eG6/CXLl/ll3kgvD1kxBL9/K",
-	"PP+hKpZMjehVuyDHq9V3zOzR3ZqZEzRhqMj2NWJ/P7aZX+z7upRCMzhr3yi5zFlh/zOVwjABK07LMud4",
-	"dj8q8Yn//h+6f5Dva85/F1rsCtCPbuNulRRr1F5b0IGSZBJmwn3EtvEiTZnWb2UOs8KEFYR/XNxxtgUp",
-	"XysuUN71hq/sIjCx5oLBn2hWcHHxz4FsJxcvqoybV1zAR0slS6YMxwmhMAG1UGbUsIeGF+wi8JnlLmDP",
-	"4AIxbRY8C/5sBxu2l5qV/YftBzTgnm9GIZf/wVJTj+INXQdGwe0m7fzHvsVqpuOXuhmqFN3Zf1ujYbq7",
-	"2E6ol19RpVj+RskVzwM9rYpON5uJl9Uyb826wD0e6OD9oiiGauobJQtQyAXPsrw2eJbQG6upDm6xN3Jo",
-	"PrHjCI6+2nGx/lbJqhyOPZV3TC0KKcwmtisZy7m1AxbWuoh8Z+1bH4hiTg1Ti1RWwoQOtzKnKSusqJAl",
-	"20lnZmB/SS7lLcsIyOlAh/cVtRUjlrGsaSviFamydu8i3lBOT+wTdtAl+Gw+6+N6I5UZm6zvudbWMhNy",
-	"GzcfoM3jtyiq7wlRxIV201A30RlqbyG6o+qLV3cJuuIyLuyv7TtDYWf3JUsNy4Zz9+bZVW0cWxNWp4qW",
-	"pRXRJFIRrxXNWOwU1tuhv4J5nljzjcGRVE9ecNO0dlN9z6indqVkEb5jQNNgHdpZJ/ZBsmHKGfgUrNgU",
-	"dJU147kghonoScC1wjMp7o1S8ZQtCi7wwhizwVAn6GijJiSe7WlqdTtpRMRN8riMvWWlVCZweutbli3m",
-	"nOHQqfh92NbngbOokBnLg6pWSNM7mgeP9D8GMzO3a7j7Al8racrCUlkquVa0KNgDe5sSgq4ZsScTXrHc",
-	"zsztpfbniioDtlXEsaOoYXrhbz6x8pUyYRauF4vSH48LE3nWVWIlFUupNnPmum97eSnyC9ofjJvNvf2t",
-	"RateyE7vvESEZPwlzdOvaHpblS+lMDQNnDdfMbNl9pYvDFMFyzg1qLeW8B5eQ+WKUKL5/cMNX29Qo93A",
-	"YkqzYYqs+LpSTBOqGDEbqRlZuq9upbqFr3U+725SfRsGerjI4S7pTLGIhVrl1BgmuFgv7BQqtqhiX825",
-	"YItc0mwhcMaPNiELer8IfzXiY92X72e8yKg4vNmS0dtFqZjWlWKLoqSR790fPV+93TI2jNFpDU5ZaEBJ",
-	"QLpGJCfxdnigvdEtJjM4LGmWcfTwvGmJtvMmdqU94+injl8mZhUnTxeFzKq80jMWqpRcaykWyt7Do97p",
-	"LUy7s+GO9BsZm6lvldyazRvJXRxg74wNDhhV0NyaPltr4+QS/JeoTRKijaJ8vTG16uFGkxIbGp38+XfG",
-	"gt5/h48/vrq6Hr9Dnu6b4Vtiewhjk/1G5jshCx5yONrzQFYKDEnwDZMl0zxjMKOpkluREKpJxu44eG/8",
-	"6e3bfU5WNDVSaftDRYzEKIDcMqXJlf33s4RUaJg+vCbOM50pfseIbeeBJuCTbl+m7VvXl+SFIO8e6g0t",
-	"WUZS102urSGLZ85SGiMLPJg2FL3pRpb2gQe6cbrLLPN9fEA0XwtNTKUEunYPWp0vwIfo/hFYe5hzdE9E",
-	"SnhPLFlpNp+zTPr+jwnk/6qoMDzH0XbHbnV/rDq7vop98ln0k19eHaIYbVewGfwEHsWj439r7Z55MkHv",
-	"Oc0XcrXSzATdUz/CtW/on4LtAZYXOF2otVc1yTlLcFPiG3n+QBM8/Ig98IiRW6oy3FS2H9RIBRv2OXkI",
-	"IaV6uzWGYUm5IuA2ZRlZ7oi+JC+cN596S7+70y/Jn9FzD1GXq7hrAL462z50Y1/okor4t0AFur3YnfDX",
-	"olaCCSml5sbqNIiUmQ1Pb5mC+3a9IAeN9UOaB3igTl0KB6c3uCnS28X8rs63R+w7/ixzizLV19bhBy43",
-	"RtUilWy14ilnIcdbZ5Uuv4xbpy2jKqo3nWPhePsqsBuGkh5YoDHN9K5UjGYzdVN6N+d+EikeoTsBjCW9",
-	"G+39j4yqlwx1a7eLzhhcgONSZ9E7wnkBA84XrmdcMO1lf1EVcH+4DeiSF4ZcX5HbHx7hfWT6g1pWKuR9",
-	"+dHH/lOW5yRnVFiDKeSmwuDfZBgGpyBpYoXdkSSDmW3Nzb5leqNYxlOP5eku1oavN19ezbi+y+2cx5U7",
-	"fYdTMjqpUjPiEUJ4JpZ1/4li2ozNstULsT3rzbxzjvgvtIaZtGZo3xx7M6M7u+NCDWsbvTmGMn3U3MeJ",
-	"o4+996XQd310OqS6fWfgBhMwOte0DB7x7zcMPVe22Qea6EqtaNo1jmxHS6JYTuH8dxeglinVMg7olu4a",
-	"qwvePCpweA7PlR3vgt5zHZyRV3xVO3DbM2NfGEzC0Kw8crQn9zTNdfE4jOBAgOy7LFuMhO/tPMTGkgou",
-	"KsM0dKPkDNVRxDCFg3nEtAHfnRWphDfiAwdvvP//DYwgFDvIqRAsW2gjZ8RK3uBb74wMxkq0ocroWcEa",
-	"72c3h2homHO3vO3WuzPcbqQ/8H1S9p0oKzPTEjta0sZN4ceXzyCgluaV5nfsew+iQsjQcOpq0NUXHczV",
-	"1Slk9xhJbBwazwANdhbJ7HhNJgR1fMp7of89gtw3llEi3VztE7JTgH1qtXgGrM9LWtKUmwDC9i9yS4oq",
-	"3ZBCOr+HZkaTlArn8kA7eMc0KZVc0iXPudkleHhx3cQowTlSUm3AQ9JyRgJ0AOcQo5eAeh04kalZAEB3",
-	"BATMqEo39rMsc7hoQgkgGK1F2VrLVth/voK2Q2ZZvB12lN4b125NN4KLicD3cyDkUlrVtl18PJyLaCEH",
-	"LOUbMOSkCAfq70JQFLiQUZJDuBPBvUvEOUnhoqZ20qwtSUULOB/Tp+9tk29wk4f23gy1KqSZfPa93cu/",
-	"JBeyMqebtjkAK83MApcsZkj2adfVqMf9BSTyYcOyxdxd517TJUv5iqeLlVQpW9zOjNO6r3S2cEDotlQT",
-	"fLTtCtaIwUgB2V+ZOG9DJTIpJpfpb/gUAFJ3Uw//yM0mU3RL8x83uzHLqnY6IPxsBLWKauUQc2mO4pmz",
-	"Q84o1KeX0g46/mrSWDtIhtttxH1/Srr78ixRnslSKpaQLQRDhPTH99b+UzMRlvf+DEx18Wjx7sj1uEif",
-	"xDjDM/ccphn2MafiFKi5tHW3jpHtlAohzaJgbExC8AmyZKRgJiErrjAtKdo6OMymSKUOonmFVKQS1sSU",
-	"K1JIAclPMbAmRjVf5iMA0TUto33ZkNiw+LliFYsWn2/xrf8pl+cHJ5aGFyGIwhsFplXIUEZM7WLLzUZW",
-	"ZpHWBuYREGj71blXv7BHoreVWimmATxgvc7NTDhhwlXuirzvZH9dW1K7Fw9Y791Djs3Ze1WKFc+Y8C4G",
-	"l6t1dfnlsyG4hxqrt/GCZK9pVGu4OSGYB1dYJ4g9hCCz06V71PrV5ZdfftnW6ZfPQoHT+zKnXMQkgDaz",
-	"3gLvu1eu9yWgPZ5IPzsYxd84HJ5exYphWDBkehsKn0FEMbiPfbRxIyulF4HMy++Ew74nRHORMrx/u9fA",
-	"TC0rQ7iIjP675ubdYEEIUcDbaV8oXbZhynP4j0rcCrkNJ3kxYdRu1rV8xY2ZeRDGTCPNc4RQ81WN8/DZ",
-	"3hFTgU3AWiy4sJacbQLbjHjdvbKA9OED31LsTubN8Tr7fTPvrZlr0JqUrAph3FXV5ERbARa2V6RuLAFX",
-	"kmK6ykGJWTsExCohUrk8annHVFax59515f8s/AuK5YzqkYOv1UNnjfYtoF1CuICsD2v3gvJNjgtNzPUn",
-	"zDz/IQ9k2pyV6e0beNKB+/ndzMVtid5gD8RHMefc785yufP6b7CNzYdwAXZDH+5+7k+J7sK0VW+j3rp+",
-	"w/4ZElLze/TW3tmYWPHBbu/q+dFD8mv70Hl8mf4MjhGDW44i4080P/MX/vCxDdNbJhZytbpoKcTgCSfq",
-	"vPe41Bqpspm7T1dFQdVu+uLpzzPXJTfSBNOY2027pGb/4f0Ldpordb38Z7lWy/T2Gw4MH3HGeVfzv2MG",
-	"Ixo5IhXIyh4s5oYIxsHdbCSxAmHPGxSJD+MTO0C9R6vOX8bm8ZDbTcvW7c4skkLYE1xLVaMgvB3LrTGA",
-	"tr5nwfjTVZ/EZMzSaNtS/TBXpbT9OPVXnjpPy2stfUNytjLg/lpJVV+fonxdE66uvVZbP7u7/vHUnTyg",
-	"q6FwnBSCnaFvE/06p4kV7ZDuGkqnCDnPsYLmGA//HN/Lfr3O7upn28UMLUBrHYD3WDeJ8xTBzABcKgt2",
-	"6EW2txr+a6MTf7Iz82zH5Zs8mIr81mUm+BsWZOHzrL4yOwH0c2hkuYDEJLAny4VPe7DCCalG9a/un/UD",
-	"IVPqpRQp0zoIcD2BkVggPcS8K5Zi1HHuhDZzflAOvkNkNoaYa6TpYnDZpNBVAQv11a4tyDXeuCrLnCMR",
-	"j/PwlZUqpQbNIYXZjM26/+5YRv9yMnjT7dwvyYXnX4i3imbefZXczthLrTHKbehzRhqan/KDlTA8j52B",
-	"noCgUNgB1h3b65rudiZAcaNNwzAxL8oyfpeBr5ZMLUyAvWKfeynlGRNmoTdUBTTQ6xUyUW2pJooVLo4x",
-	"58NjsOSSKuP4/lJFPfWhf03Hjfo2RF34dVGanYug8q77KiTtt2uct2isvg4P6h1wtLCMVKLS3WnadwUF",
-	"R/w8qBSuw+J2HevtcS9MJIGBKZDnGJVOyJZRJHSEHkYOZ4ZfaU+A/P1GyWq9cXycXAFQXft4OcTCNzRf",
-	"EbmKhH84oL0JCvhSmo37dJ0F2DKoXWwOeECYjsWbAJFMNk4kBZMKDbpBuVYogTdjprunpm7ZrjFGu3LV",
-	"EYHu3mwEuiNYXe9WS2UNxjbQISM60dDUvKR5WuU0nDRDy1JJmm4WqRT2xIzdkPV70fgjKzuLLc/mJF8W",
-	"9H4hldnItbXWF5iGh3nCx30jPr0RXq/MQq4WZU4Fcx9AepOD+jL6saM7BUkYp+kSfMp1qLuLvuV3TDhF",
-	"/wazCh9oAnmFwCglSS63nk2Wa6BGBcopRkHdCRa3m23HDl7wQ1b5TopFwTXTRyzu4BuHduHQpex9YUbz",
-	"jIpDaFzGwRyHEcP0MekO59DVHmGSluEQ+sIQlKo9KmJKA43O+f7l3CMrU6LY1bxJQH/HnQQHOUNCZ8WA",
-	"FwR+IanPYvcv+dszvWe6m9OeC/KYPCTXjx6T/0GuLq+/fHKdkO2GpxtSMGrXMoMsMDi3HREPoWvFkK7u",
-	"hlw/epIgPwh+1eGhE0eX/dg28oT8DiH/dX/gWi8JJTrn643Jd0RLNIwd11Ukq4Bdn5gcbmD5Gc29i0kW",
-	"l+o2vqHePoKX6+7G565JmXOx3mtCOPKj9NgUwjrRHNE6QcO5Tt/IqVoz1WG6Big8NYQWS86EIYYV4Gmp",
-	"FJBWMEYYMikexdBldczRQx1Xmi5X9Pgm7CW73qjWjDxG+7pRJ81at3saXLpQD+Ik7CDVhGuO0xYJ66lS",
-	"w++42S22uANuo6lvhbavuSts8ST2vfmkHPclFZpL3KKx/XMZeodT9jzz0YlxrqIax71h1Cz+A/u3vo1P",
-	"RVDxa1ULWkO/4Zfs8e3xfGRhUQgt8/iwpzo5XMpmEpKW8DaLF94qSh0eymAeeTD0CsFPdSED4EMPXYX3",
-	"QxAbL3G7LsdVN4bxJIisSRkvJ2O2b/GxZhJanpzpd+ExnLa+OODE1AMIzrzihikuxfdUrXnQNb9gIpDH",
-	"9bVjkvUEP46/FPIL7FxjkkWcqYFtLDZ8HQj4vvny2ayv5Ogk7RMgx30j9dMRPMLWSso7to9qqn7fEbMR",
-	"fOVBpP9xQ1Vgqv8q5Nanwm2AYbRVfsThgZE/AVyemixzmd6OAOVyX3MiJocepzKGhSic7+lggW5y+hhm",
-	"mitGs10447NJUQ3tbH8Frz8ppCFNzC/Gh0nTDYvYXvDYC9N6Z+F41uLfk/EB73HKFabcDCak0pikq6hh",
-	"mOnjmJ4HElsJbqJJRBrhdy8mdWURjOA6XdBdnZBW+TNbsdQcF+drk/4NfMyKZrzSZMnQI8NqJhKq7b4Q",
-	"ckt4pG/VMG2mA83a/NVq4/7Mwcutvo7m5J0CHbeXTBVpBwbtjkRLN1Rvgj/cRpw5MBacjtkIufF46yHg",
-	"OUeW7olG9p7/KR6vGhWHFCwhfEWo2EWHIuI3cYPpG+uSgyJDhsUeQHJ4o8ZCAEFi3GKPCuVfxwGTDTYS",
-	"7RFZ4e6nXDlIRf2fhawEPrh1mX6i5cpHYzRlGTyxYTl+scZz249T/FG7sBe8Ais2As08GXzxbMjFbzjL",
-	"s1b5nz6pqaF8xL8ogRV8KD//893rH4j71ZMKrWwrgKPH8Jar8/dAE0EjotG+rcR3KDwSwfXm5YaFcmE+",
-	"RG7jIYmHtSuih1eijuLClznz4Bf7uCZVJ8OgDWJYwGmz6FkmUWbUbPzDzKwnYBXARQp97Y6pjKeTpxx+",
-	"4O/u4V+Six3TUENi9phnJfr53rXKqUTl7LWE8iDHil7IVbzMzsqGw0mb5hC6nn8ZnZUTYXXx4ijUME7y",
-	"u1SqgJ5dUs0WyhVriXEpKx7Sat8zCrvw9y0xIw+Jw+H9geifK6pY9pxcEWrIkmmTkKvLx8+wHGS+pTtN",
-	"NN1BBUiBofxIF7ftz0KuFnMHMgdeYZgvPhW1ld+ynLs5eG/fnM6idWFznNyktSjBAdYdGt9Sf2/UhTcK",
-	"doBUKMBHAIm4AqhW3T0zdDx/wxV7CUCcQGkNmkMVHkdbAI4DcGMkRHrbPiHLXZs0r5Q5T3f2mFvuCCXW",
-	"8Ea7ro6kwEWlD123d+Z4Jsx1i9w4BrvDVib+ad/RIOb4R3ujd8NaU+BNRp+VbSMegdxB5sxV081stWai",
-	"h/XwQw5LjxFM6+DgMNPCxzQKuiNrWcNhXEANLpvaGsgM6pJ+ww0W/gR3R6c4KyOloqnhcOO71a7MqiuX",
-	"RpwbxH0aPxsqq+LwqDqYWwo8HvApKCIHqbluTTyQM4mGE3rka7Ayym6xlgsuJtIquSYre/kHPH6TDekq",
-	"/BJflfGBJs3IsOva5cf2Oz88t1og2hECHTi//QTbftiFZQlhNN3YnWkX0Nmd8daON7RDbcoqz0jh8nNW",
-	"fB5jBd43Z9terNR7Khg3hRQgCAf5HTC5mSTd/u09ctm9eWdYOWGvdfsgpFn4hX9e13O267KCahWu4Oey",
-	"MkTLguHPuGTNyic+1daKUkqV4ixDPjdgYnWcbIhswfulPwVWzhfUdML90/4wiatv7Dy/LG3hDyoUV8rp",
-	"z9SESiMM6h3srcT2bM6zcz785ayHnx2IGi6fXSSBsgr2g/um7sNXlvhoJSgCsxtJ3zc+tXvqVnxLyzdU",
-	"mYCmcKFkIxcsg5CxVYxwdhQ0Y2E7RWRcrONtCVf+ZcYLSmod/zhEAaOfPoLUu2Hz9k12Bpe0p6Y1irEF",
-	"aWrgDtEVoNFoWee7dSibNVTMcTXOSSUyZ64gm7Wn6WA7RAujKyxBAkxtAlVG4L3nnTIYXqnSEo2TjCms",
-	"vY6tOjjhT0JXhf0KlGmyAva8gU7bObK/NRBjgAdx5esB6aahHVSd89VHjExcdiZMp+smV4Baqgvc2w/Z",
-	"KeZiffnTkNlzINgBDKUdnehMSF3n0Jn79l393HF0wMjlys0zFBfBh11HExyBs8MAUEGKyk65NQkA8BMD",
-	"N7DdLUZQNysKTBW+xhP05IHGbjZVn2B56C0TM1q0lkR4lgAyqk1rAqhnDt9KJeryTs6EfXZFiqIvlXBZ",
-	"8hH/uF6VXmHtpbjyiu2X5MIVqRldanvX3tJdvafcYqMfcilzSozD3jtpsOsIMxtZ1qFFUT/R55rNHhTS",
-	"Pvl0ctip4uMWfCit7cpcMX3uh+Cd5CWBzdOZ3lane9Ljl601G/vVXwym7RR7ePbeO8++OeeG2YMB/q+y",
-	"lagSXKxn3qE+nQ3ovcwfeSMewlwBxglv6vjVxkriSv0B+LpTQ9iVALSy5JHGWcvf3KoI6Gr+Ab/3Sir4",
-	"f7jZWrujlaslt2Zz2a1SyzulBWET/iS6RXCTdm+gNX97HjZ74yvqovsf/gwGTqvQrvYuB7zM2kdcQW9w",
-	"0yR1AbaufYOY7IAlEwH4fgEsE7bxh7mk2alB01CL5pfGvkXa2IAT6A1TyGU2KDOiD6sW14jOnH6e0oTq",
-	"9vtpZMdHZ+gdsyrS2GV30sDu2goUkisuyY8uJY6bMUnx/tZ4Iuj2vpgzm+33FvNFYFA0+jBR6PQC61VZ",
-	"Yzu4zLX767RdyKlhan8hx9erjlC506+uGhRVpPGgvpWUqwVeOTMWcIq+EGu88IHzs96W3naCpLPOfTAB",
-	"VYhP012C5WAfH9S3drrh+HRFfmumKoCUnwlxeeMvvoW8Y4EjzJ9Gzenu76D9U0OWcIlmBIyjXXOSUMCc",
-	"HDB74QSSekZHzvR2tazh1mgMUn/HpyA57cX33gJ7wqIUDxwE6OcH38ANwSpc/rh1boG6uLye8CIdk2LR",
-	"dS8d9aWW3+mY7zQVyY75SsutdVRJsMbfdYrqXV1p+uaQIrRH5f6Ea4C5GU9O6qLzpfbm4DTyXG7pMrd2",
-	"uGJah3N3ndYTLL11viLVsgqtKWCNOIIR7DCP1T7OqtGsmnFsx5Or/XRZz67C3McT6TjjDf7xT88mmnzc",
-	"Y+e6bhd8mqyYu6cU1tUXV1cTbf+xTw327Gqk9WFq0B4AzWP28IspsusrKNS9d31XtOB5h3cnpdrYmx9y",
-	"kUu1hhJY+E9hJ4aqBVdI4cnXm0W6UbLgVVE/1P1r+1FdstbHNCv4IvB3LjK24oIbtkg3SMzkujFoCn5n",
-	"GTYSpLGcU1CsX4R4XzXgJ1Nz//TLqfIW4/lW4w0//VOEpHcFPaQFucFYQSut5/rx1VQkzoW3nciMqrlT",
-	"QFNRX54BmtoqYzAEplZsFppzBaChea9ItZgFZHP08pGQK3upiE4MRWi3Pr5IAjNjhVyVmTE7/dIozNcR",
-	"axU3uGh9tr0A4aX2SUszDt02P0MPu1WnXGCh7RZk65JcISTPwdqR4XTGIRishVjnFwzcMyW1aw6Fwzyy",
-	"6Abvhdct/husFTFeguCLyRIEtZ7ouR2qdEOoJvKO5uTxU4CmyXvytEt1+MW0PvFo/nrSx5fRXkICXXnh",
-	"8szA9EGUkoGA5lIqwVz4kuY5Ri+dC86e8hf7Fj7m+s4LbkKUS1/tOiituIvorFwSXQYZxn5woBg7+jXe",
-	"IdFrzg3OQxD4VC/xkQVR4XIsDoyFDwWhS5vkP+3HPi4mf9PBw2fW/B4x8D5zRlFWUARgZvhlbHqanoVm",
-	"4Dufc/LplFU8W+HB7WiFRa6J/ZUIuYW6B91EIz0PRXea83EWcH1DI+wbZ4nBwz4LCvq6Ty4+sbp4+VmK",
-	"Ifj5q28zcolbrOQi3aAGcUWaFS8XW8zI8tdksCkUWwCRIsDIK667BQ3sRRv8AADJWORSW5kCx9Q0EhB6",
-	"t2+NTmE713rgDObzB6ReniFNhmkTPz/vmTZvoSJLv0DzXoaMQALs2BwZpu5oPpI7Qpda5pVhC6ZUNL3o",
-	"klM9nj/iEkZIzrQmEJqILaHEqV7ocyR/AP7aCXPUp/HxmgphzjtB4oMvn5HfNQj4iM/5BOBeKBp9gAmx",
-	"O2fhnd2KQLbmAuiHdbC6xYaqMpwUAKsGTvdOSOkO+XCjSDF5+MaFGJAZHKh95ktEPbsUeJ9f0/lqa2V7",
-	"K9BfRCe0jZAlfdFvz1JoI72i2rx3SeqHKxIkCMVyL5HCeySt+mlS630n3PneGUZwthi1t5u37p7Uj5AA",
-	"tsYFr7LYHebSF2ex6q69qzuqWt2ckgiS6xkpTYoa5obau75ae4KqjIAUIuI0kjvDftJz4Bbj+rguSdux",
-	"/Ak15PqK3P7wCC44J64uBSs7t1B8/KHppUvmOUhYyM4dYfBImb1/+yifw7pIAdFAuRU3BCTGKtUasVM/",
-	"ba+p2vk5gjwfM4zDPj6qU3SiZpv3BXm7S92IUzLYSy3J7CzDYP/UU7Rv+/oJHuIXD9mMrU1wkHxHOhGP",
-	"qRewZ6Z7Qw5N2/dOgcxy8U1Gl143e5hlpGCG5t1w+8lCTjG0I3aMNevIjBv1cW5+6NnYlPe5M1K5XuP9",
-	"aMnzHDy3S2pP+DLH3NuNNAuPzEhlni3sPsMtDZyOwWPUtnSKGxEIyRluQ9/L4qh7dSATlhuiGM3zHdlS",
-	"PSP91dPLDIo/OooH21GPz1lKeavbtHCz2N16s0PNfp617+3WdamVvX04mzzRca3MirggzkROUm688c+d",
-	"sVJj5b2T+x5GF+YvLT6ZI2IovmCKH1xnDn2H9i3bSbafF4GzbME7lr2B2v7DbvpqLUPUEiKx6rSmJWZQ",
-	"S3FD6FLbrVJbIFDUFRnOh7Jl251tdE31iLY7RITc9jplewPd4sEyHEdV82yPaMrf/IM7ilra4+mgvFVJ",
-	"jWHKDvJ//+PFw/+bPvzPq4df/rP5z8vFw3/+238LjeMHdm9e1mXcQ+pzL6VLJ4PWB2xGCLOwIkVCbgus",
-	"1gG55hu65KaVvqY3siSVrkA5u+rjPmeYil1dKC5YUIllzqCK6XOTutpfzplvh3hN6vTrALscQg2lSAjV",
-	"JKOGXpIXpFRyrWhBVjLP5VY7wgJxe0MoKZnSUtgTK9Pk3zP5756NCSmVyJIBwDGQ+EnVuiqgPs3owfmv",
-	"EDVeINRm7RWN1y4OHABG0dQ8bxihEENfMCvxukkYyHYJydkdyzHdkEER+Uyalj+nmbZMjscbjCRLRjJk",
-	"VvMRh61UWdAztIE1HLE468z6hCiWUwBIOsCoZuqOpyxx+ZEG6c5/rpjakRXAYGzjNTq4meBQsWdmNjKb",
-	"7kXo3ebHoB6rf/4u8+QATBNuLsmruhBMo8bsjzeY0fDvdY//PXFwUOMZVgH2avUU08bTEEjN6jWlWRYi",
-	"rwrJ/+sty8JOJX/b0AsjF97/E6HTpwuDd2JSYA/iT8DxgaWbKEllwcWatCijhtFaLCS+8K6nKd5RyBiz",
-	"JwWkX0MiyVg1ckyZcX+jwCgajhfP8mwlF64m+f7j3ZNJVhjUCmOL3lCuXkka8tG20oXgGBWMqoYnzoOQ",
-	"WxhsqQgVQyQ/ptX1E3qg1ipm5JjmoEaoAZSmsNpnmGkTlxHjTcNB9YCjGe3bH+uBJnLpuGRSWRRSOEBL",
-	"ZG4Ao7dzyxzAO/LOvjKDeiFUa2QkK/IvTJn/JP7hTqK72UriQUQxUwkVsqlesDs2vcFchhZoM7eVyJbl",
-	"OWEC625JomV+x2o8rgsyDvdVTCqCl5VJ+HQ7Hx/Xtu2VDG2PU8Ko+3UpHKy6K+F9Ie0L1kBowvVhussV",
-	"VhvKCKZer1YIADn6Dsp1QU26meGIPtJB1uW2b7cfHq/WhxW7budi3YpR46DJwkus/Ud8efb9YLe2K+zh",
-	"sxEANFTbNxue3grAuxf7wbCQj30PWW3uFS/m9vhytjkQ9ad5pfkd+973ADmD42G0Ybg2N4POnqep8TX5",
-	"3lGr3Vjll3HPS6/Y/nS+rpdyqvkx9veWl1R73xKcma2if1LUqMjhKXMAJHFP/uAemR3m7IWP+tPK82mz",
-	"DEM9nq5L3u7miAv6+EzEYcJO0uR37UlNhEEDy0ldvrFmtMeK2tzMgrs/fBweYlxCI5AVWTO4n9aoPXI0",
-	"MsFxos8T202xO6Z0G5TZshMwVQKjJSOndbP+z6Z29izvZav40lihl3bTvR0STEMo2OQgnnwxraDGc0L7",
-	"xwX4t4BO4QBNHdOTTylD9GJqNO0V+iKwcUa8ycOTb8QQMd4ndRyCo76YH+RAQ6TOAR5DbWR6uwDez+Ig",
-	"WDNFauf2V9qDCU6ap06mef56dfH8HxNBC/u4K4HzT//6d0UplXnXUPH3s1zKnKf2SJrjuEbYy1gZXnTA",
-	"O0cYuKoh5fd523FFUmC0tNpdG0e0WMSVIHCNQ8XA8N14D5q7dzeGKnnzqkSvKs2yg945SY9htua136rD",
-	"ELhqHkBs09cE7vud6ez1NBlIWn8ue1I1uh8OLo31gcxznvXCIF8MwiBDDyzVGn36B/RpOnmosDYdp2NV",
-	"AGQI3/CioRZeSQVsIQxMMqMJFTTfaa6JVGSVyy3BlGTAN6HNRFs3EGQQzljJRKZvnPmfUrWUgkDqJhLa",
-	"6KpgGeBXBSNCNs3fCrnVk9lE89BjAOCLj1k21+gORviLqSp6Ltgz53hrcFN7I2kBtGdj9ZzDmunveewm",
-	"iHvSQk/ldVkDFOlWx4JX+nopRvf7Ky7YC6G3IYcN7rXBXFg1FKkby6YuyV4BcI85ArEqAORF7bX/kOPI",
-	"4AhBEO8jtDd0oAXnhmQ8u7EnZtaYp3h2ttiHUa22FWqjShtEaghAcwJVDzNbz8Homp0CJ9C2Zk6PFHiT",
-	"U7GfIFDq2JSvFaOaL/ORO9qalpHf4aL9pR7JszcFY857X0dpJA9XZNMzV2NFoN3WN0OTOU4PKEvDC5qP",
-	"3F6NLLvyECxbMGvow4Ix8wS802b9vdCg937G0+3VC9pMBUqEH32EbB5i8JQ1BmbcvfZsTOW31WNOhQA2",
-	"Blku/JbYw4QQGTVqfXW2QdwvYxtRM2jGxLn6xjN2PxMZPA5OGJ+MEZszHDlmMQTXRFiVmBtfw8wi2qmE",
-	"M8jnD6du5nRrGUaiemTNOFqta6AFLlBl/PqGEFH6ov2VvUoCtvIIbAmqfs6r8zcjA0CzVIpssXQR+qFw",
-	"MOOKbUQBG5lZyMqcKUlzF38eOYD+KCwgp+KdkeWRWc+9gycQWr2O81U4ZFi80dPIS8DoQTzeiNHbVqrT",
-	"89k758Bk950dm1jBMj+3s0KJ+ybzfW3n+sIs7hqKQBh0qcvyxtX4UxqeOaBgWKto+kSQZJKKI6yMZ8x3",
-	"cIJl6c57/VWHganORanKMucj2PjW229ZKVXIx7qO0R35CxS9+dUMEUq5H1TdHiKGEqtyRk0wmefNN/bW",
-	"OgwmEB9jFwYK9kFtUUx9dAPZV6bvTQt57pfWniEeH9Gio03ghxox4X6q/21/7BCu1o90/hoUE89DMm8L",
-	"z0kz0aks2fR1GvvxDh7+Jbm4o3nFdOxrf8ensUSQdpM60Af2fH0t8l2vKPBYuqszL7D/dY+CS+m6cZJb",
-	"rl+Rc9xxO7M8j3T7x43jHa/dcBwoqW86FdkgqN/iq8Yywt35mJcBOuqpfNHxT9Zl8QQ4MDF9EI2zgesS",
-	"iiHKHNIM853zPC7K1CSkoGJNBdMM/1kzysG/VrncerLFFU2NVI5SMc8W7d8QezTT4TvDVznL6puVADkq",
-	"MX+vt+OsSqK3i9T+c4VeqcESXtsrItW3Nf6t9TTiGQTbYtDTIemh1pk989cAGxYJucJqa/KSvES0Ymep",
-	"7bQm9gvM0bbTjJFKABPCmt91q5YMLsTXU7dhGKEKYm2HYwOqb7RiAAngKjt+9AEADVSYi2AwiPrZT3Qg",
-	"IosfCD77SQ6kEu5uNTWKSjwENrdPbwx6lBZ6MIp2BrzZKAYwMawfaPsKGTSf3gANLUP8e4PRwXOf3gA0",
-	"K5b5zrNB9mCDeDWCgH3F84xQopkhXBiJ+Lcep/0XV4mHwD9+ejWNOpu6UDWpFj6ZHuktAhxq/klXJwoq",
-	"qKpKtM4LqIq19LXJuh2/3juLjyfhho3pEOoaBDQDsdSEbBlfbwz53SW5urx+1g53ji1xIMo7NYldx+UA",
-	"sQe/+9rQYCY80HaZ+0trl8uv7peAB90velet/02JoevjXiGsa4C5rLreCj6uO/fFKSSvZfAFltT9Ormo",
-	"h63o08nehSzNMM1IKwof6i3hAnKK8gzA0An5/g29tIt9oCz2yQyCnUdKtE2oVEqlNOJFfVYzzUklDM/b",
-	"+3otYalHBeDx0wlk5fQEK5reLpAMfaTQFtSTlasVWSLh65ZjBUSSMVYybUjGViw1vmb1Cgsi/n//b9Hm",
-	"ekna1WSxud6oWpvu8dVMLonwyORWLA4tVgO3qW6tmoQUxXPy+Jk9op9eEQoauMpZVA2bdtcn5QZ6bmTO",
-	"FBVpuHjWi6W1glpWNi+g4jVMfH9mWxM7CyA93rkguyeWbJT+uO9JQEx5jrmA8ozl/I6p3SKjOz3ippYq",
-	"w9wexVLGS9O9ZnV7ZfeLn6snU2r/2bS2B8Qq8qe31jOoab08mq0kwurVJagI6CwCX6HGPqiFJYP9CCrO",
-	"frup4anYiikm0sbE1InVz12u9mdTkz8hA9mOLUommFFUmAU1Cze1MZbvjpH6VVQYzXH3aV55u6MFJRiG",
-	"VnujHvUkosBGxlzXLxtayUVxSX6Qxv2u5eGH0vTSQSX9UVMTqOH9dTFyOGtq1+saK7rZUUESOLKBC9vc",
-	"WZYwwvBiWbZbpJVSzIqsHdLCc5gOIzK8cDh0+xZxbwVXjhL3FbKiPK8UA/STwCTZ1uJKX5Xk3tQZzfpm",
-	"/8REj//xIaN3RLDHDR4/QpDqnYt089kMv0Vre9wU2A8R+NBnM3ak/D1u2PCNz2HEc06n4bg/9cOpM9YD",
-	"zqbJlf5wR1NnKAedTPsG8wkfTGu2AFZdjLAEaFUYVZCjHiip2dSdp8bdZXrW/2VzXbyOz8O7DpZGMnxd",
-	"sQW7x3BK2MkihaGpIe5hAhOKKerP7SEhc57uEseqkdNtz/ly+UXnf3+cuky1uvxkT5druzjsQHjD6G3D",
-	"luDqySJ7Qc5XDJwFTe97E/zsaqYbJlyDaNhVxe5kXo34lN82P6IXmZo23wPoqowWdM3I9WjX2X+/+mNE",
-	"38P+raCIANlhk4c8ItHv0E2TSgEpsuD6bk6N9PaBRgYfYOir6/+Du8TehuiWi/Ul+VEq4ASrTJN5i689",
-	"0K4QzQwNdR05NiMh3n6asbmPfQJjg8JBQi5KJZd0yXNudqEIND5I0g1Lb4mmO02E9I6hDdek9frMW+fV",
-	"5VSBMNfJHdPze7lj2k/k/l5+OdHNzol8+SzYTW9ZehbXEeDXt1BS28pGY0NqSLmHF2oPCi7383ZmeUCN",
-	"2oMZKclmOTJjfMRDGEDA1zLhfm2quctVIAHqklwf5ojtiPbV5fUoW0R6F9irpWI08/3FLC2w+LYbe+I7",
-	"preCEVq728qcir7MXE2K9lToYk2rNVtUImXKUC7MLuhha/uICiS6AH4wnzJWhxULuiMZX62YCvgDHzc+",
-	"rqfH+wPBRJsMqsFT0Meh0+3LVn/+dIKIBrJzLFyhAqRRNiNWFSw2vjBwWMJOtA0S0yod1Vv750jbBjx7",
-	"WNwo6jydGMKGKgjVz7u9+Lc+j5tLPcYDbi3dkX60G0s9hINuK2OD+GRvKvVwCy4WeiM97UV3tK/k1o7H",
-	"0Wz5dxLyzr5AXtr1QGrQOUr+cfRSaMPK8c695Ro0fD33dCnvGEQDPPh6XQe86j7XrovWEdvTA03Y4Ejf",
-	"emsgsrEgRgf0zj6FfV8qLta6GZrtEFnuyLUfRiAohxFHf1g/gPoDuHfsh+6A5HUrBmrv2SkCdDnDwrp2",
-	"mKHd/8r+jqE3CHdQqOEIB8kglmh3+p5gU+wN+Nl0n8XabCJsCWf74PMH2RRPjrUpCroWzPB0UVJleJqz",
-	"eaeJf5341z+PY2U46gPOl5Gxf7SDZjiog06cyWF9skdPB6UcsDT9z9Pgoy/a1wxPvOuvIjxqwZ5MLxfA",
-	"KbwGjwFVtOAUSLi9N3r+bDRMfaB43S/q0iKhOj5/5bksmL3cEVp79OGWkVNtDjvSowzhTs/i/WGn7ePM",
-	"bgbk8z3wqZ+8XzG9cn6IUNIyihs80QMdcQFO0J4H4sZDfMDcWKGKQbHFFIOaq07rgYH0nIDKcs01dpaC",
-	"rTnJy3gdP2C5Fa4uXRim4krWoaJY0/KBB/pgceSGwREqIbhuooWFnkhQckjTl1JBtOF5TlKpFEs9/uaA",
-	"RY3cp+jTDdXW7frdKcnpzrkCloyqUR/w5Lx3/CtXV9cjHYM4Bljf+2e9RTv9QNv/FhAzkJUiWFiPPLuy",
-	"1lwlMqbahIIDjXi+Se648Ma3TuO2A3xRJXob5ojNHdFJ5+cYVzfeaWG3pqsKXhNBbyVQONobw5nVdwRt",
-	"tWOr7gRhfE9BWFqM41ZuHHiz69S6OoHrCPqb0woIK/ZcTdB3pAg84e6Q4Fj2WEFX/V7nvPSaZmMH4SY4",
-	"lWLFVcGc4dgeyJ/mgPUihvNzRZVhKk4VEpfx5l4ipeTOvVjvQ3TkUigmsZQ5PbvCUyyroMBu2PR76392",
-	"BS8c7zEXIPYI9f3doSIe0T1NC7ZAgqeg5VR4rXYNWs15arHaaXs3oil/5r3ofKLjGi3C9nzaBurGxT4n",
-	"08lZertw4TXUnMFd9xbDXt5bj0E0P4fO32Q3mf0cbqxn5He90Fvt3K13anueW2UfKIFarAQrHc3wkQdD",
-	"EDhCxdNwnZCXkq1WPOVMwAXbP9juu8eZ6YGj4Opp4umCvXEief5wxfOifmnKl/BkaoXsy/mURsTLH3j6",
-	"AWMLLzU2r5FroPmacNZcPm3k60h3jS9j7gHuwTAF+pnwifb90XnDtFHoxGmgFozQPJdbusxZK+TFjcar",
-	"L3oCcqxYRWft5InxAG3zfmD4nyHsAxBgNxarXWo0sCPNZkGg+LMOBP8kWzuCPen1ilQaJBd4LtDUTmVh",
-	"L0xit6W7Pcjx45JxFMswqWQ8/eE98lyHb+rOqIpQmk9O4TAFGuVS8TRMPd+A2hNScCEVqQTH07uQgu1O",
-	"OG8+J3axyqUMnyhvKdoMlVpRe6ti9rZopFWwOTgNXcWEgRReHbnnm87BORrsnItR2D5iMZTmunugKRPd",
-	"KXsMB2O7fL1xfUK3HShSwL18iF6NiH8zUR+hUzqlORuzqsAMbYHSG7Xn2MJBNMmK2pu83YF/RDPwcJBE",
-	"xP50GdYTKvoVVWs7q9C6LmieQxaVt0yciagZ2gDBie/m9xwdxMf066mUow/QEV3SjE1UPHnfL24CL7na",
-	"aop7CnmnCIvDT+MnETl+2OFxvv0fwdD/FDq69wCm1g52ZzWcwuEjZBAFPGluLOSNzzZv0PB/oMHOYU3Y",
-	"Y4+gniANztqx1iIeT4d7j09YI2FrNi13VlOOitp7oL9Xc2F7D0vuTPmATfFjXWvouTXR7EsbaSAAg0Ud",
-	"n8HfIM1VCtbFCN7YNltuFO1K8YnDlWLkLBlahW3v97xgJJVCG4pXHzBY3czB3IIg9o2p6AzoLyYRq1Vu",
-	"FNVS8DQ+K6h553POCRqMfDojaHLgn0k+0GDocdlAk8P/1HOBBuOezASaHPInnAfUHu0c5EN/zJ865KE1",
-	"zgOwDhMr/OFADq1hHIRuGB/IJwtrcGTDt8W4ZQb9vfXxd8dLg6T6GHgEmBbiHfaCtI6zze64rmgef0Ti",
-	"85/z8dgZ8fTRuHfAn8mx2Bly3JG4d9if+nHYGe/kUbh3qJ/wMehHOecIbI/1Uz/+3PgOOPr2rOiHO/Zc",
-	"9w868sID+GSPuy1VxaIqF01phmDVtFprYniai9aIHTKHqoJU5Q2WUhWY4oVgPkoyVlDE6SCrtp2YwhX4",
-	"nudrno4AY94u5BeNZ8V+7X6xO0mXLOUrnrpkIzs2RtUsSM7jmD4pqDI2CVO2zxL7LCbH+WqLwySdq8vr",
-	"Z6fqlt5QIO4ddM3+HXtGDdHQ0YRQTe6o4lSkzIdnl9JsOjVgmUEzCFwfVrJn5h5eR/fdJxSNhUBhLqkh",
-	"11fk9odHRYE+nJIpchuE3ivWRtsbWq03ZgC3f1L7O64ur492ymzBGFGLXqnvEZ3p8vYYyeWS1S5X9409",
-	"vsz3dcFOJjLvZRo4N7kh7sRB3yg/kb8zzOxb17nqFYBkhvIwZzpTSqp4KutvOMuzVqGsPp01B0fXSFki",
-	"z3Xdkyqr2iQgE6x6w4LByBS6QsxRKoWxepxkEpmpMURpxwSKsV3Kfi8nMrs37wwrQx1X7OeKaTNWeKEp",
-	"CBZTzpGbnO2hnx+m82oDoXbFcgp1Yv/29rsborfcwNkGs3AxVX0AfvWN7y/f5TM0mtqjM0o95DJkMLuT",
-	"zYV2kMlLG7qrMRFd+uynoeJ+eK4FJKTmKcdiafq2k4GrnxN37nruMAeOl20/sT3x7WOwjYukdYjC96x9",
-	"gAoXdrzV0/bprpqSKuMCq2B6en/X8kVy0fqx/naQoP+3QpX/BQpVfqDikx+4IiQWgjxB1ce31mxn2YvQ",
-	"eQDHgK+73iSTuUA81w5+f0OMSzoQmbU9KOTLSd0q025/aZFL2BtdrULsKb1EVP5IFb5hEZv2J5CPBEZI",
-	"uHH8FpEVg/bW+HEFNm+LyKJcdhbo2sGkD6p1ddH+SLsDIyuXOdfY3FITLrkCzHNqEL6a036gc7AgFGAH",
-	"4TL+3/jVdXi2gkJtlf3V5ScUFA0XcX+RuyuW66dbcquCwAx8CDSrTGTHo7QzVppNMOb62iPvW2Ath0Dy",
-	"BhREYJnZyAwsTR0H8IwJdSqmNzLPxqE9UE8FoYMsS+weRnW73TBhlfaWalj9E8DuoKlhT75DtQHAmjra",
-	"yrR57lOE8T7VyUxPCMs1zps1X1VVMGEQGzmzow/9X6aqxI9V0H/LqD6sGOSsEnPQSs8w8Ae3//eTKXvT",
-	"fSU8DHDDvcSMIQcIPqQwjWe01RuIB2DCNuXZJfnRJ7PbyxQAnbXPNEaFgiVsDDyeuI9pKGSz0zfOm4eW",
-	"KdJhuXsq1hhr9/B6YAHD9l+4TOmimCg39qeujDwLSbOLFyx0ScX0F68fR3yyV6WltdLANTAQijbO4wS8",
-	"xd2r9z4j9tn0WGaVF0LMarzp9S08P11TEvPkwlVuG06DhsYgmu0hiGaaUzwIsPcHz/jjD5awINt+Tgcr",
-	"N3BmOXvcbmv7T192Kqn5lNpVqhJr6YPKbqUw1OkOp8hlkGZS2t6ze4O1xflI4eIpZHbK+N3M8ntzqkQ1",
-	"KNOIPR2N+zwa7XkqJOfkoGKwmKnCut375vOdfeiVvXrobuXhngu8KM0Ok+Ly3CdL2E2MImxFE/7kapvG",
-	"+avqgmleLz0N10IeyRivXZy0Z7reuJo8vhSPPUQ9zb7IXHkbb03aGxVtbcrY3r8zdQnHZgCPg9WcfdXL",
-	"7jn1p9AxhRDKuav/8Dp8TFnzTwdRCf3SZVQ0zCfOKAHyvdjZeM+0ect0lZv+hASKUgYMKnsEcrE+t2k4",
-	"q2bdYWZksHr3/G2wxy0SKiusL5L9FitYfy+yO6fOe1PIi8V+A2l4i+TF9JkcKJPU0D/EVjG1GtVekKMb",
-	"mV0nNbkoqTKCqTkOLXjh9Wrldlrgg/FfAxIo+8mw6x4jTAuroSJd9ErOkPMqBIz5ESwZOwyimdG+ijFo",
-	"hIDEy/QW+he/Su1UxLluHRien+TWp4Zi2e+bG25LEvcVvO1sm0N0E1IQjPs7uhwervJOTT9wAj9CbLWX",
-	"biCgbY4+0Cep9LJ/D4+WZYoKDPplEnqLp2xPu2V3XGMK41jyq7VhtlQT92ibn8xfm2N04oyTyOOIpnbp",
-	"97ISpn7nEO2Zqd1CVSJ8swPHdqRSWXEzHT81UM2yt+D9ZGnwm7DMipreyJIYVkBYtFIsbqbxshqvbHKq",
-	"zWLuS/U5MuK9oSBv4HfRdtNCCM65ZXJGwTdZGUc8uG1bUpNrJreIr4g6PV5vWWbtr/A5xNWi4LqgJt3E",
-	"n+7BPOWo9+BYjD16ykqVUk/f+XB/v3FPh87Eni8bF8jlryPJR++WjTeBDSMVILC2jKq44IZihbQX29t1",
-	"5JzMOYvhyoZ5r+E4Pfw+44xlpR6FJNSAqxVfVwpcDFslxfoUeINjLYJeGAQonBDIpupD0p/zcSpjX5n1",
-	"ANJtjGjjFcW88bpDq4P6EzZoUBvDQTLQWS2N2tZ/TVc7dpDfWS2R6UrX0DBawV9bdpGfsT2W0eH3tUFQ",
-	"tI6gZFL0SmCg9ow8V5GZJ9TEjlBBeFHzA3kKbiv4yGLmgIuwFnsufc/O7l8ePzwbp4cTvXllLscIwAfe",
-	"iSCCxTNzSyUmWWggEiV2nmOBaj/d3c1yQxSDoIbGs9NKwBwm7mku8ZiZdM7vY6dylmf14LPvN8/npOfz",
-	"s/cZntoPWNvXCyA7W1ize3E76hpESg2rlLGugj3t6nXftvbyPDh2Rx4fPt7rsjy927F94I6cpX5T7jny",
-	"3jT7tgbJofGIuTbJBRcpz5hw0JsVh0lQzLB7d8HhIpUFB0PLMdgEgXRvWc5dkZP3TJjN8Gab2sth7O1N",
-	"yVhDbEPLkgmWLeZ8f8PXm9jbmNwOJe/LZ+R3iIGCgNtGbolcGTQLsEM6ztArGBX9+jJROKNDPFEwq/By",
-	"4lZjMH2BHuEUuDkLy1pBueBi/YqvAv7aOglp8j4uFUupNv+rosLwnOlurXqrYwrpRCtijjK6w5fSXRpy",
-	"GgJcCQnEvGMpbs38lvHw/JHvIyrCPasJzQAES++YoutIz4G/OR40c2hAUxP78p+pcS+2awGMDK7FKS0F",
-	"MbJs53jEDa6DlZs9unbBlbqPs28yfn5bctYD4A3bCU7QmFSM7BeW7YYbBf14Tf2mCD0WTuT9PpKPa/g9",
-	"tH9DHK9kLYmRSUNiDqcu1y5vKosEW87WdJoJw8aSGDQzsc6KO6Yynkb4BAXXm7+7h62cbXAH+eNTmg1T",
-	"C9twcuF4n6lZeOhm8xdtZNn8wc1rclFYewZh+1YU7VBSgzldF2hPLADYGjhje7ILHWvNTzPE7jQHJdBh",
-	"F2qbQAJSE9N+QJYNUwXLODUsfNo7N9EhYKzDAFcnis71kFjDtIea8HoC15H/GZ/8cIio/lDmhIcL75if",
-	"4cCPQzLFo5Wi3t0e0iL+V6wbdxQkFIxMRmN8DgKwcJEyTMOdfNM+Com5R0TtQ3CVKGF/Bw/24CHDzSYN",
-	"zSc78zft9k3LydnD7wijOCR7451Xytsb+K+v39N1zEHTU5VOQNx6+g3rdlDSYBL64pcMNZpfZz939aAn",
-	"PJAyz1+sOzoXEyYukosOtr+rYv8cSb8vuxdhxerid/aEhqpKCQEDn2VkuWvXdpRb4Zj6EUKPdRMwrcLl",
-	"/VCRkZQqxVlWs7zjY95o7vlMc4mappf4ODIYd4svpDauhmzmqglQgxnlzkPSdlzE2Jc9Yb93GuXwb/TE",
-	"6h4Fwo0rtOwYSw/58167vGMcaJM/4Jz1dRrB/vD68LLqgzERz26lGmGBCS9HXA/uI4ZLx7M3kK7ugKAE",
-	"jqY15YlfHx9CQLEc253fWBPsJc3TKqceJd/3X8Cmm23erHJqDFyx5x6HmOrf1ECNfkXEP72lKlvonJeB",
-	"Ox7A+Zc7onmBmV3LnIrs4UqqbJZ3o1uNIeY9mbF8JG25MormCyrWObMTGhvrlVumFrfboGi2Mvx9HsKN",
-	"S2bwUUddMpYRrmOvturnii1ECKXtiNPxEbu/vapOGqYiz8guJHgQ8ipjkTO+pVhmY45V3NtJOPmNKCUB",
-	"yQ9LdWjB25MRu/cOAi9B2qiv2hBzf9goWXB7WY9+Zb5pynKqDU8Xhcyq3E5SqCBJy42dAADDzS2U5u4y",
-	"iX4xxpM+bBmTQJmA8uHBdt9DRYLlrrWtYzzkY031cqhjXrzn5gN1EVqa30O3EmE40uwKC5fkBeS6dsYD",
-	"inXD8/wGCriUoBwghYobQjW5ql0uxhOrslwz/CM3RIp8h/BnxD0uuYn0Lg7K3MVq9HaF7uCy/U1wes9p",
-	"nhD7fMPqsaZlaw7ssZK0ZiKBaUiaaYDKV4antxh+OPTA6cFtfPOeCPahfz66CQgmLVpH7UgLTQwZU21c",
-	"qFg3GXAe50O19jZQbC/MRgayP+2cPgeWXuD5vSHsluWVyJ5bU8vONlzMtb0NrNdcrG9CkvgcqRrcF4LL",
-	"8bw5pFB2B7MJj/sZwJyL+ier4yAZlTYMLP5eZEdg/4n9tnewttGxcVc21ye4h9UCElpR34PgHauUXGsp",
-	"FkBycoRivrp8EunQl3m+cMZ9+zIIbAf2fqM6F8iWp9PaHwtXnjf28tIKpKaxl4IWh8FcE9zJ5AgBwVAF",
-	"dw/UVtt77AQIBARQs3bLLeZBWg+Cp7KcA3VaRnexy1C/o2WlRhzZs1yIG7rkZg/Us4YQUs8p14pCiYyo",
-	"zc5sCiw4mDMKJUd8aHCQgzJqiUMobkHXMoJOw9Qr532RbCR5U7B74+opxiD6sKbYgXkUUmVMLZa7AIHO",
-	"9VVNXJEqWhIrSogsQbojXFHihCs209uFSadRNO146nGgzFCehOPuMCREZHQAbJNOey/r3vWRlr2T09W2",
-	"Y8Tw9QYIKvztPUZ3ed60qd78yKh6Sw37TsDNYwzgWCuVpL4T1Z5DJ8NDYOIoghF3bVfC20LRVy5DxRGb",
-	"ByLz3ErOfmdGbFDefqUTeN1zN5+/BZ0TdF4fRu6rzZAiZ+UgPCiU4hKzmbqQHDHmxsHv2QzYPxi88cf1",
-	"YFpq+M+84UCz7D6ddZlyYKr4F+ZGi/t8Oh0QS6v1pN//kMDkUusDkDmzMsXaG+AcwgTDNIfZcvBmYtsK",
-	"zQ7APCK2LRKAtshL7f7Ri2bYfRNgkC9ao8ShydGtLWm2V+FhbHvhXFkxXf8K3nChFofWPsYBzMV6kVrT",
-	"eEaKCjeegDEyYlnQ+0XOBVtAIUKBoKnoDdp5+X6mFjq82dETJVjNN84mqSdtapl/lOr2nX8eCCPzcBm3",
-	"t3zNM2J/bnhJXX2cxsOBhLA1TNc7b8DDvKH5HdOAxaU5v2Xn8+hCcOd2Qe+59iJXcFHpBVzpsXh2ddgd",
-	"zx22Yys+KoFB6QqtcNjdHDWeka3WkofOjorUJXFmwpCgzsjSLvnKsQZbM/nGEVs16BonPvAEv3+44a6C",
-	"ds6Z3luVGv7NdY3qdjWgV7JS9VeGkdmyVJKmm4X3lARDy1geKfXhd/+Sl3p6z3plYXNBHpOH5PrRY/I/",
-	"yNXl9ZdPrr3Lq3YA2ZUHNJpbXULXijGge7oh14+eJO5mBV91Ka2JI017DLTE5HcIdq/7A/4oiYWv1xuT",
-	"74iWkBPjlXzU/nKgpwhNAaAnwCsBn+i4A/CN7cNGprcJKaXmwCIrSyZ04wQ9wIfdAWXN6G77vUV83/1y",
-	"D6S1NSjYuOipBhSoi+nWQnrQON1mbfDc/bSdVnXo64lqBVdtru0noQMTNYhVSTONsPYhNwdS0MmluG5z",
-	"Zzw+DWZhRgNhQEM9sqDhJ9VtvPQNg/QdnGFr8seU8RuHGelOfj0fUfAnvxP6s+s5sPcDLbGJ0f7JctTm",
-	"BAyxNCF63dcr4CbKkcu8oWWOCVwCTcOcbAeWSiELno5tKUCllUjIOwctvKI8bydeBLznUjPU7MD77Kj2",
-	"qVUiyCIBRSLSW8JExtzxCAhbTXKqDbK351Ay22wYV6QHnR/v2y3bjRFD1aEzxxN/K5BdcmBU5XzFxkb3",
-	"FktDcGPPofhu5fwOjJMZqweAyjkvlFQZTHsc67vjO0PGFPvk82Z6+7MS06Aruz0lXtSvYij5+DQoTAiw",
-	"zJkskMZ5b4Tz1P9KoTiINUq+Z5ypB5qklbqLJhh7V6k7fkfzsSR1V71rZI7/Qu/sLUMBQ7bZ1OE6iTyd",
-	"QsaL6JbxZTXtcP4RH/uGm4HGvAUF4sCWrRXpznZXk3XkvC9SAxXW20i92Rlugc5e7imupKWn/eqOafu3",
-	"TU2jOTT9v5GUfiYkpYEy9/hrBvbsTXPdkgLLAXHRUGWfieK0d7VUVUPinMqC+YRwaxC7FE6MvWP9hZLC",
-	"tkx+Y0r9jSm1zuc/MGXisDSz38hX/yuRr76Dvzf5CFYNaabu2CVB8xtf/I2e9Td61lPzJEzk+USn9rRV",
-	"0pgl+M6nTvWBSJ4FCV2YgcI60jReUeTwgYJnSNXERfbcnUpAcwW5O3BK4B0aUYJ1acz2lHosGQjnRUvv",
-	"BQFlg8RIFz2fdRVKpcwXoxRJro4nbOoUyglVBospQhuaAHuOzH1Gkj8pW1ZW+6puH41nVppHEJuxFUtD",
-	"4g2F5RxREDKLLHe+SrITc/sTWAv+0mwNsSUja/TAR4n8n6H9IOJsX9084PeqhUmqfdRAAaSBL7kbUWlO",
-	"sZf45GxqxXjrOhnLXZtnWte5imGLepadEWchDzlJWJ6FSb1QlO3vSW3Eh2FYNZ8AhsA9k988Fsk5jJkO",
-	"0zRrfk5I/TiPixEiEHKSkPSNf+5gQxMpb+q3Qmouz50Ya8RUmgoglXYBZoADQffP0r7Thm3Y0ItBBxos",
-	"6TKFDwxEPT1wD4GTM+B72rkJZ61P/dIKU+QCkFhwLdf2aAtp3vJCYjnuhhVJoLnivU5hSHY8+YQ2EaQC",
-	"74zLiz4OURmNUZqtUeyyhirpvvfmiy/gXZ+PsYrbnmNjmmHLzSZTdCtmyMWQdB6cnz2u7Viuye7eHJhK",
-	"eCCG7MR3qVTsLSulOglkfQXcJHEMJtB0Hf29c2n5UYvxnXuj/sQgbCYLLmi+SKXjMjob070s2WgQ43Vl",
-	"Ulmwltm1YybOw30n+agj/Ud7D4W65eg57xVsi2QcaEGHB7PVXpN6UTtj7fRwH9S3fSWfB1D5mnZVPWvf",
-	"2Xuclx08NhhnVe5KPXJNBC3YkAMAqvC5LN3jedTREINs03ZK/ZH8ly1n4Um+5xb6FN/SG5bnJxwrpg8p",
-	"4CI6yfcMTW8XG2al4jQ8+Z17fDOTo1JffoACLAcXVdludu0b+VGGxoD2abe/eso7FjhsltIYZFSMsSnw",
-	"6QOYeJZK3jIx61BbVjw3M4/BOddPLhpq+HDK0SwepS45fT/vE1XlVjoyAQppu9s489fq0egqKHN4ibzt",
-	"6aVRMZrt8FhZ+P9u8llwCcMG7zy79CQMRQfQ+htZRrcmywOkfA45e1+z0YI1/knnl0SmOLdFWzuiK269",
-	"uehJdlIbuciMvo+M6B0z59ac8/TNHNGfE+WKloR+9f72gozM4ClwaVZVnwGW1qIKC9+InWN2Q7WDjAAP",
-	"GcRcGjc0lAymeQ5/hkqtCcKd7L+BM925bRU1oObQCr8keAFBl39CalAMhbpE9kvK1IXAtXd062Hpb6oN",
-	"XslG3LKOfrcuQ24IzUGfQc+3UmV6VhkTO459ObrwuyP3vC2CdTyur8jtD49c/YOoZPDzFRd3GTee1HlC",
-	"FL+CaMgb9/C+mhKONv/YIhLhIuftAhG9+e4uUNKRj+AuMEG2McG2z4l3BSZwe9wxXyTjxoHh6mgFMCJQ",
-	"BMQtGRM1P5fdMDfuX8/rOh/2McRb3Lj/fw67iGhmEqi2vSOVwPCwLBjitLgmcmvfcIewfwUTBryD6zn6",
-	"sVruK8G2mBghal7wCyyGA4+1UlTdJ4KH+jt/qM85CRTcJAqXN1gz2m3lAkiioSSE8v+t+f2ixx3dOig6",
-	"ePTbACD9b1Dyxj3naCNKD1IPB9H3lnOHiykysA5jc7DurgB+7kDwLl7tmJrgfWI2HGq5A3ObWGti5I3D",
-	"Nq6taoQUEzQAc8qzOkEDY6IrpphVuJDX4feQ7pbxCJa0KOh9Z6bYfZpXmt+x7/2QjarY7Dmxn1VlMRrc",
-	"hTELNGqByeFkreoNH88HnX4bbqEhT/S7qvDrWM8vZNnkubPNXXIL2rQH9d3xWt2KiYlLQvxiAbKvFtHX",
-	"qWZ41s1GeBmY3YrorMTM1+cYf8DYEMhZgTrzbkUL4BACEmX7J6DWgfesot2fL/Lll0EvRctzKBVnwtAw",
-	"61O7HMUwSWojFf9PKRBl6lVm5493VsOmNA8qylprLFwm6zRybi94qP4cZNYd+zG4biCzxfCCve++ZM/E",
-	"1yLfeQmPuz+5ixOKQ9I5j0ZMAZF9U3vPg4nBM6I5cDLo0fhuSoW1A1QliLW183yWFQoWTQRJyEvFDVNc",
-	"iu+pWnMHHbL/FX/9CHxiwDHtICz7s31KmnKzO7Sa7ewUe8UKlvEZHNqOcD9EgNxilx/eMFzNxNZt4sgg",
-	"YLz7pBJwm4qo6LiVVZ4RwRxRbyYZmqsb2s09mFyIwxjyQ/WdR7noO3T1XlzrDTW6dV+57LxeyoOjzM0l",
-	"zbr5snVudi9nVpNKZA5v1WE4hltv2yJIiFRNrQPByJbqZPC2szCQs5YAfRWRq58ElHNkW6YNKZVcK1oU",
-	"7JJYiWoBB12tjDZ3MxqMCCOUK3unTpxRuWEQjseqYzVcDHuRs5W5/ElcJCMUL7Ei1zYso5lmS8XsOrM9",
-	"QHVXmhYt9627THnWt+FpsZ5Gon5Ly9ZN9aAK2lyFvAqydIaDXSHvo0AePFKVHsBal8DAIUHFVLju2RXy",
-	"aVORhbm5AuEO9dGXAQmBn/MRQMqrbjY4CojDchBtAGMrIWsgGplyDCOcL4tRf6MlZUMJ8usyqgdO4nMD",
-	"BXUOrxv0sIVL6gVEZ7uZD8FjHYSLmsMuNuO4O7S2QaUjwDKuiEBf3vywRhfo75xtQ2xYh5AB+qTxSXHz",
-	"W9x3b6a0thcrgGifQzcUZYO4LTJysjeDGJlkL3+zQgvhSrpeA8M9+qHmGSOsAZfXeVdTdTenXELROUhz",
-	"A9nUDHkuw7Mm09tvlUQeij7t/J0vfKbDRhBkLHADNoFugacdSpyKHToat/trh46VI51VV4/l816YXcRm",
-	"ZqE/wbYzc6ft2s2EYZ4zPXkky6ZtiTTmY51r4zNrvENkbhrNZIXsIJuBs2E9iSNXLkYTSXTUyVifG1l1",
-	"o3SR1bqkSyf7uBGGTms9Se8JQV/uOkLen5nRzf2GhjCApftrrzanqyjSoESaypx4abpokOkXddG2YMh+",
-	"PJwViu28PiqkA6OBD9cNj87H6VCRdu3KOSdqrWqD/o6TkVuOIwIbMlHo+V6AX5sUIMQvEnnuU7NQXM+j",
-	"keize8RqK6qyBVMqhMf+VjEmtlJmDyJ1gnbjH7UNuAbOipF0yonTGfZYd2oG3AB1DwajC63Xe6bNX53F",
-	"6zf1HdcVOn2zbLdIK6Ww3G6VG0W1FDztbueCrgUzPF3Y/cSxuGS2Y4uSCWYUFSa401tJczPJJIGEAaGG",
-	"+8qkw3OtgkStokWO0NzxewArsj98DNPmeVO0HEObDlCd2L9j+N7+WRAudMlcpQRoVtm7q+gkhxFgYNVJ",
-	"/XXPV1JSrU9Shf30WfFzMCsSYc1tAWpGBqJ5UXsHRwIFNBvwBe73jsIL3VzLZ8E630ybmORN2AGDgD+D",
-	"dBg/vvDuwSt4H205FHbAqA1NZcXo3Bszuy+5YnrWO7OgeuxO3p4hu/1FmjKt0a7cCzJrTUpntMEFsPN6",
-	"CDasO4vjhG1PvnhGMrpzxS762MiTzfnp5m90lk7hi0IxPoMvCj78jqUqhAXW9d97MXNINZbonA/UdnRb",
-	"LmJAA6gPEly4hkMd/pvI5CFy1yC0g6E4e+PdKgns6rMg3IM60aNwa9tzEUoEn4OW3IX9vPXg9vcOdvZy",
-	"Ahb+Nx2EQwXxgBeB7S2BoDWEe/srz2XBjIL0R0gTweo+JUv5iqfoJU+scTAPHjeaOIxpvrYNfCTxtS6a",
-	"VOJ5GcN1RdLBdaCHt4nkUD6Uthjc5fN8D+xO5tWQIDoSdNgPHtjtUFf9NE047IEm7D46j9PQyXgQ0H9D",
-	"lOW2LT0K2nMCtAHUqEus11VRuDIlGNXQweDRJwWRxPieK/qUHQuYbAtHMgqfbAtESA340hf7i0OwfEa+",
-	"IJBoM6pesjDL5kkLRrho0Swnuu/gm/rdIPxXHjLoMLXoWIUKhgA6D6RrDyZysQ4rjdiq9VGPbsYHaja1",
-	"YChyX4wyGtvsT4ta3c6jkK/jGsPwZbNJ5+44d5B4FhkfAGlvt9FuNw2HFrZD8nMVumo50Th0xT6NdQnP",
-	"Z9T8HTJrveb214Pp1wAaKEEhuWZB9f7O+YFIxu447EpP7eWbfKAbVhbn042Ya7kVCyzt0WsPamh0inwv",
-	"rXmrWb4iXHRaRvIg24bxzFqKGmt+iQzRI0JChlo9O5jmPKMgAcLws9h5AR+d7fQD7MqMRvYkW7Q81QeY",
-	"lvbrejEnjyu50BsKQYHxBWrBfJHQnyEKy64R1oWINKBqp323mXatNlhLoBREbkLvHpvkQhjJqoA8gXqE",
-	"tSzudeT7LRS+Cg8JpfoAO+B6q9Yb06t6Ob4G867Xr3C+3o7QAbnpnOf5CV/MOxjX7jCvfBgWSb2UNt79",
-	"6djuGE03TB/AMeCbTPY4AhxJ715rL5frhd39Od9ImR1ds0WnNGfRdDQ0Zwsd/fiGlrOenfHp0UDDmwa/",
-	"aLc18g4TSlaVMhumwNuduGrhAMtcM6JgUTv0JzH5XTE2JM6Bn+akv3qtgbemtzW+OCk5xMyUS83UHR3a",
-	"5jO+4TzcYRg5zSt2iN2BL9bu8zjToqmacB1iYcTZdLrjkJHGx+6coB0ycpcR7D6wf+DXESZVZ4n3SNI3",
-	"IXqpd783fyD/g7D78vcPf28egXD+4X+DuP4hgXLJGFIhjThjwqni9oxImdBSQendV116QCFJzleM4PoS",
-	"xytq/1Up5uwbKLwCnnBt7BZFVhO4gAKDCR5B3SXa0Hy1cOHA+OU6SJ1+nkrTMGE2vRnqrvlXO2efUAIP",
-	"g4+xDmPNFeda9/VUXFfV9RYgKKaOU4rmP3aZOhztvK82BzsdajW3KiXW5OvQ7IZlVR4GX/woFaaJ9HZ+",
-	"ajA2Pngho4YuqQ7MIyuWLMtQuEupzVox/XMejGdB7eW5EKzjiRqE3M6Aqc53dLqQTvBCO+tLLUttv6Xc",
-	"2FcYp6pXJ3FLGC5x0F6ApOe1w6keSiQga9NKcbN7Z+fZZSYxqlDvw+TDcYh/qj+wMaa8+OUX4DlZyXAW",
-	"y1LKW3cjgbuj3sgSr4mgNRVLpYLbJYOaxqHEiQSvjvY/rfEDOSZGIs8bXksLuGFi6gMSJmN6ioYraMlk",
-	"mTNC9S0A07EhveEr89y330IFAGUA5lDcY6ME6+UmJIVfuIa7FVJnIf2wu2xc/iR+Ep7LWSdYCjuBO3jS",
-	"Sr4AsL4n14CkCynIv/2bv1H+279dkq+hjz9D1VmzA71lR1IJDpki9r/tuXFJ3vPCFfX72/uXlz+JH0B3",
-	"uTJ/bg7sMebSSxxrAROGKV/xxorFA01s7xq2+FymNCepzJyjPOf2BGSZn8yMWX0EA356dUUKmlvhRxUB",
-	"BQrc1Rs37g15evWUONyA/ceXCKGVEmrwgKd/I8saiwFFeNAZf0OeXj92K5DVVBEQW7PX3pufxNPrZxhm",
-	"I1AnjFjhvCFPHz8mW5bnD12/lpUhvCil1nyZ1+maRtEMHv4T+W718HtYEKnIdxkrSmmYSHcP/8p2drE0",
-	"F2v74JfESEkKKnbEblemjb75STy7ekIyhbWU7QeWld5dkheCyNIV/CMFVbcsI/cPN4ze7YBnHJO4YW8s",
-	"ZQVEkXj22L+VOU2ZvkGeVmtSQHYOvUXW1i2167iS6icgwDeVEuhlWbKdFFagW3W2iWKryi4eGDR2DFIR",
-	"22X7wltm1O7hi5Vh6pJ8rZR00vP2m5fky6fP/khKJZc5K0gm06qw2hjTfQw3OSgFCEzYpWwRvzy/uLq8",
-	"vrzyLHq05BfPL55cXl0+AYCjAxM/urt+RKsMzbU1RoXrCfsuu3h+8Ypr8wKeAJJWn6v+/B/hY6J55BHw",
-	"0l38kkw++LJSWqqLX/5p9a8updCo/x5fXSEAWhhfobgsc55C5x79h4uNonxPhvvtEN5gzsAvfTK8F6R0",
-	"AUBXf3Dsa3X3Hr3BJUHVXRUFVTuIpkqS8cw5Z1wKGFz67XLRtQajPCus4jI4yfY0uH+Ixxv+BN+0C5M2",
-	"9zH9CPffQ6sbwaSQOrBY/gbHsC7+G/swHmpMm69ktjvZfNpPD+6Lv3SPUKMq9ssZ17TXh9DKvge+BU8l",
-	"f/TqMuD2xqVwhq1LF6zLlKWys9jtNcSlBuXj053rlb/jbOss3uHSNzWLp5a9Lnx5jjV3X//Yyz7sxtlX",
-	"/i9Mmf+EEqZ1+VI4M1oFgIU9QhqL6eQiIHOXFD4pAvjkuUQAvv7xRaDfjbOLgGvSrbvnJD7HWq9p+bAF",
-	"SZhY71Yu7HmWvGngY696sCfnX3jU9i76tqZlk2a+lY0G0GS5c/eMDbOnP1xvWAYKQ1b2MpIqCUZsnf/t",
-	"SY3w21wBa8iJpcn27eGqDnHuF6a3Ms8xHHoeWaq//7FFKdSRs0vSW3d9xrTx5Y5QJE8mBTMb8N2ffOHt",
-	"DT9y3V/ZR8+37Pbzn8Kq9/px/kVnhbuUNhF32P8IgavdMmdZfZegHLP69tEzrn6opP7HWP1uP86++ra9",
-	"QUmxLlFJCzDQKt6viOb3+N8ed3RK8bAH1UPlK1jtFw8f5j+TeIyC3D6weISQkWe/UTquQKZJB9zRQJdO",
-	"vex1ad/JRccnz7Xm4YDzB1/yATri/CsOTZIVN8Hg5ikWvIX2HHXpvWxJWM+tx+2gf66YApJwSLvx2dVx",
-	"0+o5lT8vD6Gfkf1OQquom4O84+E7VDia9W7hFQerm4zsWDzRHNPTXBdty8v+V7aLWYk/q93bSriVOIN/",
-	"wY1khjq4PnnjodW30wxx4Q2jGUPyqFcypfvIdtyjj+rn3HePUiDvIRfWkYoRunHIUOp4LzE3gnBRB+uA",
-	"JLFF3e1C3EQbWXbPl474hXUNXGqHqubRv/x//jKqdb5lpiWnZ9/GY5rcd7Q1IZhOcuLtu19Xz92oflSo",
-	"Wv+5Z/4fYVT0IdCve5KJw1saUzsv7ee/8bWLzqEK8OPQzkcxDlrtj8mSY2AEAx1S3jy32LEuJxf/1sx0",
-	"iYp1UgdrmQtAZ0koDv5/XRwomF6ymmiTHrcWIQADT+pz+ZvrONbH8TM3YbQREYB43ClCS3UsSfv4ksMN",
-	"O3y3VVJOi+NfkE0eiOVrbD+i3Liwxw7JgKAQgW3Hy8KEOVlLQYQx6S+0v2prEiVn0pZsoVtObU66JZlj",
-	"TL4FLA72/VdgTMI4Po4piVMYWHqcYnaKY+JFW3oIxdp8rmzEtlN0u1YQWyYM4SJBfjBFhARquIv9YtOz",
-	"+vCJR//C//jlUSqVYk1O5kx7Az4yZW1gC78WwfxeFkyYT0ww3RyfRDK/l3fMww2deBqJUDcYel36WjGa",
-	"5ztkV26ElGqfhM5F4yuVLXepQWFWjAAZ2hHCu62hwOcS3r+JTP5aJLfh6fhk5BYJOG5qPccFgOdAkjY0",
-	"A7Lj5keEN64pFy2Bs4+trfLkp7DlbIf6wl+LtdP+CJfMsVSV6YB0XcUtkPO+nr4k3xmsxUVqOKk2iUM2",
-	"Xv4kfuztH0RrFlCbfHQDXZLXIgegfs66nak7AtVKCDfPewdLQXc12fxPol0hyd5ToF409sEhFmfsU19j",
-	"YY/NCY+c03/ZzznNd46dfcWNHRpMKaKRIUMgYOvCL79uSxfoLSedprBa9pYsXAbB0bgM+CDciBA94dIy",
-	"2k4te02eZQG/yLKXrrDUZ2/9ylmek+vTtjx2YQbEOddElsAJ9bHdqa9LJlpI+BWhKKl4WhhNmlyfUZly",
-	"N+6e7rImhkxv9ztEnaidd3OOukLxx5O4pOFbvmIGQN6TGua0kZXqgx4ip/Zgf6ntTs9Z2lmVR0wYxVnE",
-	"CfO1e/Czhr/XI9lNa2q/G04kGX5jmUZKnO3iqnJ5mjZ7pIqPIwz2OPecmYd/e+xM+YabX9OZ8g1O1qd1",
-	"tJzQrfINN42wWhOPYiZQTeqBTnh6C4pOrlaHnw2PGsbbM8ned9jAr8um8XP2qxXBF20u5Fon43F5QygR",
-	"bFvXj4SCypicODho4aI7RzyB62r/ofgtPvJZH4cwhkjnvJuSY93xW0gGn3MVeQl0Bd869rHjdu6Z9iN2",
-	"7gNvwFajPSJSVpozrBMTay5Ya5N4JoD9++S7+qnPeqv4YUzvlnpaPpU41ncNY8Nnfu75kXyUA6+exnNH",
-	"swquN7SEoqkOU/H7pqpM22FJuPkD2GASQl59+HxAYPrnXM15Mbp9v+eOo/Pz3bp2CNPbFqfiYx1v36Nj",
-	"9pM83aBvH3izNW1+nLPNgeH27Yw3nn75N9wwZKHb6ZjeZg6Y+dGPxu+KUqpmDeP2zf1DkQ1npSbbWXJB",
-	"YdX7hDpHgrWOaLa/DJC7/Xv8CIHRv+KCvQAA3x+QlIamG3gMSssITwzSfgXn7p07sk6TEMgyJxoJtPg/",
-	"373+gSAtULe7cPT/AVhFBNC52p6zDF6CwUH/PVgQ4nMI/IXBUOJahWcvfxI/SEOokQVPn8OfkHFEG6kw",
-	"6o61qewEVKU9Z59dXSXYBPxCthuZsxvIec+wfe7wiLXbFyhkNJ7klz+JV3Urdd8BBSBkTaUIRLayYNqV",
-	"r0WwQEK0BMcLVF8u6A6oV/AR4TGYLZJNYA1yw3znMmx9KVy4ENuubqgqcqb1c7g4I8kp+vwz6OMtKw3U",
-	"wpgbuPQEPhM6tH7qs7Yw/DAi1F894I9labxpGHI/SWuj7t8Htji67Qasjk6Q7uv3dD0VoINnThGce4Vc",
-	"WXZbaoYeeq8ZINnBca9YMbDXgTVSSSHMSBuC9dOqnKJmgRvEmt9ZLUSAE5RseSfFLsY+8nL86F/+P/dG",
-	"+FpSd/ZdOIpRbvrwYVcyassGjMiSmk1jQ5btKWzvipl25T+TC0dq23cWgHv/cP2wAtayT0QxXP1XUAwv",
-	"wAPuqM5wx7t/aG8JcFOf4/N2uILKpPrRsto5xp3g3sYCpl/hQx8Qg6QQ2w/KC0gFtePCcxWiwzCk+sem",
-	"9XoJrh8n8fUNry5DRa+DVaU8s6E1t4wEL80laReDo5oUVbqBKpAOzUa1IT9XVGGJnNBIfOGb0hfFXnQB",
-	"VpPVH6cKQA5H8xYcUC3jt6i0IbeMlcPx2JXAqpYbOrYYgrGMZQtfBSbQd89eGlHGvGGHP6ehh3Luivbu",
-	"zYY6WTKMc/tJBxNYQrXrti3uNuqMTBa/tVMpdFWUHmy0Z3+/bD052OTjZQ59yZjQ6kOhtmimM9/6VzuU",
-	"zLMplrfIvuoqMwKq0WG1scRAoF375MjeGyf/3dNyfYer2x5puBKG5/Nb/ud5Sen8Un2gXfI9T5WvnFYy",
-	"RayKICaBgmprRQu0mwsp2A5+h5DwSbZPKcual2D/9nnTevLDb59W6377hIofrsF3kWKRd4BDt/uCkfSR",
-	"ziC/fjz9zIs1O+02Puvlvpm+DyTSf5FbAlw5qPvBGnBKgRJdUnvno1iIGlj+iWDpLWFWd5gNK04i3DqV",
-	"ik3J9Tt8KMrsq8uHzVTPp8yc7NmQWIL5/Kr+nNIJS/AB5dJKYUq1c0e4lGvP753xDF2L2jQJEqcRRyPT",
-	"2ylpNEFw1+egY6DrH2gV37eSX5hVKYo5XnuuSQ4lReAWUsAKb7wu4gYUkT5uOeVUvPmtDMabAxkoOAa4",
-	"YHFwr6/Hzkr/W+xa0H3Hk6t1EH3YsTMbrK254KKeCygXux2fj4PU57nV+obl3W71ix99bjFRK8xx8DrM",
-	"CKoryhzlZsRNNhMnxPgdECB+/iAhOwoYUPnBIUJYBXduwk+8yzD5iMlB1BevhIHUrEHKzfQ+8eujjuCJ",
-	"R/+y/7c3aBCWx/6tuczprkld8qmIey/OVC/k6qAr+6QP/AcpWNsPfkbNMkrSh9N2sFP6ydXTYQWdH6Tx",
-	"tU9OaIPU6WVQYSWxZxbcaBwRaGlvPvVKRum3WbrLzuIPTun+MyCcj1IpUqb1YXkJna83qjfEqki1FN2E",
-	"ZhBml6qtN3IrWnnJTa/QJEscFQ7XBFxCTfjfVRJyiEKpSJPmDznUqbyDujw+XdqVl6l5CezfoKTjTfPM",
-	"CvKasc5NSoWQ9nKKfUJquD5nBfzwKzlbYKU+Cvx0bMe/bCb+Y4Wh3rKcUV0zXdDcbGS13hAtCwb5+oTq",
-	"W5ZhvqOVUidme/f0MCDV3ZhHcK2MbMwg1wokC/4KMobq+frEhNeTrXw86XV9aCqveW45Z9okbb1JqNgR",
-	"KG3n05H0RpYYesU/A5sLlswaavSDzaSoPN1fRYrux8vOjU3I/YD2h/e2jS77N+4Bd7yeu1AEdmbE7qw7",
-	"e6oSU95IhDiztTHQ/vTeKjAbZQq3qq1UZpPUdgvU+1O0LH1pQQeP5BoRjQClSqViWXhdT8taOrnMG5ln",
-	"5zrH/iLz7Dfj60zn11/QY/Vx4GQzT5CjcqyjRM2nm/l2fg0JZx81x3pM7Op0s89E9App76WOWGI81ax+",
-	"6vNON3PDiEg5qwd8/In5NQXiXMVMumlOzi1iyqiHCLfTblrEb9yQpUsbUOzjWDrW9qbZYeQjkcoJQhW/",
-	"lqPQzdZvammccdPIuoBzVpldQrRDWVKSM61JxgqKaTH90kJzvRHu4viQZnfcFZg7vQC/yO64Zg4ldnE+",
-	"ueIiewHj+DjVqdo9GI2Fu19PcM+gBkIG9NZq5FUCyRJkuYP/7zCKY2Xbu05hwugbwx6hOa8x1ojLh9J4",
-	"SWyiwGtYUZqfVUlykX0cFenE2IE2PkldiV1o+b0A78Go6qJBcA8w0KO1YcE1lG4ykqwlkdXh8b9HCp3H",
-	"59sG8PnfbsBnO/Nhfj+lq8j+sxr9Qmc0NN/ZBn4d8vbOz9UnJXLvnGfvUxY5YBjbd9l9x0wkcPb/Z+9q",
-	"etyEgehfQTlvRc/bW++VqrJqDtUeDEwlFBavjEkUofz3ys/DV8pHQoGQbU7sEss2nmFmjN+8WSXgDHV3",
-	"EBQFMotDxye7m6U+3BlKtXwogJdHFxBCYXeBbYaR+b8q39VUzl+zKA49+gD0Tx7dhvnJLF6LhM3C6juD",
-	"cn0XkULBdubV1/IdAZ4vtZZv11AkmgZunpLuhXCN0rulQFQdcn2xdcVWCaGanBTYI92kBK7k6vqKxG5c",
-	"pFR122mWTOfLmKUyM/1/DuC7jJiSO0qm18e/zAVquvWHRLbJg1CrzENIwgujC3zlfxdparELNyOX8fhD",
-	"6iqZZezkln7tqkFXQB1xBf+D1Ss3x7Xfx48T+mJe3kzvZ0SHTl/P8187YJrP8KriRWAAbVS9PKICkeNL",
-	"lRAXPcJdrne3GcVFM+TqzbQqZ99DLTNWUebllbnCLHx+mAVtwoV+P/5im9z1IT6e4QIUIh4V6FCZaa6/",
-	"lFKgptjpi/AtSqJU2+VtiAU/DTljPMNMB4Xo+yZxLEb2sMRtsvkGUvSJmJUg3i8WaYgRq2yMIteSgYVI",
-	"uKS9+eus1sCwFBtvlpvjerIOJSZNbeZ0L3c18TZWusUV2fbhMgo5yGOma2o5nsSMF+1AQn1SQg8go7ck",
-	"1A+0mnN3MfPX2/UxKGy56JxjJGDsIcihOP+sYzXiDvqt3yJO6enuvwgXmnZB2i/0cQIMAwllO3NEyokL",
-	"zCSkIQ/k8vtHJ5GHJ3OFHlkI9DnupZ7Q3w5hsCFCz25giwZzrjAG6Ijl7fSmAobYmpZqHwUEnrOyOq80",
-	"jkCku2YSU3dMjc4pyFSkj7A6PglFavP869VooxmjsEeZijfPGxdayh3nxetTPF3efJ9qN/iIofy/IOqt",
-	"3ypr39c7Ysk32sVByVpUu3/mBU6vpz8BAAD//w==",
+	"7L17k9y4lS/4VbC11yF7LlWq0qPtroobG2rZ3e5rdUtXkqcjdto3B0kiMzFJAmwArKwcR++32i+wn2wD",
+	"5wB8gkkwM0sPj/2PW5Uk8To4ODiP3+/vF6ksSimYMPri5u8XG0YzpuA///SBru3/63TDCmr/y+xLdnFz",
+	"oY3iYn3x66/JxWuZUsOlOPzcr8lFSRUtmHGffkWLkvK1+JEWzP6bi4ubi5KazUVyIeBvF6l75CK5UOyX",
+	"iiuWXdwYVbGk1dB/U2x1cXPxfz5pBvEEf9VP4Nu26VcbKtbsUFPwwDkakun2YDsy3Z6hmUppqezjGdOp",
+	"4iUuwMWHDSOC3RtyR/OKEbkiZsNISdeMLNlKKjtC6NUvFVP7Vrfwe+1+FPT+NRNrs7m4eXH9NAks/B/V",
+	"/l0lwp3QtGAk3bB0qwkVGaFC75hKiJBmw8WaaCPt6MO9ydR+oSrR6U7GVrTKzcXNiuaa1d1ZSpkzKqA/",
+	"32esKKVhIt3/he0P9GvL9mTHzQYmB/6ylNmerPkd083fsMvQeykYYasVS01CVlIRakjOqDbk9ySje01+",
+	"S4lmxtiBuSnXTN3xlP3ultCVYYqYDTXwg22ba/uVtTSGiUvynrkWoEvsjqk9zhG8o1gqVaYT6EfdN3h8",
+	"wwThxn5NM2EIXVMuyJKltNKMcKP9CHZUk1xq42cb93cz3a15e2wnbkQKrp/+IbkouKj/bXe0MUzZb/7v",
+	"f/s/Hv8/f/uX/3YREpTvVz9Qk26GK/LO7YJLYtfGKhs/f3dMaS4FzgHXxEiytAJld2k2OpDVY2xoZARf",
+	"PT/QuzfQKZqHemmXgEiR7wnH7imZ5zDxhuc5gaXl2nf63N37UQpWT+DYl+1Dx3z+NS+4GY75e8MKTSio",
+	"jsQOsJDakOurq6uRPZvDd4I79sVVcrGSqqDm4uaCC/PV84vEdowXVXFxY78JcuX+WXeSC8PWTEEv38k8",
+	"/7EqlkyN6FW7IKer1ffMHNDdmpkzNGGoyA41Yn8/tZlf7fu6lEIzOGvfKrnMWWH/M5XCMAErTssy53h2",
+	"Pynxif/+H7p/kB9qzn8XWuwK0E9u4+6UFGvUXjvQgZJkEmbCfcS28TJNmdbvZA6zwoQVhH+7uONsB1K+",
+	"VlygvOsNX9lFYGLNBYM/0azg4uJvA9lOLl5WGTevuYCPlkqWTBmOE0JhAmqhzKhhjw0v2EXgM8t9wJ7B",
+	"BWLaLHgW/NkONmwvNSv7b7Yf0IB7vhmFXP4HS009ird0HRgFt5u08x+HFquZjl/rZqhSdG//bY2G6e5i",
+	"O6FefkOVYvlbJVc8D/S0KjrdbCZeVsu8NesC93igg/eLohiqqW+VLEAhFzzL8trgWUJvrKY6usXeyKH5",
+	"xI4jOPpqz8X6OyWrcjj2VN4xtSikMJvYrmQs59YOWFjrIvKdtW99IIo5NUwtUlkJEzrcypymrLCiQpZs",
+	"L52Zgf0luZRblhGQ04EO7ytqK0YsY1nTVsQrUmXt3kW8oZyeOCTsoEvw2XzWx/VGKjM2WT9wra1lJuQu",
+	"bj5Am8dvUVTfE6KIC+2moW6iM9TeQnRH1Rev7hJ0xWVc2N/Yd4bCzu5LlhqWDefu7Yur2ji2JqxOFS1L",
+	"K6JJpCJeK5qx2Cmst0N/BfM8seYbgyOpnrzgpmntpvqeUU/tSskifMeApsE6tLNO7INkw5Qz8ClYsSno",
+	"KmvGc0EME9GTgGuFZ1LcG6XiKVsUXOCFMWaDoU7Q0UZNSDzb09TqdtKIiJvkcRl7x0qpTOD01luWLeac",
+	"4dCp+H3Y1ueBs6iQGcuDqlZI0zuaB4/0PwYzM7druPsCXytpysJSWSq5VrQo2CN7mxKCrhmxJxNesdzO",
+	"zO2l9peKKgO2VcSxo6hheuFvPrHylTJhFq4Xi9IfjwsTedZVYiUVS6k2c+a6b3t5KfIL2h+Mm82D/a1F",
+	"q17ITu+8RIRk/BXN029ouq3KV1IYmgbOm2+Y2TF7yxeGqYJlnBrUW0t4D6+hckUo0fz+8YavN6jRbmEx",
+	"pdkwRVZ8XSmmCVWMmI3UjCzdV3dSbeFrnc+7m1TfhoEeLnK4SzpTLGKhVjk1hgku1gs7hYotqthXcy7Y",
+	"Ipc0Wwic8ZNNyILeL8JfjfhY9+X7GS8yKo5vtmR0uygV07pSbFGUNPK9+5Pnq7dbxoYxOq3BKQsNKAlI",
+	"14jkJN4OD7Q3usVkBoclzTKOHp63LdF23sSutGcc/dTxy8Ss4uTpopBZlVd6xkKVkmstxULZe3jUO72F",
+	"aXc23JF+I2Mz9Z2SO7N5K7mLAxycscEBowqaW9NnZ22cXIL/ErVJQrRRlK83plY93GhSYkOjkz//zljQ",
+	"++/x8adXV9fjd8jzfTN8S2wPYWyy38p8L2TBQw5Hex7ISoEhCb5hsmSaZwxmNFVyJxJCNcnYHQfvjT+9",
+	"fbs3ZEVTI5W2P1TESIwCyB1TmlzZf79ISIWG6eNr4jzTmeJ3jNh2HmkCPun2Zdq+dX1JXgry/rHe0JJl",
+	"JHXd5NoasnjmLKUxssCDaUPRm25kaR94pBunu8wy38dHRPO10MRUSqBr96jV+Qp8iO4fgbWHOUf3RKSE",
+	"98SSlWbzJcuk7/+YQP6vigrDcxxtd+xW98eqs+ur2CdfRD/59dUxitF2BZvBT+BRPDr+d9bumScT9J7T",
+	"fCFXK81M0D31E1z7hv4p2B5geYHThVp7VZOcswQ3Jb6R5480wcOP2AOPGLmjKsNNZftBjVSwYW/IYwgp",
+	"1dutMQxLyhUBtynLyHJP9CV56bz51Fv63Z1+Sf6InnuIulzFXQPw1dn2oRv7QpdUxL8FKtDtxe6EvxG1",
+	"EkxIKTU3VqdBpMxseLplCu7b9YIcNdaPaR7ggTp1KRyc3uCmSLeL+V2db4/Yd/xZ5hZlqq+tww9cboyq",
+	"RSrZasVTzkKOt84qXX4dt047RlVUbzrHwun2VWA3DCU9sEBjmul9qRjNZuqm9G7O/SRSPEJ3AhhLejfa",
+	"+58YVa8Y6tZuF50xuADHpc6id4TzAgacL1zPuGDay/6iKuD+sA3okpeGXF+R7Y9P8D4y/UEtKxXyvvzk",
+	"Y/8py3OSMyqswRRyU2HwbzIMg1OQNLHC7kiSwcy25ubQMr1VLOOpz+XpLtaGrzdfX824vsvdnMeVO32H",
+	"UzI6qVIz4jOE8Ews6/4TxbQZm2WrF2J71pt55xzxX2gNM2nN0KE59mZGd3bHhRrWNnpzDGX6pLmPE0cf",
+	"e+9Loe/66HRItX1v4AYTMDrXtAwe8R82DD1XttlHmuhKrWjaNY5sR0uiWE7h/HcXoJYp1TIO6I7uG6sL",
+	"3jwpcPgQnis73gW95zo4I6/5qnbgtmfGvjCYhKFZeeJoz+5pmuvicTmCAwGy77JsMRK+t/MQG0squKgM",
+	"09CNkjNURxHDFC7NI6YN+O6sSCW8ER84eOv9/29hBKHYQU6FYNlCGzkjVvIW33pvZDBWog1VRs8K1ng/",
+	"uzlGQ8Ocu+Vtt96d4XYj/YEfkrLvRVmZmZbYyZI2bgo/vXwBAbU0rzS/Yz/4JCpMGRpOXZ109VUn5+rq",
+	"HLJ7iiQ2Do0XkA32IJLZ8ZpMCOr4lPdC/wcEuW8so0S6uTokZOdI9qnV4gPk+ryiJU25CWTY/lnuSFGl",
+	"G1JI5/fQzGiSUuFcHmgH75kmpZJLuuQ5N/sEDy+umxglOEdKqg14SFrOSEgdwDnE6CVkvQ6cyNQsIEF3",
+	"JAmYUZVu7GdZ5vKiCSWQwWgtytZatsL+8xW0HTLL4u2wk/TeuHZruhFcTEx8f4gMuZRWtW0XHw/nIlrI",
+	"IZfyLRhyUoQD9XehVBS4kFGSQ7gTk3uXmOckhYua2kmztiQVrcT5mD79YJt8i5s8tPdmqFUhzeSzH+xe",
+	"/jW5kJU537TNSbDSzCxwyWKGZJ92XY163F9AIh82LFvM3XXuNV2ylK94ulhJlbLFdmac1n2ls4UDQrej",
+	"muCjbVewxhyMFDL7KxPnbahEJsXkMv0Vn4KE1P3Uwz9xs8kU3dH8p81+zLKqnQ6YfjaStYpq5RhzaY7i",
+	"mbNDHlCozy+lnez4q0lj7SgZbrcR9/0p6e7Ls0R5JkupWEJ2EAwR0h/fO/tPzURY3vszMNXFk8W7I9fj",
+	"In0W4wzP3IcwzbCPORXnyJpLW3frGNlOqRDSLArGxiQEnyBLRgpmErLiCsuSoq2D42yKVIZMwe8xEqQL",
+	"mudMG5JWSjGR7kkleKQSXjGq+TIfyRRd0zLaqQ0VDotfKlaxaDn6Dt/6n3L58FmKpeFFKFfhrQIbK2Qx",
+	"Y3LtYsfNRlZmkdaW5gm50Parc++AYddEb0+1ak0DiYH1Ojcz4aQKV7kr+76T/XVtie/BxMB6Ex9zfs7e",
+	"tFKseMaE9zW4oq2ry69fDLN8qLEKHG9K9r5GtYYrFGb14ArrBJMQIdrslOoB/X51+fXXX7eV++WLUAT1",
+	"vswpFzGVoM2st7L43SvXhyrRnk7UoR2dzt94Hp5fxYphWDBkug3F0SC0GNzHPuy4kZXSi01QCeKoEqK5",
+	"SBlexN1rYK+WlSFcRKYBuObmXWVBCFHA2/VfKF22Ycpz+I9KbIXchau9mDBqP+t+vuLGzDwRY6aR5jnm",
+	"UvNVnfDhy74jpgKbgLVYcGFNOtsEthnxuntlAXXER76l2J3Mm3N29vtm3lsz16A1KVkVSnZXVVMcbQVY",
+	"2F6RurEEfEqK6SoHJWYNEhCrhEjlCqrlHVNZxW68D8v/WfgXFMsZ1SMHX6uHziztm0L7hHAB5R/WAAbl",
+	"m5wWo5jrWJh5/kNByLRdK9PtW3jSZfnzu5mL2xK9wR6ID2fOueg9yC3P67/BNjYfwxfYjYG4i7o/JboL",
+	"01a9jXrrOhD7Z0hIzR/QWwdnY2LFB7u9q+dHD8k/2Ycexqnpz+AYMdhyFBl/ovmZv/CHj22YbplYyNXq",
+	"oqUQgyecqAvg42pspMpm7j5dFQVV++kbqD/PXJfcSBOsZ2437aqb/YcPL9h57tb18j/I/Vqm2285QH3E",
+	"Geddzf+eGQxt5JiyQFb2YDG3RDAOfmcjiRUIe96gSHwc59gR6j1adf46No/H3G5atm53ZhEdwp7gWqo6",
+	"HcLbsdwaA2jreziMP1z10UzGLI22LdWPd1VK249Tf+WpC7a81tK3JGcrA36wlVT19SnK6TXh8zpotfXL",
+	"vOsfz93JI7oaistJIdgD9G2iXw9pYkV7pruG0jliz3OsoDnGw9/G97Jfrwf3+bPdYoYWoLUOwHusm8R5",
+	"imBmJC6VBTv2IttbDf+10Yk/25n5YMfl2zxYk/zOlSj4GxaU4/OsvjI7AfRzaGS5gAolsCfLha9/sMIJ",
+	"NUf1r+6f9QMhU+qVFCnTOpjpegYjsUCciHlXLMWoA98Jbeb8qGJ8l5rZGGKukaaLwWWTQlcFLNQ3+7Yg",
+	"14nHVVnmHBF5nIevrFQpNWgOKcxmbNb9d8dK+5eTUZxu535NLjwQQ7xVNPPuq+Ruxl5qjVHuQp8z0tD8",
+	"nB+shOF57Az0BASFwg6w7thB13S3MwGsG20aqIkjwy3jlxr4fMnUwgTwLA75mVKeMWEWekNVQBW9WSE2",
+	"1Y5qoljhAhpzPjyWqFxSZRwCYKqoB0P0r+m4UW9DYIZ/KkqzdzFV3vVjhcR+u8Z5i87e1+FBvQfUFpaR",
+	"SlS6O02H7qLgkZ+XPIXrsNiuY90+7oWJsjCwCfIc49QJ2TGKEI/Qw8jhzHAwHQiZf9goWa03DqGTK0hd",
+	"1z6CDtHxDc1XRK4iE0Jc6r0JCvhSmo37dF0X2LKsXZAOkEGYjs1AAWiZbBxaCiYVGnSDcq1QAm/GTHdP",
+	"X23ZvrFKu3LVEYHu3mwEuiNYXTdXS3cNxjbQISPK0dDUvKJ5WuU0XEZDy1JJmm4WqRT26IzdkPV70RlJ",
+	"VnYWO57NKccs6P1CKrORa2u2L7AwDyuHT/tGfMEjvF6ZhVwtypwK5j6AgCdH9WX0Yyd3CsoyztMl+JTr",
+	"UHcXfcfvmHCK/i3WGT7SBCoNAWNKklzuPL4s1wCWCiBUjIK6EyxuN9uOHb3gx6zynRSLgmumT1jcwTeO",
+	"7cKxS9n7wozmGRXHALuMZ3UcBxXTz1J3CQ9d7RGGbRkOoS8MQak6oCKmNNDonB9ezgOyMiWKXc2bBPR3",
+	"3ElwlFckdFYMkELgF5L6unb/kr9G03umu1XuuSBPyWNy/eQp+R/k6vL662fXCdlteLohBaN2LTOoC4Nz",
+	"20HzELpWDAHsbsn1k2cJIobgV12GdOIAtJ/aRp6R32ARQN0fuN9LQonO+Xpj8j3REg1jh34ViTNg1yem",
+	"qhtwf0ar8WLKx6XaxjfU20fwct3d+Go2KXMu1gdNCAeHlJ5aVFiXnmPaTtBwrgs6cqrWTHWwryE5nhpC",
+	"iyVnwhDDCnC5VApgLBgjDLEVT8Lssjrm5KGOK01XPXp6E/a2XW9Ua0aeon3dqJNmrds9DS5dqAdxEnaU",
+	"asI1x2mLzO+pUsPvuNkvdrgDttFguELb19wVtngW+958mI77kgrNJW7R2P65mr3jQXxe+DDFOHpRndm9",
+	"YdQs/gP7t97GFyeo+LWqBa0B5PBL9nR7OkJZWBRCyzw+7KlODpeymYSkJbzN4oW3ilLHxzSYT0EYeoXg",
+	"p5raABDSQ1fhw7mIjbu4zdRx1Q1mPAum2KSMl5PB23f4WDMJLU/O9LvwGE5bXxxwYuoBBGdeccMUl+IH",
+	"qtY86KNfMBGo7PqTw5b1kD8O0RQqDuxcY9lFnKmBbSw2fB2I/L79+sWsr+ToLe1DIsd9I/XTETzC1krK",
+	"O3YIfKp+30G1EXzlUaT/cUNVYKr/IuTOF8dtAHO0RUjiEoMRUQFcnposc5luRzLmcs9CEVNVj1MZg0sU",
+	"rgB1+YFucvrJzDRXjGb7cA1oU7Qa2tn+Cl5/UkhDmuBfjA+TphsWsb3gsZem9c7CIa/FvyfjI9/jICxM",
+	"uRlMSKWxbFdRw7D2x2E/DyQWHP6xsCKN8LsXk5prBEO5Thd0VyekVf7IViw1pwX82jCAAx+zohmvNFky",
+	"9MiwGpuEarsvhNwRHulbNUyb6YizNn+x2rg/c/Byq6+jVXrnSJM7CK+KQASDdkfCphuqN8EfthFnDowF",
+	"p2N2qtx44PWYLDoHn+6hRw6e/ykerxoVhxQsIXxFqNhHhyLiN3GT3DfWJZeTDKUWBzKTwxs1NhcQJMYt",
+	"9qhQ/mU8c7JJkkR7RFa4+ylXLrei/s9CVgIf3LnaP9Fy5aMxmrIMntiwHL9YJ3bbj1P8UbuwF7wCKzaS",
+	"o3m2PMYHS2H8lrM8axEC9WFODeUj/kUJOOFD+fmf79/8SNyvHmZoZVuBhHoMbznmv0eaCBoRlvZtJb5D",
+	"4ZEIrjevNixUFPMxqh2PKUWsXRG9xCXqQC888ZnPgrGPa1J1Sg3a2QwLOG0WPcskyoyanQgxs/wJcAZw",
+	"kUJfu2Mq4+nkKYcf+Ff38K/JxZ5pYJWYPeZZFX++dy2ClajivZZQHuVY0Qu5ipfZWWVxOGnTqELX8y+j",
+	"s4ojrC5enJQ+jJP8PpUqoGeXVLOFcvQtMS5lxUNa7QdGYRf+tiVm5DFxCXm/I/qXiiqW3ZArQg1ZMm0S",
+	"cnX59AUSROY7utdE0z1wQgoM5Ue6uG1/FnK1mDuQOekVhnk6qqit/I7l3M3BB/vmdDmtC5vj5CatRQkO",
+	"sO7Q+Jb610ZdeKNgD5kKBfgIoCJXAPiqu2eGjudvuWKvIBEnQLZBc+DlcUAG4DgAN0ZCpLftE7Lct2H0",
+	"SpnzdG+PueWeUGINb7Tr6kgKXFT6Oez2zhyPjbluwR3H5O6wlYl/2nc0mHz8k73Ru2GtKSApo8/KthGf",
+	"itzJzJmrppvZas1EL9fDDzksPUYwrYODw5ILH9Mo6J6sZZ0O4wJqcNnU1kBmwFT6LTdIBQrujg5dKyOl",
+	"oqnhcOPbake86gjUiHODuE/jZ0NEKy4xVQcz6ADZAz4FtHJQo+vWxGd0JtF5hT4FNsiVsl+s5YKLifpK",
+	"rsnKXv4hMb8pi3Scv8TzND7SpBkZdl27Qtl+54fnViubdgRSB85vP8G2H3ZhWUIYTTd2Z9oFdHZnvLXj",
+	"De1Qm7LKM1K4Qp0Vn4dhgffN2bYXK/UBTuOGWgGCcFDoAZObSdLt38Ejl92b94aVE/Zatw9CmoVf+Jua",
+	"4dmuywr4KxwF6LIyRMuC4c+4ZM3KJ77m1opSSpXiLEOEN8BmdShtmNmC90t/CqycL6jphPun/WEywb6x",
+	"8/yytIU/qFAcudMfqQmRJQwYEA5ys72Y8+ycD3896+EXR6YPly8ukgDRgv3goan7+FwTn4yUIjC7kYB+",
+	"41N7gMniO1q+pcoENIULJRu5YBmEjK1ihLOjoBkL2yki42Idb0s4QpgZLyipdfzjEAWMfvoEmO8G39s3",
+	"2Rlc0p6a1ijGFqRhxR1mV4BGo2Vd+NYBcdbAoeNYz0klMmeuIL61x+tge8wWRldYgpCY2gR4R+C9mw4x",
+	"hleqtETjJGMK2dixVZdO+LPQVWG/AsRNVsBumtRpO0f2tybFGNKDuPIMQbppaA88dJ6PxMjElWnCdLpu",
+	"cgVZSzXlvf2QnWIu1pc/D7E+B4IdyKG0oxOdCamZD525b9/VNw6sA0YuV26egW4EH3YdTXAEzg6DhApS",
+	"VHbKrUkACT8x6Qa2u8VI1s2KAmSFZ32CnjzS2M2GBwqWh26ZmNGitSTCswQpo9q0JoB6LPGdVKImfHIm",
+	"7IsrUhR9qYTLko/4x/Wq9ArrINaVV2y/JheOtmZ0qe1de0f39Z5yi41+yKXMKTEu995Jg11HmNlIoocW",
+	"aP1En2t8e1BIh+TTyWGH18ct+FBa21xdMX3uh+Cd5CWBzdOZ3lane9Ljl601G4fVX0xO2zn28Oy99zD7",
+	"5iE3zIEc4P8qW4kqwcV65h3q89mA3sv8iTfiMRAWYJzwhtmvNlYSR/4HydcdVmFHCmhlyWcaZy1/c4sj",
+	"0LEAAuL3Sir4f7jZWrujVasld2Zz2eWt5R2yQdiEP4suLW7S7g205m/Pw2ZvPccuuv/hz2DgtKh3tXc5",
+	"4GXWPuIovsFNk9SUbF37BnOyA5ZMRML3S4CbsI0/ziXNzp00Dew0vzb2LQLJBpxAb5lCULMB8Yg+jj+u",
+	"EZ05/TynCdXt9/PIjo/O0HtmVaSxy+6kgd21FSgUV1ySn1xJHDdjkuL9rfHQ0O19MWc22+8t5ovAgEb6",
+	"OFHo9AIZrKyxHVzm2v113i7k1DB1mNrxzaojVO70q3mEomgbj+pbSbla4JUzYwGn6EuxxgsfOD/rbelt",
+	"Jyg669wHE1CF+DTdJ0gQ+/SovrXLDcenK/JbM1UBlPxMiMtbf/Et5B0LHGH+NGpOd38H7Z8asoRLNCNg",
+	"HO2bk4RCzskRsxcuIKlndORMb/NnDbdGY5D6Oz4FyWkvvvcW2BMWpXjgIEA/P/gGbgnycvnj1rkFarp5",
+	"PeFFOqXEouteOulLLb/TKd9pOMpO+UrLrXUSSVjj7zoHn1dXmr49hpb2pNqfMCuYm/HkrC46T743J08j",
+	"z+WOLnNrhyumdbh212k9wdKt8xWpllVoTQFrxBGMYIcBrQ6BV41W1Yzndjy7Ooyb9eIqDII8UY4z3uDv",
+	"//BiosmnPZiu6zYF1CSH7gFyrKuvrq4m2v59HyPsxdVI68PSoAMJNE/Z46+mUK+vgLr74PquaMHzDgBP",
+	"SrWxNz8EJZdqDaRY+E9hJ4aqBVeI5cnXm0W6UbLgVVE/1P1r+1FdstbHNCv4IvB3LjK24oIbtkg3iNDk",
+	"ujFoCn5nGTYSxLOcQzHWpyU+xA/8bGrun389RXgxXm813vDzP0RIelfQQ1qQG4wVtMp6rp9eTUXiXHjb",
+	"icyomjtHairqywdITQU+gzeVyaXcjudrWBMMSoshEExyvnWg5Tmj1qpDn/XADimkCqKQVQ6hpIsE0/os",
+	"un3sYWcvYQjmEwtYpOk+7JraSdXJb15LphewGa2aW7RyEyH1eDqODR90DY7OLXJFDJN+KzYrU3YFCVnz",
+	"XpFqMStJ0GH4R6az2QtbdNEtps3r05komBmjzVVmxuz0iWiYZ21rMUhctD7bXoDwUvuCsBkGTRv7opcX",
+	"V5ezIK15Kx3uklxhuqMrGUAY2RkGRpB5sq7dGLi+SmrXHGjafNbWLd65r1vYQkjIMc7z8NUkz0Otg3su",
+	"nSrdEKqJvKM5efoc0v7kPXnexZP8alpX+0qJetLHl9Fe8AJdeelq+EBjYQaYgWDxUirBXGiY5jlGhp17",
+	"06qWi0MLH+Ma4QU3ITirb/adDLi4S/6sOh1dBtHbfnQJR3b0a7yfY0SCG5yHYFJZvcQn0s+CKhdH5hkM",
+	"BaELSeU/7cc+LiZ/1cGDfdb8njDwPipJUVbAtDAztDU2PU3PQjPwva/n+XxILB+M5nE3ymfJNbG/EiF3",
+	"QC7RLeLS8zIUz3M+zioK2NAI29FZufCwrzCDvh6Si8+MhTB/EMYJP3/1TVEucYuVXKQb1CCOElvxcrHD",
+	"ajfvggCbQrEFgFRCin7FdZc1QjD4xaW7LHKprUyB0y/COt3Qw3v3HPeSWg88wNXkI+Jbz5Amw7SJn58P",
+	"TJt3QHvTp8M+iD4SKC4emyPD1B3NR+py6FLLvDJswZSKhm5dcqrHa3NcMQ7JmdYEwj6xPFWc6oV+iMIa",
+	"yG13whz1aXy8hpmY804QVOLrF+Q3TXVBxOd8cXUvzI/+1YTYnbPwgQRF4Dq6AIxnHaQQ2VBVhgsuYNUg",
+	"oNEJ190h6HAU4CgP37gwv2YGvmwfVRQzyh28gK9d6ny1tbK9FegvohPaRsiSvui3Zym0kV5TbT44AIDj",
+	"FQmCryKnTqTwnohdfx7YAt8Jd753hhGcLUbt7eaduyf1o0+Qt+QCg1nsDnPul1mIxWsfRoiiBJzDOyG5",
+	"nlEupqhhbqi966u1J6jKCEghZvNG4pLYT3p84WJcH9cEwB3Ln1BDrq/I9scncME5M4UXrOxcWv74Q9NL",
+	"l8xzkLCQnTuCjpIye//2EVSXRyQFRFrlTtwSkBirVOtsqPppe03Vzs8RxFCZYRz2c886zB41pL+nP+4u",
+	"dSNOyWAvtSSzswyD/VNP0aHt6yd4mBt6zGZsbYKj5DvSiXgKKcOBme4NOTRtPzgFMsvFNxm5e9PsYZaR",
+	"ghmad1MZzhbOi4F0sWOsEV1m3KhPC6FAz8amvI9Lksr1Gu9HS57n4LldUnvClznWNW+kWfisl1Tm2cLu",
+	"M9zSgJcZPEZtS+e4EYGQPMBt6AdZnHSvDlQZc0MUo3m+JzuqZ5QWe+ieAcOmg8+wHfW5T0spt7oNuTcL",
+	"Oa83O9QcxrD7wW5dV7ba24ezgSkdjs2siAvm8MhJOJO3/rkHpMOsvHfy0MPowvy1hdVzQgzFs9L4wXXm",
+	"0Hfo0LKdZft5EXiQLXjHsrecpaEiSk+JM8wIwyy3umRsidXpUtwSutR2q9QWCDDnInr8ULZsu7ONrqke",
+	"0XaHiJC7Xqdsb6BbPEhxchJlantEU/7mH91R1NIezwccYiU1hik7yP/9by8f/9/08X9ePf76b81/Xi4e",
+	"/+1f/ltoHD+ye/Oq5soPqc+DcDmd6mQfsBkBI0O2j4RsC2RCgTr+DV1y0yoN1BtZkkpXoJwdxbuvx6Zi",
+	"X7PxBVmrWOYMqpg+N2XB/eWc+XYIM6YubQ8g92EapxQJoZpk1NBL8pKUSq4VLchK5rncaQcGIba3hJKS",
+	"KS2FPbEyTf49k//uka4QroosGSSPBopqqVpXBXD/jB6cfw/BDgZCbdZe0Xjt4oCvYBRNzU2DtoX1CQWz",
+	"Eq+bYoxsn5Cc3bEcSzkZMPVn0rT8Oc20ZXI83mAkWTKSIWqdjzjspMqCnqENrOGIxVmjFiREsZxC8qlL",
+	"xtVM3fGUJa721CCU/C8VU3uyghQj23ided1McIhRm5mNzKZ7EXq3+TGox+qfv8888ALThJtL8rom2WnU",
+	"mP3xFqtF/r3u8b8nLtXWePRaSCm2eopp4yEepGb1mtIsCwGDheT/zY5lYaeSv23ohZEL7/+J0OnT7Oud",
+	"mBTYg/gT4KdgJg0lqSy4WJNWysswWots7QvveprCdIVqPHtSQGk7FOmMUb5jOZL7GwW01nC8eJZnK7lw",
+	"xO+Hj3cP1FlhUCuct/WWcvVa0pCPtlWKBceoYFQ1GHw+wbuV3y4VoWJYJYEli/1iKSC0xWon0xzUmGoA",
+	"tB9W+wyrmOKqjbxpOGBmOJktoP2xXtJELh1OTyqLQgqX0BJZd8Hodi6FBLwj7+wrM2AtQjwuIxWnf2bK",
+	"/CfxD3dABMxOEp9EFDOVQENO9YLdsekN5qrfQJu5rUR2LM8JE8hpJomW+R2rc51dkHG4r2LKPLysTKam",
+	"t7EOcG3bXsnQ9jhninqf88OlrHclvC+kfcEaCE2Ye6e7XGG1oYxg6s1qhQkgJ99BuS6oSTczHNEnOsi6",
+	"vAHt9sPj1fo4RvF2ndtWjBoHTYVjYu0/4jnwDye7tV1hj1+MJJcLo/YLs+HpVkAtQXE40Rhq3e+hYtC9",
+	"4sXcHl/ONgcShDSvNL9jP/geIB5zfIpyOBWem0FnH6ap8TX5wcHW3Vrll3GP+e+zdMdKJbteyqnmx5D1",
+	"W15S7X1LcGa2CBWlqLMih6fMESmJB2ozD8jssB4yfNSfV57PW8EZ6vE0+Xu7myMu6NOrPIfFUElTO3eg",
+	"7BMGDQgyNTVmzRaAtOXczColePw0PMS4YlEAgrJmcL9kVPvM0cji0Yk+T2w3xe6Y0u2kzJadgGUoGC0Z",
+	"Oa2b9X8xtbNneS9bxFZjJDrtpns7JFjiUbDJQTz7alpBjdfb9o8L8G8BVMURmjqmJ59T9e3F1GjaK/RV",
+	"YOOMeJOHJ9+IIWK8T+q0DI76Yn6UAw0zdY7wGGoj0+0CMFWLo9KaKcJmt7/SHkxw0jwsNc3zN6uLm3+b",
+	"CFrYxx290N/8698XpVTmfUNz0K9yKXOe2iNpjuMa017GKI7RAe8cYeCqhnLqm7bjiqSAFmq1uzYOxLKI",
+	"Kx9yjQMbY/hufCCbu3c3BgbCeQzcq0qz7Kh3ztJjmK157bc4LgJXzSNAg/qawH2/M529niYDSevPZU+q",
+	"RvfD0bRjH8k851kvDPLVIAwy9MBSrdGnf0SfpouHCmvTcTrGsCBD+Q0vG9jmlVSAxMLAJDOaUEHzveaa",
+	"SEVWudwRLPeG/Ca0mWjrBoLozBkrmcj0rTP/U6qWUhAoi0WwIF0VLIP8VcGIkE3zWyF3erKaaF72GCTw",
+	"xccsm2t0J0f4qymGQhfsmXO8NXlTByNpgWzPxup5CGumv+exmyDuSSt7Kq8pI1CkWx0LXunrpRjd76+5",
+	"YC+F3oUcNrjXBnNh1VCkbiwbzpeDAuAec+BsVSCRF7XX4UOOIzomBEG8j9De0KGElxuS8ezWnphZY57i",
+	"2dlCdka12laojSptMlJDCTRnUPUws/UcjK7ZOfIE2tbM+TMF3uZUHAZflDq25GvFqObLfOSOtqZl5He4",
+	"aH+pB6DtTcGY895zVI3U4YpseubqXBFot/XN0GSOQy/K0vCC5iO3VyPLrjwEKSFmDX1IxjNPwDtt1t8L",
+	"DfrgZzyUYb2gzVSgRPjRR8jmMQZPWefAjLvXXoyp/LZ6zKkQgHQhy4XfEgdQJiKjRq2vzjaI+xTBEXxM",
+	"MybOcUfP2P1MZPA4OGF8MUZszXDkmMUwuSbCqsTa+DrNLKKdSjiDfP5w6mbOt5bhTFSfWTOerdY10AIX",
+	"qDJ+fUMZUfqi/ZWDSgK28kjaEjCqzuNQnFEBoFkqRbZYugj9UDiYcUQmUYmNzCxkZR6oSHMffx65BP3R",
+	"tICcivdGlidWPfcOnkBo9TrOV+Eyw+KNnkZeAkYP5uONGL1tpTo9n71zDkx239mxiRUs83M7K5R4aDI/",
+	"1HauJ71x11BMhEGXuixvHX+i0vDMEWRsLUL6iSDJJBRHWBnPmO/gBMvSnff6mw66VV2LUpVlzkdy41tv",
+	"v2OlVCEf6zpGd+QvUfTmM0ViKuXhpOr2EDGUWJUz+NZknjffOMgjGSwgPsUuDJAhAm8rlj66gRyiQHzb",
+	"yjz3S2vPEJ8f0YL6TeCHOmPC/VT/2/7YAbOtH+n8NSgmHodk3haeU2aiU1my6es09uM9PPxrcnFH84rp",
+	"2Nf+FZ9G+iXtJnWgD+z5+kbk+x7h8li5qzMvsP91j4JL6bpxlluuX5GHuON2ZnkeoPlPG4fpXrvhOMB9",
+	"33bY7iCo38ICR4rm7nzMqwAd9VS+7Pgna8pBAQ5MLB9E42zgugSiSZlDmWG+d57HRZmahBRUrKlgmuE/",
+	"a7Q++NcqlzsPZLmiqZHKwVXm2aL9G+YezXT4zvBVzrL6ZhVAjkrMv9bbcRZL63aR2n+u0Cs1WMJre0Wk",
+	"elvnv7WexnwGwXYY9HSZ9MAjZ8/8NaQNi4RcIZOdvCSvMFuxs9R2WhP7BeZA62jGSCUACWHN77qMMIML",
+	"8fXUbRhGqIK5tsOxAYw6WjGQCeBYMz/5AAAGKoxFMBhE/exnOhCRxQ8En/0sB1IJd7eaGkUlHgOa2+c3",
+	"Bj0KuT0YRbsC3mwUgzQx5Ga0fYUKms9vgIaWIfy9wejguc9vAJoVy3zv0SB7aYN4NYKAfcXzjFCimSFc",
+	"GIn5bz2+gK+uEp8C//T51XTW2dSFqim18MX0CG8RwFDzTzo8U2CnVZVonRfAOLb0vG/djl8fnMWnk+mG",
+	"jekQ6hoENAOx1ITsGF9vDPnNJbm6vH7RDneOLXEgyjs1iV3HZR97TkMCHTzkybfBVnik7Vr319eumV/i",
+	"ryEp9LD8XbX+NyWLrqMHJbEmWXOldb1lfFp37qtziF/L6gtMnft1cmWPW9bnk70LmZthrJFWKD7UW8IF",
+	"FBblGWREJ+SHt/TSLvaRAtlHNAh2HnHRNiEumkppTBr1pc00J5UwPG9v7rWEpR4VgKfPJ9IrpydY0XS7",
+	"QLT5ESYzIOyVqxVZIurrjiPFJMkYK5k2JGMrlhpPCr5Cxsn/7/8t2oAvSZuuF5vrjaq16Z5ezQSUCI9M",
+	"7sTiWDYguFJ1yYASUhQ35OkLe04/vyIU1HCVsyiSoHbXJ+UGem5kzhQVaZid7OXSmkItU5sXQCkOE9+f",
+	"2dbEzsqSHu9cEOITOTGlP/N7EhDDfzI3qzxjOb9jar/IHKh2wFctVYYFPoqljJeme9fq9sruFz9Xz6bU",
+	"/otpbQ9pqwhQ31rPoKb18mh2kgirV5egIqCzmP26zGW6BbWwZLAfQcXZbzckqYqtmGIibexMnVj93AXD",
+	"fzE1+RMykO3ZomSCGUWFWVCzcFMbY/7uGalfRYXRHHef5723O1pQguH8am/Zo57EVLCRMdcEcUNTuSgu",
+	"yY/SuN+1PP5Qml46BptnzN4EfHh/Z4wczpra9bpGyjw7KqgER0hwYZt7kCWMMLxYlu0XaaUUsyJrh7Tw",
+	"QKbDsAwvXDK6fYu4t4IrR4n7CllRnleKQQqUwErZ1uJKT/tyb+qyZn17eGKix//0mNE7NNjTBo8fIYj3",
+	"zkW6+WKG38K2PW0K7IcIfOiLGTvi/p42bPjGlzDiOafTcNyf++HUGesRZ9PkSn+8o6kzlKNOpkOD+YwP",
+	"pjVbALQuhlkC2CqMKihUD3CWNsT+1Li7TM/6v2yui9fxxXjXQe4pw9cVW7B7jKkEayNTKQxNDXEPE5hQ",
+	"rFO/sYeEzHm6Txy0Rk53PefL5Ved//1+6jLV6vKzA12u7eKwA+Eto9sGMsER9iKEQc5XDJwFTe97E/zi",
+	"aqYbJkzyNOyqYncyr0Ycy++aH9GVTE0b9AF0VUYLumbkerTr7L9f/T6i72H/VlBEAPGwKUYekej36KZJ",
+	"pYA6WfB/N6dGun2kEcYHYPrcxxJ0l9jbEN1xsb4kP0kFwGCVacpv8bVH2rHRzNBQ15FjMxKC7ucZm/vY",
+	"ZzA2YA8SclEquaRLnnOzD4Wh8UGSbli6JZruNRHSO4Y2XJPW6zNvnVeXUwxsrpN7puf3cs+0n8jDvfx6",
+	"opudE/nyRbCb3rL0UK4j2V/fAWe5lY3GhtRQdw8v1B4UXO6bdnl5QI3agxlxyWY5MmN8xMNcgICvZcL9",
+	"2tDly1WgCuqSXB/niO2I9tXl9ShkRHoX2KulYjTz/cVSLbD4dht74ju4t4IRWrvbypyKvsxcTYr2VPxi",
+	"Tas1W1QiZcpQLsw+6GFr+4gKRLsAkDBfN1bHFgu6JxlfrZgK+AOfNj6u56f7A8FEm4ysIYGe7ePQ6fZ1",
+	"qz9/OENEAyE6Fo6tALGUzYhVBYuNLwwclrATbYPEtPijemt/g9htALaHDEdR5+nEEDZUQbx+3u3Fv/Vl",
+	"3FzqMR5xa+mO9JPdWOohHHVbGRvEZ3tTqYdbcLHQG+mxL7qjfS13djwOa8u/k5D39gXyyq4H4oPOUfJP",
+	"o5dCG1aOd+4d16Dh67mnS3nHIBrgM7DXdcCr7nPtumgdsT090IQNTvSttwYiGwtidEDv7VPY96XiYq2b",
+	"odkOkeWeXPthDDRcxIXsxTlCcTlDjmI7oNA+f21/xyAbBDYoUDbCkTGIGto9fSCsFHvXfTHdZ7E2mwir",
+	"wVk5+PxR1sOzU62Hgq4FMzxdlFQZnuZs3rnhXyf+9S/jABmO+oiTZGTsn+xIGQ7qqLNlclif7SHTSUoO",
+	"2JT+5+lco6/aFwqPs+svHTxqwZ5NLxckTnhdHZM+0UqcQHztg3HyF6MB6SPF674mkg7S9vyF57Jg9hpH",
+	"aO27h/tETrU57vCOMnk7PYv3fJ23jzO7GZDPDwCffvZ+xfTKeRxCNcoobvBEL72IC3B39nwNtz6ZBwyL",
+	"FaoYFFusKKih6bQemEI3BFSWa66xqBRszUkYxuv4AcudcDR04YQUx1CHimJNy0c+pQe5kBvARiA+cN1E",
+	"Wwp9jqDkEJUvpYJow/OcpFIplvpMmyMWNXKfovc2lM7Y9bBbq23vLv1LRtWot3dy3juelKur65GOQcQC",
+	"7OzDs95CmX6k7X8LiA7IShHk0SMvrqw1V4mMqTZ+4EAjPtwkd5x141uncdBBJlElehvmhM0d0Unn0RhX",
+	"N949YbemIwGvcZ93EhAb7d3ggdV3BEq1A6fuhFt8T0FYWgDjVm5cmmbXfXV1BicR9DenFeBTHLiaoJdI",
+	"EXjC3RbBheyzAh3Zvc556TXNxg7CTXAqxYqrgjnDsT2QP8xJy4sYzi8VVYapOFVIXIGbe4mUkjtHYr0P",
+	"0WVLgTtiKXP64ApPsawCPt2w6ffO/+z4LRzMMRcg9pjU+5tjRTyie5oWbIF4TkHLqfBa7Rq0mvPJIrlp",
+	"ezeiKf/Ae9F5P8c1WoTt+bydkhsX5ZysHmfpduECaag5g7vuHQa4vF8ew2V+Dp1nyW4y+zncWC/Ib3pB",
+	"ttqNW+/U9jy3WB4oAepVgsRGM7zhwWADjlDxNEwL8kqy1YqnnAm4YPsH2333GWV64Ci4ep54dGBvnEie",
+	"P17xvKhfmvIlPJtaIftyPqUR8fIHPn3IpoWXGpvXyDWgek04ay6fN/J1orvGs5b7VPZgQAL9TPhE+/74",
+	"CMg3IXoFTpwmqYIRmudyR5c5awW3uNF49UVPQI4EVXTWTp4YD6A0H04B/yMEeCDZ143Fapc679dhZLNg",
+	"SviLTrL9WbZ2BFiSL8SpNIgvYFugvZ3Kwt6axH5H9wcSxU+rvVEswxqS8WqHD4htHb6uO8sqQnM+O4fX",
+	"FKCTS8VDoeO39s/dTPakhp0vaJ7DfQ8yodI9cSTW55pGXxa7WOVShk+ZdxS7UqkVtTctZm+QRlqlm4Mj",
+	"0ZEmDCTz6kQ90HQOztZg51yEwvYR+VCaK/CR5k10p+zRHIzs8vXG9QldeaBcIevlY/RqZDc0E/UJOqVT",
+	"mrMxSwtM01ZKeqMKHWA4iCZZUXu7txvy92gaHp8iEbFdXZH1hNp+TdXaziq0Xu/V2lpxZqNmaBcEJ75b",
+	"3XNyCB8rsKcKjj5CR3RJMzZBevKhz28CLzl6NcU9ijxqRO+rP+aEfhZR4YcdHofc/wmM/8+ho9OHMrUG",
+	"sjvE4WSeOFAGccKz1slCIflsAwivBo80WEKsCYwcENszlMRZS9fazOOlcR/wCWtB7Mym5fBq+KmovSn6",
+	"mzcXtvcgAM7YDxgcP9XkQzfWiLMvbaSBEA2yPL6Av0HJqxSsmy94C3Zsm1il53nRjqxPHK8zI6fN0Cps",
+	"rn/gBSOpFNpQvC2BjeumEiY7IUW/jvTZVXR59FeT6axVbhTVUvA0vmSoeedLLhgajHy6XGhy4F9IsdBg",
+	"6HGlQpPD/9wLhQbjniwTmhzyZ1wk1B7tnGSJ/pg/9yyJ1jiPSI+YWOGPlxfRGsZRCRHjA/lsMyEcHPG2",
+	"mDDcoNNbH7d38DWIvY8Byw2983kSB5O7TrPY7riuaB5/TuLzX/IZ2Rnx9Pl4cMBfyNnYGXLcuXhw2J/7",
+	"mdgZ7+R5eHCon/FZ6Ec55xxsj/VzPwPd+I44/w6s6Mc7+1z3jzr3wgP4bM+8HVXFoioXDYNDkFyt1poY",
+	"1uaiNWKX0UNVQaryFhlXBRaBYRIgJRkrKOb3IPi2nZjC8YDP80dPR46xshcqkMbrZv/kfrE7SZcs5Sue",
+	"unIkOzZG1axUnqcxfVJARjaZ3myfJfZZLJ/zpIzDMp6ry+sX5+qW3lDA9x10zf4de0YN0dDRhFBN7qji",
+	"VKTMh3WX0mw6VLHMoBkEDhEr2TOrE6+j++5LjsZCpzCX1JDrK7L98UlRoGenZIpse4hZCAemGG557L+h",
+	"1XpjBnVIz2qnx9Xl9cmemR0YI2rRYwQf0Zmuso+RXC5Z7ZZ13zjg7/xQ83oykXlX08AByg1xJw76T/mZ",
+	"fKJhAOCaDqvHE8kM5WFodaaUVPGI199ylmctPq0+6jUHb9cIe5GHxO5JlVVtEjIarHpDXmEEFF1hrlIq",
+	"hbF6nGQSAawxqmnHBIqxzXh/EDqZ3Zv3hpWhjiv2S8W0GeNnaHjDYlgfucnZAZT6YcGvNhCiVyynQCf7",
+	"13ff3xK94wbONpiFiymSAvjVN36Y5ctXdjQUpTMYIXIZMpjdyebCP4j1pQ3d17kUXZTt5yEOQDzXAhJS",
+	"w5kjp5redmp09Q1x565HF3NJ9bLtPbYnvn0MtnGRtA5R+J61D1Dhwo63eto+3VVTUmVcIFmmZwFwLV8k",
+	"F60f628Hcfz/yWf5X4DP8iNxVH5k4kjkizwDOeQ7a7az7GXoPIBjwNOzN0VoLljPtUvbvyXGFSuIzNoe",
+	"FOrspG6xudtfWvAT9kZXqxB7Si8xm3+ErG/IddP+BCKWwAgJNw4BI5JY6CAVkOPh3BaR3F12FujapVcf",
+	"RYl10f5IuwMjK5c519hcRgpXlAHmOTWY9prTfvhzsCAUUhPCbP/f+tV1eXAFBQqWwyT0EwqKhrneX+bu",
+	"iuX66ZbcqiAwAx8DECsT2enZ3RkrzSYYiX3jM/Zb+V0uS8kbUBCXZWYjM7A0dVxiaEy8UzG9kXk2nv4D",
+	"tCuYcsgyiL+jut1tmLBKe0c1rP4Z0vWgqWFPvnch/5TmTVoh0+bGFxHjfapTu54QlmucN2u+qqpgwmBO",
+	"5cyOPvZ/mSKTHyPaf8eoPo4zchYTHbTSMwz8we3//WzK3nRfCQ8D3HCvsNLIJRIfw1/jMW/1BuIBcIXU",
+	"lGeX5Cdf7m4vU5AgrX2FMioUZLox8HjiPqaB72avb503Dy1TBMxy91SkImv38HpgAcP2X7gK66KYYCX7",
+	"Q1dGXoSk2cULFrqkYvqL108jPtkjc2mtNKARDISinf1xBmTj7tX7kBH7Ynoss1iIMM013vT6Dp6fpp7E",
+	"+rowGW6DetAAHUTjQQQznuZwDEHO/tEz/vSjFTrItp/TpaMbOLOcPW63tf2nZ6dKasSlNplVYi19UNmt",
+	"0oe6TOIcNRDSTErbB3ZvkIKcj/AbTyVzp4zfzWTpm0Mm1WSiRuzp6NzQkzNCz5XtOTmomHzNVCG996H5",
+	"fG8fem2vHrpLUNxzgRel2WMxXZ77Igu7iVGErWjCnxwFapy/quZV83rpeZgyeaTSvHZx0p7peuuoezxj",
+	"jz1EPRC/yBwLjrcm7Y2KtjZlbO/fm5rpsRnA0yDpsyfH7J5TfwgdU5hYOXf1H1+Hjylr/ukgDmif4YyK",
+	"BjHFGSUAzxc7Gx+YNu+YrnLTn5AAd2XAoLJHIBfrhzYNZ1HbHWdGBkm+52+DA26REPuwvkgOW6xg/b3M",
+	"7pw6700hLxaHDaThLZIX02dygE2pgY2IJTu11tZqxZQO+VKQaJHCuIAFslJg85oNFeTpFfmNd5BQc9uw",
+	"QuLerzNoQ5ICPCnxAztzXZ4jkPQmwQ2koBQlVVxL4dGgVJWzOE77Tu+0rNRYBGMuEW1yISuTS7mdtkK5",
+	"yN64Z8F/qIxgao4HEV54YyUhSD9NlYn/GuBy2U+GYyUY0ltYeYmMiSg5Q7FU+YgDTtMCQ8pSZTpoIVV5",
+	"KO4ORNVUOUAQzYz25NQuc4fkaMTc+vJKD7hjNlysnbXp4wRIlFpHABhVF46J6KINn3qRXDgMjOaCcOHv",
+	"J+jlWnGQRwAYu/BwPMGgAYqmnfD4PdfebDGORGs+L1JZidhFxTcO7Gl/j9cbWRIj5dYRvzim8LpEA5L4",
+	"hTebcqpNHWtx9eYJWVkjhRpSIG//XE8nCKDfBq25GWrq/mR7qXKC2Wzplro+RB7dOVuOOcAR32PcKdgF",
+	"yHEEVjW2xxmcbbGkSd1oWVtBP9JnIUw6fOiMsptFRc/9Mgm9Q1O0ZwJkd1xjffAhad9RTdyjbfA/71uK",
+	"MRxmmGv+ZJzSrD/YTV2/c5SJofYLVYmw+wOiP5E6o9GPEckGir3CJ+FFM/2CASXbk5R+3jF4JVlmZRQV",
+	"Eysg6aBSkeYCuoLiNatVaIu5L9W2xohOpSCo4NXUdrdDgNs5PXNGwfNfGQf8uWvfUx7KZpE7THqKsjDe",
+	"7FhmL0VhW4WrRcF1QU26iTe5g6ADUe+B6RRrnpSVKqWedsSgPnnrng7ZTb0AE66rM3oRsafn+sLr+YaR",
+	"CtIinekRY36xQt6xbLFdR87JHHsN/ChYsB5OnoHfZ5gtrNSjeUJ1FuSKrysFd5qdkmJ9jiSgU42sXmwS",
+	"8Ngwu1TVh7K3NOI0zR0DgoVI3TqKmvOaIv5D3aHVUf0Jm1So/eHgGqi6liJuq82mqx1LzO+slsh0pWto",
+	"mjW22Ap+b1lkfu4O2GTHu1MGOQt1gDOTosdhg+o38kRHwK3wVZ4Kwosa9stj6NstgOCELq8YVuWAT+bF",
+	"g4d/xk/fxifphHAeT+0Ygv/AeRhMMPPQ+lKJSXAprCnfe9QUqv10d7fNLVEMYo4aD18rAXOg9KfJAGJm",
+	"0sWmTp3KWYGPo0/BfwYmJgMTX7xL/9xu+tpAXwCG4cLa7YvtqOceUXGsUkZiFHvu1eu+a+3ledUSHXl8",
+	"/PRgROH8UYH20TtyqvpNeeDIe9vs2xEPFhcpz5gwHReVYobduxsSF6ksOJhcDpMq6LJ6x3LuWIo+MGE2",
+	"wzv1HF/TSslYk2xDy5IJls3yZW34ehN7nZO7oeR9/YL8BlMUIR6+kTsiVwbNAuyQjjP5CkZFnyAqKg3w",
+	"mPw/mFV4OXGrMZi+QI9wCtychWWtoFxwsX7NV4FwSl0jOHmhl4qlVJv/VVFheM502+mhoVClkE60IuYo",
+	"o3t8Kd2nIRczZBNi/MG7tOLWzG8ZXz0z8n1MWnLPakIzyFGnd0yhlzjmXsaaCrrZM4emNDWxL/+RGvdi",
+	"m8xjZHAtqHgpiJFluwQrbnCdVNbZo2szJtV9nH2n8fPbkrNefuywneAEjUnFyH5h2X64UdCD2BCwReix",
+	"cLH993Ox9YYfdnGLAIYzWUtiZNKQFMDxy7Wrb8wik6JnqzzNhGFjxUaamVj/xR1TGU8jvIuC682/uoet",
+	"wG1wK/lzVJoNUwvbcHLhcN2pWfgU6+Yv2siy+UMdDyqsYYPlNVYm7VBSg7WXF2hYLCABPXDY9oQYOtaa",
+	"n2aI3WkOiqLLMaqNAwkZ1VieB0LdgC6Fj33nOTomafK4xMgzRdF7GZPD8qQa0H4i/yr/Iz758TIX+0OZ",
+	"k8ZR+NjAjBhCXMZhfFZh1Lu7Y1rE/4r17I4m8wUD2tG5eEclmnGRMiyXn3zTPgrO+BOya0JpZVHC/h4e",
+	"7KVxDTebNDSf7Mxftds3Lb9nL89OGMUBlAEvv1Jub+G//vSBrmMOmp6qdALi1tNvWLeDkiZ3qC9+yVCj",
+	"+XX2c1cPesIVKfP85bqjc7Gw6SK56NTgdFXsHyPpNWT3RqxYTWNpT2i9ARg6sPRZ5tNqHEur3AnHxIFJ",
+	"QsiLguVPrj6PioykVCnOsprFAR/z1nPPeZpL1DS9AuWRwbjrfCG1cWzQmWMLoQaRH5yrpO3BiDE0e8J+",
+	"7zTK8d/oidU9CoQbV2jZMZwfcuy9cfgAONCmzsf57+tyn8MR/uGt1cdnIp7dSaXNjOWI68F9xHDpeJUV",
+	"gk0eEafA0bSmPPHr46MKKJZju/Nba4K9onla5dRXs/QdGbDpZps3q5waA3ftucchQnI0bMbRr4j4p3dU",
+	"ZQud8zJw2YOym+WeaF5gBeYypyJ7vJIqm+Xm6LKtxLwnM5aPwAtURtF8QcU6Z3ZCY8O/csfUYrsLimYL",
+	"icNnH966oiMfiNQlYxnhOvaOq36p2EKEqikcMQI+Yve3V9VJgyjmGReEBFdCXmUscsZ3FGl05ljFvZ2E",
+	"k9+IUhKQ/LBUhxa8PRmxe++o/Cko7/asLDH3h42SBbe39uhX5pumLKfa8HRRyKzK7SSFCIda/uwEUjnc",
+	"3ALJfhcH+KsxHoRhy1iszYS1ScLtfgDGkeW+ta1jXOVjTfWwDmJevOfmI3URWprfQ7cS4Yyo2Qwql+Ql",
+	"1KR3xgOKdcPz/BYImkpQDlDqyA2hmlw1aaoeFpnlmtXZ21LkeyxTwHzXJTeRbsYBjWWsRm9z7QeX7a+C",
+	"03tO84TY5xv0nTUtW3Ngj5WkNRMJTEPSTAMw2xmebjEOceyB08vA8c171ObH/vnoJiCqtGgdtSMtNMFk",
+	"LIlzMWPdVKr61B+qtbeBYnthNjJQpW3n9AYwtgGl+5awLcsrkd1YU8vONlzMtb0NrNdcrG9DkniDkCru",
+	"C8HluGkOKZTdwWzC434GsDaq/snqOCgapw1Skr8X2RHYf2K/7R2sbXRs3JXN9QnuYbWAhFbU9yB4xyol",
+	"11qKBYARnaCYry6fRXr2ZZ4vnHHfvgwCKom93yg5khpu7Y+FI9qOvby0Iqpp7KWghTUy1wR3MjkCFDJU",
+	"wd0DtdX2ATsBIgKBxF275RbzsmqPypBlOQeIw4zuY5ehfudAzcksF+KGLrk5lIjvswqpx35shaNERtRm",
+	"bzYFEormjAKbkI8RDmrFRi1xiMkt6FpGwN6YeuW8L5KNFFkLdm8cX2pMkh9yBh5btaMyphbLfQDo6vqq",
+	"BphJFS2JFSVMMUFYMlxR4oQrFpHBxUun02nagdXT8jT7ImKPIYexYwgPltfMzuSk097Lunf95Mveyem4",
+	"KxkxfL0BIBl/e4/RXR7fcKo3PzGq3lHDvhdw8xjLeayVSlLfiWrPoZPhYa7iaFIj7tquhLeFoq9chooj",
+	"thRF5rmVnMPOjNjovP1KJwJ74G4+fws6J+i8PozcV5shRc7KUYmhQLUnZiPqIYhpzI2D37MZBQRg8MYf",
+	"14NpqfOA5g0HmmX36azLlMuqin9hbrS4j3vVyWZptZ70+x8SmFxqfUSKztx6vHoDPIQwwTDNcbYcvJnY",
+	"tkKzA/keEdsWgXpbIMN2/+hFM+y+CTCo664Tx6HJ0a0taXZQ4WFse+FcWTFd/wbecKEWl7Z9igOYi/Ui",
+	"tabxjKoVbjxQamTEsqD3i5wLtgCiUYHZU9EbtPPy/UwtdHyzoydKkK07ziapJ21qmX+SavvePw/ArnmY",
+	"kvEdX/OM2J8b/GDHbtV4OBC4uc7X9c4b8DBvaH7HNCTl0pxv2cN5dCG4s13Qe669yBVcVHoBV3okx6+O",
+	"u+O5w3ZsxUclMChdoRUOu5ujxjOy1Vry0NlRkbokzkwY1qIbWdolXzl0b2sm3zoAuhalGYoPPMHvH2+4",
+	"Y8jPOdMHWefh31w3cA7I8b6Slaq/MozMlqWSNN0svKckGFpGLrPUh9/9S17q6T3r0T7ngjwlj8n1k6fk",
+	"f5Cry+uvn117l1ftALIrD0mzbnUJXSvGAJbtllw/eZa4mxV81VXVJg7c8CnAh5PfYNZ73R/wR0kktl9v",
+	"TL4nWkJxjFfyUfvLJT1FaApIeoJ8JcD9HXcAvrV92Mh0m5BSag5oz7JkQjdO0CN82J2krBndbb+3iO+7",
+	"X+6BtLYGBRsXPdWQDupiurWQHjVOt1mbxO5+/U6L/f16glXkqo2J/yx0YKIGsSppphHWPuTmpBR0iiqu",
+	"2xg3T8+TszCjgXBCQz2yoOEn1TZe+oZB+k6eYWvyx5TxW5cz0p38ej6i0p/8TujPrseqP5xoiU2M9k+W",
+	"ozYnJBNLE4LBfrMCDLEcOQca+PSYwCUgRcwpe2CpFLLg6diWgqy0EoGzSSEF28dl864oz9sVGAHvudQM",
+	"NTvgsztKDGqVCAJZAJlLuiVMZMwdj5BhiwAhyLIAyCn2J65IL4d+vG9bth8DcOsBHwHctwh5wnK+YmOj",
+	"e4cULtzYcyi+Wzm/A+NkxupBQuWcF0qqDNY/jvXd4RIiXI598qaZ3v6sxDToaPWnxIv6VQzVI58nCxMC",
+	"LHMmC6Rx3hvh0vW/UCDxsUbJD4wz9UiTtFJ30UCA7yt1x+9oPla37qj2Rub4z/TO3jKUaPCMnHkEeLpC",
+	"xovojvFlNe1w/gkf+5abgcbcggJxyZatFenOdleTdeS8L1IDFdbbSL3ZGW6Bzl7uKa6kpaf96o5p+3cN",
+	"99gcOo1/ggl/IWDCw0Pa1YZnYM+20POkQNouLhpI+weCIu5dLVXVgK2nsmC+MtwaxK6WE2PvyJNSUtiW",
+	"yT8Rjf+JaFwX9h9ZMnFivdk/0ZL/K6Elv4e/N4UJVh9ppu7YJUE7HF/8J57yP/GUz42cMFHwE13j01ZJ",
+	"Yybhe19D1c9I8ghJ6MsMMGFJ07hHEdUHQUoBxomL7MYdTwCBBUU8cFzgZRrTBWsu2/aU+qQyEM6Llt4L",
+	"ZpYNKiRdGH3WnSiVMl+MgiY54l3Y1Cnwf1UG2U+hDU0AT0fmfcTfEbBi+2g81tI8ROeMrVhqRtBlMwcd",
+	"hFgjy72nNXdibn8Cs8Hfnq1FtmRkja74KJH/I7Qfxn8+QHQJ2F+1MEl1CCwokHLwUdAa483sZKyIbZ6N",
+	"XRcthk3rWXZGnKk8RClheRaG+UJRtr8ntTUfzseqEQYwFu5R/uYBU85B74QXoLGw+YxJ+XK1cg6dCCzf",
+	"hAi2A4sIQZBPqeNzuVezlu+MqJXzYCQhUiInsVvf+ueOtoMRo6d+K6SF89ztMo25n6aC1E+3JLHtwPLO",
+	"Ohym7e6wHRqTxWiQImoqjzEQnfUJhpjgOSPNUDt35qz1qV9aYSlfIHUXXOC1udzKiG95S5Hev4FxEmhN",
+	"ee9YOHU8HiRDmwjwg/fG1W+flvkZnUs1W+HZZQ0xc3/wqsq40ov6+I49V+wxO6YZdtxsMkV3YoZcDEks",
+	"wEnbAyqPhcns7s2BJYfndciMfZ9Kxd6xUqqzpNavAEMlDmkFmq6j1HcOPiBqMb53b9SfGIT3ZMEFzRep",
+	"dOBLMzGZZ2SSl2w02PKmMqksWMsq3LNINJ47yUcd/j/Za7Jgd0yhh79HABmJjNBKcR7MVntN6kXtjLXT",
+	"w0MpyW2PwbxEmj/RrqpnbZdCD6SzkzcOtmOVO+pYromgBRtiFQCrp6smPh1yHu1EqIptl/6fCNjZcmqe",
+	"5Xtuoc/xLb1heX7GsWKZkwLMpLN8z9B0u9gwKxXnoRTouBmamRyV+vIjEDodTdK02+zbDoOTDI0BPNX+",
+	"MBvTexY4bJbSGISAjLEp8OkjEIOWSm6ZmHWoLSuem5nH4JzbMRcNqn24NGoW3lMXV79fn4qqcicd6AGF",
+	"8uJdJI2SbSKW5GcOfpK3Pb00KkazPR4rC//fTd0NLuEIjc4su/QsSEpHMBIYWUa3JssjpHwOrnxfs9GC",
+	"Ne5T5zZFRDu3RVs7oituvbnoSXZSG7kI5X4INOk9Mw+tOefpmzmiPycaFy0JvVXqLMjIDJ4jf86q6gdI",
+	"n2tBmoVvxM5vvKHapbYAXlpDH1VXt4Jvw/4ZmJ8TTMuy/waQd+dVVtSAmkMr/JLgBQQjEgmpk3ccjZ42",
+	"VBnPm8e098PrgQVZUm3wSjbiNXZ4wejws08TmoM+S9osZ/GXDTuOQ7XE8LtDI90WQQqS6yuy/fGJo26I",
+	"KlpnmfvWXITX2LpNj0I9IYrfQLDmrXv4EB2Gw/k/lf+iDQrbTESb26I3390FSjryEdwFJoiKJtjuhnhX",
+	"IJId7pnn97h1SXt1MAWQGygm7i0ZEzWOmN0wt+5fNzVFiX0M80Ju3f/fwC4impkE2Pv3pBIYvZYFw3wy",
+	"ronc2TfcIexfwcIG7+C6QT9Wy30l2A4LOEQNZH6BPD7wWKuU1n0ieKi/94f6nJNAwU2icPWNNfLeTi4A",
+	"1Ro4LJT/b83vFz2w69ZB0cmb3wYS5/8KbD3uOQdvUfpk+nCM/1AkHi+miBQ7DB3CumNkFR6x/3DhdIco",
+	"Be8jC5/955LlUqw1MfLW5WCurWqEUhg0AHPKs7qQBEO2K6aYVbhQf+L3kO7yjgQ5OAp635kpdp/mleZ3",
+	"7Ac/ZKMqNntO7GdVWYzGnmHMAo1aQJw4W6t6w8frVqffhltoyBP9vir8OtbzC9VAee5sc1eEgzbtUX13",
+	"+FtbMTFxSQgHLQBK1gIkO9cMz7rZCC8Ds1sRnZWY+foc4w+QJQK1NTlNWU2HCVhHAPZs/wQQQPCeVbSH",
+	"61q+/jropWh5DqXiTBgaRqdq82cMi7k2UvH/lAKzYb3K7PzxzmrYlOZBRVlrjYWruJ3O8DuY21R/DioA",
+	"T/0YXDcQgWN4wT50X7Jn4huR772Ex92f3MUJxSHpnEcjpoDIvq2958EC5hnRHDgZ9Gj4OaXC2gGqEsTa",
+	"2nk+ywoFiyYCzOSV4oYpLsUPyHv7q2fAjb9+BD4xjAmriJq4kqbc7I/08c+HAlCsYBmfgfXtGAJCQM0t",
+	"FPzhDcOxRB7iTJ4XBIx3n1QCblMRHJY7WeUZEcwBCmeSobm6od0aicmFOA7JP8QXP4qZ34HV9+Jab6jR",
+	"rfvaVRH2SjMctG8uadat661ryHu1vZpUInPpYB0kZrj1ti2ChEjVcDIIRnZUJ4O3nYWB2LoEYLaIXP0s",
+	"gIkS8zJKJdeKFgW7JFaiWnmNjtyjjTGNBiNmOcqVvVMnzqjcMAjHI01anRqCvcjZylz+LC6SESiaWJFr",
+	"G5bRiLilYnad2YGEesfii5b7zl2mPDrd8LRYTyfKfkfL1k31GJ1DeYjx/4MsneFgV8j7KBCvj1Slz6+t",
+	"qTpwSMARC9c9u0K+vCuSd54rEO5QHz1vSSg3Ox9JSHndrVpHAXG5HEQbSAGWUN0QnZlyCnKdp++ov9GS",
+	"sqEE+XUZ1QNn8bmBgnoIrxv0sJWX1AuIznYzH5OPdVRe1BwUtBnH3bEcDJWOSJZxZAd9efPDGl2gf+Vs",
+	"F0LtOga00Be3T4qb3+K+ezOltb1YgYT7ObBIUTaI2yIjJ3sziJFJ9vI3K7QQJgH2Ghju0Y81zxhhTe57",
+	"XR82RRQ65RKKrpWaG8imZojHGZ41mW6/UxLxMvrw+HeeqU2HjSAoqOCYA6pbud0uiZ2KPToad4fJTsf4",
+	"U2cRAbJ83guzyXZmMhMKtptZ423XbmYa5kOWUY8UAbUtkcZ8rEuBfOGPd4jMrfKZJPcOoi44G9aDTXLl",
+	"YjSRgEydyvq5kVU3ShdZralnOlXSjTB0WutJek8I+nLXEfL+zIxu7rc0lANYur+OkIk2BQQNHUqTMn9R",
+	"08q1uUYB1KG+XYXj+OMxrlDA581JcR4YIny4bnh0ks6XKmkXtJxzzNb6N+gEORsy53iaYIOECj0/mPXX",
+	"RjQIgaNEGgPULBTX8zAw+tAksSqMqmzBlAolaX+nGBM7KbNHkYpCu/GPGgxcA+DGSAnoxJENe6w7NQNg",
+	"g7oHg9GF1usD0+Yvzgz2O/2O6wo9wVm2X2CFL+yT3CiqpeBpd6cXdC2Y4enC7ieOFJnZni1KJphRVJjg",
+	"Tm8V+s1EwgQECcw/PET2Ds+12JRajEsOjd3Xstid6k8kw7S5aajXMd7psqwT+3eM6ds/C8KFLpmjeYBm",
+	"lb3Qik5BGwH4WJ3UX/dgKyXV+ixc8ucv6Z+TyCIx17ktQM3IQDQvapfhSPSAZgOww8MuU3ihWx/6IshW",
+	"zrSJKTiFHTDIAmBwWPnxhXcP3sv7KZhDYYfEtaH9rBide41m9yVXTM96Z1b+HruT2weoyH+ZpkxrNDYP",
+	"Zp61JqUz2uAC2Hk9JmGsO4vjaHPPvnpBMrp3TB39hMmzzfn55m90ls7hoEIxfgAHFXz4PUtVKEFY13/v",
+	"BdKhPFqixz5ATOm2XMSABvk/iM7hGg51+K8ik8fIXZO2HYzP2WvwTkmAhp+V1z1gux7NwbY9F6Hi9Tkp",
+	"lPuw87ce3OHewc5eTuSK/1UHc6SCSYIXge0tAV02lAz3F57LghkFNZFQO4LURCVL+Yqn6DpPrHEwL2du",
+	"tNgZS5NtG/hI4ok6mvLneVXONZ3q4DrQS8KJBIA+FnMZfOjzHBLsTubVEN06MhOxH1Gw26GmLDVNjOyR",
+	"Juw+urjT0MkgEWCXQ+hl25YeBe05AdpAKqkDA9BVUTiOFQx16GBE6bPKm8Sgn2Osyk7NomwLRzKaU9kW",
+	"iJAa8Lwdh5ktWD6jiBAQwBlVr1gYIvSsbBcuhDTLs+47+LZ+N5gTLI8ZdBgXdYxeg2FWnc+uaw8mcrGO",
+	"43VsEZXUo5vxgRoKLhifPBS4jE549qdFrW7n4d/XwY5hTLPZpHN3nDtIPPKNj4q0t9tot5uGQwvbASa6",
+	"Cl21nGgcu2Kfx7qE5zNq/o6ZtV5zh8ls+gRGAyUoJNcsqN7fOz8Qydgdh13p4ch8k490gyTjHL0Rcy13",
+	"YoG8JL32gACkw1C+tOatZvmKcNFpGQGPbBvGo4Epaqz5JTJMKRESytbq2cHa5xlsCpibn8XOC/jobKcf",
+	"YVdmNHKgAqPlqT7CtLRf14s5xV3Jhd5QiBSML1Ar9xfZCBimZtk1QlKLSAOqdtp3m2kTzcFaAh4iAit6",
+	"99gkQMJIqQUUD9QjrGXxoCPfb6HwVXgIgtXPugN8umq9MYRHVvPPu16/xvl6NwJh5KZznucnfDHvJL52",
+	"h3nlY7MIRKa08e5Ph9DHaLph+gjgAd9kcsAR4BCGD1p7uVwv7O7P+UbK7GTCGZ3SnEVj1NCcLXT04xta",
+	"znp2xqdHAw1vm6RGu60RNJlQsqqU2TAF3u7EUZ1DruaaEQWLmp2E0jRiQ+Ic+GlO+qvXGnhrelvji5OS",
+	"Y8xMudRM3dGhbT7jG87DHc4tp3nFjrE78MXafR5nWjSUD9ch5EicTac7jhlpfOzOCdoxI3dlwu4Dhwd+",
+	"HWFSdZb4gCR9G8Kcev9b8zvyPwi7L3/7+LfmCQjn7/43iOvvEuB6xpAKacQZq1AVt2dEyoSWCniDX3ch",
+	"DYUkOV8xgutLHBaq/VelmLNvgDUGPOHa2C2KUCdwAQVYEzyCuku0oflq4cKB8ct1lDr9MpWmYcJsejPU",
+	"XfNv9s4+oQQeBh9jHcaaK8617uupuK6q6y1AUEwd0BTNf+rCdzjMfE+VBzsdiKZbNI81cjw0u2FZ1YkT",
+	"NCfhT1Jh7Uhv56cGY+ODFzJq6JLqwDyyYsmyDIW7lNqsFdO/5MF4FhBHz83LOh29QcjdjNzV+Y5OF9IJ",
+	"XmhnfallqR22lBv7CuNU9eokbgnD/AztBUh6Xjuc6qFEQrptWilu9u/tPLtyJUYV6n2YfDgO8U/1BzbG",
+	"lBe//grgJysZLm1ZSrl1NxK4O+qNLPGaCFpTsVQquF0yIGQOVVMkeHW0/2mNHyg8MRLB3/BaWsANE+sh",
+	"EOQZa1Y0XEFLJsucEaq3kK2ODekNX5kb334rKwBwBLCw4h4bJUj2m5AUfuEa7laIp4WQye6ycfmz+Fl4",
+	"/GmdII93AnfwpFWRARn8HnEDKjGkIP/yL/5G+S//ckn+BH38BShzzR70lh1JJTiUj9j/tufGJfnAC8dI",
+	"+NcPry5/Fj+C7nIchW4O7DHmak4clAEThilP12PF4pEmtncN1H0uU5qTVGbOUZ5zewKyzE9mxqw+ggE/",
+	"v7oiBc2t8KOKAHYFd/XGjXtLnl89Jy5vwP7ja8yrlRIIhMDTv5FlnYsBDELojL8lz6+fuhXIavwIiK3Z",
+	"a+/tz+L59QsMsxEgOSNWOG/J86dPyY7l+WPXr2VlCC9KqTVf5nUNp1E0g4f/QL5fPf4BFkQq8n3GilIa",
+	"JtL947+wvV0szcXaPvg1MVKSgoo9sduVaaNvfxYvrp6RTCERtP3AstL7S/JSEFk6tkJSULVlGbl/vGH0",
+	"bg/Y6FjZDXtjKStAj8Szx/6tzGnK9C1iy1qTAkp2ALkVxm/XcSXVz8L+h6mUQC/Lku2lsALdIgkniq0q",
+	"u3hg0NgxSEVsl+0L75hR+8cvV4apS/InpaSTnnffviJfP3/xe1IqucxZQTKZVoXVxlgDZLjJQSlAYMIu",
+	"ZQsN5ubi6vL68spD69GSX9xcPLu8unwGWY8uw/jJ3fUTWmVorq0xKlxP2PfZxc3Fa67NS3gCkFt9AfvN",
+	"v4WPieaRJwBWd/FrMvngq0ppqS5+/ZvVv7qUQqP+e3p1hVnRwnh65bLMeQqde/IfLjaK8j0Z7rdDeIuF",
+	"BL/2EfJektIFAB154tjX6u49eYtLgqq7Kgqq9hBNlSTjmXPOuLowuPTb5aJrDUZ5VljFZXCS7Wlw/xiP",
+	"N/wJvmkXJm3uY/oJ7r/HVjeCSSF1YLH8DY4hqf9b+zAeakybb2S2P9t82k8P7ou/do9Qoyr26wOuaa8P",
+	"oZX9ACAMHv7+5NVlgEeOS+EMW1dDWHOspbKz2O01xKUG5eNroOuVv+Ns5yze4dI3hMtTy16zdj7Emruv",
+	"f+plH3bjwVf+z0yZ/wT+1Zp7Fc6MFnuxsEdIYzGdXQRk7irFJ0UAn3woEYCvf3oR6HfjwUXANenW3QMV",
+	"P8Rar2n5uJWSMLHerQLZh1nypoFPverBnjz8wqO2d9G3NS2b2vOdbDSAJsu9u2dsmD394XrDMlAYsrKX",
+	"kVRJMGLronCPdITf5gqgRM4sTbZvj1d1iPOwML2TeY7h0IeRpfr7n1qUQh15cEl6567PWEu+3BOKiMqk",
+	"YGYDvvuzL7y94Ueu+2v76MMtu/3857DqvX48/KKzwl1Km4g77H9MgavdMg+y+q5qOWb17aMPuPqSZp/F",
+	"6nf78eCrb9sb0KB10UtaCQMrWanHG74GD4jm9/jfPu/onOJhD6rHyrNuHRYPH+Z/IPEYTXL7yOIRyox8",
+	"8BulAxBkmnSSO5rUpXMve81LPLno+ORDrXk44PzRl3yQHfHwKw5NkhU3weDmORa8le056tJ71ZKwnluP",
+	"20H/UjEFyOFQduNLruOm1QMtf1keQj8jh52EVlE3B3nHw3escDTr3cpXHKxuMrJj8URz8E9zXbQtL/tf",
+	"2D5mJf6o9u8q4VbiAfwLbiQz1MH12RsPrb6dZogLbxjNGCJKvZYpPYTA4x59Uj/nvnuSAvkAtbAOaYzQ",
+	"jcsMpQ4ME2sjCBd1sA6QE1t43i7ETbSRZfd86YhfWNfApXaoap783f/nr6Na5ztmWnL64Nt4TJP7jrYm",
+	"BMtJzrx9D+vquRvVjwpV698OzP8TjIo+Bkx2jzxxfEtjaueV/fy3ntDoIVQBfhza+STGQav9MVlysIxg",
+	"oEPJmwccO9Xl5OLfmpkuerFO6mAtcwHoLAnFwf+viyMF00tWE23S49YiBGDgSf1Q/uY6jvVp/MxNGG1E",
+	"BCAed47QUh1L0j6+5PKGXX63VVJOi+NfEGIe0Obr3H7McuPCHjskA9RCTGw7XRYmzMlaCiKMSX+h/Ye2",
+	"JlFyJm3JVnbLuc1JtyRzjMl3kIuDff8HMCZhHJ/GlMQpDCw9TjE7xzHxsi09hCJhn+OS2HWIwmsFsWPC",
+	"EC4SBA1TREjAi7s4LDY9qw+fePJ3/I9fn6RSKdbUZM60N+AjU9YGtvCPIpg/yIIJ85kJppvjs0jmD/KO",
+	"+XRDJ55GYqobDL2m61aM5vkeIZcbIaXaF6Fz0fhKZctdalCYFSNcnCa8uzoV+KGE968ik/8oktvgdHw2",
+	"cosAHLe1nuMCkudAkjY0AwTk5kdMb1xTLloCZx9bW+XJz2HL2Q71hb8Wa6f9MV0yR/4q00nSdTRcIOd9",
+	"PX1JvjdI0EXqdFJtEpfZePmz+Km3fzBbswDC8tENdEneiBwS9XPW7UzdEaAwIdzc9A6Wgu5rBPqfRZs2",
+	"yd5TgEQa++AyFmfsU0+8cMDmhEce0n/ZrznN9w6yfcWNHRpMKWYjQ4VAwNaFX/6xLV3AvJx0msJq2Vuy",
+	"cBUEJ+dlwAfhRoTZE64so+3UstfkWRbwyyx75dimvnjrV87ynFyft+WxCzNknHNNZAmYUJ/anfqmZKKV",
+	"Cb8iFCUVTwujSVPrMypT7sbd013WxJDp9rBD1Inaw27OUVco/ngWlzR8y9NoQMp7Uqc5bWSl+kkPkVN7",
+	"tL/UdqfnLO2syhMmjOIs4oT5k3vwi05/r0eyn9bUfjecSTL8xjKNlDjbxVF1eZg2e6SKTyMM9jj3mJnH",
+	"f3vsTPmWm3+kM+VbnKzP62g5o1vlW24aYbUmHsVKoBrUA53wdAuKTq5Wx58NTxrE2weSve+xgX8sm8bP",
+	"2T+sCL5sYyHXOhmPy1tCiWC7mlQSWJaxOHFw0MJFd454AtbV4UPxO3zkiz4OYQyRznk3Jae643dQDD7n",
+	"KvIK4Aq+c+hjp+3cB9qP2LmPvAFbjfaASFlpHmCdmFhzwVqbxCMBHN4n39dPfdFbxQ9jerfU0/K5xLG+",
+	"bxAbvvBzz4/kkxx49TQ+dDSr4HpDS2BSdTkVv22oZtoOS8LN78AGkxDy6qfPBwSmf87VmBej2/cH7jA6",
+	"v9yta4cwvW1xKj7V8fYDOmY/y9MN+vaRN1vT5qc521wy3KGd8dbDL/8zbxiq0O10TG8zl5j5yY/G74tS",
+	"qmYN4/bN/WORDWelBttZckFh1fuAOicma53QbH8ZoHb7t/gRAqN/zQV7CQl8v0NQGppu4DGglhEeGKT9",
+	"Cs7de3dknacgkGVONBJo8X++f/MjQVigbnfh6P8doIoIgHO1PWcZvASDg/77ZEGIz2HiLwyGEtcqPHv5",
+	"s/hRGkKNLHh6A39CxBFtpMKoO3JT2QmoSnvOvri6SrAJ+IXsNjJnt1DznmH73OUj1m5fgJDReJJf/ixe",
+	"163UfYcsACFrKEUAspUF047TFpMFEqIlOF6Akrmge4BewUeEz8FsgWwCapAb5ntXYev5ceFCbLu6oarI",
+	"mdY3cHFGkFP0+WfQxy0rDXBhzA1cegCfCR1aP/VFWxh+GBHqrx7wp7I03jYIuZ+ltVH37yNbHN12A1ZH",
+	"J0j3pw90PRWgg2fOEZx7jVhZdltqhh56rxmg2MFhr1gxsNeBNUJJYZqRNgT506qcomaBG8Sa31ktRAAT",
+	"lOx4p8Quxj7ycvzk7/4/D0b4WlL34LtwNEe56cPHXcmoLRswIktqNo0NWbansL0rZtqVf0suHKht31kA",
+	"7v3j9cMKUMs+E8Vw9V9BMbwED7iDOsMd7/6hvSXATX2Oz9vhCphJ9ZNltXeIO8G9jQSm3+BDHzEHSWFu",
+	"PygvABXUDgvP0UaH05DqH5vW6yW4fprE8xteXYaYsIOsUh7Z0JpbRoKX5pK0yeCoJkWVboAF0mWzUW3I",
+	"LxVVSJETGoknvik9U/aim2A1yf44RQA5HM07cEC1jN+i0oZsGSuH47ErgayWGzq2GIKxjGULzwIT6LtH",
+	"L43gNm/Q4R/S0EM5d6S9B6uhzlYM49x+0qUJLIECu22Lu406o5LFb+1UCl0VpU82OrC/X7WeHGzycZpD",
+	"TxkTWn0gaotGOvOtf7NHyXwwxfIO0VcdMyNkNbpcbaQYCLRrnxzZe+Pgvwdaru9wddsjDVfC8Hx+y397",
+	"WFA6v1QfaZf8wFPlmdNKpohVEcQkQKi2VrRAu7mQgu3hdwgJn2X7lLKscQkOb5+3rSc//vZpte63T4j8",
+	"cA2+ixSZ3yEdut0XjKSPdAbx9ePhZ16u2Xm38YNe7pvp+0gi/We5I4CVg7ofrAGnFCjRJbV3PopE1IDy",
+	"TwRLt4RZ3WE2rDiLcOtUKjYl1+/xoSizr6YPm6mez1k52bMhkYL54VX9Q0onLMFHlEsrhSnVzh3hSq49",
+	"vnfGM3QtatMUSJxHHI1Mt1PSaILJXV+CjoGuf6RV/NAqfmFWpSjmcO25JjlQisAtpIAV3nhdxA0oIn3a",
+	"csqpePM7GYw3BypQcAxwweLgXl+PnZX+t9i1oIeOJ8d1EH3YsQc2WFtzwUU9F0AXuxufj6PU50Or9Q3L",
+	"u93qkx99aTFRK8xx6XVYEVQzypzkZsRNNjNPiPE7AED88pOE7ChgQOVHTxFCFty5BT/xLsPkExYHUU9e",
+	"CQOpUYOUm+lD4tfPOoInnvzd/t/BoEFYHvu35jKn+6Z0yZciHrw4U72Qq6Ou7JM+8B+lYG0/+ANqllGQ",
+	"Ppy2o53Sz66eDxl0fpTGc5+c0Qapy8uAYSWxZxbcaBwQaGlvPvVKRum3WbrLzuKPTun+LSCcT1IpUqb1",
+	"cXUJna83qjeEqki1FN2CZhBmV6qtN3InWnXJTa/QJEscFA7XBFxCTfjfMQm5jEKpSFPmDzXUqbwDXh5f",
+	"Lu3oZWpcAvs3oHS8bZ5ZQV0z8tykVAhpL6fYJ4SG62NWwA//IGcLrNQnST8d2/Gvmon/VGGodyxnVNdI",
+	"FzQ3G1mtN0TLgkG9PqF6yzKsd7RS6sTs4J4eBqS6G/MErJWRjRnEWoFiwX+AiqF6vj4z4fVgK59Oel0f",
+	"GuY1jy3nTJukrTcJFXsC1Ha+HElvZImhV/wzoLkgZdZQox9tJkXV6f5DlOh+uurc2ILcj2h/eG/b6LJ/",
+	"6x5wx+tDE0VgZ0bszrqz56KY8kYixJmtjYH2p/dWgdkoU7hV7aQym6S2W4DvT9Gy9NSCLj2Sa8xohFSq",
+	"VCqWhdf1vKilk8u8kXn2UOfYn2We/dP4eqDz68/osfo06WQzT5CTaqyjRM2Xm/3/7F3Pb6M6EP5XUM6p",
+	"8s59pz7pHZ/eaqm2h1UPJkx3UQiubJMoivq/r/x5+JUNhFAIJJsTLbEM9gwzY/ubb7Ln3ELC2ag51nVq",
+	"l6ebXYnqraVdlzKxRH2qWd7qutPNeBgtUs7yAX/eY/4rQJyryCx/Fp5z6zBlIoMIl9NuSsRvkfECThtQ",
+	"NE6kY2NvEXYjH2lpnHBUcSuukGfrbpbqGTeNzAs4h6nZzT3NKEvhxaS1F9JauLSYw9JC5+5G8MLxQYSb",
+	"iAvM9a/AT+Em0sQosdlwehUl4RPGMU51qvIb1J6F8689rDOEwZGBWFmL/DZHsoQX7HCtMIq7yrabSmHC",
+	"1iuGBqUZNhgr1OVSFm/eNlHgf0hUxIMaySgJxzGRrMYM2pikrXSvUNr3At6DhKqiQdw3QLCjeWARaZRu",
+	"MtL7IT2Zdj//Wyi3eTzcZ4Du7yvgwXw+5ndKS5FmX+32hQYMNH37gNvQNz+bq0mpnM87e1NWOTCMNS12",
+	"fTItgbOTBJyh7g6CoqVM49ALyK1mqQl3hlItNwXw8qkFIRRWF1hmWJl/VvnOpnL+J43i0KcboH/yaRzm",
+	"Jzt5RyRsJ9ZcGZTri4gUCrYzr76R7wjwAmmMXJ9DkWgbLPaaTCOEq5PeXQpEVSPXZ1dXbJIQqt5JgX0y",
+	"VUrgQq6LQJFYdYuUim5rzZLt/DJmKc9M/5MD+DojpuSKkv718TdzgZpuzSGRa3In1MrzEJKwZXSBXf53",
+	"obXDLoxGLuPzRuokmWXcy136syseOgHqiDP4H5xeLfa4Nvv4bkK/mJe3r/ctom2tr+f3nzpgms/wiuJF",
+	"YACtVL3coQKRF0iVEBc9wl2udzfrxEVzytXb1yqcfQO1TFdFGZZX5gyz8NfdLBgbLjT78WfX5KoP8TGG",
+	"FihEDBXoUJkarr+kaan6WOmLcB0lkTZueitiwU+nnDHGMNBBIfoeJY7Fk31M8THZ/AdS9J6YlSDevx3S",
+	"EE8ssjGyXEsGFiLhkjb2r4NaA6elWPmyFntcP5xDicnQMXO6kauSeCszfcQVufbhZRTyJI+ZKalldxIz",
+	"nrQtCfWghDmBjH4hob6i1ZCri4F3b6fHoPDCRec8KwFrD0EOxflnNbMR19BvvYlY0/zqd4QzTWuR9gt9",
+	"7AHDQEK5zjyhOXGBmYQM5IFc/mDnJXI7t1fokYNAH+Jeygn9xyEMLkRoWA28oMGQM4wH1MTy7vX6Aoa4",
+	"mpZqEy0JPGd5dV5pHYHQq2oSU31Mjc5pmarI7GB1AhKK1Ozx+6vVRvuMzB6lKp49zhbQUu54n30+2ej2",
+	"1e+pdIOPGPL/M6Le8q289n25I5Z8pV28zFmLSvcPvMDH68evAAAA//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
