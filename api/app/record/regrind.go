@@ -208,10 +208,13 @@ func (a *Recorder) regrindAnswer(r port.Reader, before roll.State, row port.Roll
 		Outlook: stock.Next(before.Diameter-b.Ground, b.Ground-limit, p), FireCracks: s.FireCracks,
 		Partner: s.Partner, Tolerance: p.Micrometres(practice.PairToleranceUM),
 		Fitness: fitness, Owed: s.Owed,
-		Cautions: append(caution.For(s), caution.Grind), Version: row.Version(),
+		Cautions: caution.ForGrind(s, b.Ground), Version: row.Version(),
 	}
 	if partner != nil {
 		answer.Mismatch = roll.Mismatch(s, *partner)
+	}
+	if b.For == roll.ForRetexture {
+		answer.Cautions = append(answer.Cautions, caution.Texturing)
 	}
 	if s.Stage == roll.StageScrapped && b.Ground < limit {
 		answer.Cautions = append(answer.Cautions, fmt.Sprintf("This grind took the roll below its scrap limit %s (%s): it is scrapped. If a figure is wrong, take the regrind back.", limit, name))
