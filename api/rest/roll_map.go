@@ -169,7 +169,7 @@ func owedToWire(o roll.Owed) oapi.OwedTest {
 
 // mountingToWire shows one stretch in a stand; barrel is 0 where the roll's
 // length is not at hand.
-func mountingToWire(m port.MountingRow, barrel quantity.Micrometre) oapi.Mounting {
+func mountingToWire(m port.Stay, barrel quantity.Micrometre) oapi.Mounting {
 	return oapi.Mounting{Stand: m.Stand, Position: oapi.Position(m.Position), Set: optional(m.Set), MountedAt: m.MountedAt.UTC(), WithdrawnAt: when(m.WithdrawnAt),
 		DiameterMm: mmOrNone(m.Diameter), Usage: usageToWire(m.Usage, barrel)}
 }

@@ -1288,7 +1288,7 @@ type ChangePlan struct {
 	CannotMeet []string `json:"cannot_meet"`
 	Cautions   []string `json:"cautions"`
 
-	// Cost Minor units of money
+	// Cost In the smallest currency unit
 	Cost         float64      `json:"cost"`
 	Feasible     bool         `json:"feasible"`
 	Gap          float64      `json:"gap"`
@@ -1453,7 +1453,7 @@ type ConsumptionReport struct {
 
 // ConsumptionRow defines model for ConsumptionRow.
 type ConsumptionRow struct {
-	// CostMinor Minor units of money
+	// CostMinor In the smallest currency unit
 	CostMinor     int64    `json:"cost_minor"`
 	CostPerTMinor *float64 `json:"cost_per_t_minor,omitempty"`
 
@@ -2412,7 +2412,7 @@ type PracticeValues struct {
 	// CarbonPct Carbon of the rolled metal, weight %. 0.15 is assumed unless given
 	CarbonPct *float64 `json:"carbon_pct,omitempty"`
 
-	// ChangeCost Of changing one stand's set. Defaults to 60000, backup 900000
+	// ChangeCost Cost of changing one stand's set. Defaults to 60000, backup 900000
 	ChangeCost *int64 `json:"change_cost,omitempty"`
 
 	// ChangeMin Minutes of a roll change. Defaults to 12, backup 60
@@ -2616,13 +2616,13 @@ type PracticeValues struct {
 	// PairToleranceUm Difference of the two diameters of a set, µm. Defaults to 150, backup 20000
 	PairToleranceUm *float64 `json:"pair_tolerance_um,omitempty"`
 
-	// PlannedStopCost Of using a stop that comes anyway. Defaults to 0
+	// PlannedStopCost Cost of using a stop that comes anyway. Defaults to 0
 	PlannedStopCost *int64 `json:"planned_stop_cost,omitempty"`
 
 	// RedressMarginUm Turned off below the deepest groove wear, µm on diameter. Defaults to 300
 	RedressMarginUm *float64 `json:"redress_margin_um,omitempty"`
 
-	// RollPrice Of a new roll, minor units of money
+	// RollPrice Price of a new roll, in the smallest currency unit
 	RollPrice *int64 `json:"roll_price,omitempty"`
 
 	// RoughnessFloorUm Ra the surface tends to while it rolls, µm. Defaults to 0
@@ -2652,7 +2652,7 @@ type PracticeValues struct {
 	// SpadeWidthMm Width of the spade that drives the roll, mm. Not looked at unless given
 	SpadeWidthMm *float64 `json:"spade_width_mm,omitempty"`
 
-	// StopCost Of an unplanned stop, minor units of money. Defaults to 500000
+	// StopCost Cost of an unplanned stop, in the smallest currency unit. Defaults to 500000
 	StopCost *int64 `json:"stop_cost,omitempty"`
 
 	// TaperToleranceUm Difference of the barrel's two ends after grinding, µm. Defaults to 20
@@ -2685,7 +2685,7 @@ type PracticeValues struct {
 	// UltrasonicEveryGrinds Grinds after which the ultrasonic test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
 	UltrasonicEveryGrinds *int64 `json:"ultrasonic_every_grinds,omitempty"`
 
-	// UnusedKmCost Of each kilometre a set could still have rolled. Defaults to 500
+	// UnusedKmCost Cost of each kilometre a set could still have rolled. Defaults to 500
 	UnusedKmCost *int64 `json:"unused_km_cost,omitempty"`
 
 	// VisualAfterBearing Times the visual test is asked after a bearing failure: then, and after each of the next campaigns; 0 for never. Common practice unless given
@@ -3019,7 +3019,7 @@ type RemainingLife struct {
 type Remedy struct {
 	BeforePiece *int64 `json:"before_piece,omitempty"`
 
-	// Cost Minor units of money
+	// Cost In the smallest currency unit
 	Cost *int64 `json:"cost,omitempty"`
 
 	// Groove To go to, where no roll is changed
@@ -3335,7 +3335,7 @@ type RollReceipt struct {
 	Note               *Text    `json:"note,omitempty"`
 	Number             Name     `json:"number"`
 
-	// Price Minor units of money
+	// Price In the smallest currency unit
 	Price       *int64    `json:"price,omitempty"`
 	ReceivedAt  time.Time `json:"received_at"`
 	Role        Role      `json:"role"`

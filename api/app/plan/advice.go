@@ -42,7 +42,7 @@ type Advice struct {
 	Partners     []PartnerOffer
 	Cautions     []string
 
-	Stretches []port.MountingRow // in stands since the last grind
+	Stays []port.Stay // in stands since the last grind
 }
 
 // AdviseRegrind says what to take off a roll; of one that is in a stand, what it
@@ -82,13 +82,13 @@ func (a *Planner) Advise(r port.Reader, s roll.State, in AdviceInput, practices 
 	}
 	need := stock.Input{State: s, Practice: p, Found: in.Found, CrackUM: in.CrackDepthUM, AimCrownUM: advice.AimCrownUM, Taken: s.Taken}
 	var err error
-	if advice.Stretches, err = gather.StaysSinceGrind(r, s); err != nil {
+	if advice.Stays, err = gather.StaysSinceGrind(r, s); err != nil {
 		return Advice{}, err
 	}
 	if need.WearUM, need.WearSource, err = a.wornSince(r, s, practices); err != nil {
 		return Advice{}, err
 	}
-	need.FireCrackPieces = gather.FireCrackPieces(s, advice.Stretches)
+	need.FireCrackPieces = gather.FireCrackPieces(s, advice.Stays)
 	if need.GrooveWorn, err = gather.GrooveWorn(r, s); err != nil {
 		return Advice{}, err
 	}
@@ -99,7 +99,7 @@ func (a *Planner) Advise(r port.Reader, s roll.State, in AdviceInput, practices 
 	if s.Stage == roll.StageMounted {
 		advice.Notes = append(advice.Notes, "the roll is in "+s.Stand+": this is for what it has borne so far")
 	}
-	if len(advice.Stretches) > 0 && p.Value(practice.FireCrackUMPerPiece).Set && need.FireCrackPieces == 0 && s.FireCracks.MeasuredAt.IsZero() {
+	if len(advice.Stays) > 0 && p.Value(practice.FireCrackUMPerPiece).Set && need.FireCrackPieces == 0 && s.FireCracks.MeasuredAt.IsZero() {
 		advice.Notes = append(advice.Notes, "no piece is in the book of these campaigns, so that no growth of fire cracks is counted; their depth is not known until a test tells it")
 	}
 	advice.RegrindsLeft = RegrindsLeft(advice.Left, p)

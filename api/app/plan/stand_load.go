@@ -114,7 +114,7 @@ func hardestPass(p mill.Piece, stand string) int {
 
 // standNow are the models of a stand with its rolls as they stand: worn since
 // their last grind by the rate now known, and as warm as they are now.
-func standNow(now *gather.Standing, stand mill.Stand, densityKGPerM3 float64, mountings []port.MountingRow) (*duty.Stand, error) {
+func standNow(now *gather.Standing, stand mill.Stand, densityKGPerM3 float64, mountings []port.Stay) (*duty.Stand, error) {
 	rolls, conditions := make([]duty.Roll, len(mountings)), make([]*duty.Condition, len(mountings))
 	for i, m := range mountings {
 		one, err := now.Roll(m, stand)
