@@ -7,7 +7,6 @@ import (
 
 	"barrelbook/api/app/port"
 	"barrelbook/domain/duty"
-	"barrelbook/domain/limit"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/roll"
@@ -120,29 +119,30 @@ func (p *Replay) enterStay(s *duty.Stand, i int, m port.MountingRow, stand mill.
 		return nil, err
 	}
 	stay := &inside{roll: m.Roll, condition: ConditionOf(state, grade, p.wornBefore(state, m), practice.Resolve(p.Practices, CaseIn(state, stand)))}
+	return stay, nil
+}
+
+// carry gives a followed roll the damage and the heat that the stays before left
+// in it, with what was ground off since.
+func (p *Replay) carry(s *duty.Stand, i int, m port.MountingRow, stay *inside) error {
 	if !p.follows[m.Roll] {
-		return stay, nil
+		return nil
 	}
 	p.leave(m.Roll)
-	row := p.Damage[m.Roll]
+	row := p.damageRow(s, i, m.Roll, m.Diameter)
 	if row == nil {
-		field := s.NewDamage(i, limit.UsualPressureMPa)
-		if field == nil {
-			return stay, nil
-		}
-		row = &port.DamageRow{Roll: m.Roll, Diameter: m.Diameter, Field: *field}
-		p.Damage[m.Roll] = row
+		return nil
 	}
 	if off := row.Diameter - m.Diameter; off > 0 {
 		if err := row.Field.Grind(off.MM() / 2); err != nil {
-			return nil, err
+			return err
 		}
 	}
 	row.Diameter = m.Diameter
 	stay.condition.Thermal, stay.thermalAt = row.Thermal, row.ThermalAt
 	stay.condition.Damage = &row.Field
 	p.in[m.Roll] = followed{stay, m.ID}
-	return stay, nil
+	return nil
 }
 
 // leave lays what is waiting on a roll and keeps its heat, as it goes into

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"maps"
 	"slices"
 	"time"
 
@@ -37,12 +38,11 @@ func (a *Recorder) moveUsage(w port.Writer, now time.Time, s *stays) error {
 	for number := range s.rows {
 		b.rolls[number] = true
 	}
-	for _, s := range s.spans {
-		if err := w.LockStands([]string{s.stand}); err != nil {
-			return err
-		}
-	}
 	if err := b.touched(); err != nil {
+		return err
+	}
+	// Wherever one of the rolls is, what a piece does to it waits until it is known.
+	if err := w.LockStands(slices.Collect(maps.Keys(b.needs))); err != nil {
 		return err
 	}
 	replay, err := b.replay()
@@ -50,6 +50,34 @@ func (a *Recorder) moveUsage(w port.Writer, now time.Time, s *stays) error {
 		return err
 	}
 	return b.write(replay)
+}
+
+// groundOtherwise books again what a roll bore after a grind that is corrected or
+// told late: it went in with another diameter or another crown. before is its
+// book as it was.
+func (a *Recorder) groundOtherwise(w port.Writer, now time.Time, number string, before []roll.Entry) error {
+	old, err := roll.Stays(before)
+	if err != nil {
+		return port.BookError(err)
+	}
+	book, err := w.Book(number)
+	if err != nil {
+		return err
+	}
+	told, err := roll.Stays(book)
+	if err != nil {
+		return port.BookError(err)
+	}
+	s, err := followBooks(w, []string{number})
+	if err != nil {
+		return err
+	}
+	for i, stay := range told {
+		if i < len(old) && old[i].In.CrownUM != stay.In.CrownUM {
+			s.spans = append(s.spans, span{stand: stay.In.Stand, from: stay.From, until: stay.To})
+		}
+	}
+	return a.moveUsage(w, now, s)
 }
 
 // touched finds the rolls that were in a stand over one of the spans, and of each

@@ -100,6 +100,15 @@ func (a *Recorder) RecordRegrind(ctx context.Context, call port.Call, number str
 		if err != nil {
 			return RegrindAnswer{}, err
 		}
+		if at.Before(row.State.LastAt) {
+			book, err := w.Book(number)
+			if err != nil {
+				return RegrindAnswer{}, err
+			}
+			if err := a.groundOtherwise(w, now, number, book[:row.Version()]); err != nil {
+				return RegrindAnswer{}, err
+			}
+		}
 		answer, err := a.regrindAnswer(w, before, after, body, practices, advice.Stretches, now)
 		if err != nil {
 			return RegrindAnswer{}, err
