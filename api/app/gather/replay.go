@@ -19,7 +19,9 @@ import (
 type Replay struct {
 	*Stays
 	// Usage is what the stays bore, by mounting, as far as pieces were given.
-	Usage  map[int64]duty.Usage
+	Usage map[int64]duty.Usage
+	// Taken is the damage and the heat that followed rolls took into their stays.
+	Taken  map[int64]port.DamageRow
 	states map[int64]roll.State // as each roll went in
 	byRoll map[string][]port.MountingRow
 	// follows are the rolls whose damage and heat is carried from stay to stay;
@@ -35,10 +37,14 @@ type followed struct {
 }
 
 // NewReplay reads the books of the rolls of the mountings. follows are the
-// rolls that are given from their first piece on.
-func NewReplay(r port.Reader, models *Models, now time.Time, mountings []port.MountingRow, follows map[string]bool) (*Replay, error) {
-	p := &Replay{Stays: NewStays(r, models, now), Usage: map[int64]duty.Usage{}, states: map[int64]roll.State{}, byRoll: map[string][]port.MountingRow{}, follows: follows, in: map[string]followed{}}
+// rolls that are given all their pieces from their first one on, or from a stay
+// on into which they took what begin has of them.
+func NewReplay(r port.Reader, models *Models, now time.Time, mountings []port.MountingRow, follows map[string]bool, begin []port.DamageRow) (*Replay, error) {
+	p := &Replay{Stays: NewStays(r, models, now), Usage: map[int64]duty.Usage{}, Taken: map[int64]port.DamageRow{}, states: map[int64]roll.State{}, byRoll: map[string][]port.MountingRow{}, follows: follows, in: map[string]followed{}}
 	p.replay, p.Mountings, p.Damage = p, mountings, map[string]*port.DamageRow{}
+	for i := range begin {
+		p.Damage[begin[i].Roll] = &begin[i]
+	}
 	var err error
 	if p.Practices, err = AllPractices(r); err != nil {
 		return nil, err
@@ -129,6 +135,11 @@ func (p *Replay) carry(s *duty.Stand, i int, m port.MountingRow, stay *inside) e
 		return nil
 	}
 	p.leave(m.Roll)
+	if row := p.Damage[m.Roll]; row != nil {
+		took := *row
+		took.Field = *row.Field.Clone()
+		p.Taken[m.ID] = took
+	}
 	row := p.damageRow(s, i, m.Roll, m.Diameter)
 	if row == nil {
 		return nil

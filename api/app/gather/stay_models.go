@@ -21,6 +21,7 @@ import (
 type inside struct {
 	condition duty.Condition
 	roll      string
+	mountedAt time.Time
 	// last is true for the stay the roll is in now; only that one's heat is kept.
 	last bool
 	// groundMM is the stock taken off the radius since. Pieces that come late
@@ -73,7 +74,7 @@ func (in *Stays) enterStay(s *duty.Stand, i int, m port.MountingRow, stand mill.
 	if err != nil {
 		return nil, err
 	}
-	stay := &inside{roll: m.Roll, condition: ConditionOf(state, grade, worn, practice.Resolve(in.Practices, CaseIn(state, stand))), last: m.WithdrawnAt.IsZero(), groundMM: max(0, (m.Diameter-state.Diameter).MM()/2)}
+	stay := &inside{roll: m.Roll, mountedAt: m.MountedAt, condition: ConditionOf(state, grade, worn, practice.Resolve(in.Practices, CaseIn(state, stand))), last: m.WithdrawnAt.IsZero(), groundMM: max(0, (m.Diameter-state.Diameter).MM()/2)}
 	return stay, nil
 }
 
@@ -209,4 +210,16 @@ func (in *Stays) Settle() []port.DamageRow {
 		rows = append(rows, *row)
 	}
 	return rows
+}
+
+// Late is when each roll went into the earliest stay that is over and bore a
+// piece now.
+func (in *Stays) Late() map[string]time.Time {
+	late := map[string]time.Time{}
+	for _, stay := range in.inside {
+		if before, ok := late[stay.roll]; !stay.last && (!ok || stay.mountedAt.Before(before)) {
+			late[stay.roll] = stay.mountedAt
+		}
+	}
+	return late
 }
