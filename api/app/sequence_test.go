@@ -340,7 +340,7 @@ func (w *works) state() shopState {
 		}
 		state.FireCracks = roll.FireCracks{}
 		s.Rolls[number] = state
-		s.Totals[number] = stayOf(port.MountingRow{Usage: row.Totals})
+		s.Totals[number] = stayOf(port.Stay{Usage: row.Totals})
 		mountings, _, err := w.Mountings(w.ctx, number, port.Page{Limit: 100})
 		w.must(err)
 		for _, m := range mountings {
@@ -373,7 +373,7 @@ func (w *works) state() shopState {
 	return s
 }
 
-func stayOf(m port.MountingRow) stayState {
+func stayOf(m port.Stay) stayState {
 	u := m.Usage
 	return stayState{m.Stand, m.MountedAt, m.WithdrawnAt, m.Diameter, u.Pieces, u.TonnageT, u.RolledKM, u.Revolutions, u.ExposureKM, u.MaxForceKN, u.MaxPeakPressureMPa, u.DeepestWearUM()}
 }

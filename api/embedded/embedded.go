@@ -29,6 +29,9 @@ type Options struct {
 	// Now is the clock. Defaults to that of the database: of this machine on a
 	// data file, of the server on PostgreSQL.
 	Now func() time.Time
+	// Machine is the clock of this machine, from which that of the database is
+	// known to differ by some time. Defaults to time.Now.
+	Machine func() time.Time
 	// Keep is how long the answers to requests with an idempotency key are kept.
 	// Defaults to record.DefaultKeepAnswers.
 	Keep time.Duration
@@ -90,7 +93,7 @@ func Open(ctx context.Context, o Options) (*Service, error) {
 }
 
 func openStore(ctx context.Context, o Options) (*store.Store, error) {
-	settings := store.Options{Migrate: !o.KeepSchema, Volatile: o.Volatile, MaxConns: o.MaxConns, ReadOnly: o.readOnly}
+	settings := store.Options{Migrate: !o.KeepSchema, Volatile: o.Volatile, MaxConns: o.MaxConns, ReadOnly: o.readOnly, Machine: o.Machine}
 	if IsURL(o.Path) {
 		return store.OpenPostgres(ctx, o.Path, settings)
 	}

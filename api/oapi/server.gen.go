@@ -307,6 +307,27 @@ func (e GradeFamily) Valid() bool {
 	}
 }
 
+// Defines values for GrindOutlookWord.
+const (
+	GrindOutlookWordGoesOn       GrindOutlookWord = "goes_on"
+	GrindOutlookWordLastCampaign GrindOutlookWord = "last_campaign"
+	GrindOutlookWordScrap        GrindOutlookWord = "scrap"
+)
+
+// Valid indicates whether the value is a known member of the GrindOutlookWord enum.
+func (e GrindOutlookWord) Valid() bool {
+	switch e {
+	case GrindOutlookWordGoesOn:
+		return true
+	case GrindOutlookWordLastCampaign:
+		return true
+	case GrindOutlookWordScrap:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for IncidentInputWhat.
 const (
 	IncidentInputWhatBearing     IncidentInputWhat = "bearing"
@@ -493,6 +514,45 @@ func (e ProgrammePieceDemand) Valid() bool {
 	case ProgrammePieceDemandOrdinary:
 		return true
 	case ProgrammePieceDemandWarmUp:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RegrindAdviceRules.
+const (
+	RegrindAdviceRulesCrack     RegrindAdviceRules = "crack"
+	RegrindAdviceRulesDamage    RegrindAdviceRules = "damage"
+	RegrindAdviceRulesFireCrack RegrindAdviceRules = "fire_crack"
+	RegrindAdviceRulesGroove    RegrindAdviceRules = "groove"
+	RegrindAdviceRulesHardness  RegrindAdviceRules = "hardness"
+	RegrindAdviceRulesLeast     RegrindAdviceRules = "least"
+	RegrindAdviceRulesMargin    RegrindAdviceRules = "margin"
+	RegrindAdviceRulesProfile   RegrindAdviceRules = "profile"
+	RegrindAdviceRulesWear      RegrindAdviceRules = "wear"
+)
+
+// Valid indicates whether the value is a known member of the RegrindAdviceRules enum.
+func (e RegrindAdviceRules) Valid() bool {
+	switch e {
+	case RegrindAdviceRulesCrack:
+		return true
+	case RegrindAdviceRulesDamage:
+		return true
+	case RegrindAdviceRulesFireCrack:
+		return true
+	case RegrindAdviceRulesGroove:
+		return true
+	case RegrindAdviceRulesHardness:
+		return true
+	case RegrindAdviceRulesLeast:
+		return true
+	case RegrindAdviceRulesMargin:
+		return true
+	case RegrindAdviceRulesProfile:
+		return true
+	case RegrindAdviceRulesWear:
 		return true
 	default:
 		return false
@@ -825,13 +885,15 @@ func (e StandOrientation) Valid() bool {
 
 // Defines values for StockPartPart.
 const (
-	StockPartPartCrack    StockPartPart = "crack"
-	StockPartPartDamage   StockPartPart = "damage"
-	StockPartPartGroove   StockPartPart = "groove"
-	StockPartPartHardness StockPartPart = "hardness"
-	StockPartPartMargin   StockPartPart = "margin"
-	StockPartPartProfile  StockPartPart = "profile"
-	StockPartPartWear     StockPartPart = "wear"
+	StockPartPartCrack     StockPartPart = "crack"
+	StockPartPartDamage    StockPartPart = "damage"
+	StockPartPartFireCrack StockPartPart = "fire_crack"
+	StockPartPartGroove    StockPartPart = "groove"
+	StockPartPartHardness  StockPartPart = "hardness"
+	StockPartPartLeast     StockPartPart = "least"
+	StockPartPartMargin    StockPartPart = "margin"
+	StockPartPartProfile   StockPartPart = "profile"
+	StockPartPartWear      StockPartPart = "wear"
 )
 
 // Valid indicates whether the value is a known member of the StockPartPart enum.
@@ -841,9 +903,13 @@ func (e StockPartPart) Valid() bool {
 		return true
 	case StockPartPartDamage:
 		return true
+	case StockPartPartFireCrack:
+		return true
 	case StockPartPartGroove:
 		return true
 	case StockPartPartHardness:
+		return true
+	case StockPartPartLeast:
 		return true
 	case StockPartPartMargin:
 		return true
@@ -1227,7 +1293,7 @@ type ChangePlan struct {
 	CannotMeet []string `json:"cannot_meet"`
 	Cautions   []string `json:"cautions"`
 
-	// Cost Minor units of money
+	// Cost In the smallest currency unit
 	Cost         float64      `json:"cost"`
 	Feasible     bool         `json:"feasible"`
 	Gap          float64      `json:"gap"`
@@ -1392,7 +1458,7 @@ type ConsumptionReport struct {
 
 // ConsumptionRow defines model for ConsumptionRow.
 type ConsumptionRow struct {
-	// CostMinor Minor units of money
+	// CostMinor In the smallest currency unit
 	CostMinor     int64    `json:"cost_minor"`
 	CostPerTMinor *float64 `json:"cost_per_t_minor,omitempty"`
 
@@ -1513,6 +1579,9 @@ type CriterionMargin struct {
 	Hard  *bool   `json:"hard,omitempty"`
 	Limit float64 `json:"limit"`
 	Now   float64 `json:"now"`
+
+	// Past True where the limit is passed already
+	Past *bool `json:"past,omitempty"`
 
 	// Probability That this limit is not passed
 	Probability float64 `json:"probability"`
@@ -1813,6 +1882,17 @@ type GradePage struct {
 	Items []Grade `json:"items"`
 	Next  *string `json:"next,omitempty"`
 }
+
+// GrindOutlook Whether one more grind like this leaves a roll
+type GrindOutlook struct {
+	// More Rounds of wear and grind like this that are left after it
+	More *int64           `json:"more,omitempty"`
+	Says string           `json:"says"`
+	Word GrindOutlookWord `json:"word"`
+}
+
+// GrindOutlookWord defines model for GrindOutlook.Word.
+type GrindOutlookWord string
 
 // GrinderJob defines model for GrinderJob.
 type GrinderJob struct {
@@ -2162,15 +2242,17 @@ type PieceImportSummary struct {
 
 // PieceInput defines model for PieceInput.
 type PieceInput struct {
-	EntryThicknessMm float64     `json:"entry_thickness_mm"`
-	Id               string      `json:"id"`
-	MassT            float64     `json:"mass_t"`
-	Material         *string     `json:"material,omitempty"`
-	Mill             Name        `json:"mill"`
-	Passes           []PassInput `json:"passes"`
-	RolledAt         time.Time   `json:"rolled_at"`
-	Source           string      `json:"source"`
-	WidthMm          float64     `json:"width_mm"`
+	EntryThicknessMm float64 `json:"entry_thickness_mm"`
+	Id               string  `json:"id"`
+	MassT            float64 `json:"mass_t"`
+
+	// Material Name of the rolled metal. A practice for it tells its analysis or flow stress, on which a predicted force depends; plain carbon steel is assumed of one no practice knows
+	Material *string     `json:"material,omitempty"`
+	Mill     Name        `json:"mill"`
+	Passes   []PassInput `json:"passes"`
+	RolledAt time.Time   `json:"rolled_at"`
+	Source   string      `json:"source"`
+	WidthMm  float64     `json:"width_mm"`
 }
 
 // PieceLineAnswer defines model for PieceLineAnswer.
@@ -2335,7 +2417,7 @@ type PracticeValues struct {
 	// CarbonPct Carbon of the rolled metal, weight %. 0.15 is assumed unless given
 	CarbonPct *float64 `json:"carbon_pct,omitempty"`
 
-	// ChangeCost Of changing one stand's set. Defaults to 60000, backup 900000
+	// ChangeCost Cost of changing one stand's set. Defaults to 60000, backup 900000
 	ChangeCost *int64 `json:"change_cost,omitempty"`
 
 	// ChangeMin Minutes of a roll change. Defaults to 12, backup 60
@@ -2455,7 +2537,7 @@ type PracticeValues struct {
 	// HardnessStepShoreC Rise of hardness above new that is ground off, Shore C; 0 for not followed. Defaults to 0, backup 3
 	HardnessStepShoreC *float64 `json:"hardness_step_shore_c,omitempty"`
 
-	// HardnessStockUmPerShoreC Stock that brings hardness back by 1 Shore C, µm on diameter, until the roll's own grinds have shown it. Defaults to 500
+	// HardnessStockUmPerShoreC Stock that brings hardness back by 1 Shore C, µm on diameter: a policy, not a law. Defaults to 500
 	HardnessStockUmPerShoreC *float64 `json:"hardness_stock_um_per_shore_c,omitempty"`
 
 	// LeastStockMm Least taken off at a grind before the margin, mm on diameter. Defaults to 0, backup 1
@@ -2539,13 +2621,13 @@ type PracticeValues struct {
 	// PairToleranceUm Difference of the two diameters of a set, µm. Defaults to 150, backup 20000
 	PairToleranceUm *float64 `json:"pair_tolerance_um,omitempty"`
 
-	// PlannedStopCost Of using a stop that comes anyway. Defaults to 0
+	// PlannedStopCost Cost of using a stop that comes anyway. Defaults to 0
 	PlannedStopCost *int64 `json:"planned_stop_cost,omitempty"`
 
 	// RedressMarginUm Turned off below the deepest groove wear, µm on diameter. Defaults to 300
 	RedressMarginUm *float64 `json:"redress_margin_um,omitempty"`
 
-	// RollPrice Of a new roll, minor units of money
+	// RollPrice Price of a new roll, in the smallest currency unit
 	RollPrice *int64 `json:"roll_price,omitempty"`
 
 	// RoughnessFloorUm Ra the surface tends to while it rolls, µm. Defaults to 0
@@ -2575,13 +2657,13 @@ type PracticeValues struct {
 	// SpadeWidthMm Width of the spade that drives the roll, mm. Not looked at unless given
 	SpadeWidthMm *float64 `json:"spade_width_mm,omitempty"`
 
-	// StopCost Of an unplanned stop, minor units of money. Defaults to 500000
+	// StopCost Cost of an unplanned stop, in the smallest currency unit. Defaults to 500000
 	StopCost *int64 `json:"stop_cost,omitempty"`
 
 	// TaperToleranceUm Difference of the barrel's two ends after grinding, µm. Defaults to 20
 	TaperToleranceUm *float64 `json:"taper_tolerance_um,omitempty"`
 
-	// ThermalCrownUm Thermal growth under the middle of a wide strip in endless rolling, µm on diameter. Work rolls: 200 in hot mills and 50 in cold ones unless given; of backup rolls it is not followed unless given
+	// ThermalCrownUm Thermal growth under the middle of a wide strip in endless rolling, µm on diameter. Work rolls: 200 in hot mills and 50 in cold ones unless given; of intermediate and backup rolls it is not followed unless given
 	ThermalCrownUm *float64 `json:"thermal_crown_um,omitempty"`
 
 	// ThermalTauMin Time constant of the thermal crown, min. Defaults to 30, backup 60
@@ -2608,7 +2690,7 @@ type PracticeValues struct {
 	// UltrasonicEveryGrinds Grinds after which the ultrasonic test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
 	UltrasonicEveryGrinds *int64 `json:"ultrasonic_every_grinds,omitempty"`
 
-	// UnusedKmCost Of each kilometre a set could still have rolled. Defaults to 500
+	// UnusedKmCost Cost of each kilometre a set could still have rolled. Defaults to 500
 	UnusedKmCost *int64 `json:"unused_km_cost,omitempty"`
 
 	// VisualAfterBearing Times the visual test is asked after a bearing failure: then, and after each of the next campaigns; 0 for never. Common practice unless given
@@ -2677,9 +2759,11 @@ type ProgrammePiece struct {
 	EntryThicknessMm float64               `json:"entry_thickness_mm"`
 	Id               string                `json:"id"`
 	MassT            float64               `json:"mass_t"`
-	Material         *string               `json:"material,omitempty"`
-	Passes           []PassInput           `json:"passes"`
-	WidthMm          float64               `json:"width_mm"`
+
+	// Material Name of the rolled metal. A practice for it tells its analysis or flow stress, on which a predicted force depends; plain carbon steel is assumed of one no practice knows
+	Material *string     `json:"material,omitempty"`
+	Passes   []PassInput `json:"passes"`
+	WidthMm  float64     `json:"width_mm"`
 }
 
 // ProgrammePieceDemand What the piece asks of the rolls: warm_up may be rolled on cold ones and warms them, demanding asks for rolls that are warm. Defaults to ordinary
@@ -2769,21 +2853,41 @@ type RegradingInput struct {
 
 // RegrindAdvice defines model for RegrindAdvice.
 type RegrindAdvice struct {
-	AimCrownUm    *float64        `json:"aim_crown_um,omitempty"`
-	AimDiameterMm float64         `json:"aim_diameter_mm"`
-	Cautions      []string        `json:"cautions"`
-	FoundMm       *float64        `json:"found_mm,omitempty"`
-	Notes         []string        `json:"notes"`
-	Partners      *[]PartnerOffer `json:"partners,omitempty"`
-	Parts         []StockPart     `json:"parts"`
-	RegrindsLeft  *int64          `json:"regrinds_left,omitempty"`
-	Roll          Name            `json:"roll"`
+	AimCrownUm    *float64 `json:"aim_crown_um,omitempty"`
+	AimDiameterMm float64  `json:"aim_diameter_mm"`
+	Cautions      []string `json:"cautions"`
 
-	// Rule Which part sets the stock
-	Rule        string  `json:"rule"`
-	StockLeftMm float64 `json:"stock_left_mm"`
-	StockMm     float64 `json:"stock_mm"`
+	// Differs Why the advice is further than 20 % from that; left out where it is not
+	Differs *string  `json:"differs,omitempty"`
+	FoundMm *float64 `json:"found_mm,omitempty"`
+
+	// NormalStockMm Wear and grind of a normal campaign together, by the practice: a comparison, not a rule
+	NormalStockMm     *float64 `json:"normal_stock_mm,omitempty"`
+	NormalStockSource *string  `json:"normal_stock_source,omitempty"`
+	Notes             []string `json:"notes"`
+
+	// Outlook Whether one more grind like this leaves a roll
+	Outlook      GrindOutlook    `json:"outlook"`
+	Partners     *[]PartnerOffer `json:"partners,omitempty"`
+	Parts        []StockPart     `json:"parts"`
+	RegrindsLeft *int64          `json:"regrinds_left,omitempty"`
+	Roll         Name            `json:"roll"`
+
+	// Rule The same in words
+	Rule string `json:"rule"`
+
+	// Rules The part that sets the stock: the largest; margin where nothing else asks for any
+	Rules       RegrindAdviceRules `json:"rules"`
+	StockLeftMm float64            `json:"stock_left_mm"`
+	StockMm     float64            `json:"stock_mm"`
+	TakenCount  *int64             `json:"taken_count,omitempty"`
+
+	// TakenStockMm What the shop took off this roll, in the median of its last ordinary grinds, five at most
+	TakenStockMm *float64 `json:"taken_stock_mm,omitempty"`
 }
+
+// RegrindAdviceRules The part that sets the stock: the largest; margin where nothing else asks for any
+type RegrindAdviceRules string
 
 // RegrindAdviceInput defines model for RegrindAdviceInput.
 type RegrindAdviceInput struct {
@@ -2805,6 +2909,9 @@ type RegrindAnswer struct {
 	DryRun         *bool     `json:"dry_run,omitempty"`
 	Entry          int64     `json:"entry"`
 
+	// FireCracks Balance at the last grind, on radius, by the mill's policy or by a test that measured it
+	FireCracks *FireCracks `json:"fire_cracks,omitempty"`
+
 	// Fit Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
 	Fit Fitness `json:"fit"`
 
@@ -2814,7 +2921,10 @@ type RegrindAnswer struct {
 	LastGroundMm float64 `json:"last_ground_mm"`
 
 	// Notes What the answer rests on and what it leaves out for now
-	Notes           *[]string      `json:"notes,omitempty"`
+	Notes *[]string `json:"notes,omitempty"`
+
+	// Outlook Whether one more grind like this leaves a roll
+	Outlook         GrindOutlook   `json:"outlook"`
 	Owed            *[]OwedTest    `json:"owed,omitempty"`
 	PairMismatchUm  *float64       `json:"pair_mismatch_um,omitempty"`
 	PairToleranceUm *float64       `json:"pair_tolerance_um,omitempty"`
@@ -2914,7 +3024,7 @@ type RemainingLife struct {
 type Remedy struct {
 	BeforePiece *int64 `json:"before_piece,omitempty"`
 
-	// Cost Minor units of money
+	// Cost In the smallest currency unit
 	Cost *int64 `json:"cost,omitempty"`
 
 	// Groove To go to, where no roll is changed
@@ -2953,10 +3063,13 @@ type Roll struct {
 	Role               Role        `json:"role"`
 
 	// Scrap Each limit that ends the roll, on diameter; the tightest one rules and is named
-	Scrap    ScrapLimits `json:"scrap"`
-	Stands   []Name      `json:"stands"`
-	State    RollState   `json:"state"`
-	Supplier *string     `json:"supplier,omitempty"`
+	Scrap ScrapLimits `json:"scrap"`
+
+	// SinceGrind What a roll has borne since its last grind, in all its stays, with its wear by the rate now known. Finish check, plan and advice start from these figures
+	SinceGrind *SinceGrind `json:"since_grind,omitempty"`
+	Stands     []Name      `json:"stands"`
+	State      RollState   `json:"state"`
+	Supplier   *string     `json:"supplier,omitempty"`
 
 	// Totals What a roll has borne
 	Totals Usage `json:"totals"`
@@ -3227,7 +3340,7 @@ type RollReceipt struct {
 	Note               *Text    `json:"note,omitempty"`
 	Number             Name     `json:"number"`
 
-	// Price Minor units of money
+	// Price In the smallest currency unit
 	Price       *int64    `json:"price,omitempty"`
 	ReceivedAt  time.Time `json:"received_at"`
 	Role        Role      `json:"role"`
@@ -3280,14 +3393,17 @@ type RollState struct {
 	HardnessShoreC *float64       `json:"hardness_shore_c,omitempty"`
 
 	// Held Why it is held, when it is
-	Held                   *string     `json:"held,omitempty"`
-	IncidentStockRemovedMm *float64    `json:"incident_stock_removed_mm,omitempty"`
-	LastEntry              *int64      `json:"last_entry,omitempty"`
-	MountedAt              *time.Time  `json:"mounted_at,omitempty"`
-	Owed                   *[]OwedTest `json:"owed,omitempty"`
-	Partner                *Name       `json:"partner,omitempty"`
-	Position               *Position   `json:"position,omitempty"`
-	ReceivedAt             *time.Time  `json:"received_at,omitempty"`
+	Held                   *string  `json:"held,omitempty"`
+	IncidentStockRemovedMm *float64 `json:"incident_stock_removed_mm,omitempty"`
+	LastEntry              *int64   `json:"last_entry,omitempty"`
+
+	// LastStocksMm Taken off at the last ordinary grinds, five at most, newest last
+	LastStocksMm *[]float64  `json:"last_stocks_mm,omitempty"`
+	MountedAt    *time.Time  `json:"mounted_at,omitempty"`
+	Owed         *[]OwedTest `json:"owed,omitempty"`
+	Partner      *Name       `json:"partner,omitempty"`
+	Position     *Position   `json:"position,omitempty"`
+	ReceivedAt   *time.Time  `json:"received_at,omitempty"`
 
 	// RedressedAt When all grooves were turned last
 	RedressedAt  *time.Time `json:"redressed_at,omitempty"`
@@ -3401,6 +3517,22 @@ type SetPage struct {
 	Next  *string `json:"next,omitempty"`
 }
 
+// SinceGrind What a roll has borne since its last grind, in all its stays, with its wear by the rate now known. Finish check, plan and advice start from these figures
+type SinceGrind struct {
+	// PastLimits The limits it is past already, in words
+	PastLimits []string `json:"past_limits"`
+	RateSource string   `json:"rate_source"`
+
+	// RateUmPerKm At 10 kN/mm
+	RateUmPerKm float64        `json:"rate_um_per_km"`
+	RolledKm    float64        `json:"rolled_km"`
+	TonnageT    float64        `json:"tonnage_t"`
+	WearProfile *BarrelProfile `json:"wear_profile,omitempty"`
+
+	// WearUm Deepest, on diameter
+	WearUm float64 `json:"wear_um"`
+}
+
 // Stage new: received, not yet ground; worn: came out and has not been ground since; ground: ground, not paired; paired: in a set, ready unless something is owed; mounted: in a stand; scrapped: ended
 type Stage string
 
@@ -3507,6 +3639,9 @@ type StandPosition struct {
 	Position   Position   `json:"position"`
 	Roll       *Name      `json:"roll,omitempty"`
 	Set        *Name      `json:"set,omitempty"`
+
+	// SinceGrind What a roll has borne since its last grind, in all its stays, with its wear by the rate now known. Finish check, plan and advice start from these figures
+	SinceGrind *SinceGrind `json:"since_grind,omitempty"`
 
 	// Usage What a roll has borne
 	Usage *Usage `json:"usage,omitempty"`
@@ -12710,451 +12845,460 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L39khy3sS/4KtjZ66B9bnM4Q3JkayZubFC0Jeuakng59FHEHvn2QVehu3G6CigBqOnp49C+1b7APtkG",
-	"MoH6RHWh+oMfOvI/FqerCl+JRCLzl7/850Ui80IKJoy+uP3nxZrRlCn4z7+8pyv7/zpZs5za/zK7gl3c",
-	"XmijuFhd/PLL7OKNTKjhUux/7pfZRUEVzZlxn35N84Lylfie5sz+m4uL24uCmvXF7ELA3y4S98jF7EKx",
-	"n0uuWHpxa1TJZo2G/ptiy4vbi//zWT2IZ/irfgbftk2/XlOxYvuaggdO0ZBMNnvbkcnmBM2USktlH0+Z",
-	"ThQvcAEu3q8ZEezRkAealYzIJTFrRgq6YmTBllLZEUKvfi6Z2jW6hd9r9iOnj2+YWJn1xe3N9fNZYOH/",
-	"rHbvShHuhKY5I8maJRtNqEgJFXrL1IwIadZcrIg20o4+3JtU7eaqFK3upGxJy8xc3C5pplnVnYWUGaMC",
-	"+vNtyvJCGiaS3d/Ybk+/NmxHttysYXLgLwuZ7siKPzBd/w27DL2XghG2XLLEzMhSKkINyRjVhvyRpHSn",
-	"ye8p0cwYOzA35ZqpB56wP9wRujRMEbOmBn6wbXNtv7KSxjBxSe6ZawG6xB6Y2uEcwTuKJVKlegb9qPoG",
-	"j6+ZINzYr2kmDKErygVZsISWmhFutB/BlmqSSW38bOP+rqe7MW9P7cQNSMH18z/NLnIuqn/bHW0MU/ab",
-	"//vf/o+n/88//uW/XYQE5dvld9Qk6/6KvHO74JLYtbHKxs/fA1OaS4FzwDUxkiysQNldmg4OZPkUGxoY",
-	"wRcv9/TuB+gUzUK9tEtApMh2hGP3lMwymHjDs4zA0nLtO33q7n0vBasmcOjL9qFDPv+G59z0x/ytYbkm",
-	"FFTHzA4wl9qQ66urq4E9m8F3gjv25mp2sZQqp+bi9oIL88XLi5ntGM/L/OLWfhPkyv2z6iQXhq2Ygl6+",
-	"k1n2fZkvmBrQq3ZBjler98zs0d2amRM0YahI9zVifz+2mV/s+7qQQjM4a98quchYbv8zkcIwAStOiyLj",
-	"eHY/K/CJ//4funuQ72vOfxdabAvQj27jbpUUK9ReW9CBkqQSZsJ9xLbxKkmY1u9kBrPChBWEf7t44GwL",
-	"Ur5SXKC86zVf2kVgYsUFgz/RNOfi4h892Z5dvCpTbt5wAR8tlCyYMhwnhMIEVEKZUsOeGp6zi8BnFruA",
-	"PYMLxLSZ8zT4sx1s2F6qV/bfbD+gAfd8PQq5+A+WmGoUb+kqMApuN2nrP/YtVj0dv1TNUKXozv7bGg3j",
-	"3cV2Qr38iirFsrdKLnkW6GmZt7pZT7wsF1lj1gXu8UAHH+d53ldTXyuZg0LOeZpmlcGzgN5YTXVwi52R",
-	"Q/MzO47g6MsdF6tvlCyL/tgT+cDUPJfCrGO7krKMWztgbq2LyHdWvvWeKGbUMDVPZClM6HArMpqw3IoK",
-	"WbCddGYG9pdkUm5YSkBOezq8q6itGLGUpXVbEa9IlTZ7F/GGcnpin7CDLsFns0kf12upzNBkfce1tpaZ",
-	"kNu4+QBtHr9FUX2PiCIutJuGqonWUDsL0R5VV7zaS9AWl2Fh/8G+0xd29liwxLC0P3dvb64q49iasDpR",
-	"tCisiM4iFfFK0ZTFTmG1HbormGUza74xOJKqyQtumsZuqu4Z1dQulczDdwxoGqxDO+vEPkjWTDkDn4IV",
-	"m4CusmY8F8QwET0JuFZ4JsW9USiesHnOBV4YYzYY6gQdbdSExLM5TY1uz2oRcZM8LGPvWCGVCZzeesPS",
-	"+ZQzHDoVvw+b+jxwFuUyZVlQ1QppOkdz75Hux2BmpnYNd1/gawVNWFgqCyVXiuY5e2JvU0LQFSP2ZMIr",
-	"ltuZmb3U/lxSZcC2ijh2FDVMz/3NJ1a+EibM3PViXvjjcW4iz7pSLKViCdVmylx3bS8vRX5Bu4Nxs7m3",
-	"v5VoVQvZ6p2XiJCMv6ZZ8hVNNmXxWgpDk8B58xUzW2Zv+cIwlbOUU4N6awHv4TVULgklmj8+XfPVGjXa",
-	"HSymNGumyJKvSsU0oYoRs5aakYX76laqDXyt9Xl3k+raMNDDeQZ3SWeKRSzUMqPGMMHFam6nULF5Gftq",
-	"xgWbZ5Kmc4EzfrQJmdPHefirER9rv/w44UVGxeHNFoxu5oViWpeKzfOCRr73ePR8dXbL0DAGpzU4ZaEB",
-	"zQLSNSA5M2+HB9ob3GIyhcOSpilHD8/bhmg7b2Jb2lOOfur4ZWJWcfJknsu0zEo9YaEKybWWYq7sPTzq",
-	"nc7CNDsb7ki3kaGZ+kbJrVm/ldzFAfbOWO+AUTnNrOmztTZOJsF/idpkRrRRlK/WplI93GhSYEODkz/9",
-	"zpjTx2/x8edXV9fDd8jTfTN8S2wOYWiy38psJ2TOQw5Hex7IUoEhCb5hsmCapwxmNFFyK2aEapKyBw7e",
-	"G396+3ZvyZImRiptfyiJkRgFkFumNLmy/76ZkRIN06fXxHmmU8UfGLHtPNEEfNLNy7R96/qSvBLk/qle",
-	"04KlJHHd5NoasnjmLKQxMseDaU3Rm25kYR94omunu0xT38cnRPOV0MSUSqBr96DV+QJ8iO4fgbWHOUf3",
-	"RKSEd8SSFWb9Ocuk7/+QQP6vkgrDMxxte+xW98eqs+ur2Cdvop/88uoQxWi7gs3gJ/AoHhz/O2v3TJMJ",
-	"+shpNpfLpWYm6J76Ea59ff8UbA+wvMDpQq29qknG2Qw3Jb6RZU80wcOP2AOPGLmlKsVNZftBjVSwYW/J",
-	"UwgpVdutNgwLyhUBtylLyWJH9CV55bz51Fv67Z1+Sf6MnnuIulzFXQPw1cn2oRv7XBdUxL8FKtDtxfaE",
-	"/yAqJTgjhdTcWJ0GkTKz5smGKbhvVwty0Fg/pHmAB+rYpbB3eoObItnMp3d1uj1i3/FnmVuUsb42Dj9w",
-	"uTGq5olkyyVPOAs53lqrdPll3DptGVVRvWkdC8fbV4Hd0Jf0wAINaab7QjGaTtRNycOU+0mkeITuBDCW",
-	"5GGw9z8yql4z1K3tLjpjcA6OS51G7wjnBQw4X7iecMG0l/15mcP9YRPQJa8Mub4im++f4X1k/INalirk",
-	"ffnRx/4TlmUkY1RYgynkpsLg32gYBqdgVscK2yOZ9Wa2MTf7lumtYilPPJanvVhrvlp/eTXh+i63Ux5X",
-	"7vTtT8ngpErNiEcI4ZlYVP0nimkzNMtWL8T2rDPzzjniv9AY5qwxQ/vm2JsZ7dkdFmpY2+jN0Zfpo+Y+",
-	"Thx97L0rhb7rg9Mh1ebewA0mYHSuaBE84t+vGXqubLNPNNGlWtKkbRzZjhZEsYzC+e8uQA1TqmEc0C3d",
-	"1VYXvHlU4PAcnis73jl95Do4I2/4snLgNmfGvtCbhL5ZeeRoT+5pmuricRjBngDZd1k6Hwjf23mIjSXl",
-	"XJSGaehGwRmqo4hhCgfziGkDvjspUglvxAcO3nr//1sYQSh2kFEhWDrXRk6IlbzFt+6NDMZKtKHK6EnB",
-	"Gu9nN4doaJhzt7zN1tsz3GykO/B9UvatKEoz0RI7WtKGTeHnlzcQUEuyUvMH9p0HUSFkqD91Fejqixbm",
-	"6uoUsnuMJNYOjRtAg51FMltekxFBHZ7yTuh/jyB3jWWUSDdX+4TsFGCfSi2eAevzmhY04SaAsP2r3JK8",
-	"TNYkl87voZnRJKHCuTzQDt4xTQolF3TBM252Mzy8uK5jlOAcKag24CFpOCMBOoBziNFLQL32nMjUzAGg",
-	"OwACZlQla/tZljpcNKEEEIzWomysZSPsP11B2yGzNN4OO0rvDWu3uhvBxUTg+zkQcgktK9suPh7ORbSQ",
-	"A5byLRhyUoQD9Q8hKApcyCjJINyJ4N4F4pykcFFTO2nWlqSiAZyP6dN3tsm3uMlDe2+CWhXSjD773u7l",
-	"X2YXsjSnm7YpACvNzByXLGZI9mnX1ajH/QUk8mHD0vnUXede0wVL+JIn86VUCZtvJsZp3VdaWzggdFuq",
-	"CT7adAVrxGAkgOwvTZy3oRSpFKPL9Hd8CgCpu7GHf+RmnSq6pdmP692QZVU5HRB+NoBaRbVyiLk0RfFM",
-	"2SFnFOrTS2kLHX81aqwdJMPNNuK+PybdXXmWKM9kIRWbkS0EQ4T0x/fW/lMzEZb37gyMdfFo8W7J9bBI",
-	"n8Q4wzP3HKYZ9jGj4hSouaRxt46R7YQKIc08Z2xIQvAJsmAkZ2ZGllxhWlK0dXCYTZFIHUTzCqlIKayJ",
-	"KZcklwKSn2JgTYxqvsgGAKIrWkT7siGxYf5zyUoWLT7f4Fv/Uy7OD04sDM9DEIW3CkyrkKGMmNr5lpu1",
-	"LM08qQzMIyDQ9qtTr35hj0RnKzVSTAN4wGqd65lwwoSr3BZ538nuujakdi8esNq7hxybk/eqFEueMuFd",
-	"DC5X6+ryy5s+uIcaq7fxgmSvaVRruDkhmAdXWM8QewhBZqdL96j1q8svv/yyqdMvb0KB08cio1zEJIDW",
-	"s94A77tXrvcloD0fST87GMVfOxxeXsWKYVgwZLIJhc8gohjcxz7auJal0vNA5uW3wmHfZ0RzkTC8f7vX",
-	"wEwtSkO4iIz+u+am3WBBCFHAm2lfKF22Ycoz+I9SbITchpO8mDBqN+lavuTGTDwIY6aRZhlCqPmywnn4",
-	"bO+IqcAmYC3mXFhLzjaBbUa87l6ZQ/rwgW8p9iCz+nid/L6Z9tbENWhMSlqGMO6qrHOirQAL2ytSNTYD",
-	"V5JiusxAiVk7BMRqRqRyedTygam0ZLfedeX/LPwLimWM6oGDr9FDZ412LaDdjHABWR/W7gXlOzsuNDHV",
-	"nzDx/Ic8kHFzViabt/CkA/fzh4mL2xC93h6Ij2JOud+d5XLn9V9vG5sP4QJshz7c/dyfEu2FaareWr21",
-	"/YbdMySk5vforb2zMbLivd3e1vODh+Rf7EPn8WX6MzhGDDYcRcafaH7mL/zhYxumGybmcrm8aCjE4Akn",
-	"qrz3uNQaqdKJu0+XeU7Vbvzi6c8z1yU30hmmMTebdknN/sP7F+w0V+pq+c9yrZbJ5msODB9xxnlb898z",
-	"gxGNDJEKZGkPFnNHBOPgbjaSWIGw5w2KxIfxiR2g3qNV5y9D83jI7aZh67ZnFkkh7AmupapQEN6O5dYY",
-	"QFvfs2D86apLYjJkaTRtqW6Yq1Tafpz6K0+Vp+W1lr4jGVsacH8tpaquT1G+rhFX116rrZvdXf146k4e",
-	"0NVQOE4Kwc7Qt5F+ndPEinZItw2lU4Scp1hBU4yHfwzvZb9eZ3f1s+18ghaglQ7Ae6ybxGmKYGIALpE5",
-	"O/Qi21kN/7XBiT/ZmXm24/JtFkxFfucyE/wNC7LweVpdmZ0A+jk0sphDYhLYk8Xcpz1Y4YRUo+pX98/q",
-	"gZAp9VqKhGkdBLiewEjMkR5i2hVLMeo4d0KbOTsoB98hMmtDzDVSdzG4bFLoMoeF+mrXFOQKb1wWRcaR",
-	"iMd5+IpSFVKD5pDCrIdm3X93KKN/MRq8aXful9mF51+It4om3n2V3E7YS40xym3oc0Yamp3yg6UwPIud",
-	"gY6AoFDYAVYd2+uabncmQHGjTc0wMS3KMnyXga8WTM1NgL1in3sp4SkTZq7XVAU00A9LZKLaUk0Uy10c",
-	"Y8qHh2DJBVXG8f0linrqQ/+ajhv1JkRd+Je8MDsXQeVt91VI2jcrnLdorL4OD+oeOFpYSkpR6vY07buC",
-	"giN+GlQK12G+WcV6e9wLI0lgYApkGUalZ2TLKBI6Qg8jhzPBr7QnQP5+rWS5Wjs+Tq4AqK59vBxi4Wua",
-	"LYlcRsI/HNDeBAV8Ic3afbrKAmwY1C42BzwgTMfiTYBIJh0mkoJJhQbdoFwrlMCbMdPdUVMbtquN0bZc",
-	"tUSgvTdrgW4JVtu71VBZvbH1dMiATjQ0Ma9plpQZDSfN0KJQkibreSKFPTFjN2T1XjT+yMrOfMvTKcmX",
-	"OX2cS2XWcmWt9Tmm4WGe8HHfiE9vhNdLM5fLeZFRwdwHkN7koL4MfuzoTkESxmm6BJ9yHWrvom/4AxNO",
-	"0b/FrMInmkBeITBKSZLJrWeT5RqoUYFyilFQd4LF7WbbsYMX/JBVfpBinnPN9BGL2/vGoV04dCk7X5jQ",
-	"PKPiEBqXYTDHYcQwXUy6wzm0tUeYpKU/hK4wBKVqj4oY00CDc75/OffIypgotjXvLKC/406Cg5whobOi",
-	"xwsCv5DEZ7H7l/ztmT4y3c5pzwR5Tp6S62fPyf8gV5fXX764npHtmidrkjNq1zKFLDA4tx0RD6ErxZCu",
-	"7o5cP3sxQ34Q/KrDQ88cXfZz28gL8juE/Ff9gWu9JJTojK/WJtsRLdEwdlxXkawCdn1icriB5Wcw9y4m",
-	"WVyqTXxDnX0EL1fdjc9dkzLjYrXXhHDkR8mxKYRVojmidYKGc5W+kVG1YqrFdA1QeGoIzRecCUMMy8HT",
-	"UiogrWCMMGRSPIqhy+qYo4c6rDRdrujxTdhLdrVRrRl5jPZ1o57Va93saXDpQj2Ik7CDVBOuOU5bJKyn",
-	"TAx/4GY33+IO2ERT3wptX3NX2PxF7HvTSTkeCyo0l7hFY/vnMvQOp+y58dGJYa6iCse9ZtTM/wP7t9rE",
-	"pyKo+LWqBK2m3/BL9nxzPB9ZWBRCyzw87LFO9peynoRZQ3jrxQtvFaUOD2Uwjzzoe4Xgp6qQAfChh67C",
-	"+yGItZe4WZfjqh3DeBFE1iSMF6Mx23f4WD0JDU/O+LvwGE5bVxxwYqoBBGdeccMUl+I7qlY86JqfMxHI",
-	"4/qLY5L1BD+OvxTyC+xcY5JFnKmBbczXfBUI+L798mbSVzJ0knYJkOO+kfjpCB5hKyXlA9tHNVW974jZ",
-	"CL7yJNL/uKYqMNV/E3LrU+HWwDDaKD/i8MDInwAuT00WmUw2A0C5zNeciMmhx6mMYSGqM0pDG9HfmCsU",
-	"s5CG1CG6GJcjTdYsYjfAY69M4525o0WLf0/Gx6eHGVIYMDzk3MxIqTGnVlHDMDHHETP3BKwU3ERzftSy",
-	"6l6cVYVAMODqtm57dUJK4M9syRJzXFiuydHXcwkrmvJSkwVDBwqriEOotmIs5JbwSFeoYdqMx4W1+ZtV",
-	"nt2Zg5cbfR1MoTsFmG0v9ymyBPTaHQhurqleB3/YRBwRMBacjsmAtuHw6CFYN8dt7nlB9h7XCZ6GGhWH",
-	"FGxG+JJQsYuOHMRv4hqCN9QlhxyGhIg9+OHwRo1F7IHEuMUeFMq/DeMbaygjmg+yxN1PuXIIiOo/c1kK",
-	"fHDrEvNEw/OOtmPCUnhizTL8YgW/th+n+KN2USp4BVZsAEl5MrTh2YCGX3OWpY1qPV0OUkP5gDtQAol3",
-	"X37+5/0P3xP3q+cAWtpWAPaO0ShXlu+JJoJGBI99WzPfofBIBNfr12sWSl35EKmIh+QJVp6DDryIOkYK",
-	"X5XMY1Xs45qUrYSAJuZgDqfNvGOZRFk9k+EKE5OUgAQAFyn0tQemUp6MnnL4gX91D/8yu9gxDSUfJo95",
-	"Ul6e712j+klUil1DKA/yg+i5XMbL7KTkNZy0ccqf6+l3x0kpDFYXz48C+eIk3ydSBfTsgmo2V662SowH",
-	"WPGQVvuOUdiFv2+IGXlKHGzuD0T/XFLF0ltyRaghC6bNjFxdPr/B6o3Zlu400XQHBRsFRt4jPdK2P3O5",
-	"nE8dyBQ0hGG+VlTUVn7HMu7m4L19czzp1UW5cXJnjUUJDrDq0PCW+tdaXXijYAfAghyu9JA3K4AZ1V0L",
-	"Q8fz11yx14CbCVTCoBkUzXEsA3DPB6/DjEhv28/IYtfkuCtkxpOdPeYWO0KJNbzRrqsCH3BR6SLN7RU3",
-	"nrhy1eAijoHasKWJf9p3NAgR/tFewN2wVhRojtHFZNuIBwy3gDRT1XQ9W42Z6EAz/JDD0mME0zo4OEyM",
-	"8CGInO7ISlboFRf/gsumtgYygzKiX3ODdTrBO9GqpcpIoWhiONz4NtpVRXXVzYjzWrhP42dDVVAcfFQH",
-	"U0GBdgM+BTXfIJPWrYnHXc6i0X8eqBosZLKbr+Sci5EsSK7J0l7+AT5fJy+6grzEF1F8okk9Muy6dums",
-	"3c73z60G5nWA7wbObz/Bth92YdmMMJqs7c60C+jsznhrxxvaoTZlmaUkd+k0Sz6NYALvm5NtL1boPQWH",
-	"67oHEDODdAyY3FSSdv/2Hrns0dwbVozYa+0+CGnmfuFvq/LLdl2WUFzC1edclIZomTP8GZesXvmZz4y1",
-	"opRQpThLkX4NiFMdhRoCUfB+6U+BpfMF1Z1w/7Q/jMLgazvPL0tT+IMKxVVe+jM1oUoGvfIEewun3Ux5",
-	"dsqHv5z08M2BIN/i5mIWqIJgP7hv6j58IYiPVjEiMLuRbHvDU7unzMQ3tHhLlQloChf5NXLOUojwWsUI",
-	"Z0dOUxa2U0TKxSrelnDVWia8oKTW8Y9D0C766SM4uGvybd9ka3Cz5tQ0RjG0IHXJ2j4YAjQaLar0tBbD",
-	"soYCN64kOSlF6swVJJ/2rBpsh+BedIXNkK9Sm0BREHjvtlW1witVWqBxkjKFpdKxVYf++0noMrdfgapK",
-	"VsBua6SznSP7W40IBjQPV758j64b2kGROF8sxMiZS6aE6XTd5ApARlU9evshO8VcrC5/6hNx9gQ7AHm0",
-	"oxOtCanKEjpz376rbx2lBoxcLt08Qy0QfNh1dIYjcHYY4B9IXtoptyYB4HNi0AG2u/kASGZJgVjCl2SC",
-	"njzR2M26SBMsD90wMaFFa0mEZwkQnto0JoB6ou+tVKKqxuRM2JsrkuddqYTLkg/Qx/Wq8AprLyOVV2y/",
-	"zC5cTZnBpbZ37S3dVXvKLTb6IRcyo8Q4qLyTBruOMLORVRgajPIjfa7I50Eh7ZNPJ4etojtuwfvS2iyk",
-	"FdPnbsTcSd4ssHla09vodEd6/LI1ZmO/+ouBoJ1iD0/ee+fZN+fcMHsgu/9VthJVgovVxDvUp7MBvZf5",
-	"I2/EQ4gmwDjhddm9yliZucp8gJVulfx1FfusLHlgcNrwNzcK+LkSfUDHvZQK/h9uttbuaKRWya1ZX7aL",
-	"yvJWJUDYhD+Jds3aWbM30Jq/PfebvfMFcNH9D38GA6dRF1d7lwNeZu0jrv42uGlmVb20tn2DEOqAJROB",
-	"z34FpBC28aeZpOmpMc5QOuaX2r5FlteAE+gtU0g91qsKog8r7laLzpR+ntKEavf7ZWTHB2fonlkVaeyy",
-	"O2lgD00FCrkQl+RHl8HGzZCkeH9rPG9zc19Mmc3me/PpItCr8XyYKLR6geWlrLEdXObK/XXaLmTUMLW/",
-	"7uIPy5ZQudOvKvITVVPxoL4VlKs5XjlTFnCKvhIrvPCB87Palt52ghyx1n1wBqoQn6a7GVZvfX5Q35rZ",
-	"gcPTFfmtiaoAMnRGxOWtv/jm8oEFjjB/GtWnu7+Ddk8NWcAlmhEwjnb1SUIBc3LA7IXzPaoZHTjTm8Wt",
-	"+lujNkj9HZ+C5DQX33sL7AmLUtxzEKCfH3wDdwSLZvnj1rkFqlrwesSLdExGRNu9dNSXGn6nY75TFxA7",
-	"5isNt9ZRFbxqf9cpim21penrQ2rGHpWqEy7Z5WZ8dlIXna+MNwWnkWVySxeZtcMV0zqcauu0nmDJxvmK",
-	"VMMqtKaANeIIRrDDtFP7KKYGk2CGsR0vrvazW91chamKR7Jnhhv8459uRpp83iHTum7WZxotcLunctXV",
-	"F1dXI23/scvkdXM10Ho/k2cPgOY5e/rFGDf1FdTV3ru+S5rzrEWTk1Bt7M0PqcOlWkHFKvynsBND1Zwr",
-	"ZNzkq/U8WSuZ8zKvHmr/tfmoLljjY5rlfB74OxcpW3LBDZsna+RRct3oNQW/sxQbCbJOTqn/1a0ZvK94",
-	"74uxuX/55Vg1iuH0qOGGX/4pQtLbgh7SgtxgrKCRhXP9/GosEufC205kBtXcKaCpqC/PAE1tVB3oA1NL",
-	"NgnNuQTQ0LRXpJpPArI5NvhIyJW9VETncSK0Wx9f04CZobqrykyYnW4lE+bLfjVqEVw0PttcgPBS+xyj",
-	"CYduk06hg92qUi6wLnYDsnVJrhCS52DtSEg64RAMli6s8gt67pmC2jWHOl8eWXSH98LrBl0NlnYYrhjw",
-	"xWjFgEpPdNwOZbImVBP5QDPy/CVA0+QjedlmJvxiXJ94NH816cPLaC8hga68cmlhYPogSslAQHMhlWAu",
-	"fEmzDKOXzgVnT/mLfQsfc33nOTchhqSvdi2UVtxFdFIuiS6ChGDfO1CMHf0K75DoNecG5yEIfKqW+Mj6",
-	"pXA5FgfGwvuC0GY58p/2Yx8Wk7/r4OEzaX6PGHiX6CIvSuDsnxh+GZqeumehGfjW55x8OlUQz1YncDtY",
-	"EJFrYn8lQm6hTEE70UhPQ9Gd5nycBFxf0wj7xlli8LDPgoK+7pOLT6yMXXaW2gV+/qrbjFzgFiu4SNao",
-	"QVxNZcWL+RYzsvw1GWwKxebAewgw8pLrdv0Be9EGPwBAMuaZ1FamwDE1jgSE3u1bo1PYzpUeOIP5/AGZ",
-	"kidIk2HaxM/Pe6bNOyig0q2nvJfQIpAAOzRHhqkHmg3kjtCFlllp2JwpFc0GuuBUD+ePuIQRkjGtCYQm",
-	"Yisecarn+hzJH4C/dsIc9Wl8vGIumPJOkKfgyxvyuxoBH/E5nwDcCUWjD3BG7M6Ze2e3IpCtOQe2YB0s",
-	"RrGmqggnBcCqgdO9FVJ6QPraKA5LHr5xIQZkAmVpl6gSUc8uBd7n17S+2ljZzgp0F9EJbS1ks67oN2cp",
-	"tJHeUG3euyT1wxUJ8nlidZZI4T2SBf00qfW+E+58bw0jOFuM2tvNO3dP6kZIAFvjgldp7A5z6YuTSHBX",
-	"3tUdVVxuSgUDyfWElCZFDXND7VxfrT1BVUpAChFxGsmdYT/pKWvzYX1cVZBtWf6EGnJ9RTbfP4MLzomL",
-	"QcHKTq3rHn9oeumSWQYSFrJzBxg8Embv3z7K57AuUkA0UG7FHQGJsUq1QuxUT9trqnZ+jiDPxwTjsIuP",
-	"atWIqMjhff3c9lLX4jTr7aWGZLaWobd/qinat339BPfxi4dsxsYmOEi+I52Ix9D775npzpBD0/adUyCT",
-	"XHyj0aUf6j3MUpIzQ7N2uP1kIacY2hE7xop1ZMKN+jg3P/RsaMq73BmJXK3wfrTgWQae2wW1J3yRYe7t",
-	"Wpq5R2YkMkvndp/hlgYKxuAxals6xY0IhOQMt6HvZH7UvTqQCcsNUYxm2Y5sqZ6Q/urpZXq1Gh3Fg+2o",
-	"x+cspNzoJovbJDK2zuxQs58W7Tu7dV1qZWcfTuY6dFwrkyIuiDORo5Qbb/1zZyysWHrv5L6H0YX5S4NP",
-	"5ogYiq9v4gfXmkPfoX3LdpLt50XgLFvwgaVvoRR/v5u+uEoftYRIrCqtaYEZ1FLcEbrQdqtUFgjUYEVC",
-	"8r5s2XYnG11jPaLNDhEht51O2d5At3iwasZRxTebIxrzN3/vjqKG9njZq0ZVUGOYsoP83//26un/TZ/+",
-	"59XTL/9R/+fl/Ok//uW/hcbxPXs0r6uq6yH1uZfSpZVB6wM2A4RZWEBiRjY5FteAXPM1XXDTSF/Ta1mQ",
-	"UpegnF2xcJ8zTMWuqusWrH/EUmdQxfS5Tl3tLufEt0O8JlX6dYBdDqGGUswI1SSlhl6SV6RQcqVoTpYy",
-	"y+RWO8ICsbkjlBRMaSnsiZVq8u+p/HfPxoSUSmTBAOAYSPykalXmUE5m8OD8Z4gaLxBqs/aKxmsXBw4A",
-	"o2hibmtGKMTQ58xKvK4TBtLdjGTsgWWYbsig5nsqTcOfU09bKofjDUaSBSMpMqv5iMNWqjToGVrDGg5Y",
-	"nFVm/YwollEASDrAqGbqgSds5vIjDbKT/1wytSNLgMHYxit0cD3BodrMzKxlOt6L0Lv1j0E9Vv38berJ",
-	"AZgm3FySN1XdllqN2R/vMKPh36se//vMwUGNJ0QF2KvVU0wbT0MgNavWlKZpiLwqJP8/bFkadir524ae",
-	"Gzn3/p8InT5ex7sVkwJ7EH8Cjg+stERJInMuVqRBGdWP1mLd77l3PQ226lQWZIzZkwLSryGRZKh4OKbM",
-	"uL9RYBQNx4snebZmF66E+P7j3ZNJlhjUCmOL3lKu3kga8tE20oXgGBWMqponzoOQGxhsqQgVfSQ/ptV1",
-	"E3qgNCpm5Jj6oEaoAVSSsNqnn2kTlxHjTcMe2f/RBPTNj3VAE5l0XDKJzHMpHKAlMjeA0c3UqgTwjnyw",
-	"r0ygXgiVBhnIivwrU+Y/iX+4lehutpJ4EFHMVEJBa6rn7IGNbzCXoQXazG0lsmVZRpjAMlmSaJk9sAqP",
-	"64KM/X0Vk4rgZWUUPt3Mx8e1bXolQ9vjlDDqbhkJB6tuS3hXSLuC1ROacDmX9nKF1YYygqkflksEgBx9",
-	"B+U6pyZZT3BEH+kga1PRN9sPj1frw2pTN3OxNmLQOKiz8GbW/iO+mvp+sFvTFfb0ZgAADcXxzZonGwF4",
-	"93w/GBbysR8hq8294sXcHl/ONgde/SQrNX9g3/keIGdwPIw2DNfmptfZ8zQ1vCbfOWq1O6v8Uu5p5BXb",
-	"n87X9lKONT9E1t7wkmrvW4Izs1GjT4oKFdk/ZQ6AJO7JH9wjs/2cvfBRf1p5Pm2WYajH42XEm90ccEEf",
-	"n4nYT9iZ1flde1ITYdDAclJVW6wY7bEANjeT4O5Pn4eHGJfQCGRF1gzupjVqjxyNTHAc6fPIdlPsgSnd",
-	"BGU27ARMlcBoycBpXa//zdjOnuS9bNRKGqrL0my6s0OCaQg5Gx3Eiy/GFdRwTmj3uAD/FtApHKCpY3ry",
-	"KWWIXoyNprlCXwQ2zoA3uX/yDRgixvukjkNwVBfzgxxoiNQ5wGOojUw2c+D9zA+CNVOkdm5+pTmY4KR5",
-	"6mSaZT8sL27/bSRoYR93FWv+4V//Ni+kMvc1FX83y6XIeGKPpCmOa4S9DFXNRQe8c4SBqxpSfm+bjiuS",
-	"AKOl1e7aOKLFPK4EgWscCvyF78Z70NyduzEUtZtW1HlZapYe9M5JegyzNa39Rh2GwFXzAGKbriZw329N",
-	"Z6ens56kdeeyI1WD++HgSlYfyDznaScM8kUvDNL3wFKt0ad/QJ/Gk4dya9NxmgU61u/KBAwWwODiI3/1",
-	"ZbSFtP1irHScC5lMOSRq9NHeeFQAM1nbDuewCbo7B7sJQjNrYJCyqjgACkajY8GLcbUUg7vmDRfsldDb",
-	"kNsDJbY3F3YzR2qYoq7usVcA3GOOhqsMwGFRB+w/KjjyIEIowXva7D0XyLW5ISlP7+y5k9ZGHp5ADQ5f",
-	"VE5NtVQrpBrXGYKhnEBhwsxWczC4ZqeItjdtgtPH299mVOyn2ZM6NnFqyajmi2zgprOiReR3uGh+qUOV",
-	"7A2qmFPTVyMayGYV6fjMVYgLaLfxzdBkDpPsycLwnGYDd0Aji7Y8BMn/Jw29X3ZlmoC32qy+Fxr03s94",
-	"0rpqQeupQInwo4+QzUPMhqJCkgw7qW6GVH5TPWZUCOA0kMXcb4k9fAKRsZfGVyebld3arRGVdyZMnCvq",
-	"O2H3M5HC4+DK8CkNsZm3kWMWfYhKhG2GGeYVWCuinVI4s3b6cKpmTreWYTynx6cMY77aBlrgGlLEr28I",
-	"V6Qvml/ZqyRgKw+AfxSj6W5atbwJOHrNEinS+cLFufvCwYwrWREFD2RmLktzplTHXfx55GDug8H1jIp7",
-	"I4sjc4c7B08gQHkdd+N3+Kp4o6eWl4DRg6i2AaO3qVTH57NzzoHJ7js7NLGCpX5uJwXk9k3m+8rO9eVN",
-	"HFgd4STomJbFnauUpzQ8c0DZrUal8JFQwyihRVgZT5jv4ATLwp33+qsWj1GV0VEWRcYHEOaNt9+xQqqQ",
-	"p3IVozuyVyh602sCIiBxPzS5OUQMyJXFhMpaMsvqb+ytGBhMwz3GLgyUvYMKnZhA6Aayr9jd2wZ+2y+t",
-	"PUM8yqBB6jqDHyrcgfup+rf9sUVbWj3S+mtQTDybx7QtPCVZQyeyYOPXaezHPTz8y+zigWYl07Gv/Ss+",
-	"jYV2tJvUnj6w5+sPItt1SusOJY068wL7X/UouJSuGye55foVOccdtzXL06irf1w79u6qTBcHYue7Vl0z",
-	"CI03WJ+xGG97PqblUTb8fV2GnGYWU1VcTkCsGZPw0DhDrK/rtO0UlBSUGSTrZTuSULWQYl4kZkZyKlZU",
-	"MM3wnxUvG/xrmcmtpyxc0sRI5YgJs3Te/A0RPBPdphN8lZOsvklphIMS86/VdpxUj3MzT+w/l+iV6i3h",
-	"tb0iUr2pUGSNpxEVINgWQ4cOjw4Vw+yZvwLwrZiRK6xZJi/Ja8T8tZbaTuvMfoE58nOaMlIK4BNY8Yd2",
-	"7Y/ehfh67DYMI1RBxGp/bECYjVYMxNNdfcSPPgAgUwpn9PcGUT37iQ5EpPEDwWc/yYGUwt2txkZRiqfA",
-	"ifbpjUEPkiv3RtHMIzdrxQBshVX4bF8hD+XTG6ChRYjFrjc6eO7TG4Bm+SLbeU7FDvgOr0YQ9i55lhJK",
-	"NDOECyMRRdZhhv/iauaB5M9fXo1jt8YuVHXCgk9JR5KIABOZf9JVW4I6pKoUjfMCakstfIWvdsev987i",
-	"81HQXm06hLpmf2vik2tbZcv4am3I7y7J1eX1DVbB0GUOdcrCSxyIlY5NYttx2cO9we++wjKYCU+0Xebu",
-	"0trl8qv7JaAq94veVeN/Y2Lo+rhXCKtKWi43rbOCz6vOfXEKyWsYfIEldb+OLuphK/pytHchSzNM1mGf",
-	"IvhUqLeEC8jMyVKAFM/Id2/ppV3sA2WxSwkQ7DwSi61DBUdKpRF16XODaUZKYXjW3NcrCUs9KADPX47g",
-	"E8cnWNFkM0dK8YFyVVCVVS6XZIG0qVuOdQRJyljBtCEpW7LE+MrPSywr+P/9v3mTMWXWrMmKzXVG1dh0",
-	"z68mMjKERya3Yn5oyRe4TbUrvsxInt+S5zf2iH55RSho4DJjUZVgml0flRvouZEZU1Qk4RJUrxbWCmpY",
-	"2TyHutEw8d2ZbUzsJJjxcOeCHJlY+FD6474jATFFLqbCslOW8QemdvOU7vSAm1qqFDNkFEsYL0z7mtXu",
-	"ld0vfq5ejKn9m3FtD7hPZCFvrGdQ03p5NFtJhNWrC1AR0FmEj0KlelALCwb7EVSc/XZdCVOxJVNMJLWJ",
-	"qWdWP7cZz2/GJn9EBtIdmxdMMKOoMHNq5m5qYyzfHSPVq6gw6uPu07zytkcLSjAMUPZGPepJxJ8PjLmq",
-	"Ata3kvP8knwvjftdy8MPpfGlg3r0g6YmEKz762LkcFbUrtc11kWzo4JUauTUFra5syxhhOHF0nQ3T0ql",
-	"mBVZO6S5ZwLtR2R47tDc9i3i3gquHCXuK2RJeVYqBugngammjcWVvrbHo6nygvXd/omJHv/zQ0bv6FSP",
-	"Gzx+hCBhOhfJ+rMZfoMc9rgpsB8i8KHPZuxInHvcsOEbn8OIp5xO/XF/6odTa6wHnE2jK/3hjqbWUA46",
-	"mfYN5hM+mFZsDty0GGEJkJMwqiDTO1CYsq7eTo27y3Ss/8v6ungdn812HSwwZPiqZHP2iOGUsJNFCkMT",
-	"Q9zDBCYUE71v7SEhM57sZo6bIqPbjvPl8ovW//44dplqdPnFni5XdnHYgfCW0U3NOeCqsiIHQMaXDJwF",
-	"de87E3xzNdENE67k0++qYg8yKwd8yu/qH9GLTE2TNQF0VUpzumLkerDr7L9f/TGi72H/VlBEgDKwzuYd",
-	"kOh7dNMkUkCiKbi+61Mj2TzRyIMDPHdVFX1wl9jbEN1ysbokP0oFzFqlqfNX8bUn2pVzmaChriPHZiTE",
-	"208zNvexT2BsUH5HyHmh5IIueMbNLhSBxgdJsmbJhmi600RI7xhac00ar0+8dV5djpXZcp3cMT29lzum",
-	"/UTu7+WXI91snciXN8FuesvSc6EOAL++gcLUVjZqG1JD4jq8UHlQcLlvm/nZATVqD2Yk9prkyIzxEfdh",
-	"AAFfy4j7ta6JLpeORQBjCQQqwF2S68McsS3Rvrq8HuRcSB4Ce7VQjKa+v/Ccq8e/tie+40vLGaGVu63I",
-	"qOjKzNWoaI+FLla0XLF5KRKmDOXC7IIetqaPKEe6CGDZgsIBohFWzOmOpHy5ZCrgD3xe+7heHu8PBBNt",
-	"NKgGT0Ef+063Lxv9+dMJIhrIcTF3dP9IRmwGrCpYbHyh57CEnWgbJKZRgKmz9rdIfgZsdVgiKOo8HRnC",
-	"mioI1U+7vfi3Po+bSzXGA24t7ZF+tBtLNYSDbitDg/hkbyrVcHMu5notPXlEe7Rv5NaOx5FV+Xdm5N6+",
-	"QF7b9UCCzSlK/nn0UmjDiuHOveMaNHw193QhHxhEAzz4elUFvKo+V66LxhHb0QN12OBI33pjILK2IAYH",
-	"dG+fwr4vFBcrXQ/NdogsduTaDyMQlMOIoz+snwCLP+4d+6EHoErdip7auzlFgC5jWJ7WDjO0+9/Y3zH0",
-	"BuEOCpUQ4SDpxRLtTt8TbIq9Ad+M91mszDrClnC2Dz5/kE3x4libIqcrwQxP5gVVhicZm3aa+NeJf/3z",
-	"OFb6oz7gfBkY+0c7aPqDOujEGR3WJ3v0tFDKAUvT/zwOPvqiec3w9LX+KsKjFuzF+HIBnMJr8BhQRQNO",
-	"gbTVe6PnN4Nh6gPF63FeFegIVcP5G89kzuzljtDKow+3jIxqc9iRHmUIt3oW7w87bR8ndjMgn++Blfzk",
-	"/YrplfNDhJKWUdzgiQ7oiAtwgnY8EHce4gPmxhJVDIotphhUjG9a9wykWwIqyzVX21kKtuYou+F1/IDl",
-	"VrjqbmGYiiv8hopiRYsnHuiDJYZrHkSoJ+C6iRYWeiJBySHZXUIF0YZnGUmkUizx+JsDFjVyn6JPN1Sh",
-	"tu13pySjO+cKWDCqBn3Ao/Pe8q9cXV0PdAziGGB975/1BnnzE23/W0DMQJaKYHk6cnNlrblSpEw1afl6",
-	"GvF8k9xy4Q1vndptB/iiUnQ2zBGbO6KTzs8xrG6808JuTVdbu6JT3kogQrQ3hjOr7wjyZ8f53ArC+J6C",
-	"sDR4u63cOPBm26l1dQLXEfQ3oyUQVuy5mqDvSBF4wt0hwbHssYKuhrzOeOE1zdoOwk1wIsWSq5w5w7E5",
-	"kD9NAetFDOfnkirDVJwqJC7jzb1ECsmde7Hah+jIpVCSYSEzenaFp1haQpnasOn3zv/sykY49mAuQOwR",
-	"6vu7Q0U8onua5myOBE9Byyn3Wu0atJrz1GLN0OZuRFP+zHvR+USHNVqE7fmyCdSNi32OppOzZDN34TXU",
-	"nMFd9w7DXt5bj0E0P4fO32Q3mf0cbqwb8rtO6K1y7lY7tTnPjeIJlEBFU4L1gib4yIMhCByh4km42sZr",
-	"yZZLnnAm4ILtH2z23ePMdM9RcPVy5kl3vXEiefZ0ybO8emnMl/BibIXsy9mYRsTLH3j6AWMLL9U2r5Er",
-	"oPkacdZcvqzl60h3jS8G7gHuwTAF+pnwieb90XnDtFHoxKmhFozQLJNbushYI+TFjcarL3oCMqz7RCft",
-	"5JHxAPnxfmD4nyHsAxBgNxarXSo0sKOeZkGg+E0Lgn+SrR3BnvTDkpQaJBd4LtDUTmRuL0xit6W7Pcjx",
-	"45JxFEsxqWQ4/eE9skWHb+rOqIpQmi9O4TAFMuJC8SRM4F6D2mck50IqUgqOp3cuBdudcN58Tux8mUkZ",
-	"PlHeUbQZSrWk9lbF7G3RSKtgM3AauroDPSm8OnLP152DczTYORejsH3EkiL1dfdAUya6U/YYDsZ2+Wrt",
-	"+oRuO1CkgHv5EL0aEP96oj5Cp3RCMzZkVYEZ2gCl12rPcW6DaJIltTd5uwP/iGbg4SCJiP3pMqxHVPQb",
-	"qlZ2VqF1ndMsgywqb5k4E1EztAGCE9/O7zk6iI/p12MpRx+gI7qgKRupG/K+WyIEXnIVyhT3ROxOEeaH",
-	"n8YvInL8sMPDrPU/gqH/KXR07wFMrR3szmo4hcNHSC8KeNLcWMgbn2zeoOH/RIOdw+qwxx5BPUEanLVj",
-	"rUU8nA73Hp+wRsLWrBvurLqoE7X3QH+v5sL2HpbcmfIBm+LHqmLPrTXR7EtraSAAg6URb+BvkOYqBWtj",
-	"BO9smw03inYF7cThSjFylgwtw7b3e54zkkihDcWrDxisbuZgbkEQu8ZUdAb0F6OI1TIzimopeBKfFVS/",
-	"8znnBPVGPp4RNDrwzyQfqDf0uGyg0eF/6rlAvXGPZgKNDvkTzgNqjnYK8qE75k8d8tAY5wFYh5EV/nAg",
-	"h8YwDkI3DA/kk4U1OLLhTT5smUF/Nz7+7nhpkFQfA48A00K8w16Q1nG22QPXJc3ij0h8/nM+HlsjHj8a",
-	"9w74MzkWW0OOOxL3DvtTPw5b4x09CvcO9RM+Bv0opxyBzbF+6sefG98BR9+eFf1wx57r/kFHXngAn+xx",
-	"t6Uqn5fFvC7NEKw9VmlNDE9z0RixQ+ZQlZOyuMOCpAJTvBDMR0nKcoo4HWTVthOTuzLZ03zN4xFgzNuF",
-	"/KLhrNi/uF/sTtIFS/iSJy7ZyI6NUTUJkvM8pk8KanWNwpTts8Q+i8lxvmZhP0nn6vL65lTd0msKxL29",
-	"rtm/Y8+oIRo6OiNUkweqOBUJ8+HZhTTrViVVZtAMAteHleyJuYfX0X33CUVDIVCYS2rI9RXZfP8sz9GH",
-	"UzBFNkHovWJNtL2h5WptenD7F5W/4+ry+minzBaMETXvFMwe0Jkub4+RTC5Y5XJ139jjy3xflb1kIvVe",
-	"pp5zkxviThz0jfIT+TvDzL5VnatOGUVmKA9zpjOlpIqnsv6asyxtFMrq0llzcHQNlCXyXNcdqbKqTQIy",
-	"wao3LLuLTKFLxBwlUhirx0kqkZkaQ5R2TKAYmwXh93Iis0dzb1gR6rhiP5dMm6HCC3VBsJiiiNxkbA/9",
-	"fD+dVxsItSuWUai2+vd3394RveUGzjaYhYux6gPwq298f/kun6FRV/CcUOohkyGD2Z1sLrSDTF7a0F2F",
-	"iWjTZ78MFffDcy0gIRVPORZL05tWBq6+Je7c9dxhDhwvm35ie+Lbx2Ab57PGIQrfs/YBKlzY8VZP26fb",
-	"akqqlAusJenp/V3LF7OLxo/Vt4ME/b+Ve4wu9/iBSjh+4LqKWE7xBLUT31njl6WvQloVlKmvAV6nZLlw",
-	"NtcOxH5HjIPui9Se4BSyzqRulAy3vzQoGuy9qNqI9qxbILZ9oJZdvxRM8xPI6gEjJNw4lojIujt7K+W4",
-	"MpWbPLK0lZ0FunJg44MqRl00P9LswMDKpc7BNLVgg0tRACOXGgSBZrQbLuwtCIXgfbik/Nd+dR0qLKdQ",
-	"oWR/pfORbU7DBcVfZe6i4vrplpwbjcbUUyArZSI9HuucssKsg5HLHzx+vQF5cjgeb4ZAHJOZtUzBXtNx",
-	"MMmYgKFiei2zdBggA1VJEIDH0pndw3iV2q6ZsPbklmpY/ROA16Cpfk++RbUB8JQqZsm0ufWJtngraeV3",
-	"zwjLNM6bNQJVmTNhEGE4saNP/V/GKpYPVXN/x6g+rKTipEJt0ErnFPPHn//3izGrzX0lPAxwZr3GvBsH",
-	"qz2kvIvnhdVr8Kpj2jPl6SX50aeE2ysJwIW1z9dFhYKFYAw8PnMf01AOZqfvnE8M7TsklXK3PazU1ezh",
-	"dc+OhO0/d/nGQ0XrKyn5U1tGbkLS7Lzuc11QMf7F6+cRn+zUOmmsNGTs98v/N9ASJ2D/bV9g95mCN+Nj",
-	"mVSkB5Gf8abXN/D8eGVGzDYL14qtmQFqMoBozoQgJmhKCR5AsB88488/GOxfNr2FDpxt4MxKWcEgxQKN",
-	"P1+8aVaxEjVrPc2IVKiyG4kAVdLAKTICpBmVtvfs0WCFbj5Q/ncM35ww/jCxiN2UWks1VjNiT0ejJ4/G",
-	"TJ4KDzk6qBhEY6Kw+vW++by3D72xVw/drt/bcSTnhdlhalmW+ZQDu4lRhK1owp9chdA4r09VdszrpZfh",
-	"isIDedeVo5B2TNc7V9nGF7Sxh6gnqxepKxLjrUl7o6KNTRnb+3tTFUKsB/A8WBPZ145sn1N/Ch1TCESc",
-	"uvpPr8PHlDX/dDC23y0ARkXNH+KMEqCwi52N90ybd0yXmelOSKC0Y8CgskcgF6tzm4aTKr8dZkYGa2BP",
-	"3wZ73CKh4rz6YrbfYgXr71X64NR5Zwp5Pt9vIPVvkTwfP5MDxYZqEoXYWqBWo9oLcnQjk6uNzi4Kqoxg",
-	"aopDC174Ybl0Oy3wwfivAZWS/WTYAY5xmrnVUJGObiUnyHkZgpf8CJaMHQbRzGhfCxg0QkDiZbKB/sWv",
-	"UjOhb6pbB4bnJ7nxqb5YdvvmhtuQxH1lY1vb5hDdhIn8w/6ONhOGq19TJfGfwI8QWzOl7U5vmqNP9Enq",
-	"pezfw4PFjaLCa36ZhN7iKdvRbukD15gIOJRCam2YLdXEPdpk+fLX5hidOOEk8micsV36nSyFqd45RHum",
-	"ajdXpQjf7MCxHalUltyMRyEN1ITsLHg35Rj8Jiy1oqbXsiCG5RBcLBWLm2m8rMYrm4xqM5/6UnWODHhv",
-	"KMgb+F203bQQyHJumYxR8E2WxtH3bZuW1OiayS2iFKJOjx+2LLX2V/gc4mqec51Tk6zjT/dgtm/Ue3As",
-	"xh49RakKqcfvfLi/37qnQ2dix5eNC+SywJEqo3PLxpvAmpEScExbRlVccEOxXNqL7WYVOSdTzmK4smH2",
-	"aDjaDb9POGNZoQcD+xVsaclXpQIXw1ZJsTpF1P5Yi6ATBgEiJISDqeqQ9Od8nMrYV6w8gBcboqt4QzH7",
-	"uurQ8qD+hA0a1MZwkPR0VkOjNvVf3dWWHeR3VkNk2tLVN4yW8NeGXeRnbI9ldPh9rRcUrSIoqRSdQhKo",
-	"PSPPVeS3CTWxI1QQnlcsO57I2go+coE5+B+sxZ5L383Z/cvDh2ft9HCiN61Y5BCNds87EcSBeH5rqcQo",
-	"lwtEosTOMxVQ7ae7vVnuiGIQ1NB4dloJmMJnPc7IHTOTzvl97FRO8qwefPb95vkc9Xx+9j7DU/sBK/t6",
-	"DpRhc2t2zzeDrkEkprBKGasT2NOuWvdtYy9PAzW35PHp870uy9O7HZsH7sBZ6jflniPvbb1vK6gZGo+Y",
-	"sTK74CLhKRMOerPkMAmKGfboLjhcJDLnYGg5HpggHO0dy7grFfKeCbPu32wTezmMvb0pGWuIrWlRMMHS",
-	"+ZTvr/lqHXsbk9u+5H15Q36HGCgIuK3llsilQbMAO6TjDL2cUdGt0hKFMzrEEwWzCi/P3Gr0pi/QI5wC",
-	"N2dhWcspF1ys3vBlwF9bpfKM3selYgnV5n+VVBieMd2u+G51TC6daEXMUUp3+FKyS0JOQ4ArIQ2XdyzF",
-	"rZnfMh7kPvB9REW4ZzWhKUBJ6QNTdBXpOfA3x4NmDg1oamJf/jM17sUmo/7A4BrMzFIQI4tmpkTc4FpY",
-	"ucmja5Ytqfo4+Sbj57chZx0AXr+d4AQNScXAfmHprr9R0I9XV0GK0GPhdNjvIlmt+t9D+zfElEpWkhg5",
-	"q6nA4dTl2mUfpZFgy8maTjNh2FAqgGYm1lnxwFTKkwifoOB6/a/uYStna9xB/viUZs3U3DY8u3DsydTM",
-	"PXSz/os2sqj/4OZ1dpFbewbB71YU7VASg5lRF2hPzAHYGjhjO7ILHWvMTz3E9jQHJdBhFyqbQAJSE5Nn",
-	"QJYNUzlLOTUsfNo7N9EhYKzDAFcnis51kFj95IGKNnoE15H9GZ/8cIio7lCmhIdz75if4MCPQzLFo5Wi",
-	"3t0e0iL+V6wbdxAkFIxMRmN8jgOwTAq+h1AnUTJ7Dw92UB79PSMNzUY783ftxL/hq+zAcIRRHDKf8eoq",
-	"5eYO/usv7+kq5rzoaDy3zm5Z/L5zG2FWQwu6UjTrKya/XH7uqkGPOBJllr1atVQn5j1czC5aEP22pvxz",
-	"JBe9bN9nFasqwdmDFkoMzQjY6Swli12z0KG9+iNtPSLhsYgAZke4PCYqUpJQpThLK8pzfMzbvh3XZyZR",
-	"YXSyAAcG4y7judTGFVRNHbU+NZhe7RwdTf9DjJnYEfZHpxgO/0ZHrB5RINy4QsuOIfGQW+4Hl4SLA63T",
-	"AJzPvcoG2B8l7985fUwl4tmtVAOUKOHliOvBY8Rw6XASBnK3HRBbwNE0pnzm18dHAlAsh3bn19aSek2z",
-	"pMyoB7t33RCw6SZbKcuMGgM35amnGua91wVBo18R8U9vqUrnOuNF4KoGqPzFjmieY4LWIqMifbqUKp3k",
-	"pGiXJoh5T6YsG8jhLY2i2ZyKVcbshMaGbOWWqflmGxTNRrq7Tye4czkJPnioC8ZSwnXsDVX9XLK5CIGt",
-	"HYs4PmL3t1fVs5q2x9OTCwmOgKxMWeSMbynWnJhi3HZ2Ek5+LUqzgOSHpTq04M3JiN17B2GQoMCUL2EQ",
-	"cw1YK5lze+eOfmW6hckyqg1P5rlMy8xOUqg6R8MbPQMchZtbqFPdptX8Yog0vN8y5nIyAbW0g+2+B3r+",
-	"xa6xrWMc3UNNdRKKY1585OYDdRFamt5DtxJhVNHkcgOX5BWkrLbGA4p1zbPsDqqZFKAcIBOKG0I1uao8",
-	"J8azjLJMM/wjN0SKbIcoZoQvLriJdBL2ar7FavRmuergsv1dcPrIaTYj9vma4mJFi8Yc2GNl1piJGUzD",
-	"rJ4GKANleLLBKMKhB04HNeOb96yoT/3z0U1ATGjeOGoHWqhDwZgx4yK+uk5k83AdqrW3gWJ7YdYykMRp",
-	"5/QWKGuB9PaOsA3LSpHeWlPLzjbcr7W9DaxWXKzuQpJ4i7wF7gvB5bitDymU3d5swuN+BjB1ovrJ6jjI",
-	"KaU1HYm/F9kR2H9iv+0drGl0rN2VzfUJ7mGVgIRW1PcgeMcqJNdaijkwfhyhmK8uX0T65WWWzZ1x37wM",
-	"Qol2e79RrQtkw2Fp7Y+5q1Ube3lpxEOT2EtBg4pgqgnuZHKAR6CvgtsHaqPtPXYC+PMD4Fe75ebTkKkH",
-	"oUxZxoFHLKW72GWo3tGyVAP+6EmewDVdcLMHsVkhAaknWGsEk0RK1Hpn1jlW38sYhfobPsLXSyUZtMQh",
-	"ojanKxnBimGqlfMuRTaQgynYo3HFBWOAeVhg68B0CKlSpuaLXYBN5vqq4p9IFC2IFSUEiCD3D64occIV",
-	"m7Dtop3jYJhmWPQ4bGUo3cFRcBgSYvU5AH3pSHOietcFTHZOTlfojRHDV2vgmfC39xjd5UnExnrzI6Pq",
-	"HTXsWwE3jyGcYqVUZtWdqPIcOhnu4wsHgYi4a9sS3hSKrnLpK47YdA6ZZVZy9jszYmPr9iut+Omeu/n0",
-	"LeicoNP6MHBfrYcUOSsHwTqhLpWYTFuFTIExNw7+yCag98HgjT+ue9NSoXimDQeaZY/JpMuUw0TFvzA1",
-	"6NulxWlhURqtz7r9DwlMJrU+AGAzKeGruQHOIUwwTHOYLQdvzmxbodkBtEbEtkU2zAaTp90/el4Pu2sC",
-	"9NI+K7A3NDm4tSVN9yo8DFHPnSsrputfwRsu1OJA18c4gLlYzRNrGk/INOHGsxFGBh5z+jjPuGBzqMon",
-	"EPsUvUFbLz9O1EKHNzt4ogRL28bZJNWkjS3zj1Jt7v3zwJ6YhWuaveMrnhL7c03S6YrF1B4OZEet0Lbe",
-	"eQMe5jXNHpgGSC3N+Iadz6MLwZ3NnD5y7UUu56LUc7jSYyXp8rA7njtsh1Z8UAKD0hVa4bC7OWo8A1ut",
-	"IQ+tHRWpS+LMhD7PnJGFXfKlo9C1ZvKd46eqQTJOfOAJ/vh0zV056YwzvbdEM/yb6wqc7QoiL2Wpqq/0",
-	"I7NFoSRN1nPvKQmGlrFWUOLD7/4lL/X0kXVqpGaCPCdPyfWz5+R/kKvL6y9fXHuXV+UAsisPoDK3uoSu",
-	"FGPA2nRHrp+9mLmbFXzVZabOHPfZc+DoJb9DzHrVH/BHSawCvVqbbEe0hNQWr+Sj9pfDLkVoCsAuAewI",
-	"yDWHHYBvbR/WMtnMSCE1B0pVWTChayfoAT7sFrZqQneb783j++6XuyetjUHBxkVPNYA5XUy3EtKDxuk2",
-	"aw3L7mbfNEolX49Q9181iadfhA5M1CBWJU00wpqH3BRIQSsl4rpJgfH8NJiFCQ2EAQ3VyIKGn1SbeOnr",
-	"B+lbcMHG5A8p47cOM9Ke/Go+ouBPfid0Z9cTQu/HS2ITg/2TxaDNCVBgaWgWLgmYZSRDYu+aozgmcAls",
-	"C1OSFlgihcx5MrSlAFxWsBSrFMSDfpeUZ838iYD3XGqGmh1IkB3vPLVKBMkgoGJCsiFMpMwdjwCU1SSj",
-	"2iCVeQb1o82acUU6CPjhvm3YbojfqQqdOdL0jUCSyJ5RlfElGxrdO6yTwI09h+K7lfEHME4mrB7gIqe8",
-	"UFBlMHtxqO+OtgyJT+yTt/X0dmclpkFXg3pMvKhfxVAO8WnAlBBgmTJZII3T3ginm/+NQqUMa5R8xzhT",
-	"TzRJSvUQzRN2X6oH/kCzoVxzV8pqYI7/Sh/sLUMJCBSvq3CdRLpNIeNFdMv4ohx3OP+Ij33NTU9jbkCB",
-	"OLBlY0Xas93WZC0574pUT4V1NlJndvpboLWXO4pr1tDTfnWHtP27usDPFM7637hGPxOu0UDNd/w1BXv2",
-	"rr5uSYG1cbioGa/PxFTauVqqsuZixir+DjRqJHGZmBh7x2IEBYVtOfuN8PQ3wtMqLf/AzIfDssV+41D9",
-	"r8Sheg9/r/MRrBrSTD2wS4LmN774G8vqbyyrp6Y7GMnziU7taaqkIUvw3qdOdYFInswIXZj9Cftemtor",
-	"ilQ8UP0LGZe4SG/dqQRsVZC7A6cE3qERJVjViWxOqceSgXBeNPReEFDWy2900fNJV6FEymw+yHTkilrC",
-	"pk5ozsBugsqC0IYmQIIjM5+R5E/KhpXVvKrbR+MJkqbxvKZsyZKQeEOVNcf3gwQhi50vGezE3P4E1oK/",
-	"NFtDbMHICj3wUSL/Z2g/iDjbV0QOaLoqYZJqH8NPAGng689GlF1T7DU+OZkhMd66ng3lrk0zratcxbBF",
-	"PcnOiLOQ+9QiLEvD3Fwoyvb3WWXEh2FYFS0AhsA9Id80MsgpxJcO0zRpfk7I4DiNUhEiEHKUV/Stf+5g",
-	"QxOZa6q3Qmouy5wYa8RUmhIglXYBJoADQfdP0r7jhm3Y0ItBBxqszDKGDwxEPT1wD4GTE+B72rkJJ61P",
-	"9dISU+QCkFhwLVf2aANp3vBCYm3qmtxIoLnivU5hSHY8h4Q2EdwA98blRR+HqIzGKE3WKHZZQ2Vl33vz",
-	"xVezrs7HWMVtz7EhzbDlZp0quhUT5KLPHQ/Ozw5ldixlZHtv9kwlPBBDduJ9IhV7xwqpTgJZXwLFSBwR",
-	"CTRdRX8fXFp+1GJ8696oPtELm8mcC5rNE+koic5GWC8LNhjE+KE0icxZw+zaMRPn4X6QfNCR/qO9h0IR",
-	"b/Scd+quRTIONKDDvdlqrkm1qK2xtnq4D+rbvJJPA6j8hbZVPWve2TvUlS08NhhnZeYqNnJNBM1ZnwMA",
-	"ium5LN3j6dDREINs02ZK/ZE0lg1n4Um+5xb6FN/Sa5ZlJxwrpg8poBQ6yfcMTTbzNbNScRq6+9Y9vp7J",
-	"QakvPkAdlYNro2zXu+aN/ChDo8fetNtfBOWeBQ6bhTQGiRFjbAp8+gBCnYWSGyYmHWqLkmdm4jE45frJ",
-	"Rc3wHk45mkSH1OaY7+Z9oqrcSkcmQCFtdxtn/lo9Gl3MZAq9kLc9vTQqRtMdHitz/991PgsuYdjgnWaX",
-	"noSh6AB2fiOL6NZkcYCUT+FY72o2mrPaP+n8kkj45rZoY0e0xa0zFx3JnlVGLhKc7yMjumfm3Jpzmr6Z",
-	"IvpTolzRktAtZd9ckIEZPAUuzarqM8DS7k2QZ0mw7S3xTpAZ2M075ln+7xwMqPLTQi44RSjQgjFRMRNx",
-	"kbA796/bqlCBfQwjzXfu/28JF4QSzcwMygXvSCkwMCZzhggVronc2jec+vGvIFTaX+1v8QbfuLgLtkVI",
-	"uKiIjS+wmgc81kjOc58IqrN7r86m7AEFNlTuMqYqLq+tnAPLLXDaK//fmj/OO+S3jS3SQuJuAlDcv0PN",
-	"DvecS5gvPDw3HD7cW48aTHKkkOxHJWDdXQXvzMF/XaTOcdTA+8SsORSjBs4qsdLEyDuH6loxqgiA6/Ho",
-	"yyhPK2g6RoOWTDGRuMwJr3l1uw5BkJM/p4+tmZpQJn/fnNjPqiIfDGvBmAUe55DDfrJW9ZoPZ8KNvw32",
-	"d8gHd1/mfh2r+YX8gixzVomD9eNpflDfHaPPRoxM3CzErBSgOWpQHJ1qhifZdMLLwORWRGslJr4+5diD",
-	"XPUAWh8KZbsVzYE9BVhg7Z+AVATes4p2P1L+yy+D97OGz0QqzoShYb6bJp9+Pz1kLRX/TykQX+dVZuuP",
-	"D1bDJjQLKspKa8xdDt84ZmgvbKL6HOQUHfsxMLQwp79/tdhnKdoz8QeR7byEx1mOzmREcZi1zqMBU0Ck",
-	"X1d+w2BK5AQ/NpwMejCylVBh7QBVCkKNKzAT7+wDb1QEPcJrxQ1TXIrvqFpxB5qw/xVveAU+0SPJdcH7",
-	"/XkOBU242R1ajnNycrFiOUv5BBJgxxgeon5t0GP33fmu6BuH3LM0HAaaFP6IvziWAry5ESXptrLMUiKY",
-	"oyhNJUNzdU3bqOvRhTiM4jtUoHaQTLvFt+3FtdpQg1v3jctL6oC9HVloJmnazhSsslI72YKalCJ1SJMW",
-	"tyvEbZoWwYxIVZO1C0a2VM96bzsLA9k6CRD3ELn8SUA9OrZl2pBCyZWiec4uiZWoBmTKkf03WWvRYEQA",
-	"lVwSIbczZ1SuGQQisWxSBZTBXmRsaS5/EhezAXKLWJFrGpbRHJuFYnad2R6IrqutiZb71l2mPN9V/7RY",
-	"jWPwvqHFW1ds5dASwFyFYC6ycIaDXSHAGDm0Ky9IWXjoXsXhj0OCko9w3bMr5BNGIisLcwXCHeqjr2MQ",
-	"gn1mA6H4N+08WBQQF8Um2gC6UAJeOjomfwwXluf1r77RkLK+BPl1GdQDJ/E2gII6j79BpG8biIxOKGiy",
-	"g+0QJMpBiJApvErxx12pI6L9jgW9Kza+d4Pz/K+cbUN0Poewmfms11Gp8TvVd2+i0DXnPADJncKXEmVK",
-	"OEkfOKDrQQxMshejSb7RcEVPr0jhOvxU85QRVqNjq8SRsfp/Y56d6CSKqZE4avpEfeFZk8nmGyUxkb7L",
-	"m/3gCzDpsC0DkGtu4GjXDfSng7lSsUN/4XZ/DcOhsoiT6nuxbNoLk4tpTCw4Jth2YvKnXbuJOLJz5lcO",
-	"pAk0DYraCqySBXxqgPdrTM0DGK3UG0zHdqaoZ6HjypVqi2RqaaXcTg0NuVG60FBVk6KVPlkLQ6u1jqR3",
-	"hKArdy0h787M4OZ+S0MgpsL9tVMj0JVEqMPcdYVAvPtc1NDai6p4VDDmOMyZGQrB/nBUfWIYDXy4anhw",
-	"Pk4H67JrV0w5UStVG3RbnIydbxjSVLMhQs/3IpSaWc0hgoTIc5+aueJ6Wh58l54gVltRlc6ZUiFA6TeK",
-	"MbGVMn0SqRO0G/+gbcA1JN0P5IONnM6wx9pT00turnrQG11ovd4zbf7G0cTym/qB6xJ9t2m6myelUlj2",
-	"s8yMoloKnrS3c05XghmezO1+4ljkLt2xecEEM4oKE9zpjayfiWx4kEWOWKl95ZrhuUZFlUbVFcfI7AgK",
-	"gNbVHz6GaXNbF0/GCKVDhM7s3xHRb/8sCBe6YI7qHZpV9goqOiX5gQJvVn3dEy4UVOuTVIM+fVrvlKC7",
-	"RFxmU4DqkYFoXlROvgF/P017hGf7nZzwQjtZ7CZYb5hpE5N9BjughwpggOf34wvvHrxJd+FifWEHkE3f",
-	"VFaMTr34sseCK6YnvTMJa8Qe5OYM6bmvkoRpjXblXpRMY1Jaow0ugJ3XQ8At7VkcZpx68cUNSenOsfVP",
-	"Kdl/anxX5PwNztIpXEooxmdwKcGH71miQmBGXf29E/qGXEmJPvZAcTq35SIG1MMDYYa+azjU4b+LVB4i",
-	"dzXENBhRszferZJADz0Jg9qrVzuIF7U9F6FM1ilwr13YXVsNbn/vYGcvRnCtf9dBVBMEhVym6Zpq5MC5",
-	"CGxvCQyTm4CB8DeeyZwZBflbgHPH8iQFS/iSJ+jsnlnj4PqKbL5/5r25Ee6HcOYj5inaNvCRmSfrr3Mh",
-	"p6U8ViUVe9eBDmwmkgT2UN5V8HpP8z2wB5mVfYbb/SU0WBpcSNwOVdlCU0e1nmjCHqMT0QwdDesAfzEE",
-	"SzZN6VHQnhOgtf3ZZwbrMs9dnQUMTuhgDKhV2zqW897frkdk5StwNzbiR65E9bDJDGE6V7UmbWWFHHK7",
-	"bghHu1R2vaRtgQipAc/dv5/dnmUTEp6ABZhR9ZqFaQJPynjvgj6TnOi+g2+rd0NfRpDa1G+GuRGHKPYZ",
-	"4uA8Hq45mMjFOqy2W6NYQTW6CR+o6KCCEcV9ocZNdGDCnRaVup3GgV3FNfpRyHqTTq5SjweJp8HwAZDm",
-	"dhvsdt1waGFbLCVXoauWE41DV+zTWJfwfEbN3yGz1mluf0GLbhGTnhIUkmsWVO/3zg9EUvbAYVd6biLf",
-	"5BNd00o4n27EXMutmGNtgk57UASgVaV4Yc1bzbIl4aLVMrKf2DaMpwZS1FjzS6QIAhESUmyq2cE8zQmM",
-	"6vZ7c53Gzgv46Gynn2BXJjRSYsGuzX5P9QGmpf26nk9JRJld6DWFoMDwAjXQushIzhBMZdcIie0jDajK",
-	"ad9upllsCtYSONGQXM27x0aTuTsTWy9nc4SVLO515PstFL4K9xlxujg5IKsqV2vTKds3vAbTrtdvcL7e",
-	"DfCZuOmc5vkJX8z3FGO/8mFYZCVS2nj3p6PrYjRZM31AkrRvcrbHEeBYRvdae5lcze3uz/hayvToohM6",
-	"oRmL5tOgGZvr6MfXtJj07IRPDwYa3tYwRLutkTiVULIslVkzBd7umSt3DOjKFSMKFjU9quL6gA2Jc+Cn",
-	"edZdvcbAG9PbGF+clBxiZsqFZuqB9m3zCd9wHu4wGpxmJTvE7sAXK/d5nGlR075fh2jkcDad7jhkpPGx",
-	"Oydoh4zcpTS6D+wf+HWESdVa4j2S9HWIH+f+9+YP5H8Q9lj8/unvzTMQzj/8bxDXP8yg3iuGVEgtzkgQ",
-	"rrg9IxImtFRQO/RNm99MSJLxJSO4vsQRI9p/lYo5+wYqR4AnXBu7RZGWAS6gQMGAR1B7idY0W85dODB+",
-	"uQ5Sp5+n0jRMmHVnhtpr/tXO2SeUwMPgY6zCWFPFudJ9HRXXVnWdBQiKqSPFodmPbaoBx5vty2XBTodi",
-	"s41SbxV7NDS7ZmmZhcEXP0qF2R6dnZ8YjI33XkipoQuqA/PI8gVLUxTuQmqzUkz/nAXjWVA8dioE6/hM",
-	"cyG3E9Cm0x2dLqQTvNBO+lLDUttvKdf2FcapqtWZuSUMc7Q3F2DW8drhVPclEgCySam42d3beXYJRowq",
-	"1Psw+XAc4p+qD6yNKS5++QWIGpYynIyykHLjbiRwd9RrWeA1EbSmYolUcLtkUJQ1lP8ww6uj/U9r/ECq",
-	"iJFIVIXX0hxumJjBgIyvmGWi4QpaMFlkjFC9AXw5NqTXfGluffsNVAAUAsBUiEdslGDBzxlJ4Beu4W6F",
-	"3D/In+ouG5c/iZ+EJ6PVM6zlO4M7+KyRQwGYe88OALkTUpB/+Rd/o/yXf7kkf4E+/gxlM80O9JYdSSk4",
-	"JHzY/7bnxiV5z3NXlezv719f/iS+B93l6pS5ObDHmMsSQUQcYcIw5Ut2WLF4oontXU13ncmEZiSRqXOU",
-	"Z9yegCz1k5kyq49gwC+vrkhOMyv8qCKAYd1dvXHj3pGXVy+Jww3Yf3yJEFopoYgIePrXsqiwGFBFBJ3x",
-	"d+Tl9XO3Ai6B3cfW7LX37ifx8voGw2wECh0RK5x35OXz52TLsuyp69eiNITnhdSaL7Iq69IomsLDfyLf",
-	"Lp9+BwsiFfk2ZXkhDRPJ7unf2M4uloZ66y+ff0mMlCSnYkfsdmXa6LufxM3VC5IqLAZrP7Ao9e6SvBJE",
-	"Fq5iGcmp2rCUPD5dM/qwA6JkzMWGvbGQJTDd4dlj/1ZkNGH6DokmrUkBSTZ0g7STW2rXcSnVT8DgbUol",
-	"0MuyYDsprEA3CgUTxZalXTwwaOwYpCK2y/aFd8yo3dNXS8PUJfmLUtJJz7uvX5MvX978kRRKLjKWk1Qm",
-	"ZW61MWbtGG4yUAoQmLBL2WCuuL24ury+vPI0YLTgF7cXLy6x1HpBHZj42cP1M1qmaK6tMCpcTdi36cXt",
-	"xRuuzSt4Algmfcr57b+Fj4n6kWdArHXxy2z0wdel0lJd/PIPq391IYVG/ff86goB0ML4EqtFkfEEOvfs",
-	"P1xsFOV7NNxvh/AWcwZ+6bJ5vSKFCwC6AmpDX6u69+wtLgmq7jLPqdpBNFWSlKfOOeMyueDSb5eLrjQY",
-	"5WluFZfBSbanweNTPN7wJ/imXZikvo/pZ7j/nlrdCCaF1IHF8jc4hoW939qH8VBj2nwl093J5tN+undf",
-	"/KV9hBpVsl/OuKadPoRW9j3QJngu7KNXlwE5MS6FM2xd1l9VZymRrcVuriEuNSgfn7VcrfwDZ1tn8faX",
-	"vi66OrbsVeW+c6y5+/rHXvZ+N86+8n9lyvwn1GCs6i/CmdGoYCrsEVJbTCcXAZm53O5REcAnzyUC8PWP",
-	"LwLdbpxdBFyTbt09qeo51npFi6cNSMLIejdSWs+z5HUDH3vVgz05/8KjtnfRtxUt6mzxraw1gCaLnbtn",
-	"rJk9/eF6w1JQGLK0l5FESTBiqzRuz02E3+YKyD9OLE22b0+XVYhzvzC9k1mG4dDzyFL1/Y8tSqGOnF2S",
-	"3rnrM2Z/L3aEIvsryZlZg+/+5Atvb/iR6/7GPnq+Zbef/xRWvdOP8y86y92ltI64w/5HCFzlljnL6rsE",
-	"5ZjVt4+ecfVDNcE/xuq3+3H21bft9WoitflGGoCBRvVxVdcz97ijU4qHPaieKl+CZ794+DD/mcRjEOT2",
-	"gcUjhIw8+43SUf4xTVrgjhq6dOplr2qTji46PnmuNQ8HnD/4kvfQEedfcWiSLLkJBjdPseANtOegS+91",
-	"Q8I6bj1uB/1zyRSwHEPajc+ujptWTwr7eXkI/YzsdxJaRV0f5C0P36HCUa93A6/YW93ZwI7FE80RNk11",
-	"0Ta87H9ju5iV+LPavSuFW4kz+BfcSCaog+uTNx5afTvNEBdeM5oy5IB6IxO6jzPHPfqses599ygF8h5y",
-	"YR03GKFrhwyljr4ScyMIF1WwDrgOZ6hsIBaHIW6ijSza50tL/MK6Bi61fVXz7J/+P38Z1DrfMNOQ07Nv",
-	"4yFN7jvamBBMJznx9t2vq6duVD8qVK3/2DP/zzAq+hRKRnqSicNbGlI7r+3nv/bFV86hCvDj0M5HMQ4a",
-	"7Q/JkiNSBAMdUt48RdixLicX/9bMtPmG9awK1jIXgE5noTj4/3VxoGB6yaqjTXrYWoQADDypz+VvruJY",
-	"H8fPXIfRBkQA4nGnCC1VsSTt40sON+zw3VZJOS2Of0FSeOCHr7D9iHLjwh47JAWeQQS2HS8LI+ZkJQUR",
-	"xqS/0P6qrUmUnFFbsoFuObU56ZZkijH5DrA42PdfgTEJ4/g4piROYWDpcYrZKY6JV03pIRSLi7nqD9tW",
-	"1eBKQWyZMISLGfKDKSIkUMNd7BebjtWHTzz7J/7HL88SqRSrczIn2hvwkTFrA1v4tQjmdzJnwnxigunm",
-	"+CSS+Z18YB5u6MTTSIS6wdCr2r2K0SzbIUlyLaRU+yR0LmpfqWy4Sw0Ks2IEyNCOEN5tBQU+l/D+XaTy",
-	"1yK5NU/HJyO3SMBxV+k5LgA8B5K0pilwFtc/IrxxRbloCJx9bGWVJz+FLWc71BX+Sqyd9ke4ZLabefO+",
-	"BulmGWZtWjnv6ulL8q2xGn5XXQsyrs3MIRsvfxI/dvYPojVzKK48uIEuyQ8iA6B+xtqdqToCRUcIN7ed",
-	"gyWnu4oz/ifRLHRk7ylQ8Bb74BCLE/apL5Wwx+aER87pv+zmnGY7R7K+5MYODaYU0ciQIRCwdeGXX7el",
-	"C/SWo05TWC17SxYug+BoXAZ8EG5EiJ5waRlNp5a9Jk+ygF+l6WtXH+qzt37lJM/J9WlbHrowA+KcayIL",
-	"4IT62O7UHwomGkj4JaEoqXhaGE3qXJ9BmXI37o7usiaGTDb7HaJO1M67OQddofjjSVzS8C1f+AIg77MK",
-	"5rSWpeqCHiKn9mB/qe1Ox1naWpVnTBjFWcQJ8xf34GcNf69GshvX1H43nEgy/MYytZQ428UV1/I0bfZI",
-	"FR9HGOxx7jkzD//20JnyNTe/pjPla5ysT+toOaFb5WtuamG1Jh7FTKCK1AOd8HQDik4ul4efDc9qxtsz",
-	"yd632MCvy6bxc/arFcFXTS7kSifjcXlHKBFsW5WB1IYqg8mJvYMWLrpTxBO4rvYfit/gI5/1cQhjiHTO",
-	"uyk51h2/hWTwKVeR10BX8I1jHztu555pP2LnPvAGbDTaISJlhTnDOjGx4oI1NolnAti/T76tnvqst4of",
-	"xvhuqablU4ljfVszNnzm554fyUc58KppPHc0K+d6TQuofeowFb+vq8o0HZaEmz+ADSYh5NWFzwcEpnvO",
-	"VZwXg9v3O+44Oj/frWuHML5tcSo+1vH2HTpmP8nTDfr2gTdb3ebHOdscGG7fznjr6Zd/ww1DFrqdjvFt",
-	"5oCZH/1o/DYvpKrXMG7fPD4VaX9WKrKdBRcUVr1LqHMkWOuIZrvLALnbv8ePEBj9Gy7YKwDw/QFJaWiy",
-	"hsegtIzwxCDNV3Du7t2RdZqEQJY60ZhBi//z/ofvCdICtbsLR/8fgFVEAJ2r7TlL4SUYHPTfgwUhPofA",
-	"XxgMJa5VePbyJ/G9NIQamfPkFv6EjCPaSIVRd6xNZSegLOw5e3N1NcMm4BeyXcuM3UHOe4rtc4dHrNy+",
-	"QCGj8SS//Em8qVqp+g4oACErKkUgspU5064KLYIFZkRLcLxAEeWc7oB6BR8RHoPZINkE1iA3zHuXYesr",
-	"2sKF2HZ1TVWeMa1v4eKMJKfo80+hjxtWGKiFMTVw6Ql8RnRo9dRnbWH4YUSov2rAH8vSeFsz5H6S1kbV",
-	"vw9scbTbDVgdrSDdX97T1ViADp45RXDuDXJl2W2pGXrovWaAZAfHvWLFwF4HVkglhTAjbQjWTyszipoF",
-	"bhAr/mC1EAFOULLlrRS7GPvIy/Gzf/r/3Bvha0jd2XfhIEa57sOHXcmoLRswIgtq1rUNWTSnsLkrJtqV",
-	"/5hdOFLbrrMA3PuH64clsJZ9Iorh6r+CYngFHnBHdYY73v1De0uAm+ocn7bDFVQm1c8W5c4x7gT3NhYw",
-	"/Qof+oAYJIXYflBeQCqoHReeqxAdhiFVP9atV0tw/XwWX9/w6jJU9DpYVcozG1pzy0jw0lySZjE4qkle",
-	"JmuoAunQbFQb8nNJFZbICY3EF74pfFHseRtgNVr9cawAZH8078AB1TB+81IbsmGs6I/HrgRWtVzTocUQ",
-	"jKUsnfsqMIG+e/bSiDLmNTv8OQ09lHNXtHdvNtTJkmGc2086mMACql03bXG3USdksvitnUihy7zwYKM9",
-	"+/t148neJh8uc+hLxoRWHwq1RTOd+da/2qFknk2xvEP2VVeZEVCNDquNJQYC7donB/beMPnvnparO1zV",
-	"9kDDpTA8m97yP85LSueX6gPtku94onzltIIpYlUEMTMoqLZSNEe7OZeC7eB3CAmfZPsUsqh4CfZvn7eN",
-	"Jz/89mm07rdPqPjhCnwXCRZ5Bzh0sy8YSR/oDPLrx9PPvFqx027js17u6+n7QCL9V7klwJWDuh+sAacU",
-	"KNEFtXc+ioWogeWfCJZsCLO6w6xZfhLh1olUbEyu7/GhKLOvKh82UT2fMnOyY0NiCebzq/pzSicswQeU",
-	"SyuFCdXOHeFSrj2/d8pTdC1qUydInEYcjUw2Y9JoguCuz0HHQNc/0Cq+byS/MKtSFHO89lyTDEqKwC0k",
-	"hxVee13EDSgifdxyyrF48zsZjDcHMlBwDHDB4uBeXw2dlf632LWg+44nV+sg+rBjZzZYG3PBRTUXUC52",
-	"OzwfB6nPc6v1Ncva3eoWP/rcYqJWmOPgdZgRVFWUOcrNiJtsIk6I8QcgQPz8QUJ2FDCg4oNDhLAK7tSE",
-	"n3iX4ewjJgdRX7wSBlKxBik30/vEr4s6giee/dP+396gQVgeu7fmIqO7OnXJpyLuvThTPZfLg67soz7w",
-	"76VgTT/4GTXLIEkfTtvBTukXVy/7FXS+l8bXPjmhDVKll0GFlZk9s+BG44hAC3vzqVYySr9N0l12Fr93",
-	"SvcfAeF8lkiRMK0Py0tofb1WvSFWRaqlaCc0gzC7VG29llvRyEuue4Um2cxR4XBNwCVUh/9dJSGHKJSK",
-	"1Gn+kEOdyAeoy+PTpV15mYqXwP4NSjre1c8sIa8Z69wkVAhpL6fYJ6SG63JWwA+/krMFVuqjwE+Hdvzr",
-	"euI/VhjqHcsY1RXTBc3MWparNdEyZ5CvT6jesBTzHa2UOjHbu6f7Aan2xjyCa2VgYwa5ViBZ8FeQMVTN",
-	"1ycmvJ5s5eNJr+tDXXnNc8s502bW1JuEih2B0nY+HUmvZYGhV/wzsLlgyay+Rj/YTIrK0/1VpOh+vOzc",
-	"2ITcD2h/eG/b4LJ/7R5wx+u5C0VgZwbszqqzpyox5Y1EiDNbGwPtT++tArNRJnCr2kpl1rPKboF6f4oW",
-	"hS8t6OCRXCOiEaBUiVQsDa/raVlLR5d5LbP0XOfYX2WW/mZ8nen8+it6rD4OnGziCXJUjnWUqPl0M9/O",
-	"ryHh7KPmWA+JXZVu9pmIXi7tvdQRSwynmlVPfd7pZm4YESln1YCPPzH/QoE4VzGTrOuTc4uYMuohws20",
-	"mwbxGzdk4dIGFPs4lo61vWl6GPlIpHKCUMWv5Sh0s/WbWhpm3DSyKuCclmY3I9qhLCnJmNYkZTnFtJhu",
-	"aaGp3gh3cXxK0wfuCsydXoBfpQ9cM4cSuzifXHGRvoJxfJzqVM0eDMbC3a8nuGdQAyEDurEaeTmDZAmy",
-	"2MH/txjFsbLtQ6swYfSNYY/QnNcYq8XlQ2m8WWyiwA+wojQ7q5LkIv04KtKJsQNtfJK6ErvQ8HsB3oNR",
-	"1UaD4B5goEcrw4JrKN1kJFlJIsvD43/PFDqPz7cN4PO/3YDPdubD/H5KV5H9ZzX6hc5oaN7bBn4d8nbv",
-	"5+qTErl759n7lEUOGMb2XXbvmYkEzn6SgDOouwNGUSLLLCULhrdZtg93BqVaflUAr3sWQQgFtwu4Ztg1",
-	"P1b4JlM5f1XyLL1nvwL6p3v2cZif7OQFVthOrPnMoFxvKVdQsN3x6htZgIG3kMbIfApFon3g2T81M3sh",
-	"XAfJ3YcCUQ2s63usK/ZJQqhOTgp8z0ybErhe12cLxejmMEup/uygWrIf/zBqqcpM/69swA8pMSU3TJxe",
-	"HnvqAmq67TeJ8JHfCLWqPASRRloX4OUvqNaIXfho5DL3zpH6/7N3NbsJwzD4VaqemdiZPcMu2zQOE4dQ",
-	"PKmio1IaQKji3ad8dtsE9QeqlhVpp2whyo/t2Eljf54ksgxP7t7brhp0AtARN+A/sFzNc5TtNr4f0+9m",
-	"5e30PmM6Ntp6mf/UHablDa9KXgQEUC/r5QkZiIJ1qnckSY9QK/nuwl5YNF2m3k6rMvYt0DJ9BWVcXJkb",
-	"1MLzv1ow9rjQbsc/uMlDP+JjDVd4IWKp8A5N90byL2UU6SFu+mrzE+/izDB5Pbbgpy5jjDWM9FCIvv/k",
-	"HIuR30HiOt68AhR9IGQlsPeFPQ0xYhWNUcRaimMhAi7pYP+6yDXQzUVvZ81zlGc2KAkZqlOnh3TrsNej",
-	"dI0p4vab+whkJ46ZccSyP4iZEO1ISj9pZTo8o5ek9BtajXm7GPnr7fQQFJaSdC6wHLD6EOBQEn/WQI2k",
-	"AX7rWyUZzR7+i3AhaVeE/UIeB/BhIKW5s0BlErggSEIG/EAs//oU7NLjzJaQI3aBvvR7cQP6610Y+IjQ",
-	"chtYosGYFMYADWd5nt5QjiGc01If4oiAc1Zm502tIVDZ1g9iaj5To3OK9jo2J2idNSlNOlx8raw02jEK",
-	"fbTXSbgI55BS6Tgvtk+xutzfT06FPDGU/xdAvW5Vmfve7Ug477VLohK1yKm/sALn1fk3AAD//w==",
+	"7L17k9y4lS/4VbC11yF7LlWq0qPtroobG2rZ3e5rdUtXkqcjdto3B0kiMzFJAmwArKwcR++32i+wn2wD",
+	"5wB8gkkwM0sPj/2PW5Uk8To4ODiP3+/vF6ksSimYMPri5u8XG0YzpuA///SBru3/63TDCmr/y+xLdnFz",
+	"oY3iYn3x66/JxWuZUsOlOPzcr8lFSRUtmHGffkWLkvK1+JEWzP6bi4ubi5KazUVyIeBvF6l75CK5UOyX",
+	"iiuWXdwYVbGk1dB/U2x1cXPxfz5pBvEEf9VP4Nu26VcbKtbsUFPwwDkakun2YDsy3Z6hmUppqezjGdOp",
+	"4iUuwMWHDSOC3RtyR/OKEbkiZsNISdeMLNlKKjtC6NUvFVP7Vrfwe+1+FPT+NRNrs7m4eXH9NAks/B/V",
+	"/l0lwp3QtGAk3bB0qwkVGaFC75hKiJBmw8WaaCPt6MO9ydR+oSrR6U7GVrTKzcXNiuaa1d1ZSpkzKqA/",
+	"32esKKVhIt3/he0P9GvL9mTHzQYmB/6ylNmerPkd083fsMvQeykYYasVS01CVlIRakjOqDbk9ySje01+",
+	"S4lmxtiBuSnXTN3xlP3ultCVYYqYDTXwg22ba/uVtTSGiUvynrkWoEvsjqk9zhG8o1gqVaYT6EfdN3h8",
+	"wwThxn5NM2EIXVMuyJKltNKMcKP9CHZUk1xq42cb93cz3a15e2wnbkQKrp/+IbkouKj/bXe0MUzZb/7v",
+	"f/s/Hv8/f/uX/3YREpTvVz9Qk26GK/LO7YJLYtfGKhs/f3dMaS4FzgHXxEiytAJld2k2OpDVY2xoZARf",
+	"PT/QuzfQKZqHemmXgEiR7wnH7imZ5zDxhuc5gaXl2nf63N37UQpWT+DYl+1Dx3z+NS+4GY75e8MKTSio",
+	"jsQOsJDakOurq6uRPZvDd4I79sVVcrGSqqDm4uaCC/PV84vEdowXVXFxY78JcuX+WXeSC8PWTEEv38k8",
+	"/7EqlkyN6FW7IKer1ffMHNDdmpkzNGGoyA41Yn8/tZlf7fu6lEIzOGvfKrnMWWH/M5XCMAErTssy53h2",
+	"Pynxif/+H7p/kB9qzn8XWuwK0E9u4+6UFGvUXjvQgZJkEmbCfcS28TJNmdbvZA6zwoQVhH+7uONsB1K+",
+	"VlygvOsNX9lFYGLNBYM/0azg4uJvA9lOLl5WGTevuYCPlkqWTBmOE0JhAmqhzKhhjw0v2EXgM8t9wJ7B",
+	"BWLaLHgW/NkONmwvNSv7b7Yf0IB7vhmFXP4HS009ird0HRgFt5u08x+HFquZjl/rZqhSdG//bY2G6e5i",
+	"O6FefkOVYvlbJVc8D/S0KjrdbCZeVsu8NesC93igg/eLohiqqW+VLEAhFzzL8trgWUJvrKY6usXeyKH5",
+	"xI4jOPpqz8X6OyWrcjj2VN4xtSikMJvYrmQs59YOWFjrIvKdtW99IIo5NUwtUlkJEzrcypymrLCiQpZs",
+	"L52Zgf0luZRblhGQ04EO7ytqK0YsY1nTVsQrUmXt3kW8oZyeOCTsoEvw2XzWx/VGKjM2WT9wra1lJuQu",
+	"bj5Am8dvUVTfE6KIC+2moW6iM9TeQnRH1Rev7hJ0xWVc2N/Yd4bCzu5LlhqWDefu7Yur2ji2JqxOFS1L",
+	"K6JJpCJeK5qx2Cmst0N/BfM8seYbgyOpnrzgpmntpvqeUU/tSskifMeApsE6tLNO7INkw5Qz8ClYsSno",
+	"KmvGc0EME9GTgGuFZ1LcG6XiKVsUXOCFMWaDoU7Q0UZNSDzb09TqdtKIiJvkcRl7x0qpTOD01luWLeac",
+	"4dCp+H3Y1ueBs6iQGcuDqlZI0zuaB4/0PwYzM7druPsCXytpysJSWSq5VrQo2CN7mxKCrhmxJxNesdzO",
+	"zO2l9peKKgO2VcSxo6hheuFvPrHylTJhFq4Xi9IfjwsTedZVYiUVS6k2c+a6b3t5KfIL2h+Mm82D/a1F",
+	"q17ITu+8RIRk/BXN029ouq3KV1IYmgbOm2+Y2TF7yxeGqYJlnBrUW0t4D6+hckUo0fz+8YavN6jRbmEx",
+	"pdkwRVZ8XSmmCVWMmI3UjCzdV3dSbeFrnc+7m1TfhoEeLnK4SzpTLGKhVjk1hgku1gs7hYotqthXcy7Y",
+	"Ipc0Wwic8ZNNyILeL8JfjfhY9+X7GS8yKo5vtmR0uygV07pSbFGUNPK9+5Pnq7dbxoYxOq3BKQsNKAlI",
+	"14jkJN4OD7Q3usVkBoclzTKOHp63LdF23sSutGcc/dTxy8Ss4uTpopBZlVd6xkKVkmstxULZe3jUO72F",
+	"aXc23JF+I2Mz9Z2SO7N5K7mLAxycscEBowqaW9NnZ22cXIL/ErVJQrRRlK83plY93GhSYkOjkz//zljQ",
+	"++/x8adXV9fjd8jzfTN8S2wPYWyy38p8L2TBQw5Hex7ISoEhCb5hsmSaZwxmNFVyJxJCNcnYHQfvjT+9",
+	"fbs3ZEVTI5W2P1TESIwCyB1TmlzZf79ISIWG6eNr4jzTmeJ3jNh2HmkCPun2Zdq+dX1JXgry/rHe0JJl",
+	"JHXd5NoasnjmLKUxssCDaUPRm25kaR94pBunu8wy38dHRPO10MRUSqBr96jV+Qp8iO4fgbWHOUf3RKSE",
+	"98SSlWbzJcuk7/+YQP6vigrDcxxtd+xW98eqs+ur2CdfRD/59dUxitF2BZvBT+BRPDr+d9bumScT9J7T",
+	"fCFXK81M0D31E1z7hv4p2B5geYHThVp7VZOcswQ3Jb6R5480wcOP2AOPGLmjKsNNZftBjVSwYW/IYwgp",
+	"1dutMQxLyhUBtynLyHJP9CV56bz51Fv63Z1+Sf6InnuIulzFXQPw1dn2oRv7QpdUxL8FKtDtxe6EvxG1",
+	"EkxIKTU3VqdBpMxseLplCu7b9YIcNdaPaR7ggTp1KRyc3uCmSLeL+V2db4/Yd/xZ5hZlqq+tww9cboyq",
+	"RSrZasVTzkKOt84qXX4dt047RlVUbzrHwun2VWA3DCU9sEBjmul9qRjNZuqm9G7O/SRSPEJ3AhhLejfa",
+	"+58YVa8Y6tZuF50xuADHpc6id4TzAgacL1zPuGDay/6iKuD+sA3okpeGXF+R7Y9P8D4y/UEtKxXyvvzk",
+	"Y/8py3OSMyqswRRyU2HwbzIMg1OQNLHC7kiSwcy25ubQMr1VLOOpz+XpLtaGrzdfX824vsvdnMeVO32H",
+	"UzI6qVIz4jOE8Ews6/4TxbQZm2WrF2J71pt55xzxX2gNM2nN0KE59mZGd3bHhRrWNnpzDGX6pLmPE0cf",
+	"e+9Loe/66HRItX1v4AYTMDrXtAwe8R82DD1XttlHmuhKrWjaNY5sR0uiWE7h/HcXoJYp1TIO6I7uG6sL",
+	"3jwpcPgQnis73gW95zo4I6/5qnbgtmfGvjCYhKFZeeJoz+5pmuvicTmCAwGy77JsMRK+t/MQG0squKgM",
+	"09CNkjNURxHDFC7NI6YN+O6sSCW8ER84eOv9/29hBKHYQU6FYNlCGzkjVvIW33pvZDBWog1VRs8K1ng/",
+	"uzlGQ8Ocu+Vtt96d4XYj/YEfkrLvRVmZmZbYyZI2bgo/vXwBAbU0rzS/Yz/4JCpMGRpOXZ109VUn5+rq",
+	"HLJ7iiQ2Do0XkA32IJLZ8ZpMCOr4lPdC/wcEuW8so0S6uTokZOdI9qnV4gPk+ryiJU25CWTY/lnuSFGl",
+	"G1JI5/fQzGiSUuFcHmgH75kmpZJLuuQ5N/sEDy+umxglOEdKqg14SFrOSEgdwDnE6CVkvQ6cyNQsIEF3",
+	"JAmYUZVu7GdZ5vKiCSWQwWgtytZatsL+8xW0HTLL4u2wk/TeuHZruhFcTEx8f4gMuZRWtW0XHw/nIlrI",
+	"IZfyLRhyUoQD9XehVBS4kFGSQ7gTk3uXmOckhYua2kmztiQVrcT5mD79YJt8i5s8tPdmqFUhzeSzH+xe",
+	"/jW5kJU537TNSbDSzCxwyWKGZJ92XY163F9AIh82LFvM3XXuNV2ylK94ulhJlbLFdmac1n2ls4UDQrej",
+	"muCjbVewxhyMFDL7KxPnbahEJsXkMv0Vn4KE1P3Uwz9xs8kU3dH8p81+zLKqnQ6YfjaStYpq5RhzaY7i",
+	"mbNDHlCozy+lnez4q0lj7SgZbrcR9/0p6e7Ls0R5JkupWEJ2EAwR0h/fO/tPzURY3vszMNXFk8W7I9fj",
+	"In0W4wzP3IcwzbCPORXnyJpLW3frGNlOqRDSLArGxiQEnyBLRgpmErLiCsuSoq2D42yKVIZMwe8xEqQL",
+	"mudMG5JWSjGR7kkleKQSXjGq+TIfyRRd0zLaqQ0VDotfKlaxaDn6Dt/6n3L58FmKpeFFKFfhrQIbK2Qx",
+	"Y3LtYsfNRlZmkdaW5gm50Parc++AYddEb0+1ak0DiYH1Ojcz4aQKV7kr+76T/XVtie/BxMB6Ex9zfs7e",
+	"tFKseMaE9zW4oq2ry69fDLN8qLEKHG9K9r5GtYYrFGb14ArrBJMQIdrslOoB/X51+fXXX7eV++WLUAT1",
+	"vswpFzGVoM2st7L43SvXhyrRnk7UoR2dzt94Hp5fxYphWDBkug3F0SC0GNzHPuy4kZXSi01QCeKoEqK5",
+	"SBlexN1rYK+WlSFcRKYBuObmXWVBCFHA2/VfKF22Ycpz+I9KbIXchau9mDBqP+t+vuLGzDwRY6aR5jnm",
+	"UvNVnfDhy74jpgKbgLVYcGFNOtsEthnxuntlAXXER76l2J3Mm3N29vtm3lsz16A1KVkVSnZXVVMcbQVY",
+	"2F6RurEEfEqK6SoHJWYNEhCrhEjlCqrlHVNZxW68D8v/WfgXFMsZ1SMHX6uHziztm0L7hHAB5R/WAAbl",
+	"m5wWo5jrWJh5/kNByLRdK9PtW3jSZfnzu5mL2xK9wR6ID2fOueg9yC3P67/BNjYfwxfYjYG4i7o/JboL",
+	"01a9jXrrOhD7Z0hIzR/QWwdnY2LFB7u9q+dHD8k/2Ycexqnpz+AYMdhyFBl/ovmZv/CHj22YbplYyNXq",
+	"oqUQgyecqAvg42pspMpm7j5dFQVV++kbqD/PXJfcSBOsZ2437aqb/YcPL9h57tb18j/I/Vqm2285QH3E",
+	"Geddzf+eGQxt5JiyQFb2YDG3RDAOfmcjiRUIe96gSHwc59gR6j1adf46No/H3G5atm53ZhEdwp7gWqo6",
+	"HcLbsdwaA2jreziMP1z10UzGLI22LdWPd1VK249Tf+WpC7a81tK3JGcrA36wlVT19SnK6TXh8zpotfXL",
+	"vOsfz93JI7oaistJIdgD9G2iXw9pYkV7pruG0jliz3OsoDnGw9/G97Jfrwf3+bPdYoYWoLUOwHusm8R5",
+	"imBmJC6VBTv2IttbDf+10Yk/25n5YMfl2zxYk/zOlSj4GxaU4/OsvjI7AfRzaGS5gAolsCfLha9/sMIJ",
+	"NUf1r+6f9QMhU+qVFCnTOpjpegYjsUCciHlXLMWoA98Jbeb8qGJ8l5rZGGKukaaLwWWTQlcFLNQ3+7Yg",
+	"14nHVVnmHBF5nIevrFQpNWgOKcxmbNb9d8dK+5eTUZxu535NLjwQQ7xVNPPuq+Ruxl5qjVHuQp8z0tD8",
+	"nB+shOF57Az0BASFwg6w7thB13S3MwGsG20aqIkjwy3jlxr4fMnUwgTwLA75mVKeMWEWekNVQBW9WSE2",
+	"1Y5qoljhAhpzPjyWqFxSZRwCYKqoB0P0r+m4UW9DYIZ/KkqzdzFV3vVjhcR+u8Z5i87e1+FBvQfUFpaR",
+	"SlS6O02H7qLgkZ+XPIXrsNiuY90+7oWJsjCwCfIc49QJ2TGKEI/Qw8jhzHAwHQiZf9goWa03DqGTK0hd",
+	"1z6CDtHxDc1XRK4iE0Jc6r0JCvhSmo37dF0X2LKsXZAOkEGYjs1AAWiZbBxaCiYVGnSDcq1QAm/GTHdP",
+	"X23ZvrFKu3LVEYHu3mwEuiNYXTdXS3cNxjbQISPK0dDUvKJ5WuU0XEZDy1JJmm4WqRT26IzdkPV70RlJ",
+	"VnYWO57NKccs6P1CKrORa2u2L7AwDyuHT/tGfMEjvF6ZhVwtypwK5j6AgCdH9WX0Yyd3CsoyztMl+JTr",
+	"UHcXfcfvmHCK/i3WGT7SBCoNAWNKklzuPL4s1wCWCiBUjIK6EyxuN9uOHb3gx6zynRSLgmumT1jcwTeO",
+	"7cKxS9n7wozmGRXHALuMZ3UcBxXTz1J3CQ9d7RGGbRkOoS8MQak6oCKmNNDonB9ezgOyMiWKXc2bBPR3",
+	"3ElwlFckdFYMkELgF5L6unb/kr9G03umu1XuuSBPyWNy/eQp+R/k6vL662fXCdlteLohBaN2LTOoC4Nz",
+	"20HzELpWDAHsbsn1k2cJIobgV12GdOIAtJ/aRp6R32ARQN0fuN9LQonO+Xpj8j3REg1jh34ViTNg1yem",
+	"qhtwf0ar8WLKx6XaxjfU20fwct3d+Go2KXMu1gdNCAeHlJ5aVFiXnmPaTtBwrgs6cqrWTHWwryE5nhpC",
+	"iyVnwhDDCnC5VApgLBgjDLEVT8Lssjrm5KGOK01XPXp6E/a2XW9Ua0aeon3dqJNmrds9DS5dqAdxEnaU",
+	"asI1x2mLzO+pUsPvuNkvdrgDttFguELb19wVtngW+958mI77kgrNJW7R2P65mr3jQXxe+DDFOHpRndm9",
+	"YdQs/gP7t97GFyeo+LWqBa0B5PBL9nR7OkJZWBRCyzw+7KlODpeymYSkJbzN4oW3ilLHxzSYT0EYeoXg",
+	"p5raABDSQ1fhw7mIjbu4zdRx1Q1mPAum2KSMl5PB23f4WDMJLU/O9LvwGE5bXxxwYuoBBGdeccMUl+IH",
+	"qtY86KNfMBGo7PqTw5b1kD8O0RQqDuxcY9lFnKmBbSw2fB2I/L79+sWsr+ToLe1DIsd9I/XTETzC1krK",
+	"O3YIfKp+30G1EXzlUaT/cUNVYKr/IuTOF8dtAHO0RUjiEoMRUQFcnposc5luRzLmcs9CEVNVj1MZg0sU",
+	"rgB1+YFucvrJzDRXjGb7cA1oU7Qa2tn+Cl5/UkhDmuBfjA+TphsWsb3gsZem9c7CIa/FvyfjI9/jICxM",
+	"uRlMSKWxbFdRw7D2x2E/DyQWHP6xsCKN8LsXk5prBEO5Thd0VyekVf7IViw1pwX82jCAAx+zohmvNFky",
+	"9MiwGpuEarsvhNwRHulbNUyb6YizNn+x2rg/c/Byq6+jVXrnSJM7CK+KQASDdkfCphuqN8EfthFnDowF",
+	"p2N2qtx44PWYLDoHn+6hRw6e/ykerxoVhxQsIXxFqNhHhyLiN3GT3DfWJZeTDKUWBzKTwxs1NhcQJMYt",
+	"9qhQ/mU8c7JJkkR7RFa4+ylXLrei/s9CVgIf3LnaP9Fy5aMxmrIMntiwHL9YJ3bbj1P8UbuwF7wCKzaS",
+	"o3m2PMYHS2H8lrM8axEC9WFODeUj/kUJOOFD+fmf79/8SNyvHmZoZVuBhHoMbznmv0eaCBoRlvZtJb5D",
+	"4ZEIrjevNixUFPMxqh2PKUWsXRG9xCXqQC888ZnPgrGPa1J1Sg3a2QwLOG0WPcskyoyanQgxs/wJcAZw",
+	"kUJfu2Mq4+nkKYcf+Ff38K/JxZ5pYJWYPeZZFX++dy2ClajivZZQHuVY0Qu5ipfZWWVxOGnTqELX8y+j",
+	"s4ojrC5enJQ+jJP8PpUqoGeXVLOFcvQtMS5lxUNa7QdGYRf+tiVm5DFxCXm/I/qXiiqW3ZArQg1ZMm0S",
+	"cnX59AUSROY7utdE0z1wQgoM5Ue6uG1/FnK1mDuQOekVhnk6qqit/I7l3M3BB/vmdDmtC5vj5CatRQkO",
+	"sO7Q+Jb610ZdeKNgD5kKBfgIoCJXAPiqu2eGjudvuWKvIBEnQLZBc+DlcUAG4DgAN0ZCpLftE7Lct2H0",
+	"SpnzdG+PueWeUGINb7Tr6kgKXFT6Oez2zhyPjbluwR3H5O6wlYl/2nc0mHz8k73Ru2GtKSApo8/KthGf",
+	"itzJzJmrppvZas1EL9fDDzksPUYwrYODw5ILH9Mo6J6sZZ0O4wJqcNnU1kBmwFT6LTdIBQrujg5dKyOl",
+	"oqnhcOPbake86gjUiHODuE/jZ0NEKy4xVQcz6ADZAz4FtHJQo+vWxGd0JtF5hT4FNsiVsl+s5YKLifpK",
+	"rsnKXv4hMb8pi3Scv8TzND7SpBkZdl27Qtl+54fnViubdgRSB85vP8G2H3ZhWUIYTTd2Z9oFdHZnvLXj",
+	"De1Qm7LKM1K4Qp0Vn4dhgffN2bYXK/UBTuOGWgGCcFDoAZObSdLt38Ejl92b94aVE/Zatw9CmoVf+Jua",
+	"4dmuywr4KxwF6LIyRMuC4c+4ZM3KJ77m1opSSpXiLEOEN8BmdShtmNmC90t/CqycL6jphPun/WEywb6x",
+	"8/yytIU/qFAcudMfqQmRJQwYEA5ys72Y8+ycD3896+EXR6YPly8ukgDRgv3goan7+FwTn4yUIjC7kYB+",
+	"41N7gMniO1q+pcoENIULJRu5YBmEjK1ihLOjoBkL2yki42Idb0s4QpgZLyipdfzjEAWMfvoEmO8G39s3",
+	"2Rlc0p6a1ijGFqRhxR1mV4BGo2Vd+NYBcdbAoeNYz0klMmeuIL61x+tge8wWRldYgpCY2gR4R+C9mw4x",
+	"hleqtETjJGMK2dixVZdO+LPQVWG/AsRNVsBumtRpO0f2tybFGNKDuPIMQbppaA88dJ6PxMjElWnCdLpu",
+	"cgVZSzXlvf2QnWIu1pc/D7E+B4IdyKG0oxOdCamZD525b9/VNw6sA0YuV26egW4EH3YdTXAEzg6DhApS",
+	"VHbKrUkACT8x6Qa2u8VI1s2KAmSFZ32CnjzS2M2GBwqWh26ZmNGitSTCswQpo9q0JoB6LPGdVKImfHIm",
+	"7IsrUhR9qYTLko/4x/Wq9ArrINaVV2y/JheOtmZ0qe1de0f39Z5yi41+yKXMKTEu995Jg11HmNlIoocW",
+	"aP1En2t8e1BIh+TTyWGH18ct+FBa21xdMX3uh+Cd5CWBzdOZ3lane9Ljl601G4fVX0xO2zn28Oy99zD7",
+	"5iE3zIEc4P8qW4kqwcV65h3q89mA3sv8iTfiMRAWYJzwhtmvNlYSR/4HydcdVmFHCmhlyWcaZy1/c4sj",
+	"0LEAAuL3Sir4f7jZWrujVasld2Zz2eWt5R2yQdiEP4suLW7S7g205m/Pw2ZvPccuuv/hz2DgtKh3tXc5",
+	"4GXWPuIovsFNk9SUbF37BnOyA5ZMRML3S4CbsI0/ziXNzp00Dew0vzb2LQLJBpxAb5lCULMB8Yg+jj+u",
+	"EZ05/TynCdXt9/PIjo/O0HtmVaSxy+6kgd21FSgUV1ySn1xJHDdjkuL9rfHQ0O19MWc22+8t5ovAgEb6",
+	"OFHo9AIZrKyxHVzm2v113i7k1DB1mNrxzaojVO70q3mEomgbj+pbSbla4JUzYwGn6EuxxgsfOD/rbelt",
+	"Jyg669wHE1CF+DTdJ0gQ+/SovrXLDcenK/JbM1UBlPxMiMtbf/Et5B0LHGH+NGpOd38H7Z8asoRLNCNg",
+	"HO2bk4RCzskRsxcuIKlndORMb/NnDbdGY5D6Oz4FyWkvvvcW2BMWpXjgIEA/P/gGbgnycvnj1rkFarp5",
+	"PeFFOqXEouteOulLLb/TKd9pOMpO+UrLrXUSSVjj7zoHn1dXmr49hpb2pNqfMCuYm/HkrC46T743J08j",
+	"z+WOLnNrhyumdbh212k9wdKt8xWpllVoTQFrxBGMYIcBrQ6BV41W1Yzndjy7Ooyb9eIqDII8UY4z3uDv",
+	"//BiosmnPZiu6zYF1CSH7gFyrKuvrq4m2v59HyPsxdVI68PSoAMJNE/Z46+mUK+vgLr74PquaMHzDgBP",
+	"SrWxNz8EJZdqDaRY+E9hJ4aqBVeI5cnXm0W6UbLgVVE/1P1r+1FdstbHNCv4IvB3LjK24oIbtkg3iNDk",
+	"ujFoCn5nGTYSxLOcQzHWpyU+xA/8bGrun389RXgxXm813vDzP0RIelfQQ1qQG4wVtMp6rp9eTUXiXHjb",
+	"icyomjtHairqywdITQU+gzeVyaXcjudrWBMMSoshEExyvnWg5Tmj1qpDn/XADimkCqKQVQ6hpIsE0/os",
+	"un3sYWcvYQjmEwtYpOk+7JraSdXJb15LphewGa2aW7RyEyH1eDqODR90DY7OLXJFDJN+KzYrU3YFCVnz",
+	"XpFqMStJ0GH4R6az2QtbdNEtps3r05komBmjzVVmxuz0iWiYZ21rMUhctD7bXoDwUvuCsBkGTRv7opcX",
+	"V5ezIK15Kx3uklxhuqMrGUAY2RkGRpB5sq7dGLi+SmrXHGjafNbWLd65r1vYQkjIMc7z8NUkz0Otg3su",
+	"nSrdEKqJvKM5efoc0v7kPXnexZP8alpX+0qJetLHl9Fe8AJdeelq+EBjYQaYgWDxUirBXGiY5jlGhp17",
+	"06qWi0MLH+Ma4QU3ITirb/adDLi4S/6sOh1dBtHbfnQJR3b0a7yfY0SCG5yHYFJZvcQn0s+CKhdH5hkM",
+	"BaELSeU/7cc+LiZ/1cGDfdb8njDwPipJUVbAtDAztDU2PU3PQjPwva/n+XxILB+M5nE3ymfJNbG/EiF3",
+	"QC7RLeLS8zIUz3M+zioK2NAI29FZufCwrzCDvh6Si8+MhTB/EMYJP3/1TVEucYuVXKQb1CCOElvxcrHD",
+	"ajfvggCbQrEFgFRCin7FdZc1QjD4xaW7LHKprUyB0y/COt3Qw3v3HPeSWg88wNXkI+Jbz5Amw7SJn58P",
+	"TJt3QHvTp8M+iD4SKC4emyPD1B3NR+py6FLLvDJswZSKhm5dcqrHa3NcMQ7JmdYEwj6xPFWc6oV+iMIa",
+	"yG13whz1aXy8hpmY804QVOLrF+Q3TXVBxOd8cXUvzI/+1YTYnbPwgQRF4Dq6AIxnHaQQ2VBVhgsuYNUg",
+	"oNEJ190h6HAU4CgP37gwv2YGvmwfVRQzyh28gK9d6ny1tbK9FegvohPaRsiSvui3Zym0kV5TbT44AIDj",
+	"FQmCryKnTqTwnohdfx7YAt8Jd753hhGcLUbt7eaduyf1o0+Qt+QCg1nsDnPul1mIxWsfRoiiBJzDOyG5",
+	"nlEupqhhbqi966u1J6jKCEghZvNG4pLYT3p84WJcH9cEwB3Ln1BDrq/I9scncME5M4UXrOxcWv74Q9NL",
+	"l8xzkLCQnTuCjpIye//2EVSXRyQFRFrlTtwSkBirVOtsqPppe03Vzs8RxFCZYRz2c886zB41pL+nP+4u",
+	"dSNOyWAvtSSzswyD/VNP0aHt6yd4mBt6zGZsbYKj5DvSiXgKKcOBme4NOTRtPzgFMsvFNxm5e9PsYZaR",
+	"ghmad1MZzhbOi4F0sWOsEV1m3KhPC6FAz8amvI9Lksr1Gu9HS57n4LldUnvClznWNW+kWfisl1Tm2cLu",
+	"M9zSgJcZPEZtS+e4EYGQPMBt6AdZnHSvDlQZc0MUo3m+JzuqZ5QWe+ieAcOmg8+wHfW5T0spt7oNuTcL",
+	"Oa83O9QcxrD7wW5dV7ba24ezgSkdjs2siAvm8MhJOJO3/rkHpMOsvHfy0MPowvy1hdVzQgzFs9L4wXXm",
+	"0Hfo0LKdZft5EXiQLXjHsrecpaEiSk+JM8wIwyy3umRsidXpUtwSutR2q9QWCDDnInr8ULZsu7ONrqke",
+	"0XaHiJC7Xqdsb6BbPEhxchJlantEU/7mH91R1NIezwccYiU1hik7yP/9by8f/9/08X9ePf76b81/Xi4e",
+	"/+1f/ltoHD+ye/Oq5soPqc+DcDmd6mQfsBkBI0O2j4RsC2RCgTr+DV1y0yoN1BtZkkpXoJwdxbuvx6Zi",
+	"X7PxBVmrWOYMqpg+N2XB/eWc+XYIM6YubQ8g92EapxQJoZpk1NBL8pKUSq4VLchK5rncaQcGIba3hJKS",
+	"KS2FPbEyTf49k//uka4QroosGSSPBopqqVpXBXD/jB6cfw/BDgZCbdZe0Xjt4oCvYBRNzU2DtoX1CQWz",
+	"Eq+bYoxsn5Cc3bEcSzkZMPVn0rT8Oc20ZXI83mAkWTKSIWqdjzjspMqCnqENrOGIxVmjFiREsZxC8qlL",
+	"xtVM3fGUJa721CCU/C8VU3uyghQj23ided1McIhRm5mNzKZ7EXq3+TGox+qfv8888ALThJtL8rom2WnU",
+	"mP3xFqtF/r3u8b8nLtXWePRaSCm2eopp4yEepGb1mtIsCwGDheT/zY5lYaeSv23ohZEL7/+J0OnT7Oud",
+	"mBTYg/gT4KdgJg0lqSy4WJNWysswWots7QvveprCdIVqPHtSQGk7FOmMUb5jOZL7GwW01nC8eJZnK7lw",
+	"xO+Hj3cP1FlhUCuct/WWcvVa0pCPtlWKBceoYFQ1GHw+wbuV3y4VoWJYJYEli/1iKSC0xWon0xzUmGoA",
+	"tB9W+wyrmOKqjbxpOGBmOJktoP2xXtJELh1OTyqLQgqX0BJZd8Hodi6FBLwj7+wrM2AtQjwuIxWnf2bK",
+	"/CfxD3dABMxOEp9EFDOVQENO9YLdsekN5qrfQJu5rUR2LM8JE8hpJomW+R2rc51dkHG4r2LKPLysTKam",
+	"t7EOcG3bXsnQ9jhninqf88OlrHclvC+kfcEaCE2Ye6e7XGG1oYxg6s1qhQkgJ99BuS6oSTczHNEnOsi6",
+	"vAHt9sPj1fo4RvF2ndtWjBoHTYVjYu0/4jnwDye7tV1hj1+MJJcLo/YLs+HpVkAtQXE40Rhq3e+hYtC9",
+	"4sXcHl/ONgcShDSvNL9jP/geIB5zfIpyOBWem0FnH6ap8TX5wcHW3Vrll3GP+e+zdMdKJbteyqnmx5D1",
+	"W15S7X1LcGa2CBWlqLMih6fMESmJB2ozD8jssB4yfNSfV57PW8EZ6vE0+Xu7myMu6NOrPIfFUElTO3eg",
+	"7BMGDQgyNTVmzRaAtOXczColePw0PMS4YlEAgrJmcL9kVPvM0cji0Yk+T2w3xe6Y0u2kzJadgGUoGC0Z",
+	"Oa2b9X8xtbNneS9bxFZjJDrtpns7JFjiUbDJQTz7alpBjdfb9o8L8G8BVMURmjqmJ59T9e3F1GjaK/RV",
+	"YOOMeJOHJ9+IIWK8T+q0DI76Yn6UAw0zdY7wGGoj0+0CMFWLo9KaKcJmt7/SHkxw0jwsNc3zN6uLm3+b",
+	"CFrYxx290N/8698XpVTmfUNz0K9yKXOe2iNpjuMa017GKI7RAe8cYeCqhnLqm7bjiqSAFmq1uzYOxLKI",
+	"Kx9yjQMbY/hufCCbu3c3BgbCeQzcq0qz7Kh3ztJjmK157bc4LgJXzSNAg/qawH2/M529niYDSevPZU+q",
+	"RvfD0bRjH8k851kvDPLVIAwy9MBSrdGnf0SfpouHCmvTcTrGsCBD+Q0vG9jmlVSAxMLAJDOaUEHzveaa",
+	"SEVWudwRLPeG/Ca0mWjrBoLozBkrmcj0rTP/U6qWUhAoi0WwIF0VLIP8VcGIkE3zWyF3erKaaF72GCTw",
+	"xccsm2t0J0f4qymGQhfsmXO8NXlTByNpgWzPxup5CGumv+exmyDuSSt7Kq8pI1CkWx0LXunrpRjd76+5",
+	"YC+F3oUcNrjXBnNh1VCkbiwbzpeDAuAec+BsVSCRF7XX4UOOIzomBEG8j9De0KGElxuS8ezWnphZY57i",
+	"2dlCdka12laojSptMlJDCTRnUPUws/UcjK7ZOfIE2tbM+TMF3uZUHAZflDq25GvFqObLfOSOtqZl5He4",
+	"aH+pB6DtTcGY895zVI3U4YpseubqXBFot/XN0GSOQy/K0vCC5iO3VyPLrjwEKSFmDX1IxjNPwDtt1t8L",
+	"DfrgZzyUYb2gzVSgRPjRR8jmMQZPWefAjLvXXoyp/LZ6zKkQgHQhy4XfEgdQJiKjRq2vzjaI+xTBEXxM",
+	"MybOcUfP2P1MZPA4OGF8MUZszXDkmMUwuSbCqsTa+DrNLKKdSjiDfP5w6mbOt5bhTFSfWTOerdY10AIX",
+	"qDJ+fUMZUfqi/ZWDSgK28kjaEjCqzuNQnFEBoFkqRbZYugj9UDiYcUQmUYmNzCxkZR6oSHMffx65BP3R",
+	"tICcivdGlidWPfcOnkBo9TrOV+Eyw+KNnkZeAkYP5uONGL1tpTo9n71zDkx239mxiRUs83M7K5R4aDI/",
+	"1HauJ71x11BMhEGXuixvHX+i0vDMEWRsLUL6iSDJJBRHWBnPmO/gBMvSnff6mw66VV2LUpVlzkdy41tv",
+	"v2OlVCEf6zpGd+QvUfTmM0ViKuXhpOr2EDGUWJUz+NZknjffOMgjGSwgPsUuDJAhAm8rlj66gRyiQHzb",
+	"yjz3S2vPEJ8f0YL6TeCHOmPC/VT/2/7YAbOtH+n8NSgmHodk3haeU2aiU1my6es09uM9PPxrcnFH84rp",
+	"2Nf+FZ9G+iXtJnWgD+z5+kbk+x7h8li5qzMvsP91j4JL6bpxlluuX5GHuON2ZnkeoPlPG4fpXrvhOMB9",
+	"33bY7iCo38ICR4rm7nzMqwAd9VS+7Pgna8pBAQ5MLB9E42zgugSiSZlDmWG+d57HRZmahBRUrKlgmuE/",
+	"a7Q++NcqlzsPZLmiqZHKwVXm2aL9G+YezXT4zvBVzrL6ZhVAjkrMv9bbcRZL63aR2n+u0Cs1WMJre0Wk",
+	"elvnv7WexnwGwXYY9HSZ9MAjZ8/8NaQNi4RcIZOdvCSvMFuxs9R2WhP7BeZA62jGSCUACWHN77qMMIML",
+	"8fXUbRhGqIK5tsOxAYw6WjGQCeBYMz/5AAAGKoxFMBhE/exnOhCRxQ8En/0sB1IJd7eaGkUlHgOa2+c3",
+	"Bj0KuT0YRbsC3mwUgzQx5Ga0fYUKms9vgIaWIfy9wejguc9vAJoVy3zv0SB7aYN4NYKAfcXzjFCimSFc",
+	"GIn5bz2+gK+uEp8C//T51XTW2dSFqim18MX0CG8RwFDzTzo8U2CnVZVonRfAOLb0vG/djl8fnMWnk+mG",
+	"jekQ6hoENAOx1ITsGF9vDPnNJbm6vH7RDneOLXEgyjs1iV3HZR97TkMCHTzkybfBVnik7Vr319eumV/i",
+	"ryEp9LD8XbX+NyWLrqMHJbEmWXOldb1lfFp37qtziF/L6gtMnft1cmWPW9bnk70LmZthrJFWKD7UW8IF",
+	"FBblGWREJ+SHt/TSLvaRAtlHNAh2HnHRNiEumkppTBr1pc00J5UwPG9v7rWEpR4VgKfPJ9IrpydY0XS7",
+	"QLT5ESYzIOyVqxVZIurrjiPFJMkYK5k2JGMrlhpPCr5Cxsn/7/8t2oAvSZuuF5vrjaq16Z5ezQSUCI9M",
+	"7sTiWDYguFJ1yYASUhQ35OkLe04/vyIU1HCVsyiSoHbXJ+UGem5kzhQVaZid7OXSmkItU5sXQCkOE9+f",
+	"2dbEzsqSHu9cEOITOTGlP/N7EhDDfzI3qzxjOb9jar/IHKh2wFctVYYFPoqljJeme9fq9sruFz9Xz6bU",
+	"/otpbQ9pqwhQ31rPoKb18mh2kgirV5egIqCzmP26zGW6BbWwZLAfQcXZbzckqYqtmGIibexMnVj93AXD",
+	"fzE1+RMykO3ZomSCGUWFWVCzcFMbY/7uGalfRYXRHHef5723O1pQguH8am/Zo57EVLCRMdcEcUNTuSgu",
+	"yY/SuN+1PP5Qml46BptnzN4EfHh/Z4wczpra9bpGyjw7KqgER0hwYZt7kCWMMLxYlu0XaaUUsyJrh7Tw",
+	"QKbDsAwvXDK6fYu4t4IrR4n7CllRnleKQQqUwErZ1uJKT/tyb+qyZn17eGKix//0mNE7NNjTBo8fIYj3",
+	"zkW6+WKG38K2PW0K7IcIfOiLGTvi/p42bPjGlzDiOafTcNyf++HUGesRZ9PkSn+8o6kzlKNOpkOD+YwP",
+	"pjVbALQuhlkC2CqMKihUD3CWNsT+1Li7TM/6v2yui9fxxXjXQe4pw9cVW7B7jKkEayNTKQxNDXEPE5hQ",
+	"rFO/sYeEzHm6Txy0Rk53PefL5Ved//1+6jLV6vKzA12u7eKwA+Eto9sGMsER9iKEQc5XDJwFTe97E/zi",
+	"aqYbJkzyNOyqYncyr0Ycy++aH9GVTE0b9AF0VUYLumbkerTr7L9f/T6i72H/VlBEAPGwKUYekej36KZJ",
+	"pYA6WfB/N6dGun2kEcYHYPrcxxJ0l9jbEN1xsb4kP0kFwGCVacpv8bVH2rHRzNBQ15FjMxKC7ucZm/vY",
+	"ZzA2YA8SclEquaRLnnOzD4Wh8UGSbli6JZruNRHSO4Y2XJPW6zNvnVeXUwxsrpN7puf3cs+0n8jDvfx6",
+	"opudE/nyRbCb3rL0UK4j2V/fAWe5lY3GhtRQdw8v1B4UXO6bdnl5QI3agxlxyWY5MmN8xMNcgICvZcL9",
+	"2tDly1WgCuqSXB/niO2I9tXl9ShkRHoX2KulYjTz/cVSLbD4dht74ju4t4IRWrvbypyKvsxcTYr2VPxi",
+	"Tas1W1QiZcpQLsw+6GFr+4gKRLsAkDBfN1bHFgu6JxlfrZgK+AOfNj6u56f7A8FEm4ysIYGe7ePQ6fZ1",
+	"qz9/OENEAyE6Fo6tALGUzYhVBYuNLwwclrATbYPEtPijemt/g9htALaHDEdR5+nEEDZUQbx+3u3Fv/Vl",
+	"3FzqMR5xa+mO9JPdWOohHHVbGRvEZ3tTqYdbcLHQG+mxL7qjfS13djwOa8u/k5D39gXyyq4H4oPOUfJP",
+	"o5dCG1aOd+4d16Dh67mnS3nHIBrgM7DXdcCr7nPtumgdsT090IQNTvSttwYiGwtidEDv7VPY96XiYq2b",
+	"odkOkeWeXPthDDRcxIXsxTlCcTlDjmI7oNA+f21/xyAbBDYoUDbCkTGIGto9fSCsFHvXfTHdZ7E2mwir",
+	"wVk5+PxR1sOzU62Hgq4FMzxdlFQZnuZs3rnhXyf+9S/jABmO+oiTZGTsn+xIGQ7qqLNlclif7SHTSUoO",
+	"2JT+5+lco6/aFwqPs+svHTxqwZ5NLxckTnhdHZM+0UqcQHztg3HyF6MB6SPF674mkg7S9vyF57Jg9hpH",
+	"aO27h/tETrU57vCOMnk7PYv3fJ23jzO7GZDPDwCffvZ+xfTKeRxCNcoobvBEL72IC3B39nwNtz6ZBwyL",
+	"FaoYFFusKKih6bQemEI3BFSWa66xqBRszUkYxuv4AcudcDR04YQUx1CHimJNy0c+pQe5kBvARiA+cN1E",
+	"Wwp9jqDkEJUvpYJow/OcpFIplvpMmyMWNXKfovc2lM7Y9bBbq23vLv1LRtWot3dy3juelKur65GOQcQC",
+	"7OzDs95CmX6k7X8LiA7IShHk0SMvrqw1V4mMqTZ+4EAjPtwkd5x141uncdBBJlElehvmhM0d0Unn0RhX",
+	"N949YbemIwGvcZ93EhAb7d3ggdV3BEq1A6fuhFt8T0FYWgDjVm5cmmbXfXV1BicR9DenFeBTHLiaoJdI",
+	"EXjC3RbBheyzAh3Zvc556TXNxg7CTXAqxYqrgjnDsT2QP8xJy4sYzi8VVYapOFVIXIGbe4mUkjtHYr0P",
+	"0WVLgTtiKXP64ApPsawCPt2w6ffO/+z4LRzMMRcg9pjU+5tjRTyie5oWbIF4TkHLqfBa7Rq0mvPJIrlp",
+	"ezeiKf/Ae9F5P8c1WoTt+bydkhsX5ZysHmfpduECaag5g7vuHQa4vF8ew2V+Dp1nyW4y+zncWC/Ib3pB",
+	"ttqNW+/U9jy3WB4oAepVgsRGM7zhwWADjlDxNEwL8kqy1YqnnAm4YPsH2333GWV64Ci4ep54dGBvnEie",
+	"P17xvKhfmvIlPJtaIftyPqUR8fIHPn3IpoWXGpvXyDWgek04ay6fN/J1orvGs5b7VPZgQAL9TPhE+/74",
+	"CMg3IXoFTpwmqYIRmudyR5c5awW3uNF49UVPQI4EVXTWTp4YD6A0H04B/yMEeCDZ143Fapc679dhZLNg",
+	"SviLTrL9WbZ2BFiSL8SpNIgvYFugvZ3Kwt6axH5H9wcSxU+rvVEswxqS8WqHD4htHb6uO8sqQnM+O4fX",
+	"FKCTS8VDoeO39s/dTPakhp0vaJ7DfQ8yodI9cSTW55pGXxa7WOVShk+ZdxS7UqkVtTctZm+QRlqlm4Mj",
+	"0ZEmDCTz6kQ90HQOztZg51yEwvYR+VCaK/CR5k10p+zRHIzs8vXG9QldeaBcIevlY/RqZDc0E/UJOqVT",
+	"mrMxSwtM01ZKeqMKHWA4iCZZUXu7txvy92gaHp8iEbFdXZH1hNp+TdXaziq0Xu/V2lpxZqNmaBcEJ75b",
+	"3XNyCB8rsKcKjj5CR3RJMzZBevKhz28CLzl6NcU9ijxqRO+rP+aEfhZR4YcdHofc/wmM/8+ho9OHMrUG",
+	"sjvE4WSeOFAGccKz1slCIflsAwivBo80WEKsCYwcENszlMRZS9fazOOlcR/wCWtB7Mym5fBq+KmovSn6",
+	"mzcXtvcgAM7YDxgcP9XkQzfWiLMvbaSBEA2yPL6Av0HJqxSsmy94C3Zsm1il53nRjqxPHK8zI6fN0Cps",
+	"rn/gBSOpFNpQvC2BjeumEiY7IUW/jvTZVXR59FeT6axVbhTVUvA0vmSoeedLLhgajHy6XGhy4F9IsdBg",
+	"6HGlQpPD/9wLhQbjniwTmhzyZ1wk1B7tnGSJ/pg/9yyJ1jiPSI+YWOGPlxfRGsZRCRHjA/lsMyEcHPG2",
+	"mDDcoNNbH7d38DWIvY8Byw2983kSB5O7TrPY7riuaB5/TuLzX/IZ2Rnx9Pl4cMBfyNnYGXLcuXhw2J/7",
+	"mdgZ7+R5eHCon/FZ6Ec55xxsj/VzPwPd+I44/w6s6Mc7+1z3jzr3wgP4bM+8HVXFoioXDYNDkFyt1poY",
+	"1uaiNWKX0UNVQaryFhlXBRaBYRIgJRkrKOb3IPi2nZjC8YDP80dPR46xshcqkMbrZv/kfrE7SZcs5Sue",
+	"unIkOzZG1axUnqcxfVJARjaZ3myfJfZZLJ/zpIzDMp6ry+sX5+qW3lDA9x10zf4de0YN0dDRhFBN7qji",
+	"VKTMh3WX0mw6VLHMoBkEDhEr2TOrE6+j++5LjsZCpzCX1JDrK7L98UlRoGenZIpse4hZCAemGG557L+h",
+	"1XpjBnVIz2qnx9Xl9cmemR0YI2rRYwQf0Zmuso+RXC5Z7ZZ13zjg7/xQ83oykXlX08AByg1xJw76T/mZ",
+	"fKJhAOCaDqvHE8kM5WFodaaUVPGI199ylmctPq0+6jUHb9cIe5GHxO5JlVVtEjIarHpDXmEEFF1hrlIq",
+	"hbF6nGQSAawxqmnHBIqxzXh/EDqZ3Zv3hpWhjiv2S8W0GeNnaHjDYlgfucnZAZT6YcGvNhCiVyynQCf7",
+	"13ff3xK94wbONpiFiymSAvjVN36Y5ctXdjQUpTMYIXIZMpjdyebCP4j1pQ3d17kUXZTt5yEOQDzXAhJS",
+	"w5kjp5redmp09Q1x565HF3NJ9bLtPbYnvn0MtnGRtA5R+J61D1Dhwo63eto+3VVTUmVcIFmmZwFwLV8k",
+	"F60f628Hcfz/yWf5X4DP8iNxVH5k4kjkizwDOeQ7a7az7GXoPIBjwNOzN0VoLljPtUvbvyXGFSuIzNoe",
+	"FOrspG6xudtfWvAT9kZXqxB7Si8xm3+ErG/IddP+BCKWwAgJNw4BI5JY6CAVkOPh3BaR3F12FujapVcf",
+	"RYl10f5IuwMjK5c519hcRgpXlAHmOTWY9prTfvhzsCAUUhPCbP/f+tV1eXAFBQqWwyT0EwqKhrneX+bu",
+	"iuX66ZbcqiAwAx8DECsT2enZ3RkrzSYYiX3jM/Zb+V0uS8kbUBCXZWYjM7A0dVxiaEy8UzG9kXk2nv4D",
+	"tCuYcsgyiL+jut1tmLBKe0c1rP4Z0vWgqWFPvnch/5TmTVoh0+bGFxHjfapTu54QlmucN2u+qqpgwmBO",
+	"5cyOPvZ/mSKTHyPaf8eoPo4zchYTHbTSMwz8we3//WzK3nRfCQ8D3HCvsNLIJRIfw1/jMW/1BuIBcIXU",
+	"lGeX5Cdf7m4vU5AgrX2FMioUZLox8HjiPqaB72avb503Dy1TBMxy91SkImv38HpgAcP2X7gK66KYYCX7",
+	"Q1dGXoSk2cULFrqkYvqL108jPtkjc2mtNKARDISinf1xBmTj7tX7kBH7Ynoss1iIMM013vT6Dp6fpp7E",
+	"+rowGW6DetAAHUTjQQQznuZwDEHO/tEz/vSjFTrItp/TpaMbOLOcPW63tf2nZ6dKasSlNplVYi19UNmt",
+	"0oe6TOIcNRDSTErbB3ZvkIKcj/AbTyVzp4zfzWTpm0Mm1WSiRuzp6NzQkzNCz5XtOTmomHzNVCG996H5",
+	"fG8fem2vHrpLUNxzgRel2WMxXZ77Igu7iVGErWjCnxwFapy/quZV83rpeZgyeaTSvHZx0p7peuuoezxj",
+	"jz1EPRC/yBwLjrcm7Y2KtjZlbO/fm5rpsRnA0yDpsyfH7J5TfwgdU5hYOXf1H1+Hjylr/ukgDmif4YyK",
+	"BjHFGSUAzxc7Gx+YNu+YrnLTn5AAd2XAoLJHIBfrhzYNZ1HbHWdGBkm+52+DA26REPuwvkgOW6xg/b3M",
+	"7pw6700hLxaHDaThLZIX02dygE2pgY2IJTu11tZqxZQO+VKQaJHCuIAFslJg85oNFeTpFfmNd5BQc9uw",
+	"QuLerzNoQ5ICPCnxAztzXZ4jkPQmwQ2koBQlVVxL4dGgVJWzOE77Tu+0rNRYBGMuEW1yISuTS7mdtkK5",
+	"yN64Z8F/qIxgao4HEV54YyUhSD9NlYn/GuBy2U+GYyUY0ltYeYmMiSg5Q7FU+YgDTtMCQ8pSZTpoIVV5",
+	"KO4ORNVUOUAQzYz25NQuc4fkaMTc+vJKD7hjNlysnbXp4wRIlFpHABhVF46J6KINn3qRXDgMjOaCcOHv",
+	"J+jlWnGQRwAYu/BwPMGgAYqmnfD4PdfebDGORGs+L1JZidhFxTcO7Gl/j9cbWRIj5dYRvzim8LpEA5L4",
+	"hTebcqpNHWtx9eYJWVkjhRpSIG//XE8nCKDfBq25GWrq/mR7qXKC2Wzplro+RB7dOVuOOcAR32PcKdgF",
+	"yHEEVjW2xxmcbbGkSd1oWVtBP9JnIUw6fOiMsptFRc/9Mgm9Q1O0ZwJkd1xjffAhad9RTdyjbfA/71uK",
+	"MRxmmGv+ZJzSrD/YTV2/c5SJofYLVYmw+wOiP5E6o9GPEckGir3CJ+FFM/2CASXbk5R+3jF4JVlmZRQV",
+	"Eysg6aBSkeYCuoLiNatVaIu5L9W2xohOpSCo4NXUdrdDgNs5PXNGwfNfGQf8uWvfUx7KZpE7THqKsjDe",
+	"7FhmL0VhW4WrRcF1QU26iTe5g6ADUe+B6RRrnpSVKqWedsSgPnnrng7ZTb0AE66rM3oRsafn+sLr+YaR",
+	"CtIinekRY36xQt6xbLFdR87JHHsN/ChYsB5OnoHfZ5gtrNSjeUJ1FuSKrysFd5qdkmJ9jiSgU42sXmwS",
+	"8Ngwu1TVh7K3NOI0zR0DgoVI3TqKmvOaIv5D3aHVUf0Jm1So/eHgGqi6liJuq82mqx1LzO+slsh0pWto",
+	"mjW22Ap+b1lkfu4O2GTHu1MGOQt1gDOTosdhg+o38kRHwK3wVZ4Kwosa9stj6NstgOCELq8YVuWAT+bF",
+	"g4d/xk/fxifphHAeT+0Ygv/AeRhMMPPQ+lKJSXAprCnfe9QUqv10d7fNLVEMYo4aD18rAXOg9KfJAGJm",
+	"0sWmTp3KWYGPo0/BfwYmJgMTX7xL/9xu+tpAXwCG4cLa7YvtqOceUXGsUkZiFHvu1eu+a+3ledUSHXl8",
+	"/PRgROH8UYH20TtyqvpNeeDIe9vs2xEPFhcpz5gwHReVYobduxsSF6ksOJhcDpMq6LJ6x3LuWIo+MGE2",
+	"wzv1HF/TSslYk2xDy5IJls3yZW34ehN7nZO7oeR9/YL8BlMUIR6+kTsiVwbNAuyQjjP5CkZFnyAqKg3w",
+	"mPw/mFV4OXGrMZi+QI9wCtychWWtoFxwsX7NV4FwSl0jOHmhl4qlVJv/VVFheM502+mhoVClkE60IuYo",
+	"o3t8Kd2nIRczZBNi/MG7tOLWzG8ZXz0z8n1MWnLPakIzyFGnd0yhlzjmXsaaCrrZM4emNDWxL/+RGvdi",
+	"m8xjZHAtqHgpiJFluwQrbnCdVNbZo2szJtV9nH2n8fPbkrNefuywneAEjUnFyH5h2X64UdCD2BCwReix",
+	"cLH993Ox9YYfdnGLAIYzWUtiZNKQFMDxy7Wrb8wik6JnqzzNhGFjxUaamVj/xR1TGU8jvIuC682/uoet",
+	"wG1wK/lzVJoNUwvbcHLhcN2pWfgU6+Yv2siy+UMdDyqsYYPlNVYm7VBSg7WXF2hYLCABPXDY9oQYOtaa",
+	"n2aI3WkOiqLLMaqNAwkZ1VieB0LdgC6Fj33nOTomafK4xMgzRdF7GZPD8qQa0H4i/yr/Iz758TIX+0OZ",
+	"k8ZR+NjAjBhCXMZhfFZh1Lu7Y1rE/4r17I4m8wUD2tG5eEclmnGRMiyXn3zTPgrO+BOya0JpZVHC/h4e",
+	"7KVxDTebNDSf7Mxftds3Lb9nL89OGMUBlAEvv1Jub+G//vSBrmMOmp6qdALi1tNvWLeDkiZ3qC9+yVCj",
+	"+XX2c1cPesIVKfP85bqjc7Gw6SK56NTgdFXsHyPpNWT3RqxYTWNpT2i9ARg6sPRZ5tNqHEur3AnHxIFJ",
+	"QsiLguVPrj6PioykVCnOsprFAR/z1nPPeZpL1DS9AuWRwbjrfCG1cWzQmWMLoQaRH5yrpO3BiDE0e8J+",
+	"7zTK8d/oidU9CoQbV2jZMZwfcuy9cfgAONCmzsf57+tyn8MR/uGt1cdnIp7dSaXNjOWI68F9xHDpeJUV",
+	"gk0eEafA0bSmPPHr46MKKJZju/Nba4K9onla5dRXs/QdGbDpZps3q5waA3ftucchQnI0bMbRr4j4p3dU",
+	"ZQud8zJw2YOym+WeaF5gBeYypyJ7vJIqm+Xm6LKtxLwnM5aPwAtURtF8QcU6Z3ZCY8O/csfUYrsLimYL",
+	"icNnH966oiMfiNQlYxnhOvaOq36p2EKEqikcMQI+Yve3V9VJgyjmGReEBFdCXmUscsZ3FGl05ljFvZ2E",
+	"k9+IUhKQ/LBUhxa8PRmxe++o/Cko7/asLDH3h42SBbe39uhX5pumLKfa8HRRyKzK7SSFCIda/uwEUjnc",
+	"3ALJfhcH+KsxHoRhy1iszYS1ScLtfgDGkeW+ta1jXOVjTfWwDmJevOfmI3URWprfQ7cS4Yyo2Qwql+Ql",
+	"1KR3xgOKdcPz/BYImkpQDlDqyA2hmlw1aaoeFpnlmtXZ21LkeyxTwHzXJTeRbsYBjWWsRm9z7QeX7a+C",
+	"03tO84TY5xv0nTUtW3Ngj5WkNRMJTEPSTAMw2xmebjEOceyB08vA8c171ObH/vnoJiCqtGgdtSMtNMFk",
+	"LIlzMWPdVKr61B+qtbeBYnthNjJQpW3n9AYwtgGl+5awLcsrkd1YU8vONlzMtb0NrNdcrG9DkniDkCru",
+	"C8HluGkOKZTdwWzC434GsDaq/snqOCgapw1Skr8X2RHYf2K/7R2sbXRs3JXN9QnuYbWAhFbU9yB4xyol",
+	"11qKBYARnaCYry6fRXr2ZZ4vnHHfvgwCKom93yg5khpu7Y+FI9qOvby0Iqpp7KWghTUy1wR3MjkCFDJU",
+	"wd0DtdX2ATsBIgKBxF275RbzsmqPypBlOQeIw4zuY5ehfudAzcksF+KGLrk5lIjvswqpx35shaNERtRm",
+	"bzYFEormjAKbkI8RDmrFRi1xiMkt6FpGwN6YeuW8L5KNFFkLdm8cX2pMkh9yBh5btaMyphbLfQDo6vqq",
+	"BphJFS2JFSVMMUFYMlxR4oQrFpHBxUun02nagdXT8jT7ImKPIYexYwgPltfMzuSk097Lunf95Mveyem4",
+	"KxkxfL0BIBl/e4/RXR7fcKo3PzGq3lHDvhdw8xjLeayVSlLfiWrPoZPhYa7iaFIj7tquhLeFoq9chooj",
+	"thRF5rmVnMPOjNjovP1KJwJ74G4+fws6J+i8PozcV5shRc7KUYmhQLUnZiPqIYhpzI2D37MZBQRg8MYf",
+	"14NpqfOA5g0HmmX36azLlMuqin9hbrS4j3vVyWZptZ70+x8SmFxqfUSKztx6vHoDPIQwwTDNcbYcvJnY",
+	"tkKzA/keEdsWgXpbIMN2/+hFM+y+CTCo664Tx6HJ0a0taXZQ4WFse+FcWTFd/wbecKEWl7Z9igOYi/Ui",
+	"tabxjKoVbjxQamTEsqD3i5wLtgCiUYHZU9EbtPPy/UwtdHyzoydKkK07ziapJ21qmX+SavvePw/ArnmY",
+	"kvEdX/OM2J8b/GDHbtV4OBC4uc7X9c4b8DBvaH7HNCTl0pxv2cN5dCG4s13Qe669yBVcVHoBV3okx6+O",
+	"u+O5w3ZsxUclMChdoRUOu5ujxjOy1Vry0NlRkbokzkwY1qIbWdolXzl0b2sm3zoAuhalGYoPPMHvH2+4",
+	"Y8jPOdMHWefh31w3cA7I8b6Slaq/MozMlqWSNN0svKckGFpGLrPUh9/9S17q6T3r0T7ngjwlj8n1k6fk",
+	"f5Cry+uvn117l1ftALIrD0mzbnUJXSvGAJbtllw/eZa4mxV81VXVJg7c8CnAh5PfYNZ73R/wR0kktl9v",
+	"TL4nWkJxjFfyUfvLJT1FaApIeoJ8JcD9HXcAvrV92Mh0m5BSag5oz7JkQjdO0CN82J2krBndbb+3iO+7",
+	"X+6BtLYGBRsXPdWQDupiurWQHjVOt1mbxO5+/U6L/f16glXkqo2J/yx0YKIGsSppphHWPuTmpBR0iiqu",
+	"2xg3T8+TszCjgXBCQz2yoOEn1TZe+oZB+k6eYWvyx5TxW5cz0p38ej6i0p/8TujPrseqP5xoiU2M9k+W",
+	"ozYnJBNLE4LBfrMCDLEcOQca+PSYwCUgRcwpe2CpFLLg6diWgqy0EoGzSSEF28dl864oz9sVGAHvudQM",
+	"NTvgsztKDGqVCAJZAJlLuiVMZMwdj5BhiwAhyLIAyCn2J65IL4d+vG9bth8DcOsBHwHctwh5wnK+YmOj",
+	"e4cULtzYcyi+Wzm/A+NkxupBQuWcF0qqDNY/jvXd4RIiXI598qaZ3v6sxDToaPWnxIv6VQzVI58nCxMC",
+	"LHMmC6Rx3hvh0vW/UCDxsUbJD4wz9UiTtFJ30UCA7yt1x+9oPla37qj2Rub4z/TO3jKUaPCMnHkEeLpC",
+	"xovojvFlNe1w/gkf+5abgcbcggJxyZatFenOdleTdeS8L1IDFdbbSL3ZGW6Bzl7uKa6kpaf96o5p+3cN",
+	"99gcOo1/ggl/IWDCw0Pa1YZnYM+20POkQNouLhpI+weCIu5dLVXVgK2nsmC+MtwaxK6WE2PvyJNSUtiW",
+	"yT8Rjf+JaFwX9h9ZMnFivdk/0ZL/K6Elv4e/N4UJVh9ppu7YJUE7HF/8J57yP/GUz42cMFHwE13j01ZJ",
+	"Yybhe19D1c9I8ghJ6MsMMGFJ07hHEdUHQUoBxomL7MYdTwCBBUU8cFzgZRrTBWsu2/aU+qQyEM6Llt4L",
+	"ZpYNKiRdGH3WnSiVMl+MgiY54l3Y1Cnwf1UG2U+hDU0AT0fmfcTfEbBi+2g81tI8ROeMrVhqRtBlMwcd",
+	"hFgjy72nNXdibn8Cs8Hfnq1FtmRkja74KJH/I7Qfxn8+QHQJ2F+1MEl1CCwokHLwUdAa483sZKyIbZ6N",
+	"XRcthk3rWXZGnKk8RClheRaG+UJRtr8ntTUfzseqEQYwFu5R/uYBU85B74QXoLGw+YxJ+XK1cg6dCCzf",
+	"hAi2A4sIQZBPqeNzuVezlu+MqJXzYCQhUiInsVvf+ueOtoMRo6d+K6SF89ztMo25n6aC1E+3JLHtwPLO",
+	"Ohym7e6wHRqTxWiQImoqjzEQnfUJhpjgOSPNUDt35qz1qV9aYSlfIHUXXOC1udzKiG95S5Hev4FxEmhN",
+	"ee9YOHU8HiRDmwjwg/fG1W+flvkZnUs1W+HZZQ0xc3/wqsq40ov6+I49V+wxO6YZdtxsMkV3YoZcDEks",
+	"wEnbAyqPhcns7s2BJYfndciMfZ9Kxd6xUqqzpNavAEMlDmkFmq6j1HcOPiBqMb53b9SfGIT3ZMEFzRep",
+	"dOBLMzGZZ2SSl2w02PKmMqksWMsq3LNINJ47yUcd/j/Za7Jgd0yhh79HABmJjNBKcR7MVntN6kXtjLXT",
+	"w0MpyW2PwbxEmj/RrqpnbZdCD6SzkzcOtmOVO+pYromgBRtiFQCrp6smPh1yHu1EqIptl/6fCNjZcmqe",
+	"5Xtuoc/xLb1heX7GsWKZkwLMpLN8z9B0u9gwKxXnoRTouBmamRyV+vIjEDodTdK02+zbDoOTDI0BPNX+",
+	"MBvTexY4bJbSGISAjLEp8OkjEIOWSm6ZmHWoLSuem5nH4JzbMRcNqn24NGoW3lMXV79fn4qqcicd6AGF",
+	"8uJdJI2SbSKW5GcOfpK3Pb00KkazPR4rC//fTd0NLuEIjc4su/QsSEpHMBIYWUa3JssjpHwOrnxfs9GC",
+	"Ne5T5zZFRDu3RVs7oituvbnoSXZSG7kI5X4INOk9Mw+tOefpmzmiPycaFy0JvVXqLMjIDJ4jf86q6gdI",
+	"n2tBmoVvxM5vvKHapbYAXlpDH1VXt4Jvw/4ZmJ8TTMuy/waQd+dVVtSAmkMr/JLgBQQjEgmpk3ccjZ42",
+	"VBnPm8e098PrgQVZUm3wSjbiNXZ4wejws08TmoM+S9osZ/GXDTuOQ7XE8LtDI90WQQqS6yuy/fGJo26I",
+	"KlpnmfvWXITX2LpNj0I9IYrfQLDmrXv4EB2Gw/k/lf+iDQrbTESb26I3390FSjryEdwFJoiKJtjuhnhX",
+	"IJId7pnn97h1SXt1MAWQGygm7i0ZEzWOmN0wt+5fNzVFiX0M80Ju3f/fwC4impkE2Pv3pBIYvZYFw3wy",
+	"ronc2TfcIexfwcIG7+C6QT9Wy30l2A4LOEQNZH6BPD7wWKuU1n0ieKi/94f6nJNAwU2icPWNNfLeTi4A",
+	"1Ro4LJT/b83vFz2w69ZB0cmb3wYS5/8KbD3uOQdvUfpk+nCM/1AkHi+miBQ7DB3CumNkFR6x/3DhdIco",
+	"Be8jC5/955LlUqw1MfLW5WCurWqEUhg0AHPKs7qQBEO2K6aYVbhQf+L3kO7yjgQ5OAp635kpdp/mleZ3",
+	"7Ac/ZKMqNntO7GdVWYzGnmHMAo1aQJw4W6t6w8frVqffhltoyBP9vir8OtbzC9VAee5sc1eEgzbtUX13",
+	"+FtbMTFxSQgHLQBK1gIkO9cMz7rZCC8Ds1sRnZWY+foc4w+QJQK1NTlNWU2HCVhHAPZs/wQQQPCeVbSH",
+	"61q+/jropWh5DqXiTBgaRqdq82cMi7k2UvH/lAKzYb3K7PzxzmrYlOZBRVlrjYWruJ3O8DuY21R/DioA",
+	"T/0YXDcQgWN4wT50X7Jn4huR772Ex92f3MUJxSHpnEcjpoDIvq2958EC5hnRHDgZ9Gj4OaXC2gGqEsTa",
+	"2nk+ywoFiyYCzOSV4oYpLsUPyHv7q2fAjb9+BD4xjAmriJq4kqbc7I/08c+HAlCsYBmfgfXtGAJCQM0t",
+	"FPzhDcOxRB7iTJ4XBIx3n1QCblMRHJY7WeUZEcwBCmeSobm6od0aicmFOA7JP8QXP4qZ34HV9+Jab6jR",
+	"rfvaVRH2SjMctG8uadat661ryHu1vZpUInPpYB0kZrj1ti2ChEjVcDIIRnZUJ4O3nYWB2LoEYLaIXP0s",
+	"gIkS8zJKJdeKFgW7JFaiWnmNjtyjjTGNBiNmOcqVvVMnzqjcMAjHI01anRqCvcjZylz+LC6SESiaWJFr",
+	"G5bRiLilYnad2YGEesfii5b7zl2mPDrd8LRYTyfKfkfL1k31GJ1DeYjx/4MsneFgV8j7KBCvj1Slz6+t",
+	"qTpwSMARC9c9u0K+vCuSd54rEO5QHz1vSSg3Ox9JSHndrVpHAXG5HEQbSAGWUN0QnZlyCnKdp++ov9GS",
+	"sqEE+XUZ1QNn8bmBgnoIrxv0sJWX1AuIznYzH5OPdVRe1BwUtBnH3bEcDJWOSJZxZAd9efPDGl2gf+Vs",
+	"F0LtOga00Be3T4qb3+K+ezOltb1YgYT7ObBIUTaI2yIjJ3sziJFJ9vI3K7QQJgH2Ghju0Y81zxhhTe57",
+	"XR82RRQ65RKKrpWaG8imZojHGZ41mW6/UxLxMvrw+HeeqU2HjSAoqOCYA6pbud0uiZ2KPToad4fJTsf4",
+	"U2cRAbJ83guzyXZmMhMKtptZ423XbmYa5kOWUY8UAbUtkcZ8rEuBfOGPd4jMrfKZJPcOoi44G9aDTXLl",
+	"YjSRgEydyvq5kVU3ShdZralnOlXSjTB0WutJek8I+nLXEfL+zIxu7rc0lANYur+OkIk2BQQNHUqTMn9R",
+	"08q1uUYB1KG+XYXj+OMxrlDA581JcR4YIny4bnh0ks6XKmkXtJxzzNb6N+gEORsy53iaYIOECj0/mPXX",
+	"RjQIgaNEGgPULBTX8zAw+tAksSqMqmzBlAolaX+nGBM7KbNHkYpCu/GPGgxcA+DGSAnoxJENe6w7NQNg",
+	"g7oHg9GF1usD0+Yvzgz2O/2O6wo9wVm2X2CFL+yT3CiqpeBpd6cXdC2Y4enC7ieOFJnZni1KJphRVJjg",
+	"Tm8V+s1EwgQECcw/PET2Ds+12JRajEsOjd3Xstid6k8kw7S5aajXMd7psqwT+3eM6ds/C8KFLpmjeYBm",
+	"lb3Qik5BGwH4WJ3UX/dgKyXV+ixc8ucv6Z+TyCIx17ktQM3IQDQvapfhSPSAZgOww8MuU3ihWx/6IshW",
+	"zrSJKTiFHTDIAmBwWPnxhXcP3sv7KZhDYYfEtaH9rBide41m9yVXTM96Z1b+HruT2weoyH+ZpkxrNDYP",
+	"Zp61JqUz2uAC2Hk9JmGsO4vjaHPPvnpBMrp3TB39hMmzzfn55m90ls7hoEIxfgAHFXz4PUtVKEFY13/v",
+	"BdKhPFqixz5ATOm2XMSABvk/iM7hGg51+K8ik8fIXZO2HYzP2WvwTkmAhp+V1z1gux7NwbY9F6Hi9Tkp",
+	"lPuw87ce3OHewc5eTuSK/1UHc6SCSYIXge0tAV02lAz3F57LghkFNZFQO4LURCVL+Yqn6DpPrHEwL2du",
+	"tNgZS5NtG/hI4ok6mvLneVXONZ3q4DrQS8KJBIA+FnMZfOjzHBLsTubVEN06MhOxH1Gw26GmLDVNjOyR",
+	"Juw+urjT0MkgEWCXQ+hl25YeBe05AdpAKqkDA9BVUTiOFQx16GBE6bPKm8Sgn2Osyk7NomwLRzKaU9kW",
+	"iJAa8Lwdh5ktWD6jiBAQwBlVr1gYIvSsbBcuhDTLs+47+LZ+N5gTLI8ZdBgXdYxeg2FWnc+uaw8mcrGO",
+	"43VsEZXUo5vxgRoKLhifPBS4jE549qdFrW7n4d/XwY5hTLPZpHN3nDtIPPKNj4q0t9tot5uGQwvbASa6",
+	"Cl21nGgcu2Kfx7qE5zNq/o6ZtV5zh8ls+gRGAyUoJNcsqN7fOz8Qydgdh13p4ch8k490gyTjHL0Rcy13",
+	"YoG8JL32gACkw1C+tOatZvmKcNFpGQGPbBvGo4Epaqz5JTJMKRESytbq2cHa5xlsCpibn8XOC/jobKcf",
+	"YVdmNHKgAqPlqT7CtLRf14s5xV3Jhd5QiBSML1Ar9xfZCBimZtk1QlKLSAOqdtp3m2kTzcFaAh4iAit6",
+	"99gkQMJIqQUUD9QjrGXxoCPfb6HwVXgIgtXPugN8umq9MYRHVvPPu16/xvl6NwJh5KZznucnfDHvJL52",
+	"h3nlY7MIRKa08e5Ph9DHaLph+gjgAd9kcsAR4BCGD1p7uVwv7O7P+UbK7GTCGZ3SnEVj1NCcLXT04xta",
+	"znp2xqdHAw1vm6RGu60RNJlQsqqU2TAF3u7EUZ1DruaaEQWLmp2E0jRiQ+Ic+GlO+qvXGnhrelvji5OS",
+	"Y8xMudRM3dGhbT7jG87DHc4tp3nFjrE78MXafR5nWjSUD9ch5EicTac7jhlpfOzOCdoxI3dlwu4Dhwd+",
+	"HWFSdZb4gCR9G8Kcev9b8zvyPwi7L3/7+LfmCQjn7/43iOvvEuB6xpAKacQZq1AVt2dEyoSWCniDX3ch",
+	"DYUkOV8xgutLHBaq/VelmLNvgDUGPOHa2C2KUCdwAQVYEzyCuku0oflq4cKB8ct1lDr9MpWmYcJsejPU",
+	"XfNv9s4+oQQeBh9jHcaaK8617uupuK6q6y1AUEwd0BTNf+rCdzjMfE+VBzsdiKZbNI81cjw0u2FZ1YkT",
+	"NCfhT1Jh7Uhv56cGY+ODFzJq6JLqwDyyYsmyDIW7lNqsFdO/5MF4FhBHz83LOh29QcjdjNzV+Y5OF9IJ",
+	"XmhnfallqR22lBv7CuNU9eokbgnD/AztBUh6Xjuc6qFEQrptWilu9u/tPLtyJUYV6n2YfDgO8U/1BzbG",
+	"lBe//grgJysZLm1ZSrl1NxK4O+qNLPGaCFpTsVQquF0yIGQOVVMkeHW0/2mNHyg8MRLB3/BaWsANE+sh",
+	"EOQZa1Y0XEFLJsucEaq3kK2ODekNX5kb334rKwBwBLCw4h4bJUj2m5AUfuEa7laIp4WQye6ycfmz+Fl4",
+	"/GmdII93AnfwpFWRARn8HnEDKjGkIP/yL/5G+S//ckn+BH38BShzzR70lh1JJTiUj9j/tufGJfnAC8dI",
+	"+NcPry5/Fj+C7nIchW4O7DHmak4clAEThilP12PF4pEmtncN1H0uU5qTVGbOUZ5zewKyzE9mxqw+ggE/",
+	"v7oiBc2t8KOKAHYFd/XGjXtLnl89Jy5vwP7ja8yrlRIIhMDTv5FlnYsBDELojL8lz6+fuhXIavwIiK3Z",
+	"a+/tz+L59QsMsxEgOSNWOG/J86dPyY7l+WPXr2VlCC9KqTVf5nUNp1E0g4f/QL5fPf4BFkQq8n3GilIa",
+	"JtL947+wvV0szcXaPvg1MVKSgoo9sduVaaNvfxYvrp6RTCERtP3AstL7S/JSEFk6tkJSULVlGbl/vGH0",
+	"bg/Y6FjZDXtjKStAj8Szx/6tzGnK9C1iy1qTAkp2ALkVxm/XcSXVz8L+h6mUQC/Lku2lsALdIgkniq0q",
+	"u3hg0NgxSEVsl+0L75hR+8cvV4apS/InpaSTnnffviJfP3/xe1IqucxZQTKZVoXVxlgDZLjJQSlAYMIu",
+	"ZQsN5ubi6vL68spD69GSX9xcPLu8unwGWY8uw/jJ3fUTWmVorq0xKlxP2PfZxc3Fa67NS3gCkFt9AfvN",
+	"v4WPieaRJwBWd/FrMvngq0ppqS5+/ZvVv7qUQqP+e3p1hVnRwnh65bLMeQqde/IfLjaK8j0Z7rdDeIuF",
+	"BL/2EfJektIFAB154tjX6u49eYtLgqq7Kgqq9hBNlSTjmXPOuLowuPTb5aJrDUZ5VljFZXCS7Wlw/xiP",
+	"N/wJvmkXJm3uY/oJ7r/HVjeCSSF1YLH8DY4hqf9b+zAeakybb2S2P9t82k8P7ou/do9Qoyr26wOuaa8P",
+	"oZX9ACAMHv7+5NVlgEeOS+EMW1dDWHOspbKz2O01xKUG5eNroOuVv+Ns5yze4dI3hMtTy16zdj7Emruv",
+	"f+plH3bjwVf+z0yZ/wT+1Zp7Fc6MFnuxsEdIYzGdXQRk7irFJ0UAn3woEYCvf3oR6HfjwUXANenW3QMV",
+	"P8Rar2n5uJWSMLHerQLZh1nypoFPverBnjz8wqO2d9G3NS2b2vOdbDSAJsu9u2dsmD394XrDMlAYsrKX",
+	"kVRJMGLronCPdITf5gqgRM4sTbZvj1d1iPOwML2TeY7h0IeRpfr7n1qUQh15cEl6567PWEu+3BOKiMqk",
+	"YGYDvvuzL7y94Ueu+2v76MMtu/3857DqvX48/KKzwl1Km4g77H9MgavdMg+y+q5qOWb17aMPuPqSZp/F",
+	"6nf78eCrb9sb0KB10UtaCQMrWanHG74GD4jm9/jfPu/onOJhD6rHyrNuHRYPH+Z/IPEYTXL7yOIRyox8",
+	"8BulAxBkmnSSO5rUpXMve81LPLno+ORDrXk44PzRl3yQHfHwKw5NkhU3weDmORa8le056tJ71ZKwnluP",
+	"20H/UjEFyOFQduNLruOm1QMtf1keQj8jh52EVlE3B3nHw3escDTr3cpXHKxuMrJj8URz8E9zXbQtL/tf",
+	"2D5mJf6o9u8q4VbiAfwLbiQz1MH12RsPrb6dZogLbxjNGCJKvZYpPYTA4x59Uj/nvnuSAvkAtbAOaYzQ",
+	"jcsMpQ4ME2sjCBd1sA6QE1t43i7ETbSRZfd86YhfWNfApXaoap783f/nr6Na5ztmWnL64Nt4TJP7jrYm",
+	"BMtJzrx9D+vquRvVjwpV698OzP8TjIo+Bkx2jzxxfEtjaueV/fy3ntDoIVQBfhza+STGQav9MVlysIxg",
+	"oEPJmwccO9Xl5OLfmpkuerFO6mAtcwHoLAnFwf+viyMF00tWE23S49YiBGDgSf1Q/uY6jvVp/MxNGG1E",
+	"BCAed47QUh1L0j6+5PKGXX63VVJOi+NfEGIe0Obr3H7McuPCHjskA9RCTGw7XRYmzMlaCiKMSX+h/Ye2",
+	"JlFyJm3JVnbLuc1JtyRzjMl3kIuDff8HMCZhHJ/GlMQpDCw9TjE7xzHxsi09hCJhn+OS2HWIwmsFsWPC",
+	"EC4SBA1TREjAi7s4LDY9qw+fePJ3/I9fn6RSKdbUZM60N+AjU9YGtvCPIpg/yIIJ85kJppvjs0jmD/KO",
+	"+XRDJ55GYqobDL2m61aM5vkeIZcbIaXaF6Fz0fhKZctdalCYFSNcnCa8uzoV+KGE968ik/8oktvgdHw2",
+	"cosAHLe1nuMCkudAkjY0AwTk5kdMb1xTLloCZx9bW+XJz2HL2Q71hb8Wa6f9MV0yR/4q00nSdTRcIOd9",
+	"PX1JvjdI0EXqdFJtEpfZePmz+Km3fzBbswDC8tENdEneiBwS9XPW7UzdEaAwIdzc9A6Wgu5rBPqfRZs2",
+	"yd5TgEQa++AyFmfsU0+8cMDmhEce0n/ZrznN9w6yfcWNHRpMKWYjQ4VAwNaFX/6xLV3AvJx0msJq2Vuy",
+	"cBUEJ+dlwAfhRoTZE64so+3UstfkWRbwyyx75dimvnjrV87ynFyft+WxCzNknHNNZAmYUJ/anfqmZKKV",
+	"Cb8iFCUVTwujSVPrMypT7sbd013WxJDp9rBD1Inaw27OUVco/ngWlzR8y9NoQMp7Uqc5bWSl+kkPkVN7",
+	"tL/UdqfnLO2syhMmjOIs4oT5k3vwi05/r0eyn9bUfjecSTL8xjKNlDjbxVF1eZg2e6SKTyMM9jj3mJnH",
+	"f3vsTPmWm3+kM+VbnKzP62g5o1vlW24aYbUmHsVKoBrUA53wdAuKTq5Wx58NTxrE2weSve+xgX8sm8bP",
+	"2T+sCL5sYyHXOhmPy1tCiWC7mlQSWJaxOHFw0MJFd454AtbV4UPxO3zkiz4OYQyRznk3Jae643dQDD7n",
+	"KvIK4Aq+c+hjp+3cB9qP2LmPvAFbjfaASFlpHmCdmFhzwVqbxCMBHN4n39dPfdFbxQ9jerfU0/K5xLG+",
+	"bxAbvvBzz4/kkxx49TQ+dDSr4HpDS2BSdTkVv22oZtoOS8LN78AGkxDy6qfPBwSmf87VmBej2/cH7jA6",
+	"v9yta4cwvW1xKj7V8fYDOmY/y9MN+vaRN1vT5qc521wy3KGd8dbDL/8zbxiq0O10TG8zl5j5yY/G74tS",
+	"qmYN4/bN/WORDWelBttZckFh1fuAOicma53QbH8ZoHb7t/gRAqN/zQV7CQl8v0NQGppu4DGglhEeGKT9",
+	"Cs7de3dknacgkGVONBJo8X++f/MjQVigbnfh6P8doIoIgHO1PWcZvASDg/77ZEGIz2HiLwyGEtcqPHv5",
+	"s/hRGkKNLHh6A39CxBFtpMKoO3JT2QmoSnvOvri6SrAJ+IXsNjJnt1DznmH73OUj1m5fgJDReJJf/ixe",
+	"163UfYcsACFrKEUAspUF047TFpMFEqIlOF6Akrmge4BewUeEz8FsgWwCapAb5ntXYev5ceFCbLu6oarI",
+	"mdY3cHFGkFP0+WfQxy0rDXBhzA1cegCfCR1aP/VFWxh+GBHqrx7wp7I03jYIuZ+ltVH37yNbHN12A1ZH",
+	"J0j3pw90PRWgg2fOEZx7jVhZdltqhh56rxmg2MFhr1gxsNeBNUJJYZqRNgT506qcomaBG8Sa31ktRAAT",
+	"lOx4p8Quxj7ycvzk7/4/D0b4WlL34LtwNEe56cPHXcmoLRswIktqNo0NWbansL0rZtqVf0suHKht31kA",
+	"7v3j9cMKUMs+E8Vw9V9BMbwED7iDOsMd7/6hvSXATX2Oz9vhCphJ9ZNltXeIO8G9jQSm3+BDHzEHSWFu",
+	"PygvABXUDgvP0UaH05DqH5vW6yW4fprE8xteXYaYsIOsUh7Z0JpbRoKX5pK0yeCoJkWVboAF0mWzUW3I",
+	"LxVVSJETGoknvik9U/aim2A1yf44RQA5HM07cEC1jN+i0oZsGSuH47ErgayWGzq2GIKxjGULzwIT6LtH",
+	"L43gNm/Q4R/S0EM5d6S9B6uhzlYM49x+0qUJLIECu22Lu406o5LFb+1UCl0VpU82OrC/X7WeHGzycZpD",
+	"TxkTWn0gaotGOvOtf7NHyXwwxfIO0VcdMyNkNbpcbaQYCLRrnxzZe+Pgvwdaru9wddsjDVfC8Hx+y397",
+	"WFA6v1QfaZf8wFPlmdNKpohVEcQkQKi2VrRAu7mQgu3hdwgJn2X7lLKscQkOb5+3rSc//vZpte63T4j8",
+	"cA2+ixSZ3yEdut0XjKSPdAbx9ePhZ16u2Xm38YNe7pvp+0gi/We5I4CVg7ofrAGnFCjRJbV3PopE1IDy",
+	"TwRLt4RZ3WE2rDiLcOtUKjYl1+/xoSizr6YPm6mez1k52bMhkYL54VX9Q0onLMFHlEsrhSnVzh3hSq49",
+	"vnfGM3QtatMUSJxHHI1Mt1PSaILJXV+CjoGuf6RV/NAqfmFWpSjmcO25JjlQisAtpIAV3nhdxA0oIn3a",
+	"csqpePM7GYw3BypQcAxwweLgXl+PnZX+t9i1oIeOJ8d1EH3YsQc2WFtzwUU9F0AXuxufj6PU50Or9Q3L",
+	"u93qkx99aTFRK8xx6XVYEVQzypzkZsRNNjNPiPE7AED88pOE7ChgQOVHTxFCFty5BT/xLsPkExYHUU9e",
+	"CQOpUYOUm+lD4tfPOoInnvzd/t/BoEFYHvu35jKn+6Z0yZciHrw4U72Qq6Ou7JM+8B+lYG0/+ANqllGQ",
+	"Ppy2o53Sz66eDxl0fpTGc5+c0Qapy8uAYSWxZxbcaBwQaGlvPvVKRum3WbrLzuKPTun+LSCcT1IpUqb1",
+	"cXUJna83qjeEqki1FN2CZhBmV6qtN3InWnXJTa/QJEscFA7XBFxCTfjfMQm5jEKpSFPmDzXUqbwDXh5f",
+	"Lu3oZWpcAvs3oHS8bZ5ZQV0z8tykVAhpL6fYJ4SG62NWwA//IGcLrNQnST8d2/Gvmon/VGGodyxnVNdI",
+	"FzQ3G1mtN0TLgkG9PqF6yzKsd7RS6sTs4J4eBqS6G/MErJWRjRnEWoFiwX+AiqF6vj4z4fVgK59Oel0f",
+	"GuY1jy3nTJukrTcJFXsC1Ha+HElvZImhV/wzoLkgZdZQox9tJkXV6f5DlOh+uurc2ILcj2h/eG/b6LJ/",
+	"6x5wx+tDE0VgZ0bszrqz56KY8kYixJmtjYH2p/dWgdkoU7hV7aQym6S2W4DvT9Gy9NSCLj2Sa8xohFSq",
+	"VCqWhdf1vKilk8u8kXn2UOfYn2We/dP4eqDz68/osfo06WQzT5CTaqyjRM2Xm/3/7F3Pb6M6EP5XUM6p",
+	"8s59pz7pHZ/eaqm2h1UPJkx3UQiubJMoivq/r/x5+JUNhFAIJJsTLbEM9gwzY/ubb7Ln3ELC2ag51nVq",
+	"l6ebXYnqraVdlzKxRH2qWd7qutPNeBgtUs7yAX/eY/4rQJyryCx/Fp5z6zBlIoMIl9NuSsRvkfECThtQ",
+	"NE6kY2NvEXYjH2lpnHBUcSuukGfrbpbqGTeNzAs4h6nZzT3NKEvhxaS1F9JauLSYw9JC5+5G8MLxQYSb",
+	"iAvM9a/AT+Em0sQosdlwehUl4RPGMU51qvIb1J6F8689rDOEwZGBWFmL/DZHsoQX7HCtMIq7yrabSmHC",
+	"1iuGBqUZNhgr1OVSFm/eNlHgf0hUxIMaySgJxzGRrMYM2pikrXSvUNr3At6DhKqiQdw3QLCjeWARaZRu",
+	"MtL7IT2Zdj//Wyi3eTzcZ4Du7yvgwXw+5ndKS5FmX+32hQYMNH37gNvQNz+bq0mpnM87e1NWOTCMNS12",
+	"fTItgbOTBJyh7g6CoqVM49ALyK1mqQl3hlItNwXw8qkFIRRWF1hmWJl/VvnOpnL+J43i0KcboH/yaRzm",
+	"Jzt5RyRsJ9ZcGZTri4gUCrYzr76R7wjwAmmMXJ9DkWgbLPaaTCOEq5PeXQpEVSPXZ1dXbJIQqt5JgX0y",
+	"VUrgQq6LQJFYdYuUim5rzZLt/DJmKc9M/5MD+DojpuSKkv718TdzgZpuzSGRa3In1MrzEJKwZXSBXf53",
+	"obXDLoxGLuPzRuokmWXcy136syseOgHqiDP4H5xeLfa4Nvv4bkK/mJe3r/ctom2tr+f3nzpgms/wiuJF",
+	"YACtVL3coQKRF0iVEBc9wl2udzfrxEVzytXb1yqcfQO1TFdFGZZX5gyz8NfdLBgbLjT78WfX5KoP8TGG",
+	"FihEDBXoUJkarr+kaan6WOmLcB0lkTZueitiwU+nnDHGMNBBIfoeJY7Fk31M8THZ/AdS9J6YlSDevx3S",
+	"EE8ssjGyXEsGFiLhkjb2r4NaA6elWPmyFntcP5xDicnQMXO6kauSeCszfcQVufbhZRTyJI+ZKalldxIz",
+	"nrQtCfWghDmBjH4hob6i1ZCri4F3b6fHoPDCRec8KwFrD0EOxflnNbMR19BvvYlY0/zqd4QzTWuR9gt9",
+	"7AHDQEK5zjyhOXGBmYQM5IFc/mDnJXI7t1fokYNAH+Jeygn9xyEMLkRoWA28oMGQM4wH1MTy7vX6Aoa4",
+	"mpZqEy0JPGd5dV5pHYHQq2oSU31Mjc5pmarI7GB1AhKK1Ozx+6vVRvuMzB6lKp49zhbQUu54n30+2ej2",
+	"1e+pdIOPGPL/M6Le8q289n25I5Z8pV28zFmLSvcPvMDH68evAAAA//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

@@ -60,13 +60,13 @@ func demandFromWire(w *oapi.ProgrammePieceDemand) mill.Demand {
 	return ""
 }
 
-func campaignSummaryToWire(c port.CampaignSummary) oapi.Campaign {
+func campaignSummaryToWire(c port.ProgrammeSummary) oapi.Campaign {
 	return oapi.Campaign{Name: c.Name, Mill: c.Mill, StartsAt: c.StartsAt.UTC(), MinutesPerPiece: optional(c.MinutesPerPiece), PieceCount: c.Pieces, TonnageT: c.TonnageT,
 		PlannedStops: each(c.Stops, stopToWire), LoadedBy: optional(c.LoadedBy)}
 }
 
-func campaignToWire(c port.CampaignRow) oapi.Campaign {
-	w := campaignSummaryToWire(port.CampaignSummary{Name: c.Name, Mill: c.Mill, StartsAt: c.StartsAt, MinutesPerPiece: c.MinutesPerPiece,
+func campaignToWire(c port.ProgrammeRow) oapi.Campaign {
+	w := campaignSummaryToWire(port.ProgrammeSummary{Name: c.Name, Mill: c.Mill, StartsAt: c.StartsAt, MinutesPerPiece: c.MinutesPerPiece,
 		Pieces: int64(len(c.Pieces)), TonnageT: c.TonnageT(), Stops: c.Stops, LoadedBy: c.LoadedBy})
 	pieces := each(c.Pieces, func(p mill.Piece) oapi.ProgrammePiece {
 		return oapi.ProgrammePiece{Id: p.ID, Material: optional(p.Material), Block: optional(p.Block), Demand: word[oapi.ProgrammePieceDemand](p.Demand), MassT: p.MassT, WidthMm: p.WidthMM,

@@ -128,7 +128,7 @@ func explain(e *openapi3.SchemaError) (pointer, detail string) {
 		return pointer, show(e.Value) + " may hold only letters, digits, dot, dash and underscore, and begins with a letter or digit"
 	case "format":
 		if s.Format == "date-time" {
-			return pointer, show(e.Value) + " is not a time such as 2026-01-31T06:30:00Z"
+			return pointer, show(e.Value) + fmt.Sprintf(" is not a time such as 2026-01-31T06:30:00Z, of the year %d or later", earliestYear)
 		}
 		return pointer, show(e.Value) + " is out of range"
 	default:

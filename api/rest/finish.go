@@ -46,7 +46,7 @@ func standFinishToWire(a finish.Answer) oapi.StandFinish {
 }
 
 func marginToWire(m finish.Margin) oapi.CriterionMargin {
-	return oapi.CriterionMargin{Roll: m.Roll, Hard: optional(m.Hard), Criterion: string(m.Criterion), Groove: optional(int64(m.Groove)), Unit: m.Unit, Limit: m.Limit, Now: m.Now, AtEnd: m.AtEnd, AtEndLow: &m.AtEndLow, AtEndHigh: &m.AtEndHigh,
+	return oapi.CriterionMargin{Roll: m.Roll, Hard: optional(m.Hard), Past: optional(m.Past), Criterion: string(m.Criterion), Groove: optional(int64(m.Groove)), Unit: m.Unit, Limit: m.Limit, Now: m.Now, AtEnd: m.AtEnd, AtEndLow: &m.AtEndLow, AtEndHigh: &m.AtEndHigh,
 		Probability: m.Probability, Reached: reachedToWire(m.Reached), ReachedP10: reachedToWire(m.ReachedP10), Source: optional(m.Source)}
 }
 

@@ -1,6 +1,7 @@
 package rest
 
 import (
+	"barrelbook/api/app/gather"
 	"barrelbook/api/app/plan"
 	"barrelbook/api/app/port"
 	"barrelbook/api/oapi"
@@ -43,19 +44,29 @@ func standViewToWire(v plan.StandView) oapi.StandView {
 			if p.Mounting == nil {
 				return oapi.StandPosition{Position: oapi.Position(p.Position)}
 			}
-			return positionToWire(*p.Mounting, p.Barrel)
+			w := positionToWire(*p.Mounting, p.Barrel)
+			w.SinceGrind = borneToWire(p.Now, p.Barrel)
+			return w
 		})}
 }
 
+// borneToWire shows what a roll has borne since its grind.
+func borneToWire(b *gather.Borne, barrel quantity.Micrometre) *oapi.SinceGrind {
+	if b == nil {
+		return nil
+	}
+	return &oapi.SinceGrind{TonnageT: b.TonnageT, RolledKm: b.RolledKM, WearUm: b.WearUM, WearProfile: profileToWire(b.Along, barrel), RateUmPerKm: b.UMPerKM, RateSource: b.RateSource, PastLimits: list(b.Past)}
+}
+
 // positionToWire shows a mounting as a place in a stand.
-func positionToWire(m port.MountingRow, barrel quantity.Micrometre) oapi.StandPosition {
+func positionToWire(m port.Stay, barrel quantity.Micrometre) oapi.StandPosition {
 	usage := usageToWire(m.Usage, barrel)
 	return oapi.StandPosition{Position: oapi.Position(m.Position), Roll: optional(m.Roll), Set: optional(m.Set), DiameterMm: mmOrNone(m.Diameter),
 		MountedAt: when(m.MountedAt), Usage: &usage}
 }
 
 // positionAlone is for where the length of the barrel is not known.
-func positionAlone(m port.MountingRow) oapi.StandPosition { return positionToWire(m, 0) }
+func positionAlone(m port.Stay) oapi.StandPosition { return positionToWire(m, 0) }
 
 func standLoadToWire(l *plan.StandLoad) *oapi.StandLoad {
 	if l == nil {
@@ -67,7 +78,7 @@ func standLoadToWire(l *plan.StandLoad) *oapi.StandLoad {
 				PeakPressureMpa: p.PeakPressureMPa, TakenAsEven: p.TakenAsEven}
 		})}
 	if l.Gap != nil {
-		g := gapToWire(l.Gap)
+		g := gapToWire(*l.Gap)
 		w.Gap = &g
 	}
 	return w

@@ -22,12 +22,20 @@ func usageToWire(u duty.Usage, barrel quantity.Micrometre) oapi.Usage {
 	}
 	deepest := u.DeepestWearUM()
 	w.WearUm = &deepest
-	if n := len(u.WearUM); barrel > 0 && n > 1 {
-		x := make([]float64, n)
-		for i := range x {
-			x[i] = barrel.MM() * (float64(i)/float64(n-1) - 0.5)
-		}
-		w.WearProfile = &oapi.BarrelProfile{XMm: x, Um: u.WearUM}
-	}
+	w.WearProfile = profileToWire(u.WearUM, barrel)
 	return w
+}
+
+// profileToWire shows wear at evenly spaced stations along a barrel, nil where
+// its length is not at hand.
+func profileToWire(um []float64, barrel quantity.Micrometre) *oapi.BarrelProfile {
+	n := len(um)
+	if barrel <= 0 || n < 2 {
+		return nil
+	}
+	x := make([]float64, n)
+	for i := range x {
+		x[i] = barrel.MM() * (float64(i)/float64(n-1) - 0.5)
+	}
+	return &oapi.BarrelProfile{XMm: x, Um: um}
 }

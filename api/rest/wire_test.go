@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"barrelbook/api/app/plan"
 	"barrelbook/api/app/port"
 	"barrelbook/api/app/record"
 	"barrelbook/api/app/report"
@@ -49,8 +50,8 @@ func ofTheWorks() []*mapping {
 		tried("standFromWire", standFromWire).word("Orientation", "vertical", "horizontal").notRead("Version").notSet("Version"),
 		carried("standToWire", standToWire),
 		// A place that is taken is shown as its stay says; a stay there runs on.
-		carried("standViewToWire", standViewToWire).notRead("Positions.Position", "Positions.Mounting.ID", "Positions.Mounting.Stand", "Positions.Mounting.WithdrawnAt").
-			notRead("Positions.Mounting."+widthsToCome, "Positions.Now").notSet("Load.Gap"), // to come
+		carried("standViewToWire", standViewToWire, func(v *plan.StandView) { v.Load.Gap = nil }).notRead("Load.Gap").notSet("Load.Gap").notRead("Positions.Position", "Positions.Mounting.ID", "Positions.Mounting.Stand", "Positions.Mounting.WithdrawnAt").
+			notRead("Positions.Mounting." + widthsToCome), // to come
 		tried("practiceFromWire", practiceFromWire).notRead("Version").notSet("Version"),
 		tried("practiceToWire", practiceToWire, func(p *practice.Practice) {
 			p.Values = map[practice.Key]float64{}
@@ -65,14 +66,14 @@ func ofTheWorks() []*mapping {
 
 func ofRolls() []*mapping {
 	return []*mapping{
-		// The moment of a receipt is its entry's. Tests of one are to come.
-		tried("receiptFromWire", receiptFromWire).notRead("ReceivedAt").notSet("Tests"),
+		// The moment of a receipt is its entry's.
+		tried("receiptFromWire", receiptFromWire).notRead("ReceivedAt").notSet(allowedInForce),
 		tried("receiptChange", func(w oapi.ReceiptCorrection) (roll.Received, error) {
 			var b roll.Received
 			change, err := receiptChange(w)
 			change(&b)
 			return b, err
-		}).notRead("ReceivedAt").notSet("Tests", "Roll.Number"), // a number is not changed
+		}).notRead("ReceivedAt").notSet(allowedInForce, "Roll.Number"), // a number is not changed
 		carried("rollToWire", rollToWire).word("Fitness.Word", release.Fit, release.NotReleased).notRead(under("Fitness", verdictUnshown...)...).
 			// Of a stay, its roll is the one shown; of a limit, its figure.
 			notRead(under("Mounting", stayUnshown...)...).notRead("Mounting."+widthsToCome, "Totals.Widths").notRead("Grooves.Limit.Set", "Grooves.Limit.Source", "Damage.Source").
@@ -88,19 +89,31 @@ func ofRolls() []*mapping {
 		carried("regrindAnswerToWire", regrindAnswerToWire).word("Fitness.Word", release.Fit, release.NotReleased).notRead(under("Fitness", verdictUnshown...)...).notRead("Fitness.CoolAt").notRead(under("Campaign", stayUnshown...)...).notRead("Owed.Entry", "Campaign."+widthsToCome).
 			notSet("Campaign.Usage.WearProfile").notSet(under("Fit.Steps", links...)...).notSet(under("Steps", links...)...),
 		tried("adviceFromWire", adviceFromWire),
-		carried("adviceToWire", adviceToWire).notRead("Stretches", "WearUM"), // shown as a part of the stock
+		carried("adviceToWire", adviceToWire).notRead("Stays", "WearUM"), // shown as a part of the stock
 	}
 }
 
 func ofEntries() []*mapping {
 	reason := func(w oapi.ReasonInput) record.Happening { return reasonedFromWire(w, roll.Held{}) }
+	// The change of a receipt is a function: what it makes of one is compared.
+	type done struct {
+		record.Correction
+		Received roll.Received
+	}
+	applied := func(w oapi.CorrectionInput) (d done, err error) {
+		if d.Correction, err = correctionFromWire(w); err == nil {
+			d.Correction.Receipt(&d.Received)
+			d.Correction.Receipt = nil
+		}
+		return d, err
+	}
 	list := []*mapping{
 		// The number of the roll is in the path.
 		carried("inspectionFromWire", inspectionFromWire).notSet("Number", "Reason").notSet("Body." + allowedInForce),
 		carried("reasonedFromWire", reason).notSet("Number"),
 		carried("regradingFromWire", regradingFromWire).notSet("Number"),
 		carried("scrappingFromWire", scrappingFromWire).notSet("Number"),
-		tried("correctionFromWire", correctionFromWire).notSet("Number").notSet("Regrind." + allowedInForce),
+		tried("correctionFromWire", applied).notSet("Number", "Receipt", "Received.Roll.Number", "Received."+allowedInForce, "Regrind."+allowedInForce),
 		carried("chockEntryToWire", chockEntryToWire, func(e *chock.Entry) { e.Body = filled[chock.Inspected]() }),
 	}
 	for _, b := range bodies() {
@@ -150,8 +163,8 @@ func ofTheShop() []*mapping {
 		// Of both rolls, what makes them a set: their diameters and where they may go.
 		carried("setToWire", setToWire).word("Fitness.Word", release.Fit, release.NotReleased).notRead(under("Fitness", verdictUnshown...)...).notRead("Fitness.CoolAt", "TopState", "BottomState").notSet(under("Fit.Steps", links...)...),
 		carried("changeFromWire", changeFromWire),
-		carried("changeToWire", changeToWire).notRead("In.ID", "In.Stand", "In.WithdrawnAt", "Out.ID", "Out.Stand", "Out.WithdrawnAt").notRead("In."+widthsToCome, "Out."+widthsToCome).
-			notSet("In.Usage.WearProfile", "Out.Usage.WearProfile"), // the length of the barrel is not at hand
+		carried("changeToWire", changeToWire).notRead("Moved").notSet("Moved").notRead("In.ID", "In.Stand", "In.WithdrawnAt", "Out.ID", "Out.Stand", "Out.WithdrawnAt").notRead("In."+widthsToCome, "Out."+widthsToCome).
+			notSet("In.Usage.WearProfile", "Out.Usage.WearProfile", "In.SinceGrind", "Out.SinceGrind"), // the length of the barrel is not at hand
 		carried("incidentFromWire", incidentFromWire),
 		carried("incidentToWire", incidentToWire),
 		carried("chockFromWire", both2(chockFromWire)),
@@ -171,8 +184,8 @@ func ofProgrammes() []*mapping {
 		carried("programmeFromWire", programmeFromWire).word("Pieces.Demand", mill.WarmUp, mill.Demanding).notSet("Pieces.RolledAt", "Pieces.Source"), // not rolled yet
 		carried("campaignSummaryToWire", campaignSummaryToWire).notSet("Pieces"),
 		carried("campaignToWire", campaignToWire).notRead("Pieces.RolledAt", "Pieces.Source", "Pieces.Mill"),
-		carried("finishFromWire", finishFromWire).notSet("Campaign", "AskedBy"),                      // of the path and the caller
-		carried("finishToWire", finishToWire).notRead("Stands.Margins.Past", "Stands.Limiting.Past"), // to come
+		carried("finishFromWire", finishFromWire).notSet("Campaign", "AskedBy"), // of the path and the caller
+		carried("finishToWire", finishToWire),
 		carried("planFromWire", planFromWire),
 		carried("planToWire", planToWire).notRead("Stops.Planned"), // shown by the name of the planned stop
 	}

@@ -13,7 +13,7 @@ import (
 // asking: that of this machine and by how much the database was ahead of it when
 // last asked, as each transaction that writes does.
 func (s *Store) Now() time.Time {
-	return time.Now().Add(time.Duration(s.ahead.Load()) * time.Microsecond).UTC().Truncate(time.Microsecond)
+	return s.here().Add(time.Duration(s.ahead.Load()) * time.Microsecond).UTC().Truncate(time.Microsecond)
 }
 
 // Now reads the clock. On SQLite the machine and the database are one.
@@ -26,14 +26,22 @@ func (s *Store) setClock(ctx context.Context) error {
 	return err
 }
 
+// here is the moment by the clock of this machine.
+func (s *Store) here() time.Time {
+	if s.machine != nil {
+		return s.machine()
+	}
+	return time.Now()
+}
+
 func (s *Store) readClock(db *gorm.DB) (time.Time, error) {
 	if s.dialect == migrations.SQLite {
-		return time.Now().UTC().Truncate(time.Microsecond), nil
+		return s.here().UTC().Truncate(time.Microsecond), nil
 	}
 	var us int64
 	if err := db.Raw("SELECT CAST(extract(epoch FROM clock_timestamp()) * 1000000 AS BIGINT)").Scan(&us).Error; err != nil {
 		return time.Time{}, err
 	}
-	s.ahead.Store(us - time.Now().UnixMicro())
+	s.ahead.Store(us - s.here().UnixMicro())
 	return moment(us), nil
 }

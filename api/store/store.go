@@ -28,6 +28,8 @@ type Options struct {
 	// MaxConns is the size of the pool of connections: of the readers on
 	// SQLite, of all on PostgreSQL. Defaults to 4 on SQLite, 16 on PostgreSQL.
 	MaxConns int
+	// Machine is the clock of this machine. Defaults to time.Now.
+	Machine func() time.Time
 	// ReadOnly opens a data file to read it, whoever wrote it last, and makes
 	// nothing. On PostgreSQL it only keeps this store from writing.
 	ReadOnly bool
@@ -45,8 +47,9 @@ type Store struct {
 	file     *dataFile // nil on PostgreSQL
 	// ahead is by how much the clock of the database is ahead of this machine's,
 	// in microseconds, as it was last read.
-	ahead  atomic.Int64
-	health health
+	ahead   atomic.Int64
+	machine func() time.Time // nil for time.Now
+	health  health
 }
 
 var _ port.Store = (*Store)(nil)

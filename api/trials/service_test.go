@@ -11,6 +11,9 @@ import (
 	"net/http/httptest"
 	"os"
 	"path/filepath"
+	"slices"
+	"strings"
+	"sync"
 	"sync/atomic"
 	"testing"
 	"time"
@@ -18,6 +21,7 @@ import (
 	"barrelbook/api/embedded"
 	"barrelbook/api/rest"
 	"barrelbook/api/store/pgtest"
+	"barrelbook/domain/practice"
 )
 
 func TestMain(m *testing.M) { os.Exit(pgtest.Main(m)) }
@@ -35,6 +39,7 @@ type site struct {
 	url     string
 	service *embedded.Service
 	log     *bytes.Buffer
+	close   func()
 }
 
 // open serves a database; o may say more than the path.
@@ -49,11 +54,12 @@ func open(t testing.TB, o embedded.Options) *site {
 	}
 	server := httptest.NewServer(s.service.Handler())
 	s.url = server.URL
-	t.Cleanup(func() {
+	s.close = sync.OnceFunc(func() {
 		server.CloseClientConnections()
 		server.Close()
 		_ = s.service.Close()
 	})
+	t.Cleanup(s.close)
 	return s
 }
 
@@ -157,7 +163,21 @@ func (s *site) mill() {
 	for i, stand := range []string{"F1", "F2"} {
 		s.must("/v1/stands", fmt.Sprintf(`{"name":%q,"mill":"hot","order":%d,"arrangement":"four_high"}`, stand, i+1))
 	}
-	s.must("/v1/practices", `{"name":"quick","scope":{},"values":{"cooling_h":0,"campaigns_between_grinds":20,"pair_tolerance_um":5000}}`)
+	s.must("/v1/practices", quick())
+}
+
+// quick is a practice under which rolls go in and out quickly: nothing is to cool
+// down and no test is asked.
+func quick() string {
+	values := map[practice.Key]float64{practice.CoolingH: 0, practice.CampaignsBetweenGrind: 20, practice.PairToleranceUM: 5000}
+	for _, k := range practice.Asks() {
+		values[k] = 0
+	}
+	body, err := json.Marshal(map[string]any{"name": "quick", "scope": map[string]any{}, "values": values})
+	if err != nil {
+		panic(err)
+	}
+	return string(body)
 }
 
 // roll receives one roll at the moment given.
@@ -206,4 +226,8 @@ func piece(id string, at time.Time, forceKN float64, stands ...string) string {
 	}
 	return fmt.Sprintf(`{"source":"mes","id":%q,"mill":"hot","rolled_at":%q,"mass_t":20,"width_mm":1250,"entry_thickness_mm":30,"passes":[%s]}`+"\n",
 		id, at.UTC().Format(time.RFC3339Nano), passes)
+}
+
+func holdsAny(text string, parts ...string) bool {
+	return slices.ContainsFunc(parts, func(part string) bool { return strings.Contains(text, part) })
 }

@@ -316,32 +316,57 @@ func (r *run) ends(role mill.Role, from, to int) string {
 }
 
 // surely says whether the probability is at least p, by bounds where they tell:
-// no more than that of any limit alone, no less than what all of them leave of 1.
+// no more than that of any limit or any pair of rolls alone, and no less than the
+// product of all of them, as whatever makes one likelier makes no other less
+// likely.
 func (r *run) surely(at stretch, p float64, only ...mill.Role) bool {
-	k := &r.risk
 	if !r.lay(at, only) {
 		return false
 	}
-	least, left, known := 1.0, 1.0, true
-	take := func(one float64) { least, left = min(least, one), left-(1-one) }
-	for _, h := range k.planes {
-		take(cdf(h.end / math.Hypot(h.e, h.f)))
-	}
-	for j := range k.rolls {
-		for _, u := range k.rolls[j].wear {
-			lines := k.lines[u.from:u.to]
-			if limit.Greatest(lines, 0) > 0 {
-				known = false // worn already: no closed form
-				continue
-			}
-			take(cdf(deviations(u.bound, limit.Greatest(lines, 1), math.Hypot(k.rolls[j].sd, k.sdG))))
-		}
-	}
+	most, least, known := r.risk.within(len(r.work().Rolls))
 	switch {
-	case least < p:
+	case most < p-bivariateError:
 		return false
-	case known && left >= p:
+	case known && least >= p+bivariateError:
 		return true
 	}
 	return r.probability(at, only...) >= p
+}
+
+// bivariateError is more than what the bivariate rule is off at the correlations
+// there are.
+const bivariateError = 2e-4
+
+// within bounds the probability of what was laid. known is false where rolls are
+// worn already: for these there is no closed form.
+func (k *risk) within(works int) (most, least float64, known bool) {
+	most, least, known = 1, 1, true
+	take := func(p float64) { most, least = min(most, p), least*p }
+	for _, h := range k.planes {
+		take(cdf(h.end / math.Hypot(h.e, h.f)))
+	}
+	for _, pair := range [][2]int{{0, works}, {works, len(k.rolls)}} {
+		var room, sd [2]float64
+		for j := pair[0]; j < pair[1]; j++ {
+			i := j - pair[0]
+			sd[i] = math.Hypot(k.rolls[j].sd, k.sdG)
+			room[i] = math.Inf(1)
+			for _, u := range k.rolls[j].wear {
+				lines := k.lines[u.from:u.to]
+				if limit.Greatest(lines, 0) > 0 {
+					known = false
+					continue
+				}
+				room[i] = min(room[i], deviations(u.bound, limit.Greatest(lines, 1), sd[i]))
+			}
+		}
+		switch pair[1] - pair[0] {
+		case 1:
+			take(cdf(room[0]))
+		case 2:
+			a, b := &k.rolls[pair[0]], &k.rolls[pair[0]+1]
+			take(bivariate(room[0], room[1], (b.rho*a.sd*b.sd+k.sdG*k.sdG)/(sd[0]*sd[1])))
+		}
+	}
+	return most, least, known
 }

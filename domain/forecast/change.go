@@ -2,9 +2,12 @@ package forecast
 
 import (
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 	"time"
 
+	"barrelbook/domain/limit"
 	"barrelbook/domain/refusal"
 )
 
@@ -15,13 +18,12 @@ type ChangeInput struct {
 	// In is false for a roll in the shop: tonnes and kilometres are then those of
 	// its whole next campaign and there is no date.
 	In bool
-	// UsedT, UsedKM and WearUM are of the campaign so far; WearUM is the deepest
-	// computed wear since the last grind at the mean rate.
-	UsedT, UsedKM, WearUM float64
-	// Limits; 0 stands for none.
-	MaxT, MaxKM, MaxWearUM float64
-	// KMPerT and WearUMPerT are what a tonne at this stand does, at the mean rate.
-	KMPerT, WearUMPerT float64
+	// UsedT is what the campaign has rolled so far, t.
+	UsedT float64
+	// Limits are what can end it where OnceT tonnes, and OnceKM kilometres, are
+	// rolled as before over and over (limit.Again).
+	Limits        []limit.Watch
+	OnceT, OnceKM float64
 	// RateCV is how well the rate is known.
 	RateCV float64
 	// PastT is the tonnes of past campaigns of the sort, sorted.
@@ -35,21 +37,22 @@ type Change struct {
 	TonnageT, RolledKM Quantiles // still to be rolled
 	Dates              bool
 	At                 Dates
-	// Limit is what most likely ends it: "tonnes", "km", "wear" or "habit".
+	// Limit is what most likely ends it, in short, or "habit".
 	Limit string
 	Notes []string
 }
 
-// slices is how many parts the past campaigns and the rhythm are read in.
-const slices = 20
+// parts is how many parts the past campaigns and the rhythm are read in.
+const parts = 20
 
 // NextChange forecasts the end of the campaign: the first of its limits, or the
 // length at which the shop usually changes.
 //
-//	R = min(Tmax − T, (kmmax − km)/κm, (wmax − w·f)/(w'·f), H − T | H > T)
+//	R = min(over limits of (bound − borne)/added·T₁, H − T | H > T)
 //
-// in tonnes, with f the factor by which the wear rate may be off (lognormal, CV
-// as given), w' the wear per tonne and H a past campaign, all equally likely.
+// in tonnes, with borne and added those of the limit, wear times the factor by
+// which its rate may be off (lognormal, CV as given), T₁ the tonnes that add it
+// and H a past campaign, all equally likely.
 // A campaign longer than all past ones has no H left. R is at least 0; dates are R
 // over the rhythm of the stand. Refused: figures below 0.
 func NextChange(in ChangeInput) (Change, error) {
@@ -80,8 +83,10 @@ func NextChange(in ChangeInput) (Change, error) {
 	}
 	points = merged(points)
 	out.TonnageT = discrete(points)
-	out.RolledKM = scaled(out.TonnageT, in.KMPerT)
-	for _, name := range []string{"tonnes", "km", "wear", "habit"} {
+	if in.OnceT > 0 {
+		out.RolledKM = scaled(out.TonnageT, in.OnceKM/in.OnceT)
+	}
+	for _, name := range slices.Sorted(maps.Keys(votes)) {
 		if votes[name] > votes[out.Limit] {
 			out.Limit = name
 		}
@@ -96,8 +101,7 @@ func (in ChangeInput) check() error {
 		path  string
 		value float64
 	}{
-		{"used_t", in.UsedT}, {"used_km", in.UsedKM}, {"wear_um", in.WearUM}, {"max_campaign_t", in.MaxT}, {"max_campaign_km", in.MaxKM},
-		{"max_wear_um", in.MaxWearUM}, {"km_per_t", in.KMPerT}, {"wear_um_per_t", in.WearUMPerT}, {"rate_cv", in.RateCV}, {"tonnage_per_day_t", in.PerDay.Mean},
+		{"used_t", in.UsedT}, {"once_t", in.OnceT}, {"once_km", in.OnceKM}, {"rate_cv", in.RateCV}, {"tonnage_per_day_t", in.PerDay.Mean},
 	} {
 		c.NotNegative(f.path, f.value)
 	}
@@ -119,7 +123,7 @@ func (in ChangeInput) habit(out *Change) []point {
 		}
 		return []point{{math.Inf(1), 1}}
 	}
-	n := min(slices, len(beyond))
+	n := min(parts, len(beyond))
 	points := make([]point, n)
 	for i := range points {
 		points[i] = point{beyond[(2*i+1)*len(beyond)/(2*n)], 1 / float64(n)}
@@ -131,21 +135,13 @@ func (in ChangeInput) habit(out *Change) []point {
 // the factor.
 func (in ChangeInput) limit(factor float64) (tonnes float64, by string) {
 	tonnes = math.Inf(1)
-	take := func(left, perT float64, name string) {
-		if perT > 0 && left/perT < tonnes {
-			tonnes, by = left/perT, name
+	for i := range in.Limits {
+		w := &in.Limits[i]
+		if left := in.OnceT * w.Times(factor); left < tonnes {
+			tonnes, by = left, w.Short
 		}
 	}
-	if in.MaxT > 0 {
-		take(in.MaxT-in.UsedT, 1, "tonnes")
-	}
-	if in.MaxKM > 0 {
-		take(in.MaxKM-in.UsedKM, in.KMPerT, "km")
-	}
-	if in.MaxWearUM > 0 {
-		take(in.MaxWearUM-in.WearUM*factor, in.WearUMPerT*factor, "wear")
-	}
-	return math.Max(0, tonnes), by
+	return tonnes, by
 }
 
 func (in ChangeInput) dates(points []point, out *Change) {

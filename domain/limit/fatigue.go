@@ -17,7 +17,7 @@ import (
 //
 //	damage   max over layers of (D₀ + E·F^(m/2)·share·ΔD)
 var contactFatigue = Kind{
-	Criterion: "fatigue", Key: practice.MaxDamage, Unit: "of 1", Decimals: 3, Words: "contact fatigue", Noun: "contact-fatigue",
+	Criterion: "fatigue", Key: practice.MaxDamage, Unit: "of 1", Decimals: 3, Words: "contact fatigue", Noun: "contact-fatigue", Short: "fatigue",
 	Watch: func(a *Ahead, j int) []Watch {
 		w, ok := of(a.Rolls[j], practice.MaxDamage)
 		t := a.fatigue[j]

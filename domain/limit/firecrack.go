@@ -9,7 +9,7 @@ import (
 // piece that heated the roll since it was ground. It is a rule, not a law of
 // nature, and is taken as exact.
 var fireCrack = Kind{
-	Criterion: "fire_crack", Key: practice.MaxFireCrackUM, Unit: "µm", Words: "fire-crack depth", Noun: "fire-crack", Unforced: true,
+	Criterion: "fire_crack", Key: practice.MaxFireCrackUM, Unit: "µm", Words: "fire-crack depth", Noun: "fire-crack", Short: "fire cracks", Unforced: true,
 	Watch: func(a *Ahead, j int) []Watch {
 		r := a.Rolls[j]
 		w, ok := of(r, practice.MaxFireCrackUM)

@@ -11,7 +11,7 @@ import (
 // grooveTonnage is what may go through one groove between two turnings, for each
 // groove that the programme uses. Masses are taken as exact.
 var grooveTonnage = Kind{
-	Criterion: GrooveTonnage, Key: practice.MaxGrooveT, Unit: "t", Words: "tonnes of the groove", Noun: "groove", Unforced: true,
+	Criterion: GrooveTonnage, Key: practice.MaxGrooveT, Unit: "t", Words: "tonnes of the groove", Noun: "groove", Short: "groove tonnes", Unforced: true,
 	Ends: func(roll, limit string, groove int) string {
 		return fmt.Sprintf("groove %d of %s reaches its %s", groove, roll, limit)
 	},

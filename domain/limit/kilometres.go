@@ -7,7 +7,7 @@ import (
 
 // campaignKM is the length a roll may roll from going in to coming out.
 var campaignKM = Kind{
-	Criterion: "campaign_km", Key: practice.MaxCampaignKM, Unit: "km", Decimals: 1, Words: "kilometres of the campaign", Noun: "campaign", Unforced: true,
+	Criterion: "campaign_km", Key: practice.MaxCampaignKM, Unit: "km", Decimals: 1, Words: "kilometres of the campaign", Noun: "campaign", Short: "km", Unforced: true,
 	Ends: endsOfCampaign,
 	Watch: func(a *Ahead, j int) []Watch {
 		w, ok := of(a.Rolls[j], practice.MaxCampaignKM)

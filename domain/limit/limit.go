@@ -23,8 +23,9 @@ type Kind struct {
 	// Unit and Decimals are those it is said in.
 	Unit     string
 	Decimals int
-	// Words name it for a person, Noun where it stands before "limit".
-	Words, Noun string
+	// Words name it for a person, Noun where it stands before "limit", Short what a
+	// forecast is limited by.
+	Words, Noun, Short string
 	// Falls is true where the limit is passed on the way down.
 	Falls bool
 	// Unforced is true where smaller forces do not bear on it.
@@ -87,6 +88,8 @@ type Watch struct {
 	// Show turns a use into the figure that is told; nil where it is the same.
 	Show   func(use float64) float64
 	Source string
+
+	pieces int // of the programme
 }
 
 // Shown is the figure told of a use.
@@ -161,7 +164,7 @@ func watches(a *Ahead, by func(*Kind) func(*Ahead, int) []Watch) []Watch {
 				continue
 			}
 			for _, w := range watch(a, j) {
-				w.Kind, w.Roll = k, j
+				w.Kind, w.Roll, w.pieces = k, j, len(a.Pieces)
 				list = append(list, w)
 			}
 		}

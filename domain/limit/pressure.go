@@ -8,7 +8,7 @@ import (
 // peakPressure is the greatest contact pressure of any piece, which goes with the
 // root of the force.
 var peakPressure = Kind{
-	Criterion: "peak_pressure", Key: practice.MaxPeakPressureMPa, Unit: "MPa", Words: "peak contact pressure", Noun: "contact-pressure",
+	Criterion: "peak_pressure", Key: practice.MaxPeakPressureMPa, Unit: "MPa", Words: "peak contact pressure", Noun: "contact-pressure", Short: "contact pressure",
 	Watch: func(a *Ahead, j int) []Watch {
 		w, ok := of(a.Rolls[j], practice.MaxPeakPressureMPa)
 		per := a.Each(j, pressure)

@@ -7,7 +7,7 @@ import (
 
 // revolutions is how often a roll may turn from going in to coming out.
 var revolutions = Kind{
-	Criterion: "campaign_revolutions", Key: practice.MaxCampaignRevolutions, Unit: "revolutions", Words: "revolutions of the campaign", Noun: "campaign", Unforced: true,
+	Criterion: "campaign_revolutions", Key: practice.MaxCampaignRevolutions, Unit: "revolutions", Words: "revolutions of the campaign", Noun: "campaign", Short: "revolutions", Unforced: true,
 	Ends: endsOfCampaign,
 	Watch: func(a *Ahead, j int) []Watch {
 		w, ok := of(a.Rolls[j], practice.MaxCampaignRevolutions)

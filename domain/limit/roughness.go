@@ -10,7 +10,7 @@ import (
 // kilometres since the grind. It is doubtful by the length rolled only, as the
 // scale is the mill's own.
 var roughness = Kind{
-	Criterion: "roughness", Key: practice.RoughnessLimitUM, Unit: "µm Ra", Decimals: 2, Words: "roughness", Noun: "roughness", Falls: true, Unforced: true,
+	Criterion: "roughness", Key: practice.RoughnessLimitUM, Unit: "µm Ra", Decimals: 2, Words: "roughness", Noun: "roughness", Short: "roughness", Falls: true, Unforced: true,
 	Ends: func(roll, limit string, _ int) string {
 		return "roughness of " + roll + " falls to the limit, " + limit
 	},

@@ -2,7 +2,7 @@ package limit
 
 // scrapDiameter is the diameter that wear leaves against the roll's scrap limit.
 var scrapDiameter = Kind{
-	Criterion: ScrapDiameter, Unit: "mm", Decimals: 3, Words: "diameter", Noun: "scrap", Falls: true,
+	Criterion: ScrapDiameter, Unit: "mm", Decimals: 3, Words: "diameter", Noun: "scrap", Short: "scrap diameter", Falls: true,
 	Ends: func(roll, limit string, _ int) string { return roll + " wears down to its scrap limit " + limit },
 	Watch: func(a *Ahead, j int) []Watch {
 		r := a.Rolls[j]

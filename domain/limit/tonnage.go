@@ -8,7 +8,7 @@ import (
 // campaignTonnage is what a roll may roll from going in to coming out. Masses are
 // taken from the programme as exact.
 var campaignTonnage = Kind{
-	Criterion: "campaign_tonnage", Key: practice.MaxCampaignT, Unit: "t", Words: "tonnes of the campaign", Noun: "campaign", Unforced: true,
+	Criterion: "campaign_tonnage", Key: practice.MaxCampaignT, Unit: "t", Words: "tonnes of the campaign", Noun: "campaign", Short: "tonnes", Unforced: true,
 	Ends: endsOfCampaign,
 	Watch: func(a *Ahead, j int) []Watch {
 		w, ok := of(a.Rolls[j], practice.MaxCampaignT)

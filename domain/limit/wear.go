@@ -10,7 +10,7 @@ import (
 // deepestWear is the deepest wear along the barrel since the last grind, at the
 // rate now known: what is borne is as doubtful as what is to come.
 var deepestWear = Kind{
-	Criterion: "wear", Key: practice.MaxWearUM, Unit: "µm", Words: "deepest wear", Noun: "wear",
+	Criterion: "wear", Key: practice.MaxWearUM, Unit: "µm", Words: "deepest wear", Noun: "wear", Short: "wear",
 	Ends: func(roll, limit string, _ int) string { return roll + " reaches " + limit + " wear" },
 	Watch: func(a *Ahead, j int) []Watch {
 		w, ok := of(a.Rolls[j], practice.MaxWearUM)

@@ -8,7 +8,7 @@ import (
 // sameWidth is the length rolled within 10 mm of one width since the last grind,
 // of the width that has most: the strip's edge wears its step there.
 var sameWidth = Kind{
-	Criterion: "same_width_km", Key: practice.MaxSameWidthKM, Unit: "km", Decimals: 1, Words: "kilometres on one width", Noun: "same-width", Unforced: true,
+	Criterion: "same_width_km", Key: practice.MaxSameWidthKM, Unit: "km", Decimals: 1, Words: "kilometres on one width", Noun: "same-width", Short: "km on one width", Unforced: true,
 	Watch: func(a *Ahead, j int) []Watch {
 		w, ok := of(a.Rolls[j], practice.MaxSameWidthKM)
 		if !ok {

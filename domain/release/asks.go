@@ -92,7 +92,7 @@ func (c Case) every(kind roll.TestKind) int {
 	switch {
 	case kind == roll.Visual:
 		return 1
-	case kind == roll.EddyCurrent && !backup && (c.Kind == mill.HotStrip || c.Kind == mill.ColdTandem || c.Kind == mill.Temper):
+	case kind == roll.EddyCurrent && !backup && (c.Kind == mill.HotStrip || c.Kind.Cold()):
 		return 1
 	case kind == roll.Ultrasonic && backup:
 		return 1

@@ -169,10 +169,25 @@ func (s Set) AfterGrind() Set {
 	s.Mounted, s.Blocks, s.MismatchUM = false, nil, 0
 	rolls := make([]Roll, len(s.Rolls))
 	for i, r := range s.Rolls {
-		r.Stay, r.SinceGrind, r.Damage, r.Unknowns = duty.Usage{}, duty.Usage{}, nil, nil
-		r.Condition.Thermal = heat.Growth{}
-		rolls[i] = r
+		rolls[i] = r.AfterGrind()
 	}
 	s.Rolls = rolls
 	return s
+}
+
+// AfterGrind is the roll as the grinder would make it now.
+func (r Roll) AfterGrind() Roll {
+	r.Stay, r.SinceGrind, r.Damage, r.Unknowns = duty.Usage{}, duty.Usage{}, nil, nil
+	r.Condition.Thermal = heat.Growth{}
+	return r
+}
+
+// StayNow is what the roll has borne since it went in, with its wear at the rate
+// now known in place of the one it was booked at.
+func (r *Roll) StayNow(bookedUMPerKM float64) duty.Usage {
+	times := 1.0
+	if bookedUMPerKM > 0 {
+		times = r.Rate.UmPerKmAt10 / bookedUMPerKM
+	}
+	return SinceGrind([]Stay{{Usage: r.Stay, Times: times}})
 }

@@ -3,6 +3,7 @@ package gather
 import (
 	"barrelbook/domain/limit"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/release"
 	"barrelbook/domain/standing"
 )
 
@@ -26,4 +27,15 @@ type Borne struct {
 func BorneBy(r *standing.Roll, stand mill.Stand) *Borne {
 	return &Borne{WearUM: r.SinceGrind.DeepestWearUM(), UMPerKM: r.Rate.UmPerKmAt10, RateSource: r.RateSource, Along: r.WearUM(),
 		TonnageT: r.SinceGrind.TonnageT, RolledKM: r.SinceGrind.RolledKM, Past: limit.Past(r, stand)}
+}
+
+// Over is the fitness of a roll with the limits that it is past: one that is past
+// a limit is not fit.
+func (b *Borne) Over(f release.Verdict) release.Verdict {
+	if b == nil || len(b.Past) == 0 {
+		return f
+	}
+	f.Word = release.NotFit
+	f.Reasons = append(append([]string(nil), b.Past...), f.Reasons...)
+	return f
 }

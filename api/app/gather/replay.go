@@ -23,7 +23,7 @@ type Replay struct {
 	// Taken is the damage and the heat that followed rolls took into their stays.
 	Taken  map[int64]port.DamageRow
 	states map[int64]roll.State // as each roll went in
-	byRoll map[string][]port.MountingRow
+	byRoll map[string][]port.Stay
 	// follows are the rolls whose damage and heat is carried from stay to stay;
 	// of the others only what the load along the barrels needs is known.
 	follows map[string]bool
@@ -32,15 +32,15 @@ type Replay struct {
 
 // followed is the stay that a followed roll is in.
 type followed struct {
-	*inside
+	*stayCondition
 	mounting int64
 }
 
 // NewReplay reads the books of the rolls of the mountings. follows are the
 // rolls that are given all their pieces from their first one on, or from a stay
 // on into which they took what begin has of them.
-func NewReplay(r port.Reader, models *Models, now time.Time, mountings []port.MountingRow, follows map[string]bool, begin []port.DamageRow) (*Replay, error) {
-	p := &Replay{Stays: NewStays(r, models, now), Usage: map[int64]duty.Usage{}, Taken: map[int64]port.DamageRow{}, states: map[int64]roll.State{}, byRoll: map[string][]port.MountingRow{}, follows: follows, in: map[string]followed{}}
+func NewReplay(r port.Reader, models *Models, now time.Time, mountings []port.Stay, follows map[string]bool, begin []port.DamageRow) (*Replay, error) {
+	p := &Replay{Stays: NewStays(r, models, now), Usage: map[int64]duty.Usage{}, Taken: map[int64]port.DamageRow{}, states: map[int64]roll.State{}, byRoll: map[string][]port.Stay{}, follows: follows, in: map[string]followed{}}
 	p.replay, p.Mountings, p.Damage = p, mountings, map[string]*port.DamageRow{}
 	for i := range begin {
 		p.Damage[begin[i].Roll] = &begin[i]
@@ -84,8 +84,8 @@ func (p *Replay) readStates(number string) error {
 }
 
 // MountingsOf are all mountings of a roll, oldest first.
-func MountingsOf(r port.Reader, number string) ([]port.MountingRow, error) {
-	rows, err := port.Drain(func(p port.Page) ([]port.MountingRow, string, error) { return r.Mountings(number, p) })
+func MountingsOf(r port.Reader, number string) ([]port.Stay, error) {
+	rows, err := port.Drain(func(p port.Page) ([]port.Stay, string, error) { return r.Mountings(number, p) })
 	for i, j := 0, len(rows)-1; i < j; i, j = i+1, j-1 {
 		rows[i], rows[j] = rows[j], rows[i]
 	}
@@ -118,19 +118,19 @@ func (p *Replay) Add(piece mill.Piece, wanted func(stand string) bool) error {
 }
 
 // enterStay is the state that the models start a roll's stay from.
-func (p *Replay) enterStay(s *duty.Stand, i int, m port.MountingRow, stand mill.Stand) (*inside, error) {
+func (p *Replay) enterStay(s *duty.Stand, i int, m port.Stay, stand mill.Stand) (*stayCondition, error) {
 	state := p.states[m.ID]
 	grade, err := p.grade(state.Roll.Grade)
 	if err != nil {
 		return nil, err
 	}
-	stay := &inside{roll: m.Roll, condition: ConditionOf(state, grade, p.wornBefore(state, m), practice.Resolve(p.Practices, CaseIn(state, stand)))}
+	stay := &stayCondition{roll: m.Roll, condition: ConditionOf(state, grade, p.wornBefore(state, m), practice.Resolve(p.Practices, CaseIn(state, stand)))}
 	return stay, nil
 }
 
 // carry gives a followed roll the damage and the heat that the stays before left
 // in it, with what was ground off since.
-func (p *Replay) carry(s *duty.Stand, i int, m port.MountingRow, stay *inside) error {
+func (p *Replay) carry(s *duty.Stand, i int, m port.Stay, stay *stayCondition) error {
 	if !p.follows[m.Roll] {
 		return nil
 	}
@@ -160,7 +160,7 @@ func (p *Replay) carry(s *duty.Stand, i int, m port.MountingRow, stay *inside) e
 // another stay.
 func (p *Replay) leave(number string) {
 	before, row := p.in[number], p.Damage[number]
-	if before.inside == nil || row == nil {
+	if before.stayCondition == nil || row == nil {
 		return
 	}
 	for key, s := range p.setups {
@@ -173,7 +173,7 @@ func (p *Replay) leave(number string) {
 }
 
 // wornBefore is the wear of the stays before this one since the roll was ground.
-func (p *Replay) wornBefore(state roll.State, m port.MountingRow) []float64 {
+func (p *Replay) wornBefore(state roll.State, m port.Stay) []float64 {
 	var since duty.Usage
 	for _, before := range p.byRoll[m.Roll] {
 		if !before.MountedAt.Before(m.MountedAt) {

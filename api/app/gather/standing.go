@@ -23,7 +23,7 @@ type Standing struct {
 	StartsAt time.Time // when rolling begins; until then the rolls cool
 	*Shop
 	// Mounted are the stays in the stands asked about, States the rolls read.
-	Mounted map[string][]port.MountingRow
+	Mounted map[string][]port.Stay
 	States  map[string]roll.State
 
 	r      port.Reader
@@ -38,7 +38,7 @@ type Standing struct {
 
 // NewStanding begins with nothing read.
 func NewStanding(r port.Reader, models *Models, rates Rates, m mill.Mill, shop *Shop) *Standing {
-	return &Standing{Now: shop.Now, StartsAt: shop.Now, Shop: shop, Mounted: map[string][]port.MountingRow{}, States: map[string]roll.State{},
+	return &Standing{Now: shop.Now, StartsAt: shop.Now, Shop: shop, Mounted: map[string][]port.Stay{}, States: map[string]roll.State{},
 		r: r, mill: m, models: models, rates: rates, grades: map[string]port.Grade{}, stands: map[string]mill.Stand{}, damage: map[string]*port.DamageRow{}}
 }
 
@@ -79,6 +79,27 @@ func (g *Standing) standing() time.Time {
 		return g.Now
 	}
 	return port.EndOfTime
+}
+
+// Since is a roll as it stands, wherever it is: in its stand, or in the shop as it
+// came out of its last one.
+func (g *Standing) Since(state roll.State) (standing.Roll, error) {
+	g.States[state.Roll.Number] = state
+	at := port.Stay{Roll: state.Roll.Number, Position: PositionOf(state.Roll.Role, true), Diameter: state.Diameter}
+	stays, err := StaysSinceGrind(g.r, state)
+	if err != nil {
+		return standing.Roll{}, err
+	}
+	var stand mill.Stand
+	if len(stays) > 0 {
+		if stand, err = g.standNamed(stays[0].Stand); err != nil {
+			return standing.Roll{}, err
+		}
+		if at.Stand = stand.Name; stays[0].WithdrawnAt.IsZero() {
+			at = stays[0]
+		}
+	}
+	return g.Roll(at, stand)
 }
 
 // readRolls reads the states of the rolls at the moment, and their damage.

@@ -11,6 +11,8 @@ import (
 	"barrelbook/api/app/learn"
 	"barrelbook/api/app/port"
 	"barrelbook/domain/forecast"
+	"barrelbook/domain/limit"
+	"barrelbook/domain/mill"
 	"barrelbook/domain/next"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/quantity"
@@ -42,7 +44,7 @@ type RollForecast struct {
 	Cautions []string
 	Notes    []string
 
-	mounting *port.MountingRow
+	mounting *port.Stay
 	practice practice.InForce
 	habit    forecast.Habit
 }
@@ -133,45 +135,50 @@ func ownDays(grinds []port.GrindRow) []float64 {
 
 // change forecasts the end of the campaign the roll is in, or of its next.
 func (o *Outlook) change(f *RollForecast, s roll.State) error {
-	habit, p, rate := f.habit, f.practice, f.Rate
+	habit, name, rate := f.habit, f.Stand, f.Rate
 	if s.Stand != "" && s.Stand != f.Stand {
 		// The campaign is rolled where the roll is now, wherever it goes otherwise.
-		habit, p = o.habitIn(s, s.Stand), practice.Resolve(o.Practices, gather.CaseIn(s, o.stand(s.Stand)))
-		here := learn.RateOf(o.k.Rates, s, o.stand(s.Stand), p)
-		rate = &here
+		habit, name, rate = o.habitIn(s, s.Stand), s.Stand, nil
 	}
-	in := forecast.ChangeInput{Now: o.now, In: f.Mounted, MaxT: p.Number(practice.MaxCampaignT), MaxKM: p.Number(practice.MaxCampaignKM),
-		MaxWearUM: p.Number(practice.MaxWearUM), PastT: habit.CampaignT, PerDay: habit.TonnagePerDay}
-	if habit.TonnageT.Mean > 0 {
-		in.KMPerT = habit.RolledKM.Mean / habit.TonnageT.Mean
-	}
-	booked := 1.0 // what the wear booked along the barrel is to be multiplied with
-	if rate != nil && rate.UMPerKM > 0 {
-		in.RateCV = math.Hypot(rate.OwnCV, rate.SharedCV)
-		if habit.TonnageT.Mean > 0 {
-			in.WearUMPerT = rate.UMPerKM * p.Number(practice.EdgeWearFactor) * habit.ExposureKM.Mean / habit.TonnageT.Mean
-		}
-		booked = rate.OverBooked(p)
-	}
-	rows, err := gather.StaysSinceGrind(o.r, s)
+	stays, err := gather.StaysSinceGrind(o.r, s)
 	if err != nil {
 		return err
 	}
-	for i, m := range rows {
-		in.WearUM += m.Usage.DeepestWearUM() * booked
-		if !m.WithdrawnAt.IsZero() {
-			continue
-		}
-		f.mounting = &rows[i]
-		in.UsedT, in.UsedKM = m.Usage.TonnageT, m.Usage.RolledKM
-		if m.Usage.TonnageT > 0 {
-			in.KMPerT = m.Usage.RolledKM / m.Usage.TonnageT
-			in.WearUMPerT = m.Usage.DeepestWearUM() * booked / m.Usage.TonnageT
+	at := port.Stay{Roll: s.Roll.Number, Stand: name, Position: gather.PositionOf(s.Roll.Role, true), Diameter: s.Diameter}
+	for i, m := range stays {
+		if m.WithdrawnAt.IsZero() {
+			f.mounting, at = &stays[i], m
 		}
 	}
-	f.Change, err = forecast.NextChange(in)
+	one, err := o.standing(s).Roll(at, o.stand(name))
+	if err != nil {
+		return err
+	}
+	p := practice.Resolve(o.Practices, gather.CaseIn(s, o.stand(name)))
+	switch {
+	case rate == nil && s.Stand == "":
+		one.Rate.UmPerKmAt10 = 0 // in which stand it will wear is not known
+	case rate != nil: // of all the stands it goes round
+		one.Rate.UmPerKmAt10, one.SharedCV, one.OwnCV, one.RateSource = rate.UMPerKM, rate.SharedCV, rate.OwnCV, rate.Source
+	}
+	if s.Stage == roll.StageWorn && float64(s.CampaignsSinceGrind) >= p.Number(practice.CampaignsBetweenGrind) {
+		one = one.AfterGrind() // it goes back ground
+	}
+	once := one.StayNow(p.Number(practice.WearRateUMPerKM))
+	if once.TonnageT == 0 {
+		once = habit.Campaign(&one, p.Number(practice.EdgeWearFactor))
+	}
+	f.Change, err = forecast.NextChange(forecast.ChangeInput{Now: o.now, In: f.Mounted, UsedT: one.Stay.TonnageT, Limits: limit.Again(&one, o.stand(name), once), OnceT: once.TonnageT, OnceKM: once.RolledKM,
+		RateCV: math.Hypot(one.OwnCV, one.SharedCV), PastT: habit.CampaignT, PerDay: habit.TonnagePerDay})
 	f.Notes = append(f.Notes, f.Change.Notes...)
 	return port.Refused(err)
+}
+
+// standing gathers how one roll stands.
+func (o *Outlook) standing(s roll.State) *gather.Standing {
+	now := gather.NewStanding(o.r, nil, learn.RatesIn(o.k.Rates), mill.Mill{Name: s.Mill}, &gather.Shop{Practices: o.Practices, Now: o.now})
+	now.States[s.Roll.Number] = s
+	return now
 }
 
 // scrapBasis is what a kept forecast of the scrap date was made from.

@@ -11,7 +11,7 @@ import (
 )
 
 // Campaigns lists the campaigns of a mill, or of all, newest first.
-func (a *Recorder) Campaigns(ctx context.Context, millName string, p port.Page) (items []port.CampaignSummary, next string, err error) {
+func (a *Recorder) Campaigns(ctx context.Context, millName string, p port.Page) (items []port.ProgrammeSummary, next string, err error) {
 	err = a.store.Read(ctx, func(r port.Reader) error {
 		items, next, err = r.Campaigns(millName, p)
 		return err
@@ -21,7 +21,7 @@ func (a *Recorder) Campaigns(ctx context.Context, millName string, p port.Page) 
 
 // Campaign shows a campaign with its pieces. NotFound when there is none of
 // the name.
-func (a *Recorder) Campaign(ctx context.Context, name string) (c port.CampaignRow, err error) {
+func (a *Recorder) Campaign(ctx context.Context, name string) (c port.ProgrammeRow, err error) {
 	err = a.store.Read(ctx, func(r port.Reader) error {
 		c, err = r.Campaign(name)
 		return err
@@ -32,8 +32,8 @@ func (a *Recorder) Campaign(ctx context.Context, name string) (c port.CampaignRo
 // LoadCampaign keeps a programme. Conflicting when the name is taken;
 // Impossible when it is empty, a piece cannot be rolled in the mill, a piece is
 // named twice or a planned stop lies beyond the programme.
-func (a *Recorder) LoadCampaign(ctx context.Context, call port.Call, programme mill.Programme) (port.CampaignRow, error) {
-	return record(ctx, a, call, "loaded a campaign of "+programme.Mill, func(w port.Writer, now time.Time) (port.CampaignRow, error) {
+func (a *Recorder) LoadCampaign(ctx context.Context, call port.Call, programme mill.Programme) (port.ProgrammeRow, error) {
+	return record(ctx, a, call, "loaded a campaign of "+programme.Mill, func(w port.Writer, now time.Time) (port.ProgrammeRow, error) {
 		if programme.Name == "" {
 			programme.Name = a.ids.Name("campaign")
 		}
@@ -44,9 +44,9 @@ func (a *Recorder) LoadCampaign(ctx context.Context, call port.Call, programme m
 			programme.MinutesPerPiece = mill.DefaultMinutesPerPiece
 		}
 		if err := checkProgramme(w, &programme); err != nil {
-			return port.CampaignRow{}, err
+			return port.ProgrammeRow{}, err
 		}
-		row := port.CampaignRow{Programme: programme, LoadedBy: call.Actor}
+		row := port.ProgrammeRow{Programme: programme, LoadedBy: call.Actor}
 		return row, w.CreateCampaign(row)
 	})
 }
@@ -54,7 +54,7 @@ func (a *Recorder) LoadCampaign(ctx context.Context, call port.Call, programme m
 func checkProgramme(r port.Reader, p *mill.Programme) error {
 	var c refusal.Check
 	var of mill.Mill
-	if err := known(&c, "mill", p.Mill, func() (err error) { of, err = r.Mill(p.Mill); return err }); err != nil {
+	if err := checkKnown(&c, "mill", p.Mill, func() (err error) { of, err = r.Mill(p.Mill); return err }); err != nil {
 		return err
 	}
 	if err := c.Err(); err != nil {

@@ -126,7 +126,7 @@ func (b *rebook) staysOf(number string) error {
 			return port.FailNext(next.ShowBook(number), port.Conflicting, "the book of roll %s does not tell what the stand's register tells", number)
 		}
 		meets := slices.ContainsFunc(b.spans, func(s span) bool { return s.stand == m.Stand && s.meets(m) }) ||
-			slices.ContainsFunc(b.move, func(moved port.MountingRow) bool { return moved.ID == m.ID })
+			slices.ContainsFunc(b.move, func(moved port.Stay) bool { return moved.ID == m.ID })
 		if meets || !since.IsZero() && !told[i].In.GroundAt.After(since) {
 			if first.IsZero() || m.MountedAt.Before(first) {
 				first = m.MountedAt
@@ -148,7 +148,7 @@ func (b *rebook) since() time.Time {
 
 // start is the stay from which a roll is followed: the last one before the moment
 // into which it is known what the roll took, else its first.
-func (b *rebook) start(number string, rows []port.MountingRow, until time.Time) (int, error) {
+func (b *rebook) start(number string, rows []port.Stay, until time.Time) (int, error) {
 	took, err := b.w.StayDamage(number)
 	if err != nil {
 		return 0, err
@@ -166,7 +166,7 @@ func (b *rebook) start(number string, rows []port.MountingRow, until time.Time) 
 
 // replay takes all pieces that the rolls ever bore.
 func (b *rebook) replay() (*gather.Replay, error) {
-	var beside []port.MountingRow
+	var beside []port.Stay
 	byMill := map[string][]span{}
 	for name, spans := range b.needs {
 		stand, err := b.w.Stand(name)
@@ -258,7 +258,7 @@ func (b *rebook) keepTaken(replay *gather.Replay, numbers []string) error {
 const keptStays = 3
 
 // latest leaves what is known of the last stays of those given, oldest first.
-func latest(rows []port.MountingRow, took map[int64]port.DamageRow) map[int64]port.DamageRow {
+func latest(rows []port.Stay, took map[int64]port.DamageRow) map[int64]port.DamageRow {
 	kept := map[int64]port.DamageRow{}
 	for i := len(rows) - 1; i >= 0 && len(kept) < keptStays; i-- {
 		if damage, known := took[rows[i].ID]; known {

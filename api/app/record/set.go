@@ -14,17 +14,15 @@ import (
 // Set shows a set. NotFound when there is none of the name.
 func (a *Recorder) Set(ctx context.Context, name string) (gather.SetView, error) {
 	var v gather.SetView
+	if err := a.planner.Learn(ctx); err != nil {
+		return v, err
+	}
 	err := a.store.Read(ctx, func(r port.Reader) error {
 		row, err := r.Set(name)
 		if err != nil {
 			return err
 		}
-		now := a.clock.Now()
-		shop, err := gather.OpenShop(r, now)
-		if err != nil {
-			return err
-		}
-		views, err := shop.ReadSets([]port.SetRow{row}, now)
+		views, err := a.setViews(r, []port.SetRow{row})
 		if err == nil {
 			v = views[0]
 		}
@@ -33,20 +31,47 @@ func (a *Recorder) Set(ctx context.Context, name string) (gather.SetView, error)
 	return v, err
 }
 
+// setViews joins sets with their rolls and with the limits that those in stands
+// are past.
+func (a *Recorder) setViews(r port.Reader, rows []port.SetRow) ([]gather.SetView, error) {
+	now := a.clock.Now()
+	shop, err := gather.OpenShop(r, now)
+	if err != nil {
+		return nil, err
+	}
+	views, err := shop.ReadSets(rows, now)
+	if err != nil {
+		return nil, err
+	}
+	var states []roll.State
+	for _, v := range views {
+		states = append(states, v.TopState, v.BottomState)
+	}
+	borne, err := a.planner.Borne(r, states, shop.Practices)
+	if err != nil {
+		return nil, err
+	}
+	for i := range views {
+		v := &views[i]
+		if v.Stand != "" {
+			v.Fitness = borne[v.Top].Over(borne[v.Bottom].Over(v.Fitness))
+		}
+	}
+	return views, nil
+}
+
 // Sets lists standing sets by name. With ready only those that could go in now
 // are given, so that a page may be shorter than asked for.
 func (a *Recorder) Sets(ctx context.Context, f port.SetFilter, ready *bool, p port.Page) (views []gather.SetView, next string, err error) {
+	if err := a.planner.Learn(ctx); err != nil {
+		return nil, "", err
+	}
 	err = a.store.Read(ctx, func(r port.Reader) error {
 		rows, after, err := r.Sets(f, p)
 		if err != nil {
 			return err
 		}
-		now := a.clock.Now()
-		shop, err := gather.OpenShop(r, now)
-		if err != nil {
-			return err
-		}
-		all, err := shop.ReadSets(rows, now)
+		all, err := a.setViews(r, rows)
 		for _, v := range all {
 			if ready == nil || v.Ready() == *ready {
 				views = append(views, v)

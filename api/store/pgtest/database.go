@@ -49,6 +49,18 @@ func DSN(t testing.TB) string {
 	return create(t, " TEMPLATE "+host.template+copyStrategy())
 }
 
+// CopyDSN is the address of a copy of a database that DSN gave, which nobody may
+// have open.
+func CopyDSN(t testing.TB, dsn string) string {
+	t.Helper()
+	prepare(t)
+	settings, err := pgx.ParseConfig(dsn)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return create(t, " TEMPLATE "+settings.Database+copyStrategy())
+}
+
 // EmptyDSN is the address of a fresh database without a schema.
 func EmptyDSN(t testing.TB) string {
 	t.Helper()

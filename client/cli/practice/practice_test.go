@@ -31,6 +31,7 @@ func TestPutMergesAndNamesTheVersion(t *testing.T) {
 		{"finishing max_wear_um=300", `{"name":"finishing","scope":{"mill":"M","role":"work"},"values":{"cooling_h":12.5,"max_wear_um":300}}`},
 		{"finishing --remove cooling_h crown_um=-40", `{"name":"finishing","scope":{"mill":"M","role":"work"},"values":{"crown_um":-40,"max_wear_um":350}}`},
 		{"finishing --replace grind_min=80 --stand F3", `{"name":"finishing","scope":{"mill":"M","role":"work","stand":"F3"},"values":{"grind_min":80}}`},
+		{"finishing --replace --material 18-8 flow_stress_factor=1.6", `{"name":"finishing","scope":{"material":"18-8","mill":"M","role":"work"},"values":{"flow_stress_factor":1.6}}`},
 	} {
 		s := newService(t, true)
 		if err := kittest.Run(t, NewCmdPut(kittest.New(t, s, "").Factory, nil), c.line); err != nil {
@@ -48,7 +49,7 @@ func TestPutRefuses(t *testing.T) {
 		"finishing max_wear_um":      "SETTING=VALUE",
 		"finishing max_ware_um=3":    `did you mean "max_wear_um"`,
 		"finishing max_wear_um=3mm":  "its unit is the end of its name",
-		"finishing max_wear_um=NaN":  "no plain number",
+		"finishing max_wear_um=NaN":  "not a number",
 		"finishing --remove nothing": `no setting "nothing"`,
 	} {
 		if err := kittest.Run(t, NewCmdPut(kittest.New(t, newService(t, true), "").Factory, nil), line); err == nil || !strings.Contains(err.Error(), wrong) {

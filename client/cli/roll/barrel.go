@@ -24,10 +24,10 @@ func barrelPanels(ctx context.Context, c *conn.Conn, u render.Units, r oapi.Roll
 			list = append(list, *load)
 		}
 	}
-	if r.Mounting != nil && r.Mounting.Usage.WearProfile != nil {
-		profile := r.Mounting.Usage.WearProfile
+	if r.SinceGrind != nil && r.SinceGrind.WearProfile != nil {
+		profile := r.SinceGrind.WearProfile
 		plot := u.BarrelPlot(profile.XMm, profile.Um)
-		list = append(list, drawing.Panel{Title: "Wear of " + r.Number + " since it went into " + r.Mounting.Stand, X: stand.Along(plot.XUnit), Y: "wear on diameter, " + plot.YUnit,
+		list = append(list, drawing.Panel{Title: "Wear of " + r.Number + " since its grind", X: stand.Along(plot.XUnit), Y: "wear on diameter, " + plot.YUnit,
 			Curves: []drawing.Curve{{Name: r.Number, X: plot.X, Y: plot.Y}}, Down: true})
 	}
 	if d := r.Damage; d != nil && len(d.Along.XMm) > 1 {

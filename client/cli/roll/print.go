@@ -139,18 +139,14 @@ func printGrooves(t *term.Streams, u render.Units, grooves []oapi.GrooveState) {
 func printUsage(t *term.Streams, u render.Units, r oapi.Roll) {
 	table := render.Table{Columns: []render.Column{
 		{Head: "borne", Key: "borne"}, {Head: "pieces", Key: "piece_count", Right: true}, u.MassColumn("rolled", "tonnage"),
-		u.RolledColumn("length", "rolled"), {Head: "turns", Key: "revolutions", Right: true}, u.SmallColumn("wear", "wear"),
+		u.RolledColumn("length", "rolled"), {Head: "turns", Key: "revolutions", Right: true},
 	}}
 	row := func(name string, use oapi.Usage) {
-		wear := ""
-		if use.WearUm != nil {
-			wear = render.Bare(u.Small(*use.WearUm))
-		}
 		pieces := fmt.Sprint(use.PieceCount)
 		if render.Opt(use.Stated) {
 			pieces = "stated"
 		}
-		table.Add(name, pieces, render.Bare(u.Mass(use.TonnageT)), render.Bare(u.Rolled(use.RolledKm)), render.Number(use.Revolutions, 4), wear)
+		table.Add(name, pieces, render.Bare(u.Mass(use.TonnageT)), render.Bare(u.Rolled(use.RolledKm)), render.Number(use.Revolutions, 4))
 	}
 	if m := r.Mounting; m != nil {
 		row("since "+render.Time(m.MountedAt)+" in "+m.Stand, m.Usage)
@@ -158,8 +154,11 @@ func printUsage(t *term.Streams, u render.Units, r oapi.Roll) {
 	row("in all", r.Totals)
 	fmt.Fprintln(t.Out)
 	table.Write(t.Out)
-	if r.Mounting != nil {
-		wearPlot(t, u, r.Mounting.Usage.WearProfile)
+	if since := r.SinceGrind; since != nil {
+		if since.WearUm > 0 {
+			t.Print("\nSince its grind it is worn %s, by the rate now known: %s µm/km (%s).", u.Small(since.WearUm), render.Number(since.RateUmPerKm, 3), since.RateSource)
+		}
+		wearPlot(t, u, since.WearProfile)
 	}
 }
 
@@ -172,7 +171,7 @@ func wearPlot(t *term.Streams, u render.Units, profile *oapi.BarrelProfile) {
 	plot.Width = min(t.Width(), 100)
 	plot.Write(&text)
 	if text.Len() > 0 {
-		t.Print("\nWear along the barrel since it went in (%s on diameter):\n%s", plot.YUnit, strings.TrimRight(text.String(), "\n"))
+		t.Print("\nWear along the barrel since its grind (%s on diameter):\n%s", plot.YUnit, strings.TrimRight(text.String(), "\n"))
 	}
 }
 

@@ -31,6 +31,10 @@ func TestReceiveInput(t *testing.T) {
 			shell, fillet := 705.0, 690.5
 			r.Scrap.ShellDepthMm, r.Scrap.NeckFilletMm = &shell, &fillet
 		}},
+		{"the neck", "metric", least + " --neck 420 --neck-radius 63.5mm", func(r *oapi.RollReceipt) {
+			neck, radius := 420.0, 63.5
+			r.NeckDiameterMm, r.NeckFilletRadiusMm = &neck, &radius
+		}},
 		{"the rest", "metric", least + ` --role backup --crown -40 --hardness 81.5 --price 4200000 --ground --note "with chocks"`, func(r *oapi.RollReceipt) {
 			crown, hardness, price, ground, note := -40.0, 81.5, int64(4200000), true, "with chocks"
 			r.Role, r.CrownUm, r.HardnessShoreC, r.Price, r.Ground, r.Note = oapi.RoleBackup, &crown, &hardness, &price, &ground, &note
@@ -63,7 +67,7 @@ func TestReceiveRefuses(t *testing.T) {
 		"":                                      "needs NUMBER",
 		"R1":                                    "--grade, --mill, --diameter, --barrel and --scrap",
 		least + " --role driver":                "must be one of",
-		least + " --hardness soft":              "no plain number",
+		least + " --hardness soft":              "not a number",
 		least + " --received 04.03.2026":        "--received",
 		least + " --scrap-shell 27in":           "--scrap-shell",
 		strings.Replace(least, "780", "1e3", 1): "--diameter",

@@ -57,7 +57,7 @@ func underWhat(u render.Units, l *oapi.StandLoad) string {
 func printWear(t *term.Streams, u render.Units, positions []oapi.StandPosition) {
 	for _, p := range positions {
 		if profile := wearOf(p); profile != nil {
-			printPlot(t, u.BarrelPlot(profile.XMm, profile.Um), fmt.Sprintf("Wear of %s since it went in, on diameter", *p.Roll))
+			printPlot(t, u.BarrelPlot(profile.XMm, profile.Um), fmt.Sprintf("Wear of %s since its grind, on diameter", *p.Roll))
 		}
 	}
 }
@@ -65,10 +65,10 @@ func printWear(t *term.Streams, u render.Units, positions []oapi.StandPosition) 
 // wearOf is the wear along a work roll, nil of other rolls and empty places.
 func wearOf(p oapi.StandPosition) *oapi.BarrelProfile {
 	work := p.Position == oapi.PositionTopWork || p.Position == oapi.PositionBottomWork
-	if !work || p.Roll == nil || p.Usage == nil {
+	if !work || p.Roll == nil || p.SinceGrind == nil {
 		return nil
 	}
-	return p.Usage.WearProfile
+	return p.SinceGrind.WearProfile
 }
 
 func printPlot(t *term.Streams, plot render.Plot, title string) {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"strconv"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -68,7 +69,7 @@ func show(ctx context.Context, o *ShowOptions) error {
 func Print(t *term.Streams, u render.Units, v oapi.StandView) {
 	printStand(t, u, v.Stand)
 	table := render.Table{Columns: []render.Column{{Head: "position"}, {Head: "roll"}, {Head: "set"}, u.LengthColumn("diameter", ""), {Head: "in since, UTC"},
-		{Head: "pieces", Right: true}, u.MassColumn("rolled", ""), u.RolledColumn("length", ""), {Head: "turns", Right: true}, u.SmallColumn("wear", "")}}
+		{Head: "pieces", Right: true}, u.MassColumn("rolled", ""), u.RolledColumn("length", ""), {Head: "turns", Right: true}, u.SmallColumn("worn", "")}}
 	for _, p := range v.Positions {
 		row := []string{render.Words(p.Position), "empty", "", "", "", "", "", "", "", ""}
 		if p.Roll != nil {
@@ -79,14 +80,15 @@ func Print(t *term.Streams, u render.Units, v oapi.StandView) {
 		}
 		if use := p.Usage; use != nil {
 			row[5], row[6], row[7], row[8] = strconv.FormatInt(use.PieceCount, 10), render.Bare(u.Mass(use.TonnageT)), render.Bare(u.Rolled(use.RolledKm)), render.Number(use.Revolutions, 4)
-			if use.WearUm != nil {
-				row[9] = render.Bare(u.Small(*use.WearUm))
-			}
+		}
+		if since := p.SinceGrind; since != nil && since.WearUm > 0 {
+			row[9] = render.Bare(u.Small(since.WearUm))
 		}
 		table.Add(row...)
 	}
 	fmt.Fprintln(t.Out)
 	table.Write(t.Out)
+	printRates(t, v.Positions)
 	if v.StackMm != nil {
 		t.Print("\nThe stack is %s high.", u.Length(*v.StackMm))
 	}
@@ -122,4 +124,24 @@ func printStand(t *term.Streams, u render.Units, s oapi.Stand) {
 	limit("shims up to", s.MaxShimMm, u.Length)
 	limit("bending", s.BendingForceKn, func(v float64) string { return u.Force(v) + " per chock" })
 	facts.Write(t.Out)
+}
+
+// printRates says which limits the rolls are past, and by which rate their wear
+// is reckoned.
+func printRates(t *term.Streams, positions []oapi.StandPosition) {
+	var past, rates []string
+	for _, p := range positions {
+		since := p.SinceGrind
+		if since == nil {
+			continue
+		}
+		past = append(past, since.PastLimits...)
+		if since.WearUm > 0 {
+			rates = append(rates, fmt.Sprintf("%s at %s µm/km (%s)", render.Opt(p.Roll), render.Number(since.RateUmPerKm, 3), since.RateSource))
+		}
+	}
+	render.Bullets(t.Out, "\nPast a limit:", past)
+	if len(rates) > 0 {
+		t.Print("\nWear is that since the last grind by the rate now known: %s.", strings.Join(rates, "; "))
+	}
 }
