@@ -12,6 +12,7 @@ import (
 	"barrelbook/domain/practice"
 	"barrelbook/domain/quantity"
 	"barrelbook/domain/roll"
+	"barrelbook/domain/stock"
 )
 
 func (w *works) view(number string) record.RollView {
@@ -83,11 +84,11 @@ func TestDamageFollowsPiecesAndGrinds(t *testing.T) {
 func TestAdviceTakesDamageOff(t *testing.T) {
 	w := finishing(t)
 	w.rollCoils(1, 40, "F5", "F6")
-	part := func() *plan.StockPart {
+	part := func() *stock.Part {
 		advice, err := w.AdviseRegrind(w.ctx, "WF6-T", plan.AdviceInput{})
 		w.must(err)
 		for i, p := range advice.Parts {
-			if p.Part == "damage" {
+			if p.Kind == stock.Damage {
 				return &advice.Parts[i]
 			}
 		}

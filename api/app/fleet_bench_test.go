@@ -81,7 +81,7 @@ func history(w *works, rolls, cycles int) []string {
 			for c := range cycles {
 				at := start.Add(time.Duration(c*240+24) * time.Hour)
 				km := 40 + 30*random.Float64()
-				m := port.MountingRow{Roll: number, Stand: stand, Position: mill.TopWork, MountedAt: at.Add(-20 * time.Hour), WithdrawnAt: at.Add(-time.Hour), Diameter: row.State.Diameter,
+				m := port.Stay{Roll: number, Stand: stand, Position: mill.TopWork, MountedAt: at.Add(-20 * time.Hour), WithdrawnAt: at.Add(-time.Hour), Diameter: row.State.Diameter,
 					Usage: duty.Usage{TonnageT: km * 40, RolledKM: km, ExposureKM: km, WearUM: make([]float64, 41)}}
 				if _, err := wr.OpenMounting(m); err != nil {
 					return err

@@ -85,10 +85,12 @@ func TestDemoMillsAnswer(t *testing.T) {
 			}
 			defer s.Close()
 			c := client{t, s.Handler()}
-			ahead, err := demo.Load(t.Context(), c.do, demo.Options{Mill: mill, Now: time.Now()})
+			k := takes{}
+			ahead, err := demo.Load(t.Context(), k.watch(c.do), demo.Options{Mill: mill, Now: time.Now()})
 			if err != nil {
 				t.Fatal(err)
 			}
+			k.within(t)
 			threeQuestions(c, ahead, criteria)
 			if hold, ok := holdSchedule[mill]; ok {
 				schedules(c, ahead, hold)

@@ -307,6 +307,27 @@ func (e GradeFamily) Valid() bool {
 	}
 }
 
+// Defines values for GrindOutlookWord.
+const (
+	GrindOutlookWordGoesOn       GrindOutlookWord = "goes_on"
+	GrindOutlookWordLastCampaign GrindOutlookWord = "last_campaign"
+	GrindOutlookWordScrap        GrindOutlookWord = "scrap"
+)
+
+// Valid indicates whether the value is a known member of the GrindOutlookWord enum.
+func (e GrindOutlookWord) Valid() bool {
+	switch e {
+	case GrindOutlookWordGoesOn:
+		return true
+	case GrindOutlookWordLastCampaign:
+		return true
+	case GrindOutlookWordScrap:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for IncidentInputWhat.
 const (
 	IncidentInputWhatBearing     IncidentInputWhat = "bearing"
@@ -493,6 +514,45 @@ func (e ProgrammePieceDemand) Valid() bool {
 	case ProgrammePieceDemandOrdinary:
 		return true
 	case ProgrammePieceDemandWarmUp:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RegrindAdviceRules.
+const (
+	RegrindAdviceRulesCrack     RegrindAdviceRules = "crack"
+	RegrindAdviceRulesDamage    RegrindAdviceRules = "damage"
+	RegrindAdviceRulesFireCrack RegrindAdviceRules = "fire_crack"
+	RegrindAdviceRulesGroove    RegrindAdviceRules = "groove"
+	RegrindAdviceRulesHardness  RegrindAdviceRules = "hardness"
+	RegrindAdviceRulesLeast     RegrindAdviceRules = "least"
+	RegrindAdviceRulesMargin    RegrindAdviceRules = "margin"
+	RegrindAdviceRulesProfile   RegrindAdviceRules = "profile"
+	RegrindAdviceRulesWear      RegrindAdviceRules = "wear"
+)
+
+// Valid indicates whether the value is a known member of the RegrindAdviceRules enum.
+func (e RegrindAdviceRules) Valid() bool {
+	switch e {
+	case RegrindAdviceRulesCrack:
+		return true
+	case RegrindAdviceRulesDamage:
+		return true
+	case RegrindAdviceRulesFireCrack:
+		return true
+	case RegrindAdviceRulesGroove:
+		return true
+	case RegrindAdviceRulesHardness:
+		return true
+	case RegrindAdviceRulesLeast:
+		return true
+	case RegrindAdviceRulesMargin:
+		return true
+	case RegrindAdviceRulesProfile:
+		return true
+	case RegrindAdviceRulesWear:
 		return true
 	default:
 		return false
@@ -825,13 +885,15 @@ func (e StandOrientation) Valid() bool {
 
 // Defines values for StockPartPart.
 const (
-	StockPartPartCrack    StockPartPart = "crack"
-	StockPartPartDamage   StockPartPart = "damage"
-	StockPartPartGroove   StockPartPart = "groove"
-	StockPartPartHardness StockPartPart = "hardness"
-	StockPartPartMargin   StockPartPart = "margin"
-	StockPartPartProfile  StockPartPart = "profile"
-	StockPartPartWear     StockPartPart = "wear"
+	StockPartPartCrack     StockPartPart = "crack"
+	StockPartPartDamage    StockPartPart = "damage"
+	StockPartPartFireCrack StockPartPart = "fire_crack"
+	StockPartPartGroove    StockPartPart = "groove"
+	StockPartPartHardness  StockPartPart = "hardness"
+	StockPartPartLeast     StockPartPart = "least"
+	StockPartPartMargin    StockPartPart = "margin"
+	StockPartPartProfile   StockPartPart = "profile"
+	StockPartPartWear      StockPartPart = "wear"
 )
 
 // Valid indicates whether the value is a known member of the StockPartPart enum.
@@ -841,9 +903,13 @@ func (e StockPartPart) Valid() bool {
 		return true
 	case StockPartPartDamage:
 		return true
+	case StockPartPartFireCrack:
+		return true
 	case StockPartPartGroove:
 		return true
 	case StockPartPartHardness:
+		return true
+	case StockPartPartLeast:
 		return true
 	case StockPartPartMargin:
 		return true
@@ -1227,7 +1293,7 @@ type ChangePlan struct {
 	CannotMeet []string `json:"cannot_meet"`
 	Cautions   []string `json:"cautions"`
 
-	// Cost Minor units of money
+	// Cost In the smallest currency unit
 	Cost         float64      `json:"cost"`
 	Feasible     bool         `json:"feasible"`
 	Gap          float64      `json:"gap"`
@@ -1392,7 +1458,7 @@ type ConsumptionReport struct {
 
 // ConsumptionRow defines model for ConsumptionRow.
 type ConsumptionRow struct {
-	// CostMinor Minor units of money
+	// CostMinor In the smallest currency unit
 	CostMinor     int64    `json:"cost_minor"`
 	CostPerTMinor *float64 `json:"cost_per_t_minor,omitempty"`
 
@@ -1816,6 +1882,17 @@ type GradePage struct {
 	Items []Grade `json:"items"`
 	Next  *string `json:"next,omitempty"`
 }
+
+// GrindOutlook Whether one more grind like this leaves a roll
+type GrindOutlook struct {
+	// More Rounds of wear and grind like this that are left after it
+	More *int64           `json:"more,omitempty"`
+	Says string           `json:"says"`
+	Word GrindOutlookWord `json:"word"`
+}
+
+// GrindOutlookWord defines model for GrindOutlook.Word.
+type GrindOutlookWord string
 
 // GrinderJob defines model for GrinderJob.
 type GrinderJob struct {
@@ -2340,7 +2417,7 @@ type PracticeValues struct {
 	// CarbonPct Carbon of the rolled metal, weight %. 0.15 is assumed unless given
 	CarbonPct *float64 `json:"carbon_pct,omitempty"`
 
-	// ChangeCost Of changing one stand's set. Defaults to 60000, backup 900000
+	// ChangeCost Cost of changing one stand's set. Defaults to 60000, backup 900000
 	ChangeCost *int64 `json:"change_cost,omitempty"`
 
 	// ChangeMin Minutes of a roll change. Defaults to 12, backup 60
@@ -2460,7 +2537,7 @@ type PracticeValues struct {
 	// HardnessStepShoreC Rise of hardness above new that is ground off, Shore C; 0 for not followed. Defaults to 0, backup 3
 	HardnessStepShoreC *float64 `json:"hardness_step_shore_c,omitempty"`
 
-	// HardnessStockUmPerShoreC Stock that brings hardness back by 1 Shore C, µm on diameter, until the roll's own grinds have shown it. Defaults to 500
+	// HardnessStockUmPerShoreC Stock that brings hardness back by 1 Shore C, µm on diameter: a policy, not a law. Defaults to 500
 	HardnessStockUmPerShoreC *float64 `json:"hardness_stock_um_per_shore_c,omitempty"`
 
 	// LeastStockMm Least taken off at a grind before the margin, mm on diameter. Defaults to 0, backup 1
@@ -2544,13 +2621,13 @@ type PracticeValues struct {
 	// PairToleranceUm Difference of the two diameters of a set, µm. Defaults to 150, backup 20000
 	PairToleranceUm *float64 `json:"pair_tolerance_um,omitempty"`
 
-	// PlannedStopCost Of using a stop that comes anyway. Defaults to 0
+	// PlannedStopCost Cost of using a stop that comes anyway. Defaults to 0
 	PlannedStopCost *int64 `json:"planned_stop_cost,omitempty"`
 
 	// RedressMarginUm Turned off below the deepest groove wear, µm on diameter. Defaults to 300
 	RedressMarginUm *float64 `json:"redress_margin_um,omitempty"`
 
-	// RollPrice Of a new roll, minor units of money
+	// RollPrice Price of a new roll, in the smallest currency unit
 	RollPrice *int64 `json:"roll_price,omitempty"`
 
 	// RoughnessFloorUm Ra the surface tends to while it rolls, µm. Defaults to 0
@@ -2580,13 +2657,13 @@ type PracticeValues struct {
 	// SpadeWidthMm Width of the spade that drives the roll, mm. Not looked at unless given
 	SpadeWidthMm *float64 `json:"spade_width_mm,omitempty"`
 
-	// StopCost Of an unplanned stop, minor units of money. Defaults to 500000
+	// StopCost Cost of an unplanned stop, in the smallest currency unit. Defaults to 500000
 	StopCost *int64 `json:"stop_cost,omitempty"`
 
 	// TaperToleranceUm Difference of the barrel's two ends after grinding, µm. Defaults to 20
 	TaperToleranceUm *float64 `json:"taper_tolerance_um,omitempty"`
 
-	// ThermalCrownUm Thermal growth under the middle of a wide strip in endless rolling, µm on diameter. Work rolls: 200 in hot mills and 50 in cold ones unless given; of backup rolls it is not followed unless given
+	// ThermalCrownUm Thermal growth under the middle of a wide strip in endless rolling, µm on diameter. Work rolls: 200 in hot mills and 50 in cold ones unless given; of intermediate and backup rolls it is not followed unless given
 	ThermalCrownUm *float64 `json:"thermal_crown_um,omitempty"`
 
 	// ThermalTauMin Time constant of the thermal crown, min. Defaults to 30, backup 60
@@ -2613,7 +2690,7 @@ type PracticeValues struct {
 	// UltrasonicEveryGrinds Grinds after which the ultrasonic test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
 	UltrasonicEveryGrinds *int64 `json:"ultrasonic_every_grinds,omitempty"`
 
-	// UnusedKmCost Of each kilometre a set could still have rolled. Defaults to 500
+	// UnusedKmCost Cost of each kilometre a set could still have rolled. Defaults to 500
 	UnusedKmCost *int64 `json:"unused_km_cost,omitempty"`
 
 	// VisualAfterBearing Times the visual test is asked after a bearing failure: then, and after each of the next campaigns; 0 for never. Common practice unless given
@@ -2776,21 +2853,41 @@ type RegradingInput struct {
 
 // RegrindAdvice defines model for RegrindAdvice.
 type RegrindAdvice struct {
-	AimCrownUm    *float64        `json:"aim_crown_um,omitempty"`
-	AimDiameterMm float64         `json:"aim_diameter_mm"`
-	Cautions      []string        `json:"cautions"`
-	FoundMm       *float64        `json:"found_mm,omitempty"`
-	Notes         []string        `json:"notes"`
-	Partners      *[]PartnerOffer `json:"partners,omitempty"`
-	Parts         []StockPart     `json:"parts"`
-	RegrindsLeft  *int64          `json:"regrinds_left,omitempty"`
-	Roll          Name            `json:"roll"`
+	AimCrownUm    *float64 `json:"aim_crown_um,omitempty"`
+	AimDiameterMm float64  `json:"aim_diameter_mm"`
+	Cautions      []string `json:"cautions"`
 
-	// Rule Which part sets the stock
-	Rule        string  `json:"rule"`
-	StockLeftMm float64 `json:"stock_left_mm"`
-	StockMm     float64 `json:"stock_mm"`
+	// Differs Why the advice is further than 20 % from that; left out where it is not
+	Differs *string  `json:"differs,omitempty"`
+	FoundMm *float64 `json:"found_mm,omitempty"`
+
+	// NormalStockMm Wear and grind of a normal campaign together, by the practice: a comparison, not a rule
+	NormalStockMm     *float64 `json:"normal_stock_mm,omitempty"`
+	NormalStockSource *string  `json:"normal_stock_source,omitempty"`
+	Notes             []string `json:"notes"`
+
+	// Outlook Whether one more grind like this leaves a roll
+	Outlook      GrindOutlook    `json:"outlook"`
+	Partners     *[]PartnerOffer `json:"partners,omitempty"`
+	Parts        []StockPart     `json:"parts"`
+	RegrindsLeft *int64          `json:"regrinds_left,omitempty"`
+	Roll         Name            `json:"roll"`
+
+	// Rule The same in words
+	Rule string `json:"rule"`
+
+	// Rules The part that sets the stock: the largest; margin where nothing else asks for any
+	Rules       RegrindAdviceRules `json:"rules"`
+	StockLeftMm float64            `json:"stock_left_mm"`
+	StockMm     float64            `json:"stock_mm"`
+	TakenCount  *int64             `json:"taken_count,omitempty"`
+
+	// TakenStockMm What the shop took off this roll, in the median of its last ordinary grinds, five at most
+	TakenStockMm *float64 `json:"taken_stock_mm,omitempty"`
 }
+
+// RegrindAdviceRules The part that sets the stock: the largest; margin where nothing else asks for any
+type RegrindAdviceRules string
 
 // RegrindAdviceInput defines model for RegrindAdviceInput.
 type RegrindAdviceInput struct {
@@ -2812,6 +2909,9 @@ type RegrindAnswer struct {
 	DryRun         *bool     `json:"dry_run,omitempty"`
 	Entry          int64     `json:"entry"`
 
+	// FireCracks Balance at the last grind, on radius, by the mill's policy or by a test that measured it
+	FireCracks *FireCracks `json:"fire_cracks,omitempty"`
+
 	// Fit Whether the roll may go out within the limits entered. Fit only when everything the practice asks was looked at and is within limits
 	Fit Fitness `json:"fit"`
 
@@ -2821,7 +2921,10 @@ type RegrindAnswer struct {
 	LastGroundMm float64 `json:"last_ground_mm"`
 
 	// Notes What the answer rests on and what it leaves out for now
-	Notes           *[]string      `json:"notes,omitempty"`
+	Notes *[]string `json:"notes,omitempty"`
+
+	// Outlook Whether one more grind like this leaves a roll
+	Outlook         GrindOutlook   `json:"outlook"`
 	Owed            *[]OwedTest    `json:"owed,omitempty"`
 	PairMismatchUm  *float64       `json:"pair_mismatch_um,omitempty"`
 	PairToleranceUm *float64       `json:"pair_tolerance_um,omitempty"`
@@ -2921,7 +3024,7 @@ type RemainingLife struct {
 type Remedy struct {
 	BeforePiece *int64 `json:"before_piece,omitempty"`
 
-	// Cost Minor units of money
+	// Cost In the smallest currency unit
 	Cost *int64 `json:"cost,omitempty"`
 
 	// Groove To go to, where no roll is changed
@@ -3237,7 +3340,7 @@ type RollReceipt struct {
 	Note               *Text    `json:"note,omitempty"`
 	Number             Name     `json:"number"`
 
-	// Price Minor units of money
+	// Price In the smallest currency unit
 	Price       *int64    `json:"price,omitempty"`
 	ReceivedAt  time.Time `json:"received_at"`
 	Role        Role      `json:"role"`
@@ -3290,14 +3393,17 @@ type RollState struct {
 	HardnessShoreC *float64       `json:"hardness_shore_c,omitempty"`
 
 	// Held Why it is held, when it is
-	Held                   *string     `json:"held,omitempty"`
-	IncidentStockRemovedMm *float64    `json:"incident_stock_removed_mm,omitempty"`
-	LastEntry              *int64      `json:"last_entry,omitempty"`
-	MountedAt              *time.Time  `json:"mounted_at,omitempty"`
-	Owed                   *[]OwedTest `json:"owed,omitempty"`
-	Partner                *Name       `json:"partner,omitempty"`
-	Position               *Position   `json:"position,omitempty"`
-	ReceivedAt             *time.Time  `json:"received_at,omitempty"`
+	Held                   *string  `json:"held,omitempty"`
+	IncidentStockRemovedMm *float64 `json:"incident_stock_removed_mm,omitempty"`
+	LastEntry              *int64   `json:"last_entry,omitempty"`
+
+	// LastStocksMm Taken off at the last ordinary grinds, five at most, newest last
+	LastStocksMm *[]float64  `json:"last_stocks_mm,omitempty"`
+	MountedAt    *time.Time  `json:"mounted_at,omitempty"`
+	Owed         *[]OwedTest `json:"owed,omitempty"`
+	Partner      *Name       `json:"partner,omitempty"`
+	Position     *Position   `json:"position,omitempty"`
+	ReceivedAt   *time.Time  `json:"received_at,omitempty"`
 
 	// RedressedAt When all grooves were turned last
 	RedressedAt  *time.Time `json:"redressed_at,omitempty"`
@@ -12739,456 +12845,461 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L17k9y4lS/4VbC11yF7LlWq0qPtroobG7Lsbve1uqUrydMRO+2bgySRmZgiATYAVlaOo/db7RfYT7aB",
-	"cwA+wSSYDz167H/cqiSJ18HBwXn8fv+4SGVRSsGE0Rc3/7jYMJoxBf/55w90bf9fpxtWUPtfZleyi5sL",
-	"bRQX64tffkkuXsuUGi7F/ud+SS5KqmjBjPv0K1qUlK/FD7Rg9t9cXNxclNRsLpILAX+7SN0jF8mFYj9X",
-	"XLHs4saoiiWthv6bYquLm4v/80kziCf4q34C37ZNv9pQsWb7moIHTtGQTO/2tiPTuxM0UyktlX08YzpV",
-	"vMQFuPiwYUSwB0PuaV4xIlfEbBgp6ZqRJVtJZUcIvfq5YmrX6hZ+r92Pgj68ZmJtNhc3L66fJoGF/5Pa",
-	"vatEuBOaFoykG5beaUJFRqjQW6YSIqTZcLEm2kg7+nBvMrVbqEp0upOxFa1yc3GzorlmdXeWUuaMCujP",
-	"dxkrSmmYSHd/Zbs9/bpjO7LlZgOTA39ZymxH1vye6eZv2GXovRSMsNWKpSYhK6kINSRnVBvye5LRnSa/",
-	"pUQzY+zA3JRrpu55yn53S+jKMEXMhhr4wbbNtf3KWhrDxCV5z1wL0CV2z9QO5wjeUSyVKtMJ9KPuGzy+",
-	"YYJwY7+mmTCErikXZMlSWmlGuNF+BFuqSS618bON+7uZ7ta8PbYTNyIF10//kFwUXNT/tjvaGKbsN//3",
-	"v/0fj/+fv//Lf7sICcp3q++pSTfDFXnndsElsWtjlY2fv3umNJcC54BrYiRZWoGyuzQbHcjqMTY0MoKv",
-	"nu/p3RvoFM1DvbRLQKTId4Rj95TMc5h4w/OcwNJy7Tt96u79IAWrJ3Dsy/ahQz7/mhfcDMf8nWGFJhRU",
+	"7L17k9y4lS/4VbC11yF7LlWq0qPtroobG2rZ3dPX6pauJE9HrNs3B0kiMzFJAmwArKwcR++32i+wn2wD",
+	"5wB8gkkwM0sPj/2PW5Uk8To4ODiP3+/vF6ksSimYMPri5u8XG0YzpuA///SBru3/63TDCmr/y+xLdnFz",
+	"oY3iYn3x66/JxWuZUsOlOPzcr8lFSRUtmHGffkWLkvK1+JEWzP6bi4ubi5KazUVyIeBvF6l75CK5UOyX",
+	"iiuWXdwYVbGk1dB/U2x1cXPxfz5pBvEEf9VP4Nu26VcbKtbsUFPwwDkakun2YDsy3Z6hmUppqezjGdOp",
+	"4iUuwMWHDSOC3RtyR/OKEbkiZsNISdeMLNlKKjtC6NUvFVP7Vrfwe+1+FPT+NRNrs7m4eXH9NAks/B/V",
+	"/l0lwp3QtGAk3bB0qwkVGaFC75hKiJBmw8WaaCPt6MO9ydR+oSrR6U7GVrTKzcXNiuaa1d1ZSpkzKqA/",
+	"32esKKVhIt3/me0P9GvL9mTHzQYmB/6ylNmerPkd083fsMvQeykYYasVS01CVlIRakjOqDbk9ySje01+",
+	"S4lmxtiBuSnXTN3xlP3ultCVYYqYDTXwg22ba/uVtTSGiUvynrkWoEvsjqk9zhG8o1gqVaYT6EfdN3h8",
+	"wwThxn5NM2EIXVMuyJKltNKMcKP9CHZUk1xq42cb93cz3a15e2wnbkQKrp/+IbkouKj/bXe0MUzZb/7v",
+	"v/4fj/+fv/3Lf7sICcr3qx+oSTfDFXnndsElsWtjlY2fvzumNJcC54BrYiRZWoGyuzQbHcjqMTY0MoKv",
+	"nh/o3RvoFM1DvbRLQKTI94Rj95TMc5h4w/OcwNJy7Tt97u79KAWrJ3Dsy/ahYz7/mhfcDMf8vWGFJhRU",
 	"R2IHWEhtyPXV1dXIns3hO8Ed++IquVhJVVBzcXPBhfnq+UViO8aLqri4sd8EuXL/rDvJhWFrpqCX72Se",
-	"/1AVS6ZG9KpdkOPV6ntm9uhuzcwJmjBUZPsasb8f28wv9n1dSqEZnLVvlVzmrLD/mUphmIAVp2WZczy7",
-	"n5T4xH//D90/yPc1578LLXYF6Ee3cbdKijVqry3oQEkyCTPhPmLbeJmmTOt3ModZYcIKwr9d3HO2BSlf",
-	"Ky5Q3vWGr+wiMLHmgsGfaFZwcfH3gWwnFy+rjJvXXMBHSyVLpgzHCaEwAbVQZtSwx4YX7CLwmeUuYM/g",
-	"AjFtFjwL/mwHG7aXmpX9N9sPaMA934xCLv+DpaYexVu6DoyC203a+Y99i9VMxy91M1QpurP/tkbDdHex",
-	"nVAv/0iVYvlbJVc8D/S0KjrdbCZeVsu8NesC93iggw+LohiqqW+ULEAhFzzL8trgWUJvrKY6uMXeyKH5",
-	"xI4jOPpqx8X6WyWrcjj2VN4ztSikMJvYrmQs59YOWFjrIvKdtW99IIo5NUwtUlkJEzrcypymrLCiQpZs",
-	"J52Zgf0luZR3LCMgpwMd3lfUVoxYxrKmrYhXpMravYt4Qzk9sU/YQZfgs/msj+uNVGZssr7nWlvLTMht",
-	"3HyANo/foqi+J0QRF9pNQ91EZ6i9heiOqi9e3SXoisu4sL+x7wyFnT2ULDUsG87d2xdXtXFsTVidKlqW",
-	"VkSTSEW8VjRjsVNYb4f+CuZ5Ys03BkdSPXnBTdPaTfU9o57alZJF+I4BTYN1aGed2AfJhiln4FOwYlPQ",
-	"VdaM54IYJqInAdcKz6S4N0rFU7YouMALY8wGQ52go42akHi2p6nV7aQRETfJ4zL2jpVSmcDpre9Ytphz",
-	"hkOn4vdhW58HzqJCZiwPqlohTe9oHjzS/xjMzNyu4e4LfK2kKQtLZankWtGiYI/sbUoIumbEnkx4xXI7",
-	"M7eX2p8rqgzYVhHHjqKG6YW/+cTKV8qEWbheLEp/PC5M5FlXiZVULKXazJnrvu3lpcgvaH8wbjb39rcW",
-	"rXohO73zEhGS8Vc0T/9I07uqfCWFoWngvPkjM1tmb/nCMFWwjFODemsJ7+E1VK4IJZo/PN7w9QY12i0s",
-	"pjQbpsiKryvFNKGKEbORmpGl++pWqjv4Wufz7ibVt2Ggh4sc7pLOFItYqFVOjWGCi/XCTqFiiyr21ZwL",
-	"tsglzRYCZ/xoE7KgD4vwVyM+1n35YcaLjIrDmy0ZvVuUimldKbYoShr53sPR89XbLWPDGJ3W4JSFBpQE",
-	"pGtEchJvhwfaG91iMoPDkmYZRw/P25ZoO29iV9ozjn7q+GViVnHydFHIrMorPWOhSsm1lmKh7D086p3e",
-	"wrQ7G+5Iv5GxmfpWya3ZvJXcxQH2ztjggFEFza3ps7U2Ti7Bf4naJCHaKMrXG1OrHm40KbGh0cmff2cs",
-	"6MN3+PjTq6vr8Tvk6b4ZviW2hzA22W9lvhOy4CGHoz0PZKXAkATfMFkyzTMGM5oquRUJoZpk7J6D98af",
-	"3r7dG7KiqZFK2x8qYiRGAeSWKU2u7L9fJKRCw/TxNXGe6Uzxe0ZsO480AZ90+zJt37q+JC8Fef9Yb2jJ",
-	"MpK6bnJtDVk8c5bSGFngwbSh6E03srQPPNKN011mme/jI6L5WmhiKiXQtXvQ6nwFPkT3j8Daw5yjeyJS",
-	"wntiyUqz+ZJl0vd/TCD/V0WF4TmOtjt2q/tj1dn1VeyTL6Kf/PrqEMVou4LN4CfwKB4d/ztr98yTCfrA",
-	"ab6Qq5VmJuie+hGufUP/FGwPsLzA6UKtvapJzlmCmxLfyPNHmuDhR+yBR4zcUpXhprL9oEYq2LA35DGE",
-	"lOrt1hiGJeWKgNuUZWS5I/qSvHTefOot/e5OvyR/Qs89RF2u4q4B+Ops+9CNfaFLKuLfAhXo9mJ3wt+I",
-	"WgkmpJSaG6vTIFJmNjy9Ywru2/WCHDTWj2ke4IE6dSkcnN7gpkjvFvO7Ot8ese/4s8wtylRfW4cfuNwY",
-	"VYtUstWKp5yFHG+dVbr8Om6dtoyqqN50joXj7avAbhhKemCBxjTT+1Ixms3UTen9nPtJpHiE7gQwlvR+",
-	"tPc/MqpeMdSt3S46Y3ABjkudRe8I5wUMOF+4nnHBtJf9RVXA/eEuoEteGnJ9Re5+eIL3kekPalmpkPfl",
-	"Rx/7T1mek5xRYQ2mkJsKg3+TYRicgqSJFXZHkgxmtjU3+5bprWIZT30uT3exNny9+fpqxvVdbuc8rtzp",
-	"O5yS0UmVmhGfIYRnYln3nyimzdgsW70Q27PezDvniP9Ca5hJa4b2zbE3M7qzOy7UsLbRm2Mo00fNfZw4",
-	"+th7Xwp910enQ6q79wZuMAGjc03L4BH/YcPQc2WbfaSJrtSKpl3jyHa0JIrlFM5/dwFqmVIt44Bu6a6x",
-	"uuDNowKH5/Bc2fEu6APXwRl5zVe1A7c9M/aFwSQMzcojR3tyT9NcF4/LERwIkH2XZYuR8L2dh9hYUsFF",
-	"ZZiGbpScoTqKGKZwaR4xbcB3Z0Uq4Y34wMFb7/9/CyMIxQ5yKgTLFtrIGbGSt/jWeyODsRJtqDJ6VrDG",
-	"+9nNIRoa5twtb7v17gy3G+kPfJ+UfSfKysy0xI6WtHFT+OnlCwiopXml+T373idRYcrQcOrqpKuvOjlX",
-	"V6eQ3WMksXFovIBssLNIZsdrMiGo41PeC/3vEeS+sYwS6eZqn5CdItmnVotnyPV5RUuachPIsP2L3JKi",
-	"SjekkM7voZnRJKXCuTzQDt4xTUoll3TJc252CR5eXDcxSnCOlFQb8JC0nJGQOoBziNFLyHodOJGpWUCC",
-	"7kgSMKMq3djPsszlRRNKIIPRWpSttWyF/ecraDtklsXbYUfpvXHt1nQjuJiY+H6ODLmUVrVtFx8P5yJa",
-	"yCGX8i0YclKEA/X3oVQUuJBRkkO4E5N7l5jnJIWLmtpJs7YkFa3E+Zg+fW+bfIubPLT3ZqhVIc3ksx/s",
-	"Xv4luZCVOd20zUmw0swscMlihmSfdl2NetxfQCIfNixbzN117jVdspSveLpYSZWyxd3MOK37SmcLB4Ru",
-	"SzXBR9uuYI05GClk9lcmzttQiUyKyWX6Gz4FCam7qYd/5GaTKbql+Y+b3ZhlVTsdMP1sJGsV1coh5tIc",
-	"xTNnh5xRqE8vpZ3s+KtJY+0gGW63Eff9Kenuy7NEeSZLqVhCthAMEdIf31v7T81EWN77MzDVxaPFuyPX",
-	"4yJ9EuMMz9xzmGbYx5yKU2TNpa27dYxsp1QIaRYFY2MSgk+QJSMFMwlZcYVlSdHWwWE2RSp1MJtXSEUq",
-	"YU1MuSKFFFD8FJPWxKjmy3wkQXRNy2hfNhQ2LH6uWMWixedbfOt/yuX5kxNLw4tQisJbBaZVyFDGnNrF",
-	"lpuNrMwirQ3MI1Kg7VfnXv3CHoneVmqVmAbyAet1bmbCCROuclfkfSf769qS2r35gPXePeTYnL1XpVjx",
-	"jAnvYnC1WleXX78YJvdQY/U2XpDsNY1qDTcnTObBFdYJ5h5CkNnp0j1q/ery66+/buv0yxehwOlDmVMu",
-	"YgpAm1lvJe+7V673FaA9nSg/OziLv3E4PL+KFcOwYMj0LhQ+g4hicB/7aONGVkovApWX3wmX+54QzUXK",
-	"8P7tXgMztawM4SIy+u+am3eDBSFEAW+XfaF02YYpz+E/KnEn5DZc5MWEUbtZ1/IVN2bmQRgzjTTPMYWa",
-	"r+o8D1/tHTEV2ASsxYILa8nZJrDNiNfdKwsoHz7wLcXuZd4cr7PfN/PemrkGrUnJqlCOu6qammgrwML2",
-	"itSNJeBKUkxXOSgxa4eAWCVEKldHLe+Zyip2411X/s/Cv6BYzqgeOfhaPXTWaN8C2iWEC6j6sHYvKN/k",
-	"uNDEXH/CzPMf6kCmzVmZ3r2FJ11yP7+fubgt0Rvsgfgo5pz73Vkud17/Dbax+RguwG7ow93P/SnRXZi2",
-	"6m3UW9dv2D9DQmp+j97aOxsTKz7Y7V09P3pI/tk+dB5fpj+DY8TgjqPI+BPNz/yFP3xsw/SOiYVcrS5a",
-	"CjF4wom67j2utEaqbObu01VRULWbvnj688x1yY00wTLmdtOuqNl/eP+CneZKXS//Wa7VMr37hgPCR5xx",
-	"3tX875nBiEaOmQpkZQ8Wc0sE4+BuNpJYgbDnDYrEx/GJHaDeo1XnL2PzeMjtpmXrdmcWQSHsCa6lqrMg",
-	"vB3LrTGAtr5HwfjDVR/EZMzSaNtS/TBXpbT9OPVXnrpOy2stfUtytjLg/lpJVV+fonxdE66uvVZbv7q7",
-	"/vHUnTygq6FwnBSCnaFvE/06p4kV7ZDuGkqnCDnPsYLmGA9/H9/Lfr3O7upn28UMLUBrHYD3WDeJ8xTB",
-	"zABcKgt26EW2txr+a6MTf7Iz82zH5ds8WIr8zlUm+BsWVOHzrL4yOwH0c2hkuYDCJLAny4Uve7DCCaVG",
-	"9a/un/UDIVPqlRQp0zqY4HoCI7FAeIh5VyzFqMPcCW3m/KAafJeR2RhirpGmi8Flk0JXBSzUH3dtQa7z",
-	"jauyzDkC8TgPX1mpUmrQHFKYzdis+++OVfQvJ4M33c79klx4/IV4q2jm3VfJ7Yy91Bqj3IY+Z6Sh+Sk/",
-	"WAnD89gZ6AkICoUdYN2xva7pbmcCEDfaNAgT86Is43cZ+GrJ1MIE0Cv2uZdSnjFhFnpDVUADvVkhEtWW",
-	"aqJY4eIYcz48lpZcUmUc3l+qqIc+9K/puFHfhaAL/1yUZuciqLzrvgpJ+90a5y06V1+HB/UeMFpYRipR",
-	"6e407buCgiN+XqoUrsPibh3r7XEvTBSBgSmQ5xiVTsiWUQR0hB5GDmeGX2lPgPzDRslqvXF4nFxBorr2",
-	"8XKIhW9oviJyFZn+4RLtTVDAl9Js3KfrKsCWQe1ic4ADwnRsvgkAyWTjQFIwqdCgG5RrhRJ4M2a6e2rq",
-	"ju0aY7QrVx0R6O7NRqA7gtX1brVU1mBsAx0yohMNTc0rmqdVTsNFM7QslaTpZpFKYU/M2A1Zvxedf2Rl",
-	"Z7Hl2Zziy4I+LKQyG7m21voCy/CwTvi4b8SXN8LrlVnI1aLMqWDuAwhvclBfRj92dKegCOM0XYJPuQ51",
-	"d9G3/J4Jp+jfYlXhI02grhAQpSTJ5dajyXIN0KgAOcUoqDvB4naz7djBC37IKt9LsSi4ZvqIxR1849Au",
-	"HLqUvS/MaJ5RcQiMy3gyx2HAMP2cdJfn0NUeYZCW4RD6whCUqj0qYkoDjc75/uXcIytTotjVvElAf8ed",
-	"BAc5Q0JnxQAXBH4hqa9i9y/52zN9YLpb054L8pQ8JtdPnpL/Qa4ur79+dp2Q7YanG1IwatcygyowOLcd",
-	"EA+ha8UQru6WXD95liA+CH7V5UMnDi77qW3kGfkNpvzX/YFrvSSU6JyvNybfES3RMHZYV5GoAnZ9Ymq4",
-	"AeVntPYuplhcqrv4hnr7CF6uuxtfuyZlzsV6rwnhwI/SY0sI60JzzNYJGs51+UZO1ZqpDtI1pMJTQ2ix",
-	"5EwYYlgBnpZKAWgFY4QhkuJRCF1Wxxw91HGl6WpFj2/CXrLrjWrNyGO0rxt10qx1u6fBpQv1IE7CDlJN",
-	"uOY4bZFpPVVq+D03u8UWd8BdNPSt0PY1d4UtnsW+Nx+U46GkQnOJWzS2f65C73DInhc+OjGOVVTncW8Y",
-	"NYv/wP6t7+JLEVT8WtWC1sBv+CV7enc8HllYFELLPD7sqU4Ol7KZhKQlvM3ihbeKUoeHMpjPPBh6heCn",
-	"msgA8NBDV+H9KYiNl7jNy3HVjWE8C2bWpIyXkzHbd/hYMwktT870u/AYTltfHHBi6gEEZ15xwxSX4nuq",
-	"1jzoml8wEajj+rNDkvUAPw6/FOoL7FxjkUWcqYFtLDZ8HQj4vv36xayv5Ogk7QMgx30j9dMRPMLWSsp7",
-	"tg9qqn7fAbMRfOVRpP9xQ1Vgqv8q5NaXwm0AYbRFP+LygRE/AVyemixzmd6NJMrlnnMipoYepzIGhShc",
-	"7+nSAt3k9HOYaa4YzXbhis+mRDW0s/0VvP6kkIY0Mb8YHyZNNyxie8FjL03rnYXDWYt/T8YHvMchV5hy",
-	"M5iQSmORrqKGYaWPQ3oeSGwluIkGEWmE372Y1MwiGMF1uqC7OiGt8ie2Yqk5Ls7XBv0b+JgVzXilyZKh",
-	"R4bVSCRU230h5JbwSN+qYdpMB5q1+avVxv2Zg5dbfR2tyTtFdtxeMFWEHRi0OxIt3VC9Cf5wF3HmwFhw",
-	"OmZnyI3HWw9JnnNg6R5oZO/5n+LxqlFxSMESwleEil10KCJ+Ezc5fWNdcqnIUGGxJyE5vFFjUwBBYtxi",
-	"jwrlX8cTJpvcSLRHZIW7n3LlUirq/yxkJfDBrav0Ey1XPhqjKcvgiQ3L8Yt1Prf9OMUftQt7wSuwYiOp",
-	"mSdLXzxb5uI3nOVZi/6nD2pqKB/xL0pABR/Kz/98/+YH4n71oEIr2wrk0WN4y/H8PdJE0IhotG8r8R0K",
-	"j0RwvXm1YaFamI9R23hI4WHtiujlK1EHceFpznzyi31ck6pTYdBOYljAabPoWSZRZtTs/IeZVU+AKoCL",
-	"FPraPVMZTydPOfzAv7qHf0kudkwDh8TsMc8q9PO9a9GpRNXstYTyIMeKXshVvMzOqobDSZvGELqefxmd",
-	"VRNhdfHiqKxhnOT3qVQBPbukmi2UI2uJcSkrHtJq3zMKu/C3LTEjj4nLw/sd0T9XVLHshlwRasiSaZOQ",
-	"q8unL5AOMt/SnSaa7oABUmAoP9LFbfuzkKvF3IHMSa8wzJNPRW3ldyznbg4+2Denq2hd2BwnN2ktSnCA",
-	"dYfGt9S/NurCGwU7yFQowEcAhbgCoFbdPTN0PH/DFXsFiTgBag2aAwuPgy0AxwG4MRIivW2fkOWuDZpX",
-	"ypynO3vMLXeEEmt4o11XR1LgotJPXbd35ngkzHUL3Dgmd4etTPzTvqPBnOMf7Y3eDWtNATcZfVa2jfgM",
-	"5E5mzlw13cxWayZ6uR5+yGHpMYJpHRwcVlr4mEZBd2Qt63QYF1CDy6a2BjIDXtJvuEHiT3B3dMhZGSkV",
-	"TQ2HG9+ddjSrji6NODeI+zR+NkSr4vJRdbC2FHA84FNAIgeluW5NfCJnEp1O6DNfg8wou8VaLriYKKvk",
-	"mqzs5R/y8ZtqSMfwSzwr4yNNmpFh17Wrj+13fnhutZJoRwB04Pz2E2z7YReWJYTRdGN3pl1AZ3fGWzve",
-	"0A61Kas8I4Wrz1nxeYgVeN+cbXuxUu9hMG6IFCAIB/UdMLmZJN3+7T1y2YN5b1g5Ya91+yCkWfiFv6n5",
-	"nO26rICtwhF+LitDtCwY/oxL1qx84kttrSilVCnOMsRzAyRWh8mGmS14v/SnwMr5gppOuH/aHybz6hs7",
-	"zy9LW/iDCsVROf2JmhA1woDvYC8T24s5z8758NezHn5xYNZw+eIiCdAq2A/um7qPzyzxySgoArMbCd83",
-	"PrV7eCu+peVbqkxAU7hQspELlkHI2CpGODsKmrGwnSIyLtbxtoSjf5nxgpJaxz8OUcDop48A9W7QvH2T",
-	"ncEl7alpjWJsQRoO3GF2BWg0Wtb1bh3IZg2MOY7jnFQic+YKoll7mA62w2xhdIUlCICpTYBlBN676dBg",
-	"eKVKSzROMqaQex1bdemEPwldFfYrQNNkBeymSZ22c2R/a1KMIT2IK88HpJuGdsA659lHjExcdSZMp+sm",
-	"V5C1VBPc2w/ZKeZiffnTENlzINiBHEo7OtGZkJrn0Jn79l194zA6YORy5eYZyEXwYdfRBEfg7DBIqCBF",
-	"ZafcmgSQ8BOTbmC7W4xk3awoIFV4jifoySON3WxYn2B56B0TM1q0lkR4liBlVJvWBFCPHL6VStT0Ts6E",
-	"fXFFiqIvlXBZ8hH/uF6VXmHthbjyiu2X5MKR1Iwutb1rb+mu3lNusdEPuZQ5Jcbl3jtpsOsIMxtJ69CC",
-	"qJ/oc41mDwppn3w6Oeyw+LgFH0prm5krps/9ELyTvCSweTrT2+p0T3r8srVmY7/6i8lpO8Uenr33zrNv",
-	"zrlh9uQA/1fZSlQJLtYz71Cfzwb0XuZPvBEPQa4A44Q3PH61sZI4qj9Ivu5wCDsKQCtLPtM4a/mbW4yA",
-	"jvMP8L1XUsH/w83W2h2tWi25NZvLLkst71ALwib8SXRJcJN2b6A1f3seNnvrGXXR/Q9/BgOnRbSrvcsB",
-	"L7P2EUfoDW6apCZg69o3mJMdsGQiEr5fAsqEbfxxLml26qRp4KL5pbFvETY24AR6yxRimQ1oRvRhbHGN",
-	"6Mzp5ylNqG6/n0d2fHSG3jOrIo1ddicN7L6tQKG44pL86EriuBmTFO9vjQeCbu+LObPZfm8xXwQGpNGH",
-	"iUKnF8hXZY3t4DLX7q/TdiGnhqn9RI5vVh2hcqdfzRoURdJ4UN9KytUCr5wZCzhFX4o1XvjA+VlvS287",
-	"QdFZ5z6YgCrEp+kuQTrYpwf1rV1uOD5dkd+aqQqg5GdCXN76i28h71ngCPOnUXO6+zto/9SQJVyiGQHj",
-	"aNecJBRyTg6YvXABST2jI2d6my1ruDUag9Tf8SlITnvxvbfAnrAoxQMHAfr5wTdwS5CFyx+3zi1Qk8vr",
-	"CS/SMSUWXffSUV9q+Z2O+U7DSHbMV1puraMowRp/1ynYu7rS9M0hJLRH1f6EOcDcjCcnddF5qr05eRp5",
-	"Lrd0mVs7XDGtw7W7TusJlt45X5FqWYXWFLBGHMEIdhjHah9m1WhVzXhux7Or/XBZL67C2McT5TjjDf7+",
-	"Dy8mmnzaQ+e6bhM+TTLm7qHCuvrq6mqi7d/3ocFeXI20PiwN2pNA85Q9/moK7PoKiLr3ru+KFjzv4O6k",
-	"VBt780MscqnWQIGF/xR2YqhacIUQnny9WaQbJQteFfVD3b+2H9Ula31Ms4IvAn/nImMrLrhhi3SDwEyu",
-	"G4Om4HeWYSNBGMs5hGJ9EuJ9bMDPpub++ddT9Bbj9VbjDT//Q4SkdwU9pAW5wVhBq6zn+unVVCTOhbed",
-	"yIyquVOkpqK+PENqaovGYJiYWrFZ2ZwrSBqa94pUi1mJbA5ePjLlyl4qogtDMbVbH0+SwMwYkasyM2an",
-	"T43CPI9Yi9zgovXZ9gKEl9oXLc04dNv4DL3crbrkAom2Wylbl+QKU/JcWjsinM44BINciHV9wcA9U1K7",
-	"5kAc5jOLbvFeeN3Cv0GuiHEKgq8mKQhqPdFzO1TphlBN5D3NydPnkJomH8jzLtThV9P6xGfz15M+voz2",
-	"EhLoyktXZwamD2YpGQhoLqUSzIUvaZ5j9NK54Owpf7Fv4WOu77zgJgS59MddJ0sr7iI6q5ZEl0GEsR9c",
-	"Uowd/RrvkOg15wbnIZj4VC/xkYSocDkWB8bCh4LQhU3yn/ZjHxeTv+ng4TNrfo8YeB85oygrIAGYGX4Z",
-	"m56mZ6EZ+M7XnHw+tIpnIx7cjjIsck3sr0TILfAedAuN9LwsutOcj7MS1zc0wr5xlhg87KugoK/75OIz",
-	"48XLz0KG4Oevvs3IJW6xkot0gxrEkTQrXi62WJHlr8lgUyi2ACBFSCOvuO4SGtiLNvgBICVjkUttZQoc",
-	"U9OZgNC7fWt0Ctu51gNnMJ8/IvTyDGkyTJv4+fnAtHkHjCx9gua9CBmBAtixOTJM3dN8pHaELrXMK8MW",
-	"TKloeNElp3q8fsQVjJCcaU0gNBFLocSpXuhzFH9A/rUT5qhP4+M1FMKcd4LAB1+/IL9pMuAjPucLgHuh",
-	"aPQBJsTunIV3disC1ZoLgB/WQXaLDVVluCgAVg2c7p2Q0j3i4UaBYvLwjQtzQGZgoPaRLzHr2ZXA+/qa",
-	"zldbK9tbgf4iOqFthCzpi357lkIb6TXV5oMrUj9ckSBAKNK9RArvkbDqpymt951w53tnGMHZYtTebt65",
-	"e1I/QgK5NS54lcXuMFe+OAtVd+1d3VFsdXMoESTXM0qaFDXMDbV3fbX2BFUZASnEjNNI7Az7SY+BW4zr",
-	"45qStmP5E2rI9RW5++EJXHBOzC4FKzuXKD7+0PTSJfMcJCxk544geKTM3r99lM/lukgB0UC5FbcEJMYq",
-	"1Tpjp37aXlO183MEcT5mGIf9/KgO6USNNu8JebtL3YhTMthLLcnsLMNg/9RTtG/7+gke5i8eshlbm+Ag",
-	"+Y50Ih7DF7BnpntDDk3b906BzHLxTUaX3jR7mGWkYIbm3XD7yUJOMbAjdow16siMG/Vxbn7o2diU97Ez",
-	"Urle4/1oyfMcPLdLak/4Msfa2400C5+Zkco8W9h9hlsaMB2Dx6ht6RQ3IhCSM9yGvpfFUffqQCUsN0Qx",
-	"muc7sqV6Rvmrh5cZkD86iAfbUZ+fs5TyTrdh4Wahu/Vmh5r9OGvf263rSit7+3A2eKLDWpkVccE8EzkJ",
-	"ufHWP3dGpsbKeyf3PYwuzF9aeDJHxFA8YYofXGcOfYf2LdtJtp8XgbNswXuWvQVu/2E3PVvLMGsJM7Hq",
-	"sqYlVlBLcUvoUtutUlsgQOqKCOdD2bLtzja6pnpE2x0iQm57nbK9gW7xIA3HUWye7RFN+Zt/cEdRS3s8",
-	"H9BbldQYpuwg//e/vXz8f9PH/3n1+Ou/N/95uXj893/5b6Fx/MAezKuaxj2kPvdCunQqaH3AZgQwCxkp",
-	"EnJXIFsH1Jpv6JKbVvma3siSVLoC5ezYx33NMBW7miguSKjEMmdQxfS5KV3tL+fMt0O4JnX5dQBdDlMN",
-	"pUgI1SSjhl6Sl6RUcq1oQVYyz+VWO8ACcXdLKCmZ0lLYEyvT5N8z+e8ejQkhlciSQYJjoPCTqnVVAD/N",
-	"6MH5jxA0XiDUZu0VjdcuDhgARtHU3DSIUJhDXzAr8bopGMh2CcnZPcux3JABiXwmTcuf00xbJsfjDUaS",
-	"JSMZIqv5iMNWqizoGdrAGo5YnHVlfUIUyykkSLqEUc3UPU9Z4uojDcKd/1wxtSMrSIOxjdfZwc0Eh8ie",
-	"mdnIbLoXoXebH4N6rP75u8yDAzBNuLkkr2simEaN2R9vsaLh3+se/3vi0kGNR1iFtFerp5g2HoZAalav",
-	"Kc2yEHhVSP7fbFkWdir524ZeGLnw/p8InT5NDN6JSYE9iD8BxgdSN1GSyoKLNWlBRg2jtUgkvvCupync",
-	"UagYsycFlF9DIckYGzmWzLi/UUAUDceLZ3m2kgvHSb7/ePdgkhUGtcK5RW8pV68lDfloW+VCcIwKRlWD",
-	"E+eTkFs52FIRKoaZ/FhW1y/oAa5VrMgxzUGNqQZATWG1z7DSJq4ixpuGA/aAoxHt2x/rJU3k0mHJpLIo",
-	"pHAJLZG1AYzezaU5gHfkvX1lBvRCiGtkpCryL0yZ/yT+4U6hu9lK4pOIYqYSGLKpXrB7Nr3BXIUWaDO3",
-	"lciW5TlhAnm3JNEyv2d1Pq4LMg73VUwpgpeVyfTpdj0+rm3bKxnaHqdMo+7zUri06q6E94W0L1gDoQnz",
-	"w3SXK6w2lBFMvVmtMAHk6Dso1wU16WaGI/pIB1kX277dfni8Wh9Gdt2uxboTo8ZBU4WXWPuPeHr2/clu",
-	"bVfY4xcjCdDAtm82PL0TkO9e7E+GhXrsB6hqc694MbfHl7PNAag/zSvN79n3vgeIGRyfRhtO1+Zm0Nnz",
-	"NDW+Jt87aLVbq/wy7nHpFdtfztf1Uk41P4b+3vKSau9bgjOzRfonRZ0VOTxlDkhJ3FM/uEdmhzV74aP+",
-	"tPJ82irDUI+necnb3RxxQR9fiTgs2Ema+q49pYkwaEA5qekba0R7ZNTmZla6++On4SHGFTQCWJE1g/tl",
-	"jdpnjkYWOE70eWK7KXbPlG4nZbbsBCyVwGjJyGndrP+LqZ09y3vZIl8aI3ppN93bIcEyhIJNDuLZV9MK",
-	"arwmtH9cgH8L4BQO0NQxPfmcKkQvpkbTXqGvAhtnxJs8PPlGDBHjfVLHZXDUF/ODHGiYqXOAx1Abmd4t",
-	"APezOCitmSK0c/sr7cEEJ81DJ9M8f7O6uPm3iaCFfdxR4Pzdv/5dUUpl3jdQ/P0qlzLnqT2S5jiuMe1l",
-	"jIYXHfDOEQauaij5vWk7rkgKiJZWu2vjgBaLOAoC1zgwBobvxnuyuXt3Y2DJm8cSvao0yw565yQ9htma",
-	"136LhyFw1TwA2KavCdz3O9PZ62kykLT+XPakanQ/HEyN9ZHMc571wiBfDcIgQw8s1Rp9+gf0abp4qLA2",
-	"HadjLAAylN/wsoEWXkkFaCEMTDKjCRU032muiVRklcstwZJkyG9Cm4m2biCIIJyxkolM3zrzP6VqKQWB",
-	"0k0EtNFVwTLIXxWMCNk0fyfkVk9WE83LHoMEvviYZXON7uQIfzXFoueCPXOOtyZvam8kLZDt2Vg957Bm",
-	"+nseuwninrSyp/Ka1gBFutWx4JW+XorR/f6aC/ZS6G3IYYN7bTAXVg1F6say4SXZKwDuMQcgVgUSeVF7",
-	"7T/kOCI4QhDE+wjtDR1gwbkhGc9u7YmZNeYpnp0t9GFUq22F2qjSJiM1lEBzAlUPM1vPweianSJPoG3N",
-	"nD5T4G1OxX6AQKljS75WjGq+zEfuaGtaRn6Hi/aXeiDP3hSMOe89j9JIHa7IpmeuzhWBdlvfDE3mODyg",
-	"LA0vaD5yezWy7MpDkLZg1tCHhDHzBLzTZv290KD3fsbD7dUL2kwFSoQffYRsHmLwlHUOzLh77cWYym+r",
-	"x5wKAWgMslz4LbEHCSEyatT66myDuE9jG8EZNGPiHL/xjN3PRAaPgxPGF2PE1gxHjlkMk2sirEqsja/T",
-	"zCLaqYQzyOcPp27mdGsZzkT1mTXj2WpdAy1wgSrj1zeUEaUv2l/ZqyRgK4+kLQHr5zyevxkVAJqlUmSL",
-	"pYvQD4WDGUe2EZXYyMxCVuZMRZq7+PPIJeiPpgXkVLw3sjyy6rl38ARCq9dxvgqXGRZv9DTyEjB6MB9v",
-	"xOhtK9Xp+eydc2Cy+86OTaxgmZ/bWaHEfZP5obZzPTGLu4ZiIgy61GV56zj+lIZnDiAMa5GmTwRJJqE4",
-	"wsp4xnwHJ1iW7rzXf+wgMNW1KFVZ5nwkN7719jtWShXysa5jdEf+EkVvPpshplLuT6puDxFDiVU5gxNM",
-	"5nnzjb1ch8EC4mPswgBhH3CLYumjG8g+mr63rcxzv7T2DPH5ES042gR+qDMm3E/1v+2PHcDV+pHOX4Ni",
-	"4nFI5m3hOWUmOpUlm75OYz/ew8O/JBf3NK+Yjn3tX/FppAjSblIH+sCer29EvuuRAo+VuzrzAvtf9yi4",
-	"lK4bJ7nl+hU5xx23M8vzQLd/3Djc8doNxwGS+rbDyAZB/RZeNdIId+djXgXoqKfyZcc/WdPiCXBgYvkg",
-	"GmcD1yWQIcocygzznfM8LsrUJKSgYk0F0wz/WSPKwb9Wudx6sMUVTY1UDlIxzxbt3zD3aKbDd4avcpbV",
-	"N6sAclRi/rXejrOYRO8Wqf3nCr1SgyW8tldEqu/q/LfW05jPINgWg54ukx64zuyZv4a0YZGQK2Rbk5fk",
-	"FWYrdpbaTmtiv8AcbDvNGKkEICGs+X2XtWRwIb6eug3DCFUw13Y4NoD6RisGMgEcs+MnHwDAQIWxCAaD",
-	"qJ/9TAcisviB4LOf5UAq4e5WU6OoxGNAc/v8xqBHYaEHo2hXwJuNYpAmhvyBtq9QQfP5DdDQMoS/Nxgd",
-	"PPf5DUCzYpnvPBpkL20Qr0YQsK94nhFKNDOECyMx/62Haf/VVeJT4J8+v5rOOpu6UDWlFr6YHuEtAhhq",
-	"/knHEwUMqqoSrfMCWLGWnpus2/HrvbP4dDLdsDEdQl2DgGYglpqQLePrjSG/uSRXl9cv2uHOsSUORHmn",
-	"JrHruBxk7MHvnhsazIRH2i5zf2ntcvnV/RryQfeL3lXrf1Ni6Pq4VwhrDjBXVddbwad15746heS1DL7A",
-	"krpfJxf1sBV9Ptm7kKUZhhlpReFDvSVcQE1RnkEydEK+f0sv7WIfKIt9MINg5xESbROiSqmUxnxRX9VM",
-	"c1IJw/P2vl5LWOpRAXj6fCKzcnqCFU3vFgiGPkK0BXyycrUiSwR83XJkQCQZYyXThmRsxVLjOatXSIj4",
-	"//2/RRvrJWmzyWJzvVG1Nt3Tq5lYEuGRya1YHEpWA7epLldNQorihjx9YY/o51eEggauchbFYdPu+qTc",
-	"QM+NzJmiIg2TZ71cWiuoZWXzAhivYeL7M9ua2FkJ0uOdC6J7ImWj9Md9TwJi6DnmJpRnLOf3TO0WGd3p",
-	"ETe1VBnW9iiWMl6a7jWr2yu7X/xcPZtS+y+mtT1krCJ+ems9g5rWy6PZSiKsXl2CioDOYuIrcOyDWlgy",
-	"2I+g4uy3Gw5PxVZMMZE2JqZOrH7uYrW/mJr8CRnIdmxRMsGMosIsqFm4qY2xfHeM1K+iwmiOu8/zytsd",
-	"LSjBcGq1N+pRT2IW2MiYa/6yoZVcFJfkB2nc71oefihNLx0w6Y+amgAN76+LkcNZU7te18joZkcFReCI",
-	"Bi5sc2dZwgjDi2XZbpFWSjErsnZIC49hOozI8MLlodu3iHsruHKUuK+QFeV5pRhkPwkskm0trvSsJA+m",
-	"rmjWt/snJnr8Tw8ZvQOCPW7w+BGCUO9cpJsvZvgtWNvjpsB+iMCHvpixI+TvccOGb3wJI55zOg3H/bkf",
-	"Tp2xHnA2Ta70xzuaOkM56GTaN5jP+GBaswWg6mKEJQCrwqiCGvUApWbDO0+Nu8v0rP/L5rp4HV+Hdx2k",
-	"RjJ8XbEFe8BwStjJIoWhqSHuYQITiiXqN/aQkDlPd4lD1cjptud8ufyq87/fT12mWl1+tqfLtV0cdiC8",
-	"ZfSuQUtwfLKIXpDzFQNnQdP73gS/uJrphglzEA27qti9zKsRn/K75kf0IlPTxnsAXZXRgq4ZuR7tOvvv",
-	"V7+P6HvYvxUUEQA7bOqQRyT6PbppUimgRBZc382pkd490ojgAwh9Nf8/uEvsbYhuuVhfkh+lAkywyjSV",
-	"t/jaI+2IaGZoqOvIsRkJ8fbTjM197DMYGxAHCbkolVzSJc+52YUi0PggSTcsvSOa7jQR0juGNlyT1usz",
-	"b51Xl1MEYa6TO6bn93LHtJ/I/b38eqKbnRP58kWwm96y9CiuI4lf3wKltpWNxobUUHIPL9QeFFzum3Zl",
-	"eUCN2oMZIclmOTJjfMTDNICAr2XC/dqwuctVoADqklwf5ojtiPbV5fUoWkR6H9irpWI08/3FKi2w+LYb",
-	"e+I7pLeCEVq728qcir7MXE2K9lToYk2rNVtUImXKUC7MLuhha/uICgS6AHwwXzJWhxULuiMZX62YCvgD",
-	"nzY+rufH+wPBRJsMqsFT0Meh0+3rVn/+cIKIBqJzLBxRAcIomxGrChYbXxg4LGEn2gaJaVFH9db+BmHb",
-	"AGcPyY2iztOJIWyoglD9vNuLf+vLuLnUYzzg1tId6Se7sdRDOOi2MjaIz/amUg+34GKhN9LDXnRH+1pu",
-	"7XgczJZ/JyHv7QvklV0PhAado+SfRi+FNqwc79w7rkHD13NPl/KeQTTAJ1+v64BX3efaddE6Ynt6oAkb",
-	"HOlbbw1ENhbE6IDe26ew70vFxVo3Q7MdIssdufbDCATlMOLoD+tHwD+Ae8d+6B5AXrdioPZenCJAlzMk",
-	"1rXDDO3+1/Z3DL1BuIMChyMcJINYot3pe4JNsTfgF9N9FmuzibAlnO2Dzx9kUzw71qYo6Foww9NFSZXh",
-	"ac7mnSb+deJf/zKOleGoDzhfRsb+yQ6a4aAOOnEmh/XZHj2dLOWApel/nk4++qp9zfDAu/4qwqMW7Nn0",
-	"ckE6hdfgMUkVrXQKBNzeGz1/MRqmPlC8HhY1tUiIx+evPJcFs5c7QmuPPtwycqrNYUd6lCHc6Vm8P+y0",
-	"fZzZzYB8fgA89ZP3K6ZXzg8RKlpGcYMneklHXIATtOeBuPUpPmBurFDFoNhiiUGNVaf1wEC6IaCyXHON",
-	"naVga07iMl7HD1huheOlC6epOMo6VBRrWj7yiT5IjtwgOAITgusmWljoiQQlhzB9KRVEG57nJJVKsdTn",
-	"3xywqJH7FH26IW7drt+dkpzunCtgyaga9QFPznvHv3J1dT3SMYhjgPW9f9ZbsNOPtP1vATEDWSmCxHrk",
-	"xZW15iqRMdUGFBxoxPNNcseFN751Grcd5BdVordhjtjcEZ10fo5xdeOdFnZrOlbwGgh6KwHC0d4Yzqy+",
-	"I2CrHVp1JwjjewrC0kIct3Ljkje7Tq2rE7iOoL85rQCwYs/VBH1HisAT7g4JjmWfK+jY73XOS69pNnYQ",
-	"boJTKVZcFcwZju2B/GFOsl7EcH6uqDJMxalC4ire3EuklNy5F+t9iI5cCmQSS5nTsys8xbIKCHbDpt87",
-	"/7MjvHC4x1yA2GOq728OFfGI7mlasAUCPAUtp8JrtWvQas5Ti2yn7d2IpvyZ96LziY5rtAjb83k7UTcu",
-	"9jlZTs7Su4ULr6HmDO66dxj28t56DKL5OXT+JrvJ7OdwY70gv+mF3mrnbr1T2/Pcon2gBLhYCTIdzfCR",
-	"B0MQOELF0zBPyCvJViuecibggu0fbPfd55npgaPg6nni4YK9cSJ5/njF86J+acqX8GxqhezL+ZRGxMsf",
-	"ePohxxZeamxeI9cA8zXhrLl83sjXke4aT2PuE9yDYQr0M+ET7fuj84Zpo9CJ06RaMELzXG7pMmetkBc3",
-	"Gq++6AnIkbGKztrJE+MB2Ob9ieF/grAPpAC7sVjtUmcDO9BsFkwUf9FJwT/J1o5AT3qzIpUGyQWcCzS1",
-	"U1nYC5PYbeluT+b4ccU4imVYVDJe/vABca7DN3VnVEUozWencJgCjHKpeBqGnm+S2hNScCEVqQTH07uQ",
-	"gu1OOG++JnaxyqUMnyjvKNoMlVpRe6ti9rZopFWwOTgNHWPCQAqvjtzzTefgHA12zsUobB+RDKW57h5o",
-	"ykR3yh7DwdguX29cn9BtB4oU8l4+Rq9GxL+ZqE/QKZ3SnI1ZVWCGtpLSG7Xn0MJBNMmK2pu83YG/RzPw",
-	"8CSJiP3pKqwnVPRrqtZ2VqF1XdA8hyoqb5k4E1EztAGCE9+t7zk6iI/l11MlRx+hI7qkGZtgPPnQJzeB",
-	"lxy3muIeQt4pwuLw0/hZRI0fdngcb/9HMPQ/h47uPYCptYPdWQ2ncPgIGUQBT1obC3Xjs80bNPwfabBz",
-	"WBP22COoJyiDs3astYjHy+E+4BPWSNiaTcud1dBRUXsP9PdqLmzvYcmdKR+wKX6suYZurIlmX9pIAwEY",
-	"JHV8AX+DMlcpWDdH8Na22XKjaEfFJw5XipGzZGgVtr0/8IKRVAptKF59wGB1MwdzC4LYN6aiK6C/msxY",
-	"rXKjqJaCp/FVQc07X3JN0GDk0xVBkwP/QuqBBkOPqwaaHP7nXgs0GPdkJdDkkD/jOqD2aOdkPvTH/Lmn",
-	"PLTGeUCuw8QKf7wkh9YwDspuGB/IZ5vW4MCG74pxywz6e+fj7w6XBkH1MfAIaVqY77A3Ses42+ye64rm",
-	"8UckPv8lH4+dEU8fjXsH/IUci50hxx2Je4f9uR+HnfFOHoV7h/oZH4N+lHOOwPZYP/fjz43vgKNvz4p+",
-	"vGPPdf+gIy88gM/2uNtSVSyqctFQMwRZ02qtieFpLlojdpk5VBWkKm+RSlVgiRcm81GSsYJing6iatuJ",
-	"KRzB9zxf83QEGOt2ob5ovCr2z+4Xu5N0yVK+4qkrNrJjY1TNSsl5GtMnBSxjk2nK9llin8XiOM+2OCzS",
-	"ubq8fnGqbukNBeDeQdfs37Fn1BANHU0I1eSeKk5Fynx4dinNpsMBywyaQeD6sJI9s/bwOrrvvqBoLAQK",
-	"c0kNub4idz88KQr04ZRMkbtg6r1i7Wx7Q6v1xgzS7Z/V/o6ry+ujnTJbMEbUokf1PaIzXd0eI7lcstrl",
-	"6r6xx5f5oSbsZCLzXqaBc5Mb4k4c9I3yE/k7w8i+Nc9VjwCSGcrDmOlMKanioay/4SzPWkRZfThrDo6u",
-	"EVoij3Xdkyqr2iRkJlj1hoTBiBS6wpyjVApj9TjJJCJTY4jSjgkUY5vKfi8mMnsw7w0rQx1X7OeKaTNG",
-	"vNAQgsXQOXKTsz3w88NyXm0g1K5YToEn9m/vvrslessNnG0wCxdT7APwq298P32Xr9BouEdnUD3kMmQw",
-	"u5PNhXYQyUsbuqtzIrrw2c9D5H54rgUkpMYpR7I0fdepwNU3xJ27HjvMJcfLtp/Ynvj2MdjGRdI6ROF7",
-	"1j5AhQs73upp+3RXTUmVcYEsmB7e37V8kVy0fqy/HQTo/ydR5X8BosqPRD75kRkhkQjyBKyP76zZzrKX",
-	"ofMAjgHPu94Uk7lAPNcu/f6WGFd0IDJre1Col5O6RdNuf2mBS9gbXa1C7Cm9xKz8ERa+IYlN+xOIRwIj",
-	"JNw4fItIxqC9HD+OYPOuiCTlsrNA1y5N+iCuq4v2R9odGFm5zLnG5lJNuOIKMM+pwfTVnPYDnYMFoZB2",
-	"EKbx/8avrstnKyhwq+xnl59QUDRM4v4yd1cs10+35FYFgRn4GGBWmciOz9LOWGk2wZjrG59530rWchlI",
-	"3oCCCCwzG5mBpanjEjxjQp2K6Y3Ms/HUHuBTwdRBliV2D6O63W6YsEp7SzWs/gnS7qCpYU++Q7UBiTV1",
-	"tJVpc+NLhPE+1alMTwjLNc6bNV9VVTBhMDdyZkcf+79MscSPMei/Y1QfRgY5i2IOWukZBv7g9v9+NmVv",
-	"uq+EhwFuuFdYMeQSgg8hpvGItnoD8QAs2KY8uyQ/+mJ2e5mCRGftK41RoSCFjYHHE/cxDUQ2O33rvHlo",
-	"mSIclrunIsdYu4fXAwsYtv/CVUoXxQTd2B+6MvIiJM0uXrDQJRXTX7x+GvHJHktLa6UBa2AgFO08jxPg",
-	"Fnev3vuM2BfTY5lFL4Q5q/Gm17fw/DSnJNbJhVluG0yDBsYgGu0hmM00hzwIcu8PnvGnH61gQbb9nC6t",
-	"3MCZ5exxu63tPz3tVFLjKbVZqhJr6YPKbpUw1OUOp6hlkGZS2j6wB4Pc4nyEuHgqMztl/H4m/d4clqgm",
-	"yzRiT0fnfR6d7XmqTM7JQcXkYqYKebv3zed7+9Bre/XQXebhngu8KM0Oi+Ly3BdL2E2MImxFE/7kuE3j",
-	"/FU1YZrXS8/DXMgjFeO1i5P2TNdbx8njqXjsIeph9kXm6G28NWlvVLS1KWN7/97UFI7NAJ4G2Zw962X3",
-	"nPpD6JjCFMq5q//4OnxMWfNPB7MS+tRlVDTIJ84oAfC92Nn4wLR5x3SVm/6EBEgpAwaVPQK5WJ/bNJzF",
-	"WXeYGRlk756/Dfa4RUK0wvoi2W+xgvX3Mrt36rw3hbxY7DeQhrdIXkyfyQGapAb+IZbF1GpUe0GObmQ2",
-	"T2pyUVJlBFNzHFrwwpvVyu20wAfjvwYgUPaTYdc9RpgWVkNFuuiVnCHnVSgx5kewZOwwiGZGexZj0AgB",
-	"iZfpHfQvfpXapYhz3TowPD/JrU8NxbLfNzfcliTuI7ztbJtDdBNCEIz7O7oYHo55p4YfOIEfIZbtpRsI",
-	"aJujj/RJmF727+FRWqaowKBfJqG3eMr2tFt2zzWWMI4Vv1obZks1cY+28cn8tTlGJ844iXwe0dQu/V5W",
-	"wtTvHKI9M7VbqEqEb3bg2I5UKitupuOnBtgsewveL5YGvwnLrKjpjSyJYQWERSvF4mYaL6vxyian2izm",
-	"vlSfIyPeGwryBn4XbTcthOCcWyZnFHyTlXHAg9u2JTW5ZnKL+RVRp8ebLcus/RU+h7haFFwX1KSb+NM9",
-	"WKcc9R4ci7FHT1mpUurpOx/u77fu6dCZ2PNl4wK5+nUE+ejdsvEmsGGkggysLaMqLrihWCHtxfZuHTkn",
-	"c85iuLJh3Ws4Tg+/zzhjWalHUxLqhKsVX1cKXAxbJcX6FPkGx1oEvTAIQDhhIpuqD0l/zsepjH0064FM",
-	"tzGgjdcU68brDq0O6k/YoEFtDAfJQGe1NGpb/zVd7dhBfme1RKYrXUPDaAV/bdlFfsb2WEaH39cGQdE6",
-	"gpJJ0aPAQO0Zea4iMk+oiR2hgvCixgfyENxW8BHFzCUuwlrsufS9OLt/efzwbJweTvTm0VyOAYAPvBPB",
-	"DBaPzC2VmEShgUiU2HmMBar9dHc3yy1RDIIaGs9OKwFzkLinscRjZtI5v4+dylme1YPPvn96Pic9n1+8",
-	"z/DUfsDavl4A2NnCmt2Lu1HXIEJqWKWMvAr2tKvXfdvay/PSsTvy+PjpXpfl6d2O7QN35Cz1m3LPkfe2",
-	"2bd1khwaj1hrk1xwkfKMCZd6s+IwCYoZ9uAuOFyksuBgaDkEm2Ai3TuWc0dy8oEJsxnebFN7OYy9vSkZ",
-	"a4htaFkywbLFnO9v+HoTexuT26Hkff2C/AZzoCDgtpFbIlcGzQLskI4z9ApGRZ9fJirP6BBPFMwqvJy4",
-	"1RhMX6BHOAVuzsKyVlAuuFi/5quAv7YuQpq8j0vFUqrN/6qoMDxnustVb3VMIZ1oRcxRRnf4UrpLQ05D",
-	"SFdCADHvWIpbM79lfHr+yPcxK8I9qwnNIAmW3jNF15GeA39zPGjm0ICmJvblP1HjXmxzAYwMroUpLQUx",
-	"smzXeMQNrpMrN3t0bcKVuo+zbzJ+flty1kvAG7YTnKAxqRjZLyzbDTcK+vEa/qYIPRYu5P0+Eo9r+D20",
-	"f0MYr2QtiZFJA2IOpy7Xrm4qi0y2nK3pNBOGjRUxaGZinRX3TGU8jfAJCq43/+oetnK2wR3kj09pNkwt",
-	"bMPJhcN9pmbhUzebv2gjy+YPbl6Ti8LaM5i2b0XRDiU1WNN1gfbEAhJbA2dsT3ahY635aYbYneagBLrc",
-	"hdomkJCpiWU/IMuGqYJlnBoWPu2dm+iQZKzDEq5OFJ3rZWINyx5qwOuJvI78T/jkx8uI6g9lTni48I75",
-	"GQ78uEym+GylqHe3h7SI/xXrxh1NEgpGJqNzfA5KYOEiZViGO/mmfRQKc4+I2ofSVaKE/T082EsPGW42",
-	"aWg+2Zm/abdvWk7OXv6OMIpDsTfeeaW8u4X/+vMHuo45aHqq0gmIW0+/Yd0OSpqchL74JUON5tfZz109",
-	"6AkPpMzzl+uOzsWCiYvkopPb31Wxf4qE35fdi7BiNfmdPaGBVSkhYOCzjCx3bW5HuRUOqR9T6JE3Acsq",
-	"XN0PFRlJqVKcZTXKOz7mjeaezzSXqGl6hY8jg3G3+EJq4zhkM8cmQA1WlDsPSdtxEWNf9oT9wWmUw7/R",
-	"E6sHFAg3rtCyYyw95M974+qOcaBN/YBz1tdlBPvD68PLqg/GRDy7lWoEBSa8HHE9eIgYLh2v3kC4ugOC",
-	"Ejia1pQnfn18CAHFcmx3fmNNsFc0T6uc+iz5vv8CNt1s82aVU2Pgij33OMRS/4YDNfoVEf/0lqpsoXNe",
-	"Bu54kM6/3BHNC6zsWuZUZI9XUmWzvBtdNoaY92TG8pGy5coomi+oWOfMTmhsrFdumVrcbYOi2arw93UI",
-	"t66YwUcddclYRriOvdqqnyu2EKEsbQecjo/Y/e1VddIgFXlEdiHBg5BXGYuc8S1Fmo05VnFvJ+HkN6KU",
-	"BCQ/LNWhBW9PRuzeOyh5CcpGPWtDzP1ho2TB7WU9+pX5pinLqTY8XRQyq3I7SSFCkpYbO4EEDDe3QM3d",
-	"RRL9agwnfdgyFoEyAfThwXY/ACPBctfa1jEe8rGmejXUMS8+cPORuggtze+hW4lwOtJshoVL8hJqXTvj",
-	"AcW64Xl+CwQuJSgHKKHihlBNrmqXi/HAqizXDP/IDZEi32H6M+Y9LrmJ9C4OaO5iNXqboTu4bH8TnD5w",
-	"mifEPt+geqxp2ZoDe6wkrZlIYBqSZhqA+crw9A7DD4ceOL10G9+8B4J97J+PbgKCSYvWUTvSQhNDxlIb",
-	"FyrWTQWcz/OhWnsbKLYXZiMD1Z92Tm8ApRdwfm8Ju2N5JbIba2rZ2YaLuba3gfWai/VtSBJvEKrBfSG4",
-	"HDfNIYWyO5hNeNzPANZc1D9ZHQfFqLRBYPH3IjsC+0/st72DtY2OjbuyuT7BPawWkNCK+h4E71il5FpL",
-	"sQCQkyMU89Xls0iHvszzhTPu25dBQDuw9xvVuUC2PJ3W/lg4et7Yy0srkJrGXgpaGAZzTXAnkyMABEMV",
-	"3D1QW23vsRMgEBDImrVbbjEvpfWg9FSWc4BOy+gudhnqd7Ss1Igje5YLcUOX3OxJ9axTCKnHlGtFoURG",
-	"1GZnNgUSDuaMAuWIDw0OalBGLXEIxS3oWkbAaZh65bwvko0Ubwr2YByfYkxGH3KKHVhHIVXG1GK5CwDo",
-	"XF/VwBWpoiWxooSZJQh3hCtKnHDFVnq7MOl0Fk07nnpcUmaoTsJhdxgSAjI6IG2TTnsv6971My17J6fj",
-	"tmPE8PUGACr87T1Gd3nctKne/MioekcN+07AzWMswbFWKkl9J6o9h06Gh4mJoxmMuGu7Et4Wir5yGSqO",
-	"2DoQmedWcvY7M2KD8vYrncDrnrv5/C3onKDz+jByX22GFDkrB+WDAhWXmI3UheCIMTcO/sBmpP2DwRt/",
-	"XA+mpU7/mTccaJY9pLMuUy6ZKv6FudHiPp5OJ4ml1XrS739IYHKp9QGZObMqxdob4BzCBMM0h9ly8GZi",
-	"2wrNDqR5RGxbBABtgZfa/aMXzbD7JsCgXrTOEocmR7e2pNlehYex7YVzZcV0/Y/whgu1uGztYxzAXKwX",
-	"qTWNZ5SocOMBGCMjlgV9WORcsAUQEQpMmoreoJ2XH2ZqocObHT1Rgmy+cTZJPWlTy/yjVHfv/fMAGJmH",
-	"adze8TXPiP25wSV1/DiNhwMBYes0Xe+8AQ/zhub3TEMuLs35HTufRxeCO3cL+sC1F7mCi0ov4EqP5NnV",
-	"YXc8d9iOrfioBAalK7TCYXdz1HhGtlpLHjo7KlKXxJkJQ4A6I0u75CuHGmzN5FsHbNVk1zjxgSf4w+MN",
-	"dwzaOWd6Lys1/JvrOqvbcUCvZKXqrwwjs2WpJE03C+8pCYaWkR4p9eF3/5KXevrAerSwuSBPyWNy/eQp",
-	"+R/k6vL662fX3uVVO4DsykM2mltdQteKMYB7uiXXT54l7mYFX3UlrYkDTXsKsMTkN5jsXvcH/FESia/X",
-	"G5PviJZQE+OVfNT+cklPEZoCkp4gXwnwRMcdgG9tHzYyvUtIKTUHFFlZMqEbJ+gBPuxOUtaM7rbfW8T3",
-	"3S/3QFpbg4KNi55qyAJ1Md1aSA8ap9usTT53v2ynxQ59PcFWcNXG2n4WOjBRg1iVNNMIax9yc1IKOrUU",
-	"123sjKenyVmY0UA4oaEeWdDwk+ouXvqGQfpOnmFr8seU8VuXM9Kd/Ho+otKf/E7oz67HwN6faIlNjPZP",
-	"lqM2J+QQSxOC132zAmyiHLHMG1jmmMAlwDTMqXZgqRSy4OnYloKstBIBeedkC68oz9uFFwHvudQMNTvg",
-	"PjuofWqVCKJIAElEekeYyJg7HiHDVpOcaoPo7TlQZpsN44r0UufH+3bHdmPAUHXozOHE3wlElxwYVTlf",
-	"sbHRvUNqCG7sORTfrZzfg3EyY/UgoXLOCyVVBssex/ru8M4QMcU+edNMb39WYhp0tNtT4kX9KoaKj0+T",
-	"hQkBljmTBdI4741wnfpfKZCDWKPke8aZeqRJWqn7aICx95W65/c0HytSd+xdI3P8F3pvbxkKELLNpg7X",
-	"ScTpFDJeRLeML6tph/OP+Ng33Aw05h0oEJds2VqR7mx3NVlHzvsiNVBhvY3Um53hFujs5Z7iSlp62q/u",
-	"mLZ/13AazYHp/ydI6RcCUhqgucdfM7Bnb5vrlhRIB8RFA5V9JojT3tVSVQ2IcyoL5gvCrUHsSjgx9o78",
-	"CyWFbZn8Eyn1n0ipdT3/gSUTh5WZ/RN89b8S+Op7+HtTj2DVkGbqnl0SNL/xxX/Cs/4TnvXUOAkTdT7R",
-	"pT1tlTRmCb73pVP9RCSPgoQuzACxjjSNVxQxfIDwDKGauMhu3KkEMFdQuwOnBN6hMUuwpsZsT6nPJQPh",
-	"vGjpvWBC2aAw0kXPZ12FUinzxShEkuPxhE2dAp1QZZBMEdrQBNBzZO4rkvxJ2bKy2ld1+2g8stI8gNiM",
-	"rVgaEm8glnNAQYgsstx5lmQn5vYnsBb8pdkaYktG1uiBjxL5P0H7wYyzfbx5gO9VC5NU+6CBApkGnnI3",
-	"gmlOsVf45GxoxXjrOhmrXZtnWte1imGLepadEWchDzFJWJ6FQb1QlO3vSW3Eh9OwajwBDIF7JL95KJJz",
-	"EDNdTtOs+Tkh9OM8LEaIQMhJQNK3/rmDDU2EvKnfCqm5PHdirDGn0lSQUmkXYEZyIOj+Wdp32rANG3ox",
-	"2YEGKV2m8gMDUU+fuIeJkzPS97RzE85an/qlFZbIBVJiwbVc26OtTPOWFxLpuBtUJIHmivc6hVOy48En",
-	"tIkAFXhvXF30cRmV0TlKszWKXdYQk+4Hb754Au/6fIxV3PYcG9MMW242maJbMUMuhqDz4PzsYW3HYk12",
-	"9+bAVMIDMWQnvk+lYu9YKdVJUtZXgE0Sh2ACTdfR33tXlh+1GN+5N+pPDMJmsuCC5otUOiyjsyHdy5KN",
-	"BjHeVCaVBWuZXTtm4jzc95KPOtJ/tPdQ4C1Hz3mPsC0ScaCVOjyYrfaa1IvaGWunh/tSfdtX8nkJKn+m",
-	"XVXP2nf2HuZlJx8bjLMqd1SPXBNBCzbEAAAWPlelezyOOhpiUG3aLqk/Ev+y5Sw8yffcQp/iW3rD8vyE",
-	"Y8XyIQVYRCf5nqHp3WLDrFScBie/c49vZnJU6suPQMByMKnKdrNr38iPMjQGsE+7/ewp71ngsFlKYxBR",
-	"McamwKcPQOJZKnnHxKxDbVnx3Mw8BudcP7looOHDJUezcJS64PT9uk9UlVvpwAQolO1u48xfq0ejWVDm",
-	"4BJ529NLo2I02+GxsvD/3dSz4BKGDd55dulJEIoOgPU3soxuTZYHSPkccPa+ZqMFa/yTzi+JSHFui7Z2",
-	"RFfcenPRk+ykNnIRGX0fGNF7Zs6tOefpmzmiPyfKFS0Jffb+9oKMzOAp8tKsqj5DWloLKix8I3aO2Q3V",
-	"LmUEcMgg5tK4oYEymOY5/BmYWhNMd7L/Bsx057ZV1ICaQyv8kuAFBF3+CamTYijwEtkvKVMTgWvv6NZD",
-	"6m+qDV7JRtyyDn63piE3hOagz6DnW6kyPYvGxI5jX40u/O7APe+KII/H9RW5++GJ4z+IKgY/H7m4q7jx",
-	"oM4TovhHiIa8dQ/v45RwsPnHkkiESc7bBBG9+e4uUNKRj+AuMEG0McG2N8S7AhO4Pe6YJ8m4dclwdbQC",
-	"EBEoJsQtGRM1PpfdMLfuXzc1z4d9DPMtbt3/38AuIpqZBNi2d6QSGB6WBcM8La6J3No33CHsX8GCAe/g",
-	"ukE/Vst9JdgWCyNEjQt+gWQ48FirRNV9Iniov/eH+pyTQMFNonB1gzWi3VYuACQaKCGU/2/NHxY97OjW",
-	"QdHJR78LJKT/DShv3HMONqL0SerhIPpeOne4mCIC6zA2B+vuCPBzlwTv4tUOqQneJ2bDgcsdkNvEWhMj",
-	"b11u49qqRigxQQMwpzyrCzQwJrpiilmFC3Udfg/pLo1HkNKioA+dmWIPaV5pfs++90M2qmKz58R+VpXF",
-	"aHAXxizQqAUkh5O1qjd8vB50+m24hYY80e+rwq9jPb9QZZPnzjZ3xS1o0x7Ud4drdScmJi4J4YsFwL5a",
-	"QF+nmuFZNxvhZWB2K6KzEjNfn2P8AWJDoGYFeObdihaAIQQgyvZPAK0D71lFu79e5Ouvg16KludQKs6E",
-	"oWHUpzYdxbBIaiMV/08pMMvUq8zOH++thk1pHlSUtdZYuErW6cy5vclD9eegsu7Yj8F1A5Ethhfsffcl",
-	"eya+EfnOS3jc/cldnFAcks55NGIKiOyb2nseLAyeEc2Bk0GPxndTKqwdoCpBrK2d57OsULBoIkBCXilu",
-	"mOJSfE/VmrvUIftf8dePwCcGGNMuhWV/tU9JU252h7LZzi6xV6xgGZ+Boe0A90MAyC10+eENw3Emtm4T",
-	"RwYB490nlYDbVASj41ZWeUYEc0C9mWRorm5ot/ZgciEOQ8gP8TuPYtF34Oq9uNYbanTrvnbVeb2SBweZ",
-	"m0uadetl69rsXs2sJpXIXL5VB+EYbr1tiyAhUjVcB4KRLdXJ4G1nYSBmLQH4KiJXPwmgc2Rbpg0plVwr",
-	"WhTskliJaiUOOq6MNnYzGoyYRihX9k6dOKNywyAcj6xjdboY9iJnK3P5k7hIRiBeYkWubVhGI82Witl1",
-	"ZnsS1R01LVruW3eZ8qhvw9NiPZ2J+i0tWzfVgxi0uQp5FWTpDAe7Qt5HgTh4pCp9AmtNgYFDAsZUuO7Z",
-	"FfJlU5HE3FyBcIf66GlAQsnP+UhCyutuNTgKiMvlINpAjq2EqoHozJRjEOE8LUb9jZaUDSXIr8uoHjiJ",
-	"zw0U1Dm8btDDVl5SLyA62818SD7WQXlRc9DFZhx3h3IbVDoiWcaRCPTlzQ9rdIH+lbNtCA3rEDBAXzQ+",
-	"KW5+i/vuzZTW9mIFMtrnwA1F2SBui4yc7M0gRibZy9+s0EKYSddrYLhHP9Y8Y4Q1yeV13dUU7+aUSyi6",
-	"BmluIJuaIc5leNZkevetkohD0Yedv/fEZzpsBEHFAjdgE+hW8rTLEqdih47G7X7u0DE60lm8eiyf98Js",
-	"EpuZRH+CbWfWTtu1m5mGec7y5JEqm7Yl0piPda2Nr6zxDpG5ZTSTDNlBNANnw3oQR65cjCYS6KhTsT43",
-	"supG6SKrNaVLp/q4EYZOaz1J7wlBX+46Qt6fmdHN/ZaGcgBL99ceN6djFGmyRBpmTrw0XTSZ6Rc1aVsw",
-	"ZD8ezgrFdt4cFdKB0cCH64ZH5+N0WZF27co5J2qtaoP+jpOBW45nBDZgotDzvQl+bVCAEL5I5LlPzUJx",
-	"PQ9Goo/uEautqMoWTKlQPva3ijGxlTJ7FKkTtBv/qG3ANWBWjJRTTpzOsMe6UzPABqh7MBhdaL0+MG3+",
-	"6ixev6nvua7Q6Ztlu0VaKYV0u1VuFNVS8LS7nQu6FszwdGH3E0dyyWzHFiUTzCgqTHCnt4rmZoJJAggD",
-	"phruo0mH51qERC3SIgdo7vA9ABXZHz6GaXPTkJZjaNMlVCf27xi+t38WhAtdMseUAM0qe3cVneIwAgis",
-	"Oqm/7vFKSqr1SVjYT18VPydnRWJac1uAmpGBaF7U3sGRQAHNBniB+72j8EK31vJFkOebaRNTvAk7YBDw",
-	"Z1AO48cX3j14Be9nWw6FHXLUhqayYnTujZk9lFwxPeudWal67F7enaG6/WWaMq3RrtybZNaalM5ogwtg",
-	"5/WQ3LDuLI4Dtj376gXJ6M6RXfRzI08256ebv9FZOoUvCsX4DL4o+PB7lqpQLrCu/96LmUOpsUTnfIDb",
-	"0W25iAENUn0Q4MI1HOrw30QmD5G7JkM7GIqzN96tkoCuPiuFe8ATPZpubXsuQoXgc7Ild2E/bz24/b2D",
-	"nb2cSAv/mw6mQwXzAS8C21sCQGso7+2vPJcFMwrKH6FMBNl9SpbyFU/RS55Y42Beetxo4TCW+do28JHE",
-	"c100pcTzKoZrRtLBdaCXbxOJoXwobDG4y+f5Hti9zKshQHRk0mE/eGC3Q836aZpw2CNN2EN0Haehk/Eg",
-	"gP+GKMtdW3oUtOcEaANZo66wXldF4WhKMKqhg8GjzypFEuN7jvQpOzZhsi0cyWj6ZFsgQmrAU1/sJ4dg",
-	"+Yx6QQDRZlS9YmGUzZMSRrho0Swnuu/g2/rdYPqvPGTQYWjRMYYKhgl0PpGuPZjIxTqMGrHF9VGPbsYH",
-	"ajS1YChyX4wyOrfZnxa1up0HIV/HNYbhy2aTzt1x7iDxKDI+ANLebqPdbhoOLWwH5OcqdNVyonHoin0e",
-	"6xKez6j5O2TWes3t54PpcwANlKCQXLOgen/v/EAkY/ccdqWH9vJNPtINKovz6UbMtdyKBVJ79NoDDo0O",
-	"yffSmrea5SvCRadlBA+ybRiPrKWoseaXyDB7REioUKtnB8ucZxASYBp+Fjsv4KOznX6EXZnRyJ5ii5an",
-	"+gDT0n5dL+bUcSUXekMhKDC+QK00XwT0Z5iFZdcIeSEiDajaad9tps3VBmsJkIKITejdY5NYCCNVFVAn",
-	"UI+wlsW9jny/hcJX4SGgVD/BDrDeqvXG9Fgvx9dg3vX6Nc7XuxE4IDed8zw/4Yt5J8e1O8wrH4ZFUC+l",
-	"jXd/OrQ7RtMN0wdgDPgmkz2OAAfSu9fay+V6YXd/zjdSZkdztuiU5iwajobmbKGjH9/QctazMz49Gmh4",
-	"2+Qv2m2NuMOEklWlzIYp8HYnji0c0jLXjChY1A78SUx9V4wNiXPgpznpr15r4K3pbY0vTkoOMTPlUjN1",
-	"T4e2+YxvOA93OI2c5hU7xO7AF2v3eZxp0bAmXIdQGHE2ne44ZKTxsTsnaIeM3FUEuw/sH/h1hEnVWeI9",
-	"kvRNCF7q/W/N78j/IOyh/O3j35onIJy/+98grr9LgC4ZQyqkEWcsOFXcnhEpE1oqoN593YUHFJLkfMUI",
-	"ri9xuKL2X5Vizr4B4hXwhGtjtyiimsAFFBBM8AjqLtGG5quFCwfGL9dB6vTLVJqGCbPpzVB3zf+4c/YJ",
-	"JfAw+BjrMNZcca51X0/FdVVdbwGCYuowpWj+Yxepw8HOe7Y52OnA1dxiSqzB16HZDcuqPJx88aNUWCbS",
-	"2/mpwdj44IWMGrqkOjCPrFiyLEPhLqU2a8X0z3kwngXcy3NTsI4HahByOyNNdb6j04V0ghfaWV9qWWr7",
-	"LeXGvsI4Vb06iVvCMMVBewGSntcOp3ookZBZm1aKm917O8+uMolRhXofJh+OQ/xT/YGNMeXFL78AzslK",
-	"hqtYllLeuRsJ3B31RpZ4TQStqVgqFdwuGXAahwonErw62v+0xg/UmBiJOG94LS3ghomlDwiYjOUpGq6g",
-	"JZNlzgjVd5CYjg3pDV+ZG99+KysAIAOwhuIBGyXIl5uQFH7hGu5WCJ2F8MPusnH5k/hJeCxnnSAVdgJ3",
-	"8KRVfAHJ+h5cA4oupCD/8i/+Rvkv/3JJ/gx9/BlYZ80O9JYdSSU4VIrY/7bnxiX5wAtH6ve3D68ufxI/",
-	"gO5yNH9uDuwx5spLHGoBE4Ypz3hjxeKRJrZ3DVp8LlOak1RmzlGec3sCssxPZsasPoIBP7+6IgXNrfCj",
-	"igCCAnf1xo17S55fPScub8D+42tMoZUSOHjA07+RZZ2LASQ86Iy/Jc+vn7oVyGqoCIit2Wvv7U/i+fUL",
-	"DLMR4AkjVjhvyfOnT8mW5flj169lZQgvSqk1X+Z1uaZRNIOH/0C+Wz3+HhZEKvJdxopSGibS3eO/sp1d",
-	"LM3F2j74NTFSkoKKHbHblWmjb38SL66ekUwhl7L9wLLSu0vyUhBZOsI/UlB1xzLy8HjD6P0OcMaxiBv2",
-	"xlJWABSJZ4/9W5nTlOlbxGm1JgVU59A7RG3dUruOK6l+AgB8UymBXpYl20lhBbrFs00UW1V28cCgsWOQ",
-	"itgu2xfeMaN2j1+uDFOX5M9KSSc97755Rb5+/uL3pFRymbOCZDKtCquNsdzHcJODUoDAhF3KFvDLzcXV",
-	"5fXllUfRoyW/uLl4dnl1+QwSHF0y8ZP76ye0ytBcW2NUuJ6w77KLm4vXXJuX8ASAtPpa9Zt/Cx8TzSNP",
-	"AJfu4pdk8sFXldJSXfzyd6t/dSmFRv339OoKE6CF8QzFZZnzFDr35D9cbBTlezLcb4fwFmsGfumD4b0k",
-	"pQsAOv7Bsa/V3XvyFpcEVXdVFFTtIJoqScYz55xxJWBw6bfLRdcajPKssIrL4CTb0+DhMR5v+BN80y5M",
-	"2tzH9BPcf4+tbgSTQurAYvkbHENe/Lf2YTzUmDZ/lNnuZPNpPz24L/7SPUKNqtgvZ1zTXh9CK/sB8BY8",
-	"lPzRq8sA2xuXwhm2rlywpilLZWex22uISw3Kx5c71yt/z9nWWbzDpW84i6eWvSa+PMeau69/6mUfduPs",
-	"K/8Xpsx/AoVpTV8KZ0aLAFjYI6SxmE4uAjJ3ReGTIoBPnksE4OufXgT63Ti7CLgm3bp7TOJzrPWalo9b",
-	"KQkT692qhT3PkjcNfOpVD/bk/AuP2t5F39a0bMrMt7LRAJosd+6esWH29IfrDctAYcjKXkZSJcGIreu/",
-	"PagRfpsrQA05sTTZvj1e1SHO/cL0TuY5hkPPI0v19z+1KIU6cnZJeueuz1g2vtwRiuDJpGBmA777ky+8",
-	"veFHrvtr++j5lt1+/nNY9V4/zr/orHCX0ibiDvsfU+Bqt8xZVt8VKMesvn30jKsfotT/FKvf7cfZV9+2",
-	"N6AU6wKVtBIGWuT9imj+gP/t845OKR72oHqsPIPVfvHwYf4zicdokttHFo9QZuTZb5QOK5Bp0knuaFKX",
-	"Tr3sNbXv5KLjk+da83DA+aMv+SA74vwrDk2SFTfB4OYpFryV7Tnq0nvVkrCeW4/bQf9cMQUg4VB246ur",
-	"46bVYyp/WR5CPyP7nYRWUTcHecfDd6hwNOvdylccrG4ysmPxRHNIT3NdtC0v+1/ZLmYl/qR27yrhVuIM",
-	"/gU3khnq4PrkjYdW306zD9c44LWc0XumGzgw7Rg/N4xmDOGlXsuU7oPjcY8+qZ9zLR+lYj5AtayDHSN0",
-	"43JHqUPGdH3log7nAYxiC9zbBcGJNrLsnkAdAQ1rI7j2DpXRk3/4//xlVC99y0xLks++0cd0ve9oa0Kw",
-	"4OTEG3y/Np+7lf2oUPn+fc/8P8G46WMAaPcwFIe3NKaYXtnPf+PZjc6hLPDj0M4nMR9a7Y/JklMVYMJD",
-	"UZxHHzvWKeUi5JqZLpSxTupwLnMh6iwJRcr/r4sDBdNLVhOP0uP2JIRo4El9Lo90Hen6NJ7oJtA2IgIQ",
-	"sTtF8KmONmkfgXKZxS4D3Copp8XxL4g3D9DzdfY/5sFxYY8dkgGEIaa+HS8LEwZnLQUR5qa/8v6q7U2U",
-	"nElrs5X/cmqD0y3JHHPzHWTrYN9/BeYmjOPTGJs4hYGlxylmpzgmXralh1Bk73PEEtsOLXetILZMGMJF",
-	"gghiiggJ4HEX+8WmZ/XhE0/+gf/xy5NUKsWaqs2Z9gZ8ZMrawBZ+LYL5vSyYMJ+ZYLo5Polkfi/vmU9I",
-	"dOJpJCbDwdBrcmzFaJ7vEH+5EVKqfZk6F403VbYcqgaFWTECcGlHCO+2ThY+l/D+TWTy1yK5DZLHZyO3",
-	"CNFxW+s5LiC9DiRpQzOAQ25+xATINeWiJXD2sbVVnvwUtpztUF/4a7F22h8TKnMkszKdNF7HyQVy3tfT",
-	"l+Q7g2xdpE441SZxuY+XP4kfe/sH8zkLYC8f3UCX5I3IIZU/Z93O1B0BPhPCzU3vYCnoroaj/0m0OZTs",
-	"PQUYpbEPLqdxxj71LAx7bE545Jwezn5Var5z+O0rbuzQYEoxXxlqCAK2Lvzy67Z0AQBz0q0Kq2VvycLV",
-	"GByduQEfhBsR5le4wo22U8tek2dZwC+z7JWjnvrirV85y3NyfdqWxy7MkJPONZEloEZ9anfqm5KJVq78",
-	"ilCUVDwtjCZNNdCoTLkbd093WRNDpnf7HaJO1M67OUddofjjSVzS8C3PqQFJ8UmdCLWRleqnRURO7cH+",
-	"UtudnrO0sypPmDCKs4gT5s/uwS86Qb4eyW5aU/vdcCLJ8BvLNFLibBfH2+WB3OyRKj6NMNjj3KNqHv7t",
-	"sTPlG25+TWfKNzhZn9fRckK3yjfcNMJqTTyKtUI17Ac64ekdKDq5Wh1+NjxpMHHPJHvfYQO/LpvGz9mv",
-	"VgRfttGSa52Mx+UtoUSwbc0wCZTLWL44OGjhojtHPAENa/+h+C0+8kUfhzCGSOe8m5Jj3fFbKBefcxV5",
-	"BYAG3zp8suN27pn2I3buI2/AVqM9qFJWmjOsExNrLlhrk3isgP375Lv6qS96q/hhTO+Welo+lzjWdw2m",
-	"wxd+7vmRfJIDr57Gc0ezCq43tARaVZdT8duGd6btsCTc/A5sMAkhr36CfUBg+udcjYoxun2/5w7F88vd",
-	"unYI09sWp+JTHW/fo2P2szzdoG8febM1bX6as80lw+3bGW89QPM/M4uhTt1Ox/Q2c4mZn/xo/K4opWrW",
-	"MG7fPDwW2XBWajieJRcUVr0PuXNkstYRzfaXAaq7f4sfITD611ywl5DA9zuEraHpBh4D8hnhoUPar+Dc",
-	"vXdH1mlKBlnmRCOBFv/n+zc/EAQO6nYXjv7fAe6IAMBX23OWwUswOOi/TxaE+Bwm/sJgKHGtwrOXP4kf",
-	"pCHUyIKnN/AnxCTRRiqMuiN7lZ2AqrTn7IurqwSbgF/IdiNzdgtV8Rm2z10+Yu32BZAZjSf55U/idd1K",
-	"3XfIAhCyBlsEqFtZMO0IbjFZICFaguMF+JkLugNwFnxE+BzMFgwn4Aq5Yb53NbieLBcuxLarG6qKnGl9",
-	"AxdnhEFFn38GfbxjpQG2jLmBSw/xM6FD66e+aAvDDyNC/dUD/lSWxtsGQ/eztDbq/n1ki6PbbsDq6ATp",
-	"/vyBrqcCdPDMKYJzrxFNy25LzdBD7zUDFDs4dBYrBvY6sEawKUwz0oYgw1qVU9QscINY83urhQighpIt",
-	"7xThxdhHXo6f/MP/594IX0vqzr4LR3OUmz583JWM2rIBI7KkZtPYkGV7Ctu7YqZd+ffkwsHe9p0F4N4/",
-	"XD+sANfsM1EMV/8VFMNL8IA7MDTc8e4f2lsC3NTn+LwdroC7VD9ZVjuHyRPc20hx+kd86CPmICnM7Qfl",
-	"BbCD2qHlOQ7pcBpS/WPTer0E10+TeAbEq8sQLXaQd8pjH1pzy0jw0lySNl0c1aSo0g3wRLpsNqoN+bmi",
-	"Ckl0QiPx1Dilp81edBOsJvkhpygih6N5Bw6olvFbVNqQO8bK4XjsSiDv5YaOLYZgLGPZwvPEBPru8U0j",
-	"iM4b/PhzGnoo547Wd2811MmKYZzbT7o0gSXwYbdtcbdRZ1Sy+K2dSqGrovTJRnv296vWk4NNPk6E6Ell",
-	"QqsPVG7RWGi+9T/uUDLPpljeIT6r426ErEaXq40kBIF27ZMje28cHnhPy/Udrm57pOFKGJ7Pb/nv54Wt",
-	"80v1kXbJ9zxVnlutZIpYFUFMApRra0ULtJsLKdgOfoeQ8Em2TynLGrlg//Z523ry42+fVut++4ToEdfg",
-	"u0iRBh7Sodt9wUj6SGcQgT8eoOblmp12G5/1ct9M30cS6b/ILQE0HdT9YA04pUCJLqm981GkqgYeACJY",
-	"ekeY1R1mw4qTCLdOpWJTcv0eH4oy+2qCsZnq+ZSVkz0bEkmaz6/qzymdsAQfUS6tFKZUO3eEK7n2COAZ",
-	"z9C1qE1TIHEacTQyvZuSRhNM7voSdAx0/SOt4odW8QuzKkUxh3zPNcmBdARuIQWs8MbrIm5AEenjllNO",
-	"xZvfyWC8OVCBgmOACxYH9/p67Kz0v8WuBd13PDk2hOjDjp3ZYG3NBRf1XACh7HZ8Pg5Sn+dW6xuWd7vV",
-	"p0f60mKiVpjj0uuwIqjmnDnKzYibbGaeEOP3AJH45ScJ2VHAgMqPniKEPLlzC37iXYbJJywOop7eEgZS",
-	"owYpN9P7xK+fdQRPPPmH/b+9QYOwPPZvzWVOd03pki9F3HtxpnohVwdd2Sd94D9Iwdp+8DNqllEYP5y2",
-	"g53Sz66eDzl2fpDGs6Oc0Aapy8uAgyWxZxbcaBxUaGlvPvVKRum3WbrLzuIPTun+PSCcT1IpUqb1YXUJ",
-	"na83qjeEu0i1FN2CZhBmV6qtN3IrWnXJTa/QJEscFA7XBFxCTfjfcQ25jEKpSFPmDzXUqbwH5h5fLu0I",
-	"aGpcAvs3IH28bZ5ZQV0zMuGkVAhpL6fYpwxIxfqYFfDDr+RsgZX6JOmnYzv+VTPxnyoM9Y7ljOoa6YLm",
-	"ZiOr9YZoWTCo1ydU37EM6x2tlDox27unhwGp7sY8AmtlZGMGsVagWPBXUDFUz9dnJrwebOXTSa/rQ8PN",
-	"5rHlnGmTtPUmoWJHgPzOlyPpjSwx9Ip/BjQXJNUaavSDzaSoOt1fRYnup6vOjS3I/Yj2h/e2jS77N+4B",
-	"d7yem0oCOzNid9adPRUJlTcSIc5sbQy0P723CsxGmcKtaiuV2SS13QKMgIqWJcsuyTtGIfkRdmYqVaY9",
-	"jsyNw5BU9xzo/jTLVxDQRsY8PyBCSUZhw0PwG/pknMOMi7pKw6oJay8B8AuW/aMXHcFSwhJ0WnzUSYHa",
-	"yDw714n5F5ln/zTzznRS/gV9Y58mcW3mWXVUNXeUqPnCNt/Or6G07ZNWc4+JXV3Y9oWIXiHtDdhBWIwX",
-	"tdVPfdmFbW4YEcVt9YCPP5v/TAGiVzGTbpozekvbZ2GXFrQFMccNWboCBcU+jU1lrXwwCM6nnCAo8ms5",
-	"Ct1s/VMtjWN7GlmTSWeV2SVEu3xOSnKmNclYQbEAp09zNNfv4a6oj2lmTdYzCfDL7J5r5vLRLs4nV1xk",
-	"L2Ecn4Ypq92D0ai7+/UENxpqIDhB76xGXiVQlkGWO/j/DnY5suzed0gSo28Me4TmvMZYIy4fS+MlsSUJ",
-	"b2BFaX5WJclF9mlUpBNjlx7yWepK7ELLwwaZJYyqbt4J7gH2/7N3LT1uwkD4r6Cct0rP21vvlap61T1U",
-	"ezDJtEJh8cqYjSKU/175G/PK8goFQtKc2CWWDZ7xPMznb2BH88AiiFFGyijvj3K1ZwbGhpq3qadbBuj+",
-	"ngFP5vMxv0tKRdp9Ne9ATRhoCjvAbeibyOZqUSon3B7iklUOXGZtya4g0xOiu0hoGyr8ICjaqCTcej5x",
-	"NkttCDcUhbkpKJmgHtRTyC6QZliZ/6vynU0a/TUJwq2gGyCaEnQZjik7eTUSthNrrgw09l0GGsXjHYO/",
-	"UW8I8HxljHo9h4zRNlinMZlWsNggvZsLrtUg1yeuYLZIsNbo9MOCTJV8uJDr2tckd8MipaLbRrNkO5/H",
-	"LOVn4P/nAL7JiGm1o2h8ffxgLlA9rj0k4iZ36q78xEO07RldYJf/TcYxoyQuRmMj3EbqIjls+OHmXnbF",
-	"oAsgqTiDaYL1ap3i2u7jhwl9Ni9vH+9nQPtGX++ef+nQbPcNryiTBK7RSn3NA2odeb7SEbnySrjrKuut",
-	"BrHedLl6+1iFs28hsRmqKNMy2JxhFj7fzYKx4UK7H3/iJlf9ER/v0APviFcFDlUlxlV6immjx8j05fY1",
-	"iILY8PRWxIKfupwx3mGiD4Xo+yJxLEYWmOI62XwD/fpIHE4Q7xfGNGLE4txHdqrTMTziaCe9279Oqhp0",
-	"S7GystYprkd2KCEZqjOn72pXEm9lpmtcEbffzqOQnYxppqSWw+nS3KTtSepPWpoODPYzSf0DrabMLibe",
-	"vV0eV8OzK2/nWQlUkLhNO8AfWKVyhfwtw5gern5HONO0HgeMoY8jYBhIau7Mk7E7IuE4iwzkAdYA/+BF",
-	"av9gr9AjBkKf4l7K1AH1EAYOEVqygWc0mHKGMUBDLM+PNxYwhKtnMg4dAPQMEaKsI5DxrnpcqjmmRue0",
-	"SXRgDrA6PklNevX468Vqox0js0eJDlePqzW01HWcZssne7u0up5KN9wnhvz/jBK4fCuvsl/uyEm+0i7c",
-	"5PxIpfsnXuD4cvwbAAD//w==",
+	"/1gVS6ZG9KpdkNPV6ntmDuhuzcwZmjBUZIcasb+f2syv9n1dSqEZnLVvlVzmrLD/mUphmIAVp2WZczy7",
+	"n5T4xH//D90/yA81578LLXYF6Ce3cXdKijVqrx3oQEkyCTPhPmLbeJmmTOt3ModZYcIKwl8v7jjbgZSv",
+	"FRco73rDV3YRmFhzweBPNCu4uPjbQLaTi5dVxs1rLuCjpZIlU4bjhFCYgFooM2rYY8MLdhH4zHIfsGdw",
+	"gZg2C54Ff7aDDdtLzcr+1fYDGnDPN6OQy/9gqalH8ZauA6PgdpN2/uPQYjXT8WvdDFWK7u2/rdEw3V1s",
+	"J9TLb6hSLH+r5IrngZ5WRaebzcTLapm3Zl3gHg908H5RFEM19a2SBSjkgmdZXhs8S+iN1VRHt9gbOTSf",
+	"2HEER1/tuVh/p2RVDseeyjumFoUUZhPblYzl3NoBC2tdRL6z9q0PRDGnhqlFKithQodbmdOUFVZUyJLt",
+	"pTMzsL8kl3LLMgJyOtDhfUVtxYhlLGvainhFqqzdu4g3lNMTh4QddAk+m8/6uN5IZcYm6weutbXMhNzF",
+	"zQdo8/gtiup7QhRxod001E10htpbiO6o+uLVXYKuuIwL+xv7zlDY2X3JUsOy4dy9fXFVG8fWhNWpomVp",
+	"RTSJVMRrRTMWO4X1duivYJ4n1nxjcCTVkxfcNK3dVN8z6qldKVmE7xjQNFiHdtaJfZBsmHIGPgUrNgVd",
+	"Zc14LohhInoScK3wTIp7o1Q8ZYuCC7wwxmww1Ak62qgJiWd7mlrdThoRcZM8LmPvWCmVCZzeesuyxZwz",
+	"HDoVvw/b+jxwFhUyY3lQ1Qppekfz4JH+x2Bm5nYNd1/gayVNWVgqSyXXihYFe2RvU0LQNSP2ZMIrltuZ",
+	"ub3U/lJRZcC2ijh2FDVML/zNJ1a+UibMwvViUfrjcWEiz7pKrKRiKdVmzlz3bS8vRX5B+4Nxs3mwv7Vo",
+	"1QvZ6Z2XiJCMv6J5+g1Nt1X5SgpD08B58w0zO2Zv+cIwVbCMU4N6awnv4TVUrgglmt8/3vD1BjXaLSym",
+	"NBumyIqvK8U0oYoRs5GakaX76k6qLXyt83l3k+rbMNDDRQ53SWeKRSzUKqfGMMHFemGnULFFFftqzgVb",
+	"5JJmC4EzfrIJWdD7RfirER/rvnw/40VGxfHNloxuF6ViWleKLYqSRr53f/J89XbL2DBGpzU4ZaEBJQHp",
+	"GpGcxNvhgfZGt5jM4LCkWcbRw/O2JdrOm9iV9oyjnzp+mZhVnDxdFDKr8krPWKhScq2lWCh7D496p7cw",
+	"7c6GO9JvZGymvlNyZzZvJXdxgIMzNjhgVEFza/rsrI2TS/BfojZJiDaK8vXG1KqHG01KbGh08uffGQt6",
+	"/z0+/vTq6nr8Dnm+b4Zvie0hjE32W5nvhSx4yOFozwNZKTAkwTdMlkzzjMGMpkruREKoJhm74+C98ae3",
+	"b/eGrGhqpNL2h4oYiVEAuWNKkyv77xcJqdAwfXxNnGc6U/yOEdvOI03AJ92+TNu3ri/JS0HeP9YbWrKM",
+	"pK6bXFtDFs+cpTRGFngwbSh6040s7QOPdON0l1nm+/iIaL4WmphKCXTtHrU6X4EP0f0jsPYw5+ieiJTw",
+	"nliy0my+ZJn0/R8TyP9VUWF4jqPtjt3q/lh1dn0V++SL6Ce/vjpGMdquYDP4CTyKR8f/zto982SC3nOa",
+	"L+RqpZkJuqd+gmvf0D8F2wMsL3C6UGuvapJzluCmxDfy/JEmePgRe+ARI3dUZbipbD+okQo27A15DCGl",
+	"ers1hmFJuSLgNmUZWe6JviQvnTefeku/u9MvyR/Rcw9Rl6u4awC+Ots+dGNf6JKK+LdABbq92J3wN6JW",
+	"ggkppebG6jSIlJkNT7dMwX27XpCjxvoxzQM8UKcuhYPTG9wU6XYxv6vz7RH7jj/L3KJM9bV1+IHLjVG1",
+	"SCVbrXjKWcjx1lmly6/j1mnHqIrqTedYON2+CuyGoaQHFmhMM70vFaPZTN2U3s25n0SKR+hOAGNJ70Z7",
+	"/xOj6hVD3drtojMGF+C41Fn0jnBewIDzhesZF0x72V9UBdwftgFd8tKQ6yuy/fEJ3kemP6hlpULel598",
+	"7D9leU5yRoU1mEJuKgz+TYZhcAqSJlbYHUkymNnW3BxapreKZTz1uTzdxdrw9ebrqxnXd7mb87hyp+9w",
+	"SkYnVWpGfIYQnoll3X+imDZjs2z1QmzPejPvnCP+C61hJq0ZOjTH3szozu64UMPaRm+OoUyfNPdx4uhj",
+	"730p9F0fnQ6ptu8N3GACRuealsEj/sOGoefKNvtIE12pFU27xpHtaEkUyymc/+4C1DKlWsYB3dF9Y3XB",
+	"mycFDh/Cc2XHu6D3XAdn5DVf1Q7c9szYFwaTMDQrTxzt2T1Nc108LkdwIED2XZYtRsL3dh5iY0kFF5Vh",
+	"GrpRcobqKGKYwqV5xLQB350VqYQ34gMHb73//y2MIBQ7yKkQLFtoI2fESt7iW++NDMZKtKHK6FnBGu9n",
+	"N8doaJhzt7zt1rsz3G6kP/BDUva9KCsz0xI7WdLGTeGnly8goJbmleZ37AefRIUpQ8Opq5OuvurkXF2d",
+	"Q3ZPkcTGofECssEeRDI7XpMJQR2f8l7o/4Ag941llEg3V4eE7BzJPrVafIBcn1e0pCk3gQzbf5U7UlTp",
+	"hhTS+T00M5qkVDiXB9rBe6ZJqeSSLnnOzT7Bw4vrJkYJzpGSagMekpYzElIHcA4xeglZrwMnMjULSNAd",
+	"SQJmVKUb+1mWubxoQglkMFqLsrWWrbD/fAVth8yyeDvsJL03rt2abgQXExPfHyJDLqVVbdvFx8O5iBZy",
+	"yKV8C4acFOFA/V0oFQUuZJTkEO7E5N4l5jlJ4aKmdtKsLUlFK3E+pk8/2Cbf4iYP7b0ZalVIM/nsB7uX",
+	"f00uZGXON21zEqw0Mwtcspgh2addV6Me9xeQyIcNyxZzd517TZcs5SueLlZSpWyxnRmndV/pbOGA0O2o",
+	"Jvho2xWsMQcjhcz+ysR5GyqRSTG5TH/BpyAhdT/18E/cbDJFdzT/abMfs6xqpwOmn41kraJaOcZcmqN4",
+	"5uyQBxTq80tpJzv+atJYO0qG223EfX9KuvvyLFGeyVIqlpAdBEOE9Mf3zv5TMxGW9/4MTHXxZPHuyPW4",
+	"SJ/FOMMz9yFMM+xjTsU5subS1t06RrZTKoQ0i4KxMQnBJ8iSkYKZhKy4wrKkaOvgOJsilSFT8HuMBOmC",
+	"5jnThqSVUkyke1IJHqmEV4xqvsxHMkXXtIx2akOFw+KXilUsWo6+w7f+p1w+fJZiaXgRylV4q8DGClnM",
+	"mFy72HGzkZVZpLWleUIutP3q3Dtg2DXR21OtWtNAYmC9zs1MOKnCVe7Kvu9kf11b4nswMbDexMecn7M3",
+	"rRQrnjHhfQ2uaOvq8usXwywfaqwCx5uSva9RreEKhVk9uMI6wSREiDY7pXpAv19dfv31123lfvkiFEG9",
+	"L3PKRUwlaDPrrSx+98r1oUq0pxN1aEen8zeeh+dXsWIYFgyZbkNxNAgtBvexDztuZKX0YhNUgjiqhGgu",
+	"UoYXcfca2KtlZQgXkWkArrl5V1kQQhTwdv0XSpdtmPIc/qMSWyF34WovJozaz7qfr7gxM0/EmGmkeY65",
+	"1HxVJ3z4su+IqcAmYC0WXFiTzjaBbUa87l5ZQB3xkW8pdifz5pyd/b6Z99bMNWhNSlaFkt1V1RRHWwEW",
+	"tlekbiwBn5JiuspBiVmDBMQqIVK5gmp5x1RWsRvvw/J/Fv4FxXJG9cjB1+qhM0v7ptA+IVxA+Yc1gEH5",
+	"JqfFKOY6Fmae/1AQMm3XynT7Fp50Wf78bubitkRvsAfiw5lzLnoPcsvz+m+wjc3H8AV2YyDuou5Pie7C",
+	"tFVvo966DsT+GRJS8wf01sHZmFjxwW7v6vnRQ/JP9qGHcWr6MzhGDLYcRcafaH7mL/zhYxumWyYWcrW6",
+	"aCnE4Akn6gL4uBobqbKZu09XRUHVfvoG6s8z1yU30gTrmdtNu+pm/+HDC3aeu3W9/A9yv5bp9lsOUB9x",
+	"xnlX879nBkMbOaYskJU9WMwtEYyD39lIYgXCnjcoEh/HOXaEeo9Wnb+OzeMxt5uWrdudWUSHsCe4lqpO",
+	"h/B2LLfGANr6Hg7jD1d9NJMxS6NtS/XjXZXS9uPUX3nqgi2vtfQtydnKgB9sJVV9fYpyek34vA5abf0y",
+	"7/rHc3fyiK6G4nJSCPYAfZvo10OaWNGe6a6hdI7Y8xwraI7x8LfxvezX68F9/my3mKEFaK0D8B7rJnGe",
+	"IpgZiUtlwY69yPZWw39tdOLPdmY+2HH5Ng/WJL9zJQr+hgXl+Dyrr8xOAP0cGlkuoEIJ7Mly4esfrHBC",
+	"zVH9q/tn/UDIlHolRcq0Dma6nsFILBAnYt4VSzHqwHdCmzk/qhjfpWY2hphrpOlicNmk0FUBC/XNvi3I",
+	"deJxVZY5R0Qe5+ErK1VKDZpDCrMZm3X/3bHS/uVkFKfbuV+TCw/EEG8Vzbz7KrmbsZdaY5S70OeMNDQ/",
+	"5wcrYXgeOwM9AUGhsAOsO3bQNd3tTADrRpsGauLIcMv4pQY+XzK1MAE8i0N+ppRnTJiF3lAVUEVvVohN",
+	"taOaKFa4gMacD48lKpdUGYcAmCrqwRD9azpu1NsQmOGfitLsXUyVd/1YIbHfrnHeorP3dXhQ7wG1hWWk",
+	"EpXuTtOhuyh45OclT+E6LLbrWLePe2GiLAxsgjzHOHVCdowixCP0MHI4MxxMB0LmHzZKVuuNQ+jkClLX",
+	"tY+gQ3R8Q/MVkavIhBCXem+CAr6UZuM+XdcFtixrF6QDZBCmYzNQAFomG4eWgkmFBt2gXCuUwJsx093T",
+	"V1u2b6zSrlx1RKC7NxuB7ghW183V0l2DsQ10yIhyNDQ1r2ieVjkNl9HQslSSpptFKoU9OmM3ZP1edEaS",
+	"lZ3FjmdzyjELer+Qymzk2prtCyzMw8rh074RX/AIr1dmIVeLMqeCuQ8g4MlRfRn92MmdgrKM83QJPuU6",
+	"1N1F3/E7Jpyif4t1ho80gUpDwJiSJJc7jy/LNYClAggVo6DuBIvbzbZjRy/4Mat8J8Wi4JrpExZ38I1j",
+	"u3DsUva+MKN5RsUxwC7jWR3HQcX0s9RdwkNXe4RhW4ZD6AtDUKoOqIgpDTQ654eX84CsTIliV/MmAf0d",
+	"dxIc5RUJnRUDpBD4haS+rt2/5K/R9J7pbpV7LshT8phcP3lK/ge5urz++tl1QnYbnm5IwahdywzqwuDc",
+	"dtA8hK4VQwC7W3L95FmCiCH4VZchnTgA7ae2kWfkN1gEUPcH7veSUKJzvt6YfE+0RMPYoV9F4gzY9Ymp",
+	"6gbcn9FqvJjycam28Q319hG8XHc3vppNypyL9UETwsEhpacWFdal55i2EzSc64KOnKo1Ux3sa0iOp4bQ",
+	"YsmZMMSwAlwulQIYC8YIQ2zFkzC7rI45eajjStNVj57ehL1t1xvVmpGnaF836qRZ63ZPg0sX6kGchB2l",
+	"mnDNcdoi83uq1PA7bvaLHe6AbTQYrtD2NXeFLZ7FvjcfpuO+pEJziVs0tn+uZu94EJ8XPkwxjl5UZ3Zv",
+	"GDWL/8D+rbfxxQkqfq1qQWsAOfySPd2ejlAWFoXQMo8Pe6qTw6VsJiFpCW+zeOGtotTxMQ3mUxCGXiH4",
+	"qaY2AIT00FX4cC5i4y5uM3VcdYMZz4IpNinj5WTw9h0+1kxCy5Mz/S48htPWFwecmHoAwZlX3DDFpfiB",
+	"qjUP+ugXTAQqu/7ksGU95I9DNIWKAzvXWHYRZ2pgG4sNXwciv2+/fjHrKzl6S/uQyHHfSP10BI+wtZLy",
+	"jh0Cn6rfd1BtBF95FOl/3FAVmOo/C7nzxXEbwBxtEZK4xGBEVACXpybLXKbbkYy53LNQxFTV41TG4BKF",
+	"K0BdfqCbnH4yM80Vo9k+XAPaFK2Gdra/gtefFNKQJvgX48Ok6YZFbC947KVpvbNwyGvx78n4yPc4CAtT",
+	"bgYTUmks21XUMKz9cdjPA4kFh38srEgj/O7FpOYawVCu0wXd1QlplT+yFUvNaQG/NgzgwMesaMYrTZYM",
+	"PTKsxiah2u4LIXeER/pWDdNmOuKszZ+tNu7PHLzc6utold450uQOwqsiEMGg3ZGw6YbqTfCHbcSZA2PB",
+	"6ZidKjceeD0mi87Bp3vokYPnf4rHq0bFIQVLCF8RKvbRoYj4Tdwk9411yeUkQ6nFgczk8EaNzQUEiXGL",
+	"PSqUfx7PnGySJNEekRXufsqVy62o/7OQlcAHd672T7Rc+WiMpiyDJzYsxy/Wid324xR/1C7sBa/Aio3k",
+	"aJ4tj/HBUhi/5SzPWoRAfZhTQ/mIf1ECTvhQfv7n+zc/Everhxla2VYgoR7DW47575EmgkaEpX1bie9Q",
+	"eCSC682rDQsVxXyMasdjShFrV0QvcYk60AtPfOazYOzjmlSdUoN2NsMCTptFzzKJMqNmJ0LMLH8CnAFc",
+	"pNDX7pjKeDp5yuEH/s09/GtysWcaWCVmj3lWxZ/vXYtgJap4ryWURzlW9EKu4mV2VlkcTto0qtD1/Mvo",
+	"rOIIq4sXJ6UP4yS/T6UK6Nkl1WyhHH1LjEtZ8ZBW+4FR2IW/bYkZeUxcQt7viP6looplN+SKUEOWTJuE",
+	"XF0+fYEEkfmO7jXRdA+ckAJD+ZEubtufhVwt5g5kTnqFYZ6OKmorv2M5d3Pwwb45XU7rwuY4uUlrUYID",
+	"rDs0vqX+rVEX3ijYQ6ZCAT4CqMgVAL7q7pmh4/lbrtgrSMQJkG3QHHh5HJABOA7AjZEQ6W37hCz3bRi9",
+	"UuY83dtjbrknlFjDG+26OpICF5V+Dru9M8djY65bcMcxuTtsZeKf9h0NJh//ZG/0blhrCkjK6LOybcSn",
+	"Incyc+aq6Wa2WjPRy/XwQw5LjxFM6+DgsOTCxzQKuidrWafDuIAaXDa1NZAZMJV+yw1SgYK7o0PXykip",
+	"aGo43Pi22hGvOgI14twg7tP42RDRiktM1cEMOkD2gE8BrRzU6Lo18RmdSXReoU+BDXKl7BdrueBior6S",
+	"a7Kyl39IzG/KIh3nL/E8jY80aUaGXdeuULbf+eG51cqmHYHUgfPbT7Dth11YlhBG043dmXYBnd0Zb+14",
+	"QzvUpqzyjBSuUGfF52FY4H1ztu3FSn2A07ihVoAgHBR6wORmknT7d/DIZffmvWHlhL3W7YOQZuEX/qZm",
+	"eLbrsgL+CkcBuqwM0bJg+DMuWbPyia+5taKUUqU4yxDhDbBZHUobZrbg/dKfAivnC2o64f5pf5hMsG/s",
+	"PL8sbeEPKhRH7vRHakJkCQMGhIPcbC/mPDvnw1/PevjFkenD5YuLJEC0YD94aOo+PtfEJyOlCMxuJKDf",
+	"+NQeYLL4jpZvqTIBTeFCyUYuWAYhY6sY4ewoaMbCdorIuFjH2xKOEGbGC0pqHf84RAGjnz4B5rvB9/ZN",
+	"dgaXtKemNYqxBWlYcYfZFaDRaFkXvnVAnDVw6DjWc1KJzJkriG/t8TrYHrOF0RWWICSmNgHeEXjvpkOM",
+	"4ZUqLdE4yZhCNnZs1aUT/ix0VdivAHGTFbCbJnXazpH9rUkxhvQgrjxDkG4a2gMPnecjMTJxZZowna6b",
+	"XEHWUk15bz9kp5iL9eXPQ6zPgWAHcijt6ERnQmrmQ2fu23f1jQPrgJHLlZtnoBvBh11HExyBs8MgoYIU",
+	"lZ1yaxJAwk9MuoHtbjGSdbOiAFnhWZ+gJ480drPhgYLloVsmZrRoLYnwLEHKqDatCaAeS3wnlagJn5wJ",
+	"++KKFEVfKuGy5CP+cb0qvcI6iHXlFduvyYWjrRldanvX3tF9vafcYqMfcilzSozLvXfSYNcRZjaS6KEF",
+	"Wj/R5xrfHhTSIfl0ctjh9XELPpTWNldXTJ/7IXgneUlg83Smt9XpnvT4ZWvNxmH1F5PTdo49PHvvPcy+",
+	"ecgNcyAH+L/KVqJKcLGeeYf6fDag9zJ/4o14DIQFGCe8YfarjZXEkf9B8nWHVdiRAlpZ8pnGWcvf3OII",
+	"dCyAgPi9kgr+H2621u5o1WrJndlcdnlreYdsEDbhz6JLi5u0ewOt+dvzsNlbz7GL7n/4Mxg4Lepd7V0O",
+	"eJm1jziKb3DTJDUlW9e+wZzsgCUTkfD9EuAmbOOPc0mzcydNAzvNr419i0CyASfQW6YQ1GxAPKKP449r",
+	"RGdOP89pQnX7/Tyy46Mz9J5ZFWnssjtpYHdtBQrFFZfkJ1cSx82YpHh/azw0dHtfzJnN9nuL+SIwoJE+",
+	"ThQ6vUAGK2tsB5e5dn+dtws5NUwdpnZ8s+oIlTv9ah6hKNrGo/pWUq4WeOXMWMAp+lKs8cIHzs96W3rb",
+	"CYrOOvfBBFQhPk33CRLEPj2qb+1yw/HpivzWTFUAJT8T4vLWX3wLeccCR5g/jZrT3d9B+6eGLOESzQgY",
+	"R/vmJKGQc3LE7IULSOoZHTnT2/xZw63RGKT+jk9BctqL770F9oRFKR44CNDPD76BW4K8XP64dW6Bmm5e",
+	"T3iRTimx6LqXTvpSy+90yncajrJTvtJya51EEtb4u87B59WVpm+PoaU9qfYnzArmZjw5q4vOk+/NydPI",
+	"c7mjy9za4YppHa7ddVpPsHTrfEWqZRVaU8AacQQj2GFAq0PgVaNVNeO5Hc+uDuNmvbgKgyBPlOOMN/j7",
+	"P7yYaPJpD6bruk0BNcmhe4Ac6+qrq6uJtn/fxwh7cTXS+rA06EACzVP2+Ksp1OsroO4+uL4rWvC8A8CT",
+	"Um3szQ9ByaVaAykW/lPYiaFqwRViefL1ZpFulCx4VdQPdf/aflSXrPUxzQq+CPydi4ytuOCGLdINIjS5",
+	"bgyagt9Zho0E8SznUIz1aYkP8QM/m5r7519PEV6M11uNN/z8DxGS3hX0kBbkBmMFrbKe66dXU5E4F952",
+	"IjOq5s6Rmor68gFSU4HP4E1lcim34/ka1gSD0mIIBJOcbx1oec6oterQZz2wQwqpgihklUMo6SLBtD6L",
+	"bh972NlLGIL5xAIWaboPu6Z2UnXym9eS6QVsRqvmFq3cREg9no5jwwddg6Nzi1wRw6Tfis3KlF1BQta8",
+	"V6RazEoSdBj+kels9sIWXXSLafP6dCYKZsZoc5WZMTt9IhrmWdtaDBIXrc+2FyC81L4gbIZB08a+6OXF",
+	"1eUsSGveSoe7JFeY7uhKBhBGdoaBEWSerGs3Bq6vkto1B5o2n7V1i3fu6xa2EBJyjPM8fDXJ81Dr4J5L",
+	"p0o3hGoi72hOnj6HtD95T5538SS/mtbVvlKinvTxZbQXvEBXXroaPtBYmAFmIFi8lEowFxqmeY6RYefe",
+	"tKrl4tDCx7hGeMFNCM7qm30nAy7ukj+rTkeXQfS2H13CkR39Gu/nGJHgBuchmFRWL/GJ9LOgysWReQZD",
+	"QehCUvlP+7GPi8lfdPBgnzW/Jwy8j0pSlBUwLcwMbY1NT9Oz0Ax87+t5Ph8SywejedyN8llyTeyvRMgd",
+	"kEt0i7j0vAzF85yPs4oCNjTCdnRWLjzsK8ygr4fk4jNjIcwfhHHCz199U5RL3GIlF+kGNYijxFa8XOyw",
+	"2s27IMCmUGwBIJWQol9x3WWNEAx+cekui1xqK1Pg9IuwTjf08N49x72k1gMPcDX5iPjWM6TJMG3i5+cD",
+	"0+Yd0N706bAPoo8EiovH5sgwdUfzkbocutQyrwxbMKWioVuXnOrx2hxXjENypjWBsE8sTxWneqEforAG",
+	"ctudMEd9Gh+vYSbmvBMElfj6BflNU10Q8TlfXN0L86N/NSF25yx8IEERuI4uAONZBylENlSV4YILWDUI",
+	"aHTCdXcIOhwFOMrDNy7Mr5mBL9tHFcWMcgcv4GuXOl9trWxvBfqL6IS2EbKkL/rtWQptpNdUmw8OAOB4",
+	"RYLgq8ipEym8J2LXnwe2wHfCne+dYQRni1F7u3nn7kn96BPkLbnAYBa7w5z7ZRZi8dqHEaIoAefwTkiu",
+	"Z5SLKWqYG2rv+mrtCaoyAlKI2byRuCT2kx5fuBjXxzUBcMfyJ9SQ6yuy/fEJXHDOTOEFKzuXlj/+0PTS",
+	"JfMcJCxk546go6TM3r99BNXlEUkBkVa5E7cEJMYq1Tobqn7aXlO183MEMVRmGIf93LMOs0cN6e/pj7tL",
+	"3YhTMthLLcnsLMNg/9RTdGj7+gke5oYesxlbm+Ao+Y50Ip5CynBgpntDDk3bD06BzHLxTUbu3jR7mGWk",
+	"YIbm3VSGs4XzYiBd7BhrRJcZN+rTQijQs7Ep7+OSpHK9xvvRkuc5eG6X1J7wZY51zRtpFj7rJZV5trD7",
+	"DLc04GUGj1Hb0jluRCAkD3Ab+kEWJ92rA1XG3BDFaJ7vyY7qGaXFHrpnwLDp4DNsR33u01LKrW5D7s1C",
+	"zuvNDjWHMex+sFvXla329uFsYEqHYzMr4oI5PHISzuStf+4B6TAr75089DC6MH9tYfWcEEPxrDR+cJ05",
+	"9B06tGxn2X5eBB5kC96x7C1naaiI0lPiDDPCMMutLhlbYnW6FLeELrXdKrUFAsy5iB4/lC3b7myja6pH",
+	"tN0hIuSu1ynbG+gWD1KcnESZ2h7RlL/5R3cUtbTH8wGHWEmNYcoO8n//9eXj/5s+/s+rx1//rfnPy8Xj",
+	"v/3LfwuN40d2b17VXPkh9XkQLqdTnewDNiNgZMj2kZBtgUwoUMe/oUtuWqWBeiNLUukKlLOjePf12FTs",
+	"aza+IGsVy5xBFdPnpiy4v5wz3w5hxtSl7QHkPkzjlCIhVJOMGnpJXpJSybWiBVnJPJc77cAgxPaWUFIy",
+	"paWwJ1amyb9n8t890hXCVZElg+TRQFEtVeuqAO6f0YPz7yHYwUCozdorGq9dHPAVjKKpuWnQtrA+oWBW",
+	"4nVTjJHtE5KzO5ZjKScDpv5MmpY/p5m2TI7HG4wkS0YyRK3zEYedVFnQM7SBNRyxOGvUgoQollNIPnXJ",
+	"uJqpO56yxNWeGoSS/6Viak9WkGJkG68zr5sJDjFqM7OR2XQvQu82Pwb1WP3z95kHXmCacHNJXtckO40a",
+	"sz/eYrXIv9c9/vfEpdoaj14LKcVWTzFtPMSD1KxeU5plIWCwkPy/2bEs7FTytw29MHLh/T8ROn2afb0T",
+	"kwJ7EH8C/BTMpKEklQUXa9JKeRlGa5GtfeFdT1OYrlCNZ08KKG2HIp0xyncsR3J/o4DWGo4Xz/JsJReO",
+	"+P3w8e6BOisMaoXztt5Srl5LGvLRtkqx4BgVjKoGg88neLfy26UiVAyrJLBksV8sBYS2WO1kmoMaUw2A",
+	"9sNqn2EVU1y1kTcNB8wMJ7MFtD/WS5rIpcPpSWVRSOESWiLrLhjdzqWQgHfknX1lBqxFiMdlpOL0X5ky",
+	"/0n8wx0QAbOTxCcRxUwl0JBTvWB3bHqDueo30GZuK5Edy3PCBHKaSaJlfsfqXGcXZBzuq5gyDy8rk6np",
+	"bawDXNu2VzK0Pc6Zot7n/HAp610J7wtpX7AGQhPm3ukuV1htKCOYerNaYQLIyXdQrgtq0s0MR/SJDrIu",
+	"b0C7/fB4tT6OUbxd57YVo8ZBU+GYWPuPeA78w8lubVfY4xcjyeXCqP3CbHi6FVBLUBxONIZa93uoGHSv",
+	"eDG3x5ezzYEEIc0rze/YD74HiMccn6IcToXnZtDZh2lqfE1+cLB1t1b5Zdxj/vss3bFSya6Xcqr5MWT9",
+	"lpdUe98SnJktQkUp6qzI4SlzRErigdrMAzI7rIcMH/XnlefzVnCGejxN/t7u5ogL+vQqz2ExVNLUzh0o",
+	"+4RBA4JMTY1ZswUgbTk3s0oJHj8NDzGuWBSAoKwZ3C8Z1T5zNLJ4dKLPE9tNsTumdDsps2UnYBkKRktG",
+	"Tutm/V9M7exZ3ssWsdUYiU676d4OCZZ4FGxyEM++mlZQ4/W2/eMC/FsAVXGEpo7pyedUfXsxNZr2Cn0V",
+	"2Dgj3uThyTdiiBjvkzotg6O+mB/lQMNMnSM8htrIdLsATNXiqLRmirDZ7a+0BxOcNA9LTfP8zeri5q8T",
+	"QQv7uKMX+pt//fuilMq8b2gO+lUuZc5TeyTNcVxj2ssYxTE64J0jDFzVUE5903ZckRTQQq1218aBWBZx",
+	"5UOucWBjDN+ND2Rz9+7GwEA4j4F7VWmWHfXOWXoMszWv/RbHReCqeQRoUF8TuO93prPX02Qgaf257EnV",
+	"6H44mnbsI5nnPOuFQb4ahEGGHliqNfr0j+jTdPFQYW06TscYFmQov+FlA9u8kgqQWBiYZEYTKmi+11wT",
+	"qcgqlzuC5d6Q34Q2E23dQBCdOWMlE5m+deZ/StVSCgJlsQgWpKuCZZC/KhgRsml+K+ROT1YTzcsegwS+",
+	"+Jhlc43u5Ah/NcVQ6II9c463Jm/qYCQtkO3ZWD0PYc309zx2E8Q9aWVP5TVlBIp0q2PBK329FKP7/TUX",
+	"7KXQu5DDBvfaYC6sGorUjWXD+XJQANxjDpytCiTyovY6fMhxRMeEIIj3EdobOpTwckMynt3aEzNrzFM8",
+	"O1vIzqhW2wq1UaVNRmoogeYMqh5mtp6D0TU7R55A25o5f6bA25yKw+CLUseWfK0Y1XyZj9zR1rSM/A4X",
+	"7S/1ALS9KRhz3nuOqpE6XJFNz1ydKwLttr4Zmsxx6EVZGl7QfOT2amTZlYcgJcSsoQ/JeOYJeKfN+nuh",
+	"QR/8jIcyrBe0mQqUCD/6CNk8xuAp6xyYcffaizGV31aPORUCkC5kufBb4gDKRGTUqPXV2QZxnyI4go9p",
+	"xsQ57ugZu5+JDB4HJ4wvxoitGY4csxgm10RYlVgbX6eZRbRTCWeQzx9O3cz51jKcieoza8az1boGWuAC",
+	"VcavbygjSl+0v3JQScBWHklbAkbVeRyKMyoANEulyBZLF6EfCgczjsgkKrGRmYWszAMVae7jzyOXoD+a",
+	"FpBT8d7I8sSq597BEwitXsf5KlxmWLzR08hLwOjBfLwRo7etVKfns3fOgcnuOzs2sYJlfm5nhRIPTeaH",
+	"2s71pDfuGoqJMOhSl+Wt409UGp45goytRUg/ESSZhOIIK+MZ8x2cYFm6815/00G3qmtRqrLM+UhufOvt",
+	"d6yUKuRjXcfojvwlit58pkhMpTycVN0eIoYSq3IG35rM8+YbB3kkgwXEp9iFATJE4G3F0kc3kEMUiG9b",
+	"med+ae0Z4vMjWlC/CfxQZ0y4n+p/2x87YLb1I52/BsXE45DM28Jzykx0Kks2fZ3GfryHh39NLu5oXjEd",
+	"+9q/4dNIv6TdpA70gT1f34h83yNcHit3deYF9r/uUXApXTfOcsv1K/IQd9zOLM8DNP9p4zDdazccB7jv",
+	"2w7bHQT1W1jgSNHcnY95FaCjnsqXHf9kTTkowIGJ5YNonA1cl0A0KXMoM8z3zvO4KFOTkIKKNRVMM/xn",
+	"jdYH/1rlcueBLFc0NVI5uMo8W7R/w9yjmQ7fGb7KWVbfrALIUYn5t3o7zmJp3S5S+88VeqUGS3htr4hU",
+	"b+v8t9bTmM8g2A6Dni6THnjk7Jm/hrRhkZArZLKTl+QVZit2ltpOa2K/wBxoHc0YqQQgIaz5XZcRZnAh",
+	"vp66DcMIVTDXdjg2gFFHKwYyARxr5icfAMBAhbEIBoOon/1MByKy+IHgs5/lQCrh7lZTo6jEY0Bz+/zG",
+	"oEchtwejaFfAm41ikCaG3Iy2r1BB8/kN0NAyhL83GB089/kNQLNime89GmQvbRCvRhCwr3ieEUo0M4QL",
+	"IzH/rccX8NVV4lPgnz6/ms46m7pQNaUWvpge4S0CGGr+SYdnCuy0qhKt8wIYx5ae963b8euDs/h0Mt2w",
+	"MR1CXYOAZiCWmpAd4+uNIb+5JFeX1y/a4c6xJQ5Eeacmseu47GPPaUigg4c8+TbYCo+0Xev++to180v8",
+	"NSSFHpa/q9b/pmTRdfSgJNYka660rreMT+vOfXUO8WtZfYGpc79Oruxxy/p8snchczOMNdIKxYd6S7iA",
+	"wqI8g4zohPzwll7axT5SIPuIBsHOIy7aJsRFUymNSaO+tJnmpBKG5+3NvZaw1KMC8PT5RHrl9AQrmm4X",
+	"iDY/wmQGhL1ytSJLRH3dcaSYJBljJdOGZGzFUuNJwVfIOPn//b9FG/AladP1YnO9UbU23dOrmYAS4ZHJ",
+	"nVgcywYEV6ouGVBCiuKGPH1hz+nnV4SCGq5yFkUS1O76pNxAz43MmaIiDbOTvVxaU6hlavMCKMVh4vsz",
+	"25rYWVnS450LQnwiJ6b0Z35PAmL4T+ZmlWcs53dM7ReZA9UO+KqlyrDAR7GU8dJ071rdXtn94ufq2ZTa",
+	"fzGt7SFtFQHqW+sZ1LReHs1OEmH16hJUBHQWs1+XuUy3oBaWDPYjqDj77YYkVbEVU0ykjZ2pE6ufu2D4",
+	"L6Ymf0IGsj1blEwwo6gwC2oWbmpjzN89I/WrqDCa4+7zvPd2RwtKMJxf7S171JOYCjYy5pogbmgqF8Ul",
+	"+VEa97uWxx9K00vHYPOM2ZuAD+/vjJHDWVO7XtdImWdHBZXgCAkubHMPsoQRhhfLsv0irZRiVmTtkBYe",
+	"yHQYluGFS0a3bxH3VnDlKHFfISvK80oxSIESWCnbWlzpaV/uTV3WrG8PT0z0+J8eM3qHBnva4PEjBPHe",
+	"uUg3X8zwW9i2p02B/RCBD30xY0fc39OGDd/4EkY853QajvtzP5w6Yz3ibJpc6Y93NHWGctTJdGgwn/HB",
+	"tGYLgNbFMEsAW4VRBYXqAc7ShtifGneX6Vn/l8118Tq+GO86yD1l+LpiC3aPMZVgbWQqhaGpIe5hAhOK",
+	"deo39pCQOU/3iYPWyOmu53y5/Krzv99PXaZaXX52oMu1XRx2ILxldNtAJjjCXoQwyPmKgbOg6X1vgl9c",
+	"zXTDhEmehl1V7E7m1Yhj+V3zI7qSqWmDPoCuymhB14xcj3ad/fer30f0PezfCooIIB42xcgjEv0e3TSp",
+	"FFAnC/7v5tRIt480wvgATJ/7WILuEnsbojsu1pfkJ6kAGKwyTfktvvZIOzaaGRrqOnJsRkLQ/Txjcx/7",
+	"DMYG7EFCLkoll3TJc272oTA0PkjSDUu3RNO9JkJ6x9CGa9J6feat8+pyioHNdXLP9Pxe7pn2E3m4l19P",
+	"dLNzIl++CHbTW5YeynUk++s74Cy3stHYkBrq7uGF2oOCy33TLi8PqFF7MCMu2SxHZoyPeJgLEPC1TLhf",
+	"G7p8uQpUQV2S6+McsR3Rvrq8HoWMSO8Ce7VUjGa+v1iqBRbfbmNPfAf3VjBCa3dbmVPRl5mrSdGeil+s",
+	"abVmi0qkTBnKhdkHPWxtH1GBaBcAEubrxurYYkH3JOOrFVMBf+DTxsf1/HR/IJhok5E1JNCzfRw63b5u",
+	"9ecPZ4hoIETHwrEVIJayGbGqYLHxhYHDEnaibZCYFn9Ub+1vELsNwPaQ4SjqPJ0YwoYqiNfPu734t76M",
+	"m0s9xiNuLd2RfrIbSz2Eo24rY4P4bG8q9XALLhZ6Iz32RXe0r+XOjsdhbfl3EvLevkBe2fVAfNA5Sv5p",
+	"9FJow8rxzr3jGjR8Pfd0Ke8YRAN8Bva6DnjVfa5dF60jtqcHmrDBib711kBkY0GMDui9fQr7vlRcrHUz",
+	"NNshstyTaz+MgYaLuJC9OEcoLmfIUWwHFNrnr+3vGGSDwAYFykY4MgZRQ7unD4SVYu+6L6b7LNZmE2E1",
+	"OCsHnz/Kenh2qvVQ0LVghqeLkirD05zNOzf868S//mUcIMNRH3GSjIz9kx0pw0EddbZMDuuzPWQ6SckB",
+	"m9L/PJ1r9FX7QuFxdv2lg0ct2LPp5YLECa+rY9InWokTiK99ME7+YjQgfaR43ddE0kHanj/zXBbMXuMI",
+	"rX33cJ/IqTbHHd5RJm+nZ/Ger/P2cWY3A/L5AeDTz96vmF45j0OoRhnFDZ7opRdxAe7Onq/h1ifzgGGx",
+	"QhWDYosVBTU0ndYDU+iGgMpyzTUWlYKtOQnDeB0/YLkTjoYunJDiGOpQUaxp+cin9CAXcgPYCMQHrpto",
+	"S6HPEZQcovKlVBBteJ6TVCrFUp9pc8SiRu5T9N6G0hm7HnZrte3dpX/JqBr19k7Oe8eTcnV1PdIxiFiA",
+	"nX141lso04+0/W8B0QFZKYI8euTFlbXmKpEx1cYPHGjEh5vkjrNufOs0DjrIJKpEb8OcsLkjOuk8GuPq",
+	"xrsn7NZ0JOA17vNOAmKjvRs8sPqOQKl24NSdcIvvKQhLC2Dcyo1L0+y6r67O4CSC/ua0AnyKA1cT9BIp",
+	"Ak+42yK4kH1WoCO71zkvvabZ2EG4CU6lWHFVMGc4tgfyhzlpeRHD+aWiyjAVpwqJK3BzL5FScudIrPch",
+	"umwpcEcsZU4fXOEpllXApxs2/d75nx2/hYM55gLEHpN6f3OsiEd0T9OCLRDPKWg5FV6rXYNWcz5ZJDdt",
+	"70Y05R94Lzrv57hGi7A9n7dTcuOinJPV4yzdLlwgDTVncNe9wwCX98tjuMzPofMs2U1mP4cb6wX5TS/I",
+	"Vrtx653anucWywMlQL1KkNhohjc8GGzAESqehmlBXkm2WvGUMwEXbP9gu+8+o0wPHAVXzxOPDuyNE8nz",
+	"xyueF/VLU76EZ1MrZF/OpzQiXv7Apw/ZtPBSY/MauQZUrwlnzeXzRr5OdNd41nKfyh4MSKCfCZ9o3x8f",
+	"AfkmRK/AidMkVTBC81zu6DJnreAWNxqvvugJyJGgis7ayRPjAZTmwyngf4QADyT7urFY7VLn/TqMbBZM",
+	"CX/RSbY/y9aOAEvyhTiVBvEFbAu0t1NZ2FuT2O/o/kCi+Gm1N4plWEMyXu3wAbGtw9d1Z1lFaM5n5/Ca",
+	"AnRyqXgodPzW/rmbyZ7UsPMFzXO470EmVLonjsT6XNPoy2IXq1zK8CnzjmJXKrWi9qbF7A3SSKt0c3Ak",
+	"OtKEgWRenagHms7B2RrsnItQ2D4iH0pzBT7SvInulD2ag5Fdvt64PqErD5QrZL18jF6N7IZmoj5Bp3RK",
+	"czZmaYFp2kpJb1ShAwwH0SQram/3dkP+Hk3D41MkIrarK7KeUNuvqVrbWYXW671aWyvObNQM7YLgxHer",
+	"e04O4WMF9lTB0UfoiC5pxiZITz70+U3gJUevprhHkUeN6H31x5zQzyIq/LDD45D7P4Hx/zl0dPpQptZA",
+	"doc4nMwTB8ogTnjWOlkoJJ9tAOHV4JEGS4g1gZEDYnuGkjhr6Vqbebw07gM+YS2Indm0HF4NPxW1N0V/",
+	"8+bC9h4EwBn7AYPjp5p86MYacfaljTQQokGWxxfwNyh5lYJ18wVvwY5tE6v0PC/akfWJ43Vm5LQZWoXN",
+	"9Q+8YCSVQhuKtyWwcd1UwmQnpOjXkT67ii6P/moynbXKjaJaCp7Glww173zJBUODkU+XC00O/AspFhoM",
+	"Pa5UaHL4n3uh0GDck2VCk0P+jIuE2qOdkyzRH/PnniXRGucR6RETK/zx8iJawzgqIWJ8IJ9tJoSDI94W",
+	"E4YbdHrr4/YOvgax9zFguaF3Pk/iYHLXaRbbHdcVzePPSXz+Sz4jOyOePh8PDvgLORs7Q447Fw8O+3M/",
+	"EzvjnTwPDw71Mz4L/SjnnIPtsX7uZ6Ab3xHn34EV/Xhnn+v+UedeeACf7Zm3o6pYVOWiYXAIkqvVWhPD",
+	"2ly0RuwyeqgqSFXeIuOqwCIwTAKkJGMFxfweBN+2E1M4HvB5/ujpyDFW9kIF0njd7J/cL3Yn6ZKlfMVT",
+	"V45kx8aompXK8zSmTwrIyCbTm+2zxD6L5XOelHFYxnN1ef3iXN3SGwr4voOu2b9jz6ghGjqaEKrJHVWc",
+	"ipT5sO5Smk2HKpYZNIPAIWIle2Z14nV0333J0VjoFOaSGnJ9RbY/PikK9OyUTJFtDzEL4cAUwy2P/Te0",
+	"Wm/MoA7pWe30uLq8PtkzswNjRC16jOAjOtNV9jGSyyWr3bLuGwf8nR9qXk8mMu9qGjhAuSHuxEH/KT+T",
+	"TzQMAFzTYfV4IpmhPAytzpSSKh7x+lvO8qzFp9VHvebg7RphL/KQ2D2psqpNQkaDVW/IK4yAoivMVUql",
+	"MFaPk0wigDVGNe2YQDG2Ge8PQieze/PesDLUccV+qZg2Y/wMDW9YDOsjNzk7gFI/LPjVBkL0iuUU6GT/",
+	"8u77W6J33MDZBrNwMUVSAL/6xg+zfPnKjoaidAYjRC5DBrM72Vz4B7G+tKH7Opeii7L9PMQBiOdaQEJq",
+	"OHPkVNPbTo2uviHu3PXoYi6pXra9x/bEt4/BNi6S1iEK37P2ASpc2PFWT9unu2pKqowLJMv0LACu5Yvk",
+	"ovVj/e0gjv8/+Sz/C/BZfiSOyo9MHIl8kWcgh3xnzXaWvQydB3AMeHr2pgjNBeu5dmn7t8S4YgWRWduD",
+	"Qp2d1C02d/tLC37C3uhqFWJP6SVm84+Q9Q25btqfQMQSGCHhxiFgRBILHaQCcjyc2yKSu8vOAl279Oqj",
+	"KLEu2h9pd2Bk5TLnGpvLSOGKMsA8pwbTXnPaD38OFoRCakKY7f9bv7ouD66gQMFymIR+QkHRMNf7y9xd",
+	"sVw/3ZJbFQRm4GMAYmUiOz27O2Ol2QQjsW98xn4rv8tlKXkDCuKyzGxkBpamjksMjYl3KqY3Ms/G03+A",
+	"dgVTDlkG8XdUt7sNE1Zp76iG1T9Duh40NezJ9y7kn9K8SStk2tz4ImK8T3Vq1xPCco3zZs1XVRVMGMyp",
+	"nNnRx/4vU2TyY0T77xjVx3FGzmKig1Z6hoE/uP2/n03Zm+4r4WGAG+4VVhq5ROJj+Gs85q3eQDwArpCa",
+	"8uyS/OTL3e1lChKkta9QRoWCTDcGHk/cxzTw3ez1rfPmoWWKgFnunopUZO0eXg8sYNj+C1dhXRQTrGR/",
+	"6MrIi5A0u3jBQpdUTH/x+mnEJ3tkLq2VBjSCgVC0sz/OgGzcvXofMmJfTI9lFgsRprnGm17fwfPT1JNY",
+	"Xxcmw21QDxqgg2g8iGDG0xyOIcjZP3rGn360QgfZ9nO6dHQDZ5azx+22tv/07FRJjbjUJrNKrKUPKrtV",
+	"+lCXSZyjBkKaSWn7wO4NUpDzEX7jqWTulPG7mSx9c8ikmkzUiD0dnRt6ckboubI9JwcVk6+ZKqT3PjSf",
+	"7+1Dr+3VQ3cJinsu8KI0eyymy3NfZGE3MYqwFU34k6NAjfNX1bxqXi89D1Mmj1Sa1y5O2jNdbx11j2fs",
+	"sYeoB+IXmWPB8dakvVHR1qaM7f17UzM9NgN4GiR99uSY3XPqD6FjChMr567+4+vwMWXNPx3EAe0znFHR",
+	"IKY4owTg+WJn4wPT5h3TVW76ExLgrgwYVPYI5GL90KbhLGq748zIIMn3/G1wwC0SYh/WF8lhixWsv5fZ",
+	"nVPnvSnkxeKwgTS8RfJi+kwOsCk1sBGxZKfW2lqtmNIhXwoSLVIYF7BAVgpsXrOhgjy9Ir/xDhJqbhtW",
+	"SNz7dQZtSFKAJyV+YGeuy3MEkt4kuIEUlKKkimspPBqUqnIWx2nf6Z2WlRqLYMwlok0uZGVyKbfTVigX",
+	"2Rv3LPgPlRFMzfEgwgtvrCQE6aepMvFfA1wu+8lwrARDegsrL5ExESVnKJYqH3HAaVpgSFmqTActpCoP",
+	"xd2BqJoqBwiimdGenNpl7pAcjZhbX17pAXfMhou1szZ9nACJUusIAKPqwjERXbThUy+SC4eB0VwQLvz9",
+	"BL1cKw7yCABjFx6OJxg0QNG0Ex6/59qbLcaRaM3nRSorEbuo+MaBPe3v8XojS2Kk3DriF8cUXpdoQBK/",
+	"8GZTTrWpYy2u3jwhK2ukUEMK5O2f6+kEAfTboDU3Q03dn2wvVU4wmy3dUteHyKM7Z8sxBzjie4w7BbsA",
+	"OY7Aqsb2OIOzLZY0qRstayvoR/oshEmHD51RdrOo6LlfJqF3aIr2TIDsjmusDz4k7TuqiXu0Df7nfUsx",
+	"hsMMc82fjFOa9Qe7qet3jjIx1H6hKhF2f0D0J1JnNPoxItlAsVf4JLxopl8woGR7ktLPOwavJMusjKJi",
+	"YgUkHVQq0lxAV1C8ZrUKbTH3pdrWGNGpFAQVvJra7nYIcDunZ84oeP4r44A/d+17ykPZLHKHSU9RFsab",
+	"HcvspShsq3C1KLguqEk38SZ3EHQg6j0wnWLNk7JSpdTTjhjUJ2/d0yG7qRdgwnV1Ri8i9vRcX3g93zBS",
+	"QVqkMz1izC9WyDuWLbbryDmZY6+BHwUL1sPJM/D7DLOFlXo0T6jOglzxdaXgTrNTUqzPkQR0qpHVi00C",
+	"Hhtml6r6UPaWRpymuWNAsBCpW0dRc15TxH+oO7Q6qj9hkwq1PxxcA1XXUsRttdl0tWOJ+Z3VEpmudA1N",
+	"s8YWW8HvLYvMz90Bm+x4d8ogZ6EOcGZS9DhsUP1GnugIuBW+ylNBeFHDfnkMfbsFEJzQ5RXDqhzwybx4",
+	"8PDP+Onb+CSdEM7jqR1D8B84D4MJZh5aXyoxCS6FNeV7j5pCtZ/u7ra5JYpBzFHj4WslYA6U/jQZQMxM",
+	"utjUqVM5K/Bx9Cn4z8DEZGDii3fpn9tNXxvoC8AwXFi7fbEd9dwjKo5VykiMYs+9et13rb08r1qiI4+P",
+	"nx6MKJw/KtA+ekdOVb8pDxx5b5t9O+LB4iLlGROm46JSzLB7d0PiIpUFB5PLYVIFXVbvWM4dS9EHJsxm",
+	"eKee42taKRlrkm1oWTLBslm+rA1fb2Kvc3I3lLyvX5DfYIoixMM3ckfkyqBZgB3ScSZfwajoE0RFpQEe",
+	"k/8HswovJ241BtMX6BFOgZuzsKwVlAsu1q/5KhBOqWsEJy/0UrGUavO/KioMz5luOz00FKoU0olWxBxl",
+	"dI8vpfs05GKGbEKMP3iXVtya+S3jq2dGvo9JS+5ZTWgGOer0jin0Esfcy1hTQTd75tCUpib25T9S415s",
+	"k3mMDK4FFS8FMbJsl2DFDa6Tyjp7dG3GpLqPs+80fn5bctbLjx22E5ygMakY2S8s2w83CnoQGwK2CD0W",
+	"Lrb/fi623vDDLm4RwHAma0mMTBqSAjh+uXb1jVlkUvRslaeZMGys2EgzE+u/uGMq42mEd1Fwvfk397AV",
+	"uA1uJX+OSrNhamEbTi4crjs1C59i3fxFG1k2f6jjQYU1bLC8xsqkHUpqsPbyAg2LBSSgBw7bnhBDx1rz",
+	"0wyxO81BUXQ5RrVxICGjGsvzQKgb0KXwse88R8ckTR6XGHmmKHovY3JYnlQD2k/kX+V/xCc/XuZifyhz",
+	"0jgKHxuYEUOIyziMzyqMend3TIv4X7Ge3dFkvmBAOzoX76hEMy5ShuXyk2/aR8EZf0J2TSitLErY38OD",
+	"vTSu4WaThuaTnfmLdvum5ffs5dkJoziAMuDlV8rtLfzXnz7QdcxB01OVTkDcevoN63ZQ0uQO9cUvGWo0",
+	"v85+7upBT7giZZ6/XHd0LhY2XSQXnRqcror9YyS9huzeiBWraSztCa03AEMHlj7LfFqNY2mVO+GYODBJ",
+	"CHlRsPzJ1edRkZGUKsVZVrM44GPeeu45T3OJmqZXoDwyGHedL6Q2jg06c2wh1CDyg3OVtD0YMYZmT9jv",
+	"nUY5/hs9sbpHgXDjCi07hvNDjr03Dh8AB9rU+Tj/fV3uczjCP7y1+vhMxLM7qbSZsRxxPbiPGC4dr7JC",
+	"sMkj4hQ4mtaUJ359fFQBxXJsd35rTbBXNE+rnPpqlr4jAzbdbPNmlVNj4K499zhESI6GzTj6FRH/9I6q",
+	"bKFzXgYue1B2s9wTzQuswFzmVGSPV1Jls9wcXbaVmPdkxvIReIHKKJovqFjnzE5obPhX7phabHdB0Wwh",
+	"cfjsw1tXdOQDkbpkLCNcx95x1S8VW4hQNYUjRsBH7P72qjppEMU844KQ4ErIq4xFzviOIo3OHKu4t5Nw",
+	"8htRSgKSH5bq0IK3JyN27x2VPwXl3Z6VJeb+sFGy4PbWHv3KfNOU5VQbni4KmVW5naQQ4VDLn51AKoeb",
+	"WyDZ7+IAfzXGgzBsGYu1mbA2SbjdD8A4sty3tnWMq3ysqR7WQcyL99x8pC5CS/N76FYinBE1m0HlkryE",
+	"mvTOeECxbnie3wJBUwnKAUoduSFUk6smTdXDIrNcszp7W4p8j2UKmO+65CbSzTigsYzV6G2u/eCy/UVw",
+	"es9pnhD7fIO+s6Zlaw7ssZK0ZiKBaUiaaQBmO8PTLcYhjj1wehk4vnmP2vzYPx/dBESVFq2jdqSFJpiM",
+	"JXEuZqybSlWf+kO19jZQbC/MRgaqtO2c3gDGNqB03xK2ZXklshtratnZhou5treB9ZqL9W1IEm8QUsV9",
+	"IbgcN80hhbI7mE143M8A1kbVP1kdB0XjtEFK8vciOwL7T+y3vYO1jY6Nu7K5PsE9rBaQ0Ir6HgTvWKXk",
+	"WkuxADCiExTz1eWzSM++zPOFM+7bl0FAJbH3GyVHUsOt/bFwRNuxl5dWRDWNvRS0sEbmmuBOJkeAQoYq",
+	"uHugtto+YCdARCCQuGu33GJeVu1RGbIs5wBxmNF97DLU7xyoOZnlQtzQJTeHEvF9ViH12I+tcJTIiNrs",
+	"zaZAQtGcUWAT8jHCQa3YqCUOMbkFXcsI2BtTr5z3RbKRImvB7o3jS41J8kPOwGOrdlTG1GK5DwBdXV/V",
+	"ADOpoiWxooQpJghLhitKnHDFIjK4eOl0Ok07sHpanmZfROwx5DB2DOHB8prZmZx02ntZ966ffNk7OR13",
+	"JSOGrzcAJONv7zG6y+MbTvXmJ0bVO2rY9wJuHmM5j7VSSeo7Ue05dDI8zFUcTWrEXduV8LZQ9JXLUHHE",
+	"lqLIPLeSc9iZERudt1/pRGAP3M3nb0HnBJ3Xh5H7ajOkyFk5KjEUqPbEbEQ9BDGNuXHwezajgAAM3vjj",
+	"ejAtdR7QvOFAs+w+nXWZcllV8S/MjRb3ca862Syt1pN+/0MCk0utj0jRmVuPV2+AhxAmGKY5zpaDNxPb",
+	"Vmh2IN8jYtsiUG8LZNjuH71oht03AQZ13XXiODQ5urUlzQ4qPIxtL5wrK6br38AbLtTi0rZPcQBzsV6k",
+	"1jSeUbXCjQdKjYxYFvR+kXPBFkA0KjB7KnqDdl6+n6mFjm929EQJsnXH2ST1pE0t809Sbd/75wHYNQ9T",
+	"Mr7ja54R+3ODH+zYrRoPBwI31/m63nkDHuYNze+YhqRcmvMteziPLgR3tgt6z7UXuYKLSi/gSo/k+NVx",
+	"dzx32I6t+KgEBqUrtMJhd3PUeEa2WkseOjsqUpfEmQnDWnQjS7vkK4fubc3kWwdA16I0Q/GBJ/j94w13",
+	"DPk5Z/og6zz8m+sGzgE53leyUvVXhpHZslSSppuF95QEQ8vIZZb68Lt/yUs9vWc92udckKfkMbl+8pT8",
+	"D3J1ef31s2vv8qodQHblIWnWrS6ha8UYwLLdkusnzxJ3s4KvuqraxIEbPgX4cPIbzHqv+wP+KInE9uuN",
+	"yfdESyiO8Uo+an+5pKcITQFJT5CvBLi/4w7At7YPG5luE1JKzQHtWZZM6MYJeoQPu5OUNaO77fcW8X33",
+	"yz2Q1tagYOOipxrSQV1MtxbSo8bpNmuT2N2v32mxv19PsIpctTHxn4UOTNQgViXNNMLah9yclIJOUcV1",
+	"G+Pm6XlyFmY0EE5oqEcWNPyk2sZL3zBI38kzbE3+mDJ+63JGupNfz0dU+pPfCf3Z9Vj1hxMtsYnR/sly",
+	"1OaEZGJpQjDYb1aAIZYj50ADnx4TuASkiDllDyyVQhY8HdtSkJVWInA2KaRg+7hs3hXlebsCI+A9l5qh",
+	"Zgd8dkeJQa0SQSALIHNJt4SJjLnjETJsESAEWRYAOcX+xBXp5dCP923L9mMAbj3gI4D7FiFPWM5XbGx0",
+	"75DChRt7DsV3K+d3YJzMWD1IqJzzQkmVwfrHsb47XEKEy7FP3jTT25+VmAYdrf6UeFG/iqF65PNkYUKA",
+	"Zc5kgTTOeyNcuv5nCiQ+1ij5gXGmHmmSVuouGgjwfaXu+B3Nx+rWHdXeyBz/K72ztwwlGjwjZx4Bnq6Q",
+	"8SK6Y3xZTTucf8LHvuVmoDG3oEBcsmVrRbqz3dVkHTnvi9RAhfU2Um92hlugs5d7iitp6Wm/umPa/l3D",
+	"PTaHTuOfYMJfCJjw8JB2teEZ2LMt9DwpkLaLiwbS/oGgiHtXS1U1YOupLJivDLcGsavlxNg78qSUFLZl",
+	"8k9E438iGteF/UeWTJxYb/ZPtOT/SmjJ7+HvTWGC1UeaqTt2SdAOxxf/iaf8TzzlcyMnTBT8RNf4tFXS",
+	"mEn43tdQ9TOSPEIS+jIDTFjSNO5RRPVBkFKAceIiu3HHE0BgQREPHBd4mcZ0wZrLtj2lPqkMhPOipfeC",
+	"mWWDCkkXRp91J0qlzBejoEmOeBc2dQr8X5VB9lNoQxPA05F5H/F3BKzYPhqPtTQP0TljK5aaEXTZzEEH",
+	"IdbIcu9pzZ2Y25/AbPC3Z2uRLRlZoys+SuT/CO2H8Z8PEF0C9lctTFIdAgsKpBx8FLTGeDM7GStim2dj",
+	"10WLYdN6lp0RZyoPUUpYnoVhvlCU7e9Jbc2H87FqhAGMhXuUv3nAlHPQO+EFaCxsPmNSvlytnEMnAss3",
+	"IYLtwCJCEORT6vhc7tWs5TsjauU8GEmIlMhJ7Na3/rmj7WDE6KnfCmnhPHe7TGPup6kg9dMtSWw7sLyz",
+	"Dodpuztsh8ZkMRqkiJrKYwxEZ32CISZ4zkgz1M6dOWt96pdWWMoXSN0FF3htLrcy4lveUqT3b2CcBFpT",
+	"3jsWTh2PB8nQJgL84L1x9dunZX5G51LNVnh2WUPM3B+8qjKu9KI+vmPPFXvMjmmGHTebTNGdmCEXQxIL",
+	"cNL2gMpjYTK7e3NgyeF5HTJj36dSsXeslOosqfUrwFCJQ1qBpuso9Z2DD4hajO/dG/UnBuE9WXBB80Uq",
+	"HfjSTEzmGZnkJRsNtrypTCoL1rIK9ywSjedO8lGH/0/2mizYHVPo4e8RQEYiI7RSnAez1V6TelE7Y+30",
+	"8FBKcttjMC+R5k+0q+pZ26XQA+ns5I2D7VjljjqWayJowYZYBcDq6aqJT4ecRzsRqmLbpf8nAna2nJpn",
+	"+Z5b6HN8S29Ynp9xrFjmpAAz6SzfMzTdLjbMSsV5KAU6boZmJkelvvwIhE5HkzTtNvu2w+AkQ2MAT7U/",
+	"zMb0ngUOm6U0BiEgY2wKfPoIxKClklsmZh1qy4rnZuYxOOd2zEWDah8ujZqF99TF1e/Xp6Kq3EkHekCh",
+	"vHgXSaNkm4gl+ZmDn+RtTy+NitFsj8fKwv93U3eDSzhCozPLLj0LktIRjARGltGtyfIIKZ+DK9/XbLRg",
+	"jfvUuU0R0c5t0daO6Ipbby56kp3URi5CuR8CTXrPzENrznn6Zo7oz4nGRUtCb5U6CzIyg+fIn7Oq+gHS",
+	"51qQZuEbsfMbb6h2qS2Al9bQR9XVreDbsH8G5ucE07LsvwHk3XmVFTWg5tAKvyR4AcGIRELq5B1Ho6cN",
+	"Vcbz5jHt/fB6YEGWVBu8ko14jR1eMDr87NOE5qDPkjbLWfxlw47jUC0x/O7QSLdFkILk+opsf3ziqBui",
+	"itZZ5r41F+E1tm7To1BPiOI3EKx56x4+RIfhcP5P5b9og8I2E9HmtujNd3eBko58BHeBCaKiCba7Id4V",
+	"iGSHe+b5PW5d0l4dTAHkBoqJe0vGRI0jZjfMrfvXTU1RYh/DvJBb9/83sIuIZiYB9v49qQRGr2XBMJ+M",
+	"ayJ39g13CPtXsLDBO7hu0I/Vcl8JtsMCDlEDmV8gjw881iqldZ8IHurv/aE+5yRQcJMoXH1jjby3kwtA",
+	"tQYOC+X/W/P7RQ/sunVQdPLmt4HE+b8AW497zsFblD6ZPhzjPxSJx4spIsUOQ4ew7hhZhUfsP1w43SFK",
+	"wfvIwmf/uWS5FGtNjLx1OZhrqxqhFAYNwJzyrC4kwZDtiilmFS7Un/g9pLu8I0EOjoLed2aK3ad5pfkd",
+	"+8EP2aiKzZ4T+1lVFqOxZxizQKMWECfO1qre8PG61em34RYa8kS/rwq/jvX8QjVQnjvb3BXhoE17VN8d",
+	"/tZWTExcEsJBC4CStQDJzjXDs242wsvA7FZEZyVmvj7H+ANkiUBtTU5TVtNhAtYRgD3bPwEEELxnFe3h",
+	"upavvw56KVqeQ6k4E4aG0ana/BnDYq6NVPw/pcBsWK8yO3+8sxo2pXlQUdZaY+Eqbqcz/A7mNtWfgwrA",
+	"Uz8G1w1E4BhesA/dl+yZ+Ebkey/hcfcnd3FCcUg659GIKSCyb2vvebCAeUY0B04GPRp+TqmwdoCqBLG2",
+	"dp7PskLBookAM3mluGGKS/ED8t7+6hlw468fgU8MY8IqoiaupCk3+yN9/POhABQrWMZnYH07hoAQUHML",
+	"BX94w3AskYc4k+cFAePdJ5WA21QEh+VOVnlGBHOAwplkaK5uaLdGYnIhjkPyD/HFj2Lmd2D1vbjWG2p0",
+	"6752VYS90gwH7ZtLmnXreusa8l5tryaVyFw6WAeJGW69bYsgIVI1nAyCkR3VyeBtZ2Egti4BmC0iVz8L",
+	"YKLEvIxSybWiRcEuiZWoVl6jI/doY0yjwYhZjnJl79SJMyo3DMLxSJNWp4ZgL3K2Mpc/i4tkBIomVuTa",
+	"hmU0Im6pmF1ndiCh3rH4ouW+c5cpj043PC3W04my39GydVM9RudQHmL8/yBLZzjYFfI+CsTrI1Xp82tr",
+	"qg4cEnDEwnXPrpAv74rknecKhDvUR89bEsrNzkcSUl53q9ZRQFwuB9EGUoAlVDdEZ6acglzn6Tvqb7Sk",
+	"bChBfl1G9cBZfG6goB7C6wY9bOUl9QKis93Mx+RjHZUXNQcFbcZxdywHQ6UjkmUc2UFf3vywRhfo3zjb",
+	"hVC7jgEt9MXtk+Lmt7jv3kxpbS9WIOF+DixSlA3itsjIyd4MYmSSvfzNCi2ESYC9BoZ79GPNM0ZYk/te",
+	"14dNEYVOuYSia6XmBrKpGeJxhmdNptvvlES8jD48/p1natNhIwgKKjjmgOpWbrdLYqdij47G3WGy0zH+",
+	"1FlEgCyf98Jssp2ZzISC7WbWeNu1m5mG+ZBl1CNFQG1LpDEf61IgX/jjHSJzq3wmyb2DqAvOhvVgk1y5",
+	"GE0kIFOnsn5uZNWN0kVWa+qZTpV0Iwyd1nqS3hOCvtx1hLw/M6Ob+y0N5QCW7q8jZKJNAUFDh9KkzF/U",
+	"tHJtrlEAdahvV+E4/niMKxTweXNSnAeGCB+uGx6dpPOlStoFLeccs7X+DTpBzobMOZ4m2CChQs8PZv21",
+	"EQ1C4CiRxgA1C8X1PAyMPjRJrAqjKlswpUJJ2t8pxsROyuxRpKLQbvyjBgPXALgxUgI6cWTDHutOzQDY",
+	"oO7BYHSh9frAtPmzM4P9Tr/jukJPcJbtF1jhC/skN4pqKXja3ekFXQtmeLqw+4kjRWa2Z4uSCWYUFSa4",
+	"01uFfjORMAFBAvMPD5G9w3MtNqUW45JDY/e1LHan+hPJMG1uGup1jHe6LOvE/h1j+vbPgnChS+ZoHqBZ",
+	"ZS+0olPQRgA+Vif11z3YSkm1PguX/PlL+uckskjMdW4LUDMyEM2L2mU4Ej2g2QDs8LDLFF7o1oe+CLKV",
+	"M21iCk5hBwyyABgcVn584d2D9/J+CuZQ2CFxbWg/K0bnXqPZfckV07PemZW/x+7k9gEq8l+mKdMajc2D",
+	"mWetSemMNrgAdl6PSRjrzuI42tyzr16QjO4dU0c/YfJsc36++RudpXM4qFCMH8BBBR9+z1IVShDW9d97",
+	"gXQoj5bosQ8QU7otFzGgQf4PonO4hkMd/ovI5DFy16RtB+Nz9hq8UxKg4WfldQ/YrkdzsG3PRah4fU4K",
+	"5T7s/K0Hd7h3sLOXE7nif9HBHKlgkuBFYHtLQJcNJcP9meeyYEZBTSTUjiA1UclSvuIpus4TaxzMy5kb",
+	"LXbG0mTbBj6SeKKOpvx5XpVzTac6uA70knAiAaCPxVwGH/o8hwS7k3k1RLeOzETsRxTsdqgpS00TI3uk",
+	"CbuPLu40dDJIBNjlEHrZtqVHQXtOgDaQSurAAHRVFI5jBUMdOhhR+qzyJjHo5xirslOzKNvCkYzmVLYF",
+	"IqQGPG/HYWYLls8oIgQEcEbVKxaGCD0r24ULIc3yrPsOvq3fDeYEy2MGHcZFHaPXYJhV57Pr2oOJXKzj",
+	"eB1bRCX16GZ8oIaCC8YnDwUuoxOe/WlRq9t5+Pd1sGMY02w26dwd5w4Sj3zjoyLt7Tba7abh0MJ2gImu",
+	"QlctJxrHrtjnsS7h+Yyav2NmrdfcYTKbPoHRQAkKyTULqvf3zg9EMnbHYVd6ODLf5CPdIMk4R2/EXMud",
+	"WCAvSa89IADpMJQvrXmrWb4iXHRaRsAj24bxaGCKGmt+iQxTSoSEsrV6drD2eQabAubmZ7HzAj462+lH",
+	"2JUZjRyowGh5qo8wLe3X9WJOcVdyoTcUIgXjC9TK/UU2AoapWXaNkNQi0oCqnfbdZtpEc7CWgIeIwIre",
+	"PTYJkDBSagHFA/UIa1k86Mj3Wyh8FR6CYPWz7gCfrlpvDOGR1fzzrtevcb7ejUAYuemc5/kJX8w7ia/d",
+	"YV752CwCkSltvPvTIfQxmm6YPgJ4wDeZHHAEOIThg9ZeLtcLu/tzvpEyO5lwRqc0Z9EYNTRnCx39+IaW",
+	"s56d8enRQMPbJqnRbmsETSaUrCplNkyBtztxVOeQq7lmRMGiZiehNI3YkDgHfpqT/uq1Bt6a3tb44qTk",
+	"GDNTLjVTd3Rom8/4hvNwh3PLaV6xY+wOfLF2n8eZFg3lw3UIORJn0+mOY0YaH7tzgnbMyF2ZsPvA4YFf",
+	"R5hUnSU+IEnfhjCn3v/W/I78D8Luy98+/q15AsL5u/8N4vq7BLieMaRCGnHGKlTF7RmRMqGlAt7g111I",
+	"QyFJzleM4PoSh4Vq/1Up5uwbYI0BT7g2dosi1AlcQAHWBI+g7hJtaL5auHBg/HIdpU6/TKVpmDCb3gx1",
+	"1/ybvbNPKIGHwcdYh7HminOt+3oqrqvqegsQFFMHNEXzn7rwHQ4z31PlwU4HoukWzWONHA/NblhWdeIE",
+	"zUn4k1RYO9Lb+anB2PjghYwauqQ6MI+sWLIsQ+EupTZrxfQveTCeBcTRc/OyTkdvEHI3I3d1vqPThXSC",
+	"F9pZX2pZaoct5ca+wjhVvTqJW8IwP0N7AZKe1w6neiiRkG6bVoqb/Xs7z65ciVGFeh8mH45D/FP9gY0x",
+	"5cWvvwL4yUqGS1uWUm7djQTujnojS7wmgtZULJUKbpcMCJlD1RQJXh3tf1rjBwpPjETwN7yWFnDDxHoI",
+	"BHnGmhUNV9CSyTJnhOotZKtjQ3rDV+bGt9/KCgAcASysuMdGCZL9JiSFX7iGuxXiaSFksrtsXP4sfhYe",
+	"f1onyOOdwB08aVVkQAa/R9yASgwpyL/8i79R/su/XJI/QR9/Acpcswe9ZUdSCQ7lI/a/7blxST7wwjES",
+	"/uXDq8ufxY+guxxHoZsDe4y5mhMHZcCEYcrT9VixeKSJ7V0DdZ/LlOYklZlzlOfcnoAs85OZMauPYMDP",
+	"r65IQXMr/KgigF3BXb1x496S51fPicsbsP/4GvNqpQQCIfD0b2RZ52IAgxA642/J8+unbgWyGj8CYmv2",
+	"2nv7s3h+/QLDbARIzogVzlvy/OlTsmN5/tj1a1kZwotSas2XeV3DaRTN4OE/kO9Xj3+ABZGKfJ+xopSG",
+	"iXT/+M9sbxdLc7G2D35NjJSkoGJP7HZl2ujbn8WLq2ckU0gEbT+wrPT+krwURJaOrZAUVG1ZRu4fbxi9",
+	"2wM2OlZ2w95YygrQI/HssX8rc5oyfYvYstakgJIdQG6F8dt1XEn1s7D/YSol0MuyZHsprEC3SMKJYqvK",
+	"Lh4YNHYMUhHbZfvCO2bU/vHLlWHqkvxJKemk5923r8jXz1/8npRKLnNWkEymVWG1MdYAGW5yUAoQmLBL",
+	"2UKDubm4ury+vPLQerTkFzcXzy6vLp9B1qPLMH5yd/2EVhmaa2uMCtcT9n12cXPxmmvzEp4A5FZfwH7z",
+	"1/Ax0TzyBMDqLn5NJh98VSkt1cWvf7P6V5dSaNR/T6+uMCtaGE+vXJY5T6FzT/7DxUZRvifD/XYIb7GQ",
+	"4Nc+Qt5LUroAoCNPHPta3b0nb3FJUHVXRUHVHqKpkmQ8c84ZVxcGl367XHStwSjPCqu4DE6yPQ3uH+Px",
+	"hj/BN+3CpM19TD/B/ffY6kYwKaQOLJa/wTEk9X9rH8ZDjWnzjcz2Z5tP++nBffHX7hFqVMV+fcA17fUh",
+	"tLIfAITBw9+fvLoM8MhxKZxh62oIa461VHYWu72GuNSgfHwNdL3yd5ztnMU7XPqGcHlq2WvWzodYc/f1",
+	"T73sw248+Mr/K1PmP4F/teZehTOjxV4s7BHSWExnFwGZu0rxSRHAJx9KBODrn14E+t14cBFwTbp190DF",
+	"D7HWa1o+bqUkTKx3q0D2YZa8aeBTr3qwJw+/8KjtXfRtTcum9nwnGw2gyXLv7hkbZk9/uN6wDBSGrOxl",
+	"JFUSjNi6KNwjHeG3uQIokTNLk+3b41Ud4jwsTO9knmM49GFkqf7+pxalUEceXJLeuesz1pIv94QiojIp",
+	"mNmA7/7sC29v+JHr/to++nDLbj//Oax6rx8Pv+iscJfSJuIO+x9T4Gq3zIOsvqtajll9++gDrr6k2Wex",
+	"+t1+PPjq2/YGNGhd9JJWwsBKVurxhq/BA6L5Pf63zzs6p3jYg+qx8qxbh8XDh/kfSDxGk9w+sniEMiMf",
+	"/EbpAASZJp3kjiZ16dzLXvMSTy46PvlQax4OOH/0JR9kRzz8ikOTZMVNMLh5jgVvZXuOuvRetSSs59bj",
+	"dtC/VEwBcjiU3fiS67hp9UDLX5aH0M/IYSehVdTNQd7x8B0rHM16t/IVB6ubjOxYPNEc/NNcF23Ly/5n",
+	"to9ZiT+q/btKuJV4AP+CG8kMdXB99sZDq2+n2YdrHBpbzugd0w1GmHYspRtGM4aYU69lSg9h9LhHn9TP",
+	"uZZPUjEfoFrWYZERunG5o9TBZbq+clGH8wBbsYX47YLgRBtZdk+gjoCGtRFce4fK6Mnf/X/+OqqXvmOm",
+	"JckPvtHHdL3vaGtCsODkzBv8sDafu5X9qFD5/u3A/D/BuOljQG332BTHtzSmmF7Zz3/rKY8eQlngx6Gd",
+	"T2I+tNofkyWnKsCEh6I4D0l2qlPKRcg1M118Y53U4VzmQtRZEoqU/18XRwqml6wmHqXH7UkI0cCT+qE8",
+	"0nWk69N4optA24gIQMTuHMGnOtqkfQTKZRa7DHCrpJwWx78gCD3g0dfZ/5gHx4U9dkgGuIaY+na6LEwY",
+	"nLUURJib/sr7D21vouRMWput/JdzG5xuSeaYm+8gWwf7/g9gbsI4Po2xiVMYWHqcYnaOY+JlW3oIRUo/",
+	"xzax61CJ1wpix4QhXCQIK6aIkIAod3FYbHpWHz7x5O/4H78+SaVSrKnanGlvwEemrA1s4R9FMH+QBRPm",
+	"MxNMN8dnkcwf5B3zCYlOPI3EZDgYek3orRjN8z2CMjdCSrUvU+ei8abKlkPVoDArRrg4TXh3dbLwQwnv",
+	"X0Qm/1Ekt0Hy+GzkFiE6bms9xwWk14EkbWgGGMnNj5gAuaZctATOPra2ypOfw5azHeoLfy3WTvtjQmWO",
+	"DFemk8briLpAzvt6+pJ8b5DCi9QJp9okLvfx8mfxU2//YD5nAZTmoxvokrwROaTy56zbmbojQHJCuLnp",
+	"HSwF3dcY9T+LNrGSvacAzTT2weU0ztinnprhgM0Jjzykh7NflZrvHaj7ihs7NJhSzFeGGoKArQu//GNb",
+	"uoCKOelWhdWyt2ThagxOztyAD8KNCPMrXOFG26llr8mzLOCXWfbK8VF98davnOU5uT5vy2MXZshJ55rI",
+	"ElCjPrU79U3JRCtXfkUoSiqeFkaTphpoVKbcjbunu6yJIdPtYYeoE7WH3ZyjrlD88SwuafiWJ9qApPik",
+	"ToTayEr10yIip/Zof6ntTs9Z2lmVJ0wYxVnECfMn9+AXnSBfj2Q/ran9bjiTZPiNZRopcbaLI/PyQG72",
+	"SBWfRhjsce5RNY//9tiZ8i03/0hnyrc4WZ/X0XJGt8q33DTCak08irVCNewHOuHpFhSdXK2OPxueNJi4",
+	"DyR732MD/1g2jZ+zf1gRfNlGS651Mh6Xt4QSwXY17STwMGP54uCghYvuHPEENKzDh+J3+MgXfRzCGCKd",
+	"825KTnXH76BcfM5V5BUAGnzn8MlO27kPtB+xcx95A7Ya7UGVstI8wDoxseaCtTaJxwo4vE++r5/6oreK",
+	"H8b0bqmn5XOJY33fYDp84eeeH8knOfDqaXzoaFbB9YaWwLXqcip+25DRtB2WhJvfgQ0mIeTVT7APCEz/",
+	"nKtRMUa37w/coXh+uVvXDmF62+JUfKrj7Qd0zH6Wpxv07SNvtqbNT3O2uWS4QzvjrQdo/mdmMdSp2+mY",
+	"3mYuMfOTH43fF6VUzRrG7Zv7xyIbzkoNx7PkgsKq9yF3TkzWOqHZ/jJAdfdv8SMERv+aC/YSEvh+h7A1",
+	"NN3AY0A+Izx0SPsVnLv37sg6T8kgy5xoJNDi/3z/5keCwEHd7sLR/zvAHREA+Gp7zjJ4CQYH/ffJghCf",
+	"w8RfGAwlrlV49vJn8aM0hBpZ8PQG/oSYJNpIhVF3ZK+yE1CV9px9cXWVYBPwC9ltZM5uoSo+w/a5y0es",
+	"3b4AMqPxJL/8WbyuW6n7DlkAQtZgiwB1KwumHestJgskREtwvABpc0H3AM6Cjwifg9mC4QRcITfM964G",
+	"1zPowoXYdnVDVZEzrW/g4owwqOjzz6CPW1YaYMuYG7j0ED8TOrR+6ou2MPwwItRfPeBPZWm8bTB0P0tr",
+	"o+7fR7Y4uu0GrI5OkO5PH+h6KkAHz5wjOPca0bTsttQMPfReM0Cxg0NnsWJgrwNrBJvCNCNtCDKsVTlF",
+	"zQI3iDW/s1qIAGoo2fFOEV6MfeTl+Mnf/X8ejPC1pO7Bd+FojnLTh4+7klFbNmBEltRsGhuybE9he1fM",
+	"tCv/llw42Nu+swDc+8frhxXgmn0miuHqv4JieAkecAeGhjve/UN7S4Cb+hyft8MVcJfqJ8tq7zB5gnsb",
+	"KU6/wYc+Yg6Swtx+UF4AO6gdWp4jlg6nIdU/Nq3XS3D9NIlnQLy6DHFlB3mnPPahNbeMBC/NJWnTxVFN",
+	"iirdAE+ky2aj2pBfKqqQRCc0Ek+NU3ou7UU3wWqSH3KKInI4mnfggGoZv0WlDdkyVg7HY1cCeS83dGwx",
+	"BGMZyxaeJybQd49vGsF+3uDHP6Shh3LuaH0PVkOdrRjGuf2kSxNYAkl22xZ3G3VGJYvf2qkUuipKn2x0",
+	"YH+/aj052OTjRIieVCa0+kDlFo2F5lv/Zo+S+WCK5R3iszruRshqdLnaSEIQaNc+ObL3xuGBD7Rc3+Hq",
+	"tkcaroTh+fyW//awsHV+qT7SLvmBp8pzq5VMEasiiEmAcm2taIF2cyEF28PvEBI+y/YpZVkjFxzePm9b",
+	"T3787dNq3W+fED3iGnwXKXLDQzp0uy8YSR/pDCLwxwPUvFyz827jB73cN9P3kUT6X+WOAJoO6n6wBpxS",
+	"oESX1N75KFJVAw8AESzdEmZ1h9mw4izCrVOp2JRcv8eHosy+mmBspno+Z+Vkz4ZEkuaHV/UPKZ2wBB9R",
+	"Lq0UplQ7d4QrufYI4BnP0LWoTVMgcR5xNDLdTkmjCSZ3fQk6Brr+kVbxQ6v4hVmVophDvuea5EA6AreQ",
+	"AlZ443URN6CI9GnLKafize9kMN4cqEDBMcAFi4N7fT12VvrfYteCHjqeHBtC9GHHHthgbc0FF/VcAKHs",
+	"bnw+jlKfD63WNyzvdqtPj/SlxUStMMel12FFUM05c5KbETfZzDwhxu8AIvHLTxKyo4ABlR89RQh5cucW",
+	"/MS7DJNPWBxEPb0lDKRGDVJupg+JXz/rCJ548nf7fweDBmF57N+ay5zum9IlX4p48OJM9UKujrqyT/rA",
+	"f5SCtf3gD6hZRmH8cNqOdko/u3o+5Nj5URrPjnJGG6QuLwMOlsSeWXCjcVChpb351CsZpd9m6S47iz86",
+	"pfu3gHA+SaVImdbH1SV0vt6o3hDuItVSdAuaQZhdqbbeyJ1o1SU3vUKTLHFQOFwTcAk14X/HNeQyCqUi",
+	"TZk/1FCn8g6Ye3y5tCOgqXEJ7N+A9PG2eWYFdc3IhJNSIaS9nGKfMiAV62NWwA//IGcLrNQnST8d2/Gv",
+	"mon/VGGodyxnVNdIFzQ3G1mtN0TLgkG9PqF6yzKsd7RS6sTs4J4eBqS6G/MErJWRjRnEWoFiwX+AiqF6",
+	"vj4z4fVgK59Oel0fGm42jy3nTJukrTcJFXsC5He+HElvZImhV/wzoLkgqdZQox9tJkXV6f5DlOh+uurc",
+	"2ILcj2h/eG/b6LJ/6x5wx+tDU0lgZ0bszrqz5yKh8kYixJmtjYH2p/dWgdkoU7hV7aQym6S2W4ARUNGy",
+	"ZNkleccoJD/CzkylyrTHkblxGJLqjgPdn/7/2bua3sZxGPpXjJxTZM/dUxdYoJfFDsbF9DDoQY7ZqRHH",
+	"KmQlQRD0vw/0RH+lseO4VuxkcnLrCLI+KJKSHh8pfsWFts2Yl3XIE14osOBx+Y02aT4wi5I8SsOoCeMv",
+	"gfjFhv3bU3RLlnJYgvrlRz0qUG8yDl1ZzEcZhzc3z5GlfLRnY8MA1060VV+K5m4lallgW/adawhtGzSa",
+	"u07s8sC2CxG9pTQ7YKawqA9qy0tddmAbd6NFcFve4a/b5n8FKHoV6flbYaM3omwLq2lBSxRzkfYCDlBQ",
+	"NIxPZbx8OATulBMuRa7FFPJo3dRSPbenlnky6XClt1MvZTyn8GJKUy+kpbABOPtpjk499+At6p0Ijcvq",
+	"SIAfwnWUEuPRJu7kKkrCB/RjmExZ5RbU3rrzrz3saITG5YRYGI38OkVYhhds8axwl9ssu+tKksTWO4YG",
+	"oXHrjBXici6NN20bkvA/ZlTETpVklITDqEgWY4aHjFJX2iaUTtiALCGhqrgTuwYIejR3LKIUaaS09H5J",
+	"zj3T0TdU9pja3TJA9bcdsDObj/Ed01ak2VbbEyiHjqZvPnAd8uZnYzUqkfP5DHHMIgcus6bNrk+6JUR3",
+	"lNA2ZPiBUzSXqzj0ArK7WWpCuCEpzFVByXxqQT2F3QW2GWbOvyp8J5NG/7OK4tCnKyCa8mkYjikzeAdm",
+	"2AysvjDQ2DcRKSSPZwZ/Ld/h4AVSa7k8hYzRFJjtUtKNYLFOcncuuFbNvD7ZDGajBGv1Tj/sk66SDxfz",
+	"OgsUiUU3T6motlYtmcrPo5byGPg/2YGvU2JKLijpXx4/qQtkj2t2iWyRG3VXHvGQhC29C5zyv4s0tSiJ",
+	"wWhsfD5IHSWHjW3cuZdd8dERkFScwDRh5Wq2w7PZxneb9LNZedO8HxFtam09t3/s0Gy+wyvSJIFrtJJf",
+	"c4tcR14gVUKcXglvObPepBPrzTFTb5pVGPsGEpuuguKWweYEtfDXTS1o4y402/EnW+SiL/HRhxZ4R3QV",
+	"OFS50pzpKaW56mOnL8JllESptsNbmRb8dMwYow+OLgpR9yB+LL7sY4gPzc1/oF/vicMJ0/u3xTTii0Xc",
+	"RxbVyQyPCO2ktflrL6vB8VmsrKzZDs8Pa1Bi0nRIna7lojS9lZE+YIps+fA8AnmUMU2XxLI7XRoP2oaE",
+	"ulNCH8FgP5NQ31HK5e7C8ent+Lganjm9nWdmoILErTsB/sQqlQvkq4hTml78iXAmaS0CjCGPPWAYSChb",
+	"mSdSDpFgziKN+QBrQLD1ErmZmifkyAKh93EvZeqAwxAG6yI07AaeUcDlCOMDNb68bV5fwBCbPdPi0AFA",
+	"zxAh0hgCkS6q4VL1PjUqp/lKRXoLrROQUKQm9z9fjDSab2T6aKXiyf1kBinlinfZ8sl6t6uup9ILvmLI",
+	"/88ogcuv8iz75Yp45ivl4nnOj1R6v2cFPl4+fgcAAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

@@ -17,7 +17,7 @@ func (s *Server) authenticate(c echo.Context) (Caller, error) {
 	}
 	scheme, secret, _ := strings.Cut(c.Request().Header.Get(echo.HeaderAuthorization), " ")
 	if !strings.EqualFold(scheme, "Bearer") || secret == "" {
-		return Caller{}, unauthorised(c, "send a token: Authorization: Bearer …")
+		return Caller{}, unauthorised(c, "you are not signed in: set a token, sent as Authorization: Bearer …")
 	}
 	token, err := s.app.Authenticate(c.Request().Context(), strings.TrimSpace(secret))
 	if port.IsKind(err, port.Unauthorised) {

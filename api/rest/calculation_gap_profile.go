@@ -2,6 +2,7 @@ package rest
 
 import (
 	"context"
+	"errors"
 
 	"barrelbook/api/oapi"
 	"barrelbook/domain/gap"
@@ -32,21 +33,32 @@ func (s *Server) CalculateGapProfile(_ context.Context, r oapi.CalculateGapProfi
 		return nil, err
 	}
 	var warnings []string
+	half := gapHalf{stack: rollload.Stack{ApproachConstant: approachConstant(b.ApproachConstant)}, shift: shift, innerShift: given(b.IntermediateRollShiftMm)}
+	half.load = rollload.Load{BendingForceN: given(b.BendingForceN), IntermediateBendingForceN: given(b.IntermediateBendingForceN)}
 	switch {
 	case b.ForceN == nil:
 		warnings = append(warnings, "no force was given: the bending of the axes is left out")
 	case b.Backup == nil:
 		return nil, refusal.One("backup", "", "is needed with force_n", "give the backup roll, or leave the force out")
 	default:
-		var err error
-		if g.Top.AxisUM, err = gapAxis(b, top, shape, -1); err != nil {
+		p := *b.ForceN / g.WidthMM
+		half.load.Strip = rollload.Points{XMM: []float64{g.OffsetMM - g.WidthMM/2, g.OffsetMM + g.WidthMM/2}, Value: []float64{p, p}}
+		half.stack.Backup, half.load.Backup = calcRollFromWire(*b.Backup), calcShapeFromWire(*b.Backup)
+		err := errors.Join(noIntermediate("intermediate_bending_force_n", b.IntermediateBendingForceN), noIntermediate("intermediate_roll_shift_mm", b.IntermediateRollShiftMm))
+		if b.Intermediate == nil && err != nil {
 			return nil, err
 		}
-		if g.Bottom.AxisUM, err = gapAxis(b, bottom, bottomShape, 1); err != nil {
+		if b.Intermediate != nil {
+			half.stack.Intermediate, half.load.Intermediate = calcRollFromWire(*b.Intermediate), calcShapeFromWire(*b.Intermediate)
+		}
+		if g.Top.AxisUM, err = half.axis(top, shape, -1); err != nil {
+			return nil, err
+		}
+		if g.Bottom.AxisUM, err = half.axis(bottom, bottomShape, 1); err != nil {
 			return nil, err
 		}
 	}
-	w := gapToWire(&g)
+	w := gapToWire(g.Across(gap.DefaultPlaces))
 	return oapi.CalculateGapProfile200JSONResponse{Model: gapProfileModel, EdgeMm: w.EdgeMm, CentreToEdgeUm: w.CentreToEdgeUm, QuarterUm: w.QuarterUm, WedgeUm: w.WedgeUm, EdgeStepUm: w.EdgeStepUm,
 		Parts: w.Parts, Stations: w.Stations, Warnings: some(warnings)}, nil
 }
@@ -55,21 +67,24 @@ func gapRoll(w oapi.CalcRoll, shape rollload.Profile, offset float64) gap.Roll {
 	return gap.Roll{BarrelMM: w.BarrelLengthMm, OffsetMM: offset, Ground: shape.AsGround(), WearUM: shape.WearUM, HeatUM: shape.GrowthUM}
 }
 
-// gapAxis is the bending of the axis of one work roll; side is −1 for the top
-// half of the stand, whose shifted rolls lie at −s.
-func gapAxis(b *oapi.GapProfileCalculationInput, work oapi.CalcRoll, shape rollload.Profile, side float64) (rollload.Points, error) {
-	stack := rollload.Stack{Work: calcRollFromWire(work), Backup: calcRollFromWire(*b.Backup), ApproachConstant: approachConstant(b.ApproachConstant)}
-	stack.Work.AxialOffsetMM = side * given(b.WorkRollShiftMm)
-	offset, p := given(b.LateralOffsetMm), *b.ForceN/b.WidthMm
-	load := rollload.Load{Strip: rollload.Points{XMM: []float64{offset - b.WidthMm/2, offset + b.WidthMm/2}, Value: []float64{p, p}},
-		BendingForceN: given(b.BendingForceN), Work: shape, Backup: calcShapeFromWire(*b.Backup)}
-	if b.Intermediate != nil {
-		stack.Intermediate, load.Intermediate = calcRollFromWire(*b.Intermediate), calcShapeFromWire(*b.Intermediate)
-		if side > 0 {
-			load.Intermediate = load.Intermediate.Turned()
-		}
-		stack.Intermediate.AxialOffsetMM = side * given(b.IntermediateRollShiftMm)
-		load.IntermediateBendingForceN = given(b.IntermediateBendingForceN)
+// gapHalf is one half of the stand but for its work roll: the top one, of which
+// the bottom one is the same turned end for end.
+type gapHalf struct {
+	stack             rollload.Stack
+	load              rollload.Load
+	shift, innerShift float64
+}
+
+// axis is the bending of the axis of a work roll; side is −1 for the top half,
+// whose shifted rolls lie at −s.
+func (h gapHalf) axis(work oapi.CalcRoll, shape rollload.Profile, side float64) (rollload.Points, error) {
+	h.stack.Work, h.load.Work = calcRollFromWire(work), shape
+	h.stack.Work.AxialOffsetMM = side * h.shift
+	if h.stack.SixHigh() {
+		h.stack.Intermediate.AxialOffsetMM = side * h.innerShift
 	}
-	return gap.AxisUnder(stack, load)
+	if side > 0 {
+		h.load.Intermediate = h.load.Intermediate.Turned()
+	}
+	return gap.AxisUnder(h.stack, h.load)
 }

@@ -20,8 +20,8 @@ func (s *Server) CalculateRollLoad(_ context.Context, r oapi.CalculateRollLoadRe
 	if b.Intermediate != nil {
 		stack.Intermediate, load.Intermediate = calcRollFromWire(*b.Intermediate), calcShapeFromWire(*b.Intermediate)
 		load.IntermediateBendingForceN = given(b.IntermediateBendingForceN)
-	} else if given(b.IntermediateBendingForceN) != 0 {
-		return nil, refusal.One("intermediate_bending_force_n", refusal.Number(*b.IntermediateBendingForceN), "has no intermediate roll to bend", "give the intermediate roll")
+	} else if err := noIntermediate("intermediate_bending_force_n", b.IntermediateBendingForceN); err != nil {
+		return nil, err
 	}
 	coefficients, err := rollload.NewCoefficients(stack, rollload.Options{Stations: int(given(b.StationCount))})
 	if err != nil {
@@ -42,6 +42,14 @@ func (s *Server) CalculateRollLoad(_ context.Context, r oapi.CalculateRollLoadRe
 			ContactLengthMm: c.ContactLengthMM, FlatteningCentreUm: c.FlatteningCentreUM, XMm: list(c.StationXMM), LineLoadNPerMm: list(c.StationLineLoadNPerMM)}
 	}
 	return w, nil
+}
+
+// noIntermediate refuses what is given for an intermediate roll that is not.
+func noIntermediate(path string, v *float64) error {
+	if given(v) == 0 {
+		return nil
+	}
+	return refusal.One(path, refusal.Number(*v), "is of an intermediate roll, and there is none", "give the intermediate roll")
 }
 
 func approachConstant(given *float64) float64 {

@@ -12,12 +12,12 @@ const wearRateModel = "wear-rate 1: rates of rolls within cells within grades, i
 
 // CalculateWearRate learns wear rates from campaigns and predicts the next.
 func (s *Server) CalculateWearRate(ctx context.Context, r oapi.CalculateWearRateRequestObject) (oapi.CalculateWearRateResponseObject, error) {
-	campaigns := make([]wearrate.Campaign, len(r.Body.Campaigns))
+	campaigns := make([]wearrate.Run, len(r.Body.Campaigns))
 	last := map[string]wearrate.Cell{}
 	cells := map[wearrate.Cell]bool{}
 	for i, c := range r.Body.Campaigns {
 		cell := wearrate.Cell{Grade: c.Grade, Stand: c.Stand}
-		campaigns[i] = wearrate.Campaign{Roll: c.Roll, Cell: cell, RolledKM: c.RolledKm, SpecificForceKNPerMM: c.SpecificForceKnPerMm, WearUM: c.WearUm}
+		campaigns[i] = wearrate.Run{Roll: c.Roll, Cell: cell, RolledKM: c.RolledKm, SpecificForceKNPerMM: c.SpecificForceKnPerMm, WearUM: c.WearUm}
 		last[c.Roll], cells[cell] = cell, true
 	}
 	rates, err := wearrate.Learn(campaigns, wearrate.StandardDefaults(), ctx.Err)

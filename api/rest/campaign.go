@@ -60,12 +60,12 @@ func demandFromWire(w *oapi.ProgrammePieceDemand) mill.Demand {
 	return ""
 }
 
-func campaignSummaryToWire(c port.CampaignSummary) oapi.Campaign {
+func campaignSummaryToWire(c port.ProgrammeSummary) oapi.Campaign {
 	return oapi.Campaign{Name: c.Name, Mill: c.Mill, StartsAt: c.StartsAt.UTC(), MinutesPerPiece: optional(c.MinutesPerPiece), PieceCount: c.Pieces, TonnageT: c.TonnageT,
 		PlannedStops: each(c.Stops, stopToWire), LoadedBy: optional(c.LoadedBy)}
 }
 
-func campaignToWire(c port.CampaignRow) oapi.Campaign {
+func campaignToWire(c port.ProgrammeRow) oapi.Campaign {
 	w := campaignSummaryToWire(c.Summary())
 	pieces := each(c.Pieces, func(p mill.Piece) oapi.ProgrammePiece {
 		return oapi.ProgrammePiece{Id: p.ID, Material: optional(p.Material), Block: optional(p.Block), Demand: word[oapi.ProgrammePieceDemand](p.Demand), MassT: p.MassT, WidthMm: p.WidthMM,

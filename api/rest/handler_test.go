@@ -4,6 +4,7 @@ import (
 	"go/ast"
 	"go/parser"
 	"go/token"
+	"maps"
 	"path/filepath"
 	"reflect"
 	"strings"
@@ -71,6 +72,14 @@ func TestHandlersReadWhatTheContractTakes(t *testing.T) {
 		}
 		named, whole := mentions(handler)
 		request := method.Type.In(1)
+		if body, ok := request.FieldByName("Body"); ok && body.Type.Kind() == reflect.Pointer {
+			for _, f := range functions { // those it hands its body to
+				if takesA(f, body.Type.Elem().Name()) && named["()"+f.Name.Name] {
+					more, _ := mentions(f)
+					maps.Copy(named, more)
+				}
+			}
+		}
 		for j := range request.NumField() {
 			f := request.Field(j)
 			parts := f.Type
@@ -141,14 +150,32 @@ func TestHandlersFillWhatTheContractAnswers(t *testing.T) {
 	}
 }
 
-// mentions are the names that a function selects, and whether it hands its
-// body on as a whole.
+// takesA says whether a function has a parameter of a type of the contract.
+func takesA(f *ast.FuncDecl, name string) bool {
+	for _, p := range f.Type.Params.List {
+		of := p.Type
+		if star, ok := of.(*ast.StarExpr); ok {
+			of = star.X
+		}
+		if s, ok := of.(*ast.SelectorExpr); ok && s.Sel.Name == name {
+			return true
+		}
+	}
+	return false
+}
+
+// mentions are the names that a function selects, those it calls after "()",
+// and whether it hands its body on as a whole.
 func mentions(f *ast.FuncDecl) (named map[string]bool, whole bool) {
 	named = map[string]bool{}
 	ast.Inspect(f.Body, func(n ast.Node) bool {
 		switch n := n.(type) {
 		case *ast.SelectorExpr:
 			named[n.Sel.Name] = true
+		case *ast.CallExpr:
+			if f, ok := n.Fun.(*ast.Ident); ok {
+				named["()"+f.Name] = true
+			}
 		case *ast.StarExpr:
 			if s, ok := n.X.(*ast.SelectorExpr); ok && s.Sel.Name == "Body" {
 				whole = true

@@ -7,6 +7,7 @@ import (
 	"barrelbook/api/app/record"
 	"barrelbook/api/oapi"
 	"barrelbook/domain/roll"
+	"barrelbook/domain/stock"
 )
 
 // RecordRegrind answers the first question.
@@ -59,7 +60,7 @@ func regrindAnswerToWire(a record.RegrindAnswer) oapi.RegrindAnswer {
 	w := oapi.RegrindAnswer{
 		Roll: a.Roll, Entry: a.Entry, At: a.At.UTC(), LastGroundMm: a.LastGround.MM(), FoundMm: a.Found.MM(), GroundMm: a.Ground.MM(),
 		WearUm: float64(a.Wear), StockMm: a.Stock.MM(), Purpose: oapi.RegrindPurpose(a.For), ScrapMm: a.ScrapAt.MM(), ScrapLimit: a.ScrapLimit, StockLeftMm: a.StockLeft.MM(),
-		RegrindsLeft: &a.RegrindsLeft, RemovedKg: &a.RemovedKG, Partner: optional(a.Partner), Fit: fitnessToWire(a.Fitness), Owed: some(each(a.Owed, owedToWire)),
+		RegrindsLeft: &a.RegrindsLeft, RemovedKg: &a.RemovedKG, Outlook: outlookToWire(a.Outlook), FireCracks: fireCracksToWire(a.FireCracks), Partner: optional(a.Partner), Fit: fitnessToWire(a.Fitness), Owed: some(each(a.Owed, owedToWire)),
 		Cautions: list(a.Cautions), Notes: some(a.Notes), Steps: stepsOf(a.Next), DryRun: optional(a.DryRun), Version: a.Version,
 	}
 	if a.Partner != "" {
@@ -80,13 +81,18 @@ func regrindAnswerToWire(a record.RegrindAnswer) oapi.RegrindAnswer {
 func adviceToWire(a plan.Advice) oapi.RegrindAdvice {
 	crown := a.AimCrownUM
 	return oapi.RegrindAdvice{
-		Roll: a.Roll, FoundMm: mmOrNone(a.Found), StockMm: a.Stock.MM(), AimDiameterMm: a.Aim.MM(), AimCrownUm: &crown, Rule: a.Rule, StockLeftMm: a.StockLeft.MM(), RegrindsLeft: &a.RegrindsLeft,
-		Parts: each(a.Parts, func(p plan.StockPart) oapi.StockPart {
-			return oapi.StockPart{Part: oapi.StockPartPart(p.Part), Um: p.UM, Source: p.Source}
+		Roll: a.Roll, FoundMm: mmOrNone(a.Found), StockMm: a.Stock.MM(), AimDiameterMm: a.Aim.MM(), AimCrownUm: &crown, Rules: oapi.RegrindAdviceRules(a.Rules), Rule: a.Rule, StockLeftMm: a.Left.MM(), RegrindsLeft: &a.RegrindsLeft,
+		Parts: each(a.Parts, func(p stock.Part) oapi.StockPart {
+			return oapi.StockPart{Part: oapi.StockPartPart(p.Kind), Um: p.UM, Source: p.Source}
 		}),
 		Partners: some(each(a.Partners, func(p plan.PartnerOffer) oapi.PartnerOffer {
 			return oapi.PartnerOffer{Roll: p.Roll, DiameterMm: p.Diameter.MM(), MismatchUm: float64(p.Mismatch)}
 		})),
-		Cautions: list(a.Cautions), Notes: list(a.Notes),
+		NormalStockMm: optional(a.NormalMM), NormalStockSource: optional(a.NormalSource), TakenStockMm: mmOrNone(a.Comparison.Taken), TakenCount: optional(int64(a.Comparison.Count)), Differs: optional(a.Comparison.Says),
+		Outlook: outlookToWire(a.Outlook), Cautions: list(a.Cautions), Notes: list(a.Notes),
 	}
+}
+
+func outlookToWire(o stock.Outlook) oapi.GrindOutlook {
+	return oapi.GrindOutlook{Word: oapi.GrindOutlookWord(o.Word), More: optional(o.More), Says: o.Says}
 }

@@ -49,7 +49,7 @@ func (s *Server) GetRoll(ctx context.Context, r oapi.GetRollRequestObject) (oapi
 	return oapi.GetRoll200JSONResponse{Body: body, Headers: oapi.GetRoll200ResponseHeaders{ETag: tag}}, nil
 }
 
-// ListMountings lists the stretches a roll was in stands.
+// ListMountings lists the stays of a roll in stands.
 func (s *Server) ListMountings(ctx context.Context, r oapi.ListMountingsRequestObject) (oapi.ListMountingsResponseObject, error) {
 	page, err := pageOf(ctx, r.Params.Limit, r.Params.Cursor)
 	if err != nil {
@@ -59,7 +59,7 @@ func (s *Server) ListMountings(ctx context.Context, r oapi.ListMountingsRequestO
 	if err != nil {
 		return nil, err
 	}
-	return oapi.ListMountings200JSONResponse{Next: nextOf(ctx, next), Items: each(items, func(m port.MountingRow) oapi.Mounting { return mountingToWire(m, 0) })}, nil
+	return oapi.ListMountings200JSONResponse{Next: nextOf(ctx, next), Items: each(items, func(m port.Stay) oapi.Mounting { return mountingToWire(m, 0) })}, nil
 }
 
 // ReceiveRoll opens a book.

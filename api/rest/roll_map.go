@@ -159,7 +159,7 @@ func stateToWire(s roll.State, f release.Verdict) oapi.RollState {
 		Fit: fitnessToWire(f), LastEntry: optional(s.Entries),
 		AsGroundBefore: some(asGroundBefore(s)), Tested: some(testedToWire(s)), Defects: some(each(s.Defects, func(d roll.Defect) oapi.Defect {
 			return oapi.Defect{Test: oapi.TestKind(d.Kind), DepthUm: d.DepthUM, At: d.At.UTC()}
-		})), FireCracks: fireCracksToWire(s.FireCracks),
+		})), FireCracks: fireCracksToWire(s.FireCracks), LastStocksMm: some(each(s.Taken, func(um quantity.Micrometre) float64 { return um.MM() })),
 	}
 }
 
@@ -169,7 +169,7 @@ func owedToWire(o roll.Owed) oapi.OwedTest {
 
 // mountingToWire shows one stretch in a stand; barrel is 0 where the roll's
 // length is not at hand.
-func mountingToWire(m port.MountingRow, barrel quantity.Micrometre) oapi.Mounting {
+func mountingToWire(m port.Stay, barrel quantity.Micrometre) oapi.Mounting {
 	return oapi.Mounting{Stand: m.Stand, Position: oapi.Position(m.Position), Set: optional(m.Set), MountedAt: m.MountedAt.UTC(), WithdrawnAt: when(m.WithdrawnAt),
 		DiameterMm: mmOrNone(m.Diameter), Usage: usageToWire(m.Usage, barrel)}
 }

@@ -59,14 +59,14 @@ func borneToWire(b *gather.Borne, barrel quantity.Micrometre) *oapi.SinceGrind {
 }
 
 // positionToWire shows a mounting as a place in a stand.
-func positionToWire(m port.MountingRow, barrel quantity.Micrometre) oapi.StandPosition {
+func positionToWire(m port.Stay, barrel quantity.Micrometre) oapi.StandPosition {
 	usage := usageToWire(m.Usage, barrel)
 	return oapi.StandPosition{Position: oapi.Position(m.Position), Roll: optional(m.Roll), Set: optional(m.Set), DiameterMm: mmOrNone(m.Diameter),
 		MountedAt: when(m.MountedAt), Usage: &usage}
 }
 
 // positionAlone is for where the length of the barrel is not known.
-func positionAlone(m port.MountingRow) oapi.StandPosition { return positionToWire(m, 0) }
+func positionAlone(m port.Stay) oapi.StandPosition { return positionToWire(m, 0) }
 
 func standLoadToWire(l *plan.StandLoad) *oapi.StandLoad {
 	if l == nil {
@@ -78,7 +78,7 @@ func standLoadToWire(l *plan.StandLoad) *oapi.StandLoad {
 				PeakPressureMpa: p.PeakPressureMPa, TakenAsEven: p.TakenAsEven}
 		})}
 	if l.Gap != nil {
-		g := gapToWire(l.Gap)
+		g := gapToWire(*l.Gap)
 		w.Gap = &g
 	}
 	return w

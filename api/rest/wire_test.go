@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"barrelbook/api/app/plan"
 	"barrelbook/api/app/port"
 	"barrelbook/api/app/record"
 	"barrelbook/api/app/report"
@@ -49,8 +50,8 @@ func ofTheWorks() []*mapping {
 		tried("standFromWire", standFromWire).word("Orientation", "vertical", "horizontal").notRead("Version").notSet("Version"),
 		carried("standToWire", standToWire),
 		// A place that is taken is shown as its stay says; a stay there runs on.
-		carried("standViewToWire", standViewToWire).notRead("Positions.Position", "Positions.Mounting.ID", "Positions.Mounting.Stand", "Positions.Mounting.WithdrawnAt").
-			notRead("Positions.Mounting." + widthsToCome).notSet("Load.Gap"), // to come
+		carried("standViewToWire", standViewToWire, func(v *plan.StandView) { v.Load.Gap = nil }).notRead("Load.Gap").notSet("Load.Gap").notRead("Positions.Position", "Positions.Mounting.ID", "Positions.Mounting.Stand", "Positions.Mounting.WithdrawnAt").
+			notRead("Positions.Mounting." + widthsToCome), // to come
 		tried("practiceFromWire", practiceFromWire).notRead("Version").notSet("Version"),
 		tried("practiceToWire", practiceToWire, func(p *practice.Practice) {
 			p.Values = map[practice.Key]float64{}
@@ -65,14 +66,14 @@ func ofTheWorks() []*mapping {
 
 func ofRolls() []*mapping {
 	return []*mapping{
-		// The moment of a receipt is its entry's. Tests of one are to come.
-		tried("receiptFromWire", receiptFromWire).notRead("ReceivedAt").notSet("Tests"),
+		// The moment of a receipt is its entry's.
+		tried("receiptFromWire", receiptFromWire).notRead("ReceivedAt").notSet(allowedInForce),
 		tried("receiptChange", func(w oapi.ReceiptCorrection) (roll.Received, error) {
 			var b roll.Received
 			change, err := receiptChange(w)
 			change(&b)
 			return b, err
-		}).notRead("ReceivedAt").notSet("Tests", "Roll.Number"), // a number is not changed
+		}).notRead("ReceivedAt").notSet(allowedInForce, "Roll.Number"), // a number is not changed
 		carried("rollToWire", rollToWire).word("Fitness.Word", release.Fit, release.NotReleased).notRead(under("Fitness", verdictUnshown...)...).
 			// Of a stay, its roll is the one shown; of a limit, its figure.
 			notRead(under("Mounting", stayUnshown...)...).notRead("Mounting."+widthsToCome, "Totals.Widths").notRead("Grooves.Limit.Set", "Grooves.Limit.Source", "Damage.Source").
@@ -88,19 +89,31 @@ func ofRolls() []*mapping {
 		carried("regrindAnswerToWire", regrindAnswerToWire).word("Fitness.Word", release.Fit, release.NotReleased).notRead(under("Fitness", verdictUnshown...)...).notRead("Fitness.CoolAt").notRead(under("Campaign", stayUnshown...)...).notRead("Owed.Entry", "Campaign."+widthsToCome).
 			notSet("Campaign.Usage.WearProfile").notSet(under("Fit.Steps", links...)...).notSet(under("Steps", links...)...),
 		tried("adviceFromWire", adviceFromWire),
-		carried("adviceToWire", adviceToWire).notRead("Stretches", "WearUM"), // shown as a part of the stock
+		carried("adviceToWire", adviceToWire).notRead("Stays", "WearUM"), // shown as a part of the stock
 	}
 }
 
 func ofEntries() []*mapping {
 	reason := func(w oapi.ReasonInput) record.Happening { return reasonedFromWire(w, roll.Held{}) }
+	// The change of a receipt is a function: what it makes of one is compared.
+	type done struct {
+		record.Correction
+		Received roll.Received
+	}
+	applied := func(w oapi.CorrectionInput) (d done, err error) {
+		if d.Correction, err = correctionFromWire(w); err == nil {
+			d.Correction.Receipt(&d.Received)
+			d.Correction.Receipt = nil
+		}
+		return d, err
+	}
 	list := []*mapping{
 		// The number of the roll is in the path.
 		carried("inspectionFromWire", inspectionFromWire).notSet("Number", "Reason").notSet("Body." + allowedInForce),
 		carried("reasonedFromWire", reason).notSet("Number"),
 		carried("regradingFromWire", regradingFromWire).notSet("Number"),
 		carried("scrappingFromWire", scrappingFromWire).notSet("Number"),
-		tried("correctionFromWire", correctionFromWire).notSet("Number").notSet("Regrind." + allowedInForce),
+		tried("correctionFromWire", applied).notSet("Number", "Receipt", "Received.Roll.Number", "Received."+allowedInForce, "Regrind."+allowedInForce),
 		carried("chockEntryToWire", chockEntryToWire, func(e *chock.Entry) { e.Body = filled[chock.Inspected]() }),
 	}
 	for _, b := range bodies() {

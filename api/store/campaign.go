@@ -29,16 +29,16 @@ type stopDoc struct {
 	Minutes     float64 `json:"minutes"`
 }
 
-func (r *reader) Campaign(name string) (port.CampaignRow, error) {
+func (r *reader) Campaign(name string) (port.ProgrammeRow, error) {
 	var row campaignRow
 	if err := r.db.Where("name = ?", name).Take(&row).Error; err != nil {
-		return port.CampaignRow{}, missing(err, "campaign", name, next.ListCampaigns())
+		return port.ProgrammeRow{}, missing(err, "campaign", name, next.ListCampaigns())
 	}
 	summary, err := row.summary()
 	if err != nil {
-		return port.CampaignRow{}, err
+		return port.ProgrammeRow{}, err
 	}
-	c := port.CampaignRow{LoadedBy: row.LoadedBy, Programme: mill.Programme{Name: row.Name, Mill: row.Mill, StartsAt: summary.StartsAt,
+	c := port.ProgrammeRow{LoadedBy: row.LoadedBy, Programme: mill.Programme{Name: row.Name, Mill: row.Mill, StartsAt: summary.StartsAt,
 		MinutesPerPiece: row.MinutesPerPiece, Stops: summary.Stops}}
 	var docs []pieceDoc
 	if err := json.Unmarshal([]byte(row.Doc), &docs); err != nil {
@@ -50,7 +50,7 @@ func (r *reader) Campaign(name string) (port.CampaignRow, error) {
 	return c, nil
 }
 
-func (r *reader) Campaigns(millName string, p port.Page) ([]port.CampaignSummary, string, error) {
+func (r *reader) Campaigns(millName string, p port.Page) ([]port.ProgrammeSummary, string, error) {
 	q := r.db.Model(&campaignRow{}).Omit("doc")
 	if millName != "" {
 		q = q.Where("mill = ?", millName)
@@ -59,8 +59,8 @@ func (r *reader) Campaigns(millName string, p port.Page) ([]port.CampaignSummary
 	return list(q, newest, p, func(row campaignRow) []any { return []any{row.StartsAt, row.Name} }, campaignRow.summary)
 }
 
-func (row campaignRow) summary() (port.CampaignSummary, error) {
-	s := port.CampaignSummary{Name: row.Name, Mill: row.Mill, StartsAt: moment(row.StartsAt), MinutesPerPiece: row.MinutesPerPiece,
+func (row campaignRow) summary() (port.ProgrammeSummary, error) {
+	s := port.ProgrammeSummary{Name: row.Name, Mill: row.Mill, StartsAt: moment(row.StartsAt), MinutesPerPiece: row.MinutesPerPiece,
 		Pieces: row.PieceCount, TonnageT: row.TonnageT, LoadedBy: row.LoadedBy}
 	var stops []stopDoc
 	if err := json.Unmarshal([]byte(row.Stops), &stops); err != nil {
@@ -72,7 +72,7 @@ func (row campaignRow) summary() (port.CampaignSummary, error) {
 	return s, nil
 }
 
-func (w *writer) CreateCampaign(c port.CampaignRow) error {
+func (w *writer) CreateCampaign(c port.ProgrammeRow) error {
 	stops := make([]stopDoc, len(c.Stops))
 	for i, stop := range c.Stops {
 		stops[i] = stopDoc(stop)

@@ -242,7 +242,7 @@ func (r *reader) addUses(items []port.GrindRow) error {
 				if g := &items[i]; row.WithdrawnAt > micros(g.Since) && row.WithdrawnAt <= micros(g.At) {
 					g.Uses = append(g.Uses, port.StayUse{Stand: row.Stand, MountedAt: moment(row.MountedAt), WithdrawnAt: moment(row.WithdrawnAt),
 						TonnageT: row.TonnageT, RolledKM: row.RolledKM, ExposureKM: row.ExposureKM})
-					g.Stretches = append(g.Stretches, roll.Stretch{Stand: row.Stand, From: moment(row.MountedAt), To: moment(row.WithdrawnAt)})
+					g.Stays = append(g.Stays, roll.TimeInStand{Stand: row.Stand, From: moment(row.MountedAt), To: moment(row.WithdrawnAt)})
 				}
 			}
 		}

@@ -35,12 +35,12 @@ func (mountingRow) TableName() string { return "mountings" }
 // of a stand.
 const mountingEnd = "coalesce(withdrawn_at, 9223372036854775807)"
 
-func (r *reader) MountingsAt(stands []string, at time.Time) ([]port.MountingRow, error) {
+func (r *reader) MountingsAt(stands []string, at time.Time) ([]port.Stay, error) {
 	// A roll is in from its mounting on, and out at the moment of withdrawal.
 	return readMountings(r.endingAfter(stands, at).Where("mounted_at <= ?", micros(at)))
 }
 
-func (r *reader) MountingsSince(stands []string, from time.Time) ([]port.MountingRow, error) {
+func (r *reader) MountingsSince(stands []string, from time.Time) ([]port.Stay, error) {
 	return readMountings(r.endingAfter(stands, from))
 }
 
@@ -48,7 +48,7 @@ func (r *reader) endingAfter(stands []string, at time.Time) *gorm.DB {
 	return r.db.Where("stand IN ?", stands).Where(mountingEnd+" > ?", micros(at)).Order("stand, mounted_at, position")
 }
 
-func readMountings(q *gorm.DB) ([]port.MountingRow, error) {
+func readMountings(q *gorm.DB) ([]port.Stay, error) {
 	var rows []mountingRow
 	if err := q.Find(&rows).Error; err != nil {
 		return nil, err
@@ -56,22 +56,22 @@ func readMountings(q *gorm.DB) ([]port.MountingRow, error) {
 	return convert(rows, mountingRow.mounting)
 }
 
-func (r *reader) Mountings(rollNumber string, p port.Page) ([]port.MountingRow, string, error) {
+func (r *reader) Mountings(rollNumber string, p port.Page) ([]port.Stay, string, error) {
 	newest := order{list: "mountings", columns: []string{"mounted_at", "id"}, numbers: "nn", newest: true}
 	return list(r.db.Where("roll = ?", rollNumber), newest, p,
 		func(row mountingRow) []any { return []any{row.MountedAt, row.ID} }, mountingRow.mounting)
 }
 
-func (row mountingRow) mounting() (port.MountingRow, error) {
+func (row mountingRow) mounting() (port.Stay, error) {
 	usage, err := decodeUsage(row.Usage)
 	if err != nil {
-		return port.MountingRow{}, fmt.Errorf("reading the usage of mounting %d: %w", row.ID, err)
+		return port.Stay{}, fmt.Errorf("reading the usage of mounting %d: %w", row.ID, err)
 	}
-	return port.MountingRow{ID: row.ID, Roll: row.Roll, Stand: row.Stand, Position: row.Position, Set: row.Set,
+	return port.Stay{ID: row.ID, Roll: row.Roll, Stand: row.Stand, Position: row.Position, Set: row.Set,
 		MountedAt: moment(row.MountedAt), WithdrawnAt: momentOrZero(row.WithdrawnAt), Diameter: row.Diameter, Usage: usage}, nil
 }
 
-func (w *writer) OpenMounting(m port.MountingRow) (int64, error) {
+func (w *writer) OpenMounting(m port.Stay) (int64, error) {
 	usage, err := encodeUsage(m.Usage)
 	if err != nil {
 		return 0, fmt.Errorf("the usage of roll %s in %s: %w", m.Roll, m.Stand, err)
@@ -83,7 +83,7 @@ func (w *writer) OpenMounting(m port.MountingRow) (int64, error) {
 	return row.ID, err
 }
 
-func (w *writer) MoveMounting(m port.MountingRow) error {
+func (w *writer) MoveMounting(m port.Stay) error {
 	return w.changeOne(&mountingRow{}, "id", m.ID, map[string]any{"mounted_at": micros(m.MountedAt), "withdrawn_at": microsOrNull(m.WithdrawnAt), "diameter_um": m.Diameter},
 		notFound("mounting", strconv.FormatInt(m.ID, 10), next.ListStands()))
 }

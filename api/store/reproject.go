@@ -9,8 +9,8 @@ import (
 )
 
 // projectionRules counts the changes of what a replay reads out of a book. 1
-// brought the last tests, defects, measures and fire cracks.
-const projectionRules = 1
+// brought the last tests, defects, measures and fire cracks, 2 the last stocks.
+const projectionRules = 2
 
 // reproject reads the books of projections made by older rules again: all of
 // them after an update of the program, none at any other start. A start that is

@@ -13,46 +13,47 @@ import (
 // stateDoc is a roll's state. It can be made again from the book, but until it
 // is, it is what everybody reads: the same care as with bodies.
 type stateDoc struct {
-	Roll                rollDoc             `json:"roll"`
-	Mill                string              `json:"mill"`
-	Stands              []string            `json:"stands,omitempty"`
-	Stage               roll.Stage          `json:"stage"`
-	HeldFor             string              `json:"held_for,omitempty"`
-	Diameter            quantity.Micrometre `json:"diameter_um"`
-	CrownUM             float64             `json:"crown_um,omitempty"`
-	TaperUM             *float64            `json:"taper_um,omitempty"`
-	RunoutUM            *float64            `json:"runout_um,omitempty"`
-	RoughnessUM         float64             `json:"roughness_um,omitempty"`
-	Hardness            float64             `json:"hardness_shore_c,omitempty"`
-	Measured            measuresDoc         `json:"measured,omitzero"`
-	NewHardness         []readingDoc        `json:"new_hardness,omitempty"`
-	HardnessAlong       []readingDoc        `json:"hardness_along,omitempty"`
-	ReceivedAt          time.Time           `json:"received_at,omitzero"`
-	GroundAt            time.Time           `json:"ground_at,omitzero"`
-	MountedAt           time.Time           `json:"mounted_at,omitzero"`
-	WithdrawnAt         time.Time           `json:"withdrawn_at,omitzero"`
-	ScrappedAt          time.Time           `json:"scrapped_at,omitzero"`
-	LastAt              time.Time           `json:"last_at,omitzero"`
-	Entries             int64               `json:"entries"`
-	Set                 string              `json:"set,omitempty"`
-	Partner             string              `json:"partner,omitempty"`
-	Top                 bool                `json:"top,omitempty"`
-	Stand               string              `json:"stand,omitempty"`
-	Position            mill.Position       `json:"position,omitempty"`
-	Owed                []owedDoc           `json:"owed,omitempty"`
-	Failed              []failureDoc        `json:"failed,omitempty"`
-	Tested              []testedDoc         `json:"tested,omitempty"`
-	Defects             []defectDoc         `json:"defects,omitempty"`
-	FireCracks          fireCracksDoc       `json:"fire_cracks,omitzero"`
-	Concession          *concessionDoc      `json:"concession,omitempty"`
-	Regrinds            int                 `json:"regrinds,omitempty"`
-	Campaigns           int                 `json:"campaigns,omitempty"`
-	CampaignsSinceGrind int                 `json:"campaigns_since_grind,omitempty"`
-	StockRemoved        quantity.Micrometre `json:"stock_removed_um,omitempty"`
-	IncidentStock       quantity.Micrometre `json:"incident_stock_um,omitempty"`
-	LastRegrind         *regroundDoc        `json:"last_regrind,omitempty"`
-	ScrapWhy            roll.ScrapWhy       `json:"scrap_why,omitempty"`
-	Marks               marksDoc            `json:"marks,omitzero"`
+	Roll                rollDoc               `json:"roll"`
+	Mill                string                `json:"mill"`
+	Stands              []string              `json:"stands,omitempty"`
+	Stage               roll.Stage            `json:"stage"`
+	HeldFor             string                `json:"held_for,omitempty"`
+	Diameter            quantity.Micrometre   `json:"diameter_um"`
+	CrownUM             float64               `json:"crown_um,omitempty"`
+	TaperUM             *float64              `json:"taper_um,omitempty"`
+	RunoutUM            *float64              `json:"runout_um,omitempty"`
+	RoughnessUM         float64               `json:"roughness_um,omitempty"`
+	Hardness            float64               `json:"hardness_shore_c,omitempty"`
+	Measured            measuresDoc           `json:"measured,omitzero"`
+	NewHardness         []readingDoc          `json:"new_hardness,omitempty"`
+	HardnessAlong       []readingDoc          `json:"hardness_along,omitempty"`
+	ReceivedAt          time.Time             `json:"received_at,omitzero"`
+	GroundAt            time.Time             `json:"ground_at,omitzero"`
+	MountedAt           time.Time             `json:"mounted_at,omitzero"`
+	WithdrawnAt         time.Time             `json:"withdrawn_at,omitzero"`
+	ScrappedAt          time.Time             `json:"scrapped_at,omitzero"`
+	LastAt              time.Time             `json:"last_at,omitzero"`
+	Entries             int64                 `json:"entries"`
+	Set                 string                `json:"set,omitempty"`
+	Partner             string                `json:"partner,omitempty"`
+	Top                 bool                  `json:"top,omitempty"`
+	Stand               string                `json:"stand,omitempty"`
+	Position            mill.Position         `json:"position,omitempty"`
+	Owed                []owedDoc             `json:"owed,omitempty"`
+	Failed              []failureDoc          `json:"failed,omitempty"`
+	Tested              []testedDoc           `json:"tested,omitempty"`
+	Defects             []defectDoc           `json:"defects,omitempty"`
+	FireCracks          fireCracksDoc         `json:"fire_cracks,omitzero"`
+	Concession          *concessionDoc        `json:"concession,omitempty"`
+	Regrinds            int                   `json:"regrinds,omitempty"`
+	Campaigns           int                   `json:"campaigns,omitempty"`
+	CampaignsSinceGrind int                   `json:"campaigns_since_grind,omitempty"`
+	StockRemoved        quantity.Micrometre   `json:"stock_removed_um,omitempty"`
+	IncidentStock       quantity.Micrometre   `json:"incident_stock_um,omitempty"`
+	LastRegrind         *regroundDoc          `json:"last_regrind,omitempty"`
+	Taken               []quantity.Micrometre `json:"taken_um,omitempty"`
+	ScrapWhy            roll.ScrapWhy         `json:"scrap_why,omitempty"`
+	Marks               marksDoc              `json:"marks,omitzero"`
 }
 
 type marksDoc struct {
@@ -120,7 +121,7 @@ func encodeState(s roll.State) (string, error) {
 		ScrappedAt: stored(s.ScrappedAt), LastAt: stored(s.LastAt),
 		Entries: s.Entries, Set: s.Set, Partner: s.Partner, Top: s.Top, Stand: s.Stand, Position: s.Position,
 		Regrinds: s.Regrinds, Campaigns: s.Campaigns, CampaignsSinceGrind: s.CampaignsSinceGrind,
-		StockRemoved: s.StockRemoved, IncidentStock: s.IncidentStock, ScrapWhy: s.ScrapWhy, Marks: marksDoc(s.Marks),
+		StockRemoved: s.StockRemoved, IncidentStock: s.IncidentStock, Taken: s.Taken, ScrapWhy: s.ScrapWhy, Marks: marksDoc(s.Marks),
 	}
 	for _, o := range s.Owed {
 		d.Owed = append(d.Owed, owedDoc(o))
@@ -168,7 +169,7 @@ func decodeState(text string) (roll.State, error) {
 		ScrappedAt: d.ScrappedAt, LastAt: d.LastAt,
 		Entries: d.Entries, Set: d.Set, Partner: d.Partner, Top: d.Top, Stand: d.Stand, Position: d.Position,
 		Regrinds: d.Regrinds, Campaigns: d.Campaigns, CampaignsSinceGrind: d.CampaignsSinceGrind,
-		StockRemoved: d.StockRemoved, IncidentStock: d.IncidentStock, ScrapWhy: d.ScrapWhy, Marks: roll.Marks(d.Marks),
+		StockRemoved: d.StockRemoved, IncidentStock: d.IncidentStock, Taken: d.Taken, ScrapWhy: d.ScrapWhy, Marks: roll.Marks(d.Marks),
 	}
 	for _, o := range d.Owed {
 		s.Owed = append(s.Owed, roll.Owed(o))

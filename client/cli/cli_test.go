@@ -252,8 +252,8 @@ func TestRunEndsWithItsCodes(t *testing.T) {
 		{"roll show R9 --units imperial", 2, "", "imperial-short"},
 		{"roll show R9", 3, "", "there is no roll R9\nNext: barrelbook roll list"},
 		{"roll show R9 --as-of noon", 6, "", "--as-of"},
-		{"roll show R9 --server nowhere", 2, "", "is no address"},
-		{"roll show R9 --timeout soon", 2, "", "is no length of time"},
+		{"roll show R9 --server nowhere", 2, "", "is not an address"},
+		{"roll show R9 --timeout soon", 2, "", "is not a length of time"},
 		{"roll show R9 --server http://127.0.0.1:1 --data x", 2, "", "give one of them"},
 		{"completion bash", 0, "bash completion", ""},
 	} {

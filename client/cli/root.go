@@ -113,8 +113,8 @@ func globalFlags(f *kit.Factory, flags *pflag.FlagSet) {
 	given("timeout", config.Timeout, "wait no longer than this `TIME` for an answer (30s, 2m)")
 	flags.StringVar(&f.ConfigFile, "config", "", "read the settings from this `FILE`")
 	flags.BoolVar(&f.JSON, "json", false, "print the service's own answer")
-	flags.BoolVar(&f.Debug, "debug", false, "tell of each request")
-	flags.BoolVarP(&f.Term.Quiet, "quiet", "q", false, "say nothing but the answer")
+	flags.BoolVar(&f.Debug, "debug", false, "log each request")
+	flags.BoolVarP(&f.Term.Quiet, "quiet", "q", false, "print only the answer")
 	flags.BoolVar(&f.Term.NoInput, "no-input", false, "never ask a question")
 	flags.BoolFunc("no-color", "no colour, whatever the terminal", func(string) error { f.Term.NoColour(); return nil })
 }

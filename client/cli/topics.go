@@ -7,7 +7,7 @@ import (
 // topics are the pages of help that belong to no one command.
 func topics() []*cobra.Command {
 	topic := func(name, short, text string) *cobra.Command {
-		// Without a deed of its own, cobra lists it as a topic.
+		// A command that does nothing is listed by cobra as a topic.
 		return &cobra.Command{Use: name, Short: short, Long: text}
 	}
 	return []*cobra.Command{

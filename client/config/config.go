@@ -132,7 +132,7 @@ func (s Settings) TimeoutValue() (time.Duration, error) {
 	row := s.Get(Timeout)
 	d, err := time.ParseDuration(row.Value)
 	if err != nil || d <= 0 {
-		return 0, fmt.Errorf("timeout %q (from the %s) is no length of time; write it like 30s or 2m", row.Value, row.Origin)
+		return 0, fmt.Errorf("timeout %q (from the %s) is not a length of time; write it like 30s or 2m", row.Value, row.Origin)
 	}
 	return d, nil
 }

@@ -31,7 +31,7 @@ func (s Settings) Place() (Place, error) {
 	}
 	u, err := url.Parse(server.Value)
 	if err != nil || (u.Scheme != "http" && u.Scheme != "https") || u.Host == "" {
-		return Place{}, fmt.Errorf("server %q (from the %s) is no address; write it like http://rollshop:8080", server.Value, server.Origin)
+		return Place{}, fmt.Errorf("server %q (from the %s) is not an address; write it like http://rollshop:8080", server.Value, server.Origin)
 	}
 	return Place{Server: server.Value, Origin: server.Origin}, nil
 }

@@ -144,7 +144,7 @@ func whyChosen(i int, chosen []int, verdicts [][]Verdict, slots []Slot, candidat
 	if others == 0 {
 		return Reason{CodeOnlyOne, "the only set that may go in"}
 	}
-	return Reason{CodeCheapest, fmt.Sprintf("suits best of the %d sets that may go in", others+1)}
+	return Reason{CodeCheapest, fmt.Sprintf("best of %d sets that may go in", others+1)}
 }
 
 // whyEmpty gathers what keeps each candidate out.

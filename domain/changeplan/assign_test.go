@@ -151,7 +151,7 @@ func TestJudgeSaysWhichLimitAndValue(t *testing.T) {
 		forbidden bool
 		cost      float64
 	}{
-		"fits exactly": {func(*changeplan.Candidate, *changeplan.Slot) {}, changeplan.CodeWithin, "within every limit entered", false, 0},
+		"fits exactly": {func(*changeplan.Candidate, *changeplan.Slot) {}, changeplan.CodeWithin, "within the limits entered", false, 0},
 		"pair":         {func(c *changeplan.Candidate, _ *changeplan.Slot) { c.TopDiameterUM += 101 }, changeplan.CodePair, "the pair differs by 101 µm, above the 100 µm allowed", true, 0},
 		"pair at it":   {func(c *changeplan.Candidate, _ *changeplan.Slot) { c.TopDiameterUM += 100 }, changeplan.CodeWithin, "within", false, 0},
 		"too small": {func(c *changeplan.Candidate, s *changeplan.Slot) {
@@ -173,8 +173,8 @@ func TestJudgeSaysWhichLimitAndValue(t *testing.T) {
 		"stand":    {func(c *changeplan.Candidate, _ *changeplan.Slot) { c.Stands = []string{"elsewhere"} }, changeplan.CodeStand, "does not serve", true, 0},
 		"barred":   {func(c *changeplan.Candidate, _ *changeplan.Slot) { c.Bars = []string{"eddy current test owed"} }, changeplan.CodeBarred, "set 12 may not go out: eddy current test owed", true, 0},
 		"late":     {func(c *changeplan.Candidate, _ *changeplan.Slot) { c.ReadyMin = 70 }, changeplan.CodeLate, "ready 10 min after the change is due", false, 3.7},
-		"too good": {func(_ *changeplan.Candidate, s *changeplan.Slot) { s.Demand = 4 }, changeplan.CodeTooGood, "2 ranks better than the stand asks", false, 6},
-		"too poor": {func(_ *changeplan.Candidate, s *changeplan.Slot) { s.Demand = 1 }, changeplan.CodeTooPoor, "one rank worse than the stand asks", false, 5.5},
+		"too good": {func(_ *changeplan.Candidate, s *changeplan.Slot) { s.Demand = 4 }, changeplan.CodeTooGood, "2 grades better than the stand needs", false, 6},
+		"too poor": {func(_ *changeplan.Candidate, s *changeplan.Slot) { s.Demand = 1 }, changeplan.CodeTooPoor, "a lower grade than the stand needs", false, 5.5},
 	} {
 		t.Run(name, func(t *testing.T) {
 			set, slot := fitting()

@@ -141,12 +141,12 @@ func judge(c Candidate, s Slot, w Weights, atC, atS string) (Verdict, error) {
 	}
 	switch d := c.Quality - s.Demand; {
 	case d < 0:
-		charge(CodeTooGood, w.TooGoodPerRank*float64(-d), ranks(-d)+" better than the stand asks")
+		charge(CodeTooGood, w.TooGoodPerRank*float64(-d), grades(-d, "better"))
 	case d > 0:
-		charge(CodeTooPoor, w.TooPoorPerRank*float64(d), ranks(d)+" worse than the stand asks")
+		charge(CodeTooPoor, w.TooPoorPerRank*float64(d), grades(d, "lower"))
 	}
 	if len(v.Reasons) == 0 {
-		v.Reasons = []Reason{{CodeWithin, "within every limit entered, in time and of the rank asked"}}
+		v.Reasons = []Reason{{CodeWithin, "within the limits entered, ready in time, of the grade the stand needs"}}
 	}
 	if math.IsInf(v.Cost, 0) {
 		return Verdict{}, refusal.One("weights", "", "give a cost beyond the range of numbers", "use a larger unit of cost")

@@ -61,11 +61,12 @@ func number(v float64) string {
 	return strconv.FormatFloat(math.Round(v*1000)/1000, 'f', -1, 64)
 }
 
-func ranks(n int) string {
+// grades says by how many a set is better or lower than the stand needs.
+func grades(n int, than string) string {
 	if n == 1 {
-		return "one rank"
+		return "a " + than + " grade than the stand needs"
 	}
-	return strconv.Itoa(n) + " ranks"
+	return strconv.Itoa(n) + " grades " + than + " than the stand needs"
 }
 
 func checkJudged(c Candidate, s Slot, w Weights, atC, atS string) error {

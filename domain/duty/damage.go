@@ -36,9 +36,9 @@ type pending struct {
 
 func (p *pending) reset() { p.meanLoad, p.turns = 0, map[int]float64{} }
 
-// tire notes the turns of a pass on the rolls of a half: an intermediate roll is
+// addTurns notes the turns of a pass on the rolls of a half: an intermediate roll is
 // pressed twice in a turn.
-func (s *Stand) tire(k int, turns func(roll int) float64) {
+func (s *Stand) addTurns(k int, turns func(roll int) float64) {
 	kernel := s.mech.m.Kernel
 	if kernel == nil {
 		return

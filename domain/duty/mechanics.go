@@ -14,10 +14,10 @@ import (
 // the rolls bear it. A stand without Models takes the load as even.
 type Models struct {
 	Kind mill.Kind
-	// Crown is how the work rolls warm along their barrels and BackupCrown how the
-	// backup rolls do, from the work rolls, in the strip's width; none is followed
-	// where its SteadyUM is 0.
-	Crown, BackupCrown heat.CrownModel
+	// Crown is how the work rolls warm along their barrels; IntermediateCrown and
+	// BackupCrown how the rolls behind them do, from the work rolls, in the strip's
+	// width. None is followed where its SteadyUM is 0.
+	Crown, IntermediateCrown, BackupCrown heat.CrownModel
 	// Kernel counts fatigue; none is followed where it is nil.
 	Kernel *fatigue.Kernel
 	// LeastMargin is the least margin of strength, 0 to 1.
@@ -136,6 +136,8 @@ func (m Models) CrownOf(r mill.Role) heat.CrownModel {
 	switch r {
 	case mill.Work:
 		return m.Crown
+	case mill.Intermediate:
+		return m.IntermediateCrown
 	case mill.Backup:
 		return m.BackupCrown
 	}

@@ -190,7 +190,7 @@ func (s *Stand) follow(p mill.Pass, f forced, material string, km float64, load 
 			for i := range h.kept {
 				h.kept[i].wornUM += worn
 			}
-			s.tire(k, func(i int) float64 { return load.Rolls[i].Revolutions })
+			s.addTurns(k, func(i int) float64 { return load.Rolls[i].Revolutions })
 		}
 		s.hold(p, f, material, load)
 	}

@@ -81,6 +81,9 @@ func TestStrengthBars(t *testing.T) {
 		!strings.Contains(said, "30 of the forces predicted lie outside what their method was made for; first of piece C-001: F6: strain rate 119 is outside") {
 		t.Errorf("unknowns %q, want the predicted forces named", a.Unknowns)
 	}
+	if said := strings.Join(a.Unknowns, "\n"); !strings.Contains(said, "under the forces predicted "+in.Backup.Rolls[0].Number+" has a margin of strength of") || !strings.Contains(said, "below the 10 % entered") {
+		t.Errorf("unknowns %q, want the margin under predicted forces", a.Unknowns)
+	}
 	if m := margin(t, a, "W-1a", "wear"); m.AtEnd <= 0 {
 		t.Errorf("no wear under predicted forces: %+v", m)
 	}

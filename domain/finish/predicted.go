@@ -17,6 +17,10 @@ type Predicted struct {
 	Doubtful      int
 	// Doubt is the first thing said, of the piece Piece.
 	Doubt, Piece string
+	// weakest is the least margin of strength under them and whose it is, least
+	// what the practice asks for.
+	weakest, least float64
+	roll           string
 	// cv is what the doubt of the predictions adds to the spread of the force of
 	// the whole programme: it is one doubt, as they come from one model.
 	cv float64
@@ -34,10 +38,15 @@ func (p *Predicted) share(passes int) {
 	}
 }
 
-func (p *Predicted) add(piece string, load duty.Load) {
+func (p *Predicted) add(piece string, load duty.Load, rolls []*Roll) {
 	p.Passes++
 	p.cv += load.ForceDoubt / sureOfDoubt
 	p.KN, p.TorqueKNM = max(p.KN, load.ForceKN), max(p.TorqueKNM, load.TorqueKNM)
+	for _, s := range load.Strengths {
+		if p.roll == "" || s.Margin < p.weakest {
+			p.weakest, p.roll = s.Margin, rolls[s.Roll].Number
+		}
+	}
 	if len(load.Doubts) == 0 {
 		return
 	}
@@ -60,6 +69,9 @@ func (p Predicted) Says(stand mill.Stand) (list []string) {
 		said += fmt.Sprintf("; the torque with it is at most %s kNm, which is over the limit %s kNm of %s", limit.Grouped(p.TorqueKNM, 0), limit.Grouped(most, 0), stand.Name)
 	}
 	list = append(list, said+"; wear, pressure and fatigue depend on it")
+	if p.roll != "" && p.weakest < p.least {
+		list = append(list, fmt.Sprintf("under the forces predicted %s has a margin of strength of %.0f %%, below the %.0f %% entered", p.roll, 100*p.weakest, 100*p.least))
+	}
 	if p.Doubtful > 0 {
 		list = append(list, fmt.Sprintf("%d of the forces predicted lie outside what their method was made for; first of piece %s: %s", p.Doubtful, p.Piece, p.Doubt))
 	}

@@ -18,7 +18,7 @@ type hidden struct {
 	*rand.Rand
 	scatter float64 // of a campaign's true wear about rate × exposure, relative
 	cells   []hiddenCell
-	past    []wearrate.Campaign
+	past    []wearrate.Run
 	rates   wearrate.Rates
 }
 
@@ -78,7 +78,7 @@ func (h *hidden) teach(at wearrate.Cell, set [2]hiddenRoll) {
 			if mishap {
 				wear += 200 + 700*h.ExpFloat64()
 			}
-			h.past = append(h.past, wearrate.Campaign{Roll: roll.name, Cell: at, RolledKM: km, SpecificForceKNPerMM: force, WearUM: wear})
+			h.past = append(h.past, wearrate.Run{Roll: roll.name, Cell: at, RolledKM: km, SpecificForceKNPerMM: force, WearUM: wear})
 		}
 	}
 }

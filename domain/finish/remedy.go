@@ -134,7 +134,7 @@ func (r *run) current(role mill.Role) *Set {
 
 // changeCost is that of changing sets before piece k of those asked about,
 // from 0: the change, the stop, and the kilometres given up. Before the first
-// piece of the programme the mill stands anyway, as at a planned stop.
+// piece of the programme the mill is stopped anyway, as at a planned stop.
 func (r *run) changeCost(out *Set, in *Set, k int, givenUpKM float64) (cost float64, stop *mill.PlannedStop) {
 	cost = in.Costs.Change
 	if !out.Mounted && k == 0 {

@@ -8,6 +8,7 @@ import (
 	"barrelbook/domain/fatigue"
 	"barrelbook/domain/limit"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/practice"
 	"barrelbook/domain/standgeometry"
 	"barrelbook/domain/standing"
 )
@@ -144,7 +145,7 @@ func (r *run) load(stand *duty.Stand) error {
 			r.ahead.ForceKN[i] = max(r.ahead.ForceKN[i], pass.ForceKN)
 			switch {
 			case load.Predicted:
-				r.predicted.add(p.ID, load)
+				r.predicted.add(p.ID, load, r.rolls())
 			case pass.ForceKN == 0:
 				r.forceless++
 			}
@@ -154,6 +155,10 @@ func (r *run) load(stand *duty.Stand) error {
 		}
 	}
 	r.predicted.share(passes)
+	r.predicted.least = math.Inf(-1) // nobody asked
+	if v := r.stand.Limit(practice.OverloadMarginMin); v.Set {
+		r.predicted.least = v.Number
+	}
 	r.ahead.ForceCV = math.Hypot(r.in.ForceCV, r.predicted.cv)
 	return nil
 }

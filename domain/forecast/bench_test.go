@@ -54,7 +54,7 @@ func BenchmarkFleet(b *testing.B) {
 		}
 	})
 	b.Run("habits of 25000 cycles", func(b *testing.B) {
-		var many []forecast.Cycle
+		var many []forecast.Run
 		for len(many) < 25_000 {
 			many = append(many, w.cycles...)
 		}

@@ -106,9 +106,9 @@ type Habits struct {
 //	p = (k + 20·p_wider) / (n + 20),  p of all = 0.03 before any
 //
 // Grinds of incidents are kept out of every other figure. Cycles in any order.
-func LearnHabits(cycles []Cycle, d Defaults) Habits {
+func LearnHabits(cycles []Run, d Defaults) Habits {
 	h := Habits{byKey: map[key]Habit{}, defaults: d}
-	groups := map[key][]*Cycle{}
+	groups := map[key][]*Run{}
 	for i := range cycles {
 		c := &cycles[i]
 		for _, k := range chain(c.Grade, c.Stand, c.Role) {
@@ -196,7 +196,7 @@ func (h Habits) unknown() Habit {
 	}
 }
 
-func learn(k key, cycles []*Cycle, wider Habit) Habit {
+func learn(k key, cycles []*Run, wider Habit) Habit {
 	sort.SliceStable(cycles, func(i, j int) bool { return cycles[i].At.Before(cycles[j].At) })
 	h := Habit{Source: fmt.Sprintf("%d grinds of %s", len(cycles), k.words()), Grinds: len(cycles)}
 	var wear, stock, extra, tonnes, km, exposure, days, pace []float64
@@ -281,7 +281,7 @@ func estimate(v []float64) Estimate {
 // between estimates the spread of the rolls' own mean cycle, τ² = var(means) −
 // sd²·mean(1/n), at least 0, by the method of moments. Rolls of one cycle say
 // nothing of it.
-func between(cycles []*Cycle, sd float64) float64 {
+func between(cycles []*Run, sd float64) float64 {
 	byRoll := map[string][]float64{}
 	var order []string
 	for _, c := range cycles {

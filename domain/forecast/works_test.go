@@ -18,7 +18,7 @@ import (
 type simWorks struct {
 	random *rand.Rand
 	rolls  []*simRoll
-	cycles []forecast.Cycle
+	cycles []forecast.Run
 }
 
 type simRoll struct {
@@ -74,7 +74,7 @@ func (w *simWorks) cycle(r *simRoll) {
 	exposure := w.gamma(55, 0.25)
 	wear := r.rate * exposure / 1000
 	normal := w.random.Float64() >= simIncident
-	c := forecast.Cycle{Roll: r.name, Grade: r.grade, Stand: r.stand, Role: mill.Work, Since: r.at, Campaigns: 1, Normal: normal,
+	c := forecast.Run{Roll: r.name, Grade: r.grade, Stand: r.stand, Role: mill.Work, Since: r.at, Campaigns: 1, Normal: normal,
 		TonnageT: exposure * 45, RolledKM: exposure / 1.1, ExposureKM: exposure, InStand: 14 * time.Hour}
 	found := w.gauge(r.diameter - wear)
 	stock := w.gamma(0.15, 0.3)
@@ -101,8 +101,8 @@ func (w *simWorks) run(until time.Time) {
 }
 
 // known is the cycles that ended by a day.
-func (w *simWorks) known(by time.Time) []forecast.Cycle {
-	var past []forecast.Cycle
+func (w *simWorks) known(by time.Time) []forecast.Run {
+	var past []forecast.Run
 	for _, c := range w.cycles {
 		if !c.At.After(by) {
 			past = append(past, c)
@@ -111,11 +111,11 @@ func (w *simWorks) known(by time.Time) []forecast.Cycle {
 	return past
 }
 
-func teach(cycles []forecast.Cycle) []wearrate.Campaign {
-	var campaigns []wearrate.Campaign
+func teach(cycles []forecast.Run) []wearrate.Run {
+	var campaigns []wearrate.Run
 	for _, c := range cycles {
 		if c.Normal {
-			campaigns = append(campaigns, wearrate.Campaign{Roll: c.Roll, Cell: wearrate.Cell{Grade: c.Grade, Stand: c.Stand}, RolledKM: c.ExposureKM, SpecificForceKNPerMM: 10, WearUM: c.WearUM})
+			campaigns = append(campaigns, wearrate.Run{Roll: c.Roll, Cell: wearrate.Cell{Grade: c.Grade, Stand: c.Stand}, RolledKM: c.ExposureKM, SpecificForceKNPerMM: 10, WearUM: c.WearUM})
 		}
 	}
 	return campaigns

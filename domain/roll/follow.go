@@ -54,7 +54,7 @@ func follow(s State, e Entry) (State, error) {
 
 // mayFollow holds the rules that are the same for every kind.
 func mayFollow(s State, e Entry) error {
-	if err := sound(e); err != nil {
+	if err := checkFigures(e); err != nil {
 		return err
 	}
 	_, receipt := e.Body.(Received)
@@ -117,7 +117,7 @@ func mishap(s State, e Entry, b Incident) (State, error) {
 		return s, conflict(max(s.Marks.Withdrawn, s.Marks.Mounted), s, e, fmt.Sprintf("the roll was not in %s when the %s happened there", b.Stand, strings.ReplaceAll(string(b.What), "_", " ")),
 			"check the stand and the moment given")
 	}
-	s.suffer(e, b)
+	s.addOwedTests(e, b)
 	return s, nil
 }
 
@@ -153,9 +153,9 @@ func release(s State, e Entry) (State, error) {
 	return s, nil
 }
 
-// alone refuses what is done only to a roll in the shop and in no set, with a
+// mustBeLoose refuses unless the roll is in the shop, in no set, and there is a
 // reason.
-func alone(s State, e Entry) error {
+func mustBeLoose(s State, e Entry) error {
 	if s.Stage == StageMounted {
 		return conflict(s.Marks.Mounted, s, e, s.whereMounted(), "take it out first", next.RecordChange(s.Stand))
 	}
@@ -166,7 +166,7 @@ func alone(s State, e Entry) error {
 }
 
 func regrade(s State, e Entry, b Regraded) (State, error) {
-	if err := alone(s, e); err != nil {
+	if err := mustBeLoose(s, e); err != nil {
 		return s, err
 	}
 	if b.Mill != "" {
@@ -177,7 +177,7 @@ func regrade(s State, e Entry, b Regraded) (State, error) {
 }
 
 func scrap(s State, e Entry, b Scrapped) (State, error) {
-	if err := alone(s, e); err != nil {
+	if err := mustBeLoose(s, e); err != nil {
 		return s, err
 	}
 	return s.scrapped(e, b.Why), nil

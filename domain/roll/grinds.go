@@ -20,13 +20,13 @@ type Grind struct {
 	Found      quantity.Micrometre
 	Ground     quantity.Micrometre
 	For        Purpose
-	Stretches  []Stretch
+	Stays      []TimeInStand
 	// Incidents counts the mishaps the roll bore in between.
 	Incidents int
 }
 
-// Stretch is one stay in a stand.
-type Stretch struct {
+// TimeInStand is what a grind keeps of a stay.
+type TimeInStand struct {
 	Stand    string
 	From, To time.Time
 }
@@ -55,7 +55,7 @@ func (g Grind) TeachesWear() bool {
 // Stand is where it was, empty when nowhere or in more than one.
 func (g Grind) Stand() string {
 	stand := ""
-	for i, s := range g.Stretches {
+	for i, s := range g.Stays {
 		if i > 0 && s.Stand != stand {
 			return ""
 		}
@@ -70,16 +70,16 @@ func (g Grind) Stand() string {
 func Grinds(effective []Entry) []Grind {
 	var grinds []Grind
 	var open Grind // what the next grind will end
-	var in Stretch
+	var in TimeInStand
 	for _, e := range effective {
 		switch b := e.Body.(type) {
 		case Received:
 			open = Grind{Since: e.At, LastGround: b.Diameter}
 		case Mounted:
-			in = Stretch{Stand: b.Stand, From: e.At}
+			in = TimeInStand{Stand: b.Stand, From: e.At}
 		case Withdrawn:
 			in.To = e.At
-			open.Stretches = append(open.Stretches, in)
+			open.Stays = append(open.Stays, in)
 		case Incident:
 			open.Incidents++
 		case Reground:

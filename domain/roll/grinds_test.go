@@ -87,7 +87,7 @@ func TestGrindsFollowCorrectionsAndStays(t *testing.T) {
 		{100, 200, 300, 2, 0, "", false}, // two stands: it belongs to neither rate
 	} {
 		g := got[i]
-		if g.Wear() != want.wear || g.Stock() != want.stock || g.Removed() != want.removed || len(g.Stretches) != want.stays ||
+		if g.Wear() != want.wear || g.Stock() != want.stock || g.Removed() != want.removed || len(g.Stays) != want.stays ||
 			g.Incidents != want.incidents || g.Stand() != want.stand || g.TeachesWear() != want.teaches {
 			t.Errorf("grind %d: %+v, want %+v", i, g, want)
 		}
@@ -106,7 +106,7 @@ func TestWithdrawnRegrindLeavesNoGrind(t *testing.T) {
 		t.Errorf("got %+v", got)
 	}
 	b.add(5, groundAway(739_700, 739_300, roll.ForWear))
-	if got := b.grinds(t); len(got) != 1 || got[0].Removed() != 700 || len(got[0].Stretches) != 1 {
+	if got := b.grinds(t); len(got) != 1 || got[0].Removed() != 700 || len(got[0].Stays) != 1 {
 		t.Errorf("the stay is the next grind's: %+v", got)
 	}
 }
@@ -141,7 +141,7 @@ func TestGrindsAddUpToTheBook(t *testing.T) {
 			if !g.For.Normal() {
 				incident += g.Removed()
 			}
-			seen += len(g.Stretches)
+			seen += len(g.Stays)
 			if i > 0 && g.LastGround != grinds[i-1].Ground {
 				t.Fatalf("grind %d starts at %s, the one before ended at %s", i, g.LastGround, grinds[i-1].Ground)
 			}

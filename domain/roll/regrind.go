@@ -34,6 +34,10 @@ func regrind(s State, e Entry, b Reground) (State, error) {
 	if b.For == ForCrack || b.For == ForIncident {
 		s.IncidentStock += taken
 	}
+	if b.For.Normal() && b.For != ForIncoming {
+		s.Taken = append(s.Taken, b.Found-b.Ground)
+		s.Taken = s.Taken[max(0, len(s.Taken)-grindsKept):]
+	}
 	s.Diameter, s.GroundAt, s.Marks.Ground = b.Ground, e.At, e.Number
 	s.Regrinds++
 	s.CampaignsSinceGrind = 0
@@ -52,6 +56,9 @@ func regrind(s State, e Entry, b Reground) (State, error) {
 	}
 	return s, nil
 }
+
+// grindsKept is how many stocks a state keeps: enough for what is usual of a roll.
+const grindsKept = 5
 
 // cut takes the stock off the defects known and off the fire cracks. Depths are
 // below the surface as found, as a test was made on it or a crack ran into it

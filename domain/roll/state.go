@@ -73,7 +73,9 @@ type State struct {
 	StockRemoved        quantity.Micrometre // wear and grind together, since its receipt
 	IncidentStock       quantity.Micrometre // the part of it taken off after cracks and incidents
 	LastRegrind         *Reground
-	ScrapWhy            ScrapWhy
+	// Taken are the stocks of the last five ordinary grinds, newest last.
+	Taken    []quantity.Micrometre
+	ScrapWhy ScrapWhy
 
 	Marks Marks
 }
@@ -203,6 +205,7 @@ func (s State) clone() State {
 	s.Owed = append([]Owed(nil), s.Owed...)
 	s.Failed = append([]Failure(nil), s.Failed...)
 	s.Tested = append([]Tested(nil), s.Tested...)
+	s.Taken = append([]quantity.Micrometre(nil), s.Taken...)
 	s.Defects = append([]Defect(nil), s.Defects...)
 	return s
 }

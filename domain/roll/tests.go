@@ -58,8 +58,8 @@ func AskedAfter(what What) []AskedTest {
 	return asked
 }
 
-// suffer notes what a mishap leaves owed. No concession outlasts it.
-func (s *State) suffer(e Entry, b Incident) {
+// addOwedTests notes what a mishap leaves owed. No concession outlasts it.
+func (s *State) addOwedTests(e Entry, b Incident) {
 	s.Concession = nil
 	asks := b.Asks
 	if asks == nil {

@@ -51,9 +51,9 @@ var heaviest = map[string]func(ask stop.Check) error{
 		return err
 	},
 	"wear-rate": func(ask stop.Check) error {
-		campaigns := make([]wearrate.Campaign, 200_000)
+		campaigns := make([]wearrate.Run, 200_000)
 		for i := range campaigns {
-			campaigns[i] = wearrate.Campaign{Roll: strconv.Itoa(i % 4000), Cell: wearrate.Cell{Grade: "g", Stand: strconv.Itoa(i % 7)},
+			campaigns[i] = wearrate.Run{Roll: strconv.Itoa(i % 4000), Cell: wearrate.Cell{Grade: "g", Stand: strconv.Itoa(i % 7)},
 				RolledKM: 20 + float64(i%37), SpecificForceKNPerMM: 8 + float64(i%5), WearUM: 100 + float64(i*7919%200)}
 		}
 		_, err := wearrate.Learn(campaigns, wearrate.StandardDefaults(), ask)

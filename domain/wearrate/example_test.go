@@ -10,7 +10,7 @@ import (
 // millimetre; its rate stays what the other campaigns say.
 func Example() {
 	at := wearrate.Cell{Grade: "high speed steel", Stand: "F2"}
-	past := []wearrate.Campaign{
+	past := []wearrate.Run{
 		{Roll: "R-101", Cell: at, RolledKM: 62, SpecificForceKNPerMM: 11, WearUM: 205},
 		{Roll: "R-101", Cell: at, RolledKM: 75, SpecificForceKNPerMM: 10, WearUM: 228},
 		{Roll: "R-101", Cell: at, RolledKM: 58, SpecificForceKNPerMM: 11, WearUM: 1190},

@@ -26,23 +26,23 @@ var hotStrip = fleet{
 
 // next is a campaign that was not learned from, free of incident.
 type next struct {
-	wearrate.Campaign
+	wearrate.Run
 	rate float64 // the hidden truth
 }
 
 // simulate gives the campaigns to learn from and one more of every roll.
-func (f fleet) simulate(seed uint64) (past []wearrate.Campaign, future []next) {
+func (f fleet) simulate(seed uint64) (past []wearrate.Run, future []next) {
 	r := rand.New(rand.NewPCG(seed, 42))
 	for g := range f.grades {
 		for s := range f.stands {
 			mean := 3.2 * math.Exp(0.5*r.NormFloat64())
 			for n := range f.rolls {
 				rate := mean * math.Exp(f.rateCV*r.NormFloat64())
-				one := func() wearrate.Campaign {
+				one := func() wearrate.Run {
 					km := f.shortest + (f.longest-f.shortest)*r.Float64()
 					force := 7 + 7*r.Float64()
 					wear := rate * km * force / 10 * (1 + f.scatter*r.NormFloat64())
-					return wearrate.Campaign{
+					return wearrate.Run{
 						Roll: fmt.Sprintf("%d-%d-%02d", g, s, n), Cell: wearrate.Cell{Grade: fmt.Sprint("grade ", g), Stand: fmt.Sprint("F", s+1)},
 						RolledKM: km, SpecificForceKNPerMM: force,
 						WearUM: wear + f.gaugeSD*(r.NormFloat64()-r.NormFloat64()),

@@ -92,7 +92,7 @@ type Rates struct {
 //
 // Grows with the campaigns: seconds for a hundred thousand. ask ends it early, with
 // its error.
-func Learn(campaigns []Campaign, d Defaults, ask stop.Check) (Rates, error) {
+func Learn(campaigns []Run, d Defaults, ask stop.Check) (Rates, error) {
 	if err := check(campaigns, d); err != nil {
 		return Rates{}, err
 	}
@@ -123,10 +123,10 @@ type cellData struct {
 }
 
 // group sorts campaigns into cells and rolls and sets those without exposure aside.
-func (d Defaults) group(campaigns []Campaign, ask stop.Check) (cells []cellData, aside int, err error) {
+func (d Defaults) group(campaigns []Run, ask stop.Check) (cells []cellData, aside int, err error) {
 	watch := stop.Watch{Check: ask, Every: 1024}
 	sorted := slices.Clone(campaigns)
-	slices.SortStableFunc(sorted, func(a, b Campaign) int {
+	slices.SortStableFunc(sorted, func(a, b Run) int {
 		if watch.Ended() {
 			return 0 // the order does not matter any more, only that it ends
 		}

@@ -10,7 +10,7 @@ import (
 	"barrelbook/domain/wearrate"
 )
 
-func learn(t interface{ Fatalf(string, ...any) }, past []wearrate.Campaign) wearrate.Rates {
+func learn(t interface{ Fatalf(string, ...any) }, past []wearrate.Run) wearrate.Rates {
 	r, err := wearrate.Learn(past, wearrate.StandardDefaults(), nil)
 	if err != nil {
 		t.Fatalf("%v", err)
@@ -18,7 +18,7 @@ func learn(t interface{ Fatalf(string, ...any) }, past []wearrate.Campaign) wear
 	return r
 }
 
-func predict(t interface{ Fatalf(string, ...any) }, r wearrate.Rates, c wearrate.Campaign) wearrate.Prediction {
+func predict(t interface{ Fatalf(string, ...any) }, r wearrate.Rates, c wearrate.Run) wearrate.Prediction {
 	p, err := r.Predict(wearrate.Next{Roll: c.Roll, Cell: c.Cell, RolledKM: c.RolledKM, SpecificForceKNPerMM: c.SpecificForceKNPerMM})
 	if err != nil {
 		t.Fatalf("%+v: %v", c, err)
@@ -58,7 +58,7 @@ func TestRatesOfSimulatedFleets(t *testing.T) {
 				past, future := f.simulate(seed)
 				rates := learn(t, past)
 				for _, next := range future {
-					p := predict(t, rates, next.Campaign)
+					p := predict(t, rates, next.Run)
 					off := p.RateUMPerKM/next.rate - 1
 					squares += off * off
 					count++
@@ -88,7 +88,7 @@ func TestPredictionsAreCalibrated(t *testing.T) {
 		past, future := f.simulate(seed)
 		rates := learn(t, past)
 		for _, next := range future {
-			predicted = append(predicted, predict(t, rates, next.Campaign).WearUM)
+			predicted = append(predicted, predict(t, rates, next.Run).WearUM)
 			measured = append(measured, next.WearUM)
 		}
 	}
@@ -108,7 +108,7 @@ func TestAnIncidentDoesNotMoveARate(t *testing.T) {
 		before := learn(t, past)
 		worst := 0.0
 		for _, next := range future {
-			incident := next.Campaign
+			incident := next.Run
 			incident.WearUM += 1000
 			after := learn(t, append(slices.Clone(past), incident))
 			moved := math.Abs(predict(t, after, incident).RateUMPerKM/predict(t, before, incident).RateUMPerKM - 1)

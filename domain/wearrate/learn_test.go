@@ -15,8 +15,8 @@ import (
 
 var hssF2 = wearrate.Cell{Grade: "hss", Stand: "F2"}
 
-func campaign(roll string, cell wearrate.Cell, km, force, wear float64) wearrate.Campaign {
-	return wearrate.Campaign{Roll: roll, Cell: cell, RolledKM: km, SpecificForceKNPerMM: force, WearUM: wear}
+func campaign(roll string, cell wearrate.Cell, km, force, wear float64) wearrate.Run {
+	return wearrate.Run{Roll: roll, Cell: cell, RolledKM: km, SpecificForceKNPerMM: force, WearUM: wear}
 }
 
 func TestFallBacksAreNamed(t *testing.T) {
@@ -25,7 +25,7 @@ func TestFallBacksAreNamed(t *testing.T) {
 	known := past[0]
 	for _, c := range []struct {
 		name string
-		next wearrate.Campaign
+		next wearrate.Run
 		want wearrate.Source
 	}{
 		{"a roll with campaigns", known, wearrate.FromRoll},
@@ -51,12 +51,12 @@ func TestFallBacksAreNamed(t *testing.T) {
 }
 
 // rateSDs of the known roll, its cell, its grade and the defaults, relative.
-func rateSDs(t *testing.T, rates wearrate.Rates, known wearrate.Campaign) (sds []float64) {
+func rateSDs(t *testing.T, rates wearrate.Rates, known wearrate.Run) (sds []float64) {
 	elsewhere, untried := known, known
 	elsewhere.Stand, untried.Grade = "R1", "untried"
 	fresh := known
 	fresh.Roll = "new"
-	for _, c := range []wearrate.Campaign{known, fresh, elsewhere, untried} {
+	for _, c := range []wearrate.Run{known, fresh, elsewhere, untried} {
 		p := predict(t, rates, c)
 		sds = append(sds, p.RateSD/p.RateUMPerKM)
 	}
@@ -78,7 +78,7 @@ func TestNoCampaigns(t *testing.T) {
 func TestOneCampaign(t *testing.T) {
 	// 4.2 µm/km measured to 12 µm in 210: the roll is known to 6 %, the default
 	// of 3 hardly pulls; the cell is named as leaning on the defaults.
-	rates := learn(t, []wearrate.Campaign{campaign("A1", hssF2, 50, 10, 210)})
+	rates := learn(t, []wearrate.Run{campaign("A1", hssF2, 50, 10, 210)})
 	p := predict(t, rates, campaign("A1", hssF2, 50, 10, 0))
 	if p.Source != wearrate.FromRoll || math.Abs(p.RateUMPerKM-4.2) > 0.1 {
 		t.Errorf("got %+v, want a rate near 4.2", p)
@@ -91,12 +91,12 @@ func TestOneCampaign(t *testing.T) {
 		t.Errorf("a second roll: %+v", q)
 	}
 	// The only regrind there is, after an incident of 1.5 mm: believed an incident.
-	rates = learn(t, []wearrate.Campaign{campaign("A1", hssF2, 50, 10, 1500)})
+	rates = learn(t, []wearrate.Run{campaign("A1", hssF2, 50, 10, 1500)})
 	if p := predict(t, rates, campaign("A1", hssF2, 50, 10, 0)); math.Abs(p.RateUMPerKM-3) > 0.1 || rates.Rolls[0].Incidents < 0.9 {
 		t.Errorf("an incident alone passes for the rate: %+v, %+v", p, rates.Rolls)
 	}
 	// A mill that really wears so fast is believed once enough regrinds say it.
-	var fast []wearrate.Campaign
+	var fast []wearrate.Run
 	for _, wear := range []float64{1500, 1490, 1510, 1505} {
 		fast = append(fast, campaign("A1", hssF2, 50, 10, wear))
 	}
@@ -124,11 +124,11 @@ func TestZeroExposureIsSetAside(t *testing.T) {
 
 func TestNegativeWear(t *testing.T) {
 	// 4 √2 · 10 µm = 56.57 µm is what two measurements can do.
-	within := learn(t, []wearrate.Campaign{campaign("A1", hssF2, 2, 10, -56), campaign("A1", hssF2, 60, 10, 180)})
+	within := learn(t, []wearrate.Run{campaign("A1", hssF2, 2, 10, -56), campaign("A1", hssF2, 60, 10, 180)})
 	if r := within.Rolls[0]; r.Campaigns != 2 || math.Abs(r.RateUMPerKM-3) > 0.2 {
 		t.Errorf("got %+v", r)
 	}
-	_, err := wearrate.Learn([]wearrate.Campaign{campaign("A1", hssF2, 60, 10, 180), campaign("A1", hssF2, 2, 10, -57)}, wearrate.StandardDefaults(), nil)
+	_, err := wearrate.Learn([]wearrate.Run{campaign("A1", hssF2, 60, 10, 180), campaign("A1", hssF2, 2, 10, -57)}, wearrate.StandardDefaults(), nil)
 	if f := refusal.FieldsOf(err); len(f) != 1 || f[0].Path != "campaigns/1/wear_um" {
 		t.Errorf("got %v", err)
 	}
@@ -136,19 +136,19 @@ func TestNegativeWear(t *testing.T) {
 
 func TestRefusals(t *testing.T) {
 	good := campaign("A1", hssF2, 50, 10, 150)
-	for path, change := range map[string]func(*wearrate.Campaign, *wearrate.Defaults){
-		"campaigns/0/roll":                     func(c *wearrate.Campaign, _ *wearrate.Defaults) { c.Roll = "" },
-		"campaigns/0/rolled_km":                func(c *wearrate.Campaign, _ *wearrate.Defaults) { c.RolledKM = -1 },
-		"campaigns/0/specific_force_kn_per_mm": func(c *wearrate.Campaign, _ *wearrate.Defaults) { c.SpecificForceKNPerMM = math.Inf(1) },
-		"campaigns/0/wear_um":                  func(c *wearrate.Campaign, _ *wearrate.Defaults) { c.WearUM = math.NaN() },
-		"defaults/rate_um_per_km":              func(_ *wearrate.Campaign, d *wearrate.Defaults) { d.RateUMPerKM = 0 },
-		"defaults/noise_um":                    func(_ *wearrate.Campaign, d *wearrate.Defaults) { d.NoiseUM = -1 },
-		"defaults/incident_share":              func(_ *wearrate.Campaign, d *wearrate.Defaults) { d.IncidentShare = 1.2 },
-		"defaults/load_exponent":               func(_ *wearrate.Campaign, d *wearrate.Defaults) { d.LoadExponent = math.NaN() },
+	for path, change := range map[string]func(*wearrate.Run, *wearrate.Defaults){
+		"campaigns/0/roll":                     func(c *wearrate.Run, _ *wearrate.Defaults) { c.Roll = "" },
+		"campaigns/0/rolled_km":                func(c *wearrate.Run, _ *wearrate.Defaults) { c.RolledKM = -1 },
+		"campaigns/0/specific_force_kn_per_mm": func(c *wearrate.Run, _ *wearrate.Defaults) { c.SpecificForceKNPerMM = math.Inf(1) },
+		"campaigns/0/wear_um":                  func(c *wearrate.Run, _ *wearrate.Defaults) { c.WearUM = math.NaN() },
+		"defaults/rate_um_per_km":              func(_ *wearrate.Run, d *wearrate.Defaults) { d.RateUMPerKM = 0 },
+		"defaults/noise_um":                    func(_ *wearrate.Run, d *wearrate.Defaults) { d.NoiseUM = -1 },
+		"defaults/incident_share":              func(_ *wearrate.Run, d *wearrate.Defaults) { d.IncidentShare = 1.2 },
+		"defaults/load_exponent":               func(_ *wearrate.Run, d *wearrate.Defaults) { d.LoadExponent = math.NaN() },
 	} {
 		c, d := good, wearrate.StandardDefaults()
 		change(&c, &d)
-		_, err := wearrate.Learn([]wearrate.Campaign{c}, d, nil)
+		_, err := wearrate.Learn([]wearrate.Run{c}, d, nil)
 		if f := refusal.FieldsOf(err); len(f) != 1 || f[0].Path != path {
 			t.Errorf("want %s refused, got %v", path, err)
 		}
@@ -156,7 +156,7 @@ func TestRefusals(t *testing.T) {
 	if _, err := learn(t, nil).Predict(wearrate.Next{RolledKM: -1, SpecificForceKNPerMM: math.NaN()}); len(refusal.FieldsOf(err)) != 2 {
 		t.Errorf("want both refused, got %v", err)
 	}
-	many := make([]wearrate.Campaign, 1000)
+	many := make([]wearrate.Run, 1000)
 	if _, err := wearrate.Learn(many, wearrate.StandardDefaults(), nil); len(refusal.FieldsOf(err)) > 20 {
 		t.Errorf("%d refusals listed", len(refusal.FieldsOf(err)))
 	}
@@ -204,7 +204,7 @@ func TestRatesFollowTheUnit(t *testing.T) {
 // Whatever is admitted, every figure that leaves is finite and every spread above 0.
 func TestNothingLeavesThatIsNotFinite(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		var past []wearrate.Campaign
+		var past []wearrate.Run
 		for range rapid.IntRange(0, 30).Draw(t, "count") {
 			past = append(past, campaign(
 				rapid.SampledFrom([]string{"a", "b", "c"}).Draw(t, "roll"),

@@ -17,7 +17,7 @@ import (
 // as they were; they move slowly, and the next full Learn brings them in. A
 // grade not known before, or with no other cell, is learned in full.
 // Refusals are those of Learn, and ask ends it as it does Learn.
-func (r Rates) Relearn(at Cell, campaigns []Campaign, ask stop.Check) (Rates, error) {
+func (r Rates) Relearn(at Cell, campaigns []Run, ask stop.Check) (Rates, error) {
 	if err := check(campaigns, r.Defaults); err != nil {
 		return Rates{}, err
 	}
@@ -54,7 +54,7 @@ func (r Rates) Relearn(at Cell, campaigns []Campaign, ask stop.Check) (Rates, er
 }
 
 // allOf refuses campaigns of another cell.
-func allOf(at Cell, campaigns []Campaign) error {
+func allOf(at Cell, campaigns []Run) error {
 	var c refusal.Check
 	for i, e := range campaigns {
 		if e.Cell != at {

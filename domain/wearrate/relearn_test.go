@@ -10,7 +10,7 @@ import (
 	"barrelbook/domain/wearrate"
 )
 
-func of(at wearrate.Cell, past []wearrate.Campaign) (out []wearrate.Campaign) {
+func of(at wearrate.Cell, past []wearrate.Run) (out []wearrate.Run) {
 	for _, c := range past {
 		if c.Cell == at {
 			out = append(out, c)
@@ -19,7 +19,7 @@ func of(at wearrate.Cell, past []wearrate.Campaign) (out []wearrate.Campaign) {
 	return out
 }
 
-func relearn(t *testing.T, r wearrate.Rates, at wearrate.Cell, past []wearrate.Campaign) wearrate.Rates {
+func relearn(t *testing.T, r wearrate.Rates, at wearrate.Cell, past []wearrate.Run) wearrate.Rates {
 	t.Helper()
 	out, err := r.Relearn(at, of(at, past), nil)
 	if err != nil {
@@ -42,12 +42,12 @@ func TestRelearnAfterARegrindIsCloseToLearningAllAgain(t *testing.T) {
 	past, future := hotStrip.simulate(2)
 	rates := learn(t, past)
 	for _, next := range future {
-		more := append(slices.Clone(past), next.Campaign)
+		more := append(slices.Clone(past), next.Run)
 		quick, full := relearn(t, rates, next.Cell, more), learn(t, more)
 		for i := range full.Rolls {
 			a, b := quick.Rolls[i], full.Rolls[i]
 			if a.Roll != b.Roll || a.Campaigns != b.Campaigns || math.Abs(a.RateUMPerKM-b.RateUMPerKM) > 0.1*b.RateSD {
-				t.Fatalf("after %+v: %+v, learned anew %+v", next.Campaign, a, b)
+				t.Fatalf("after %+v: %+v, learned anew %+v", next.Run, a, b)
 			}
 		}
 	}

@@ -71,6 +71,7 @@ type Ahead struct {
 
 // event is one request of the history.
 type event struct {
+	At   time.Time      `json:"at"`
 	Path string         `json:"path"`
 	Body map[string]any `json:"body"`
 }
@@ -104,9 +105,6 @@ func Load(ctx context.Context, do Do, o Options) (Ahead, error) {
 	if err := l.history(ctx, o.Mill); err != nil {
 		return Ahead{}, err
 	}
-	if err := l.pieces(ctx, o.Mill); err != nil {
-		return Ahead{}, err
-	}
 	l.move(next.Campaign)
 	if _, err := l.post(ctx, "/v1/campaigns", next.Campaign); err != nil {
 		return Ahead{}, err
@@ -121,9 +119,15 @@ type loader struct {
 	progress func(done, all int)
 }
 
-// history posts the requests one after the other, in the order of time.
+// history posts the requests one after the other, in the order of time, and the
+// pieces of a stretch before the first request that follows them: a regrind is
+// recorded when what wore the roll is in the books.
 func (l loader) history(ctx context.Context, millName string) error {
 	lines, err := readLines(millName + "/history.ndjson.gz")
+	if err != nil {
+		return err
+	}
+	pieces, err := l.readPieces(millName)
 	if err != nil {
 		return err
 	}
@@ -133,6 +137,17 @@ func (l loader) history(ctx context.Context, millName string) error {
 			return err
 		}
 		l.move(e.Body)
+		if e.At.IsZero() {
+			return fmt.Errorf("request %d of the history has no moment", i+1)
+		}
+		done := 0
+		for done < len(pieces) && pieces[done].at.Before(e.At.Add(l.shift)) {
+			done++
+		}
+		if err := l.pieces(ctx, pieces[:done]); err != nil {
+			return err
+		}
+		pieces = pieces[done:]
 		if _, err := l.post(ctx, e.Path, e.Body); err != nil {
 			return fmt.Errorf("request %d of the history: %w", i+1, err)
 		}
@@ -140,26 +155,47 @@ func (l loader) history(ctx context.Context, millName string) error {
 			l.progress(i+1, len(lines))
 		}
 	}
-	return nil
+	return l.pieces(ctx, pieces)
 }
 
-// pieces sends all pieces in one stream and wants each of them stored.
-func (l loader) pieces(ctx context.Context, millName string) error {
+// rolled is a piece as it is sent.
+type rolled struct {
+	at   time.Time
+	line []byte
+}
+
+func (l loader) readPieces(millName string) ([]rolled, error) {
 	lines, err := readLines(millName + "/pieces.ndjson.gz")
-	if err != nil || len(lines) == 0 {
-		return err
+	if err != nil {
+		return nil, err
 	}
-	var body bytes.Buffer
-	enc := json.NewEncoder(&body)
-	for _, line := range lines {
+	pieces := make([]rolled, len(lines))
+	for i, line := range lines {
 		var piece map[string]any
 		if err := json.Unmarshal(line, &piece); err != nil {
-			return err
+			return nil, err
 		}
 		l.move(piece)
-		if err := enc.Encode(piece); err != nil {
-			return err
+		if pieces[i].at, err = time.Parse(time.RFC3339, fmt.Sprint(piece["rolled_at"])); err != nil {
+			return nil, err
 		}
+		if pieces[i].line, err = json.Marshal(piece); err != nil {
+			return nil, err
+		}
+	}
+	sort.SliceStable(pieces, func(i, j int) bool { return pieces[i].at.Before(pieces[j].at) })
+	return pieces, nil
+}
+
+// pieces sends pieces in one stream and wants each of them stored.
+func (l loader) pieces(ctx context.Context, pieces []rolled) error {
+	if len(pieces) == 0 {
+		return nil
+	}
+	var body bytes.Buffer
+	for _, p := range pieces {
+		body.Write(p.line)
+		body.WriteByte('\n')
 	}
 	answer, err := l.send(ctx, Request{Method: http.MethodPost, Path: "/v1/pieces", ContentType: "application/x-ndjson", Body: body.Bytes()})
 	if err != nil {
@@ -172,8 +208,8 @@ func (l loader) pieces(ctx context.Context, millName string) error {
 	if err := json.Unmarshal(last, &summary); err != nil {
 		return fmt.Errorf("summary of the pieces: %w", err)
 	}
-	if summary.Stored != len(lines) {
-		return fmt.Errorf("%d of %d pieces were stored: %s", summary.Stored, len(lines), answer[:min(len(answer), 600)])
+	if summary.Stored != len(pieces) {
+		return fmt.Errorf("%d of %d pieces were stored: %s", summary.Stored, len(pieces), answer[:min(len(answer), 600)])
 	}
 	return nil
 }

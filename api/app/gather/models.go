@@ -100,9 +100,12 @@ func (c *Models) Of(m mill.Mill, stand mill.Stand, practices []practice.Practice
 			crown.SteadyUM = coldCrownUM
 		}
 	}
-	backup := scope
-	backup.Role = mill.Backup
-	return duty.Models{Kind: m.Kind, Crown: crown, BackupCrown: crownOf(practice.Resolve(practices, backup)), Kernel: kernel, Coefficients: c.pair,
+	behind := func(role mill.Role) heat.CrownModel {
+		of := scope
+		of.Role = role
+		return crownOf(practice.Resolve(practices, of))
+	}
+	return duty.Models{Kind: m.Kind, Crown: crown, IntermediateCrown: behind(mill.Intermediate), BackupCrown: behind(mill.Backup), Kernel: kernel, Coefficients: c.pair,
 		LeastMargin: p.Number(practice.OverloadMarginMin), Material: materials(practices, scope)}, nil
 }
 

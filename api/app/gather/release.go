@@ -134,7 +134,7 @@ func ReadChock(r port.Reader, name string) (chock.State, []chock.Stay, error) {
 			continue
 		}
 		seen[fit.Set+"/"+number] = true
-		mountings, err := port.Drain(func(p port.Page) ([]port.MountingRow, string, error) { return r.Mountings(number, p) })
+		mountings, err := port.Drain(func(p port.Page) ([]port.Stay, string, error) { return r.Mountings(number, p) })
 		if err != nil {
 			return chock.State{}, nil, err
 		}

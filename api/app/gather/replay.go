@@ -22,7 +22,7 @@ type Replay struct {
 	// Usage is what the stays bore, by mounting, as far as pieces were given.
 	Usage  map[int64]duty.Usage
 	states map[int64]roll.State // as each roll went in
-	byRoll map[string][]port.MountingRow
+	byRoll map[string][]port.Stay
 	// follows are the rolls whose damage and heat is carried from stay to stay;
 	// of the others only what the load along the barrels needs is known.
 	follows map[string]bool
@@ -31,14 +31,14 @@ type Replay struct {
 
 // followed is the stay that a followed roll is in.
 type followed struct {
-	*inside
+	*stayCondition
 	mounting int64
 }
 
 // NewReplay reads the books of the rolls of the mountings. follows are the
 // rolls that are given from their first piece on.
-func NewReplay(r port.Reader, models *Models, now time.Time, mountings []port.MountingRow, follows map[string]bool) (*Replay, error) {
-	p := &Replay{Stays: NewStays(r, models, now), Usage: map[int64]duty.Usage{}, states: map[int64]roll.State{}, byRoll: map[string][]port.MountingRow{}, follows: follows, in: map[string]followed{}}
+func NewReplay(r port.Reader, models *Models, now time.Time, mountings []port.Stay, follows map[string]bool) (*Replay, error) {
+	p := &Replay{Stays: NewStays(r, models, now), Usage: map[int64]duty.Usage{}, states: map[int64]roll.State{}, byRoll: map[string][]port.Stay{}, follows: follows, in: map[string]followed{}}
 	p.replay, p.Mountings, p.Damage = p, mountings, map[string]*port.DamageRow{}
 	var err error
 	if p.Practices, err = AllPractices(r); err != nil {
@@ -79,8 +79,8 @@ func (p *Replay) readStates(number string) error {
 }
 
 // MountingsOf are all mountings of a roll, oldest first.
-func MountingsOf(r port.Reader, number string) ([]port.MountingRow, error) {
-	rows, err := port.Drain(func(p port.Page) ([]port.MountingRow, string, error) { return r.Mountings(number, p) })
+func MountingsOf(r port.Reader, number string) ([]port.Stay, error) {
+	rows, err := port.Drain(func(p port.Page) ([]port.Stay, string, error) { return r.Mountings(number, p) })
 	for i, j := 0, len(rows)-1; i < j; i, j = i+1, j-1 {
 		rows[i], rows[j] = rows[j], rows[i]
 	}
@@ -113,13 +113,13 @@ func (p *Replay) Add(piece mill.Piece, wanted func(stand string) bool) error {
 }
 
 // enterStay is the state that the models start a roll's stay from.
-func (p *Replay) enterStay(s *duty.Stand, i int, m port.MountingRow, stand mill.Stand) (*inside, error) {
+func (p *Replay) enterStay(s *duty.Stand, i int, m port.Stay, stand mill.Stand) (*stayCondition, error) {
 	state := p.states[m.ID]
 	grade, err := p.grade(state.Roll.Grade)
 	if err != nil {
 		return nil, err
 	}
-	stay := &inside{roll: m.Roll, condition: ConditionOf(state, grade, p.wornBefore(state, m), practice.Resolve(p.Practices, CaseIn(state, stand)))}
+	stay := &stayCondition{roll: m.Roll, condition: ConditionOf(state, grade, p.wornBefore(state, m), practice.Resolve(p.Practices, CaseIn(state, stand)))}
 	if !p.follows[m.Roll] {
 		return stay, nil
 	}
@@ -149,7 +149,7 @@ func (p *Replay) enterStay(s *duty.Stand, i int, m port.MountingRow, stand mill.
 // another stay.
 func (p *Replay) leave(number string) {
 	before, row := p.in[number], p.Damage[number]
-	if before.inside == nil || row == nil {
+	if before.stayCondition == nil || row == nil {
 		return
 	}
 	for key, s := range p.setups {
@@ -162,7 +162,7 @@ func (p *Replay) leave(number string) {
 }
 
 // wornBefore is the wear of the stays before this one since the roll was ground.
-func (p *Replay) wornBefore(state roll.State, m port.MountingRow) []float64 {
+func (p *Replay) wornBefore(state roll.State, m port.Stay) []float64 {
 	var since duty.Usage
 	for _, before := range p.byRoll[m.Roll] {
 		if !before.MountedAt.Before(m.MountedAt) {

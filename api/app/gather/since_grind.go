@@ -9,7 +9,7 @@ import (
 // wornBooked is the wear of a roll as booked, of this stay and of those before
 // it since the last grind: where the models take up its contour. Of a stay before
 // the last grind it is that stay's own.
-func wornBooked(r port.Reader, state roll.State, m port.MountingRow) ([]float64, error) {
+func wornBooked(r port.Reader, state roll.State, m port.Stay) ([]float64, error) {
 	list := []standing.Stay{{Usage: m.Usage, Times: 1}}
 	if !m.MountedAt.Before(state.GroundAt) && state.CampaignsSinceGrind > 0 {
 		stays, err := StaysSinceGrind(r, state)
@@ -28,8 +28,8 @@ func wornBooked(r port.Reader, state roll.State, m port.MountingRow) ([]float64,
 // StaysSinceGrind gives the roll's stays in stands from its last grind
 // to the moment the state is of, newest first. Where the practice allows more
 // than one campaign between grinds, all of them wore it.
-func StaysSinceGrind(r port.Reader, s roll.State) ([]port.MountingRow, error) {
-	var stays []port.MountingRow
+func StaysSinceGrind(r port.Reader, s roll.State) ([]port.Stay, error) {
+	var stays []port.Stay
 	page := port.Page{Limit: s.CampaignsSinceGrind + 1} // those, and the one that ends them
 	for {
 		rows, next, err := r.Mountings(s.Roll.Number, page)
@@ -53,7 +53,7 @@ func StaysSinceGrind(r port.Reader, s roll.State) ([]port.MountingRow, error) {
 // FireCrackPieces counts the pieces that fire cracks grew with since the last
 // grind: those of stays that began after a test measured the cracks, where one
 // did.
-func FireCrackPieces(s roll.State, sinceGrind []port.MountingRow) int64 {
+func FireCrackPieces(s roll.State, sinceGrind []port.Stay) int64 {
 	var pieces int64
 	for _, m := range sinceGrind {
 		if !m.MountedAt.Before(s.FireCracks.MeasuredAt) {

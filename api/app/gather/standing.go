@@ -23,7 +23,7 @@ type Standing struct {
 	StartsAt time.Time // when rolling begins; until then the rolls cool
 	*Shop
 	// Mounted are the stays in the stands asked about, States the rolls read.
-	Mounted map[string][]port.MountingRow
+	Mounted map[string][]port.Stay
 	States  map[string]roll.State
 
 	r      port.Reader
@@ -38,7 +38,7 @@ type Standing struct {
 
 // NewStanding begins with nothing read.
 func NewStanding(r port.Reader, models *Models, rates Rates, m mill.Mill, shop *Shop) *Standing {
-	return &Standing{Now: shop.Now, StartsAt: shop.Now, Shop: shop, Mounted: map[string][]port.MountingRow{}, States: map[string]roll.State{},
+	return &Standing{Now: shop.Now, StartsAt: shop.Now, Shop: shop, Mounted: map[string][]port.Stay{}, States: map[string]roll.State{},
 		r: r, mill: m, models: models, rates: rates, grades: map[string]port.Grade{}, stands: map[string]mill.Stand{}, damage: map[string]*port.DamageRow{}}
 }
 
@@ -85,7 +85,7 @@ func (g *Standing) standing() time.Time {
 // came out of its last one.
 func (g *Standing) Since(state roll.State) (standing.Roll, error) {
 	g.States[state.Roll.Number] = state
-	at := port.MountingRow{Roll: state.Roll.Number, Position: PositionOf(state.Roll.Role, true), Diameter: state.Diameter}
+	at := port.Stay{Roll: state.Roll.Number, Position: PositionOf(state.Roll.Role, true), Diameter: state.Diameter}
 	stays, err := StaysSinceGrind(g.r, state)
 	if err != nil {
 		return standing.Roll{}, err

@@ -67,7 +67,7 @@ func (g *Standing) usageAsOf(stands []mill.Stand) error {
 	}
 }
 
-func (g *Standing) modelFor(stands []mill.Stand, models map[string]*duty.Stand, name string, rows []port.MountingRow) error {
+func (g *Standing) modelFor(stands []mill.Stand, models map[string]*duty.Stand, name string, rows []port.Stay) error {
 	for _, stand := range stands {
 		if stand.Name != name {
 			continue

@@ -11,7 +11,7 @@ import (
 )
 
 // Roll is a roll as it stands in a place of a stand, or would stand there.
-func (g *Standing) Roll(m port.MountingRow, stand mill.Stand) (standing.Roll, error) {
+func (g *Standing) Roll(m port.Stay, stand mill.Stand) (standing.Roll, error) {
 	state := g.States[m.Roll]
 	grade, err := g.grade(state.Roll.Grade)
 	if err != nil {
@@ -37,9 +37,9 @@ func (g *Standing) Roll(m port.MountingRow, stand mill.Stand) (standing.Roll, er
 // sinceGrind is what a roll has borne since its last grind, with its wear at the
 // rates now known: in this stay and, where it goes back without a grind, in those
 // before.
-func (g *Standing) sinceGrind(state roll.State, m port.MountingRow, stand mill.Stand) (duty.Usage, error) {
+func (g *Standing) sinceGrind(state roll.State, m port.Stay, stand mill.Stand) (duty.Usage, error) {
 	var list []standing.Stay
-	var stays []port.MountingRow
+	var stays []port.Stay
 	if state.CampaignsSinceGrind > 0 || m.ID == 0 {
 		var err error
 		if stays, err = StaysSinceGrind(g.r, state); err != nil {

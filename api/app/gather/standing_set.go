@@ -16,7 +16,7 @@ func (g *Standing) InPlace(stand mill.Stand, role mill.Role) (standing.Set, erro
 	if !stand.Arrangement.Takes(role) {
 		return standing.Set{}, nil
 	}
-	var mounted []port.MountingRow
+	var mounted []port.Stay
 	for _, m := range g.Mounted[stand.Name] {
 		if m.Position.Role() == role {
 			mounted = append(mounted, m)
@@ -33,13 +33,13 @@ func (g *Standing) InPlace(stand mill.Stand, role mill.Role) (standing.Set, erro
 // Outside is a set that is not in the stand, as it would be there.
 func (g *Standing) Outside(row port.SetRow, stand mill.Stand) (standing.Set, error) {
 	set := standing.Set{Name: row.Name, Role: row.Role}
-	rows := make([]port.MountingRow, 0, 2)
+	rows := make([]port.Stay, 0, 2)
 	for i, number := range []string{row.Top, row.Bottom} {
 		state := g.States[number]
 		if state.Stage == roll.StageMounted {
 			set.Blocks = append(set.Blocks, standing.Block{Why: fmt.Sprintf("set %s is in %s", row.Name, state.Stand)})
 		}
-		rows = append(rows, port.MountingRow{Roll: number, Stand: stand.Name, Position: PositionOf(row.Role, i == 0), Set: row.Name, Diameter: state.Diameter})
+		rows = append(rows, port.Stay{Roll: number, Stand: stand.Name, Position: PositionOf(row.Role, i == 0), Set: row.Name, Diameter: state.Diameter})
 	}
 	if len(set.Blocks) == 2 {
 		set.Blocks = set.Blocks[:1]
@@ -48,7 +48,7 @@ func (g *Standing) Outside(row port.SetRow, stand mill.Stand) (standing.Set, err
 }
 
 // fill completes a set from its rolls' mountings, made up where it is outside.
-func (g *Standing) fill(set *standing.Set, stand mill.Stand, rows []port.MountingRow) error {
+func (g *Standing) fill(set *standing.Set, stand mill.Stand, rows []port.Stay) error {
 	for _, m := range rows {
 		one, err := g.Roll(m, stand)
 		if err != nil {

@@ -15,9 +15,9 @@ import (
 	"barrelbook/domain/rollforce"
 )
 
-// inside is what the models carry on for one stay of a roll in a stand, over
+// stayCondition is what the models carry on for one stay of a roll in a stand, over
 // all the pieces of a group and whoever is in the stand with it.
-type inside struct {
+type stayCondition struct {
 	condition duty.Condition
 	roll      string
 	// last is true for the stay the roll is in now; only that one's heat is kept.
@@ -29,30 +29,30 @@ type inside struct {
 }
 
 // useModels turns the models on for the rolls mounted together.
-func (in *Stays) useModels(s *duty.Stand, millName string, stand mill.Stand, mounted []port.MountingRow) error {
+func (in *Stays) useModels(s *duty.Stand, millName string, stand mill.Stand, mounted []port.Stay) error {
 	models, err := in.models.Of(in.Mills[millName], stand, in.Practices)
 	if err != nil {
 		return err
 	}
 	conditions := make([]*duty.Condition, len(mounted))
 	for i, m := range mounted {
-		if in.inside[m.ID] == nil {
+		if in.conditions[m.ID] == nil {
 			enter := in.enterStay
 			if in.replay != nil {
 				enter = in.replay.enterStay
 			}
-			if in.inside[m.ID], err = enter(s, i, m, stand); err != nil {
+			if in.conditions[m.ID], err = enter(s, i, m, stand); err != nil {
 				return err
 			}
 		}
-		conditions[i] = &in.inside[m.ID].condition
+		conditions[i] = &in.conditions[m.ID].condition
 	}
 	s.Use(models, conditions)
 	return nil
 }
 
 // enterStay is the state that the models start a roll's stay from.
-func (in *Stays) enterStay(s *duty.Stand, i int, m port.MountingRow, stand mill.Stand) (*inside, error) {
+func (in *Stays) enterStay(s *duty.Stand, i int, m port.Stay, stand mill.Stand) (*stayCondition, error) {
 	state := in.Rolls[m.Roll].State
 	grade, err := in.grade(state.Roll.Grade)
 	if err != nil {
@@ -62,7 +62,7 @@ func (in *Stays) enterStay(s *duty.Stand, i int, m port.MountingRow, stand mill.
 	if err != nil {
 		return nil, err
 	}
-	stay := &inside{roll: m.Roll, condition: ConditionOf(state, grade, worn, practice.Resolve(in.Practices, CaseIn(state, stand))), last: m.WithdrawnAt.IsZero(), groundMM: max(0, (m.Diameter-state.Diameter).MM()/2)}
+	stay := &stayCondition{roll: m.Roll, condition: ConditionOf(state, grade, worn, practice.Resolve(in.Practices, CaseIn(state, stand))), last: m.WithdrawnAt.IsZero(), groundMM: max(0, (m.Diameter-state.Diameter).MM()/2)}
 	if in.Damage == nil {
 		return stay, nil
 	}
@@ -133,19 +133,19 @@ func beforeGrind(f fatigue.Field, stockMM float64) *fatigue.Field {
 // Rest lets each roll cool from its own last piece to this one, as the rolls of a
 // stand need not have gone in together. A piece that comes late finds them as they
 // are.
-func (in *Stays) Rest(s *duty.Stand, mounted []port.MountingRow, at time.Time) {
+func (in *Stays) Rest(s *duty.Stand, mounted []port.Stay, at time.Time) {
 	for i, m := range mounted {
-		if stay := in.inside[m.ID]; stay != nil && !stay.thermalAt.IsZero() && at.After(stay.thermalAt) {
+		if stay := in.conditions[m.ID]; stay != nil && !stay.thermalAt.IsZero() && at.After(stay.thermalAt) {
 			s.RestRoll(i, at.Sub(stay.thermalAt).Minutes())
 		}
 	}
 }
 
 // Rolled notes until when the heat of the rolls is known.
-func (in *Stays) Rolled(mounted []port.MountingRow, at time.Time, minutes float64) {
+func (in *Stays) Rolled(mounted []port.Stay, at time.Time, minutes float64) {
 	until := at.Add(time.Duration(minutes * float64(time.Minute)))
 	for _, m := range mounted {
-		if stay := in.inside[m.ID]; stay != nil && until.After(stay.thermalAt) {
+		if stay := in.conditions[m.ID]; stay != nil && until.After(stay.thermalAt) {
 			stay.thermalAt = until
 		}
 	}
@@ -160,7 +160,7 @@ func (in *Stays) Settle() []port.DamageRow {
 		}
 	}
 	touched := map[string]*port.DamageRow{}
-	for _, stay := range in.inside {
+	for _, stay := range in.conditions {
 		row := in.Damage[stay.roll]
 		if row == nil || stay.condition.Damage == nil {
 			continue

@@ -18,28 +18,28 @@ import (
 // Stays are the stays of rolls in stands over a group of pieces, with what the
 // models carry on from piece to piece.
 type Stays struct {
-	r         port.Reader
-	models    *Models
-	Now       time.Time
-	Stands    map[string]map[string]mill.Stand // by mill, by name
-	Mills     map[string]mill.Mill
-	Practices []practice.Practice
-	Grades    map[string]port.Grade
-	Rolls     map[string]port.RollRow
-	Mountings []port.MountingRow
-	setups    map[string]*duty.Stand
-	Damage    map[string]*port.DamageRow // by roll
-	inside    map[int64]*inside          // by mounting
+	r          port.Reader
+	models     *Models
+	Now        time.Time
+	Stands     map[string]map[string]mill.Stand // by mill, by name
+	Mills      map[string]mill.Mill
+	Practices  []practice.Practice
+	Grades     map[string]port.Grade
+	Rolls      map[string]port.RollRow
+	Mountings  []port.Stay
+	setups     map[string]*duty.Stand
+	Damage     map[string]*port.DamageRow // by roll
+	conditions map[int64]*stayCondition   // by mounting
 	// replay is nil while pieces are booked as they come.
 	replay  *Replay
-	byStand map[string][]port.MountingRow
+	byStand map[string][]port.Stay
 	covers  map[string]cover
 }
 
 // NewStays begins with nothing read.
 func NewStays(r port.Reader, models *Models, now time.Time) *Stays {
 	return &Stays{r: r, models: models, Now: now, Stands: map[string]map[string]mill.Stand{}, Mills: map[string]mill.Mill{}, Grades: map[string]port.Grade{},
-		Rolls: map[string]port.RollRow{}, setups: map[string]*duty.Stand{}, inside: map[int64]*inside{}}
+		Rolls: map[string]port.RollRow{}, setups: map[string]*duty.Stand{}, conditions: map[int64]*stayCondition{}}
 }
 
 // StandsOf reads a mill and its stands once. NotFound for an unknown mill.
@@ -65,23 +65,23 @@ func (in *Stays) StandsOf(millName string) (map[string]mill.Stand, error) {
 
 // Covers says whether a mounting covers the moment: a roll is in from its
 // mounting on, and out at the moment of its withdrawal.
-func Covers(m port.MountingRow, at time.Time) bool {
+func Covers(m port.Stay, at time.Time) bool {
 	return !at.Before(m.MountedAt) && (m.WithdrawnAt.IsZero() || at.Before(m.WithdrawnAt))
 }
 
 // cover is who was in a stand over a time in which nobody came or went.
 type cover struct {
 	from, until time.Time // zero for no end
-	rows        []port.MountingRow
+	rows        []port.Stay
 }
 
 // MountedAt gives the mountings of the stand that cover the moment, by place.
-func (in *Stays) MountedAt(stand string, at time.Time) []port.MountingRow {
+func (in *Stays) MountedAt(stand string, at time.Time) []port.Stay {
 	if c, ok := in.covers[stand]; ok && !at.Before(c.from) && (c.until.IsZero() || at.Before(c.until)) {
 		return c.rows
 	}
 	if in.byStand == nil {
-		in.byStand, in.covers = map[string][]port.MountingRow{}, map[string]cover{}
+		in.byStand, in.covers = map[string][]port.Stay{}, map[string]cover{}
 		for _, m := range in.Mountings {
 			in.byStand[m.Stand] = append(in.byStand[m.Stand], m)
 		}
@@ -108,7 +108,7 @@ func (in *Stays) MountedAt(stand string, at time.Time) []port.MountingRow {
 
 // Taken is what one pass did to the rolls that were in its stand.
 type Taken struct {
-	Mounted []port.MountingRow // none where no roll was
+	Mounted []port.Stay // none where no roll was
 	Load    duty.Load
 	// Refused is why it cannot be computed: the piece was rolled and is kept.
 	Refused error
@@ -134,7 +134,7 @@ func (in *Stays) Take(piece mill.Piece, k int) (Taken, error) {
 }
 
 // state is the roll of a mounting: as it went in, or as it is now.
-func (in *Stays) state(m port.MountingRow) roll.State {
+func (in *Stays) state(m port.Stay) roll.State {
 	if in.replay != nil {
 		return in.replay.states[m.ID]
 	}
@@ -143,7 +143,7 @@ func (in *Stays) state(m port.MountingRow) roll.State {
 
 // Setup prepares the models for the rolls that are together in a stand, once
 // for as long as they are.
-func (in *Stays) Setup(millName, standName string, mounted []port.MountingRow) (*duty.Stand, error) {
+func (in *Stays) Setup(millName, standName string, mounted []port.Stay) (*duty.Stand, error) {
 	key := standName
 	for _, m := range mounted {
 		key += fmt.Sprintf("/%d", m.ID)
@@ -179,7 +179,7 @@ func (in *Stays) grade(name string) (port.Grade, error) {
 }
 
 // DutyRoll is a mounted roll as the models need it.
-func DutyRoll(s roll.State, m port.MountingRow, grade port.Grade, p practice.InForce) duty.Roll {
+func DutyRoll(s roll.State, m port.Stay, grade port.Grade, p practice.InForce) duty.Roll {
 	shape := wear.PlainShape()
 	if rise := p.Number(practice.EdgeWearFactor) - 1; rise > 0 {
 		shape = wear.HotStripShape()

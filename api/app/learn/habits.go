@@ -7,19 +7,19 @@ import (
 	"barrelbook/domain/roll"
 )
 
-// courseOf is where a regrind belongs: the mill of the stand it was last in, of
+// groupOf is where a regrind belongs: the mill of the stand it was last in, of
 // no mill when it was in none.
-func (c *Class) courseOf(g port.GrindRow) Course {
+func (c *Basis) groupOf(g port.GrindRow) RateGroup {
 	if n := len(g.Uses); n > 0 {
-		return Course{c.MillOf[g.Uses[n-1].Stand], g.Role}
+		return RateGroup{c.MillOf[g.Uses[n-1].Stand], g.Role}
 	}
-	return Course{"", g.Role}
+	return RateGroup{"", g.Role}
 }
 
 // cycleOf is a regrind as the forecasts take it. The first grind of a new roll
 // ends no cycle.
-func cycleOf(g port.GrindRow) (forecast.Cycle, bool) {
-	c := forecast.Cycle{Roll: g.Roll, Grade: g.Grade, Stand: g.Stand(), Role: g.Role, Since: g.Since, At: g.At,
+func cycleOf(g port.GrindRow) (forecast.Run, bool) {
+	c := forecast.Run{Roll: g.Roll, Grade: g.Grade, Stand: g.Stand(), Role: g.Role, Since: g.Since, At: g.At,
 		WearUM: float64(g.Wear()), StockUM: float64(g.Stock()), Normal: g.For.Normal(), Campaigns: len(g.Uses)}
 	for _, u := range g.Uses {
 		c.InStand += u.WithdrawnAt.Sub(u.MountedAt)
@@ -32,11 +32,11 @@ func cycleOf(g port.GrindRow) (forecast.Cycle, bool) {
 
 // Habits learns what the shop does with its rolls, for each role in each mill.
 // A regrind that ended no stay counts for the mill its roll was in before.
-func (c *Class) Habits(rows []port.GrindRow) map[Course]forecast.Habits {
+func (c *Basis) Habits(rows []port.GrindRow) map[RateGroup]forecast.Habits {
 	last := map[string]string{} // mill by roll
-	cycles := map[Course][]forecast.Cycle{}
+	cycles := map[RateGroup][]forecast.Run{}
 	for _, g := range rows {
-		of := c.courseOf(g)
+		of := c.groupOf(g)
 		if of.Mill == "" {
 			of.Mill = last[g.Roll]
 		}
@@ -45,20 +45,20 @@ func (c *Class) Habits(rows []port.GrindRow) map[Course]forecast.Habits {
 			cycles[of] = append(cycles[of], cycle)
 		}
 	}
-	all := map[Course]forecast.Habits{}
+	all := map[RateGroup]forecast.Habits{}
 	for of, list := range cycles {
 		all[of] = forecast.LearnHabits(list, c.habitDefaults(of))
 	}
 	return all
 }
 
-func (c *Class) habitDefaults(of Course) forecast.Defaults {
+func (c *Basis) habitDefaults(of RateGroup) forecast.Defaults {
 	p := practice.Resolve(c.Practices, practice.Scope{Mill: of.Mill, Role: of.Role})
 	return forecast.Defaults{NormalStockUM: float64(p.Millimetres(practice.NormalStockMM))}
 }
 
 // HabitsOf are those of a role in a mill, the defaults where there are none.
-func (k Knowledge) HabitsOf(of Course, c *Class) forecast.Habits {
+func (k Knowledge) HabitsOf(of RateGroup, c *Basis) forecast.Habits {
 	if h, ok := k.Habits[of]; ok {
 		return h
 	}

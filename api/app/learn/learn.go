@@ -25,7 +25,7 @@ type Learner struct {
 	rows   []port.GrindRow
 	past   map[string][]port.GrindRow // the rows by roll
 	rates  port.WearRates
-	habits map[Course]forecast.Habits // of the cut
+	habits map[RateGroup]forecast.Habits // of the cut
 	// inForce is rates for those who are in a transaction and must not wait for
 	// somebody who learns.
 	inForce atomic.Pointer[port.WearRates]
@@ -54,7 +54,7 @@ type Knowledge struct {
 	Rows   []port.GrindRow
 	Past   map[string][]port.GrindRow // by roll, in the order of happening
 	Rates  port.WearRates
-	Habits map[Course]forecast.Habits
+	Habits map[RateGroup]forecast.Habits
 }
 
 // CurrentWearRates is what the regrinds teach by now. Version 0 before the first.
@@ -71,7 +71,7 @@ func (l *Learner) Known(ctx context.Context) (Knowledge, error) {
 	defer l.mu.Unlock()
 	const tries = 4
 	for try := 1; ; try++ {
-		var next *lesson
+		var next *rateUpdate
 		err := l.store.Read(ctx, func(r port.Reader) (err error) {
 			next, err = l.study(r, l.clock.Now())
 			return err
@@ -96,7 +96,7 @@ func (l *Learner) Known(ctx context.Context) (Knowledge, error) {
 
 // refresh reads the regrinds since the last time, or all where some of those
 // read have been rewritten.
-func (l *Learner) refresh(r port.Reader, c *Class) error {
+func (l *Learner) refresh(r port.Reader, c *Basis) error {
 	cut, err := r.GrindCut()
 	if err != nil || cut == l.cut {
 		return err
@@ -131,9 +131,9 @@ func GrindsOf(r port.Reader, f port.GrindFilter) ([]port.GrindRow, error) {
 	}
 }
 
-// lesson is a version to be written and how the one before did on the regrinds
+// rateUpdate is a version to be written and how the one before did on the regrinds
 // that it did not know.
-type lesson struct {
+type rateUpdate struct {
 	rates  port.WearRates
 	scored []port.ForecastRow
 }
@@ -143,7 +143,7 @@ type lesson struct {
 const fullEvery = 20
 
 // study reads what is new and learns it, nil when nothing is.
-func (l *Learner) study(r port.Reader, now time.Time) (*lesson, error) {
+func (l *Learner) study(r port.Reader, now time.Time) (*rateUpdate, error) {
 	cut, err := r.GrindCut()
 	if err != nil {
 		return nil, err
@@ -151,7 +151,7 @@ func (l *Learner) study(r port.Reader, now time.Time) (*lesson, error) {
 	if err := l.readRates(r); err != nil || (cut == l.cut && cut == l.rates.Cut) {
 		return nil, err
 	}
-	c, err := NewClass(r)
+	c, err := NewBasis(r)
 	if err != nil {
 		return nil, err
 	}
@@ -161,7 +161,7 @@ func (l *Learner) study(r port.Reader, now time.Time) (*lesson, error) {
 	have := l.rates
 	first := sort.Search(len(l.rows), func(i int) bool { return l.rows[i].ID > have.Cut.Newest })
 	fresh := l.rows[first:]
-	next := &lesson{rates: port.WearRates{Version: have.Version + 1, LearnedAt: now, Cut: l.cut}, scored: c.score(have, fresh)}
+	next := &rateUpdate{rates: port.WearRates{Version: have.Version + 1, LearnedAt: now, Cut: l.cut}, scored: c.score(have, fresh)}
 	// Fewer than were known means that some were rewritten: their old cells may
 	// not be among the new ones.
 	if int64(first) != have.Cut.Count || next.rates.Version%fullEvery == 1 {

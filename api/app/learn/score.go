@@ -224,7 +224,7 @@ func finishOutcome(r port.Reader, f port.ForecastRow) (*float64, string, error) 
 
 // stretchOf finds the stay in a stand that a forecast was about, and why it
 // ended.
-func stretchOf(r port.Reader, f port.ForecastRow, mountedAt time.Time) (*port.MountingRow, roll.Why, error) {
+func stretchOf(r port.Reader, f port.ForecastRow, mountedAt time.Time) (*port.Stay, roll.Why, error) {
 	page := port.Page{Limit: 50}
 	for {
 		rows, next, err := r.Mountings(f.Roll, page)
@@ -250,7 +250,7 @@ func stretchOf(r port.Reader, f port.ForecastRow, mountedAt time.Time) (*port.Mo
 }
 
 // whyOut reads in the roll's book why it came out.
-func whyOut(r port.Reader, m port.MountingRow) (roll.Why, error) {
+func whyOut(r port.Reader, m port.Stay) (roll.Why, error) {
 	book, err := r.Book(m.Roll)
 	if err != nil {
 		return "", err

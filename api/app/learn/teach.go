@@ -11,16 +11,16 @@ import (
 	"barrelbook/domain/wearrate"
 )
 
-// Class is what is needed beside the regrinds to learn from them.
-type Class struct {
+// Basis is what is needed beside the regrinds to learn from them.
+type Basis struct {
 	MillOf    map[string]string // of each stand
 	Practices []practice.Practice
 	Ask       stop.Check
 }
 
-// NewClass reads the stands and practices.
-func NewClass(r port.Reader) (*Class, error) {
-	c := &Class{MillOf: map[string]string{}, Ask: r.Err}
+// NewBasis reads the stands and practices.
+func NewBasis(r port.Reader) (*Basis, error) {
+	c := &Basis{MillOf: map[string]string{}, Ask: r.Err}
 	stands, err := port.Drain(func(p port.Page) ([]mill.Stand, string, error) { return r.Stands("", p) })
 	if err != nil {
 		return nil, err
@@ -32,8 +32,8 @@ func NewClass(r port.Reader) (*Class, error) {
 	return c, err
 }
 
-// Course is what is learned together: one role in one mill.
-type Course struct {
+// RateGroup is what is learned together: one role in one mill.
+type RateGroup struct {
 	Mill string
 	Role mill.Role
 }
@@ -42,13 +42,13 @@ type Course struct {
 // specific force, so it goes in at 10 kN/mm, where a kilometre is a kilometre.
 // False for one that cannot teach: after a crack or an incident, in two stands
 // or none, without exposure, or with a wear that no two measurements explain.
-func (c *Class) campaign(g port.GrindRow) (Course, wearrate.Campaign, bool) {
+func (c *Basis) campaign(g port.GrindRow) (RateGroup, wearrate.Run, bool) {
 	exposure := 0.0
 	for _, u := range g.Uses {
 		exposure += u.ExposureKM
 	}
-	one := wearrate.Campaign{Roll: g.Roll, Cell: wearrate.Cell{Grade: g.Grade, Stand: g.Stand()}, RolledKM: exposure, SpecificForceKNPerMM: 10, WearUM: float64(g.Wear())}
-	return Course{c.MillOf[one.Stand], g.Role}, one, g.TeachesWear() && exposure > 0 && one.WearUM >= -leastWearUM
+	one := wearrate.Run{Roll: g.Roll, Cell: wearrate.Cell{Grade: g.Grade, Stand: g.Stand()}, RolledKM: exposure, SpecificForceKNPerMM: 10, WearUM: float64(g.Wear())}
+	return RateGroup{c.MillOf[one.Stand], g.Role}, one, g.TeachesWear() && exposure > 0 && one.WearUM >= -leastWearUM
 }
 
 // leastWearUM is how far below 0 a measured wear may lie to be learned from; the
@@ -56,7 +56,7 @@ func (c *Class) campaign(g port.GrindRow) (Course, wearrate.Campaign, bool) {
 const leastWearUM = 56
 
 // defaults are the practice's for a role in a mill.
-func (c *Class) defaults(of Course) wearrate.Defaults {
+func (c *Basis) defaults(of RateGroup) wearrate.Defaults {
 	d := wearrate.StandardDefaults()
 	p := practice.Resolve(c.Practices, practice.Scope{Mill: of.Mill, Role: of.Role})
 	if rate := p.Number(practice.WearRateUMPerKM); rate > 0 {
@@ -69,9 +69,9 @@ func (c *Class) defaults(of Course) wearrate.Defaults {
 }
 
 // LearnAll learns the rates of every role in every mill anew.
-func (c *Class) LearnAll(rows []port.GrindRow, out *port.WearRates) error {
-	var order []Course
-	taught := map[Course][]wearrate.Campaign{}
+func (c *Basis) LearnAll(rows []port.GrindRow, out *port.WearRates) error {
+	var order []RateGroup
+	taught := map[RateGroup][]wearrate.Run{}
 	for _, g := range rows {
 		of, one, ok := c.campaign(g)
 		if !ok {
@@ -94,9 +94,9 @@ func (c *Class) LearnAll(rows []port.GrindRow, out *port.WearRates) error {
 }
 
 // relearn learns the cells anew that the fresh regrinds touch.
-func (c *Class) relearn(rows []port.GrindRow, have port.WearRates, fresh []port.GrindRow, out *port.WearRates) error {
+func (c *Basis) relearn(rows []port.GrindRow, have port.WearRates, fresh []port.GrindRow, out *port.WearRates) error {
 	out.Mills = append([]port.MillRates(nil), have.Mills...)
-	touched := map[Course]map[wearrate.Cell]bool{}
+	touched := map[RateGroup]map[wearrate.Cell]bool{}
 	for _, g := range fresh {
 		of, one, ok := c.campaign(g)
 		if !ok {
@@ -124,8 +124,8 @@ func (c *Class) relearn(rows []port.GrindRow, have port.WearRates, fresh []port.
 	return nil
 }
 
-func (c *Class) campaignsOf(rows []port.GrindRow, of Course, cell wearrate.Cell) []wearrate.Campaign {
-	var campaigns []wearrate.Campaign
+func (c *Basis) campaignsOf(rows []port.GrindRow, of RateGroup, cell wearrate.Cell) []wearrate.Run {
+	var campaigns []wearrate.Run
 	for _, g := range rows {
 		if g.Grade != cell.Grade || g.Role != of.Role {
 			continue
@@ -139,7 +139,7 @@ func (c *Class) campaignsOf(rows []port.GrindRow, of Course, cell wearrate.Cell)
 
 // score holds the version in force against regrinds that were recorded after it
 // was learned: forecasts made before the outcome was known.
-func (c *Class) score(have port.WearRates, fresh []port.GrindRow) []port.ForecastRow {
+func (c *Basis) score(have port.WearRates, fresh []port.GrindRow) []port.ForecastRow {
 	var rows []port.ForecastRow
 	for _, g := range fresh {
 		of, one, ok := c.campaign(g)

@@ -3,7 +3,6 @@ package plan
 import (
 	"context"
 	"fmt"
-	"math"
 	"sort"
 	"strings"
 
@@ -15,6 +14,7 @@ import (
 	"barrelbook/domain/practice"
 	"barrelbook/domain/quantity"
 	"barrelbook/domain/roll"
+	"barrelbook/domain/stock"
 )
 
 // AdviceInput is what is known of the roll before it is ground.
@@ -22,13 +22,6 @@ type AdviceInput struct {
 	Found        quantity.Micrometre // 0 when not yet measured
 	CrackDepthUM float64             // deepest crack found, on radius
 	CrownUM      *float64            // to grind; nil for the practice's
-}
-
-// StockPart is one part of the stock advised.
-type StockPart struct {
-	Part   string
-	UM     float64 // on diameter
-	Source string
 }
 
 // PartnerOffer is a roll that would match after the grind.
@@ -40,21 +33,15 @@ type PartnerOffer struct {
 
 // Advice is what to take off and what that leaves.
 type Advice struct {
+	stock.Advice
 	Roll         string
-	Found        quantity.Micrometre
-	Parts        []StockPart
-	Stock        quantity.Micrometre
-	Aim          quantity.Micrometre
 	AimCrownUM   float64
-	Rule         string
-	StockLeft    quantity.Micrometre
 	RegrindsLeft int64
 	WearUM       float64 // deepest since the last grind, by what was rolled
 	Partners     []PartnerOffer
 	Cautions     []string
-	Notes        []string
 
-	Stretches []port.MountingRow // in stands since the last grind
+	Stays []port.Stay // in stands since the last grind
 }
 
 // AdviseRegrind says what to take off a roll; of one that is in a stand, what it
@@ -85,69 +72,64 @@ func (a *Planner) AdviseRegrind(ctx context.Context, number string, in AdviceInp
 	return advice, err
 }
 
-// Advise adds up the stock: what is left of the wear below the found diameter,
-// or the crack, whichever is deeper, plus the margin and what a new crown
-// needs.
+// Advise gathers what asks for stock and has the domain say how much.
 func (a *Planner) Advise(r port.Reader, s roll.State, in AdviceInput, practices []practice.Practice) (Advice, error) {
 	p := practice.Resolve(practices, gather.CaseOf(s))
-	advice := Advice{Roll: s.Roll.Number, Found: in.Found, AimCrownUM: p.Number(practice.CrownUM)}
+	advice := Advice{Roll: s.Roll.Number, AimCrownUM: p.Number(practice.CrownUM)}
 	if in.CrownUM != nil {
 		advice.AimCrownUM = *in.CrownUM
 	}
-	stretches, err := gather.StaysSinceGrind(r, s)
-	if err != nil {
+	need := stock.Input{State: s, Practice: p, Found: in.Found, CrackUM: in.CrackDepthUM, AimCrownUM: advice.AimCrownUM, Taken: s.Taken}
+	var err error
+	if advice.Stays, err = gather.StaysSinceGrind(r, s); err != nil {
 		return Advice{}, err
 	}
+	if need.WearUM, need.WearSource, err = a.wornSince(r, s, practices); err != nil {
+		return Advice{}, err
+	}
+	need.FireCrackPieces = gather.FireCrackPieces(s, advice.Stays)
+	if need.GrooveWorn, err = gather.GrooveWorn(r, s); err != nil {
+		return Advice{}, err
+	}
+	if need.Fatigue, err = fatigueStock(r, s, p); err != nil {
+		return Advice{}, err
+	}
+	advice.Advice, advice.WearUM = stock.Advise(need), need.WearUM
+	if s.Stage == roll.StageMounted {
+		advice.Notes = append(advice.Notes, "the roll is in "+s.Stand+": this is for what it has borne so far")
+	}
+	if len(advice.Stays) > 0 && p.Value(practice.FireCrackUMPerPiece).Set && need.FireCrackPieces == 0 && s.FireCracks.MeasuredAt.IsZero() {
+		advice.Notes = append(advice.Notes, "no piece is in the book of these campaigns, so that no growth of fire cracks is counted; their depth is not known until a test tells it")
+	}
+	advice.RegrindsLeft = RegrindsLeft(advice.Left, p)
+	advice.Cautions = adviceCautions(s, in, advice)
+	return advice, nil
+}
+
+// wornSince is the deepest wear since the last grind by what was rolled, at the
+// rate now known, and where it comes from.
+func (a *Planner) wornSince(r port.Reader, s roll.State, practices []practice.Practice) (float64, string, error) {
 	now, err := gather.NewStanding(r, a.models, learn.RatesIn(a.learner.Current()), mill.Mill{Name: s.Mill}, &gather.Shop{Practices: practices, Now: a.clock.Now()}).Since(s)
 	if err != nil {
-		return Advice{}, err
+		return 0, "", err
 	}
 	computed, from := now.SinceGrind.DeepestWearUM(), "deepest wear computed from the pieces rolled, less the wear found"
 	if computed > 0 {
 		from += "; wear rate " + now.RateSource
 	}
-	advice.WearUM, advice.Stretches = computed, stretches
-	if s.Stage == roll.StageMounted {
-		advice.Notes = append(advice.Notes, "the roll is in "+s.Stand+": this is for what it has borne so far")
+	return computed, from, nil
+}
+
+// fatigueStock is what it takes to be rid of contact fatigue over the limit, nil
+// where none was ever counted.
+func fatigueStock(r port.Reader, s roll.State, p practice.InForce) (*stock.Fatigue, error) {
+	shown, field, err := gather.DamageOf(r, port.RollRow{State: s}, p)
+	if err != nil || shown == nil {
+		return nil, err
 	}
-	if advice.Found == 0 {
-		advice.Found = s.Diameter
-		advice.Notes = append(advice.Notes, "not measured yet: the last ground diameter is taken as found; measure and ask again")
-	}
-	// The shop measures the middle of the barrel; the deepest wear may lie near
-	// the strip's edge and reach below what was found.
-	below := math.Max(0, computed-float64(s.Diameter-advice.Found))
-	deepest, rule := below, "wear below the found diameter"
-	advice.Parts = append(advice.Parts, StockPart{Part: "wear", UM: below, Source: from})
-	if in.CrackDepthUM > 0 {
-		crack := 2 * in.CrackDepthUM
-		advice.Parts = append(advice.Parts, StockPart{Part: "crack", UM: crack, Source: "deepest crack found, on radius, doubled; every crack is ground right out"})
-		if crack > deepest {
-			deepest, rule = crack, "the deepest crack"
-		}
-	}
-	if deepest, rule, err = damagePart(r, s, p, &advice, deepest, rule); err != nil {
-		return Advice{}, err
-	}
-	margin := practice.MarginStockUM
-	if s.Roll.Grooved() {
-		margin = practice.RedressMarginUM
-		if deepest, rule, err = grooveParts(r, s, &advice, deepest, rule); err != nil {
-			return Advice{}, err
-		}
-	}
-	profile := math.Abs(advice.AimCrownUM - s.CrownUM)
-	advice.Parts = append(advice.Parts,
-		StockPart{Part: "profile", UM: profile, Source: "the new crown against the last one"},
-		StockPart{Part: "margin", UM: p.Number(margin), Source: p.Value(margin).Source})
-	advice.Stock = quantity.Micrometre(math.Ceil(deepest + profile + p.Number(margin)))
-	advice.Rule = fmt.Sprintf("%s sets the stock; crown and margin come on top", rule)
-	advice.Aim = advice.Found - advice.Stock
-	limit, _ := s.ScrapLimit()
-	advice.StockLeft = advice.Aim - limit
-	advice.RegrindsLeft = RegrindsLeft(advice.StockLeft, p)
-	advice.Cautions = adviceCautions(s, in, advice)
-	return advice, nil
+	off, err := field.StockToRemove(shown.Limit)
+	return &stock.Fatigue{RadialMM: off.RadialMM, Beyond: off.Beyond,
+		Source: fmt.Sprintf("contact fatigue %.3g of %g allowed (%s), %.1f mm deep: a policy, not a law", shown.Worst, shown.Limit, shown.Source, shown.DepthMM)}, err
 }
 
 func adviceCautions(s roll.State, in AdviceInput, advice Advice) []string {
@@ -161,7 +143,7 @@ func adviceCautions(s roll.State, in AdviceInput, advice Advice) []string {
 	if !s.WithdrawnAt.IsZero() && s.WithdrawnAt.After(s.GroundAt) {
 		list = append(list, caution.Warm)
 	}
-	if advice.StockLeft < 0 {
+	if advice.Left < 0 {
 		list = append(list, "This grind goes below the scrap limit: the roll would be scrapped by it.")
 	}
 	return list

@@ -116,7 +116,7 @@ type changePlanner struct {
 	*gather.Standing
 	r        port.Reader
 	in       PlanInput
-	campaign port.CampaignRow
+	campaign port.ProgrammeRow
 	mill     mill.Mill
 	stands   []mill.Stand
 	shop     map[mill.Role][]gather.SetView // sets of the mill that are not in a stand

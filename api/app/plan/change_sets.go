@@ -153,7 +153,7 @@ func (p *changePlanner) place(plan *Plan, c *PlanChange, slot changeplan.Slot, p
 	}
 	c.SetIn = placed.Candidate
 	if len(reasons) > 0 {
-		c.Why += "; " + c.SetIn + " because " + strings.Join(shortest(reasons, 2), "; ")
+		c.Why += "; " + c.SetIn + ": " + strings.Join(shortest(reasons, 2), "; ")
 	}
 	if placed.Second != "" {
 		c.SecondBest = placed.Second

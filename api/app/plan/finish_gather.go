@@ -23,7 +23,7 @@ type finishCheck struct {
 	*gather.Standing
 	r        port.Reader
 	in       FinishInput
-	campaign port.CampaignRow
+	campaign port.ProgrammeRow
 	mill     mill.Mill
 	stands   []mill.Stand
 	with     *port.SetRow  // the set named

@@ -43,7 +43,7 @@ type RollForecast struct {
 	Cautions []string
 	Notes    []string
 
-	mounting *port.MountingRow
+	mounting *port.Stay
 	practice practice.InForce
 	habit    forecast.Habit
 }
@@ -143,7 +143,7 @@ func (o *Outlook) change(f *RollForecast, s roll.State) error {
 	if err != nil {
 		return err
 	}
-	at := port.MountingRow{Roll: s.Roll.Number, Stand: name, Position: gather.PositionOf(s.Roll.Role, true), Diameter: s.Diameter}
+	at := port.Stay{Roll: s.Roll.Number, Stand: name, Position: gather.PositionOf(s.Roll.Role, true), Diameter: s.Diameter}
 	for i, m := range stays {
 		if m.WithdrawnAt.IsZero() {
 			f.mounting, at = &stays[i], m

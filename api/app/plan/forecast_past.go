@@ -23,7 +23,7 @@ func (o *Outlook) monthAgo(row port.RollRow) (*PastForecast, error) {
 	if s.Stage == "" || mayForecast(s) != nil {
 		return nil, nil
 	}
-	past := &Outlook{Class: o.Class, r: o.r, now: then}
+	past := &Outlook{Basis: o.Basis, r: o.r, now: then}
 	past.k.Rows, past.k.Past = o.knownThen(s, then)
 	past.k.Habits = o.Habits(past.k.Rows)
 	if err := o.LearnAll(past.k.Rows, &past.k.Rates); err != nil {
@@ -48,14 +48,14 @@ func (o *Outlook) knownThen(s roll.State, then time.Time) ([]port.GrindRow, map[
 			own[number] = append(own[number], g)
 		}
 	}
-	rounds := (&Outlook{Class: o.Class, k: learn.Knowledge{Past: own}}).rounds(s)
+	standShares := (&Outlook{Basis: o.Basis, k: learn.Knowledge{Past: own}}).standShares(s)
 	var near, all []port.GrindRow
 	for _, g := range o.k.Rows {
 		if g.Grade != s.Roll.Grade || g.Role != s.Roll.Role || g.At.After(then) {
 			continue
 		}
 		all = append(all, g)
-		if rounds[g.Stand()] > 0 || g.Roll == number {
+		if standShares[g.Stand()] > 0 || g.Roll == number {
 			near = append(near, g)
 		}
 	}

@@ -19,7 +19,7 @@ import (
 
 // Outlook is what the forecasts of all rolls have in common.
 type Outlook struct {
-	*learn.Class
+	*learn.Basis
 	r   port.Reader
 	k   learn.Knowledge
 	now time.Time
@@ -27,17 +27,17 @@ type Outlook struct {
 
 // NewOutlook makes ready to forecast from what is known.
 func NewOutlook(r port.Reader, k learn.Knowledge, now time.Time) (*Outlook, error) {
-	c, err := learn.NewClass(r)
+	c, err := learn.NewBasis(r)
 	if err != nil {
 		return nil, err
 	}
-	return &Outlook{Class: c, r: r, k: k, now: now}, nil
+	return &Outlook{Basis: c, r: r, k: k, now: now}, nil
 }
 
-// rounds is where a roll does its work: the shares of the stands in its last ten
-// campaigns, the one it is in or may serve alone before it has any. Nearly all in
+// standShares is where a roll does its work: the shares of the stands in its last
+// ten stays, the one it is in or may serve alone before it has any. Nearly all in
 // one stand counts as all.
-func (o *Outlook) rounds(s roll.State) map[string]float64 {
+func (o *Outlook) standShares(s roll.State) map[string]float64 {
 	grinds := o.k.Past[s.Roll.Number]
 	shares, all := map[string]float64{}, 0.0
 	for i := len(grinds) - 1; i >= 0 && all < 10; i-- {
@@ -67,15 +67,15 @@ func (o *Outlook) life(s roll.State) (RollForecast, error) {
 	f := RollForecast{Roll: s.Roll.Number, AskedAt: o.now, Model: ForecastModel, Grade: s.Roll.Grade, Mounted: s.Stage == roll.StageMounted,
 		StockLeft: s.StockLeft(), Cautions: []string{caution.Limits}, practice: practice.Resolve(o.Practices, gather.CaseOf(s))}
 	f.ScrapAt, f.LimitedBy = s.ScrapLimit()
-	rounds := o.rounds(s)
-	if len(rounds) == 1 {
-		f.Stand = slices.Sorted(maps.Keys(rounds))[0]
+	standShares := o.standShares(s)
+	if len(standShares) == 1 {
+		f.Stand = slices.Sorted(maps.Keys(standShares))[0]
 	}
 	f.habit = o.habitIn(s, f.Stand)
 	f.Habit = f.habit.Source
 	in := forecast.LifeInput{Stock: f.StockLeft, Habit: f.habit, Now: o.now, LastGrind: groundAt(s), OwnDays: ownDays(o.k.Past[s.Roll.Number])}
-	if len(rounds) > 0 {
-		rate := o.rateOver(s, rounds)
+	if len(standShares) > 0 {
+		rate := o.rateOver(s, standShares)
 		f.Rate = &rate
 		in.Rate = forecast.Rate{MeanUMPerKM: rate.UMPerKM, SDUMPerKM: rate.SD}
 	}
@@ -92,21 +92,21 @@ func (o *Outlook) life(s roll.State) (RollForecast, error) {
 func (o *Outlook) stand(name string) mill.Stand { return mill.Stand{Name: name, Mill: o.MillOf[name]} }
 
 func (o *Outlook) habitIn(s roll.State, stand string) forecast.Habit {
-	return o.k.HabitsOf(learn.Course{Mill: s.Mill, Role: s.Roll.Role}, o.Class).Of(s.Roll.Grade, stand, s.Roll.Role)
+	return o.k.HabitsOf(learn.RateGroup{Mill: s.Mill, Role: s.Roll.Role}, o.Basis).Of(s.Roll.Grade, stand, s.Roll.Role)
 }
 
 // rateOver is the wear rate of a roll over the stands it goes round, each by its
 // share and the exposure that is usual there. The doubts of the stands' rates are
 // taken as independent.
-func (o *Outlook) rateOver(s roll.State, rounds map[string]float64) learn.WearRate {
+func (o *Outlook) rateOver(s roll.State, standShares map[string]float64) learn.WearRate {
 	var mix learn.WearRate
 	var weights, variance float64
-	for _, name := range slices.Sorted(maps.Keys(rounds)) {
+	for _, name := range slices.Sorted(maps.Keys(standShares)) {
 		one := learn.RateOf(o.k.Rates, s, o.stand(name), practice.Resolve(o.Practices, gather.CaseIn(s, o.stand(name))))
-		if len(rounds) == 1 {
+		if len(standShares) == 1 {
 			return one
 		}
-		w := rounds[name]
+		w := standShares[name]
 		if x := o.habitIn(s, name).ExposureKM.Mean; x > 0 {
 			w *= x
 		}
@@ -117,7 +117,7 @@ func (o *Outlook) rateOver(s roll.State, rounds map[string]float64) learn.WearRa
 		if mix.Source != "" {
 			mix.Source += "; "
 		}
-		mix.Source += fmt.Sprintf("%.0f %% %s: %s", 100*rounds[name], name, one.Source)
+		mix.Source += fmt.Sprintf("%.0f %% %s: %s", 100*standShares[name], name, one.Source)
 	}
 	mix.UMPerKM, mix.SD = mix.UMPerKM/weights, math.Sqrt(variance)/weights
 	if mix.UMPerKM > 0 {

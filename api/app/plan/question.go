@@ -10,7 +10,7 @@ import (
 
 // question is what the finish check and the plan of changes ask of one stand:
 // the sets in it as they stand now and the programme ahead.
-func question(now *gather.Standing, m mill.Mill, stand mill.Stand, campaign port.CampaignRow) (finish.Input, error) {
+func question(now *gather.Standing, m mill.Mill, stand mill.Stand, campaign port.ProgrammeRow) (finish.Input, error) {
 	limits := now.Limits(stand)
 	in := finish.Input{Stand: stand, DensityKGPerM3: m.Density(), Pieces: campaign.Pieces, FromPiece: 1, Stops: campaign.Stops, MinutesPerPiece: campaign.MinutesPerPiece, Limits: limits,
 		LengthCV: limits.Number(practice.LengthCV), ForceCV: limits.Number(practice.ForceCV),

@@ -24,7 +24,7 @@ type StandView struct {
 // StandPosition is one place and the roll in it; Mounting is nil when empty.
 type StandPosition struct {
 	Position mill.Position
-	Mounting *port.MountingRow
+	Mounting *port.Stay
 	Barrel   quantity.Micrometre
 	Now      *gather.Borne
 }
@@ -61,7 +61,7 @@ func (a *Planner) Stand(ctx context.Context, name string) (StandView, error) {
 }
 
 func standView(r port.Reader, now *gather.Standing, stand mill.Stand, densityKGPerM3 float64) (StandView, error) {
-	at := map[mill.Position]*port.MountingRow{}
+	at := map[mill.Position]*port.Stay{}
 	v := StandView{Stand: stand, Cautions: []string{caution.Limits, caution.Stand}}
 	mountings := now.Mounted[stand.Name]
 	for i, m := range mountings {

@@ -23,7 +23,7 @@ type StandLoad struct {
 	ForceKN   float64
 	Predicted bool
 	Pairs     []PairLoad
-	Gap       *gap.Gap // nil where it is not known
+	Gap       *gap.Across // nil where it is not known
 	Notes     []string
 }
 
@@ -67,7 +67,8 @@ func standLoad(r port.Reader, now *gather.Standing, stand mill.Stand, densityKGP
 	}
 	edge := now.Limits(stand).Number(practice.CrownEdgeMM)
 	if g, ok := s.Gap(piece.Passes[pass], edge); ok && load.ForceKN > 0 {
-		l.Gap = &g
+		across := g.Across(gap.DefaultPlaces)
+		l.Gap = &across
 	}
 	return l, nil
 }
@@ -113,7 +114,7 @@ func hardestPass(p mill.Piece, stand string) int {
 
 // standNow are the models of a stand with its rolls as they stand: worn since
 // their last grind by the rate now known, and as warm as they are now.
-func standNow(now *gather.Standing, stand mill.Stand, densityKGPerM3 float64, mountings []port.MountingRow) (*duty.Stand, error) {
+func standNow(now *gather.Standing, stand mill.Stand, densityKGPerM3 float64, mountings []port.Stay) (*duty.Stand, error) {
 	rolls, conditions := make([]duty.Roll, len(mountings)), make([]*duty.Condition, len(mountings))
 	for i, m := range mountings {
 		one, err := now.Roll(m, stand)

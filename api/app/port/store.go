@@ -86,8 +86,8 @@ type SetFilter struct {
 	Mill string
 }
 
-// MountingRow is one stretch of a roll in a stand.
-type MountingRow struct {
+// Stay is one stretch of a roll in a stand.
+type Stay struct {
 	ID          int64 // given by the store
 	Roll        string
 	Stand       string
@@ -140,8 +140,8 @@ type TokenRow struct {
 	RevokedAt time.Time // zero while it stands
 }
 
-// CampaignRow is a programme ahead.
-type CampaignRow struct {
+// ProgrammeRow is a programme ahead.
+type ProgrammeRow struct {
 	mill.Programme
 	LoadedBy string
 }
@@ -204,12 +204,12 @@ type Reader interface {
 	Sets(f SetFilter, p Page) ([]SetRow, string, error)
 
 	// MountingsAt gives the mountings of the stands that cover the moment.
-	MountingsAt(stands []string, at time.Time) ([]MountingRow, error)
+	MountingsAt(stands []string, at time.Time) ([]Stay, error)
 	// MountingsSince gives the mountings of the stands that end after the
 	// moment or have not ended, for pieces of many moments at once.
-	MountingsSince(stands []string, from time.Time) ([]MountingRow, error)
+	MountingsSince(stands []string, from time.Time) ([]Stay, error)
 	// Mountings gives those of one roll, newest first.
-	Mountings(rollNumber string, p Page) ([]MountingRow, string, error)
+	Mountings(rollNumber string, p Page) ([]Stay, string, error)
 
 	Change(name string) (ChangeRow, error)
 	// Changes newest first, undone ones too.
@@ -220,9 +220,9 @@ type Reader interface {
 	// PiecesBetween are those of a mill rolled from a moment until before
 	// another, zero for no end, oldest first.
 	PiecesBetween(millName string, from, until time.Time, p Page) ([]mill.Piece, string, error)
-	Campaign(name string) (CampaignRow, error)
+	Campaign(name string) (ProgrammeRow, error)
 	// Campaigns newest first, without their pieces.
-	Campaigns(millName string, p Page) ([]CampaignSummary, string, error)
+	Campaigns(millName string, p Page) ([]ProgrammeSummary, string, error)
 
 	TokenByHash(hash string) (TokenRow, error)
 	Tokens(p Page) ([]TokenRow, string, error)
@@ -235,8 +235,8 @@ type Reader interface {
 // Counts are the sizes of the works.
 type Counts struct{ Rolls, Entries, Pieces int64 }
 
-// CampaignSummary is a campaign without its pieces.
-type CampaignSummary struct {
+// ProgrammeSummary is a campaign without its pieces.
+type ProgrammeSummary struct {
 	Name            string
 	Mill            string
 	StartsAt        time.Time
@@ -248,8 +248,8 @@ type CampaignSummary struct {
 }
 
 // Summary is the campaign without its pieces.
-func (c CampaignRow) Summary() CampaignSummary {
-	return CampaignSummary{Name: c.Name, Mill: c.Mill, StartsAt: c.StartsAt, MinutesPerPiece: c.MinutesPerPiece,
+func (c ProgrammeRow) Summary() ProgrammeSummary {
+	return ProgrammeSummary{Name: c.Name, Mill: c.Mill, StartsAt: c.StartsAt, MinutesPerPiece: c.MinutesPerPiece,
 		Pieces: int64(len(c.Pieces)), TonnageT: c.TonnageT(), Stops: c.Stops, LoadedBy: c.LoadedBy}
 }
 
@@ -294,9 +294,9 @@ type Writer interface {
 	ReplaceSet(s SetRow) error
 
 	// OpenMounting gives the id.
-	OpenMounting(m MountingRow) (int64, error)
+	OpenMounting(m Stay) (int64, error)
 	// MoveMounting writes when and at what diameter a mounting was.
-	MoveMounting(m MountingRow) error
+	MoveMounting(m Stay) error
 	RemoveMounting(id int64) error
 	// AddUsage adds to mountings and to the totals of their rolls.
 	AddUsage(additions map[int64]duty.Usage) error
@@ -317,7 +317,7 @@ type Writer interface {
 	// InsertPieces keeps those pieces whose source and id are new, and says for
 	// each, in order, whether it was new.
 	InsertPieces(pieces []mill.Piece) ([]bool, error)
-	CreateCampaign(c CampaignRow) error
+	CreateCampaign(c ProgrammeRow) error
 
 	CreateToken(t TokenRow) error
 	RevokeToken(name string, at time.Time) error

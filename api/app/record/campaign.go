@@ -11,7 +11,7 @@ import (
 )
 
 // Campaigns lists the campaigns of a mill, or of all, newest first.
-func (a *Recorder) Campaigns(ctx context.Context, millName string, p port.Page) (items []port.CampaignSummary, next string, err error) {
+func (a *Recorder) Campaigns(ctx context.Context, millName string, p port.Page) (items []port.ProgrammeSummary, next string, err error) {
 	err = a.store.Read(ctx, func(r port.Reader) error {
 		items, next, err = r.Campaigns(millName, p)
 		return err
@@ -21,7 +21,7 @@ func (a *Recorder) Campaigns(ctx context.Context, millName string, p port.Page) 
 
 // Campaign shows a campaign with its pieces. NotFound when there is none of
 // the name.
-func (a *Recorder) Campaign(ctx context.Context, name string) (c port.CampaignRow, err error) {
+func (a *Recorder) Campaign(ctx context.Context, name string) (c port.ProgrammeRow, err error) {
 	err = a.store.Read(ctx, func(r port.Reader) error {
 		c, err = r.Campaign(name)
 		return err
@@ -33,8 +33,8 @@ func (a *Recorder) Campaign(ctx context.Context, name string) (c port.CampaignRo
 // Impossible when it is empty, a piece cannot be rolled in the mill, a piece is
 // named twice or a planned stop lies beyond the programme. The answer is no echo
 // of the pieces: whoever loads a programme has them.
-func (a *Recorder) LoadCampaign(ctx context.Context, call port.Call, programme mill.Programme) (port.CampaignSummary, error) {
-	return record(ctx, a, call, "loaded a campaign of "+programme.Mill, func(w port.Writer, now time.Time) (port.CampaignSummary, error) {
+func (a *Recorder) LoadCampaign(ctx context.Context, call port.Call, programme mill.Programme) (port.ProgrammeSummary, error) {
+	return record(ctx, a, call, "loaded a campaign of "+programme.Mill, func(w port.Writer, now time.Time) (port.ProgrammeSummary, error) {
 		if programme.Name == "" {
 			programme.Name = a.ids.Name("campaign")
 		}
@@ -45,9 +45,9 @@ func (a *Recorder) LoadCampaign(ctx context.Context, call port.Call, programme m
 			programme.MinutesPerPiece = mill.DefaultMinutesPerPiece
 		}
 		if err := checkProgramme(w, &programme); err != nil {
-			return port.CampaignSummary{}, err
+			return port.ProgrammeSummary{}, err
 		}
-		row := port.CampaignRow{Programme: programme, LoadedBy: call.Actor}
+		row := port.ProgrammeRow{Programme: programme, LoadedBy: call.Actor}
 		return row.Summary(), w.CreateCampaign(row)
 	})
 }
@@ -55,7 +55,7 @@ func (a *Recorder) LoadCampaign(ctx context.Context, call port.Call, programme m
 func checkProgramme(r port.Reader, p *mill.Programme) error {
 	var c refusal.Check
 	var of mill.Mill
-	if err := known(&c, "mill", p.Mill, func() (err error) { of, err = r.Mill(p.Mill); return err }); err != nil {
+	if err := checkKnown(&c, "mill", p.Mill, func() (err error) { of, err = r.Mill(p.Mill); return err }); err != nil {
 		return err
 	}
 	if err := c.Err(); err != nil {

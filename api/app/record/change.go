@@ -38,8 +38,8 @@ type ChangeInput struct {
 // ChangeView is a change with the rolls that came out and went in.
 type ChangeView struct {
 	port.ChangeRow
-	Out      []port.MountingRow
-	In       []port.MountingRow
+	Out      []port.Stay
+	In       []port.Stay
 	Moved    []Moved // booked on other rolls than before
 	Cautions []string
 }
@@ -259,10 +259,10 @@ func (c changing) settle(x exchange, t through) error {
 		return err
 	}
 	for _, number := range x.out {
-		c.view.Out = append(c.view.Out, stayOf(rows[number], func(m port.MountingRow) bool { return m.WithdrawnAt.Equal(c.view.At) })...)
+		c.view.Out = append(c.view.Out, stayOf(rows[number], func(m port.Stay) bool { return m.WithdrawnAt.Equal(c.view.At) })...)
 	}
 	for _, number := range x.in {
-		c.view.In = append(c.view.In, stayOf(rows[number], func(m port.MountingRow) bool { return m.MountedAt.Equal(c.view.At) })...)
+		c.view.In = append(c.view.In, stayOf(rows[number], func(m port.Stay) bool { return m.MountedAt.Equal(c.view.At) })...)
 	}
 	if len(c.view.In) > 0 {
 		c.view.Cautions = append(c.view.Cautions, stackCautions(c.turn.stand, append(c.turn.others, c.view.In...))...)
@@ -270,7 +270,7 @@ func (c changing) settle(x exchange, t through) error {
 	return nil
 }
 
-func stayOf(rows []port.MountingRow, is func(port.MountingRow) bool) []port.MountingRow {
+func stayOf(rows []port.Stay, is func(port.Stay) bool) []port.Stay {
 	if i := slices.IndexFunc(rows, is); i >= 0 {
 		return rows[i : i+1]
 	}
@@ -312,7 +312,7 @@ func maySetGoIn(v gather.SetView, stand mill.Stand, practices []practice.Practic
 // stackCautions warns of a stack of rolls that is outside the stand's limits.
 // It is no refusal: at a stop where both work and backup rolls are changed, one
 // role is recorded before the other.
-func stackCautions(stand mill.Stand, in []port.MountingRow) []string {
+func stackCautions(stand mill.Stand, in []port.Stay) []string {
 	if len(in) < len(stand.Arrangement.Positions()) {
 		return nil
 	}

@@ -21,7 +21,7 @@ func (a *Recorder) CorrectChange(ctx context.Context, call port.Call, name strin
 		if err != nil {
 			return ChangeView{}, err
 		}
-		at, err := happened(at, u.now)
+		at, err := resolveMoment(at, u.now)
 		if err != nil {
 			return ChangeView{}, err
 		}

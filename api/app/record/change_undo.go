@@ -215,12 +215,12 @@ func (u *correcting) exchange(x exchange, draft func(*revision) error, register 
 // showMoved shows the rolls of a change that has another moment now.
 func (u *correcting) showMoved() error {
 	for _, set := range u.setsOut {
-		if err := u.showStays(&u.view.Out, set, func(m port.MountingRow) bool { return m.WithdrawnAt.Equal(u.view.At) }); err != nil {
+		if err := u.showStays(&u.view.Out, set, func(m port.Stay) bool { return m.WithdrawnAt.Equal(u.view.At) }); err != nil {
 			return err
 		}
 	}
 	for _, set := range u.setsIn {
-		if err := u.showStays(&u.view.In, set, func(m port.MountingRow) bool { return m.MountedAt.Equal(u.view.At) }); err != nil {
+		if err := u.showStays(&u.view.In, set, func(m port.Stay) bool { return m.MountedAt.Equal(u.view.At) }); err != nil {
 			return err
 		}
 	}
@@ -229,23 +229,23 @@ func (u *correcting) showMoved() error {
 
 // show puts the mountings of rolls that are or were in the stand at the moment of
 // the change into the answer.
-func (u *correcting) show(into *[]port.MountingRow, rolls []string) error {
+func (u *correcting) show(into *[]port.Stay, rolls []string) error {
 	for i := 0; i+1 < len(rolls); i += 2 {
 		set := port.SetRow{Top: rolls[i], Bottom: rolls[i+1]}
-		if err := u.showStays(into, set, func(m port.MountingRow) bool { return gather.Covers(m, u.view.At) }); err != nil {
+		if err := u.showStays(into, set, func(m port.Stay) bool { return gather.Covers(m, u.view.At) }); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-func (u *correcting) showStays(into *[]port.MountingRow, set port.SetRow, is func(port.MountingRow) bool) error {
+func (u *correcting) showStays(into *[]port.Stay, set port.SetRow, is func(port.Stay) bool) error {
 	for _, number := range []string{set.Top, set.Bottom} {
 		rows, err := gather.MountingsOf(u.w, number)
 		if err != nil {
 			return err
 		}
-		*into = append(*into, stayOf(rows, func(m port.MountingRow) bool { return m.Stand == u.view.Stand && is(m) })...)
+		*into = append(*into, stayOf(rows, func(m port.Stay) bool { return m.Stand == u.view.Stand && is(m) })...)
 	}
 	return nil
 }

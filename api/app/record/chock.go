@@ -91,7 +91,7 @@ func viewChock(r port.Reader, name string, now time.Time) (ChockView, error) {
 func (a *Recorder) AddChock(ctx context.Context, call port.Call, at time.Time, c chock.Chock, note string) (ChockView, error) {
 	return record(ctx, a, call, "added chock "+c.Name, func(w port.Writer, now time.Time) (ChockView, error) {
 		var check refusal.Check
-		if err := known(&check, "mill", c.Mill, func() error { _, err := w.Mill(c.Mill); return err }); err != nil {
+		if err := checkKnown(&check, "mill", c.Mill, func() error { _, err := w.Mill(c.Mill); return err }); err != nil {
 			return ChockView{}, err
 		}
 		if err := check.Err(); err != nil {

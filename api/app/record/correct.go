@@ -94,7 +94,7 @@ func correctedReceipt(r port.Reader, book []roll.Entry, c Correction, now time.T
 		return roll.Corrected{Entry: c.Entry, With: roll.Received{}}, nil // it does not stand any more, and the book will say why
 	}
 	if !c.ReceivedAt.IsZero() {
-		if body.At, err = happened(c.ReceivedAt, now); err != nil {
+		if body.At, err = resolveMoment(c.ReceivedAt, now); err != nil {
 			return roll.Corrected{}, err
 		}
 	}
@@ -115,7 +115,7 @@ func correctedReceipt(r port.Reader, book []roll.Entry, c Correction, now time.T
 			}
 		case roll.Mounted:
 			if asReceived && receipt.Diameter != said.Diameter {
-				return roll.Corrected{}, port.FailNext(next.ListChanges(""), port.Conflicting, "entry %d put roll %s into a stand at %s, and what it has borne was reckoned with that; undo that roll change first", e.Number, c.Number, said.Diameter)
+				return roll.Corrected{}, port.FailNext(next.ListChanges(""), port.Conflicting, "entry %d put roll %s into a stand at %s, and what it has borne was computed with that; undo that roll change first", e.Number, c.Number, said.Diameter)
 			}
 		}
 	}
@@ -136,7 +136,7 @@ func (a *Recorder) correctedRegrind(r port.Reader, book []roll.Entry, s roll.Sta
 	}
 	body := roll.Corrected{Entry: c.Entry, At: effective[i].At}
 	if !c.Regrind.At.IsZero() {
-		if body.At, err = happened(c.Regrind.At, now); err != nil {
+		if body.At, err = resolveMoment(c.Regrind.At, now); err != nil {
 			return roll.Corrected{}, err
 		}
 	}

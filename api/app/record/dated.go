@@ -16,7 +16,7 @@ func (a *Recorder) dated(w port.Writer, stated time.Time, since ...time.Time) (a
 	if now, err = a.clock.In(w); err != nil {
 		return at, now, err
 	}
-	if at, err = happened(stated, now); err != nil || at.Before(now) {
+	if at, err = resolveMoment(stated, now); err != nil || at.Before(now) {
 		return at, now, err
 	}
 	for _, t := range since {
@@ -47,10 +47,10 @@ func (a *Recorder) lockDated(w port.Writer, stated time.Time, numbers ...string)
 	return a.dated(w, stated, since...)
 }
 
-// happened gives the moment of an entry: the one given, or now. It refuses
+// resolveMoment gives the moment of an entry: the one given, or now. It refuses
 // the future. A moment that is ahead by no more than clocks differ is now, so
 // that nothing in the books lies ahead of what is recorded next.
-func happened(at, now time.Time) (time.Time, error) {
+func resolveMoment(at, now time.Time) (time.Time, error) {
 	if at.IsZero() {
 		return now, nil
 	}

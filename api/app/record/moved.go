@@ -188,7 +188,7 @@ func incidentsAt(r port.Reader, x exchange) (list []port.IncidentRow, err error)
 }
 
 // positions are the rolls of a set in a stand, top first.
-func positions(role mill.Role, rows []port.MountingRow) []string {
+func positions(role mill.Role, rows []port.Stay) []string {
 	var rolls []string
 	for _, top := range []bool{true, false} {
 		for _, m := range rows {

@@ -95,7 +95,7 @@ func (b *rebook) staysOf(number string) error {
 			return port.FailNext(next.ShowBook(number), port.Conflicting, "the book of roll %s does not tell what the stand's register tells", number)
 		}
 		meets := slices.ContainsFunc(b.spans, func(s span) bool { return s.stand == m.Stand && s.meets(m) }) ||
-			slices.ContainsFunc(b.move, func(moved port.MountingRow) bool { return moved.ID == m.ID })
+			slices.ContainsFunc(b.move, func(moved port.Stay) bool { return moved.ID == m.ID })
 		if meets || !since.IsZero() && !told[i].In.GroundAt.After(since) {
 			b.again[m.ID], since = told[i].ChangeOut, m.MountedAt
 		}
@@ -106,7 +106,7 @@ func (b *rebook) staysOf(number string) error {
 
 // replay takes all pieces that the rolls ever bore.
 func (b *rebook) replay() (*gather.Replay, error) {
-	var beside []port.MountingRow
+	var beside []port.Stay
 	byMill := map[string][]span{}
 	for name, spans := range b.needs {
 		stand, err := b.w.Stand(name)

@@ -17,6 +17,7 @@ import (
 	"barrelbook/domain/release"
 	"barrelbook/domain/roll"
 	"barrelbook/domain/standgeometry"
+	"barrelbook/domain/stock"
 )
 
 // RegrindInput is what the grinder hand tells.
@@ -48,11 +49,13 @@ type RegrindAnswer struct {
 	Wear         quantity.Micrometre
 	Stock        quantity.Micrometre
 	For          roll.Purpose
-	Campaign     *port.MountingRow // the last stretch that wore it, nil when it did not run since its last grind
+	Campaign     *port.Stay // the last stretch that wore it, nil when it did not run since its last grind
 	ScrapAt      quantity.Micrometre
 	ScrapLimit   string
 	StockLeft    quantity.Micrometre
 	RegrindsLeft int64
+	Outlook      stock.Outlook
+	FireCracks   roll.FireCracks
 	RemovedKG    float64
 	Partner      string
 	Mismatch     quantity.Micrometre
@@ -100,12 +103,12 @@ func (a *Recorder) RecordRegrind(ctx context.Context, call port.Call, number str
 		if err != nil {
 			return RegrindAnswer{}, err
 		}
-		answer, err := a.regrindAnswer(w, before, after, body, practices, advice.Stretches, now)
+		answer, err := a.regrindAnswer(w, before, after, body, practices, advice.Stays, now)
 		if err != nil {
 			return RegrindAnswer{}, err
 		}
 		answer.At, answer.DryRun, answer.AdvisedStock = at, call.DryRun, &advice.Stock
-		doubts, err := readingDoubts(w, before, body, advice.WearUM, len(advice.Stretches) > 0, practice.Resolve(practices, gather.CaseOf(before)), at)
+		doubts, err := readingDoubts(w, before, body, advice.WearUM, len(advice.Stays) > 0, practice.Resolve(practices, gather.CaseOf(before)), at)
 		if answer.Cautions = append(answer.Cautions, doubts...); len(doubts) > 0 {
 			answer.Next = append(answer.Next, next.CorrectRegrind(number))
 		}
@@ -175,7 +178,7 @@ func stateBefore(r port.Reader, s roll.State, at time.Time) (roll.State, error) 
 	return before, nil
 }
 
-func (a *Recorder) regrindAnswer(r port.Reader, before roll.State, row port.RollRow, b roll.Reground, practices []practice.Practice, stretches []port.MountingRow, now time.Time) (RegrindAnswer, error) {
+func (a *Recorder) regrindAnswer(r port.Reader, before roll.State, row port.RollRow, b roll.Reground, practices []practice.Practice, stays []port.Stay, now time.Time) (RegrindAnswer, error) {
 	s := row.State
 	p := practice.Resolve(practices, gather.CaseOf(s))
 	partner, err := gather.PartnerOf(r, s)
@@ -204,6 +207,7 @@ func (a *Recorder) regrindAnswer(r port.Reader, before roll.State, row port.Roll
 		Wear: before.Diameter - b.Found, Stock: b.Found - b.Ground, For: b.For,
 		ScrapAt: limit, ScrapLimit: name, StockLeft: b.Ground - limit,
 		RegrindsLeft: plan.RegrindsLeft(b.Ground-limit, p), RemovedKG: removed,
+		Outlook: stock.Next(before.Diameter-b.Ground, b.Ground-limit, p), FireCracks: s.FireCracks,
 		Partner: s.Partner, Tolerance: p.Micrometres(practice.PairToleranceUM),
 		Fitness: fitness, Owed: s.Owed,
 		Cautions: append(caution.For(s), caution.Grind), Version: row.Version(),
@@ -215,8 +219,8 @@ func (a *Recorder) regrindAnswer(r port.Reader, before roll.State, row port.Roll
 		answer.Cautions = append(answer.Cautions, fmt.Sprintf("This grind took the roll below its scrap limit %s (%s): it is scrapped. If a figure is wrong, take the regrind back.", limit, name))
 		answer.Next = append(answer.Next, next.WithdrawEntry(s.Roll.Number, strconv.FormatInt(row.Version(), 10)))
 	}
-	if len(stretches) > 0 {
-		answer.Campaign = &stretches[0]
+	if len(stays) > 0 {
+		answer.Campaign = &stays[0]
 	}
 	answer.Notes = append(answer.Notes, fmt.Sprintf("regrinds left: stock left by the normal stock %s (%s)",
 		p.Millimetres(practice.NormalStockMM), p.Value(practice.NormalStockMM).Source))

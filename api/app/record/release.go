@@ -20,7 +20,7 @@ import (
 // wrong or is not known, which no concession covers.
 func (a *Recorder) ConcedeRoll(ctx context.Context, call port.Call, number string, at time.Time, reason string) (RollView, error) {
 	return record(ctx, a, call, "conceded roll "+number, func(w port.Writer, now time.Time) (RollView, error) {
-		at, err := happened(at, now)
+		at, err := resolveMoment(at, now)
 		if err != nil {
 			return RollView{}, err
 		}
@@ -97,9 +97,9 @@ func fireCrackGrown(r port.Reader, s roll.State, p practice.InForce) (float64, e
 	if !rate.Set || s.CampaignsSinceGrind == 0 {
 		return 0, nil
 	}
-	stretches, err := gather.StaysSinceGrind(r, s)
+	stays, err := gather.StaysSinceGrind(r, s)
 	if err != nil {
 		return 0, err
 	}
-	return rate.Number * float64(gather.FireCrackPieces(s, stretches)), nil
+	return rate.Number * float64(gather.FireCrackPieces(s, stays)), nil
 }

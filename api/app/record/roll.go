@@ -19,7 +19,7 @@ import (
 type RollView struct {
 	port.RollRow
 	Fitness  release.Verdict
-	Mounting *port.MountingRow // the stretch it is in now
+	Mounting *port.Stay // the stretch it is in now
 	Grooves  []gather.GrooveState
 	Damage   *gather.RollDamage // nil where none was ever counted
 	Borne    *gather.Borne      // since its grind, of a roll in a stand
@@ -190,8 +190,8 @@ func (a *Recorder) Entries(ctx context.Context, number string, p port.Page) (ent
 	return entries, next, err
 }
 
-// Mountings pages through the stretches a roll was in stands.
-func (a *Recorder) Mountings(ctx context.Context, number string, p port.Page) (rows []port.MountingRow, next string, err error) {
+// Mountings pages through the stays of a roll in stands.
+func (a *Recorder) Mountings(ctx context.Context, number string, p port.Page) (rows []port.Stay, next string, err error) {
 	err = a.store.Read(ctx, func(r port.Reader) error {
 		if _, err := r.Roll(number); err != nil {
 			return err
@@ -207,7 +207,7 @@ func (a *Recorder) Mountings(ctx context.Context, number string, p port.Page) (r
 // the scrap limits.
 func (a *Recorder) ReceiveRoll(ctx context.Context, call port.Call, at time.Time, receipt roll.Received) (RollView, error) {
 	return record(ctx, a, call, "received roll "+receipt.Roll.Number, func(w port.Writer, now time.Time) (RollView, error) {
-		at, err := happened(at, now)
+		at, err := resolveMoment(at, now)
 		if err != nil {
 			return RollView{}, err
 		}
@@ -237,10 +237,10 @@ func (a *Recorder) viewNow(r port.Reader, row port.RollRow, now time.Time) (Roll
 
 func checkReceipt(r port.Reader, receipt roll.Received) error {
 	var c refusal.Check
-	if err := known(&c, "grade", receipt.Roll.Grade, func() error { _, err := r.Grade(receipt.Roll.Grade); return err }); err != nil {
+	if err := checkKnown(&c, "grade", receipt.Roll.Grade, func() error { _, err := r.Grade(receipt.Roll.Grade); return err }); err != nil {
 		return err
 	}
-	if err := known(&c, "mill", receipt.Mill, func() error { _, err := r.Mill(receipt.Mill); return err }); err != nil {
+	if err := checkKnown(&c, "mill", receipt.Mill, func() error { _, err := r.Mill(receipt.Mill); return err }); err != nil {
 		return err
 	}
 	for i, name := range receipt.Stands {
@@ -267,8 +267,8 @@ func checkReceipt(r port.Reader, receipt roll.Received) error {
 	return port.Refused(roll.CheckGrooves(receipt.Roll.Grooves, limit))
 }
 
-// known adds a refusal when look finds nothing under the name.
-func known(c *refusal.Check, field, name string, look func() error) error {
+// checkKnown adds a refusal when look finds nothing under the name.
+func checkKnown(c *refusal.Check, field, name string, look func() error) error {
 	err := look()
 	if port.IsKind(err, port.NotFound) {
 		c.Add(field, name, "is not known", "add it first", map[string]next.Step{"mill": next.AddMill(), "grade": next.AddGrade()}[field])
@@ -367,7 +367,7 @@ func checkRegrading(r port.Reader, row port.RollRow, b roll.Regraded) error {
 	moved := roll.Received{Roll: row.State.Roll, Mill: row.State.Mill}
 	if b.Mill != "" {
 		moved.Mill = b.Mill
-		if err := known(&c, "mill", b.Mill, func() error { _, err := r.Mill(b.Mill); return err }); err != nil {
+		if err := checkKnown(&c, "mill", b.Mill, func() error { _, err := r.Mill(b.Mill); return err }); err != nil {
 			return err
 		}
 	}

@@ -64,7 +64,7 @@ func (a *Recorder) ReplaceStand(ctx context.Context, call port.Call, s mill.Stan
 
 func checkStandLimits(r port.Reader, s mill.Stand) error {
 	var c refusal.Check
-	if err := known(&c, "mill", s.Mill, func() error { _, err := r.Mill(s.Mill); return err }); err != nil {
+	if err := checkKnown(&c, "mill", s.Mill, func() error { _, err := r.Mill(s.Mill); return err }); err != nil {
 		return err
 	}
 	if s.MaxRPM > 0 && s.MinRPM > s.MaxRPM {

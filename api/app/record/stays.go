@@ -22,7 +22,7 @@ func (s span) covers(at time.Time) bool {
 }
 
 // meets says whether a mounting was in over part of the span.
-func (s span) meets(m port.MountingRow) bool {
+func (s span) meets(m port.Stay) bool {
 	return (s.until.IsZero() || m.MountedAt.Before(s.until)) && (m.WithdrawnAt.IsZero() || m.WithdrawnAt.After(s.from))
 }
 
@@ -31,16 +31,16 @@ type stays struct {
 	w     port.Writer
 	spans []span // where they were not
 	drop  []int64
-	move  []port.MountingRow
-	open  []port.MountingRow
+	move  []port.Stay
+	open  []port.Stay
 	// rows are the mountings of each roll after it, oldest first.
-	rows map[string][]port.MountingRow
+	rows map[string][]port.Stay
 }
 
 // followBooks compares the mountings of rolls with their books, and writes those
 // that are others.
 func followBooks(w port.Writer, rolls []string) (*stays, error) {
-	s := &stays{w: w, rows: map[string][]port.MountingRow{}}
+	s := &stays{w: w, rows: map[string][]port.Stay{}}
 	for _, number := range rolls {
 		if err := s.compare(number); err != nil {
 			return nil, err
@@ -73,14 +73,14 @@ func (s *stays) compare(number string) error {
 	}
 	// One that began when the book says is the same; so is one at the same place
 	// that began at another moment.
-	same := func(was, now port.MountingRow) bool { return was.MountedAt.Equal(now.MountedAt) }
-	moved := func(was, now port.MountingRow) bool {
+	same := func(was, now port.Stay) bool { return was.MountedAt.Equal(now.MountedAt) }
+	moved := func(was, now port.Stay) bool {
 		return was.Set == now.Set && span{from: now.MountedAt, until: now.WithdrawnAt}.meets(was)
 	}
-	for _, fits := range []func(was, now port.MountingRow) bool{same, moved} {
+	for _, fits := range []func(was, now port.Stay) bool{same, moved} {
 		told = slices.DeleteFunc(told, func(stay roll.Stay) bool {
 			now := mountingOf(number, stay)
-			i := slices.IndexFunc(rows, func(was port.MountingRow) bool {
+			i := slices.IndexFunc(rows, func(was port.Stay) bool {
 				return was.Stand == now.Stand && was.Position == now.Position && fits(was, now)
 			})
 			if i >= 0 {
@@ -103,12 +103,12 @@ func (s *stays) compare(number string) error {
 	return nil
 }
 
-func mountingOf(number string, s roll.Stay) port.MountingRow {
-	return port.MountingRow{Roll: number, Stand: s.In.Stand, Position: s.In.Position, Set: s.In.Set, MountedAt: s.From, WithdrawnAt: s.To, Diameter: s.In.Diameter}
+func mountingOf(number string, s roll.Stay) port.Stay {
+	return port.Stay{Roll: number, Stand: s.In.Stand, Position: s.In.Position, Set: s.In.Set, MountedAt: s.From, WithdrawnAt: s.To, Diameter: s.In.Diameter}
 }
 
 // changed notes what is different in a mounting.
-func (s *stays) changed(was, now port.MountingRow) {
+func (s *stays) changed(was, now port.Stay) {
 	if was.Diameter == now.Diameter && was.MountedAt.Equal(now.MountedAt) && was.WithdrawnAt.Equal(now.WithdrawnAt) {
 		return
 	}
@@ -172,7 +172,7 @@ func (s *stays) write() error {
 // settle brings the mountings and sets of an exchange in line with the books, and
 // with again what was rolled, and gives the mountings of its rolls. stated is
 // what was stated of the rolls that came out in time.
-func (x exchange) settle(a *Recorder, w port.Writer, now time.Time, again bool, stated duty.Usage) (map[string][]port.MountingRow, error) {
+func (x exchange) settle(a *Recorder, w port.Writer, now time.Time, again bool, stated duty.Usage) (map[string][]port.Stay, error) {
 	rolls := append(slices.Clone(x.out), x.in...)
 	s, err := followBooks(w, rolls)
 	if err != nil {

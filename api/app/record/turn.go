@@ -13,9 +13,9 @@ import (
 // turn is a place among the changes of one role in a stand.
 type turn struct {
 	stand  mill.Stand
-	in     []port.MountingRow // the rolls of the role that were in
-	others []port.MountingRow // those of other roles
-	next   port.ChangeRow     // the change after it, without a name where there is none
+	in     []port.Stay    // the rolls of the role that were in
+	others []port.Stay    // those of other roles
+	next   port.ChangeRow // the change after it, without a name where there is none
 }
 
 // turnAt reads who was in just before the moment, and what came next.

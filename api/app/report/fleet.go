@@ -50,7 +50,7 @@ func (a *Reporter) fleet(ctx context.Context, in BuyingInput) (fleet, error) {
 		if err != nil {
 			return err
 		}
-		f.recentT = recentTonnage(k.Rows, f.now, in.Mill, o.Class)
+		f.recentT = recentTonnage(k.Rows, f.now, in.Mill, o.Basis)
 		return f.gather(o, rolls, in.NeededRolls)
 	})
 	return f, err
@@ -58,7 +58,7 @@ func (a *Reporter) fleet(ctx context.Context, in BuyingInput) (fleet, error) {
 
 // recentTonnage is the most that a stand of the mill passed a month in the last
 // quarter, by the campaigns that ended in it: what all stands pass is the mill's.
-func recentTonnage(rows []port.GrindRow, now time.Time, millName string, c *learn.Class) float64 {
+func recentTonnage(rows []port.GrindRow, now time.Time, millName string, c *learn.Basis) float64 {
 	from := now.AddDate(0, -3, 0)
 	byStand := map[string]float64{}
 	for _, g := range rows {

@@ -108,7 +108,7 @@ func testBooks(t *testing.T, s Store) {
 func keepStay(w port.Writer, number string, body roll.Body, at time.Time) error {
 	switch b := body.(type) {
 	case roll.Mounted:
-		_, err := w.OpenMounting(port.MountingRow{Roll: number, Stand: b.Stand, Position: b.Position, Set: b.Set, MountedAt: at})
+		_, err := w.OpenMounting(port.Stay{Roll: number, Stand: b.Stand, Position: b.Position, Set: b.Set, MountedAt: at})
 		return err
 	case roll.Withdrawn:
 		stays, err := w.MountingsAt([]string{b.Stand}, at)

@@ -79,7 +79,7 @@ func testChocks(t *testing.T, s Store) {
 func testGrooves(t *testing.T, s Store) {
 	works(t, s)
 	received(t, s, "W1")
-	m := port.MountingRow{Roll: "W1", Stand: "F1", Position: mill.TopWork, Set: "S1", MountedAt: day}
+	m := port.Stay{Roll: "W1", Stand: "F1", Position: mill.TopWork, Set: "S1", MountedAt: day}
 	write(t, s, func(w port.Writer) (err error) {
 		if m.ID, err = w.OpenMounting(m); err != nil {
 			return err

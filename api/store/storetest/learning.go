@@ -25,10 +25,10 @@ func testGrinds(t *testing.T, s Store) {
 	received(t, s, "W1", "W2")
 	var stay int64
 	write(t, s, func(w port.Writer) (err error) {
-		if stay, err = w.OpenMounting(port.MountingRow{Roll: "W1", Stand: "F1", Position: mill.TopWork, MountedAt: hours(1)}); err != nil {
+		if stay, err = w.OpenMounting(port.Stay{Roll: "W1", Stand: "F1", Position: mill.TopWork, MountedAt: hours(1)}); err != nil {
 			return err
 		}
-		return errors.Join(w.AddUsage(map[int64]duty.Usage{stay: {TonnageT: 2000, RolledKM: 60, ExposureKM: 70.5, WearUM: []float64{1, 2}}}), w.MoveMounting(port.MountingRow{ID: stay, MountedAt: hours(1), WithdrawnAt: hours(4)}))
+		return errors.Join(w.AddUsage(map[int64]duty.Usage{stay: {TonnageT: 2000, RolledKM: 60, ExposureKM: 70.5, WearUM: []float64{1, 2}}}), w.MoveMounting(port.Stay{ID: stay, MountedAt: hours(1), WithdrawnAt: hours(4)}))
 	})
 	all := func(f port.GrindFilter) (rows []port.GrindRow) {
 		read(t, s, func(r port.Reader) error {

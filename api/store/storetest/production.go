@@ -65,20 +65,20 @@ func testPieces(t *testing.T, s Store) {
 
 func testCampaigns(t *testing.T, s Store) {
 	works(t, s)
-	c := port.CampaignRow{LoadedBy: "E. Planner", Programme: mill.Programme{Name: "week 9", Mill: "HSM", StartsAt: day, MinutesPerPiece: 2.5,
+	c := port.ProgrammeRow{LoadedBy: "E. Planner", Programme: mill.Programme{Name: "week 9", Mill: "HSM", StartsAt: day, MinutesPerPiece: 2.5,
 		Stops: []mill.PlannedStop{{BeforePiece: 2, Name: "maintenance", Minutes: 45}}}}
 	for i := range 3 {
 		p := piece("", fmt.Sprintf("P%d", i), time.Time{})
 		c.Pieces = append(c.Pieces, p)
 	}
-	empty := port.CampaignRow{Programme: mill.Programme{Name: "none", Mill: "BAR", StartsAt: hours(1)}}
+	empty := port.ProgrammeRow{Programme: mill.Programme{Name: "none", Mill: "BAR", StartsAt: hours(1)}}
 	write(t, s, func(w port.Writer) error { return errors.Join(w.CreateCampaign(c), w.CreateCampaign(empty)) })
 	refused(t, s, port.Conflicting, func(w port.Writer) error { return w.CreateCampaign(c) })
 	read(t, s, func(r port.Reader) error {
 		got, err := r.Campaign("week 9")
 		same(t, "campaign", got, c)
 		all, _, err1 := r.Campaigns("", port.Page{})
-		same(t, "campaigns newest first", all, []port.CampaignSummary{
+		same(t, "campaigns newest first", all, []port.ProgrammeSummary{
 			{Name: "none", Mill: "BAR", StartsAt: hours(1)},
 			{Name: "week 9", Mill: "HSM", StartsAt: day, MinutesPerPiece: 2.5, Pieces: 3, TonnageT: c.TonnageT(), Stops: c.Stops, LoadedBy: "E. Planner"}})
 		of, _, err2 := r.Campaigns("BAR", port.Page{})

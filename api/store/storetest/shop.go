@@ -53,7 +53,7 @@ func testSets(t *testing.T, s Store) {
 
 func testMountings(t *testing.T, s Store) {
 	works(t, s)
-	m := port.MountingRow{Roll: "W1", Stand: "F1", Position: mill.TopWork, Set: "S1", MountedAt: day, Diameter: 739_900,
+	m := port.Stay{Roll: "W1", Stand: "F1", Position: mill.TopWork, Set: "S1", MountedAt: day, Diameter: 739_900,
 		Usage: duty.Usage{Pieces: 1, TonnageT: 20.5, Stated: true}}
 	write(t, s, func(w port.Writer) (err error) {
 		m.ID, err = w.OpenMounting(m)
@@ -64,13 +64,13 @@ func testMountings(t *testing.T, s Store) {
 	}
 	read(t, s, func(r port.Reader) error {
 		got, err := r.MountingsAt([]string{"F1", "F2"}, hours(1))
-		same(t, "open mounting", got, []port.MountingRow{m})
+		same(t, "open mounting", got, []port.Stay{m})
 		return err
 	})
 	m.WithdrawnAt = hours(4)
 	write(t, s, func(w port.Writer) error { return w.MoveMounting(m) })
-	refused(t, s, port.NotFound, func(w port.Writer) error { return w.MoveMounting(port.MountingRow{ID: m.ID + 100}) })
-	later := port.MountingRow{Roll: "W1", Stand: "F2", Position: mill.TopWork, MountedAt: hours(6)}
+	refused(t, s, port.NotFound, func(w port.Writer) error { return w.MoveMounting(port.Stay{ID: m.ID + 100}) })
+	later := port.Stay{Roll: "W1", Stand: "F2", Position: mill.TopWork, MountedAt: hours(6)}
 	write(t, s, func(w port.Writer) (err error) {
 		later.ID, err = w.OpenMounting(later)
 		return err
@@ -92,7 +92,7 @@ func testMountings(t *testing.T, s Store) {
 	read(t, s, func(r port.Reader) error {
 		first, next, err1 := r.Mountings("W1", port.Page{Limit: 1})
 		second, end, err2 := r.Mountings("W1", port.Page{Limit: 1, After: next})
-		same(t, "mountings of the roll, newest first", append(first, second...), []port.MountingRow{later, m})
+		same(t, "mountings of the roll, newest first", append(first, second...), []port.Stay{later, m})
 		if end != "" {
 			t.Errorf("there is a page after the last")
 		}
@@ -115,7 +115,7 @@ func testPlaces(t *testing.T, s Store) {
 	works(t, s)
 	open := func(number, stand string, p mill.Position) func(port.Writer) error {
 		return func(w port.Writer) error {
-			_, err := w.OpenMounting(port.MountingRow{Roll: number, Stand: stand, Position: p, MountedAt: day})
+			_, err := w.OpenMounting(port.Stay{Roll: number, Stand: stand, Position: p, MountedAt: day})
 			return err
 		}
 	}
@@ -131,17 +131,17 @@ func testUsage(t *testing.T, s Store) {
 	received(t, s, "W1", "W2")
 	var a, b, c int64
 	write(t, s, func(w port.Writer) (err error) {
-		a, err = w.OpenMounting(port.MountingRow{Roll: "W1", Stand: "F1", Position: mill.TopWork, MountedAt: day})
+		a, err = w.OpenMounting(port.Stay{Roll: "W1", Stand: "F1", Position: mill.TopWork, MountedAt: day})
 		if err != nil {
 			return err
 		}
-		if err = w.MoveMounting(port.MountingRow{ID: a, MountedAt: day, WithdrawnAt: hours(1)}); err != nil {
+		if err = w.MoveMounting(port.Stay{ID: a, MountedAt: day, WithdrawnAt: hours(1)}); err != nil {
 			return err
 		}
-		if b, err = w.OpenMounting(port.MountingRow{Roll: "W1", Stand: "F1", Position: mill.TopWork, MountedAt: hours(2)}); err != nil {
+		if b, err = w.OpenMounting(port.Stay{Roll: "W1", Stand: "F1", Position: mill.TopWork, MountedAt: hours(2)}); err != nil {
 			return err
 		}
-		c, err = w.OpenMounting(port.MountingRow{Roll: "W2", Stand: "F1", Position: mill.BottomWork, MountedAt: hours(2)})
+		c, err = w.OpenMounting(port.Stay{Roll: "W2", Stand: "F1", Position: mill.BottomWork, MountedAt: hours(2)})
 		return err
 	})
 	one := duty.Usage{Pieces: 1, TonnageT: 0.1, RolledKM: 0.25, Revolutions: 100, ExposureKM: 0.3, MaxForceKN: 15000, MaxPeakPressureMPa: 1800, WearUM: []float64{0.1, 0.2}}

@@ -117,7 +117,7 @@ func timesIn(v any) (times []time.Time) {
 	switch v := v.(type) {
 	case port.SetRow:
 		times = []time.Time{v.BuiltAt, v.BrokenAt}
-	case port.MountingRow:
+	case port.Stay:
 		times = []time.Time{v.MountedAt, v.WithdrawnAt}
 	case roll.Entry:
 		times = []time.Time{v.At, v.RecordedAt}

@@ -14,8 +14,8 @@ import (
 func testUndo(t *testing.T, s Store) {
 	works(t, s)
 	change := port.ChangeRow{Name: "c1", Stand: "F1", Role: mill.Work, At: hours(4), SetOut: "S1", SetIn: "S2", StatedT: 20.5, StatedKM: 3, StatedSpecificKNPerMM: 9.5}
-	old := port.MountingRow{Roll: "W1", Stand: "F1", Position: mill.TopWork, Set: "S1", MountedAt: day}
-	young := port.MountingRow{Roll: "W2", Stand: "F1", Position: mill.TopWork, Set: "S2", MountedAt: hours(4)}
+	old := port.Stay{Roll: "W1", Stand: "F1", Position: mill.TopWork, Set: "S1", MountedAt: day}
+	young := port.Stay{Roll: "W2", Stand: "F1", Position: mill.TopWork, Set: "S2", MountedAt: hours(4)}
 	write(t, s, func(w port.Writer) (err error) {
 		if old.ID, err = w.OpenMounting(old); err != nil {
 			return err
@@ -64,7 +64,7 @@ func testUndo(t *testing.T, s Store) {
 	change.UndoneAt, change.UndoneBy, change.UndoneWhy = hours(5), "by", "why"
 	read(t, s, func(r port.Reader) error {
 		got, err := r.MountingsSince([]string{"F1"}, time.Time{})
-		same(t, "mountings after", got, []port.MountingRow{old})
+		same(t, "mountings after", got, []port.Stay{old})
 		if err != nil {
 			return err
 		}

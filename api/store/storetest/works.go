@@ -187,7 +187,7 @@ func testNonFinite(t *testing.T, s Store) {
 				return err
 			},
 			"usage": func(w port.Writer) error {
-				id, err := w.OpenMounting(port.MountingRow{Roll: "W1", Stand: "F1", Position: mill.TopWork, MountedAt: day})
+				id, err := w.OpenMounting(port.Stay{Roll: "W1", Stand: "F1", Position: mill.TopWork, MountedAt: day})
 				if err != nil {
 					t.Error(err) // not the refusal that is looked for
 				}

@@ -36,7 +36,7 @@ func NewCmdRecord(f *kit.Factory, runF func(context.Context, *RecordOptions) err
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.What = strings.ReplaceAll(args[0], "-", "_")
 			if !oapi.IncidentInputWhat(o.What).Valid() {
-				return kit.Usagef("%q is no mishap here; it is one of: %s", args[0], strings.Join(kinds, ", "))
+				return kit.Usagef("%q is not a known incident; it is one of: %s", args[0], strings.Join(kinds, ", "))
 			}
 			if (o.Stand == "") == (o.Roll == "") {
 				return kit.Usagef("say where it was: --stand STAND for all rolls in it, or --roll ROLL for one")

@@ -16,7 +16,7 @@ func Noun(use, short string, verbs ...*cobra.Command) *cobra.Command {
 	return cmd
 }
 
-// HelpOrUnknown is what a command without a deed of its own does: help when
+// HelpOrUnknown is what a command that only groups others does: help when
 // nothing more was typed, and a refusal of a verb that does not exist.
 func HelpOrUnknown(cmd *cobra.Command, args []string) error {
 	if len(args) == 0 {
@@ -41,7 +41,7 @@ func Args(names ...string) cobra.PositionalArgs {
 			}
 		}
 		if len(args) > len(names) {
-			return Usagef("%s does not know what to do with %q", cmd.CommandPath(), args[len(names)])
+			return Usagef("%s: unexpected argument %q", cmd.CommandPath(), args[len(names)])
 		}
 		return nil
 	}

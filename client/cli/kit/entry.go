@@ -109,7 +109,7 @@ func ParseTime(flag, text string) (time.Time, error) {
 			return time.Time{}, &Input{Err: fmt.Errorf("%s %q does not say its zone; add Z for UTC, or an offset such as +02:00", flag, text)}
 		}
 	}
-	return time.Time{}, &Input{Err: fmt.Errorf("%s %q is no moment; write it like 2026-03-04T14:05Z", flag, text)}
+	return time.Time{}, &Input{Err: fmt.Errorf("%s %q is not a date and time; write it like 2026-03-04T14:05Z", flag, text)}
 }
 
 // OptTime is ParseTime for a flag that may be left out.

@@ -58,7 +58,7 @@ func (n *OptNumber) String() string {
 func (n *OptNumber) Set(text string) error {
 	v, err := strconv.ParseFloat(text, 64)
 	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
-		return fmt.Errorf("%q is no plain number", text)
+		return fmt.Errorf("%q is not a number", text)
 	}
 	n.Value = &v
 	return nil

@@ -55,10 +55,10 @@ func TestParseTime(t *testing.T) {
 	for text, wrong := range map[string]string{
 		"2026-03-04 14:05":    "zone",
 		"2026-03-04T14:05:09": "zone",
-		"04.03.2026":          "no moment",
-		"yesterday":           "no moment",
-		"2026-02-30":          "no moment",
-		"":                    "no moment",
+		"04.03.2026":          "not a date and time",
+		"yesterday":           "not a date and time",
+		"2026-02-30":          "not a date and time",
+		"":                    "not a date and time",
 	} {
 		var input *kit.Input
 		if got, err := kit.ParseTime("--at", text); !errors.As(err, &input) || !strings.Contains(err.Error(), wrong) {
@@ -80,12 +80,12 @@ func TestTestsFlag(t *testing.T) {
 		t.Errorf("got %+v", got)
 	}
 	for text, wrong := range map[string]string{
-		"eddy:passed":                      "no test",
+		"eddy:passed":                      "not a known test",
 		"eddy_curent:passed":               `did you mean "eddy_current"`,
 		"visual":                           "passed, failed or unknown",
 		"visual:ok":                        `"ok"`,
 		"visual:failed:depth=1":            "none of crack",
-		"hardness:passed:shore=seventyone": "no plain number",
+		"hardness:passed:shore=seventyone": "not a number",
 	} {
 		if _, err := e.Tests([]string{text}); err == nil || !strings.Contains(err.Error(), wrong) {
 			t.Errorf("%q: got %v, want an error with %q", text, err, wrong)
@@ -133,7 +133,7 @@ func TestArgsAndRequire(t *testing.T) {
 		{"R1 --a 1 --b 2", ""},
 		{"R1 S1 --a 1 --b 2", ""},
 		{"--a 1 --b 2", "x needs ROLL"},
-		{"R1 S1 more --a 1 --b 2", `does not know what to do with "more"`},
+		{"R1 S1 more --a 1 --b 2", `unexpected argument "more"`},
 		{"R1", "x needs --a and --b"},
 		{"R1 --a 1", "x needs --b"},
 	} {

@@ -37,7 +37,7 @@ func (e *Entry) Tests(texts []string) ([]oapi.TestResult, error) {
 		parts := strings.Split(text, ":")
 		r := oapi.TestResult{Test: oapi.TestKind(strings.ReplaceAll(strings.ToLower(parts[0]), "-", "_"))}
 		if !r.Test.Valid() {
-			return nil, badTest(text, fmt.Sprintf("%q is no test here (%s)%s", parts[0], strings.Join(kindNames(), ", "), DidYouMean(string(r.Test), kindNames())))
+			return nil, badTest(text, fmt.Sprintf("%q is not a known test (%s)%s", parts[0], strings.Join(kindNames(), ", "), DidYouMean(string(r.Test), kindNames())))
 		}
 		if len(parts) < 2 {
 			return nil, badTest(text, "it does not say passed, failed or unknown")

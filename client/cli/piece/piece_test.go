@@ -30,7 +30,7 @@ func (l *lines) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 
 const (
 	stored  = `{"line":1,"status":"stored","id":"P1"}` + "\n"
-	refused = `{"line":2,"status":"refused","id":"P2","problem":{"type":"/problems/impossible","title":"This cannot be","status":422,"errors":[{"pointer":"#/mass_t","detail":"must be greater than 0"},{"pointer":"#/passes/0/stand","detail":"F9 is unknown"}]}}` + "\n"
+	refused = `{"line":2,"status":"refused","id":"P2","problem":{"type":"/problems/impossible","title":"Not physically possible","status":422,"errors":[{"pointer":"#/mass_t","detail":"must be greater than 0"},{"pointer":"#/passes/0/stand","detail":"F9 is unknown"}]}}` + "\n"
 	broken  = `{"line":3,"status":"refused","problem":{"type":"/problems/malformed","title":"x","status":400,"detail":"the line is not JSON"}}` + "\n"
 )
 

@@ -49,7 +49,7 @@ func TestPutRefuses(t *testing.T) {
 		"finishing max_wear_um":      "SETTING=VALUE",
 		"finishing max_ware_um=3":    `did you mean "max_wear_um"`,
 		"finishing max_wear_um=3mm":  "its unit is the end of its name",
-		"finishing max_wear_um=NaN":  "no plain number",
+		"finishing max_wear_um=NaN":  "not a number",
 		"finishing --remove nothing": `no setting "nothing"`,
 	} {
 		if err := kittest.Run(t, NewCmdPut(kittest.New(t, newService(t, true), "").Factory, nil), line); err == nil || !strings.Contains(err.Error(), wrong) {

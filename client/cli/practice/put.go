@@ -120,7 +120,7 @@ func known(name string) error {
 // put reads the practice first, so that what is not named stays, and writes it
 // only if nobody has changed it meanwhile.
 func put(ctx context.Context, o *PutOptions) error {
-	what := kit.Failure{What: "practice " + o.Name + " was not kept", Flag: map[string]string{"name": "PRACTICE", "scope/mill": "--mill", "scope/stand": "--stand", "scope/role": "--role", "scope/grade": "--grade", "scope/material": "--material"},
+	what := kit.Failure{What: "practice " + o.Name + " was not saved", Flag: map[string]string{"name": "PRACTICE", "scope/mill": "--mill", "scope/stand": "--stand", "scope/role": "--role", "scope/grade": "--grade", "scope/material": "--material"},
 		Next: []string{kit.Path("practice settings")}}
 	c, err := o.Factory.Conn(ctx)
 	if err != nil {
@@ -148,7 +148,7 @@ func put(ctx context.Context, o *PutOptions) error {
 	if err := kit.Show(o.Factory, a, func(p oapi.Practice) error { Print(o.Factory.Term, p); return nil }); err != nil {
 		return err
 	}
-	o.Noted(o.Factory, "Practice %s is kept.", o.Name)
+	o.Noted(o.Factory, "Practice %s is saved.", o.Name)
 	return nil
 }
 

@@ -18,7 +18,8 @@ func Print(t *term.Streams, u render.Units, a oapi.RegrindAnswer) {
 	facts.Add("found", u.Length(a.FoundMm)+", wear "+u.Small(a.WearUm))
 	facts.Add("ground", u.Length(a.GroundMm)+", stock "+u.Length(a.StockMm)+advised(u, a.AdvisedStockMm))
 	facts.Add("scrap at", u.Length(a.ScrapMm)+", "+render.Words(a.ScrapLimit))
-	facts.Add("stock left", u.Length(a.StockLeftMm)+grindsLeft(a.RegrindsLeft))
+	facts.Add("stock left", u.Length(a.StockLeftMm))
+	facts.Add("after that", a.Outlook.Says)
 	if a.RemovedKg != nil {
 		facts.Add("taken off", render.Number(*a.RemovedKg, 3)+" kg")
 	}
@@ -48,13 +49,6 @@ func advised(u render.Units, mm *float64) string {
 	return " (" + u.Length(*mm) + " advised)"
 }
 
-func grindsLeft(n *int64) string {
-	if n == nil {
-		return ""
-	}
-	return fmt.Sprintf(", about %s at the usual wear and stock", render.Count(*n, "regrind"))
-}
-
 // PrintAdvice shows what to take off. What to grind to comes last.
 func PrintAdvice(t *term.Streams, u render.Units, a oapi.RegrindAdvice) {
 	t.Print("%s", t.Bold("Roll "+a.Roll+", what to take off"))
@@ -79,10 +73,16 @@ func PrintAdvice(t *term.Streams, u render.Units, a oapi.RegrindAdvice) {
 	} else {
 		t.Print("The stock is set by: %s.", a.Rule)
 	}
+	if a.TakenStockMm != nil && a.Differs == nil {
+		t.Print("The shop took %s in the median of the last %s.", u.Length(*a.TakenStockMm), render.Count(render.Opt(a.TakenCount), "grind"))
+	}
+	if a.Differs != nil {
+		t.Print("This is %s.", *a.Differs)
+	}
 	crown := ""
 	if a.AimCrownUm != nil {
 		crown = ", crown " + u.Small(*a.AimCrownUm)
 	}
-	t.Print("%s That leaves %s%s.", t.Bold(fmt.Sprintf("Take off %s: grind to %s%s.", u.Length(a.StockMm), u.Length(a.AimDiameterMm), crown)),
-		u.Length(a.StockLeftMm), grindsLeft(a.RegrindsLeft))
+	t.Print("%s That leaves %s: %s.", t.Bold(fmt.Sprintf("Take off %s: grind to %s%s.", u.Length(a.StockMm), u.Length(a.AimDiameterMm), crown)),
+		u.Length(a.StockLeftMm), a.Outlook.Says)
 }

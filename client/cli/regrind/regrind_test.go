@@ -44,7 +44,7 @@ func TestRecordRefusesBeforeSending(t *testing.T) {
 		"R1 --found 29.07in --ground 737.950 --for wear": "--ground",
 		"R1 --found NaN --ground 737.950 --for wear":     "--found",
 		"R1 " + grind + " --at 2026-03-04T10:00":         "zone",
-		"R1 " + grind + " --test eddy:passed":            "no test",
+		"R1 " + grind + " --test eddy:passed":            "not a known test",
 	} {
 		answers := &kittest.Answers{T: t}
 		w := kittest.New(t, answers, "")
@@ -64,7 +64,7 @@ func TestAnswersAreGolden(t *testing.T) {
 		kittest.Contains(t, w.Err.String(), "Recorded as entry ")
 	}
 	w := kittest.New(t, &kittest.Answers{T: t, Canned: map[string]string{"POST /v1/rolls/CW-111/regrind-advice": kittest.Fixture(t, "advice.json")}}, "")
-	if err := kittest.Run(t, NewCmdAdvise(w.Factory, nil), "CW-111 --found 642.0 --crack 300"); err != nil {
+	if err := kittest.Run(t, NewCmdAdvise(w.Factory, nil), "CW-111 --found 642.0 --crack 300µm"); err != nil {
 		t.Fatal(err)
 	}
 	kittest.Golden(t, "advise.txt", w.Out.String())
@@ -93,7 +93,7 @@ func TestAdviseInput(t *testing.T) {
 
 // A field the service refuses is named by its flag.
 func TestRefusalNamesTheFlag(t *testing.T) {
-	answers := &kittest.Answers{T: t, Status: 422, Canned: map[string]string{"POST /v1/rolls/R1/regrinds": `{"type":"/problems/impossible","title":"This cannot be","status":422,
+	answers := &kittest.Answers{T: t, Status: 422, Canned: map[string]string{"POST /v1/rolls/R1/regrinds": `{"type":"/problems/impossible","title":"Not physically possible","status":422,
 		"errors":[{"pointer":"#/ground_mm","detail":"738.500 mm is above the found diameter"},{"pointer":"#/tests/0","detail":"is older than the grind"}]}`}}
 	w := kittest.New(t, answers, "")
 	err := kittest.Run(t, NewCmdRecord(w.Factory, nil), "R1 --found 738.412 --ground 738.500 --for wear --test visual:passed")

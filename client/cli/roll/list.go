@@ -70,7 +70,11 @@ func list(ctx context.Context, o *ListOptions) error {
 		{Head: "limit", Key: "scrap_limit"}, {Head: "place", Key: "place"},
 		u.RolledColumn("rolled", "rolled"), {Head: "fit", Key: "fit"}, {Head: "owed", Key: "owed"},
 	}
-	return kit.List(o.Factory, &o.Paging, "There is no such roll.", columns,
+	none := "No roll is like that."
+	if p == (oapi.ListRollsParams{}) {
+		none = "No rolls yet: " + kit.Path("roll receive NUMBER") + " adds one."
+	}
+	return kit.List(o.Factory, &o.Paging, none, columns,
 		func(limit *int64, cursor *string) (kit.Page[oapi.Roll], error) {
 			p.Limit, p.Cursor = limit, cursor
 			a, err := conn.Expect[oapi.RollPage](c.API.ListRolls(ctx, &p))

@@ -100,7 +100,7 @@ func (o *ReceiveOptions) addReceiptTo(cmd *cobra.Command) {
 	fl.StringArrayVar(&o.Grooves, "groove", nil, "depth of a groove on radius and what it is (`LENGTH[:TITLE]`: 8, 0.3in:round 16), again for each in order")
 	fl.StringVar(&o.Supplier, "supplier", "", "who made it")
 	fl.StringVar(&o.Certificate, "certificate", "", "its certificate")
-	fl.Var(&o.Price, "price", "its price, in minor units of money")
+	fl.Var(&o.Price, "price", "its price, in the smallest currency unit")
 	fl.StringVar(&o.Received, "received", "", "when it came (`TIME`: 2026-03-04 or 2026-03-04T14:05Z); now when left out")
 	fl.StringVar(&o.Note, "note", "", "a remark")
 	kit.CompleteFlag(o.Factory, cmd, "grade", kit.Grades)

@@ -67,7 +67,7 @@ func TestReceiveRefuses(t *testing.T) {
 		"":                                      "needs NUMBER",
 		"R1":                                    "--grade, --mill, --diameter, --barrel and --scrap",
 		least + " --role driver":                "must be one of",
-		least + " --hardness soft":              "no plain number",
+		least + " --hardness soft":              "not a number",
 		least + " --received 04.03.2026":        "--received",
 		least + " --scrap-shell 27in":           "--scrap-shell",
 		strings.Replace(least, "780", "1e3", 1): "--diameter",

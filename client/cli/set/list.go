@@ -61,7 +61,11 @@ func list(ctx context.Context, o *ListOptions) error {
 		u.SmallColumn("mismatch", "mismatch"), u.SmallColumn("allowed", "tolerance"),
 		{Head: "stage", Key: "stage"}, {Head: "stand", Key: "stand"}, {Head: "fit", Key: "fit"},
 	}
-	return kit.List(o.Factory, &o.Paging, "There is no such set.", columns,
+	none := "No set is like that."
+	if p == (oapi.ListSetsParams{}) {
+		none = "No sets yet: " + kit.Path("set build TOP BOTTOM") + " makes one."
+	}
+	return kit.List(o.Factory, &o.Paging, none, columns,
 		func(limit *int64, cursor *string) (kit.Page[oapi.Set], error) {
 			p.Limit, p.Cursor = limit, cursor
 			a, err := conn.Expect[oapi.SetPage](c.API.ListSets(ctx, &p))

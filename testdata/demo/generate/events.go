@@ -14,20 +14,20 @@ type object = map[string]any
 
 // event is one request to the service, in the order of time.
 type event struct {
-	at   time.Time
-	Path string `json:"path"`
-	Body object `json:"body"`
+	At   time.Time `json:"at"`
+	Path string    `json:"path"`
+	Body object    `json:"body"`
 }
 
 // post notes a request of a moment.
 func (s *shop) post(at time.Time, path string, body object) {
-	s.events = append(s.events, event{at: at, Path: path, Body: body})
+	s.events = append(s.events, event{At: at, Path: path, Body: body})
 }
 
 // write puts the works into three files: set-up and history as requests, the
 // pieces, and the programme ahead with what the demo asks.
 func (s *shop) write(folder string) error {
-	sort.SliceStable(s.events, func(i, j int) bool { return s.events[i].at.Before(s.events[j].at) })
+	sort.SliceStable(s.events, func(i, j int) bool { return s.events[i].At.Before(s.events[j].At) })
 	if err := os.MkdirAll(folder, 0o755); err != nil {
 		return err
 	}

@@ -75,7 +75,7 @@ func setUpBar(s *shop, at time.Time) {
 		s.post(at, "/v1/stands", stand)
 	}
 	values := func(group int, stock, tolerance float64, hardness, price int) object {
-		return object{"neck_fillet_radius_mm": []int{45, 35, 28}[group], "max_groove_t": barGrooves[group].limitT, "groove_wear_um_per_kt": barGrooves[group].rate, "redress_margin_um": 1000, "normal_stock_mm": stock, "max_plausible_stock_mm": 15, "pair_tolerance_um": tolerance, "gauge_uncertainty_um": 50,
+		return object{"neck_fillet_radius_mm": []int{45, 35, 28}[group], "max_groove_t": barGrooves[group].limitT, "groove_wear_um_per_kt": barGrooves[group].rate, "redress_margin_um": []int{3000, 2000, 1500}[group], "normal_stock_mm": stock, "max_plausible_stock_mm": 15, "pair_tolerance_um": tolerance, "gauge_uncertainty_um": 50,
 			"taper_tolerance_um": 40, "runout_tolerance_um": 30, "crown_tolerance_um": 200,
 			"hardness_min_shore_c": hardness, "grind_min": 200, "cooling_h": 8, "assembly_min": 60, "change_min": 20, "roll_price": price}
 	}

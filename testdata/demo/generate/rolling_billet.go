@@ -17,7 +17,7 @@ var billetStands = []string{"B1", "B2", "B3", "B4", "B5", "B6", "B7", "B8"}
 // billet is a continuous mill, horizontal and vertical stands in turn, that
 // takes blooms 7 in square to billets 4 in square.
 func billet() *line {
-	return &line{folder: "billet", mill: billetMill, minutes: 2, perWeek: 60, weeks: 26, pieceWeeks: 8, left: "BH", ahead: 120,
+	return &line{folder: "billet", mill: billetMill, minutes: 2, perWeek: 60, weeks: 26, pieceWeeks: 10, left: "BH", ahead: 120,
 		stops:   []object{{"before_piece": 41, "name": "shear blade", "minutes": 20}, {"before_piece": 81, "name": "shift handover", "minutes": 20}},
 		classes: billetClasses, setUp: setUpBillet, programme: billetProgramme, mishaps: billetMishaps, eve: changeSome(0, 1)}
 }
@@ -47,7 +47,7 @@ func setUpBillet(s *shop, at time.Time) {
 	s.postAll(at, "/v1/practices", []object{
 		practiceOf(billetMill, "works", "", "", "", object{"stop_cost": 260000, "planned_stop_cost": 25000, "change_cost": 90000, "delivery_days": 180}),
 		practiceOf(billetMill, "billet-work", "", "work", "", object{"neck_fillet_radius_mm": 55, "normal_stock_mm": 3, "max_plausible_stock_mm": 15, "pair_tolerance_um": 300, "gauge_uncertainty_um": 50,
-			"max_campaign_t": 2400, "max_groove_t": billetGrooveT, "groove_wear_um_per_kt": 900, "redress_margin_um": 1500, "taper_tolerance_um": 40, "runout_tolerance_um": 40, "crown_tolerance_um": 200,
+			"max_campaign_t": 2400, "max_groove_t": billetGrooveT, "groove_wear_um_per_kt": 900, "redress_margin_um": 2200, "taper_tolerance_um": 40, "runout_tolerance_um": 40, "crown_tolerance_um": 200,
 			"hardness_min_shore_c": 42, "grind_min": 360, "cooling_h": 12, "assembly_min": 120, "change_min": 40, "roll_price": 1450000}),
 	})
 }

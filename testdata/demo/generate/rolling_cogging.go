@@ -17,7 +17,7 @@ const (
 // cogging is a two-high reversing mill that takes ingots 26 in square down to
 // blooms about 7 in square.
 func cogging() *line {
-	return &line{folder: "cogging", mill: coggingMill, minutes: 4, perWeek: 24, weeks: 30, pieceWeeks: 7, left: "CG", ahead: 90,
+	return &line{folder: "cogging", mill: coggingMill, minutes: 4, perWeek: 24, weeks: 30, pieceWeeks: 10, left: "CG", ahead: 90,
 		stops:   []object{{"before_piece": 31, "name": "scale pit", "minutes": 30}, {"before_piece": 61, "name": "shift handover", "minutes": 20}},
 		classes: coggingClasses, setUp: setUpCogging, programme: coggingProgramme, mishaps: mishapless, eve: changeSome(0, 1)}
 }
@@ -25,7 +25,7 @@ func cogging() *line {
 func coggingClasses(spares int) []*class {
 	return []*class{
 		{prefix: "CG", role: "work", stands: []string{"CG1"}, grade: "cast-cogging", newMM: 1060, scrapMM: 940, barrelMM: 2600, spanMM: 3300, neckMM: 680,
-			hardness: 42, price: 6_200_000, sets: 8 * spares, weeks: 3, stock: 6, rate: 9, spread: 0.12, wear: 0.2, ra: 3.2, raSpread: 0.3},
+			hardness: 42, price: 6_200_000, sets: 8 * spares, weeks: 3, stock: 4.6, rate: 9, spread: 0.12, wear: 0.2, ra: 3.2, raSpread: 0.3},
 	}
 }
 
@@ -36,7 +36,7 @@ func setUpCogging(s *shop, at time.Time) {
 		"max_force_kn": 10400, "max_torque_knm": 3200, "max_rpm": 80, "reference_work_diameter_mm": 1060, "max_shim_mm": 70, "min_stack_mm": 1880, "max_stack_mm": 2130})
 	s.postAll(at, "/v1/practices", []object{
 		practiceOf(coggingMill, "works", "", "", "", object{"stop_cost": 300000, "planned_stop_cost": 30000, "change_cost": 220000, "delivery_days": 210}),
-		practiceOf(coggingMill, "cogging-work", "", "work", "", object{"neck_fillet_radius_mm": 100, "wobbler_diameter_mm": 640, "normal_stock_mm": 6.5, "max_plausible_stock_mm": 25, "margin_stock_um": 500, "pair_tolerance_um": 500, "gauge_uncertainty_um": 50,
+		practiceOf(coggingMill, "cogging-work", "", "work", "", object{"neck_fillet_radius_mm": 100, "wobbler_diameter_mm": 640, "normal_stock_mm": 5, "max_plausible_stock_mm": 25, "margin_stock_um": 500, "pair_tolerance_um": 500, "gauge_uncertainty_um": 50,
 			"max_wear_um": 1500, "max_campaign_t": 560, "wear_rate_um_per_km": 9, "wear_rate_cv": 0.15, "edge_wear_factor": 1, "crown_um": 0, "crown_tolerance_um": 100, "fire_crack_um_per_piece": 28, "max_fire_crack_um": 3200, "overload_margin_min": 0.05, "taper_tolerance_um": 40,
 			"hardness_min_shore_c": 35, "grind_min": 300, "cooling_h": 20, "assembly_min": 180, "change_min": 90, "roll_price": 6200000}),
 		{"name": "rail", "scope": object{"mill": coggingMill, "material": "rail"}, "values": object{"carbon_pct": 0.75, "manganese_pct": 1}},

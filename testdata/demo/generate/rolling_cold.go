@@ -44,9 +44,9 @@ func setUpCold(s *shop, at time.Time) {
 	}
 	s.postAll(at, "/v1/practices", []object{
 		practiceOf(coldMill, "works", "", "", "", object{"stop_cost": 380000, "planned_stop_cost": 30000, "change_cost": 45000, "delivery_days": 270}),
-		practiceOf(coldMill, "ground-work", "", "work", "forged-5cr", object{"neck_fillet_radius_mm": 45, "normal_stock_mm": 0.13, "pair_tolerance_um": 50, "max_wear_um": 120, "max_campaign_km": 330, "wear_rate_um_per_km": 0.12, "wear_rate_cv": 0.15, "edge_wear_factor": 1.1,
+		practiceOf(coldMill, "ground-work", "", "work", "forged-5cr", object{"least_stock_mm": 0.085, "neck_fillet_radius_mm": 45, "normal_stock_mm": 0.13, "pair_tolerance_um": 50, "max_wear_um": 120, "max_campaign_km": 330, "wear_rate_um_per_km": 0.12, "wear_rate_cv": 0.15, "edge_wear_factor": 1.1,
 			"crown_um": 40, "crown_tolerance_um": 8, "taper_tolerance_um": 16, "roughness_min_um": 0.4, "roughness_max_um": 1, "roughness_floor_um": 0.2, "roughness_scale_km": 420, "roughness_limit_um": 0.4, "hardness_min_shore_c": 90, "grind_min": 45, "cooling_h": 4, "margin_stock_um": 25, "roll_price": 1300000}),
-		practiceOf(coldMill, "textured-work", "", "work", "forged-5cr-textured", object{"neck_fillet_radius_mm": 45, "normal_stock_mm": 0.12, "pair_tolerance_um": 50, "max_wear_um": 120, "max_campaign_km": 230, "wear_rate_um_per_km": 0.08, "wear_rate_cv": 0.15, "edge_wear_factor": 1.1,
+		practiceOf(coldMill, "textured-work", "", "work", "forged-5cr-textured", object{"least_stock_mm": 0.075, "neck_fillet_radius_mm": 45, "normal_stock_mm": 0.12, "pair_tolerance_um": 50, "max_wear_um": 120, "max_campaign_km": 230, "wear_rate_um_per_km": 0.08, "wear_rate_cv": 0.15, "edge_wear_factor": 1.1,
 			"crown_um": 20, "crown_tolerance_um": 8, "taper_tolerance_um": 16, "roughness_min_um": 2, "roughness_max_um": 5, "roughness_floor_um": 0.8, "roughness_scale_km": 320, "roughness_limit_um": 1.9, "hardness_min_shore_c": 90, "grind_min": 90, "cooling_h": 4, "margin_stock_um": 25, "roll_price": 1500000}),
 		practiceOf(coldMill, "cold-backup", "", "backup", "", object{"neck_fillet_radius_mm": 110, "normal_stock_mm": 1.4, "pair_tolerance_um": 20000, "max_wear_um": 300, "max_campaign_km": 9000, "wear_rate_um_per_km": 0.004, "max_peak_pressure_mpa": 2200, "grind_min": 420, "cooling_h": 24, "roll_price": 15000000}),
 	})

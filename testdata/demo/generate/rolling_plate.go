@@ -35,9 +35,9 @@ func setUpPlate(s *shop, at time.Time) {
 		"reference_work_diameter_mm": 1020, "reference_backup_diameter_mm": 1850, "max_shim_mm": 240, "min_stack_mm": 5280, "max_stack_mm": 5760, "bending_force_kn": 1200})
 	s.postAll(at, "/v1/practices", []object{
 		practiceOf(plateMill, "works", "", "", "", object{"stop_cost": 420000, "planned_stop_cost": 40000, "change_cost": 160000, "delivery_days": 300}),
-		practiceOf(plateMill, "plate-work", "", "work", "", object{"neck_fillet_radius_mm": 100, "normal_stock_mm": 0.9, "pair_tolerance_um": 200, "max_wear_um": 420, "max_campaign_t": 1900, "wear_rate_um_per_km": 30, "wear_rate_cv": 0.15, "edge_wear_factor": 1.15,
+		practiceOf(plateMill, "plate-work", "", "work", "", object{"least_stock_mm": 0.45, "neck_fillet_radius_mm": 100, "normal_stock_mm": 0.9, "pair_tolerance_um": 200, "max_wear_um": 420, "max_campaign_t": 1900, "wear_rate_um_per_km": 30, "wear_rate_cv": 0.15, "edge_wear_factor": 1.15,
 			"crown_um": 150, "crown_tolerance_um": 25, "roughness_min_um": 0.6, "roughness_max_um": 1.8, "hardness_min_shore_c": 68, "grind_min": 200, "cooling_h": 16, "margin_stock_um": 100, "roll_price": 9800000}),
-		practiceOf(plateMill, "plate-backup", "", "backup", "", object{"neck_fillet_radius_mm": 180, "normal_stock_mm": 3, "pair_tolerance_um": 25000, "max_wear_um": 1000, "max_campaign_t": 60000, "wear_rate_um_per_km": 0.1, "max_peak_pressure_mpa": 2200, "grind_min": 900, "cooling_h": 36, "roll_price": 38000000}),
+		practiceOf(plateMill, "plate-backup", "", "backup", "", object{"least_stock_mm": 2.2, "neck_fillet_radius_mm": 180, "normal_stock_mm": 3, "pair_tolerance_um": 25000, "max_wear_um": 1000, "max_campaign_t": 60000, "wear_rate_um_per_km": 0.1, "max_peak_pressure_mpa": 2200, "grind_min": 900, "cooling_h": 36, "roll_price": 38000000}),
 	})
 }
 

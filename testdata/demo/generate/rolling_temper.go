@@ -36,9 +36,9 @@ func setUpTemper(s *shop, at time.Time) {
 		"reference_work_diameter_mm": 480, "reference_backup_diameter_mm": 1200, "max_shim_mm": 120, "min_stack_mm": 3040, "max_stack_mm": 3370, "bending_force_kn": 250})
 	s.postAll(at, "/v1/practices", []object{
 		practiceOf(temperMill, "works", "", "", "", object{"stop_cost": 180000, "planned_stop_cost": 15000, "change_cost": 30000, "delivery_days": 270}),
-		practiceOf(temperMill, "temper-work", "", "work", "", object{"neck_fillet_radius_mm": 40, "normal_stock_mm": 0.1, "pair_tolerance_um": 40, "max_wear_um": 100, "max_campaign_km": 240, "wear_rate_um_per_km": 0.1, "wear_rate_cv": 0.15, "edge_wear_factor": 1.05,
+		practiceOf(temperMill, "temper-work", "", "work", "", object{"least_stock_mm": 0.065, "neck_fillet_radius_mm": 40, "normal_stock_mm": 0.1, "pair_tolerance_um": 40, "max_wear_um": 100, "max_campaign_km": 240, "wear_rate_um_per_km": 0.1, "wear_rate_cv": 0.15, "edge_wear_factor": 1.05,
 			"crown_um": 30, "crown_tolerance_um": 8, "taper_tolerance_um": 16, "roughness_min_um": 1.8, "roughness_max_um": 4, "roughness_floor_um": 0.6, "roughness_scale_km": 360, "roughness_limit_um": 1.6, "max_reduction_pct": 4, "hardness_min_shore_c": 92, "grind_min": 90, "cooling_h": 3, "margin_stock_um": 20, "roll_price": 1200000}),
-		practiceOf(temperMill, "temper-backup", "", "backup", "", object{"neck_fillet_radius_mm": 90, "normal_stock_mm": 1.1, "pair_tolerance_um": 20000, "max_wear_um": 300, "max_campaign_km": 9000, "wear_rate_um_per_km": 0.004, "max_peak_pressure_mpa": 1800, "grind_min": 360, "cooling_h": 24, "roll_price": 12000000}),
+		practiceOf(temperMill, "temper-backup", "", "backup", "", object{"least_stock_mm": 0.6, "neck_fillet_radius_mm": 90, "normal_stock_mm": 1.1, "pair_tolerance_um": 20000, "max_wear_um": 300, "max_campaign_km": 9000, "wear_rate_um_per_km": 0.004, "max_peak_pressure_mpa": 1800, "grind_min": 360, "cooling_h": 24, "roll_price": 12000000}),
 	})
 }
 

@@ -17,8 +17,8 @@ import (
 // Cell is where a rate holds: a grade of roll at a stand.
 type Cell struct{ Grade, Stand string }
 
-// Campaign is one campaign of one roll, as its regrind found it.
-type Campaign struct {
+// Run is what one roll rolled between two grinds, as the second found it.
+type Run struct {
 	Roll string
 	Cell
 	// RolledKM is the length rolled at that stand.
@@ -88,7 +88,7 @@ const (
 	greatestWearUM = 1e6
 )
 
-func (d Defaults) checkCampaign(c *refusal.Check, path string, e Campaign) {
+func (d Defaults) checkRun(c *refusal.Check, path string, e Run) {
 	if e.Roll == "" {
 		c.Add(path+"/roll", "", "must name a roll", "")
 	}
@@ -109,14 +109,14 @@ func (d Defaults) checkCampaign(c *refusal.Check, path string, e Campaign) {
 
 // check refuses defaults and campaigns; at most the first twenty bad campaigns
 // are listed, for a person reads them.
-func check(campaigns []Campaign, d Defaults) error {
+func check(campaigns []Run, d Defaults) error {
 	var c refusal.Check
 	d.check(&c)
 	if err := c.Err(); err != nil {
 		return err
 	}
 	for i, e := range campaigns {
-		d.checkCampaign(&c, fmt.Sprintf("campaigns/%d", i), e)
+		d.checkRun(&c, fmt.Sprintf("campaigns/%d", i), e)
 		if len(refusal.FieldsOf(c.Err())) >= 20 {
 			break
 		}

@@ -10,8 +10,8 @@ import (
 	"barrelbook/domain/mill"
 )
 
-// Cycle is the way of a roll from one grind to the next.
-type Cycle struct {
+// Run is what a roll did between two grinds.
+type Run struct {
 	Roll  string
 	Grade string
 	Stand string // empty when it was in none, or in more than one
@@ -30,5 +30,5 @@ type Cycle struct {
 	ExposureKM float64
 }
 
-func (c Cycle) days() float64    { return c.At.Sub(c.Since).Hours() / 24 }
-func (c Cycle) inStand() float64 { return c.InStand.Hours() / 24 }
+func (c Run) days() float64    { return c.At.Sub(c.Since).Hours() / 24 }
+func (c Run) inStand() float64 { return c.InStand.Hours() / 24 }

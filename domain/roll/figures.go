@@ -6,10 +6,10 @@ import (
 	"barrelbook/domain/refusal"
 )
 
-// sound refuses figures that no roll can have, whatever the book says: they
+// checkFigures refuses figures that no roll can have, whatever the book says: they
 // come from outside, and one NaN in a book would be in every answer about the
 // roll. Fields have the names of the contract.
-func sound(e Entry) error {
+func checkFigures(e Entry) error {
 	var c refusal.Check
 	switch b := e.Body.(type) {
 	case Received:
