@@ -80,7 +80,7 @@ func (a *Recorder) RecordChange(ctx context.Context, call port.Call, in ChangeIn
 			return ChangeView{}, err
 		}
 		view := ChangeView{ChangeRow: port.ChangeRow{Name: a.ids.Name("change"), Stand: in.Stand, Role: in.Role, At: at, SetOut: turn.setIn(), SetIn: in.SetIn, By: call.Actor, Note: in.Note,
-			StatedT: in.StatedT, StatedKM: in.StatedKM, StatedSpecificKNPerMM: in.StatedSpecificKNPerMM}, Cautions: []string{caution.Stand, caution.Warm}}
+			StatedT: in.StatedT, StatedKM: in.StatedKM, StatedSpecificKNPerMM: in.StatedSpecificKNPerMM}}
 		if view.SetOut != "" {
 			view.Why = cmp.Or(in.Why, roll.Planned)
 		}
@@ -264,10 +264,28 @@ func (c changing) settle(x exchange, t through) error {
 	for _, number := range x.in {
 		c.view.In = append(c.view.In, stayOf(rows[number], func(m port.Stay) bool { return m.MountedAt.Equal(c.view.At) })...)
 	}
+	if c.view.Cautions, err = changeCautions(c.w, x.out, x.in); err != nil {
+		return err
+	}
 	if len(c.view.In) > 0 {
 		c.view.Cautions = append(c.view.Cautions, stackCautions(c.turn.stand, append(c.turn.others, c.view.In...))...)
 	}
 	return nil
+}
+
+// changeCautions are those of the rolls as the change left them.
+func changeCautions(r port.Reader, out, in []string) ([]string, error) {
+	states, err := gather.StatesOf(r, append(slices.Clone(out), in...))
+	if err != nil {
+		return nil, err
+	}
+	of := func(numbers []string) (list []roll.State) {
+		for _, n := range numbers {
+			list = append(list, *states[n])
+		}
+		return list
+	}
+	return caution.ForChange(of(out), of(in)), nil
 }
 
 func stayOf(rows []port.Stay, is func(port.Stay) bool) []port.Stay {
