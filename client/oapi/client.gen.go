@@ -2721,7 +2721,7 @@ type PracticeValues struct {
 	// WearRateShared Share of that spread, as variance, which both rolls of a set have in common. Defaults to 0.5
 	WearRateShared *float64 `json:"wear_rate_shared,omitempty"`
 
-	// WearRateUmPerKm Wear rate at 10 kN/mm, µm per km on diameter, until regrinds have taught it. Defaults to 3, backup 0.1
+	// WearRateUmPerKm Wear rate at 10 kN/mm, µm per km on diameter, until regrinds have taught it. Defaults to 3, backup 0.1, an intermediate roll as a backup roll
 	WearRateUmPerKm *float64 `json:"wear_rate_um_per_km,omitempty"`
 
 	// WobblerDiameterMm Diameter over the lobes of the wobbler that drives the roll, mm. The drive end is not looked at unless it or the spade is given
