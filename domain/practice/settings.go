@@ -108,6 +108,15 @@ type Setting struct {
 	Meaning   string
 }
 
+// wearsAs is the role whose default a setting has: an intermediate roll is like a
+// work roll, but wears as a backup roll does, on other rolls.
+func wearsAs(k Key, r mill.Role) mill.Role {
+	if r == mill.Intermediate && k == WearRateUMPerKM {
+		return mill.Backup
+	}
+	return r
+}
+
 func (s Setting) defaultFor(r mill.Role) (float64, bool) {
 	if s.NoDefault || s.Meaning == "" {
 		return 0, false
@@ -138,7 +147,7 @@ var settings = map[Key]Setting{
 	MaxCampaignKM:         {0, 1e6, 0, 0, true, "kilometres a campaign may last. No limit unless given"},
 	MaxWearUM:             {0, 1e5, 400, 2500, false, "deepest wear, µm on diameter. Defaults to 400, backup 2500"},
 	MaxPeakPressureMPa:    {0, 1e4, 2000, 2000, false, "Hertz peak pressure between work and backup roll, MPa. Defaults to 2000"},
-	WearRateUMPerKM:       {0, 1000, 3, 0.1, false, "wear rate at 10 kN/mm, µm per km on diameter, until regrinds have taught it. Defaults to 3, backup 0.1"},
+	WearRateUMPerKM:       {0, 1000, 3, 0.1, false, "wear rate at 10 kN/mm, µm per km on diameter, until regrinds have taught it. Defaults to 3, backup 0.1, an intermediate roll as a backup roll"},
 	WearRateCV:            {0, 2, 0.15, 0.15, false, "spread of the wear rate from roll to roll. Defaults to 0.15"},
 	WearRateShared:        {0, 1, 0.5, 0.5, false, "share of that spread, as variance, which both rolls of a set have in common. Defaults to 0.5"},
 	LengthCV:              {0, 0.5, 0.03, 0.03, false, "spread of the rolled length of a whole programme about the plan. Defaults to 0.03"},
