@@ -5083,7 +5083,7 @@ type ClientInterface interface {
 	// Corresponds with GET /v1/rolls/{roll}/entries (the `ListEntries` operationId).
 	ListEntries(ctx context.Context, roll RollNumber, params *ListEntriesParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
-	// ForecastRoll When the roll must be changed, what its stock is worth, when it is scrapped; the answer is kept and scored
+	// ForecastRoll When the roll must be changed, what its stock is worth, when it is scrapped. Reading it records nothing: the service itself keeps one forecast a day of each roll that is in a stand or was ground, and scores those
 	//
 	// Corresponds with GET /v1/rolls/{roll}/forecast (the `ForecastRoll` operationId).
 	ForecastRoll(ctx context.Context, roll RollNumber, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -6445,7 +6445,7 @@ func (c *Client) ListEntries(ctx context.Context, roll RollNumber, params *ListE
 	return c.Client.Do(req)
 }
 
-// ForecastRoll When the roll must be changed, what its stock is worth, when it is scrapped; the answer is kept and scored
+// ForecastRoll When the roll must be changed, what its stock is worth, when it is scrapped. Reading it records nothing: the service itself keeps one forecast a day of each roll that is in a stand or was ground, and scores those
 //
 // Corresponds with GET /v1/rolls/{roll}/forecast (the `ForecastRoll` operationId).
 func (c *Client) ForecastRoll(ctx context.Context, roll RollNumber, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -12218,7 +12218,7 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with GET /v1/rolls/{roll}/entries (the `ListEntries` operationId).
 	ListEntriesWithResponse(ctx context.Context, roll RollNumber, params *ListEntriesParams, reqEditors ...RequestEditorFn) (*ListEntriesResp, error)
 
-	// ForecastRollWithResponse When the roll must be changed, what its stock is worth, when it is scrapped; the answer is kept and scored
+	// ForecastRollWithResponse When the roll must be changed, what its stock is worth, when it is scrapped. Reading it records nothing: the service itself keeps one forecast a day of each roll that is in a stand or was ground, and scores those
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -16852,7 +16852,7 @@ func (c *ClientWithResponses) ListEntriesWithResponse(ctx context.Context, roll 
 	return ParseListEntriesResp(rsp)
 }
 
-// ForecastRollWithResponse When the roll must be changed, what its stock is worth, when it is scrapped; the answer is kept and scored
+// ForecastRollWithResponse When the roll must be changed, what its stock is worth, when it is scrapped. Reading it records nothing: the service itself keeps one forecast a day of each roll that is in a stand or was ground, and scores those
 //
 // Returns a wrapper object for the known response body format(s).
 //
