@@ -2424,6 +2424,18 @@ type PracticeValues struct {
 	// ColdFlowStressMpa Mean flow stress of the rolled metal in a cold pass, MPa. 600 is assumed unless given
 	ColdFlowStressMpa *float64 `json:"cold_flow_stress_mpa,omitempty"`
 
+	// ContourCubicUm Contour ground on beside the crown: factor of u to the power 3, µm on diameter. None unless given
+	ContourCubicUm *float64 `json:"contour_cubic_um,omitempty"`
+
+	// ContourLinearUm Contour ground on beside the crown: factor of u, µm on diameter, u from -1 at the drive side's end of the top roll to 1; the bottom roll has it turned end for end. None unless given
+	ContourLinearUm *float64 `json:"contour_linear_um,omitempty"`
+
+	// ContourQuarticUm Contour ground on beside the crown: factor of u to the power 4, µm on diameter. None unless given
+	ContourQuarticUm *float64 `json:"contour_quartic_um,omitempty"`
+
+	// ContourQuinticUm Contour ground on beside the crown: factor of u to the power 5, µm on diameter. None unless given
+	ContourQuinticUm *float64 `json:"contour_quintic_um,omitempty"`
+
 	// CoolingH Hours from withdrawal until a roll may go back. Defaults to 12, backup 24
 	CoolingH *float64 `json:"cooling_h,omitempty"`
 
