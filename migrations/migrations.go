@@ -7,6 +7,7 @@ import (
 	"context"
 	"database/sql"
 	"embed"
+	"errors"
 	"fmt"
 	"io/fs"
 	"strings"
@@ -45,7 +46,9 @@ func Provider(d Dialect, db *sql.DB) (*goose.Provider, error) {
 	if d == SQLite {
 		dialect = goose.DialectSQLite3
 	}
-	return goose.NewProvider(dialect, db, dir, goose.WithDisableGlobalRegistry(true))
+	return goose.NewProvider(dialect, db, dir, goose.WithDisableGlobalRegistry(true),
+		// Files are numbered by subject: a later one may have the smaller number.
+		goose.WithAllowOutofOrder(true))
 }
 
 // Up brings the schema up to date. Any number of processes may call it at once
@@ -113,6 +116,9 @@ func up(ctx context.Context, d Dialect, db *sql.DB) error {
 	if err := unseal(ctx, d, db); err != nil {
 		return err
 	}
+	if err := mend(ctx, d, db); err != nil {
+		return err
+	}
 	p, err := Provider(d, db)
 	if err != nil {
 		return err
@@ -138,7 +144,8 @@ func DownTo(ctx context.Context, d Dialect, db *sql.DB, version int64) error {
 }
 
 // Versions gives the version of the schema of db, 0 when it is empty, and the
-// one that this program brings. It writes nothing.
+// one that this program brings. A schema that lacks one of this program's versions
+// is at the version before it. It writes nothing.
 func Versions(ctx context.Context, d Dialect, db *sql.DB) (have, want int64, err error) {
 	if want, err = Latest(d); err != nil {
 		return 0, 0, err
@@ -151,8 +158,27 @@ func Versions(ctx context.Context, d Dialect, db *sql.DB) (have, want int64, err
 	if err = db.QueryRowContext(ctx, there).Scan(&exists); err != nil || !exists {
 		return 0, want, err
 	}
-	err = db.QueryRowContext(ctx, "SELECT coalesce(max(version_id), 0) FROM goose_db_version WHERE is_applied").Scan(&have)
-	return have, want, err
+	rows, err := db.QueryContext(ctx, "SELECT version_id FROM goose_db_version WHERE is_applied AND version_id > 0")
+	if err != nil {
+		return 0, want, err
+	}
+	defer rows.Close()
+	applied := map[int64]bool{}
+	for rows.Next() {
+		var version int64
+		if err := rows.Scan(&version); err != nil {
+			return 0, want, err
+		}
+		applied[version] = true
+		have = max(have, version)
+	}
+	known, err := Known(d)
+	for version := range known {
+		if !applied[version] {
+			have = min(have, version-1)
+		}
+	}
+	return have, want, errors.Join(err, rows.Err())
 }
 
 // Latest is the version that this program brings: the number that the last file's name begins with.

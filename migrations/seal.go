@@ -56,6 +56,15 @@ var sources = []source{
 // unsealed are the tables that the seals are about or that are not the works'.
 var unsealed = []string{"seals", "seal_sources", "goose_db_version", "sqlite_sequence", "sqlite_stat1", "sqlite_stat4"}
 
+// sealRules counts the changes of sources: at the first start by another count the
+// tables whose rule has changed are sealed anew.
+const sealRules = 1
+
+// sealedAt is what is noted when all tables are sealed.
+func sealedAt(version int64, rules int) string {
+	return fmt.Sprintf("schema %d, rules %d", version, rules)
+}
+
 // sourceOf is how a table is sealed.
 func sourceOf(table string) source {
 	i := slices.IndexFunc(sources, func(s source) bool { return s.table == table })
@@ -104,7 +113,7 @@ func (s source) rule(columns []string) string {
 // Each table is a transaction of its own; any number of processes may do it at once.
 // What all of it was done for is noted last, so that the next start asks once.
 func seal(ctx context.Context, d Dialect, db *sql.DB, version int64) error {
-	all := fmt.Sprintf("schema %d, %v", version, sources)
+	all := sealedAt(version, sealRules)
 	done, err := texts(ctx, db, "SELECT rule FROM seal_sources WHERE source = ''")
 	if err != nil || len(done) == 1 && done[0] == all {
 		return err

@@ -27,8 +27,8 @@ func Sealed(ctx context.Context, d Dialect, tx *sql.Tx) (bool, error) {
 
 // Differences holds every table against its seals, inside one transaction, which it
 // only reads, and gives at most so many differences. A table that no seal is kept
-// of is one.
-func Differences(ctx context.Context, d Dialect, tx *sql.Tx, most int) ([]Difference, error) {
+// of is one. version is that of the schema.
+func Differences(ctx context.Context, d Dialect, tx *sql.Tx, version int64, most int) ([]Difference, error) {
 	l := sealerOf(d)
 	tables, err := texts(ctx, tx, l.tables())
 	if err != nil {
@@ -38,7 +38,21 @@ func Differences(ctx context.Context, d Dialect, tx *sql.Tx, most int) ([]Differ
 	if err != nil {
 		return nil, err
 	}
+	noted, err := texts(ctx, tx, "SELECT rule FROM seal_sources WHERE source = ''")
+	if err != nil {
+		return nil, err
+	}
 	var found []Difference
+	if !slices.ContainsFunc(noted, func(rule string) bool {
+		for rules := 1; rules <= sealRules; rules++ {
+			if rule == sealedAt(version, rules) {
+				return true
+			}
+		}
+		return false
+	}) {
+		found = append(found, Difference{Table: "seal_sources", Part: "what all tables were sealed by"})
+	}
 	for _, table := range tables {
 		if slices.Contains(unsealed, table) {
 			continue

@@ -4,6 +4,7 @@ import (
 	"math"
 	"net/url"
 	"sort"
+	"strings"
 
 	"barrelbook/api/oapi"
 )
@@ -77,10 +78,10 @@ func makeProgramme(a asker, mill oapi.Mill) (*programmeData, error) {
 // fillOf draws a limit that fills as pieces are rolled; what rolling does not
 // change, as a diameter or a speed, is left to the words.
 func fillOf(m oapi.CriterionMargin) (fill, bool) {
-	if m.Limit <= 0 || opt(m.Hard) || math.Abs(m.AtEnd-m.Now) < 1e-6*m.Limit {
+	if m.Limit <= 0 || opt(m.Hard) || strings.Contains(m.Criterion, "diameter") || math.Abs(m.AtEnd-m.Now) < 1e-6*m.Limit {
 		return fill{}, false
 	}
-	f := fill{CriterionMargin: m, Falls: m.Criterion == "roughness"}
+	f := fill{CriterionMargin: m, Falls: m.Now > m.Limit && m.AtEnd < m.Now}
 	share := func(v float64) float64 {
 		if f.Falls { // a value that falls to its limit, as roughness
 			if v <= 0 {

@@ -51,6 +51,9 @@ func makeRecords(a asker, mill oapi.Mill) (*recordsData, error) {
 	if d.Scores != nil {
 		d.add(calibrationFigure(d.Scores.Finish))
 	}
+	if months := part[oapi.ConsumptionReport](d, a, "/v1/reports/consumption?by=month&"+ofMill); months != nil {
+		d.add(monthsFigure(months.Rows))
+	}
 	if p := part[oapi.PopulationsReport](d, a, "/v1/reports/populations?"+ofMill); p != nil {
 		d.add(survivalFigure(*p))
 	}
@@ -161,6 +164,44 @@ func calibrationFigure(s oapi.FinishScore) template.HTML {
 		Curves: []drawing.Curve{came, {Name: "as said", X: []float64{0, 100}, Y: []float64{0, 100}}}})
 }
 
+// monthsFigure draws what the grinders took off, month by month and role by
+// role. Months are few: each has its name.
+func monthsFigure(rows []oapi.ConsumptionRow) template.HTML {
+	var months []string
+	byRole := map[oapi.Role]map[string]float64{}
+	for _, r := range rows {
+		if r.Key == "" {
+			continue
+		}
+		if !slices.Contains(months, r.Key) {
+			months = append(months, r.Key)
+		}
+		if byRole[r.Role] == nil {
+			byRole[r.Role] = map[string]float64{}
+		}
+		byRole[r.Role][r.Key] += r.RemovedKg
+	}
+	slices.Sort(months)
+	months = months[max(0, len(months)-13):]
+	panel := drawing.Panel{Title: "Ground off by month", X: "month", Y: "kg", FromZero: true}
+	for i, m := range months {
+		if i%2 == len(months)%2 || len(months) < 7 {
+			panel.XNames = append(panel.XNames, drawing.Level{Name: m, At: float64(i)})
+		}
+	}
+	for _, role := range []oapi.Role{oapi.RoleWork, oapi.RoleBackup} {
+		if byRole[role] == nil {
+			continue
+		}
+		c := drawing.Curve{Name: string(role)}
+		for i, m := range months {
+			c.X, c.Y = append(c.X, float64(i)), append(c.Y, byRole[role][m])
+		}
+		panel.Curves = append(panel.Curves, c)
+	}
+	return figure(panel.Title, panel)
+}
+
 // survivalFigure draws how long rolls last before they fail, by group, with a
 // mark where rolls left the count without failing.
 func survivalFigure(p oapi.PopulationsReport) template.HTML {
@@ -170,10 +211,17 @@ func survivalFigure(p oapi.PopulationsReport) template.HTML {
 			continue
 		}
 		c := drawing.Curve{Name: g.Key + ", " + string(g.Role), Steps: true, X: []float64{0}, Y: []float64{100}}
+		left := drawing.Cloud{Name: "left without failing"}
 		for _, s := range g.Steps {
 			c.X, c.Y = append(c.X, s.Age), append(c.Y, 100*s.Survival)
+			if s.FailedCount == 0 {
+				left.X, left.Y = append(left.X, s.Age), append(left.Y, 100*s.Survival)
+			}
 		}
 		panel.Curves = append(panel.Curves, c)
+		if len(left.X) > 0 {
+			panel.Points = append(panel.Points, left)
+		}
 	}
 	if len(panel.Curves) == 0 {
 		return ""

@@ -33,6 +33,9 @@ type wallData struct {
 	AskedAt  time.Time
 }
 
+// Many says that the stands need narrow rows to stand on one screen.
+func (d *wallData) Many() bool { return len(d.Rows) > 9 }
+
 // standRow is one stand on the wall.
 type standRow struct {
 	Stand    oapi.Stand
@@ -44,6 +47,18 @@ type standRow struct {
 	Start       float64 // of the programme, where its first piece is rolled
 	Ends        bool
 	Changes     []changeMark
+}
+
+// Way is what would let the stand finish where no change of it is planned, as
+// the next groove.
+func (r standRow) Way() string {
+	if r.Finish == nil || r.Finish.Verdict == oapi.FinishVerdictYes || len(r.Changes) > 0 {
+		return ""
+	}
+	for _, way := range opt(r.Finish.Remedies) {
+		return way.Sentence
+	}
+	return ""
 }
 
 type changeMark struct {

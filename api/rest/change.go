@@ -58,6 +58,9 @@ func changeFromWire(w oapi.ChangeInput) record.ChangeInput {
 func changeToWire(v record.ChangeView) oapi.Change {
 	w := changeRowToWire(v.ChangeRow)
 	w.Out, w.In, w.Cautions = some(each(v.Out, positionAlone)), some(each(v.In, positionAlone)), some(v.Cautions)
+	w.Moved = some(each(v.Moved, func(m record.Moved) oapi.MovedPieces {
+		return oapi.MovedPieces{Roll: optional(m.Roll), From: optional(m.From), PieceCount: int64(m.Pieces), TonnageT: m.TonnageT}
+	}))
 	return w
 }
 

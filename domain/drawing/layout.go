@@ -206,6 +206,13 @@ func (f field) curve(i int, c Curve) (list []Shape) {
 		band := append(f.path(c.X, c.High, c.Steps), reversed(f.path(c.X, c.Low, c.Steps))...)
 		list = append(list, Shape{Kind: Area, Ink: Series(i), Points: band})
 	}
+	if len(c.X) == 1 { // no line goes through one point
+		at := Point{f.x(c.X[0]), f.y(c.Y[0])}
+		if len(c.Low) == 1 {
+			list = append(list, Shape{Kind: Path, Ink: Series(i), Width: 1, Points: []Point{{at.X, f.y(c.Low[0])}, {at.X, f.y(c.High[0])}}})
+		}
+		return append(list, Shape{Kind: Dot, Ink: Series(i), Points: []Point{at}, Size: 3.5})
+	}
 	return append(list, Shape{Kind: Path, Ink: Series(i), Width: curveWidth, Dash: dashes[i%seriesCount], Points: f.path(c.X, c.Y, c.Steps)})
 }
 

@@ -1,9 +1,6 @@
 package finish
 
 import (
-	"barrelbook/domain/limit"
-	"barrelbook/domain/practice"
-	"barrelbook/domain/standing"
 	"math"
 	"strings"
 	"testing"
@@ -11,7 +8,10 @@ import (
 	"pgregory.net/rapid"
 
 	"barrelbook/domain/duty"
+	"barrelbook/domain/limit"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/practice"
+	"barrelbook/domain/standing"
 	"barrelbook/domain/wear"
 )
 
@@ -135,7 +135,7 @@ func TestRoughnessByHand(t *testing.T) {
 	if want := 0.8 + 2.2*math.Exp(-(215+15*0.8271975)/320); math.Abs(m.AtEnd-want) > 1e-6 {
 		t.Errorf("Ra at the end %.6f, want %.6f", m.AtEnd, want)
 	}
-	if want := cdf(math.Log(6.80710/(15*0.8271975)) / spread(in.LengthCV)); math.Abs(m.Probability-want) > 1e-4 {
+	if want := cdf(math.Log(6.80710/(15*0.8271975)) / limit.LogSD(in.LengthCV)); math.Abs(m.Probability-want) > 1e-4 {
 		t.Errorf("probability %.6f, want %.6f", m.Probability, want)
 	}
 }

@@ -230,9 +230,12 @@ func (p *Holding) reach(h *holder, first int, until func(l, from int) int) {
 	p.Reach = make([]int, h.n+1)
 	barred := p.fresh.barredPieces(p.Role)
 	p.Reach[0] = firstBarred(h.now.barredPieces(p.Role), 0, first)
-	free, last := 0, 0
+	wavers := slices.ContainsFunc(p.fresh.watches, func(w limit.Watch) bool { return w.Wavers() })
+	free := 0
 	for l := range h.n {
-		free = max(free, l)
+		if free = max(free, l); wavers {
+			free = l
+		}
 		free = until(l, free)
 		at := firstBarred(barred, l, free)
 		if at == l && p.Alone < 0 {
@@ -241,8 +244,11 @@ func (p *Holding) reach(h *holder, first int, until func(l, from int) int) {
 				p.AloneWhy = "alone passes a limit of a fresh set: " + p.fresh.ends(p.Role, l, l+1)
 			}
 		}
-		last = max(last, at)
-		p.Reach[l+1] = last
+		p.Reach[l+1] = at
+	}
+	// One that goes in later is never said to last less far.
+	for l := h.n - 1; l > 0; l-- {
+		p.Reach[l] = min(p.Reach[l], p.Reach[l+1])
 	}
 }
 

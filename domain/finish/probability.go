@@ -33,13 +33,9 @@ import (
 // stands for it. Without it a probability would be a step.
 const leastWearSD = 0.01
 
-// spread is the standard deviation of the logarithm that goes with a
-// coefficient of variation.
-func spread(cv float64) float64 { return math.Sqrt(math.Log1p(cv * cv)) }
-
 // wearSpread gives the two parts of the wear rate's spread.
 func wearSpread(r *standing.Roll) (shared, own float64) {
-	shared, own = spread(r.SharedCV), spread(r.OwnCV)
+	shared, own = limit.LogSD(r.SharedCV), limit.LogSD(r.OwnCV)
 	if total := math.Hypot(shared, own); total < leastWearSD {
 		return 0, leastWearSD
 	}
@@ -74,7 +70,7 @@ type rateUse struct {
 
 func (r *run) assess() {
 	k := &r.risk
-	*k = risk{sdE: spread(r.in.LengthCV), sdF: spread(r.ahead.ForceCV), rolls: make([]rollRisk, len(r.rolls()))}
+	*k = risk{sdE: limit.LogSD(r.in.LengthCV), sdF: limit.LogSD(r.ahead.ForceCV), rolls: make([]rollRisk, len(r.rolls()))}
 	works := len(r.work().Rolls)
 	for j, roll := range r.rolls() {
 		if j < works || works == 0 {

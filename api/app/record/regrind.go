@@ -11,6 +11,7 @@ import (
 	"barrelbook/api/app/gather"
 	"barrelbook/api/app/plan"
 	"barrelbook/api/app/port"
+	"barrelbook/domain/heat"
 	"barrelbook/domain/next"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/quantity"
@@ -126,8 +127,7 @@ func (a *Recorder) regrindBody(r port.Reader, s roll.State, in RegrindInput, pra
 		if err != nil {
 			return roll.Reground{}, err
 		}
-		grown := grade.Expansion() * in.Found.MM() * in.AboveShopK * 1000
-		found -= quantity.Micrometre(math.Round(grown))
+		found -= quantity.Micrometre(math.Round(heat.GrownUM(in.Found.MM(), grade.Expansion(), in.AboveShopK)))
 	}
 	worn, err := gather.GrooveWorn(r, s)
 	if err != nil {
