@@ -19,7 +19,7 @@ func TestReceiptCorrectedOverHTTP(t *testing.T) {
 			{name: "received", as: port.Grinder, do: "POST /v1/rolls", status: 201,
 				body: `{"number":"R9","role":"work","grade":"HSS","mill":"hot","diameter_mm":682.5,"barrel_length_mm":1780,"neck_fillet_radius_mm":60,"scrap":{"nominal_mm":640},"received_at":"` + s.now.Format(time.RFC3339) + `"}`},
 			{name: "the radius of its fillet", as: port.Viewer, do: "GET /v1/rolls/R9", status: 200, want: `{"neck_fillet_radius_mm":60}`},
-			{name: "a diameter for a radius", as: port.Grinder, do: do, body: `{"entry":1,"reason":"misread","receipt":{"neck_fillet_radius_mm":450}}`, status: 422, want: `{"errors":[{"pointer":"#/receipt/neck_fillet_radius_mm"}]}`},
+			{name: "a diameter for a radius", as: port.Engineer, do: do, body: `{"entry":1,"reason":"misread","receipt":{"neck_fillet_radius_mm":450}}`, status: 422, want: `{"errors":[{"pointer":"#/receipt/neck_fillet_radius_mm"}]}`},
 			{name: "by a grinder", as: port.Grinder, do: do, body: `{"entry":1,"reason":"misread","receipt":{"scrap":{"nominal_mm":500}}}`, status: 403, want: `{"type":"/problems/forbidden"}`},
 			{name: "nothing", as: port.Engineer, do: do, body: `{"entry":1,"reason":"misread","receipt":{}}`, status: 400},
 			{name: "both", as: port.Engineer, do: do, body: `{"entry":1,"reason":"misread","receipt":{"price":1},"regrind":{"found_mm":700,"ground_mm":699,"purpose":"wear"}}`, status: 422, want: `{"errors":[{"pointer":"#/receipt"}]}`},
