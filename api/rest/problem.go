@@ -51,6 +51,7 @@ var kinds = map[port.Kind]struct {
 	wrongMedia:         {http.StatusUnsupportedMediaType, "The body is of the wrong media type"},
 	tooManyRequests:    {http.StatusTooManyRequests, "Too many requests"},
 	tookTooLong:        {http.StatusServiceUnavailable, "It took too long"},
+	busy:               {http.StatusServiceUnavailable, "The service is busy"},
 	draining:           {http.StatusServiceUnavailable, "The service is stopping"},
 	notReady:           {http.StatusServiceUnavailable, "The service is not ready"},
 	internal:           {http.StatusInternalServerError, "Something went wrong in the service"},

@@ -329,7 +329,7 @@ func (r *run) surely(at stretch, p float64, only ...mill.Role) bool {
 	if !r.lay(at, only) {
 		return false
 	}
-	most, least, known := r.risk.within(len(r.work().Rolls))
+	most, least, known := r.risk.within(r.sets())
 	switch {
 	case most < p-bivariateError:
 		return false
@@ -345,16 +345,16 @@ const bivariateError = 2e-4
 
 // within bounds the probability of what was laid. known is false where rolls are
 // worn already: for these there is no closed form.
-func (k *risk) within(works int) (most, least float64, known bool) {
+func (k *risk) within(sets [3]setOf) (most, least float64, known bool) {
 	most, least, known = 1, 1, true
 	take := func(p float64) { most, least = min(most, p), least*p }
 	for _, h := range k.planes {
 		take(cdf(h.end / math.Hypot(h.e, h.f)))
 	}
-	for _, pair := range [][2]int{{0, works}, {works, len(k.rolls)}} {
+	for _, set := range sets {
 		var room, sd [2]float64
-		for j := pair[0]; j < pair[1]; j++ {
-			i := j - pair[0]
+		for j := set.from; j < set.to; j++ {
+			i := j - set.from
 			sd[i] = math.Hypot(k.rolls[j].sd, k.sdG)
 			room[i] = math.Inf(1)
 			for _, u := range k.rolls[j].wear {
@@ -366,11 +366,11 @@ func (k *risk) within(works int) (most, least float64, known bool) {
 				room[i] = min(room[i], deviations(u.bound, limit.Greatest(lines, 1), sd[i]))
 			}
 		}
-		switch pair[1] - pair[0] {
+		switch set.to - set.from {
 		case 1:
 			take(cdf(room[0]))
 		case 2:
-			a, b := &k.rolls[pair[0]], &k.rolls[pair[0]+1]
+			a, b := &k.rolls[set.from], &k.rolls[set.from+1]
 			take(bivariate(room[0], room[1], (b.rho*a.sd*b.sd+k.sdG*k.sdG)/(sd[0]*sd[1])))
 		}
 	}

@@ -68,6 +68,12 @@ func (a *Recorder) CorrectEntry(ctx context.Context, call port.Call, c Correctio
 		if scrapped && row.State.Stage != roll.StageScrapped && !call.Role.May(CorrectionRole(roll.KindScrapped)) {
 			return RollView{}, notTheirs(call.Role, roll.KindScrapped, "what scrapped the roll")
 		}
+		if err := a.groundOtherwise(w, now, c.Number, book); err != nil {
+			return RollView{}, err
+		}
+		if row, err = w.Roll(c.Number); err != nil { // with what it has borne by now
+			return RollView{}, err
+		}
 		return a.viewNow(w, row, now)
 	})
 }
