@@ -2424,6 +2424,18 @@ type PracticeValues struct {
 	// ColdFlowStressMpa Mean flow stress of the rolled metal in a cold pass, MPa. 600 is assumed unless given
 	ColdFlowStressMpa *float64 `json:"cold_flow_stress_mpa,omitempty"`
 
+	// ContourCubicUm Contour ground on beside the crown: factor of u to the power 3, µm on diameter. None unless given
+	ContourCubicUm *float64 `json:"contour_cubic_um,omitempty"`
+
+	// ContourLinearUm Contour ground on beside the crown: factor of u, µm on diameter, u from -1 at the drive side's end of the top roll to 1; the bottom roll has it turned end for end. None unless given
+	ContourLinearUm *float64 `json:"contour_linear_um,omitempty"`
+
+	// ContourQuarticUm Contour ground on beside the crown: factor of u to the power 4, µm on diameter. None unless given
+	ContourQuarticUm *float64 `json:"contour_quartic_um,omitempty"`
+
+	// ContourQuinticUm Contour ground on beside the crown: factor of u to the power 5, µm on diameter. None unless given
+	ContourQuinticUm *float64 `json:"contour_quintic_um,omitempty"`
+
 	// CoolingH Hours from withdrawal until a roll may go back. Defaults to 12, backup 24
 	CoolingH *float64 `json:"cooling_h,omitempty"`
 
@@ -5071,7 +5083,7 @@ type ClientInterface interface {
 	// Corresponds with GET /v1/rolls/{roll}/entries (the `ListEntries` operationId).
 	ListEntries(ctx context.Context, roll RollNumber, params *ListEntriesParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
-	// ForecastRoll When the roll must be changed, what its stock is worth, when it is scrapped; the answer is kept and scored
+	// ForecastRoll When the roll must be changed, what its stock is worth, when it is scrapped. Reading it records nothing: the service itself keeps one forecast a day of each roll that is in a stand or was ground, and scores those
 	//
 	// Corresponds with GET /v1/rolls/{roll}/forecast (the `ForecastRoll` operationId).
 	ForecastRoll(ctx context.Context, roll RollNumber, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -6433,7 +6445,7 @@ func (c *Client) ListEntries(ctx context.Context, roll RollNumber, params *ListE
 	return c.Client.Do(req)
 }
 
-// ForecastRoll When the roll must be changed, what its stock is worth, when it is scrapped; the answer is kept and scored
+// ForecastRoll When the roll must be changed, what its stock is worth, when it is scrapped. Reading it records nothing: the service itself keeps one forecast a day of each roll that is in a stand or was ground, and scores those
 //
 // Corresponds with GET /v1/rolls/{roll}/forecast (the `ForecastRoll` operationId).
 func (c *Client) ForecastRoll(ctx context.Context, roll RollNumber, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -12206,7 +12218,7 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with GET /v1/rolls/{roll}/entries (the `ListEntries` operationId).
 	ListEntriesWithResponse(ctx context.Context, roll RollNumber, params *ListEntriesParams, reqEditors ...RequestEditorFn) (*ListEntriesResp, error)
 
-	// ForecastRollWithResponse When the roll must be changed, what its stock is worth, when it is scrapped; the answer is kept and scored
+	// ForecastRollWithResponse When the roll must be changed, what its stock is worth, when it is scrapped. Reading it records nothing: the service itself keeps one forecast a day of each roll that is in a stand or was ground, and scores those
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -16840,7 +16852,7 @@ func (c *ClientWithResponses) ListEntriesWithResponse(ctx context.Context, roll 
 	return ParseListEntriesResp(rsp)
 }
 
-// ForecastRollWithResponse When the roll must be changed, what its stock is worth, when it is scrapped; the answer is kept and scored
+// ForecastRollWithResponse When the roll must be changed, what its stock is worth, when it is scrapped. Reading it records nothing: the service itself keeps one forecast a day of each roll that is in a stand or was ground, and scores those
 //
 // Returns a wrapper object for the known response body format(s).
 //

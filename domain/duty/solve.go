@@ -108,7 +108,11 @@ func (s *Stand) grown(i int) rollload.Points {
 // ground is the shape of roll i as it left the grinder.
 func (s *Stand) ground(i int) rollload.Profile {
 	c := s.mech.rolls[i]
-	return rollload.Profile{CrownUM: c.CrownUM, PolynomialUM: c.Contour}
+	p := rollload.Profile{CrownUM: c.CrownUM, PolynomialUM: c.Contour}
+	if s.rolls[i].Position.Bottom() {
+		p.PolynomialUM = c.Contour.Turned()
+	}
+	return p
 }
 
 // along spreads the shape of contact c over the wear grid of roll i, as line load

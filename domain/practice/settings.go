@@ -85,6 +85,12 @@ const (
 
 	WarmUpPieces Key = "warm_up_pieces"
 
+	// What is ground on beside the crown, an S-shaped contour above all.
+	ContourLinearUM  Key = "contour_linear_um"
+	ContourCubicUM   Key = "contour_cubic_um"
+	ContourQuarticUM Key = "contour_quartic_um"
+	ContourQuinticUM Key = "contour_quintic_um"
+
 	// What the gap between the work rolls may do to the strip.
 	CrownEdgeMM      Key = "crown_edge_mm"
 	MaxCrownChangeUM Key = "max_crown_change_um"
@@ -180,6 +186,10 @@ var settings = map[Key]Setting{
 	FinishNoProbability:   {0, 0.9, 0.5, 0.5, false, "a finish check says no below this probability. Defaults to 0.5"},
 
 	MaxCampaignRevolutions: {0, 1e9, 0, 0, true, "revolutions a campaign may last. No limit unless given"},
+	ContourLinearUM:        {-10000, 10000, 0, 0, true, "contour ground on beside the crown: factor of u, µm on diameter, u from -1 at the drive side's end of the top roll to 1; the bottom roll has it turned end for end. None unless given"},
+	ContourCubicUM:         {-10000, 10000, 0, 0, true, "contour ground on beside the crown: factor of u to the power 3, µm on diameter. None unless given"},
+	ContourQuarticUM:       {-10000, 10000, 0, 0, true, "contour ground on beside the crown: factor of u to the power 4, µm on diameter. None unless given"},
+	ContourQuinticUM:       {-10000, 10000, 0, 0, true, "contour ground on beside the crown: factor of u to the power 5, µm on diameter. None unless given"},
 	CrownEdgeMM:            {10, 200, 40, 40, false, "how far inside the strip's edge its crown is taken, mm: 25 or 40 as a rule. Defaults to 40"},
 	MaxCrownChangeUM:       {0, 5000, 0, 0, true, "change of the gap's crown since the rolls were ground that bending and shift can still correct, µm. No limit unless given"},
 	MaxQuarterUM:           {0, 5000, 0, 0, true, "change of the gap at the quarter points of the strip over a parabola, µm. No limit unless given"},

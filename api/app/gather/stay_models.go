@@ -14,6 +14,7 @@ import (
 	"barrelbook/domain/quantity"
 	"barrelbook/domain/roll"
 	"barrelbook/domain/rollforce"
+	"barrelbook/domain/rollload"
 )
 
 // stayCondition is what the models carry on for one stay of a roll in a stand, over
@@ -114,8 +115,13 @@ func (in *Stays) damageRow(s *duty.Stand, i int, number string, diameter quantit
 
 // ConditionOf is what the book and the practices know of a roll for the models.
 func ConditionOf(s roll.State, grade port.Grade, worn []float64, p practice.InForce) duty.Condition {
-	return duty.Condition{BearingSpanMM: s.Roll.BearingSpan.MM(), NeckDiameterMM: s.Roll.NeckDiameter.MM(), CrownUM: s.CrownUM,
+	return duty.Condition{BearingSpanMM: s.Roll.BearingSpan.MM(), NeckDiameterMM: s.Roll.NeckDiameter.MM(), CrownUM: s.CrownUM, Contour: contourOf(p),
 		WornUM: slices.Clone(worn), AllowableMPa: grade.AllowableStressMPa, Brittle: grade.Brittle(), Neck: neckOf(s, p)}
+}
+
+// contourOf is what the practice has ground on beside the crown.
+func contourOf(p practice.InForce) rollload.Polynomial {
+	return rollload.Polynomial{1: p.Number(practice.ContourLinearUM), 3: p.Number(practice.ContourCubicUM), 4: p.Number(practice.ContourQuarticUM), 5: p.Number(practice.ContourQuinticUM)}
 }
 
 // neckOf is what is known of the ends of a roll: the fillet of its own receipt, or

@@ -75,7 +75,7 @@ type RegrindAnswer struct {
 // Conflicting when it is mounted, held, scrapped, or the entry contradicts the
 // book; Impossible when the diameters cannot be.
 func (a *Recorder) RecordRegrind(ctx context.Context, call port.Call, number string, in RegrindInput) (RegrindAnswer, error) {
-	return record(ctx, a, call, "recorded a regrind of roll "+number, func(w port.Writer, _ time.Time) (RegrindAnswer, error) {
+	answer, err := record(ctx, a, call, "recorded a regrind of roll "+number, func(w port.Writer, _ time.Time) (RegrindAnswer, error) {
 		row, err := a.lockRoll(w, number, call)
 		if err != nil {
 			return RegrindAnswer{}, err
@@ -124,6 +124,8 @@ func (a *Recorder) RecordRegrind(ctx context.Context, call port.Call, number str
 		}
 		return answer, err
 	})
+	a.Changed.Store(a.Changed.Load() || err == nil && !call.DryRun)
+	return answer, err
 }
 
 // regrindBody turns the input into the body of an entry, with what is in force
