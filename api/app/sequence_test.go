@@ -188,7 +188,7 @@ func grindSet(w *works, set string, at time.Time, wear, round, misread int) erro
 			continue
 		}
 		in.Ground += quantity.Micrometre(misread)
-		if _, err := w.CorrectEntry(w.ctx, engineer, record.Correction{Number: set + end, Entry: a.Entry, Reason: "misread", Regrind: &in}); err != nil {
+		if _, err := w.CorrectEntry(w.ctx, engineer, record.Correction{Number: set + end, Entry: a.Entry, Reason: "misread", Regrind: instead(in)}); err != nil {
 			return err
 		}
 	}
@@ -266,22 +266,22 @@ func inAnyOrder(w *works, truth []happening, delays []int, slips bool) {
 		waiting = append(waiting, h)
 		settle()
 	}
-	// Two changes that only together fit before a third wait for it to be undone.
-	for range 3 * len(truth) {
-		if len(waiting) == 0 {
+	// Two changes that only together fit before a third wait until it is undone.
+	for len(waiting) > 0 {
+		h := slices.MinFunc(waiting, func(a, b told) int { return a.at.Compare(b.at) })
+		next, ok := w.changeAfter(h.happening)
+		if !ok {
 			break
 		}
-		for _, h := range waiting {
-			if next, ok := w.changeAfter(h.happening); ok {
-				w.must(second(w.UndoChange(w.ctx, engineer, next.Name, "told again after those before it")))
-				i := slices.IndexFunc(truth, func(o happening) bool { return o.stand == next.Stand && o.at.Equal(next.At) })
-				waiting = append(waiting, told{truth[i], 0})
-				untold[next.At] = true
-				break
-			}
+		w.must(second(w.UndoChange(w.ctx, engineer, next.Name, "told again after those before it")))
+		i := slices.IndexFunc(truth, func(o happening) bool { return o.stand == next.Stand && o.at.Equal(next.At) })
+		waiting = append(waiting, told{truth[i], 0})
+		untold[next.At] = true
+		if refusals = nil; try(h) {
+			waiting = slices.DeleteFunc(waiting, func(o told) bool { return o.at.Equal(h.at) })
+			slices.SortFunc(waiting, func(a, b told) int { return a.at.Compare(b.at) })
+			settle()
 		}
-		slices.SortFunc(waiting, func(a, b told) int { return a.at.Compare(b.at) })
-		settle()
 	}
 	if len(waiting) > 0 {
 		w.t.Fatalf("never taken: %s", strings.Join(refusals, "\n"))

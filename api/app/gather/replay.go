@@ -24,9 +24,9 @@ type Replay struct {
 	Taken  map[int64]port.DamageRow
 	states map[int64]roll.State // as each roll went in
 	byRoll map[string][]port.Stay
-	// follows are the rolls whose damage and heat is carried from stay to stay;
-	// of the others only what the load along the barrels needs is known.
-	follows map[string]bool
+	// follows are the stays whose rolls' damage and heat is carried from one to the
+	// next; of the others only what the load along the barrels needs is known.
+	follows map[int64]bool
 	in      map[string]followed
 }
 
@@ -36,10 +36,10 @@ type followed struct {
 	mounting int64
 }
 
-// NewReplay reads the books of the rolls of the mountings. follows are the
-// rolls that are given all their pieces from their first one on, or from a stay
-// on into which they took what begin has of them.
-func NewReplay(r port.Reader, models *Models, now time.Time, mountings []port.Stay, follows map[string]bool, begin []port.DamageRow) (*Replay, error) {
+// NewReplay reads the books of the rolls of the mountings. follows are
+// all stays of some rolls, or all from one on into which they took what begin has
+// of them.
+func NewReplay(r port.Reader, models *Models, now time.Time, mountings []port.Stay, follows map[int64]bool, begin []port.DamageRow) (*Replay, error) {
 	p := &Replay{Stays: NewStays(r, models, now), Usage: map[int64]duty.Usage{}, Taken: map[int64]port.DamageRow{}, states: map[int64]roll.State{}, byRoll: map[string][]port.Stay{}, follows: follows, in: map[string]followed{}}
 	p.replay, p.Mountings, p.Damage = p, mountings, map[string]*port.DamageRow{}
 	for i := range begin {
@@ -131,7 +131,7 @@ func (p *Replay) enterStay(s *duty.Stand, i int, m port.Stay, stand mill.Stand) 
 // carry gives a followed roll the damage and the heat that the stays before left
 // in it, with what was ground off since.
 func (p *Replay) carry(s *duty.Stand, i int, m port.Stay, stay *stayCondition) error {
-	if !p.follows[m.Roll] {
+	if !p.follows[m.ID] {
 		return nil
 	}
 	p.leave(m.Roll)
@@ -182,9 +182,9 @@ func (p *Replay) wornBefore(state roll.State, m port.Stay) []float64 {
 		if before.MountedAt.Before(state.GroundAt) {
 			continue
 		}
-		if again, ok := p.Usage[before.ID]; ok {
-			since.Add(again)
-		} else {
+		if p.follows[before.ID] {
+			since.Add(p.Usage[before.ID])
+		} else { // of others not all pieces are given
 			since.Add(before.Usage)
 		}
 	}
@@ -195,11 +195,9 @@ func (p *Replay) wornBefore(state roll.State, m port.Stay) []float64 {
 // roll that bore none is not among them.
 func (p *Replay) Left() []port.DamageRow {
 	var rows []port.DamageRow
-	for number := range p.follows {
+	for number, row := range p.Damage {
 		p.leave(number)
-		if row := p.Damage[number]; row != nil {
-			rows = append(rows, *row)
-		}
+		rows = append(rows, *row)
 	}
 	return rows
 }

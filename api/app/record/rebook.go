@@ -26,7 +26,8 @@ type rebook struct {
 	again map[int64]string
 	rolls map[string]bool
 	// needs are the times at each stand whose pieces are read.
-	needs map[string][]span
+	needs   map[string][]span
+	follows map[int64]bool // the stays that this is for
 	// begin is what rolls took into the first stay that is computed.
 	begin []port.DamageRow
 	took  map[string]map[int64]port.DamageRow
@@ -37,7 +38,7 @@ func (a *Recorder) moveUsage(w port.Writer, now time.Time, s *stays) error {
 	if len(s.spans) == 0 {
 		return nil
 	}
-	b := &rebook{app: a, now: now, stays: s, again: map[int64]string{}, rolls: map[string]bool{}, needs: map[string][]span{}, took: map[string]map[int64]port.DamageRow{}}
+	b := &rebook{app: a, now: now, stays: s, again: map[int64]string{}, rolls: map[string]bool{}, needs: map[string][]span{}, follows: map[int64]bool{}, took: map[string]map[int64]port.DamageRow{}}
 	for number := range s.rows {
 		b.rolls[number] = true
 	}
@@ -136,6 +137,7 @@ func (b *rebook) staysOf(number string) error {
 	}
 	from, err := b.start(number, rows, earlier(first, b.since()))
 	for _, m := range rows[from:] {
+		b.follows[m.ID] = true
 		b.needs[m.Stand] = append(b.needs[m.Stand], span{stand: m.Stand, from: m.MountedAt, until: m.WithdrawnAt})
 	}
 	return err
@@ -185,7 +187,7 @@ func (b *rebook) replay() (*gather.Replay, error) {
 			}
 		}
 	}
-	replay, err := gather.NewReplay(b.w, b.app.models, b.now, beside, b.rolls, b.begin)
+	replay, err := gather.NewReplay(b.w, b.app.models, b.now, beside, b.follows, b.begin)
 	if err != nil {
 		return nil, err
 	}
