@@ -25,14 +25,14 @@ import (
 
 // shop is a daemon's service with a demo mill loaded and the board in front.
 type shop struct {
-	t       *testing.T
+	t       testing.TB
 	url     string
 	ahead   demo.Ahead
 	tokens  int
 	service *embedded.Service
 }
 
-func open(t *testing.T, mill string, networks ...netip.Prefix) *shop {
+func open(t testing.TB, mill string, networks ...netip.Prefix) *shop {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "shop.db")
 	local, err := embedded.Open(t.Context(), embedded.Options{Path: path, Volatile: true})
@@ -144,6 +144,13 @@ func (s *shop) figures() (found, ground string) {
 		s.t.Fatal(err)
 	}
 	return want.Found.String(), want.Ground.String()
+}
+
+func stringBody(text string) io.Reader {
+	if text == "" {
+		return nil
+	}
+	return strings.NewReader(text)
 }
 
 func has(t *testing.T, page string, parts ...string) {
