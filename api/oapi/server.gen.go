@@ -373,6 +373,33 @@ func (e IncidentInputWhat) Valid() bool {
 	}
 }
 
+// Defines values for Indication.
+const (
+	IndicationBond      Indication = "bond"
+	IndicationBruise    Indication = "bruise"
+	IndicationCrack     Indication = "crack"
+	IndicationHardness  Indication = "hardness"
+	IndicationReflector Indication = "reflector"
+)
+
+// Valid indicates whether the value is a known member of the Indication enum.
+func (e Indication) Valid() bool {
+	switch e {
+	case IndicationBond:
+		return true
+	case IndicationBruise:
+		return true
+	case IndicationCrack:
+		return true
+	case IndicationHardness:
+		return true
+	case IndicationReflector:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for LastTestOutcome.
 const (
 	LastTestOutcomeFailed  LastTestOutcome = "failed"
@@ -388,6 +415,36 @@ func (e LastTestOutcome) Valid() bool {
 	case LastTestOutcomePassed:
 		return true
 	case LastTestOutcomeUnknown:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for MapPlaceCourse.
+const (
+	MapPlaceCourseCameBack     MapPlaceCourse = "came_back"
+	MapPlaceCourseGone         MapPlaceCourse = "gone"
+	MapPlaceCourseGrown        MapPlaceCourse = "grown"
+	MapPlaceCourseNew          MapPlaceCourse = "new"
+	MapPlaceCourseNotGroundOut MapPlaceCourse = "not_ground_out"
+	MapPlaceCourseSeen         MapPlaceCourse = "seen"
+)
+
+// Valid indicates whether the value is a known member of the MapPlaceCourse enum.
+func (e MapPlaceCourse) Valid() bool {
+	switch e {
+	case MapPlaceCourseCameBack:
+		return true
+	case MapPlaceCourseGone:
+		return true
+	case MapPlaceCourseGrown:
+		return true
+	case MapPlaceCourseNew:
+		return true
+	case MapPlaceCourseNotGroundOut:
+		return true
+	case MapPlaceCourseSeen:
 		return true
 	default:
 		return false
@@ -1975,6 +2032,9 @@ type IncidentPage struct {
 	Next  *string    `json:"next,omitempty"`
 }
 
+// Indication What a reading shows: a crack; a bruise, which is a local change of structure; a reflector of ultrasound; the bond of shell and core, which is a depth and no defect; hardness. Left out, the usual one of its test: crack, of ultrasonic tests reflector, of hardness tests hardness
+type Indication string
+
 // InspectionInput defines model for InspectionInput.
 type InspectionInput struct {
 	At    *time.Time   `json:"at,omitempty"`
@@ -2045,6 +2105,63 @@ type LearnedRollRate struct {
 	RateUmPerKm   float64 `json:"rate_um_per_km"`
 	Roll          Name    `json:"roll"`
 }
+
+// MapLook defines model for MapLook.
+type MapLook struct {
+	AroundDeg *float64  `json:"around_deg,omitempty"`
+	At        time.Time `json:"at"`
+	AtMm      float64   `json:"at_mm"`
+
+	// Campaigns Of the roll before it
+	Campaigns int64    `json:"campaigns"`
+	DepthUm   *float64 `json:"depth_um,omitempty"`
+
+	// DiameterMm As last ground before it
+	DiameterMm float64 `json:"diameter_mm"`
+	Entry      int64   `json:"entry"`
+	File       *string `json:"file,omitempty"`
+
+	// Grinds Of the roll before it
+	Grinds     int64    `json:"grinds"`
+	Instrument *string  `json:"instrument,omitempty"`
+	Operator   *string  `json:"operator,omitempty"`
+	Threshold  *float64 `json:"threshold,omitempty"`
+	Value      float64  `json:"value"`
+}
+
+// MapPlace defines model for MapPlace.
+type MapPlace struct {
+	// AroundDeg Of its first reading, from the roll's mark
+	AroundDeg *float64 `json:"around_deg,omitempty"`
+
+	// AtMm Of its first reading, from the drive-side end of the barrel
+	AtMm float64 `json:"at_mm"`
+
+	// ClearAt The passed test that read nothing there
+	ClearAt *time.Time `json:"clear_at,omitempty"`
+
+	// Course new: read once. seen: read again and no larger. grown: read again, larger, and not ground between. not_ground_out: read again after a grind, before it rolled. came_back: read again after a grind and rolling, or after a passed test that read nothing there. gone: a later passed test read nothing there
+	Course MapPlaceCourse `json:"course"`
+
+	// Grew The last reading is larger than the one before
+	Grew *bool `json:"grew,omitempty"`
+
+	// Indication What a reading shows: a crack; a bruise, which is a local change of structure; a reflector of ultrasound; the bond of shell and core, which is a depth and no defect; hardness. Left out, the usual one of its test: crack, of ultrasonic tests reflector, of hardness tests hardness
+	Indication Indication `json:"indication"`
+
+	// Looks Its readings in the order of happening
+	Looks []MapLook `json:"looks"`
+
+	// Named To be looked at: it came back, was not ground out, grew, or is above its threshold
+	Named bool `json:"named"`
+
+	// Says The place and its history in one plain sentence
+	Says string   `json:"says"`
+	Test TestKind `json:"test"`
+}
+
+// MapPlaceCourse new: read once. seen: read again and no larger. grown: read again, larger, and not ground between. not_ground_out: read again after a grind, before it rolled. came_back: read again after a grind and rolling, or after a passed test that read nothing there. gone: a later passed test read nothing there
+type MapPlaceCourse string
 
 // Mill defines model for Mill.
 type Mill struct {
@@ -2477,6 +2594,12 @@ type PracticeValues struct {
 	// EddyCurrentBelowMm Diameter below which the eddy current test is asked after each grind, mm. Not asked so unless given
 	EddyCurrentBelowMm *float64 `json:"eddy_current_below_mm,omitempty"`
 
+	// EddyCurrentBruiseThreshold Highest bruise reading of an eddy current test that passes, in the scale of the mill's instrument. No threshold unless given
+	EddyCurrentBruiseThreshold *float64 `json:"eddy_current_bruise_threshold,omitempty"`
+
+	// EddyCurrentCrackThreshold Highest crack reading of an eddy current test that passes, in the scale of the mill's instrument. No threshold unless given
+	EddyCurrentCrackThreshold *float64 `json:"eddy_current_crack_threshold,omitempty"`
+
 	// EddyCurrentEveryGrinds Grinds after which the eddy current test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
 	EddyCurrentEveryGrinds *int64 `json:"eddy_current_every_grinds,omitempty"`
 
@@ -2690,6 +2813,9 @@ type PracticeValues struct {
 	// UltrasonicEveryGrinds Grinds after which the ultrasonic test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
 	UltrasonicEveryGrinds *int64 `json:"ultrasonic_every_grinds,omitempty"`
 
+	// UltrasonicReflectorThreshold Highest reflector reading of an ultrasonic test that passes, in the scale of the mill's instrument. No threshold unless given
+	UltrasonicReflectorThreshold *float64 `json:"ultrasonic_reflector_threshold,omitempty"`
+
 	// UnusedKmCost Cost of each kilometre a set could still have rolled. Defaults to 500
 	UnusedKmCost *int64 `json:"unused_km_cost,omitempty"`
 
@@ -2789,7 +2915,13 @@ type Reading struct {
 	// DepthUm On radius below the surface, where the method gives one
 	DepthUm *float64 `json:"depth_um,omitempty"`
 
-	// Threshold Highest value allowed, in force when it was read
+	// File Name of a picture or record of it
+	File *string `json:"file,omitempty"`
+
+	// Indication What a reading shows: a crack; a bruise, which is a local change of structure; a reflector of ultrasound; the bond of shell and core, which is a depth and no defect; hardness. Left out, the usual one of its test: crack, of ultrasonic tests reflector, of hardness tests hardness
+	Indication *Indication `json:"indication,omitempty"`
+
+	// Threshold Highest value allowed, in force when it was read. Where the practice has one, the lower of the two holds
 	Threshold *float64 `json:"threshold,omitempty"`
 
 	// Value In the scale of the test: Shore C of a hardness test, else the instrument's own
@@ -3272,6 +3404,18 @@ type RollLoadCalculationInput struct {
 	Work CalcRoll `json:"work"`
 }
 
+// RollMap defines model for RollMap.
+type RollMap struct {
+	// AlongMm Readings this near along the barrel, and as near around it, are of one place
+	AlongMm        float64 `json:"along_mm"`
+	AroundDeg      float64 `json:"around_deg"`
+	BarrelLengthMm float64 `json:"barrel_length_mm"`
+
+	// Places In the order in which they were first read
+	Places []MapPlace `json:"places"`
+	Roll   Name       `json:"roll"`
+}
+
 // RollPage defines model for RollPage.
 type RollPage struct {
 	Items []Roll  `json:"items"`
@@ -3725,16 +3869,24 @@ type TestKind string
 
 // TestResult defines model for TestResult.
 type TestResult struct {
+	// CalibratedAt When the instrument was last set on the piece
+	CalibratedAt     *time.Time `json:"calibrated_at,omitempty"`
+	CalibrationPiece *string    `json:"calibration_piece,omitempty"`
+
 	// CrackDepthUm Deepest crack, on radius below the surface at the time of the test: as ground in a regrind, as it is in an inspection. Deeper than the practice allows, the test is not passed
-	CrackDepthUm   *float64          `json:"crack_depth_um,omitempty"`
-	HardnessShoreC *float64          `json:"hardness_shore_c,omitempty"`
-	Note           *Text             `json:"note,omitempty"`
-	Outcome        TestResultOutcome `json:"outcome"`
-	Readings       *[]Reading        `json:"readings,omitempty"`
-	Test           TestKind          `json:"test"`
+	CrackDepthUm   *float64 `json:"crack_depth_um,omitempty"`
+	HardnessShoreC *float64 `json:"hardness_shore_c,omitempty"`
+	Instrument     *string  `json:"instrument,omitempty"`
+	Note           *Text    `json:"note,omitempty"`
+	Operator       *string  `json:"operator,omitempty"`
+
+	// Outcome A reading above its threshold fails the test; passed with one is refused. Left out, the readings decide: failed where one is above its threshold, passed where each of a defect has one and none is above it, else unknown, which never passes. Readings of hardness pass by being there
+	Outcome  *TestResultOutcome `json:"outcome,omitempty"`
+	Readings *[]Reading         `json:"readings,omitempty"`
+	Test     TestKind           `json:"test"`
 }
 
-// TestResultOutcome defines model for TestResult.Outcome.
+// TestResultOutcome A reading above its threshold fails the test; passed with one is refused. Left out, the readings decide: failed where one is above its threshold, passed where each of a defect has one and none is above it, else unknown, which never passes. Readings of hardness pass by being there
 type TestResultOutcome string
 
 // Text defines model for Text.
@@ -4290,6 +4442,15 @@ type RecordInspectionParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// MapRollParams defines parameters for MapRoll.
+type MapRollParams struct {
+	// AlongMm How far apart along the barrel two readings may lie and still be of one place. Defaults to 20: common practice, no source
+	AlongMm *float64 `form:"along_mm,omitempty" json:"along_mm,omitempty"`
+
+	// AroundDeg The same around it. Defaults to 5: common practice, no source
+	AroundDeg *float64 `form:"around_deg,omitempty" json:"around_deg,omitempty"`
+}
+
 // ListMountingsParams defines parameters for ListMountings.
 type ListMountingsParams struct {
 	// Limit Items a page, at most 1000
@@ -4707,6 +4868,9 @@ type ServerInterface interface {
 
 	// (POST /v1/rolls/{roll}/inspections)
 	RecordInspection(ctx echo.Context, roll RollNumber, params RecordInspectionParams) error
+	// MapRoll What tests read where on the barrel, place by place, and what became of it over the grinds
+	// (GET /v1/rolls/{roll}/map)
+	MapRoll(ctx echo.Context, roll RollNumber, params MapRollParams) error
 	// ListMountings Each stretch the roll was in a stand, newest first, and what it bore there
 	// (GET /v1/rolls/{roll}/mountings)
 	ListMountings(ctx echo.Context, roll RollNumber, params ListMountingsParams) error
@@ -6177,6 +6341,38 @@ func (w *ServerInterfaceWrapper) RecordInspection(ctx echo.Context) error {
 	return err
 }
 
+// MapRoll converts echo context to params.
+func (w *ServerInterfaceWrapper) MapRoll(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "roll" -------------
+	var roll RollNumber
+
+	err = runtime.BindStyledParameterWithOptions("simple", "roll", ctx.Param("roll"), &roll, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter roll: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params MapRollParams
+	// ------------- Optional query parameter "along_mm" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "along_mm", ctx.QueryParams(), &params.AlongMm, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter along_mm: %s", err))
+	}
+
+	// ------------- Optional query parameter "around_deg" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "around_deg", ctx.QueryParams(), &params.AroundDeg, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter around_deg: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.MapRoll(ctx, roll, params)
+	return err
+}
+
 // ListMountings converts echo context to params.
 func (w *ServerInterfaceWrapper) ListMountings(ctx echo.Context) error {
 	var err error
@@ -6899,6 +7095,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/rolls/:roll", wrapper.GetRoll, options.OperationMiddlewares["getRoll"]...)
 	router.GET(options.BaseURL+"/v1/rolls/:roll/entries", wrapper.ListEntries, options.OperationMiddlewares["listEntries"]...)
 	router.GET(options.BaseURL+"/v1/rolls/:roll/mountings", wrapper.ListMountings, options.OperationMiddlewares["listMountings"]...)
+	router.GET(options.BaseURL+"/v1/rolls/:roll/map", wrapper.MapRoll, options.OperationMiddlewares["mapRoll"]...)
 	router.GET(options.BaseURL+"/v1/rolls/:roll/forecast", wrapper.ForecastRoll, options.OperationMiddlewares["forecastRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/regrinds", wrapper.RecordRegrind, options.OperationMiddlewares["recordRegrind"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/regrind-advice", wrapper.AdviseRegrind, options.OperationMiddlewares["adviseRegrind"]...)
@@ -9126,6 +9323,46 @@ func (response RecordInspectiondefaultApplicationProblemPlusJSONResponse) VisitR
 	return err
 }
 
+type MapRollRequestObject struct {
+	Roll   RollNumber `json:"roll"`
+	Params MapRollParams
+}
+
+type MapRollResponseObject interface {
+	VisitMapRollResponse(w http.ResponseWriter) error
+}
+
+type MapRoll200JSONResponse RollMap
+
+func (response MapRoll200JSONResponse) VisitMapRollResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MapRolldefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response MapRolldefaultApplicationProblemPlusJSONResponse) VisitMapRollResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListMountingsRequestObject struct {
 	Roll   RollNumber `json:"roll"`
 	Params ListMountingsParams
@@ -10148,6 +10385,9 @@ type StrictServerInterface interface {
 
 	// (POST /v1/rolls/{roll}/inspections)
 	RecordInspection(ctx context.Context, request RecordInspectionRequestObject) (RecordInspectionResponseObject, error)
+	// MapRoll What tests read where on the barrel, place by place, and what became of it over the grinds
+	// (GET /v1/rolls/{roll}/map)
+	MapRoll(ctx context.Context, request MapRollRequestObject) (MapRollResponseObject, error)
 	// ListMountings Each stretch the roll was in a stand, newest first, and what it bore there
 	// (GET /v1/rolls/{roll}/mountings)
 	ListMountings(ctx context.Context, request ListMountingsRequestObject) (ListMountingsResponseObject, error)
@@ -12130,6 +12370,32 @@ func (sh *strictHandler) RecordInspection(ctx echo.Context, roll RollNumber, par
 	return nil
 }
 
+// MapRoll operation middleware
+func (sh *strictHandler) MapRoll(ctx echo.Context, roll RollNumber, params MapRollParams) error {
+	var request MapRollRequestObject
+
+	request.Roll = roll
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.MapRoll(ctx.Request().Context(), request.(MapRollRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "MapRoll")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(MapRollResponseObject); ok {
+		return validResponse.VisitMapRollResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListMountings operation middleware
 func (sh *strictHandler) ListMountings(ctx echo.Context, roll RollNumber, params ListMountingsParams) error {
 	var request ListMountingsRequestObject
@@ -12845,460 +13111,479 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L17k9y4lS/4VbC11yF7LlWq0qPtroobG2rZ3e5rdUtXkqcjdto3B0kiMzFJAmwArKwcR++32i+wn2wD",
-	"5wB8gkkwM0sPj/2PW5Uk8To4ODiP3+/vF6ksSimYMPri5u8XG0YzpuA///SBru3/63TDCmr/y+xLdnFz",
-	"oY3iYn3x66/JxWuZUsOlOPzcr8lFSRUtmHGffkWLkvK1+JEWzP6bi4ubi5KazUVyIeBvF6l75CK5UOyX",
-	"iiuWXdwYVbGk1dB/U2x1cXPxfz5pBvEEf9VP4Nu26VcbKtbsUFPwwDkakun2YDsy3Z6hmUppqezjGdOp",
-	"4iUuwMWHDSOC3RtyR/OKEbkiZsNISdeMLNlKKjtC6NUvFVP7Vrfwe+1+FPT+NRNrs7m4eXH9NAks/B/V",
-	"/l0lwp3QtGAk3bB0qwkVGaFC75hKiJBmw8WaaCPt6MO9ydR+oSrR6U7GVrTKzcXNiuaa1d1ZSpkzKqA/",
-	"32esKKVhIt3/he0P9GvL9mTHzQYmB/6ylNmerPkd083fsMvQeykYYasVS01CVlIRakjOqDbk9ySje01+",
-	"S4lmxtiBuSnXTN3xlP3ultCVYYqYDTXwg22ba/uVtTSGiUvynrkWoEvsjqk9zhG8o1gqVaYT6EfdN3h8",
-	"wwThxn5NM2EIXVMuyJKltNKMcKP9CHZUk1xq42cb93cz3a15e2wnbkQKrp/+IbkouKj/bXe0MUzZb/7v",
-	"f/s/Hv8/f/uX/3YREpTvVz9Qk26GK/LO7YJLYtfGKhs/f3dMaS4FzgHXxEiytAJld2k2OpDVY2xoZARf",
-	"PT/QuzfQKZqHemmXgEiR7wnH7imZ5zDxhuc5gaXl2nf63N37UQpWT+DYl+1Dx3z+NS+4GY75e8MKTSio",
-	"jsQOsJDakOurq6uRPZvDd4I79sVVcrGSqqDm4uaCC/PV84vEdowXVXFxY78JcuX+WXeSC8PWTEEv38k8",
-	"/7EqlkyN6FW7IKer1ffMHNDdmpkzNGGoyA41Yn8/tZlf7fu6lEIzOGvfKrnMWWH/M5XCMAErTssy53h2",
-	"Pynxif/+H7p/kB9qzn8XWuwK0E9u4+6UFGvUXjvQgZJkEmbCfcS28TJNmdbvZA6zwoQVhH+7uONsB1K+",
-	"VlygvOsNX9lFYGLNBYM/0azg4uJvA9lOLl5WGTevuYCPlkqWTBmOE0JhAmqhzKhhjw0v2EXgM8t9wJ7B",
-	"BWLaLHgW/NkONmwvNSv7b7Yf0IB7vhmFXP4HS009ird0HRgFt5u08x+HFquZjl/rZqhSdG//bY2G6e5i",
-	"O6FefkOVYvlbJVc8D/S0KjrdbCZeVsu8NesC93igg/eLohiqqW+VLEAhFzzL8trgWUJvrKY6usXeyKH5",
-	"xI4jOPpqz8X6OyWrcjj2VN4xtSikMJvYrmQs59YOWFjrIvKdtW99IIo5NUwtUlkJEzrcypymrLCiQpZs",
-	"L52Zgf0luZRblhGQ04EO7ytqK0YsY1nTVsQrUmXt3kW8oZyeOCTsoEvw2XzWx/VGKjM2WT9wra1lJuQu",
-	"bj5Am8dvUVTfE6KIC+2moW6iM9TeQnRH1Rev7hJ0xWVc2N/Yd4bCzu5LlhqWDefu7Yur2ji2JqxOFS1L",
-	"K6JJpCJeK5qx2Cmst0N/BfM8seYbgyOpnrzgpmntpvqeUU/tSskifMeApsE6tLNO7INkw5Qz8ClYsSno",
-	"KmvGc0EME9GTgGuFZ1LcG6XiKVsUXOCFMWaDoU7Q0UZNSDzb09TqdtKIiJvkcRl7x0qpTOD01luWLeac",
-	"4dCp+H3Y1ueBs6iQGcuDqlZI0zuaB4/0PwYzM7druPsCXytpysJSWSq5VrQo2CN7mxKCrhmxJxNesdzO",
-	"zO2l9peKKgO2VcSxo6hheuFvPrHylTJhFq4Xi9IfjwsTedZVYiUVS6k2c+a6b3t5KfIL2h+Mm82D/a1F",
-	"q17ITu+8RIRk/BXN029ouq3KV1IYmgbOm2+Y2TF7yxeGqYJlnBrUW0t4D6+hckUo0fz+8YavN6jRbmEx",
-	"pdkwRVZ8XSmmCVWMmI3UjCzdV3dSbeFrnc+7m1TfhoEeLnK4SzpTLGKhVjk1hgku1gs7hYotqthXcy7Y",
-	"Ipc0Wwic8ZNNyILeL8JfjfhY9+X7GS8yKo5vtmR0uygV07pSbFGUNPK9+5Pnq7dbxoYxOq3BKQsNKAlI",
-	"14jkJN4OD7Q3usVkBoclzTKOHp63LdF23sSutGcc/dTxy8Ss4uTpopBZlVd6xkKVkmstxULZe3jUO72F",
-	"aXc23JF+I2Mz9Z2SO7N5K7mLAxycscEBowqaW9NnZ22cXIL/ErVJQrRRlK83plY93GhSYkOjkz//zljQ",
-	"++/x8adXV9fjd8jzfTN8S2wPYWyy38p8L2TBQw5Hex7ISoEhCb5hsmSaZwxmNFVyJxJCNcnYHQfvjT+9",
-	"fbs3ZEVTI5W2P1TESIwCyB1TmlzZf79ISIWG6eNr4jzTmeJ3jNh2HmkCPun2Zdq+dX1JXgry/rHe0JJl",
-	"JHXd5NoasnjmLKUxssCDaUPRm25kaR94pBunu8wy38dHRPO10MRUSqBr96jV+Qp8iO4fgbWHOUf3RKSE",
-	"98SSlWbzJcuk7/+YQP6vigrDcxxtd+xW98eqs+ur2CdfRD/59dUxitF2BZvBT+BRPDr+d9bumScT9J7T",
-	"fCFXK81M0D31E1z7hv4p2B5geYHThVp7VZOcswQ3Jb6R5480wcOP2AOPGLmjKsNNZftBjVSwYW/IYwgp",
-	"1dutMQxLyhUBtynLyHJP9CV56bz51Fv63Z1+Sf6InnuIulzFXQPw1dn2oRv7QpdUxL8FKtDtxe6EvxG1",
-	"EkxIKTU3VqdBpMxseLplCu7b9YIcNdaPaR7ggTp1KRyc3uCmSLeL+V2db4/Yd/xZ5hZlqq+tww9cboyq",
-	"RSrZasVTzkKOt84qXX4dt047RlVUbzrHwun2VWA3DCU9sEBjmul9qRjNZuqm9G7O/SRSPEJ3AhhLejfa",
-	"+58YVa8Y6tZuF50xuADHpc6id4TzAgacL1zPuGDay/6iKuD+sA3okpeGXF+R7Y9P8D4y/UEtKxXyvvzk",
-	"Y/8py3OSMyqswRRyU2HwbzIMg1OQNLHC7kiSwcy25ubQMr1VLOOpz+XpLtaGrzdfX824vsvdnMeVO32H",
-	"UzI6qVIz4jOE8Ews6/4TxbQZm2WrF2J71pt55xzxX2gNM2nN0KE59mZGd3bHhRrWNnpzDGX6pLmPE0cf",
-	"e+9Loe/66HRItX1v4AYTMDrXtAwe8R82DD1XttlHmuhKrWjaNY5sR0uiWE7h/HcXoJYp1TIO6I7uG6sL",
-	"3jwpcPgQnis73gW95zo4I6/5qnbgtmfGvjCYhKFZeeJoz+5pmuvicTmCAwGy77JsMRK+t/MQG0squKgM",
-	"09CNkjNURxHDFC7NI6YN+O6sSCW8ER84eOv9/29hBKHYQU6FYNlCGzkjVvIW33pvZDBWog1VRs8K1ng/",
-	"uzlGQ8Ocu+Vtt96d4XYj/YEfkrLvRVmZmZbYyZI2bgo/vXwBAbU0rzS/Yz/4JCpMGRpOXZ109VUn5+rq",
-	"HLJ7iiQ2Do0XkA32IJLZ8ZpMCOr4lPdC/wcEuW8so0S6uTokZOdI9qnV4gPk+ryiJU25CWTY/lnuSFGl",
-	"G1JI5/fQzGiSUuFcHmgH75kmpZJLuuQ5N/sEDy+umxglOEdKqg14SFrOSEgdwDnE6CVkvQ6cyNQsIEF3",
-	"JAmYUZVu7GdZ5vKiCSWQwWgtytZatsL+8xW0HTLL4u2wk/TeuHZruhFcTEx8f4gMuZRWtW0XHw/nIlrI",
-	"IZfyLRhyUoQD9XehVBS4kFGSQ7gTk3uXmOckhYua2kmztiQVrcT5mD79YJt8i5s8tPdmqFUhzeSzH+xe",
-	"/jW5kJU537TNSbDSzCxwyWKGZJ92XY163F9AIh82LFvM3XXuNV2ylK94ulhJlbLFdmac1n2ls4UDQrej",
-	"muCjbVewxhyMFDL7KxPnbahEJsXkMv0Vn4KE1P3Uwz9xs8kU3dH8p81+zLKqnQ6YfjaStYpq5RhzaY7i",
-	"mbNDHlCozy+lnez4q0lj7SgZbrcR9/0p6e7Ls0R5JkupWEJ2EAwR0h/fO/tPzURY3vszMNXFk8W7I9fj",
-	"In0W4wzP3IcwzbCPORXnyJpLW3frGNlOqRDSLArGxiQEnyBLRgpmErLiCsuSoq2D42yKVIZMwe8xEqQL",
-	"mudMG5JWSjGR7kkleKQSXjGq+TIfyRRd0zLaqQ0VDotfKlaxaDn6Dt/6n3L58FmKpeFFKFfhrQIbK2Qx",
-	"Y3LtYsfNRlZmkdaW5gm50Parc++AYddEb0+1ak0DiYH1Ojcz4aQKV7kr+76T/XVtie/BxMB6Ex9zfs7e",
-	"tFKseMaE9zW4oq2ry69fDLN8qLEKHG9K9r5GtYYrFGb14ArrBJMQIdrslOoB/X51+fXXX7eV++WLUAT1",
-	"vswpFzGVoM2st7L43SvXhyrRnk7UoR2dzt94Hp5fxYphWDBkug3F0SC0GNzHPuy4kZXSi01QCeKoEqK5",
-	"SBlexN1rYK+WlSFcRKYBuObmXWVBCFHA2/VfKF22Ycpz+I9KbIXchau9mDBqP+t+vuLGzDwRY6aR5jnm",
-	"UvNVnfDhy74jpgKbgLVYcGFNOtsEthnxuntlAXXER76l2J3Mm3N29vtm3lsz16A1KVkVSnZXVVMcbQVY",
-	"2F6RurEEfEqK6SoHJWYNEhCrhEjlCqrlHVNZxW68D8v/WfgXFMsZ1SMHX6uHziztm0L7hHAB5R/WAAbl",
-	"m5wWo5jrWJh5/kNByLRdK9PtW3jSZfnzu5mL2xK9wR6ID2fOueg9yC3P67/BNjYfwxfYjYG4i7o/JboL",
-	"01a9jXrrOhD7Z0hIzR/QWwdnY2LFB7u9q+dHD8k/2Ycexqnpz+AYMdhyFBl/ovmZv/CHj22YbplYyNXq",
-	"oqUQgyecqAvg42pspMpm7j5dFQVV++kbqD/PXJfcSBOsZ2437aqb/YcPL9h57tb18j/I/Vqm2285QH3E",
-	"Geddzf+eGQxt5JiyQFb2YDG3RDAOfmcjiRUIe96gSHwc59gR6j1adf46No/H3G5atm53ZhEdwp7gWqo6",
-	"HcLbsdwaA2jreziMP1z10UzGLI22LdWPd1VK249Tf+WpC7a81tK3JGcrA36wlVT19SnK6TXh8zpotfXL",
-	"vOsfz93JI7oaistJIdgD9G2iXw9pYkV7pruG0jliz3OsoDnGw9/G97Jfrwf3+bPdYoYWoLUOwHusm8R5",
-	"imBmJC6VBTv2IttbDf+10Yk/25n5YMfl2zxYk/zOlSj4GxaU4/OsvjI7AfRzaGS5gAolsCfLha9/sMIJ",
-	"NUf1r+6f9QMhU+qVFCnTOpjpegYjsUCciHlXLMWoA98Jbeb8qGJ8l5rZGGKukaaLwWWTQlcFLNQ3+7Yg",
-	"14nHVVnmHBF5nIevrFQpNWgOKcxmbNb9d8dK+5eTUZxu535NLjwQQ7xVNPPuq+Ruxl5qjVHuQp8z0tD8",
-	"nB+shOF57Az0BASFwg6w7thB13S3MwGsG20aqIkjwy3jlxr4fMnUwgTwLA75mVKeMWEWekNVQBW9WSE2",
-	"1Y5qoljhAhpzPjyWqFxSZRwCYKqoB0P0r+m4UW9DYIZ/KkqzdzFV3vVjhcR+u8Z5i87e1+FBvQfUFpaR",
-	"SlS6O02H7qLgkZ+XPIXrsNiuY90+7oWJsjCwCfIc49QJ2TGKEI/Qw8jhzHAwHQiZf9goWa03DqGTK0hd",
-	"1z6CDtHxDc1XRK4iE0Jc6r0JCvhSmo37dF0X2LKsXZAOkEGYjs1AAWiZbBxaCiYVGnSDcq1QAm/GTHdP",
-	"X23ZvrFKu3LVEYHu3mwEuiNYXTdXS3cNxjbQISPK0dDUvKJ5WuU0XEZDy1JJmm4WqRT26IzdkPV70RlJ",
-	"VnYWO57NKccs6P1CKrORa2u2L7AwDyuHT/tGfMEjvF6ZhVwtypwK5j6AgCdH9WX0Yyd3CsoyztMl+JTr",
-	"UHcXfcfvmHCK/i3WGT7SBCoNAWNKklzuPL4s1wCWCiBUjIK6EyxuN9uOHb3gx6zynRSLgmumT1jcwTeO",
-	"7cKxS9n7wozmGRXHALuMZ3UcBxXTz1J3CQ9d7RGGbRkOoS8MQak6oCKmNNDonB9ezgOyMiWKXc2bBPR3",
-	"3ElwlFckdFYMkELgF5L6unb/kr9G03umu1XuuSBPyWNy/eQp+R/k6vL662fXCdlteLohBaN2LTOoC4Nz",
-	"20HzELpWDAHsbsn1k2cJIobgV12GdOIAtJ/aRp6R32ARQN0fuN9LQonO+Xpj8j3REg1jh34ViTNg1yem",
-	"qhtwf0ar8WLKx6XaxjfU20fwct3d+Go2KXMu1gdNCAeHlJ5aVFiXnmPaTtBwrgs6cqrWTHWwryE5nhpC",
-	"iyVnwhDDCnC5VApgLBgjDLEVT8Lssjrm5KGOK01XPXp6E/a2XW9Ua0aeon3dqJNmrds9DS5dqAdxEnaU",
-	"asI1x2mLzO+pUsPvuNkvdrgDttFguELb19wVtngW+958mI77kgrNJW7R2P65mr3jQXxe+DDFOHpRndm9",
-	"YdQs/gP7t97GFyeo+LWqBa0B5PBL9nR7OkJZWBRCyzw+7KlODpeymYSkJbzN4oW3ilLHxzSYT0EYeoXg",
-	"p5raABDSQ1fhw7mIjbu4zdRx1Q1mPAum2KSMl5PB23f4WDMJLU/O9LvwGE5bXxxwYuoBBGdeccMUl+IH",
-	"qtY86KNfMBGo7PqTw5b1kD8O0RQqDuxcY9lFnKmBbSw2fB2I/L79+sWsr+ToLe1DIsd9I/XTETzC1krK",
-	"O3YIfKp+30G1EXzlUaT/cUNVYKr/IuTOF8dtAHO0RUjiEoMRUQFcnposc5luRzLmcs9CEVNVj1MZg0sU",
-	"rgB1+YFucvrJzDRXjGb7cA1oU7Qa2tn+Cl5/UkhDmuBfjA+TphsWsb3gsZem9c7CIa/FvyfjI9/jICxM",
-	"uRlMSKWxbFdRw7D2x2E/DyQWHP6xsCKN8LsXk5prBEO5Thd0VyekVf7IViw1pwX82jCAAx+zohmvNFky",
-	"9MiwGpuEarsvhNwRHulbNUyb6YizNn+x2rg/c/Byq6+jVXrnSJM7CK+KQASDdkfCphuqN8EfthFnDowF",
-	"p2N2qtx44PWYLDoHn+6hRw6e/ykerxoVhxQsIXxFqNhHhyLiN3GT3DfWJZeTDKUWBzKTwxs1NhcQJMYt",
-	"9qhQ/mU8c7JJkkR7RFa4+ylXLrei/s9CVgIf3LnaP9Fy5aMxmrIMntiwHL9YJ3bbj1P8UbuwF7wCKzaS",
-	"o3m2PMYHS2H8lrM8axEC9WFODeUj/kUJOOFD+fmf79/8SNyvHmZoZVuBhHoMbznmv0eaCBoRlvZtJb5D",
-	"4ZEIrjevNixUFPMxqh2PKUWsXRG9xCXqQC888ZnPgrGPa1J1Sg3a2QwLOG0WPcskyoyanQgxs/wJcAZw",
-	"kUJfu2Mq4+nkKYcf+Ff38K/JxZ5pYJWYPeZZFX++dy2ClajivZZQHuVY0Qu5ipfZWWVxOGnTqELX8y+j",
-	"s4ojrC5enJQ+jJP8PpUqoGeXVLOFcvQtMS5lxUNa7QdGYRf+tiVm5DFxCXm/I/qXiiqW3ZArQg1ZMm0S",
-	"cnX59AUSROY7utdE0z1wQgoM5Ue6uG1/FnK1mDuQOekVhnk6qqit/I7l3M3BB/vmdDmtC5vj5CatRQkO",
-	"sO7Q+Jb610ZdeKNgD5kKBfgIoCJXAPiqu2eGjudvuWKvIBEnQLZBc+DlcUAG4DgAN0ZCpLftE7Lct2H0",
-	"SpnzdG+PueWeUGINb7Tr6kgKXFT6Oez2zhyPjbluwR3H5O6wlYl/2nc0mHz8k73Ru2GtKSApo8/KthGf",
-	"itzJzJmrppvZas1EL9fDDzksPUYwrYODw5ILH9Mo6J6sZZ0O4wJqcNnU1kBmwFT6LTdIBQrujg5dKyOl",
-	"oqnhcOPbake86gjUiHODuE/jZ0NEKy4xVQcz6ADZAz4FtHJQo+vWxGd0JtF5hT4FNsiVsl+s5YKLifpK",
-	"rsnKXv4hMb8pi3Scv8TzND7SpBkZdl27Qtl+54fnViubdgRSB85vP8G2H3ZhWUIYTTd2Z9oFdHZnvLXj",
-	"De1Qm7LKM1K4Qp0Vn4dhgffN2bYXK/UBTuOGWgGCcFDoAZObSdLt38Ejl92b94aVE/Zatw9CmoVf+Jua",
-	"4dmuywr4KxwF6LIyRMuC4c+4ZM3KJ77m1opSSpXiLEOEN8BmdShtmNmC90t/CqycL6jphPun/WEywb6x",
-	"8/yytIU/qFAcudMfqQmRJQwYEA5ys72Y8+ycD3896+EXR6YPly8ukgDRgv3goan7+FwTn4yUIjC7kYB+",
-	"41N7gMniO1q+pcoENIULJRu5YBmEjK1ihLOjoBkL2yki42Idb0s4QpgZLyipdfzjEAWMfvoEmO8G39s3",
-	"2Rlc0p6a1ijGFqRhxR1mV4BGo2Vd+NYBcdbAoeNYz0klMmeuIL61x+tge8wWRldYgpCY2gR4R+C9mw4x",
-	"hleqtETjJGMK2dixVZdO+LPQVWG/AsRNVsBumtRpO0f2tybFGNKDuPIMQbppaA88dJ6PxMjElWnCdLpu",
-	"cgVZSzXlvf2QnWIu1pc/D7E+B4IdyKG0oxOdCamZD525b9/VNw6sA0YuV26egW4EH3YdTXAEzg6DhApS",
-	"VHbKrUkACT8x6Qa2u8VI1s2KAmSFZ32CnjzS2M2GBwqWh26ZmNGitSTCswQpo9q0JoB6LPGdVKImfHIm",
-	"7IsrUhR9qYTLko/4x/Wq9ArrINaVV2y/JheOtmZ0qe1de0f39Z5yi41+yKXMKTEu995Jg11HmNlIoocW",
-	"aP1En2t8e1BIh+TTyWGH18ct+FBa21xdMX3uh+Cd5CWBzdOZ3lane9Ljl601G4fVX0xO2zn28Oy99zD7",
-	"5iE3zIEc4P8qW4kqwcV65h3q89mA3sv8iTfiMRAWYJzwhtmvNlYSR/4HydcdVmFHCmhlyWcaZy1/c4sj",
-	"0LEAAuL3Sir4f7jZWrujVasld2Zz2eWt5R2yQdiEP4suLW7S7g205m/Pw2ZvPccuuv/hz2DgtKh3tXc5",
-	"4GXWPuIovsFNk9SUbF37BnOyA5ZMRML3S4CbsI0/ziXNzp00Dew0vzb2LQLJBpxAb5lCULMB8Yg+jj+u",
-	"EZ05/TynCdXt9/PIjo/O0HtmVaSxy+6kgd21FSgUV1ySn1xJHDdjkuL9rfHQ0O19MWc22+8t5ovAgEb6",
-	"OFHo9AIZrKyxHVzm2v113i7k1DB1mNrxzaojVO70q3mEomgbj+pbSbla4JUzYwGn6EuxxgsfOD/rbelt",
-	"Jyg669wHE1CF+DTdJ0gQ+/SovrXLDcenK/JbM1UBlPxMiMtbf/Et5B0LHGH+NGpOd38H7Z8asoRLNCNg",
-	"HO2bk4RCzskRsxcuIKlndORMb/NnDbdGY5D6Oz4FyWkvvvcW2BMWpXjgIEA/P/gGbgnycvnj1rkFarp5",
-	"PeFFOqXEouteOulLLb/TKd9pOMpO+UrLrXUSSVjj7zoHn1dXmr49hpb2pNqfMCuYm/HkrC46T743J08j",
-	"z+WOLnNrhyumdbh212k9wdKt8xWpllVoTQFrxBGMYIcBrQ6BV41W1Yzndjy7Ooyb9eIqDII8UY4z3uDv",
-	"//BiosmnPZiu6zYF1CSH7gFyrKuvrq4m2v59HyPsxdVI68PSoAMJNE/Z46+mUK+vgLr74PquaMHzDgBP",
-	"SrWxNz8EJZdqDaRY+E9hJ4aqBVeI5cnXm0W6UbLgVVE/1P1r+1FdstbHNCv4IvB3LjK24oIbtkg3iNDk",
-	"ujFoCn5nGTYSxLOcQzHWpyU+xA/8bGrun389RXgxXm813vDzP0RIelfQQ1qQG4wVtMp6rp9eTUXiXHjb",
-	"icyomjtHairqywdITQU+gzeVyaXcjudrWBMMSoshEExyvnWg5Tmj1qpDn/XADimkCqKQVQ6hpIsE0/os",
-	"un3sYWcvYQjmEwtYpOk+7JraSdXJb15LphewGa2aW7RyEyH1eDqODR90DY7OLXJFDJN+KzYrU3YFCVnz",
-	"XpFqMStJ0GH4R6az2QtbdNEtps3r05komBmjzVVmxuz0iWiYZ21rMUhctD7bXoDwUvuCsBkGTRv7opcX",
-	"V5ezIK15Kx3uklxhuqMrGUAY2RkGRpB5sq7dGLi+SmrXHGjafNbWLd65r1vYQkjIMc7z8NUkz0Otg3su",
-	"nSrdEKqJvKM5efoc0v7kPXnexZP8alpX+0qJetLHl9Fe8AJdeelq+EBjYQaYgWDxUirBXGiY5jlGhp17",
-	"06qWi0MLH+Ma4QU3ITirb/adDLi4S/6sOh1dBtHbfnQJR3b0a7yfY0SCG5yHYFJZvcQn0s+CKhdH5hkM",
-	"BaELSeU/7cc+LiZ/1cGDfdb8njDwPipJUVbAtDAztDU2PU3PQjPwva/n+XxILB+M5nE3ymfJNbG/EiF3",
-	"QC7RLeLS8zIUz3M+zioK2NAI29FZufCwrzCDvh6Si8+MhTB/EMYJP3/1TVEucYuVXKQb1CCOElvxcrHD",
-	"ajfvggCbQrEFgFRCin7FdZc1QjD4xaW7LHKprUyB0y/COt3Qw3v3HPeSWg88wNXkI+Jbz5Amw7SJn58P",
-	"TJt3QHvTp8M+iD4SKC4emyPD1B3NR+py6FLLvDJswZSKhm5dcqrHa3NcMQ7JmdYEwj6xPFWc6oV+iMIa",
-	"yG13whz1aXy8hpmY804QVOLrF+Q3TXVBxOd8cXUvzI/+1YTYnbPwgQRF4Dq6AIxnHaQQ2VBVhgsuYNUg",
-	"oNEJ190h6HAU4CgP37gwv2YGvmwfVRQzyh28gK9d6ny1tbK9FegvohPaRsiSvui3Zym0kV5TbT44AIDj",
-	"FQmCryKnTqTwnohdfx7YAt8Jd753hhGcLUbt7eaduyf1o0+Qt+QCg1nsDnPul1mIxWsfRoiiBJzDOyG5",
-	"nlEupqhhbqi966u1J6jKCEghZvNG4pLYT3p84WJcH9cEwB3Ln1BDrq/I9scncME5M4UXrOxcWv74Q9NL",
-	"l8xzkLCQnTuCjpIye//2EVSXRyQFRFrlTtwSkBirVOtsqPppe03Vzs8RxFCZYRz2c886zB41pL+nP+4u",
-	"dSNOyWAvtSSzswyD/VNP0aHt6yd4mBt6zGZsbYKj5DvSiXgKKcOBme4NOTRtPzgFMsvFNxm5e9PsYZaR",
-	"ghmad1MZzhbOi4F0sWOsEV1m3KhPC6FAz8amvI9Lksr1Gu9HS57n4LldUnvClznWNW+kWfisl1Tm2cLu",
-	"M9zSgJcZPEZtS+e4EYGQPMBt6AdZnHSvDlQZc0MUo3m+JzuqZ5QWe+ieAcOmg8+wHfW5T0spt7oNuTcL",
-	"Oa83O9QcxrD7wW5dV7ba24ezgSkdjs2siAvm8MhJOJO3/rkHpMOsvHfy0MPowvy1hdVzQgzFs9L4wXXm",
-	"0Hfo0LKdZft5EXiQLXjHsrecpaEiSk+JM8wIwyy3umRsidXpUtwSutR2q9QWCDDnInr8ULZsu7ONrqke",
-	"0XaHiJC7Xqdsb6BbPEhxchJlantEU/7mH91R1NIezwccYiU1hik7yP/9by8f/9/08X9ePf76b81/Xi4e",
-	"/+1f/ltoHD+ye/Oq5soPqc+DcDmd6mQfsBkBI0O2j4RsC2RCgTr+DV1y0yoN1BtZkkpXoJwdxbuvx6Zi",
-	"X7PxBVmrWOYMqpg+N2XB/eWc+XYIM6YubQ8g92EapxQJoZpk1NBL8pKUSq4VLchK5rncaQcGIba3hJKS",
-	"KS2FPbEyTf49k//uka4QroosGSSPBopqqVpXBXD/jB6cfw/BDgZCbdZe0Xjt4oCvYBRNzU2DtoX1CQWz",
-	"Eq+bYoxsn5Cc3bEcSzkZMPVn0rT8Oc20ZXI83mAkWTKSIWqdjzjspMqCnqENrOGIxVmjFiREsZxC8qlL",
-	"xtVM3fGUJa721CCU/C8VU3uyghQj23ided1McIhRm5mNzKZ7EXq3+TGox+qfv8888ALThJtL8rom2WnU",
-	"mP3xFqtF/r3u8b8nLtXWePRaSCm2eopp4yEepGb1mtIsCwGDheT/zY5lYaeSv23ohZEL7/+J0OnT7Oud",
-	"mBTYg/gT4KdgJg0lqSy4WJNWysswWots7QvveprCdIVqPHtSQGk7FOmMUb5jOZL7GwW01nC8eJZnK7lw",
-	"xO+Hj3cP1FlhUCuct/WWcvVa0pCPtlWKBceoYFQ1GHw+wbuV3y4VoWJYJYEli/1iKSC0xWon0xzUmGoA",
-	"tB9W+wyrmOKqjbxpOGBmOJktoP2xXtJELh1OTyqLQgqX0BJZd8Hodi6FBLwj7+wrM2AtQjwuIxWnf2bK",
-	"/CfxD3dABMxOEp9EFDOVQENO9YLdsekN5qrfQJu5rUR2LM8JE8hpJomW+R2rc51dkHG4r2LKPLysTKam",
-	"t7EOcG3bXsnQ9jhninqf88OlrHclvC+kfcEaCE2Ye6e7XGG1oYxg6s1qhQkgJ99BuS6oSTczHNEnOsi6",
-	"vAHt9sPj1fo4RvF2ndtWjBoHTYVjYu0/4jnwDye7tV1hj1+MJJcLo/YLs+HpVkAtQXE40Rhq3e+hYtC9",
-	"4sXcHl/ONgcShDSvNL9jP/geIB5zfIpyOBWem0FnH6ap8TX5wcHW3Vrll3GP+e+zdMdKJbteyqnmx5D1",
-	"W15S7X1LcGa2CBWlqLMih6fMESmJB2ozD8jssB4yfNSfV57PW8EZ6vE0+Xu7myMu6NOrPIfFUElTO3eg",
-	"7BMGDQgyNTVmzRaAtOXczColePw0PMS4YlEAgrJmcL9kVPvM0cji0Yk+T2w3xe6Y0u2kzJadgGUoGC0Z",
-	"Oa2b9X8xtbNneS9bxFZjJDrtpns7JFjiUbDJQTz7alpBjdfb9o8L8G8BVMURmjqmJ59T9e3F1GjaK/RV",
-	"YOOMeJOHJ9+IIWK8T+q0DI76Yn6UAw0zdY7wGGoj0+0CMFWLo9KaKcJmt7/SHkxw0jwsNc3zN6uLm3+b",
-	"CFrYxx290N/8698XpVTmfUNz0K9yKXOe2iNpjuMa017GKI7RAe8cYeCqhnLqm7bjiqSAFmq1uzYOxLKI",
-	"Kx9yjQMbY/hufCCbu3c3BgbCeQzcq0qz7Kh3ztJjmK157bc4LgJXzSNAg/qawH2/M529niYDSevPZU+q",
-	"RvfD0bRjH8k851kvDPLVIAwy9MBSrdGnf0SfpouHCmvTcTrGsCBD+Q0vG9jmlVSAxMLAJDOaUEHzveaa",
-	"SEVWudwRLPeG/Ca0mWjrBoLozBkrmcj0rTP/U6qWUhAoi0WwIF0VLIP8VcGIkE3zWyF3erKaaF72GCTw",
-	"xccsm2t0J0f4qymGQhfsmXO8NXlTByNpgWzPxup5CGumv+exmyDuSSt7Kq8pI1CkWx0LXunrpRjd76+5",
-	"YC+F3oUcNrjXBnNh1VCkbiwbzpeDAuAec+BsVSCRF7XX4UOOIzomBEG8j9De0KGElxuS8ezWnphZY57i",
-	"2dlCdka12laojSptMlJDCTRnUPUws/UcjK7ZOfIE2tbM+TMF3uZUHAZflDq25GvFqObLfOSOtqZl5He4",
-	"aH+pB6DtTcGY895zVI3U4YpseubqXBFot/XN0GSOQy/K0vCC5iO3VyPLrjwEKSFmDX1IxjNPwDtt1t8L",
-	"DfrgZzyUYb2gzVSgRPjRR8jmMQZPWefAjLvXXoyp/LZ6zKkQgHQhy4XfEgdQJiKjRq2vzjaI+xTBEXxM",
-	"MybOcUfP2P1MZPA4OGF8MUZszXDkmMUwuSbCqsTa+DrNLKKdSjiDfP5w6mbOt5bhTFSfWTOerdY10AIX",
-	"qDJ+fUMZUfqi/ZWDSgK28kjaEjCqzuNQnFEBoFkqRbZYugj9UDiYcUQmUYmNzCxkZR6oSHMffx65BP3R",
-	"tICcivdGlidWPfcOnkBo9TrOV+Eyw+KNnkZeAkYP5uONGL1tpTo9n71zDkx239mxiRUs83M7K5R4aDI/",
-	"1HauJ71x11BMhEGXuixvHX+i0vDMEWRsLUL6iSDJJBRHWBnPmO/gBMvSnff6mw66VV2LUpVlzkdy41tv",
-	"v2OlVCEf6zpGd+QvUfTmM0ViKuXhpOr2EDGUWJUz+NZknjffOMgjGSwgPsUuDJAhAm8rlj66gRyiQHzb",
-	"yjz3S2vPEJ8f0YL6TeCHOmPC/VT/2/7YAbOtH+n8NSgmHodk3haeU2aiU1my6es09uM9PPxrcnFH84rp",
-	"2Nf+FZ9G+iXtJnWgD+z5+kbk+x7h8li5qzMvsP91j4JL6bpxlluuX5GHuON2ZnkeoPlPG4fpXrvhOMB9",
-	"33bY7iCo38ICR4rm7nzMqwAd9VS+7Pgna8pBAQ5MLB9E42zgugSiSZlDmWG+d57HRZmahBRUrKlgmuE/",
-	"a7Q++NcqlzsPZLmiqZHKwVXm2aL9G+YezXT4zvBVzrL6ZhVAjkrMv9bbcRZL63aR2n+u0Cs1WMJre0Wk",
-	"elvnv7WexnwGwXYY9HSZ9MAjZ8/8NaQNi4RcIZOdvCSvMFuxs9R2WhP7BeZA62jGSCUACWHN77qMMIML",
-	"8fXUbRhGqIK5tsOxAYw6WjGQCeBYMz/5AAAGKoxFMBhE/exnOhCRxQ8En/0sB1IJd7eaGkUlHgOa2+c3",
-	"Bj0KuT0YRbsC3mwUgzQx5Ga0fYUKms9vgIaWIfy9wejguc9vAJoVy3zv0SB7aYN4NYKAfcXzjFCimSFc",
-	"GIn5bz2+gK+uEp8C//T51XTW2dSFqim18MX0CG8RwFDzTzo8U2CnVZVonRfAOLb0vG/djl8fnMWnk+mG",
-	"jekQ6hoENAOx1ITsGF9vDPnNJbm6vH7RDneOLXEgyjs1iV3HZR97TkMCHTzkybfBVnik7Vr319eumV/i",
-	"ryEp9LD8XbX+NyWLrqMHJbEmWXOldb1lfFp37qtziF/L6gtMnft1cmWPW9bnk70LmZthrJFWKD7UW8IF",
-	"FBblGWREJ+SHt/TSLvaRAtlHNAh2HnHRNiEumkppTBr1pc00J5UwPG9v7rWEpR4VgKfPJ9IrpydY0XS7",
-	"QLT5ESYzIOyVqxVZIurrjiPFJMkYK5k2JGMrlhpPCr5Cxsn/7/8t2oAvSZuuF5vrjaq16Z5ezQSUCI9M",
-	"7sTiWDYguFJ1yYASUhQ35OkLe04/vyIU1HCVsyiSoHbXJ+UGem5kzhQVaZid7OXSmkItU5sXQCkOE9+f",
-	"2dbEzsqSHu9cEOITOTGlP/N7EhDDfzI3qzxjOb9jar/IHKh2wFctVYYFPoqljJeme9fq9sruFz9Xz6bU",
-	"/otpbQ9pqwhQ31rPoKb18mh2kgirV5egIqCzmP26zGW6BbWwZLAfQcXZbzckqYqtmGIibexMnVj93AXD",
-	"fzE1+RMykO3ZomSCGUWFWVCzcFMbY/7uGalfRYXRHHef5723O1pQguH8am/Zo57EVLCRMdcEcUNTuSgu",
-	"yY/SuN+1PP5Qml46BptnzN4EfHh/Z4wczpra9bpGyjw7KqgER0hwYZt7kCWMMLxYlu0XaaUUsyJrh7Tw",
-	"QKbDsAwvXDK6fYu4t4IrR4n7CllRnleKQQqUwErZ1uJKT/tyb+qyZn17eGKix//0mNE7NNjTBo8fIYj3",
-	"zkW6+WKG38K2PW0K7IcIfOiLGTvi/p42bPjGlzDiOafTcNyf++HUGesRZ9PkSn+8o6kzlKNOpkOD+YwP",
-	"pjVbALQuhlkC2CqMKihUD3CWNsT+1Li7TM/6v2yui9fxxXjXQe4pw9cVW7B7jKkEayNTKQxNDXEPE5hQ",
-	"rFO/sYeEzHm6Txy0Rk53PefL5Ved//1+6jLV6vKzA12u7eKwA+Eto9sGMsER9iKEQc5XDJwFTe97E/zi",
-	"aqYbJkzyNOyqYncyr0Ycy++aH9GVTE0b9AF0VUYLumbkerTr7L9f/T6i72H/VlBEAPGwKUYekej36KZJ",
-	"pYA6WfB/N6dGun2kEcYHYPrcxxJ0l9jbEN1xsb4kP0kFwGCVacpv8bVH2rHRzNBQ15FjMxKC7ucZm/vY",
-	"ZzA2YA8SclEquaRLnnOzD4Wh8UGSbli6JZruNRHSO4Y2XJPW6zNvnVeXUwxsrpN7puf3cs+0n8jDvfx6",
-	"opudE/nyRbCb3rL0UK4j2V/fAWe5lY3GhtRQdw8v1B4UXO6bdnl5QI3agxlxyWY5MmN8xMNcgICvZcL9",
-	"2tDly1WgCuqSXB/niO2I9tXl9ShkRHoX2KulYjTz/cVSLbD4dht74ju4t4IRWrvbypyKvsxcTYr2VPxi",
-	"Tas1W1QiZcpQLsw+6GFr+4gKRLsAkDBfN1bHFgu6JxlfrZgK+AOfNj6u56f7A8FEm4ysIYGe7ePQ6fZ1",
-	"qz9/OENEAyE6Fo6tALGUzYhVBYuNLwwclrATbYPEtPijemt/g9htALaHDEdR5+nEEDZUQbx+3u3Fv/Vl",
-	"3FzqMR5xa+mO9JPdWOohHHVbGRvEZ3tTqYdbcLHQG+mxL7qjfS13djwOa8u/k5D39gXyyq4H4oPOUfJP",
-	"o5dCG1aOd+4d16Dh67mnS3nHIBrgM7DXdcCr7nPtumgdsT090IQNTvSttwYiGwtidEDv7VPY96XiYq2b",
-	"odkOkeWeXPthDDRcxIXsxTlCcTlDjmI7oNA+f21/xyAbBDYoUDbCkTGIGto9fSCsFHvXfTHdZ7E2mwir",
-	"wVk5+PxR1sOzU62Hgq4FMzxdlFQZnuZs3rnhXyf+9S/jABmO+oiTZGTsn+xIGQ7qqLNlclif7SHTSUoO",
-	"2JT+5+lco6/aFwqPs+svHTxqwZ5NLxckTnhdHZM+0UqcQHztg3HyF6MB6SPF674mkg7S9vyF57Jg9hpH",
-	"aO27h/tETrU57vCOMnk7PYv3fJ23jzO7GZDPDwCffvZ+xfTKeRxCNcoobvBEL72IC3B39nwNtz6ZBwyL",
-	"FaoYFFusKKih6bQemEI3BFSWa66xqBRszUkYxuv4AcudcDR04YQUx1CHimJNy0c+pQe5kBvARiA+cN1E",
-	"Wwp9jqDkEJUvpYJow/OcpFIplvpMmyMWNXKfovc2lM7Y9bBbq23vLv1LRtWot3dy3juelKur65GOQcQC",
-	"7OzDs95CmX6k7X8LiA7IShHk0SMvrqw1V4mMqTZ+4EAjPtwkd5x141uncdBBJlElehvmhM0d0Unn0RhX",
-	"N949YbemIwGvcZ93EhAb7d3ggdV3BEq1A6fuhFt8T0FYWgDjVm5cmmbXfXV1BicR9DenFeBTHLiaoJdI",
-	"EXjC3RbBheyzAh3Zvc556TXNxg7CTXAqxYqrgjnDsT2QP8xJy4sYzi8VVYapOFVIXIGbe4mUkjtHYr0P",
-	"0WVLgTtiKXP64ApPsawCPt2w6ffO/+z4LRzMMRcg9pjU+5tjRTyie5oWbIF4TkHLqfBa7Rq0mvPJIrlp",
-	"ezeiKf/Ae9F5P8c1WoTt+bydkhsX5ZysHmfpduECaag5g7vuHQa4vF8ew2V+Dp1nyW4y+zncWC/Ib3pB",
-	"ttqNW+/U9jy3WB4oAepVgsRGM7zhwWADjlDxNEwL8kqy1YqnnAm4YPsH2333GWV64Ci4ep54dGBvnEie",
-	"P17xvKhfmvIlPJtaIftyPqUR8fIHPn3IpoWXGpvXyDWgek04ay6fN/J1orvGs5b7VPZgQAL9TPhE+/74",
-	"CMg3IXoFTpwmqYIRmudyR5c5awW3uNF49UVPQI4EVXTWTp4YD6A0H04B/yMEeCDZ143Fapc679dhZLNg",
-	"SviLTrL9WbZ2BFiSL8SpNIgvYFugvZ3Kwt6axH5H9wcSxU+rvVEswxqS8WqHD4htHb6uO8sqQnM+O4fX",
-	"FKCTS8VDoeO39s/dTPakhp0vaJ7DfQ8yodI9cSTW55pGXxa7WOVShk+ZdxS7UqkVtTctZm+QRlqlm4Mj",
-	"0ZEmDCTz6kQ90HQOztZg51yEwvYR+VCaK/CR5k10p+zRHIzs8vXG9QldeaBcIevlY/RqZDc0E/UJOqVT",
-	"mrMxSwtM01ZKeqMKHWA4iCZZUXu7txvy92gaHp8iEbFdXZH1hNp+TdXaziq0Xu/V2lpxZqNmaBcEJ75b",
-	"3XNyCB8rsKcKjj5CR3RJMzZBevKhz28CLzl6NcU9ijxqRO+rP+aEfhZR4YcdHofc/wmM/8+ho9OHMrUG",
-	"sjvE4WSeOFAGccKz1slCIflsAwivBo80WEKsCYwcENszlMRZS9fazOOlcR/wCWtB7Mym5fBq+KmovSn6",
-	"mzcXtvcgAM7YDxgcP9XkQzfWiLMvbaSBEA2yPL6Av0HJqxSsmy94C3Zsm1il53nRjqxPHK8zI6fN0Cps",
-	"rn/gBSOpFNpQvC2BjeumEiY7IUW/jvTZVXR59FeT6axVbhTVUvA0vmSoeedLLhgajHy6XGhy4F9IsdBg",
-	"6HGlQpPD/9wLhQbjniwTmhzyZ1wk1B7tnGSJ/pg/9yyJ1jiPSI+YWOGPlxfRGsZRCRHjA/lsMyEcHPG2",
-	"mDDcoNNbH7d38DWIvY8Byw2983kSB5O7TrPY7riuaB5/TuLzX/IZ2Rnx9Pl4cMBfyNnYGXLcuXhw2J/7",
-	"mdgZ7+R5eHCon/FZ6Ec55xxsj/VzPwPd+I44/w6s6Mc7+1z3jzr3wgP4bM+8HVXFoioXDYNDkFyt1poY",
-	"1uaiNWKX0UNVQaryFhlXBRaBYRIgJRkrKOb3IPi2nZjC8YDP80dPR46xshcqkMbrZv/kfrE7SZcs5Sue",
-	"unIkOzZG1axUnqcxfVJARjaZ3myfJfZZLJ/zpIzDMp6ry+sX5+qW3lDA9x10zf4de0YN0dDRhFBN7qji",
-	"VKTMh3WX0mw6VLHMoBkEDhEr2TOrE6+j++5LjsZCpzCX1JDrK7L98UlRoGenZIpse4hZCAemGG557L+h",
-	"1XpjBnVIz2qnx9Xl9cmemR0YI2rRYwQf0Zmuso+RXC5Z7ZZ13zjg7/xQ83oykXlX08AByg1xJw76T/mZ",
-	"fKJhAOCaDqvHE8kM5WFodaaUVPGI199ylmctPq0+6jUHb9cIe5GHxO5JlVVtEjIarHpDXmEEFF1hrlIq",
-	"hbF6nGQSAawxqmnHBIqxzXh/EDqZ3Zv3hpWhjiv2S8W0GeNnaHjDYlgfucnZAZT6YcGvNhCiVyynQCf7",
-	"13ff3xK94wbONpiFiymSAvjVN36Y5ctXdjQUpTMYIXIZMpjdyebCP4j1pQ3d17kUXZTt5yEOQDzXAhJS",
-	"w5kjp5redmp09Q1x565HF3NJ9bLtPbYnvn0MtnGRtA5R+J61D1Dhwo63eto+3VVTUmVcIFmmZwFwLV8k",
-	"F60f628Hcfz/yWf5X4DP8iNxVH5k4kjkizwDOeQ7a7az7GXoPIBjwNOzN0VoLljPtUvbvyXGFSuIzNoe",
-	"FOrspG6xudtfWvAT9kZXqxB7Si8xm3+ErG/IddP+BCKWwAgJNw4BI5JY6CAVkOPh3BaR3F12FujapVcf",
-	"RYl10f5IuwMjK5c519hcRgpXlAHmOTWY9prTfvhzsCAUUhPCbP/f+tV1eXAFBQqWwyT0EwqKhrneX+bu",
-	"iuX66ZbcqiAwAx8DECsT2enZ3RkrzSYYiX3jM/Zb+V0uS8kbUBCXZWYjM7A0dVxiaEy8UzG9kXk2nv4D",
-	"tCuYcsgyiL+jut1tmLBKe0c1rP4Z0vWgqWFPvnch/5TmTVoh0+bGFxHjfapTu54QlmucN2u+qqpgwmBO",
-	"5cyOPvZ/mSKTHyPaf8eoPo4zchYTHbTSMwz8we3//WzK3nRfCQ8D3HCvsNLIJRIfw1/jMW/1BuIBcIXU",
-	"lGeX5Cdf7m4vU5AgrX2FMioUZLox8HjiPqaB72avb503Dy1TBMxy91SkImv38HpgAcP2X7gK66KYYCX7",
-	"Q1dGXoSk2cULFrqkYvqL108jPtkjc2mtNKARDISinf1xBmTj7tX7kBH7Ynoss1iIMM013vT6Dp6fpp7E",
-	"+rowGW6DetAAHUTjQQQznuZwDEHO/tEz/vSjFTrItp/TpaMbOLOcPW63tf2nZ6dKasSlNplVYi19UNmt",
-	"0oe6TOIcNRDSTErbB3ZvkIKcj/AbTyVzp4zfzWTpm0Mm1WSiRuzp6NzQkzNCz5XtOTmomHzNVCG996H5",
-	"fG8fem2vHrpLUNxzgRel2WMxXZ77Igu7iVGErWjCnxwFapy/quZV83rpeZgyeaTSvHZx0p7peuuoezxj",
-	"jz1EPRC/yBwLjrcm7Y2KtjZlbO/fm5rpsRnA0yDpsyfH7J5TfwgdU5hYOXf1H1+Hjylr/ukgDmif4YyK",
-	"BjHFGSUAzxc7Gx+YNu+YrnLTn5AAd2XAoLJHIBfrhzYNZ1HbHWdGBkm+52+DA26REPuwvkgOW6xg/b3M",
-	"7pw6700hLxaHDaThLZIX02dygE2pgY2IJTu11tZqxZQO+VKQaJHCuIAFslJg85oNFeTpFfmNd5BQc9uw",
-	"QuLerzNoQ5ICPCnxAztzXZ4jkPQmwQ2koBQlVVxL4dGgVJWzOE77Tu+0rNRYBGMuEW1yISuTS7mdtkK5",
-	"yN64Z8F/qIxgao4HEV54YyUhSD9NlYn/GuBy2U+GYyUY0ltYeYmMiSg5Q7FU+YgDTtMCQ8pSZTpoIVV5",
-	"KO4ORNVUOUAQzYz25NQuc4fkaMTc+vJKD7hjNlysnbXp4wRIlFpHABhVF46J6KINn3qRXDgMjOaCcOHv",
-	"J+jlWnGQRwAYu/BwPMGgAYqmnfD4PdfebDGORGs+L1JZidhFxTcO7Gl/j9cbWRIj5dYRvzim8LpEA5L4",
-	"hTebcqpNHWtx9eYJWVkjhRpSIG//XE8nCKDfBq25GWrq/mR7qXKC2Wzplro+RB7dOVuOOcAR32PcKdgF",
-	"yHEEVjW2xxmcbbGkSd1oWVtBP9JnIUw6fOiMsptFRc/9Mgm9Q1O0ZwJkd1xjffAhad9RTdyjbfA/71uK",
-	"MRxmmGv+ZJzSrD/YTV2/c5SJofYLVYmw+wOiP5E6o9GPEckGir3CJ+FFM/2CASXbk5R+3jF4JVlmZRQV",
-	"Eysg6aBSkeYCuoLiNatVaIu5L9W2xohOpSCo4NXUdrdDgNs5PXNGwfNfGQf8uWvfUx7KZpE7THqKsjDe",
-	"7FhmL0VhW4WrRcF1QU26iTe5g6ADUe+B6RRrnpSVKqWedsSgPnnrng7ZTb0AE66rM3oRsafn+sLr+YaR",
-	"CtIinekRY36xQt6xbLFdR87JHHsN/ChYsB5OnoHfZ5gtrNSjeUJ1FuSKrysFd5qdkmJ9jiSgU42sXmwS",
-	"8Ngwu1TVh7K3NOI0zR0DgoVI3TqKmvOaIv5D3aHVUf0Jm1So/eHgGqi6liJuq82mqx1LzO+slsh0pWto",
-	"mjW22Ap+b1lkfu4O2GTHu1MGOQt1gDOTosdhg+o38kRHwK3wVZ4Kwosa9stj6NstgOCELq8YVuWAT+bF",
-	"g4d/xk/fxifphHAeT+0Ygv/AeRhMMPPQ+lKJSXAprCnfe9QUqv10d7fNLVEMYo4aD18rAXOg9KfJAGJm",
-	"0sWmTp3KWYGPo0/BfwYmJgMTX7xL/9xu+tpAXwCG4cLa7YvtqOceUXGsUkZiFHvu1eu+a+3ledUSHXl8",
-	"/PRgROH8UYH20TtyqvpNeeDIe9vs2xEPFhcpz5gwHReVYobduxsSF6ksOJhcDpMq6LJ6x3LuWIo+MGE2",
-	"wzv1HF/TSslYk2xDy5IJls3yZW34ehN7nZO7oeR9/YL8BlMUIR6+kTsiVwbNAuyQjjP5CkZFnyAqKg3w",
-	"mPw/mFV4OXGrMZi+QI9wCtychWWtoFxwsX7NV4FwSl0jOHmhl4qlVJv/VVFheM502+mhoVClkE60IuYo",
-	"o3t8Kd2nIRczZBNi/MG7tOLWzG8ZXz0z8n1MWnLPakIzyFGnd0yhlzjmXsaaCrrZM4emNDWxL/+RGvdi",
-	"m8xjZHAtqHgpiJFluwQrbnCdVNbZo2szJtV9nH2n8fPbkrNefuywneAEjUnFyH5h2X64UdCD2BCwReix",
-	"cLH993Ox9YYfdnGLAIYzWUtiZNKQFMDxy7Wrb8wik6JnqzzNhGFjxUaamVj/xR1TGU8jvIuC682/uoet",
-	"wG1wK/lzVJoNUwvbcHLhcN2pWfgU6+Yv2siy+UMdDyqsYYPlNVYm7VBSg7WXF2hYLCABPXDY9oQYOtaa",
-	"n2aI3WkOiqLLMaqNAwkZ1VieB0LdgC6Fj33nOTomafK4xMgzRdF7GZPD8qQa0H4i/yr/Iz758TIX+0OZ",
-	"k8ZR+NjAjBhCXMZhfFZh1Lu7Y1rE/4r17I4m8wUD2tG5eEclmnGRMiyXn3zTPgrO+BOya0JpZVHC/h4e",
-	"7KVxDTebNDSf7Mxftds3Lb9nL89OGMUBlAEvv1Jub+G//vSBrmMOmp6qdALi1tNvWLeDkiZ3qC9+yVCj",
-	"+XX2c1cPesIVKfP85bqjc7Gw6SK56NTgdFXsHyPpNWT3RqxYTWNpT2i9ARg6sPRZ5tNqHEur3AnHxIFJ",
-	"QsiLguVPrj6PioykVCnOsprFAR/z1nPPeZpL1DS9AuWRwbjrfCG1cWzQmWMLoQaRH5yrpO3BiDE0e8J+",
-	"7zTK8d/oidU9CoQbV2jZMZwfcuy9cfgAONCmzsf57+tyn8MR/uGt1cdnIp7dSaXNjOWI68F9xHDpeJUV",
-	"gk0eEafA0bSmPPHr46MKKJZju/Nba4K9onla5dRXs/QdGbDpZps3q5waA3ftucchQnI0bMbRr4j4p3dU",
-	"ZQud8zJw2YOym+WeaF5gBeYypyJ7vJIqm+Xm6LKtxLwnM5aPwAtURtF8QcU6Z3ZCY8O/csfUYrsLimYL",
-	"icNnH966oiMfiNQlYxnhOvaOq36p2EKEqikcMQI+Yve3V9VJgyjmGReEBFdCXmUscsZ3FGl05ljFvZ2E",
-	"k9+IUhKQ/LBUhxa8PRmxe++o/Cko7/asLDH3h42SBbe39uhX5pumLKfa8HRRyKzK7SSFCIda/uwEUjnc",
-	"3ALJfhcH+KsxHoRhy1iszYS1ScLtfgDGkeW+ta1jXOVjTfWwDmJevOfmI3URWprfQ7cS4Yyo2Qwql+Ql",
-	"1KR3xgOKdcPz/BYImkpQDlDqyA2hmlw1aaoeFpnlmtXZ21LkeyxTwHzXJTeRbsYBjWWsRm9z7QeX7a+C",
-	"03tO84TY5xv0nTUtW3Ngj5WkNRMJTEPSTAMw2xmebjEOceyB08vA8c171ObH/vnoJiCqtGgdtSMtNMFk",
-	"LIlzMWPdVKr61B+qtbeBYnthNjJQpW3n9AYwtgGl+5awLcsrkd1YU8vONlzMtb0NrNdcrG9DkniDkCru",
-	"C8HluGkOKZTdwWzC434GsDaq/snqOCgapw1Skr8X2RHYf2K/7R2sbXRs3JXN9QnuYbWAhFbU9yB4xyol",
-	"11qKBYARnaCYry6fRXr2ZZ4vnHHfvgwCKom93yg5khpu7Y+FI9qOvby0Iqpp7KWghTUy1wR3MjkCFDJU",
-	"wd0DtdX2ATsBIgKBxF275RbzsmqPypBlOQeIw4zuY5ehfudAzcksF+KGLrk5lIjvswqpx35shaNERtRm",
-	"bzYFEormjAKbkI8RDmrFRi1xiMkt6FpGwN6YeuW8L5KNFFkLdm8cX2pMkh9yBh5btaMyphbLfQDo6vqq",
-	"BphJFS2JFSVMMUFYMlxR4oQrFpHBxUun02nagdXT8jT7ImKPIYexYwgPltfMzuSk097Lunf95Mveyem4",
-	"KxkxfL0BIBl/e4/RXR7fcKo3PzGq3lHDvhdw8xjLeayVSlLfiWrPoZPhYa7iaFIj7tquhLeFoq9chooj",
-	"thRF5rmVnMPOjNjovP1KJwJ74G4+fws6J+i8PozcV5shRc7KUYmhQLUnZiPqIYhpzI2D37MZBQRg8MYf",
-	"14NpqfOA5g0HmmX36azLlMuqin9hbrS4j3vVyWZptZ70+x8SmFxqfUSKztx6vHoDPIQwwTDNcbYcvJnY",
-	"tkKzA/keEdsWgXpbIMN2/+hFM+y+CTCo664Tx6HJ0a0taXZQ4WFse+FcWTFd/wbecKEWl7Z9igOYi/Ui",
-	"tabxjKoVbjxQamTEsqD3i5wLtgCiUYHZU9EbtPPy/UwtdHyzoydKkK07ziapJ21qmX+SavvePw/ArnmY",
-	"kvEdX/OM2J8b/GDHbtV4OBC4uc7X9c4b8DBvaH7HNCTl0pxv2cN5dCG4s13Qe669yBVcVHoBV3okx6+O",
-	"u+O5w3ZsxUclMChdoRUOu5ujxjOy1Vry0NlRkbokzkwY1qIbWdolXzl0b2sm3zoAuhalGYoPPMHvH2+4",
-	"Y8jPOdMHWefh31w3cA7I8b6Slaq/MozMlqWSNN0svKckGFpGLrPUh9/9S17q6T3r0T7ngjwlj8n1k6fk",
-	"f5Cry+uvn117l1ftALIrD0mzbnUJXSvGAJbtllw/eZa4mxV81VXVJg7c8CnAh5PfYNZ73R/wR0kktl9v",
-	"TL4nWkJxjFfyUfvLJT1FaApIeoJ8JcD9HXcAvrV92Mh0m5BSag5oz7JkQjdO0CN82J2krBndbb+3iO+7",
-	"X+6BtLYGBRsXPdWQDupiurWQHjVOt1mbxO5+/U6L/f16glXkqo2J/yx0YKIGsSppphHWPuTmpBR0iiqu",
-	"2xg3T8+TszCjgXBCQz2yoOEn1TZe+oZB+k6eYWvyx5TxW5cz0p38ej6i0p/8TujPrseqP5xoiU2M9k+W",
-	"ozYnJBNLE4LBfrMCDLEcOQca+PSYwCUgRcwpe2CpFLLg6diWgqy0EoGzSSEF28dl864oz9sVGAHvudQM",
-	"NTvgsztKDGqVCAJZAJlLuiVMZMwdj5BhiwAhyLIAyCn2J65IL4d+vG9bth8DcOsBHwHctwh5wnK+YmOj",
-	"e4cULtzYcyi+Wzm/A+NkxupBQuWcF0qqDNY/jvXd4RIiXI598qaZ3v6sxDToaPWnxIv6VQzVI58nCxMC",
-	"LHMmC6Rx3hvh0vW/UCDxsUbJD4wz9UiTtFJ30UCA7yt1x+9oPla37qj2Rub4z/TO3jKUaPCMnHkEeLpC",
-	"xovojvFlNe1w/gkf+5abgcbcggJxyZatFenOdleTdeS8L1IDFdbbSL3ZGW6Bzl7uKa6kpaf96o5p+3cN",
-	"99gcOo1/ggl/IWDCw0Pa1YZnYM+20POkQNouLhpI+weCIu5dLVXVgK2nsmC+MtwaxK6WE2PvyJNSUtiW",
-	"yT8Rjf+JaFwX9h9ZMnFivdk/0ZL/K6Elv4e/N4UJVh9ppu7YJUE7HF/8J57yP/GUz42cMFHwE13j01ZJ",
-	"Yybhe19D1c9I8ghJ6MsMMGFJ07hHEdUHQUoBxomL7MYdTwCBBUU8cFzgZRrTBWsu2/aU+qQyEM6Llt4L",
-	"ZpYNKiRdGH3WnSiVMl+MgiY54l3Y1Cnwf1UG2U+hDU0AT0fmfcTfEbBi+2g81tI8ROeMrVhqRtBlMwcd",
-	"hFgjy72nNXdibn8Cs8Hfnq1FtmRkja74KJH/I7Qfxn8+QHQJ2F+1MEl1CCwokHLwUdAa483sZKyIbZ6N",
-	"XRcthk3rWXZGnKk8RClheRaG+UJRtr8ntTUfzseqEQYwFu5R/uYBU85B74QXoLGw+YxJ+XK1cg6dCCzf",
-	"hAi2A4sIQZBPqeNzuVezlu+MqJXzYCQhUiInsVvf+ueOtoMRo6d+K6SF89ztMo25n6aC1E+3JLHtwPLO",
-	"Ohym7e6wHRqTxWiQImoqjzEQnfUJhpjgOSPNUDt35qz1qV9aYSlfIHUXXOC1udzKiG95S5Hev4FxEmhN",
-	"ee9YOHU8HiRDmwjwg/fG1W+flvkZnUs1W+HZZQ0xc3/wqsq40ov6+I49V+wxO6YZdtxsMkV3YoZcDEks",
-	"wEnbAyqPhcns7s2BJYfndciMfZ9Kxd6xUqqzpNavAEMlDmkFmq6j1HcOPiBqMb53b9SfGIT3ZMEFzRep",
-	"dOBLMzGZZ2SSl2w02PKmMqksWMsq3LNINJ47yUcd/j/Za7Jgd0yhh79HABmJjNBKcR7MVntN6kXtjLXT",
-	"w0MpyW2PwbxEmj/RrqpnbZdCD6SzkzcOtmOVO+pYromgBRtiFQCrp6smPh1yHu1EqIptl/6fCNjZcmqe",
-	"5Xtuoc/xLb1heX7GsWKZkwLMpLN8z9B0u9gwKxXnoRTouBmamRyV+vIjEDodTdK02+zbDoOTDI0BPNX+",
-	"MBvTexY4bJbSGISAjLEp8OkjEIOWSm6ZmHWoLSuem5nH4JzbMRcNqn24NGoW3lMXV79fn4qqcicd6AGF",
-	"8uJdJI2SbSKW5GcOfpK3Pb00KkazPR4rC//fTd0NLuEIjc4su/QsSEpHMBIYWUa3JssjpHwOrnxfs9GC",
-	"Ne5T5zZFRDu3RVs7oituvbnoSXZSG7kI5X4INOk9Mw+tOefpmzmiPycaFy0JvVXqLMjIDJ4jf86q6gdI",
-	"n2tBmoVvxM5vvKHapbYAXlpDH1VXt4Jvw/4ZmJ8TTMuy/waQd+dVVtSAmkMr/JLgBQQjEgmpk3ccjZ42",
-	"VBnPm8e098PrgQVZUm3wSjbiNXZ4wejws08TmoM+S9osZ/GXDTuOQ7XE8LtDI90WQQqS6yuy/fGJo26I",
-	"KlpnmfvWXITX2LpNj0I9IYrfQLDmrXv4EB2Gw/k/lf+iDQrbTESb26I3390FSjryEdwFJoiKJtjuhnhX",
-	"IJId7pnn97h1SXt1MAWQGygm7i0ZEzWOmN0wt+5fNzVFiX0M80Ju3f/fwC4impkE2Pv3pBIYvZYFw3wy",
-	"ronc2TfcIexfwcIG7+C6QT9Wy30l2A4LOEQNZH6BPD7wWKuU1n0ieKi/94f6nJNAwU2icPWNNfLeTi4A",
-	"1Ro4LJT/b83vFz2w69ZB0cmb3wYS5/8KbD3uOQdvUfpk+nCM/1AkHi+miBQ7DB3CumNkFR6x/3DhdIco",
-	"Be8jC5/955LlUqw1MfLW5WCurWqEUhg0AHPKs7qQBEO2K6aYVbhQf+L3kO7yjgQ5OAp635kpdp/mleZ3",
-	"7Ac/ZKMqNntO7GdVWYzGnmHMAo1aQJw4W6t6w8frVqffhltoyBP9vir8OtbzC9VAee5sc1eEgzbtUX13",
-	"+FtbMTFxSQgHLQBK1gIkO9cMz7rZCC8Ds1sRnZWY+foc4w+QJQK1NTlNWU2HCVhHAPZs/wQQQPCeVbSH",
-	"61q+/jropWh5DqXiTBgaRqdq82cMi7k2UvH/lAKzYb3K7PzxzmrYlOZBRVlrjYWruJ3O8DuY21R/DioA",
-	"T/0YXDcQgWN4wT50X7Jn4huR772Ex92f3MUJxSHpnEcjpoDIvq2958EC5hnRHDgZ9Gj4OaXC2gGqEsTa",
-	"2nk+ywoFiyYCzOSV4oYpLsUPyHv7q2fAjb9+BD4xjAmriJq4kqbc7I/08c+HAlCsYBmfgfXtGAJCQM0t",
-	"FPzhDcOxRB7iTJ4XBIx3n1QCblMRHJY7WeUZEcwBCmeSobm6od0aicmFOA7JP8QXP4qZ34HV9+Jab6jR",
-	"rfvaVRH2SjMctG8uadat661ryHu1vZpUInPpYB0kZrj1ti2ChEjVcDIIRnZUJ4O3nYWB2LoEYLaIXP0s",
-	"gIkS8zJKJdeKFgW7JFaiWnmNjtyjjTGNBiNmOcqVvVMnzqjcMAjHI01anRqCvcjZylz+LC6SESiaWJFr",
-	"G5bRiLilYnad2YGEesfii5b7zl2mPDrd8LRYTyfKfkfL1k31GJ1DeYjx/4MsneFgV8j7KBCvj1Slz6+t",
-	"qTpwSMARC9c9u0K+vCuSd54rEO5QHz1vSSg3Ox9JSHndrVpHAXG5HEQbSAGWUN0QnZlyCnKdp++ov9GS",
-	"sqEE+XUZ1QNn8bmBgnoIrxv0sJWX1AuIznYzH5OPdVRe1BwUtBnH3bEcDJWOSJZxZAd9efPDGl2gf+Vs",
-	"F0LtOga00Be3T4qb3+K+ezOltb1YgYT7ObBIUTaI2yIjJ3sziJFJ9vI3K7QQJgH2Ghju0Y81zxhhTe57",
-	"XR82RRQ65RKKrpWaG8imZojHGZ41mW6/UxLxMvrw+HeeqU2HjSAoqOCYA6pbud0uiZ2KPToad4fJTsf4",
-	"U2cRAbJ83guzyXZmMhMKtptZ423XbmYa5kOWUY8UAbUtkcZ8rEuBfOGPd4jMrfKZJPcOoi44G9aDTXLl",
-	"YjSRgEydyvq5kVU3ShdZralnOlXSjTB0WutJek8I+nLXEfL+zIxu7rc0lANYur+OkIk2BQQNHUqTMn9R",
-	"08q1uUYB1KG+XYXj+OMxrlDA581JcR4YIny4bnh0ks6XKmkXtJxzzNb6N+gEORsy53iaYIOECj0/mPXX",
-	"RjQIgaNEGgPULBTX8zAw+tAksSqMqmzBlAolaX+nGBM7KbNHkYpCu/GPGgxcA+DGSAnoxJENe6w7NQNg",
-	"g7oHg9GF1usD0+Yvzgz2O/2O6wo9wVm2X2CFL+yT3CiqpeBpd6cXdC2Y4enC7ieOFJnZni1KJphRVJjg",
-	"Tm8V+s1EwgQECcw/PET2Ds+12JRajEsOjd3Xstid6k8kw7S5aajXMd7psqwT+3eM6ds/C8KFLpmjeYBm",
-	"lb3Qik5BGwH4WJ3UX/dgKyXV+ixc8ucv6Z+TyCIx17ktQM3IQDQvapfhSPSAZgOww8MuU3ihWx/6IshW",
-	"zrSJKTiFHTDIAmBwWPnxhXcP3sv7KZhDYYfEtaH9rBide41m9yVXTM96Z1b+HruT2weoyH+ZpkxrNDYP",
-	"Zp61JqUz2uAC2Hk9JmGsO4vjaHPPvnpBMrp3TB39hMmzzfn55m90ls7hoEIxfgAHFXz4PUtVKEFY13/v",
-	"BdKhPFqixz5ATOm2XMSABvk/iM7hGg51+K8ik8fIXZO2HYzP2WvwTkmAhp+V1z1gux7NwbY9F6Hi9Tkp",
-	"lPuw87ce3OHewc5eTuSK/1UHc6SCSYIXge0tAV02lAz3F57LghkFNZFQO4LURCVL+Yqn6DpPrHEwL2du",
-	"tNgZS5NtG/hI4ok6mvLneVXONZ3q4DrQS8KJBIA+FnMZfOjzHBLsTubVEN06MhOxH1Gw26GmLDVNjOyR",
-	"Juw+urjT0MkgEWCXQ+hl25YeBe05AdpAKqkDA9BVUTiOFQx16GBE6bPKm8Sgn2Osyk7NomwLRzKaU9kW",
-	"iJAa8Lwdh5ktWD6jiBAQwBlVr1gYIvSsbBcuhDTLs+47+LZ+N5gTLI8ZdBgXdYxeg2FWnc+uaw8mcrGO",
-	"43VsEZXUo5vxgRoKLhifPBS4jE549qdFrW7n4d/XwY5hTLPZpHN3nDtIPPKNj4q0t9tot5uGQwvbASa6",
-	"Cl21nGgcu2Kfx7qE5zNq/o6ZtV5zh8ls+gRGAyUoJNcsqN7fOz8Qydgdh13p4ch8k490gyTjHL0Rcy13",
-	"YoG8JL32gACkw1C+tOatZvmKcNFpGQGPbBvGo4Epaqz5JTJMKRESytbq2cHa5xlsCpibn8XOC/jobKcf",
-	"YVdmNHKgAqPlqT7CtLRf14s5xV3Jhd5QiBSML1Ar9xfZCBimZtk1QlKLSAOqdtp3m2kTzcFaAh4iAit6",
-	"99gkQMJIqQUUD9QjrGXxoCPfb6HwVXgIgtXPugN8umq9MYRHVvPPu16/xvl6NwJh5KZznucnfDHvJL52",
-	"h3nlY7MIRKa08e5Ph9DHaLph+gjgAd9kcsAR4BCGD1p7uVwv7O7P+UbK7GTCGZ3SnEVj1NCcLXT04xta",
-	"znp2xqdHAw1vm6RGu60RNJlQsqqU2TAF3u7EUZ1DruaaEQWLmp2E0jRiQ+Ic+GlO+qvXGnhrelvji5OS",
-	"Y8xMudRM3dGhbT7jG87DHc4tp3nFjrE78MXafR5nWjSUD9ch5EicTac7jhlpfOzOCdoxI3dlwu4Dhwd+",
-	"HWFSdZb4gCR9G8Kcev9b8zvyPwi7L3/7+LfmCQjn7/43iOvvEuB6xpAKacQZq1AVt2dEyoSWCniDX3ch",
-	"DYUkOV8xgutLHBaq/VelmLNvgDUGPOHa2C2KUCdwAQVYEzyCuku0oflq4cKB8ct1lDr9MpWmYcJsejPU",
-	"XfNv9s4+oQQeBh9jHcaaK8617uupuK6q6y1AUEwd0BTNf+rCdzjMfE+VBzsdiKZbNI81cjw0u2FZ1YkT",
-	"NCfhT1Jh7Uhv56cGY+ODFzJq6JLqwDyyYsmyDIW7lNqsFdO/5MF4FhBHz83LOh29QcjdjNzV+Y5OF9IJ",
-	"XmhnfallqR22lBv7CuNU9eokbgnD/AztBUh6Xjuc6qFEQrptWilu9u/tPLtyJUYV6n2YfDgO8U/1BzbG",
-	"lBe//grgJysZLm1ZSrl1NxK4O+qNLPGaCFpTsVQquF0yIGQOVVMkeHW0/2mNHyg8MRLB3/BaWsANE+sh",
-	"EOQZa1Y0XEFLJsucEaq3kK2ODekNX5kb334rKwBwBLCw4h4bJUj2m5AUfuEa7laIp4WQye6ycfmz+Fl4",
-	"/GmdII93AnfwpFWRARn8HnEDKjGkIP/yL/5G+S//ckn+BH38BShzzR70lh1JJTiUj9j/tufGJfnAC8dI",
-	"+NcPry5/Fj+C7nIchW4O7DHmak4clAEThilP12PF4pEmtncN1H0uU5qTVGbOUZ5zewKyzE9mxqw+ggE/",
-	"v7oiBc2t8KOKAHYFd/XGjXtLnl89Jy5vwP7ja8yrlRIIhMDTv5FlnYsBDELojL8lz6+fuhXIavwIiK3Z",
-	"a+/tz+L59QsMsxEgOSNWOG/J86dPyY7l+WPXr2VlCC9KqTVf5nUNp1E0g4f/QL5fPf4BFkQq8n3GilIa",
-	"JtL947+wvV0szcXaPvg1MVKSgoo9sduVaaNvfxYvrp6RTCERtP3AstL7S/JSEFk6tkJSULVlGbl/vGH0",
-	"bg/Y6FjZDXtjKStAj8Szx/6tzGnK9C1iy1qTAkp2ALkVxm/XcSXVz8L+h6mUQC/Lku2lsALdIgkniq0q",
-	"u3hg0NgxSEVsl+0L75hR+8cvV4apS/InpaSTnnffviJfP3/xe1IqucxZQTKZVoXVxlgDZLjJQSlAYMIu",
-	"ZQsN5ubi6vL68spD69GSX9xcPLu8unwGWY8uw/jJ3fUTWmVorq0xKlxP2PfZxc3Fa67NS3gCkFt9AfvN",
-	"v4WPieaRJwBWd/FrMvngq0ppqS5+/ZvVv7qUQqP+e3p1hVnRwnh65bLMeQqde/IfLjaK8j0Z7rdDeIuF",
-	"BL/2EfJektIFAB154tjX6u49eYtLgqq7Kgqq9hBNlSTjmXPOuLowuPTb5aJrDUZ5VljFZXCS7Wlw/xiP",
-	"N/wJvmkXJm3uY/oJ7r/HVjeCSSF1YLH8DY4hqf9b+zAeakybb2S2P9t82k8P7ou/do9Qoyr26wOuaa8P",
-	"oZX9ACAMHv7+5NVlgEeOS+EMW1dDWHOspbKz2O01xKUG5eNroOuVv+Ns5yze4dI3hMtTy16zdj7Emruv",
-	"f+plH3bjwVf+z0yZ/wT+1Zp7Fc6MFnuxsEdIYzGdXQRk7irFJ0UAn3woEYCvf3oR6HfjwUXANenW3QMV",
-	"P8Rar2n5uJWSMLHerQLZh1nypoFPverBnjz8wqO2d9G3NS2b2vOdbDSAJsu9u2dsmD394XrDMlAYsrKX",
-	"kVRJMGLronCPdITf5gqgRM4sTbZvj1d1iPOwML2TeY7h0IeRpfr7n1qUQh15cEl6567PWEu+3BOKiMqk",
-	"YGYDvvuzL7y94Ueu+2v76MMtu/3857DqvX48/KKzwl1Km4g77H9MgavdMg+y+q5qOWb17aMPuPqSZp/F",
-	"6nf78eCrb9sb0KB10UtaCQMrWanHG74GD4jm9/jfPu/onOJhD6rHyrNuHRYPH+Z/IPEYTXL7yOIRyox8",
-	"8BulAxBkmnSSO5rUpXMve81LPLno+ORDrXk44PzRl3yQHfHwKw5NkhU3weDmORa8le056tJ71ZKwnluP",
-	"20H/UjEFyOFQduNLruOm1QMtf1keQj8jh52EVlE3B3nHw3escDTr3cpXHKxuMrJj8URz8E9zXbQtL/tf",
-	"2D5mJf6o9u8q4VbiAfwLbiQz1MH12RsPrb6dZogLbxjNGCJKvZYpPYTA4x59Uj/nvnuSAvkAtbAOaYzQ",
-	"jcsMpQ4ME2sjCBd1sA6QE1t43i7ETbSRZfd86YhfWNfApXaoap783f/nr6Na5ztmWnL64Nt4TJP7jrYm",
-	"BMtJzrx9D+vquRvVjwpV698OzP8TjIo+Bkx2jzxxfEtjaueV/fy3ntDoIVQBfhza+STGQav9MVlysIxg",
-	"oEPJmwccO9Xl5OLfmpkuerFO6mAtcwHoLAnFwf+viyMF00tWE23S49YiBGDgSf1Q/uY6jvVp/MxNGG1E",
-	"BCAed47QUh1L0j6+5PKGXX63VVJOi+NfEGIe0Obr3H7McuPCHjskA9RCTGw7XRYmzMlaCiKMSX+h/Ye2",
-	"JlFyJm3JVnbLuc1JtyRzjMl3kIuDff8HMCZhHJ/GlMQpDCw9TjE7xzHxsi09hCJhn+OS2HWIwmsFsWPC",
-	"EC4SBA1TREjAi7s4LDY9qw+fePJ3/I9fn6RSKdbUZM60N+AjU9YGtvCPIpg/yIIJ85kJppvjs0jmD/KO",
-	"+XRDJ55GYqobDL2m61aM5vkeIZcbIaXaF6Fz0fhKZctdalCYFSNcnCa8uzoV+KGE968ik/8oktvgdHw2",
-	"cosAHLe1nuMCkudAkjY0AwTk5kdMb1xTLloCZx9bW+XJz2HL2Q71hb8Wa6f9MV0yR/4q00nSdTRcIOd9",
-	"PX1JvjdI0EXqdFJtEpfZePmz+Km3fzBbswDC8tENdEneiBwS9XPW7UzdEaAwIdzc9A6Wgu5rBPqfRZs2",
-	"yd5TgEQa++AyFmfsU0+8cMDmhEce0n/ZrznN9w6yfcWNHRpMKWYjQ4VAwNaFX/6xLV3AvJx0msJq2Vuy",
-	"cBUEJ+dlwAfhRoTZE64so+3UstfkWRbwyyx75dimvnjrV87ynFyft+WxCzNknHNNZAmYUJ/anfqmZKKV",
-	"Cb8iFCUVTwujSVPrMypT7sbd013WxJDp9rBD1Inaw27OUVco/ngWlzR8y9NoQMp7Uqc5bWSl+kkPkVN7",
-	"tL/UdqfnLO2syhMmjOIs4oT5k3vwi05/r0eyn9bUfjecSTL8xjKNlDjbxVF1eZg2e6SKTyMM9jj3mJnH",
-	"f3vsTPmWm3+kM+VbnKzP62g5o1vlW24aYbUmHsVKoBrUA53wdAuKTq5Wx58NTxrE2weSve+xgX8sm8bP",
-	"2T+sCL5sYyHXOhmPy1tCiWC7mlQSWJaxOHFw0MJFd454AtbV4UPxO3zkiz4OYQyRznk3Jae643dQDD7n",
-	"KvIK4Aq+c+hjp+3cB9qP2LmPvAFbjfaASFlpHmCdmFhzwVqbxCMBHN4n39dPfdFbxQ9jerfU0/K5xLG+",
-	"bxAbvvBzz4/kkxx49TQ+dDSr4HpDS2BSdTkVv22oZtoOS8LN78AGkxDy6qfPBwSmf87VmBej2/cH7jA6",
-	"v9yta4cwvW1xKj7V8fYDOmY/y9MN+vaRN1vT5qc521wy3KGd8dbDL/8zbxiq0O10TG8zl5j5yY/G74tS",
-	"qmYN4/bN/WORDWelBttZckFh1fuAOicma53QbH8ZoHb7t/gRAqN/zQV7CQl8v0NQGppu4DGglhEeGKT9",
-	"Cs7de3dknacgkGVONBJo8X++f/MjQVigbnfh6P8doIoIgHO1PWcZvASDg/77ZEGIz2HiLwyGEtcqPHv5",
-	"s/hRGkKNLHh6A39CxBFtpMKoO3JT2QmoSnvOvri6SrAJ+IXsNjJnt1DznmH73OUj1m5fgJDReJJf/ixe",
-	"163UfYcsACFrKEUAspUF047TFpMFEqIlOF6Akrmge4BewUeEz8FsgWwCapAb5ntXYev5ceFCbLu6oarI",
-	"mdY3cHFGkFP0+WfQxy0rDXBhzA1cegCfCR1aP/VFWxh+GBHqrx7wp7I03jYIuZ+ltVH37yNbHN12A1ZH",
-	"J0j3pw90PRWgg2fOEZx7jVhZdltqhh56rxmg2MFhr1gxsNeBNUJJYZqRNgT506qcomaBG8Sa31ktRAAT",
-	"lOx4p8Quxj7ycvzk7/4/D0b4WlL34LtwNEe56cPHXcmoLRswIktqNo0NWbansL0rZtqVf0suHKht31kA",
-	"7v3j9cMKUMs+E8Vw9V9BMbwED7iDOsMd7/6hvSXATX2Oz9vhCphJ9ZNltXeIO8G9jQSm3+BDHzEHSWFu",
-	"PygvABXUDgvP0UaH05DqH5vW6yW4fprE8xteXYaYsIOsUh7Z0JpbRoKX5pK0yeCoJkWVboAF0mWzUW3I",
-	"LxVVSJETGoknvik9U/aim2A1yf44RQA5HM07cEC1jN+i0oZsGSuH47ErgayWGzq2GIKxjGULzwIT6LtH",
-	"L43gNm/Q4R/S0EM5d6S9B6uhzlYM49x+0qUJLIECu22Lu406o5LFb+1UCl0VpU82OrC/X7WeHGzycZpD",
-	"TxkTWn0gaotGOvOtf7NHyXwwxfIO0VcdMyNkNbpcbaQYCLRrnxzZe+Pgvwdaru9wddsjDVfC8Hx+y397",
-	"WFA6v1QfaZf8wFPlmdNKpohVEcQkQKi2VrRAu7mQgu3hdwgJn2X7lLKscQkOb5+3rSc//vZpte63T4j8",
-	"cA2+ixSZ3yEdut0XjKSPdAbx9ePhZ16u2Xm38YNe7pvp+0gi/We5I4CVg7ofrAGnFCjRJbV3PopE1IDy",
-	"TwRLt4RZ3WE2rDiLcOtUKjYl1+/xoSizr6YPm6mez1k52bMhkYL54VX9Q0onLMFHlEsrhSnVzh3hSq49",
-	"vnfGM3QtatMUSJxHHI1Mt1PSaILJXV+CjoGuf6RV/NAqfmFWpSjmcO25JjlQisAtpIAV3nhdxA0oIn3a",
-	"csqpePM7GYw3BypQcAxwweLgXl+PnZX+t9i1oIeOJ8d1EH3YsQc2WFtzwUU9F0AXuxufj6PU50Or9Q3L",
-	"u93qkx99aTFRK8xx6XVYEVQzypzkZsRNNjNPiPE7AED88pOE7ChgQOVHTxFCFty5BT/xLsPkExYHUU9e",
-	"CQOpUYOUm+lD4tfPOoInnvzd/t/BoEFYHvu35jKn+6Z0yZciHrw4U72Qq6Ou7JM+8B+lYG0/+ANqllGQ",
-	"Ppy2o53Sz66eDxl0fpTGc5+c0Qapy8uAYSWxZxbcaBwQaGlvPvVKRum3WbrLzuKPTun+LSCcT1IpUqb1",
-	"cXUJna83qjeEqki1FN2CZhBmV6qtN3InWnXJTa/QJEscFA7XBFxCTfjfMQm5jEKpSFPmDzXUqbwDXh5f",
-	"Lu3oZWpcAvs3oHS8bZ5ZQV0z8tykVAhpL6fYJ4SG62NWwA//IGcLrNQnST8d2/Gvmon/VGGodyxnVNdI",
-	"FzQ3G1mtN0TLgkG9PqF6yzKsd7RS6sTs4J4eBqS6G/MErJWRjRnEWoFiwX+AiqF6vj4z4fVgK59Oel0f",
-	"GuY1jy3nTJukrTcJFXsC1Ha+HElvZImhV/wzoLkgZdZQox9tJkXV6f5DlOh+uurc2ILcj2h/eG/b6LJ/",
-	"6x5wx+tDE0VgZ0bszrqz56KY8kYixJmtjYH2p/dWgdkoU7hV7aQym6S2W4DvT9Gy9NSCLj2Sa8xohFSq",
-	"VCqWhdf1vKilk8u8kXn2UOfYn2We/dP4eqDz68/osfo06WQzT5CTaqyjRM2Xm/3/7F3Pb6M6EP5XUM6p",
-	"8s59pz7pHZ/eaqm2h1UPJkx3UQiubJMoivq/r/x5+JUNhFAIJJsTLbEM9gwzY/ubb7Ln3ELC2ag51nVq",
-	"l6ebXYnqraVdlzKxRH2qWd7qutPNeBgtUs7yAX/eY/4rQJyryCx/Fp5z6zBlIoMIl9NuSsRvkfECThtQ",
-	"NE6kY2NvEXYjH2lpnHBUcSuukGfrbpbqGTeNzAs4h6nZzT3NKEvhxaS1F9JauLSYw9JC5+5G8MLxQYSb",
-	"iAvM9a/AT+Em0sQosdlwehUl4RPGMU51qvIb1J6F8689rDOEwZGBWFmL/DZHsoQX7HCtMIq7yrabSmHC",
-	"1iuGBqUZNhgr1OVSFm/eNlHgf0hUxIMaySgJxzGRrMYM2pikrXSvUNr3At6DhKqiQdw3QLCjeWARaZRu",
-	"MtL7IT2Zdj//Wyi3eTzcZ4Du7yvgwXw+5ndKS5FmX+32hQYMNH37gNvQNz+bq0mpnM87e1NWOTCMNS12",
-	"fTItgbOTBJyh7g6CoqVM49ALyK1mqQl3hlItNwXw8qkFIRRWF1hmWJl/VvnOpnL+J43i0KcboH/yaRzm",
-	"Jzt5RyRsJ9ZcGZTri4gUCrYzr76R7wjwAmmMXJ9DkWgbLPaaTCOEq5PeXQpEVSPXZ1dXbJIQqt5JgX0y",
-	"VUrgQq6LQJFYdYuUim5rzZLt/DJmKc9M/5MD+DojpuSKkv718TdzgZpuzSGRa3In1MrzEJKwZXSBXf53",
-	"obXDLoxGLuPzRuokmWXcy136syseOgHqiDP4H5xeLfa4Nvv4bkK/mJe3r/ctom2tr+f3nzpgms/wiuJF",
-	"YACtVL3coQKRF0iVEBc9wl2udzfrxEVzytXb1yqcfQO1TFdFGZZX5gyz8NfdLBgbLjT78WfX5KoP8TGG",
-	"FihEDBXoUJkarr+kaan6WOmLcB0lkTZueitiwU+nnDHGMNBBIfoeJY7Fk31M8THZ/AdS9J6YlSDevx3S",
-	"EE8ssjGyXEsGFiLhkjb2r4NaA6elWPmyFntcP5xDicnQMXO6kauSeCszfcQVufbhZRTyJI+ZKalldxIz",
-	"nrQtCfWghDmBjH4hob6i1ZCri4F3b6fHoPDCRec8KwFrD0EOxflnNbMR19BvvYlY0/zqd4QzTWuR9gt9",
-	"7AHDQEK5zjyhOXGBmYQM5IFc/mDnJXI7t1fokYNAH+Jeygn9xyEMLkRoWA28oMGQM4wH1MTy7vX6Aoa4",
-	"mpZqEy0JPGd5dV5pHYHQq2oSU31Mjc5pmarI7GB1AhKK1Ozx+6vVRvuMzB6lKp49zhbQUu54n30+2ej2",
-	"1e+pdIOPGPL/M6Le8q289n25I5Z8pV28zFmLSvcPvMDH68evAAAA//8=",
+	"7L39lty2tS/4Kpiem6Ukt9TqltRO3L3umqUosY9uZFtXUuK1Js6tgyJRVThNAjQAdnWdLM9bzQvMk83C",
+	"3gAJkmARrK6W5Zzkn1hdJPG1sbGxP36/f5xlsqykYMLos+t/nG0ZzZmC//zTR7qx/6+zLSup/S+zr9jZ",
+	"9Zk2iovN2U8/Lc7eyowaLsXh535anFVU0ZIZ9+nXtKwo34hvacnsv7k4uz6rqNmeLc4E/O0sc4+cLc4U",
+	"+7HmiuVn10bVbBE09N8UW59dn/2fz9pBPMNf9TP4tm369ZaKDTvUFDxwioZkdnuwHZndnqCZWmmp7OM5",
+	"05niFS7A2cctI4LdG3JHi5oRuSZmy0hFN4ys2FoqO0Lo1Y81U/ugW/i9sB8lvX/LxMZsz66vLp8vIgv/",
+	"R7V/X4t4JzQtGcm2LLvVhIqcUKF3TC2IkGbLxYZoI+3o473J1X6patHpTs7WtC7M2fWaFpo13VlJWTAq",
+	"oD9vclZW0jCR7f/M9gf6dcv2ZMfNFiYH/rKS+Z5s+B3T7d+wy9B7KRhh6zXLzIKspSLUkIJRbcjvSE73",
+	"mvyaEs2MsQNzU66ZuuMZ+80NoWvDFDFbauAH2zbX9isbaQwT5+QDcy1Al9gdU3ucI3hHsUyqXC+gH03f",
+	"4PEtE4Qb+zXNhCF0Q7kgK5bRWjPCjfYj2FFNCqmNn23c3+10B/P21E7ciBRcPv/94qzkovm33dHGMGW/",
+	"+b//9n88/X/+/tv/dhYTlDfrb6jJtsMVee92wTmxa2OVjZ+/O6Y0lwLngGtiJFlZgbK7NB8dyPopNjQy",
+	"gi9eHujdd9ApWsR6aZeASFHsCcfuKVkUMPGGFwWBpeXad/rU3ftWCtZM4NiX7UPHfP4tL7kZjvmNYaUm",
+	"FFTHwg6wlNqQy4uLi5E9W8B3ojv26mJxtpaqpObs+owL88XLs4XtGC/r8uzafhPkyv2z6SQXhm2Ygl6+",
+	"l0XxbV2umBrRq3ZBHq5WPzBzQHdrZk7QhKEiP9SI/f2hzfxk39eVFJrBWftOyVXBSvufmRSGCVhxWlUF",
+	"x7P7WYVP/Pf/0P2D/FBz/rvQYleAvncbd6ek2KD22oEOlCSXMBPuI7aNV1nGtH4vC5gVJqwg/O3sjrMd",
+	"SPlGcYHyrrd8bReBiQ0XDP5E85KLs78PZHtx9qrOuXnLBXy0UrJiynCcEAoT0AhlTg17anjJziKfWe0j",
+	"9gwuENNmyfPoz3awcXupXdm/2X5AA+75dhRy9R8sM80o3tFNZBTcbtLOfxxarHY6fmqaoUrRvf23NRqm",
+	"u4vtxHr5B6oUK94pueZFpKd12elmO/GyXhXBrAvc45EO3i/LcqimvlKyBIVc8jwvGoNnBb2xmuroFnsj",
+	"h+YXdhzR0dd7LjZfK1lXw7Fn8o6pZSmF2aZ2JWcFt3bA0loXie9sfOsDUSyoYWqZyVqY2OFWFTRjpRUV",
+	"smJ76cwM7C8ppLxlOQE5HejwvqK2YsRylrdtJbwiVR72LuEN5fTEIWEHXYLPFrM+rrdSmbHJ+oZrbS0z",
+	"IXdp8wHaPH2LovqeEEVcaDcNTROdofYWojuqvnh1l6ArLuPC/p19Zyjs7L5imWH5cO7eXV00xrE1YXWm",
+	"aFVZEV0kKuKNojlLncJmO/RXsCgW1nxjcCQ1kxfdNMFuau4ZzdSulSzjdwxoGqxDO+vEPki2TDkDn4IV",
+	"m4GusmY8F8QwkTwJuFZ4JqW9USmesWXJBV4YUzYY6gSdbNTExDOcpqDbi1ZE3CSPy9h7VkllIqe3vmX5",
+	"cs4ZDp1K34ehPo+cRaXMWRFVtUKa3tE8eKT/MZiZuV3D3Rf5WkUzFpfKSsmNomXJntjblBB0w4g9mfCK",
+	"5XZmYS+1P9ZUGbCtEo4dRQ3TS3/zSZWvjAmzdL1YVv54XJrEs64Wa6lYRrWZM9d928tLkV/Q/mDcbB7s",
+	"byNazUJ2euclIibjr2mR/YFmt3X1WgpDs8h58wdmdsze8oVhqmQ5pwb11grew2uoXBNKNL9/uuWbLWq0",
+	"G1hMabZMkTXf1IppQhUjZis1Iyv31Z1Ut/C1zufdTapvw0APlwXcJZ0plrBQ64IawwQXm6WdQsWWdeqr",
+	"BRdsWUiaLwXO+INNyJLeL+NfTfhY9+X7GS8yKo5vtmL0dlkppnWt2LKsaOJ79w+er95uGRvG6LRGpyw2",
+	"oEVEukYkZ+Ht8Eh7o1tM5nBY0jzn6OF5F4i28yZ2pT3n6KdOXyZmFSfPlqXM66LWMxaqklxrKZbK3sOT",
+	"3uktTNjZeEf6jYzN1NdK7sz2neQuDnBwxgYHjCppYU2fnbVxCgn+S9QmC6KNonyzNY3q4UaTChsanfz5",
+	"d8aS3r/Bx59fXFyO3yFP9834LTEcwthkv5PFXsiSxxyO9jyQtQJDEnzDZMU0zxnMaKbkTiwI1SRndxy8",
+	"N/709u1ekzXNjFTa/lATIzEKIHdMaXJh/321IDUapk8vifNM54rfMWLbeaIJ+KTDy7R96/KcvBLkw1O9",
+	"pRXLSea6ybU1ZPHMWUljZIkH05aiN93Iyj7wRLdOd5nnvo9PiOYboYmplUDX7lGr8wX4EN0/ImsPc47u",
+	"iUQJ74klq8z2lyyTvv9jAvm/aioML3C03bFb3Z+qzi4vUp+8Sn7yy4tjFKPtCjaDn8CjeHT8763dM08m",
+	"6D2nxVKu15qZqHvqe7j2Df1TsD3A8gKnC7X2qiYFZwvclPhGUTzRBA8/Yg88YuSOqhw3le0HNVLBhr0m",
+	"TyGk1Gy31jCsKFcE3KYsJ6s90efklfPmU2/pd3f6Ofkjeu4h6nKRdg3AV2fbh27sS11Rkf4WqEC3F7sT",
+	"/p1olOCCVFJzY3UaRMrMlme3TMF9u1mQo8b6Kc0DPFCnLoWD0xvcFNntcn5X59sj9h1/lrlFmeprcPiB",
+	"y41RtcwkW695xlnM8dZZpfMv09Zpx6hK6k3nWHi4fRXZDUNJjyzQmGb6UClG85m6Kbubcz9JFI/YnQDG",
+	"kt2N9v57RtVrhrq120VnDC7Bcanz5B3hvIAR5wvXMy6Y9rK/rEu4P9xGdMkrQy4vyO23z/A+Mv1BLWsV",
+	"875872P/GSsKUjAqrMEUc1Nh8G8yDINTsGhjhd2RLAYzG8zNoWV6p1jOM5/L012sLd9sv7yYcX2XuzmP",
+	"K3f6DqdkdFKlZsRnCOGZWDX9J4ppMzbLVi+k9qw388454r8QDHMRzNChOfZmRnd2x4Ua1jZ5cwxl+kFz",
+	"nyaOPvbel0Lf9dHpkOr2g4EbTMTo3NAqesR/3DL0XNlmn2iia7WmWdc4sh2tiGIFhfPfXYACUyowDuiO",
+	"7lurC958UODwMTxXdrxLes91dEbe8nXjwA1nxr4wmIShWfnA0Z7c0zTXxeNyBAcCZN9l+XIkfG/nITWW",
+	"VHJRG6ahGxVnqI4ShilcmkdKG/DdWZFKeCM9cPDO+//fwQhisYOCCsHypTZyRqzkHb71wchorEQbqoye",
+	"FazxfnZzjIaGOXfLG7beneGwkf7AD0nZG1HVZqYl9mBJGzeFn59fQUAtK2rN79g3PokKU4aGU9ckXX3R",
+	"ybm6OIXsPkQSW4fGFWSDPYpkdrwmE4I6PuW90P8BQe4byyiRbq4OCdkpkn0atfgIuT6vaUUzbiIZtv8m",
+	"d6Sssy0ppfN7aGY0yahwLg+0g/dMk0rJFV3xgpv9Ag8vrtsYJThHKqoNeEgCZySkDuAcYvQSsl4HTmRq",
+	"lpCgO5IEzKjKtvazLHd50YQSyGC0FmWwlkHYf76CtkNmebod9iC9N67d2m5EFxMT3x8jQy6jdWPbpcfD",
+	"uUgWcsilfAeGnBTxQP1dLBUFLmSUFBDuxOTeFeY5SeGipnbSrC1JRZA4n9Knb2yT73CTx/beDLUqpJl8",
+	"9qPdyz8tzmRtTjdtcxKsNDNLXLKUIdmnXVeTHvcXkMSHDcuXc3ede01XLONrni3XUmVseTszTuu+0tnC",
+	"EaHbUU3w0dAVrDEHI4PM/tqkeRtqkUsxuUx/wacgIXU/9fD33GxzRXe0+H67H7OsGqcDpp+NZK2iWjnG",
+	"XJqjeObskEcU6tNLaSc7/mLSWDtKhsM20r4/Jd19eZYoz2QlFVuQHQRDhPTH987+UzMRl/f+DEx18cHi",
+	"3ZHrcZE+iXGGZ+5jmGbYx4KKU2TNZcHdOkW2MyqENMuSsTEJwSfIipGSmQVZc4VlScnWwXE2RSZjpuAb",
+	"jATpkhYF04ZktVJMZHtSC56ohNeMar4qRjJFN7RKdmpDhcPyx5rVLFmOvsa3/qdcPX6WYmV4GctVeKfA",
+	"xopZzJhcu9xxs5W1WWaNpfmAXGj71bl3wLhrorenglrTSGJgs87tTDipwlXuyr7vZH9dA/E9mBjYbOJj",
+	"zs/Zm1aKNc+Z8L4GV7R1cf7l1TDLhxqrwPGmZO9rVGu4QmFWD66wXmASIkSbnVI9oN8vzr/88stQuZ9f",
+	"xSKo91VBuUipBG1nPcjid69cHqpEez5Rh3Z0On/reXh5kSqGccGQ2W0sjgahxeg+9mHHrayVXm6jShBH",
+	"tSCai4zhRdy9BvZqVRvCRWIagGtu3lUWhBAFPKz/QumyDVNewH/U4lbIXbzaiwmj9rPu52tuzMwTMWUa",
+	"aVFgLjVfNwkfvuw7YSqwCViLJRfWpLNNYJsJr7tXllBHfORbit3Joj1nZ79v5r01cw2CScnrWLK7qtvi",
+	"aCvAwvaKNI0twKekmK4LUGLWIAGxWhCpXEG1vGMqr9m192H5Pwv/gmIFo3rk4At66MzSvim0XxAuoPzD",
+	"GsCgfBcPi1HMdSzMPP+hIGTarpXZ7Tt40mX587uZixuI3mAPpIcz51z0HuWW5/XfYBubT+EL7MZA3EXd",
+	"nxLdhQlVb6veug7E/hkSU/MH9NbB2ZhY8cFu7+r50UPyT/ahx3Fq+jM4RQxuOYqMP9H8zJ/5w8c2TG+Z",
+	"WMr1+ixQiNETTjQF8Gk1NlLlM3efrsuSqv30DdSfZ65LbqQLrGcOm3bVzf7DhxfsNHfrZvkf5X4ts9uv",
+	"OEB9pBnnXc3/gRkMbRSYskDW9mAxN0QwDn5nI4kVCHveoEh8GufYEeo9WXX+NDaPx9xuAlu3O7OIDmFP",
+	"cC1Vkw7h7VhujQG09T0cxu8v+mgmY5ZGaEv141210vbj1F95moItr7X0DSnY2oAfbC1Vc31KcnpN+LwO",
+	"Wm39Mu/mx1N38oiuxuJyUgj2CH2b6NdjmljJnumuoXSK2PMcK2iO8fD38b3s1+vRff5st5yhBWijA/Ae",
+	"6yZxniKYGYnLZMmOvcj2VsN/bXTiT3ZmPtpx+a6I1iS/dyUK/oYF5fg8b67MTgD9HBpZLaFCCezJaunr",
+	"H6xwQs1R86v7Z/NAzJR6LUXGtI5mup7ASCwRJ2LeFUsx6sB3Ypu5OKoY36VmtoaYa6TtYnTZpNB1CQv1",
+	"h30oyE3icV1VBUdEHufhq2pVSQ2aQwqzHZt1/92x0v7VZBSn27mfFmceiCHdKpp591VyN2MvBWOUu9jn",
+	"jDS0OOUHa2F4kToDPQFBobADbDp20DXd7UwE60abFmriyHDL+KUGPl8xtTQRPItDfqaM50yYpd5SFVFF",
+	"360Rm2pHNVGsdAGNOR8eS1SuqDIOATBT1IMh+td02qhvY2CGfyors3cxVd71Y8XE/naD85acva/jg/oA",
+	"qC0sJ7WodXeaDt1FwSM/L3kK12F5u0l1+7gXJsrCwCYoCoxTL8iOUYR4hB4mDmeGg+lAyPzjVsl6s3UI",
+	"nVxB6rr2EXSIjm9psSZynZgQ4lLvTVTAV9Js3aebusDAsnZBOkAGYTo1AwWgZfJxaCmYVGjQDcq1Qgm8",
+	"mTLdPX11y/atVdqVq44IdPdmK9Adweq6uQLdNRjbQIeMKEdDM/OaFlld0HgZDa0qJWm2XWZS2KMzdUM2",
+	"7yVnJFnZWe54Pqccs6T3S6nMVm6s2b7EwjysHH7YN9ILHuH12izlelkVVDD3AQQ8Oaovox97cKegLOM0",
+	"XYJPuQ51d9HX/I4Jp+jfYZ3hE02g0hAwpiQp5M7jy3INYKkAQsUoqDvB0naz7djRC37MKt9JsSy5ZvoB",
+	"izv4xrFdOHYpe1+Y0Tyj4hhgl/GsjuOgYvpZ6i7hoas94rAtwyH0hSEqVQdUxJQGGp3zw8t5QFamRLGr",
+	"eRcR/Z12EhzlFYmdFQOkEPiFZL6u3b/kr9H0nululXshyHPylFw+e07+B7k4v/zyxeWC7LY825KSUbuW",
+	"OdSFwbntoHkI3SiGAHY35PLZiwUihuBXXYb0wgFoP7eNvCC/wiKApj9wv5eEEl3wzdYUe6IlGsYO/SoR",
+	"Z8CuT0pVN+D+jFbjpZSPS3Wb3lBvH8HLTXfTq9mkLLjYHDQhHBxS9tCiwqb0HNN2ooZzU9BRULVhqoN9",
+	"Dcnx1BBarjgThhhWgsulVgBjwRhhiK34IMwuq2MePNRxpemqRx/ehL1tNxvVmpEP0b5u1It2rcOeRpcu",
+	"1oM0CTtKNeGa47Ql5vfUmeF33OyXO9wBt8lguELb19wVtnyR+t58mI77igrNJW7R1P65mr3jQXyufJhi",
+	"HL2oyezeMmqW/4H929ymFyeo9LVqBK0F5PBL9vz24QhlcVGILfP4sKc6OVzKdhIWgfC2ixffKkodH9Ng",
+	"PgVh6BWCnxpqA0BIj12FD+citu7ikKnjohvMeBFNsckYryaDt+/xsXYSAk/O9LvwGE5bXxxwYpoBRGde",
+	"ccMUl+IbqjY86qNfMhGp7PqTw5b1kD8O0RQqDuxcY9lFmqmBbSy3fBOJ/L778mrWVwr0lvYhkdO+kfnp",
+	"iB5hGyXlHTsEPtW876DaCL7yJNH/uKUqMtV/FnLni+O2gDkaEJK4xGBEVACXpyarQma3IxlzhWehSKmq",
+	"x6lMwSWKV4C6/EA3Of1kZlooRvN9vAa0LVqN7Wx/BW8+KaQhbfAvxYdJsy1L2F7w2CsTvLN0yGvp78n0",
+	"yPc4CAtTbgYXpNZYtquoYVj747CfBxILDv9UWJFW+N2Li4ZrBEO5Thd0VyemVf7I1iwzDwv4hTCAAx+z",
+	"ojmvNVkx9MiwBpuEarsvhNwRnuhbNUyb6YizNn+22rg/c/By0NfRKr1TpMkdhFdFIIJBuyNh0y3V2+gP",
+	"twlnDowFp2N2qtx44PWYLDoHn+6hRw6e/xkerxoVhxRsQfiaULFPDkWkb+I2uW+sSy4nGUotDmQmxzdq",
+	"ai4gSIxb7FGh/PN45mSbJIn2iKxx91OuXG5F85+lrAU+uHO1fyJw5aMxmrEcntiyAr/YJHbbj1P8Ubuw",
+	"F7wCKzaSo3myPMZHS2H8irMiDwiB+jCnhvIR/6IEnPCh/PzPD999S9yvHmZobVuBhHoMbznmvyeaCJoQ",
+	"lvZtLXyH4iMRXG9fb1msKOZTVDseU4rYuCJ6iUvUgV544jOfBWMf16TulBqE2QxLOG2WPcskyYyanQgx",
+	"s/wJcAZwkWJfu2Mq59nkKYcf+Kt7+KfF2Z5pYJWYPeZZFX++dwHBSlLxXiCURzlW9FKu02V2VlkcTto0",
+	"qtDl/MvorOIIq4uXD0ofxkn+kEkV0bMrqtlSOfqWFJey4jGt9g2jsAt/HYgZeUpcQt5viP6xporl1+SC",
+	"UENWTJsFuTh/foUEkcWO7jXRdA+ckAJD+YkubtufpVwv5w5kTnqFYZ6OKmkrv2cFd3Pw0b45XU7rwuY4",
+	"uYtgUaIDbDo0vqX+2qoLbxTsIVOhBB8BVOQKAF9198zY8fwVV+w1JOJEyDZoAbw8DsgAHAfgxlgQ6W37",
+	"BVntQxi9ShY829tjbrUnlFjDG+26JpICF5V+Dru9M6djY24CuOOU3B22NulP+45Gk4+/tzd6N6wNBSRl",
+	"9FnZNtJTkTuZOXPVdDtbwUz0cj38kOPSYwTTOjo4LLnwMY2S7slGNukwLqAGl01tDWQGTKVfcYNUoODu",
+	"6NC1MlIpmhkON75b7YhXHYEacW4Q92n8bIxoxSWm6mgGHSB7wKeAVg5qdN2a+IzORXJeoU+BjXKl7Jcb",
+	"ueRior6Sa7K2l39IzG/LIh3nL/E8jU80aUeGXdeuULbf+eG5FWTTjkDqwPntJ9j2wy4sWxBGs63dmXYB",
+	"nd2Zbu14QzvWpqyLnJSuUGfN52FY4H1ztu3FKn2A07ilVoAgHBR6wOTmknT7d/DIZffmg2HVhL3W7YOQ",
+	"ZukX/rpheLbrsgb+CkcBuqoN0bJk+DMuWbvyC19za0Upo0pxliPCG2CzOpQ2zGzB+6U/BdbOF9R2wv3T",
+	"/jCZYN/aeX5ZQuGPKhRH7vRHamJkCQMGhIPcbFdznp3z4S9nPXx1ZPpwdXW2iBAt2A8emrpPzzXxs5FS",
+	"RGY3EdBvfGoPMFl8Tat3VJmIpnChZCOXLIeQsVWMcHaUNGdxO0XkXGzSbQlHCDPjBSW1Tn8cooDJTz8A",
+	"5rvF9/ZNdga3CKcmGMXYgrSsuMPsCtBotGoK3zogzho4dBzrOalF7swVxLf2eB1sj9nC6ApbICSmNhHe",
+	"EXjvukOM4ZUqrdA4yZlCNnZs1aUT/iB0XdqvAHGTFbDrNnXazpH9rU0xhvQgrjxDkG4b2gMPnecjMXLh",
+	"yjRhOl03uYKspYby3n7ITjEXm/MfhlifA8GO5FDa0YnOhDTMh87ct+/qawfWASOXazfPQDeCD7uOLnAE",
+	"zg6DhApS1nbKrUkACT8p6Qa2u+VI1s2aAmSFZ32CnjzR2M2WBwqWh94yMaNFa0nEZwlSRrUJJoB6LPGd",
+	"VKIhfHIm7NUFKcu+VMJlyUf803pVeYV1EOvKK7afFmeOtmZ0qe1de0f3zZ5yi41+yJUsKDEu995Jg11H",
+	"mNlEoocAtH6izw2+PSikQ/Lp5LDD6+MWfCitIVdXSp/7IXgneYvI5ulMb9DpnvT4ZQtm47D6S8lpO8Ue",
+	"nr33HmffPOaGOZAD/F9lK1EluNjMvEN9PhvQe5l/5o14DIQFGCe8ZfZrjJWFI/+D5OsOq7AjBbSy5DON",
+	"88DfHHAEOhZAQPxeSwX/Dzdba3cEtVpyZ7bnXd5a3iEbhE34g+jS4i7C3kBr/vY8bPbGc+yi+x/+DAZO",
+	"QL2rvcsBL7P2EUfxDW6aRUPJ1rVvMCc7YskkJHy/ArgJ2/jTQtL81EnTwE7zU2vfIpBsxAn0jikENRsQ",
+	"j+jj+ONa0ZnTz1OaUN1+v0zs+OgMfWBWRRq77E4a2F2oQKG44px870riuBmTFO9vTYeGDvfFnNkM31vO",
+	"F4EBjfRxotDpBTJYWWM7usyN++u0XSioYeowteN3645QudOv4RFKom08qm8V5WqJV86cRZyir8QGL3zg",
+	"/Gy2pbedoOiscx9cgCrEp+l+gQSxz4/qW1huOD5did+aqQqg5GdCXN75i28p71jkCPOnUXu6+zto/9SQ",
+	"FVyiGQHjaN+eJBRyTo6YvXgBSTOjI2d6yJ813BqtQerv+BQkJ1x87y2wJyxK8cBBgH5+8A3cEOTl8set",
+	"cws0dPN6wov0kBKLrnvpQV8K/E4P+U7LUfaQrwRurQeRhLX+rlPweXWl6atjaGkfVPsTZwVzM744qYvO",
+	"k+/NydMoCrmjq8La4YppHa/ddVpPsOzW+YpUYBVaU8AacQQj2HFAq0PgVaNVNeO5HS8uDuNmXV3EQZAn",
+	"ynHGG/zd768mmnzeg+m6DCmgJjl0D5BjXXxxcTHR9u/6GGFXFyOtD0uDDiTQPGdPv5hCvb4A6u6D67um",
+	"JS86ADwZ1cbe/BCUXKoNkGLhP4WdGKqWXCGWJ99sl9lWyZLXZfNQ96/ho7piwcc0K/ky8ncucrbmghu2",
+	"zLaI0OS6MWgKfmc5NhLFs5xDMdanJT7ED/xiau5ffjlFeDFebzXe8MvfJ0h6V9BjWpAbjBUEZT2Xzy+m",
+	"InEuvO1EZlTNnSI1FfXlI6SmAp/Bd7UppLwdz9ewJhiUFkMgmBT81oGWF4xaqw591gM7pJQqikJWO4SS",
+	"LhJM8Fl0+9jDzl7CEMwnFbBI033cNbWTqpPfvJFML2EzWjW3DHITIfV4Oo4NH3QNjs4tckUMk35rNitT",
+	"dg0JWfNekWo5K0nQYfgnprPZC1ty0S2mzeuHM1EwM0abq8yM2ekT0TDP2hYwSJwFnw0XIL7UviBshkET",
+	"Yl/08uKachakNQ/S4c7JBaY7upIBhJGdYWBEmSeb2o2B66uids2Bps1nbd3gnfsywBZCQo5xnocvJnke",
+	"Gh3cc+nU2ZZQTeQdLcjzl5D2J+/Jyy6e5BfTutpXSjSTPr6M9oIX6corV8MHGgszwAwEi1dSCeZCw7Qo",
+	"MDLs3JtWtZwdWvgU1wgvuYnBWf1h38mAS7vkz6rT0VUUve1bl3BkR7/B+zlGJLjBeYgmlTVL/ED6WVDl",
+	"4sg8g6EgdCGp/Kf92MfF5C86erDPmt8HDLyPSlJWNTAtzAxtjU1P27PYDLzx9TyfD4nlo9E87kb5LLkm",
+	"9lci5A7IJbpFXHpehuJpzsdZRQFbmmA7OisXHvYVZtDXQ3LxmbEQFo/COOHnr7kpyhVusYqLbIsaxFFi",
+	"K14td1jt5l0QYFMotgSQSkjRr7nuskYIBr+4dJdlIbWVKXD6JVinW3p4757iXtLogUe4mrwROc+a5IUo",
+	"naxiFEI3eit3+ppQRPy8IZTgbPrQJ7dXlEJmtOhmGtWZqRW7gS+tC5YZCWCVdWEU1faacuMc0ciGrLes",
+	"KAKvUvBxOE3gJyFJDlXPN2RLVS6Y1ufkrQsmYTi01jUtfMiU25ss0+YaO78IOiB4Bj/ptnvws/+u+9H/",
+	"M0jQHQhV8wGoBoVk3ua1mKPgE4KLz9jKMN5k4fzItHkPnEN9LvKD0C+Ryu4xATVM3dFipCiKrrQsasOW",
+	"TKlk3NwVp3q8MMpVQpHCLj7E3FJJwjjVS/0YVU1QWOA0SdKn8fEG42POO1FEjy+vyK/a0o6Ez/nK9l6O",
+	"BTq3F8SqraXXEoqAL2AJANs6yt+ypaqKV7vAqkE0qRMrvUPE5yS0Vx6/7mJy0wxw3z6kK6bzO2wHXzjW",
+	"+Wqwsr0V6C+iE9pWyBZ90Q9nKbaR3lJtPjr0heMVCSLfIqFRovA+kDjgNJgRvhPOuOoMIzpbjNqr5Xt3",
+	"Se2H/iBpzEVl89Qd5nxfs+CiNz6Gk8THOIf0Q3I9o1ZPUcPcUHu+A2vMUZUTkEI8axNBYewnPbhzOa6P",
+	"G/blzrWLUEMuL8jtt8/gdnli/jRY2Vmw3rNuFl66ZFGAhMUuGSPQNJm1jprwtUvikgIsHLkTNwQkxirV",
+	"JhWtebpgVGjnZIoC2MywzPuJfx1alYZPwXNPd5e6FafFYC8FktlZhsH+aabo0Pb1EzxMzD1mMwab4Cj5",
+	"TvTgPoQR48BM94Ycm7ZvaPXWxSh6RwSUYPjEnCR4sPQzhZp0N50fhB4NSkO+iyurSw1nhOhH8xEYB+5c",
+	"V2INRYLRnhzIyPbIRUk8ryOePjzdTjpDXNibXOm8UYMWG1KaqBdmq5jeyiJ149zRombHuB09Ap9zoqDf",
+	"Eb/WTEooQt2VHNkQDc3PoR0xmGerjoEF3l+fF20OnSs9Kam6TcbaG8k9O9QMJHs9hWQvhlfrNtaRiM9X",
+	"WHudmjEOEMTCa7ABbBeaMlmoVE4upc9krXTktBNsd43flSJj50QzJtwfIL/LOwMQxvccMqg7DyzcTwv3",
+	"ZLAv4dw5t39b4t+Wsjbdj0NMlHq0hGbLOLjFc5LRkgG09vhrCB0niwJrgVXza8L0nYPf/5pQAombnVei",
+	"k+3ta8F2kOsA9VMwJ650uB0obgTsvX1IChY1vjeK7eLrD1rOO4e4bqGUKUaxpGBuykbIhEPP02H/V/Mk",
+	"ULjIGMrFG3DgQGe0zwmVKkdilC2tKiZmgAj4g3DEBZ7HeP7IirWoCNdWTOwEQ179AvmaW+kDL5WdWuRm",
+	"1oSu5B1DN1WjLWOz5gPvke0I1JuQuG802XJtZDry2WkuWcGStvrXbW0/cW4Ifh2jStddY2ZFeSeTt4LD",
+	"j+WkZIYW3WzWk2V0paD62TE2oH4zgioPy6KBno1NeR+aLpObDW6ZFS8KCN6vqDoDUlWAttlKs/SJz5ks",
+	"8qW19vFiAZDpUX1iWzqFUxyE5BEc4t/I8kGhlQjQDAc1WRR7qwVmoMt49MYBybpDULMd9apuZXdTiLo8",
+	"Czy5NzvUHIYx/sZeIBxySW8fzsYmd1CGs5JuMI17+uB45597REb02geoDz2MUeyfArjGB6TReGJCP7jO",
+	"HPoOHVq2k2w/LwKPsgXvWP6OsyyGo+FZEYcHIBY6NKgBKzyKpbghdGVPvtYPgoexiMuWbXe262eqRzTs",
+	"EBFy1+uU7Q10i0dZ7h7Emh+OaCrl4Ft3FAXa4+WARraixjBlB/m///bq6f9Nn/7nxdMv/97+5/ny6d9/",
+	"+99i4/iW3ZvX4PUf80IfREzsANT4nJ0RPFokfFuQ2xLJ8MDQ2tIVNwE6hN7KCgOFxd4FLbU386nYN4TM",
+	"UeJSlju3TkqfW2SY/nLOfDsGG9igG0XAm7GSR4oFoZrk1NBz8opUSm4ULclaFoXcaYcHJiCoWzGlpQBb",
+	"WpN/z+W/e7BTRCwlKwZXygiuClUb8BDo8YPzHzHk6Ui2lbVXNF5ZOUBsGUUzc90CrmKJasmsxOu2Hjff",
+	"L0jB7liBaB4sJ6s9yaUJokrttOVyPOXEgDmfI3CxTzrZSZVH41NbWMMRi7MBrloQxQoK9UeuHkszdccz",
+	"2wTAj7jg9o81U3uyhixz23hzo28nONKHkpmtzKd7EXu3/TGqx5qf3+Qee4tpwk0bcg/VmP3xBguG/73p",
+	"8b8vXLWV8QQGUFVm9ZS9zTqUL6lZs6Y0z2PYsDH5/27H8nhoq/H1LI1c+ihUikOwZtMAcW1aEtiD+BNA",
+	"6Pk7fiZLezkOsp6HNzoFwfOlD4BNwfrD5d+eFIBu5K97+JEOW2qQOWH/hg6HeMrgrKvf4my33U8f7x6r",
+	"vca8pnjq/jvK1VtJY5HioBofjlHBqGphmH2NX1DiKBWhYlgoi6gV/Xp5O2+u4N20BzVmmwLzm9U+w0L2",
+	"tIJzbxoOyLkeTBgVfqzndS6kg2rMZFlKMcvPByR4M1nE4B15Z1+ZgWwWo/IbAR35N6bMfxL/cAdHyuwk",
+	"8XnkKVNJb5lYUr1kd2x6gzkABNBmbiuRHSsKwgTS2kqiZXHHmnI3l2c23Fcplb5eViarE0O4K1zbMDYa",
+	"2x6nrFLs0765qsWuhPeFtC9YA6GJ0y92lyuuNpQRTH23XmMO8IPvoFyX1GQzIkAPDdN1qaPC9uPj1foY",
+	"j0QX6uBWjBoHLcjFwtp/CH8wWe8QusKeXo3UFwqj9kuz5dmtgHLS8nCtGcAd3QNohHvFi7k9vlp/MrvP",
+	"ilrzO/aN7wFScqRXqcWrIbkZdPZxmhpfk28ccvGNVX4597RPvlBrDC2j66Wcan6MXCnwkjZudDgzA05t",
+	"KZrCmOEpc0RVygF4jgMyO4TEiB/1p5Xn04J4xHp8uJuXvW6OuKAfDvQxrIdftPAJB5A/YNAAItiwozeE",
+	"UcocyA8a2zxPn8eHmIYXAlig1gzuo4ZoXzyUiB8y0eeJ7abYHXMBzkhMByqRMWdj5LRu1/9qamfP8l4G",
+	"3KZjPIph070dEq3yLdnkIF58Ma2gxiFX+scF+LcArewITZ3Sk88JgOVsajThCn0R2Tgj3uThyTdiiBjv",
+	"k3pYHmknj2e2Aw3zhY/wGGojs9slwOqXR1W2UWROCb8SDiY6aZ6ZhBbFd+uz679NBC3s445h8u/+9Tdl",
+	"JZX50DJd9Qudq4Jn9kia47jG5Nv2lZ5IgwPeOcLAVQ3ZDdeh44pkABhvtbs2Dse8TEsoco0DIXf8bnyg",
+	"oK93NwYS6lkue7audTj0Ge+cpMcwW/PaD2jOIlfNI3Aj+5rAfb8znb2eLgaS1p/LnlSN7oejmWc/kXnO",
+	"814Y5ItBGGTogaVao0//iD5N14+X1qbjdIxkS8byG161zB1rqQCMj4FJZjShghZ7zTWRiqwLuSOI+ANZ",
+	"1mgz0eAGggQdOauYyPWNM/8zqlZSEEBGQbxIXZcMcs3seSZk2/ytkDs9WVA+L4cd8qHSY5btNbpTqfTF",
+	"FEm1C/bMOd7a7O2DkbRIzUlr9TyGNdPf89hNEPdFkMNdNKxhKNJBx6JX+mYpRvf7Wy7YK6F3MYcN7rXB",
+	"XFg1lKgbq5b276AAuMccPm8dyaRC7XX4kOMIkA5BEO8jtDd0QHHhhuQ8v7EnZt6ap3h2Bhl6qFZDhdqq",
+	"0rYuJpZAcwJVDzPbzMHomp0iTyC0Zk6fKfCuoOIw/rbUqVX/a0Y1XxUjd7QNrRK/w0X4pR6HijcFU857",
+	"n6w3AsUi8umZa3JFoN3gm7HJHEfflpXhJS1Gbq9GVl15iLKCzRr6kI9xnoB32my+Fxv0wc94NOtmQdup",
+	"QInwo0+QzWMMnqrJgRl3r12NqfxQPRZUCAA7k9XSb4kDQGOJUaPgq7MN4vb47TjaDlFyzpg4TOVYztj9",
+	"TOTwODhhfEloKmxM4pjFMLkmwapEeKQmzSyhnVo4g3z+cJpmTreW8UxUn1kznq3WNdAiF6gqfX1jGVH6",
+	"LPzKQSUBW3kkbQlI9efRaM+oQ9QskyJfrlyEfigczDguu6TERmYg9f9xcDr26eeRKxMcTQsoqPhgZPVA",
+	"4JvewRMJrV6m+SpcZli60dPKS8TowXy8EaM3VKrT89k758Bk950dm1jBcj+3s0KJhybzY2Pnet5Ddw3F",
+	"RBh0qcvqxlFoKw3PHMHHW3JRGzbpJE8IgI0o4xnzHZ1gWbnzXv+hA3DaVMTWVVXwkdz44O33rJIq5mPd",
+	"pOiO4hWK3nyycEylPJxUHQ4RQ4l1NYNyVxZF+42DVOJRGJOH2IURPmyg7kcABjeQQyzY74LMc7+09gzx",
+	"+REB28MCfmgyJtxPzb/tjx0+g+aRzl+jYuKh6OZt4TllJjqTFZu+TmM/PsDDvnBTp772V3waGTi1m9SB",
+	"PrDn63ei2HvvxwTohjMvsP9Nj6JL6bpxkluuX5HHuON2Znkepw1ks3b4ezkwvtx0CI8hqB/QwVCxH2S+",
+	"zcOhGPVUvur4JxvWaQEOTAQxQONs4LoErnFZANhBsXeex2WVmQUpqdhQwTTDfzaAzfCvdSF3Hst8TQF8",
+	"CrGlinwZ/oa5RzMdvjN8lbOsvlkwDKMS89dmO84i6r9dZvafa/RKDZbw0l4Rqb5t8t+CpzGfQbBdr8bc",
+	"nfkbSBsWC3KBZMbynLzGbMXOUttpXdgvMIdbTHNGagF4TBt+1yUFHFyIL6duwzBCFc21HY4NmHTQioFM",
+	"AFcK/LMPAJBA44hIg0E0z36mAxF5+kDw2c9yILVwd6upUdTiKQD6fn5j0KOsK4NRhDg8ZqsYpIkhPbft",
+	"K1TQfH4DNLSKQTAPRgfPfX4D0KxcFXsPCN5LG8SrEQTsa17khBLNDOHCSMx/61FGfXGx8Cnwz19eTGed",
+	"TV2o2lILD+kzBkPy2j/pIO1JSfd2VwTnBZDOrjz1b7fjlwdn8flkumFrOsS6BgHNSCx1QXaMb7aG/Oqc",
+	"XJxfXoXhzrEljkR5pyax67jsww9rSKCDh4BMTbjkzCfarnV/fe2a+SX+EpJCD8vfRfC/KVl0HT0oiQ3P",
+	"riut6y3j86ZzX5xC/AKrLzJ17tfJlT1uWV9O9i5mbsYRz4JQfKy3hAsoLCpyyIhekG/e0XO72EcKZB/R",
+	"INp5hMbdxugIa6UxadSXNtOC1MLwItzcGwlLPSoAz19OpFdOT7Ci2e0SCYdGyGwReGO9JisE/t9xZBkn",
+	"OWMV08YhyhKKNVZrJB3///7fMoSda1BgIEcWmuuNKth0zy9mAkrERyZ3YnksISRcqbp8kAtSltfk+ZU9",
+	"p19eEApquC5YEk9k2PVJuYGeG1kwRUUWJ6h9tbKmUGBq8xLwU2Di+zMbTOysLOnxzkVR3pEWXfozvycB",
+	"KRR4c7PKc1bwO6b2yzwK7wK+agSzMZIoljFeme5dq9sru1/8XL2YUvtX09oe0laRoyhYz6im9fJodpII",
+	"q1dXoCKgs5j9uipkdgtqYcVgP4KKs99uefIVWzPFRNbamXph9XOXD+lqavInZCDfs2XFBDOKCrOkZumm",
+	"NsX83TPSvIoKoz3uPs97b3e0oATj+dXeskc9ialgI2NuOIKHpnJZnpNvpXG/a3n8oTS9dAw2z5i9CRRB",
+	"/s6YOBzEDrtE1mQ7KqgER1YYYZt7lCVMMLxYnu+XWa0UsyJrh7T0WPbDsAwvXTK6fYu4t6IrR4n7CllT",
+	"XtSKQQqUwErZYHGlZ/67N01Zs745PDHJ439+zOgdIcDDBo8fIUj5w0W2/cUMP6A3eNgU2A8hOv4vZuxI",
+	"/fCwYcM3fgkjnnM6Dcf9uR9OnbEecTZNrvSnO5q6QwFuiGUHArVnMPHN1vYXn2wAFe2CiciwIMCO2baL",
+	"pkAzo21xuCvcawFb7VhbVMEZY70ceALOgdvz8IjxJpYwYHjwlz/eo2yPQ+L6GZseG7YECgcMpEXQcxhV",
+	"AEUwuIfqho8bM0TEkCf+8rx1CFyml1teRglmDd/UbMnuMWoWrX7NpDA0M8Q9TGBCEYng2poBsuDZfuHA",
+	"Uwq667nXzr/o/O93U9floMsvDnS5ufnEXUTvGL1tQTEANoc6kIqCrxm4g9re9yb46mKmoy3O5DrsqmJ3",
+	"sqhHQgfv2x8xWEBNCOsBp1FOS7ph5HK06+y/X/wuZfdGPZhREQFMy7bcfESiP6AjLpMCKqEhwtHaBdnt",
+	"E41ATQDE6D7mMJjtfZfuuNick++lAui32rQF1vjaE+0oJ2fpqbSxGQlpFacZm/vYZzA2oAgVclkpuaIr",
+	"XnCzjyUa4IMk27Lslmi610RI7/rbck2C12f6FS7Op2iWXSf3TM/v5Z5pP5GHe/nlRDc7Ntf5VbSb/u7g",
+	"KQNG8vu+VnKHBDvtLUEDsgK80PjIcLmvw3M5okat6YXIc2z28Tw18YNsj4g3bcLBLu8QxRqM5mGd2zm5",
+	"PM7Vftk1LS5HQUGyu8herRAFHfuLxXhg0++29sR3gH4lI7RxqFYFFX2ZuZgU7akI1YbWG7asRcaUoVyY",
+	"fdSHGnoBS8QzARg4XxnYRI9Luic5X6+Zinh8n7dezJcP9/iCiTYZO0XQdtvHoVv1y6A/vz9BzApBWJaO",
+	"FQs5O8yIVQWLjS8MXNKwE22DxAQksb21v0Z0PoBTRBrTpPN0Ygie327e/bTDrffZ302bMR5xL+2O9Ge7",
+	"kzZDOOq2MjaIz/am0gy35GKpt9Kjm3RH+1bu4OKNaGr+nQX5YF8gr+EeCXUqc5T88+Sl0IZV4517zzXr",
+	"0FAiQ4BguybHftOENJs+N86p4Ijt6YE2MPTA6EkwENlaEKMD+mCfwr6vFLA0NEOzHSKrPbn0wxhouIQL",
+	"2dUpgq0Fo9q4AcX2+Vv7O4ZRIXQFBKl4ZAziwnZPHwgcpt51r6b7LDZmm2A1OCsHnz/KenjxUOuhpBvB",
+	"DM+WFVWGZwWbd27414l//ZdxgAxHfcRJMjL2n+1IGQ7qqLNlclif7SHTSTuP2JT+5+lssi/CC4VHUvaX",
+	"Dp60YC+mlwtSY7yuTkmQCVJjEEH9YCbE1WjKwZHidb9sGOti9JB/5oUsmb3GEdpEZ+A+UVBtjju8k0ze",
+	"Ts/SPV+n7ePMbsYovAAg/+T9SumV8zjEqtBR3DA00E0g4wLcnT1fw41P1wLDYo0qBsUWa0Ya8EGtB6bQ",
+	"NQGV5ZprLSoFW3MSaPMyfcByJxzdcTzlqOFLt5tuQ6snPmkLGGoDSE6gtnDdRFsKfY6g5BB3MaOCaMOL",
+	"gmRSKZb5XKojFjVxn6L3Npaw2vWwW6tt7y79K0bVqLd3ct4TgjS2YxCxADv78KwHOOJPtP1vAdEBWSuC",
+	"fM3k6sJac7XImQoRIgca8fEmueOsG986rYMOcsVq0dswD9jcCZ10Ho1xdePdE3Zr4sMtsvdOAianvRs8",
+	"svpOwCF38OOdcIvvKQhLACFv5cYl4nbdVxcncBJBfwtaAwLJgasJeokUgSfcbRFcyD7vE2v7iC545TXN",
+	"1g7CTXAmxZqrkjnDMRzI7+ckXiYM58eaKsNUmiokroTRvUQqyZ0jsdmH6LKlwA6ykgV9dIWnWF5ntsNx",
+	"0++9/9kxmDgga8/FB2nbvzpWxBO6p2nJlojYFbWcSq/VLkGrOZ8skuiHuxFN+Ufei877Oa7REmzPl2HS",
+	"dVqUcxIfgGW3SxdIQ80Z3XXvMcDl/fIYLvNz6DxLwDzKslvcWFfkV70gW+PGbXZqOM8BjwclQPFPkLpq",
+	"hjc8GmzAESqexYlfXku2XvOMMwEXbP9g2HefM6gHjoKLlwuP/+yNE8mLp2telM1LU76EF1MrZF8upjQi",
+	"Xv44EuBSgi+1Nq+RG8Btm3DWnL9s5euB7hqrq4A3wd3IogEJ9DPhE+H98QmQvEP0Cpw4bVIFI7Qo5I6u",
+	"ChYEt7jRePVFT0BDTzpnJ0+MB3C4Dyf5/xECPJDO7cZitUuT2e1Q0Fk06f+qU05xkq2dAIflS61qDeIL",
+	"6CVob2eytLcmsd/R/YFSgIdVVymWY5XQeD3LR0Qvj1/XnWWVoDlfnMJrCuDYleKx0PE7++durUKbx1XS",
+	"ooD7HmRCZXsCUFWnm0Zf+LxcF1LGT5n3FLtSqzW1Ny1mb5BGWqVbNFzPOiKZFw/UA23n4GyNds5FKGwf",
+	"kfGmvQIfad4kd8oezdHIrsvee0+dKw+UK2S9fIpejeyGdqJ+hk5BOuKYpQWmaVB00KpCBwkPoknW1N7u",
+	"7Yb8HZqGx6dIJGxXV0Y/obbfUrWxswqtN3u1sVac2agZ2gXRie/Wbz04hI819lMlZZ+gI7qiOZugtfnY",
+	"Z7CBlxyBnuKeJwA1ovfVH3NCv0io4cQOj5MqfA/G/+fQ0elDmVoD2R3icDJPHCiDOOFJK6EBKmC2AYRX",
+	"gycaLCHWBkYOiO0Jih6tpWtt5vHix4/4hLUgdmYbOLxaBjJqb4r+5s2F7T0IgDP2IwbH9w291LU14uxL",
+	"W2kgRIM8nlfwNyhqloJ18wVvwI4NqXN6nhft6BjF8TozcdoMrePm+kdeMpJJoQ3F2xLYuG4qYbIXpOxX",
+	"Cr+4SC6A/2IynbUujKJaCp6lF4W17/ySS8IGI58uCJsc+C+kHGww9LRisMnhf+6lYINxTxaCTQ75My4D",
+	"C0c7J1miP+bPPUsiGOcR6RETK/zp8iKCYRyVEDE+kM82EyIYsmLrgmVGqpQKsObhXhVYfwo+xxowB7J9",
+	"W04Yq7BQtz5XwYEyIaMEBmm39M7nhhxMaHuYlXrHdU2LdNsAn/8l2wWdEU/bBAcH/AuxBzpDTrMFDg77",
+	"c7cDOuOdtAEODvUzPv/9KOec/eFYP/dz343viDP/wIp+uvPedf+osz4+gM/2nN9RVS7ratnykkQpAxut",
+	"iaF8LoIRuywmqkpSVzfIIyyw8A0THynJWUkxpwkh5e3ElI7dfp4PfjpajtXMUHU1Xiv8J/eL3Um6Yhlf",
+	"88yVYNmxMapmpS89T+mTAoq9yZRu+yyxz2LJoKcaHZYuXZxfXp2qW3pLAbV60DX7d+wZNURDRxeEanJH",
+	"FaciYz6UvZJm2yFAZgbNIHACWcmeWZF5mdx3X2Y1Fi6GuaSGXF6Q22+flSV6syqmyG0PBw5B7hTDLY/9",
+	"N7TebM2g9upF4+i5OL98sDdqB8aIWvZ47kd0pqtmZKSQK9a4ot03Dvh4PzZstUzk3r02cPpyQ9yJgz5j",
+	"fiI/cBzWuiF567GfMkN5nDCAKSVVOo77V5wVecAS18dy5+DhG+Hk8kDvPamyqk1CFodVb8iWjTC5a8zP",
+	"yqQwVo+TXCIsO0Zy7ZhAMZ4t0jr/Lbs3HwyrYh1X7MeaaTPGOtKy4aVwmXJTsAPcC8MiZ20gLUGxggJJ",
+	"8l/ev7khescNnG0wC2dT1Bvwq2/8MHedr2ZpiXdn8JwUMmYwu5PNhbwQwU4bum/yR7rY8S9jzJZ4rkUk",
+	"pAHpR6ZAfdupS9bXxJ27HjPPFRLI0GNuT3z7GGzjchEcovA9ax+gwoUdb/W0fbqrpqTKuUAKWM9t4Vo+",
+	"W5wFPzbfjrJT/Iul9b8AS+snYl79xHSoyIJ6AsrT99ZsZ/mr2HkAx4BzYgWFdy5BgWtXqnBDjCvQELm1",
+	"PSjUFsq2nAiAn0PIDXuja1SIPaVXWMEwQkE5ZHAKPxG43Ag3DvUjkS7rIMGVY5e9LRMZ6ews0I1LKT+K",
+	"6O0s/EjYgZGVy51rbC7PiitEAfOcGkz1LWg/5DtYEArpGMucbUaAX4Pcv5ICsdAh0+qLKQVFTdRgfFW4",
+	"K5brp1tyq4LADHwK8MJM5A/PaM9ZZbbR6PN3vkohyGlzmVnegAJ3LzNbmYOlqdOSYROQQ3jMP+h1NiUV",
+	"z0ytwAeoWCZVjumVXV35/CKmLLnIedYQ1B7Sk2/aJyHsPOlBB34jzPxkOfjG8QTYbZmw58iOahDIc/J9",
+	"M3uNst9Sja4FvB7sMKfHp2cC2c4Jsi2hi8MRvIm48e3+ufY14DjtHeiBBWGFxkG0rn5MiZ3Z0af+L4f1",
+	"B+6VET2hjyN1nUUVCa30bBxvg/h/v5gynd1X4sMAj+JrLBRzEnoMwZQHpdZbCG3AbVhTDoLn0ArsvRDy",
+	"27UvMEfdiFRUBh5fuI9pIKTa6xvnmEQjG/HO3JUbuQLDHl4OjHnQZEtXIF+WE7SBv+/KyFVMml3oY6kr",
+	"Kqa/ePk84ZM9tqVgpQFMYiAUYfLOCaDHu16EQ/b41fRYZtGEYZZyuhX5NTw/zQ2L5ZFxtuoWtKLFqUiG",
+	"84gmrM0hAYOSi6Nn/Pknq1ORocvWVRMYOEDc1cKfJ54+btEAZoUnzMKelqCyg8qVpsrlFCUs0kxK20d2",
+	"D6quyU8fpxwdycXPGL+bSaM5h+2tTSRO2NPJqb0PTug9VbLu5KBS0m0zhfz7h+bzg33orb1F6S6DeM+b",
+	"X1Zmj7WQReFrZOwmRhG2ogl/chzFaa63hvjQ66WXcU7zEaCAxltLe1b4jePW8pRa9hD1TBkidzRV3jC2",
+	"l0MabMrU3n8wjcnZDuB5lJXds9d2z6nfx44pzIudu/pPL+PHlDX/dBTGtU9BSEULeOOMEkBXTJ2Nj0yb",
+	"90zXhelPSIRcNmJQ2SOQi81jm4azuCePMyOjLPzzt8EBD0+MHlyfLQ5brGD9vcrvnDrvTSEvl4cNpOGF",
+	"mJfTZ3KE7qxF/UhlI7bW1nrNlI65hZAJlcK4gKa1VmDzmi0V5PkF+ZX39VBz09K24t5vEqBjkgJERukD",
+	"O3FZpWN49SbBNWTTlBVVXEvhwbxUXcQv8Yd7p2WtxoIxc5miF2eyNoWUt9NWKBf5d+5ZcIUqI5ia4wyF",
+	"F76zkhDlh6fKpH8NYNXsJ+NhH4xOLq28JIZ3lJyhWOpixJeoaYnRcalyHbWQ6iKWQgBM8lS5nD/NjPbs",
+	"8S4JiRRoxNz46liPl2S2XGyctelDHshk3AQzGFVnjirsLES/PVucOQiT9oJw5u8n6LAD95DDhzvzaErR",
+	"+AeKpp3w9D0XbrYUn6g1n5eZrEXqouIbB/a0v8frrayIkfLWMTM5Kv8m7RJqMIQ3mwqqTRM2cnABC7K2",
+	"Rgo1pJTapOzqvrvCCqDfBsHcDDV1f7K9VDnBbLd0oK4Psbt3zpZjDnCEZxn3b3bxjRzDXAPNcgJnWyqr",
+	"WTfwFyroJ/okjGaHD51R+sGkRAC/TELv0BTtmQD5HddY3n1I2ndUE/doiN3ofUsphsMMc82fjFOa9Ru7",
+	"qZt3jjIx1H6pahF3f0AgK1FntPoxIW9Csdf4JLxopl8woGR7ktJPoQavJMutjKJiYiXkT9Qq0VxAV1C6",
+	"ZrUKbTn3pcbWGNGpFAQVvJra7naI1TunZ8EoBDFq43Bbd+E95bFsFrnD/K0kC+O7HcvtpShuq3C1LLku",
+	"qcm26SZ3FDMi6T0wnVLNk6pWldTTjhjUJ+/c0zG7qRcrw3V1Ri8CLvVcX3g93zJSQ4anMz1SzC9WyjuW",
+	"L283iXMyx14DPwriDcTzgOD3GWYLq/RoylOT0Lnmm1rBnWanpNicIp/poUZWL8wKcHqYKKuaQ9lbGmma",
+	"5o4BP0aibh0FPXpLEb6j6dD6qP7ETSrU/nBwDVRdoIhDtdl2tWOJ+Z0ViExXuoamWWuLreH3wCLzc3fA",
+	"JjvenTJIv2gCo7kUPQoiVL+JJzripcWv8lQQXjaobZ4CwW4BxJZ0KdKwKgd8MlePHv4ZP31bn6QTwnlE",
+	"0mMEDAPnYTRXzjMjSCUmscGwaGzvQW+o9tPd3TY3RDGIOWo8fK0EzGFCmOZySJlJF5t66FTOCnwcfQr+",
+	"KzAxGZj4xbv0T+2mbwz0JUBQLq3dvrwd9dwjqJFVyshrY8+9Zt13wV6eV/jRkcenzw9GFE4fFQiP3pFT",
+	"1W/KA0feu3bfjniwuMh4zoTpuKgUM+ze3ZC4yGTJweRykGJRl9V7VnBHMvWRCbMd3qnn+JrWSqaaZFta",
+	"VUywfJYva8s329TrnNwNJe/LK/IrzLaEePhW7ohcGzQLsEM6zeQrGRV9fq+kjMZjUhlhVuHlhVuNwfRF",
+	"eoRT4OYsLmsl5YKLzVu+joRTmnLHyQu9VCyj2vyvmgrDC6ZDp4eGmptSOtFKmKOc7vGlbJ/FXMyQGInx",
+	"B+/SSlszv2V8IdDI9zFpyT2rCc0h3Z7eMYVe4pR7GWuLAWfPHJrS1KS+/Edq3IshF8vI4AKkfymIkVVY",
+	"TZY2uE5W7uzRhYRXTR9n32n8/AZy1kv1HbYTnaAxqRjZLyzfDzcKehBb/rwEPRbHDXgzFxpx+GEXt4hA",
+	"cJONJEYuWo4JOH65dqWaeWJ+92yVp5kwbKxuSjOT6r+4YyrnWYJ3UXC9/at72ArcFreSP0el2TK1tA0v",
+	"zhwsPzVLny3e/kUbWbV/aOJBpTVssFLIyqQdSmawjPQMDYsl5NJHDtueEEPHgvlph9id5qgouhyjxjiQ",
+	"kByOlYYg1C1mVvzYd56jY5Imj0uMPFEUvZcxOay0avgIJvKvij/ik58uc7E/lDlpHKWPDcyIIaRlHKZn",
+	"FSa9uzumRfyvVM/uaDJfNKCdnIt3VKIZFxnDyv/JN+2j4Ix/QHZNLK0sSdg/wIO9NK7hZpOGFpOd+Yt2",
+	"+ybwe/by7IRRHPAl8PIr5e0N/NefPtJNykHTU5VOQNx6+g3rdtCizR3qi99iqNH8Ovu5awY94YqURfFq",
+	"09G5WKN1tjjrlBN1VewfE9lRZPdGrFjDQmpPaL0FFEGw9Fnu02oc8JHcCUekgklCSGuDlVyu1JCKnGRU",
+	"Kc7yhoQDH/PWc895WkjUNL1a65HBuOt8KbVxZN65I3uhBkEsnKsk9GCkGJo9Yb93GuX4b/TE6h4Fwo0r",
+	"tuwYzo859r5zUAc40LZkyfnvm8qlwxH+4a3Vx2cSnt1Jpc2M5UjrwX3CcOl4wRhihR4Rp8DRBFO+8Ovj",
+	"owoolmO78ytrgr2mRVYXTb1V35EBm262ebMuqDFw1557HCK6SEtGnfyKSH96R1W+1AWvIpc9KLtZ7Ynm",
+	"JRaTrgoq8qdrqfJZbo4uWU7KezJnxQhSQm0ULZZUbApmJzQ1/Ct3TC1vd1HRDEBFfPbhjSs68oFIXTGW",
+	"E65T77jqx5otRayawvFa4CN2f3tVvWjB0TxhhpDgSijqnCXO+I4iC9Icq7i3k3DyW1FaRCQ/LtWxBQ8n",
+	"I3XvHZU/BZXqnlQn5f6wVbLk9tae/Mp805QVVBueLUuZ14WdpBhfVODPXkAqh5tbLjZ9GOcvxmgshi1j",
+	"3TkT1iaJt/sRCGNW+2Bbp7jKx5rqwTakvHjPzSfqIrQ0v4duJeIZUbMJcM7JKyiv74wHFOuWF8UN8GtV",
+	"oByg1JEbQjW5aNNUPao1KzRrsrelKPZYpoD5rituEt2MAxbSVI2+LuRuibVd8WX7i+D0ntNiQezzLZDQ",
+	"hlbBHNhjZRHMxAKmYdFOAxATGp7dYhzi2AOnl4Hjm/eg20/988lNQFRpGRy1Iy20wWQsiXMxY91WqvrU",
+	"H6q1t4FSe2G2MlLdbef0GiDSAWT9hrBbVtQiv7amlp1tuJhrexvYbLjY3MQk8RrRYdwXostx3R5SKLuD",
+	"2YTH/QxgbVTzk9VxUGxOW9Anfy+yI7D/xH7bO1hodGzdlc31Ce5hjYDEVtT3IHrHqiTXWool4Co9QDFf",
+	"nL9I9OzLolg64z68DALAir3fKDmSGm7tj6XjSU+9vAQR1Sz1UhDApsw1wZ1MjmCeDFVw90AN2j5gJ0BE",
+	"IJK4a7fccl5W7VEZsqzggNaY033qMjTvHKg5meVC3NIVN4cS8X1WIfUwlkE4SuREbfdmWyIfbMEokEH5",
+	"GOGgVmzUEoeY3JJuZAKCj2lWzvsi2UiRtWD3xtHdpiT5IeXjsVU7KmdqudpHMLsuLxqsnEzRilhRwhQT",
+	"RFjDFSVOuFIRGVy8dDqdJgysPixPsy8i9hhycEGG8Gh5zexMTjrtvWx610++7J2cjnqUEcM3W8DE8bf3",
+	"FN3loRqnevM9o+o9NeyNgJvHWM5jo1QWzZ2o8Rw6GR7mKo4mNeKu7Up4KBR95TJUHKmlKLIorOQcdmak",
+	"RuftVzoR2AN38/lb0DlB5/Vh5L7aDilxVo5KDAWmRDEbHBDxWFNuHPyezSggAIM3/bgeTEuTBzRvONAs",
+	"u89mXaZcVlX6C3OjxX0Ir042S9D6ot//mMAUUusjUnTm1uM1G+AxhAmGaY6z5eDNhW0rNjuQ75GwbRFz",
+	"OMBLtvtHL9th902AQV13kzgOTY5ubUnzgwoPY9tL58pK6fof4A0XanFp2w9xAHOxWWbWNJ5RtcKNx3xN",
+	"jFiW9H5ZcMGWwBMrMHsqeYN2Xr6fqYWOb3b0RImSrafZJM2kTS3z91LdfvDPA0ZtEWfUfM83PCf25xYK",
+	"2ZGTtR4OxKBu8nW98wY8zFta3DENSbm04Lfs8Ty6ENy5XdJ7rr3IlVzUeglX+iXLN8kyOHLYjq34qARG",
+	"pSu2wnF3c9J4RrZaIA+dHZWoS9LMhGEtupGVXfK1Ayq3ZvKNA6ALGOlQfOAJfv90yzeA2U8KznQDsgRy",
+	"1qOug39z3cI5IEX/Wtaq+cowMltVStJsu/SekmhoGanoMh9+9y95qaf3rMfaXQjynDwll8+ek/9BLs4v",
+	"v3xx6V1ejQPIrjwkzbrVJXSjGANYthty+ezFwt2s4KuuqnbhcBqfAxI6+RVmvTf9AX+UtDNX2NtCsSda",
+	"QnGMV/JJ+8slPSVoCkh6gnwlgDAedwC+s33Yyux2QSqpOQBXy4oJ3TpBj/Bhd5KyZnQ3fG+Z3ne/3ANp",
+	"DQYFGxc91ZAO6mK6jZAeNU63WdvE7n79TkDefzlBkHIRwvu/iB2YqEGsSppphIWH3JyUgk5RxWWIcfP8",
+	"NDkLMxqIJzQ0I4saflLdpkvfMEjfyTMMJn9MGX+DSVWRDJM4WB2C8GrEnxCANzPINgCSHv8rJlxwsyCO",
+	"gqJB300s5e+A8CYpnKOyJLEAbTTrF5xZHcKUPXr4EJoZrPDECqBvaPUOxh+DhUl2RcV9KpGEqmYxO3PZ",
+	"DHhMMN65ZKKuZDQDTBqpV5H9UXo+hsMZuNjEaP9kNXoZgSxzaWJQ79+tAVyuQF6NliIgJaINECJz6mFY",
+	"JoUseTamayFdsUJweFJKwfZpad5ryouwNCcSVpHaoQcDB4GjfaH2dEGEEyAsym4JEzlzdhOkXiNyDDKJ",
+	"AKSO/Ykr0iuuGO/bLduPIfv1ELEA0l7EXKQFX7Ox0b1HmiJurIGS3q2C34HVOmP1INN2zgsVVQYLY8f6",
+	"7gArEUfJPnndTm9/VlIaRKbtSfGifhVjheqnSc+FyNucyQJpnPdGHNPgzxSIquyh8w3jTD3RJKvVXTJC",
+	"5Ida3fE7WowBGjg6yZE5/jd6Z6+fSrRAV85uBqBlIdNFdMf4qp5W/9/jY19xM9CYt6BAXBZusCLd2e5q",
+	"so6c90VqoMJ6G6k3O8Mt0NnLPcW1CPS0X90xbf++5debQxnzL5TpXwjK9PCQdqABOVx0AlhFKZCajouW",
+	"tuGRMKp7PgdVt+j9mSyZhwywNyVX5ItJGcgFVFHYlot/QV3/C+q6QXw4spbmgYWI/4LR/q8Eo/0B/t5W",
+	"rFh9pJm6Y+cE7XB88V9A2/8C2j41pMZEJVhy8VeoksZMwg++uK6fquahs9DJHWEOkqb1myPcE6LXAr4X",
+	"F/m1O54AGw2qu+C4wMs05pE2fM3hlPpsQxDOs0DvRVMOB6WzLr9i1p0ok7JYjqJpOXJp2NQZ8CXVBhl+",
+	"oQ1NAGhJFn0o6BEUa/toOgjXPKjvnK1ZZkZgh3OHKYUgNKu9p+53Ym5/ArPB356tRbZiZIMxmiSR/yO0",
+	"HwcGP0DmCqBwjTBJdQhFKpKL8klgPNPN7MVYdeM8G7upZo2b1rPsjDRTeQhfw4o8jv+Gomx/XzTWfDxR",
+	"r4GewCQJD/84D7F0DqwrvACNxc1nrNaQ67Vz6CSAPC+IYDuwiBAd+yEFni4pb9bynRDOdB6+KITQpmnd",
+	"3vnnjraDEbypeSumhYvC7TKNIQNTQ06wW5LUdmB5Zx0O03Z33A5NSW81yB02leAaCdv7zFPM/J2Rf6qd",
+	"O3PW+jQvrbHGM5LTDS7wxlwOSiUCbyn4zwJ8L4HWlPeOxWsK0tFTtElAxfhgXGH/w1KCk5PsZis8u6wx",
+	"9vmPXlUZV5PTHN+p54o9Zsc0w46bba7oTsyQiyG7CThpewj2qfip3b05sOTwvI6ZsR8yqdh7Vkl1kpqL",
+	"NYDrpEHwQNNN+sKdw5VIWow37o3mE4Pwniy5oMUykw6VayZY94wSg4qNBlu+q00mSxZYhXuWCNN0J/mo",
+	"w/97e00W7I4p9PD3SE4TITOC3PfBbIVr0ixqZ6ydHh7KVQ89BvMyrP5Eu6qehS6FHnprp6AAbMe6cPTI",
+	"XBNBSzYEsQDmWldm/nAuArQToVw6xIR4IJJr4NQ8yffcQp/iW3rLiuKEY8X6NwVgWif5nqHZ7XLLrFSc",
+	"hmui42ZoZ3JU6qtPwPR1NHvXbrsPHQYPMjQGuGX7wzRdH1jksFlJYxAbNMWmwKePgJJaKXnLxKxDbVXz",
+	"wsw8Bufcjrlo6Q7iNXOzgMC6hAv9wuWGwhnRMCjUne8S+bVsE6nsT3OAtbzt6aVRMZrv8VhZ+v9uC7Jw",
+	"CUf4lWbZpSeB2DqCqsLIKrk1WR0h5XMIB/qajZasdZ86tylCHbotGuyIrrj15qIn2YvGyEWM/0NoWh+Y",
+	"eWzNOU/fzBH9OdG4ZEnorVJnQUZm8BT5c1ZVP0L6XIB1F78RO7/xlmqX2gJAei2vWFP2DL4N+2egBF9g",
+	"Wpb9N6D/O6+yogbUHFrh5wQvIBiRWJAmecfxK2pDlfGEikx7P7weWJAV1QavZCNeYwckjQ4/+zShBeiz",
+	"RUh/l37ZsOM4VGQOvzuY2tsyyk1zeUFuv33mOD2S0AxY7r41F/o3taDXw5NPiOIfIFjzzj18iCfFEUA8",
+	"lBglRAtuJyIkPenNd3eBFh35iO4CE4XLE2x3TbwrEFkw98wTv9y4pL0mmAKQHhQT91aMiQZgzm6YG/ev",
+	"64a7xj6GeSE37v+vYRcRzcwCkoj3pBYYvZYlw3wyronc2TfcIexfwYoX7+C6Rj9W4L4SbIeVPaJBuD9D",
+	"gid4LKixdp+IHuof/KE+5yRQcJMoXeFrA8m4k0uAOwdyE+X/W/P7ZQ8FPTgoOgUVt5GKir8AjZN7zuGe",
+	"VL7KIh7jPxSJx4spQggPQ4ew7hhZhUfsP1w43UGNwfuYHm//uWKFhHx5eeNyMDdWNUKNFBqABeV5U2GE",
+	"Ids1U8wqXChM8ntIdwlpouQsJb3vzBS7z4pa8zv2jR+yUTWbPSf2s6oqR2PPMGaBRi1AkZysVb3l4wXN",
+	"02/DLTTmif5Ql34dm/mFMrGicLa5q85Cm/aovjtgtlsxMXGLGEBeBK0uQKo71QzPutkILwOzWxGdlZj5",
+	"+hzjD6o0IkVXBc1Yw5MKIFhYtsEFYkO56g5NDhc8ffll1EsReA6l4kwYGoctC4lVhlV+W6n4f0qB2bBe",
+	"ZXb+eGc1bEaLqKJstMbSlWJPZ/gdzG1qPgeloQ/9GFw3EJpleME+dF+yZ+J3oth7CU+7P7mLE4rDonMe",
+	"jZgCIv+q8Z5HK9tnRHPgZNCj4eeMCmsHqFoQa2sXxSwrFCyaBJSb14obprgU3yAh8k+eGjn9+hH5xDAm",
+	"rBKKJSuacbM/0sc/HyNCsZLlfAYIvKOOiCF4B/QIwxuGow89RKY9LwiY7j6pBdymEshNd7IuciKYQ5rO",
+	"JUNzdUu7NRKTC3EcxcMw1AbnaZxMocO34MW12VCjW/etKy/tlWY4zOdC0rxb8N2AC/SKvjWpRe7SwToQ",
+	"3XDrDS2CBZGqJesQjOyoXgzedhYGgi4TwF8jcv2DAIpSzMuolNwoWpbsnFiJCvIaHetLCD6OBiNmOcq1",
+	"vVMvnFG5ZRCOR/68JjUEe1GwtTn/QZwtRjCKUkUuNCyToZIrxew6swMJ9Y7eGS33nbtMedjC4WmxmU6U",
+	"/ZpWwU31GJ1DuYp5FWTlDAe7Qt5HgUCOpK58fm3D4YJDAvJguO7ZFfLlXUmK6R3lCoQ71kdPaBPLzS5G",
+	"ElLeduEMUEBcLgfRBlKAJVQ3JGemPATS0PO6NN8IpGwoQX5dRvXASXxuoKAew+sGPQzyknoB0dlu5mPy",
+	"sY7Ki5oDjzfjuDuWnKPWCckyjgWjL29+WKML9FfOdjE4t2PQLD3qwaS4+S3uuzdTWsPFiiTcz8HLSrJB",
+	"3BYZOdnbQYxMspe/WaGFODu018Bwj36qec4Ia3Pfm/qwKQbZKZdQcq3U3EA2NUOg1visyez2ayXrKsab",
+	"cOcp/HTcCIKCCo45oDrI7XZJ7FTs0dG4O8yCO0asO4shkhXzXpjNwjSTslKw3cwab7t2M9MwH7OMeqQI",
+	"KLREWvOxKQXyhT/eITK3ymeS9T2KuuBsWI9CypWL0SQidXUq6+dGVt0oXWS14STqVEm3wtBprSfpPSHo",
+	"y11HyPszM7q539FYDmDl/jrCMtsWELQ8OW3K/FnDNxiS0AKoQ3O7isfxx2NcsYDPdw+K88AQ4cNNw6OT",
+	"dLpUSbug1ZxjttG/USfIySBbx9MEW4hc6PnBrL8Q0SAGjpJoDFCzVFzPw8DoQ5OkqjCq8iVTKpak/bVi",
+	"TOykzJ8kKgrtxj9qMHANgBsjJaATRzbsse7UDIANmh4MRhdbr49Mmz87M9jv9Duua/QE5/l+iRW+sE8K",
+	"o6iWgmfdnV7SjWCGZ0u7nzhyp+Z7tqyYYEZRYaI7PSj0m0sHU/CVouZQ3QOim2mj6pIJZPUHr4RmCGfm",
+	"3STpJWWuUS5FS+c6VYOJWBeYKXkgXI2wOAEhWEAa5ggFfNWN7Z4/Ow3T5po0dhNGZl0++ML+HbMP7J+F",
+	"nYyKOaYSaFbZq7folN4RQEDWi+brHhamolqPsBR1jdkpa/b04APtIqcsyJwEHQkECzKp2FZivnck7wIC",
+	"64DMApYHNxpKivVWFjmxO1c3s33j5hkzWRxQgGLrWrP8nLwNgAaY/6omOct4zq4JKoGgho7rWJOLpg14",
+	"kDnsR0qwBhLyCezbWNLY/cwCkQyc99ejQGI6OnxVn5MGo02uiV9sDHOt9mTFOFZXA3uH1zatcMEQzhr/",
+	"8kioCRuY4V+HF7rFxFex6mq7BinVyaAuBykjTJsRBXtvYlm6Q30IuY3DK5ZidK6nhd1XXDE9651ZKZ7s",
+	"Tt4+AmjDqyxjWuN95GByYjApndFGF8DO6zE5hd1ZHEeqfPHFFcnp3rH89HNqTzbnp5u/0Vk6hQ8TxfgR",
+	"fJjw4Q8sU7Ecct38vZdrARX0EoM6EVJbt+USBjRIEUMAF9dwrMN/Ebk8Ru7azP5oCNfaMjslgVZiVur/",
+	"gCl/NE3f9lzE8A3mZNnu4/GBZnCHewc7ezVRTvAXHU2ji+aRnkW2twRk6li+5J95IUtmFJTNQnkR0ppV",
+	"LONrnmF0ZWGtsnlplaP18Fi9btvARxae5KetkJ9XCN9QMQ9ujL08rUTw+GPx2sFYnuezYneyqIfI+InJ",
+	"qv2gk90ODd2xacOoTzRh98n1v4ZOxhGB9wAsp9tQehS05wRoC9nGDi9C12Xp+JnwNqKjQcfPKrUW48KO",
+	"7S5/aKJtKByL0bTbUCBiasBz/hxmxWHFjDpTYA9gVL1mcRTZkzLluCjjrOCL7+C75t0xSN/534xD545R",
+	"8zBMvPQJmOFgEhfrOE7YgOSoGd2MDzRogdEQ9qHYdnJOvD8tGnU7jzujiYcNw97tJp2749xB4sGRfOAs",
+	"3G6j3W4bji1sB7vqInbBcqJx7Ip9HusSn8+k+Ttm1nrNHSbC6pOfDZSgkFyzqHr/4FyFJGd3HHalR6zz",
+	"TT7RLdiQiwUkzLXciSVyGvXaA/KgMMHIHo/caFasCRedlhETy7ZhPGCcooYh2DtkHQkJlY3N7GB5/Awm",
+	"FizfyFPnBdy4ttNPsCszGjlQpBMEM44wLe3X9XJO/d/iTG8pBJPGFyhID0cmE4bZe3aNkBAn0YBq4jrd",
+	"ZkKSSlhLgMxE15L3S05iaIxU40B9STPCRhYPxnr8FopfhYc4af3ETIAwrDdbQ3gi4MO86/VbnK/3IyhX",
+	"bjrneX7iF/NObnR3mBc+fI9YdUhCAH5nB+LIaLZl+ghsCt/k4oAjwIFQH7T2CrlZ2t1f8K1ELuUHkVXp",
+	"jBYsGcaIFmypkx/f0mrWszM+PRqLetfmvdptjbjahJJ1rcyWKQgzIEOP4wnagMs527L8QUBeIzYkzoGf",
+	"5kV/9YKBB9MbjC9NSo4xM+VKM3VHh7b5jG84v3a8/IAWNTvG7sAXG6d5mmnR0sVcxsBFcTad7jhmpOnh",
+	"XSdox4zcVZK7Dxwe+GWCSdVZ4gOS9FUMluzDr81vyP8g7L769dNfm2cgnL/53yCuv1kATzzGskgrzhje",
+	"UdyeERkTWirgHH/bRb0UkhR8zXxcx8Hl2n/Vijn7BhinwBOujd2iiIYDF1BAvsEjqLtEW1qsly5inL5c",
+	"R6nTX6bSNEyYbW+Gumv+h72zTyiBh8HH2ASv5opzo/t6Kq6r6noLEBVTh0VGi++7CC+OVsHTbMJOXyMH",
+	"UkMR25ALQLNbltedOEF7En4vFZYX9XZ+5iKlgxdyauiK6sg8snLF8hyFu5LabBTTPxbReBaQzs9N3Xs4",
+	"wIeQuxnpzfMdnS6kE73QzvpSYKkdtpRb+wrjVM3qLNwSxik8wgVY9Lx2ONVDiYSM7KxW3Ow/2Hl2FW2M",
+	"KtT7MPlwHOKfmg9sjanOfvoJgvtrGa9+Wkl5624kcHfUW1nhNRG0pmKZVHC7ZEDmHiu4WeDV0f6nNX6g",
+	"NsnIJiRutqyEGyaWzCAOOJY1abiCVkxWBSNU30JBAzakt3xtrn37QToGQE1g7c09NkqQKHxBMviFa7hb",
+	"IeQaomq7y8b5D+IH4SHK9YJAVt8C7uCLoGgHijw8KAsSngny29/6G+Vvf3tO/gR9/BHots0e9JYdSS04",
+	"VBjZ/7bnxjn5yEvHZvqXj6/PfxDfgu5y/KZuDuwx5sqSHNoFE4Ypz+hkxeKJJrZ3LRtCITNakEzmzlFe",
+	"cHsCstxPJmYzwIBfXlyQkhZW+FFFAAGHu3rjxr0hLy9e+nwE+48vMfVaSuCYAk//VlZNEgyQTKEz/oa8",
+	"vHzuViBvIEYgtmavvTc/iJeXVxhmI0CQSKxw3pCXz5+THSuKp65fq9oQXlZSa74qmjJfo2gOD/+evFk/",
+	"/QYWRCryJmdlJQ0T2f7pn9neLpbmYmMf/JIYKUlJxZ7Y7cq00Tc/iKuLFyRXSCJvP7Cq9f6cvBIEc1O4",
+	"FKSk6pbl5P7pltG7PcDnYwYH7I2VrAFgFM8e+zdkXrtB+GFrUkBVF4D7wvjtOq6l+kFA2kitBHpZVmwv",
+	"hRVohOXDzCKXm4IGjR2DVMR22b7wnhm1f/pqbZg6J39SSjrpef/Va/Lly6vfkUrJVcFKkssM0nc0lokZ",
+	"bgpQChCYsEsZAAZdn12cX55fePRFWvGz67MX5xfnLyAx1iWhP7u7fEbrHM21DUaFmwl7k59dn73l2ryC",
+	"JwDc12McXP8tfky0jzwDPMOznxaTD76ulZbq7Ke/W/2rKyk06r/nFxeYOC+Mp2avqoJn0Lln/+Fioyjf",
+	"k+F+O4R3WGvy02KQeVS5AKAjXh37WtO9Z+9wSVB112VJ1R6iqZLkPHfOGVc6CJd+u1x0o8Eoz0uruAxO",
+	"sj0N7p/i8YY/wTftwmTtfUw/w/331OpGMCmkjiyWv8Gx1/D0O/swHmpMmz/IfH+y+bSfHtwXf+oeoUbV",
+	"7KdHXNNeH2Ir+xHyvzxDwoNXlwFkPS6FM2xdmWlDw5fJzmKHa4hLDcrHl8k3K3/H2c5ZvMOlb8nap5a9",
+	"Yfx9jDV3X/+5l33YjUdf+X9jyvwncDc3vM1wZgTM58IeIa3FdHIRkIUDE5gUAXzysUQAvv7zi0C/G48u",
+	"Aq5Jt+4ey/ox1npDq6dBSsLEegc11I+z5G0DP/eqR3vy+AuP2t5F3za0auEJdrLVAJC1i/eMLbOnP1xv",
+	"WA4KQ9b2MpIpCUZsgxvgwbDw21wB2syJpcn27em6CXEeFqb3sigwHPo4stR8/+cWpVhHHl2S3rvrM8IN",
+	"rPaEIug2KZnZgu/+5Atvb/iJ6/7WPvp4y24//zmseq8fj7/orHSX0jbiDvsfU+Aat8yjrL4rbE9ZfQnE",
+	"6I+2+pLmn8Xqd/vx6Ktv2xsw5XUBboKEgbWs1dMt34AHRPN7/G+fd3RK8bAH1VPlidkOi4cP8z+SeIwm",
+	"uX1i8YhlRj76jdJhTDJNOskdberSqZe9oa6eXHR88rHWPB5w/uRLPsiOePwVhybJmptocPMUCx5ke466",
+	"9F4HEtZz63E76B9rpgBcHspufFV+2rR6LO5flofQz8hhJ6FV1O1B3vHwHSsc7XoH+YqD1V2M7Fg80RxC",
+	"2FwXbeBl/zPbp6zEH9X+fS3cSjyCf8GNZIY6uDx547HVt9MMceEtozlD0LG3MqOHQJrco8+a59x3H6RA",
+	"PkIRsgOjI3TrMkOpw0vF2gjCRROsA3DNAPLdhbiJNrLqni8d8YvrGrjUDlXNs3/4//xpVOt8zUwgp4++",
+	"jcc0ue9oMCFYTnLi7XtYV8/dqH5UqFr/fmD+n2FU9CnA9ntwkuNbGlM7r+3nv/KcV4+hCvDj0M7PYhwE",
+	"7Y/JkkPuBAMdSt48Jt1DXU4u/q2Z6QJc60UTrGUuAJ0vYnHw/+vsSMH0ktVGm/S4tQgBGHhSP5a/uYlj",
+	"/Tx+5jaMNiICEI87RWipiSVpH19yecMuv9sqKafF8S/IQgCEBE1uP2a5cWGPHZIDsCUmtj1cFibMyUYK",
+	"EoxJf6H9p7YmUXImbckgu+XU5qRbkjnG5HvIxcG+/xMYkzCOn8eUxCmMLD1OMTvFMfEqlB5CkdPR0Y3s",
+	"OlzyjYLYMWEIFwvElVNESIAUPDssNj2rD5949g/8j5+eZVIp1tZkzrQ34CNT1ga28M8imN/IkgnzmQmm",
+	"m+OTSOY38o75dEMnnkZiqptEkCnH6K4YLYo9onK3Qkq1L0LnovWVysBdalCYFSNcPEx4d00q8GMJ719E",
+	"Lv9ZJLfF6fhs5BYBOG4aPccFJM+BJG1pDiDZ7Y+Y3rihXAQCZx/bAILTKWw526G+8Ddi7bQ/pksWSHFm",
+	"Okm6jqkN5Lyvp8/JG4McbqRJJ9Vm4TIbz38Q3/f2D2ZrlsBpP7qBzsl3ooBE/YJ1O9N0BFhuCDfXvYOl",
+	"pPuGpOAHETJr2XsK8IxjH1zG4ox96rk5Dtic8Mhj+i/7NafF3qH6r7mxQ4MpxWxkqBCI2Lrwyz+3pQuw",
+	"qJNOU1gte0sWroLgwXkZ8EG4EWH2hCvLCJ1a9po8ywJ+leevHSHZL976lbM8J5enbXnswgwZ51wTWQEm",
+	"1M/tTv2uYiLIhF8TipKKp4XRpK31GZUpd+Pu6S5rYsjs9rBD1Ina427OUVco/ngSlzR8yzOtQMr7oklz",
+	"2spa9ZMeEqf2aH+p7U7PWdpZlWdMGMVZwgnzJ/fgLzr9vRnJflpT+91wIsnwG8u0UuJsF8fm5mHa7JEq",
+	"fh5hsMe5R8o8/ttjZ8pX3PwznSlf4WR9XkfLCd0qX3HTCqs18ShWAjWgHuiEp7eg6OR6ffzZ8KyFGn4k",
+	"2XuDDfxz2TR+zv5pRfBVCELd6GQ8Lm8IJYLtGt5RIOLG4sTBQQsX3TniCVhXhw/Fr/GRX/RxCGNIdM67",
+	"KXmoO34HxeBzriKvAa7ga4c+9rCd+0j7ETv3iTdg0GgPiJRV5hHWiYkNFyzYJB4J4PA+edM89YveKn4Y",
+	"07ulmZbPJY71pkVs+IWfe34kP8uB10zjY0ezSq63tAKyXZdT8euWjSh0WBJufgM2mISQVz99PiIw/XOu",
+	"wbwY3b7fcIfR+cvdunYI09sWp+LnOt6+QcfsZ3m6Qd8+8WZr2/x5zjaXDHdoZ7zz8Mv/yhuGKnQ7HdPb",
+	"zCVm/uxH45uykqpdw7R9c/9U5MNZacB2VlxQWPU+oM4Dk7Ue0Gx/GaB2+9f4EQKjf8sFewUJfL9BUBqa",
+	"beExYI0RHhgkfAXn7oM7sk5TEMhyJxoLaPF/fvjuW4KwQN3uwtH/G0AVEQDnanvOcngJBgf998mCEJ/D",
+	"xF8YDCWuVXj2/AfxrTSEGlny7Br+hIgj2kiFUXekL7MTUFf2nL26uFhgE/AL2W1lwW6g5j3H9rnLR2zc",
+	"vgAho/EkP/9BvG1aafoOWQBCNlCKAGQrS6Yd7TEmCyyIluB4Adbuku4BegUfET4HMwDZBNQgN8wPrsLW",
+	"UyjDhdh2dUtVWTCtr+HijCCn6PPPoY+3rDLAhTE3cOkBfCZ0aPPUL9rC8MNIUH/NgH8uS+Ndi5D7WVob",
+	"Tf8+scXRbTdidXSCdH/6SDdTATp45hTBubeIlWW3pWboofeaAYodHPaKFQN7HdgglBSmGWlDkGKvLihq",
+	"FrhBbPid1UIEMEHJjndK7FLsIy/Hz/7h//NghC+QukffhaM5ym0fPu1KJm3ZiBFZUbNtbcgqnMJwV8y0",
+	"K/++OHOgtn1nAbj3j9cPa0At+0wUw8V/BcXwCjzgDuoMd7z7h/aWADfNOT5vhysgr9XPVvXeIe5E9zZy",
+	"3P4BH/qEOUgKc/tBeQGooHZYeI5ZPJ6G1PzYtt4sweXzRTqx5MV5jCw9yirlkQ2tuWUkeGnOSUgGRzUp",
+	"62wL9Jsum41qQ36sqUKKnNhIPPFN5cnUl90Eq0nazSnmzeFo3oMDKjB+y1obcstY9f+zdy29beNA+K8I",
+	"ObtwsQ9g0Z7aYhe9pFvEwfawCAJamthCJFEgaRtG0P++4MxQD1uUZUfya3NyYhMixRkOh8OZ79t+HysJ",
+	"ohOdC58wMoAIokfHAtMwdode2oH+vkSHH9LRIz1nXufWaqjeimE47Cc5TWCKLOlVX5wX6h6VLG5phzLT",
+	"izR3yUYt6/tLpeXWIvfTHDrKmCbpI1FbZ6Qz1/vnNWnmYIbljtBXmZkRsxo5V5soBhr6tS09a88P/tvS",
+	"c3GGK/r2dLzITJzs3/PDsKB0TlRHWiW3cagcc1oOKrAmIjAjJFSbKZGS35zKDNb4O14J97J8cpkXuATt",
+	"y+d7peXxl0+ld7d8msgPZxi7QIhmjH3UjTrdpHsGQ/j63eFnPs2g32U86OG+nL4jqfRXuQoQK4dsP3oD",
+	"bBREoHNhz3yCGMAR5T/IIHwOwNoOM4e0F+XWoVSwS68n1KiT21fQh+1pnvusnNzwIYmBe3hTP6R2ogiO",
+	"qJdWC0OhORzBJdcO3zuKIwotalMWSPSjjkaGz7u00TQmd12CjcGhH0mK95XiF7AmRQHj2sc6SJBSBE8h",
+	"KUp47mxRbNAQ6deJU+66b76TjffNDRUo9A54wIoxvD7z7ZXut66yEG3bE3MddN7sYGCHtTIXcVbMBdLF",
+	"rvzzcZD5HNqszyGpD2uT/OjS7kStMndLr6OKoIJR5lVhRlpke+YJQbxEAMTLTxKyb4EvlB89RYhYcPct",
+	"+OkeMhydsDhIOPJKfJECNUjxTLep32bWEbYYv9iP1kuDZn3cPDXniViXpUuuFLH14Cz0o3w66Mi+Mwb+",
+	"TWZQjYMPaFm8IH00bQcHpX99/9s2g843aRz3SY8+SFFehgwrI7tn4YmGgUBze/IpJNnJvu1lu+wsfmOj",
+	"+9CgnONQZiFofVhdQu3ppeltQlUUWmb1gmZUZi7V1nO5yip1yeWoyCUbMRROrAMMCZXX/8wkxBmFUgVl",
+	"mT/WUIdyibw8rlya6WUKXAL7HVI6fizbPGFdM/HchCLLpD2c0pgIGm4TswJ/uJK9BSV1kvRT34r/Uk78",
+	"qa6h7iABoQukC5GYuVzM5oGWKWC9fiD0M0RU72i1lNWsdU1vX0jVF+YrsFY8C7MRawWLBa+gYqiYrzNT",
+	"Xge2cjrt5TGUzGsOW45dm1HVbgYiWwdIbefKkfRc5nT1Sl8jmgtRZm1b9IPdpE51uldRonu66tyuBblH",
+	"9D9ctM0r9r+4AW+vQxNF0GA8fmcx2L4oppyTiPfM1scg/9NFq9BtlCGeqlZSmfmo8FuQ70+JPHfUgpwe",
+	"GWvKaMRUqlAqiJrl2i9q6U4xz2USDbWPfZVJ9OZ8DbR/faWI1WnSyfbcQV5VY91J1Vy5mevnGgrOTlpj",
+	"7VO7otzsQlQvFbl3B7sVeZc4D949CRWIXCizRSWCHFQKRIS5salYB0lMeezaxEliNw/5hNmv6JnVr7Z/",
+	"ef8hCGWayirtbCY5G94XQrIjeEzTfZKu9s4fu3c1DILAxGJTH/nvhwwcH/UYwazz0P/YOfKhQ123Ivd5",
+	"HVa3+nA4hEGgNiLzZQAfmVV0bMTwF9M1/VEBzpsCIcHh+VYuQZUIxPo0jmMqF1kB5eIv7ixaXXaBJ79G",
+	"hyLP4oVfrzJ/CoSqVmDCeemrriiLU7ik/GqhW0VjYhNMuVBHwWlUxJ52yWAO5g7g5eC1OJ88W2+OgB/j",
+	"1siCMj1amPUo0JzXLIIEtA4iSAUVom2See0b/+NQzTsRLWOmdOxfgT9Fy1gD52XeDKdXcRZ9wvc4DR9c",
+	"dQTe7BP+taeNVhJulHx6GmF5Em6qQtUx/IlLegn6kDN6i9IMe/wp1eVYFm/UtTTnb5SoSAY1knEWncZE",
+	"shpzmtRZ2koaQiXSjBlWIFQ9/4rWAKAdLRyLWCNZmpHBTAZycfiN+1jRdc1wywAf/xZzGmzPx/k9p8N/",
+	"+15NkdgBHc2J7eA69G3i5uqsVG7CsfRzVjnE9Gs77E7AdExVP8sUT2S6QqcolIskCqZAp1loy/REcqSr",
+	"SqmcQAcINjxd4DHDyvy1yrc3ePrnRZxEE7gCwLUJnAZrzU5eg4TtxJoLS578LmJF4WlisjAyRwdvKo2R",
+	"6T6gpLbB+EWDaU2aPEjvjpW26JHrPTH5nWXSYu8w3BMwdRDuUq7jqQLxfJinVD7Wa5bsw49jlgosiP+z",
+	"A+8zYko+Q9a/Pm6ZC2RRbHeJqMkbhF1R+ZNFHb0LjPLnQmvKFjoZnNOEA6lnieVEgzv2sis7PQOwlj0Q",
+	"V0ivxi/42b7HHyb0o+3ydnj/xLDy7vU8/nMvUeA7vJIuDDF3azyza+T8CqZSZcA0Y/gtM0zeHIT+tGur",
+	"t8MqN/sWMKdDFWVYJKc9zML7N7NgrLvQvo/fU5OLvsTHd+iQ94uvivnYcmGY8UxDqPo46YsojbNYG5re",
+	"mljwp12bMb7DQBeF+OyT+LHY8wSnuEk2t0hD0BOWGYr3I+X2Yo9l/ZOrbuZUXixxhqX9a4PdY7cUaytr",
+	"/IKfP2lDScBAkzldyueKeGsz3bAVUfvoOAq5EznQVNTycNhAnrQVCPVOCbOjFuEHCHWHrYY8XQwcvT0/",
+	"zJIfTPMYWAlYe4hwbFzx6ZmNxAN49yQSDaOLjwg7TetQaI/62EMOAwhFDwuE5lIhxu4yKA9Ez5iug0yu",
+	"RvYT9YjTUTfyXqoQGs0pDOQitJwGfmCDIWcYO/D48jS8vhJDiEVWLeMQEFmw4MOWdiMQ+rleNuj3qfHh",
+	"EC5UbNZodaYgFKibD/8+WG20fTh7tFDJzYebMWopP/jFLR/3di/19VT5gq8Yiv8dNHb1K5HmIp5l9Qex",
+	"5GvtkrDACat8v7EL/Hz4+V8AAAD//w==",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

@@ -195,7 +195,9 @@ func (t Test) DeepestUM() float64 {
 	}
 	deepest := t.CrackDepthUM
 	for _, r := range t.Readings {
-		deepest = max(deepest, r.DepthUM)
+		if t.IndicationOf(r).Defect() {
+			deepest = max(deepest, r.DepthUM)
+		}
 	}
 	return deepest
 }
@@ -206,6 +208,7 @@ func (t Test) DeepestUM() float64 {
 func CheckTests(tests []Test) error {
 	var c refusal.Check
 	for i, t := range tests {
+		checkIndications(&c, i, t)
 		if t.Outcome != Passed {
 			continue
 		}
@@ -215,7 +218,7 @@ func CheckTests(tests []Test) error {
 			continue
 		}
 		for j, r := range t.Readings {
-			if r.Threshold > 0 && r.Value > r.Threshold {
+			if r.Above() {
 				c.Add(fmt.Sprintf("tests/%d/readings/%d/value", i, j), refusal.Number(r.Value), "is above its threshold "+refusal.Number(r.Threshold)+" in a test that is said to be passed",
 					"record the test as failed")
 			}
