@@ -61,7 +61,8 @@ var theirs = []struct {
 	{"modernc.org/sqlite", []string{"api/store", "api/store/"}},
 	{"github.com/pressly/goose", []string{"migrations"}},
 	{"github.com/spf13/cobra", []string{"client/", "api/cmd/"}},
-	{"gonum.org/v1/gonum", []string{"domain/", "api/app/plan"}},
+	// Statistics and formulas are in the domain.
+	{"gonum.org/v1/gonum", []string{"domain/"}},
 	{"golang.org/x/image", []string{"client/render"}},
 }
 

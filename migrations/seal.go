@@ -35,6 +35,7 @@ var sources = []source{
 	{table: "entries", shard: "@.roll"},
 	{table: "roll_states", shard: "@.number"},
 	{table: "roll_damage", shard: "@.roll"},
+	{table: "stay_damage", shard: "@.roll"},
 	{table: "grinds", shard: "@.roll"},
 	{table: "sets", shard: "@.name"},
 	{table: "mountings", shard: "@.roll || ' ' || @.id"},

@@ -41,7 +41,7 @@ func BenchmarkFleet(b *testing.B) {
 	b.Run("one roll", func(b *testing.B) {
 		for b.Loop() {
 			w.clock.now = w.clock.now.Add(time.Second)
-			if _, err := w.ForecastRoll(w.ctx, engineer, rolls[7]); err != nil {
+			if _, err := w.ForecastRoll(w.ctx, rolls[7]); err != nil {
 				b.Fatal(err)
 			}
 		}
@@ -53,7 +53,7 @@ func BenchmarkFleet(b *testing.B) {
 			w.must(err)
 			_, err = w.RecordRegrind(w.ctx, engineer, rolls[i], record.RegrindInput{Found: row.State.Diameter - 10, Ground: row.State.Diameter - 100, For: roll.ForWear})
 			w.must(err)
-			if _, err := w.ForecastRoll(w.ctx, engineer, rolls[7]); err != nil {
+			if _, err := w.ForecastRoll(w.ctx, rolls[7]); err != nil {
 				b.Fatal(err)
 			}
 		}

@@ -68,13 +68,13 @@ func TestForecastsOfTheRest(t *testing.T) {
 	w.roll("NEW", mill.Work, 720)
 	_, err := w.RecordHappening(w.ctx, engineer, record.Happening{Number: "OLD", At: w.clock.now, Body: roll.Scrapped{Why: roll.BySpall}, Reason: "spall"})
 	w.must(err)
-	if _, err := w.ForecastRoll(w.ctx, engineer, "OLD"); !port.IsKind(err, port.Conflicting) {
+	if _, err := w.ForecastRoll(w.ctx, "OLD"); !port.IsKind(err, port.Conflicting) {
 		t.Errorf("of a scrapped roll: %v", err)
 	}
-	if _, err := w.ForecastRoll(w.ctx, engineer, "NONE"); !port.IsKind(err, port.NotFound) {
+	if _, err := w.ForecastRoll(w.ctx, "NONE"); !port.IsKind(err, port.NotFound) {
 		t.Errorf("of no roll: %v", err)
 	}
-	f, err := w.ForecastRoll(w.ctx, engineer, "NEW")
+	f, err := w.ForecastRoll(w.ctx, "NEW")
 	w.must(err)
 	if f.Life.Dates || !f.OrderBy.IsZero() || f.Change.Limit != "" || len(f.Notes) < 3 {
 		t.Errorf("a new roll of a new mill: %+v", f)

@@ -186,15 +186,17 @@ func simulate(t *testing.T, seed uint64, rounds int) {
 			}
 		}
 		if i == 60 {
+			_, err := s.KeepForecasts(s.ctx)
+			s.must(err)
 			for _, stand := range s.stands {
 				for _, set := range s.sets[stand] {
-					f, err := s.ForecastRoll(s.ctx, engineer, set+"-T")
+					f, err := s.ForecastRoll(s.ctx, set+"-T")
 					s.must(err)
 					if !f.Life.Dates || f.Rate == nil || f.Rate.Version == 0 || f.MonthAgo == nil || f.OrderBy.IsZero() {
 						t.Errorf("forecast of %s: %+v", f.Roll, f)
 					}
 				}
-				f, err := s.ForecastRoll(s.ctx, engineer, s.in[stand]+"-T")
+				f, err := s.ForecastRoll(s.ctx, s.in[stand]+"-T")
 				s.must(err)
 				if !f.Mounted || f.Change.Limit == "" || f.Change.TonnageT.P50 <= 0 {
 					t.Errorf("next change of %s: %+v", f.Roll, f.Change)
@@ -274,8 +276,8 @@ func (s *simulated) checkScores() {
 				s.t.Errorf("wear: %d of %d within the interval of 90 %%", one.Within, one.Count)
 			}
 		case port.ForecastChange:
-			if one.Count != len(s.stands) {
-				s.t.Errorf("%d next changes settled, want %d", one.Count, len(s.stands))
+			if want := 2 * len(s.stands); one.Count != want { // both rolls of the set in each
+				s.t.Errorf("%d next changes settled, want %d", one.Count, want)
 			}
 		}
 	}

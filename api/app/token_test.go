@@ -110,7 +110,7 @@ func TestProgrammesRefused(t *testing.T) {
 	w.must(err)
 	kept, err := w.Campaign(w.ctx, "C2")
 	w.must(err)
-	if kept.LoadedBy != "engineer" || !kept.StartsAt.Equal(w.clock.now) || kept.MinutesPerPiece != mill.DefaultMinutesPerPiece || len(kept.Pieces) != 2 || c.TonnageT() != 40 {
+	if kept.LoadedBy != "engineer" || !kept.StartsAt.Equal(w.clock.now) || kept.MinutesPerPiece != mill.DefaultMinutesPerPiece || len(kept.Pieces) != 2 || c.TonnageT != 40 {
 		t.Errorf("%+v", kept)
 	}
 	list, _, err := w.Campaigns(w.ctx, "hot", port.Page{Limit: 5})

@@ -38,6 +38,7 @@ type works struct {
 	clock *clock
 	store *store.Store
 	path  string // of the data file
+	told  map[string]bool
 }
 
 var start = time.Date(2031, 3, 3, 6, 0, 0, 0, time.UTC)
@@ -56,7 +57,7 @@ func worksOn(t testing.TB, s *store.Store, path string) *works {
 	t.Helper()
 	t.Cleanup(func() { _ = s.Close() })
 	c := &clock{now: start}
-	w := &works{App: app.New(s, c, &names{}, "test"), t: t, ctx: context.Background(), clock: c, store: s, path: path}
+	w := &works{App: app.New(s, c, &names{}, "test"), t: t, ctx: context.Background(), clock: c, store: s, path: path, told: map[string]bool{}}
 	_, err := w.CreateMill(w.ctx, engineer, mill.Mill{Name: "hot", Kind: mill.HotStrip, Title: "Hot strip mill"})
 	w.must(err)
 	_, err = w.CreateGrade(w.ctx, engineer, port.Grade{Name: "steel", Family: "forged_steel", Title: "Steel"})

@@ -77,6 +77,7 @@ func TestDemoMillsAnswer(t *testing.T) {
 		"plate":       {"wear", "campaign_tonnage", "peak_pressure"},
 		"cold-tandem": {"roughness", "campaign_km", "peak_pressure"},
 		"temper":      {"roughness", "reduction", "campaign_km"},
+		"six-high":    {"crown_change", "quarter_change", "edge_step", "peak_pressure", "campaign_km"},
 	} {
 		t.Run(mill, func(t *testing.T) {
 			s, err := embedded.Open(t.Context(), embedded.Options{Path: filepath.Join(t.TempDir(), "demo.db"), Volatile: true})

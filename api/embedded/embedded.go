@@ -136,7 +136,16 @@ func (s *Service) Drain() { s.edge.Drain() }
 func (s *Service) Verify(ctx context.Context) error { return s.store.Verify(ctx) }
 
 // Close gives the database back. Requests under way must have ended.
-func (s *Service) Close() error { return s.store.Close() }
+func (s *Service) Close() error {
+	if s.app.Changed.Load() {
+		// Of a process that answers one command and ends there is nobody else to do
+		// it; what was recorded stands without it.
+		ctx, cancel := context.WithTimeout(context.Background(), 5*time.Second)
+		defer cancel()
+		_, _ = s.app.KeepForecasts(ctx)
+	}
+	return s.store.Close()
+}
 
 // UserName is the user of the operating system, who signs what is done without
 // a token.

@@ -200,14 +200,14 @@ func TestVerifyNames(t *testing.T) {
 		{"INSERT INTO tokens VALUES ('x', 'x', 'admin', 0, 9e15, NULL)", "tokens", "1 of 0 rows"},
 		{"UPDATE seals SET kept = kept + 1 WHERE source = 'mills'", "mills", ""},
 		{"DELETE FROM seals", "answers", ""},
-		{"DELETE FROM seal_sources", "answers", "not sealed by the rule"},
+		{"DELETE FROM seal_sources", "seal_sources", "not sealed by the rule"},
 		{"DROP TABLE audit", "audit", "the whole table"},
 	} {
 		tampered := filepath.Join(t.TempDir(), "works.db")
 		if err := os.WriteFile(tampered, whole, 0o600); err != nil {
 			t.Fatal(err)
 		}
-		db, err := sql.Open("sqlite", "file:"+tampered)
+		db, err := sql.Open("sqlite", "file:"+tampered+"?_pragma=synchronous(OFF)")
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -219,8 +219,8 @@ func TestVerifyNames(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, trigger := range strings.Fields(triggers) {
-			_, err = db.Exec("DROP TRIGGER " + trigger)
+		if _, err := db.Exec("BEGIN; DROP TRIGGER " + strings.Join(strings.Fields(triggers), "; DROP TRIGGER ") + "; COMMIT"); err != nil {
+			t.Fatal(err)
 		}
 		for _, statement := range strings.Split(c.do, "; ") {
 			var r sql.Result

@@ -37,7 +37,7 @@ func (s *Server) LoadCampaign(ctx context.Context, r oapi.LoadCampaignRequestObj
 		return nil, err
 	}
 	location := "/v1/campaigns/" + c.Name
-	return oapi.LoadCampaign201JSONResponse{Body: campaignToWire(c), Headers: oapi.LoadCampaign201ResponseHeaders{Location: &location}}, nil
+	return oapi.LoadCampaign201JSONResponse{Body: campaignSummaryToWire(c), Headers: oapi.LoadCampaign201ResponseHeaders{Location: &location}}, nil
 }
 
 func programmeFromWire(w oapi.CampaignInput) mill.Programme {
@@ -66,8 +66,7 @@ func campaignSummaryToWire(c port.ProgrammeSummary) oapi.Campaign {
 }
 
 func campaignToWire(c port.ProgrammeRow) oapi.Campaign {
-	w := campaignSummaryToWire(port.ProgrammeSummary{Name: c.Name, Mill: c.Mill, StartsAt: c.StartsAt, MinutesPerPiece: c.MinutesPerPiece,
-		Pieces: int64(len(c.Pieces)), TonnageT: c.TonnageT(), Stops: c.Stops, LoadedBy: c.LoadedBy})
+	w := campaignSummaryToWire(c.Summary())
 	pieces := each(c.Pieces, func(p mill.Piece) oapi.ProgrammePiece {
 		return oapi.ProgrammePiece{Id: p.ID, Material: optional(p.Material), Block: optional(p.Block), Demand: word[oapi.ProgrammePieceDemand](p.Demand), MassT: p.MassT, WidthMm: p.WidthMM,
 			EntryThicknessMm: p.EntryThicknessMM, Passes: each(p.Passes, passToWire)}

@@ -11,7 +11,7 @@ import (
 
 // ForecastRoll says what is ahead of a roll.
 func (s *Server) ForecastRoll(ctx context.Context, r oapi.ForecastRollRequestObject) (oapi.ForecastRollResponseObject, error) {
-	f, err := s.app.ForecastRoll(ctx, call(ctx, nil, nil), r.Roll)
+	f, err := s.app.ForecastRoll(ctx, r.Roll)
 	if err != nil {
 		return nil, err
 	}

@@ -51,6 +51,7 @@ var kinds = map[port.Kind]struct {
 	wrongMedia:         {http.StatusUnsupportedMediaType, "The body is of the wrong media type"},
 	tooManyRequests:    {http.StatusTooManyRequests, "Too many requests"},
 	tookTooLong:        {http.StatusServiceUnavailable, "It took too long"},
+	busy:               {http.StatusServiceUnavailable, "The service is busy"},
 	draining:           {http.StatusServiceUnavailable, "The service is stopping"},
 	notReady:           {http.StatusServiceUnavailable, "The service is not ready"},
 	internal:           {http.StatusInternalServerError, "Something went wrong in the service"},
@@ -181,4 +182,13 @@ func closed(detail string) string {
 		return ""
 	}
 	return strings.ToUpper(detail[:1]) + strings.TrimSuffix(detail[1:], ".") + ". "
+}
+
+// causeOf is an error with what lies under its plain words, for the log.
+func causeOf(err error) string {
+	var use *port.Error
+	if errors.As(err, &use) && use.Detail != "" && use.Err != nil {
+		return use.Detail + ": " + use.Err.Error()
+	}
+	return err.Error()
 }

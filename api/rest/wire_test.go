@@ -166,7 +166,7 @@ func ofTheShop() []*mapping {
 		// Of both rolls, what makes them a set: their diameters and where they may go.
 		carried("setToWire", setToWire).word("Fitness.Word", release.Fit, release.NotReleased).notRead(under("Fitness", verdictUnshown...)...).notRead("Fitness.CoolAt", "TopState", "BottomState").notSet(under("Fit.Steps", links...)...),
 		carried("changeFromWire", changeFromWire),
-		carried("changeToWire", changeToWire).notRead("Moved").notSet("Moved").notRead("In.ID", "In.Stand", "In.WithdrawnAt", "Out.ID", "Out.Stand", "Out.WithdrawnAt").notRead("In."+widthsToCome, "Out."+widthsToCome).
+		carried("changeToWire", changeToWire).notRead("In.ID", "In.Stand", "In.WithdrawnAt", "Out.ID", "Out.Stand", "Out.WithdrawnAt").notRead("In."+widthsToCome, "Out."+widthsToCome).
 			notSet("In.Usage.WearProfile", "Out.Usage.WearProfile", "In.SinceGrind", "Out.SinceGrind"), // the length of the barrel is not at hand
 		carried("incidentFromWire", incidentFromWire),
 		carried("incidentToWire", incidentToWire),

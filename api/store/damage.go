@@ -70,26 +70,34 @@ func (w *writer) RemoveDamage(numbers []string) error {
 	return nil
 }
 
+func newDamageRow(d port.DamageRow) (damageRow, error) {
+	if err := d.Field.Check(); err != nil {
+		return damageRow{}, fmt.Errorf("the damage of roll %s: %w", d.Roll, err)
+	}
+	for _, um := range d.Thermal {
+		if math.IsNaN(um) || math.IsInf(um, 0) {
+			return damageRow{}, fmt.Errorf("the thermal growth of roll %s is %v", d.Roll, um)
+		}
+	}
+	row := damageRow{Roll: d.Roll, Diameter: d.Diameter, Stations: int64(d.Field.Stations), Layers: int64(d.Field.Layers), LayerMM: d.Field.LayerMM, OffMM: d.Field.OffMM,
+		ThermalUM: d.Thermal.CrownUM(), ThermalAt: microsOrNull(d.ThermalAt), Damage: make([]byte, 0, 8*len(d.Field.Damage)), Thermal: make([]byte, 0, 8*len(d.Thermal))}
+	for _, v := range d.Field.Damage {
+		row.Damage = binary.LittleEndian.AppendUint64(row.Damage, math.Float64bits(v))
+	}
+	for _, v := range d.Thermal {
+		row.Thermal = binary.LittleEndian.AppendUint64(row.Thermal, math.Float64bits(v))
+	}
+	return row, nil
+}
+
 // PutDamage writes each row over the one before it.
 func (w *writer) PutDamage(damage []port.DamageRow) error {
 	const perStatement = 200
 	rows := make([]damageRow, 0, len(damage))
 	for _, d := range damage {
-		if err := d.Field.Check(); err != nil {
-			return fmt.Errorf("the damage of roll %s: %w", d.Roll, err)
-		}
-		for _, um := range d.Thermal {
-			if math.IsNaN(um) || math.IsInf(um, 0) {
-				return fmt.Errorf("the thermal growth of roll %s is %v", d.Roll, um)
-			}
-		}
-		row := damageRow{Roll: d.Roll, Diameter: d.Diameter, Stations: int64(d.Field.Stations), Layers: int64(d.Field.Layers), LayerMM: d.Field.LayerMM, OffMM: d.Field.OffMM,
-			ThermalUM: d.Thermal.CrownUM(), ThermalAt: microsOrNull(d.ThermalAt), Damage: make([]byte, 0, 8*len(d.Field.Damage)), Thermal: make([]byte, 0, 8*len(d.Thermal))}
-		for _, v := range d.Field.Damage {
-			row.Damage = binary.LittleEndian.AppendUint64(row.Damage, math.Float64bits(v))
-		}
-		for _, v := range d.Thermal {
-			row.Thermal = binary.LittleEndian.AppendUint64(row.Thermal, math.Float64bits(v))
+		row, err := newDamageRow(d)
+		if err != nil {
+			return err
 		}
 		rows = append(rows, row)
 	}
@@ -103,6 +111,46 @@ func (w *writer) PutDamage(damage []port.DamageRow) error {
 	})
 	for chunk := range slices.Chunk(rows, perStatement) {
 		if err := w.db.Clauses(clause.OnConflict{Columns: []clause.Column{{Name: "roll"}}, UpdateAll: true}).Create(&chunk).Error; err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// stayDamageRow is what a roll took into a stay.
+type stayDamageRow struct {
+	Mounting int64     `gorm:"column:mounting;primaryKey;autoIncrement:false"`
+	Row      damageRow `gorm:"embedded"`
+}
+
+func (stayDamageRow) TableName() string { return "stay_damage" }
+
+func (r *reader) StayDamage(number string) (map[int64]port.DamageRow, error) {
+	var rows []stayDamageRow
+	if err := r.db.Where("roll = ?", number).Order("mounting").Find(&rows).Error; err != nil {
+		return nil, err
+	}
+	kept := map[int64]port.DamageRow{}
+	for _, row := range rows {
+		d, err := row.Row.damage()
+		if err != nil {
+			return nil, err
+		}
+		kept[row.Mounting] = d
+	}
+	return kept, nil
+}
+
+func (w *writer) PutStayDamage(number string, damage map[int64]port.DamageRow) error {
+	if err := w.db.Where("roll = ?", number).Delete(&stayDamageRow{}).Error; err != nil {
+		return err
+	}
+	for _, mounting := range keys(damage) {
+		row, err := newDamageRow(damage[mounting])
+		if err != nil {
+			return err
+		}
+		if err := w.db.Create(&stayDamageRow{Mounting: mounting, Row: row}).Error; err != nil {
 			return err
 		}
 	}

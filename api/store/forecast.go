@@ -55,6 +55,12 @@ func (r *reader) Forecasts(f port.ForecastFilter, p port.Page) ([]port.ForecastR
 	return list(q, order{list: "forecasts", columns: []string{"id"}, numbers: "n"}, p, func(row forecastRow) []any { return []any{row.ID} }, forecastRow.forecast)
 }
 
+func (r *reader) ForecastKept(kind port.ForecastKind, about string) (bool, error) {
+	var n int64
+	err := r.db.Model(&forecastRow{}).Where("kind = ? AND about = ?", kind, about).Count(&n).Error
+	return n > 0, err
+}
+
 func (w *writer) KeepForecasts(rows []port.ForecastRow) error {
 	kept := make([]forecastRow, len(rows))
 	for i, f := range rows {

@@ -89,6 +89,7 @@ func TestPairsSideBySide(t *testing.T) {
 		s := open(t, embedded.Options{Path: template, MaxConns: 2, Now: func() time.Time { return now }})
 		pairWorks(s, &now)
 		s.close()
+		now = now.Add(time.Hour) // names are made from the moment: no two of the same
 		ran := 0
 		for i, a := range operations() {
 			for _, b := range operations()[i:] {

@@ -170,11 +170,13 @@ func TestJudgeSaysWhichLimitAndValue(t *testing.T) {
 		"too slow": {func(_ *changeplan.Candidate, s *changeplan.Slot) { s.DriveRPM.Low = 150 }, changeplan.CodeSpeed, "drive speed 146.912 rpm is below the 150 rpm allowed", true, 0},
 		"shim":     {func(_ *changeplan.Candidate, s *changeplan.Slot) { s.ShimMM.High = 89.5 }, changeplan.CodeShim, "pass-line shim 90 mm is above the 89.5 mm allowed", true, 0},
 		"stack":    {func(_ *changeplan.Candidate, s *changeplan.Slot) { s.StackMM.Low = 4141 }, changeplan.CodeStack, "stack height 4140 mm is below the 4141 mm allowed", true, 0},
-		"stand":    {func(c *changeplan.Candidate, _ *changeplan.Slot) { c.Stands = []string{"elsewhere"} }, changeplan.CodeStand, "does not serve", true, 0},
-		"barred":   {func(c *changeplan.Candidate, _ *changeplan.Slot) { c.Bars = []string{"eddy current test owed"} }, changeplan.CodeBarred, "set 12 may not go out: eddy current test owed", true, 0},
-		"late":     {func(c *changeplan.Candidate, _ *changeplan.Slot) { c.ReadyMin = 70 }, changeplan.CodeLate, "ready 10 min after the change is due", false, 3.7},
-		"too good": {func(_ *changeplan.Candidate, s *changeplan.Slot) { s.Demand = 4 }, changeplan.CodeTooGood, "2 grades better than the stand needs", false, 6},
-		"too poor": {func(_ *changeplan.Candidate, s *changeplan.Slot) { s.Demand = 1 }, changeplan.CodeTooPoor, "a lower grade than the stand needs", false, 5.5},
+		// The intermediate rolls of a six-high stand: 4140 and twice 500.
+		"six-high stack": {func(_ *changeplan.Candidate, s *changeplan.Slot) { s.IntermediatesUM = 1_000_000 }, changeplan.CodeStack, "stack height 5140 mm is above the 4400 mm allowed", true, 0},
+		"stand":          {func(c *changeplan.Candidate, _ *changeplan.Slot) { c.Stands = []string{"elsewhere"} }, changeplan.CodeStand, "does not serve", true, 0},
+		"barred":         {func(c *changeplan.Candidate, _ *changeplan.Slot) { c.Bars = []string{"eddy current test owed"} }, changeplan.CodeBarred, "set 12 may not go out: eddy current test owed", true, 0},
+		"late":           {func(c *changeplan.Candidate, _ *changeplan.Slot) { c.ReadyMin = 70 }, changeplan.CodeLate, "ready 10 min after the change is due", false, 3.7},
+		"too good":       {func(_ *changeplan.Candidate, s *changeplan.Slot) { s.Demand = 4 }, changeplan.CodeTooGood, "2 grades better than the stand needs", false, 6},
+		"too poor":       {func(_ *changeplan.Candidate, s *changeplan.Slot) { s.Demand = 1 }, changeplan.CodeTooPoor, "a lower grade than the stand needs", false, 5.5},
 	} {
 		t.Run(name, func(t *testing.T) {
 			set, slot := fitting()

@@ -48,6 +48,8 @@ type Slot struct {
 	// TopBackupUM and BottomBackupUM are the backup rolls that stay, µm; 0 in
 	// a two-high stand.
 	TopBackupUM, BottomBackupUM int64
+	// IntermediatesUM is the sum of the intermediate rolls of a six-high stand, µm.
+	IntermediatesUM int64
 	// ShimMM is what the pass-line shims can take up, from the reference
 	// diameters WorkRefMM and BackupRefMM; StackMM is the window for the sum
 	// of the diameters in the stand.

@@ -39,7 +39,7 @@ func judgeFit(c Candidate, s Slot, forbid func(Code, string)) {
 		}
 		outside(s.ShimMM, shim, shim, "pass-line shim", "mm", CodeShim, forbid)
 	}
-	stack := topBackup + top + bottom + bottomBackup
+	stack := topBackup + top + bottom + bottomBackup + float64(s.IntermediatesUM)/umPerMM
 	outside(s.StackMM, stack, stack, "stack height", "mm", CodeStack, forbid)
 }
 
@@ -92,6 +92,7 @@ func checkJudged(c Candidate, s Slot, w Weights, atC, atS string) error {
 		notNegative(atS+"/pair_tolerance_um", *s.PairToleranceUM)
 	}
 	notNegative(atS+"/top_backup_um", s.TopBackupUM)
+	notNegative(atS+"/intermediates_um", s.IntermediatesUM)
 	notNegative(atS+"/bottom_backup_um", s.BottomBackupUM)
 	checkRange(&k, atS+"/diameter_mm", s.DiameterMM)
 	checkRange(&k, atS+"/strip_speed_m_per_s", s.StripSpeedMPerS)

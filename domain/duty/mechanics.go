@@ -40,9 +40,8 @@ type Models struct {
 type Condition struct {
 	BearingSpanMM, NeckDiameterMM float64
 	CrownUM                       float64 // ground
-	// Contour is what is ground on beside the crown, along the roll as it lies in
-	// the stand, from the drive side; the bottom roll of a pair with an S-shaped
-	// contour has the top one's turned end for end.
+	// Contour is what is ground on beside the crown, along the top roll of a pair
+	// from the drive side; the bottom one has it turned end for end.
 	Contour      rollload.Polynomial
 	WornUM       []float64 // since the last grind, on the wear grid
 	Thermal      heat.Growth

@@ -94,7 +94,7 @@ func TestMirroredHalves(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		s := shiftable(t, fourHigh())
 		s.mech.rolls[1].Contour = rollload.Polynomial{1: -200, 3: 300}
-		s.mech.rolls[2].Contour = s.mech.rolls[1].Contour.Turned()
+		s.mech.rolls[2].Contour = s.mech.rolls[1].Contour
 		apart := rapid.Bool().Draw(rt, "solved apart")
 		for range 6 {
 			p := coil(rapid.Float64Range(900, 1400).Draw(rt, "width"), rapid.Float64Range(9000, 18000).Draw(rt, "force"))
@@ -170,5 +170,32 @@ func TestGapIsTheSurfacesOfBothSolutions(t *testing.T) {
 	}
 	if step, _ := g.EdgeStep(); step <= 0 {
 		t.Error("no edge step under a strip on worn rolls")
+	}
+}
+
+// An S-shaped contour makes no crown until its rolls are shifted; then the gap's
+// crown moves by the closed form, and back with the shift the other way.
+func TestShiftedContourMovesTheGap(t *testing.T) {
+	s := shiftable(t, longWork())
+	for _, i := range []int{1, 2} {
+		s.mech.rolls[i].Contour = rollload.Polynomial{1: -250, 3: 400}
+	}
+	s.makeSolvers()
+	for _, shift := range []float64{0, 100, -100} {
+		p := coil(1250, 15000)
+		p.Passes[0].WorkRollShiftMM = shift
+		take(t, s, p)
+		g, ok := s.Gap(p.Passes[0], 40)
+		if !ok {
+			t.Fatal("no gap")
+		}
+		// −a₃(2/L)³·3x²o, o = −shift of the top roll, x = 585.
+		want := 400 * math.Pow(2/2080.0, 3) * 3 * 585 * 585 * shift
+		if got := g.Shape().Parts.ContourUM; math.Abs(got-want) > 1e-9 {
+			t.Errorf("shift %g: contour %.4f µm, closed form %.4f", shift, got, want)
+		}
+		if w := g.Shape().WedgeUM; math.Abs(w) > 0.05 {
+			t.Errorf("shift %g: wedge %.3f µm", shift, w)
+		}
 	}
 }

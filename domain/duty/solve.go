@@ -56,7 +56,7 @@ func (s *Stand) solve(h *half, now solvedFor) (said string) {
 	}
 	h.flat = false
 	if s.mech.m.Gap {
-		s.bend(h, result)
+		s.bend(h, solver, result)
 	}
 	return ""
 }
@@ -74,12 +74,8 @@ func (s *Stand) setLoad(h *half, now solvedFor) {
 }
 
 // bend keeps how much farther from the strip the work roll's axis lies than it
-// would under the same pass with the rolls as ground and unshifted.
-func (s *Stand) bend(h *half, result rollload.Result) {
-	solver, err := s.solver(h, shifts{})
-	if err != nil {
-		return
-	}
+// would under the same pass with the rolls as ground.
+func (s *Stand) bend(h *half, solver *rollload.Solver, result rollload.Result) {
 	last := len(h.rolls) - 1
 	h.load.Work, h.load.Backup = s.ground(h.rolls[0]), s.ground(h.rolls[last])
 	if last == most {
@@ -112,7 +108,11 @@ func (s *Stand) grown(i int) rollload.Points {
 // ground is the shape of roll i as it left the grinder.
 func (s *Stand) ground(i int) rollload.Profile {
 	c := s.mech.rolls[i]
-	return rollload.Profile{CrownUM: c.CrownUM, PolynomialUM: c.Contour}
+	p := rollload.Profile{CrownUM: c.CrownUM, PolynomialUM: c.Contour}
+	if s.rolls[i].Position.Bottom() {
+		p.PolynomialUM = c.Contour.Turned()
+	}
+	return p
 }
 
 // along spreads the shape of contact c over the wear grid of roll i, as line load

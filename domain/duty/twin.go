@@ -51,12 +51,12 @@ func (s *Stand) copyTwin(now solvedFor) bool {
 func (s *Stand) twins(turned bool) bool {
 	like := func(a, b int) bool {
 		x, y, cx, cy := &s.rolls[a], &s.rolls[b], s.mech.rolls[a], s.mech.rolls[b]
-		contour := cy.Contour
+		ground := s.ground(b)
 		if turned {
-			contour = contour.Turned()
+			ground = ground.Turned()
 		}
 		return x.BarrelLengthMM == y.BarrelLengthMM && math.Abs(x.DiameterMM/y.DiameterMM-1) < 0.01 && x.ElasticModulusMPa == y.ElasticModulusMPa &&
-			cx.CrownUM == cy.CrownUM && cx.Contour == contour && nearWorn(cx.WornUM, cy.WornUM, turned) &&
+			cx.CrownUM == cy.CrownUM && s.ground(a).PolynomialUM == ground.PolynomialUM && nearWorn(cx.WornUM, cy.WornUM, turned) &&
 			cx.BearingSpanMM == cy.BearingSpanMM && cx.NeckDiameterMM == cy.NeckDiameterMM
 	}
 	warm := s.warmth(&s.halves[1])

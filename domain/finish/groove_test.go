@@ -1,9 +1,6 @@
 package finish
 
 import (
-	"barrelbook/domain/limit"
-	"barrelbook/domain/practice"
-	"barrelbook/domain/standing"
 	"math"
 	"strings"
 	"testing"
@@ -11,7 +8,10 @@ import (
 	"pgregory.net/rapid"
 
 	"barrelbook/domain/duty"
+	"barrelbook/domain/limit"
 	"barrelbook/domain/mill"
+	"barrelbook/domain/practice"
+	"barrelbook/domain/standing"
 	"barrelbook/domain/wear"
 )
 
@@ -135,7 +135,7 @@ func TestRoughnessByHand(t *testing.T) {
 	if want := 0.8 + 2.2*math.Exp(-(215+15*0.8271975)/320); math.Abs(m.AtEnd-want) > 1e-6 {
 		t.Errorf("Ra at the end %.6f, want %.6f", m.AtEnd, want)
 	}
-	if want := cdf(math.Log(6.80710/(15*0.8271975)) / spread(in.LengthCV)); math.Abs(m.Probability-want) > 1e-4 {
+	if want := cdf(math.Log(6.80710/(15*0.8271975)) / limit.LogSD(in.LengthCV)); math.Abs(m.Probability-want) > 1e-4 {
 		t.Errorf("probability %.6f, want %.6f", m.Probability, want)
 	}
 }
@@ -153,6 +153,21 @@ func TestFireCracksByHand(t *testing.T) {
 	m := margin(t, a, "W-1a", "fire_crack")
 	if m.AtEnd != 3220 || m.Reached == nil || m.Reached.Piece != 15 || a.Probability != 0 {
 		t.Errorf("fire cracks %+v with probability %v, want 3220 µm passed by piece 15", m, a.Probability)
+	}
+}
+
+// What the last grind left, or a test measured after 40 of the pieces, comes
+// before what grows: 200 µm and 60 and 15 pieces of 28 µm are 2300.
+func TestFireCracksLeftByHand(t *testing.T) {
+	in := input(15)
+	wearLimits(&in, 1e5)
+	for i := range in.Work.Rolls {
+		r := &in.Work.Rolls[i]
+		lim(r)[practice.FireCrackUMPerPiece], lim(r)[practice.MaxFireCrackUM], r.SinceGrind.Pieces = entered(28), entered(3200), 100
+		r.FireCracks = standing.FireCracks{LeftUM: 200, Counted: 40}
+	}
+	if m := margin(t, check(t, in), "W-1a", "fire_crack"); m.Now != 1880 || m.AtEnd != 2300 {
+		t.Errorf("fire cracks %+v, want 1880 µm now and 2300 at the end", m)
 	}
 }
 

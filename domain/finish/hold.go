@@ -230,9 +230,12 @@ func (p *Holding) reach(h *holder, first int, until func(l, from int) int) {
 	p.Reach = make([]int, h.n+1)
 	barred := p.fresh.barredPieces(p.Role)
 	p.Reach[0] = firstBarred(h.now.barredPieces(p.Role), 0, first)
-	free, last := 0, 0
+	wavers := slices.ContainsFunc(p.fresh.watches, func(w limit.Watch) bool { return w.Wavers() })
+	free := 0
 	for l := range h.n {
-		free = max(free, l)
+		if free = max(free, l); wavers {
+			free = l
+		}
 		free = until(l, free)
 		at := firstBarred(barred, l, free)
 		if at == l && p.Alone < 0 {
@@ -241,8 +244,11 @@ func (p *Holding) reach(h *holder, first int, until func(l, from int) int) {
 				p.AloneWhy = "alone passes a limit of a fresh set: " + p.fresh.ends(p.Role, l, l+1)
 			}
 		}
-		last = max(last, at)
-		p.Reach[l+1] = last
+		p.Reach[l+1] = at
+	}
+	// One that goes in later is never said to last less far.
+	for l := h.n - 1; l > 0; l-- {
+		p.Reach[l] = min(p.Reach[l], p.Reach[l+1])
 	}
 }
 
@@ -323,7 +329,7 @@ func (r *run) surely(at stretch, p float64, only ...mill.Role) bool {
 	if !r.lay(at, only) {
 		return false
 	}
-	most, least, known := r.risk.within(len(r.work().Rolls))
+	most, least, known := r.risk.within(r.sets())
 	switch {
 	case most < p-bivariateError:
 		return false
@@ -339,16 +345,16 @@ const bivariateError = 2e-4
 
 // within bounds the probability of what was laid. known is false where rolls are
 // worn already: for these there is no closed form.
-func (k *risk) within(works int) (most, least float64, known bool) {
+func (k *risk) within(sets [3]setOf) (most, least float64, known bool) {
 	most, least, known = 1, 1, true
 	take := func(p float64) { most, least = min(most, p), least*p }
 	for _, h := range k.planes {
 		take(cdf(h.end / math.Hypot(h.e, h.f)))
 	}
-	for _, pair := range [][2]int{{0, works}, {works, len(k.rolls)}} {
+	for _, set := range sets {
 		var room, sd [2]float64
-		for j := pair[0]; j < pair[1]; j++ {
-			i := j - pair[0]
+		for j := set.from; j < set.to; j++ {
+			i := j - set.from
 			sd[i] = math.Hypot(k.rolls[j].sd, k.sdG)
 			room[i] = math.Inf(1)
 			for _, u := range k.rolls[j].wear {
@@ -360,11 +366,11 @@ func (k *risk) within(works int) (most, least float64, known bool) {
 				room[i] = min(room[i], deviations(u.bound, limit.Greatest(lines, 1), sd[i]))
 			}
 		}
-		switch pair[1] - pair[0] {
+		switch set.to - set.from {
 		case 1:
 			take(cdf(room[0]))
 		case 2:
-			a, b := &k.rolls[pair[0]], &k.rolls[pair[0]+1]
+			a, b := &k.rolls[set.from], &k.rolls[set.from+1]
 			take(bivariate(room[0], room[1], (b.rho*a.sd*b.sd+k.sdG*k.sdG)/(sd[0]*sd[1])))
 		}
 	}

@@ -18,7 +18,7 @@ func (r *run) likewise(work, backup *Set) (other *run, ok bool) {
 	}
 	other = emptyRun(r.in, work, backup)
 	factors := make([]limit.Factor, len(r.rolls()))
-	for j, roll := range other.rolls() {
+	for j, roll := range other.stand.Rolls() {
 		old := r.rolls()[j]
 		if !sameWear(roll, old) {
 			return nil, false

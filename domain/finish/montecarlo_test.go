@@ -1,11 +1,12 @@
 package finish
 
 import (
-	"barrelbook/domain/limit"
-	"barrelbook/domain/practice"
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"barrelbook/domain/limit"
+	"barrelbook/domain/practice"
 )
 
 // TestProbabilityAgainstMonteCarlo draws the factors of the model a million
@@ -118,7 +119,7 @@ func useOf(r *run, j int, c Criterion) float64 {
 // the lines of the watches but none of the probabilities.
 func count(r *run, draws int) float64 {
 	rng := rand.New(rand.NewPCG(1, 2))
-	lengthSD, forceSD := spread(r.in.LengthCV), spread(r.in.ForceCV)
+	lengthSD, forceSD := limit.LogSD(r.in.LengthCV), limit.LogSD(r.in.ForceCV)
 	lines := make([][]limit.Line, len(r.watches))
 	for i := range r.watches {
 		lines[i] = r.watches[i].Growth.Lines(nil, r.first(r.n))

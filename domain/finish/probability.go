@@ -33,13 +33,9 @@ import (
 // stands for it. Without it a probability would be a step.
 const leastWearSD = 0.01
 
-// spread is the standard deviation of the logarithm that goes with a
-// coefficient of variation.
-func spread(cv float64) float64 { return math.Sqrt(math.Log1p(cv * cv)) }
-
 // wearSpread gives the two parts of the wear rate's spread.
 func wearSpread(r *standing.Roll) (shared, own float64) {
-	shared, own = spread(r.SharedCV), spread(r.OwnCV)
+	shared, own = limit.LogSD(r.SharedCV), limit.LogSD(r.OwnCV)
 	if total := math.Hypot(shared, own); total < leastWearSD {
 		return 0, leastWearSD
 	}
@@ -74,7 +70,7 @@ type rateUse struct {
 
 func (r *run) assess() {
 	k := &r.risk
-	*k = risk{sdE: spread(r.in.LengthCV), sdF: spread(r.ahead.ForceCV), rolls: make([]rollRisk, len(r.rolls()))}
+	*k = risk{sdE: limit.LogSD(r.in.LengthCV), sdF: limit.LogSD(r.ahead.ForceCV), rolls: make([]rollRisk, len(r.rolls()))}
 	works := len(r.work().Rolls)
 	for j, roll := range r.rolls() {
 		if j < works || works == 0 {
@@ -82,7 +78,7 @@ func (r *run) assess() {
 		}
 		shared, own := wearSpread(roll)
 		k.rolls[j] = rollRisk{sd: math.Hypot(shared, own)}
-		if j > 0 && j != works {
+		if j > 0 && r.roleOf(j) == r.roleOf(j-1) {
 			before, _ := wearSpread(r.rolls()[j-1])
 			k.rolls[j].rho = shared * before / (k.rolls[j].sd * k.rolls[j-1].sd)
 		}
@@ -163,6 +159,16 @@ func (r *run) lay(at stretch, only []mill.Role) bool {
 		}
 	}
 	return true
+}
+
+// setOf are the rolls of one set among those of the stand.
+type setOf struct{ from, to int }
+
+// sets are those of the stand, from the strip outward; empty for an empty place.
+func (r *run) sets() [3]setOf {
+	works := len(r.work().Rolls)
+	backups := works + len(r.stand.Intermediate.Rolls)
+	return [3]setOf{{0, works}, {works, backups}, {backups, len(r.rolls())}}
 }
 
 func (r *run) roleOf(j int) mill.Role {
@@ -279,8 +285,11 @@ func (k *risk) endOfWear(j int) float64 {
 
 // wearHolds is the probability that no roll passes its wear limit, given G.
 func (r *run) wearHolds(factor float64) float64 {
-	works := len(r.work().Rolls)
-	return r.pairHolds(0, works, factor) * r.pairHolds(works, len(r.rolls()), factor)
+	p := 1.0
+	for _, set := range r.sets() {
+		p *= r.pairHolds(set.from, set.to, factor)
+	}
+	return p
 }
 
 // pairHolds is that of the rolls from up to but not to, one set.

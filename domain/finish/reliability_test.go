@@ -1,13 +1,14 @@
 package finish
 
 import (
-	"barrelbook/domain/practice"
 	"fmt"
 	"math"
 	"math/rand/v2"
 	"testing"
 
 	"barrelbook/domain/duty"
+	"barrelbook/domain/limit"
+	"barrelbook/domain/practice"
 	"barrelbook/domain/score"
 	"barrelbook/domain/wearrate"
 )
@@ -102,8 +103,8 @@ func (h *hidden) ask(cell hiddenCell, set [2]hiddenRoll) (trial, error) {
 	}
 	one := trial{in: in}
 
-	measured := math.Exp(spread(in.ForceCV) * h.NormFloat64())
-	length, force := math.Exp(spread(in.LengthCV)*h.NormFloat64()), math.Exp(spread(in.ForceCV)*h.NormFloat64())
+	measured := math.Exp(limit.LogSD(in.ForceCV) * h.NormFloat64())
+	length, force := math.Exp(limit.LogSD(in.LengthCV)*h.NormFloat64()), math.Exp(limit.LogSD(in.ForceCV)*h.NormFloat64())
 	before, err := perUnit(&in, 0, in.FromPiece-1, measured)
 	if err != nil {
 		return one, err
@@ -136,10 +137,10 @@ func (h *hidden) ask(cell hiddenCell, set [2]hiddenRoll) (trial, error) {
 	wearLimit := greatest * math.Exp(doubt*(0.3+2*(2*h.Float64()-1)))
 	kmLimit, mpaLimit := math.Inf(1), math.Inf(1)
 	if h.Float64() < 0.3 {
-		kmLimit = before.RolledKM + planned.RolledKM*math.Exp(spread(in.LengthCV)*(2.5*h.Float64()-0.5))
+		kmLimit = before.RolledKM + planned.RolledKM*math.Exp(limit.LogSD(in.LengthCV)*(2.5*h.Float64()-0.5))
 	}
 	if h.Float64() < 0.3 {
-		mpaLimit = planned.MaxPeakPressureMPa * math.Exp(spread(in.ForceCV)/2*(2.5*h.Float64()-0.5))
+		mpaLimit = planned.MaxPeakPressureMPa * math.Exp(limit.LogSD(in.ForceCV)/2*(2.5*h.Float64()-0.5))
 	}
 	one.ends = before.RolledKM+length*actual.RolledKM <= kmLimit && actual.MaxPeakPressureMPa <= mpaLimit
 	for i := range rolls {

@@ -43,6 +43,7 @@ func (r *run) rolls() []*Roll { return r.ahead.Rolls }
 // stand could have; what cannot go through is kept as a misfit.
 func newRun(in *Input, work, backup *Set) (*run, error) {
 	r := emptyRun(in, work, backup)
+	r.look()
 	bodies := make([]duty.Roll, len(r.rolls()))
 	for j, roll := range r.rolls() {
 		bodies[j] = roll.Roll
@@ -67,12 +68,16 @@ func newRun(in *Input, work, backup *Set) (*run, error) {
 func emptyRun(in *Input, work, backup *Set) *run {
 	pieces := in.Pieces[in.FromPiece-1:]
 	stand := &standing.Stand{Stand: in.Stand, Work: *work, Intermediate: in.Intermediate, Backup: *backup, Drive: in.Drive, Limits: in.Limits}
-	r := &run{in: in, stand: stand, pieces: pieces, n: len(pieces), restrict: 1, ahead: limit.NewAhead(stand, pieces)}
-	r.ahead.LengthCV, r.ahead.ForceCV = in.LengthCV, in.ForceCV
-	if in.Models != nil && in.Models.Kernel != nil {
-		r.ahead.FatigueExponent = in.Models.Kernel.Policy().Exponent
+	return &run{in: in, stand: stand, pieces: pieces, n: len(pieces), restrict: 1}
+}
+
+// look makes room for the programme.
+func (r *run) look() {
+	r.ahead = limit.NewAhead(r.stand, r.pieces)
+	r.ahead.LengthCV, r.ahead.ForceCV = r.in.LengthCV, r.in.ForceCV
+	if r.in.Models != nil && r.in.Models.Kernel != nil {
+		r.ahead.FatigueExponent = r.in.Models.Kernel.Policy().Exponent
 	}
-	return r
 }
 
 // watch sets up what is held against its limits.

@@ -146,25 +146,30 @@ func (r *run) linesOf(w *limit.Watch, into []limit.Line, spans []limit.Span) []l
 }
 
 // passes says whether a use passes its bound at the planned figures, leaving
-// room for the rounding of sums. What nothing is added to passes nothing.
+// room for the rounding of sums. Where nothing is added nothing is passed; where
+// anything is, what is past its bound already counts as well.
 func passes(lines []limit.Line, bound float64) bool {
 	room := bound + 1e-9*max(1, math.Abs(bound))
+	past, rolls := false, false
 	for _, l := range lines {
-		if l.Added > 0 && l.Borne+l.Added > room {
-			return true
-		}
+		past = past || l.Borne+l.Added > room
+		rolls = rolls || l.Added > 0
 	}
-	return false
+	return past && rolls
 }
 
 // roomOf is the factor on what is ahead at which a use comes to its bound: +Inf
 // where it never does, 0 where it is past it.
 func roomOf(lines []limit.Line, bound float64) float64 {
-	least := math.Inf(1)
+	least, past, rolls := math.Inf(1), false, false
 	for _, l := range lines {
+		past = past || l.Borne > bound
 		if l.Added > 0 {
-			least = min(least, max(0, bound-l.Borne)/l.Added)
+			rolls, least = true, min(least, max(0, bound-l.Borne)/l.Added)
 		}
+	}
+	if past && rolls {
+		return 0
 	}
 	return least
 }

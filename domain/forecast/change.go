@@ -138,7 +138,7 @@ func (in ChangeInput) limit(factor float64) (tonnes float64, by string) {
 	for i := range in.Limits {
 		w := &in.Limits[i]
 		if left := in.OnceT * w.Times(factor); left < tonnes {
-			tonnes, by = left, w.Short
+			tonnes, by = left, w.InShort()
 		}
 	}
 	return tonnes, by

@@ -3,6 +3,8 @@ package forecast
 import (
 	"math"
 	"sort"
+
+	"barrelbook/domain/limit"
 )
 
 // Quantiles of what is ahead. P5 and P95 bound the interval of 90 %.
@@ -34,7 +36,7 @@ func factors(cv float64) []point {
 	if cv <= 0 {
 		return []point{{1, 1}}
 	}
-	s := math.Sqrt(math.Log1p(cv * cv))
+	s := limit.LogSD(cv)
 	list := make([]point, len(hermite))
 	for i, h := range hermite {
 		list[i] = point{math.Exp(s*h.value - s*s/2), h.weight}

@@ -29,7 +29,7 @@ type Roll struct {
 	// the roll.
 	WearUM, HeatUM rollload.Points
 	// AxisUM is how much farther the loaded axis has come from the strip than it
-	// would with the roll as ground, along the mill.
+	// would under the same load with the rolls as ground, along the mill.
 	AxisUM rollload.Points
 }
 

@@ -103,7 +103,7 @@ func Cool(c Cylinder, minutes []float64) (Cooling, error) {
 		out.MeanC[i] = c.temperature(p.mean)
 		out.CentreC[i] = c.temperature(p.centre)
 		out.SurfaceC[i] = c.temperature(p.surface)
-		out.DiameterChangeUM[i] = 1000 * c.ExpansionPerK * c.DiameterMM * (out.MeanC[i] - c.AmbientC)
+		out.DiameterChangeUM[i] = GrownUM(c.DiameterMM, c.ExpansionPerK, out.MeanC[i]-c.AmbientC)
 	}
 	z := root(1, s.bi)
 	out.TimeConstantMin = 1 / (z * z * c.fourierPerMin())

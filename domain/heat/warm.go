@@ -39,3 +39,9 @@ func ColdDiameter(measured quantity.Micrometre, expansionPerK, meanC, referenceC
 	}
 	return quantity.Micrometre(cold), nil
 }
+
+// GrownUM is how much a free diameter has grown, µm, at so many kelvin above the
+// reference: α·D·ΔT.
+func GrownUM(diameterMM, expansionPerK, aboveK float64) float64 {
+	return 1000 * expansionPerK * diameterMM * aboveK
+}

@@ -27,17 +27,37 @@ func (w *Watch) Times(rate float64) float64 {
 		bound /= rate
 	}
 	lines := w.Growth.Lines(nil, []Span{{0, w.pieces, 1}})
-	if _, peak := w.Growth.(Peaking); peak {
+	if _, peak := w.Growth.(peak); peak {
 		if Greatest(lines, 1) > bound {
 			return 0
 		}
 		return math.Inf(1)
 	}
+	if Greatest(lines, 0) > bound {
+		return 0
+	}
 	times := math.Inf(1)
 	for _, l := range lines {
 		if l.Added > 0 {
-			times = min(times, max(0, bound-l.Borne)/l.Added)
+			times = min(times, (bound-l.Borne)/l.Added)
 		}
 	}
 	return times
+}
+
+// peak is a growth that takes the greatest of its pieces: doing them again adds
+// nothing.
+type peak interface{ peaks() }
+
+func (Peaking) peaks() {}
+
+func (Gaping) peaks() {}
+
+func (Stepping) peaks() {}
+
+// Wavers is true where a roll that goes in later may come to a limit sooner: what
+// its wear would have made up for is then not made up for.
+func (w *Watch) Wavers() bool {
+	_, wavers := w.Growth.(Gaping)
+	return wavers
 }

@@ -7,6 +7,8 @@
 package limit
 
 import (
+	"math"
+
 	"barrelbook/domain/practice"
 	"barrelbook/domain/standing"
 )
@@ -24,7 +26,7 @@ type Kind struct {
 	Unit     string
 	Decimals int
 	// Words name it for a person, Noun where it stands before "limit", Short what a
-	// forecast is limited by.
+	// forecast is limited by where that is said in fewer words.
 	Words, Noun, Short string
 	// Falls is true where the limit is passed on the way down.
 	Falls bool
@@ -42,6 +44,14 @@ type Kind struct {
 	// the limit without changing rolls.
 	Plan  func(a *Ahead, j int) []Watch
 	Fixed func(a *Ahead) []Fixed
+}
+
+// InShort is what a forecast says it is limited by.
+func (k *Kind) InShort() string {
+	if k.Short == "" {
+		return k.Words
+	}
+	return k.Short
 }
 
 // Kinds are all there are, in the order in which equals are told.
@@ -193,3 +203,7 @@ func of(r *standing.Roll, key practice.Key) (w Watch, ok bool) {
 	v := r.Limit(key)
 	return Watch{Limit: v.Number, Bound: v.Number, Source: "limit: " + v.Source}, v.Set
 }
+
+// LogSD is the standard deviation of the logarithm that goes with a coefficient
+// of variation of a log-normal figure, √ln(1+cv²).
+func LogSD(cv float64) float64 { return math.Sqrt(math.Log1p(cv * cv)) }

@@ -23,7 +23,7 @@ var roughness = Kind{
 		w.Bound = math.Inf(1)
 		switch km, never, err := r.Roughness.KMUntil(w.Limit); {
 		case r.Roughness.StartUM < w.Limit:
-			w.Bound = 0 // ground too smooth: the first piece is one too many
+			w.Bound = -1 // ground too smooth: past it before the first piece
 		case err == nil && !never:
 			w.Bound = km
 		}

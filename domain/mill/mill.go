@@ -88,6 +88,11 @@ func (p Position) Role() Role {
 	}
 }
 
+// Bottom tells whether the position is in the bottom half of the stand.
+func (p Position) Bottom() bool {
+	return p == BottomWork || p == BottomIntermediate || p == BottomBackup
+}
+
 // Positions lists the places of an arrangement from top to bottom.
 func (a Arrangement) Positions() []Position {
 	switch a {

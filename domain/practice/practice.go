@@ -134,7 +134,7 @@ func (f InForce) Value(k Key) Value {
 			return Value{Number: v, Source: fmt.Sprintf("practice %s v%d", p.Name, p.Version), Set: true}
 		}
 	}
-	if v, ok := settings[k].defaultFor(f.role); ok {
+	if v, ok := settings[k].defaultFor(wearsAs(k, f.role)); ok {
 		return Value{Number: v, Source: "default", Set: true}
 	}
 	return Value{}

@@ -223,3 +223,16 @@ func Example() {
 	// cooling_h 16 practice finishing-work v3
 	// gauge_uncertainty_um 20 default
 }
+
+// An intermediate roll is like a work roll but for its wear, which other rolls do.
+func TestIntermediateRollsWearAsBackupRollsDo(t *testing.T) {
+	of := func(r mill.Role, k practice.Key) float64 {
+		return practice.Resolve(nil, practice.Scope{Mill: "M", Role: r}).Number(k)
+	}
+	if a, b := of(mill.Intermediate, practice.WearRateUMPerKM), of(mill.Backup, practice.WearRateUMPerKM); a != b || a >= of(mill.Work, practice.WearRateUMPerKM) {
+		t.Errorf("rate %g of an intermediate roll, %g of a backup roll", a, b)
+	}
+	if a, b := of(mill.Intermediate, practice.PairToleranceUM), of(mill.Work, practice.PairToleranceUM); a != b {
+		t.Errorf("tolerance %g of an intermediate pair, %g of a work pair", a, b)
+	}
+}

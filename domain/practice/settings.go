@@ -88,6 +88,12 @@ const (
 
 	WarmUpPieces Key = "warm_up_pieces"
 
+	// What is ground on beside the crown, an S-shaped contour above all.
+	ContourLinearUM  Key = "contour_linear_um"
+	ContourCubicUM   Key = "contour_cubic_um"
+	ContourQuarticUM Key = "contour_quartic_um"
+	ContourQuinticUM Key = "contour_quintic_um"
+
 	// What the gap between the work rolls may do to the strip.
 	CrownEdgeMM      Key = "crown_edge_mm"
 	MaxCrownChangeUM Key = "max_crown_change_um"
@@ -109,6 +115,15 @@ type Setting struct {
 	Backup    float64 // default for backup rolls
 	NoDefault bool    // true where the mill must say it itself, or there is no limit
 	Meaning   string
+}
+
+// wearsAs is the role whose default a setting has: an intermediate roll is like a
+// work roll, but wears as a backup roll does, on other rolls.
+func wearsAs(k Key, r mill.Role) mill.Role {
+	if r == mill.Intermediate && k == WearRateUMPerKM {
+		return mill.Backup
+	}
+	return r
 }
 
 func (s Setting) defaultFor(r mill.Role) (float64, bool) {
@@ -144,7 +159,7 @@ var settings = map[Key]Setting{
 	MaxCampaignKM:         {0, 1e6, 0, 0, true, "kilometres a campaign may last. No limit unless given"},
 	MaxWearUM:             {0, 1e5, 400, 2500, false, "deepest wear, µm on diameter. Defaults to 400, backup 2500"},
 	MaxPeakPressureMPa:    {0, 1e4, 2000, 2000, false, "Hertz peak pressure between work and backup roll, MPa. Defaults to 2000"},
-	WearRateUMPerKM:       {0, 1000, 3, 0.1, false, "wear rate at 10 kN/mm, µm per km on diameter, until regrinds have taught it. Defaults to 3, backup 0.1"},
+	WearRateUMPerKM:       {0, 1000, 3, 0.1, false, "wear rate at 10 kN/mm, µm per km on diameter, until regrinds have taught it. Defaults to 3, backup 0.1, an intermediate roll as a backup roll"},
 	WearRateCV:            {0, 2, 0.15, 0.15, false, "spread of the wear rate from roll to roll. Defaults to 0.15"},
 	WearRateShared:        {0, 1, 0.5, 0.5, false, "share of that spread, as variance, which both rolls of a set have in common. Defaults to 0.5"},
 	LengthCV:              {0, 0.5, 0.03, 0.03, false, "spread of the rolled length of a whole programme about the plan. Defaults to 0.03"},
@@ -177,6 +192,10 @@ var settings = map[Key]Setting{
 	FinishNoProbability:   {0, 0.9, 0.5, 0.5, false, "a finish check says no below this probability. Defaults to 0.5"},
 
 	MaxCampaignRevolutions: {0, 1e9, 0, 0, true, "revolutions a campaign may last. No limit unless given"},
+	ContourLinearUM:        {-10000, 10000, 0, 0, true, "contour ground on beside the crown: factor of u, µm on diameter, u from -1 at the drive side's end of the top roll to 1; the bottom roll has it turned end for end. None unless given"},
+	ContourCubicUM:         {-10000, 10000, 0, 0, true, "contour ground on beside the crown: factor of u to the power 3, µm on diameter. None unless given"},
+	ContourQuarticUM:       {-10000, 10000, 0, 0, true, "contour ground on beside the crown: factor of u to the power 4, µm on diameter. None unless given"},
+	ContourQuinticUM:       {-10000, 10000, 0, 0, true, "contour ground on beside the crown: factor of u to the power 5, µm on diameter. None unless given"},
 	CrownEdgeMM:            {10, 200, 40, 40, false, "how far inside the strip's edge its crown is taken, mm: 25 or 40 as a rule. Defaults to 40"},
 	MaxCrownChangeUM:       {0, 5000, 0, 0, true, "change of the gap's crown since the rolls were ground that bending and shift can still correct, µm. No limit unless given"},
 	MaxQuarterUM:           {0, 5000, 0, 0, true, "change of the gap at the quarter points of the strip over a parabola, µm. No limit unless given"},

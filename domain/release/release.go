@@ -29,6 +29,9 @@ const (
 	NotFit Word = "not_fit"
 )
 
+// wholly is said of a roll that is fit, and of no other.
+const wholly = "everything asked was looked at and is within the limits entered"
+
 func (w Word) rank() int { return slices.Index([]Word{Fit, NotReleased, NotFit}, w) }
 
 // Verdict is the word with its reasons and what would make it fit.
@@ -98,7 +101,7 @@ func Judge(s Subject) Verdict {
 	v.chocks(s.Chocks)
 	v.conceded(s.State)
 	if v.Word == Fit && s.State.Stage != roll.StageMounted {
-		v.say("everything asked was looked at and is within the limits entered", "")
+		v.say(wholly, "")
 	}
 	return v
 }
@@ -115,7 +118,11 @@ func Both(top, bottom Verdict, topNumber, bottomNumber string) Verdict {
 		number string
 		v      Verdict
 	}{{topNumber, top}, {bottomNumber, bottom}} {
-		joined.Reasons = append(joined.Reasons, prefixed(one.number, one.v.Reasons)...)
+		for _, reason := range one.v.Reasons {
+			if reason != wholly || joined.Word == Fit {
+				joined.Reasons = append(joined.Reasons, one.number+": "+reason)
+			}
+		}
 		for _, step := range one.v.Next {
 			step.Do = one.number + ": " + step.Do
 			joined.Next = append(joined.Next, step)

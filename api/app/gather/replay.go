@@ -7,7 +7,6 @@ import (
 
 	"barrelbook/api/app/port"
 	"barrelbook/domain/duty"
-	"barrelbook/domain/limit"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/roll"
@@ -20,12 +19,14 @@ import (
 type Replay struct {
 	*Stays
 	// Usage is what the stays bore, by mounting, as far as pieces were given.
-	Usage  map[int64]duty.Usage
+	Usage map[int64]duty.Usage
+	// Taken is the damage and the heat that followed rolls took into their stays.
+	Taken  map[int64]port.DamageRow
 	states map[int64]roll.State // as each roll went in
 	byRoll map[string][]port.Stay
-	// follows are the rolls whose damage and heat is carried from stay to stay;
-	// of the others only what the load along the barrels needs is known.
-	follows map[string]bool
+	// follows are the stays whose rolls' damage and heat is carried from one to the
+	// next; of the others only what the load along the barrels needs is known.
+	follows map[int64]bool
 	in      map[string]followed
 }
 
@@ -35,11 +36,15 @@ type followed struct {
 	mounting int64
 }
 
-// NewReplay reads the books of the rolls of the mountings. follows are the
-// rolls that are given from their first piece on.
-func NewReplay(r port.Reader, models *Models, now time.Time, mountings []port.Stay, follows map[string]bool) (*Replay, error) {
-	p := &Replay{Stays: NewStays(r, models, now), Usage: map[int64]duty.Usage{}, states: map[int64]roll.State{}, byRoll: map[string][]port.Stay{}, follows: follows, in: map[string]followed{}}
+// NewReplay reads the books of the rolls of the mountings. follows are
+// all stays of some rolls, or all from one on into which they took what begin has
+// of them.
+func NewReplay(r port.Reader, models *Models, now time.Time, mountings []port.Stay, follows map[int64]bool, begin []port.DamageRow) (*Replay, error) {
+	p := &Replay{Stays: NewStays(r, models, now), Usage: map[int64]duty.Usage{}, Taken: map[int64]port.DamageRow{}, states: map[int64]roll.State{}, byRoll: map[string][]port.Stay{}, follows: follows, in: map[string]followed{}}
 	p.replay, p.Mountings, p.Damage = p, mountings, map[string]*port.DamageRow{}
+	for i := range begin {
+		p.Damage[begin[i].Roll] = &begin[i]
+	}
 	var err error
 	if p.Practices, err = AllPractices(r); err != nil {
 		return nil, err
@@ -120,29 +125,35 @@ func (p *Replay) enterStay(s *duty.Stand, i int, m port.Stay, stand mill.Stand) 
 		return nil, err
 	}
 	stay := &stayCondition{roll: m.Roll, condition: ConditionOf(state, grade, p.wornBefore(state, m), practice.Resolve(p.Practices, CaseIn(state, stand)))}
-	if !p.follows[m.Roll] {
-		return stay, nil
+	return stay, nil
+}
+
+// carry gives a followed roll the damage and the heat that the stays before left
+// in it, with what was ground off since.
+func (p *Replay) carry(s *duty.Stand, i int, m port.Stay, stay *stayCondition) error {
+	if !p.follows[m.ID] {
+		return nil
 	}
 	p.leave(m.Roll)
-	row := p.Damage[m.Roll]
+	if row := p.Damage[m.Roll]; row != nil {
+		took := *row
+		took.Field = *row.Field.Clone()
+		p.Taken[m.ID] = took
+	}
+	row := p.damageRow(s, i, m.Roll, m.Diameter)
 	if row == nil {
-		field := s.NewDamage(i, limit.UsualPressureMPa)
-		if field == nil {
-			return stay, nil
-		}
-		row = &port.DamageRow{Roll: m.Roll, Diameter: m.Diameter, Field: *field}
-		p.Damage[m.Roll] = row
+		return nil
 	}
 	if off := row.Diameter - m.Diameter; off > 0 {
 		if err := row.Field.Grind(off.MM() / 2); err != nil {
-			return nil, err
+			return err
 		}
 	}
 	row.Diameter = m.Diameter
 	stay.condition.Thermal, stay.thermalAt = row.Thermal, row.ThermalAt
 	stay.condition.Damage = &row.Field
 	p.in[m.Roll] = followed{stay, m.ID}
-	return stay, nil
+	return nil
 }
 
 // leave lays what is waiting on a roll and keeps its heat, as it goes into
@@ -171,9 +182,9 @@ func (p *Replay) wornBefore(state roll.State, m port.Stay) []float64 {
 		if before.MountedAt.Before(state.GroundAt) {
 			continue
 		}
-		if again, ok := p.Usage[before.ID]; ok {
-			since.Add(again)
-		} else {
+		if p.follows[before.ID] {
+			since.Add(p.Usage[before.ID])
+		} else { // of others not all pieces are given
 			since.Add(before.Usage)
 		}
 	}
@@ -184,11 +195,9 @@ func (p *Replay) wornBefore(state roll.State, m port.Stay) []float64 {
 // roll that bore none is not among them.
 func (p *Replay) Left() []port.DamageRow {
 	var rows []port.DamageRow
-	for number := range p.follows {
+	for number, row := range p.Damage {
 		p.leave(number)
-		if row := p.Damage[number]; row != nil {
-			rows = append(rows, *row)
-		}
+		rows = append(rows, *row)
 	}
 	return rows
 }

@@ -11,8 +11,10 @@ import (
 	"barrelbook/domain/limit"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
+	"barrelbook/domain/quantity"
 	"barrelbook/domain/roll"
 	"barrelbook/domain/rollforce"
+	"barrelbook/domain/rollload"
 )
 
 // stayCondition is what the models carry on for one stay of a roll in a stand, over
@@ -20,6 +22,7 @@ import (
 type stayCondition struct {
 	condition duty.Condition
 	roll      string
+	mountedAt time.Time
 	// last is true for the stay the roll is in now; only that one's heat is kept.
 	last bool
 	// groundMM is the stock taken off the radius since. Pieces that come late
@@ -45,6 +48,16 @@ func (in *Stays) useModels(s *duty.Stand, millName string, stand mill.Stand, mou
 				return err
 			}
 		}
+		// A roll that nothing pressed when it went in is followed from when something does.
+		if stay := in.conditions[m.ID]; stay.condition.Damage == nil {
+			carry := in.carry
+			if in.replay != nil {
+				carry = in.replay.carry
+			}
+			if err := carry(s, i, m, stay); err != nil {
+				return err
+			}
+		}
 		conditions[i] = &in.conditions[m.ID].condition
 	}
 	s.Use(models, conditions)
@@ -62,18 +75,18 @@ func (in *Stays) enterStay(s *duty.Stand, i int, m port.Stay, stand mill.Stand) 
 	if err != nil {
 		return nil, err
 	}
-	stay := &stayCondition{roll: m.Roll, condition: ConditionOf(state, grade, worn, practice.Resolve(in.Practices, CaseIn(state, stand))), last: m.WithdrawnAt.IsZero(), groundMM: max(0, (m.Diameter-state.Diameter).MM()/2)}
+	stay := &stayCondition{roll: m.Roll, mountedAt: m.MountedAt, condition: ConditionOf(state, grade, worn, practice.Resolve(in.Practices, CaseIn(state, stand))), last: m.WithdrawnAt.IsZero(), groundMM: max(0, (m.Diameter-state.Diameter).MM()/2)}
+	return stay, nil
+}
+
+// carry gives a stay the damage and the heat that the roll has.
+func (in *Stays) carry(s *duty.Stand, i int, m port.Stay, stay *stayCondition) error {
 	if in.Damage == nil {
-		return stay, nil
+		return nil
 	}
-	row := in.Damage[m.Roll]
+	row := in.damageRow(s, i, m.Roll, in.Rolls[m.Roll].State.Diameter)
 	if row == nil {
-		field := s.NewDamage(i, limit.UsualPressureMPa)
-		if field == nil {
-			return stay, nil
-		}
-		row = &port.DamageRow{Roll: m.Roll, Diameter: state.Diameter, Field: *field}
-		in.Damage[m.Roll] = row
+		return nil
 	}
 	if stay.last {
 		stay.condition.Thermal, stay.thermalAt = row.Thermal, row.ThermalAt
@@ -82,13 +95,33 @@ func (in *Stays) enterStay(s *duty.Stand, i int, m port.Stay, stand mill.Stand) 
 	if stay.groundMM > 0 {
 		stay.condition.Damage = beforeGrind(row.Field, stay.groundMM)
 	}
-	return stay, nil
+	return nil
+}
+
+// damageRow is the damage of the roll in place i of the stand, begun where it has
+// none yet; nil where nothing presses it.
+func (in *Stays) damageRow(s *duty.Stand, i int, number string, diameter quantity.Micrometre) *port.DamageRow {
+	if row := in.Damage[number]; row != nil {
+		return row
+	}
+	field := s.NewDamage(i, limit.UsualPressureMPa)
+	if field == nil {
+		return nil
+	}
+	row := &port.DamageRow{Roll: number, Diameter: diameter, Field: *field}
+	in.Damage[number] = row
+	return row
 }
 
 // ConditionOf is what the book and the practices know of a roll for the models.
 func ConditionOf(s roll.State, grade port.Grade, worn []float64, p practice.InForce) duty.Condition {
-	return duty.Condition{BearingSpanMM: s.Roll.BearingSpan.MM(), NeckDiameterMM: s.Roll.NeckDiameter.MM(), CrownUM: s.CrownUM,
+	return duty.Condition{BearingSpanMM: s.Roll.BearingSpan.MM(), NeckDiameterMM: s.Roll.NeckDiameter.MM(), CrownUM: s.CrownUM, Contour: contourOf(p),
 		WornUM: slices.Clone(worn), AllowableMPa: grade.AllowableStressMPa, Brittle: grade.Brittle(), Neck: neckOf(s, p)}
+}
+
+// contourOf is what the practice has ground on beside the crown.
+func contourOf(p practice.InForce) rollload.Polynomial {
+	return rollload.Polynomial{1: p.Number(practice.ContourLinearUM), 3: p.Number(practice.ContourCubicUM), 4: p.Number(practice.ContourQuarticUM), 5: p.Number(practice.ContourQuinticUM)}
 }
 
 // neckOf is what is known of the ends of a roll: the fillet of its own receipt, or
@@ -183,4 +216,16 @@ func (in *Stays) Settle() []port.DamageRow {
 		rows = append(rows, *row)
 	}
 	return rows
+}
+
+// Late is when each roll went into the earliest stay that is over and bore a
+// piece now.
+func (in *Stays) Late() map[string]time.Time {
+	late := map[string]time.Time{}
+	for _, stay := range in.conditions {
+		if before, ok := late[stay.roll]; !stay.last && (!ok || stay.mountedAt.Before(before)) {
+			late[stay.roll] = stay.mountedAt
+		}
+	}
+	return late
 }

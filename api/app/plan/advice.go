@@ -3,6 +3,7 @@ package plan
 import (
 	"context"
 	"fmt"
+	"slices"
 	"sort"
 	"strings"
 
@@ -133,9 +134,12 @@ func fatigueStock(r port.Reader, s roll.State, p practice.InForce) (*stock.Fatig
 }
 
 func adviceCautions(s roll.State, in AdviceInput, advice Advice) []string {
-	list := append(caution.For(s), caution.Grind)
-	if in.CrackDepthUM > 0 {
-		list = append(list, caution.Crack, "Test again after grinding: a crack is ground right out, to a passed test, not to a figure.")
+	list := caution.ForGrind(s, advice.Aim)
+	if in.CrackDepthUM > 0 && !caution.Cracked(s) {
+		list = append(list, caution.Crack, caution.FullLoad)
+	}
+	if in.CrackDepthUM > 0 || caution.Cracked(s) {
+		list = append(list, "Test again after grinding: a crack is ground right out, to a passed test, not to a figure.")
 	}
 	if in.CrackDepthUM == 0 {
 		list = append(list, unknownCracks(s)...)
@@ -154,7 +158,8 @@ func adviceCautions(s roll.State, in AdviceInput, advice Advice) []string {
 func unknownCracks(s roll.State) []string {
 	var why []string
 	for _, f := range s.Failed {
-		if f.Kind.FindsCracks() {
+		known := slices.ContainsFunc(s.Defects, func(d roll.Defect) bool { return d.Kind == f.Kind })
+		if f.Kind.FindsCracks() && !known {
 			why = append(why, fmt.Sprintf("the %s test failed on %s", f.Kind.Words(), port.Moment(f.At)))
 		}
 	}

@@ -236,7 +236,7 @@ func (p *changePlanner) gatherSets() error {
 // plan puts the parts together.
 func (p *changePlanner) plan() (Plan, error) {
 	plan := Plan{Campaign: p.campaign.Name, AskedAt: p.Now, Model: planModel, Feasible: true,
-		Cautions: []string{caution.Limits, caution.Stand, caution.Warm}}
+		Cautions: []string{caution.Limits, caution.Stand, caution.Warm, caution.Necks, caution.WarmUp}}
 	problem, err := p.problem(&plan)
 	if err != nil {
 		return Plan{}, err

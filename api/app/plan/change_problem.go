@@ -63,6 +63,9 @@ func (p *changePlanner) hold(stand mill.Stand, places []*place, plan *Plan) (hol
 	if err != nil {
 		return holdings, false, err
 	}
+	if stand.Arrangement.Takes(mill.Intermediate) {
+		plan.Notes = append(plan.Notes, stand.Name+": its intermediate rolls are not planned for; the finish check looks at them")
+	}
 	var fresh finish.Fresh
 	for _, at := range places {
 		set, found, err := p.typical(at)

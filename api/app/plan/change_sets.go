@@ -197,9 +197,11 @@ func (p *changePlanner) slot(id, standName string, role mill.Role, at time.Time)
 			s.TopBackupUM = int64(m.Diameter)
 		case mill.BottomBackup:
 			s.BottomBackupUM = int64(m.Diameter)
+		case mill.TopIntermediate, mill.BottomIntermediate:
+			s.IntermediatesUM += int64(m.Diameter)
 		}
 	}
-	if stand.MaxStack > 0 && s.TopBackupUM > 0 && s.BottomBackupUM > 0 {
+	if stand.MaxStack > 0 && s.TopBackupUM > 0 && s.BottomBackupUM > 0 && (s.IntermediatesUM > 0 || !stand.Arrangement.Takes(mill.Intermediate)) {
 		s.StackMM = changeplan.Range{Low: stand.MinStack.MM(), High: stand.MaxStack.MM()}
 	}
 	if stand.MaxShim > 0 && s.BottomBackupUM > 0 && stand.ReferenceWork > 0 && stand.ReferenceBackup > 0 {

@@ -3,7 +3,6 @@ package plan
 import (
 	"context"
 	"encoding/json"
-	"fmt"
 	"math"
 	"time"
 
@@ -58,10 +57,10 @@ type PastForecast struct {
 	Scrap     forecast.Dates
 }
 
-// ForecastRoll says what is ahead of a roll and keeps the answer to be scored.
-// NotFound for an unknown roll; Conflicting for one that is scrapped or below
+// ForecastRoll says what is ahead of a roll. Nothing is kept of it: what is asked
+// often would be scored often. NotFound for an unknown roll; Conflicting for one that is scrapped or below
 // its limit.
-func (a *Planner) ForecastRoll(ctx context.Context, call port.Call, number string) (RollForecast, error) {
+func (a *Planner) ForecastRoll(ctx context.Context, number string) (RollForecast, error) {
 	k, err := a.learner.Known(ctx)
 	if err != nil {
 		return RollForecast{}, err
@@ -85,7 +84,7 @@ func (a *Planner) ForecastRoll(ctx context.Context, call port.Call, number strin
 	if err != nil {
 		return RollForecast{}, err
 	}
-	return f, a.store.Write(ctx, func(w port.Writer) error { return w.KeepForecasts(f.kept(call)) })
+	return f, nil
 }
 
 // roll forecasts one roll.
@@ -179,38 +178,6 @@ func (o *Outlook) standing(s roll.State) *gather.Standing {
 	now := gather.NewStanding(o.r, nil, learn.RatesIn(o.k.Rates), mill.Mill{Name: s.Mill}, &gather.Shop{Practices: o.Practices, Now: o.now})
 	now.States[s.Roll.Number] = s
 	return now
-}
-
-// scrapBasis is what a kept forecast of the scrap date was made from.
-type scrapBasis struct {
-	StockMM float64 `json:"stock_mm"`
-	Habit   string  `json:"habit"`
-}
-
-// kept is the forecast as it is scored later.
-func (f RollForecast) kept(call port.Call) []port.ForecastRow {
-	base := port.ForecastRow{Roll: f.Roll, Stand: f.Stand, Grade: f.Grade, AskedAt: f.AskedAt, AskedBy: call.Actor,
-		About: fmt.Sprintf("%s/%s", f.Roll, f.AskedAt.Format(time.RFC3339Nano))}
-	if f.Rate != nil {
-		base.RatesVersion = f.Rate.Version
-	}
-	var rows []port.ForecastRow
-	if f.mounting != nil && f.Change.Limit != "" {
-		row, q := base, f.Change.TonnageT
-		used := f.mounting.Usage.TonnageT
-		row.Kind = port.ForecastChange
-		row.Low, row.Middle, row.High = new(used+q.P5), new(used+q.P50), new(used+q.P95)
-		row.Input = jsonText(learn.ChangeBasis{MountedAt: f.mounting.MountedAt, UsedT: used, Limit: f.Change.Limit})
-		rows = append(rows, row)
-	}
-	if f.Life.Dates {
-		row, d := base, f.Life.Scrap
-		row.Kind = port.ForecastScrap
-		row.Low, row.Middle, row.High = new(learn.MonthsUntil(f.AskedAt, d.P5)), new(learn.MonthsUntil(f.AskedAt, d.P50)), new(learn.MonthsUntil(f.AskedAt, d.P95))
-		row.Input = jsonText(scrapBasis{f.StockLeft.MM(), f.Habit})
-		rows = append(rows, row)
-	}
-	return rows
 }
 
 // jsonText writes a value that cannot fail to be written.

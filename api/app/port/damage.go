@@ -24,6 +24,9 @@ type DamageRow struct {
 type DamageReader interface {
 	// Damage gives the rows there are of the rolls named, in any order.
 	Damage(numbers []string) ([]DamageRow, error)
+	// StayDamage gives what is kept of what a roll took into its stays, by
+	// mounting.
+	StayDamage(number string) (map[int64]DamageRow, error)
 }
 
 // DamageWriter keeps it. Rolls are to be locked by their stand or themselves.
@@ -31,4 +34,7 @@ type DamageWriter interface {
 	PutDamage(rows []DamageRow) error
 	// RemoveDamage is for rolls that turn out to have borne nothing.
 	RemoveDamage(numbers []string) error
+	// PutStayDamage keeps what a roll took into stays, by mounting, in the place of
+	// all that was kept of it.
+	PutStayDamage(number string, damage map[int64]DamageRow) error
 }

@@ -109,6 +109,8 @@ type LearningReader interface {
 	WearRates() (WearRates, error)
 	// WearRatesVersion is the number of the version in force, 0 before the first.
 	WearRatesVersion() (int64, error)
+	// ForecastKept says whether there is one of the kind and About.
+	ForecastKept(kind ForecastKind, about string) (bool, error)
 	// Forecasts by id.
 	Forecasts(f ForecastFilter, p Page) ([]ForecastRow, string, error)
 }

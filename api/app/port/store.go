@@ -247,6 +247,12 @@ type ProgrammeSummary struct {
 	LoadedBy        string
 }
 
+// Summary is the campaign without its pieces.
+func (c ProgrammeRow) Summary() ProgrammeSummary {
+	return ProgrammeSummary{Name: c.Name, Mill: c.Mill, StartsAt: c.StartsAt, MinutesPerPiece: c.MinutesPerPiece,
+		Pieces: int64(len(c.Pieces)), TonnageT: c.TonnageT(), Stops: c.Stops, LoadedBy: c.LoadedBy}
+}
+
 // Writer reads and writes inside one transaction.
 type Writer interface {
 	Reader

@@ -31,9 +31,10 @@ func (a *Recorder) Campaign(ctx context.Context, name string) (c port.ProgrammeR
 
 // LoadCampaign keeps a programme. Conflicting when the name is taken;
 // Impossible when it is empty, a piece cannot be rolled in the mill, a piece is
-// named twice or a planned stop lies beyond the programme.
-func (a *Recorder) LoadCampaign(ctx context.Context, call port.Call, programme mill.Programme) (port.ProgrammeRow, error) {
-	return record(ctx, a, call, "loaded a campaign of "+programme.Mill, func(w port.Writer, now time.Time) (port.ProgrammeRow, error) {
+// named twice or a planned stop lies beyond the programme. The answer is no echo
+// of the pieces: whoever loads a programme has them.
+func (a *Recorder) LoadCampaign(ctx context.Context, call port.Call, programme mill.Programme) (port.ProgrammeSummary, error) {
+	return record(ctx, a, call, "loaded a campaign of "+programme.Mill, func(w port.Writer, now time.Time) (port.ProgrammeSummary, error) {
 		if programme.Name == "" {
 			programme.Name = a.ids.Name("campaign")
 		}
@@ -44,10 +45,10 @@ func (a *Recorder) LoadCampaign(ctx context.Context, call port.Call, programme m
 			programme.MinutesPerPiece = mill.DefaultMinutesPerPiece
 		}
 		if err := checkProgramme(w, &programme); err != nil {
-			return port.ProgrammeRow{}, err
+			return port.ProgrammeSummary{}, err
 		}
 		row := port.ProgrammeRow{Programme: programme, LoadedBy: call.Actor}
-		return row, w.CreateCampaign(row)
+		return row.Summary(), w.CreateCampaign(row)
 	})
 }
 

@@ -60,7 +60,7 @@ func (a *Recorder) Changes(ctx context.Context, stand string, p port.Page) (item
 // then, by the books as they are; Impossible when the set does not belong in the
 // stand.
 func (a *Recorder) RecordChange(ctx context.Context, call port.Call, in ChangeInput) (ChangeView, error) {
-	return record(ctx, a, call, "recorded a roll change at "+in.Stand, func(w port.Writer, _ time.Time) (ChangeView, error) {
+	view, err := record(ctx, a, call, "recorded a roll change at "+in.Stand, func(w port.Writer, _ time.Time) (ChangeView, error) {
 		if err := w.LockStands([]string{in.Stand}); err != nil {
 			return ChangeView{}, err
 		}
@@ -80,7 +80,7 @@ func (a *Recorder) RecordChange(ctx context.Context, call port.Call, in ChangeIn
 			return ChangeView{}, err
 		}
 		view := ChangeView{ChangeRow: port.ChangeRow{Name: a.ids.Name("change"), Stand: in.Stand, Role: in.Role, At: at, SetOut: turn.setIn(), SetIn: in.SetIn, By: call.Actor, Note: in.Note,
-			StatedT: in.StatedT, StatedKM: in.StatedKM, StatedSpecificKNPerMM: in.StatedSpecificKNPerMM}, Cautions: []string{caution.Stand, caution.Warm}}
+			StatedT: in.StatedT, StatedKM: in.StatedKM, StatedSpecificKNPerMM: in.StatedSpecificKNPerMM}}
 		if view.SetOut != "" {
 			view.Why = cmp.Or(in.Why, roll.Planned)
 		}
@@ -90,10 +90,13 @@ func (a *Recorder) RecordChange(ctx context.Context, call port.Call, in ChangeIn
 		c := changing{app: a, w: w, call: call, now: now, turn: turn, view: &view}
 		return view, c.run()
 	})
+	a.Changed.Store(a.Changed.Load() || err == nil && !call.DryRun)
+	return view, err
 }
 
-// lockChange keeps others off every roll that comes out of the stand or goes in, all at once and so in the order of their names, and dates the
-// change: where no moment was stated it comes after the change before it.
+// lockChange keeps others off every roll that goes into the stand or has been in
+// it since, all at once and so in the order of their names, and dates the change:
+// where no moment was stated it comes after the change before it.
 func (a *Recorder) lockChange(w port.Writer, in ChangeInput) (at, now time.Time, err error) {
 	var rolls []string
 	if in.SetIn != "" {
@@ -106,18 +109,19 @@ func (a *Recorder) lockChange(w port.Writer, in ChangeInput) (at, now time.Time,
 	if now, err = a.clock.In(w); err != nil {
 		return at, now, err
 	}
-	stays, err := w.MountingsSince([]string{in.Stand}, now)
+	from := now
+	if !in.At.IsZero() && in.At.Before(now) {
+		from = in.At
+	}
+	stays, err := w.MountingsSince([]string{in.Stand}, from)
 	if err != nil {
 		return at, now, err
 	}
 	var since []time.Time
 	for _, m := range stays {
-		if m.Position.Role() != in.Role {
-			continue
-		}
-		since = append(since, m.MountedAt.Add(time.Microsecond), m.WithdrawnAt)
-		if m.WithdrawnAt.IsZero() {
-			rolls = append(rolls, m.Roll)
+		rolls = append(rolls, m.Roll)
+		if m.Position.Role() == in.Role {
+			since = append(since, m.MountedAt.Add(time.Microsecond), m.WithdrawnAt)
 		}
 	}
 	if at, now, err = a.lockDated(w, in.At, rolls...); err != nil || at.Before(now) {
@@ -260,10 +264,28 @@ func (c changing) settle(x exchange, t through) error {
 	for _, number := range x.in {
 		c.view.In = append(c.view.In, stayOf(rows[number], func(m port.Stay) bool { return m.MountedAt.Equal(c.view.At) })...)
 	}
+	if c.view.Cautions, err = changeCautions(c.w, x.out, x.in); err != nil {
+		return err
+	}
 	if len(c.view.In) > 0 {
 		c.view.Cautions = append(c.view.Cautions, stackCautions(c.turn.stand, append(c.turn.others, c.view.In...))...)
 	}
 	return nil
+}
+
+// changeCautions are those of the rolls as the change left them.
+func changeCautions(r port.Reader, out, in []string) ([]string, error) {
+	states, err := gather.StatesOf(r, append(slices.Clone(out), in...))
+	if err != nil {
+		return nil, err
+	}
+	of := func(numbers []string) (list []roll.State) {
+		for _, n := range numbers {
+			list = append(list, *states[n])
+		}
+		return list
+	}
+	return caution.ForChange(of(out), of(in)), nil
 }
 
 func stayOf(rows []port.Stay, is func(port.Stay) bool) []port.Stay {

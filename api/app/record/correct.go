@@ -59,6 +59,12 @@ func (a *Recorder) CorrectEntry(ctx context.Context, call port.Call, c Correctio
 		if row, err = a.enter(w, row, call, now, now, c.Reason, body); err != nil {
 			return RollView{}, inPart(part, err)
 		}
+		if err := a.groundOtherwise(w, now, c.Number, book); err != nil {
+			return RollView{}, err
+		}
+		if row, err = w.Roll(c.Number); err != nil { // with what it has borne by now
+			return RollView{}, err
+		}
 		return a.viewNow(w, row, now)
 	})
 }

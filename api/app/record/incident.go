@@ -74,10 +74,7 @@ func (a *Recorder) RecordIncident(ctx context.Context, call port.Call, in Incide
 				v.Owed = append(v.Owed, fmt.Sprintf("%s: %s", number, o.Sentence()))
 			}
 		}
-		v.Cautions = []string{caution.Limits, caution.Stand, caution.Warm}
-		if in.What == roll.Spall || in.What == roll.FireCrack || in.What == roll.NeckMishap {
-			v.Cautions = append(v.Cautions, caution.Crack)
-		}
+		v.Cautions = caution.ForMishap(in.What)
 		return v, w.CreateIncident(v.IncidentRow)
 	})
 }

@@ -152,6 +152,9 @@ func (in *ingest) load(pieces []mill.Piece, fresh []int, answers []PieceAnswer) 
 	if err := in.w.PutDamage(in.Settle()); err != nil {
 		return err
 	}
+	if err := in.forgetTaken(); err != nil {
+		return err
+	}
 	return in.enterOverloads(overloads)
 }
 
@@ -258,6 +261,37 @@ func (in *ingest) enterOverloads(overloads []overload) error {
 			}
 		}
 		if err := in.w.CreateIncident(incident); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// forgetTaken drops what rolls are known to have taken into stays after one that
+// bore a piece late: it was more.
+func (in *ingest) forgetTaken() error {
+	for number, since := range in.Late() {
+		took, err := in.w.StayDamage(number)
+		if err != nil {
+			return err
+		}
+		before := len(took)
+		if before == 0 {
+			continue
+		}
+		rows, err := gather.MountingsOf(in.w, number)
+		if err != nil {
+			return err
+		}
+		for _, m := range rows {
+			if m.MountedAt.After(since) {
+				delete(took, m.ID)
+			}
+		}
+		if len(took) == before {
+			continue
+		}
+		if err := in.w.PutStayDamage(number, took); err != nil {
 			return err
 		}
 	}

@@ -6,6 +6,7 @@ import (
 
 	"barrelbook/api/app/caution"
 	"barrelbook/api/app/port"
+	"barrelbook/domain/heat"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/quantity"
 	"barrelbook/domain/roll"
@@ -28,7 +29,7 @@ func readingDoubts(r port.Reader, before roll.State, b roll.Reground, computed f
 			return nil, err
 		}
 		doubts = append(doubts, caution.Warm, fmt.Sprintf("The roll came out on %s and is warm by the practice until %s, and its diameters were taken as read at shop temperature: each kelvin above the shop reads %.1f µm too large. Measure it again when it is cool, or correct the regrind and say how warm it was.",
-			port.Moment(before.WithdrawnAt), port.Moment(cool), grade.Expansion()*b.FoundAsRead.MM()*1000))
+			port.Moment(before.WithdrawnAt), port.Moment(cool), heat.GrownUM(b.FoundAsRead.MM(), grade.Expansion(), 1)))
 	}
 	if wear := before.Diameter - b.Found; farBeyond(wear, computed, ran, p.Millimetres(practice.NormalStockMM)) {
 		account := fmt.Sprintf("what was rolled accounts for about %s", quantity.Micrometre(computed+0.5))

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"maps"
 	"slices"
 	"time"
 
@@ -25,7 +26,11 @@ type rebook struct {
 	again map[int64]string
 	rolls map[string]bool
 	// needs are the times at each stand whose pieces are read.
-	needs map[string][]span
+	needs   map[string][]span
+	follows map[int64]bool // the stays that this is for
+	// begin is what rolls took into the first stay that is computed.
+	begin []port.DamageRow
+	took  map[string]map[int64]port.DamageRow
 }
 
 // moveUsage books again what was rolled where the mountings are others now.
@@ -33,16 +38,15 @@ func (a *Recorder) moveUsage(w port.Writer, now time.Time, s *stays) error {
 	if len(s.spans) == 0 {
 		return nil
 	}
-	b := &rebook{app: a, now: now, stays: s, again: map[int64]string{}, rolls: map[string]bool{}, needs: map[string][]span{}}
+	b := &rebook{app: a, now: now, stays: s, again: map[int64]string{}, rolls: map[string]bool{}, needs: map[string][]span{}, follows: map[int64]bool{}, took: map[string]map[int64]port.DamageRow{}}
 	for number := range s.rows {
 		b.rolls[number] = true
 	}
-	for _, s := range s.spans {
-		if err := w.LockStands([]string{s.stand}); err != nil {
-			return err
-		}
-	}
 	if err := b.touched(); err != nil {
+		return err
+	}
+	// Wherever one of the rolls is, what a piece does to it waits until it is known.
+	if err := w.LockStands(slices.Collect(maps.Keys(b.needs))); err != nil {
 		return err
 	}
 	replay, err := b.replay()
@@ -50,6 +54,34 @@ func (a *Recorder) moveUsage(w port.Writer, now time.Time, s *stays) error {
 		return err
 	}
 	return b.write(replay)
+}
+
+// groundOtherwise books again what a roll bore after a grind that is corrected or
+// told late: it went in with another diameter or another crown. before is its
+// book as it was.
+func (a *Recorder) groundOtherwise(w port.Writer, now time.Time, number string, before []roll.Entry) error {
+	old, err := roll.Stays(before)
+	if err != nil {
+		return port.BookError(err)
+	}
+	book, err := w.Book(number)
+	if err != nil {
+		return err
+	}
+	told, err := roll.Stays(book)
+	if err != nil {
+		return port.BookError(err)
+	}
+	s, err := followBooks(w, []string{number})
+	if err != nil {
+		return err
+	}
+	for i, stay := range told {
+		if i < len(old) && old[i].In.CrownUM != stay.In.CrownUM {
+			s.spans = append(s.spans, span{stand: stay.In.Stand, from: stay.From, until: stay.To})
+		}
+	}
+	return a.moveUsage(w, now, s)
 }
 
 // touched finds the rolls that were in a stand over one of the spans, and of each
@@ -88,7 +120,7 @@ func (b *rebook) staysOf(number string) error {
 	if err != nil {
 		return err
 	}
-	var since time.Time // the first stay computed again
+	var first, since time.Time // the first stay computed again, and the one before
 	for _, m := range rows {
 		i := slices.IndexFunc(told, func(s roll.Stay) bool { return s.From.Equal(m.MountedAt) && s.In.Stand == m.Stand })
 		if i < 0 {
@@ -97,11 +129,41 @@ func (b *rebook) staysOf(number string) error {
 		meets := slices.ContainsFunc(b.spans, func(s span) bool { return s.stand == m.Stand && s.meets(m) }) ||
 			slices.ContainsFunc(b.move, func(moved port.Stay) bool { return moved.ID == m.ID })
 		if meets || !since.IsZero() && !told[i].In.GroundAt.After(since) {
+			if first.IsZero() || m.MountedAt.Before(first) {
+				first = m.MountedAt
+			}
 			b.again[m.ID], since = told[i].ChangeOut, m.MountedAt
 		}
+	}
+	from, err := b.start(number, rows, earlier(first, b.since()))
+	for _, m := range rows[from:] {
+		b.follows[m.ID] = true
 		b.needs[m.Stand] = append(b.needs[m.Stand], span{stand: m.Stand, from: m.MountedAt, until: m.WithdrawnAt})
 	}
-	return nil
+	return err
+}
+
+// since is when the first span begins: nothing before it is other than it was.
+func (b *rebook) since() time.Time {
+	return slices.MinFunc(b.spans, func(x, y span) int { return x.from.Compare(y.from) }).from
+}
+
+// start is the stay from which a roll is followed: the last one before the moment
+// into which it is known what the roll took, else its first.
+func (b *rebook) start(number string, rows []port.Stay, until time.Time) (int, error) {
+	took, err := b.w.StayDamage(number)
+	if err != nil {
+		return 0, err
+	}
+	b.took[number] = map[int64]port.DamageRow{}
+	for i := len(rows) - 1; i >= 0; i-- {
+		if damage, known := took[rows[i].ID]; known && !rows[i].MountedAt.After(until) {
+			b.begin = append(b.begin, damage)
+			b.took[number][rows[i].ID] = damage
+			return i, nil
+		}
+	}
+	return 0, nil
 }
 
 // replay takes all pieces that the rolls ever bore.
@@ -125,7 +187,7 @@ func (b *rebook) replay() (*gather.Replay, error) {
 			}
 		}
 	}
-	replay, err := gather.NewReplay(b.w, b.app.models, b.now, beside, b.rolls)
+	replay, err := gather.NewReplay(b.w, b.app.models, b.now, beside, b.follows, b.begin)
 	if err != nil {
 		return nil, err
 	}
@@ -153,22 +215,59 @@ func (b *rebook) write(replay *gather.Replay) error {
 	if err := b.w.PutUsage(usages); err != nil {
 		return err
 	}
-	since := slices.MinFunc(b.spans, func(x, y span) int { return x.from.Compare(y.from) }).from
 	numbers := make([]string, 0, len(b.rolls))
 	for number := range b.rolls {
 		numbers = append(numbers, number)
 	}
 	slices.Sort(numbers)
-	if err := b.w.SumTotals(numbers, since); err != nil {
+	if err := b.w.SumTotals(numbers, b.since()); err != nil {
 		return err
 	}
 	left := replay.Left()
+	if err := b.keepTaken(replay, numbers); err != nil {
+		return err
+	}
 	if err := b.w.PutDamage(left); err != nil {
 		return err
 	}
 	return b.w.RemoveDamage(slices.DeleteFunc(numbers, func(number string) bool {
 		return slices.ContainsFunc(left, func(d port.DamageRow) bool { return d.Roll == number })
 	}))
+}
+
+// keepTaken keeps what the rolls took into their latest stays.
+func (b *rebook) keepTaken(replay *gather.Replay, numbers []string) error {
+	for _, number := range numbers {
+		rows, err := gather.MountingsOf(b.w, number)
+		if err != nil {
+			return err
+		}
+		took := b.took[number]
+		for _, m := range rows {
+			if damage, ok := replay.Taken[m.ID]; ok {
+				took[m.ID] = damage
+			}
+		}
+		if err := b.w.PutStayDamage(number, latest(rows, took)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// keptStays is how many stays of a roll it is kept for what the roll took into
+// them: a record is late by hours or days, not by more than that.
+const keptStays = 3
+
+// latest leaves what is known of the last stays of those given, oldest first.
+func latest(rows []port.Stay, took map[int64]port.DamageRow) map[int64]port.DamageRow {
+	kept := map[int64]port.DamageRow{}
+	for i := len(rows) - 1; i >= 0 && len(kept) < keptStays; i-- {
+		if damage, known := took[rows[i].ID]; known {
+			kept[rows[i].ID] = damage
+		}
+	}
+	return kept
 }
 
 // eachPiece gives the pieces of mills that were rolled in one of the mill's

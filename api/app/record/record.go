@@ -4,6 +4,7 @@ package record
 import (
 	"context"
 	"errors"
+	"sync/atomic"
 	"time"
 
 	"barrelbook/api/app/gather"
@@ -59,6 +60,9 @@ type Recorder struct {
 	// KeepAnswers is how long the answer to a request with an idempotency key is
 	// kept. 0 keeps it for ever.
 	KeepAnswers time.Duration
+	// Changed is true when a roll has been changed or ground here, and is due to
+	// be forecast.
+	Changed atomic.Bool
 }
 
 // DefaultKeepAnswers is how long an answer is kept where nothing else is said.

@@ -11,6 +11,7 @@ import (
 	"barrelbook/api/app/gather"
 	"barrelbook/api/app/plan"
 	"barrelbook/api/app/port"
+	"barrelbook/domain/heat"
 	"barrelbook/domain/next"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/quantity"
@@ -74,7 +75,7 @@ type RegrindAnswer struct {
 // Conflicting when it is mounted, held, scrapped, or the entry contradicts the
 // book; Impossible when the diameters cannot be.
 func (a *Recorder) RecordRegrind(ctx context.Context, call port.Call, number string, in RegrindInput) (RegrindAnswer, error) {
-	return record(ctx, a, call, "recorded a regrind of roll "+number, func(w port.Writer, _ time.Time) (RegrindAnswer, error) {
+	answer, err := record(ctx, a, call, "recorded a regrind of roll "+number, func(w port.Writer, _ time.Time) (RegrindAnswer, error) {
 		row, err := a.lockRoll(w, number, call)
 		if err != nil {
 			return RegrindAnswer{}, err
@@ -103,6 +104,15 @@ func (a *Recorder) RecordRegrind(ctx context.Context, call port.Call, number str
 		if err != nil {
 			return RegrindAnswer{}, err
 		}
+		if at.Before(row.State.LastAt) {
+			book, err := w.Book(number)
+			if err != nil {
+				return RegrindAnswer{}, err
+			}
+			if err := a.groundOtherwise(w, now, number, book[:row.Version()]); err != nil {
+				return RegrindAnswer{}, err
+			}
+		}
 		answer, err := a.regrindAnswer(w, before, after, body, practices, advice.Stays, now)
 		if err != nil {
 			return RegrindAnswer{}, err
@@ -114,6 +124,8 @@ func (a *Recorder) RecordRegrind(ctx context.Context, call port.Call, number str
 		}
 		return answer, err
 	})
+	a.Changed.Store(a.Changed.Load() || err == nil && !call.DryRun)
+	return answer, err
 }
 
 // regrindBody turns the input into the body of an entry, with what is in force
@@ -126,8 +138,7 @@ func (a *Recorder) regrindBody(r port.Reader, s roll.State, in RegrindInput, pra
 		if err != nil {
 			return roll.Reground{}, err
 		}
-		grown := grade.Expansion() * in.Found.MM() * in.AboveShopK * 1000
-		found -= quantity.Micrometre(math.Round(grown))
+		found -= quantity.Micrometre(math.Round(heat.GrownUM(in.Found.MM(), grade.Expansion(), in.AboveShopK)))
 	}
 	worn, err := gather.GrooveWorn(r, s)
 	if err != nil {
@@ -208,10 +219,13 @@ func (a *Recorder) regrindAnswer(r port.Reader, before roll.State, row port.Roll
 		Outlook: stock.Next(before.Diameter-b.Ground, b.Ground-limit, p), FireCracks: s.FireCracks,
 		Partner: s.Partner, Tolerance: p.Micrometres(practice.PairToleranceUM),
 		Fitness: fitness, Owed: s.Owed,
-		Cautions: append(caution.For(s), caution.Grind), Version: row.Version(),
+		Cautions: caution.ForGrind(s, b.Ground), Version: row.Version(),
 	}
 	if partner != nil {
 		answer.Mismatch = roll.Mismatch(s, *partner)
+	}
+	if b.For == roll.ForRetexture {
+		answer.Cautions = append(answer.Cautions, caution.Texturing)
 	}
 	if s.Stage == roll.StageScrapped && b.Ground < limit {
 		answer.Cautions = append(answer.Cautions, fmt.Sprintf("This grind took the roll below its scrap limit %s (%s): it is scrapped. If a figure is wrong, take the regrind back.", limit, name))

@@ -31,8 +31,10 @@ type stays struct {
 	w     port.Writer
 	spans []span // where they were not
 	drop  []int64
-	move  []port.Stay
-	open  []port.Stay
+	// dropped are the rolls of those.
+	dropped map[string]bool
+	move    []port.Stay
+	open    []port.Stay
 	// rows are the mountings of each roll after it, oldest first.
 	rows map[string][]port.Stay
 }
@@ -40,7 +42,7 @@ type stays struct {
 // followBooks compares the mountings of rolls with their books, and writes those
 // that are others.
 func followBooks(w port.Writer, rolls []string) (*stays, error) {
-	s := &stays{w: w, rows: map[string][]port.Stay{}}
+	s := &stays{w: w, dropped: map[string]bool{}, rows: map[string][]port.Stay{}}
 	for _, number := range rolls {
 		if err := s.compare(number); err != nil {
 			return nil, err
@@ -97,7 +99,7 @@ func (s *stays) compare(number string) error {
 		s.spans = append(s.spans, span{stand: now.Stand, from: now.MountedAt, until: now.WithdrawnAt})
 	}
 	for _, was := range rows {
-		s.drop = append(s.drop, was.ID)
+		s.drop, s.dropped[number] = append(s.drop, was.ID), true
 		s.spans = append(s.spans, span{stand: was.Stand, from: was.MountedAt, until: was.WithdrawnAt})
 	}
 	return nil
@@ -162,11 +164,39 @@ func (s *stays) write() error {
 		}
 	}
 	for _, m := range s.open {
-		if _, err := s.w.OpenMounting(m); err != nil {
+		id, err := s.w.OpenMounting(m)
+		if err != nil {
+			return err
+		}
+		if err := s.take(m, id); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// take keeps what a roll took into a stay that comes after all its others. Where
+// something else of it moved too, what it has is not known until it is booked
+// again.
+func (s *stays) take(m port.Stay, id int64) error {
+	of := func(row port.Stay) bool { return row.Roll == m.Roll }
+	if !m.WithdrawnAt.IsZero() || s.dropped[m.Roll] || slices.ContainsFunc(s.move, of) {
+		return nil
+	}
+	now, err := s.w.Damage([]string{m.Roll})
+	if err != nil || len(now) == 0 {
+		return err
+	}
+	rows, err := gather.MountingsOf(s.w, m.Roll)
+	if err != nil {
+		return err
+	}
+	took, err := s.w.StayDamage(m.Roll)
+	if err != nil {
+		return err
+	}
+	took[id] = now[0]
+	return s.w.PutStayDamage(m.Roll, latest(rows, took))
 }
 
 // settle brings the mountings and sets of an exchange in line with the books, and

@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"os"
 	"runtime/debug"
+	"sync"
 	"time"
 
 	"barrelbook/api/app/port"
@@ -54,6 +55,9 @@ func serve(ctx context.Context, s config.Settings, log *slog.Logger) error {
 	}()
 	log.Info("serving", "address", listener.Addr().String(), "database", config.Shown("database", s.Database), "version", version)
 	warnWithoutTokens(ctx, service, log)
+	var forecasts sync.WaitGroup
+	defer forecasts.Wait()
+	forecasts.Go(func() { keepForecasts(ctx, service, log) })
 	select {
 	case err := <-failed:
 		return err
@@ -76,6 +80,25 @@ func shutDown(service *embedded.Service, server *http.Server, s config.Settings,
 	}
 	log.Info("stopped")
 	return nil
+}
+
+// keepForecasts makes the forecasts of the day that will be scored, now and each
+// hour, until ctx ends. Daemons on one database find what the others have made.
+func keepForecasts(ctx context.Context, service *embedded.Service, log *slog.Logger) {
+	hourly := time.NewTicker(time.Hour)
+	defer hourly.Stop()
+	for {
+		if made, err := service.App().KeepForecasts(ctx); err != nil && ctx.Err() == nil {
+			log.Warn("the forecasts of the day were not made; they are tried again in an hour", "error", err)
+		} else if made > 0 {
+			log.Info("forecasts of the day", "made", made)
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-hourly.C:
+		}
+	}
 }
 
 func warnWithoutTokens(ctx context.Context, service *embedded.Service, log *slog.Logger) {

@@ -1,6 +1,7 @@
 package storetest
 
 import (
+	"errors"
 	"math"
 	"testing"
 	"time"
@@ -43,6 +44,26 @@ func testDamage(t *testing.T, s Store) {
 			err = err2
 		}
 		return err
+	})
+	taken := map[int64]port.DamageRow{7: damage("W-1", 0.1), 9: damage("W-1", 0.2)}
+	write(t, s, func(w port.Writer) error {
+		if err := w.PutStayDamage("W-2", map[int64]port.DamageRow{8: never}); err != nil {
+			return err
+		}
+		if err := w.PutStayDamage("W-1", map[int64]port.DamageRow{6: damage("W-1", 0.3)}); err != nil {
+			return err
+		}
+		return w.PutStayDamage("W-1", taken)
+	})
+	write(t, s, func(w port.Writer) error { return w.RemoveDamage([]string{"W-1", "NONE"}) })
+	read(t, s, func(r port.Reader) error {
+		got, err := r.StayDamage("W-1")
+		same(t, "damage taken into stays, in the place of what was kept", got, taken)
+		other, err2 := r.StayDamage("W-2")
+		same(t, "that of another roll", other, map[int64]port.DamageRow{8: never})
+		left, err3 := r.Damage([]string{"W-1", "W-2"})
+		same(t, "damage left", left, []port.DamageRow{never})
+		return errors.Join(err, err2, err3)
 	})
 	for name, spoil := range map[string]func(*port.DamageRow){
 		"NaN":       func(d *port.DamageRow) { d.Field.Damage[3] = math.NaN() },

@@ -35,6 +35,42 @@ func TestScripts(t *testing.T) {
 	})
 }
 
+// TestWalks runs each walk through the shop twice: on a data file in the program's
+// own process, and against a service over the network.
+func TestWalks(t *testing.T) {
+	for _, how := range []string{"in process", "over the network"} {
+		t.Run(how, func(t *testing.T) {
+			testscript.Run(t, testscript.Params{
+				Dir:                 "../../../testdata/scripts/walks",
+				RequireExplicitExec: true,
+				RequireUniqueNames:  true,
+				Setup: func(e *testscript.Env) error {
+					e.Setenv("HOME", e.WorkDir)
+					data := filepath.Join(e.WorkDir, "books.db")
+					if how == "in process" {
+						e.Setenv("BARRELBOOK_DATA", data)
+						return nil
+					}
+					service, err := embedded.Open(context.Background(), embedded.Options{Path: data, Now: time.Now})
+					if err != nil {
+						return err
+					}
+					server := httptest.NewServer(service.Handler())
+					e.Defer(func() {
+						server.Close()
+						if err := service.Close(); err != nil {
+							t.Error(err)
+						}
+					})
+					e.Setenv("BARRELBOOK_SERVER", server.URL)
+					return nil
+				},
+				Cmds: map[string]func(*testscript.TestScript, bool, []string){"code": code},
+			})
+		})
+	}
+}
+
 // code runs a command and wants the exit code: code 6 barrelbook …
 func code(ts *testscript.TestScript, neg bool, args []string) {
 	if neg || len(args) < 2 {

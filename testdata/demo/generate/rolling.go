@@ -19,6 +19,9 @@ type pass struct {
 	TempC    float64 `json:"temperature_c,omitempty"`
 	Groove   int     `json:"groove,omitempty"`
 	Reverse  bool    `json:"reverse,omitempty"`
+
+	InnerShiftMM   float64 `json:"intermediate_roll_shift_mm,omitempty"`
+	InnerBendingKN float64 `json:"intermediate_bending_force_kn,omitempty"`
 }
 
 type piece struct {
@@ -36,7 +39,7 @@ type piece struct {
 }
 
 // exposure sums what pieces did at a stand: tonnes, km, and km weighted with
-// specific force at 10 kN/mm. even is the barrel length for backup rolls, over
+// specific force at 10 kN/mm. even is the barrel length for rolls that others press, over
 // which the force is spread; 0 for the strip's width.
 func exposure(pieces []piece, stand string, even float64) (t, km, weighted float64) {
 	for _, p := range pieces {

@@ -158,7 +158,7 @@ func (s *shop) week(week int) {
 // wear adds a campaign's exposure to the set in a stand.
 func (s *shop) wear(set *pair, c *class, stand string, pieces []piece, sent bool) {
 	even := 0.0
-	if c.role == "backup" {
+	if c.role != "work" {
 		even = c.barrelMM
 	}
 	t, km, weighted := exposure(pieces, stand, even)

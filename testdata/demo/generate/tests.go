@@ -30,10 +30,10 @@ func (s *shop) hardnessAlong(c *class) object {
 // newTests are those of the certificate and of the receipt check.
 func (s *shop) newTests(c *class) []object {
 	tests := []object{passed("visual"), s.hardnessAlong(c)}
-	if s.line.flat() && c.role == "work" {
+	if s.line.flat() && c.role != "backup" {
 		tests = append(tests, passed("eddy_current"))
 	}
-	if c.role == "backup" || c.composite() {
+	if c.role != "work" || c.composite() {
 		tests = append(tests, passed("ultrasonic"))
 	}
 	return tests
@@ -43,13 +43,13 @@ func (s *shop) newTests(c *class) []object {
 func (s *shop) groundTests(b *book) []object {
 	c := b.class
 	tests := []object{passed("visual")}
-	if b.due || s.line.flat() && c.role == "work" {
+	if b.due || s.line.flat() && c.role != "backup" {
 		tests = append(tests, passed("eddy_current"))
 	}
-	if c.role == "backup" || c.composite() && b.grinds%9 == 0 {
+	if c.role != "work" || c.composite() && b.grinds%9 == 0 {
 		tests = append(tests, passed("ultrasonic"))
 	}
-	if c.role == "backup" || b.grinds%4 == 0 {
+	if c.role != "work" || b.grinds%4 == 0 {
 		tests = append(tests, s.hardnessAlong(c))
 	}
 	return tests

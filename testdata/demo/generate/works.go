@@ -28,7 +28,7 @@ type line struct {
 
 // lines are the mills; a mill's place decides its random numbers.
 func lines() []*line {
-	return []*line{hotStrip(), cogging(), billet(), bar(), plate(), coldTandem(), temper()}
+	return []*line{hotStrip(), cogging(), billet(), bar(), plate(), coldTandem(), temper(), sixHigh()}
 }
 
 // class is a sort of roll that shares stands, grade and practice.
