@@ -2541,6 +2541,18 @@ type PracticeValues struct {
 	// ColdFlowStressMpa Mean flow stress of the rolled metal in a cold pass, MPa. 600 is assumed unless given
 	ColdFlowStressMpa *float64 `json:"cold_flow_stress_mpa,omitempty"`
 
+	// ContourCubicUm Contour ground on beside the crown: factor of u to the power 3, µm on diameter. None unless given
+	ContourCubicUm *float64 `json:"contour_cubic_um,omitempty"`
+
+	// ContourLinearUm Contour ground on beside the crown: factor of u, µm on diameter, u from -1 at the drive side's end of the top roll to 1; the bottom roll has it turned end for end. None unless given
+	ContourLinearUm *float64 `json:"contour_linear_um,omitempty"`
+
+	// ContourQuarticUm Contour ground on beside the crown: factor of u to the power 4, µm on diameter. None unless given
+	ContourQuarticUm *float64 `json:"contour_quartic_um,omitempty"`
+
+	// ContourQuinticUm Contour ground on beside the crown: factor of u to the power 5, µm on diameter. None unless given
+	ContourQuinticUm *float64 `json:"contour_quintic_um,omitempty"`
+
 	// CoolingH Hours from withdrawal until a roll may go back. Defaults to 12, backup 24
 	CoolingH *float64 `json:"cooling_h,omitempty"`
 
@@ -2847,7 +2859,7 @@ type PracticeValues struct {
 	// WearRateShared Share of that spread, as variance, which both rolls of a set have in common. Defaults to 0.5
 	WearRateShared *float64 `json:"wear_rate_shared,omitempty"`
 
-	// WearRateUmPerKm Wear rate at 10 kN/mm, µm per km on diameter, until regrinds have taught it. Defaults to 3, backup 0.1
+	// WearRateUmPerKm Wear rate at 10 kN/mm, µm per km on diameter, until regrinds have taught it. Defaults to 3, backup 0.1, an intermediate roll as a backup roll
 	WearRateUmPerKm *float64 `json:"wear_rate_um_per_km,omitempty"`
 
 	// WobblerDiameterMm Diameter over the lobes of the wobbler that drives the roll, mm. The drive end is not looked at unless it or the spade is given
@@ -5232,7 +5244,7 @@ type ClientInterface interface {
 	// Corresponds with GET /v1/rolls/{roll}/entries (the `ListEntries` operationId).
 	ListEntries(ctx context.Context, roll RollNumber, params *ListEntriesParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
-	// ForecastRoll When the roll must be changed, what its stock is worth, when it is scrapped; the answer is kept and scored
+	// ForecastRoll When the roll must be changed, what its stock is worth, when it is scrapped. Reading it records nothing: the service itself keeps one forecast a day of each roll that is in a stand or was ground, and scores those
 	//
 	// Corresponds with GET /v1/rolls/{roll}/forecast (the `ForecastRoll` operationId).
 	ForecastRoll(ctx context.Context, roll RollNumber, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -6599,7 +6611,7 @@ func (c *Client) ListEntries(ctx context.Context, roll RollNumber, params *ListE
 	return c.Client.Do(req)
 }
 
-// ForecastRoll When the roll must be changed, what its stock is worth, when it is scrapped; the answer is kept and scored
+// ForecastRoll When the roll must be changed, what its stock is worth, when it is scrapped. Reading it records nothing: the service itself keeps one forecast a day of each roll that is in a stand or was ground, and scores those
 //
 // Corresponds with GET /v1/rolls/{roll}/forecast (the `ForecastRoll` operationId).
 func (c *Client) ForecastRoll(ctx context.Context, roll RollNumber, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -12460,7 +12472,7 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with GET /v1/rolls/{roll}/entries (the `ListEntries` operationId).
 	ListEntriesWithResponse(ctx context.Context, roll RollNumber, params *ListEntriesParams, reqEditors ...RequestEditorFn) (*ListEntriesResp, error)
 
-	// ForecastRollWithResponse When the roll must be changed, what its stock is worth, when it is scrapped; the answer is kept and scored
+	// ForecastRollWithResponse When the roll must be changed, what its stock is worth, when it is scrapped. Reading it records nothing: the service itself keeps one forecast a day of each roll that is in a stand or was ground, and scores those
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -17149,7 +17161,7 @@ func (c *ClientWithResponses) ListEntriesWithResponse(ctx context.Context, roll 
 	return ParseListEntriesResp(rsp)
 }
 
-// ForecastRollWithResponse When the roll must be changed, what its stock is worth, when it is scrapped; the answer is kept and scored
+// ForecastRollWithResponse When the roll must be changed, what its stock is worth, when it is scrapped. Reading it records nothing: the service itself keeps one forecast a day of each roll that is in a stand or was ground, and scores those
 //
 // Returns a wrapper object for the known response body format(s).
 //

@@ -57,8 +57,7 @@ func printMap(t *term.Streams, u render.Units, m oapi.RollMap) {
 }
 
 // barrelMap is the barrel in rows of 30 degrees, and one for the readings
-// without an angle. Where two places share a cell the first keeps its sign and
-// the cell says + instead.
+// without an angle. A cell that two places share says +.
 func barrelMap(m oapi.RollMap) (lines []string) {
 	cells := map[int][]byte{}
 	for i, p := range m.Places {

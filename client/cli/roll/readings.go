@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"regexp"
+	"slices"
 	"strconv"
 
 	"github.com/spf13/cobra"
@@ -87,6 +88,7 @@ func importReadings(ctx context.Context, o *ImportReadingsOptions) error {
 		return err
 	}
 	a, err := o.send(ctx, c, file, oapi.InspectionInput{At: at, Note: kit.OptText(o.Note)})
+	slices.SortFunc(file.bad, func(a, b badLine) int { return a.line - b.line })
 	for _, bad := range file.bad {
 		fmt.Fprintf(o.Factory.Term.Err, "line %d: %s\n", bad.line, bad.why)
 	}
