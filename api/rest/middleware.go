@@ -162,7 +162,7 @@ func (s *Server) problem(ctx context.Context, err error) oapi.Problem {
 		p.Detail = optional(closed(given(p.Detail)) + a.again())
 	}
 	if !expected {
-		s.options.Log.LogAttrs(ctx, slog.LevelError, "request failed", slog.String("id", a.requestID), slog.String("operation", a.operation), slog.String("error", err.Error()))
+		s.options.Log.LogAttrs(ctx, slog.LevelError, "request failed", slog.String("id", a.requestID), slog.String("operation", a.operation), slog.String("error", causeOf(err)))
 	}
 	p.RequestId = optional(a.requestID)
 	return p

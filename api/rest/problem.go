@@ -183,3 +183,12 @@ func closed(detail string) string {
 	}
 	return strings.ToUpper(detail[:1]) + strings.TrimSuffix(detail[1:], ".") + ". "
 }
+
+// causeOf is an error with what lies under its plain words, for the log.
+func causeOf(err error) string {
+	var use *port.Error
+	if errors.As(err, &use) && use.Detail != "" && use.Err != nil {
+		return use.Detail + ": " + use.Err.Error()
+	}
+	return err.Error()
+}

@@ -24,8 +24,6 @@ import (
 	"barrelbook/domain/practice"
 )
 
-func TestMain(m *testing.M) { os.Exit(pgtest.Main(m)) }
-
 // both runs a test on a data file and on PostgreSQL.
 func both(t *testing.T, test func(t *testing.T, database string)) {
 	t.Run("file", func(t *testing.T) { test(t, filepath.Join(t.TempDir(), "shop.db")) })

@@ -33,7 +33,7 @@ func Check(in Input) (Answer, error) {
 	if err != nil {
 		return Answer{}, err
 	}
-	a := Answer{Stand: in.Stand.Name, Set: in.Work.Name, BackupSet: in.Backup.Name}
+	a := Answer{Stand: in.Stand.Name, Set: in.Work.Name, BackupSet: in.Backup.Name, IntermediateSet: in.Intermediate.Name}
 	margins, bars := r.hards()
 	for i := range r.watches {
 		margins = append(margins, r.soft(i).judge())

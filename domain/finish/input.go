@@ -84,19 +84,21 @@ func Worse(a, b Verdict) Verdict {
 
 // Answer is what Check says of one stand.
 type Answer struct {
-	Stand       string
-	Set         string
-	BackupSet   string
-	Verdict     Verdict
-	Probability float64
-	Sentence    string
-	Limiting    *Margin // nil where nothing limits the set
-	Margins     []Margin
-	Blocks      []string
-	Unknowns    []string
-	Notes       []string
-	More        *Capacity
-	Remedies    []Remedy
+	Stand     string
+	Set       string
+	BackupSet string
+	// IntermediateSet is that of a six-high stand.
+	IntermediateSet string
+	Verdict         Verdict
+	Probability     float64
+	Sentence        string
+	Limiting        *Margin // nil where nothing limits the set
+	Margins         []Margin
+	Blocks          []string
+	Unknowns        []string
+	Notes           []string
+	More            *Capacity
+	Remedies        []Remedy
 }
 
 // Margin is one criterion of one roll.
