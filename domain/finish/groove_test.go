@@ -156,6 +156,21 @@ func TestFireCracksByHand(t *testing.T) {
 	}
 }
 
+// What the last grind left, or a test measured after 40 of the pieces, comes
+// before what grows: 200 µm and 60 and 15 pieces of 28 µm are 2300.
+func TestFireCracksLeftByHand(t *testing.T) {
+	in := input(15)
+	wearLimits(&in, 1e5)
+	for i := range in.Work.Rolls {
+		r := &in.Work.Rolls[i]
+		lim(r)[practice.FireCrackUMPerPiece], lim(r)[practice.MaxFireCrackUM], r.SinceGrind.Pieces = entered(28), entered(3200), 100
+		r.FireCracks = standing.FireCracks{LeftUM: 200, Counted: 40}
+	}
+	if m := margin(t, check(t, in), "W-1a", "fire_crack"); m.Now != 1880 || m.AtEnd != 2300 {
+		t.Errorf("fire cracks %+v, want 1880 µm now and 2300 at the end", m)
+	}
+}
+
 // Common practice, no source: a temper mill reduces by up to 4 %.
 func TestTemperReduction(t *testing.T) {
 	for _, c := range []struct {

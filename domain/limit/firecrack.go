@@ -17,8 +17,11 @@ var fireCrack = Kind{
 		if !ok || !rate.Set {
 			return nil
 		}
-		w.Growth = Adding{rate.Number * float64(r.SinceGrind.Pieces), a.Sum(j, pieces), rate.Number}
+		w.Growth = Adding{r.FireCracks.LeftUM + rate.Number*float64(r.SinceGrind.Pieces-r.FireCracks.Counted), a.Sum(j, pieces), rate.Number}
 		w.Source += "; use: " + Number(rate.Number) + " µm on radius per piece since the last grind, a policy (" + rate.Source + ")"
+		if r.FireCracks.LeftUM > 0 {
+			w.Source += ", on top of " + Number(r.FireCracks.LeftUM) + " µm that it left or a test measured"
+		}
 		return []Watch{w}
 	},
 }

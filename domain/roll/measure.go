@@ -77,8 +77,9 @@ func (m Measures) Has(which Measure) bool {
 
 // derived adds crown and taper where they were not given and the diameters at
 // three stations or more tell them: taper is the difference of the outermost
-// two, crown the diameter halfway between those less their mean.
-func (m Measures) derived() Measures {
+// two, crown the diameter halfway between those less their mean, carried out to
+// the ends of the barrel as a parabola.
+func (m Measures) derived(barrelMM float64) Measures {
 	if len(m.Stations) < leastStations {
 		return m
 	}
@@ -91,6 +92,9 @@ func (m Measures) derived() Measures {
 	}
 	if m.CrownUM == nil && last.AtMM > first.AtMM {
 		crown := m.diameterAt((first.AtMM+last.AtMM)/2) - float64(first.Diameter+last.Diameter)/2
+		if span := last.AtMM - first.AtMM; span >= barrelMM/2 && span < barrelMM {
+			crown *= (barrelMM / span) * (barrelMM / span)
+		}
 		crown = math.Round(10*crown) / 10
 		m.CrownUM = &crown
 	}
@@ -111,7 +115,7 @@ func (m Measures) diameterAt(at float64) float64 {
 // measured takes in what was measured at a grind or at the receipt. Crown and
 // roughness that were not measured stay as they were, and Measured says so.
 func (s *State) measured(m Measures) {
-	m = m.derived()
+	m = m.derived(s.Roll.BarrelLength.MM())
 	s.Measured = m
 	s.TaperUM, s.RunoutUM = m.TaperUM, m.RunoutUM
 	if m.CrownUM != nil {

@@ -92,6 +92,8 @@ type Roll struct {
 	// Condition is the roll as a beam, its crown and its heat. Its wear and damage
 	// are SinceGrind's and Damage.
 	Condition duty.Condition
+	// FireCracks is the balance that the growth of fire cracks starts from.
+	FireCracks FireCracks
 	// Damage is the contact fatigue so far; nil for none counted yet.
 	Damage *fatigue.Field
 	// Roughness is that of the last grind and how it falls; not followed without a
@@ -103,6 +105,14 @@ type Roll struct {
 	// Limits are the settings for this roll in this stand.
 	Limits   Limits
 	Unknowns []string
+}
+
+// FireCracks is the depth on radius that the last grind left, or a test measured
+// after it; Counted are the pieces since the grind that were rolled before that
+// test and are in it.
+type FireCracks struct {
+	LeftUM  float64
+	Counted int64
 }
 
 // Limits gives the settings in force for one case; practice.InForce does.
@@ -178,6 +188,7 @@ func (s Set) AfterGrind() Set {
 // AfterGrind is the roll as the grinder would make it now.
 func (r Roll) AfterGrind() Roll {
 	r.Stay, r.SinceGrind, r.Damage, r.Unknowns = duty.Usage{}, duty.Usage{}, nil, nil
+	r.FireCracks = FireCracks{}
 	r.Condition.Thermal = heat.Growth{}
 	return r
 }

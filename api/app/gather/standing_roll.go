@@ -28,10 +28,24 @@ func (g *Standing) Roll(m port.Stay, stand mill.Stand) (standing.Roll, error) {
 	if one.SinceGrind, err = g.sinceGrind(state, m, stand); err != nil {
 		return standing.Roll{}, err
 	}
+	if one.FireCracks, err = g.fireCracks(state, one.SinceGrind); err != nil {
+		return standing.Roll{}, err
+	}
 	if state.Roll.Grooved() && one.SinceGrind.Stated {
 		one.Unknowns = append(one.Unknowns, "tonnes stated by hand are in none of its grooves")
 	}
 	return one, g.inside(&one, state, stand)
+}
+
+// fireCracks is the balance of a roll's fire cracks as it stands.
+func (g *Standing) fireCracks(state roll.State, since duty.Usage) (standing.FireCracks, error) {
+	f := standing.FireCracks{LeftUM: state.FireCracks.LeftUM}
+	if !state.FireCracks.MeasuredAt.After(state.GroundAt) {
+		return f, nil
+	}
+	stays, err := StaysSinceGrind(g.r, state)
+	f.Counted = since.Pieces - FireCrackPieces(state, stays)
+	return f, err
 }
 
 // sinceGrind is what a roll has borne since its last grind, with its wear at the

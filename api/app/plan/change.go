@@ -223,7 +223,7 @@ func (p *changePlanner) gatherSets() error {
 		return err
 	}
 	for _, s := range p.stands {
-		for _, role := range []mill.Role{mill.Work, mill.Backup} {
+		for _, role := range []mill.Role{mill.Work, mill.Intermediate, mill.Backup} {
 			if !s.Arrangement.Takes(role) {
 				continue
 			}
@@ -236,7 +236,7 @@ func (p *changePlanner) gatherSets() error {
 // plan puts the parts together.
 func (p *changePlanner) plan() (Plan, error) {
 	plan := Plan{Campaign: p.campaign.Name, AskedAt: p.Now, Model: planModel, Feasible: true,
-		Cautions: []string{caution.Limits, caution.Stand, caution.Warm}}
+		Cautions: []string{caution.Limits, caution.Stand, caution.Warm, caution.Necks, caution.WarmUp}}
 	problem, err := p.problem(&plan)
 	if err != nil {
 		return Plan{}, err

@@ -194,7 +194,7 @@ func howTo(t *term.Streams, o *Options, ahead demo.Ahead, g oapi.RegrindInput) {
 	t.Print("  export BARRELBOOK_DATA=%s", data)
 	t.Print("  barrelbook roll book %s --all", ahead.Roll)
 	t.Print("  barrelbook regrind advise %s", ahead.Roll)
-	t.Print("  barrelbook regrind record ROLL --found %.3f --ground %.3f --for %s --dry-run", g.FoundMm, g.GroundMm, g.Purpose)
+	t.Print("  barrelbook regrind record ROLL --found %.3f --ground %.3f --for %s --dry-run      # without tests and measures: not released", g.FoundMm, g.GroundMm, g.Purpose)
 	t.Print("  barrelbook change plan %s", ahead.Campaign)
 	t.Print("  barrelbook campaign check %s --explain", ahead.Campaign)
 }
