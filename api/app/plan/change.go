@@ -223,7 +223,7 @@ func (p *changePlanner) gatherSets() error {
 		return err
 	}
 	for _, s := range p.stands {
-		for _, role := range []mill.Role{mill.Work, mill.Backup} {
+		for _, role := range []mill.Role{mill.Work, mill.Intermediate, mill.Backup} {
 			if !s.Arrangement.Takes(role) {
 				continue
 			}

@@ -63,9 +63,6 @@ func (p *changePlanner) hold(stand mill.Stand, places []*place, plan *Plan) (hol
 	if err != nil {
 		return holdings, false, err
 	}
-	if stand.Arrangement.Takes(mill.Intermediate) {
-		plan.Notes = append(plan.Notes, stand.Name+": its intermediate rolls are not planned for; the finish check looks at them")
-	}
 	var fresh finish.Fresh
 	for _, at := range places {
 		set, found, err := p.typical(at)
@@ -76,11 +73,8 @@ func (p *changePlanner) hold(stand mill.Stand, places []*place, plan *Plan) (hol
 			plan.cannot(fmt.Sprintf("%s has no %s set in it and none in the shop serves it; build one", stand.Name, at.role))
 			return holdings, false, nil
 		}
-		if at.limits = practice.Resolve(p.Practices, gather.CaseIn(p.States[set.Rolls[0].Number], stand)); at.role == mill.Work {
-			fresh.Work = set
-		} else {
-			fresh.Backup = set
-		}
+		at.limits = practice.Resolve(p.Practices, gather.CaseIn(p.States[set.Rolls[0].Number], stand))
+		*fresh.Of(at.role) = set
 	}
 	if holdings, err = finish.Hold(in, fresh, p.in.Confidence); err != nil {
 		plan.cannot(stand.Name + ": " + err.Error())
