@@ -3629,9 +3629,10 @@ type StandFinish struct {
 	BackupSet *Name `json:"backup_set,omitempty"`
 
 	// Blocks Why it cannot run at all
-	Blocks   []string          `json:"blocks"`
-	Limiting *CriterionMargin  `json:"limiting,omitempty"`
-	Margins  []CriterionMargin `json:"margins"`
+	Blocks          []string          `json:"blocks"`
+	IntermediateSet *Name             `json:"intermediate_set,omitempty"`
+	Limiting        *CriterionMargin  `json:"limiting,omitempty"`
+	Margins         []CriterionMargin `json:"margins"`
 
 	// More How much more the sets can roll at the yes probability, of this programme and past its end of the same pieces over again
 	More        *Capacity `json:"more,omitempty"`
