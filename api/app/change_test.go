@@ -212,7 +212,7 @@ func TestPracticeUnmakesNoMounting(t *testing.T) {
 	w.sound()
 	in := grind(719_900, 719_480) // a late look at the same grind replays the book
 	in.At = w.clock.now.Add(-30 * time.Minute)
-	_, err := w.CorrectEntry(w.ctx, engineer, record.Correction{Number: "OLD-T", Entry: 5, Reason: "misread", Regrind: &in})
+	_, err := w.CorrectEntry(w.ctx, engineer, record.Correction{Number: "OLD-T", Entry: 5, Reason: "misread", Regrind: instead(in)})
 	w.must(err)
 	w.sound()
 }

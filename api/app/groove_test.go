@@ -188,7 +188,7 @@ func TestRedressRefused(t *testing.T) {
 	// Correcting it to a shallower one is held to the wear of then.
 	v := w.view("FA-T")
 	w.refused(port.Impossible, "regrind/ground_mm", []string{"deepest groove is worn by 0.120 mm"}, func() error {
-		_, err := w.CorrectEntry(w.ctx, engineer, record.Correction{Number: "FA-T", Entry: v.Version(), Reason: "misread", Regrind: &record.RegrindInput{Found: 340_000, Ground: 339_950, For: roll.ForRedress}})
+		_, err := w.CorrectEntry(w.ctx, engineer, record.Correction{Number: "FA-T", Entry: v.Version(), Reason: "misread", Regrind: instead(record.RegrindInput{Found: 340_000, Ground: 339_950, For: roll.ForRedress})})
 		return err
 	})
 }

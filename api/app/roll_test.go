@@ -174,7 +174,11 @@ func TestCorrectionsOfTheBook(t *testing.T) {
 	w.regrind("FREE", 714_900, 714_500) // entry 2
 	w.pass(time.Hour)
 	correct := func(entry int64, to *record.RegrindInput) error {
-		_, err := w.CorrectEntry(w.ctx, engineer, record.Correction{Number: "FREE", Entry: entry, Reason: "misread", Regrind: to})
+		c := record.Correction{Number: "FREE", Entry: entry, Reason: "misread"}
+		if to != nil {
+			c.Regrind = instead(*to)
+		}
+		_, err := w.CorrectEntry(w.ctx, engineer, c)
 		return err
 	}
 	in := grind(714_900, 714_950)
@@ -210,7 +214,7 @@ func TestCorrectionsOfTheBook(t *testing.T) {
 		})
 	}
 	w.refused(port.Conflicting, "", []string{`is "held", not a regrind`}, func() error {
-		_, err := w.CorrectEntry(w.ctx, engineer, record.Correction{Number: "HELD", Entry: 2, Reason: "misread", Regrind: &in})
+		_, err := w.CorrectEntry(w.ctx, engineer, record.Correction{Number: "HELD", Entry: 2, Reason: "misread", Regrind: instead(in)})
 		return err
 	})
 	if v, _ := w.Roll(w.ctx, "FREE"); v.State.Diameter != 715_000 || v.State.Regrinds != 0 {

@@ -188,7 +188,7 @@ func grindSet(w *works, set string, at time.Time, wear, round, misread int) erro
 			continue
 		}
 		in.Ground += quantity.Micrometre(misread)
-		if _, err := w.CorrectEntry(w.ctx, engineer, record.Correction{Number: set + end, Entry: a.Entry, Reason: "misread", Regrind: &in}); err != nil {
+		if _, err := w.CorrectEntry(w.ctx, engineer, record.Correction{Number: set + end, Entry: a.Entry, Reason: "misread", Regrind: instead(in)}); err != nil {
 			return err
 		}
 	}

@@ -141,7 +141,7 @@ func (s *simulated) grind(set string, mishap bool) {
 			s.must(err)
 			s.clock.now = s.clock.now.Add(time.Hour)
 			right := in
-			_, err = s.CorrectEntry(s.ctx, engineer, record.Correction{Number: number, Entry: answer.Entry, Reason: "misread", Regrind: &right})
+			_, err = s.CorrectEntry(s.ctx, engineer, record.Correction{Number: number, Entry: answer.Entry, Reason: "misread", Regrind: instead(right)})
 			s.must(err)
 			s.asked += 2
 			s.fixed++

@@ -185,11 +185,10 @@ func correctionFromWire(w oapi.CorrectionInput) (record.Correction, error) {
 		c.ReceivedAt = given(w.Receipt.ReceivedAt)
 	}
 	if w.Regrind != nil {
-		regrind, err := regrindFromWire(*w.Regrind, "regrind/")
-		if err != nil {
+		var err error
+		if c.Regrind, err = regrindChange(*w.Regrind); err != nil {
 			return c, err
 		}
-		c.Regrind = &regrind
 	}
 	return c, nil
 }

@@ -32,7 +32,7 @@ func finishToWire(a plan.FinishAnswer) oapi.FinishCheck {
 
 func standFinishToWire(a finish.Answer) oapi.StandFinish {
 	w := oapi.StandFinish{
-		Stand: a.Stand, Set: optional(a.Set), BackupSet: optional(a.BackupSet), Verdict: oapi.FinishVerdict(a.Verdict), Probability: a.Probability, Sentence: a.Sentence,
+		Stand: a.Stand, Set: optional(a.Set), BackupSet: optional(a.BackupSet), IntermediateSet: optional(a.IntermediateSet), Verdict: oapi.FinishVerdict(a.Verdict), Probability: a.Probability, Sentence: a.Sentence,
 		Margins: each(a.Margins, marginToWire), Blocks: list(a.Blocks), Unknowns: some(a.Unknowns), Notes: some(a.Notes), Remedies: some(each(a.Remedies, remedyToWire)),
 	}
 	if a.More != nil {

@@ -16,7 +16,7 @@ func (s *Server) RecordRegrind(ctx context.Context, r oapi.RecordRegrindRequestO
 	if err != nil {
 		return nil, err
 	}
-	in, err := regrindFromWire(*r.Body, "")
+	in, err := regrindFromWire(*r.Body)
 	if err != nil {
 		return nil, err
 	}
@@ -46,14 +46,58 @@ func adviceFromWire(w oapi.RegrindAdviceInput) (plan.AdviceInput, error) {
 	return in, l.err()
 }
 
-// regrindFromWire reads a regrind; prefix is where it stands in the body.
-func regrindFromWire(w oapi.RegrindInput, prefix string) (record.RegrindInput, error) {
+func regrindFromWire(w oapi.RegrindInput) (record.RegrindInput, error) {
 	var l lengths
-	in := record.RegrindInput{At: given(w.At), Found: l.mm(prefix+"found_mm", w.FoundMm), Ground: l.mm(prefix+"ground_mm", w.GroundMm), For: roll.Purpose(w.Purpose),
+	in := record.RegrindInput{At: given(w.At), Found: l.mm("found_mm", w.FoundMm), Ground: l.mm("ground_mm", w.GroundMm), For: roll.Purpose(w.Purpose),
 		AboveShopK: given(w.TemperatureAboveShopK), Measures: roll.Measures{CrownUM: w.CrownUm, TaperUM: w.TaperUm, RunoutUM: w.RunoutUm, RoundnessUM: w.RoundnessUm, RoughnessUM: w.RoughnessUm,
-			Stations: stationsFromWire(&l, prefix, w.Stations)},
+			Stations: stationsFromWire(&l, "", w.Stations)},
 		GrooveWornUM: w.GrooveWornUm, Grinder: given(w.Grinder), Tests: testsFromWire(w.Tests), Confirm: given(w.Confirm), Note: given(w.Note)}
 	return in, l.err()
+}
+
+// regrindChange puts what is given of a corrected regrind into one.
+func regrindChange(w oapi.RegrindCorrection) (func(*record.RegrindInput), error) {
+	const prefix = "regrind/"
+	var l lengths
+	found, ground := l.mmOr(prefix+"found_mm", w.FoundMm), l.mmOr(prefix+"ground_mm", w.GroundMm)
+	stations := stationsFromWire(&l, prefix, w.Stations)
+	return func(in *record.RegrindInput) {
+		put(&in.At, w.At)
+		put(&in.AboveShopK, w.TemperatureAboveShopK)
+		put(&in.Grinder, w.Grinder)
+		put(&in.Confirm, w.Confirm)
+		put(&in.Note, w.Note)
+		for _, figure := range []struct{ to, from **float64 }{
+			{&in.CrownUM, &w.CrownUm}, {&in.TaperUM, &w.TaperUm}, {&in.RunoutUM, &w.RunoutUm}, {&in.RoundnessUM, &w.RoundnessUm}, {&in.RoughnessUM, &w.RoughnessUm},
+			{&in.GrooveWornUM, &w.GrooveWornUm},
+		} {
+			if *figure.from != nil {
+				*figure.to = *figure.from
+			}
+		}
+		if w.FoundMm != nil {
+			in.Found = found
+		}
+		if w.GroundMm != nil {
+			in.Ground = ground
+		}
+		if w.Purpose != nil {
+			in.For = roll.Purpose(*w.Purpose)
+		}
+		if w.Stations != nil {
+			in.Stations = stations
+		}
+		if w.Tests != nil {
+			in.Tests = testsFromWire(w.Tests)
+		}
+	}, l.err()
+}
+
+// put sets what is given.
+func put[T any](to *T, from *T) {
+	if from != nil {
+		*to = *from
+	}
 }
 
 func regrindAnswerToWire(a record.RegrindAnswer) oapi.RegrindAnswer {

@@ -85,7 +85,12 @@ func ofRolls() []*mapping {
 			// To come.
 			notRead("State.Measured", "State.HardnessAlong", "State.NewHardness").
 			notSet(under("State.Fit.Steps", links...)...).notSet("State.Grooves.Spare", "State.AsGroundBefore"), // a groove that bore nothing; what was not measured since
-		tried("regrindFromWire", func(w oapi.RegrindInput) (record.RegrindInput, error) { return regrindFromWire(w, "") }).
+		tried("regrindChange", func(w oapi.RegrindCorrection) (in record.RegrindInput, err error) {
+			change, err := regrindChange(w)
+			change(&in)
+			return in, err
+		}).notSet(allowedInForce),
+		tried("regrindFromWire", regrindFromWire).
 			notSet(allowedInForce),
 		carried("regrindAnswerToWire", regrindAnswerToWire).word("Fitness.Word", release.Fit, release.NotReleased).notRead(under("Fitness", verdictUnshown...)...).notRead("Fitness.CoolAt").notRead(under("Campaign", stayUnshown...)...).notRead("Owed.Entry", "Campaign."+widthsToCome).
 			notSet("Campaign.Usage.WearProfile").notSet(under("Fit.Steps", links...)...).notSet(under("Steps", links...)...),
@@ -98,15 +103,17 @@ func ofRolls() []*mapping {
 
 func ofEntries() []*mapping {
 	reason := func(w oapi.ReasonInput) record.Happening { return reasonedFromWire(w, roll.Held{}) }
-	// The change of a receipt is a function: what it makes of one is compared.
+	// What changes a receipt or a regrind is a function: what it makes of one is compared.
 	type done struct {
 		record.Correction
 		Received roll.Received
+		Reground record.RegrindInput
 	}
 	applied := func(w oapi.CorrectionInput) (d done, err error) {
 		if d.Correction, err = correctionFromWire(w); err == nil {
 			d.Correction.Receipt(&d.Received)
-			d.Correction.Receipt = nil
+			d.Correction.Regrind(&d.Reground)
+			d.Correction.Receipt, d.Correction.Regrind = nil, nil
 		}
 		return d, err
 	}
@@ -116,7 +123,7 @@ func ofEntries() []*mapping {
 		carried("reasonedFromWire", reason).notSet("Number"),
 		carried("regradingFromWire", regradingFromWire).notSet("Number"),
 		carried("scrappingFromWire", scrappingFromWire).notSet("Number"),
-		tried("correctionFromWire", applied).notSet("Number", "Receipt", "Received.Roll.Number", "Received."+allowedInForce, "Regrind."+allowedInForce),
+		tried("correctionFromWire", applied).notSet("Number", "Receipt", "Regrind", "Received.Roll.Number", "Received."+allowedInForce, "Reground."+allowedInForce),
 		carried("chockEntryToWire", chockEntryToWire, func(e *chock.Entry) { e.Body = filled[chock.Inspected]() }),
 	}
 	for _, b := range bodies() {
@@ -251,13 +258,16 @@ func TestNothingIsLostOnTheWire(t *testing.T) {
 	}
 }
 
-// TestACorrectionTakesWhatAReceiptTook: what can be written wrong on receipt
-// can be put right.
-func TestACorrectionTakesWhatAReceiptTook(t *testing.T) {
-	correction := reflect.TypeFor[oapi.ReceiptCorrection]()
-	for _, f := range reflect.VisibleFields(reflect.TypeFor[oapi.RollReceipt]()) {
-		if _, ok := correction.FieldByName(f.Name); !ok && f.Name != "Number" { // a number is never used again
-			t.Errorf("a receipt takes %s and its correction does not", f.Name)
+// TestACorrectionTakesWhatWasTaken: what can be written wrong can be put right.
+func TestACorrectionTakesWhatWasTaken(t *testing.T) {
+	for _, c := range []struct{ said, correction reflect.Type }{
+		{reflect.TypeFor[oapi.RollReceipt](), reflect.TypeFor[oapi.ReceiptCorrection]()},
+		{reflect.TypeFor[oapi.RegrindInput](), reflect.TypeFor[oapi.RegrindCorrection]()},
+	} {
+		for _, f := range reflect.VisibleFields(c.said) {
+			if _, ok := c.correction.FieldByName(f.Name); !ok && f.Name != "Number" { // a number is never used again
+				t.Errorf("%s takes %s and its correction does not", c.said.Name(), f.Name)
+			}
 		}
 	}
 }

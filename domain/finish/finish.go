@@ -12,6 +12,7 @@ import (
 	"sort"
 
 	"barrelbook/domain/limit"
+	"barrelbook/domain/stop"
 )
 
 // Model names what Check computes and its version, to be kept with answers.
@@ -27,11 +28,12 @@ func Check(in Input) (Answer, error) {
 	if err := in.check(); err != nil {
 		return Answer{}, err
 	}
+	in.watch = stop.Watch{Check: in.Ask}
 	r, err := newRun(&in, &in.Work, &in.Backup)
 	if err != nil {
 		return Answer{}, err
 	}
-	a := Answer{Stand: in.Stand.Name, Set: in.Work.Name, BackupSet: in.Backup.Name}
+	a := Answer{Stand: in.Stand.Name, Set: in.Work.Name, BackupSet: in.Backup.Name, IntermediateSet: in.Intermediate.Name}
 	margins, bars := r.hards()
 	for i := range r.watches {
 		margins = append(margins, r.soft(i).judge())
@@ -53,12 +55,15 @@ func Check(in Input) (Answer, error) {
 			return Answer{}, err
 		}
 	}
+	if err := in.watch.Err(); err != nil {
+		return Answer{}, err // what is left out is not known
+	}
 	return a, nil
 }
 
 // verdict is the answer for a part of the programme.
 func (r *run) verdict(bars []bar, at stretch) (float64, Verdict) {
-	if len(bars) > 0 {
+	if len(bars) > 0 || r.in.watch.Ended() {
 		return 0, Blocked
 	}
 	p := r.probability(at)

@@ -171,8 +171,8 @@ func TestSixHighLooksAtItsIntermediateRolls(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(a.Blocks) > 0 {
-		t.Fatalf("blocked: %v", a.Blocks)
+	if len(a.Blocks) > 0 || a.IntermediateSet != "IM" {
+		t.Fatalf("set %q, blocked: %v", a.IntermediateSet, a.Blocks)
 	}
 	seen := map[limit.Criterion]bool{}
 	for _, m := range a.Margins {

@@ -43,20 +43,37 @@ type Holding struct {
 
 // Fresh are the sets that stand for those that will go in: ground, of the rate
 // that is known of their sort. A place without rolls has none.
-type Fresh struct{ Work, Backup Set }
+type Fresh struct{ Work, Intermediate, Backup Set }
+
+// Of is the place of a role.
+func (f *Fresh) Of(role mill.Role) *Set { return byRole(role, &f.Work, &f.Intermediate, &f.Backup) }
+
+func (in *Input) of(role mill.Role) *Set {
+	return byRole(role, &in.Work, &in.Intermediate, &in.Backup)
+}
+
+func byRole(role mill.Role, work, intermediate, backup *Set) *Set {
+	switch role {
+	case mill.Work:
+		return work
+	case mill.Intermediate:
+		return intermediate
+	}
+	return backup
+}
 
 // Hold says how long the sets in a stand, and fresh ones, hold within every limit
 // with the confidence given, which lies above 0.
 //
-// The probability is the joint one of both sets of the stand: as long as the
-// backup set now in may stay, a work set holds while
+// The probability is the joint one of all sets of the stand: as long as the sets
+// behind the work rolls that are in may stay, a work set holds while
 //
-//	P(work set and backup set hold up to here) ≥ confidence
+//	P(work set and those behind it hold up to here) ≥ confidence
 //
-// and beyond it, with a backup set yet to be named, while each of the two holds
-// with the root of it: what is shared between them only makes the joint
-// probability greater than the product (positively associated factors: Esary,
-// Proschan and Walkup, Annals of Mathematical Statistics 38, 1967).
+// and beyond it, with sets yet to be named, while each holds with the root of it:
+// what is shared between them only makes the joint probability greater than the
+// product (positively associated factors: Esary, Proschan and Walkup, Annals of
+// Mathematical Statistics 38, 1967).
 //
 // A piece that does not go through at all is refused with an error.
 func Hold(in Input, fresh Fresh, confidence float64) (Holdings, error) {
@@ -77,40 +94,72 @@ func Hold(in Input, fresh Fresh, confidence float64) (Holdings, error) {
 	for i := range out.RolledKM {
 		out.RolledKM[i] = h.now.km[i+1] - h.now.km[i]
 	}
-	if in.Stand.Arrangement.Takes(mill.Backup) {
-		backup := h.backup()
-		out.Places = []Holding{h.work(), backup}
-	} else {
-		out.Places = []Holding{h.work()}
-	}
+	behind := h.behindWork()
+	out.Places = append([]Holding{h.work()}, behind...)
 	return out, nil
+}
+
+// Lasts says up to which piece, from 0, a set of fresh holds that goes in at its
+// place before piece from, and what ends it: as in Hold, for one set that is named
+// and one moment.
+func Lasts(in Input, fresh Fresh, role mill.Role, from int, confidence float64) (until int, why string, err error) {
+	if in.FromPiece == 0 {
+		in.FromPiece = 1
+	}
+	if err := in.check(); err != nil {
+		return 0, "", err
+	}
+	h, err := newHolder(&in, &fresh, confidence)
+	if err != nil {
+		return 0, "", err
+	}
+	r := h.fresh[role]
+	behind := h.behindWork()
+	if role == mill.Work {
+		until = h.workUntil(r, from, from, false)
+	}
+	for _, p := range behind {
+		if p.Role == role {
+			until = p.Reach[from+1]
+		}
+	}
+	barred := r.barredPieces(role)
+	if at := firstBarred(barred, from, until); at < until {
+		return at, barred[at], nil
+	}
+	if until < h.n {
+		why = r.ends(role, from, until+1)
+	}
+	return until, why, nil
 }
 
 // holder has the runs that the reaches are read from.
 type holder struct {
-	in         *Input
-	each, both float64
-	n          int
-	now        *run // of the sets in the stand, fresh ones in empty places
-	freshWork  *run
-	freshBack  *run
-	backReach  int // of the backup set now in
+	in *Input
+	// all is the confidence asked of the stand, each what is asked of a set alone.
+	all, each float64
+	n         int
+	now       *run // of the sets in the stand, fresh ones in empty places
+	fresh     map[mill.Role]*run
+	behind    int // the piece to which all sets now in but the work set may stay
 }
 
+// behindRoles are the roles behind the work rolls.
+var behindRoles = []mill.Role{mill.Intermediate, mill.Backup}
+
 func newHolder(in *Input, fresh *Fresh, confidence float64) (*holder, error) {
-	h := &holder{in: in, both: confidence, each: math.Sqrt(confidence), n: len(in.Pieces) - in.FromPiece + 1}
-	work, backup := &in.Work, &in.Backup
-	if len(work.Rolls) == 0 {
-		work = &fresh.Work
+	filled, places := *in, 1.0
+	for _, role := range []mill.Role{mill.Work, mill.Intermediate, mill.Backup} {
+		if len(in.of(role).Rolls) == 0 {
+			*filled.of(role) = *fresh.Of(role)
+		}
+		if role != mill.Work && in.Stand.Arrangement.Takes(role) {
+			places++
+		}
 	}
-	if len(backup.Rolls) == 0 {
-		backup = &fresh.Backup
-	}
-	if len(backup.Rolls) == 0 {
-		h.each = confidence
-	}
+	h := &holder{in: in, all: confidence, each: math.Pow(confidence, 1/places), n: len(in.Pieces) - in.FromPiece + 1, fresh: map[mill.Role]*run{}}
 	var err error
-	if h.now, err = newRun(in, work, backup); err != nil {
+	if h.now, err = newRun(&filled, &filled.Work, &filled.Backup); err != nil {
 		return nil, err
 	}
 	for i, why := range h.now.misfit {
@@ -118,52 +167,56 @@ func newHolder(in *Input, fresh *Fresh, confidence float64) (*holder, error) {
 			return nil, fmt.Errorf("piece %d (%s): %s", in.FromPiece+i, h.now.pieces[i].ID, why)
 		}
 	}
-	if h.freshWork, err = h.now.with(&fresh.Work); err != nil {
-		return nil, err
-	}
-	if len(backup.Rolls) > 0 {
-		if h.freshBack, err = h.now.with(&fresh.Backup); err != nil {
+	for _, role := range append([]mill.Role{mill.Work}, behindRoles...) {
+		if role != mill.Work && !in.Stand.Arrangement.Takes(role) {
+			continue
+		}
+		set := *fresh.Of(role)
+		set.Role = role
+		if h.fresh[role], err = h.now.with(&set); err != nil {
 			return nil, err
 		}
+		h.fresh[role].plan()
 	}
-	for _, r := range []*run{h.now, h.freshWork, h.freshBack} {
-		if r != nil {
-			r.plan()
-		}
-	}
-	h.backReach = h.n
+	h.now.plan()
+	h.behind = h.n
 	return h, nil
 }
 
 // plan watches what a planner may still act on within a limit, such as going on
 // through another groove, in place of the limit itself.
-// Intermediate rolls are not planned for: the finish check looks at them.
-func (r *run) plan() {
-	r.watches = slices.DeleteFunc(limit.Planned(r.ahead), func(w limit.Watch) bool { return r.roleOf(w.Roll) == mill.Intermediate })
-}
+func (r *run) plan() { r.watches = limit.Planned(r.ahead) }
 
-// backup works out the place of the backup rolls. It comes first: how long the
-// set now in may stay bears on the work rolls.
-func (h *holder) backup() Holding {
-	p := h.place(mill.Backup, h.freshBack)
-	alone := func(r *run) func(l, n int) bool {
-		return func(l, n int) bool { return r.surely(stretch{backup: []limit.Span{span(l, n)}}, h.each, mill.Backup) }
+// behindWork works out the places behind the work rolls. They come first: how
+// long the sets now in may stay bears on the work rolls.
+func (h *holder) behindWork() (places []Holding) {
+	// Together with the work set now in they may do better than each alone.
+	together := h.last(0, h.n, func(n int) bool { return h.now.probability(both(span(0, n))) >= h.all })
+	for _, role := range behindRoles {
+		fresh := h.fresh[role]
+		if fresh == nil {
+			continue
+		}
+		alone := func(r *run, l, n int) bool {
+			return r.surely(stretch{backup: []limit.Span{span(l, n)}}, h.each, role)
+		}
+		p := h.place(role, fresh)
+		first := h.last(0, h.n, func(n int) bool { return alone(h.now, 0, n) })
+		p.reach(h, max(first, together), func(l, from int) int {
+			return h.last(from, h.n, func(n int) bool { return alone(fresh, l, n) })
+		})
+		if h.behind = min(h.behind, p.Reach[0]); len(p.Out) > 0 {
+			h.behind = 0
+		}
+		places = append(places, p)
 	}
-	first := h.last(0, h.n, func(n int) bool { return alone(h.now)(0, n) })
-	// Together with the work set now in it may do better.
-	first = max(first, h.last(0, h.n, func(n int) bool { return h.now.probability(both(span(0, n))) >= h.both }))
-	p.reach(h, first, func(l, from int) int {
-		return h.last(from, h.n, func(n int) bool { return alone(h.freshBack)(l, n) })
-	})
-	if h.backReach = p.Reach[0]; len(p.Out) > 0 {
-		h.backReach = 0
-	}
-	return p
+	return places
 }
 
 func (h *holder) work() Holding {
-	p := h.place(mill.Work, h.freshWork)
-	p.reach(h, h.workUntil(h.now, 0, 0, true), func(l, from int) int { return h.workUntil(h.freshWork, l, from, false) })
+	fresh := h.fresh[mill.Work]
+	p := h.place(mill.Work, fresh)
+	p.reach(h, h.workUntil(h.now, 0, 0, true), func(l, from int) int { return h.workUntil(fresh, l, from, false) })
 	return p
 }
 
@@ -173,17 +226,16 @@ func (h *holder) workUntil(r *run, l, from int, exact bool) int {
 	with := func(n int) bool {
 		at := stretch{work: []limit.Span{span(l, n)}, backup: []limit.Span{span(0, n)}}
 		if exact {
-			return r.probability(at) >= h.both
+			return r.probability(at) >= h.all
 		}
-		return r.surely(at, h.both)
+		return r.surely(at, h.all)
 	}
-	until := min(h.backReach, h.n)
-	if from < until {
-		if n := h.last(from, until, with); n < until {
+	if from < h.behind {
+		if n := h.last(from, h.behind, with); n < h.behind {
 			return n
 		}
 	}
-	return h.last(max(from, until), h.n, func(n int) bool {
+	return h.last(max(from, h.behind), h.n, func(n int) bool {
 		return r.surely(stretch{work: []limit.Span{span(l, n)}}, h.each, mill.Work)
 	})
 }
@@ -207,7 +259,7 @@ func (h *holder) last(low, high int, holds func(n int) bool) int {
 func (h *holder) place(role mill.Role, fresh *run) Holding {
 	p := Holding{Role: role, Alone: -1, ByTest: true, now: h.now, fresh: fresh}
 	now := h.now
-	if set := map[mill.Role]*Set{mill.Work: &h.in.Work, mill.Backup: &h.in.Backup}[role]; len(set.Rolls) == 0 {
+	if len(h.in.of(role).Rolls) == 0 {
 		p.Out, p.ByTest = []string{"no set is in it"}, false
 	}
 	_, bars := now.hards()

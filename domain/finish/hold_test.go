@@ -71,12 +71,17 @@ func randomHistory(t *rapid.T, r *Roll, n int) {
 
 func randomStand(t *rapid.T, n int) Input {
 	in := input(n)
-	in.FromPiece = 1
-	if rapid.Bool().Draw(t, "mechanics") {
+	switch rapid.IntRange(0, 5).Draw(t, "arrangement") {
+	case 0:
+		in = sixHighInput(n)
+	case 1:
+		in.Stand.Arrangement, in.Backup, in.Stand.MinStack, in.Stand.MaxStack = mill.TwoHigh, Set{}, 0, 0
+	case 2, 3:
 		mechanics(&in)
 	}
+	in.FromPiece = 1
 	in.LengthCV, in.ForceCV = rapid.SampledFrom([]float64{0, 0.03, 0.2}).Draw(t, "length cv"), rapid.SampledFrom([]float64{0, 0.05, 0.2}).Draw(t, "force cv")
-	for _, set := range []*Set{&in.Work, &in.Backup} {
+	for _, set := range []*Set{&in.Work, &in.Intermediate, &in.Backup} {
 		shared, own := rapid.SampledFrom([]float64{0, 0.1, 0.4}).Draw(t, "shared"), rapid.SampledFrom([]float64{0, 0.1, 0.4}).Draw(t, "own")
 		for i := range set.Rolls {
 			r := &set.Rolls[i]
@@ -99,7 +104,7 @@ func randomStand(t *rapid.T, n int) Input {
 }
 
 func freshOf(in Input) Fresh {
-	return Fresh{Work: in.Work.AfterGrind(), Backup: in.Backup.AfterGrind()}
+	return Fresh{Work: in.Work.AfterGrind(), Intermediate: in.Intermediate.AfterGrind(), Backup: in.Backup.AfterGrind()}
 }
 
 // TestPlanAndCheckAgree: whatever the sets, the limits and the practice, what a
@@ -184,18 +189,25 @@ func TestFreshSetsHoldAsTheCheckSays(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		work, backup := h.Places[0], h.Places[1]
+		work, behind := h.Places[0], h.Places[1:]
 		l := rapid.IntRange(0, n-1).Draw(t, "goes in before")
 		later := in
 		later.FromPiece, later.Work = l+1, fresh.Work
-		if work.Reach[l+1] > backup.Reach[0] {
-			later.Backup = fresh.Backup
+		until := work.Reach[l+1]
+		stay := n
+		for _, p := range behind {
+			stay = min(stay, p.Reach[0])
+		}
+		if until > stay { // fresh ones all
+			later.Intermediate, later.Backup = fresh.Intermediate, fresh.Backup
+			for _, p := range behind {
+				until = min(until, p.Reach[l+1])
+			}
 		}
 		a, err := Check(later)
 		if err != nil {
 			t.Fatal(err)
 		}
-		until := min(work.Reach[l+1], max(backup.Reach[0], backup.Reach[l+1]))
 		if a.More.Pieces < until-l {
 			t.Fatalf("a set that goes in before piece %d is kept to piece %d, the check is sure of %d: %s", l, until, a.More.Pieces, a.Sentence)
 		}
@@ -327,8 +339,8 @@ func BenchmarkHold(b *testing.B) {
 		}
 		for b.Loop() {
 			for range 7 {
-				h.backReach = h.n
-				h.backup()
+				h.behind = h.n
+				h.behindWork()
 				h.work()
 			}
 		}

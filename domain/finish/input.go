@@ -8,11 +8,16 @@ import (
 	"barrelbook/domain/mill"
 	"barrelbook/domain/refusal"
 	"barrelbook/domain/standing"
+	"barrelbook/domain/stop"
 )
 
 // Input is one stand with the sets that are, or would be, in it and the
 // programme ahead.
 type Input struct {
+	// Ask ends the work early, with its error. Defaults to never.
+	Ask   stop.Check
+	watch stop.Watch
+
 	Stand          mill.Stand
 	DensityKGPerM3 float64
 	// Pieces is the whole programme in rolling order, completed and checked.
@@ -79,19 +84,21 @@ func Worse(a, b Verdict) Verdict {
 
 // Answer is what Check says of one stand.
 type Answer struct {
-	Stand       string
-	Set         string
-	BackupSet   string
-	Verdict     Verdict
-	Probability float64
-	Sentence    string
-	Limiting    *Margin // nil where nothing limits the set
-	Margins     []Margin
-	Blocks      []string
-	Unknowns    []string
-	Notes       []string
-	More        *Capacity
-	Remedies    []Remedy
+	Stand     string
+	Set       string
+	BackupSet string
+	// IntermediateSet is that of a six-high stand.
+	IntermediateSet string
+	Verdict         Verdict
+	Probability     float64
+	Sentence        string
+	Limiting        *Margin // nil where nothing limits the set
+	Margins         []Margin
+	Blocks          []string
+	Unknowns        []string
+	Notes           []string
+	More            *Capacity
+	Remedies        []Remedy
 }
 
 // Margin is one criterion of one roll.

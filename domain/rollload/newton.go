@@ -13,9 +13,9 @@ var ErrNotConverged = errors.New("the load along the barrel was not found within
 const (
 	maxIterations = 200
 	patience      = 20 // iterations before the search goes by energy
-	// A fresh factor is worth this many steps with the one at hand, of so many
-	// slices: (slices/dearAt)² (tried).
-	dearAt = 31
+	// A fresh factor is worth (slices/dearAt)^dearBy steps with the one at hand
+	// (tried).
+	dearAt, dearBy = 36, 2.5
 	// tolerance is the largest residual that ends the iteration, over the mean
 	// line load.
 	tolerance = 1e-11
@@ -155,7 +155,7 @@ func (s *newton) near(y *system, before, now float64) bool {
 	m, count := &s.joints[0], float64(y.parts[0].to-y.parts[0].from)
 	limit := tolerance*m.force/count + m.floor
 	steps := math.Log(now/(limit*limit*count)) / math.Log(before/now)
-	return now < before && steps < 1+math.Pow(float64(y.slices)/dearAt, 2)
+	return now < before && steps < 1+math.Pow(float64(y.slices)/dearAt, dearBy)
 }
 
 // start guesses a straight line of q along each joint that has the wanted sums,

@@ -162,7 +162,9 @@ func outcomeOf(r port.Reader, f port.ForecastRow) (outcome *float64, void string
 		}
 		m, why, err := stretchOf(r, f, in.MountedAt)
 		switch {
-		case err != nil || m == nil || m.WithdrawnAt.IsZero():
+		case err == nil && wasOut(f, m):
+			return nil, toldLater, nil
+		case err != nil || m.WithdrawnAt.IsZero():
 			return nil, "", err
 		case why == roll.Mishap || why == roll.Bearing:
 			return nil, "changed after a mishap", nil
@@ -210,8 +212,10 @@ func finishOutcome(r port.Reader, f port.ForecastRow) (*float64, string, error) 
 	}
 	m, why, err := stretchOf(r, f, in.MountedAt)
 	switch {
-	case err != nil || m == nil:
+	case err != nil:
 		return nil, "", err
+	case wasOut(f, m):
+		return nil, toldLater, nil
 	case m.Usage.TonnageT >= in.UsedT+0.995*in.NeedT: // the mill's weights differ a little from the programme's
 		return new(1.0), "", nil
 	case m.WithdrawnAt.IsZero():
@@ -220,6 +224,16 @@ func finishOutcome(r port.Reader, f port.ForecastRow) (*float64, string, error) 
 		return new(0.0), "", nil
 	}
 	return nil, "came out before the end for another reason: " + strings.ReplaceAll(string(why), "_", " "), nil
+}
+
+// toldLater is why nothing comes of a forecast that was made of what the books
+// said then. It stays as it was made.
+const toldLater = "the roll was not in the stand then, as was told later"
+
+// wasOut says whether the stay that a forecast was about never was, or was over
+// when it was asked.
+func wasOut(f port.ForecastRow, m *port.Stay) bool {
+	return m == nil || !m.WithdrawnAt.IsZero() && !m.WithdrawnAt.After(f.AskedAt)
 }
 
 // stretchOf finds the stay in a stand that a forecast was about, and why it

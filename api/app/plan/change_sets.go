@@ -30,7 +30,7 @@ func (p *changePlanner) equip(plan *Plan) error {
 		ready[g.Job] = g.SetReadyMin
 	}
 	due := map[string]slotOf{}
-	for _, role := range []mill.Role{mill.Work, mill.Backup} {
+	for _, role := range []mill.Role{mill.Work, mill.Intermediate, mill.Backup} {
 		if err := p.assign(plan, role, ready, due); err != nil {
 			return err
 		}

@@ -13,13 +13,14 @@ import (
 )
 
 // Correction names an entry that is wrong, and what it should have said; without
-// Regrind and Receipt it withdraws the entry.
+// Regrind and Receipt it withdraws the entry. What they do not name stays as it
+// was said.
 type Correction struct {
-	Number  string
-	Entry   int64
-	Reason  string
-	Regrind *RegrindInput
-	// Receipt changes what the receipt said.
+	Number string
+	Entry  int64
+	Reason string
+	// Regrind changes what the regrind said, Receipt what the receipt said.
+	Regrind func(*RegrindInput)
 	Receipt func(*roll.Received)
 	// ReceivedAt is the corrected moment of the receipt, zero to keep it.
 	ReceivedAt time.Time
@@ -27,7 +28,8 @@ type Correction struct {
 
 // CorrectEntry writes a correction. Entries that bind two rolls or a stand
 // (paired, unpaired, mounted, withdrawn) are not withdrawn one book at a time, and
-// the receipt not at all: Conflicting.
+// the receipt not at all: Conflicting. Forbidden to whoever might not have written
+// the entry; see MayCorrect.
 func (a *Recorder) CorrectEntry(ctx context.Context, call port.Call, c Correction) (RollView, error) {
 	return record(ctx, a, call, "corrected an entry of roll "+c.Number, func(w port.Writer, _ time.Time) (RollView, error) {
 		row, err := a.lockRoll(w, c.Number, call)
@@ -45,6 +47,10 @@ func (a *Recorder) CorrectEntry(ctx context.Context, call port.Call, c Correctio
 		if err := correctable(book, c); err != nil {
 			return RollView{}, err
 		}
+		if err := mayCorrect(call.Role, book, c.Entry); err != nil {
+			return RollView{}, err
+		}
+		scrapped := row.State.Stage == roll.StageScrapped
 		body, part := roll.Corrected{Entry: c.Entry}, "regrind/"
 		switch {
 		case c.Regrind != nil:
@@ -58,6 +64,9 @@ func (a *Recorder) CorrectEntry(ctx context.Context, call port.Call, c Correctio
 		}
 		if row, err = a.enter(w, row, call, now, now, c.Reason, body); err != nil {
 			return RollView{}, inPart(part, err)
+		}
+		if scrapped && row.State.Stage != roll.StageScrapped && !call.Role.May(CorrectionRole(roll.KindScrapped)) {
+			return RollView{}, notTheirs(call.Role, roll.KindScrapped, "what scrapped the roll")
 		}
 		if err := a.groundOtherwise(w, now, c.Number, book); err != nil {
 			return RollView{}, err
@@ -141,10 +150,13 @@ func (a *Recorder) correctedRegrind(r port.Reader, book []roll.Entry, s roll.Sta
 		return roll.Corrected{Entry: c.Entry, With: roll.Reground{}}, nil
 	}
 	body := roll.Corrected{Entry: c.Entry, At: effective[i].At}
-	if !c.Regrind.At.IsZero() {
-		if body.At, err = resolveMoment(c.Regrind.At, now); err != nil {
-			return roll.Corrected{}, err
-		}
+	in, said := regrindSaid(effective[i])
+	c.Regrind(&in)
+	if in.Confirm == said.Confirm && (in.Found != said.Found || in.Ground != said.Ground) {
+		in.Confirm = "" // it was for the other figures
+	}
+	if body.At, err = resolveMoment(in.At, now); err != nil {
+		return roll.Corrected{}, err
 	}
 	practices, err := gather.AllPractices(r)
 	if err != nil {
@@ -156,8 +168,21 @@ func (a *Recorder) correctedRegrind(r port.Reader, book []roll.Entry, s roll.Sta
 	} else if before.Stage != "" {
 		s = before
 	}
-	body.With, err = a.regrindBody(r, s, *c.Regrind, practices)
+	body.With, err = a.regrindBody(r, s, in, practices)
 	return body, err
+}
+
+// regrindSaid is a regrind of the book as it was given, twice: one to be
+// changed.
+func regrindSaid(e roll.Entry) (to, said RegrindInput) {
+	b, _ := e.Body.(roll.Reground) // correctable has seen to it
+	said = RegrindInput{At: e.At, Found: b.FoundAsRead, Ground: b.Ground, For: b.For, AboveShopK: b.AboveShopK, Measures: b.Measures,
+		Grinder: b.Grinder, Tests: b.Tests, Confirm: b.Confirm, Note: b.Note}
+	if b.GrooveWorn > 0 {
+		worn := float64(b.GrooveWorn)
+		said.GrooveWornUM = &worn
+	}
+	return said, said
 }
 
 func correctable(book []roll.Entry, c Correction) error {
@@ -167,11 +192,7 @@ func correctable(book []roll.Entry, c Correction) error {
 	if c.Entry < 1 || c.Entry > int64(len(book)) {
 		return port.FailNext(next.ShowBook(c.Number), port.NotFound, "roll %s has no entry %d; its book has %d", c.Number, c.Entry, len(book))
 	}
-	wrong := book[c.Entry-1]
-	kind := wrong.Body.Kind()
-	if corrected, ok := wrong.Body.(roll.Corrected); ok && corrected.With != nil {
-		kind = corrected.With.Kind()
-	}
+	kind := kindOf(book[c.Entry-1])
 	switch kind {
 	case roll.KindMounted, roll.KindWithdrawn:
 		return port.FailNext(next.ListChanges(""), port.Conflicting, "entry %d (%s) is of a roll change and stands in the books of all its rolls; undo the change", c.Entry, kind)

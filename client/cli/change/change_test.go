@@ -84,8 +84,8 @@ func TestRecordSends(t *testing.T) {
 	for _, c := range []struct{ units, line, body string }{
 		{"metric", "F3 --in S2", `{"role":"work","set_in":"S2","stand":"F3"}`},
 		{"metric", `F3 --role backup --in S2 --why planned --note n --at 2026-03-04T10:00Z`, `{"at":"2026-03-04T10:00:00Z","note":"n","role":"backup","set_in":"S2","stand":"F3","why":"planned"}`},
-		{"metric", "F3 --tonnage 2400 --length 41km --specific-force 9.5kN/mm", `{"role":"work","stand":"F3","stated_rolled_km":41,"stated_specific_force_kn_per_mm":9.5,"stated_tonnage_t":2400}`},
-		{"imperial-short", "F3 --tonnage 1000 --length 25mi", `{"role":"work","stand":"F3","stated_rolled_km":40.2336,"stated_tonnage_t":907.18474}`},
+		{"metric", "F3 --empty --tonnage 2400 --length 41km --specific-force 9.5kN/mm", `{"role":"work","stand":"F3","stated_rolled_km":41,"stated_specific_force_kn_per_mm":9.5,"stated_tonnage_t":2400}`},
+		{"imperial-short", "F3 --empty --tonnage 1000 --length 25mi", `{"role":"work","stand":"F3","stated_rolled_km":40.2336,"stated_tonnage_t":907.18474}`},
 	} {
 		answers := &kittest.Answers{T: t, Canned: map[string]string{"POST /v1/changes": done}}
 		w := kittest.New(t, answers, "").Units(c.units)
@@ -105,7 +105,7 @@ func TestRecordSends(t *testing.T) {
 func TestRecordOfAnEmptyStand(t *testing.T) {
 	const done = `{"name":"change-1","stand":"F3","role":"work","at":"2026-03-04T14:05:00Z","out":[{"position":"bottom_work","roll":"R2","set":"S1"},{"position":"top_work","roll":"R1","set":"S1"}]}`
 	w := kittest.New(t, &kittest.Answers{T: t, Canned: map[string]string{"POST /v1/changes": done}}, "")
-	if err := kittest.Run(t, NewCmdRecord(w.Factory, nil), "F3"); err != nil {
+	if err := kittest.Run(t, NewCmdRecord(w.Factory, nil), "F3 --empty"); err != nil {
 		t.Fatal(err)
 	}
 	kittest.Contains(t, w.Out.String(), "F3 stands without work rolls.", "Out came R1 and R2.")
@@ -113,14 +113,52 @@ func TestRecordOfAnEmptyStand(t *testing.T) {
 
 func TestRecordRefuses(t *testing.T) {
 	for line, wrong := range map[string]string{
-		"":                             "needs STAND",
-		"F3 --why because":             "must be one of",
-		"F3 --tonnage 2400ton":         "--tonnage",
-		"F3 --tonnage 1t --length 1mi": "--length",
+		"":                                     "needs STAND",
+		"F3 --why because":                     "must be one of",
+		"F3":                                   "which set goes into F3 with --in, or --empty", // a stand is not emptied unasked
+		"F3 --in S2 --empty":                   "cannot both be",
+		"F3 --in S2 --tonnage 2400ton":         "--tonnage",
+		"F3 --empty --tonnage 1t --length 1mi": "--length",
 	} {
 		w := kittest.New(t, &kittest.Answers{T: t}, "")
 		if err := kittest.Run(t, NewCmdRecord(w.Factory, nil), line); err == nil || !strings.Contains(err.Error(), wrong) {
 			t.Errorf("%q: got %v, want %q", line, err, wrong)
 		}
+	}
+}
+
+// TestLateChangesSayWhatMoved: a change told late, undone or given another moment
+// says which rolls bear now what others had.
+func TestLateChangesSayWhatMoved(t *testing.T) {
+	canned := map[string]string{"POST /v1/changes": kittest.Fixture(t, "late.json"), "POST /v1/changes/change-1/withdrawals": kittest.Fixture(t, "late.json"), "POST /v1/changes/change-1/corrections": kittest.Fixture(t, "late.json")}
+	for name, run := range map[string]func(w *kittest.World) error{
+		"record": func(w *kittest.World) error {
+			return kittest.Run(t, NewCmdRecord(w.Factory, nil), "F3 --in B --at 2026-03-04T14:05Z")
+		},
+		"correct": func(w *kittest.World) error {
+			return kittest.Run(t, NewCmdCorrect(w.Factory, nil), "change-1 --at 2026-03-04T14:05Z --reason misread")
+		},
+		"undo": func(w *kittest.World) error {
+			return kittest.Run(t, NewCmdUndo(w.Factory, nil), "change-1 --reason misread")
+		},
+	} {
+		w := kittest.New(t, &kittest.Answers{T: t, Canned: canned}, "")
+		if err := run(w); err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		if got := w.Out.String(); !strings.Contains(got, "Booked on other rolls than before:") || !strings.Contains(got, "B1: 12 pieces, 1200 t from A1") || !strings.Contains(got, "no roll: 1 piece, 20.00 t from C1") {
+			t.Errorf("%s does not say what moved:\n%s", name, got)
+		}
+	}
+}
+
+func TestCorrectSendsTheMoment(t *testing.T) {
+	answers := &kittest.Answers{T: t, Canned: map[string]string{"POST /v1/changes/change-1/corrections": kittest.Fixture(t, "late.json")}}
+	w := kittest.New(t, answers, "")
+	if err := kittest.Run(t, NewCmdCorrect(w.Factory, nil), "change-1 --at 2026-03-04T14:05Z --reason misread"); err != nil {
+		t.Fatal(err)
+	}
+	if got, want := strings.TrimSpace(answers.Sent[0]), `{"at":"2026-03-04T14:05:00Z","reason":"misread"}`; got != want {
+		t.Errorf("sent %s, want %s", got, want)
 	}
 }

@@ -21,6 +21,7 @@ type RecordOptions struct {
 	kit.Recording
 	Stand, Role, In, Why, Note string
 	Tonnage, Length, Force     string
+	Empty                      bool
 }
 
 // NewCmdRecord records a roll change.
@@ -30,7 +31,7 @@ func NewCmdRecord(f *kit.Factory, runF func(context.Context, *RecordOptions) err
 		Use:   "record STAND",
 		Short: "Record a roll change at a stand: what is in it comes out, and a set goes in",
 		Long: `Record a roll change at a stand: what is in it comes out, and the set named
-with --in goes in; without --in the stand stands empty. It is all or nothing.
+with --in goes in; with --empty nothing does. It is all or nothing.
 
 One that is recorded late, with --at, takes its place before the changes that
 came after it, and what was rolled since moves to the rolls that were really in.
@@ -39,11 +40,18 @@ Where the mill sends its pieces, what the rolls bore is known. Where it does
 not, state it with --tonnage and --length.`,
 		Example: kit.Example("barrelbook change record F3 --in S81 --why planned",
 			"barrelbook change record F3 --role backup --in B12 --at 2026-03-04T14:05Z",
-			"barrelbook change record F3 --in S81 --tonnage 2400t --length 41km"),
+			"barrelbook change record F3 --in S81 --tonnage 2400t --length 41km",
+			"barrelbook change record F3 --empty --why incident"),
 		Args:              kit.Args("STAND"),
 		ValidArgsFunction: kit.Complete(f, kit.Stands),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.Stand = args[0]
+			switch {
+			case o.In == "" && !o.Empty:
+				return kit.Usagef("say which set goes into %s with --in, or --empty when none does", o.Stand)
+			case o.In != "" && o.Empty:
+				return kit.Usagef("--in and --empty cannot both be: a set goes in, or none does")
+			}
 			if runF != nil {
 				return runF(cmd.Context(), o)
 			}
@@ -52,6 +60,7 @@ not, state it with --tonnage and --length.`,
 	}
 	kit.Word(cmd, &o.Role, "role", "work", "which rolls are changed", []string{"work", "backup", "intermediate"})
 	cmd.Flags().StringVar(&o.In, "in", "", "the `SET` that goes in")
+	cmd.Flags().BoolVar(&o.Empty, "empty", false, "no set goes in: the stand stands empty")
 	kit.Word(cmd, &o.Why, "why", "", "why the rolls came out", []string{"planned", "wear", "surface", "incident", "bearing", "schedule"})
 	cmd.Flags().StringVar(&o.Tonnage, "tonnage", "", "what the rolls that come out rolled (`MASS`: 2400, 2400t, \"2600 short tons\")")
 	cmd.Flags().StringVar(&o.Length, "length", "", "the length they rolled at the stand's exit (`LENGTH`: 41, 41km, 25mi)")

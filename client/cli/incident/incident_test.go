@@ -11,7 +11,7 @@ import (
 func TestRecordNamesTheNextStep(t *testing.T) {
 	for line, c := range map[string]struct{ answer, want string }{
 		"cobble --stand F3": {`{"name":"incident-1","what":"cobble","stand":"F3","at":"2026-03-04T14:05:00Z","rolls":["R1","R2"],"owed":["R1: the eddy current test is owed"]}`,
-			"Once out, none of these rolls goes in again before its tests are passed: barrelbook change record F3, test them, and record each: barrelbook roll inspect R1 --test TEST:passed\n"},
+			"Once out, none of these rolls goes in again before its tests are passed: barrelbook change record F3 --in SET, test them, and record each: barrelbook roll inspect R1 --test TEST:passed\n"},
 		"strip_weld --roll R1": {`{"name":"incident-1","what":"strip_weld","at":"2026-03-04T14:05:00Z","rolls":["R1"],"owed":["R1: the visual test is owed"]}`,
 			"R1 goes in again only when its tests are passed: barrelbook roll inspect R1 --test TEST:passed\n"},
 	} {

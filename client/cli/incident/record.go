@@ -61,7 +61,7 @@ func next(i oapi.Incident) string {
 	inspect := kit.Path("roll inspect %s --test TEST:passed", i.Rolls[0])
 	if stand := render.Opt(i.Stand); stand != "" {
 		return fmt.Sprintf("Once out, none of these rolls goes in again before its tests are passed: %s, test them, and record each: %s",
-			kit.Path("change record %s", stand), inspect)
+			kit.Path("change record %s --in SET", stand), inspect)
 	}
 	return fmt.Sprintf("%s goes in again only when its tests are passed: %s", i.Rolls[0], inspect)
 }

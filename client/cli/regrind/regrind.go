@@ -12,7 +12,7 @@ import (
 // NewCmd gathers the verbs.
 func NewCmd(f *kit.Factory) *cobra.Command {
 	cmd := kit.Noun("regrind", "Record a regrind, ask what to take off, correct a record",
-		NewCmdRecord(f, nil), NewCmdAdvise(f, nil), NewCmdUndo(f, nil))
+		NewCmdRecord(f, nil), NewCmdAdvise(f, nil), NewCmdCorrect(f, nil), NewCmdUndo(f, nil))
 	return cmd
 }
 
@@ -56,19 +56,6 @@ func (m *Measures) addTo(cmd *cobra.Command) {
 	m.Instrument.AddTo(cmd)
 	fl.StringVar(&m.Confirm, "confirm", "", "why a figure that looks wrong is right after all (`REASON`)")
 	fl.StringVar(&m.Note, "note", "", "a remark")
-}
-
-// given is true when any figure of the grind was typed.
-func (m *Measures) given() bool { return m.Found != "" || m.Ground != "" || m.For != "" }
-
-// missing are the flags without which there is no grind.
-func (m *Measures) missing() (names []string) {
-	for _, f := range []struct{ name, text string }{{"--found", m.Found}, {"--ground", m.Ground}, {"--for", m.For}} {
-		if f.text == "" {
-			names = append(names, f.name)
-		}
-	}
-	return names
 }
 
 // input is the grind in the contract's terms.

@@ -4,8 +4,11 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"reflect"
 	"strings"
 	"testing"
+
+	"github.com/spf13/cobra"
 
 	"barrelbook/client/cli/kit"
 	"barrelbook/client/cli/kit/kittest"
@@ -113,44 +116,77 @@ const book = `{"items":[
  {"roll":"R1","number":3,"kind":"reground","at":"2026-01-03T00:00:00Z","recorded_at":"2026-01-03T00:00:00Z","by":"a","body":{},"hash":"x","replaced_by":4},
  {"roll":"R1","number":4,"kind":"corrected","at":"2026-01-03T00:00:00Z","recorded_at":"2026-01-04T00:00:00Z","by":"a","body":{"entry":3%s},"hash":"x"}]}`
 
-func TestUndoFindsTheLastRegrindThatHolds(t *testing.T) {
-	for _, c := range []struct{ name, book, line, body string }{
-		{"a withdrawn one is passed over", strings.Replace(book, "%s", "", 1), "R1 --reason wrong", `{"entry":2,"reason":"wrong"}`},
-		{"a corrected one stands in its correction", strings.Replace(book, "%s", `,"kind":"reground"`, 1), "R1 --reason wrong", `{"entry":4,"reason":"wrong"}`},
-		{"with figures", strings.Replace(book, "%s", "", 1), "R1 --reason swapped " + grind, `{"entry":2,"reason":"swapped","regrind":{"found_mm":738.412,"ground_mm":737.95,"purpose":"wear"}}`},
-		{"a named one", "", "R1 --reason wrong --entry 9", `{"entry":9,"reason":"wrong"}`},
+func TestCorrectionsFindTheLastRegrindThatHolds(t *testing.T) {
+	withdrawn, corrected := strings.Replace(book, "%s", "", 1), strings.Replace(book, "%s", `,"kind":"reground","with":{"found_mm":738.4,"ground_mm":737.9,"crown_um":50}`, 1)
+	for _, c := range []struct {
+		name, book, line, body string
+		verb                   func(*kit.Factory) *cobra.Command
+		says                   []string
+	}{
+		{"a corrected one stands in its correction", corrected, "R1 --reason wrong", `{"entry":4,"reason":"wrong"}`, withdraw, []string{"Entry 4 of R1, 2026-01-03"}},
+		{"a named one", corrected, "R1 --reason wrong --entry 2", `{"entry":2,"reason":"wrong"}`, withdraw, []string{"Entry 2 of R1, 2026-01-02"}},
+		{"one with entries after it, where nobody is asked", withdrawn, "R1 --reason wrong --yes", `{"entry":2,"reason":"wrong"}`, withdraw, nil},
+		{"only what is named", corrected, "R1 --reason swapped --ground 737.95 --note wheel", `{"entry":4,"reason":"swapped","regrind":{"ground_mm":737.95,"note":"wheel"}}`, put,
+			[]string{"ground: 737.95, was 737.9", "note: wheel, was nothing"}},
+		{"how warm it was", corrected, "R1 --reason cold --above-shop 25", `{"entry":4,"reason":"cold","regrind":{"temperature_above_shop_k":25}}`, put, []string{"above-shop: 25, was nothing"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			answers := &kittest.Answers{T: t, Canned: map[string]string{"POST /v1/rolls/R1/corrections": kittest.Fixture(t, "../../roll/testdata/roll.json")}}
-			if c.book != "" {
-				answers.Canned["GET /v1/rolls/R1/entries"] = c.book
-			}
+			answers := &kittest.Answers{T: t, Canned: map[string]string{"POST /v1/rolls/R1/corrections": kittest.Fixture(t, "../../roll/testdata/roll.json"), "GET /v1/rolls/R1/entries": c.book}}
 			w := kittest.New(t, answers, "")
-			if err := kittest.Run(t, NewCmdUndo(w.Factory, nil), c.line); err != nil {
+			if err := kittest.Run(t, c.verb(w.Factory), c.line); err != nil {
 				t.Fatal(err)
 			}
 			if got := strings.TrimSpace(answers.Sent[len(answers.Sent)-1]); got != c.body {
 				t.Errorf("sent %s, want %s", got, c.body)
 			}
+			kittest.Contains(t, w.Err.String(), c.says...)
 		})
 	}
 }
 
-func TestUndoRefuses(t *testing.T) {
-	for line, wrong := range map[string]string{
-		"R1":                            "needs --reason",
-		"R1 --reason x --found 738.412": "needs --ground and --for too",
-		"R1 --reason x --at 2026-03-04": "give its figures too",
-	} {
-		w := kittest.New(t, &kittest.Answers{T: t}, "")
-		if err := kittest.Run(t, NewCmdUndo(w.Factory, nil), line); err == nil || !strings.Contains(err.Error(), wrong) {
-			t.Errorf("%q: got %v, want %q", line, err, wrong)
+func withdraw(f *kit.Factory) *cobra.Command { return NewCmdUndo(f, nil) }
+func put(f *kit.Factory) *cobra.Command      { return NewCmdCorrect(f, nil) }
+
+// TestCorrectionsAsk: what is not the last entry and was not named is not taken
+// for the one meant; a command sent twice would rewrite an older regrind.
+func TestCorrectionsAsk(t *testing.T) {
+	answers := &kittest.Answers{T: t, Canned: map[string]string{"GET /v1/rolls/R1/entries": strings.Replace(book, "%s", "", 1)}}
+	for _, verb := range []func(*kit.Factory) *cobra.Command{withdraw, put} {
+		w := kittest.New(t, answers, "")
+		line := "R1 --reason wrong"
+		if verb(w.Factory).Flags().Lookup("found") != nil {
+			line += " --found 738.4"
+		}
+		err := kittest.Run(t, verb(w.Factory), line)
+		if err == nil || !strings.Contains(err.Error(), "the last regrind is entry 2, and 2 entries were written after it: name it with --entry 2") {
+			t.Errorf("got %v", err)
+		}
+		for _, sent := range answers.Sent {
+			if strings.Contains(sent, "reason") {
+				t.Errorf("sent %s", sent)
+			}
 		}
 	}
-	none := &kittest.Answers{T: t, Canned: map[string]string{"GET /v1/rolls/R1/entries": `{"items":[]}`}}
-	w := kittest.New(t, none, "")
-	if err := kittest.Run(t, NewCmdUndo(w.Factory, nil), "R1 --reason x"); err == nil || !strings.Contains(err.Error(), "no regrind that still holds") {
-		t.Errorf("an empty book: %v", err)
+}
+
+func TestCorrectionsRefuse(t *testing.T) {
+	for _, c := range []struct {
+		verb        func(*kit.Factory) *cobra.Command
+		line, wrong string
+	}{
+		{withdraw, "R1", "needs --reason"},
+		{withdraw, "R1 --reason x --found 738.412", "unknown flag: --found"},
+		{put, "R1 --found 738.4", "needs --reason"},
+		{put, "R1 --reason x", "say what was wrong in the regrind of R1"},
+		{withdraw, "R1 --reason x --entry 9", "no entry 9"},
+		{withdraw, "R1 --reason x", "no regrind that still holds"},
+		{put, "R1 --reason x --found 738.4", "no regrind that still holds"},
+	} {
+		none := &kittest.Answers{T: t, Canned: map[string]string{"GET /v1/rolls/R1/entries": `{"items":[]}`}}
+		w := kittest.New(t, none, "")
+		if err := kittest.Run(t, c.verb(w.Factory), c.line); err == nil || !strings.Contains(err.Error(), c.wrong) {
+			t.Errorf("%q: got %v, want %q", c.line, err, c.wrong)
+		}
 	}
 }
 
@@ -158,16 +194,12 @@ func TestUndoRefuses(t *testing.T) {
 func TestEveryFieldOfARegrindHasItsFlag(t *testing.T) {
 	w := kittest.New(t, nil, "")
 	cmd := NewCmdRecord(w.Factory, nil)
-	one := 1.0
-	in := oapi.RegrindInput{CrownUm: &one, TaperUm: &one, RunoutUm: &one, RoughnessUm: &one, TemperatureAboveShopK: &one, At: &kittest.Now,
-		Confirm: new(string), Note: new(string), Grinder: new(string), Tests: &[]oapi.TestResult{}}
-	raw, err := json.Marshal(in)
-	if err != nil {
-		t.Fatal(err)
-	}
-	var fields map[string]any
-	if err := json.Unmarshal(raw, &fields); err != nil {
-		t.Fatal(err)
+	fields := map[string]bool{}
+	for _, of := range []reflect.Type{reflect.TypeFor[oapi.RegrindInput](), reflect.TypeFor[oapi.RegrindCorrection]()} {
+		for _, f := range reflect.VisibleFields(of) {
+			name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
+			fields[name] = true
+		}
 	}
 	for field := range fields {
 		flag, ok := measureFlags[field]

@@ -1,0 +1,157 @@
+package regrind
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"barrelbook/client/cli/kit"
+	"barrelbook/client/oapi"
+)
+
+// CorrectOptions is a correction as typed.
+type CorrectOptions struct {
+	Factory *kit.Factory
+	kit.Recording
+	Measures
+	Roll, Reason string
+	Entry        int64
+	Yes          bool
+}
+
+// NewCmdCorrect corrects a regrind.
+func NewCmdCorrect(f *kit.Factory, runF func(context.Context, *CorrectOptions) error) *cobra.Command {
+	o := &CorrectOptions{Factory: f}
+	cmd := &cobra.Command{
+		Use:   "correct ROLL",
+		Short: "Correct what a regrind said; what you do not name stays",
+		Long: `Correct what a regrind said. Only what is given changes: crown, roughness, tests,
+grinder and note stay as they were. The entry stays in the book with the one
+that took its place, and the reason. A regrind that was not made is withdrawn
+instead: regrind undo.
+
+Without --entry it is the last regrind of the roll that still holds; where
+something was written after it, name it with --entry.`,
+		Example: kit.Example(
+			"barrelbook regrind correct R1234 --found 738.412 --reason \"two digits swapped\"",
+			"barrelbook regrind correct R1234 --entry 58 --ground 737.950 --crown 50 --reason \"wrong line of the sheet\""),
+		Args:              kit.Args("ROLL"),
+		ValidArgsFunction: kit.Complete(f, kit.Rolls),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			o.Roll = args[0]
+			if runF != nil {
+				return runF(cmd.Context(), o)
+			}
+			return correct(cmd.Context(), o)
+		},
+	}
+	o.Measures.addTo(cmd)
+	cmd.Flags().StringVar(&o.Reason, "reason", "", "why it is wrong")
+	cmd.Flags().Int64Var(&o.Entry, "entry", 0, "the `NUMBER` of the wrong entry; the last regrind when left out")
+	cmd.Flags().BoolVarP(&o.Yes, "yes", "y", false, "do not ask")
+	o.Recording.AddTo(cmd, true)
+	kit.Require(cmd, "reason")
+	return cmd
+}
+
+var correctFlags = func() map[string]string {
+	flags := map[string]string{"entry": "--entry", "reason": "--reason"}
+	for field, flag := range measureFlags {
+		flags["regrind/"+field] = flag
+	}
+	return flags
+}()
+
+// change is what was typed, in the contract's terms.
+func (o *CorrectOptions) change() (in oapi.RegrindCorrection, err error) {
+	e, err := kit.NewEntry(o.Factory)
+	if err != nil {
+		return in, err
+	}
+	tests, err := e.Tests(o.Tests)
+	if err != nil {
+		return in, err
+	}
+	in = oapi.RegrindCorrection{
+		FoundMm: e.OptLength("--found", o.Found), GroundMm: e.OptLength("--ground", o.Ground), Purpose: kit.OptWord[oapi.RegrindPurpose](o.For),
+		CrownUm: e.OptSmall("--crown", o.Crown), TaperUm: e.OptSmall("--taper", o.Taper), RunoutUm: e.OptSmall("--runout", o.Runout),
+		RoundnessUm: e.OptSmall("--roundness", o.Roundness), Stations: e.Stations("--diameters", o.Diameters),
+		RoughnessUm: o.Roughness.Value, GrooveWornUm: e.OptSmall("--groove-worn", o.GrooveWorn), TemperatureAboveShopK: o.TemperatureAboveK.Value,
+		Grinder: kit.OptText(o.Grinder), Confirm: kit.OptText(o.Confirm), Note: kit.OptText(o.Note),
+	}
+	if len(tests) > 0 {
+		in.Tests = &tests
+	}
+	if err := e.Err(); err != nil {
+		return in, err
+	}
+	if in.At, err = o.Moment(); err == nil && in == (oapi.RegrindCorrection{}) {
+		err = kit.Usagef("say what was wrong in the regrind of %s, such as --found; %s withdraws it whole", o.Roll, kit.Path("regrind undo"))
+	}
+	return in, err
+}
+
+func correct(ctx context.Context, o *CorrectOptions) error {
+	what := "the regrind of " + o.Roll + " was not corrected"
+	in, err := o.change()
+	if err != nil {
+		return kit.Failure{What: what}.Explain(err)
+	}
+	c, err := o.Factory.Conn(ctx)
+	if err != nil {
+		return err
+	}
+	t := &target{factory: o.Factory, conn: c, recording: &o.Recording, roll: o.Roll, entry: o.Entry, yes: o.Yes, verb: "Correct", done: "corrected", what: what, flags: correctFlags}
+	t.changes = func(e oapi.Entry) []string { return differences(e, in) }
+	if err := t.find(ctx); err != nil {
+		return err
+	}
+	return t.send(ctx, oapi.CorrectionInput{Entry: t.entry, Reason: o.Reason, Regrind: &in})
+}
+
+// differences says what each thing named was and will be.
+func differences(e oapi.Entry, in oapi.RegrindCorrection) (lines []string) {
+	said := e.Body
+	if with, ok := said["with"].(map[string]any); ok { // a correction holds what it put in place
+		said = with
+	}
+	text, err := json.Marshal(in)
+	if err != nil {
+		return nil
+	}
+	var to map[string]any
+	if json.Unmarshal(text, &to) != nil {
+		return nil
+	}
+	for _, field := range slices.Sorted(maps.Keys(to)) {
+		was, ok := said[field]
+		if field == "found_mm" && said["found_as_read_mm"] != nil {
+			was = said["found_as_read_mm"]
+		}
+		if field == "at" {
+			was, ok = e.At.Format("2006-01-02T15:04:05Z07:00"), true
+		}
+		if !ok {
+			was = "nothing"
+		}
+		lines = append(lines, fmt.Sprintf("%s: %s, was %s", strings.TrimPrefix(measureFlags[field], "--"), plain(to[field]), plain(was)))
+	}
+	return lines
+}
+
+// plain is a value of an entry as a person reads it.
+func plain(v any) string {
+	switch v := v.(type) {
+	case string:
+		return strings.ReplaceAll(v, "_", " ")
+	case []any, map[string]any:
+		text, _ := json.Marshal(v)
+		return string(text)
+	}
+	return fmt.Sprint(v)
+}
