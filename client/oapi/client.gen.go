@@ -1609,7 +1609,9 @@ type CorrectionInput struct {
 
 	// Receipt What the receipt should have said. What is given takes the place of what it said, the rest stays; not together with regrind
 	Receipt *ReceiptCorrection `json:"receipt,omitempty"`
-	Regrind *RegrindInput      `json:"regrind,omitempty"`
+
+	// Regrind What the regrind should have said. What is given takes the place of what it said, the rest stays; a confirmation stays only where the diameters do
+	Regrind *RegrindCorrection `json:"regrind,omitempty"`
 }
 
 // CriterionMargin defines model for CriterionMargin.
@@ -3089,6 +3091,43 @@ type RegrindAnswer struct {
 	WearUm float64 `json:"wear_um"`
 }
 
+// RegrindCorrection What the regrind should have said. What is given takes the place of what it said, the rest stays; a confirmation stays only where the diameters do
+type RegrindCorrection struct {
+	// At When it was done
+	At *time.Time `json:"at,omitempty"`
+
+	// Confirm Why an implausible measure is right after all
+	Confirm *string  `json:"confirm,omitempty"`
+	CrownUm *float64 `json:"crown_um,omitempty"`
+
+	// FoundMm Diameter as found
+	FoundMm *float64 `json:"found_mm,omitempty"`
+	Grinder *string  `json:"grinder,omitempty"`
+
+	// GrooveWornUm Deepest wear of any groove as measured, on diameter; replaces what was computed
+	GrooveWornUm *float64 `json:"groove_worn_um,omitempty"`
+
+	// GroundMm Diameter as ground
+	GroundMm    *float64        `json:"ground_mm,omitempty"`
+	Note        *Text           `json:"note,omitempty"`
+	Purpose     *RegrindPurpose `json:"purpose,omitempty"`
+	RoughnessUm *float64        `json:"roughness_um,omitempty"`
+
+	// RoundnessUm Largest less smallest diameter of one section
+	RoundnessUm *float64 `json:"roundness_um,omitempty"`
+	RunoutUm    *float64 `json:"runout_um,omitempty"`
+
+	// Stations Diameter along the barrel; three or more give crown and taper where those are left out
+	Stations *[]Station `json:"stations,omitempty"`
+	TaperUm  *float64   `json:"taper_um,omitempty"`
+
+	// TemperatureAboveShopK Of the roll when the found diameter was measured.
+	TemperatureAboveShopK *float64 `json:"temperature_above_shop_k,omitempty"`
+
+	// Tests Takes the place of all tests that it said
+	Tests *[]TestResult `json:"tests,omitempty"`
+}
+
 // RegrindInput defines model for RegrindInput.
 type RegrindInput struct {
 	// At When it was done. Defaults to now
@@ -3734,9 +3773,10 @@ type StandFinish struct {
 	BackupSet *Name `json:"backup_set,omitempty"`
 
 	// Blocks Why it cannot run at all
-	Blocks   []string          `json:"blocks"`
-	Limiting *CriterionMargin  `json:"limiting,omitempty"`
-	Margins  []CriterionMargin `json:"margins"`
+	Blocks          []string          `json:"blocks"`
+	IntermediateSet *Name             `json:"intermediate_set,omitempty"`
+	Limiting        *CriterionMargin  `json:"limiting,omitempty"`
+	Margins         []CriterionMargin `json:"margins"`
 
 	// More How much more the sets can roll at the yes probability, of this programme and past its end of the same pieces over again
 	More        *Capacity `json:"more,omitempty"`
