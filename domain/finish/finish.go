@@ -12,6 +12,8 @@ import (
 	"sort"
 
 	"barrelbook/domain/limit"
+	"barrelbook/domain/mill"
+	"barrelbook/domain/stop"
 )
 
 // Model names what Check computes and its version, to be kept with answers.
@@ -27,6 +29,7 @@ func Check(in Input) (Answer, error) {
 	if err := in.check(); err != nil {
 		return Answer{}, err
 	}
+	in.watch = stop.Watch{Check: in.Ask}
 	r, err := newRun(&in, &in.Work, &in.Backup)
 	if err != nil {
 		return Answer{}, err
@@ -46,6 +49,9 @@ func Check(in Input) (Answer, error) {
 	}
 	a.Unknowns = r.unknowns()
 	a.Notes = lastCampaigns(margins)
+	if in.Stand.Arrangement == mill.SixHigh {
+		a.Notes = append(a.Notes, in.Stand.Name+": its drive is taken to be at the work rolls")
+	}
 	a.More = r.capacity(bars)
 	a.Sentence = a.sentence(r, bars)
 	if a.Verdict != Yes {
@@ -53,12 +59,15 @@ func Check(in Input) (Answer, error) {
 			return Answer{}, err
 		}
 	}
+	if err := in.watch.Err(); err != nil {
+		return Answer{}, err // what is left out is not known
+	}
 	return a, nil
 }
 
 // verdict is the answer for a part of the programme.
 func (r *run) verdict(bars []bar, at stretch) (float64, Verdict) {
-	if len(bars) > 0 {
+	if len(bars) > 0 || r.in.watch.Ended() {
 		return 0, Blocked
 	}
 	p := r.probability(at)
