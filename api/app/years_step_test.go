@@ -174,7 +174,7 @@ func (y *years) grindSet(stand, set string) {
 		if y.random.IntN(8) == 0 && y.view(number).State.Stage != roll.StageScrapped {
 			in.Ground -= 10
 			_, err := send(y, "correction", func(c port.Call) (any, error) {
-				return y.CorrectEntry(y.ctx, c, record.Correction{Number: number, Entry: answer.Entry, Reason: "misread", Regrind: &in})
+				return y.CorrectEntry(y.ctx, c, record.Correction{Number: number, Entry: answer.Entry, Reason: "misread", Regrind: instead(in)})
 			})
 			y.must(err)
 		}

@@ -4759,7 +4759,7 @@ type ServerInterface interface {
 
 	// (POST /v1/rolls/{roll}/inspections)
 	RecordInspection(ctx echo.Context, roll RollNumber, params RecordInspectionParams) error
-	// ListMountings Each stretch the roll was in a stand, newest first, and what it bore there
+	// ListMountings The stays of the roll in stands, newest first, and what it bore in each
 	// (GET /v1/rolls/{roll}/mountings)
 	ListMountings(ctx echo.Context, roll RollNumber, params ListMountingsParams) error
 	// RegradeRoll Move a roll to another duty, such as a less demanding stand
@@ -10200,7 +10200,7 @@ type StrictServerInterface interface {
 
 	// (POST /v1/rolls/{roll}/inspections)
 	RecordInspection(ctx context.Context, request RecordInspectionRequestObject) (RecordInspectionResponseObject, error)
-	// ListMountings Each stretch the roll was in a stand, newest first, and what it bore there
+	// ListMountings The stays of the roll in stands, newest first, and what it bore in each
 	// (GET /v1/rolls/{roll}/mountings)
 	ListMountings(ctx context.Context, request ListMountingsRequestObject) (ListMountingsResponseObject, error)
 	// RegradeRoll Move a roll to another duty, such as a less demanding stand
@@ -13334,28 +13334,28 @@ var swaggerSpec = []string{
 	"jML44bQd7ZR+dvV8yLHznTSeHeWMNkhTXgYcLAt7ZsGNxkGFVvbm06xkkn6bpbvsLH7nlO7fI8L5JJMi",
 	"Y1ofV5fQ+XqremO4i1RL0S1oBmF2pdp6K3ciqEtue4Um2cJB4XBNwCXUhv8d15DLKJSKtGX+UEOdyTtg",
 	"7vHl0o6ApsElsH8D0seb9pk11DUjE05GhZD2cop9yoFUrI9ZAT/8k5wtsFI/S/rp2I5/3U78/8/e9fSo",
-	"bgPxr2Jx5pWet6dXqdW7VK02T91D9Q4Gzy4RIUa2ASG0373yzDh/dkkIkJDA45TdYDn+M54Z2zO/X1/X",
-	"UM+QgLQZ0oVM3Fyv3+bC6iVgvr6QdgGK8h29lLKY1a7pzxdS5YV5AdZKxcI8iLWCyYJ3kDGUjdfAhDeA",
-	"rfQnvdyGnJstYMuxazMu6k0h051A8ruQjmTnekVXr/Qa0VyIVOuzRj/bTWqUp3sXKbr9Zec2Tci9ov8R",
-	"Ttsqp/1PLsDmtWsqCWpMhd+ZNbYtEqrgJOI9s/cxyP8Mp1XoNuoZ7qq22rj5OPNbkBHQyNUK1C/iGSQG",
-	"P+LKnGmjbMCReWIMSbOJke7PQvKKF9rEmBc6JKRQEhc8Xn5jmxwfmMVplqXh1YT3lxD4hdL+6RSdwFIO",
-	"S1C7+KhHBWquE9WVxfymE/Vw8zqylN/obKyfwLUTbdVF2dyNRC0ktoXv3ENqW6/Z3FVilyW23YjoLbXf",
-	"ATOERXVSW1bqthPbuBsNktuyDl9um/+QCNFrwM3muY3eyqItLNOCFiDmYiemnKBgoB+fynv56BB0p5zw",
-	"UuReTCGP1kMtVWN7Op2RSau1242F5XhOKRKwVihYSkrA+UhzdOq5B29Rv0jlXdaOBPir2sQWOB5t1J1c",
-	"xan6iv3ohymr2ILKW3f+tYUdjXR4OSEXXiO/jjEtQ0x3+CxhlxPL7qZEkth4x1AjNN06Y7m4XEvjjZum",
-	"JPyNMyqTTpVknKp+VCSLMYeHDFJXUhMKJ2wYWQLSlONOaA0A6tHMsYgt0kg5Ld40c8+c6RsaOqbubhlg",
-	"9Y8dcGc2H8d3SFuReltNJ1AdOpqR/8B9yFsUxmpQIhfxGeKQRQ6xzOo2uxG4hiG6gwxtQ4YfdIpmep0o",
-	"MQXazUJdhBuSwtxVKFkEDaCncHeB2ww/55cK38mg0b+v40RFcAdAUxH0gzHlB+/ADPuBdTcWNPaPjA2S",
-	"xzOCv9MrdPCm2jm9PAWM0ReY7C242mCxs+TuWuFaFfP6nRjMBhms1Tr8cASuDD6cz+tkakAuzvOU8mor",
-	"1ZKv/DpqKcuB/5kd+ColZvQC0vbl8ZO6QPa4epeIijygu7KMh1Q19C7wlH8lraUoid5gbCI+SB0khg01",
-	"7trLLv/oAEAqTkCaILma7PFZb+PPm/SrWXnfvH9j2Fbaem7/0EOz+Q4vp0lCrNESv+YOuY7EVJsUmF4J",
-	"3zKz3ugs1Jtjpt43Kzf2NSA25wpKtwg2J6iFXx9qwXl3od6Of6ciN32Jj31oEO+IXcU4VL12zPRkYWba",
-	"2OlLtYzT2Doa3tK04E/HjDH2oaOLQqy7Fz8WvxzhEB+am78Qfr0lDCec3t8ophG/mOd9hKxORnjE1E7Y",
-	"+L8+sBocn8XSyprs8flOBiUBB4fU6UYvCtNbGukDpojKq+sI5FHENFcQy/Ph0njQtiDNFyPdkRjsF5Dm",
-	"GUt1ubvo+PR2eFgNL0xvJ/wMlCJxq06AP6FKZQL5KhML45s/EQ6S1iDBGOWxhRgGkIYqE9JyigRjFjmc",
-	"D0QNmO5Eqrdj/0Q5okDoj3EvReiAwyEM5CLU7AZesECXI4wfqPDlqXltBYYQeybFoWMAeogI0d4QSLso",
-	"p0tV+9RYOczWJnY71DpTkAbM6Om/H14a/TeCPlqbZPQ0mqCUcsX7sHxC7/bl9VR4wVcM2f8BErj4KmPZ",
-	"L1bEM18ql8wyfKTC+w9W4P3H+/8BAAD//w==",
+	"bgPxr2Jx5pWet6fXQ/UuVavNU/dQvYPBs4+IECPbsEJov3vlmXH+LCSEbEIC5ZTdYDn+M5752Z75zVDX",
+	"UM+QgLQZ04VM3FJvfy6F1WvAeH0h7QoUxTt6KWUxq13TxxdS5YX5Ca6VioV5kmsFgwXvIGIoG6+RCW8g",
+	"WxlOerkNeW62wC3H0GZa1JtCpnuBye9COJJd6g1dvdJrZHOhpFrHGr01TGoUp3sXIbrDRec2Dci9Iv4I",
+	"p22V0/4HF2Dz2ncqCWpMBe7MGttVEqoAEvGe2WMMwp/htApho17grupNG7ecZrgFMwIaudmA+kU8g0Tn",
+	"R1yZC22UDTwyT8whaXYxpvuzkLzihTZlzAsdElIoiQseL7+xTY4PzOI0i9LwasLjJSR+obB/OkUnspTT",
+	"EtQtP+pZgVrqRPVlMb/pRD1gXk+W8hudjQ3juHahrfpUNHcjUQuBbeE79xDaNmg0d5XYZYFtNyJ6a+13",
+	"wExhUR3UlpW67cA27kaD4Lasw93AJQK2DMPQHsZpRs1cjO0psMvFTsw1xS16MzoMoPIQH9FAf5oJb0Tu",
+	"xQ7yaD10UjWxp9NZJmm1dfupsOzMKUUC1goFa0nRNx9zHF166MH70y9SebzakwB/VbvYAjujTfqTqzhV",
+	"X7Efw6TJKrag8sqdf+1gOyMd3kzIlVfHr1OMyRDzPT5LxOWUYndXypDYeLtQIzT9IrFcXK6l8aZN4xH+",
+	"whmVSa9KMk7VMCqSxZh9Q0apK6kJheM1dCsBacpOJ7QGAPVojios5pByWvzUnHimJTA0dEbd3zLA6h/b",
+	"395sPo7vmPYh9baajp96BJqR/8B9yFsUxmpUIhfxAeKYRQ6JzOp2uhG4hv65o/Rrw/Q+CIoWepsoMQfa",
+	"ykKdextmhLkrP7IIGvBO4e4Ctxl+zj8rfBczRv++jRMVwR2wTEUwDMGUH7wTM+wH1t2Yx9jfMjaYOZ7p",
+	"+53eIMCba+f0+hImRl9gdrDgaj3FWsndtXy1Kub1O6UvG6WnVufcwxG4MvNwPq+zuQG5aoeU8mor1ZKv",
+	"/DpqKQuA/z8D+ColZvQK0u7l8Uhd4Bl0PSSiIg/erizcIVUN0QVed2+kteQiMRiHTcQHqaMksKHGXXvZ",
+	"5R8dAUPFBTQTJFezAz7rbXy7Sb+alffN+yeGt0pbz+0fu182swnlOZKQaLSUXHOPiY7EXJsUOLcSvuW0",
+	"epNWlDfnTL1vVm7saxhs2gpKv/Q1F6iFXx9qwXm4UG/Hv1ORm77Bxz40cHbErqITqt46TvNkYWG62OlL",
+	"tY7T2Doa3tK04E/njDH2oaeLQqx7EByLX45wiE/NzZ/Ivd4RgRNO72/k0IhfzIM+Qkgn0ztiXCfs/F8f",
+	"Uhqcn8XSypod8PlOBiUBB6fU6U6vCtNbGukTpojKq+sI5Fm6NFcQy/ZcaTxobyDNFyPdGQfsF5DmGUv1",
+	"ubvo+fR2fEQNL5zbTvgZKLnhVp0AH1FKZQL5KhML05s/EQ6S1iC6GOWxAx8GkIYqE9JyfAQTFjmcD6QM",
+	"mO9Fqt+m/olyRF7QH/1eirwBp10YCCLU7AZesECfI4wfqMDy1LyuHEModSY5oaP3efAI0d4QSLsqx0pV",
+	"Y2qsHBZbE7s9ap05SANm8vTvDy+N/htBH21NMnmazFBKueJDWD6hd4fyeiq84CuG7P/AB1x8laXYL1bE",
+	"M18qlywycqTC+w9W4P3H+38BAAD//w==",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

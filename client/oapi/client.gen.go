@@ -5144,7 +5144,7 @@ type ClientInterface interface {
 	// Takes a body of the `application/json` content type.
 	RecordInspection(ctx context.Context, roll RollNumber, params *RecordInspectionParams, body RecordInspectionJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
-	// ListMountings Each stretch the roll was in a stand, newest first, and what it bore there
+	// ListMountings The stays of the roll in stands, newest first, and what it bore in each
 	//
 	// Corresponds with GET /v1/rolls/{roll}/mountings (the `ListMountings` operationId).
 	ListMountings(ctx context.Context, roll RollNumber, params *ListMountingsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -6556,7 +6556,7 @@ func (c *Client) RecordInspection(ctx context.Context, roll RollNumber, params *
 	return c.Client.Do(req)
 }
 
-// ListMountings Each stretch the roll was in a stand, newest first, and what it bore there
+// ListMountings The stays of the roll in stands, newest first, and what it bore in each
 //
 // Corresponds with GET /v1/rolls/{roll}/mountings (the `ListMountings` operationId).
 func (c *Client) ListMountings(ctx context.Context, roll RollNumber, params *ListMountingsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -12285,7 +12285,7 @@ type ClientWithResponsesInterface interface {
 	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
 	RecordInspectionWithResponse(ctx context.Context, roll RollNumber, params *RecordInspectionParams, body RecordInspectionJSONRequestBody, reqEditors ...RequestEditorFn) (*RecordInspectionResp, error)
 
-	// ListMountingsWithResponse Each stretch the roll was in a stand, newest first, and what it bore there
+	// ListMountingsWithResponse The stays of the roll in stands, newest first, and what it bore in each
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -16949,7 +16949,7 @@ func (c *ClientWithResponses) RecordInspectionWithResponse(ctx context.Context, 
 	return ParseRecordInspectionResp(rsp)
 }
 
-// ListMountingsWithResponse Each stretch the roll was in a stand, newest first, and what it bore there
+// ListMountingsWithResponse The stays of the roll in stands, newest first, and what it bore in each
 //
 // Returns a wrapper object for the known response body format(s).
 //
