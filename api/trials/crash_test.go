@@ -13,7 +13,7 @@ import (
 )
 
 var (
-	killsWanted = flag.Int("kills", 6, "how many processes the crash test kills")
+	killsWanted = flag.Int("kills", 4, "how many processes the crash test kills")
 	synced      = flag.Bool("synced", false, "let PostgreSQL wait for the disk in the crash test")
 )
 

@@ -12,6 +12,7 @@ import (
 	"sort"
 
 	"barrelbook/domain/limit"
+	"barrelbook/domain/mill"
 	"barrelbook/domain/stop"
 )
 
@@ -48,6 +49,9 @@ func Check(in Input) (Answer, error) {
 	}
 	a.Unknowns = r.unknowns()
 	a.Notes = lastCampaigns(margins)
+	if in.Stand.Arrangement == mill.SixHigh {
+		a.Notes = append(a.Notes, in.Stand.Name+": its drive is taken to be at the work rolls")
+	}
 	a.More = r.capacity(bars)
 	a.Sentence = a.sentence(r, bars)
 	if a.Verdict != Yes {
