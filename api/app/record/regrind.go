@@ -122,6 +122,11 @@ func (a *Recorder) RecordRegrind(ctx context.Context, call port.Call, number str
 		if answer.Cautions = append(answer.Cautions, doubts...); len(doubts) > 0 {
 			answer.Next = append(answer.Next, next.CorrectRegrind(number))
 		}
+		if err != nil {
+			return answer, err
+		}
+		histories, err := named(w, number, answer.Entry, body.Tests)
+		answer.Cautions = append(answer.Cautions, histories...)
 		return answer, err
 	})
 	a.Changed.Store(a.Changed.Load() || err == nil && !call.DryRun)

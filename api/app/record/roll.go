@@ -322,7 +322,13 @@ func (a *Recorder) RecordHappening(ctx context.Context, call port.Call, h Happen
 		if row, err = a.enter(w, row, call, at, now, h.Reason, h.Body); err != nil {
 			return RollView{}, err
 		}
-		return a.viewNow(w, row, now)
+		view, err := a.viewNow(w, row, now)
+		if b, is := h.Body.(roll.Inspected); is && err == nil {
+			var histories []string
+			histories, err = named(w, h.Number, row.Version(), b.Tests)
+			view.Cautions = append(view.Cautions, histories...)
+		}
+		return view, err
 	})
 }
 
