@@ -35,7 +35,7 @@ func Check(in Input) (Answer, error) {
 		return Answer{}, err
 	}
 	a := Answer{Stand: in.Stand.Name, Set: in.Work.Name, BackupSet: in.Backup.Name, IntermediateSet: in.Intermediate.Name}
-	margins, bars := r.hards()
+	margins, bars := r.checkBeforehand()
 	for i := range r.watches {
 		margins = append(margins, r.soft(i).judge())
 	}

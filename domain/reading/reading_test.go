@@ -214,3 +214,37 @@ func near(l reading.Look, r roll.Reading) bool {
 	along := l.AtMM - r.AtMM
 	return along*along <= 4*reading.Near.AlongMM*reading.Near.AlongMM+1e-6 && d*d <= 4*reading.Near.AroundDeg*reading.Near.AroundDeg+1e-6
 }
+
+// TestPartOfABarrel: a test whose result is not known, as one that lost lines of
+// its file, takes no deeper defect out of the book.
+func TestPartOfABarrel(t *testing.T) {
+	crack := func(o roll.Outcome, um float64) roll.Inspected {
+		return inspected(roll.Test{Kind: roll.EddyCurrent, Outcome: o, Readings: []roll.Reading{{AtMM: 100, Value: 1, DepthUM: um}}})
+	}
+	received := roll.Received{Roll: roll.Roll{Number: "W1", NewDiameter: 700_000, BarrelLength: 2_000_000, Scrap: roll.ScrapLimits{Nominal: 650_000}}, Diameter: 700_000, Ground: true}
+	for _, c := range []struct {
+		name   string
+		then   roll.Inspected
+		depth  float64
+		cracks float64
+	}{
+		{"unknown, less deep", crack(roll.Unknown, 100), 400, 400},
+		{"unknown, deeper", crack(roll.Unknown, 500), 500, 500},
+		{"failed, less deep", crack(roll.Failed, 100), 100, 100},
+		{"passed", inspected(roll.Test{Kind: roll.EddyCurrent, Outcome: roll.Passed}), 0, 0},
+		{"unknown, nothing read", inspected(roll.Test{Kind: roll.EddyCurrent, Outcome: roll.Unknown}), 400, 400},
+	} {
+		s, err := roll.Replay(book(received, crack(roll.Failed, 400), c.then))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if d, _ := s.DeepestDefect(); d.DepthUM != c.depth || s.FireCracks.LeftUM != c.cracks {
+			t.Errorf("%s: %g µm deep, fire cracks %g; want %g and %g", c.name, d.DepthUM, s.FireCracks.LeftUM, c.depth, c.cracks)
+		}
+	}
+	// A bruise is a defect to be ground out and no fire crack.
+	s, err := roll.Replay(book(received, inspected(roll.Test{Kind: roll.EddyCurrent, Outcome: roll.Failed, Readings: []roll.Reading{{AtMM: 100, Value: 3, DepthUM: 300, Indication: roll.IndicationBruise}}})))
+	if d, _ := s.DeepestDefect(); err != nil || d.DepthUM != 300 || s.FireCracks.LeftUM != 0 {
+		t.Errorf("bruise: %v, %g µm deep, fire cracks %g", err, d.DepthUM, s.FireCracks.LeftUM)
+	}
+}

@@ -177,13 +177,22 @@ func (s *State) look(e Entry, t Test) {
 	if !t.Kind.FindsCracks() {
 		return
 	}
-	depth := t.DeepestUM()
-	if depth > 0 || t.Outcome == Passed {
-		s.Defects = slices.DeleteFunc(s.Defects, func(d Defect) bool { return d.Kind == t.Kind })
-	}
-	if cracks := t.deepest(func(i Indication) bool { return i == IndicationCrack }); cracks > 0 || t.Outcome == Passed {
+	s.defects(e, t)
+	if cracks := t.deepest(func(i Indication) bool { return i == IndicationCrack }); t.Outcome == Passed || t.Outcome == Failed && cracks > 0 || cracks > s.FireCracks.LeftUM {
 		s.FireCracks.LeftUM, s.FireCracks.MeasuredAt = cracks, e.At
 	}
+}
+
+// defects keeps the deepest defect that tests of the kind know of. A test whose
+// result is not known may have seen a part of the barrel: it adds a deeper one
+// and takes none away.
+func (s *State) defects(e Entry, t Test) {
+	depth := t.DeepestUM()
+	deeper := !slices.ContainsFunc(s.Defects, func(d Defect) bool { return d.Kind == t.Kind && d.DepthUM >= depth })
+	if t.Outcome != Passed && (depth == 0 || t.Outcome != Failed && !deeper) {
+		return
+	}
+	s.Defects = slices.DeleteFunc(s.Defects, func(d Defect) bool { return d.Kind == t.Kind })
 	if depth > 0 {
 		s.Defects = append(s.Defects, Defect{Kind: t.Kind, DepthUM: depth, Entry: e.Number, At: e.At})
 	}

@@ -2,6 +2,7 @@ package record
 
 import (
 	"context"
+	"slices"
 
 	"barrelbook/api/app/port"
 	"barrelbook/domain/quantity"
@@ -15,6 +16,29 @@ type RollMap struct {
 	Barrel quantity.Micrometre
 	Within reading.Within
 	Places []reading.Place
+}
+
+// named are the places that the tests of an entry read and that are to be looked
+// at, with their histories.
+func named(r port.Reader, number string, entry int64, tests []roll.Test) ([]string, error) {
+	if !slices.ContainsFunc(tests, func(t roll.Test) bool { return len(t.Readings) > 0 }) {
+		return nil, nil
+	}
+	book, err := r.Book(number)
+	if err != nil {
+		return nil, err
+	}
+	effective, err := roll.Effective(book)
+	if err != nil {
+		return nil, port.BookError(err)
+	}
+	var says []string
+	for _, p := range reading.Map(effective, reading.Near) {
+		if p.Named() && p.Last().Entry == entry {
+			says = append(says, "Look at it: "+p.Says()+".")
+		}
+	}
+	return says, nil
 }
 
 // MapRoll joins the readings of a book into places. NotFound for an unknown roll.

@@ -74,8 +74,5 @@ func record(ctx context.Context, o *RecordOptions) error {
 		return err
 	}
 	o.Noted(o.Factory, "Recorded as entry %d in the book of %s.", a.Value.Entry, o.Roll)
-	if len(o.Readings) > 0 && !o.DryRun {
-		return kit.NameHistories(ctx, o.Factory, c, o.Roll, a.Value.Entry)
-	}
 	return nil
 }

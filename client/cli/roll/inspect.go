@@ -92,8 +92,5 @@ func inspect(ctx context.Context, o *InspectOptions) error {
 	if err != nil {
 		return failed(what, o.Number, map[string]string{"tests": "--test", "tests/readings": "--reading", "note": "--note", "at": "--at"}, err)
 	}
-	if err := shown(o.Factory, a, &o.Recording, "Recorded in the book of "+o.Number+"."); err != nil || len(o.Readings) == 0 || o.DryRun {
-		return err
-	}
-	return kit.NameHistories(ctx, o.Factory, c, o.Number, a.Value.Version)
+	return shown(o.Factory, a, &o.Recording, "Recorded in the book of "+o.Number+".")
 }

@@ -99,11 +99,6 @@ func importReadings(ctx context.Context, o *ImportReadingsOptions) error {
 	if err := shown(o.Factory, a, &o.Recording, done); err != nil {
 		return err
 	}
-	if !o.DryRun {
-		if err := kit.NameHistories(ctx, o.Factory, c, o.Number, a.Value.Version); err != nil {
-			return err
-		}
-	}
 	if len(file.bad) > 0 {
 		return &kit.Partial{Done: int64(len(file.good)), Refused: int64(len(file.bad))}
 	}
