@@ -152,6 +152,9 @@ func (in *ingest) load(pieces []mill.Piece, fresh []int, answers []PieceAnswer) 
 	if err := in.w.AddUsage(in.additions); err != nil {
 		return err
 	}
+	if err := in.Reheat(in.Now); err != nil {
+		return err
+	}
 	if err := in.w.PutDamage(in.Settle()); err != nil {
 		return err
 	}
