@@ -7,10 +7,12 @@ import (
 	"testing"
 
 	"barrelbook/api/app/plan"
+	"barrelbook/api/app/port"
 	"barrelbook/api/app/record"
 	"barrelbook/domain/finish"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
+	"barrelbook/domain/roll"
 )
 
 // backUnground is a works with a set in F5 that rolled 40 coils, came out, and went
@@ -124,5 +126,30 @@ func TestThreeContradictions(t *testing.T) {
 				t.Errorf("changed %s; the check: %s", at, check.Sentence)
 			}
 		})
+	}
+}
+
+// TestPlanSaysWhichSetDoesNotLast: a plan is made with fresh sets of one sort; a
+// set of another grade that it has to put in, and that does not last as far as it
+// is kept, is named.
+func TestPlanSaysWhichSetDoesNotLast(t *testing.T) {
+	w := threeStands(t, func(*mill.Programme) {})
+	_, err := w.CreateGrade(w.ctx, engineer, port.Grade{Name: "soft", Family: "forged_steel", Title: "Soft"})
+	w.must(err)
+	w.practice("short", practice.Scope{Mill: "hot", Stand: "F2", Role: mill.Work}, map[practice.Key]float64{practice.MaxCampaignT: 80, practice.StopCost: 1000, practice.PlannedStopCost: 1000})
+	w.practice("soft", practice.Scope{Mill: "hot", Stand: "F2", Role: mill.Work, Grade: "soft"}, map[practice.Key]float64{practice.MaxCampaignT: 20})
+	w.set("X", mill.Work, 720, "F2")
+	for _, number := range []string{"Y-T", "Y-B"} {
+		r := roll.Roll{Number: number, Role: mill.Work, Grade: "soft", NewDiameter: 720_000, BarrelLength: 1_780_000, BearingSpan: 2_800_000, NeckDiameter: 400_000, Scrap: roll.ScrapLimits{Nominal: 640_000}}
+		_, err := w.ReceiveRoll(w.ctx, engineer, w.clock.now, roll.Received{Roll: r, Mill: "hot", Stands: []string{"F2"}, Diameter: r.NewDiameter, Ground: true})
+		w.must(err)
+	}
+	_, err = w.BuildSet(w.ctx, engineer, record.SetInput{Name: "Y", At: w.clock.now, Top: "Y-T", Bottom: "Y-B"})
+	w.must(err)
+	answer, err := w.PlanChanges(w.ctx, plan.PlanInput{Campaign: "C", Stands: []string{"F2"}})
+	w.must(err)
+	said := strings.Join(answer.CannotMeet, "\n")
+	if len(answer.Stops) != 2 || !strings.Contains(said, "F2: set Y, which goes in before piece") || !strings.Contains(said, "reaches the 20 t of its campaign") || strings.Contains(said, "set X") {
+		t.Errorf("stops %+v, cannot meet %q; want Y named, which lasts one piece", answer.Stops, answer.CannotMeet)
 	}
 }

@@ -373,6 +373,33 @@ func (e IncidentInputWhat) Valid() bool {
 	}
 }
 
+// Defines values for Indication.
+const (
+	IndicationBond      Indication = "bond"
+	IndicationBruise    Indication = "bruise"
+	IndicationCrack     Indication = "crack"
+	IndicationHardness  Indication = "hardness"
+	IndicationReflector Indication = "reflector"
+)
+
+// Valid indicates whether the value is a known member of the Indication enum.
+func (e Indication) Valid() bool {
+	switch e {
+	case IndicationBond:
+		return true
+	case IndicationBruise:
+		return true
+	case IndicationCrack:
+		return true
+	case IndicationHardness:
+		return true
+	case IndicationReflector:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for LastTestOutcome.
 const (
 	LastTestOutcomeFailed  LastTestOutcome = "failed"
@@ -388,6 +415,36 @@ func (e LastTestOutcome) Valid() bool {
 	case LastTestOutcomePassed:
 		return true
 	case LastTestOutcomeUnknown:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for MapPlaceCourse.
+const (
+	MapPlaceCourseCameBack     MapPlaceCourse = "came_back"
+	MapPlaceCourseGone         MapPlaceCourse = "gone"
+	MapPlaceCourseGrown        MapPlaceCourse = "grown"
+	MapPlaceCourseNew          MapPlaceCourse = "new"
+	MapPlaceCourseNotGroundOut MapPlaceCourse = "not_ground_out"
+	MapPlaceCourseSeen         MapPlaceCourse = "seen"
+)
+
+// Valid indicates whether the value is a known member of the MapPlaceCourse enum.
+func (e MapPlaceCourse) Valid() bool {
+	switch e {
+	case MapPlaceCourseCameBack:
+		return true
+	case MapPlaceCourseGone:
+		return true
+	case MapPlaceCourseGrown:
+		return true
+	case MapPlaceCourseNew:
+		return true
+	case MapPlaceCourseNotGroundOut:
+		return true
+	case MapPlaceCourseSeen:
 		return true
 	default:
 		return false
@@ -1977,6 +2034,9 @@ type IncidentPage struct {
 	Next  *string    `json:"next,omitempty"`
 }
 
+// Indication What a reading shows: a crack; a bruise, which is a local change of structure; a reflector of ultrasound; the bond of shell and core, which is a depth and no defect; hardness. Left out, the usual one of its test: crack, of ultrasonic tests reflector, of hardness tests hardness
+type Indication string
+
 // InspectionInput defines model for InspectionInput.
 type InspectionInput struct {
 	At    *time.Time   `json:"at,omitempty"`
@@ -2047,6 +2107,63 @@ type LearnedRollRate struct {
 	RateUmPerKm   float64 `json:"rate_um_per_km"`
 	Roll          Name    `json:"roll"`
 }
+
+// MapLook defines model for MapLook.
+type MapLook struct {
+	AroundDeg *float64  `json:"around_deg,omitempty"`
+	At        time.Time `json:"at"`
+	AtMm      float64   `json:"at_mm"`
+
+	// Campaigns Of the roll before it
+	Campaigns int64    `json:"campaigns"`
+	DepthUm   *float64 `json:"depth_um,omitempty"`
+
+	// DiameterMm As last ground before it
+	DiameterMm float64 `json:"diameter_mm"`
+	Entry      int64   `json:"entry"`
+	File       *string `json:"file,omitempty"`
+
+	// Grinds Of the roll before it
+	Grinds     int64    `json:"grinds"`
+	Instrument *string  `json:"instrument,omitempty"`
+	Operator   *string  `json:"operator,omitempty"`
+	Threshold  *float64 `json:"threshold,omitempty"`
+	Value      float64  `json:"value"`
+}
+
+// MapPlace defines model for MapPlace.
+type MapPlace struct {
+	// AroundDeg Of its first reading, from the roll's mark
+	AroundDeg *float64 `json:"around_deg,omitempty"`
+
+	// AtMm Of its first reading, from the drive-side end of the barrel
+	AtMm float64 `json:"at_mm"`
+
+	// ClearAt The passed test that read nothing there
+	ClearAt *time.Time `json:"clear_at,omitempty"`
+
+	// Course new: read once. seen: read again and no larger. grown: read again, larger, and not ground between. not_ground_out: read again after a grind, before it rolled. came_back: read again after a grind and rolling, or after a passed test that read nothing there. gone: a later passed test read nothing there
+	Course MapPlaceCourse `json:"course"`
+
+	// Grew The last reading is larger than the one before
+	Grew *bool `json:"grew,omitempty"`
+
+	// Indication What a reading shows: a crack; a bruise, which is a local change of structure; a reflector of ultrasound; the bond of shell and core, which is a depth and no defect; hardness. Left out, the usual one of its test: crack, of ultrasonic tests reflector, of hardness tests hardness
+	Indication Indication `json:"indication"`
+
+	// Looks Its readings in the order of happening
+	Looks []MapLook `json:"looks"`
+
+	// Named To be looked at: it came back, was not ground out, grew, or is above its threshold
+	Named bool `json:"named"`
+
+	// Says The place and its history in one plain sentence
+	Says string   `json:"says"`
+	Test TestKind `json:"test"`
+}
+
+// MapPlaceCourse new: read once. seen: read again and no larger. grown: read again, larger, and not ground between. not_ground_out: read again after a grind, before it rolled. came_back: read again after a grind and rolling, or after a passed test that read nothing there. gone: a later passed test read nothing there
+type MapPlaceCourse string
 
 // Mill defines model for Mill.
 type Mill struct {
@@ -2491,6 +2608,12 @@ type PracticeValues struct {
 	// EddyCurrentBelowMm Diameter below which the eddy current test is asked after each grind, mm. Not asked so unless given
 	EddyCurrentBelowMm *float64 `json:"eddy_current_below_mm,omitempty"`
 
+	// EddyCurrentBruiseThreshold Highest bruise reading of an eddy current test that passes, in the scale of the mill's instrument. No threshold unless given
+	EddyCurrentBruiseThreshold *float64 `json:"eddy_current_bruise_threshold,omitempty"`
+
+	// EddyCurrentCrackThreshold Highest crack reading of an eddy current test that passes, in the scale of the mill's instrument. No threshold unless given
+	EddyCurrentCrackThreshold *float64 `json:"eddy_current_crack_threshold,omitempty"`
+
 	// EddyCurrentEveryGrinds Grinds after which the eddy current test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
 	EddyCurrentEveryGrinds *int64 `json:"eddy_current_every_grinds,omitempty"`
 
@@ -2704,6 +2827,9 @@ type PracticeValues struct {
 	// UltrasonicEveryGrinds Grinds after which the ultrasonic test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
 	UltrasonicEveryGrinds *int64 `json:"ultrasonic_every_grinds,omitempty"`
 
+	// UltrasonicReflectorThreshold Highest reflector reading of an ultrasonic test that passes, in the scale of the mill's instrument. No threshold unless given
+	UltrasonicReflectorThreshold *float64 `json:"ultrasonic_reflector_threshold,omitempty"`
+
 	// UnusedKmCost Cost of each kilometre a set could still have rolled. Defaults to 500
 	UnusedKmCost *int64 `json:"unused_km_cost,omitempty"`
 
@@ -2803,7 +2929,13 @@ type Reading struct {
 	// DepthUm On radius below the surface, where the method gives one
 	DepthUm *float64 `json:"depth_um,omitempty"`
 
-	// Threshold Highest value allowed, in force when it was read
+	// File Name of a picture or record of it
+	File *string `json:"file,omitempty"`
+
+	// Indication What a reading shows: a crack; a bruise, which is a local change of structure; a reflector of ultrasound; the bond of shell and core, which is a depth and no defect; hardness. Left out, the usual one of its test: crack, of ultrasonic tests reflector, of hardness tests hardness
+	Indication *Indication `json:"indication,omitempty"`
+
+	// Threshold Highest value allowed, in force when it was read. Where the practice has one, the lower of the two holds
 	Threshold *float64 `json:"threshold,omitempty"`
 
 	// Value In the scale of the test: Shore C of a hardness test, else the instrument's own
@@ -3323,6 +3455,18 @@ type RollLoadCalculationInput struct {
 	Work CalcRoll `json:"work"`
 }
 
+// RollMap defines model for RollMap.
+type RollMap struct {
+	// AlongMm Readings this near along the barrel, and as near around it, are of one place
+	AlongMm        float64 `json:"along_mm"`
+	AroundDeg      float64 `json:"around_deg"`
+	BarrelLengthMm float64 `json:"barrel_length_mm"`
+
+	// Places In the order in which they were first read
+	Places []MapPlace `json:"places"`
+	Roll   Name       `json:"roll"`
+}
+
 // RollPage defines model for RollPage.
 type RollPage struct {
 	Items []Roll  `json:"items"`
@@ -3777,16 +3921,24 @@ type TestKind string
 
 // TestResult defines model for TestResult.
 type TestResult struct {
+	// CalibratedAt When the instrument was last set on the piece
+	CalibratedAt     *time.Time `json:"calibrated_at,omitempty"`
+	CalibrationPiece *string    `json:"calibration_piece,omitempty"`
+
 	// CrackDepthUm Deepest crack, on radius below the surface at the time of the test: as ground in a regrind, as it is in an inspection. Deeper than the practice allows, the test is not passed
-	CrackDepthUm   *float64          `json:"crack_depth_um,omitempty"`
-	HardnessShoreC *float64          `json:"hardness_shore_c,omitempty"`
-	Note           *Text             `json:"note,omitempty"`
-	Outcome        TestResultOutcome `json:"outcome"`
-	Readings       *[]Reading        `json:"readings,omitempty"`
-	Test           TestKind          `json:"test"`
+	CrackDepthUm   *float64 `json:"crack_depth_um,omitempty"`
+	HardnessShoreC *float64 `json:"hardness_shore_c,omitempty"`
+	Instrument     *string  `json:"instrument,omitempty"`
+	Note           *Text    `json:"note,omitempty"`
+	Operator       *string  `json:"operator,omitempty"`
+
+	// Outcome A reading above its threshold fails the test; passed with one is refused. Left out, the readings decide: failed where one is above its threshold, passed where each of a defect has one and none is above it, else unknown, which never passes. Readings of hardness pass by being there
+	Outcome  *TestResultOutcome `json:"outcome,omitempty"`
+	Readings *[]Reading         `json:"readings,omitempty"`
+	Test     TestKind           `json:"test"`
 }
 
-// TestResultOutcome defines model for TestResult.Outcome.
+// TestResultOutcome A reading above its threshold fails the test; passed with one is refused. Left out, the readings decide: failed where one is above its threshold, passed where each of a defect has one and none is above it, else unknown, which never passes. Readings of hardness pass by being there
 type TestResultOutcome string
 
 // Text defines model for Text.
@@ -4342,6 +4494,15 @@ type RecordInspectionParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// MapRollParams defines parameters for MapRoll.
+type MapRollParams struct {
+	// AlongMm How far apart along the barrel two readings may lie and still be of one place. Defaults to 20: common practice, no source
+	AlongMm *float64 `form:"along_mm,omitempty" json:"along_mm,omitempty"`
+
+	// AroundDeg The same around it. Defaults to 5: common practice, no source
+	AroundDeg *float64 `form:"around_deg,omitempty" json:"around_deg,omitempty"`
+}
+
 // ListMountingsParams defines parameters for ListMountings.
 type ListMountingsParams struct {
 	// Limit Items a page, at most 1000
@@ -4759,7 +4920,10 @@ type ServerInterface interface {
 
 	// (POST /v1/rolls/{roll}/inspections)
 	RecordInspection(ctx echo.Context, roll RollNumber, params RecordInspectionParams) error
-	// ListMountings Each stretch the roll was in a stand, newest first, and what it bore there
+	// MapRoll What tests read where on the barrel, place by place, and what became of it over the grinds
+	// (GET /v1/rolls/{roll}/map)
+	MapRoll(ctx echo.Context, roll RollNumber, params MapRollParams) error
+	// ListMountings The stays of the roll in stands, newest first, and what it bore in each
 	// (GET /v1/rolls/{roll}/mountings)
 	ListMountings(ctx echo.Context, roll RollNumber, params ListMountingsParams) error
 	// RegradeRoll Move a roll to another duty, such as a less demanding stand
@@ -6229,6 +6393,38 @@ func (w *ServerInterfaceWrapper) RecordInspection(ctx echo.Context) error {
 	return err
 }
 
+// MapRoll converts echo context to params.
+func (w *ServerInterfaceWrapper) MapRoll(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "roll" -------------
+	var roll RollNumber
+
+	err = runtime.BindStyledParameterWithOptions("simple", "roll", ctx.Param("roll"), &roll, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter roll: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params MapRollParams
+	// ------------- Optional query parameter "along_mm" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "along_mm", ctx.QueryParams(), &params.AlongMm, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter along_mm: %s", err))
+	}
+
+	// ------------- Optional query parameter "around_deg" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "around_deg", ctx.QueryParams(), &params.AroundDeg, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter around_deg: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.MapRoll(ctx, roll, params)
+	return err
+}
+
 // ListMountings converts echo context to params.
 func (w *ServerInterfaceWrapper) ListMountings(ctx echo.Context) error {
 	var err error
@@ -6951,6 +7147,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/rolls/:roll", wrapper.GetRoll, options.OperationMiddlewares["getRoll"]...)
 	router.GET(options.BaseURL+"/v1/rolls/:roll/entries", wrapper.ListEntries, options.OperationMiddlewares["listEntries"]...)
 	router.GET(options.BaseURL+"/v1/rolls/:roll/mountings", wrapper.ListMountings, options.OperationMiddlewares["listMountings"]...)
+	router.GET(options.BaseURL+"/v1/rolls/:roll/map", wrapper.MapRoll, options.OperationMiddlewares["mapRoll"]...)
 	router.GET(options.BaseURL+"/v1/rolls/:roll/forecast", wrapper.ForecastRoll, options.OperationMiddlewares["forecastRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/regrinds", wrapper.RecordRegrind, options.OperationMiddlewares["recordRegrind"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/regrind-advice", wrapper.AdviseRegrind, options.OperationMiddlewares["adviseRegrind"]...)
@@ -9178,6 +9375,46 @@ func (response RecordInspectiondefaultApplicationProblemPlusJSONResponse) VisitR
 	return err
 }
 
+type MapRollRequestObject struct {
+	Roll   RollNumber `json:"roll"`
+	Params MapRollParams
+}
+
+type MapRollResponseObject interface {
+	VisitMapRollResponse(w http.ResponseWriter) error
+}
+
+type MapRoll200JSONResponse RollMap
+
+func (response MapRoll200JSONResponse) VisitMapRollResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MapRolldefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response MapRolldefaultApplicationProblemPlusJSONResponse) VisitMapRollResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListMountingsRequestObject struct {
 	Roll   RollNumber `json:"roll"`
 	Params ListMountingsParams
@@ -10200,7 +10437,10 @@ type StrictServerInterface interface {
 
 	// (POST /v1/rolls/{roll}/inspections)
 	RecordInspection(ctx context.Context, request RecordInspectionRequestObject) (RecordInspectionResponseObject, error)
-	// ListMountings Each stretch the roll was in a stand, newest first, and what it bore there
+	// MapRoll What tests read where on the barrel, place by place, and what became of it over the grinds
+	// (GET /v1/rolls/{roll}/map)
+	MapRoll(ctx context.Context, request MapRollRequestObject) (MapRollResponseObject, error)
+	// ListMountings The stays of the roll in stands, newest first, and what it bore in each
 	// (GET /v1/rolls/{roll}/mountings)
 	ListMountings(ctx context.Context, request ListMountingsRequestObject) (ListMountingsResponseObject, error)
 	// RegradeRoll Move a roll to another duty, such as a less demanding stand
@@ -12182,6 +12422,32 @@ func (sh *strictHandler) RecordInspection(ctx echo.Context, roll RollNumber, par
 	return nil
 }
 
+// MapRoll operation middleware
+func (sh *strictHandler) MapRoll(ctx echo.Context, roll RollNumber, params MapRollParams) error {
+	var request MapRollRequestObject
+
+	request.Roll = roll
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.MapRoll(ctx.Request().Context(), request.(MapRollRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "MapRoll")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(MapRollResponseObject); ok {
+		return validResponse.VisitMapRollResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListMountings operation middleware
 func (sh *strictHandler) ListMountings(ctx echo.Context, roll RollNumber, params ListMountingsParams) error {
 	var request ListMountingsRequestObject
@@ -12897,465 +13163,483 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L39lty2tS/4Kpiem6Xk3FKrWx9OrF53zVKU2Mc3sqUrKcdrTZxbB0WiqnCaBGgA7Oo6WZ63mheYJ5uF",
-	"vQESJMEiWFUtyznOP7G6SOJrY2Njf/x+/7jIZFlJwYTRFy//cbFlNGcK/vPPH+nG/r/Otqyk9r/MvmIX",
-	"Ly+0UVxsLn76aXHxRmbUcCkOP/fT4qKiipbMuE+/pmVF+UZ8R0tm/83FxcuLiprtxeJCwN8uMvfIxeJC",
-	"sR9rrlh+8dKomi2Chv6bYuuLlxf/55N2EE/wV/0Evm2bfr2lYsMONQUPnKMhmd0ebEdmt2doplZaKvt4",
-	"znSmeIULcPFxy4hg94bc0aJmRK6J2TJS0Q0jK7aWyo4QevVjzdQ+6BZ+L+xHSe/fMLEx24uXL66fLiIL",
-	"/ye1f1+LeCc0LRnJtiy71YSKnFChd0wtiJBmy8WGaCPt6OO9ydV+qWrR6U7O1rQuzMXLNS00a7qzkrJg",
-	"VEB/vslZWUnDRLb/C9sf6Nct25MdN1uYHPjLSuZ7suF3TLd/wy5D76VghK3XLDMLspaKUEMKRrUhvyc5",
-	"3WvyW0o0M8YOzE25ZuqOZ+x3N4SuDVPEbKmBH2zbXNuvbKQxTFySD8y1AF1id0ztcY7gHcUyqXK9gH40",
-	"fYPHt0wQbuzXNBOG0A3lgqxYRmvNCDfaj2BHNSmkNn62cX+30x3M22M7cSNScP30D4uLkovm33ZHG8OU",
-	"/eb//tv/8fj/+fu//LeLmKB8s/6Wmmw7XJH3bhdcErs2Vtn4+btjSnMpcA64JkaSlRUou0vz0YGsH2ND",
-	"IyP44vmB3r2FTtEi1ku7BESKYk84dk/JooCJN7woCCwt177T5+7ed1KwZgLHvmwfOubzb3jJzXDM3xhW",
-	"akJBdSzsAEupDbm+uroa2bMFfCe6Y19cLS7WUpXUXLy84MJ88fxiYTvGy7q8eGm/CXLl/tl0kgvDNkxB",
-	"L9/LoviuLldMjehVuyCnq9UPzBzQ3ZqZMzRhqMgPNWJ/P7WZn+z7upJCMzhr3ym5Klhp/zOTwjABK06r",
-	"quB4dj+p8In//h+6f5Afas5/F1rsCtD3buPulBQb1F470IGS5BJmwn3EtvEqy5jW72UBs8KEFYS/Xdxx",
-	"tgMp3yguUN71lq/tIjCx4YLBn2hecnHx94FsLy5e1Tk3b7iAj1ZKVkwZjhNCYQIaocypYY8NL9lF5DOr",
-	"fcSewQVi2ix5Hv3ZDjZuL7Ur+zfbD2jAPd+OQq7+g2WmGcU7uomMgttN2vmPQ4vVTsdPTTNUKbq3/7ZG",
-	"w3R3sZ1YL/9IlWLFOyXXvIj0tC473WwnXtarIph1gXs80sH7ZVkO1dRXSpagkEue50Vj8KygN1ZTHd1i",
-	"b+TQ/MKOIzr6es/F5msl62o49kzeMbUspTDb1K7krODWDlha6yLxnY1vfSCKBTVMLTNZCxM73KqCZqy0",
-	"okJWbC+dmYH9JYWUtywnIKcDHd5X1FaMWM7ytq2EV6TKw94lvKGcnjgk7KBL8Nli1sf1ViozNlnfcq2t",
-	"ZSbkLm0+QJunb1FU3xOiiAvtpqFpojPU3kJ0R9UXr+4SdMVlXNjf2neGws7uK5YZlg/n7t2Lq8Y4tias",
-	"zhStKiuii0RFvFE0Z6lT2GyH/goWxcKabwyOpGbyopsm2E3NPaOZ2rWSZfyOAU2DdWhnndgHyZYpZ+BT",
-	"sGIz0FXWjOeCGCaSJwHXCs+ktDcqxTO2LLnAC2PKBkOdoJONmph4htMUdHvRioib5HEZe88qqUzk9Na3",
-	"LF/OOcOhU+n7MNTnkbOolDkroqpWSNM7mgeP9D8GMzO3a7j7Il+raMbiUlkpuVG0LNkje5sSgm4YsScT",
-	"XrHczizspfbHmioDtlXCsaOoYXrpbz6p8pUxYZauF8vKH49Lk3jW1WItFcuoNnPmum97eSnyC9ofjJvN",
-	"g/1tRKtZyE7vvETEZPw1LbI/0uy2rl5LYWgWOW/+yMyO2Vu+MEyVLOfUoN5awXt4DZVrQonm94+3fLNF",
-	"jXYDiynNlimy5ptaMU2oYsRspWZk5b66k+oWvtb5vLtJ9W0Y6OGygLukM8USFmpdUGOY4GKztFOo2LJO",
-	"fbXggi0LSfOlwBk/2YQs6f0y/tWEj3Vfvp/xIqPi+GYrRm+XlWJa14oty4omvnd/8nz1dsvYMEanNTpl",
-	"sQEtItI1IjkLb4dH2hvdYjKHw5LmOUcPz7tAtJ03sSvtOUc/dfoyMas4ebYsZV4XtZ6xUJXkWkuxVPYe",
-	"nvROb2HCzsY70m9kbKa+VnJntu8kd3GAgzM2OGBUSQtr+uysjVNI8F+iNlkQbRTlm61pVA83mlTY0Ojk",
-	"z78zlvT+G3z86dXV9fgd8nzfjN8SwyGMTfY7WeyFLHnM4WjPA1krMCTBN0xWTPOcwYxmSu7EglBNcnbH",
-	"wXvjT2/f7kuyppmRStsfamIkRgHkjilNruy/XyxIjYbp42viPNO54neM2HYeaQI+6fAybd+6viSvBPnw",
-	"WG9pxXKSuW5ybQ1ZPHNW0hhZ4sG0pehNN7KyDzzSrdNd5rnv4yOi+UZoYmol0LV71Op8AT5E94/I2sOc",
-	"o3siUcJ7Yskqs/0ly6Tv/5hA/q+aCsMLHG137Fb3p6qz66vUJ18kP/nl1TGK0XYFm8FP4FE8Ov731u6Z",
-	"JxP0ntNiKddrzUzUPfU9XPuG/inYHmB5gdOFWntVk4KzBW5KfKMoHmmChx+xBx4xckdVjpvK9oMaqWDD",
-	"viSPIaTUbLfWMKwoVwTcpiwnqz3Rl+SV8+ZTb+l3d/ol+RN67iHqcpV2DcBXZ9uHbuxLXVGR/haoQLcX",
-	"uxP+VjRKcEEqqbmxOg0iZWbLs1um4L7dLMhRY/2U5gEeqFOXwsHpDW6K7HY5v6vz7RH7jj/L3KJM9TU4",
-	"/MDlxqhaZpKt1zzjLOZ466zS5Zdp67RjVCX1pnMsnG5fRXbDUNIjCzSmmT5UitF8pm7K7ubcTxLFI3Yn",
-	"gLFkd6O9/55R9Zqhbu120RmDS3Bc6jx5RzgvYMT5wvWMC6a97C/rEu4PtxFd8sqQ6yty+90TvI9Mf1DL",
-	"WsW8L9/72H/GioIUjAprMMXcVBj8mwzD4BQs2lhhdySLwcwGc3Nomd4plvPM5/J0F2vLN9svr2Zc3+Vu",
-	"zuPKnb7DKRmdVKkZ8RlCeCZWTf+JYtqMzbLVC6k96828c474LwTDXAQzdGiOvZnRnd1xoYa1Td4cQ5k+",
-	"ae7TxNHH3vtS6Ls+Oh1S3X4wcIOJGJ0bWkWP+I9bhp4r2+wjTXSt1jTrGke2oxVRrKBw/rsLUGBKBcYB",
-	"3dF9a3XBmycFDh/Cc2XHu6T3XEdn5A1fNw7ccGbsC4NJGJqVJ4727J6muS4elyM4ECD7LsuXI+F7Ow+p",
-	"saSSi9owDd2oOEN1lDBM4dI8UtqA786KVMIb6YGDd97//w5GEIsdFFQIli+1kTNiJe/wrQ9GRmMl2lBl",
-	"9Kxgjfezm2M0NMy5W96w9e4Mh430B35Iyr4RVW1mWmInS9q4Kfz08gUE1LKi1vyOfeuTqDBlaDh1TdLV",
-	"F52cq6tzyO4pktg6NF5ANtiDSGbHazIhqONT3gv9HxDkvrGMEunm6pCQnSPZp1GLD5Dr85pWNOMmkmH7",
-	"r3JHyjrbklI6v4dmRpOMCufyQDt4zzSplFzRFS+42S/w8OK6jVGCc6Si2oCHJHBGQuoAziFGLyHrdeBE",
-	"pmYJCbojScCMqmxrP8tylxdNKIEMRmtRBmsZhP3nK2g7ZJan22En6b1x7dZ2I7qYmPj+EBlyGa0b2y49",
-	"Hs5FspBDLuU7MOSkiAfq72KpKHAho6SAcCcm964wz0kKFzW1k2ZtSSqCxPmUPn1rm3yHmzy292aoVSHN",
-	"5LMf7V7+aXEha3O+aZuTYKWZWeKSpQzJPu26mvS4v4AkPmxYvpy769xrumIZX/NsuZYqY8vbmXFa95XO",
-	"Fo4I3Y5qgo+GrmCNORgZZPbXJs3bUItcisll+is+BQmp+6mHv+dmmyu6o8X32/2YZdU4HTD9bCRrFdXK",
-	"MebSHMUzZ4c8oFCfX0o72fFXk8baUTIctpH2/Snp7suzRHkmK6nYguwgGCKkP7539p+aibi892dgqosn",
-	"i3dHrsdF+izGGZ65D2GaYR8LKs6RNZcFd+sU2c6oENIsS8bGJASfICtGSmYWZM0VliUlWwfH2RSZjJmC",
-	"32AkSJe0KJg2JKuVYiLbk1rwRCW8ZlTzVTGSKbqhVbJTGyoclj/WrGbJcvQ1vvU/5erhsxQrw8tYrsI7",
-	"BTZWzGLG5NrljputrM0yayzNE3Kh7Vfn3gHjronengpqTSOJgc06tzPhpApXuSv7vpP9dQ3E92BiYLOJ",
-	"jzk/Z29aKdY8Z8L7GlzR1tXlly+GWT7UWAWONyV7X6NawxUKs3pwhfUCkxAh2uyU6gH9fnX55Zdfhsr9",
-	"8kUsgnpfFZSLlErQdtaDLH73yvWhSrSnE3VoR6fzt56H51epYhgXDJndxuJoEFqM7mMfdtzKWunlNqoE",
-	"cVQLornIGF7E3Wtgr1a1IVwkpgG45uZdZUEIUcDD+i+ULtsw5QX8Ry1uhdzFq72YMGo/636+5sbMPBFT",
-	"ppEWBeZS83WT8OHLvhOmApuAtVhyYU062wS2mfC6e2UJdcRHvqXYnSzac3b2+2beWzPXIJiUvI4lu6u6",
-	"LY62Aixsr0jT2AJ8SorpugAlZg0SEKsFkcoVVMs7pvKavfQ+LP9n4V9QrGBUjxx8QQ+dWdo3hfYLwgWU",
-	"f1gDGJTv4rQYxVzHwszzHwpCpu1amd2+gyddlj+/m7m4gegN9kB6OHPORe9Bbnle/w22sfkUvsBuDMRd",
-	"1P0p0V2YUPW26q3rQOyfITE1f0BvHZyNiRUf7Paunh89JP9sH3oYp6Y/g1PE4JajyPgTzc/8hT98bMP0",
-	"lomlXK8vAoUYPeFEUwCfVmMjVT5z9+m6LKnaT99A/XnmuuRGusB65rBpV93sP3x4wc5zt26W/0Hu1zK7",
-	"/YoD1Eeacd7V/B+YwdBGgSkLZG0PFnNDBOPgdzaSWIGw5w2KxKdxjh2h3pNV509j83jM7Sawdbszi+gQ",
-	"9gTXUjXpEN6O5dYYQFvfw2H84aqPZjJmaYS2VD/eVSttP079lacp2PJaS9+Qgq0N+MHWUjXXpySn14TP",
-	"66DV1i/zbn48dyeP6GosLieFYA/Qt4l+PaSJleyZ7hpK54g9z7GC5hgPfx/fy369Htznz3bLGVqANjoA",
-	"77FuEucpgpmRuEyW7NiLbG81/NdGJ/5sZ+aDHZfvimhN8ntXouBvWFCOz/PmyuwE0M+hkdUSKpTAnqyW",
-	"vv7BCifUHDW/un82D8RMqddSZEzraKbrGYzEEnEi5l2xFKMOfCe2mYujivFdamZriLlG2i5Gl00KXZew",
-	"UH/ch4LcJB7XVVVwRORxHr6qVpXUoDmkMNuxWfffHSvtX01Gcbqd+2lx4YEY0q2imXdfJXcz9lIwRrmL",
-	"fc5IQ4tzfrAWhhepM9ATEBQKO8CmYwdd093ORLButGmhJo4Mt4xfauDzFVNLE8GzOORnynjOhFnqLVUR",
-	"VfR2jdhUO6qJYqULaMz58FiickWVcQiAmaIeDNG/ptNGfRsDM/xzWZm9i6nyrh8rJva3G5y35Ox9HR/U",
-	"B0BtYTmpRa2703ToLgoe+XnJU7gOy9tNqtvHvTBRFgY2QVFgnHpBdowixCP0MHE4MxxMB0LmH7dK1put",
-	"Q+jkClLXtY+gQ3R8S4s1kevEhBCXem+iAr6SZus+3dQFBpa1C9IBMgjTqRkoAC2Tj0NLwaRCg25QrhVK",
-	"4M2U6e7pq1u2b63Srlx1RKC7N1uB7ghW180V6K7B2AY6ZEQ5GpqZ17TI6oLGy2hoVSlJs+0yk8Ienakb",
-	"snkvOSPJys5yx/M55ZglvV9KZbZyY832JRbmYeXwad9IL3iE12uzlOtlVVDB3AcQ8OSovox+7OROQVnG",
-	"eboEn3Id6u6ir/kdE07Rv8M6w0eaQKUhYExJUsidx5flGsBSAYSKUVB3gqXtZtuxoxf8mFW+k2JZcs30",
-	"CYs7+MaxXTh2KXtfmNE8o+IYYJfxrI7joGL6Weou4aGrPeKwLcMh9IUhKlUHVMSUBhqd88PLeUBWpkSx",
-	"q3kXEf2ddhIc5RWJnRUDpBD4hWS+rt2/5K/R9J7pbpV7IchT8phcP3lK/ge5urz+8tn1guy2PNuSklG7",
-	"ljnUhcG57aB5CN0ohgB2N+T6ybMFIobgV12G9MIBaD+1jTwjv8EigKY/cL+XhBJd8M3WFHuiJRrGDv0q",
-	"EWfArk9KVTfg/oxW46WUj0t1m95Qbx/By01306vZpCy42Bw0IRwcUnZqUWFTeo5pO1HDuSnoKKjaMNXB",
-	"vobkeGoILVecCUMMK8HlUiuAsWCMMMRWPAmzy+qYk4c6rjRd9ejpTdjbdrNRrRl5ivZ1o160ax32NLp0",
-	"sR6kSdhRqgnXHKctMb+nzgy/42a/3OEOuE0GwxXavuausOWz1Pfmw3TcV1RoLnGLpvbP1ewdD+Lzwocp",
-	"xtGLmszuLaNm+R/Yv81tenGCSl+rRtBaQA6/ZE9vT0coi4tCbJnHhz3VyeFStpOwCIS3Xbz4VlHq+JgG",
-	"8ykIQ68Q/NRQGwBCeuwqfDgXsXUXh0wdV91gxrNoik3GeDUZvH2Pj7WTEHhypt+Fx8J3ezKBs9OMIjr9",
-	"ihumuBTfUrXhUUf9kolIedefHcCsx/1xsKZQdmAnHGsv0uwNbGO55ZtI+Pfdly9mfaVAl2kfFzntG5mf",
-	"jug5tlFS3rFDCFTN+w6vjeArjxKdkFuqIlP9FyF3vkJuC8CjASuJyw5GWAXwe2qyKmR2O5I2V3gqipTS",
-	"epzKFHCieBmoSxJ0k9PPaKaFYjTfxwtB28rV2Pb29/Dmk0Ia0kYAUxyZNNuyhD0Gj70ywTtLB7+W/p5M",
-	"D3+PI7Ew5WZwQWqNtbuKGoYFQA4AeiCx4PVPxRZphd+9uGgIRzCe63RBd3ViWuVPbM0yc1rUL8QCHDia",
-	"Fc15rcmKoVuGNQAlVNt9IeSO8EQHq2HaTIedtfmLVcn9mYOXg76OluqdI1fuIMYqohEM2h2JnW6p3kZ/",
-	"uE04eGAsOB2z8+XGo6/HpNI5DHWPP3LQCMjwnNSoOKRgC8LXhIp9cjwifRO3GX5jXXKJyVBvcSA9Ob5R",
-	"UxMCQWLcYo8K5V/G0yfbTEk0SmSNu59y5RIsmv8sZS3wwZ0rABSBPx8t0ozl8MSWFfjFJrvbfpzij9rF",
-	"vuAVWLGRRM2zJTM+WB7jV5wVecAK1Mc6NZSPOBklgIUP5ed/fnj7HXG/eqyhtW0FsuoxxuXo/x5pImhC",
-	"bNq3tfAdio9EcL19vWWxyphPUfJ4TD1i44/oZS9Rh3zh2c98Kox9XJO6U28QpjQs4bRZ9iyTJDNqdjbE",
-	"zBooABvARYp97Y6pnGeTpxx+4N/cwz8tLvZMA7XE7DHPKvvzvQtYVpIq+AKhPMq7opdynS6zs2rjcNKm",
-	"oYWu599IZ1VIWF28PCmHGCf5QyZVRM+uqGZL5ThcUvzKise02reMwi78bSBm5DFxWXm/I/rHmiqWvyRX",
-	"hBqyYtosyNXl0xfIElns6F4TTfdADCkwnp/o57b9Wcr1cu5A5uRYGOY5qZK28ntWcDcHH+2b0zW1LnaO",
-	"k7sIFiU6wKZD41vq31p14Y2CPaQrlOAjgLJcAQis7p4ZO56/4oq9hmycCOMGLYCcx6EZgOMAfBkLIr1t",
-	"vyCrfYilV8mCZ3t7zK32hBJreKNd14RT4KLST2S3d+Z0gMxNgHmcksDD1ib9ad/RaAby9/ZG74a1oQCn",
-	"jI4r20Z6PnInPWeumm5nK5iJXsKHH3JceoxgWkcHh3UXPrBR0j3ZyCYnxkXV4LKprYHMgK70K26QDxTc",
-	"HR3OVkYqRTPD4cZ3qx37qmNRI84N4j6Nn42xrbjsVB1NowN4D/gUcMtBoa5bE5/WuUhOLvR5sFHClP1y",
-	"I5dcTBRZck3W9vIP2fltbaQj/iWerPGRJu3IsOvaVcv2Oz88t4KU2hFcHTi//QTbftiFZQvCaLa1O9Mu",
-	"oLM7060db2jH2pR1kZPSVeus+TwgC7xvzra9WKUPEBu3/AoQiYNqD5jcXJJu/w4euezefDCsmrDXun0Q",
-	"0iz9wr9saJ7tuqyBxMLxgK5qQ7QsGf6MS9au/MIX3lpRyqhSnOUI8wYArQ6qDdNb8H7pT4G18wW1nXD/",
-	"tD9MZtm3dp5fllD4owrFMTz9iZoYY8KABuEgQduLOc/O+fCXsx5+cWQOcfXiYhFhW7AfPDR1n55w4mdj",
-	"pojMbiKq3/jUHqCz+JpW76gyEU3h4slGLlkOcWOrGOHsKGnO4naKyLnYpNsSjhVmxgtKap3+OIQCk58+",
-	"Aeu7Bfn2TXYGtwinJhjF2IK01LjDFAvQaLRqqt86SM4aiHQc9TmpRe7MFQS59qAdbI8pw+gKWyAupjYR",
-	"8hF472WHHcMrVVqhcZIzhZTs2KrLKfxB6Lq0XwH2JitgL9v8aTtH9rc2zxhyhLjyNEG6bWgPZHSelMTI",
-	"havVhOl03eQKUpca3nv7ITvFXGwufxgCfg4EO5JIaUcnOhPS0B86c9++q186xA4YuVy7eQbOEXzYdXSB",
-	"I3B2GGRVkLK2U25NAsj6Sck5sN0tR1Jv1hRwKzz1E/TkkcZutmRQsDz0lokZLVpLIj5LkDeqTTAB1AOK",
-	"76QSDeuTM2FfXJGy7EslXJZ82D+tV5VXWAcBr7xi+2lx4bhrRpfa3rV3dN/sKbfY6IdcyYIS4xLwnTTY",
-	"dYSZTWR7CJDrJ/rcgNyDQjokn04OO+Q+bsGH0hoSdqX0uR+Cd5K3iGyezvQGne5Jj1+2YDYOq7+UxLZz",
-	"7OHZe+9h9s1DbpgDicD/VbYSVYKLzcw71OezAb2X+WfeiMfgWIBxwlt6v8ZYWTgGQMjA7lALO2ZAK0s+",
-	"3TgP/M0BUaCjAgTY77VU8P9ws7V2R1CwJXdme9klr+UdxkHYhD+ILjfuIuwNtOZvz8NmbzzRLrr/4c9g",
-	"4AT8u9q7HPAyax9xPN/gplk0vGxd+wYTsyOWTELW9yvAnLCNPy4kzc+dOQ0UNT+19i2iyUacQO+YQmSz",
-	"AfuIPo5ErhWdOf08pwnV7ffzxI6PztAHZlWkscvupIHdhQoUKiwuyfeuLo6bMUnx/tZ0fOhwX8yZzfC9",
-	"5XwRGHBJHycKnV4gjZU1tqPL3Li/ztuFghqmDvM7vl13hMqdfg2ZUBJ341F9qyhXS7xy5iziFH0lNnjh",
-	"A+dnsy297QSVZ5374AJUIT5N9wtkiX16VN/CmsPx6Ur81kxVAHU/E+Lyzl98S3nHIkeYP43a093fQfun",
-	"hqzgEs0IGEf79iShkHNyxOzFq0iaGR0500MSreHWaA1Sf8enIDnh4ntvgT1hUYoHDgL084Nv4IYgOZc/",
-	"bp1boOGc1xNepFPqLLrupZO+FPidTvlOS1R2ylcCt9ZJTGGtv+scpF5dafrqGG7akwqA4tRgbsYXZ3XR",
-	"eQa+OXkaRSF3dFVYO1wxreMFvE7rCZbdOl+RCqxCawpYI45gBDuOanUIwWq0tGY8t+PZ1WHwrBdXcSTk",
-	"iZqc8QZ//4cXE00+7WF1XYc8UJNEugcYsq6+uLqaaPv3faCwF1cjrQ/rgw4k0Dxlj7+Ygr6+Av7ug+u7",
-	"piUvOig8GdXG3vwQmVyqDTBj4T+FnRiqllwhoCffbJfZVsmS12XzUPev4aO6YsHHNCv5MvJ3LnK25oIb",
-	"tsy2CNPkujFoCn5nOTYSBbWcwzPW5yY+RBL8bGrun385xXoxXnQ13vDzPyRIelfQY1qQG4wVBLU910+v",
-	"piJxLrztRGZUzZ0jNRX15QOkpgKpwdvaFFLejudrWBMM6oshEEwKfuuQywtGrVWHPuuBHVJKFYUiqx1M",
-	"SRcOJvgsun3sYWcvYYjok4papOk+7praSdXJb95IppewGa2aWwa5iZB6PB3Hhg+6BkfnFgkjhkm/NZuV",
-	"KbuGhKx5r0i1nJUk6ID8E9PZ7IUtufIW0+b16XQUzIxx5yozY3b6bDTMU7cFNBIXwWfDBYgvtS8Im2HQ",
-	"hAAYvby4ppwFuc2DdLhLcoXpjq5kALFkZxgYUfrJpnZj4PqqqF1z4GrzWVs3eOe+DgCGkJVjnOzhi0my",
-	"h0YH91w6dbYlVBN5Rwvy9Dmk/cl78rwLKvnFtK72lRLNpI8vo73gRbryytXwgcbCDDADweKVVIK50DAt",
-	"CowMO/emVS0XhxY+xTXCS25imFZ/3Hcy4NIu+bPqdHQVhXD7ziUc2dFv8H6OEQlucB6iSWXNEp/IQQuq",
-	"XByZZzAUhC4ulf+0H/u4mPxVRw/2WfN7wsD70CRlVQPdwszQ1tj0tD2LzcA3vp7n82GyfDCux90oqSXX",
-	"xP5KhNwBw0S3iEvPy1A8z/k4qyhgSxNsR2flwsO+wgz6ekguPjMqwuJBaCf8/DU3RbnCLVZxkW1Rgzhe",
-	"bMWr5Q6r3bwLAmwKxZaAVAkp+jXXXeoIweAXl+6yLKS2MgVOvwTrdEsP791z3EsaPfAAV5NPCHI9Q5oM",
-	"0yZ9fj4ybd4D902fE/sgBEmkuHhsjgxTd7QYqcuhKy2L2rAlUyoZv3XFqR6vzXHFOKRgWhMI+6SSVXGq",
-	"l/ohCmsgt90Jc9Kn8fEGZmLOO1FQiS9fkN+01QUJn/PF1b0wP/pXF8TunKUPJCgC19ElAD3rKI/Ilqoq",
-	"XnABqwYBjU647g6Rh5NQR3n8xoX5NTNAZvvQophR7uAFfO1S56vByvZWoL+ITmhbIVv0RT+cpdhGekO1",
-	"+egAAI5XJIjAisQ6icJ7IoD9eWALfCfc+d4ZRnS2GLW3m/funtSPPkHekgsM5qk7zLlfZsEWb3wYIYkX",
-	"cA75hOR6RrmYooa5ofaur9aeoConIIWYzZuIS2I/6UGGy3F93LAAdyx/Qg25viK33z2BC86ZebxgZedy",
-	"86cfml66ZFGAhMXs3BF0lIzZ+7ePoLo8Iikg0ip34oaAxFil2mRDNU/ba6p2fo4ohsoM47Cfe9ah92hw",
-	"/T0HcnepW3FaDPZSIJmdZRjsn2aKDm1fP8HD3NBjNmOwCY6S70Qn4inMDAdmujfk2LR96xTILBffZOTu",
-	"bbuHWU5KZmjRTWU4WzgvBdLFjrFBdJlxoz4thAI9G5vyPi5JJjcbvB+teFGA53ZF7QlfFVjXvJVm6bNe",
-	"MlnkS7vPcEsDaGb0GLUtneNGBELyALehb2V50r06UmXMDVGMFsWe7KieUVrsoXsGNJsOPsN21Oc+raS8",
-	"1SHu3iz4vN7sUHMYw+5bu3Vd2WpvH85Gp3Q4NrMiLpjDIyfhTN755x6QE7P23slDD6ML86cAq+eEGIqn",
-	"pvGD68yh79ChZTvL9vMi8CBb8I7l7zjLYkWUnhdnmBGGWW5NydgKq9OluCF0pe1WaSwQoM9FCPmhbNl2",
-	"ZxtdUz2iYYeIkLtep2xvoFs8ynNyEm9qOKIpf/N37igKtMfzAZFYRY1hyg7yf//t1eP/mz7+z6vHX/69",
-	"/c/L5eO//8t/i43jO3ZvXjeE+TH1eRAup1Od7AM2I2BkSPmxILcl0qFAHf+WrrgJSgP1Vlak1jUoZ8fz",
-	"7uuxqdg3lHxR6iqWO4Mqpc9tWXB/OWe+HcOMaUrbI8h9mMYpxYJQTXJq6CV5RSolN4qWZC2LQu60A4MQ",
-	"tzeEkoopLYU9sXJN/j2X/+6RrhCuiqwYJI9Gimqp2tQlEACNHpz/iMEORkJt1l7ReO3igK9gFM3MyxZt",
-	"C+sTSmYlXrfFGPl+QQp2xwos5WRA159LE/hz2mnL5Xi8wUiyYiRH1DofcdhJlUc9Q1tYwxGLs0EtWBDF",
-	"CgrJpy4ZVzN1xzO2cLWnBvHkf6yZ2pM1pBjZxpvM63aCY7TazGxlPt2L2Lvtj1E91vz8Te6BF5gm3FyS",
-	"Nw3TTqvG7I83WC3y702P/33hUm2NR6+FlGKrp5g2HuJBatasKc3zGDBYTP7f7lgedyr524ZeGrn0/p8E",
-	"nT5Nwd6JSYE9iD8Bfgpm0lCSyZKLDQlSXobRWqRsX3rX0xSmK1Tj2ZMCStuhSGeM9x3LkdzfKKC1xuPF",
-	"szxbiwvH/n74ePdAnTUGteJ5W+8oV28kjflog1IsOEYFo6rF4PMJ3kF+u1SEimGVBJYs9oulgNUWq51M",
-	"e1BjqgFwf1jtM6xiSqs28qbhgJ7hZMqA8GO9pIlCOpyeTJalFC6hJbHugtHbuTwS8I68s6/MgLWIkbmM",
-	"VJz+K1PmP4l/uAMiYHaS+CSilKkELnKql+yOTW8wV/0G2sxtJbJjRUGYQGIzSbQs7liT6+yCjMN9lVLm",
-	"4WVlMjU9xDrAtQ29krHtcc4U9T7xh0tZ70p4X0j7gjUQmjgBT3e54mpDGcHU2/UaE0BOvoNyXVKTbWc4",
-	"ok90kHXJA8L24+PV+jha8bDO7VaMGgdthePC2n/EE+EfTnYLXWGPX4wklwuj9kuz5dmtgFqC8nCiMdS6",
-	"30PFoHvFi7k9vpxtDkwIWVFrfse+9T1APOb0FOV4Kjw3g84+TFPja/Ktg627scov5x7z32fpjpVKdr2U",
-	"U82PIesHXlLtfUtwZgasilI0WZHDU+aIlMQDtZkHZHZYDxk/6s8rz+et4Iz1eJoBPuzmiAv69CrPYTHU",
-	"oq2dO1D2CYMGBJmGH7NhC0Ducm5mlRI8fhofYlqxKABBWTO4XzKqfeZoYvHoRJ8ntptid0zpMCkzsBOw",
-	"DAWjJSOndbv+L6Z29izvZcBuNcakEzbd2yHREo+STQ7i2RfTCmq83rZ/XIB/C6AqjtDUKT35nKpvL6ZG",
-	"E67QF5GNM+JNHp58I4aI8T6p0zI4mov5UQ40zNQ5wmOojcxul4CpWh6V1kwRNjv8SjiY6KR5WGpaFG/X",
-	"Fy//NhG0sI+jtffT3/3r35SVVOZDS3PQr3KpCp7ZI2mO4xrTXsZ4jtEB7xxh4KqGcuqXoeOKZIAWarW7",
-	"Ng7EskwrH3KNAyVj/G58IJu7dzcGGsJ5NNzrWrP8qHfO0mOYrXntBxwXkavmEaBBfU3gvt+Zzl5PFwNJ",
-	"689lT6pG98PR3GOfyDzneS8M8sUgDDL0wFKt0ad/RJ+mi4dKa9NxOsawIGP5Da9a2Oa1VIDEwsAkM5pQ",
-	"QYu95ppIRdaF3BEs94b8JrSZaHADQXTmnFVM5PrGmf8ZVSspCJTFIliQrkuWQ/6qYETItvlbIXd6sppo",
-	"XvYYJPClxyzba3QnR/iLKZpCF+yZc7y1eVMHI2mRbM/W6nkIa6a/57GbIO6LIHuqaCgjUKSDjkWv9M1S",
-	"jO73N1ywV0LvYg4b3GuDubBqKFE3Vi3ny0EBcI85cLY6ksiL2uvwIccRHROCIN5HaG/oUMLLDcl5fmNP",
-	"zLw1T/HsDJCdUa2GCrVVpW1GaiyB5gyqHma2mYPRNTtHnkBozZw/U+BdQcVh8EWpU0u+1oxqvipG7mgb",
-	"WiV+h4vwSz0AbW8Kppz3nqNqpA5X5NMz1+SKQLvBN2OTOQ69KCvDS1qM3F6NrLryEKWEmDX0IRnPPAHv",
-	"tNl8Lzbog5/xUIbNgrZTgRLhR58gm8cYPFWTAzPuXnsxpvJD9VhQIQDpQlZLvyUOoEwkRo2Cr842iPs8",
-	"wQl8TDMmzhFIz9j9TOTwODhhfDFGas1w4pjFMLkmwarE2vgmzSyhnVo4g3z+cJpmzreW8UxUn1kznq3W",
-	"NdAiF6gqfX1jGVH6IvzKQSUBW3kkbQkYVedxKM6oANAskyJfrlyEfigczDgik6TERmaWsjYPVKS5Tz+P",
-	"XIL+aFpAQcUHI6sTq557B08ktHqd5qtwmWHpRk8rLxGjB/PxRozeUKlOz2fvnAOT3Xd2bGIFy/3czgol",
-	"HprMj42d60lv3DUUE2HQpS6rG8efqDQ8cwQZW8BKPxEkmYTiiCvjGfMdnWBZufNe/7GDbtXUotRVVfCR",
-	"3Pjg7feskirmY92k6I7iFYrefKZITKU8nFQdDhFDiXU1g29NFkX7jYM8ktEC4lPswggZIvC2YumjG8gh",
-	"CsR3Qea5X1p7hvj8iADqdwE/NBkT7qfm3/bHDpht80jnr1Ex8Tgk87bwnDITncmKTV+nsR8f4OGfFhd3",
-	"tKiZTn3t3/BppF/SblIH+sCer29Fse8RLo+VuzrzAvvf9Ci6lK4bZ7nl+hV5iDtuZ5bnAZp/v3WY7o0b",
-	"jgPc902H7Q6C+gEWOFI0d+djXgXoqKfyVcc/2VAOCnBgYvkgGmcD1yUQTcoCygyLvfM8LqvMLEhJxYYK",
-	"phn+s0Hrg3+tC7nzQJZrmhmpHFxlkS/D3zD3aKbDd4avcpbVN6sAclRi/q3ZjrNYWm+Xmf3nGr1SgyW8",
-	"tldEqm+b/LfgacxnEGyHQU+XSQ88cvbM30DasFiQK2Syk5fkNWYrdpbaTuvCfoE50DqaM1ILQELY8Lsu",
-	"I8zgQnw9dRuGEaporu1wbACjjlYMZAI41syffQAAAxXHIhgMonn2Mx2IyNMHgs9+lgOphbtbTY2iFo8B",
-	"ze3zG4MehdwejCKsgDdbxSBNDLkZbV+hgubzG6ChVQx/bzA6eO7zG4Bm5arYezTIXtogXo0gYF/zIieU",
-	"aGYIF0Zi/luPL+CLq4VPgX/6/Go662zqQtWWWvhieoS3iGCo+Scdnimw06paBOcFMI6tPO9bt+PXB2fx",
-	"6WS6YWs6xLoGAc1ILHVBdoxvtob85pJcXV6/CMOdY0scifJOTWLXcdnHntOQQAcPefJtsBUeabvW/fW1",
-	"a+aX+EtICj0sf1fB/6Zk0XX0oCQ2JGuutK63jE+bzn1xDvELrL7I1LlfJ1f2uGV9Ptm7mLkZxxoJQvGx",
-	"3hIuoLCoyCEjekG+fUcv7WIfKZB9RIMD3JdZveLZCCoikoHhdrWWvKsSbGyol8QZ33JN6iZzT+6YIs8W",
-	"5P/7f8sQVeWSfGdFO30UfQF5fD2Cde6HUnDRUgqcNJZB5xekxizax9cxRi0gYnLramTVZAde34TZgPDX",
-	"LdWQsTEgcHr4+QF6rodY7Oc/w2L/WHPxIIN58UkHg+CE2xghVK00ypzHF6AFqYXhRXjCbiTo21Et/PT5",
-	"RI7ztJZTNLtdIuXDCJ0gzvJ6TVYIvbzjyPNKcsYqpg3J2ZplxjPzr5H2dbDFAs5sbK43quDke3o1E9Ul",
-	"PjK5E8tjKbnAr9Fl5FqQsnxJnr6wxvLzK0LBFqoLlsTUFXZ9UnlDz40smKIii1MEvlrZ+0hw3+Ul8PrD",
-	"xPdnNpjYWaUK452L7kskppXe8B7ss+mA9dzSjpwV/I6p/TJ3yPaRgJFUOVbZKZYxXpmuw6PbK7tf/Fw9",
-	"m7K9XkybXHCKIEtEsJ5Rc8fLo9lJIqxxswIVAZ3Fw2hVyOwW1MKKwX4EO8N+u2UqVmzNFBNZe9nTC2sk",
-	"dRkpXkxN/oQM5Hu2rJhgRlFhltQs3dSm3EH3jDSvosJobc7P0/nUHS0owXiRg79eo57EfMyRMTcsjcP7",
-	"alnaE8m437U83jKcXjoGm2fs0gckDd5xkzicDbXrdY1mjx0VwDEgLr+wzT3IEibcflie75dZrRSzImuH",
-	"tPRowsPYKC9dRYh9i7i3oitHifsKWVNe1IpBHqLAcvVgcaXnXro3DbaAvjk8Mcnjf3rM6B0k82mDx48Q",
-	"JF3gItv+YoYfAEyfNgX2QwQ+9IsZO4JvnzZs+MYvYcRzTqfhuD/3w6kz1iPOpsmV/nRHU2coR51Mhwbz",
-	"GR9MG7YEfGu8tEYAjhhVgBYRIQ72fJmYxCOGPK7Xl+118Tq9IvY6SgBn+KZmS3aPgc1ogbK9wdPMEPcw",
-	"gQlFsIiX9pCQBc/2C4dvU9BdzwN6+UXnf7+fukwFXX52oMuNXRz34r1j9LbFLXGs2YgjUvA1A49d2/ve",
-	"BL+4mukLjTOtDbuq2J0s6pHozvv2R/RZURMir4CuymlJN4xcj3ad/fer3yf0Pe5kjooIwI62iAAjEv0B",
-	"faWZFFCsDkGo9tTIbh9pxNICrEz3sQW6S+xtiO642FyS76UCdL7atDXw+Noj7SihZrl10sZmJGS+nGds",
-	"7mOfwdiAwkvIZaXkiq54wc0+lguCD5Jsy7JbouleEyG9Y2jLNQlen3nrvLqcokF0ndwzPb+Xe6b9RB7u",
-	"5ZcT3eycyJcvot30lqXHUx5JwfxayR2yD7Q2pAbwC3ih8aDgcr8MMR4iatQezAgOOCuakBKoGSbkRHwt",
-	"EzEQxzRPwaQaliJekuvjoiEd0b66vB7FbcnuInu1Uow2vn2slwSLb7e1J77DXCwZoY27rSqo6MvM1aRo",
-	"TwURN7TesGUtMqYM5cLsox620EdUIuQMIPX54s0mwF/SPcn5es1UxB/4tPVxPT/dHwgm2mR4G1ksbR+H",
-	"Trcvg/784QxhRcTJWTrKEAQ0NyNWFSw2vjBwWMJOtA0SE5C49db+JQIoAuIl0owlnacTQ9hSBUkz824v",
-	"/q1fxs2lGeMRt5buSH+2G0szhKNuK2OD+GxvKs1wSy6Weis9AE13tG/kzo7HAd75dxbkg32BvLbrgSC9",
-	"c5T80+Sl0IZV4517zzVo+Gbu6UreMYgG+DKITRPwavrcuC6CI7anB9qwwYm+9WAgsrUgRgf0wT6FfV8p",
-	"Lja6HZrtEFntybUfxkDDJVzIXpwjFFcwJAq3A4rt8zf2dwyyQWCDAm8qHBmDqKHd0wfCSql33RfTfRYb",
-	"s02wGpyVg88fZT08O9V6KOlGMMOzZQUpAAWbd27414l//ZdxgAxHfcRJMjL2n+1IGQ7qqLNlclif7SHT",
-	"qQyI2JT+5+mEvy/CC4UHu/aXDp60YM+mlwsSJ7yuTkmfCBInEOT+YJz8xWhA+kjxum/Y3KPcWX/hhSyZ",
-	"vcYR2vju4T5RUG2OO7yTTN5Oz9I9X+ft48xuRuTzI3AYnL1fKb1yHocYUACKGzzRSy/iAtydPV/DjU/m",
-	"AcNijSoGxRbLehp8SK0HptBLAirLNddaVAq25iQW6nX6gOVOOC7IeEKKo4lERbGh1SOf0oOE5C1qKrCP",
-	"uG6iLYU+R1ByCI2ZUUG04UVBMqkUy3ymzRGLmrhP0Xsbz38LPezWatu7S/+KUTXq7Z2c944n5erqeqRj",
-	"ELEAO/vwrAdQ74+0/W9BXH4fQTJL8uLKWnO1yJkKQTwjGXoPNckdZ9341mkddJBJVIvehjlhcyd00nk0",
-	"xtWNd0/YremY+Bvw9Z2EdFR7N3hg9Z0AFe8Q4jvhFt9TEJYA5d/KjcuV7rqvrs7gJIL+FrQGkJgDVxP0",
-	"EikCT7jbIriQfVYgll8SXfDKa5qtHYSb4EyKNVclc4ZjOJA/zEnLSxgOJAAzlaYKfZ6ze4lUkjtHYrMP",
-	"0WVLgcBlJQv64ApPsbwGUuu46ffe/+xIZhzWOBcg9phZ/5tjRTyhe5qWbImgalHLqfRa7Rq0mvPJIsNw",
-	"uBvRlH/gvbgby5X/U7rt+TxMyU2Lck5COLDsdukCaag5o7vuPQa4vF8ew2V+Dp1nyW4y+zncWC/Ib3pB",
-	"tsaN2+zUcJ4DqhVKgP+YILvYDG94NNiAI1Q8i3PzvJZsveYZZwIu2P7BsO8+o0wPHAVXzxceotsbJ5IX",
-	"j9e8KJuXpnwJz6ZWyL5cTGlEvPxxrIugBF9qbV4jNwCtN+GsuXzeyteJ7hqrq4Dawt3IogEJ9DPhE+H9",
-	"8REw4EL0Cpw4bVIFI7Qo5I6uChYEt7jRePVFT0CBLHF01k6eGA9ApR9OAf8TBHgg2dcXp+xkm/frgOpZ",
-	"NCX8RSfZ/ixbOwGxzFfD1RrEFwBm0N7OZGlvTWK/o/sDieKnFcAplmMh13i1w0cs3Ilf151llaA5n53D",
-	"awr45ZXisdDxO/vnbib7ouF+KGlRwH0PMqGyPXFM8ueaRl+bvlwXUsZPmfcUu1KrNbU3LWZvkEZapVuA",
-	"I9Exlwwk8+pEPdB2Ds7WaOdchML2EUmJ2ivwkeZNcqfs0RyN7PLN1vUJXXmgXCHr5VP0amQ3tBP1M3RK",
-	"Z7RgY5YWmKZBSnqrCl21F4gmWVN7u7cb8vdoGh6fIpGwXR3SwYTafkPVxs4qtN7s1cZacWajZmgXRCe+",
-	"W91zcggfYRCmCo4+QUd0RXM2wTz0sU8yBC85jkPFPZUDakTvqz/mhH6WUGaLHR7nvfgejP/PoaPThzK1",
-	"BrI7xOFknjhQBnHCsxarA5rDbAMIrwaPNFhCrA2MHBDbM5TEWUvX2szjpXEf8QlrQezMNnB4tSRx1N4U",
-	"/c2bC9t7EABn7EcMju8bBrCX1oizL22lgRANUq2+gL9B3bkUrJsveAN2bMhu1PO8aMeYKY7XmYnTZmgd",
-	"N9c/8pKRTAptKN6WwMZ1UwmTvSBlv4702VUyRsEXk+msdWEU1VLwLL1kqH3nl1wwNBj5dLnQ5MB/IcVC",
-	"g6GnlQpNDv9zLxQajHuyTGhyyJ9xkVA42jnJEv0xf+5ZEsE4j0iPmFjhT5cXEQzjqISI8YF8tpkQDhP8",
-	"tpww3KDTtz5u7zCkkAADA5ZbeufzJA4md51msd1xXdMi/ZzE53/JZ2RnxNPn48EB/0LOxs6Q087Fg8P+",
-	"3M/Ezngnz8ODQ/2Mz0I/yjnnYDjWz/0MdOM74vw7sKKf7uxz3T/q3IsP4LM983ZUlcu6WrY0KlGGw0Zr",
-	"Ylibi2DELqOHqpLU1Q3SHgssAsMkQEpyVlLM70EEfDsxpSPjn+ePno4cY2UvVCCN183+2f1id5KuWMbX",
-	"PHPlSHZsjKpZqTxPU/qkgBFwMr3ZPkvss1g+57HPhmU8V5fXL87VLb2lALI96Jr9O/aMGqKhowtCNbmj",
-	"ilORMR/WXUmz7fA1M4NmEDhErGTPrE68Tu67LzkaC53CXFJDrq/I7XdPyhI9OxVT5LYPSgdwYIrhlsf+",
-	"G1pvtmZQh/SscXpcXV7b42XIXI2AVYGH52QHzg5sFrXssfePqFZXAMhIIVes8d66bxxwi35s0PiYyL1H",
-	"auAn5Ya4gwndrPxMrtM4WHdDXdfjdGWG8jgNAlNKqnR0+q84K/KA+66PUM/BKTbCNObh63vCZzWghMQH",
-	"qwWRAxzBf9eY0pRJYay6J7lEsHkMftoxgf68WKR1/jt2bz4YVsU6rtiPNdNmjEul5fhLYWjlpmAHGCWG",
-	"dcHaQCRfsYIC9fNf339zQ/SOGzgCYRYupghF4Fff+GFGPl8A0tIJz2BvKWTMrnYHoIsSISSYNnTfpFx0",
-	"EfGfx/g68fiLSEhDPYD8h/q2U8qrXxJ3PHsQMpd7L0MnszUM7GOwjctFcNbC96wZgXoZdrxV5/bprjaT",
-	"KucCiW09Y4dr+WJxEfzYfDvKufEr9+x/Ae7ZT8Qn+4lJXpHb9QxEru+tdc/yV7HzAI4BF+ILatVcTJ9r",
-	"l91/Q4yraRC5NVEolOPJtgIH4KxDlAp78WtUiD2lV5j0P0KsOeSlCj+BwCYwQsKNA8pIJAE7SNvlOHNv",
-	"y0SePTsLdOOysI+ir7sIPxJ2YGTlcudBm8se42o3wIqnBrNjC9qPkg4WhEIGwzJnmxEkzSBdrqRAl3TI",
-	"tPpiSkFREzUYXxXuJub66ZbcqiAwAx8DXisT+elJ4DmrzDYasH3rE/uDNDCXzOQNKAjfMrOVOViaOi1/",
-	"NCUsqpjeyiIfzxICiiTMTGQ5hOlR3e62TFilvaMaVv8MWX3Q1LAn37jMgIwWbfYh0+alrzXGa1enxH1B",
-	"WKFx3qz5quqSCYOplzM7+tj/5fCmQwEb2Vz6OH7XWayR0ErPMPAHt//3syl7030lPgzw1r3GgiSXb3wM",
-	"15SHxtVbCBvATVNTnl+S731VvL1MQR619oXMqFCQlcrA4wv3MQ3cVHt945x+aJkirpa7ziJtYNjD64EF",
-	"DNt/6Qqxy3KCQfAPXRl5EZNmF1ZY6oqK6S9eP034ZI94KVhpAC0YCEWYJHIGAOTu1fuQEftieiyzGMMw",
-	"Gzbd9Poanp+micUyvDhxdQuO0OIhJMNGRBOj5vCBQWr/0TP+9JPVQ8jQHeqy1g2cWc4et9va/tMzyS0a",
-	"YKaQeG5hLX1Q2UGFRFNNcY5SCWkmpe0juwdV1+RBj7OPjuR8Z4zfzWTUnEP81iasJuzp5BTSkxNHz5UU",
-	"OjmolLTOTCEV/6H5/GAfemOvHrpLJt7zlJeV2WPNXVH4Wgy7iVGErWjCnxxdcZq/quFA9HrpeZzefKQg",
-	"vXFx0p7peuNotjy7lj1EPV6/yB1jlbcm7Y2KBpsytfcfTMPK2g7gaZSg3RPZds+pP8SOKcy/nLv6j6/j",
-	"x5Q1/3QULrTPRkhbqhVvlACKX+psfGTavGe6Lkx/QiI8sxGDyh6BXGwe2jScRUN5nBkZJeSfvw0OuEVi",
-	"TOH6YnHYYgXr71V+59R5bwp5uTxsIA1vkbycPpMjzGctukQqMbG1ttZrpnTMl4KkqBTGBYyttQKb12yp",
-	"IE+vyG+8g4Sam5bBFfd+k2gbkxSgU0kf2JnL9xzZqzcJXkKmSllRxbUUHjRK1UX85nu4d1rWaiyCMZc0",
-	"enEha1NIeTtthXKRv3XPgv9QGcHUHA8ivPDWSkKUKp4qk/41gO+yn4zHSjDyt7TykhgTgcBeqmKpixEH",
-	"nKYlRp6lynXUQqqLWHgeSOWpcrghmhntieRdgg8p0Ii58VWYHpfHbLnYOGvTxwmQ1LiJADCqLhxh0UWI",
-	"snqxuHBQGe0F4cLfT9DLteYgj4BDduFRe6JBAxRNO+Hpey7cbCmORGs+LzNZi9RFxTcO7Gl/j9dbWREj",
-	"5a3jh3Gs/k0lB8SDhTebCqpNE2txZekLsrZGCjWklNqk7Oq+uwIjy7gNgrkZaur+ZHupcoLZbulAXR8i",
-	"eu+cLccc4AgDMu4U7OLoOJ6rBgLkDM62VG6lbrQsVNCP9Fl4lQ4fOqNMhEnRc79MQu/QFO2ZAPkd11hG",
-	"fEjad1QT92iIEeh9SymGwwxzzZ+MU5r1W7upm3eOMjHUfqlqEXd/QPQnUWe0+jEh2UCx1/gkvGimXzCg",
-	"ZHuS0k9PBq8ky62MomJiJSQd1CrRXEBXULpmtQptOfelxtYY0akUBBW8mtrudghwO6dnwSh4/mvj8EF3",
-	"4T3loWwWucPcqCQL4+2O5fZSFLdVuFqWXJfUZNt0kzuKTZD0HphOqeZJVatK6mlHDOqTd+7pmN3UCzDh",
-	"ujqjF4F9eq4vvJ5vGakhe9KZHinmFyvlHcuXt5vEOZljr4EfBeva48kz8PsMs4VVejRPqEmWXPNNreBO",
-	"s1NSbM6RBHSqkdWLTQJsGyahquZQ9pZGmqa5Y8DDkKhbR8F13lCEiWg6tD6qP3GTCrU/HFwDVRco4lBt",
-	"tl3tWGJ+ZwUi05WuoWnW2mJr+D2wyPzcHbDJzhGhwvvq2SNU1EN0IVEH/JVIUeyDMG+LqZLLhMAVjWdb",
-	"NKHZvB8pPmh6YO/iPgcqCC8bGDPPCWBnA8EWXZ40iM8B59GLB49TjZsJrfPU7ZZ55NdjjAQDL2c0E85T",
-	"BUglJsGysEZ+71FgqPbT3d3fN0QxED2NgmcXfA41wDS5QcpMuiDaqVM5K0Jz9HH9awRlMoLyi489nDue",
-	"0NwkloDJuLQXjOXtaIgBUX6sDkaiF3tAN+u+C/by5cSydyTw8dMZwY6Pw5OJFliZ45Jh3Rn16UIdXOTH",
-	"BzoOn29dFwVejH498H498H498H498H498D6nA29WueOc4+/8h1h4KR657/pNeeAy+q7dtyOxJS4ynjNh",
-	"OsEjxQy7d75LLjJZcnCGOFDJaDDpPSu4oxn8yIRVyn1v95wo0FrJVGfJllYVEyyfFWXa8s021dEqd0PJ",
-	"+/IF+Q0WD0Cm2lbuiFwbNAuwQzrNGVMyKvoMj0kJ+sdk5sOswssLtxqD6Yv0CKfAzVlc1krKBRebN3wd",
-	"SXRoivwnXe1SsYxq879qKgwvmA7DERoqTUvpRCthjnK6x5eyfRYL/kKeP3pafLApbc38lvHlryPfR2eN",
-	"e1YTmkP1GL1jCuO3KR5T1pbAz545dHJRk/ryn6hxL4ZsXCODC7hepCBGVmENddrgOkUms0cXUh42fZzt",
-	"bfTzG8hZr3Jl2E50gsakYmS/sHw/3CgY22sZVBP0WBwt55u54LjDD7uMgggJA9lIYuSiZRmC45drB1CQ",
-	"J5YrzVZ5mgnDxsqANTOpkYU7pnKeJcT9BNfbf3MPW4Hb4lby56g0W6aWtuHFhSNmoWbpi5/av2gjq/YP",
-	"TaZGaQ0bLHy1MmmHkhkET7hAw2IJpWGRw7YnxNCxYH7aIXanOSqKLvu3MQ4k1Dph5TwIdVtZHz/2XUzn",
-	"mHKG40oWzpTf1qtlGBYON4w0E5nRxZ/wyU9XU9AfypwEy9JH7WdE99NqAdLz/ZPe3R3TIv5Xasx1NM0+",
-	"mmqWnCV/VAo4FxlDvJvJN+2jECY/Ie81lvCdJOwf4MFegvVws0lDi8nO/FW7fRNEJHsZ8MIoDqhKePmV",
-	"8vYG/uvPH+km5aDpqUonIG49/YZ1O2jRZvX2xW8x1Gh+nf3cNYOeCBLKoni16ehcLDm+WFx0qmO7KvZP",
-	"ifxYsnsjVqzhobYntN4CjixY+iz3Ca+OZl3uhKPSwvRdJDbDwmRXOU9FTjKqFGd5Q8OEj3nruec8LSRq",
-	"mh50yMhg3HW+lNoQfCZ3dF/UIHSTc5WEHowUQ7Mn7PdOoxz/jZ5Y3aNAuHHFlh0T7WKOvbcO4AcH2lbg",
-	"ush6U4h7OPdueGv1mRMJz+6kilmRo8uR1oP7hOHS8fpnRIs+IoMARxNM+cKvj4/3o1iO7c6vrAn2mhZZ",
-	"XVAfxe87MmDTzTZv1gU1Bu7ac49DxNRa08xINesVkf70jqp8qQteRS57kG6w2hPNS8RGWBVU5I/XUuWz",
-	"3BxdurSU92TOihHgn9ooWiyp2BTMTmhqYpbcMbW83UVFM4DS8nUBNy7ZwqcI6YqxnHCdesdVP9ZsKWJ1",
-	"jo7ZCB+x+9ur6kULCeopk4QEV0JR5yxxxncUefDmWMW9nYST34rSIiL5camOLXg4Gal776jMZgBe8bRq",
-	"KfeHrZIlt7f25Ffmm6asoNrwbFnKvC7sJMUYAwN/9gKSLN3ccrHpA/l/MUZkNGwZYVSYsDZJvN2PQBm2",
-	"2gfbOsVVPtZUD4Uo5cV7bj5RF6Gl+T10KxHPVZ5NgXZJXgFaTGc8oFi3vChugGGxAuUAgXRuCNXkqi0g",
-	"8bwGrNCsqauCRC4oIMTQ+4qbRDfjgIc6VaOvC7lbYtV1fNn+Kji957RYEPt8i4u3oVUwB/ZYWQQzsYBp",
-	"WLTTANS0hme3GIc49sDp5cb65j3twmP/fHITEFVaBkftSAttMBmL1V3MWLcZej4pl2rtbaDUXpitjOCn",
-	"2Dl9CSQZQLNxQ9gtK2qRv7Smlp1tuJhrexvYbLjY3MQk8SWCnbkvRJfjZXtIoewOZhMe9zOAVcvNT1bH",
-	"AZwLbTEM/b3IjsD+E/tt72Ch0bF1VzbXJ7iHNQISW1Hfg+gdq5JcaymWABN4gmK+unyW6NmXRbF0xn14",
-	"GQS8MHu/UXKkaMvaH0t0MSdfXoKIapZ6KQhQwOaa4E4mRyC8hiq4e6AGbR+wEyAiECmpsVtuOa/e5aja",
-	"FVZwwCjO6T51GZp3DlSDznIhbumKm0Mlcj7fn3rw5iAcJXKitnuzLZERvGAU6AB9jHBQxT1qiUNMbkk3",
-	"MgGQzjQr532RbAT+RLB74wjPU9LvkfT32HpalTO1XO0jEJTXVw30W6ZoRawoYYoJAobiihInXKlYSS5e",
-	"Op1OEwZWT6ug6IuIPYYc+p0hPFr4OrvGgk57L5ve9csieienI59mxPDNFiDe/O09RXd5gOKp3nzPqHpP",
-	"DftGwM1jrBqhUSqL5k7UeA6dDA+rCEbLDXDXdiU8FIq+chkqjtQiUVkUVnIOOzNSo/P2K50I7IG7+fwt",
-	"6Jyg8/owcl9th5Q4K0clhgJXrpiNdYso5Ck3Dn7PZpT2gcGbflwPpqXJA5o3HGiW3WezLlMuqyr9hbnR",
-	"4j4iZSebJWh90e9/TGAKqfURKTpzK+WbDfAQwgTDNMfZcvDmwrYVmx3I90jYtoi0H7AE2P2jl+2w+ybA",
-	"AHGlKemCJke3tqT5QYWHse2lc2WldP2P8IYLtbi07VMcwFxslpk1jWfUk3LjIcwTI5YlvV8WXLAlMIUL",
-	"zJ5K3qCdl+9naqHjmx09USpGb4/xH4e5tVPL/L1Utx/88wC5XsQ5ld/zDc+J/blF9nf0lK2HA5kXmnxd",
-	"77wBD/OWFndMQ1IuLfgteziPLgR3bpf0nmsvciUXtV7ClX7J8k2yDI4ctmMrPiqBUemKrXDc3Zw0npGt",
-	"FshDZ0cl6pI0M2GIEmNkZZd87eg5rJl846Bh+7wV+AS/f7zlG2CqIQVnuoE/BDnrkZfCv7lugZYAToas",
-	"Za2arwwjs1WlJM22S+8piYaWkYw08+F3/5KXenrPdNf9UQjylDwm10+ekv9Bri6vv3x27V1ejQPIrjwk",
-	"zbrVJXSjGAPA1Bty/eTZwt2s4KsO72LhYIefAv8H+Q1mvTf9AX+UtDNX2NtCsSdaQnGMV/JJ+8slPSVo",
-	"Ckh6gnwlQOQfdwC+s33Yyux2QSqpOfAwyIoJ3TpBj/Bhd5KyZnQ3fG+Z3ne/3ANpDQYFGxc91ZAO6mK6",
-	"jZAeNU63WdvE7n79TvvF59cTtGBXIanNs9iBiRrEqqSZRlh4yM1JKegUVVyH6HNPz5OzMKOBeEJDM7Ko",
-	"4SfVbbr0DYP0nTzDYPLHlPE7lzPSnfxmPpLSn/xO6M+uZ5E5nGiJTYz2T1ajNickE0sTI6h4i6WRBbIB",
-	"tcQmKYFLwHCaU/bAMilkybOxLQVZaRVSWpBSCrZPy+ZdU16EFRgR77nUDDU7MKc4TitqlQhCTAEbW3ZL",
-	"mMiZOx4hwxahu5D/CDDN7E9ckV4O/Xjfbtl+DFq1B0kIRBwi5gkr+JqNje49crBxY8+h9G4V/A6Mkxmr",
-	"BwmVc16oqDJY/zjWd4cYjEB29smX7fT2ZyWlQaTUnxQv6lcxhhRynixMCLDMmSyQxnlvxEFl/kKBhc8a",
-	"Jd8yztQjTbJa3SVD9H6o1R2/o8UYoozjyh2Z43+ld/aWoUSLNOjMI8ARETJdRHeMr+pph/P3+NhX3Aw0",
-	"5i0oEJdsGaxId7a7mqwj532RGqiw3kbqzc5wC3T2ck9xLQI97Vd3TNu/b8lD5xBd/Qrz/wuB+R8e0q42",
-	"PAd7NsC1lQJ5N7loyWYeiCSgd7VUdUuDksmS+cpwaxC7Wk6MvSODWUVhWy5+5Rr4lWugKew/smTixHqz",
-	"X3kM/ivxGHyAv7eFCVYfaabu2CVBOxxf/JXp4Femg3MjJ0wU/CTX+IQqacwk/OBrqPoZSR67EH2ZEY5K",
-	"aVr3KKL6IHw4ACxykb90xxOAU0IRDxwXeJnGdMGGjD6cUp9UBsJ5Eei9aGbZoELShdFn3YkyKYvlKGiS",
-	"Y86HTZ0BM2dtkL4c2tAE8HRk0cfiH6ERsI+mYy3N41rI2ZplZgT3PXfQQYg1stpjddKtIxmAdBUwG/zt",
-	"2VpkK0Y26IpPEvk/QftxZoYDFNSAytkIk1SHwIIiKQefBEc53cxejBWxzbOxm6LFuGk9y85IM5WHKCWs",
-	"yOMwXyjK9vdFY83H87EahAGMhXv83XmQ0XNwteEFaCxuPmNSvlyvnUMnAWV/QQTbgUWE9ASn1PG53KtZ",
-	"y3dGPOl5AM8QKZGTqOrv/HNH28GI0dO8FdPCReF2mcbcT1ND6qdbktR2YHlnHQ7TdnfcDk3JYkRUwck8",
-	"xkh01icYYoLnjDRD7dyZs9aneWmNpXyR1F1wgTfmcpARH3hLwX8WwDgJtKa8dyyeOp4OkqFNAvjBB+Pq",
-	"t0/L/EzOpZqt8Oyysjy+7KCqjCu9aI7v1HPFHrNjmmHHzTZXdCdmyMWQXgqctD0KkVQA6+7eHFhyeF7H",
-	"zNgPmVTsPaukOktq/RowVNKQVqDpJkp95+ADkhbjG/dG84lBeE+WXNBimUkHvjSTLWFGJnnFRoMtb2uT",
-	"yZIFVuGeJaLx3Ek+6vD/3l6TBbtjCj38PcDtRGSEIMV5MFvhmjSL2hlrp4eHUpJDj8G8RJo/066qZ6FL",
-	"oQfS2ckbB9uxLhypO9dE0JINsQqAb9tVE59OBoN2IlTFhqX/JwJ2Bk7Ns3zPLfQ5vqW3rCjOOFYsc1KA",
-	"mXSW7xma3S63zErFech+Om6GdiZHpb76BFSLR9Mn7rb70GFwkqExgKfaH+ZJ/MAih81KGoMQkCk2BT59",
-	"BGLQSslbJmYdaquaF2bmMTjndsxFyzcTL42ahffUZbzp16eiqtxJB3pAobx4l0hwaJtIpd+bg5/kbU8v",
-	"jYrRfI/HytL/d1t3g0s4QnA3yy49C5LSEVxBRlbJrcnqCCmfw/jS12y0ZK371LlNEdHObdFgR3TFrTcX",
-	"PcleNEYukqwcAk36wMxDa855+maO6M+JxiVLQm+VOgsyMoPnyJ+zqvoB0ucCSLP4jdj5jbdUu9QWwEtr",
-	"iR2b6lbwbdg/A7fNAtOy7L8B5N15lRU1oObQCr8keAHBiMSCNMk7juBWG6qMZ7Rl2vvh9cCCrKg2eCUb",
-	"8Ro7vGB0+NmnCS1Any1C/tH0y4Ydx6FaYvjdoZHellFysOsrcvvdE0eqlFS0znL3rbkIr6l1mx6FekIU",
-	"/wjBmnfu4UNEVQ7n/1RmqhAUtp2IkHWqN9/dBVp05CO6C0wUFU2w3UviXYFIQ7xnnnnrxiXtNcEUQG6g",
-	"mLi3Ykw0OGJ2w9y4f71syMPsY5gXcuP+/yXsIqKZWRAQTlILjF7LkmE+GddE7uwb7hD2r2Bhg3dwvUQ/",
-	"VuC+EmyHBRyiATK/QIY9eCwopXWfiB7qH/yhPuckUHCTKF19Y4O8t5NLQLUGDgvl/1vz+2UP7Do4KDp5",
-	"87eRxPm/Ao+ee87BW1Q+mT4e4z8UiceLKSLFDkOHsO4YWYVH7D9cON0hSsH7yI9r/7lihRQbTYy8cTmY",
-	"G6saoRQGDcCC8rwpJMGQ7ZopZhUu1J80DGFd3pEoB0dJ7zszxe6zotb8jn3rh2xUzWbPif2sqsrR2DOM",
-	"WaBRC4gTZ2tVb/l43er023ALjXmiP9SlX8eWgc3R5qBt7opw0KY9qu8Of+tWTEzcIoaDFgElCwDJzjXD",
-	"s242wsvA7FZEZyVmvj7H+ANkiUhtDbAieaJqwDoCsGf7J4AAgvesoj1c1/Lll1EvReA5lIozYWgcnSrk",
-	"zxgWc22l4v8pBWbDepXZ+eOd1bAZLaKKstEaS1dxO53hdzC3qfkcVACe+jG4biACx/CCfei+ZM/Et6LY",
-	"ewlPuz+5ixOKw6JzHo2YAiL/qvGeRwuYZ0Rz4GTQo+HnjAprB6haEGtrF8UsK7RTVTajU2AJJYCgvFbc",
-	"MMWl+BaZ7H/ynPbp15bIJ4axZJVQS1fRjJv9kbGB+RACitl5nYER7pgFYgDPAXr+8GbieJ+DW8iJwcN0",
-	"t0st4BaWwEq9AzZUwRwQcS4Zmrlb2q2tmFyI4xgAhiE6OIfjWPsdOH4vrs1GHN3yb1z1Ya+kw0ECF5Lm",
-	"3Xrgpva8VxOsSS1yl0bWQXCG23JoSSyIVC2Xg2BkR/Vi8LazTBCTlwA8F5HrHwRwS2M+R6XkRtGyZJfE",
-	"SlSQD+lIQUJsajQ0MTtSru1dfOGM0S1DhtvdNkwpwV4UbG0ufxAXixEIm1SRCw3SZCTdSjG7zuxAIr5j",
-	"0EWLf+cuYR7VbnjKbKYTbL+mVXDDPUbnUK5i3ghZOYPDrpD3bSDOH6krn5fbUHzgkID1Ha6JdoV8WViS",
-	"YnpHuQLhjvXR853EcrqLkUSWN91qdxQQlwNCtIHUYQlVEckZLacg3nnaj+YbgZQNJcivy6geOIuvDhTU",
-	"Q3jroIdBPlMvkDrbPX1MHtdR+VRz0NNmHHfHcjfUOiHJxpEk9OXND2t0gf6Ns10M7esYsENfFD8pbn6L",
-	"++7NlNZwsSKJ+nPglJJsELdFRk72dhAjk5zE8d4PScRp/b0Ghvv3Y81zRlibM9/UlU0RjE65kpJrrOYG",
-	"wKkZ4njGZ01mt18riTgbfVj9O8/wpuNGEBRicMwd1UFOuEt+p2KPDsrdYZLUMd7VWQSCrJj3wmySnpmM",
-	"hoLtZtaG27Wbmb75kOXXI8VDoSXSmo9NCZEvGPKOlLnVQUM1cxCX8m3okaMepJIrF9tJBHLqVOTPjci6",
-	"UbqIbENZ06muboWh01pP0ntC0Je7jpD3Z2Z0c7+jsdzByv11hIS0LTxoaVTaVPuLho4u5CgFMIjmdhWP",
-	"/4/HxmKBorcnxYdgiPDhpuHRSTpfiqVd0GrOMdvo36gT5GyInuPphS2CKvT8YLZgiIQQA1VJNAaoWSqu",
-	"52Fn9CFNUlUYVfmSKRVL7v5aMSZ2UuaPEhWFduMfNRi4BqCOkdLRiSMb9lh3agaACE0PBqOLrddHps1f",
-	"nBnsd/od1zV6kPN8v8TKYNgnhVFUS8Gz7k4v6UYww7Ol3U8cqTXzPVtWTDCjqDDRnR4UCM5E0ATkCcxb",
-	"PEQSD88FLEwBU5NDcfc1MHan+hPJMG1etpTtGCd12dkL+3fMBbB/FoQLXTFHDwHNKnuhFZ1COAKws3rR",
-	"fN2DtFRU67Nw0J8fCmBOAozEHOlQgNqRgWheNC7DkagDzQcgiYddpvBCt670RZTlnGmTUqgKO2CQPcDg",
-	"sPLji+8evJf3UzeHwg4Jb0P7WTE69xrN7iuumJ71zqy8P3Ynbx+gkv9VljGt0dg8mLEWTEpntNEFsPN6",
-	"TKJZdxbHUeqeffGC5HTvGD76iZZnm/Pzzd/oLJ3DQYVi/AAOKvjwB5apWGKxbv7eC8BDWbVEj32E0NJt",
-	"uYQBDfKGENXDNRzr8F9FLo+RuzbdOxrXs9fgnZIAKT8rH3zAkj2au217LmJF73NSL/dx528zuMO9g529",
-	"msgx/6uO5lZFkwsvIttbAiptLInuL7yQJTMKaimh5gQpjSqW8TXP0HW+sMbBvFy70SJpLGm2beAjC0/w",
-	"0ZZNz6uObmhYB9eBXvJOInD0sVjN4EOf55Bgd7Koh6jYiRmM/YiC3Q4N1alpY2SPNGH3yUWhhk4GiQDz",
-	"HEIvt6H0KGjPCdAWUlAdiICuy9Jxs2CoQ0cjSp9VviUG/RzTVX5q9mUoHIvRXMxQIGJqwPN9HGbEYMWM",
-	"4kNADmdUvWZxaNGzsmS4ENIsz7rv4Lvm3WgusTxm0HE81TFaDobZeD4rLxxM4mIdxwcZEJw0o5vxgQZC",
-	"LhqfPBS4TE6U9qdFo27n4eY3wY5hTLPdpHN3nDtIPGKOj4qE2220223DsYXtABpdxa5aTjSOXbHPY13i",
-	"85k0f8fMWq+5wyQ4feKjgRIUkmsWVe8fnB+I5OyOw670MGa+yUe6RaBxjt6EuZY7sUQ+k157QBzSYTZf",
-	"WfNWs2JNuOi0jEBJtg3jUcQUNdb8EjmmlAgJ5W7N7GDN9AwWBszpz1PnBXx0ttOPsCszGjlQuRF4qo8w",
-	"Le3X9XJOUdjiQm8pRArGFyjIGUYWA4apWXaNkAwj0YBqnPbdZkKCOlhLwFFEQEbvHpsEVhgp0YCig2aE",
-	"jSwedOT7LRS/Cg/Bs/pZd4BrV2+2hvBEFIB51+s3OF/vR6CP3HTO8/zEL+adhNnuMK98bBYBzJQ23v3p",
-	"kP0YzbZMHwFY4JtcHHAEOGTig9ZeITdLu/sLvpUyP5moRme0YMnYNrRgS538+JZWs56d8enRQMO7NqnR",
-	"bmsEWyaUrGtltkyBt3vhKNIhV3PDiIJFzU9CdxqxIXEO/DQv+qsXDDyY3mB8aVJyjJkpV5qpOzq0zWd8",
-	"w3m44znptKjZMXYHvti4z9NMi5Yq4jqGOImz6XTHMSNNj905QTtm5K682H3g8MCvE0yqzhIfkKSvYlhV",
-	"H35rfkf+B2H31W8f/9Y8AeH83f8Gcf3dAjiiMaRCWnHG6lXF7RmRMaGlAr7hN10oRCFJwdeM4PoSh6Fq",
-	"/1Ur5uwbYJsBT7g2dosiRApcQAEOBY+g7hJtabFeunBg+nIdpU5/mUrTMGG2vRnqrvkf984+oQQeBh9j",
-	"E8aaK86N7uupuK6q6y1AVEwdQBUtvu/CfjisfU+xBzsdCKoDesgGcR6a3bK87sQJ2pPwe6mw5qS38zOD",
-	"sfHBCzk1dEV1ZB5ZuWJ5jsJdSW02iukfi2g8Cwin5+ZlnY76IORuRu7qfEenC+lEL7SzvhRYaoct5da+",
-	"wjhVszoLt4RxXodwARY9rx1O9VAiId02qxU3+w92nl2ZE6MK9T5MPhyH+KfmA1tjqouffoIipLWMl7as",
-	"pLx1NxK4O+qtrPCaCFpTsUwquF0yIHKOVVMs8Opo/9MaP1B4YiSCxuG1tIQbJtZDIDg01qxouIJWTFYF",
-	"I1TfQrY6NqS3fG1e+vaDrADAH8DCintslCBJ8IJk8AvXcLdCHC6EWnaXjcsfxA/C41brBfJ/L+AOvggq",
-	"MiCD3yN1QCWGFORf/sXfKP/lXy7Jn6GPPwLVrtmD3rIjqQWH8hH73/bcuCQfeemYDP/68fXlD+I70F2O",
-	"29DNgT3GXM2Jg0BgwjDlaX6sWDzSxPauhcgvZEYLksncOcoLbk9AlvvJzJnVRzDg51dXpKSFFX5UEcDK",
-	"4K7euHFvyPOr58TlDdh/fIl5tVIC8RB4+reyanIxgHkInfE35Pn1U7cCeYM7AbE1e+29+UE8v36BYTYC",
-	"VXDECucNef70Kdmxonjs+rWqDeFlJbXmq6Kp/TSK5vDwH8g368ffwoJIRb7JWVlJw0S2f/wXtreLpbnY",
-	"2Ae/JEZKUlKxJ3a7Mm30zQ/ixdUzkiskkLYfWNV6f0leCSIrx3JISqpuWU7uH28ZvdsDpjpWhMPeWMka",
-	"UCfx7LF/qwqaMX2DmLTWpICSHUB8hfHbdVxL9YOw/2FqJdDLsmJ7KaxAB+TiRLF1bRcPDBo7BqmI7bJ9",
-	"4T0zav/41dowdUn+rJR00vP+q9fky+cvfk8qJVcFK0kus7q02hhrgAw3BSgFCEzYpQxQZF5eXF1eX155",
-	"SD5a8YuXF88ury6fQdajyzB+cnf9hNY5mmsbjAo3E/ZNfvHy4g3X5hU8AYivvvD95d/ix0T7yBMAubv4",
-	"aTH54Otaaakufvq71b+6kkKj/nt6dYVZ0cJ4WuaqKngGnXvyHy42ivI9Ge63Q3iHhQQ/9ZH1XpHKBQAd",
-	"6eLY15ruPXmHS4Kquy5LqvYQTZUk57lzzri6MLj02+WiGw1GeV5axWVwku1pcP8Yjzf8Cb5pFyZr72P6",
-	"Ce6/x1Y3gkkhdWSx/A2OvYan39mH8VBj2vxR5vuzzaf99OC++FP3CDWqZj894Jr2+hBb2Y8A3uBh809e",
-	"XQY45rgUzrB1NYQNN1smO4sdriEuNSgfXzvdrPwdZztn8Q6XviVqnlr2hu3zIdbcff3nXvZhNx585f+V",
-	"KfOfwNvacLbCmRGwHgt7hLQW09lFQBauUnxSBPDJhxIB+PrPLwL9bjy4CLgm3bp7gOOHWOsNrR4HKQkT",
-	"6x0UyD7MkrcN/NyrHu3Jwy88ansXfdvQqq0938lWA2iy2rt7xpbZ0x+uNywHhSFrexnJlAQjtikK9whJ",
-	"+G2uAILkzNJk+/Z43YQ4DwvTe1kUGA59GFlqvv9zi1KsIw8uSe/d9RlryVd7QhGJmZTMbMF3f/aFtzf8",
-	"xHV/Yx99uGW3n/8cVr3Xj4dfdFa6S2kbcYf9jylwjVvmQVbfVS2nrL599AFXX9L8s1j9bj8efPVtewP6",
-	"tC56SZAwsJa1erzlG/CAaH6P/+3zjs4pHvageqw8W9dh8fBh/gcSj9Ekt08sHrHMyAe/UTrgQaZJJ7mj",
-	"TV0697I3fMaTi45PPtSaxwPOn3zJB9kRD7/i0CRZcxMNbp5jwYNsz1GX3utAwnpuPW4H/WPNFCCOQ9mN",
-	"L7lOm1YP0PzL8hD6GTnsJLSKuj3IOx6+Y4WjXe8gX3GwuouRHYsnmoN/muuiDbzsf2H7lJX4k9q/r4Vb",
-	"iQfwL7iRzFAH12dvPLb6dpp9uMahsRWM3jHdYoRpx266ZTRniDn1Rmb0EEaPe/RJ85xr+SQV8xGqZR0W",
-	"GaFblztKHcym6ysXTTgPMBkDpHAXBCfayKp7AnUENK6N4No7VEZP/uH/86dRvfQ1M4EkP/hGH9P1vqPB",
-	"hGDByZk3+GFtPncr+1Gh8v37gfl/gnHTx4D27rEpjm9pTDG9tp//ylMlPYSywI9DOz+L+RC0PyZLTlWA",
-	"CQ9FcR6S7FSnlIuQa2a6uMh60YRzmQtR54tYpPz/ujhSML1ktfEoPW5PQogGntQP5ZFuIl0/jye6DbSN",
-	"iABE7M4RfGqiTdpHoFxmscsAt0rKaXH8C4LXA459k/2PeXBc2GOH5IBriKlvp8vChMHZSEGCuemvvP/U",
-	"9iZKzqS1GeS/nNvgdEsyx9x8D9k62Pd/AnMTxvHzGJs4hZGlxylm5zgmXoXSQyhSATqWil2HgrxREDsm",
-	"DOFigbBiiggJiHIXh8WmZ/XhE0/+gf/x05NMKsXaqs2Z9gZ8ZMrawBb+WQTzW1kyYT4zwXRzfBbJ/Fbe",
-	"MZ+Q6MTTSEyGg6E3ROCK0aLYIyhzK6RU+zJ1LlpvqgwcqgaFWTHCxWnCu2uShR9KeP8qcvnPIrktksdn",
-	"I7cI0XHT6DkuIL0OJGlLc8BIbn/EBMgN5SIQOPvYxipPfg5bznaoL/yNWDvtjwmVBTJjmU4aryP4Ajnv",
-	"6+lL8o1B6i/SJJxqs3C5j5c/iO97+wfzOUugQh/dQJfkrSgglb9g3c40HQFyFMLNy97BUtJ9g1H/gwgJ",
-	"mew9BeipsQ8up3HGPvWUDgdsTnjkIT2c/arUYu9A3dfc2KHBlGK+MtQQRGxd+OWf29IFVMxJtyqslr0l",
-	"C1djcHLmBnwQbkSYX+EKN0Knlr0mz7KAX+X5a8dj9Yu3fuUsz8n1eVseuzBDTjrXRFaAGvVzu1PfVkwE",
-	"ufJrQlFS8bQwmrTVQKMy5W7cPd1lTQyZ3R52iDpRe9jNOeoKxR/P4pKGb3miDUiKXzSJUFtZq35aROLU",
-	"Hu0vtd3pOUs7q/KECaM4Szhh/uwe/EUnyDcj2U9rar8bziQZfmOZVkqc7eJIwDyQmz1Sxc8jDPY496ia",
-	"x3977Ez5ipt/pjPlK5ysz+toOaNb5StuWmG1Jh7FWqEG9gOd8PQWFJ1cr48/G560mLgPJHvfYAP/XDaN",
-	"n7N/WhF8FaIlNzoZj8sbQolgu4auEvibsXxxcNDCRXeOeAIa1uFD8Wt85Bd9HMIYEp3zbkpOdcfvoFx8",
-	"zlXkNQAafO3wyU7buQ+0H7Fzn3gDBo32oEpZZR5gnZjYcMGCTeKxAg7vk2+ap37RW8UPY3q3NNPyucSx",
-	"vmkxHX7h554fyc9y4DXT+NDRrJLrLa2Ao9XlVPy2JaMJHZaEm9+BDSYh5NVPsI8ITP+ca1AxRrfvt9yh",
-	"eP5yt64dwvS2xan4uY63b9Ex+1mebtC3T7zZ2jZ/nrPNJcMd2hnvPEDzr5nFUKdup2N6m7nEzJ/9aPym",
-	"rKRq1zBt39w/FvlwVho4nhUXFFa9D7lzYrLWCc32lwGqu3+LHyEw+jdcsFeQwPc7hK2h2RYeA/IZ4aFD",
-	"wldw7j64I+s8JYMsd6KxgBb/54e33xEEDup2F47+3wHuiADAV9tzlsNLMDjov08WhPgcJv7CYChxrcKz",
-	"lz+I76Qh1MiSZy/hT4hJoo1UGHVH9io7AXVlz9kXV1cLbAJ+IbutLNgNVMXn2D53+YiN2xdAZjSe5Jc/",
-	"iDdNK03fIQtAyAZsEaBuZcm0Y73FZIEF0RIcL0DaXNI9gLPgI8LnYAYwnIAr5Ib5wdXgegZduBDbrm6p",
-	"Kgum9Uu4OCMMKvr8c+jjLasMsGXMDVx6iJ8JHdo89Yu2MPwwEtRfM+Cfy9J412LofpbWRtO/T2xxdNuN",
-	"WB2dIN2fP9LNVIAOnjlHcO4NomnZbakZeui9ZoBiB4fOYsXAXgc2CDaFaUbaEGRYqwuKmgVuEBt+Z7UQ",
-	"AdRQsuOdIrwU+8jL8ZN/+P88GOELpO7Bd+FojnLbh0+7kklbNmJEVtRsWxuyCqcw3BUz7cq/Ly4c7G3f",
-	"WQDu/eP1wxpwzT4TxXD1X0ExvAIPuANDwx3v/qG9JcBNc47P2+EKuEv1k1W9d5g80b2NFKd/xIc+YQ6S",
-	"wtx+UF4AO6gdWp4jlo6nITU/tq03S3D9dJHOgHh1GePKjvJOeexDa24ZCV6aSxLSxVFNyjrbAk+ky2aj",
-	"2pAfa6qQRCc2Ek+NU3ku7WU3wWqSH3KKInI4mvfggAqM37LWhtwyVg3HY1cCeS+3dGwxBGM5y5eeJybS",
-	"d49vmsB+3uLHP6Shh3LuaH0PVkOdrRjGuf2kSxNYAUl2aIu7jTqjksVv7UwKXZeVTzY6sL9fB08ONvk4",
-	"EaInlYmtPlC5JWOh+db/uEfJfDDF8h7xWR13I2Q1ulxtJCGItGufHNl74/DAB1pu7nBN2yMN18LwYn7L",
-	"f39Y2Dq/VJ9ol3zLM+W51SqmiFURxCyAcm2jaIl2cykF28PvEBI+y/apZNUgFxzePu+CJz/99gla99sn",
-	"Ro+4Ad9FhtzwkA4d9gUj6SOdQQT+dICaVxt23m38oJf7dvo+kUj/q9wRQNNB3Q/WgFMKlOiK2jsfRapq",
-	"4AEggmW3hFndYbasPItw60wqNiXXH/ChJLOvIRibqZ7PWTnZsyGRpPnhVf1DSicswSeUSyuFGdXOHeFK",
-	"rj0CeM5zdC1q0xZInEccjcxup6TRRJO7fgk6Brr+iVbxY1D8wqxKUcwh33NNCiAdgVtICSu89bqIG1BE",
-	"+rTllFPx5vcyGm+OVKDgGOCCxcG9vhk7K/1vqWtBDx1Pjg0h+bBjD2ywBnPBRTMXQCi7G5+Po9TnQ6v1",
-	"LSu63erTI/3SYqJWmNPS67AiqOGcOcnNiJtsZp4Q43cAkfjLTxKyo4ABVZ88RQh5cucW/KS7DBc/Y3EQ",
-	"9fSWMJAGNUi5mT4kfv2sI3jiyT/s/x0MGsTlsX9rrgq6b0uXfCniwYsz1Uu5PurKPukD/04KFvrBH1Cz",
-	"jML44bQd7ZR+dvV8yLHznTSeHeWMNkhTXgYcLAt7ZsGNxkGFVvbm06xkkn6bpbvsLH7nlO7fI8L5JJMi",
-	"Y1ofV5fQ+XqremO4i1RL0S1oBmF2pdp6K3ciqEtue4Um2cJB4XBNwCXUhv8d15DLKJSKtGX+UEOdyTtg",
-	"7vHl0o6ApsElsH8D0seb9pk11DUjE05GhZD2cop9yoFUrI9ZAT/8k5wtsFI/S/rp2I5/3U78/8/e9fSo",
-	"bgPxr2Jx5pWet6dXqdW7VK02T91D9Q4Gzy4RIUa2ASG0373yzDh/dkkIkJDA45TdYDn+M54Z2zO/X1/X",
-	"UM+QgLQZ0oVM3Fyv3+bC6iVgvr6QdgGK8h29lLKY1a7pzxdS5YV5AdZKxcI8iLWCyYJ3kDGUjdfAhDeA",
-	"rfQnvdyGnJstYMuxazMu6k0h051A8ruQjmTnekVXr/Qa0VyIVOuzRj/bTWqUp3sXKbr9Zec2Tci9ov8R",
-	"Ttsqp/1PLsDmtWsqCWpMhd+ZNbYtEqrgJOI9s/cxyP8Mp1XoNuoZ7qq22rj5OPNbkBHQyNUK1C/iGSQG",
-	"P+LKnGmjbMCReWIMSbOJke7PQvKKF9rEmBc6JKRQEhc8Xn5jmxwfmMVplqXh1YT3lxD4hdL+6RSdwFIO",
-	"S1C7+KhHBWquE9WVxfymE/Vw8zqylN/obKyfwLUTbdVF2dyNRC0ktoXv3ENqW6/Z3FVilyW23YjoLbXf",
-	"ATOERXVSW1bqthPbuBsNktuyDl9um/+QCNFrwM3muY3eyqItLNOCFiDmYiemnKBgoB+fynv56BB0p5zw",
-	"UuReTCGP1kMtVWN7Op2RSau1242F5XhOKRKwVihYSkrA+UhzdOq5B29Rv0jlXdaOBPir2sQWOB5t1J1c",
-	"xan6iv3ohymr2ILKW3f+tYUdjXR4OSEXXiO/jjEtQ0x3+CxhlxPL7qZEkth4x1AjNN06Y7m4XEvjjZum",
-	"JPyNMyqTTpVknKp+VCSLMYeHDFJXUhMKJ2wYWQLSlONOaA0A6tHMsYgt0kg5Ld40c8+c6RsaOqbubhlg",
-	"9Y8dcGc2H8d3SFuReltNJ1AdOpqR/8B9yFsUxmpQIhfxGeKQRQ6xzOo2uxG4hiG6gwxtQ4YfdIpmep0o",
-	"MQXazUJdhBuSwtxVKFkEDaCncHeB2ww/55cK38mg0b+v40RFcAdAUxH0gzHlB+/ADPuBdTcWNPaPjA2S",
-	"xzOCv9MrdPCm2jm9PAWM0ReY7C242mCxs+TuWuFaFfP6nRjMBhms1Tr8cASuDD6cz+tkakAuzvOU8mor",
-	"1ZKv/DpqKcuB/5kd+ColZvQC0vbl8ZO6QPa4epeIijygu7KMh1Q19C7wlH8lraUoid5gbCI+SB0khg01",
-	"7trLLv/oAEAqTkCaILma7PFZb+PPm/SrWXnfvH9j2Fbaem7/0EOz+Q4vp0lCrNESv+YOuY7EVJsUmF4J",
-	"3zKz3ugs1Jtjpt43Kzf2NSA25wpKtwg2J6iFXx9qwXl3od6Of6ciN32Jj31oEO+IXcU4VL12zPRkYWba",
-	"2OlLtYzT2Doa3tK04E/HjDH2oaOLQqy7Fz8WvxzhEB+am78Qfr0lDCec3t8ophG/mOd9hKxORnjE1E7Y",
-	"+L8+sBocn8XSyprs8flOBiUBB4fU6UYvCtNbGukDpojKq+sI5FHENFcQy/Ph0njQtiDNFyPdkRjsF5Dm",
-	"GUt1ubvo+PR2eFgNL0xvJ/wMlCJxq06AP6FKZQL5KhML45s/EQ6S1iDBGOWxhRgGkIYqE9JyigRjFjmc",
-	"D0QNmO5Eqrdj/0Q5okDoj3EvReiAwyEM5CLU7AZesECXI4wfqPDlqXltBYYQeybFoWMAeogI0d4QSLso",
-	"p0tV+9RYOczWJnY71DpTkAbM6Om/H14a/TeCPlqbZPQ0mqCUcsX7sHxC7/bl9VR4wVcM2f8BErj4KmPZ",
-	"L1bEM18ql8wyfKTC+w9W4P3H+/8BAAD//w==",
+	"7L39kty4lS/4Ktja65A9N6tUJana7qq4sSHL7h5dSy1dSXZHrNuXgySRmZgiATYAVlbORO9b7Qvsk23g",
+	"HICfYBLMzFKrPe1/3Kokia+Dg4Pz8fv951kqi1IKJow+u/nPsw2jGVPwn3/+RNf2/3W6YQW1/2V2JTu7",
+	"OdNGcbE+++mnxdkbmVLDpdj/3E+Ls5IqWjDjPv2KFiXla/EdLZj9NxdnN2clNZuzxZmAv52l7pGzxZli",
+	"P1ZcsezsxqiKLVoN/TfFVmc3Z//n02YQT/FX/RS+bZt+taFizfY1BQ+coiGZ3u1tR6Z3J2imUloq+3jG",
+	"dKp4iQtw9mnDiGAPhtzTvGJErojZMFLSNSNLtpLKjhB69WPF1K7VLfxeux8FfXjDxNpszm6ur54tAgv/",
+	"J7X7UIlwJzQtGEk3LL3ThIqMUKG3TC2IkGbDxZpoI+3ow73J1C5Rleh0J2MrWuXm7GZFc83q7iylzBkV",
+	"0J/XGStKaZhId39huz39umM7suVmA5MDf1nKbEfW/J7p5m/YZei9FIyw1YqlZkFWUhFqSM6oNuT3JKM7",
+	"TX5LiWbG2IG5KddM3fOU/e6W0JVhipgNNfCDbZtr+5W1NIaJC/KRuRagS+yeqR3OEbyjWCpVphfQj7pv",
+	"8PiGCcKN/ZpmwhC6plyQJUtppRnhRvsRbKkmudTGzzbu72a6W/N2biduRAqunv1hcVZwUf/b7mhjmLLf",
+	"/N9//z/O/59//Mt/OwsJyuvVW2rSzXBFPrhdcEHs2lhl4+fvninNpcA54JoYSZZWoOwuzUYHsjrHhkZG",
+	"8NWLPb17B52ieaiXdgmIFPmOcOyeknkOE294nhNYWq59p0/dve+kYPUEjn3ZPnTI59/wgpvhmF8bVmhC",
+	"QXUs7AALqQ25ury8HNmzOXwnuGOvLxdnK6kKas5uzrgwX704W9iO8aIqzm7sN0Gu3D/rTnJh2Jop6OUH",
+	"meffVcWSqRG9ahfkeLX6kZk9ulszc4ImDBXZvkbs78c285N9X5dSaAZn7Xsllzkr7H+mUhgmYMVpWeYc",
+	"z+6nJT7x3/9d9w/yfc3570KLXQH63m3crZJijdprCzpQkkzCTLiP2DZepinT+oPMYVaYsILw97N7zrYg",
+	"5WvFBcq73vCVXQQm1lww+BPNCi7O/jGQ7cXZyyrj5g0X8NFSyZIpw3FCKExALZQZNezc8IKdBT6z3AXs",
+	"GVwgpk3Cs+DPdrBhe6lZ2b/bfkAD7vlmFHL57yw19Sje03VgFNxu0s5/7FusZjp+qpuhStGd/bc1Gqa7",
+	"i+2EevlHqhTL3yu54nmgp1XR6WYz8bJa5q1ZF7jHAx18SIpiqKa+UbIAhVzwLMtrg2cJvbGa6uAWeyOH",
+	"5hd2HMHRVzsu1t8qWZXDsafynqmkkMJsYruSsZxbOyCx1kXkO2vf+kAUc2qYSlJZCRM63MqcpqywokKW",
+	"bCedmYH9JbmUdywjIKcDHd5X1FaMWMaypq2IV6TK2r2LeEM5PbFP2EGX4LP5rI/rjVRmbLLecq2tZSbk",
+	"Nm4+QJvHb1FU3xOiiAvtpqFuojPU3kJ0R9UXr+4SdMVlXNjf2XeGws4eSpYalg3n7v31ZW0cWxNWp4qW",
+	"pRXRRaQiXiuasdgprLdDfwXzfGHNNwZHUj15wU3T2k31PaOe2pWSRfiOAU2DdWhnndgHyYYpZ+BTsGJT",
+	"0FXWjOeCGCaiJwHXCs+kuDdKxVOWFFzghTFmg6FO0NFGTUg829PU6vaiERE3yeMy9oGVUpnA6a3vWJbM",
+	"OcOhU/H7sK3PA2dRITOWB1WtkKZ3NA8e6X8MZmZu13D3Bb5W0pSFpbJUcq1oUbAn9jYlBF0zYk8mvGK5",
+	"nZnbS+2PFVUGbKuIY0dRw3Tibz6x8pUyYRLXi6T0x2NiIs+6SqykYinVZs5c920vL0V+QfuDcbO5t7+1",
+	"aNUL2emdl4iQjL+iefpHmt5V5SspDE0D580fmdkye8sXhqmCZZwa1FtLeA+voXJFKNH84XzD1xvUaLew",
+	"mNJsmCIrvq4U04QqRsxGakaW7qtbqe7ga53Pu5tU34aBHiY53CWdKRaxUKucGsMEF+vETqFiSRX7as4F",
+	"S3JJs0TgjB9tQhb0IQl/NeJj3ZcfZrzIqDi82ZLRu6RUTOtKsaQoaeR7D0fPV2+3jA1jdFqDUxYa0CIg",
+	"XSOSs/B2eKC90S0mMzgsaZZx9PC8b4m28yZ2pT3j6KeOXyZmFSdPk0JmVV7pGQtVSq61FImy9/Cod3oL",
+	"0+5suCP9RsZm6lslt2bzXnIXB9g7Y4MDRhU0t6bP1to4uQT/JWqTBdFGUb7emFr1cKNJiQ2NTv78O2NB",
+	"H17j488uL6/G75Cn+2b4ltgewthkv5f5TsiChxyO9jyQlQJDEnzDZMk0zxjMaKrkViwI1SRj9xy8N/70",
+	"9u3ekBVNjVTa/lARIzEKILdMaXJp/329IBUapudXxHmmM8XvGbHtPNEEfNLty7R96+qCvBTk47ne0JJl",
+	"JHXd5NoasnjmLKUxssCDaUPRm25kaR94ohunu8wy38cnRPO10MRUSqBr96DV+Qp8iO4fgbWHOUf3RKSE",
+	"98SSlWbzS5ZJ3/8xgfxfFRWG5zja7tit7o9VZ1eXsU9eRz/59eUhitF2BZvBT+BRPDr+D9bumScT9IHT",
+	"PJGrlWYm6J76Hq59Q/8UbA+wvMDpQq29qknO2QI3Jb6R5080wcOP2AOPGLmlKsNNZftBjVSwYW/IOYSU",
+	"6u3WGIYl5YqA25RlZLkj+oK8dN586i397k6/IH9Czz1EXS7jrgH46mz70I090SUV8W+BCnR7sTvh70St",
+	"BBeklJobq9MgUmY2PL1jCu7b9YIcNNbPaR7ggTp1KRyc3uCmSO+S+V2db4/Yd/xZ5hZlqq+tww9cboyq",
+	"JJVsteIpZyHHW2eVLr6OW6ctoyqqN51j4Xj7KrAbhpIeWKAxzfSxVIxmM3VTej/nfhIpHqE7AYwlvR/t",
+	"/feMqlcMdWu3i84YTMBxqbPoHeG8gAHnC9czLpj2sp9UBdwf7gK65KUhV5fk7runeB+Z/qCWlQp5X773",
+	"sf+U5TnJGRXWYAq5qTD4NxmGwSlYNLHC7kgWg5ltzc2+ZXqvWMZTn8vTXawNX2++vpxxfZfbOY8rd/oO",
+	"p2R0UqVmxGcI4ZlY1v0nimkzNstWL8T2rDfzzjniv9Aa5qI1Q/vm2JsZ3dkdF2pY2+jNMZTpo+Y+Thx9",
+	"7L0vhb7ro9Mh1d1HAzeYgNG5pmXwiP+0Yei5ss0+0URXakXTrnFkO1oSxXIK57+7ALVMqZZxQLd011hd",
+	"8OZRgcPH8FzZ8Sb0gevgjLzhq9qB254Z+8JgEoZm5ZGjPbmnaa6Lx+UIDgTIvsuyZCR8b+chNpZUcFEZ",
+	"pqEbJWeojiKGKVyaR0wb8N1ZkUp4Iz5w8N77/9/DCEKxg5wKwbJEGzkjVvIe3/poZDBWog1VRs8K1ng/",
+	"uzlEQ8Ocu+Vtt96d4XYj/YHvk7LXoqzMTEvsaEkbN4WfXVxDQC3NK83v2VufRIUpQ8Opq5OuvurkXF2e",
+	"QnaPkcTGoXEN2WCPIpkdr8mEoI5PeS/0v0eQ+8YySqSbq31Cdopkn1otPkKuzyta0pSbQIbtv8otKap0",
+	"Qwrp/B6aGU1SKpzLA+3gHdOkVHJJlzznZrfAw4vrJkYJzpGSagMekpYzElIHcA4xeglZrwMnMjUJJOiO",
+	"JAEzqtKN/SzLXF40oQQyGK1F2VrLVth/voK2Q2ZZvB12lN4b125NN4KLiYnvj5Ehl9Kqtu3i4+FcRAs5",
+	"5FK+B0NOinCg/j6UigIXMkpyCHdicu8S85ykcFFTO2nWlqSilTgf06e3tsn3uMlDe2+GWhXSTD77ye7l",
+	"nxZnsjKnm7Y5CVaamQSXLGZI9mnX1ajH/QUk8mHDsmTurnOv6ZKlfMXTZCVVypK7mXFa95XOFg4I3ZZq",
+	"go+2XcEaczBSyOyvTJy3oRKZFJPL9Fd8ChJSd1MPf8/NJlN0S/PvN7sxy6p2OmD62UjWKqqVQ8ylOYpn",
+	"zg55RKE+vZR2suMvJ421g2S43Ubc96ekuy/PEuWZLKViC7KFYIiQ/vje2n9qJsLy3p+BqS4eLd4duR4X",
+	"6ZMYZ3jmPoZphn3MqThF1lzaulvHyHZKhZAmKRgbkxB8giwZKZhZkBVXWJYUbR0cZlOkMmQKvsZIkC5o",
+	"njNtSFopxUS6I5XgkUp4xajmy3wkU3RNy2inNlQ4JD9WrGLRcvQtvvU/5fLxsxRLw4tQrsJ7BTZWyGLG",
+	"5Npky81GViZJa0vziFxo+9W5d8Cwa6K3p1q1poHEwHqdm5lwUoWr3JV938n+urbEd29iYL2JDzk/Z29a",
+	"KVY8Y8L7GlzR1uXF19fDLB9qrALHm5K9r1Gt4QqFWT24wnqBSYgQbXZKdY9+v7z4+uuv28r94joUQX0o",
+	"c8pFTCVoM+utLH73ytW+SrRnE3VoB6fzN56HF5exYhgWDJneheJoEFoM7mMfdtzISulkE1SCOKoF0Vyk",
+	"DC/i7jWwV8vKEC4i0wBcc/OusiCEKODt+i+ULtsw5Tn8RyXuhNyGq72YMGo3636+4sbMPBFjppHmOeZS",
+	"81Wd8OHLviOmApuAtUi4sCadbQLbjHjdvZJAHfGBbyl2L/PmnJ39vpn31sw1aE1KVoWS3VXVFEdbARa2",
+	"V6RubAE+JcV0lYMSswYJiNWCSOUKquU9U1nFbrwPy/9Z+BcUyxnVIwdfq4fOLO2bQrsF4QLKP6wBDMp3",
+	"cVyMYq5jYeb5DwUh03atTO/ew5Muy5/fz1zclugN9kB8OHPORe9Rbnle/w22sfkcvsBuDMRd1P0p0V2Y",
+	"tupt1FvXgdg/Q0Jqfo/e2jsbEys+2O1dPT96SP7ZPvQ4Tk1/BseIwR1HkfEnmp/5M3/42IbpHROJXK3O",
+	"WgoxeMKJugA+rsZGqmzm7tNVUVC1m76B+vPMdcmNdIH1zO2mXXWz//D+BTvN3bpe/ke5X8v07hsOUB9x",
+	"xnlX839kBkMbOaYskJU9WMwtEYyD39lIYgXCnjcoEp/HOXaAeo9WnT+NzeMht5uWrdudWUSHsCe4lqpO",
+	"h/B2LLfGANr6Hg7jD5d9NJMxS6NtS/XjXZXS9uPUX3nqgi2vtfQtydnKgB9sJVV9fYpyek34vPZabf0y",
+	"7/rHU3fygK6G4nJSCPYIfZvo12OaWNGe6a6hdIrY8xwraI7x8I/xvezX69F9/mybzNACtNYBeI91kzhP",
+	"EcyMxKWyYIdeZHur4b82OvEnOzMf7bh8nwdrkj+4EgV/w4JyfJ7VV2YngH4OjSwTqFACe7JMfP2DFU6o",
+	"Oap/df+sHwiZUq+kSJnWwUzXExiJBeJEzLtiKUYd+E5oM+cHFeO71MzGEHONNF0MLpsUuipgof64awty",
+	"nXhclWXOEZHHefjKSpVSg+aQwmzGZt1/d6y0fzkZxel27qfFmQdiiLeKZt59ldzO2EutMcpt6HNGGpqf",
+	"8oOVMDyPnYGegKBQ2AHWHdvrmu52JoB1o00DNXFguGX8UgOfL5lKTADPYp+fKeUZEybRG6oCqujdCrGp",
+	"tlQTxQoX0Jjz4bFE5ZIq4xAAU0U9GKJ/TceN+i4EZvjnojQ7F1PlXT9WSOzv1jhv0dn7Ojyoj4DawjJS",
+	"iUp3p2nfXRQ88vOSp3Adkrt1rNvHvTBRFgY2QZ5jnHpBtowixCP0MHI4MxxMe0LmnzZKVuuNQ+jkClLX",
+	"tY+gQ3R8Q/MVkavIhBCXem+CAr6UZuM+XdcFtixrF6QDZBCmYzNQAFomG4eWgkmFBt2gXCuUwJsx093T",
+	"V3ds11ilXbnqiEB3bzYC3RGsrpurpbsGYxvokBHlaGhqXtE8rXIaLqOhZakkTTdJKoU9OmM3ZP1edEaS",
+	"lZ1ky7M55ZgFfUikMhu5tmZ7goV5WDl83DfiCx7h9cokcpWUORXMfQABTw7qy+jHju4UlGWcpkvwKdeh",
+	"7i76lt8z4RT9e6wzfKIJVBoCxpQkudx6fFmuASwVQKgYBXUnWNxuth07eMEPWeV7KZKCa6aPWNzBNw7t",
+	"wqFL2fvCjOYZFYcAu4xndRwGFdPPUncJD13tEYZtGQ6hLwxBqdqjIqY00Oic71/OPbIyJYpdzbsI6O+4",
+	"k+Agr0jorBgghcAvJPV17f4lf42mD0x3q9xzQZ6Rc3L19Bn5H+Ty4urr51cLst3wdEMKRu1aZlAXBue2",
+	"g+YhdK0YAtjdkqunzxeIGIJfdRnSCweg/cw28pz8BosA6v7A/V4SSnTO1xuT74iWaBg79KtInAG7PjFV",
+	"3YD7M1qNF1M+LtVdfEO9fQQv192Nr2aTMudivdeEcHBI6bFFhXXpOabtBA3nuqAjp2rNVAf7GpLjqSG0",
+	"WHImDDGsAJdLpQDGgjHCEFvxKMwuq2OOHuq40nTVo8c3YW/b9Ua1ZuQx2teNetGsdbunwaUL9SBOwg5S",
+	"TbjmOG2R+T1Vavg9N7tkizvgLhoMV2j7mrvCFs9j35sP0/FQUqG5xC0a2z9Xs3c4iM+1D1OMoxfVmd0b",
+	"Rk3y79i/9V18cYKKX6ta0BpADr9kz+6ORygLi0JomceHPdXJ4VI2k7BoCW+zeOGtotThMQ3mUxCGXiH4",
+	"qaY2AIT00FV4fy5i4y5uM3VcdoMZz4MpNinj5WTw9gM+1kxCy5Mz/S481n63JxM4O/UogtOvuGGKS/GW",
+	"qjUPOuoTJgLlXX92ALMe98fBmkLZgZ1wrL2IszewjWTD14Hw7/uvr2d9JUeXaR8XOe4bqZ+O4Dm2VlLe",
+	"s30IVPX7Dq+N4CtPIp2QG6oCU/0XIbe+Qm4DwKMtVhKXHYywCuD31GSZy/RuJG0u91QUMaX1OJUx4ETh",
+	"MlCXJOgmp5/RTHPFaLYLF4I2lauh7e3v4fUnhTSkiQDGODJpumERewwee2la7yQOfi3+PRkf/h5HYmHK",
+	"zeCCVBprdxU1DAuAHAD0QGLB6x+LLdIIv3txUROOYDzX6YLu6oS0yp/YiqXmuKhfGwtw4GhWNOOVJkuG",
+	"bhlWA5RQbfeFkFvCIx2shmkzHXbW5i9WJfdnDl5u9XW0VO8UuXJ7MVYRjWDQ7kjsdEP1JvjDXcTBA2PB",
+	"6ZidLzcefT0klc5hqHv8kb1GQIrnpEbFIQVbEL4iVOyi4xHxm7jJ8BvrkktMhnqLPenJ4Y0amxAIEuMW",
+	"e1Qo/zKePtlkSqJRIivc/ZQrl2BR/2chK4EPbl0BoGj589EiTVkGT2xYjl+ss7vtxyn+qF3sC16BFRtJ",
+	"1DxZMuOj5TF+w1metViB+linhvIRJ6MEsPCh/PzPj+++I+5XjzW0sq1AVj3GuBz93xNNBI2ITfu2Fr5D",
+	"4ZEIrjevNixUGfM5Sh4PqUes/RG97CXqkC88+5lPhbGPa1J16g3aKQ0JnDZJzzKJMqNmZ0PMrIECsAFc",
+	"pNDX7pnKeDp5yuEH/uYe/mlxtmMaqCVmj3lW2Z/vXYtlJaqCryWUB3lXdCJX8TI7qzYOJ20aWuhq/o10",
+	"VoWE1cXJUTnEOMkfU6kCenZJNUuU43CJ8SsrHtJqbxmFXfjblpiRc+Ky8n5H9I8VVSy7IZeEGrJk2izI",
+	"5cWza2SJzLd0p4mmOyCGFBjPj/Rz2/4kcpXMHcicHAvDPCdV1Fb+wHLu5uCTfXO6ptbFznFyF61FCQ6w",
+	"7tD4lvpboy68UbCDdIUCfARQlisAgdXdM0PH8zdcsVeQjRNg3KA5kPM4NANwHIAvY0Gkt+0XZLlrY+mV",
+	"Mufpzh5zyx2hxBreaNfV4RS4qPQT2e2dOR4gc93CPI5J4GErE/+072gwA/l7e6N3w1pTgFNGx5VtIz4f",
+	"uZOeM1dNN7PVmolewocfclh6jGBaBweHdRc+sFHQHVnLOifGRdXgsqmtgcyArvQbbpAPFNwdHc5WRkpF",
+	"U8PhxnenHfuqY1Ejzg3iPo2fDbGtuOxUHUyjA3gP+BRwy0GhrlsTn9a5iE4u9HmwQcKUXbKWCRcTRZZc",
+	"k5W9/EN2flMb6Yh/iSdrfKJJMzLsunbVsv3OD8+tVkrtCK4OnN9+gm0/7MKyBWE03didaRfQ2Z3x1o43",
+	"tENtyirPSOGqdVZ8HpAF3jdn216s1HuIjRt+BYjEQbUHTG4mSbd/e49c9mA+GlZO2GvdPghpEr/wNzXN",
+	"s12XFZBYOB7QZWWIlgXDn3HJmpVf+MJbK0opVYqzDGHeAKDVQbVhegveL/0psHK+oKYT7p/2h8ks+8bO",
+	"88vSFv6gQnEMT3+iJsSYMKBB2EvQdj3n2Tkf/nrWw9cH5hCX12eLANuC/eC+qfv8hBM/GzNFYHYjUf3G",
+	"p3YPncW3tHxPlQloChdPNjJhGcSNrWKEs6OgGQvbKSLjYh1vSzhWmBkvKKl1/OMQCox++gis7wbk2zfZ",
+	"GdyiPTWtUYwtSEONO0yxAI1Gy7r6rYPkrIFIx1Gfk0pkzlxBkGsP2sF2mDKMrrAF4mJqEyAfgfduOuwY",
+	"XqnSEo2TjCmkZMdWXU7hD0JXhf0KsDdZAbtp8qftHNnfmjxjyBHiytME6aahHZDReVISIxeuVhOm03WT",
+	"K0hdqnnv7YfsFHOxvvhhCPg5EOxAIqUdnehMSE1/6Mx9+66+cYgdMHK5cvMMnCP4sOvoAkfg7DDIqiBF",
+	"ZafcmgSQ9ROTc2C7W4yk3qwo4FZ46ifoyRON3WzIoGB56B0TM1q0lkR4liBvVJvWBFAPKL6VStSsT86E",
+	"vb4kRdGXSrgs+bB/XK9Kr7D2Al55xfbT4sxx14wutb1rb+mu3lNusdEPuZQ5JcYl4DtpsOsIMxvJ9tBC",
+	"rp/ocw1yDwppn3w6OeyQ+7gFH0prm7Arps/9ELyTvEVg83Smt9XpnvT4ZWvNxn71F5PYdoo9PHvvPc6+",
+	"ecwNsycR+L/KVqJKcLGeeYf6cjag9zL/zBvxEBwLME54Q+9XGysLxwAIGdgdamHHDGhlyacbZy1/c4so",
+	"0FEBAuz3Sir4f7jZWrujVbAlt2Zz0SWv5R3GQdiEP4guN+6i3Rtozd+eh83eeqJddP/Dn8HAafHvau9y",
+	"wMusfcTxfIObZlHzsnXtG0zMDlgyEVnfLwFzwjZ+nkuanTpzGihqfmrsW0STDTiB3jOFyGYD9hF9GIlc",
+	"Izpz+nlKE6rb7xeRHR+doY/Mqkhjl91JA7tvK1CosLgg37u6OG7GJMX7W+Pxodv7Ys5stt9L5ovAgEv6",
+	"MFHo9AJprKyxHVzm2v112i7k1DC1n9/x3aojVO70q8mEorgbD+pbSblK8MqZsYBT9KVY44UPnJ/1tvS2",
+	"E1Sede6DC1CF+DTdLZAl9tlBfWvXHI5PV+S3ZqoCqPuZEJf3/uJbyHsWOML8adSc7v4O2j81ZAmXaEbA",
+	"ONo1JwmFnJMDZi9cRVLP6MiZ3ibRGm6NxiD1d3wKktNefO8tsCcsSvHAQYB+fvAN3BIk5/LHrXML1Jzz",
+	"esKLdEydRde9dNSXWn6nY77TEJUd85WWW+soprDG33UKUq+uNH1zCDftUQVAYWowN+OLk7roPAPfnDyN",
+	"PJdbusytHa6Y1uECXqf1BEvvnK9ItaxCawpYI45gBDuMarUPwWq0tGY8t+P55X7wrOvLMBLyRE3OeIO/",
+	"/8P1RJPPelhdV20eqEki3T0MWZdfXV5OtP37PlDY9eVI68P6oD0JNM/Y+VdT0NeXwN+9d31XtOB5B4Un",
+	"pdrYmx8ik0u1BmYs/KewE0NVwhUCevL1Jkk3Sha8KuqHun9tP6pL1vqYZgVPAn/nImMrLrhhSbpBmCbX",
+	"jUFT8DvLsJEgqOUcnrE+N/E+kuDnU3P/4usp1ovxoqvxhl/8IULSu4Ie0oLcYKygVdtz9exyKhLnwttO",
+	"ZEbV3ClSU1FfPkJqKpAavKtMLuXdeL6GNcGgvhgCwSTndw65PGfUWnXosx7YIYVUQSiyysGUdOFgWp9F",
+	"t4897OwlDBF9YlGLNN2FXVNbqTr5zWvJdAKb0aq5pJWbCKnH03Fs+KBrcHRukTBimPRbsVmZsitIyJr3",
+	"ilTJrCRBB+Qfmc5mL2zRlbeYNq+Pp6NgZow7V5kZs9Nno2Geuq1FI3HW+mx7AcJL7QvCZhg0bQCMXl5c",
+	"Xc6C3OatdLgLconpjq5kALFkZxgYQfrJunZj4PoqqV1z4GrzWVu3eOe+agEMISvHONnDV5NkD7UO7rl0",
+	"qnRDqCbynubk2QtI+5MP5EUXVPKraV3tKyXqSR9fRnvBC3TlpavhA42FGWAGgsVLqQRzoWGa5xgZdu5N",
+	"q1rO9i18jGuEF9yEMK3+uOtkwMVd8mfV6egyCOH2nUs4sqNf4/0cIxLc4DwEk8rqJT6SgxZUuTgwz2Ao",
+	"CF1cKv9pP/ZxMfmrDh7ss+b3iIH3oUmKsgK6hZmhrbHpaXoWmoHXvp7ny2GyfDSux+0oqSXXxP5KhNwC",
+	"w0S3iEvPy1A8zfk4qyhgQyNsR2flwsO+wgz6uk8uvjAqwvxRaCf8/NU3RbnELVZykW5QgzhebMXLZIvV",
+	"bt4FATaFYgkgVUKKfsV1lzpCMPjFpbskudRWpsDpF2Gdbuj+vXuKe0mtBx7havJaZDytkxeCnLKKUQjd",
+	"6I3c6htCEfbzllCCs+lDn9xeUXKZ0rybaVSlplLsFr60yllqJCBWVrlRVNtryq1zRCMlst6wPG95lVof",
+	"h9MEfhKSZFD1fEs2VGWCaX1B3rhgEoZDK13R3IdMub3JMm1usPOLVgcET+En3XQPfvbfdT/6f7YSdAdC",
+	"VX8AqkEhmbd+LeQo+IwI4zO2Mow3Wjg/MW0+APFQn5B8L/5LoLJ7TEANU/c0HymKokst88qwhCkVDZ67",
+	"5FSPF0a5SiiS28WHmFssUxinOtGPUdUEhQVOk0R9Gh+vMT7mvBNE9Pj6mvymKe2I+JyvbO/lWKBze0Gs",
+	"2kq8llAEfAEJoGzrIInLhqoyXO0CqwbRpE6s9B5hn6MgX3n4uovJTTMQfvu4rpjO77AdfOFY56utle2t",
+	"QH8RndA2Qrboi357lkIb6Q3V5pNDXzhckSD8LbIaRQrvkewBp8GM8J1wxlVnGMHZYtReLT+4S2o/9AdJ",
+	"Yy4qm8XuMOf7moUZvfYxnChSxjnMH5LrGbV6ihrmhtrzHVhjjqqMgBTiWRsJCmM/6RGei3F9XFMwd65d",
+	"hBpydUnuvnsKt8sTk6jBys7C9p51s/DSJfMcJCx0yRiBpkmtdVSHr10SlxRg4cituCUgMVap1qlo9dM5",
+	"o0I7J1MQwGaGZd5P/Otwq9SkCp6AurvUjTgtBnupJZmdZRjsn3qK9m1fP8HDxNxDNmNrExwk35Ee3GNo",
+	"MfbMdG/IoWl7S8s3LkbROyKgBMMn5kTBg8WfKdTEu+n8IPRoUBryXVxZXWw4o41+NB+GceDOdSXWUCQY",
+	"7MmejGyPXBRF9jri6cPT7aQzxIW9yRXOGzVosWamCXphNorpjcxjN849zSt2iNvRI/A5Jwr6HfFr9aS0",
+	"Rai7kiMboub62bcjBvNs1TFQwfvr86LJoXOlJwVVd9FYeyO5Z/uagWSvc0j2Yni1bmIdkfh8ubXXqRkj",
+	"AkEsvBobwHahLpOFSuXoUvpUVkoHTjvBtjf4XSlSdkE0Y8L9AfK7vDMAsXwvIIO688DC/bRwT7b2JZw7",
+	"F/ZvCf4tkZXpfhxiotSjJdRbxsEtXpCUFgzwtcdfQ+g4medYC6zqXyOm7wL8/jeEEkjc7LwSnGxvXwu2",
+	"hVwHqJ+COXGlw81AcSNg7+1DUrCg8b1WbBtef9By3jnEdYOnTDGKJQVzUzbCKNz2PO33f9VPAo+LDKFc",
+	"vAYHDnRG+5xQqTJkR9nQsmRiBoiAPwhHXOBZiOyPLFmDinBjxcROMOTVL5C0uZE+8FLZqUWCZk3oUt4z",
+	"dFPV2jI0az7wHtiOwL8JiftGkw3XRsYjn53mktVa0kb/uq3tJ84Nwa9jUOm6a8ysKO9k8lbr8GMZKZih",
+	"eTeb9WQZXTGofnaMNajfjKDKcVk00LOxKe9D06VyvcYts+R5DsH7JVVnwKwK0DYbaRKf+JzKPEustY8X",
+	"C8BND+oT29IpnOIgJI/gEH8ri6NCKwGgGQ5qMs93VgvMQJfx6I0DpnWHoGY76lXd0u6mNvTyLATl3uxQ",
+	"sx/G+K29QDjkkt4+nA1Q7qAMZyXdYBr39MHx3j/3iLTolQ9Q73sYo9g/teAaj0ij8eyEfnCdOfQd2rds",
+	"J9l+XgQeZQves+w9Z2kIR8NTIw4PQCx0qFEDlngUS3FL6NKefI0fBA9jEZYt2+5s189Uj2i7Q0TIba9T",
+	"tjfQLR6kujuKOr89oqmUg+/cUdTSHi8GXLIlNYYpO8j//feX5/83Pf+Py/Ov/9H850Vy/o9/+W+hcXzH",
+	"Hswr8PqPeaH3IiZ2AGp8zs4IHi2yvi3IXYGMeGBobeiSmxY6hN7IEgOF+c4FLbU386nY1azMQfZSljm3",
+	"TkyfG2SY/nLOfDsEG1ijGwXAm7GSR4oFoZpk1NAL8pKUSq4VLchK5rncaocHJiCoWzKlpQBbWpN/y+S/",
+	"ebBTRCwlSwZXygCuClVr8BDo8YPzP0PI04FsK2uvaLyycoDYMoqm5qYBXMUS1YJZiddNPW62W5Cc3bMc",
+	"0TxYRpY7kknTiio105bJ8ZQTA+Z8hsDFPulkK1UWjE9tYA1HLM4auGpBFMsp1B+5eizN1D1PbRMAP+KC",
+	"2z9WTO3ICrLMbeP1jb6Z4EAfCmY2MpvuRejd5segHqt/fp157C2mCTdNyL2txuyPt1gw/G91j/9t4aqt",
+	"jCcwgKoyq6fsbdahfEnN6jWlWRbChg3J/7sty8KhrdrXkxiZ+ChUjEOwYtMAcU1aEtiD+BNA6Pk7fioL",
+	"ezluZT0Pb3QKgueJD4BNwfrD5d+eFIBu5K97+JEOZWorc8L+DR0O4ZTBWVe/xdl2s5s+3j1We4V5TeHU",
+	"/feUqzeShiLFrWp8OEYFo6qBYfY1fq0SR6kIFcNCWUSt6NfL23lzBe+mOagx2xTo36z2GRayxxWce9Nw",
+	"wNB1NGtU+2M9r3MuHVRjKotCill+PmDCm0klBu/Ie/vKDGSzEJ/fCOjIvzJl/oP4hzs4UmYric8jj5lK",
+	"esdEQnXC7tn0BnMACKDN3FYiW5bnhAnktpVEy/ye1eVuLs9suK9iKn29rExWJ7bhrnBt27HR0PY4ZZVi",
+	"n/vNVS12JbwvpH3BGghNmIOxu1xhtaGMYOrdaoU5wEffQbkuqElnRICODdN1+aPa7YfHq/UhHoku1MGd",
+	"GDUOGpCLhbX/EP5gst6h7Qo7vx6pLxRG7RKz4emdgHLSYn+tGcAdPQBohHvFi7k9vhp/MntI80rze/bW",
+	"9wApOeKr1MLVkNwMOvs4TY2vyVuHXHxrlV/GPe2TL9QaQ8voeimnmh8jV2p5SWs3OpyZLWJtKerCmOEp",
+	"c0BVyh54jj0yO4TECB/1p5Xn04J4hHq8v5tXvW6OuKCPB/oY1sMvGviEPcgfMGgAEawp0mvCKGX25AeN",
+	"bZ7zZ+EhxuGFABaoNYP7qCHaFw9F4odM9Hliuyl2z1yAMxDTgUpkzNkYOa2b9b+e2tmzvJctgtMxMsV2",
+	"070dEqzyLdjkIJ5/Na2gxiFX+scF+LcArewATR3Tky8JgOVsajTtFfoqsHFGvMnDk2/EEDHeJ3VcHmkn",
+	"j2e2Aw3zhQ/wGGoj07sEYPWLgyrbKDKntL/SHkxw0jwzCc3zd6uzm79PBC3s42jt/fQP//rropTKfGyY",
+	"rvqFzmXOU3skzXFcY/Jt80pPpMEB7xxh4KqG7IabtuOKpAAYb7W7Ng7HvIhLKHKNAyt3+G68p6CvdzcG",
+	"JupZLnu2qnR76DPeOUmPYbbmtd+iOQtcNQ/AjexrAvf9znT2eroYSFp/LntSNbofDqaf/UzmOc96YZCv",
+	"BmGQoQeWao0+/QP6NF0/XlibjtMxki0Zym942TB3rKQCMD4GJpnRhAqa7zTXRCqyyuWWIOIPZFmjzURb",
+	"NxAk6MhYyUSmb535n1K1lIIAMgriReqqYJBrZs8zIZvm74Tc6smC8nk57JAPFR+zbK7RnUqlr6aYql2w",
+	"Z87x1mRv742kBWpOGqvnMayZ/p7HboK4L1o53HnNGoYi3epY8EpfL8Xofn/DBXsp9DbksMG9NpgLq4Yi",
+	"dWPZ0P7tFQD3mMPnrQKZVKi99h9yHAHSIQjifYT2hg4oLtyQjGe39sTMGvMUz85Whh6q1bZCbVRpUxcT",
+	"SqA5gaqHma3nYHTNTpEn0LZmTp8p8D6nYj/+ttSxVf8rRjVf5iN3tDUtI7/DRftLPQ4VbwrGnPc+WW8E",
+	"ikVk0zNX54pAu61vhiZzHH1bloYXNB+5vRpZduUhyAo2a+hDPsZ5At5ps/5eaNB7P+PRrOsFbaYCJcKP",
+	"PkI2DzF4yjoHZty9dj2m8tvqMadCANiZLBO/JfYAjUVGjVpfnW0QN8dvx9G2j5JzxsRhKkcyY/czkcHj",
+	"4ITxJaGxsDGRYxbD5JoIqxLhkeo0s4h2KuEM8vnDqZs53VqGM1F9Zs14tlrXQAtcoMr49Q1lROmz9lf2",
+	"KgnYyiNpS0CqP49Ge0YdomapFFmydBH6oXAw47jsohIbmYHU/8fB6djFn0euTHA0LSCn4qOR5ZHAN72D",
+	"JxBavYrzVbjMsHijp5GXgNGD+XgjRm9bqU7PZ++cA5Pdd3ZsYgXL/NzOCiXum8xPtZ3reQ/dNRQTYdCl",
+	"LstbR6GtNDxzAB9vwUVl2KSTPCIANqKMZ8x3cIJl6c57/ccOwGldEVuVZc5HcuNbb39gpVQhH+s6Rnfk",
+	"L1H05pOFYyrl/qTq9hAxlFiVMyh3ZZ4339hLJR6EMTnGLgzwYQN1PwIwuIHsY8F+38o890trzxCfH9Fi",
+	"e1jAD3XGhPup/rf9scNnUD/S+WtQTDwU3bwtPKfMRKeyZNPXaezHR3jYF27q2Nf+hk8jA6d2kzrQB/Z8",
+	"fSfynfd+TIBuOPMC+1/3KLiUrhsnueX6FXmMO25nludx2kA2a4e/lwPjy22H8BiC+i06GCp2g8y3eTgU",
+	"o57Klx3/ZM06LcCBiSAGaJwNXJfANS5zADvId87zmJSpWZCCijUVTDP8Zw3YDP9a5XLrscxXFMCnEFsq",
+	"z5L2b5h7NNPhO8NXOcvqmwXDMCoxf6u34yyi/rsktf9coVdqsIRX9opI9V2d/9Z6GvMZBNv2aszdmb+G",
+	"tGGxIJdIZiwvyCvMVuwstZ3Whf0Cc7jFNGOkEoDHtOb3XVLAwYX4auo2DCNUwVzb4diASQetGMgEcKXA",
+	"P/sAAAk0jIg0GET97Bc6EJHFDwSf/SIHUgl3t5oaRSXOAdD3yxuDHmVdGYyijcNjNopBmhjSc9u+QgXN",
+	"lzdAQ8sQBPNgdPDclzcAzYplvvOA4L20QbwaQcC+4nlGKNHMEC6MxPy3HmXUV5cLnwL/7MXldNbZ1IWq",
+	"KbXwkD5jMCSv/JMO0p4UdGd3Reu8ANLZpaf+7Xb8au8sPptMN2xMh1DXIKAZiKUuyJbx9caQ31yQy4ur",
+	"63a4c2yJA1HeqUnsOi778MMaEujgISBTEy4584m2a91fX7tmfom/hqTQ/fJ32frflCy6ju6VxJpn15XW",
+	"9ZbxWd25r04hfi2rLzB17tfJlT1sWV9M9i5kboYRz1qh+FBvCRdQWJRnkBG9IG/f0wu72AcKZB/RYA/9",
+	"eVoteToCjI18sB7dQvgqwdqGuiHO+JYrUtWZe3LLFHm+IP/f/1u0sd0uyHdWtONH0ReQ86sRuhs/lJyL",
+	"hlXqqLEMOr8gFWbRnl+FSFXbWDxGlnV24NVtOxsQ/rqhGjI2Bhyejz8/wND6GIv94mdY7B8rLh5lMNef",
+	"dTCIT70JcYJWSqPMeXwBmpNKGJ63T9i1BH07qoWfvZjIcZ7Wcoqmdwmyfo0wSuMsr1ZkiewbW45U/yRj",
+	"rGTaOFhnQrHQcYXM/4Mt5iwFSFSH5nqjap18zy5norqERya3IjmUlRX8Gl1S1gUpihvy7Noayy8uCQVb",
+	"qMpZFFlru+uTyht6bmTOFBVpmCX65dLeR1r3XV4AiBFMfH9mWxM7q1RhvHPBfQkdMdIb3oN9Nh2wnlva",
+	"kbGc3zO1S7IgxhIEjBBRykiiWMp4aboOj26v7H7xc/V8yva6nja54BRBorDWegbNHS+PZiuJsMbNElQE",
+	"dBYPo2Uu0ztQC0sG+xHsDPttdzhxRRRbMcVE2lz29MIaSV1SsuupyZ+QgWzHkpIJZhQVJqEmcVMbcwfd",
+	"MVK/igqjsTm/TOdTd7SgBMNFDv56jXoS8zFHxlwTdQ/vq0VhTyTjftfycMtweukYbJ6xSx/wdHnHTeRw",
+	"EMDvCs0eOyqAY0BqJmGbe5QljLj9sCzbJWmlFLMia4eUeEKJYWyUF64ixL5F3FvBlaPEfYWsKM8rxSAP",
+	"UWC5emtxpafffDA1toC+3T8x0eN/dsjoHSvHcYPHjxDk3eIi3fxiht/iGDluCuyHkKLiFzN25F85btjw",
+	"jV/CiOecTsNxf+mHU2esB5xNkyv9+Y6m7lCAoCXp4BD3DCa+3tj+4pM1qqldMBEYFmS5YMr7oq6STmmD",
+	"0OCqZxvUZDvWBtpz7gWxM9oLINjdP2K8iUUMGB785Y/3INtjn7h+wabHmiXAo4JuiQCEFaMK8EAG91Bd",
+	"k+JjmpbAku3O/e6icQhcxdc8XwVZng1fVyxhDxi6Dpagp1IYmhriHiYwoQgHcmPNAJnzdLdwCEY53fZ8",
+	"3Bdfdf73+6nrcqvLz/d0ub75hP207xm9a5BpALuKOqSYnK8Y+GSb3vcm+Ppyprc7TKc87Kpi9zKvRuJ3",
+	"H5of0StJTRtbB06jjBZ0zcjVaNfZf7/8fczuDYYRgiICwLIN5sOIRH9Eb3gqBcARQJixsQvSuyca0dIA",
+	"DdV9zAGh2/su3XKxviDfSwX4i5VpUA7wtSfa8b7O0lNxYzMScptOMzb3sS9gbMDTK2RSKrmkS55zswtl",
+	"++CDJN2w9I5outNESO/623BNWq/P9CtcXkxxnbtO7pie38sd034i9/fy64ludmyui+tgN/3dwfN2jCTZ",
+	"fqvkFlmumluCBngTeKH2keFy37TP5YAataYXwj+y7Ah/dXDiBylXAW/aRJRL3iOUPBjNw2LTC3J1WLzr",
+	"qmtaXI0i86T3gb1aIhUB9hcrYsGm327sie9QNQtGaO1QLXMq+jJzOSnaU2HiNa3WLKlEypShXJhd0Ifa",
+	"9gIWCCoEWIy+PLdO4SjojmR8tWIq4PF91ngxXxzv8QUTbTKBAZkTbB+HbtWvW/35wwkCx4iElDhqOiTO",
+	"MSNWFSw2vjBwScNOtA0S02Jq7q39DUJkAqYpcglHnacTQ/Akk/Pupx2Cyy/+blqP8YB7aXekP9udtB7C",
+	"QbeVsUF8sTeVergFF4neSA8x1B3tG7mFizdCGvp3FuSjfYG8gnskFIvNUfLPopdCG1aOd+4D16zDBYs0",
+	"HYJt60KXdR3SrPtcO6daR2xPDzSBoSOjJ62ByMaCGB3QR/sU9n2pgCqlHprtEFnuyJUfxkDDRVzIrk8R",
+	"bM0Z1cYNKLTP39jfMYwKoStgKcYjYxAXtnt6T+Aw9q57Pd1nsTabCKvBWTn4/EHWw/NjrYeCrgUzPE1K",
+	"SPLI2bxzw79O/Ou/jANkOOoDTpKRsf9sR8pwUAedLZPD+mIPmU7tR8Cm9D9Pp3R+1b5QeDhzf+ngUQv2",
+	"fHq5IDXG6+qYBJlWagzSGOzNhLgeTTk4ULwekpo2MsTR+heey4LZaxyhdXQG7hM51eawwzvK5O30LN7z",
+	"ddo+zuxmiEcPWCpO3q+YXjmPQwgKAsUNQwPdBDIuwN3Z8zXc+nQtMCxWqGJQbLFwq0YA1XpgCt0QUFmu",
+	"ucaiUrA1J9Fur+IHLLfCcY6HU44cHTkqijUtn/ikLaCJbuHiAr+M6ybaUuhzBCWH4KcpFUQbnucklUqx",
+	"1OdSHbCokfsUvbfhDMe2h91abTt36V8yqka9vZPzHhGksR2DiAXY2ftnvQXm/0Tb/xbEZXASJE0n15fW",
+	"mqtExlQbpjWQg/lYk9xx1o1vncZBB7lilehtmCM2d0QnnUdjXN1494TdmvhwA6+/lZBwbO8Gj6y+I8gA",
+	"HAdAJ9ziewrC0uJxsHLjsuG77qvLEziJoL85rQAGaM/VBL1EisAT7rYILmSf94kFtkTnvPSaZmMH4SY4",
+	"lWLFVcGc4dgeyB/mJF5GDAdSvJmKU4U+k929RErJnSOx3ofosqVA0bOUOX10hadYVqW2w2HT74P/2dEI",
+	"OTR5T4gJtRO/OVTEI7qnacEShM0LWk6F12pXoNWcTxZe6OxGNOUfeS9ux6oh/hRve75oJ13HRTknQTpY",
+	"epe4QBpqzuCu+4ABLu+Xx3CZn0PnWQL6X5be4ca6Jr/pBdlqN269U9vz3CLToURvqCoJ8sfN8IYHgw04",
+	"QsXTMPvSK8lWK55yJuCC7R9s993nDOqBo+DyxcKDsHvjRPL8fMXzon5pypfwfGqF7Mv5lEbEyx/HyhdK",
+	"8KXG5jVyDeCJE86aixeNfB3prrG6CshL3I0sGJBAPxM+0b4/PtEErEKj0InTJFUwQvNcbukyZ63gFjca",
+	"r77oCag5gufs5InxABj+/iT/P0GAB9K5ffnRVjaZ3Y6KgAWT/q875RQn2doRmHS+3rHSIL4AIYT2dioL",
+	"e2sSuy3d7SkFOK7EUbEMS/XG61k+YWlW+LruLKsIzfn8FF5TQKgvFQ+Fjt/bP3drFZo8roLmOdz3IBMq",
+	"3RHAizvdNHr0gWSVSxk+ZT5Q7EqlVtTetJi9QRpplW5eE67rgGReHqkHms7B2RrsnItQ2D4i7VRzBT7Q",
+	"vInulD2ag5Fdl733gTpXHihXyHr5HL0a2Q3NRP0MnYJ0xDFLC0zTVtFBowpdPR+IJllRe7u3G/L3aBoe",
+	"niIRsV0dlsWE2n5D1drOKrRe79XaWnFmo2ZoFwQnvlu/dXQIH4EupkrKPkNHdEkzNsEt9alPIwUvORZL",
+	"xT1ZB2pE76s/5IR+HlFIjR0eZzb5Hoz/L6Gj04cytQayO8ThZJ44UAZxwpPCEQBex2wDCK8GTzRYQqwJ",
+	"jOwR2xMUPVpL19rM48WPn/AJa0Fszabl8GpoAKm9KfqbNxe29yAAztgPGBzf1xxvN9aIsy9tpIEQDZLp",
+	"XsPfAFlACtbNF7wFO7bNX9XzvGjHiSoO15mR02ZoFTbXP/GCkVQKbSjelsDGdVMJk70gRb9S+PllNArF",
+	"V5PprFVuFNVS8DS+KKx555dcEjYY+XRB2OTAfyHlYIOhxxWDTQ7/Sy8FG4x7shBscshfcBlYe7RzkiX6",
+	"Y/7SsyRa4zwgPWJihT9fXkRrGAclRIwP5IvNhGgNWbFVzlIjVUwFWP1wrwqsPwVfYg2YQ7q/KyaMVVio",
+	"O5+r4JDRkNYFg7Qbeu9zQ/YmtB1npd5zXdE83jbA53/JdkFnxNM2wd4B/0Lsgc6Q42yBvcP+0u2Azngn",
+	"bYC9Q/2Cz38/yjlnf3usX/q578Z3wJm/Z0U/33nvun/QWR8ewBd7zm+pKpKqTBpyoCBvZ601MZTPRWvE",
+	"LouJqoJU5S2SeQssfMPER0oyVlDMaUJeBzsxhRRrYPic5YOfjpZjNTNUXY3XCv/Z/WJ3ki5Zylc8dSVY",
+	"dmyMqlnpS89i+qSA53Iypds+S+yzWDLoEf2GpUuXF1fXp+qW3lCAjh90zf4de0YN0dDRBaGa3FPFqUiZ",
+	"D2Uvpdl0WMiZQTMInEBWsmdWZF5F992XWY2Fi2EuqSFXl+Tuu6dFgd6skily14daBJA7xXDLY/8NrdYb",
+	"M6i9el47ei4vruzxMuRjRxi2llfraKfVFmwWlfge71etruiRkVwuWe2xdt/Y4wr+VGNMMpF5L9zAN8wN",
+	"cQcTupb5idzFYQj6mpCxx1TMDOVhcg+mlFTxnAvfcJZnLUbHPu8CB0fgCH+eJ2XoCZ/VgBKSPawWRGZ7",
+	"hLReYRpXKoWx6p5kEikUMOBrxwT682wR1/nv2IP5aFgZ6rhiP1ZMmzGGoIa5MoZ3mJuc7eFJGdZCawPZ",
+	"C4rlFAjN//rh9S3RW27gCIRZOJuiyYFffeP7eSZ90UtDkj2DkyiXIbvaHYAuMoZAd9rQXZ1m0uV5eBFi",
+	"ocXjLyAhNaEGsnrqu075sr4h7nj20Hqu3kC2HevWMLCPwTYuFq2zFr5nzQjUy7DjrTq3T3e1mVQZF0jX",
+	"7HloXMtni7PWj/W3g0wyvzIq/xdgVP5MLMmfmboYGYtPQE/8wVr3LHsZOg/gGHC+rlZ9nstj4NpVNNwS",
+	"4+o4RGZNFAoliLKpOgKQ9jYyh7341SrEntJLLHQYoYsdsq21P9HyzBFuHDhIJLXdXjI6xwSNdloEe6Sd",
+	"Bbp2mecHkTKetT/S7sDIymXOgzaXE8nVq4AVTw1mBOe0HxkeLAiFrI0kY+sRfNhWimBBgQRsn2n11ZSC",
+	"oiZoML7M3U3M9dMtuVVBYAaeAwoxE9nxie8ZK80mGKR+54sZWqlvLoHLG1DgFWZmIzOwNHVczmwEwAgP",
+	"uRG9zqak5KmpFLgKFUulyjALs6srn12GlCUXGU9rMul9evJ18yREpycd7cBFhgmiLAMXOp4A2w0T9hzZ",
+	"Ug0CeUG+r2evVvYbqtEDgdeDLab++CxOIMY6QVImdHE4gtcBb7/dPze+VBynvYNQsCAs1ziIJiKAmbMz",
+	"O3ru/7Jff+BeGdET+jAC5lm0rtBKz8bxNoj/9/Mp09l9JTwMcDy+wnoyJ6GHkMF57Gq9gQgIXJo15SB4",
+	"DtTA3gshDV77OnTUjUgbZ+DxhfuYBvK4nb51/ks0shEWzd3Mkdez3cOrgTEPmixxdfRFMUHx+YeujFyH",
+	"pNlFSBJdUjH9xatnEZ/sMaO1VhowJwZC0c7xOQFCedeLsM8ev54eyyxKP0xmjrciv4Xnp3mcsYoyzCzf",
+	"YFs0cBbRqB/BvLY5hH1QmXHwjD/7bOUssu3ZdUUHBg4Qd7Xw54mnelzUuFrtE2ZhT0tQ2a0Cl7oY5hSV",
+	"LtJMStsn9gCqrk5jH6cHHknZTxm/n0l5O4eZsck3jtjT0RnAR+f9niqnd3JQMVm5qaLl1Hx+tA+9sbco",
+	"3WX77zn9i9LssGQyz30pjd3EKMJWNOFPjk88zvVWk5R6vfQiyC8/xoRXe2tpzwq/dTx4nv7OHqKeUENk",
+	"jlLOG8b2ckhbmzK29x9NbXI2A3h2GRqBZ5runlN/CB1TmD47d/XPr8LHlDX/dBDttU8XShsuJG+UAAhj",
+	"7Gx8Ytp8YLrKTX9CAkTQAYPKHoFcrB/bNJzFE3uYGdneQ0dsgz0enhCVvz5b7LdYwfp7md07dd6bQl4k",
+	"+w2k4YWYF9NncoCasAEHiWUOt9bWasWUDrmFkLWYwriAUrlSYPOaDRXk2SX5jff1UHPbUCzj3q/zpEOS",
+	"AnxH8QM7cfWlY2P2JsENJN0UJVVcS+Exv1SVhy/x+3unZaXGgjFzWd0XZ7IyuZR301YoF9k79yy4QpUR",
+	"TM1xhsIL76wkhPphPxj/NUBfs58Mh30wiJlYeYkM70CMMlaxVPmIL1HTAoPoUmU6aCFVeSjTwL5rJ8CF",
+	"mpnRzgaVLleJ5GjE3PoiWg+rZDZcrJ216UMeyDpeBzMYVWeOUeysDZJ7tjhzSCfNBeHM30/QYQfuIQcj",
+	"d+ZBl4LxDxRNO+Hxe6692WJ8otZ8TlJZidhFxTf27Gl/j9cbWRIj5Z0jcOK6W9kJoW3hzaacalOHjRyq",
+	"wIKsrJFCDSmkNjG7uu+uwCA5boPW3Aw1dX+yvVQ5wWy2dEtde9UwebYccoAjisu4f7MLg+SI6GoElxM4",
+	"22LJz7qBv7aCfqJPQny2/9AZpQqNSgTwyyT0Fk3RngmQ3XONVeD7pH1LNXGPtiEevW8pxnCYYa75k3FK",
+	"s761m7p+5yATQ+0SVYmw+wMCWZE6o9GPEXkTir3CJ+FFM/2CASXbk5R+pjV4JVlmZRQVEysgf6JSkeYC",
+	"uoLiNatVaMncl2pbY0SnUhBU8Gpqu9shVu+cnjmjEMSojIN33bbvKY9ls8gtpnlFWRjvtiyzl6KwrcJV",
+	"UnBdUJNu4k3uILRE1HtgOsWaJ2WlSqmnHTGoT967p0N2Uy9WhuvqjF7EZeq5vvB6vmGkgkRQZ3rEmF+s",
+	"kPcsS+7WkXMyx14DPwrCEoTzgOD3GWYLK/VoylOd97ni60rBnWarpFifIp/pWCOrF2YF1D3Mp1X1oewt",
+	"jThNc8+ARiNSt45iI72hiPJRd2h1UH/CJhVqfzi4BqqupYjbarPpascS8zurJTJd6RqaZo0ttoLfWxaZ",
+	"n7s9NtkpIlR4Xz15hIp6hDXkWYG/EinyXSti3UDiZDIicEXDiSN1SDfrB733mh7Yu7DPgQrCixqFzlM6",
+	"2NlArEyX8g3is8d5dP3ocapxM6FxnrrdMo+dfoxQYuDlDCb1eaYHqcQk1hkWwe08iA/Vfrq7+/uWKAai",
+	"p1Hw7ILPYXaY5qaImUkXRDt2KmdFaA4+rn+NoExGUH7xsYdTxxPqm0QCkJqJvWAkd6MhBgRpsjoYeXrs",
+	"AV2v+7a1ly8mlr0jgefPZgQ7Pg1PJppjkZHL63Vn1OcLdXCRHR7o2H++dV0UeDH69cD79cD79cD79cD7",
+	"9cD7kg68WZWbc46/0x9i7UvxyH3Xb8o9l9H3zb4diS1xkfKMCdMJHilm2IPzXXKRyoKDM8RhggaDSR9Y",
+	"zh1L5CcmrFLue7vnRIFWSsY6Sza0LJlg2awo04avN7GOVrkdSt7X1+Q3WAcBmWobuSVyZdAswA7pOGdM",
+	"wajoE3RG1RocUmQAswovL9xqDKYv0COcAjdnYVkrKBdcrN/wVSDRocYrmHS1S8VSqs3/qqgwPGe6HY7Q",
+	"UDRbSCdaEXOU0R2+lO7SUPAXShbQ0+KDTXFr5reMr+Qd+T46a9yzmtAMCuHoPVMYv43xmLKmmn/2zKGT",
+	"i5rYl/9EjXuxTaY2MrgWVY8UxMiyXQ4eN7hOvczs0bUZK+s+zvY2+vltyVmvCGfYTnCCxqRiZL+wbDfc",
+	"KBjbawhwI/RYGPjn9Vxs4+GHXUZBgEODrCUxctGQRMHxy7XDWsgiK69mqzzNhGFjFc2amdjIwj1TGU8j",
+	"4n6C683f3MNW4Da4lfw5Ks2GqcQ2vDhzvDrUJL6Oq/mLNrJs/lBnahTWsMEaXiuTdiipQRyIMzQsEqhy",
+	"Cxy2PSGGjrXmpxlid5qDouiyf2vjQELZFoIAgFA3IAHhY9/FdA4pZzisZOFE+W29WoZhDXRNKDSRGZ3/",
+	"CZ/8fDUF/aHMSbAsfNR+RnQ/rhYgPt8/6t3tIS3if8XGXEfT7IOpZtFZ8gelgHORMoTumXzTPgph8iPy",
+	"XkMJ31HC/hEe7CVYDzebNDSf7Mxftds3rYhkLwNeGMUBIAovv1Le3cJ//fkTXcccND1V6QTEraffsG4H",
+	"LZqs3r74LYYaza+zn7t60BNBQpnnL9cdnYvV02eLs06hb1fF/imS3kx2b8SK1TTi9oTWG4ABBkufZT7h",
+	"1SEXyq1wTGiYvou8dFhj7UAAqMhISpXiLKtZtPAxbz33nKe5RE3TQ0EZGYy7zhdSG4LPZI6tjRpEoXKu",
+	"krYHI8bQ7An7g9Moh3+jJ1YPKBBuXKFlx0S7kGPvncMqwoE2xcQusl7XFO/PvRveWn3mRMSzW6lCVuTo",
+	"csT14CFiuHS8lBvBvg/IIMDRtKZ84dfHx/tRLMd25zfWBHtF87TK60roviMDNt1s82aVU2Pgrj33OER4",
+	"sBVNjVSzXhHxT2+pyhKd8zJw2YN0g+WOaF4gzMMypyI7X0mVzXJzdNnuYt6TGctHMIwqo2ieULHOmZ3Q",
+	"2MQsuWUqudsGRbOFCubrAm5dsoVPEdIlYxnhOvaOq36sWCJCdY6OmAofsfvbq+pFg27qGa+EBFdCXmUs",
+	"csa3FGkM51jFvZ2Ek9+I0iIg+WGpDi14ezJi995Bmc2AIeNZ8WLuDxslC25v7dGvzDdNWU614WlSyKzK",
+	"7SSFCB9b/uwFJFm6ueVi3edh+GqMh2rYMiLCMGFtknC7n4DxbblrbesYV/lYUz1ApZgXH7j5TF2Elub3",
+	"0K1EOFd5NoPdBXkJwDed8YBi3fA8vwWCzBKUAwTSuSFUk8umgMTTUrBcs7quChK5oIAQQ+9LbiLdjAMa",
+	"8ViNvsrlNsGq6/Cy/VVw+sBpviD2+Qbib03L1hzYY2XRmokFTMOimQZgFjY8vcM4xKEHTi831jfvWTPO",
+	"/fPRTUBUKWkdtSMtNMFkLFZ3MWPdZOj5pFyqtbeBYnthNjKAu2Ln9AY4ToAl5ZawO5ZXIruxppadbbiY",
+	"a3sbWK+5WN+GJPEGcdvcF4LLcdMcUii7g9mEx/0MYNVy/ZPVcQADQxs4Rn8vsiOw/8R+2ztY2+jYuCub",
+	"6xPcw2oBCa2o70HwjlVKrrUUCSAeHqGYLy+eR3r2ZZ4nzrhvXwYB+szeb5QcKdqy9keCLuboy0sroprG",
+	"XgpagGZzTXAnkyNoZEMV3D1QW23vsRMgIhAoqbFbLplX73JQ7QrLOcAtZ3QXuwz1O3uqQWe5EDd0yc2+",
+	"Ejmf7089DnUrHCUyojY7symQ0D1nFNgcfYxwUMU9aolDTC6haxmBrWfqlfO+SDYCfyLYg3F89THp98jZ",
+	"fGg9rcqYSpa7AJrm1WWNYpcqWhIrSphigtinuKLECVcsVpKLl06n07QDq8dVUPRFxB5DDsjPEB4sfJ1d",
+	"Y0GnvZd17/plEb2T03GHM2L4egNodf72HqO7PNbyVG++Z1R9oIa9FnDzGKtGqJXKor4T1Z5DJ8PDKoLR",
+	"cgPctV0JbwtFX7kMFUdskajMcys5+50ZsdF5+5VOBHbP3Xz+FnRO0Hl9GLmvNkOKnJWDEkOB6ljMhu1F",
+	"QPWYGwd/YDNK+8DgjT+uB9NS5wHNGw40yx7SWZcpl1UV/8LcaHEfXLOTzdJqfdHvf0hgcqn1ASk6cyvl",
+	"6w3wGMIEwzSH2XLw5sK2FZodyPeI2LZIGtAiPLD7RyfNsPsmwABxpS7pgiZHt7ak2V6Fh7HtxLmyYrr+",
+	"R3jDhVpc2vYxDmAu1klqTeMZ9aTceDT2yIhlQR+SnAuWANG7wOyp6A3aeflhphY6vNnRE6Vk9O4Q/3E7",
+	"t3Zqmb+X6u6jfx7Q4/MwJfYHvuYZsT83JAWOXbTxcCCJRJ2v65034GHe0PyeaUjKpTm/Y4/n0YXgzl1C",
+	"H7j2IldwUekErvQJy9bRMjhy2I6t+KgEBqUrtMJhd3PUeEa2WkseOjsqUpfEmQlDlBgjS7vkK8c0Ys3k",
+	"WwcN26fgwCf4w/mGr4F0h+Sc6Rr+EOSsxz0L/+a6AVoCOBmykpWqvzKMzJalkjTdJN5TEgwtI5ds6sPv",
+	"/iUv9fSB6a77IxfkGTknV0+fkf9BLi+uvn5+5V1etQPIrjwkzbrVJXStGAPA1Fty9fT5wt2s4KsO72Lh",
+	"EJSfAZUJ+Q1mvdf9AX+UtDOX29tCviNaQnGMV/JR+8slPUVoCkh6gnwlIBcYdwC+t33YyPRuQUqpOVBK",
+	"yJIJ3ThBD/Bhd5KyZnS3/V4S33e/3ANpbQ0KNi56qiEd1MV0ayE9aJxuszaJ3f36neaLL64mGM4u2/w8",
+	"z0MHJmoQq5JmGmHtQ25OSkGnqOKqjT737DQ5CzMaCCc01CMLGn5S3cVL3zBI38kzbE3+mDJ+i0lVgQyT",
+	"MIwswuNrRIYSgAQ3yDYAlj3/KyZccLMgjkOqxsWPBNnpwONHKZyDsiSxAG006xecWR3Gsx16+JA0Aazw",
+	"yAqgt7R8D+MPAbZFu6LCPpVAQlW9mJ25rAc8JhjvXTJRVzLqAUaN1KvI/ig9U9L+DFxsYrR/shy9jECW",
+	"uTQhEpZ3WDObI+NVQ94TE9EGcK859TAslUIWPB3TtZCuWCJtCymkYLu4NO8V5Xm7NCcQVpHa4foDO5Dj",
+	"baP2dEHsMWAcTO8IExlzdhOkXiOmG3J8Adid/Ykr0iuuGO/bHduNYe72sCqBbEaEXKQ5X7Gx0X1AnkFu",
+	"rIES362c34PVOmP1INN2zgslVQYLY8f67qCkEeHQPnnTTG9/VmIazKkQ44JQixf1qxiCkDlNei5E3uZM",
+	"FkjjvDfCaEN/ocA0aQ+dt4wz9USTtFL30djNHyt1z+9pPgY15PigR+b4X+m9vX4q0UBQOrsZAGaEjBfR",
+	"LePLalr9f4+PfcPNQGPegQJxWbitFenOdleTdeS8L1IDFdbbSL3ZGW6Bzl7uKa5FS0/71R3T9h8agtw5",
+	"ZG6/8j/8Qvgfhoe0Aw3I4KLTAjyWArlluWgIlR6JPaLnc1BVw6uTyoJ5yAB7U3JFvpiUgSx9JYVtufiV",
+	"hOJXEooa8eHAWpojCxF/Jbj4r0Rw8RH+3lSsWH2kmbpnFwTtcHzxVwqMXykwTg2pMVEJFl381VZJYybh",
+	"R19c109V86CW6OQOcPpJ0/jNEe4JceUBeZOL7MYdT4BaCtVdcFzgZRrzSB1gNO8ImM82BOE8a+m9YMrh",
+	"oHTW5VfMuhOlUubJKJoWdbzxdlOnwGRYGaTohzY0AaAlmfdJGkb4Jeyj8SBc80g4MrZiqRkhBMgcphSC",
+	"0Cx3WLZ259gnII8JzAZ/e7YW2ZKRNcZookT+T9B+mLJjD806wLXWwiTVPhSpQC7KZwHYjjezF2PVjfNs",
+	"7LqaNWxaz7Iz4kzlIXwNy7Mw/huKsv19UVvz4US9GnoCkyQ8MPM8LPE5gOvwAjQWNp+xWkOuVs6hE0G/",
+	"sCCCbcEiQt6KYwo8XVLerOU7IdD4PORvCKFNE66+988dbAcjeFP9VkgL57nbZRpDBqaCnGC3JLHtwPLO",
+	"Ohym7e6wHRqT3opwk5MJroGwvc88xczfGfmn2rkzZ61P/dIKazwDOd3gAq/N5VapRMtbCv6zFr6XQGvK",
+	"e8fCNQXx6CnaRKBifDSusP+4lODoJLvZCs8uK8vCyw6qyrianPr4jj1X7DE7phm23GwyRbdihlwMecfA",
+	"SdvjlolFNu/uzYElh+d1yIz9mErFPrBSqpPUXKwAXCcOggeartMX7h2uRNRivHZv1J8YhPdkwQXNk1Q6",
+	"VK6ZNBozSgxKNhpseVeZVBasZRXuWCRM073kow7/7+01WbB7ptDD30Nij4TMaOW+D2arvSb1onbG2unh",
+	"vlz1tsdgXobVn2lX1bO2S6GH3topKADbscqZ9hlUghZsCGIBnPKuzPx4liC0E6Fcuo0JcSSSa8upeZLv",
+	"uYU+xbf0huX5CceK9W8KwLRO8j1D07tkw6xUnIYFquNmaGZyVOrLz8DBeTCv5nazazsMjjI0Brhlu/0E",
+	"mh9Z4LBZSmMQGzTGpsCnD4CSWip5x8SsQ21Z8dzMPAbn3I65aIiIwjVzs4DAulRI/cJlVJVb6dAwKNSd",
+	"byOZL20TsbyMc4C1vO3ppVExmu3wWEn8fzcFWbiEI8yHs+zSk0BsHUAiZWQZ3ZosD5DyOVRAfc1GC9a4",
+	"T53bFKEO3RZt7YiuuPXmoifZi9rIRfadfWhaH5l5bM05T9/MEf050bhoSeitUmdBRmbwFPlzVlU/Qvpc",
+	"C+sufCN2fuMN1S61BYD0GsbPuuwZfBv2z0B6tMC0LPtvQP93XmVFDag5tMIvCF5AMCKxIHXyjmM+1oYq",
+	"46mOmfZ+eD2wIEuqDV7JRrzGDkgaHX72aUJz0GeLNjFt/GXDjmNfkTn87mBq74oga9zVJbn77qlj24pC",
+	"M2CZ+9Zc6N/Ygl4PTz4hin+EYM179/A+BjNHAHEsZVkbLbiZiDYdWW++uwu06MhHcBeYIFyeYNsb4l2B",
+	"yE+9Y56S7dYl7dXBFID0oJi4t2RM1ABzdsPcun/d1Kxy9jHMC7l1/38Du4hoZhaQRLwjlcDotSwY5pNx",
+	"TeTWvuEOYf8KVrx4B9cN+rFa7ivBtljZI2qE+zOkXoTHWjXW7hPBQ/2jP9TnnAQKbhKFK3ytIRm3MgG4",
+	"cyA3Uf6/NX9IeijorYOiU1BxF6io+CsQLLrnHO5J6asswjH+fZF4vJgihPAwdAjrjpFVeMT+w4XTHdQY",
+	"vI/p8fafS5ZLyJeXty4Hc21VI9RIoQGYU57VFUYYsl0xxazChcKkmjquS0gTJGcp6ENnpthDmlea37O3",
+	"fshGVWz2nNjPqrIYjT3DmAUatQBFcrJW9YaPFzRPvw230JAn+mNV+HVsqPkcnxLa5q46C23ag/rugNnu",
+	"xMTELUIAeQG0uhZS3almeNbNRngZmN2K6KzEzNfnGH9QpREougK6LM9gDiBYWLbBBWJDueoOTfYXPH39",
+	"ddBL0fIcSsWZMDQMW9YmVhlW+W2k4v8hBWbDepXZ+eO91bApzYOKstYaiSvFns7w25vbVH8OSkOP/Rhc",
+	"NxCaZXjB3ndfsmfiO5HvvITH3Z/cxQnFYdE5j0ZMAZF9U3vPg5XtM6I5cDLo0fBzSoW1A1QliLW183yW",
+	"FdopN5zRKbCEItBxXilumOJSvKVqzV1GlP2v+GtL4BPDWLKKKLIsacrN7sDYwHxsCcXsvM4Aj3eUEyHk",
+	"7xatwvBm4gjBW7eQI4OH8W6XSsAtLIKufAs0uYI5hOpMMjRzN7RbWzG5EIdRQwxDdHAOh0kYOjwNXlzr",
+	"jTi65d+4stReSYfDis4lzbqF4jUoQa9YXJNKZC6NrAPtDbfltiWxIFI1JB+CkS3Vi8HbzjJBsGYCuG1E",
+	"rn4QQDqO+RylkmtFi4JdECtRrXxIxxbTBi1HQxOzI+XK3sUXzhjdMKQ+3m7aKSXYi5ytzMUP4mwxgm0U",
+	"K3JtgzQaYrlUzK4z25OI76iV0eLfukuYhzscnjLr6QTbb2nZuuEeonMoVyFvhCydwWFXyPs2EACSVKXP",
+	"y625X3BIUtn/tp+0K+TLwqIU03vKFQh3qI+eCCeU052PJLK86cIgoIC4HBCiDaQOS6iKiM5oOQYK0fPB",
+	"1N9oSdlQgvy6jOqBk/jqQEE9hrcOetjKZ+oFUme7pw/J4zoon2oOrN6M4+5QUo9KRyTZOPaMvrz5YY0u",
+	"0N8424Zg4A5BwfRoCZPi5re4795MaW0vViBRfw7OVpQN4rbIyMneDGJkkqPI//shieDt/xuvgeH+fa55",
+	"xghrcubrurIp5tkpV1J0jdXcADg1Q4DX8KzJ9O5bJasyxLdw76n/dNgIgkIMjrmjupUT7pLfqdihg3K7",
+	"nz13jJB3FrMky+e9MJu9aSbVpWDbmbXhdu1mpm8+Zvn1SPFQ2xJpzMe6hMgXDHlHytzqoKGa2QtY+q7t",
+	"kaMevZQrF9uJRPjqVOTPjci6UbqIbM1l1KmuboSh01pP0ntC0Je7jpD3Z2Z0c7+nodzB0v11hJ22KTxo",
+	"+HWaVPuzmqewTV4LYBD17Soc/x+PjYUCRe+Oig/BEOHDdcOjk3S6FEu7oOWcY7bWv0EnyMmgXsfTCxto",
+	"Xej53mzBNhJCCFQl0higJlFcz8PO6EOaxKowqrKEKRVK7v5WMSa2UmZPIhWFduMfNRi4BqCOkdLRiSMb",
+	"9lh3agaACHUPBqMLrdcnps1fnBnsd/o91xV6kLNsl2BlMOyT3CiqpeBpd6cXdC2Y4Wli9xNHztVsx5KS",
+	"CWYUFSa401sFgnNpZHK+VNTsq5dAVDRtVFUwYcC6AK+EZgiD5t0k8aVorlEuRUMDO1W7iRgZmGG5J8yN",
+	"cDotIrEW2ZgjIvDVOrZ7/uw0TJsbUttNGNF1eeQL+3fMWrB/FnYySuYYTqBZZa/eolOyRwA5WS/qr3s4",
+	"mZJqPcJu1DVmp6zZ04MWNIscsyBzEnskEDPIqCJdiXnigXwNCMgDogtYHtxoKEXWG5lnxO5cXc/2rZtn",
+	"zIBxAAOKrSrNsgvypgVQwPxXNclYyjN2Q1AJtGrvuA41uajbgAeZw4ykBGsnIQ/Bvo2lkN3PLBABwXl/",
+	"PXokprHDV/UFqbHd5Ir4xcbw2HJHloxjVTawfnht0wgXDOGs9i+PhKiwgRn+dXihW4R8HarKtmsQU9UM",
+	"6nKQasK0GVGwDyaU3TvUh5ATObxiKUbnelrYQ8kV07PemZUayu7l3SOAPbxMU6Y13kf2JjW2JqUz2uAC",
+	"2Hk9JBexO4vjCJfPv7omGd05dqB+Lu7J5vx08zc6S6fwYaIYP4IPEz78kaUqlHuu67/3cjSg8l5iUCdA",
+	"huu2XMSABqllCPziGg51+K8ik4fIXVMREAz9WltmqyTQUcwqGRgw7I+m99ueixAuwpzs3F04PlAPbn/v",
+	"YGcvJ8oQ/qqD6XfB/NOzwPaWgGgdyrP8C89lwYyCclsoS0I6tJKlfMVTjK4srFU2Lx1ztI4eq95tG/jI",
+	"wpMDNZX18wroawrnwY2xl98VCTp/KM47GMvzfFbsXubVEFE/Msm1H3Sy26GmSTZNGPWJJuwhum7Y0Mk4",
+	"IvAlgOV015YeBe05AdpAlrLDmdBVUTheJ7yN6GDQ8YtKycW4sGPJy45N0G0Lx2I0XbctECE14LmC9rPp",
+	"sHxGfSqwDjCqXrEw+uxJGXZclHFW8MV38H397hgU8PxvhiF3xyh9GCZs+sTN9mAiF+swLtkWOVI9uhkf",
+	"qFEGgyHsfbHt6Fx6f1rU6nYe50YdDxuGvZtNOnfHuYPEgyr5wFl7u412u2k4tLAdzKvL0AXLicahK/Zl",
+	"rEt4PqPm75BZ6zW3n0CrT5o2UIJCcs2C6v2jcxWSjN1z2JUe6c43+UQ3IEUuFhAx13IrEuRC6rUHpEPt",
+	"BCN7PHKjWb4iXHRaRiwt24bxQHOKGoYg8ZB1JCRURNazg2X1MxhcsOwji50XcOPaTj/BrsxoZE9xTyuY",
+	"cYBpab+ukzl1g4szvaEQTBpfoFZaOTKgMMzes2uERDqRBlQd1+k20ya3hLUEqE10LXm/5CT2xkgVD9Sl",
+	"1COsZXFvrMdvofBVeIiv1k/MBOjDar0xhEcCRcy7Xr/B+fowgo7lpnOe5yd8Me/kVHeHeenD94hxh+QF",
+	"4Hd24I+MphumD8C08E0u9jgCHHj1Xmsvl+vE7v6cbyRyMB9FcqVTmrNo+COas0RHP76h5axnZ3x6NBb1",
+	"vsl7tdsa8bgJJatKmQ1TEGZAZh/HL7QGl3O6YdlRAGAjNiTOgZ/mRX/1WgNvTW9rfHFScoiZKZeaqXs6",
+	"tM1nfMP5tcNlCzSv2CF2B75YO83jTIuGZuYqBEqKs+l0xyEjjQ/vOkE7ZOSuAt19YP/AryJMqs4S75Gk",
+	"b0JwZh9/a35H/gdhD+Vvz39rnoJw/u5/g7j+bgH88hjLIo04Y3hHcXtGpExoqYCr/E0XLVNIkvMV83Ed",
+	"B7Nr/1Up5uwbYKoCT7g2dosiig5cQAExB4+g7hJtaL5KXMQ4frkOUqe/TKVpmDCb3gx11/yPO2efUAIP",
+	"g4+xDl7NFeda9/VUXFfV9RYgKKYOw4zm33eRYRwdg6fnhJ2+Qu6kmlq2JiWAZjcsqzpxguYk/F4qLEvq",
+	"7fzURUoHL2TU0CXVgXlkxZJlGQp3KbVZK6Z/zIPxLCCrn5u6dzwwiJDbGenN8x2dLqQTvNDO+lLLUttv",
+	"KTf2Fcap6tVZuCUMU3+0F2DR89rhVA8lEjKy00pxs/to59lVwjGqUO/D5MNxiH+qP7Axpjz76ScI7q9k",
+	"uPppKeWdu5HA3VFvZInXRNCaiqVSwe2SAQl8qOBmgVdH+5/W+IHaJCPrkLjZsAJumFgyg/jhWNak4Qpa",
+	"MlnmjFB9BwUN2JDe8JW58e230jEAogJrbx6wUYIE4wuSwi9cw90KodoQjdtdNi5+ED8ID22uFwSy+hZw",
+	"B1+0inagyMODuSBRmiD/8i/+Rvkv/3JB/gx9/BFous0O9JYdSSU4VBjZ/7bnxgX5xAvHgvrXT68ufhDf",
+	"ge5yvKhuDuwx5sqSHEoGE4YpzwRlxeKJJrZ3DYtCLlOak1RmzlGec3sCssxPJmYzwIBfXF6SguZW+FFF",
+	"AHGHu3rjxr0lLy5f+HwE+4+vMfVaSuCmAk//RpZ1EgyQU6Ez/pa8uHrmViCroUkgtmavvbc/iBdX1xhm",
+	"I1AoSaxw3pIXz56RLcvzc9evZWUIL0qpNV/mdXmwUTSDh/9AXq/O38KCSEVeZ6wopWEi3Z3/he3sYmku",
+	"1vbBr4mRkhRU7IjdrkwbffuDuL58TjKF5PP2A8tK7y7IS0EwN4VLQQqq7lhGHs43jN7vAHYfMzhgbyxl",
+	"BcCkePbYvyFj2y3CFluTAqq6ABQYxm/XcSXVDwLSRiol0MuyZDsprEAjnB9mFrncFDRo7BikIrbL9oUP",
+	"zKjd+cuVYeqC/Fkp6aTnwzevyNcvrn9PSiWXOStIJlNI39FYJma4yUEpQGDCLmULaOjm7PLi6uLSozbS",
+	"kp/dnD2/uLx4DomxLgn96f3VU1plaK6tMSpcT9jr7Ozm7A3X5iU8AaDAHhvh5u/hY6J55CngIJ79tJh8",
+	"8FWltFRnP/3D6l9dSqFR/z27vMTEeWE8pXtZ5jyFzj39dxcbRfmeDPfbIbzHWpOfFoPMo9IFAB1h69jX",
+	"6u49fY9Lgqq7KgqqdhBNlSTjmXPOuNJBuPTb5aJrDUZ5VljFZXCS7WnwcI7HG/4E37QLkzb3Mf0U99+5",
+	"1Y1gUkgdWCx/g2Ov4On39mE81Jg2f5TZ7mTzaT89uC/+1D1CjarYT4+4pr0+hFb2E+R/eWaFo1eXAdQ9",
+	"LoUzbF2ZaU3fl8rOYrfXEJcalI8vr69X/p6zrbN4h0vfkLxPLXvNFPwYa+6+/nMv+7Abj77y/8qU+Q/g",
+	"fK75nuHMaDGmC3uENBbTyUVA5g5MYFIE8MnHEgH4+s8vAv1uPLoIuCbdunsM7MdY6zUtz1spCRPr3aqh",
+	"fpwlbxr4uVc92JPHX3jU9i76tqZlA0+wlY0GgKxdvGdsmD394XrDMlAYsrKXkVRJMGJr3AAPooXf5gpQ",
+	"ak4sTbZv56s6xLlfmD7IPMdw6OPIUv39n1uUQh15dEn64K7PCDew3BGKYN2kYGYDvvuTL7y94Ueu+xv7",
+	"6OMtu/38l7DqvX48/qKzwl1Km4g77H9MgavdMo+y+q6wPWb1JRCqP9rqS5p9Eavf7cejr75tb8Cw1wW4",
+	"aSUMrGSlzjd8DR4QzR/wv33e0SnFwx5U58oTuu0XDx/mfyTxGE1y+8ziEcqMfPQbpcOmZJp0kjua1KVT",
+	"L3tNeT256PjkY615OOD82Zd8kB3x+CsOTZIVN8Hg5ikWvJXtOerSe9WSsJ5bj9tB/1gxBaD0UHbjq/Lj",
+	"ptVjeP+yPIR+RvY7Ca2ibg7yjofvUOFo1ruVrzhY3cXIjsUTzSGEzXXRtrzsf2G7mJX4k9p9qIRbiUfw",
+	"L7iRzFAHVydvPLT6dpp9uMYB9uWM3jPd1EdrR4C7YTRjCEv2RqZ0H4yTe/Rp/Zxr+SgV8wnKlB1cHaEb",
+	"lztKHRKr6ysXdTgPYDtbYPIuCE60kWX3BOoIaFgbwbV3qIye/qf/z59G9dK3zLQk+dE3+piu9x1tTQgW",
+	"nJx4g+/X5nO3sh8VKt9/7Jn/pxg3PQdCAA9fcnhLY4rplf38N55N6zGUBX4c2vlZzIdW+2Oy5FQFmPBQ",
+	"FOdR6451SrkIuWamC52tF3U4l7kQdbYIRcr/r7MDBdNLVhOP0uP2JIRo4En9WB7pOtL183iim0DbiAhA",
+	"xO4Uwac62qR9BMplFrsMcKuknBbHvyC/AVAd1Nn/mAfHhT12SAbQl5j6drwsTBictRREmJv+yvtPbW+i",
+	"5Exam638l1MbnG5J5pibHyBbB/v+T2Buwjh+HmMTpzCw9DjF7BTHxMu29BCKbJGOyGTbYamvFcSWCUO4",
+	"WCDynCJCAujg2X6x6Vl9+MTT/8T/+OlpKpViTdXmTHsDPjJlbWAL/yyC+VYWTJgvTDDdHJ9EMt/Ke+YT",
+	"Ep14GonJcBJhqBxXvGI0z3eI290IKdW+TJ2LxpsqWw5Vg8KsGOHiOOHd1snCjyW8fxWZ/GeR3AbJ44uR",
+	"W4TouK31HBeQXgeStKEZwGg3P2IC5Jpy0RI4+9gaMJ5OYcvZDvWFvxZrp/0xoTJH8jTTSeN1HHAg5309",
+	"fUFeG2SHI3XCqTYLl/t48YP4vrd/MJ+zALb80Q10Qd6JHFL5c9btTN0R4M8h3Nz0DpaC7moagx9Em7PL",
+	"3lOAwRz74HIaZ+xTz/qxx+aERx7Tw9mvSs13Dvd/xY0dGkwp5itDDUHA1oVf/rktXQBOnXSrwmrZW7Jw",
+	"NQZHZ27AB+FGhPkVrnCj7dSy1+RZFvDLLHvlqM5+8davnOU5uTpty2MXZshJ55rIElCjfm536ruSiVau",
+	"/IpQlFQ8LYwmTTXQqEy5G3dPd1kTQ6Z3+x2iTtQed3OOukLxx5O4pOFbnosFkuIXdSLURlaqnxYRObUH",
+	"+0ttd3rO0s6qPGXCKM4iTpg/uwd/0Qny9Uh205ra74YTSYbfWKaREme7OJ44D+Rmj1Tx8wiDPc49lubh",
+	"3x47U77h5p/pTPkGJ+vLOlpO6Fb5hptGWK2JR7FWqIb9QCc8vQNFJ1erw8+Gpw0Y8SPJ3mts4J/LpvFz",
+	"9k8rgi/bMNW1Tsbj8pZQIti2ZjQFim8sXxwctHDRnSOegIa1/1D8Fh/5RR+HMIZI57ybkmPd8VsoF59z",
+	"FXkFgAbfOnyy43buI+1H7Nxn3oCtRntQpaw0j7BOTKy5YK1N4rEC9u+T1/VTv+it4ocxvVvqaflS4liv",
+	"G0yHX/i550fysxx49TQ+djSr4HpDS6DxdTkVv234itoOS8LN78AGkxDy6ifYBwSmf87VqBij2/ctdyie",
+	"v9yta4cwvW1xKn6u4+0tOma/yNMN+vaZN1vT5s9ztrlkuH07470HaP41sxjq1O10TG8zl5j5sx+Nr4tS",
+	"qmYN4/bNw7nIhrNSw/EsuaCw6n3InSOTtY5otr8MUN39W/wIgdG/4YK9hAS+3yFsDU038BjwyggPHdJ+",
+	"BefuozuyTlMyyDInGgto8X9+fPcdQeCgbnfh6P8d4I4IAHy1PWcZvASDg/77ZEGIz2HiLwyGEtcqPHvx",
+	"g/hOGkKNLHh6A39CTBJtpMKoOxKc2QmoSnvOXl9eLrAJ+IVsNzJnt1AVn2H73OUj1m5fAJnReJJf/CDe",
+	"1K3UfYcsACFrsEWAupUF044YGZMFFkRLcLwAr3dBdwDOgo8In4PZguEEXCE3zI+uBteTLMOF2HZ1Q1WR",
+	"M61v4OKMMKjo88+gj3esNMCWMTdw6SF+JnRo/dQv2sLww4hQf/WAfy5L432DoftFWht1/z6zxdFtN2B1",
+	"dIJ0f/5E11MBOnjmFMG5N4imZbelZuih95oBih0cOosVA3sdWCPYFKYZaUP+f/aurbdtHQn/FSLPbp3t",
+	"7gKL9CktsOhLeoo4OH04CAJaom3BkqhD0jaMoP/9gDNDXWxJlhxJvjRPTmxC4mU4nBnOfB+S8K1CjpoF",
+	"PIh5sLZaiAFqKNsEhSK8JvaRk+Pxq/uz9oYvJ3W978LKHOWsD8OuZKMtW2JEJtwsMhsyyU9hfle0tCuf",
+	"RzcEe7sbLIDw/vH6YQa4ZmeiGG5/B8VwDxFwAkPDHU//aGcJBCY9x9vtcAX0tno8XW0Jk6d0byML7hds",
+	"NGAOksLcflBeADuoCS2PuMfL05DSH7O3p0vwr0+j5tSTtx/L6NRLeacc9qE1t4yEKM1HlqeL45pFK28B",
+	"BJ2Uzca1YX+vuEISnbKROGqcxNGtvxQTrA4Scx7i5twfzSMEoHLGb7TShi2FSPbHY1cCCUcXvGoxYiF8",
+	"4b84npiSvjt80wYE+Rl+fJ+GHso5MT/XVkN1VgxDYT9JaQJT4FHP2+K0UVtUsrit7clYr6LEJRvV7O+v",
+	"uZZ7m7yaCNGRypStPlC5NcZCc2//skXJ7E2xPCI+K3E3QlYj5WojCUHJe23Lir1XDQ9c8+bUh0vfXfHi",
+	"VWyCsP2bn/uFrXNLNdAueQg85bjVEqGYVRHMjIByba54hHZzJGOxhd/hSriT7ZPIJEUuqN8+P3Ith98+",
+	"ube77VNGjziH2AWAOEPso6jU8Sa9ojOIwN8coOZ+Lrrdxr0699n0DSTS3+SGAZoO6n6wBkgpcKYTbn0+",
+	"jhzhwAPAYuEtmbC6wyxE1Ilwa08qcUiuJ9iokdmXEoy1VM9dVk7u2JDI0d2/qu9TOmEJBpRLK4Ue1xSO",
+	"oJJrhwDuBz6GFrXJCiS6EUcjveUhaTSlyV2XoGOg6wOt4lOu+EVYlaIEId8HmoVAOgJeSAQrvHC6KDCg",
+	"iPTbllMeum9+lKX3zSUVKDgGcLACCK/Pq85K91vTteB1xxOxITQ+7ETPBmtuLoI4nQsglN1Uz8dR6rNv",
+	"tb4QYbFbu/RIl3YnaoW5WXodVgSlnDNvCjPiJmuZJySCNUAkXn6SkB0FDCgZPEUIeXLbFvw0DxmOTlgc",
+	"xB29JQwkRQ1SNNN14rebdQQtxq/2o/bSoFwed73mJOTbrHTJlSLWOs5cv8jZUS77wRj4dxmLfBy8R81S",
+	"CeOH03Z0UPrft//Z59j5Lo1jR+nQBknLy4CDZWTPLPBoCCo0sZ5PupKN9Fsr3WVn8Tsp3ecS4Rx7MvaE",
+	"1sfVJRSenqneMtxFrmVcLGgGYaZSbb2QmzhXl5z1Ck2yEUHhBJpBSCi7/ieuIcoolIplZf5QQ+3JNTD3",
+	"uHJpIqBJcQnsd0D6+DlrM4O6ZmTC8XgcS+ucYp98IBXbxayAH67kbIGVOkn6adWO/5pN/KmuoR5FKLhO",
+	"kS54aBZyNV8wLSMB9fqM66Xwsd7RSimJWe2e3r+QKm7MN2CtVGzMUqwVKBa8goqhdL7OTHgd2MrppJf6",
+	"kHGzOWw5Mm1Geb3JeLxlQH7nypH0QiZ49YpfA5oLkmrta/SjzaRGdbpXUaJ7uurcpgW5A9ofLtpWuez/",
+	"pwZ0vPZNJYGdqbA70852RULljES4Z7Y2BtqfLloFZqP0wKvaSGUWo9RuAUZAxZNE+B/Zo+CQ/Ag705PK",
+	"1w5H5o4wJNU6ALo/LcIZXGgjY54bEOPM57Dh4fIb+mQoYBbEaZWGVRPWXgLgFyz7xyg6gqWUS1C3+KgH",
+	"BWohQ7+vE/ObDP13M6+nk/IbxsZOk7jW8qx6UzV3I1FzhW3uPddQ2nbSau4qsUsL2y5E9CKeVJ6VDzxp",
+	"ElGCWy6uGE+4Mnu0JsCHpfBE0ZCFHwaYMa9NEIb2mJIzOD3ABixeon+6vWOejCKZp8CNJeXdVwWrbA9e",
+	"oqhNelfrTLUnVy3BEbYsMMWe//eYjsOjXnwxb9z1/x3sed9BtQeeVNk3Vra6MG24AUg4JBYmqCAZ52Rs",
+	"REAb0y3+kYPomwrEnANPWq6FyrCO9WlM1Eiu4hQ0prqMNG112aWkNIwG5aTpgLtxUNCVJMcHLNAgTsHQ",
+	"89V0OWEJDJtKrBS2hutp5MM61agte7MF4A7yWixPmq13K6AaStfIlLvdX5ntiGlKn+YsFFozX0Qc6912",
+	"WcXahhkpIvSB+9ZD7EmA7/11oAWlf970J1dB7N/DOE5DTJfvQWWSC/3a0SkrEZ5KzmYjqIKCE5WrIlUA",
+	"klqvhT7GQa8Rmn59n0xchtJ4o6YVQH/AivKwVyUZxP5pVCSJMWVjnaWuxC7kAtqQyCW4KqZ54R4QoEcz",
+	"q0IDa5uRbC6J6ulIV0zhrVB/2wAe/x5w6u3Mh/k9J8+//qzGgG+PhubEvuA65G3i5uqsRG5CIftzFjmA",
+	"DqzzdCfCNMyIP8tMUiDUAqPIk6vQZ1OBrqyoSygFDqarytyciAZIb+BdgJth1/ytwtcao/3LKgj9ibgC",
+	"XLeJOA2km528khW2E2suLEfzBw8UxqaRMMPIBAy8qTRGRm2wT22D8asWpjY38yi5Gyo7smJdn5Aw8Cxz",
+	"IztH+54IU8T6ztZ1PFWCL4+zlLLHVqol+/Bh1FIKOfE7G/BVSkzJpYi7l8c9dQEx6HqTCJu8I+WlBUax",
+	"39C6gASThGuNSUknQ42aUCD1LCGjsHNDb7vspWeACdMC2AXlavwKn/Vn/HGLPtgpb7v3ZyA2lWc99f/c",
+	"KyEIvytjJQNo3wKd7RaoxdhUqlgQmxl8S0SWN0eBTB066m23ssO+BjPqWEHpFzCqhVq4fVcLxpoL9ef4",
+	"Eza56Bt8GEOD9GIYKqR9y5UhYjUtPNWFp8/9KIgDbXB6C8sCPx06jGEMPV0UwrNPYsfCmycwxWVr8wBs",
+	"Bx1BpsHyfsYUYnhjVmbliqgJUBUqqcXa/rVDInJ4FQs7a/wKn7/wQAmFEWXqdC2XueUtzHTJUYTt/WEE",
+	"8iBAocmJ5fHohDRpG8HVB8XNgZKHn4KrR2jVp3fRc/T2/KBRfhKbJLMrUEh8r4oA74G4pQI546EWo4uP",
+	"CDtJa1DPD/LYQQ6D4AofxrimiiSCCDOwHgDSMd2yWG5G9hPkiHJRd/Je8kgd5SkMaCLUeAM/oUGfMwwv",
+	"qLDlsXtdJYYgWS2WfUC9h8sIkfYg4HpZrE6stqnh4cJbqcBsQetMBVdC3dz99Wyl0b7D6aOVCm/ubsYg",
+	"pfTgV7d93Ohei/sp9wVdMaT/OwTu/Fc8Sngwj4sPopUvtAu9FI4s9/3OKfDr+dc/AQAA//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

@@ -19,6 +19,7 @@ import (
 
 	"barrelbook/api/app/port"
 	"barrelbook/api/rest"
+	"barrelbook/api/store"
 	"barrelbook/api/store/pgtest"
 )
 
@@ -47,7 +48,7 @@ func overNetwork(b *testing.B, bench func(b *testing.B, n *network)) {
 		name, driver string
 		place        func(b *testing.B) (database, dsn string)
 	}{
-		{"sqlite", "sqlite", func(*testing.B) (string, string) {
+		{"sqlite", store.SQLiteDriver, func(*testing.B) (string, string) {
 			return file, "file:" + file + "?_pragma=busy_timeout(10000)&_pragma=synchronous(OFF)&_txlock=immediate"
 		}},
 		{"postgres", "pgx", func(b *testing.B) (string, string) { dsn := pgtest.DSN(b); return dsn, dsn }},

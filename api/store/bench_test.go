@@ -21,7 +21,7 @@ func stores(b *testing.B, bench func(b *testing.B, s *store.Store, raw *sql.DB))
 		path := tempFile(b)
 		s, err := store.OpenSQLite(b.Context(), path, store.Options{Migrate: true})
 		opened(b, s, err)
-		bench(b, s, rawDB(b, "sqlite", "file:"+path+"?_pragma=busy_timeout(5000)&_pragma=synchronous(FULL)&_txlock=immediate"))
+		bench(b, s, rawDB(b, store.SQLiteDriver, "file:"+path+"?_pragma=busy_timeout(5000)&_pragma=synchronous(FULL)&_txlock=immediate"))
 	})
 	b.Run("postgres", func(b *testing.B) {
 		dsn := pgtest.DSN(b)

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"strings"
 	"testing"
+	"time"
 
 	"barrelbook/api/app/port"
 	"barrelbook/api/store"
@@ -141,4 +142,41 @@ func guardsOff(t *testing.T, db *sql.DB) {
 			t.Fatal(err)
 		}
 	}
+}
+
+// TestOutsidersShow lets a session that is not the service's write to one table after
+// another. On PostgreSQL the triggers of the seals are there and do not heed it; on
+// SQLite they are taken away, because no other program could write past them.
+func TestOutsidersShow(t *testing.T) {
+	databases(t, func(t *testing.T, d database) {
+		s := shop(t, d, "W1", "W2")
+		err := s.Write(t.Context(), func(w port.Writer) error {
+			return errors.Join(w.WriteAudit(port.AuditRow{At: time.Unix(1_800_000_000, 0), By: "a", What: "b"}), w.CreateMill(mill.Mill{Name: "PLATE", Kind: mill.Plate}),
+				w.CreateToken(port.TokenRow{Name: "t", Hash: "h", Role: port.Viewer, ExpiresAt: time.Unix(1_900_000_000, 0)}))
+		})
+		if err = errors.Join(err, s.Verify(t.Context())); err != nil {
+			t.Fatal(err)
+		}
+		db := d.raw(t)
+		guardsOff(t, db)
+		for _, c := range []struct{ table, key, do string }{
+			{"audit", "of the hour from 2027-01-15 08:00Z", "DELETE FROM audit"},
+			{"mills", "PLATE", "UPDATE mills SET title = 'x' WHERE name = 'PLATE'"},
+			{"tokens", "t", "UPDATE tokens SET role = 'admin'"},
+			{"entries", "W2", "DELETE FROM entries WHERE roll = 'W2'"},
+			{"piece_counts", "PLATE", "INSERT INTO piece_counts VALUES ('PLATE', 5)"},
+		} {
+			if _, err := db.Exec(c.do); err != nil {
+				t.Fatalf("%s: %v", c.do, err)
+			}
+			found := false
+			for _, err := range s.Verify(t.Context()).(interface{ Unwrap() []error }).Unwrap() {
+				var damage *store.Damage
+				found = found || errors.As(err, &damage) && damage.Table == c.table && damage.Key == c.key
+			}
+			if !found {
+				t.Errorf("%s: verify does not name %s %s: %v", c.do, c.table, c.key, s.Verify(t.Context()))
+			}
+		}
+	})
 }

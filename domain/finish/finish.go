@@ -12,6 +12,8 @@ import (
 	"sort"
 
 	"barrelbook/domain/limit"
+	"barrelbook/domain/mill"
+	"barrelbook/domain/stop"
 )
 
 // Model names what Check computes and its version, to be kept with answers.
@@ -27,12 +29,13 @@ func Check(in Input) (Answer, error) {
 	if err := in.check(); err != nil {
 		return Answer{}, err
 	}
+	in.watch = stop.Watch{Check: in.Ask}
 	r, err := newRun(&in, &in.Work, &in.Backup)
 	if err != nil {
 		return Answer{}, err
 	}
 	a := Answer{Stand: in.Stand.Name, Set: in.Work.Name, BackupSet: in.Backup.Name, IntermediateSet: in.Intermediate.Name}
-	margins, bars := r.hards()
+	margins, bars := r.checkBeforehand()
 	for i := range r.watches {
 		margins = append(margins, r.soft(i).judge())
 	}
@@ -46,6 +49,9 @@ func Check(in Input) (Answer, error) {
 	}
 	a.Unknowns = r.unknowns()
 	a.Notes = lastCampaigns(margins)
+	if in.Stand.Arrangement == mill.SixHigh {
+		a.Notes = append(a.Notes, in.Stand.Name+": its drive is taken to be at the work rolls")
+	}
 	a.More = r.capacity(bars)
 	a.Sentence = a.sentence(r, bars)
 	if a.Verdict != Yes {
@@ -53,12 +59,15 @@ func Check(in Input) (Answer, error) {
 			return Answer{}, err
 		}
 	}
+	if err := in.watch.Err(); err != nil {
+		return Answer{}, err // what is left out is not known
+	}
 	return a, nil
 }
 
 // verdict is the answer for a part of the programme.
 func (r *run) verdict(bars []bar, at stretch) (float64, Verdict) {
-	if len(bars) > 0 {
+	if len(bars) > 0 || r.in.watch.Ended() {
 		return 0, Blocked
 	}
 	p := r.probability(at)
@@ -75,21 +84,23 @@ func (in *Input) verdictOf(p float64) Verdict {
 	return Marginal
 }
 
-// byUrgency orders margins: hard ones that are passed, then soft ones, then
-// hard ones that hold, then NextGrind, which stops nobody. Within each it goes
-// by the probability to hold, by where the limit is reached, and by how much of
-// the limit is used.
+// byUrgency orders margins: hard ones that are passed, then those that are past
+// already, then other soft ones, then hard ones that hold, then what stops nobody.
+// Within each it goes by the probability to hold, by where the limit is reached,
+// and by how much of the limit is used.
 func byUrgency(list []Margin) []Margin {
 	rank := func(m Margin) int {
 		switch {
 		case m.Hard && m.Probability == 0:
 			return 0
+		case m.Past:
+			return 1
 		case m.kind.Informs:
-			return 3
+			return 4
 		case m.Hard:
-			return 2
+			return 3
 		}
-		return 1
+		return 2
 	}
 	sort.SliceStable(list, func(i, j int) bool {
 		a, b := list[i], list[j]

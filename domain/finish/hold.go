@@ -99,6 +99,40 @@ func Hold(in Input, fresh Fresh, confidence float64) (Holdings, error) {
 	return out, nil
 }
 
+// Lasts says up to which piece, from 0, a set of fresh holds that goes in at its
+// place before piece from, and what ends it: as in Hold, for one set that is named
+// and one moment.
+func Lasts(in Input, fresh Fresh, role mill.Role, from int, confidence float64) (until int, why string, err error) {
+	if in.FromPiece == 0 {
+		in.FromPiece = 1
+	}
+	if err := in.check(); err != nil {
+		return 0, "", err
+	}
+	h, err := newHolder(&in, &fresh, confidence)
+	if err != nil {
+		return 0, "", err
+	}
+	r := h.fresh[role]
+	behind := h.behindWork()
+	if role == mill.Work {
+		until = h.workUntil(r, from, from, false)
+	}
+	for _, p := range behind {
+		if p.Role == role {
+			until = p.Reach[from+1]
+		}
+	}
+	barred := r.barredPieces(role)
+	if at := firstBarred(barred, from, until); at < until {
+		return at, barred[at], nil
+	}
+	if until < h.n {
+		why = r.ends(role, from, until+1)
+	}
+	return until, why, nil
+}
+
 // holder has the runs that the reaches are read from.
 type holder struct {
 	in *Input
@@ -228,7 +262,7 @@ func (h *holder) place(role mill.Role, fresh *run) Holding {
 	if len(h.in.of(role).Rolls) == 0 {
 		p.Out, p.ByTest = []string{"no set is in it"}, false
 	}
-	_, bars := now.hards()
+	_, bars := now.checkBeforehand()
 	for _, b := range bars {
 		if b.piece == 0 && b.role == role && len(p.Out) < maxOut {
 			p.Out = append(p.Out, b.why)

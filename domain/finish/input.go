@@ -8,11 +8,16 @@ import (
 	"barrelbook/domain/mill"
 	"barrelbook/domain/refusal"
 	"barrelbook/domain/standing"
+	"barrelbook/domain/stop"
 )
 
 // Input is one stand with the sets that are, or would be, in it and the
 // programme ahead.
 type Input struct {
+	// Ask ends the work early, with its error. Defaults to never.
+	Ask   stop.Check
+	watch stop.Watch
+
 	Stand          mill.Stand
 	DensityKGPerM3 float64
 	// Pieces is the whole programme in rolling order, completed and checked.

@@ -126,6 +126,9 @@ func emptyLike(f *fatigue.Field) *fatigue.Field {
 func (r *run) load(stand *duty.Stand) error {
 	gap, passes := 0.0, 0 // minutes without rolling before the piece
 	for i, p := range r.pieces {
+		if r.in.watch.Ended() {
+			return r.in.watch.Err()
+		}
 		if stop := r.stopBefore(i); stop != nil {
 			gap += stop.Minutes
 		}

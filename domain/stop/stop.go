@@ -6,7 +6,7 @@ package stop
 // with. A nil Check never ends anything. The Err method of a context is one.
 //
 // A function that can work for more than some 50 ms takes a Check, in its options
-// where it has some, else as its last argument, and asks it at least that often.
+// or input where it has some, else as its last argument, and asks it at least that often.
 type Check func() error
 
 // Err asks the check.

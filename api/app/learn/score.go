@@ -160,9 +160,11 @@ func outcomeOf(r port.Reader, f port.ForecastRow) (outcome *float64, void string
 		if err := json.Unmarshal([]byte(f.Input), &in); err != nil {
 			return nil, "", err
 		}
-		m, why, err := stretchOf(r, f, in.MountedAt)
+		m, why, err := stayOf(r, f, in.MountedAt)
 		switch {
-		case err != nil || m == nil || m.WithdrawnAt.IsZero():
+		case err == nil && wasOut(f, m):
+			return nil, toldLater, nil
+		case err != nil || m.WithdrawnAt.IsZero():
 			return nil, "", err
 		case why == roll.Mishap || why == roll.Bearing:
 			return nil, "changed after a mishap", nil
@@ -208,10 +210,12 @@ func finishOutcome(r port.Reader, f port.ForecastRow) (*float64, string, error) 
 	if err := json.Unmarshal([]byte(f.Input), &in); err != nil {
 		return nil, "", err
 	}
-	m, why, err := stretchOf(r, f, in.MountedAt)
+	m, why, err := stayOf(r, f, in.MountedAt)
 	switch {
-	case err != nil || m == nil:
+	case err != nil:
 		return nil, "", err
+	case wasOut(f, m):
+		return nil, toldLater, nil
 	case m.Usage.TonnageT >= in.UsedT+0.995*in.NeedT: // the mill's weights differ a little from the programme's
 		return new(1.0), "", nil
 	case m.WithdrawnAt.IsZero():
@@ -222,9 +226,19 @@ func finishOutcome(r port.Reader, f port.ForecastRow) (*float64, string, error) 
 	return nil, "came out before the end for another reason: " + strings.ReplaceAll(string(why), "_", " "), nil
 }
 
-// stretchOf finds the stay in a stand that a forecast was about, and why it
+// toldLater is why nothing comes of a forecast that was made of what the books
+// said then. It stays as it was made.
+const toldLater = "the roll was not in the stand then, as was told later"
+
+// wasOut says whether the stay that a forecast was about never was, or was over
+// when it was asked.
+func wasOut(f port.ForecastRow, m *port.Stay) bool {
+	return m == nil || !m.WithdrawnAt.IsZero() && !m.WithdrawnAt.After(f.AskedAt)
+}
+
+// stayOf finds the stay in a stand that a forecast was about, and why it
 // ended.
-func stretchOf(r port.Reader, f port.ForecastRow, mountedAt time.Time) (*port.Stay, roll.Why, error) {
+func stayOf(r port.Reader, f port.ForecastRow, mountedAt time.Time) (*port.Stay, roll.Why, error) {
 	page := port.Page{Limit: 50}
 	for {
 		rows, next, err := r.Mountings(f.Roll, page)

@@ -131,6 +131,7 @@ type place struct {
 	limits practice.InForce
 	// holding is how long sets last in it.
 	holding *finish.Holding
+	asked   *standQuestion
 }
 
 func (p place) name() string {
@@ -257,6 +258,9 @@ func (p *changePlanner) plan() (Plan, error) {
 	plan.Optimal, plan.Cost, plan.Gap = result.Optimal, result.Cost, result.Gap
 	p.layOut(&plan, result)
 	if err := p.equip(&plan); err != nil {
+		return Plan{}, err
+	}
+	if err := p.lasts(&plan); err != nil {
 		return Plan{}, err
 	}
 	plan.nameSetsOut()

@@ -63,8 +63,10 @@ func (p *changePlanner) hold(stand mill.Stand, places []*place, plan *Plan) (hol
 	if err != nil {
 		return holdings, false, err
 	}
-	var fresh finish.Fresh
+	asked := &standQuestion{in: in}
+	fresh := &asked.fresh
 	for _, at := range places {
+		at.asked = asked
 		set, found, err := p.typical(at)
 		if err != nil {
 			return holdings, false, err
@@ -76,7 +78,7 @@ func (p *changePlanner) hold(stand mill.Stand, places []*place, plan *Plan) (hol
 		at.limits = practice.Resolve(p.Practices, gather.CaseIn(p.States[set.Rolls[0].Number], stand))
 		*fresh.Of(at.role) = set
 	}
-	if holdings, err = finish.Hold(in, fresh, p.in.Confidence); err != nil {
+	if holdings, err = finish.Hold(in, *fresh, p.in.Confidence); err != nil {
 		plan.cannot(stand.Name + ": " + err.Error())
 		return holdings, false, nil
 	}
@@ -91,6 +93,75 @@ func (p *changePlanner) hold(stand mill.Stand, places []*place, plan *Plan) (hol
 		plan.Notes = append(plan.Notes, stand.Name+": "+said)
 	}
 	return holdings, true, nil
+}
+
+// standQuestion is what was asked of a stand, to be asked again of the sets that
+// are chosen for it.
+type standQuestion struct {
+	in    finish.Input
+	fresh finish.Fresh
+}
+
+// lasts says of each set that the plan puts in how far it lasts itself, where that
+// is not as far as the plan keeps it: the plan was made with a fresh one of its
+// sort.
+func (p *changePlanner) lasts(plan *Plan) error {
+	for i, stop := range plan.Stops {
+		for _, c := range stop.Changes {
+			at, set, ok, err := p.goesIn(c)
+			if err != nil {
+				return err
+			}
+			if !ok {
+				continue
+			}
+			fresh := at.asked.fresh
+			*fresh.Of(c.Role) = set
+			until, why, err := finish.Lasts(at.asked.in, fresh, c.Role, stop.BeforePiece-1, p.in.Confidence)
+			if err != nil {
+				return err
+			}
+			if kept := plan.nextChange(i, c, len(p.campaign.Pieces)); until < kept {
+				plan.CannotMeet = append(plan.CannotMeet, fmt.Sprintf("%s: set %s, which goes in before piece %d, passes a limit at piece %d (%g %% confidence) and is kept to piece %d: %s",
+					c.Stand, c.SetIn, stop.BeforePiece, until+1, 100*p.in.Confidence, kept, why))
+			}
+		}
+	}
+	return nil
+}
+
+// goesIn is the set of a change as it will go in, ground where it is not ready.
+func (p *changePlanner) goesIn(c PlanChange) (*place, standing.Set, bool, error) {
+	for i := range p.places {
+		at := &p.places[i]
+		if at.stand.Name != c.Stand || at.role != c.Role || at.asked == nil {
+			continue
+		}
+		for _, v := range p.shop[c.Role] {
+			if v.Name != c.SetIn {
+				continue
+			}
+			set, err := p.Outside(v.SetRow, at.stand)
+			if set.Blocks = nil; !v.Fitness.MayGoIn() {
+				set = set.AfterGrind()
+			}
+			return at, set, err == nil, err
+		}
+	}
+	return nil, standing.Set{}, false, nil
+}
+
+// nextChange is how many pieces are rolled before the place of a change is changed
+// again.
+func (plan *Plan) nextChange(after int, c PlanChange, pieces int) int {
+	for _, stop := range plan.Stops[after+1:] {
+		for _, d := range stop.Changes {
+			if d.Stand == c.Stand && d.Role == c.Role {
+				return stop.BeforePiece - 1
+			}
+		}
+	}
+	return pieces
 }
 
 // cannot says once what makes a plan impossible.

@@ -83,6 +83,7 @@ func (c *finishCheck) answer() (FinishAnswer, error) {
 		if err != nil {
 			return FinishAnswer{}, err
 		}
+		input.Ask = c.r.Err
 		one, err := finish.Check(input)
 		if err != nil {
 			return FinishAnswer{}, port.Refused(err)

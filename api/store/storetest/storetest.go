@@ -38,6 +38,7 @@ func Run(t *testing.T, open func(testing.TB) Store) {
 		"places":       testPlaces,
 		"usage":        testUsage,
 		"undo":         testUndo,
+		"late":         testLate,
 		"happenings":   testHappenings,
 		"pieces":       testPieces,
 		"campaigns":    testCampaigns,

@@ -126,3 +126,39 @@ func TestRecordRefuses(t *testing.T) {
 		}
 	}
 }
+
+// TestLateChangesSayWhatMoved: a change told late, undone or given another moment
+// says which rolls bear now what others had.
+func TestLateChangesSayWhatMoved(t *testing.T) {
+	canned := map[string]string{"POST /v1/changes": kittest.Fixture(t, "late.json"), "POST /v1/changes/change-1/withdrawals": kittest.Fixture(t, "late.json"), "POST /v1/changes/change-1/corrections": kittest.Fixture(t, "late.json")}
+	for name, run := range map[string]func(w *kittest.World) error{
+		"record": func(w *kittest.World) error {
+			return kittest.Run(t, NewCmdRecord(w.Factory, nil), "F3 --in B --at 2026-03-04T14:05Z")
+		},
+		"correct": func(w *kittest.World) error {
+			return kittest.Run(t, NewCmdCorrect(w.Factory, nil), "change-1 --at 2026-03-04T14:05Z --reason misread")
+		},
+		"undo": func(w *kittest.World) error {
+			return kittest.Run(t, NewCmdUndo(w.Factory, nil), "change-1 --reason misread")
+		},
+	} {
+		w := kittest.New(t, &kittest.Answers{T: t, Canned: canned}, "")
+		if err := run(w); err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		if got := w.Out.String(); !strings.Contains(got, "Booked on other rolls than before:") || !strings.Contains(got, "B1: 12 pieces, 1200 t from A1") || !strings.Contains(got, "no roll: 1 piece, 20.00 t from C1") {
+			t.Errorf("%s does not say what moved:\n%s", name, got)
+		}
+	}
+}
+
+func TestCorrectSendsTheMoment(t *testing.T) {
+	answers := &kittest.Answers{T: t, Canned: map[string]string{"POST /v1/changes/change-1/corrections": kittest.Fixture(t, "late.json")}}
+	w := kittest.New(t, answers, "")
+	if err := kittest.Run(t, NewCmdCorrect(w.Factory, nil), "change-1 --at 2026-03-04T14:05Z --reason misread"); err != nil {
+		t.Fatal(err)
+	}
+	if got, want := strings.TrimSpace(answers.Sent[0]), `{"at":"2026-03-04T14:05:00Z","reason":"misread"}`; got != want {
+		t.Errorf("sent %s, want %s", got, want)
+	}
+}
