@@ -4923,7 +4923,7 @@ type ServerInterface interface {
 	// MapRoll What tests read where on the barrel, place by place, and what became of it over the grinds
 	// (GET /v1/rolls/{roll}/map)
 	MapRoll(ctx echo.Context, roll RollNumber, params MapRollParams) error
-	// ListMountings Each stretch the roll was in a stand, newest first, and what it bore there
+	// ListMountings The stays of the roll in stands, newest first, and what it bore in each
 	// (GET /v1/rolls/{roll}/mountings)
 	ListMountings(ctx echo.Context, roll RollNumber, params ListMountingsParams) error
 	// RegradeRoll Move a roll to another duty, such as a less demanding stand
@@ -10440,7 +10440,7 @@ type StrictServerInterface interface {
 	// MapRoll What tests read where on the barrel, place by place, and what became of it over the grinds
 	// (GET /v1/rolls/{roll}/map)
 	MapRoll(ctx context.Context, request MapRollRequestObject) (MapRollResponseObject, error)
-	// ListMountings Each stretch the roll was in a stand, newest first, and what it bore there
+	// ListMountings The stays of the roll in stands, newest first, and what it bore in each
 	// (GET /v1/rolls/{roll}/mountings)
 	ListMountings(ctx context.Context, request ListMountingsRequestObject) (ListMountingsResponseObject, error)
 	// RegradeRoll Move a roll to another duty, such as a less demanding stand
@@ -13600,46 +13600,46 @@ var swaggerSpec = []string{
 	"1K3UfYcsACFrsEWAupUF044YGZMFFkRLcLwAr3dBdwDOgo8In4PZguEEXCE3zI+uBteTLMOF2HZ1Q1WR",
 	"M61v4OKMMKjo88+gj3esNMCWMTdw6SF+JnRo/dQv2sLww4hQf/WAfy5L432DoftFWht1/z6zxdFtN2B1",
 	"dIJ0f/5E11MBOnjmFMG5N4imZbelZuih95oBih0cOosVA3sdWCPYFKYZaUP+f/aurbdtHQn/FSLPbp3t",
-	"7gKL9CktdtGXdIs4OH04CAJaom3BkqhD0jaMoP/9gDNDXWxJlhxJvjRPTmxC4mVmOBzOfB+S8K1CjpYF",
-	"ThDzYG2tEAPUULYJCkV4TfwjJ8fjV/dn7Q1fTup618LKHOWsD8OuZCOVLXEiE24WmQ+Z5KcwrxUt/crn",
-	"0Q3B3u4GCyC8f7x9mAGu2ZkYhtvfwTDcQwScwNBQ4+kf7TyBwKT7eDsNV0Bvq8fT1ZYweUp1G1lwv2Cj",
-	"AXOQFOb2g/EC2EFNaHnEPV6ehpT+mL09XYJ/fBo1p568/VhGp17KO+WwD627ZSREaT6yPF0c1yxaeQsg",
-	"6KRsNq4N+2vFFZLolI3EUeMkjm79pZhgdZCY8xA35/5oHiEAlXN+o5U2bClEsj8euxJIOLrgVYsRC+EL",
-	"/8XxxJT03eGbNiDIz/Dj+3T0UM6J+bm2GqqzYhgK+0lKE5gCj3reFydFbVHJ4lTbk7FeRYlLNqrR76+5",
-	"lntKXk2E6EhlylYfqNwaY6G5t3/ZomT2ZlgeEZ+VuBshq5FytZGEoOS9tmWF7lXDA9e8OT3Dpe+uePEq",
-	"NkHY/s3P/cLWuaUaSEseAk85brVEKGZNBDMjoFybKx6h3xzJWGzhd7gS7kR9EpmkyAX16vMj13J49cm9",
-	"3alPGT3iHGIXAOIMsY+iUceb9IrOIAJ/c4Ca+7noVo17Pdxn0zeQSH+TGwZoOmj7wRsgo8CZTrg983Hk",
-	"CAceABYLb8mEtR1mIaJOhFt7UolDcj3BRo3cvpRgrKV57rJycseHRI7u/k19n9IJSzCgXFop9LimcASV",
-	"XDsEcD/wMbSoTVYg0Y04GuktD0mjKU3uugQbA10faBWfcsUvwpoUJQj5PtAsBNIROIVEsMILZ4sCA4ZI",
-	"v2055aH75kdZet9cUoGCY4ADVgDh9XnVXul+a7oWvG57IjaExpud6Nlhzc1FEKdzAYSym+r5OMp89m3W",
-	"FyIsdmuXHunS7kStMDdLr8OKoJRz5k1hRlSylnlCIlgDROLlJwnZUcCAksFThJAnt23BT/OQ4eiExUHc",
-	"0VvCQFLUIEUzXSd+u1lH0GL8aj9qLw3K5XH31JyEfJuVLrlSxNqDM9cvcnbUkf1gDPy7jEU+Dt6jZamE",
-	"8cNpOzoo/c/bf+1z7HyXxrGjdOiDpOVlwMEysnsWnGgIKjSxJ590JRvZt1a2y87idzK6zyXCOfZk7Amt",
-	"j6tLKDw9M71luItcy7hY0AzCTKXaeiE3ca4uOesVumQjgsIJNIOQUHb9T1xDlFEoFcvK/KGG2pNrYO5x",
-	"5dJEQJPiEtjvgPTxc9ZmBnXNyITj8TiW9nCKffKBVGwXswJ+uJK9BVbqJOmnVRr/NZv4U11DPYpQcJ0i",
-	"XfDQLORqvmBaRgLq9RnXS+FjvaOVUhKzWp3ev5AqKuYbsFYqFLMUawWKBa+gYiidrzMTXge2cjrppT5k",
-	"3GwOW45cm1HebjIebxmQ37lyJL2QCV694teA5oKkWvsW/Wg3qVGd7lWU6J6uOrdpQe6A/oeLtlUu+/+o",
-	"AW2vfVNJYGcq/M60s12RUDknEe6ZrY+B/qeLVoHbKD04VW2kMotR6rcAI6DiSSL8j+xRcEh+BM30pPK1",
-	"w5G5IwxJtQ6A7k+LcAYX2siY5wbEOPM5KDxcfkOfDAXMgjit0rBmwvpLAPyCZf8YRUewlHIJ6hYf9aBA",
-	"LWTo97VjfpOh/+7m9bRTfsPY2GkS11ruVW+q5m4kaq6wzb3nGkrbTlrNXSV2aWHbhYhexJPKvfKBJ00i",
-	"SnDLxRXjCVdmj9YE+LAU7igasvDDADPmtQnC0G5Tcga7B/iAxUv0T7d3zJNRJPMUuLGkvPuqYJXtwUsU",
-	"tUnvap2p9uSqJTjClgWm2PN/H9NxeNSLL+aNu/6fgz3vO6j2wJMq/8bKVheuDTcACYfEwgQVJOOcjI0I",
-	"aGO6xT9yEH1TgZhzcJKWa6EyrGN9Ghc1kqs4BY2pLiNNW112KSkNo0E5aTrgt4vMfzmAYithvEXmFW94",
-	"3vssEvHmJCYwbEolQUqcRkTsuRoNZm/uAFxDXovzSbP17ghUo+kamdK3+yuzHTFNGdSchUJr5ouIY8nb",
-	"LrFY20gjBYU+cN8eEnsS4Ht/HWhBGaA3/clVEPv3MI7TcNPle1CZ50K/drTRSkSokrPZCAqhYFPlqsgW",
-	"gLzWa6GPOaPXCE2/x59MXIayeKOmRUD/hxXlYa9GMoj905hIEmNKyDpLW4ldyMW0IZdLcFXM9EIdEGBH",
-	"U8ci0EDcZiSbS2J7OvI0pvBiqD81gMe/x5x62/Nhfs/p8F+/V2PMt0dHc2JfcB3yNnFzdVYiN6Go/TmL",
-	"HKAH1h12J8I0TIo/y2RS4NQCp8iTq9BnU4GnWVGXUwo0TFeVvDkRDcDe4HQBxwy75m8VvtYw7V9WQehP",
-	"xBVAu03EaVDd7OSVrLCdWHNhaZo/eKAwPI2cGUYm4OBNpTEyagN/ahuMX7UwtemZR8ndUAmSFev6hJyB",
-	"Z5ke2Tng90SYItx3tq7jqRJ8eZynlD220izZhw9jllLUid/Zga8yYkouRdy9PO6ZC+BrrHeJsMk7WF5a",
-	"YxT7Db0LiPInXGvMSzoZcNSEAqlniRqFnRta7bKXngEsTAtsF5Sr8St81u/xxy36YLu87d4fgdhU7vXU",
-	"/3MvhqA7vIyYDNB9C4y2W2AXY1OpYkGEZvAtcVneHIUzdWirt93KNvsa2KhjBaVfzKgWZuH23SwY6y7U",
-	"7+NP2OSiL/FhDA0yjGGokPktV4a41bTwVBcnfe5HQRxog9NbWBb46dBmDGPo6aIQnn0SPxbePIEpLlub",
-	"ByA86Ag1DZb3M2YRwxuzSitXR02YqlBMLdb2rx0ekcOrWNCs8St8/sINJRRGlJnTtVzmlrcw0yVbEbb3",
-	"hxHIgxiFJieWxwMU0qRtBFcfFDcHqh5+Cq4eoVWfp4ueo7fnh47ykwglmV2BQu57VQR4D8ctFcgZD7UY",
-	"XXxE2Elag5J+kMcOchgEV/gwxjUVJRFKmIH1AJyO6ZbFcjOynyBHlI66k/eSB+soT2FAF6HmNPATGvQ5",
-	"w/CCCl8eu9dVYgjy1WLlB5R8uIwQaTcCrpfFAsVqnxoeLryVCswWrM5UcCXUzd2fz1Ya7TucPVqp8Obu",
-	"ZgxSSg9+derjRvda1KfcF3TFkP7vQLjzX/Eo4cE8Lj6IVr7QLvRSRLLc9zu7wK/nX38HAAD//w==",
+	"7gKL9CktsOhLeoo4OH04CAJaom3BkqhD0jaMoP/9gDNDXWxJlhxJvjRPTmxC4mU4nBnOfB+S8K1CjpoF",
+	"PIh5sLZaiAFqKNsEhSK8JvaRk+Pxq/uz9oYvJ3W978LKHOWsD8OuZKMtW2JEJtwsMhsyyU9hfle0tCuf",
+	"RzcEe7sbLIDw/vH6YQa4ZmeiGG5/B8VwDxFwAkPDHU//aGcJBCY9x9vtcAX0tno8XW0Jk6d0byML7hds",
+	"NGAOksLcflBeADuoCS2PuMfL05DSH7O3p0vwr0+j5tSTtx/L6NRLeacc9qE1t4yEKM1HlqeL45pFK28B",
+	"BJ2Uzca1YX+vuEISnbKROGqcxNGtvxQTrA4Scx7i5twfzSMEoHLGb7TShi2FSPbHY1cCCUcXvGoxYiF8",
+	"4b84npiSvjt80wYE+Rl+fJ+GHso5MT/XVkN1VgxDYT9JaQJT4FHP2+K0UVtUsrit7clYr6LEJRvV7O+v",
+	"uZZ7m7yaCNGRypStPlC5NcZCc2//skXJ7E2xPCI+K3E3QlYj5WojCUHJe23Lir1XDQ9c8+bUh0vfXfHi",
+	"VWyCsP2bn/uFrXNLNdAueQg85bjVEqGYVRHMjIByba54hHZzJGOxhd/hSriT7ZPIJEUuqN8+P3Ith98+",
+	"ube77VNGjziH2AWAOEPso6jU8Sa9ojOIwN8coOZ+Lrrdxr0699n0DSTS3+SGAZoO6n6wBkgpcKYTbn0+",
+	"jhzhwAPAYuEtmbC6wyxE1Ilwa08qcUiuJ9iokdmXEoy1VM9dVk7u2JDI0d2/qu9TOmEJBpRLK4Ue1xSO",
+	"oJJrhwDuBz6GFrXJCiS6EUcjveUhaTSlyV2XoGOg6wOt4lOu+EVYlaIEId8HmoVAOgJeSAQrvHC6KDCg",
+	"iPTbllMeum9+lKX3zSUVKDgGcLACCK/Pq85K91vTteB1xxOxITQ+7ETPBmtuLoI4nQsglN1Uz8dR6rNv",
+	"tb4QYbFbu/RIl3YnaoW5WXodVgSlnDNvCjPiJmuZJySCNUAkXn6SkB0FDCgZPEUIeXLbFvw0DxmOTlgc",
+	"xB29JQwkRQ1SNNN14rebdQQtxq/2o/bSoFwed73mJOTbrHTJlSLWOs5cv8jZUS77wRj4dxmLfBy8R81S",
+	"CeOH03Z0UPrft//Z59j5Lo1jR+nQBknLy4CDZWTPLPBoCCo0sZ5PupKN9Fsr3WVn8Tsp3ecS4Rx7MvaE",
+	"1sfVJRSenqneMtxFrmVcLGgGYaZSbb2QmzhXl5z1Ck2yEUHhBJpBSCi7/ieuIcoolIplZf5QQ+3JNTD3",
+	"uHJpIqBJcQnsd0D6+DlrM4O6ZmTC8XgcS+ucYp98IBXbxayAH67kbIGVOkn6adWO/5pN/KmuoR5FKLhO",
+	"kS54aBZyNV8wLSMB9fqM66Xwsd7RSimJWe2e3r+QKm7MN2CtVGzMUqwVKBa8goqhdL7OTHgd2MrppJf6",
+	"kHGzOWw5Mm1Geb3JeLxlQH7nypH0QiZ49YpfA5oLkmrta/SjzaRGdbpXUaJ7uurcpgW5A9ofLtpWuez/",
+	"pwZ0vPZNJYGdqbA70852RULljES4Z7Y2BtqfLloFZqP0wKvaSGUWo9RuAUZAxZNE+B/Zo+CQ/Ag705PK",
+	"1w5H5o4wJNU6ALo/LcIZXGgjY54bEOPM57Dh4fIb+mQoYBbEaZWGVRPWXgLgFyz7xyg6gqWUS1C3+KgH",
+	"BWohQ7+vE/ObDP13M6+nk/IbxsZOk7jW8qx6UzV3I1FzhW3uPddQ2nbSau4qsUsL2y5E9CKeVJ6VDzxp",
+	"ElGCWy6uGE+4Mnu0JsCHpfBE0ZCFHwaYMa9NEIb2mJIzOD3ABixeon+6vWOejCKZp8CNJeXdVwWrbA9e",
+	"oqhNelfrTLUnVy3BEbYsMMWe//eYjsOjXnwxb9z1/x3sed9BtQeeVNk3Vra6MG24AUg4JBYmqCAZ52Rs",
+	"REAb0y3+kYPomwrEnANPWq6FyrCO9WlM1Eiu4hQ0prqMNG112aWkNIwG5aTpgLtxUNCVJMcHLNAgTsHQ",
+	"89V0OWEJDJtKrBS2hutp5MM61agte7MF4A7yWixPmq13K6AaStfIlLvdX5ntiGlKn+YsFFozX0Qc6912",
+	"WcXahhkpIvSB+9ZD7EmA7/11oAWlf970J1dB7N/DOE5DTJfvQWWSC/3a0SkrEZ5KzmYjqIKCE5WrIlUA",
+	"klqvhT7GQa8Rmn59n0xchtJ4o6YVQH/AivKwVyUZxP5pVCSJMWVjnaWuxC7kAtqQyCW4KqZ54R4QoEcz",
+	"q0IDa5uRbC6J6ulIV0zhrVB/2wAe/x5w6u3Mh/k9J8+//qzGgG+PhubEvuA65G3i5uqsRG5CIftzFjmA",
+	"DqzzdCfCNMyIP8tMUiDUAqPIk6vQZ1OBrqyoSygFDqarytyciAZIb+BdgJth1/ytwtcao/3LKgj9ibgC",
+	"XLeJOA2km528khW2E2suLEfzBw8UxqaRMMPIBAy8qTRGRm2wT22D8asWpjY38yi5Gyo7smJdn5Aw8Cxz",
+	"IztH+54IU8T6ztZ1PFWCL4+zlLLHVqol+/Bh1FIKOfE7G/BVSkzJpYi7l8c9dQEx6HqTCJu8I+WlBUax",
+	"39C6gASThGuNSUknQ42aUCD1LCGjsHNDb7vspWeACdMC2AXlavwKn/Vn/HGLPtgpb7v3ZyA2lWc99f/c",
+	"KyEIvytjJQNo3wKd7RaoxdhUqlgQmxl8S0SWN0eBTB066m23ssO+BjPqWEHpFzCqhVq4fVcLxpoL9ef4",
+	"Eza56Bt8GEOD9GIYKqR9y5UhYjUtPNWFp8/9KIgDbXB6C8sCPx06jGEMPV0UwrNPYsfCmycwxWVr8wBs",
+	"Bx1BpsHyfsYUYnhjVmbliqgJUBUqqcXa/rVDInJ4FQs7a/wKn7/wQAmFEWXqdC2XueUtzHTJUYTt/WEE",
+	"8iBAocmJ5fHohDRpG8HVB8XNgZKHn4KrR2jVp3fRc/T2/KBRfhKbJLMrUEh8r4oA74G4pQI546EWo4uP",
+	"CDtJa1DPD/LYQQ6D4AofxrimiiSCCDOwHgDSMd2yWG5G9hPkiHJRd/Je8kgd5SkMaCLUeAM/oUGfMwwv",
+	"qLDlsXtdJYYgWS2WfUC9h8sIkfYg4HpZrE6stqnh4cJbqcBsQetMBVdC3dz99Wyl0b7D6aOVCm/ubsYg",
+	"pfTgV7d93Ohei/sp9wVdMaT/OwTu/Fc8Sngwj4sPopUvtAu9FI4s9/3OKfDr+dc/AQAA//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

@@ -5310,7 +5310,7 @@ type ClientInterface interface {
 	// Corresponds with GET /v1/rolls/{roll}/map (the `MapRoll` operationId).
 	MapRoll(ctx context.Context, roll RollNumber, params *MapRollParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
-	// ListMountings Each stretch the roll was in a stand, newest first, and what it bore there
+	// ListMountings The stays of the roll in stands, newest first, and what it bore in each
 	//
 	// Corresponds with GET /v1/rolls/{roll}/mountings (the `ListMountings` operationId).
 	ListMountings(ctx context.Context, roll RollNumber, params *ListMountingsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -6737,7 +6737,7 @@ func (c *Client) MapRoll(ctx context.Context, roll RollNumber, params *MapRollPa
 	return c.Client.Do(req)
 }
 
-// ListMountings Each stretch the roll was in a stand, newest first, and what it bore there
+// ListMountings The stays of the roll in stands, newest first, and what it bore in each
 //
 // Corresponds with GET /v1/rolls/{roll}/mountings (the `ListMountings` operationId).
 func (c *Client) ListMountings(ctx context.Context, roll RollNumber, params *ListMountingsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -12546,7 +12546,7 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with GET /v1/rolls/{roll}/map (the `MapRoll` operationId).
 	MapRollWithResponse(ctx context.Context, roll RollNumber, params *MapRollParams, reqEditors ...RequestEditorFn) (*MapRollResp, error)
 
-	// ListMountingsWithResponse Each stretch the roll was in a stand, newest first, and what it bore there
+	// ListMountingsWithResponse The stays of the roll in stands, newest first, and what it bore in each
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -17271,7 +17271,7 @@ func (c *ClientWithResponses) MapRollWithResponse(ctx context.Context, roll Roll
 	return ParseMapRollResp(rsp)
 }
 
-// ListMountingsWithResponse Each stretch the roll was in a stand, newest first, and what it bore there
+// ListMountingsWithResponse The stays of the roll in stands, newest first, and what it bore in each
 //
 // Returns a wrapper object for the known response body format(s).
 //

@@ -50,7 +50,7 @@ type RegrindAnswer struct {
 	Wear         quantity.Micrometre
 	Stock        quantity.Micrometre
 	For          roll.Purpose
-	Campaign     *port.Stay // the last stretch that wore it, nil when it did not run since its last grind
+	Campaign     *port.Stay // the last stay that wore it, nil when it did not run since its last grind
 	ScrapAt      quantity.Micrometre
 	ScrapLimit   string
 	StockLeft    quantity.Micrometre

@@ -19,7 +19,7 @@ import (
 type RollView struct {
 	port.RollRow
 	Fitness  release.Verdict
-	Mounting *port.Stay // the stretch it is in now
+	Mounting *port.Stay // the stay it is in now
 	Grooves  []gather.GrooveState
 	Damage   *gather.RollDamage // nil where none was ever counted
 	Borne    *gather.Borne      // since its grind, of a roll in a stand
