@@ -465,6 +465,6 @@ func TestAnyOrderOfTellingEndsAlike(t *testing.T) {
 }
 
 // sequences bounds the orders tried on files; rapid tries no more than -rapid.checks.
-var sequences = flag.Int("sequences", 12, "orders of telling to try")
+var sequences = flag.Int("sequences", 6, "orders of telling to try")
 
 func (w *works) close() { _ = w.store.Close() }
