@@ -84,6 +84,7 @@ func drawTruth(t *rapid.T) []happening {
 			for k := range rapid.IntRange(1, 3).Draw(t, "pieces") {
 				p := coil(fmt.Sprintf("P%d-%d", i, k), rapid.SampledFrom([]float64{1100, 1400}).Draw(t, "width"), "F5", "F6")
 				p.Source, p.RolledAt = "mill", at.Add(time.Duration(k)*2*time.Minute)
+				p.Passes[0].SpeedMPerS = 6
 				pieces = append(pieces, p)
 			}
 			add("pieces", func(w *works) error { return second(w.ImportPieces(w.ctx, engineer, slices.Clone(pieces))) })
@@ -289,15 +290,18 @@ func inAnyOrder(w *works, truth []happening, delays []int, slips bool) {
 	w.clock.now = truth[len(truth)-1].at.Add(15 * time.Minute)
 }
 
-// changeAfter is the last change in the books after one that waits, of its stand
-// or of its set.
+// changeAfter is the last change in the books at the stand of one that waits, or
+// at one that its set went into later.
 func (w *works) changeAfter(h happening) (port.ChangeRow, bool) {
 	w.t.Helper()
 	list, _, err := w.Changes(w.ctx, "", port.Page{Limit: 200})
 	w.must(err)
-	for _, c := range list {
-		if h.stand != "" && c.Role == mill.Work && c.UndoneAt.IsZero() && c.At.After(h.at) && (c.Stand == h.stand || c.SetIn == h.set && h.set != "") {
-			return c, true
+	list = slices.DeleteFunc(list, func(c port.ChangeRow) bool {
+		return h.stand == "" || c.Role != mill.Work || !c.UndoneAt.IsZero() || !c.At.After(h.at)
+	})
+	for _, c := range list { // newest first
+		if c.Stand == h.stand || c.SetIn == h.set && h.set != "" {
+			return list[slices.IndexFunc(list, func(newest port.ChangeRow) bool { return newest.Stand == c.Stand })], true
 		}
 	}
 	return port.ChangeRow{}, false
@@ -310,6 +314,7 @@ type shopState struct {
 	Borne   map[string][]stayState
 	Totals  map[string]stayState
 	Damage  map[string]float64
+	Heat    map[string]float64 // crown of mounted rolls, µm
 	Sets    map[string]string
 	Changes []string
 	Rates   map[string]float64
@@ -328,7 +333,7 @@ type stayState struct {
 
 func (w *works) state() shopState {
 	w.t.Helper()
-	s := shopState{Rolls: map[string]roll.State{}, Borne: map[string][]stayState{}, Totals: map[string]stayState{}, Damage: map[string]float64{}, Sets: map[string]string{}, Rates: map[string]float64{}}
+	s := shopState{Rolls: map[string]roll.State{}, Borne: map[string][]stayState{}, Totals: map[string]stayState{}, Damage: map[string]float64{}, Heat: map[string]float64{}, Sets: map[string]string{}, Rates: map[string]float64{}}
 	rolls, _, err := w.Rolls(w.ctx, port.RollFilter{}, port.Page{Limit: 100})
 	w.must(err)
 	for _, row := range rolls {
@@ -350,6 +355,18 @@ func (w *works) state() shopState {
 			s.Damage[number] = d.Worst
 		}
 	}
+	w.must(w.store.Read(w.ctx, func(r port.Reader) error {
+		for number, state := range s.Rolls {
+			rows, err := r.Damage([]string{number})
+			if err != nil {
+				return err
+			}
+			if len(rows) > 0 && state.Stage == roll.StageMounted && rows[0].ThermalAt.After(state.MountedAt) {
+				s.Heat[number+rows[0].ThermalAt.Format(" 15:04:05")] = rows[0].Thermal.CrownUM()
+			}
+		}
+		return nil
+	}))
 	sets, _, err := w.Sets(w.ctx, port.SetFilter{}, nil, port.Page{Limit: 100})
 	w.must(err)
 	for _, set := range sets {
@@ -386,12 +403,14 @@ func near(closeness float64) gocmp.Options {
 	loose := func(a, b float64) bool {
 		return math.Abs(a-b) <= max(layer, closeness)*max(math.Abs(a), math.Abs(b))
 	}
+	warm := func(a, b float64) bool { return math.Abs(a-b) <= 0.01 || loose(a, b) }
 	hangs := func(p gocmp.Path) bool {
 		name := p.String()
 		return strings.HasPrefix(name, "Damage") || strings.HasSuffix(name, "Pressure") || strings.HasSuffix(name, "Deepest")
 	}
+	heat := func(p gocmp.Path) bool { return strings.HasPrefix(p.String(), "Heat") }
 	return gocmp.Options{cmpopts.EquateEmpty(), gocmp.FilterPath(hangs, gocmp.Comparer(loose)),
-		gocmp.FilterPath(func(p gocmp.Path) bool { return !hangs(p) }, cmpopts.EquateApprox(1e-9, 1e-9))}
+		gocmp.FilterPath(heat, gocmp.Comparer(warm)), gocmp.FilterPath(func(p gocmp.Path) bool { return !hangs(p) && !heat(p) }, cmpopts.EquateApprox(1e-9, 1e-9))}
 }
 
 // TestAnyOrderOfTellingEndsAlike: changes told late, pieces told late, moments,
@@ -446,6 +465,6 @@ func TestAnyOrderOfTellingEndsAlike(t *testing.T) {
 }
 
 // sequences bounds the orders tried on files; rapid tries no more than -rapid.checks.
-var sequences = flag.Int("sequences", 12, "orders of telling to try")
+var sequences = flag.Int("sequences", 6, "orders of telling to try")
 
 func (w *works) close() { _ = w.store.Close() }

@@ -158,7 +158,7 @@ func (y *years) grindSet(stand, set string) {
 		in.Tests = []roll.Test{{Kind: roll.Visual, Outcome: roll.Passed}, {Kind: roll.EddyCurrent, Outcome: roll.Passed}}
 		in.Confirm = "it is so"
 		what := "regrind"
-		if y.random.IntN(6) == 0 {
+		if y.random.IntN(6) == 0 && in.Ground > 701_000 { // nothing follows the grind that scraps a roll
 			in.At, what = y.clock.now.Add(-time.Minute), "late regrind"
 			if y.view(number).State.LastAt.Before(in.At) {
 				_, err := send(y, "inspection", func(c port.Call) (any, error) {
@@ -174,7 +174,7 @@ func (y *years) grindSet(stand, set string) {
 		if y.random.IntN(8) == 0 && y.view(number).State.Stage != roll.StageScrapped {
 			in.Ground -= 10
 			_, err := send(y, "correction", func(c port.Call) (any, error) {
-				return y.CorrectEntry(y.ctx, c, record.Correction{Number: number, Entry: answer.Entry, Reason: "misread", Regrind: &in})
+				return y.CorrectEntry(y.ctx, c, record.Correction{Number: number, Entry: answer.Entry, Reason: "misread", Regrind: func(r *record.RegrindInput) { r.Ground = in.Ground }})
 			})
 			y.must(err)
 		}
@@ -193,7 +193,11 @@ func (y *years) heldAt(stand string) {
 			y.t.Fatalf("in %s (%s) is %+v, and set %s really", stand, p.Position, p.Mounting, set)
 		}
 	}
-	for _, other := range append(slices.Clone(y.ready[stand]), set) {
+	held := []string{set}
+	if n := len(y.ready[stand]); n > 0 { // the one that came out last, and any
+		held = append(held, y.ready[stand][n-1], y.ready[stand][y.random.IntN(n)])
+	}
+	for _, other := range held {
 		for _, end := range []string{"-T", "-B"} {
 			y.replays(other+end, other == set, stand)
 		}

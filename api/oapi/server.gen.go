@@ -373,6 +373,33 @@ func (e IncidentInputWhat) Valid() bool {
 	}
 }
 
+// Defines values for Indication.
+const (
+	IndicationBond      Indication = "bond"
+	IndicationBruise    Indication = "bruise"
+	IndicationCrack     Indication = "crack"
+	IndicationHardness  Indication = "hardness"
+	IndicationReflector Indication = "reflector"
+)
+
+// Valid indicates whether the value is a known member of the Indication enum.
+func (e Indication) Valid() bool {
+	switch e {
+	case IndicationBond:
+		return true
+	case IndicationBruise:
+		return true
+	case IndicationCrack:
+		return true
+	case IndicationHardness:
+		return true
+	case IndicationReflector:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for LastTestOutcome.
 const (
 	LastTestOutcomeFailed  LastTestOutcome = "failed"
@@ -388,6 +415,36 @@ func (e LastTestOutcome) Valid() bool {
 	case LastTestOutcomePassed:
 		return true
 	case LastTestOutcomeUnknown:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for MapPlaceCourse.
+const (
+	MapPlaceCourseCameBack     MapPlaceCourse = "came_back"
+	MapPlaceCourseGone         MapPlaceCourse = "gone"
+	MapPlaceCourseGrown        MapPlaceCourse = "grown"
+	MapPlaceCourseNew          MapPlaceCourse = "new"
+	MapPlaceCourseNotGroundOut MapPlaceCourse = "not_ground_out"
+	MapPlaceCourseSeen         MapPlaceCourse = "seen"
+)
+
+// Valid indicates whether the value is a known member of the MapPlaceCourse enum.
+func (e MapPlaceCourse) Valid() bool {
+	switch e {
+	case MapPlaceCourseCameBack:
+		return true
+	case MapPlaceCourseGone:
+		return true
+	case MapPlaceCourseGrown:
+		return true
+	case MapPlaceCourseNew:
+		return true
+	case MapPlaceCourseNotGroundOut:
+		return true
+	case MapPlaceCourseSeen:
 		return true
 	default:
 		return false
@@ -2004,6 +2061,9 @@ type IncidentPage struct {
 	Next  *string    `json:"next,omitempty"`
 }
 
+// Indication What a reading shows: a crack; a bruise, which is a local change of structure; a reflector of ultrasound; the bond of shell and core, which is a depth and no defect; hardness. Left out, the usual one of its test: crack, of ultrasonic tests reflector, of hardness tests hardness
+type Indication string
+
 // InspectionInput defines model for InspectionInput.
 type InspectionInput struct {
 	At    *time.Time   `json:"at,omitempty"`
@@ -2074,6 +2134,63 @@ type LearnedRollRate struct {
 	RateUmPerKm   float64 `json:"rate_um_per_km"`
 	Roll          Name    `json:"roll"`
 }
+
+// MapLook defines model for MapLook.
+type MapLook struct {
+	AroundDeg *float64  `json:"around_deg,omitempty"`
+	At        time.Time `json:"at"`
+	AtMm      float64   `json:"at_mm"`
+
+	// Campaigns Of the roll before it
+	Campaigns int64    `json:"campaigns"`
+	DepthUm   *float64 `json:"depth_um,omitempty"`
+
+	// DiameterMm As last ground before it
+	DiameterMm float64 `json:"diameter_mm"`
+	Entry      int64   `json:"entry"`
+	File       *string `json:"file,omitempty"`
+
+	// Grinds Of the roll before it
+	Grinds     int64    `json:"grinds"`
+	Instrument *string  `json:"instrument,omitempty"`
+	Operator   *string  `json:"operator,omitempty"`
+	Threshold  *float64 `json:"threshold,omitempty"`
+	Value      float64  `json:"value"`
+}
+
+// MapPlace defines model for MapPlace.
+type MapPlace struct {
+	// AroundDeg Of its first reading, from the roll's mark
+	AroundDeg *float64 `json:"around_deg,omitempty"`
+
+	// AtMm Of its first reading, from the drive-side end of the barrel
+	AtMm float64 `json:"at_mm"`
+
+	// ClearAt The passed test that read nothing there
+	ClearAt *time.Time `json:"clear_at,omitempty"`
+
+	// Course new: read once. seen: read again and no larger. grown: read again, larger, and not ground between. not_ground_out: read again after a grind, before it rolled. came_back: read again after a grind and rolling, or after a passed test that read nothing there. gone: a later passed test read nothing there
+	Course MapPlaceCourse `json:"course"`
+
+	// Grew The last reading is larger than the one before
+	Grew *bool `json:"grew,omitempty"`
+
+	// Indication What a reading shows: a crack; a bruise, which is a local change of structure; a reflector of ultrasound; the bond of shell and core, which is a depth and no defect; hardness. Left out, the usual one of its test: crack, of ultrasonic tests reflector, of hardness tests hardness
+	Indication Indication `json:"indication"`
+
+	// Looks Its readings in the order of happening
+	Looks []MapLook `json:"looks"`
+
+	// Named To be looked at: it came back, was not ground out, grew, or is above its threshold
+	Named bool `json:"named"`
+
+	// Says The place and its history in one plain sentence
+	Says string   `json:"says"`
+	Test TestKind `json:"test"`
+}
+
+// MapPlaceCourse new: read once. seen: read again and no larger. grown: read again, larger, and not ground between. not_ground_out: read again after a grind, before it rolled. came_back: read again after a grind and rolling, or after a passed test that read nothing there. gone: a later passed test read nothing there
+type MapPlaceCourse string
 
 // MeasuredContour The contour measured at the last grind against its target, after the best shift of level (least squares)
 type MeasuredContour struct {
@@ -2549,6 +2666,12 @@ type PracticeValues struct {
 	// EddyCurrentBelowMm Diameter below which the eddy current test is asked after each grind, mm. Not asked so unless given
 	EddyCurrentBelowMm *float64 `json:"eddy_current_below_mm,omitempty"`
 
+	// EddyCurrentBruiseThreshold Highest bruise reading of an eddy current test that passes, in the scale of the mill's instrument. No threshold unless given
+	EddyCurrentBruiseThreshold *float64 `json:"eddy_current_bruise_threshold,omitempty"`
+
+	// EddyCurrentCrackThreshold Highest crack reading of an eddy current test that passes, in the scale of the mill's instrument. No threshold unless given
+	EddyCurrentCrackThreshold *float64 `json:"eddy_current_crack_threshold,omitempty"`
+
 	// EddyCurrentEveryGrinds Grinds after which the eddy current test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
 	EddyCurrentEveryGrinds *int64 `json:"eddy_current_every_grinds,omitempty"`
 
@@ -2762,6 +2885,9 @@ type PracticeValues struct {
 	// UltrasonicEveryGrinds Grinds after which the ultrasonic test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
 	UltrasonicEveryGrinds *int64 `json:"ultrasonic_every_grinds,omitempty"`
 
+	// UltrasonicReflectorThreshold Highest reflector reading of an ultrasonic test that passes, in the scale of the mill's instrument. No threshold unless given
+	UltrasonicReflectorThreshold *float64 `json:"ultrasonic_reflector_threshold,omitempty"`
+
 	// UnusedKmCost Cost of each kilometre a set could still have rolled. Defaults to 500
 	UnusedKmCost *int64 `json:"unused_km_cost,omitempty"`
 
@@ -2861,7 +2987,13 @@ type Reading struct {
 	// DepthUm On radius below the surface, where the method gives one
 	DepthUm *float64 `json:"depth_um,omitempty"`
 
-	// Threshold Highest value allowed, in force when it was read
+	// File Name of a picture or record of it
+	File *string `json:"file,omitempty"`
+
+	// Indication What a reading shows: a crack; a bruise, which is a local change of structure; a reflector of ultrasound; the bond of shell and core, which is a depth and no defect; hardness. Left out, the usual one of its test: crack, of ultrasonic tests reflector, of hardness tests hardness
+	Indication *Indication `json:"indication,omitempty"`
+
+	// Threshold Highest value allowed, in force when it was read. Where the practice has one, the lower of the two holds
 	Threshold *float64 `json:"threshold,omitempty"`
 
 	// Value In the scale of the test: Shore C of a hardness test, else the instrument's own
@@ -3390,6 +3522,18 @@ type RollLoadCalculationInput struct {
 	Work CalcRoll `json:"work"`
 }
 
+// RollMap defines model for RollMap.
+type RollMap struct {
+	// AlongMm Readings this near along the barrel, and as near around it, are of one place
+	AlongMm        float64 `json:"along_mm"`
+	AroundDeg      float64 `json:"around_deg"`
+	BarrelLengthMm float64 `json:"barrel_length_mm"`
+
+	// Places In the order in which they were first read
+	Places []MapPlace `json:"places"`
+	Roll   Name       `json:"roll"`
+}
+
 // RollPage defines model for RollPage.
 type RollPage struct {
 	Items []Roll  `json:"items"`
@@ -3854,16 +3998,24 @@ type TestKind string
 
 // TestResult defines model for TestResult.
 type TestResult struct {
+	// CalibratedAt When the instrument was last set on the piece
+	CalibratedAt     *time.Time `json:"calibrated_at,omitempty"`
+	CalibrationPiece *string    `json:"calibration_piece,omitempty"`
+
 	// CrackDepthUm Deepest crack, on radius below the surface at the time of the test: as ground in a regrind, as it is in an inspection. Deeper than the practice allows, the test is not passed
-	CrackDepthUm   *float64          `json:"crack_depth_um,omitempty"`
-	HardnessShoreC *float64          `json:"hardness_shore_c,omitempty"`
-	Note           *Text             `json:"note,omitempty"`
-	Outcome        TestResultOutcome `json:"outcome"`
-	Readings       *[]Reading        `json:"readings,omitempty"`
-	Test           TestKind          `json:"test"`
+	CrackDepthUm   *float64 `json:"crack_depth_um,omitempty"`
+	HardnessShoreC *float64 `json:"hardness_shore_c,omitempty"`
+	Instrument     *string  `json:"instrument,omitempty"`
+	Note           *Text    `json:"note,omitempty"`
+	Operator       *string  `json:"operator,omitempty"`
+
+	// Outcome A reading above its threshold fails the test; passed with one is refused. Left out, the readings decide: failed where one is above its threshold, passed where each of a defect has one and none is above it, else unknown, which never passes. Readings of hardness pass by being there
+	Outcome  *TestResultOutcome `json:"outcome,omitempty"`
+	Readings *[]Reading         `json:"readings,omitempty"`
+	Test     TestKind           `json:"test"`
 }
 
-// TestResultOutcome defines model for TestResult.Outcome.
+// TestResultOutcome A reading above its threshold fails the test; passed with one is refused. Left out, the readings decide: failed where one is above its threshold, passed where each of a defect has one and none is above it, else unknown, which never passes. Readings of hardness pass by being there
 type TestResultOutcome string
 
 // Text defines model for Text.
@@ -4419,6 +4571,15 @@ type RecordInspectionParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// MapRollParams defines parameters for MapRoll.
+type MapRollParams struct {
+	// AlongMm How far apart along the barrel two readings may lie and still be of one place. Defaults to 20: common practice, no source
+	AlongMm *float64 `form:"along_mm,omitempty" json:"along_mm,omitempty"`
+
+	// AroundDeg The same around it. Defaults to 5: common practice, no source
+	AroundDeg *float64 `form:"around_deg,omitempty" json:"around_deg,omitempty"`
+}
+
 // ListMountingsParams defines parameters for ListMountings.
 type ListMountingsParams struct {
 	// Limit Items a page, at most 1000
@@ -4836,7 +4997,10 @@ type ServerInterface interface {
 
 	// (POST /v1/rolls/{roll}/inspections)
 	RecordInspection(ctx echo.Context, roll RollNumber, params RecordInspectionParams) error
-	// ListMountings Each stretch the roll was in a stand, newest first, and what it bore there
+	// MapRoll What tests read where on the barrel, place by place, and what became of it over the grinds
+	// (GET /v1/rolls/{roll}/map)
+	MapRoll(ctx echo.Context, roll RollNumber, params MapRollParams) error
+	// ListMountings The stays of the roll in stands, newest first, and what it bore in each
 	// (GET /v1/rolls/{roll}/mountings)
 	ListMountings(ctx echo.Context, roll RollNumber, params ListMountingsParams) error
 	// RegradeRoll Move a roll to another duty, such as a less demanding stand
@@ -6306,6 +6470,38 @@ func (w *ServerInterfaceWrapper) RecordInspection(ctx echo.Context) error {
 	return err
 }
 
+// MapRoll converts echo context to params.
+func (w *ServerInterfaceWrapper) MapRoll(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "roll" -------------
+	var roll RollNumber
+
+	err = runtime.BindStyledParameterWithOptions("simple", "roll", ctx.Param("roll"), &roll, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter roll: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params MapRollParams
+	// ------------- Optional query parameter "along_mm" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "along_mm", ctx.QueryParams(), &params.AlongMm, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter along_mm: %s", err))
+	}
+
+	// ------------- Optional query parameter "around_deg" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "around_deg", ctx.QueryParams(), &params.AroundDeg, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter around_deg: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.MapRoll(ctx, roll, params)
+	return err
+}
+
 // ListMountings converts echo context to params.
 func (w *ServerInterfaceWrapper) ListMountings(ctx echo.Context) error {
 	var err error
@@ -7028,6 +7224,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/rolls/:roll", wrapper.GetRoll, options.OperationMiddlewares["getRoll"]...)
 	router.GET(options.BaseURL+"/v1/rolls/:roll/entries", wrapper.ListEntries, options.OperationMiddlewares["listEntries"]...)
 	router.GET(options.BaseURL+"/v1/rolls/:roll/mountings", wrapper.ListMountings, options.OperationMiddlewares["listMountings"]...)
+	router.GET(options.BaseURL+"/v1/rolls/:roll/map", wrapper.MapRoll, options.OperationMiddlewares["mapRoll"]...)
 	router.GET(options.BaseURL+"/v1/rolls/:roll/forecast", wrapper.ForecastRoll, options.OperationMiddlewares["forecastRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/regrinds", wrapper.RecordRegrind, options.OperationMiddlewares["recordRegrind"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/regrind-advice", wrapper.AdviseRegrind, options.OperationMiddlewares["adviseRegrind"]...)
@@ -9255,6 +9452,46 @@ func (response RecordInspectiondefaultApplicationProblemPlusJSONResponse) VisitR
 	return err
 }
 
+type MapRollRequestObject struct {
+	Roll   RollNumber `json:"roll"`
+	Params MapRollParams
+}
+
+type MapRollResponseObject interface {
+	VisitMapRollResponse(w http.ResponseWriter) error
+}
+
+type MapRoll200JSONResponse RollMap
+
+func (response MapRoll200JSONResponse) VisitMapRollResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MapRolldefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response MapRolldefaultApplicationProblemPlusJSONResponse) VisitMapRollResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListMountingsRequestObject struct {
 	Roll   RollNumber `json:"roll"`
 	Params ListMountingsParams
@@ -10277,7 +10514,10 @@ type StrictServerInterface interface {
 
 	// (POST /v1/rolls/{roll}/inspections)
 	RecordInspection(ctx context.Context, request RecordInspectionRequestObject) (RecordInspectionResponseObject, error)
-	// ListMountings Each stretch the roll was in a stand, newest first, and what it bore there
+	// MapRoll What tests read where on the barrel, place by place, and what became of it over the grinds
+	// (GET /v1/rolls/{roll}/map)
+	MapRoll(ctx context.Context, request MapRollRequestObject) (MapRollResponseObject, error)
+	// ListMountings The stays of the roll in stands, newest first, and what it bore in each
 	// (GET /v1/rolls/{roll}/mountings)
 	ListMountings(ctx context.Context, request ListMountingsRequestObject) (ListMountingsResponseObject, error)
 	// RegradeRoll Move a roll to another duty, such as a less demanding stand
@@ -12259,6 +12499,32 @@ func (sh *strictHandler) RecordInspection(ctx echo.Context, roll RollNumber, par
 	return nil
 }
 
+// MapRoll operation middleware
+func (sh *strictHandler) MapRoll(ctx echo.Context, roll RollNumber, params MapRollParams) error {
+	var request MapRollRequestObject
+
+	request.Roll = roll
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.MapRoll(ctx.Request().Context(), request.(MapRollRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "MapRoll")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(MapRollResponseObject); ok {
+		return validResponse.VisitMapRollResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListMountings operation middleware
 func (sh *strictHandler) ListMountings(ctx echo.Context, roll RollNumber, params ListMountingsParams) error {
 	var request ListMountingsRequestObject
@@ -12974,471 +13240,490 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L39ktw2li/4Ktja26HuualSlT7cbVXc2FDLbY9vy5aupB5H7LhvDpJEZmKKBGgArKycCe9b7Qvsk23g",
-	"HIAESTAJZmbJco/9j1VVJPF1cHBwPn6//7zIZFlJwYTRFy//82LLaM4U/PMvH+nG/l9nW1ZS+y+zr9jF",
-	"ywttFBebi59/Xly8kRk1XIrDz/28uKiooiUz7tOvaVlRvhHf05LZn7m4eHlRUbO9WFwI+N1F5h65WFwo",
-	"9lPNFcsvXhpVs0XQ0H9TbH3x8uL/fNIO4gn+VT+Bb9umX2+p2LBDTcED52hIZrcH25HZ7RmaqZWWyj6e",
-	"M50pXuECXHzcMiLYvSF3tKgZkWtitoxUdMPIiq2lsiOEXv1UM7UPuoXfC/tR0vs3TGzM9uLli+uni8jC",
-	"f6X272sR74SmJSPZlmW3mlCREyr0jqkFEdJsudgQbaQdfbw3udovVS063cnZmtaFuXi5poVmTXdWUhaM",
-	"CujPtzkrK2mYyPZ/ZfsD/bple7LjZguTA79ZyXxPNvyO6fZ32GXovRSMsPWaZWZB1lIRakjBqDbkjySn",
-	"e01+T4lmxtiBuSnXTN3xjP3hhtC1YYqYLTXwB9s21/YrG2kME5fkA3MtQJfYHVN7nCN4R7FMqlwvoB9N",
-	"3+DxLROEG/s1zYQhdEO5ICuW0Vozwo32I9hRTQqpjZ9t3N/tdAfz9thO3IgUXD/90+Ki5KL52e5oY5iy",
-	"3/zf//p/PP5//v5P/+0iJijfrr+jJtsOV+S92wWXxK6NVTZ+/u6Y0lwKnAOuiZFkZQXK7tJ8dCDrx9jQ",
-	"yAi+eH6gd2+hU7SI9dIuAZGi2BOO3VOyKGDiDS8KAkvLte/0ubv3vRSsmcCxL9uHjvn8G15yMxzzt4aV",
-	"mlBQHQs7wFJqQ66vrq5G9mwB34nu2BdXi4u1VCU1Fy8vuDBfPL9Y2I7xsi4vXtpvgly5H5tOcmHYhino",
-	"5XtZFN/X5YqpEb1qF+R0tfqBmQO6WzNzhiYMFfmhRuzfT23mZ/u+rqTQDM7ad0quClbaf2ZSGCZgxWlV",
-	"FRzP7icVPvHf/133D/JDzfnvQotdAfrBbdydkmKD2msHOlCSXMJMuI/YNl5lGdP6vSxgVpiwgvCvF3ec",
-	"7UDKN4oLlHe95Wu7CExsuGDwK5qXXFz8fSDbi4tXdc7NGy7go5WSFVOG44RQmIBGKHNq2GPDS3YR+cxq",
-	"H7FncIGYNkueR/9sBxu3l9qV/VfbD2jAPd+OQq7+nWWmGcU7uomMgttN2vnHocVqp+PnphmqFN3bn63R",
-	"MN1dbCfWyz9TpVjxTsk1LyI9rctON9uJl/WqCGZd4B6PdPB+WZZDNfW1kiUo5JLnedEYPCvojdVUR7fY",
-	"Gzk0v7DjiI6+3nOx+UbJuhqOPZN3TC1LKcw2tSs5K7i1A5bWukh8Z+NbH4hiQQ1Ty0zWwsQOt6qgGSut",
-	"qJAV20tnZmB/SSHlLcsJyOlAh/cVtRUjlrO8bSvhFanysHcJbyinJw4JO+gSfLaY9XG9lcqMTdZ3XGtr",
-	"mQm5S5sP0ObpWxTV94Qo4kK7aWia6Ay1txDdUfXFq7sEXXEZF/a39p2hsLP7imWG5cO5e/fiqjGOrQmr",
-	"M0WryoroIlERbxTNWeoUNtuhv4JFsbDmG4MjqZm86KYJdlNzz2imdq1kGb9jQNNgHdpZJ/ZBsmXKGfgU",
-	"rNgMdJU147kghonkScC1wjMp7Y1K8YwtSy7wwpiywVAn6GSjJiae4TQF3V60IuImeVzG3rNKKhM5vfUt",
-	"y5dzznDoVPo+DPV55CwqZc6KqKoV0vSO5sEj/Y/BzMztGu6+yNcqmrG4VFZKbhQtS/bI3qaEoBtG7MmE",
-	"Vyy3Mwt7qf2ppsqAbZVw7ChqmF76m0+qfGVMmKXrxbLyx+PSJJ51tVhLxTKqzZy57tteXor8gvYH42bz",
-	"YH8b0WoWstM7LxExGX9Ni+zPNLutq9dSGJpFzps/M7Nj9pYvDFMlyzk1qLdW8B5eQ+WaUKL5/eMt32xR",
-	"o93AYkqzZYqs+aZWTBOqGDFbqRlZua/upLqFr3U+725SfRsGergs4C7pTLGEhVoX1BgmuNgs7RQqtqxT",
-	"Xy24YMtC0nwpcMZPNiFLer+MfzXhY92X72e8yKg4vtmK0dtlpZjWtWLLsqKJ792fPF+93TI2jNFpjU5Z",
-	"bECLiHSNSM7C2+GR9ka3mMzhsKR5ztHD8y4QbedN7Ep7ztFPnb5MzCpOni1LmddFrWcsVCW51lIslb2H",
-	"J73TW5iws/GO9BsZm6lvlNyZ7TvJXRzg4IwNDhhV0sKaPjtr4xQS/JeoTRZEG0X5Zmsa1cONJhU2NDr5",
-	"8++MJb3/Fh9/enV1PX6HPN8347fEcAhjk/1OFnshSx5zONrzQNYKDEnwDZMV0zxnMKOZkjuxIFSTnN1x",
-	"8N7409u3+5KsaWak0vYPNTESowByx5QmV/bnFwtSo2H6+Jo4z3Su+B0jtp1HmoBPOrxM27euL8krQT48",
-	"1ltasZxkrptcW0MWz5yVNEaWeDBtKXrTjazsA49063SXee77+IhovhGamFoJdO0etTpfgA/R/RBZe5hz",
-	"dE8kSnhPLFlltr9mmfT9HxPI/1VTYXiBo+2O3er+VHV2fZX65IvkJ7+8OkYx2q5gM/gJPIpHx//e2j3z",
-	"ZILec1os5XqtmYm6p36Aa9/QPwXbAywvcLpQa69qUnC2wE2JbxTFI03w8CP2wCNG7qjKcVPZflAjFWzY",
-	"l+QxhJSa7dYahhXlioDblOVktSf6krxy3nzqLf3uTr8kX6HnHqIuV2nXAHx1tn3oxr7UFRXpb4EKdHux",
-	"O+FvRaMEF6SSmhur0yBSZrY8u2UK7tvNghw11k9pHuCBOnUpHJze4KbIbpfzuzrfHrHv+LPMLcpUX4PD",
-	"D1xujKplJtl6zTPOYo63zipdfpm2TjtGVVJvOsfC6fZVZDcMJT2yQGOa6UOlGM1n6qbsbs79JFE8YncC",
-	"GEt2N9r7HxhVrxnq1m4XnTG4BMelzpN3hPMCRpwvXM+4YNrL/rIu4f5wG9Elrwy5viK33z/B+8j0B7Ws",
-	"Vcz78oOP/WesKEjBqLAGU8xNhcG/yTAMTsGijRV2R7IYzGwwN4eW6Z1iOc98Lk93sbZ8s/3yasb1Xe7m",
-	"PK7c6TucktFJlZoRnyGEZ2LV9J8ops3YLFu9kNqz3sw754j/QjDMRTBDh+bYmxnd2R0Xaljb5M0xlOmT",
-	"5j5NHH3svS+Fvuuj0yHV7QcDN5iI0bmhVfSI/7hl6LmyzT7SRNdqTbOucWQ7WhHFCgrnv7sABaZUYBzQ",
-	"Hd23Vhe8eVLg8CE8V3a8S3rPdXRG3vB148ANZ8a+MJiEoVl54mjP7mma6+JxOYIDAbLvsnw5Er6385Aa",
-	"Syq5qA3T0I2KM1RHCcMULs0jpQ347qxIJbyRHjh45/3/72AEsdhBQYVg+VIbOSNW8g7f+mBkNFaiDVVG",
-	"zwrWeD+7OUZDw5y75Q1b785w2Eh/4Iek7FtR1WamJXaypI2bwk8vX0BALStqze/Ydz6JClOGhlPXJF19",
-	"0cm5ujqH7J4iia1D4wVkgz2IZHa8JhOCOj7lvdD/AUHuG8sokW6uDgnZOZJ9GrX4ALk+r2lFM24iGbb/",
-	"LHekrLMtKaXze2hmNMmocC4PtIP3TJNKyRVd8YKb/QIPL67bGCU4RyqqDXhIAmckpA7gHGL0ErJeB05k",
-	"apaQoDuSBMyoyrb2syx3edGEEshgtBZlsJZB2H++grZDZnm6HXaS3hvXbm03oouJie8PkSGX0bqx7dLj",
-	"4VwkCznkUr4DQ06KeKD+LpaKAhcySgoId2Jy7wrznKRwUVM7adaWpCJInE/p03e2yXe4yWN7b4ZaFdJM",
-	"PvvR7uWfFxeyNuebtjkJVpqZJS5ZypDs066rSY/7C0jiw4bly7m7zr2mK5bxNc+Wa6kytrydGad1X+ls",
-	"4YjQ7agm+GjoCtaYg5FBZn9t0rwNtcilmFymv+FTkJC6n3r4B262uaI7Wvyw3Y9ZVo3TAdPPRrJWUa0c",
-	"Yy7NUTxzdsgDCvX5pbSTHX81aawdJcNhG2nfn5LuvjxLlGeykootyA6CIUL643tnf9RMxOW9PwNTXTxZ",
-	"vDtyPS7SZzHO8Mx9CNMM+1hQcY6suSy4W6fIdkaFkGZZMjYmIfgEWTFSMrMga66wLCnZOjjOpshkzBT8",
-	"FiNBuqRFwbQhWa0UE9me1IInKuE1o5qvipFM0Q2tkp3aUOGw/KlmNUuWo2/wrf8pVw+fpVgZXsZyFd4p",
-	"sLFiFjMm1y533GxlbZZZY2mekAttvzr3Dhh3TfT2VFBrGkkMbNa5nQknVbjKXdn3neyvayC+BxMDm018",
-	"zPk5e9NKseY5E97X4Iq2ri6/fDHM8qHGKnC8Kdn7GtUarlCY1YMrrBeYhAjRZqdUD+j3q8svv/wyVO6X",
-	"L2IR1PuqoFykVIK2sx5k8btXrg9Voj2dqEM7Op2/9Tw8v0oVw7hgyOw2FkeD0GJ0H/uw41bWSi+3USWI",
-	"o1oQzUXG8CLuXgN7taoN4SIxDcA1N+8qC0KIAh7Wf6F02YYpL+AftbgVchev9mLCqP2s+/maGzPzREyZ",
-	"RloUmEvN103Chy/7TpgKbALWYsmFNelsE9hmwuvulSXUER/5lmJ3smjP2dnvm3lvzVyDYFLyOpbsruq2",
-	"ONoKsLC9Ik1jC/ApKabrApSYNUhArBZEKldQLe+Yymv20vuw/K+Ff0GxglE9cvAFPXRmad8U2i8IF1D+",
-	"YQ1gUL6L02IUcx0LM89/KAiZtmtldvsOnnRZ/vxu5uIGojfYA+nhzDkXvQe55Xn9N9jG5lP4ArsxEHdR",
-	"96dEd2FC1duqt64DsX+GxNT8Ab11cDYmVnyw27t6fvSQ/It96GGcmv4MThGDW44i4080P/MX/vCxDdNb",
-	"JpZyvb4IFGL0hBNNAXxajY1U+czdp+uypGo/fQP155nrkhvpAuuZw6ZddbP/8OEFO8/duln+B7lfy+z2",
-	"aw5QH2nGeVfzf2AGQxsFpiyQtT1YzA0RjIPf2UhiBcKeNygSn8Y5doR6T1adP4/N4zG3m8DW7c4sokPY",
-	"E1xL1aRDeDuWW2MAbX0Ph/Gnqz6ayZilEdpS/XhXrbT9OPVXnqZgy2stfUMKtjbgB1tL1VyfkpxeEz6v",
-	"g1Zbv8y7+eO5O3lEV2NxOSkEe4C+TfTrIU2sZM9011A6R+x5jhU0x3j4+/he9uv14D5/tlvO0AK00QF4",
-	"j3WTOE8RzIzEZbJkx15ke6vhvzY68Wc7Mx/suHxXRGuS37sSBX/DgnJ8njdXZieAfg6NrJZQoQT2ZLX0",
-	"9Q9WOKHmqPmr+7F5IGZKvZYiY1pHM13PYCSWiBMx74qlGHXgO7HNXBxVjO9SM1tDzDXSdjG6bFLouoSF",
-	"+vM+FOQm8biuqoIjIo/z8FW1qqQGzSGF2Y7Nuv/uWGn/ajKK0+3cz4sLD8SQbhXNvPsquZuxl4Ixyl3s",
-	"c0YaWpzzg7UwvEidgZ6AoFDYATYdO+ia7nYmgnWjTQs1cWS4ZfxSA5+vmFqaCJ7FIT9TxnMmzFJvqYqo",
-	"ordrxKbaUU0UK11AY86HxxKVK6qMQwDMFPVgiP41nTbq2xiY4V/KyuxdTJV3/Vgxsb/d4LwlZ+/r+KA+",
-	"AGoLy0ktat2dpkN3UfDIz0uewnVY3m5S3T7uhYmyMLAJigLj1AuyYxQhHqGHicOZ4WA6EDL/uFWy3mwd",
-	"QidXkLqufQQdouNbWqyJXCcmhLjUexMV8JU0W/fppi4wsKxdkA6QQZhOzUABaJl8HFoKJhUadINyrVAC",
-	"b6ZMd09f3bJ9a5V25aojAt292Qp0R7C6bq5Adw3GNtAhI8rR0My8pkVWFzReRkOrSkmabZeZFPboTN2Q",
-	"zXvJGUlWdpY7ns8pxyzp/VIqs5Uba7YvsTAPK4dP+0Z6wSO8XpulXC+rggrmPoCAJ0f1ZfRjJ3cKyjLO",
-	"0yX4lOtQdxd9w++YcIr+HdYZPtIEKg0BY0qSQu48vizXAJYKIFSMgroTLG03244dveDHrPKdFMuSa6ZP",
-	"WNzBN47twrFL2fvCjOYZFccAu4xndRwHFdPPUncJD13tEYdtGQ6hLwxRqTqgIqY00OicH17OA7IyJYpd",
-	"zbuI6O+0k+Aor0jsrBgghcBfSObr2v1L/hpN75nuVrkXgjwlj8n1k6fkf5Cry+svn10vyG7Lsy0pGbVr",
-	"mUNdGJzbDpqH0I1iCGB3Q66fPFsgYgh+1WVILxyA9lPbyDPyOywCaPoD93tJKNEF32xNsSdaomHs0K8S",
-	"cQbs+qRUdQPuz2g1Xkr5uFS36Q319hG83HQ3vZpNyoKLzUETwsEhZacWFTal55i2EzWcm4KOgqoNUx3s",
-	"a0iOp4bQcsWZMMSwElwutQIYC8YIQ2zFkzC7rI45eajjStNVj57ehL1tNxvVmpGnaF836kW71mFPo0sX",
-	"60GahB2lmnDNcdoS83vqzPA7bvbLHe6A22QwXKHta+4KWz5LfW8+TMd9RYXmErdoav9czd7xID4vfJhi",
-	"HL2oyezeMmqW/47929ymFyeo9LVqBK0F5PBL9vT2dISyuCjElnl82FOdHC5lOwmLQHjbxYtvFaWOj2kw",
-	"n4Iw9ArBnxpqA0BIj12FD+citu7ikKnjqhvMeBZNsckYryaDt+/xsXYSAk/O9LvwWPhuTyZwdppRRKdf",
-	"ccMUl+I7qjY86qhfMhEp7/qLA5j1uD8O1hTKDuyEY+1Fmr2BbSy3fBMJ/7778sWsrxToMu3jIqd9I/PT",
-	"ET3HNkrKO3YIgap53+G1EXzlUaITcktVZKr/KuTOV8htAXg0YCVx2cEIqwB+T01WhcxuR9LmCk9FkVJa",
-	"j1OZAk4ULwN1SYJucvoZzbRQjOb7eCFoW7ka297+Ht58UkhD2ghgiiOTZluWsMfgsVcmeGfp4NfS35Pp",
-	"4e9xJBam3AwuSK2xdldRw7AAyAFADyQWvP6p2CKt8LsXFw3hCMZznS7ork5Mq3zF1iwzp0X9QizAgaNZ",
-	"0ZzXmqwYumVYA1BCtd0XQu4IT3SwGqbNdNhZm79aldyfOXg56Otoqd45cuUOYqwiGsGg3ZHY6ZbqbfQP",
-	"twkHD4wFp2N2vtx49PWYVDqHoe7xRw4aARmekxoVhxRsQfiaULFPjkekb+I2w2+sSy4xGeotDqQnxzdq",
-	"akIgSIxb7FGh/Ot4+mSbKYlGiaxx91OuXIJF889S1gIf3LkCQBH489EizVgOT2xZgV9ssrvtxyn+UbvY",
-	"F7wCKzaSqHm2ZMYHy2P8mrMiD1iB+linhvIRJ6MEsPCh/PzPD2+/J+6vHmtobVuBrHqMcTn6v0eaCJoQ",
-	"m/ZtLXyH4iMRXG9fb1msMuZTlDweU4/Y+CN62UvUIV949jOfCmMf16Tu1BuEKQ1LOG2WPcskyYyanQ0x",
-	"swYKwAZwkWJfu2Mq59nkKYcf+Bf38M+Liz3TQC0xe8yzyv587wKWlaQKvkAoj/Ku6KVcp8vsrNo4nLRp",
-	"aKHr+TfSWRUSVhcvT8ohxkn+kEkV0bMrqtlSOQ6XFL+y4jGt9h2jsAt/H4gZeUxcVt4fiP6pporlL8kV",
-	"oYasmDYLcnX59AWyRBY7utdE0z0QQwqM5yf6uW1/lnK9nDuQOTkWhnlOqqSt/J4V3M3BR/vmdE2ti53j",
-	"5C6CRYkOsOnQ+Jb6l1ZdeKNgD+kKJfgIoCxXAAKru2fGjuevuWKvIRsnwrhBCyDncWgG4DgAX8aCSG/b",
-	"L8hqH2LpVbLg2d4ec6s9ocQa3mjXNeEUuKj0E9ntnTkdIHMTYB6nJPCwtUl/2nc0moH8g73Ru2FtKMAp",
-	"o+PKtpGej9xJz5mrptvZCmail/DhhxyXHiOY1tHBYd2FD2yUdE82ssmJcVE1uGxqayAzoCv9mhvkAwV3",
-	"R4ezlZFK0cxwuPHdase+6ljUiHODuE/jZ2NsKy47VUfT6ADeAz4F3HJQqOvWxKd1LpKTC30ebJQwZb/c",
-	"yCUXE0WWXJO1vfxDdn5bG+mIf4kna3ykSTsy7Lp21bL9zg/PrSCldgRXB85vP8G2H3Zh2YIwmm3tzrQL",
-	"6OzOdGvHG9qxNmVd5KR01TprPg/IAu+bs20vVukDxMYtvwJE4qDaAyY3l6Tbv4NHLrs3HwyrJuy1bh+E",
-	"NEu/8C8bmme7LmsgsXA8oKvaEC1Lhn/GJWtXfuELb60oZVQpznKEeQOAVgfVhukteL/0p8Da+YLaTrgf",
-	"7R8ms+xbO88vSyj8UYXiGJ6+oibGmDCgQThI0PZizrNzPvzlrIdfHJlDXL24WETYFuwHD03dpyec+MWY",
-	"KSKzm4jqNz61B+gsvqHVO6pMRFO4eLKRS5ZD3NgqRjg7SpqzuJ0ici426baEY4WZ8YKSWqc/DqHA5KdP",
-	"wPpuQb59k53BLcKpCUYxtiAtNe4wxQI0Gq2a6rcOkrMGIh1HfU5qkTtzBUGuPWgH22PKMLrCFoiLqU2E",
-	"fATee9lhx/BKlVZonORMISU7tupyCn8Uui7tV4C9yQrYyzZ/2s6R/VubZww5Qlx5miDdNrQHMjpPSmLk",
-	"wtVqwnS6bnIFqUsN7739kJ1iLjaXPw4BPweCHUmktKMTnQlp6A+duW/f1S8dYgeMXK7dPAPnCD7sOrrA",
-	"ETg7DLIqSFnbKbcmAWT9pOQc2O6WI6k3awq4FZ76CXrySGM3WzIoWB56y8SMFq0lEZ8lyBvVJpgA6gHF",
-	"d1KJhvXJmbAvrkhZ9qUSLks+7J/Wq8orrIOAV16x/by4cNw1o0tt79o7um/2lFts9EOuZEGJcQn4Thrs",
-	"OsLMJrI9BMj1E31uQO5BIR2STyeHHXIft+BDaQ0Ju1L63A/BO8lbRDZPZ3qDTvekxy9bMBuH1V9KYts5",
-	"9vDsvfcw++YhN8yBROD/KluJKsHFZuYd6vPZgN7L/AtvxGNwLMA44S29X2OsLBwDIGRgd6iFHTOglSWf",
-	"bpwH/uaAKNBRAQLs91oq+D/cbK3dERRsyZ3ZXnbJa3mHcRA24Y+iy427CHsDrfnb87DZG0+0i+5/+DUY",
-	"OAH/rvYuB7zM2kcczze4aRYNL1vXvsHE7Iglk5D1/QowJ2zjjwtJ83NnTgNFzc+tfYtoshEn0DumENls",
-	"wD6ijyORa0VnTj/PaUJ1+/08seOjM/SBWRVp7LI7aWB3oQKFCotL8oOri+NmTFK8vzUdHzrcF3NmM3xv",
-	"OV8EBlzSx4lCpxdIY2WN7egyN+6v83ahoIapw/yOb9cdoXKnX0MmlMTdeFTfKsrVEq+cOYs4RV+JDV74",
-	"wPnZbEtvO0HlWec+uABViE/T/QJZYp8e1bew5nB8uhK/NVMVQN3PhLi88xffUt6xyBHmT6P2dPd30P6p",
-	"ISu4RDMCxtG+PUko5JwcMXvxKpJmRkfO9JBEa7g1WoPU3/EpSE64+N5bYE9YlOKBgwD9/OAbuCFIzuWP",
-	"W+cWaDjn9YQX6ZQ6i6576aQvBX6nU77TEpWd8pXArXUSU1jr7zoHqVdXmr4+hpv2pAKgODWYm/HFWV10",
-	"noFvTp5GUcgdXRXWDldM63gBr9N6gmW3zlekAqvQmgLWiCMYwY6jWh1CsBotrRnP7Xh2dRg868VVHAl5",
-	"oiZnvME//unFRJNPe1hd1yEP1CSR7gGGrKsvrq4m2v5jHyjsxdVI68P6oAMJNE/Z4y+moK+vgL/74Pqu",
-	"acmLDgpPRrWxNz9EJpdqA8xY+KOwE0PVkisE9OSb7TLbKlnyumwe6v42fFRXLPiYZiVfRn7PRc7WXHDD",
-	"ltkWYZpcNwZNwd9Zjo1EQS3n8Iz1uYkPkQQ/m5r7519OsV6MF12NN/z8TwmS3hX0mBbkBmMFQW3P9dOr",
-	"qUicC287kRlVc+dITUV9+QCpqUBq8LY2hZS34/ka1gSD+mIIBJOC3zrk8oJRa9Whz3pgh5RSRaHIagdT",
-	"0oWDCT6Lbh972NlLGCL6pKIWabqPu6Z2UnXymzeS6SVsRqvmlkFuIqQeT8ex4YOuwdG5RcKIYdJvzWZl",
-	"yq4hIWveK1ItZyUJOiD/xHQ2e2FLrrzFtHl9Oh0FM2PcucrMmJ0+Gw3z1G0BjcRF8NlwAeJL7QvCZhg0",
-	"IQBGLy+uKWdBbvMgHe6SXGG6oysZQCzZGQZGlH6yqd0YuL4qatccuNp81tYN3rmvA4AhZOUYJ3v4YpLs",
-	"odHBPZdOnW0J1UTe0YI8fQ5pf/KePO+CSn4xrat9pUQz6ePLaC94ka68cjV8oLEwA8xAsHgllWAuNEyL",
-	"AiPDzr1pVcvFoYVPcY3wkpsYptWf950MuLRL/qw6HV1FIdy+dwlHdvQbvJ9jRIIbnIdoUlmzxCdy0IIq",
-	"F0fmGQwFoYtL5T/txz4uJn/T0YN91vyeMPA+NElZ1UC3MDO0NTY9bc9iM/Ctr+f5fJgsH4zrcTdKask1",
-	"sX8lQu6AYaJbxKXnZSie53ycVRSwpQm2o7Ny4WFfYQZ9PSQXnxkVYfEgtBN+/pqbolzhFqu4yLaoQRwv",
-	"tuLVcofVbt4FATaFYktAqoQU/ZrrLnWEYPAXl+6yLKS2MgVOvwTrdEsP791z3EsaPfAAV5NPCHI9Q5oM",
-	"0yZ9fj4ybd4D902fE/sgBEmkuHhsjgxTd7QYqcuhKy2L2rAlUyoZv3XFqR6vzXHFOKRgWhMI+6SSVXGq",
-	"l/ohCmsgt90Jc9Kn8fEGZmLOO1FQiS9fkN+11QUJn/PF1b0wP/pXF8TunKUPJCgC19ElAD3rKI/Ilqoq",
-	"XnABqwYBjU647g6Rh5NQR3n8xoX5NTNAZvvQophR7uAFfO1S56vByvZWoL+ITmhbIVv0RT+cpdhGekO1",
-	"+egAAI5XJIjAisQ6icJ7IoD9eWALfCfc+d4ZRnS2GLW3m/funtSPPkHekgsM5qk7zLlfZsEWb3wYIYkX",
-	"cA75hOR6RrmYooa5ofaur9aeoConIIWYzZuIS2I/6UGGy3F93LAAdyx/Qg25viK33z+BC86ZebxgZedy",
-	"86cfml66ZFGAhMXs3BF0lIzZ+7ePoLo8Iikg0ip34oaAxFil2mRDNU/ba6p2fo4ohsoM47Cfe9ah92hw",
-	"/T0HcnepW3FaDPZSIJmdZRjsn2aKDm1fP8HD3NBjNmOwCY6S70Qn4inMDAdmujfk2LR95+o2X2PMcyT+",
-	"7/JPm2rUQW1rJ/xvqNows3A+bkxH0sbluss1KdgdK8jvC2Zfx/pn/YcIUdXhCDIkVzyG5AomGjJ89C2m",
-	"qYeNS7idAnxfELqSdwwyWiQxW55KxAkDjY7iq0CnBanIxnOgxyYMsFETFV85oxwmzJ1NBWSwL7xdr6Mw",
-	"lsBGt5YKwEoP4mYxAQ42cPc6vPpGxJqpgNA2LaQrjcUFRtzq4o41eZ3gwRTStBWMKIZxrx2tRpKVPxSy",
-	"ciGaJsXO+6uDdB64KfSTFFJyE7BPgWG0LsA88XnQVslxANyuZLEXsuRQkW7oqsMpH7oZC6aoyNiRvsNm",
-	"lhph7W6MhduIjVAFszeRK/ydM05mhQ8mswLetvYBy0nJDC26aVJnSxVIgYuyY2zQomZ4604Lz0LPxqa8",
-	"j3mUyc0GfS8rXhSw1itqbw9VgZgJW2mWPqMuk0W+tGc4mgsAyBuVO9vSObwtICQP4Gn5TpYn+ewiCAbc",
-	"EMVoUezJjuoZsAUeFmxA4eugeWxHfV7lSspbHWJ6zoLm7M0ONYfxMb+zZoErie/tw9nItw4ja1Y0F/MD",
-	"5SRU0jv/3APy7dY+8nHoYQyP/BzggJ0Qn/W0V35wnTn0HTq0bGfZfl4EHmQL3rH8HWdZrEDbc24NrU3M",
-	"oG3KUVeIfCHFDaErbbdKc7sBam6kpxjKlm139oVuqkc07BARctfrlO0NdItHOZRO4mQORzQVy/reHUWB",
-	"9ng+ICmsqDFM2UH+73999fj/po//4+rxl39v/3m5fPz3f/pvsXF8z+7Na/DljfmWDkJxdZAPfDB4BOgQ",
-	"6YQW5LZEqiXACNnSFTdB2bHeyorUugbljE5G7bEeqNg3dJ9RWjyWu8taSp9byIH+cs58O4ZH1cBmRG4j",
-	"mCIuxYJQTXJq6CV5RSolN4qWZC2LQu60A5oRtzeEkoopLYU9sXJN/i2X/+ZR9BAKz14xeLxgn6pNXQK5",
-	"2OjB+Z8xSNNIGN/aKxrvZhywW4yimXnZIvlh7VPJrMTrttAr3y/w1oNl4iwnqz3JpQl8xe205XI8lmkk",
-	"WTGSIyKmj2bupMqjXuctrOGIxdkgoiyIYgWFxHaX6K+ZuuOZbQLq2g1yVfxUM7Una0hftI03VR3tBMco",
-	"+5nZyny6F7F32z9G9Vjz529zD+rCNOHmkrxpWLxaNWb/eIPXqX9revxvC5fGbzwyNpQrWD1lr6zu8iU1",
-	"a9aU5nkMdDAm/293LI87rL0nQy+NXHrfcoJOz2s2jTzUxrvBHsQ/ATYTejAoyWTJxYYE6XTDO6WCkNjS",
-	"u7Wn8KKh0teeFACbAQWARhP8SIeLz5c6ut9RQIKO32pnec0XF7ttAk+7BwGuMWAezwl9R7l6E73th2We",
-	"cIwKRlWL7+mLR4LaGakIFcMKLCyH7hdiAmM2VlKa9qDGNCbgFbLaZ1ghmVbJ6E3DAfXLyXQk4cd6CVmN",
-	"oyOTZSnFLIcWUCzN5KiBd+SdfWUGZE6MKGqkmv2fmTL/QfzDHYASs5PEJygmOU9umVhSvWR3bHqDucpa",
-	"0GZuK5EdKwrvdTISPUhNHYVLYBjuq5QSMi8rk2UvIY6K82UFEY/Y9jhn+UufVMiVw3QlvC+kfcEaCE2c",
-	"3Ku7XHG1oYxg6u16jcllJ99BuS6pybYzglwnOt+7xCRh+/Hxan2MR6JbQ3srRo2Dtnp6Ye0/rKudTKQN",
-	"XWGPX4wUrgij9kvwfQuoUyoPFzEAjsY9VCO7V7yY2+PL2ebAspIVteZ37DvfA8R6Ty9/iJfZcDPo7MM0",
-	"Nb4mPrRyY5Vfzj2fiK8AGCvD7nopp5ofY+0IvKTa+5bgzAwYW6VoMq6Hp8wR6c4H6r4PyOyw1jp+1J9X",
-	"ns9bHR7r8eFuXve6OeKCPr2CfFhouWjrcg+UlMOgfQDKiZFnIlHmQNR/bPM8fhofYlohOoDMWTO4X46u",
-	"fVZ6YmH6RJ8ntptid0zpMOE7sBOwxA0jsSOndbv+L6Z29izvZcCcN8bSFTbd2yHR8rGSTQ7i2RfTCmq8",
-	"lr9/XIB/C2BwjtDUKT35nCr7L6ZGE67QF5GNM+JNHp58I4aI8T6p07LDmov5UQ40zAI8wmOojcxul4DX",
-	"XB4V9qQIyR9+JRxMdNI85D0tirfri5f/OhG0sI+jtffz3/3r35aVVOZDS6HSr6CrCp7ZI2mO4xpT6sY4",
-	"1NEB7xxh4KqGXI2XoeOKZIBEbLW7Ng4gt0wrTXSNA91r/G58oFKkdzcGitN5FP/rWodDn/HOWXoMszWv",
-	"/YA/J3LVPAKQrK8J3Pc709nr6WIgaf257EnV6H44mtfwE5nnPO+FQb4YhEGGHliqNfr0j+jTdGFiaW06",
-	"TsfYW2Qsv+FVCwm/lgpQnhiYZEYTKmix11wTqci6kDuCUBKQO4k2Ew1uIIj8nrOKiVzfOPM/o2olBYGS",
-	"ewQi03XJIKnKnmdCts3fCrnTk5WK8zJTITk4PWbZXqM79QdfTFGgumDPnOOtzck8GEmLZJK3Vs9DWDP9",
-	"PY/dBHFfBJmZRUNHgyIddCx6pW+WYnS/v+GCvRJ6F3PY4F4bzIVVQ4m6sWr5pA4KgHvMJa/VkSIB1F6H",
-	"DzmXNAZBEO8jtDd0gAfghuQ8v7EnZt6ap3h2BqjxqFZDhdqq0jbbPZZAcwZVX2CmmJuD0TU7R55AaM2c",
-	"P1PgXUHFYWBXqVPLSdeMar4qRu5oG1olfoeL8Es9cH5vCqac957/bqTGX+TTM9fkikC7wTdjkzkO6yor",
-	"w0tajNxejay68hClm5k19CHR1zwB77TZfC826IOf8TCpzYK2U4ES4UefIJvHGDxVkwMz7l57MabyQ/VY",
-	"UCEARUdWS78lDiDYJEaNgq/ONoj7HOQJXG8zJs6R08/Y/Uzk8Dg4YXyhVyoeQeKYxTC5JsGqRNyNJs0s",
-	"oZ1aOIN8/nCaZs63lvFMVJ9ZM56t1jXQIheoKn19YxlR+iL8ykElAVt5JG0J2Jrn8bPOqC7SLJMiX65c",
-	"hH4oHMw4kqSkxEZmlrI2D1QAvk8/j1zxz2haQEHFByOrExEVegdPJLR6nearcJlh6UZPKy8Rowfz8UaM",
-	"3lCpTs9n75wDk913dmxiBcv93M4KJR6azI+NnesJtdw1tC3lsQO6cdysSsMzRxA9llzUhk06yRMCYCPK",
-	"eMZ8RydYVu6813/uIOc1dW51VRV8JDc+ePs9q6SK+Vg3KbqjeIWiN5+FFlMpDydVh0PEUGJdzeBylEXR",
-	"fuMgR20UnOAUuzBCtAqc0FhW7QZyiF71XZB57pfWniE+PyKAEV/AH5qMCfen5mf7xw5QdvNI57dRMfEY",
-	"R/O28JwyE53Jik1fp7EfH+DhnxcXd7SomU597V/waaR2025SB/rAnq9vRbHvkbmPldI78wL73/QoupSu",
-	"G2e55foVeYg7bmeW55El/OCL4Ro3HAcqgZsOkyYE9QOeAaR/787HvOryUU/lq45/sqEzFeDAxNJkNM4G",
-	"rksgsZUFlDAXe+d5XFaZWZCSig0VTDP8sUEChZ/Whdx5kNw1zYxUDgq3yJfh3zD3aKbDd4avcpbVN6u4",
-	"elRi/qXZjrMYoG+Xmf1xjV6pwRJe2ysi1bdN/lvwNOYzCLbDoKfLpAeOSnvmbyBtWCzIFbJkykvyGrMV",
-	"O0ttp3Vhv8AcICbNGakF1E5u+F2XbWpwIb6eug3DCFU013Y4NqBoQCsGMgEcI+8vPgCAmIvjnAwG0Tz7",
-	"mQ5E5OkDwWc/y4HUwt2tpkZRi8eAFPn5jUGPwvkPRpF3KtEVgzQx5H21fYUKms9vgFCCnDA6eO7zG4Bm",
-	"5arYe6TZXtogXo0gYF/zIieUaGYIF0Zi/luPi+SLq4VPgX/6/Go662zqQtWWWnigDoTOieAz+icdVjIw",
-	"X6taBOcFsBmuPKdkt+PXB2fx6WS6YWs6xLoGAc1ILHVBdoxvtob87pJcXV6/CMOdY0scifJOTWLXcdnH",
-	"tdSQQAcPeWJ/sBUeabvW/fW1a+aX+EtICj0sf1fBf1Oy6Dp6UBIbAkdXWtdbxqdN5744h/gFVl9k6txf",
-	"J1f2uGV9Ptm7mLkZxzEKQvGx3hIuoLCoyCEjekG+e0cv7WIfKZB9RIMDvLpZveLZCOIqAr3gdrWWvKsS",
-	"bGyol8QZ33JN6iZzT+6YIs8W5P/7f8sQsemSfG9FO30UfQF5fD3Co+CHUnDR0pWcNJZB5xekxizax9cx",
-	"tr4QdMbIqskOvL4JswHht1uqIWNjQA738PMD1H8PsdjPf4HF/qnm4kEG8+IXGIzmIs4h+RppgqUHVtJA",
-	"eAjp5VAEfMcWPskbOsdEriPCKwVyGK47NJuzx5WYTu9H1UejGakJy9kdByMTz5YG9McDTcG+a6GkDiNJ",
-	"RRcPS75nLuCk8kfM2m2MJ7BWGrvtoSFoQWpheBEaRxsJR+XoAfr0+UR6+vQBpWh2u0QmoJE1wA2yXpMV",
-	"IvLvONJ/k5yxCldnzTJDKNaorpENfCBgzsiDGgNorjeqwGh5ejUTkCc+MrkTy2OZGkGaukSNC1KWL8nT",
-	"F/ae8/zKbjRKVF2wJALHsOuT5y70/PDWeLWyV8nAVcFLwFmDie/PbDCxpws1dG5aEUV22XSuwVw1krOC",
-	"3zG1X+aO8CQS65MqxwJJxTLGK9P1VXV7ZfeLn6tnU2bzi2lrGQwAJA8K1jNqqXp5NDtJhLVLV6AioLNo",
-	"R6wKmd2CWlgx2I9gItpvtwT2iq2ZYiJr7+l6Ye3bLlHRi6nJn5CBfM+WFRPMKCrMkpqlm9oU98GekeZV",
-	"VBjtdeHz9Bt2RwtK8DBGH+pJTKUdGXND3jt0NZSlPY+M+7uWxx++00vHYPOM3deBu8f73BKHs6F2va7R",
-	"YrWjAiQNpGsRtrkHWcKEiyvL8/0yq5ViVmTtkJYeZH4Y1ualK+axbxH3VnTlKHFfIWvKi1oxSCEViDQQ",
-	"LK70lHz3poGF0DeHJyZ5/E+PGb1D6j9t8PgRglw8XGTbX83wA96B06bAfojAh341Y0dOhtOGDd/4NYx4",
-	"zuk0HPfnfjh1xnrE2TS50p/uaOoM5aiT6dBgPuODacOWQHuA/oYINhWjCoA+InzyHkcZ86/EkN77+rK9",
-	"Ll6nFzNfR3lBDd/UbMnuMSYdrS23V3KaGeIeJjChiPPx0h4SsuDZfuGgiQq66zmvL7/o/PfHqctU0OVn",
-	"B7rc2MVxB+w7Rm9byBkApaIOAqbgawbO1rb3vQl+cTXTjR0n4Bx2VbE7WdQjgbn37R/R3UhNCJoDuiqn",
-	"Jd0wcj3adfbfr/6Y0Pd4fCAqIoAY24I5jEj0B3RzZ1IAzkDj2vGsxY80wqABzKn72ALdJfY2RHdcbC7J",
-	"D1IBsGJtWvgCfO2RdkyBsxw6aWMzEpKWzjM297HPYGzA7CjkslJyRVe84GYfS+PBB0m2Zdkt0XSviZDe",
-	"MbTlmgSvz7x1Xl1OseO6Tu6Znt/LPdN+Ig/38suJbnZO5MsX0W56y9LD7I9kz36j5A5JaVobUgNuCbzQ",
-	"eFBwuV+G8BwRNWoPZsR1nBUISomxDXOpIr6WifCVQ0enYFINq0gvyfVxgayOaF9dXo9C7mR3kb1aKUab",
-	"sAyWuoLFt9vaE9/BZZaM0MbdVhVU9GXmalK0p+K/G1pv2LIWGVOGcmH2UQ9b6CNyPnAAWfR1t01uRkn3",
-	"JOfrNVMRf+DT1sf1/HR/IJhok5kJGJuwfRw63b4M+vOnM0SEEeJo6ZikkOfCjFhVsNj4wsBhCTvRNkhM",
-	"wO3ZW/uXiH0JYKXIPpl0nk4MYUsV5DvNu734t34dN5dmjEfcWroj/cVuLM0QjrqtjA3is72pNMMtuVjq",
-	"rfTYQd3RvpE7Ox6HVejfWZAP9gXy+rhg29PkpdCGVeOde881aPhm7pGpRbBdU8GyaQJeTZ8b10VwxPb0",
-	"QBs2ONG3HgxEthbE6IA+2Kew7yvFxUa3Q7MdIqs9ufbDGGi4hAvZi3OE4oC5xw0ots/fALMPBNkgsEGB",
-	"ThuOjEHU0O7pA2Gl1Lvui+k+i43ZJlgNzsrB54+yHp6daj2UdCOY4dmyguyNgs07N/zrxL/+6zhAhqM+",
-	"4iQZGfsvdqQMB3XU2TI5rM/2kOkUdURsSv/n6VzNL8ILhccp95cOnrRgz6aXCxInvK5OSZ8IEieQn+Bg",
-	"nPzFaED6SPG6XzYsbzFKxb/yQpbMXuMIbXz3cJ8oqDZHZ8rM7Fm65+u8fZzZzYh8fgT6ibP3K6VXzuMQ",
-	"w3hAcYMneulFXIC7s+druPHJPGBYrFHFoNhiRVYD7an1wBR6SUBlueZai0rB1pyEsb1OH7DcCUcRHE9I",
-	"cezBqCg2tHrkU3qA1TUAvAXiGNdNtKXQ5whKDrPHMiqINrwoSCaVYpnPtDliURP3KXpv46mLoYfdWm17",
-	"d+lfMapGvb2T897xpFxdXY90DCIWYGcfnvUApf+Rtv8WTcIechyTF1fWmqtFzlSIv3qO/LzESe4468a3",
-	"Tuugg0yiWvQ2zAmbO6GTzqMxrm68e8JuTXy4xc3fScgktneDB1bfCSj/Dty/E27xPQVhCQgarNy4NPeu",
-	"++rqDE4i6G9Ba8D3OXA1QS+RIvCEuy2CC9lnBWLlLNEFb5Jnt3YQboIzKdZclcwZjuFA/jQnLS9hOJC7",
-	"PUJTOVCFPkXdvUQqyZ0jsdmH6LKlTS7wgys8xfI6sx2Om37v/Z8dP5CDiecCxB6LIn53rIgndE/Tki0R",
-	"Dy9qOZVeq12DVnM+WSSeD3cjmvIPvBd3Y2UOX6Xbns/DlNy0KOck+gbLbpcukIaaM7rr3mOAy/vlMVzm",
-	"59B5loC/lWW3uLFekN/1gmyNG7fZqeE8Byw5lAAtPkFiuBne8GiwAUeoeBanVXot2XrNM84EXLD9g2Hf",
-	"fUaZHjgKrp4vPLq6N04kLx6veVE2L035Ep5NrZB9uZjSiHj541jSQgm+1Nq8Rm4AFXHCWXP5vJWvE901",
-	"VlcBK4m7kUUDEuhnwifC++MjIEaH6BU4cdqkCkZoUcgdXRUsCG5xo/Hqi56AAgn+6KydPDEeQLk/nAL+",
-	"FQR4INnX1xXtZJv36zgGWDQl/EUn2f4sWzsBbM4XMtYaxBewgdDezmRpb01iv6P7A4nip9UuKpZjDd54",
-	"tcNHrLmKX9edZZWgOZ+dw2sK0POV4rHQ8Tv7624m+6Kh7ShpUcB9DzKhsj0BILjzTaOHFViuCynjp8x7",
-	"il2p1ZramxazN0gjrdItwJHoSGcGknl1oh5oOwdna7RzLkJh+4h8Uu0V+EjzJrlT9miORnb5Zuv6hK48",
-	"UK6Q9fIpejWyG9qJ+gU6pTNasDFLC0zTICW9VYWuUA9Ek6ypvd3bDflHNA2PT5FI2K4OpGJCbb+hamNn",
-	"FVpv9mpjrTizUTO0C6IT363uOTmEjwgWUwVHn6AjuqI5myCN+tjnh4KXHD2l4p6FAzWi99Ufc0I/S6iQ",
-	"xg6PU5b8AMb/59DR6UOZWgPZHeJwMk8cKIM44VlxBgCIY7YBhFeDRxosIdYGRg6I7RlK4qyla23m8dK4",
-	"j/iEtSB2Zhs4vFp+P2pviv7mzYXtPQiAM/YjBscPDXnbS2vE2Ze20kCIBllyX8DvADJACtbNF7wBOzYk",
-	"pup5XrQjOxXH68zEaTO0jpvrH3nJSCaFNhRvS2DjuqmEyV6Qsl9H+uwqGV7ii8l01rowimopeJZeMtS+",
-	"82suGBqMfLpcaHLgv5JiocHQ00qFJof/uRcKDcY9WSY0OeTPuEgoHO2cZIn+mD/3LIlgnEekR0ys8KfL",
-	"iwiGcVRCxPhAPttMCAfnfltOGG7Q6Vsft3fwX8hdggHLLb3zeRIHk7tOs9juuK5pkX5O4vO/5jOyM+Lp",
-	"8/HggH8lZ2NnyGnn4sFhf+5nYme8k+fhwaF+xmehH+WcczAc6+d+BrrxHXH+HVjRT3f2ue4fde7FB/DZ",
-	"nnk7qsplXS1bBpwoOWWjNTGszUUwYpfRQ1VJ6uoGGasFFoFhEiAlOSsp5vcgeYGdmFKKDdBYzvJHT0eO",
-	"sbIXKpDG62b/4v5id5KuWMbXPHPlSHZsjKpZqTxPU/qkgMxxMr3ZPkvss1g+52HrhmU8V5fXL87VLb2l",
-	"gI8+6Jr9PfaMGqKhowtCNbmjilORMR/WXUmz7VBtM4NmEDhErGTPrE68Tu67LzkaC53CXFJDrq/I7fdP",
-	"yhI9OxVT5LaPJwhwYIrhlsf+G1pvtmZQh/SscXpcXV7b42VIOo6AVYGH52QHzg5sFrX0PT6sWl0BICOF",
-	"XLHGe+u+ccAt+rEBUmQi9x6pgZ+UG+IOJnSz8jO5TuM46w3rYI+OlxnK4wwWTCmp0okFvuasyAPawj65",
-	"AAen2AhJnGce6Amf1YASEh+sFkT6dsRtXmNKUyaFseqe5BJ5AjD4accE+vNikdb579m9+WBYFeu4Yj/V",
-	"TJsxGpyWnjGFXJebgh0gAxnWBWsDkXzFCgqs3X97/+0N0Ttu4AiEWbiY4oKBv/rGD5Mp+gKQlgl6BvFO",
-	"IWN2tTsAXZQIIcG0ofsm5aJLZvA8RrWKx19EQhrWCKSu1LedUl79krjj2YOQudx7GTqZrWFgH4NtXC6C",
-	"sxa+Z80I1Muw4606t093tZlUORfISezJVlzLF4uL4I/Nt6N0Kb/RBv8XoA3+RFTAn5ifF2l5z8DB+95a",
-	"9yx/FTsP4BhwIb6gVs3F9Ll22f03xLiaBpFbE4VCOZ5sK3AAiTxEqbAXv0aF2FN6hUn/I5yoQ0qx8BMI",
-	"bAIjJNw4oIxE/raDjGuO7hjttASKRDsLdOOysI9iHrwIPxJ2YGTlcudBm0v842o3wIqnBrNjC9qPkg4W",
-	"hEIGwzJnmxEkzSBdrqTAdHXItPpiSkFREzUYXxXuJub6uWjRfcEMfAx4rUzkpyeB56wy22jA9q1P7A/S",
-	"wFwykzegIHzLzFbmYGnqtPzRlLCoYnori3w8SwjYrTAzkeUQpkd1u9syYZX2jmpY/TNk9UFTw5586zID",
-	"Mlq02YdMm5e+1hivXZ0S9wVhhcZ5s+arqksmDKZezuzoY/+bw5sOBWxkc+njqHlnEX5CKz3DwB/c/udn",
-	"U/am+0p8GOCte40FSS7f+BiaMA+Nq7cQNoCbpqY8vyQ/+Kp4e5mCPGrtC5lRoSChmIHHF+5jGmjF9vrG",
-	"Of3QMkVcLXedRcbHsIfXAwsYtv/SFWKX5QT545+6MvIiJs0urLDUFRXTX7x+mvDJHmdWsNIAWjAQijBJ",
-	"5AwAyN2r9yEj9sX0WGaRvWE2bLrp9Q08P83wi2V4cc7xFhyhxUNIho2IJkbNoXKD1P6jZ/zpJ6uHkKE7",
-	"1GWtGziznD1ut7X90ZMALhpgppAzcGEtfVDZQYVEU01xjlIJaSal7SO7B1XX5EGPE8eO5HxnjN/NJEOd",
-	"w9nXJqwm7OnkFNKTE0fPlRQ6OaiUtM5M0WpqPj/Yh97Yq4fu8sD3POVlZfZYc1cUvhbDbmIUYSua8CvH",
-	"NJ3mr2roK71eeh5nph8pSG9cnLRnut44hjRPjGYPUY/XL3JHNuatSXujosGmTO39B9MQ6rYDeBrl1vcc",
-	"xN1z6k+xYwrzL+eu/uPr+DFlzT8dhQvtE0nSliXHGyWA4pc6Gx+ZNu+ZrgvTn5AIRXDEoLJHIBebhzYN",
-	"ZzGIHmdGhnvohG1wwC0SI3nXF4vDFitYf6/yO6fOe1PIy+VhA2l4i+Tl9JkcIa1r0SVSOaWttbVeM6Vj",
-	"vhTks6UwLiDbrRXYvGZLBXl6RX7nHSTU3LTku7j3m0TbmKQAnUr6wM5cvud4er1J8BIyVcqKKq6l8KBR",
-	"qi7iN9/DvdOyVmMRjLl834sLWZtCyttpK5SL/K17FvyHygim5ngQ4YW3VhKiLP9UmfSvAXyX/WQ8VoKR",
-	"v6WVl8SYCAT2UhVLXYw44DQtMfIsVa6jFlJdxMLzH5E6yuGGaGa0s0GlS/AhBRoxN74K0+PymC0XG2dt",
-	"+jgB8lE3EQBG1YUjLLoIUVYvFhcOKqO9IFz4+wl6udYc5BFwyC48ak80aICiaSc8fc+Fmy3FkWjN52Um",
-	"a5G6qPjGgT3t7/F6KytipLx1/DBcd0sDIR4svNlUUG2aWIsrS1+QtTVSqCGl1CZlV/fdFRhZxm0QzM1Q",
-	"U/cn20uVE8x2Swfq+hBHf+dsOeYARxiQcadgF0fH8Vw1ECBncLalcit1o2Whgn6kz8KrdPjQGSWRHP3S",
-	"EbYzoRqn+OUAMgvuoFvmRdpxwaH79awm888HpEzoHVrSPQsmv+Maq6APbdYd1cQ9GkIcetdYit0zw9r0",
-	"B/vUvHxndVLzzlEWktovVS3i3hsIXiWqvFa9J+RKKPYan4QXzfQLBs6InqD3s6vBqcpyu8VQr7ISciZq",
-	"lWjtoCcr/WCw+ng596XGVBo5EigIKjhltVVWEJ93PtuCUQhc1MbBm+7CHfRQJpfcYWpX0lZ9u2O5vdPF",
-	"TS2uliXXJTXZNv3GEIVWSHoPLL9U66qqVSX1tB8J9ck793TM7OvFx3Bdnc2OuEQ9zx16F7aM1JD86Syn",
-	"FOuRlfKO5cvbTeKczDE3wQ2EZfnx3B/4+wyri1V6NM2pyfVc802t4Eq2U1JszpHDdKqN2AutAuoc5tCq",
-	"xqbwhlKaprljQCORqFtHsYHeUES5aDq0Pqo/cYsQtT8cXANVFyjiUG22Xe0Ykn5nBSLTla6hZdmakmv4",
-	"e2BQ+rk7YFKeI8CG1+2zB9ioRxhDnhH4LZGi2AdR6hYSJpcJcTcaTxZpIst5P9B90PTA3sVdJlQQXjYo",
-	"bN6Us7OBWJEuzRvE54Dv68WDh9nGzYTWfnW7ZR7t+oNYzIuYSXlmXzJ8duBKjqYbej4GqcQkIhkCEew9",
-	"1A7VjX3f0UI3RDHYIBq3hxXLOfwL0wwSKevtIpWnLvisMNjRRsVvYarJMNWvPsBz7qBNc99ZAvDl0l6D",
-	"lrejcRyEUvIXc1BF7brvgr18ObHsHQl8/HRGROnj8PykBZY/uYxjd5J+ungSF/nx0aTDp3DXD4TXt9+O",
-	"5d+O5d+O5d+O5d+O5d+O5bnH8qzK1zmH9PmP2tDBMOI78JvywMX+XbtvR8KMXGQ8Z8J04oiKGXbv/MBc",
-	"ZLLk4Fhy+KLRuOJ7VnDHOPmRCauU+5GDOQHBtZKpjqctrSomWD4r4Ljlm22q01ruhpL35QvyO6wjgaTF",
-	"rdwRuTZovGCHdJpjq2RU9Mk+k2o1jinSgFmFlxduNQbTF+kRToGbs7islZQLLjZv+DqS89LgPUyGLaRi",
-	"GdXmf9VUGF4wHYZ2NBQdl9KJVsIc5XSPL2X7LJYHACUf6LXycce0NfNbxldCj3wfHV/uWU1oDoWE9I4p",
-	"DOWneJ9Zi4Ywe+bQYUhN6stfUeNeDInZRgYX0P5IQYyswnL6tMF16o1mjy5kv2z6ONtz6+c3kLNeEdOw",
-	"negEjUnFyH5h+X64UdB6bsl0E/RYHDjp27k4ycMPu+SSCB8H2Uhi5KIlnILjl2uHVZEnVq7NVnmaCcPG",
-	"KsI1M6lRmjumcp4lxFAF19t/cQ9bgdviVvLnqDRbppa24cWF4+ihZunr4NrfaCOr9hdN0k5pDRusgbYy",
-	"aYeSGcTRuEDDYglVgpHDtifE0LFgftohdqc5KoouEbwxDiSUvSGIAgh1C7IQP/ZdfOyYypbjqlfOlOrY",
-	"K2sZ1pA35EQTSfLFV/jkpysv6Q9lTq5t6TMgZmRKpJWFpJd+JL27O6ZF/Fdq/Hq04iKadZhcMHFUNQAX",
-	"GUPoo8k37aOQcnBCCnQs9z9J2D/Ag71c++Fmk4YWk535m3b7Joju9oohhFEcALbw8ivl7Q386y8f6Sbl",
-	"oOmpSicgbj39hnU7aNEmePfFbzHUaH6d/dw1g54IuMqieLXp6FysPr9YXHQKpbsq9qtEqjTZvREr1lCS",
-	"2xNabwFSGCx9lvvcZ8e4L3fCsaphJjdy3GGNugNRoCInGVWKs7xh5MLHvPXcc/EWEjVND0VmZDDuOl9K",
-	"bQg+kzvmN2oQxcu5SkIPRoqh2RP2e6dRjv9GT6zuUSDcuGLLjjmXMcfeW4f1hANti7FdlkJTk304DXN4",
-	"a/VZKAnP7qSKWZGjy5HWg/uE4dLxUngEDj8iGwNHE0z5wq+Pz51AsRzbnV9bE+w1LbK6oD4jou/IgE03",
-	"27xZF9QYuGvPPQ4RXm1NMyPVrFdE+tM7qvKlLngVuexB6sZqTzQvESZjVVCRP15Llc9yc3SZ81Lekzkr",
-	"RjCgaqNosaRiUzA7oalJbnLH1PJ2FxXNAFXNl4jcuMQVn26lK8ZywnXqHVf9VLOliJW8OpIrfMTub6+q",
-	"Fy06rGfPEhJcCUWds8QZ31GkRJxjFfd2Ek5+K0qLiOTHpTq24OFkpO69o5LcAYPHM+yl3B+2Spbc3tqT",
-	"X5lvmrKCasOzZSnzurCTFCOPDPzZC0hYdXPLxabP6fDFGKfVsGVE1GHC2iTxdj8Ce9xqH2zrFFf5WFM9",
-	"QKqUF++5+URdhJbm99CtRDzvezYb3iV5BcBBnfGAYt3yorgBss0KlAOE+7khVJOrtpbIU1ywQrOmxA6S",
-	"4qCWFBMEVtwkuhkHlOSpGn1dyN0SC/Djy/Y3wek9p8WC2OdbiMQNrYI5sMfKIpiJBUzDop0GYCk2PLvF",
-	"OMSxB04vz9g37xk4Hvvnk5uAqNIyOGpHWmiDyYhb4GLGus129AnOVGtvA6X2wmxlBErHzulL4EsBxpUb",
-	"wm5ZAdUmK6rsbMPFXNvbwGbDxeYmJokvEffOfSG6HC/bQwpldzCb8HhTxQIF7M2frI4DZB/awln6e5Ed",
-	"gf0R+23vYKHRsXVXNtcnuIc1AhJbUd+D6B2rklxrKZaAGHmCYr66fJbo2ZdFsXTGfXgZBOg4e79RcqR+",
-	"z9ofS3QxJ19egohqlnopCADh5prgTiZH0NyGKrh7oAZtH7ATICIQKU+yW245r3boqDogVnCAq87pPnUZ",
-	"mncOFAbPciFu6YqbQ9WSvnaCehzvIBwlcqK2e7MtkRy+YBSYIX2McFDQP2qJQ0xuSTcyAZvQNCvnfZFs",
-	"BAlHsHvjuO9TShmQ//nY0mqVM7Vc7SNopNdXDQpgpmhFrChhigkW7eGKEidcqbBZLl46nU4TBlZPq0bp",
-	"i4g9hhwQoiE8WgM9u16FTnsvm971S0x6J6fjIWfE8M0W0P787T1Fd3ms6qne/MCoek8N+1bAzWOssqNR",
-	"KovmTtR4Dp0MDysyRks3cNd2JTwUir5yGSqO1HphWRRWcg47M1Kj8/YrnQjsgbv5/C3onKDz+jByX22H",
-	"lDgrR6WvAm2ymA17jID0KTcOfs9mlEmCwZt+XA+mpckDmjccaJbdZ7MuUy6rKv2FudHiPjhpJ5slaH3R",
-	"739MYAqp9REpOnNBE5oN8BDCBMM0x9ly8ObCthWbHcj3SNi2SLoQEEbY/aOX7bD7JsAAfKcpj4MmR7e2",
-	"pPlBhYex7aVzZaV0/c/whgu1uOTyUxzAXGyWmTWNZ9TmcuPR7BMjliW9XxZcsCWQxgvMnkreoJ2X72dq",
-	"oeObHT1RKkZvj/Efh7m1U8v8g1S3H/zzgL5fxOm13/MNz4n9c0vy4JhKWw8HknA0+breeQMe5i0t7piG",
-	"pFxa8Fv2cB5dCO7cLuk9117kSi5qvYQr/ZLlm2QZHDlsx1Z8VAKj0hVb4bi7OWk8I1stkIfOjkrUJWlm",
-	"whAwyMjKLvnaMbVYM/nGoQT3KUzwCX7/eMs3QFpECs50g4QJctbjsYWfuW4xtwBZiKxlrZqvDCOzVaUk",
-	"zbZL7ymJhpaRlzbz4Xf/kpd6es901/1RCPKUPCbXT56S/0GuLq+/fHbtXV6NA8iuPCTNutUldKMYA+zc",
-	"G3L95NnC3azgq66iZOEQqJ8CFQz5HWa9N/0Bf5S0M1fY20KxJ1pCCY9X8kn7yyU9JWgKSHqCfCUgZxh3",
-	"AL6zfdjK7HZBKqk5UHLIigndOkGP8GF3krJmdDd8b5ned7/cA2kNBgUbFz3VkA7qYrqNkB41TrdZ28Tu",
-	"fv1O+8Xn1xMMcVchv9Gz2IGJGsSqpJlGWHjIzUkp6BRVXIdAhE/Pk7Mwo4F4QkMzsqjhJ9VtuvQNg/Sd",
-	"PMNg8seU8TuXM9Kd/GY+ktKf/E7oz64nFDqcaIlNjPZPVqM2JyQTSxPjKnmLBZwFEkO1HDcpgUuA85pT",
-	"9sAyKWTJs7EtBVlpFbKbkFIKtk/L5l1TXoQVGBHvudQMNTuQ6Dh6M2qVCKKNATFfdkuYyJk7HiHDFlHc",
-	"kAoL4O3sn7givRz68b7dsv0Yym4PnRI4WUTME1bwNRsb3Xuk4+PGnkPp3Sr4HRgnM1YPEirnvFBRZbD+",
-	"cazvDjwaMQ3tky/b6e3PSkqDBRViXBAa8aJ+FWOoK+fJwoQAy5zJAmmc90YcoOevFAgZrVHyHeNMPdIk",
-	"q9VdOnhbre74HS3G0HkcbfLIHP8zvbO3DCVa0ElnHgEmi5DpIrpjfFVPO5x/wMe+5magMW9Bgbhky2BF",
-	"urPd1WQdOe+L1ECF9TZSb3aGW6Czl3uKaxHoab+6Y9r+fcsjO4fz7DfGh18J48PwkHa14TnYswHEsRRI",
-	"wcpFyzv0QHwRvaulqltGnEyWzFeGW4PY1XJi7B3J7CoK23LxG+3Eb7QTTWH/kSUTJ9ab/UZp8V+J0uID",
-	"/L4tTLD6SDN1xy4J2uH44m+kF7+RXpwbOWGi4Ce5xidUSWMm4QdfQ9XPSPI4kOjLjNCVStO6RxF7CJHk",
-	"AaySe4RoB/QJRTwOIRq0B6QLOuQd3hEwn1QGwnkR6L1oZtmgQtKF0WfdiTIpjKwnD5Tv3HBfu8fhTVks",
-	"R0GhqCNmt+ogA3rX2iAHPvROE0DikUWf0GGEi8I+mo4lNY+wI2drlpkR8gAP840oJas91jXdOqYKSHQB",
-	"g8Pfu60tt2JkMwP8+ytoP07vcYDHHLBRW7BxdQhmKJKs8EnQrNMN9MVY+ds867wpd4wb5bMslDQje4hv",
-	"woo8DmOGomz/vmjuAfFMrgabAKPoHgV5HnD3HHRzeAEaixvemM4v12vnCkqgalgQwXZgSyHHxSkVgC5r",
-	"a9bynRHVex7MNsRY5CS2/Tv/3NEWNKL7NG/FtHBRuF2mMWvU1JA06pYktR1Y3lnHyrTFHrdgU/IfETVx",
-	"MgMyEtf1qYmYGjojQVE7R+is9WleWmMRYCTpF5znjaEd5NIHflbwvAUAUALtMO9Xiyedp8NraJMAm/DB",
-	"uMrv03JGk7OwZis8u6wsjy87qCrjijaa4zv1XLHH7Jhm2HGzzRXdiRlyMeQoA/duj4cmFUa8uzcHNiCe",
-	"1zED+EMmFXvPKqnOkpS/BvSVNIwWaLqJb9854IGkxfjWvdF8YhAYlCUXtFhm0sE2zeSsmJGDXrHRMM3b",
-	"2mSyZIFVuGeJOD53ko+GCn6wF2zB7pjC2EAP9jwRUyFIjh7MVrgmzaJ2xtrp4aFk5tDXMC8F5y+0q+pZ",
-	"6IzowXt2Ms7BdqwLpn2KjaAlG6IcAGm7q0M+B6OQtROhnjYEDTgR6jNwh57le26hz/EtvWVFccaxYoGU",
-	"ArSls3zP0Ox2uWVWKs7wwb6Dop3JUamvPgFf59EcnLvtPnQ1nGRoDICt9ofJNj+wyGGzksYgeGSKTYFP",
-	"H4E1tFLylolZh9qq5oWZeQzOuR1z0bL+xIuqZiFFdXmH+pWtqCp30sElUChM3iWyZNomUjkc5yAvedvT",
-	"S6NiNN/jsbL0/24rdnAJR1gSZ9mlZ8FgOoKxycgquTVZHSHlc3h3+pqNlqx1vDqHK2LhuS0a7IiuuPXm",
-	"oifZi8bIRaqbQ3BLH5h5aM05T9/MEf05cbxkSeitUmdBRmbwHJl3VlU/QOJdAIYWvxE7v/GWapcUA0hr",
-	"LTtoUxcLvg37a2AYWmBCl/0Z4OGdV1lRA2oOrfBLghcQjGUsSJP241iStaHKeFpkpr0HXw8syIpqg1ey",
-	"Ea+xQxpGh599mtAC9NkiJLFNv2zYcRyqQoa/OxzT2zJK0XZ9RW6/f+KorZLK3VnuvjUXGza14tPjV0+I",
-	"4p8hzPPOPXyILswxBJzKDxbCybYTEXJ/9ea7u0CLjnxEd4GJ4qkJtntJvCsQuaz3zPOf3bh0vyaYApgP",
-	"FFP+VoyJBoHMbpgb99PLhsLNPoYZJTfu/y9hFxHNzIKAcJJaYNxblgwz0bgmcmffcIewfwVLIryD6yX6",
-	"sQL3lWA7LP0QDQT6BfIcwmNBEa77RPRQ/+AP9TkngYKbROkqIxvMvp1cAh428GYo/2/N75c9mOzgoOhk",
-	"3N9GUu7/BmyG7jkHjFH5NPx4dsChGD5eTBFjdhh0hHXHmCw8Yn9wgXiHRQXvI8my/XHFCik2mhh547I3",
-	"N1Y1QhENGoAF5XlTgoLB3jVTzCpcqFxpeNq6vCpR9o6S3ndmit1nRa35HfvOD9moms2eE/tZVZWjUWsY",
-	"s0CjFrAqztaq3vLxitfpt+EWGvNEf6hLv44tD56jBULb3JXvoE17VN8dctetmJi4RQxBLQJnFkCZnWuG",
-	"Z91shJeB2a2IzkrMfH2O8QeYFJGqHGB98mzngJIEMNH2VwAeBO9ZRXu4IubLL6NeisBzKBVnwtA4rlXI",
-	"vDEsA9tKxf9DCsyj9Sqz88s7q2EzWkQVZaM1lq5Wdzo38GBWVPM5qB089WNw3UDsjuEF+9B9yZ6Jb0Wx",
-	"9xKedn9yFycUh0XnPBoxBUT+deM9j5Y+z4jmwMmgR8PPGRXWDlC1INbWLopZVminHm1Gp8ASSoBPea24",
-	"YYpL8R1VG+5yqey/0q8tkU8MY8kqoQqvohk3+yNjA/PBBxSz8zoDXdxxEsSgoQPc/eHNxLFvB7eQE4OH",
-	"6W6XWsAtLIEbfAectII5CONcMjRzt7RblTG5EMdxBwxDdHAOx1H6O0D+XlybjTi65d+4usVeMYgDEy4k",
-	"zbuVxE3Veq+aWJNa5C4BrYP9DLfl0JJYEKlaFgjByI7qxeBtZ5kgmi8BYC8i1z8KYPjGfI5KyY2iZcku",
-	"iZWoIJPS0YmEqNZoaGJepVzbu/jCGaNbhjzDu22YUoK9KNjaXP4oLhYj4DepIhcapMkYvJVidp3ZgRR+",
-	"x5mHFv/OXcI8Ht7wlNlMp+Z+Q6vghnuMzqFcxbwRsnIGh10h79tAhEBSVz6jtyEHwSEB9z5cE+0K+YKy",
-	"JMX0jnIFwh3ro2dKiWWDFyOJLG+6dfIoIC4HhGgDSccS6imSM1pOwcrzhCHNNwIpG0qQX5dRPXAWXx0o",
-	"qIfw1kEPg3ymXiB1tnv6mDyuo/Kp5uCuzTjujmV9qHVCko2jV+jLmx/W6AL9C2e7GE7YMTCJvpx+Utz8",
-	"Fvfdmymt4WJFUvznADEl2SBui4yc7O0gRiY5iWm/H5KI3v6/9hoY7t+PNc8ZYW22fVORNkVNOuVKSq7O",
-	"mhsAp2aIAHpg1t6u15H8ohkJYfOVjFyvj8TIiY2t+V58kDK7/UZJhCHpsw7ceQI8Hbf0oE6FY4KsDhLf",
-	"XW0AFXv0wu4Oc8iO0dLO4ldkxbwXZnMYzSR8FGw3s3TeLuLMHNWHrE4fqa0Kza3WRm4qrHw9lfcWzS2e",
-	"GurSg7Cdb0O3I/UYnly5AFYizlUHsGBu2NmN0oWdG0afTvF5Kwyd1nqS3hOCvtx1hLw/M6Ob+x2NJUhW",
-	"7rcjHK1tdUXLMtPWE1w0bH0hhStgZTRXyHiSw3gAMBYNe3tSEAyGCB9uGh6dpPPlkdoFrebYEo3+jXp6",
-	"zgZ4Op5D2QLMQs8PpkSGQBExzJnEA46apeJ6HrRIH/ElVYVRlS+ZUrEM9m8UY2InZf4oUVFoN/5Rq4hr",
-	"wDEZqaydOLthj3WnZoAX0fRgMLrYen1k2vzV2fp+p99xXaObPM/3Syychn1SGEW1FDzr7vSSbgQzPFva",
-	"/cSReTTfs2XFBDOKChPd6UH95EyAUQDmwOTMQxz68FxAUhUQWTmQe1/oY3eqP5EM0+Zly2iPwWCXgr6w",
-	"v8eEB/trQbjQFXPsGdCssrd20an2I4DKqxfN1z2GTUW1PgtF//mREuZk+UhMBA8FqB0ZiOZF4xcdCa3Q",
-	"fIAhedgvDC90y25fREngmTYpdbywAwYpEgwOKz+++O5B50M/P3Uo7JDVN7SfFaNzfQXsvuKK6VnvzEpu",
-	"ZHfy9gGADl5lGdMajc2DaXnBpHRGG10AO6/HZNN1Z3EcxO/ZFy9ITveOAKWfTXq2OT/f/I3O0jm8cCjG",
-	"D+CFgw9/YJmKZU/r5ve9LAOoOpcYlojwfbotlzCgQXIUgp64hmMd/pvI5TFy1+a0R4OX9hq8UxIQ92cl",
-	"vQ9IxEcT1G3PRQwTYE5+6T7u4W4Gd7h3sLNXE4n0f9PRBLJoBuVFZHtLAO2NZQr+lReyZEZBwSgU1iDj",
-	"U8UyvuYZxgcW1jiYl1A4WgmOddu2DXxk4flP2trweSXgDUvt4DrQy1BKxNU+FsoaAgXzHBLsThb1EDQ8",
-	"MU2zHzax26FhgjVtIPCRJuw+ufLV0MlIGEDCQ3zpNpQeBe05AdpCnq1DStB1WTrqGozn6GjY7LNKKsXI",
-	"piMCy09NMQ2FYzGacBoKREwNeDqUw4QhrJhRYQnA6oyq1yyOvHpWEhEXJ5sVPvAdfNe8G02YlscMOg43",
-	"O8ZawjDl0KcehoNJXKzj6DID/pdmdDM+0CDsRYOwh6Kzydng/rRo1O08WoEmojMM3LabdO6OcweJBxTy",
-	"oZ9wu412u204trAdvKer2FXLicaxK/Z5rEt8PpPm75hZ6zV3mCOozws1UIJCcs2i6v2D8wORnN1x2JUe",
-	"5c03+Ui3MDvO0ZsShdqJJdK99NoDXpUO8fvKmreaFWvCRadlxJGybRgPsqaoseaXyDFvRkio6WtmBwvD",
-	"Z5BUYOFCnjov4KOznX6EXZnRyIHylMBTfYRpab+ul3Mq3xYXekshUjC+QEFiNJI8MMw/s2uEXCGJBlTj",
-	"tO82E/L3wVoCzCTiVXr32CR6xEgdClRWNCNsZPGgI99vofhVeIgt1k8tBNi/erM1hCdCHcy7Xr/B+Xo/",
-	"gu/kpnOe5yd+Me9kBXeHeeVjs4jvprTx7k8HfMhotmX6CFQG3+TigCPAATcftPYKuVna3V/wrZT5yTw+",
-	"OqMFSwbwoQVb6uTHt7Sa9eyMT48GGt61mZt2WyMWNaFkXSuzZQq83QvHIA8JqRtGFCxqfhKE1YgNiXPg",
-	"p3nRX71g4MH0BuNLk5JjzEy50kzd0aFtPuMbzsMdT7ynRc2OsTvwxcZ9nmZatEwa1zFATpxNpzuOGWl6",
-	"7M4J2lHZKVhD7T5weODXCSZVZ4kPSNLXMUCuD783fyD/g7D76vePf2+egHD+4X+DuP5hARTaGFIhrThj",
-	"ia7i9ozImNBSAR3zmy7eo5Ck4GtGcH2Jg5i1P9WKOfsGyHjAE66N3aKIAwMXUMB8wSOou0RbWqyXLhyY",
-	"vlxHqdNfp9I0TJhtb4a6a/7nvbNPKIGHwcfYhLHminOj+3oqrqvqegsQFVOHwkWLH7rYJo6KwDMQwk4H",
-	"/u6APbMB5IdmtyyvO3GC9iT8QSosrOnt/MxgbHzwQk4NXVEdmUdWrlieo3BXUpuNYvqnIhrPAj7uuXlZ",
-	"p0NbCLmbkaA739HpQjrRC+2sLwWW2mFLubWvME7VrM7CLWGc9iJcgEXPa4dTPZRIyCnOasXN/oOdZ1fL",
-	"xahCvQ+TD8ch/qr5wNaY6uLnn6HSai3j9TsrKW/djQTujnorK7wmgtZULJMKbpcMeK5jJSMLvDraf1rj",
-	"B6prjERkPLyWlnDDxKIPxM7GwhwNV9CKyapghOpbSMnHhvSWr81L336QFQAgC1g9co+NEuRQXpAM/sI1",
-	"3K0QbAyRqN1l4/JH8aPwsN56gfToC7iDL4KyEyhT8HAkUG4iBfmnf/I3yn/6p0vyF+jjT8BEbPagt+xI",
-	"asGhRsb+254bl+QjLx3R498+vr78UXwPustRP7o5sMeYK6xxOA9MGKY8C5IVi0ea2N61DAKFzGhBMpk7",
-	"R3nB7QnIcj+ZObP6CAb8/OqKlLSwwo8qAkgr3NUbN+4NeX71nLi8AfvDl5g8LCXwMoGnfyurJhcDiJnQ",
-	"GX9Dnl8/dSuQN+AaEFuz196bH8Xz6xcYZiNQ6kescN6Q50+fkh0riseuX6vaEF5WUmu+KpoCV6NoDg//",
-	"iXy7fvwdLIhU5NuclZU0TGT7x39le7tYmouNffBLYqQkJRV7Yrcr00bf/CheXD0juUJ+bfuBVa33l+SV",
-	"IFb1ojOipOqW5eT+8ZbRuz1AzmPZO+yNlawBWhPPHvu7qqAZ0zcIvGtNCqhLAlhbGL9dx7VUPwr7D1Mr",
-	"gV6WFdtLYQU64F4niq1ru3hg0NgxSEVsl+0L75lR+8ev1oapS/IXpaSTnvdfvyZfPn/xR1IpuSpYSXKZ",
-	"1aXVxljoZLgpQClAYMIuZQCV8/Li6vL68srjDtKKX7y8eHZ5dfkMsh5dhvGTu+sntM7RXNtgVLiZsG/z",
-	"i5cXb7g2r+AJgLX11f0v/zV+TLSPPAEkv4ufF5MPvq6Vluri579b/asrKTTqv6dXV5gVLYxnra6qgmfQ",
-	"uSf/7mKjKN+T4X47hHdYLfFzHz7wFalcANBxUo59renek3e4JKi667Kkag/RVElynjvnjCt+g0u/XS66",
-	"0WCU56VVXAYn2Z4G94/xeMM/wTftwmTtfUw/wf332OpGMCmkjiyWv8Gx1/D0O/swHmpMmz/LfH+2+bSf",
-	"HtwXf+4eoUbV7OcHXNNeH2Ir+xEQKjyrwMmrywCsHZfCGbauULKhrstkZ7HDNcSlBuXjC8Sblb/jbOcs",
-	"3uHStzzWU8vekKE+xJq7r//Syz7sxoOv/D8zZf4DaG0bSls4MwJSaGGPkNZiOrsIyMKVw0+KAD75UCIA",
-	"X//lRaDfjQcXAdekW3eP4vwQa72h1eMgJWFivYMq4IdZ8raBX3rVoz15+IVHbe+ibxtatQX2O9lqAE1W",
-	"e3fP2DJ7+sP1huXE0aVouH+AEdtUvnsYKPw2V4CzcmZpsn17vG5CnIeF6b0sCgyHPowsNd//pUUp1pEH",
-	"l6T37vqMBfOrPaEIN01KZrbguz/7wtsbfuK6v7GPPtyy289/Dqve68fDLzor3aW0jbjD/scUuMYt8yCr",
-	"70qzU1bfPvqAqy9p/lmsfrcfD776tr0Bu1wXoiVIGFjLWj3e8g14QDS/x3/7vKNzioc9qB4rT2Z2WDx8",
-	"mP+BxGM0ye0Ti0csM/LBb5QOXZFp0knuaFOXzr3sDd3z5KLjkw+15vGA8ydf8kF2xMOvODRJ1txEg5vn",
-	"WPAg23PUpfc6kLCeW4/bQf9UMwWw6lB240uu06bVo1D/ujyEfkYOOwmtom4P8o6H71jhaNc7yFccrO5i",
-	"ZMfiieYwrua6aAMv+1/ZPmUlvlL797VwK/EA/gU3khnq4PrsjcdW306zD9c4yLmC0TumWyA07chft4zm",
-	"DIG13siMHgIico8+aZ5zLZ+kYj5CtawDXCN063JHqcMSdX3lognnAfBkAIfuguBEG1l1T6COgMa1EVx7",
-	"h8royX/6f/48qpe+YSaQ5Aff6GO63nc0mBAsODnzBj+szeduZT8qVL5/PzD/TzBu+hgg7T02xfEtjSmm",
-	"1/bzX3s+qIdQFvhxaOcXMR+C9sdkyakKMOGhKM7jrp3qlHIRcs1MF/xZL5pwLnMh6nwRi5T/XxdHCqaX",
-	"rDYepcftSQjRwJP6oTzSTaTrl/FEt4G2ERGAiN05gk9NtEn7CJTLLHYZ4FZJOS2Ov0GEfgDrb7L/MQ+O",
-	"C3vskBzAGzH17XRZmDA4GylIMDf9lfcf2t5EyZm0NoP8l3MbnG5J5pib7yFbB/v+D2Buwjh+GWMTpzCy",
-	"9DjF7BzHxKtQeghFvkNHxbHr8Kw3CmLHhCFcLBBWTBEhAVHu4rDY9Kw+fOLJf+I/fn6SSaVYW7U5096A",
-	"j0xZG9jCP4pgfidLJsxnJphujs8imd/JO+YTEp14GonJcDD0hu1cMVoUe0SeboWUal+mzkXrTZWBQ9Wg",
-	"MCtGuDhNeHdNsvBDCe/fRC7/USS3RfL4bOQWITpuGj3HBaTXgSRtaQ5A0O0fMQFyQ7kIBM4+trHKk5/D",
-	"lrMd6gt/I9ZO+2NCZYH0X6aTxutYzEDO+3r6knxrkN+MNAmn2ixc7uPlj+KH3v7BfM4S+N5HN9AleSsK",
-	"SOUvWLczTUeAAYZw87J3sJR03wDx/yhC1il7TwEObuyDy2mcsU89b8UBmxMeeUgPZ78qtdg75Po1N3Zo",
-	"MKWYrww1BBFbF/7yj23pAirmpFsVVsvekoWrMTg5cwM+CDcizK9whRuhU8tek2dZwK/y/LUj6/rVW79y",
-	"lufk+rwtj12YISedayIrQI36pd2pbysmglz5NaEoqXhaGE3aaqBRmXI37p7usiaGzG4PO0SdqD3s5hx1",
-	"heIfz+KShm95NhFIil80iVBbWat+WkTi1B7tL7Xd6TlLO6vyhAmjOEs4Yf7iHvxVJ8g3I9lPa2q/G84k",
-	"GX5jmVZKnO3imM48kJs9UsUvIwz2OPeomsd/e+xM+Zqbf6Qz5WucrM/raDmjW+VrblphtSYexVqhBvYD",
-	"nfD0FhSdXK+PPxuetJi4DyR732ID/1g2jZ+zf1gRfBWiJTc6GY/LG0KJYLuGkxNIqrF8cXDQwkV3jngC",
-	"GtbhQ/EbfORXfRzCGBKd825KTnXH76BcfM5V5DUAGnzj8MlO27kPtB+xc594AwaN9qBKWWUeYJ2Y2HDB",
-	"gk3isQIO75Nvm6d+1VvFD2N6tzTT8rnEsb5tMR1+5eeeH8kvcuA10/jQ0ayS6y2tgIjW5VT8viWjCR2W",
-	"hJs/gA0mIeTVT7CPCEz/nGtQMUa373fcoXj+ereuHcL0tsWp+KWOt+/QMftZnm7Qt0+82do2f5mzzSXD",
-	"HdoZ7zxA82+ZxVCnbqdjepu5xMxf/Gj8tqykatcwbd/cPxb5cFYaOJ4VFxRWvQ+5c2Ky1gnN9pcBqrt/",
-	"jx8hMPo3XLBXkMD3B4StodkWHgPyGeGhQ8JXcO4+uCPrPCWDLHeisYAW/+eHt98TBA7qdheO/j8A7ogA",
-	"wFfbc5bDSzA46L9PFoT4HCb+wmAoca3Cs5c/iu+lIdTIkmcv4VeISaKNVBh1R/YqOwF1Zc/ZF1dXC2wC",
-	"/kJ2W1mwG6iKz7F97vIRG7cvgMxoPMkvfxRvmlaavkMWgJAN2CJA3cqSaUfti8kCC6IlOF6AmbqkewBn",
-	"wUeEz8EMYDgBV8gN84OrwfU0wXAhtl3dUlUWTOuXcHFGGFT0+efQx1tWGWDLmBu49BA/Ezq0eepXbWH4",
-	"YSSov2bAv5Sl8a7F0P0srY2mf5/Y4ui2G7E6OkG6v3ykm6kAHTxzjuDcG0TTsttSM/TQe80AxQ4OncWK",
-	"gb0ObBBsCtOMtCHIsFYXFDUL3CA2/M5qIQKooWTHO0V4KfaRl+Mn/+n/eTDCF0jdg+/C0Rzltg+fdiWT",
-	"tmzEiKyo2bY2ZBVOYbgrZtqVf19cONjbvrMA3PvH64c14Jp9Jorh6r+CYngFHnAHhoY73v2gvSXATXOO",
-	"z9vhCrhL9ZNVvXeYPNG9jRSnf8aHPmEOksLcflBeADuoHVqeI5aOpyE1f2xbb5bg+ukinQHx6jJGCB7l",
-	"nfLYh9bcMhK8NJckpIujmpR1tgWeSJfNRrUhP9VUIYlObCSeGqfyXNrLboLVJD/kFEXkcDTvwQEVGL9l",
-	"rQ25ZawajseuBPJebunYYgjGcpYvPU9MpO8e3zSB4r3Fj39IQw/l3NH6HqyGOlsxjHP7SZcmsAKS7NAW",
-	"dxt1RiWL39qZFLouK59sdGB/vw6eHGzycSJETyoTW32gckvGQvOt/3mPkvlgiuU94rM67kbIanS52khC",
-	"EGnXPjmy98bhgQ+03NzhmrZHGq6F4cX8lv/+sLB1fqk+0S75jmfKc6tVTBGrIohZAOXaRtES7eZSCraH",
-	"v0NI+Czbp5JVg1xwePu8C5789NsnaN1vnxg94gZ8Fxlyw0M6dNgXjKSPdAYR+NMBal5t2Hm38YNe7tvp",
-	"+0Qi/c9yRwBNB3U/WANOKVCiK2rvfBSpqoEHgAiW3RJmdYfZsvIswq0zqdiUXH/Ah5LMvoZgbKZ6Pmfl",
-	"ZM+GRJLmh1f1DymdsASfUC6tFGZUO3eEK7n2COA5z9G1qE1bIHEecTQyu52SRhNN7vo16Bjo+idaxY9B",
-	"8Qv7/9m7gt3GbSD6K0LO3nqB9pQ9bYsWe2laxIvmUAQFLTGxYFk0SNqGYeTfCz4OKcmRZFm2LNmbk3cV",
-	"QaLI4cyQnPeecSmSE/N9rIIEoiNYhSwwwjPni2INR6ROG05x6Lz5UZSeN5cgUOw3YIEVY3v9tSpWur81",
-	"HQtWF55IDaFxsOMdJ6y5vohT3xcQlN1U90cr99m1W5/xpNisfXmkazsTNcbcrLzOIoK85sxJ24x2kh1Z",
-	"J8TjNSgSr79IyHwFPmh58RIhq5N7LOCn+ZbhqEdwEHPylvgQzxokqafrzG+/6gh3jHfmp/bQoNwe91fN",
-	"y4RtM+iSgyLWLpyZ+k+8tFqyH9wDfxApz++Dd+hZKmn8bLe13pT++fMv7zV2HoR26ihnzEE8vAwaLCMT",
-	"s7CiIarQpVn5+JFs5N+O8l2mFx/I6T6XGOc4FGnIlWqHSyg8PXO9ZbyLTIm0CGiGMRNUW83EJs3hkrNW",
-	"2ZRsRFQ4sQqwJZQd/5PWEFUUChlkMH9gqEOxhnKPg0uTAI3nJTDXIPr4JbvnBbhmq4QTsjQVZnFq2xRB",
-	"VGyfswJ/uJHYgpHqpfy0asb/lnV8X8dQjzzhTHmmC5bomVi9zgIlFhx4/YCpOY8s3tFYKZlZ7Zx+fyBV",
-	"nJgncK1UTMxSrhWABW8AMeT7a2DG68hW+rNeakOmzea45Si1GeX9ZsDSbQDxOwdHUjOxtEev9jLYXKyo",
-	"1nuP3jpNaoTTvQmIbn/o3KaA3AvmH263rXLY/6AbKLx2LSVhG1ORd/rGnkuEyiWJOGc2OYbNP91uFdJG",
-	"EWJVtRFSz0Y+b4EioGTLJY9+Ch45Q/EjZmYoZKQcj8w9cUjKdQy5P8WTFxxoW8U890EBCyKGCY/Db7RJ",
-	"04ZZnHqUhnETJl8C8YuF/dtddEuWUm5B5+VHPWhQM5FEXUXMbyKJPtK8jiLlN7s31k/h2pGx6iQ0dyNT",
-	"c8A2955bgLb1iuauMjsPbLsS01sIswImCotqUJu/67qBbfQZDcBt/oNPj82/M1D0Sq7DWRajNywfC4uy",
-	"oDmKuVgHUwIoSN5PTmWyfCQE3TknHIrcSiik3vpwS9Xcnlp4MelopbejQFE9JwsSrlQQ8QWzAJx9maNj",
-	"9z1oifqJRSZl7ciAv0brWHGqR7vrzq7iNPqK7+hHKSvfgspTd/rrGVY0TONwgs2NR34ZAZYRTLf4LXCX",
-	"W5XddUEksfGKocZouk3GMnO5lMcbNYUk/IURZUmnTjJOo35cJJkxlYcM0lfaJuR22FBZwpks1p3YOcDh",
-	"R31iESvISGkRvArSnmmZG0q7Td3dNMDjP1bAncV89O+QliL1sdruQHWYaE7MC27D3iaurwZlchPaQxyy",
-	"yYHLrG6xO+G6YYnuIEvboPCDpCgUqyQKptyuZnldhRtEYW6qlGzCG1BPYXWBZYYZ81ON72jS6F9XcRJN",
-	"+A0QTU14PxxTpvNKRth0rL6yorG/WSwhHk8M/loskeBNhdZicQwZo7lhvFNc1xaLtbK7S5VrVYzrd6tg",
-	"NshirbPTD0+4LpIPZ+M6nkrO5u0ypeyxlW7JPPwybslj4H/kBL7KiUkx5+n57fGdu4B6XH1KZG/5oO7y",
-	"iIc0aphdYJd/yZSyVRK90dhMaCN1kBw2tnGXnnbZSwdAUnEE04S1q/EOv/Uxvt2gXyzKm+b9E/NNZayn",
-	"9g+9NJvO8DKZJHCNFvQ1t9A6CqZCppzklXCVlPXuWrHeHAr1pllZsK8hsWlrKN0y2BzhFj5/uAVt0oX6",
-	"OP7d3nLVh/j4hgb1jvhU1KGKlSalJ8VDeY6VPosWcRorbbu3MCz406FgjG/o6KAQz+4lj8WbJ+jisrH5",
-	"E/TrZ+JwwvB+sTWNeGOG+3CoTmJ4BLSTr82/9lQNDo9iYWaNd/h9swEl4ZqXudO1mOeGt9DTJaHI3h9d",
-	"xiAPMqbpnFm2p0ujTttwJj9Jpg/UYD9xJh9xV5eri453b4fH1fBE8naBGYFCJW7VDvA7VilvkC8sUXx0",
-	"9TvCztIaAIxhj2eoYeBM2ocFTBFEgjiLNMYDrAHTbZCKzcj8wo5sIfR+3UueOqC8hMGmCDWrgSfc0GUP",
-	"4wUVubxt3rkKQ6x6pq1DRwG6qwgRJhAwNS/CpapzajychysZ6y28zpQzyeXd/b/PxhrNO5w/Wsnk7v5u",
-	"DCulB+/c9HFftyvOp9wFOmLw/3eUwPlLXmU//yAa+cJ9Sej5kXLX96LA2/Pb/wEAAP//",
+	"7L39kty4lS/4Ktja65A9N1Wq0kfbqoobG7Ls7tG11NKV5OmInfbNQZLITEyRAA2AlZUz0ftW+wL7ZBs4",
+	"ByBBEkyCWVlqtaf9j1uVJIiPg4OD8/H7/edZJstKCiaMPrv6z7MtozlT8J9//kw39v91tmUltf9l9hU7",
+	"uzrTRnGxOfvpp8XZW5lRw6U4/NxPi7OKKloy45p+TcuK8o34npbM/puLs6uziprt2eJMwN/OMvfI2eJM",
+	"sb/XXLH87Mqomi2CD/03xdZnV2f/55N2EE/wV/0E2raffr2lYsMOfQoeOMWHZHZz8DsyuznBZ2qlpbKP",
+	"50xnile4AGeft4wIdmfILS1qRuSamC0jFd0wsmJrqewIoVd/r5naB93C9sJ+lPTuLRMbsz27enH5dBFZ",
+	"+D+p/cdaxDuhaclItmXZjSZU5IQKvWNqQYQ0Wy42RBtpRx/vTa72S1WLTndytqZ1Yc6u1rTQrOnOSsqC",
+	"UQH9eZOzspKGiWz/F7Y/0K8btic7brYwOfCXlcz3ZMNvmW7/hl2G3kvBCFuvWWYWZC0VoYYUjGpDfk9y",
+	"utfkt5RoZowdmJtyzdQtz9jvrgldG6aI2VIDP9hvc21b2UhjmDgnn5j7AnSJ3TK1xzmCdxTLpMr1AvrR",
+	"9A0e3zJBuLGtaSYMoRvKBVmxjNaaEW60H8GOalJIbfxs4/5upzuYt8d24kak4PLpHxZnJRfNv+2ONoYp",
+	"2+b//tf/4/H/87d/+m9nMUF5s35HTbYdrshHtwvOiV0bq2z8/N0ypbkUOAdcEyPJygqU3aX56EDWj/FD",
+	"IyP45vmB3r2HTtEi1ku7BESKYk84dk/JooCJN7woCCwt177Tp+7e91KwZgLHWrYPHdP8W15yMxzzG8NK",
+	"TSiojoUdYCm1IZcXFxcje7aAdqI79sXF4mwtVUnN2dUZF+ab52cL2zFe1uXZlW0T5Mr9s+kkF4ZtmIJe",
+	"fpRF8X1drpga0at2Qe6vVj8xc0B3a2ZO8AlDRX7oI/b3+37mJ/u+rqTQDM7aD0quClba/8ykMEzAitOq",
+	"Kjie3U8qfOK//7vuH+SHPufbhS92BegHt3F3SooNaq8d6EBJcgkz4Rqx33iVZUzrj7KAWWHCCsK/nt1y",
+	"tgMp3yguUN71lq/tIjCx4YLBn2hecnH2t4FsL85e1Tk3b7mARislK6YMxwmhMAGNUObUsMeGl+ws0sxq",
+	"H7FncIGYNkueR3+2g43bS+3K/qvtB3zAPd+OQq7+nWWmGcUHuomMgttN2vmPQ4vVTsdPzWeoUnRv/22N",
+	"hunu4ndivfwjVYoVH5Rc8yLS07rsdLOdeFmvimDWBe7xSAfvlmU5VFPfKlmCQi55nheNwbOC3lhNdfQX",
+	"eyOHzy/sOKKjr/dcbL5Tsq6GY8/kLVPLUgqzTe1Kzgpu7YCltS4S39n4rw9EsaCGqWUma2Fih1tV0IyV",
+	"VlTIiu2lMzOwv6SQ8oblBOR0oMP7itqKEctZ3n4r4RWp8rB3CW8opycOCTvoEny2mNW43kplxibrHdfa",
+	"WmZC7tLmA7R5+hZF9T0hirjQbhqaT3SG2luI7qj64tVdgq64jAv7e/vOUNjZXcUyw/Lh3H14cdEYx9aE",
+	"1ZmiVWVFdJGoiDeK5ix1Cpvt0F/BolhY843BkdRMXnTTBLupuWc0U7tWsozfMeDTYB3aWSf2QbJlyhn4",
+	"FKzYDHSVNeO5IIaJ5EnAtcIzKe2NSvGMLUsu8MKYssFQJ+hkoyYmnuE0Bd1etCLiJnlcxj6ySioTOb31",
+	"DcuXc85w6FT6Pgz1eeQsKmXOiqiqFdL0jubBI/3GYGbmdg13X6S1imYsLpWVkhtFy5I9srcpIeiGEXsy",
+	"4RXL7czCXmr/XlNlwLZKOHYUNUwv/c0nVb4yJszS9WJZ+eNxaRLPulqspWIZ1WbOXPdtLy9FfkH7g3Gz",
+	"ebC/jWg1C9npnZeImIy/pkX2R5rd1NVrKQzNIufNH5nZMXvLF4apkuWcGtRbK3gPr6FyTSjR/O7xlm+2",
+	"qNGuYTGl2TJF1nxTK6YJVYyYrdSMrFyrO6luoLVO8+4m1bdhoIfLAu6SzhRLWKh1QY1hgovN0k6hYss6",
+	"9dWCC7YsJM2XAmf83iZkSe+W8VYTGuu+fDfjRUbF8Z+tGL1ZVoppXSu2LCua+N7dveert1vGhjE6rdEp",
+	"iw1oEZGuEclZeDs88r3RLSZzOCxpnnP08HwIRNt5E7vSnnP0U6cvE7OKk2fLUuZ1UesZC1VJrrUUS2Xv",
+	"4Unv9BYm7Gy8I/2PjM3Ud0ruzPaD5C4OcHDGBgeMKmlhTZ+dtXEKCf5L1CYLoo2ifLM1jerhRpMKPzQ6",
+	"+fPvjCW9e4OPP724uBy/Q56uzfgtMRzC2GR/kMVeyJLHHI72PJC1AkMSfMNkxTTPGcxopuROLAjVJGe3",
+	"HLw3/vT2370ia5oZqbT9oSZGYhRA7pjS5ML++8WC1GiYPr4kzjOdK37LiP3OI03AJx1epu1bl+fklSCf",
+	"HustrVhOMtdNrq0hi2fOShojSzyYthS96UZW9oFHunW6yzz3fXxENN8ITUytBLp2j1qdb8CH6P4RWXuY",
+	"c3RPJEp4TyxZZba/ZJn0/R8TyP9VU2F4gaPtjt3q/lR1dnmR+uSL5CdfXhyjGG1X8DPYBB7Fo+P/aO2e",
+	"eTJB7zgtlnK91sxE3VM/wLVv6J+C7QGWFzhdqLVXNSk4W+CmxDeK4pEmePgRe+ARI3dU5bipbD+okQo2",
+	"7BV5DCGlZru1hmFFuSLgNmU5We2JPievnDefeku/u9PPyZ/Qcw9Rl4u0awC+Ots+dGNf6oqK9LdABbq9",
+	"2J3w96JRggtSSc2N1WkQKTNbnt0wBfftZkGOGuuXNA/wQJ26FA5Ob3BTZDfL+V2db4/Yd/xZ5hZlqq/B",
+	"4QcuN0bVMpNsveYZZzHHW2eVzl+mrdOOUZXUm86xcH/7KrIbhpIeWaAxzfSpUozmM3VTdjvnfpIoHrE7",
+	"AYwlux3t/Q+MqtcMdWu3i84YXILjUufJO8J5ASPOF65nXDDtZX9Zl3B/uInokleGXF6Qm++f4H1kukEt",
+	"axXzvvzgY/8ZKwpSMCqswRRzU2HwbzIMg1OwaGOF3ZEsBjMbzM2hZfqgWM4zn8vTXawt32xfXsy4vsvd",
+	"nMeVO32HUzI6qVIz4jOE8Eysmv4TxbQZm2WrF1J71pt55xzxLQTDXAQzdGiOvZnRnd1xoYa1Td4cQ5m+",
+	"19yniaOPvfel0Hd9dDqkuvlk4AYTMTo3tIoe8Z+3DD1X9rOPNNG1WtOsaxzZjlZEsYLC+e8uQIEpFRgH",
+	"dEf3rdUFb94rcPgQnis73iW94zo6I2/5unHghjNjXxhMwtCsvOdoT+5pmuvicTmCAwGy77J8ORK+t/OQ",
+	"GksquagN09CNijNURwnDFC7NI+Ub0O6sSCW8kR44+OD9/x9gBLHYQUGFYPlSGzkjVvIB3/pkZDRWog1V",
+	"Rs8K1ng/uzlGQ8Ocu+UNv96d4fAj/YEfkrI3oqrNTEvs3pI2bgo/PX8BAbWsqDW/Ze98EhWmDA2nrkm6",
+	"+qaTc3VxCtm9jyS2Do0XkA32IJLZ8ZpMCOr4lPdC/wcEuW8so0S6uTokZKdI9mnU4gPk+rymFc24iWTY",
+	"/rPckbLOtqSUzu+hmdEko8K5PNAO3jNNKiVXdMULbvYLPLy4bmOU4BypqDbgIQmckZA6gHOI0UvIeh04",
+	"kalZQoLuSBIwoyrb2mZZ7vKiCSWQwWgtymAtg7D/fAVth8zydDvsXnpvXLu13YguJia+P0SGXEbrxrZL",
+	"j4dzkSzkkEv5AQw5KeKB+ttYKgpcyCgpINyJyb0rzHOSwkVN7aRZW5KKIHE+pU/v7Cc/4CaP7b0ZalVI",
+	"M/nsZ7uXf1qcydqcbtrmJFhpZpa4ZClDsk+7riY97i8giQ8bli/n7jr3mq5Yxtc8W66lytjyZmac1rXS",
+	"2cIRodtRTfDR0BWsMQcjg8z+2qR5G2qRSzG5TH/FpyAhdT/18A/cbHNFd7T4Ybsfs6wapwOmn41kraJa",
+	"OcZcmqN45uyQBxTq00tpJzv+YtJYO0qGw2+ktT8l3X15lijPZCUVW5AdBEOE9Mf3zv5TMxGX9/4MTHXx",
+	"3uLdketxkT6JcYZn7kOYZtjHgopTZM1lwd06RbYzKoQ0y5KxMQnBJ8iKkZKZBVlzhWVJydbBcTZFJmOm",
+	"4BuMBOmSFgXThmS1Ukxke1ILnqiE14xqvipGMkU3tEp2akOFw/LvNatZshx9h2/9T7l6+CzFyvAylqvw",
+	"QYGNFbOYMbl2ueNmK2uzzBpL8x650LbVuXfAuGuit6eCWtNIYmCzzu1MOKnCVe7Kvu9kf10D8T2YGNhs",
+	"4mPOz9mbVoo1z5nwvgZXtHVx/vLFMMuHGqvA8aZk72tUa7hCYVYPrrBeYBIiRJudUj2g3y/OX758GSr3",
+	"8xexCOpdVVAuUipB21kPsvjdK5eHKtGeTtShHZ3O33oenl+kimFcMGR2E4ujQWgxuo992HEra6WX26gS",
+	"xFEtiOYiY3gRd6+BvVrVhnCRmAbgPjfvKgtCiAIe1n+hdNkPU17Af9TiRshdvNqLCaP2s+7na27MzBMx",
+	"ZRppUWAuNV83CR++7DthKvATsBZLLqxJZz+B30x43b2yhDriI99S7FYW7Tk7+30z762ZaxBMSl7Hkt1V",
+	"3RZHWwEWtlek+dgCfEqK6boAJWYNEhCrBZHKFVTLW6byml15H5b/s/AvKFYwqkcOvqCHziztm0L7BeEC",
+	"yj+sAQzKd3G/GMVcx8LM8x8KQqbtWpndfIAnXZY/v525uIHoDfZAejhzzkXvQW55Xv8NtrH5Er7AbgzE",
+	"XdT9KdFdmFD1tuqt60DsnyExNX9Abx2cjYkVH+z2rp4fPST/bB96GKemP4NTxOCGo8j4E83P/Jk/fOyH",
+	"6Q0TS7lenwUKMXrCiaYAPq3GRqp85u7TdVlStZ++gfrzzHXJjXSB9czhp111s2/48IKd5m7dLP+D3K9l",
+	"dvMtB6iPNOO8q/k/MYOhjQJTFsjaHizmmgjGwe9sJLECYc8bFIkv4xw7Qr0nq86fxubxmNtNYOt2ZxbR",
+	"IewJrqVq0iG8HcutMYC2vofD+MNFH81kzNIIbal+vKtW2jZO/ZWnKdjyWktfk4KtDfjB1lI116ckp9eE",
+	"z+ug1dYv825+PHUnj+hqLC4nhWAP0LeJfj2kiZXsme4aSqeIPc+xguYYD38b38t+vR7c5892yxlagDY6",
+	"AO+xbhLnKYKZkbhMluzYi2xvNXxroxN/sjPzwY7LD0W0JvmjK1HwNywox+d5c2V2Aujn0MhqCRVKYE9W",
+	"S1//YIUTao6aX90/mwdiptRrKTKmdTTT9QRGYok4EfOuWIpRB74T28zFUcX4LjWzNcTcR9ouRpdNCl2X",
+	"sFB/3IeC3CQe11VVcETkcR6+qlaV1KA5pDDbsVn37Y6V9q8mozjdzv20OPNADOlW0cy7r5K7GXspGKPc",
+	"xZoz0tDilA3WwvAidQZ6AoJCYQfYdOyga7rbmQjWjTYt1MSR4ZbxSw00XzG1NBE8i0N+poznTJil3lIV",
+	"UUXv14hNtaOaKFa6gMachscSlSuqjEMAzBT1YIj+NZ026psYmOGfy8rsXUyVd/1YMbG/2eC8JWfv6/ig",
+	"PgFqC8tJLWrdnaZDd1HwyM9LnsJ1WN5sUt0+7oWJsjCwCYoC49QLsmMUIR6hh4nDmeFgOhAy/7xVst5s",
+	"HUInV5C6rn0EHaLjW1qsiVwnJoS41HsTFfCVNFvXdFMXGFjWLkgHyCBMp2agALRMPg4tBZMKH3SDcl+h",
+	"BN5Mme6evrph+9Yq7cpVRwS6e7MV6I5gdd1cge4ajG2gQ0aUo6GZeU2LrC5ovIyGVpWSNNsuMyns0Zm6",
+	"IZv3kjOSrOwsdzyfU45Z0rulVGYrN9ZsX2JhHlYO36+N9IJHeL02S7leVgUVzDWAgCdH9WW0sXt3Csoy",
+	"TtMlaMp1qLuLvuO3TDhF/wHrDB9pApWGgDElSSF3Hl+WawBLBRAqRkHdCZa2m23Hjl7wY1b5VoplyTXT",
+	"91jcQRvHduHYpey1MOPzjIpjgF3GszqOg4rpZ6m7hIeu9ojDtgyH0BeGqFQdUBFTGmh0zg8v5wFZmRLF",
+	"ruZdRPR32klwlFckdlYMkELgF5L5unb/kr9G0zumu1XuhSBPyWNy+eQp+R/k4vzy5bPLBdltebYlJaN2",
+	"LXOoC4Nz20HzELpRDAHsrsnlk2cLRAzBVl2G9MIBaD+1H3lGfoNFAE1/4H4vCSW64JutKfZESzSMHfpV",
+	"Is6AXZ+Uqm7A/RmtxkspH5fqJv1DvX0ELzfdTa9mk7LgYnPQhHBwSNl9iwqb0nNM24kazk1BR0HVhqkO",
+	"9jUkx1NDaLniTBhiWAkul1oBjAVjhCG24r0wu6yOufdQx5Wmqx69/yfsbbvZqNaMvI/2daNetGsd9jS6",
+	"dLEepEnYUaoJ1xynLTG/p84Mv+Vmv9zhDrhJBsMV2r7mrrDls9T35sN03FVUaC5xi6b2z9XsHQ/i88KH",
+	"KcbRi5rM7i2jZvnv2L/NTXpxgkpfq0bQWkAOv2RPb+6PUBYXhdgyjw97qpPDpWwnYREIb7t48a2i1PEx",
+	"DeZTEIZeIfipoTYAhPTYVfhwLmLrLg6ZOi66wYxn0RSbjPFqMnj7ER9rJyHw5Ey/C4+F7/ZkAmenGUV0",
+	"+hU3THEp3lG14VFH/ZKJSHnXnx3ArMf9cbCmUHZgJxxrL9LsDfzGcss3kfDvh5cvZrVSoMu0j4uc1kbm",
+	"pyN6jm2UlLfsEAJV877DayP4yqNEJ+SWqshU/0XIna+Q2wLwaMBK4rKDEVYB/J6arAqZ3YykzRWeiiKl",
+	"tB6nMgWcKF4G6pIE3eT0M5ppoRjN9/FC0LZyNba9/T28aVJIQ9oIYIojk2ZblrDH4LFXJnhn6eDX0t+T",
+	"6eHvcSQWptwMLkitsXZXUcOwAMgBQA8kFrz+qdgirfC7FxcN4QjGc50u6K5OTKv8ia1ZZu4X9QuxAAeO",
+	"ZkVzXmuyYuiWYQ1ACdV2Xwi5IzzRwWqYNtNhZ23+YlVyf+bg5aCvo6V6p8iVO4iximgEg++OxE63VG+j",
+	"P9wkHDwwFpyO2fly49HXY1LpHIa6xx85aARkeE5qVBxSsAXha0LFPjkekb6J2wy/sS65xGSotziQnhzf",
+	"qKkJgSAxbrFHhfIv4+mTbaYkGiWyxt1PuXIJFs1/lrIW+ODOFQCKwJ+PFmnGcnhiywpsscnuto1T/FG7",
+	"2Be8Ais2kqh5smTGB8tj/JazIg9YgfpYp4byESejBLDwofz8z0/vvyfuV481tLZfgax6jHE5+r9Hmgia",
+	"EJv231r4DsVHIrjevt6yWGXMlyh5PKYesfFH9LKXqEO+8OxnPhXGPq5J3ak3CFMalnDaLHuWSZIZNTsb",
+	"YmYNFIAN4CLFWrtlKufZ5CmHDfyLe/inxdmeaaCWmD3mWWV/vncBy0pSBV8glEd5V/RSrtNldlZtHE7a",
+	"NLTQ5fwb6awKCauLl/fKIcZJ/pRJFdGzK6rZUjkOlxS/suIxrfaOUdiFvw3EjDwmLivvd0T/vaaK5Vfk",
+	"glBDVkybBbk4f/oCWSKLHd1roukeiCEFxvMT/dy2P0u5Xs4dyJwcC8M8J1XSVv7ICu7m4LN9c7qm1sXO",
+	"cXIXwaJEB9h0aHxL/UurLrxRsId0hRJ8BFCWKwCB1d0zY8fzt1yx15CNE2HcoAWQ8zg0A3AcgC9jQaS3",
+	"7RdktQ+x9CpZ8Gxvj7nVnlBiDW+065pwClxU+ons9s6cDpC5CTCPUxJ42NqkP+07Gs1A/sHe6N2wNhTg",
+	"lNFxZb+Rno/cSc+Zq6bb2Qpmopfw4Ycclx4jmNbRwWHdhQ9slHRPNrLJiXFRNbhsamsgM6Ar/ZYb5AMF",
+	"d0eHs5WRStHMcLjx3WjHvupY1Ihzg7imsdkY24rLTtXRNDqA94CmgFsOCnXdmvi0zkVycqHPg40SpuyX",
+	"G7nkYqLIkmuytpd/yM5vayMd8S/xZI2PNGlHhl3Xrlq23/nhuRWk1I7g6sD57SfY9sMuLFsQRrOt3Zl2",
+	"AZ3dmW7teEM79k1ZFzkpXbXOms8DssD75mzbi1X6ALFxy68AkTio9oDJzSXp9u/gkcvuzCfDqgl7rdsH",
+	"Ic3SL/xVQ/Ns12UNJBaOB3RVG6JlyfBnXLJ25Re+8NaKUkaV4ixHmDcAaHVQbZjegvdLfwqsnS+o7YT7",
+	"p/1hMsu+tfP8soTCH1UojuHpT9TEGBMGNAgHCdpezHl2TsMvZz384sgc4urF2SLCtmAbPDR1X55w4mdj",
+	"pojMbiKq3/jUHqCz+I5WH6gyEU3h4slGLlkOcWOrGOHsKGnO4naKyLnYpNsSjhVmxgtKap3+OIQCk5++",
+	"B9Z3C/LtP9kZ3CKcmmAUYwvSUuMOUyxAo9GqqX7rIDlrINJx1OekFrkzVxDk2oN2sD2mDKMrbIG4mNpE",
+	"yEfgvasOO4ZXqrRC4yRnCinZ8asup/BHoevStgLsTVbArtr8aTtH9rc2zxhyhLjyNEG6/dAeyOg8KYmR",
+	"C1erCdPpuskVpC41vPe2ITvFXGzOfxwCfg4EO5JIaUcnOhPS0B86c9++q68cYgeMXK7dPAPnCD7sOrrA",
+	"ETg7DLIqSFnbKbcmAWT9pOQc2O6WI6k3awq4FZ76CXrySGM3WzIoWB56w8SML1pLIj5LkDeqTTAB1AOK",
+	"76QSDeuTM2FfXJCy7EslXJZ82D+tV5VXWAcBr7xi+2lx5rhrRpfa3rV3dN/sKbfY6IdcyYIS4xLwnTTY",
+	"dYSZTWR7CJDrJ/rcgNyDQjokn04OO+Q+bsGH0hoSdqX0uR+Cd5K3iGyezvQGne5Jj1+2YDYOq7+UxLZT",
+	"7OHZe+9h9s1DbpgDicD/VbYSVYKLzcw71NezAb2X+WfeiMfgWIBxwlt6v8ZYWTgGQMjA7lALO2ZAK0s+",
+	"3TgP/M0BUaCjAgTY77VU8P9ws7V2R1CwJXdme94lr+UdxkHYhD+KLjfuIuwNfM3fnoefvfZEu+j+hz+D",
+	"gRPw72rvcsDLrH3E8XyDm2bR8LJ17RtMzI5YMglZ368Ac8J+/HEhaX7qzGmgqPmptW8RTTbiBPrAFCKb",
+	"DdhH9HEkcq3ozOnnKU2obr+fJ3Z8dIY+MasijV12Jw3sNlSgUGFxTn5wdXHcjEmK97em40OH+2LObIbv",
+	"LeeLwIBL+jhR6PQCaayssR1d5sb9ddouFNQwdZjf8f26I1Tu9GvIhJK4G4/qW0W5WuKVM2cRp+grscEL",
+	"Hzg/m23pbSeoPOvcBxegCvFpul8gS+zTo/oW1hyOT1diWzNVAdT9TIjLB3/xLeUtixxh/jRqT3d/B+2f",
+	"GrKCSzQjYBzt25OEQs7JEbMXryJpZnTkTA9JtIZbozVI/R2fguSEi++9BfaERSkeOAjQzw++gWuC5Fz+",
+	"uHVugYZzXk94ke5TZ9F1L92rpcDvdJ92WqKy+7QSuLXuxRTW+rtOQerVlaZvj+GmvVcBUJwazM344qQu",
+	"Os/ANydPoyjkjq4Ka4crpnW8gNdpPcGyG+crUoFVaE0Ba8QRjGDHUa0OIViNltaM53Y8uzgMnvXiIo6E",
+	"PFGTM/7B3//hxcQnn/awui5DHqhJIt0DDFkX31xcTHz7932gsBcXI18f1gcdSKB5yh5/MwV9fQH83QfX",
+	"d01LXnRQeDKqjb35ITK5VBtgxsJ/CjsxVC25QkBPvtkus62SJa/L5qHuX8NHdcWCxjQr+TLydy5ytuaC",
+	"G7bMtgjT5Lox+BT8znL8SBTUcg7PWJ+b+BBJ8LOpuX/+cor1YrzoavzDz/+QIOldQY9pQW4wVhDU9lw+",
+	"vZiKxLnwthOZUTV3itRU1JcPkJoKpAbva1NIeTOer2FNMKgvhkAwKfiNQy4vGLVWHfqsB3ZIKVUUiqx2",
+	"MCVdOJigWXT72MPOXsIQ0ScVtUjTfdw1tZOqk9+8kUwvYTNaNbcMchMh9Xg6jg0Nug+Ozi0SRgyTfms2",
+	"K1N2DQlZ816RajkrSdAB+Sems9kLW3LlLabN6/vTUTAzxp2rzIzZ6bPRME/dFtBInAXNhgsQX2pfEDbD",
+	"oAkBMHp5cU05C3KbB+lw5+QC0x1dyQBiyc4wMKL0k03txsD1VVG75sDV5rO2rvHOfRkADCErxzjZwzeT",
+	"ZA+NDu65dOpsS6gm8pYW5OlzSPuTd+R5F1Tym2ld7SslmkkfX0Z7wYt05ZWr4QONhRlgBoLFK6kEc6Fh",
+	"WhQYGXbuTatazg4tfIprhJfcxDCt/rjvZMClXfJn1enoKgrh9r1LOLKj3+D9HCMS3OA8RJPKmiW+Jwct",
+	"qHJxZJ7BUBC6uFS+aT/2cTH5q44e7LPm9x4D70OTlFUNdAszQ1tj09P2LDYDb3w9z9fDZPlgXI+7UVJL",
+	"ron9lQi5A4aJbhGXnpeheJrzcVZRwJYm2I7OyoWHfYUZ9PWQXHxlVITFg9BO+PlrbopyhVus4iLbogZx",
+	"vNiKV8sdVrt5FwTYFIotAakSUvRrrrvUEYLBLy7dZVlIbWUKnH4J1umWHt67p7iXNHrgAa4mb0TOsyZ5",
+	"IcopqxiF0I3eyp2+IhRhP68JJTibPvTJ7RWlkBktuplGdWZqxa6hpXXBMiMBsbIujKLaXlOunSMaKZH1",
+	"lhVF4FUKGofTBH4SkuRQ9XxNtlTlgml9Tt66YBKGQ2td08KHTLm9yTJtrrDzi6ADgmfwk267Bz/7dt2P",
+	"/p9Bgu5AqJoGoBoUknmb12KOgi+IMD5jK8N4k4XzM9PmIxAP9QnJD+K/RCq7xwTUMHVLi5GiKLrSsqgN",
+	"WzKlksFzV5zq8cIoVwlFCrv4EHNLZQrjVC/1Q1Q1QWGB0yRJTePjDcbHnHeiiB4vX5DftKUdCc35yvZe",
+	"jgU6txfEqq2l1xKKgC9gCSjbOkrisqWqile7wKpBNKkTK71F2OckyFcev+5ictMMhN8+rium8ztsB184",
+	"1mk1WNneCvQX0QltK2SLvuiHsxTbSG+pNp8d+sLxigThb5HVKFF478kecBrMCN8JZ1x1hhGdLUbt1fKj",
+	"u6T2Q3+QNOaisnnqDnO+r1mY0Rsfw0kiZZzD/CG5nlGrp6hhbqg934E15qjKCUghnrWJoDC2SY/wXI7r",
+	"44aCuXPtItSQywty8/0TuF2emEQNVnYWtvesm4WXLlkUIGGxS8YINE1mraMmfO2SuKQAC0fuxDUBibFK",
+	"tUlFa54uGBXaOZmiADYzLPN+4l+HW6UhVfAE1N2lbsVpMdhLgWR2lmGwf5opOrR9/QQPE3OP2YzBJjhK",
+	"vhM9uPehxTgw070hx6btHa3euhhF74iAEgyfmJMED5Z+plCT7qbzg9CjQWnId3FldanhjBD9aD4M48Cd",
+	"60qsoUgw2pMDGdkeuSiJ7HXE04en20lniAt7kyudN2rwxYaZJuqF2Sqmt7JI3Ti3tKjZMW5Hj8DnnCjo",
+	"d8TWmkkJRai7kiMbouH6ObQjBvNs1TFQwfvr86LNoXOlJyVVN8lYeyO5Z4c+A8lejyHZi+HVuo11JOLz",
+	"FdZep2aMCASx8BpsANuFpkwWKpWTS+kzWSsdOe0E211hu1Jk7JxoxoT7A+R3eWcAYvmeQwZ154GF+2nh",
+	"ngz2JZw75/ZvS/zbUtam2zjERKlHS2i2jINbPCcZLRnga4+/htBxsiiwFlg1vyZM3zn4/a8IJZC42Xkl",
+	"OtnevhZsB7kOUD8Fc+JKh9uB4kbA3tuHpGBR43uj2C6+/qDlvHOI6xZPmWIUSwrmpmyEUTj0PB32fzVP",
+	"Ao+LjKFcvAEHDnRG+5xQqXJkR9nSqmJiBoiAPwhHXOB5jOyPrFiLinBlxcROMOTVL5C0uZU+8FLZqUWC",
+	"Zk3oSt4ydFM12jI2az7wHtmOwL8JiftGky3XRqYjn53mkhUsaat/3db2E+eG4NcxqnQddMdrTHsbSQF1",
+	"JUgNIMkA3qSTAWqscJqF232Yka6NK3eUa1KwW1aQ3xbMvo4QOPp3Ea7Sw0mE91e5G1dzNcX5s3ASc0GM",
+	"lMRseSoXOww0Ooo/BTeroBrN0XDEJwzg8ROvX+WMiuiwfCoVk8u+8H69jiKZAyHxWirAqz8IncoExFhh",
+	"NznKokbEmqmA7EZaSIeOgguM1CXFLWtKe5ozpwGxQDGMB25pNVKv9qmQlcvSaaosfMpCkNEN/sp+nmpK",
+	"eir2KXDPrAuwoHwpnN2zHDhXKlnshSw5gBIZahuMOmxkwRQVGTsyfNzMUiOs3Y3RKhcnVMHsTZSLvXMu",
+	"klkZJJOJoYFhzXJSMkOLbqb8ybJFUxBD7RgbwNAZAdv7ZehBz8amvA97mcnNBo/jFS8KWOsVVWfA2gyw",
+	"WVtplr6oIpNFvjRU5Oi0AE6GqNzZL50i4AZC8gDBtneyvFfYNgJixcEEK4q9tTBmIFd5ZNh+kw4FDDrq",
+	"zaiVPalDWPdZ6Oy92aHmMET6O1kL41CRevtwNvmBg0mdldCHJSLTRukH/9wc3vCZse/aJ78cehgzZH4K",
+	"oGDvkaLnmU/94Dpz6Dt0aNlOsv28CDzIFrxl+QfOshhGj6ddHVqbWETVIJKs0MyX4prQlbWqWx8rGvoi",
+	"Llv2u7PdylM9omGHiJC7Xqdsb6BbPEqjOS87qg/mE4xoKp3pe3cUBdrj+YCnuqLGMGUH+b//9dXj/5s+",
+	"/o+Lxy//1v7n+fLx3/7pv8XG8T27M68hojgW4TqIxtoBv/L5gCNY18gouSA3JbJtwiVuS1fcBMgzeisr",
+	"TEIo9i4hQnsXAhX7hvE9yozMcucyTulzizrVX86Zb8cgSRvktMhtBKsEpVgQqklODT0nr0il5EbRkqxl",
+	"UciddliDAhJGKqa0FHBP1+TfcvlvHkgZ0ZDtFYPHMZuo2oD3UY8fnP8ZQ7WPZHJae0Xj3YwDfJ9RNDNX",
+	"LZgzlr+XzEq8bmv98/0Cbz2IFMRystqTXJogYt1OWy7H09kMuApyBEX3CW07qfJo7HsLazhicTageAui",
+	"WEGhttHVemqmbnlmPwHQRi5x5u81U3uyhgoW+/HGW9hOcKQPJTNbmU/3IvZu+2NUjzU/v8k9rh/ThJs2",
+	"nSdUY/bHa7xO/VvT439buEpO48lRoGLV6il7ZXWXL6lZs6Y0z2O40zH5f79jeTxs3viRl0YufYQ7JdhQ",
+	"s2nwyTblEexB/AngOb3/MJMlFxsSVFQM75QKEnOWPrg+RRkCjkV7UgBymnclYSMdOuYgK8v+DZ2Z8Vvt",
+	"LLfS4my33U8f754HosacyXhZ0AfK1dvobT9E+oBjVDCqWoh3Xz8clE9LRagYFuEjIk4fi8POmwPTMO1B",
+	"jZnsQC1ptc8QJCMNzMKbhgP2v3sz0oWN9SJajaMjk2UpxSyHFrBszqQphHfkrX1lBmpijCt0BNDon5ky",
+	"/0H8wx2MOrOTxNeoJDlPbphYUr1kt2x6gzlwFdBmbiuRHSsK73UyEj1ITSmty2Ed7qsUFAEvK5OVzyGU",
+	"nvNlBXkXse1xygroPq+kq4juSnhfSPuCNRCaOL9rd7niakMZwdT79RrrC+59B+W6pCabEV2+bwpAl5su",
+	"/H58vFof45HowqjciFHjoAXQWVj7D6FVJmupQlfY4xcjtcvCqP0SfN8CStXLw3WsAKV2B4A07hUv5vb4",
+	"amNV7C4ras1v2TvfA6T7Sa+AjVdaczPo7MN8anxNfGjl2iq/nHtKOV8EOobE0/VSTn1+jLgt8JI2ITo4",
+	"MwPSfimaorvhKXNExdsB6J8DMjuE24kf9aeV59MCBMV6fLibl71ujrig7w8iNMTaWLTQLAdQhWDQPgDl",
+	"xMiT0SlzIPdwbPM8fhofYhoWEeAMWzO4j0ikfWFiIjbRRJ8ntptit8wlT0TixYBygPlgI6d1u/4vpnb2",
+	"LO9lQJ48RtQafrq3Q6IIAiWbHMSzb6YV1DicU/+4AP8WICEeoalTevI1gTudTY0mXKFvIhtnxJs8PPlG",
+	"DBHjfVL3y1Hv5AjOdqBhLcIRHkNtZHazBMqO8qiwJ0VWprCVcDDRSfOsR7Qo3q/Prv51ImhhH0dr76e/",
+	"+dfflJVU5lPLotcHUagKntkjaY7jGhP721d6Ig0OeOcIA1c15GpchY4rkgEZhdXu2jiOhDItWdF9HBj/",
+	"43fjA8XCvbsxsNzPctmzda3Doc945yQ9htma9/2AQjFy1TwCk7avCVz7nens9XQxkLT+XPakanQ/HE1t",
+	"/YXMc573wiDfDMIgQw8s1Rp9+kf0aRqborQ2HadjBH4ylt/wqmUFWksFQJ8MTDKjCRW02GuuiVRkXcgd",
+	"QTQxqOBAm4kGNxAk/8lZxUSur535n1G1koIA6hJi0eq6ZJBUZc8zIdvP3wi505NgFfPqYyDXMj1m2V6j",
+	"O1WQ30yx4Ltgz5zjra0MORhJi9SztVbPQ1gz/T2P3QRxXwT1IUXDSIgiHXQseqVvlmJ0v7/lgr0Sehdz",
+	"2OBeG8yFVUOJurFqKUUPCoB7zCWv1ZEsTdRehw85lzQGQRDvI7Q3dECI4obkPL+2J2bemqd4dgbZv6hW",
+	"Q4XaqtK25i6WQHMCVV9gppibg9E1O0WeQGjNnD5T4ENBxWFsf6lTEUXWjGq+KkbuaBtaJbbDRdhSj5/J",
+	"m4Ip571PBB6BeRL59Mw1uSLw3aDN2GSOI/vLyvCSFiO3VyOrrjxEGQdnDX3I9TpPwDvfbNqLDfpgMx4p",
+	"v1nQdipQIvzoE2TzGIOnanJgxt1rL8ZUfqgeCyoEACnKaum3xAEQw8SoUdDqbIO4PX47jrZDdL8zJg5T",
+	"OZYzdj8TOTwOThhfbp4KSZU4ZjFMrkmwKhF6rUkzS/hOLZxBPn84zWdOt5bxTFSfWTOerdY10CIXqCp9",
+	"fWMZUfosbOWgkoCtPJK2pBjN9/Mo+mfUOGuWSZEvVy5CPxQOZhxPZlJiIzNQVvQwGED79PPIlSCPpgUU",
+	"VHwysronqFbv4ImEVi/TfBUuMyzd6GnlJWL0YD7eiNEbKtXp+eydc2Cy+86OTaxguZ/bWaHEQ5P5ubFz",
+	"Paequ4a2pTx2QNeOnl9peOYIru+Si9qwSSd5QgBsRBnPmO/oBMvKnff6jx3w5Kbavq6qgo/kxgdvf2SV",
+	"VDEf6yZFdxSvUPQabvmZSHSHk6rDIWIosa5m0HnLomjbiKa6jBqiSH1/vF0Y4dpfQTHyBquPYSCHGPY/",
+	"BJnnfmntGeLzIwImmQX80GRMuJ+af9sfO1wpzSOdv0bFxMNcztvCc8pMdCYrNn2dxn58god9UbhOfe1f",
+	"8Glk99VuUgf6wJ6v70Wx996PCUAfZ15g/5seRZfSdeMkt1y/Ig9xx+3M8jy+rB98MVzjhuPAJnXdIVOH",
+	"oH5ANUXFfpD5Ng/jZtRT+arjn2wY7QU4MBEgBY2zgetSCka2sgAglWLvPI/LKjMLUlKxoYJphv9swODh",
+	"X+tC7jxPwpoCsB3i1hX5MvwNc49mOnxn+CpnWX2zIF5GJeZfmu04p4pJ3ywz+881eqUGS3hpr4hU3zT5",
+	"b8HTmM8g2K6HX+HO/A2kDYsFuUCidHlOXmO2Ymep7bQubAvMYaLTnJFaQO3kht92CUcHF+LLqdswjFBF",
+	"c22HYwOWLrRiIBPAwQz87AMAlOE42tpgEM2zX+lARJ4+EHz2qxxILdzdamoUtXgMYOFf3xj0KKPTYBR5",
+	"pxJdMUgTQ+p/21eooPn6BgglyAmjg+e+vgFoVq6KvScb6KUN4tUIAvY1L3JCiWaGcGEk5r/16Oi+uVj4",
+	"FPinzy+ms86mLlRtqYWHCxuDOHrtn3R0GaSke7srgvMCCK1Xnla82/HLg7P4dDLdsDUdYl2DgGYklrog",
+	"O8Y3W0N+c04uzi9fhOHOsSWORHmnJrHruOxDm2tIoIOHgKhRuOTMR9qudX997Zr5JX4JSaGH5e8i+N+U",
+	"LLqOHpTEhsPbldb1lvFp07lvTiF+gdUXmTr36+TKHreszyd7FzM342iKQSg+1lvCBRQWFTlkRC/Iuw/0",
+	"3C72kQLZRzSIU30BtVlWr3g2ArqPQC8eOUf4KsHGhroizviWa1I3mXtyxxR5tiD/3/9bhriR5+R7K9rp",
+	"o+gLyOPLESotP5SCi5ax7l5jGXR+QWrMon18GSNsDkFnjKya7MDL6zAbEP66pRoyNgb8wA8/P8D+/BCL",
+	"/fxnWOy/11w8yGBe/AyD0VzEacRfw1XFSA+spIHzGtLLoQj4li18kjd0jolcR4RXCqSxXneY1mePKzGd",
+	"3o+qj0YzUhOWs1sORiaeLQ3ojweagn3XQkkdRpKKLh6WfM9cwEnlj7QF2xhVdK00dttDQ9CC1MLwIjSO",
+	"NhKOytED9OnzifT06QNK0exmiWSQI2uAG2S9JiskZdrxjLnCcFbh6qxZZgjFGtW1fT4iYM7IgxoD+Fxv",
+	"VIHR8vRiJiBPfGRyJ5bHknWDNHW5uhekLK/I0xf2nvP8wm40SlRdsCQO77Drk+cu9Pzw1ni1slfJwFXB",
+	"S8BZg4nvz2wwsfcXaujctCKK7LLpXIO5aiRnBb9lar/Mo9B7EOtDoEEjiWIZ45Xp+qq6vbL7xc/Vsymz",
+	"+cW0tQwGAPJHBusZtVS9PJqdJMLapStQEdBZtCNWhcxuQC2sGOxHMBFt205rc0UUWzPFRNbe0/XC2rdd",
+	"rsoXU5M/IQP5ni0rJphRVJglNUs3tSnugz0jzauoMNrrwtfpN+yOFpTgYYw+1JOYSjsyZrDZb5pAaehq",
+	"KEt7Hhn3u5bHH77TS8dg84zd14G+0fvcEoeDuK6XaLHaUQGSBjL2Cfu5B1nChIsry/P9MquVYlZk7ZCW",
+	"nmdoGNbmpSvmsW8R91Z05ShxrZA15UWtGKSQCkQaCBZXelbmO9PAQujrwxOTPP6nx4zekTXdb/DYCEE6",
+	"Ri6y7S9m+AH11P2mwDaEzEW/mLEjLdf9hg1t/BJGPOd0Go77az+cOmM94myaXOkvdzR1hwK8XcsOPH3P",
+	"YOKbre0vPtmAXdsFE5FhQYISVissmgL3jLbgGq7wuQXTh2th04G5d/vOaM+Bd/3wiPEmljBgePCXP96j",
+	"bI9D4voVmx4btgR6LfQoRdDHGFUA5TK4h+oGKRsz7ARW23fud+etQ+AyvVz9Mkr+b/imZkt2h1kHUfSA",
+	"TApDM0PcwwQmFJFcrqwZIAue7RcOfKqgu1544vybzv9+P3VdDrr87ECXm5tP3MX+gdGbFlQIYMeoA/kp",
+	"+JqBO73tfW+CX1zMDFTEWfaHXVXsVhb1SOj1Y/sjOpSpCWGR4DTKaUk3jFyOdp3994vfp+zeaAQoKiKA",
+	"CdzCdYxI9CcMZGRSAJJE47xDuyC7eaQR6A6AbF1jjh/D3nfpjovNOflBKoDOrE0LUIGvPdKODnyWnkob",
+	"m5GQlnaasbnGvoKxAX27kMtKyRVd8YKbfSxRCx8k2ZZlN0TTvSZCetfflmsSvD7Tr3Bx/nIKHAc7uWd6",
+	"fi/3TPuJPNzLlxPd7Nhc5y+i3fR3B0/nNJIf/Z2SOyQ/bG8JGpBp4IXGR4bLfRWeyxE1ak0vRO5k+T1C",
+	"DdGJH2TLRbxpEwFKh39PwWge1gmfk8vjQpWXXdPichRUKbuN7NUKGWqwv1jMDDb9bmtPfAeIWjJCG4dq",
+	"VVDRl5mLSdGeivBvaL1hy1pkTBnKhdlHfaihF9BFOQBG01dWN9k3Jd2TnK/XTEU8vk9bL+bz+3t8wUSb",
+	"zD3B6JPt49Ct+jLozx9OEPNHEKulYyxFPjUzYlXBYuMLA5c07ET7QWICAv/e2l8huinA0SLFfNJ5OjEE",
+	"zz08737a4T3+6u+mzRiPuJd2R/qz3UmbIRx1WxkbxFd7U2mGW3Kx1Fvp0aG6o30rd3DxRjRK/86CfLIv",
+	"kNfHhVOfJi+FNqwa79xHrlmHIhy5eATbNTVKmyak2fS5cU4FR2xPD7SBoXtGT4KByNaCGB3QJ/sU9n2l",
+	"gEGrGZrtEFntyaUfxkDDJVzIXpwi2ArcTG5AsX3+FribIIwKoSsgr8cjYxAXtnv6QOAw9a77YrrPYmO2",
+	"CVaDs3Lw+aOsh2f3tR5KuhHM8GxZQX5OweadG/514l//ZRwgw1EfcZKMjP1nO1KGgzrqbJkc1ld7yHTK",
+	"diI2pf95Ohv3m/BC4ZHo/aWDJy3Ys+nlgtQYr6tTEmSC1BhkoDiYCfFiNOXgSPG6WzZswjHq7r/wQpbM",
+	"XuMIbaIzcJ8oqDZH50LN7Fm65+u0fZzZzRi9KhCMnLxfKb1yHocYigeKG4YGuglkXIC7s+druPbpWmBY",
+	"rFHFoNhizV0D3qr1wBS6IqCy3Odai0rB1pwEKr5MH7DciaVLOY+mHMFPXlFsaPXIJ21pLrIQ1x2ogVw3",
+	"0ZZCnyMoOcwPzKgg2vCiIJlUimU+l+qIRU3cp+i9jSenhh52a7Xt3aV/xaga9fZOzntCkMZ2DCIWYGcf",
+	"nvWAh+GRtv8tmpRMK3NckBcX1pqrRc5UiLB7igzMxEnuOOvGt07roINcsVr0Nsw9NndCJ51HY1zdePeE",
+	"3Zr4cMuMsJOQK27vBg+svhN4HBx9Qyfc4nsKwhJQcFi5cYUMXffVxQmcRNDfgtaA4HTgaoJeIkXgCXdb",
+	"BBeyz/vE2miiC96kR2/tINwEZ1KsuSqZMxzDgfxhTuJlwnAgO3+EiHSgCn0RgnuJVJI7R2KzD9FlS5ts",
+	"7wdXeIrldWY7HDf9PvqfHQOUIwLwPMlQ9vKbY0U8oXualmyJiIdRy6n0Wu0StJrzycILnd2IpvwD78Xd",
+	"WCHLn9Jtz+dh0nValHMSX4VlN0sXSEPNGd11HzHA5f3yGC7zc+g8S8DQy7Ib3FgvyG96QbbGjdvs1HCe",
+	"Ax4kSvSWqoog9d8Mb3g02IAjVDyLE2e9lmy95hlnAi7Y/sGw7z5nUA8cBRfPFx4/3xsnkheP17wom5em",
+	"fAnPplbIvlxMaUS8/HEsWqIEX2ptXiM3gHs54aw5f97K1z3dNVZXAe+Mu5FFAxLoZ8InwvvjI03AKjQK",
+	"nThtUgUjtCjkjq4KFgS3uNF49UVPQEMdP2cnT4wHeAwOJ/n/CQI8kM7tK8d2ss3sdiwSLJr0/6JTTnGS",
+	"rZ0AJ+hLVWsN4gvoT2hvZ7K0tyax39H9gVKA+1WnKpZjleV4PctnrKqLX9edZZWgOZ+dwmsK5AKV4rHQ",
+	"8Qf7526tQpvHVdKigPseZEJlewJQf6ebRg8csVwXUsZPmY8Uu1KrNbU3LWZvkEZapVuAI9HRCg0k8+Ke",
+	"eqDtHJyt0c65CIXtIzKGtVfgI82b5E7Zozka2XXZex+pc+WBcoWsly/Rq5Hd0E7Uz9ApSEccs7TANA2K",
+	"DlpV6EoxQTTJmtrbvd2Qv0fT8PgUiYTt6mBIJtT2W6o2dlbh681ebawVZzZqhnZBdOK79Vv3DuEjRslU",
+	"SdkX6IiuaM4maME+9xnA4CVHQKq451lBjeh99cec0M8SauCxw+OkND+A8f81dHT6UKbWQHaHOJzMEwfK",
+	"IE54UiQJgFqZbQDh1eCRBkuItYGRA2J7gqJHa+lam3m8+PEzPmEtiJ3ZBg6vlsGR2puiv3lzYXsPAuCM",
+	"/YjB8UNDz3dljTj70lYaCNEgD/IL+BuAQkjBuvmC12DHhtRjPc+LdnS24nidmThthtZxc/0zLxnJpNCG",
+	"4m0JbFw3lTDZC1L2K4WfXSQDiHwzmc5aF0ZRLQXP0ovC2nd+ySVhg5FPF4RNDvwXUg42GHpaMdjk8L/2",
+	"UrDBuCcLwSaH/BWXgYWjnZMs0R/z154lEYzziPSIiRX+cnkRwTCOSogYH8hXmwkRDFmxdcEyI1VKBVjz",
+	"cK8KrD8FX2MNmCMpuCknjFVYqBufq+BA7ZCRB4O0W3rrc0MOJrTdz0q95bqmRbptgM//ku2CzoinbYKD",
+	"A/6F2AOdIafZAgeH/bXbAZ3xTtoAB4f6FZ//fpRzzv5wrF/7ue/Gd8SZf2BFv9x577p/1FkfH8BXe87v",
+	"qCqXdbVseZ2ilKuN1sRQPhfBiF0WE1Ulqatr5GEXWPiGiY+U5KykmNOElBx2YkopNkDOOssHPx0tx2pm",
+	"qLoarxX+s/vF7iRdsYyveeZKsOzYGFWz0peepvRJAUXpZEq3fZbYZ7Fk0IMxDkuXLs4vX5yqW3pLAfV/",
+	"0DX7d+wZNURDRxeEanJLFaciYz6UvZJm2yGQZwbNIHACWcmeWZF5mdx3X2Y1Fi6GuaSGXF6Qm++flCV6",
+	"syqmyE0fJRNA7hTDLY/9N7TebM2g9upZ4+i5OL+0x8uQSh9h2AKv1r2dVjuwWdTS9/iwanVFj4wUcsUa",
+	"j7Vr44Ar+HMDD8pE7r1wA98wN8QdTOha5idyF8fZAxouzR7JNDOUx3lZmFJSpdNlfMtZkQdknH3KDA6O",
+	"wBHqQ8+n0RM+qwElJHtYLSiB1R7RyNeYxpVJYay6J7lE9gsM+Noxgf48W6R1/nt2Zz4ZVsU6rtjfa6bN",
+	"GLlTSzqaQhnNTcEOUNwMa6G1gewFxQoKXPR//fjmmugdN3AEwiycTTEcwa/+44cpQn3RS8tvPoNOqpAx",
+	"u9odgC4yhkB32tB9k2bSpeh4HiMQxuMvIiENFwoSsuqbTvmyviLuePbQeq7eQIaOdWsY2MdgG5eL4KyF",
+	"9qwZgXoZdrxV5/bprjaTKucCmbY9hZD78tniLPixaTtKAvQrGfZ/ATLsL0Rw/YVZp5Fs+gTM0h+tdc/y",
+	"V7HzAI4B5+sK6vNcHgPXrqLhmhhXxyFya6JQKEGUbdUR4OuHyBz24teoEHtKr7DQYYTpd0iUFzYReOYI",
+	"Nw4cJJGV8CCPoCPxRjstgfjTzgLduMzzo/g0z8JGwg6MrFzuPGhz6axcvQpY8dRgRnBB+5HhwYJQyNpY",
+	"5mwzgg8bpAiWFPjbDplW30wpKGqiBuOrwt3EXD8XLWY1mIGPAYWYifz+ie85q8w2GqR+74sZgtQ3l8Dl",
+	"DSjwCjOzlTlYmjotZzYBYITH3IheZ1NS8czUClyFimVS5ZiF2dWVTy9iypKLnGcND/ghPfmmfRKi05OO",
+	"dqCRwwRRloMLHU+A3ZYJe47sqAaBPCc/NLPXKPst1eiBwOvBDlN/fBYncJqdICkTujgcwZuIt9/unytf",
+	"Ko7T3kEoWBBWaBxEGxHAzNmZHX3s/3JYf+BeGdET+jju7FmMvPCVno3jbRD/72dTprNrJT4McDy+xnoy",
+	"J6HH8Ph57Gq9hQgIXJo15SB4DtTA3gshDV77OnTUjcj4Z+DxhWtMA+/fXl87/yUa2QiL5m7mSMka9vBy",
+	"YMyDJlu6OvqynGBn/UNXRl7EpNlFSJa6omK6xcunCU32SO2ClQbMiYFQhDk+J0Ao73oRDtnjL6bHMouN",
+	"EZOZ063I7+D5aQpurKIMrI+VlAWjoott0cJZJKN+RPPa5nAtQmXG0TP+9IuVs8jQs+uKDgwcIO5q4c8T",
+	"z9K5aHC1whNmYU9LUNlBgUtTDHOKShdpJqXtM7sDVdeksY8zO4+k7GeM385kK55DqtnmGyfs6eQM4Hvn",
+	"/Z4qp3dyUClZuZmi1dR8frIPvbW3KN1wlUZiGX8uK7PHksmi8KU0dhOjCFvRhD85Kvg011vDL+v10vOI",
+	"XhonMWy8tbRnhV87CkPPXGgPUU+oIXLHBugNY3s5pMGmTO39J9OYnO0AQlO2HYEnCe+eU3+IHVOYPjt3",
+	"9R9fxo8pa/7pKNprn+mVtjRW3igBEMbU2fjMtPnIdF2Y/oREOLwjBpU9ArnYPLRpOIvi9zgzMtxD99gG",
+	"Bzw8PUPVfW5x2GIF6+9VfuvUeW8Kebk8bCANL8S8nD6TI6ySLThIKum7tbbWa6Z0zC2EhNMUxgVs2LUC",
+	"m9dsqSBPL8hvvK+HmuuWHRv3fpMnHZMU4DtKH9iJqy8dkbY3Ca4g6aasqOJaCo/5peoifok/3DstazUW",
+	"jJlLyL84k7UppLyZtkK5yN+7Z8EVqoxgao4zFF54byUh1g/bYHprgL5mm4yHfTCIubTykhjegRhlqmKp",
+	"ixFfoqYlBtGlynXUQqqLWKbBZ+R2c6mBmhntbFDpcpVIgUbMtS+i9bBKZsvFxlmbPuSBhPFNMINRdeYY",
+	"xc5CkNyzxZlDOmkvCGf+foIOO3APORi5Mw+6FI1/oGjaCU/fc+FmS/GJWvN5mclapC4qvnFgT/t7vN7K",
+	"ihgpbxyBE9fdyk4IbQtvNhVUmyZs5FAFFmRtjRRqSCm1SdnVfXcFBslxGwRzM9TU/cn2UuUEs93Sgbr2",
+	"qmHybDnmAEcUl3H/ZhcGyRHRNQguJ3C2pZKfdQN/oYJ+pE9CfHb40BlleR1t6QjbmVCNU3w1QDyDO+iW",
+	"eZF2ZI3oST6pyfzTASkTeoeWdM+CyW+5xiL2Q5t1RzVxj4YIld41lmL3zLA2/cE+NS/vrE5q3jnKQlL7",
+	"papF3HsDcbhEldeq94S0D8Ve45Pwopl+wcAZ0RP0fqI4OFVZbrcY6lVWQvpHrRKtHfRkpR8MVh8v577U",
+	"mEojRwIFQQWnrLbKClINnM+2YBRiMLVx6LS7cAc9lMkld5illrRV3+9Ybu90cVOLq2XJdUlNtk2/MUSR",
+	"MZLeA8sv1bqqalVJPe1HQn3ywT0dM/t6oT5cV2ezI6xUz3OH3oUtIzXksTrLKcV6ZKW8ZfnyZpM4J3PM",
+	"TXADIapCPI0Jfp9hdbFKj2ZsNWmra76pFVzJdkqKzSnSse5rI/aixAAaiOnAqrEpvKGUpmluGbCAJOrW",
+	"UWintxRBSpoOrY/qT9wiRO0PB9dA1QWKOFSbbVc7hqTfWYHIdKVraFm2puQafg8MSj93B0zKUwTY8Lp9",
+	"8gAb9QBxSBMDfyVSFPsg4N4i+uQyIe5G43kvTUQ678fsD5oe2Lu4y4QKwssGRM+bcnY2EOrTZayD+Bzw",
+	"fb148DDbuJnQ2q9ut8yyvx/GYl7ETMoT+5Kh2YErOZo56ek0pBKTgHJYabj3SElUN/Z9RwtdE8Vgg2jc",
+	"HlYs59BnTBOApKy3i1Ted8FnhcGONip+DVNNhql+8QGeUwdtmvvOEnBLl/YatLwZjeMgEpa/mIMqatd9",
+	"F+zl84ll70jg46czIkqfh+cnLbCSyyVPu5P0y8WTuMiPjyYdPoW7fiC8vv16LP96LP96LP96LP96LP96",
+	"LM89lmcV8c45pE9/1IYOhhHfgd+UBy72H9p9OxJm5CLjOROmE0dUzLA75wfmIpMlB8eSg4eNxhU/soI7",
+	"wtDPTFil3I8czAkIrpVMdTxtaVUxwfJZAcct32xTndZyN5S8ly/Ib7AkBpIWt3JH5Nqg8YId0mmOrZJR",
+	"0edqTSo7OabeBGYVXl641RhMX6RHOAVuzuKyVlIuuNi85etIzksDXTEZtpCKZVSb/1VTYXjBdBja0VA/",
+	"XUonWglzlNM9vpTts1geAFSvoNfKxx3T1sxvGV/UPdI+Or7cs5rQHGoi6S1TGMpP8T6zFthh9syhw5Ca",
+	"1Jf/RI17MeTVGxlcwNokBTGyCpEB0gbXKZ2aPbqQvLTp42zPrZ/fQM569VjD70QnaEwqRvYLy/fDjYLW",
+	"c8uFnKDH4hhQb+bCXA8bdsklEToVspHEyEXLFwbHL9cOdiNPLMKbrfI0E4aNFbdrZlKjNLdM5TxLiKEK",
+	"rrf/4h62ArfFreTPUWm2TC3thxdnjmKJmqUv6Wv/oo2s2j80STulNWywnNvKpB1KZhAS5AwNiyUUPEYO",
+	"254QQ8eC+WmH2J3mqCi6RPDGOJBQwYd4ECDULV5E/Nh38bFjKluOq145Uapjr6xlWA7fcEtNJMkXf8In",
+	"v1x5SX8oc3JtS58BMSNTIq0sJL30I+nd3TFfxP9KjV+PVlxEsw6TCyaOqgbgImOI4jT5pn0UUg7ukQId",
+	"y/1PEvZP8GAv13642aShxWRn/qrdvgmiu71iCGEUB6wwvPxKeXMN//Xnz3STctD0VKUTELeefsO6HbRo",
+	"E7z74rcYajS/zn7umkFPBFxlUbzadHQuFtKfLc46Nd9dFfunRKY72b0RK9YwytsTWm8BERosfZb73GcH",
+	"Yil3wpHiYSY3UhRiub3Dg6AiJxlVirO8IVTDx7z13HPxFhI1TQ8QZ2Qw7jpfSm0IPpM74j5qEJDMuUpC",
+	"D0aKodkT9junUY5voydWdygQblyxZcecy5hj772DrcKBtnXlLkuhKS8/nIY5vLX6LJSEZ3dSxazI0eVI",
+	"68FdwnDpeFU/4r4fkY2BowmmfOHXx+dOoFiO7c5vrQn2mhZZXTRF8X1HBmy62ebNuqDGwF177nGISHFr",
+	"mhmpZr0i0p/eUZUvdcGryGUPUjdWe6J5iYgfq4KK/PFaqnyWm6NLfJjynsxZMQJnVRtFiyUVm4LZCU1N",
+	"cpM7ppY3u6hoBgBxvkTk2iWu+HQrXTGWE65T77jq7zVbiljJq+Mow0fs/vaqetEC3XryMyHBlVDUOUuc",
+	"8R1FRss5VnFvJ+Hkt6K0iEh+XKpjCx5ORureOyrJHeCEPEFiyv1hq2TJ7a09+ZX5pikrqDY8W5Yyrws7",
+	"STHuz8CfvYCEVTe3XGz6lBzfjFGSDb+M4EBMWJsk/t3PQP632gfbOsVVPvapHrZWyot33HyhLsKX5vfQ",
+	"rUQ873s2meE5eQUYSJ3xgGLd8qK4Bq7UCpQDhPu5IVSTi7aWyDOUsEKzpsQOkuKglhQTBFbcJLoZB4zy",
+	"qRp9XcjdEgvw48v2V8HpHafFgtjnW7THDa2CObDHyiKYiQVMw6KdBiCZNjy7wTjEsQdOL8/Yf94TqDz2",
+	"zyd/AqJKy+CoHflCG0xG3AIXM9ZttqNPcKZaexsotRdmKyMQPHZOr4DuBghzrgm7YQVUm6yosrMNF3Nt",
+	"bwObDReb65gkXiGEn2shuhxX7SGFsjuYTXi8qWKBAvbmJ6vjABGItsic/l5kR2D/if22d7DQ6Ni6K5vr",
+	"E9zDGgGJrajvQfSOVUmutRRLAL+8h2K+OH+W6NmXRbF0xn14GQQUPHu/UXKkfs/aH0t0MSdfXoKIapZ6",
+	"KQiw7eaa4E4mR4Dphiq4e6AG3z5gJ0BEIFKeZLfccl7t0FF1QKzggLyd033qMjTvHCgMnuVC3NIVN4eq",
+	"JX3tBPWQ5EE4SuREbfdmWyK3f8EoEHv6GOGgoH/UEoeY3JJuZALMomlWzvsi2QgSjmB3ZolO85RSBqTv",
+	"Pra0WuVMLVf7CLDq5UUDaJgpWhErSphigkV7uKLECVcqbJaLl06n04SB1ftVo/RFxB5DDtPREB6tgZ5d",
+	"r0KnvZdN7/olJr2T09HIM2L4ZgvAhf72nqK7POz2VG9+YFR9pIa9EXDzGKvsaJTKorkTNZ5DJ8PDiozR",
+	"0g3ctV0JD4Wir1yGiiO1XlgWhZWcw86M1Oi8baUTgT1wN5+/BZ0TdF4fRu6r7ZASZ+Wo9FVgvRazEZwR",
+	"Wz/lxsHv2IwySTB404/rwbQ0eUDzhgOfZXfZrMuUy6pKf2FutLiPs9rJZgm+vuj3PyYwhdT6iBSduaAJ",
+	"zQZ4CGGCYZrjbDl4c2G/FZsdyPdI2LbIHxFwX9j9o5ftsPsmwAB8pymPg0+Obm1J84MKD2PbS+fKSun6",
+	"H+ENF2pxyeX3cQBzsVlm1jSeUZvLjQfmT4xYlvRuWXDBlsD5LzB7KnmDdl6+m6mFjv/s6IlSMXpzjP84",
+	"zK2dWuYfpLr55J8HIoEizo7+kW94TuzPLV+FI5ptPRzIJ9Lk63rnDXiYt7S4ZRqScmnBb9jDeXQhuHOz",
+	"pHdce5Eruaj1Eq70S5ZvkmVw5LAdW/FRCYxKV2yF4+7mpPGMbLVAHjo7KlGXpJkJQ8AgIyu75GtHOmPN",
+	"5GuHEtxnY8En+N3jLd8A/xIpONMNEibIWY+GGP7NdYu5BchCZC1r1bQyjMxWlZI02y69pyQaWkZa4cyH",
+	"3/1LXurpHdNd90chyFPymFw+eUr+B7k4v3z57NK7vBoHkF15SJp1q0voRjEG2LnX5PLJs4W7WUGrrqJk",
+	"4cC0nwKrDfkNZr03/QF/lLQzV9jbQrEnWkIJj1fySfvLJT0laApIeoJ8JeCZGHcAfrB92MrsZkEqqTmw",
+	"i8iKCd06QY/wYXeSsmZ0N3xvmd53v9wDaQ0GBRsXPdWQDupiuo2QHjVOt1nbxO5+/U7b4vPLCbK7i5Cq",
+	"6VnswEQNYlXSTCMsPOTmpBR0iiouQyDCp6fJWZjxgXhCQzOyqOEn1U269A2D9J08w2Dyx5TxO0yqimSY",
+	"xBGFkSlBI0iYAFDAQbYBEC76XzHhgpsFcXRiDUVCImBRhykhSeEclSWJBWijWb/gzOqQ3+3Rw4f8GWCF",
+	"J1YAvaPVBxh/DLsv2RUV96lEEqqaxezMZTPgMcH44JKJupLRDDBppF5F9kfpSbMOZ+DiJ0b7J6vRywhk",
+	"mUsT4+N5j5W9BZKftTxOKRFtwHmbUw/DMilkybMxXQvpihUy+JBSCrZPS/NeU16EpTmRsIrUjuIBiKIc",
+	"hR+1pwvC0AH5ZHZDmMiZs5sg9Rrh/ZDuDXAP7U9ckV5xxXjfbth+DH65B1sKvEMi5iIt+JqNje4jUk5y",
+	"Yw2U9G4V/Bas1hmrB5m2c16oqDJYGDvWd4cqjmCX9smrdnr7s5LywYIKMS4IjXhRv4oxOJ7TpOdC5G3O",
+	"ZIE0znsjjtz0Fwqko/bQecc4U480yWp1m47qV6tbfkuLMdgmRw0+Msf/TG/t9VOJFo3U2c0A1iNkuoju",
+	"GF/V0+r/B3zsW24GGvMGFIjLwg1WpDvbXU3WkfO+SA1UWG8j9WZnuAU6e7mnuBaBnvarO6btP7ZcyXN4",
+	"/X6lAvmFUIEMD2kHGpDDRSfAvpYCaYa5aLm1HohIpOdzUHVLsZTJknnIAHtTckW+mJSBhI0VhW25+JWP",
+	"5Fc+kgbx4chamnsWIv7KdfJfievkE/y9rVix+kgzdcvOCdrh+OKvbCi/sqGcGlJjohIsufgrVEljJuEn",
+	"X1zXT1XzAKHo5I7QO0rT+s0RlAopBgDFlHvocIcAC9VdDjoctAfkkTpIJt4RMJ9tCMJ5Fui9aMrhoHTW",
+	"5VfMuhNlUhhZTx4o79xwX7vH4U1ZLEfRwiiqDlAHGdBh1gbIo7HMTROAaJJFn+ljhKTEPpoOMjaPySVn",
+	"a5aZEVYJj/+O8DWrPRa83TgKE8iAAoPD37utLbdiZDMDFf5P8P0478sBrn4AzW1R6NUh/KlIFssXgTlP",
+	"N9AXY3WR86zzpg42bpTPslDSjOwh8A0r8ji+HYqy/X3R3APiKX4NaAWmV3h47HmI7nNg7+EF+Fjc8MY6",
+	"D7leO1dQAofHggi2A1sKyU/uUxrq0vlmLd8J4d7n4a9D8G2atfeDf+5oCxphn5q3Ylq4KNwu0xhsMDVk",
+	"E7slSf0OLO+sY2XaYo9bsCmJsQinOZkaGwn4+5xVzBmekbmqnSN01vo0L62xOjSSDQ7O88bQDoosAj8r",
+	"eN4CZDCBdpj3q8WrEdJxV7RJwNP4ZBwkwP2SiZPT82YrPLusLI8vO6gq46p5muM79Vyxx+yYZthxs80V",
+	"3YkZcjEkrwP3bo+gKBVfvrs3BzYgntcxA/hTJhX7yCqpTlKtsQZYnjTwHvh0k/hw6xApkhbjjXujaWIQ",
+	"GJQlF7RYZtLhec0kM5lRnFCx0TDN+9pksmSBVbhniQBPt5KPhgp+sBdswW6ZwthADw8/EWwjyJofzFa4",
+	"Js2idsba6eGhLPfQ1zAvN+vPtKvqWeiM6OG+dkoRwHasC6Z97pWgJRvCX+SK3zJXoH4KqilrJ0KhdYgm",
+	"cU8M2MAdepL23EKfoi29ZUVxwrFi5ZwCGK6TtGdodrPcMisVJ2iw76BoZ3JU6qsvQOR6NDnrbrsPXQ33",
+	"MjQGiGf7wyysn1jksFlJYxBVNMWmwKePAKFaKXnDxKxDbVXzwsw8Bufcjrlo6aDi1XazIMS6hFT9kmdU",
+	"lTvpcDQoVKzvEulT7SdSyT3nQHJ529NLo2I03+OxsvT/3ZZy4RKO0GfOsktPAs51BJWXkVXy12R1hJTP",
+	"IWTqazZastbx6hyuCJLotmiwI7ri1puLnmQvGiMXOZAO4XB9YuahNec8fTNH9OfE8ZIlobdKnQUZmcFT",
+	"ZN5ZVf0AiXcBSl78Ruz8xluqXVIMQPC1tLFNwTT4NuyfgXpqgQld9t/AG+C8yooaUHNohZ8TvIBgLGNB",
+	"mrQfR5+tDVXG82Uz7T34emBBVlQbvJKNeI0dBDU6/OzThBagzxYhu3H6ZcOO41B5OvzuAG5vyih33+UF",
+	"ufn+ieM8S8JBYLlray5ocGopsAc2nxDFP0KY54N7+BCPnKOOuC9xXIgz3E5ESArXm+/uAi068hHdBSYK",
+	"tCfY7op4VyCSnO+ZJ8a7dul+TTAFwEAopvytGBMNNJ3dMNfuX1cNt599DDNKrt3/X8EuIpqZBaQf70kt",
+	"MO4tS4aZaFwTubNvuEPYv4K1Mt7BdYV+rMB9JdgOa4JEg41/hgSY8FhQne2aiB7qn/yhPuckUHCTKF3J",
+	"bAPmuJNLAEoHQhXl/1vzu2UPPz04KDqlGDeRWoy/As2le84hplS+PiOeHXAoho8XUwQfHgYdYd0xJguP",
+	"2H+4QLwDKYP3MbHe/nPFCgmZ9vLaZW9urGqE6io0AAvK86Y2CYO9a6aYVbhQ0tQQ+HUJd6K0LiW968wU",
+	"u8uKWvNb9s4P2aiazZ4T26yqytGoNYxZoFELICYn+6re8vFS6Om34RYa80R/qku/ji1BouOLQtvc1XWh",
+	"TXtU3x2k242YmLhFDFovgnMXYNydaoZn3WyEl4HZXxGdlZj5+hzjD+o7IuVaQAfmafABPgsLPrhAVClX",
+	"F6LJ4VKply+jXorAcygVZ8LQOOBZSMkyrA/cSsX/QwrMo/Uqs/PHW6thM1pEFWWjNZauiHs6N/BgVlTT",
+	"HBSV3rcxuG4gqMvwgn3ovmTPxPei2HsJT7s/uYsTisOicx6NmAIi/7bxnkdr4mdEc+Bk0KPh54wKaweo",
+	"WhBraxfFLCu0U6g4o1NgCSXg6rxW3DDFpXhH1Ya7XCr7X+nXlkgTw1iySijPrGjGzf7I2MB8VArF7LzO",
+	"gJ13ZBUxzPCAkGF4M3G07MEt5J7Bw3S3Sy3gFpZAGr8DsmLBHLZ1LhmauVvarcqYXIjjSCWGITo4h+P0",
+	"DR2GBy+uzUYc3fJvXUFrrxjEoUwXkubdEvMGzqBXZq5JLXKXgNYBBYfbcmhJLIhULT2IYGRH9WLwtrNM",
+	"EOaZAOIbkesfBVC/Yz5HpeRG0bJk58RKVJBJ6XhmQrhzNDQxr1Ku7V184YzRLUMC6t02TCnBXhRsbc5/",
+	"FGeLEVSkVJELDdJkcOZKMbvO7EAKvyNTRIt/5y5hHihxeMpsplNzv6NVcMM9RudQrmLeCFk5g8OukPdt",
+	"IHQkqSuf0duwxuCQpLL/bZu0K+QLypIU0wfKFQh3rI+eQieWDV6MJLK87QIooIC4HBCiDSQdS6inSM5o",
+	"uQ+IomeSadoIpGwoQX5dRvXASXx1oKAewlsHPQzymXqB1Nnu6WPyuI7Kp5oDyDfjuDuWDqTWCUk2jnej",
+	"L29+WKML9C+c7WIAcsfgZ3qchUlx81vcd2+mtIaLFUnxn4PQlWSDuC0ycrK3gxiZZC9/s0IS0dv/t14D",
+	"w/37seY5I6zNtm8q0qY4a6dcScnVWXMD4NQMoWEPzNr79TqSXzQjIWy+kpHr9ZHgSbGxNe3FBymzm++U",
+	"rKsYHcWtZ0bUcUsP6lQ4JsjqIPHd1QZQsUcv7O4wufAYX/Es4k1WzHthNrnVTCZQwXYzS+ftIs7MUX3I",
+	"6vSR2qrQ3Gpt5KbCytdTeW/R3OKpoS49iOf6PnQ7Ug/uypULYCUCoHUAC+aGnd0oXdi5oXrqFJ+3wtD5",
+	"Wk/Se0LQl7uOkPdnZnRzf6CxBMnK/XWEvLetrmjph9p6grOGxjHk9gWsjOYKGU9yGA8AxqJh7+8VBIMh",
+	"QsPNh0cn6XR5pHZBqzm2RKN/o56ekyHhjudQtsjD0PODKZEhUEQMcybxgKNmqbieBy3SR3xJVWFU5Uum",
+	"VCyD/TvFmNhJmT9KVBTajX/UKuIacExGKmsnzm7YY92pGeBFND0YjC62Xp+ZNn9xtr7f6bdc1+gmz/P9",
+	"EgunYZ8URlEtBc+6O72kG8EMz5Z2P3GkpM33bFkxwYyiwkR3elA/OZdlp+ArRc2hohAEjdNG1SUTBqwL",
+	"cL1ohihx3heUXm/nPsqlaFlyp0pbEUIE00gPxPIRbSjgWQu42BxPgy9Jst3zZ6dh2lyRxm7CsLVLll/Y",
+	"v2Nqhv2zsJNRMUcAA59VxGyp6NQlEgCW1oumdY+2U1GtR8ifuhb7lMl+ekyHdpFTFmRO9pIE3gqZVMMs",
+	"MRk+kpQCWQcAeAOWBzcaKrX1VhY5sTtXN7N97eYZ03wc/oJi61qz/Jy8DfAbmG9Vk5xlPGdXBJVAUGDI",
+	"deyTi+Yb8CBzkJqUYIEoJFvYt7Hes9vMAgEinIvbg2tirj60qs9JA30n18QvNsYAV3uyYhyL1oEUxWub",
+	"VrhgCGeNE30kDocfmBFEgBe6NdovYkXrdg1Sir5BXQ7yaZg2Iwr2zsRSmIf6EBI/h1csxehcdxK7q7hi",
+	"etY7s/Jf2a28eQAsjFdZxrTG+8jBzM1gUjqjjS6AnddjEi67szgOAPrsmxckp3tHntRPOD7ZnJ9u/kZn",
+	"6RSOWhTjB3DUQsOfWKZiCfa6+XsvEQWACSRGriJcwW7LJQxokD+HuDjuw7EO/1Xk8hi5a8seovFta8vs",
+	"lAS2jll1EX0wzPEaBttzEYONmJOCvI8HQZrBHe4d7OzVRK3FX3U0xzCaZHsW2d4SAL9jyaR/4YUsmVFQ",
+	"Uwy1V8gWV7GMr3mGIaSFtcrm5ZyOggVgab/9Bj6y8NxJLXzAPJSAhuF6cGPsJbElYvIfC4MPxvI8nxW7",
+	"lUU9JBxIzOTtR9bsdmhYpE0bK36kCbtLLo42dDJYCnQSYDndhNKj4HtOgLaQiu3ANHRdlo72Cm8jOhpZ",
+	"/aryjjH47UgE8/tmIYfCsRjNSQ4FIqYGPJXSYbIhVswowgVSBkbVaxYH5z0pAZELpc6KMPkOfmjeHUNK",
+	"nt9mHJF4jPGIYVaqz04NB5O4WMdR7QbcUc3oZjTQgDBG4/SHAvjJBQP+tGjU7TxKkiboN4ztt5t07o5z",
+	"B4nHnPLRwXC7jXa7/XBsYTuQYBexC5YTjWNX7OtYl/h8Js3fMbPW+9xhfrE+p9xACQrJNYuq90/OVUhy",
+	"dsthV3ogQP/JR7pFYnKxgJRA5U4skSqq9z3gZAqzqOzxyI1mxZpw0fkyQo3ZbxiPw6eoYYihD6lVQkLZ",
+	"ZzM7iB0wg+AGa1vy1HkBN67t9CPsyoyPHKhgCoIZR5iWtnW9nFMcuTjTWwrBpPEFCnLnkSCGYYqiXSPk",
+	"GUo0oJq4TvczIfcnrCUgkaJryfslJwFGRkqVoPimGWEjiwdjPX4Lxa/CQ/i5fvYpIEPWm60hPBENY971",
+	"+i3O18cRCDA3nfM8P/GLeSdxvDvMCx++RwhA5HYAv7PDxmQ02zJ9BHCH/+TigCPAYXsftPYKuVna3V/w",
+	"rUSK6ntxgOmMFiwZ44kWbKmTH9/SatazM5oejUV9aJN77bZGuHJCybpWZssUhBmQ+MjRL23A5ZxtWX4v",
+	"lLMRGxLnwE/zor96wcCD6Q3GlyYlx5iZcqWZuqVD23xGG86vHa/NoEXNjrE78MXGaZ5mWrQsPJcxzFac",
+	"Tac7jhlpenjXCdpRCUxYZu8aODzwywSTqrPEByTp2xhm26ffmt+R/0HYXfXbx781T0A4f/e/QVx/twD6",
+	"fYxlkVacMbyjuD0jMia0VEDl/rYLCSokKfia+biOQyG2/6oVc/YNEHmBJ1wbu0URKgguoAALhEdQd4m2",
+	"tFgvXcQ4fbmOUqe/TKVpmDDb3gx11/yPe2efUAIPg4+xCV7NFedG9/VUXFfV9RYgKqYOqI0WP3Thbxxb",
+	"hWcvhZ2+Rmqphnm34WyAz25ZXnfiBO1J+INUWHvV2/mZi5QOXsipoSuqI/PIyhXLcxTuSmqzUUz/vYjG",
+	"s4DLf27q3v3RT4Tczcjhnu/odCGd6IV2VkuBpXbYUm7tK4xTNauzcEsYZ0YJF2DR89rhVA8lEtLOs1px",
+	"s/9k59mV+zGqUO/D5MNxiH9qGtgaU5399BME99cyXuK1kvLG3Ujg7qi3ssJrImhNxTKp4HbJgCM/VlW0",
+	"wKuj/U9r/EABlpFNSNxsWQk3TKwLQnh1rN3ScAWtmKwKRqi+gaoN/JDe8rW58t8P0jEAhwMLjO7wowT5",
+	"1xckg1+4hrsV4tEhWLm7bJz/KH4UHvldLwhk9S3gDr4IKpOgksUj1iCPnCD/9E/+RvlP/3RO/gx9/Duw",
+	"mJs96C07klpwKKOy/23PjXPymZeOJPavn1+f/yi+B93laGPdHNhjzNVeOSgQJgxTnijLisUjTWzvWpKJ",
+	"Qma0IJnMnaO84PYEZLmfTMxmgAE/v7ggJS2s8KOKAF4Td/XGjXtNnl889/kI9h8vMb9cSqDuAk//VlZN",
+	"Egxwd6Ez/po8v3zqViBv8Fcgtmavvdc/iueXLzDMRqAalFjhvCbPnz4lO1YUj12/VrUhvKyk1nxVNDXQ",
+	"RtEcHv4DebN+/A4WRCryJmdlJQ0T2f7xX9jeLpbmYmMffEmMlKSkYk/sdmXa6OsfxYuLZyRXyM1vG1jV",
+	"en9OXgmCuSlcClJSdcNycvd4y+jtHlgJMIMD9sZK1oC+imeP/RsS2l0jNrM1KaB0DZCPYfx2HddS/Sgg",
+	"baRWAr0sK7aXwgo0YhZiZpHLTUGDxo5BKmK7bF/4yIzaP361Nkydkz8rJZ30fPz2NXn5/MXvSaXkqmAl",
+	"yWUG6Tsaa+EMNwUoBQhM2KUM0JSuzi7OL88vPDQlrfjZ1dmz84vzZ5AY65LQn9xePqF1jubaBqPCzYS9",
+	"yc+uzt5ybV7BE4B87AEgrv41fky0jzwBsMeznxaTD76ulZbq7Ke/Wf2rKyk06r+nFxeYOC+MZ7yvqoJn",
+	"0Lkn/+5ioyjfk+F+O4QPWFDz02KQeVS5AKDjsx1rrenekw+4JKi667Kkag/RVElynjvnjKuPhEu/XS66",
+	"0WCU56VVXAYn2Z4Gd4/xeMOfoE27MFl7H9NPcP89troRTAqpI4vlb3DsNTz9wT6MhxrT5o8y359sPm3T",
+	"g/viT90j1Kia/fSAa9rrQ2xlP0P+lyeeuPfqMsDzx6Vwhq2rpW3YDTPZWexwDXGpQfl4DIFm5W852zmL",
+	"d7j0LQf+1LI3RMoPseau9Z972YfdePCV/2emzH8AJXZDhw1nRkAoL+wR0lpMJxcBWTjEhEkRwCcfSgSg",
+	"9Z9fBPrdeHARcJ906+6Bvh9irTe0ehykJEysd1Ao/jBL3n7g5171aE8efuFR27vo24ZWLQbDTrYaALJ2",
+	"8Z6xZfb0h+sNy4lj1NFw/wAjtgFH8Ehh2DZXAMVzYmmyfXu8bkKch4XpoywKDIc+jCw17f/cohTryINL",
+	"0kd3fUZMhdWeUEQkJyUzW/Ddn3zh7Q0/cd3f2kcfbtlt81/Dqvf68fCLzkp3KW0j7rD/MQWuccs8yOq7",
+	"6v2U1ZfAN/9gqy9p/lWsfrcfD7769nsDAsIuik+QMLCWtXq85RvwgGh+h//t845OKR72oHqsPN/dYfHw",
+	"Yf4HEo/RJLcvLB6xzMgHv1E6AE6mSSe5o01dOvWyN4zgk4uOTz7UmscDzl98yQfZEQ+/4vBJsuYmGtw8",
+	"xYIH2Z6jLr3XgYT13HrcDvrvNVOAvA9lN74qP21aPVD5L8tD6GfksJPQKur2IO94+I4Vjna9g3zFweou",
+	"RnYsnmgOBm2uizbwsv+F7VNW4k9q/7EWbiUewL/gRjJDHVye/OOx1bfT7MM1DpWwYPSW6bY+Wjt+4C2j",
+	"OUPstbcyo4ewqtyjT5rn3JfvpWI+Q5myw+QjdOtyR6mDm3V95aIJ5wE2aYCY74LgRBtZdU+gjoDGtRFc",
+	"e4fK6Ml/+v/8aVQvfcdMIMkPvtHHdL3vaDAhWHBy4g1+WJvP3cp+VKh8/3Zg/p9g3PQxsB54+JLjvzSm",
+	"mF7b5r/1lGEPoSywcfjOz2I+BN8fkyWnKsCEh6I4D813X6eUi5BrZrr44HrRhHOZC1Hni1ik/P86O1Iw",
+	"vWS18Sg9bk9CiAae1A/lkW4iXT+PJ7oNtI2IAETsThF8aqJN2kegXGaxywC3SsppcfwLkjgAn0OT/Y95",
+	"cFzYY4fkgO+JqW/3l4UJg7ORggRz0195/6HtTZScSWszyH85tcHplmSOufkRsnWw7/8A5iaM4+cxNnEK",
+	"I0uPU8xOcUy8CqWHUKTEdGwtuw4Vf6MgdkwYwsUCkecUERJAB88Oi03P6sMnnvwn/sdPTzKpFGurNmfa",
+	"G9DIlLWBX/hHEcx3smTCfGWC6eb4JJL5Tt4yn5DoxNNITIaTCEPlCPEVo0WxR3DyVkip9mXqXLTeVBk4",
+	"VA0Ks2KEi/sJ765JFn4o4f2ryOU/iuS2SB5fjdwiRMd1o+e4gPQ6kKQtzQErvP0REyA3lItA4OxjG8B4",
+	"OoUtZzvUF/5GrJ32x4TKAhniTCeN1xHdgZz39fQ5eWOQAo80CafaLFzu4/mP4ofe/sF8zlLeYkpvfAOd",
+	"k/eigFT+gnU703QESIIIN1e9g6Wk+4ar4UcREpPZewrQtGMfXE7jjH3qqU0O2JzwyEN6OPtVqcXekRus",
+	"ubFDgynFfGWoIYjYuvDLP7alC8Cpk25VWC17SxauxuDemRvQINyIML/CFW6ETi17TZ5lAb/K89eOz+0X",
+	"b/3KWZ6Ty9N+eezCDDnpXBNZAWrUz+1OfV8xEeTKrwlFScXTwmjSVgONypS7cfd0lzUxZHZz2CHqRO1h",
+	"N+eoKxR/PIlLGtryhDOQFL9oEqG2slb9tIjEqT3aX2q703OWdlblCRNGcZZwwvzZPfiLTpBvRrKf1tR+",
+	"N5xIMvzGMq2UONvFkeF5IDd7pIqfRxjsce6xNI9ve+xM+Zabf6Qz5VucrK/raDmhW+VbblphtSYexVqh",
+	"BvYDnfD0BhSdXK+PPxuetGDEDyR7b/AD/1g2jZ+zf1gRfBXCVDc6GY/La0KJYLuGthV4zLF8cXDQwkV3",
+	"jngCGtbhQ/E7fOQXfRzCGBKd825K7uuO30G5+JyryGsANPjO4ZPdb+c+0H7Ezn3hDRh8tAdVyirzAOvE",
+	"xIYLFmwSjxVweJ+8aZ76RW8VP4zp3dJMy9cSx3rTYjr8ws89P5Kf5cBrpvGho1kl11taAVexy6n4bctX",
+	"FDosCTe/AxtMQsirn2AfEZj+OdegYoxu33fcoXj+creuHcL0tsWp+LmOt3fomP0qTzfo2xfebO03f56z",
+	"zSXDHdoZHzxA86+ZxVCnbqdjepu5xMyf/Wh8U1b/P3vX99s4boT/FSJPPcCbpNceUGSfsocWi2I3t4iD",
+	"7kMvCGiJsYVIoirScY1g//cDvyEpyZZk2ZH8I5cnZyWu+Gs4HA5nvk/mxRx2Wzf//5CG66Pi4XgmUcox",
+	"66uQO68M1npFtavTgOzuv9BHGHr/JUrFNQL4fiLYGh7MUAy8MqmDDin/Fxq7sd2y+kkZFKEVjRFq/Pf4",
+	"txtGwEHV5mLr/wm4IykAX03LRYj/hM6h/S5YEPdzFPiLznBma0XZ89/TG6kZ1zKJgis8IkwSpWVOt+5E",
+	"cGYGYJ6ZffaXy8sRVYE3bDGTsfiIrPiQ6o9sPKJ3+wJkRtFOfv57+sXX4tuOKIBUerBFQN3KRCjL/kzB",
+	"AiOmJBwvIC9P+BLgLFQkdTGYJRhO4ArZbo5tDq5jksaB2DR1xvMkFkpd4eBMMKjk8w/RxieRabBlbHtx",
+	"6SB+NuhQX+qkLQzXjQ7qz3f4UJbGtwJD9yitDd++PVsc1XprrI7KJd0/7/h00wUdyvRxOfeF0LTMslSC",
+	"PPROMyDZwaKzGDEwx4EpgU1RmJHSjEj45jEnzYITxDR6NlqIATWULaJKEl4X+8jJ8cWL+7P1hq8kdYOv",
+	"wsYY5aIN+53JTku2xojMuJ4VNmRWHsLyqtjSrrwfnVnY21VnAdz7u+uHR+CaHYliuPwzKIZreMAtGBqt",
+	"ePsP5SyBSPt9fLsVnoPeVl1M5kuLyVO7tokF9xMV2mMMUk6x/VBegB1UFi3Pco/XhyH5l0Xtfgr++vOo",
+	"O/Xk5XkdZ3wt75TDPjTmlpbw0pyzMl0cVyyZBzMQdNpoNq40+9+c50SiU9cTR42TObr1h2qA1UZizk3c",
+	"nOu9uYUDqmT8JnOl2ZMQ2Xp/zEwQ4eiMN01GKkQowgfHE1PTdodvWm16bbML/PghDT2Sc8v83JoN1Vsy",
+	"jHX7SRsmMAGPetkWtwt1i0wWt7QDmap5krlgo5b1/Wup5NoibyZCdKQydbMPKrfOWGiu9k9LkszBFMst",
+	"4bNa7kZENdpYbSIhqKnXlGxYe83wwC01+zOcr7uh4nmqo3j7mu+Hha1zU7WnVfI1CnLHrZaJnBkVwfQI",
+	"lGvTnCdkNycyFUu8x5VwL8snk5lHLmhfPt9KJfe/fEq1u+VTR484he8CIM7wfVSVOt2kNzSGEPi7A9Rc",
+	"T0W/y3jQw30xfHsS6c9ywYCmQ7of1oBVCpypjJszHyeOcPAAsFQET0wY3aFnIulFuFUgc7FJrsdUqJPZ",
+	"5wnGtlTPfWZOrtiQxNE9vKofUjoxBXuUSyOFAVfWHWFTrh0CeBiF5FpUukiQ6EcctQyeNkmjrg3uOgUd",
+	"g6bvaRbvSskvwqiUXFjk+0ixGKQjOIUkmOGZ00WRhiJSr5tOuem++VbW3jfXZKBQH3DAiuBenzbtle5d",
+	"17ngbduTZUPovNmJgQ3W0lhEqR8LEMoumsdjJ/U5tFqfibjarFV6pFO7EzXC3C28jjKCPOfMq9yMtMi2",
+	"jBMS0TMgEk8/SMj0Ah3K9h4iRDy52yb8dHcZjg6YHMQdvSU64lGDcjvSbeK3GnWEEhcv5qf10qBeHldP",
+	"zVnMl0XqkktFbD04c/UgH3c6sm/0gd/IVJT94ANqlkYYPxq2nZ3Sf7v8+zrHzo3Ujh2lRxvEp5eBg2Vk",
+	"9iycaCxUaGZOPn4mO+m3rXSXGcUbq3Tva4TzIpBpIJTaLS+h8vVC9dbhLnIl02pCM4TZpmqrmVykpbzk",
+	"olVkko0sFE6kGFxCxfW/5RqyEYUyZ0WaP3KoA/kM5h6XLm0JaDwugXkG0sePRZlH5DUTE07A01Sawym1",
+	"KQSp2CpmBV68kb0FM3WQ8NOmFf9rMfCHuoa6FbHgyiNd8FjP5Hw6Y0omAvn6jKsnEVK+o5FSK2ata3r9",
+	"Qqq6MF+BtdKwMGuxVpAs+AYyhvx4HZnwOrCVw0mvbUPBzeaw5axpMyrrTcbTJQP5nUtHUjOZ0dUrPQaa",
+	"C5FqrWv0nc2kTnm6byJF93DZuV0TcvdofzhvW+O0/8sWsNvr0FQS1JgGu9M3ti8SKmck4p7Z2Bhkfzpv",
+	"FcxGGeBUtZC5no283QJGwJxnmQjP2a3gCH7EygxkHiqHI3NlMSTz5wh0f0rEj7jQJsY81yHGWcix4HH5",
+	"jTZp6zCLUp+lYdSEsZcA/EJp/+RFJ7CUegnqFx91o0DNZBwOtWN+lnH4buYNtFN+Jt/YYQLXttyrXpXN",
+	"3UnUXGKbq+ctpLYdNJu7Sex8YtuJiF7Cs8a98ivPuniUcMvFc8Yznus1WhPwYeW0oyhE4ccRRcwrHcWx",
+	"2abkI3YP2IDVS/SfL69YIJNElilwU2nj7pucVaYFD0myTXjX1pFqdy5bghNsWaSrLf9ll4bjUw+hmHZu",
+	"+j82tnxop9pXnjXZN0a2+jBtuAYkHBELW6ggmZZkbGSBNiZL+qME0TcRhDmHk7R8FnmBdawOY6Imcp56",
+	"0JjmNFJf6rRTSW03OqST+g73c0Cho6Q9+MACjVIPhl7OpisJS6TZRFKmsDFcDyMf5lBN2nIwWwB3kG/F",
+	"8rSj9W4FNEPpaum528O5Xo6YsuHTnMVCKRaKhFO+2yqr2LZuRusR+sBDc0IcSICvw+dICRv+eTacXEVp",
+	"eI1+HIaYrtyCxiAX+7anXVYSPJV8fBwhCwo7Ks+rVAFEav0s1C4H9BahGfbsU4jLvjTeqGsG0G+YUR4P",
+	"qiSjNDyMirRibKOxjlJXUhNKDm0EcgmeV8O8aA0I6NHCqlBgbdOSTaWletrxKJbTrdBwywCff3c4Dbbn",
+	"Y3yP6eTfvleTw3dAQ3NsKngb8jZ2Y3VUIje2LvtjFjlAB7addMdCd4yIP8pIUhBqwSgK5DwO2UTQUVa0",
+	"BZSCg+lNRW6ORQekN5wucMwwc/5a4dsao/3TPIrDsXgDuG5jcRhINzN4NTNsBlafWIzmNx7l5Jsmwgwt",
+	"Mxh4E6m1TLbBPjUFLl6U0K2xmTvJ3b6iIxvm9Y4IA48yNrJ3tO+x0FWs72JeLya54E+7WUrFZxvVkvn4",
+	"ftSSh5z4MxvwTUosl08i7V8e19QFfNDtJhEVeUfK8wlGadjRukCAScaVoqCkg6FGja0j9Sgho6hx+152",
+	"RaVHgAmzBbALydXFC37b9/jdJn1vu7xp3n8isWjc6237jz0TwuJ3FaxkgPat0NkuQS3GJjJPhWUzw1NL",
+	"ZHm2E8jUpq3eNKvY7Fswo3YVlGEBo7ZQC5fvakEbc6F9H7+jIid9g48+dAgvRlcR9i3n2hKrKRHkfZz0",
+	"eZhEaaQ0DW9lWvBq02aMPgx0UYhvH8SORc1jDHHd3HwF20FPkGmY3o8UQowaizQrl0RtAVWRSS2ezV8r",
+	"JCKbZ7Gysi5e8PuDNpRYaFGnTp/lU2l6KyNdsxVR+XA/ArkRoFCXxHJ3dEI7aAvB8w851xtSHr4Lnt+i",
+	"1JCni4G9t8cHjfLdskkyMwOVwPcmD/AaiJsXyEceKzE6eY+wk7QO+fyQxx5iGATP6WOMK5uRZCHCNOYD",
+	"IB2TJUvlYmR+IUc2FnUl7qWM1FEfwkAmQstp4DsKDDnCqKDBlqfm9RUYQmS1lPaBfA8XESLNRsDVUzU7",
+	"sdmmxsdFMM8jvYTWmQiei/zs6r/3RhpNHU4fzfP47OrsAlJqP/zilo/r3Ut1PZUe2CsG/2+HwF1+xJOM",
+	"R9O0+iE785VyceDhyErPV3aBH/c//ggAAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

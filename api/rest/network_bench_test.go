@@ -19,6 +19,7 @@ import (
 
 	"barrelbook/api/app/port"
 	"barrelbook/api/rest"
+	"barrelbook/api/store"
 	"barrelbook/api/store/pgtest"
 )
 

@@ -67,19 +67,19 @@ func testsFromWire(w *[]oapi.TestResult) []roll.Test {
 		return nil
 	}
 	return each(*w, func(t oapi.TestResult) roll.Test {
-		return roll.Test{Kind: roll.TestKind(t.Test), Outcome: roll.Outcome(t.Outcome), CrackDepthUM: given(t.CrackDepthUm), Hardness: given(t.HardnessShoreC),
+		return roll.Test{Kind: roll.TestKind(t.Test), Outcome: roll.Outcome(given(t.Outcome)), CrackDepthUM: given(t.CrackDepthUm), Hardness: given(t.HardnessShoreC),
 			Readings: each(given(t.Readings), func(r oapi.Reading) roll.Reading {
-				return roll.Reading{AtMM: r.AtMm, AroundDeg: r.AroundDeg, Value: given(r.Value), Threshold: given(r.Threshold), DepthUM: given(r.DepthUm)}
-			}), Note: given(t.Note)}
+				return roll.Reading{AtMM: r.AtMm, AroundDeg: r.AroundDeg, Value: given(r.Value), Threshold: given(r.Threshold), DepthUM: given(r.DepthUm), Indication: roll.Indication(given(r.Indication)), File: given(r.File)}
+			}), Instrument: given(t.Instrument), CalibrationPiece: given(t.CalibrationPiece), CalibratedAt: given(t.CalibratedAt).UTC(), Operator: given(t.Operator), Note: given(t.Note)}
 	})
 }
 
 func testsToWire(tests []roll.Test) []oapi.TestResult {
 	return each(tests, func(t roll.Test) oapi.TestResult {
-		return oapi.TestResult{Test: oapi.TestKind(t.Kind), Outcome: oapi.TestResultOutcome(t.Outcome), CrackDepthUm: optional(t.CrackDepthUM), HardnessShoreC: optional(t.Hardness),
+		return oapi.TestResult{Test: oapi.TestKind(t.Kind), Outcome: optional(oapi.TestResultOutcome(t.Outcome)), CrackDepthUm: optional(t.CrackDepthUM), HardnessShoreC: optional(t.Hardness),
 			Readings: some(each(t.Readings, func(r roll.Reading) oapi.Reading {
-				return oapi.Reading{AtMm: r.AtMM, AroundDeg: r.AroundDeg, Value: &r.Value, Threshold: optional(r.Threshold), DepthUm: optional(r.DepthUM)}
-			})), Note: optional(t.Note)}
+				return oapi.Reading{AtMm: r.AtMM, AroundDeg: r.AroundDeg, Value: &r.Value, Threshold: optional(r.Threshold), DepthUm: optional(r.DepthUM), Indication: optional(oapi.Indication(r.Indication)), File: optional(r.File)}
+			})), Instrument: optional(t.Instrument), CalibrationPiece: optional(t.CalibrationPiece), CalibratedAt: when(t.CalibratedAt), Operator: optional(t.Operator), Note: optional(t.Note)}
 	})
 }
 

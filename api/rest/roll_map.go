@@ -168,7 +168,7 @@ func owedToWire(o roll.Owed) oapi.OwedTest {
 	return oapi.OwedTest{Test: oapi.TestKind(o.Kind), Due: o.Due, Why: o.Why, CampaignsToCome: optional(int64(o.CampaignsToCome)), ResultUnknown: optional(o.Unknown)}
 }
 
-// mountingToWire shows one stretch in a stand; barrel is 0 where the roll's
+// mountingToWire shows one stay in a stand; barrel is 0 where the roll's
 // length is not at hand.
 func mountingToWire(m port.Stay, barrel quantity.Micrometre) oapi.Mounting {
 	return oapi.Mounting{Stand: m.Stand, Position: oapi.Position(m.Position), Set: optional(m.Set), MountedAt: m.MountedAt.UTC(), WithdrawnAt: when(m.WithdrawnAt),

@@ -14,6 +14,7 @@ import (
 	"barrelbook/domain/chock"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/practice"
+	"barrelbook/domain/reading"
 	"barrelbook/domain/release"
 	"barrelbook/domain/roll"
 )
@@ -94,6 +95,8 @@ func ofRolls() []*mapping {
 		carried("regrindAnswerToWire", regrindAnswerToWire).word("Fitness.Word", release.Fit, release.NotReleased).notRead(under("Fitness", verdictUnshown...)...).notRead("Fitness.CoolAt").notRead(under("Campaign", stayUnshown...)...).notRead("Owed.Entry", "Campaign."+widthsToCome).
 			notSet("Campaign.Usage.WearProfile").notSet(under("Fit.Steps", links...)...).notSet(under("Steps", links...)...),
 		tried("adviceFromWire", adviceFromWire),
+		carried("placeToWire", placeToWire).word("Course", reading.Grown, reading.Gone).notRead("Looks.Indication"), // that of the place
+		carried("rollMapToWire", rollMapToWire).word("Places.Course", reading.Grown, reading.Gone).notRead("Places.Looks.Indication"),
 		carried("adviceToWire", adviceToWire).notRead("Stays", "WearUM"), // shown as a part of the stock
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"slices"
 	"sync"
@@ -258,4 +259,36 @@ func TestRestoreLosesNothing(t *testing.T) {
 		t.Errorf("a log was left: %v", err)
 	}
 	t.Logf("%d restores among %d recordings", len(kept), len(all))
+}
+
+// TestKilledCopiesLeaveNothing: what a restore that was killed has left beside the
+// data file is gone with the next opening; what one under way has, stays.
+func TestKilledCopiesLeaveNothing(t *testing.T) {
+	path := booksFile(t, "W1")
+	dead := exec.Command("true")
+	if err := dead.Run(); err != nil {
+		t.Skip(err)
+	}
+	of := func(pid int, side string) string {
+		return filepath.Join(filepath.Dir(path), fmt.Sprintf(".%s-%d-123%s", filepath.Base(path), pid, side))
+	}
+	left := []string{of(dead.Process.Pid, ""), of(dead.Process.Pid, "-journal"), of(dead.Process.Pid, "-wal")}
+	under := of(os.Getpid(), "")
+	other := filepath.Join(filepath.Dir(path), ".other.db-1-1")
+	for _, file := range append(left, under, other) {
+		if err := os.WriteFile(file, []byte("half"), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	openSQLite(t, path)
+	for _, file := range left {
+		if _, err := os.Stat(file); !errors.Is(err, fs.ErrNotExist) {
+			t.Errorf("%s is still there: %v", file, err)
+		}
+	}
+	for _, file := range []string{under, other} {
+		if _, err := os.Stat(file); err != nil {
+			t.Errorf("%s was swept away: %v", file, err)
+		}
+	}
 }

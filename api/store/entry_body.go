@@ -65,7 +65,12 @@ type (
 		AllowedUM    float64       `json:"allowed_um,omitempty"`
 		Hardness     float64       `json:"hardness_shore_c,omitempty"`
 		Readings     []readingDoc  `json:"readings,omitempty"`
-		Note         string        `json:"note,omitempty"`
+
+		Instrument       string    `json:"instrument,omitempty"`
+		CalibrationPiece string    `json:"calibration_piece,omitempty"`
+		CalibratedAt     time.Time `json:"calibrated_at,omitzero"`
+		Operator         string    `json:"operator,omitempty"`
+		Note             string    `json:"note,omitempty"`
 	}
 	readingDoc struct {
 		AtMM      float64  `json:"at_mm"`
@@ -73,6 +78,9 @@ type (
 		Value     float64  `json:"value,omitempty"`
 		Threshold float64  `json:"threshold,omitempty"`
 		DepthUM   float64  `json:"depth_um,omitempty"`
+
+		Indication roll.Indication `json:"indication,omitempty"`
+		File       string          `json:"file,omitempty"`
 	}
 	measuresDoc struct {
 		CrownUM     *float64     `json:"crown_um,omitempty"`

@@ -34,7 +34,8 @@ func (d measuresDoc) measures() roll.Measures {
 func newTestDocs(results []roll.Test) []testDoc {
 	var docs []testDoc
 	for _, t := range results {
-		docs = append(docs, testDoc{Kind: t.Kind, Outcome: t.Outcome, CrackDepthUM: t.CrackDepthUM, AllowedUM: t.AllowedUM, Hardness: t.Hardness, Readings: newReadingDocs(t.Readings), Note: t.Note})
+		docs = append(docs, testDoc{Kind: t.Kind, Outcome: t.Outcome, CrackDepthUM: t.CrackDepthUM, AllowedUM: t.AllowedUM, Hardness: t.Hardness, Readings: newReadingDocs(t.Readings),
+			Instrument: t.Instrument, CalibrationPiece: t.CalibrationPiece, CalibratedAt: stored(t.CalibratedAt), Operator: t.Operator, Note: t.Note})
 	}
 	return docs
 }
@@ -43,7 +44,7 @@ func tests(docs []testDoc) []roll.Test {
 	var results []roll.Test
 	for _, d := range docs {
 		results = append(results, roll.Test{Kind: d.Kind, Outcome: d.Outcome, CrackDepthUM: d.CrackDepthUM, AllowedUM: d.AllowedUM, Hardness: d.Hardness,
-			Readings: readings(d.Readings), Note: d.Note})
+			Readings: readings(d.Readings), Instrument: d.Instrument, CalibrationPiece: d.CalibrationPiece, CalibratedAt: d.CalibratedAt, Operator: d.Operator, Note: d.Note})
 	}
 	return results
 }

@@ -14,7 +14,9 @@ func TestReadingRecordsNothing(t *testing.T) {
 		s := open(t, plain(database))
 		s.mill()
 		s.set("A", "work", 700, hourAgo)
+		s.must("/v1/practices", `{"name":"limits","scope":{"mill":"hot"},"values":{"max_campaign_t":2000}}`)
 		s.must("/v1/changes", change("F1", "work", "A", time.Time{}))
+		s.must("/v1/pieces", piece("P", time.Now(), 9000, "F1"))
 		count := func() (n int) {
 			driver, dsn := "sqlite", "file:"+database
 			if strings.HasPrefix(database, "postgres") {

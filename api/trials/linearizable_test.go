@@ -16,7 +16,7 @@ import (
 	"barrelbook/api/store/pgtest"
 )
 
-var operationsWanted = flag.Int("operations", 600, "how many operations the test of linearizability runs")
+var operationsWanted = flag.Int("operations", 400, "how many operations the test of linearizability runs")
 
 // What a caller does and hears: of the book of a roll, whose version counts its
 // entries, and of a stand, in which one of its sets is.

@@ -72,12 +72,10 @@ func operations() []operation {
 	}
 }
 
-// always are the pairs that run each time: those that meet in what they write
-// in a way of their own.
+// always are the pairs that run each time; the others take minutes.
 var always = [][2]string{
-	{"import now and late in F1", "import now and late in F1"}, {"import now and late in F1", "import now and late in F2"}, {"import now and late in F1", "change F1 to C"},
-	{"import now and late in F1", "hold AT"}, {"import now and late in F2", "empty F1, stated"}, {"change F1 to C", "change F2 to C"}, {"change F1 to C", "break C"},
-	{"change F1 to C", "mishap in F1"}, {"change F1 to C", "inspect CT"}, {"change F1 to C", "fit K1 to C"}, {"pair X and Y", "scrap X"}, {"receive Z", "receive Z"},
+	{"import now and late in F1", "import now and late in F2"}, {"import now and late in F1", "change F1 to C"}, {"change F1 to C", "change F2 to C"},
+	{"change F1 to C", "fit K1 to C"}, {"pair X and Y", "scrap X"},
 }
 
 // TestPairsSideBySide runs operations two at a time, and wants what one of the

@@ -368,6 +368,33 @@ func (e IncidentInputWhat) Valid() bool {
 	}
 }
 
+// Defines values for Indication.
+const (
+	IndicationBond      Indication = "bond"
+	IndicationBruise    Indication = "bruise"
+	IndicationCrack     Indication = "crack"
+	IndicationHardness  Indication = "hardness"
+	IndicationReflector Indication = "reflector"
+)
+
+// Valid indicates whether the value is a known member of the Indication enum.
+func (e Indication) Valid() bool {
+	switch e {
+	case IndicationBond:
+		return true
+	case IndicationBruise:
+		return true
+	case IndicationCrack:
+		return true
+	case IndicationHardness:
+		return true
+	case IndicationReflector:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for LastTestOutcome.
 const (
 	LastTestOutcomeFailed  LastTestOutcome = "failed"
@@ -383,6 +410,36 @@ func (e LastTestOutcome) Valid() bool {
 	case LastTestOutcomePassed:
 		return true
 	case LastTestOutcomeUnknown:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for MapPlaceCourse.
+const (
+	MapPlaceCourseCameBack     MapPlaceCourse = "came_back"
+	MapPlaceCourseGone         MapPlaceCourse = "gone"
+	MapPlaceCourseGrown        MapPlaceCourse = "grown"
+	MapPlaceCourseNew          MapPlaceCourse = "new"
+	MapPlaceCourseNotGroundOut MapPlaceCourse = "not_ground_out"
+	MapPlaceCourseSeen         MapPlaceCourse = "seen"
+)
+
+// Valid indicates whether the value is a known member of the MapPlaceCourse enum.
+func (e MapPlaceCourse) Valid() bool {
+	switch e {
+	case MapPlaceCourseCameBack:
+		return true
+	case MapPlaceCourseGone:
+		return true
+	case MapPlaceCourseGrown:
+		return true
+	case MapPlaceCourseNew:
+		return true
+	case MapPlaceCourseNotGroundOut:
+		return true
+	case MapPlaceCourseSeen:
 		return true
 	default:
 		return false
@@ -1999,6 +2056,9 @@ type IncidentPage struct {
 	Next  *string    `json:"next,omitempty"`
 }
 
+// Indication What a reading shows: a crack; a bruise, which is a local change of structure; a reflector of ultrasound; the bond of shell and core, which is a depth and no defect; hardness. Left out, the usual one of its test: crack, of ultrasonic tests reflector, of hardness tests hardness
+type Indication string
+
 // InspectionInput defines model for InspectionInput.
 type InspectionInput struct {
 	At    *time.Time   `json:"at,omitempty"`
@@ -2069,6 +2129,63 @@ type LearnedRollRate struct {
 	RateUmPerKm   float64 `json:"rate_um_per_km"`
 	Roll          Name    `json:"roll"`
 }
+
+// MapLook defines model for MapLook.
+type MapLook struct {
+	AroundDeg *float64  `json:"around_deg,omitempty"`
+	At        time.Time `json:"at"`
+	AtMm      float64   `json:"at_mm"`
+
+	// Campaigns Of the roll before it
+	Campaigns int64    `json:"campaigns"`
+	DepthUm   *float64 `json:"depth_um,omitempty"`
+
+	// DiameterMm As last ground before it
+	DiameterMm float64 `json:"diameter_mm"`
+	Entry      int64   `json:"entry"`
+	File       *string `json:"file,omitempty"`
+
+	// Grinds Of the roll before it
+	Grinds     int64    `json:"grinds"`
+	Instrument *string  `json:"instrument,omitempty"`
+	Operator   *string  `json:"operator,omitempty"`
+	Threshold  *float64 `json:"threshold,omitempty"`
+	Value      float64  `json:"value"`
+}
+
+// MapPlace defines model for MapPlace.
+type MapPlace struct {
+	// AroundDeg Of its first reading, from the roll's mark
+	AroundDeg *float64 `json:"around_deg,omitempty"`
+
+	// AtMm Of its first reading, from the drive-side end of the barrel
+	AtMm float64 `json:"at_mm"`
+
+	// ClearAt The passed test that read nothing there
+	ClearAt *time.Time `json:"clear_at,omitempty"`
+
+	// Course new: read once. seen: read again and no larger. grown: read again, larger, and not ground between. not_ground_out: read again after a grind, before it rolled. came_back: read again after a grind and rolling, or after a passed test that read nothing there. gone: a later passed test read nothing there
+	Course MapPlaceCourse `json:"course"`
+
+	// Grew The last reading is larger than the one before
+	Grew *bool `json:"grew,omitempty"`
+
+	// Indication What a reading shows: a crack; a bruise, which is a local change of structure; a reflector of ultrasound; the bond of shell and core, which is a depth and no defect; hardness. Left out, the usual one of its test: crack, of ultrasonic tests reflector, of hardness tests hardness
+	Indication Indication `json:"indication"`
+
+	// Looks Its readings in the order of happening
+	Looks []MapLook `json:"looks"`
+
+	// Named To be looked at: it came back, was not ground out, grew, or is above its threshold
+	Named bool `json:"named"`
+
+	// Says The place and its history in one plain sentence
+	Says string   `json:"says"`
+	Test TestKind `json:"test"`
+}
+
+// MapPlaceCourse new: read once. seen: read again and no larger. grown: read again, larger, and not ground between. not_ground_out: read again after a grind, before it rolled. came_back: read again after a grind and rolling, or after a passed test that read nothing there. gone: a later passed test read nothing there
+type MapPlaceCourse string
 
 // MeasuredContour The contour measured at the last grind against its target, after the best shift of level (least squares)
 type MeasuredContour struct {
@@ -2544,6 +2661,12 @@ type PracticeValues struct {
 	// EddyCurrentBelowMm Diameter below which the eddy current test is asked after each grind, mm. Not asked so unless given
 	EddyCurrentBelowMm *float64 `json:"eddy_current_below_mm,omitempty"`
 
+	// EddyCurrentBruiseThreshold Highest bruise reading of an eddy current test that passes, in the scale of the mill's instrument. No threshold unless given
+	EddyCurrentBruiseThreshold *float64 `json:"eddy_current_bruise_threshold,omitempty"`
+
+	// EddyCurrentCrackThreshold Highest crack reading of an eddy current test that passes, in the scale of the mill's instrument. No threshold unless given
+	EddyCurrentCrackThreshold *float64 `json:"eddy_current_crack_threshold,omitempty"`
+
 	// EddyCurrentEveryGrinds Grinds after which the eddy current test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
 	EddyCurrentEveryGrinds *int64 `json:"eddy_current_every_grinds,omitempty"`
 
@@ -2757,6 +2880,9 @@ type PracticeValues struct {
 	// UltrasonicEveryGrinds Grinds after which the ultrasonic test is asked again, 1 for each one, 0 for never. Common practice for mill, role and grade unless given
 	UltrasonicEveryGrinds *int64 `json:"ultrasonic_every_grinds,omitempty"`
 
+	// UltrasonicReflectorThreshold Highest reflector reading of an ultrasonic test that passes, in the scale of the mill's instrument. No threshold unless given
+	UltrasonicReflectorThreshold *float64 `json:"ultrasonic_reflector_threshold,omitempty"`
+
 	// UnusedKmCost Cost of each kilometre a set could still have rolled. Defaults to 500
 	UnusedKmCost *int64 `json:"unused_km_cost,omitempty"`
 
@@ -2856,7 +2982,13 @@ type Reading struct {
 	// DepthUm On radius below the surface, where the method gives one
 	DepthUm *float64 `json:"depth_um,omitempty"`
 
-	// Threshold Highest value allowed, in force when it was read
+	// File Name of a picture or record of it
+	File *string `json:"file,omitempty"`
+
+	// Indication What a reading shows: a crack; a bruise, which is a local change of structure; a reflector of ultrasound; the bond of shell and core, which is a depth and no defect; hardness. Left out, the usual one of its test: crack, of ultrasonic tests reflector, of hardness tests hardness
+	Indication *Indication `json:"indication,omitempty"`
+
+	// Threshold Highest value allowed, in force when it was read. Where the practice has one, the lower of the two holds
 	Threshold *float64 `json:"threshold,omitempty"`
 
 	// Value In the scale of the test: Shore C of a hardness test, else the instrument's own
@@ -3385,6 +3517,18 @@ type RollLoadCalculationInput struct {
 	Work CalcRoll `json:"work"`
 }
 
+// RollMap defines model for RollMap.
+type RollMap struct {
+	// AlongMm Readings this near along the barrel, and as near around it, are of one place
+	AlongMm        float64 `json:"along_mm"`
+	AroundDeg      float64 `json:"around_deg"`
+	BarrelLengthMm float64 `json:"barrel_length_mm"`
+
+	// Places In the order in which they were first read
+	Places []MapPlace `json:"places"`
+	Roll   Name       `json:"roll"`
+}
+
 // RollPage defines model for RollPage.
 type RollPage struct {
 	Items []Roll  `json:"items"`
@@ -3849,16 +3993,24 @@ type TestKind string
 
 // TestResult defines model for TestResult.
 type TestResult struct {
+	// CalibratedAt When the instrument was last set on the piece
+	CalibratedAt     *time.Time `json:"calibrated_at,omitempty"`
+	CalibrationPiece *string    `json:"calibration_piece,omitempty"`
+
 	// CrackDepthUm Deepest crack, on radius below the surface at the time of the test: as ground in a regrind, as it is in an inspection. Deeper than the practice allows, the test is not passed
-	CrackDepthUm   *float64          `json:"crack_depth_um,omitempty"`
-	HardnessShoreC *float64          `json:"hardness_shore_c,omitempty"`
-	Note           *Text             `json:"note,omitempty"`
-	Outcome        TestResultOutcome `json:"outcome"`
-	Readings       *[]Reading        `json:"readings,omitempty"`
-	Test           TestKind          `json:"test"`
+	CrackDepthUm   *float64 `json:"crack_depth_um,omitempty"`
+	HardnessShoreC *float64 `json:"hardness_shore_c,omitempty"`
+	Instrument     *string  `json:"instrument,omitempty"`
+	Note           *Text    `json:"note,omitempty"`
+	Operator       *string  `json:"operator,omitempty"`
+
+	// Outcome A reading above its threshold fails the test; passed with one is refused. Left out, the readings decide: failed where one is above its threshold, passed where each of a defect has one and none is above it, else unknown, which never passes. Readings of hardness pass by being there
+	Outcome  *TestResultOutcome `json:"outcome,omitempty"`
+	Readings *[]Reading         `json:"readings,omitempty"`
+	Test     TestKind           `json:"test"`
 }
 
-// TestResultOutcome defines model for TestResult.Outcome.
+// TestResultOutcome A reading above its threshold fails the test; passed with one is refused. Left out, the readings decide: failed where one is above its threshold, passed where each of a defect has one and none is above it, else unknown, which never passes. Readings of hardness pass by being there
 type TestResultOutcome string
 
 // Text defines model for Text.
@@ -4412,6 +4564,15 @@ type RecordInspectionParams struct {
 
 	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// MapRollParams defines parameters for MapRoll.
+type MapRollParams struct {
+	// AlongMm How far apart along the barrel two readings may lie and still be of one place. Defaults to 20: common practice, no source
+	AlongMm *float64 `form:"along_mm,omitempty" json:"along_mm,omitempty"`
+
+	// AroundDeg The same around it. Defaults to 5: common practice, no source
+	AroundDeg *float64 `form:"around_deg,omitempty" json:"around_deg,omitempty"`
 }
 
 // ListMountingsParams defines parameters for ListMountings.
@@ -5221,7 +5382,12 @@ type ClientInterface interface {
 	// Takes a body of the `application/json` content type.
 	RecordInspection(ctx context.Context, roll RollNumber, params *RecordInspectionParams, body RecordInspectionJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
-	// ListMountings Each stretch the roll was in a stand, newest first, and what it bore there
+	// MapRoll What tests read where on the barrel, place by place, and what became of it over the grinds
+	//
+	// Corresponds with GET /v1/rolls/{roll}/map (the `MapRoll` operationId).
+	MapRoll(ctx context.Context, roll RollNumber, params *MapRollParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListMountings The stays of the roll in stands, newest first, and what it bore in each
 	//
 	// Corresponds with GET /v1/rolls/{roll}/mountings (the `ListMountings` operationId).
 	ListMountings(ctx context.Context, roll RollNumber, params *ListMountingsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -6633,7 +6799,22 @@ func (c *Client) RecordInspection(ctx context.Context, roll RollNumber, params *
 	return c.Client.Do(req)
 }
 
-// ListMountings Each stretch the roll was in a stand, newest first, and what it bore there
+// MapRoll What tests read where on the barrel, place by place, and what became of it over the grinds
+//
+// Corresponds with GET /v1/rolls/{roll}/map (the `MapRoll` operationId).
+func (c *Client) MapRoll(ctx context.Context, roll RollNumber, params *MapRollParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewMapRollRequest(c.Server, roll, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListMountings The stays of the roll in stands, newest first, and what it bore in each
 //
 // Corresponds with GET /v1/rolls/{roll}/mountings (the `ListMountings` operationId).
 func (c *Client) ListMountings(ctx context.Context, roll RollNumber, params *ListMountingsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -10433,6 +10614,79 @@ func NewRecordInspectionRequestWithBody(server string, roll RollNumber, params *
 	return req, nil
 }
 
+// NewMapRollRequest constructs an http.Request for the MapRoll method
+func NewMapRollRequest(server string, roll RollNumber, params *MapRollParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "roll", roll, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/rolls/%s/map", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.AlongMm != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "along_mm", *params.AlongMm, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.AroundDeg != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "around_deg", *params.AroundDeg, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
 // NewListMountingsRequest constructs an http.Request for the ListMountings method
 func NewListMountingsRequest(server string, roll RollNumber, params *ListMountingsParams) (*http.Request, error) {
 	var err error
@@ -12362,7 +12616,14 @@ type ClientWithResponsesInterface interface {
 	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
 	RecordInspectionWithResponse(ctx context.Context, roll RollNumber, params *RecordInspectionParams, body RecordInspectionJSONRequestBody, reqEditors ...RequestEditorFn) (*RecordInspectionResp, error)
 
-	// ListMountingsWithResponse Each stretch the roll was in a stand, newest first, and what it bore there
+	// MapRollWithResponse What tests read where on the barrel, place by place, and what became of it over the grinds
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/rolls/{roll}/map (the `MapRoll` operationId).
+	MapRollWithResponse(ctx context.Context, roll RollNumber, params *MapRollParams, reqEditors ...RequestEditorFn) (*MapRollResp, error)
+
+	// ListMountingsWithResponse The stays of the roll in stands, newest first, and what it bore in each
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -15055,6 +15316,54 @@ func (r RecordInspectionResp) ContentType() string {
 	return ""
 }
 
+type MapRollResp struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *RollMap
+	// ApplicationproblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationproblemJSONDefault *Problem
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r MapRollResp) GetJSON200() *RollMap {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r MapRollResp) GetApplicationproblemJSONDefault() *Problem {
+	return r.ApplicationproblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r MapRollResp) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r MapRollResp) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r MapRollResp) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r MapRollResp) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 type ListMountingsResp struct {
 	Body         []byte
 	HTTPResponse *http.Response
@@ -17026,7 +17335,20 @@ func (c *ClientWithResponses) RecordInspectionWithResponse(ctx context.Context, 
 	return ParseRecordInspectionResp(rsp)
 }
 
-// ListMountingsWithResponse Each stretch the roll was in a stand, newest first, and what it bore there
+// MapRollWithResponse What tests read where on the barrel, place by place, and what became of it over the grinds
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/rolls/{roll}/map (the `MapRoll` operationId).
+func (c *ClientWithResponses) MapRollWithResponse(ctx context.Context, roll RollNumber, params *MapRollParams, reqEditors ...RequestEditorFn) (*MapRollResp, error) {
+	rsp, err := c.MapRoll(ctx, roll, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseMapRollResp(rsp)
+}
+
+// ListMountingsWithResponse The stays of the roll in stands, newest first, and what it bore in each
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -19197,6 +19519,39 @@ func ParseRecordInspectionResp(rsp *http.Response) (*RecordInspectionResp, error
 			headers.ETag = &value
 		}
 		response.Headers201 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseMapRollResp parses an HTTP response from a MapRollWithResponse call
+func ParseMapRollResp(rsp *http.Response) (*MapRollResp, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &MapRollResp{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest RollMap
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSONDefault = &dest
+
 	}
 
 	return response, nil

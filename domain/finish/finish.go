@@ -12,6 +12,7 @@ import (
 	"sort"
 
 	"barrelbook/domain/limit"
+	"barrelbook/domain/mill"
 	"barrelbook/domain/stop"
 )
 
@@ -34,7 +35,7 @@ func Check(in Input) (Answer, error) {
 		return Answer{}, err
 	}
 	a := Answer{Stand: in.Stand.Name, Set: in.Work.Name, BackupSet: in.Backup.Name, IntermediateSet: in.Intermediate.Name}
-	margins, bars := r.hards()
+	margins, bars := r.checkBeforehand()
 	for i := range r.watches {
 		margins = append(margins, r.soft(i).judge())
 	}
@@ -48,6 +49,9 @@ func Check(in Input) (Answer, error) {
 	}
 	a.Unknowns = r.unknowns()
 	a.Notes = lastCampaigns(margins)
+	if in.Stand.Arrangement == mill.SixHigh {
+		a.Notes = append(a.Notes, in.Stand.Name+": its drive is taken to be at the work rolls")
+	}
 	a.More = r.capacity(bars)
 	a.Sentence = a.sentence(r, bars)
 	if a.Verdict != Yes {
@@ -80,21 +84,23 @@ func (in *Input) verdictOf(p float64) Verdict {
 	return Marginal
 }
 
-// byUrgency orders margins: hard ones that are passed, then soft ones, then
-// hard ones that hold, then NextGrind, which stops nobody. Within each it goes
-// by the probability to hold, by where the limit is reached, and by how much of
-// the limit is used.
+// byUrgency orders margins: hard ones that are passed, then those that are past
+// already, then other soft ones, then hard ones that hold, then what stops nobody.
+// Within each it goes by the probability to hold, by where the limit is reached,
+// and by how much of the limit is used.
 func byUrgency(list []Margin) []Margin {
 	rank := func(m Margin) int {
 		switch {
 		case m.Hard && m.Probability == 0:
 			return 0
+		case m.Past:
+			return 1
 		case m.kind.Informs:
-			return 3
+			return 4
 		case m.Hard:
-			return 2
+			return 3
 		}
-		return 1
+		return 2
 	}
 	sort.SliceStable(list, func(i, j int) bool {
 		a, b := list[i], list[j]

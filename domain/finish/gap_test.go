@@ -138,6 +138,10 @@ func TestFreshRollsFindTheGapAnew(t *testing.T) {
 		}
 		whole := limit.Greatest(w.Growth.Lines(nil, []limit.Span{span(0, 90)}), 1)
 		late := limit.Greatest(w.Growth.Lines(nil, []limit.Span{span(80, 90)}), 1)
+		parted := limit.Greatest(w.Growth.Lines(nil, []limit.Span{span(0, 40), span(40, 90)}), 1)
+		if math.Abs(parted/whole-1) > 1e-12 {
+			t.Errorf("in two stretches %.6f µm, in one %.6f", parted, whole)
+		}
 		twice := limit.Greatest(w.Growth.Lines(nil, []limit.Span{{From: 0, To: 90, Times: 2}}), 1)
 		if !(late < 0.5*whole && twice > 1.3*whole) {
 			t.Errorf("edge step %.1f µm of the whole programme, %.1f of its end alone, %.1f of two rounds", whole, late, twice)

@@ -20,9 +20,9 @@ type bar struct {
 	kind   Criterion
 }
 
-// hards holds what is known beforehand against its limits: margins, and what
+// checkBeforehand holds what is known beforehand against its limits: margins, and what
 // bars the way.
-func (r *run) hards() (margins []Margin, bars []bar) {
+func (r *run) checkBeforehand() (margins []Margin, bars []bar) {
 	bars = append(bars, r.setBars()...)
 	for _, f := range limit.FixedOf(r.ahead) {
 		m := r.fixed(&f)

@@ -262,7 +262,7 @@ func (h *holder) place(role mill.Role, fresh *run) Holding {
 	if len(h.in.of(role).Rolls) == 0 {
 		p.Out, p.ByTest = []string{"no set is in it"}, false
 	}
-	_, bars := now.hards()
+	_, bars := now.checkBeforehand()
 	for _, b := range bars {
 		if b.piece == 0 && b.role == role && len(p.Out) < maxOut {
 			p.Out = append(p.Out, b.why)

@@ -134,7 +134,7 @@ func TestPlanAndCheckAgree(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		_, bars := r.hards()
+		_, bars := r.checkBeforehand()
 		atOnce := 0
 		for _, b := range bars {
 			if b.piece == 0 {

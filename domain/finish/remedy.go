@@ -110,7 +110,7 @@ func (r *run) alternatives(role mill.Role) ([]alternative, error) {
 		if err != nil {
 			return nil, err
 		}
-		_, bars := other.hards()
+		_, bars := other.checkBeforehand()
 		list = append(list, alternative{set: c, run: other, bars: bars})
 		if _, v := other.verdict(bars, other.all()); v == Yes {
 			if good++; good == enough {

@@ -17,13 +17,6 @@ func EdgeStepUM(worn rollload.Points, from, to float64) (step, at float64) {
 	if len(worn.XMM) == 0 || !(to > from) {
 		return 0, 0
 	}
-	try := func(a, b float64) {
-		if a, b = max(a, from), min(b, to); b > a {
-			if d := math.Abs(worn.At(b) - worn.At(a)); d > step {
-				step, at = d, (a+b)/2
-			}
-		}
-	}
 	// Straight pieces change most between a corner, or an end of the stretch, and
 	// a place as far from it as may be, or another corner.
 	corner := func(i int) float64 {
@@ -35,12 +28,20 @@ func EdgeStepUM(worn rollload.Points, from, to float64) (step, at float64) {
 		}
 		return min(max(worn.XMM[i], from), to)
 	}
+	var here, before, after int // where each of three walkers is
+	take := func(a, b, um float64) {
+		if um = math.Abs(um); b > a && um > step {
+			step, at = um, (a+b)/2
+		}
+	}
 	for i := -1; i <= len(worn.XMM); i++ {
 		x := corner(i)
-		try(x, x+StepWithinMM)
-		try(x-StepWithinMM, x)
+		value := worn.Near(x, &here)
+		low, high := max(x-StepWithinMM, from), min(x+StepWithinMM, to)
+		take(low, x, value-worn.Near(low, &before))
+		take(x, high, worn.Near(high, &after)-value)
 		for j := i + 1; j <= len(worn.XMM) && corner(j)-x <= StepWithinMM; j++ {
-			try(x, corner(j))
+			take(x, corner(j), worn.At(corner(j))-value)
 		}
 	}
 	return step, at

@@ -51,13 +51,13 @@ type peak interface{ peaks() }
 
 func (Peaking) peaks() {}
 
-func (Gaping) peaks() {}
+func (*Gaping) peaks() {}
 
-func (Stepping) peaks() {}
+func (*Stepping) peaks() {}
 
 // Wavers is true where a roll that goes in later may come to a limit sooner: what
 // its wear would have made up for is then not made up for.
 func (w *Watch) Wavers() bool {
-	_, wavers := w.Growth.(Gaping)
+	_, wavers := w.Growth.(*Gaping)
 	return wavers
 }

@@ -9,7 +9,7 @@ import (
 // what bending, shift and cooling must take up. Past it the strip's crown can no
 // longer be corrected. It is that of both work rolls and told of the first.
 var crownChange = Kind{
-	Criterion: "crown_change", Key: practice.MaxCrownChangeUM, Unit: "µm", Words: "change of the gap's crown", Noun: "crown-change",
+	Criterion: "crown_change", Key: practice.MaxCrownChangeUM, Unit: "µm", Words: "change of the gap's crown", Noun: "crown-change", Short: "crown", Unforced: true,
 	Ends: func(roll, limit string, _ int) string {
 		return "the crown of the gap between " + roll + " and its partner has moved " + limit + ", more than can be corrected"
 	},
@@ -27,7 +27,7 @@ func gapWatch(key practice.Key, measure func(*gap.Gap) gap.Weights, rest func(*g
 		if !ok || !a.anyGap() {
 			return nil
 		}
-		w.Growth, w.Spread = Gaping{a: a, of: measure, rest: rest}, Exact
+		w.Growth, w.Spread = &Gaping{a: a, of: measure, rest: rest}, Exact
 		w.Source += "; use: wear, heat, contour, bending of the axes and crossing of both work rolls against the rolls as ground, at " +
 			Number(a.edgeMM()) + " mm from the strip's edge, taken at the planned figures"
 		return []Watch{w}

@@ -10,7 +10,7 @@ import (
 // under the strip of any piece: a wider strip that comes over the edge of the
 // narrower ones is marked by it.
 var edgeStep = Kind{
-	Criterion: "edge_step", Key: practice.MaxEdgeStepUM, Unit: "µm", Words: "edge step under the strip", Noun: "edge-step",
+	Criterion: "edge_step", Key: practice.MaxEdgeStepUM, Unit: "µm", Words: "edge step under the strip", Noun: "edge-step", Short: "edge step", Unforced: true,
 	Ends: func(roll, limit string, _ int) string { return "the edge step of " + roll + " reaches " + limit },
 	Watch: func(a *Ahead, j int) []Watch {
 		if j > 1 || len(a.Rolls) < 2 || a.wear[j] == nil {
@@ -20,7 +20,7 @@ var edgeStep = Kind{
 		if !ok {
 			return nil
 		}
-		w.Growth, w.Spread = Stepping{a: a, j: j}, Exact
+		w.Growth, w.Spread = &Stepping{a: a, j: j}, Exact
 		w.Source += "; use: worn contour within 50 mm under the strip of each piece, as the wear grid of the roll shows it, taken at the planned figures"
 		return []Watch{w}
 	},
@@ -28,59 +28,56 @@ var edgeStep = Kind{
 
 // Stepping is the greatest edge step that any piece finds on one roll.
 type Stepping struct {
-	a *Ahead
-	j int
+	a    *Ahead
+	j    int
+	seen running
 }
 
 // Now is 0: what was found before is over and done with.
-func (g Stepping) Now() float64 { return 0 }
+func (g *Stepping) Now() float64 { return 0 }
 
-// Lines is one line with nothing borne. A piece narrower than those since the
-// widest before it finds nothing new, and is not looked at but at the end.
-func (g Stepping) Lines(into []Line, spans []Span) []Line {
-	roll := g.a.wornBy(g.j)
-	places := len(roll.before)
+// Lines is one line with nothing borne. A piece that lies within the next one
+// finds nothing that that one does not, and is looked at only where it is the
+// last.
+func (g *Stepping) Lines(into []Line, spans []Span) []Line {
+	rolls := []worn{g.a.wornBy(g.j)}
+	places := len(rolls[0].before)
 	if places < 2 {
 		return append(into, Line{})
 	}
 	contour := rollload.Points{XMM: make([]float64, places), Value: make([]float64, places)}
 	for k := range contour.XMM {
-		contour.XMM[k] = roll.barrelMM * (float64(k)/float64(places-1) - 0.5)
+		contour.XMM[k] = rolls[0].barrelMM * (float64(k)/float64(places-1) - 0.5)
 	}
-	most := 0.0
-	for _, s := range spans {
-		if s.empty() {
-			continue
+	step := func(from, i int) float64 {
+		at := &g.a.gaps[i]
+		for k := range contour.Value {
+			contour.Value[k] = rolls[0].station(k, from, i+1)
 		}
-		roll.roll(s.From, s.To, s.Times-1)
-		for i := s.From; i < s.To; i++ {
-			at := &g.a.gaps[i]
-			if !g.worthALook(i, s.To) {
-				continue
-			}
-			for k, x := range contour.XMM {
-				contour.Value[k] = roll.at(x, s.From, i+1)
-			}
-			middle := at.strip.OffsetMM - at.offset[g.j]
-			step, _ := gap.EdgeStepUM(contour, middle-at.strip.WidthMM/2, middle+at.strip.WidthMM/2)
-			most = max(most, step)
+		middle := at.strip.OffsetMM - at.offset[g.j]
+		um, _ := gap.EdgeStepUM(contour, middle-at.strip.WidthMM/2, middle+at.strip.WidthMM/2)
+		return um
+	}
+	most := g.seen.most(spans, rolls, func(from, i int, last bool) float64 {
+		if !last && i+1 < len(g.a.gaps) && g.within(i, i+1) {
+			return 0
 		}
-		roll.roll(s.From, s.To, 1)
+		return step(from, i)
+	})
+	if s, ok := once(spans); ok {
+		most = max(most, step(s.From, s.To-1))
 	}
 	return append(into, Line{0, most})
 }
 
-// worthALook says whether piece i may find a greater step than the pieces about
-// it: it lies elsewhere or is wider than the next one, or is the last.
-func (g Stepping) worthALook(i, to int) bool {
-	if g.a.gaps[i].strip.WidthMM == 0 {
-		return false
+// within says whether piece i lies within piece k on the roll.
+func (g *Stepping) within(i, k int) bool {
+	edges := func(i int) (low, high float64) {
+		at := &g.a.gaps[i]
+		middle := at.strip.OffsetMM - at.offset[g.j]
+		return middle - at.strip.WidthMM/2, middle + at.strip.WidthMM/2
 	}
-	if i+1 == to {
-		return true
-	}
-	now, then := &g.a.gaps[i], &g.a.gaps[i+1]
-	reach := now.strip.WidthMM / 2
-	return now.strip.OffsetMM-now.offset[g.j]-reach < then.strip.OffsetMM-then.offset[g.j]-then.strip.WidthMM/2 ||
-		now.strip.OffsetMM-now.offset[g.j]+reach > then.strip.OffsetMM-then.offset[g.j]+then.strip.WidthMM/2
+	low, high := edges(i)
+	least, most := edges(k)
+	return low >= least && high <= most
 }

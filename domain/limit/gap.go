@@ -60,15 +60,51 @@ type Gaping struct {
 	// of weighs the gap across a strip, rest is what is not of wear.
 	of   func(*gap.Gap) gap.Weights
 	rest func(*gapAhead) float64
+	seen running
 }
 
 // Now is 0: what was found before is over and done with.
-func (g Gaping) Now() float64 { return 0 }
+func (g *Gaping) Now() float64 { return 0 }
 
 // Lines is one line with nothing borne.
-func (g Gaping) Lines(into []Line, spans []Span) []Line {
+func (g *Gaping) Lines(into []Line, spans []Span) []Line {
 	rolls := [2]worn{g.a.wornBy(0), g.a.wornBy(1)}
-	most := 0.0
+	found := func(from, i int, _ bool) float64 {
+		at := &g.a.gaps[i]
+		if !at.known {
+			return 0
+		}
+		um := g.rest(at)
+		for _, w := range g.of(&at.strip) {
+			for j := range rolls {
+				um += w.Weight * rolls[j].at(w.X-at.offset[j], from, i+1) / 2
+			}
+		}
+		return math.Abs(um)
+	}
+	return append(into, Line{0, g.seen.most(spans, rolls[:], found)})
+}
+
+// running is the greatest figure that any piece finds. It remembers those of the
+// stretch asked about last, as the same one is asked about again a little longer.
+type running struct {
+	from int
+	upTo []float64 // the greatest of the first so many pieces
+}
+
+// most takes the rolls through the spans and gives the greatest that a piece
+// finds after those from the start of its span; last is true of the last piece of a
+// span that may go on in another.
+func (r *running) most(spans []Span, rolls []worn, found func(from, i int, last bool) float64) (most float64) {
+	if s, ok := once(spans); ok {
+		if r.upTo == nil || r.from != s.From {
+			r.from, r.upTo = s.From, append(r.upTo[:0], 0)
+		}
+		for n := len(r.upTo); n <= s.To-s.From; n++ {
+			r.upTo = append(r.upTo, max(r.upTo[n-1], found(s.From, s.From+n-1, false)))
+		}
+		return r.upTo[s.To-s.From]
+	}
 	for _, s := range spans {
 		if s.empty() {
 			continue
@@ -77,21 +113,27 @@ func (g Gaping) Lines(into []Line, spans []Span) []Line {
 			rolls[j].roll(s.From, s.To, s.Times-1)
 		}
 		for i := s.From; i < s.To; i++ {
-			if at := &g.a.gaps[i]; at.known {
-				um := g.rest(at)
-				for _, w := range g.of(&at.strip) {
-					for j := range rolls {
-						um += w.Weight * rolls[j].at(w.X-at.offset[j], s.From, i+1) / 2
-					}
-				}
-				most = max(most, math.Abs(um))
-			}
+			most = max(most, found(s.From, i, i+1 == s.To))
 		}
 		for j := range rolls {
 			rolls[j].roll(s.From, s.To, 1)
 		}
 	}
-	return append(into, Line{0, most})
+	return most
+}
+
+// once is the only span that is not empty, where there is but one, rolled once.
+func once(spans []Span) (one Span, ok bool) {
+	for _, s := range spans {
+		if s.empty() {
+			continue
+		}
+		if ok || s.Times != 1 {
+			return one, false
+		}
+		one, ok = s, true
+	}
+	return one, ok
 }
 
 // worn is the wear of one work roll as the programme goes on.
@@ -127,6 +169,16 @@ func (w *worn) roll(from, to int, times float64) {
 	}
 }
 
+// station is the wear at station k once the pieces from up to but not to are
+// rolled as well.
+func (w *worn) station(k, from, to int) float64 {
+	um := w.before[k]
+	if w.profile != nil {
+		um += w.scale * (w.profile.after(to)[k] - w.profile.after(from)[k])
+	}
+	return um
+}
+
 // at is the wear at x of the barrel once the pieces from up to but not to are
 // rolled as well; the stations are evenly spaced from end to end.
 func (w *worn) at(x float64, from, to int) float64 {
@@ -137,10 +189,5 @@ func (w *worn) at(x float64, from, to int) float64 {
 	place := min(max((x/w.barrelMM+0.5)*float64(last), 0), float64(last))
 	i := min(int(place), last-1)
 	part := place - float64(i)
-	um := w.before[i] + part*(w.before[i+1]-w.before[i])
-	if w.profile != nil {
-		first, now := w.profile.after(from), w.profile.after(to)
-		um += w.scale * ((1-part)*(now[i]-first[i]) + part*(now[i+1]-first[i+1]))
-	}
-	return um
+	return (1-part)*w.station(i, from, to) + part*w.station(i+1, from, to)
 }

@@ -27,7 +27,11 @@ func Grouped(v float64, decimals int) string {
 
 // Value prints a figure with the unit of its kind.
 func (k *Kind) Value(v float64) string {
-	number := Grouped(v, k.Decimals)
+	decimals := k.Decimals
+	if decimals == 0 && math.Abs(v) < 10 && v != math.Trunc(v) {
+		decimals = 2 // a whole number would say too little
+	}
+	number := Grouped(v, decimals)
 	switch k.Unit {
 	case "of 1":
 		return number

@@ -18,6 +18,9 @@ const (
 	LeastStockMM          Key = "least_stock_mm"
 	CrackMarginUM         Key = "crack_margin_um"
 	MaxCrackUM            Key = "max_crack_um"
+	EddyCrackThreshold    Key = "eddy_current_crack_threshold"
+	EddyBruiseThreshold   Key = "eddy_current_bruise_threshold"
+	ReflectorThreshold    Key = "ultrasonic_reflector_threshold"
 	HardnessStepShoreC    Key = "hardness_step_shore_c"
 	HardnessStockUM       Key = "hardness_stock_um_per_shore_c"
 	RoundnessToleranceUM  Key = "roundness_tolerance_um"
@@ -145,6 +148,9 @@ var settings = map[Key]Setting{
 	LeastStockMM:          {0, 50, 0, 1, false, "least taken off at a grind before the margin, mm on diameter. Defaults to 0, backup 1"},
 	CrackMarginUM:         {0, 20000, 100, 200, false, "ground off below twice the deepest defect a test found, µm on diameter, before the margin. Defaults to 100, backup 200"},
 	MaxCrackUM:            {0, 100000, 0, 0, false, "deepest crack a roll may go in with, µm on radius; a test that finds a deeper one is not passed. Defaults to 0: every crack is ground right out"},
+	EddyCrackThreshold:    {0.001, 100000, 0, 0, true, "highest crack reading of an eddy current test that passes, in the scale of the mill's instrument. No threshold unless given"},
+	EddyBruiseThreshold:   {0.001, 100000, 0, 0, true, "highest bruise reading of an eddy current test that passes, in the scale of the mill's instrument. No threshold unless given"},
+	ReflectorThreshold:    {0.001, 100000, 0, 0, true, "highest reflector reading of an ultrasonic test that passes, in the scale of the mill's instrument. No threshold unless given"},
 	HardnessStepShoreC:    {0, 50, 0, 3, false, "rise of hardness above new that is ground off, Shore C; 0 for not followed. Defaults to 0, backup 3"},
 	HardnessStockUM:       {0, 20000, 500, 500, false, "stock that brings hardness back by 1 Shore C, µm on diameter: a policy, not a law. Defaults to 500"},
 	RoundnessToleranceUM:  {0, 1000, 10, 10, false, "largest less smallest diameter of one section after grinding, µm. Defaults to 10"},

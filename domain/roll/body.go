@@ -57,7 +57,13 @@ type Test struct {
 	AllowedUM    float64 // deepest crack allowed, in force when it was recorded
 	Hardness     float64 // Shore C
 	Readings     []Reading
-	Note         string
+	// Instrument, CalibrationPiece, CalibratedAt and Operator say what the
+	// readings rest on; empty where not told.
+	Instrument       string
+	CalibrationPiece string
+	CalibratedAt     time.Time
+	Operator         string
+	Note             string
 }
 
 // Reading is what a test read at one place of the barrel.
@@ -67,6 +73,9 @@ type Reading struct {
 	Value     float64  // in the scale of the test: Shore C of hardness, else the instrument's own
 	Threshold float64  // the highest allowed of Value, in force when it was read; 0 where none is
 	DepthUM   float64  // on radius below the surface at the time, 0 where the method gives none
+	// Indication is what it shows, empty for the usual one of the test.
+	Indication Indication
+	File       string // name of a picture or record of it
 }
 
 // Inspected is a look at the roll without grinding.

@@ -177,25 +177,40 @@ func (s *State) look(e Entry, t Test) {
 	if !t.Kind.FindsCracks() {
 		return
 	}
-	depth := t.DeepestUM()
-	if depth > 0 || t.Outcome == Passed {
-		s.Defects = slices.DeleteFunc(s.Defects, func(d Defect) bool { return d.Kind == t.Kind })
-		s.FireCracks.LeftUM, s.FireCracks.MeasuredAt = depth, e.At
+	s.defects(e, t)
+	if cracks := t.deepest(func(i Indication) bool { return i == IndicationCrack }); t.Outcome == Passed || t.Outcome == Failed && cracks > 0 || cracks > s.FireCracks.LeftUM {
+		s.FireCracks.LeftUM, s.FireCracks.MeasuredAt = cracks, e.At
 	}
+}
+
+// defects keeps the deepest defect that tests of the kind know of. A test whose
+// result is not known may have seen a part of the barrel: it adds a deeper one
+// and takes none away.
+func (s *State) defects(e Entry, t Test) {
+	depth := t.DeepestUM()
+	deeper := !slices.ContainsFunc(s.Defects, func(d Defect) bool { return d.Kind == t.Kind && d.DepthUM >= depth })
+	if t.Outcome != Passed && (depth == 0 || t.Outcome != Failed && !deeper) {
+		return
+	}
+	s.Defects = slices.DeleteFunc(s.Defects, func(d Defect) bool { return d.Kind == t.Kind })
 	if depth > 0 {
 		s.Defects = append(s.Defects, Defect{Kind: t.Kind, DepthUM: depth, Entry: e.Number, At: e.At})
 	}
 }
 
-// DeepestUM is the deepest crack of a test that looks for cracks, by its figure
+// DeepestUM is the deepest defect of a test that looks for cracks, by its figure
 // or its readings; 0 where none was found or the depth was not told.
-func (t Test) DeepestUM() float64 {
+func (t Test) DeepestUM() float64 { return t.deepest(Indication.Defect) }
+
+func (t Test) deepest(of func(Indication) bool) float64 {
 	if !t.Kind.FindsCracks() {
 		return 0
 	}
 	deepest := t.CrackDepthUM
 	for _, r := range t.Readings {
-		deepest = max(deepest, r.DepthUM)
+		if of(t.IndicationOf(r)) {
+			deepest = max(deepest, r.DepthUM)
+		}
 	}
 	return deepest
 }
@@ -206,6 +221,7 @@ func (t Test) DeepestUM() float64 {
 func CheckTests(tests []Test) error {
 	var c refusal.Check
 	for i, t := range tests {
+		checkIndications(&c, i, t)
 		if t.Outcome != Passed {
 			continue
 		}
@@ -215,7 +231,7 @@ func CheckTests(tests []Test) error {
 			continue
 		}
 		for j, r := range t.Readings {
-			if r.Threshold > 0 && r.Value > r.Threshold {
+			if r.Above() {
 				c.Add(fmt.Sprintf("tests/%d/readings/%d/value", i, j), refusal.Number(r.Value), "is above its threshold "+refusal.Number(r.Threshold)+" in a test that is said to be passed",
 					"record the test as failed")
 			}

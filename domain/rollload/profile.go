@@ -123,6 +123,10 @@ func (p *Points) At(x float64) float64 {
 	return p.at(x, &hint)
 }
 
+// Near is the same for who walks along the curve: hint is 0 to begin with and
+// remembers the piece last used.
+func (p *Points) Near(x float64, hint *int) float64 { return p.at(x, hint) }
+
 // check adds the refusals of a curve; names are only put together for them.
 func (p *Points) check(c *refusal.Check, prefix, name, value string) {
 	if len(p.XMM) != len(p.Value) {

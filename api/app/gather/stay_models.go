@@ -204,8 +204,13 @@ func (in *Stays) Rest(s *duty.Stand, mounted []port.Stay, at time.Time) {
 func (in *Stays) Rolled(mounted []port.Stay, at time.Time, minutes float64) {
 	until := at.Add(time.Duration(minutes * float64(time.Minute)))
 	for _, m := range mounted {
-		if stay := in.conditions[m.ID]; stay != nil && until.After(stay.thermalAt) {
+		stay := in.conditions[m.ID]
+		switch {
+		case stay == nil:
+		case until.After(stay.thermalAt):
 			stay.thermalAt = until
+		case stay.last && in.replay == nil:
+			in.belated[m.Stand] = true
 		}
 	}
 }

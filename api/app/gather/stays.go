@@ -31,14 +31,16 @@ type Stays struct {
 	Damage     map[string]*port.DamageRow // by roll
 	conditions map[int64]*stayCondition   // by mounting
 	// replay is nil while pieces are booked as they come.
-	replay  *Replay
+	replay *Replay
+	// belated are the stands through which a piece came later than one after it.
+	belated map[string]bool
 	byStand map[string][]port.Stay
 	covers  map[string]cover
 }
 
 // NewStays begins with nothing read.
 func NewStays(r port.Reader, models *Models, now time.Time) *Stays {
-	return &Stays{r: r, models: models, Now: now, Stands: map[string]map[string]mill.Stand{}, Mills: map[string]mill.Mill{}, Grades: map[string]port.Grade{},
+	return &Stays{belated: map[string]bool{}, r: r, models: models, Now: now, Stands: map[string]map[string]mill.Stand{}, Mills: map[string]mill.Mill{}, Grades: map[string]port.Grade{},
 		Rolls: map[string]port.RollRow{}, setups: map[string]*duty.Stand{}, conditions: map[int64]*stayCondition{}}
 }
 

@@ -160,7 +160,7 @@ func outcomeOf(r port.Reader, f port.ForecastRow) (outcome *float64, void string
 		if err := json.Unmarshal([]byte(f.Input), &in); err != nil {
 			return nil, "", err
 		}
-		m, why, err := stretchOf(r, f, in.MountedAt)
+		m, why, err := stayOf(r, f, in.MountedAt)
 		switch {
 		case err == nil && wasOut(f, m):
 			return nil, toldLater, nil
@@ -210,7 +210,7 @@ func finishOutcome(r port.Reader, f port.ForecastRow) (*float64, string, error) 
 	if err := json.Unmarshal([]byte(f.Input), &in); err != nil {
 		return nil, "", err
 	}
-	m, why, err := stretchOf(r, f, in.MountedAt)
+	m, why, err := stayOf(r, f, in.MountedAt)
 	switch {
 	case err != nil:
 		return nil, "", err
@@ -236,9 +236,9 @@ func wasOut(f port.ForecastRow, m *port.Stay) bool {
 	return m == nil || !m.WithdrawnAt.IsZero() && !m.WithdrawnAt.After(f.AskedAt)
 }
 
-// stretchOf finds the stay in a stand that a forecast was about, and why it
+// stayOf finds the stay in a stand that a forecast was about, and why it
 // ended.
-func stretchOf(r port.Reader, f port.ForecastRow, mountedAt time.Time) (*port.Stay, roll.Why, error) {
+func stayOf(r port.Reader, f port.ForecastRow, mountedAt time.Time) (*port.Stay, roll.Why, error) {
 	page := port.Page{Limit: 50}
 	for {
 		rows, next, err := r.Mountings(f.Roll, page)

@@ -86,7 +86,7 @@ type SetFilter struct {
 	Mill string
 }
 
-// Stay is one stretch of a roll in a stand.
+// Stay is a roll in one stand: when, as what, and what it bore.
 type Stay struct {
 	ID          int64 // given by the store
 	Roll        string

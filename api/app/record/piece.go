@@ -137,6 +137,9 @@ func (in *ingest) load(pieces []mill.Piece, fresh []int, answers []PieceAnswer) 
 	}
 	var overloads []overload
 	for _, i := range fresh {
+		if err := in.w.Err(); err != nil { // whoever sent them has left
+			return err
+		}
 		for k := range pieces[i].Passes {
 			found, warnings, err := in.pass(pieces[i], k)
 			if err != nil {
@@ -147,6 +150,9 @@ func (in *ingest) load(pieces []mill.Piece, fresh []int, answers []PieceAnswer) 
 		}
 	}
 	if err := in.w.AddUsage(in.additions); err != nil {
+		return err
+	}
+	if err := in.Reheat(in.Now); err != nil {
 		return err
 	}
 	if err := in.w.PutDamage(in.Settle()); err != nil {

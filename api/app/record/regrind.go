@@ -52,7 +52,7 @@ type RegrindAnswer struct {
 	Wear         quantity.Micrometre
 	Stock        quantity.Micrometre
 	For          roll.Purpose
-	Campaign     *port.Stay // the last stretch that wore it, nil when it did not run since its last grind
+	Campaign     *port.Stay // the last stay that wore it, nil when it did not run since its last grind
 	ScrapAt      quantity.Micrometre
 	ScrapLimit   string
 	StockLeft    quantity.Micrometre
@@ -124,6 +124,11 @@ func (a *Recorder) RecordRegrind(ctx context.Context, call port.Call, number str
 		if answer.Cautions = append(answer.Cautions, doubts...); len(doubts) > 0 {
 			answer.Next = append(answer.Next, next.CorrectRegrind(number))
 		}
+		if err != nil {
+			return answer, err
+		}
+		histories, err := named(w, number, answer.Entry, body.Tests)
+		answer.Cautions = append(answer.Cautions, histories...)
 		return answer, err
 	})
 	a.Changed.Store(a.Changed.Load() || err == nil && !call.DryRun)

@@ -10,6 +10,7 @@ import (
 	"barrelbook/api/app/port"
 	"barrelbook/domain/next"
 	"barrelbook/domain/practice"
+	"barrelbook/domain/reading"
 	"barrelbook/domain/refusal"
 	"barrelbook/domain/release"
 	"barrelbook/domain/roll"
@@ -54,15 +55,15 @@ func notConcedable(number string, v release.Verdict) error {
 	}
 }
 
-// judgedBy puts the depth of crack that the practice allows into tests and
-// refuses those that contradict it.
+// judgedBy puts what the practice allows into tests, lets their readings decide,
+// and refuses those that contradict it.
 func judgedBy(p practice.InForce, tests []roll.Test) ([]roll.Test, error) {
 	judged := make([]roll.Test, len(tests))
 	for i, t := range tests {
 		if t.Kind.FindsCracks() {
 			t.AllowedUM = p.Number(practice.MaxCrackUM)
 		}
-		judged[i] = t
+		judged[i] = reading.Judge(p, t)
 	}
 	if len(judged) == 0 {
 		return tests, nil
@@ -83,8 +84,8 @@ func onBarrel(r roll.Roll, m roll.Measures, tests []roll.Test) error {
 		place(fmt.Sprintf("stations/%d/at_mm", i), s.AtMM)
 	}
 	for i, t := range tests {
-		for j, reading := range t.Readings {
-			place(fmt.Sprintf("tests/%d/readings/%d/at_mm", i, j), reading.AtMM)
+		for j, r := range t.Readings {
+			place(fmt.Sprintf("tests/%d/readings/%d/at_mm", i, j), r.AtMM)
 		}
 	}
 	return port.Refused(c.Err())

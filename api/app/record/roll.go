@@ -19,7 +19,7 @@ import (
 type RollView struct {
 	port.RollRow
 	Fitness  release.Verdict
-	Mounting *port.Stay // the stretch it is in now
+	Mounting *port.Stay // the stay it is in now
 	Grooves  []gather.GrooveState
 	Contour  *gather.ContourView // nil where it was not measured
 	Damage   *gather.RollDamage  // nil where none was ever counted
@@ -324,7 +324,13 @@ func (a *Recorder) RecordHappening(ctx context.Context, call port.Call, h Happen
 		if row, err = a.enter(w, row, call, at, now, h.Reason, h.Body); err != nil {
 			return RollView{}, err
 		}
-		return a.viewNow(w, row, now)
+		view, err := a.viewNow(w, row, now)
+		if b, is := h.Body.(roll.Inspected); is && err == nil {
+			var histories []string
+			histories, err = named(w, h.Number, row.Version(), b.Tests)
+			view.Cautions = append(view.Cautions, histories...)
+		}
+		return view, err
 	})
 }
 

@@ -20,7 +20,8 @@ func life(number string) []roll.Body {
 	r.Roll.Scrap = roll.ScrapLimits{Nominal: 660_000, ShellDepth: 655_000, HardenedDepth: 1, StackHeight: 2, NeckFillet: 3, DriveAngle: 4, SpeedRange: 5}
 	test := roll.Test{Kind: roll.EddyCurrent, Outcome: roll.Passed, CrackDepthUM: 12.5, Hardness: 77, Note: "near the drive end"}
 	r.Measures = roll.Measures{CrownUM: um(-40.5), RoughnessUM: um(0.9)}
-	r.Tests = []roll.Test{{Kind: roll.HardnessTest, Outcome: roll.Passed, Readings: []roll.Reading{{AtMM: 100, AroundDeg: um(90), Value: 78}, {AtMM: 1700, Value: 79, Threshold: 95, DepthUM: 1}}}}
+	r.Tests = []roll.Test{{Kind: roll.HardnessTest, Outcome: roll.Passed, Readings: []roll.Reading{{AtMM: 100, AroundDeg: um(90), Value: 78}, {AtMM: 1700, Value: 79, Threshold: 95, DepthUM: 1, Indication: roll.IndicationHardness, File: "left.png"}},
+		Instrument: "H-2", CalibrationPiece: "block 70", CalibratedAt: hours(-30), Operator: "shift 2"}}
 	test.AllowedUM = 20
 	visual := roll.Test{Kind: roll.Visual, Outcome: roll.Passed}
 	return []roll.Body{

@@ -35,14 +35,16 @@ func (e *Entry) Tests(texts []string) ([]oapi.TestResult, error) {
 	var results []oapi.TestResult
 	for _, text := range texts {
 		parts := strings.Split(text, ":")
-		r := oapi.TestResult{Test: oapi.TestKind(strings.ReplaceAll(strings.ToLower(parts[0]), "-", "_"))}
-		if !r.Test.Valid() {
-			return nil, badTest(text, fmt.Sprintf("%q is not a known test (%s)%s", parts[0], strings.Join(kindNames(), ", "), DidYouMean(string(r.Test), kindNames())))
+		kind, err := TestKindOf(parts[0])
+		if err != nil {
+			return nil, badTest(text, err.Error())
 		}
+		r := oapi.TestResult{Test: kind}
 		if len(parts) < 2 {
 			return nil, badTest(text, "it does not say passed, failed or unknown")
 		}
-		if r.Outcome = oapi.TestResultOutcome(strings.ToLower(parts[1])); !r.Outcome.Valid() {
+		outcome := oapi.TestResultOutcome(strings.ToLower(parts[1]))
+		if r.Outcome = &outcome; !outcome.Valid() {
 			return nil, badTest(text, fmt.Sprintf("%q is not passed, failed or unknown", parts[1]))
 		}
 		for _, more := range parts[2:] {

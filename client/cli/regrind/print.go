@@ -31,7 +31,7 @@ func Print(t *term.Streams, u render.Units, a oapi.RegrindAnswer) {
 		facts.Add("partner", line)
 	}
 	if m := a.Campaign; m != nil {
-		facts.Add("campaign", fmt.Sprintf("%s %s, %s and %s, out %s", m.Stand, render.Words(m.Position),
+		facts.Add("last stay", fmt.Sprintf("%s %s, %s and %s, out %s", m.Stand, render.Words(m.Position),
 			u.Mass(m.Usage.TonnageT), u.Rolled(m.Usage.RolledKm), render.OptTime(m.WithdrawnAt)))
 	}
 	facts.Write(t.Out)

@@ -25,13 +25,14 @@ type Measures struct {
 	GrooveWorn                   string
 	Grinder, Confirm, Note       string
 	Roughness, TemperatureAboveK kit.OptNumber
-	Tests                        []string
+	Tests, Readings              []string
+	kit.Instrument
 }
 
 var measureFlags = map[string]string{
 	"found_mm": "--found", "ground_mm": "--ground", "purpose": "--for", "crown_um": "--crown", "taper_um": "--taper",
 	"runout_um": "--runout", "roundness_um": "--roundness", "stations": "--diameters", "found_stations": "--found-diameters", "groove_worn_um": "--groove-worn", "roughness_um": "--roughness", "temperature_above_shop_k": "--above-shop",
-	"grinder": "--grinder", "tests": "--test", "confirm": "--confirm", "note": "--note", "at": "--at",
+	"grinder": "--grinder", "tests": "--test", "tests/readings": "--reading", "confirm": "--confirm", "note": "--note", "at": "--at",
 }
 
 var purposes = []string{"wear", "crack", "incident", "profile", "retexture", "incoming", "redress"}
@@ -52,6 +53,8 @@ func (m *Measures) addTo(cmd *cobra.Command) {
 	fl.Var(&m.TemperatureAboveK, "above-shop", "kelvin that the roll was above the shop when it was found; 0 when left out")
 	fl.StringVar(&m.Grinder, "grinder", "", "which grinder")
 	kit.TestFlag(cmd, &m.Tests)
+	kit.ReadingFlag(cmd, &m.Readings)
+	m.Instrument.AddTo(cmd)
 	fl.StringVar(&m.Confirm, "confirm", "", "why a figure that looks wrong is right after all (`REASON`)")
 	fl.StringVar(&m.Note, "note", "", "a remark")
 }
@@ -64,6 +67,12 @@ func (m *Measures) input(f *kit.Factory, r *kit.Recording) (in oapi.RegrindInput
 	}
 	tests, err := e.Tests(m.Tests)
 	if err != nil {
+		return in, err
+	}
+	if tests, err = e.Readings(tests, m.Readings); err != nil {
+		return in, err
+	}
+	if err := m.Instrument.Into(tests); err != nil {
 		return in, err
 	}
 	in = oapi.RegrindInput{

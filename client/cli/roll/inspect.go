@@ -14,9 +14,11 @@ import (
 type InspectOptions struct {
 	Factory *kit.Factory
 	kit.Recording
-	Number string
-	Tests  []string
-	Note   string
+	kit.Instrument
+	Number   string
+	Tests    []string
+	Readings []string
+	Note     string
 }
 
 // NewCmdInspect records an inspection.
@@ -26,13 +28,19 @@ func NewCmdInspect(f *kit.Factory, runF func(context.Context, *InspectOptions) e
 		Use:   "inspect NUMBER",
 		Short: "Record what a roll's tests found",
 		Long: `Record what a roll's tests found. An outcome that is unknown releases nothing:
-the roll stays in until the test is passed.`,
+the roll stays in until the test is passed. A reading above its threshold fails
+the test, whatever it is called. Places that are to be looked at are named with
+their history.`,
 		Example: kit.Example("barrelbook roll inspect R1234 --test eddy_current:passed --test visual:passed",
-			"barrelbook roll inspect R1234 --test ultrasonic:failed:crack=0.4mm --note \"left edge, 30 mm in\""),
+			"barrelbook roll inspect R1234 --test ultrasonic:failed:crack=0.4mm --note \"left edge, 30 mm in\"",
+			"barrelbook roll inspect R1234 --reading eddy_current:bruise:at=812:around=140:value=1.4 --instrument ET-2"),
 		Args:              kit.Args("NUMBER"),
 		ValidArgsFunction: kit.Complete(f, kit.Rolls),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.Number = args[0]
+			if len(o.Tests)+len(o.Readings) == 0 {
+				return kit.Usagef("%s needs --test or --reading", cmd.CommandPath())
+			}
 			if runF != nil {
 				return runF(cmd.Context(), o)
 			}
@@ -40,9 +48,10 @@ the roll stays in until the test is passed.`,
 		},
 	}
 	kit.TestFlag(cmd, &o.Tests)
+	kit.ReadingFlag(cmd, &o.Readings)
+	o.Instrument.AddTo(cmd)
 	cmd.Flags().StringVar(&o.Note, "note", "", "a remark")
 	o.Recording.AddTo(cmd, true)
-	kit.Require(cmd, "test")
 	return cmd
 }
 
@@ -54,7 +63,13 @@ func (o *InspectOptions) input() (in oapi.InspectionInput, err error) {
 	if in.Tests, err = e.Tests(o.Tests); err != nil {
 		return in, err
 	}
+	if in.Tests, err = e.Readings(in.Tests, o.Readings); err != nil {
+		return in, err
+	}
 	if err := e.Err(); err != nil {
+		return in, err
+	}
+	if err := o.Instrument.Into(in.Tests); err != nil {
 		return in, err
 	}
 	in.Note = kit.OptText(o.Note)
@@ -75,7 +90,7 @@ func inspect(ctx context.Context, o *InspectOptions) error {
 	dry, key := o.Params()
 	a, err := conn.Expect[oapi.Roll](c.API.RecordInspection(ctx, o.Number, &oapi.RecordInspectionParams{DryRun: dry, IdempotencyKey: key}, in))
 	if err != nil {
-		return failed(what, o.Number, map[string]string{"tests": "--test", "note": "--note", "at": "--at"}, err)
+		return failed(what, o.Number, map[string]string{"tests": "--test", "tests/readings": "--reading", "note": "--note", "at": "--at"}, err)
 	}
 	return shown(o.Factory, a, &o.Recording, "Recorded in the book of "+o.Number+".")
 }

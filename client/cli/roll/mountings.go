@@ -23,7 +23,7 @@ func NewCmdMountings(f *kit.Factory, runF func(context.Context, *MountingsOption
 	o := &MountingsOptions{Factory: f}
 	cmd := &cobra.Command{
 		Use:               "mountings NUMBER",
-		Short:             "List each stretch a roll was in a stand and what it bore there, newest first",
+		Short:             "List the stays of a roll in stands and what it bore in each, newest first",
 		Args:              kit.Args("NUMBER"),
 		ValidArgsFunction: kit.Complete(f, kit.Rolls),
 		RunE: func(cmd *cobra.Command, args []string) error {

@@ -6,7 +6,6 @@ import (
 	"strings"
 
 	"barrelbook/domain/contact"
-	"barrelbook/domain/heat"
 	"barrelbook/domain/mill"
 	"barrelbook/domain/rollload"
 	"barrelbook/domain/wear"
@@ -53,78 +52,6 @@ type answer struct {
 // mostKept is how many answers a half keeps beside the one in use: enough for
 // the passes of a reversing stand.
 const mostKept = 7
-
-// shifts are those of the work and intermediate rolls, on the raster.
-type shifts struct{ workMM, innerMM float64 }
-
-// solvedFor is what the shape of the load depends on, with the force it was
-// found at. Wear is followed apart.
-type solvedFor struct {
-	widthMM, offsetMM, forceN, bendingN, innerBendingN float64
-	shifts
-	// thermalUM is the growth of all rolls at places along their barrels, over
-	// that in the middle.
-	thermalUM [heatPlaces]float64
-}
-
-// heatPlaces is at how many places along a barrel two growths are compared.
-const heatPlaces = 9
-
-var (
-	heatStations = heat.NewStations(heatPlaces)
-	gridStations = heat.NewStations(wear.DefaultStations)
-)
-
-// warmth is what solvedFor needs of the heat of a half.
-func (s *Stand) warmth(h *half) (at [heatPlaces]float64) {
-	var one [heatPlaces]float64
-	for _, i := range h.rolls {
-		if g := &s.mech.rolls[i].Thermal; *g != (heat.Growth{}) {
-			heatStations.Along(g, one[:])
-			for k := range at {
-				at[k] += one[k] - one[heatPlaces/2]
-			}
-		}
-	}
-	return at
-}
-
-// shiftRasterMM is how finely the load follows the shift of rolls, a quarter of
-// the distance of the stations at which it is kept. Wear follows it exactly.
-const shiftRasterMM = 10
-
-func onRaster(mm float64) float64 { return shiftRasterMM * math.Round(mm/shiftRasterMM) }
-
-// closeness is how far things may move before the load along the barrel is
-// solved again, and in how many slices.
-type closeness struct {
-	widthMM, force, thermalUM, wearUM float64
-	slices                            int
-}
-
-// The books solve finely enough that the line load stays within 4 % of the mean
-// and the pressure within 2 % of solving for every piece, closer than the thermal
-// crown is known; a forecast, whose forces are plans, within 6 % and 3 %
-// (tested).
-var (
-	forBooks    = closeness{widthMM: 10, force: 0.10, thermalUM: 20, wearUM: 12, slices: 60}
-	forForecast = closeness{widthMM: 8, force: 0.15, thermalUM: 30, wearUM: 30, slices: 40}
-)
-
-func (c closeness) near(a, b solvedFor) bool {
-	return math.Abs(a.widthMM-b.widthMM) <= c.widthMM && a.offsetMM == b.offsetMM && a.shifts == b.shifts &&
-		math.Abs(a.forceN-b.forceN) <= c.force*b.forceN && math.Abs(a.bendingN-b.bendingN) <= c.force*b.forceN/10 &&
-		math.Abs(a.innerBendingN-b.innerBendingN) <= c.force*b.forceN/10 && nearWarm(a.thermalUM, b.thermalUM, c.thermalUM)
-}
-
-func nearWarm(a, b [heatPlaces]float64, um float64) bool {
-	for k := range a {
-		if math.Abs(a[k]-b[k]) > um {
-			return false
-		}
-	}
-	return true
-}
 
 // makeHalves finds the halves of the stand whose rolls are all there.
 func (s *Stand) makeHalves() error {
@@ -242,86 +169,4 @@ func (s *Stand) common(h *half, c int, at shifts) (left, right float64) {
 	end := func(i int, side float64) float64 { return s.offset(i, at) + side*s.rolls[i].BarrelLengthMM/2 }
 	a, b := h.rolls[c], h.rolls[c+1]
 	return math.Max(end(a, -1), end(b, -1)), math.Min(end(a, 1), end(b, 1))
-}
-
-// press finds how the load of a pass lies on a half: from the shapes last found
-// where nothing has moved much, else by the solver, else, where that refuses,
-// evenly. It leaves the mean line loads in means.
-func (s *Stand) press(k int, p mill.Pass, forceN float64) (said string) {
-	h := &s.halves[k]
-	now := s.asked(h, p, forceN)
-	carried := now.forceN
-	for c := range h.laws {
-		carried += 2 * [most]float64{now.bendingN, now.innerBendingN}[c]
-		left, right := s.common(h, c, now.shifts)
-		h.means[c] = carried / (right - left)
-		if !(h.means[c] > 0) {
-			h.means = [most]float64{}
-			return fmt.Sprintf("%s: the bending force parts the rolls, so no pressure is computed for this pass", p.Stand)
-		}
-	}
-	switch {
-	case s.mech == nil:
-		s.even(h, now)
-	case s.holds(&h.answer, now) || s.recall(h, now):
-	default:
-		s.makeRoom(k)
-		if k == 0 || !s.copyTwin(now) {
-			said = s.solve(h, now)
-		}
-	}
-	return said
-}
-
-// asked is what the shape of the load under a pass depends on.
-func (s *Stand) asked(h *half, p mill.Pass, forceN float64) solvedFor {
-	now := solvedFor{widthMM: p.WidthMM, offsetMM: p.LateralOffsetMM, forceN: forceN, shifts: shifts{workMM: onRaster(p.WorkRollShiftMM)}}
-	if len(h.laws) == most {
-		now.innerMM = onRaster(p.IntermediateRollShiftMM)
-	}
-	if s.mech == nil {
-		return now
-	}
-	now.thermalUM, now.bendingN = s.warmth(h), s.bendingN(p)
-	if len(h.laws) == most {
-		now.innerBendingN = 1000 * p.IntermediateBendingForceKN
-	}
-	return now
-}
-
-// holds says whether an answer still does.
-func (s *Stand) holds(a *answer, now solvedFor) bool {
-	return a.lines[0].shape != nil && s.mech.close.near(now, a.solved) && a.wornUM <= s.mech.close.wearUM
-}
-
-// recall takes up a kept answer that still holds; the one in use is kept in its
-// place.
-func (s *Stand) recall(h *half, now solvedFor) bool {
-	for i := range h.kept {
-		if s.holds(&h.kept[i], now) {
-			h.answer, h.kept[i] = h.kept[i], h.answer
-			return true
-		}
-	}
-	return false
-}
-
-// makeRoom keeps the answer in use for later. Where there are enough, the oldest
-// gives way once its fatigue is laid.
-func (s *Stand) makeRoom(k int) {
-	h := &s.halves[k]
-	if h.lines[0].shape == nil {
-		return
-	}
-	var free answer
-	if len(h.kept) == mostKept {
-		free = h.kept[mostKept-1]
-		s.settle(h, &free)
-		h.kept = h.kept[:mostKept-1]
-	} else {
-		free.reset()
-	}
-	h.kept = append(h.kept, answer{})
-	copy(h.kept[1:], h.kept)
-	h.kept[0], h.answer = h.answer, free
 }
