@@ -27,14 +27,18 @@ func Sealed(ctx context.Context, d Dialect, tx *sql.Tx) (bool, error) {
 
 // Differences holds every table against its seals, inside one transaction, which it
 // only reads, and gives at most so many differences. A table that no seal is kept
-// of is one. version is that of the schema.
-func Differences(ctx context.Context, d Dialect, tx *sql.Tx, version int64, most int) ([]Difference, error) {
+// of is one.
+func Differences(ctx context.Context, d Dialect, tx *sql.Tx, most int) ([]Difference, error) {
 	l := sealerOf(d)
 	tables, err := texts(ctx, tx, l.tables())
 	if err != nil {
 		return nil, err
 	}
 	sealed, err := texts(ctx, tx, "SELECT source FROM seal_sources WHERE source <> '' UNION SELECT source FROM seals ORDER BY 1")
+	if err != nil {
+		return nil, err
+	}
+	version, err := newest(ctx, tx)
 	if err != nil {
 		return nil, err
 	}
