@@ -25,11 +25,7 @@ func (s *Store) verifySeals(ctx context.Context) ([]error, error) {
 	if sealed, err := migrations.Sealed(ctx, s.dialect, tx); err != nil || !sealed {
 		return nil, err // older schemas are not sealed; their books are still checked
 	}
-	have, _, err := migrations.Versions(ctx, s.dialect, db)
-	if err != nil {
-		return nil, err
-	}
-	differences, err := migrations.Differences(ctx, s.dialect, tx, have, mostDamage)
+	differences, err := migrations.Differences(ctx, s.dialect, tx, mostDamage)
 	var found []error
 	for _, d := range differences {
 		why := fmt.Sprintf("what is there is not what was written (%d of %d rows)", d.There, d.Kept)
