@@ -111,7 +111,7 @@ func up(ctx context.Context, d Dialect, db *sql.DB) error {
 		return err
 	}
 	if have >= want {
-		return seal(ctx, d, db, have)
+		return seal(ctx, d, db)
 	}
 	if err := unseal(ctx, d, db); err != nil {
 		return err
@@ -126,7 +126,7 @@ func up(ctx context.Context, d Dialect, db *sql.DB) error {
 	if _, err = p.Up(ctx); err != nil {
 		return err
 	}
-	return seal(ctx, d, db, want)
+	return seal(ctx, d, db)
 }
 
 // DownTo steps the schema down to a version, for tests; what is sealed is sealed

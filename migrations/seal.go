@@ -62,8 +62,15 @@ var unsealed = []string{"seals", "seal_sources", "goose_db_version", "sqlite_seq
 const sealRules = 1
 
 // sealedAt is what is noted when all tables are sealed.
-func sealedAt(version int64, rules int) string {
-	return fmt.Sprintf("schema %d, rules %d", version, rules)
+func sealedAt(version string, rules int) string {
+	return fmt.Sprintf("schema %s, rules %d", version, rules)
+}
+
+// newest is the greatest version applied: of the database alone, whatever this
+// program brings beside it.
+func newest(ctx context.Context, db querier) (string, error) {
+	version, err := texts(ctx, db, "SELECT CAST(coalesce(max(version_id), 0) AS TEXT) FROM goose_db_version WHERE is_applied")
+	return strings.Join(version, ""), err
 }
 
 // sourceOf is how a table is sealed.
@@ -113,7 +120,11 @@ func (s source) rule(columns []string) string {
 // seal makes the triggers of every table that lacks them, and seals what is there.
 // Each table is a transaction of its own; any number of processes may do it at once.
 // What all of it was done for is noted last, so that the next start asks once.
-func seal(ctx context.Context, d Dialect, db *sql.DB, version int64) error {
+func seal(ctx context.Context, d Dialect, db *sql.DB) error {
+	version, err := newest(ctx, db)
+	if err != nil {
+		return err
+	}
 	all := sealedAt(version, sealRules)
 	done, err := texts(ctx, db, "SELECT rule FROM seal_sources WHERE source = ''")
 	if err != nil || len(done) == 1 && done[0] == all {

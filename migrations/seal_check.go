@@ -27,8 +27,7 @@ func Sealed(ctx context.Context, d Dialect, tx *sql.Tx) (bool, error) {
 
 // Differences holds every table against its seals, inside one transaction, which it
 // only reads, and gives at most so many differences. A table that no seal is kept
-// of is one. The schema that all was sealed by is that of the highest version
-// applied: one with a smaller number that came since is still to be applied.
+// of is one.
 func Differences(ctx context.Context, d Dialect, tx *sql.Tx, most int) ([]Difference, error) {
 	l := sealerOf(d)
 	tables, err := texts(ctx, tx, l.tables())
@@ -39,12 +38,12 @@ func Differences(ctx context.Context, d Dialect, tx *sql.Tx, most int) ([]Differ
 	if err != nil {
 		return nil, err
 	}
-	noted, err := texts(ctx, tx, "SELECT rule FROM seal_sources WHERE source = ''")
+	version, err := newest(ctx, tx)
 	if err != nil {
 		return nil, err
 	}
-	var version int64
-	if err := tx.QueryRowContext(ctx, "SELECT max(version_id) FROM goose_db_version WHERE is_applied").Scan(&version); err != nil {
+	noted, err := texts(ctx, tx, "SELECT rule FROM seal_sources WHERE source = ''")
+	if err != nil {
 		return nil, err
 	}
 	var found []Difference

@@ -8,6 +8,8 @@ import (
 	"io"
 	"net/http"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"barrelbook/api/oapi"
 )
@@ -91,12 +93,21 @@ func (c *collected) problem() error {
 	e := &refused{status: c.status, title: http.StatusText(c.status)}
 	var p oapi.Problem
 	if strings.Contains(c.header.Get("Content-Type"), "json") && json.Unmarshal(c.body.Bytes(), &p) == nil {
-		e.title, e.detail = p.Title, opt(p.Detail)
+		e.title, e.detail = p.Title, sentence(opt(p.Detail))
 		if p.Errors != nil {
 			e.fields = *p.Errors
 		}
 	}
 	return e
+}
+
+// sentence begins a message of the service as one on a page begins.
+func sentence(s string) string {
+	r, n := utf8.DecodeRuneInString(s)
+	if n == 0 {
+		return s
+	}
+	return string(unicode.ToUpper(r)) + s[n:]
 }
 
 // opt is what an optional field holds, the zero value where it was left out.

@@ -219,8 +219,14 @@ func TestPagesSayWhatTheServiceSays(t *testing.T) {
 		}
 		has(t, text, parts...)
 	}
+	reading, _ := http.NewRequest("POST", s.url+"/v1/rolls/"+s.ahead.Roll+"/inspections", strings.NewReader(`{"tests":[{"test":"eddy_current","readings":[{"at_mm":812,"value":2.4,"threshold":2}]}]}`))
+	reading.Header.Set("Content-Type", "application/json")
+	reading.Header.Set("Authorization", "Bearer "+s.token(port.Grinder))
+	if status, text := v.read(http.DefaultClient.Do(reading)); status != http.StatusCreated {
+		t.Fatalf("a reading: %d %s", status, text)
+	}
 	_, roll := v.get("/board/rolls/" + s.ahead.Roll)
-	has(t, roll, "Diameter from grind to grind", "scrap", "Book", "record a regrind")
+	has(t, roll, "look at", "eddy current crack at 812 mm: 2.4 of 2 allowed", "Diameter from grind to grind", "scrap", "Book", "record a regrind")
 	if _, found := v.get("/board/find?roll=" + strings.ToLower(s.ahead.Roll)); !strings.Contains(found, "Roll "+s.ahead.Roll) {
 		t.Error("the roll is not found by its number in small letters")
 	}

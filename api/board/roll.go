@@ -11,7 +11,8 @@ import (
 type rollData struct {
 	Roll     oapi.Roll
 	Forecast *oapi.RollForecast
-	NoDate   string // why there is no forecast
+	NoDate   string          // why there is no forecast
+	Places   []oapi.MapPlace // those to be looked at
 	Figures  []template.HTML
 	Book     []oapi.Entry // newest first
 }
@@ -32,6 +33,11 @@ func (b *Board) roll(v *visit) (answer, error) {
 	if d.Book, err = everything[oapi.Entry](v.asker, path+"/entries?"); err != nil {
 		return answer{}, err
 	}
+	m, err := read[oapi.RollMap](v.asker, path+"/map")
+	if err != nil {
+		return answer{}, err
+	}
+	d.Places = slices.DeleteFunc(m.Places, func(p oapi.MapPlace) bool { return !p.Named })
 	d.Figures = append(d.Figures, diameterOverTime(r, d.Book, d.Forecast, b.options.Now()))
 	var stand *oapi.StandView
 	if r.State.Stand != nil {

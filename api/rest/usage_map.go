@@ -17,6 +17,9 @@ func usageToWire(u duty.Usage, barrel quantity.Micrometre) oapi.Usage {
 	w.Grooves = some(each(u.Grooves, func(g duty.GrooveUse) oapi.GrooveUsage {
 		return oapi.GrooveUsage{Number: int64(g.Number), TonnageT: g.TonnageT, WornUm: optional(g.WornUM)}
 	}))
+	w.Widths = some(each(u.Widths, func(of duty.WidthUse) oapi.WidthUsage {
+		return oapi.WidthUsage{WidthMm: float64(of.WidthMM), RolledKm: of.RolledKM}
+	}))
 	if len(u.WearUM) == 0 {
 		return w
 	}

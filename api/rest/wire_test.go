@@ -28,10 +28,6 @@ func mappings() []*mapping {
 // A link is the contract's, and is there for steps that name an operation of it.
 var links = []string{"Href", "Method"}
 
-// What is inside and not in the contract yet: who brings it there takes it out
-// of these lists.
-const widthsToCome = "Usage.Widths"
-
 // A crack that is allowed is of the practice then in force.
 const allowedInForce = "Tests.AllowedUM"
 
@@ -51,8 +47,7 @@ func ofTheWorks() []*mapping {
 		tried("standFromWire", standFromWire).word("Orientation", "vertical", "horizontal").notRead("Version").notSet("Version"),
 		carried("standToWire", standToWire),
 		// A place that is taken is shown as its stay says; a stay there runs on.
-		carried("standViewToWire", standViewToWire, func(v *plan.StandView) { v.Load.Gap = nil }).notRead("Load.Gap").notSet("Load.Gap").notRead("Positions.Position", "Positions.Mounting.ID", "Positions.Mounting.Stand", "Positions.Mounting.WithdrawnAt").
-			notRead("Positions.Mounting." + widthsToCome), // to come
+		carried("standViewToWire", standViewToWire, func(v *plan.StandView) { v.Load.Gap = nil }).notRead("Load.Gap").notSet("Load.Gap").notRead("Positions.Position", "Positions.Mounting.ID", "Positions.Mounting.Stand", "Positions.Mounting.WithdrawnAt"),
 		tried("practiceFromWire", practiceFromWire).notRead("Version").notSet("Version"),
 		tried("practiceToWire", practiceToWire, func(p *practice.Practice) {
 			p.Values = map[practice.Key]float64{}
@@ -77,7 +72,7 @@ func ofRolls() []*mapping {
 		}).notRead("ReceivedAt").notSet(allowedInForce, "Roll.Number"), // a number is not changed
 		carried("rollToWire", rollToWire).word("Fitness.Word", release.Fit, release.NotReleased).notRead(under("Fitness", verdictUnshown...)...).
 			// Of a stay, its roll is the one shown; of a limit, its figure.
-			notRead(under("Mounting", stayUnshown...)...).notRead("Mounting."+widthsToCome, "Totals.Widths").notRead("Grooves.Limit.Set", "Grooves.Limit.Source", "Damage.Source").
+			notRead(under("Mounting", stayUnshown...)...).notRead("Grooves.Limit.Set", "Grooves.Limit.Source", "Damage.Source").
 			// Bookkeeping, for the next entry and for refusals.
 			notRead("Hash", "State.Marks", "State.LastAt", "State.Top", "State.CampaignsSinceGrind", "State.Owed.Entry", "State.Defects.Entry", "State.Tested.Entry", "State.Tested.Campaigns", "State.LastRegrind").
 			// Said in words by the fitness.
@@ -92,7 +87,7 @@ func ofRolls() []*mapping {
 		}).notSet(allowedInForce),
 		tried("regrindFromWire", regrindFromWire).
 			notSet(allowedInForce),
-		carried("regrindAnswerToWire", regrindAnswerToWire).word("Fitness.Word", release.Fit, release.NotReleased).notRead(under("Fitness", verdictUnshown...)...).notRead("Fitness.CoolAt").notRead(under("Campaign", stayUnshown...)...).notRead("Owed.Entry", "Campaign."+widthsToCome).
+		carried("regrindAnswerToWire", regrindAnswerToWire).word("Fitness.Word", release.Fit, release.NotReleased).notRead(under("Fitness", verdictUnshown...)...).notRead("Fitness.CoolAt").notRead(under("Campaign", stayUnshown...)...).notRead("Owed.Entry").
 			notSet("Campaign.Usage.WearProfile").notSet(under("Fit.Steps", links...)...).notSet(under("Steps", links...)...),
 		tried("adviceFromWire", adviceFromWire),
 		carried("placeToWire", placeToWire).word("Course", reading.Grown, reading.Gone).notRead("Looks.Indication"), // that of the place
@@ -173,7 +168,7 @@ func ofTheShop() []*mapping {
 		// Of both rolls, what makes them a set: their diameters and where they may go.
 		carried("setToWire", setToWire).word("Fitness.Word", release.Fit, release.NotReleased).notRead(under("Fitness", verdictUnshown...)...).notRead("Fitness.CoolAt", "TopState", "BottomState").notSet(under("Fit.Steps", links...)...),
 		carried("changeFromWire", changeFromWire),
-		carried("changeToWire", changeToWire).notRead("In.ID", "In.Stand", "In.WithdrawnAt", "Out.ID", "Out.Stand", "Out.WithdrawnAt").notRead("In."+widthsToCome, "Out."+widthsToCome).
+		carried("changeToWire", changeToWire).notRead("In.ID", "In.Stand", "In.WithdrawnAt", "Out.ID", "Out.Stand", "Out.WithdrawnAt").
 			notSet("In.Usage.WearProfile", "Out.Usage.WearProfile", "In.SinceGrind", "Out.SinceGrind"), // the length of the barrel is not at hand
 		carried("incidentFromWire", incidentFromWire),
 		carried("incidentToWire", incidentToWire),
@@ -181,8 +176,7 @@ func ofTheShop() []*mapping {
 		carried("fittingFromWire", fittingFromWire),
 		carried("chockInspectionFromWire", both2(chockInspectionFromWire)),
 		carried("chockToWire", chockToWire).notRead("BearingSince", "Fits", "LastAt"). // its book shows them
-												notRead("Inspection.Chock", "Inspection.Place", "Inspection.Failed", "Inspection.Overdue"). // shown as its place, its condition and by what is due
-												notRead("Life.Revolutions", "OnBearing.Revolutions"),                                       // to come
+												notRead("Inspection.Chock", "Inspection.Place", "Inspection.Failed", "Inspection.Overdue"), // shown as its place, its condition and by what is due
 	}
 }
 

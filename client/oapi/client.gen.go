@@ -1375,11 +1375,14 @@ type Chock struct {
 	Bearing string `json:"bearing"`
 
 	// BearingHoursH In stands, since this bearing was put in
-	BearingHoursH   float64        `json:"bearing_hours_h"`
-	BearingTonnageT float64        `json:"bearing_tonnage_t"`
-	Condition       ChockCondition `json:"condition"`
-	EntryCount      int64          `json:"entry_count"`
-	FittedAt        *time.Time     `json:"fitted_at,omitempty"`
+	BearingHoursH float64 `json:"bearing_hours_h"`
+
+	// BearingRevolutions The same on the bearing that is in it now
+	BearingRevolutions *float64       `json:"bearing_revolutions,omitempty"`
+	BearingTonnageT    float64        `json:"bearing_tonnage_t"`
+	Condition          ChockCondition `json:"condition"`
+	EntryCount         int64          `json:"entry_count"`
+	FittedAt           *time.Time     `json:"fitted_at,omitempty"`
 
 	// HoursH In stands, all the life of the chock
 	HoursH                  float64    `json:"hours_h"`
@@ -1399,14 +1402,17 @@ type Chock struct {
 	Notes         *[]string `json:"notes,omitempty"`
 
 	// Place Roll of the set and side of the mill
-	Place                      *ChockPlace `json:"place,omitempty"`
-	ReceivedAt                 time.Time   `json:"received_at"`
-	RevolutionsSinceInspection float64     `json:"revolutions_since_inspection"`
-	Role                       Role        `json:"role"`
-	Set                        *Name       `json:"set,omitempty"`
-	Stand                      *Name       `json:"stand,omitempty"`
-	TonnageSinceInspectionT    float64     `json:"tonnage_since_inspection_t"`
-	TonnageT                   float64     `json:"tonnage_t"`
+	Place      *ChockPlace `json:"place,omitempty"`
+	ReceivedAt time.Time   `json:"received_at"`
+
+	// Revolutions Of the rolls that ran in it, in all its life
+	Revolutions                *float64 `json:"revolutions,omitempty"`
+	RevolutionsSinceInspection float64  `json:"revolutions_since_inspection"`
+	Role                       Role     `json:"role"`
+	Set                        *Name    `json:"set,omitempty"`
+	Stand                      *Name    `json:"stand,omitempty"`
+	TonnageSinceInspectionT    float64  `json:"tonnage_since_inspection_t"`
+	TonnageT                   float64  `json:"tonnage_t"`
 }
 
 // ChockCondition defines model for Chock.Condition.
@@ -4004,6 +4010,9 @@ type Usage struct {
 
 	// WearUm Deepest wear computed, on diameter
 	WearUm *float64 `json:"wear_um,omitempty"`
+
+	// Widths Length rolled on each width, as the limit of kilometres on one width counts it
+	Widths *[]WidthUsage `json:"widths,omitempty"`
 }
 
 // WearRateCalculation defines model for WearRateCalculation.
@@ -4102,6 +4111,14 @@ type WeibullFit struct {
 
 	// TenthFailedAge By which a tenth has failed
 	TenthFailedAge *float64 `json:"tenth_failed_age,omitempty"`
+}
+
+// WidthUsage defines model for WidthUsage.
+type WidthUsage struct {
+	RolledKm float64 `json:"rolled_km"`
+
+	// WidthMm To the nearest millimetre
+	WidthMm float64 `json:"width_mm"`
 }
 
 // WithdrawalWhy defines model for WithdrawalWhy.
