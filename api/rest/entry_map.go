@@ -98,7 +98,7 @@ func regroundToWire(b roll.Reground) any {
 		FireCrackGrownUm   float64 `json:"fire_crack_grown_um,omitempty"`
 	}{FoundAsReadMm: b.FoundAsRead.MM(), GaugeUncertaintyUm: float64(b.GaugeUncertainty), FireCrackGrownUm: b.FireCrackUM}
 	w.RegrindInput = oapi.RegrindInput{FoundMm: b.Found.MM(), GroundMm: b.Ground.MM(), Purpose: oapi.RegrindPurpose(b.For), TemperatureAboveShopK: optional(b.AboveShopK),
-		CrownUm: b.CrownUM, TaperUm: b.TaperUM, RunoutUm: b.RunoutUM, RoundnessUm: b.RoundnessUM, RoughnessUm: b.RoughnessUM, Stations: stationsToWire(b.Stations), GrooveWornUm: optional(float64(b.GrooveWorn)), Grinder: optional(b.Grinder),
+		CrownUm: b.CrownUM, TaperUm: b.TaperUM, RunoutUm: b.RunoutUM, RoundnessUm: b.RoundnessUM, RoughnessUm: b.RoughnessUM, Stations: stationsToWire(b.Stations), FoundStations: stationsToWire(b.FoundStations), GrooveWornUm: optional(float64(b.GrooveWorn)), Grinder: optional(b.Grinder),
 		Tests: some(testsToWire(b.Tests)), Confirm: optional(b.Confirm), Note: optional(b.Note)}
 	return w
 }

@@ -42,7 +42,7 @@ func (s *Server) AdviseRegrind(ctx context.Context, r oapi.AdviseRegrindRequestO
 
 func adviceFromWire(w oapi.RegrindAdviceInput) (plan.AdviceInput, error) {
 	var l lengths
-	in := plan.AdviceInput{Found: l.mmOr("found_mm", w.FoundMm), CrackDepthUM: given(w.CrackDepthUm), CrownUM: w.CrownUm}
+	in := plan.AdviceInput{Found: l.mmOr("found_mm", w.FoundMm), CrackDepthUM: given(w.CrackDepthUm), CrownUM: w.CrownUm, FoundStations: stationsFromWire(&l, "", "found_stations", w.FoundStations)}
 	return in, l.err()
 }
 
@@ -50,7 +50,7 @@ func regrindFromWire(w oapi.RegrindInput) (record.RegrindInput, error) {
 	var l lengths
 	in := record.RegrindInput{At: given(w.At), Found: l.mm("found_mm", w.FoundMm), Ground: l.mm("ground_mm", w.GroundMm), For: roll.Purpose(w.Purpose),
 		AboveShopK: given(w.TemperatureAboveShopK), Measures: roll.Measures{CrownUM: w.CrownUm, TaperUM: w.TaperUm, RunoutUM: w.RunoutUm, RoundnessUM: w.RoundnessUm, RoughnessUM: w.RoughnessUm,
-			Stations: stationsFromWire(&l, "", w.Stations)},
+			Stations: stationsFromWire(&l, "", "stations", w.Stations)}, FoundStations: stationsFromWire(&l, "", "found_stations", w.FoundStations),
 		GrooveWornUM: w.GrooveWornUm, Grinder: given(w.Grinder), Tests: testsFromWire(w.Tests), Confirm: given(w.Confirm), Note: given(w.Note)}
 	return in, l.err()
 }
@@ -60,7 +60,7 @@ func regrindChange(w oapi.RegrindCorrection) (func(*record.RegrindInput), error)
 	const prefix = "regrind/"
 	var l lengths
 	found, ground := l.mmOr(prefix+"found_mm", w.FoundMm), l.mmOr(prefix+"ground_mm", w.GroundMm)
-	stations := stationsFromWire(&l, prefix, w.Stations)
+	stations, foundStations := stationsFromWire(&l, prefix, "stations", w.Stations), stationsFromWire(&l, prefix, "found_stations", w.FoundStations)
 	return func(in *record.RegrindInput) {
 		put(&in.At, w.At)
 		put(&in.AboveShopK, w.TemperatureAboveShopK)
@@ -86,6 +86,9 @@ func regrindChange(w oapi.RegrindCorrection) (func(*record.RegrindInput), error)
 		}
 		if w.Stations != nil {
 			in.Stations = stations
+		}
+		if w.FoundStations != nil {
+			in.FoundStations = foundStations
 		}
 		if w.Tests != nil {
 			in.Tests = testsFromWire(w.Tests)

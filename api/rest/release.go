@@ -5,7 +5,9 @@ import (
 	"fmt"
 	"slices"
 
+	"barrelbook/api/app/gather"
 	"barrelbook/api/oapi"
+	"barrelbook/domain/quantity"
 	"barrelbook/domain/release"
 	"barrelbook/domain/roll"
 )
@@ -81,13 +83,26 @@ func testsToWire(tests []roll.Test) []oapi.TestResult {
 	})
 }
 
-func stationsFromWire(l *lengths, prefix string, w *[]oapi.Station) (stations []roll.Station) {
+func stationsFromWire(l *lengths, prefix, name string, w *[]oapi.Station) (stations []roll.Station) {
 	for i, s := range given(w) {
-		stations = append(stations, roll.Station{AtMM: s.AtMm, Diameter: l.mm(fmt.Sprintf("%sstations/%d/diameter_mm", prefix, i), s.DiameterMm)})
+		stations = append(stations, roll.Station{AtMM: s.AtMm, Diameter: l.mm(fmt.Sprintf("%s%s/%d/diameter_mm", prefix, name, i), s.DiameterMm)})
 	}
 	return stations
 }
 
 func stationsToWire(stations []roll.Station) *[]oapi.Station {
 	return some(each(stations, func(s roll.Station) oapi.Station { return oapi.Station{AtMm: s.AtMM, DiameterMm: s.Diameter.MM()} }))
+}
+
+// contourToWire is nil where the contour was not measured.
+func contourToWire(c *gather.ContourView, barrel quantity.Micrometre) *oapi.MeasuredContour {
+	if c == nil {
+		return nil
+	}
+	w := &oapi.MeasuredContour{Target: oapi.MeasuredContourTarget(c.Target), GreatestUm: c.GreatestUM, AtMm: c.AtMM + barrel.MM()/2, RmsUm: c.RMSUM, TaperUm: c.TaperUM,
+		LevelMm: c.LevelUM / 1000, ToleranceUm: optional(c.ToleranceUM), TakenForLoad: &c.ForLoad}
+	for i, s := range c.Stations {
+		w.Stations = append(w.Stations, oapi.StationOff{AtMm: s.AtMM, DiameterMm: s.Diameter.MM(), OffUm: c.Left[i]})
+	}
+	return w
 }

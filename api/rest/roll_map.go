@@ -26,7 +26,7 @@ func receiptFromWire(w oapi.RollReceipt) (roll.Received, error) {
 		},
 		Mill: w.Mill, Stands: given(w.Stands), Diameter: diameter, CrownUM: given(w.CrownUm), Hardness: given(w.HardnessShoreC),
 		Ground: given(w.Ground), Tests: testsFromWire(w.Tests), Note: given(w.Note),
-		Measures: roll.Measures{CrownUM: w.CrownUm, TaperUM: w.TaperUm, RunoutUM: w.RunoutUm, RoundnessUM: w.RoundnessUm, RoughnessUM: w.RoughnessUm, Stations: stationsFromWire(&l, "", w.Stations)},
+		Measures: roll.Measures{CrownUM: w.CrownUm, TaperUM: w.TaperUm, RunoutUM: w.RunoutUm, RoundnessUM: w.RoundnessUm, RoughnessUM: w.RoughnessUm, Stations: stationsFromWire(&l, "", "stations", w.Stations)},
 	}
 	b.Roll.Grooves = groovesFromWire(&l, "", w.Grooves)
 	return b, l.err()
@@ -79,7 +79,7 @@ func receiptChange(w oapi.ReceiptCorrection) (func(*roll.Received), error) {
 	change(w.RoundnessUm != nil, func(b *roll.Received) { b.Measures.RoundnessUM = w.RoundnessUm })
 	change(w.RoughnessUm != nil, func(b *roll.Received) { b.Measures.RoughnessUM = w.RoughnessUm })
 	if w.Stations != nil {
-		stations := stationsFromWire(&l, "receipt/", w.Stations)
+		stations := stationsFromWire(&l, "receipt/", "stations", w.Stations)
 		changes = append(changes, func(b *roll.Received) { b.Measures.Stations = stations })
 	}
 	change(w.Tests != nil, func(b *roll.Received) { b.Tests = testsFromWire(w.Tests) })
@@ -131,6 +131,7 @@ func rollToWire(v record.RollView) oapi.Roll {
 		w.State.Grooves, w.State.RedressedAt = some(each(v.Grooves, grooveStateToWire)), when(v.State.GroundAt)
 	}
 	w.Damage, w.SinceGrind = damageToWire(v.Damage), borneToWire(v.Borne, r.BarrelLength)
+	w.State.Contour = contourToWire(v.Contour, r.BarrelLength)
 	if v.Mounting != nil {
 		m := mountingToWire(*v.Mounting, r.BarrelLength)
 		w.Mounting = &m

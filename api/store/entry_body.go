@@ -112,6 +112,7 @@ type (
 		RoundnessUM      *float64            `json:"roundness_um,omitempty"`
 		RoughnessUM      *float64            `json:"roughness_um,omitempty"`
 		Stations         []stationDoc        `json:"stations,omitempty"`
+		FoundStations    []stationDoc        `json:"found_stations,omitempty"`
 		GrooveWorn       quantity.Micrometre `json:"groove_worn_um,omitempty"`
 		FireCrackUM      float64             `json:"fire_crack_um,omitempty"`
 		Grinder          string              `json:"grinder,omitempty"`

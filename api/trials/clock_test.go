@@ -77,7 +77,7 @@ func TestNobodyIsRefusedForTheMoment(t *testing.T) {
 	for i := range 6 {
 		g.Go(func() {
 			random := rand.New(rand.NewPCG(uint64(i), 1))
-			for range 25 {
+			for range 10 { // a set may go in 20 times before it is ground
 				stand := []string{"F1", "F2"}[random.IntN(2)]
 				r := s[i%3].post("/v1/changes", change(stand, "work", sets[random.IntN(4)], time.Time{}))
 				mu.Lock()
@@ -91,7 +91,7 @@ func TestNobodyIsRefusedForTheMoment(t *testing.T) {
 	}
 	g.Wait()
 	t.Logf("%v", said)
-	if said["201"] < 20 {
+	if said["201"] < 10 {
 		t.Errorf("few changes were taken: %v", said)
 	}
 	if err := s[0].service.Verify(t.Context()); err != nil {

@@ -446,6 +446,33 @@ func (e MapPlaceCourse) Valid() bool {
 	}
 }
 
+// Defines values for MeasuredContourTarget.
+const (
+	MeasuredContourTargetFlat       MeasuredContourTarget = "flat"
+	MeasuredContourTargetParabola   MeasuredContourTarget = "parabola"
+	MeasuredContourTargetPolynomial MeasuredContourTarget = "polynomial"
+	MeasuredContourTargetSine       MeasuredContourTarget = "sine"
+	MeasuredContourTargetTable      MeasuredContourTarget = "table"
+)
+
+// Valid indicates whether the value is a known member of the MeasuredContourTarget enum.
+func (e MeasuredContourTarget) Valid() bool {
+	switch e {
+	case MeasuredContourTargetFlat:
+		return true
+	case MeasuredContourTargetParabola:
+		return true
+	case MeasuredContourTargetPolynomial:
+		return true
+	case MeasuredContourTargetSine:
+		return true
+	case MeasuredContourTargetTable:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for MillKind.
 const (
 	MillKindBar        MillKind = "bar"
@@ -2166,6 +2193,31 @@ type MapPlace struct {
 // MapPlaceCourse new: read once. seen: read again and no larger. grown: read again, larger, and not ground between. not_ground_out: read again after a grind, before it rolled. came_back: read again after a grind and rolling, or after a passed test that read nothing there. gone: a later passed test read nothing there
 type MapPlaceCourse string
 
+// MeasuredContour The contour measured at the last grind against its target, after the best shift of level (least squares)
+type MeasuredContour struct {
+	// AtMm From the drive-side end of the barrel
+	AtMm float64 `json:"at_mm"`
+
+	// GreatestUm On diameter, above 0 too thick
+	GreatestUm float64 `json:"greatest_um"`
+
+	// LevelMm Diameter at the middle that the best shift of level gives
+	LevelMm  float64      `json:"level_mm"`
+	RmsUm    float64      `json:"rms_um"`
+	Stations []StationOff `json:"stations"`
+
+	// TakenForLoad True where enough places were measured that the load along the barrel is solved with it and not with the target
+	TakenForLoad *bool `json:"taken_for_load,omitempty"`
+
+	// TaperUm Slope left over the barrel, drive side less operator side
+	TaperUm     float64               `json:"taper_um"`
+	Target      MeasuredContourTarget `json:"target"`
+	ToleranceUm *float64              `json:"tolerance_um,omitempty"`
+}
+
+// MeasuredContourTarget defines model for MeasuredContour.Target.
+type MeasuredContourTarget string
+
 // Mill defines model for Mill.
 type Mill struct {
 	// DensityKgPerM3 Of the rolled metal. Defaults to 7850
@@ -2560,6 +2612,12 @@ type PracticeValues struct {
 
 	// ContourQuinticUm Contour ground on beside the crown: factor of u to the power 5, µm on diameter. None unless given
 	ContourQuinticUm *float64 `json:"contour_quintic_um,omitempty"`
+
+	// ContourSineUm Crown to grind as half a sine wave, middle less ends, µm on diameter, on top of the parabola. None unless given
+	ContourSineUm *float64 `json:"contour_sine_um,omitempty"`
+
+	// ContourToleranceUm Greatest deviation of a measured contour from its target after the best shift of level, µm on diameter. No limit unless given
+	ContourToleranceUm *float64 `json:"contour_tolerance_um,omitempty"`
 
 	// CoolingH Hours from withdrawal until a roll may go back. Defaults to 12, backup 24
 	CoolingH *float64 `json:"cooling_h,omitempty"`
@@ -3044,6 +3102,9 @@ type RegrindAdviceInput struct {
 	// CrownUm Crown to grind. Defaults to the practice's
 	CrownUm *float64 `json:"crown_um,omitempty"`
 	FoundMm *float64 `json:"found_mm,omitempty"`
+
+	// FoundStations Diameter along the barrel as found: the deepest wear is then the measured one
+	FoundStations *[]Station `json:"found_stations,omitempty"`
 }
 
 // RegrindAnswer defines model for RegrindAnswer.
@@ -3108,7 +3169,10 @@ type RegrindCorrection struct {
 
 	// FoundMm Diameter as found
 	FoundMm *float64 `json:"found_mm,omitempty"`
-	Grinder *string  `json:"grinder,omitempty"`
+
+	// FoundStations Diameter along the barrel as found, before the grind
+	FoundStations *[]Station `json:"found_stations,omitempty"`
+	Grinder       *string    `json:"grinder,omitempty"`
 
 	// GrooveWornUm Deepest wear of any groove as measured, on diameter; replaces what was computed
 	GrooveWornUm *float64 `json:"groove_worn_um,omitempty"`
@@ -3145,7 +3209,10 @@ type RegrindInput struct {
 
 	// FoundMm Diameter as found
 	FoundMm float64 `json:"found_mm"`
-	Grinder *string `json:"grinder,omitempty"`
+
+	// FoundStations Diameter along the barrel as found, before the grind
+	FoundStations *[]Station `json:"found_stations,omitempty"`
+	Grinder       *string    `json:"grinder,omitempty"`
 
 	// GrooveWornUm Deepest wear of any groove as measured, on diameter; replaces what was computed
 	GrooveWornUm *float64 `json:"groove_worn_um,omitempty"`
@@ -3567,6 +3634,9 @@ type RollState struct {
 	AsGroundBefore *[]RollStateAsGroundBefore `json:"as_ground_before,omitempty"`
 	CampaignCount  int64                      `json:"campaign_count"`
 
+	// Contour The contour measured at the last grind against its target, after the best shift of level (least squares)
+	Contour *MeasuredContour `json:"contour,omitempty"`
+
 	// CoolAt When a roll that came out warm counts as cool by the practice; left out where it is cool
 	CoolAt  *time.Time `json:"cool_at,omitempty"`
 	CrownUm *float64   `json:"crown_um,omitempty"`
@@ -3861,6 +3931,13 @@ type Station struct {
 	// AtMm From the drive-side end of the barrel
 	AtMm       float64 `json:"at_mm"`
 	DiameterMm float64 `json:"diameter_mm"`
+}
+
+// StationOff defines model for StationOff.
+type StationOff struct {
+	AtMm       float64 `json:"at_mm"`
+	DiameterMm float64 `json:"diameter_mm"`
+	OffUm      float64 `json:"off_um"`
 }
 
 // StockGroup defines model for StockGroup.

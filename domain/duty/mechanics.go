@@ -42,7 +42,10 @@ type Condition struct {
 	CrownUM                       float64 // ground
 	// Contour is what is ground on beside the crown, along the top roll of a pair
 	// from the drive side; the bottom one has it turned end for end.
-	Contour      rollload.Polynomial
+	Contour rollload.Polynomial
+	// Measured is the contour as measured after the last grind, from the roll's own
+	// drive side; where it is told it stands for crown and contour.
+	Measured     rollload.Points
 	WornUM       []float64 // since the last grind, on the wear grid
 	Thermal      heat.Growth
 	AllowableMPa float64

@@ -108,6 +108,9 @@ func (s *Stand) grown(i int) rollload.Points {
 // ground is the shape of roll i as it left the grinder.
 func (s *Stand) ground(i int) rollload.Profile {
 	c := s.mech.rolls[i]
+	if len(c.Measured.XMM) > 0 {
+		return rollload.Profile{MeasuredUM: c.Measured}
+	}
 	p := rollload.Profile{CrownUM: c.CrownUM, PolynomialUM: c.Contour}
 	if s.rolls[i].Position.Bottom() {
 		p.PolynomialUM = c.Contour.Turned()

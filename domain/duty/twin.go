@@ -56,7 +56,7 @@ func (s *Stand) twins(turned bool) bool {
 			ground = ground.Turned()
 		}
 		return x.BarrelLengthMM == y.BarrelLengthMM && math.Abs(x.DiameterMM/y.DiameterMM-1) < 0.01 && x.ElasticModulusMPa == y.ElasticModulusMPa &&
-			cx.CrownUM == cy.CrownUM && s.ground(a).PolynomialUM == ground.PolynomialUM && nearWorn(cx.WornUM, cy.WornUM, turned) &&
+			sameGround(s.ground(a), ground) && nearWorn(cx.WornUM, cy.WornUM, turned) &&
 			cx.BearingSpanMM == cy.BearingSpanMM && cx.NeckDiameterMM == cy.NeckDiameterMM
 	}
 	warm := s.warmth(&s.halves[1])
@@ -88,4 +88,9 @@ func nearWorn(a, b []float64, turned bool) bool {
 		}
 	}
 	return true
+}
+
+// sameGround says whether two rolls left the grinder in one shape.
+func sameGround(a, b rollload.Profile) bool {
+	return a.CrownUM == b.CrownUM && a.PolynomialUM == b.PolynomialUM && slices.Equal(a.MeasuredUM.XMM, b.MeasuredUM.XMM) && slices.Equal(a.MeasuredUM.Value, b.MeasuredUM.Value)
 }

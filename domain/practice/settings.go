@@ -89,10 +89,12 @@ const (
 	WarmUpPieces Key = "warm_up_pieces"
 
 	// What is ground on beside the crown, an S-shaped contour above all.
-	ContourLinearUM  Key = "contour_linear_um"
-	ContourCubicUM   Key = "contour_cubic_um"
-	ContourQuarticUM Key = "contour_quartic_um"
-	ContourQuinticUM Key = "contour_quintic_um"
+	ContourSineUM      Key = "contour_sine_um"
+	ContourToleranceUM Key = "contour_tolerance_um"
+	ContourLinearUM    Key = "contour_linear_um"
+	ContourCubicUM     Key = "contour_cubic_um"
+	ContourQuarticUM   Key = "contour_quartic_um"
+	ContourQuinticUM   Key = "contour_quintic_um"
 
 	// What the gap between the work rolls may do to the strip.
 	CrownEdgeMM      Key = "crown_edge_mm"
@@ -192,6 +194,8 @@ var settings = map[Key]Setting{
 	FinishNoProbability:   {0, 0.9, 0.5, 0.5, false, "a finish check says no below this probability. Defaults to 0.5"},
 
 	MaxCampaignRevolutions: {0, 1e9, 0, 0, true, "revolutions a campaign may last. No limit unless given"},
+	ContourSineUM:          {-5000, 5000, 0, 0, true, "crown to grind as half a sine wave, middle less ends, µm on diameter, on top of the parabola. None unless given"},
+	ContourToleranceUM:     {0, 1000, 0, 0, true, "greatest deviation of a measured contour from its target after the best shift of level, µm on diameter. No limit unless given"},
 	ContourLinearUM:        {-10000, 10000, 0, 0, true, "contour ground on beside the crown: factor of u, µm on diameter, u from -1 at the drive side's end of the top roll to 1; the bottom roll has it turned end for end. None unless given"},
 	ContourCubicUM:         {-10000, 10000, 0, 0, true, "contour ground on beside the crown: factor of u to the power 3, µm on diameter. None unless given"},
 	ContourQuarticUM:       {-10000, 10000, 0, 0, true, "contour ground on beside the crown: factor of u to the power 4, µm on diameter. None unless given"},

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"barrelbook/domain/chock"
+	"barrelbook/domain/contour"
 	"barrelbook/domain/next"
 	"barrelbook/domain/practice"
 	"barrelbook/domain/roll"
@@ -96,6 +97,7 @@ func (v *Verdict) limits(subject Subject) {
 		off := *m.CrownUM - p.Number(practice.CrownUM)
 		over("crown error", &off, practice.CrownToleranceUM)
 	}
+	v.contour(s, p)
 	if low := p.Value(practice.RoughnessMinUM); low.Set && s.RoughnessUM > 0 && s.RoughnessUM < low.Number {
 		v.no(fmt.Sprintf("roughness Ra %g µm is under its limit %g µm (%s)", s.RoughnessUM, low.Number, low.Source), "dress it again")
 	}
@@ -108,6 +110,24 @@ func (v *Verdict) limits(subject Subject) {
 	}
 	if low := p.Value(practice.HardnessMinShoreC); low.Set && hardness > 0 && hardness < low.Number {
 		v.no(fmt.Sprintf("hardness %.4g Shore C is under its limit %g (%s)", hardness, low.Number, low.Source), "")
+	}
+}
+
+// contour holds a measured contour against its target, where the practice has a
+// tolerance.
+func (v *Verdict) contour(s roll.State, p practice.InForce) {
+	tolerance := p.Value(practice.ContourToleranceUM)
+	if !tolerance.Set || !s.Measured.Has(roll.MeasureStations) {
+		return
+	}
+	length := s.Roll.BarrelLength.MM()
+	readings := make([]contour.Reading, len(s.Measured.Stations))
+	for i, at := range s.Measured.Stations {
+		readings[i] = contour.Reading{XMM: at.AtMM - length/2, DiameterUM: float64(at.Diameter)}
+	}
+	target := contour.Of(p, s.Set != "" && !s.Top)
+	if d := contour.Compare(target, readings, length); math.Abs(d.GreatestUM) > tolerance.Number {
+		v.no(fmt.Sprintf("the contour is %.1f µm off its target (%s) at %.0f mm from the drive side; its tolerance is %g µm (%s)", d.GreatestUM, target.Name(), d.AtMM+length/2, tolerance.Number, tolerance.Source), "grind it again")
 	}
 }
 

@@ -109,12 +109,13 @@ type Reground struct {
 	MaxPlausible     quantity.Micrometre // wear or stock above this needs Confirm; in force when it was recorded
 	For              Purpose
 	Measures
-	GrooveWorn  quantity.Micrometre // deepest wear of a groove on diameter, as computed or measured when it was recorded
-	FireCrackUM float64             // grown on radius since the last grind by the mill's policy, as computed when it was recorded
-	Grinder     string
-	Tests       []Test
-	Confirm     string // why an implausible measure is right after all
-	Note        string
+	FoundStations []Station           // before the grind, at shop temperature
+	GrooveWorn    quantity.Micrometre // deepest wear of a groove on diameter, as computed or measured when it was recorded
+	FireCrackUM   float64             // grown on radius since the last grind by the mill's policy, as computed when it was recorded
+	Grinder       string
+	Tests         []Test
+	Confirm       string // why an implausible measure is right after all
+	Note          string
 }
 
 // Paired puts the roll into a set with a partner.

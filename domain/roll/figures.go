@@ -26,6 +26,7 @@ func checkFigures(e Entry) error {
 		c.Finite("temperature_above_shop_k", b.AboveShopK)
 		c.NotNegative("fire_crack_um", b.FireCrackUM)
 		soundMeasures(&c, b.Measures)
+		soundStations(&c, "found_stations", b.FoundStations)
 		soundTests(&c, b.Tests)
 	}
 	return c.Err()
@@ -37,9 +38,13 @@ func soundMeasures(c *refusal.Check, m Measures) {
 	soundFigure(c.NotNegative, "runout_um", m.RunoutUM)
 	soundFigure(c.NotNegative, "roundness_um", m.RoundnessUM)
 	soundFigure(c.NotNegative, "roughness_um", m.RoughnessUM)
-	for i, s := range m.Stations {
-		c.NotNegative(fmt.Sprintf("stations/%d/at_mm", i), s.AtMM)
-		c.Positive(fmt.Sprintf("stations/%d/diameter_mm", i), s.Diameter.MM())
+	soundStations(c, "stations", m.Stations)
+}
+
+func soundStations(c *refusal.Check, name string, stations []Station) {
+	for i, s := range stations {
+		c.NotNegative(fmt.Sprintf("%s/%d/at_mm", name, i), s.AtMM)
+		c.Positive(fmt.Sprintf("%s/%d/diameter_mm", name, i), s.Diameter.MM())
 	}
 }
 

@@ -101,11 +101,31 @@ func (m Measures) derived(barrelMM float64) Measures {
 	return m
 }
 
+// WornAlong is the deepest wear along the barrel that diameters as found tell
+// against those of the last grind, on diameter: straight between its stations, or
+// its one diameter where it has fewer than three. 0 or more; false without
+// readings.
+func (s State) WornAlong(found []Station) (um, atMM float64, measured bool) {
+	for _, f := range found {
+		ground := float64(s.Diameter)
+		if len(s.Measured.Stations) >= leastStations {
+			ground = s.Measured.diameterAt(f.AtMM)
+		}
+		if worn := ground - float64(f.Diameter); worn > um {
+			um, atMM = worn, f.AtMM
+		}
+	}
+	return um, atMM, len(found) > 0
+}
+
 // diameterAt goes straight from station to station, µm.
 func (m Measures) diameterAt(at float64) float64 {
 	i := sort.Search(len(m.Stations), func(i int) bool { return m.Stations[i].AtMM >= at })
-	if i == 0 {
+	switch i {
+	case 0:
 		return float64(m.Stations[0].Diameter)
+	case len(m.Stations):
+		return float64(m.Stations[i-1].Diameter)
 	}
 	a, b := m.Stations[i-1], m.Stations[i]
 	share := (at - a.AtMM) / (b.AtMM - a.AtMM)

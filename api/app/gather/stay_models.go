@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"barrelbook/api/app/port"
+	"barrelbook/domain/contour"
 	"barrelbook/domain/duty"
 	"barrelbook/domain/fatigue"
 	"barrelbook/domain/heat"
@@ -14,7 +15,6 @@ import (
 	"barrelbook/domain/quantity"
 	"barrelbook/domain/roll"
 	"barrelbook/domain/rollforce"
-	"barrelbook/domain/rollload"
 )
 
 // stayCondition is what the models carry on for one stay of a roll in a stand, over
@@ -115,13 +115,39 @@ func (in *Stays) damageRow(s *duty.Stand, i int, number string, diameter quantit
 
 // ConditionOf is what the book and the practices know of a roll for the models.
 func ConditionOf(s roll.State, grade port.Grade, worn []float64, p practice.InForce) duty.Condition {
-	return duty.Condition{BearingSpanMM: s.Roll.BearingSpan.MM(), NeckDiameterMM: s.Roll.NeckDiameter.MM(), CrownUM: s.CrownUM, Contour: contourOf(p),
+	return duty.Condition{BearingSpanMM: s.Roll.BearingSpan.MM(), NeckDiameterMM: s.Roll.NeckDiameter.MM(), CrownUM: s.CrownUM, Contour: contour.Of(p, false).Polynomial, Measured: contour.ForLoad(MeasuredContour(s)),
 		WornUM: slices.Clone(worn), AllowableMPa: grade.AllowableStressMPa, Brittle: grade.Brittle(), Neck: neckOf(s, p)}
 }
 
-// contourOf is what the practice has ground on beside the crown.
-func contourOf(p practice.InForce) rollload.Polynomial {
-	return rollload.Polynomial{1: p.Number(practice.ContourLinearUM), 3: p.Number(practice.ContourCubicUM), 4: p.Number(practice.ContourQuarticUM), 5: p.Number(practice.ContourQuinticUM)}
+// MeasuredContour are the diameters along the barrel of the last grind, from the
+// middle of the barrel.
+func MeasuredContour(s roll.State) []contour.Reading {
+	readings := make([]contour.Reading, len(s.Measured.Stations))
+	for i, at := range s.Measured.Stations {
+		readings[i] = contour.Reading{XMM: at.AtMM - s.Roll.BarrelLength.MM()/2, DiameterUM: float64(at.Diameter)}
+	}
+	return readings
+}
+
+// Deviation is how far the contour of the last grind is off its target, nil where
+// fewer than three places were measured. Of a roll in a set it is that of its
+// place.
+func Deviation(s roll.State, p practice.InForce) *ContourView {
+	if !s.Measured.Has(roll.MeasureStations) {
+		return nil
+	}
+	target, readings := contour.Of(p, s.Set != "" && !s.Top), MeasuredContour(s)
+	return &ContourView{Target: target.Name(), Deviation: contour.Compare(target, readings, s.Roll.BarrelLength.MM()), Stations: s.Measured.Stations,
+		ToleranceUM: p.Number(practice.ContourToleranceUM), ForLoad: len(contour.ForLoad(readings).XMM) > 0}
+}
+
+// ContourView is a measured contour against its target.
+type ContourView struct {
+	Target string
+	contour.Deviation
+	Stations    []roll.Station
+	ToleranceUM float64 // 0 where there is none
+	ForLoad     bool
 }
 
 // neckOf is what is known of the ends of a roll: the fillet of its own receipt, or

@@ -23,6 +23,9 @@ type AdviceInput struct {
 	Found        quantity.Micrometre // 0 when not yet measured
 	CrackDepthUM float64             // deepest crack found, on radius
 	CrownUM      *float64            // to grind; nil for the practice's
+	// FoundStations are the diameters along the barrel as found; nil when not
+	// measured.
+	FoundStations []roll.Station
 }
 
 // PartnerOffer is a roll that would match after the grind.
@@ -87,6 +90,9 @@ func (a *Planner) Advise(r port.Reader, s roll.State, in AdviceInput, practices 
 	}
 	if need.WearUM, need.WearSource, err = a.wornSince(r, s, practices); err != nil {
 		return Advice{}, err
+	}
+	if um, at, measured := s.WornAlong(in.FoundStations); measured {
+		need.WearUM, need.WearSource = um, fmt.Sprintf("deepest wear measured along the barrel, at %.0f mm from the drive side, less the wear found", at)
 	}
 	need.FireCrackPieces = gather.FireCrackPieces(s, advice.Stays)
 	if need.GrooveWorn, err = gather.GrooveWorn(r, s); err != nil {

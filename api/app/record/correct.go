@@ -176,7 +176,7 @@ func (a *Recorder) correctedRegrind(r port.Reader, book []roll.Entry, s roll.Sta
 // changed.
 func regrindSaid(e roll.Entry) (to, said RegrindInput) {
 	b, _ := e.Body.(roll.Reground) // correctable has seen to it
-	said = RegrindInput{At: e.At, Found: b.FoundAsRead, Ground: b.Ground, For: b.For, AboveShopK: b.AboveShopK, Measures: b.Measures,
+	said = RegrindInput{At: e.At, Found: b.FoundAsRead, Ground: b.Ground, For: b.For, AboveShopK: b.AboveShopK, Measures: b.Measures, FoundStations: asRead(b),
 		Grinder: b.Grinder, Tests: b.Tests, Confirm: b.Confirm, Note: b.Note}
 	if b.GrooveWorn > 0 {
 		worn := float64(b.GrooveWorn)
@@ -213,4 +213,13 @@ func correctable(book []roll.Entry, c Correction) error {
 		return port.Fail(port.Conflicting, "entry %d is %q, not a regrind", c.Entry, kind)
 	}
 	return nil
+}
+
+// asRead are the stations as found at the temperature they were read at.
+func asRead(b roll.Reground) []roll.Station {
+	stations := slices.Clone(b.FoundStations)
+	for i := range stations {
+		stations[i].Diameter += b.FoundAsRead - b.Found
+	}
+	return stations
 }

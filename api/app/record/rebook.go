@@ -77,7 +77,7 @@ func (a *Recorder) groundOtherwise(w port.Writer, now time.Time, number string, 
 		return err
 	}
 	for i, stay := range told {
-		if i < len(old) && old[i].In.CrownUM != stay.In.CrownUM {
+		if i < len(old) && (old[i].In.CrownUM != stay.In.CrownUM || !slices.Equal(old[i].In.Measured.Stations, stay.In.Measured.Stations)) {
 			s.spans = append(s.spans, span{stand: stay.In.Stand, from: stay.From, until: stay.To})
 		}
 	}

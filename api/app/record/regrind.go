@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"time"
 
@@ -29,6 +30,7 @@ type RegrindInput struct {
 	For        roll.Purpose
 	AboveShopK float64 // of the roll when found was read
 	roll.Measures
+	FoundStations []roll.Station
 	// GrooveWornUM is the deepest wear of a groove as measured, nil to take what
 	// was computed.
 	GrooveWornUM *float64
@@ -96,7 +98,7 @@ func (a *Recorder) RecordRegrind(ctx context.Context, call port.Call, number str
 		if err != nil {
 			return RegrindAnswer{}, err
 		}
-		advice, err := a.planner.Advise(w, before, plan.AdviceInput{Found: body.Found, CrackDepthUM: deepestCrack(in.Tests)}, practices)
+		advice, err := a.planner.Advise(w, before, plan.AdviceInput{Found: body.Found, FoundStations: body.FoundStations, CrackDepthUM: deepestCrack(in.Tests)}, practices)
 		if err != nil {
 			return RegrindAnswer{}, err
 		}
@@ -143,7 +145,14 @@ func (a *Recorder) regrindBody(r port.Reader, s roll.State, in RegrindInput, pra
 		if err != nil {
 			return roll.Reground{}, err
 		}
-		found -= quantity.Micrometre(math.Round(heat.GrownUM(in.Found.MM(), grade.Expansion(), in.AboveShopK)))
+		cold := func(um quantity.Micrometre) quantity.Micrometre {
+			return um - quantity.Micrometre(math.Round(heat.GrownUM(um.MM(), grade.Expansion(), in.AboveShopK)))
+		}
+		found = cold(found)
+		in.FoundStations = slices.Clone(in.FoundStations)
+		for i := range in.FoundStations {
+			in.FoundStations[i].Diameter = cold(in.FoundStations[i].Diameter)
+		}
 	}
 	worn, err := gather.GrooveWorn(r, s)
 	if err != nil {
@@ -159,6 +168,9 @@ func (a *Recorder) regrindBody(r port.Reader, s roll.State, in RegrindInput, pra
 	if err := onBarrel(s.Roll, in.Measures, tests); err != nil {
 		return roll.Reground{}, err
 	}
+	if err := onBarrel(s.Roll, roll.Measures{Stations: in.FoundStations}, nil); err != nil {
+		return roll.Reground{}, err
+	}
 	grown, err := fireCrackGrown(r, s, p)
 	if err != nil {
 		return roll.Reground{}, err
@@ -168,7 +180,7 @@ func (a *Recorder) regrindBody(r port.Reader, s roll.State, in RegrindInput, pra
 		Found: found, FoundAsRead: in.Found, AboveShopK: in.AboveShopK, Ground: in.Ground,
 		GaugeUncertainty: p.Micrometres(practice.GaugeUncertaintyUM),
 		MaxPlausible:     p.Millimetres(practice.MaxPlausibleStockMM),
-		For:              in.For, Measures: in.Measures,
+		For:              in.For, Measures: in.Measures, FoundStations: in.FoundStations,
 		Grinder: in.Grinder, Tests: tests, Confirm: in.Confirm, Note: in.Note,
 	}, nil
 }

@@ -21,8 +21,9 @@ type RollView struct {
 	Fitness  release.Verdict
 	Mounting *port.Stay // the stay it is in now
 	Grooves  []gather.GrooveState
-	Damage   *gather.RollDamage // nil where none was ever counted
-	Borne    *gather.Borne      // since its grind, of a roll in a stand
+	Contour  *gather.ContourView // nil where it was not measured
+	Damage   *gather.RollDamage  // nil where none was ever counted
+	Borne    *gather.Borne       // since its grind, of a roll in a stand
 	Cautions []string
 }
 
@@ -40,6 +41,7 @@ func (a *Recorder) view(r port.Reader, row port.RollRow, shop *gather.Shop, now 
 	if v.Grooves, err = gather.GrooveStates(r, row.State, practice.Resolve(practices, gather.CaseOf(row.State))); err != nil {
 		return RollView{}, err
 	}
+	v.Contour = gather.Deviation(row.State, practice.Resolve(practices, gather.CaseOf(row.State)))
 	if v.Damage, _, err = gather.DamageOf(r, row, practice.Resolve(practices, gather.CaseOf(row.State))); err != nil {
 		return RollView{}, err
 	}

@@ -36,7 +36,7 @@ func life(number string) []roll.Body {
 		roll.Reground{Found: 739_900, FoundAsRead: 739_950, AboveShopK: 5.5, Ground: 739_500, GaugeUncertainty: 20, MaxPlausible: 8000, For: roll.ForIncident,
 			Measures: roll.Measures{CrownUM: um(-50), TaperUM: um(3), RunoutUM: um(0), RoundnessUM: um(2), RoughnessUM: um(0.8),
 				Stations: []roll.Station{{AtMM: 100, Diameter: 739_490}, {AtMM: 900, Diameter: 739_500}, {AtMM: 1700, Diameter: 739_492}}},
-			FireCrackUM: 14, Grinder: "G2", Tests: []roll.Test{visual, test}, Confirm: "looked twice", Note: "wheel 5"},
+			FoundStations: []roll.Station{{AtMM: 900, Diameter: 739_880}}, FireCrackUM: 14, Grinder: "G2", Tests: []roll.Test{visual, test}, Confirm: "looked twice", Note: "wheel 5"},
 		roll.Corrected{Entry: 9, At: hours(9.5), With: roll.Reground{Found: 739_900, FoundAsRead: 739_950, Ground: 739_400, GaugeUncertainty: 20, MaxPlausible: 8000, For: roll.ForIncident, Tests: []roll.Test{visual}}},
 		roll.Corrected{Entry: 2},
 		roll.Conceded{Missing: []string{"test ultrasonic"}},

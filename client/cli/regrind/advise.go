@@ -16,6 +16,7 @@ type AdviseOptions struct {
 	Roll    string
 
 	Found, Crack, Crown string
+	FoundDiameters      []string
 }
 
 // NewCmdAdvise asks what to take off.
@@ -37,6 +38,7 @@ func NewCmdAdvise(f *kit.Factory, runF func(context.Context, *AdviseOptions) err
 		},
 	}
 	cmd.Flags().StringVar(&o.Found, "found", "", "diameter as found (`LENGTH`)")
+	cmd.Flags().StringSliceVar(&o.FoundDiameters, "found-diameters", nil, "diameters along the barrel as found, `PLACE:LENGTH` each with the place from the drive-side end; the deepest wear is then the measured one")
 	cmd.Flags().StringVar(&o.Crack, "crack", "", "deepest crack found, on radius (`SMALL`: 300µm, 0.3mm, 12thou)")
 	cmd.Flags().StringVar(&o.Crown, "crown", "", "crown to grind, on diameter (`SMALL`); the practice's when left out")
 	return cmd
@@ -49,6 +51,7 @@ func (o *AdviseOptions) input() (in oapi.RegrindAdviceInput, err error) {
 	}
 	in = oapi.RegrindAdviceInput{
 		FoundMm: e.OptLength("--found", o.Found), CrackDepthUm: e.OptCrack("--crack", o.Crack), CrownUm: e.OptSmall("--crown", o.Crown),
+		FoundStations: e.Stations("--found-diameters", o.FoundDiameters),
 	}
 	return in, e.Err()
 }

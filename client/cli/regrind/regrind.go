@@ -21,7 +21,7 @@ type Measures struct {
 	Found, Ground, For           string
 	Crown, Taper, Runout         string
 	Roundness                    string
-	Diameters                    []string
+	Diameters, FoundDiameters    []string
 	GrooveWorn                   string
 	Grinder, Confirm, Note       string
 	Roughness, TemperatureAboveK kit.OptNumber
@@ -31,7 +31,7 @@ type Measures struct {
 
 var measureFlags = map[string]string{
 	"found_mm": "--found", "ground_mm": "--ground", "purpose": "--for", "crown_um": "--crown", "taper_um": "--taper",
-	"runout_um": "--runout", "roundness_um": "--roundness", "stations": "--diameters", "groove_worn_um": "--groove-worn", "roughness_um": "--roughness", "temperature_above_shop_k": "--above-shop",
+	"runout_um": "--runout", "roundness_um": "--roundness", "stations": "--diameters", "found_stations": "--found-diameters", "groove_worn_um": "--groove-worn", "roughness_um": "--roughness", "temperature_above_shop_k": "--above-shop",
 	"grinder": "--grinder", "tests": "--test", "tests/readings": "--reading", "confirm": "--confirm", "note": "--note", "at": "--at",
 }
 
@@ -47,6 +47,7 @@ func (m *Measures) addTo(cmd *cobra.Command) {
 	fl.StringVar(&m.Runout, "runout", "", "runout (`SMALL`)")
 	fl.StringVar(&m.Roundness, "roundness", "", "largest less smallest diameter of one section (`SMALL`)")
 	fl.StringSliceVar(&m.Diameters, "diameters", nil, "diameters along the barrel as ground, `PLACE:LENGTH` each with the place from the drive-side end (100:737.950,1000:738.010,1900:737.950); three give crown and taper")
+	fl.StringSliceVar(&m.FoundDiameters, "found-diameters", nil, "diameters along the barrel as found, before the grind, `PLACE:LENGTH` each")
 	fl.StringVar(&m.GrooveWorn, "groove-worn", "", "deepest wear of a groove as measured, on diameter (`SMALL`); computed when left out")
 	fl.Var(&m.Roughness, "roughness", "roughness, µm Ra")
 	fl.Var(&m.TemperatureAboveK, "above-shop", "kelvin that the roll was above the shop when it was found; 0 when left out")
@@ -77,7 +78,7 @@ func (m *Measures) input(f *kit.Factory, r *kit.Recording) (in oapi.RegrindInput
 	in = oapi.RegrindInput{
 		FoundMm: e.Length("--found", m.Found), GroundMm: e.Length("--ground", m.Ground), Purpose: oapi.RegrindPurpose(m.For),
 		CrownUm: e.OptSmall("--crown", m.Crown), TaperUm: e.OptSmall("--taper", m.Taper), RunoutUm: e.OptSmall("--runout", m.Runout),
-		RoundnessUm: e.OptSmall("--roundness", m.Roundness), Stations: e.Stations("--diameters", m.Diameters),
+		RoundnessUm: e.OptSmall("--roundness", m.Roundness), Stations: e.Stations("--diameters", m.Diameters), FoundStations: e.Stations("--found-diameters", m.FoundDiameters),
 		RoughnessUm: m.Roughness.Value, GrooveWornUm: e.OptSmall("--groove-worn", m.GrooveWorn), TemperatureAboveShopK: m.TemperatureAboveK.Value,
 		Grinder: kit.OptText(m.Grinder), Confirm: kit.OptText(m.Confirm), Note: kit.OptText(m.Note),
 	}

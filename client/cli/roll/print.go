@@ -48,6 +48,7 @@ func Print(t *term.Streams, u render.Units, r oapi.Roll) {
 	if s.HardnessShoreC != nil {
 		facts.Add("hardness", render.Number(*s.HardnessShoreC, 3)+" Shore C")
 	}
+	facts.Add("contour", contourLine(u, s.Contour))
 	facts.Add("fire cracks", fireCrackLine(u, s.FireCracks))
 	facts.Add("defects", defectLine(u, render.Opt(s.Defects)))
 	facts.Add("last tests", testLine(render.Opt(s.Tested)))
@@ -69,6 +70,20 @@ func carried(s oapi.RollState, which oapi.RollStateAsGroundBefore) string {
 		return ", as ground before: not measured since"
 	}
 	return ""
+}
+
+func contourLine(u render.Units, c *oapi.MeasuredContour) string {
+	if c == nil {
+		return ""
+	}
+	line := fmt.Sprintf("%s; off by %s at %s from the drive side, %s root mean square, slope %s", c.Target, u.Small(c.GreatestUm), u.Length(c.AtMm), u.Small(c.RmsUm), u.Small(c.TaperUm))
+	if c.ToleranceUm != nil {
+		line += ", tolerance " + u.Small(*c.ToleranceUm)
+	}
+	if render.Opt(c.TakenForLoad) {
+		line += "; the load is solved with it"
+	}
+	return line
 }
 
 func fireCrackLine(u render.Units, f *oapi.FireCracks) string {
