@@ -99,10 +99,11 @@ func (y *years) change(stand string, late time.Duration) {
 		y.buy(stand)
 	}
 	set := y.ready[stand][0]
-	at, what := y.clock.now, "change"
+	what := "change"
 	in := record.ChangeInput{Stand: stand, Role: mill.Work, SetIn: set}
 	if late > 0 {
-		at, what = y.clock.now.Add(-late), "late change"
+		at := y.clock.now.Add(-late)
+		what = "late change"
 		in.At = at
 		if y.builtOrGroundAfter(set, at) {
 			return

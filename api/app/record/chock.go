@@ -97,7 +97,7 @@ func (a *Recorder) AddChock(ctx context.Context, call port.Call, at time.Time, c
 		if err := check.Err(); err != nil {
 			return ChockView{}, port.Refused(err)
 		}
-		return a.enterChock(w, call, c.Name, nil, at, now, chock.Received{Chock: c, Note: note})
+		return a.enterChock(w, call, c.Name, nil, at, chock.Received{Chock: c, Note: note})
 	})
 }
 
@@ -125,12 +125,12 @@ func (a *Recorder) FitChock(ctx context.Context, call port.Call, name string, in
 			if err := inShop(w, s.Set); err != nil {
 				return ChockView{}, err
 			}
-			return a.enterChock(w, call, name, book, in.At, now, chock.TakenOff{Note: in.Note})
+			return a.enterChock(w, call, name, book, in.At, chock.TakenOff{Note: in.Note})
 		}
 		if err := mayCarry(w, s, in); err != nil {
 			return ChockView{}, err
 		}
-		return a.enterChock(w, call, name, book, in.At, now, chock.Fitted{Set: in.Set, Place: in.Place, Note: in.Note})
+		return a.enterChock(w, call, name, book, in.At, chock.Fitted{Set: in.Set, Place: in.Place, Note: in.Note})
 	})
 }
 
@@ -185,7 +185,7 @@ func (a *Recorder) InspectChock(ctx context.Context, call port.Call, name string
 				return ChockView{}, err
 			}
 		}
-		return a.enterChock(w, call, name, book, at, now, body)
+		return a.enterChock(w, call, name, book, at, body)
 	})
 }
 
@@ -225,7 +225,7 @@ func lockChock(w port.Writer, name, to string) ([]chock.Entry, chock.State, erro
 }
 
 // enterChock writes the next entry of a chock's book.
-func (a *Recorder) enterChock(w port.Writer, call port.Call, name string, book []chock.Entry, at, now time.Time, body chock.Body) (ChockView, error) {
+func (a *Recorder) enterChock(w port.Writer, call port.Call, name string, book []chock.Entry, at time.Time, body chock.Body) (ChockView, error) {
 	var since time.Time
 	if len(book) > 0 {
 		since = book[len(book)-1].At
