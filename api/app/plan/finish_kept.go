@@ -10,6 +10,10 @@ import (
 	"barrelbook/domain/mill"
 )
 
+// keptOnceIn is how often the same question is kept: screens ask it every few
+// seconds, and each answer more of the same minute would count for the same outcome.
+const keptOnceIn = time.Minute
+
 // keptFinish is the answers of a finish check as they are scored later: of work
 // sets in their stands. An answer about a set that is not in, or that may not run,
 // is kept and void from the start.
@@ -20,7 +24,7 @@ func (c *finishCheck) keptFinish(answer FinishAnswer, ratesVersion int64) []port
 	var rows []port.ForecastRow
 	for _, one := range answer.Stands {
 		p := one.Probability
-		row := port.ForecastRow{Kind: port.ForecastFinish, About: fmt.Sprintf("%s/%s/%s/%s", answer.Campaign, one.Stand, one.Set, c.Now.Format(time.RFC3339Nano)),
+		row := port.ForecastRow{Kind: port.ForecastFinish, About: fmt.Sprintf("%s/%s/%s/%s", answer.Campaign, one.Stand, one.Set, c.Now.UTC().Truncate(keptOnceIn).Format(time.RFC3339)),
 			Stand: one.Stand, AskedAt: c.Now, AskedBy: c.in.AskedBy, RatesVersion: ratesVersion, Probability: &p}
 		in := learn.FinishBasis{Campaign: answer.Campaign, Set: one.Set, Verdict: string(one.Verdict)}
 		for _, m := range c.Mounted[one.Stand] {
