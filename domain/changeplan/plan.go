@@ -47,6 +47,9 @@ func Plan(p Problem, o Options) (Result, error) {
 		budget = defaultLabels
 	}
 	m := newModel(p)
+	if bad := m.stuck(); len(bad) > 0 {
+		return Result{Infeasible: bad}, nil
+	}
 	found, err := m.search(min(cmp.Or(o.MaxLabels, defaultLabels), affordable(m.n)), o.Stop)
 	if err != nil {
 		return Result{}, err
@@ -98,6 +101,26 @@ func (m *model) search(budget int, ask stop.Check) (found, error) {
 		}
 	}
 	return f, nil
+}
+
+// stuck names the pieces that no set can roll in its turn when all limits of a
+// stand are taken together: one may force a change to where another lets no
+// fresh set go on. Changing as late as may be leaves most.
+func (m *model) stuck() (bad []Misfit) {
+	for k, s := range m.p.Stands {
+		for last := fresh; ; {
+			at := int(m.reach[k][last+1])
+			if at >= m.k {
+				break
+			}
+			if at <= int(last) {
+				bad = append(bad, Misfit{Stand: s.Name, Piece: at})
+				break
+			}
+			last = at
+		}
+	}
+	return bad
 }
 
 // slack is the difference in cost below which two plans count as equal, so
