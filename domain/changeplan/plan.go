@@ -105,19 +105,11 @@ func (m *model) search(budget int, ask stop.Check) (found, error) {
 
 // stuck names the pieces that no set can roll in its turn when all limits of a
 // stand are taken together: one may force a change to where another lets no
-// fresh set go on. Changing as late as may be leaves most.
+// fresh set go on.
 func (m *model) stuck() (bad []Misfit) {
 	for k, s := range m.p.Stands {
-		for last := fresh; ; {
-			at := int(m.reach[k][last+1])
-			if at >= m.k {
-				break
-			}
-			if at <= int(last) {
-				bad = append(bad, Misfit{Stand: s.Name, Piece: at})
-				break
-			}
-			last = at
+		if at, is := stuckAt(m.k, func(last int) int { return int(m.reach[k][last+1]) }); is {
+			bad = append(bad, Misfit{Stand: s.Name, Piece: at})
 		}
 	}
 	return bad

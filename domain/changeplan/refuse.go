@@ -118,7 +118,8 @@ func (p Problem) worst() float64 {
 }
 
 // misfits finds, for each stand and criterion, the first piece that alone
-// exceeds the limit. Without one a plan always exists: change before every piece.
+// exceeds the limit, and where no set goes on by Reach. Limits that only together
+// leave no way on are found by the model.
 func (p Problem) misfits() []Misfit {
 	var out []Misfit
 	for _, s := range p.Stands {
@@ -141,23 +142,31 @@ func (p Problem) misfits() []Misfit {
 	return out
 }
 
-// stuck is the piece that no set can roll in its turn, going by Reach: changing
-// as late as may be leaves most, as no later fresh set lasts less far.
+// stuck is the piece that no set can roll in its turn, going by Reach alone.
 func (s *Stand) stuck(pieces int) (piece int, stuck bool) {
-	last := fresh
-	for {
+	return stuckAt(pieces, func(last int) int {
 		next := s.Reach[last+1]
 		for _, j := range s.MustChange {
 			if j > last {
 				next = min(next, j)
 			}
 		}
-		switch {
+		return next
+	})
+}
+
+// stuckAt follows the changes of a stand that is changed as late as reach lets
+// it, and gives the piece at which that goes no further. To change as late as may
+// be leaves most, as no later fresh set lasts less far.
+func stuckAt(pieces int, reach func(last int) int) (piece int, stuck bool) {
+	for last := fresh; ; {
+		switch next := reach(last); {
 		case next >= pieces:
 			return 0, false
 		case next == last:
 			return next, true
+		default:
+			last = next
 		}
-		last = next
 	}
 }
