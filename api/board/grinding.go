@@ -37,12 +37,12 @@ func (b *Board) grinding(v *visit) (answer, error) {
 func makeGrinding(a asker, mill oapi.Mill) (*grindingData, error) {
 	d := &grindingData{}
 	jobs := map[string]*oapi.GrinderJob{}
-	newest, err := read[oapi.CampaignPage](a, "/v1/campaigns?limit=1&mill="+url.QueryEscape(mill.Name))
+	newest, err := newestProgramme(a, mill.Name)
 	if err != nil {
 		return nil, err
 	}
-	if len(newest.Items) > 0 {
-		if plan, _, err := ask[oapi.ChangePlan](a, "POST", "/v1/change-plans", oapi.ChangePlanInput{Campaign: newest.Items[0].Name}); err == nil {
+	if newest != nil {
+		if plan, err := planChanges(a, newest.Name); err == nil {
 			d.Plan = &plan
 			for i := range plan.GrinderQueue {
 				for _, number := range plan.GrinderQueue[i].Rolls {

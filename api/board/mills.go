@@ -35,3 +35,24 @@ func (b *Board) find(v *visit) (answer, error) {
 	}
 	return answer{}, &refused{status: http.StatusNotFound, title: "No such roll", detail: "There is no roll " + number + ". Type the number as it stands on the neck of the roll."}
 }
+
+// newestProgramme is what the mill rolls next, nil where nothing is loaded.
+func newestProgramme(a asker, mill string) (*oapi.Campaign, error) {
+	newest, err := read[oapi.CampaignPage](a, "/v1/campaigns?limit=1&mill="+url.QueryEscape(mill))
+	if err != nil || len(newest.Items) == 0 {
+		return nil, err
+	}
+	return &newest.Items[0], nil
+}
+
+// checkFinish asks whether the sets in the stands finish the programme.
+func checkFinish(a asker, programme string) (oapi.FinishCheck, error) {
+	check, _, err := ask[oapi.FinishCheck](a, http.MethodPost, "/v1/campaigns/"+url.PathEscape(programme)+"/finish-checks", oapi.FinishCheckInput{})
+	return check, err
+}
+
+// planChanges asks for the plan of its roll changes.
+func planChanges(a asker, programme string) (oapi.ChangePlan, error) {
+	plan, _, err := ask[oapi.ChangePlan](a, http.MethodPost, "/v1/change-plans", oapi.ChangePlanInput{Campaign: programme})
+	return plan, err
+}

@@ -2,7 +2,6 @@ package board
 
 import (
 	"math"
-	"net/url"
 	"sort"
 	"strings"
 
@@ -46,15 +45,15 @@ func (b *Board) programme(v *visit) (answer, error) {
 }
 
 func makeProgramme(a asker, mill oapi.Mill) (*programmeData, error) {
-	newest, err := read[oapi.CampaignPage](a, "/v1/campaigns?limit=1&mill="+url.QueryEscape(mill.Name))
+	newest, err := newestProgramme(a, mill.Name)
 	if err != nil {
 		return nil, err
 	}
-	if len(newest.Items) == 0 {
+	if newest == nil {
 		return nil, &refused{status: 404, title: "No programme", detail: "No programme is loaded for mill " + mill.Name + ". The shift loads one, or the mill's computer sends it."}
 	}
-	d := &programmeData{Campaign: newest.Items[0]}
-	check, _, err := ask[oapi.FinishCheck](a, "POST", "/v1/campaigns/"+url.PathEscape(d.Campaign.Name)+"/finish-checks", oapi.FinishCheckInput{})
+	d := &programmeData{Campaign: *newest}
+	check, err := checkFinish(a, newest.Name)
 	if err != nil {
 		return nil, err
 	}

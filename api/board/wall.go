@@ -150,16 +150,16 @@ func makeWall(a asker, mill oapi.Mill) (*wallData, error) {
 
 // readProgramme asks what ends when, and what is planned for it.
 func (d *wallData) readProgramme(a asker) error {
-	newest, err := read[oapi.CampaignPage](a, "/v1/campaigns?limit=1&mill="+url.QueryEscape(d.Mill.Name))
-	if err != nil || len(newest.Items) == 0 {
+	newest, err := newestProgramme(a, d.Mill.Name)
+	if err != nil || newest == nil {
 		return err
 	}
-	d.Campaign = &newest.Items[0]
-	check, _, err := ask[oapi.FinishCheck](a, "POST", "/v1/campaigns/"+url.PathEscape(d.Campaign.Name)+"/finish-checks", oapi.FinishCheckInput{})
+	d.Campaign = newest
+	check, err := checkFinish(a, newest.Name)
 	if d.note("The programme could not be checked", err) {
 		d.Check, d.AskedAt = &check, check.AskedAt
 	}
-	plan, _, err := ask[oapi.ChangePlan](a, "POST", "/v1/change-plans", oapi.ChangePlanInput{Campaign: d.Campaign.Name})
+	plan, err := planChanges(a, newest.Name)
 	if d.note("No plan could be made", err) {
 		d.Plan, d.AskedAt = &plan, plan.AskedAt
 	}
