@@ -175,6 +175,7 @@ const (
 	EntryKindInspected EntryKind = "inspected"
 	EntryKindMounted   EntryKind = "mounted"
 	EntryKindPaired    EntryKind = "paired"
+	EntryKindPastStay  EntryKind = "past_stay"
 	EntryKindReceived  EntryKind = "received"
 	EntryKindRegraded  EntryKind = "regraded"
 	EntryKindReground  EntryKind = "reground"
@@ -200,6 +201,8 @@ func (e EntryKind) Valid() bool {
 	case EntryKindMounted:
 		return true
 	case EntryKindPaired:
+		return true
+	case EntryKindPastStay:
 		return true
 	case EntryKindReceived:
 		return true
@@ -2399,6 +2402,41 @@ type PastForecast struct {
 	StockLeftMm float64           `json:"stock_left_mm"`
 }
 
+// PastStayInput defines model for PastStayInput.
+type PastStayInput struct {
+	MountedAt time.Time     `json:"mounted_at"`
+	Position  Position      `json:"position"`
+	Regrind   *RegrindInput `json:"regrind,omitempty"`
+	Roll      Name          `json:"roll"`
+
+	// RolledKm Rolled at the stand's exit. Without it the stay teaches no wear rate
+	RolledKm *float64 `json:"rolled_km,omitempty"`
+
+	// SpecificForceKnPerMm Mean over those kilometres. Without it the stay teaches no wear rate
+	SpecificForceKnPerMm *float64       `json:"specific_force_kn_per_mm,omitempty"`
+	Stand                Name           `json:"stand"`
+	TonnageT             float64        `json:"tonnage_t"`
+	Why                  *WithdrawalWhy `json:"why,omitempty"`
+	WithdrawnAt          time.Time      `json:"withdrawn_at"`
+}
+
+// PastStaysAnswer defines model for PastStaysAnswer.
+type PastStaysAnswer struct {
+	DryRun bool `json:"dry_run"`
+
+	// KnownCount Lines passed over: their stays were in the books
+	KnownCount   int64 `json:"known_count"`
+	RegrindCount int64 `json:"regrind_count"`
+	RollCount    int64 `json:"roll_count"`
+	StayCount    int64 `json:"stay_count"`
+}
+
+// PastStaysInput defines model for PastStaysInput.
+type PastStaysInput struct {
+	// Stays Those of one roll one after the other; rolls in any order
+	Stays []PastStayInput `json:"stays"`
+}
+
 // Piece defines model for Piece.
 type Piece = PieceInput
 
@@ -3028,6 +3066,7 @@ type ReceiptCorrection struct {
 
 	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
 	NeckFilletRadiusMm *float64   `json:"neck_fillet_radius_mm,omitempty"`
+	NewDiameterMm      *float64   `json:"new_diameter_mm,omitempty"`
 	Note               *Text      `json:"note,omitempty"`
 	Price              *int64     `json:"price,omitempty"`
 	ReceivedAt         *time.Time `json:"received_at,omitempty"`
@@ -3605,8 +3644,11 @@ type RollReceipt struct {
 
 	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
 	NeckFilletRadiusMm *float64 `json:"neck_fillet_radius_mm,omitempty"`
-	Note               *Text    `json:"note,omitempty"`
-	Number             Name     `json:"number"`
+
+	// NewDiameterMm Original diameter of a roll that is taken over used, from which its price is spread. Defaults to diameter_mm
+	NewDiameterMm *float64 `json:"new_diameter_mm,omitempty"`
+	Note          *Text    `json:"note,omitempty"`
+	Number        Name     `json:"number"`
 
 	// Price In the smallest currency unit
 	Price       *int64    `json:"price,omitempty"`
@@ -4425,6 +4467,15 @@ type CreateMillParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// RecordPastStaysParams defines parameters for RecordPastStays.
+type RecordPastStaysParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // ListPiecesParams defines parameters for ListPieces.
 type ListPiecesParams struct {
 	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
@@ -4803,6 +4854,9 @@ type RecordIncidentJSONRequestBody = IncidentInput
 // CreateMillJSONRequestBody defines body for CreateMill for application/json ContentType.
 type CreateMillJSONRequestBody = Mill
 
+// RecordPastStaysJSONRequestBody defines body for RecordPastStays for application/json ContentType.
+type RecordPastStaysJSONRequestBody = PastStaysInput
+
 // CreatePracticeJSONRequestBody defines body for CreatePractice for application/json ContentType.
 type CreatePracticeJSONRequestBody = Practice
 
@@ -4951,6 +5005,10 @@ type ServerInterface interface {
 
 	// (POST /v1/mills)
 	CreateMill(ctx echo.Context, params CreateMillParams) error
+	// RecordPastStays What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
+	// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
+	// (POST /v1/past-stays)
+	RecordPastStays(ctx echo.Context, params RecordPastStaysParams) error
 
 	// (GET /v1/pieces)
 	ListPieces(ctx echo.Context, params ListPiecesParams) error
@@ -5817,6 +5875,41 @@ func (w *ServerInterfaceWrapper) CreateMill(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.CreateMill(ctx, params)
+	return err
+}
+
+// RecordPastStays converts echo context to params.
+func (w *ServerInterfaceWrapper) RecordPastStays(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params RecordPastStaysParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.RecordPastStays(ctx, params)
 	return err
 }
 
@@ -7244,6 +7337,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/rolls/:roll/map", wrapper.MapRoll, options.OperationMiddlewares["mapRoll"]...)
 	router.GET(options.BaseURL+"/v1/rolls/:roll/forecast", wrapper.ForecastRoll, options.OperationMiddlewares["forecastRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/regrinds", wrapper.RecordRegrind, options.OperationMiddlewares["recordRegrind"]...)
+	router.POST(options.BaseURL+"/v1/past-stays", wrapper.RecordPastStays, options.OperationMiddlewares["recordPastStays"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/regrind-advice", wrapper.AdviseRegrind, options.OperationMiddlewares["adviseRegrind"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/inspections", wrapper.RecordInspection, options.OperationMiddlewares["recordInspection"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/holds", wrapper.HoldRoll, options.OperationMiddlewares["holdRoll"]...)
@@ -8533,6 +8627,46 @@ type CreateMilldefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response CreateMilldefaultApplicationProblemPlusJSONResponse) VisitCreateMillResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordPastStaysRequestObject struct {
+	Params RecordPastStaysParams
+	Body   *RecordPastStaysJSONRequestBody
+}
+
+type RecordPastStaysResponseObject interface {
+	VisitRecordPastStaysResponse(w http.ResponseWriter) error
+}
+
+type RecordPastStays201JSONResponse PastStaysAnswer
+
+func (response RecordPastStays201JSONResponse) VisitRecordPastStaysResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordPastStaysdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response RecordPastStaysdefaultApplicationProblemPlusJSONResponse) VisitRecordPastStaysResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -10468,6 +10602,10 @@ type StrictServerInterface interface {
 
 	// (POST /v1/mills)
 	CreateMill(ctx context.Context, request CreateMillRequestObject) (CreateMillResponseObject, error)
+	// RecordPastStays What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
+	// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
+	// (POST /v1/past-stays)
+	RecordPastStays(ctx context.Context, request RecordPastStaysRequestObject) (RecordPastStaysResponseObject, error)
 
 	// (GET /v1/pieces)
 	ListPieces(ctx context.Context, request ListPiecesRequestObject) (ListPiecesResponseObject, error)
@@ -11842,6 +11980,54 @@ func (sh *strictHandler) CreateMill(ctx echo.Context, params CreateMillParams) e
 		return err
 	} else if validResponse, ok := response.(CreateMillResponseObject); ok {
 		return validResponse.VisitCreateMillResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// RecordPastStays operation middleware
+func (sh *strictHandler) RecordPastStays(ctx echo.Context, params RecordPastStaysParams) error {
+	var request RecordPastStaysRequestObject
+
+	request.Params = params
+
+	var body RecordPastStaysJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.RecordPastStays(ctx.Request().Context(), request.(RecordPastStaysRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "RecordPastStays")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(RecordPastStaysResponseObject); ok {
+		return validResponse.VisitRecordPastStaysResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -13257,492 +13443,500 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L39kty4lS/4Ktja65DtmypV6aNtVcXEhqx29+ha3dKVZHfEuj05SBKZiSkSYANgZeVM9L7VvsA+2QbO",
-	"AUiQBJNgVla32tP+x61KEsTHwcHB+fj9/ussk2UlBRNGn13919mW0Zwp+M8/f6Ib+/8627KS2v8y+4qd",
-	"XZ1po7jYnP344+Lsrcyo4VIcfu7HxVlFFS2ZcU2/pmVF+UZ8S0tm/83F2dVZRc32bHEm4G9nmXvkbHGm",
-	"2A81Vyw/uzKqZovgQ/9DsfXZ1dn/+aQdxBP8VT+Btu2nX2+p2LBDn4IHTvEhmd0c/I7Mbk7wmVppqezj",
-	"OdOZ4hUuwNmnLSOC3RlyS4uaEbkmZstIRTeMrNhaKjtC6NUPNVP7oFvYXtiPkt69ZWJjtmdXLy6fLiIL",
-	"/6Xaf6hFvBOaloxkW5bdaEJFTqjQO6YWREiz5WJDtJF29PHe5Gq/VLXodCdna1oX5uxqTQvNmu6spCwY",
-	"FdCfNzkrK2mYyPZ/YfsD/bphe7LjZguTA39ZyXxPNvyW6fZv2GXovRSMsPWaZWZB1lIRakjBqDbkDySn",
-	"e01+S4lmxtiBuSnXTN3yjP3umtC1YYqYLTXwg/0217aVjTSGiXPykbkvQJfYLVN7nCN4R7FMqlwvoB9N",
-	"3+DxLROEG9uaZsIQuqFckBXLaK0Z4Ub7EeyoJoXUxs827u92uoN5e2wnbkQKLp/+cXFWctH82+5oY5iy",
-	"bf7b3/+Px//PP37/P85igvJm/Q012Xa4Ih/cLjgndm2ssvHzd8uU5lLgHHBNjCQrK1B2l+ajA1k/xg+N",
-	"jOCL5wd69w46RYtYL+0SECmKPeHYPSWLAibe8KIgsLRc+06funvfSsGaCRxr2T50TPNvecnNcMxvDCs1",
-	"oaA6FnaApdSGXF5cXIzs2QLaie7YFxeLs7VUJTVnV2dcmC+eny1sx3hZl2dXtk2QK/fPppNcGLZhCnr5",
-	"QRbFt3W5YmpEr9oFub9a/cjMAd2tmTnBJwwV+aGP2N/v+5kf7fu6kkIzOGvfK7kqWGn/M5PCMAErTquq",
-	"4Hh2P6nwif/5H7p/kB/6nG8XvtgVoO/cxt0pKTaovXagAyXJJcyEa8R+41WWMa0/yAJmhQkrCH8/u+Vs",
-	"B1K+UVygvOstX9tFYGLDBYM/0bzk4uwfA9lenL2qc27ecgGNVkpWTBmOE0JhAhqhzKlhjw0v2VmkmdU+",
-	"Ys/gAjFtljyP/mwHG7eX2pX9u+0HfMA9345Crv6DZaYZxXu6iYyC203a+Y9Di9VOx4/NZ6hSdG//bY2G",
-	"6e7id2K9/BNVihXvlVzzItLTuux0s514Wa+KYNYF7vFIB++WZTlUU18pWYJCLnmeF43Bs4LeWE119Bd7",
-	"I4fPL+w4oqOv91xsvlayroZjz+QtU8tSCrNN7UrOCm7tgKW1LhLf2fivD0SxoIapZSZrYWKHW1XQjJVW",
-	"VMiK7aUzM7C/pJDyhuUE5HSgw/uK2ooRy1nefivhFanysHcJbyinJw4JO+gSfLaY1bjeSmXGJusbrrW1",
-	"zITcpc0HaPP0LYrqe0IUcaHdNDSf6Ay1txDdUfXFq7sEXXEZF/Z39p2hsLO7imWG5cO5e//iojGOrQmr",
-	"M0WryoroIlERbxTNWeoUNtuhv4JFsbDmG4MjqZm86KYJdlNzz2imdq1kGb9jwKfBOrSzTuyDZMuUM/Ap",
-	"WLEZ6CprxnNBDBPJk4BrhWdS2huV4hlbllzghTFlg6FO0MlGTUw8w2kKur1oRcRN8riMfWCVVCZyeusb",
-	"li/nnOHQqfR9GOrzyFlUypwVUVUrpOkdzYNH+o3BzMztGu6+SGsVzVhcKislN4qWJXtkb1NC0A0j9mTC",
-	"K5bbmYW91P5QU2XAtko4dhQ1TC/9zSdVvjImzNL1Yln543FpEs+6WqylYhnVZs5c920vL0V+QfuDcbN5",
-	"sL+NaDUL2emdl4iYjL+mRfYnmt3U1WspDM0i582fmNkxe8sXhqmS5Zwa1FsreA+voXJNKNH87vGWb7ao",
-	"0a5hMaXZMkXWfFMrpglVjJit1IysXKs7qW6gtU7z7ibVt2Ggh8sC7pLOFEtYqHVBjWGCi83STqFiyzr1",
-	"1YILtiwkzZcCZ/zeJmRJ75bxVhMa6758N+NFRsXxn60YvVlWimldK7YsK5r43t2956u3W8aGMTqt0SmL",
-	"DWgRka4RyVl4OzzyvdEtJnM4LGmec/TwvA9E23kTu9Kec/RTpy8Ts4qTZ8tS5nVR6xkLVUmutRRLZe/h",
-	"Se/0FibsbLwj/Y+MzdTXSu7M9r3kLg5wcMYGB4wqaWFNn521cQoJ/kvUJguijaJ8szWN6uFGkwo/NDr5",
-	"8++MJb17g48/vbi4HL9Dnq7N+C0xHMLYZL+XxV7IksccjvY8kLUCQxJ8w2TFNM8ZzGim5E4sCNUkZ7cc",
-	"vDf+9PbfvSJrmhmptP2hJkZiFEDumNLkwv77xYLUaJg+viTOM50rfsuI/c4jTcAnHV6m7VuX5+SVIB8f",
-	"6y2tWE4y102urSGLZ85KGiNLPJi2FL3pRlb2gUe6dbrLPPd9fEQ03whNTK0EunaPWp0vwIfo/hFZe5hz",
-	"dE8kSnhPLFlltr9kmfT9HxPI/11TYXiBo+2O3er+VHV2eZH65IvkJ19eHKMYbVfwM9gEHsWj4/9g7Z55",
-	"MkHvOC2Wcr3WzETdU9/BtW/on4LtAZYXOF2otVc1KThb4KbEN4rikSZ4+BF74BEjd1TluKlsP6iRCjbs",
-	"FXkMIaVmu7WGYUW5IuA2ZTlZ7Yk+J6+cN596S7+708/Jl+i5h6jLRdo1AF+dbR+6sS91RUX6W6AC3V7s",
-	"Tvg70SjBBamk5sbqNIiUmS3PbpiC+3azIEeN9ac0D/BAnboUDk5vcFNkN8v5XZ1vj9h3/FnmFmWqr8Hh",
-	"By43RtUyk2y95hlnMcdbZ5XOX6at045RldSbzrFwf/sqshuGkh5ZoDHN9LFSjOYzdVN2O+d+kigesTsB",
-	"jCW7He39d4yq1wx1a7eLzhhcguNS58k7wnkBI84XrmdcMO1lf1mXcH+4ieiSV4ZcXpCbb5/gfWS6QS1r",
-	"FfO+fOdj/xkrClIwKqzBFHNTYfBvMgyDU7BoY4XdkSwGMxvMzaFleq9YzjOfy9NdrC3fbF9ezLi+y92c",
-	"x5U7fYdTMjqpUjPiM4TwTKya/hPFtBmbZasXUnvWm3nnHPEtBMNcBDN0aI69mdGd3XGhhrVN3hxDmb7X",
-	"3KeJo4+996XQd310OqS6+WjgBhMxOje0ih7xn7YMPVf2s4800bVa06xrHNmOVkSxgsL57y5AgSkVGAd0",
-	"R/et1QVv3itw+BCeKzveJb3jOjojb/m6ceCGM2NfGEzC0Ky852hP7mma6+JxOYIDAbLvsnw5Er6385Aa",
-	"Syq5qA3T0I2KM1RHCcMULs0j5RvQ7qxIJbyRHjh47/3/72EEsdhBQYVg+VIbOSNW8h7f+mhkNFaiDVVG",
-	"zwrWeD+7OUZDw5y75Q2/3p3h8CP9gR+Ssjeiqs1MS+zekjZuCj89fwEBtayoNb9l3/gkKkwZGk5dk3T1",
-	"RSfn6uIUsnsfSWwdGi8gG+xBJLPjNZkQ1PEp74X+Dwhy31hGiXRzdUjITpHs06jFB8j1eU0rmnETybD9",
-	"V7kjZZ1tSSmd30Mzo0lGhXN5oB28Z5pUSq7oihfc7Bd4eHHdxijBOVJRbcBDEjgjIXUA5xCjl5D1OnAi",
-	"U7OEBN2RJGBGVba1zbLc5UUTSiCD0VqUwVoGYf/5CtoOmeXpdti99N64dmu7EV1MTHx/iAy5jNaNbZce",
-	"D+ciWcghl/I9GHJSxAP1t7FUFLiQUVJAuBOTe1eY5ySFi5raSbO2JBVB4nxKn76xn3yPmzy292aoVSHN",
-	"5LOf7F7+cXEma3O6aZuTYKWZWeKSpQzJPu26mvS4v4AkPmxYvpy769xrumIZX/NsuZYqY8ubmXFa10pn",
-	"C0eEbkc1wUdDV7DGHIwMMvtrk+ZtqEUuxeQy/RWfgoTU/dTD33GzzRXd0eK77X7MsmqcDph+NpK1imrl",
-	"GHNpjuKZs0MeUKhPL6Wd7PiLSWPtKBkOv5HW/pR09+VZojyTlVRsQXYQDBHSH987+0/NRFze+zMw1cV7",
-	"i3dHrsdF+iTGGZ65D2GaYR8LKk6RNZcFd+sU2c6oENIsS8bGJASfICtGSmYWZM0VliUlWwfH2RSZjJmC",
-	"bzASpEtaFEwbktVKMZHtSS14ohJeM6r5qhjJFN3QKtmpDRUOyx9qVrNkOfoa3/pfcvXwWYqV4WUsV+G9",
-	"AhsrZjFjcu1yx81W1maZNZbmPXKhbatz74Bx10RvTwW1ppHEwGad25lwUoWr3JV938n+ugbiezAxsNnE",
-	"x5yfszetFGueM+F9Da5o6+L85Ythlg81VoHjTcne16jWcIXCrB5cYb3AJESINjulekC/X5y/fPkyVO7n",
-	"L2IR1LuqoFykVIK2sx5k8btXLg9Voj2dqEM7Op2/9Tw8v0gVw7hgyOwmFkeD0GJ0H/uw41bWSi+3USWI",
-	"o1oQzUXG8CLuXgN7taoN4SIxDcB9TrFbWbSaeqQOV6IC9h/ztZ4cylr7jpbJb867PoPg46YKa85Qou2H",
-	"KS/gP2pxI+QuXmHGhFH7WT6BNTdm5imcsnS0KDB/m6+bJBNfap4wFfgJWP8lF9aMtJ/Abya87l5ZQu3y",
-	"kW/1JGb2+2beWzPXIJiUvI4l2Ku6Lci2m0bYXpHmYwvwYymm6wJE3BpBIFYLIpUr4pa3TOU1u/J+M/9n",
-	"4V9QrGBUjxy2QQ+dKdw3v/YLu7OkQKMbFP7ifnGRuc6MmTYHFKFM29Iyu3kPT7rKAn47c3EPKqt3g2u6",
-	"ogJVFMyn3Xl2be3OS6yYaD832HLpEds5d9kHuch6dTvQGuancHd2wzzOF+EPwq4chJq+1aZdH2n/mIyd",
-	"KgfU5MHZmFjxgXLpHiujdsCf7UMP47f1ZkaKGNxwFBl/gPqZP/Nnnf0wvWFiKdfrs0D/Rg9U0dT4p5UR",
-	"SZXP3Oy6Lkuq9tOXbH98ui65kS6wZDv8tCvg9g0fXrDTuA+a5X8QF4LMbr7igGaSdv/oKsyPzGD0psCs",
-	"DLK255i5JoJxcK0bSaxA2OMNReKn8f8dcZokq84fx+bxmAtcYM53ZxYBMKzBoKVqMj689QxHEl5nPOLH",
-	"Hy/6gC1jhk1ouvVDerUCk5z6W11Tk+a1lr4mBVsbcPWtpWpuiEl+vQm33kEjsV/J3vx46k4e0dVY6FEK",
-	"wR6gbxP9ekiLLtn53rXLThFen2MFzTEe/jG+l/16PXhYg+2WM7QAbXQAXtXdJM5TBDODjZks2bH35t5q",
-	"+NZGJ/5kZ+aDHZfvi2jZ9QdXheEvdIA4wPPmhu4E0M+hkdUSirDAnqyWvsTDCieUVTW/un82D8RMqddS",
-	"ZEzraDLvCYzEEqEw5t3oFKMOXyi2mYuj8AZc9mlriLmPtF2MLpsUui5hof60DwW5ya2uq6rgCDrknJhV",
-	"rSqpQXNIYbZjs+7bHUMvWE0Gqrqd+3Fx5rEm0q2imVdtJXcz9lIwRrmLNWekocUpG6yF4UXqDPQEBIXC",
-	"DrDp2EHve7czETgfbVo0jSMjSuOXGmi+YmppIpAdh9xaGc+ZMEu9pYpF3Rg7n4CgWOliNnMaHsvFrqgy",
-	"DuQwU9TjPfrXdNqob2J4jX8uK7N3YWPedZvFxP5mg/OWXKCg44P6CMA0LCe1qHV3mg7dRSHoMC8/DNdh",
-	"ebNJdfu4FyYq38AmKAr0WS3IjlFEsYQeJg5nhoPpQFbAp62S9WbrQEi5gux87b1pkACwpcWayHVizour",
-	"LjBRAV9Js3VNN6WPgWXt4pAAfsJ0apINoOfk4+hZMKnwQTco9xVK4M2U6e7pqxu2b63Srlx1RKC7N1uB",
-	"7ghW180V6K7B2AY6ZEQ5GpqZ17TI6oLGK4VoVSlJs+0yk8IenakbsnkvOenKys5yx/M5FaclvVtKZbZy",
-	"Y832JdYeYnH0/dpIr+mE12uzlOtlVVDBXAOI6XJUX0Ybu3enoPLkNF2CplyHurvoa37LhFP077GU8pEm",
-	"UEwJMFqSFHLnIXS5BjxYwNliFNSdSPS8244dveDHrPKtFMuSa6bvsbiDNo7twrFL2WthxucZFcdg14wn",
-	"rhyHhtNPxHc5HV3tEUemGQ6hLwxRqTqgIqY00OicH17OA7IyJYpdzbuI6O+0k+Aor0jsrBiAocAvJPOl",
-	"+/4lf42md0x3C/kLQZ6Sx+TyyVPyL+Ti/PLls8sF2W15tiUlo3Ytcyh9g3PboQ8RulEMMfquyeWTZwsE",
-	"RcFWXRL4wmGEP7UfeUZ+g3UOTX/gfi8JJbrgm60p9kRLNIwdwFcilIJdn5TCdYA2Gi04TKmQl+om/UO9",
-	"fQQvN91NL9iTsuBic9CEcIhP2X3rJpvqesxMihrOTc1KQdWGqQ68N+T/U0NoueJMGGJYCS6XWgFSB2OE",
-	"IXzkvWDJrI6591DHlaYrkL3/J+xtu9mo1oy8j/Z1o160ax32NLp0sR6kSdhRqgnXHKctMZ2ozgy/5Wa/",
-	"3OEOuEnG+xXavuausOWz1PfmI5HcVVRoLnGLpvbPlSUej1P0wocpxgGamuT1LaNm+R/Yv81Nev2FSl+r",
-	"RtBazBG/ZE9v7g/CFheF2DKPD3uqk8OlbCdhEQhvu3jxraLU8TEN5lMQhl4h+KnJ6AMQ+NhV+HC6Zesu",
-	"DslILrrBjGfRjJ6M8WoyePsBH2snIfDkTL8Lj4Xv9mQCZ6cZRXT6FTdMcSm+oWrDo476JRORCrY/Owxd",
-	"D23kkFuhssJOOJaXpNkb+I3llm8i4d/3L1/MaqVAl2kf+jmtjcxPR/Qc2ygpb9khkK3mfQdJR/CVR4lO",
-	"yC1Vkan+i5A7XwS4BWzVgHjFJUAjcgT4PTVZFTK7GcnSKzzbRgp6AE5lCv5SvNLV5SS6yeknbdNCMZrv",
-	"47WubXFubHv7e3jTpJCGtBHAFEcmzbYsYY/BY69M8M7SIcylvyfTw9/jYDNMuRlckFpjebKihmGNk8O4",
-	"HkgseP1T4VNa4XcvLhpOFYznOl3QXZ2YVvmSrVlm7hf1C+EOB45mRXNea7Ji6JZhDQYL1S5zm/BEB6th",
-	"2kyHnbX5i1XJ/ZmDl4O+jlYjniJX7iCMLAIuDL47EjvdUr2N/nCTcPDAWHA6ZufLjUdfj0mlczDxHmLl",
-	"oBGQ4TmpUXFIwRaErwkV++R4RPombjP8xrrk8qChpORANnR8o6YmBILEuMUeFcq/jKdPtpmSaJTIGnc/",
-	"5colWDT/Wcpa4IM7V+MoAn8+WqQZy+GJLSuwxSaZ3DZO8UftYl/wCqzYSKLmyZIZHyyP8SvOijwgPurD",
-	"uRrKR5yMEvDQh/Lzvz6++5a4Xz2c0tp+BZL4McblGA4faSJoQmzaf2vhOxQfieB6+3rLYsU/P0VV5zEl",
-	"l40/ope9RB24hyd486kw9nFN6k55Q5jSsITTZtmzTJLMqNnZEDPLvABPARcp1totUznPJk85bOBv7uEf",
-	"F2d7poE9Y/aYZ1U2+t4FRDJJRYqBUB7lXdFLuU6X2Vnlfzhp0+hJl/NvpLMqJKwuXt4rhxgn+WMmVUTP",
-	"rqhmS+VoalL8yorHtNo3jMIu/G0gZuQxcVl5vyP6h5oqll+RC0INWTFtFuTi/OkLJMIsdnSviaZ74L4U",
-	"GM9P9HPb/izlejl3IHNyLAzztFtJW/kDK7ibg0/2zemyYRc7x8ldBIsSHWDTofEt9bdWXXijYA/pCiX4",
-	"CKDyWADIrLtnxo7nr7hiryEbJ0IqQgvgH3KADeA4AF/Ggkhv2y/Iah/CBVay4NneHnOrPaHEGt5o1zXh",
-	"FLio9BPZ7Z05HQN0E8A6pyTwsLVJf9p3NJqB/J290bthbSggRqPjyn4jPR+5k54zV023sxXMRC/hww85",
-	"Lj1GMK2jg8O6Cx/YKOmebGSTE+OianDZ1NZAZsDI+hU3SHkK7o4OLS0jlaKZ4XDju9GOYNYRxRHnBnFN",
-	"Y7MxQhmXnaqjaXSAYAJNAX0e1CK7NfFpnYvk5EKfBxvlhNkvN3LJxURNJ9dkbS//kJ3flmI6bmPi+Sgf",
-	"adKODLuuXXFuv/PDcytIqR2BDoLz20+w7YddWLYgjGZbuzPtAjq7M93a8YZ27JuyLnJSumqdNZ+H1YH3",
-	"zdm2F6sO1Yy3FBIQiYNqD5jcXJJu/w4euezOfDSsmrDXun0Q0iz9wl81TNZ2XdbA0+GoTle1IVqWDH/G",
-	"JWtXfuHrfK0oZVQpznJEsgMMWodGh+kteL/0p8Da+YLaTrh/2h8ms+xbO88vSyj8UYXiSKy+pCZGCjFg",
-	"ejjIQfdizrNzGn456+EXR+YQVy/OFhFCCdvgoan76Tk1fjbyjcjsJgIXjk/tAcaOr2n1nioT0RQunmzk",
-	"kuUQN7aKEc6OkuYsbqeInItNui3hiG9mvKCk1umPQygw+el7wJm3OOb+k53BLcKpCUYxtiAt++8wxQI0",
-	"Gq2a6rcOWLUGriDH7k5qkTtzBXG8PS4J22PKMLrCFgj9qU2EXwXeu+oQgHilSis0TnKmkHUev+pyCr8X",
-	"ui5tK0BQZQXsqs2ftnNkf2vzjCFHiCvPhKTbD+2Bb8/zrhi5cLWaMJ2um1xB6lJD7W8bslPMxeb8+yGm",
-	"6UCwI4mUdnSiMyENw6Mz9+27+soBhMDI5drNM9Cq4MOuowscgbPDIKuClLWdcmsSQNZPSs6B7W45knqz",
-	"pgCT4dmtoCePNHaz5buC5aE3TMz4orUk4rMEeaPaBBNAPWb6TirREFs5E/bFBSnLvlTCZcmH/dN6VXmF",
-	"dRDTyyu2Hxdnjp5ndKntXXtH982ecouNfsiVLCgxLgHfSYNdR5jZREKLAJx/os8Njj8opEPy6eSww1/k",
-	"FnworSEnWUqf+yF4J3mLyObpTG/Q6Z70+GULZuOw+ktJbDvFHp699x5m3zzkhjmQCPzfZStRJbjYzLxD",
-	"fT4b0HuZf+aNeAyOBRgnvGUwbIyVhSM5hAzsDnuyIz+0suTTjfPA3xxwITq2Q0A2X0sF/w83W2t3BAVb",
-	"cme2511+Xt4hVYRN+L3o0v8uwt7A1/ztefjZa88ljO5/+DMYOAHFsPYuB7zM2kcclTm4aRYN9VzXvsHE",
-	"7Iglk5D1/QowJ+zHHxeS5qfOnAYWnh9b+xYBcyNOoPdMIZDagGBFH8eT14rOnH6e0oTq9vt5YsdHZ+gj",
-	"syrS2GV30sBuQwUKFRbn5DtXF8fNmKR4f2s6BHa4L+bMZvjecr4IDOiyjxOFTi+Qqcsa29FlbiETT9qF",
-	"ghqmDlNYvlt3hMqdfg1fUhI95VF9qyhXS7xy5iziFH0lNnjhA+dnsy297QSVZ5374AJUIT5N9wskwn16",
-	"VN/CmsPx6Upsa6YqgLqfCXF57y++pbxlkSPMn0bt6e7voP1TQ1ZwiWYEjKN9e5JQyDk5YvbiVSTNjI6c",
-	"6SFP2HBrtAapv+NTkJxw8b23wJ6wKMUDBwH6+cE3cE2Qf8wft84t0NDq6wkv0n3qLLrupXu1FPid7tNO",
-	"y8V2n1YCt9a9yNBaf9cpeMu60vTVMfS79yoAirOfuRlfnNRF50kG5+RpFIXc0VVh7XDFtI4X8DqtJ1h2",
-	"43xFKrAKrSlgjTiCEew4qtUhBKvR0prx3I5nF4fBs15cxMGeJ2pyxj/4hz++mPjk0x5W12VIdTXJFXyA",
-	"BOzii4uLiW//oQ8U9uJi5OvD+qADCTRP2eMvptC9L4Ci/OD6rmnJiw4KT0a1sTc/BF+XagPkX/hPYSeG",
-	"qiVXCOjJN9tltlWy5HXZPNT9a/iorljQmGYlX0b+zkXO1lxww5bZFmGaXDcGn4LfWY4fiYJazqFS69Mv",
-	"H+JBfjY1989fThF7jBddjX/4+R8TJL0r6DEtyA3GCoLansunF1OROBfediIzquZOkZqK+vIBUlOBt+Fd",
-	"bQopb8bzNawJBvXFEAgmBb9x4OwFo9aqQ5/1wA4ppYpCkdUOpqQLBxM0i24fe9jZSxgi+qSiFmm6j7um",
-	"dlJ18ps3kuklbEar5pZBbiKkHk/HsaFB98HRuUVOjGHSb81mZcquISFr3itSLWclCTqugsR0NnthS668",
-	"xbR5fX/GDWbG6IGVmTE7fcId5tnpAqaMs6DZcAHiS+0LwmYYNCEARi8vrilnQfr2IB3unFxguqMrGUAs",
-	"2RkGRpRhs6ndGLi+KmrXPPcECXaOrvHOfRkADCHxyDifxReTfBaNDu65dOpsS6gm8pYW5OlzSPuTd+R5",
-	"F1Tyi2ld7SslmkkfX0Z7wYt05ZWr4QONhRlgBoLFK6kEc6FhWhQYGXbuTatazg4tfIprhJfcxDCt/rTv",
-	"ZMClXfJn1enoKgrh9q1LOLKj3+D9HCMS3OA8RJPKmiW+J80uqHJxZJ7BUBC6uFS+aT/2cTH5q44e7LPm",
-	"9x4D70OTlFUN7A4zQ1tj09P2LDYDb3w9z+dD1vlgdJa7Ud5Oron9lQi5AwKGbhGXnpeheJrzcVZRwJYm",
-	"2I7OyoWHfYUZ9PWQXHxmbIvFg9BO+PlrbopyhVus4iLbogZx1N+KV8sdVrt5FwTYFIotAakSUvRrrrvU",
-	"EYLBLy7dZVlIbWUKnH4J1umWHt67p7iXNHrgAa4mb0TOsyZ5IUqbqxiF0I3eyp2+IhRhP68JJTibPvTJ",
-	"7RWlkBktuplGdWZqxa6hpXXBMiMBsbIujKLaXlOunSMaWZ/1lhVF4FUKGofTBH4SkuRQ9XxNtlTlgml9",
-	"Tt66YBKGQ2td08KHTLm9yTJtrrDzi6ADgmfwk267Bz/7dt2P/p9Bgu5AqJoGoBoUknmb12KOgp8QYXzG",
-	"VobxJgvnJ6bNB+A56nOuH8R/iVR2jwmoYeqWFiNFUXSlZVEbtmRKJYPnrjjV44VRrhKKFHbxIeaWSobG",
-	"qV7qh6hqgsICp0mSmsbHG4yPOe9EET1eviC/aUs7Eprzle29HAt0bi+IVVtLryUUAV/AElC2dZTEZUtV",
-	"Fa92gVWDaFInVnqLsM9JkK88ft3F5KYZCL99XFdM53fYDr5wrNNqsLK9FegvohPaVsgWfdEPZym2kd5S",
-	"bT459IXjFQnC3yKrUaLw3pM94DSYEb4TzrjqDCM6W4zaq+UHd0nth/4gacxFZfPUHeZ8X7Mwozc+hpPE",
-	"OzmH+UNyPaNWT1HD3FB7vgNrzFGVE5BCPGsTQWFskx7huRzXxw0dW+faRaghlxfk5tsncLs8MYkarOws",
-	"bO9ZNwsvXbIoQMJil4wRaJrMWkdN+NolcUkBFo7ciWsCEmOVapOK1jxdMCq0czJFAWxmWOb9xL8Ot0pD",
-	"quA5trtL3YrTYrCXAsnsLMNg/zRTdGj7+gkeJuYesxmDTXCUfCd6cO9Di3FgpntDjk3bN7R662IUvSMC",
-	"SjB8Yk4SPFj6mUJNupvOD+Iwc6Mvq0sNZ4ToR/NhGAfuXFdiDUWC0Z4cyMj2yEVJ3LIjnj483U46Q1zY",
-	"m1zpvFGDLzbMNFEvzFYxvZVF6sa5pUXNjnE7egQ+50RBvyO21kxKKELdlRzZEA3Xz6EdMZhnq46B7d5f",
-	"nxdtDp0rPSmpuknG2hvJPTv0GUj2egzJXgyv1m2sIxGfr7D2OjVjRCCIhddgA9guNGWyUKmcXEqfyVrp",
-	"yGkn2O4K25UiY+dEMybcHyC/yzsDEMv3HDKoOw8s3E8L92SwL+HcObd/W+LflrI23cYhJko9WkKzZRzc",
-	"4jnJaMkAX3v8NYSOk0WBtcCq+TVh+s7B739FKIHEzc4r0cn29rVgO8h1gPopmBNXOtwOFDcC9t4+JAWL",
-	"Gt8bxXbx9Qct551DXLd4yhSjWFIwN2UjBMah5+mw/6t5EnhcZAzl4g04cKAz2ueESpUjO8qWVhUTM0AE",
-	"/EE44gLPY2R/ZMVaVIQrKyZ2giGvfoEc0a30gZfKTi3yQWtCV/KWoZuq0ZaxWfOB98h2BP5NSNw3mmy5",
-	"NjId+ew0l6xgSVv967a2nzg3BL+OUaXroDteY9rbSAqoK0FqAEkG8CadDFBjhdMs3O7DjHRtXLmjXJOC",
-	"3bKC/LZg9nWEwNG/i3CVHk4ivL/K3biaqynOn4WTmAtipCRmy1Op32Gg0VF8Gdysgmo0R8MRnzCAx0+8",
-	"fpUzKqLD8qlUTC77wrv1OopkDoTEa6kAr/4gdCoTEGOF3eQoixoRa6YCshtpIR06Ci4wUpcUt6wp7WnO",
-	"nAbEAsUwHril1Ui92sdCVi5Lp6my8CkLQUY3+Cv7eaop6anYp8A9sy7AgvKlcHbPcuBcqWSxF7LkAEpk",
-	"qG0w6rCRBVNUZOzI8HEzS42wdjdGq1ycUAWzN1Eu9o1zkczKIJlMDA0Ma5aTkhladDPlT5YtmoIYasfY",
-	"AIbOCNjeL0MPejY25X3Yy0xuNngcr3hRwFqvqDoD1maAzdpKs/RFFZks8qWhIkenBXAyROXOfukUATcQ",
-	"kgcItn0jy3uFbSMgVhxMsKLYWwtjBnKVR4btN+lQwKCj3oxa2ZM6hHWfhc7emx1qDkOkfyNrYRwqUm8f",
-	"ziY/cDCpsxL6sERk2ih975+bwxs+M/Zd++SXQw9jhsyPARTsPVL0PPOpH1xnDn2HDi3bSbafF4EH2YK3",
-	"LH/PWRbD6PG0q0NrE4uoGkSSFZr5UlwTurJWdetjRUNfxGXLfne2W3mqRzTsEBFy1+uU7Q10i0dpNOdl",
-	"R/XBfIIRTaUzfeuOokB7PB/wVFfUGKbsIP/t768e/9/08X9ePH75j/Y/z5eP//H7/xEbx7fszryGiOJY",
-	"hOsgGmsH/MrnA45gXSOj5ILclMi2CZe4LV1xEyDP6K2sMAmh2LuECO1dCFTsG8b3KDMyy53LOKXPLepU",
-	"fzlnvh2DJG2Q0yK3EawSlGJBqCY5NfScvCKVkhtFS7KWRSF32mENCkgYqZjSUsA9XZN/z+W/eyBlREO2",
-	"Vwwex2yiagPeRz1+cP5XDNU+kslp7RWNdzMO8H1G0cxctWDOWP5eMivxuq31z/cLvPUgUhDLyWpPcmmC",
-	"iHU7bbkcT2cz4CrIERTdJ7TtpMqjse8trOGIxdmA4i2IYgWF2kZX66mZuuWZ/QRAG7nEmR9qpvZkDRUs",
-	"9uONt7Cd4EgfSma2Mp/uRezd9seoHmt+fpN7XD+mCTdtOk+oxuyP13id+vemx/++cJWcxpOjQMWq1VP2",
-	"yuouX1KzZk1pnsdwp2Py/27H8njYvPEjL41c+gh3SrChZtPgk23KI9iD+BPAc3r/YSZLLjYkqKgY3ikV",
-	"JOYsfXB9ijIEHIv2pADkNO9KwkY6dMxBVpb9Gzoz47faWW6lxdluu58+3j0PRI05k/GyoPeUq7fR236I",
-	"9AHHqGBUtRDvvn44KJ+WilAxLMJHRJw+FoedNwemYdqDGjPZgVrSap8hSEYamIU3DQfsf/dmpAsb60W0",
-	"GkdHJstSilkOLWDZnElTCO/IW/vKDNTEGFfoCKDRvzJl/pP4hzsYdWYnia9RSXKe3DCxpHrJbtn0BnPg",
-	"KqDN3FYiO1YU3utkJHqQmlJal8M63FcpKAJeViYrn0MoPefLCvIuYtvjlBXQfV5JVxHdlfC+kPYFayA0",
-	"cX7X7nLF1YYygql36zXWF9z7Dsp1SU02I7p83xSALjdd+P34eLU+xiPRhVG5EaPGQQugs7D2H0KrTNZS",
-	"ha6wxy9GapeFUfsl+L4FlKqXh+tYAUrtDgBp3CtezO3x1caq2F1W1Jrfsm98D5DuJ70CNl5pzc2gsw/z",
-	"qfE18aGVa6v8cu4p5XwR6BgST9dLOfX5MeK2wEvahOjgzAxI+6Voiu6Gp8wRFW8HoH8OyOwQbid+1J9W",
-	"nk8LEBTr8eFuXva6OeKCvj+I0BBrY9FCsxxAFYJB+wCUEyNPRqfMgdzDsc3z+Gl8iGlYRIAzbM3gPiKR",
-	"9oWJidhEE32e2G6K3TKXPBGJFwPKAeaDjZzW7fq/mNrZs7yXAXnyGFFr+OneDokiCJRschDPvphWUONw",
-	"Tv3jAvxbgIR4hKZO6cnnBO50NjWacIW+iGycEW/y8OQbMUSM90ndL0e9kyM424GGtQhHeAy1kdnNEig7",
-	"yqPCnhRZmcJWwsFEJ82zHtGieLc+u/r7RNDCPo7W3o//8K+/KSupzMeWRa8PolAVPLNH0hzHNSb2t6/0",
-	"RBoc8M4RBq5qyNW4Ch1XJAMyCqvdtXEcCWVasqL7ODD+x+/GB4qFe3djYLmf5bJn61qHQ5/xzkl6DLM1",
-	"7/sBhWLkqnkEJm1fE7j2O9PZ6+liIGn9uexJ1eh+OJra+icyz3neC4N8MQiDDD2wVGv06R/Rp2lsitLa",
-	"dJyOEfjJWH7Dq5YVaC0VAH0yMMmMJlTQYq+5JlKRdSF3BNHEoIIDbSYa3ECQ/CdnFRO5vnbmf0bVSgoC",
-	"qEuIRavrkkFSlT3PhGw/fyPkTk+CVcyrj4Fcy/SYZXuN7lRBfjHFgu+CPXOOt7Yy5GAkLVLP1lo9D2HN",
-	"9Pc8dhPEfRHUhxQNIyGKdNCx6JW+WYrR/f6WC/ZK6F3MYYN7bTAXVg0l6saqpRQ9KADuMZe8VkeyNFF7",
-	"HT7kXNIYBEG8j9De0AEhihuS8/zanph5a57i2Rlk/6JaDRVqq0rbmrtYAs0JVH2BmWJuDkbX7BR5AqE1",
-	"c/pMgfcFFYex/aVORRRZM6r5qhi5o21oldgOF2FLPX4mbwqmnPc+EXgE5knk0zPX5IrAd4M2Y5M5juwv",
-	"K8NLWozcXo2suvIQZRycNfQh1+s8Ae98s2kvNuiDzXik/GZB26lAifCjT5DNYwyeqsmBGXevvRhT+aF6",
-	"LKgQAKQoq6XfEgdADBOjRkGrsw3i9vjtONoO0f3OmDhM5VjO2P1M5PA4OGF8uXkqJFXimMUwuSbBqkTo",
-	"tSbNLOE7tXAG+fzhNJ853VrGM1F9Zs14tlrXQItcoKr09Y1lROmzsJWDSgK28kjakmI038+j6J9R46xZ",
-	"JkW+XLkI/VA4mHE8mUmJjcxAWdHDYADt088jV4I8mhZQUPHRyOqeoFq9gycSWr1M81W4zLB0o6eVl4jR",
-	"g/l4I0ZvqFSn57N3zoHJ7js7NrGC5X5uZ4USD03mp8bO9Zyq7hralvLYAV07en6l4ZkjuL5LLmrDJp3k",
-	"CQGwEWU8Y76jEywrd97rP3XAk5tq+7qqCj6SGx+8/YFVUsV8rJsU3VG8QtFruOVnItEdTqoOh4ihxLqa",
-	"Qecti6JtI5rqMmqIIvX98XZhhGt/BcXIG6w+hoEcYth/H2Se+6W1Z4jPjwiYZBbwQ5Mx4X5q/m1/7HCl",
-	"NI90/hoVEw9zOW8Lzykz0Zms2PR1GvvxER72ReE69bW/4dPI7qvdpA70gT1f34li770fE4A+zrzA/jc9",
-	"ii6l68ZJbrl+RR7ijtuZ5Xl8Wd/5YrjGDceBTeq6Q6YOQf2AaoqK/SDzbR7Gzain8lXHP9kw2gtwYCJA",
-	"ChpnA9elFIxsZQFAKsXeeR6XVWYWpKRiQwXTDP/ZgMHDv9aF3HmehDUFYDvErSvyZfgb5h7NdPjO8FXO",
-	"svpmQbyMSszfmu04p4pJ3ywz+881eqUGS3hpr4hU3zT5b8HTmM8g2K6HX+HO/A2kDYsFuUCidHlOXmO2",
-	"Ymep7bQubAvMYaLTnJFaQO3kht92CUcHF+LLqdswjFBFc22HYwOWLrRiIBPAwQz87AMAlOE42tpgEM2z",
-	"n+lARJ4+EHz2sxxILdzdamoUtXgMYOGf3xj0KKPTYBR5pxJdMUgTQ+p/21eooPn8BgglyAmjg+c+vwFo",
-	"Vq6KvScb6KUN4tUIAvY1L3JCiWaGcGEk5r/16Oi+uFj4FPinzy+ms86mLlRtqYWHCxuDOHrtn3R0GaSk",
-	"e7srgvMCCK1Xnla82/HLg7P4dDLdsDUdYl2DgGYklrogO8Y3W0N+c04uzi9fhOHOsSWORHmnJrHruOxD",
-	"m2tIoIOHgKhRuOTMR9qudX997Zr5JX4JSaGH5e8i+N+ULLqOHpTEhsPbldb1lvFp07kvTiF+gdUXmTr3",
-	"6+TKHreszyd7FzM342iKQSg+1lvCBRQWFTlkRC/IN+/puV3sIwWyj2gQp/oCarOsXvFsBHQfgV48co7w",
-	"VYKNDXVFnPEt16RuMvfkjinybEH+v/+3DHEjz8m3VrTTR9EXkMeXI1RafigFFy1j3b3GMuj8gtSYRfv4",
-	"MkbYHILOGFk12YGX12E2IPx1SzVkbAz4gR9+foD9+SEW+/nPsNg/1Fw8yGBe/AyD0VzEacRfw1XFSA+s",
-	"pIHzGtLLoQj4li18kjd0jolcR4RXCqSxXneY1mePKzGd3o+qj0YzUhOWs1sORiaeLQ3ojweagn3XQkkd",
-	"RpKKLh6WfM9cwEnlj7QF2xhVdK00dttDQ9CC1MLwIjSONhKOytED9OnzifT06QNK0exmiWSQI2uAG2S9",
-	"JiskZdrxjLnCcFbh6qxZZgjFGtW1fT4iYM7IgxoD+FxvVIHR8vRiJiBPfGRyJ5bHknWDNHW5uhekLK/I",
-	"0xf2nvP8wm40SlRdsCQO77Drk+cu9Pzw1ni1slfJwFXBS8BZg4nvz2wwsfcXaujctCKK7LLpXIO5aiRn",
-	"Bb9lar/Mo9B7EOtDoEEjiWIZ45Xp+qq6vbL7xc/Vsymz+cW0tQwGAPJHBusZtVS9PJqdJMLapStQEdBZ",
-	"tCNWhcxuQC2sGOxHMBFt205rc0UUWzPFRNbe0/XC2rddrsoXU5M/IQP5ni0rJphRVJglNUs3tSnugz0j",
-	"zauoMNrrwufpN+yOFpTgYYw+1JOYSjsyZrDZb5pAaehqKEt7Hhn3u5bHH77TS8dg84zd14G+0fvcEoeD",
-	"uK6XaLHaUQGSBjL2Cfu5B1nChIsry/P9MquVYlZk7ZCWnmdoGNbmpSvmsW8R91Z05ShxrZA15UWtGKSQ",
-	"CkQaCBZXelbmO9PAQujrwxOTPP6nx4zekTXdb/DYCEE6Ri6y7S9m+AH11P2mwDaEzEW/mLEjLdf9hg1t",
-	"/BJGPOd0Go77cz+cOmM94myaXOmf7mjqDgV4u5YdePqewcQ3W9tffLIBu7YLJiLDggQlrFZYNAXuGW3B",
-	"NVzhcwumD9fCpgNz7/ad0Z4D7/rhEeNNLGHA8OAvf7xH2R6HxPUzNj02bAn0WuhRiqCPMaoAymVwD9UN",
-	"UjZm2Amstu/c785bh8Blern6ZZT83/BNzZbsDrMOougBmRSGZoa4hwlMKCK5XFkzQBY82y8c+FRBd73w",
-	"xPkXnf/9Yeq6HHT52YEuNzefuIv9PaM3LagQwI5RB/JT8DUDd3rb+94Ev7iYGaiIs+wPu6rYrSzqkdDr",
-	"h/ZHdChTE8IiwWmU05JuGLkc7Tr7nxd/SNm90QhQVEQAE7iF6xiR6I8YyMikACSJxnmHdkF280gj0B0A",
-	"2brGHD+Gve/SHRebc/KdVACdWZsWoAJfe6QdHfgsPZU2NiMhLe00Y3ONfQZjA/p2IZeVkiu64gU3+1ii",
-	"Fj5Isi3Lboime02E9K6/LdckeH2mX+Hi/OUUOA52cs/0/F7umfYTebiXLye62bG5zl9Eu+nvDp7OaSQ/",
-	"+msld0h+2N4SNCDTwAuNjwyX+yo8lyNq1JpeiNzJ8nuEGqITP8iWi3jTJgKUDv+egtE8rBM+J5fHhSov",
-	"u6bF5SioUnYb2asVMtRgf7GYGWz63dae+A4QtWSENg7VqqCiLzMXk6I9FeHf0HrDlrXImDKUC7OP+lBD",
-	"L6CLcgCMpq+sbrJvSronOV+vmYp4fJ+2Xszn9/f4gok2mXuC0Sfbx6Fb9WXQnz+eIOaPIFZLx1iKfGpm",
-	"xKqCxcYXBi5p2In2g8QEBP69tb9CdFOAo0WK+aTzdGIInnt43v20w3v82d9NmzEecS/tjvRnu5M2Qzjq",
-	"tjI2iM/2ptIMt+RiqbfSo0N1R/tW7uDijWiU/p0F+WhfIK+PC6c+TV4KbVg13rkPXLMORThy8Qi2a2qU",
-	"Nk1Is+lz45wKjtieHmgDQ/eMngQDka0FMTqgj/Yp7PtKAYNWMzTbIbLak0s/jIGGS7iQvThFsBW4mdyA",
-	"Yvv8LXA3QRgVQldAXo9HxiAubPf0gcBh6l33xXSfxcZsE6wGZ+Xg80dZD8/uaz2UdCOY4dmygvycgs07",
-	"N/zrxL/+yzhAhqM+4iQZGfvPdqQMB3XU2TI5rM/2kOmU7URsSv/zdDbuF+GFwiPR+0sHT1qwZ9PLBakx",
-	"XlenJMgEqTHIQHEwE+LFaMrBkeJ1t2zYhGPU3X/hhSyZvcYR2kRn4D5RUG2OzoWa2bN0z9dp+zizmzF6",
-	"VSAYOXm/UnrlPA4xFA8UNwwNdBPIuAB3Z8/XcO3TtcCwWKOKQbHFmrsGvFXrgSl0RUBluc+1FpWCrTkJ",
-	"VHyZPmC5E0uXch5NOYKfvKLY0OqRT9rSXGQhrjtQA7luoi2FPkdQcpgfmFFBtOFFQTKpFMt8LtURi5q4",
-	"T9F7G09ODT3s1mrbu0v/ilE16u2dnPeEII3tGEQswM4+POsBD8Mjbf9bNCmZVua4IC8urDVXi5ypEGH3",
-	"FBmYiZPccdaNb53WQQe5YrXobZh7bO6ETjqPxri68e4JuzXx4ZYZYSchV9zeDR5YfSfwODj6hk64xfcU",
-	"hCWg4LBy4woZuu6rixM4iaC/Ba0BwenA1QS9RIrAE+62CC5kn/eJtdFEF7xJj97aQbgJzqRYc1UyZziG",
-	"A/njnMTLhOFAdv4IEelAFfoiBPcSqSR3jsRmH6LLljbZ3g+u8BTL68x2OG76ffA/OwYoRwTgeZKh7OU3",
-	"x4p4Qvc0LdkSEQ+jllPptdolaDXnk4UXOrsRTfkH3ou7sUKWL9Ntz+dh0nValHMSX4VlN0sXSEPNGd11",
-	"HzDA5f3yGC7zc+g8S8DQy7Ib3FgvyG96QbbGjdvs1HCeAx4kSvSWqoog9d8Mb3g02IAjVDyLE2e9lmy9",
-	"5hlnAi7Y/sGw7z5nUA8cBRfPFx4/3xsnkheP17wom5emfAnPplbIvlxMaUS8/HEsWqIEX2ptXiM3gHs5",
-	"4aw5f97K1z3dNVZXAe+Mu5FFAxLoZ8InwvvjI03AKjQKnThtUgUjtCjkjq4KFgS3uNF49UVPQEMdP2cn",
-	"T4wHeAwOJ/l/CQEeSOf2lWM72WZ2OxYJFk36f9EppzjJ1k6AE/SlqrUG8QX0J7S3M1naW5PY7+j+QCnA",
-	"/apTFcuxynK8nuUTVtXFr+vOskrQnM9O4TUFcoFK8Vjo+L39c7dWoc3jKmlRwH0PMqGyPQGov9NNoweO",
-	"WK4LKeOnzAeKXanVmtqbFrM3SCOt0i3AkehohQaSeXFPPdB2Ds7WaOdchML2ERnD2ivwkeZNcqfs0RyN",
-	"7LrsvQ/UufJAuULWy0/Rq5Hd0E7Uz9ApSEccs7TANA2KDlpV6EoxQTTJmtrbvd2Qf0DT8PgUiYTt6mBI",
-	"JtT2W6o2dlbh681ebawVZzZqhnZBdOK79Vv3DuEjRslUSdlP0BFd0ZxN0IJ96jOAwUuOgFRxz7OCGtH7",
-	"6o85oZ8l1MBjh8dJab4D4/9z6Oj0oUytgewOcTiZJw6UQZzwpEgSALUy2wDCq8EjDZYQawMjB8T2BEWP",
-	"1tK1NvN48eMnfMJaEDuzDRxeLYMjtTdFf/PmwvYeBMAZ+xGD47uGnu/KGnH2pa00EKJBHuQX8DcAhZCC",
-	"dfMFr8GODanHep4X7ehsxfE6M3HaDK3j5vonXjKSSaENxdsS2LhuKmGyF6TsVwo/u0gGEPliMp21Loyi",
-	"WgqepReFte/8kkvCBiOfLgibHPgvpBxsMPS0YrDJ4X/upWCDcU8Wgk0O+TMuAwtHOydZoj/mzz1LIhjn",
-	"EekREyv80+VFBMM4KiFifCCfbSZEMGTF1gXLjFQpFWDNw70qsP4UfI41YI6k4KacMFZhoW58roIDtUNG",
-	"HgzSbumtzw05mNB2Pyv1luuaFum2AT7/S7YLOiOetgkODvgXYg90hpxmCxwc9uduB3TGO2kDHBzqZ3z+",
-	"+1HOOfvDsX7u574b3xFn/oEV/enOe9f9o876+AA+23N+R1W5rKtly+sUpVxttCaG8rkIRuyymKgqSV1d",
-	"Iw+7wMI3THykJGclxZwmpOSwE1NKsQFy1lk++OloOVYzQ9XVeK3wn90vdifpimV8zTNXgmXHxqialb70",
-	"NKVPCihKJ1O67bPEPoslgx6McVi6dHF++eJU3dJbCqj/g67Zv2PPqCEaOrogVJNbqjgVGfOh7JU02w6B",
-	"PDNoBoETyEr2zIrMy+S++zKrsXAxzCU15PKC3Hz7pCzRm1UxRW76KJkAcqcYbnnsv6H1ZmsGtVfPGkfP",
-	"xfmlPV6GVPoIwxZ4te7ttNqBzaKWvseHVasremSkkCvWeKxdGwdcwZ8aeFAmcu+FG/iGuSHuYELXMj+R",
-	"uzjOHtBwafZIppmhPM7LwpSSKp0u4yvOijwg4+xTZnBwBI5QH3o+jZ7wWQ0oIdnDakEJrPaIRr7GNK5M",
-	"CmPVPcklsl9gwNeOCfTn2SKt89+yO/PRsCrWccV+qJk2Y+ROLeloCmU0NwU7QHEzrIXWBrIXFCsocNH/",
-	"9cOba6J33MARCLNwNsVwBL/6jx+mCPVFLy2/+Qw6qULG7Gp3ALrIGALdaUP3TZpJl6LjeYxAGI+/iIQ0",
-	"XChIyKpvOuXL+oq449lD67l6Axk61q1hYB+DbVwugrMW2rNmBOpl2PFWndunu9pMqpwLZNr2FELuy2eL",
-	"s+DHpu0oCdCvZNj/DciwfyKC65+YdRrJpk/ALP3BWvcsfxU7D+AYcL6uoD7P5TFw7SoarolxdRwityYK",
-	"hRJE2VYdAb5+iMxhL36NCrGn9AoLHUaYfodEeWETgWeOcOPAQRJZCQ/yCDoSb7TTEog/7SzQjcs8P4pP",
-	"8yxsJOzAyMrlzoM2l87K1auAFU8NZgQXtB8ZHiwIhayNZc42I/iwQYpgSYG/7ZBp9cWUgqImajC+KtxN",
-	"zPVz0WJWgxn4GFCImcjvn/ies8pso0Hqd76YIUh9cwlc3oACrzAzW5mDpanTcmYTAEZ4zI3odTYlFc9M",
-	"rcBVqFgmVY5ZmF1d+fQipiy5yHnW8IAf0pNv2ichOj3paAcaOUwQZTm40PEE2G2ZsOfIjmoQyHPyXTN7",
-	"jbLfUo0eCLwe7DD1x2dxAqfZCZIyoYvDEbyJePvt/rnypeI47R2EggVhhcZBtBEBzJyd2dHH/i+H9Qfu",
-	"lRE9oY/jzp7FyAtf6dk43gbx/342ZTq7VuLDAMfja6wncxJ6DI+fx67WW4iAwKVZUw6C50AN7L0Q0uC1",
-	"r0NH3YiMfwYeX7jGNPD+7fW181+ikY2waO5mjpSsYQ8vB8Y8aLKlq6Mvywl21j92ZeRFTJpdhGSpKyqm",
-	"W7x8mtBkj9QuWGnAnBgIRZjjcwKE8q4X4ZA9/mJ6LLPYGDGZOd2K/Bqen6bgxirKwPpYSVkwKrrYFi2c",
-	"RTLqRzSvbQ7XIlRmHD3jT3+ychYZenZd0YGBA8RdLfx54lk6Fw2uVnjCLOxpCSo7KHBpimFOUekizaS0",
-	"fWJ3oOqaNPZxZueRlP2M8duZbMVzSDXbfOOEPZ2cAXzvvN9T5fRODiolKzdTtJqaz4/2obf2FqUbrtJI",
-	"LOPPZWX2WDJZFL6Uxm5iFGErmvAnRwWf5npr+GW9Xnoe0UvjJIaNt5b2rPBrR2HomQvtIeoJNUTu2AC9",
-	"YWwvhzTYlKm9/2gak7MdQGjKtiPwJOHdc+qPsWMK02fnrv7jy/gxZc0/HUV77TO90pbGyhslAMKYOhuf",
-	"mDYfmK4L05+QCId3xKCyRyAXm4c2DWdR/B5nRoZ76B7b4ICHp2eous8tDlusYP29ym+dOu9NIS+Xhw2k",
-	"4YWYl9NncoRVsgUHSSV9t9bWes2UjrmFkHCawriADbtWYPOaLRXk6QX5jff1UHPdsmPj3m/ypGOSAnxH",
-	"6QM7cfWlI9L2JsEVJN2UFVVcS+Exv1RdxC/xh3unZa3GgjFzCfkXZ7I2hZQ301YoF/k79yy4QpURTM1x",
-	"hsIL76wkxPphG0xvDdDXbJPxsA8GMZdWXhLDOxCjTFUsdTHiS9S0xCC6VLmOWkh1Ecs0+ITcbi41UDOj",
-	"nQ0qXa4SKdCIufZFtB5WyWy52Dhr04c8kDC+CWYwqs4co9hZCJJ7tjhzSCftBeHM30/QYQfuIQcjd+ZB",
-	"l6LxDxRNO+Hpey7cbCk+UWs+LzNZi9RFxTcO7Gl/j9dbWREj5Y0jcOK6W9kJoW3hzaaCatOEjRyqwIKs",
-	"rZFCDSmlNim7uu+uwCA5boNgboaauj/ZXqqcYLZbOlDXXjVMni3HHOCI4jLu3+zCIDkiugbB5QTOtlTy",
-	"s27gL1TQj/RJiM8OHzqjLK+jLR1hOxOqcYqvBohncAfdMi/SjqwRPcknNZl/PCBlQu/Qku5ZMPkt11jE",
-	"fmiz7qgm7tEQodK7xlLsnhnWpj/Yp+blG6uTmneOspDUfqlqEffeQBwuUeW16j0h7UOx1/gkvGimXzBw",
-	"RvQEvZ8oDk5VltsthnqVlZD+UatEawc9WekHg9XHy7kvNabSyJFAQVDBKautsoJUA+ezLRiFGExtHDrt",
-	"LtxBD2VyyR1mqSVt1Xc7lts7XdzU4mpZcl1Sk23TbwxRZIyk98DyS7WuqlpVUk/7kVCfvHdPx8y+XqgP",
-	"19XZ7Agr1fPcoXdhy0gNeazOckqxHlkpb1m+vNkkzskccxPcQIiqEE9jgt9nWF2s0qMZW03a6ppvagVX",
-	"sp2SYnOKdKz72oi9KDGABmI6sGpsCm8opWmaWwYsIIm6dRTa6S1FkJKmQ+uj+hO3CFH7w8E1UHWBIg7V",
-	"ZtvVjiHpd1YgMl3pGlqWrSm5ht8Dg9LP3QGT8hQBNrxunzzARj1AHNLEwF+JFMU+CLi3iD65TIi70Xje",
-	"SxORzvsx+4OmB/Yu7jKhgvCyAdHzppydDYT6dBnrID4HfF8vHjzMNm4mtPar2y2z7O+HsZgXMZPyxL5k",
-	"aHbgSo5mTno6DanEJKAcVhruPVIS1Y1939FC10Qx2CAat4cVyzn0GdMEICnr7SKV913wWWGwo42KX8NU",
-	"k2GqX3yA59RBm+a+swTc0qW9Bi1vRuM4iITlL+agitp13wV7+Xxi2TsS+PjpjIjSp+H5SQus5HLJ0+4k",
-	"/eniSVzkx0eTDp/CXT8QXt9+PZZ/PZZ/PZZ/PZZ/PZZ/PZbnHsuzinjnHNKnP2pDB8OI78BvygMX+/ft",
-	"vh0JM3KR8ZwJ04kjKmbYnfMDc5HJkoNjycHDRuOKH1jBHWHoJyasUu5HDuYEBNdKpjqetrSqmGD5rIDj",
-	"lm+2qU5ruRtK3ssX5DdYEgNJi1u5I3Jt0HjBDuk0x1bJqOhztSaVnRxTbwKzCi8v3GoMpi/SI5wCN2dx",
-	"WSspF1xs3vJ1JOelga6YDFtIxTKqzf+uqTC8YDoM7Wiony6lE62EOcrpHl/K9lksDwCqV9Br5eOOaWvm",
-	"t4wv6h5pHx1f7llNaA41kfSWKQzlp3ifWQvsMHvm0GFITerLX1LjXgx59UYGF7A2SUGMrEJkgLTBdUqn",
-	"Zo8uJC9t+jjbc+vnN5CzXj3W8DvRCRqTipH9wvL9cKOg9dxyISfosTgG1Ju5MNfDhl1ySYROhWwkMXLR",
-	"8oXB8cu1g93IE4vwZqs8zYRhY8XtmpnUKM0tUznPEmKoguvt39zDVuC2uJX8OSrNlqml/fDizFEsUbP0",
-	"JX3tX7SRVfuHJmmntIYNlnNbmbRDyQxCgpyhYbGEgsfIYdsTYuhYMD/tELvTHBVFlwjeGAcSKvgQDwKE",
-	"usWLiB/7Lj52TGXLcdUrJ0p17JW1DMvhG26piST54kt88qcrL+kPZU6ubekzIGZkSqSVhaSXfiS9uzvm",
-	"i/hfqfHr0YqLaNZhcsHEUdUAXGQMUZwm37SPQsrBPVKgY7n/ScL+ER7s5doPN5s0tJjszF+12zdBdLdX",
-	"DCGM4oAVhpdfKW+u4b/+/IluUg6anqp0AuLW029Yt4MWbYJ3X/wWQ43m19nPXTPoiYCrLIpXm47OxUL6",
-	"s8VZp+a7q2K/TGS6k90bsWINo7w9ofUWEKHB0me5z312IJZyJxwpHmZyI0Uhlts7PAgqcpJRpTjLG0I1",
-	"fMxbzz0XbyFR0/QAcUYG467zpdSG4DO5I+6jBgHJnKsk9GCkGJo9Yb9zGuX4NnpidYcC4cYVW3bMuYw5",
-	"9t452CocaFtX7rIUmvLyw2mYw1urz0JJeHYnVcyKHF2OtB7cJQyXjlf1I+77EdkYOJpgyhd+fXzuBIrl",
-	"2O78yppgr2mR1UVTFN93ZMCmm23erAtqDNy15x6HiBS3ppmRatYrIv3pHVX5Uhe8ilz2IHVjtSeal4j4",
-	"sSqoyB+vpcpnuTm6xIcp78mcFSNwVrVRtFhSsSmYndDUJDe5Y2p5s4uKZgAQ50tErl3iik+30hVjOeE6",
-	"9Y6rfqjZUsRKXh1HGT5i97dX1YsW6NaTnwkJroSizlnijO8oMlrOsYp7OwknvxWlRUTy41IdW/BwMlL3",
-	"3lFJ7gAn5AkSU+4PWyVLbm/tya/MN01ZQbXh2bKUeV3YSYpxfwb+7AUkrLq55WLTp+T4YoySbPhlBAdi",
-	"wtok8e9+AvK/1T7Y1imu8rFP9bC1Ul684+Yn6iJ8aX4P3UrE875nkxmek1eAgdQZDyjWLS+Ka+BKrUA5",
-	"QLifG0I1uWhriTxDCSs0a0rsICkOakkxQWDFTaKbccAon6rR14XcLbEAP75sfxWc3nFaLIh9vkV73NAq",
-	"mAN7rCyCmVjANCzaaQCSacOzG4xDHHvg9PKM/ec9gcpj/3zyJyCqtAyO2pEvtMFkxC1wMWPdZjv6BGeq",
-	"tbeBUnthtjICwWPn9AroboAw55qwG1ZAtcmKKjvbcDHX9jaw2XCxuY5J4hVC+LkWostx1R5SKLuD2YTH",
-	"myoWKGBvfrI6DhCBaIvM6e9FdgT2n9hvewcLjY6tu7K5PsE9rBGQ2Ir6HkTvWJXkWkuxBPDLeyjmi/Nn",
-	"iZ59WRRLZ9yHl0FAwbP3GyVH6ves/bFEF3Py5SWIqGapl4IA226uCe5kcgSYbqiCuwdq8O0DdgJEBCLl",
-	"SXbLLefVDh1VB8QKDsjbOd2nLkPzzoHC4FkuxC1dcXOoWtLXTlAPSR6Eo0RO1HZvtiVy+xeMArGnjxEO",
-	"CvpHLXGIyS3pRibALJpm5bwvko0g4Qh2Z5boNE8pZUD67mNLq1XO1HK1jwCrXl40gIaZohWxooQpJli0",
-	"hytKnHClwma5eOl0Ok0YWL1fNUpfROwx5DAdDeHRGujZ9Sp02nvZ9K5fYtI7OR2NPCOGb7YAXOhv7ym6",
-	"y8NuT/XmO0bVB2rYGwE3j7HKjkapLJo7UeM5dDI8rMgYLd3AXduV8FAo+splqDhS64VlUVjJOezMSI3O",
-	"21Y6EdgDd/P5W9A5Qef1YeS+2g4pcVaOSl8F1msxG8EZsfVTbhz8js0okwSDN/24HkxLkwc0bzjwWXaX",
-	"zbpMuayq9BfmRov7OKudbJbg64t+/2MCU0itj0jRmQua0GyAhxAmGKY5zpaDNxf2W7HZgXyPhG2L/BEB",
-	"94XdP3rZDrtvAgzAd5ryOPjk6NaWND+o8DC2vXSurJSu/wnecKEWl1x+HwcwF5tlZk3jGbW53Hhg/sSI",
-	"ZUnvlgUXbAmc/wKzp5I3aOflu5la6PjPjp4oFaM3x/iPw9zaqWX+Tqqbj/55IBIo4uzoH/iG58T+3PJV",
-	"OKLZ1sOBfCJNvq533oCHeUuLW6YhKZcW/IY9nEcXgjs3S3rHtRe5kotaL+FKv2T5JlkGRw7bsRUflcCo",
-	"dMVWOO5uThrPyFYL5KGzoxJ1SZqZMAQMMrKyS752pDPWTL52KMF9NhZ8gt893vIN8C+RgjPdIGGCnPVo",
-	"iOHfXLeYW4AsRNayVk0rw8hsVSlJs+3Se0qioWWkFc58+N2/5KWe3jHddX8Ugjwlj8nlk6fkX8jF+eXL",
-	"Z5fe5dU4gOzKQ9KsW11CN4oxwM69JpdPni3czQpadRUlCwem/RRYbchvMOu96Q/4o6SducLeFoo90RJK",
-	"eLyST9pfLukpQVNA0hPkKwHPxLgD8L3tw1ZmNwtSSc2BXURWTOjWCXqED7uTlDWju+F7y/S+++UeSGsw",
-	"KNi46KmGdFAX022E9Khxus3aJnb363faFp9fTpDdXYRUTc9iByZqEKuSZhph4SE3J6WgU1RxGQIRPj1N",
-	"zsKMD8QTGpqRRQ0/qW7SpW8YpO/kGQaTP6aMv8GkqkiGSRxRGJkSNIKECQAFHGQbAOGi/xUTLrhZEEcn",
-	"1lAkJAIWdZgSkhTOUVmSWIA2mvULzqwO+d0ePXzInwFWeGIF0De0eg/jj2H3Jbui4j6VSEJVs5iduWwG",
-	"PCYY710yUVcymgEmjdSryP4oPWnW4Qxc/MRo/2Q1ehmBLHNpYnw877Cyt0Dys5bHKSWiDThvc+phWCaF",
-	"LHk2pmshXbFCBh9SSsH2aWnea8qLsDQnElaR2lE8AFGUo/Cj9nRBGDogn8xuCBM5c3YTpF4jvB/SvQHu",
-	"of2JK9Irrhjv2w3bj8Ev92BLgXdIxFykBV+zsdF9QMpJbqyBkt6tgt+C1Tpj9SDTds4LFVUGC2PH+u5Q",
-	"xRHs0j551U5vf1ZSPlhQIcYFoREv6lcxBsdzmvRciLzNmSyQxnlvxJGb/kKBdNQeOt8wztQjTbJa3aaj",
-	"+tXqlt/SYgy2yVGDj8zxv9Jbe/1UokUjdXYzgPUImS6iO8ZX9bT6/w4f+4qbgca8AQXisnCDFenOdleT",
-	"deS8L1IDFdbbSL3ZGW6Bzl7uKa5FoKf96o5p+w8tV/IcXr9fqUB+IVQgw0PagQbkcNEJsK+lQJphLlpu",
-	"rQciEun5HFTdUixlsmQeMsDelFyRLyZlIGFjRWFbLn7lI/mVj6RBfDiyluaehYi/cp38d+I6+Qh/bytW",
-	"rD7STN2yc4J2OL74KxvKr2wop4bUmKgESy7+ClXSmEn40RfX9VPVPEAoOrkj9I7StH5zBKVCigFAMeUe",
-	"OtwhwEJ1l4MOB+0BeaQOkol3BMxnG4JwngV6L5pyOCiddfkVs+5EmRRG1pMHyjduuK/d4/CmLJajaGEU",
-	"VQeogwzoMGsD5NFY5qYJQDTJos/0MUJSYh9NBxmbx+SSszXLzAirhMd/R/ia1R4L3m4chQlkQIHB4e/d",
-	"1pZbMbKZgQr/JXw/zvtygKsfQHNbFHp1CH8qksXyk8Ccpxvoi7G6yHnWeVMHGzfKZ1koaUb2EPiGFXkc",
-	"3w5F2f6+aO4B8RS/BrQC0ys8PPY8RPc5sPfwAnwsbnhjnYdcr50rKIHDY0EE24EtheQn9ykNdel8s5bv",
-	"hHDv8/DXIfg2zdr73j93tAWNsE/NWzEtXBRul2kMNpgasondkqR+B5Z31rEybbHHLdiUxFiE05xMjY0E",
-	"/H3OKuYMz8hc1c4ROmt9mpfWWB0ayQYH53ljaAdFFoGfFTxvATKYQDvM+9Xi1QjpuCvaJOBpfDQOEuB+",
-	"ycTJ6XmzFZ5dVpbHlx1UlXHVPM3xnXqu2GN2TDPsuNnmiu7EDLkYkteBe7dHUJSKL9/dmwMbEM/rmAH8",
-	"MZOKfWCVVCep1lgDLE8aeA98ukl8uHWIFEmL8ca90TQxCAzKkgtaLDPp8LxmkpnMKE6o2GiY5l1tMlmy",
-	"wCrcs0SAp1vJR0MF39kLtmC3TGFsoIeHnwi2EWTND2YrXJNmUTtj7fTwUJZ76GuYl5v1Z9pV9Sx0RvRw",
-	"XzulCGA71gXTPvdK0JIN4S9yxW+ZK1A/BdWUtROh0DpEk7gnBmzgDj1Je26hT9GW3rKiOOFYsXJOAQzX",
-	"SdozNLtZbpmVihM02HdQtDM5KvXVT0DkejQ56267D10N9zI0Bohn+8MsrB9Z5LBZSWMQVTTFpsCnjwCh",
-	"Wil5w8SsQ21V88LMPAbn3I65aOmg4tV2syDEuoRU/ZJnVJU76XA0KFSs7xLpU+0nUsk950ByedvTS6Ni",
-	"NN/jsbL0/92WcuESjtBnzrJLTwLOdQSVl5FV8tdkdYSUzyFk6ms2WrLW8eocrgiS6LZosCO64tabi55k",
-	"LxojFzmQDuFwfWTmoTXnPH0zR/TnxPGSJaG3Sp0FGZnBU2TeWVX9AIl3AUpe/Ebs/MZbql1SDEDwtbSx",
-	"TcE0+Dbsn4F6aoEJXfbfwBvgvMqKGlBzaIWfE7yAYCxjQZq0H0efrQ1VxvNlM+09+HpgQVZUG7ySjXiN",
-	"HQQ1Ovzs04QWoM8WIbtx+mXDjuNQeTr87gBub8ood9/lBbn59onjPEvCQWC5a2suaHBqKbAHNp8QxT9B",
-	"mOe9e/gQj5yjjrgvcVyIM9xOREgK15vv7gItOvIR3QUmCrQn2O6KeFcgkpzvmSfGu3bpfk0wBcBAKKb8",
-	"rRgTDTSd3TDX7l9XDbeffQwzSq7d/1/BLiKamQWkH+9JLTDuLUuGmWhcE7mzb7hD2L+CtTLewXWFfqzA",
-	"fSXYDmuCRIONf4YEmPBYUJ3tmoge6h/9oT7nJFBwkyhdyWwD5riTSwBKB0IV5f9b87tlDz89OCg6pRg3",
-	"kVqMvwLNpXvOIaZUvj4jnh1wKIaPF1MEHx4GHWHdMSYLj9h/uEC8AymD9zGx3v5zxQoJmfby2mVvbqxq",
-	"hOoqNAALyvOmNgmDvWummFW4UNLUEPh1CXeitC4lvevMFLvLilrzW/aNH7JRNZs9J7ZZVZWjUWsYs0Cj",
-	"FkBMTvZVveXjpdDTb8MtNOaJ/liXfh1bgkTHF4W2uavrQpv2qL47SLcbMTFxixi0XgTnLsC4O9UMz7rZ",
-	"CC8Ds78iOisx8/U5xh/Ud0TKtYAOzNPgA3wWFnxwgahSri5Ek8OlUi9fRr0UgedQKs6EoXHAs5CSZVgf",
-	"uJWK/6cUmEfrVWbnj7dWw2a0iCrKRmssXRH3dG7gwayopjkoKr1vY3DdQFCX4QX70H3JnonvRLH3Ep52",
-	"f3IXJxSHRec8GjEFRP5V4z2P1sTPiObAyaBHw88ZFdYOULUg1tYuillWaKdQcUanwBJKwNV5rbhhikvx",
-	"DVUb7nKp7H+lX1siTQxjySqhPLOiGTf7I2MD81EpFLPzOgN23pFVxDDDA0KG4c3E0bIHt5B7Bg/T3S61",
-	"gFtYAmn8DsiKBXPY1rlkaOZuabcqY3IhjiOVGIbo4ByO0zd0GB68uDYbcXTLv3UFrb1iEIcyXUiad0vM",
-	"GziDXpm5JrXIXQJaBxQcbsuhJbEgUrX0IIKRHdWLwdvOMkGYZwKIb0SuvxdA/Y75HJWSG0XLkp0TK1FB",
-	"JqXjmQnhztHQxLxKubZ38YUzRrcMCah32zClBHtRsLU5/16cLUZQkVJFLjRIk8GZK8XsOrMDKfyOTBEt",
-	"/p27hHmgxOEps5lOzf2aVsEN9xidQ7mKeSNk5QwOu0Let4HQkaSufEZvwxqDQ5LK/rdt0q6QLyhLUkzv",
-	"KVcg3LE+egqdWDZ4MZLI8rYLoIAC4nJAiDaQdCyhniI5o+U+IIqeSaZpI5CyoQT5dRnVAyfx1YGCeghv",
-	"HfQwyGfqBVJnu6ePyeM6Kp9qDiDfjOPuWDqQWick2Tjejb68+WGNLtDfONvFAOSOwc/0OAuT4ua3uO/e",
-	"TGkNFyuS4j8HoSvJBnFbZORkbwcxMsle/maFJKK3/6+8Bob792PNc0ZYm23fVKRNcdZOuZKSq7PmBsCp",
-	"GULDHpi1d+t1JL9oRkLYfCUj1+sjwZNiY2vaiw9SZjdfK1lXMTqKW8+MqOOWHtSpcEyQ1UHiu6sNoGKP",
-	"XtjdYXLhMb7iWcSbrJj3wmxyq5lMoILtZpbO20WcmaP6kNXpI7VVobnV2shNhZWvp/LeornFU0NdehDP",
-	"9V3odqQe3JUrF8BKBEDrABbMDTu7Ubqwc0P11Ck+b4Wh87WepPeEoC93HSHvz8zo5n5PYwmSlfvrCHlv",
-	"W13R0g+19QRnDY1jyO0LWBnNFTKe5DAeAIxFw97dKwgGQ4SGmw+PTtLp8kjtglZzbIlG/0Y9PSdDwh3P",
-	"oWyRh6HnB1MiQ6CIGOZM4gFHzVJxPQ9apI/4kqrCqMqXTKlYBvvXijGxkzJ/lKgotBv/qFXENeCYjFTW",
-	"TpzdsMe6UzPAi2h6MBhdbL0+MW3+4mx9v9Nvua7RTZ7n+yUWTsM+KYyiWgqedXd6STeCGZ4t7X7iSEmb",
-	"79myYoIZRYWJ7vSgfnIuy07BV4qaQ0UhCBqnjapLJgxYF+B60QxR4rwvKL3ezn2US9Gy5E6VtiKECKaR",
-	"HojlI9pQwLMWcLE5ngZfkmS7589Ow7S5Io3dhGFrlyy/sH/H1Az7Z2Eno2KOAAY+q4jZUtGpSyQALK0X",
-	"TesebaeiWo+QP3Ut9imT/fSYDu0ipyzInOwlCbwVMqmGWWIyfCQpBbIOAPAGLA9uNFRq660scmJ3rm5m",
-	"+9rNM6b5OPwFxda1Zvk5eRvgNzDfqiY5y3jOrggqgaDAkOvYJxfNN+BB5iA1KcECUUi2sG9jvWe3mQUC",
-	"RDgXtwfXxFx9aFWfkwb6Tq6JX2yMAa72ZMU4Fq0DKYrXNq1wwRDOGif6SBwOPzAjiAAvdGu0X8SK1u0a",
-	"pBR9g7oc5NMwbUYU7J2JpTAP9SEkfg6vWIrRue4kdldxxfSsd2blv7JbefMAWBivsoxpjfeRg5mbwaR0",
-	"RhtdADuvxyRcdmdxHAD02RcvSE73jjypn3B8sjk/3fyNztIpHLUoxg/gqIWGP7JMxRLsdfP3XiIKABNI",
-	"jFxFuILdlksY0CB/DnFx3IdjHf6ryOUxcteWPUTj29aW2SkJbB2z6iL6YJjjNQy25yIGGzEnBXkfD4I0",
-	"gzvcO9jZq4lai7/qaI5hNMn2LLK9JQB+x5JJ/8ILWTKjoKYYaq+QLa5iGV/zDENIC2uVzcs5HQULwNJ+",
-	"+w18ZOG5k1r4gHkoAQ3D9eDG2EtiS8TkPxYGH4zleT4rdiuLekg4kJjJ24+s2e3QsEibNlb8SBN2l1wc",
-	"behksBToJMByugmlR8H3nABtIRXbgWnouiwd7RXeRnQ0svpZ5R1j8NuRCOazs5BdTFFPLZQUaJvC03CZ",
-	"MT7l3G6MYIJdXihG8R3uCk+GNPrOvjayVWJB0eaWPZY/HQpvTGV52qfDxEismFEwDAQSjKrXLA4kfFKy",
-	"JBf2nRUN8x1837w7huo8v804evIYOxPDDFqfSRsOJnGxjqMFDniumtHNaKABjIzmFBxKNkgubvAnW3M0",
-	"zKNPaQKUwzyEVqHMdXe5Q8/jY/lIZrjdRrvdfji2sB34sovYZdCJxrEr9nmsS3w+k+bvmFnrfe4wF1qf",
-	"/26gBIXkmkWPoo/OrUlydsthV3rQQv/JR7pFjXJxi5Sg6k4skdaq9z3gjwozvuxRzo1mxZpw0fkywqLZ",
-	"bxiPGaioYYj3D2lgQkKJajM7iHMwg4wH63Dy1HkBl7Pt9CPsyoyPHKi2CgIvR5jBtnW9nFPIuTjTWwqB",
-	"r/EFCvL8kcyGYTqlXSPkREo09poYVPczIU8prCWgpqIbzPtQJ8FQRsqqoFCoGWEjiwfjUn4Lxa/tQ6i8",
-	"fqYsoFjWm60hPBG5Y54r4C3O14cRuDI3nfO8VHEnQifJvTvMC59qgHCFyEMBPnKH42ntTKaPABnxn1wc",
-	"cFo4HPKD1l4hN0u7+wu+lUinfS++Mp3RgiXjUdGCLXXy41tazXp2RtOjcbP3bSKy3dYIrU4oWdfKbJmC",
-	"kAiSNDmqqA24x7Mty++FyDZiQ+Ic+Gle9FcvGHgwvcH40qTkGDNTrjRTt3Rom89ow/ng43UktKjZMXYH",
-	"vtg4+NNMi5Yx6DKGL4uz6XTHMSNND0U7QTsq2QohAVwDhwd+mWBSdZb4gCR9FcOX+/hb8zvyL4TdVb99",
-	"/FvzBITzd/8G4vq7hbVoXNyNtOKMoSjF7RmRMaGlAtr5t134UiFJwdfMx6AcYrL9V21v6HAEA+kYeO21",
-	"sVsUYY3gAgoQRngEdZdoS4v10kW305frKHX6y1Sahgmz7c1Qd83/tHf2CSXwMPhDm0DbXHFudF9PxXVV",
-	"XW8BomLaul0Gx+HcG1KY6N6vC0AhY1RZqSt5UXDwGh0x9CAVvu1gfGiIl0eL77ooRI40xJPIghJbI8NX",
-	"Q4DcUGfAjG5ZXnfCNe0h/51UWALXU2qZC1gPXsipoSuqIyLCyhXLc9y3ldRmo5j+oYiGFYVR+9kZlPcH",
-	"oRFyNyOVfr6/2UXWonf1WS0FRujhS0BrOmK4sFmdhVvCOEFNuACLnkMSp3ookZD9n9WKm/1HO8+u6tLu",
-	"CZAUmHw46fFPTQNbY6qzH3+EHIu1jFfaraS8cZctuBbrrayunKt2DbjqUsHFmd0ytY8Wdy3wVmz/09p1",
-	"UAdnZJOZYLashMszlmchyj2W0Gm4XVdMVgUjVN9A8Qx+SG/52lz57wdZMQCHgkrhDj9KkAZ/QTL4hWu4",
-	"NiIsIGLGu3vU+ffie+EB+PWCQHLlAtwLi6BADAqKPHAQ0vkJ8vvf+8vy739/Tv4MffwByOTNHlSyHUkt",
-	"OFSz2f+2R+I5+cRLx9X710+vz78X34Jucuy9bg7sCe1K4BwiCxOGKc9XZsXikSa2dy3XRyEzWpBM5i5e",
-	"UXB7uLPcTyYmlcCAn19ckJIWVvhRRQC9jPMq4Ma9Js8vnvu0EPuPl5jmLyUwqEHAZSurJhcJKNQwJnJN",
-	"nl8+dSuQNzA4EOK0N/rr78XzyxcY7SRQlEuscF6T50+fkh0riseuX6vaEF5WUmu+KppSdKNoDg//kbxZ",
-	"P/4GFkQq8iZnZSUNE9n+8V/Y3i6W5mJjH3xJjJSkpGJP7HZl2ujr78WLi2ckV5QLK6BSkVWt9+fklSCY",
-	"IsSlICVVNywnd4+3jN7ugRwCE2lgb6xkDSC4eLbYvyGv4DVCZFtrCSoIAYAaxm/XcS3V9wKyd2ol0IG0",
-	"YnsprEBjJAQTvFyKENpqdgxSEdtl+8IHZtT+8au1Yeqc/Fkp6aTnw1evycvnL/5AKiVXBStJLjPIotJY",
-	"kmi4KUApQHzILmUAanV1dnF+eX7hEUJpxc+uzp6dX5w/g/xkF955cnv5hNY5WqIbDM43E/YmP7s6e8u1",
-	"eQVPAAC1x+G4+nv8mGgfeQKYm2c/LiYffF0rLdXZj/+w+ldXUmjUf08vLrB+QRiXOkarquAZdO7Jf7gQ",
-	"Ncr3ZNaFHcJ7rGv6cTFIAKtccMnRCo+11nTvyXtcElTddVlStYegtiQ5z53fyZWpgj/DLhfdaLhv5KVV",
-	"XAYn2Z4Gd4/xeMOfoE27MFl71dRPcP89troRTAqpI4vlL6fsNTz93j6MhxrT5k8y359sPm3Tg6vwj90j",
-	"1Kia/fiAa9rrQ2xlP0Eanuf/uPfqMqBVwKVwNrsraW5IJjPZWexwDXGpQfl4KIdm5W852zmLdrj0jqU6",
-	"YdkbPuuHWHPX+s+97MNuPPjK/ytT5j+BmbxhJYczI+D1F/YIaS2mk4uALBxwxaQI4JMPJQLQ+s8vAv1u",
-	"PLgIuE+6dfd46w+x1htaPQ4yQybWO6jXf5glbz/wc696tCcPv/Co7V1gcUOrFgpjJ1sNAMnTeM/YMnv6",
-	"w/WG5cQRG2m4f4AR22BUeMA2bJsrQEQ6sTTZvj1eN9Hbw8L0QRYFRnofRpaa9n9uUYp15MEl6YO7PiO0",
-	"xWpPKALDk5KZLYQlTr7w9oafuO5v7aMPt+y2+c9h1Xv9ePhFZ6W7lLbJBLD/MROxccs8yOo7EIWU1ZdA",
-	"+/9gqy9p/lmsfrcfD7769nsDHsgumFKQC7GWtXq85RvwgGh+h//tU6pOKR72oHqsPO3gYfHwGQwPJB6j",
-	"+Xs/sXjEkj4f/EbpcFCZJp28lTYr69TL3hCzTy46PvlQax6Ppf/kSz5I/Hj4FYdPkjU30bjtKRY8SGQd",
-	"dem9DiSs59bjdtA/1EwBAQJUP3lwhLRp9XjxvywPoZ+Rw05Cq6jbg7zj4TtWONr1DlIxB6u7GNmxeKI5",
-	"NLq5LtrAy/4Xtk9ZiS/V/kMt3Eo8gH/BjWSGOrg8+cdjq2+n2YdrHDhkwegt022ZunY0zVtGc4YQeG9l",
-	"Rg9BhrlHnzTPuS/fS8V8gmpxB41I6NalxVKH+uv6ykUTzgOI2IC4wAXBiTay6p5AHQGNayO49g6V0ZP/",
-	"8v/546he+pqZQJIffKOP6Xrf0WBCsO7nxBv8sDafu5X9qFD5/uPA/D/BuOljIJ/wKDLHf2lMMb22zX/l",
-	"mdseQllg4/Cdn8V8CL4/JktOVYAJD7WJHiHxvk4pFyHXzHRh2vWiCecyF6LOF7FI+f91dqRgeslq41F6",
-	"3J6EEA08qR/KI91Eun4eT3QbaBsRAYjYnSL41ESbtI9AuaRpl9xulZTT4vgX5NIAWo2msAFT/Liwxw7J",
-	"AWYVs/ruLwsTBmcjBQnmpr/y/lPbmyg5k9ZmkP9yaoPTLckcc/MDZOtg3/8JzE0Yx89jbOIURpYep5id",
-	"4ph4FUoPochM6khzQB10SHzgLzsmDOFigQCAiggJ2I9nh8WmZ/XhE0/+C//jxyeZVIq1Bakz7Q1oZMra",
-	"wC/8swjmN7Jkwnxmgunm+CSS+Y28ZT4h0YmnwUzgUiIa2BbTrBSjRbFHjPhWSKn2RehctN5UGThUDQqz",
-	"YoSL+wnvrkkWfijh/avI5T+L5LaAKp+N3CJSynWj57iA9DqQpC3NAbK9/RETIDeUi0Dg7GMbgNo6hS1n",
-	"O9QX/kasnfbHhMoCifpMJ43X8Q2CnPf19Dl5Y5CJkDQJp9osXO7j+ffiu97+wXzOUt5iSm98A52Td6KA",
-	"KoWCdTvTdAS4mgg3V72DpaT7hjLjexHyw9l7CrDlYx9cTuOMfeoZZg7YnPDIQ3o4+wW3xd5xTKy5sUOD",
-	"KcV8ZaghiNi68Ms/t6UL+LWTblVYLXtLFq7G4N6ZG9Ag3Igwv8IVboROLXtNnmUBv8rz145W7xdv/cpZ",
-	"npPL03557MIMOelcE1kBeNfP7U59VzER5MqvCUVJxdPCaNJWA43KlLtx93SXNTFkdnPYIepE7WE356gr",
-	"FH88iUsa2vK8P5AUv2gSobayVv20iMSpPdpfarvTc5Z2VuUJE0ZxlnDC/Nk9+ItOkG9Gsp/W1H43nEgy",
-	"/MYyrZQ428VxEno8PXukip9HGOxx7iFNj2977Ez5ipt/pjPlK5ysz+toOaFb5StuWmG1Jh7FWqEG0QSd",
-	"8PQGFJ1cr48/G560mNAPJHtv8AP/XDaNn7N/WhF8FaKFNzoZj8trQolgu4Y9F+jksXxxcNDCRXeOeALQ",
-	"1+FD8Wt85Bd9HMIYEp3zbkru647fQbn4nKvIa8Bq+NpBr91v5z7QfsTO/cQbMPhoDzGWVeYB1omJDRcs",
-	"2CQeK+DwPnnTPPWL3ip+GNO7pZmWzyWO9abFdPiFn3v/P3vX99s2joT/FSJPW8Btcnu3wCF9ahd36B2a",
-	"bhEH14fboKAlxhYiiTqRTs4I+r8v+A1JSbYky45k2dk8pWtzzV/DmeFw5vvcTEYxeH4Zh37NSiK14Bko",
-	"o21OxU8FbVQ5YMki/QY+mMST13qCfY3ArNs5j4rReHyvIgtQerpH10xh+7GlpRjLvF1RYPYorRvGduDD",
-	"VvQ5jm2zyXBtJ+Orw8l+zSxGnbpZju3HzCZmjm4a/5VkMi/2sNu5+f/bNNxcFQ/HM4tSjl1fh9x5ZrLW",
-	"M7pd3wZUd/9EP8Iw+89RKj4gge8NwdbwYIFmoPdJHXRI+X+htZtak9VPyaAIrWhM0OO/p799YQQcVB0u",
-	"TP8b4I6kwLI1IwdMu6DJYfwuWRDvc5T4i8lwZntF23e/p1+kZlzLJAou8RFhkigtc3p1J545swDLzNjZ",
-	"Xy4uJtQFvmGPCxmL96iKD6n/yOYj+rAvQGYUWfJ3v6effS9+7MgCSKXHkQSKr0yEsiTclCwwYUoi8AIO",
-	"+YSvAM5CTVKXg1lCGAWukJ3m1NbgOkJvXIjNUBc8T2Kh1CUuzoTwSjH/EGO8F5kGacmuD5cO4meLDvWt",
-	"TtrDcNPooP78hMfyNL4W8MBH6W348R3Y46j2W+N1VB7p/nHD59se6NCmj8e5z4SmZY6lEhShd5oBxQ4W",
-	"ncWIgbkOzAlsitKMlGbEhbiMOWkW3CDm0YPRQgyAqOwxqhThdfGPnByfP7l/tr7wlaRu8FPYmKNcjOGw",
-	"O9npyNY4kRnXi8KHzMpLWD4VO/qVt5Mzi+i7HixAeH9//XAHXLMjUQwXfwbF8AERcAuGRife/odynkCk",
-	"vR3f7YTnYBlW57PlymLy1J5tIiP+SI0OmIOUU24/lBdgB5VFy7MU8PVpSP7Lone/BX/5edKdAfTiXR11",
-	"fy39l8M+NO6WlojSvGNl1j6uWLIMFuBJtdlsXGn2vyXPicuobiaO9SdzrPffqwlWW/lRt1Gkbs7mGgGo",
-	"kvObLJVm90Jkm/MxO0G8rwvetBmpEKEIvzsKnJqxO3zT6tBrh11A4w/p6JGcWwLu1mqo3ophbNhP2jSB",
-	"Gejsy764Pag7VLK4ox3IVC2TzCUbtZzvX0stNw55Mx+l48up230w6nXGQnO9f1yRZA6mWK4Jn9VSaCKr",
-	"0eZqE79CTb+mZcPZa4YHbunZ3+F83w0dL1Mdxbv3fDssbJ3bqgOdkqsoyB0DWyZyZlQE0xMQs81znpDf",
-	"nMhUrPA9noR7OT6ZzDxyQfvx+VpqefjjU+rdHZ86lso5YhcAcUbso6rU6SW9YTBELtAdoObDXPR7jAe9",
-	"3BfLdyCR/iQfGdB0SPfDG7BKgTOVcXPn40TVDooDlorgngmjO/RCJL0ItwpkLrbJ9ZQadXL7PHfajuq5",
-	"z8rJNR+SqNKHV/VDSie24IByaaQw4MqGI2zJtUMAD6OQQotKFwUS/YijlsH9NmnUtcldp6BjMPQD7eJN",
-	"qfhFGJWSC4t8HykWg08Ft5AEO7xwuijSUETqedspt703X8va9+aaChSaAy5YEcLr8yZb6b7ruhe8zTxZ",
-	"NoTOxk4M7LCW1iJK/VqA1/exeT32Up9Dq/WFiKvDWmd+OrU3USPM3dLrqCLIM8k8K8xIh2zHPCERPQAi",
-	"8fSThMwsMKHs4ClCRAG8a8FP95DhZMTiIO6YOzERjxqU25VuE7/1rCO0OH8yf1ofDerlcf3WnMV8VZQu",
-	"uVLE1oszV9/l3V5X9q0x8C8yFeU4+ICapRHGj5Zt76D0Xy/+tsmx80Vqx47Sow/iy8vAwTIxNgs3GgsV",
-	"mpmbj9/JTvptJ91lVvGLVbq3NcJ5Hsg0EErtV5dQ+fVC9dbhLnIl02pBM4TZlmqrhXxMS3XJxajIJZtY",
-	"KJxIMYSEiud/yzVkMwplzooyf9RQB/IBzD2uXNoS0HhcAvMZ+CzfF23uUNdMTDgBT1NpLqc0phCkYuuY",
-	"FfjihdgW7NQo6adNJ/7XYuHHeoa6FrHgyiNd8Fgv5HK+YEomAvX6jKt7EVK9o5FSK2atZ3rzQap6MJ+B",
-	"tdJwMGuxVlAs+AIqhvx6HZnwOrCV8aTXjqHgZnPYcta1mZT1JuPpioH8zpUjqYXM6OmVPgaaC5FqbWr0",
-	"vd2kTnW6L6JEd7zq3K4FuQf0P1y0rXHb/2kbWPM6NJUEDabB7/SD7YuEyjmJeGc2Pgb5ny5aBbdRBrhV",
-	"PcpcLybebwEjYM6zTITv2LXgSH7EyQxkHiqHI3NpMSTzhwh0f0rEd3jQJsY8NyHGWchx4PH4jTFpGzCL",
-	"Ul+lYdSE8ZcA/EJl/xRFJ7CUegnqFx91q0AtZBwOZTE/yTh8dfMGspSfKDY2TuLajrbqWdXcnUTNFba5",
-	"fl5Caduo1dxNYucL205E9BKeNdrKK551iSjhlYvnjGc81xu0JuDDysmiKGThxxFlzCsdxbExU/IO1gM+",
-	"YPUR/eeLSxbIJJFlCtxU2rz7pmCVGQHxfXdO79o5U+3GVUtwgi2LdHXkv+wzcPzU91DMOw/971tHPnRQ",
-	"7YpnTf6Nka0+XBuuAQlHxMIWKkimJRmbWKCN2Yr+UYLomwnCnMNNWj6IvMA6VuO4qIlcph40prmM1Lc6",
-	"7VJSO40O5aR+wv1cUOgqaS8+8ECj1IOhl6vpSsISaTaTVClsHNdx5MNcqklbDuYL4A3ypXiedrVevYBm",
-	"KF0tPXd7uNSrCVM2fZqzWCjFQpFwqndbZxXbNcxoI0JveWhuiAMJ8IfwIVLCpn+eDSdXURp+wDzGIaYr",
-	"j6AxycV+25OVlQRPJe/uJqiCgkXleZUqgEitH4Ta54LeIjTD3n0KcTmUxpt0rQD6DTvK40GVZJSG46hI",
-	"K8Y2G+sodSUNoRTQRiKX4Hk1zYvOgIAeLbwKBdY2LdlcWqqnPa9iOb0KDXcM8POvAafBbD7W95hu/u22",
-	"mgK+AzqaU9PBy5C3qVuroxK5qQ3ZH7PIATqw7aY7FbpjRvxRZpKCUAtOUSCXcchmgq6yoi2hFBxMLypz",
-	"cyo6IL3hdoFrhtnz5wrfzhjtH5dRHE7FC8B1m4pxIN3M4tXssFlYfWI5ml95lFNsmggztMzg4M2k1jLZ",
-	"BfvUNDh/UkK35mbuJXeHyo5s2NcbIgw8ytzI3tG+p0JXsb6LfT2f5YLf7+cpFT/bqJbMjx9GLXnIiT+z",
-	"A9+kxHJ5L9L+5XFDXSAG3e4SUZNXpDxfYJSGHb0LJJhkXClKShoNNWpqA6lHCRlFgzv0sSs6PQJMmB2A",
-	"XUiuzp/wt93G77fpB7PyZnj/icRjo6234z/2SgiL31WwkgHat0JnuwK1GJvJPBWWzQyfWiLLs71ApraZ",
-	"ejOswti3YEbtKyjDAkbtoBYuXtWCNu5Cux2/oSYn/YKPOXRIL8ZUkfYtl9oSqykR5H3c9HmYRGmkNC1v",
-	"ZVvw1TZjjDkM9FCI3x7Fj0XPUyxx3d5cge2gJ8g0bO97SiFGj0WZlSuitoCqqKQWD+ZfayQi23excrLO",
-	"n/D3BxmUWGhRp04f5H1peysrXWOKqH14GIHcClCoS2K5PzqhXbRHwfO3OddbSh6+CZ5fo9WQt4uBo7fH",
-	"B43yzbJJMrMDlcT3pgjwBoibF8g7HisxOfmIsJO0DvX8kMcechgEz+nHGFe2IslChGnsB0A6ZiuWyseJ",
-	"+Qs5srmoa3kvZaSO+hQGchFabgPf0GDIFUYHDb48Da+vxBAiq6WyD9R7uIwQaQwBV/fV6sRmnxo/LoJl",
-	"HukVtM5M8FzkZ5f/vTXSaPpw+miZx2eXZ+eQUvvDT+74uNk9Vc9T6QP7xOD/2yFwlz/iScajeVr9Ibvz",
-	"lXZx4OHISp+vWYEftz/+CAAA//8=",
+	"7L39lty2tS/4Kpiem6Ukl2p1S2on6l53zVLkOMc3tqUrKfFaE+fyoEhUFU6TAA2AXV3nLM9bzQvMk83C",
+	"3gA/wSJYXS3L5zj/xOoiia+NjY398fv9x1kmy0oKJow+u/6Psy2jOVPwn3/+SDf2/3W2ZSW1/2X2FTu7",
+	"PtNGcbE5++mn5OwbmVHDpTj83E/JWUUVLZlxn35Dy4ryjfiOlsz+m4uz67OKmu1Zcibgb2eZe+QsOVPs",
+	"x5orlp9dG1WzpNPQf1NsfXZ99n8+awfxDH/Vz+Dbtuk3Wyo27FBT8MApGpLZ7cF2ZHZ7gmZqpaWyj+dM",
+	"Z4pXuABnH7eMCHZvyB0takbkmpgtIxXdMLJia6nsCKFXP9ZM7Tvdwu91+1HS+2+Y2Jjt2fXV5fMksPBf",
+	"qv37WoQ7oWnJSLZl2a0mVOSECr1jKiFCmi0XG6KNtKMP9yZX+1TVotednK1pXZiz6zUtNGu6s5KyYFRA",
+	"f77OWVlJw0S2/yvbH+jXLduTHTdbmBz4y0rme7Lhd0y3f8MuQ++lYISt1ywzCVlLRaghBaPakD+QnO41",
+	"+S0lmhljB+amXDN1xzP2uxtC14YpYrbUwA+2ba7tVzbSGCbOyQfmWoAusTum9jhH8I5imVS5TqAfTd/g",
+	"8S0ThBv7Nc2EIXRDuSArltFaM8KN9iPYUU0KqY2fbdzf7XR35u2pnbgJKbh8/sfkrOSi+bfd0cYwZb/5",
+	"v//xfzz9f/75+/92FhKUr9ffUpNtxyvy3u2Cc2LXxiobP393TGkuBc4B18RIsrICZXdpPjmQ9VNsaGIE",
+	"X7w80Lu30ClahHppl4BIUewJx+4pWRQw8YYXBYGl5dp3+tTd+04K1kzg1JftQ8d8/htecjMe89eGlZpQ",
+	"UB2JHWAptSGXFxcXE3u2gO8Ed+zVRXK2lqqk5uz6jAvzxcuzxHaMl3V5dm2/CXLl/tl0kgvDNkxBL9/L",
+	"oviuLldMTehVuyAPV6sfmDmguzUzJ2jCUJEfasT+/tBmfrLv60oKzeCsfafkqmCl/c9MCsMErDitqoLj",
+	"2f2swif++7/p4UF+qDn/XWixL0Dfu427U1JsUHvtQAdKkkuYCfcR28brLGNav5cFzAoTVhD+cXbH2Q6k",
+	"fKO4QHnXW762i8DEhgsGf6J5ycXZP0eynZy9rnNuvuECPlopWTFlOE4IhQlohDKnhj01vGRngc+s9gF7",
+	"BheIaZPyPPizHWzYXmpX9h+2H9CAe74dhVz9G8tMM4p3dBMYBbebtPcfhxarnY6fmmaoUnRv/22Nhvnu",
+	"YjuhXv6JKsWKd0queRHoaV32utlOvKxXRWfWBe7xQAfv07Icq6mvlCxBIZc8z4vG4FlBb6ymOrrFwcih",
+	"+cSOIzj6es/F5i9K1tV47Jm8YyotpTDb2K7krODWDkitdRH5zsa3PhLFghqm0kzWwoQOt6qgGSutqJAV",
+	"20tnZmB/SSHlLcsJyOlIhw8VtRUjlrO8bSviFanybu8i3lBOTxwSdtAl+Gyx6ON6K5WZmqxvudbWMhNy",
+	"FzcfoM3jtyiq7xlRxIV209A00RvqYCH6oxqKV38J+uIyLexv7TtjYWf3FcsMy8dz9+7qojGOrQmrM0Wr",
+	"yopoEqmIN4rmLHYKm+0wXMGiSKz5xuBIaiYvuGk6u6m5ZzRTu1ayDN8xoGmwDu2sE/sg2TLlDHwKVmwG",
+	"usqa8VwQw0T0JOBa4ZkU90aleMbSkgu8MMZsMNQJOtqoCYlnd5o63U5aEXGTPC1j71kllQmc3vqW5emS",
+	"Mxw6Fb8Pu/o8cBaVMmdFUNUKaQZH8+iR4cdgZpZ2DXdf4GsVzVhYKislN4qWJXtib1NC0A0j9mTCK5bb",
+	"mYW91P5YU2XAtoo4dhQ1TKf+5hMrXxkTJnW9SCt/PKYm8qyrxVoqllFtlsz10PbyUuQXdDgYN5sH+9uI",
+	"VrOQvd55iQjJ+BtaZH+i2W1dvZHC0Cxw3vyJmR2zt3xhmCpZzqlBvbWC9/AaKteEEs3vn275Zosa7QYW",
+	"U5otU2TNN7VimlDFiNlKzcjKfXUn1S18rfd5d5Ma2jDQw7SAu6QzxSIWal1QY5jgYpPaKVQsrWNfLbhg",
+	"aSFpngqc8QebkCW9T8NfjfhY/+X7BS8yKo5vtmL0Nq0U07pWLC0rGvne/YPna7BbpoYxOa3BKQsNKAlI",
+	"14TkJN4OD7Q3ucVkDoclzXOOHp53HdF23sS+tOcc/dTxy8Ss4uRZWsq8Lmq9YKEqybWWIlX2Hh71zmBh",
+	"up0Nd2TYyNRM/UXJndm+k9zFAQ7O2OiAUSUtrOmzszZOIcF/idokIdooyjdb06gebjSpsKHJyV9+Zyzp",
+	"/df4+POLi8vpO+Tpvhm+JXaHMDXZ72SxF7LkIYejPQ9krcCQBN8wWTHNcwYzmim5EwmhmuTsjoP3xp/e",
+	"vt1rsqaZkUrbH2piJEYB5I4pTS7sv68SUqNh+vSSOM90rvgdI7adJ5qAT7p7mbZvXZ6T14J8eKq3tGI5",
+	"yVw3ubaGLJ45K2mMLPFg2lL0phtZ2Qee6NbpLvPc9/EJ0XwjNDG1EujaPWp1vgAfovtHYO1hztE9ESnh",
+	"A7Fkldn+kmXS939KIP9XTYXhBY62P3ar+2PV2eVF7JNX0U++ujhGMdquYDP4CTyKJ8f/3to9y2SC3nNa",
+	"pHK91swE3VPfw7Vv7J+C7QGWFzhdqLVXNSk4S3BT4htF8UQTPPyIPfCIkTuqctxUth/USAUb9po8hZBS",
+	"s91aw7CiXBFwm7KcrPZEn5PXzptPvaXf3+nn5Ev03EPU5SLuGoCvLrYP3dhTXVER/xaoQLcX+xP+VjRK",
+	"MCGV1NxYnQaRMrPl2S1TcN9uFuSosX5K8wAP1LlL4ej0BjdFdpsu7+pye8S+488ytyhzfe0cfuByY1Sl",
+	"mWTrNc84Czneeqt0/ipunXaMqqje9I6Fh9tXgd0wlvTAAk1ppg+VYjRfqJuyuyX3k0jxCN0JYCzZ3WTv",
+	"v2dUvWGoW/tddMZgCo5LnUfvCOcFDDhfuF5wwbSX/bQu4f5wG9Alrw25vCC33z3D+8j8B7WsVcj78r2P",
+	"/WesKEjBqLAGU8hNhcG/2TAMTkHSxgr7I0lGM9uZm0PL9E6xnGc+l6e/WFu+2b66WHB9l7sljyt3+o6n",
+	"ZHJSpWbEZwjhmVg1/SeKaTM1y1YvxPZsMPPOOeK/0Blm0pmhQ3PszYz+7E4LNaxt9OYYy/SD5j5OHH3s",
+	"fSiFvuuT0yHV7QcDN5iA0bmhVfCI/7hl6LmyzT7RRNdqTbO+cWQ7WhHFCgrnv7sAdUypjnFAd3TfWl3w",
+	"5oMCh4/hubLjTek918EZ+YavGwdud2bsC6NJGJuVDxztyT1NS108LkdwJED2XZanE+F7Ow+xsaSSi9ow",
+	"Dd2oOEN1FDFM4dI8YtqA7y6KVMIb8YGDd97//w5GEIodFFQIlqfayAWxknf41gcjg7ESbagyelGwxvvZ",
+	"zTEaGubcLW+39f4MdxsZDvyQlH0tqtostMQeLGnTpvDz8ysIqGVFrfkd+9YnUWHK0HjqmqSrL3o5Vxen",
+	"kN2HSGLr0LiCbLBHkcye12RGUKenfBD6PyDIQ2MZJdLN1SEhO0WyT6MWHyHX5w2taMZNIMP2X+SOlHW2",
+	"JaV0fg/NjCYZFc7lgXbwnmlSKbmiK15ws0/w8OK6jVGCc6Si2oCHpOOMhNQBnEOMXkLW68iJTE0KCboT",
+	"ScCMqmxrP8tylxdNKIEMRmtRdtayE/ZfrqDtkFkeb4c9SO9Na7e2G8HFxMT3x8iQy2jd2Hbx8XAuooUc",
+	"cinfgSEnRThQfxdKRYELGSUFhDsxuXeFeU5SuKipnTRrS1LRSZyP6dO3tsl3uMlDe2+BWhXSzD770e7l",
+	"n5IzWZvTTduSBCvNTIpLFjMk+7TratTj/gIS+bBhebp017nXdMUyvuZZupYqY+ntwjit+0pvCweEbkc1",
+	"wUe7rmCNORgZZPbXJs7bUItcitll+hs+BQmp+7mHv+dmmyu6o8X32/2UZdU4HTD9bCJrFdXKMebSEsWz",
+	"ZIc8olCfXkp72fEXs8baUTLcbSPu+3PSPZRnifJMVlKxhOwgGCKkP7539p+aibC8D2dgrosPFu+eXE+L",
+	"9EmMMzxzH8M0wz4WVJwiay7r3K1jZDujQkiTloxNSQg+QVaMlMwkZM0VliVFWwfH2RSZDJmCX2MkSJe0",
+	"KJg2JKuVYiLbk1rwSCW8ZlTzVTGRKbqhVbRTGyoc0h9rVrNoOfoLvvU/5erxsxQrw8tQrsI7BTZWyGLG",
+	"5Np0x81W1ibNGkvzAbnQ9qtL74Bh18RgT3VqTQOJgc06tzPhpApXuS/7vpPDde2I78HEwGYTH3N+Lt60",
+	"Uqx5zoT3NbiirYvzV1fjLB9qrALHm5K9r1Gt4QqFWT24wjrBJESINjulekC/X5y/evWqq9zPr0IR1Puq",
+	"oFzEVIK2s97J4nevXB6qRHs+U4d2dDp/63l4eRErhmHBkNltKI4GocXgPvZhx62slU63QSWIo0qI5iJj",
+	"eBF3r4G9WtWGcBGZBuCaU+xOFq2mnqjDlaiAfWO+1pNDWevQ0TLb5rLrMwg+bqpuzRlKtG2Y8gL+oxa3",
+	"Qu7CFWZMGLVf5BNYc2MWnsIxS0eLAvO3+bpJMvGl5hFTgU3A+qdcWDPSNoFtRrzuXkmhdvnItwYSs/h9",
+	"s+ythWvQmZS8DiXYq7otyLabRthekaaxBPxYium6ABG3RhCIVUKkckXc8o6pvGbX3m/m/yz8C4oVjOqJ",
+	"w7bTQ2cKD82vfWJ3lhRodIPCTx4WF1nqzFhoc0ARyrwtLbPbd/CkqyzgdwsX96Cyeju6pisqUEXBfNqd",
+	"Z9fW7rzIiom2udGWi4/YLrnLPspF1qvbkdYwn8Ld2Q/zOF+EPwj7ctDV9K027ftIh8dk6FQ5oCYPzsbM",
+	"io+US/9YmbQD/mwfehy/rTczYsTglqPI+APUz/yZP+tsw/SWiVSu12cd/Rs8UEVT4x9XRiRVvnCz67os",
+	"qdrPX7L98em65EaaYMl2t2lXwO0/fHjBTuM+aJb/UVwIMrv9igOaSdz9o68wPzCD0ZsCszLI2p5j5oYI",
+	"xsG1biSxAmGPNxSJT+P/O+I0iVadP03N4zEXuI45359ZBMCwBoOWqsn48NYzHEl4nfGIH3+8GAK2TBk2",
+	"XdNtGNKrFZjk1N/qmpo0r7X0DSnY2oCrby1Vc0OM8uvNuPUOGonDSvbmx1N38oiuhkKPUgj2CH2b6ddj",
+	"WnTRzve+XXaK8PoSK2iJ8fDP6b3s1+vRwxpsly7QArTRAXhVd5O4TBEsDDZmsmTH3psHq+G/NjnxJzsz",
+	"H+24fFcEy67fuyoMf6EDxAGeNzd0J4B+Do2sUijCAnuySn2JhxVOKKtqfnX/bB4ImVJvpMiY1sFk3hMY",
+	"iSVCYSy70SlGHb5QaDMXR+ENuOzT1hBzjbRdDC6bFLouYaH+tO8KcpNbXVdVwRF0yDkxq1pVUoPmkMJs",
+	"p2bdf3cKvWA1G6jqd+6n5MxjTcRbRQuv2kruFuylzhjlLvQ5Iw0tTvnBWhhexM7AQEBQKOwAm44d9L73",
+	"OxOA89GmRdM4MqI0famBz1dMpSYA2XHIrZXxnAmT6i1VLOjG2PkEBMVKF7NZ8uGpXOyKKuNADjNFPd6j",
+	"f03Hjfo2hNf457Iyexc25n23WUjsbzc4b9EFCjo8qA8ATMNyUota96fp0F0Ugg7L8sNwHdLbTazbx70w",
+	"U/kGNkFRoM8qITtGEcUSehg5nAUOpgNZAR+3StabrQMh5Qqy87X3pkECwJYWayLXkTkvrrrABAV8Jc3W",
+	"fbopfexY1i4OCeAnTMcm2QB6Tj6NngWTCg26QblWKIE3Y6Z7oK9u2b61Svty1ROB/t5sBbonWH03V0d3",
+	"jcY20iETytHQzLyhRVYXNFwpRKtKSZpt00wKe3TGbsjmveikKys76Y7nSypOS3qfSmW2cmPN9hRrD7E4",
+	"+mHfiK/phNdrk8p1WhVUMPcBxHQ5qi+TH3twp6Dy5DRdgk+5DvV30V/4HRNO0b/DUsonmkAxJcBoSVLI",
+	"nYfQ5RrwYAFni1FQdyLS8247dvSCH7PKd1KkJddMP2BxR984tgvHLuXgCwuaZ1Qcg10znbhyHBrOMBHf",
+	"5XT0tUcYmWY8hKEwBKXqgIqY00CTc354OQ/Iypwo9jVvEtDfcSfBUV6R0FkxAkOBX0jmS/f9S/4aTe+Z",
+	"7hfyF4I8J0/J5bPn5H+Qi/PLVy8uE7Lb8mxLSkbtWuZQ+gbntkMfInSjGGL03ZDLZy8SBEXBr7ok8MRh",
+	"hD+3jbwgv8E6h6Y/cL+XhBJd8M3WFHuiJRrGDuArEkrBrk9M4TpAG00WHMZUyEt1G9/QYB/By0134wv2",
+	"pCy42Bw0IRziU/bQusmmuh4zk4KGc1OzUlC1YaoH7w35/9QQWq44E4YYVoLLpVaA1MEYYQgf+SBYMqtj",
+	"HjzUaaXpCmQf3oS9bTcb1ZqRD9G+btRJu9bdngaXLtSDOAk7SjXhmuO0RaYT1Znhd9zs0x3ugNtovF+h",
+	"7WvuClu+iH1vORLJfUWF5hK3aGz/XFni8ThFVz5MMQ3Q1CSvbxk16b9h/za38fUXKn6tGkFrMUf8kj2/",
+	"fTgIW1gUQss8Pey5To6Xsp2EpCO87eKFt4pSx8c0mE9BGHuF4Kcmow9A4ENX4cPplq27uEtGctEPZrwI",
+	"ZvRkjFezwdv3+Fg7CR1Pzvy78Fj33YFM4Ow0owhOv+KGKS7Ft1RteNBRnzIRqGD7s8PQ9dBGDrkVKivs",
+	"hGN5SZy9gW2kW74JhH/fvbpa9JUCXaZD6Oe4b2R+OoLn2EZJeccOgWw17ztIOoKvPIl0Qm6pCkz1X4Xc",
+	"+SLALWCrdohXXAI0IkeA31OTVSGz24ksvcKzbcSgB+BUxuAvhStdXU6im5xh0jYtFKP5Plzr2hbnhra3",
+	"v4c3nxTSkDYCGOPIpNmWRewxeOy16byTOoS5+PdkfPh7GmyGKTeDCak1licrahjWODmM65HEgtc/Fj6l",
+	"FX73YtJwqmA81+mC/uqEtMqXbM0y87CoXxfucORoVjTntSYrhm4Z1mCwUO0ytwmPdLAaps182Fmbv1qV",
+	"PJw5eLnT18lqxFPkyh2EkUXAhVG7E7HTLdXb4A+3EQcPjAWnY3G+3HT09ZhUOgcT7yFWDhoBGZ6TGhWH",
+	"FCwhfE2o2EfHI+I3cZvhN9UllwcNJSUHsqHDGzU2IRAkxi32pFD+dTp9ss2URKNE1rj7KVcuwaL5z1LW",
+	"Ah/cuRpHRC/XJtWG7ju+fbROM5bD01tW4NebxHLbEMUftYuDwSuwehNJmydLbHy0nMavOCvyDgnSENrV",
+	"UD7hcJSAjT6Wpf/54e13xP3qoZXWthVI6Md4l2M7fKKJoBFxat9W4jsUHongevtmy0KFQJ+iwvOY8svG",
+	"NzHIZKIO6MOTvfm0GPu4JnWv1KGb3pDCyZMOrJQok2pxZsTCki/AVsBFCn3tjqmcZ7MnHn7g7+7hn5Kz",
+	"PdPApLF4zIuqHH3vOqQyUQWLHaE8ytOiU7mOl9lFpYA4afNISpfLb6eLqiWsXk4flE+Mk/whkyqgZ1dU",
+	"s1Q5ypoYH7PiIa32LaOwC3/bETPylLgMvd8R/WNNFcuvyQWhhqyYNgm5OH9+haSYxY7uNdF0DzyYAmP7",
+	"kT5v259UrtOlA1mSb2GYp+CK2srvWcHdHHy0b86XELs4Ok5u0lmU4ACbDk1vqb+36sIbCHtIXSjBXwBV",
+	"yAIAZ92dM3Q8f8UVewOZOQGCEVoAF5EDbwAnAvg1EiK9nZ+Q1b4LHVjJgmd7e8yt9oQSa4SjjdeEVuDS",
+	"Mkxqt/fneDzQTQfiOSaZh61N/NO+o8Fs5O/t7d4Na0MBPRqdWLaN+NzkXqrOUjXdzlZnJgbJH37IYekx",
+	"gmkdHBzWYPggR0n3ZCOb/BgXYYOLp7bGMgN21q+4QfpTcH30KGoZqRTNDIfb3612ZLOONI44l4j7NH42",
+	"RC7jMlV1MKUO0EzgU0ClB3XJbk18imcSnWjoc2KD/DD7dCNTLmbqO7kma27A0OuWZTqeY+K5KZ9o0o4M",
+	"u65doe6w8+Nzq5NeOwEjBOe3n2DbD7uwLCGMZlu7M+0COrsz3trxhnaoTVkXOSld5c6aL8PtwLvnYtuL",
+	"VYfqx1s6CYjKQeUHTG4uSb9/B49cdm8+GFbN2Gv9PghpUr/w1w2rtV2XNXB2ONrTVW2IliXDn3HJ2pVP",
+	"fM2vFaWMKsVZjqh2gEfrkOkw1QXvmv4UWDu/UNsJ90/7w2zGfWvn+WXpCn9QoThCqy+pCRFEjFgfDvLR",
+	"XS15dsmHXy16+OrIfOLq6iwJkEvYDx6auk/Pr/GzEXEEZjcSxHB6ag+wd/yFVu+oMgFN4WLLRqYshxiy",
+	"VYxwdpQ0Z2E7ReRcbOJtCUeCs+AFJbWOfxzCgtFPPwDavMU09032Bpd0p6YziqkFaZmAx+kWoNFo1VTC",
+	"9YCrNfAGOaZ3UovcmSuI6e0xStge04fRLZYgDKg2Aa4VeO+6RwbilSqt0DjJmUIGemzV5Rf+IHRd2q8A",
+	"WZUVsOs2l9rOkf2tzTmGfCGuPCuSbhvaA/ee52AxMnF1mzCdrptcQRpTQ/NvP2SnmIvN+Q9jfNORYAeS",
+	"Ku3oRG9CGrZHZ+7bd/W1AwuBkcu1m2egWMGHXUcTHIGzwyDDgpS1nXJrEkAGUEz+ge1uOZGGs6YAmeGZ",
+	"rqAnTzR2s+W+guWht0wsaNFaEuFZghxSbToTQD1++k4q0ZBcORP26oKU5VAq4bLkUwDielV5hXUQ38sr",
+	"tp+SM0fVM7nU9q69o/tmT7nFRj/kShaUGJeM76TBriPMbCS5RQeof6bPDaY/KKRD8unksMdl5BZ8LK1d",
+	"frKYPg/D8U7yksDm6U1vp9MD6fHL1pmNw+ovJsntFHt48d57nH3zmBvmQFLwf5WtRJXgYrPwDvX5bEDv",
+	"Zf6ZN+IxmBZgnPCWzbAxVhJHeAjZ2D0mZUeEaGXJpx7nHX9zhxfRMR8CyvlaKvh/uNlau6NTvCV3Znve",
+	"5+rlPYJF2IQ/iD4VcNLtDbTmb8/jZm88rzC6/+HPYOB06Ia1dzngZdY+4mjNwU2TNDR0ffsGk7QDlkxE",
+	"BvhrwJ+wjT8tJM1PnUUNjDw/tfYtgucGnEDvmEJQtRHZij6OM68VnSX9PKUJ1e/3y8iOT87QB2ZVpLHL",
+	"7qSB3XUVKFRbnJPvXY0cN1OS4v2t8XDY3X2xZDa776XLRWBEnX2cKPR6gaxd1tgOLnMLn3jSLhTUMHWY",
+	"zvLtuidU7vRruJOiqCqP6ltFuUrxypmzgFP0tdjghQ+cn8229LYTVKH17oMJqEJ8mu4TJMV9flTfuvWH",
+	"09MV+a2FqgBqgGbE5Z2/+JbyjgWOMH8atae7v4MOTw1ZwSWaETCO9u1JQiH/5IjZC1eUNDM6caZ3OcPG",
+	"W6M1SP0dn4LkdBffewvsCYtSPHIQoJ8ffAM3BLnI/HHr3AINxb6e8SI9pOai71560Jc6fqeHfKflZXvI",
+	"VzpurQcRo7X+rlNwmPWl6atjqHgfVAwUZkJzM56c1EXnCQeX5GkUhdzRVWHtcMW0DhfzOq0nWHbrfEWq",
+	"YxVaU8AacQQj2GGEq0NoVpNlNtO5HS8uDgNpXV2EgZ9n6nOmG/zDH69mmnw+wO267NJezfIGHyAEu/ji",
+	"4mKm7T8MQcOuLiZaH9cKHUigec6efjGH9H0BdOUH13dNS170EHkyTGNkCMQu1QaIwPCfwk4MVSlXCO7J",
+	"N9s02ypZ8rpsHur/tfuorljnY5qVPA38nYucrbnghqXZFiGbXDdGTcHvLMdGggCXS2jVhlTMhziRX8zN",
+	"/ctXcyQf0wVY0w2//GOEpPcFPaQFucFYQafO5/L5xVwkzoW3nchMqrlTpKaivnyE1FTgcHhbm0LK2+l8",
+	"DWuCQa0xBIJJwW8dUHvBqLXq0Gc9skNKqYKwZLWDLOlDw3Q+i24fe9jZSxii+8QiGGm6D7umdlL1cp03",
+	"kukUNqNVc2knNxFSj+fj2PBB1+Dk3CI/xjjpt2aLMmXXkJC17BWp0kVJgo63IDKdzV7YoqtwMYVeP5x9",
+	"g5kpqmBlFszOkHyHeaa6DmvGWeez3QUIL7UvDltg0HTBMAZ5cU1pC1K5d9LhzskFpju68gHElV1gYATZ",
+	"Nps6jpHrq6J2zXNPlmDn6Abv3JcdsCEkIZnmtvhiltui0cEDl06dbQnVRN7Rgjx/CWl/8p687ANMfjGv",
+	"q33VRDPp08toL3iBrrx29XygsTADzECweCWVYC40TIsCI8POvWlVy9mhhY9xjfCSmxC+1Z/2vQy4uEv+",
+	"opodXQXh3L5zCUd29Bu8n2NEghuch2BSWbPED6TcBVUujswzGAtCH6PKf9qPfVpM/qaDB/ui+X3AwIcw",
+	"JWVVA9PDwtDW1PS0PQvNwNe+nufzIe58NGrL3SSHJ9fE/kqE3AEZQ7+gSy/LUDzN+bioKGBLI2xHZ+XC",
+	"w77aDPp6SC4+M+bF4lEoKPz8NTdFucItVnGRbVGDOBpwxat0h9Vu3gUBNoViKaBWQop+zXWfRkIw+MWl",
+	"u6SF1FamwOkXYZ1u6eG9e4p7SaMHHuFq8rXIedYkLwQpdBWjELrRW7nT14QiBOgNoQRn04c+ub2iFDKj",
+	"RT/TqM5MrdgNfGldsMxIQK+sC6OotteUG+eIRgZovWVF0fEqdT4Opwn8JCTJoQL6hmypygXT+px844JJ",
+	"GA6tdU0LHzLl9ibLtLnGziedDgiewU+67R787L/rfvT/7CTojoSq+QBUhkIyb/NayFHwCdHGF2xlGG+0",
+	"cH5k2rwHzqMh//pBLJhAlfeUgBqm7mgxURRFV1oWtWEpUyoaSHfFqZ4ujHKVUKSwiw8xt1hiNE51qh+j",
+	"qgkKC5wmifo0Pt7gfSx5J4ju8eqK/KYt7Yj4nK9yH+RYoHM7IVZtpV5LKAK+gBQQt3WQ0GVLVRWudoFV",
+	"g2hSL1Z6hxDQUfCvPHzdxeSmBWi/Q4xXTOd3OA++cKz31c7KDlZguIhOaFshS4ai352l0Eb6hmrz0SEx",
+	"HK9IEAoXGY4ihfeBTAKnwY/wnXDGVW8Ywdli1F4t37tL6jD0B0ljLiqbx+4w5/tahB+98TGcKA7KJSwg",
+	"kusFtXqKGuaGOvAdWGOOqpyAFOJZGwkQYz/p0Z7LaX3cULP1rl2EGnJ5QW6/ewa3yxMTqsHKLsL5XnSz",
+	"8NIliwIkLHTJmICpyax11ISvXRKXFGDhyJ24ISAxVqk2qWjN0wWjQjsnUxDMZoFlPkz86/GsNAQLnm+7",
+	"v9StOCWjvdSRzN4yjPZPM0WHtq+f4HFi7jGbsbMJjpLvSA/uQygyDsz0YMihafuWVt+4GMXgiIASDJ+Y",
+	"EwUVFn+mUBPvpvODOMzi6MvqYsMZXSSk5ZCMI3euK7GGIsFgTw5kZHsUoyie2QlPH55uJ50hLuxNrnTe",
+	"qFGLDUtN0AuzVUxvZRG7ce5oUbNj3I4ejc85UdDviF9rJqUrQv2VnNgQDe/PoR0xmmerjoH53l+fkzaH",
+	"zpWelFTdRuPuTeSeHWoGkr2eQrIXw6t1G+uIxOorrL1OzRQpCOLiNdgAtgtNmSxUKkeX0meyVjpw2gm2",
+	"u8bvSpGxc6IZE+4PkN/lnQGI63sOGdS9BxL3U+Ke7OxLOHfO7d9S/Fsqa9P/OMREqUdLaLaMg148Jxkt",
+	"GWBtT7+GMHKyKLAWWDW/RkzfOfj9rwklkLjZeyU42d6+FmwHuQ5QPwVz4kqH24HiRsDe24ekYEHje6PY",
+	"Lrz+oOW8c4jrFluZYhRLCuambILMuOt5Ouz/ap4EThcZQrn4Ghw40Bntc0KlypEpZUuriokFIAL+IJxw",
+	"gech4j+yYi0qwrUVEzvBkFefIF90K33gpbJTi9zQmtCVvGPopmq0ZWjWfOA9sB2BixMS940mW66NjEdB",
+	"O80lq7Okrf51W9tPnBuCX8eg0nXQHW8w7W0iBdSVIDWAJCN4k14GqLHCaRK3+zAjXRtX7ijXpGB3rCC/",
+	"LZh9HSFw9O8CvKWHkwgfrnI3ruZqjv8ncRJzQYyUxGx5LA08DDQ4ii87N6tONZqj5AhPGEDlR16/ygUV",
+	"0d3yqVhMLvvC2/U6iGoO5MRrqQC7/iCMKhMQY4Xd5OiLGhFrpgKyG2khHToKLjDSmBR3rCntac6cBsQC",
+	"xTAcuKXVRL3ah0JWLkunqbLwKQudjG7wVw7zVGPSU7FPHffMugALypfC2T3LgX+lksVeyJIDKJGh9oNB",
+	"h40smKIiY0eGj5tZaoS1vzFa5eKEqjN7M+Vi3zoXyaIMktnE0I5hzXJSMkOLfqb8ybJFY9BD7Rgb8NAF",
+	"AduHZehBz6amfAiBmcnNBo/jFS8KWOsVVWfA4AywWVtpUl9UkckiTw0VOTotgJ8hKHe2pVME3EBIHiHY",
+	"9q0sHxS2DYBYcTDBimJvLYwFyFUeJXb4SYcCBh31ZtTKntRdiPdFSO2D2aHmMFz6t7IWxqEiDfbhYiIE",
+	"B5m6KKEPS0TmjdJ3/rklHOILY9+1T3459DBmyPzUgYV9QIqeZ0H1g+vNoe/QoWU7yfbzIvAoW/CO5e84",
+	"y0IYPZ6CdWxtYhFVg0iyQjNfihtCV9aqbn2saOiLsGzZdhe7led6RLsdIkLuBp2yvYFu8SCl5rLsqCGY",
+	"T2dEc+lM37mjqKM9Xo44qytqDFN2kP/7H6+f/t/06b9fPH31z/Y/z9On//z9fwuN4zt2b95ARHEqwnUQ",
+	"jbUHfuXzASdwr5FdMiG3JTJvwiVuS1fcdJBn9FZWmIRQ7F1ChPYuBCr2Dft7kCWZ5c5lHNPnFnVquJwL",
+	"3w5BkjbIaYHbCFYJSpEQqklODT0nr0ml5EbRkqxlUciddliDAhJGKqa0FHBP1+Rfc/mvHkgZ0ZDtFYOH",
+	"MZuo2oD3UU8fnP8RQrgPZHJae0Xj3YwDfJ9RNDPXLZgzlr+XzEq8bmv9832Ctx5ECmI5We1JLk0nYt1O",
+	"Wy6n09kMuApyBEj3CW07qfJg7HsLazhhcTageAlRrKBQ2+hqPTVTdzyzTQC0kUuc+bFmak/WUMFiG2+8",
+	"he0EB/pQMrOV+XwvQu+2Pwb1WPPz17nH9WOacNOm83TVmP3xBq9T/9r0+F8TV8lpPFEKVKxaPWWvrO7y",
+	"JTVr1pTmeQh3OiT/b3csD4fNGz9yamTqI9wxwYaazYNPtimPYA/iTwDP6f2HmSy52JBORcX4TqkgMSf1",
+	"wfU5+hBwLNqTApDTvCsJP9KjZu5kZdm/oTMzfKtd5FZKznbb/fzx7jkhasyZDJcFvaNcfRO87XeRPuAY",
+	"FYyqFuLd1w93yqelIlSMi/AREWeIxWHnzYFpmPagxkx2oJm02mcMkhEHZuFNwxET4IPZ6bofG0S0GkdH",
+	"JstSikUOLWDcXEhZCO/IO/vKAtTEEG/oBKDRvzBl/p34h3sYdWYnia9RiXKe3DKRUp2yOza/wRy4Cmgz",
+	"t5XIjhWF9zoZiR6kppTW5bCO91UMioCXldnK5y6UnvNldfIuQtvjlBXQQ45JVxHdl/ChkA4FayQ0Ya7X",
+	"/nKF1YYygqm36zXWFzz4Dsp1SU22ILr80BSAPk9dt/3weLU+xiPRh1G5FZPGQQugk1j7D6FVZmupuq6w",
+	"p1cTtcvCqH0Kvm8Bperl4TpWgFK7B0Aa94oXc3t8tbEqdp8VteZ37FvfA6T+ia+ADVdaczPq7OM0Nb0m",
+	"PrRyY5Vfzj29nC8CnULi6Xsp55qfInHreEmbEB2cmR0CfymaorvxKXNExdsB6J8DMjuG2wkf9aeV59MC",
+	"BIV6fLibl4NuTrigHw4iNMbaSFpolgOoQjBoH4ByYuSJ6ZQ5kHs4tXmePg8PMQ6LCHCGrRk8RCTSvjAx",
+	"Eptops8z202xO+aSJwLxYkA5wHywidO6Xf+ruZ29yHvZIVKeIm3tNj3YIUEEgZLNDuLFF/MKahrOaXhc",
+	"gH8LkBCP0NQxPfmcwJ3O5kbTXaEvAhtnwps8PvkmDBHjfVIPy1Hv5QgudqBhLcIRHkNtZHabAmVHeVTY",
+	"kyIrU/cr3cFMTdoHQ/fHWHCfKjqyjGwXR7KworDnMh0CYYCrywXuQSSfaDADRxiF2tA9McArak8VRM5w",
+	"ND4zx+b8Tm+QV7zxMXndxrx3DPRLzcgtL2TJjGL6VD2exypYpugPRxCGEzWrE9EFdKjl712oixbfb/cn",
+	"in2529NcCKzX0lzIw29P/VroXfA+qfapqkX47Ab/QBsu6kvJN1ywhufXSsu1g5S3MuESV7rx20gOTtyE",
+	"i2NUi16wPTy+rKpXE9D51LDz/flLmqk+uE7H6FGY8JCFbjevXMPpi95CwTr5Z1BhfNPehqjYY8JibI5i",
+	"X/f3ii8vL+a4+MdH9QS+zjvPq0eL4u367PofM52yj7se/dO//nVZSWU+tJytQ5iequCZvfQskSIsHZva",
+	"HhjidaEWCIZCNuB1NzRCMqA7svcHbRwLTxm3T1zj9uqiw97XA3AUA++r/ciyDcfWtWb5Ue+cpMcwW8va",
+	"7xD2BpyZR6CeDwXYfb83nYOeJiNJG87lQKom98MxaiLsrXocBxDPB4H2L0aB9nGMj2qNR/gRfZq3KEpq",
+	"mOJ0iiJWhjLoXre8c2upwOhhoC2NJlTQYq+5JlKRdSF3BPEqoUYQb+W04+NCermcVUzk+sY5mDKqVlIQ",
+	"wPVDtHNdlyz3OlvItnl7lOhZOKRlFZhwdsdnxbSO2p6q/+Kwnm9s4yVWflt7eDBXI1Ax3d6rH+O+PNzz",
+	"2E0Q96RTgVg0nLco0p2OBZ3GzVJM7ndrbE2ZcLjXRnNh1VCkbqxa0uqDAuAec+nRdcDmQO11+JBzackQ",
+	"ZvdRKLJzGITckJznN/bEzFsHCJ6dnfoSVKtdhdqq0raqO5SieQJVX2AuspuDyTU7RSZa15o5fS7au4KK",
+	"w+wxUsdiVq0Z1XxVTHgBN7SK/A4X3S8NGAC9KRhz3vtSkwkgQZHPz1xzFYN2O98MTeY0d4ysDC9pMeEf",
+	"NbLqy0OQ03bR0Mds4ssEvNdm873QoA9+xnOxNAvaTgVKhB99hGweY/BUTZbldADnakrld9VjQYUAqF5Z",
+	"pX5LHIDJjcxL6Hx1sUHcHr+9UM4hQvkFE4fJgumC3c/g1qsN+JQ8oEks6GHkmMU4fTPCqkRwzyaROaKd",
+	"WjiDfPlwmmZOt5bhWgefuzmdD9030AIXqCp+fUM5t/qs+5WDSgK28kRirGI03y+yDZegaGiWSZGnK5cD",
+	"NhYOZhwTc1TqPDNQuPo4KHP7+PPIgVxMJp4VVHwwsnogbOPg4Akk71zG+Spc7nG80dPKS8DowYzvCaO3",
+	"q1Tn53NwzoHJ7js7NbGC5X5uFyWrHJrMj42d61m73TW0ddbZASFMHVbbcx2e/cPJCCUXtWE6xk0+hyUc",
+	"VsYL5js4wbJy573+Uw+ev8Fzqauq4BPVV52337NKqlAUbxOjO4rXKHrAPpYuxzo9HJjqDhGTVeoqfnPY",
+	"7rXfCCZTThqiQhr2ELuwmY+kse1WAHexQXwLGIhvJry+bfTOL609Q3wGXoerLIEfmpw891Pzb/tjj42r",
+	"eaT316CYeCDlZVt4SSGjzmTF5q/T2I8P8LCHHdGxr/0dn0b+eO0mdaQP7Pn6VhR77/2YiW048wL73/Qo",
+	"uJSuGye55foVeYw7bm+WlzEyfu/LrRs3HAe+whsHDN7Sx3XJDKnYj3Krl6GoTXoqX/f8k4lPoRDgwEQI",
+	"LjTORq5LKRjZygKguoq98zymVWYSUlKxoYJphv9s6EbgX+tC7jwTz5oCdCoioxZ52v0Ns1sXOnz5ogB7",
+	"vNW3CERsUmL+3mzHJXWy+jbN7D/X6JUaLeGlvSJSfdtkWHeexow5wXYDhCR35m+gMEUk5AL8ZkaekzeY",
+	"D99bajutif0Cc6wbNGekFlCdv+F3fUrr0YX4cu42DCNUwWqO8diABxKtGMg1c0A2P/sAAMc+jOc5GkTz",
+	"7Gc6EJHHDwSf/SwHUgt3t5obRS2eAh3F5zcGPckZOBpF3sM6UQxSaeBlYvsKNZqf3wAB5CJidPDc5zcA",
+	"zcpVsfd0NoOkJ7waQcC+5kVOKNHMEC6MxAzrAeHpFxeJL7J6/vIiIkFrjnKuKebzgJRTIHpv/JOOkImU",
+	"dG93Ree8KGttyIo5sKd+xy8PzuLz2YT21nQIdQ0CmoFYakJ2jG+2hvzmnFycX151w51TSxyI8s5NYt9x",
+	"OSTP0JCiDQ8BFbBo8/E0M8P1tWvml/gV5I0dlr+Lzv/mZNF19KAkgjEAC4xPD5bxedO5L04hfh2rLzB1",
+	"7tfZlT1uWV/O9i5kbobzFjuh+FBvIdEJzFdIXUvIt+/ouV3sIwVyiJkTJpME8sysXvFsgtYFocQ8Npvw",
+	"deiNDXVNnPEt16RucsPljinyIiH/3/9bdpGJz8l3VrTjRzEUkKeXE2SNfigFFy0n6oPGMup8Qmqs03h6",
+	"6XNm27zyJ7oLa2Zk1eSfX950883hr1uqIWNjxED/+PPzY02VeYzFfvkzLPaPNRePMpirn2EwmgsWHglc",
+	"VYz00H2abGmBBUwAM3HHEl9GBJ1jItcB4ZUCxLIp60MAs8XjiizY8qMa4p1NVB3n7I6DkYlnSwMr56EM",
+	"Yd+1YIWHsQqDi4egIgsXcFb5IzHOdjyyf5G10tjtXZORTWpheNE1jjYSjsrJA/T5y5kCqPkDStHsNkW6",
+	"4Yk1wA2yXpMV0v7teMYc9AircHXWLDOEIgrC2j4fEDBn5EEVGzQ3GFXHaHl+sRDyLTwyuRMpy621UoZW",
+	"YEfWVBEumm3vi+7sOyBN6AXgVqxumUhIWV6T51f2nvPywm40SlRdDMybl/Ndnz13oeeHt8brlb1KdlwV",
+	"vIRaDZj44cx2JvbhQg2dm1dEgV02n2uwVI3krOB3TO3TPJhIDrE+hLI1kiiWMV6Zvq+q3yu7X/xcvZgz",
+	"m6/mrWUwAJChuLOeQUvVy6PZSSKsXboCFQGdRTtiVcjsFtTCisF+BBPRfttpba6IYmummMjae7pOrH3b",
+	"Z0O+mpv8GRnI9yytmGBGUWFSalI3tTHugz0jzauoMNrrwufpN+yPFpTgYRRY1JOYSjsxZrDZb5tAadfV",
+	"UJb2PDLudy2PP3znl47B5pm6rwNBsPe5RQ4HkcMv0WK1owKsJuSEFba5R1nCiIsry/N9mtVKMSuydkip",
+	"Z7Ibh7V56cpF7VvEvRVcOUrcV8ia8qJWDFJIBWLZdBZXet7/e9MAD+mbwxMTPf7nx4ze0QE+bPD4EYKE",
+	"v1xk21/M8Dvkhg+bAvsh5Mb7xYwdiR8fNmz4xi9hxEtOp/G4P/fDqTfWI86m2ZX+dEdTfyjADJn2CFAG",
+	"BhPfbG1/8cmGTsEumAgMCxKUsFohaSBUMtrCNzlojZauBa6FTQeW3u17oz2/uLicGzHexCIGDA/+8sd7",
+	"lO1xSFw/Y9Njw1IgcESPUgDfklEFYGGje6huuBgww04gnkvvfnfeOgQu4wFRQgu0poZvapaye8w6COLT",
+	"ZFIYmhniHiYwoYgVdm3NAFnwbJ84eMOC7gbhifMvev/7w9x1udPlFwe63Nx8wi72d4zetrB1AGxJHYxc",
+	"wdcM3Olt7wcTfHWxMFBxGbytjruq2J0s6onQ6/v2R3QoU9MF3oPTKKcl3TByOdl19t8v/hAFwhCKAAVF",
+	"BFDnW0CoCYn+gIGMTArAKmqcd2gXZLdPNEKpAlS6+5hjYLL3XbrjYnNOvpcKwJlr00Ig4WtPNFE057Ve",
+	"pKfixmYkpKWdZmzuY5/B2ATX21TItFJyRVe84GYfStTCB0m2Zdkt0XQP8BjO9bflmnReX+hXuDh/NQe/",
+	"hp3cM728l3um/UQe7uWrmW72bK7zq2A3/d3BEwZO5Ef/Rckd0uu2twQN2GfwQuMjw+W+7p7LATVqTS/E",
+	"hmb5A0INwYkfZcsFvGkzAUoHvELBaB7XCZ+Ty+NClZd90+JyErYvuwvs1Qo50LC/WMwMNv1ua098B7ld",
+	"MkIbh2pVUDGUmYtZ0Z6L8G9ovWFpLTKmDOXC7IM+1K4X0EU5AKjZV1Y32Tcl3ZOcr9dMBTy+z1sv5suH",
+	"e3wRGmQu9wSjTx6xo9+fV53+/PEEMX+ESUwdJzYydpoJqwoWG18YuaRhJ9oGCeQyAZAsH6RTXFwjfjYA",
+	"npdVbVh+ClAjz26/7H7aY9b/7O+mzRiPuJf2R/qz3UmbIRx1W5kaxGd7U2mGW3KR6q30+IMDACW5g4s3",
+	"4h37dxLywb5A3hwXTn0evRTasGq6c+85Ygc1c49sb4LtmhqlTRPSbPrcOKc6R+xAD7SBoQdGTzoDka0F",
+	"MTmgD/Yp7PtKAUdjMzTbIbLak0s/jJGGi7iQXZ0i2Arsf25AoX3+DbADQhgVQlfUNCyfo7iw3dMHAoex",
+	"d92r+T6LjdlGWA3OysHnj7IeXjzUeijpRjDDs7SC/JyCLTs3/OvEv/7LOEDGoz7iJJkY+892pIwHddTZ",
+	"Mjusz/aQ6ZXtBGxK//N8Nu4X3QuF5zrxlw4etWAv5pcLUmO8ro5JkOmkxiDH0cFMiKvJlIMjxes+bfjq",
+	"Q7Cef21AMQltojNwnyioNkfnQi3sWbzn67R9XNjNEIE3UFidvF8xvXIehxCKB4obhgb6CWRcgLtz4Gu4",
+	"8elaYFisUcWg2GLNXQMPrvXIFLomoLJcc61FpWBrzkLhX8YPGGAoMeU8mHIEP3lFsaHVE5+0pbnIuswh",
+	"gOrpuom2FPocQclhfmBGBdGGFwXJpFIs87lURyxq5D5F7204ObXrYbdW295d+leMqklv7+y8RwRpbMcg",
+	"YgF29uFZ7zD9PNH2v0WTkmlljgtydWGtuVrkTHUx3E+RgRk5yT1n3fTWaR10kCtWi8GGecDmjuik82hM",
+	"qxvvnrBbEx9uuXd2EnLF7d3gkdV3BFOQIwjqhVt8T0FYOiRPVm5cIUPffXVxAicR9LegNSA4HbiaoJdI",
+	"EXjC3RbBhezzPrE2muiCN+nRWzsIN8GZFGuuSuYMx+5A/rgk8TJiOJCdP0F1PVKFvgjBvUQqyZ0jsdmH",
+	"6LKlTbb3oys8xfI6sx0Om37v/c+OY9BRzXgmfih7+c2xIh7RPU1LliLiYdByKr1WuwSt5nyy8EJvN6Ip",
+	"/8h7cTdVyPJlvO35spt0HRflnMVXYdlt6gJpqDmDu+49Bri8Xx7DZX4OnWcJOOBZdosb64r8ZhBka9y4",
+	"zU7tznOHaY8SvaWqIkguu8AbHgw24AgVz8LUjG8kW695xpmAC7Z/sNt3nzOoR46Ci5eJZ2jxxonkxdM1",
+	"L8rmpTlfwou5FbIvF3MaES9/HIuWKMGXWpvXyA3gXs44a85ftvL1QHeN1VXAbOZuZMGABPqZ8Inu/fGJ",
+	"JmAVGoVOnDapghFaFHJHVwXrBLe40Xj1RU9AgSTBdNFOnhkPMOUcTvL/EgI8kM7tK8d2ss3sdjxFLJj0",
+	"f9UrpzjJ1o6AE/SlqrUG8QX0J7S3M1naW5PY7+j+QCnAw6pTFcuxynK6nuUjVtWFr+vOsorQnC9O4TUF",
+	"QP5K8VDo+J39c79Woc3jKmlRwH0PMqGyPQGov9NNoweOSNeFlOFT5j3FrtRqTe1Ni9kbpJFW6RbgSHTE",
+	"dSPJvHigHmg7B2drsHMuQmH7iJyU7RX4SPMmulP2aA5Gdl323nvqXHmgXCHr5VP0amI3tBP1M3QK0hGn",
+	"LC0wTTtFB60qdKWYIJpkTe3t3m7IP6BpeHyKRMR2dTAkM2r7G6o2dlah9WavNtaKMxs1Q7sgOPH9+q0H",
+	"h/ARo2SupOwTdERXNGczxJMfhxyT8JKjuFbcM3mhRvS++mNO6BcRNfDY4Wnas+/B+P8cOjp/KFNrILtD",
+	"HE7mmQNlFCc8KZIEQK0sNoDwavBEgyXE2sDIAbE9QdGjtXStzTxd/PgRn7AWxM5sOw6vliOY2puiv3lz",
+	"YXsPAuCM/YDB8X1DAHttjTj70lYaCNEg0/4V/A1AIaRg/XzBG7Bju+SWA8+LdoTp4nidGTlthtZhc/0j",
+	"LxnJpNCG4m0JbFw3lTDZCSmHlcIvLqIBRL6YTWetC6OoloJn8UVh7Tu/5JKw0cjnC8JmB/4LKQcbDT2u",
+	"GGx2+J97Kdho3LOFYLND/ozLwLqjXZIsMRzz554l0RnnEekRMyv86fIiOsM4KiFieiCfbSZEZ8iKrQuW",
+	"GaliKsCahwdVYMMp+BxrwBxJwW05Y6zCQjUEng7UDhl5MEi7pXc+N+RgQtvDrNQ7rmtaxNsG+Pwv2S7o",
+	"jXjeJjg44F+IPdAbcpwtcHDYn7sd0BvvrA1wcKif8fnvR7nk7O+O9XM/9934jjjzD6zopzvvXfePOuvD",
+	"A/hsz/kdVWVaV2nL6xSkXG20JobyueiM2GUxUVWSurqx6rSgAgvfMPGRkpyVFHOakJLDTkwpxQbIWRf5",
+	"4Oej5VjNDFVX07XCf3a/2J3kSbxdCZYdG6NqUfrS85g+KaAonU3pbui+sWTQgzGOS5cuzi+vTtUtvaWA",
+	"+j/qmv079owaoqGjCaGa3FHFqciYD2WvpNk6SfChPzSDwAlkJXthReZldN99mdVUuBjmkhpyeUFuv3tW",
+	"lujNqpgit0OUTAC5c4zTGvtvaL3ZmlHt1YvG0XNxfmmPl74/C1YNYNg6Xq0HO612YLOo1Pf4sGp1RY+M",
+	"FHLFGo+1+8YBV/DHBh6Uidx74Ua+YW6IO5jQtcxP5C4Oswc0XJoDkmlmKA/zsjClpIqny/iKsyLvkHEO",
+	"KTM4OAInqA89n8ZA+KwGlJDsYbWg7bdHI19jGlcmhbHqnuQS2S8w4GvHBPozljT8O3ZvPhhWhTqu2I81",
+	"02aK3KklHY2hjOamYAcobsa10NpA9oJiBTVWov72/usbonfcwBEIszDL4Q+/+sYPU4T6opeW33wBnVQh",
+	"Q3a1OwBdZAyB7rSh+ybNpE/R8TJEIIzHX0BCGi4UJGTVt73yZX1N3PHsofVcvYHsOtatYWAfg21cJp2z",
+	"Fr5nzQjUy7DjrTq3T/e1mVQ5F8i07SmEXMtnyVnnx+bbQRKgX8mw/wuQYX8igutPzDqNZNMnYJZ+b617",
+	"lr8OnQdwDDhfV6c+z+UxcO0qGm6IcXUcIrcmCoUSRNlWHQG+fheZw178GhViT+kVFjpMMP2OifK6n+h4",
+	"5gg3DhwkkpXwII+gI/FGOy2C+NPOAt24zPOj+DTPuh/pdmBi5XLnQVtKZ+XqVcCKpwYzggs6jAyPFoRC",
+	"1kaas80EPmwnRbCkwN92yLT6Yk5BURM0GF8X7ibm+pm0mNVgBj4FFGIm8ocnvuesMttgkPqtL2bopL65",
+	"BC5vQIFXmJmtzMHS1HE5sxEAIzzkRvQ6m5KKZ6ZW4CpULJMqxyzMvq58fhFSllzkPGt4wA/pya/bJyE6",
+	"PetoBxo5TBBlObjQ8QTYbZmw58iOahDIc/J9M3uNst9SjR4IvB7sMPXHZ3ECp9kJkjKhi+MRfB3w9tv9",
+	"c+1LxXHaewgFCWGFxkG0EQHMnF3Y0af+L4f1B+6VCT2hj+POXsTIC60MbBxvg/h/v5gznd1XwsMAx+Mb",
+	"rCdzEnoMj5/HrtZbiIDApVlTDoLnQA3svRDS4LWvQ0fdiIx/Bh5P3Mc08P7t9Y3zX6KRjbBo7maOlKzd",
+	"Hl6OjHnQZKmroy/LGXbWP/Zl5CokzS5CkuqKivkvXj6P+OSA1K6z0oA5MRKKbo7PCRDK+16EQ/b41fxY",
+	"FrExYjJzvBX5F3h+noIbqyg71sdKyoJR0ce2aOEsolE/gnltS7gWoTLj6Bl//snKWWTXs+uKDgwcIO5q",
+	"4c8Tz9KZNLha3RMmsaclqOxOgUtTDHOSSpddeloBFtLMyu9Hdg/Ks0mMn+aKnigCyBi/W8h/vISms81g",
+	"jtAS0TnFD84kPlWW8OygYvJ8M0Wrufn8YB/6xt7LdMN+GoiO/LmszB6LMIvCF+dYtYCbwgo7/MmRy8c5",
+	"8xrGWq/pXgY03TQtYuP/pQO7/saRInouRHsse4oOkTt+QW9q2+sm7Wzz2N5/MI0R2w6gaxy3I/C04/2T",
+	"74+hgw8Tcpeu/tPL8MFnDUodxI8dcsfSlhjLmzkA6xg7Gx+ZNu+ZrgsznJAAK3jARLOHKhebxzY2F5EG",
+	"H2eYdvfQA7bBAZ/RwPR1zSWHbWCwJ1/nd06dD6aQl+lhk2t8xebl/LEU4Kls4UZiaeSt/bZeM6VDjiak",
+	"sKYwLuDXrhVY0WZLBXl+QX7jvUfU3LR827j3m8zrkKQAg1L8wE5cz+moub2RcQ1pPGVFFddSeBQxVRdh",
+	"t8Dh3mlZq6nwzlKK/+RM1qaQ8nberuUif+ueBeeqMoKpJe5VeOGtlYRQP+wH478GeG72k+FAEoZFUysv",
+	"kQEjiHrGKpa6mPBOalpiWF6qXActpLoI5S58RLY4l2yomdHOqpUu+4kUaMTc+LJcD9RktlxsnP3qgyhI",
+	"Qd+ERxhVZ46j7KwLu3uWnDnslPbKceZvPOgCBIeTA6Y78zBOwYgKiqad8Pg9191sMV5Wa5CnmaxF7KLi",
+	"Gwf2tPcM6K2siJHy1lFCcd2vFYVgufBmU0G1aQJRDqcgIWtrpFBDSqlNzK4eOkAw7I7boDM3Y009nGwv",
+	"VU4w2y3dUddeNcyeLccc4IgLM+0x7QMrOWq7BhPmBO67WDq1fiixq6Cf6JNQqR0+dCZ5Yye/dITtTKjG",
+	"Kb4eYajBrXbLvEg7+kf0TZ/UZP7pgJQJvUNLemDB5HdcY1n8oc26o5q4R7uYl97ZFmP3LLA2/cE+Ny/f",
+	"Wp3UvHOUhaT2qapF2B8Ekb1Ildeq94hEEsXe4JPwopl/wcAZMRD0Yeo5uGlZbrcY6lVWQkJJrSKtHfSN",
+	"xR8MVh+nS19qTKWJI4GCoIKbV1tlBckLzgtcMApRndo4vNtddwc9lskld5j3FrVV3+5Ybu90YVOLq7Tk",
+	"uqQm28bfGIJYG1HvgeUXa11VtaqknvcjoT55554OmX2D4CGuq7PZEahq4AtE78KWkRoyY53lFGM9slLe",
+	"sTy93UTOyRJzE9xAiNMQToyC3xdYXazSkzlgTSLsmm9qBVeynZJic4oEr4faiIO4M8AQYoKxamwKbyjF",
+	"aZo7Brwikbp1EizqG4qwJ02H1kf1J2wRovaHg2uk6jqKuKs22672DEm/szoi05eusWXZmpJr+L1jUPq5",
+	"O2BSniJkh9ftk4fsqIecQ+IZ+CuRoth3QvgtRlAuIyJ5NJxJ08S482EWwEHTA3sXdplQQXjZwPJ5U87O",
+	"BoKHuhx4EJ8Dvq+rRw/cTZsJrf3qdssi+/txLOYkZFKe2JcMnx25koO5mJ6gQyoxC1GHtYt7j71EdWPf",
+	"97TQDVEMNojG7WHFcgkhxzylSMx6u9jnQxd8URjsaKPi1zDVbJjqFx/gOXXQprnvpICEmtprUHo7GcdB",
+	"bC1/MQdV1K77rrOXz2eWvSeBT58viCh9HJ+ftMDaMJeO7U7STxdP4iI/Ppp0+BTu+4Hw+vbrsfzrsfzr",
+	"sfzrsfzrsfzrsbz0WF5UFrzkkD79Udt1MEz4DvymPHCxf9fu24kwIxcZz5kwvTiiYobdOz8wF5ksOTiW",
+	"HOBsMK74nhXcUZB+ZMIq5WHkYElAcK1krONpS6uKCZYvCjhu+WYb67SWu7Hkvboiv8EiG0iD3ModkWuD",
+	"xgt2SMc5tkpGxZD9NaqQ5ZgKFphVeDlxqzGavkCPcArcnIVlraRccLH5hq8DOS8NGMZs2EIqllFt/ldN",
+	"heEF093QjoaK7FI60YqYo5zu8aVsn4XyAKAeBr1WPu4Yt2Z+y/gy8Ynvo+PLPasJzaHKkt4xhaH8GO8z",
+	"a6EiFs8cOgypiX35S2rci12mvonBdXigpCBGVl2sgbjB9YqxFo+uS4fa9HGx59bPb0fOBhVe43aCEzQl",
+	"FRP7heX78UZB67llV47QY2FUqa+XAmePP+ySSwIELWQjiZFJy0AGxy/XDsgjjyzrW6zyNBOGTZXLa2Zi",
+	"ozR3TOU8i4ihCq63f3cPW4Hb4lby56g0W6ZS23By5kibqEl9kWD7F21k1f6hSdoprWGDBeJWJu1QMoMg",
+	"I2doWKRQQhk4bAdCDB3rzE87xP40B0XRJYI3xoGEmkBEmAChbhEowse+i48dUytzXD3MiVIdB4Uy4wL7",
+	"hq1qJkm++BKf/HQFK8OhLMm1LX0GxIJMibhCk/hikqh3d8e0iP8VG7+erLgIZh1GF0wcVQ3ARcYQF2r2",
+	"TfsopBw8IAU6lPsfJewf4MFBrv14s0lDi9nO/E27fdOJ7g6KIYRRHNDH8PIr5e0N/NefP9JNzEEzUJVO",
+	"QNx6+g3rdlDSJngPxS8ZazS/zn7umkHPBFxlUbze9HQuluafJWe9KvK+iv0ykjtP9m/EijUc9faE1lvA",
+	"mAZLn+U+99nBYsqdcDR7mMmNpIdYwO8QJqjISUaV4ixvKNrwMW89D1y8hURNM4DYmRiMu86XUhuCz+SO",
+	"CpAahDhzrpKuByPG0BwI+73TKMd/YyBW9ygQblyhZcecy5Bj760DwsKBtpXqLkuhKVg/nIY5vrX6LJSI",
+	"Z3dShazIyeWI68F9xHDpNE4AIskfkY2Bo+lMeeLXx+dOoFhO7c6vrAn2hhZZXTRl9kNHBmy6xebNuqDG",
+	"wF176XGI2HNrmhmpFr0i4p/eUZWnuuBV4LIHqRurPdG8RAyRVUFF/nQtVb7IzdGnUox5T+asmADIqo2i",
+	"RUrFpmB2QmOT3OSOqfR2FxTNDuScLxG5cYkrPt1KV4zlhOvYO676sWapCBXROtYzfMTub6+qkxY619Op",
+	"CQmuhKLOWeSM7yhyZC6xigc7CSe/FaUkIPlhqQ4teHcyYvfeUUnuAFDkKRdj7g9bJUtub+3Rryw3TVlB",
+	"teFZWsq8LuwkhdhEO/7sBBJW3dxysRmSfHwxRXI2bhnhhpiwNkm43Y9AJ7jad7Z1jKt8qqkBWlfMi/fc",
+	"fKIuQkvLe+hWIpz3vZge8Zy8BlSl3nhAsW55UdwA+2oFygHC/dwQqslFW0vkOU9YoVlTYgdJcVBLigkC",
+	"K24i3YwjjvpYjb4u5C7Fkv7wsv1NcHrPaZEQ+3yLH7mhVWcO7LGSdGYigWlI2mkA2mrDs1uMQxx74Azy",
+	"jH3znpLlqX8+ugmIKqWdo3aihTaYjEgILmas22xHn+BMtfY2UGwvzFYGQH3snF4DgQ5Q8NwQdssKqDZZ",
+	"UWVnGy7m2t4GNhsuNjchSbxGUED3heByXLeHFMruaDbh8aaKBQrYm5+sjgOMIdpiffp7kR2B/Sf2297B",
+	"ukbH1l3ZXJ/gHtYISGhFfQ+Cd6xKcq2lSAFO8wGK+eL8RaRnXxZF6oz77mUQcPXs/UbJifo9a3+k6GKO",
+	"vrx0IqpZ7KWgg5a31AR3MjkBdTdWwf0DtdP2ATsBIgKB8iS75dJltUNH1QGxggOWd073scvQvHOgMHiR",
+	"C3FLV9wcqpb0tRPUg5x3wlEiJ2q7N9uS7BB8hQJVqI8Rjgr6Jy1xiMmldCMjgBtNs3LeF8kmsHUEuzcp",
+	"Os1jShmQEPzY0mqVM5Wu9gGo1suLBiIxU7QiVpQwxQSL9nBFiROuWCAuFy+dT6fpBlYfVo0yFBF7DDmU",
+	"SEN4sAZ6cb0KnfdeNr0blpgMTk5HTM+I4ZstQCH623uM7vJA3nO9+Z5R9Z4a9rWAm8dUZUejVJLmTtR4",
+	"Dp0MjysyJks3cNf2JbwrFEPlMlYcsfXCsiis5Bx2ZsRG5+1XehHYA3fz5VvQOUGX9WHivtoOKXJWjkpf",
+	"BR5tsRgTGtH6Y24c/J4tKJMEgzf+uB5NS5MHtGw40Cy7zxZdplxWVfwLS6PFQ+TWXjZLp/Vk2P+QwBRS",
+	"6yNSdJaCJjQb4DGECYZpjrPl4M3EthWaHcj3iNi2yEjRYdOw+0en7bCHJsAIfKcpj4MmJ7e2pPlBhYex",
+	"7dS5smK6/id4w4VaXHL5QxzAXGzSzJrGC2pzufFQ/5ERy5LepwUXLC0kzVOB2VPRG7T38v1CLXR8s5Mn",
+	"SsXo7TH+425u7dwyfy/V7Qf/PFATFGG+9fd8w3Nif24ZMBx1bevhQIaSJl/XO2/Aw7ylxR3TkJRLC37L",
+	"Hs+jC8Gd25Tec+1FruSi1ilc6VOWb6JlcOKwnVrxSQkMSldohcPu5qjxTGy1jjz0dlSkLokzE8aAQUZW",
+	"dsnXjsbGmsk3Dnd4yO+CT/D7p1u+AUYnUnCmG2xNkLMBsTH8m+sWcwuQhcha1qr5yjgyW1VK0mybek9J",
+	"MLSMRMWZD7/7l7zU03um++6PQpDn5Cm5fPac/A9ycX756sWld3k1DiC78pA061aX0I1iDNB4b8jlsxeJ",
+	"u1nBV11FSeLguZ8DTw75DWa9N/0Bf5S0M1fY20KxJ1pCCY9X8lH7yyU9RWgKSHqCfCVgrph2AL6zfdjK",
+	"7DYhldQc+EpkxYRunaBH+LB7SVkLutt9L43vu1/ukbR2BgUbFz3VkA7qYrqNkB41TrdZ28TuYf1O+8WX",
+	"lzP0eRdd8qcXoQMTNYhVSQuNsO4htySloFdUcdkFInx+mpyFBQ2EExqakQUNP6lu46VvHKTv5Rl2Jn9K",
+	"GX+LSVWBDJMwRjFyL2gECRMACjjKNgAKR/8rJlxwkxBHUNaQLkQCFvW4F6IUzlFZkliANpn1C86sHp3e",
+	"Hj18yMgBVnhkBdC3tHoH4w9h90W7osI+lUBCVbOYvblsBjwlGO9cMlFfMpoBRo3Uq8jhKD0N1+EMXGxi",
+	"sn+ymryMQJa5NCGGn7dY2VsgnVrLDBUT0QactyX1MCyTQpY8m9K1kK5YIScQKaVg+7g07zXlRbc0JxBW",
+	"kdqRRgD1lCMFpPZ0QRg6oLPMbgkTOXN2E6ReI7wfEsgB7qH9iSsyKK6Y7tst20/BLw9gS4HJSIRcpAVf",
+	"s6nRvUcSS26sgRLfrYLfgdW6YPUg03bJCxVVBgtjp/ruUMUR7NI+ed1O73BWYhosqBDTgtCIF/WrGILj",
+	"OU16LkTelkwWSOOyN8LITX+lQGNqD51vGWfqiSZZre7iUf1qdcfvaDEF2+TIxifm+F/onb1+KtGikTq7",
+	"GcB6hIwX0R3jq3pe/X+Pj33FzUhj3oICcVm4nRXpz3Zfk/XkfChSIxU22EiD2Rlvgd5eHiiupKOn/epO",
+	"afv3LfvyEqbAX8lFfiHkIuND2oEG5HDR6WBfS4HExVy0bF2PRE0y8DmouiVtymTJPGSAvSm5Il9MykAK",
+	"yIrCtkx+ZTj5r8dwMhBnxTdc0KIHm+Bo4Y3DcYPOoJ/TKlSXso3j50YTKKuBaoMKycK69/R+nscnpFc5",
+	"sjTogXWVv1K3/FeibvkAf28LcKx61UzdsXOC1wp88Vdyl1/JXU6NEDJT2BZdy9ZVSVMW7gdfKzjMvPN4",
+	"p+izD/BfStOGARBjCxkTAJSVeyR0B2gLxWoOCR20B5wzDmGK9wTMJ0+CcJ519F4wg3JUCezSRRZd8TIp",
+	"jKxnD5Rv3XDfuMfhTVmkk+Bn3cM2A77Q2gC7NlbtaQKIU7IYEpdMcK7YR+Mx05YR0+RszTIzQZLh4ewR",
+	"jWe1x/q9W8fIAgldYD95N4I1DlaMbBaA3H8J7YdpbA7YOIAB3ILqq0NwWoGknE+C2h5/30imyjyXXTaa",
+	"st7wHWORhRJ3Zxjj+LAiD8P1oSjb35PmWhPOWGwwODBbxKN9LwOoX4LiDy9AY+F7BJatyPXaebYiKEkS",
+	"ItgObCnkcnlIpavLTly0fCdEr18GJw+xxHla43f+uaMtaESxat4KaeGicLtMY+zE1JAc7ZYkth1Y3kXH",
+	"yrzFHrZgY/J83QVuLtM3kL/gU3AxBXpBIq52ft1F69O8tMZi10ByO8QCGkO7UzPScRuDI7EDdCbQDvNu",
+	"wnBxRTyMjDYR8CAfjEM4eFhudHS24WKFZ5eV5eFlB1VlXHFSc3zHniv2mJ3SDDtutrmiO7FALsZcfOCt",
+	"HvAtxcLl9/fmyAbE8zpkAH/IpGLvWSXVSYpP1oAyFIdFBE03eRx3DmAjajG+dm80nxjFOWXJBS3STDp4",
+	"soXcLAtqLSo2GXV6W5tMlqxjFe5ZJF7VneSTkY/v7QVbsDumMNQxgPePxA7pFAGMZqu7Js2i9sba6+Gh",
+	"pP2ur2FZqtmfaV/Vs64zYgBj26usANuxLpj2qWSClmyM5pErfsdcvf0pmLOsnQh1411wjAdC2na8uyf5",
+	"nlvoU3xLb1lRnHCsWAioAFXsJN8zNLtNt8xKxQk+OHRQtDM5KfXVJ+ClPZprdrfdd10NDzI0RgBu+8Ok",
+	"sh9Y4LBZSWMQJDXGpsCnj8DUWil5y8SiQ21V88IsPAaX3I65aNmtwsWDixDR+vxawwpuVJU76WBBKBTg",
+	"7yLZYG0TsVylSxDGvO3ppVExmu/xWEn9f7eVabiEE2ygi+zSk2CNHcFMZmQV3ZqsjpDyJfxSQ81GS9Y6",
+	"Xp3DFTEf3Rbt7Ii+uA3mYiDZSWPkIqXTIVixD8w8tuZcpm+WiP6SOF60JAxWqbcgEzN4ikRCq6ofIY+w",
+	"A/oXvhE7v/GWapfjA4iCLQtuU/8Nvg37Z2DSSjA/zf4baBCcV1lRA2oOrfBzghcQjGUkpMlicmzg2lBl",
+	"PP03096Dr0cWZEW1wSvZhNfYIWqjw88+TWgB+izpkjXHXzbsOA5V28PvDq/3tgxSEV5ekNvvnk2Eq4Ow",
+	"Dix331qKgRxb2exx2mdE8U8Q5nnnHj5Ei+eYMB7Kg9eFTW4nostxN5jv/gIlPfkI7gITxA0UbHdNvCsQ",
+	"Odv3zPP83bjsxSaYAtgmFDMYV4yJBmnPbpgb96/rhqrQPoYJMjfu/69hFxHNTALZ1HtSC4x7y5JhYh3X",
+	"RO7sG+4Q9q9g6Y93cF2jH6vjvhJshyVOooH6P0M+T3isU2zuPhE81D/4Q33JSaDgJlG6CuAGm3InU8B9",
+	"B34Y5f9b8/t0AAffOSh6lSW3gdKSvwFrp3vOAcBUvtwknB1wKIaPF1PEUh4HHWHdMSYLj9h/uEC8w1yD",
+	"97FOwP5zxQoJhQPyxiWjbqxqhGIxNAALyvOm1AqDvWummFW4UKHV8BH2+YOCLDUlve/NFLvPilrzO/at",
+	"H7JRNVs8J/azqiono9YwZoFGLWCynKxVveXTld3zb8MtNOSJ/lCXfh1bvkdHf4W2uStTQ5v2qL47hLpb",
+	"MTNxSQgpMADb14HsO9UML7rZCC8Di1sRvZVY+PoS4w/KVQLVZ8Bu5ln9AQ0M61e4QJAsV+aiyeHKr1ev",
+	"gl6KjudQKs6EoWH8ti7DzLjccSsV/3cpMC3Yq8zeH++shs1oEVSUjdZIXU36fKrjwayo5nNQI/vQj8F1",
+	"AzFqxhfsQ/cleya+FcXeS3jc/cldnFAckt55NGEKiPyrxnseLPFfEM2Bk0FPhp8zKqwdoGpBrK1dFIus",
+	"0F7d5YJOgSUUARP0RnHDFJfiW6o23OVS2f+Kv7YEPjGOJauIatOKZtzsj4wNLAfZUMzO6wIUfce9EYJA",
+	"7/BLjG8mjmW+cwt5YPAw3u1SC7iFRXDg74B7WTAH1Z1LhmbulvaLTGYX4jiOjHGIDs7hMBtFj7DCi2uz",
+	"ESe3/DeuPndQ2+JAswtJ837FfIPOMKia16QWuUtA62Gcw225a0kkRKqW7UQwsqM6Gb3tLBNErSYAYEfk",
+	"+gcBTPaYz1EpuVG0LNk5sRLVyaR0tDld9HY0NDGvUq7tXTxxxuiWYR72bttNKcFeFGxtzn8QZ8kEyFOs",
+	"yHUN0mis6Uoxu87sQEWC44ZEi3/nLmEe93F8ymzmU3P/QqvODfcYnUO5CnkjZOUMDrtC3reBSJikrnxG",
+	"b0OCg0OSyv63/aRdIV8fF6WY3lGuQLhDffSMQKFs8GIikeWbPh4ECohP4tcGko4llIdEZ7Q8BBPSE+M0",
+	"3+hI2ViC/LpM6oGT+OpAQT2Gtw562MlnGgRSF7unj8njOiqfagm+4ILj7lh2k1pHJNk4GpGhvPlhTS7Q",
+	"3znbhfDwjoED9bARs+Lmt7jv3kJp7S5WIMV/CeBYlA3itsjEyd4OYmKSvfwtCkkEb/9feQ0M9++nmueM",
+	"sDbbvimwm6PgnXMlRRebLQ2AUzNGuj0wa2/X60B+0YKEsOVKRq7XR2JBhcbWfC88SJnd/kXJugqxa9x5",
+	"okcdtvSgToVjgqzuJL672gAq9uiF3R3mSp6iX17EI8qKZS8s5upaSGwq2G4hEoBdxIU5qo9ZbD9RW9U1",
+	"t1obuamw8vVU3lu0tHhqrEsPwtO+7bodqceq5coFsCLx3Hr4C0vDzm6ULuzcMFf1aulbYei1NpD0gRAM",
+	"5a4n5MOZmdzc72goQbJyf53gIm6rK1o2pbae4KxhpexSFQP0R3OFDCc5TAcAQ9Gwtw8KgsEQ4cNNw5OT",
+	"dLo8Urug1RJbotG/QU/PyYB9p3MoWyBl6PnBlMgu7kUIQifygKMmVVwvQ0oZAtjEqjCq8pQpFcpg/4ti",
+	"TOykzJ9EKgrtxj9pFXENsCwTlbUzZzfssf7UjOAvmh6MRhdar49Mm786W9/v9Duua3ST5/k+xcJp2CeF",
+	"UVRLwbP+Ti/pRjDDs9TuJ44Mu/mepRUTzCgqTHCnd+onl5IGFXylqDlUFIIYeNqoumTCgHUBrhfNEPTO",
+	"+4Li6+1co1yKlvR3rrQVEVEwjfRALB/Bkzq0cR1qOUc74UuSbPf82WmYNteksZswbO2S5RP7d0zNsH8W",
+	"djIq5vhsoFlFzJaKXl0iAZxsnTRf9+BBFdV6gsuqb7HPmeynh6hoFzlmQZZkL0mg4ZBRNcwSk+EDSSmQ",
+	"dQD4PWB5cKOhUltvZZETu3N1M9s3bp4xzcfBSSi2rjXLz8k3HTgK5r+qSc4ynrNrgkqgU2DIdajJpGkD",
+	"HmQOIZQSLBCFZAv7NtZ79j+TIN6Fc3F7rFDM1Yev6nPSIPnJNfGLjTHA1Z6sGMeideB48dqmFS4Ywlnj",
+	"RJ+Iw2EDC4II8EK/RvsqVLRu1yCm6BvU5SifhmkzoWDvTSiFeawPIfFzfMVSjC51J7H7iiumF72zKP+V",
+	"3cnbR8DCeJ1lTGu8jxzM3OxMSm+0wQWw83pMwmV/FqfxTF98cUVyundcUMOE45PN+enmb3KWTuGoRTF+",
+	"BEctfPgDy1QowV43fx8kogAwgcTIVYD62G25iAGN8ucQ5sc1HOrw30Quj5G7tuwhGN+2tsxOSSAfWVQX",
+	"McT2nK5hsD0XIdiIJSnI+3AQpBnc4d7Bzl7N1Fr8TQdzDINJtmeB7S0BvzyUTPpXXsiSGQU1xVB7heR3",
+	"Fcv4mmcYQkqsVbYs53QSLABL+20b+EjiqaBa+IBlKAENYffoxjhIYoukGDgW1R+M5WU+K3Yni3rMnxCZ",
+	"yTuMrNnt0JBimzZW/EQTdh9dHG3obLAU2DHAcrrtSo+C9pwAbSEV24Fp6LosHYsX3kZ0MLL6WeUdY/Db",
+	"cSLmi7OQXUxRzy2UFGibwtNwmTE+5dxujM4Eu7xQjOI73BUeDWn0vX1tYquEgqLNLXsqf7orvCGV5Vms",
+	"DvM8sWJBwTDwYTCq3rAwLvJJuZ9c2HdRNMx38F3z7hRI9fJvhsGgp8imGGbQ+kza7mAiF+s4luMObVcz",
+	"ugUfaPAvgzkFh5INoosb/MnWHA3L2GCaAOU4D6FVKEvdXe7Q8/hYPpLZ3W6T3W4bDi1sD77sInQZdKJx",
+	"7Ip9HusSns+o+Ttm1gbNHaZ2G9L5jZSgkFyz4FH0wbk1Sc7uOOxKD1rom3yiW9QoF7eICaruRIosXYP2",
+	"AByzm/Flj3JuNCvWhIteywiLZtswHjNQUcOQvgDSwISEEtVmdhDnYAG3ENbh5LHzAi5n2+kn2JUFjRyo",
+	"tuoEXo4wg+3XdbqkkDM501sKga/pBerk+SM3D8N0SrtGSPEUaew1Mah+M13aVVhLAIFFN5j3oc6CoUyU",
+	"VUGhUDPCRhYPxqX8Fgpf28dQecNMWUCxrDdbQ3gkcscyV8A3OF/vJ+DK3HQu81KFnQi9JPf+MC98qgHC",
+	"FSKtBvjIHY6ntTOZPgJkxDeZHHBaOFj1g9ZeITep3f0F30pkB38Q/ZrOaMGi8ahowVId/fiWVoueXfDp",
+	"ybjZuzYR2W5rRIonlKxrZbZMQUgEOacc89UG3OPZluUPQmSbsCFxDvw0J8PV6wy8M72d8cVJyTFmplxp",
+	"pu7o2DZf8A3ngw/XkdCiZsfYHfhi4+CPMy1aAqTLEL4szqbTHceMND4U7QTtqGQrhARwHzg88MsIk6q3",
+	"xAck6asQvtyH35rfkf9B2H3126e/Nc9AOH/3v0Fcf5dYi8bF3UgrzhiKUtyeERkTWipg0f+mD18qJCn4",
+	"mvkYlENMtv+q7Q0djmDgUAOvvTZ2iyKsEVxAAcIIj6D+Em1psU5ddDt+uY5Sp79MpWmYMNvBDPXX/E97",
+	"Z59QAg+DP7QJtC0V50b3DVRcX9UNFiAopq3bZXQcLr0hdRPdh3UBKGSMKit1JS8KDl6jI4beSYVvOxge",
+	"GuLl0eL7PgqR40DxnLigxNZIWNbwOTdMIDCjW5bXvXBNe8h/LxWWwA2UWuYC1qMXcmroiuqAiLByxfIc",
+	"920ltdkopn8sgmFFYdR+cQblw0FohNwtSKVf7m92kbXgXX3RlzpG6OFLQGs6YriwWZ3ELWGYb6e7AMnA",
+	"IYlTPZZIyP7PasXN/oOdZ1d1afcESApMPpz0+KfmA1tjqrOffoIci7UMV9qtpLzVHd4JvZXVtXPVrgFX",
+	"XSq4OLM7pvbB4q4Eb8X2P61dB3VwRjaZCWbLSrg8Y3kWotxjCZ1GCgsmq4IRqm+heAYb0lu+Nte+/U5W",
+	"DMChoFK4x0YJsvonJINfuIZrI8ICIma8u0ed/yB+EB6AXycEkisTcC8knQIxKCjywEHITijI73/vL8u/",
+	"//05+TP08Ufgxjd7UMl2JLXgUM1m/9seiefkIy8d9fDfPr45/0F8B7rJkRG7ObAntCuBc4gsTBimPP2a",
+	"FYsnmtjetdQlhcxoQTKZu3hFwe3hznI/mZhUAgN+eXFBSlpY4UcVAWw5zquAG/eGvLx46dNC7D9eYZq/",
+	"lEAIBwGXrayaXCRghMOYyA15efncrUDewOBAiNPe6G9+EC8vrzDaSaAol1jhvCEvnz8nO1YUT12/VrUh",
+	"vKyk1nxVNKXoRtEcHv4j+Xr99FtYEKnI1zkrK2mYyPZP/8r2drE0Fxv74CtipCQlFXtityvTRt/8IK4u",
+	"XpBcUS6sgEpFVrXen5PXgmCKEJeClFTdspzcP90yercHcghMpIG9sZI1gODi2WL/hjSJNwiRba0lqCAE",
+	"AGoYv13HtVQ/CMjeqZVAB9KK7aWwAo2REEzwcilCaKvZMUhFbJftC++ZUfunr9eGqXPyZ6Wkk573X70h",
+	"r15e/YFUSq4KVpJcZpBFpbEk0XBTgFKA+JBdyg6o1fXZxfnl+YVHCKUVP7s+e3F+cf4C8pNdeOfZ3eUz",
+	"WudoiW4wON9M2Nf52fXZN1yb1/AEAFB7HI7rf4SPifaRZ4C5efZTMvvgm1ppqc5++qfVv7qSQqP+e35x",
+	"gfULwrjUMVpVBc+gc8/+zYWoUb5nsy7sEN5hXdNPySgBrHLBJceSPPW1pnvP3uGSoOquy5KqPQS1Jcl5",
+	"7vxOrkwV/Bl2uehGw30jL63iMjjJ9jS4f4rHG/4E37QLk7VXTf0M999TqxvBpJA6sFj+csrewNPv7MN4",
+	"qDFt/iTz/cnm0356dBX+qX+EGlWznx5xTQd9CK3sR0jD8/wfD15dBrQKuBTOZnclzQ1nZiZ7i91dQ1xq",
+	"UD4eyqFZ+TvOds6iHS+9I92OWPaGnvsx1tx9/ede9nE3Hn3l/4Up8+9AtN6QrMOZAbYS8swLe4S0FtPJ",
+	"RUAWDrhiVgTwyccSAfj6zy8Cw248ugi4Jt26e7z1x1jrDa2edjJDZta7U6//OEveNvBzr3qwJ4+/8Kjt",
+	"XWBxQ6sWCmMnWw0AydN4z9gye/rD9YblxBEbabh/gBHbYFR4wDb8NleAiHRiabJ9e7puoreHhem9LAqM",
+	"9D6OLDXf/7lFKdSRR5ek9+76jNAWqz2hCAxPSma2EJY4+cLbG37kun9jH328Zbef/xxWfdCPx190VrpL",
+	"aZtMAPsfMxEbt8yjrL4DUYhZffvoI66+pPlnsfr9fjz66tv2RjyQfTClTi7EWtbq6ZZvwAOi+T3+t0+p",
+	"OqV42IPqqfK0g4fFw2cwPJJ4TObvfWLxCCV9PvqN0uGgMk16eSttVtapl73hmZ9ddHzysdY8HEv/5Es+",
+	"Svx4/BWHJsmam2Dc9hQL3klknXTpvelI2MCtx+2gf6yZAgIEqH7y4Ahx0+rx4n9ZHkI/I4edhFZRtwd5",
+	"z8N3rHC0691JxRytbjKxY/FEc2h0S120HS/7X9k+ZiW+VPv3tXAr8Qj+BTeSBerg8uSNh1bfTrMP1zhw",
+	"yILRO6bbMnXtaJq3jOYMIfC+kRk9BBnmHn3WPOdafpCK+QjV4g4akdCtS4ulDvXX9ZWLJpwHELEd4gIX",
+	"BCfayKp/AvUENKyN4No7VkbP/sP/50+TeukvzHQk+dE3+pSu9x3tTAjW/Zx4gx/W5ku3sh8VKt9/Hpj/",
+	"Zxg3fQrkEx5F5viWphTTG/v5rzxz22MoC/w4tPOzmA+d9qdkyakKMOGhNtEjJD7UKeUi5JqZPky7Tppw",
+	"LnMh6jwJRcr/r7MjBdNLVhuP0tP2JIRo4En9WB7pJtL183ii20DbhAhAxO4Uwacm2qR9BMolTbvkdquk",
+	"nBbHvyCXBtBqNIUNmOLHhT12SA4wq5jV93BZmDE4GymIMDf9lfc/tb2JkjNrbXbyX05tcLolWWJuvods",
+	"Hez7fwJzE8bx8xibOIWBpccpZqc4Jl53pYdQZCZ1pDmgDnokPvCXHROGcJEgAKAiQgL249lhsRlYffjE",
+	"s//A//jpWSaVYm1B6kJ7Az4yZ21gC/9ZBPNbWTJhPjPBdHN8Esn8Vt4xn5DoxNNgJnApEQ1si2lWitGi",
+	"2CNGfCukVPsidC5ab6rsOFQNCrNihIuHCe+uSRZ+LOH9m8jlfxbJbQFVPhu5RaSUm0bPcQHpdSBJW5oD",
+	"ZHv7IyZAbigXHYGzj20AausUtpzt0FD4G7F22h8TKgsk6jO9NF7HNwhyPtTT5+Rrg0yEpEk41SZxuY/n",
+	"P4jvB/sH8zlLeYcpveENdE7eigKqFArW70zTEeBqItxcDw6Wku4byowfRJcfzt5TgC0f++ByGhfsU88w",
+	"c8DmhEce08M5LLgt9v8/e9f32zaO/P8VIk9bwE3S/X4XOKRPabHd9tC0RVxcH65FQVu0TUQidSQdnxH0",
+	"fz9whqQkW5JlW7Jsb57STbjir+HMcDjz+TiOiQk3dmqwpJivDDUEJb4u/OW8PV3Ar90YVoXdsrdk4WoM",
+	"9s7cgA/CjQjzK1zhRj6oZa/JW3nAt1H01tHqnbz3K7eKnLxqt+eqCzPkpHNNZArgXX2HUz+nTORy5SeE",
+	"oqSitTCaZNVAlTLlbtwrusu6GHL8UB8QdaLW7eGsDIXiH1sJScO3PO8PJMUPQiLUTM7ValpEw6XdOV5q",
+	"h7MSLC3syhUTRnHWwML86RqedIJ8mMlys6b2p6ElyfAHy2RS4nwXx0no8fSsSRX9CIM15x7SdPdvV9mU",
+	"d9yck015h4t1XKalxbDKO24yYbUuHsVaoYBogkF4+gCKTk4mu9uGqwwTuiPZ+4AdnJdP49fsbEXwNo8W",
+	"HnQymsvXhBLBFoE9F+jksXxxzdDCRXcb8QSgr3qj+Bc2OWlzCHNoGJx3S7JvOH4B5eLbXEXeAlbDXw56",
+	"bb+T29F5xMEd+ADmOl1BjGWp6WCfmJhywXKHxGMF1J+TD6HVSR8VP43NpyUsy7G8Y33IMB1O3O75mfRi",
+	"8MIydv2alXA9oylQRrucit8y2qh8wJJw8wJ8MAlPXqsJ9iUCs2rnAipG5fG94w6g9HSPrp3C5mOLS9GX",
+	"ebvDwOxRWjcY24EPW9ZnP7Ytpdq8hBeG6rQfPPRfqDZDaHjy6jVMpRf9Gnq/hXSy0rdZqhRnEZGPjq1y",
+	"32wjB/cCwPwsB8/IlXv8AU37wFJzA4XROqtiHFMV6QGiw4CeXiLtEWrskFVppKGxDjHAAuDjRMaxXLCI",
+	"cHP5Xdz6Jy7BXgOuhmBkAa8s+HGdfyMjNMbEJ649j45dlAHREr+tXdUlN3j7sQ1nVCUx07r4CIUQ1PWn",
+	"AVND6+zEF48a/5xnD8Jsl2Oz0XFpyr07ih+SVKpsD5spl/++FNH6qgRwqhEXFHZ9FYBqz9TFPbpd3QY4",
+	"Y7/hRwjM/iMXDPXPCwRxssfbNgOyK+GBdPL/C67d0GmVdgpoWeREYwA9/nP4+RNBGK3icEFRv3DaYuAS",
+	"cYG0gOHkYPw+dRZeqzENHiZDiesV2l5+F5+kIdTIhI+9uqPAGSEV5qAg66JdgHlqvc4/rq+dBoS/WHUV",
+	"g/Ia0Qj75y47NyhAgFzSqCUvv4uPoZcwdsiJETKgqgKmtUyYdpT0mDoDmo6CmmMK3t8XlDvWeuEzknN4",
+	"u4Cy5aY5dLrR09uvKcgbUN2Id4wvYBGM0RoCoPDZ9hnfA15t0KGh1Un7234aDdRfmHBffveXDCz7KH3v",
+	"ML5DO2OFfkt88MKT9Z9f6XTTczW0aeOp+iNiy9ljqRm+V3nNAKU/DqvIioH1p6YIvYZJd9oQZAadxxQ1",
+	"CzhLU/5otRABeGCy4IWS1Ca3BS/HV0/+n7Xv3Tmp6/wUVmbsZ2M47E42OrIlTmRKzSzzIdP8EuZPxZZ+",
+	"5Y/BhcO3Xr3cwWPX7vphAih/R6IYrv8OiuEW3oMcNCCeePcf2nsC9jbk7Ph2J1wB57a+Gs2XDqGq9Gwj",
+	"NfcbbHTAjDyFlS6gvACEUzvsyEQKM9MVSXnhj1nvYQte/T5ozod7ffmqBLW4lAzPI4Fad8tIuH1fkjyH",
+	"JdUkmds7dZbbSbUh/5lThcxeZTPxHFhAGWNn9bOYbriRLXgTYfD6bO4hbpBzfpO5NuSBsXR9PnYnkAV5",
+	"Rqs2QzAWseinJ4QqGbtH+y0OvXTYGVFEl44eyrmjo6+tDWytNMwFwaVLmhkt4bqQj2bgQd2irssf7bEU",
+	"ep6kPvWu5ny/zbVcO+TV7KyePaps94FfsjEyoO/9zRIlszPFco/hKkcoCzm+rnIB2UZK+rUtK85eNVh2",
+	"Tc/hDhf6ruh4LgyPt+/5R7cgjn6rDnRK7vhYeT7ClCliVQQxA6ApnCqaoN+cSMGW8HdIkGjl+KQyDTge",
+	"9cfnS67l4Y9Prnd/fMo4W6cQuwBIc4h9FJU65pVUDAapNprDNd1OWbvHuNPLfbZ8BxLp93JBAFsKdT94",
+	"A04pUKJTau98lIwVHQPINyWCjR8Is7rDzFjSinDrsVRsk1wPsVEjty8wCW6pntusI17xIefGRdk6VvVd",
+	"SidswQHl0krhmGoXjnAABB4PP+IRhha1ycqF2hFHI8cPm6TRlKY6noKOgaEfaBe/5krBmFUpijkeCK5J",
+	"DOxCcAtJYIdnXhdxA4pI77edclP2xb0szb4oqcfCOcAFi0N4fVplK/3fmu4FrTNPjhuksbFjHTusubXg",
+	"IqwFsFwvqtdjJ/XZtVqfsbg4rFUetFN7E7XC3CzZFOvjAq/SXmHG9eftBllzjD8CYOjp53TYWcCE0oMn",
+	"dCAh9rblb81DhoMeS+Wo57GFiYRsD+VWuk78VnPwoMXVk/1R+2hQLo+rt+Y0psssS8QX5tZenKn+KSc7",
+	"Xdk3xsA/ScHycfAONUslqCUu285B6f+7/v91xqlP0niuoBZ9kFBsCYxEA2uz4EbjgHNTe/MJO9lIv22l",
+	"u+wqfnJK90eJcF6NpRgzrXer0il8PVO9ZSikVEtRLO/HlCcELtAzuRC5Kv1sVOiSDRwwFNcEQkLZ879j",
+	"3nL5tVKRDPQCEAXG8hF4rDx4gKNjCigd9nfA7vo6azOBKn/khRpTIaS9nOKYIqDYW0VwgT+ciW2Bneol",
+	"WbDqxL/NFr6vZ6h7FjOqA+4Ljc1MzqczomXCAL2CUP3AIqz+tVLqxGy7lLyVg7kH8lDFwSxFHoLS2TOo",
+	"nwvrdWTC66GH+pNeN4aMqdAjLTrXZpDXm4SKJQEqSF+cp2cyxadX/DVgGyHF3LpG39lNalS1fhYF6/3V",
+	"qjctTz+g/+GjbZXb/s41cOa1a2IVHEyF3xkG2xYlm3cS4Z3Z+hjof/poFbiNcgy3qoVUZjYIfgvwYyqa",
+	"piy6JPeM+sRwRGHSHlXpxiGqqkcO5JeaxRN40Eb+SD8hQklE4cDD4zeMybiAWS4D3qoJ6y8BDBKCYGAU",
+	"HaGDyiWoXbTgjQI1k3HUlcV8L+Po2c3ryFK+x9hYP4lrW9qqvbANGomaL/P0/ZxDoWev2AZVYhfKPE9E",
+	"9BKaVtrKO5o2iSjBKxdVhKZUmTWSH2CHU2hRNGThxxwz5rXhcWzNlJyA9QAfsPiI/vv1DRnLJJF5Qmgh",
+	"Xd59VbDKjgDZ7xund22dqfbVV0tQBPHjpjjyP3YZOHzqZ8SmjYf+j40j7zqodkfTKv/GylZLJXiGaYM0",
+	"2w44S4qcjA0c7Mxoif/IAVaOGCIwwk1aPjKVIX/rflzURM5FgFCqLqoOrU67sNpNo0FxdZhwOxcUvEq6",
+	"iw94oFwEaoB8NV1OWLjBKk8uwHHtRz7spRq1ZWe+ALxBnovn6Vbr2QuoBpY2klABZXUkmpvlgGiXPk1J",
+	"zLQmEUso1rutcuxtG2Z0EaGXNLI3xI4E+DZ65Jq59M+L7uSKi+gW5tEPTWN+BJVJLu6vLVlZiWBtcjIZ",
+	"QBUUWFSqisQZSPH+yPQuF/Qaoen27pOJy6E03qBpBdBn2FEad6okuYj6UZFOjCsRG45AV+IQcgFtSORi",
+	"VBXTvPAMMNCjmVehgcPQSDKVjvhsx6uYwleh7o4BfP454NSZzYf1Paabf72txoBvh47m0HZwHvI29Gt1",
+	"VCI3dCH7YxY5ANKsu+kOmWmYEX+UmaRALwdO0VjO44iMGF5lWV1CKQDznFXm5pA1wD2E2wVcM+ye7yt8",
+	"WzMWvJnzOBqyM0A5HLJ+AA7t4pXssF1Yc2I5ml8oVxibRvoYI1Nw8EbSGJlsgwRsG1w9aWZqczN3krtD",
+	"ZUdW7OtXpM88ytzI1rHvh8wUke+zfb0aKUYfdvOUss9WqiX78cOopQA58Xd24KuUmJIPTLQvj2vqAmLQ",
+	"9S4RNnlGygsFRiJq6F1AgklKtcakpN5Qo4YukHqUkFE4uEMfu6zTI8CE2QLYBeXq6gl+1tv43Tb9YFbe",
+	"Du9fnC0qbb0b/7FXQjj8royjD4CuC+TOSyDaIyOpBHPcfvBbR+t6sRPI1CZTb4eVGfsazKhdBaVbwKgt",
+	"1ML1s1ow1l2ot+NfsclJv+DDHBqkF8NUIe1bzo0DQNZsrNq46dMo4YJrg8tb2Bb40yZjDHPo6KEQvt2L",
+	"Hws9D2GJy/bmDrg/WoJMg+19jSnE0GNWZuWLqB2gKlRSs0f7rxVKnc27WDhZV0/w8xcalJgZVqZOH+VD",
+	"bnsLK11iirB9dBiB3AhQaHJiuTs6oVu0BaPqpaJmQ8nDN0bVPbTq8nbRcfT2+KBRvjluVWJ3oJD4XhUB",
+	"XgNxCwI5obFmg5OPCHtJa1DPD/LYQg4Dowo/RqjOY+lrYmA/AKRjtCRCLgb2J8iRy0VdyXvJI3WUpzCg",
+	"i1BzG/gGDbpcYeigwpfH4bWVGILUzVj2AfUePiNEWkNA9UOxOrHap4aPs/FccbMErTNiVDF1cfPvH1Ya",
+	"bR9eH81VfHFzcQVS6j785I+Pn91T8TzlfuGeGMJ/ewTu/K9oklI+FcUPuZ0vtIvHAY4s9/sVK/Drx6//",
+	"BQAA//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
