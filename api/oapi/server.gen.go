@@ -1093,6 +1093,12 @@ func (e WithdrawalWhy) Valid() bool {
 // AccessRole defines model for AccessRole.
 type AccessRole string
 
+// ArrivalInput defines model for ArrivalInput.
+type ArrivalInput struct {
+	// Rolls Numbers of rolls whose books are open
+	Rolls []Name `json:"rolls"`
+}
+
 // AuditLine defines model for AuditLine.
 type AuditLine struct {
 	At        time.Time `json:"at"`
@@ -1700,6 +1706,12 @@ type Defect struct {
 	// DepthUm On radius below the surface as it now is
 	DepthUm float64  `json:"depth_um"`
 	Test    TestKind `json:"test"`
+}
+
+// DueDateInput defines model for DueDateInput.
+type DueDateInput struct {
+	DueAt time.Time `json:"due_at"`
+	Note  *Text     `json:"note,omitempty"`
 }
 
 // Entry defines model for Entry.
@@ -2312,6 +2324,80 @@ type NextStep struct {
 
 	// Operation The operationId that does it. Left out where none does; with `arguments`, it is then the same request with those members added
 	Operation *string `json:"operation,omitempty"`
+}
+
+// Order defines model for Order.
+type Order struct {
+	// Arrived Numbers of the rolls that came
+	Arrived   *[]Name    `json:"arrived,omitempty"`
+	By        *string    `json:"by,omitempty"`
+	ClosedAt  *time.Time `json:"closed_at,omitempty"`
+	ClosedWhy *string    `json:"closed_why,omitempty"`
+	DueAt     time.Time  `json:"due_at"`
+	Grade     *Name      `json:"grade,omitempty"`
+
+	// Late Rolls should have come and have not
+	Late          bool      `json:"late"`
+	MassKg        *float64  `json:"mass_kg,omitempty"`
+	Mill          Name      `json:"mill"`
+	Name          Name      `json:"name"`
+	NewDiameterMm *float64  `json:"new_diameter_mm,omitempty"`
+	Note          *string   `json:"note,omitempty"`
+	OrderedAt     time.Time `json:"ordered_at"`
+	Price         *int64    `json:"price,omitempty"`
+
+	// PricePerKg Smallest currency unit per kilogram of roll
+	PricePerKg *float64 `json:"price_per_kg,omitempty"`
+
+	// PricePerMm Smallest currency unit per millimetre of diameter between new and scrap
+	PricePerMm      *float64 `json:"price_per_mm,omitempty"`
+	Role            Role     `json:"role"`
+	RollCount       int64    `json:"roll_count"`
+	ScrapDiameterMm *float64 `json:"scrap_diameter_mm,omitempty"`
+	Stands          *[]Name  `json:"stands,omitempty"`
+	Supplier        *string  `json:"supplier,omitempty"`
+	ToComeCount     int64    `json:"to_come_count"`
+	Version         int64    `json:"version"`
+
+	// Warranty What the supplier stands for. What is left out is not limited by the warranty
+	Warranty *Warranty `json:"warranty,omitempty"`
+}
+
+// OrderInput defines model for OrderInput.
+type OrderInput struct {
+	DueAt time.Time `json:"due_at"`
+	Grade *Name     `json:"grade,omitempty"`
+
+	// MassKg Of one roll
+	MassKg        *float64 `json:"mass_kg,omitempty"`
+	Mill          Name     `json:"mill"`
+	Name          *Name    `json:"name,omitempty"`
+	NewDiameterMm *float64 `json:"new_diameter_mm,omitempty"`
+	Note          *Text    `json:"note,omitempty"`
+
+	// OrderedAt Defaults to now
+	OrderedAt *time.Time `json:"ordered_at,omitempty"`
+
+	// Price Of one roll, in the smallest currency unit
+	Price     *int64 `json:"price,omitempty"`
+	Role      Role   `json:"role"`
+	RollCount int64  `json:"roll_count"`
+
+	// ScrapDiameterMm Where the usable shell ends
+	ScrapDiameterMm *float64 `json:"scrap_diameter_mm,omitempty"`
+
+	// Stands Those the rolls are for. Empty stands for all of the mill that take the role
+	Stands   *[]Name `json:"stands,omitempty"`
+	Supplier *string `json:"supplier,omitempty"`
+
+	// Warranty What the supplier stands for. What is left out is not limited by the warranty
+	Warranty *Warranty `json:"warranty,omitempty"`
+}
+
+// OrderPage defines model for OrderPage.
+type OrderPage struct {
+	Items []Order `json:"items"`
+	Next  *string `json:"next,omitempty"`
 }
 
 // OwedTest defines model for OwedTest.
@@ -4139,6 +4225,14 @@ type Usage struct {
 	Widths *[]WidthUsage `json:"widths,omitempty"`
 }
 
+// Warranty What the supplier stands for. What is left out is not limited by the warranty
+type Warranty struct {
+	// Months From the receipt of the roll
+	Months   *float64 `json:"months,omitempty"`
+	RolledKm *float64 `json:"rolled_km,omitempty"`
+	TonnageT *float64 `json:"tonnage_t,omitempty"`
+}
+
 // WearRateCalculation defines model for WearRateCalculation.
 type WearRateCalculation struct {
 	Cells       []CalcWearCell       `json:"cells"`
@@ -4292,6 +4386,9 @@ type IfNoneMatch = string
 
 // Limit defines model for Limit.
 type Limit = int64
+
+// OrderName defines model for OrderName.
+type OrderName = Name
 
 // RollNumber defines model for RollNumber.
 type RollNumber = Name
@@ -4463,6 +4560,56 @@ type ListMillsParams struct {
 
 // CreateMillParams defines parameters for CreateMill.
 type CreateMillParams struct {
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListOrdersParams defines parameters for ListOrders.
+type ListOrdersParams struct {
+	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
+
+	// Open True for those of which rolls are still to come
+	Open *bool `form:"open,omitempty" json:"open,omitempty"`
+
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor The next value of the page before
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// PlaceOrderParams defines parameters for PlaceOrder.
+type PlaceOrderParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// RecordArrivalParams defines parameters for RecordArrival.
+type RecordArrivalParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// CloseOrderParams defines parameters for CloseOrder.
+type CloseOrderParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// MoveOrderParams defines parameters for MoveOrder.
+type MoveOrderParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
 	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
@@ -4854,6 +5001,18 @@ type RecordIncidentJSONRequestBody = IncidentInput
 // CreateMillJSONRequestBody defines body for CreateMill for application/json ContentType.
 type CreateMillJSONRequestBody = Mill
 
+// PlaceOrderJSONRequestBody defines body for PlaceOrder for application/json ContentType.
+type PlaceOrderJSONRequestBody = OrderInput
+
+// RecordArrivalJSONRequestBody defines body for RecordArrival for application/json ContentType.
+type RecordArrivalJSONRequestBody = ArrivalInput
+
+// CloseOrderJSONRequestBody defines body for CloseOrder for application/json ContentType.
+type CloseOrderJSONRequestBody = ReasonInput
+
+// MoveOrderJSONRequestBody defines body for MoveOrder for application/json ContentType.
+type MoveOrderJSONRequestBody = DueDateInput
+
 // RecordPastStaysJSONRequestBody defines body for RecordPastStays for application/json ContentType.
 type RecordPastStaysJSONRequestBody = PastStaysInput
 
@@ -5005,6 +5164,24 @@ type ServerInterface interface {
 
 	// (POST /v1/mills)
 	CreateMill(ctx echo.Context, params CreateMillParams) error
+	// ListOrders Orders of rolls, the one that is due next first
+	// (GET /v1/orders)
+	ListOrders(ctx echo.Context, params ListOrdersParams) error
+	// PlaceOrder Rolls that were ordered; buying takes them off what is missing
+	// (POST /v1/orders)
+	PlaceOrder(ctx echo.Context, params PlaceOrderParams) error
+
+	// (GET /v1/orders/{order})
+	GetOrder(ctx echo.Context, order OrderName) error
+	// RecordArrival Which received rolls came with the order
+	// (POST /v1/orders/{order}/arrivals)
+	RecordArrival(ctx echo.Context, order OrderName, params RecordArrivalParams) error
+	// CloseOrder No more rolls of the order will come
+	// (POST /v1/orders/{order}/closings)
+	CloseOrder(ctx echo.Context, order OrderName, params CloseOrderParams) error
+	// MoveOrder Another day on which the supplier promises what is still to come
+	// (POST /v1/orders/{order}/due-dates)
+	MoveOrder(ctx echo.Context, order OrderName, params MoveOrderParams) error
 	// RecordPastStays What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
 	// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
 	// (POST /v1/past-stays)
@@ -5875,6 +6052,222 @@ func (w *ServerInterfaceWrapper) CreateMill(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.CreateMill(ctx, params)
+	return err
+}
+
+// ListOrders converts echo context to params.
+func (w *ServerInterfaceWrapper) ListOrders(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListOrdersParams
+	// ------------- Optional query parameter "mill" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "mill", ctx.QueryParams(), &params.Mill, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter mill: %s", err))
+	}
+
+	// ------------- Optional query parameter "open" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "open", ctx.QueryParams(), &params.Open, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter open: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListOrders(ctx, params)
+	return err
+}
+
+// PlaceOrder converts echo context to params.
+func (w *ServerInterfaceWrapper) PlaceOrder(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params PlaceOrderParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.PlaceOrder(ctx, params)
+	return err
+}
+
+// GetOrder converts echo context to params.
+func (w *ServerInterfaceWrapper) GetOrder(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "order" -------------
+	var order OrderName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order", ctx.Param("order"), &order, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetOrder(ctx, order)
+	return err
+}
+
+// RecordArrival converts echo context to params.
+func (w *ServerInterfaceWrapper) RecordArrival(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "order" -------------
+	var order OrderName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order", ctx.Param("order"), &order, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params RecordArrivalParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.RecordArrival(ctx, order, params)
+	return err
+}
+
+// CloseOrder converts echo context to params.
+func (w *ServerInterfaceWrapper) CloseOrder(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "order" -------------
+	var order OrderName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order", ctx.Param("order"), &order, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CloseOrderParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CloseOrder(ctx, order, params)
+	return err
+}
+
+// MoveOrder converts echo context to params.
+func (w *ServerInterfaceWrapper) MoveOrder(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "order" -------------
+	var order OrderName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order", ctx.Param("order"), &order, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params MoveOrderParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.MoveOrder(ctx, order, params)
 	return err
 }
 
@@ -7362,6 +7755,12 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/chocks/:chock/entries", wrapper.ListChockEntries, options.OperationMiddlewares["listChockEntries"]...)
 	router.POST(options.BaseURL+"/v1/chocks/:chock/fittings", wrapper.FitChock, options.OperationMiddlewares["fitChock"]...)
 	router.POST(options.BaseURL+"/v1/chocks/:chock/inspections", wrapper.InspectChock, options.OperationMiddlewares["inspectChock"]...)
+	router.GET(options.BaseURL+"/v1/orders", wrapper.ListOrders, options.OperationMiddlewares["listOrders"]...)
+	router.POST(options.BaseURL+"/v1/orders", wrapper.PlaceOrder, options.OperationMiddlewares["placeOrder"]...)
+	router.GET(options.BaseURL+"/v1/orders/:order", wrapper.GetOrder, options.OperationMiddlewares["getOrder"]...)
+	router.POST(options.BaseURL+"/v1/orders/:order/arrivals", wrapper.RecordArrival, options.OperationMiddlewares["recordArrival"]...)
+	router.POST(options.BaseURL+"/v1/orders/:order/due-dates", wrapper.MoveOrder, options.OperationMiddlewares["moveOrder"]...)
+	router.POST(options.BaseURL+"/v1/orders/:order/closings", wrapper.CloseOrder, options.OperationMiddlewares["closeOrder"]...)
 	router.GET(options.BaseURL+"/v1/pieces", wrapper.ListPieces, options.OperationMiddlewares["listPieces"]...)
 	router.POST(options.BaseURL+"/v1/pieces", wrapper.ImportPieces, options.OperationMiddlewares["importPieces"]...)
 	router.GET(options.BaseURL+"/v1/campaigns", wrapper.ListCampaigns, options.OperationMiddlewares["listCampaigns"]...)
@@ -8627,6 +9026,257 @@ type CreateMilldefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response CreateMilldefaultApplicationProblemPlusJSONResponse) VisitCreateMillResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListOrdersRequestObject struct {
+	Params ListOrdersParams
+}
+
+type ListOrdersResponseObject interface {
+	VisitListOrdersResponse(w http.ResponseWriter) error
+}
+
+type ListOrders200JSONResponse OrderPage
+
+func (response ListOrders200JSONResponse) VisitListOrdersResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListOrdersdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListOrdersdefaultApplicationProblemPlusJSONResponse) VisitListOrdersResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PlaceOrderRequestObject struct {
+	Params PlaceOrderParams
+	Body   *PlaceOrderJSONRequestBody
+}
+
+type PlaceOrderResponseObject interface {
+	VisitPlaceOrderResponse(w http.ResponseWriter) error
+}
+
+type PlaceOrder201ResponseHeaders struct {
+	Location *string
+}
+
+type PlaceOrder201JSONResponse struct {
+	Body    Order
+	Headers PlaceOrder201ResponseHeaders
+}
+
+func (response PlaceOrder201JSONResponse) VisitPlaceOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.Location != nil {
+		w.Header().Set("Location", fmt.Sprint(*response.Headers.Location))
+	}
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PlaceOrderdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response PlaceOrderdefaultApplicationProblemPlusJSONResponse) VisitPlaceOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type GetOrderRequestObject struct {
+	Order OrderName `json:"order"`
+}
+
+type GetOrderResponseObject interface {
+	VisitGetOrderResponse(w http.ResponseWriter) error
+}
+
+type GetOrder200JSONResponse Order
+
+func (response GetOrder200JSONResponse) VisitGetOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type GetOrderdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response GetOrderdefaultApplicationProblemPlusJSONResponse) VisitGetOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordArrivalRequestObject struct {
+	Order  OrderName `json:"order"`
+	Params RecordArrivalParams
+	Body   *RecordArrivalJSONRequestBody
+}
+
+type RecordArrivalResponseObject interface {
+	VisitRecordArrivalResponse(w http.ResponseWriter) error
+}
+
+type RecordArrival201JSONResponse Order
+
+func (response RecordArrival201JSONResponse) VisitRecordArrivalResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordArrivaldefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response RecordArrivaldefaultApplicationProblemPlusJSONResponse) VisitRecordArrivalResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CloseOrderRequestObject struct {
+	Order  OrderName `json:"order"`
+	Params CloseOrderParams
+	Body   *CloseOrderJSONRequestBody
+}
+
+type CloseOrderResponseObject interface {
+	VisitCloseOrderResponse(w http.ResponseWriter) error
+}
+
+type CloseOrder201JSONResponse Order
+
+func (response CloseOrder201JSONResponse) VisitCloseOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CloseOrderdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response CloseOrderdefaultApplicationProblemPlusJSONResponse) VisitCloseOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MoveOrderRequestObject struct {
+	Order  OrderName `json:"order"`
+	Params MoveOrderParams
+	Body   *MoveOrderJSONRequestBody
+}
+
+type MoveOrderResponseObject interface {
+	VisitMoveOrderResponse(w http.ResponseWriter) error
+}
+
+type MoveOrder201JSONResponse Order
+
+func (response MoveOrder201JSONResponse) VisitMoveOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MoveOrderdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response MoveOrderdefaultApplicationProblemPlusJSONResponse) VisitMoveOrderResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -10602,6 +11252,24 @@ type StrictServerInterface interface {
 
 	// (POST /v1/mills)
 	CreateMill(ctx context.Context, request CreateMillRequestObject) (CreateMillResponseObject, error)
+	// ListOrders Orders of rolls, the one that is due next first
+	// (GET /v1/orders)
+	ListOrders(ctx context.Context, request ListOrdersRequestObject) (ListOrdersResponseObject, error)
+	// PlaceOrder Rolls that were ordered; buying takes them off what is missing
+	// (POST /v1/orders)
+	PlaceOrder(ctx context.Context, request PlaceOrderRequestObject) (PlaceOrderResponseObject, error)
+
+	// (GET /v1/orders/{order})
+	GetOrder(ctx context.Context, request GetOrderRequestObject) (GetOrderResponseObject, error)
+	// RecordArrival Which received rolls came with the order
+	// (POST /v1/orders/{order}/arrivals)
+	RecordArrival(ctx context.Context, request RecordArrivalRequestObject) (RecordArrivalResponseObject, error)
+	// CloseOrder No more rolls of the order will come
+	// (POST /v1/orders/{order}/closings)
+	CloseOrder(ctx context.Context, request CloseOrderRequestObject) (CloseOrderResponseObject, error)
+	// MoveOrder Another day on which the supplier promises what is still to come
+	// (POST /v1/orders/{order}/due-dates)
+	MoveOrder(ctx context.Context, request MoveOrderRequestObject) (MoveOrderResponseObject, error)
 	// RecordPastStays What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
 	// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
 	// (POST /v1/past-stays)
@@ -11980,6 +12648,251 @@ func (sh *strictHandler) CreateMill(ctx echo.Context, params CreateMillParams) e
 		return err
 	} else if validResponse, ok := response.(CreateMillResponseObject); ok {
 		return validResponse.VisitCreateMillResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListOrders operation middleware
+func (sh *strictHandler) ListOrders(ctx echo.Context, params ListOrdersParams) error {
+	var request ListOrdersRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListOrders(ctx.Request().Context(), request.(ListOrdersRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListOrders")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListOrdersResponseObject); ok {
+		return validResponse.VisitListOrdersResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// PlaceOrder operation middleware
+func (sh *strictHandler) PlaceOrder(ctx echo.Context, params PlaceOrderParams) error {
+	var request PlaceOrderRequestObject
+
+	request.Params = params
+
+	var body PlaceOrderJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.PlaceOrder(ctx.Request().Context(), request.(PlaceOrderRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "PlaceOrder")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(PlaceOrderResponseObject); ok {
+		return validResponse.VisitPlaceOrderResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// GetOrder operation middleware
+func (sh *strictHandler) GetOrder(ctx echo.Context, order OrderName) error {
+	var request GetOrderRequestObject
+
+	request.Order = order
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.GetOrder(ctx.Request().Context(), request.(GetOrderRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "GetOrder")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(GetOrderResponseObject); ok {
+		return validResponse.VisitGetOrderResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// RecordArrival operation middleware
+func (sh *strictHandler) RecordArrival(ctx echo.Context, order OrderName, params RecordArrivalParams) error {
+	var request RecordArrivalRequestObject
+
+	request.Order = order
+	request.Params = params
+
+	var body RecordArrivalJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.RecordArrival(ctx.Request().Context(), request.(RecordArrivalRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "RecordArrival")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(RecordArrivalResponseObject); ok {
+		return validResponse.VisitRecordArrivalResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// CloseOrder operation middleware
+func (sh *strictHandler) CloseOrder(ctx echo.Context, order OrderName, params CloseOrderParams) error {
+	var request CloseOrderRequestObject
+
+	request.Order = order
+	request.Params = params
+
+	var body CloseOrderJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CloseOrder(ctx.Request().Context(), request.(CloseOrderRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CloseOrder")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CloseOrderResponseObject); ok {
+		return validResponse.VisitCloseOrderResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// MoveOrder operation middleware
+func (sh *strictHandler) MoveOrder(ctx echo.Context, order OrderName, params MoveOrderParams) error {
+	var request MoveOrderRequestObject
+
+	request.Order = order
+	request.Params = params
+
+	var body MoveOrderJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.MoveOrder(ctx.Request().Context(), request.(MoveOrderRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "MoveOrder")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(MoveOrderResponseObject); ok {
+		return validResponse.VisitMoveOrderResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -13443,500 +14356,514 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L39lty2tS/4Kpiem6Ukl2p1S2on6l53zVLkOMc3tqUrKfFaE+fyoEhUFU6TAA2AXV3nLM9bzQvMk83C",
-	"3gA/wSJYXS3L5zj/xOoiia+NjY398fv9x1kmy0oKJow+u/6Psy2jOVPwn3/+SDf2/3W2ZSW1/2X2FTu7",
-	"PtNGcbE5++mn5OwbmVHDpTj83E/JWUUVLZlxn35Dy4ryjfiOlsz+m4uz67OKmu1Zcibgb2eZe+QsOVPs",
-	"x5orlp9dG1WzpNPQf1NsfXZ99n8+awfxDH/Vz+Dbtuk3Wyo27FBT8MApGpLZ7cF2ZHZ7gmZqpaWyj+dM",
-	"Z4pXuABnH7eMCHZvyB0takbkmpgtIxXdMLJia6nsCKFXP9ZM7Tvdwu91+1HS+2+Y2Jjt2fXV5fMksPBf",
-	"qv37WoQ7oWnJSLZl2a0mVOSECr1jKiFCmi0XG6KNtKMP9yZX+1TVotednK1pXZiz6zUtNGu6s5KyYFRA",
-	"f77OWVlJw0S2/yvbH+jXLduTHTdbmBz4y0rme7Lhd0y3f8MuQ++lYISt1ywzCVlLRaghBaPakD+QnO41",
-	"+S0lmhljB+amXDN1xzP2uxtC14YpYrbUwA+2ba7tVzbSGCbOyQfmWoAusTum9jhH8I5imVS5TqAfTd/g",
-	"8S0ThBv7Nc2EIXRDuSArltFaM8KN9iPYUU0KqY2fbdzf7XR35u2pnbgJKbh8/sfkrOSi+bfd0cYwZb/5",
-	"v//xfzz9f/75+/92FhKUr9ffUpNtxyvy3u2Cc2LXxiobP393TGkuBc4B18RIsrICZXdpPjmQ9VNsaGIE",
-	"X7w80Lu30ClahHppl4BIUewJx+4pWRQw8YYXBYGl5dp3+tTd+04K1kzg1JftQ8d8/htecjMe89eGlZpQ",
-	"UB2JHWAptSGXFxcXE3u2gO8Ed+zVRXK2lqqk5uz6jAvzxcuzxHaMl3V5dm2/CXLl/tl0kgvDNkxBL9/L",
-	"oviuLldMTehVuyAPV6sfmDmguzUzJ2jCUJEfasT+/tBmfrLv60oKzeCsfafkqmCl/c9MCsMErDitqoLj",
-	"2f2swif++7/p4UF+qDn/XWixL0Dfu427U1JsUHvtQAdKkkuYCfcR28brLGNav5cFzAoTVhD+cXbH2Q6k",
-	"fKO4QHnXW762i8DEhgsGf6J5ycXZP0eynZy9rnNuvuECPlopWTFlOE4IhQlohDKnhj01vGRngc+s9gF7",
-	"BheIaZPyPPizHWzYXmpX9h+2H9CAe74dhVz9G8tMM4p3dBMYBbebtPcfhxarnY6fmmaoUnRv/22Nhvnu",
-	"YjuhXv6JKsWKd0queRHoaV32utlOvKxXRWfWBe7xQAfv07Icq6mvlCxBIZc8z4vG4FlBb6ymOrrFwcih",
-	"+cSOIzj6es/F5i9K1tV47Jm8YyotpTDb2K7krODWDkitdRH5zsa3PhLFghqm0kzWwoQOt6qgGSutqJAV",
-	"20tnZmB/SSHlLcsJyOlIhw8VtRUjlrO8bSviFanybu8i3lBOTxwSdtAl+Gyx6ON6K5WZmqxvudbWMhNy",
-	"FzcfoM3jtyiq7xlRxIV209A00RvqYCH6oxqKV38J+uIyLexv7TtjYWf3FcsMy8dz9+7qojGOrQmrM0Wr",
-	"yopoEqmIN4rmLHYKm+0wXMGiSKz5xuBIaiYvuGk6u6m5ZzRTu1ayDN8xoGmwDu2sE/sg2TLlDHwKVmwG",
-	"usqa8VwQw0T0JOBa4ZkU90aleMbSkgu8MMZsMNQJOtqoCYlnd5o63U5aEXGTPC1j71kllQmc3vqW5emS",
-	"Mxw6Fb8Pu/o8cBaVMmdFUNUKaQZH8+iR4cdgZpZ2DXdf4GsVzVhYKislN4qWJXtib1NC0A0j9mTCK5bb",
-	"mYW91P5YU2XAtoo4dhQ1TKf+5hMrXxkTJnW9SCt/PKYm8qyrxVoqllFtlsz10PbyUuQXdDgYN5sH+9uI",
-	"VrOQvd55iQjJ+BtaZH+i2W1dvZHC0Cxw3vyJmR2zt3xhmCpZzqlBvbWC9/AaKteEEs3vn275Zosa7QYW",
-	"U5otU2TNN7VimlDFiNlKzcjKfXUn1S18rfd5d5Ma2jDQw7SAu6QzxSIWal1QY5jgYpPaKVQsrWNfLbhg",
-	"aSFpngqc8QebkCW9T8NfjfhY/+X7BS8yKo5vtmL0Nq0U07pWLC0rGvne/YPna7BbpoYxOa3BKQsNKAlI",
-	"14TkJN4OD7Q3ucVkDoclzXOOHp53HdF23sS+tOcc/dTxy8Ss4uRZWsq8Lmq9YKEqybWWIlX2Hh71zmBh",
-	"up0Nd2TYyNRM/UXJndm+k9zFAQ7O2OiAUSUtrOmzszZOIcF/idokIdooyjdb06gebjSpsKHJyV9+Zyzp",
-	"/df4+POLi8vpO+Tpvhm+JXaHMDXZ72SxF7LkIYejPQ9krcCQBN8wWTHNcwYzmim5EwmhmuTsjoP3xp/e",
-	"vt1rsqaZkUrbH2piJEYB5I4pTS7sv68SUqNh+vSSOM90rvgdI7adJ5qAT7p7mbZvXZ6T14J8eKq3tGI5",
-	"yVw3ubaGLJ45K2mMLPFg2lL0phtZ2Qee6NbpLvPc9/EJ0XwjNDG1EujaPWp1vgAfovtHYO1hztE9ESnh",
-	"A7Fkldn+kmXS939KIP9XTYXhBY62P3ar+2PV2eVF7JNX0U++ujhGMdquYDP4CTyKJ8f/3to9y2SC3nNa",
-	"pHK91swE3VPfw7Vv7J+C7QGWFzhdqLVXNSk4S3BT4htF8UQTPPyIPfCIkTuqctxUth/USAUb9po8hZBS",
-	"s91aw7CiXBFwm7KcrPZEn5PXzptPvaXf3+nn5Ev03EPU5SLuGoCvLrYP3dhTXVER/xaoQLcX+xP+VjRK",
-	"MCGV1NxYnQaRMrPl2S1TcN9uFuSosX5K8wAP1LlL4ej0BjdFdpsu7+pye8S+488ytyhzfe0cfuByY1Sl",
-	"mWTrNc84Czneeqt0/ipunXaMqqje9I6Fh9tXgd0wlvTAAk1ppg+VYjRfqJuyuyX3k0jxCN0JYCzZ3WTv",
-	"v2dUvWGoW/tddMZgCo5LnUfvCOcFDDhfuF5wwbSX/bQu4f5wG9Alrw25vCC33z3D+8j8B7WsVcj78r2P",
-	"/WesKEjBqLAGU8hNhcG/2TAMTkHSxgr7I0lGM9uZm0PL9E6xnGc+l6e/WFu+2b66WHB9l7sljyt3+o6n",
-	"ZHJSpWbEZwjhmVg1/SeKaTM1y1YvxPZsMPPOOeK/0Blm0pmhQ3PszYz+7E4LNaxt9OYYy/SD5j5OHH3s",
-	"fSiFvuuT0yHV7QcDN5iA0bmhVfCI/7hl6LmyzT7RRNdqTbO+cWQ7WhHFCgrnv7sAdUypjnFAd3TfWl3w",
-	"5oMCh4/hubLjTek918EZ+YavGwdud2bsC6NJGJuVDxztyT1NS108LkdwJED2XZanE+F7Ow+xsaSSi9ow",
-	"Dd2oOEN1FDFM4dI8YtqA7y6KVMIb8YGDd97//w5GEIodFFQIlqfayAWxknf41gcjg7ESbagyelGwxvvZ",
-	"zTEaGubcLW+39f4MdxsZDvyQlH0tqtostMQeLGnTpvDz8ysIqGVFrfkd+9YnUWHK0HjqmqSrL3o5Vxen",
-	"kN2HSGLr0LiCbLBHkcye12RGUKenfBD6PyDIQ2MZJdLN1SEhO0WyT6MWHyHX5w2taMZNIMP2X+SOlHW2",
-	"JaV0fg/NjCYZFc7lgXbwnmlSKbmiK15ws0/w8OK6jVGCc6Si2oCHpOOMhNQBnEOMXkLW68iJTE0KCboT",
-	"ScCMqmxrP8tylxdNKIEMRmtRdtayE/ZfrqDtkFkeb4c9SO9Na7e2G8HFxMT3x8iQy2jd2Hbx8XAuooUc",
-	"cinfgSEnRThQfxdKRYELGSUFhDsxuXeFeU5SuKipnTRrS1LRSZyP6dO3tsl3uMlDe2+BWhXSzD770e7l",
-	"n5IzWZvTTduSBCvNTIpLFjMk+7TratTj/gIS+bBhebp017nXdMUyvuZZupYqY+ntwjit+0pvCweEbkc1",
-	"wUe7rmCNORgZZPbXJs7bUItcitll+hs+BQmp+7mHv+dmmyu6o8X32/2UZdU4HTD9bCJrFdXKMebSEsWz",
-	"ZIc8olCfXkp72fEXs8baUTLcbSPu+3PSPZRnifJMVlKxhOwgGCKkP7539p+aibC8D2dgrosPFu+eXE+L",
-	"9EmMMzxzH8M0wz4WVJwiay7r3K1jZDujQkiTloxNSQg+QVaMlMwkZM0VliVFWwfH2RSZDJmCX2MkSJe0",
-	"KJg2JKuVYiLbk1rwSCW8ZlTzVTGRKbqhVbRTGyoc0h9rVrNoOfoLvvU/5erxsxQrw8tQrsI7BTZWyGLG",
-	"5Np0x81W1ibNGkvzAbnQ9qtL74Bh18RgT3VqTQOJgc06tzPhpApXuS/7vpPDde2I78HEwGYTH3N+Lt60",
-	"Uqx5zoT3NbiirYvzV1fjLB9qrALHm5K9r1Gt4QqFWT24wjrBJESINjulekC/X5y/evWqq9zPr0IR1Puq",
-	"oFzEVIK2s97J4nevXB6qRHs+U4d2dDp/63l4eRErhmHBkNltKI4GocXgPvZhx62slU63QSWIo0qI5iJj",
-	"eBF3r4G9WtWGcBGZBuCaU+xOFq2mnqjDlaiAfWO+1pNDWevQ0TLb5rLrMwg+bqpuzRlKtG2Y8gL+oxa3",
-	"Qu7CFWZMGLVf5BNYc2MWnsIxS0eLAvO3+bpJMvGl5hFTgU3A+qdcWDPSNoFtRrzuXkmhdvnItwYSs/h9",
-	"s+ythWvQmZS8DiXYq7otyLabRthekaaxBPxYium6ABG3RhCIVUKkckXc8o6pvGbX3m/m/yz8C4oVjOqJ",
-	"w7bTQ2cKD82vfWJ3lhRodIPCTx4WF1nqzFhoc0ARyrwtLbPbd/CkqyzgdwsX96Cyeju6pisqUEXBfNqd",
-	"Z9fW7rzIiom2udGWi4/YLrnLPspF1qvbkdYwn8Ld2Q/zOF+EPwj7ctDV9K027ftIh8dk6FQ5oCYPzsbM",
-	"io+US/9YmbQD/mwfehy/rTczYsTglqPI+APUz/yZP+tsw/SWiVSu12cd/Rs8UEVT4x9XRiRVvnCz67os",
-	"qdrPX7L98em65EaaYMl2t2lXwO0/fHjBTuM+aJb/UVwIMrv9igOaSdz9o68wPzCD0ZsCszLI2p5j5oYI",
-	"xsG1biSxAmGPNxSJT+P/O+I0iVadP03N4zEXuI45359ZBMCwBoOWqsn48NYzHEl4nfGIH3+8GAK2TBk2",
-	"XdNtGNKrFZjk1N/qmpo0r7X0DSnY2oCrby1Vc0OM8uvNuPUOGonDSvbmx1N38oiuhkKPUgj2CH2b6ddj",
-	"WnTRzve+XXaK8PoSK2iJ8fDP6b3s1+vRwxpsly7QArTRAXhVd5O4TBEsDDZmsmTH3psHq+G/NjnxJzsz",
-	"H+24fFcEy67fuyoMf6EDxAGeNzd0J4B+Do2sUijCAnuySn2JhxVOKKtqfnX/bB4ImVJvpMiY1sFk3hMY",
-	"iSVCYSy70SlGHb5QaDMXR+ENuOzT1hBzjbRdDC6bFLouYaH+tO8KcpNbXVdVwRF0yDkxq1pVUoPmkMJs",
-	"p2bdf3cKvWA1G6jqd+6n5MxjTcRbRQuv2kruFuylzhjlLvQ5Iw0tTvnBWhhexM7AQEBQKOwAm44d9L73",
-	"OxOA89GmRdM4MqI0famBz1dMpSYA2XHIrZXxnAmT6i1VLOjG2PkEBMVKF7NZ8uGpXOyKKuNADjNFPd6j",
-	"f03Hjfo2hNf457Iyexc25n23WUjsbzc4b9EFCjo8qA8ATMNyUota96fp0F0Ugg7L8sNwHdLbTazbx70w",
-	"U/kGNkFRoM8qITtGEcUSehg5nAUOpgNZAR+3StabrQMh5Qqy87X3pkECwJYWayLXkTkvrrrABAV8Jc3W",
-	"fbopfexY1i4OCeAnTMcm2QB6Tj6NngWTCg26QblWKIE3Y6Z7oK9u2b61Svty1ROB/t5sBbonWH03V0d3",
-	"jcY20iETytHQzLyhRVYXNFwpRKtKSZpt00wKe3TGbsjmveikKys76Y7nSypOS3qfSmW2cmPN9hRrD7E4",
-	"+mHfiK/phNdrk8p1WhVUMPcBxHQ5qi+TH3twp6Dy5DRdgk+5DvV30V/4HRNO0b/DUsonmkAxJcBoSVLI",
-	"nYfQ5RrwYAFni1FQdyLS8247dvSCH7PKd1KkJddMP2BxR984tgvHLuXgCwuaZ1Qcg10znbhyHBrOMBHf",
-	"5XT0tUcYmWY8hKEwBKXqgIqY00CTc354OQ/Iypwo9jVvEtDfcSfBUV6R0FkxAkOBX0jmS/f9S/4aTe+Z",
-	"7hfyF4I8J0/J5bPn5H+Qi/PLVy8uE7Lb8mxLSkbtWuZQ+gbntkMfInSjGGL03ZDLZy8SBEXBr7ok8MRh",
-	"hD+3jbwgv8E6h6Y/cL+XhBJd8M3WFHuiJRrGDuArEkrBrk9M4TpAG00WHMZUyEt1G9/QYB/By0134wv2",
-	"pCy42Bw0IRziU/bQusmmuh4zk4KGc1OzUlC1YaoH7w35/9QQWq44E4YYVoLLpVaA1MEYYQgf+SBYMqtj",
-	"HjzUaaXpCmQf3oS9bTcb1ZqRD9G+btRJu9bdngaXLtSDOAk7SjXhmuO0RaYT1Znhd9zs0x3ugNtovF+h",
-	"7WvuClu+iH1vORLJfUWF5hK3aGz/XFni8ThFVz5MMQ3Q1CSvbxk16b9h/za38fUXKn6tGkFrMUf8kj2/",
-	"fTgIW1gUQss8Pey5To6Xsp2EpCO87eKFt4pSx8c0mE9BGHuF4Kcmow9A4ENX4cPplq27uEtGctEPZrwI",
-	"ZvRkjFezwdv3+Fg7CR1Pzvy78Fj33YFM4Ow0owhOv+KGKS7Ft1RteNBRnzIRqGD7s8PQ9dBGDrkVKivs",
-	"hGN5SZy9gW2kW74JhH/fvbpa9JUCXaZD6Oe4b2R+OoLn2EZJeccOgWw17ztIOoKvPIl0Qm6pCkz1X4Xc",
-	"+SLALWCrdohXXAI0IkeA31OTVSGz24ksvcKzbcSgB+BUxuAvhStdXU6im5xh0jYtFKP5Plzr2hbnhra3",
-	"v4c3nxTSkDYCGOPIpNmWRewxeOy16byTOoS5+PdkfPh7GmyGKTeDCak1licrahjWODmM65HEgtc/Fj6l",
-	"FX73YtJwqmA81+mC/uqEtMqXbM0y87CoXxfucORoVjTntSYrhm4Z1mCwUO0ytwmPdLAaps182Fmbv1qV",
-	"PJw5eLnT18lqxFPkyh2EkUXAhVG7E7HTLdXb4A+3EQcPjAWnY3G+3HT09ZhUOgcT7yFWDhoBGZ6TGhWH",
-	"FCwhfE2o2EfHI+I3cZvhN9UllwcNJSUHsqHDGzU2IRAkxi32pFD+dTp9ss2URKNE1rj7KVcuwaL5z1LW",
-	"Ah/cuRpHRC/XJtWG7ju+fbROM5bD01tW4NebxHLbEMUftYuDwSuwehNJmydLbHy0nMavOCvyDgnSENrV",
-	"UD7hcJSAjT6Wpf/54e13xP3qoZXWthVI6Md4l2M7fKKJoBFxat9W4jsUHongevtmy0KFQJ+iwvOY8svG",
-	"NzHIZKIO6MOTvfm0GPu4JnWv1KGb3pDCyZMOrJQok2pxZsTCki/AVsBFCn3tjqmcZ7MnHn7g7+7hn5Kz",
-	"PdPApLF4zIuqHH3vOqQyUQWLHaE8ytOiU7mOl9lFpYA4afNISpfLb6eLqiWsXk4flE+Mk/whkyqgZ1dU",
-	"s1Q5ypoYH7PiIa32LaOwC3/bETPylLgMvd8R/WNNFcuvyQWhhqyYNgm5OH9+haSYxY7uNdF0DzyYAmP7",
-	"kT5v259UrtOlA1mSb2GYp+CK2srvWcHdHHy0b86XELs4Ok5u0lmU4ACbDk1vqb+36sIbCHtIXSjBXwBV",
-	"yAIAZ92dM3Q8f8UVewOZOQGCEVoAF5EDbwAnAvg1EiK9nZ+Q1b4LHVjJgmd7e8yt9oQSa4SjjdeEVuDS",
-	"Mkxqt/fneDzQTQfiOSaZh61N/NO+o8Fs5O/t7d4Na0MBPRqdWLaN+NzkXqrOUjXdzlZnJgbJH37IYekx",
-	"gmkdHBzWYPggR0n3ZCOb/BgXYYOLp7bGMgN21q+4QfpTcH30KGoZqRTNDIfb3612ZLOONI44l4j7NH42",
-	"RC7jMlV1MKUO0EzgU0ClB3XJbk18imcSnWjoc2KD/DD7dCNTLmbqO7kma27A0OuWZTqeY+K5KZ9o0o4M",
-	"u65doe6w8+Nzq5NeOwEjBOe3n2DbD7uwLCGMZlu7M+0COrsz3trxhnaoTVkXOSld5c6aL8PtwLvnYtuL",
-	"VYfqx1s6CYjKQeUHTG4uSb9/B49cdm8+GFbN2Gv9PghpUr/w1w2rtV2XNXB2ONrTVW2IliXDn3HJ2pVP",
-	"fM2vFaWMKsVZjqh2gEfrkOkw1QXvmv4UWDu/UNsJ90/7w2zGfWvn+WXpCn9QoThCqy+pCRFEjFgfDvLR",
-	"XS15dsmHXy16+OrIfOLq6iwJkEvYDx6auk/Pr/GzEXEEZjcSxHB6ag+wd/yFVu+oMgFN4WLLRqYshxiy",
-	"VYxwdpQ0Z2E7ReRcbOJtCUeCs+AFJbWOfxzCgtFPPwDavMU09032Bpd0p6YziqkFaZmAx+kWoNFo1VTC",
-	"9YCrNfAGOaZ3UovcmSuI6e0xStge04fRLZYgDKg2Aa4VeO+6RwbilSqt0DjJmUIGemzV5Rf+IHRd2q8A",
-	"WZUVsOs2l9rOkf2tzTmGfCGuPCuSbhvaA/ee52AxMnF1mzCdrptcQRpTQ/NvP2SnmIvN+Q9jfNORYAeS",
-	"Ku3oRG9CGrZHZ+7bd/W1AwuBkcu1m2egWMGHXUcTHIGzwyDDgpS1nXJrEkAGUEz+ge1uOZGGs6YAmeGZ",
-	"rqAnTzR2s+W+guWht0wsaNFaEuFZghxSbToTQD1++k4q0ZBcORP26oKU5VAq4bLkUwDielV5hXUQ38sr",
-	"tp+SM0fVM7nU9q69o/tmT7nFRj/kShaUGJeM76TBriPMbCS5RQeof6bPDaY/KKRD8unksMdl5BZ8LK1d",
-	"frKYPg/D8U7yksDm6U1vp9MD6fHL1pmNw+ovJsntFHt48d57nH3zmBvmQFLwf5WtRJXgYrPwDvX5bEDv",
-	"Zf6ZN+IxmBZgnPCWzbAxVhJHeAjZ2D0mZUeEaGXJpx7nHX9zhxfRMR8CyvlaKvh/uNlau6NTvCV3Znve",
-	"5+rlPYJF2IQ/iD4VcNLtDbTmb8/jZm88rzC6/+HPYOB06Ia1dzngZdY+4mjNwU2TNDR0ffsGk7QDlkxE",
-	"BvhrwJ+wjT8tJM1PnUUNjDw/tfYtgucGnEDvmEJQtRHZij6OM68VnSX9PKUJ1e/3y8iOT87QB2ZVpLHL",
-	"7qSB3XUVKFRbnJPvXY0cN1OS4v2t8XDY3X2xZDa776XLRWBEnX2cKPR6gaxd1tgOLnMLn3jSLhTUMHWY",
-	"zvLtuidU7vRruJOiqCqP6ltFuUrxypmzgFP0tdjghQ+cn8229LYTVKH17oMJqEJ8mu4TJMV9flTfuvWH",
-	"09MV+a2FqgBqgGbE5Z2/+JbyjgWOMH8atae7v4MOTw1ZwSWaETCO9u1JQiH/5IjZC1eUNDM6caZ3OcPG",
-	"W6M1SP0dn4LkdBffewvsCYtSPHIQoJ8ffAM3BLnI/HHr3AINxb6e8SI9pOai71560Jc6fqeHfKflZXvI",
-	"VzpurQcRo7X+rlNwmPWl6atjqHgfVAwUZkJzM56c1EXnCQeX5GkUhdzRVWHtcMW0DhfzOq0nWHbrfEWq",
-	"YxVaU8AacQQj2GGEq0NoVpNlNtO5HS8uDgNpXV2EgZ9n6nOmG/zDH69mmnw+wO267NJezfIGHyAEu/ji",
-	"4mKm7T8MQcOuLiZaH9cKHUigec6efjGH9H0BdOUH13dNS170EHkyTGNkCMQu1QaIwPCfwk4MVSlXCO7J",
-	"N9s02ypZ8rpsHur/tfuorljnY5qVPA38nYucrbnghqXZFiGbXDdGTcHvLMdGggCXS2jVhlTMhziRX8zN",
-	"/ctXcyQf0wVY0w2//GOEpPcFPaQFucFYQafO5/L5xVwkzoW3nchMqrlTpKaivnyE1FTgcHhbm0LK2+l8",
-	"DWuCQa0xBIJJwW8dUHvBqLXq0Gc9skNKqYKwZLWDLOlDw3Q+i24fe9jZSxii+8QiGGm6D7umdlL1cp03",
-	"kukUNqNVc2knNxFSj+fj2PBB1+Dk3CI/xjjpt2aLMmXXkJC17BWp0kVJgo63IDKdzV7YoqtwMYVeP5x9",
-	"g5kpqmBlFszOkHyHeaa6DmvGWeez3QUIL7UvDltg0HTBMAZ5cU1pC1K5d9LhzskFpju68gHElV1gYATZ",
-	"Nps6jpHrq6J2zXNPlmDn6Abv3JcdsCEkIZnmtvhiltui0cEDl06dbQnVRN7Rgjx/CWl/8p687ANMfjGv",
-	"q33VRDPp08toL3iBrrx29XygsTADzECweCWVYC40TIsCI8POvWlVy9mhhY9xjfCSmxC+1Z/2vQy4uEv+",
-	"opodXQXh3L5zCUd29Bu8n2NEghuch2BSWbPED6TcBVUujswzGAtCH6PKf9qPfVpM/qaDB/ui+X3AwIcw",
-	"JWVVA9PDwtDW1PS0PQvNwNe+nufzIe58NGrL3SSHJ9fE/kqE3AEZQ7+gSy/LUDzN+bioKGBLI2xHZ+XC",
-	"w77aDPp6SC4+M+bF4lEoKPz8NTdFucItVnGRbVGDOBpwxat0h9Vu3gUBNoViKaBWQop+zXWfRkIw+MWl",
-	"u6SF1FamwOkXYZ1u6eG9e4p7SaMHHuFq8rXIedYkLwQpdBWjELrRW7nT14QiBOgNoQRn04c+ub2iFDKj",
-	"RT/TqM5MrdgNfGldsMxIQK+sC6OotteUG+eIRgZovWVF0fEqdT4Opwn8JCTJoQL6hmypygXT+px844JJ",
-	"GA6tdU0LHzLl9ibLtLnGziedDgiewU+67R787L/rfvT/7CTojoSq+QBUhkIyb/NayFHwCdHGF2xlGG+0",
-	"cH5k2rwHzqMh//pBLJhAlfeUgBqm7mgxURRFV1oWtWEpUyoaSHfFqZ4ujHKVUKSwiw8xt1hiNE51qh+j",
-	"qgkKC5wmifo0Pt7gfSx5J4ju8eqK/KYt7Yj4nK9yH+RYoHM7IVZtpV5LKAK+gBQQt3WQ0GVLVRWudoFV",
-	"g2hSL1Z6hxDQUfCvPHzdxeSmBWi/Q4xXTOd3OA++cKz31c7KDlZguIhOaFshS4ai352l0Eb6hmrz0SEx",
-	"HK9IEAoXGY4ihfeBTAKnwY/wnXDGVW8Ywdli1F4t37tL6jD0B0ljLiqbx+4w5/tahB+98TGcKA7KJSwg",
-	"kusFtXqKGuaGOvAdWGOOqpyAFOJZGwkQYz/p0Z7LaX3cULP1rl2EGnJ5QW6/ewa3yxMTqsHKLsL5XnSz",
-	"8NIliwIkLHTJmICpyax11ISvXRKXFGDhyJ24ISAxVqk2qWjN0wWjQjsnUxDMZoFlPkz86/GsNAQLnm+7",
-	"v9StOCWjvdSRzN4yjPZPM0WHtq+f4HFi7jGbsbMJjpLvSA/uQygyDsz0YMihafuWVt+4GMXgiIASDJ+Y",
-	"EwUVFn+mUBPvpvODOMzi6MvqYsMZXSSk5ZCMI3euK7GGIsFgTw5kZHsUoyie2QlPH55uJ50hLuxNrnTe",
-	"qFGLDUtN0AuzVUxvZRG7ce5oUbNj3I4ejc85UdDviF9rJqUrQv2VnNgQDe/PoR0xmmerjoH53l+fkzaH",
-	"zpWelFTdRuPuTeSeHWoGkr2eQrIXw6t1G+uIxOorrL1OzRQpCOLiNdgAtgtNmSxUKkeX0meyVjpw2gm2",
-	"u8bvSpGxc6IZE+4PkN/lnQGI63sOGdS9BxL3U+Ke7OxLOHfO7d9S/Fsqa9P/OMREqUdLaLaMg148Jxkt",
-	"GWBtT7+GMHKyKLAWWDW/RkzfOfj9rwklkLjZeyU42d6+FmwHuQ5QPwVz4kqH24HiRsDe24ekYEHje6PY",
-	"Lrz+oOW8c4jrFluZYhRLCuambILMuOt5Ouz/ap4EThcZQrn4Ghw40Bntc0KlypEpZUuriokFIAL+IJxw",
-	"gech4j+yYi0qwrUVEzvBkFefIF90K33gpbJTi9zQmtCVvGPopmq0ZWjWfOA9sB2BixMS940mW66NjEdB",
-	"O80lq7Okrf51W9tPnBuCX8eg0nXQHW8w7W0iBdSVIDWAJCN4k14GqLHCaRK3+zAjXRtX7ijXpGB3rCC/",
-	"LZh9HSFw9O8CvKWHkwgfrnI3ruZqjv8ncRJzQYyUxGx5LA08DDQ4ii87N6tONZqj5AhPGEDlR16/ygUV",
-	"0d3yqVhMLvvC2/U6iGoO5MRrqQC7/iCMKhMQY4Xd5OiLGhFrpgKyG2khHToKLjDSmBR3rCntac6cBsQC",
-	"xTAcuKXVRL3ah0JWLkunqbLwKQudjG7wVw7zVGPSU7FPHffMugALypfC2T3LgX+lksVeyJIDKJGh9oNB",
-	"h40smKIiY0eGj5tZaoS1vzFa5eKEqjN7M+Vi3zoXyaIMktnE0I5hzXJSMkOLfqb8ybJFY9BD7Rgb8NAF",
-	"AduHZehBz6amfAiBmcnNBo/jFS8KWOsVVWfA4AywWVtpUl9UkckiTw0VOTotgJ8hKHe2pVME3EBIHiHY",
-	"9q0sHxS2DYBYcTDBimJvLYwFyFUeJXb4SYcCBh31ZtTKntRdiPdFSO2D2aHmMFz6t7IWxqEiDfbhYiIE",
-	"B5m6KKEPS0TmjdJ3/rklHOILY9+1T3459DBmyPzUgYV9QIqeZ0H1g+vNoe/QoWU7yfbzIvAoW/CO5e84",
-	"y0IYPZ6CdWxtYhFVg0iyQjNfihtCV9aqbn2saOiLsGzZdhe7led6RLsdIkLuBp2yvYFu8SCl5rLsqCGY",
-	"T2dEc+lM37mjqKM9Xo44qytqDFN2kP/7H6+f/t/06b9fPH31z/Y/z9On//z9fwuN4zt2b95ARHEqwnUQ",
-	"jbUHfuXzASdwr5FdMiG3JTJvwiVuS1fcdJBn9FZWmIRQ7F1ChPYuBCr2Dft7kCWZ5c5lHNPnFnVquJwL",
-	"3w5BkjbIaYHbCFYJSpEQqklODT0nr0ml5EbRkqxlUciddliDAhJGKqa0FHBP1+Rfc/mvHkgZ0ZDtFYOH",
-	"MZuo2oD3UU8fnP8RQrgPZHJae0Xj3YwDfJ9RNDPXLZgzlr+XzEq8bmv9832Ctx5ECmI5We1JLk0nYt1O",
-	"Wy6n09kMuApyBEj3CW07qfJg7HsLazhhcTageAlRrKBQ2+hqPTVTdzyzTQC0kUuc+bFmak/WUMFiG2+8",
-	"he0EB/pQMrOV+XwvQu+2Pwb1WPPz17nH9WOacNOm83TVmP3xBq9T/9r0+F8TV8lpPFEKVKxaPWWvrO7y",
-	"JTVr1pTmeQh3OiT/b3csD4fNGz9yamTqI9wxwYaazYNPtimPYA/iTwDP6f2HmSy52JBORcX4TqkgMSf1",
-	"wfU5+hBwLNqTApDTvCsJP9KjZu5kZdm/oTMzfKtd5FZKznbb/fzx7jkhasyZDJcFvaNcfRO87XeRPuAY",
-	"FYyqFuLd1w93yqelIlSMi/AREWeIxWHnzYFpmPagxkx2oJm02mcMkhEHZuFNwxET4IPZ6bofG0S0GkdH",
-	"JstSikUOLWDcXEhZCO/IO/vKAtTEEG/oBKDRvzBl/p34h3sYdWYnia9RiXKe3DKRUp2yOza/wRy4Cmgz",
-	"t5XIjhWF9zoZiR6kppTW5bCO91UMioCXldnK5y6UnvNldfIuQtvjlBXQQ45JVxHdl/ChkA4FayQ0Ya7X",
-	"/nKF1YYygqm36zXWFzz4Dsp1SU22ILr80BSAPk9dt/3weLU+xiPRh1G5FZPGQQugk1j7D6FVZmupuq6w",
-	"p1cTtcvCqH0Kvm8Bperl4TpWgFK7B0Aa94oXc3t8tbEqdp8VteZ37FvfA6T+ia+ADVdaczPq7OM0Nb0m",
-	"PrRyY5Vfzj29nC8CnULi6Xsp55qfInHreEmbEB2cmR0CfymaorvxKXNExdsB6J8DMjuG2wkf9aeV59MC",
-	"BIV6fLibl4NuTrigHw4iNMbaSFpolgOoQjBoH4ByYuSJ6ZQ5kHs4tXmePg8PMQ6LCHCGrRk8RCTSvjAx",
-	"Eptops8z202xO+aSJwLxYkA5wHywidO6Xf+ruZ29yHvZIVKeIm3tNj3YIUEEgZLNDuLFF/MKahrOaXhc",
-	"gH8LkBCP0NQxPfmcwJ3O5kbTXaEvAhtnwps8PvkmDBHjfVIPy1Hv5QgudqBhLcIRHkNtZHabAmVHeVTY",
-	"kyIrU/cr3cFMTdoHQ/fHWHCfKjqyjGwXR7KworDnMh0CYYCrywXuQSSfaDADRxiF2tA9McArak8VRM5w",
-	"ND4zx+b8Tm+QV7zxMXndxrx3DPRLzcgtL2TJjGL6VD2exypYpugPRxCGEzWrE9EFdKjl712oixbfb/cn",
-	"in2529NcCKzX0lzIw29P/VroXfA+qfapqkX47Ab/QBsu6kvJN1ywhufXSsu1g5S3MuESV7rx20gOTtyE",
-	"i2NUi16wPTy+rKpXE9D51LDz/flLmqk+uE7H6FGY8JCFbjevXMPpi95CwTr5Z1BhfNPehqjYY8JibI5i",
-	"X/f3ii8vL+a4+MdH9QS+zjvPq0eL4u367PofM52yj7se/dO//nVZSWU+tJytQ5iequCZvfQskSIsHZva",
-	"HhjidaEWCIZCNuB1NzRCMqA7svcHbRwLTxm3T1zj9uqiw97XA3AUA++r/ciyDcfWtWb5Ue+cpMcwW8va",
-	"7xD2BpyZR6CeDwXYfb83nYOeJiNJG87lQKom98MxaiLsrXocBxDPB4H2L0aB9nGMj2qNR/gRfZq3KEpq",
-	"mOJ0iiJWhjLoXre8c2upwOhhoC2NJlTQYq+5JlKRdSF3BPEqoUYQb+W04+NCermcVUzk+sY5mDKqVlIQ",
-	"wPVDtHNdlyz3OlvItnl7lOhZOKRlFZhwdsdnxbSO2p6q/+Kwnm9s4yVWflt7eDBXI1Ax3d6rH+O+PNzz",
-	"2E0Q96RTgVg0nLco0p2OBZ3GzVJM7ndrbE2ZcLjXRnNh1VCkbqxa0uqDAuAec+nRdcDmQO11+JBzackQ",
-	"ZvdRKLJzGITckJznN/bEzFsHCJ6dnfoSVKtdhdqq0raqO5SieQJVX2AuspuDyTU7RSZa15o5fS7au4KK",
-	"w+wxUsdiVq0Z1XxVTHgBN7SK/A4X3S8NGAC9KRhz3vtSkwkgQZHPz1xzFYN2O98MTeY0d4ysDC9pMeEf",
-	"NbLqy0OQ03bR0Mds4ssEvNdm873QoA9+xnOxNAvaTgVKhB99hGweY/BUTZbldADnakrld9VjQYUAqF5Z",
-	"pX5LHIDJjcxL6Hx1sUHcHr+9UM4hQvkFE4fJgumC3c/g1qsN+JQ8oEks6GHkmMU4fTPCqkRwzyaROaKd",
-	"WjiDfPlwmmZOt5bhWgefuzmdD9030AIXqCp+fUM5t/qs+5WDSgK28kRirGI03y+yDZegaGiWSZGnK5cD",
-	"NhYOZhwTc1TqPDNQuPo4KHP7+PPIgVxMJp4VVHwwsnogbOPg4Akk71zG+Spc7nG80dPKS8DowYzvCaO3",
-	"q1Tn53NwzoHJ7js7NbGC5X5uFyWrHJrMj42d61m73TW0ddbZASFMHVbbcx2e/cPJCCUXtWE6xk0+hyUc",
-	"VsYL5js4wbJy573+Uw+ev8Fzqauq4BPVV52337NKqlAUbxOjO4rXKHrAPpYuxzo9HJjqDhGTVeoqfnPY",
-	"7rXfCCZTThqiQhr2ELuwmY+kse1WAHexQXwLGIhvJry+bfTOL609Q3wGXoerLIEfmpw891Pzb/tjj42r",
-	"eaT316CYeCDlZVt4SSGjzmTF5q/T2I8P8LCHHdGxr/0dn0b+eO0mdaQP7Pn6VhR77/2YiW048wL73/Qo",
-	"uJSuGye55foVeYw7bm+WlzEyfu/LrRs3HAe+whsHDN7Sx3XJDKnYj3Krl6GoTXoqX/f8k4lPoRDgwEQI",
-	"LjTORq5LKRjZygKguoq98zymVWYSUlKxoYJphv9s6EbgX+tC7jwTz5oCdCoioxZ52v0Ns1sXOnz5ogB7",
-	"vNW3CERsUmL+3mzHJXWy+jbN7D/X6JUaLeGlvSJSfdtkWHeexow5wXYDhCR35m+gMEUk5AL8ZkaekzeY",
-	"D99bajutif0Cc6wbNGekFlCdv+F3fUrr0YX4cu42DCNUwWqO8diABxKtGMg1c0A2P/sAAMc+jOc5GkTz",
-	"7Gc6EJHHDwSf/SwHUgt3t5obRS2eAh3F5zcGPckZOBpF3sM6UQxSaeBlYvsKNZqf3wAB5CJidPDc5zcA",
-	"zcpVsfd0NoOkJ7waQcC+5kVOKNHMEC6MxAzrAeHpFxeJL7J6/vIiIkFrjnKuKebzgJRTIHpv/JOOkImU",
-	"dG93Ree8KGttyIo5sKd+xy8PzuLz2YT21nQIdQ0CmoFYakJ2jG+2hvzmnFycX151w51TSxyI8s5NYt9x",
-	"OSTP0JCiDQ8BFbBo8/E0M8P1tWvml/gV5I0dlr+Lzv/mZNF19KAkgjEAC4xPD5bxedO5L04hfh2rLzB1",
-	"7tfZlT1uWV/O9i5kbobzFjuh+FBvIdEJzFdIXUvIt+/ouV3sIwVyiJkTJpME8sysXvFsgtYFocQ8Npvw",
-	"deiNDXVNnPEt16RucsPljinyIiH/3/9bdpGJz8l3VrTjRzEUkKeXE2SNfigFFy0n6oPGMup8Qmqs03h6",
-	"6XNm27zyJ7oLa2Zk1eSfX950883hr1uqIWNjxED/+PPzY02VeYzFfvkzLPaPNRePMpirn2EwmgsWHglc",
-	"VYz00H2abGmBBUwAM3HHEl9GBJ1jItcB4ZUCxLIp60MAs8XjiizY8qMa4p1NVB3n7I6DkYlnSwMr56EM",
-	"Yd+1YIWHsQqDi4egIgsXcFb5IzHOdjyyf5G10tjtXZORTWpheNE1jjYSjsrJA/T5y5kCqPkDStHsNkW6",
-	"4Yk1wA2yXpMV0v7teMYc9AircHXWLDOEIgrC2j4fEDBn5EEVGzQ3GFXHaHl+sRDyLTwyuRMpy621UoZW",
-	"YEfWVBEumm3vi+7sOyBN6AXgVqxumUhIWV6T51f2nvPywm40SlRdDMybl/Ndnz13oeeHt8brlb1KdlwV",
-	"vIRaDZj44cx2JvbhQg2dm1dEgV02n2uwVI3krOB3TO3TPJhIDrE+hLI1kiiWMV6Zvq+q3yu7X/xcvZgz",
-	"m6/mrWUwAJChuLOeQUvVy6PZSSKsXboCFQGdRTtiVcjsFtTCisF+BBPRfttpba6IYmummMjae7pOrH3b",
-	"Z0O+mpv8GRnI9yytmGBGUWFSalI3tTHugz0jzauoMNrrwufpN+yPFpTgYRRY1JOYSjsxZrDZb5tAadfV",
-	"UJb2PDLudy2PP3znl47B5pm6rwNBsPe5RQ4HkcMv0WK1owKsJuSEFba5R1nCiIsry/N9mtVKMSuydkip",
-	"Z7Ibh7V56cpF7VvEvRVcOUrcV8ia8qJWDFJIBWLZdBZXet7/e9MAD+mbwxMTPf7nx4ze0QE+bPD4EYKE",
-	"v1xk21/M8Dvkhg+bAvsh5Mb7xYwdiR8fNmz4xi9hxEtOp/G4P/fDqTfWI86m2ZX+dEdTfyjADJn2CFAG",
-	"BhPfbG1/8cmGTsEumAgMCxKUsFohaSBUMtrCNzlojZauBa6FTQeW3u17oz2/uLicGzHexCIGDA/+8sd7",
-	"lO1xSFw/Y9Njw1IgcESPUgDfklEFYGGje6huuBgww04gnkvvfnfeOgQu4wFRQgu0poZvapaye8w6COLT",
-	"ZFIYmhniHiYwoYgVdm3NAFnwbJ84eMOC7gbhifMvev/7w9x1udPlFwe63Nx8wi72d4zetrB1AGxJHYxc",
-	"wdcM3Olt7wcTfHWxMFBxGbytjruq2J0s6onQ6/v2R3QoU9MF3oPTKKcl3TByOdl19t8v/hAFwhCKAAVF",
-	"BFDnW0CoCYn+gIGMTArAKmqcd2gXZLdPNEKpAlS6+5hjYLL3XbrjYnNOvpcKwJlr00Ig4WtPNFE057Ve",
-	"pKfixmYkpKWdZmzuY5/B2ATX21TItFJyRVe84GYfStTCB0m2Zdkt0XQP8BjO9bflmnReX+hXuDh/NQe/",
-	"hp3cM728l3um/UQe7uWrmW72bK7zq2A3/d3BEwZO5Ef/Rckd0uu2twQN2GfwQuMjw+W+7p7LATVqTS/E",
-	"hmb5A0INwYkfZcsFvGkzAUoHvELBaB7XCZ+Ty+NClZd90+JyErYvuwvs1Qo50LC/WMwMNv1ua098B7ld",
-	"MkIbh2pVUDGUmYtZ0Z6L8G9ovWFpLTKmDOXC7IM+1K4X0EU5AKjZV1Y32Tcl3ZOcr9dMBTy+z1sv5suH",
-	"e3wRGmQu9wSjTx6xo9+fV53+/PEEMX+ESUwdJzYydpoJqwoWG18YuaRhJ9oGCeQyAZAsH6RTXFwjfjYA",
-	"npdVbVh+ClAjz26/7H7aY9b/7O+mzRiPuJf2R/qz3UmbIRx1W5kaxGd7U2mGW3KR6q30+IMDACW5g4s3",
-	"4h37dxLywb5A3hwXTn0evRTasGq6c+85Ygc1c49sb4LtmhqlTRPSbPrcOKc6R+xAD7SBoQdGTzoDka0F",
-	"MTmgD/Yp7PtKAUdjMzTbIbLak0s/jJGGi7iQXZ0i2Arsf25AoX3+DbADQhgVQlfUNCyfo7iw3dMHAoex",
-	"d92r+T6LjdlGWA3OysHnj7IeXjzUeijpRjDDs7SC/JyCLTs3/OvEv/7LOEDGoz7iJJkY+892pIwHddTZ",
-	"Mjusz/aQ6ZXtBGxK//N8Nu4X3QuF5zrxlw4etWAv5pcLUmO8ro5JkOmkxiDH0cFMiKvJlIMjxes+bfjq",
-	"Q7Cef21AMQltojNwnyioNkfnQi3sWbzn67R9XNjNEIE3UFidvF8xvXIehxCKB4obhgb6CWRcgLtz4Gu4",
-	"8elaYFisUcWg2GLNXQMPrvXIFLomoLJcc61FpWBrzkLhX8YPGGAoMeU8mHIEP3lFsaHVE5+0pbnIuswh",
-	"gOrpuom2FPocQclhfmBGBdGGFwXJpFIs87lURyxq5D5F7204ObXrYbdW295d+leMqklv7+y8RwRpbMcg",
-	"YgF29uFZ7zD9PNH2v0WTkmlljgtydWGtuVrkTHUx3E+RgRk5yT1n3fTWaR10kCtWi8GGecDmjuik82hM",
-	"qxvvnrBbEx9uuXd2EnLF7d3gkdV3BFOQIwjqhVt8T0FYOiRPVm5cIUPffXVxAicR9LegNSA4HbiaoJdI",
-	"EXjC3RbBhezzPrE2muiCN+nRWzsIN8GZFGuuSuYMx+5A/rgk8TJiOJCdP0F1PVKFvgjBvUQqyZ0jsdmH",
-	"6LKlTbb3oys8xfI6sx0Om37v/c+OY9BRzXgmfih7+c2xIh7RPU1LliLiYdByKr1WuwSt5nyy8EJvN6Ip",
-	"/8h7cTdVyPJlvO35spt0HRflnMVXYdlt6gJpqDmDu+49Bri8Xx7DZX4OnWcJOOBZdosb64r8ZhBka9y4",
-	"zU7tznOHaY8SvaWqIkguu8AbHgw24AgVz8LUjG8kW695xpmAC7Z/sNt3nzOoR46Ci5eJZ2jxxonkxdM1",
-	"L8rmpTlfwou5FbIvF3MaES9/HIuWKMGXWpvXyA3gXs44a85ftvL1QHeN1VXAbOZuZMGABPqZ8Inu/fGJ",
-	"JmAVGoVOnDapghFaFHJHVwXrBLe40Xj1RU9AgSTBdNFOnhkPMOUcTvL/EgI8kM7tK8d2ss3sdjxFLJj0",
-	"f9UrpzjJ1o6AE/SlqrUG8QX0J7S3M1naW5PY7+j+QCnAw6pTFcuxynK6nuUjVtWFr+vOsorQnC9O4TUF",
-	"QP5K8VDo+J39c79Woc3jKmlRwH0PMqGyPQGov9NNoweOSNeFlOFT5j3FrtRqTe1Ni9kbpJFW6RbgSHTE",
-	"dSPJvHigHmg7B2drsHMuQmH7iJyU7RX4SPMmulP2aA5Gdl323nvqXHmgXCHr5VP0amI3tBP1M3QK0hGn",
-	"LC0wTTtFB60qdKWYIJpkTe3t3m7IP6BpeHyKRMR2dTAkM2r7G6o2dlah9WavNtaKMxs1Q7sgOPH9+q0H",
-	"h/ARo2SupOwTdERXNGczxJMfhxyT8JKjuFbcM3mhRvS++mNO6BcRNfDY4Wnas+/B+P8cOjp/KFNrILtD",
-	"HE7mmQNlFCc8KZIEQK0sNoDwavBEgyXE2sDIAbE9QdGjtXStzTxd/PgRn7AWxM5sOw6vliOY2puiv3lz",
-	"YXsPAuCM/YDB8X1DAHttjTj70lYaCNEg0/4V/A1AIaRg/XzBG7Bju+SWA8+LdoTp4nidGTlthtZhc/0j",
-	"LxnJpNCG4m0JbFw3lTDZCSmHlcIvLqIBRL6YTWetC6OoloJn8UVh7Tu/5JKw0cjnC8JmB/4LKQcbDT2u",
-	"GGx2+J97Kdho3LOFYLND/ozLwLqjXZIsMRzz554l0RnnEekRMyv86fIiOsM4KiFieiCfbSZEZ8iKrQuW",
-	"GaliKsCahwdVYMMp+BxrwBxJwW05Y6zCQjUEng7UDhl5MEi7pXc+N+RgQtvDrNQ7rmtaxNsG+Pwv2S7o",
-	"jXjeJjg44F+IPdAbcpwtcHDYn7sd0BvvrA1wcKif8fnvR7nk7O+O9XM/9934jjjzD6zopzvvXfePOuvD",
-	"A/hsz/kdVWVaV2nL6xSkXG20JobyueiM2GUxUVWSurqx6rSgAgvfMPGRkpyVFHOakJLDTkwpxQbIWRf5",
-	"4Oej5VjNDFVX07XCf3a/2J3kSbxdCZYdG6NqUfrS85g+KaAonU3pbui+sWTQgzGOS5cuzi+vTtUtvaWA",
-	"+j/qmv079owaoqGjCaGa3FHFqciYD2WvpNk6SfChPzSDwAlkJXthReZldN99mdVUuBjmkhpyeUFuv3tW",
-	"lujNqpgit0OUTAC5c4zTGvtvaL3ZmlHt1YvG0XNxfmmPl74/C1YNYNg6Xq0HO612YLOo1Pf4sGp1RY+M",
-	"FHLFGo+1+8YBV/DHBh6Uidx74Ua+YW6IO5jQtcxP5C4Oswc0XJoDkmlmKA/zsjClpIqny/iKsyLvkHEO",
-	"KTM4OAInqA89n8ZA+KwGlJDsYbWg7bdHI19jGlcmhbHqnuQS2S8w4GvHBPozljT8O3ZvPhhWhTqu2I81",
-	"02aK3KklHY2hjOamYAcobsa10NpA9oJiBTVWov72/usbonfcwBEIszDL4Q+/+sYPU4T6opeW33wBnVQh",
-	"Q3a1OwBdZAyB7rSh+ybNpE/R8TJEIIzHX0BCGi4UJGTVt73yZX1N3PHsofVcvYHsOtatYWAfg21cJp2z",
-	"Fr5nzQjUy7DjrTq3T/e1mVQ5F8i07SmEXMtnyVnnx+bbQRKgX8mw/wuQYX8igutPzDqNZNMnYJZ+b617",
-	"lr8OnQdwDDhfV6c+z+UxcO0qGm6IcXUcIrcmCoUSRNlWHQG+fheZw178GhViT+kVFjpMMP2OifK6n+h4",
-	"5gg3DhwkkpXwII+gI/FGOy2C+NPOAt24zPOj+DTPuh/pdmBi5XLnQVtKZ+XqVcCKpwYzggs6jAyPFoRC",
-	"1kaas80EPmwnRbCkwN92yLT6Yk5BURM0GF8X7ibm+pm0mNVgBj4FFGIm8ocnvuesMttgkPqtL2bopL65",
-	"BC5vQIFXmJmtzMHS1HE5sxEAIzzkRvQ6m5KKZ6ZW4CpULJMqxyzMvq58fhFSllzkPGt4wA/pya/bJyE6",
-	"PetoBxo5TBBlObjQ8QTYbZmw58iOahDIc/J9M3uNst9SjR4IvB7sMPXHZ3ECp9kJkjKhi+MRfB3w9tv9",
-	"c+1LxXHaewgFCWGFxkG0EQHMnF3Y0af+L4f1B+6VCT2hj+POXsTIC60MbBxvg/h/v5gznd1XwsMAx+Mb",
-	"rCdzEnoMj5/HrtZbiIDApVlTDoLnQA3svRDS4LWvQ0fdiIx/Bh5P3Mc08P7t9Y3zX6KRjbBo7maOlKzd",
-	"Hl6OjHnQZKmroy/LGXbWP/Zl5CokzS5CkuqKivkvXj6P+OSA1K6z0oA5MRKKbo7PCRDK+16EQ/b41fxY",
-	"FrExYjJzvBX5F3h+noIbqyg71sdKyoJR0ce2aOEsolE/gnltS7gWoTLj6Bl//snKWWTXs+uKDgwcIO5q",
-	"4c8Tz9KZNLha3RMmsaclqOxOgUtTDHOSSpddeloBFtLMyu9Hdg/Ks0mMn+aKnigCyBi/W8h/vISms81g",
-	"jtAS0TnFD84kPlWW8OygYvJ8M0Wrufn8YB/6xt7LdMN+GoiO/LmszB6LMIvCF+dYtYCbwgo7/MmRy8c5",
-	"8xrGWq/pXgY03TQtYuP/pQO7/saRInouRHsse4oOkTt+QW9q2+sm7Wzz2N5/MI0R2w6gaxy3I/C04/2T",
-	"74+hgw8Tcpeu/tPL8MFnDUodxI8dcsfSlhjLmzkA6xg7Gx+ZNu+ZrgsznJAAK3jARLOHKhebxzY2F5EG",
-	"H2eYdvfQA7bBAZ/RwPR1zSWHbWCwJ1/nd06dD6aQl+lhk2t8xebl/LEU4Kls4UZiaeSt/bZeM6VDjiak",
-	"sKYwLuDXrhVY0WZLBXl+QX7jvUfU3LR827j3m8zrkKQAg1L8wE5cz+moub2RcQ1pPGVFFddSeBQxVRdh",
-	"t8Dh3mlZq6nwzlKK/+RM1qaQ8nberuUif+ueBeeqMoKpJe5VeOGtlYRQP+wH478GeG72k+FAEoZFUysv",
-	"kQEjiHrGKpa6mPBOalpiWF6qXActpLoI5S58RLY4l2yomdHOqpUu+4kUaMTc+LJcD9RktlxsnP3qgyhI",
-	"Qd+ERxhVZ46j7KwLu3uWnDnslPbKceZvPOgCBIeTA6Y78zBOwYgKiqad8Pg9191sMV5Wa5CnmaxF7KLi",
-	"Gwf2tPcM6K2siJHy1lFCcd2vFYVgufBmU0G1aQJRDqcgIWtrpFBDSqlNzK4eOkAw7I7boDM3Y009nGwv",
-	"VU4w2y3dUddeNcyeLccc4IgLM+0x7QMrOWq7BhPmBO67WDq1fiixq6Cf6JNQqR0+dCZ5Yye/dITtTKjG",
-	"Kb4eYajBrXbLvEg7+kf0TZ/UZP7pgJQJvUNLemDB5HdcY1n8oc26o5q4R7uYl97ZFmP3LLA2/cE+Ny/f",
-	"Wp3UvHOUhaT2qapF2B8Ekb1Ildeq94hEEsXe4JPwopl/wcAZMRD0Yeo5uGlZbrcY6lVWQkJJrSKtHfSN",
-	"xR8MVh+nS19qTKWJI4GCoIKbV1tlBckLzgtcMApRndo4vNtddwc9lskld5j3FrVV3+5Ybu90YVOLq7Tk",
-	"uqQm28bfGIJYG1HvgeUXa11VtaqknvcjoT55554OmX2D4CGuq7PZEahq4AtE78KWkRoyY53lFGM9slLe",
-	"sTy93UTOyRJzE9xAiNMQToyC3xdYXazSkzlgTSLsmm9qBVeynZJic4oEr4faiIO4M8AQYoKxamwKbyjF",
-	"aZo7Brwikbp1EizqG4qwJ02H1kf1J2wRovaHg2uk6jqKuKs22672DEm/szoi05eusWXZmpJr+L1jUPq5",
-	"O2BSniJkh9ftk4fsqIecQ+IZ+CuRoth3QvgtRlAuIyJ5NJxJ08S482EWwEHTA3sXdplQQXjZwPJ5U87O",
-	"BoKHuhx4EJ8Dvq+rRw/cTZsJrf3qdssi+/txLOYkZFKe2JcMnx25koO5mJ6gQyoxC1GHtYt7j71EdWPf",
-	"97TQDVEMNojG7WHFcgkhxzylSMx6u9jnQxd8URjsaKPi1zDVbJjqFx/gOXXQprnvpICEmtprUHo7GcdB",
-	"bC1/MQdV1K77rrOXz2eWvSeBT58viCh9HJ+ftMDaMJeO7U7STxdP4iI/Ppp0+BTu+4Hw+vbrsfzrsfzr",
-	"sfzrsfzrsfzrsbz0WF5UFrzkkD79Udt1MEz4DvymPHCxf9fu24kwIxcZz5kwvTiiYobdOz8wF5ksOTiW",
-	"HOBsMK74nhXcUZB+ZMIq5WHkYElAcK1krONpS6uKCZYvCjhu+WYb67SWu7Hkvboiv8EiG0iD3ModkWuD",
-	"xgt2SMc5tkpGxZD9NaqQ5ZgKFphVeDlxqzGavkCPcArcnIVlraRccLH5hq8DOS8NGMZs2EIqllFt/ldN",
-	"heEF093QjoaK7FI60YqYo5zu8aVsn4XyAKAeBr1WPu4Yt2Z+y/gy8Ynvo+PLPasJzaHKkt4xhaH8GO8z",
-	"a6EiFs8cOgypiX35S2rci12mvonBdXigpCBGVl2sgbjB9YqxFo+uS4fa9HGx59bPb0fOBhVe43aCEzQl",
-	"FRP7heX78UZB67llV47QY2FUqa+XAmePP+ySSwIELWQjiZFJy0AGxy/XDsgjjyzrW6zyNBOGTZXLa2Zi",
-	"ozR3TOU8i4ihCq63f3cPW4Hb4lby56g0W6ZS23By5kibqEl9kWD7F21k1f6hSdoprWGDBeJWJu1QMoMg",
-	"I2doWKRQQhk4bAdCDB3rzE87xP40B0XRJYI3xoGEmkBEmAChbhEowse+i48dUytzXD3MiVIdB4Uy4wL7",
-	"hq1qJkm++BKf/HQFK8OhLMm1LX0GxIJMibhCk/hikqh3d8e0iP8VG7+erLgIZh1GF0wcVQ3ARcYQF2r2",
-	"TfsopBw8IAU6lPsfJewf4MFBrv14s0lDi9nO/E27fdOJ7g6KIYRRHNDH8PIr5e0N/NefP9JNzEEzUJVO",
-	"QNx6+g3rdlDSJngPxS8ZazS/zn7umkHPBFxlUbze9HQuluafJWe9KvK+iv0ykjtP9m/EijUc9faE1lvA",
-	"mAZLn+U+99nBYsqdcDR7mMmNpIdYwO8QJqjISUaV4ixvKNrwMW89D1y8hURNM4DYmRiMu86XUhuCz+SO",
-	"CpAahDhzrpKuByPG0BwI+73TKMd/YyBW9ygQblyhZcecy5Bj760DwsKBtpXqLkuhKVg/nIY5vrX6LJSI",
-	"Z3dShazIyeWI68F9xHDpNE4AIskfkY2Bo+lMeeLXx+dOoFhO7c6vrAn2hhZZXTRl9kNHBmy6xebNuqDG",
-	"wF176XGI2HNrmhmpFr0i4p/eUZWnuuBV4LIHqRurPdG8RAyRVUFF/nQtVb7IzdGnUox5T+asmADIqo2i",
-	"RUrFpmB2QmOT3OSOqfR2FxTNDuScLxG5cYkrPt1KV4zlhOvYO676sWapCBXROtYzfMTub6+qkxY619Op",
-	"CQmuhKLOWeSM7yhyZC6xigc7CSe/FaUkIPlhqQ4teHcyYvfeUUnuAFDkKRdj7g9bJUtub+3Rryw3TVlB",
-	"teFZWsq8LuwkhdhEO/7sBBJW3dxysRmSfHwxRXI2bhnhhpiwNkm43Y9AJ7jad7Z1jKt8qqkBWlfMi/fc",
-	"fKIuQkvLe+hWIpz3vZge8Zy8BlSl3nhAsW55UdwA+2oFygHC/dwQqslFW0vkOU9YoVlTYgdJcVBLigkC",
-	"K24i3YwjjvpYjb4u5C7Fkv7wsv1NcHrPaZEQ+3yLH7mhVWcO7LGSdGYigWlI2mkA2mrDs1uMQxx74Azy",
-	"jH3znpLlqX8+ugmIKqWdo3aihTaYjEgILmas22xHn+BMtfY2UGwvzFYGQH3snF4DgQ5Q8NwQdssKqDZZ",
-	"UWVnGy7m2t4GNhsuNjchSbxGUED3heByXLeHFMruaDbh8aaKBQrYm5+sjgOMIdpiffp7kR2B/Sf2297B",
-	"ukbH1l3ZXJ/gHtYISGhFfQ+Cd6xKcq2lSAFO8wGK+eL8RaRnXxZF6oz77mUQcPXs/UbJifo9a3+k6GKO",
-	"vrx0IqpZ7KWgg5a31AR3MjkBdTdWwf0DtdP2ATsBIgKB8iS75dJltUNH1QGxggOWd073scvQvHOgMHiR",
-	"C3FLV9wcqpb0tRPUg5x3wlEiJ2q7N9uS7BB8hQJVqI8Rjgr6Jy1xiMmldCMjgBtNs3LeF8kmsHUEuzcp",
-	"Os1jShmQEPzY0mqVM5Wu9gGo1suLBiIxU7QiVpQwxQSL9nBFiROuWCAuFy+dT6fpBlYfVo0yFBF7DDmU",
-	"SEN4sAZ6cb0KnfdeNr0blpgMTk5HTM+I4ZstQCH623uM7vJA3nO9+Z5R9Z4a9rWAm8dUZUejVJLmTtR4",
-	"Dp0MjysyJks3cNf2JbwrFEPlMlYcsfXCsiis5Bx2ZsRG5+1XehHYA3fz5VvQOUGX9WHivtoOKXJWjkpf",
-	"BR5tsRgTGtH6Y24c/J4tKJMEgzf+uB5NS5MHtGw40Cy7zxZdplxWVfwLS6PFQ+TWXjZLp/Vk2P+QwBRS",
-	"6yNSdJaCJjQb4DGECYZpjrPl4M3EthWaHcj3iNi2yEjRYdOw+0en7bCHJsAIfKcpj4MmJ7e2pPlBhYex",
-	"7dS5smK6/id4w4VaXHL5QxzAXGzSzJrGC2pzufFQ/5ERy5LepwUXLC0kzVOB2VPRG7T38v1CLXR8s5Mn",
-	"SsXo7TH+425u7dwyfy/V7Qf/PFATFGG+9fd8w3Nif24ZMBx1bevhQIaSJl/XO2/Aw7ylxR3TkJRLC37L",
-	"Hs+jC8Gd25Tec+1FruSi1ilc6VOWb6JlcOKwnVrxSQkMSldohcPu5qjxTGy1jjz0dlSkLokzE8aAQUZW",
-	"dsnXjsbGmsk3Dnd4yO+CT/D7p1u+AUYnUnCmG2xNkLMBsTH8m+sWcwuQhcha1qr5yjgyW1VK0mybek9J",
-	"MLSMRMWZD7/7l7zU03um++6PQpDn5Cm5fPac/A9ycX756sWld3k1DiC78pA061aX0I1iDNB4b8jlsxeJ",
-	"u1nBV11FSeLguZ8DTw75DWa9N/0Bf5S0M1fY20KxJ1pCCY9X8lH7yyU9RWgKSHqCfCVgrph2AL6zfdjK",
-	"7DYhldQc+EpkxYRunaBH+LB7SVkLutt9L43vu1/ukbR2BgUbFz3VkA7qYrqNkB41TrdZ28TuYf1O+8WX",
-	"lzP0eRdd8qcXoQMTNYhVSQuNsO4htySloFdUcdkFInx+mpyFBQ2EExqakQUNP6lu46VvHKTv5Rl2Jn9K",
-	"GX+LSVWBDJMwRjFyL2gECRMACjjKNgAKR/8rJlxwkxBHUNaQLkQCFvW4F6IUzlFZkliANpn1C86sHp3e",
-	"Hj18yMgBVnhkBdC3tHoH4w9h90W7osI+lUBCVbOYvblsBjwlGO9cMlFfMpoBRo3Uq8jhKD0N1+EMXGxi",
-	"sn+ymryMQJa5NCGGn7dY2VsgnVrLDBUT0QactyX1MCyTQpY8m9K1kK5YIScQKaVg+7g07zXlRbc0JxBW",
-	"kdqRRgD1lCMFpPZ0QRg6oLPMbgkTOXN2E6ReI7wfEsgB7qH9iSsyKK6Y7tst20/BLw9gS4HJSIRcpAVf",
-	"s6nRvUcSS26sgRLfrYLfgdW6YPUg03bJCxVVBgtjp/ruUMUR7NI+ed1O73BWYhosqBDTgtCIF/WrGILj",
-	"OU16LkTelkwWSOOyN8LITX+lQGNqD51vGWfqiSZZre7iUf1qdcfvaDEF2+TIxifm+F/onb1+KtGikTq7",
-	"GcB6hIwX0R3jq3pe/X+Pj33FzUhj3oICcVm4nRXpz3Zfk/XkfChSIxU22EiD2Rlvgd5eHiiupKOn/epO",
-	"afv3LfvyEqbAX8lFfiHkIuND2oEG5HDR6WBfS4HExVy0bF2PRE0y8DmouiVtymTJPGSAvSm5Il9MykAK",
-	"yIrCtkx+ZTj5r8dwMhBnxTdc0KIHm+Bo4Y3DcYPOoJ/TKlSXso3j50YTKKuBaoMKycK69/R+nscnpFc5",
-	"sjTogXWVv1K3/FeibvkAf28LcKx61UzdsXOC1wp88Vdyl1/JXU6NEDJT2BZdy9ZVSVMW7gdfKzjMvPN4",
-	"p+izD/BfStOGARBjCxkTAJSVeyR0B2gLxWoOCR20B5wzDmGK9wTMJ0+CcJ519F4wg3JUCezSRRZd8TIp",
-	"jKxnD5Rv3XDfuMfhTVmkk+Bn3cM2A77Q2gC7NlbtaQKIU7IYEpdMcK7YR+Mx05YR0+RszTIzQZLh4ewR",
-	"jWe1x/q9W8fIAgldYD95N4I1DlaMbBaA3H8J7YdpbA7YOIAB3ILqq0NwWoGknE+C2h5/30imyjyXXTaa",
-	"st7wHWORhRJ3Zxjj+LAiD8P1oSjb35PmWhPOWGwwODBbxKN9LwOoX4LiDy9AY+F7BJatyPXaebYiKEkS",
-	"ItgObCnkcnlIpavLTly0fCdEr18GJw+xxHla43f+uaMtaESxat4KaeGicLtMY+zE1JAc7ZYkth1Y3kXH",
-	"yrzFHrZgY/J83QVuLtM3kL/gU3AxBXpBIq52ft1F69O8tMZi10ByO8QCGkO7UzPScRuDI7EDdCbQDvNu",
-	"wnBxRTyMjDYR8CAfjEM4eFhudHS24WKFZ5eV5eFlB1VlXHFSc3zHniv2mJ3SDDtutrmiO7FALsZcfOCt",
-	"HvAtxcLl9/fmyAbE8zpkAH/IpGLvWSXVSYpP1oAyFIdFBE03eRx3DmAjajG+dm80nxjFOWXJBS3STDp4",
-	"soXcLAtqLSo2GXV6W5tMlqxjFe5ZJF7VneSTkY/v7QVbsDumMNQxgPePxA7pFAGMZqu7Js2i9sba6+Gh",
-	"pP2ur2FZqtmfaV/Vs64zYgBj26usANuxLpj2qWSClmyM5pErfsdcvf0pmLOsnQh1411wjAdC2na8uyf5",
-	"nlvoU3xLb1lRnHCsWAioAFXsJN8zNLtNt8xKxQk+OHRQtDM5KfXVJ+ClPZprdrfdd10NDzI0RgBu+8Ok",
-	"sh9Y4LBZSWMQJDXGpsCnj8DUWil5y8SiQ21V88IsPAaX3I65aNmtwsWDixDR+vxawwpuVJU76WBBKBTg",
-	"7yLZYG0TsVylSxDGvO3ppVExmu/xWEn9f7eVabiEE2ygi+zSk2CNHcFMZmQV3ZqsjpDyJfxSQ81GS9Y6",
-	"Xp3DFTEf3Rbt7Ii+uA3mYiDZSWPkIqXTIVixD8w8tuZcpm+WiP6SOF60JAxWqbcgEzN4ikRCq6ofIY+w",
-	"A/oXvhE7v/GWapfjA4iCLQtuU/8Nvg37Z2DSSjA/zf4baBCcV1lRA2oOrfBzghcQjGUkpMlicmzg2lBl",
-	"PP03096Dr0cWZEW1wSvZhNfYIWqjw88+TWgB+izpkjXHXzbsOA5V28PvDq/3tgxSEV5ekNvvnk2Eq4Ow",
-	"Dix331qKgRxb2exx2mdE8U8Q5nnnHj5Ei+eYMB7Kg9eFTW4nostxN5jv/gIlPfkI7gITxA0UbHdNvCsQ",
-	"Odv3zPP83bjsxSaYAtgmFDMYV4yJBmnPbpgb96/rhqrQPoYJMjfu/69hFxHNTALZ1HtSC4x7y5JhYh3X",
-	"RO7sG+4Q9q9g6Y93cF2jH6vjvhJshyVOooH6P0M+T3isU2zuPhE81D/4Q33JSaDgJlG6CuAGm3InU8B9",
-	"B34Y5f9b8/t0AAffOSh6lSW3gdKSvwFrp3vOAcBUvtwknB1wKIaPF1PEUh4HHWHdMSYLj9h/uEC8w1yD",
-	"97FOwP5zxQoJhQPyxiWjbqxqhGIxNAALyvOm1AqDvWummFW4UKHV8BH2+YOCLDUlve/NFLvPilrzO/at",
-	"H7JRNVs8J/azqiono9YwZoFGLWCynKxVveXTld3zb8MtNOSJ/lCXfh1bvkdHf4W2uStTQ5v2qL47hLpb",
-	"MTNxSQgpMADb14HsO9UML7rZCC8Di1sRvZVY+PoS4w/KVQLVZ8Bu5ln9AQ0M61e4QJAsV+aiyeHKr1ev",
-	"gl6KjudQKs6EoWH8ti7DzLjccSsV/3cpMC3Yq8zeH++shs1oEVSUjdZIXU36fKrjwayo5nNQI/vQj8F1",
-	"AzFqxhfsQ/cleya+FcXeS3jc/cldnFAckt55NGEKiPyrxnseLPFfEM2Bk0FPhp8zKqwdoGpBrK1dFIus",
-	"0F7d5YJOgSUUARP0RnHDFJfiW6o23OVS2f+Kv7YEPjGOJauIatOKZtzsj4wNLAfZUMzO6wIUfce9EYJA",
-	"7/BLjG8mjmW+cwt5YPAw3u1SC7iFRXDg74B7WTAH1Z1LhmbulvaLTGYX4jiOjHGIDs7hMBtFj7DCi2uz",
-	"ESe3/DeuPndQ2+JAswtJ837FfIPOMKia16QWuUtA62Gcw225a0kkRKqW7UQwsqM6Gb3tLBNErSYAYEfk",
-	"+gcBTPaYz1EpuVG0LNk5sRLVyaR0tDld9HY0NDGvUq7tXTxxxuiWYR72bttNKcFeFGxtzn8QZ8kEyFOs",
-	"yHUN0mis6Uoxu87sQEWC44ZEi3/nLmEe93F8ymzmU3P/QqvODfcYnUO5CnkjZOUMDrtC3reBSJikrnxG",
-	"b0OCg0OSyv63/aRdIV8fF6WY3lGuQLhDffSMQKFs8GIikeWbPh4ECohP4tcGko4llIdEZ7Q8BBPSE+M0",
-	"3+hI2ViC/LpM6oGT+OpAQT2Gtw562MlnGgRSF7unj8njOiqfagm+4ILj7lh2k1pHJNk4GpGhvPlhTS7Q",
-	"3znbhfDwjoED9bARs+Lmt7jv3kJp7S5WIMV/CeBYlA3itsjEyd4OYmKSvfwtCkkEb/9feQ0M9++nmueM",
-	"sDbbvimwm6PgnXMlRRebLQ2AUzNGuj0wa2/X60B+0YKEsOVKRq7XR2JBhcbWfC88SJnd/kXJugqxa9x5",
-	"okcdtvSgToVjgqzuJL672gAq9uiF3R3mSp6iX17EI8qKZS8s5upaSGwq2G4hEoBdxIU5qo9ZbD9RW9U1",
-	"t1obuamw8vVU3lu0tHhqrEsPwtO+7bodqceq5coFsCLx3Hr4C0vDzm6ULuzcMFf1aulbYei1NpD0gRAM",
-	"5a4n5MOZmdzc72goQbJyf53gIm6rK1o2pbae4KxhpexSFQP0R3OFDCc5TAcAQ9Gwtw8KgsEQ4cNNw5OT",
-	"dLo8Urug1RJbotG/QU/PyYB9p3MoWyBl6PnBlMgu7kUIQifygKMmVVwvQ0oZAtjEqjCq8pQpFcpg/4ti",
-	"TOykzJ9EKgrtxj9pFXENsCwTlbUzZzfssf7UjOAvmh6MRhdar49Mm786W9/v9Duua3ST5/k+xcJp2CeF",
-	"UVRLwbP+Ti/pRjDDs9TuJ44Mu/mepRUTzCgqTHCnd+onl5IGFXylqDlUFIIYeNqoumTCgHUBrhfNEPTO",
-	"+4Li6+1co1yKlvR3rrQVEVEwjfRALB/Bkzq0cR1qOUc74UuSbPf82WmYNteksZswbO2S5RP7d0zNsH8W",
-	"djIq5vhsoFlFzJaKXl0iAZxsnTRf9+BBFdV6gsuqb7HPmeynh6hoFzlmQZZkL0mg4ZBRNcwSk+EDSSmQ",
-	"dQD4PWB5cKOhUltvZZETu3N1M9s3bp4xzcfBSSi2rjXLz8k3HTgK5r+qSc4ynrNrgkqgU2DIdajJpGkD",
-	"HmQOIZQSLBCFZAv7NtZ79j+TIN6Fc3F7rFDM1Yev6nPSIPnJNfGLjTHA1Z6sGMeideB48dqmFS4Ywlnj",
-	"RJ+Iw2EDC4II8EK/RvsqVLRu1yCm6BvU5SifhmkzoWDvTSiFeawPIfFzfMVSjC51J7H7iiumF72zKP+V",
-	"3cnbR8DCeJ1lTGu8jxzM3OxMSm+0wQWw83pMwmV/FqfxTF98cUVyundcUMOE45PN+enmb3KWTuGoRTF+",
-	"BEctfPgDy1QowV43fx8kogAwgcTIVYD62G25iAGN8ucQ5sc1HOrw30Quj5G7tuwhGN+2tsxOSSAfWVQX",
-	"McT2nK5hsD0XIdiIJSnI+3AQpBnc4d7Bzl7N1Fr8TQdzDINJtmeB7S0BvzyUTPpXXsiSGQU1xVB7heR3",
-	"Fcv4mmcYQkqsVbYs53QSLABL+20b+EjiqaBa+IBlKAENYffoxjhIYoukGDgW1R+M5WU+K3Yni3rMnxCZ",
-	"yTuMrNnt0JBimzZW/EQTdh9dHG3obLAU2DHAcrrtSo+C9pwAbSEV24Fp6LosHYsX3kZ0MLL6WeUdY/Db",
-	"cSLmi7OQXUxRzy2UFGibwtNwmTE+5dxujM4Eu7xQjOI73BUeDWn0vX1tYquEgqLNLXsqf7orvCGV5Vms",
-	"DvM8sWJBwTDwYTCq3rAwLvJJuZ9c2HdRNMx38F3z7hRI9fJvhsGgp8imGGbQ+kza7mAiF+s4luMObVcz",
-	"ugUfaPAvgzkFh5INoosb/MnWHA3L2GCaAOU4D6FVKEvdXe7Q8/hYPpLZ3W6T3W4bDi1sD77sInQZdKJx",
-	"7Ip9HusSns+o+Ttm1gbNHaZ2G9L5jZSgkFyz4FH0wbk1Sc7uOOxKD1rom3yiW9QoF7eICaruRIosXYP2",
-	"AByzm/Flj3JuNCvWhIteywiLZtswHjNQUcOQvgDSwISEEtVmdhDnYAG3ENbh5LHzAi5n2+kn2JUFjRyo",
-	"tuoEXo4wg+3XdbqkkDM501sKga/pBerk+SM3D8N0SrtGSPEUaew1Mah+M13aVVhLAIFFN5j3oc6CoUyU",
-	"VUGhUDPCRhYPxqX8Fgpf28dQecNMWUCxrDdbQ3gkcscyV8A3OF/vJ+DK3HQu81KFnQi9JPf+MC98qgHC",
-	"FSKtBvjIHY6ntTOZPgJkxDeZHHBaOFj1g9ZeITep3f0F30pkB38Q/ZrOaMGi8ahowVId/fiWVoueXfDp",
-	"ybjZuzYR2W5rRIonlKxrZbZMQUgEOacc89UG3OPZluUPQmSbsCFxDvw0J8PV6wy8M72d8cVJyTFmplxp",
-	"pu7o2DZf8A3ngw/XkdCiZsfYHfhi4+CPMy1aAqTLEL4szqbTHceMND4U7QTtqGQrhARwHzg88MsIk6q3",
-	"xAck6asQvtyH35rfkf9B2H3126e/Nc9AOH/3v0Fcf5dYi8bF3UgrzhiKUtyeERkTWipg0f+mD18qJCn4",
-	"mvkYlENMtv+q7Q0djmDgUAOvvTZ2iyKsEVxAAcIIj6D+Em1psU5ddDt+uY5Sp79MpWmYMNvBDPXX/E97",
-	"Z59QAg+DP7QJtC0V50b3DVRcX9UNFiAopq3bZXQcLr0hdRPdh3UBKGSMKit1JS8KDl6jI4beSYVvOxge",
-	"GuLl0eL7PgqR40DxnLigxNZIWNbwOTdMIDCjW5bXvXBNe8h/LxWWwA2UWuYC1qMXcmroiuqAiLByxfIc",
-	"920ltdkopn8sgmFFYdR+cQblw0FohNwtSKVf7m92kbXgXX3RlzpG6OFLQGs6YriwWZ3ELWGYb6e7AMnA",
-	"IYlTPZZIyP7PasXN/oOdZ1d1afcESApMPpz0+KfmA1tjqrOffoIci7UMV9qtpLzVHd4JvZXVtXPVrgFX",
-	"XSq4OLM7pvbB4q4Eb8X2P61dB3VwRjaZCWbLSrg8Y3kWotxjCZ1GCgsmq4IRqm+heAYb0lu+Nte+/U5W",
-	"DMChoFK4x0YJsvonJINfuIZrI8ICIma8u0ed/yB+EB6AXycEkisTcC8knQIxKCjywEHITijI73/vL8u/",
-	"//05+TP08Ufgxjd7UMl2JLXgUM1m/9seiefkIy8d9fDfPr45/0F8B7rJkRG7ObAntCuBc4gsTBimPP2a",
-	"FYsnmtjetdQlhcxoQTKZu3hFwe3hznI/mZhUAgN+eXFBSlpY4UcVAWw5zquAG/eGvLx46dNC7D9eYZq/",
-	"lEAIBwGXrayaXCRghMOYyA15efncrUDewOBAiNPe6G9+EC8vrzDaSaAol1jhvCEvnz8nO1YUT12/VrUh",
-	"vKyk1nxVNKXoRtEcHv4j+Xr99FtYEKnI1zkrK2mYyPZP/8r2drE0Fxv74CtipCQlFXtityvTRt/8IK4u",
-	"XpBcUS6sgEpFVrXen5PXgmCKEJeClFTdspzcP90yercHcghMpIG9sZI1gODi2WL/hjSJNwiRba0lqCAE",
-	"AGoYv13HtVQ/CMjeqZVAB9KK7aWwAo2REEzwcilCaKvZMUhFbJftC++ZUfunr9eGqXPyZ6Wkk573X70h",
-	"r15e/YFUSq4KVpJcZpBFpbEk0XBTgFKA+JBdyg6o1fXZxfnl+YVHCKUVP7s+e3F+cf4C8pNdeOfZ3eUz",
-	"WudoiW4wON9M2Nf52fXZN1yb1/AEAFB7HI7rf4SPifaRZ4C5efZTMvvgm1ppqc5++qfVv7qSQqP+e35x",
-	"gfULwrjUMVpVBc+gc8/+zYWoUb5nsy7sEN5hXdNPySgBrHLBJceSPPW1pnvP3uGSoOquy5KqPQS1Jcl5",
-	"7vxOrkwV/Bl2uehGw30jL63iMjjJ9jS4f4rHG/4E37QLk7VXTf0M999TqxvBpJA6sFj+csrewNPv7MN4",
-	"qDFt/iTz/cnm0356dBX+qX+EGlWznx5xTQd9CK3sR0jD8/wfD15dBrQKuBTOZnclzQ1nZiZ7i91dQ1xq",
-	"UD4eyqFZ+TvOds6iHS+9I92OWPaGnvsx1tx9/ede9nE3Hn3l/4Up8+9AtN6QrMOZAbYS8swLe4S0FtPJ",
-	"RUAWDrhiVgTwyccSAfj6zy8Cw248ugi4Jt26e7z1x1jrDa2edjJDZta7U6//OEveNvBzr3qwJ4+/8Kjt",
-	"XWBxQ6sWCmMnWw0AydN4z9gye/rD9YblxBEbabh/gBHbYFR4wDb8NleAiHRiabJ9e7puoreHhem9LAqM",
-	"9D6OLDXf/7lFKdSRR5ek9+76jNAWqz2hCAxPSma2EJY4+cLbG37kun9jH328Zbef/xxWfdCPx190VrpL",
-	"aZtMAPsfMxEbt8yjrL4DUYhZffvoI66+pPlnsfr9fjz66tv2RjyQfTClTi7EWtbq6ZZvwAOi+T3+t0+p",
-	"OqV42IPqqfK0g4fFw2cwPJJ4TObvfWLxCCV9PvqN0uGgMk16eSttVtapl73hmZ9ddHzysdY8HEv/5Es+",
-	"Svx4/BWHJsmam2Dc9hQL3klknXTpvelI2MCtx+2gf6yZAgIEqH7y4Ahx0+rx4n9ZHkI/I4edhFZRtwd5",
-	"z8N3rHC0691JxRytbjKxY/FEc2h0S120HS/7X9k+ZiW+VPv3tXAr8Qj+BTeSBerg8uSNh1bfTrMP1zhw",
-	"yILRO6bbMnXtaJq3jOYMIfC+kRk9BBnmHn3WPOdafpCK+QjV4g4akdCtS4ulDvXX9ZWLJpwHELEd4gIX",
-	"BCfayKp/AvUENKyN4No7VkbP/sP/50+TeukvzHQk+dE3+pSu9x3tTAjW/Zx4gx/W5ku3sh8VKt9/Hpj/",
-	"Zxg3fQrkEx5F5viWphTTG/v5rzxz22MoC/w4tPOzmA+d9qdkyakKMOGhNtEjJD7UKeUi5JqZPky7Tppw",
-	"LnMh6jwJRcr/r7MjBdNLVhuP0tP2JIRo4En9WB7pJtL183ii20DbhAhAxO4Uwacm2qR9BMolTbvkdquk",
-	"nBbHvyCXBtBqNIUNmOLHhT12SA4wq5jV93BZmDE4GymIMDf9lfc/tb2JkjNrbXbyX05tcLolWWJuvods",
-	"Hez7fwJzE8bx8xibOIWBpccpZqc4Jl53pYdQZCZ1pDmgDnokPvCXHROGcJEgAKAiQgL249lhsRlYffjE",
-	"s//A//jpWSaVYm1B6kJ7Az4yZ21gC/9ZBPNbWTJhPjPBdHN8Esn8Vt4xn5DoxNNgJnApEQ1si2lWitGi",
-	"2CNGfCukVPsidC5ab6rsOFQNCrNihIuHCe+uSRZ+LOH9m8jlfxbJbQFVPhu5RaSUm0bPcQHpdSBJW5oD",
-	"ZHv7IyZAbigXHYGzj20AausUtpzt0FD4G7F22h8TKgsk6jO9NF7HNwhyPtTT5+Rrg0yEpEk41SZxuY/n",
-	"P4jvB/sH8zlLeYcpveENdE7eigKqFArW70zTEeBqItxcDw6Wku4byowfRJcfzt5TgC0f++ByGhfsU88w",
-	"c8DmhEce08M5LLgt9v8/e9f32zaO/P8VIk9bwE3S/X4XOKRPabHd9tC0RVxcH65FQVu0TUQidSQdnxH0",
-	"fz9whqQkW5JlW7Jsb57STbjir+HMcDjz+TiOiQk3dmqwpJivDDUEJb4u/OW8PV3Ar90YVoXdsrdk4WoM",
-	"9s7cgA/CjQjzK1zhRj6oZa/JW3nAt1H01tHqnbz3K7eKnLxqt+eqCzPkpHNNZArgXX2HUz+nTORy5SeE",
-	"oqSitTCaZNVAlTLlbtwrusu6GHL8UB8QdaLW7eGsDIXiH1sJScO3PO8PJMUPQiLUTM7ValpEw6XdOV5q",
-	"h7MSLC3syhUTRnHWwML86RqedIJ8mMlys6b2p6ElyfAHy2RS4nwXx0no8fSsSRX9CIM15x7SdPdvV9mU",
-	"d9yck015h4t1XKalxbDKO24yYbUuHsVaoYBogkF4+gCKTk4mu9uGqwwTuiPZ+4AdnJdP49fsbEXwNo8W",
-	"HnQymsvXhBLBFoE9F+jksXxxzdDCRXcb8QSgr3qj+Bc2OWlzCHNoGJx3S7JvOH4B5eLbXEXeAlbDXw56",
-	"bb+T29F5xMEd+ADmOl1BjGWp6WCfmJhywXKHxGMF1J+TD6HVSR8VP43NpyUsy7G8Y33IMB1O3O75mfRi",
-	"8MIydv2alXA9oylQRrucit8y2qh8wJJw8wJ8MAlPXqsJ9iUCs2rnAipG5fG94w6g9HSPrp3C5mOLS9GX",
-	"ebvDwOxRWjcY24EPW9ZnP7Ytpdq8hBeG6rQfPPRfqDZDaHjy6jVMpRf9Gnq/hXSy0rdZqhRnEZGPjq1y",
-	"32wjB/cCwPwsB8/IlXv8AU37wFJzA4XROqtiHFMV6QGiw4CeXiLtEWrskFVppKGxDjHAAuDjRMaxXLCI",
-	"cHP5Xdz6Jy7BXgOuhmBkAa8s+HGdfyMjNMbEJ649j45dlAHREr+tXdUlN3j7sQ1nVCUx07r4CIUQ1PWn",
-	"AVND6+zEF48a/5xnD8Jsl2Oz0XFpyr07ih+SVKpsD5spl/++FNH6qgRwqhEXFHZ9FYBqz9TFPbpd3QY4",
-	"Y7/hRwjM/iMXDPXPCwRxssfbNgOyK+GBdPL/C67d0GmVdgpoWeREYwA9/nP4+RNBGK3icEFRv3DaYuAS",
-	"cYG0gOHkYPw+dRZeqzENHiZDiesV2l5+F5+kIdTIhI+9uqPAGSEV5qAg66JdgHlqvc4/rq+dBoS/WHUV",
-	"g/Ia0Qj75y47NyhAgFzSqCUvv4uPoZcwdsiJETKgqgKmtUyYdpT0mDoDmo6CmmMK3t8XlDvWeuEzknN4",
-	"u4Cy5aY5dLrR09uvKcgbUN2Id4wvYBGM0RoCoPDZ9hnfA15t0KGh1Un7234aDdRfmHBffveXDCz7KH3v",
-	"ML5DO2OFfkt88MKT9Z9f6XTTczW0aeOp+iNiy9ljqRm+V3nNAKU/DqvIioH1p6YIvYZJd9oQZAadxxQ1",
-	"CzhLU/5otRABeGCy4IWS1Ca3BS/HV0/+n7Xv3Tmp6/wUVmbsZ2M47E42OrIlTmRKzSzzIdP8EuZPxZZ+",
-	"5Y/BhcO3Xr3cwWPX7vphAih/R6IYrv8OiuEW3oMcNCCeePcf2nsC9jbk7Ph2J1wB57a+Gs2XDqGq9Gwj",
-	"NfcbbHTAjDyFlS6gvACEUzvsyEQKM9MVSXnhj1nvYQte/T5ozod7ffmqBLW4lAzPI4Fad8tIuH1fkjyH",
-	"JdUkmds7dZbbSbUh/5lThcxeZTPxHFhAGWNn9bOYbriRLXgTYfD6bO4hbpBzfpO5NuSBsXR9PnYnkAV5",
-	"Rqs2QzAWseinJ4QqGbtH+y0OvXTYGVFEl44eyrmjo6+tDWytNMwFwaVLmhkt4bqQj2bgQd2irssf7bEU",
-	"ep6kPvWu5ny/zbVcO+TV7KyePaps94FfsjEyoO/9zRIlszPFco/hKkcoCzm+rnIB2UZK+rUtK85eNVh2",
-	"Tc/hDhf6ruh4LgyPt+/5R7cgjn6rDnRK7vhYeT7ClCliVQQxA6ApnCqaoN+cSMGW8HdIkGjl+KQyDTge",
-	"9cfnS67l4Y9Prnd/fMo4W6cQuwBIc4h9FJU65pVUDAapNprDNd1OWbvHuNPLfbZ8BxLp93JBAFsKdT94",
-	"A04pUKJTau98lIwVHQPINyWCjR8Is7rDzFjSinDrsVRsk1wPsVEjty8wCW6pntusI17xIefGRdk6VvVd",
-	"SidswQHl0krhmGoXjnAABB4PP+IRhha1ycqF2hFHI8cPm6TRlKY6noKOgaEfaBe/5krBmFUpijkeCK5J",
-	"DOxCcAtJYIdnXhdxA4pI77edclP2xb0szb4oqcfCOcAFi0N4fVplK/3fmu4FrTNPjhuksbFjHTusubXg",
-	"IqwFsFwvqtdjJ/XZtVqfsbg4rFUetFN7E7XC3CzZFOvjAq/SXmHG9eftBllzjD8CYOjp53TYWcCE0oMn",
-	"dCAh9rblb81DhoMeS+Wo57GFiYRsD+VWuk78VnPwoMXVk/1R+2hQLo+rt+Y0psssS8QX5tZenKn+KSc7",
-	"Xdk3xsA/ScHycfAONUslqCUu285B6f+7/v91xqlP0niuoBZ9kFBsCYxEA2uz4EbjgHNTe/MJO9lIv22l",
-	"u+wqfnJK90eJcF6NpRgzrXer0il8PVO9ZSikVEtRLO/HlCcELtAzuRC5Kv1sVOiSDRwwFNcEQkLZ879j",
-	"3nL5tVKRDPQCEAXG8hF4rDx4gKNjCigd9nfA7vo6azOBKn/khRpTIaS9nOKYIqDYW0VwgT+ciW2Bneol",
-	"WbDqxL/NFr6vZ6h7FjOqA+4Ljc1MzqczomXCAL2CUP3AIqz+tVLqxGy7lLyVg7kH8lDFwSxFHoLS2TOo",
-	"nwvrdWTC66GH+pNeN4aMqdAjLTrXZpDXm4SKJQEqSF+cp2cyxadX/DVgGyHF3LpG39lNalS1fhYF6/3V",
-	"qjctTz+g/+GjbZXb/s41cOa1a2IVHEyF3xkG2xYlm3cS4Z3Z+hjof/poFbiNcgy3qoVUZjYIfgvwYyqa",
-	"piy6JPeM+sRwRGHSHlXpxiGqqkcO5JeaxRN40Eb+SD8hQklE4cDD4zeMybiAWS4D3qoJ6y8BDBKCYGAU",
-	"HaGDyiWoXbTgjQI1k3HUlcV8L+Po2c3ryFK+x9hYP4lrW9qqvbANGomaL/P0/ZxDoWev2AZVYhfKPE9E",
-	"9BKaVtrKO5o2iSjBKxdVhKZUmTWSH2CHU2hRNGThxxwz5rXhcWzNlJyA9QAfsPiI/vv1DRnLJJF5Qmgh",
-	"Xd59VbDKjgDZ7xund22dqfbVV0tQBPHjpjjyP3YZOHzqZ8SmjYf+j40j7zqodkfTKv/GylZLJXiGaYM0",
-	"2w44S4qcjA0c7Mxoif/IAVaOGCIwwk1aPjKVIX/rflzURM5FgFCqLqoOrU67sNpNo0FxdZhwOxcUvEq6",
-	"iw94oFwEaoB8NV1OWLjBKk8uwHHtRz7spRq1ZWe+ALxBnovn6Vbr2QuoBpY2klABZXUkmpvlgGiXPk1J",
-	"zLQmEUso1rutcuxtG2Z0EaGXNLI3xI4E+DZ65Jq59M+L7uSKi+gW5tEPTWN+BJVJLu6vLVlZiWBtcjIZ",
-	"QBUUWFSqisQZSPH+yPQuF/Qaoen27pOJy6E03qBpBdBn2FEad6okuYj6UZFOjCsRG45AV+IQcgFtSORi",
-	"VBXTvPAMMNCjmVehgcPQSDKVjvhsx6uYwleh7o4BfP454NSZzYf1Paabf72txoBvh47m0HZwHvI29Gt1",
-	"VCI3dCH7YxY5ANKsu+kOmWmYEX+UmaRALwdO0VjO44iMGF5lWV1CKQDznFXm5pA1wD2E2wVcM+ye7yt8",
-	"WzMWvJnzOBqyM0A5HLJ+AA7t4pXssF1Yc2I5ml8oVxibRvoYI1Nw8EbSGJlsgwRsG1w9aWZqczN3krtD",
-	"ZUdW7OtXpM88ytzI1rHvh8wUke+zfb0aKUYfdvOUss9WqiX78cOopQA58Xd24KuUmJIPTLQvj2vqAmLQ",
-	"9S4RNnlGygsFRiJq6F1AgklKtcakpN5Qo4YukHqUkFE4uEMfu6zTI8CE2QLYBeXq6gl+1tv43Tb9YFbe",
-	"Du9fnC0qbb0b/7FXQjj8royjD4CuC+TOSyDaIyOpBHPcfvBbR+t6sRPI1CZTb4eVGfsazKhdBaVbwKgt",
-	"1ML1s1ow1l2ot+NfsclJv+DDHBqkF8NUIe1bzo0DQNZsrNq46dMo4YJrg8tb2Bb40yZjDHPo6KEQvt2L",
-	"Hws9D2GJy/bmDrg/WoJMg+19jSnE0GNWZuWLqB2gKlRSs0f7rxVKnc27WDhZV0/w8xcalJgZVqZOH+VD",
-	"bnsLK11iirB9dBiB3AhQaHJiuTs6oVu0BaPqpaJmQ8nDN0bVPbTq8nbRcfT2+KBRvjluVWJ3oJD4XhUB",
-	"XgNxCwI5obFmg5OPCHtJa1DPD/LYQg4Dowo/RqjOY+lrYmA/AKRjtCRCLgb2J8iRy0VdyXvJI3WUpzCg",
-	"i1BzG/gGDbpcYeigwpfH4bWVGILUzVj2AfUePiNEWkNA9UOxOrHap4aPs/FccbMErTNiVDF1cfPvH1Ya",
-	"bR9eH81VfHFzcQVS6j785I+Pn91T8TzlfuGeGMJ/ewTu/K9oklI+FcUPuZ0vtIvHAY4s9/sVK/Drx6//",
-	"BQAA//8=",
+	"7P1/l9y2kTeKvxV857s5SvK0xjOSxolmzv6hyLHXT2xLj6RE59wky0WT6G7skAANgNPTu8f3Xd03cF/Z",
+	"PagC+BMkwZ4eWT7r/BNrmiR+FQqFqk996r/PUlmUUjBh9Nn1f5/tGM2Ygv/88we6tf+v0x0rqP0vcyjZ",
+	"2fWZNoqL7dlPP63OvpMpNVyK6ed+Wp2VVNGCGffp17QoKd+KH2jB7L+5OLs+K6nZna3OBPztLHWPnK3O",
+	"FPux4oplZ9dGVWzVauhfFNucXZ/9/79oBvEF/qq/gG/bpl/vqNiyqabggVM0JNPbyXZkenuCZiqlpbKP",
+	"Z0ynipe4AGcfdowIdm/IHc0rRuSGmB0jJd0ysmYbqewIoVc/VkwdWt3C77X7UdD775jYmt3Z9dXls1Vg",
+	"4b9Sh3eVCHdC04KRdMfSW02oyAgVes/UighpdlxsiTbSjj7cm0wdElWJTncytqFVbs6uNzTXrO7OWsqc",
+	"UQH9+TZjRSkNE+nhL+ww0a9bdiB7bnYwOfCXtcwOZMvvmG7+hl2G3kvBCNtsWGpWZCMVoYbkjGpD/kAy",
+	"etDkt5RoZowdmJtyzdQdT9nvbgjdGKaI2VEDP9i2ubZf2UpjmDgn75lrAbrE7pg64BzBO4qlUmV6Bf2o",
+	"+waP75gg3NivaSYMoVvKBVmzlFaaEW60H8GeapJLbfxs4/5uprs1b0/txI1IweWzP67OCi7qf9sdbQxT",
+	"9pv//vf/39P/+5+//5ezkKB8u/memnQ3XJF3bhecE7s2Vtn4+btjSnMpcA64JkaStRUou0uz0YFsnmJD",
+	"IyP48sVE795Ap2ge6qVdAiJFfiAcu6dknsPEG57nBJaWa9/pU3fvBylYPYFjX7YPHfP573jBzXDM3xpW",
+	"aEJBdazsAAupDbm8uLgY2bM5fCe4Y68uVmcbqQpqzq7PuDBfvjhb2Y7xoirOru03Qa7cP+tOcmHYlino",
+	"5RuVMTWhVqXC+XigWn0n8/yHqlgzNdKOXfeHN/OemYmxaGZO0IShIptqxP7+0GZ+su/rUgrN4Eh/q+Q6",
+	"Z4X9z1QKwwQIFi3LnKOJ8EWJT/yv/9R9e2GqOf9daLErpx+dftgrKbaoJPegaiXJJMyE+4ht41WaMq3f",
+	"yRxmhQkrb38/u+NsD8KzVVygGOkd39hFYGLLBYM/0azg4uyfgy20OnulFL+j+beirHC8WcZRlbxVsmTK",
+	"cDs77tgqW3/6bxAnPdx8KILa6kJ4gux3UttDStrTVDEiSwZaxm7SuLWCDfctPn/lNpz7Z7PjqFL0cIbL",
+	"6sXi766Tzcjl+j9ZamDkVcbNd1zAdHZHRmEq6l2fUcOeGl6ws8AErg8BgxH7wLRJeBb82S5z2CBtd57a",
+	"ZVxbPQXPj47iLd0GRlFPcNRMN9PxU39KV2fWKpvvLrYT6uWfqFLMStSG54GeVkWnm83Ey2qdt2ZdoHYL",
+	"dPA+KYqhKH6tZAEnXsGzLK8tyjX0pi2Ci1vsjRyaX9lxBEdfHbjYfqNkVQ7Hnso7ppJCCrOL7UrGcm4N",
+	"rcSab5HvbH3rA1HMqWEqSWUlTMh6KHOassKKClmzg3R2HPaX5FLesoyAnA4Oyf5JaMWIZSxr2op4Bc7G",
+	"RW8opyGnhB20KD6bL/q43kllxibre661NX2F3MfNB5xj8VvUK8NJUcSFdtNQN9EZam8huqPqi1d3Cbri",
+	"Mi7sYPIMhZ3dlyw1LBvO3duri/r2Ye8IOlW0LK2IriIV8VbRjMVOYb0d+iuY5yt7bDE4jOvJC26a1m6q",
+	"L3L11G6ULMKXOGgazG8768Q+SHZMuRsUhWtCCrrK3pO4IAaOy7hJwLXCMynujVLxlCUFF3gjj9lgqBN0",
+	"tDkXEs/2NLW6vWpExE3yuIy9Y6VUJnB661uWJUvOcOhU/D5s6/PAWVTIjOVBVSuk6R3Ng0f6H4OZWdo1",
+	"3H2Br5U0ZWGpLJXcKloU7Im9rgpBt4zYkwnvsG5n5lQb8mNFlQGrMuLYUdQwnfirZax8pUyYxPUiKf3x",
+	"mJjIs64SG6lYSrVZMtd928tLkV/Q/mDcbE72txateiE7vfMSEZLx1zRP/0TT26p8LYWhaeC8+RMze8YE",
+	"sXOnCpZxalBvreE9vOfLDaFE8/unO77doUa7gcWUZscU2fBtpRga5gYNdffVvVS38LXO590dsm/DQA+T",
+	"HC7rzhSLWKhNTo1hgottYqdQsaSKfTXngiW5pFkicMYfbEIW9D4JfzXiY92X7xe8yKg4vtmS0dukVEzr",
+	"SrGkKGnke/cPnq/ebhkbxui0BqcsNKBVQLpGJGfl7fBAe6NbTGaHhffejGMgIH6ZmFWcPE0KmVV5pRcs",
+	"VCm51lIkihouo97pLUy7s+GO9BsZm6lvlNyb3VvJXaBlcsYGB4wqaG5Nn721cXIJDmLUJiuijaJ8uzO1",
+	"6uFGkxIbGp385XfGxofw7OLicvwOebpvhm+J7SGMTfZbmR+ELHjIo2vPA1kpMCTB+U7WTPOMwYymSu7F",
+	"ilBNMnbHwW/lT2/f7jXZ0NRIdNFUxEgMs8g9U5pc2H9frUiFhunTS+Jc/5nid4zYdp5oAk7/9mXavnV5",
+	"Tl4J8v6p3tGSZSR13eTaGrJ45qylMbLAg2lHMVxhZGkfeKKbqIbMMt/HJ0TzrdDEVEqg7/yo1fly0mfk",
+	"5hzdE5ES3hNLVprdL1kmff/HBPL/VFQYnuNou2O3uj9WnV1exD55Ff3ky4tjFKPtCjaDn8CjeHT876zd",
+	"s0wm6D2neSI3G81M0D31Ea59Q/8UbA+wvMDpQq29qknO2Qo3Jb6R5080wcOP2AOPGLmnKsNNZftBjVSw",
+	"Ya/JU4jZ1dutMQxLyhUBhzHLyPpA9Dl55cIl1Fv63Z1+Tr7C0AiEtS7irgH46mL70I090SUV8W+BCnR7",
+	"sTvhb0StBFeklJobq9MgFGl2PL1lCu7b9YIcNdZPaR7ggTp3KRyc3uCmSG+T5V1dbo/Yd/xZ5hZlrq+t",
+	"ww9cboyqJJVss+EpZyHHW2eVzl/GrdOeURXVm86x8HD7KrAbhpIeWKAxzfS+VIxmC3VTerfkfhIpHqE7",
+	"AYwlvRvt/UdG1WuGurXbRWcMJuC41Fn0jnBewIDzhesFF0x72U+qAu4PtwFd8sqQywty+8MXeB+Z/6CW",
+	"lQp5Xz56cEXK8pzkjAprMIXcVBj2nA3D4BSsmihpdySrwcy25mZqmd4qlvHUg6W6i7Xj293LiwXXd7lf",
+	"8rhyp+9wSkYnVWpGPAQLz8Sy7j9RTJuxWbZ6IbZngWDjWfOF1jBXrRmammNvZnRnd1yoYW2jN8dQph80",
+	"93Hi6FEHfSn0XR+dDqlu3xu4wQSMzi0tg0f8hx1Dz5Vt9okmulIbmnaNI9vRkiiWUzj/3QWoZUq1jAO6",
+	"p4fG6oI3HxQ4fAzPlR1vQu+5Ds7Id3xTO3DbM2NfGEzC0Kx84GhP7mla6uJxIMyBANl3WZaMhO/tPERj",
+	"E7ioDNPQjZIzVEcRwxQO4BLTBnx3UaQS3ogPHLz1/v+3MIJQ7CCnQrAs0UYuiJW8xbfeGxmMlWhDldGL",
+	"gjXez26O0dAw52552613Z7jdSH/gU1J2DIrmwZI2bgo/O7+CgFqaV5rfse89Sg3BUsOpq1FtX3ZAbRen",
+	"kN2HSGIH/HPxSJLZ8ZrMCOr4lPdC/xOC3DeWUSLdXE0J2SnAPrVafASsz2ta0pSbAIT53+SeFFW6I4V0",
+	"fg/NjCYpFc7lgXbwgWlSKrmma55zc1jh4cV1E6ME50hJtQEPScsZCdABnEOMXgKseOBEpiYBBPQIyppR",
+	"le7sZ1nmgOeEEoCIWouytZatsP9yBW2HzLJ4O+xBem9cuzXdCC4mZhY8BkIupVVt28XHw7mIFnJAkb4F",
+	"Q06KcKD+LgRFgQsZJTmEOxE9vUackxQuaorARrOjopWZENOn722Tb3GTh/beArUqpJl99oPdyz+tzmRl",
+	"TjdtSwBWmpkElyxmSPZp19Wox/0FJPJhw7Jk6a5zr+mSpXzD02QjVcqS24VxWveVzhYOCN2eaoKPtl3B",
+	"GjEYKaROVCbO21CJTIrZZforPgWA1MPcwx+52WWK7mn+cXcYs6xqpwPCz0ZQq6hWjjGXliieJTvkEYX6",
+	"9FLaST+4mDXWjpLhdhtx35+T7r48S5RnspaKrcgegiFC+uN7b/+pmQjLe38G5rr4YPHuyPW4SJ/EOMMz",
+	"9zFMM+xjTsUpUHNp624dI9spFUKapGBsTELwCbJmpGBmRTZcYd5XtHVwnE2RypAp+C1GgnRB85xpQ9JK",
+	"KSbSA6kEj1TCG0Y1X+cjSNEtLaOd2pDbkfxYsYpFy9E3+Nb/luvHRymWhhchrMJbBTZWyGJGcG2y52Yn",
+	"K5OktaX5ACy0/erSO2DYNdHbU61k3gAwsF7nZiacVOEqd2Xfd7K/ri3xnQQG1pv4mPNz8aaVYsMzJryv",
+	"wWXFXZy/vBqifKixChxvSva+RrWGKxSienCF9QpBiBBtdkp1Qr9fnL98+bKt3M+vQhHU+zKnXMSk2jaz",
+	"3kLxu1cup1L9ns0k+h0N5288Dy8uYsUwLBgyvQ3F0SC0GNzHPuy4k5XSyS6oBHFUK6K5SBlexN1rYK+W",
+	"lSFcRMIAXHOK3cm80dQjic4SFbBvzCfTcsgb7jtaZttcdn0GwcdN1c62Q4m2DVOew39U4lbIfTi3jgmj",
+	"Dot8AhtuzMJTOGbpaJ4jfptvapCJz+WPmApsAtY/4cKakbYJbDPidfdKAsnhR77Vk5jF75tlby1cg9ak",
+	"ZFUIYK+qJuPdbhphe0Xqxlbgx1JMVzmIuDWCQKxWRCqXJS/vmMoqdu39Zv7Pwr+gWM6oHjlsWz10pnDf",
+	"/Dqs7M6SAo1uUPirh8VFljozFtockIQyb0vL9PYtPOkyC/jdwsWdVFZvBtd0RQWqKJhPu/Ps2tqdF5kx",
+	"0TQ32HLxEdsld9lHuch6dTvQGuZTuDu7YR7ni/AHYVcO2pq+0aZdH2n/mAydKhNqcnI2ZlZ8oFy6x8qo",
+	"HfBn+9Dj+G29mREjBrccRcYfoH7mz/xZZxumt0wkcrM5a+nf4IEqanaDuDQiqbKFm11XRUHVYf6S7Y9P",
+	"1yU30hWmbLebdgnc/sPTC3Ya90G9/I/iQpDp7dcc6GLi7h9dhfmeGYze5IjKIBt7jpkbIhgH17qRxAqE",
+	"Pd5QJD6N/++I0yRadf40No/HXOBa5nyId8EaDFqqGvHhrWc4kvA64ylV/njRZ8QZM2zapls/pFcpMMmp",
+	"v9XVOWlea+kbkrONAVffRqr6hhjl15tx600aif1M9vrHU3fyiK6GQo9SCPYIfZvp12NadNHO965ddorw",
+	"+hIraInx8M/xvezX69HDGmyfLNACtNYBeFV3k7hMESwMNqayYMfem3ur4b82OvEnOzMf7bh8mwfTrt+5",
+	"LAx/oQPGAZ7VN3QngH4OjSwTSMICe7JMfIqHFU5Iq6p/df+sHwiZUq+lSJnWQTDvCYzEAqkwlt3oFKOO",
+	"WSm0mfOj+AYc+rQxxFwjTReDyyaFrgpYqD8d2oJcY6urssw50i05J2ZZqVJq0BxSmN3YrPvvjrEXrGcD",
+	"Vd3O/bQ681wT8VbRwqu2kvsFe6k1RrkPfc5IQ/NTfrAShuexM9ATEBQKO8C6Y5Pe925nAnQ+2jRsGkdG",
+	"lMYvNfD5kqnEBCg7ptxaKc+YMIneUcWCboy9ByAoVriYzZIPj2GxS6qMY5FMFfWEmv41HTfq2xAh5p+L",
+	"0hxc2Jh33WYhsb/d4rxFJyjo8KDeAzENy0glKt2dpqm7KAQdluHDcB2S222s28e9MJP5BjZBnqPPakX2",
+	"jCJNKPQwcjgLHEwTqIAPOyWr7c6xvHIF6HztvWkAANjRfEPkJhLz4rILTFDA19Ls3Kfr1MeWZe3ikEB+",
+	"wnQsyAbYc7Jx9iyY1DYXnmuFEngzZrp7+uqWHRqrtCtXHRHo7s1GoDuC1XVztXTXYGwDHTKiHA1NzWua",
+	"p1VOw5lCtCyVpOkuSaWwR2fshqzfiwZdWdlJ9jxbknFa0PtEKrOTW2u2J5h7iMnRD/tGfE4nvF6ZRG6S",
+	"MqeCuQ8gp8tRfRn92IM7BZknp+kSfMp1qLuLvuF3TDhF/xZTKZ9oAsmUQKMlSS73nqOYayDcBZ4tRkHd",
+	"iUjPu+3Y0Qt+zCrfSZEUXDP9gMUdfOPYLhy7lL0vLGieUXEMd804cOU4Npw+EN9hOrraI8xMMxxCXxiC",
+	"UjWhIuY00OicTy/nhKzMiWJX864C+jvuJDjKKxI6KwZkKPALSX3qvn/JX6PpPdPdRP5ckGfkKbn84hn5",
+	"V3Jxfvny+eWK7Hc83ZGCUbuWGaS+wbnt2IcI3SqGHH035PKL5yskRcGvOhD4ypGwP7ONPCe/wTyHuj9w",
+	"v5eEEp3z7c7kB6IlGsaO4CuSSsGuT0ziOlAbjSYcxmTIS3Ub31BvH8HLdXfjE/akzLnYTpoQjvEpfWje",
+	"ZJ1dj8ikoOFc56zkVG2Z6vCnA/6fGkKLNWfCEMMKcLlUCpg6GCMM6SMfREtmdcyDhzquNF2C7MObsLft",
+	"eqNaM/Ih2teNetWsdbunwaUL9SBOwo5STbjmOG2RcKIqNfyOm0Oyxx1wG833K7R9zV1hi+ex7y1nIrkv",
+	"qdBc4haN7Z9LSzyep+jqYobUe3VWg9d3jJrkP7F/29v4/AsVv1a1oDWcI37Jnt0+nIQtLAqhZR4f9lwn",
+	"h0vZTMKqJbzN4oW3ilLHxzSYhyAMvULwU43oA/r70FV4Gm7ZuIvb1V4uusGM50FET8p4ORu8fYePNZPQ",
+	"8uTMvwuPtd/tyQTOTj2K4PQrbpjiUnxP1ZYHHfUJE4EMtj87Dl1PbeSYWyGzwk44ppfE2RvYRrLj20D4",
+	"9+3Lq0VfydFl2qd+jvtG6qcjeI5tlZR3bIpkq37fUdIRfOVJpBNyR1Vgqv8i5N4nAe6AW7VV2cYBoJE5",
+	"Avyemqxzmd6OoPRyX84khj0ApzKGfymc6eowiW5y+qBtmitGs0M417VJzg1tb38Prz8ppCFNBDDGkUnT",
+	"HYvYY/DYK9N6J3EMc/Hvyfjw9zjZDFNuBlek0pierKhhmOPkOK4HEgte/1j6lEb43YurumgNxnOdLuiu",
+	"TkirfMU2LDUPi/q16Q4HjmZFM15psmbolmE1BwvVDrlNeKSD1TBt5sPO2vzFquT+zMHLrb6OZiN+VbGv",
+	"qDkqHTGrWPI4kKS+CYENhbp/CqjfJAsu8kUM2h0J/e6o3gV/uI04N2EsuJqL4X7jweNjkICO5d4zxEza",
+	"MCke8xr1nhRsRfiGUHGIDqfE66AGoDjWJQfjhoyYCTB3WM/E4hlBYtxijwrlX8bRnw3QE20qWaHyolw5",
+	"fEj9n4WsBD64dymaSL6uTaINPbRCE2hcpyyDp3csx6/XuHjbEMUftQvjwSuweiOY05PhMh8Nkvk1Z3nW",
+	"ql7VZ6Y1lI/4SyVQuw9l6X+/f/MDcb96ZqiNbQXyETBc56phPtFE0Igwu29r5TsUHongevd6x0J5TJ8i",
+	"QfWY7NHatdIDYlHHU+KLAXpUj31ck6qTqdE+IBI4OJOekRVlES4GdizMWANqCFyk0NfumMp4Ontg4wf+",
+	"5h7+aXV2YBoKgSwe86IkTd+7Vk2cqHzLllAe5SjSidzEy+yiTEactHkiqMvll+tFyR5WLycPgkPjJL9P",
+	"pQro2TXVLFGu4k6Mi1zxkFb7nlHYhb9tiRl5ShzA8HdE/1hRxbJrckGoIWumzYpcnD+7wqKp+Z4eNNH0",
+	"AHVSBUITIl32tj+J3CRLB7IELmKYryAWtZXfsZy7Ofhg35zPgHYwAJzcVWtRggOsOzS+pf7WqAtvIBwA",
+	"eVGAuwOSqAXw5borc+h4/por9hqARYH6KDSHUkqOewJ8IOCWWRHprykrsj60mQ9LmfP0YI+59YFQYu8Q",
+	"aOPVkSG4c/Ux+fb6H09num0xVMdgkdjGxD/tOxoEU3/cMeGHtaVAfo0+ONtGPLS6gzRaqqab2WrNRA+7",
+	"4occlh4jmNbBwWEKiY/RFPRAtrKG97gAIdybtTWWGVTv/ZobLI8LnptOCWNGSkVTw+HyeqtdMWJX8444",
+	"j477NH42VBvHAW11EBEIZCzwKagECGnVbk08QnUVjZP0kN5geZtDspUJFzPpqVyTDTdg6LWzSl0dbOKL",
+	"ij7RpBkZdl27PON+54fnVgsdPMKCBOe3n2DbD7uwbEUYTXd2Z9oFdHZnvLXjDe1Qm7LKM1K4xKMNX0Y7",
+	"gnfPxbYXK6fS35tqGBBUhMQVmNxMkm7/Jo9cdm/eG1bO2GvdPghpEr/w13XVc7suGyg54urVritDtCwY",
+	"/oxL1qz8yqcsW1FKqVKcZUjKB3S6jlgPkTp41/SnwMa5tZpOuH/aH2YTBho7zy9LW/iDCsXV4/qKmlB9",
+	"i0HRislyeldLnl3y4ZeLHr46Eg5dXp2tArUx7Aenpu7Tlwf52eqIBGY3koNxfGonio98Q8u3VJmApnCh",
+	"cSMTlkEI3CpGODsKmrGwnSIyLrbxtoSr4bPgBSW1jn8coprRTz+Amb2hZPdNdga3ak9NaxRjC9IUMh6i",
+	"RUCj0bJO5Ovwbmsoe4SghYxUInPmClKSe4oVdkD0M7rFVshiqk2gVAy8d92pZeKVKi3ROMmYOicfgPHD",
+	"turgkf8QuirsV6DWlhWw6wYKbufI/tZApgHuxJUv6qSbhg5QOtCXkDFy5dJOYTpdN7kCFBZWOHcfslPM",
+	"xfb8H0N61oFgBzChdnSiMyF1sUpn7tt39bXjOoGRy42bZ6gQgw+7jq5wBM4OA4AIKSo75dYkAABTDHzC",
+	"drcYQRFtKDB++EJd0JMnGrvZlO6C5aG3TCxo0VoS4VkCCKw2rQmgnv59L5Woa3Q5E/bqghRFXyrhsuQR",
+	"DHG9Kr3CmqQn84rtp9WZqzQ0utT2rr2nh3pPucVGP+Ra5pQYl0vgpMGuI8xsZG2OVp2BmT7XJQlAIU3J",
+	"p5PDTikmt+BDaW2XV4vpcx9N4CRvFdg8neltdbonPX7ZWrMxrf5iMHqn2MOL997j7JvH3DATmOb/KVuJ",
+	"KsHFduEd6vPZgN7L/DNvxGMoOcA44U0xxtpYWbl6jQAm7xSCdnUcrSx55HTW8je3yjq6wo1A0r6RCv4f",
+	"brbW7mjlnsm92Z13Sw3zTn1I2IT/EN1Kxqt2b6A1f3seNnvjyyKj+x/+DAZOq1qy9i4HvMzaR1xVdnDT",
+	"rOoqel37BjHmAUsmAsD+CugzbONPc0mzU4PAoaDQT419i9y/ASfQW6aQE25QK0YfV/KvEZ0l/TylCdXt",
+	"94vIjo/O0HtmVaSxy+6kgd21FSgki5yTjy7Fj5sxSfH+1ng27/a+WDKb7feS5SIwqPx9nCh0eoFFx6yx",
+	"HVzmhv3xpF3IqWFquhrnm01HqNzpV5d+iqq0eVTfSspVglfOjAWcoq/EFi984Pyst6W3nSCJrnMfXIEq",
+	"xKfpYYU1fZ8d1bd2+uT4dEV+a6EqgBSmGXF56y++hbxjgSPMn0bN6e7voP1TQ5ZwiWYEjKNDc5JQwJ8c",
+	"MXvhhJh6RkfO9HbJs+HWaAxSf8enIDntxffeAnvCohQPHATo5wffwA3BUmr+uHVuAZgSs2NKz3iRHpIy",
+	"0nUvPehLLb/TQ77TlJV7yFdabq0H1XVr/F2nKMHWlaavj6kk/KBcpnAhNzfjq5O66Hy9xCU4jTyXe7rO",
+	"rR2umNbhXGSn9QRLb52vSLWsQmsKWCOOYAQ7TNA1RcY1miU0ju14fjHNA3Z1EeatnkkvGm/wD3+8mmny",
+	"WY927LJdtWu27PFEPbOLLy8uZtr+Q5/z7OpipPVhqtMEgOYZe/rlHFH5BVRbn1zfDS143iEUShHGyJBH",
+	"Xqot1DHDfwo7MVQlXCE3Kd/uknSnZMGron6o+9f2o7pkrY9pVvAk8HcuMrbhghuWpDtknHLdGDQFv7MM",
+	"Gwnycy6pCtevJD1V0vn53Ny/eDlXo2Q8f2y84Rd/jJD0rqCHtCA3GCtopSldPruYi8S58LYTmVE1dwpo",
+	"KurLR4CmQgmKN5XJpbwdx2tYEwxSpSEQTHJ+63jmc0atVYc+64EdUkgVZFWrHONKl9mm9Vl0+9jDzl7C",
+	"kJwoloBJ00PYNbWXqoN13kqmE9iMVs0lLWwiQI/n49jwQdfg6NxieY8h6HdhWsIGAFnLXpEqWQQSdGUX",
+	"IuFs9sIWnUSMEHr98OIhzIxVOlZmwez0awcxX2ivVfTjrPXZ9gKEl9rnti1JTWlxefRwcXVmDlaib8Hh",
+	"zskFwh1d+gDS4i4wMILFQus8joHrq6R2zTNf68HO0Q3euS9bXElYQ2W8NMeXs6U5ah3cc+lU6Y5QTeQd",
+	"zcmzFwD7k/fkRZcf88t5Xe2zJupJH19Ge8ELdOWVS0cEjYUIMAPB4rVUgrnQMM1zjAw796ZVLWdTCx/j",
+	"GuEFNyF6rj8dOgi4uEv+opwdXQbZ6H5wgCM7+i3ezzEiwQ3OQxBUVi/xAysGgyoXR+IMhoLQpdjyn/Zj",
+	"HxeTv+rgwb5ofh8w8D7LSlFWUKhiYWhrbHqanoVm4Fufz/P51B19tMqc+9ESpFwT+ysRcg+1JLoJXXoZ",
+	"QvE05+OipIAdjbAdnZULD/tsM+jrlFx8ZoUj80epoOHnr74pyjVusZKLdIcaxFUxV7xM9pjt5l0QYFMo",
+	"lgDpJkD0K667VTAEg18c3CXJpbYyBU6/COt0R6f37inuJbUeeISrybci42kNXghWAFaMQuhG7+ReXxOK",
+	"DKY3hBKcTR/65PaKksuU5l2kUZWaSrEb+NImZ6mRQL5Z5UZRba8pN84RjQWs9Y7lecur1Po4nCbwk5Ak",
+	"gwTuG7KjKhNM63PynQsmYTi00hXNfciU25ss0+YaO79qdUDwFH7STffgZ/9d96P/ZwugOxCq+gOQGQpg",
+	"3vq1kKPgE5KlL9jKMN5o4fzAtHkHJZv65eMnqWwCSepjAmqYuqP5SFIUXWuZV4YlTKloHuA1p3o8Mcpl",
+	"QpHcLj7E3GLrunGqE/0YWU2QWOA0SdSn8fGarmTJO0FykpdX5DdNakfE53yWew9jgc7tFbFqK/FaQhHw",
+	"BSRAGK6D9Wh2VJXhbBdYNYgmdWKld8hgHcVey8PXXQQ3LSAr7lPUIpzf0VT4xLHOV1sr21uB/iI6oW2E",
+	"bNUX/fYshTbSd1SbD45I4nhFgky+WKApUngfWAjhNPQXvhPOuOoMIzhbjNqr5Tt3Se2H/gA05qKyWewO",
+	"c76vRfTXWx/DiSqhuaSIieR6Qa6eooa5ofZ8B9aYoyojIIV41kby29hPerLqYlwf15XlOtcuQg25vCC3",
+	"P3wBt8sT14ODlV1EU77oZuGlS+Y5SFjokjHCspNa66gOXzsQlxRg4ci9uCEgMVap1lC0+umcUaGdkynI",
+	"xbPAMu8D/zplYur6EL5ceHepG3FaDfZSSzI7yzDYP/UUTW1fP8FDYO4xm7G1CY6S70gP7kMqfEzMdG/I",
+	"oWn7npbfuRhF74iAFAwPzIliOos/U6iJd9P5QUwXofRpdbHhjDaR03JGyYE716VYQ5JgsCcTiGzPYhRV",
+	"JnfE04en20lniAt7kyucN2rQYl1kJ+iF2SmmdzKP3Th3NK/YMW5HTybonCjod8Sv1ZPSFqHuSo5siLps",
+	"0dSOGMyzVcdQuN9fn1cNhs6lnhRU3UbTBo5gz6aaAbDXUwB7MbxaN7GOSKrB3Nrr1IzVNEFav5obwHah",
+	"TpOFTOXoVPpUVkoHTjvB9tf4XSlSdk40Y8L9AfBd3hmAtMTngKDuPLByP63ck619CefOuf1bgn9LZGW6",
+	"H4eYKPVsCfWWccyR5ySlBQOq8PHXkAVP5jnmAqv614jpOwe//zWhBICbnVeCk+3ta8H2gHWA/CmYE5c6",
+	"3AwUNwL23j4kBQsa31vF9uH1By3nnUNcN9TQFKNYUjA3ZSO1mNuep2n/V/0klKSRIZaLb8GBA53RHhMq",
+	"VYaFXna0LJlYQCLgD8IRF3gWqltI1qxhRbi2YmInGHD1Kyx33UgfeKns1GJpa03oWt4xdFPV2jI0az7w",
+	"HtiOUEoUgPtGkx3XRsazoJ3mktVa0kb/uq3tJ84Nwa9jUOk66o7XCHsbgYC6FKSakGRAb9JBgBornGbl",
+	"dh8i0rVx6Y5yQ3J2x3Ly25zZ15ECR/8uUHZ1GkT4cJW7dTlXc+WLVk5iLoiRkpgdj61iDwMNjuKr1s2q",
+	"lY3mKoqEJwyY/iOvX8WCjOh2+lQsJ5d94c1mEyRlh9rKG6mAen+SBZYJiLHCbnLVl2oRq6cC0I00l44d",
+	"BRcYq7Dkd6xO7anPnJrEAsUwHLil5Ui+2vtclg6lU2dZeMhCC9EN/so+TjUGnop9arlnNjlYUD4Vzu5Z",
+	"DuVjSpkfhCw4kBIZaj8YdNjInCkqUnZk+LiepVpYuxujUS5OqFqzN5Mu9r1zkSxCkMwCQ1uGNctIwQzN",
+	"u0j5k6FFY9hD7Rhr8tAFAduHIfSgZ2NT3qfATOV2i8fxmuc5rPWaqjMoQA20WTtpEp9Ukco8SwwVGTot",
+	"oLxEUO5sS6cIuIGQPEKw7XtZPChsGyCx4mCC5fnBWhgLmKs8S2z/k44FDDrqzai1PanbDPWLiOZ7s0PN",
+	"NNv797ISxrEi9fbh4joOjjJ1EaAPU0TmjdK3/rklJdAXxr4rD36ZehgRMj+1aGEfANHzRVz94Dpz6Ds0",
+	"tWwn2X5eBB5lC96x7C1naYijx1eQHVqbmERVM5Ks0cyX4obQtbWqGx8rGvoiLFu23cVu5bke0XaHiJD7",
+	"Xqdsb6BbPFgRdBk6qk/m0xrRHJzpB3cUtbTHi0HJ7ZIaw5Qd5L///dXT/4s+/a+Lpy//2fznefL0n7//",
+	"l9A4fmD35jVEFMciXJNsrB3yK48HHOG9xuKYK3JbYOFQuMTt6JqbFvOM3skSQQj5wQEitHchUHGoi9cH",
+	"izyzzLmMY/rcsE71l3Ph2yFK0po5LXAbwSxBKVaEapJRQ8/JK1IquVW0IBuZ53KvHdegAMBIyZSWAu7p",
+	"mvxHJv/DEykjG7K9YvAwZxNVW/A+6vGD879DBP0BJKe1VzTezTjQ9xlFU3PdkDlj+nvBrMTrJtc/O6zw",
+	"1oNMQSwj6wPJpGlFrJtpy+Q4nM2AqyBDgnQPaNtLlQVj3ztYwxGLsybFWxHFcgq5jS7XUzN1x1PbBFAb",
+	"OeDMjxVTB7KBDBbbeO0tbCY40IeCmZ3M5nsRerf5MajH6p+/zTyvH9OEmwbO01Zj9scbvE79R93j/1i5",
+	"TE7j67xAxqrVU/bK6i5fUrN6TWmWhXinQ/L/Rjm0fl8eFVC4D1G7VUdskE4B6fF7RI3HQA/HwJy51EtZ",
+	"wfGV/S78xaWpE4vi1HkQ+v0OpkrvgINyR+9c3RBg4rL/EjJ8cS6o1vHloRfFyJegXdk+WW6helzWcNdY",
+	"sVtqukIt5TjDAp516V8Bj0OwNrtV3+SW56jfXTHnyOT+urmQ52miObtcvGBGAYyvDv572h7B9lhQEpKJ",
+	"fn4YAAKZlsvBQgb6UWRyVZa5Y/0OGHqJ3VCLxuNY+yOf3tuOCGStn+r+R//ciCuhCybogAC6g+jsk1pp",
+	"OQXT9P6fY3r9U9S6WYbgaXTZ4KS155/bcew+zSvN79j33l2ExWmm85MuZlOUflbl2LjCrnqpyxOKMyq5",
+	"oKNLx/NcsYLUQl07ukwr7z7RQe02WYvgYuQueCrFVU/15cXFbNJYUKeNVZerNF3nzIG4Xd3XBy51oxv7",
+	"1qM16Rojy96DN1Kdkz8XpTm0+a1ontd1R7gn5wZKS/f2YruswTm/uJhWw63b7h8vAoL0YJ05oSwnqmWB",
+	"+juFswbt40fw1LzZsyyMV60BHIk7DSKPp6xi86zvTa4RaH/8CXjxfeA+lQUXW9JKZR7apAoQ8YlHtc6V",
+	"HYSI/p5qpCz2MVz8iKd+hy+10iHs3xBFEA4nLYrnrs7CF4GRWnIVJiuF8/HfUq6+C4bZ2hR74L8SjKqm",
+	"tpIn7mnxFtnNK4bsV0hF2SfBs/PmWOxM4yHDFFIoT2+v/UN2ujgWufru0q8g/uCq1mLULn5VRxhTWRRS",
+	"LIokQ6X+haXO4R15Z19ZQFduX+qU/x9nEv03psx/Ef9whxza7CXxyeFRUctbJhKqE3bH5jdYc0LUW4ns",
+	"8YiCcK+RGLqtOWxc8thwX8XQd3lZmaUcanNYuyByy28Q2h6npB7q16Z3VERdCe8LaV+wBkITEoj+coXV",
+	"hjKCqTebTcjfckTwh+uCmnQBrPOh2Ntufet2++Hxan3M/aPLX3grRr1yDXPlCq7SwGk4S2LQNseeXo2Q",
+	"BgmjDgmATgRwRBXThjVwGN8DE6R7xYu5Pb4akNgR15pn85ca2/Kgs4/T1PiaeEzTjVV+GfdlqT37yhgF",
+	"ZhceMNf8WPHnN21fpL+VGCjT7FsnUtRsF8NT5giqiQnOzQmZHfJcho/608rzaZk5Qz2e7mbvFvZ0BPvx",
+	"cPbOIcndquFEnKDzhEF75JcTI1/QWpmJpJ+xzfP0WXiIcSSgUODDmsF9KlDtGUEiSUFn+jyz3RS7Yw61",
+	"HABqAr0YJmLoGYfH5dXczl4EG0CEDDX29E3nm+7tkCB1V8FmB/H8y3kFNc6j2j8uILAMFORHaOqYnnxO",
+	"rKpnc6Npr9CXgY0zAuMYnnwjhojxweCHJYd2knMWR67Rz3REqF4bmd4mUCuvOApvSLEcavsr7cGMTdp7",
+	"Qw/HWHCfCpakGJYUm62BCY/hSBZSeXSwCsNwXgPLBpF8osEMHJCDa0MPxFilzOypgpR1rn7mzLE5v9Nr",
+	"ykNvfIxetzHhFBG2UjMIdUHoSZ+qx/MkYcsU/TR0pz9RszpxN++FdBgzmn/cHU4EOnO3pznsWaelOayR",
+	"3576ldD74H1SHRJVifDZDf6Bxn3elZLvuGDap+JYabl2tZysTDjEeBs4GVn8HjfhYnDYsuikoYfj+Qw6",
+	"ruXWp/qd787fqp7qyXU6Ro/ChI/FBWQTiYH/aBI/gNrnprkNUXHATKHYIEBX93eiAZf1NoskPsExBKfG",
+	"F7Smef5mc3b995lO2cddj/7pX/+2KKUy76uioJhV2g9lljlP7aVniRQhZ8PY9kBspcM4AQoR0nCu25gk",
+	"kgLGw94ftHHlL4u4feIat1cXHfa+TvDA9byv9iPLNhzbVJplR71zkh7DbC1rXzeLH3BmHlFuqC/A7vud",
+	"6ez1dDWQtP5c9qRqdD8coybC3qrHcQDxrBfz+3KAcB2C66jWeIQfF9afi+lTwxSnARjxDy03Rjd15VVT",
+	"8HkjFRg9DLSl0YQKmh8010QqssnlniBRPJBz4K2ctnxcWNc5YyUTmb5xDqaUqrUUBAi1scyQrgqWeZ0t",
+	"ZNO8PUr0LA/pMuQCnN3xEc7GUdtR9V9O6/naNl5i5TekH5Mg6QBVUXOvfoz7cn/PYzdB3Ntondzbak6k",
+	"Wx0LOo3rpRjd79bYGjPhcK8N5sKqoWgQnFznbBZn/dY95vISq4DNgdpr+pBz+YCAb/VRKLJ35N/ckIxn",
+	"N/bEzBoHCJ6drcRuVKtthdqo0oZO6Z9hnMFDVX2OSYBuDkbX7BSogrY1c3powduciumyjVLHksVuGNV8",
+	"nY94Abe0jPwOF+0v9Upve1Mw5rz3Od4jDN4im5+5+ioG7ba+GZrM8aKNsjS8oPmIf9TIsisP/TDXRiqW",
+	"LBr6EES5TMA7bdbfCw168jO+CGK9oM1UoET40UfI5jEGT1mnN40HcK7GVH5bPeZUCKiRIcvEb4mJ+hSR",
+	"uITWVxcbxM3x2wnldKl5u19dMHGYpZMs2P0Mbr3agE/JMwnGso1HjlkM86YirEpk1a8zCCPaqYQzyJcP",
+	"p27mdGsZRgb7pKnxRMSugRa4QJXx6xtKdtNn7a9MKgnYyiMZaYrR7LDINlwC/9QslSJL1g4DNhQOZhIu",
+	"onNWmQHGmMehdz7En0cO4zgKPMupeG9k+UC+9N7BEwDvXMb5KlzSX7zR08hLwOjBVMsRo7etVOfns3fO",
+	"gcnuOzs2sYJlfm4XgVWmJvNDbecalxrnrqGNs84OCPmhkeaK6/DsT4MRCi4qw3SMm3yuiEdYGS+Y7+AE",
+	"y9Kd9/pPnbpYNZGiRxSHTPvW2+9YKVUoireN0R35KxQ9KPubLC8yMB2Yag8RwSpVGb85bPeabwTBlKOG",
+	"qJCGPcQurOdjVdt2a+CZ2yKxHAzENxNe3yZ655fWniEegdcqEryCH2pMnvup/rf9sVMGt36k89egmPgK",
+	"Jsu28JI8D53Kks1fp7Ef7+Fhz/enY1/7Gz49k5xkz9c3Ij9478dMbMOZF9j/ukfBpXTdOMkt16/IY9xx",
+	"O7O8rBT6R89zVLvhOCRS3LiKPE3d5k6WhTgMsNULk5/GPJWvOv7JlYdQCHBgIvctGmcD16UUjOxkDhy5",
+	"+cF5HpMyNStSULGlgmmG/6zr/MG/Nrnc+xKYGwo1C7AkQZ4l7d8Q3brQ4csXBdjjrb5F7L2jEvO3ejsu",
+	"IajRt0lq/7lBr9RgCS/tFZHq2xph3XoaEXOC7XvUpO7M30JGuFiRC/CbGXlOXiMevrPUdlpXkM3jyt3R",
+	"jJFKAC3Wlt8xMYlovJy7DcMIVTCbYzg2KMCOVgxgzRyD5M8+ACggFSbSHwyifvYzHYjI4geCz36WA6mE",
+	"u1vNjaIST6EO3Oc3Bj1arHswiqxDMqgYQGngZWL7CuQon98AgV0uYnTw3Oc3AM2KdX7wdSR7oCe8GkHA",
+	"vuJ5RijRzBAujESEte4y2X15sfJJVs9eXEQAtOZqPdfJfJ4Jfoy9+rV/0lVCJQU92F3ROi+KShuyZo5l",
+	"tdvxy8lZfDYLaG9Mh1DXIKAZiKWuyJ7x7c6Q35yTi/PLq3a4c2yJA1HeuUnsOi77Ves0QLThIS62YBN5",
+	"PJ5mpr++ds38Er8E3Ni0/F20/jcni66jk5IIxgAsMD7dW8Zndee+PIX4tay+wNS5X2dX9rhlfTHbu5C5",
+	"GcYttkLxod4C0AnMV4Curcj3b+m5XewjBbJPVhmu4g5V69NqzdOReorI4etJkYUngKptqGvijG+5IVWN",
+	"DZd7psjzFfl//5+iXRLknPxgRTt+FH0BeXo5UiXdDyXnwpXnf+hYBp1fkQrzNJ5eesxsgyt/ott8wkaW",
+	"Nf788qaNN4e/7qgGxAZmQtj37CHDrD587Pn5saLKPMZiv/gZFvvHiotHGczVzzAYzQULjwSuKkZ6zmxN",
+	"djTHBCbgd7tjK59GBJ1jItMB4ZUCxLJO60Pm4MXjikzY8qPqEw2PZB1n7I6DkYlnS83n7DnEYd81LOHT",
+	"JOHBxUM2v4ULOKv8sSLlbjiyf5OV0tjtfY3IJpUwPG8bR1sJR+XoAfrsxUwC1PwBpWh6mxRUbbkYWQPc",
+	"IJsNWWO97T1PmeP8YyWuzoalhlBkQdjY5wMC5ow8yGKD5nqjahktzy4Wci2HRyb3ImGZtVaK0ArsyYYq",
+	"wkW97X3SnX0HpAm9AFwD1YhYkaK4Js+u7D3nxYXdaJSoKu+ZNy/muz577kLPp7fGq7W9SrZcFbyAXA2Y",
+	"+P7Mtib24UINnZtXRIFdNo81WKpGMpbzO6YOSRYEkkOsD2tIGEkUSxkvTddX1e2V3S9+rp7Pmc1X89Yy",
+	"GAAJ0CO21jNoqXp5NHtJhLVL16AioLNoR6xzmd6CWlgz2I9gItpvO63NFVFswxQTaXNP1ytr33am/vxq",
+	"bvJnZCA7sKRkghlFhUmoSdzUxrgPDozUr6LCaK4Ln6ffsDtaUILT5RdQTyKUdmTMYLPf1oHStquhKOx5",
+	"ZNzvWh5/+M4vHYPNM3Zf/wb+7roYORws2XOJFqsdFZCkXsC/hW3uUZYw4uLKsuyQIIGXSWBIiS8hPQxr",
+	"88Kli9q3HO1XeOUocV8hG8rzSjGAkArksmktrrOrBLs3NfGQvpmemOjxPztm9K4O98MGjx8Blh8C9bx/",
+	"McNvVRV/2BTYD2FR6l/M2LHi+sOGDd/4JYx4yek0HPfnfjh1xnrE2TS70p/uaOoOBUqyJ53Kgz2DiW93",
+	"tr/4ZF3HzC6YCAwLAEqYrdAQO6a0oW9y1BpNnUS4FtYdWHq374z2/OLicm7EeBOLGDA8+Msf71G2x5S4",
+	"fsamx5YlUDkdPUoB+k1GFZCFDe6hui6Chgg7gXwunfvdeeMQuIwnRAkt0IYavq1Ywu4RdRDkp0mlMDQ1",
+	"xD1MYEKRK+zamgEy5+lh5egNc7rvhSfOv+z87w9z1+VWl59PdLm++YRd7G8ZvW1o64BRnjoauZxvGLjT",
+	"m973JvjqYmGg4jJ4Wx12VbE7mVcjodd3zY/oUKamTbwHp1FGC7pl5HK06+x/XfwhioQhFAEKigiUe2oI",
+	"oUYk+j0GMlIpgKuodt6hXZDePtFYwwBqFLmPudKn9r5L91xsz8lHqaAqSmUaCiR87Ykmima80ov0VNzY",
+	"jARY2mnG5j72GYxNcL1LhExKJdd0zXNuDiGgFj5I0h1Lb4mmB6DHcK6/Hdek9fpCv8LF+cs5+jXs5IHp",
+	"5b08MO0ncrqXL2e62bG5zq+C3fR3B1+pewQf/Y2SewP2cHNL0MB9Bi/UPjJc7uv2uRxQo9b0wqIsLHtA",
+	"qCE48QO0XMCbNhOgdMQrFIzmYZ7wObk8LlR52TUtLkdp+9K7wF4tsfgw9heTmcGm3+/sie9q3RSM0Nqh",
+	"WuZU9GXmYla05yL8W1ptWVKJlClDuTCHoA+17QV0UQ6okOIzq2v0TUEPJOObDVMBj++zxov54uEeX6QG",
+	"mcOeYPTJM3Z0+/Oy1Z8/niDmjzSJaFL5UvlmxKqCxcYXBi5p2Im2QQJYJiCS5T04xcU1Fq6BSkNFWRmW",
+	"nYLUaEcVINqW3U/9W7+Mu2k9xiPupd2R/mx30noIR91Wxgbx2d5U6uEWXCR6Jz3/YI9ASe7h4o18x/6d",
+	"FXlvXyCvjwunPoteCm1YOd65dxy5g+q5xzLLgu3rHKVtHdKs+1w7p1pHbE8PNIGhB0ZPWgORjQUxOqD3",
+	"9ins+1pBcfR6aLZDZH0gl34YAw0XcSG7OkWwFcpuuwGF9vl3UJYbwqgQuqKmLq8/iAvbPT0ROIy9617N",
+	"91lszS7CanBWDj5/lPXw/KHWQ0G3ghmeJiXgc3K27NzwrxP/+i/jABmO+oiTZGTsP9uRMhzUUWfL7LA+",
+	"20Omk7YTsCn9z/No3C/bFwpfZNBfOnjUgj2fXy6AxnhdHQOQaUFjsLjoJBLiahRycKR43Sc+5hKk9fxL",
+	"TYpJaB2dgftETrU5Ggu1sGfxnq/T9nFhNwPy+QFqx568XzG9ch6HEIsHihuGBroAMi7A3dnzNdx4uBYY",
+	"FhtUMSi2mHNX04NrPTCFrgmoLNdcY1Ep2JqzVPiX8QMGGkqEnAchR/CTVxRbWj7xoC3NRdquHAKsnq6b",
+	"aEuhzxGLDwI+MKWCaMPznKRSKZZ6LNURixq5T9F7Gwantj3s1mo7uEv/mlE16u2dnfeIII3tGEQswM6e",
+	"nvVWpZ8n2v63qCGZVua4IFcX1pqrRMZUm8P9FAjMyEnuOOvGt07joAOsWCV6G+YBmzuik86jMa5uvHvC",
+	"bk18uKm9s5eAFbd3g0dW3xGVglyBoE64xfcUhKVV5Amr7EEiQ9d9dXECJxH0N6cVMDhNXE3QS6QIPOFu",
+	"i+BC9rhPzI0mOuc1PHpnB+EmOJViw1XBnOHYHsgflwAvI4YD6Hym4lShT0JwL5FScudIrPchumxpjfZ+",
+	"dIWnWFaltsNh0++d/9kV93alZrgAsce0l98cK+IR3dO0YAkyHgYtp8JrtUvQas4nCy90diOa8o+8F/dj",
+	"iSxfxdueL9qg67go5yy/CktvExdIQ80Z3HXvMMDl/fIYLvNz6DxLdpPZz+HGuiK/6QXZajduvVPb89yq",
+	"tEeJ3lFV2tVa5g0PBhtwhIqn4ZroryXbbHjKmYALtn+w3XePGdQDR8HFi5Wv0OKNE8nzpxueF/VLc76E",
+	"53MrZF/O5zQiXv44Ji1Rgi81Nq+RW+C9nHHWnL9o5OuB7hqrq6CymbuRBQMS6GfCJ9r3xyeagFVoFDpx",
+	"GlAFIzTP5R6LntbBLW40Xn3RE5BLeYulEBbs5JnxQKWcaZD/VxDgATi3zxzbywbZ7eoUsSDo/6qTTnGS",
+	"rR1BJ+hTVSsN4gvsT654vizsrUkc9vQwkQrwsOxUxTLMshzPZ/mAWXXh67qzrCI05/NTeE2BkH+kEPFb",
+	"++dursIxBYmPm0ZPHJFscinDp8w7il2p1IbamxazN0gjrdLNwZHoCtcNJPPigXqg6RycrcHOuQiF7SPW",
+	"pGyuwEeaN9GdskdzMLLr0HvvqHPlgXIF1Mun6NXIbmgm6mfoFMARxywtME1bSQeNKnSpmCCaZEPt7d5u",
+	"yD+gaXg8RCJiuzoakhm1/R1VWzur0Hq9V2trxZmNmqFdEJz4bv7Wg0P4yFEyl1L2CTqiS5qxmcKTH/o1",
+	"JuElPEUgE6qpP9z46o85oZ9H5MBjh8fLnn0E4/9z6Oj8oUytgewOcTiZZw6UQZzwpEwSQLWy2ADCq8ET",
+	"DZYQawIjE2J7gqRHa+lam3k8+fEDPmEtiL3ZtRxeTY1gam+K/ubNhe09CIAz9gMGx8e6AOy1NeLsSztp",
+	"IESjwUC/gr8BKYQUrIsXvAE7tl3csud50a5gujheZ0ZOm6FV2Fz/wAtGUim0oXhbAhvXTSVM9ooU/Uzh",
+	"5xfRBCJfzsJZq9woqqXgaXxSWPPOLzklbDDy+YSw2YH/QtLBBkOPSwabHf7nngo2GPdsItjskD/jNLD2",
+	"aJeAJfpj/txREq1xHgGPmFnhT4eLaA3jKEDE+EA+WyREa8iKbXKWGqliMsDqh3tZYP0p+BxzwFyRgtti",
+	"xliFhaoLeDpSO6zIg0HaHb3z2JBJQNvDrNQ7riuax9sG+Pwv2S7ojHjeJpgc8C/EHugMOc4WmBz2524H",
+	"dMY7awNMDvUzPv/9KJec/e2xfu7nvhvfEWf+xIp+uvPedf+osz48gM/2nN9TVSRVmTR1nYIlV2utiaF8",
+	"LlojdigmqgpSlTdWneZUYOIbAh8pyVhBEdOEJTnsxBRSbKE46yIf/Hy0HLOZIetqPFf4z+4Xu5N8EW+X",
+	"gmXHxqhaBF96FtMnBSVKZyHddblvTBn0ZIzD1KWL88urU3VL7yiw/g+6Zv+OPaOGaOjoilBN7qjiVKTM",
+	"h7LX0uycJPjQH5pB4ASykr0wI/Myuu8+zWosXAxzSQ25vCC3P3xRFOjNKpkit32WTCC5cxWnNfbf0Gq7",
+	"M4Pcq+e1o+fi/NIeL11/Fqwa0LC1vFoPdlrtwWZRie/xtGp1SY+M5HLNao+1+8aEK/hDTQ/KROa9cAPf",
+	"MDfEHUzoWuYncheHqwfUtTR7RaaZoTxcl4UpJVV8uYyvOcuzVjHOfskMDo7AkdKHvp5GT/isBpQA9rBa",
+	"0Pbbs5FvEMaVSmGsuieZxOoXGPC1YwL9GVs0/Ad2b94bVoY6rtiPFdNmrLhTU3Q0pmQ0NzmbKHEzzIXW",
+	"BtALiuXUWIn667tvb4jecwNHIMzCbA1/+NU3Pl0i1Ce9NPXNF5STymXIrnYHoIuMIdGdNvRQw0y6JTpe",
+	"hAoI4/EXkJC6FgoWZNW3nfRlfU3c8eyp9Vy+gWw71q1hYB+DbVysWmctfM+aEaiXYcdbdW6f7mozqTIu",
+	"sNK2LyHkWj5bnbV+rL8dLAL0azHs/wHFsD9RgetPXHUai02foLL0O2vds+xV6DyAY8D5ulr5eQ7HwLXL",
+	"aLghxuVxiMyaKBRSEGWTdQT8+m1mDnvxq1WIPaXXmOgwUul3WCiv/YmWZ45w48hBIqsSTtYRdEW80U6L",
+	"KPxpZ4FuHfL8qHqaZ+2PtDswsnKZ86AtLWfl8lXAiqcGEcE57UeGBwtCAbWRZGw7wg/bgggWFOq3TZlW",
+	"X84pKGqCBuOr3N3EXD9XDWc1mIFPgYWYiezhwPeMlWYXDFK/8ckMLeibA3B5Awq8wszsZAaWpo7DzEYQ",
+	"jPCQG9HrbEpKnppKgatQsVSqDFGYXV357CKkLLnIeFrXAZ/Sk982T0J0etbRDmXkECDKMnCh4wmw3zFh",
+	"z5E91SCQ5+RjPXu1st9RjR4IvB7sEfrjUZxQ0+wEoEzo4nAE3wa8/Xb/XPtUcZz2DkPBirBc4yCaiAAi",
+	"Zxd29Kn/y7T+wL0yoif0cbWzF1XkhVZ6No63Qfy/n8+Zzu4r4WGA4/E15pM5CT2mjp/nrtY7iIDApVlT",
+	"DoLnSA3svRBg8NrnoaNuxIp/Bh5fuY9pqPt30DfOf4lGNtKiuZs5lmRt9/ByYMyDJktcHn1RzFRn/WNX",
+	"Rq5C0uwiJIkuqZj/4uWziE/2itq1Vho4JwZC0cb4nIChvOtFmLLHr+bHsqgaI4KZ463Ib+D5+RLcmEXZ",
+	"sj7WUuaMii63RUNnEc36EcS1Lam1CJkZR8/4s0+WziLbnl2XdGDgAHFXC3+e+Cqdq5pXq33CrOxpCSq7",
+	"leBSJ8OcJNNln5xWgIU0s/L7gd2D8qyB8eO1okeSAFLG7xbWP15SprNBMEdoiWhM8YORxKdCCc8OKgbn",
+	"mypazs3ne/vQd/Zepuvqp4HoyJ+L0hwwCTPPfXKOVQu4Kayww59ccfk4Z15dsdZruhcBTTdeFrH2/9Ke",
+	"XX/jiiL6Woj2WPYlOkTm6gt6U9teN2lrm8f2/r2pjdhmAG3juBmBLzvePfn+GDr4EJC7dPWfXoYPPmtQ",
+	"6iB/bL92LG0KY3kzB2gdY2fjA9PmHdNVbvoTEqgKHjDR7KHKxfaxjc1FRYOPM0zbe+gB22DCZ9QzfV1z",
+	"q2kbGOzJV9mdU+e9KeRFMm1yDa/YvJg/lgJ1Khu6kdgy8tZ+22yY0iFHE5awpjAuqK9dKbCizY4K8uyC",
+	"/MZ7j6i5aept496vkdchSYEKSvEDO3E+pyvN7Y2Ma4DxFCVVXEvhWcRUlYfdAtO907JSY+GdpSX+V2ey",
+	"MrmUt/N2LRfZG/csOFeVEUwtca/CC2+sJIT6YT8Y/zXgc7OfDAeSMCyaWHmJDBhB1DNWsVT5iHdS0wLD",
+	"8lJlOmghVXkIu/ABq8U5sKFmRjurVjr0E8nRiLnxabmeqMnsuNg6+9UHUbAEfR0eYVSduRplZ23a3bPV",
+	"meNOaa4cZ/7Ggy5AcDg5YrozT+MUjKigaNoJj99z7c0W42W1BnmSykrELiq+MbGnvWdA72RJjJS3riQU",
+	"191cUQiWC2825VSbOhDleApWZGONFGpIIbWJ2dV9BwiG3XEbtOZmqKn7k+2lyglms6Vb6tqrhtmz5ZgD",
+	"HHlhxj2mXWIlV9qu5oQ5gfsutpxaN5TYVtBP9ElKqU0fOqN1Y0e/dITtTKjGKb4ecKjBrXbHvEi78o/o",
+	"mz6pyfzThJQJvUdLumfBZHdcY1r81GbdU03co23OS+9si7F7Flib/mCfm5fvrU6q3znKQlKHRFUi7A+C",
+	"yF6kymvUewSQRLHX+CS8aOZfMHBG9AS9Dz0HNy3L7BZDvcoKAJRUKtLaQd9Y/MFg9XGy9KXaVBo5EigI",
+	"Krh5tVVWAF5wXuCcUYjqVMbx3e7bO+ixTC65R9xb1FZ9s2eZvdOFTS2ukoLrgpp0F39jCHJtRL0Hll+s",
+	"dVVWqpR63o+E+uStezpk9vWCh7iuzmZHoqqeLxC9CztGKkDGOsspxnpkhbxjWXK7jZyTJeYmuIGQpyEM",
+	"jILfF1hdrNSjGLAaCLvh20rBlWyvpNieAuD1UBuxF3cGGkIEGKvapvCGUpymuWNQVyRSt46SRX1Hkfak",
+	"7tDmqP6ELULU/nBwDVRdSxG31WbT1Y4h6XdWS2S60jW0LBtTcgO/twxKP3cTJuUpQnZ43T55yI56yjks",
+	"PAN/JVLkh1YIv+EIymREJI+GkTR1jDvrowAmTQ/sXdhlQgXhRU3L5005OxtIHuow8CA+E76vq0cP3I2b",
+	"CY396nbLIvv7cSzmVcikPLEvGT47cCUHsZi+QIdUYpaiDnMXD557ieravu9ooRuiGGwQjdvDiuWSghzz",
+	"JUVi1tvFPh+64IvCYEcbFb+GqWbDVL/4AM+pgzb1fScBJtTEXoOS29E4DnJr+Ys5qKJm3fetvXw+s+wd",
+	"CXz6bEFE6cPw/KQ55oY5OLY7ST9dPImL7Pho0vQp3PUD4fXt12P512P512P512P512P512N56bG8KC14",
+	"ySF9+qO27WAY8R34TTlxsX/b7NuRMCMXKc+YMJ04omKG3Ts/MBepLDg4lhzhbDCu+I7l3JUg/cCEVcr9",
+	"yMGSgOBGyVjH046WJRMsWxRw3PHtLtZpLfdDyXt5RX6DSTYAg9zJPZEbg8YLdkjHObYKRkW/+mtUIssx",
+	"GSwwq/Dyyq3GYPoCPcIpcHMWlrWCcsHF9ju+CWBeajKM2bCFVCyl2vyfigrDc6bboR0NGdmFdKIVMUcZ",
+	"PeBL6SEN4QAgHwa9Vj7uGLdmfsv4NPGR76Pjyz2rCc0gy5LeMYWh/BjvM2uoIhbPHDoMqYl9+Stq3Ivt",
+	"Sn0jg2vVgZKCGFm2uQbiBtdJxlo8unY51LqPiz23fn5bctbL8Bq2E5ygMakY2S8sOww3ClrPTXXlCD0W",
+	"ZpX6dilx9vDDDlwSKNBCtpIYuWoqkMHxy7Uj8sgi0/oWqzzNhGFj6fKamdgozR1TGU8jYqiC693f3MNW",
+	"4Ha4lfw5Ks2OqcQ2vDpzRZuoSXySYPMXbWTZ/KEG7RTWsMEEcSuTdiipQZKRMzQsEkihDBy2PSGGjrXm",
+	"pxlid5qDouiA4LVxICEnEBkmQKgbBorwse/iY8fkyhyXD3MiqGMvUWaYYF9Xq5oByedf4ZOfLmGlP5Ql",
+	"WNvCIyAWICXiEk3ik0mi3t0f0yL+V2z8ejTjIog6jE6YOCobgIuUIS/U7Jv2UYAcPAACHcL+Rwn7e3iw",
+	"h7UfbjZpaD7bmb9qt29a0d1eMoQwigP7GF5+pby9gf/68we6jTloeqrSCYhbT79h3Q5aNQDvvvithhrN",
+	"r7Ofu3rQMwFXmeevth2di6n5Z6uzThZ5V8V+FVk7T3ZvxIrVNertCa13wDENlj7LPPbZ0WLKvXBl9hDJ",
+	"jUUPMYHfMUxQkZGUKsVZVpdow8e89dxz8eYSNU2PYmdkMO46X0htCD6TuVKA1CDFmXOVtD0YMYZmT9jv",
+	"nUY5/hs9sbpHgXDjCi07Yi5Djr03jggLB9pkqjuUQp2wPg3DHN5aPQol4tm9VCErcnQ54npwHzFcOs4T",
+	"gEzyR6AxcDStKV/59fHYCRTLsd35tTXBXtM8rfI6zb7vyIBNt9i82eTUGLhrLz0OkXtuQ1Mj1aJXRPzT",
+	"e6qyROe8DFz2ALqxPhDNC+QQWedUZE83UmWL3BzdUoox78mM5SMEWZVRNE+o2ObMTmgsyE3umUpu90HR",
+	"bFHO+RSRGwdc8XArXTKWEa5j77jqx4olIpRE66qe4SN2f3tVvWqoc305NSHBlZBXGYuc8T3FGplLrOLe",
+	"TsLJb0RpFZD8sFSHFrw9GbF77yiQOxAU+ZKLMfeHnZIFt7f26FeWm6Ysp9rwNClkVuV2kkLVRFv+7BUA",
+	"Vt3ccrHtF/n4cqzI2bBlpBtiwtok4XY/QDnB9aG1rWNc5WNN9di6Yl685+YTdRFaWt5DtxJh3Pfi8ojn",
+	"5BWwKnXGA4p1x/P8BqqvlqAcINzPDaGaXDS5RL7mCcs1q1PsABQHuaQIEFhzE+lmHNSoj9Xom1zuE0zp",
+	"Dy/bXwWn95zmK2Kfb/gjt7RszYE9VlatmVjBNKyaaYCy1YantxiHOPbA6eGMffO+JMtT/3x0ExBVSlpH",
+	"7UgLTTAZmRBczFg3aEcPcKZaexsothdmJwOkPnZOr6GADpTguSHsluWQbbKmys42XMy1vQ1st1xsb0KS",
+	"eI2kgO4LweW4bg4plN3BbMLjdRYLJLDXP1kdBxxDtOH69PciOwL7T+y3vYO1jY6du7K5PsE9rBaQ0Ir6",
+	"HgTvWKXkWkuRAJ3mAxTzxfnzSM++zPPEGfftyyDw6tn7jZIj+XvW/kjQxRx9eWlFVNPYS0GLLW+pCe5k",
+	"coTqbqiCuwdqq+0JOwEiAoH0JLvlkmW5Q0flAbGcA5d3Rg+xy1C/M5EYvMiFuKNrbqayJX3uBPUk561w",
+	"lMiI2h3MriB7JF+hUCrUxwgHCf2jljjE5BK6lRHEjaZeOe+LZCPcOoLdmwSd5jGpDFgQ/NjUapUxlawP",
+	"AarWy4uaIjFVtCRWlBBigkl7uKLECVcsEZeLl87DadqB1Ydlo/RFxB5DjiXSEB7MgV6cr0LnvZd17/op",
+	"Jr2T0xWmZ8Tw7Q6oEP3tPUZ3eSLvud58ZFS9o4Z9K+DmMZbZUSuVVX0nqj2HToaHGRmjqRu4a7sS3haK",
+	"vnIZKo7YfGGZ51Zypp0ZsdF5+5VOBHbibr58Czon6LI+jNxXmyFFzspR8FWooy0Wc0IjW3/MjYPfswVp",
+	"kmDwxh/Xg2mpcUDLhgPNsvt00WXKoariX1gaLe4zt3bQLK3WV/3+hwQml1ofAdFZSppQb4DHECYYpjnO",
+	"loM3V7at0OwA3iNi22JFilY1Dbt/dNIMu28CDMh36vQ4aHJ0a0uaTSo8jG0nzpUV0/U/wRsu1OLA5Q9x",
+	"AHOxTVJrGi/IzeXGU/1HRiwLep/kXLAklzRLBKKnojdo5+X7hVro+GZHT5SS0dtj/MdtbO3cMn+U6va9",
+	"fx5KE+Theuvv+JZnxP7cVMBwpWsbDwdWKKnxut55Ax7mHc3vmAZQLs35LXs8jy4Ed24Tes+1F7mCi0on",
+	"cKVPWLaNlsGRw3ZsxUclMChdoRUOu5ujxjOy1Vry0NlRkbokzkwYEgYZWdol37gyNtZMvnG8w/36LvgE",
+	"v3+641uo6ERyznTNrQly1itsDP/muuHcAmYhspGVqr8yjMyWpZI03SXeUxIMLWOh4tSH3/1LXurpPdNd",
+	"90cuyDPylFx+8Yz8K7k4v3z5/NK7vGoHkF15AM261SV0qxgDNt4bcvnF85W7WcFXXUbJytFzP4M6OeQ3",
+	"iHqv+wP+KGlnLre3hfxAtIQUHq/ko/aXAz1FaAoAPQFeCSpXjDsA39o+7GR6uyKl1BzqlciSCd04QY/w",
+	"YXdAWQu6234vie+7X+6BtLYGBRsXPdUAB3Ux3VpIjxqn26wNsLufv9N88cXlTPm8i3bxp+ehAxM1iFVJ",
+	"C42w9iG3BFLQSaq4bBMRPjsNZmFBA2FAQz2yoOEn1W289A2D9B2cYWvyx5Tx9wiqCiBMwhzFWHtBI0mY",
+	"AFLAAdoASjj6XxFwwc2KuAJlddGFSMKiTu2FKIVzFEoSE9BGUb/gzOqU0zughw8rcoAVHpkB9D0t38L4",
+	"Q9x90a6osE8lAKiqF7Mzl/WAxwTjrQMTdSWjHmDUSL2K7I/Sl+GaRuBiE6P9k+XoZQRQ5tKEKvy8wcze",
+	"HMupNZWhYiLawPO2JB+GpVLIgqdjuhbgiiXWBCKFFOwQB/PeUJ63U3MCYRWpXdEIKD3ligJSe7ogDR2U",
+	"s0xvCRMZc3YTQK+R3g8LyAHvof2JK9JLrhjv2y07jNEv92hLoZKRCLlIc75hY6N7h0UsubEGSny3cn4H",
+	"VuuC1QOk7ZIXSqoMJsaO9d2xiiPZpX3yupne/qzENJhTIcYFoRYv6lcxRMdzGnguRN6WTBZI47I3wsxN",
+	"f6FQxtQeOt8zztQTTdJK3cWz+lXqjt/RfIy2yRUbH5njf6N39vqpRMNG6uxmIOsRMl5E94yvq3n1/xEf",
+	"+5qbgca8BQXiULitFenOdleTdeS8L1IDFdbbSL3ZGW6Bzl7uKa5VS0/71R3T9u+a6stLKgX+WlzkF1Jc",
+	"ZHhIO9KADC46Le5rKbBwMRdNta5HKk3S8zmoqinalMqCecoAe1NySb4IysASkCWFbbn6tcLJ/7wKJz1x",
+	"VnzLBc07tAmuLLxxPG7QGfRzWoXqINs4fm40gbQayDYosVhY+57exXl8wvIqR6YGPTCv8tfSLf+TSre8",
+	"h783CThWvWqm7tg5wWsFvvhrcZdfi7ucmiFkJrEtOpetrZLGLNz3Plewj7zzfKfosw/Uv5SmCQMgxxZW",
+	"TABSVu6Z0B2hLSSrOSZ00B5wzjiGKd4RMA+eBOE8a+m9IIJykAns4CKLrnipFEZWswfK9264r93j8KbM",
+	"k1Hys/Zhm0K90MpAdW3M2tMEGKdk3i9cMlJzxT4az5m2rDBNxjYsNSNFMjydPbLxrA+Yv3frKrIAoAvs",
+	"J+9GsMbBmpHtApL7r6D9cBmbCRsHOIAbUn01RacVAOV8Etb2+PvGaizNc9llo07rDd8xFlkocXeGIY8P",
+	"y7MwXR+Ksv19VV9rwojFmoMD0SKe7XsZQf0SFn94ARoL3yMwbUVuNs6zFVGSZEUE24MthbVcHpLp6tCJ",
+	"i5bvhOz1y+jkIZY4X9b4rX/uaAsaWazqt0JaOM/dLtMYOzEVgKPdksS2A8u76FiZt9jDFmwMztdd4OaQ",
+	"vgH8gofgIgR6ARBXO7/uovWpX9pgsmsA3A6xgNrQbuWMtNzG4EhsEZ0JtMO8mzCcXBFPI6NNBD3Ie+MY",
+	"Dh6GjY5GGy5WeHZZWRZedlBVxiUn1cd37Llij9kxzbDnZpcpuhcL5GJYiw+81b16S7F0+d29ObAB8bwO",
+	"GcDvU6nYO1ZKdZLkkw2wDMVxEUHTNY7jzhFsRC3Gt+6N+hODOKcsuKB5kkpHT7awNsuCXIuSjUad3lQm",
+	"lQVrWYUHFslXdSf5aOTjo71gC3bHFIY6evT+kdwhrSSAwWy116Re1M5YOz2cAu23fQ3LoGZ/pl1Vz9rO",
+	"iB6NbSezAmzHKmfaQ8kELdiQzSNT/I65fPtTVM6ydiLkjbfJMR5Iadvy7p7ke26hT/EtvWN5fsKxYiKg",
+	"Alaxk3zP0PQ22TErFSf4YN9B0czkqNSXn6Au7dG1Zve7Q9vV8CBDY0DgdpguKvueBQ6btTQGSVJjbAp8",
+	"+ghOrbWSt0wsOtTWFc/NwmNwye2Yi6a6VTh5cBEjWre+Vj+DG1XlXjpaEAoJ+PvIarC2idhapUsYxrzt",
+	"6aVRMZod8FhJ/H83mWm4hCPVQBfZpSfhGjuiMpmRZXRrsjxCypfUl+prNlqwxvHqHK7I+ei2aGtHdMWt",
+	"Nxc9yV7VRi6WdJqiFXvPzGNrzmX6ZonoL4njRUtCb5U6CzIyg6cAElpV/Qg4whbpX/hG7PzGO6odxgcY",
+	"BZsquHX+N/g27J+hktYK8Wn231AGwXmVFTWg5tAKPyd4AcFYxorUKCZXDVwbqowv/8209+DrgQVZUm3w",
+	"SjbiNXaM2ujws08TmoM+W7WLNcdfNuw4prLt4XfH13tbBEsRXl6Q2x++GAlXB2kdWOa+tZQDOTaz2fO0",
+	"z4jinyDM89Y9PFUWz1XCeGgdvDZtcjMR7Rp3vfnuLtCqIx/BXWCCvIGC7a+JdwVizfYD83X+bhx6sQ6m",
+	"ALcJRQTjmjFRM+3ZDXPj/nVdlyq0jyFA5sb9/zXsIqKZWQGa+kAqgXFvWTAE1nFN5N6+4Q5h/wqm/ngH",
+	"1zX6sVruK8H2mOIkaqr/M6znCY+1ks3dJ4KH+nt/qC85CRTcJAqXAVxzU+5lArzvUB9G+f/W/D7p0cG3",
+	"DopOZsltILXkr1C10z3nCGBKn24SRgdMxfDxYopcysOgI6w7xmThEfsPF4h3nGvwPuYJ2H+uWS4hcUDe",
+	"ODDq1qpGSBZDAzCnPKtTrTDYu2GKWYULGVp1PcJu/aBglZqC3ndmit2neaX5HfveD9moii2eE/tZVRaj",
+	"UWsYs0CjFjhZTtaq3vHxzO75t+EWGvJEv68Kv45NvUdX/gptc5emhjbtUX13DHW3YmbiViGmwABtX4uy",
+	"71QzvOhmI7wMLG5FdFZi4etLjD9IVwlkn0F1M1/VH9jAMH+FCyTJcmkumkxnfr18GfRStDyHUnEmDA3z",
+	"t7UrzAzTHXdS8f+SAmHBXmV2/nhnNWxK86CirLVG4nLS56GOk6io+nOQI/vQj8F1AzlqhhfsqfuSPRPf",
+	"iPzgJTzu/uQuTigOq855NGIKiOzr2nseTPFfEM2Bk0GPhp9TKqwdoCpBrK2d54us0E7e5YJOgSUUQRP0",
+	"WnHDFJfie6q23GGp7H/FX1sCnxjGklVEtmlJU24OR8YGlpNsKGbndQGLvqu9EaJAb9WXGN5MXJX51i3k",
+	"gcHDeLdLJeAWFlEDfw+1lwVzVN2ZZGjm7mg3yWR2IY6rkTEM0cE5HK5G0SlY4cW13oijW/47l5/by21x",
+	"pNm5pFk3Y75mZ+hlzWtSicwB0Doc53BbblsSKyJVU+1EMLKnejV421kmyFpNgMCOyM0/BFSyRzxHqeRW",
+	"0aJg58RKVAtJ6crmtNnb0dBEXKXc2Lv4yhmjO4Y47P2uDSnBXuRsY87/Ic5WIyRPsSLXNkijuaZLxew6",
+	"s4mMBFcbEi3+vbuEed7H4SmznYfmfkPL1g33GJ1DuQp5I2TpDA67Qt63gUyYpCo9orcugoNDksr+t/2k",
+	"XSGfHxelmN5SrkC4Q330FYFCaPB8BMjyXZcPAgXEg/i1AdCxhPSQaETLQzghfWGc+hstKRtKkF+XUT1w",
+	"El8dKKjH8NZBD1t4pl4gdbF7+hgc11F4qiX8gguOu2Orm1Q6AmTjyoj05c0Pa3SB/sbZPsSHdwwdqKeN",
+	"mBU3v8V99xZKa3uxAhD/JYRjUTaI2yIjJ3sziJFJ9vK3KCQRvP1/7TUw3L+fap4xwhq0fZ1gN1eCd86V",
+	"FJ1stjQATs2Q6XZi1t5sNgF80QJA2HIlIzebI7mgQmOrvxcepExvv1GyKkPVNe58oUcdtvQgT4UjQFa3",
+	"gO8uN4CKA3ph99O1ksfKLy+qI8ryZS8srtW1sLCpYPuFTAB2ERdiVB8z2X4kt6ptbjU2cp1h5fOpvLdo",
+	"afLUUJdO0tO+absdqeeq5coFsCL53Dr8C0vDzm6ULuxcV67q5NI3wtBprSfpPSHoy11HyPszM7q539IQ",
+	"QLJ0fx2pRdxkVzTVlJp8grO6KmW7VDFQf9RXyDDIYTwAGIqGvXlQEAyGCB+uGx6dpNPhSO2ClktsiVr/",
+	"Bj09JyP2HcdQNkTK0PNJSGSb9yJEoRN5wFGTKK6XMaX0CWxiVRhVWcKUCiHYv1GMib2U2ZNIRaHd+Eet",
+	"Iq6BlmUks3bm7IY91p2aAf1F3YPB6ELr9YFp8xdn6/udfsd1hW7yLDskmDgN+yQ3imopeNrd6QXdCmZ4",
+	"mtj9xLHCbnZgSckEM4oKE9zprfzJpUWDcr5W1EwlhSAHnjaqKpgwYF2A60UzJL3zvqD4fDvXKJeiKfo7",
+	"l9qKjCgII52I5SN5UqtsXKu0nCs74VOSbPf82WmYNtektpswbO3A8iv7d4Rm2D8LOxklc/VsoFlFzI6K",
+	"Tl4iAZ5svaq/7smDSqr1SC2rrsU+Z7KfnqKiWeSYBVmCXpJQhkNG5TBLBMMHQCmAOgD+HrA8uNGQqa13",
+	"Ms+I3bm6nu0bN88I83F0EoptKs2yc/Jdi46C+a9qkrGUZ+yaoBJoJRhyHWpyVbcBDzLHEEoJJogC2MK+",
+	"jfme3c+skO/Cubg9Vyhi9eGr+pzUTH5yQ/xiYwxwfSBrxjFpHWq8eG3TCBcM4ax2oo/E4bCBBUEEeKGb",
+	"o30VSlq3axCT9A3qcoCnYdqMKNh7E4IwD/UhAD+HVyzF6FJ3ErsvuWJ60TuL8K/sTt4+AhfGqzRlWuN9",
+	"ZBK52ZqUzmiDC2Dn9RjAZXcWx/lMn395RTJ6cLWg+oDjk8356eZvdJZO4ahFMX4ERy18+D1LVQhgr+u/",
+	"94AoQEwgMXIVKH3stlzEgAb4OaT5cQ2HOvxXkclj5K5JewjGt60ts1cSio8syovoc3uO5zDYnosQbcQS",
+	"CPIhHASpBzfdO9jZ65lci7/qIMYwCLI9C2xvCfzlITDpX3guC2YU5BRD7hUWvytZyjc8xRDSylplyzCn",
+	"o2QBmNpv28BHVr4UVEMfsIwloC7YPbgx9kBskSUGjmX1B2N5mc+K3cm8GtZPiETy9iNrdjvURbFNEyt+",
+	"ogm7j06ONnQ2WArVMcByum1Lj4L2nADtAIrtyDR0VRSuihfeRnQwsvpZ4Y4x+O1qImaLUcgupqjnFkoK",
+	"tE3habjMGA85txujNcEOF4pRfMe7wqMpjT7a10a2SigoWt+yx/DTbeENqayPAJZCzMyCfNGmTJxjVmrx",
+	"U52Tjy5SXHvX3b0N5qspHr/3bQ8KA4048OtAjidIaoEeloM2Z/D2k+/O7IGJd0P1k3wpseliWyxfkLUN",
+	"RUkYVa9ZmJz6pAW4XOx9UUjSd/Bt/e4YU/jyb4YZuccqfjGEMXs4c3sw/4xbrONKTbdqp9WjW/CBmoQ0",
+	"COyYQnxEZ5h486I+n5eV5KmjxEMwSKPVl/oc3V73JGU+nNzWeaPdbhoOLWyHQ+4idCN3onHsin0e6xKe",
+	"z6j5O2bWes1N19fr11QcKEEhuWZBe+C98y2TjN1x2JWeOdI3+UQ31F0ueBQT2d6LBEul9doDhtL2CWSP",
+	"NW40yzeEi07LyE1n2zCeuFFRw7CGBGDxhIQ84Xp2kGxiQYEnTIbKYucF/P6200+wKwsamUh5a0W/jriL",
+	"2K/rZEk27epM7yhEH8cXqJVsgQWSGGJa7Rphna1Ii7sOBHabade+hbUEJl70RXpH9iwjzUhuG2Rr1SOs",
+	"ZXEyOOi3UNh3MuQr7MOVgUq02u4M4ZH0Kcv8Md/hfL0b4Yxz07nMVRj25HQyDbrDvPB4D+SMxNomEKhw",
+	"ZKrW2Gf6CKYX3+RqwnPkuO0nrb1cbhO7+3O+k1ii/UE18HRKcxZNCkZzlujox3e0XPTsgk+PBi/fNmhw",
+	"u62Rrp9QsqmU2TEFcSks/OXKj20hRpHuWPYgWrwRGxLnwE/zqr96rYG3prc1vjgpOcbMlGvN1B0d2uYL",
+	"vuECIeFkHppX7Bi7A1+soyxxpkVTheoyRPKLs+l0xzEjjccDOEE7CvGGvAzuA9MDv4wwqTpLPCFJX4dI",
+	"/t7/1vyO/Cth9+Vvn/7WfAHC+bt/B3H93cpaNC74SRpxxnig4vaMSJnQ0iqZJiDY4NpzvmE+EOhoq+2/",
+	"KsWcfQOF7CB0oo3dosgtBRdQ4JHCI6i7RDuabxIHMYhfrqPU6S9TaRomzK43Q901/9PB2SeUwMPglK6j",
+	"nUvFudZ9PRXXVXW9BQiKaeP7GhyHS29I7WyDfnIGChmjykpdwfOcg+vuiKG38hGaDoaHhqSFNP/YpYJy",
+	"hWh8YWJQYhusGlcX1a7LscCM7lhWdWJmzSH/USrMQ+wptdShBgYvZNTQNdUBEWHFmmUZ7ttSarNVTP+Y",
+	"B2O7wqjDYhjrw5mAhNwvyGdY7vR34c3gXX3Rl1pG6PQloDEdMWZbr87KLWG46FF7AVY9rzBO9VAiIQUj",
+	"rRQ3h/d2nl3qq90TICkw+XDS45/qD+yMKc9++gmALhsZTndcS3mrW8U/9E6W185fvgHfrVRwcWZ3TB2C",
+	"GXYrvBXb/7R2HSQjGlnDQ8yOFXB5xhw5LDWAeYwa64gwWeaMUH0LGUzYkN7xjbn27begScBJg0rhHhsl",
+	"6Y6KLVuRFH7hGq6NyM2IxP3uHnX+D/EP4asg6BUBhOsK3AurVpYeZHV59iYsESnI73/vL8u///05+TP0",
+	"8ceKCmON2h3FkVSCQ0qh/W97JJ6TD7xw9Z//+uH1+T/ED6CbXEVoNwf2hHZ5iI4WhwnDlK+BZ8XiiSa2",
+	"d039mFymNCepzFzQKOf2cGeZn0xE9sCAX1xckILmVvhRRUDJIudVwI17Q15cvPDYHPuPl5hrISVU5YPQ",
+	"wU6WNSAMyvJhYOqGvLh85lYgq7mIIM5sb/Q3/xAvLq8w5EwgM5pY4bwhL549I3uW509dv9aVIbwopdZ8",
+	"ndd8AEbRDB7+I/l28/R7WBCpyLcZK0ppmEgPT//CDnaxNBdb++BLYqQkBRUHYrcr00bf/ENcXTwnmaJc",
+	"WAGViqwrfTgnrwRBnBaXghRU3bKM3D/dMXp3gAodiGaCvbGWFTAR49li/4a1Km+Qp9xaS5DGCSzgMH67",
+	"jhup/iEAQlUpgQ6kNTtIYQUaw1GIsnM4LbTV7BikIrbL9oV3zKjD01cbw9Q5+bNS0knPu69fk5cvrv5A",
+	"SiXXOStIJlOAsmnMCzXc5KAUIEhnl7LFLHZ9dnF+eX7haVppyc+uz56fX5w/B5C4i+d8cXf5Ba0ytES3",
+	"iJCoJ+zb7Oz67DuuzSt4AljAPRnK9d/Dx0TzyBdAfHr202r2wdeV0lKd/fRPq391KYVG/ffs4gKTSIRx",
+	"+D1aljlPoXNf/KfDCaB8z0Jf7BDeYnLZT6sBCq90ET5Xqnrsa3X3vniLS4KquyoKqg4QhpMk45nzO7lc",
+	"YfBn2OWiWw33jaywisvgJNvT4P4pHm/4E3zTLkzaXDX1F7j/nlrdCCaF1IHF8pdT9hqefmsfxkONafMn",
+	"mR1ONp/204Or8E/dI9Soiv30iGva60NoZT9AcNIXYXnw6jKobYFL4Wx2l1deFy5NZWex22uISw3Kx/Np",
+	"1Ct/x9neWbTDpXeVzyOWva6R/hhr7r7+cy/7sBuPvvL/xpT5L6h2X1e6hzMDbCUs9i/sEdJYTCcXAZk7",
+	"9pBZEcAnH0sE4Os/vwj0u/HoIuCadOvuSe8fY623tHzagufMrHeLNOFxlrxp4Ode9WBPHn/hUdu7wOKW",
+	"lg0fyV42GgAQ7HjP2DF7+sP1hmXEVZfScP8AI7YmCvGsefhtroCW6sTSZPv2dFNHb6eF6Z3Mc4z0Po4s",
+	"1d//uUUp1JFHl6R37vqM/CLrA6HIzk8KZnYQljj5wtsbfuS6f2cffbxlt5//HFa914/HX3RWuEtpAyaA",
+	"/Y9w0Not8yir75gsYlbfPvqIqy9p9lmsfrcfj776tr1BMc4uo1ULC7GRlXq641vwgGh+j//tIVWnFA97",
+	"UD1VvvbjtHh4BMMjiccofu8Ti0cI9PnoN0pHRss06eBWGlTWqZe9LvY/u+j45GOteTiW/smXfAD8ePwV",
+	"hybJhptg3PYUC94Cso669F63JKzn1uN20D9WTEEVCkhB8wwVcdPqSft/WR5CPyPTTkKrqJuDvOPhO1Y4",
+	"mvVuQTEHq7sa2bF4ojlKwKUu2paX/S/sELMSX6nDu0q4lXgE/4IbyQJ1cHnyxkOrb6fZh2scQ2fO6B3T",
+	"DVeAdrWyd4xmDHkIv5MpneJtc49+UT/nWn6QivkAKfuOn5LQnYPFUke97PrKRR3OA57eVvUIFwQn2siy",
+	"ewJ1BDSsjeDaO1RGX/y3/8+fRvXSN8y0JPnRN/qYrvcdbU3I/8fe1f24bSPxf4XYl2sBZ73tXYHD5uGw",
+	"TZs2h24SrHOXh0sQ0BJtEyuROpG2z1jkfz9whqQ+VpIlW/JX0xdvbUX8Gs4MhzO/HxZf9bzBm7V5163s",
+	"RoXK93PD/I/x3vQFMIA4KJ/dW6pTTK/M6187+rwhlAW+HNo5ivuQa79OlqyqABceCkQdTOW+QSl7Q66Y",
+	"LmLlq5G/zmX2ijocVd2U/+NqR8F0kpXdR6l6fxKuaOBJNVRE2t90HScSnV201YgA3Nj1cfnkb5uUu4Gy",
+	"SdM2ud0oKavF8RskNAFuE1/YgCl+XBizQ0LAusWsvv1lYYvD6aWghbvpjrwX7W+i5Gz1NnP5L307nHZJ",
+	"uribD5Ctg32/AHcTxnEcZxOnsGLpcYpZH2biLi89hCI9rGUuAnVQYFKCb9ZMaMLFCFEYUyIkAHBeNYtN",
+	"yevDJ8ZP+MfXcSDTlGUFqR39DXjJNm8DW7gUwbyXMRP6xATTznEvknkvV8wlJFrx1JgJHEuEZFtgmlXK",
+	"aBRtEKg/E1KqHBIAF1k0VeYCqhqFOWWEi/2Ed+2ThYcS3n+JUF6K5GaoNicjtwhX89LrOS4gvQ4kaUFD",
+	"wM3PfsQEyDnlIidw5rE54J314cuZDpWF34u11f6YUBkhW6IupPFa0keQ87KeviZvNNJBEp9wqvTI5j5e",
+	"fxIfS/sH8zljucKU3uoNdE3eiQiqFCJW7IzvCBBmEa5vS4YlphvPW/JJ5En6zDmFKe36YHMaO+xTR/PT",
+	"4HPCI0NGOMsFt9HGEn3MuDZDgynFfGWoIajwdeGXy/Z0AUR4a1gVVsuckoWtMdg7cwNeCCcizK+whRv5",
+	"oJY5JnfygO/C8JXlNjx771d2ipz80G/LdQdmyEnnisgEENSOHU59lzCRy5WfEYqSitZCK5JVA9XKlD1x",
+	"l3SXcTFk8NgcELWiNuzmrA2F4o+9hKThXY58CZLiRz4RaiGXaTktouXU7hwvNd0pBUsLqzJmQqectbAw",
+	"v9oHzzpB3o9ks11Tu93Qk2S4jaUzKbG+iyWGdKCGxqSK4wiDMecOV3b3d9fZlNdcX5JNeY2TdVqmpcew",
+	"ymuuM2E1Lh7FWiGPaIJBePoIik7OZrvbhnEGzD2Q7L3BBi7Lp3FzdrEieJeHbPc6Gc3lS0KJYGtPYQyc",
+	"/li++MzQwkG3i3gC0FezUfwNHzlrcwhjaBmct1Oybzh+DeXiXY4irwCr4TcLvbbfzh1oP2LnDrwBc42W",
+	"YHtZogdYJybmXLDcJnFYAc375I1/6qy3ihvG9t3ip+VU7rHeZJgOZ2733EiOYvD8NA59mxVztaAJ8Hbb",
+	"nIrvMu6ufMCScP09+GASrrzKCfYVAlO2cx4Vo3b73nMLUHq+W9cMYfu2xak4lnm7x8DsSVo36NuBN1vW",
+	"5nFsG5zJm3fGO3zkcHF3gFmfQeKTJdm2GTCefbtMklzVFRtwzLpShlc7t8A7rMP2/Y0r6lDAQwqfG5i2",
+	"cNlHIB7lwfnLlkDK6GVHYR0uLdhLGSvBClsXrfHenMShxfO36jCMo5h0nMA6NXP8qPxDyeSDoLDwJZku",
+	"N8AiBeAuesFiImczvJPkysHINEtYjcobP8FnY7jeyd2wW7ouXC/xxz1tQPOe67ShoLfFuGpxLsc0Tflq",
+	"p8yK/Lubvfw7bOP81YEdyGkphB4d/I82bTVg3JHaKMwkcHe4VsQbhbXsyZckLoik2i2S30biXkVSXYr1",
+	"eQBmpYuVtreSxDLNFeBmN05r4yxaT3F3QzEOl+xFSDUbSNbu5epSRO2XJfsFeAYuVNbuLKCeca6lsKeT",
+	"Al9PksqYK6a8q1I+sXSRw4Qq/QKywOpLM3B076nSE3jw7GXID+UoUuRbv4OSn8r8WePssJDI1R5eWt5a",
+	"WkhOYLBjOQh9ntoEPXCNH1mibwG8SmVIMwFNQzVCBE+IpW2QHxijar7yTUtNI+XzNAqg/DMZRXLNQsL1",
+	"9Sdx59IQBXsJ2IeCkTWcxvHlKp/HSGiExSlcOcJZMykjoiS+W1lkHK7xhso8uKBpHDGliomCSBPUvBuw",
+	"fK8pYvHe0at9q4UGYTbTsT1wYEtJjx7MfxMnMs3WsJ1y+d8LET6fFQ8gPOWCwqqXQYL3LC/bo9nyMsAe",
+	"+w5fQmD0f3DBUP98j0C7ZnubxyDkIhzYaf6f4NxNrFbp52DOQisaI2jxn5N3bwlCHRe7C4r6e6stRrZY",
+	"Etj9GA4O+u/KGyGjGEuVYTCU2Fbh2etP4q3UhGoZ88CpO4z8yRTrBOapXCagA5eJMaw/3dxYDQi/GHUV",
+	"gfKa0hDb57aC0itAsOIKteT1J/GHb8X3HeoWhPTMF8A7JGMGULGE2vIG0HQU1BxLIUd6TbnGR4SrGs1x",
+	"okBwzA5zYnUjxUl+riBvQXUjJw1mKYbQR2MIgOu2a6q1AyXeokP9U2d9J+KG0UL9+QEf627kfUZodJL3",
+	"I75/h3bGCu1uC2D++oHOtwUv4Zk+Apd/IP632ZaKYU6h0wwAz2DxZI0YGH9qjvDYWBilNEloqnmwjGia",
+	"BdDnfGW0EAEKF7LmBdigFjc6Xo7HT+7PxiBnTuoG34W1VdVZHw67kq22bIUTmVC9yHzIJD+F+V3R0a/8",
+	"PLqyHETlwx0kJO6uH2aAxH4iiuHmz6AY7iBnz8K34463/6OcJ2BOQ9aOd9vhKTNOnhrj5Ujt3n6Ax37G",
+	"hw5YNYXXg+GSOaIEZfH9LfFw9XWt/zFr3S/BDz9W0g8jd5L5+SZPCnz9QwWzzFMdxbIZs3G3tITT9zX5",
+	"BVuFb6gi8dKcqbP6O6o0+e+SpkiBXTUSx14MtJ5mVF+KJWFNI7mx/20hOS6PBu/Pcs5vvFSaPDKWPB+P",
+	"WQmgvyALWrcYgrGQhV8caW9F3x0jS7Hrld3OyPyGdPRQzlHmm/Fb+rvawFtLacPM0w0cF/LRDNyoHbA3",
+	"3NYOpFDLOHEXsQ37+1XuyWebvEzqnkmCY/itWv3pprUSyLX+8wYlczDF8oDhKoWgilCHaavLkRGyol3z",
+	"ZM3eqyc0amjZn+F82zUNL4XmUfeWPw8LtO+W6kC75J4HqSPuT1hKjIogegR8/vOUxug3x1KwDfwOSey9",
+	"bJ9EJh5rsXn7vM89efjtk2vdbZ8KM2UOqFwRoJ2C2EdRqWPuf01nkA6xPaTu3Zz1u40HPdxn03cgkf5d",
+	"rgng/6LuB2/AKgVKVELNmY+SIKUBEDFRIljwSJjRHXrB4l6EWwUyZdvkeoIPtXL7PNt7R/XcJ9ZTyYdc",
+	"ahtlG1jVDymdsAQHlEsjhQFVNhxhQeIcZ1nIQwwtKp1BOvQjjloGj9ukUVeWo52DjoGuH2gVP+TgOphR",
+	"KSkb+RvkCBhgBWbBmRVeOF3ENSgitd9yym0Z8g+yMkO+AjPDJupqC5ah0QjVqIsOBmqiaZN5svyNrY0d",
+	"G9hhzc0FF34uREiQgbJP9Tm0Wl+wKLyoZGojzO0KAhHDxHPf7hVmfH693aKyifEVkDpcQAqajCIYUHLw",
+	"hA6YwM4QJe1DhqMjwpkg9tRfFA7EZ3ukdqabxK+cXQlPjJ/MR+OlQbU8lk/NSYTVB9gxB57UeHCm6ouc",
+	"7XRk3xoDfysFy8fBB9QstcQDOG07B6X/evO356zAb6V2fK49+iAeEAdYY0fGZsGJxpKbJObk41eylX7r",
+	"pLvMLL61SvdzhXCOAykCptRuSAqFt2eqt4opgiopihBsmPKE4HJqIdcih6SW9QpdspFNDuSKQEgou/63",
+	"7Mi2BlKmJAMmBNS3QK6Aa9gBvNlaB4+kaL6b8xUTL7NnZoDEhty9ARVCmsMp9ikEGvQyyib8cCG25Xjp",
+	"zXU7/lU28ce6hnpgEaPKY3PSSC/kcr4gSsYMEAYJVY8sRISm6pKaFil5pY25BzpszcasRIcFeKMLwDjx",
+	"83ViwuvgYY8nvbYPGZu8Q8O3rs0orzcJFRsCdP0u+18tZIJXr/g14M8iDfhzjb6zm9QKWewiQMWOhyfW",
+	"FkLsgP6Hi7bVLvtr+4A1r0OTX2JnavxO39m+aLOdkwj3zMbHQP/TRavAbZQBnKrWMtWLkfdbjNMUpDRJ",
+	"WHhNHhh1ieGIlKsc8u2tZb1IVzxg5oUsmsGFNnL8uwERikUYM7z8hj65MuRcBrxRE8ZfAqhaBCrEKDqW",
+	"mFdLUL+MLlsFaiGjcCiL+buMwm9u3kCW8neMjR0nca2jrdoLf66VqDkoHtfOJYDxHBV/rk7sfD3bmYhe",
+	"TJNaW3lPkzYRJbjloimhCU31MyJWYPBO0aIoyMKPOGbMY/HdFOExBEN4x+Il+o83tySQcSyFT0YdESFt",
+	"3n1dsMr04Escd0nv6pyp9sFVS1AEWue62POfduk4vOpLyOatu/73rT0fOqh2T5M6/8bIVk8leJopiJ3S",
+	"0IIbS5GTsZGFBp1u8I8cqcCUIUo+nKTliqUZO5M6josay6XwMLf1wFf+qfMGv7LDaAGA5QfczwEFj5L2",
+	"4AMeKBeevi1fTZcTFq6xypMLcFyPIx/mUI3acjBfAO4gL8XztLP1zQuoJ//RklBXHL/UmxFRNn2akogp",
+	"RUIWU6x3K/Ogdw0z2ojQCxqaE+JAAnwXrrhiNv3zaji54iK8g3Ech0o/34PaJBf7a09WViKgtpzNRlAF",
+	"BRaVpkVyQ6otLe8uB/QGoRn27JOJy6E03qhtBdA7WFEaDaokuQiPoyKtGNciNpyArsQu5ALakMjFaFpM",
+	"88I9wECPZl6FAp55LclcWnLqHY9iKd4KDbcN4PXfAk6D2XyY31M6+Tfbagz4DuhoTkwDlyFvEzdXJyVy",
+	"ExuyP2WRA7KDppPuhOmWGfEnmUkKFODgFAVyGYVkyvAoy5oSSgGY56IyNyesBTY9nC7gmGHWfF/h68wq",
+	"9/OSR+GEXQAS/YQdB4TeTF7FCpuJ1WeWo/me8hRj0xYuWSbg4E2l1jLuwtZiHhg/KaYbczN3krtDZUfW",
+	"rCvE0Zg+ydzI3vnJJkwXUXSzdR1PU0Yfd/OUstfWqiXz8sOoJQ858Wd24OuUWCofmehfHp+pC4hBN7tE",
+	"+Mg3pDxfYCTClt4FJJgkVKmegLp3RY2a2EDqSUJGYecOve2yRk8AE6YDsAvK1fgJPptt/G6LfjArb7r3",
+	"b87Wtbbe9v/UKyEsflfGow5kRPkYNdsAGTqZylQwy78O366Z0KTAxtcBZGqbqTfdyox9A2bUroIyLGBU",
+	"B7Vw800taOMuNNvxD/jIWd/gwxhapBfDUCHtWy61BUBWLEj7OOnTMOaCK43TW1gW+GmbMYYxDHRRCO8+",
+	"ih8LLU9giqvW5h74GXuCTIPlfYkpxNBiVmbliqgtoCpUUrOV+atEe7p9FQs7a/wEn1/RoERMsyp1upKP",
+	"ueUtzHSFKcLnw8MI5FaAQp0Ty93RCe2krRlNX6SOCKFWJX1kNH2Ap4Y8XQwcvT09aJSPjjvFrEAh8b0u",
+	"AvwMxM0L5IxGio3OPiLsJK1FPT/IYw85DIym+DJCVR5LXxEN6wEgHdMNEXI9Mp8gRzYXtZT3kkfqqE5h",
+	"QBeh4TTwER4YcoahgRpfHrvXV2IIoGTYsg+o93AZIdIYAqoei9WJ9T41vJwFy5TrDWidKaMpS69u//PZ",
+	"SKNpw+mjZRpd3V6NQUrti5/c9nGjeyrup9wX9orB/79D4M5/ReOE8rkofGmpP/KvtrJQ+JdR4AHKct+X",
+	"7MLXz1//HwAA//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

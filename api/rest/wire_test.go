@@ -173,6 +173,11 @@ func ofTheShop() []*mapping {
 		carried("changeFromWire", changeFromWire),
 		carried("changeToWire", changeToWire).notRead("In.ID", "In.Stand", "In.WithdrawnAt", "Out.ID", "Out.Stand", "Out.WithdrawnAt").
 			notSet("In.Usage.WearProfile", "Out.Usage.WearProfile", "In.SinceGrind", "Out.SinceGrind"), // the length of the barrel is not at hand
+		tried("orderFromWire", orderFromWire).notSet("Arrived", "ClosedAt", "ClosedWhy", "By"), // as they come about
+		carried("warrantyFromWire", warrantyFromWire),
+		carried("warrantyToWire", warrantyToWire),
+		// Of a closed order nothing is to come.
+		carried("orderToWire", orderToWire, func(v *record.OrderView) { v.NewDiameter = v.ScrapDiameter + 68_000 }).notSet("ToComeCount"),
 		carried("incidentFromWire", incidentFromWire),
 		carried("incidentToWire", incidentToWire),
 		carried("chockFromWire", both2(chockFromWire)),

@@ -171,6 +171,7 @@ type Reader interface {
 	LearningReader
 	ChockReader
 	DamageReader
+	PurchaseReader
 
 	// Err gives what the caller's context has ended with, nil while somebody waits
 	// for the answer: the stop.Check of what is computed from what was read.
@@ -259,6 +260,7 @@ type Writer interface {
 	LearningWriter
 	ChockWriter
 	DamageWriter
+	PurchaseWriter
 
 	// LockStands and LockRolls keep other transactions off the named things
 	// until this one ends. The store takes the locks in the order of the names,
