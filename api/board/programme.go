@@ -104,32 +104,27 @@ func changesOf(plan oapi.ChangePlan, stand string) (list []plannedChange) {
 }
 
 // limitsFigure draws the nearest limits of a stand as the programme fills them,
-// each as a share of its limit with its band of doubt, and the changes planned.
+// and the changes planned.
 func limitsFigure(s programmeStand, pieces int64) template.HTML {
-	panel := drawing.Panel{Title: s.Stand + ": the nearest limits, piece by piece", X: "piece", Y: "used, %", FromZero: true, Height: 230,
-		Limits: []drawing.Level{{Name: "limit", At: 100}}}
+	var limits []drawing.Fill
 	for _, m := range s.Margins {
-		f, ok := fillOf(m)
-		if !ok || m.Course == nil {
+		if m.Course == nil {
 			continue
 		}
-		curve := drawing.Curve{Name: m.Roll + " " + words(m.Criterion)}
+		f := drawing.Fill{Name: m.Roll + " " + words(m.Criterion), Limit: m.Limit}
 		for _, step := range *m.Course {
-			low, high := f.share(step.Low), f.share(step.High)
-			curve.X, curve.Y = append(curve.X, float64(step.Piece)), append(curve.Y, min(f.share(step.Value), drawnTo))
-			curve.Low, curve.High = append(curve.Low, min(low, high, drawnTo)), append(curve.High, min(max(low, high), drawnTo))
+			f.Piece, f.Value = append(f.Piece, float64(step.Piece)), append(f.Value, step.Value)
+			f.Low, f.High = append(f.Low, step.Low), append(f.High, step.High)
 		}
-		panel.Curves = append(panel.Curves, curve)
+		limits = append(limits, f)
 	}
+	marks := []drawing.Level{{At: float64(pieces)}}
 	for _, c := range s.Changes {
-		panel.Marks = append(panel.Marks, drawing.Level{Name: opt(c.SetIn) + " in", At: float64(c.BeforePiece)})
+		marks = append(marks, drawing.Level{Name: opt(c.SetIn) + " in", At: float64(c.BeforePiece)})
 	}
-	panel.Marks = append(panel.Marks, drawing.Level{At: float64(pieces)})
-	return figureOf(560, panel.Title, panel)
+	title := s.Stand + ": the nearest limits, piece by piece"
+	return figureOf(560, title, drawing.Filling(title, limits, marks))
 }
-
-// drawnTo is how far past its limit, in percent of it, a value is drawn.
-const drawnTo = 200
 
 // fillOf draws a limit that fills as pieces are rolled; what rolling does not
 // change, as a diameter or a speed, is left to the words.
@@ -138,26 +133,16 @@ func fillOf(m oapi.CriterionMargin) (fill, bool) {
 		return fill{}, false
 	}
 	f := fill{CriterionMargin: m, Falls: m.Now > m.Limit && m.AtEnd < m.Now}
-	f.Now, f.AtEnd = f.share(m.Now), f.share(m.AtEnd)
+	share := func(v float64) float64 { return drawing.UsedPct(v, m.Limit, f.Falls) }
+	f.Now, f.AtEnd = share(m.Now), share(m.AtEnd)
 	f.Low, f.High = f.AtEnd, f.AtEnd
 	if m.AtEndLow != nil && m.AtEndHigh != nil {
-		f.Low, f.High = f.share(*m.AtEndLow), f.share(*m.AtEndHigh)
+		f.Low, f.High = share(*m.AtEndLow), share(*m.AtEndHigh)
 	}
 	if f.Low > f.High {
 		f.Low, f.High = f.High, f.Low
 	}
 	return f, true
-}
-
-// share is a value in percent of the limit.
-func (f fill) share(v float64) float64 {
-	switch {
-	case !f.Falls:
-		return 100 * v / f.Limit
-	case v <= 0:
-		return 0
-	}
-	return 100 * f.Limit / v
 }
 
 // Bar is where a share of a limit lies on a bar whose limit is at 75 %: what is
