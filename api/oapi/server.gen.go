@@ -175,6 +175,7 @@ const (
 	EntryKindInspected EntryKind = "inspected"
 	EntryKindMounted   EntryKind = "mounted"
 	EntryKindPaired    EntryKind = "paired"
+	EntryKindPastStay  EntryKind = "past_stay"
 	EntryKindReceived  EntryKind = "received"
 	EntryKindRegraded  EntryKind = "regraded"
 	EntryKindReground  EntryKind = "reground"
@@ -200,6 +201,8 @@ func (e EntryKind) Valid() bool {
 	case EntryKindMounted:
 		return true
 	case EntryKindPaired:
+		return true
+	case EntryKindPastStay:
 		return true
 	case EntryKindReceived:
 		return true
@@ -2420,6 +2423,41 @@ type PastForecast struct {
 	StockLeftMm float64           `json:"stock_left_mm"`
 }
 
+// PastStayInput defines model for PastStayInput.
+type PastStayInput struct {
+	MountedAt time.Time     `json:"mounted_at"`
+	Position  Position      `json:"position"`
+	Regrind   *RegrindInput `json:"regrind,omitempty"`
+	Roll      Name          `json:"roll"`
+
+	// RolledKm Rolled at the stand's exit. Without it the stay teaches no wear rate
+	RolledKm *float64 `json:"rolled_km,omitempty"`
+
+	// SpecificForceKnPerMm Mean over those kilometres. Without it the stay teaches no wear rate
+	SpecificForceKnPerMm *float64       `json:"specific_force_kn_per_mm,omitempty"`
+	Stand                Name           `json:"stand"`
+	TonnageT             float64        `json:"tonnage_t"`
+	Why                  *WithdrawalWhy `json:"why,omitempty"`
+	WithdrawnAt          time.Time      `json:"withdrawn_at"`
+}
+
+// PastStaysAnswer defines model for PastStaysAnswer.
+type PastStaysAnswer struct {
+	DryRun bool `json:"dry_run"`
+
+	// KnownCount Lines passed over: their stays were in the books
+	KnownCount   int64 `json:"known_count"`
+	RegrindCount int64 `json:"regrind_count"`
+	RollCount    int64 `json:"roll_count"`
+	StayCount    int64 `json:"stay_count"`
+}
+
+// PastStaysInput defines model for PastStaysInput.
+type PastStaysInput struct {
+	// Stays Those of one roll one after the other; rolls in any order
+	Stays []PastStayInput `json:"stays"`
+}
+
 // Piece defines model for Piece.
 type Piece = PieceInput
 
@@ -3049,6 +3087,7 @@ type ReceiptCorrection struct {
 
 	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
 	NeckFilletRadiusMm *float64   `json:"neck_fillet_radius_mm,omitempty"`
+	NewDiameterMm      *float64   `json:"new_diameter_mm,omitempty"`
 	Note               *Text      `json:"note,omitempty"`
 	Price              *int64     `json:"price,omitempty"`
 	ReceivedAt         *time.Time `json:"received_at,omitempty"`
@@ -3626,8 +3665,11 @@ type RollReceipt struct {
 
 	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
 	NeckFilletRadiusMm *float64 `json:"neck_fillet_radius_mm,omitempty"`
-	Note               *Text    `json:"note,omitempty"`
-	Number             Name     `json:"number"`
+
+	// NewDiameterMm Original diameter of a roll that is taken over used, from which its price is spread. Defaults to diameter_mm
+	NewDiameterMm *float64 `json:"new_diameter_mm,omitempty"`
+	Note          *Text    `json:"note,omitempty"`
+	Number        Name     `json:"number"`
 
 	// Price In the smallest currency unit
 	Price       *int64    `json:"price,omitempty"`
@@ -4446,6 +4488,15 @@ type CreateMillParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// RecordPastStaysParams defines parameters for RecordPastStays.
+type RecordPastStaysParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // ListPiecesParams defines parameters for ListPieces.
 type ListPiecesParams struct {
 	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
@@ -4824,6 +4875,9 @@ type RecordIncidentJSONRequestBody = IncidentInput
 // CreateMillJSONRequestBody defines body for CreateMill for application/json ContentType.
 type CreateMillJSONRequestBody = Mill
 
+// RecordPastStaysJSONRequestBody defines body for RecordPastStays for application/json ContentType.
+type RecordPastStaysJSONRequestBody = PastStaysInput
+
 // CreatePracticeJSONRequestBody defines body for CreatePractice for application/json ContentType.
 type CreatePracticeJSONRequestBody = Practice
 
@@ -4972,6 +5026,10 @@ type ServerInterface interface {
 
 	// (POST /v1/mills)
 	CreateMill(ctx echo.Context, params CreateMillParams) error
+	// RecordPastStays What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
+	// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
+	// (POST /v1/past-stays)
+	RecordPastStays(ctx echo.Context, params RecordPastStaysParams) error
 
 	// (GET /v1/pieces)
 	ListPieces(ctx echo.Context, params ListPiecesParams) error
@@ -5838,6 +5896,41 @@ func (w *ServerInterfaceWrapper) CreateMill(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.CreateMill(ctx, params)
+	return err
+}
+
+// RecordPastStays converts echo context to params.
+func (w *ServerInterfaceWrapper) RecordPastStays(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params RecordPastStaysParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.RecordPastStays(ctx, params)
 	return err
 }
 
@@ -7265,6 +7358,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/rolls/:roll/map", wrapper.MapRoll, options.OperationMiddlewares["mapRoll"]...)
 	router.GET(options.BaseURL+"/v1/rolls/:roll/forecast", wrapper.ForecastRoll, options.OperationMiddlewares["forecastRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/regrinds", wrapper.RecordRegrind, options.OperationMiddlewares["recordRegrind"]...)
+	router.POST(options.BaseURL+"/v1/past-stays", wrapper.RecordPastStays, options.OperationMiddlewares["recordPastStays"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/regrind-advice", wrapper.AdviseRegrind, options.OperationMiddlewares["adviseRegrind"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/inspections", wrapper.RecordInspection, options.OperationMiddlewares["recordInspection"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/holds", wrapper.HoldRoll, options.OperationMiddlewares["holdRoll"]...)
@@ -8554,6 +8648,46 @@ type CreateMilldefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response CreateMilldefaultApplicationProblemPlusJSONResponse) VisitCreateMillResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordPastStaysRequestObject struct {
+	Params RecordPastStaysParams
+	Body   *RecordPastStaysJSONRequestBody
+}
+
+type RecordPastStaysResponseObject interface {
+	VisitRecordPastStaysResponse(w http.ResponseWriter) error
+}
+
+type RecordPastStays201JSONResponse PastStaysAnswer
+
+func (response RecordPastStays201JSONResponse) VisitRecordPastStaysResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordPastStaysdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response RecordPastStaysdefaultApplicationProblemPlusJSONResponse) VisitRecordPastStaysResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -10489,6 +10623,10 @@ type StrictServerInterface interface {
 
 	// (POST /v1/mills)
 	CreateMill(ctx context.Context, request CreateMillRequestObject) (CreateMillResponseObject, error)
+	// RecordPastStays What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
+	// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
+	// (POST /v1/past-stays)
+	RecordPastStays(ctx context.Context, request RecordPastStaysRequestObject) (RecordPastStaysResponseObject, error)
 
 	// (GET /v1/pieces)
 	ListPieces(ctx context.Context, request ListPiecesRequestObject) (ListPiecesResponseObject, error)
@@ -11863,6 +12001,54 @@ func (sh *strictHandler) CreateMill(ctx echo.Context, params CreateMillParams) e
 		return err
 	} else if validResponse, ok := response.(CreateMillResponseObject); ok {
 		return validResponse.VisitCreateMillResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// RecordPastStays operation middleware
+func (sh *strictHandler) RecordPastStays(ctx echo.Context, params RecordPastStaysParams) error {
+	var request RecordPastStaysRequestObject
+
+	request.Params = params
+
+	var body RecordPastStaysJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.RecordPastStays(ctx.Request().Context(), request.(RecordPastStaysRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "RecordPastStays")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(RecordPastStaysResponseObject); ok {
+		return validResponse.VisitRecordPastStaysResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -13278,495 +13464,502 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L39lty2tS/4Kpiem6WT3FKrW1I7Ufe6a5Yixzm+kS1dSYnXmji3DopEVeE0CdAA2NV1zvK81bzAPNks",
-	"7A2QIAkWwepqW85x/onVRYL42NjY2B+/33+eZbKspGDC6LPr/zzbMpozBf/5p090Y/9fZ1tWUvtfZl+x",
-	"s+szbRQXm7Mff1ycvZUZNVyKw8/9uDirqKIlM67pN7SsKN+Ib2nJ7L+5OLs+q6jZni3OBPztLHOPnC3O",
-	"FPuh5orlZ9dG1WwRfOi/KbY+uz77P5+1g3iGv+pn0Lb99JstFRt26FPwwCk+JLPbg9+R2e0JPlMrLZV9",
-	"PGc6U7zCBTj7tGVEsHtD7mhRMyLXxGwZqeiGkRVbS2VHCL36oWZqH3QL2wv7UdL7t0xszPbs+ury+SKy",
-	"8F+q/YdaxDuhaclItmXZrSZU5IQKvWNqQYQ0Wy42RBtpRx/vTa72S1WLTndytqZ1Yc6u17TQrOnOSsqC",
-	"UQH9+TpnZSUNE9n+L2x/oF+3bE923GxhcuAvK5nvyYbfMd3+DbsMvZeCEbZes8wsyFoqQg0pGNWG/J7k",
-	"dK/Jv1CimTF2YG7KNVN3PGO/vSF0bZgiZksN/GC/zbVtZSONYeKcfGTuC9AldsfUHucI3lEskyrXC+hH",
-	"0zd4fMsE4ca2ppkwhG4oF2TFMlprRrjRfgQ7qkkhtfGzjfu7ne5g3p7aiRuRgsvnf1iclVw0/7Y72him",
-	"bJv/++//x9P/5x+/+29nMUH5ev0NNdl2uCIf3C44J3ZtrLLx83fHlOZS4BxwTYwkKytQdpfmowNZP8UP",
-	"jYzgi5cHevcOOkWLWC/tEhApij3h2D0liwIm3vCiILC0XPtOn7p730rBmgkca9k+dEzzb3nJzXDMXxtW",
-	"akJBdSzsAEupDbm8uLgY2bMFtBPdsVcXi7O1VCU1Z9dnXJgvXp4tbMd4WZdn17ZNkCv3z6aTXBi2YQp6",
-	"+UEWxbd1uWJqRK/aBXm4Wv3IzAHdrZk5wScMFfmhj9jfH/qZH+37upJCMzhr3yu5Klhp/zOTwjABK06r",
-	"quB4dj+r8In//u+6f5Af+pxvF77YFaDv3MbdKSk2qL12oAMlySXMhGvEfuN1ljGtP8gCZoUJKwh/P7vj",
-	"bAdSvlFcoLzrLV/bRWBiwwWDP9G85OLsHwPZXpy9rnNu3nIBjVZKVkwZjhNCYQIaocypYU8NL9lZpJnV",
-	"PmLP4AIxbZY8j/5sBxu3l9qV/bvtB3zAPd+OQq7+nWWmGcV7uomMgttN2vmPQ4vVTsePzWeoUnRv/22N",
-	"hunu4ndivfwjVYoV75Vc8yLS07rsdLOdeFmvimDWBe7xSAfvl2U5VFNfKVmCQi55nheNwbOC3lhNdfQX",
-	"eyOHzy/sOKKjr/dcbP6sZF0Nx57JO6aWpRRmm9qVnBXc2gFLa10kvrPxXx+IYkENU8tM1sLEDreqoBkr",
-	"raiQFdtLZ2Zgf0kh5S3LCcjpQIf3FbUVI5azvP1WwitS5WHvEt5QTk8cEnbQJfhsMatxvZXKjE3WN1xr",
-	"a5kJuUubD9Dm6VsU1feEKOJCu2loPtEZam8huqPqi1d3CbriMi7s7+w7Q2Fn9xXLDMuHc/f+6qIxjq0J",
-	"qzNFq8qK6CJREW8UzVnqFDbbob+CRbGw5huDI6mZvOimCXZTc89opnatZBm/Y8CnwTq0s07sg2TLlDPw",
-	"KVixGegqa8ZzQQwTyZOAa4VnUtobleIZW5Zc4IUxZYOhTtDJRk1MPMNpCrq9aEXETfK4jH1glVQmcnrr",
-	"W5Yv55zh0Kn0fRjq88hZVMqcFVFVK6TpHc2DR/qNwczM7RruvkhrFc1YXCorJTeKliV7Ym9TQtANI/Zk",
-	"wiuW25mFvdT+UFNlwLZKOHYUNUwv/c0nVb4yJszS9WJZ+eNxaRLPulqspWIZ1WbOXPdtLy9FfkH7g3Gz",
-	"ebC/jWg1C9npnZeImIy/oUX2R5rd1tUbKQzNIufNH5nZMXvLF4apkuWcGtRbK3gPr6FyTSjR/P7plm+2",
-	"qNFuYDGl2TJF1nxTK6YJVYyYrdSMrFyrO6luobVO8+4m1bdhoIfLAu6SzhRLWKh1QY1hgovN0k6hYss6",
-	"9dWCC7YsJM2XAmf8wSZkSe+X8VYTGuu+fD/jRUbF8Z+tGL1dVoppXSu2LCua+N79g+ert1vGhjE6rdEp",
-	"iw1oEZGuEclZeDs88r3RLSZzOCxpnnP08LwPRNt5E7vSnnP0U6cvE7OKk2fLUuZ1UesZC1VJrrUUS2Xv",
-	"4Unv9BYm7Gy8I/2PjM3Un5Xcme17yV0c4OCMDQ4YVdLCmj47a+MUEvyXqE0WRBtF+WZrGtXDjSYVfmh0",
-	"8uffGUt6/zU+/vzi4nL8Dnm6NuO3xHAIY5P9XhZ7IUseczja80DWCgxJ8A2TFdM8ZzCjmZI7sSBUk5zd",
-	"cfDe+NPbf/earGlmpNL2h5oYiVEAuWNKkwv776sFqdEwfXpJnGc6V/yOEfudJ5qATzq8TNu3Ls/Ja0E+",
-	"PtVbWrGcZK6bXFtDFs+clTRGlngwbSl6042s7ANPdOt0l3nu+/iEaL4RmphaCXTtHrU6X4AP0f0jsvYw",
-	"5+ieSJTwnliyymx/yTLp+z8mkP+rpsLwAkfbHbvV/anq7PIi9cmr5CdfXRyjGG1X8DPYBB7Fo+P/YO2e",
-	"eTJB7zktlnK91sxE3VPfwbVv6J+C7QGWFzhdqLVXNSk4W+CmxDeK4okmePgRe+ARI3dU5bipbD+okQo2",
-	"7DV5CiGlZru1hmFFuSLgNmU5We2JPievnTefeku/u9PPyZfouYeoy0XaNQBfnW0furEvdUVF+lugAt1e",
-	"7E74O9EowQWppObG6jSIlJktz26Zgvt2syBHjfWnNA/wQJ26FA5Ob3BTZLfL+V2db4/Yd/xZ5hZlqq/B",
-	"4QcuN0bVMpNsveYZZzHHW2eVzl+lrdOOUZXUm86x8HD7KrIbhpIeWaAxzfSxUozmM3VTdjfnfpIoHrE7",
-	"AYwluxvt/XeMqjcMdWu3i84YXILjUufJO8J5ASPOF65nXDDtZX9Zl3B/uI3okteGXF6Q22+f4X1kukEt",
-	"axXzvnznY/8ZKwpSMCqswRRzU2HwbzIMg1OwaGOF3ZEsBjMbzM2hZXqvWM4zn8vTXawt32xfXcy4vsvd",
-	"nMeVO32HUzI6qVIz4jOE8Eysmv4TxbQZm2WrF1J71pt55xzxLQTDXAQzdGiOvZnRnd1xoYa1Td4cQ5l+",
-	"0NyniaOPvfel0Hd9dDqkuv1o4AYTMTo3tIoe8Z+2DD1X9rNPNNG1WtOsaxzZjlZEsYLC+e8uQIEpFRgH",
-	"dEf3rdUFbz4ocPgYnis73iW95zo6I2/5unHghjNjXxhMwtCsfOBoT+5pmuvicTmCAwGy77J8ORK+t/OQ",
-	"GksquagN09CNijNURwnDFC7NI+Ub0O6sSCW8kR44eO/9/+9hBLHYQUGFYPlSGzkjVvIe3/poZDRWog1V",
-	"Rs8K1ng/uzlGQ8Ocu+UNv96d4fAj/YEfkrKvRVWbmZbYgyVt3BR+fn4FAbWsqDW/Y9/4JCpMGRpOXZN0",
-	"9UUn5+riFLL7EElsHRpXkA32KJLZ8ZpMCOr4lPdC/wcEuW8so0S6uTokZKdI9mnU4iPk+ryhFc24iWTY",
-	"/qvckbLOtqSUzu+hmdEko8K5PNAO3jNNKiVXdMULbvYLPLy4bmOU4BypqDbgIQmckZA6gHOI0UvIeh04",
-	"kalZQoLuSBIwoyrb2mZZ7vKiCSWQwWgtymAtg7D/fAVth8zydDvsQXpvXLu13YguJia+P0aGXEbrxrZL",
-	"j4dzkSzkkEv5Hgw5KeKB+rtYKgpcyCgpINyJyb0rzHOSwkVN7aRZW5KKIHE+pU/f2E++x00e23sz1KqQ",
-	"ZvLZT3Yv/7g4k7U53bTNSbDSzCxxyVKGZJ92XU163F9AEh82LF/O3XXuNV2xjK95tlxLlbHl7cw4rWul",
-	"s4UjQrejmuCjoStYYw5GBpn9tUnzNtQil2Jymf6KT0FC6n7q4e+42eaK7mjx3XY/Zlk1TgdMPxvJWkW1",
-	"coy5NEfxzNkhjyjUp5fSTnb8xaSxdpQMh99Ia39KuvvyLFGeyUoqtiA7CIYI6Y/vnf2nZiIu7/0ZmOri",
-	"g8W7I9fjIn0S4wzP3McwzbCPBRWnyJrLgrt1imxnVAhpliVjYxKCT5AVIyUzC7LmCsuSkq2D42yKTMZM",
-	"wa8xEqRLWhRMG5LVSjGR7UkteKISXjOq+aoYyRTd0CrZqQ0VDssfalazZDn6M771P+Xq8bMUK8PLWK7C",
-	"ewU2VsxixuTa5Y6brazNMmsszQfkQttW594B466J3p4Kak0jiYHNOrcz4aQKV7kr+76T/XUNxPdgYmCz",
-	"iY85P2dvWinWPGfC+xpc0dbF+aurYZYPNVaB403J3teo1nCFwqweXGG9wCREiDY7pXpAv1+cv3r1KlTu",
-	"51exCOp9VVAuUipB21kPsvjdK5eHKtGeT9ShHZ3O33oeXl6kimFcMGR2G4ujQWgxuo992HEra6WX26gS",
-	"xFEtiOYiY3gRd6+BvVrVhnCRmAbgPqfYnSxaTT1ShytRAfuP+VpPDmWtfUfL5DfnXZ9B8HFThTVnKNH2",
-	"w5QX8B+1uBVyF68wY8Ko/SyfwJobM/MUTlk6WhSYv83XTZKJLzVPmAr8BKz/kgtrRtpP4DcTXnevLKF2",
-	"+ci3ehIz+30z762ZaxBMSl7HEuxV3RZk200jbK9I87EF+LEU03UBIm6NIBCrBZHKFXHLO6byml17v5n/",
-	"s/AvKFYwqkcO26CHzhTum1/7hd1ZUqDRDQp/8bC4yFxnxkybA4pQpm1pmd2+hyddZQG/m7m4B5XVu8E1",
-	"XVGBKgrm0+48u7Z25yVWTLSfG2y59IjtnLvso1xkvbodaA3zU7g7u2Ee54vwB2FXDkJN32rTro+0f0zG",
-	"TpUDavLgbEys+EC5dI+VUTvgT/ahx/HbejMjRQxuOYqMP0D9zJ/5s85+mN4ysZTr9Vmgf6MHqmhq/NPK",
-	"iKTKZ252XZclVfvpS7Y/Pl2X3EgXWLIdftoVcPuGDy/YadwHzfI/igtBZrdfcUAzSbt/dBXmR2YwelNg",
-	"VgZZ23PM3BDBOLjWjSRWIOzxhiLx0/j/jjhNklXnj2PzeMwFLjDnuzOLABjWYNBSNRkf3nqGIwmvMx7x",
-	"4w8XfcCWMcMmNN36Ib1agUlO/a2uqUnzWkvfkIKtDbj61lI1N8Qkv96EW++gkdivZG9+PHUnj+hqLPQo",
-	"hWCP0LeJfj2mRZfsfO/aZacIr8+xguYYD/8Y38t+vR49rMF2yxlagDY6AK/qbhLnKYKZwcZMluzYe3Nv",
-	"NXxroxN/sjPz0Y7L90W07PqDq8LwFzpAHOB5c0N3Aujn0MhqCUVYYE9WS1/iYYUTyqqaX90/mwdiptQb",
-	"KTKmdTSZ9wRGYolQGPNudIpRhy8U28zFUXgDLvu0NcTcR9ouRpdNCl2XsFB/3IeC3ORW11VVcAQdck7M",
-	"qlaV1KA5pDDbsVn37Y6hF6wmA1Xdzv24OPNYE+lW0cyrtpK7GXspGKPcxZoz0tDilA3WwvAidQZ6AoJC",
-	"YQfYdOyg973bmQicjzYtmsaREaXxSw00XzG1NBHIjkNurYznTJil3lLFom6MnU9AUKx0MZs5DY/lYldU",
-	"GQdymCnq8R79azpt1LcxvMY/lZXZu7Ax77rNYmJ/u8F5Sy5Q0PFBfQRgGpaTWtS6O02H7qIQdJiXH4br",
-	"sLzdpLp93AsTlW9gExQF+qwWZMcoolhCDxOHM8PBdCAr4NNWyXqzdSCkXEF2vvbeNEgA2NJiTeQ6MefF",
-	"VReYqICvpNm6ppvSx8CydnFIAD9hOjXJBtBz8nH0LJhU+KAblPsKJfBmynT39NUt27dWaVeuOiLQ3Zut",
-	"QHcEq+vmCnTXYGwDHTKiHA3NzBtaZHVB45VCtKqUpNl2mUlhj87UDdm8l5x0ZWVnueP5nIrTkt4vpTJb",
-	"ubFm+xJrD7E4+mFtpNd0wuu1Wcr1siqoYK4BxHQ5qi+jjT24U1B5cpouQVOuQ91d9Gd+x4RT9O+xlPKJ",
-	"JlBMCTBakhRy5yF0uQY8WMDZYhTUnUj0vNuOHb3gx6zynRTLkmumH7C4gzaO7cKxS9lrYcbnGRXHYNeM",
-	"J64ch4bTT8R3OR1d7RFHphkOoS8MUak6oCKmNNDonB9ezgOyMiWKXc27iOjvtJPgKK9I7KwYgKHALyTz",
-	"pfv+JX+NpvdMdwv5C0Gek6fk8tlz8j/IxfnlqxeXC7Lb8mxLSkbtWuZQ+gbntkMfInSjGGL03ZDLZy8W",
-	"CIqCrbok8IXDCH9uP/KC/AbrHJr+wP1eEkp0wTdbU+yJlmgYO4CvRCgFuz4phesAbTRacJhSIS/VbfqH",
-	"evsIXm66m16wJ2XBxeagCeEQn7KH1k021fWYmRQ1nJualYKqDVMdeG/I/6eG0HLFmTDEsBJcLrUCpA7G",
-	"CEP4yAfBklkd8+ChjitNVyD78E/Y23azUa0Z+RDt60a9aNc67Gl06WI9SJOwo1QTrjlOW2I6UZ0ZfsfN",
-	"frnDHXCbjPcrtH3NXWHLF6nvzUciua+o0FziFk3tnytLPB6n6MqHKcYBmprk9S2jZvnv2L/NbXr9hUpf",
-	"q0bQWswRv2TPbx8OwhYXhdgyjw97qpPDpWwnYREIb7t48a2i1PExDeZTEIZeIfipyegDEPjYVfhwumXr",
-	"Lg7JSC66wYwX0YyejPFqMnj7AR9rJyHw5Ey/C4+F7/ZkAmenGUV8+mul2UfDqjHsKF+WiIl+RGKGZlMC",
-	"WVfWEpGCAbwnFpUMIupbvokEdt+/ukqzRwr0gvbRnNNeHili/uSxZm3XsdsO+uryBv5WMO2OXztaqBMg",
-	"kJdN6KoNkwqW5s4CNpyIg7FFIj6q3PLMt4yThBAg8YVW3DDFpfiGqg2PRmSWTOTjXfQYVm7a4PN2ZzVL",
-	"nuJggW8sHygOrpUHSUUGcj+C7eHhOIS98yNoBRP5wlv7glHFtMF9oR2xhHMR76h2UrIGF1di9KHZhLHS",
-	"Eb9yUdtqo6S8Y4eA35r3HUwiwVeeJDrGt1RFpOIvQu58YeoW8H4DMiCXlI9oJuCL12RVyOx2JHO08Aww",
-	"KYgWuOopGz9efe3yZN3k9AsJaKEYzffx+uu2YDwmON431DQppCFtVDrFuU6zLUvQ+/DYaxO8s3Soh+nv",
-	"yfSUjHEAJKbcDC5IrbFkXlHDsO7O4a4PJBYiUamQPq3wuxcXDc8P5hg4tdVdnZgC/JKtWWYeFokOITgH",
-	"wQ9Fc15rsmLoKmQNLhDVrpqA8ESnv2HaTKdCaPMXayb0Zw5eDvo6WiF7ivzNg9DGCAIy+O5IPH9L9Tb6",
-	"w22CMQRjwemYncM5nhFwTHqnoy7wsD8HDdMMbTeNikMKtiB8TajYJ8fI0jdxm3U61iWXmw9lTgcy9OMb",
-	"NTVJFSTGLfaoUP5lPKW3zd5FQ1nWuPspVy7pp/nPUtYCH9y5ulsRxJjwlpSxHJ7YsgJbbAocbOMUf9Qu",
-	"HguvwIqNJA+fLMH20XJrv+KsyAMyrj7EsKF8xPEtAaN/KD//8+O7b4n71VtLa/sVKCzBuKtj3XyiiaAJ",
-	"+RL+WwvfofhIBNfbN1sWK0j7KSqNjykDbnxkvYw66gBnPOmgT8+yj2tSd0puwjSbJZw2y55lkmRGzc7Q",
-	"mVl6CBgfuEix1u6Yynk2ecphA39zD/+4ONszDYwus8c8q9rW9y4gN0oqnA2E8iiPn17K9QyZDS4x3YrU",
-	"HkeZLLxN0ru7yDWxVqEz002YLOGBkBaO+dLrz6FdPKsyFtduGljscr6zZlbxkD0Slg9Kr8e1/phJFVH3",
-	"K6rZUjkGp5SQi+Ix5foNo6AM/iWQdvKUuITV3xL9Q00Vy6/JBaGGrJg2C3Jx/vwKOWKLHd1roukeaGEF",
-	"prokhoBsf5ZyvZw7kDnpR4Z5RrokjfKBFdzNwSf75nRFvUsrwcldBIsSHWDTofGd/bdWa3nbZA+ZPCV4",
-	"VaAoXwD+srvuxqyEr7hibyBRLcK3Qwug5nJYJuBqATffgkh/xViQ1T5E0qxkwbO9PW1Xe0KJtf/RvGwi",
-	"jXBf6td42Kt7OjzuJkA8T3HZsbVJf9p3NJqc/92WCT+sDQUwdfTp2m+kp+p3MtfmnhbtbAUz0cuF8kOO",
-	"S48RTOvo4LAkycf8SronG9mki7mAs1PX1iYHsuKvuEE2YPC6dBibreqmmeFw8bzVjnvZcSgS541xTWOz",
-	"Ma4ll7itoxmmAO4DTQGzJJTpuzXxGc/Jnq8mRTxKl7RfbuSSi4lyZ67JmhuwN8MqZUf7TTxV6xNN2pFh",
-	"17WrW+93fnhuBdnmI6hazjmME2z7YReWLfCAXe2hRteZv+lGl7f3Y9+UdZGT0hWyrfk8GBu89s42AVl1",
-	"CE6hZVeBIDUUQsHk5pJ0+3fwyGX3ZswZGpiN3T4IaZZ+4a8bkne7LmugsHEswKvaEC1Lhj/jkrUrv/Al",
-	"8FaUMqoUZzmCPII/2AE1YuYXXnP9KbB2Lqm2E+6f9ofJApTW3PTLEgp/VKE4frcvqYnxpQxIUA7SM17N",
-	"eXZOw69mPXx1ZHp9dXW2iHCt2AYPTd1PTzfzs/HSRGY3Mcg0PrUHyGz+TKv3VJmIpnCpFkYuWQ4pFVYx",
-	"wtlR0pzF7RSRc7FJtyUcJ9SMF5TUOv1xiJInP/0ApP8W4t9/sjO4RTg1wSjGFqQlxh5mH4FGo1VTGNrB",
-	"cddAo4VJMDmpRe7MFYS495A9bI/Z9OiRWyAqrjYR6iF477rDjeOVKq3QOMmZOiefAEHGftWl234vdF3a",
-	"VoC7zQrYdVtaYOfI/tam4EP6HFeeJEy3H9pDrNpTEhm5cGXMMJ2um1xBVh/yxruG7BRzsTn/fgj3OxDs",
-	"SI6xHZ3oTEhDfurMffuuvnbYOTByuXbzDIxD+LDr6AJH4OwwSDgiZW2n3JoEkBCXko5ju1uOZKWtKSDI",
-	"eOI36MkTjd1sqeBgeegtEzO+aC2J+CxBSrU2wQRQTyewk0o0nG/OhL26IGXZl0q4LPmMmMQ0Aa+wDsLd",
-	"ecX24+LMMVeNLrW9a+/ovtlTbrHRHbqSBW3cLU4a7DrCzCZyvQS8FRN9biguQCEdkk8nhx1qL7fgQ2kN",
-	"6fqOSGDwkreIbJ7O9Aad7kmPX7ZgNg6rv5Scz1Ps4dl773H2zWNumAM58v9VthJVgovNzDvU57MBvbP7",
-	"Z96Ix0C8gHHCW3LPxlhZOP5PKE7oEIs7XlArSz4TPw/8zQFNqCMCBdD/tVTw/3CztXZHUMsod2Z73qWu",
-	"5h2+UdiE34suM/Yi7A18zd+eh5+98TTbLvnO/hkMnIB9W3uXQ5N25Fn+wU2zaFgZu/YN1ixELJmEgojX",
-	"AMdiP/60kDQ/dVEBEFT92Nq3iCUdcQK9ZwoxBgfcQ/o4CslWdOb085QmVLffLxM7PjpDH5lVkcYuu5MG",
-	"dhcqUCg+OiffuZJRbsYkxftb09Hhw30xZzbD95bzRWDAJH+cKHR6gSR21tiOLnOLJnrSLhTUMHWY3fXd",
-	"uiNU7vRrqMSSmFuP6ltFuVrilTNnEafoa7HBCx84P5tt6W0nKMrs3AcXoArxabpfIEf086P6Fpbjjk9X",
-	"YlszVQGUxE2Iy3t/8S3lHYscYf40ak93fwftnxqygks0Zqy6mBAIIoXUlyNmL15g1czoyJkeUugNt0Zr",
-	"kPo7PgXJCRffewvsCYtSPHAQoJ8ffAM3BKn5/HHr3AIwJWbLlJ7wIj2kBKnrXnpQS4Hf6SHttDSFD2kl",
-	"cGs9iCew9XedgtKvl8dwDDP1g2rj4sSAbsYXJ3XRef7NOekiRSF3dFVYO1wxreO17e981np263xFKrAK",
-	"rSlgjTiCEew44NshcLfRqrPx3I4XF4dx5a4u4jjoE+Vq4x/8/R+uJj75vAdjdxmywE3SaB/gx7v44uJi",
-	"4tu/72PoXV2MfH1YOncggeY5e/rFFPD9BbD3H1zfNS150QGoyqg29uaHvARSbYAXD/8p7MRQteQKsW75",
-	"ZrvMtkqWvC6bh7p/DR/VFQsa06zky8jfucjZmgtu2DLbIoKZ68bgU/A7y/EjUbzXOSyDfWbyQxThL6bm",
-	"/uWrKc6b8XrE8Q+//EOCpHcFPaYFucFYQVD2dvn8YioS58LbTmRG1dwpMmRRXz5ChixQmryrTSHl7Xi+",
-	"hjXBoPQeAsGk4LeOt6Bg1Fp16LMe2CGlVFGUvtoh+HSRkoJm0e1jDzt7CUOwq1RAL033cdfUTqpOmvVG",
-	"Mr2EzWjV3DJIkYQM6Ok4NjToPjg6t0gXM8w9rtmshN01JGTNe0Wq5awkQUfjkZjOZi9syUXpmL2vH05G",
-	"w8wYc7YyM2anz0XFPHFjQCJzFjQbLkB8qX1d2gyDJsSG6eXFNVU1K6oUK4J0uHNygemOrnIBYZZnGBhR",
-	"8tmmhGTg+qqoXfPcc4fYObpxlaMB9hZy8oxTvXwxSfXS6OCeS6fOtoRqIu9oQZ6/hLQ/eU9edvFWv5jW",
-	"1b5go5n08WW0F7xIV167UkJXAknBgbSlmqykEsyFhmlRYGTYuTetajk7tPAprhFechODe/vjvpMBl3bJ",
-	"n1UupKsouuG3LuHIjn6D93OMSHCD8xBNKmuW+IEM1KDKxZF5BkNB6EK2+ab92MfF5K86erDPmt8HDLyP",
-	"2lNWNRCfzAxtjU1P27PYDHzty4o+Hx7bR2N63Y1S2nJN7K9EyB1wk3RryfS8DMXTnI+zigK2NMF2dFYu",
-	"POwL3aCvh+TiMyMiLR6FkcXPX3NTlCvcYhUX2RY1iGPFV7xa7rDozrsgwKZQbAkgrpCiX3PdZVURDH5x",
-	"6S7LQmorU+D0S7BOt/Tw3j3FvaTRA49wNfla5DxrkheijNKKUQjd6K3c6WtCERH3hlCCs+lDn9xeUQqZ",
-	"0aKbaVRnplbsBlpaFywzEsBc68Ioqu015cY5opEQXW9ZUQRepaBxOE3gJyFJDsXXN2RLVS6Y1ufkrQsm",
-	"YTi01jUtfMiU25ss0+YaO78IOiB4Bj/ptnvws2/X/ej/GSToDoSqaQCKUiGZt3kt5ij4CcH3Z2xlGG+y",
-	"cH5i2nwACrAuONLzw9BIkQLzMQE1TN3RYqQoiq60LGrDlkypZFzpFad6vDDKVUIhWgvE3FJ5AjnVS/0Y",
-	"VU1QWOA0SVLT+HiDijLnnSgGyqsr8pu2tCOhOV9g38uxQOf2gli1tfRaQhHwBSwBgF5H+Y22VFXxahdY",
-	"NYgmdWKld4iInoSGzOPXXUxumgF+3Yc8xnR+BzHhC8c6rQYr21uB/iI6oW2FbNEX/XCWYhvpLdXmkwOB",
-	"OF6RIDI0En4lCu8DiTVOA13hO+GMq84worPFqL1afnCX1H7oD5LGXFQ2T91hzvc1C05942M4SZSsc0hx",
-	"JNczavUUNcwNtec7sMYcVTkBKcSzNhGbxjbpwc/LcX3cMBV2rl2EGnJ5QW6/fQa3yxPzC8LKzoK9n3Wz",
-	"8NIliwIkLHbJGEHIyax11ISvGwQ1sHDkTtwQkBirVJtUtObpglGhnZMpiqMzwzLvJ/51aIcavhFPP99d",
-	"6lacFoO9FEhmZxkG+6eZokPb10/wMDH3mM0YbIKj5DvRg/sQxpgDM90bcmzavqHVWxej6B0RUILhE3OS",
-	"ANXSzxRq0t10fhCHSU19WV1qOCMEYZqPUDpw57oSaygSjPbkQEa2B1BKol0e8fTh6XbSGeLC3uRK540a",
-	"fLEhbYp6YbaK6a0sUjdOA2w4O/3fgVM6Jwr6HT2YoZuUUIS6KzmyIRoarEM7YjDPVh0jwKO7Pi/aHDpX",
-	"elJSdZuMTjiSe3boM5Ds9RSSvRherdtYRyKiYWHtdWrGOHIQkq/BBrBdaMpkoVI5uZR+DDtRsN01titF",
-	"xs6JZky4P0B+l3cGIMz1OWRQdx5YuJ8W7slgX8K5c27/tsS/LWVtuo1DTJR6tIRmyziAynOS0ZIB9Pz4",
-	"a4hgJ4sCa4FV82vC9J2D3/+aUAKJm51XopPt7WvBdpDrAPVTMCeudLgdKG4E7L19SAoWNb43iu0OQJ16",
-	"5xDXLdS4wzeVgrkpG+H2Dj1Ph/1fzZOA3CpjKBdfgwMHOqN9TqhUORIHbWlVMTEDRMAfhCMu8DzGg0lW",
-	"rEVFuLZiYicY8uoXSJ/eSh94qezUIlW6JnQl7xi6qRptGZs1H3iPbEegpoXEfaPJlmsj0wHYTnPJCpa0",
-	"1b9ua/uJc0Pw6xhVug664w2mvY2kgLoSpAaQZABv0skANVY4zcLtPsxI18aVO8o1KdgdK8i/FMy+jhA4",
-	"+rcRGt/DSYQPV7kbV3M1RYe1cBJzQYyUxGx5lniWwECjo/gyuFkF1WiOoSY+YcAckXj9KmdURIflU6nQ",
-	"YPaFd+t1FOQfuLrXUgGVw0EEVyYgxgq7ybF5NSLWTAVkN9JCOnQUXGBk9SnuWFPa05w5DYgFimE8cEur",
-	"kXq1j4WsXJZOU2XhUxaCjG7wV/bzVFPSU7FPgXtmXYAF5Uvh7J7lgEpdyWIvZMkBlMhQ22DUYSMLpqjI",
-	"2JHh42aWGmHtboxWuTihCmZvolzsG+cimZVBMpkYGhjWLCclM7ToZsqfLFs0BbjUjrHBLZ0RsH1Yhh70",
-	"bGzK++ibmdxs8Dhe8aKAtV5RdQaE5gCbtZVm6YsqMlnkS0NFjk4LoCuJyp390ikCbiAkjxBs+0aWDwrb",
-	"RkCsOJhgRbG3FsYM5CoPUNtv0qGAQUe9GbWyJ3XIeDCLuKA3O9QcZg/4RtbCOFSk3j6czQvi0FpnJfRh",
-	"ici0UfrePzeHUn9m7Lv2yS+HHsYMmR8DRNoHpOh5UmA/uM4c+g4dWraTbD8vAo+yBe9Y/h54Jobd9IzE",
-	"Q2sTi6gaRJIVmvlS3BC6slZ1F63fcTgMZct+d7ZbeapHNOwQEXLX65TtDXSLRxlm52VHxRgjGofs4XSm",
-	"b91RFGiPlwMK94oaw5Qd5P/+++un/zd9+h8XT1/9o/3P8+XTf/zuv8XG8S27N28gojgW4ToICtsBv/L5",
-	"gCOQ20i2uiC3JRLRwiVuS1fcBMgzeisrTEIo9i4hQnsXAhV74jHno6ThLHcu45Q+t6hT/eWc+XYMkrRB",
-	"TovcRrBKUIoFoZrk1NBz8tqjvJI1IMRqhzUoIGGkYkpLAfd0Tf4tl//m8ZwRlNleMXgcs4mqDXgf9fjB",
-	"+Z8xcP1IJqe1VzTezTjA9xlFM3PdYkpj+XvJrMTrttY/3y/w1oNIQSwnqz3JpQki1u205XI8nc2B3yI2",
-	"u09o20mVR2PfW1jDEYuzAcVbEMUKCrWNrtZTM3XHM/sJgDZyiTM/1EztyRoqWOzHG29hO8GRPpTMbGU+",
-	"3YvYu+2PUT3W/Px17nH9mCbctOk8oRqzP97gderfmh7/28JVchpPJwMVq1ZP2Suru3xJzZo1pXkeg7+O",
-	"yf+7HcvjYfPGj7w0cukj3CnBhhhrTx98sk15BHsQfwJ4Tu8/zGTJxYYEFRXDO6WCxJylD65PMZeAY9Ge",
-	"FICc5l1J2EiHqTzIyrJ/Q2dm/FY7y620ONtt99PHu6ejqDFnMl4W9J5y9TZ62w+RPuAYBQTrBmne1w8H",
-	"5dNSESqGRfiIiNPH4rDz5sA0THtQYyY7sK5a7TMEyUgDs/Cm4YAY88FkjWFjvYhW4+jIZFlKMcuhBQS0",
-	"Mxk84R15Z1+ZgZoYo9EdATT6V6bMfxD/cAejzuwk8TUqSc6TWyaWVC/ZHZveYA5cBbSZ20pkx4rCe52M",
-	"RA9SU0rrcliH+yoFRcDLymTlcwil53xZQd5FbHucsgK6T7nqKqK7Et4X0r5gDYQmTn3cXa642lBGMPVu",
-	"vcb6ggffQbkuqclmRJcfmgLQpW0Mvx8fr9bHeCS6MCq3YtQ4aAF0Ftb+Q2iVyVqq0BX29GqkdlkYtV+C",
-	"71tAqXp5uI4VoNTuAZDGveLF3B5fbayK3WdFrfkd+8b3AFmH0itg45XW3Aw6+zifGl8TH1q5scov556E",
-	"zxeBjiHxdL2UU58f448LvKRNiA7OzJvm6/YG64vuhqfMERVvB6B/DsjsEG4nftSfVp5PCxAU6/Hhbl72",
-	"ujnign44iNAQa2PRQrMcQBWCQfsAlBMjz4mnzIHcw7HN8/R5fIhpWESAM2zN4D4ikfaFiYnYRBN9nthu",
-	"it0xlzwRiRcDygHmg42c1u36X03t7Fney4BXfIzDOPx0b4dEEQRKNjmIF19MK6hxOKf+cQH+LUBCPEJT",
-	"p/TkcwJ3OpsaTbhCX0Q2zog3eXjyjRgixvukHpaj3skRnO1Aw1qEIzyG2sjsdgmUHeVRYU+K5FBhK+Fg",
-	"opPmWY9oUbxbn13/fSJoYR9Ha+/Hf/jXvy4rqczHlsyvD6JQFTyzR9IcxzUm9rev9EQaiZ7REQauasjV",
-	"uA4dVyQDMgqr3bVxHAllWrKi+7g9WEbo3Q8UC/fuxraReS57tq51OPQZ75ykxzBb874fMDlGrppHYNL2",
-	"NYFrvzOdvZ4uBpLWn8ueVI3uh6NZ338i85znvTDIF4MwyNADS7VGn/4RfZrGpiitTcfpGI+gjOU3vG5Z",
-	"gdZSAdAnA5MMCKxpsddcE6nIupA7gmhiUMGBNhMNbiBI/pOziolc3zjzP6NqJQUB1CXEotV1ySCpyp5n",
-	"QrafvxVypyfBKubVx0CuZXrMsr1Gd6ogvzhcBdkEe+Ycb21lyMFIWqSerbV6HsOa6e957CaI+yKoDyka",
-	"YkQU6aBj0St9sxSj+/0tF+y10LuYwwb32mAurBpK1I1Vy2x6UADcYy55rY5kaaL2OnzIuaQxCIJ4H6G9",
-	"oQNCFDck5/mNPTHz1jzFszPI/kW1GirUVpW2NXexBJoTqPoCM8XcHIyu2SnyBEJr5vSZAu8LKg5j+0ud",
-	"iiiyZlTzVTFyR9vQKrEdLsKWevxM3hRMOe99IvAIzJPIp2euyRWB7wZtxiZzHNlfVoaXtBi5vRpZdeUh",
-	"yjg4a+hDytl5At75ZtNebNAHm/FI+c2CtlOBEuFHnyCbxxg8VZMDM+5euxpT+aF6LKgQAKQoq6XfEgdA",
-	"DBOjRkGrsw3i9vjtONoOsQ7PmDhM5VjO2P1M5PA4OGF8uXkqJFXimMUwuSbBqkTotSbNLOE7tXAG+fzh",
-	"NJ853VrGM1F9Zs14tlrXQItcoKr09Y1lROmzsJWDSgK28kjakmI038+yDefUOGuWSZEvVy5CPxQOZhxP",
-	"ZlJiIzNQVvQ4GED79PPIlSCPpgUUVHw0snogqFbv4ImEVi/TfBUuMyzd6GnlJWL0YD7eiNEbKtXp+eyd",
-	"c2Cy+86OTaxguZ/bWaHEQ5P5qbFzPaequ4a2pTx2QAgihLWQXB/D9V1yURs26SRPCICNKOMZ8x2dYFm5",
-	"817/sQOe3FTb11VV8JHc+ODtD6ySKuZj3aTojuI1il5DcT8Tie5wUnU4RAwl1tUMOm9ZFG0b0VSXUUMU",
-	"GfiPtwsjlP8rKEbeYPUxDOQQ0f/7IPPcL609Q3x+RMAks4AfmowJ91Pzb/tjhyuleaTz16iYeJjLeVt4",
-	"TpmJzmTFpq/T2I+P8LAvCtepr/0Nn0Z2X+0mdaAP7Pn6ThR77/2YAPRx5gX2v+lRdCldN05yy/Ur8hh3",
-	"3M4sz+PL+s4XwzVuOA5sUjcdMnUI6gdUU1TsB5lv8zBuRj2Vrzv+yYbRXoADEwFS0DgbuC6lYGQrCwBS",
-	"KfbO87isMrMgJRUbKphm+M8GDB7+tS7kzvMkrCkA2yFuXZEvw98w92imw3eGr3KW1TcL4mVUYv7WbMc5",
-	"VUz6dpnZf67RKzVYwkt7RaT6tsl/C57GfAbBdj38CnfmbyBtWCzIBRKly3PyBrMVO0ttp3VhW2AOE53m",
-	"jNQCaic3/K5LODq4EF9O3YZhhCqaazscG7B0oRUDmQAOZuBnHwCgDMfR1gaDaJ79TAci8vSB4LOf5UBq",
-	"4e5WU6OoxVMAC//8xqBHGZ0Go8g7leiKQZoYvExsX6GC5vMbIJQgJ4wOnvv8BqBZuSr2nmyglzaIVyMI",
-	"2Ne8yAklmhnChZGY/9ajo/viYuFT4J+/vJjOOpu6ULWlFh4ubAzi6I1/0tFlkJLu7a4IzgsgtF55WvFu",
-	"xy8PzuLzyXTD1nSIdQ0CmpFY6oLsGN9sDfnNObk4v7wKw51jSxyJ8k5NYtdx2Yc215BABw8BUaNwyZlP",
-	"tF3r/vraNfNL/AqSQg/L30XwvylZdB09KIkNh7crrest4/Omc1+cQvwCqy8yde7XyZU9bllfTvYuZm7G",
-	"0RSDUHyst4QLKCwqcsiIXpBv3tNzu9hHCmQf0SBO9QXUZlm94tkI6D4CvXjkHOGrBBsb6po441uuSd1k",
-	"7skdU+TFgvx//28Z4kaek2+taKePoi8gTy9HqLT8UAouWsa6B41l0PkFqTGL9ulljLA5BJ0xsmqyAy9v",
-	"wmxA+OuWasjYGPADP/78APvzYyz2y59hsX+ouXiUwVz9DIPRXMRpxN/AVcVID6ykgfMa0suhCPiOLXyS",
-	"N3SOiVxHhFcKpLFed5jWZ48rMZ3ej6qPRjNSE5azOw5GJp4tDeiPB5qCfddCSR1GkoouHpZ8z1zASeWP",
-	"tAXbGFV0rTR220ND0ILUwvAiNI42Eo7K0QP0+cuJ9PTpA0rR7HaJZJAja4AbZL0mKyRl2vGMucJwVuHq",
-	"rFlmCMUa1bV9PiJgzsiDGgP4XG9UgdHy/GImIE98ZHInlseSdYM0dbm6F6Qsr8nzK3vPeXlhNxolqi5Y",
-	"Eod32PXJcxd6fnhrvF7Zq2TgquAl4KzBxPdnNpjYhws1dG5aEUV22XSuwVw1krOC3zG1X+ZR6D2I9SHQ",
-	"oJFEsYzxynR9Vd1e2f3i5+rFlNl8NW0tgwGA/JHBekYtVS+PZieJsHbpClQEdBbtiFUhs1tQCysG+xFM",
-	"RNu209pcEcXWTDGRtfd0vbD2bZer8mpq8idkIN+zZcUEM4oKs6Rm6aY2xX2wZ6R5FRVGe134PP2G3dGC",
-	"EjyM0Yd6ElNpR8YMNvttEygNXQ1lac8j437X8vjDd3rpGGyesfs60Dd6n1vicBDX9RItVjsqQNJAxj5h",
-	"P/coS5hwcWV5vl9mtVLMiqwd0tLzDA3D2rx0xTz2LeLeiq4cJa4Vsqa8qBWDFFKBSAPB4krPynxvGlgI",
-	"fXN4YpLH//yY0TuypocNHhshSMfIRbb9xQw/oJ562BTYhpC56BczdqTletiwoY1fwojnnE7DcX/uh1Nn",
-	"rEecTZMr/dMdTd2hAG/XsgNP3zOY+GZr+4tPNmDXdsFEZFiQoITVCoumwD2jLbiGK3xuwfThWth0YO7d",
-	"vjPac+BdPzxivIklDBge/OWP9yjb45C4fsamx4YtgV4LPUoR9DFGFUC5DO6hukHKxgw7gdX2nfvdeesQ",
-	"uEwvV7+Mkv8bvqnZkt1j1kEUPSCTwtDMEPcwgQlFJJdrawbIgmf7hQOfKuiuF544/6Lzv99PXZeDLr84",
-	"0OXm5hN3sb9n9LYFFQLYMepAfgq+ZuBOb3vfm+Cri5mBijjL/rCrit3Joh4JvX5of0SHMjUhLBKcRjkt",
-	"6YaRy9Gus/9+8fuU3RuNAEVFBDCBW7iOEYn+iIGMTApAkmicd2gXZLdPNALdAZCta8zxY9j7Lt1xsTkn",
-	"30kF0Jm1aQEq8LUn2tGBz9JTaWMzEtLSTjM219hnMDagbxdyWSm5oitecLOPJWrhgyTbsuyWaLrXREjv",
-	"+ttyTYLXZ/oVLs5fTYHjYCf3TM/v5Z5pP5GHe/lqopsdm+v8KtpNf3fwdE4j+dF/VnKH5IftLUEDMg28",
-	"0PjIcLmvw3M5okat6YXInSx/QKghOvGDbLmIN20iQOnw7ykYzcM64XNyeVyo8rJrWlyOgipld5G9WiFD",
-	"DfYXi5nBpt9t7YnvAFFLRmjjUK0KKvoyczEp2lMR/g2tN2xZi4wpQ7kw+6gPNfQCuigHwGj6yuom+6ak",
-	"e5Lz9ZqpiMf3eevFfPlwjy+YaJO5Jxh9sn0culVfBf35wwli/ghitXSMpcinZkasKlhsfGHgkoadaD9I",
-	"TEDg31v7a0Q3BThapJhPOk8nhuC5h+fdTzu8x5/93bQZ4xH30u5If7Y7aTOEo24rY4P4bG8qzXBLLpZ6",
-	"Kz06VHe0b+UOLt6IRunfWZCP9gXy5rhw6vPkpdCGVeOd+8A161CEIxePYLumRmnThDSbPjfOqeCI7emB",
-	"NjD0wOhJMBDZWhCjA/pon8K+rxQwaDVDsx0iqz259MMYaLiEC9nVKYKtwM3kBhTb52+BuwnCqBC6AvJ6",
-	"PDIGcWG7pw8EDlPvulfTfRYbs02wGpyVg88fZT28eKj1UNKNYIZnywrycwo279zwrxP/+i/jABmO+oiT",
-	"ZGTsP9uRMhzUUWfL5LA+20OmU7YTsSn9z9PZuF+EFwqPRO8vHTxpwV5MLxekxnhdnZIgE6TGIAPFwUyI",
-	"q9GUgyPF637ZsAnHqLv/wgtZMnuNI7SJzsB9oqDaHJ0LNbNn6Z6v0/ZxZjdj9KpAMHLyfqX0ynkcYige",
-	"KG4YGugmkHEB7s6er+HGp2uBYbFGFYNiizV3DXir1gNT6JqAynKfay0qBVtzEqj4Mn3AcieWLuU8mnIE",
-	"P3lFsaHVE5+0pbnIQlx3oAZy3URbCn2OoOQwPzCjgmjDi4JkUimW+VyqIxY1cZ+i9zaenBp62K3VtneX",
-	"/hWjatTbOznvCUEa2zGIWICdfXjWAx6GJ9r+t2hSMq3McUGuLqw1V4ucqRBh9xQZmImT3HHWjW+d1kEH",
-	"uWK16G2YB2zuhE46j8a4uvHuCbs18eGWGWEnIVfc3g0eWX0n8Dg4+oZOuMX3FIQloOCwcuMKGbruq4sT",
-	"OImgvwWtAcHpwNUEvUSKwBPutgguZJ/3ibXRRBe8SY/e2kG4Cc6kWHNVMmc4hgP5w5zEy4ThQHb+CBHp",
-	"QBX6IgT3Eqkkd47EZh+iy5Y22d6PrvAUy+vMdjhu+n3wPzsGKEcE4HmSoezlN8eKeEL3NC3ZEhEPo5ZT",
-	"6bXaJWg155OFFzq7EU35R96Lu7FCli/Tbc+XYdJ1WpRzEl+FZbdLF0hDzRnddR8wwOX98hgu83PoPEvA",
-	"0MuyW9xYV+Q3vSBb48Ztdmo4zwEPEiV6S1VFkPpvhjc8GmzAESqexYmz3ki2XvOMMwEXbP9g2HefM6gH",
-	"joKLlwuPn++NE8mLp2telM1LU76EF1MrZF8upjQiXv44Fi1Rgi+1Nq+RG8C9nHDWnL9s5euB7hqrq4B3",
-	"xt3IogEJ9DPhE+H98YkmYBUahU6cNqmCEVoUckdXBQuCW9xovPqiJ6Chjp+zkyfGAzwGh5P8v4QAD6Rz",
-	"+8qxnWwzux2LBIsm/V91yilOsrUT4AR9qWqtQXwB/Qnt7UyW9tYk9ju6P1AK8LDqVMVyrLIcr2f5hFV1",
-	"8eu6s6wSNOeLU3hNgVygUjwWOn5v/9ytVWjzuEpaFHDfg0yobE8A6u900+iBI5brQsr4KfOBYldqtab2",
-	"psXsDdJIq3QLcCQ6WqGBZF48UA+0nYOzNdo5F6GwfUTGsPYKfKR5k9wpezRHI7sue+8Dda48UK6Q9fJT",
-	"9GpkN7QT9TN0CtIRxywtME2DooNWFbpSTBBNsqb2dm835O/RNDw+RSJhuzoYkgm1/ZaqjZ1V+HqzVxtr",
-	"xZmNmqFdEJ34bv3Wg0P4iFEyVVL2E3REVzRnE7Rgn/oMYPCSIyBV3POsoEb0vvpjTugXCTXw2OFxUprv",
-	"wPj/HDo6fShTayC7QxxO5okDZRAnPCmSBECtzDaA8GrwRIMlxNrAyAGxPUHRo7V0rc08Xvz4CZ+wFsTO",
-	"bAOHV8vgSO1N0d+8ubC9BwFwxn7E4Piuoee7tkacfWkrDYRokAf5Cv4GoBBSsG6+4A3YsSH1WM/zoh2d",
-	"rTheZyZOm6F13Fz/xEtGMim0oXhbAhvXTSVM9oKU/UrhFxfJACJfTKaz1oVRVEvBs/SisPadX3JJ2GDk",
-	"0wVhkwP/hZSDDYaeVgw2OfzPvRRsMO7JQrDJIX/GZWDhaOckS/TH/LlnSQTjPCI9YmKFf7q8iGAYRyVE",
-	"jA/ks82ECIas2LpgmZEqpQKsebhXBdafgs+xBsyRFNyWE8YqLNStz1VwoHbIyINB2i2987khBxPaHmal",
-	"3nFd0yLdNsDnf8l2QWfE0zbBwQH/QuyBzpDTbIGDw/7c7YDOeCdtgIND/YzPfz/KOWd/ONbP/dx34zvi",
-	"zD+woj/dee+6f9RZHx/AZ3vO76gql3W1bHmdopSrjdbEUD4XwYhdFhNVJamrG+RhF1j4homPlOSspJjT",
-	"hJQcdmJKKTZAzjrLBz8dLcdqZqi6Gq8V/pP7xe4kXbGMr3nmSrDs2BhVs9KXnqf0SQFF6WRKt32W2Gex",
-	"ZNCDMQ5Lly7OL69O1S29pYD6P+ia/Tv2jBqioaMLQjW5o4pTkTEfyl5Js+0QyDODZhA4gaxkz6zIvEzu",
-	"uy+zGgsXw1xSQy4vyO23z8oSvVkVU+S2j5IJIHeK4ZbH/htab7ZmUHv1onH0XJxf2uNlSKWPMGyBV+vB",
-	"Tqsd2Cxq6Xt8WLW6okdGCrlijcfatXHAFfypgQdlIvdeuIFvmBviDiZ0LfMTuYvj7AENl2aPZJoZyuO8",
-	"LEwpqdLpMr7irMgDMs4+ZQYHR+AI9aHn0+gJn9WAEpI9rBaUwGqPaORrTOPKpDBW3ZNcIvsFBnztmEB/",
-	"ni3SOv8tuzcfDatiHVfsh5ppM0bu1JKOplBGc1OwAxQ3w1pobSB7QbGCAhf9Xz98fUP0jhs4AmEWzqYY",
-	"juBX//HDFKG+6KXlN59BJ1XImF3tDkAXGUOgO23ovkkz6VJ0vIwRCOPxF5GQhgsFCVn1bad8WV8Tdzx7",
-	"aD1XbyBDx7o1DOxjsI3LRXDWQnvWjEC9DDveqnP7dFebSZVzgUzbnkLIfflscRb82LQdJQH6lQz7vwAZ",
-	"9k9EcP0Ts04j2fQJmKU/WOue5a9j5wEcA87XFdTnuTwGrl1Fww0xro5D5NZEoVCCKNuqI8DXD5E57MWv",
-	"USH2lF5hocMI0++QKC9sIvDMEW4cOEgiK+FBHkFH4o12WgLxp50FunGZ50fxaZ6FjYQdGFm53HnQ5tJZ",
-	"uXoVsOKpwYzggvYjw4MFoZC1sczZZgQfNkgRLCnwtx0yrb6YUlDURA3G14W7ibl+LlrMajADnwIKMRP5",
-	"wxPfc1aZbTRI/c4XMwSpby6ByxtQ4BVmZitzsDR1Ws5sAsAIj7kRvc6mpOKZqRW4ChXLpMoxC7OrK59f",
-	"xJQlFznPGh7wQ3ry6/ZJiE5POtqBRg4TRFkOLnQ8AXZbJuw5sqMaBPKcfNfMXqPst1SjBwKvBztM/fFZ",
-	"nMBpdoKkTOjicARfR7z9dv9c+1JxnPYOQsGCsELjINqIAGbOzuzoU/+Xw/oD98qIntDHcWfPYuSFr/Rs",
-	"HG+D+H+/mDKdXSvxYYDj8Q3WkzkJPYbHz2NX6y1EQODSrCkHwXOgBvZeCGnw2teho25Exj8Djy9cYxp4",
-	"//b6xvkv0chGWDR3M0dK1rCHlwNjHjTZ0tXRl+UEO+sfujJyFZNmFyFZ6oqK6RYvnyc02SO1C1YaMCcG",
-	"QhHm+JwAobzrRThkj19Nj2UWGyMmM6dbkX+G56cpuLGKMrA+VlIWjIoutkULZ5GM+hHNa5vDtQiVGUfP",
-	"+POfrJxFhp5dV3Rg4ABxVwt/nniWzkWDqxWeMAt7WoLKDgpcmmKYU1S6SDMpbZ/YPai6Jo19nNl5JGU/",
-	"Y/xuJlvxHFLNNt84YU8nZwA/OO/3VDm9k4NKycrNFK2m5vOjfeitvUXphqs0Esv4U1mZPZZMFoUvpbGb",
-	"GEXYiib8yVHBp7neGn5Zr5deRvTSOIlh462lPSv8xlEYeuZCe4h6Qg2ROzZAbxjbyyENNmVq7z+axuRs",
-	"BxCasu0IPEl495z6Q+yYwvTZuav/9DJ+TFnzT0fRXvtMr7SlsfJGCYAwps7GJ6bNB6brwvQnJMLhHTGo",
-	"7BHIxeaxTcNZFL/HmZHhHnrANjjg4ekZqu5zi8MWK1h/r/M7p857U8jL5WEDaXgh5uX0mRxhlWzBQVJJ",
-	"3621tV4zpWNuISScpjAuYMOuFdi8ZksFeX5BfuN9PdTctOzYuPebPOmYpADfUfrATlx96Yi0vUlwDUk3",
-	"ZUUV11J4zC9VF/FL/OHeaVmrsWDMXEL+xZmsTSHl7bQVykX+zj0LrlBlBFNznKHwwjsrCbF+2AbTWwP0",
-	"NdtkPOyDQcyllZfE8A7EKFMVS12M+BI1LTGILlWuoxZSXcQyDT4ht5tLDdTMaGeDSperRAo0Ym58Ea2H",
-	"VTJbLjbO2vQhDySMb4IZjKozxyh2FoLkni3OHNJJe0E48/cTdNiBe8jByJ150KVo/ANF0054+p4LN1uK",
-	"T9Saz8tM1iJ1UfGNA3va3+P1VlbESHnrCJy47lZ2QmhbeLOpoNo0YSOHKrAga2ukUENKqU3Kru67KzBI",
-	"jtsgmJuhpu5PtpcqJ5jtlg7UtVcNk2fLMQc4oriM+ze7MEiOiK5BcDmBsy2V/Kwb+AsV9BN9EuKzw4fO",
-	"KMvraEtH2M6Eapzi6wHiGdxBt8yLtCNrRE/ySU3mHw9ImdA7tKR7Fkx+xzUWsR/arDuqiXs0RKj0rrEU",
-	"u2eGtekP9ql5+cbqpOadoywktV+qWsS9NxCHS1R5rXpPSPtQ7A0+CS+a6RcMnBE9Qe8nioNTleV2i6Fe",
-	"ZSWkf9Qq0dpBT1b6wWD18XLuS42pNHIkUBBUcMpqq6wg1cD5bAtGIQZTG4dOuwt30GOZXHKHWWpJW/Xd",
-	"juX2Thc3tbhallyX1GTb9BtDFBkj6T2w/FKtq6pWldTTfiTUJ+/d0zGzrxfqw3V1NjvCSvU8d+hd2DJS",
-	"Qx6rs5xSrEdWyjuWL283iXMyx9wENxCiKsTTmOD3GVYXq/RoxlaTtrrmm1rBlWynpNicIh3roTZiL0oM",
-	"oIGYDqwam8IbSmma5o4BC0iibh2FdnpLEaSk6dD6qP7ELULU/nBwDVRdoIhDtdl2tWNI+p0ViExXuoaW",
-	"ZWtKruH3wKD0c3fApDxFgA2v2ycPsFEPEIc0MfBXIkWxDwLuLaJPLhPibjSe99JEpPN+zP6g6YG9i7tM",
-	"qCC8bED0vClnZwOhPl3GOojPAd/X1aOH2cbNhNZ+dbtllv39OBbzImZSntiXDM0OXMnRzElPpyGVmASU",
-	"w0rDvUdKorqx7zta6IYoBhtE4/awYjmHPmOaACRlvV2k8qELPisMdrRR8WuYajJM9YsP8Jw6aNPcd5aA",
-	"W7q016Dl7WgcB5Gw/MUcVFG77rtgL59PLHtHAp8+nxFR+jQ8P2mBlVwuedqdpD9dPImL/Pho0uFTuOsH",
-	"wuvbr8fyr8fyr8fyr8fyr8fyr8fy3GN5VhHvnEP69Edt6GAY8R34TXngYv++3bcjYUYuMp4zYTpxRMUM",
-	"u3d+YC4yWXJwLDl42Ghc8QMruCMM/cSEVcr9yMGcgOBayVTH05ZWFRMsnxVw3PLNNtVpLXdDyXt1RX6D",
-	"JTGQtLiVOyLXBo0X7JBOc2yVjIo+V2tS2ckx9SYwq/Dywq3GYPoiPcIpcHMWl7WScsHF5i1fR3JeGuiK",
-	"ybCFVCyj2vyvmgrDC6bD0I6G+ulSOtFKmKOc7vGlbJ/F8gCgegW9Vj7umLZmfsv4ou6R9tHx5Z7VhOZQ",
-	"E0nvmMJQfor3mbXADrNnDh2G1KS+/CU17sWQV29kcAFrkxTEyCpEBkgbXKd0avboQvLSpo+zPbd+fgM5",
-	"69VjDb8TnaAxqRjZLyzfDzcKWs8tF3KCHotjQH09F+Z62LBLLonQqZCNJEYuWr4wOH65drAbeWIR3myV",
-	"p5kwbKy4XTOTGqW5YyrnWUIMVXC9/Zt72ArcFreSP0el2TK1tB9enDmKJWqWvqSv/Ys2smr/0CTtlNaw",
-	"wXJuK5N2KJlBSJAzNCyWUPAYOWx7QgwdC+anHWJ3mqOi6BLBG+NAQgUf4kGAULd4EfFj38XHjqlsOa56",
-	"5USpjr2ylmE5fMMtNZEkX3yJT/505SX9oczJtS19BsSMTIm0spD00o+kd3fHfBH/KzV+PVpxEc06TC6Y",
-	"OKoagIuMIYrT5Jv2UUg5eEAKdCz3P0nYP8KDvVz74WaThhaTnfmrdvsmiO72iiGEURywwvDyK+XtDfzX",
-	"nz7RTcpB01OVTkDcevoN63bQok3w7ovfYqjR/Dr7uWsGPRFwlUXxetPRuVhIf7Y469R8d1Xsl4lMd7J7",
-	"I1asYZS3J7TeAiI0WPos97nPDsRS7oQjxcNMbqQoxHJ7hwdBRU4yqhRneUOoho9567nn4i0kapoeIM7I",
-	"YNx1vpTaEHwmd8R91CAgmXOVhB6MFEOzJ+z3TqMc30ZPrO5RINy4YsuOOZcxx947B1uFA23ryl2WQlNe",
-	"fjgNc3hr9VkoCc/upIpZkaPLkdaD+4Th0vGqfsR9PyIbA0cTTPnCr4/PnUCxHNudX1kT7A0tsrpoiuL7",
-	"jgzYdLPNm3VBjYG79tzjEJHi1jQzUs16RaQ/vaMqX+qCV5HLHqRurPZE8xIRP1YFFfnTtVT5LDdHl/gw",
-	"5T2Zs2IEzqo2ihZLKjYFsxOamuQmd0wtb3dR0QwA4nyJyI1LXPHpVrpiLCdcp95x1Q81W4pYyavjKMNH",
-	"7P72qnrRAt168jMhwZVQ1DlLnPEdRUbLOVZxbyfh5LeitIhIflyqYwseTkbq3jsqyR3ghDxBYsr9Yatk",
-	"ye2tPfmV+aYpK6g2PFuWMq8LO0kx7s/An72AhFU3t1xs+pQcX4xRkg2/jOBATFibJP7dT0D+t9oH2zrF",
-	"VT72qR62VsqL99z8RF2EL83voVuJeN73bDLDc/IaMJA64wHFuuVFcQNcqRUoBwj3c0OoJhdtLZFnKGGF",
-	"Zk2JHSTFQS0pJgisuEl0Mw4Y5VM1+rqQuyUW4MeX7a+C03tOiwWxz7dojxtaBXNgj5VFMBMLmIZFOw1A",
-	"Mm14dotxiGMPnF6esf+8J1B56p9P/gRElZbBUTvyhTaYjLgFLmas22xHn+BMtfY2UGovzFZGIHjsnF4D",
-	"3Q0Q5twQdssKqDZZUWVnGy7m2t4GNhsuNjcxSbxGCD/XQnQ5rttDCmV3MJvweFPFAgXszU9WxwEiEG2R",
-	"Of29yI7A/hP7be9godGxdVc21ye4hzUCEltR34PoHauSXGsplgB++QDFfHH+ItGzL4ti6Yz78DIIKHj2",
-	"fqPkSP2etT+W6GJOvrwEEdUs9VIQYNvNNcGdTI4A0w1VcPdADb59wE6AiECkPMluueW82qGj6oBYwQF5",
-	"O6f71GVo3jlQGDzLhbilK24OVUv62gnqIcmDcJTIidruzbZEbv+CUSD29DHCQUH/qCUOMbkl3cgEmEXT",
-	"rJz3RbIRJBzB7s0SneYppQxI331sabXKmVqu9hFg1cuLBtAwU7QiVpQwxQSL9nBFiROuVNgsFy+dTqcJ",
-	"A6sPq0bpi4g9hhymoyE8WgM9u16FTnsvm971S0x6J6ejkWfE8M0WgAv97T1Fd3nY7anefMeo+kAN+1rA",
-	"zWOssqNRKovmTtR4Dp0MDysyRks3cNd2JTwUir5yGSqO1HphWRRWcg47M1Kj87aVTgT2wN18/hZ0TtB5",
-	"fRi5r7ZDSpyVo9JXgfVazEZwRmz9lBsHv2czyiTB4E0/rgfT0uQBzRsOfJbdZ7MuUy6rKv2FudHiPs5q",
-	"J5sl+Pqi3/+YwBRS6yNSdOaCJjQb4DGECYZpjrPl4M2F/VZsdiDfI2HbIn9EwH1h949etsPumwAD8J2m",
-	"PA4+Obq1Jc0PKjyMbS+dKyul63+EN1yoxSWXP8QBzMVmmVnTeEZtLjcemD8xYlnS+2XBBVsC57/A7Knk",
-	"Ddp5+X6mFjr+s6MnSsXo7TH+4zC3dmqZv5Pq9qN/HogEijg7+ge+4TmxP7d8FY5otvVwIJ9Ik6/rnTfg",
-	"Yd7S4o5pSMqlBb9lj+fRheDO7ZLec+1FruSi1ku40i9ZvkmWwZHDdmzFRyUwKl2xFY67m5PGM7LVAnno",
-	"7KhEXZJmJgwBg4ys7JKvHemMNZNvHEpwn40Fn+D3T7d8A/xLpOBMN0iYIGc9GmL4N9ct5hYgC5G1rFXT",
-	"yjAyW1VK0my79J6SaGgZaYUzH373L3mpp/dMd90fhSDPyVNy+ew5+R/k4vzy1YtL7/JqHEB25SFp1q0u",
-	"oRvFGGDn3pDLZy8W7mYFrbqKkoUD034OrDbkN5j13vQH/FHSzlxhbwvFnmgJJTxeySftL5f0lKApIOkJ",
-	"8pWAZ2LcAfje9mErs9sFqaTmwC4iKyZ06wQ9wofdScqa0d3wvWV63/1yD6Q1GBRsXPRUQzqoi+k2QnrU",
-	"ON1mbRO7+/U7bYsvLyfI7i5CqqYXsQMTNYhVSTONsPCQm5NS0CmquAyBCJ+fJmdhxgfiCQ3NyKKGn1S3",
-	"6dI3DNJ38gyDyR9Txt9gUlUkwySOKIxMCRpBwgSAAg6yDYBw0f+KCRfcLIijE2soEhIBizpMCUkK56gs",
-	"SSxAG836BWdWh/xujx4+5M8AKzyxAugbWr2H8cew+5JdUXGfSiShqlnMzlw2Ax4TjPcumagrGc0Ak0bq",
-	"VWR/lJ4063AGLn5itH+yGr2MQJa5NDE+nndY2Vsg+VnL45QS0Qactzn1MCyTQpY8G9O1kK5YIYMPKaVg",
-	"+7Q07zXlRViaEwmrSO0oHoAoylH4UXu6IAwdkE9mt4SJnDm7CVKvEd4P6d4A99D+xBXpFVeM9+2W7cfg",
-	"l3uwpcA7JGIu0oKv2djoPiDlJDfWQEnvVsHvwGqdsXqQaTvnhYoqg4WxY313qOIIdmmfvG6ntz8rKR8s",
-	"qBDjgtCIF/WrGIPjOU16LkTe5kwWSOO8N+LITX+hQDpqD51vGGfqiSZZre7SUf1qdcfvaDEG2+SowUfm",
-	"+F/pnb1+KtGikTq7GcB6hEwX0R3jq3pa/X+Hj33FzUBj3oICcVm4wYp0Z7uryTpy3hepgQrrbaTe7Ay3",
-	"QGcv9xTXItDTfnXHtP2Hlit5Dq/fr1QgvxAqkOEh7UADcrjoBNjXUiDNMBctt9YjEYn0fA6qbimWMlky",
-	"Dxlgb0quyBeTMpCwsaKwLRe/8pH8ykfSID4cWUvzwELEX7lO/itxnXyEv7cVK1Yfaabu2DlBOxxf/JUN",
-	"5Vc2lFNDakxUgiUXf4Uqacwk/OiL6/qpah4gFJ3cEXpHaVq/OYJSIcUAoJhyDx3uEGChustBh4P2gDxS",
-	"B8nEOwLmsw1BOM8CvRdNORyUzrr8ill3okwKI+vJA+UbN9w37nF4UxbLUbQwiqoD1EEGdJi1AfJoLHPT",
-	"BCCaZNFn+hghKbGPpoOMzWNyydmaZWaEVcLjvyN8zWqPBW+3jsIEMqDA4PD3bmvLrRjZzECF/xK+H+d9",
-	"OcDVD6C5LQq9OoQ/Fcli+UlgztMN9MVYXeQ867ypg40b5bMslDQjewh8w4o8jm+Homx/XzT3gHiKXwNa",
-	"gekVHh57HqL7HNh7eAE+Fje8sc5DrtfOFZTA4bEggu3AlkLyk4eUhrp0vlnLd0K493n46xB8m2btfe+f",
-	"O9qCRtin5q2YFi4Kt8s0BhtMDdnEbklSvwPLO+tYmbbY4xZsSmIswmlOpsZGAv4+ZxVzhmdkrmrnCJ21",
-	"Ps1La6wOjWSDg/O8MbSDIovAzwqetwAZTKAd5v1q8WqEdNwVbRLwND4aBwnwsGTi5PS82QrPLivL48sO",
-	"qsq4ap7m+E49V+wxO6YZdtxsc0V3YoZcDMnrwL3bIyhKxZfv7s2BDYjndcwA/phJxT6wSqqTVGusAZYn",
-	"DbwHPt0kPtw5RIqkxfjavdE0MQgMypILWiwz6fC8ZpKZzChOqNhomOZdbTJZssAq3LNEgKc7yUdDBd/Z",
-	"C7Zgd0xhbKCHh58IthFkzQ9mK1yTZlE7Y+308FCWe+hrmJeb9SfaVfUsdEb0cF87pQhgO9YF0z73StCS",
-	"DeEvcsXvmCtQPwXVlLUTodA6RJN4IAZs4A49SXtuoU/Rlt6yojjhWLFyTgEM10naMzS7XW6ZlYoTNNh3",
-	"ULQzOSr11U9A5Ho0Oetuuw9dDQ8yNAaIZ/vDLKwfWeSwWUljEFU0xabAp48AoVopecvErENtVfPCzDwG",
-	"59yOuWjpoOLVdrMgxLqEVP2SZ1SVO+lwNChUrO8S6VPtJ1LJPedAcnnb00ujYjTf47Gy9P/dlnLhEo7Q",
-	"Z86yS08CznUElZeRVfLXZHWElM8hZOprNlqy1vHqHK4Ikui2aLAjuuLWm4ueZC8aIxc5kA7hcH1k5rE1",
-	"5zx9M0f058TxkiWht0qdBRmZwVNk3llV/QiJdwFKXvxG7PzGW6pdUgxA8LW0sU3BNPg27J+BemqBCV32",
-	"38Ab4LzKihpQc2iFnxO8gGAsY0GatB9Hn60NVcbzZTPtPfh6YEFWVBu8ko14jR0ENTr87NOEFqDPFiG7",
-	"cfplw47jUHk6/O4Abm/LKHff5QW5/faZ4zxLwkFguWtrLmhwaimwBzafEMU/QpjnvXv4EI+co454KHFc",
-	"iDPcTkRICteb7+4CLTryEd0FJgq0J9jumnhXIJKc75knxrtx6X5NMAXAQCim/K0YEw00nd0wN+5f1w23",
-	"n30MM0pu3P9fwy4impkFpB/vSS0w7i1LhploXBO5s2+4Q9i/grUy3sF1jX6swH0l2A5rgkSDjX+GBJjw",
-	"WFCd7ZqIHuof/aE+5yRQcJMoXclsA+a4k0sASgdCFeX/W/P7ZQ8/PTgoOqUYt5FajL8CzaV7ziGmVL4+",
-	"I54dcCiGjxdTBB8eBh1h3TEmC4/Yf7hAvAMpg/cxsd7+c8UKCZn28sZlb26saoTqKjQAC8rzpjYJg71r",
-	"pphVuFDS1BD4dQl3orQuJb3vzBS7z4pa8zv2jR+yUTWbPSe2WVWVo1FrGLNAoxZATE72Vb3l46XQ02/D",
-	"LTTmif5Yl34dW4JExxeFtrmr60Kb9qi+O0i3WzExcYsYtF4E5y7AuDvVDM+62QgvA7O/IjorMfP1OcYf",
-	"1HdEyrWADszT4AN8FhZ8cIGoUq4uRJPDpVKvXkW9FIHnUCrOhKFxwLOQkmVYH7iViv+HFJhH61Vm5493",
-	"VsNmtIgqykZrLF0R93Ru4MGsqKY5KCp9aGNw3UBQl+EF+9B9yZ6J70Sx9xKedn9yFycUh0XnPBoxBUT+",
-	"VeM9j9bEz4jmwMmgR8PPGRXWDlC1INbWLopZVminUHFGp8ASSsDVeaO4YYpL8Q1VG+5yqex/pV9bIk0M",
-	"Y8kqoTyzohk3+yNjA/NRKRSz8zoDdt6RVcQwwwNChuHNxNGyB7eQBwYP090utYBbWAJp/A7IigVz2Na5",
-	"ZGjmbmm3KmNyIY4jlRiG6OAcjtM3dBgevLg2G3F0y791Ba29YhCHMl1ImndLzBs4g16ZuSa1yF0CWgcU",
-	"HG7LoSWxIFK19CCCkR3Vi8HbzjJBmGcCiG9Err8XQP2O+RyVkhtFy5KdEytRQSal45kJ4c7R0MS8Srm2",
-	"d/GFM0a3DAmod9swpQR7UbC1Of9enC1GUJFSRS40SJPBmSvF7DqzAyn8jkwRLf6du4R5oMThKbOZTs39",
-	"M62CG+4xOodyFfNGyMoZHHaFvG8DoSNJXfmM3oY1Bocklf1v26RdIV9QlqSY3lOuQLhjffQUOrFs8GIk",
-	"keVtF0ABBcTlgBBtIOlYQj1FckbLQ0AUPZNM00YgZUMJ8usyqgdO4qsDBfUY3jroYZDP1AukznZPH5PH",
-	"dVQ+1RxAvhnH3bF0ILVOSLJxvBt9efPDGl2gv3G2iwHIHYOf6XEWJsXNb3HfvZnSGi5WJMV/DkJXkg3i",
-	"tsjIyd4OYmSSvfzNCklEb/9feQ0M9++nmueMsDbbvqlIm+KsnXIlJVdnzQ2AUzOEhj0wa+/W60h+0YyE",
-	"sPlKRq7XR4InxcbWtBcfpMxu/6xkXcXoKO48M6KOW3pQp8IxQVYHie+uNoCKPXphd4fJhcf4imcRb7Ji",
-	"3guzya1mMoEKtptZOm8XcWaO6mNWp4/UVoXmVmsjNxVWvp7Ke4vmFk8NdelBPNd3oduRenBXrlwAKxEA",
-	"rQNYMDfs7Ebpws4N1VOn+LwVhs7XepLeE4K+3HWEvD8zo5v7PY0lSFburyPkvW11RUs/1NYTnDU0jiG3",
-	"L2BlNFfIeJLDeAAwFg1796AgGAwRGm4+PDpJp8sjtQtazbElGv0b9fScDAl3PIeyRR6Gnh9MiQyBImKY",
-	"M4kHHDVLxfU8aJE+4kuqCqMqXzKlYhnsf1aMiZ2U+ZNERaHd+EetIq4Bx2Sksnbi7IY91p2aAV5E04PB",
-	"6GLr9Ylp8xdn6/udfsd1jW7yPN8vsXAa9klhFNVS8Ky700u6EczwbGn3E0dK2nzPlhUTzCgqTHSnB/WT",
-	"c1l2Cr5S1BwqCkHQOG1UXTJhwLoA14tmiBLnfUHp9Xbuo1yKliV3qrQVIUQwjfRALB/RhgKetYCLzfE0",
-	"+JIk2z1/dhqmzTVp7CYMW7tk+YX9O6Zm2D8LOxkVcwQw8FlFzJaKTl0iAWBpvWha92g7FdV6hPypa7FP",
-	"meynx3RoFzllQeZkL0ngrZBJNcwSk+EjSSmQdQCAN2B5cKOhUltvZZETu3N1M9s3bp4xzcfhLyi2rjXL",
-	"z8nbAL+B+VY1yVnGc3ZNUAkEBYZcxz65aL4BDzIHqUkJFohCsoV9G+s9u80sECDCubg9uCbm6kOr+pw0",
-	"0HdyTfxiYwxwtScrxrFoHUhRvLZphQuGcNY40UficPiBGUEEeKFbo30VK1q3a5BS9A3qcpBPw7QZUbD3",
-	"JpbCPNSHkPg5vGIpRue6k9h9xRXTs96Zlf/K7uTtI2BhvM4ypjXeRw5mbgaT0hltdAHsvB6TcNmdxXEA",
-	"0BdfXJGc7h15Uj/h+GRzfrr5G52lUzhqUYwfwVELDX9kmYol2Ovm771EFAAmkBi5inAFuy2XMKBB/hzi",
-	"4rgPxzr8V5HLY+SuLXuIxretLbNTEtg6ZtVF9MEwx2sYbM9FDDZiTgryPh4EaQZ3uHews1cTtRZ/1dEc",
-	"w2iS7Vlke0sA/I4lk/6FF7JkRkFNMdReIVtcxTK+5hmGkBbWKpuXczoKFoCl/fYb+MjCcye18AHzUAIa",
-	"huvBjbGXxJaIyX8sDD4Yy/N8VuxOFvWQcCAxk7cfWbPboWGRNm2s+Ikm7D65ONrQyWAp0EmA5XQbSo+C",
-	"7zkB2kIqtgPT0HVZOtorvI3oaGT1s8o7xuC3IxHMZ2chu5iinlooKdA2hafhMmN8yrndGMEEu7xQjOI7",
-	"3BWeDGn0nX1tZKvEgqLNLXssfzoU3pjK8rRPh4mRWDGjYBgIJBhVb1gcSPikZEku7DsrGuY7+L55dwzV",
-	"eX6bcfTkMXYmhhm0PpM2HEziYh1HCxzwXDWjm9FAAxgZzSk4lGyQXNzgT7bmaJhHn9IEKId5CK1Cmevu",
-	"coeex8fykcxwu412u/1wbGE78GUXscugE41jV+zzWJf4fCbN3zGz1vvcYS60Pv/dQAkKyTWLHkUfnVuT",
-	"5OyOw670oIX+k090ixrl4hYpQdWdWCKtVe97wB8VZnzZo5wbzYo14aLzZYRFs98wHjNQUcMQ7x/SwISE",
-	"EtVmdhDnYAYZD9bh5KnzAi5n2+kn2JUZHzlQbRUEXo4wg23rejmnkHNxprcUAl/jCxTk+SOZDcN0SrtG",
-	"yImUaOw1MajuZ0KeUlhLQE1FN5j3oU6CoYyUVUGhUDPCRhYPxqX8Fopf24dQef1MWUCxrDdbQ3gicsc8",
-	"V8BbnK8PI3BlbjrneaniToROknt3mBc+1QDhCpGHAnzkDsfT2plMHwEy4j+5OOC0cDjkB629Qm6WdvcX",
-	"fCuRTvtBfGU6owVLxqOiBVvq5Me3tJr17IymR+Nm79tEZLutEVqdULKuldkyBSERJGlyVFEbcI9nW5Y/",
-	"CJFtxIbEOfDTvOivXjDwYHqD8aVJyTFmplxppu7o0Daf0YbzwcfrSGhRs2PsDnyxcfCnmRYtY9BlDF8W",
-	"Z9PpjmNGmh6KdoJ2VLIVQgK4Bg4P/DLBpOos8QFJ+iqGL/fxX8xvyf8g7L76l6f/Yp6BcP72f4O4/nZh",
-	"LRoXdyOtOGMoSnF7RmRMaKmAdv5tF75USFLwNfMxKIeYbP9V2xs6HMFAOgZee23sFkVYI7iAAoQRHkHd",
-	"JdrSYr100e305TpKnf4ylaZhwmx7M9Rd8z/unX1CCTwM/tAm0DZXnBvd11NxXVXXW4ComLZul8FxOPeG",
-	"FCa69+sCUMgYVVbqSl4UHLxGRww9SIVvOxgfGuLl0eK7LgqRIw3xJLKgxNbI8NUQIDfUGTCjW5bXnXBN",
-	"e8h/JxWWwPWUWuYC1oMXcmroiuqIiLByxfIc920ltdkopn8oomFFYdR+dgblw0FohNzNSKWf7292kbXo",
-	"XX1WS4ERevgS0JqOGC5sVmfhljBOUBMuwKLnkMSpHkokZP9nteJm/9HOs6u6tHsCJAUmH056/FPTwNaY",
-	"6uzHHyHHYi3jlXYrKW/dZQuuxXorq2vnql0DrrpUcHFmd0zto8VdC7wV2/+0dh3UwRnZZCaYLSvh8ozl",
-	"WYhyjyV0Gm7XFZNVwQjVt1A8gx/SW7421/77QVYMwKGgUrjHjxKkwV+QDH7hGq6NCAuImPHuHnX+vfhe",
-	"eAB+vSCQXLkA98IiKBCDgiIPHIR0foL87nf+svy7352TP0EffwAyebMHlWxHUgsO1Wz2v+2ReE4+8dJx",
-	"9f7105vz78W3oJsce6+bA3tCuxI4h8jChGHK85VZsXiiie1dy/VRyIwWJJO5i1cU3B7uLPeTiUklMOCX",
-	"FxekpIUVflQRQC/jvAq4cW/Iy4uXPi3E/uMVpvlLCQxqEHDZyqrJRQIKNYyJ3JCXl8/dCuQNDA6EOO2N",
-	"/uZ78fLyCqOdBIpyiRXOG/Ly+XOyY0Xx1PVrVRvCy0pqzVdFU4puFM3h4T+Qr9dPv4EFkYp8nbOykoaJ",
-	"bP/0L2xvF0tzsbEPviJGSlJSsSd2uzJt9M334uriBckV5cIKqFRkVev9OXktCKYIcSlISdUty8n90y2j",
-	"d3sgh8BEGtgbK1kDCC6eLfZvyCt4gxDZ1lqCCkIAoIbx23VcS/W9gOydWgl0IK3YXgor0BgJwQQvlyKE",
-	"tpodg1TEdtm+8IEZtX/6em2YOid/Uko66fnw1Rvy6uXV70ml5KpgJcllBllUGksSDTcFKAWID9mlDECt",
-	"rs8uzi/PLzxCKK342fXZi/OL8xeQn+zCO8/uLp/ROkdLdIPB+WbCvs7Prs/ecm1ewxMAQO1xOK7/Hj8m",
-	"2keeAebm2Y+LyQff1EpLdfbjP6z+1ZUUGvXf84sLrF8QxqWO0aoqeAade/bvLkSN8j2ZdWGH8B7rmn5c",
-	"DBLAKhdccrTCY6013Xv2HpcEVXddllTtIagtSc5z53dyZargz7DLRTca7ht5aRWXwUm2p8H9Uzze8Cdo",
-	"0y5M1l419TPcf0+tbgSTQurIYvnLKXsDT7+3D+OhxrT5o8z3J5tP2/TgKvxj9wg1qmY/PuKa9voQW9lP",
-	"kIbn+T8evLoMaBVwKZzN7kqaG5LJTHYWO1xDXGpQPh7KoVn5O852zqIdLr1jqU5Y9obP+jHW3LX+cy/7",
-	"sBuPvvL/ypT5D2Amb1jJ4cwIeP2FPUJai+nkIiALB1wxKQL45GOJALT+84tAvxuPLgLuk27dPd76Y6z1",
-	"hlZPg8yQifUO6vUfZ8nbD/zcqx7tyeMvPGp7F1jc0KqFwtjJVgNA8jTeM7bMnv5wvWE5ccRGGu4fYMQ2",
-	"GBUesA3b5goQkU4sTbZvT9dN9PawMH2QRYGR3seRpab9n1uUYh15dEn64K7PCG2x2hOKwPCkZGYLYYmT",
-	"L7y94Seu+1v76OMtu23+c1j1Xj8ef9FZ6S6lbTIB7H/MRGzcMo+y+g5EIWX1JdD+P9rqS5p/Fqvf7cej",
-	"r7793oAHsgumFORCrGWtnm75Bjwgmt/jf/uUqlOKhz2onipPO3hYPHwGwyOJx2j+3k8sHrGkz0e/UToc",
-	"VKZJJ2+lzco69bI3xOyTi45PPtaax2PpP/mSDxI/Hn/F4ZNkzU00bnuKBQ8SWUddem8CCeu59bgd9A81",
-	"U0CAANVPHhwhbVo9Xvwvy0PoZ+Swk9Aq6vYg73j4jhWOdr2DVMzB6i5GdiyeaA6Nbq6LNvCy/4XtU1bi",
-	"S7X/UAu3Eo/gX3AjmaEOLk/+8djq22n24RoHDlkwesd0W6auHU3zltGcIQTeW5nRQ5Bh7tFnzXPuyw9S",
-	"MZ+gWtxBIxK6dWmx1KH+ur5y0YTzACI2IC5wQXCijay6J1BHQOPaCK69Q2X07D/9f/44qpf+zEwgyY++",
-	"0cd0ve9oMCFY93PiDX5Ym8/dyn5UqHz/cWD+n2Hc9CmQT3gUmeO/NKaY3tjmv/LMbY+hLLBx+M7PYj4E",
-	"3x+TJacqwISH2kSPkPhQp5SLkGtmujDtetGEc5kLUeeLWKT8/zo7UjC9ZLXxKD1uT0KIBp7Uj+WRbiJd",
-	"P48nug20jYgAROxOEXxqok3aR6Bc0rRLbrdKymlx/AtyaQCtRlPYgCl+XNhjh+QAs4pZfQ+XhQmDs5GC",
-	"BHPTX3n/qe1NlJxJazPIfzm1wemWZI65+QGydbDv/wTmJozj5zE2cQojS49TzE5xTLwOpYdQZCZ1pDmg",
-	"DjokPvCXHROGcLFAAEBFhATsx7PDYtOz+vCJZ/+J//Hjs0wqxdqC1Jn2BjQyZW3gF/5ZBPMbWTJhPjPB",
-	"dHN8Esn8Rt4xn5DoxNNgJnApEQ1si2lWitGi2CNGfCukVPsidC5ab6oMHKoGhVkxwsXDhHfXJAs/lvD+",
-	"VeTyn0VyW0CVz0ZuESnlptFzXEB6HUjSluYA2d7+iAmQG8pFIHD2sQ1AbZ3ClrMd6gt/I9ZO+2NCZYFE",
-	"faaTxuv4BkHO+3r6nHxtkImQNAmn2ixc7uP59+K73v7BfM5S3mFKb3wDnZN3ooAqhYJ1O9N0BLiaCDfX",
-	"vYOlpPuGMuN7EfLD2XsKsOVjH1xO44x96hlmDtic8Mhjejj7BbfF3nFMrLmxQ4MpxXxlqCGI2Lrwyz+3",
-	"pQv4tZNuVVgte0sWrsbgwZkb0CDciDC/whVuhE4te02eZQG/zvM3jlbvF2/9ylmek8vTfnnswgw56VwT",
-	"WQF418/tTn1XMRHkyq8JRUnF08Jo0lYDjcqUu3H3dJc1MWR2e9gh6kTtcTfnqCsUfzyJSxra8rw/kBS/",
-	"aBKhtrJW/bSIxKk92l9qu9NzlnZW5RkTRnGWcML8yT34i06Qb0ayn9bUfjecSDL8xjKtlDjbxXESejw9",
-	"e6SKn0cY7HHuIU2Pb3vsTPmKm3+mM+UrnKzP62g5oVvlK25aYbUmHsVaoQbRBJ3w9BYUnVyvjz8b/n/2",
-	"ru+3bRwJ/ytEnnYBt8nt3QKH9Ckt7rY9NN0iLq4Pt0VBS4wtRBJ1Ih2fEfR/P/AbkpJsSZYdyb82T+na",
-	"XPPXzHA4nPm+ywITeiDZ+0AdnJdP49bsbEXwpowW7m0yHZdvGGepWHj2XNDJU/ni2kGLi+424gmgr/ZD",
-	"8TdqctLHIebQMThvl+S54fgFysW3uYq8A1bDbxZ67XmaO5A+0uD2rIClTlcQY0WmB9gnkU6jVJSUxGEF",
-	"tOvJB9/qpFXFTWOztvhlOZZ3rA8FpsOJn3tuJgc58PwyDv2alURqxjNQRtucip8K2qhywJJF+mf4YBJP",
-	"XqsJ9jUCs3rOeVSMRvW9jSxA6emqrpnCZrWlpTjU8XZLgdmjPN0wtj0rW9HnYc42mwzXphmfHU72S2Yx",
-	"6tTNcmxWM5uYefCj8UOSybzYw256879Xabi+Kh6OZxKlHLu+CrnzzGStZ3S7ug2o7v6JfoRh9h+jVNwg",
-	"ge9ngq3hwQzNQO+TOuiQ8v9Caze2R1Y/JYMitKIxQo//Gv/+iRFwUHW4OPp/Bu5ICixbM3LAtAuaHMbv",
-	"kgXxPkeJv5gMZ7ZXtH39R/pJasa1TKLgGh8RJonSMqdXd+KZMwswz8w5++vV1Yi6wDdsMZOxeIOq+JD6",
-	"j2w+og/7AmRG0Un++o/0o+/Fjx1ZAKn0OJJA8ZWJUJaEm5IFRkxJBF7AIZ/wJcBZqEnqcjBLCKPAFbLT",
-	"HNsaXEfojQuxGeqM50kslLrGxZkQXinmH2KMDyLTIC3Z9uHSQfxssKG+1Ul7GG4aHcyfn/ChPI3PBTzw",
-	"UXobfnx79jiq/dZ4HZVHun984dNND3Ro08fj3EdC0zJqqQRF6J1lQLGDRWcxYmCuA1MCm6I0I6UZcSHO",
-	"Y06WBTeIafRorBADICpbRJUivC7+kZPjyyf3z9YXvpLUDa6FjTnKxRj2u5OdVLbGicy4nhU+ZFZewrJW",
-	"bOlXfhtdWETf1WABwvu724d74JodiWG4+jMYhhtEwC0YGmm8/Q/lPIFI+3N8Ow3PwTKsLifzpcXkqdVt",
-	"IiN+S432mIOUU24/jBdgB5VFy7MU8PVpSP7Lone/BX/5ZdSdAfTqdR11fy39l8M+NO6WlojSvGZl1j6u",
-	"WDIPZuBJtdlsXGn23znPicuobiaO9SdzrPffqwlWG/lRN1Gkrs/mDgGokvObzJVmD0Jk6/MxO0G8rzPe",
-	"tBmpEKEIvzsKnJqxO3zT6tBrh11A4w/p6JGcWwLu1mqo3ophbNhP2jSBCejsy764VdQtKlmcagcyVfMk",
-	"c8lGLfr9rtRyTcmb+SgdX07d7oNRrzMWmuv97ZIkczDDckf4rJZCE1mNNleb+BVq+jUtG3SvGR64pWd/",
-	"h/N9N3Q8T3UUb9/zt2Fh69xW7UlLbqMgdwxsmciZMRFMj0DMNs15Qn5zIlOxxPd4Eu5FfTKZeeSCdvX5",
-	"XGq5f/Up9e7Up46lcorYBUCcEfuoGnV6SW8YDJELdAeouZmKftV40Mt9sXx7Eun3csGApkO2H96ANQqc",
-	"qYybOx8nqnZQHLBUBA9MGNuhZyLpRbhVIHOxSa7H1KiT2+e507Y0z31WTq74kESVPrypH1I6sQV7lEsj",
-	"hQFXNhxhS64dAngYhRRaVLookOhHHLUMHjZJo65N7joFG4Oh72kXv5SKX4QxKbmwyPeRYjH4VHALSbDD",
-	"M2eLIg1DpJ63nXLTe/OdrH1vrqlAoTngghUhvD5tOivdd133grcdT5YNofNhJwZ2WEtrEaV+LcDru2he",
-	"j53M59BmfSbi6rBWmZ9O7U3UCHO39DqqCPJMMs8KM5KSbZknJKJHQCSefpKQmQUmlO09RYgogLct+Oke",
-	"MhwdsDiIO+ZOTMSjBuV2pdvEbzXrCC0un8yf1keDenlcvTVnMV8WpUuuFLH14szVd3m/05V9Ywz8k0xF",
-	"OQ4+oGVphPGjZds5KP3Xq7+tc+x8ktqxo/Tog/jyMnCwjMyZhRuNhQrNzM3H72Qn+7aV7TKr+Mka3W81",
-	"wnkZyDQQSu1Wl1D59cL01uEuciXTakEzhNmWaquZXKSluuRiVOSSjSwUTqQYQkLF87/lGrIZhTJnRZk/",
-	"aqgD+QjmHlcubQloPC6B+Qx8lm+KNveoayYmnICnqTSXUxpTCFKxVcwKfHEmZwt26iDpp00a/65Y+EM9",
-	"Q92JWHDlkS54rGdyPp0xJROBen3G1YMIqd7RSKkVs1adXn+QqirmM7BWGhSzFmsFxYJnUDHk1+vIhNeB",
-	"rRxOeu0YCm42hy1nXZtR2W4yni4ZyO9cOZKayYyeXuljoLkQqda6Rd/ZTepUp3sWJbqHq87tWpC7R//D",
-	"Rdsat/2ftoE9XoemkqDBNPidfrB9kVA5JxHvzMbHIP/TRavgNsoAt6qFzPVs5P0WMALmPMtE+JrdCY7k",
-	"R2hmIPNQORyZa4shmT9GoPtTIr7HgzYx5rkJMc5CDoXH4zfGpG3ALEp9lYYxE8ZfAvALlf1TFJ3AUuol",
-	"qF981I0CNZNxONSJ+V7G4YubN9BJ+Z5iY4dJXNvyrHpWNXcnUXOFba6fcyhtO2g1d5PY+cK2ExG9hGeN",
-	"Z+Utz7pElPDKxXPGM57rNVoT8GHldKIoZOHHEWXMKx3FsTmm5D1OD/iA1Uf0X66uWSCTRJYpcFNp8+6b",
-	"glVmBMT33Tm9a+tMtS+uWoITbFmkqyP/dZeB46e+h2Laeeh/3zjyoYNqtzxr8m+MbPXh2nANSDgiFrZQ",
-	"QTItydjIAm1MlvSPEkTfRBDmHG7S8lHkBdaxOoyLmsh56kFjmstIfavTLiW10+hQTuon3M8Fha6S9uID",
-	"DzRKPRh6uZquJCyRZhNJlcLGcT2MfJhLNVnLwXwBvEGei+dpV+vFC2iG0tXSc7eHc70cMWXTpzmLhVIs",
-	"FAmnerdVVrFtw4w2IvSKh+aGOJAA34SPkRI2/fNiOLmK0vAG8zgMMV15BI1JLvbbnk5ZSfBU8v5+hCoo",
-	"nKg8r1IFEKn1o1C7XNBbhGbYu08hLvuyeKOuFUC/Y0d5PKiRjNLwMCbSirHNxjpKW0lDKAW0kcgleF5N",
-	"8yIdELCjhVehwNqmJZtKS/W041Usp1eh4dQAP/8ScBrszMf6HtPNv/2spoDvgI7m2HRwHvI2dmt1VCI3",
-	"tiH7YxY5QAe23XTHQnfMiD/KTFIQasEpCuQ8DtlE0FVWtCWUgoPprDI3x6ID0htuF7hmmD1/rvBtjdH+",
-	"dh7F4VicAa7bWBwG0s0sXs0Om4XVJ5aj+ZlHOcWmiTBDywwO3kRqLZNtsE9Ng8snJXRrbuZOcrev7MiG",
-	"ff1ChIFHmRvZO9r3WOgq1nexr5eTXPCH3Tyl4mcbzZL58f2YJQ858Wd24JuMWC4fRNq/PK6ZC8Sg210i",
-	"avKClOcLjNKwo3eBBJOMK0VJSQdDjRrbQOpRQkbR4PatdkWnR4AJswWwC8nV5RP+tp/xu2363k55M7x/",
-	"R2LReNbb8R97JYTF7ypYyQDtW6GzXYJajE1kngrLZoZPLZHlxU4gU5uOejOs4rBvwYzaVVCGBYzawixc",
-	"vZgFbdyF9nP8CzU56Rd8zKFDejGmirRvOdeWWE2JIO/jps/DJEojpWl5K9uCrzYdxpjDQA+F+O2D+LHo",
-	"eYwlrtubW7Ad9ASZhu19QynE6LEos3JF1BZQFZXU4tH8a4VEZPMuVjTr8gl/f9CBEgst6szpo3wobW9l",
-	"pWuOImof7kcgNwIU6pJY7o5OaBdtIXj+Kud6Q8nDV8HzO7Qa8nYxcPT2+KBRvlo2SWZ2oJL43hQBXgNx",
-	"8wJ5z2MlRicfEXaS1qGeH/LYQw6D4Dn9GOPKViRZiDCN/QBIx2TJUrkYmb+QI5uLupL3UkbqqE9hIBeh",
-	"5TbwFQ2GXGF00ODL0/D6Sgwhsloq+0C9h8sIkeYg4OqhWp3Y7FPjx0UwzyO9hNWZCJ6L/OL6P9+MNJo+",
-	"nD2a5/HF9cUlpNT+8JNTHze7p6o+lT6wTwz+vx0Cd/kjnmQ8mqbVH7I7X2kXBx6OrPT5yinw49uP/wcA",
-	"AP//",
+	"7L39kuS2lS/4Ktja6+iZudmlqv6Qraq4sdFuWx5d66Nvd3sUsbYvB0kiMzFFAhQAVlbOhPat9gX2yTZw",
+	"DkCCJJgEs7Kk1oz8j9WVJPF1cHBwPn6//7jIZVVLwYTRFzf/cbFjtGAK/vOPH+nW/r/Od6yi9r/MoWYX",
+	"NxfaKC62Fz/+uLr4WubUcCmOP/fj6qKmilbMuE+/pVVN+VZ8Sytm/83Fxc1FTc3uYnUh4G8XuXvkYnWh",
+	"2A8NV6y4uDGqYaugof+m2Obi5uL//KwbxGf4q/4Mvm2bfrujYsuONQUPnKMhmd8dbUfmd2doplFaKvt4",
+	"wXSueI0LcPFxx4hgD4bc07JhRG6I2TFS0y0ja7aRyo4QevVDw9Qh6BZ+L+xHRR++ZmJrdhc3r69frCIL",
+	"/wd1eN+IeCc0rRjJdyy/04SKglCh90ytiJBmx8WWaCPt6OO9KdQhU43odadgG9qU5uJmQ0vN2u6spSwZ",
+	"FdCfrwpW1dIwkR/+zA5H+nXHDmTPzQ4mB/6ylsWBbPk9093fsMvQeykYYZsNy82KbKQi1JCSUW3Ib0lB",
+	"D5r8AyWaGWMH5qZcM3XPc/aPt4RuDFPE7KiBH2zbXNuvbKUxTFySD8y1AF1i90wdcI7gHcVyqQq9gn60",
+	"fYPHd0wQbuzXNBOG0C3lgqxZThvNCDfaj2BPNSmlNn62cX930x3M23M7cRNScP3id6uLiov233ZHG8OU",
+	"/eb//uv/8fz/+fs//beLmKB8tfmGmnw3XpH3bhdcErs2Vtn4+btnSnMpcA64JkaStRUou0uLyYFsnmND",
+	"EyP4/NWR3n0HnaJlrJd2CYgU5YFw7J6SZQkTb3hZElharn2nz929b6Vg7QROfdk+dMrnv+YVN+Mxf2VY",
+	"pQkF1bGyA6ykNuT66upqYs+W8J3ojn19tbrYSFVRc3FzwYX5/NXFynaMV011cWO/CXLl/tl2kgvDtkxB",
+	"L9/Lsvy2qdZMTehVuyCPV6sfmDmiuzUzZ2jCUFEca8T+/thmfrTv61oKzeCsfafkumSV/c9cCsMErDit",
+	"65Lj2f1ZjU/893/Tw4P8WHP+u9BiX4C+dxt3r6TYovbagw6UpJAwE+4jto03ec60fi9LmBUmrCD89eKe",
+	"sz1I+VZxgfKud3xjF4GJLRcM/kSLiouLv49ke3Xxpim4+ZoL+GitZM2U4TghFCagFcqCGvbc8IpdRD6z",
+	"PkTsGVwgpk3Gi+jPdrBxe6lb2b/afkAD7vluFHL9byw37Sje0W1kFNxu0t5/HFusbjp+bJuhStGD/bc1",
+	"Gua7i+3Eevl7qhQr3ym54WWkp03V62Y38bJZl8GsC9zjkQ4+ZFU1VlNfKlmBQq54UZStwbOG3lhNdXKL",
+	"g5FD8ys7jujomwMX2z8p2dTjsefynqmsksLsUrtSsJJbOyCz1kXiO1vf+kgUS2qYynLZCBM73OqS5qyy",
+	"okLW7CCdmYH9JaWUd6wgIKcjHT5U1FaMWMGKrq2EV6Qqwt4lvKGcnjgm7KBL8Nly0cf1TiozNVnfcK2t",
+	"ZSbkPm0+QJunb1FU3zOiiAvtpqFtojfUwUL0RzUUr/4S9MVlWti/s++MhZ091Cw3rBjP3bvXV61xbE1Y",
+	"nSta11ZEV4mKeKtowVKnsN0OwxUsy5U13xgcSe3kRTdNsJvae0Y7tRslq/gdA5oG69DOOrEPkh1TzsCn",
+	"YMXmoKusGc8FMUwkTwKuFZ5JaW/Uiucsq7jAC2PKBkOdoJONmph4htMUdHvViYib5GkZe89qqUzk9NZ3",
+	"rMiWnOHQqfR9GOrzyFlUyYKVUVUrpBkczaNHhh+DmVnaNdx9ka/VNGdxqayV3CpaVeyZvU0JQbeM2JMJ",
+	"r1huZ5b2UvtDQ5UB2yrh2FHUMJ35m0+qfOVMmMz1Iqv98ZiZxLOuERupWE61WTLXQ9vLS5Ff0OFg3Gwe",
+	"7W8rWu1C9nrnJSIm429pmf+e5ndN/VYKQ/PIefN7ZvbM3vKFYapiBacG9dYa3sNrqNwQSjR/eL7j2x1q",
+	"tFtYTGl2TJEN3zaKaUIVI2YnNSNr99W9VHfwtd7n3U1qaMNAD7MS7pLOFEtYqE1JjWGCi21mp1CxrEl9",
+	"teSCZaWkRSZwxh9tQlb0IYt/NeFj/ZcfFrzIqDi92ZrRu6xWTOtGsayqaeJ7D4+er8FumRrG5LRGpyw2",
+	"oFVEuiYkZ+Xt8Eh7k1tMFnBY0qLg6OF5F4i28yb2pb3g6KdOXyZmFSfPs0oWTdnoBQtVS661FJmy9/Ck",
+	"dwYLE3Y23pFhI1Mz9Scl92b3TnIXBzg6Y6MDRlW0tKbP3to4pQT/JWqTFdFGUb7dmVb1cKNJjQ1NTv7y",
+	"O2NFH77Cx19cXV1P3yHP9834LTEcwtRkv5PlQciKxxyO9jyQjQJDEnzDZM00LxjMaK7kXqwI1aRg9xy8",
+	"N/709u3ekA3NjVTa/tAQIzEKIPdMaXJl//16RRo0TJ9fE+eZLhS/Z8S280wT8EmHl2n71vUleSPIh+d6",
+	"R2tWkNx1k2tryOKZs5bGyAoPph1Fb7qRtX3gme6c7rIofB+fEc23QhPTKIGu3ZNW53PwIbp/RNYe5hzd",
+	"E4kSPhBLVpvdL1kmff+nBPJ/NVQYXuJo+2O3uj9VnV1fpT75OvnJL65OUYy2K9gMfgKP4snxv7d2zzKZ",
+	"oA+clpncbDQzUffU93DtG/unYHuA5QVOF2rtVU1Kzla4KfGNsnymCR5+xB54xMg9VQVuKtsPaqSCDXtD",
+	"nkNIqd1unWFYU64IuE1ZQdYHoi/JG+fNp97S7+/0S/IH9NxD1OUq7RqAry62D93YM11Tkf4WqEC3F/sT",
+	"/p1oleCK1FJzY3UaRMrMjud3TMF9u12Qk8b6U5oHeKDOXQpHpze4KfK7bHlXl9sj9h1/lrlFmetrcPiB",
+	"y41RleWSbTY85yzmeOut0uUXaeu0Z1Ql9aZ3LDzevorshrGkRxZoSjN9qBWjxULdlN8vuZ8kikfsTgBj",
+	"ye8ne/89o+otQ93a76IzBjNwXOoieUc4L2DE+cL1ggumvexnTQX3h7uILnljyPUVufv2M7yPzH9Qy0bF",
+	"vC/f+9h/zsqSlIwKazDF3FQY/JsNw+AUrLpYYX8kq9HMBnNzbJneKVbw3Ofy9Bdrx7e7L64WXN/lfsnj",
+	"yp2+4ymZnFSpGfEZQngm1m3/iWLaTM2y1QupPRvMvHOO+C8Ew1wFM3Rsjr2Z0Z/daaGGtU3eHGOZftTc",
+	"p4mjj70PpdB3fXI6pLr7YOAGEzE6t7SOHvEfdww9V7bZZ5roRm1o3jeObEdrolhJ4fx3F6DAlAqMA7qn",
+	"h87qgjcfFTh8Cs+VHW9GH7iOzsjXfNM6cMOZsS+MJmFsVj5ytGf3NC118bgcwZEA2XdZkU2E7+08pMaS",
+	"Ki4awzR0o+YM1VHCMIVL80hpA767KFIJb6QHDt55//87GEEsdlBSIViRaSMXxEre4VsfjIzGSrShyuhF",
+	"wRrvZzenaGiYc7e8Yev9GQ4bGQ78mJR9JerGLLTEHi1p06bwi8vXEFDLy0bze/aNT6LClKHx1LVJV5/3",
+	"cq6uziG7j5HEzqHxGrLBnkQye16TGUGdnvJB6P+IIA+NZZRIN1fHhOwcyT6tWnyCXJ+3tKY5N5EM23+W",
+	"e1I1+Y5U0vk9NDOa5FQ4lwfawQemSa3kmq55yc1hhYcX112MEpwjNdUGPCSBMxJSB3AOMXoJWa8jJzI1",
+	"GSToTiQBM6rynf0sK1xeNKEEMhitRRmsZRD2X66g7ZBZkW6HPUrvTWu3rhvRxcTE96fIkMtp09p26fFw",
+	"LpKFHHIp34EhJ0U8UH8fS0WBCxklJYQ7Mbl3jXlOUrioqZ00a0tSESTOp/TpG9vkO9zksb23QK0KaWaf",
+	"/Wj38o+rC9mY803bkgQrzUyGS5YyJPu062rS4/4CkviwYUW2dNe513TNcr7hebaRKmfZ3cI4rftKbwtH",
+	"hG5PNcFHQ1ewxhyMHDL7G5PmbWhEIcXsMv0Fn4KE1MPcw99zsysU3dPy+91hyrJqnQ6YfjaRtYpq5RRz",
+	"aYniWbJDnlCozy+lvez4q1lj7SQZDttI+/6cdA/lWaI8k7VUbEX2EAwR0h/fe/tPzURc3oczMNfFR4t3",
+	"T66nRfosxhmeuU9hmmEfSyrOkTWXB3frFNnOqRDSZBVjUxKCT5A1IxUzK7LhCsuSkq2D02yKXMZMwa8w",
+	"EqQrWpZMG5I3SjGRH0gjeKIS3jCq+bqcyBTd0jrZqQ0VDtkPDWtYshz9Cd/6n3L99FmKteFVLFfhnQIb",
+	"K2YxY3JttudmJxuT5a2l+YhcaPvVpXfAuGtisKeCWtNIYmC7zt1MOKnCVe7Lvu/kcF0D8T2aGNhu4lPO",
+	"z8WbVooNL5jwvgZXtHV1+cXrcZYPNVaB403J3teo1nCFwqweXGG9wiREiDY7pXpEv19dfvHFF6Fyv3wd",
+	"i6A+1CXlIqUStJv1IIvfvXJ9rBLtxUwd2snp/J3n4dVVqhjGBUPmd7E4GoQWo/vYhx13slE620WVII5q",
+	"RTQXOcOLuHsN7NW6MYSLxDQA15xi97LsNPVEHa5EBewb87WeHMpah46W2TaXXZ9B8HFThTVnKNG2YcpL",
+	"+I9G3Am5j1eYMWHUYZFPYMONWXgKpywdLUvM3+abNsnEl5onTAU2AeufcWHNSNsEtpnwunslg9rlE98a",
+	"SMzi982ytxauQTApRRNLsFdNV5BtN42wvSJtYyvwYymmmxJE3BpBIFYrIpUr4pb3TBUNu/F+M/9n4V9Q",
+	"rGRUTxy2QQ+dKTw0vw4ru7OkQKMbFP7qcXGRpc6MhTYHFKHM29Iyv3sHT7rKAn6/cHGPKqvvRtd0RQWq",
+	"KJhPu/Ps2tqdl1gx0TU32nLpEdsld9knuch6dTvSGuancHf2wzzOF+EPwr4chJq+06Z9H+nwmIydKkfU",
+	"5NHZmFnxkXLpHyuTdsAf7UNP47f1ZkaKGNxxFBl/gPqZv/BnnW2Y3jGRyc3mItC/0QNVtDX+aWVEUhUL",
+	"N7tuqoqqw/wl2x+frktupCss2Q6bdgXc/sPHF+w87oN2+Z/EhSDzuy85oJmk3T/6CvMDMxi9KTErg2zs",
+	"OWZuiWAcXOtGEisQ9nhDkfhp/H8nnCbJqvPHqXk85QIXmPP9mUUADGswaKnajA9vPcORhNcZj/jxu6sh",
+	"YMuUYROabsOQXqPAJKf+VtfWpHmtpW9JyTYGXH0bqdobYpJfb8atd9RIHFaytz+eu5MndDUWepRCsCfo",
+	"20y/ntKiS3a+9+2yc4TXl1hBS4yHv0/vZb9eTx7WYPtsgRagrQ7Aq7qbxGWKYGGwMZcVO/XePFgN/7XJ",
+	"iT/bmflkx+W7Mlp2/d5VYfgLHSAO8KK9oTsB9HNoZJ1BERbYk3XmSzyscEJZVfur+2f7QMyUeitFzrSO",
+	"JvOewUisEApj2Y1OMerwhWKbuTwJb8Bln3aGmGuk62J02aTQTQUL9ftDKMhtbnVT1yVH0CHnxKwbVUsN",
+	"mkMKs5uadf/dKfSC9Wygqt+5H1cXHmsi3SpaeNVWcr9gLwVjlPvY54w0tDznBxtheJk6AwMBQaGwA2w7",
+	"dtT73u9MBM5Hmw5N48SI0vSlBj5fM5WZCGTHMbdWzgsmTKZ3VLGoG2PvExAUq1zMZsmHp3Kxa6qMAznM",
+	"FfV4j/41nTbquxhe4x+r2hxc2Jj33WYxsb/b4rwlFyjo+KA+ADANK0gjGt2fpmN3UQg6LMsPw3XI7rap",
+	"bh/3wkzlG9gEZYk+qxXZM4ooltDDxOEscDAdyQr4uFOy2e4cCClXkJ2vvTcNEgB2tNwQuUnMeXHVBSYq",
+	"4Gtpdu7TbeljYFm7OCSAnzCdmmQD6DnFNHoWTCo06AblWqEE3kyZ7oG+umOHzirty1VPBPp7sxPonmD1",
+	"3VyB7hqNbaRDJpSjobl5S8u8KWm8UojWtZI032W5FPboTN2Q7XvJSVdWdrI9L5ZUnFb0IZPK7OTWmu0Z",
+	"1h5icfTjvpFe0wmvNyaTm6wuqWDuA4jpclJfJj/26E5B5cl5ugSfch3q76I/8XsmnKJ/h6WUzzSBYkqA",
+	"0ZKklHsPocs14MECzhajoO5EoufdduzkBT9lle+lyCqumX7E4o6+cWoXTl3KwRcWNM+oOAW7Zjpx5TQ0",
+	"nGEivsvp6GuPODLNeAhDYYhK1REVMaeBJuf8+HIekZU5Uexr3lVEf6edBCd5RWJnxQgMBX4huS/d9y/5",
+	"azR9YLpfyF8K8oI8J9efvSD/g1xdXn/x8npF9jue70jFqF3LAkrf4Nx26EOEbhVDjL5bcv3ZyxWCouBX",
+	"XRL4ymGEv7CNvCS/wTqHtj9wv5eEEl3y7c6UB6IlGsYO4CsRSsGuT0rhOkAbTRYcplTIS3WX3tBgH8HL",
+	"bXfTC/akLLnYHjUhHOJT/ti6yba6HjOTooZzW7NSUrVlqgfvDfn/1BBarTkThhhWgculUYDUwRhhCB/5",
+	"KFgyq2MePdRppekKZB/fhL1ttxvVmpGP0b5u1KturcOeRpcu1oM0CTtJNeGa47QlphM1ueH33ByyPe6A",
+	"u2S8X6Hta+4KW71MfW85EslDTYXmErdoav9cWeLpOEWvfZhiGqCpTV7fMWqyf8P+be/S6y9U+lq1gtZh",
+	"jvgle3H3eBC2uCjElnl62HOdHC9lNwmrQHi7xYtvFaVOj2kwn4Iw9grBT21GH4DAx67Cx9MtO3dxSEZy",
+	"1Q9mvIxm9OSM17PB2/f4WDcJgSdn/l14LHx3IBM4O+0o4tPfKM0+GFZPYUf5skRM9CMSMzTbEsimtpaI",
+	"FAzgPbGoZBRR3/FtJLD77ovXafZIiV7QIZpz2ssTRcwfPdas7Tp220FfXd/C30qm3fFrRwt1AgTysgld",
+	"d2FSwdLcWcCGE3EwdkjEJ5VbXvgv4yQhBEh8oRU3THEpvqFqy6MRmYyJYrqLHsPKTRs0b3dWu+QpDhZo",
+	"I3ukOLivPEoqcpD7CWwPD8ch7J0fQSuYKFbe2heMKqYN7gvtiCWci3hPtZOSDbi4EqMP7SaMlY74lYva",
+	"Vlsl5T07BvzWvu9gEgm+8izRMb6jKiIVfxZy7wtTd4D3G5ABuaR8RDMBX7wm61LmdxOZo6VngElBtMBV",
+	"T9n48eprlyfrJmdYSEBLxWhxiNdfdwXjMcHxvqH2k0Ia0kWlU5zrNN+xBL0Pj70xwTuZQz1Mf0+mp2RM",
+	"AyAx5WZwRRqNJfOKGoZ1dw53fSSxEIlKhfTphN+9uGp5fjDHwKmt/urEFOAf2Ibl5nGR6BCCcxT8ULTg",
+	"jSZrhq5C1uICUe2qCQhPdPobps18KoQ2f7ZmwnDm4OWgr5MVsufI3zwKbYwgIKN2J+L5O6p30R/uEowh",
+	"GAtOx+IczumMgFPSOx11gYf9OWqY5mi7aVQcUrAV4RtCxSE5Rpa+ibus06kuudx8KHM6kqEf36ipSaog",
+	"MW6xJ4Xyz9MpvV32LhrKssHdT7lyST/tf1ayEfjg3tXdIqK+Npk29BDEm/DGlLMCnt6xEr/eFjvYhij+",
+	"qF1sFl6B1ZtIJD5bsu2T5dl+yVlZBMRcQ7hhQ/mEE1wCXv9Ylv7nh+++Je5XbzltbCtQZIIxWMfA+UwT",
+	"QRNyJ3xbK9+h+EgE17u3OxYrTvspqo5PKQlu/WWD7DrqwGc8AaFP1bKPa9L0ym/ClJsMTp5sYKUkmVSL",
+	"s3UWliEC3gcuUuxr90wVPJ898fAD/+Ie/nF1cWAa2F0Wj3lR5a3vXUB0lFREGwjlSd4/ncnNApkNLjT9",
+	"6tQBX5ksvX0yuMfIDbEWojPZTZg44UGRVo4F0+vSsY28qEoW124eZOx6ueNmUSGRPR6yR6Xa41p/yKWK",
+	"qPs11SxTjs0pJfyieEy5fsMoKIN/CKSdPCcuefUfif6hoYoVN+SKUEPWTJsVubp88Rr5Yss9PWii6QEo",
+	"YgWmvSSGg2x/MrnJlg5kSSqSYZ6dLkmjvGcld3Pw0b45X13vUkxwclfBokQH2HZoemf/S6e1vJ1ygKye",
+	"CjwsUKAvAIvZXX1jVsKXXLG3kLQW4d6hJdB0OVwTcLuAy29FpL9urMj6EKJq1rLk+cGetusDocTeBdDU",
+	"bKOOcHca1nvYa3w6VO42QD9Pcd+xjUl/2nc0mqj//Y4JP6wtBWB19O/aNtLT9ntZbEtPi262gpkY5EX5",
+	"IcelxwimdXRwWJ7k438VPZCtbFPHXPDZqWtrnwNx8ZfcIDMweGB67M1WddPccLiE3mnHw+z4FInzzLhP",
+	"42djvEsuiVtHs00B6Ac+BSyTULLv1sRnPyd7wdp08Sh10iHbyoyLmdJnrsmGG7A3w4plRwFOPG3rM026",
+	"kWHXtathH3Z+fG4FmecTCFvOUYwTbPthF5at8IBdH6Be15m/6UaXt/djbcqmLEjlito2fBmkDV6BF5uA",
+	"rD4GrdAxrUDAGoqiYHILSfr9O3rksgcz5RgNzMZ+H4Q0mV/4m5bw3a7LBuhsHCPwujFEy4rhz7hk3cqv",
+	"fDm8FaWcKsVZgYCP4Bt2oI2YBYZXXn8KbJx7quuE+6f9YbYYpTM3/bKEwh9VKI7r7Q/UxLhTRoQoR6ka",
+	"Xy95dsmHv1j08OsTU+3r1xerCO+K/eCxqfvpqWd+No6ayOwmBpymp/YIsc2faP2OKhPRFC7twsiMFZBe",
+	"YRUjnB0VLVjcThEFF9t0W8LxQy14QUmt0x+HiHny049A/e/g/n2TvcGtwqkJRjG1IB1J9jgTCTQardsi",
+	"0R6muwZKLUyIKUgjCmeuINy9h+9hB8ysR+/cChFytYnQEMF7Nz2eHK9UaY3GScHUJfkIaDK2VZd6+zeh",
+	"m8p+BXjcrIDddGUGdo7sb106PqTSceUJw3TX0AHi1p6eyMiVK2mG6XTd5Aoy/JBD3n3ITjEX28u/jaF/",
+	"R4IdyTe2oxO9CWmJUJ25b9/VNw5HB0YuN26egX0IH3YdXeEInB0GyUekauyUW5MAkuNSUnNsd6uJDLUN",
+	"BTQZTwIHPXmmsZsdLRwsD71jYkGL1pKIzxKkV2sTTAD11AJ7qUTL/+ZM2NdXpKqGUgmXJZ8dk5gy4BXW",
+	"Ueg7r9h+XF04FqvJpbZ37T09tHvKLTa6Q9eypK27xUmDXUeY2UTel4DDYqbPLd0FKKRj8unksEfz5RZ8",
+	"LK0hdd8JyQxe8laRzdOb3qDTA+nxyxbMxnH1l5L/eY49vHjvPc2+ecoNcyRf/r/KVqJKcLFdeIf6dDag",
+	"d3b/zBvxFLgXME54R/TZGisrxwUKhQo9knHHEWplyWflF4G/OaAMdaSgQACwkQr+H2621u4I6hrl3uwu",
+	"+zTWvMc9Cpvwb6LPkr0KewOt+dvzuNlbT7ntEvHsn8HACZi4tXc5tClInvEf3DSrlqGxb99g/ULEkkko",
+	"jngD0Cy28eelpMW5CwyArOrHzr5FXOmIE+gdU4g3OOIh0qfRSXais6Sf5zSh+v1+ldjxyRn6wKyKNHbZ",
+	"nTSw+1CBQiHSJfnelY9yMyUp3t+ajhQf7oslsxm+ly0XgRGr/Gmi0OsFEtpZYzu6zB2y6Fm7UFLD1HGm",
+	"1+82PaFyp19LK5bE4npS32rKVYZXzoJFnKJvxBYvfOD8bLelt52gQLN3H1yBKsSn6WGFfNEvTupbWJo7",
+	"PV2J31qoCqA8bkZc3vmLbyXvWeQI86dRd7r7O+jw1JA1XKIxe9XFhEAQKaTBnDB78WKrdkYnzvSQTm+8",
+	"NTqD1N/xKUhOuPjeW2BPWJTikYMA/fzgG7glSNPnj1vnFoApMTum9IwX6THlSH330qO+FPidHvOdjrLw",
+	"MV8J3FqP4gzs/F3noPcb5DGcwlL9qDq5OEmgm/HVWV10notzSbpIWco9XZfWDldM63id+3c+gz2/c74i",
+	"FViF1hSwRhzBCHYc/O0Y0NtkBdp0bsfLq+MYc6+v4pjoM6Vr0w3+9nevZ5p8MYC0uw4Z4WYptY9w5V19",
+	"fnU10/Zvh3h6r68mWh+X0R1JoHnBnn8+B4J/BUz+R9d3Qyte9sCqcsymZMhRINUWOPLwn8JODFUZV4h7",
+	"y7e7LN8pWfGmah/q/zV8VNcs+JhmFc8if+eiYBsuuGFZvkM0M9eNUVPwOyuwkSj26xLGwSFL+TG68Jdz",
+	"c//qizn+m+naxOmGX/0uQdL7gh7TgtxgrCAogbt+cTUXiXPhbScyk2ruHBmyqC+fIEMW6E2+a0wp5d10",
+	"voY1waAMHwLBpOR3jsOgZNRadeizHtkhlVRRxL7Gofn0UZOCz6Lbxx529hKGwFep4F6aHuKuqb1UvZTr",
+	"rWQ6g81o1VwWpEhCBvR8HBs+6BqcnFukjhnnHjdsUcLuBhKylr0iVbYoSdBReiSms9kLW3KBOmby68cT",
+	"0zAzxaKtzILZGfJSMU/iGBDKXASfDRcgvtS+Rm2BQRPixAzy4toKmzVVipVBOtwlucJ0R1fFgJDLCwyM",
+	"KBFtW04ycn3V1K554XlE7BzduirSAIcL+XmmaV8+n6V9aXXwwKXT5DtCNZH3tCQvXkHan3wgr/rYq5/P",
+	"62pfvNFO+vQy2gtepCtvXFmhK4ek4EDaUU3WUgnmQsO0LDEy7NybVrVcHFv4FNcIr7iJQb/9/tDLgEu7",
+	"5C8qHdJ1FOnwW5dwZEe/xfs5RiS4wXmIJpW1S/xINmpQ5eLEPIOxIPTh2/yn/dinxeQvOnqwL5rfRwx8",
+	"iOBT1Q2QoCwMbU1NT9ez2Ax85cuKPh1O2ydjfd1P0ttyTeyvRMg98JT068r0sgzF85yPi4oCdjTBdnRW",
+	"Ljzsi96gr8fk4hMjJS2fhJ3Fz197U5Rr3GI1F/kONYhjyFe8zvZYdOddEGBTKJYBoCuk6Ddc9xlWBINf",
+	"XLpLVkptZQqcfgnW6Y4e37vnuJe0euAJriZfiYLnbfJClF1aMQqhG72Te31DKKLj3hJKcDZ96JPbK0op",
+	"c1r2M42a3DSK3cKXNiXLjQRg16Y0imp7Tbl1jmgkR9c7VpaBVyn4OJwm8JOQpIBC7Fuyo6oQTOtL8rUL",
+	"JmE4tNENLX3IlNubLNPmBju/CjogeA4/6a578LP/rvvR/zNI0B0JVfsBKFCFZN72tZij4CcE4l+wlWG8",
+	"ycL5kWnzHujA+kBJL47DJEWKzacE1DB1T8uJoii61rJsDMuYUskY02tO9XRhlKuEQuQWiLmlcgZyqjP9",
+	"FFVNUFjgNEnSp/HxFiFlyTtRPJQvXpPfdKUdCZ/zxfaDHAt0bq+IVVuZ1xKKgC8gAzB6HeU62lFVx6td",
+	"YNUgmtSLld4jOnoSMjKPX3cxuWkBEPYQ/hjT+R3chC8c6301WNnBCgwX0QltJ2SroeiHsxTbSF9TbT46",
+	"QIjTFQmiRCP5V6LwPpJk4zwwFr4TzrjqDSM6W4zaq+V7d0kdhv4gacxFZYvUHeZ8X4ug1bc+hpNEz7qE",
+	"IEdyvaBWT1HD3FAHvgNrzFFVEJBCPGsTcWrsJz0QejWtj1vWwt61i1BDrq/I3befwe3yzFyDsLKLIPAX",
+	"3Sy8dMmyBAmLXTIm0HJyax214esWTQ0sHLkXtwQkxirVNhWtfbpkVGjnZIpi6iywzIeJfz0KopZ7xFPR",
+	"95e6E6fVaC8FktlbhtH+aafo2Pb1EzxOzD1lMwab4CT5TvTgPoY95shMD4Ycm7ZvaP21i1EMjggowfCJ",
+	"OUngaulnCjXpbjo/iOMEp76sLjWcEQIyLUcrHblzXYk1FAlGe3IkI9uDKSVRME94+vB0O+sMcWFvcpXz",
+	"Ro1abAmcol6YnWJ6J8vUjdOCHC5O/3dAlc6Jgn5HD2zoJiUUof5KTmyIlhLr2I4YzbNVxwj26K7Pqy6H",
+	"zpWeVFTdJSMVTuSeHWsGkr2eQ7IXw6t1F+tIRDcsrb1OzRRfDsLztdgAtgttmSxUKieX0k/hKAq2v8Hv",
+	"SpGzS6IZE+4PkN/lnQEIeX0JGdS9B1bup5V7MtiXcO5c2r9l+LdMNqb/cYiJUo+W0G4ZB1Z5SXJaMYCh",
+	"n34N0exkWWItsGp/TZi+S/D73xBKIHGz90p0sr19Ldgech2gfgrmxJUOdwPFjYC9tw9JwaLG91ax/RHY",
+	"U+8c4rqDHXdYp1IwN2UTPN+h5+m4/6t9ElBcZQzl4itw4EBntM8JlapAEqEdrWsmFoAI+INwwgVexDgx",
+	"yZp1qAg3VkzsBENe/Qqp1DvpAy+VnVqkTdeEruU9QzdVqy1js+YD75HtCDS1kLhvNNlxbWQ6GNt5LlnB",
+	"knb6121tP3FuCH4do0rXQXe8xbS3iRRQV4LUApKM4E16GaDGCqdZud2HGenauHJHuSElu2cl+YeS2dcR",
+	"Akf/Y4TS93gS4eNV7tbVXM1RY62cxFwRIyUxO54nniUw0Ogo/hDcrIJqNMdWE58wYJFIvH5VCyqiw/Kp",
+	"VGgw+8J3m00U8B94uzdSAa3DUTRXJiDGCrvJMXu1ItZOBWQ30lI6dBRcYGT4Ke9ZW9rTnjktiAWKYTxw",
+	"S+uJerUPpaxdlk5bZeFTFoKMbvBXDvNUU9JTsU+Be2ZTggXlS+HsnuWAUF3L8iBkxQGUyFD7wajDRpZM",
+	"UZGzE8PH7Sy1wtrfGJ1ycUIVzN5Mudg3zkWyKINkNjE0MKxZQSpmaNnPlD9btmgKiKkdY4thuiBg+7gM",
+	"PejZ1JQPkThzud3icbzmZQlrvabqAsjNATZrJ03miypyWRaZoaJApwVQl0TlzrZ0joAbCMkTBNu+kdWj",
+	"wrYRECsOJlhZHqyFsQC5yoPVDj/pUMCgo96MWtuTOmQ/WERiMJgdao4zCXwjG2EcKtJgHy7mCHHIrYsS",
+	"+rBEZN4ofeefW0KvvzD23fjkl2MPY4bMjwE67SNS9DxBsB9cbw59h44t21m2nxeBJ9mC96x4B5wT4256",
+	"duKxtYlFVC0iyRrNfCluCV1bq7qP3O/4HMayZdtd7Fae6xENO0SE3A86ZXsD3eJRttll2VEx9ojWIXs8",
+	"nelbdxQF2uPViM69psYwZQf5v//65vn/TZ//+9XzL/7e/edl9vzv//TfYuP4lj2YtxBRnIpwHQWF7YFf",
+	"+XzACfhtJF5dkbsKSWnhEreja24C5Bm9kzUmIZQHlxChvQuBigPx+PNRAnFWOJdxSp871Knhci58OwZJ",
+	"2iKnRW4jWCUoxYpQTQpq6CV541FeyQYQYrXDGhSQMFIzpaWAe7om/1rIf/V4zgjKbK8YPI7ZRNUWvI96",
+	"+uD8jxjQfiST09orGu9mHOD7jKK5uekwpbH8vWJW4nVX618cVnjrQaQgVpD1gRTSBBHrbtoKOZ3O5sBv",
+	"EafdJ7TtpSqise8drOGExdmC4q2IYiWF2kZX66mZuue5bQKgjVzizA8NUweygQoW23jrLewmONKHipmd",
+	"LOZ7EXu3+zGqx9qfvyo8rh/ThJsunSdUY/bHW7xO/Wvb439duUpO46lloGLV6il7ZXWXL6lZu6a0KGLw",
+	"1zH5/27PinjYvPUjZ0ZmPsKdEmyIMfgMwSe7lEewB/EngOf0/sNcVlxsSVBRMb5TKkjMyXxwfY7FBByL",
+	"9qQA5DTvSsKP9FjLg6ws+zd0ZsZvtYvcSquL/e4wf7x7aooGcybjZUHvKFdfR2/7IdIHHKOAYN0izfv6",
+	"4aB8WipCxbgIHxFxhlgcdt4cmIbpDmrMZAcGVqt9xiAZaWAW3jQckWQ+mrgx/NggotU6OnJZVVIscmgB",
+	"Ge1CNk94R97bVxagJsYodScAjf6ZKfPvxD/cw6gze0l8jUqS8+SOiYzqjN2z+Q3mwFVAm7mtRPasLL3X",
+	"yUj0ILWltC6HdbyvUlAEvKzMVj6HUHrOlxXkXcS2xzkroIf0q64iui/hQyEdCtZIaOI0yP3liqsNZQRT",
+	"3202WF/w6Dso1xU1+YLo8mNTAPoUjmH78fFqfYpHog+jcicmjYMOQGdl7T+EVpmtpQpdYc9fT9QuC6MO",
+	"Gfi+BZSqV8frWAFK7QEAadwrXszt8dXFqthDXjaa37NvfA+QgSi9AjZeac3NqLNP09T0mvjQyq1VfgX3",
+	"hHy+CHQKiafvpZxrfopLLvCStiE6ODNv29btDdYX3Y1PmRMq3o5A/xyR2THcTvyoP688nxcgKNbj4928",
+	"HnRzwgX9eBChMdbGqoNmOYIqBIP2ASgnRp4fT5kjuYdTm+f5i/gQ07CIAGfYmsFDRCLtCxMTsYlm+jyz",
+	"3RS7Zy55IhIvBpQDzAebOK279X89t7MXeS8DjvEpPuOw6cEOiSIIVGx2EC8/n1dQ03BOw+MC/FuAhHiC",
+	"pk7pyacE7nQxN5pwhT6PbJwJb/L45JswRIz3ST0uR72XI7jYgYa1CCd4DLWR+V0GlB3VSWFPiuRQ4VfC",
+	"wUxN2gdDD6dYcD9VdGQZDzWOZGFFYc9lOgTCAFeXC9yDSD7TYAaOMAq1oQdigN7UniqInOFofGaOzfmd",
+	"3iKveONj8rqNee8Y6JeakTteyooZxfS5ejyPVbBM0R+PIAwnalYnogvoWMvfu1AXLb/fHc4U+3K3p7kQ",
+	"WK+luZCH3576jdD76H1SHTLViPjZDf6BLlzUl5KvuWAt3bCVlhsHKW9lwiWuhPHbRCpQ3ISLY1SLXrA9",
+	"PL2sqlcTEHxq2Pn+/K3aqT66TqfoUZjwmIVuN6/ctMzwyG7f5p9BhfFtdxui4oAJi6k5in3d3yu+vG63",
+	"WWL9JY4hOjWeV4+W5Xebi5u/znTKPu569Hf/+ldVLZX50FHHDmF66pLn9tKzRIqwdGxqe2CI14VaIBgK",
+	"2YA3YWiE5EB3ZO8P2jgWniptn7jG7dVFx72vR+AoBt5X+5FlG45tGs2Kk945S49htpa1H/AGR5yZJ6Ce",
+	"DwXYfb83nYOerkaSNpzLgVRN7odT1ETcW/U0DiBeDALtn48C7eMYH9Uaj/AT+jRvUVTUMMXpFFOtjGXQ",
+	"vel45zZSgdHDQFsaTaig5UFzTaQim1LuCeJVQo0g3spp4ONCermC1UwU+tY5mHKq1lIQwPVDtHPdVKzw",
+	"OlvIrnl7lOhZOKRlFZhwdqdnxXSO2p6q//y4nm9t4yVWfld7eDRXI1Ix3d2rn+K+PNzz2E0Q91VQgVi2",
+	"1Lso0kHHok7jdikm97s1tqZMONxro7mwaihRN9Ydd/ZRAXCPufToJmJzoPY6fsi5tGQIs/soFNk7DEJu",
+	"SMGLW3tiFp0DBM/OoL4E1WqoUDtV2lV1x1I0z6DqS8xFdnMwuWbnyEQLrZnz56K9K6k4zh4jdSpm1YZR",
+	"zdflhBdwS+vE73ARfmnAAOhNwZTz3peaTAAJimJ+5tqrGLQbfDM2mdPcMbI2vKLlhH/UyLovD1FO20VD",
+	"H5OaLxPwXpvt92KDPvoZz8XSLmg3FSgRfvQJsnmKwVO3WZbTAZzXUyo/VI8lFQKgemWd+S1xBCY3MS8h",
+	"+Opig7g7fnuhnGO89gsmDpMFswW7n8GtVxvwKXlAk1TQw8Qxi3H6ZoJVieCebSJzQjuNcAb58uG0zZxv",
+	"LeO1Dj53czofum+gRS5Qdfr6xnJu9UX4laNKArbyRGKsYrQ4LLINl6BoaJZLUWRrlwM2Fg5mHBNzUuo8",
+	"M1C4+jQoc4f088iBXEwmnpVUfDCyfiRs4+DgiSTvXKf5KlzucbrR08lLxOjBjO8JozdUqvPzOTjnwGT3",
+	"nZ2aWMEKP7eLklWOTebH1s71rN3uGto56+yAEKYOq+25js/+8WSEiovGMJ3iJp/DEo4r4wXzHZ1gWbvz",
+	"Xv++B8/f4rk0dV3yieqr4O33rJYqFsXbpuiO8g2KHrCPZcuxTo8HpsIhYrJKU6dvDtu97hvRZMpJQ1RI",
+	"wx5jF7bzsWptuzXAXWwR3wIG4puJr28XvfNLa88Qn4EXcJWt4Ic2J8/91P7b/thj42of6f01KiYeSHnZ",
+	"Fl5SyKhzWbP56zT24wM87GFHdOpr/4JPI3+8dpM60gf2fP1OlAfv/ZiJbTjzAvvf9ii6lK4bZ7nl+hV5",
+	"ijtub5aXMTJ+78utWzccB77CWwcM3tHHhWSGVBxGudXLUNQmPZVvev7JlU+hEODARAguNM5GrkspGNnJ",
+	"EqC6yoPzPGZ1blakomJLBdMM/9nSjcC/NqXceyaeDQXoVERGLYss/A2zWxc6fPmiAHu61bcIRGxSYv6l",
+	"3Y5L6mT1XZbbf27QKzVawmt7RaT6rs2wDp7GjDnB9gOEJHfmb6EwRazIFfjNjLwkbzEfvrfUdlpX9gvM",
+	"sW7QgpFGQHX+lt/3Ka1HF+LrudswjFBFqznGYwMeSLRiINfMAdn87AMAHPs4nudoEO2zn+hARJE+EHz2",
+	"kxxII9zdam4UjXgOdBSf3hj0JGfgaBRFD+tEMUilgZeJ7SvUaH56AwSQi4TRwXOf3gA0q9blwdPZDJKe",
+	"8GoEAfuGlwWhRDNDuDASM6wHhKefX618kdWLV1cJCVpzlHNtMZ8HpJwC0Xvrn3SETKSiB7srgvOiarQh",
+	"a+bAnvodvz46iy9mE9o70yHWNQhoRmKpK7JnfLsz5DeX5Ory+nUY7pxa4kiUd24S+47LIXmGhhRteAio",
+	"gEWXj6eZGa6vXTO/xF9A3thx+bsK/jcni66jRyURjAFYYHx6sIwv2s59fg7xC6y+yNS5X2dX9rRlfTXb",
+	"u5i5Gc9bDELxsd5CohOYr5C6tiLfvKOXdrFPFMghZk6cTBLIM/NmzfMJWheEEvPYbMLXobc21A1xxrfc",
+	"kKbNDZd7psjLFfn//t8qRCa+JN9a0U4fxVBAnl9PkDX6oZRcdJyojxrLqPMr0mCdxvNrnzPb5ZU/0yGs",
+	"mZF1m39+fRvmm8Nfd1RDxsaIgf7p5+eHhirzFIv96mdY7B8aLp5kMK9/hsFoLlh8JHBVMdJD92myoyUW",
+	"MAHMxD1b+TIi6BwThY4IrxQglm1ZHwKYLR5XYsGWH9UQ72yi6rhg9xyMTDxbWlg5D2UI+64DKzyOVRhd",
+	"PAQVWbiAs8ofiXF245H9s2yUxm7v24xs0gjDy9A42ko4KicP0BevZgqg5g8oRfO7DOmGJ9YAN8hmQ9ZI",
+	"+7fnOXPQI6zG1dmw3BCKKAgb+3xEwJyRB1Vs0NxgVIHR8uJqIeRbfGRyLzJWWGuliq3AnmyoIly0294X",
+	"3dl3QJrQC8CtWN0xsSJVdUNevLb3nFdXdqNRoppyYN68mu/67LkLPT++Nd6s7VUycFXwCmo1YOKHMxtM",
+	"7OOFGjo3r4giu2w+12CpGilYye+ZOmRFNJEcYn0IZWskUSxnvDZ9X1W/V3a/+Ll6OWc2v563lsEAQIbi",
+	"YD2jlqqXR7OXRFi7dA0qAjqLdsS6lPkdqIU1g/0IJqL9ttPaXBHFNkwxkXf3dL2y9m2fDfn13OTPyEBx",
+	"YFnNBDOKCpNRk7mpTXEfHBhpX0WF0V0XPk2/YX+0oASPo8CinsRU2okxg81+1wZKQ1dDVdnzyLjftTz9",
+	"8J1fOgabZ+q+DgTB3ueWOBxEDr9Gi9WOCrCakBNW2OaeZAkTLq6sKA5Z3ijFrMjaIWWeyW4c1uaVKxe1",
+	"bxH3VnTlKHFfIRvKy0YxSCEViGUTLK70vP8PpgUe0rfHJyZ5/C9OGb2jA3zc4PEjBAl/uch3v5jhB+SG",
+	"j5sC+yHkxvvFjB2JHx83bPjGL2HES06n8bg/9cOpN9YTzqbZlf7pjqb+UIAZMusRoAwMJr7d2f7iky2d",
+	"gl0wERkWJChhtcKqhVDJaQff5KA1OroWuBa2HVh6t++N9vLq6npuxHgTSxgwPPjLH+9Jtscxcf2ETY8t",
+	"y4DAET1KEXxLRhWAhY3uobrlYsAMO4F4Lr373WXnELhOB0SJLdCGGr5tWMYeMOsgik+TS2Foboh7mMCE",
+	"IlbYjTUDZMnzw8rBG5Z0PwhPXH7e+99v567LQZdfHulye/OJu9jfMXrXwdYBsCV1MHIl3zBwp3e9H0zw",
+	"66uFgYrr6G113FXF7mXZTIRe33c/okOZmhB4D06jglZ0y8j1ZNfZf7/6bRIIQywCFBURQJ3vAKEmJPoD",
+	"BjJyKQCrqHXeoV2Q3z3TCKUKUOnuY46Byd536Z6L7SX5XioAZ25MB4GErz3TRNGCN3qRnkobm5GQlnae",
+	"sbmPfQJjE1zvMiGzWsk1XfOSm0MsUQsfJPmO5XdE0wPAYzjX345rEry+0K9wdfnFHPwadvLA9PJeHpj2",
+	"E3m8l1/MdLNnc12+jnbT3x08YeBEfvSflNwjvW53S9CAfQYvtD4yXO6b8FyOqFFreiE2NCseEWqITvwo",
+	"Wy7iTZsJUDrgFQpG87hO+JJcnxaqvO6bFteTsH35fWSv1siBhv3FYmaw6fc7e+I7yO2KEdo6VOuSiqHM",
+	"XM2K9lyEf0ubLcsakTNlKBfmEPWhhl5AF+UAoGZfWd1m31T0QAq+2TAV8fi+6LyYrx7v8UVokLncE4w+",
+	"ecSOfn++CPrzuzPE/BEmMXOc2MjYaSasKlhsfGHkkoadaBskkMsEQLJ8kE5xdYP42QB4XtWNYcU5QI08",
+	"u/2y+2mPWf+Tv5u2YzzhXtof6c92J22HcNJtZWoQn+xNpR1uxUWmd9LjDw4AlOQeLt6Id+zfWZEP9gXy",
+	"9rRw6ovkpdCG1dOde88RO6ide2R7E2zf1iht25Bm2+fWORUcsQM90AWGHhk9CQYiOwtickAf7FPY97UC",
+	"jsZ2aLZDZH0g134YIw2XcCF7fY5gK7D/uQHF9vnXwA4IYVQIXVHTsnyO4sJ2Tx8JHKbedV/P91lszS7B",
+	"anBWDj5/kvXw8rHWQ0W3ghmeZzXk55Rs2bnhXyf+9V/GATIe9QknycTYf7YjZTyok86W2WF9sodMr2wn",
+	"YlP6n+ezcT8PLxSe68RfOnjSgr2cXy5IjfG6OiVBJkiNQY6jo5kQrydTDk4Ur4es5auPwXr+uQXFJLSN",
+	"zsB9oqTanJwLtbBn6Z6v8/ZxYTdjBN5AYXX2fqX0ynkcYigeKG4YGugnkHEB7s6Br+HWp2uBYbFBFYNi",
+	"izV3LTy41iNT6IaAynLNdRaVgq05C4V/nT5ggKHElPNoyhH85BXFltbPfNKW5iIPmUMA1dN1E20p9DmC",
+	"ksP8wJwKog0vS5JLpVjuc6lOWNTEfYre23hyauhht1bbwV3614yqSW/v7LwnBGlsxyBiAXb28VkPmH6e",
+	"afvfok3JtDLHBXl9Za25RhRMhRju58jATJzknrNueut0DjrIFWvEYMM8YnMndNJ5NKbVjXdP2K2JD3fc",
+	"O3sJueL2bvDE6juBKcgRBPXCLb6nICwByZOVG1fI0HdfXZ3BSQT9LWkDCE5HriboJVIEnnC3RXAh+7xP",
+	"rI0muuRtevTODsJNcC7FhquKOcMxHMjvliReJgwHsvMnqK5HqtAXIbiXSC25cyS2+xBdtrTN9n5yhadY",
+	"0eS2w3HT773/2XEMOqoZz8QPZS+/OVXEE7qnacUyRDyMWk6V12rXoNWcTxZe6O1GNOWfeC/upwpZ/pBu",
+	"e74Kk67Topyz+Cosv8tcIA01Z3TXvccAl/fLY7jMz6HzLAEHPMvvcGO9Jr8ZBNlaN267U8N5Dpj2KNE7",
+	"qmqC5LILvOHRYAOOUPE8Ts34VrLNhuecCbhg+wfDvvucQT1yFFy9WnmGFm+cSF4+3/Cyal+a8yW8nFsh",
+	"+3I5pxHx8sexaIkSfKmzeY3cAu7ljLPm8lUnX49011hdBcxm7kYWDUignwmfCO+PzzQBq9AodOJ0SRWM",
+	"0LKUe7ouWRDc4kbj1Rc9ASWSBNNFO3lmPMCUczzJ/w8Q4IF0bl85tpddZrfjKWLRpP/XvXKKs2ztBDhB",
+	"X6raaBBfQH9CezuXlb01icOeHo6UAjyuOlWxAqssp+tZPmJVXfy67iyrBM358hxeUwDkrxWPhY7f2T/3",
+	"axW6PK6KliXc9yATKj8QgPo73zR64IhsU0oZP2XeU+xKozbU3rSYvUEaaZVuCY5ER1w3ksyrR+qBrnNw",
+	"tkY75yIUto/ISdldgU80b5I7ZY/maGTXZe+9p86VB8oVsl5+il5N7IZuon6GTkE64pSlBaZpUHTQqUJX",
+	"igmiSTbU3u7thvwtmoanp0gkbFcHQzKjtr+mamtnFVpv92prrTizUTO0C6IT36/fenQIHzFK5krKfoKO",
+	"6JoWbIZ48uOQYxJechTXinsmL9SI3ld/ygn9MqEGHjs8TXv2PRj/n0JH5w9lag1kd4jDyTxzoIzihGdF",
+	"kgColcUGEF4NnmmwhFgXGDkitmcoerSWrrWZp4sfP+IT1oLYm13g8Oo4gqm9KfqbNxe29yAAztiPGBzf",
+	"twSwN9aIsy/tpIEQDTLtv4a/ASiEFKyfL3gLdmxIbjnwvGhHmC5O15mJ02ZoEzfXP/KKkVwKbSjelsDG",
+	"dVMJk70i1bBS+OVVMoDI57PprE1pFNVS8Dy9KKx755dcEjYa+XxB2OzAfyHlYKOhpxWDzQ7/Uy8FG417",
+	"thBsdsifcBlYONolyRLDMX/qWRLBOE9Ij5hZ4Z8uLyIYxkkJEdMD+WQzIYIhK7YpWW6kSqkAax8eVIEN",
+	"p+BTrAFzJAV31YyxCgvVEng6UDtk5MEg7Y7e+9yQowltj7NS77luaJluG+Dzv2S7oDfieZvg6IB/IfZA",
+	"b8hptsDRYX/qdkBvvLM2wNGhfsLnvx/lkrM/HOunfu678Z1w5h9Z0Z/uvHfdP+msjw/gkz3n91RVWVNn",
+	"Ha9TlHK11ZoYyuciGLHLYqKqIk19a9VpSQUWvmHiIyUFqyjmNCElh52YSootkLMu8sHPR8uxmhmqrqZr",
+	"hf/ofrE7yZN4uxIsOzZG1aL0pRcpfVJAUTqb0t3SfWPJoAdjHJcuXV1evz5Xt/SOAur/qGv279gzaoiG",
+	"jq4I1eSeKk5Fznwoey3NzkmCD/2hGQROICvZCysyr5P77suspsLFMJfUkOsrcvftZ1WF3qyaKXI3RMkE",
+	"kDvHOK2x/4Y2250Z1V69bB09V5fX9njp+7Ng1QCGLfBqPdpptQebRWW+x8dVqyt6ZKSUa9Z6rN03jriC",
+	"P7bwoEwU3gs38g1zQ9zBhK5lfiZ3cZw9oOXSHJBMM0N5nJeFKSVVOl3Gl5yVRUDGOaTM4OAInKA+9Hwa",
+	"A+GzGlBCsofVgrbfHo18g2lcuRTGqntSSGS/wICvHRPoz1TS8G/Zg/lgWB3ruGI/NEybKXKnjnQ0hTKa",
+	"m5IdobgZ10JrA9kLipXUWIn6y/uvbonecwNHIMzCLIc//OobP04R6oteOn7zBXRSpYzZ1e4AdJExBLrT",
+	"hh7aNJM+RcerGIEwHn8RCWm5UJCQVd/1ypf1DXHHs4fWc/UGMnSsW8PAPgbbuFoFZy18z5oRqJdhx1t1",
+	"bp/uazOpCi6QadtTCLmWL1YXwY/tt6MkQL+SYf8XIMP+iQiuf2LWaSSbPgOz9Htr3bPiTew8gGPA+bqC",
+	"+jyXx8C1q2i4JcbVcYjCmigUShBlV3UE+PohMoe9+LUqxJ7Sayx0mGD6HRPlhZ8IPHOEGwcOkshKeJRH",
+	"0JF4o52WQPxpZ4FuXeb5SXyaF+FHwg5MrFzhPGhL6axcvQpY8dRgRnBJh5Hh0YJQyNrICradwIcNUgQr",
+	"Cvxtx0yrz+cUFDVRg/FN6W5irp+rDrMazMDngELMRPH4xPeC1WYXDVJ/54sZgtQ3l8DlDSjwCjOzkwVY",
+	"mjotZzYBYITH3IheZ1NS89w0ClyFiuVSFZiF2deVL65iypKLguctD/gxPflV9yREp2cd7UAjhwmirAAX",
+	"Op4A+x0T9hzZUw0CeUm+b2evVfY7qtEDgdeDPab++CxO4DQ7Q1ImdHE8gq8i3n67f258qThOew+hYEVY",
+	"qXEQXUQAM2cXdvS5/8tx/YF7ZUJP6NO4sxcx8kIrAxvH2yD+3y/nTGf3lfgwwPH4FuvJnISewuPnsav1",
+	"DiIgcGnWlIPgOVADey+ENHjt69BRNyLjn4HHV+5jGnj/DvrW+S/RyEZYNHczR0rWsIfXI2MeNFnm6uir",
+	"aoad9Xd9GXkdk2YXIcl0TcX8F69fJHxyQGoXrDRgToyEIszxOQNCed+LcMwefz0/lkVsjJjMnG5F/gme",
+	"n6fgxirKwPpYS1kyKvrYFh2cRTLqRzSvbQnXIlRmnDzjL36ychYZenZd0YGBA8RdLfx54lk6Vy2uVnjC",
+	"rOxpCSo7KHBpi2HOUumyz84rwEKaWfn9yB5AebaJ8dNc0RNFADnj9wv5j5fQdHYZzAlaIjmn+NGZxOfK",
+	"Ep4dVEqeb65oPTefH+xDX9t7mW7ZTyPRkT9WtTlgEWZZ+uIcqxZwU1hhhz85cvk0Z17LWOs13auIppum",
+	"RWz9v3Rg1986UkTPhWiPZU/RIQrHL+hNbXvdpME2T+39B9Masd0AQuO4G4GnHe+ffL+LHXyYkLt09Z9f",
+	"xw8+a1DqKH7skDuWdsRY3swBWMfU2fjItHnPdFOa4YREWMEjJpo9VLnYPrWxuYg0+DTDNNxDj9gGR3xG",
+	"A9PXNbc6bgODPfmmuHfqfDCFvMqOm1zjKzav5o+lCE9lBzeSSiNv7bfNhikdczQhhTWFcQG/dqPAijY7",
+	"KsiLK/Ib7z2i5rbj28a932ZexyQFGJTSB3bmek5Hze2NjBtI46lqqriWwqOIqaaMuwWO907LRk2Fd5ZS",
+	"/K8uZGNKKe/m7Vouiu/cs+BcVUYwtcS9Ci98ZyUh1g/7wfSvAZ6b/WQ8kIRh0czKS2LACKKeqYqlKSe8",
+	"k5pWGJaXqtBRC6kpY7kLH5EtziUbama0s2qly34iJRoxt74s1wM1mR0XW2e/+iAKUtC34RFG1YXjKLsI",
+	"YXcvVhcOO6W7clz4Gw+6AMHh5IDpLjyMUzSigqJpJzx9z4WbLcXLag3yLJeNSF1UfOPInvaeAb2TNTFS",
+	"3jlKKK77taIQLBfebCqpNm0gyuEUrMjGGinUkEpqk7Krhw4QDLvjNgjmZqyph5PtpcoJZrelA3XtVcPs",
+	"2XLKAY64MNMe0z6wkqO2azFhzuC+S6VT64cSQwX9TJ+FSu34oTPJGzv5pRNsZ0I1TvHNCEMNbrU75kXa",
+	"0T+ib/qsJvOPR6RM6D1a0gMLprjnGsvij23WPdXEPRpiXnpnW4rds8Da9Af73Lx8Y3VS+85JFpI6ZKoR",
+	"cX8QRPYSVV6n3hMSSRR7i0/Ci2b+BQNnxEDQh6nn4KZlhd1iqFdZBQkljUq0dtA3ln4wWH2cLX2pNZUm",
+	"jgQKggpuXm2VFSQvOC9wyShEdRrj8G734Q56KpNL7jHvLWmrfrdnhb3TxU0trrKK64qafJd+Y4hibSS9",
+	"B5ZfqnVVN6qWet6PhPrknXs6ZvYNgoe4rs5mR6CqgS8QvQs7RhrIjHWWU4r1yCp5z4rsbps4J0vMTXAD",
+	"IU5DPDEKfl9gdbFaT+aAtYmwG75tFFzJ9kqK7TkSvB5rIw7izgBDiAnGqrUpvKGUpmnuGfCKJOrWSbCo",
+	"rynCnrQd2pzUn7hFiNofDq6RqgsUcag2u672DEm/swKR6UvX2LLsTMkN/B4YlH7ujpiU5wjZ4XX77CE7",
+	"6iHnkHgG/kqkKA9BCL/DCCpkQiSPxjNp2hh3McwCOGp6YO/iLhMqCK9aWD5vytnZQPBQlwMP4nPE9/X6",
+	"yQN302ZCZ7+63bLI/n4ai3kVMynP7EuGz45cydFcTE/QIZWYhajD2sWDx16iurXve1roligGG0Tj9rBi",
+	"uYSQY55SJGW9XezzsQu+KAx2slHxa5hqNkz1iw/wnDto0953MkBCzew1KLubjOMgtpa/mIMq6tZ9H+zl",
+	"y5ll70ng8xcLIkofx+cnLbE2zKVju5P0p4sncVGcHk06fgr3/UB4ffv1WP71WP71WP71WP71WP71WF56",
+	"LC8qC15ySJ//qA0dDBO+A78pj1zs33X7diLMyEXOCyZML46omGEPzg/MRS4rDo4lBzgbjSu+ZyV3FKQf",
+	"mbBKeRg5WBIQ3CiZ6nja0bpmghWLAo47vt2lOq3lfix5X7wmv8EiG0iD3Mk9kRuDxgt2SKc5tipGxZD9",
+	"NamQ5ZQKFphVeHnlVmM0fZEe4RS4OYvLWkW54GL7Nd9Ecl5aMIzZsIVULKfa/K+GCsNLpsPQjoaK7Eo6",
+	"0UqYo4Ie8KX8kMfyAKAeBr1WPu6YtmZ+y/gy8Ynvo+PLPasJLaDKkt4zhaH8FO8z66AiFs8cOgypSX35",
+	"D9S4F0OmvonBBTxQUhAj6xBrIG1wvWKsxaML6VDbPi723Pr5DeRsUOE1bic6QVNSMbFfWHEYbxS0njt2",
+	"5QQ9FkeV+mopcPb4wy65JELQQraSGLnqGMjg+OXaAXkUiWV9i1WeZsKwqXJ5zUxqlOaeqYLnCTFUwfXu",
+	"X9zDVuB2uJX8OSrNjqnMNry6cKRN1GS+SLD7izay7v7QJu1U1rDBAnErk3YouUGQkQs0LDIooYwctgMh",
+	"ho4F89MNsT/NUVF0ieCtcSChJhARJkCoOwSK+LHv4mOn1MqcVg9zplTHQaHMuMC+ZauaSZIv/4BP/nQF",
+	"K8OhLMm1rXwGxIJMibRCk/RikqR396e0iP+VGr+erLiIZh0mF0ycVA3ARc4QF2r2TfsopBw8IgU6lvuf",
+	"JOwf4MFBrv14s0lDy9nO/EW7fRNEdwfFEMIoDuhjePmV8u4W/uuPH+k25aAZqEonIG49/YZ1O2jVJXgP",
+	"xW811mh+nf3ctYOeCbjKsnyz7elcLM2/WF30qsj7KvYPidx5sn8jVqzlqLcntN4BxjRY+qzwuc8OFlPu",
+	"haPZw0xuJD3EAn6HMEFFQXKqFGdFS9GGj3nreeDiLSVqmgHEzsRg3HW+ktoQfKZwVIDUIMSZc5WEHowU",
+	"Q3Mg7A9Oo5z+jYFYPaBAuHHFlh1zLmOOve8cEBYOtKtUd1kKbcH68TTM8a3VZ6EkPLuXKmZFTi5HWg8e",
+	"EoZLp3ECEEn+hGwMHE0w5Su/Pj53AsVyand+aU2wt7TMm7Itsx86MmDTLTZvNiU1Bu7aS49DxJ7b0NxI",
+	"tegVkf70nqoi0yWvI5c9SN1YH4jmFWKIrEsqiucbqYpFbo4+lWLKe7Jg5QRAVmMULTMqtiWzE5qa5Cb3",
+	"TGV3+6hoBpBzvkTk1iWu+HQrXTNWEK5T77jqh4ZlIlZE61jP8BG7v72qXnXQuZ5OTUhwJZRNwRJnfE+R",
+	"I3OJVTzYSTj5nSitIpIfl+rYgoeTkbr3TkpyB4AiT7mYcn/YKVlxe2tPfmW5acpKqg3Ps0oWTWknKcYm",
+	"GvizV5Cw6uaWi+2Q5OPzKZKzccsIN8SEtUni7X4EOsH1IdjWKa7yqaYGaF0pLz5w8xN1EVpa3kO3EvG8",
+	"78X0iJfkDaAq9cYDinXHy/IW2FdrUA4Q7ueGUE2uuloiz3nCSs3aEjtIioNaUkwQWHOT6GYccdSnavRN",
+	"KfcZlvTHl+0vgtMHTssVsc93+JFbWgdzYI+VVTATK5iGVTcNQFtteH6HcYhTD5xBnrFv3lOyPPfPJzcB",
+	"UaUsOGonWuiCyYiE4GLGust29AnOVGtvA6X2wuxkBNTHzukNEOgABc8tYXeshGqTNVV2tuFiru1tYLvl",
+	"Ynsbk8QbBAV0X4gux013SKHsjmYTHm+rWKCAvf3J6jjAGKId1qe/F9kR2H9iv+0dLDQ6du7K5voE97BW",
+	"QGIr6nsQvWPVkmstRQZwmo9QzFeXLxM9+7IsM2fch5dBwNWz9xslJ+r3rP2RoYs5+fISRFTz1EtBgJa3",
+	"1AR3MjkBdTdWwf0DNWj7iJ0AEYFIeZLdctmy2qGT6oBYyQHLu6CH1GVo3zlSGLzIhbija26OVUv62gnq",
+	"Qc6DcJQoiNodzK4iewRfoUAV6mOEo4L+SUscYnIZ3coE4EbTrpz3RbIJbB3BHkyGTvOUUgYkBD+1tFoV",
+	"TGXrQwSq9fqqhUjMFa2JFSVMMcGiPVxR4oQrFYjLxUvn02nCwOrjqlGGImKPIYcSaQiP1kAvrleh897L",
+	"tnfDEpPByemI6RkxfLsDKER/e0/RXR7Ie6433zOq3lPDvhJw85iq7GiVyqq9E7WeQyfD44qMydIN3LV9",
+	"CQ+FYqhcxoojtV5YlqWVnOPOjNTovP1KLwJ75G6+fAs6J+iyPkzcV7shJc7KSemrwKMtFmNCI1p/yo2D",
+	"P7AFZZJg8KYf16NpafOAlg0HmmUP+aLLlMuqSn9habR4iNzay2YJWl8N+x8TmFJqfUKKzlLQhHYDPIUw",
+	"wTDNabYcvLmybcVmB/I9ErYtMlIEbBp2/+isG/bQBBiB77TlcdDk5NaWtDiq8DC2nTlXVkrXfw9vuFCL",
+	"Sy5/jAOYi22WW9N4QW0uNx7qPzFiWdGHrOSCZaWkRSYweyp5g/ZefliohU5vdvJEqRm9O8V/HObWzi3z",
+	"91LdffDPAzVBGedbf8+3vCD2544Bw1HXdh4OZChp83W98wY8zDta3jMNSbm05Hfs6Ty6ENy5y+gD117k",
+	"Ki4ancGVPmPFNlkGJw7bqRWflMCodMVWOO5uThrPxFYL5KG3oxJ1SZqZMAYMMrK2S75xNDbWTL51uMND",
+	"fhd8gj883/EtMDqRkjPdYmuCnA2IjeHfXHeYW4AsRDayUe1XxpHZulaS5rvMe0qioWUkKs59+N2/5KWe",
+	"PjDdd3+Ugrwgz8n1Zy/I/yBXl9dfvLz2Lq/WAWRXHpJm3eoSulWMARrvLbn+7OXK3azgq66iZOXguV8A",
+	"Tw75DWa9t/0Bf5S0M1fa20J5IFpCCY9X8kn7yyU9JWgKSHqCfCVgrph2AL6zfdjJ/G5Faqk58JXImgnd",
+	"OUFP8GH3krIWdDd8L0vvu1/ukbQGg4KNi55qSAd1Md1WSE8ap9usXWL3sH6n++Kr6xn6vKuQ/Oll7MBE",
+	"DWJV0kIjLDzklqQU9IoqrkMgwhfnyVlY0EA8oaEdWdTwk+ouXfrGQfpenmEw+VPK+BtMqopkmMQxipF7",
+	"QSNImABQwFG2AVA4+l8x4YKbFXEEZS3pQiJgUY97IUnhnJQliQVok1m/4Mzq0ekd0MOHjBxghSdWAH1D",
+	"63cw/hh2X7IrKu5TiSRUtYvZm8t2wFOC8c4lE/Ulox1g0ki9ihyO0tNwHc/AxSYm+yfrycsIZJlLE2P4",
+	"+Q4re0ukU+uYoVIi2oDztqQehuVSyIrnU7oW0hVr5AQilRTskJbmvaG8DEtzImEVqR1pBFBPOVJAak8X",
+	"hKEDOsv8jjBRMGc3Qeo1wvshgRzgHtqfuCKD4orpvt2xwxT88gC2FJiMRMxFWvINmxrdeySx5MYaKOnd",
+	"Kvk9WK0LVg8ybZe8UFNlsDB2qu8OVRzBLu2TN930DmclpcGSCjEtCK14Ub+KMTie86TnQuRtyWSBNC57",
+	"I47c9GcKNKb20PmGcaaeaZI36j4d1a9R9/yellOwTY5sfGKO/5ne2+unEh0aqbObAaxHyHQR3TO+bubV",
+	"//f42JfcjDTmHSgQl4UbrEh/tvuarCfnQ5EaqbDBRhrMzngL9PbyQHGtAj3tV3dK27/v2JeXMAX+Si7y",
+	"CyEXGR/SDjSggItOgH0tBRIXc9GxdT0RNcnA56CajrQplxXzkAH2puSKfDEpAykgawrbcvUrw8l/PYaT",
+	"gTgrvuWClj3YBEcLbxyOG3QG/ZxWobqUbRw/N5pAWQ1UG9RIFhbe0/t5Hj8hvcqJpUGPrKv8lbrlvxJ1",
+	"ywf4e1eAY9WrZuqeXRK8VuCLv5K7/Erucm6EkJnCtuRatlAlTVm4H3yt4DDzzuOdos8+wn8pTRcGQIwt",
+	"ZEwAUFbukdAdoC0UqzkkdNAecM44hCneEzCfPAnCeRHovWgG5agS2KWLLLri5VIY2cweKN+44b51j8Ob",
+	"sswmwc/CwzYHvtDGALs2Vu1pAohTshwSl0xwrthH0zHTlhHTFGzDcjNBkuHh7BGNZ33A+r07x8gCCV1g",
+	"P3k3gjUO1oxsF4Dc/wHaj9PYHLFxAAO4A9VXx+C0Ikk5Pwlqe/p9YzVV5rnsstGW9cbvGIsslLQ7wxjH",
+	"h5VFHK4PRdn+vmqvNfGMxRaDA7NFPNr3MoD6JSj+8AI0Fr9HYNmK3GycZyuBkmRFBNuDLYVcLo+pdHXZ",
+	"iYuW74zo9cvg5CGWOE9r/M4/d7IFjShW7VsxLVyWbpdpjJ2YBpKj3ZKktgPLu+hYmbfY4xZsSp6vu8DN",
+	"ZfpG8hd8Ci6mQC9IxNXOr7tofdqXNljsGkluh1hAa2gHNSOB2xgciQHQmUA7zLsJ48UV6TAy2iTAg3ww",
+	"DuHgcbnRydmGixWeXVZWxJcdVJVxxUnt8Z16rthjdkoz7LnZFYruxQK5GHPxgbd6wLeUCpff35sjGxDP",
+	"65gB/CGXir1ntVRnKT7ZAMpQGhYRNN3mcdw7gI2kxfjKvdF+YhTnlBUXtMxy6eDJFnKzLKi1qNlk1Om7",
+	"xuSyYoFVeGCJeFX3kk9GPr63F2zB7pnCUMcA3j8ROyQoAhjNVrgm7aL2xtrr4bGk/dDXsCzV7I+0r+pZ",
+	"6IwYwNj2KivAdmxKpn0qmaAVG6N5FIrfM1dvfw7mLGsnQt14CI7xSEjbwLt7lu+5hT7Ht/SOleUZx4qF",
+	"gApQxc7yPUPzu2zHrFSc4YNDB0U3k5NSX/8EvLQnc83ud4fQ1fAoQ2ME4HY4Tir7gUUOm7U0BkFSU2wK",
+	"fPoETK21kndMLDrU1g0vzcJjcMntmIuO3SpePLgIEa3PrzWs4EZVuZcOFoRCAf4+kQ3WNpHKVboEYczb",
+	"nl4aFaPFAY+VzP93V5mGSzjBBrrILj0L1tgJzGRG1smtyfoEKV/CLzXUbLRinePVOVwR89Ft0WBH9MVt",
+	"MBcDyV61Ri5SOh2DFfvAzFNrzmX6ZonoL4njJUvCYJV6CzIxg+dIJLSq+gnyCAPQv/iN2PmNd1S7HB9A",
+	"FOxYcNv6b/Bt2D8Dk9YK89Psv4EGwXmVFTWg5tAKvyR4AcFYxoq0WUyODVwbqoyn/2bae/D1yIKsqTZ4",
+	"JZvwGjtEbXT42acJLUGfrUKy5vTLhh3HsWp7+N3h9d5VUSrC6yty9+1nE+HqKKwDK9y3lmIgp1Y2e5z2",
+	"GVH8PYR53rmHj9HiOSaMx/LghbDJ3USEHHeD+e4v0KonH9FdYKK4gYLtb4h3BSJn+4F5nr9bl73YBlMA",
+	"24RiBuOaMdEi7dkNc+v+ddNSFdrHMEHm1v3/DewioplZQTb1gTQC496yYphYxzWRe/uGO4T9K1j64x1c",
+	"N+jHCtxXgu2xxEm0UP8XyOcJjwXF5u4T0UP9gz/Ul5wECm4SlasAbrEp9zID3Hfgh1H+vzV/yAZw8MFB",
+	"0assuYuUlvwFWDvdcw4ApvblJvHsgGMxfLyYIpbyOOgI644xWXjE/sMF4h3mGryPdQL2n2tWSigckLcu",
+	"GXVrVSMUi6EBWFJetKVWGOzdMMWswoUKrZaPsM8fFGWpqehDb6bYQ142mt+zb/yQjWrY4jmxn1V1NRm1",
+	"hjELNGoBk+Vsreodn67snn8bbqExT/SHpvLr2PE9OvortM1dmRratCf13SHU3YmZiVvFkAIjsH0BZN+5",
+	"ZnjRzUZ4GVjciuitxMLXlxh/UK4SqT4DdjO3ohWggWH9ChcIkuXKXDQ5Xvn1xRdRL0XgOZSKM2FoHL8t",
+	"ZJgZlzvupOL/LgWmBXuV2fvjvdWwOS2jirLVGpmrSZ9PdTyaFdV+DmpkH/sxuG4gRs34gn3svmTPxO9E",
+	"efASnnZ/chcnFIdV7zyaMAVE8WXrPY+W+C+I5sDJoCfDzzkV1g5QjSDW1i7LRVZor+5yQafAEkqACXqr",
+	"uGGKS/ENVVvucqnsf6VfWyKfGMeSVUK1aU1zbg4nxgaWg2woZud1AYq+496IQaAH/BLjm4ljmQ9uIY8M",
+	"Hqa7XRoBt7AEDvw9cC8L5qC6C8nQzN3RfpHJ7EKcxpExDtHBORxno+gRVnhxbTfi5Jb/2tXnDmpbHGh2",
+	"KWnRr5hv0RkGVfOaNKJwCWg9jHO4LYeWxIpI1bGdCEb2VK9GbzvLBFGrCQDYEbn5mwAme8znqJXcKlpV",
+	"7JJYiQoyKR1tTojejoYm5lXKjb2Lr5wxumOYh73fhSkl2IuSbczl38TFagLkKVXkQoM0GWu6VsyuMztS",
+	"keC4IdHi37tLmMd9HJ8y2/nU3D/ROrjhnqJzKFcxb4SsncFhV8j7NhAJkzS1z+htSXBwSFLZ/7aftCvk",
+	"6+OSFNM7yhUId6yPnhEolg1eTiSyfN3Hg0AB8Un82kDSsYTykOSMlsdgQnpinPYbgZSNJcivy6QeOIuv",
+	"DhTUU3jroIdBPtMgkLrYPX1KHtdJ+VRL8AUXHHensps0OiHJxtGIDOXND2tygf6Fs30MD+8UOFAPGzEr",
+	"bn6L++4tlNZwsSIp/ksAx5JsELdFJk72bhATk+zlb1FIInr7/9JrYLh/P9e8YIR12fZtgd0cBe+cKym5",
+	"2GxpAJyaMdLtkVn7brOJ5BctSAhbrmTkZnMiFlRsbO334oOU+d2flGzqGLvGvSd61HFLD+pUOCbI6iDx",
+	"3dUGUHFAL+z+OFfyFP3yIh5RVi57YTFX10JiU8H2C5EA7CIuzFF9ymL7idqq0NzqbOS2wsrXU3lv0dLi",
+	"qbEuPQpP+13odqQeq5YrF8BKxHPr4S8sDTu7Ubqwc8tc1aul74Sh19pA0gdCMJS7npAPZ2Zyc7+jsQTJ",
+	"2v11gou4q67o2JS6eoKLlpUypCoG6I/2ChlPcpgOAMaiYd89KggGQ4QPtw1PTtL58kjtgtZLbIlW/0Y9",
+	"PWcD9p3OoeyAlKHnR1MiQ9yLGIRO4gFHTaa4XoaUMgSwSVVhVBUZUyqWwf4nxZjYS1k8S1QU2o1/0iri",
+	"GmBZJiprZ85u2GP9qRnBX7Q9GI0utl4fmTZ/dra+3+n3XDfoJi+KQ4aF07BPSqOoloLn/Z1e0a1ghueZ",
+	"3U8cGXaLA8tqJphRVJjoTg/qJ5eSBpV8rag5VhSCGHjaqKZiwoB1Aa4XzRD0zvuC0uvtXKNcio70d660",
+	"FRFRMI30SCwfwZMC2riAWs7RTviSJNs9f3Yaps0Nae0mDFu7ZPmV/TumZtg/CzsZNXN8NtCsImZHRa8u",
+	"kQBOtl61X/fgQTXVeoLLqm+xz5ns54eo6BY5ZUGWZC9JoOGQSTXMEpPhI0kpkHUA+D1geXCjoVJb72RZ",
+	"ELtzdTvbt26eMc3HwUkotmk0Ky7J1wEcBfNf1aRgOS/YDUElEBQYch1rctW2AQ8yhxBKCRaIQrKFfRvr",
+	"PfufWSHehXNxe6xQzNWHr+pL0iL5yQ3xi40xwPWBrBnHonXgePHaphMuGMJF60SfiMNhAwuCCPBCv0b7",
+	"daxo3a5BStE3qMtRPg3TZkLBPphYCvNYH0Li5/iKpRhd6k5iDzVXTC96Z1H+K7uXd0+AhfEmz5nWeB85",
+	"mrkZTEpvtNEFsPN6SsJlfxan8Uxffv6aFPTguKCGCcdnm/Pzzd/kLJ3DUYti/ASOWvjwB5arWIK9bv8+",
+	"SEQBYAKJkasI9bHbcgkDGuXPIcyPazjW4b+IQp4id13ZQzS+bW2ZvZJAPrKoLmKI7Tldw2B7LmKwEUtS",
+	"kA/xIEg7uOO9g529nqm1+IuO5hhGk2wvIttbAn55LJn0z7yUFTMKaoqh9grJ72qW8w3PMYS0slbZspzT",
+	"SbAALO23beAjK08F1cEHLEMJaAm7RzfGQRJbIsXAqaj+YCwv81mxe1k2Y/6ExEzeYWTNboeWFNt0seJn",
+	"mrCH5OJoQ2eDpcCOAZbTXSg9CtpzArSDVGwHpqGbqnIsXngb0dHI6ieVd4zBb8eJWCzOQnYxRT23UFKg",
+	"bQpPw2XG+JRzuzGCCXZ5oRjFd7grPBnS6Hv72sRWiQVF21v2VP50KLwxleVZrI7zPLFyQcEw8GEwqt6y",
+	"OC7yWbmfXNh3UTTMd/Bd++4USPXyb8bBoKfIphhm0PpM2nAwiYt1GstxQNvVjm7BB1r8y2hOwbFkg+Ti",
+	"Bn+ytUfDMjaYNkA5zkPoFMpSd5c79Dw+lo9khtttsttdw7GF7cGXXcUug040Tl2xT2Nd4vOZNH+nzNqg",
+	"uePUbkM6v5ESFJJrFj2KPji3JinYPYdd6UELfZPPdIca5eIWKUHVvciQpWvQHoBjhhlf9ijnRrNyQ7jo",
+	"tYywaLYN4zEDFTUM6QsgDUxIKFFtZwdxDhZwC2EdTpE6L+Bytp1+hl1Z0MiRaqsg8HKCGWy/rrMlhZyr",
+	"C72jEPiaXqAgzx+5eRimU9o1QoqnRGOvjUH1mwlpV2EtAQQW3WDehzoLhjJRVgWFQu0IW1k8GpfyWyh+",
+	"bR9D5Q0zZQHFstnuDOGJyB3LXAFf43y9n4Arc9O5zEsVdyL0ktz7w7zyqQYIV4i0GuAjdzie1s5k+gSQ",
+	"Ed/k6ojTwsGqH7X2SrnN7O4v+U4iO/ij6Nd0TkuWjEdFS5bp5Md3tF707IJPT8bN3nWJyHZbI1I8oWTT",
+	"KLNjCkIiyDnlmK+24B7Pd6x4FCLbhA2Jc+CneTVcvWDgwfQG40uTklPMTLnWTN3TsW2+4BvOBx+vI6Fl",
+	"w06xO/DF1sGfZlp0BEjXMXxZnE2nO04ZaXoo2gnaSclWCAngPnB84NcJJlVviY9I0pcxfLkP/2D+kfwP",
+	"wh7qf3j+D+YzEM5//N8grv+4shaNi7uRTpwxFKW4PSNyJrRUwKL/dR++VEhS8g3zMSiHmGz/1dgbOhzB",
+	"wKEGXntt7BZFWCO4gAKEER5B/SXa0XKTueh2+nKdpE5/mUrTMGF2gxnqr/nvD84+oQQeBn9oG2hbKs6t",
+	"7huouL6qGyxAVEw7t8voOFx6QwoT3Yd1AShkjCordRUvSw5eoxOGHqTCdx2MDw3x8mj5fR+FyHGgeE5c",
+	"UGIbJCxr+ZxbJhCY0R0rml64pjvkv5cKS+AGSi13AevRCwU1dE11RERYtWZFgfu2ltpsFdM/lNGwojDq",
+	"sDiD8vEgNELuF6TSL/c3u8ha9K6+6EuBEXr8EtCZjhgubFdn5ZYwzrcTLsBq4JDEqR5LJGT/543i5vDB",
+	"zrOrurR7AiQFJh9OevxT+4GdMfXFjz9CjsVGxivt1lLe6YB3Qu9kfeNctRvAVZcKLs7snqlDtLhrhbdi",
+	"+5/WroM6OCPbzASzYxVcnrE8C1HusYROI4UFk3XJCNV3UDyDDekd35gb336QFQNwKKgUHrBRgqz+K5LD",
+	"L1zDtRFhAREz3t2jLv8m/iY8AL9eEUiuXIF7YRUUiEFBkQcOQnZCQf7pn/xl+Z/+6ZL8Efr4A3DjmwOo",
+	"ZDuSRnCoZrP/bY/ES/KRV456+C8f317+TXwLusmREbs5sCe0K4FziCxMGKY8/ZoVi2ea2N511CWlzGlJ",
+	"clm4eEXJ7eHOCj+ZmFQCA351dUUqWlrhRxUBbDnOq4Ab95a8unrl00LsP77ANH8pgRAOAi47Wbe5SMAI",
+	"hzGRW/Lq+oVbgaKFwYEQp73R3/5NvLp+jdFOAkW5xArnLXn14gXZs7J87vq1bgzhVS215uuyLUU3ihbw",
+	"8O/IV5vn38CCSEW+KlhVS8NEfnj+Z3awi6W52NoHvyBGSlJRcSB2uzJt9O3fxOurl6RQlAsroFKRdaMP",
+	"l+SNIJgixKUgFVV3rCAPz3eM3h+AHAITaWBvrGUDILh4tti/IU3iLUJkW2sJKggBgBrGb9dxI9XfBGTv",
+	"NEqgA2nNDlJYgcZICCZ4uRQhtNXsGKQitsv2hffMqMPzNxvD1CX5o1LSSc/7L9+SL169/i2plVyXrCKF",
+	"zCGLSmNJouGmBKUA8SG7lAGo1c3F1eX15ZVHCKU1v7i5eHl5dfkS8pNdeOez++vPaFOgJbrF4Hw7YV8V",
+	"FzcXX3Nt3sATAEDtcThu/ho/JrpHPgPMzYsfV7MPvm2Ulurix79b/atrKTTqvxdXV1i/IIxLHaN1XfIc",
+	"OvfZv7kQNcr3bNaFHcI7rGv6cTVKAKtdcMmxJE99re3eZ+9wSVB1N1VF1QGC2pIUvHB+J1emCv4Mu1x0",
+	"q+G+UVRWcRmcZHsaPDzH4w1/gm/ahcm7q6b+DPffc6sbwaSQOrJY/nLK3sLT7+zDeKgxbX4vi8PZ5tN+",
+	"enQV/rF/hBrVsB+fcE0HfYit7EdIw/P8H49eXQa0CrgUzmZ3Jc0tZ2Yue4sdriEuNSgfD+XQrvw9Z3tn",
+	"0Y6X3pFuJyx7S8/9FGvuvv5zL/u4G0++8v/MlPl3IFpvSdbhzABbCXnmhT1COovp7CIgSwdcMSsC+ORT",
+	"iQB8/ecXgWE3nlwEXJNu3T3e+lOs9ZbWz4PMkJn1Dur1n2bJuwZ+7lWP9uTpFx61vQssbmndQWHsZacB",
+	"IHka7xk7Zk9/uN6wgjhiIw33DzBiW4wKD9iG3+YKEJHOLE22b883bfT2uDC9l2WJkd6nkaX2+z+3KMU6",
+	"8uSS9N5dnxHaYn0gFIHhScXMDsISZ194e8NPXPev7aNPt+z285/Cqg/68fSLzip3Ke2SCWD/YyZi65Z5",
+	"ktV3IAopq28ffcLVl7T4JFa/348nX33b3ogHsg+mFORCbGSjnu/4Fjwgmj/gf/uUqnOKhz2onitPO3hc",
+	"PHwGwxOJx2T+3k8sHrGkzye/UTocVKZJL2+ly8o697K3PPOzi45PPtWax2PpP/mSjxI/nn7FoUmy4SYa",
+	"tz3HggeJrJMuvbeBhA3cetwO+oeGKSBAgOonD46QNq0eL/6X5SH0M3LcSWgVdXeQ9zx8pwpHt95BKuZo",
+	"dVcTOxZPNIdGt9RFG3jZ/8wOKSvxB3V43wi3Ek/gX3AjWaAOrs/eeGz17TT7cI0DhywZvWe6K1PXjqZ5",
+	"x2jBEALva5nTY5Bh7tHP2udcy49SMR+hWtxBIxK6c2mx1KH+ur5y0YbzACI2IC5wQXCijaz7J1BPQOPa",
+	"CK69Y2X02X/4//xxUi/9iZlAkp98o0/pet/RYEKw7ufMG/y4Nl+6lf2oUPn+/cj8f4Zx0+dAPuFRZE5v",
+	"aUoxvbWf/9Iztz2FssCPQzs/i/kQtD8lS05VgAkPtYkeIfGxTikXIdfM9GHa9aoN5zIXoi5WsUj5/3Vx",
+	"omB6yeriUXranoQQDTypn8oj3Ua6fh5PdBdomxABiNidI/jURpu0j0C5pGmX3G6VlNPi+Bfk0gBajbaw",
+	"AVP8uLDHDikAZhWz+h4vCzMGZysFCeamv/L+p7Y3UXJmrc0g/+XcBqdbkiXm5nvI1sG+/ycwN2EcP4+x",
+	"iVMYWXqcYnaOY+JNKD2EIjOpI80BddAj8YG/7JkwhIsVAgAqIiRgP14cF5uB1YdPfPYf+B8/fpZLpVhX",
+	"kLrQ3oCPzFkb2MJ/FsH8RlZMmE9MMN0cn0Uyv5H3zCckOvE0mAlcSUQD22GalWK0LA+IEd8JKdW+CJ2L",
+	"zpsqA4eqQWFWjHDxOOHdt8nCTyW8fxGF/M8iuR2gyicjt4iUctvqOS4gvQ4kaUcLgGzvfsQEyC3lIhA4",
+	"+9j2/2fv2nrbuJX/VyHy1AKK7fb/L3DgPLlB0+aguSAKTh5OgoDSUhLhXXLPkrKOYPS7H3BmyL1od7WS",
+	"d3Wrn5za7PI2nBkOZ34/gNrqw5dzA6oKfxBr0v6YUBkjUZ8tpfES3yDIeVVPX7G3FpkIWUg4NXZEuY9X",
+	"X9WXyvnBfM5EP2BKb/0BumIfVAxVCrEoDyYMBLiamLS3FcOS8HWgzPiqivxw7p4CbPk4Bspp3OGceoaZ",
+	"Fp8TmgwZ4awW3MZr4piYSeumBkuK+cpQQ1Dj68JfLtvTBfzarWFV2C13S1ZUY/DkzA34INyIML+CCjeK",
+	"QS13Td7JA76LotdEq3f23q/eKXLyU789N12YISddGqZTAO86djj1QypUIVd+xjhKKloLa1heDdQoU3Tj",
+	"rugu52Lo6X17QJREbdjD2RgKxT/2EpKGb3neH0iKH4VEqIVeZtW0iI5Lu3e81A2nEiwt7cq1UDaTooOF",
+	"+Y0annWCfJjJerum9qehJ8nwB8vmUkK+C3ESejw9Z1LVcYTBmXMPabr/t5tsyhtpL8mmvMHFOi3T0mNY",
+	"5Y20ubA6F49jrVBANMEgPL8HRadns/1tw3WOCT2Q7L3FDi7Lp/FrdrEieFdECw86Gc3lK8aZEqvAngt0",
+	"8li+uGFo4aK7i3gC0Fe7Ufwdm5y1OYQ5dAzO05I8NRy/gnLxXa4irwGr4XeCXnvayR3oPOLgDnwAC51W",
+	"EGNFagfYJ6HmUonCIfFYAe3n5G1oddZHxU9j+2kJy3Iq71hvc0yHM7d7fiZHMXhhGYd+zUqkWfAUKKMp",
+	"p+KHnDaqGLBk0v4IPpiGJ69qgn2NwFTtXEDFaDy+7yQBlJ7v0XVT2H5scSmOZd7eYWD2JK0bjO3Ahy3v",
+	"8zi2LeXGvoQXhua0Hzz0H7mxY2h49uo1TOUo+jX0fgfpZLVvszzLpIiYfiC2yqdmGxHcCwDziwI8o8zo",
+	"8Qc07b1I7S0URpu8inHKs8iMEB0G9PQaaY9QY4esSqstj02IAZYAH2c6jvVKREzaq6/qzj9xKfEKcDWU",
+	"YCt4ZcGPm+IbGeMxJj5J43l03KKMmNH4bUNVl9Li7cc1XPAsiYUx5UcohKBuPw2YGtpmJz561PjnPHsQ",
+	"Zrcc240OpSkf3VF8m6Q6y/ewm3L570sVba5KAKeaSMVh16sAVE9MXXxCt9VtgDP2A36Ewez/lEqg/vkR",
+	"QZzc8XbNgOxKeSCd4v+CazcmrdJPAa2ISDRG0OM/xx/eM4TRKg8XFPWPpC1GlIgLpAUCJwfj96mz8FqN",
+	"afAwGc6oV2h79VW915ZxqxM59eqOA2eEzjAHBVkX3QIsU+d1/nJzQxoQ/uLUVQzKa8Ij7F9Sdm5QgAC5",
+	"ZFBLXn1Vf4ZewtghJ0bpgKoKmNY6EYYo6TF1BjQdBzUnMnh/X3FJrPXKZyQX8HYBZYumOSbd6OntNxTk",
+	"LahuxDvGF7AIxugMAVD47PqM7wGvtujQ0Oqs/W0/jQ7qL0z4WH73xxws+yR97zC+QztjpX5rfPDSk/Vv",
+	"n/l823M1tOnjqfpPxJZzx9IIfK/ymgFKfwiryImB86fmCL2GSXfGMmQGXcYcNQs4S3P54LQQA3hgtpKl",
+	"ktQutwUvx9eP/p+t790FqRv8FDZm7OdjOOxOdjqyNU5kyu0i9yHT4hIWT8WOfuW30QvCt65e7uCxa3/9",
+	"MAOUvxNRDDd/B8VwB+9BBA2IJ57+w3hPwN2GyI7vdsIz4Nw215PlmhCqas82UnP/io0OmJGXYaULKC8A",
+	"4TSEHZloZRemISkv/DHvPWzBTz+PuvPh3lz9VINaXEuG55FAnbtlNdy+r1iRw5IblizdnTrP7eTGsv8s",
+	"eYbMXnUz8RxYQBnjZvW9nG64lS14G2Hw5mw+Qdyg4PwmS2PZvRDp5nzcTiAL8oI3bYYSIhLRd08IVTN2",
+	"j/ZbHnrtsHOiiCEdPZRzoqNvrQ3srTSMguCakmYma7guFKMZeFB3qOvyR3uqlVkmqU+9aznfrwstNw55",
+	"MzurZ4+q233gl+yMDOh7/3WNkjmYYvmE4SoilIUcX6pcQLaRmn5dy4az1wyW3dJzuMOFvhs6Xior4917",
+	"/jYsiKPfqgOdkndymnk+wlRkzKkIZkdAUzjPeIJ+c6KVWMPfIUGil+OT6jTgeLQfn4+Floc/PoXe/fGp",
+	"42ydQ+wCIM0h9lFW6phX0jAYpNroDtd0Nxf9HuNBL/f58h1IpP/QKwbYUqj7wRsgpcCZSbm783E2zfgU",
+	"QL45U2J6z4TTHXYhkl6E20x1JrbJ9RgbdXL7ApPgjuq5zzriig+5tBRlG1jVDymdsAUHlEsnhVNuKBxB",
+	"AAQeDz+SEYYWjc3LhfoRR6un99uk0damOp6DjoGhH2gXPxdKwYRTKZkgHghpWAzsQnALSWCHF14XSQuK",
+	"yDxtO/W27ItPujb7oqYeC+cAFywJ4fV5k630f+u6F7zNPBE3SGdjJwZ2WAtrIVVYC2C5XjWvx17qc2i1",
+	"vhBxeVhVHrRzexN1wtwt2RTr4wKv0pPCjJvP2x2y5oR8AMDQ88/pcLOACaUHT+hAQuxdy9+6hwxHRyyV",
+	"457HFiYSsj0yWuk28avm4EGL60f3o/XRoF4eq7fmNObrPEvEF+a2Xpy5+a5ne13Zt8bA32slinHwATVL",
+	"I6glLtveQen/u/n/Tcap99p6rqAefZBQbAmMRCNns+BGQ8C5qbv5hJ3spN920l1uFd+T0v1WI5zXU62m",
+	"wpj9qnRKX89Vbx0KKTdalcv7MeUJgQvMQq9UoUo/HxW6ZCMChpKGQUgof/4n5i3Kr9UZy0EvAFFgqh+A",
+	"x8qDBxAdU0DpcL8DdtdXeZsZVPkjL9SUK6Xd5RTHFAHFXhXBBf5wIbYFduooyYJNJ/51vvDHeob6JGLB",
+	"TcB94bFd6OV8wYxOBKBXMG7uRYTVv05KScx2S8mrHMwnIA81HMxa5CEonb2A+rmwXicmvB566HjSS2PI",
+	"mQo90iK5NqOi3mRcrRlQQfriPLPQKT694q8B2wgp5jY1+t5uUqeq9YsoWD9erXrX8vQD+h8+2ta47W+o",
+	"AZnXoYlVcDANfmcYbF+UbN5JhHdm52Og/+mjVeA26incqlY6s4tR8FuAHzPjaSqiK/ZJcJ8YjihMxqMq",
+	"3RKiavYggfzSiHgGD9rIH+knxDiLOBx4ePyGMVkKmBUy4J2acP4SwCAhCAZG0RE6qF6C+kUL3ipQCx1H",
+	"Q1nMP3QcPbt5A1nKPzA2dpzEtR1t1ZOwDTqJmi/z9P1cQqHnUbENmsQulHmeieglPG20le942iWiBK9c",
+	"PGM85ZndIPkBdrgMLYqBLPxYYsa8sTKOnZnSM7Ae4AOWH9F/vrllU50kukgIrTTl3TcFq9wIkP2+c3rX",
+	"zplqn321BEcQP2nLI/9ln4HDp75HYt556P/YOvKhg2rveNrk3zjZ6qkEzwpjkWabgLO0KsjYiGBnJmv8",
+	"RwGwciIQgRFu0vpBZDnytzmOi5ropQoQSs1F1aHVeRdW0zQ6FFeHCfdzQcGrJF18wAOVKlADFKvpCsIi",
+	"LVZ5SgWO63Hkw12qUVsO5gvAG+SleJ60Ws9eQDOwtNWMKyirY9HSrkfMUPo0Z7EwhkUi4VjvVuXY2zXM",
+	"SBGhlzxyN8SBBPguepBGUPrni+HkSqroDuZxHJrG4ggak1zorz1ZWY1gbXo2G0EVFFhUnpWJM5Di/UGY",
+	"fS7oLUIz7N0nF5dDabxR1wqgD7CjPB5USUoVHUdFkhg3IjacgK7EIRQC2pDIJXhWTvPCMyBAj+ZehQEO",
+	"Q6vZXBPx2Z5XsQxfhYY7BvD554DTYDYf1veUbv7tthoDvgM6mmPXwWXI29iv1UmJ3JhC9qcscgCk2XbT",
+	"HQvbMSP+JDNJgV4OnKKpXsYRmwi8yoq2hFIA5rmozM2x6IB7CLcLuGa4PX+q8O3MWPDrUsbRWFwAyuFY",
+	"HAfg0C1ezQ67hbVnlqP5kcsMY9NIH2N1Cg7eRFurk12QgF2D60cjbGtu5l5yd6jsyIZ9/Yz0mSeZG9k7",
+	"9v1Y2DLyfb6v15NM8Pv9PKX8s41qyX38MGopQE78nR34JiWW6Xuh+pfHDXUBMeh2lwibPCPlhQIjFXX0",
+	"LiDBJOXGYFLS0VCjxhRIPUnIKBzcoY9d3ukJYMLsAOyCcnX9CD/bbfx+m34wK++G9y8pVo22nsZ/6pUQ",
+	"hN+Vc/QB0HWJ3HkNRHtsojMliNsPfku0ri/2ApnaZurdsHJj34IZta+gDAsYtYNauHlWC9a5C+12/DM2",
+	"OesXfJhDh/RimCqkfeulJQBkI6ZZHzd9HiVSSWNxeUvbAn/aZoxhDgM9FMK3j+LHQs9jWOK6vXkH3B89",
+	"QabB9r7CFGLoMS+z8kXUBKgKldTiwf2rQqmzfRdLJ+v6EX7+hQYlFlbUqdMHfV/Y3tJK15gibB8dRiC3",
+	"AhTagljuj05Ii7YSPHuZcbul5OGL4NknaDXk7WLg6O3pQaN8IW5V5naglPjeFAHeAHELAjnjsRGjs48I",
+	"e0nrUM8P8thDDoPgGX6McVPE0jfMwn4ASMdkzZRejdxPkCPKRa3kvRSROupTGNBFaLkNfIEGQ64wdNDg",
+	"y+Pw+koMQepmLPuAeg+fEaKdIeDmvlyd2OxTw8fFdJlJuwatMxE8E9mL239/c9Lo+vD6aJnFL25fXIOU",
+	"0ocf/fHxs3ssn6fCL+iJIfy3R+Au/oonKZdzVf4Q7XypXTwNcGSF31eswF/f/vpfAAAA//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
