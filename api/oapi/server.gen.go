@@ -3788,6 +3788,31 @@ type SetPage struct {
 	Next  *string `json:"next,omitempty"`
 }
 
+// SignOff A link of the chain that holds the whole works: how many rows of each part of each table there were, and their digests. The service makes one a day of its own.
+type SignOff struct {
+	At time.Time `json:"at"`
+	By string    `json:"by"`
+
+	// Hash Over all that it holds and the hash before it. Noted outside and given to verify, it shows a chain that was made anew and an older copy of the works.
+	Hash   string  `json:"hash"`
+	Note   *string `json:"note,omitempty"`
+	Number int64   `json:"number"`
+
+	// RowCount Rows of all tables that it holds
+	RowCount int64 `json:"row_count"`
+}
+
+// SignOffInput defines model for SignOffInput.
+type SignOffInput struct {
+	Note *string `json:"note,omitempty"`
+}
+
+// SignOffPage defines model for SignOffPage.
+type SignOffPage struct {
+	Items []SignOff `json:"items"`
+	Next  *string   `json:"next,omitempty"`
+}
+
 // SinceGrind What a roll has borne since its last grind, in all its stays, with its wear by the rate now known. Finish check, plan and advice start from these figures
 type SinceGrind struct {
 	// PastLimits The limits it is past already, in words
@@ -4686,6 +4711,21 @@ type BreakSetParams struct {
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
 
+// ListSignOffsParams defines parameters for ListSignOffs.
+type ListSignOffsParams struct {
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor The next value of the page before
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// SignOffWorksParams defines parameters for SignOffWorks.
+type SignOffWorksParams struct {
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // ListStandsParams defines parameters for ListStands.
 type ListStandsParams struct {
 	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
@@ -4844,6 +4884,9 @@ type BuildSetJSONRequestBody = SetInput
 
 // BreakSetJSONRequestBody defines body for BreakSet for application/json ContentType.
 type BreakSetJSONRequestBody = ReasonInput
+
+// SignOffWorksJSONRequestBody defines body for SignOffWorks for application/json ContentType.
+type SignOffWorksJSONRequestBody = SignOffInput
 
 // CreateStandJSONRequestBody defines body for CreateStand for application/json ContentType.
 type CreateStandJSONRequestBody = Stand
@@ -5047,6 +5090,12 @@ type ServerInterface interface {
 
 	// (POST /v1/sets/{set}/breakings)
 	BreakSet(ctx echo.Context, set SetName, params BreakSetParams) error
+	// ListSignOffs The sign-offs of the whole works, newest first
+	// (GET /v1/sign-offs)
+	ListSignOffs(ctx echo.Context, params ListSignOffsParams) error
+	// SignOffWorks Sign the whole works off as it is; note the hash outside
+	// (POST /v1/sign-offs)
+	SignOffWorks(ctx echo.Context, params SignOffWorksParams) error
 
 	// (GET /v1/stands)
 	ListStands(ctx echo.Context, params ListStandsParams) error
@@ -6924,6 +6973,60 @@ func (w *ServerInterfaceWrapper) BreakSet(ctx echo.Context) error {
 	return err
 }
 
+// ListSignOffs converts echo context to params.
+func (w *ServerInterfaceWrapper) ListSignOffs(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListSignOffsParams
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListSignOffs(ctx, params)
+	return err
+}
+
+// SignOffWorks converts echo context to params.
+func (w *ServerInterfaceWrapper) SignOffWorks(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params SignOffWorksParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.SignOffWorks(ctx, params)
+	return err
+}
+
 // ListStands converts echo context to params.
 func (w *ServerInterfaceWrapper) ListStands(ctx echo.Context) error {
 	var err error
@@ -7279,6 +7382,8 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/tokens", wrapper.CreateToken, options.OperationMiddlewares["createToken"]...)
 	router.DELETE(options.BaseURL+"/v1/tokens/:token", wrapper.RevokeToken, options.OperationMiddlewares["revokeToken"]...)
 	router.GET(options.BaseURL+"/v1/audit", wrapper.ListAudit, options.OperationMiddlewares["listAudit"]...)
+	router.GET(options.BaseURL+"/v1/sign-offs", wrapper.ListSignOffs, options.OperationMiddlewares["listSignOffs"]...)
+	router.POST(options.BaseURL+"/v1/sign-offs", wrapper.SignOffWorks, options.OperationMiddlewares["signOffWorks"]...)
 	router.GET(options.BaseURL+"/v1/wear-rates", wrapper.ListWearRates, options.OperationMiddlewares["listWearRates"]...)
 	router.GET(options.BaseURL+"/v1/reports/stock", wrapper.ReportStock, options.OperationMiddlewares["reportStock"]...)
 	router.GET(options.BaseURL+"/v1/reports/consumption", wrapper.ReportConsumption, options.OperationMiddlewares["reportConsumption"]...)
@@ -9985,6 +10090,85 @@ func (response BreakSetdefaultApplicationProblemPlusJSONResponse) VisitBreakSetR
 	return err
 }
 
+type ListSignOffsRequestObject struct {
+	Params ListSignOffsParams
+}
+
+type ListSignOffsResponseObject interface {
+	VisitListSignOffsResponse(w http.ResponseWriter) error
+}
+
+type ListSignOffs200JSONResponse SignOffPage
+
+func (response ListSignOffs200JSONResponse) VisitListSignOffsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListSignOffsdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListSignOffsdefaultApplicationProblemPlusJSONResponse) VisitListSignOffsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type SignOffWorksRequestObject struct {
+	Params SignOffWorksParams
+	Body   *SignOffWorksJSONRequestBody
+}
+
+type SignOffWorksResponseObject interface {
+	VisitSignOffWorksResponse(w http.ResponseWriter) error
+}
+
+type SignOffWorks201JSONResponse SignOff
+
+func (response SignOffWorks201JSONResponse) VisitSignOffWorksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type SignOffWorksdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response SignOffWorksdefaultApplicationProblemPlusJSONResponse) VisitSignOffWorksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListStandsRequestObject struct {
 	Params ListStandsParams
 }
@@ -10564,6 +10748,12 @@ type StrictServerInterface interface {
 
 	// (POST /v1/sets/{set}/breakings)
 	BreakSet(ctx context.Context, request BreakSetRequestObject) (BreakSetResponseObject, error)
+	// ListSignOffs The sign-offs of the whole works, newest first
+	// (GET /v1/sign-offs)
+	ListSignOffs(ctx context.Context, request ListSignOffsRequestObject) (ListSignOffsResponseObject, error)
+	// SignOffWorks Sign the whole works off as it is; note the hash outside
+	// (POST /v1/sign-offs)
+	SignOffWorks(ctx context.Context, request SignOffWorksRequestObject) (SignOffWorksResponseObject, error)
 
 	// (GET /v1/stands)
 	ListStands(ctx context.Context, request ListStandsRequestObject) (ListStandsResponseObject, error)
@@ -12960,6 +13150,79 @@ func (sh *strictHandler) BreakSet(ctx echo.Context, set SetName, params BreakSet
 	return nil
 }
 
+// ListSignOffs operation middleware
+func (sh *strictHandler) ListSignOffs(ctx echo.Context, params ListSignOffsParams) error {
+	var request ListSignOffsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListSignOffs(ctx.Request().Context(), request.(ListSignOffsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListSignOffs")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListSignOffsResponseObject); ok {
+		return validResponse.VisitListSignOffsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// SignOffWorks operation middleware
+func (sh *strictHandler) SignOffWorks(ctx echo.Context, params SignOffWorksParams) error {
+	var request SignOffWorksRequestObject
+
+	request.Params = params
+
+	var body SignOffWorksJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.SignOffWorks(ctx.Request().Context(), request.(SignOffWorksRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "SignOffWorks")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(SignOffWorksResponseObject); ok {
+		return validResponse.VisitSignOffWorksResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListStands operation middleware
 func (sh *strictHandler) ListStands(ctx echo.Context, params ListStandsParams) error {
 	var request ListStandsRequestObject
@@ -13257,492 +13520,497 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L39kty4lS/4Ktja65DtmypV6aNtVcXEhqx29+ha3dKVZHfEuj05SBKZiSkSYANgZeVM9L7VvsA+2QbO",
-	"AUiQBJNgVla32tP+x61KEsTHwcHB+fj9/ussk2UlBRNGn13919mW0Zwp+M8/f6Ib+/8627KS2v8y+4qd",
-	"XZ1po7jYnP344+Lsrcyo4VIcfu7HxVlFFS2ZcU2/pmVF+UZ8S0tm/83F2dVZRc32bHEm4G9nmXvkbHGm",
-	"2A81Vyw/uzKqZovgQ/9DsfXZ1dn/+aQdxBP8VT+Btu2nX2+p2LBDn4IHTvEhmd0c/I7Mbk7wmVppqezj",
-	"OdOZ4hUuwNmnLSOC3RlyS4uaEbkmZstIRTeMrNhaKjtC6NUPNVP7oFvYXtiPkt69ZWJjtmdXLy6fLiIL",
-	"/6Xaf6hFvBOaloxkW5bdaEJFTqjQO6YWREiz5WJDtJF29PHe5Gq/VLXodCdna1oX5uxqTQvNmu6spCwY",
-	"FdCfNzkrK2mYyPZ/YfsD/bphe7LjZguTA39ZyXxPNvyW6fZv2GXovRSMsPWaZWZB1lIRakjBqDbkDySn",
-	"e01+S4lmxtiBuSnXTN3yjP3umtC1YYqYLTXwg/0217aVjTSGiXPykbkvQJfYLVN7nCN4R7FMqlwvoB9N",
-	"3+DxLROEG9uaZsIQuqFckBXLaK0Z4Ub7EeyoJoXUxs827u92uoN5e2wnbkQKLp/+cXFWctH82+5oY5iy",
-	"bf7b3/+Px//PP37/P85igvJm/Q012Xa4Ih/cLjgndm2ssvHzd8uU5lLgHHBNjCQrK1B2l+ajA1k/xg+N",
-	"jOCL5wd69w46RYtYL+0SECmKPeHYPSWLAibe8KIgsLRc+06funvfSsGaCRxr2T50TPNvecnNcMxvDCs1",
-	"oaA6FnaApdSGXF5cXIzs2QLaie7YFxeLs7VUJTVnV2dcmC+eny1sx3hZl2dXtk2QK/fPppNcGLZhCnr5",
-	"QRbFt3W5YmpEr9oFub9a/cjMAd2tmTnBJwwV+aGP2N/v+5kf7fu6kkIzOGvfK7kqWGn/M5PCMAErTquq",
-	"4Hh2P6nwif/5H7p/kB/6nG8XvtgVoO/cxt0pKTaovXagAyXJJcyEa8R+41WWMa0/yAJmhQkrCH8/u+Vs",
-	"B1K+UVygvOstX9tFYGLDBYM/0bzk4uwfA9lenL2qc27ecgGNVkpWTBmOE0JhAhqhzKlhjw0v2VmkmdU+",
-	"Ys/gAjFtljyP/mwHG7eX2pX9u+0HfMA9345Crv6DZaYZxXu6iYyC203a+Y9Di9VOx4/NZ6hSdG//bY2G",
-	"6e7id2K9/BNVihXvlVzzItLTuux0s514Wa+KYNYF7vFIB++WZTlUU18pWYJCLnmeF43Bs4LeWE119Bd7",
-	"I4fPL+w4oqOv91xsvlayroZjz+QtU8tSCrNN7UrOCm7tgKW1LhLf2fivD0SxoIapZSZrYWKHW1XQjJVW",
-	"VMiK7aUzM7C/pJDyhuUE5HSgw/uK2ooRy1nefivhFanysHcJbyinJw4JO+gSfLaY1bjeSmXGJusbrrW1",
-	"zITcpc0HaPP0LYrqe0IUcaHdNDSf6Ay1txDdUfXFq7sEXXEZF/Z39p2hsLO7imWG5cO5e//iojGOrQmr",
-	"M0WryoroIlERbxTNWeoUNtuhv4JFsbDmG4MjqZm86KYJdlNzz2imdq1kGb9jwKfBOrSzTuyDZMuUM/Ap",
-	"WLEZ6CprxnNBDBPJk4BrhWdS2huV4hlbllzghTFlg6FO0MlGTUw8w2kKur1oRcRN8riMfWCVVCZyeusb",
-	"li/nnOHQqfR9GOrzyFlUypwVUVUrpOkdzYNH+o3BzMztGu6+SGsVzVhcKislN4qWJXtkb1NC0A0j9mTC",
-	"K5bbmYW91P5QU2XAtko4dhQ1TC/9zSdVvjImzNL1Yln543FpEs+6WqylYhnVZs5c920vL0V+QfuDcbN5",
-	"sL+NaDUL2emdl4iYjL+mRfYnmt3U1WspDM0i582fmNkxe8sXhqmS5Zwa1FsreA+voXJNKNH87vGWb7ao",
-	"0a5hMaXZMkXWfFMrpglVjJit1IysXKs7qW6gtU7z7ibVt2Ggh8sC7pLOFEtYqHVBjWGCi83STqFiyzr1",
-	"1YILtiwkzZcCZ/zeJmRJ75bxVhMa6758N+NFRsXxn60YvVlWimldK7YsK5r43t2956u3W8aGMTqt0SmL",
-	"DWgRka4RyVl4OzzyvdEtJnM4LGmec/TwvA9E23kTu9Kec/RTpy8Ts4qTZ8tS5nVR6xkLVUmutRRLZe/h",
-	"Se/0FibsbLwj/Y+MzdTXSu7M9r3kLg5wcMYGB4wqaWFNn521cQoJ/kvUJguijaJ8szWN6uFGkwo/NDr5",
-	"8++MJb17g48/vbi4HL9Dnq7N+C0xHMLYZL+XxV7IksccjvY8kLUCQxJ8w2TFNM8ZzGim5E4sCNUkZ7cc",
-	"vDf+9PbfvSJrmhmptP2hJkZiFEDumNLkwv77xYLUaJg+viTOM50rfsuI/c4jTcAnHV6m7VuX5+SVIB8f",
-	"6y2tWE4y102urSGLZ85KGiNLPJi2FL3pRlb2gUe6dbrLPPd9fEQ03whNTK0EunaPWp0vwIfo/hFZe5hz",
-	"dE8kSnhPLFlltr9kmfT9HxPI/11TYXiBo+2O3er+VHV2eZH65IvkJ19eHKMYbVfwM9gEHsWj4/9g7Z55",
-	"MkHvOC2Wcr3WzETdU9/BtW/on4LtAZYXOF2otVc1KThb4KbEN4rikSZ4+BF74BEjd1TluKlsP6iRCjbs",
-	"FXkMIaVmu7WGYUW5IuA2ZTlZ7Yk+J6+cN596S7+708/Jl+i5h6jLRdo1AF+dbR+6sS91RUX6W6AC3V7s",
-	"Tvg70SjBBamk5sbqNIiUmS3PbpiC+3azIEeN9ac0D/BAnboUDk5vcFNkN8v5XZ1vj9h3/FnmFmWqr8Hh",
-	"By43RtUyk2y95hlnMcdbZ5XOX6at045RldSbzrFwf/sqshuGkh5ZoDHN9LFSjOYzdVN2O+d+kigesTsB",
-	"jCW7He39d4yq1wx1a7eLzhhcguNS58k7wnkBI84XrmdcMO1lf1mXcH+4ieiSV4ZcXpCbb5/gfWS6QS1r",
-	"FfO+fOdj/xkrClIwKqzBFHNTYfBvMgyDU7BoY4XdkSwGMxvMzaFleq9YzjOfy9NdrC3fbF9ezLi+y92c",
-	"x5U7fYdTMjqpUjPiM4TwTKya/hPFtBmbZasXUnvWm3nnHPEtBMNcBDN0aI69mdGd3XGhhrVN3hxDmb7X",
-	"3KeJo4+996XQd310OqS6+WjgBhMxOje0ih7xn7YMPVf2s4800bVa06xrHNmOVkSxgsL57y5AgSkVGAd0",
-	"R/et1QVv3itw+BCeKzveJb3jOjojb/m6ceCGM2NfGEzC0Ky852hP7mma6+JxOYIDAbLvsnw5Er6385Aa",
-	"Syq5qA3T0I2KM1RHCcMULs0j5RvQ7qxIJbyRHjh47/3/72EEsdhBQYVg+VIbOSNW8h7f+mhkNFaiDVVG",
-	"zwrWeD+7OUZDw5y75Q2/3p3h8CP9gR+Ssjeiqs1MS+zekjZuCj89fwEBtayoNb9l3/gkKkwZGk5dk3T1",
-	"RSfn6uIUsnsfSWwdGi8gG+xBJLPjNZkQ1PEp74X+Dwhy31hGiXRzdUjITpHs06jFB8j1eU0rmnETybD9",
-	"V7kjZZ1tSSmd30Mzo0lGhXN5oB28Z5pUSq7oihfc7Bd4eHHdxijBOVJRbcBDEjgjIXUA5xCjl5D1OnAi",
-	"U7OEBN2RJGBGVba1zbLc5UUTSiCD0VqUwVoGYf/5CtoOmeXpdti99N64dmu7EV1MTHx/iAy5jNaNbZce",
-	"D+ciWcghl/I9GHJSxAP1t7FUFLiQUVJAuBOTe1eY5ySFi5raSbO2JBVB4nxKn76xn3yPmzy292aoVSHN",
-	"5LOf7F7+cXEma3O6aZuTYKWZWeKSpQzJPu26mvS4v4AkPmxYvpy769xrumIZX/NsuZYqY8ubmXFa10pn",
-	"C0eEbkc1wUdDV7DGHIwMMvtrk+ZtqEUuxeQy/RWfgoTU/dTD33GzzRXd0eK77X7MsmqcDph+NpK1imrl",
-	"GHNpjuKZs0MeUKhPL6Wd7PiLSWPtKBkOv5HW/pR09+VZojyTlVRsQXYQDBHSH987+0/NRFze+zMw1cV7",
-	"i3dHrsdF+iTGGZ65D2GaYR8LKk6RNZcFd+sU2c6oENIsS8bGJASfICtGSmYWZM0VliUlWwfH2RSZjJmC",
-	"bzASpEtaFEwbktVKMZHtSS14ohJeM6r5qhjJFN3QKtmpDRUOyx9qVrNkOfoa3/pfcvXwWYqV4WUsV+G9",
-	"AhsrZjFjcu1yx81W1maZNZbmPXKhbatz74Bx10RvTwW1ppHEwGad25lwUoWr3JV938n+ugbiezAxsNnE",
-	"x5yfszetFGueM+F9Da5o6+L85Ythlg81VoHjTcne16jWcIXCrB5cYb3AJESINjulekC/X5y/fPkyVO7n",
-	"L2IR1LuqoFykVIK2sx5k8btXLg9Voj2dqEM7Op2/9Tw8v0gVw7hgyOwmFkeD0GJ0H/uw41bWSi+3USWI",
-	"o1oQzUXG8CLuXgN7taoN4SIxDcB9TrFbWbSaeqQOV6IC9h/ztZ4cylr7jpbJb867PoPg46YKa85Qou2H",
-	"KS/gP2pxI+QuXmHGhFH7WT6BNTdm5imcsnS0KDB/m6+bJBNfap4wFfgJWP8lF9aMtJ/Abya87l5ZQu3y",
-	"kW/1JGb2+2beWzPXIJiUvI4l2Ku6Lci2m0bYXpHmYwvwYymm6wJE3BpBIFYLIpUr4pa3TOU1u/J+M/9n",
-	"4V9QrGBUjxy2QQ+dKdw3v/YLu7OkQKMbFP7ifnGRuc6MmTYHFKFM29Iyu3kPT7rKAn47c3EPKqt3g2u6",
-	"ogJVFMyn3Xl2be3OS6yYaD832HLpEds5d9kHuch6dTvQGuancHd2wzzOF+EPwq4chJq+1aZdH2n/mIyd",
-	"KgfU5MHZmFjxgXLpHiujdsCf7UMP47f1ZkaKGNxwFBl/gPqZP/Nnnf0wvWFiKdfrs0D/Rg9U0dT4p5UR",
-	"SZXP3Oy6Lkuq9tOXbH98ui65kS6wZDv8tCvg9g0fXrDTuA+a5X8QF4LMbr7igGaSdv/oKsyPzGD0psCs",
-	"DLK255i5JoJxcK0bSaxA2OMNReKn8f8dcZokq84fx+bxmAtcYM53ZxYBMKzBoKVqMj689QxHEl5nPOLH",
-	"Hy/6gC1jhk1ouvVDerUCk5z6W11Tk+a1lr4mBVsbcPWtpWpuiEl+vQm33kEjsV/J3vx46k4e0dVY6FEK",
-	"wR6gbxP9ekiLLtn53rXLThFen2MFzTEe/jG+l/16PXhYg+2WM7QAbXQAXtXdJM5TBDODjZks2bH35t5q",
-	"+NZGJ/5kZ+aDHZfvi2jZ9QdXheEvdIA4wPPmhu4E0M+hkdUSirDAnqyWvsTDCieUVTW/un82D8RMqddS",
-	"ZEzraDLvCYzEEqEw5t3oFKMOXyi2mYuj8AZc9mlriLmPtF2MLpsUui5hof60DwW5ya2uq6rgCDrknJhV",
-	"rSqpQXNIYbZjs+7bHUMvWE0Gqrqd+3Fx5rEm0q2imVdtJXcz9lIwRrmLNWekocUpG6yF4UXqDPQEBIXC",
-	"DrDp2EHve7czETgfbVo0jSMjSuOXGmi+YmppIpAdh9xaGc+ZMEu9pYpF3Rg7n4CgWOliNnMaHsvFrqgy",
-	"DuQwU9TjPfrXdNqob2J4jX8uK7N3YWPedZvFxP5mg/OWXKCg44P6CMA0LCe1qHV3mg7dRSHoMC8/DNdh",
-	"ebNJdfu4FyYq38AmKAr0WS3IjlFEsYQeJg5nhoPpQFbAp62S9WbrQEi5gux87b1pkACwpcWayHVizour",
-	"LjBRAV9Js3VNN6WPgWXt4pAAfsJ0apINoOfk4+hZMKnwQTco9xVK4M2U6e7pqxu2b63Srlx1RKC7N1uB",
-	"7ghW180V6K7B2AY6ZEQ5GpqZ17TI6oLGK4VoVSlJs+0yk8IenakbsnkvOenKys5yx/M5FaclvVtKZbZy",
-	"Y832JdYeYnH0/dpIr+mE12uzlOtlVVDBXAOI6XJUX0Ybu3enoPLkNF2CplyHurvoa37LhFP077GU8pEm",
-	"UEwJMFqSFHLnIXS5BjxYwNliFNSdSPS8244dveDHrPKtFMuSa6bvsbiDNo7twrFL2WthxucZFcdg14wn",
-	"rhyHhtNPxHc5HV3tEUemGQ6hLwxRqTqgIqY00OicH17OA7IyJYpdzbuI6O+0k+Aor0jsrBiAocAvJPOl",
-	"+/4lf42md0x3C/kLQZ6Sx+TyyVPyL+Ti/PLls8sF2W15tiUlo3Ytcyh9g3PboQ8RulEMMfquyeWTZwsE",
-	"RcFWXRL4wmGEP7UfeUZ+g3UOTX/gfi8JJbrgm60p9kRLNIwdwFcilIJdn5TCdYA2Gi04TKmQl+om/UO9",
-	"fQQvN91NL9iTsuBic9CEcIhP2X3rJpvqesxMihrOTc1KQdWGqQ68N+T/U0NoueJMGGJYCS6XWgFSB2OE",
-	"IXzkvWDJrI6591DHlaYrkL3/J+xtu9mo1oy8j/Z1o160ax32NLp0sR6kSdhRqgnXHKctMZ2ozgy/5Wa/",
-	"3OEOuEnG+xXavuausOWz1PfmI5HcVVRoLnGLpvbPlSUej1P0wocpxgGamuT1LaNm+R/Yv81Nev2FSl+r",
-	"RtBazBG/ZE9v7g/CFheF2DKPD3uqk8OlbCdhEQhvu3jxraLU8TEN5lMQhl4h+KnJ6AMQ+NhV+HC6Zesu",
-	"DslILrrBjGfRjJ6M8WoyePsBH2snIfDkTL8Lj4Xv9mQCZ6cZRXT6FTdMcSm+oWrDo476JRORCrY/Owxd",
-	"D23kkFuhssJOOJaXpNkb+I3llm8i4d/3L1/MaqVAl2kf+jmtjcxPR/Qc2ygpb9khkK3mfQdJR/CVR4lO",
-	"yC1Vkan+i5A7XwS4BWzVgHjFJUAjcgT4PTVZFTK7GcnSKzzbRgp6AE5lCv5SvNLV5SS6yeknbdNCMZrv",
-	"47WubXFubHv7e3jTpJCGtBHAFEcmzbYsYY/BY69M8M7SIcylvyfTw9/jYDNMuRlckFpjebKihmGNk8O4",
-	"HkgseP1T4VNa4XcvLhpOFYznOl3QXZ2YVvmSrVlm7hf1C+EOB45mRXNea7Ji6JZhDQYL1S5zm/BEB6th",
-	"2kyHnbX5i1XJ/ZmDl4O+jlYjniJX7iCMLAIuDL47EjvdUr2N/nCTcPDAWHA6ZufLjUdfj0mlczDxHmLl",
-	"oBGQ4TmpUXFIwRaErwkV++R4RPombjP8xrrk8qChpORANnR8o6YmBILEuMUeFcq/jKdPtpmSaJTIGnc/",
-	"5colWDT/Wcpa4IM7V+MoAn8+WqQZy+GJLSuwxSaZ3DZO8UftYl/wCqzYSKLmyZIZHyyP8SvOijwgPurD",
-	"uRrKR5yMEvDQh/Lzvz6++5a4Xz2c0tp+BZL4McblGA4faSJoQmzaf2vhOxQfieB6+3rLYsU/P0VV5zEl",
-	"l40/ope9RB24hyd486kw9nFN6k55Q5jSsITTZtmzTJLMqNnZEDPLvABPARcp1totUznPJk85bOBv7uEf",
-	"F2d7poE9Y/aYZ1U2+t4FRDJJRYqBUB7lXdFLuU6X2Vnlfzhp0+hJl/NvpLMqJKwuXt4rhxgn+WMmVUTP",
-	"rqhmS+VoalL8yorHtNo3jMIu/G0gZuQxcVl5vyP6h5oqll+RC0INWTFtFuTi/OkLJMIsdnSviaZ74L4U",
-	"GM9P9HPb/izlejl3IHNyLAzztFtJW/kDK7ibg0/2zemyYRc7x8ldBIsSHWDTofEt9bdWXXijYA/pCiX4",
-	"CKDyWADIrLtnxo7nr7hiryEbJ0IqQgvgH3KADeA4AF/Ggkhv2y/Iah/CBVay4NneHnOrPaHEGt5o1zXh",
-	"FLio9BPZ7Z05HQN0E8A6pyTwsLVJf9p3NJqB/J290bthbSggRqPjyn4jPR+5k54zV023sxXMRC/hww85",
-	"Lj1GMK2jg8O6Cx/YKOmebGSTE+OianDZ1NZAZsDI+hU3SHkK7o4OLS0jlaKZ4XDju9GOYNYRxRHnBnFN",
-	"Y7MxQhmXnaqjaXSAYAJNAX0e1CK7NfFpnYvk5EKfBxvlhNkvN3LJxURNJ9dkbS//kJ3flmI6bmPi+Sgf",
-	"adKODLuuXXFuv/PDcytIqR2BDoLz20+w7YddWLYgjGZbuzPtAjq7M93a8YZ27JuyLnJSumqdNZ+H1YH3",
-	"zdm2F6sO1Yy3FBIQiYNqD5jcXJJu/w4euezOfDSsmrDXun0Q0iz9wl81TNZ2XdbA0+GoTle1IVqWDH/G",
-	"JWtXfuHrfK0oZVQpznJEsgMMWodGh+kteL/0p8Da+YLaTrh/2h8ms+xbO88vSyj8UYXiSKy+pCZGCjFg",
-	"ejjIQfdizrNzGn456+EXR+YQVy/OFhFCCdvgoan76Tk1fjbyjcjsJgIXjk/tAcaOr2n1nioT0RQunmzk",
-	"kuUQN7aKEc6OkuYsbqeInItNui3hiG9mvKCk1umPQygw+el7wJm3OOb+k53BLcKpCUYxtiAt++8wxQI0",
-	"Gq2a6rcOWLUGriDH7k5qkTtzBXG8PS4J22PKMLrCFgj9qU2EXwXeu+oQgHilSis0TnKmkHUev+pyCr8X",
-	"ui5tK0BQZQXsqs2ftnNkf2vzjCFHiCvPhKTbD+2Bb8/zrhi5cLWaMJ2um1xB6lJD7W8bslPMxeb8+yGm",
-	"6UCwI4mUdnSiMyENw6Mz9+27+soBhMDI5drNM9Cq4MOuowscgbPDIKuClLWdcmsSQNZPSs6B7W45knqz",
-	"pgCT4dmtoCePNHaz5buC5aE3TMz4orUk4rMEeaPaBBNAPWb6TirREFs5E/bFBSnLvlTCZcmH/dN6VXmF",
-	"dRDTyyu2Hxdnjp5ndKntXXtH982ecouNfsiVLCgxLgHfSYNdR5jZREKLAJx/os8Njj8opEPy6eSww1/k",
-	"FnworSEnWUqf+yF4J3mLyObpTG/Q6Z70+GULZuOw+ktJbDvFHp699x5m3zzkhjmQCPzfZStRJbjYzLxD",
-	"fT4b0HuZf+aNeAyOBRgnvGUwbIyVhSM5hAzsDnuyIz+0suTTjfPA3xxwITq2Q0A2X0sF/w83W2t3BAVb",
-	"cme2511+Xt4hVYRN+L3o0v8uwt7A1/ztefjZa88ljO5/+DMYOAHFsPYuB7zM2kcclTm4aRYN9VzXvsHE",
-	"7Iglk5D1/QowJ+zHHxeS5qfOnAYWnh9b+xYBcyNOoPdMIZDagGBFH8eT14rOnH6e0oTq9vt5YsdHZ+gj",
-	"syrS2GV30sBuQwUKFRbn5DtXF8fNmKR4f2s6BHa4L+bMZvjecr4IDOiyjxOFTi+Qqcsa29FlbiETT9qF",
-	"ghqmDlNYvlt3hMqdfg1fUhI95VF9qyhXS7xy5iziFH0lNnjhA+dnsy297QSVZ5374AJUIT5N9wskwn16",
-	"VN/CmsPx6Upsa6YqgLqfCXF57y++pbxlkSPMn0bt6e7voP1TQ1ZwiWYEjKN9e5JQyDk5YvbiVSTNjI6c",
-	"6SFP2HBrtAapv+NTkJxw8b23wJ6wKMUDBwH6+cE3cE2Qf8wft84t0NDq6wkv0n3qLLrupXu1FPid7tNO",
-	"y8V2n1YCt9a9yNBaf9cpeMu60vTVMfS79yoAirOfuRlfnNRF50kG5+RpFIXc0VVh7XDFtI4X8DqtJ1h2",
-	"43xFKrAKrSlgjTiCEew4qtUhBKvR0prx3I5nF4fBs15cxMGeJ2pyxj/4hz++mPjk0x5W12VIdTXJFXyA",
-	"BOzii4uLiW//oQ8U9uJi5OvD+qADCTRP2eMvptC9L4Ci/OD6rmnJiw4KT0a1sTc/BF+XagPkX/hPYSeG",
-	"qiVXCOjJN9tltlWy5HXZPNT9a/iorljQmGYlX0b+zkXO1lxww5bZFmGaXDcGn4LfWY4fiYJazqFS69Mv",
-	"H+JBfjY1989fThF7jBddjX/4+R8TJL0r6DEtyA3GCoLansunF1OROBfediIzquZOkZqK+vIBUlOBt+Fd",
-	"bQopb8bzNawJBvXFEAgmBb9x4OwFo9aqQ5/1wA4ppYpCkdUOpqQLBxM0i24fe9jZSxgi+qSiFmm6j7um",
-	"dlJ18ps3kuklbEar5pZBbiKkHk/HsaFB98HRuUVOjGHSb81mZcquISFr3itSLWclCTqugsR0NnthS668",
-	"xbR5fX/GDWbG6IGVmTE7fcId5tnpAqaMs6DZcAHiS+0LwmYYNCEARi8vrilnQfr2IB3unFxguqMrGUAs",
-	"2RkGRpRhs6ndGLi+KmrXPPcECXaOrvHOfRkADCHxyDifxReTfBaNDu65dOpsS6gm8pYW5OlzSPuTd+R5",
-	"F1Tyi2ld7SslmkkfX0Z7wYt05ZWr4QONhRlgBoLFK6kEc6FhWhQYGXbuTatazg4tfIprhJfcxDCt/rTv",
-	"ZMClXfJn1enoKgrh9q1LOLKj3+D9HCMS3OA8RJPKmiW+J80uqHJxZJ7BUBC6uFS+aT/2cTH5q44e7LPm",
-	"9x4D70OTlFUN7A4zQ1tj09P2LDYDb3w9z+dD1vlgdJa7Ud5Oron9lQi5AwKGbhGXnpeheJrzcVZRwJYm",
-	"2I7OyoWHfYUZ9PWQXHxmbIvFg9BO+PlrbopyhVus4iLbogZx1N+KV8sdVrt5FwTYFIotAakSUvRrrrvU",
-	"EYLBLy7dZVlIbWUKnH4J1umWHt67p7iXNHrgAa4mb0TOsyZ5IUqbqxiF0I3eyp2+IhRhP68JJTibPvTJ",
-	"7RWlkBktuplGdWZqxa6hpXXBMiMBsbIujKLaXlOunSMaWZ/1lhVF4FUKGofTBH4SkuRQ9XxNtlTlgml9",
-	"Tt66YBKGQ2td08KHTLm9yTJtrrDzi6ADgmfwk267Bz/7dt2P/p9Bgu5AqJoGoBoUknmb12KOgp8QYXzG",
-	"VobxJgvnJ6bNB+A56nOuH8R/iVR2jwmoYeqWFiNFUXSlZVEbtmRKJYPnrjjV44VRrhKKFHbxIeaWSobG",
-	"qV7qh6hqgsICp0mSmsbHG4yPOe9EET1eviC/aUs7Eprzle29HAt0bi+IVVtLryUUAV/AElC2dZTEZUtV",
-	"Fa92gVWDaFInVnqLsM9JkK88ft3F5KYZCL99XFdM53fYDr5wrNNqsLK9FegvohPaVsgWfdEPZym2kd5S",
-	"bT459IXjFQnC3yKrUaLw3pM94DSYEb4TzrjqDCM6W4zaq+UHd0nth/4gacxFZfPUHeZ8X7Mwozc+hpPE",
-	"OzmH+UNyPaNWT1HD3FB7vgNrzFGVE5BCPGsTQWFskx7huRzXxw0dW+faRaghlxfk5tsncLs8MYkarOws",
-	"bO9ZNwsvXbIoQMJil4wRaJrMWkdN+NolcUkBFo7ciWsCEmOVapOK1jxdMCq0czJFAWxmWOb9xL8Ot0pD",
-	"quA5trtL3YrTYrCXAsnsLMNg/zRTdGj7+gkeJuYesxmDTXCUfCd6cO9Di3FgpntDjk3bN7R662IUvSMC",
-	"SjB8Yk4SPFj6mUJNupvOD+Iwc6Mvq0sNZ4ToR/NhGAfuXFdiDUWC0Z4cyMj2yEVJ3LIjnj483U46Q1zY",
-	"m1zpvFGDLzbMNFEvzFYxvZVF6sa5pUXNjnE7egQ+50RBvyO21kxKKELdlRzZEA3Xz6EdMZhnq46B7d5f",
-	"nxdtDp0rPSmpuknG2hvJPTv0GUj2egzJXgyv1m2sIxGfr7D2OjVjRCCIhddgA9guNGWyUKmcXEqfyVrp",
-	"yGkn2O4K25UiY+dEMybcHyC/yzsDEMv3HDKoOw8s3E8L92SwL+HcObd/W+LflrI23cYhJko9WkKzZRzc",
-	"4jnJaMkAX3v8NYSOk0WBtcCq+TVh+s7B739FKIHEzc4r0cn29rVgO8h1gPopmBNXOtwOFDcC9t4+JAWL",
-	"Gt8bxXbx9Qct551DXLd4yhSjWFIwN2UjBMah5+mw/6t5EnhcZAzl4g04cKAz2ueESpUjO8qWVhUTM0AE",
-	"/EE44gLPY2R/ZMVaVIQrKyZ2giGvfoEc0a30gZfKTi3yQWtCV/KWoZuq0ZaxWfOB98h2BP5NSNw3mmy5",
-	"NjId+ew0l6xgSVv967a2nzg3BL+OUaXroDteY9rbSAqoK0FqAEkG8CadDFBjhdMs3O7DjHRtXLmjXJOC",
-	"3bKC/LZg9nWEwNG/i3CVHk4ivL/K3biaqynOn4WTmAtipCRmy1Op32Gg0VF8Gdysgmo0R8MRnzCAx0+8",
-	"fpUzKqLD8qlUTC77wrv1OopkDoTEa6kAr/4gdCoTEGOF3eQoixoRa6YCshtpIR06Ci4wUpcUt6wp7WnO",
-	"nAbEAsUwHril1Ui92sdCVi5Lp6my8CkLQUY3+Cv7eaop6anYp8A9sy7AgvKlcHbPcuBcqWSxF7LkAEpk",
-	"qG0w6rCRBVNUZOzI8HEzS42wdjdGq1ycUAWzN1Eu9o1zkczKIJlMDA0Ma5aTkhladDPlT5YtmoIYasfY",
-	"AIbOCNjeL0MPejY25X3Yy0xuNngcr3hRwFqvqDoD1maAzdpKs/RFFZks8qWhIkenBXAyROXOfukUATcQ",
-	"kgcItn0jy3uFbSMgVhxMsKLYWwtjBnKVR4btN+lQwKCj3oxa2ZM6hHWfhc7emx1qDkOkfyNrYRwqUm8f",
-	"ziY/cDCpsxL6sERk2ih975+bwxs+M/Zd++SXQw9jhsyPARTsPVL0PPOpH1xnDn2HDi3bSbafF4EH2YK3",
-	"LH/PWRbD6PG0q0NrE4uoGkSSFZr5UlwTurJWdetjRUNfxGXLfne2W3mqRzTsEBFy1+uU7Q10i0dpNOdl",
-	"R/XBfIIRTaUzfeuOokB7PB/wVFfUGKbsIP/t768e/9/08X9ePH75j/Y/z5eP//H7/xEbx7fszryGiOJY",
-	"hOsgGmsH/MrnA45gXSOj5ILclMi2CZe4LV1xEyDP6K2sMAmh2LuECO1dCFTsG8b3KDMyy53LOKXPLepU",
-	"fzlnvh2DJG2Q0yK3EawSlGJBqCY5NfScvCKVkhtFS7KWRSF32mENCkgYqZjSUsA9XZN/z+W/eyBlREO2",
-	"Vwwex2yiagPeRz1+cP5XDNU+kslp7RWNdzMO8H1G0cxctWDOWP5eMivxuq31z/cLvPUgUhDLyWpPcmmC",
-	"iHU7bbkcT2cz4CrIERTdJ7TtpMqjse8trOGIxdmA4i2IYgWF2kZX66mZuuWZ/QRAG7nEmR9qpvZkDRUs",
-	"9uONt7Cd4EgfSma2Mp/uRezd9seoHmt+fpN7XD+mCTdtOk+oxuyP13id+vemx/++cJWcxpOjQMWq1VP2",
-	"yuouX1KzZk1pnsdwp2Py/27H8njYvPEjL41c+gh3SrChZtPgk23KI9iD+BPAc3r/YSZLLjYkqKgY3ikV",
-	"JOYsfXB9ijIEHIv2pADkNO9KwkY6dMxBVpb9Gzoz47faWW6lxdluu58+3j0PRI05k/GyoPeUq7fR236I",
-	"9AHHqGBUtRDvvn44KJ+WilAxLMJHRJw+FoedNwemYdqDGjPZgVrSap8hSEYamIU3DQfsf/dmpAsb60W0",
-	"GkdHJstSilkOLWDZnElTCO/IW/vKDNTEGFfoCKDRvzJl/pP4hzsYdWYnia9RSXKe3DCxpHrJbtn0BnPg",
-	"KqDN3FYiO1YU3utkJHqQmlJal8M63FcpKAJeViYrn0MoPefLCvIuYtvjlBXQfV5JVxHdlfC+kPYFayA0",
-	"cX7X7nLF1YYygql36zXWF9z7Dsp1SU02I7p83xSALjdd+P34eLU+xiPRhVG5EaPGQQugs7D2H0KrTNZS",
-	"ha6wxy9GapeFUfsl+L4FlKqXh+tYAUrtDgBp3CtezO3x1caq2F1W1Jrfsm98D5DuJ70CNl5pzc2gsw/z",
-	"qfE18aGVa6v8cu4p5XwR6BgST9dLOfX5MeK2wEvahOjgzAxI+6Voiu6Gp8wRFW8HoH8OyOwQbid+1J9W",
-	"nk8LEBTr8eFuXva6OeKCvj+I0BBrY9FCsxxAFYJB+wCUEyNPRqfMgdzDsc3z+Gl8iGlYRIAzbM3gPiKR",
-	"9oWJidhEE32e2G6K3TKXPBGJFwPKAeaDjZzW7fq/mNrZs7yXAXnyGFFr+OneDokiCJRschDPvphWUONw",
-	"Tv3jAvxbgIR4hKZO6cnnBO50NjWacIW+iGycEW/y8OQbMUSM90ndL0e9kyM424GGtQhHeAy1kdnNEig7",
-	"yqPCnhRZmcJWwsFEJ82zHtGieLc+u/r7RNDCPo7W3o//8K+/KSupzMeWRa8PolAVPLNH0hzHNSb2t6/0",
-	"RBoc8M4RBq5qyNW4Ch1XJAMyCqvdtXEcCWVasqL7ODD+x+/GB4qFe3djYLmf5bJn61qHQ5/xzkl6DLM1",
-	"7/sBhWLkqnkEJm1fE7j2O9PZ6+liIGn9uexJ1eh+OJra+icyz3neC4N8MQiDDD2wVGv06R/Rp2lsitLa",
-	"dJyOEfjJWH7Dq5YVaC0VAH0yMMmMJlTQYq+5JlKRdSF3BNHEoIIDbSYa3ECQ/CdnFRO5vnbmf0bVSgoC",
-	"qEuIRavrkkFSlT3PhGw/fyPkTk+CVcyrj4Fcy/SYZXuN7lRBfjHFgu+CPXOOt7Yy5GAkLVLP1lo9D2HN",
-	"9Pc8dhPEfRHUhxQNIyGKdNCx6JW+WYrR/f6WC/ZK6F3MYYN7bTAXVg0l6saqpRQ9KADuMZe8VkeyNFF7",
-	"HT7kXNIYBEG8j9De0AEhihuS8/zanph5a57i2Rlk/6JaDRVqq0rbmrtYAs0JVH2BmWJuDkbX7BR5AqE1",
-	"c/pMgfcFFYex/aVORRRZM6r5qhi5o21oldgOF2FLPX4mbwqmnPc+EXgE5knk0zPX5IrAd4M2Y5M5juwv",
-	"K8NLWozcXo2suvIQZRycNfQh1+s8Ae98s2kvNuiDzXik/GZB26lAifCjT5DNYwyeqsmBGXevvRhT+aF6",
-	"LKgQAKQoq6XfEgdADBOjRkGrsw3i9vjtONoO0f3OmDhM5VjO2P1M5PA4OGF8uXkqJFXimMUwuSbBqkTo",
-	"tSbNLOE7tXAG+fzhNJ853VrGM1F9Zs14tlrXQItcoKr09Y1lROmzsJWDSgK28kjakmI038+j6J9R46xZ",
-	"JkW+XLkI/VA4mHE8mUmJjcxAWdHDYADt088jV4I8mhZQUPHRyOqeoFq9gycSWr1M81W4zLB0o6eVl4jR",
-	"g/l4I0ZvqFSn57N3zoHJ7js7NrGC5X5uZ4USD03mp8bO9Zyq7hralvLYAV07en6l4ZkjuL5LLmrDJp3k",
-	"CQGwEWU8Y76jEywrd97rP3XAk5tq+7qqCj6SGx+8/YFVUsV8rJsU3VG8QtFruOVnItEdTqoOh4ihxLqa",
-	"Qecti6JtI5rqMmqIIvX98XZhhGt/BcXIG6w+hoEcYth/H2Se+6W1Z4jPjwiYZBbwQ5Mx4X5q/m1/7HCl",
-	"NI90/hoVEw9zOW8Lzykz0Zms2PR1GvvxER72ReE69bW/4dPI7qvdpA70gT1f34li770fE4A+zrzA/jc9",
-	"ii6l68ZJbrl+RR7ijtuZ5Xl8Wd/5YrjGDceBTeq6Q6YOQf2AaoqK/SDzbR7Gzain8lXHP9kw2gtwYCJA",
-	"ChpnA9elFIxsZQFAKsXeeR6XVWYWpKRiQwXTDP/ZgMHDv9aF3HmehDUFYDvErSvyZfgb5h7NdPjO8FXO",
-	"svpmQbyMSszfmu04p4pJ3ywz+881eqUGS3hpr4hU3zT5b8HTmM8g2K6HX+HO/A2kDYsFuUCidHlOXmO2",
-	"Ymep7bQubAvMYaLTnJFaQO3kht92CUcHF+LLqdswjFBFc22HYwOWLrRiIBPAwQz87AMAlOE42tpgEM2z",
-	"n+lARJ4+EHz2sxxILdzdamoUtXgMYOGf3xj0KKPTYBR5pxJdMUgTQ+p/21eooPn8BgglyAmjg+c+vwFo",
-	"Vq6KvScb6KUN4tUIAvY1L3JCiWaGcGEk5r/16Oi+uFj4FPinzy+ms86mLlRtqYWHCxuDOHrtn3R0GaSk",
-	"e7srgvMCCK1Xnla82/HLg7P4dDLdsDUdYl2DgGYklrogO8Y3W0N+c04uzi9fhOHOsSWORHmnJrHruOxD",
-	"m2tIoIOHgKhRuOTMR9qudX997Zr5JX4JSaGH5e8i+N+ULLqOHpTEhsPbldb1lvFp07kvTiF+gdUXmTr3",
-	"6+TKHreszyd7FzM342iKQSg+1lvCBRQWFTlkRC/IN+/puV3sIwWyj2gQp/oCarOsXvFsBHQfgV48co7w",
-	"VYKNDXVFnPEt16RuMvfkjinybEH+v/+3DHEjz8m3VrTTR9EXkMeXI1RafigFFy1j3b3GMuj8gtSYRfv4",
-	"MkbYHILOGFk12YGX12E2IPx1SzVkbAz4gR9+foD9+SEW+/nPsNg/1Fw8yGBe/AyD0VzEacRfw1XFSA+s",
-	"pIHzGtLLoQj4li18kjd0jolcR4RXCqSxXneY1mePKzGd3o+qj0YzUhOWs1sORiaeLQ3ojweagn3XQkkd",
-	"RpKKLh6WfM9cwEnlj7QF2xhVdK00dttDQ9CC1MLwIjSONhKOytED9OnzifT06QNK0exmiWSQI2uAG2S9",
-	"JiskZdrxjLnCcFbh6qxZZgjFGtW1fT4iYM7IgxoD+FxvVIHR8vRiJiBPfGRyJ5bHknWDNHW5uhekLK/I",
-	"0xf2nvP8wm40SlRdsCQO77Drk+cu9Pzw1ni1slfJwFXBS8BZg4nvz2wwsfcXaujctCKK7LLpXIO5aiRn",
-	"Bb9lar/Mo9B7EOtDoEEjiWIZ45Xp+qq6vbL7xc/Vsymz+cW0tQwGAPJHBusZtVS9PJqdJMLapStQEdBZ",
-	"tCNWhcxuQC2sGOxHMBFt205rc0UUWzPFRNbe0/XC2rddrsoXU5M/IQP5ni0rJphRVJglNUs3tSnugz0j",
-	"zauoMNrrwufpN+yOFpTgYYw+1JOYSjsyZrDZb5pAaehqKEt7Hhn3u5bHH77TS8dg84zd14G+0fvcEoeD",
-	"uK6XaLHaUQGSBjL2Cfu5B1nChIsry/P9MquVYlZk7ZCWnmdoGNbmpSvmsW8R91Z05ShxrZA15UWtGKSQ",
-	"CkQaCBZXelbmO9PAQujrwxOTPP6nx4zekTXdb/DYCEE6Ri6y7S9m+AH11P2mwDaEzEW/mLEjLdf9hg1t",
-	"/BJGPOd0Go77cz+cOmM94myaXOmf7mjqDgV4u5YdePqewcQ3W9tffLIBu7YLJiLDggQlrFZYNAXuGW3B",
-	"NVzhcwumD9fCpgNz7/ad0Z4D7/rhEeNNLGHA8OAvf7xH2R6HxPUzNj02bAn0WuhRiqCPMaoAymVwD9UN",
-	"UjZm2Amstu/c785bh8Blern6ZZT83/BNzZbsDrMOougBmRSGZoa4hwlMKCK5XFkzQBY82y8c+FRBd73w",
-	"xPkXnf/9Yeq6HHT52YEuNzefuIv9PaM3LagQwI5RB/JT8DUDd3rb+94Ev7iYGaiIs+wPu6rYrSzqkdDr",
-	"h/ZHdChTE8IiwWmU05JuGLkc7Tr7nxd/SNm90QhQVEQAE7iF6xiR6I8YyMikACSJxnmHdkF280gj0B0A",
-	"2brGHD+Gve/SHRebc/KdVACdWZsWoAJfe6QdHfgsPZU2NiMhLe00Y3ONfQZjA/p2IZeVkiu64gU3+1ii",
-	"Fj5Isi3Lboime02E9K6/LdckeH2mX+Hi/OUUOA52cs/0/F7umfYTebiXLye62bG5zl9Eu+nvDp7OaSQ/",
-	"+msld0h+2N4SNCDTwAuNjwyX+yo8lyNq1JpeiNzJ8nuEGqITP8iWi3jTJgKUDv+egtE8rBM+J5fHhSov",
-	"u6bF5SioUnYb2asVMtRgf7GYGWz63dae+A4QtWSENg7VqqCiLzMXk6I9FeHf0HrDlrXImDKUC7OP+lBD",
-	"L6CLcgCMpq+sbrJvSronOV+vmYp4fJ+2Xszn9/f4gok2mXuC0Sfbx6Fb9WXQnz+eIOaPIFZLx1iKfGpm",
-	"xKqCxcYXBi5p2In2g8QEBP69tb9CdFOAo0WK+aTzdGIInnt43v20w3v82d9NmzEecS/tjvRnu5M2Qzjq",
-	"tjI2iM/2ptIMt+RiqbfSo0N1R/tW7uDijWiU/p0F+WhfIK+PC6c+TV4KbVg13rkPXLMORThy8Qi2a2qU",
-	"Nk1Is+lz45wKjtieHmgDQ/eMngQDka0FMTqgj/Yp7PtKAYNWMzTbIbLak0s/jIGGS7iQvThFsBW4mdyA",
-	"Yvv8LXA3QRgVQldAXo9HxiAubPf0gcBh6l33xXSfxcZsE6wGZ+Xg80dZD8/uaz2UdCOY4dmygvycgs07",
-	"N/zrxL/+yzhAhqM+4iQZGfvPdqQMB3XU2TI5rM/2kOmU7URsSv/zdDbuF+GFwiPR+0sHT1qwZ9PLBakx",
-	"XlenJMgEqTHIQHEwE+LFaMrBkeJ1t2zYhGPU3X/hhSyZvcYR2kRn4D5RUG2OzoWa2bN0z9dp+zizmzF6",
-	"VSAYOXm/UnrlPA4xFA8UNwwNdBPIuAB3Z8/XcO3TtcCwWKOKQbHFmrsGvFXrgSl0RUBluc+1FpWCrTkJ",
-	"VHyZPmC5E0uXch5NOYKfvKLY0OqRT9rSXGQhrjtQA7luoi2FPkdQcpgfmFFBtOFFQTKpFMt8LtURi5q4",
-	"T9F7G09ODT3s1mrbu0v/ilE16u2dnPeEII3tGEQswM4+POsBD8Mjbf9bNCmZVua4IC8urDVXi5ypEGH3",
-	"FBmYiZPccdaNb53WQQe5YrXobZh7bO6ETjqPxri68e4JuzXx4ZYZYSchV9zeDR5YfSfwODj6hk64xfcU",
-	"hCWg4LBy4woZuu6rixM4iaC/Ba0BwenA1QS9RIrAE+62CC5kn/eJtdFEF7xJj97aQbgJzqRYc1UyZziG",
-	"A/njnMTLhOFAdv4IEelAFfoiBPcSqSR3jsRmH6LLljbZ3g+u8BTL68x2OG76ffA/OwYoRwTgeZKh7OU3",
-	"x4p4Qvc0LdkSEQ+jllPptdolaDXnk4UXOrsRTfkH3ou7sUKWL9Ntz+dh0nValHMSX4VlN0sXSEPNGd11",
-	"HzDA5f3yGC7zc+g8S8DQy7Ib3FgvyG96QbbGjdvs1HCeAx4kSvSWqoog9d8Mb3g02IAjVDyLE2e9lmy9",
-	"5hlnAi7Y/sGw7z5nUA8cBRfPFx4/3xsnkheP17wom5emfAnPplbIvlxMaUS8/HEsWqIEX2ptXiM3gHs5",
-	"4aw5f97K1z3dNVZXAe+Mu5FFAxLoZ8InwvvjI03AKjQKnThtUgUjtCjkjq4KFgS3uNF49UVPQEMdP2cn",
-	"T4wHeAwOJ/l/CQEeSOf2lWM72WZ2OxYJFk36f9EppzjJ1k6AE/SlqrUG8QX0J7S3M1naW5PY7+j+QCnA",
-	"/apTFcuxynK8nuUTVtXFr+vOskrQnM9O4TUFcoFK8Vjo+L39c7dWoc3jKmlRwH0PMqGyPQGov9NNoweO",
-	"WK4LKeOnzAeKXanVmtqbFrM3SCOt0i3AkehohQaSeXFPPdB2Ds7WaOdchML2ERnD2ivwkeZNcqfs0RyN",
-	"7LrsvQ/UufJAuULWy0/Rq5Hd0E7Uz9ApSEccs7TANA2KDlpV6EoxQTTJmtrbvd2Qf0DT8PgUiYTt6mBI",
-	"JtT2W6o2dlbh681ebawVZzZqhnZBdOK79Vv3DuEjRslUSdlP0BFd0ZxN0IJ96jOAwUuOgFRxz7OCGtH7",
-	"6o85oZ8l1MBjh8dJab4D4/9z6Oj0oUytgewOcTiZJw6UQZzwpEgSALUy2wDCq8EjDZYQawMjB8T2BEWP",
-	"1tK1NvN48eMnfMJaEDuzDRxeLYMjtTdFf/PmwvYeBMAZ+xGD47uGnu/KGnH2pa00EKJBHuQX8DcAhZCC",
-	"dfMFr8GODanHep4X7ehsxfE6M3HaDK3j5vonXjKSSaENxdsS2LhuKmGyF6TsVwo/u0gGEPliMp21Loyi",
-	"WgqepReFte/8kkvCBiOfLgibHPgvpBxsMPS0YrDJ4X/upWCDcU8Wgk0O+TMuAwtHOydZoj/mzz1LIhjn",
-	"EekREyv80+VFBMM4KiFifCCfbSZEMGTF1gXLjFQpFWDNw70qsP4UfI41YI6k4KacMFZhoW58roIDtUNG",
-	"HgzSbumtzw05mNB2Pyv1luuaFum2AT7/S7YLOiOetgkODvgXYg90hpxmCxwc9uduB3TGO2kDHBzqZ3z+",
-	"+1HOOfvDsX7u574b3xFn/oEV/enOe9f9o876+AA+23N+R1W5rKtly+sUpVxttCaG8rkIRuyymKgqSV1d",
-	"Iw+7wMI3THykJGclxZwmpOSwE1NKsQFy1lk++OloOVYzQ9XVeK3wn90vdifpimV8zTNXgmXHxqialb70",
-	"NKVPCihKJ1O67bPEPoslgx6McVi6dHF++eJU3dJbCqj/g67Zv2PPqCEaOrogVJNbqjgVGfOh7JU02w6B",
-	"PDNoBoETyEr2zIrMy+S++zKrsXAxzCU15PKC3Hz7pCzRm1UxRW76KJkAcqcYbnnsv6H1ZmsGtVfPGkfP",
-	"xfmlPV6GVPoIwxZ4te7ttNqBzaKWvseHVasremSkkCvWeKxdGwdcwZ8aeFAmcu+FG/iGuSHuYELXMj+R",
-	"uzjOHtBwafZIppmhPM7LwpSSKp0u4yvOijwg4+xTZnBwBI5QH3o+jZ7wWQ0oIdnDakEJrPaIRr7GNK5M",
-	"CmPVPcklsl9gwNeOCfTn2SKt89+yO/PRsCrWccV+qJk2Y+ROLeloCmU0NwU7QHEzrIXWBrIXFCsocNH/",
-	"9cOba6J33MARCLNwNsVwBL/6jx+mCPVFLy2/+Qw6qULG7Gp3ALrIGALdaUP3TZpJl6LjeYxAGI+/iIQ0",
-	"XChIyKpvOuXL+oq449lD67l6Axk61q1hYB+DbVwugrMW2rNmBOpl2PFWndunu9pMqpwLZNr2FELuy2eL",
-	"s+DHpu0oCdCvZNj/DciwfyKC65+YdRrJpk/ALP3BWvcsfxU7D+AYcL6uoD7P5TFw7SoarolxdRwityYK",
-	"hRJE2VYdAb5+iMxhL36NCrGn9AoLHUaYfodEeWETgWeOcOPAQRJZCQ/yCDoSb7TTEog/7SzQjcs8P4pP",
-	"8yxsJOzAyMrlzoM2l87K1auAFU8NZgQXtB8ZHiwIhayNZc42I/iwQYpgSYG/7ZBp9cWUgqImajC+KtxN",
-	"zPVz0WJWgxn4GFCImcjvn/ies8pso0Hqd76YIUh9cwlc3oACrzAzW5mDpanTcmYTAEZ4zI3odTYlFc9M",
-	"rcBVqFgmVY5ZmF1d+fQipiy5yHnW8IAf0pNv2ichOj3paAcaOUwQZTm40PEE2G2ZsOfIjmoQyHPyXTN7",
-	"jbLfUo0eCLwe7DD1x2dxAqfZCZIyoYvDEbyJePvt/rnypeI47R2EggVhhcZBtBEBzJyd2dHH/i+H9Qfu",
-	"lRE9oY/jzp7FyAtf6dk43gbx/342ZTq7VuLDAMfja6wncxJ6DI+fx67WW4iAwKVZUw6C50AN7L0Q0uC1",
-	"r0NH3YiMfwYeX7jGNPD+7fW181+ikY2waO5mjpSsYQ8vB8Y8aLKlq6Mvywl21j92ZeRFTJpdhGSpKyqm",
-	"W7x8mtBkj9QuWGnAnBgIRZjjcwKE8q4X4ZA9/mJ6LLPYGDGZOd2K/Bqen6bgxirKwPpYSVkwKrrYFi2c",
-	"RTLqRzSvbQ7XIlRmHD3jT3+ychYZenZd0YGBA8RdLfx54lk6Fw2uVnjCLOxpCSo7KHBpimFOUekizaS0",
-	"fWJ3oOqaNPZxZueRlP2M8duZbMVzSDXbfOOEPZ2cAXzvvN9T5fRODiolKzdTtJqaz4/2obf2FqUbrtJI",
-	"LOPPZWX2WDJZFL6Uxm5iFGErmvAnRwWf5npr+GW9Xnoe0UvjJIaNt5b2rPBrR2HomQvtIeoJNUTu2AC9",
-	"YWwvhzTYlKm9/2gak7MdQGjKtiPwJOHdc+qPsWMK02fnrv7jy/gxZc0/HUV77TO90pbGyhslAMKYOhuf",
-	"mDYfmK4L05+QCId3xKCyRyAXm4c2DWdR/B5nRoZ76B7b4ICHp2eous8tDlusYP29ym+dOu9NIS+Xhw2k",
-	"4YWYl9NncoRVsgUHSSV9t9bWes2UjrmFkHCawriADbtWYPOaLRXk6QX5jff1UHPdsmPj3m/ypGOSAnxH",
-	"6QM7cfWlI9L2JsEVJN2UFVVcS+Exv1RdxC/xh3unZa3GgjFzCfkXZ7I2hZQ301YoF/k79yy4QpURTM1x",
-	"hsIL76wkxPphG0xvDdDXbJPxsA8GMZdWXhLDOxCjTFUsdTHiS9S0xCC6VLmOWkh1Ecs0+ITcbi41UDOj",
-	"nQ0qXa4SKdCIufZFtB5WyWy52Dhr04c8kDC+CWYwqs4co9hZCJJ7tjhzSCftBeHM30/QYQfuIQcjd+ZB",
-	"l6LxDxRNO+Hpey7cbCk+UWs+LzNZi9RFxTcO7Gl/j9dbWREj5Y0jcOK6W9kJoW3hzaaCatOEjRyqwIKs",
-	"rZFCDSmlNim7uu+uwCA5boNgboaauj/ZXqqcYLZbOlDXXjVMni3HHOCI4jLu3+zCIDkiugbB5QTOtlTy",
-	"s27gL1TQj/RJiM8OHzqjLK+jLR1hOxOqcYqvBohncAfdMi/SjqwRPcknNZl/PCBlQu/Qku5ZMPkt11jE",
-	"fmiz7qgm7tEQodK7xlLsnhnWpj/Yp+blG6uTmneOspDUfqlqEffeQBwuUeW16j0h7UOx1/gkvGimXzBw",
-	"RvQEvZ8oDk5VltsthnqVlZD+UatEawc9WekHg9XHy7kvNabSyJFAQVDBKautsoJUA+ezLRiFGExtHDrt",
-	"LtxBD2VyyR1mqSVt1Xc7lts7XdzU4mpZcl1Sk23TbwxRZIyk98DyS7WuqlpVUk/7kVCfvHdPx8y+XqgP",
-	"19XZ7Agr1fPcoXdhy0gNeazOckqxHlkpb1m+vNkkzskccxPcQIiqEE9jgt9nWF2s0qMZW03a6ppvagVX",
-	"sp2SYnOKdKz72oi9KDGABmI6sGpsCm8opWmaWwYsIIm6dRTa6S1FkJKmQ+uj+hO3CFH7w8E1UHWBIg7V",
-	"ZtvVjiHpd1YgMl3pGlqWrSm5ht8Dg9LP3QGT8hQBNrxunzzARj1AHNLEwF+JFMU+CLi3iD65TIi70Xje",
-	"SxORzvsx+4OmB/Yu7jKhgvCyAdHzppydDYT6dBnrID4HfF8vHjzMNm4mtPar2y2z7O+HsZgXMZPyxL5k",
-	"aHbgSo5mTno6DanEJKAcVhruPVIS1Y1939FC10Qx2CAat4cVyzn0GdMEICnr7SKV913wWWGwo42KX8NU",
-	"k2GqX3yA59RBm+a+swTc0qW9Bi1vRuM4iITlL+agitp13wV7+Xxi2TsS+PjpjIjSp+H5SQus5HLJ0+4k",
-	"/eniSVzkx0eTDp/CXT8QXt9+PZZ/PZZ/PZZ/PZZ/PZZ/PZbnHsuzinjnHNKnP2pDB8OI78BvygMX+/ft",
-	"vh0JM3KR8ZwJ04kjKmbYnfMDc5HJkoNjycHDRuOKH1jBHWHoJyasUu5HDuYEBNdKpjqetrSqmGD5rIDj",
-	"lm+2qU5ruRtK3ssX5DdYEgNJi1u5I3Jt0HjBDuk0x1bJqOhztSaVnRxTbwKzCi8v3GoMpi/SI5wCN2dx",
-	"WSspF1xs3vJ1JOelga6YDFtIxTKqzf+uqTC8YDoM7Wiony6lE62EOcrpHl/K9lksDwCqV9Br5eOOaWvm",
-	"t4wv6h5pHx1f7llNaA41kfSWKQzlp3ifWQvsMHvm0GFITerLX1LjXgx59UYGF7A2SUGMrEJkgLTBdUqn",
-	"Zo8uJC9t+jjbc+vnN5CzXj3W8DvRCRqTipH9wvL9cKOg9dxyISfosTgG1Ju5MNfDhl1ySYROhWwkMXLR",
-	"8oXB8cu1g93IE4vwZqs8zYRhY8XtmpnUKM0tUznPEmKoguvt39zDVuC2uJX8OSrNlqml/fDizFEsUbP0",
-	"JX3tX7SRVfuHJmmntIYNlnNbmbRDyQxCgpyhYbGEgsfIYdsTYuhYMD/tELvTHBVFlwjeGAcSKvgQDwKE",
-	"usWLiB/7Lj52TGXLcdUrJ0p17JW1DMvhG26piST54kt88qcrL+kPZU6ubekzIGZkSqSVhaSXfiS9uzvm",
-	"i/hfqfHr0YqLaNZhcsHEUdUAXGQMUZwm37SPQsrBPVKgY7n/ScL+ER7s5doPN5s0tJjszF+12zdBdLdX",
-	"DCGM4oAVhpdfKW+u4b/+/IluUg6anqp0AuLW029Yt4MWbYJ3X/wWQ43m19nPXTPoiYCrLIpXm47OxUL6",
-	"s8VZp+a7q2K/TGS6k90bsWINo7w9ofUWEKHB0me5z312IJZyJxwpHmZyI0Uhlts7PAgqcpJRpTjLG0I1",
-	"fMxbzz0XbyFR0/QAcUYG467zpdSG4DO5I+6jBgHJnKsk9GCkGJo9Yb9zGuX4NnpidYcC4cYVW3bMuYw5",
-	"9t452CocaFtX7rIUmvLyw2mYw1urz0JJeHYnVcyKHF2OtB7cJQyXjlf1I+77EdkYOJpgyhd+fXzuBIrl",
-	"2O78yppgr2mR1UVTFN93ZMCmm23erAtqDNy15x6HiBS3ppmRatYrIv3pHVX5Uhe8ilz2IHVjtSeal4j4",
-	"sSqoyB+vpcpnuTm6xIcp78mcFSNwVrVRtFhSsSmYndDUJDe5Y2p5s4uKZgAQ50tErl3iik+30hVjOeE6",
-	"9Y6rfqjZUsRKXh1HGT5i97dX1YsW6NaTnwkJroSizlnijO8oMlrOsYp7OwknvxWlRUTy41IdW/BwMlL3",
-	"3lFJ7gAn5AkSU+4PWyVLbm/tya/MN01ZQbXh2bKUeV3YSYpxfwb+7AUkrLq55WLTp+T4YoySbPhlBAdi",
-	"wtok8e9+AvK/1T7Y1imu8rFP9bC1Ul684+Yn6iJ8aX4P3UrE875nkxmek1eAgdQZDyjWLS+Ka+BKrUA5",
-	"QLifG0I1uWhriTxDCSs0a0rsICkOakkxQWDFTaKbccAon6rR14XcLbEAP75sfxWc3nFaLIh9vkV73NAq",
-	"mAN7rCyCmVjANCzaaQCSacOzG4xDHHvg9PKM/ec9gcpj/3zyJyCqtAyO2pEvtMFkxC1wMWPdZjv6BGeq",
-	"tbeBUnthtjICwWPn9AroboAw55qwG1ZAtcmKKjvbcDHX9jaw2XCxuY5J4hVC+LkWostx1R5SKLuD2YTH",
-	"myoWKGBvfrI6DhCBaIvM6e9FdgT2n9hvewcLjY6tu7K5PsE9rBGQ2Ir6HkTvWJXkWkuxBPDLeyjmi/Nn",
-	"iZ59WRRLZ9yHl0FAwbP3GyVH6ves/bFEF3Py5SWIqGapl4IA226uCe5kcgSYbqiCuwdq8O0DdgJEBCLl",
-	"SXbLLefVDh1VB8QKDsjbOd2nLkPzzoHC4FkuxC1dcXOoWtLXTlAPSR6Eo0RO1HZvtiVy+xeMArGnjxEO",
-	"CvpHLXGIyS3pRibALJpm5bwvko0g4Qh2Z5boNE8pZUD67mNLq1XO1HK1jwCrXl40gIaZohWxooQpJli0",
-	"hytKnHClwma5eOl0Ok0YWL1fNUpfROwx5DAdDeHRGujZ9Sp02nvZ9K5fYtI7OR2NPCOGb7YAXOhv7ym6",
-	"y8NuT/XmO0bVB2rYGwE3j7HKjkapLJo7UeM5dDI8rMgYLd3AXduV8FAo+splqDhS64VlUVjJOezMSI3O",
-	"21Y6EdgDd/P5W9A5Qef1YeS+2g4pcVaOSl8F1msxG8EZsfVTbhz8js0okwSDN/24HkxLkwc0bzjwWXaX",
-	"zbpMuayq9BfmRov7OKudbJbg64t+/2MCU0itj0jRmQua0GyAhxAmGKY5zpaDNxf2W7HZgXyPhG2L/BEB",
-	"94XdP3rZDrtvAgzAd5ryOPjk6NaWND+o8DC2vXSurJSu/wnecKEWl1x+HwcwF5tlZk3jGbW53Hhg/sSI",
-	"ZUnvlgUXbAmc/wKzp5I3aOflu5la6PjPjp4oFaM3x/iPw9zaqWX+Tqqbj/55IBIo4uzoH/iG58T+3PJV",
-	"OKLZ1sOBfCJNvq533oCHeUuLW6YhKZcW/IY9nEcXgjs3S3rHtRe5kotaL+FKv2T5JlkGRw7bsRUflcCo",
-	"dMVWOO5uThrPyFYL5KGzoxJ1SZqZMAQMMrKyS752pDPWTL52KMF9NhZ8gt893vIN8C+RgjPdIGGCnPVo",
-	"iOHfXLeYW4AsRNayVk0rw8hsVSlJs+3Se0qioWWkFc58+N2/5KWe3jHddX8Ugjwlj8nlk6fkX8jF+eXL",
-	"Z5fe5dU4gOzKQ9KsW11CN4oxwM69JpdPni3czQpadRUlCwem/RRYbchvMOu96Q/4o6SducLeFoo90RJK",
-	"eLyST9pfLukpQVNA0hPkKwHPxLgD8L3tw1ZmNwtSSc2BXURWTOjWCXqED7uTlDWju+F7y/S+++UeSGsw",
-	"KNi46KmGdFAX022E9Khxus3aJnb363faFp9fTpDdXYRUTc9iByZqEKuSZhph4SE3J6WgU1RxGQIRPj1N",
-	"zsKMD8QTGpqRRQ0/qW7SpW8YpO/kGQaTP6aMv8GkqkiGSRxRGJkSNIKECQAFHGQbAOGi/xUTLrhZEEcn",
-	"1lAkJAIWdZgSkhTOUVmSWIA2mvULzqwO+d0ePXzInwFWeGIF0De0eg/jj2H3Jbui4j6VSEJVs5iduWwG",
-	"PCYY710yUVcymgEmjdSryP4oPWnW4Qxc/MRo/2Q1ehmBLHNpYnw877Cyt0Dys5bHKSWiDThvc+phWCaF",
-	"LHk2pmshXbFCBh9SSsH2aWnea8qLsDQnElaR2lE8AFGUo/Cj9nRBGDogn8xuCBM5c3YTpF4jvB/SvQHu",
-	"of2JK9Irrhjv2w3bj8Ev92BLgXdIxFykBV+zsdF9QMpJbqyBkt6tgt+C1Tpj9SDTds4LFVUGC2PH+u5Q",
-	"xRHs0j551U5vf1ZSPlhQIcYFoREv6lcxBsdzmvRciLzNmSyQxnlvxJGb/kKBdNQeOt8wztQjTbJa3aaj",
-	"+tXqlt/SYgy2yVGDj8zxv9Jbe/1UokUjdXYzgPUImS6iO8ZX9bT6/w4f+4qbgca8AQXisnCDFenOdleT",
-	"deS8L1IDFdbbSL3ZGW6Bzl7uKa5FoKf96o5p+w8tV/IcXr9fqUB+IVQgw0PagQbkcNEJsK+lQJphLlpu",
-	"rQciEun5HFTdUixlsmQeMsDelFyRLyZlIGFjRWFbLn7lI/mVj6RBfDiyluaehYi/cp38d+I6+Qh/bytW",
-	"rD7STN2yc4J2OL74KxvKr2wop4bUmKgESy7+ClXSmEn40RfX9VPVPEAoOrkj9I7StH5zBKVCigFAMeUe",
-	"OtwhwEJ1l4MOB+0BeaQOkol3BMxnG4JwngV6L5pyOCiddfkVs+5EmRRG1pMHyjduuK/d4/CmLJajaGEU",
-	"VQeogwzoMGsD5NFY5qYJQDTJos/0MUJSYh9NBxmbx+SSszXLzAirhMd/R/ia1R4L3m4chQlkQIHB4e/d",
-	"1pZbMbKZgQr/JXw/zvtygKsfQHNbFHp1CH8qksXyk8Ccpxvoi7G6yHnWeVMHGzfKZ1koaUb2EPiGFXkc",
-	"3w5F2f6+aO4B8RS/BrQC0ys8PPY8RPc5sPfwAnwsbnhjnYdcr50rKIHDY0EE24EtheQn9ykNdel8s5bv",
-	"hHDv8/DXIfg2zdr73j93tAWNsE/NWzEtXBRul2kMNpgasondkqR+B5Z31rEybbHHLdiUxFiE05xMjY0E",
-	"/H3OKuYMz8hc1c4ROmt9mpfWWB0ayQYH53ljaAdFFoGfFTxvATKYQDvM+9Xi1QjpuCvaJOBpfDQOEuB+",
-	"ycTJ6XmzFZ5dVpbHlx1UlXHVPM3xnXqu2GN2TDPsuNnmiu7EDLkYkteBe7dHUJSKL9/dmwMbEM/rmAH8",
-	"MZOKfWCVVCep1lgDLE8aeA98ukl8uHWIFEmL8ca90TQxCAzKkgtaLDPp8LxmkpnMKE6o2GiY5l1tMlmy",
-	"wCrcs0SAp1vJR0MF39kLtmC3TGFsoIeHnwi2EWTND2YrXJNmUTtj7fTwUJZ76GuYl5v1Z9pV9Sx0RvRw",
-	"XzulCGA71gXTPvdK0JIN4S9yxW+ZK1A/BdWUtROh0DpEk7gnBmzgDj1Je26hT9GW3rKiOOFYsXJOAQzX",
-	"SdozNLtZbpmVihM02HdQtDM5KvXVT0DkejQ56267D10N9zI0Bohn+8MsrB9Z5LBZSWMQVTTFpsCnjwCh",
-	"Wil5w8SsQ21V88LMPAbn3I65aOmg4tV2syDEuoRU/ZJnVJU76XA0KFSs7xLpU+0nUsk950ByedvTS6Ni",
-	"NN/jsbL0/92WcuESjtBnzrJLTwLOdQSVl5FV8tdkdYSUzyFk6ms2WrLW8eocrgiS6LZosCO64tabi55k",
-	"LxojFzmQDuFwfWTmoTXnPH0zR/TnxPGSJaG3Sp0FGZnBU2TeWVX9AIl3AUpe/Ebs/MZbql1SDEDwtbSx",
-	"TcE0+Dbsn4F6aoEJXfbfwBvgvMqKGlBzaIWfE7yAYCxjQZq0H0efrQ1VxvNlM+09+HpgQVZUG7ySjXiN",
-	"HQQ1Ovzs04QWoM8WIbtx+mXDjuNQeTr87gBub8ood9/lBbn59onjPEvCQWC5a2suaHBqKbAHNp8QxT9B",
-	"mOe9e/gQj5yjjrgvcVyIM9xOREgK15vv7gItOvIR3QUmCrQn2O6KeFcgkpzvmSfGu3bpfk0wBcBAKKb8",
-	"rRgTDTSd3TDX7l9XDbeffQwzSq7d/1/BLiKamQWkH+9JLTDuLUuGmWhcE7mzb7hD2L+CtTLewXWFfqzA",
-	"fSXYDmuCRIONf4YEmPBYUJ3tmoge6h/9oT7nJFBwkyhdyWwD5riTSwBKB0IV5f9b87tlDz89OCg6pRg3",
-	"kVqMvwLNpXvOIaZUvj4jnh1wKIaPF1MEHx4GHWHdMSYLj9h/uEC8AymD9zGx3v5zxQoJmfby2mVvbqxq",
-	"hOoqNAALyvOmNgmDvWummFW4UNLUEPh1CXeitC4lvevMFLvLilrzW/aNH7JRNZs9J7ZZVZWjUWsYs0Cj",
-	"FkBMTvZVveXjpdDTb8MtNOaJ/liXfh1bgkTHF4W2uavrQpv2qL47SLcbMTFxixi0XgTnLsC4O9UMz7rZ",
-	"CC8Ds78iOisx8/U5xh/Ud0TKtYAOzNPgA3wWFnxwgahSri5Ek8OlUi9fRr0UgedQKs6EoXHAs5CSZVgf",
-	"uJWK/6cUmEfrVWbnj7dWw2a0iCrKRmssXRH3dG7gwayopjkoKr1vY3DdQFCX4QX70H3JnonvRLH3Ep52",
-	"f3IXJxSHRec8GjEFRP5V4z2P1sTPiObAyaBHw88ZFdYOULUg1tYuillWaKdQcUanwBJKwNV5rbhhikvx",
-	"DVUb7nKp7H+lX1siTQxjySqhPLOiGTf7I2MD81EpFLPzOgN23pFVxDDDA0KG4c3E0bIHt5B7Bg/T3S61",
-	"gFtYAmn8DsiKBXPY1rlkaOZuabcqY3IhjiOVGIbo4ByO0zd0GB68uDYbcXTLv3UFrb1iEIcyXUiad0vM",
-	"GziDXpm5JrXIXQJaBxQcbsuhJbEgUrX0IIKRHdWLwdvOMkGYZwKIb0SuvxdA/Y75HJWSG0XLkp0TK1FB",
-	"JqXjmQnhztHQxLxKubZ38YUzRrcMCah32zClBHtRsLU5/16cLUZQkVJFLjRIk8GZK8XsOrMDKfyOTBEt",
-	"/p27hHmgxOEps5lOzf2aVsEN9xidQ7mKeSNk5QwOu0Let4HQkaSufEZvwxqDQ5LK/rdt0q6QLyhLUkzv",
-	"KVcg3LE+egqdWDZ4MZLI8rYLoIAC4nJAiDaQdCyhniI5o+U+IIqeSaZpI5CyoQT5dRnVAyfx1YGCeghv",
-	"HfQwyGfqBVJnu6ePyeM6Kp9qDiDfjOPuWDqQWick2Tjejb68+WGNLtDfONvFAOSOwc/0OAuT4ua3uO/e",
-	"TGkNFyuS4j8HoSvJBnFbZORkbwcxMsle/maFJKK3/6+8Bob792PNc0ZYm23fVKRNcdZOuZKSq7PmBsCp",
-	"GULDHpi1d+t1JL9oRkLYfCUj1+sjwZNiY2vaiw9SZjdfK1lXMTqKW8+MqOOWHtSpcEyQ1UHiu6sNoGKP",
-	"XtjdYXLhMb7iWcSbrJj3wmxyq5lMoILtZpbO20WcmaP6kNXpI7VVobnV2shNhZWvp/LeornFU0NdehDP",
-	"9V3odqQe3JUrF8BKBEDrABbMDTu7Ubqwc0P11Ck+b4Wh87WepPeEoC93HSHvz8zo5n5PYwmSlfvrCHlv",
-	"W13R0g+19QRnDY1jyO0LWBnNFTKe5DAeAIxFw97dKwgGQ4SGmw+PTtLp8kjtglZzbIlG/0Y9PSdDwh3P",
-	"oWyRh6HnB1MiQ6CIGOZM4gFHzVJxPQ9apI/4kqrCqMqXTKlYBvvXijGxkzJ/lKgotBv/qFXENeCYjFTW",
-	"TpzdsMe6UzPAi2h6MBhdbL0+MW3+4mx9v9Nvua7RTZ7n+yUWTsM+KYyiWgqedXd6STeCGZ4t7X7iSEmb",
-	"79myYoIZRYWJ7vSgfnIuy07BV4qaQ0UhCBqnjapLJgxYF+B60QxR4rwvKL3ezn2US9Gy5E6VtiKECKaR",
-	"HojlI9pQwLMWcLE5ngZfkmS7589Ow7S5Io3dhGFrlyy/sH/H1Az7Z2Eno2KOAAY+q4jZUtGpSyQALK0X",
-	"TesebaeiWo+QP3Ut9imT/fSYDu0ipyzInOwlCbwVMqmGWWIyfCQpBbIOAPAGLA9uNFRq660scmJ3rm5m",
-	"+9rNM6b5OPwFxda1Zvk5eRvgNzDfqiY5y3jOrggqgaDAkOvYJxfNN+BB5iA1KcECUUi2sG9jvWe3mQUC",
-	"RDgXtwfXxFx9aFWfkwb6Tq6JX2yMAa72ZMU4Fq0DKYrXNq1wwRDOGif6SBwOPzAjiAAvdGu0X8SK1u0a",
-	"pBR9g7oc5NMwbUYU7J2JpTAP9SEkfg6vWIrRue4kdldxxfSsd2blv7JbefMAWBivsoxpjfeRg5mbwaR0",
-	"RhtdADuvxyRcdmdxHAD02RcvSE73jjypn3B8sjk/3fyNztIpHLUoxg/gqIWGP7JMxRLsdfP3XiIKABNI",
-	"jFxFuILdlksY0CB/DnFx3IdjHf6ryOUxcteWPUTj29aW2SkJbB2z6iL6YJjjNQy25yIGGzEnBXkfD4I0",
-	"gzvcO9jZq4lai7/qaI5hNMn2LLK9JQB+x5JJ/8ILWTKjoKYYaq+QLa5iGV/zDENIC2uVzcs5HQULwNJ+",
-	"+w18ZOG5k1r4gHkoAQ3D9eDG2EtiS8TkPxYGH4zleT4rdiuLekg4kJjJ24+s2e3QsEibNlb8SBN2l1wc",
-	"behksBToJMByugmlR8H3nABtIRXbgWnouiwd7RXeRnQ0svpZ5R1j8NuRCOazs5BdTFFPLZQUaJvC03CZ",
-	"MT7l3G6MYIJdXihG8R3uCk+GNPrOvjayVWJB0eaWPZY/HQpvTGV52qfDxEismFEwDAQSjKrXLA4kfFKy",
-	"JBf2nRUN8x1837w7huo8v804evIYOxPDDFqfSRsOJnGxjqMFDniumtHNaKABjIzmFBxKNkgubvAnW3M0",
-	"zKNPaQKUwzyEVqHMdXe5Q8/jY/lIZrjdRrvdfji2sB34sovYZdCJxrEr9nmsS3w+k+bvmFnrfe4wF1qf",
-	"/26gBIXkmkWPoo/OrUlydsthV3rQQv/JR7pFjXJxi5Sg6k4skdaq9z3gjwozvuxRzo1mxZpw0fkywqLZ",
-	"bxiPGaioYYj3D2lgQkKJajM7iHMwg4wH63Dy1HkBl7Pt9CPsyoyPHKi2CgIvR5jBtnW9nFPIuTjTWwqB",
-	"r/EFCvL8kcyGYTqlXSPkREo09poYVPczIU8prCWgpqIbzPtQJ8FQRsqqoFCoGWEjiwfjUn4Lxa/tQ6i8",
-	"fqYsoFjWm60hPBG5Y54r4C3O14cRuDI3nfO8VHEnQifJvTvMC59qgHCFyEMBPnKH42ntTKaPABnxn1wc",
-	"cFo4HPKD1l4hN0u7+wu+lUinfS++Mp3RgiXjUdGCLXXy41tazXp2RtOjcbP3bSKy3dYIrU4oWdfKbJmC",
-	"kAiSNDmqqA24x7Mty++FyDZiQ+Ic+Gle9FcvGHgwvcH40qTkGDNTrjRTt3Rom89ow/ng43UktKjZMXYH",
-	"vtg4+NNMi5Yx6DKGL4uz6XTHMSNND0U7QTsq2QohAVwDhwd+mWBSdZb4gCR9FcOX+/hb8zvyL4TdVb99",
-	"/FvzBITzd/8G4vq7hbVoXNyNtOKMoSjF7RmRMaGlAtr5t134UiFJwdfMx6AcYrL9V21v6HAEA+kYeO21",
-	"sVsUYY3gAgoQRngEdZdoS4v10kW305frKHX6y1Sahgmz7c1Qd83/tHf2CSXwMPhDm0DbXHFudF9PxXVV",
-	"XW8BomLaul0Gx+HcG1KY6N6vC0AhY1RZqSt5UXDwGh0x9CAVvu1gfGiIl0eL77ooRI40xJPIghJbI8NX",
-	"Q4DcUGfAjG5ZXnfCNe0h/51UWALXU2qZC1gPXsipoSuqIyLCyhXLc9y3ldRmo5j+oYiGFYVR+9kZlPcH",
-	"oRFyNyOVfr6/2UXWonf1WS0FRujhS0BrOmK4sFmdhVvCOEFNuACLnkMSp3ookZD9n9WKm/1HO8+u6tLu",
-	"CZAUmHw46fFPTQNbY6qzH3+EHIu1jFfaraS8cZctuBbrrayunKt2DbjqUsHFmd0ytY8Wdy3wVmz/09p1",
-	"UAdnZJOZYLashMszlmchyj2W0Gm4XVdMVgUjVN9A8Qx+SG/52lz57wdZMQCHgkrhDj9KkAZ/QTL4hWu4",
-	"NiIsIGLGu3vU+ffie+EB+PWCQHLlAtwLi6BADAqKPHAQ0vkJ8vvf+8vy739/Tv4MffwByOTNHlSyHUkt",
-	"OFSz2f+2R+I5+cRLx9X710+vz78X34Jucuy9bg7sCe1K4BwiCxOGKc9XZsXikSa2dy3XRyEzWpBM5i5e",
-	"UXB7uLPcTyYmlcCAn19ckJIWVvhRRQC9jPMq4Ma9Js8vnvu0EPuPl5jmLyUwqEHAZSurJhcJKNQwJnJN",
-	"nl8+dSuQNzA4EOK0N/rr78XzyxcY7SRQlEuscF6T50+fkh0riseuX6vaEF5WUmu+KppSdKNoDg//kbxZ",
-	"P/4GFkQq8iZnZSUNE9n+8V/Y3i6W5mJjH3xJjJSkpGJP7HZl2ujr78WLi2ckV5QLK6BSkVWt9+fklSCY",
-	"IsSlICVVNywnd4+3jN7ugRwCE2lgb6xkDSC4eLbYvyGv4DVCZFtrCSoIAYAaxm/XcS3V9wKyd2ol0IG0",
-	"YnsprEBjJAQTvFyKENpqdgxSEdtl+8IHZtT+8au1Yeqc/Fkp6aTnw1evycvnL/5AKiVXBStJLjPIotJY",
-	"kmi4KUApQHzILmUAanV1dnF+eX7hEUJpxc+uzp6dX5w/g/xkF955cnv5hNY5WqIbDM43E/YmP7s6e8u1",
-	"eQVPAAC1x+G4+nv8mGgfeQKYm2c/LiYffF0rLdXZj/+w+ldXUmjUf08vLrB+QRiXOkarquAZdO7Jf7gQ",
-	"Ncr3ZNaFHcJ7rGv6cTFIAKtccMnRCo+11nTvyXtcElTddVlStYegtiQ5z53fyZWpgj/DLhfdaLhv5KVV",
-	"XAYn2Z4Gd4/xeMOfoE27MFl71dRPcP89troRTAqpI4vlL6fsNTz93j6MhxrT5k8y359sPm3Tg6vwj90j",
-	"1Kia/fiAa9rrQ2xlP0Eanuf/uPfqMqBVwKVwNrsraW5IJjPZWexwDXGpQfl4KIdm5W852zmLdrj0jqU6",
-	"YdkbPuuHWHPX+s+97MNuPPjK/ytT5j+BmbxhJYczI+D1F/YIaS2mk4uALBxwxaQI4JMPJQLQ+s8vAv1u",
-	"PLgIuE+6dfd46w+x1htaPQ4yQybWO6jXf5glbz/wc696tCcPv/Co7V1gcUOrFgpjJ1sNAMnTeM/YMnv6",
-	"w/WG5cQRG2m4f4AR22BUeMA2bJsrQEQ6sTTZvj1eN9Hbw8L0QRYFRnofRpaa9n9uUYp15MEl6YO7PiO0",
-	"xWpPKALDk5KZLYQlTr7w9oafuO5v7aMPt+y2+c9h1Xv9ePhFZ6W7lLbJBLD/MROxccs8yOo7EIWU1ZdA",
-	"+/9gqy9p/lmsfrcfD7769nsDHsgumFKQC7GWtXq85RvwgGh+h//tU6pOKR72oHqsPO3gYfHwGQwPJB6j",
-	"+Xs/sXjEkj4f/EbpcFCZJp28lTYr69TL3hCzTy46PvlQax6Ppf/kSz5I/Hj4FYdPkjU30bjtKRY8SGQd",
-	"dem9DiSs59bjdtA/1EwBAQJUP3lwhLRp9XjxvywPoZ+Rw05Cq6jbg7zj4TtWONr1DlIxB6u7GNmxeKI5",
-	"NLq5LtrAy/4Xtk9ZiS/V/kMt3Eo8gH/BjWSGOrg8+cdjq2+n2YdrHDhkwegt022ZunY0zVtGc4YQeG9l",
-	"Rg9BhrlHnzTPuS/fS8V8gmpxB41I6NalxVKH+uv6ykUTzgOI2IC4wAXBiTay6p5AHQGNayO49g6V0ZP/",
-	"8v/546he+pqZQJIffKOP6Xrf0WBCsO7nxBv8sDafu5X9qFD5/uPA/D/BuOljIJ/wKDLHf2lMMb22zX/l",
-	"mdseQllg4/Cdn8V8CL4/JktOVYAJD7WJHiHxvk4pFyHXzHRh2vWiCecyF6LOF7FI+f91dqRgeslq41F6",
-	"3J6EEA08qR/KI91Eun4eT3QbaBsRAYjYnSL41ESbtI9AuaRpl9xulZTT4vgX5NIAWo2msAFT/Liwxw7J",
-	"AWYVs/ruLwsTBmcjBQnmpr/y/lPbmyg5k9ZmkP9yaoPTLckcc/MDZOtg3/8JzE0Yx89jbOIURpYep5id",
-	"4ph4FUoPochM6khzQB10SHzgLzsmDOFigQCAiggJ2I9nh8WmZ/XhE0/+C//jxyeZVIq1Bakz7Q1oZMra",
-	"wC/8swjmN7Jkwnxmgunm+CSS+Y28ZT4h0YmnwUzgUiIa2BbTrBSjRbFHjPhWSKn2RehctN5UGThUDQqz",
-	"YoSL+wnvrkkWfijh/avI5T+L5LaAKp+N3CJSynWj57iA9DqQpC3NAbK9/RETIDeUi0Dg7GMbgNo6hS1n",
-	"O9QX/kasnfbHhMoCifpMJ43X8Q2CnPf19Dl5Y5CJkDQJp9osXO7j+ffiu97+wXzOUt5iSm98A52Td6KA",
-	"KoWCdTvTdAS4mgg3V72DpaT7hjLjexHyw9l7CrDlYx9cTuOMfeoZZg7YnPDIQ3o4+wW3xd5xTKy5sUOD",
-	"KcV8ZaghiNi68Ms/t6UL+LWTblVYLXtLFq7G4N6ZG9Ag3Igwv8IVboROLXtNnmUBv8rz145W7xdv/cpZ",
-	"npPL03557MIMOelcE1kBeNfP7U59VzER5MqvCUVJxdPCaNJWA43KlLtx93SXNTFkdnPYIepE7WE356gr",
-	"FH88iUsa2vK8P5AUv2gSobayVv20iMSpPdpfarvTc5Z2VuUJE0ZxlnDC/Nk9+ItOkG9Gsp/W1H43nEgy",
-	"/MYyrZQ428VxEno8PXukip9HGOxx7iFNj2977Ez5ipt/pjPlK5ysz+toOaFb5StuWmG1Jh7FWqEG0QSd",
-	"8PQGFJ1cr48/G560mNAPJHtv8AP/XDaNn7N/WhF8FaKFNzoZj8trQolgu4Y9F+jksXxxcNDCRXeOeALQ",
-	"1+FD8Wt85Bd9HMIYEp3zbkru647fQbn4nKvIa8Bq+NpBr91v5z7QfsTO/cQbMPhoDzGWVeYB1omJDRcs",
-	"2CQeK+DwPnnTPPWL3ip+GNO7pZmWzyWO9abFdPiFn3v/P3vX99s2joT/FSJPW8Btcnu3wCF9ahd36B2a",
-	"bhEH14fboKAlxhYiiTqRTs4I+r8v+A1JSbYky45k2dk8pWtzzV/DmeFw5vvcTEYxeH4Zh37NSiK14Bko",
-	"o21OxU8FbVQ5YMki/QY+mMST13qCfY3ArNs5j4rReHyvIgtQerpH10xh+7GlpRjLvF1RYPYorRvGduDD",
-	"VvQ5jm2zyXBtJ+Orw8l+zSxGnbpZju3HzCZmjm4a/5VkMi/2sNu5+f/bNNxcFQ/HM4tSjl1fh9x5ZrLW",
-	"M7pd3wZUd/9EP8Iw+89RKj4gge8NwdbwYIFmoPdJHXRI+X+htZtak9VPyaAIrWhM0OO/p799YQQcVB0u",
-	"TP8b4I6kwLI1IwdMu6DJYfwuWRDvc5T4i8lwZntF23e/p1+kZlzLJAou8RFhkigtc3p1J545swDLzNjZ",
-	"Xy4uJtQFvmGPCxmL96iKD6n/yOYj+rAvQGYUWfJ3v6effS9+7MgCSKXHkQSKr0yEsiTclCwwYUoi8AIO",
-	"+YSvAM5CTVKXg1lCGAWukJ3m1NbgOkJvXIjNUBc8T2Kh1CUuzoTwSjH/EGO8F5kGacmuD5cO4meLDvWt",
-	"TtrDcNPooP78hMfyNL4W8MBH6W348R3Y46j2W+N1VB7p/nHD59se6NCmj8e5z4SmZY6lEhShd5oBxQ4W",
-	"ncWIgbkOzAlsitKMlGbEhbiMOWkW3CDm0YPRQgyAqOwxqhThdfGPnByfP7l/tr7wlaRu8FPYmKNcjOGw",
-	"O9npyNY4kRnXi8KHzMpLWD4VO/qVt5Mzi+i7HixAeH9//XAHXLMjUQwXfwbF8AERcAuGRife/odynkCk",
-	"vR3f7YTnYBlW57PlymLy1J5tIiP+SI0OmIOUU24/lBdgB5VFy7MU8PVpSP7Lone/BX/5edKdAfTiXR11",
-	"fy39l8M+NO6WlojSvGNl1j6uWLIMFuBJtdlsXGn2vyXPicuobiaO9SdzrPffqwlWW/lRt1Gkbs7mGgGo",
-	"kvObLJVm90Jkm/MxO0G8rwvetBmpEKEIvzsKnJqxO3zT6tBrh11A4w/p6JGcWwLu1mqo3ophbNhP2jSB",
-	"Gejsy764Pag7VLK4ox3IVC2TzCUbtZzvX0stNw55Mx+l48up230w6nXGQnO9f1yRZA6mWK4Jn9VSaCKr",
-	"0eZqE79CTb+mZcPZa4YHbunZ3+F83w0dL1Mdxbv3fDssbJ3bqgOdkqsoyB0DWyZyZlQE0xMQs81znpDf",
-	"nMhUrPA9noR7OT6ZzDxyQfvx+VpqefjjU+rdHZ86lso5YhcAcUbso6rU6SW9YTBELtAdoObDXPR7jAe9",
-	"3BfLdyCR/iQfGdB0SPfDG7BKgTOVcXPn40TVDooDlorgngmjO/RCJL0ItwpkLrbJ9ZQadXL7PHfajuq5",
-	"z8rJNR+SqNKHV/VDSie24IByaaQw4MqGI2zJtUMAD6OQQotKFwUS/YijlsH9NmnUtcldp6BjMPQD7eJN",
-	"qfhFGJWSC4t8HykWg08Ft5AEO7xwuijSUETqedspt703X8va9+aaChSaAy5YEcLr8yZb6b7ruhe8zTxZ",
-	"NoTOxk4M7LCW1iJK/VqA1/exeT32Up9Dq/WFiKvDWmd+OrU3USPM3dLrqCLIM8k8K8xIh2zHPCERPQAi",
-	"8fSThMwsMKHs4ClCRAG8a8FP95DhZMTiIO6YOzERjxqU25VuE7/1rCO0OH8yf1ofDerlcf3WnMV8VZQu",
-	"uVLE1oszV9/l3V5X9q0x8C8yFeU4+ICapRHGj5Zt76D0Xy/+tsmx80Vqx47Sow/iy8vAwTIxNgs3GgsV",
-	"mpmbj9/JTvptJ91lVvGLVbq3NcJ5Hsg0EErtV5dQ+fVC9dbhLnIl02pBM4TZlmqrhXxMS3XJxajIJZtY",
-	"KJxIMYSEiud/yzVkMwplzooyf9RQB/IBzD2uXNoS0HhcAvMZ+CzfF23uUNdMTDgBT1NpLqc0phCkYuuY",
-	"FfjihdgW7NQo6adNJ/7XYuHHeoa6FrHgyiNd8Fgv5HK+YEomAvX6jKt7EVK9o5FSK2atZ3rzQap6MJ+B",
-	"tdJwMGuxVlAs+AIqhvx6HZnwOrCV8aTXjqHgZnPYcta1mZT1JuPpioH8zpUjqYXM6OmVPgaaC5FqbWr0",
-	"vd2kTnW6L6JEd7zq3K4FuQf0P1y0rXHb/2kbWPM6NJUEDabB7/SD7YuEyjmJeGc2Pgb5ny5aBbdRBrhV",
-	"PcpcLybebwEjYM6zTITv2LXgSH7EyQxkHiqHI3NpMSTzhwh0f0rEd3jQJsY8NyHGWchx4PH4jTFpGzCL",
-	"Ul+lYdSE8ZcA/EJl/xRFJ7CUegnqFx91q0AtZBwOZTE/yTh8dfMGspSfKDY2TuLajrbqWdXcnUTNFba5",
-	"fl5Caduo1dxNYucL205E9BKeNdrKK551iSjhlYvnjGc81xu0JuDDysmiKGThxxFlzCsdxbExU/IO1gM+",
-	"YPUR/eeLSxbIJJFlCtxU2rz7pmCVGQHxfXdO79o5U+3GVUtwgi2LdHXkv+wzcPzU91DMOw/971tHPnRQ",
-	"7YpnTf6Nka0+XBuuAQlHxMIWKkimJRmbWKCN2Yr+UYLomwnCnMNNWj6IvMA6VuO4qIlcph40prmM1Lc6",
-	"7VJSO40O5aR+wv1cUOgqaS8+8ECj1IOhl6vpSsISaTaTVClsHNdx5MNcqklbDuYL4A3ypXiedrVevYBm",
-	"KF0tPXd7uNSrCVM2fZqzWCjFQpFwqndbZxXbNcxoI0JveWhuiAMJ8IfwIVLCpn+eDSdXURp+wDzGIaYr",
-	"j6AxycV+25OVlQRPJe/uJqiCgkXleZUqgEitH4Ta54LeIjTD3n0KcTmUxpt0rQD6DTvK40GVZJSG46hI",
-	"K8Y2G+sodSUNoRTQRiKX4Hk1zYvOgIAeLbwKBdY2LdlcWqqnPa9iOb0KDXcM8POvAafBbD7W95hu/u22",
-	"mgK+AzqaU9PBy5C3qVuroxK5qQ3ZH7PIATqw7aY7FbpjRvxRZpKCUAtOUSCXcchmgq6yoi2hFBxMLypz",
-	"cyo6IL3hdoFrhtnz5wrfzhjtH5dRHE7FC8B1m4pxIN3M4tXssFlYfWI5ml95lFNsmggztMzg4M2k1jLZ",
-	"BfvUNDh/UkK35mbuJXeHyo5s2NcbIgw8ytzI3tG+p0JXsb6LfT2f5YLf7+cpFT/bqJbMjx9GLXnIiT+z",
-	"A9+kxHJ5L9L+5XFDXSAG3e4SUZNXpDxfYJSGHb0LJJhkXClKShoNNWpqA6lHCRlFgzv0sSs6PQJMmB2A",
-	"XUiuzp/wt93G77fpB7PyZnj/icRjo6234z/2SgiL31WwkgHat0JnuwK1GJvJPBWWzQyfWiLLs71ApraZ",
-	"ejOswti3YEbtKyjDAkbtoBYuXtWCNu5Cux2/oSYn/YKPOXRIL8ZUkfYtl9oSqykR5H3c9HmYRGmkNC1v",
-	"ZVvw1TZjjDkM9FCI3x7Fj0XPUyxx3d5cge2gJ8g0bO97SiFGj0WZlSuitoCqqKQWD+ZfayQi23excrLO",
-	"n/D3BxmUWGhRp04f5H1peysrXWOKqH14GIHcClCoS2K5PzqhXbRHwfO3OddbSh6+CZ5fo9WQt4uBo7fH",
-	"B43yzbJJMrMDlcT3pgjwBoibF8g7HisxOfmIsJO0DvX8kMcechgEz+nHGFe2IslChGnsB0A6ZiuWyseJ",
-	"+Qs5srmoa3kvZaSO+hQGchFabgPf0GDIFUYHDb48Da+vxBAiq6WyD9R7uIwQaQwBV/fV6sRmnxo/LoJl",
-	"HukVtM5M8FzkZ5f/vTXSaPpw+miZx2eXZ+eQUvvDT+74uNk9Vc9T6QP7xOD/2yFwlz/iScajeVr9Ibvz",
-	"lXZx4OHISp+vWYEftz/+CAAA//8=",
+	"7L39ktw2li/4Ktja26GZuVSpSh/uVlXc2FDL7R7fti1dST2O2HZfDpJEZmKKBGgArKycCe9b7Qvsk23g",
+	"HICfYBLMzLLlGfc/bVWSID4ODg7Ox+/3HxeZLCspmDD64uY/LraM5kzBf/7pE93Y/9fZlpXU/pfZV+zi",
+	"5kIbxcXm4qefkotvZEYNl+Lwcz8lFxVVtGTGNf2WlhXlG/EdLZn9NxcXNxcVNduL5ELA3y4y98hFcqHY",
+	"jzVXLL+4MapmSedD/02x9cXNxf/5rB3EM/xVP4O27affbqnYsEOfggfO8SGZ3R38jszuzvCZWmmp7OM5",
+	"05niFS7AxactI4I9GHJPi5oRuSZmy0hFN4ys2FoqO0Lo1Y81U/tOt7C9bj9K+vANExuzvbh5df08CSz8",
+	"l2r/oRbhTmhaMpJtWXanCRU5oULvmEqIkGbLxYZoI+3ow73J1T5Vteh1J2drWhfm4mZNC82a7qykLBgV",
+	"0J+vc1ZW0jCR7f/C9gf6dcf2ZMfNFiYH/rKS+Z5s+D3T7d+wy9B7KRhh6zXLTELWUhFqSMGoNuT3JKd7",
+	"Tf6BEs2MsQNzU66ZuucZ+8dbQteGKWK21MAP9ttc21Y20hgmLslH5r4AXWL3TO1xjuAdxTKpcp1AP5q+",
+	"weNbJgg3tjXNhCF0Q7kgK5bRWjPCjfYj2FFNCqmNn23c3+10d+btqZ24CSm4fv6H5KLkovm33dHGMGXb",
+	"/N9/+z+e/j9//6f/dhESlK/X31KTbccr8sHtgkti18YqGz9/90xpLgXOAdfESLKyAmV3aT45kPVT/NDE",
+	"CL54eaB376BTtAj10i4BkaLYE47dU7IoYOINLwoCS8u17/S5u/edFKyZwKmW7UPHNP8NL7kZj/lrw0pN",
+	"KKiOxA6wlNqQ66urq4k9W0A7wR376iq5WEtVUnNxc8GF+eLlRWI7xsu6vLixbYJcuX82neTCsA1T0MsP",
+	"sii+q8sVUxN61S7I6Wr1IzMHdLdm5gyfMFTkhz5ifz/1Mz/Z93UlhWZw1r5XclWw0v5nJoVhAlacVlXB",
+	"8ex+VuET//3f9PAgP/Q53y58sS9A37uNu1NSbFB77UAHSpJLmAnXiP3GmyxjWn+QBcwKE1YQ/nZxz9kO",
+	"pHyjuEB511u+tovAxIYLBn+iecnFxd9Hsp1cvKlzbr7hAhqtlKyYMhwnhMIENEKZU8OeGl6yi0Azq33A",
+	"nsEFYtqkPA/+bAcbtpfalf2b7Qd8wD3fjkKu/o1lphnFe7oJjILbTdr7j0OL1U7HT81nqFJ0b/9tjYb5",
+	"7uJ3Qr38I1WKFe+VXPMi0NO67HWznXhZr4rOrAvc44EOPqRlOVZTXylZgkIueZ4XjcGzgt5YTXX0Fwcj",
+	"h88ndhzB0dd7LjZ/VrKuxmPP5D1TaSmF2cZ2JWcFt3ZAaq2LyHc2/usjUSyoYSrNZC1M6HCrCpqx0ooK",
+	"WbG9dGYG9pcUUt6xnICcjnT4UFFbMWI5y9tvRbwiVd7tXcQbyumJQ8IOugSfLRY1rrdSmanJ+pZrbS0z",
+	"IXdx8wHaPH6LovqeEUVcaDcNzSd6Qx0sRH9UQ/HqL0FfXKaF/Z19Zyzs7KFimWH5eO7ev7pqjGNrwupM",
+	"0aqyIppEKuKNojmLncJmOwxXsCgSa74xOJKayQtums5uau4ZzdSulSzDdwz4NFiHdtaJfZBsmXIGPgUr",
+	"NgNdZc14LohhInoScK3wTIp7o1I8Y2nJBV4YYzYY6gQdbdSExLM7TZ1uJ62IuEmelrEPrJLKBE5vfcfy",
+	"dMkZDp2K34ddfR44i0qZsyKoaoU0g6N59MiwMZiZpV3D3RdoraIZC0tlpeRG0bJkT+xtSgi6YcSeTHjF",
+	"cjuzsJfaH2uqDNhWEceOoobp1N98YuUrY8Kkrhdp5Y/H1ESedbVYS8Uyqs2SuR7aXl6K/IIOB+Nm82B/",
+	"G9FqFrLXOy8RIRl/S4vsjzS7q6u3UhiaBc6bPzKzY/aWLwxTJcs5Nai3VvAeXkPlmlCi+cPTLd9sUaPd",
+	"wmJKs2WKrPmmVkwTqhgxW6kZWblWd1LdQWu95t1NamjDQA/TAu6SzhSLWKh1QY1hgotNaqdQsbSOfbXg",
+	"gqWFpHkqcMZPNiFL+pCGW41orP/yw4IXGRXHf7Zi9C6tFNO6ViwtKxr53sPJ8zXYLVPDmJzW4JSFBpQE",
+	"pGtCchJvhwe+N7nFZA6HJc1zjh6e9x3Rdt7EvrTnHP3U8cvErOLkWVrKvC5qvWChKsm1liJV9h4e9c5g",
+	"YbqdDXdk+JGpmfqzkjuzfS+5iwMcnLHRAaNKWljTZ2dtnEKC/xK1SUK0UZRvtqZRPdxoUuGHJid/+Z2x",
+	"pA9f4+PPr66up++Q52szfEvsDmFqst/LYi9kyUMOR3seyFqBIQm+YbJimucMZjRTcicSQjXJ2T0H740/",
+	"vf13b8iaZkYqbX+oiZEYBZA7pjS5sv9+lZAaDdOn18R5pnPF7xmx33miCfiku5dp+9b1JXkjyMeneksr",
+	"lpPMdZNra8jimbOSxsgSD6YtRW+6kZV94Ilune4yz30fnxDNN0ITUyuBrt2jVucL8CG6fwTWHuYc3ROR",
+	"Ej4QS1aZ7a9ZJn3/pwTyf9VUGF7gaPtjt7o/Vp1dX8U++Sr6yddXxyhG2xX8DDaBR/Hk+D9Yu2eZTNAH",
+	"TotUrteamaB76nu49o39U7A9wPICpwu19qomBWcJbkp8oyieaIKHH7EHHjFyR1WOm8r2gxqpYMPekKcQ",
+	"Umq2W2sYVpQrAm5TlpPVnuhL8sZ586m39Ps7/ZJ8iZ57iLpcxV0D8NXF9qEbe6orKuLfAhXo9mJ/wt+J",
+	"RgkmpJKaG6vTIFJmtjy7Ywru282CHDXWn9M8wAN17lI4Or3BTZHdpcu7utwese/4s8wtylxfO4cfuNwY",
+	"VWkm2XrNM85CjrfeKl2+jlunHaMqqje9Y+F0+yqwG8aSHligKc30sVKM5gt1U3a/5H4SKR6hOwGMJbuf",
+	"7P33jKq3DHVrv4vOGEzBcanz6B3hvIAB5wvXCy6Y9rKf1iXcH+4CuuSNIddX5O67Z3gfmW9Qy1qFvC/f",
+	"+9h/xoqCFIwKazCF3FQY/JsNw+AUJG2ssD+SZDSznbk5tEzvFct55nN5+ou15Zvt66sF13e5W/K4cqfv",
+	"eEomJ1VqRnyGEJ6JVdN/opg2U7Ns9UJszwYz75wjvoXOMJPODB2aY29m9Gd3WqhhbaM3x1imT5r7OHH0",
+	"sfehFPquT06HVHcfDdxgAkbnhlbBI/7TlqHnyn72iSa6Vmua9Y0j29GKKFZQOP/dBahjSnWMA7qj+9bq",
+	"gjdPChw+hufKjjelD1wHZ+Qbvm4cuN2ZsS+MJmFsVp442rN7mpa6eFyO4EiA7LssTyfC93YeYmNJJRe1",
+	"YRq6UXGG6ihimMKlecR8A9pdFKmEN+IDB++9//89jCAUOyioECxPtZELYiXv8a2PRgZjJdpQZfSiYI33",
+	"s5tjNDTMuVve7tf7M9z9yHDgh6Tsa1HVZqEldrKkTZvCzy9fQUAtK2rN79m3PokKU4bGU9ckXX3Ry7m6",
+	"OofsniKJrUPjFWSDPYpk9rwmM4I6PeWD0P8BQR4ayyiRbq4OCdk5kn0atfgIuT5vaUUzbgIZtv8sd6Ss",
+	"sy0ppfN7aGY0yahwLg+0g/dMk0rJFV3xgpt9gocX122MEpwjFdUGPCQdZySkDuAcYvQSsl5HTmRqUkjQ",
+	"nUgCZlRlW9ssy11eNKEEMhitRdlZy07Yf7mCtkNmebwddpLem9ZubTeCi4mJ74+RIZfRurHt4uPhXEQL",
+	"OeRSvgdDTopwoP4+lIoCFzJKCgh3YnLvCvOcpHBRUztp1pakopM4H9Onb+0n3+MmD+29BWpVSDP77Ce7",
+	"l39KLmRtzjdtSxKsNDMpLlnMkOzTrqtRj/sLSOTDhuXp0l3nXtMVy/iaZ+laqoyldwvjtK6V3hYOCN2O",
+	"aoKPdl3BGnMwMsjsr02ct6EWuRSzy/RXfAoSUvdzD3/PzTZXdEeL77f7KcuqcTpg+tlE1iqqlWPMpSWK",
+	"Z8kOeUShPr+U9rLjr2aNtaNkuPuNuPbnpHsozxLlmaykYgnZQTBESH987+w/NRNheR/OwFwXTxbvnlxP",
+	"i/RZjDM8cx/DNMM+FlScI2su69ytY2Q7o0JIk5aMTUkIPkFWjJTMJGTNFZYlRVsHx9kUmQyZgl9jJEiX",
+	"tCiYNiSrlWIi25Na8EglvGZU81UxkSm6oVW0UxsqHNIfa1azaDn6M771P+Xq8bMUK8PLUK7CewU2Vshi",
+	"xuTadMfNVtYmzRpL84RcaNvq0jtg2DUx2FOdWtNAYmCzzu1MOKnCVe7Lvu/kcF074nswMbDZxMecn4s3",
+	"rRRrnjPhfQ2uaOvq8vWrcZYPNVaB403J3teo1nCFwqweXGGdYBIiRJudUj2g368uX79+3VXul69CEdSH",
+	"qqBcxFSCtrPeyeJ3r1wfqkR7PlOHdnQ6f+t5eHkVK4ZhwZDZXSiOBqHF4D72YcetrJVOt0EliKNKiOYi",
+	"Y3gRd6+BvVrVhnARmQbgPqfYvSxaTT1RhytRAfuP+VpPDmWtQ0fL7DeXXZ9B8HFTdWvOUKLthykv4D9q",
+	"cSfkLlxhxoRR+0U+gTU3ZuEpHLN0tCgwf5uvmyQTX2oeMRX4CVj/lAtrRtpP4DcjXnevpFC7fORbA4lZ",
+	"/L5Z9tbCNehMSl6HEuxV3RZk200jbK9I87EE/FiK6boAEbdGEIhVQqRyRdzynqm8Zjfeb+b/LPwLihWM",
+	"6onDttNDZwoPza99YneWFGh0g8JPTouLLHVmLLQ5oAhl3paW2d17eNJVFvD7hYt7UFm9G13TFRWoomA+",
+	"7c6za2t3XmTFRPu50ZaLj9guucs+ykXWq9uR1jA/h7uzH+Zxvgh/EPbloKvpW23a95EOj8nQqXJATR6c",
+	"jZkVHymX/rEyaQf8yT70OH5bb2bEiMEdR5HxB6if+Qt/1tkP0zsmUrleX3T0b/BAFU2Nf1wZkVT5ws2u",
+	"67Kkaj9/yfbHp+uSG2mCJdvdT7sCbt/w4QU7j/ugWf5HcSHI7O4rDmgmcfePvsL8yAxGbwrMyiBre46Z",
+	"WyIYB9e6kcQKhD3eUCR+Hv/fEadJtOr8aWoej7nAdcz5/swiAIY1GLRUTcaHt57hSMLrjEf8+MPVELBl",
+	"yrDpmm7DkF6twCSn/lbX1KR5raVvScHWBlx9a6maG2KUX2/GrXfQSBxWsjc/nruTR3Q1FHqUQrBH6NtM",
+	"vx7Toot2vvftsnOE15dYQUuMh79P72W/Xo8e1mC7dIEWoI0OwKu6m8RlimBhsDGTJTv23jxYDd/a5MSf",
+	"7cx8tOPyfREsu/7gqjD8hQ4QB3je3NCdAPo5NLJKoQgL7Mkq9SUeVjihrKr51f2zeSBkSr2VImNaB5N5",
+	"z2AklgiFsexGpxh1+EKhzVwchTfgsk9bQ8x9pO1icNmk0HUJC/XHfVeQm9zquqoKjqBDzolZ1aqSGjSH",
+	"FGY7Neu+3Sn0gtVsoKrfuZ+SC481EW8VLbxqK7lbsJc6Y5S7UHNGGlqcs8FaGF7EzsBAQFAo7ACbjh30",
+	"vvc7E4Dz0aZF0zgyojR9qYHmK6ZSE4DsOOTWynjOhEn1lioWdGPsfAKCYqWL2SxpeCoXu6LKOJDDTFGP",
+	"9+hf03GjvgvhNf6prMzehY15320WEvu7Dc5bdIGCDg/qIwDTsJzUotb9aTp0F4Wgw7L8MFyH9G4T6/Zx",
+	"L8xUvoFNUBTos0rIjlFEsYQeRg5ngYPpQFbAp62S9WbrQEi5gux87b1pkACwpcWayHVkzourLjBBAV9J",
+	"s3VNN6WPHcvaxSEB/ITp2CQbQM/Jp9GzYFLhg25Q7iuUwJsx0z3QV3ds31qlfbnqiUB/b7YC3ROsvpur",
+	"o7tGYxvpkAnlaGhm3tIiqwsarhSiVaUkzbZpJoU9OmM3ZPNedNKVlZ10x/MlFaclfUilMlu5sWZ7irWH",
+	"WBx9WhvxNZ3wem1SuU6rggrmGkBMl6P6MtnYyZ2CypPzdAmach3q76I/83smnKJ/j6WUTzSBYkqA0ZKk",
+	"kDsPocs14MECzhajoO5EpOfdduzoBT9mle+lSEuumT5hcUdtHNuFY5dy0MKCzzMqjsGumU5cOQ4NZ5iI",
+	"73I6+tojjEwzHsJQGIJSdUBFzGmgyTk/vJwHZGVOFPuaNwno77iT4CivSOisGIGhwC8k86X7/iV/jaYP",
+	"TPcL+QtBnpOn5PrZc/I/yNXl9esX1wnZbXm2JSWjdi1zKH2Dc9uhDxG6UQwx+m7J9bMXCYKiYKsuCTxx",
+	"GOHP7UdekN9hnUPTH7jfS0KJLvhma4o90RINYwfwFQmlYNcnpnAdoI0mCw5jKuSluov/0GAfwctNd+ML",
+	"9qQsuNgcNCEc4lN2at1kU12PmUlBw7mpWSmo2jDVg/eG/H9qCC1XnAlDDCvB5VIrQOpgjDCEjzwJlszq",
+	"mJOHOq00XYHs6Z+wt+1mo1oz8hTt60adtGvd7Wlw6UI9iJOwo1QTrjlOW2Q6UZ0Zfs/NPt3hDriLxvsV",
+	"2r7mrrDli9j3liORPFRUaC5xi8b2z5UlHo9T9MqHKaYBmprk9S2jJv037N/mLr7+QsWvVSNoLeaIX7Ln",
+	"d6eDsIVFIbTM08Oe6+R4KdtJSDrC2y5eeKsodXxMg/kUhLFXCH5qMvoABD50FT6cbtm6i7tkJFf9YMaL",
+	"YEZPxng1G7z9gI+1k9Dx5My/C4913x3IBM5OM4rg9CtumOJSfEvVhgcd9SkTgQq2PzkMXQ9t5JBbobLC",
+	"TjiWl8TZG/iNdMs3gfDv+9evFrVSoMt0CP0c10bmpyN4jm2UlPfsEMhW876DpCP4ypNIJ+SWqsBU/0XI",
+	"nS8C3AK2aod4xSVAI3IE+D01WRUyu5vI0is820YMegBOZQz+UrjS1eUkuskZJm3TQjGa78O1rm1xbmh7",
+	"+3t406SQhrQRwBhHJs22LGKPwWNvTOed1CHMxb8n48Pf02AzTLkZTEitsTxZUcOwxslhXI8kFrz+sfAp",
+	"rfC7F5OGUwXjuU4X9FcnpFW+ZGuWmdOifl24w5GjWdGc15qsGLplWIPBQrXL3CY80sFqmDbzYWdt/mJV",
+	"8nDm4OVOXyerEc+RK3cQRhYBF0bfnYidbqneBn+4izh4YCw4HYvz5aajr8ek0jmYeA+xctAIyPCc1Kg4",
+	"pGAJ4WtCxT46HhG/idsMv6kuuTxoKCk5kA0d3qixCYEgMW6xJ4XyL9Ppk22mJBolssbdT7lyCRbNf5ay",
+	"FvjgztU4io4/Hy3SjOXwxJYV2GKTTG4bp/ijdrEveAVWbCJR82zJjI+Wx/gVZ0XeIT4awrkayiecjBLw",
+	"0Mfy8z8/vvuOuF89nNLafgWS+DHG5RgOn2giaERs2n8r8R0Kj0RwvX27ZaHin5+jqvOYksvGHzHIXqIO",
+	"3MMTvPlUGPu4JnWvvKGb0pDCaZMOLJMoM2pxNsTCMi/AU8BFCrV2z1TOs9lTDhv4F/fwT8nFnmlgz1g8",
+	"5kWVjb53HSKZqCLFjlAe5V3RqVzHy+yi8j+ctHn0pOvlN9JFFRJWF6cn5RDjJH/MpAro2RXVLFWOpibG",
+	"r6x4SKt9yyjswn/oiBl5SlxW3j8S/WNNFctvyBWhhqyYNgm5unz+Cokwix3da6LpHrgvBcbzI/3ctj+p",
+	"XKdLB7Ikx8IwT7sVtZU/sIK7Ofhk35wvG3axc5zcpLMowQE2HZreUv/SqgtvFOwhXaEEHwFUHgsAmXX3",
+	"zNDx/BVX7C1k4wRIRWgB/EMOsAEcB+DLSIj0tn1CVvsuXGAlC57t7TG32hNKrOGNdl0TToGLyjCR3d6Z",
+	"4zFANx1Y55gEHrY28U/7jgYzkL+3N3o3rA0FxGh0XNlvxOcj99JzlqrpdrY6MzFI+PBDDkuPEUzr4OCw",
+	"7sIHNkq6JxvZ5MS4qBpcNrU1kBkwsn7FDVKegrujR0vLSKVoZjjc+O60I5h1RHHEuUFc09hsiFDGZafq",
+	"YBodIJhAU0CfB7XIbk18WmcSnVzo82CDnDD7dCNTLmZqOrkma3v5h+z8thTTcRsTz0f5RJN2ZNh17Ypz",
+	"h50fn1udlNoJ6CA4v/0E237YhWUJYTTb2p1pF9DZnfHWjje0Q9+UdZGT0lXrrPkyrA68by62vVh1qGa8",
+	"pZCASBxUe8Dk5pL0+3fwyGUP5qNh1Yy91u+DkCb1C3/TMFnbdVkDT4ejOl3VhmhZMvwZl6xd+cTX+VpR",
+	"yqhSnOWIZAcYtA6NDtNb8H7pT4G18wW1nXD/tD/MZtm3dp5flq7wBxWKI7H6kpoQKcSI6eEgB92rJc8u",
+	"afj1oodfHZlDXL26SAKEErbBQ1P383Nq/GLkG4HZjQQunJ7aA4wdf6bVe6pMQFO4eLKRKcshbmwVI5wd",
+	"Jc1Z2E4RORebeFvCEd8seEFJreMfh1Bg9NMnwJm3OOb+k73BJd2p6YxiakFa9t9xigVoNFo11W89sGoN",
+	"XEGO3Z3UInfmCuJ4e1wStseUYXSFJQj9qU2AXwXeu+kRgHilSis0TnKmkHUev+pyCn8Qui5tK0BQZQXs",
+	"ps2ftnNkf2vzjCFHiCvPhKTbD+2Bb8/zrhiZuFpNmE7XTa4gdamh9rcN2SnmYnP5wxjTdCTYgURKOzrR",
+	"m5CG4dGZ+/ZdfeMAQmDkcu3mGWhV8GHX0QRH4OwwyKogZW2n3JoEkPUTk3Ngu1tOpN6sKcBkeHYr6MkT",
+	"jd1s+a5geegdEwu+aC2J8CxB3qg2nQmgHjN9J5VoiK2cCfvqipTlUCrhsuTD/nG9qrzCOojp5RXbT8mF",
+	"o+eZXGp7197RfbOn3GKjH3IlC0qMS8B30mDXEWY2ktCiA84/0+cGxx8U0iH5dHLY4y9yCz6W1i4nWUyf",
+	"hyF4J3lJYPP0prfT6YH0+GXrzMZh9ReT2HaOPbx47z3OvnnMDXMgEfi/ylaiSnCxWXiH+nw2oPcy/8Ib",
+	"8RgcCzBOeMtg2BgriSM5hAzsHnuyIz+0suTTjfOOv7nDhejYDgHZfC0V/D/cbK3d0SnYkjuzvezz8/Ie",
+	"qSJswh9En/436fYGvuZvz+PP3nouYXT/w5/BwOlQDGvvcsDLrH3EUZmDmyZpqOf69g0mZgcsmYis7zeA",
+	"OWE//rSQND935jSw8PzU2rcImBtwAr1nCoHURgQr+jievFZ0lvTznCZUv98vIzs+OUMfmVWRxi67kwZ2",
+	"31WgUGFxSb53dXHcTEmK97fGQ2B398WS2ey+ly4XgRFd9nGi0OsFMnVZYzu4zC1k4lm7UFDD1GEKy3fr",
+	"nlC506/hS4qipzyqbxXlKsUrZ84CTtE3YoMXPnB+NtvS205Qeda7DyagCvFpuk+QCPf5UX3r1hxOT1dk",
+	"WwtVAdT9zIjLe3/xLeU9Cxxh/jRqT3d/Bx2eGrKCSzQjYBzt25OEQs7JEbMXriJpZnTiTO/yhI23RmuQ",
+	"+js+BcnpLr73FtgTFqV45CBAPz/4Bm4J8o/549a5BRpafT3jRTqlzqLvXjqppY7f6ZR2Wi62U1rpuLVO",
+	"IkNr/V3n4C3rS9NXx9DvnlQAFGY/czOenNVF50kGl+RpFIXc0VVh7XDFtA4X8DqtJ1h253xFqmMVWlPA",
+	"GnEEI9hhVKtDCFaTpTXTuR0vrg6DZ726CoM9z9TkTH/w9394NfPJ5wOsrusu1dUsV/ABErCrL66uZr79",
+	"+yFQ2Kuria+P64MOJNA8Z0+/mEP3vgKK8oPru6YlL3ooPBnVxt78EHxdqg2Qf+E/hZ0YqlKuENCTb7Zp",
+	"tlWy5HXZPNT/a/dRXbFOY5qVPA38nYucrbnghqXZFmGaXDdGn4LfWY4fCYJaLqFSG9IvH+JBfjE39y9f",
+	"zxF7TBddTX/45R8iJL0v6CEtyA3GCjq1PdfPr+YicS687URmUs2dIzUV9eUjpKYCb8O72hRS3k3na1gT",
+	"DOqLIRBMCn7nwNkLRq1Vhz7rkR1SShWEIqsdTEkfDqbTLLp97GFnL2GI6BOLWqTpPuya2knVy2/eSKZT",
+	"2IxWzaWd3ERIPZ6PY0OD7oOTc4ucGOOk35otypRdQ0LWslekShclCTqugsh0Nnthi668xbR5fTrjBjNT",
+	"9MDKLJidIeEO8+x0HaaMi06z3QUIL7UvCFtg0HQBMAZ5cU05C9K3d9LhLskVpju6kgHEkl1gYAQZNpva",
+	"jZHrq6J2zXNPkGDn6Bbv3NcdgCEkHpnms/hils+i0cEDl06dbQnVRN7Tgjx/CWl/8oG87INKfjGvq32l",
+	"RDPp08toL3iBrrxxNXygsTADzECweCWVYC40TIsCI8POvWlVy8WhhY9xjfCSmxCm1R/3vQy4uEv+ojod",
+	"XQUh3L5zCUd29Bu8n2NEghuch2BSWbPEJ9LsgioXR+YZjAWhj0vlm/ZjnxaTv+rgwb5ofk8Y+BCapKxq",
+	"YHdYGNqamp62Z6EZ+NrX83w+ZJ2PRme5m+Tt5JrYX4mQOyBg6Bdx6WUZiuc5HxcVBWxphO3orFx42FeY",
+	"QV8PycVnxrZYPArthJ+/5qYoV7jFKi6yLWoQR/2teJXusNrNuyDAplAsBaRKSNGvue5TRwgGv7h0l7SQ",
+	"2soUOP0irNMtPbx3z3EvafTAI1xNvhY5z5rkhSBtrmIUQjd6K3f6hlCE/bwllOBs+tAnt1eUQma06Gca",
+	"1ZmpFbuFltYFy4wExMq6MIpqe025dY5oZH3WW1YUHa9Sp3E4TeAnIUkOVc+3ZEtVLpjWl+QbF0zCcGit",
+	"a1r4kCm3N1mmzQ12Pul0QPAMftJt9+Bn36770f+zk6A7EqqmAagGhWTe5rWQo+BnRBhfsJVhvNHC+Ylp",
+	"8wF4joac6wfxXwKV3VMCapi6p8VEURRdaVnUhqVMqWjw3BWnerowylVCkcIuPsTcYsnQONWpfoyqJigs",
+	"cJokqml8vMH4WPJOENHj9Svyu7a0I6I5X9k+yLFA53ZCrNpKvZZQBHwBKaBs6yCJy5aqKlztAqsG0aRe",
+	"rPQeYZ+jIF95+LqLyU0LEH6HuK6Yzu+wHXzhWK/VzsoOVmC4iE5oWyFLhqLfnaXQRvqGavPJoS8cr0gQ",
+	"/hZZjSKF90T2gPNgRvhOOOOqN4zgbDFqr5Yf3CV1GPqDpDEXlc1jd5jzfS3CjN74GE4U7+QS5g/J9YJa",
+	"PUUNc0Md+A6sMUdVTkAK8ayNBIWxTXqE53JaHzd0bL1rF6GGXF+Ru++ewe3yzCRqsLKLsL0X3Sy8dMmi",
+	"AAkLXTImoGkyax014WuXxCUFWDhyJ24JSIxVqk0qWvN0wajQzskUBLBZYJkPE/963CoNqYLn2O4vdStO",
+	"yWgvdSSztwyj/dNM0aHt6yd4nJh7zGbsbIKj5DvSg3sKLcaBmR4MOTRt39LqGxejGBwRUILhE3Oi4MHi",
+	"zxRq4t10fhCHmRt9WV1sOKOLfrQchnHkznUl1lAkGOzJgYxsj1wUxS074enD0+2sM8SFvcmVzhs1+mLD",
+	"TBP0wmwV01tZxG6ce1rU7Bi3o0fgc04U9Dtia82kdEWov5ITG6Lh+jm0I0bzbNUxsN3763PS5tC50pOS",
+	"qrtorL2J3LNDn4Fkr6eQ7MXwat3GOiLx+Qprr1MzRQSCWHgNNoDtQlMmC5XK0aX0mayVDpx2gu1usF0p",
+	"MnZJNGPC/QHyu7wzALF8LyGDuvdA4n5K3JOdfQnnzqX9W4p/S2Vt+o1DTJR6tIRmyzi4xUuS0ZIBvvb0",
+	"awgdJ4sCa4FV82vE9F2C3/+GUAKJm71XgpPt7WvBdpDrAPVTMCeudLgdKG4E7L19SAoWNL43iu3C6w9a",
+	"zjuHuG7xlClGsaRgbsomCIy7nqfD/q/mSeBxkSGUi6/BgQOd0T4nVKoc2VG2tKqYWAAi4A/CCRd4HiL7",
+	"IyvWoiLcWDGxEwx59QlyRLfSB14qO7XIB60JXcl7hm6qRluGZs0H3gPbEfg3IXHfaLLl2sh45LPzXLI6",
+	"S9rqX7e1/cS5Ifh1DCpdB93xFtPeJlJAXQlSA0gygjfpZYAaK5wmcbsPM9K1ceWOck0Kds8K8g8Fs68j",
+	"BI7+xwBX6eEkwtNV7sbVXM1x/iROYq6IkZKYLY+lfoeBBkfxZedm1alGczQc4QkDePzI61e5oCK6Wz4V",
+	"i8llX3i3XgeRzIGQeC0V4NUfhE5lAmKssJscZVEjYs1UQHYjLaRDR8EFRuqS4p41pT3NmdOAWKAYhgO3",
+	"tJqoV/tYyMpl6TRVFj5loZPRDf7KYZ5qTHoq9qnjnlkXYEH5Uji7ZzlwrlSy2AtZcgAlMtQ2GHTYyIIp",
+	"KjJ2ZPi4maVGWPsbo1UuTqg6szdTLvatc5EsyiCZTQztGNYsJyUztOhnyp8tWzQGMdSOsQEMXRCwPS1D",
+	"D3o2NeVD2MtMbjZ4HK94UcBar6i6ANZmgM3aSpP6oopMFnlqqMjRaQGcDEG5s186R8ANhOQRgm3fyvKk",
+	"sG0AxIqDCVYUe2thLECu8siwwyYdChh01JtRK3tSd2HdF6GzD2aHmsMQ6d/KWhiHijTYh4vJDxxM6qKE",
+	"PiwRmTdK3/vnlvCGL4x91z755dDDmCHzUwcK9oQUPc986gfXm0PfoUPLdpbt50XgUbbgPcvfc5aFMHo8",
+	"7erY2sQiqgaRZIVmvhS3hK6sVd36WNHQF2HZst9d7Fae6xHtdogIuRt0yvYGusWDNJrLsqOGYD6dEc2l",
+	"M33njqKO9ng54qmuqDFM2UH+77+9efp/06f/fvX09d/b/7xMn/79n/5baBzfsQfzFiKKUxGug2isPfAr",
+	"nw84gXWNjJIJuSuRbRMucVu64qaDPKO3ssIkhGLvEiK0dyFQsW8Y34PMyCx3LuOYPreoU8PlXPh2CJK0",
+	"QU4L3EawSlCKhFBNcmroJXlDKiU3ipZkLYtC7rTDGhSQMFIxpaWAe7om/5rLf/VAyoiGbK8YPIzZRNUG",
+	"vI96+uD8jxCqfSCT09orGu9mHOD7jKKZuWnBnLH8vWRW4nVb65/vE7z1IFIQy8lqT3JpOhHrdtpyOZ3O",
+	"ZsBVkCMouk9o20mVB2PfW1jDCYuzAcVLiGIFhdpGV+upmbrnmf0EQBu5xJkfa6b2ZA0VLPbjjbewneBA",
+	"H0pmtjKf70Xo3fbHoB5rfv4697h+TBNu2nSerhqzP97idepfmx7/a+IqOY0nR4GKVaun7JXVXb6kZs2a",
+	"0jwP4U6H5P/djuXhsHnjR06NTH2EOybYULN58Mk25RHsQfwJ4Dm9/zCTJRcb0qmoGN8pFSTmpD64PkcZ",
+	"Ao5Fe1IAcpp3JWEjPTrmTlaW/Rs6M8O32kVupeRit93PH++eB6LGnMlwWdB7ytU3wdt+F+kDjlHBqGoh",
+	"3n39cKd8WipCxbgIHxFxhlgcdt4cmIZpD2rMZAdqSat9xiAZcWAW3jQcsf+dzEjXbWwQ0WocHZksSykW",
+	"ObSAZXMhTSG8I+/tKwtQE0NcoROARv/MlPl34h/uYdSZnSS+RiXKeXLHREp1yu7Z/AZz4CqgzdxWIjtW",
+	"FN7rZCR6kJpSWpfDOt5XMSgCXlZmK5+7UHrOl9XJuwhtj3NWQA95JV1FdF/Ch0I6FKyR0IT5XfvLFVYb",
+	"ygim3q3XWF9w8h2U65KabEF0+dQUgD43Xff74fFqfYxHog+jcicmjYMWQCex9h9Cq8zWUnVdYU9fTdQu",
+	"C6P2Kfi+BZSql4frWAFK7QEAadwrXszt8dXGqthDVtSa37NvfQ+Q7ie+AjZcac3NqLOP86npNfGhlVur",
+	"/HLuKeV8EegUEk/fSzn3+Snito6XtAnRwZnZIe2Xoim6G58yR1S8HYD+OSCzY7id8FF/Xnk+L0BQqMeH",
+	"u3k96OaEC/p0EKEx1kbSQrMcQBWCQfsAlBMjT0anzIHcw6nN8/R5eIhxWESAM2zN4CEikfaFiZHYRDN9",
+	"ntluit0zlzwRiBcDygHmg02c1u36v5rb2Yu8lx3y5Cmi1u6nBzskiCBQstlBvPhiXkFNwzkNjwvwbwES",
+	"4hGaOqYnnxO408XcaLor9EVg40x4k8cn34QhYrxP6rQc9V6O4GIHGtYiHOEx1EZmdylQdpRHhT0psjJ1",
+	"W+kOJjhpnvWIFsW79cXN32aCFvZxtPZ++rt//euyksp8bFn0hiAKVcEzeyQtcVxjYn/7ykCkwQHvHGHg",
+	"qoZcjZuu44pkQEZhtbs2jiOhjEtWdB8Hxv/w3fhAsfDgbgws94tc9mxd6+7QF7xzlh7DbC37fodCMXDV",
+	"PAKTdqgJXPu96Rz0NBlJ2nAuB1I1uR+Oprb+mcxzng/CIF+MwiBjDyzVGn36R/RpHpuitDYdp1MEfjKU",
+	"3/CmZQVaSwVAnwxMMqMJFbTYa66JVGRdyB1BNDGo4ECbiXZuIEj+k7OKiVzfOvM/o2olBQHUJcSi1XXJ",
+	"IKnKnmdCtp+/E3KnZ8EqltXHQK5lfMyyvUb3qiC/mGPBd8GeJcdbWxlyMJIWqGdrrZ7HsGaGex67CeKe",
+	"dOpDioaREEW607Hglb5Zisn9/g0X7I3Qu5DDBvfaaC6sGorUjVVLKXpQANxjLnmtDmRpovY6fMi5pDEI",
+	"gngfob2hA0IUNyTn+a09MfPWPMWzs5P9i2q1q1BbVdrW3IUSaM6g6gvMFHNzMLlm58gT6Foz588UeF9Q",
+	"cRjbX+pYRJE1o5qviok72oZWke1w0W1pwM/kTcGY894nAk/APIl8fuaaXBH4bqfN0GROI/vLyvCSFhO3",
+	"VyOrvjwEGQcXDX3M9bpMwHvfbNoLDfpgMx4pv1nQdipQIvzoI2TzGIOnanJgpt1rr6ZUflc9FlQIAFKU",
+	"Veq3xAEQw8ioUafVxQZxe/z2HG2H6H4XTBymcqQLdj8TOTwOThhfbh4LSRU5ZjFOromwKhF6rUkzi/hO",
+	"LZxBvnw4zWfOt5bhTFSfWTOdrdY30AIXqCp+fUMZUfqi28pBJQFbeSJtSTGa75dR9C+ocdYskyJPVy5C",
+	"PxYOZhxPZlRiIzNQVvQ4GED7+PPIlSBPpgUUVHw0sjoRVGtw8ARCq9dxvgqXGRZv9LTyEjB6MB9vwujt",
+	"KtX5+Rycc2Cy+85OTaxguZ/bRaHEQ5P5qbFzPaequ4a2pTx2QLeOnl9peOYIru+Si9qwWSd5RABsQhkv",
+	"mO/gBMvKnff6jz3w5Kbavq6qgk/kxnfe/sAqqUI+1k2M7ijeoOg13PILkegOJ1V3h4ihxLpaQOcti6Jt",
+	"I5jqMmmIIvX98XZhgGt/BcXIG6w+hoEcYth/38k890trzxCfH9FhkknghyZjwv3U/Nv+2ONKaR7p/TUo",
+	"Jh7mctkWXlJmojNZsfnrNPbjIzzsi8J17Gv/gk8ju692kzrSB/Z8fSeKvfd+zAD6OPMC+9/0KLiUrhtn",
+	"ueX6FXmMO25vlpfxZX3vi+EaNxwHNqnbHpk6BPU7VFNU7EeZb8swbiY9lW96/smG0V6AAxMBUtA4G7ku",
+	"pWBkKwsAUin2zvOYVplJSEnFhgqmGf6zAYOHf60LufM8CWsKwHaIW1fkafc3zD1a6PBd4KtcZPUtgniZ",
+	"lJh/abbjkiomfZdm9p9r9EqNlvDaXhGpvmvy3zpPYz6DYLsBfoU78zeQNiwScoVE6fKSvMVsxd5S22lN",
+	"bAvMYaLTnJFaQO3kht/3CUdHF+LrudswjFAFc23HYwOWLrRiIBPAwQz84gMAlOEw2tpoEM2zn+lARB4/",
+	"EHz2sxxILdzdam4UtXgKYOGf3xj0JKPTaBR5rxJdMUgTQ+p/21eooPn8BgglyBGjg+c+vwFoVq6KvScb",
+	"GKQN4tUIAvY1L3JCiWaGcGEk5r8N6Oi+uEp8Cvzzl1fzWWdzF6q21MLDhU1BHL31Tzq6DFLSvd0VnfMC",
+	"CK1Xnla83/Hrg7P4fDbdsDUdQl2DgGYglpqQHeObrSG/uyRXl9evuuHOqSUORHnnJrHvuBxCm2tIoIOH",
+	"gKhRuOTMJ9qu9XB97Zr5JX4NSaGH5e+q8785WXQdPSiJDYe3K60bLOPzpnNfnEP8OlZfYOrcr7Mre9yy",
+	"vpztXcjcDKMpdkLxod4SLqCwqMghIzoh376nl3axjxTIIaJBmOoLqM2yesWzCdB9BHrxyDnCVwk2NtQN",
+	"cca3XJO6ydyTO6bIi4T8f/9v2cWNvCTfWdGOH8VQQJ5eT1Bp+aEUXLSMdSeNZdT5hNSYRfv0OkTY3AWd",
+	"MbJqsgOvb7vZgPDXLdWQsTHiB378+QH258dY7Je/wGL/WHPxKIN59QsMRnMRphF/C1cVIz2wkgbOa0gv",
+	"hyLge5b4JG/oHBO5DgivFEhjve4xrS8eV2Q6vR/VEI1moiYsZ/ccjEw8WxrQHw80BfuuhZI6jCQVXDws",
+	"+V64gLPKH2kLtiGq6Fpp7LaHhqAFqYXhRdc42kg4KicP0OcvZ9LT5w8oRbO7FMkgJ9YAN8h6TVZIyrTj",
+	"GXOF4azC1VmzzBCKNapr+3xAwJyRBzUG8LnBqDpGy/OrhYA84ZHJnUiPJesGaepzdSekLG/I81f2nvPy",
+	"ym40SlRdsCgO727XZ89d6PnhrfFmZa+SHVcFLwFnDSZ+OLOdiT1dqKFz84oosMvmcw2WqpGcFfyeqX2a",
+	"B6H3INaHQINGEsUyxivT91X1e2X3i5+rF3Nm86t5axkMAOSP7Kxn0FL18mh2kghrl65ARUBn0Y5YFTK7",
+	"A7WwYrAfwUS0bTutzRVRbM0UE1l7T9eJtW/7XJWv5iZ/RgbyPUsrJphRVJiUmtRNbYz7YM9I8yoqjPa6",
+	"8Hn6DfujBSV4GKMP9SSm0k6MGWz2uyZQ2nU1lKU9j4z7XcvjD9/5pWOweabu60Df6H1ukcNBXNdrtFjt",
+	"qABJAxn7hP3coyxhxMWV5fk+zWqlmBVZO6TU8wyNw9q8dMU89i3i3gquHCWuFbKmvKgVgxRSgUgDncWV",
+	"npX5wTSwEPr28MREj//5MaN3ZE2nDR4bIUjHyEW2/dUMv0M9ddoU2IaQuehXM3ak5Tpt2NDGr2HES06n",
+	"8bg/98OpN9YjzqbZlf75jqb+UIC3K+3B0w8MJr7Z2v7ikw3YtV0wERgWJChhtULSFLhntAXXcIXPLZg+",
+	"XAubDiy92/dGewm864dHjDexiAHDg7/+8R5lexwS18/Y9NiwFOi10KMUQB9jVAGUy+geqhukbMywE1ht",
+	"37vfXbYOgev4cvXrIPm/4ZuapewBsw6C6AGZFIZmhriHCUwoIrncWDNAFjzbJw58qqC7QXji8ove/34/",
+	"d13udPnFgS43N5+wi/09o3ctqBDAjlEH8lPwNQN3etv7wQS/uloYqAiz7I+7qti9LOqJ0OuH9kd0KFPT",
+	"hUWC0yinJd0wcj3Zdfbfr34fs3uDEaCgiAAmcAvXMSHRHzGQkUkBSBKN8w7tguzuiUagOwCydY05fgx7",
+	"36U7LjaX5HupADqzNi1ABb72RDs68EV6Km5sRkJa2nnG5hr7DMYG9O1CppWSK7riBTf7UKIWPkiyLcvu",
+	"iKZ7TYT0rr8t16Tz+kK/wtXl6zlwHOzknunlvdwz7SfycC9fz3SzZ3Ndvgp2098dPJ3TRH70n5XcIflh",
+	"e0vQgEwDLzQ+Mlzum+65HFCj1vRC5E6WnxBqCE78KFsu4E2bCVA6/HsKRvO4TviSXB8XqrzumxbXk6BK",
+	"2X1gr1bIUIP9xWJmsOl3W3viO0DUkhHaOFSrgoqhzFzNivZchH9D6w1La5ExZSgXZh/0oXa9gC7KATCa",
+	"vrK6yb4p6Z7kfL1mKuDxfd56MV+e7vEFE2029wSjT7aPY7fq605//nCGmD+CWKWOsRT51MyEVQWLjS+M",
+	"XNKwE+0HiekQ+A/W/gbRTQGOFinmo87TmSF47uFl99Me7/FnfzdtxnjEvbQ/0l/sTtoM4ajbytQgPtub",
+	"SjPckotUb6VHh+qP9hu5g4s3olH6dxLy0b5A3h4XTn0evRTasGq6cx+4Zj2KcOTiEWzX1ChtmpBm0+fG",
+	"OdU5Ygd6oA0MnRg96QxEthbE5IA+2qew7ysFDFrN0GyHyGpPrv0wRhou4kL26hzBVuBmcgMK7fNvgLsJ",
+	"wqgQugLyejwyRnFhu6cPBA5j77qv5vssNmYbYTU4KwefP8p6eHGq9VDSjWCGZ2kF+TkFW3Zu+NeJf/3X",
+	"cYCMR33ESTIx9l/sSBkP6qizZXZYn+0h0yvbCdiU/uf5bNwvuhcKj0TvLx08asFezC8XpMZ4XR2TINNJ",
+	"jUEGioOZEK8mUw6OFK+HtGETDlF3/4UXsmT2GkdoE52B+0RBtTk6F2phz+I9X+ft48JuhuhVgWDk7P2K",
+	"6ZXzOIRQPFDcMDTQTyDjAtydA1/DrU/XAsNijSoGxRZr7hrwVq1HptANAZXlPtdaVAq25ixQ8XX8gOVO",
+	"pC7lPJhyBD95RbGh1ROftKW5yLq47kAN5LqJthT6HEHJYX5gRgXRhhcFyaRSLPO5VEcsauQ+Re9tODm1",
+	"62G3VtveXfpXjKpJb+/svEcEaWzHIGIBdvbhWe/wMDzR9r9Fk5JpZY4L8urKWnO1yJnqIuyeIwMzcpJ7",
+	"zrrprdM66CBXrBaDDXPC5o7opPNoTKsb756wWxMfbpkRdhJyxe3d4JHVdwSPg6Nv6IVbfE9BWDoUHFZu",
+	"XCFD3311dQYnEfS3oDUgOB24mqCXSBF4wt0WwYXs8z6xNprogjfp0Vs7CDfBmRRrrkrmDMfuQP6wJPEy",
+	"YjiQnT9BRDpShb4Iwb1EKsmdI7HZh+iypU2296MrPMXyOrMdDpt+H/zPjgHKEQF4nmQoe/ndsSIe0T1N",
+	"S5Yi4mHQciq9VrsGreZ8svBCbzeiKf/Ie3E3VcjyZbzt+bKbdB0X5ZzFV2HZXeoCaag5g7vuAwa4vF8e",
+	"w2V+Dp1nCRh6WXaHG+sV+d0gyNa4cZud2p3nDg8SJXpLVUWQ+m+BNzwYbMARKp6FibPeSrZe84wzARds",
+	"/2C37z5nUI8cBVcvE4+f740TyYuna16UzUtzvoQXcytkXy7mNCJe/jgWLVGCL7U2r5EbwL2ccdZcvmzl",
+	"60R3jdVVwDvjbmTBgAT6mfCJ7v3xiSZgFRqFTpw2qYIRWhRyR1cF6wS3uNF49UVPQEMdv2Qnz4wHeAwO",
+	"J/l/CQEeSOf2lWM72WZ2OxYJFkz6f9UrpzjL1o6AE/SlqrUG8QX0J7S3M1naW5PY7+j+QCnAadWpiuVY",
+	"ZTldz/IJq+rC13VnWUVozhfn8JoCuUCleCh0/N7+uV+r0OZxlbQo4L4HmVDZngDU3/mm0QNHpOtCyvAp",
+	"84FiV2q1pvamxewN0kirdAtwJDpaoZFkXp2oB9rOwdka7JyLUNg+ImNYewU+0ryJ7pQ9moORXZe994E6",
+	"Vx4oV8h6+Tl6NbEb2on6BToF6YhTlhaYpp2ig1YVulJMEE2ypvZ2bzfk79E0PD5FImK7OhiSGbX9DVUb",
+	"O6vw9WavNtaKMxs1Q7sgOPH9+q2TQ/iIUTJXUvYzdERXNGcztGCfhgxg8JIjIFXc86ygRvS++mNO6BcR",
+	"NfDY4WlSmu/B+P8cOjp/KFNrILtDHE7mmQNlFCc8K5IEQK0sNoDwavBEgyXE2sDIAbE9Q9GjtXStzTxd",
+	"/PgJn7AWxM5sOw6vlsGR2puiv3lzYXsPAuCM/YDB8X1Dz3djjTj70lYaCNEgD/Ir+BuAQkjB+vmCt2DH",
+	"dqnHBp4X7ehsxfE6M3LaDK3D5vonXjKSSaENxdsS2LhuKmGyE1IOK4VfXEUDiHwxm85aF0ZRLQXP4ovC",
+	"2nd+zSVho5HPF4TNDvxXUg42GnpcMdjs8D/3UrDRuGcLwWaH/BmXgXVHuyRZYjjmzz1LojPOI9IjZlb4",
+	"58uL6AzjqISI6YF8tpkQnSErti5YZqSKqQBrHh5UgQ2n4HOsAXMkBXfljLEKC3XncxUcqB0y8mCQdkvv",
+	"fW7IwYS206zUe65rWsTbBvj8r9ku6I143iY4OOBfiT3QG3KcLXBw2J+7HdAb76wNcHCon/H570e55Ozv",
+	"jvVzP/fd+I448w+s6M933rvuH3XWhwfw2Z7zO6rKtK7SltcpSLnaaE0M5XPRGbHLYqKqJHV1izzsAgvf",
+	"MPGRkpyVFHOakJLDTkwpxQbIWRf54Oej5VjNDFVX07XCf3K/2J2kK5bxNc9cCZYdG6NqUfrS85g+KaAo",
+	"nU3pts8S+yyWDHowxnHp0tXl9atzdUtvKaD+j7pm/449o4Zo6GhCqCb3VHEqMuZD2Stptj0CeWbQDAIn",
+	"kJXshRWZ19F992VWU+FimEtqyPUVufvuWVmiN6tiitwNUTIB5E4x3PLYf0PrzdaMaq9eNI6eq8tre7yM",
+	"qfQRhq3j1TrZabUDm0WlvseHVasremSkkCvWeKxdGwdcwZ8aeFAmcu+FG/mGuSHuYELXMj+TuzjMHtBw",
+	"aQ5IppmhPMzLwpSSKp4u4yvOirxDxjmkzODgCJygPvR8GgPhsxpQQrKH1YISWO0RjXyNaVyZFMaqe5JL",
+	"ZL/AgK8dE+jPiySu89+xB/PRsCrUccV+rJk2U+ROLeloDGU0NwU7QHEzroXWBrIXFCsocNH/9cPXt0Tv",
+	"uIEjEGbhYo7hCH71Hz9MEeqLXlp+8wV0UoUM2dXuAHSRMQS604bumzSTPkXHyxCBMB5/AQlpuFCQkFXf",
+	"9cqX9Q1xx7OH1nP1BrLrWLeGgX0MtnGZdM5aaM+aEaiXYcdbdW6f7mszqXIukGnbUwi5L18kF50fm7aD",
+	"JEC/kWH/FyDD/pkIrn9m1mkkmz4Ds/QHa92z/E3oPIBjwPm6OvV5Lo+Ba1fRcEuMq+MQuTVRKJQgyrbq",
+	"CPD1u8gc9uLXqBB7Sq+w0GGC6XdMlNdtouOZI9w4cJBIVsKDPIKOxBvttAjiTzsLdOMyz4/i07zoNtLt",
+	"wMTK5c6DtpTOytWrgBVPDWYEF3QYGR4tCIWsjTRnmwl82E6KYEmBv+2QafXFnIKiJmgwvincTcz1M2kx",
+	"q8EMfAooxEzkpye+56wy22CQ+p0vZuikvrkELm9AgVeYma3MwdLUcTmzEQAjPORG9DqbkopnplbgKlQs",
+	"kyrHLMy+rnx+FVKWXOQ8a3jAD+nJr9snITo962gHGjlMEGU5uNDxBNhtmbDnyI5qEMhL8n0ze42y31KN",
+	"Hgi8Huww9cdncQKn2RmSMqGL4xF8HfD22/1z40vFcdp7CAUJYYXGQbQRAcycXdjRp/4vh/UH7pUJPaGP",
+	"485exMgLXxnYON4G8f9+MWc6u1bCwwDH41usJ3MSegyPn8eu1luIgMClWVMOgudADey9ENLgta9DR92I",
+	"jH8GHk9cYxp4//b61vkv0chGWDR3M0dK1m4Pr0fGPGiy1NXRl+UMO+sf+jLyKiTNLkKS6oqK+Ravn0c0",
+	"OSC166w0YE6MhKKb43MGhPK+F+GQPf5qfiyL2BgxmTneivwzPD9PwY1VlB3rYyVlwajoY1u0cBbRqB/B",
+	"vLYlXItQmXH0jD//2cpZZNez64oODBwg7mrhzxPP0pk0uFrdEyaxpyWo7E6BS1MMc45KF2lmpe0TewBV",
+	"16SxTzM7T6TsZ4zfL2QrXkKq2eYbR+zp6Azgk/N+z5XTOzuomKzcTNFqbj4/2oe+sbco3XCVBmIZfyor",
+	"s8eSyaLwpTR2E6MIW9GEPzkq+DjXW8Mv6/XSy4BemiYxbLy1dGCF3zoKQ89caA9RT6ghcscG6A1jezmk",
+	"nU0Z2/uPpjE52wF0Tdl2BJ4kvH9O/SF0TGH67NLVf3odPqas+aeDaK9Dplfa0lh5owRAGGNn4xPT5gPT",
+	"dWGGExLg8A4YVPYI5GLz2KbhIorf48zI7h46YRsc8PAMDFX3ueSwxQrW35v83qnzwRTyMj1sII0vxLyc",
+	"P5MDrJItOEgs6bu1ttZrpnTILYSE0xTGBWzYtQKb12ypIM+vyO+8r4ea25YdG/d+kycdkhTgO4of2Jmr",
+	"Lx2RtjcJbiDppqyo4loKj/ml6iJ8iT/cOy1rNRWMWUrIn1zI2hRS3s1boVzk79yz4ApVRjC1xBkKL7yz",
+	"khDqh20wvjVAX7NNhsM+GMRMrbxEhncgRhmrWOpiwpeoaYlBdKlyHbSQ6iKUafAJud1caqBmRjsbVLpc",
+	"JVKgEXPri2g9rJLZcrFx1qYPeSBhfBPMYFRdOEaxiy5I7kVy4ZBO2gvChb+foMMO3EMORu7Cgy4F4x8o",
+	"mnbC4/dcd7PF+ESt+Zxmshaxi4pvHNjT/h6vt7IiRso7R+DEdb+yE0LbwptNBdWmCRs5VIGErK2RQg0p",
+	"pTYxu3rorsAgOW6DztyMNfVwsr1UOcFst3RHXXvVMHu2HHOAI4rLtH+zD4PkiOgaBJczONtiyc/6gb+u",
+	"gn6iz0J8dvjQmWR5nWzpCNuZUI1TfDNCPIM76JZ5kXZkjehJPqvJ/NMBKRN6h5b0wILJ77nGIvZDm3VH",
+	"NXGPdhEqvWssxu5ZYG36g31uXr61Oql55ygLSe1TVYuw9wbicJEqr1XvEWkfir3FJ+FFM/+CgTNiIOjD",
+	"RHFwqrLcbjHUq6yE9I9aRVo76MmKPxisPk6XvtSYShNHAgVBBaestsoKUg2cz7ZgFGIwtXHotLvuDnos",
+	"k0vuMEstaqu+27Hc3unCphZXacl1SU22jb8xBJExot4Dyy/WuqpqVUk970dCffLePR0y+wahPlxXZ7Mj",
+	"rNTAc4fehS0jNeSxOsspxnpkpbxneXq3iZyTJeYmuIEQVSGcxgS/L7C6WKUnM7aatNU139QKrmQ7JcXm",
+	"HOlYp9qIgygxgAZiOrBqbApvKMVpmnsGLCCRunUS2ukbiiAlTYfWR/UnbBGi9oeDa6TqOoq4qzbbrvYM",
+	"Sb+zOiLTl66xZdmakmv4vWNQ+rk7YFKeI8CG1+2zB9ioB4hDmhj4K5Gi2HcC7i2iTy4j4m40nPfSRKTz",
+	"Ycz+oOmBvQu7TKggvGxA9LwpZ2cDoT5dxjqIzwHf16tHD7NNmwmt/ep2yyL7+3Es5iRkUp7ZlwzNjlzJ",
+	"wcxJT6chlZgFlMNKw71HSqK6se97WuiWKAYbROP2sGK5hD5jngAkZr1dpPLUBV8UBjvaqPgtTDUbpvrV",
+	"B3jOHbRp7jsp4Jam9hqU3k3GcRAJy1/MQRW1677r7OXLmWXvSeDT5wsiSp/G5yctsJLLJU+7k/Tniydx",
+	"kR8fTTp8Cvf9QHh9++1Y/u1Y/u1Y/u1Y/u1Y/u1YXnosLyriXXJIn/+o7ToYJnwHflMeuNi/b/ftRJiR",
+	"i4znTJheHFExwx6cH5iLTJYcHEsOHjYYV/zACu4IQz8xYZXyMHKwJCC4VjLW8bSlVcUEyxcFHLd8s411",
+	"WsvdWPJevyK/w5IYSFrcyh2Ra4PGC3ZIxzm2SkbFkKs1quzkmHoTmFV4OXGrMZq+QI9wCtychWWtpFxw",
+	"sfmGrwM5Lw10xWzYQiqWUW3+V02F4QXT3dCOhvrpUjrRipijnO7xpWyfhfIAoHoFvVY+7hi3Zn7L+KLu",
+	"ifbR8eWe1YTmUBNJ75nCUH6M95m1wA6LZw4dhtTEvvwlNe7FLq/exOA6rE1SECOrLjJA3OB6pVOLR9cl",
+	"L236uNhz6+e3I2eDeqzxd4ITNCUVE/uF5fvxRkHrueVCjtBjYQyor5fCXI8bdsklAToVspHEyKTlC4Pj",
+	"l2sHu5FHFuEtVnmaCcOmits1M7FRmnumcp5FxFAF19t/cQ9bgdviVvLnqDRbplL74eTCUSxRk/qSvvYv",
+	"2siq/UOTtFNawwbLua1M2qFkBiFBLtCwSKHgMXDYDoQYOtaZn3aI/WkOiqJLBG+MAwkVfIgHAULd4kWE",
+	"j30XHzumsuW46pUzpToOylrG5fANt9RMknzxJT7585WXDIeyJNe29BkQCzIl4spC4ks/ot7dHfNF/K/Y",
+	"+PVkxUUw6zC6YOKoagAuMoYoTrNv2kch5eCEFOhQ7n+UsH+EBwe59uPNJg0tZjvzV+32TSe6OyiGEEZx",
+	"wArDy6+Ud7fwX3/6RDcxB81AVToBcevpN6zbQUmb4D0Uv2Ss0fw6+7lrBj0TcJVF8WbT07lYSH+RXPRq",
+	"vvsq9stIpjvZvxEr1jDK2xNabwERGix9lvvcZwdiKXfCkeJhJjdSFGK5vcODoCInGVWKs7whVMPHvPU8",
+	"cPEWEjXNABBnYjDuOl9KbQg+kzviPmoQkMy5SroejBhDcyDsD06jHN/GQKweUCDcuELLjjmXIcfeOwdb",
+	"hQNt68pdlkJTXn44DXN8a/VZKBHP7qQKWZGTyxHXg4eI4dLpqn7EfT8iGwNH05nyxK+Pz51AsZzanV9Z",
+	"E+wtLbK6aIrih44M2HSLzZt1QY2Bu/bS4xCR4tY0M1ItekXEP72jKk91wavAZQ9SN1Z7onmJiB+rgor8",
+	"6VqqfJGbo098GPOezFkxAWdVG0WLlIpNweyExia5yR1T6d0uKJodgDhfInLrEld8upWuGMsJ17F3XPVj",
+	"zVIRKnl1HGX4iN3fXlUnLdCtJz8TElwJRZ2zyBnfUWS0XGIVD3YSTn4rSklA8sNSHVrw7mTE7r2jktwB",
+	"TsgTJMbcH7ZKltze2qNfWW6asoJqw7O0lHld2EkKcX92/NkJJKy6ueViM6Tk+GKKkmz8ZQQHYsLaJOHv",
+	"fgLyv9W+s61jXOVTnxpga8W8+MDNz9RF+NLyHrqVCOd9LyYzvCRvAAOpNx5QrFteFLfAlVqBcoBwPzeE",
+	"anLV1hJ5hhJWaNaU2EFSHNSSYoLAiptIN+OIUT5Wo68LuUuxAD+8bH8VnD5wWiTEPt+iPW5o1ZkDe6wk",
+	"nZlIYBqSdhqAZNrw7A7jEMceOIM8Y/95T6Dy1D8f/QmIKqWdo3biC20wGXELXMxYt9mOPsGZau1toNhe",
+	"mK0MQPDYOb0BuhsgzLkl7I4VUG2yosrONlzMtb0NbDZcbG5DkniDEH6uheBy3LSHFMruaDbh8aaKBQrY",
+	"m5+sjgNEINoic/p7kR2B/Sf2297BukbH1l3ZXJ/gHtYISGhFfQ+Cd6xKcq2lSAH88gTFfHX5ItKzL4si",
+	"dcZ99zIIKHj2fqPkRP2etT9SdDFHX146EdUs9lLQwbZbaoI7mZwAphur4P6B2vn2ATsBIgKB8iS75dJl",
+	"tUNH1QGxggPydk73scvQvHOgMHiRC3FLV9wcqpb0tRPUQ5J3wlEiJ2q7N9sSuf0LRoHY08cIRwX9k5Y4",
+	"xORSupERMIumWTnvi2QTSDiCPZgUneYxpQxI331sabXKmUpX+wCw6vVVA2iYKVoRK0qYYoJFe7iixAlX",
+	"LGyWi5fOp9N0A6unVaMMRcQeQw7T0RAerIFeXK9C572XTe+GJSaDk9PRyDNi+GYLwIX+9h6juzzs9lxv",
+	"vmdUfaCGfS3g5jFV2dEolaS5EzWeQyfD44qMydIN3LV9Ce8KxVC5jBVHbL2wLAorOYedGbHRedtKLwJ7",
+	"4G6+fAs6J+iyPkzcV9shRc7KUemrwHotFiM4I7Z+zI2DP7AFZZJg8MYf16NpafKAlg0HPsseskWXKZdV",
+	"Ff/C0mjxEGe1l83S+Xoy7H9IYAqp9REpOktBE5oN8BjCBMM0x9ly8GZivxWaHcj3iNi2yB/R4b6w+0en",
+	"7bCHJsAIfKcpj4NPTm5tSfODCg9j26lzZcV0/Y/whgu1uOTyUxzAXGzSzJrGC2pzufHA/JERy5I+pAUX",
+	"LAXOf4HZU9EbtPfyw0ItdPxnJ0+UitG7Y/zH3dzauWX+Xqq7j/55IBIowuzoH/iG58T+3PJVOKLZ1sOB",
+	"fCJNvq533oCHeUuLe6YhKZcW/I49nkcXgjt3KX3g2otcyUWtU7jSpyzfRMvgxGE7teKTEhiUrtAKh93N",
+	"UeOZ2GodeejtqEhdEmcmjAGDjKzskq8d6Yw1k28dSvCQjQWf4A9Pt3wD/Euk4Ew3SJggZwMaYvg31y3m",
+	"FiALkbWsVdPKODJbVUrSbJt6T0kwtIy0wpkPv/uXvNTTB6b77o9CkOfkKbl+9pz8D3J1ef36xbV3eTUO",
+	"ILvykDTrVpfQjWIMsHNvyfWzF4m7WUGrrqIkcWDaz4HVhvwOs96b/oA/StqZK+xtodgTLaGExyv5qP3l",
+	"kp4iNAUkPUG+EvBMTDsA39s+bGV2l5BKag7sIrJiQrdO0CN82L2krAXd7b6XxvfdL/dIWjuDgo2LnmpI",
+	"B3Ux3UZIjxqn26xtYvewfqdt8eX1DNndVZeq6UXowEQNYlXSQiOse8gtSSnoFVVcd4EIn58nZ2HBB8IJ",
+	"Dc3IgoafVHfx0jcO0vfyDDuTP6WMv8WkqkCGSRhRGJkSNIKECQAFHGUbAOGi/xUTLrhJiKMTaygSIgGL",
+	"ekwJUQrnqCxJLECbzPoFZ1aP/G6PHj7kzwArPLIC6FtavYfxh7D7ol1RYZ9KIKGqWczeXDYDnhKM9y6Z",
+	"qC8ZzQCjRupV5HCUnjTrcAYufmKyf7KavIxAlrk0IT6ed1jZWyD5WcvjFBPRBpy3JfUwLJNCljyb0rWQ",
+	"rlghgw8ppWD7uDTvNeVFtzQnEFaR2lE8AFGUo/Cj9nRBGDogn8zuCBM5c3YTpF4jvB/SvQHuof2JKzIo",
+	"rpju2x3bT8EvD2BLgXdIhFykBV+zqdF9QMpJbqyBEt+tgt+D1bpg9SDTdskLFVUGC2On+u5QxRHs0j55",
+	"007vcFZiPlhQIaYFoREv6lcxBMdznvRciLwtmSyQxmVvhJGb/kKBdNQeOt8yztQTTbJa3cej+tXqnt/T",
+	"Ygq2yVGDT8zxP9N7e/1UokUjdXYzgPUIGS+iO8ZX9bz6/x4f+4qbkca8AwXisnA7K9Kf7b4m68n5UKRG",
+	"KmywkQazM94Cvb08UFxJR0/71Z3S9h9aruQlvH6/UYH8SqhAxoe0Aw3I4aLTwb6WAmmGuWi5tR6JSGTg",
+	"c1B1S7GUyZJ5yAB7U3JFvpiUgYSNFYVtmfzGR/IbH0mD+HBkLc2JhYi/cZ38V+I6+Qh/bytWrD7STN2z",
+	"S4J2OL74GxvKb2wo54bUmKkEiy7+6qqkKZPwoy+uG6aqeYBQdHIH6B2laf3mCEqFFAOAYso9dLhDgIXq",
+	"LgcdDtoD8kgdJBPvCZjPNgThvOjovWDK4ah01uVXLLoTZVIYWc8eKN+64b51j8Obskgn0cIoqg5QBxnQ",
+	"YdYGyKOxzE0TgGiSxZDpY4KkxD4aDzK2jMklZ2uWmQlWCY//jvA1qz0WvN05ChPIgAKDw9+7rS23YmSz",
+	"ABX+S/h+mPflAFc/gOa2KPTqEP5UIIvlZ4E5jzfQk6m6yGXWeVMHGzbKF1kocUb2GPiGFXkY3w5F2f6e",
+	"NPeAcIpfA1qB6RUeHnsZovsS2Ht4AT4WNryxzkOu184VFMHhkRDBdmBLIfnJKaWhLp1v0fKdEe59Gf46",
+	"BN/mWXvf++eOtqAR9ql5K6SFi8LtMo3BBlNDNrFbktjvwPIuOlbmLfawBRuTGItwmrOpsYGAv89ZxZzh",
+	"BZmr2jlCF61P89Iaq0MD2eDgPG8M7U6RRcfPCp63DjKYQDvM+9XC1QjxuCvaROBpfDQOEuC0ZOLo9LzF",
+	"Cs8uK8vDyw6qyrhqnub4jj1X7DE7pRl23GxzRXdigVyMyevAvTsgKIrFl+/vzZENiOd1yAD+mEnFPrBK",
+	"qrNUa6wBlicOvAc+3SQ+3DtEiqjF+Nq90TQxCgzKkgtapJl0eF4LyUwWFCdUbDJM8642mSxZxyrcs0iA",
+	"p3vJJ0MF39sLtmD3TGFsYICHHwm20cmaH81Wd02aRe2NtdfDQ1nuXV/DstysP9G+qmddZ8QA97VXigC2",
+	"Y10w7XOvBC3ZGP4iV/yeuQL1c1BNWTsRCq27aBInYsB23KFnac8t9Dna0ltWFGccK1bOKYDhOkt7hmZ3",
+	"6ZZZqThDg0MHRTuTk1Jf/QxErkeTs+62+66r4SRDY4R4tj/MwvqRBQ6blTQGUUVjbAp8+ggQqpWSd0ws",
+	"OtRWNS/MwmNwye2Yi5YOKlxttwhCrE9INSx5RlW5kw5Hg0LF+i6SPtV+Ipbccwkkl7c9vTQqRvM9Hiup",
+	"/++2lAuXcII+c5FdehZwriOovIysor8mqyOkfAkh01Cz0ZK1jlfncEWQRLdFOzuiL26DuRhIdtIYuciB",
+	"dAiH6yMzj605l+mbJaK/JI4XLQmDVeotyMQMniPzzqrqR0i8+8g34t16HVBQpOCiyWnOthSS26khW1k4",
+	"82+3lQXWdACCwo6UVOyJkjvdXOwgLcr/w9BVwVzAd8cUSzw9HeQxbZg2+pIA6zBTQJ9dAqqHtSIpyene",
+	"x7XkTlxenCRx++CNYkvxxjS4O9wjx0XDGoIT4Jn17Ett8OCSfCcNy4msjeY5xm0coZck90zx9T4B5pGt",
+	"nSXanVcAYKfwDtthxq0gssghPb/ad0to9GVoVF7axz80IeooR9FuOlEPVxYmw66l7s/JKUCDoMJWmOy0",
+	"S1vQbb09JLbHqCY/TUMzbbyDpr56lu3s9t2jbOkG+DLs5HKhoC3VLs8NUDVbJugGAwFW2v4Z2OQSzNG0",
+	"/wYqEBcoUtSA5YIX60uCPgUMTyakyeRzjPjaWI3gKPCZ9kE5PdrPFdUGvSwTgSCHKo8+fPs0oQWYKEmX",
+	"sDzef2DHcQhxAn53mNV3ZZCO8/qK3H33zNEYRkGbsNy1tRQHPLa633MVzIjjHyFy+949fIga0rHBnMoF",
+	"2YUObyeiy/M4mO/+AiU9+QjuAhPEzhRsd0O8dz8Bh9Ceea7LW5fB28RHAd+HYhbvijHRoE3aDXPr/nXT",
+	"0HXaxzBJ7Nb9/w3sIqKZSaCiYE9qgakssmSYXMrtgWbfcHa1fwXL37zP+gZd0x2PtGA7LPMTDd3FBXLa",
+	"wmMdwAXXRNBO/+jt9CXGnQLnQOmq4Bt81p1MgfsAOJKU/2/NH9IBJULnJO5VV90Fyqv+Csy17jkHglT5",
+	"kqtwws+htBz0NSGe+DiPANYdz1l4xP7D5dY43EF4H2tl7D9XrJBQPCNvnSGzsaoRCibxTldQnjflhpi/",
+	"sWaKWYULVYoNJ2efQyvI1FTSh95MsYesqDW/Z9/6IRtVs8VzYptVVTmZiAJjFnhPBVyis31Vb/k0usH8",
+	"2+BYCgWXPtalX8eW89RZLnjddqWaeE09qu8OpfFOzExcEkLLDEBXdmArzzXDi5wVwsvA4q+I3kosfH3J",
+	"fQ5KtgIVmMDw51a0BEQ8rOHiAoHiXKmXJoerH1+/DjoeO8axVJwJQ8MYhl2WpXHJ71Yq/u9SYGq8V5m9",
+	"P95bDZvRIqgoG62ROlyG+XTfg4mOTXNQJ35qY+BBQJymsc/skAvEnonvRLH3Eh7nEnG+EBSHpHceTZgC",
+	"Iv+qCYgFYS4WBGjhZNCTGSUZFdYOULUg1tYuikVWaK/2eEGnwBKKgMp6q7hhikvxLVUb7tIj7X/FX10C",
+	"TYzTQ1RExXVFM272R4b7lgPNKGbndQGThOOfCdEAdDhWxjcTKvTOlZa6W8iJ+QDxntRawC1MHwC7c73b",
+	"Af+4YA6uPpcMzdwt7RdazS7EcTwx46g7nMNhRpYeaYsX12YjTm75b1yN+qC+ywHHF5LmfdSIBqFkgByh",
+	"SS1yl1Paw/mH23LXkkiIVC3jj2BkR3UyettZJojcTgDEkcj1D8L+0aVoVUpuFC1Lhg6xTnK0o47qMhig",
+	"oYmp0nJt7+KJM0a3DDnld9tulhj2omBrc/mDuEgmgM5iRa5rkEbjrVeK2XVmB6pyHD8qWvw7dwnz2Kfj",
+	"U2Yzn23/Z1p1brjH6BzKVcgbIStncNgV8r4NRIMldeWT9BsiKBySVPa/bZN2hXyNaJRiek+5AuEO9dGz",
+	"YoUKPIqJ3LRv+pgoKCAurYtoA3UEEkqkopPUTsFF9eRQTRsdKRtLkF+XST1wFn8dKKjH8NZBDzspioPc",
+	"iMURp2NSM49KkVyCsbnguDuW4afWEXlzjkpnKG9+WJML9C+c7UKYkMdA4nrolFlx81vcd2+htHYXK1C1",
+	"swR0L8oGcVtk4mRvBzExyV7+FkUZg7f/r7wGhvv3UwjEsLaApikynaOhnnMlRRdcLs1poWaM9nxg1lz8",
+	"bmJuHoWmQa7XR+KhhcbWtBcepMzu/qxkXYUYZu492akOW3pQesYx5113allcxI6KPXphd4f5wqcoyBdx",
+	"6bJi2QuL+eoWkvsKtluIhmEXcWHa+WMCTkyUS3bNrdZGboomfYmk9xYtrYcc69KDEM3vum5H6vGauXIB",
+	"rEhMwx4GydIoqxulyyRp2Nt6eBKtMPS+NpD0gRAM5a4n5MOZmdzc72ko57lyf53g424LplpGsbZE6KJh",
+	"Zu3SdQP8TXOFDOctTQcAQ9GwdycFwWCI0HDz4clJOl9quF3Qaokt0ejfoKfnbODW02nRLZg49PxglnMX",
+	"+yUEIxV5wFGTKq6XoQUNQZxiVRhVecqUChWl/FkxJnZS5k8iFYV245+0irgGaKKJYvmZsxv2WH9qRhAw",
+	"TQ9Gowut1yemzV+cre93+j3XNbrJ83yfIhYC7JPCKKql4Fl/p5d0I5jhWWr3E0eW6XzP0ooJZhQVJrjT",
+	"OyXRS4mzCr5S1Byq80IcSG1UXTKBuT3getEMgR+9Lyi+hNZ9lEvREl/PVasjKhBmhh+I5SOAWIc6sUOv",
+	"6KhXfJWh7Z4/Ow3T5oY0dhOGrV39S2L/jqkZ9s/CTkbFHKcTfFYRs6WiV2pMACteJ03rHkCrolpP8Ln1",
+	"LfY5k/38MC3tIscsyJKERAlUNDIKlkBifUsoi08hvqOzPLjRAL6gt7LIid25upntWzfPmObjIFUUW9ea",
+	"5Zfkmw4kC/OtapKzjOfshqAS6NQMcx36ZNJ8Ax5kDiWXEqz5hmQLyPeDEu5+MwlivjgXt8fLxfIbaFVf",
+	"kgbNUq6JX2yMAa72ZMU44lAAz5HXNq1wwRAuGif6RBwOP7AgiAAv9GEXXoVwKOwaxOA4gLoc5dMwbSYU",
+	"7IOJSHdLLj5BLvf4iqUYXepOYg8VV0wvemdRSju7l3ePAG/zJsuY1ngfOZiM3ZmU3miDC2Dn9ZhExf4s",
+	"TmP6vvjiFcnp3vGhDWsIzjbn55u/yVk6h6MWxfgRHLXQ8EeWqVDNjG7+PkhEAawRiZGrAP2323IRAxrl",
+	"zyHUlftwqMN/Fbk8Ru7aSqZgfNvaMjslgYBnUanTEN92uizJ9lyEkGBOz/FuB3e4d5185AP91MEcw2CS",
+	"7UVge0vA8A8lk/6FF7JkRgFMAJRTIgFkxTK+5hmGkBJrlS3LOZ3E/0C0DvsNfCTxdGgtIsgy4I+GtH50",
+	"YxwksUXSbBzLbAHG8jKfFbuXRT3mEInM5B1G1ux2aIjhTRsrfqIJe4jGOzB0NlgKDDFgOd11pUfB95wA",
+	"bbGuAPFxdF2WjskObyM6GFn9rPKOMfjteEHzxVnILqao5xZKCrRN4Wm4zBifcm43RmeCXV4oRvEdlBKP",
+	"Rin73r42sVVCQdHmlj2VP90V3pDK8kxuh7nOWLEAAwA4YRhVb1kYG/ys/Gcu7LsoGuY7+L55dwqofXmb",
+	"YUD0KcI1hhm0PpO2O5jIxTqO6btDXdeMbkEDDQZsMKfgULJBdHGDP9mao2EZI1IToBznIbQKZam7yx16",
+	"HvLORzK7222y2+2HQwvbQyS8Cl0GnWgcu2Kfx7qE5zNq/o6ZtcHnDtMbDiktR0pQSK5Z8Cj66NyaJGf3",
+	"HHalxyH1n3yiWyA4F7eICaruRIpMdYPvASVcN+PLHuXcaFasCRe9LyPSof2G8eWSihpXaglpYEJC1Xkz",
+	"OwhdsoBfC+tw8th5AZez7fQT7MqCjxyotuoEXo4wg23rOl1Sm51c6C2FwNf0AnXy/JGfimE6pV0jpDmL",
+	"NPaaGFT/M13qYVhLAEJGN5j3oc7iG02UVUGhUDPCRhYPxqX8Fgpf28fol8NMWQCmrTdbQ3gkGM8yV8A3",
+	"OF8fJhAI3XQu81KFnQi9JPf+MK98qgEikCK1DPjIHTSvtTPZMbWz/pPJAaeFoxY4aO0VcpPa3V/wrUSG",
+	"/JMoCHVGCxYNMUcLlurox7e0WvTsgqYn42bv20Rku62RLYFQsq6V2TIFIZHEF3lvGUTXFCxqfhLI4oQN",
+	"iXPgpzkZrl5n4J3p7YwvTkqOMTPlSjN1T8e2+YI2nA8+XEdCi5odY3fgi42DP860aEnArkOQ0TibTncc",
+	"M9L4ULQTtKOSrRDlwzVweODXESZVb4kPSNJXIcjIj/9g/pH8D8Ieqn94+g/mGQjnP/5vENd/TKxF4+Ju",
+	"pBVnDEUpbs+IjAktrZJpY1FtSnXB18zHoBwIuv1XbW/ocAQDjyB47bWxWxSRyuACCqhkeAT1l2hLi3Xq",
+	"otvxy3WUOv11Kk3DhNkOZqi/5n/cO/uEEngY/KFNoG2pODe6b6Di+qpusABBMW3dLqPjcOkNqZvoPqwL",
+	"QCFjVFmpK3lRcPAaHTH0Tip828Hw0BACkxbf94HFHA+Q54UGJbZG0r6G07xhw4EZ3bK87oVr2kP+e6mw",
+	"BG6g1DIXsB69kFNDV1QHRISVK5bnuG8rqc1GMf1jEQwrCqP2izMoT8eVEnK3IJV+ub/ZRdaCd/VFLXWM",
+	"0MOXgNZ0xHBhszqJW8Iw51R3AZKBQxKneiyRkP2f1Yqb/Uc7z67q0u4JkBSYfDjp8U9NA1tjqouffoIc",
+	"i7UMV9qtpLxzly24FuutrG6cq3YNVAlSwcWZ3TO1DxZ3JXgrtv9p7TqogzOyyUwwW1bC5RnLs5C4Akvo",
+	"NNyuKyarghGq76B4Bj+kt3xtbvz3O1kxAIeCSuEBP0qyLRUblpAMfuEaro2I9InQS+4edfmD+EF4Tg2d",
+	"EEiuTMC9kHQKxKCgyGOBIUOnIP/0T/6y/E//dEn+BH38sabCWKN2S3EkteBQzWb/2x6Jl+QTLx399l8/",
+	"vb38QXwHuskRcrs5sCe0K4FziCxMGKY8BaEViycA2dSh7ylkRguSydzFKwpuD3eW+8nEpBIY8MurK1LS",
+	"wgo/qghgjHJeBdy4t+Tl1UufFmL/8RrT/KUEUkQIuGxl1eQiASsixkRuycvr524F8gYGB0Kc9kZ/+4N4",
+	"ef0Ko50EinKJFc5b8vL5c7JjRfHU9WtVG8LLSmrNV0VTim4UzeHhP5Cv10+/hQWRinyds7KShols//Qv",
+	"bG8XS3OxsQ++JkZKB6PFfqyZNvr2B/Hq6gXJFeXCCqhUZFXr/SV5IwimCHEpSEnVHcvJw9Mto/d74HvB",
+	"RBrYGytZA641ni32b0gVeouo99ZaggpCwJSH8dt1XEv1g4DsnVoJdCCt2F4KK9AYCcEEL5cihLaaHYNU",
+	"xHbZvvCBGbV/+mZtmLokf1JKOun58NVb8vrlq9+TSslVwUqSywyyqDSWJBpuClAKEB+yS9nBqbu5uLq8",
+	"vrzyoL+04hc3Fy8ury5fQH6yC+88u79+RuscLdENBuebCfs6v7i5+IZr8waeAEx5j8Nx87fwMdE+8gxg",
+	"dC9+SmYffFsrLdXFT3+3+ldXUmjUf8+vrrB+QRiXOkarquAZdO7Zv7kQNcr3bNaFHcJ7rGv6KRklgFUu",
+	"uOSYwqdaa7r37D0uCaruuiyp2kNQW5Kc587v5MpUwZ9hl4tuNNw38tIqLoOTbE+Dh6d4vOFP0KZdmKy9",
+	"aupnuP+eWt0IJoXUgcXyl1P2Fp5+bx/GQ41p80eZ7882n7bp0VX4p/4RalTNfnrENR30IbSynyANz1P6",
+	"nLy6CFGHS+FsdlfS3PDGZrK32N01xKUG5eOhHJqVv+ds5yza8dI74vmIZW8o6h9jzV3rv/Syj7vx6Cv/",
+	"z0yZfycFF4y4xcAzA2wlMFCAn7FjMZ1dBGThgCtmRQCffCwRgNZ/eREYduPRRcB90q27p1B4jLXe0Opp",
+	"JzNkZr079fqPs+TtB37pVQ/25PEXHrW9CyxuaNVCYexkqwEgeRrvGVtmT3+43rCcOK4yDfcPMGIbjAoP",
+	"2IZtcwWISGeWJtu3p+smentYmD7IosBI7+PIUtP+Ly1KoY48uiR9cNdnhLZY7QlFrgdSMrOFsMTZF97e",
+	"8CPX/Rv76OMtu23+c1j1QT8ef9FZ6S6lbTIB7H/MRGzcMo+y+g5EIWb17aOPuPqS5p/F6vf78eirb783",
+	"onbtgyl1ciHWslZPt3wDHhDNH/C/fUrVOcXDHlRPlWcSPSwePoPhkcRjMn/vZxaPUNLno98oHQ4q06SX",
+	"t9JmZZ172SHyGLXo+ORjrXk4lv6zL/ko8ePxVxw+SdbcBOO251jwTiLrpEvvbUfCBm49bgf9Y80UcJpA",
+	"9ZMHR4ibVk8B8evyEPoZOewktIq6Pch7Hr5jhaNd704q5mh1k4kdiyeaQ6Nb6qLteNn/wvYxK/Gl2n+o",
+	"hVuJR/AvuJEsUAfXZ/94aPXtNPtwjQOHLBi9Z7otU9eOeX3LaM4QAu8bmdFDkGHu0WfNc+7LJ6mYT1At",
+	"7qARCd26tFjqUH9dX7lownkAEdshLnBBcKKNrPonUE9Aw9oIrr1jZfTsP/x//jSpl/7MTEeSH32jT+l6",
+	"39HOhGDdz5k3+GFtvnQr+1Gh8v37gfl/hnHTp0A+4VFkjv/SlGJ6a5v/ypMxPoaywMbhO7+I+dD5/pQs",
+	"OVUBJjzUJnqExFOdUi5Crpnpw7TrpAnnMheizpNQpPz/ujhSML1ktfEoPW1PQogGntSP5ZFuIl2/jCe6",
+	"DbRNiABE7M4RfGqiTdpHoFzStEtut0rKaXH8C3JpAK1GU9iAKX5c2GOH5ACzill9p8vCjMHZSEGEuemv",
+	"vP+p7U2UnFlrs5P/cm6D0y3JEnPzA2TrYN//E5ibMI5fxtjEKQwsPU4xO8cx8aYrPYQi2bAjzQF10CPx",
+	"gb/smDCEiwQBABURErAfLw6LzcDqwyee/Qf+x0/PMqkUawtSF9ob0MictYFf+M8imN/KkgnzmQmmm+Oz",
+	"SOa38p75hEQnngYzgUuJaGBbTLNSjBbFHjHiWyGl2hehc9F6U2XHoYp0gUwxwsVpwrtrkoUfS3j/KnL5",
+	"n0VyW0CVz0ZuESnlttFzXEB6HUjSluYA2d7+iAmQG8pFR+DsYxuA2jqHLWc7NBT+Rqyd9seEygKJ+kwv",
+	"jdfxDYKcD/X0JfnaIBMhaRJOtUlc7uPlD+L7wf7BfM5S3mNKb3gDXZJ3ooAqBeQmbTvTdAS4mgg3N4OD",
+	"paT7hjLjB9Hlh7P3FKaN74PLaVywTz3DzAGbEx55TA/nsOC22DuOiTU3dmgwpZivDDUEAVsXfvnPbekC",
+	"fu2sWxVWy96ShasxODlzAxqEGxHmV7jCja5Ty16TF1nAb/L8raPV+9Vbv3KR5+T6vF+eujBDTjrXRFYA",
+	"3vVLu1P/f/aur7dtHIl/FSJPW8Ctc3u3wCF9SovttoemLeLi+nBbFLRE24QlUifS8RlBv/uBMyQl2fpn",
+	"R7Jsb57Stbnmv5nhcDjz+31OmMjlys+AkFgGWCNhzF9WDVQpU/bGvWW7jIshg2V9QNSKWr/KWRkKxS87",
+	"CUnDbzneH0iKH2X80HKVbqdFtFzag+OlZjhbwdLCroyZ0ClnLU6Y323Ds06Q9zPZNFtqpw0dSYZTLJ1J",
+	"ifVdLCehw9MzR6oYRhjMce4gTQ//7aoz5R3Xl3SmvMPFOq2jpcOwyjuuM2E1Lh7FWiGPaIJBeLoEQydn",
+	"s8PPhnGGCd2T7H3ADi7Lp3FrdrEieJtHC/c2GY/L14QSwdaePRfo5LF8ceeghYvuPuIJQF/1h+If2OSs",
+	"j0OYQ8vgvF2Sp4bj11Auvs9V5C1gNfxhodeeprk96SMO7sgKmOt0CzGWJbqHfWJizgXLKYnDCqjXkw++",
+	"1VmriptGs7b4ZTmVd6wPGabDmZ97biaDHHh+Gft+zYq5WtAEKKNtTsUvGW1UPmBJuH4BPpiEJ6/tBPsS",
+	"gdk+5zwqRqX63nELUHq+qmum0Ky2uBRDHW93GJg9ydMNxnZkZcv6HOZss8lwdZrxxeFkP2cWQ526WY5m",
+	"NbOJmYMfjR/iRKbZHrbTm/+9FOHuqng4nikXFHZ9G3LniclaT+h2exuguvsX/BECs//IBbuFBL4XCFtD",
+	"gwU0A3of4aBD8v8Lrt3EHlndlAyy0IrGCHr81+TzJ4LAQcXhwtH/AnBHBGDZmpEDTDvDycH4XbIgvM9h",
+	"4i9MhhLbK7R99af4JDWhWsY8uIGPEJNEaZniqzvyzJkFWCXmnP3t+nqEXcA3ZL2QEXsNVfEh9s9tPqIP",
+	"+wLIjMKT/NWf4qPvxY8dsgCE9DiSgOIrY6YsCTcmC4yIkhB4AQ75mG4AnAWbCJeDmUMYBVwhO82JrcF1",
+	"hN5wITZDXdA0jphSN3BxRoRXjPmHMMYlSzSQluz7cOkgfhpsqG911h6Gm0YL8+cnPJSn8SWDBz5Jb8OP",
+	"78geR7HfEq+j8Ej3+1c6b3qggzZdPM59RDQto5aKYYTeWQYodrDoLEYMzHVgjmBTmGakNEEuxFVE0bLA",
+	"DWLOH4wVIgCISta8UITXxj9ycjx+dP+sfeHLSV3vWliZo5yN4bg72UplS5zIhOpF5kMm+SXMa8WefuX3",
+	"0ZVF9N0OFkB4/3D7MANcsxMxDNd/BcNwCxFwC4aGGm//QzlPgGt/ju+n4SmwDKvxdLWxmDyluo1kxG+w",
+	"0RFzkFLM7QfjBbCDyqLlWQr48jQk/2XWu9+Cv/06as8Aev2qjLq/lP7LYR8ad0tLiNK8InnWPqpIvAoW",
+	"wJNqs9mo0uS/K5oil1HZTBzrT+JY738UE6wa+VGbKFJ3Z3MPAaic8xuvlCZLxpLd+ZidQN7XBa3aDMFY",
+	"yMIfjgKnZOwO37Q49NJhZ9D4fTp6KOeWgLu2GqqzYhgb9pM2TWAKdPZ5X9wq6h6VLE61AynUKk5cslGN",
+	"fr/NtdxR8mo+SseXU7b7wKjXGgvN9f5mg5LZm2G5R3xWS6EJWY02Vxv5FUr6NS0rdK8aHrimZ3+H831X",
+	"dLwSmkf79/y9X9g6t1VH0pI7HqSOgS1hKTEmgugRELPNUxqj3xxLwTbwPTwJd6I+iUw8ckG9+nzJtTy+",
+	"+uR6d+pTxlI5h9gFgDhD7KNo1PElvWIwSC7QHqDmds66VeNeL/fZ8h1JpN/LNQE0HbT94A1Yo0CJSqi5",
+	"81GkageKAyJYsCTM2A69YHEnwq0CmbImuZ5go1Zun+dO29M8d1k5ueVDIlV6/6a+T+mELTiiXBopDKiy",
+	"4Qhbcu0QwEMeYmhR6axAohtx1DJYNkmjLk3uOgcbA0M/0i5+zRW/MGNSUmaR77kiEfCpwC0khh1eOFvE",
+	"NRgi9bTtlE3vzfey9L25pAIF5wAXLA7h9XnVWem+a7sXtO54smwIrQ871rPDmlsLLvxaAK/vuno9DjKf",
+	"fZv1BYuKw9pmfjq3N1EjzO3S67AiyDPJPCnMiEq2Z54Q4w8AkXj+SUJmFjCh5OgpQkgBvG/BT/uQ4WjA",
+	"4iDqmDthIh41KLUrXSd+21lH0GL8aP7UPhqUy+P2rTmJ6CYrXXKliLUXZ6p+yNlBV/bGGPgnKVg+Dt6j",
+	"ZamE8cNlOzgo/ffrf+xy7HyS2rGjdOiD+PIy4GAZmTMLbjQWKjQxNx+/k63s2162y6ziJ2t0v5cI5ziQ",
+	"ImBKHVaXUPj1zPSW4S5SJUWxoBmE2ZZqq4Vci1xdcjYqdMlGFgqHKwIhoez533IN2YxCmZKszB9qqAP5",
+	"AMw9rlzaEtB4XALzGfBZvs7azKCuGZlwAiqENJdTHFMIpGLbmBXwxYWcLbBTg6SfVmn822zhh3qGumcR",
+	"o8ojXdBIL+RqviBKxgzq9QlVSxZivaORUitmtTq9+yBVVMwnYK1UKGYp1goUC15AxZBfrxMTXge2Mpz0",
+	"2jFk3GwOW866NqO83SRUbAiQ37lyJLWQCT694seA5oKkWrsW/WA3qVWd7kWU6A5Xndu2IPeI/oeLtlVu",
+	"+zvbwB6vfVNJ4GAq/E4/2K5IqJyTCO/MxsdA/9NFq8BtlAHcqtYy1YuR91uAETClScLCV+SeUUh+BM0M",
+	"ZBoqhyNzYzEk0wcOdH+KRTN40EbGPDchQklIQeHh8RvGpG3AjAtfpWHMhPGXAPgFy/4xio5gKeUS1C0+",
+	"aqNALWQU9nVivpdR+Ozm9XRSvsfY2DCJa3ueVU+q5m4laq6wzfVzCaVtg1ZzV4mdL2w7E9GLaVJ5Vt7R",
+	"pE1ECV65aEpoQlO9Q2sCfFgpnigKsvAjjhnzSvMoMseUnMHpAT5g8RH91+sbEsg4lnkKXCFt3n1VsMqM",
+	"APm+W6d37Z2p9tVVS1CELeO6OPLfDhk4/NSPkM1bD/2fjSPvO6h2R5Mq/8bIVheuDdUACYfEwhYqSIqc",
+	"jI0s0MZ0g//IQfRNGWLOwU1aPrA0wzpWw7iosVwJDxpTXUbqW513KamdRotyUj/hbi4oeJW0Fx/wQLnw",
+	"YOj5arqcsHBNphIrhY3jOox8mEs1WsvefAF4g7wUz9Ou1rMXUA2lq6Xnbg9XejMiyqZPUxIxpUjIYor1",
+	"btusYvuGGW1E6CUNzQ2xJwG+DR+4Yjb986o/ueIivIV5DENMlx9BZZKL/bajU1YiPJWczUZQBQUnKk2L",
+	"VAFIav3A1CEX9Bqh6ffuk4nLsSzeqG0F0GfYURr1aiS5CIcxkVaMbTbWSdpKHEIuoA2JXIymxTQv1AEG",
+	"djTzKhSwtmlJ5tJSPR14FUvxVag/NYCffw449Xbmw/qe0s2//qzGgG+PjubEdHAZ8jZxa3VSIjexIftT",
+	"FjmADqy76U6YbpkRf5KZpECoBU5RIFdRSKYMr7KsLqEUOJguKnNzwlogvcHtAq4ZZs+fKnx7Y7S/WfEo",
+	"nLALwHWbsGEg3czileywWVh9ZjmaXyhPMTaNhBlaJuDgTaXWMt4H+9Q0GD8qpmtzMw+Su2NlR1bs61ck",
+	"DDzJ3MjO0b4nTBexvrN9HU9TRpeHeUrZz1aaJfPjxzFLHnLir+zAVxmxVC6Z6F4ed8wFn4uXcjZr8Ir4",
+	"XHw2jc46/G9nUe8ZdBXwd+vqgv4ANUYAuaMY8c8ZdxrGXHClcfX38ibs3L4BMsiJYkPZMQ6jZth36b2F",
+	"z0UnafHmh7b3msjZzEJpcPWaCKkxCXxB1YLIlVY8ZO0kYPcuA89H9XqLTZ5BLn1toAhbXgwgNyyhSmE+",
+	"4WCAbxP7BnKaGo1U0UdW5azTE4Bz2gOTCeVq/Ah/693zwzb9aA66Gd6/OVtXuul2/KdexGSh9zJCQUDl",
+	"LjBRb4AVkExlKpglIoRPLQft1UH4cE1euhlW5qfXwL0dKij9Yr3tYRaun82CNp5+/Tn+FZuctfcNc2hR",
+	"GQBThYoNudKWE1GxIO0iSFfjXsFXTYcxzKGnN3747UF8Y+h5Aktctjd3QFTSEdohbO9rzP6HHrMKSYd/",
+	"YLGQAQSBPZh/bfH/NO9iQbPGj/D3Jx4oEdOszJw+yGVuewsrXXIUYfvwOALZiC2qc2J5OLCoXbQ1o+nL",
+	"lOqGaqVvjKb30KrP20XPDy+nh2r0zRLBErMDhZqVqsebHfxFL5AzGik2OvvHHCdpLaA4QB47SD9iNMUf",
+	"M1d3LCa06H4a9gPwdaYbIuR6ZP6CHNk08q2UtTzITnn2EboINbcBF9Tpb4WhgwpfHofXVU4X8kxjxRaU",
+	"arlkLmkOAqqWxcLiap8afpwFq5TrDVidKaMpS69u/vPdSKPpw9mjVRpd3VyNQUrtDz869XGzeyzqU+4D",
+	"+zro/9uB5+c/onFC+VwUf8jufKFdFHgkwdznW6fAz+8//x8AAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
