@@ -301,6 +301,9 @@ type Writer interface {
 	// the number of a receipt was ever used. It gives the new projection. Totals
 	// are not touched.
 	Append(row RollRow, e roll.Entry, after roll.State) (RollRow, error)
+	// AppendAll writes several entries of one book at once, and the state after
+	// the last.
+	AppendAll(row RollRow, add []roll.Entry, after roll.State) error
 
 	CreateSet(s SetRow) error
 	// ReplaceSet keeps s as version s.Version+1, else gives Stale.
@@ -308,6 +311,9 @@ type Writer interface {
 
 	// OpenMounting gives the id.
 	OpenMounting(m Stay) (int64, error)
+	// AddPastStays keeps stays that have ended with what they bore, and adds that
+	// to the totals of their rolls.
+	AddPastStays(stays []Stay) error
 	// MoveMounting writes when and at what diameter a mounting was.
 	MoveMounting(m Stay) error
 	RemoveMounting(id int64) error
