@@ -175,6 +175,7 @@ const (
 	EntryKindInspected EntryKind = "inspected"
 	EntryKindMounted   EntryKind = "mounted"
 	EntryKindPaired    EntryKind = "paired"
+	EntryKindPastStay  EntryKind = "past_stay"
 	EntryKindReceived  EntryKind = "received"
 	EntryKindRegraded  EntryKind = "regraded"
 	EntryKindReground  EntryKind = "reground"
@@ -200,6 +201,8 @@ func (e EntryKind) Valid() bool {
 	case EntryKindMounted:
 		return true
 	case EntryKindPaired:
+		return true
+	case EntryKindPastStay:
 		return true
 	case EntryKindReceived:
 		return true
@@ -2399,6 +2402,41 @@ type PastForecast struct {
 	StockLeftMm float64           `json:"stock_left_mm"`
 }
 
+// PastStayInput defines model for PastStayInput.
+type PastStayInput struct {
+	MountedAt time.Time     `json:"mounted_at"`
+	Position  Position      `json:"position"`
+	Regrind   *RegrindInput `json:"regrind,omitempty"`
+	Roll      Name          `json:"roll"`
+
+	// RolledKm Rolled at the stand's exit. Without it the stay teaches no wear rate
+	RolledKm *float64 `json:"rolled_km,omitempty"`
+
+	// SpecificForceKnPerMm Mean over those kilometres. Without it the stay teaches no wear rate
+	SpecificForceKnPerMm *float64       `json:"specific_force_kn_per_mm,omitempty"`
+	Stand                Name           `json:"stand"`
+	TonnageT             float64        `json:"tonnage_t"`
+	Why                  *WithdrawalWhy `json:"why,omitempty"`
+	WithdrawnAt          time.Time      `json:"withdrawn_at"`
+}
+
+// PastStaysAnswer defines model for PastStaysAnswer.
+type PastStaysAnswer struct {
+	DryRun bool `json:"dry_run"`
+
+	// KnownCount Lines passed over: their stays were in the books
+	KnownCount   int64 `json:"known_count"`
+	RegrindCount int64 `json:"regrind_count"`
+	RollCount    int64 `json:"roll_count"`
+	StayCount    int64 `json:"stay_count"`
+}
+
+// PastStaysInput defines model for PastStaysInput.
+type PastStaysInput struct {
+	// Stays Those of one roll one after the other; rolls in any order
+	Stays []PastStayInput `json:"stays"`
+}
+
 // Piece defines model for Piece.
 type Piece = PieceInput
 
@@ -3028,6 +3066,7 @@ type ReceiptCorrection struct {
 
 	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
 	NeckFilletRadiusMm *float64   `json:"neck_fillet_radius_mm,omitempty"`
+	NewDiameterMm      *float64   `json:"new_diameter_mm,omitempty"`
 	Note               *Text      `json:"note,omitempty"`
 	Price              *int64     `json:"price,omitempty"`
 	ReceivedAt         *time.Time `json:"received_at,omitempty"`
@@ -3605,8 +3644,11 @@ type RollReceipt struct {
 
 	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
 	NeckFilletRadiusMm *float64 `json:"neck_fillet_radius_mm,omitempty"`
-	Note               *Text    `json:"note,omitempty"`
-	Number             Name     `json:"number"`
+
+	// NewDiameterMm Original diameter of a roll that is taken over used, from which its price is spread. Defaults to diameter_mm
+	NewDiameterMm *float64 `json:"new_diameter_mm,omitempty"`
+	Note          *Text    `json:"note,omitempty"`
+	Number        Name     `json:"number"`
 
 	// Price In the smallest currency unit
 	Price       *int64    `json:"price,omitempty"`
@@ -4450,6 +4492,15 @@ type CreateMillParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// RecordPastStaysParams defines parameters for RecordPastStays.
+type RecordPastStaysParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // ListPiecesParams defines parameters for ListPieces.
 type ListPiecesParams struct {
 	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
@@ -4843,6 +4894,9 @@ type RecordIncidentJSONRequestBody = IncidentInput
 // CreateMillJSONRequestBody defines body for CreateMill for application/json ContentType.
 type CreateMillJSONRequestBody = Mill
 
+// RecordPastStaysJSONRequestBody defines body for RecordPastStays for application/json ContentType.
+type RecordPastStaysJSONRequestBody = PastStaysInput
+
 // CreatePracticeJSONRequestBody defines body for CreatePractice for application/json ContentType.
 type CreatePracticeJSONRequestBody = Practice
 
@@ -4994,6 +5048,10 @@ type ServerInterface interface {
 
 	// (POST /v1/mills)
 	CreateMill(ctx echo.Context, params CreateMillParams) error
+	// RecordPastStays What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
+	// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
+	// (POST /v1/past-stays)
+	RecordPastStays(ctx echo.Context, params RecordPastStaysParams) error
 
 	// (GET /v1/pieces)
 	ListPieces(ctx echo.Context, params ListPiecesParams) error
@@ -5866,6 +5924,41 @@ func (w *ServerInterfaceWrapper) CreateMill(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.CreateMill(ctx, params)
+	return err
+}
+
+// RecordPastStays converts echo context to params.
+func (w *ServerInterfaceWrapper) RecordPastStays(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params RecordPastStaysParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.RecordPastStays(ctx, params)
 	return err
 }
 
@@ -7347,6 +7440,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/rolls/:roll/map", wrapper.MapRoll, options.OperationMiddlewares["mapRoll"]...)
 	router.GET(options.BaseURL+"/v1/rolls/:roll/forecast", wrapper.ForecastRoll, options.OperationMiddlewares["forecastRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/regrinds", wrapper.RecordRegrind, options.OperationMiddlewares["recordRegrind"]...)
+	router.POST(options.BaseURL+"/v1/past-stays", wrapper.RecordPastStays, options.OperationMiddlewares["recordPastStays"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/regrind-advice", wrapper.AdviseRegrind, options.OperationMiddlewares["adviseRegrind"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/inspections", wrapper.RecordInspection, options.OperationMiddlewares["recordInspection"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/holds", wrapper.HoldRoll, options.OperationMiddlewares["holdRoll"]...)
@@ -8638,6 +8732,46 @@ type CreateMilldefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response CreateMilldefaultApplicationProblemPlusJSONResponse) VisitCreateMillResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordPastStaysRequestObject struct {
+	Params RecordPastStaysParams
+	Body   *RecordPastStaysJSONRequestBody
+}
+
+type RecordPastStaysResponseObject interface {
+	VisitRecordPastStaysResponse(w http.ResponseWriter) error
+}
+
+type RecordPastStays201JSONResponse PastStaysAnswer
+
+func (response RecordPastStays201JSONResponse) VisitRecordPastStaysResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordPastStaysdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response RecordPastStaysdefaultApplicationProblemPlusJSONResponse) VisitRecordPastStaysResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -10652,6 +10786,10 @@ type StrictServerInterface interface {
 
 	// (POST /v1/mills)
 	CreateMill(ctx context.Context, request CreateMillRequestObject) (CreateMillResponseObject, error)
+	// RecordPastStays What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
+	// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
+	// (POST /v1/past-stays)
+	RecordPastStays(ctx context.Context, request RecordPastStaysRequestObject) (RecordPastStaysResponseObject, error)
 
 	// (GET /v1/pieces)
 	ListPieces(ctx context.Context, request ListPiecesRequestObject) (ListPiecesResponseObject, error)
@@ -12032,6 +12170,54 @@ func (sh *strictHandler) CreateMill(ctx echo.Context, params CreateMillParams) e
 		return err
 	} else if validResponse, ok := response.(CreateMillResponseObject); ok {
 		return validResponse.VisitCreateMillResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// RecordPastStays operation middleware
+func (sh *strictHandler) RecordPastStays(ctx echo.Context, params RecordPastStaysParams) error {
+	var request RecordPastStaysRequestObject
+
+	request.Params = params
+
+	var body RecordPastStaysJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.RecordPastStays(ctx.Request().Context(), request.(RecordPastStaysRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "RecordPastStays")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(RecordPastStaysResponseObject); ok {
+		return validResponse.VisitRecordPastStaysResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -13520,497 +13706,505 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L39ktw2li/4Ktja26GZuVSpSh/uVlXc2FDL7R7fti1dST2O2HZfDpJEZmKKBGgArKycCe9b7Qvsk23g",
-	"HICfYBLMzLLlGfc/bVWSID4ODg7Ox+/3HxeZLCspmDD64uY/LraM5kzBf/7pE93Y/9fZlpXU/pfZV+zi",
-	"5kIbxcXm4qefkotvZEYNl+Lwcz8lFxVVtGTGNf2WlhXlG/EdLZn9NxcXNxcVNduL5ELA3y4y98hFcqHY",
-	"jzVXLL+4MapmSedD/02x9cXNxf/5rB3EM/xVP4O27affbqnYsEOfggfO8SGZ3R38jszuzvCZWmmp7OM5",
-	"05niFS7AxactI4I9GHJPi5oRuSZmy0hFN4ys2FoqO0Lo1Y81U/tOt7C9bj9K+vANExuzvbh5df08CSz8",
-	"l2r/oRbhTmhaMpJtWXanCRU5oULvmEqIkGbLxYZoI+3ow73J1T5Vteh1J2drWhfm4mZNC82a7qykLBgV",
-	"0J+vc1ZW0jCR7f/C9gf6dcf2ZMfNFiYH/rKS+Z5s+D3T7d+wy9B7KRhh6zXLTELWUhFqSMGoNuT3JKd7",
-	"Tf6BEs2MsQNzU66ZuucZ+8dbQteGKWK21MAP9ttc21Y20hgmLslH5r4AXWL3TO1xjuAdxTKpcp1AP5q+",
-	"weNbJgg3tjXNhCF0Q7kgK5bRWjPCjfYj2FFNCqmNn23c3+10d+btqZ24CSm4fv6H5KLkovm33dHGMGXb",
-	"/N9/+z+e/j9//6f/dhESlK/X31KTbccr8sHtgkti18YqGz9/90xpLgXOAdfESLKyAmV3aT45kPVT/NDE",
-	"CL54eaB376BTtAj10i4BkaLYE47dU7IoYOINLwoCS8u17/S5u/edFKyZwKmW7UPHNP8NL7kZj/lrw0pN",
-	"KKiOxA6wlNqQ66urq4k9W0A7wR376iq5WEtVUnNxc8GF+eLlRWI7xsu6vLixbYJcuX82neTCsA1T0MsP",
-	"sii+q8sVUxN61S7I6Wr1IzMHdLdm5gyfMFTkhz5ifz/1Mz/Z93UlhWZw1r5XclWw0v5nJoVhAlacVlXB",
-	"8ex+VuET//3f9PAgP/Q53y58sS9A37uNu1NSbFB77UAHSpJLmAnXiP3GmyxjWn+QBcwKE1YQ/nZxz9kO",
-	"pHyjuEB511u+tovAxIYLBn+iecnFxd9Hsp1cvKlzbr7hAhqtlKyYMhwnhMIENEKZU8OeGl6yi0Azq33A",
-	"nsEFYtqkPA/+bAcbtpfalf2b7Qd8wD3fjkKu/o1lphnFe7oJjILbTdr7j0OL1U7HT81nqFJ0b/9tjYb5",
-	"7uJ3Qr38I1WKFe+VXPMi0NO67HWznXhZr4rOrAvc44EOPqRlOVZTXylZgkIueZ4XjcGzgt5YTXX0Fwcj",
-	"h88ndhzB0dd7LjZ/VrKuxmPP5D1TaSmF2cZ2JWcFt3ZAaq2LyHc2/usjUSyoYSrNZC1M6HCrCpqx0ooK",
-	"WbG9dGYG9pcUUt6xnICcjnT4UFFbMWI5y9tvRbwiVd7tXcQbyumJQ8IOugSfLRY1rrdSmanJ+pZrbS0z",
-	"IXdx8wHaPH6LovqeEUVcaDcNzSd6Qx0sRH9UQ/HqL0FfXKaF/Z19Zyzs7KFimWH5eO7ev7pqjGNrwupM",
-	"0aqyIppEKuKNojmLncJmOwxXsCgSa74xOJKayQtums5uau4ZzdSulSzDdwz4NFiHdtaJfZBsmXIGPgUr",
-	"NgNdZc14LohhInoScK3wTIp7o1I8Y2nJBV4YYzYY6gQdbdSExLM7TZ1uJ62IuEmelrEPrJLKBE5vfcfy",
-	"dMkZDp2K34ddfR44i0qZsyKoaoU0g6N59MiwMZiZpV3D3RdoraIZC0tlpeRG0bJkT+xtSgi6YcSeTHjF",
-	"cjuzsJfaH2uqDNhWEceOoobp1N98YuUrY8Kkrhdp5Y/H1ESedbVYS8Uyqs2SuR7aXl6K/IIOB+Nm82B/",
-	"G9FqFrLXOy8RIRl/S4vsjzS7q6u3UhiaBc6bPzKzY/aWLwxTJcs5Nai3VvAeXkPlmlCi+cPTLd9sUaPd",
-	"wmJKs2WKrPmmVkwTqhgxW6kZWblWd1LdQWu95t1NamjDQA/TAu6SzhSLWKh1QY1hgotNaqdQsbSOfbXg",
-	"gqWFpHkqcMZPNiFL+pCGW41orP/yw4IXGRXHf7Zi9C6tFNO6ViwtKxr53sPJ8zXYLVPDmJzW4JSFBpQE",
-	"pGtCchJvhwe+N7nFZA6HJc1zjh6e9x3Rdt7EvrTnHP3U8cvErOLkWVrKvC5qvWChKsm1liJV9h4e9c5g",
-	"YbqdDXdk+JGpmfqzkjuzfS+5iwMcnLHRAaNKWljTZ2dtnEKC/xK1SUK0UZRvtqZRPdxoUuGHJid/+Z2x",
-	"pA9f4+PPr66up++Q52szfEvsDmFqst/LYi9kyUMOR3seyFqBIQm+YbJimucMZjRTcicSQjXJ2T0H740/",
-	"vf13b8iaZkYqbX+oiZEYBZA7pjS5sv9+lZAaDdOn18R5pnPF7xmx33miCfiku5dp+9b1JXkjyMeneksr",
-	"lpPMdZNra8jimbOSxsgSD6YtRW+6kZV94Ilune4yz30fnxDNN0ITUyuBrt2jVucL8CG6fwTWHuYc3ROR",
-	"Ej4QS1aZ7a9ZJn3/pwTyf9VUGF7gaPtjt7o/Vp1dX8U++Sr6yddXxyhG2xX8DDaBR/Hk+D9Yu2eZTNAH",
-	"TotUrteamaB76nu49o39U7A9wPICpwu19qomBWcJbkp8oyieaIKHH7EHHjFyR1WOm8r2gxqpYMPekKcQ",
-	"Umq2W2sYVpQrAm5TlpPVnuhL8sZ586m39Ps7/ZJ8iZ57iLpcxV0D8NXF9qEbe6orKuLfAhXo9mJ/wt+J",
-	"RgkmpJKaG6vTIFJmtjy7Ywru282CHDXWn9M8wAN17lI4Or3BTZHdpcu7utwese/4s8wtylxfO4cfuNwY",
-	"VWkm2XrNM85CjrfeKl2+jlunHaMqqje9Y+F0+yqwG8aSHligKc30sVKM5gt1U3a/5H4SKR6hOwGMJbuf",
-	"7P33jKq3DHVrv4vOGEzBcanz6B3hvIAB5wvXCy6Y9rKf1iXcH+4CuuSNIddX5O67Z3gfmW9Qy1qFvC/f",
-	"+9h/xoqCFIwKazCF3FQY/JsNw+AUJG2ssD+SZDSznbk5tEzvFct55nN5+ou15Zvt66sF13e5W/K4cqfv",
-	"eEomJ1VqRnyGEJ6JVdN/opg2U7Ns9UJszwYz75wjvoXOMJPODB2aY29m9Gd3WqhhbaM3x1imT5r7OHH0",
-	"sfehFPquT06HVHcfDdxgAkbnhlbBI/7TlqHnyn72iSa6Vmua9Y0j29GKKFZQOP/dBahjSnWMA7qj+9bq",
-	"gjdPChw+hufKjjelD1wHZ+Qbvm4cuN2ZsS+MJmFsVp442rN7mpa6eFyO4EiA7LssTyfC93YeYmNJJRe1",
-	"YRq6UXGG6ihimMKlecR8A9pdFKmEN+IDB++9//89jCAUOyioECxPtZELYiXv8a2PRgZjJdpQZfSiYI33",
-	"s5tjNDTMuVve7tf7M9z9yHDgh6Tsa1HVZqEldrKkTZvCzy9fQUAtK2rN79m3PokKU4bGU9ckXX3Ry7m6",
-	"OofsniKJrUPjFWSDPYpk9rwmM4I6PeWD0P8BQR4ayyiRbq4OCdk5kn0atfgIuT5vaUUzbgIZtv8sd6Ss",
-	"sy0ppfN7aGY0yahwLg+0g/dMk0rJFV3xgpt9gocX122MEpwjFdUGPCQdZySkDuAcYvQSsl5HTmRqUkjQ",
-	"nUgCZlRlW9ssy11eNKEEMhitRdlZy07Yf7mCtkNmebwddpLem9ZubTeCi4mJ74+RIZfRurHt4uPhXEQL",
-	"OeRSvgdDTopwoP4+lIoCFzJKCgh3YnLvCvOcpHBRUztp1pakopM4H9Onb+0n3+MmD+29BWpVSDP77Ce7",
-	"l39KLmRtzjdtSxKsNDMpLlnMkOzTrqtRj/sLSOTDhuXp0l3nXtMVy/iaZ+laqoyldwvjtK6V3hYOCN2O",
-	"aoKPdl3BGnMwMsjsr02ct6EWuRSzy/RXfAoSUvdzD3/PzTZXdEeL77f7KcuqcTpg+tlE1iqqlWPMpSWK",
-	"Z8kOeUShPr+U9rLjr2aNtaNkuPuNuPbnpHsozxLlmaykYgnZQTBESH987+w/NRNheR/OwFwXTxbvnlxP",
-	"i/RZjDM8cx/DNMM+FlScI2su69ytY2Q7o0JIk5aMTUkIPkFWjJTMJGTNFZYlRVsHx9kUmQyZgl9jJEiX",
-	"tCiYNiSrlWIi25Na8EglvGZU81UxkSm6oVW0UxsqHNIfa1azaDn6M771P+Xq8bMUK8PLUK7CewU2Vshi",
-	"xuTadMfNVtYmzRpL84RcaNvq0jtg2DUx2FOdWtNAYmCzzu1MOKnCVe7Lvu/kcF074nswMbDZxMecn4s3",
-	"rRRrnjPhfQ2uaOvq8vWrcZYPNVaB403J3teo1nCFwqweXGGdYBIiRJudUj2g368uX79+3VXul69CEdSH",
-	"qqBcxFSCtrPeyeJ3r1wfqkR7PlOHdnQ6f+t5eHkVK4ZhwZDZXSiOBqHF4D72YcetrJVOt0EliKNKiOYi",
-	"Y3gRd6+BvVrVhnARmQbgPqfYvSxaTT1RhytRAfuP+VpPDmWtQ0fL7DeXXZ9B8HFTdWvOUKLthykv4D9q",
-	"cSfkLlxhxoRR+0U+gTU3ZuEpHLN0tCgwf5uvmyQTX2oeMRX4CVj/lAtrRtpP4DcjXnevpFC7fORbA4lZ",
-	"/L5Z9tbCNehMSl6HEuxV3RZk200jbK9I87EE/FiK6boAEbdGEIhVQqRyRdzynqm8Zjfeb+b/LPwLihWM",
-	"6onDttNDZwoPza99YneWFGh0g8JPTouLLHVmLLQ5oAhl3paW2d17eNJVFvD7hYt7UFm9G13TFRWoomA+",
-	"7c6za2t3XmTFRPu50ZaLj9guucs+ykXWq9uR1jA/h7uzH+Zxvgh/EPbloKvpW23a95EOj8nQqXJATR6c",
-	"jZkVHymX/rEyaQf8yT70OH5bb2bEiMEdR5HxB6if+Qt/1tkP0zsmUrleX3T0b/BAFU2Nf1wZkVT5ws2u",
-	"67Kkaj9/yfbHp+uSG2mCJdvdT7sCbt/w4QU7j/ugWf5HcSHI7O4rDmgmcfePvsL8yAxGbwrMyiBre46Z",
-	"WyIYB9e6kcQKhD3eUCR+Hv/fEadJtOr8aWoej7nAdcz5/swiAIY1GLRUTcaHt57hSMLrjEf8+MPVELBl",
-	"yrDpmm7DkF6twCSn/lbX1KR5raVvScHWBlx9a6maG2KUX2/GrXfQSBxWsjc/nruTR3Q1FHqUQrBH6NtM",
-	"vx7Toot2vvftsnOE15dYQUuMh79P72W/Xo8e1mC7dIEWoI0OwKu6m8RlimBhsDGTJTv23jxYDd/a5MSf",
-	"7cx8tOPyfREsu/7gqjD8hQ4QB3je3NCdAPo5NLJKoQgL7Mkq9SUeVjihrKr51f2zeSBkSr2VImNaB5N5",
-	"z2AklgiFsexGpxh1+EKhzVwchTfgsk9bQ8x9pO1icNmk0HUJC/XHfVeQm9zquqoKjqBDzolZ1aqSGjSH",
-	"FGY7Neu+3Sn0gtVsoKrfuZ+SC481EW8VLbxqK7lbsJc6Y5S7UHNGGlqcs8FaGF7EzsBAQFAo7ACbjh30",
-	"vvc7E4Dz0aZF0zgyojR9qYHmK6ZSE4DsOOTWynjOhEn1lioWdGPsfAKCYqWL2SxpeCoXu6LKOJDDTFGP",
-	"9+hf03GjvgvhNf6prMzehY15320WEvu7Dc5bdIGCDg/qIwDTsJzUotb9aTp0F4Wgw7L8MFyH9G4T6/Zx",
-	"L8xUvoFNUBTos0rIjlFEsYQeRg5ngYPpQFbAp62S9WbrQEi5gux87b1pkACwpcWayHVkzourLjBBAV9J",
-	"s3VNN6WPHcvaxSEB/ITp2CQbQM/Jp9GzYFLhg25Q7iuUwJsx0z3QV3ds31qlfbnqiUB/b7YC3ROsvpur",
-	"o7tGYxvpkAnlaGhm3tIiqwsarhSiVaUkzbZpJoU9OmM3ZPNedNKVlZ10x/MlFaclfUilMlu5sWZ7irWH",
-	"WBx9WhvxNZ3wem1SuU6rggrmGkBMl6P6MtnYyZ2CypPzdAmach3q76I/83smnKJ/j6WUTzSBYkqA0ZKk",
-	"kDsPocs14MECzhajoO5EpOfdduzoBT9mle+lSEuumT5hcUdtHNuFY5dy0MKCzzMqjsGumU5cOQ4NZ5iI",
-	"73I6+tojjEwzHsJQGIJSdUBFzGmgyTk/vJwHZGVOFPuaNwno77iT4CivSOisGIGhwC8k86X7/iV/jaYP",
-	"TPcL+QtBnpOn5PrZc/I/yNXl9esX1wnZbXm2JSWjdi1zKH2Dc9uhDxG6UQwx+m7J9bMXCYKiYKsuCTxx",
-	"GOHP7UdekN9hnUPTH7jfS0KJLvhma4o90RINYwfwFQmlYNcnpnAdoI0mCw5jKuSluov/0GAfwctNd+ML",
-	"9qQsuNgcNCEc4lN2at1kU12PmUlBw7mpWSmo2jDVg/eG/H9qCC1XnAlDDCvB5VIrQOpgjDCEjzwJlszq",
-	"mJOHOq00XYHs6Z+wt+1mo1oz8hTt60adtGvd7Wlw6UI9iJOwo1QTrjlOW2Q6UZ0Zfs/NPt3hDriLxvsV",
-	"2r7mrrDli9j3liORPFRUaC5xi8b2z5UlHo9T9MqHKaYBmprk9S2jJv037N/mLr7+QsWvVSNoLeaIX7Ln",
-	"d6eDsIVFIbTM08Oe6+R4KdtJSDrC2y5eeKsodXxMg/kUhLFXCH5qMvoABD50FT6cbtm6i7tkJFf9YMaL",
-	"YEZPxng1G7z9gI+1k9Dx5My/C4913x3IBM5OM4rg9CtumOJSfEvVhgcd9SkTgQq2PzkMXQ9t5JBbobLC",
-	"TjiWl8TZG/iNdMs3gfDv+9evFrVSoMt0CP0c10bmpyN4jm2UlPfsEMhW876DpCP4ypNIJ+SWqsBU/0XI",
-	"nS8C3AK2aod4xSVAI3IE+D01WRUyu5vI0is820YMegBOZQz+UrjS1eUkuskZJm3TQjGa78O1rm1xbmh7",
-	"+3t406SQhrQRwBhHJs22LGKPwWNvTOed1CHMxb8n48Pf02AzTLkZTEitsTxZUcOwxslhXI8kFrz+sfAp",
-	"rfC7F5OGUwXjuU4X9FcnpFW+ZGuWmdOifl24w5GjWdGc15qsGLplWIPBQrXL3CY80sFqmDbzYWdt/mJV",
-	"8nDm4OVOXyerEc+RK3cQRhYBF0bfnYidbqneBn+4izh4YCw4HYvz5aajr8ek0jmYeA+xctAIyPCc1Kg4",
-	"pGAJ4WtCxT46HhG/idsMv6kuuTxoKCk5kA0d3qixCYEgMW6xJ4XyL9Ppk22mJBolssbdT7lyCRbNf5ay",
-	"FvjgztU4io4/Hy3SjOXwxJYV2GKTTG4bp/ijdrEveAVWbCJR82zJjI+Wx/gVZ0XeIT4awrkayiecjBLw",
-	"0Mfy8z8/vvuOuF89nNLafgWS+DHG5RgOn2giaERs2n8r8R0Kj0RwvX27ZaHin5+jqvOYksvGHzHIXqIO",
-	"3MMTvPlUGPu4JnWvvKGb0pDCaZMOLJMoM2pxNsTCMi/AU8BFCrV2z1TOs9lTDhv4F/fwT8nFnmlgz1g8",
-	"5kWVjb53HSKZqCLFjlAe5V3RqVzHy+yi8j+ctHn0pOvlN9JFFRJWF6cn5RDjJH/MpAro2RXVLFWOpibG",
-	"r6x4SKt9yyjswn/oiBl5SlxW3j8S/WNNFctvyBWhhqyYNgm5unz+Cokwix3da6LpHrgvBcbzI/3ctj+p",
-	"XKdLB7Ikx8IwT7sVtZU/sIK7Ofhk35wvG3axc5zcpLMowQE2HZreUv/SqgtvFOwhXaEEHwFUHgsAmXX3",
-	"zNDx/BVX7C1k4wRIRWgB/EMOsAEcB+DLSIj0tn1CVvsuXGAlC57t7TG32hNKrOGNdl0TToGLyjCR3d6Z",
-	"4zFANx1Y55gEHrY28U/7jgYzkL+3N3o3rA0FxGh0XNlvxOcj99JzlqrpdrY6MzFI+PBDDkuPEUzr4OCw",
-	"7sIHNkq6JxvZ5MS4qBpcNrU1kBkwsn7FDVKegrujR0vLSKVoZjjc+O60I5h1RHHEuUFc09hsiFDGZafq",
-	"YBodIJhAU0CfB7XIbk18WmcSnVzo82CDnDD7dCNTLmZqOrkma3v5h+z8thTTcRsTz0f5RJN2ZNh17Ypz",
-	"h50fn1udlNoJ6CA4v/0E237YhWUJYTTb2p1pF9DZnfHWjje0Q9+UdZGT0lXrrPkyrA68by62vVh1qGa8",
-	"pZCASBxUe8Dk5pL0+3fwyGUP5qNh1Yy91u+DkCb1C3/TMFnbdVkDT4ejOl3VhmhZMvwZl6xd+cTX+VpR",
-	"yqhSnOWIZAcYtA6NDtNb8H7pT4G18wW1nXD/tD/MZtm3dp5flq7wBxWKI7H6kpoQKcSI6eEgB92rJc8u",
-	"afj1oodfHZlDXL26SAKEErbBQ1P383Nq/GLkG4HZjQQunJ7aA4wdf6bVe6pMQFO4eLKRKcshbmwVI5wd",
-	"Jc1Z2E4RORebeFvCEd8seEFJreMfh1Bg9NMnwJm3OOb+k73BJd2p6YxiakFa9t9xigVoNFo11W89sGoN",
-	"XEGO3Z3UInfmCuJ4e1wStseUYXSFJQj9qU2AXwXeu+kRgHilSis0TnKmkHUev+pyCn8Qui5tK0BQZQXs",
-	"ps2ftnNkf2vzjCFHiCvPhKTbD+2Bb8/zrhiZuFpNmE7XTa4gdamh9rcN2SnmYnP5wxjTdCTYgURKOzrR",
-	"m5CG4dGZ+/ZdfeMAQmDkcu3mGWhV8GHX0QRH4OwwyKogZW2n3JoEkPUTk3Ngu1tOpN6sKcBkeHYr6MkT",
-	"jd1s+a5geegdEwu+aC2J8CxB3qg2nQmgHjN9J5VoiK2cCfvqipTlUCrhsuTD/nG9qrzCOojp5RXbT8mF",
-	"o+eZXGp7197RfbOn3GKjH3IlC0qMS8B30mDXEWY2ktCiA84/0+cGxx8U0iH5dHLY4y9yCz6W1i4nWUyf",
-	"hyF4J3lJYPP0prfT6YH0+GXrzMZh9ReT2HaOPbx47z3OvnnMDXMgEfi/ylaiSnCxWXiH+nw2oPcy/8Ib",
-	"8RgcCzBOeMtg2BgriSM5hAzsHnuyIz+0suTTjfOOv7nDhejYDgHZfC0V/D/cbK3d0SnYkjuzvezz8/Ie",
-	"qSJswh9En/436fYGvuZvz+PP3nouYXT/w5/BwOlQDGvvcsDLrH3EUZmDmyZpqOf69g0mZgcsmYis7zeA",
-	"OWE//rSQND935jSw8PzU2rcImBtwAr1nCoHURgQr+jievFZ0lvTznCZUv98vIzs+OUMfmVWRxi67kwZ2",
-	"31WgUGFxSb53dXHcTEmK97fGQ2B398WS2ey+ly4XgRFd9nGi0OsFMnVZYzu4zC1k4lm7UFDD1GEKy3fr",
-	"nlC506/hS4qipzyqbxXlKsUrZ84CTtE3YoMXPnB+NtvS205Qeda7DyagCvFpuk+QCPf5UX3r1hxOT1dk",
-	"WwtVAdT9zIjLe3/xLeU9Cxxh/jRqT3d/Bx2eGrKCSzQjYBzt25OEQs7JEbMXriJpZnTiTO/yhI23RmuQ",
-	"+js+BcnpLr73FtgTFqV45CBAPz/4Bm4J8o/549a5BRpafT3jRTqlzqLvXjqppY7f6ZR2Wi62U1rpuLVO",
-	"IkNr/V3n4C3rS9NXx9DvnlQAFGY/czOenNVF50kGl+RpFIXc0VVh7XDFtA4X8DqtJ1h253xFqmMVWlPA",
-	"GnEEI9hhVKtDCFaTpTXTuR0vrg6DZ726CoM9z9TkTH/w9394NfPJ5wOsrusu1dUsV/ABErCrL66uZr79",
-	"+yFQ2Kuria+P64MOJNA8Z0+/mEP3vgKK8oPru6YlL3ooPBnVxt78EHxdqg2Qf+E/hZ0YqlKuENCTb7Zp",
-	"tlWy5HXZPNT/a/dRXbFOY5qVPA38nYucrbnghqXZFmGaXDdGn4LfWY4fCYJaLqFSG9IvH+JBfjE39y9f",
-	"zxF7TBddTX/45R8iJL0v6CEtyA3GCjq1PdfPr+YicS687URmUs2dIzUV9eUjpKYCb8O72hRS3k3na1gT",
-	"DOqLIRBMCn7nwNkLRq1Vhz7rkR1SShWEIqsdTEkfDqbTLLp97GFnL2GI6BOLWqTpPuya2knVy2/eSKZT",
-	"2IxWzaWd3ERIPZ6PY0OD7oOTc4ucGOOk35otypRdQ0LWslekShclCTqugsh0Nnthi668xbR5fTrjBjNT",
-	"9MDKLJidIeEO8+x0HaaMi06z3QUIL7UvCFtg0HQBMAZ5cU05C9K3d9LhLskVpju6kgHEkl1gYAQZNpva",
-	"jZHrq6J2zXNPkGDn6Bbv3NcdgCEkHpnms/hils+i0cEDl06dbQnVRN7Tgjx/CWl/8oG87INKfjGvq32l",
-	"RDPp08toL3iBrrxxNXygsTADzECweCWVYC40TIsCI8POvWlVy8WhhY9xjfCSmxCm1R/3vQy4uEv+ojod",
-	"XQUh3L5zCUd29Bu8n2NEghuch2BSWbPEJ9LsgioXR+YZjAWhj0vlm/ZjnxaTv+rgwb5ofk8Y+BCapKxq",
-	"YHdYGNqamp62Z6EZ+NrX83w+ZJ2PRme5m+Tt5JrYX4mQOyBg6Bdx6WUZiuc5HxcVBWxphO3orFx42FeY",
-	"QV8PycVnxrZYPArthJ+/5qYoV7jFKi6yLWoQR/2teJXusNrNuyDAplAsBaRKSNGvue5TRwgGv7h0l7SQ",
-	"2soUOP0irNMtPbx3z3EvafTAI1xNvhY5z5rkhSBtrmIUQjd6K3f6hlCE/bwllOBs+tAnt1eUQma06Gca",
-	"1ZmpFbuFltYFy4wExMq6MIpqe025dY5oZH3WW1YUHa9Sp3E4TeAnIUkOVc+3ZEtVLpjWl+QbF0zCcGit",
-	"a1r4kCm3N1mmzQ12Pul0QPAMftJt9+Bn36770f+zk6A7EqqmAagGhWTe5rWQo+BnRBhfsJVhvNHC+Ylp",
-	"8wF4joac6wfxXwKV3VMCapi6p8VEURRdaVnUhqVMqWjw3BWnerowylVCkcIuPsTcYsnQONWpfoyqJigs",
-	"cJokqml8vMH4WPJOENHj9Svyu7a0I6I5X9k+yLFA53ZCrNpKvZZQBHwBKaBs6yCJy5aqKlztAqsG0aRe",
-	"rPQeYZ+jIF95+LqLyU0LEH6HuK6Yzu+wHXzhWK/VzsoOVmC4iE5oWyFLhqLfnaXQRvqGavPJoS8cr0gQ",
-	"/hZZjSKF90T2gPNgRvhOOOOqN4zgbDFqr5Yf3CV1GPqDpDEXlc1jd5jzfS3CjN74GE4U7+QS5g/J9YJa",
-	"PUUNc0Md+A6sMUdVTkAK8ayNBIWxTXqE53JaHzd0bL1rF6GGXF+Ru++ewe3yzCRqsLKLsL0X3Sy8dMmi",
-	"AAkLXTImoGkyax014WuXxCUFWDhyJ24JSIxVqk0qWvN0wajQzskUBLBZYJkPE/963CoNqYLn2O4vdStO",
-	"yWgvdSSztwyj/dNM0aHt6yd4nJh7zGbsbIKj5DvSg3sKLcaBmR4MOTRt39LqGxejGBwRUILhE3Oi4MHi",
-	"zxRq4t10fhCHmRt9WV1sOKOLfrQchnHkznUl1lAkGOzJgYxsj1wUxS074enD0+2sM8SFvcmVzhs1+mLD",
-	"TBP0wmwV01tZxG6ce1rU7Bi3o0fgc04U9Dtia82kdEWov5ITG6Lh+jm0I0bzbNUxsN3763PS5tC50pOS",
-	"qrtorL2J3LNDn4Fkr6eQ7MXwat3GOiLx+Qprr1MzRQSCWHgNNoDtQlMmC5XK0aX0mayVDpx2gu1usF0p",
-	"MnZJNGPC/QHyu7wzALF8LyGDuvdA4n5K3JOdfQnnzqX9W4p/S2Vt+o1DTJR6tIRmyzi4xUuS0ZIBvvb0",
-	"awgdJ4sCa4FV82vE9F2C3/+GUAKJm71XgpPt7WvBdpDrAPVTMCeudLgdKG4E7L19SAoWNL43iu3C6w9a",
-	"zjuHuG7xlClGsaRgbsomCIy7nqfD/q/mSeBxkSGUi6/BgQOd0T4nVKoc2VG2tKqYWAAi4A/CCRd4HiL7",
-	"IyvWoiLcWDGxEwx59QlyRLfSB14qO7XIB60JXcl7hm6qRluGZs0H3gPbEfg3IXHfaLLl2sh45LPzXLI6",
-	"S9rqX7e1/cS5Ifh1DCpdB93xFtPeJlJAXQlSA0gygjfpZYAaK5wmcbsPM9K1ceWOck0Kds8K8g8Fs68j",
-	"BI7+xwBX6eEkwtNV7sbVXM1x/iROYq6IkZKYLY+lfoeBBkfxZedm1alGczQc4QkDePzI61e5oCK6Wz4V",
-	"i8llX3i3XgeRzIGQeC0V4NUfhE5lAmKssJscZVEjYs1UQHYjLaRDR8EFRuqS4p41pT3NmdOAWKAYhgO3",
-	"tJqoV/tYyMpl6TRVFj5loZPRDf7KYZ5qTHoq9qnjnlkXYEH5Uji7ZzlwrlSy2AtZcgAlMtQ2GHTYyIIp",
-	"KjJ2ZPi4maVGWPsbo1UuTqg6szdTLvatc5EsyiCZTQztGNYsJyUztOhnyp8tWzQGMdSOsQEMXRCwPS1D",
-	"D3o2NeVD2MtMbjZ4HK94UcBar6i6ANZmgM3aSpP6oopMFnlqqMjRaQGcDEG5s186R8ANhOQRgm3fyvKk",
-	"sG0AxIqDCVYUe2thLECu8siwwyYdChh01JtRK3tSd2HdF6GzD2aHmsMQ6d/KWhiHijTYh4vJDxxM6qKE",
-	"PiwRmTdK3/vnlvCGL4x91z755dDDmCHzUwcK9oQUPc986gfXm0PfoUPLdpbt50XgUbbgPcvfc5aFMHo8",
-	"7erY2sQiqgaRZIVmvhS3hK6sVd36WNHQF2HZst9d7Fae6xHtdogIuRt0yvYGusWDNJrLsqOGYD6dEc2l",
-	"M33njqKO9ng54qmuqDFM2UH+77+9efp/06f/fvX09d/b/7xMn/79n/5baBzfsQfzFiKKUxGug2isPfAr",
-	"nw84gXWNjJIJuSuRbRMucVu64qaDPKO3ssIkhGLvEiK0dyFQsW8Y34PMyCx3LuOYPreoU8PlXPh2CJK0",
-	"QU4L3EawSlCKhFBNcmroJXlDKiU3ipZkLYtC7rTDGhSQMFIxpaWAe7om/5rLf/VAyoiGbK8YPIzZRNUG",
-	"vI96+uD8jxCqfSCT09orGu9mHOD7jKKZuWnBnLH8vWRW4nVb65/vE7z1IFIQy8lqT3JpOhHrdtpyOZ3O",
-	"ZsBVkCMouk9o20mVB2PfW1jDCYuzAcVLiGIFhdpGV+upmbrnmf0EQBu5xJkfa6b2ZA0VLPbjjbewneBA",
-	"H0pmtjKf70Xo3fbHoB5rfv4697h+TBNu2nSerhqzP97idepfmx7/a+IqOY0nR4GKVaun7JXVXb6kZs2a",
-	"0jwP4U6H5P/djuXhsHnjR06NTH2EOybYULN58Mk25RHsQfwJ4Dm9/zCTJRcb0qmoGN8pFSTmpD64PkcZ",
-	"Ao5Fe1IAcpp3JWEjPTrmTlaW/Rs6M8O32kVupeRit93PH++eB6LGnMlwWdB7ytU3wdt+F+kDjlHBqGoh",
-	"3n39cKd8WipCxbgIHxFxhlgcdt4cmIZpD2rMZAdqSat9xiAZcWAW3jQcsf+dzEjXbWwQ0WocHZksSykW",
-	"ObSAZXMhTSG8I+/tKwtQE0NcoROARv/MlPl34h/uYdSZnSS+RiXKeXLHREp1yu7Z/AZz4CqgzdxWIjtW",
-	"FN7rZCR6kJpSWpfDOt5XMSgCXlZmK5+7UHrOl9XJuwhtj3NWQA95JV1FdF/Ch0I6FKyR0IT5XfvLFVYb",
-	"ygim3q3XWF9w8h2U65KabEF0+dQUgD43Xff74fFqfYxHog+jcicmjYMWQCex9h9Cq8zWUnVdYU9fTdQu",
-	"C6P2Kfi+BZSql4frWAFK7QEAadwrXszt8dXGqthDVtSa37NvfQ+Q7ie+AjZcac3NqLOP86npNfGhlVur",
-	"/HLuKeV8EegUEk/fSzn3+Snito6XtAnRwZnZIe2Xoim6G58yR1S8HYD+OSCzY7id8FF/Xnk+L0BQqMeH",
-	"u3k96OaEC/p0EKEx1kbSQrMcQBWCQfsAlBMjT0anzIHcw6nN8/R5eIhxWESAM2zN4CEikfaFiZHYRDN9",
-	"ntluit0zlzwRiBcDygHmg02c1u36v5rb2Yu8lx3y5Cmi1u6nBzskiCBQstlBvPhiXkFNwzkNjwvwbwES",
-	"4hGaOqYnnxO408XcaLor9EVg40x4k8cn34QhYrxP6rQc9V6O4GIHGtYiHOEx1EZmdylQdpRHhT0psjJ1",
-	"W+kOJjhpnvWIFsW79cXN32aCFvZxtPZ++rt//euyksp8bFn0hiAKVcEzeyQtcVxjYn/7ykCkwQHvHGHg",
-	"qoZcjZuu44pkQEZhtbs2jiOhjEtWdB8Hxv/w3fhAsfDgbgws94tc9mxd6+7QF7xzlh7DbC37fodCMXDV",
-	"PAKTdqgJXPu96Rz0NBlJ2nAuB1I1uR+Oprb+mcxzng/CIF+MwiBjDyzVGn36R/RpHpuitDYdp1MEfjKU",
-	"3/CmZQVaSwVAnwxMMqMJFbTYa66JVGRdyB1BNDGo4ECbiXZuIEj+k7OKiVzfOvM/o2olBQHUJcSi1XXJ",
-	"IKnKnmdCtp+/E3KnZ8EqltXHQK5lfMyyvUb3qiC/mGPBd8GeJcdbWxlyMJIWqGdrrZ7HsGaGex67CeKe",
-	"dOpDioaREEW607Hglb5Zisn9/g0X7I3Qu5DDBvfaaC6sGorUjVVLKXpQANxjLnmtDmRpovY6fMi5pDEI",
-	"gngfob2hA0IUNyTn+a09MfPWPMWzs5P9i2q1q1BbVdrW3IUSaM6g6gvMFHNzMLlm58gT6Foz588UeF9Q",
-	"cRjbX+pYRJE1o5qviok72oZWke1w0W1pwM/kTcGY894nAk/APIl8fuaaXBH4bqfN0GROI/vLyvCSFhO3",
-	"VyOrvjwEGQcXDX3M9bpMwHvfbNoLDfpgMx4pv1nQdipQIvzoI2TzGIOnanJgpt1rr6ZUflc9FlQIAFKU",
-	"Veq3xAEQw8ioUafVxQZxe/z2HG2H6H4XTBymcqQLdj8TOTwOThhfbh4LSRU5ZjFOromwKhF6rUkzi/hO",
-	"LZxBvnw4zWfOt5bhTFSfWTOdrdY30AIXqCp+fUMZUfqi28pBJQFbeSJtSTGa75dR9C+ocdYskyJPVy5C",
-	"PxYOZhxPZlRiIzNQVvQ4GED7+PPIlSBPpgUUVHw0sjoRVGtw8ARCq9dxvgqXGRZv9LTyEjB6MB9vwujt",
-	"KtX5+Rycc2Cy+85OTaxguZ/bRaHEQ5P5qbFzPaequ4a2pTx2QLeOnl9peOYIru+Si9qwWSd5RABsQhkv",
-	"mO/gBMvKnff6jz3w5Kbavq6qgk/kxnfe/sAqqUI+1k2M7ijeoOg13PILkegOJ1V3h4ihxLpaQOcti6Jt",
-	"I5jqMmmIIvX98XZhgGt/BcXIG6w+hoEcYth/38k890trzxCfH9FhkknghyZjwv3U/Nv+2ONKaR7p/TUo",
-	"Jh7mctkWXlJmojNZsfnrNPbjIzzsi8J17Gv/gk8ju692kzrSB/Z8fSeKvfd+zAD6OPMC+9/0KLiUrhtn",
-	"ueX6FXmMO25vlpfxZX3vi+EaNxwHNqnbHpk6BPU7VFNU7EeZb8swbiY9lW96/smG0V6AAxMBUtA4G7ku",
-	"pWBkKwsAUin2zvOYVplJSEnFhgqmGf6zAYOHf60LufM8CWsKwHaIW1fkafc3zD1a6PBd4KtcZPUtgniZ",
-	"lJh/abbjkiomfZdm9p9r9EqNlvDaXhGpvmvy3zpPYz6DYLsBfoU78zeQNiwScoVE6fKSvMVsxd5S22lN",
-	"bAvMYaLTnJFaQO3kht/3CUdHF+LrudswjFAFc23HYwOWLrRiIBPAwQz84gMAlOEw2tpoEM2zn+lARB4/",
-	"EHz2sxxILdzdam4UtXgKYOGf3xj0JKPTaBR5rxJdMUgTQ+p/21eooPn8BgglyBGjg+c+vwFoVq6KvScb",
-	"GKQN4tUIAvY1L3JCiWaGcGEk5r8N6Oi+uEp8Cvzzl1fzWWdzF6q21MLDhU1BHL31Tzq6DFLSvd0VnfMC",
-	"CK1Xnla83/Hrg7P4fDbdsDUdQl2DgGYglpqQHeObrSG/uyRXl9evuuHOqSUORHnnJrHvuBxCm2tIoIOH",
-	"gKhRuOTMJ9qu9XB97Zr5JX4NSaGH5e+q8785WXQdPSiJDYe3K60bLOPzpnNfnEP8OlZfYOrcr7Mre9yy",
-	"vpztXcjcDKMpdkLxod4SLqCwqMghIzoh376nl3axjxTIIaJBmOoLqM2yesWzCdB9BHrxyDnCVwk2NtQN",
-	"cca3XJO6ydyTO6bIi4T8f/9v2cWNvCTfWdGOH8VQQJ5eT1Bp+aEUXLSMdSeNZdT5hNSYRfv0OkTY3AWd",
-	"MbJqsgOvb7vZgPDXLdWQsTHiB378+QH258dY7Je/wGL/WHPxKIN59QsMRnMRphF/C1cVIz2wkgbOa0gv",
-	"hyLge5b4JG/oHBO5DgivFEhjve4xrS8eV2Q6vR/VEI1moiYsZ/ccjEw8WxrQHw80BfuuhZI6jCQVXDws",
-	"+V64gLPKH2kLtiGq6Fpp7LaHhqAFqYXhRdc42kg4KicP0OcvZ9LT5w8oRbO7FMkgJ9YAN8h6TVZIyrTj",
-	"GXOF4azC1VmzzBCKNapr+3xAwJyRBzUG8LnBqDpGy/OrhYA84ZHJnUiPJesGaepzdSekLG/I81f2nvPy",
-	"ym40SlRdsCgO727XZ89d6PnhrfFmZa+SHVcFLwFnDSZ+OLOdiT1dqKFz84oosMvmcw2WqpGcFfyeqX2a",
-	"B6H3INaHQINGEsUyxivT91X1e2X3i5+rF3Nm86t5axkMAOSP7Kxn0FL18mh2kghrl65ARUBn0Y5YFTK7",
-	"A7WwYrAfwUS0bTutzRVRbM0UE1l7T9eJtW/7XJWv5iZ/RgbyPUsrJphRVJiUmtRNbYz7YM9I8yoqjPa6",
-	"8Hn6DfujBSV4GKMP9SSm0k6MGWz2uyZQ2nU1lKU9j4z7XcvjD9/5pWOweabu60Df6H1ukcNBXNdrtFjt",
-	"qABJAxn7hP3coyxhxMWV5fk+zWqlmBVZO6TU8wyNw9q8dMU89i3i3gquHCWuFbKmvKgVgxRSgUgDncWV",
-	"npX5wTSwEPr28MREj//5MaN3ZE2nDR4bIUjHyEW2/dUMv0M9ddoU2IaQuehXM3ak5Tpt2NDGr2HES06n",
-	"8bg/98OpN9YjzqbZlf75jqb+UIC3K+3B0w8MJr7Z2v7ikw3YtV0wERgWJChhtULSFLhntAXXcIXPLZg+",
-	"XAubDiy92/dGewm864dHjDexiAHDg7/+8R5lexwS18/Y9NiwFOi10KMUQB9jVAGUy+geqhukbMywE1ht",
-	"37vfXbYOgev4cvXrIPm/4ZuapewBsw6C6AGZFIZmhriHCUwoIrncWDNAFjzbJw58qqC7QXji8ove/34/",
-	"d13udPnFgS43N5+wi/09o3ctqBDAjlEH8lPwNQN3etv7wQS/uloYqAiz7I+7qti9LOqJ0OuH9kd0KFPT",
-	"hUWC0yinJd0wcj3Zdfbfr34fs3uDEaCgiAAmcAvXMSHRHzGQkUkBSBKN8w7tguzuiUagOwCydY05fgx7",
-	"36U7LjaX5HupADqzNi1ABb72RDs68EV6Km5sRkJa2nnG5hr7DMYG9O1CppWSK7riBTf7UKIWPkiyLcvu",
-	"iKZ7TYT0rr8t16Tz+kK/wtXl6zlwHOzknunlvdwz7SfycC9fz3SzZ3Ndvgp2098dPJ3TRH70n5XcIflh",
-	"e0vQgEwDLzQ+Mlzum+65HFCj1vRC5E6WnxBqCE78KFsu4E2bCVA6/HsKRvO4TviSXB8XqrzumxbXk6BK",
-	"2X1gr1bIUIP9xWJmsOl3W3viO0DUkhHaOFSrgoqhzFzNivZchH9D6w1La5ExZSgXZh/0oXa9gC7KATCa",
-	"vrK6yb4p6Z7kfL1mKuDxfd56MV+e7vEFE2029wSjT7aPY7fq605//nCGmD+CWKWOsRT51MyEVQWLjS+M",
-	"XNKwE+0HiekQ+A/W/gbRTQGOFinmo87TmSF47uFl99Me7/FnfzdtxnjEvbQ/0l/sTtoM4ajbytQgPtub",
-	"SjPckotUb6VHh+qP9hu5g4s3olH6dxLy0b5A3h4XTn0evRTasGq6cx+4Zj2KcOTiEWzX1ChtmpBm0+fG",
-	"OdU5Ygd6oA0MnRg96QxEthbE5IA+2qew7ysFDFrN0GyHyGpPrv0wRhou4kL26hzBVuBmcgMK7fNvgLsJ",
-	"wqgQugLyejwyRnFhu6cPBA5j77qv5vssNmYbYTU4KwefP8p6eHGq9VDSjWCGZ2kF+TkFW3Zu+NeJf/3X",
-	"cYCMR33ESTIx9l/sSBkP6qizZXZYn+0h0yvbCdiU/uf5bNwvuhcKj0TvLx08asFezC8XpMZ4XR2TINNJ",
-	"jUEGioOZEK8mUw6OFK+HtGETDlF3/4UXsmT2GkdoE52B+0RBtTk6F2phz+I9X+ft48JuhuhVgWDk7P2K",
-	"6ZXzOIRQPFDcMDTQTyDjAtydA1/DrU/XAsNijSoGxRZr7hrwVq1HptANAZXlPtdaVAq25ixQ8XX8gOVO",
-	"pC7lPJhyBD95RbGh1ROftKW5yLq47kAN5LqJthT6HEHJYX5gRgXRhhcFyaRSLPO5VEcsauQ+Re9tODm1",
-	"62G3VtveXfpXjKpJb+/svEcEaWzHIGIBdvbhWe/wMDzR9r9Fk5JpZY4L8urKWnO1yJnqIuyeIwMzcpJ7",
-	"zrrprdM66CBXrBaDDXPC5o7opPNoTKsb756wWxMfbpkRdhJyxe3d4JHVdwSPg6Nv6IVbfE9BWDoUHFZu",
-	"XCFD3311dQYnEfS3oDUgOB24mqCXSBF4wt0WwYXs8z6xNprogjfp0Vs7CDfBmRRrrkrmDMfuQP6wJPEy",
-	"YjiQnT9BRDpShb4Iwb1EKsmdI7HZh+iypU2296MrPMXyOrMdDpt+H/zPjgHKEQF4nmQoe/ndsSIe0T1N",
-	"S5Yi4mHQciq9VrsGreZ8svBCbzeiKf/Ie3E3VcjyZbzt+bKbdB0X5ZzFV2HZXeoCaag5g7vuAwa4vF8e",
-	"w2V+Dp1nCRh6WXaHG+sV+d0gyNa4cZud2p3nDg8SJXpLVUWQ+m+BNzwYbMARKp6FibPeSrZe84wzARds",
-	"/2C37z5nUI8cBVcvE4+f740TyYuna16UzUtzvoQXcytkXy7mNCJe/jgWLVGCL7U2r5EbwL2ccdZcvmzl",
-	"60R3jdVVwDvjbmTBgAT6mfCJ7v3xiSZgFRqFTpw2qYIRWhRyR1cF6wS3uNF49UVPQEMdv2Qnz4wHeAwO",
-	"J/l/CQEeSOf2lWM72WZ2OxYJFkz6f9UrpzjL1o6AE/SlqrUG8QX0J7S3M1naW5PY7+j+QCnAadWpiuVY",
-	"ZTldz/IJq+rC13VnWUVozhfn8JoCuUCleCh0/N7+uV+r0OZxlbQo4L4HmVDZngDU3/mm0QNHpOtCyvAp",
-	"84FiV2q1pvamxewN0kirdAtwJDpaoZFkXp2oB9rOwdka7JyLUNg+ImNYewU+0ryJ7pQ9moORXZe994E6",
-	"Vx4oV8h6+Tl6NbEb2on6BToF6YhTlhaYpp2ig1YVulJMEE2ypvZ2bzfk79E0PD5FImK7OhiSGbX9DVUb",
-	"O6vw9WavNtaKMxs1Q7sgOPH9+q2TQ/iIUTJXUvYzdERXNGcztGCfhgxg8JIjIFXc86ygRvS++mNO6BcR",
-	"NfDY4WlSmu/B+P8cOjp/KFNrILtDHE7mmQNlFCc8K5IEQK0sNoDwavBEgyXE2sDIAbE9Q9GjtXStzTxd",
-	"/PgJn7AWxM5sOw6vlsGR2puiv3lzYXsPAuCM/YDB8X1Dz3djjTj70lYaCNEgD/Ir+BuAQkjB+vmCt2DH",
-	"dqnHBp4X7ehsxfE6M3LaDK3D5vonXjKSSaENxdsS2LhuKmGyE1IOK4VfXEUDiHwxm85aF0ZRLQXP4ovC",
-	"2nd+zSVho5HPF4TNDvxXUg42GnpcMdjs8D/3UrDRuGcLwWaH/BmXgXVHuyRZYjjmzz1LojPOI9IjZlb4",
-	"58uL6AzjqISI6YF8tpkQnSErti5YZqSKqQBrHh5UgQ2n4HOsAXMkBXfljLEKC3XncxUcqB0y8mCQdkvv",
-	"fW7IwYS206zUe65rWsTbBvj8r9ku6I143iY4OOBfiT3QG3KcLXBw2J+7HdAb76wNcHCon/H570e55Ozv",
-	"jvVzP/fd+I448w+s6M933rvuH3XWhwfw2Z7zO6rKtK7SltcpSLnaaE0M5XPRGbHLYqKqJHV1izzsAgvf",
-	"MPGRkpyVFHOakJLDTkwpxQbIWRf54Oej5VjNDFVX07XCf3K/2J2kK5bxNc9cCZYdG6NqUfrS85g+KaAo",
-	"nU3pts8S+yyWDHowxnHp0tXl9atzdUtvKaD+j7pm/449o4Zo6GhCqCb3VHEqMuZD2Stptj0CeWbQDAIn",
-	"kJXshRWZ19F992VWU+FimEtqyPUVufvuWVmiN6tiitwNUTIB5E4x3PLYf0PrzdaMaq9eNI6eq8tre7yM",
-	"qfQRhq3j1TrZabUDm0WlvseHVasremSkkCvWeKxdGwdcwZ8aeFAmcu+FG/mGuSHuYELXMj+TuzjMHtBw",
-	"aQ5IppmhPMzLwpSSKp4u4yvOirxDxjmkzODgCJygPvR8GgPhsxpQQrKH1YISWO0RjXyNaVyZFMaqe5JL",
-	"ZL/AgK8dE+jPiySu89+xB/PRsCrUccV+rJk2U+ROLeloDGU0NwU7QHEzroXWBrIXFCsocNH/9cPXt0Tv",
-	"uIEjEGbhYo7hCH71Hz9MEeqLXlp+8wV0UoUM2dXuAHSRMQS604bumzSTPkXHyxCBMB5/AQlpuFCQkFXf",
-	"9cqX9Q1xx7OH1nP1BrLrWLeGgX0MtnGZdM5aaM+aEaiXYcdbdW6f7mszqXIukGnbUwi5L18kF50fm7aD",
-	"JEC/kWH/FyDD/pkIrn9m1mkkmz4Ds/QHa92z/E3oPIBjwPm6OvV5Lo+Ba1fRcEuMq+MQuTVRKJQgyrbq",
-	"CPD1u8gc9uLXqBB7Sq+w0GGC6XdMlNdtouOZI9w4cJBIVsKDPIKOxBvttAjiTzsLdOMyz4/i07zoNtLt",
-	"wMTK5c6DtpTOytWrgBVPDWYEF3QYGR4tCIWsjTRnmwl82E6KYEmBv+2QafXFnIKiJmgwvincTcz1M2kx",
-	"q8EMfAooxEzkpye+56wy22CQ+p0vZuikvrkELm9AgVeYma3MwdLUcTmzEQAjPORG9DqbkopnplbgKlQs",
-	"kyrHLMy+rnx+FVKWXOQ8a3jAD+nJr9snITo962gHGjlMEGU5uNDxBNhtmbDnyI5qEMhL8n0ze42y31KN",
-	"Hgi8Huww9cdncQKn2RmSMqGL4xF8HfD22/1z40vFcdp7CAUJYYXGQbQRAcycXdjRp/4vh/UH7pUJPaGP",
-	"485exMgLXxnYON4G8f9+MWc6u1bCwwDH41usJ3MSegyPn8eu1luIgMClWVMOgudADey9ENLgta9DR92I",
-	"jH8GHk9cYxp4//b61vkv0chGWDR3M0dK1m4Pr0fGPGiy1NXRl+UMO+sf+jLyKiTNLkKS6oqK+Ravn0c0",
-	"OSC166w0YE6MhKKb43MGhPK+F+GQPf5qfiyL2BgxmTneivwzPD9PwY1VlB3rYyVlwajoY1u0cBbRqB/B",
-	"vLYlXItQmXH0jD//2cpZZNez64oODBwg7mrhzxPP0pk0uFrdEyaxpyWo7E6BS1MMc45KF2lmpe0TewBV",
-	"16SxTzM7T6TsZ4zfL2QrXkKq2eYbR+zp6Azgk/N+z5XTOzuomKzcTNFqbj4/2oe+sbco3XCVBmIZfyor",
-	"s8eSyaLwpTR2E6MIW9GEPzkq+DjXW8Mv6/XSy4BemiYxbLy1dGCF3zoKQ89caA9RT6ghcscG6A1jezmk",
-	"nU0Z2/uPpjE52wF0Tdl2BJ4kvH9O/SF0TGH67NLVf3odPqas+aeDaK9Dplfa0lh5owRAGGNn4xPT5gPT",
-	"dWGGExLg8A4YVPYI5GLz2KbhIorf48zI7h46YRsc8PAMDFX3ueSwxQrW35v83qnzwRTyMj1sII0vxLyc",
-	"P5MDrJItOEgs6bu1ttZrpnTILYSE0xTGBWzYtQKb12ypIM+vyO+8r4ea25YdG/d+kycdkhTgO4of2Jmr",
-	"Lx2RtjcJbiDppqyo4loKj/ml6iJ8iT/cOy1rNRWMWUrIn1zI2hRS3s1boVzk79yz4ApVRjC1xBkKL7yz",
-	"khDqh20wvjVAX7NNhsM+GMRMrbxEhncgRhmrWOpiwpeoaYlBdKlyHbSQ6iKUafAJud1caqBmRjsbVLpc",
-	"JVKgEXPri2g9rJLZcrFx1qYPeSBhfBPMYFRdOEaxiy5I7kVy4ZBO2gvChb+foMMO3EMORu7Cgy4F4x8o",
-	"mnbC4/dcd7PF+ESt+Zxmshaxi4pvHNjT/h6vt7IiRso7R+DEdb+yE0LbwptNBdWmCRs5VIGErK2RQg0p",
-	"pTYxu3rorsAgOW6DztyMNfVwsr1UOcFst3RHXXvVMHu2HHOAI4rLtH+zD4PkiOgaBJczONtiyc/6gb+u",
-	"gn6iz0J8dvjQmWR5nWzpCNuZUI1TfDNCPIM76JZ5kXZkjehJPqvJ/NMBKRN6h5b0wILJ77nGIvZDm3VH",
-	"NXGPdhEqvWssxu5ZYG36g31uXr61Oql55ygLSe1TVYuw9wbicJEqr1XvEWkfir3FJ+FFM/+CgTNiIOjD",
-	"RHFwqrLcbjHUq6yE9I9aRVo76MmKPxisPk6XvtSYShNHAgVBBaestsoKUg2cz7ZgFGIwtXHotLvuDnos",
-	"k0vuMEstaqu+27Hc3unCphZXacl1SU22jb8xBJExot4Dyy/WuqpqVUk970dCffLePR0y+wahPlxXZ7Mj",
-	"rNTAc4fehS0jNeSxOsspxnpkpbxneXq3iZyTJeYmuIEQVSGcxgS/L7C6WKUnM7aatNU139QKrmQ7JcXm",
-	"HOlYp9qIgygxgAZiOrBqbApvKMVpmnsGLCCRunUS2ukbiiAlTYfWR/UnbBGi9oeDa6TqOoq4qzbbrvYM",
-	"Sb+zOiLTl66xZdmakmv4vWNQ+rk7YFKeI8CG1+2zB9ioB4hDmhj4K5Gi2HcC7i2iTy4j4m40nPfSRKTz",
-	"Ycz+oOmBvQu7TKggvGxA9LwpZ2cDoT5dxjqIzwHf16tHD7NNmwmt/ep2yyL7+3Es5iRkUp7ZlwzNjlzJ",
-	"wcxJT6chlZgFlMNKw71HSqK6se97WuiWKAYbROP2sGK5hD5jngAkZr1dpPLUBV8UBjvaqPgtTDUbpvrV",
-	"B3jOHbRp7jsp4Jam9hqU3k3GcRAJy1/MQRW1677r7OXLmWXvSeDT5wsiSp/G5yctsJLLJU+7k/Tniydx",
-	"kR8fTTp8Cvf9QHh9++1Y/u1Y/u1Y/u1Y/u1Y/u1YXnosLyriXXJIn/+o7ToYJnwHflMeuNi/b/ftRJiR",
-	"i4znTJheHFExwx6cH5iLTJYcHEsOHjYYV/zACu4IQz8xYZXyMHKwJCC4VjLW8bSlVcUEyxcFHLd8s411",
-	"WsvdWPJevyK/w5IYSFrcyh2Ra4PGC3ZIxzm2SkbFkKs1quzkmHoTmFV4OXGrMZq+QI9wCtychWWtpFxw",
-	"sfmGrwM5Lw10xWzYQiqWUW3+V02F4QXT3dCOhvrpUjrRipijnO7xpWyfhfIAoHoFvVY+7hi3Zn7L+KLu",
-	"ifbR8eWe1YTmUBNJ75nCUH6M95m1wA6LZw4dhtTEvvwlNe7FLq/exOA6rE1SECOrLjJA3OB6pVOLR9cl",
-	"L236uNhz6+e3I2eDeqzxd4ITNCUVE/uF5fvxRkHrueVCjtBjYQyor5fCXI8bdsklAToVspHEyKTlC4Pj",
-	"l2sHu5FHFuEtVnmaCcOmits1M7FRmnumcp5FxFAF19t/cQ9bgdviVvLnqDRbplL74eTCUSxRk/qSvvYv",
-	"2siq/UOTtFNawwbLua1M2qFkBiFBLtCwSKHgMXDYDoQYOtaZn3aI/WkOiqJLBG+MAwkVfIgHAULd4kWE",
-	"j30XHzumsuW46pUzpToOylrG5fANt9RMknzxJT7585WXDIeyJNe29BkQCzIl4spC4ks/ot7dHfNF/K/Y",
-	"+PVkxUUw6zC6YOKoagAuMoYoTrNv2kch5eCEFOhQ7n+UsH+EBwe59uPNJg0tZjvzV+32TSe6OyiGEEZx",
-	"wArDy6+Ud7fwX3/6RDcxB81AVToBcevpN6zbQUmb4D0Uv2Ss0fw6+7lrBj0TcJVF8WbT07lYSH+RXPRq",
-	"vvsq9stIpjvZvxEr1jDK2xNabwERGix9lvvcZwdiKXfCkeJhJjdSFGK5vcODoCInGVWKs7whVMPHvPU8",
-	"cPEWEjXNABBnYjDuOl9KbQg+kzviPmoQkMy5SroejBhDcyDsD06jHN/GQKweUCDcuELLjjmXIcfeOwdb",
-	"hQNt68pdlkJTXn44DXN8a/VZKBHP7qQKWZGTyxHXg4eI4dLpqn7EfT8iGwNH05nyxK+Pz51AsZzanV9Z",
-	"E+wtLbK6aIrih44M2HSLzZt1QY2Bu/bS4xCR4tY0M1ItekXEP72jKk91wavAZQ9SN1Z7onmJiB+rgor8",
-	"6VqqfJGbo098GPOezFkxAWdVG0WLlIpNweyExia5yR1T6d0uKJodgDhfInLrEld8upWuGMsJ17F3XPVj",
-	"zVIRKnl1HGX4iN3fXlUnLdCtJz8TElwJRZ2zyBnfUWS0XGIVD3YSTn4rSklA8sNSHVrw7mTE7r2jktwB",
-	"TsgTJMbcH7ZKltze2qNfWW6asoJqw7O0lHld2EkKcX92/NkJJKy6ueViM6Tk+GKKkmz8ZQQHYsLaJOHv",
-	"fgLyv9W+s61jXOVTnxpga8W8+MDNz9RF+NLyHrqVCOd9LyYzvCRvAAOpNx5QrFteFLfAlVqBcoBwPzeE",
-	"anLV1hJ5hhJWaNaU2EFSHNSSYoLAiptIN+OIUT5Wo68LuUuxAD+8bH8VnD5wWiTEPt+iPW5o1ZkDe6wk",
-	"nZlIYBqSdhqAZNrw7A7jEMceOIM8Y/95T6Dy1D8f/QmIKqWdo3biC20wGXELXMxYt9mOPsGZau1toNhe",
-	"mK0MQPDYOb0BuhsgzLkl7I4VUG2yosrONlzMtb0NbDZcbG5DkniDEH6uheBy3LSHFMruaDbh8aaKBQrY",
-	"m5+sjgNEINoic/p7kR2B/Sf2297BukbH1l3ZXJ/gHtYISGhFfQ+Cd6xKcq2lSAH88gTFfHX5ItKzL4si",
-	"dcZ99zIIKHj2fqPkRP2etT9SdDFHX146EdUs9lLQwbZbaoI7mZwAphur4P6B2vn2ATsBIgKB8iS75dJl",
-	"tUNH1QGxggPydk73scvQvHOgMHiRC3FLV9wcqpb0tRPUQ5J3wlEiJ2q7N9sSuf0LRoHY08cIRwX9k5Y4",
-	"xORSupERMIumWTnvi2QTSDiCPZgUneYxpQxI331sabXKmUpX+wCw6vVVA2iYKVoRK0qYYoJFe7iixAlX",
-	"LGyWi5fOp9N0A6unVaMMRcQeQw7T0RAerIFeXK9C572XTe+GJSaDk9PRyDNi+GYLwIX+9h6juzzs9lxv",
-	"vmdUfaCGfS3g5jFV2dEolaS5EzWeQyfD44qMydIN3LV9Ce8KxVC5jBVHbL2wLAorOYedGbHRedtKLwJ7",
-	"4G6+fAs6J+iyPkzcV9shRc7KUemrwHotFiM4I7Z+zI2DP7AFZZJg8MYf16NpafKAlg0HPsseskWXKZdV",
-	"Ff/C0mjxEGe1l83S+Xoy7H9IYAqp9REpOktBE5oN8BjCBMM0x9ly8GZivxWaHcj3iNi2yB/R4b6w+0en",
-	"7bCHJsAIfKcpj4NPTm5tSfODCg9j26lzZcV0/Y/whgu1uOTyUxzAXGzSzJrGC2pzufHA/JERy5I+pAUX",
-	"LAXOf4HZU9EbtPfyw0ItdPxnJ0+UitG7Y/zH3dzauWX+Xqq7j/55IBIowuzoH/iG58T+3PJVOKLZ1sOB",
-	"fCJNvq533oCHeUuLe6YhKZcW/I49nkcXgjt3KX3g2otcyUWtU7jSpyzfRMvgxGE7teKTEhiUrtAKh93N",
-	"UeOZ2GodeejtqEhdEmcmjAGDjKzskq8d6Yw1k28dSvCQjQWf4A9Pt3wD/Euk4Ew3SJggZwMaYvg31y3m",
-	"FiALkbWsVdPKODJbVUrSbJt6T0kwtIy0wpkPv/uXvNTTB6b77o9CkOfkKbl+9pz8D3J1ef36xbV3eTUO",
-	"ILvykDTrVpfQjWIMsHNvyfWzF4m7WUGrrqIkcWDaz4HVhvwOs96b/oA/StqZK+xtodgTLaGExyv5qP3l",
-	"kp4iNAUkPUG+EvBMTDsA39s+bGV2l5BKag7sIrJiQrdO0CN82L2krAXd7b6XxvfdL/dIWjuDgo2LnmpI",
-	"B3Ux3UZIjxqn26xtYvewfqdt8eX1DNndVZeq6UXowEQNYlXSQiOse8gtSSnoFVVcd4EIn58nZ2HBB8IJ",
-	"Dc3IgoafVHfx0jcO0vfyDDuTP6WMv8WkqkCGSRhRGJkSNIKECQAFHGUbAOGi/xUTLrhJiKMTaygSIgGL",
-	"ekwJUQrnqCxJLECbzPoFZ1aP/G6PHj7kzwArPLIC6FtavYfxh7D7ol1RYZ9KIKGqWczeXDYDnhKM9y6Z",
-	"qC8ZzQCjRupV5HCUnjTrcAYufmKyf7KavIxAlrk0IT6ed1jZWyD5WcvjFBPRBpy3JfUwLJNCljyb0rWQ",
-	"rlghgw8ppWD7uDTvNeVFtzQnEFaR2lE8AFGUo/Cj9nRBGDogn8zuCBM5c3YTpF4jvB/SvQHuof2JKzIo",
-	"rpju2x3bT8EvD2BLgXdIhFykBV+zqdF9QMpJbqyBEt+tgt+D1bpg9SDTdskLFVUGC2On+u5QxRHs0j55",
-	"007vcFZiPlhQIaYFoREv6lcxBMdznvRciLwtmSyQxmVvhJGb/kKBdNQeOt8yztQTTbJa3cej+tXqnt/T",
-	"Ygq2yVGDT8zxP9N7e/1UokUjdXYzgPUIGS+iO8ZX9bz6/x4f+4qbkca8AwXisnA7K9Kf7b4m68n5UKRG",
-	"KmywkQazM94Cvb08UFxJR0/71Z3S9h9aruQlvH6/UYH8SqhAxoe0Aw3I4aLTwb6WAmmGuWi5tR6JSGTg",
-	"c1B1S7GUyZJ5yAB7U3JFvpiUgYSNFYVtmfzGR/IbH0mD+HBkLc2JhYi/cZ38V+I6+Qh/bytWrD7STN2z",
-	"S4J2OL74GxvKb2wo54bUmKkEiy7+6qqkKZPwoy+uG6aqeYBQdHIH6B2laf3mCEqFFAOAYso9dLhDgIXq",
-	"LgcdDtoD8kgdJBPvCZjPNgThvOjovWDK4ah01uVXLLoTZVIYWc8eKN+64b51j8Obskgn0cIoqg5QBxnQ",
-	"YdYGyKOxzE0TgGiSxZDpY4KkxD4aDzK2jMklZ2uWmQlWCY//jvA1qz0WvN05ChPIgAKDw9+7rS23YmSz",
-	"ABX+S/h+mPflAFc/gOa2KPTqEP5UIIvlZ4E5jzfQk6m6yGXWeVMHGzbKF1kocUb2GPiGFXkY3w5F2f6e",
-	"NPeAcIpfA1qB6RUeHnsZovsS2Ht4AT4WNryxzkOu184VFMHhkRDBdmBLIfnJKaWhLp1v0fKdEe59Gf46",
-	"BN/mWXvf++eOtqAR9ql5K6SFi8LtMo3BBlNDNrFbktjvwPIuOlbmLfawBRuTGItwmrOpsYGAv89ZxZzh",
-	"BZmr2jlCF61P89Iaq0MD2eDgPG8M7U6RRcfPCp63DjKYQDvM+9XC1QjxuCvaROBpfDQOEuC0ZOLo9LzF",
-	"Cs8uK8vDyw6qyrhqnub4jj1X7DE7pRl23GxzRXdigVyMyevAvTsgKIrFl+/vzZENiOd1yAD+mEnFPrBK",
-	"qrNUa6wBlicOvAc+3SQ+3DtEiqjF+Nq90TQxCgzKkgtapJl0eF4LyUwWFCdUbDJM8642mSxZxyrcs0iA",
-	"p3vJJ0MF39sLtmD3TGFsYICHHwm20cmaH81Wd02aRe2NtdfDQ1nuXV/DstysP9G+qmddZ8QA97VXigC2",
-	"Y10w7XOvBC3ZGP4iV/yeuQL1c1BNWTsRCq27aBInYsB23KFnac8t9Dna0ltWFGccK1bOKYDhOkt7hmZ3",
-	"6ZZZqThDg0MHRTuTk1Jf/QxErkeTs+62+66r4SRDY4R4tj/MwvqRBQ6blTQGUUVjbAp8+ggQqpWSd0ws",
-	"OtRWNS/MwmNwye2Yi5YOKlxttwhCrE9INSx5RlW5kw5Hg0LF+i6SPtV+Ipbccwkkl7c9vTQqRvM9Hiup",
-	"/++2lAuXcII+c5FdehZwriOovIysor8mqyOkfAkh01Cz0ZK1jlfncEWQRLdFOzuiL26DuRhIdtIYuciB",
-	"dAiH6yMzj605l+mbJaK/JI4XLQmDVeotyMQMniPzzqrqR0i8+8g34t16HVBQpOCiyWnOthSS26khW1k4",
-	"82+3lQXWdACCwo6UVOyJkjvdXOwgLcr/w9BVwVzAd8cUSzw9HeQxbZg2+pIA6zBTQJ9dAqqHtSIpyene",
-	"x7XkTlxenCRx++CNYkvxxjS4O9wjx0XDGoIT4Jn17Ett8OCSfCcNy4msjeY5xm0coZck90zx9T4B5pGt",
-	"nSXanVcAYKfwDtthxq0gssghPb/ad0to9GVoVF7axz80IeooR9FuOlEPVxYmw66l7s/JKUCDoMJWmOy0",
-	"S1vQbb09JLbHqCY/TUMzbbyDpr56lu3s9t2jbOkG+DLs5HKhoC3VLs8NUDVbJugGAwFW2v4Z2OQSzNG0",
-	"/wYqEBcoUtSA5YIX60uCPgUMTyakyeRzjPjaWI3gKPCZ9kE5PdrPFdUGvSwTgSCHKo8+fPs0oQWYKEmX",
-	"sDzef2DHcQhxAn53mNV3ZZCO8/qK3H33zNEYRkGbsNy1tRQHPLa633MVzIjjHyFy+949fIga0rHBnMoF",
-	"2YUObyeiy/M4mO/+AiU9+QjuAhPEzhRsd0O8dz8Bh9Ceea7LW5fB28RHAd+HYhbvijHRoE3aDXPr/nXT",
-	"0HXaxzBJ7Nb9/w3sIqKZSaCiYE9qgakssmSYXMrtgWbfcHa1fwXL37zP+gZd0x2PtGA7LPMTDd3FBXLa",
-	"wmMdwAXXRNBO/+jt9CXGnQLnQOmq4Bt81p1MgfsAOJKU/2/NH9IBJULnJO5VV90Fyqv+Csy17jkHglT5",
-	"kqtwws+htBz0NSGe+DiPANYdz1l4xP7D5dY43EF4H2tl7D9XrJBQPCNvnSGzsaoRCibxTldQnjflhpi/",
-	"sWaKWYULVYoNJ2efQyvI1FTSh95MsYesqDW/Z9/6IRtVs8VzYptVVTmZiAJjFnhPBVyis31Vb/k0usH8",
-	"2+BYCgWXPtalX8eW89RZLnjddqWaeE09qu8OpfFOzExcEkLLDEBXdmArzzXDi5wVwsvA4q+I3kosfH3J",
-	"fQ5KtgIVmMDw51a0BEQ8rOHiAoHiXKmXJoerH1+/DjoeO8axVJwJQ8MYhl2WpXHJ71Yq/u9SYGq8V5m9",
-	"P95bDZvRIqgoG62ROlyG+XTfg4mOTXNQJ35qY+BBQJymsc/skAvEnonvRLH3Eh7nEnG+EBSHpHceTZgC",
-	"Iv+qCYgFYS4WBGjhZNCTGSUZFdYOULUg1tYuikVWaK/2eEGnwBKKgMp6q7hhikvxLVUb7tIj7X/FX10C",
-	"TYzTQ1RExXVFM272R4b7lgPNKGbndQGThOOfCdEAdDhWxjcTKvTOlZa6W8iJ+QDxntRawC1MHwC7c73b",
-	"Af+4YA6uPpcMzdwt7RdazS7EcTwx46g7nMNhRpYeaYsX12YjTm75b1yN+qC+ywHHF5LmfdSIBqFkgByh",
-	"SS1yl1Paw/mH23LXkkiIVC3jj2BkR3UyettZJojcTgDEkcj1D8L+0aVoVUpuFC1Lhg6xTnK0o47qMhig",
-	"oYmp0nJt7+KJM0a3DDnld9tulhj2omBrc/mDuEgmgM5iRa5rkEbjrVeK2XVmB6pyHD8qWvw7dwnz2Kfj",
-	"U2Yzn23/Z1p1brjH6BzKVcgbIStncNgV8r4NRIMldeWT9BsiKBySVPa/bZN2hXyNaJRiek+5AuEO9dGz",
-	"YoUKPIqJ3LRv+pgoKCAurYtoA3UEEkqkopPUTsFF9eRQTRsdKRtLkF+XST1wFn8dKKjH8NZBDzspioPc",
-	"iMURp2NSM49KkVyCsbnguDuW4afWEXlzjkpnKG9+WJML9C+c7UKYkMdA4nrolFlx81vcd2+htHYXK1C1",
-	"swR0L8oGcVtk4mRvBzExyV7+FkUZg7f/r7wGhvv3UwjEsLaApikynaOhnnMlRRdcLs1poWaM9nxg1lz8",
-	"bmJuHoWmQa7XR+KhhcbWtBcepMzu/qxkXYUYZu492akOW3pQesYx5113allcxI6KPXphd4f5wqcoyBdx",
-	"6bJi2QuL+eoWkvsKtluIhmEXcWHa+WMCTkyUS3bNrdZGboomfYmk9xYtrYcc69KDEM3vum5H6vGauXIB",
-	"rEhMwx4GydIoqxulyyRp2Nt6eBKtMPS+NpD0gRAM5a4n5MOZmdzc72ko57lyf53g424LplpGsbZE6KJh",
-	"Zu3SdQP8TXOFDOctTQcAQ9GwdycFwWCI0HDz4clJOl9quF3Qaokt0ejfoKfnbODW02nRLZg49PxglnMX",
-	"+yUEIxV5wFGTKq6XoQUNQZxiVRhVecqUChWl/FkxJnZS5k8iFYV245+0irgGaKKJYvmZsxv2WH9qRhAw",
-	"TQ9Gowut1yemzV+cre93+j3XNbrJ83yfIhYC7JPCKKql4Fl/p5d0I5jhWWr3E0eW6XzP0ooJZhQVJrjT",
-	"OyXRS4mzCr5S1Byq80IcSG1UXTKBuT3getEMgR+9Lyi+hNZ9lEvREl/PVasjKhBmhh+I5SOAWIc6sUOv",
-	"6KhXfJWh7Z4/Ow3T5oY0dhOGrV39S2L/jqkZ9s/CTkbFHKcTfFYRs6WiV2pMACteJ03rHkCrolpP8Ln1",
-	"LfY5k/38MC3tIscsyJKERAlUNDIKlkBifUsoi08hvqOzPLjRAL6gt7LIid25upntWzfPmObjIFUUW9ea",
-	"5Zfkmw4kC/OtapKzjOfshqAS6NQMcx36ZNJ8Ax5kDiWXEqz5hmQLyPeDEu5+MwlivjgXt8fLxfIbaFVf",
-	"kgbNUq6JX2yMAa72ZMU44lAAz5HXNq1wwRAuGif6RBwOP7AgiAAv9GEXXoVwKOwaxOA4gLoc5dMwbSYU",
-	"7IOJSHdLLj5BLvf4iqUYXepOYg8VV0wvemdRSju7l3ePAG/zJsuY1ngfOZiM3ZmU3miDC2Dn9ZhExf4s",
-	"TmP6vvjiFcnp3vGhDWsIzjbn55u/yVk6h6MWxfgRHLXQ8EeWqVDNjG7+PkhEAawRiZGrAP2323IRAxrl",
-	"zyHUlftwqMN/Fbk8Ru7aSqZgfNvaMjslgYBnUanTEN92uizJ9lyEkGBOz/FuB3e4d5185AP91MEcw2CS",
-	"7UVge0vA8A8lk/6FF7JkRgFMAJRTIgFkxTK+5hmGkBJrlS3LOZ3E/0C0DvsNfCTxdGgtIsgy4I+GtH50",
-	"YxwksUXSbBzLbAHG8jKfFbuXRT3mEInM5B1G1ux2aIjhTRsrfqIJe4jGOzB0NlgKDDFgOd11pUfB95wA",
-	"bbGuAPFxdF2WjskObyM6GFn9rPKOMfjteEHzxVnILqao5xZKCrRN4Wm4zBifcm43RmeCXV4oRvEdlBKP",
-	"Rin73r42sVVCQdHmlj2VP90V3pDK8kxuh7nOWLEAAwA4YRhVb1kYG/ys/Gcu7LsoGuY7+L55dwqofXmb",
-	"YUD0KcI1hhm0PpO2O5jIxTqO6btDXdeMbkEDDQZsMKfgULJBdHGDP9mao2EZI1IToBznIbQKZam7yx16",
-	"HvLORzK7222y2+2HQwvbQyS8Cl0GnWgcu2Kfx7qE5zNq/o6ZtcHnDtMbDiktR0pQSK5Z8Cj66NyaJGf3",
-	"HHalxyH1n3yiWyA4F7eICaruRIpMdYPvASVcN+PLHuXcaFasCRe9LyPSof2G8eWSihpXaglpYEJC1Xkz",
-	"OwhdsoBfC+tw8th5AZez7fQT7MqCjxyotuoEXo4wg23rOl1Sm51c6C2FwNf0AnXy/JGfimE6pV0jpDmL",
-	"NPaaGFT/M13qYVhLAEJGN5j3oc7iG02UVUGhUDPCRhYPxqX8Fgpf28fol8NMWQCmrTdbQ3gkGM8yV8A3",
-	"OF8fJhAI3XQu81KFnQi9JPf+MK98qgEikCK1DPjIHTSvtTPZMbWz/pPJAaeFoxY4aO0VcpPa3V/wrUSG",
-	"/JMoCHVGCxYNMUcLlurox7e0WvTsgqYn42bv20Rku62RLYFQsq6V2TIFIZHEF3lvGUTXFCxqfhLI4oQN",
-	"iXPgpzkZrl5n4J3p7YwvTkqOMTPlSjN1T8e2+YI2nA8+XEdCi5odY3fgi42DP860aEnArkOQ0TibTncc",
-	"M9L4ULQTtKOSrRDlwzVweODXESZVb4kPSNJXIcjIj/9g/pH8D8Ieqn94+g/mGQjnP/5vENd/TKxF4+Ju",
-	"pBVnDEUpbs+IjAktrZJpY1FtSnXB18zHoBwIuv1XbW/ocAQDjyB47bWxWxSRyuACCqhkeAT1l2hLi3Xq",
-	"otvxy3WUOv11Kk3DhNkOZqi/5n/cO/uEEngY/KFNoG2pODe6b6Di+qpusABBMW3dLqPjcOkNqZvoPqwL",
-	"QCFjVFmpK3lRcPAaHTH0Tip828Hw0BACkxbf94HFHA+Q54UGJbZG0r6G07xhw4EZ3bK87oVr2kP+e6mw",
-	"BG6g1DIXsB69kFNDV1QHRISVK5bnuG8rqc1GMf1jEQwrCqP2izMoT8eVEnK3IJV+ub/ZRdaCd/VFLXWM",
-	"0MOXgNZ0xHBhszqJW8Iw51R3AZKBQxKneiyRkP2f1Yqb/Uc7z67q0u4JkBSYfDjp8U9NA1tjqouffoIc",
-	"i7UMV9qtpLxzly24FuutrG6cq3YNVAlSwcWZ3TO1DxZ3JXgrtv9p7TqogzOyyUwwW1bC5RnLs5C4Akvo",
-	"NNyuKyarghGq76B4Bj+kt3xtbvz3O1kxAIeCSuEBP0qyLRUblpAMfuEaro2I9InQS+4edfmD+EF4Tg2d",
-	"EEiuTMC9kHQKxKCgyGOBIUOnIP/0T/6y/E//dEn+BH38sabCWKN2S3EkteBQzWb/2x6Jl+QTLx399l8/",
-	"vb38QXwHuskRcrs5sCe0K4FziCxMGKY8BaEViycA2dSh7ylkRguSydzFKwpuD3eW+8nEpBIY8MurK1LS",
-	"wgo/qghgjHJeBdy4t+Tl1UufFmL/8RrT/KUEUkQIuGxl1eQiASsixkRuycvr524F8gYGB0Kc9kZ/+4N4",
-	"ef0Ko50EinKJFc5b8vL5c7JjRfHU9WtVG8LLSmrNV0VTim4UzeHhP5Cv10+/hQWRinyds7KShols//Qv",
-	"bG8XS3OxsQ++JkZKB6PFfqyZNvr2B/Hq6gXJFeXCCqhUZFXr/SV5IwimCHEpSEnVHcvJw9Mto/d74HvB",
-	"RBrYGytZA641ni32b0gVeouo99ZaggpCwJSH8dt1XEv1g4DsnVoJdCCt2F4KK9AYCcEEL5cihLaaHYNU",
-	"xHbZvvCBGbV/+mZtmLokf1JKOun58NVb8vrlq9+TSslVwUqSywyyqDSWJBpuClAKEB+yS9nBqbu5uLq8",
-	"vrzyoL+04hc3Fy8ury5fQH6yC+88u79+RuscLdENBuebCfs6v7i5+IZr8waeAEx5j8Nx87fwMdE+8gxg",
-	"dC9+SmYffFsrLdXFT3+3+ldXUmjUf8+vrrB+QRiXOkarquAZdO7Zv7kQNcr3bNaFHcJ7rGv6KRklgFUu",
-	"uOSYwqdaa7r37D0uCaruuiyp2kNQW5Kc587v5MpUwZ9hl4tuNNw38tIqLoOTbE+Dh6d4vOFP0KZdmKy9",
-	"aupnuP+eWt0IJoXUgcXyl1P2Fp5+bx/GQ41p80eZ7882n7bp0VX4p/4RalTNfnrENR30IbSynyANz1P6",
-	"nLy6CFGHS+FsdlfS3PDGZrK32N01xKUG5eOhHJqVv+ds5yza8dI74vmIZW8o6h9jzV3rv/Syj7vx6Cv/",
-	"z0yZfycFF4y4xcAzA2wlMFCAn7FjMZ1dBGThgCtmRQCffCwRgNZ/eREYduPRRcB90q27p1B4jLXe0Opp",
-	"JzNkZr079fqPs+TtB37pVQ/25PEXHrW9CyxuaNVCYexkqwEgeRrvGVtmT3+43rCcOK4yDfcPMGIbjAoP",
-	"2IZtcwWISGeWJtu3p+smentYmD7IosBI7+PIUtP+Ly1KoY48uiR9cNdnhLZY7QlFrgdSMrOFsMTZF97e",
-	"8CPX/Rv76OMtu23+c1j1QT8ef9FZ6S6lbTIB7H/MRGzcMo+y+g5EIWb17aOPuPqS5p/F6vf78eirb783",
-	"onbtgyl1ciHWslZPt3wDHhDNH/C/fUrVOcXDHlRPlWcSPSwePoPhkcRjMn/vZxaPUNLno98oHQ4q06SX",
-	"t9JmZZ172SHyGLXo+ORjrXk4lv6zL/ko8ePxVxw+SdbcBOO251jwTiLrpEvvbUfCBm49bgf9Y80UcJpA",
-	"9ZMHR4ibVk8B8evyEPoZOewktIq6Pch7Hr5jhaNd704q5mh1k4kdiyeaQ6Nb6qLteNn/wvYxK/Gl2n+o",
-	"hVuJR/AvuJEsUAfXZ/94aPXtNPtwjQOHLBi9Z7otU9eOeX3LaM4QAu8bmdFDkGHu0WfNc+7LJ6mYT1At",
-	"7qARCd26tFjqUH9dX7lownkAEdshLnBBcKKNrPonUE9Aw9oIrr1jZfTsP/x//jSpl/7MTEeSH32jT+l6",
-	"39HOhGDdz5k3+GFtvnQr+1Gh8v37gfl/hnHTp0A+4VFkjv/SlGJ6a5v/ypMxPoaywMbhO7+I+dD5/pQs",
-	"OVUBJjzUJnqExFOdUi5Crpnpw7TrpAnnMheizpNQpPz/ujhSML1ktfEoPW1PQogGntSP5ZFuIl2/jCe6",
-	"DbRNiABE7M4RfGqiTdpHoFzStEtut0rKaXH8C3JpAK1GU9iAKX5c2GOH5ACzill9p8vCjMHZSEGEuemv",
-	"vP+p7U2UnFlrs5P/cm6D0y3JEnPzA2TrYN//E5ibMI5fxtjEKQwsPU4xO8cx8aYrPYQi2bAjzQF10CPx",
-	"gb/smDCEiwQBABURErAfLw6LzcDqwyee/Qf+x0/PMqkUawtSF9ob0MictYFf+M8imN/KkgnzmQmmm+Oz",
-	"SOa38p75hEQnngYzgUuJaGBbTLNSjBbFHjHiWyGl2hehc9F6U2XHoYp0gUwxwsVpwrtrkoUfS3j/KnL5",
-	"n0VyW0CVz0ZuESnlttFzXEB6HUjSluYA2d7+iAmQG8pFR+DsYxuA2jqHLWc7NBT+Rqyd9seEygKJ+kwv",
-	"jdfxDYKcD/X0JfnaIBMhaRJOtUlc7uPlD+L7wf7BfM5S3mNKb3gDXZJ3ooAqBeQmbTvTdAS4mgg3N4OD",
-	"paT7hjLjB9Hlh7P3FKaN74PLaVywTz3DzAGbEx55TA/nsOC22DuOiTU3dmgwpZivDDUEAVsXfvnPbekC",
-	"fu2sWxVWy96ShasxODlzAxqEGxHmV7jCja5Ty16TF1nAb/L8raPV+9Vbv3KR5+T6vF+eujBDTjrXRFYA",
-	"3vVLu1P/f/aur7dtHIl/FSJPW8Ctc3u3wCF9SovttoemLeLi+nBbFLRE24QlUifS8RlBv/uBMyQl2fpn",
-	"R7Jsb57Stbnmv5nhcDjz+31OmMjlys+AkFgGWCNhzF9WDVQpU/bGvWW7jIshg2V9QNSKWr/KWRkKxS87",
-	"CUnDbzneH0iKH2X80HKVbqdFtFzag+OlZjhbwdLCroyZ0ClnLU6Y323Ds06Q9zPZNFtqpw0dSYZTLJ1J",
-	"ifVdLCehw9MzR6oYRhjMce4gTQ//7aoz5R3Xl3SmvMPFOq2jpcOwyjuuM2E1Lh7FWiGPaIJBeLoEQydn",
-	"s8PPhnGGCd2T7H3ADi7Lp3FrdrEieJtHC/c2GY/L14QSwdaePRfo5LF8ceeghYvuPuIJQF/1h+If2OSs",
-	"j0OYQ8vgvF2Sp4bj11Auvs9V5C1gNfxhodeeprk96SMO7sgKmOt0CzGWJbqHfWJizgXLKYnDCqjXkw++",
-	"1VmriptGs7b4ZTmVd6wPGabDmZ97biaDHHh+Gft+zYq5WtAEKKNtTsUvGW1UPmBJuH4BPpiEJ6/tBPsS",
-	"gdk+5zwqRqX63nELUHq+qmum0Ky2uBRDHW93GJg9ydMNxnZkZcv6HOZss8lwdZrxxeFkP2cWQ526WY5m",
-	"NbOJmYMfjR/iRKbZHrbTm/+9FOHuqng4nikXFHZ9G3LniclaT+h2exuguvsX/BECs//IBbuFBL4XCFtD",
-	"gwU0A3of4aBD8v8Lrt3EHlndlAyy0IrGCHr81+TzJ4LAQcXhwtH/AnBHBGDZmpEDTDvDycH4XbIgvM9h",
-	"4i9MhhLbK7R99af4JDWhWsY8uIGPEJNEaZniqzvyzJkFWCXmnP3t+nqEXcA3ZL2QEXsNVfEh9s9tPqIP",
-	"+wLIjMKT/NWf4qPvxY8dsgCE9DiSgOIrY6YsCTcmC4yIkhB4AQ75mG4AnAWbCJeDmUMYBVwhO82JrcF1",
-	"hN5wITZDXdA0jphSN3BxRoRXjPmHMMYlSzSQluz7cOkgfhpsqG911h6Gm0YL8+cnPJSn8SWDBz5Jb8OP",
-	"78geR7HfEq+j8Ej3+1c6b3qggzZdPM59RDQto5aKYYTeWQYodrDoLEYMzHVgjmBTmGakNEEuxFVE0bLA",
-	"DWLOH4wVIgCISta8UITXxj9ycjx+dP+sfeHLSV3vWliZo5yN4bg72UplS5zIhOpF5kMm+SXMa8WefuX3",
-	"0ZVF9N0OFkB4/3D7MANcsxMxDNd/BcNwCxFwC4aGGm//QzlPgGt/ju+n4SmwDKvxdLWxmDyluo1kxG+w",
-	"0RFzkFLM7QfjBbCDyqLlWQr48jQk/2XWu9+Cv/06as8Aev2qjLq/lP7LYR8ad0tLiNK8InnWPqpIvAoW",
-	"wJNqs9mo0uS/K5oil1HZTBzrT+JY738UE6wa+VGbKFJ3Z3MPAaic8xuvlCZLxpLd+ZidQN7XBa3aDMFY",
-	"yMIfjgKnZOwO37Q49NJhZ9D4fTp6KOeWgLu2GqqzYhgb9pM2TWAKdPZ5X9wq6h6VLE61AynUKk5cslGN",
-	"fr/NtdxR8mo+SseXU7b7wKjXGgvN9f5mg5LZm2G5R3xWS6EJWY02Vxv5FUr6NS0rdK8aHrimZ3+H831X",
-	"dLwSmkf79/y9X9g6t1VH0pI7HqSOgS1hKTEmgugRELPNUxqj3xxLwTbwPTwJd6I+iUw8ckG9+nzJtTy+",
-	"+uR6d+pTxlI5h9gFgDhD7KNo1PElvWIwSC7QHqDmds66VeNeL/fZ8h1JpN/LNQE0HbT94A1Yo0CJSqi5",
-	"81GkageKAyJYsCTM2A69YHEnwq0CmbImuZ5go1Zun+dO29M8d1k5ueVDIlV6/6a+T+mELTiiXBopDKiy",
-	"4Qhbcu0QwEMeYmhR6axAohtx1DJYNkmjLk3uOgcbA0M/0i5+zRW/MGNSUmaR77kiEfCpwC0khh1eOFvE",
-	"NRgi9bTtlE3vzfey9L25pAIF5wAXLA7h9XnVWem+a7sXtO54smwIrQ871rPDmlsLLvxaAK/vuno9DjKf",
-	"fZv1BYuKw9pmfjq3N1EjzO3S67AiyDPJPCnMiEq2Z54Q4w8AkXj+SUJmFjCh5OgpQkgBvG/BT/uQ4WjA",
-	"4iDqmDthIh41KLUrXSd+21lH0GL8aP7UPhqUy+P2rTmJ6CYrXXKliLUXZ6p+yNlBV/bGGPgnKVg+Dt6j",
-	"ZamE8cNlOzgo/ffrf+xy7HyS2rGjdOiD+PIy4GAZmTMLbjQWKjQxNx+/k63s2162y6ziJ2t0v5cI5ziQ",
-	"ImBKHVaXUPj1zPSW4S5SJUWxoBmE2ZZqq4Vci1xdcjYqdMlGFgqHKwIhoez533IN2YxCmZKszB9qqAP5",
-	"AMw9rlzaEtB4XALzGfBZvs7azKCuGZlwAiqENJdTHFMIpGLbmBXwxYWcLbBTg6SfVmn822zhh3qGumcR",
-	"o8ojXdBIL+RqviBKxgzq9QlVSxZivaORUitmtTq9+yBVVMwnYK1UKGYp1goUC15AxZBfrxMTXge2Mpz0",
-	"2jFk3GwOW866NqO83SRUbAiQ37lyJLWQCT694seA5oKkWrsW/WA3qVWd7kWU6A5Xndu2IPeI/oeLtlVu",
-	"+zvbwB6vfVNJ4GAq/E4/2K5IqJyTCO/MxsdA/9NFq8BtlAHcqtYy1YuR91uAETClScLCV+SeUUh+BM0M",
-	"ZBoqhyNzYzEk0wcOdH+KRTN40EbGPDchQklIQeHh8RvGpG3AjAtfpWHMhPGXAPgFy/4xio5gKeUS1C0+",
-	"aqNALWQU9nVivpdR+Ozm9XRSvsfY2DCJa3ueVU+q5m4laq6wzfVzCaVtg1ZzV4mdL2w7E9GLaVJ5Vt7R",
-	"pE1ECV65aEpoQlO9Q2sCfFgpnigKsvAjjhnzSvMoMseUnMHpAT5g8RH91+sbEsg4lnkKXCFt3n1VsMqM",
-	"APm+W6d37Z2p9tVVS1CELeO6OPLfDhk4/NSPkM1bD/2fjSPvO6h2R5Mq/8bIVheuDdUACYfEwhYqSIqc",
-	"jI0s0MZ0g//IQfRNGWLOwU1aPrA0wzpWw7iosVwJDxpTXUbqW513KamdRotyUj/hbi4oeJW0Fx/wQLnw",
-	"YOj5arqcsHBNphIrhY3jOox8mEs1WsvefAF4g7wUz9Ou1rMXUA2lq6Xnbg9XejMiyqZPUxIxpUjIYor1",
-	"btusYvuGGW1E6CUNzQ2xJwG+DR+4Yjb986o/ueIivIV5DENMlx9BZZKL/bajU1YiPJWczUZQBQUnKk2L",
-	"VAFIav3A1CEX9Bqh6ffuk4nLsSzeqG0F0GfYURr1aiS5CIcxkVaMbTbWSdpKHEIuoA2JXIymxTQv1AEG",
-	"djTzKhSwtmlJ5tJSPR14FUvxVag/NYCffw449Xbmw/qe0s2//qzGgG+PjubEdHAZ8jZxa3VSIjexIftT",
-	"FjmADqy76U6YbpkRf5KZpECoBU5RIFdRSKYMr7KsLqEUOJguKnNzwlogvcHtAq4ZZs+fKnx7Y7S/WfEo",
-	"nLALwHWbsGEg3czileywWVh9ZjmaXyhPMTaNhBlaJuDgTaXWMt4H+9Q0GD8qpmtzMw+Su2NlR1bs61ck",
-	"DDzJ3MjO0b4nTBexvrN9HU9TRpeHeUrZz1aaJfPjxzFLHnLir+zAVxmxVC6Z6F4ed8wFn4uXcjZr8Ir4",
-	"XHw2jc46/G9nUe8ZdBXwd+vqgv4ANUYAuaMY8c8ZdxrGXHClcfX38ibs3L4BMsiJYkPZMQ6jZth36b2F",
-	"z0UnafHmh7b3msjZzEJpcPWaCKkxCXxB1YLIlVY8ZO0kYPcuA89H9XqLTZ5BLn1toAhbXgwgNyyhSmE+",
-	"4WCAbxP7BnKaGo1U0UdW5azTE4Bz2gOTCeVq/Ah/693zwzb9aA66Gd6/OVtXuul2/KdexGSh9zJCQUDl",
-	"LjBRb4AVkExlKpglIoRPLQft1UH4cE1euhlW5qfXwL0dKij9Yr3tYRaun82CNp5+/Tn+FZuctfcNc2hR",
-	"GQBThYoNudKWE1GxIO0iSFfjXsFXTYcxzKGnN3747UF8Y+h5Aktctjd3QFTSEdohbO9rzP6HHrMKSYd/",
-	"YLGQAQSBPZh/bfH/NO9iQbPGj/D3Jx4oEdOszJw+yGVuewsrXXIUYfvwOALZiC2qc2J5OLCoXbQ1o+nL",
-	"lOqGaqVvjKb30KrP20XPDy+nh2r0zRLBErMDhZqVqsebHfxFL5AzGik2OvvHHCdpLaA4QB47SD9iNMUf",
-	"M1d3LCa06H4a9gPwdaYbIuR6ZP6CHNk08q2UtTzITnn2EboINbcBF9Tpb4WhgwpfHofXVU4X8kxjxRaU",
-	"arlkLmkOAqqWxcLiap8afpwFq5TrDVidKaMpS69u/vPdSKPpw9mjVRpd3VyNQUrtDz869XGzeyzqU+4D",
-	"+zro/9uB5+c/onFC+VwUf8jufKFdFHgkwdznW6fAz+8//x8AAP//",
+	"7L39kuS2lS/4Ktja6+gZX3apqrtLdlfFjY12y/LoWh99u9tWxNoeDpJEZmKKBCgArKycCe1b7Qvsk23g",
+	"HICfYBLMzJJad+R/rK4kia+Dg4Pz8fv950Umy0oKJoy+uP3Piy2jOVPwn3/8SDf2/3W2ZSW1/2X2Fbu4",
+	"vdBGcbG5+PHH5OJrmVHDpTj83I/JRUUVLZlxn35Ly4ryjfiWlsz+m4uL24uKmu1FciHgbxeZe+QiuVDs",
+	"h5orll/cGlWzpNPQf1NsfXF78X9+1g7iM/xVfwbftk2/3VKxYYeaggfO0ZDM7g+2I7P7MzRTKy2VfTxn",
+	"OlO8wgW4+LhlRLBHQx5oUTMi18RsGanohpEVW0tlRwi9+qFmat/pFn6v24+SPn7NxMZsL25vrl8kgYX/",
+	"Qu3f1yLcCU1LRrIty+41oSInVOgdUwkR0my52BBtpB19uDe52qeqFr3u5GxN68Jc3K5poVnTnZWUBaMC",
+	"+vNVzspKGiay/Z/Z/kC/7tme7LjZwuTAX1Yy35MNf2C6/Rt2GXovBSNsvWaZSchaKkINKRjVhvyO5HSv",
+	"yT9RopkxdmBuyjVTDzxj/3xH6NowRcyWGvjBts21/cpGGsPEJfnAXAvQJfbA1B7nCN5RLJMq1wn0o+kb",
+	"PL5lgnBjv6aZMIRuKBdkxTJaa0a40X4EO6pJIbXxs437u53uzrw9txM3IQXXL36fXJRcNP+2O9oYpuw3",
+	"//Vv/8fz/+cfv/1vFyFB+Wr9DTXZdrwi790uuCR2bayy8fP3wJTmUuAccE2MJCsrUHaX5pMDWT/HhiZG",
+	"8PmrA737DjpFi1Av7RIQKYo94dg9JYsCJt7woiCwtFz7Tp+7e99KwZoJnPqyfeiYz3/NS27GY/7KsFIT",
+	"CqojsQMspTbk+urqamLPFvCd4I69uUou1lKV1FzcXnBhPn91kdiO8bIuL27tN0Gu3D+bTnJh2IYp6OV7",
+	"WRTf1uWKqQm9ahfkdLX6gZkDulszc4YmDBX5oUbs76c286N9X1dSaAZn7TslVwUr7X9mUhgmYMVpVRUc",
+	"z+7PKnziv/+7Hh7kh5rz34UW+wL0vdu4OyXFBrXXDnSgJLmEmXAfsW28yTKm9XtZwKwwYQXhbxcPnO1A",
+	"yjeKC5R3veVruwhMbLhg8Ceal1xc/GMk28nFmzrn5msu4KOVkhVThuOEUJiARihzathzw0t2EfjMah+w",
+	"Z3CBmDYpz4M/28GG7aV2Zf9m+wENuOfbUcjVv7PMNKN4RzeBUXC7SXv/cWix2un4sWmGKkX39t/WaJjv",
+	"LrYT6uUfqFKseKfkmheBntZlr5vtxMt6VXRmXeAeD3TwMS3LsZr6UskSFHLJ87xoDJ4V9MZqqqNbHIwc",
+	"mk/sOIKjr/dcbP6kZF2Nx57JB6bSUgqzje1Kzgpu7YDUWheR72x86yNRLKhhKs1kLUzocKsKmrHSigpZ",
+	"sb10Zgb2lxRS3rOcgJyOdPhQUVsxYjnL27YiXpEq7/Yu4g3l9MQhYQddgs8Wiz6ut1KZqcn6hmttLTMh",
+	"d3HzAdo8foui+p4RRVxoNw1NE72hDhaiP6qhePWXoC8u08L+nX1nLOzssWKZYfl47t7dXDXGsTVhdaZo",
+	"VVkRTSIV8UbRnMVOYbMdhitYFIk13xgcSc3kBTdNZzc194xmatdKluE7BjQN1qGddWIfJFumnIFPwYrN",
+	"QFdZM54LYpiIngRcKzyT4t6oFM9YWnKBF8aYDYY6QUcbNSHx7E5Tp9tJKyJukqdl7D2rpDKB01vfszxd",
+	"coZDp+L3YVefB86iUuasCKpaIc3gaB49MvwYzMzSruHuC3ytohkLS2Wl5EbRsmTP7G1KCLphxJ5MeMVy",
+	"O7Owl9ofaqoM2FYRx46ihunU33xi5StjwqSuF2nlj8fURJ51tVhLxTKqzZK5HtpeXor8gg4H42bzYH8b",
+	"0WoWstc7LxEhGX9Li+wPNLuvq7dSGJoFzps/MLNj9pYvDFMlyzk1qLdW8B5eQ+WaUKL54/Mt32xRo93B",
+	"YkqzZYqs+aZWTBOqGDFbqRlZua/upLqHr/U+725SQxsGepgWcJd0pljEQq0LagwTXGxSO4WKpXXsqwUX",
+	"LC0kzVOBM36yCVnSxzT81YiP9V9+XPAio+L4ZitG79NKMa1rxdKyopHvPZ48X4PdMjWMyWkNTlloQElA",
+	"uiYkJ/F2eKC9yS0mczgsaZ5z9PC864i28yb2pT3n6KeOXyZmFSfP0lLmdVHrBQtVSa61FKmy9/CodwYL",
+	"0+1suCPDRqZm6k9K7sz2neQuDnBwxkYHjCppYU2fnbVxCgn+S9QmCdFGUb7Zmkb1cKNJhQ1NTv7yO2NJ",
+	"H7/Cx19cXV1P3yHP983wLbE7hKnJfieLvZAlDzkc7XkgawWGJPiGyYppnjOY0UzJnUgI1SRnDxy8N/70",
+	"9u3ekjXNjFTa/lATIzEKIHdMaXJl/32TkBoN0+fXxHmmc8UfGLHtPNMEfNLdy7R96/qSvBHkw3O9pRXL",
+	"Sea6ybU1ZPHMWUljZIkH05aiN93Iyj7wTLdOd5nnvo/PiOYboYmplUDX7lGr8zn4EN0/AmsPc47uiUgJ",
+	"H4glq8z2lyyTvv9TAvm/aioML3C0/bFb3R+rzq6vYp+8iX7y9dUxitF2BZvBT+BRPDn+99buWSYT9JHT",
+	"IpXrtWYm6J76Hq59Y/8UbA+wvMDpQq29qknBWYKbEt8oimea4OFH7IFHjNxRleOmsv2gRirYsLfkOYSU",
+	"mu3WGoYV5YqA25TlZLUn+pK8cd586i39/k6/JF+g5x6iLldx1wB8dbF96Mae6oqK+LdABbq92J/w70Sj",
+	"BBNSSc2N1WkQKTNbnt0zBfftZkGOGutPaR7ggTp3KRyd3uCmyO7T5V1dbo/Yd/xZ5hZlrq+dww9cboyq",
+	"NJNsveYZZyHHW2+VLl/HrdOOURXVm96xcLp9FdgNY0kPLNCUZvpQKUbzhbope1hyP4kUj9CdAMaSPUz2",
+	"/ntG1VuGurXfRWcMpuC41Hn0jnBewIDzhesFF0x72U/rEu4P9wFd8saQ6yty/+1neB+Z/6CWtQp5X773",
+	"sf+MFQUpGBXWYAq5qTD4NxuGwSlI2lhhfyTJaGY7c3Nomd4plvPM5/L0F2vLN9vXVwuu73K35HHlTt/x",
+	"lExOqtSM+AwhPBOrpv9EMW2mZtnqhdieDWbeOUf8FzrDTDozdGiOvZnRn91poYa1jd4cY5k+ae7jxNHH",
+	"3odS6Ls+OR1S3X8wcIMJGJ0bWgWP+I9bhp4r2+wzTXSt1jTrG0e2oxVRrKBw/rsLUMeU6hgHdEf3rdUF",
+	"b54UOHwKz5Udb0ofuQ7OyNd83ThwuzNjXxhNwtisPHG0Z/c0LXXxuBzBkQDZd1meToTv7TzExpJKLmrD",
+	"NHSj4gzVUcQwhUvziGkDvrsoUglvxAcO3nn//zsYQSh2UFAhWJ5qIxfESt7hWx+MDMZKtKHK6EXBGu9n",
+	"N8doaJhzt7zd1vsz3G1kOPBDUvaVqGqz0BI7WdKmTeEXlzcQUMuKWvMH9o1PosKUofHUNUlXn/dyrq7O",
+	"IbunSGLr0LiBbLAnkcye12RGUKenfBD6PyDIQ2MZJdLN1SEhO0eyT6MWnyDX5y2taMZNIMP2X+SOlHW2",
+	"JaV0fg/NjCYZFc7lgXbwnmlSKbmiK15ws0/w8OK6jVGCc6Si2oCHpOOMhNQBnEOMXkLW68iJTE0KCboT",
+	"ScCMqmxrP8tylxdNKIEMRmtRdtayE/ZfrqDtkFkeb4edpPemtVvbjeBiYuL7U2TIZbRubLv4eDgX0UIO",
+	"uZTvwJCTIhyofwilosCFjJICwp2Y3LvCPCcpXNTUTpq1JanoJM7H9Okb2+Q73OShvbdArQppZp/9aPfy",
+	"j8mFrM35pm1JgpVmJsUlixmSfdp1NepxfwGJfNiwPF2669xrumIZX/MsXUuVsfR+YZzWfaW3hQNCt6Oa",
+	"4KNdV7DGHIwMMvtrE+dtqEUuxewy/QWfgoTU/dzD33OzzRXd0eL77X7KsmqcDph+NpG1imrlGHNpieJZ",
+	"skOeUKjPL6W97PirWWPtKBnuthH3/TnpHsqzRHkmK6lYQnYQDBHSH987+0/NRFjehzMw18WTxbsn19Mi",
+	"fRbjDM/cpzDNsI8FFefImss6d+sY2c6oENKkJWNTEoJPkBUjJTMJWXOFZUnR1sFxNkUmQ6bgVxgJ0iUt",
+	"CqYNyWqlmMj2pBY8UgmvGdV8VUxkim5oFe3UhgqH9Iea1Sxajv6Eb/1PuXr6LMXK8DKUq/BOgY0Vspgx",
+	"uTbdcbOVtUmzxtI8IRfafnXpHTDsmhjsqU6taSAxsFnndiacVOEq92Xfd3K4rh3xPZgY2GziY87PxZtW",
+	"ijXPmfC+Ble0dXX5+mac5UONVeB4U7L3Nao1XKEwqwdXWCeYhAjRZqdUD+j3q8vXr193lfvlTSiC+lgV",
+	"lIuYStB21jtZ/O6V60OVaC9m6tCOTudvPQ+vrmLFMCwYMrsPxdEgtBjcxz7suJW10uk2qARxVAnRXGQM",
+	"L+LuNbBXq9oQLiLTAFxzij3IotXUE3W4EhWwb8zXenIoax06WmbbXHZ9BsHHTdWtOUOJtg1TXsB/1OJe",
+	"yF24wowJo/aLfAJrbszCUzhm6WhRYP42XzdJJr7UPGIqsAlY/5QLa0baJrDNiNfdKynULh/51kBiFr9v",
+	"lr21cA06k5LXoQR7VbcF2XbTCNsr0jSWgB9LMV0XIOLWCAKxSohUrohbPjCV1+zW+838n4V/QbGCUT1x",
+	"2HZ66Ezhofm1T+zOkgKNblD4yWlxkaXOjIU2BxShzNvSMrt/B0+6ygL+sHBxDyqr70bXdEUFqiiYT7vz",
+	"7NranRdZMdE2N9py8RHbJXfZJ7nIenU70hrmp3B39sM8zhfhD8K+HHQ1fatN+z7S4TEZOlUOqMmDszGz",
+	"4iPl0j9WJu2AP9qHnsZv682MGDG45ygy/gD1M3/hzzrbML1nIpXr9UVH/wYPVNHU+MeVEUmVL9zsui5L",
+	"qvbzl2x/fLouuZEmWLLdbdoVcPsPH16w87gPmuV/EheCzO6/5IBmEnf/6CvMD8xg9KbArAyytueYuSOC",
+	"cXCtG0msQNjjDUXip/H/HXGaRKvOH6fm8ZgLXMec788sAmBYg0FL1WR8eOsZjiS8znjEj99fDQFbpgyb",
+	"ruk2DOnVCkxy6m91TU2a11r6jhRsbcDVt5aquSFG+fVm3HoHjcRhJXvz47k7eURXQ6FHKQR7gr7N9Osp",
+	"Lbpo53vfLjtHeH2JFbTEePjH9F726/XkYQ22SxdoAdroALyqu0lcpggWBhszWbJj782D1fBfm5z4s52Z",
+	"T3ZcviuCZdfvXRWGv9AB4gDPmxu6E0A/h0ZWKRRhgT1Zpb7EwwonlFU1v7p/Ng+ETKm3UmRM62Ay7xmM",
+	"xBKhMJbd6BSjDl8otJmLo/AGXPZpa4i5RtouBpdNCl2XsFB/2HcFucmtrquq4Ag65JyYVa0qqUFzSGG2",
+	"U7PuvzuFXrCaDVT1O/djcuGxJuKtooVXbSV3C/ZSZ4xyF/qckYYW5/xgLQwvYmdgICAoFHaATccOet/7",
+	"nQnA+WjTomkcGVGavtTA5yumUhOA7Djk1sp4zoRJ9ZYqFnRj7HwCgmKli9ks+fBULnZFlXEgh5miHu/R",
+	"v6bjRn0fwmv8Y1mZvQsb877bLCT29xuct+gCBR0e1AcApmE5qUWt+9N06C4KQYdl+WG4Dun9Jtbt416Y",
+	"qXwDm6Ao0GeVkB2jiGIJPYwczgIH04GsgI9bJevN1oGQcgXZ+dp70yABYEuLNZHryJwXV11gggK+kmbr",
+	"Pt2UPnYsaxeHBPATpmOTbAA9J59Gz4JJhQbdoFwrlMCbMdM90Ff3bN9apX256olAf2+2At0TrL6bq6O7",
+	"RmMb6ZAJ5WhoZt7SIqsLGq4UolWlJM22aSaFPTpjN2TzXnTSlZWddMfzJRWnJX1MpTJbubFme4q1h1gc",
+	"fdo34ms64fXapHKdVgUVzH0AMV2O6svkx07uFFSenKdL8CnXof4u+hN/YMIp+ndYSvlMEyimBBgtSQq5",
+	"8xC6XAMeLOBsMQrqTkR63m3Hjl7wY1b5QYq05JrpExZ39I1ju3DsUg6+sKB5RsUx2DXTiSvHoeEME/Fd",
+	"Tkdfe4SRacZDGApDUKoOqIg5DTQ554eX84CszIliX/MmAf0ddxIc5RUJnRUjMBT4hWS+dN+/5K/R9JHp",
+	"fiF/IcgL8pxcf/aC/A9ydXn9+uV1QnZbnm1JyahdyxxK3+DcduhDhG4UQ4y+O3L92csEQVHwqy4JPHEY",
+	"4S9sIy/Jb7DOoekP3O8loUQXfLM1xZ5oiYaxA/iKhFKw6xNTuA7QRpMFhzEV8lLdxzc02EfwctPd+II9",
+	"KQsuNgdNCIf4lJ1aN9lU12NmUtBwbmpWCqo2TPXgvSH/nxpCyxVnwhDDSnC51AqQOhgjDOEjT4Ilszrm",
+	"5KFOK01XIHt6E/a23WxUa0aeon3dqJN2rbs9DS5dqAdxEnaUasI1x2mLTCeqM8MfuNmnO9wB99F4v0Lb",
+	"19wVtnwZ+95yJJLHigrNJW7R2P65ssTjcYpufJhiGqCpSV7fMmrSf8f+be7j6y9U/Fo1gtZijvgle3F/",
+	"OghbWBRCyzw97LlOjpeynYSkI7zt4oW3ilLHxzSYT0EYe4XgpyajD0DgQ1fhw+mWrbu4S0Zy1Q9mvAxm",
+	"9GSMV7PB2/f4WDsJHU/O/LvwWPfdgUzg7DSjCE6/4oYpLsU3VG140FGfMhGoYPujw9D10EYOuRUqK+yE",
+	"Y3lJnL2BbaRbvgmEf9+9vln0lQJdpkPo57hvZH46gufYRkn5wA6BbDXvO0g6gq88i3RCbqkKTPWfhdz5",
+	"IsAtYKt2iFdcAjQiR4DfU5NVIbP7iSy9wrNtxKAH4FTG4C+FK11dTqKbnGHSNi0Uo/k+XOvaFueGtre/",
+	"hzefFNKQNgIY48ik2ZZF7DF47I3pvJM6hLn492R8+HsabIYpN4MJqTWWJytqGNY4OYzrkcSC1z8WPqUV",
+	"fvdi0nCqYDzX6YL+6oS0yhdszTJzWtSvC3c4cjQrmvNakxVDtwxrMFiodpnbhEc6WA3TZj7srM2frUoe",
+	"zhy83OnrZDXiOXLlDsLIIuDCqN2J2OmW6m3wh/uIgwfGgtOxOF9uOvp6TCqdg4n3ECsHjYAMz0mNikMK",
+	"lhC+JlTso+MR8Zu4zfCb6pLLg4aSkgPZ0OGNGpsQCBLjFntSKP88nT7ZZkqiUSJr3P2UK5dg0fxnKWuB",
+	"D+5cjSOil2uTakP3Hd8+WqcZy+HpLSvw601iuW2I4o/axcHgFVi9iaTNsyU2PllO45ecFXmHBGkI7Woo",
+	"n3A4SsBGH8vS//zw3bfE/eqhlda2FUjox3iXYzt8pomgEXFq31biOxQeieB6+3bLQoVAP0WF5zHll41v",
+	"YpDJRB3Qhyd782kx9nFN6l6pQze9IYWTJx1YKVEm1eLMiIUlX4CtgIsU+toDUznPZk88/MBf3cM/Jhd7",
+	"poFJY/GYF1U5+t51SGWiChY7QnmUp0Wnch0vs4tKAXHS5pGUrpffThdVS1i9nJ6UT4yT/CGTKqBnV1Sz",
+	"VDnKmhgfs+IhrfYNo7AL/6kjZuQ5cRl6/0z0DzVVLL8lV4QasmLaJOTq8sUNkmIWO7rXRNM98GAKjO1H",
+	"+rxtf1K5TpcOZEm+hWGegitqK79nBXdz8NG+OV9C7OLoOLlJZ1GCA2w6NL2l/tqqC28g7CF1oQR/AVQh",
+	"CwCcdXfO0PH8JVfsLWTmBAhGaAFcRA68AZwI4NdIiPR2fkJW+y50YCULnu3tMbfaE0qsEY42XhNagUvL",
+	"MKnd3p/j8UA3HYjnmGQetjbxT/uOBrORv7e3ezesDQX0aHRi2Tbic5N7qTpL1XQ7W52ZGCR/+CGHpccI",
+	"pnVwcFiD4YMcJd2TjWzyY1yEDS6e2hrLDNhZv+QG6U/B9dGjqGWkUjQzHG5/99qRzTrSOOJcIu7T+NkQ",
+	"uYzLVNXBlDpAM4FPAZUe1CW7NfEpnkl0oqHPiQ3yw+zTjUy5mKnv5JqsuQFDr1uW6XiOieemfKZJOzLs",
+	"unaFusPOj8+tTnrtBIwQnN9+gm0/7MKyhDCabe3OtAvo7M54a8cb2qE2ZV3kpHSVO2u+DLcD756LbS9W",
+	"Haofb+kkICoHlR8wubkk/f4dPHLZo/lgWDVjr/X7IKRJ/cLfNqzWdl3WwNnhaE9XtSFalgx/xiVrVz7x",
+	"Nb9WlDKqFGc5otoBHq1DpsNUF7xr+lNg7fxCbSfcP+0Psxn3rZ3nl6Ur/EGF4gitvqAmRBAxYn04yEd3",
+	"s+TZJR9+vejhmyPziaubiyRALmE/eGjqfnp+jZ+NiCMwu5EghtNTe4C940+0ekeVCWgKF1s2MmU5xJCt",
+	"YoSzo6Q5C9spIudiE29LOBKcBS8oqXX84xAWjH76BGjzFtPcN9kbXNKdms4ophakZQIep1uARqNVUwnX",
+	"A67WwBvkmN5JLXJnriCmt8coYXtMH0a3WIIwoNoEuFbgvdseGYhXqrRC4yRnChnosVWXX/h3oevSfgXI",
+	"qqyA3ba51HaO7G9tzjHkC3HlWZF029AeuPc8B4uRiavbhOl03eQK0pgamn/7ITvFXGwu/z7GNx0JdiCp",
+	"0o5O9CakYXt05r59V986sBAYuVy7eQaKFXzYdTTBETg7DDIsSFnbKbcmAWQAxeQf2O6WE2k4awqQGZ7p",
+	"CnryTGM3W+4rWB56z8SCFq0lEZ4lyCHVpjMB1OOn76QSDcmVM2FvrkhZDqUSLks+BSCuV5VXWAfxvbxi",
+	"+zG5cFQ9k0tt79o7um/2lFts9EOuZEGJccn4ThrsOsLMRpJbdID6Z/rcYPqDQjokn04Oe1xGbsHH0trl",
+	"J4vp8zAc7yQvCWye3vR2Oj2QHr9sndk4rP5iktzOsYcX772n2TdPuWEOJAX/V9lKVAkuNgvvUJ/OBvRe",
+	"5p95Ix6DaQHGCW/ZDBtjJXGEh5CN3WNSdkSIVpZ86nHe8Td3eBEd8yGgnK+lgv+Hm621OzrFW3Jntpd9",
+	"rl7eI1iETfh30acCTrq9gdb87Xnc7J3nFUb3P/wZDJwO3bD2Lge8zNpHHK05uGmShoaub99gknbAkonI",
+	"AH8D+BO28eeFpPm5s6iBkefH1r5F8NyAE+gdUwiqNiJb0cdx5rWis6Sf5zSh+v1+FdnxyRn6wKyKNHbZ",
+	"nTSwh64ChWqLS/K9q5HjZkpSvL81Hg67uy+WzGb3vXS5CIyos48ThV4vkLXLGtvBZW7hE8/ahYIapg7T",
+	"WX637gmVO/0a7qQoqsqj+lZRrlK8cuYs4BR9IzZ44QPnZ7Mtve0EVWi9+2ACqhCfpvsESXFfHNW3bv3h",
+	"9HRFfmuhKoAaoBlxeecvvqV8YIEjzJ9G7enu76DDU0NWcIlmBIyjfXuSUMg/OWL2whUlzYxOnOldzrDx",
+	"1mgNUn/HpyA53cX33gJ7wqIUjxwE6OcH38AdQS4yf9w6t0BDsa9nvEin1Fz03UsnfanjdzrlOy0v2ylf",
+	"6bi1TiJGa/1d5+Aw60vTl8dQ8Z5UDBRmQnMznpzVRecJB5fkaRSF3NFVYe1wxbQOF/M6rSdYdu98Rapj",
+	"FVpTwBpxBCPYYYSrQ2hWk2U207kdL68OA2ndXIWBn2fqc6Yb/N3vb2aafDHA7bru0l7N8gYfIAS7+vzq",
+	"aqbt3w1Bw26uJlof1wodSKB5wZ5/Pof0fQV05QfXd01LXvQQeTJMY2QIxC7VBojA8J/CTgxVKVcI7sk3",
+	"2zTbKlnyumwe6v+1+6iuWOdjmpU8Dfydi5ytueCGpdkWIZtcN0ZNwe8sx0aCAJdLaNWGVMyHOJFfzs39",
+	"q9dzJB/TBVjTDb/6fYSk9wU9pAW5wVhBp87n+sXVXCTOhbedyEyquXOkpqK+fILUVOBw+K42hZT30/ka",
+	"1gSDWmMIBJOC3zug9oJRa9Whz3pkh5RSBWHJagdZ0oeG6XwW3T72sLOXMET3iUUw0nQfdk3tpOrlOm8k",
+	"0ylsRqvm0k5uIqQez8ex4YOuwcm5RX6McdJvzRZlyq4hIWvZK1Kli5IEHW9BZDqbvbBFV+FiCr0+nX2D",
+	"mSmqYGUWzM6QfId5proOa8ZF57PdBQgvtS8OW2DQdMEwBnlxTWkLUrl30uEuyRWmO7ryAcSVXWBgBNk2",
+	"mzqOkeuronbNc0+WYOfoDu/c1x2wISQhmea2+HyW26LRwQOXTp1tCdVEPtCCvHgFaX/ykbzqA0x+Pq+r",
+	"fdVEM+nTy2gveIGuvHH1fKCxMAPMQLB4JZVgLjRMiwIjw869aVXLxaGFj3GN8JKbEL7VH/a9DLi4S/6i",
+	"mh1dBeHcvnUJR3b0G7yfY0SCG5yHYFJZs8QnUu6CKhdH5hmMBaGPUeU/7cc+LSZ/0cGDfdH8njDwIUxJ",
+	"WdXA9LAwtDU1PW3PQjPwla/n+XSIO5+M2nI3yeHJNbG/EiF3QMbQL+jSyzIUz3M+LioK2NII29FZufCw",
+	"rzaDvh6Si0+MebF4EgoKP3/NTVGucItVXGRb1CCOBlzxKt1htZt3QYBNoVgKqJWQol9z3aeREAx+ceku",
+	"aSG1lSlw+kVYp1t6eO+e417S6IEnuJp8JXKeNckLQQpdxSiEbvRW7vQtoQgBekcowdn0oU9uryiFzGjR",
+	"zzSqM1MrdgdfWhcsMxLQK+vCKKrtNeXOOaKRAVpvWVF0vEqdj8NpAj8JSXKogL4jW6pywbS+JF+7YBKG",
+	"Q2td08KHTLm9yTJtbrHzSacDgmfwk267Bz/777of/T87CbojoWo+AJWhkMzbvBZyFPyEaOMLtjKMN1o4",
+	"PzJt3gPn0ZB//SAWTKDKe0pADVMPtJgoiqIrLYvasJQpFQ2ku+JUTxdGuUooUtjFh5hbLDEapzrVT1HV",
+	"BIUFTpNEfRofb/A+lrwTRPd4fUN+05Z2RHzOV7kPcizQuZ0Qq7ZSryUUAV9ACojbOkjosqWqCle7wKpB",
+	"NKkXK31ACOgo+Fcevu5ictMCtN8hxium8zucB1841vtqZ2UHKzBcRCe0rZAlQ9HvzlJoI31NtfnokBiO",
+	"VyQIhYsMR5HCeyKTwHnwI3wnnHHVG0Zwthi1V8v37pI6DP1B0piLyuaxO8z5vhbhR298DCeKg3IJC4jk",
+	"ekGtnqKGuaEOfAfWmKMqJyCFeNZGAsTYT3q053JaHzfUbL1rF6GGXF+R+28/g9vlmQnVYGUX4Xwvull4",
+	"6ZJFARIWumRMwNRk1jpqwtcuiUsKsHDkTtwRkBirVJtUtObpglGhnZMpCGazwDIfJv71eFYaggXPt91f",
+	"6lacktFe6khmbxlG+6eZokPb10/wODH3mM3Y2QRHyXekB/cUiowDMz0YcmjavqHV1y5GMTgioATDJ+ZE",
+	"QYXFnynUxLvp/CAOszj6srrYcEYXCWk5JOPInetKrKFIMNiTAxnZHsUoimd2wtOHp9tZZ4gLe5MrnTdq",
+	"1GLDUhP0wmwV01tZxG6cB1rU7Bi3o0fjc04U9Dvi15pJ6YpQfyUnNkTD+3NoR4zm2apjYL731+ekzaFz",
+	"pSclVffRuHsTuWeHmoFkr+eQ7MXwat3GOiKx+gprr1MzRQqCuHgNNoDtQlMmC5XK0aX0mayVDpx2gu1u",
+	"8btSZOySaMaE+wPkd3lnAOL6XkIGde+BxP2UuCc7+xLOnUv7txT/lsra9D8OMVHq0RKaLeOgFy9JRksG",
+	"WNvTryGMnCwKrAVWza8R03cJfv9bQgkkbvZeCU62t68F20GuA9RPwZy40uF2oLgRsPf2ISlY0PjeKLYL",
+	"rz9oOe8c4rrFVqYYxZKCuSmbIDPuep4O+7+aJ4HTRYZQLr4CBw50RvucUKlyZErZ0qpiYgGIgD8IJ1zg",
+	"eYj4j6xYi4pwa8XETjDk1SfIF91KH3ip7NQiN7QmdCUfGLqpGm0ZmjUfeA9sR+DihMR9o8mWayPjUdDO",
+	"c8nqLGmrf93W9hPnhuDXMah0HXTHW0x7m0gBdSVIDSDJCN6klwFqrHCaxO0+zEjXxpU7yjUp2AMryD8V",
+	"zL6OEDj6nwO8pYeTCE9XuRtXczXH/5M4ibkiRkpitjyWBh4GGhzFF52bVacazVFyhCcMoPIjr1/lgoro",
+	"bvlULCaXfeG79TqIag7kxGupALv+IIwqExBjhd3k6IsaEWumArIbaSEdOgouMNKYFA+sKe1pzpwGxALF",
+	"MBy4pdVEvdqHQlYuS6epsvApC52MbvBXDvNUY9JTsU8d98y6AAvKl8LZPcuBf6WSxV7IkgMokaH2g0GH",
+	"jSyYoiJjR4aPm1lqhLW/MVrl4oSqM3sz5WLfOBfJogyS2cTQjmHNclIyQ4t+pvzZskVj0EPtGBvw0AUB",
+	"29My9KBnU1M+hMDM5GaDx/GKFwWs9YqqC2BwBtisrTSpL6rIZJGnhoocnRbAzxCUO9vSOQJuICRPEGz7",
+	"RpYnhW0DIFYcTLCi2FsLYwFylUeJHX7SoYBBR70ZtbIndRfifRFS+2B2qDkMl/6NrIVxqEiDfbiYCMFB",
+	"pi5K6MMSkXmj9J1/bgmH+MLYd+2TXw49jBkyP3ZgYU9I0fMsqH5wvTn0HTq0bGfZfl4EnmQLPrD8HWdZ",
+	"CKPHU7COrU0somoQSVZo5ktxR+jKWtWtjxUNfRGWLdvuYrfyXI9ot0NEyN2gU7Y30C0epNRclh01BPPp",
+	"jGgunelbdxR1tMerEWd1RY1hyg7yX//25vn/TZ//x9Xz1/9o//Myff6P3/630Di+ZY/mLUQUpyJcB9FY",
+	"e+BXPh9wAvca2SUTcl8i8yZc4rZ0xU0HeUZvZYVJCMXeJURo70KgYt+wvwdZklnuXMYxfW5Rp4bLufDt",
+	"ECRpg5wWuI1glaAUCaGa5NTQS/KGVEpuFC3JWhaF3GmHNSggYaRiSksB93RN/i2X/+aBlBEN2V4xeBiz",
+	"iaoNeB/19MH5nyGE+0Amp7VXNN7NOMD3GUUzc9uCOWP5e8msxOu21j/fJ3jrQaQglpPVnuTSdCLW7bTl",
+	"cjqdzYCrIEeAdJ/QtpMqD8a+t7CGExZnA4qXEMUKCrWNrtZTM/XAM9sEQBu5xJkfaqb2ZA0VLLbxxlvY",
+	"TnCgDyUzW5nP9yL0bvtjUI81P3+Ve1w/pgk3bTpPV43ZH+/wOvVvTY//LXGVnMYTpUDFqtVT9srqLl9S",
+	"s2ZNaZ6HcKdD8v/djuXhsHnjR06NTH2EOybYULN58Mk25RHsQfwJ4Dm9/zCTJRcb0qmoGN8pFSTmpD64",
+	"PkcfAo5Fe1IAcpp3JeFHetTMnaws+zd0ZoZvtYvcSsnFbrufP949J0SNOZPhsqB3lKuvg7f9LtIHHKOC",
+	"UdVCvPv64U75tFSEinERPiLiDLE47Lw5MA3THtSYyQ40k1b7jEEy4sAsvGk4YgI8mZ2u+7FBRKtxdGSy",
+	"LKVY5NACxs2FlIXwjnywryxATQzxhk4AGv0LU+Y/iH+4h1FndpL4GpUo58k9EynVKXtg8xvMgauANnNb",
+	"iexYUXivk5HoQWpKaV0O63hfxaAIeFmZrXzuQuk5X1Yn7yK0Pc5ZAT3kmHQV0X0JHwrpULBGQhPmeu0v",
+	"V1htKCOY+m69xvqCk++gXJfUZAuiy6emAPR56rrth8er9TEeiT6Myr2YNA5aAJ3E2n8IrTJbS9V1hT2/",
+	"mahdFkbtU/B9CyhVLw/XsQKU2iMA0rhXvJjb46uNVbHHrKg1f2Df+B4g9U98BWy40pqbUWefpqnpNfGh",
+	"lTur/HLu6eV8EegUEk/fSznX/BSJW8dL2oTo4MzsEPhL0RTdjU+ZIyreDkD/HJDZMdxO+Kg/rzyfFyAo",
+	"1OPD3bwedHPCBX06iNAYayNpoVkOoArBoH0AyomRJ6ZT5kDu4dTmef4iPMQ4LCLAGbZm8BCRSPvCxEhs",
+	"opk+z2w3xR6YS54IxIsB5QDzwSZO63b9b+Z29iLvZYdIeYq0tdv0YIcEEQRKNjuIl5/PK6hpOKfhcQH+",
+	"LUBCPEJTx/TkUwJ3upgbTXeFPg9snAlv8vjkmzBEjPdJnZaj3ssRXOxAw1qEIzyG2sjsPgXKjvKosCdF",
+	"VqbuV7qDmZq0D4buj7HgfqroyDKyXRzJworCnst0CIQBri4XuAeRfKbBDBxhFGpD98QAr6g9VRA5w9H4",
+	"zByb8zu9QV7xxsfkdRvz3jHQLzUj97yQJTOK6XP1eB6rYJmiPxxBGE7UrE5EF9Chlr93oS5afL/dnyn2",
+	"5W5PcyGwXktzIQ+/PfUboXfB+6Tap6oW4bMb/ANtuKgvJV9zwRqeXysttw5S3sqES1zpxm8jOThxEy6O",
+	"US16wfbw+LKqXk1A51PDzvfnL2mm+uA6HaNHYcJDFrrdvHINpy96CwXr5J9BhfFdexuiYo8Ji7E5in3d",
+	"3yu+vL6a4+IfH9UT+DrvPK8eLYrv1he3f5vplH3c9egf/vWvykoq86HlbB3C9FQFz+ylZ4kUYenY1PbA",
+	"EK8LtUAwFLIBb7uhEZIB3ZG9P2jjWHjKuH3iGrdXFx32vh6Aoxh4X+1Hlm04tq41y4965yw9htla1n6H",
+	"sDfgzDwC9XwowO77vekc9DQZSdpwLgdSNbkfjlETYW/V0ziAeD4ItH8+CrSPY3xUazzCj+jTvEVRUsMU",
+	"p1MUsTKUQfem5Z1bSwVGDwNtaTShghZ7zTWRiqwLuSOIVwk1gngrpx0fF9LL5axiItd3zsGUUbWSggCu",
+	"H6Kd67pkudfZQrbN26NEz8IhLavAhLM7PiumddT2VP3nh/V8YxsvsfLb2sODuRqBiun2Xv0U9+Xhnsdu",
+	"grgnnQrEouG8RZHudCzoNG6WYnK/W2NryoTDvTaaC6uGInVj1ZJWHxQA95hLj64DNgdqr8OHnEtLhjC7",
+	"j0KRncMg5IbkPL+zJ2beOkDw7OzUl6Ba7SrUVpW2Vd2hFM0zqPoCc5HdHEyu2Tky0brWzPlz0d4VVBxm",
+	"j5E6FrNqzajmq2LCC7ihVeR3uOh+acAA6E3BmPPel5pMAAmKfH7mmqsYtNv5Zmgyp7ljZGV4SYsJ/6iR",
+	"VV8egpy2i4Y+ZhNfJuC9NpvvhQZ98DOei6VZ0HYqUCL86CNk8xiDp2qyLKcDODdTKr+rHgsqBED1yir1",
+	"W+IATG5kXkLnq4sN4vb47YVyDhHKL5g4TBZMF+x+BrdebcCn5AFNYkEPI8csxumbEVYlgns2icwR7dTC",
+	"GeTLh9M0c761DNc6+NzN6XzovoEWuEBV8esbyrnVF92vHFQSsJUnEmMVo/l+kW24BEVDs0yKPF25HLCx",
+	"cDDjmJijUueZgcLVp0GZ28efRw7kYjLxrKDig5HVibCNg4MnkLxzHeercLnH8UZPKy8BowczvieM3q5S",
+	"nZ/PwTkHJrvv7NTECpb7uV2UrHJoMj82dq5n7XbX0NZZZweEMHVYbc91ePYPJyOUXNSG6Rg3+RyWcFgZ",
+	"L5jv4ATLyp33+g89eP4Gz6WuqoJPVF913n7PKqlCUbxNjO4o3qDoAftYuhzr9HBgqjtETFapq/jNYbvX",
+	"fiOYTDlpiApp2Cl2YTMfSWPbrQDuYoP4FjAQ30x4fdvonV9ae4b4DLwOV1kCPzQ5ee6n5t/2xx4bV/NI",
+	"769BMfFAysu28JJCRp3Jis1fp7EfH+BhDzuiY1/7Kz6N/PHaTepIH9jz9TtR7L33Yya24cwL7H/To+BS",
+	"um6c5ZbrV+Qp7ri9WV7GyPi9L7du3HAc+ArvHDB4Sx/XJTOkYj/KrV6GojbpqXzT808mPoVCgAMTIbjQ",
+	"OBu5LqVgZCsLgOoq9s7zmFaZSUhJxYYKphn+s6EbgX+tC7nzTDxrCtCpiIxa5Gn3N8xuXejw5YsC7PFW",
+	"3yIQsUmJ+WuzHZfUyer7NLP/XKNXarSE1/aKSPV9k2HdeRoz5gTbDRCS3Jm/gcIUkZAr8JsZeUneYj58",
+	"b6nttCb2C8yxbtCckVpAdf6GP/QprUcX4uu52zCMUAWrOcZjAx5ItGIg18wB2fzsAwAc+zCe52gQzbOf",
+	"6EBEHj8QfPaTHEgt3N1qbhS1eA50FJ/eGPQkZ+BoFHkP60QxSKWBl4ntK9RofnoDBJCLiNHBc5/eADQr",
+	"V8Xe09kMkp7wagQB+5oXOaFEM0O4MBIzrAeEp59fJb7I6sWrq4gErTnKuaaYzwNSToHovfVPOkImUtK9",
+	"3RWd86KstSEr5sCe+h2/PjiLL2YT2lvTIdQ1CGgGYqkJ2TG+2Rrym0tydXl90w13Ti1xIMo7N4l9x+WQ",
+	"PENDijY8BFTAos3H08wM19eumV/i15A3dlj+rjr/m5NF19GDkgjGACwwPj1YxhdN5z4/h/h1rL7A1Llf",
+	"Z1f2uGV9Ndu7kLkZzlvshOJDvYVEJzBfIXUtId+8o5d2sY8UyCFmTphMEsgzs3rFswlaF4QS89hswteh",
+	"NzbULXHGt1yTuskNlzumyMuE/H//b9lFJr4k31rRjh/FUECeX0+QNfqhFFy0nKgnjWXU+YTUWKfx/Nrn",
+	"zLZ55c90F9bMyKrJP7++6+abw1+3VEPGxoiB/unn54eaKvMUi/3qZ1jsH2ounmQwNz/DYDQXLDwSuKoY",
+	"6aH7NNnSAguYAGbigSW+jAg6x0SuA8IrBYhlU9aHAGaLxxVZsOVHNcQ7m6g6ztkDByMTz5YGVs5DGcK+",
+	"a8EKD2MVBhcPQUUWLuCs8kdinO14ZP8ia6Wx27smI5vUwvCiaxxtJByVkwfoi1czBVDzB5Si2X2KdMMT",
+	"a4AbZL0mK6T92/GMOegRVuHqrFlmCEUUhLV9PiBgzsiDKjZobjCqjtHy4moh5Ft4ZHInUpZba6UMrcCO",
+	"rKkiXDTb3hfd2XdAmtALwK1Y3TORkLK8JS9u7D3n1ZXdaJSouhiYN6/muz577kLPD2+NNyt7ley4KngJ",
+	"tRow8cOZ7Uzs6UINnZtXRIFdNp9rsFSN5KzgD0zt0zyYSA6xPoSyNZIoljFemb6vqt8ru1/8XL2cM5tv",
+	"5q1lMACQobiznkFL1cuj2UkirF26AhUBnUU7YlXI7B7UworBfgQT0X7baW2uiGJrppjI2nu6Tqx922dD",
+	"vpmb/BkZyPcsrZhgRlFhUmpSN7Ux7oM9I82rqDDa68Kn6TfsjxaU4GEUWNSTmEo7MWaw2e+bQGnX1VCW",
+	"9jwy7nctjz9855eOweaZuq8DQbD3uUUOB5HDr9FitaMCrCbkhBW2uSdZwoiLK8vzfZrVSjErsnZIqWey",
+	"G4e1eenKRe1bxL0VXDlK3FfImvKiVgxSSAVi2XQWV3re/0fTAA/pu8MTEz3+F8eM3tEBnjZ4/AhBwl8u",
+	"su0vZvgdcsPTpsB+CLnxfjFjR+LH04YN3/gljHjJ6TQe96d+OPXGesTZNLvSP93R1B8KMEOmPQKUgcHE",
+	"N1vbX3yyoVOwCyYCw4IEJaxWSBoIlYy28E0OWqOla4FrYdOBpXf73mgvr66u50aMN7GIAcODv/zxHmV7",
+	"HBLXT9j02LAUCBzRoxTAt2RUAVjY6B6qGy4GzLATiOfSu99dtg6B63hAlNACranhm5ql7BGzDoL4NJkU",
+	"hmaGuIcJTChihd1aM0AWPNsnDt6woLtBeOLy897/fjd3Xe50+eWBLjc3n7CL/R2j9y1sHQBbUgcjV/A1",
+	"A3d62/vBBN9cLQxUXAdvq+OuKvYgi3oi9Pq+/REdytR0gffgNMppSTeMXE92nf33q99FgTCEIkBBEQHU",
+	"+RYQakKiP2AgI5MCsIoa5x3aBdn9M41QqgCV7j7mGJjsfZfuuNhcku+lAnDm2rQQSPjaM00UzXmtF+mp",
+	"uLEZCWlp5xmb+9gnMDbB9TYVMq2UXNEVL7jZhxK18EGSbVl2TzTdAzyGc/1tuSad1xf6Fa4uX8/Br2En",
+	"90wv7+WeaT+Rh3v5eqabPZvr8ibYTX938ISBE/nRf1Jyh/S67S1BA/YZvND4yHC5b7vnckCNWtMLsaFZ",
+	"fkKoITjxo2y5gDdtJkDpgFcoGM3jOuFLcn1cqPK6b1pcT8L2ZQ+BvVohBxr2F4uZwabfbe2J7yC3S0Zo",
+	"41CtCiqGMnM1K9pzEf4NrTcsrUXGlKFcmH3Qh9r1ArooBwA1+8rqJvumpHuS8/WaqYDH90XrxXx1uscX",
+	"oUHmck8w+uQRO/r9ed3pz+/PEPNHmMTUcWIjY6eZsKpgsfGFkUsadqJtkEAuEwDJ8kE6xdUt4mcD4HlZ",
+	"1Ybl5wA18uz2y+6nPWb9T/5u2ozxiHtpf6Q/2520GcJRt5WpQXyyN5VmuCUXqd5Kjz84AFCSO7h4I96x",
+	"fychH+wL5O1x4dQX0UuhDaumO/eeI3ZQM/fI9ibYrqlR2jQhzabPjXOqc8QO9EAbGDoxetIZiGwtiMkB",
+	"fbBPYd9XCjgam6HZDpHVnlz7YYw0XMSF7OYcwVZg/3MDCu3zr4EdEMKoELqipmH5HMWF7Z4+EDiMveve",
+	"zPdZbMw2wmpwVg4+f5T18PJU66GkG8EMz9IK8nMKtuzc8K8T//ov4wAZj/qIk2Ri7D/bkTIe1FFny+yw",
+	"PtlDple2E7Ap/c/z2bifdy8UnuvEXzp41IK9nF8uSI3xujomQaaTGoMcRwczIW4mUw6OFK/HtOGrD8F6",
+	"/rkBxSS0ic7AfaKg2hydC7WwZ/Ger/P2cWE3QwTeQGF19n7F9Mp5HEIoHihuGBroJ5BxAe7Oga/hzqdr",
+	"gWGxRhWDYos1dw08uNYjU+iWgMpyzbUWlYKtOQuFfx0/YIChxJTzYMoR/OQVxYZWz3zSluYi6zKHAKqn",
+	"6ybaUuhzBCWH+YEZFUQbXhQkk0qxzOdSHbGokfsUvbfh5NSuh91abXt36V8xqia9vbPzHhGksR2DiAXY",
+	"2YdnvcP080zb/xZNSqaVOS7IzZW15mqRM9XFcD9HBmbkJPecddNbp3XQQa5YLQYb5oTNHdFJ59GYVjfe",
+	"PWG3Jj7ccu/sJOSK27vBE6vvCKYgRxDUC7f4noKwdEierNy4Qoa+++rqDE4i6G9Ba0BwOnA1QS+RIvCE",
+	"uy2CC9nnfWJtNNEFb9Kjt3YQboIzKdZclcwZjt2B/H5J4mXEcCA7f4LqeqQKfRGCe4lUkjtHYrMP0WVL",
+	"m2zvJ1d4iuV1ZjscNv3e+58dx6CjmvFM/FD28ptjRTyie5qWLEXEw6DlVHqtdg1azflk4YXebkRT/on3",
+	"4m6qkOWLeNvzVTfpOi7KOYuvwrL71AXSUHMGd917DHB5vzyGy/wcOs8ScMCz7B431g35zSDI1rhxm53a",
+	"necO0x4lektVRZBcdoE3PBhswBEqnoWpGd9Ktl7zjDMBF2z/YLfvPmdQjxwFV68Sz9DijRPJi+drXpTN",
+	"S3O+hJdzK2RfLuY0Il7+OBYtUYIvtTavkRvAvZxx1ly+auXrRHeN1VXAbOZuZMGABPqZ8Inu/fGZJmAV",
+	"GoVOnDapghFaFHJHVwXrBLe40Xj1RU9AgSTBdNFOnhkPMOUcTvL/AgI8kM7tK8d2ss3sdjxFLJj0f9Mr",
+	"pzjL1o6AE/SlqrUG8QX0J7S3M1naW5PY7+j+QCnAadWpiuVYZTldz/IRq+rC13VnWUVozpfn8JoCIH+l",
+	"eCh0/M7+uV+r0OZxlbQo4L4HmVDZngDU3/mm0QNHpOtCyvAp855iV2q1pvamxewN0kirdAtwJDriupFk",
+	"Xp2oB9rOwdka7JyLUNg+IidlewU+0ryJ7pQ9moORXZe99546Vx4oV8h6+Sl6NbEb2on6GToF6YhTlhaY",
+	"pp2ig1YVulJMEE2ypvZ2bzfk79A0PD5FImK7OhiSGbX9NVUbO6vQerNXG2vFmY2aoV0QnPh+/dbJIXzE",
+	"KJkrKfsJOqIrmrMZ4smPQ45JeMlRXCvumbxQI3pf/TEn9MuIGnjs8DTt2fdg/H8KHZ0/lKk1kN0hDifz",
+	"zIEyihOeFUkCoFYWG0B4NXimwRJibWDkgNieoejRWrrWZp4ufvyIT1gLYme2HYdXyxFM7U3R37y5sL0H",
+	"AXDGfsDg+L4hgL21Rpx9aSsNhGiQaf8G/gagEFKwfr7gHdixXXLLgedFO8J0cbzOjJw2Q+uwuf6Rl4xk",
+	"UmhD8bYENq6bSpjshJTDSuGXV9EAIp/PprPWhVFUS8Gz+KKw9p1fcknYaOTzBWGzA/+FlIONhh5XDDY7",
+	"/E+9FGw07tlCsNkhf8JlYN3RLkmWGI75U8+S6IzziPSImRX+6fIiOsM4KiFieiCfbCZEZ8iKrQuWGali",
+	"KsCahwdVYMMp+BRrwBxJwX05Y6zCQjUEng7UDhl5MEi7pQ8+N+RgQttpVuoD1zUt4m0DfP6XbBf0Rjxv",
+	"Exwc8C/EHugNOc4WODjsT90O6I131gY4ONRP+Pz3o1xy9nfH+qmf+258R5z5B1b0pzvvXfePOuvDA/hk",
+	"z/kdVWVaV2nL6xSkXG20JobyueiM2GUxUVWSurqz6rSgAgvfMPGRkpyVFHOakJLDTkwpxQbIWRf54Oej",
+	"5VjNDFVX07XCf3S/2J3kSbxdCZYdG6NqUfrSi5g+KaAonU3pbui+sWTQgzGOS5euLq9vztUtvaWA+j/q",
+	"mv079owaoqGjCaGaPFDFqciYD2WvpNk6SfChPzSDwAlkJXthReZ1dN99mdVUuBjmkhpyfUXuv/2sLNGb",
+	"VTFF7ocomQBy5xinNfbf0HqzNaPaq5eNo+fq8toeL31/FqwawLB1vFonO612YLOo1Pf4sGp1RY+MFHLF",
+	"Go+1+8YBV/DHBh6Uidx74Ua+YW6IO5jQtczP5C4Oswc0XJoDkmlmKA/zsjClpIqny/iSsyLvkHEOKTM4",
+	"OAInqA89n8ZA+KwGlJDsYbWg7bdHI19jGlcmhbHqnuQS2S8w4GvHBPozljT8W/ZoPhhWhTqu2A8102aK",
+	"3KklHY2hjOamYAcobsa10NpA9oJiBTVWov7y/qs7onfcwBEIszDL4Q+/+sYPU4T6opeW33wBnVQhQ3a1",
+	"OwBdZAyB7rSh+ybNpE/R8SpEIIzHX0BCGi4UJGTV973yZX1L3PHsofVcvYHsOtatYWAfg21cJp2zFr5n",
+	"zQjUy7DjrTq3T/e1mVQ5F8i07SmEXMsXyUXnx+bbQRKgX8mw/wuQYf9EBNc/Mes0kk2fgVn6vbXuWf4m",
+	"dB7AMeB8XZ36PJfHwLWraLgjxtVxiNyaKBRKEGVbdQT4+l1kDnvxa1SIPaVXWOgwwfQ7JsrrfqLjmSPc",
+	"OHCQSFbCgzyCjsQb7bQI4k87C3TjMs+P4tO86H6k24GJlcudB20pnZWrVwErnhrMCC7oMDI8WhAKWRtp",
+	"zjYT+LCdFMGSAn/bIdPq8zkFRU3QYHxTuJuY62fSYlaDGfgcUIiZyE9PfM9ZZbbBIPV3vpihk/rmEri8",
+	"AQVeYWa2MgdLU8flzEYAjPCQG9HrbEoqnplagatQsUyqHLMw+7ryxVVIWXKR86zhAT+kJ79qn4To9Kyj",
+	"HWjkMEGU5eBCxxNgt2XCniM7qkEgL8n3zew1yn5LNXog8Hqww9Qfn8UJnGZnSMqELo5H8FXA22/3z60v",
+	"Fcdp7yEUJIQVGgfRRgQwc3ZhR5/7vxzWH7hXJvSEPo47exEjL7QysHG8DeL//XLOdHZfCQ8DHI9vsZ7M",
+	"SegxPH4eu1pvIQICl2ZNOQieAzWw90JIg9e+Dh11IzL+GXg8cR/TwPu313fOf4lGNsKiuZs5UrJ2e3g9",
+	"MuZBk6Wujr4sZ9hZf9+XkZuQNLsISaorKua/eP0i4pMDUrvOSgPmxEgoujk+Z0Ao73sRDtnjN/NjWcTG",
+	"iMnM8Vbkn+D5eQpurKLsWB8rKQtGRR/booWziEb9COa1LeFahMqMo2f8xU9WziK7nl1XdGDgAHFXC3+e",
+	"eJbOpMHV6p4wiT0tQWV3ClyaYpizVLrs0vMKsJBmVn4/skdQnk1i/DRX9EQRQMb4w0L+4yU0nW0Gc4SW",
+	"iM4pPjmT+FxZwrODisnzzRSt5ubzg33oa3sv0w37aSA68seyMnsswiwKX5xj1QJuCivs8CdHLh/nzGsY",
+	"a72mexXQdNO0iI3/lw7s+jtHiui5EO2x7Ck6RO74Bb2pba+btLPNY3v/wTRGbDuArnHcjsDTjvdPvt+H",
+	"Dj5MyF26+s+vwwefNSh1ED92yB1LW2Isb+YArGPsbHxk2rxnui7McEICrOABE80eqlxsntrYXEQafJxh",
+	"2t1DJ2yDAz6jgenrmksO28BgT77JH5w6H0whL9PDJtf4is3L+WMpwFPZwo3E0shb+229ZkqHHE1IYU1h",
+	"XMCvXSuwos2WCvLiivzGe4+ouWv5tnHvN5nXIUkBBqX4gZ25ntNRc3sj4xbSeMqKKq6l8Chiqi7CboHD",
+	"vdOyVlPhnaUU/8mFrE0h5f28XctF/p17FpyrygimlrhX4YXvrCSE+mE/GP81wHOznwwHkjAsmlp5iQwY",
+	"QdQzVrHUxYR3UtMSw/JS5TpoIdVFKHfhI7LFuWRDzYx2Vq102U+kQCPmzpfleqAms+Vi4+xXH0RBCvom",
+	"PMKounAcZRdd2N2L5MJhp7RXjgt/40EXIDicHDDdhYdxCkZUUDTthMfvue5mi/GyWoM8zWQtYhcV3ziw",
+	"p71nQG9lRYyU944Siut+rSgEy4U3mwqqTROIcjgFCVlbI4UaUkptYnb10AGCYXfcBp25GWvq4WR7qXKC",
+	"2W7pjrr2qmH2bDnmAEdcmGmPaR9YyVHbNZgwZ3DfxdKp9UOJXQX9TJ+FSu3woTPJGzv5pSNsZ0I1TvHt",
+	"CEMNbrVb5kXa0T+ib/qsJvOPB6RM6B1a0gMLJn/gGsviD23WHdXEPdrFvPTOthi7Z4G16Q/2uXn5xuqk",
+	"5p2jLCS1T1Utwv4giOxFqrxWvUckkij2Fp+EF838CwbOiIGgD1PPwU3LcrvFUK+yEhJKahVp7aBvLP5g",
+	"sPo4XfpSYypNHAkUBBXcvNoqK0hecF7gglGI6tTG4d3uujvoqUwuucO8t6it+t2O5fZOFza1uEpLrktq",
+	"sm38jSGItRH1Hlh+sdZVVatK6nk/EuqTd+7pkNk3CB7iujqbHYGqBr5A9C5sGakhM9ZZTjHWIyvlA8vT",
+	"+03knCwxN8ENhDgN4cQo+H2B1cUqPZkD1iTCrvmmVnAl2ykpNudI8DrVRhzEnQGGEBOMVWNTeEMpTtM8",
+	"MOAVidStk2BRX1OEPWk6tD6qP2GLELU/HFwjVddRxF212Xa1Z0j6ndURmb50jS3L1pRcw+8dg9LP3QGT",
+	"8hwhO7xunz1kRz3kHBLPwF+JFMW+E8JvMYJyGRHJo+FMmibGnQ+zAA6aHti7sMuECsLLBpbPm3J2NhA8",
+	"1OXAg/gc8H3dPHngbtpMaO1Xt1sW2d9PYzEnIZPyzL5k+OzIlRzMxfQEHVKJWYg6rF3ce+wlqhv7vqeF",
+	"7ohisEE0bg8rlksIOeYpRWLW28U+T13wRWGwo42KX8NUs2GqX3yA59xBm+a+kwISamqvQen9ZBwHsbX8",
+	"xRxUUbvuu85evpxZ9p4EPn+xIKL0cXx+0gJrw1w6tjtJf7p4Ehf58dGkw6dw3w+E17dfj+Vfj+Vfj+Vf",
+	"j+Vfj+Vfj+Wlx/KisuAlh/T5j9qug2HCd+A35YGL/bt2306EGbnIeM6E6cURFTPs0fmBuchkycGx5ABn",
+	"g3HF96zgjoL0IxNWKQ8jB0sCgmslYx1PW1pVTLB8UcBxyzfbWKe13I0l7/UN+Q0W2UAa5FbuiFwbNF6w",
+	"QzrOsVUyKobsr1GFLMdUsMCswsuJW43R9AV6hFPg5iwsayXlgovN13wdyHlpwDBmwxZSsYxq879qKgwv",
+	"mO6GdjRUZJfSiVbEHOV0jy9l+yyUBwD1MOi18nHHuDXzW8aXiU98Hx1f7llNaA5VlvSBKQzlx3ifWQsV",
+	"sXjm0GFITezLX1DjXuwy9U0MrsMDJQUxsupiDcQNrleMtXh0XTrUpo+LPbd+fjtyNqjwGrcTnKApqZjY",
+	"LyzfjzcKWs8tu3KEHgujSn21FDh7/GGXXBIgaCEbSYxMWgYyOH65dkAeeWRZ32KVp5kwbKpcXjMTG6V5",
+	"YCrnWUQMVXC9/at72ArcFreSP0el2TKV2oaTC0faRE3qiwTbv2gjq/YPTdJOaQ0bLBC3MmmHkhkEGblA",
+	"wyKFEsrAYTsQYuhYZ37aIfanOSiKLhG8MQ4k1AQiwgQIdYtAET72XXzsmFqZ4+phzpTqOCiUGRfYN2xV",
+	"M0nyxRf45E9XsDIcypJc29JnQCzIlIgrNIkvJol6d3dMi/hfsfHryYqLYNZhdMHEUdUAXGQMcaFm37SP",
+	"QsrBCSnQodz/KGH/AA8Ocu3Hm00aWsx25i/a7ZtOdHdQDCGM4oA+hpdfKe/v4L/++JFuYg6agap0AuLW",
+	"029Yt4OSNsF7KH7JWKP5dfZz1wx6JuAqi+LNpqdzsTT/IrnoVZH3VewXkdx5sn8jVqzhqLcntN4CxjRY",
+	"+iz3uc8OFlPuhKPZw0xuJD3EAn6HMEFFTjKqFGd5Q9GGj3nreeDiLSRqmgHEzsRg3HW+lNoQfCZ3VIDU",
+	"IMSZc5V0PRgxhuZA2B+dRjn+GwOxekSBcOMKLTvmXIYce985ICwcaFup7rIUmoL1w2mY41urz0KJeHYn",
+	"VciKnFyOuB48RgyXTuMEIJL8EdkYOJrOlCd+fXzuBIrl1O780ppgb2mR1UVTZj90ZMCmW2zerAtqDNy1",
+	"lx6HiD23ppmRatErIv7pHVV5qgteBS57kLqx2hPNS8QQWRVU5M/XUuWL3Bx9KsWY92TOigmArNooWqRU",
+	"bApmJzQ2yU3umErvd0HR7EDO+RKRO5e44tOtdMVYTriOveOqH2qWilARrWM9w0fs/vaqOmmhcz2dmpDg",
+	"SijqnEXO+I4iR+YSq3iwk3DyW1FKApIflurQgncnI3bvHZXkDgBFnnIx5v6wVbLk9tYe/cpy05QVVBue",
+	"paXM68JOUohNtOPPTiBh1c0tF5shycfnUyRn45YRbogJa5OE2/0IdIKrfWdbx7jKp5oaoHXFvPjIzU/U",
+	"RWhpeQ/dSoTzvhfTI16SN4Cq1BsPKNYtL4o7YF+tQDlAuJ8bQjW5amuJPOcJKzRrSuwgKQ5qSTFBYMVN",
+	"pJtxxFEfq9HXhdylWNIfXra/CE4fOS0SYp9v8SM3tOrMgT1Wks5MJDANSTsNQFtteHaPcYhjD5xBnrFv",
+	"3lOyPPfPRzcBUaW0c9ROtNAGkxEJwcWMdZvt6BOcqdbeBorthdnKAKiPndNbINABCp47wu5ZAdUmK6rs",
+	"bMPFXNvbwGbDxeYuJIm3CArovhBcjtv2kELZHc0mPN5UsUABe/OT1XGAMURbrE9/L7IjsP/Efts7WNfo",
+	"2Lorm+sT3MMaAQmtqO9B8I5VSa61FCnAaZ6gmK8uX0Z69mVRpM64714GAVfP3m+UnKjfs/ZHii7m6MtL",
+	"J6KaxV4KOmh5S01wJ5MTUHdjFdw/UDttH7ATICIQKE+yWy5dVjt0VB0QKzhgeed0H7sMzTsHCoMXuRC3",
+	"dMXNoWpJXztBPch5JxwlcqK2e7MtyQ7BVyhQhfoY4aigf9ISh5hcSjcyArjRNCvnfZFsAltHsEeTotM8",
+	"ppQBCcGPLa1WOVPpah+Aar2+aiASM0UrYkUJU0ywaA9XlDjhigXicvHS+XSabmD1tGqUoYjYY8ihRBrC",
+	"gzXQi+tV6Lz3sundsMRkcHI6YnpGDN9sAQrR395jdJcH8p7rzfeMqvfUsK8E3DymKjsapZI0d6LGc+hk",
+	"eFyRMVm6gbu2L+FdoRgql7HiiK0XlkVhJeewMyM2Om+/0ovAHribL9+Czgm6rA8T99V2SJGzclT6KvBo",
+	"i8WY0IjWH3Pj4I9sQZkkGLzxx/VoWpo8oGXDgWbZY7boMuWyquJfWBotHiK39rJZOq0nw/6HBKaQWh+R",
+	"orMUNKHZAE8hTDBMc5wtB28mtq3Q7EC+R8S2RUaKDpuG3T86bYc9NAFG4DtNeRw0Obm1Jc0PKjyMbafO",
+	"lRXT9T/AGy7U4pLLT3EAc7FJM2saL6jN5cZD/UdGLEv6mBZcsLSQNE8FZk9Fb9Dey48LtdDxzU6eKBWj",
+	"98f4j7u5tXPL/L1U9x/880BNUIT51t/zDc+J/bllwHDUta2HAxlKmnxd77wBD/OWFg9MQ1IuLfg9ezqP",
+	"LgR37lP6yLUXuZKLWqdwpU9ZvomWwYnDdmrFJyUwKF2hFQ67m6PGM7HVOvLQ21GRuiTOTBgDBhlZ2SVf",
+	"OxobaybfOdzhIb8LPsEfn2/5BhidSMGZbrA1Qc4GxMbwb65bzC1AFiJrWavmK+PIbFUpSbNt6j0lwdAy",
+	"EhVnPvzuX/JSTx+Z7rs/CkFekOfk+rMX5H+Qq8vr1y+vvcurcQDZlYekWbe6hG4UY4DGe0euP3uZuJsV",
+	"fNVVlCQOnvsF8OSQ32DWe9Mf8EdJO3OFvS0Ue6IllPB4JR+1v1zSU4SmgKQnyFcC5oppB+A724etzO4T",
+	"UknNga9EVkzo1gl6hA+7l5S1oLvd99L4vvvlHklrZ1CwcdFTDemgLqbbCOlR43SbtU3sHtbvtF98dT1D",
+	"n3fVJX96GTowUYNYlbTQCOsecktSCnpFFdddIMIX58lZWNBAOKGhGVnQ8JPqPl76xkH6Xp5hZ/KnlPE3",
+	"mFQVyDAJYxQj94JGkDABoICjbAOgcPS/YsIFNwlxBGUN6UIkYFGPeyFK4RyVJYkFaJNZv+DM6tHp7dHD",
+	"h4wcYIVHVgB9Q6t3MP4Qdl+0KyrsUwkkVDWL2ZvLZsBTgvHOJRP1JaMZYNRIvYocjtLTcB3OwMUmJvsn",
+	"q8nLCGSZSxNi+PkOK3sLpFNrmaFiItqA87akHoZlUsiSZ1O6FtIVK+QEIqUUbB+X5r2mvOiW5gTCKlI7",
+	"0gignnKkgNSeLghDB3SW2T1hImfOboLUa4T3QwI5wD20P3FFBsUV0327Z/sp+OUBbCkwGYmQi7TgazY1",
+	"uvdIYsmNNVDiu1XwB7BaF6weZNoueaGiymBh7FTfHao4gl3aJ2/b6R3OSkyDBRViWhAa8aJ+FUNwPOdJ",
+	"z4XI25LJAmlc9kYYuenPFGhM7aHzDeNMPdMkq9VDPKpfrR74Ay2mYJsc2fjEHP8LfbDXTyVaNFJnNwNY",
+	"j5DxIrpjfFXPq//v8bEvuRlpzHtQIC4Lt7Mi/dnua7KenA9FaqTCBhtpMDvjLdDbywPFlXT0tF/dKW3/",
+	"vmVfXsIU+Cu5yC+EXGR8SDvQgBwuOh3saymQuJiLlq3riahJBj4HVbekTZksmYcMsDclV+SLSRlIAVlR",
+	"2JbJrwwn//UYTgbirPiGC1r0YBMcLbxxOG7QGfRzWoXqUrZx/NxoAmU1UG1QIVlY957ez/P4CelVjiwN",
+	"OrGu8lfqlv9K1C0f4O9tAY5Vr5qpB3ZJ8FqBL/5K7vIrucu5EUJmCtuia9m6KmnKwv3gawWHmXce7xR9",
+	"9gH+S2naMABibCFjAoCyco+E7gBtoVjNIaGD9oBzxiFM8Z6A+eRJEM6Ljt4LZlCOKoFdusiiK14mhZH1",
+	"7IHyjRvuW/c4vCmLdBL8rHvYZsAXWhtg18aqPU0AcUoWQ+KSCc4V+2g8ZtoyYpqcrVlmJkgyPJw9ovGs",
+	"9li/d+8YWSChC+wn70awxsGKkc0CkPsvoP0wjc0BGwcwgFtQfXUITiuQlPOToLbH3zeSqTLPZZeNpqw3",
+	"fMdYZKHE3RnGOD6syMNwfSjK9vekudaEMxYbDA7MFvFo38sA6peg+MML0Fj4HoFlK3K9dp6tCEqShAi2",
+	"A1sKuVxOqXR12YmLlu+M6PXL4OQhljhPa/zOP3e0BY0oVs1bIS1cFG6XaYydmBqSo92SxLYDy7voWJm3",
+	"2MMWbEyer7vAzWX6BvIXfAoupkAvSMTVzq+7aH2al9ZY7BpIbodYQGNod2pGOm5jcCR2gM4E2mHeTRgu",
+	"roiHkdEmAh7kg3EIB6flRkdnGy5WeHZZWR5edlBVxhUnNcd37Llij9kpzbDjZpsruhML5GLMxQfe6gHf",
+	"Uixcfn9vjmxAPK9DBvCHTCr2nlVSnaX4ZA0oQ3FYRNB0k8fx4AA2ohbjK/dG84lRnFOWXNAizaSDJ1vI",
+	"zbKg1qJik1Gn72qTyZJ1rMI9i8SrepB8MvLxvb1gC/bAFIY6BvD+kdghnSKA0Wx116RZ1N5Yez08lLTf",
+	"9TUsSzX7I+2retZ1RgxgbHuVFWA71gXTPpVM0JKN0TxyxR+Yq7c/B3OWtROhbrwLjnEipG3Hu3uW77mF",
+	"Pse39JYVxRnHioWAClDFzvI9Q7P7dMusVJzhg0MHRTuTk1Jf/QS8tEdzze62+66r4SRDYwTgtj9MKvuB",
+	"BQ6blTQGQVJjbAp8+ghMrZWS90wsOtRWNS/MwmNwye2Yi5bdKlw8uAgRrc+vNazgRlW5kw4WhEIB/i6S",
+	"DdY2EctVugRhzNueXhoVo/kej5XU/3dbmYZLOMEGusguPQvW2BHMZEZW0a3J6ggpX8IvNdRstGSt49U5",
+	"XBHz0W3Rzo7oi9tgLgaSnTRGLlI6HYIV+8DMU2vOZfpmiegvieNFS8JglXoLMjGD50gktKr6CfIIP/CN",
+	"+G69DigoUnDRpGhnWwq5+tSQrSyc+bfbygJLVAAQYkdKKvZEyZ1uLnaQ5eX/YeiqYC5+vWOKJZ5tD9Ky",
+	"NkwbfUmARJkpYAMvAaTEWpGU5HTv41pyJy4vTpK4ffBGsaV4YxrcHR6QsqMhQcEJ8ESB9qU2eHBJvpWG",
+	"5UTWRvMc4zaOn0ySB6b4ep8AkcrWzhLtzivgyVN4h+0wgVgQWeRQbVDtuxVB+jI0Ki/t4x+aEHWUo2g3",
+	"nXeIKwuTYddS9+fkFNxEUGErzN3apS2GuN4eEttjVJOfpqGZNt5BU62eZTu7ffckW7rB8Qw7uVwoaEu1",
+	"S9sDkNCW2LqBdICVtn8GcrwEU07tv4HZxAWKFDVgueDF+pKgTwHDkwlpEhMdwb82ViM4Rn+mfVBOj/Zz",
+	"RbVBL8tEIMiB5KMP3z5NaAEmStLlX4/3H9hxHALQgN8dBPd9GWQXvb4i999+NpGBEkRqYbn71lJY81iw",
+	"Ak+9MCOOf4DI7Tv38CGmS0ducyq1ZRcJvZ2ILm3lYL77C5T05CO4C0wQClSw3S3x3v0EHEJ75qk771xC",
+	"chMfBbgiiknJK8ZEA55pN8yd+9dtwz5qH8Octzv3/7ewi4hmJoECiT2pBaayyJJhriy3B5p9w9nV/hWs",
+	"5vM+61t0TXc80oLtsGpRNOwdF0jRC4918CPcJ4J2+gdvpy8x7hQ4B0pX1N/Aze5kClQOQPmk/H9r/pgO",
+	"GB46J3GvWOw+UC32FyDidc85TKfKV5CFE34OpeWgrwnh0cd5BLDueM7CI/YfLrfGwSjC+1j6Y/+5YoWE",
+	"WiB55wyZjVWNUP+Jd7qC8rypnsT8jTVTzCpcKLpsKEb7lGBB4qmSPvZmij1mRa35A/vGD9momi2eE/tZ",
+	"VZWTiSgwZoH3VIBZOluresunwRrm3wbHUii49KEu/Tq2FK7OcsHrtqs8xWvqUX13oJP3YmbikhD4ZwCJ",
+	"s4PCea4ZXuSsEF4GFrcieiux8PUl9zmoQAsUlAJhoVvREgD+sCSNC8S9c5Vrmhwu5nz9Ouh47BjHUnEm",
+	"DA1DMnZJo8YVzFup+H9IgZn+XmX2/vhgNWxGi6CibLRG6mAm5rOXDyY6Np+DsvdTPwYeBISdGvvMDrlA",
+	"7Jn4nSj2XsLjXCLOF4LikPTOowlTQORfNgGxIGrHggAtnAx6MqMko8LaAaoWxNraRbHICu2VUi/oFFhC",
+	"EchfbxU3THEpvqFqw116pP2v+KtL4BPj9BAVUUBe0Yyb/ZHhvuW4OYrZeV1AjOHodEKsBh3KmPHNhAq9",
+	"c5Wy7hZyYj5AvCe1FnAL0wew+1zvdkCnLphD388lQzN3S/t1Y7MLcRztzTjqDudwmGCmx0HjxbXZiJNb",
+	"/mtXcj8oV3M4+IWkeR8EowFcGQBhaFKL3OWU9mgL4LbctSQSIlVLYCQY2VGdjN52lgkC0RPApCRy/Xdh",
+	"/+hStColN4qWJUOHWCc52jFhdQkZ0NDEVGm5tnfxxBmjW4alFbttN0sMe1Gwtbn8u7hIJnDbYkWua5BG",
+	"w8dXitl1ZgeKjBzdK1r8O3cJ81Cu41NmM59t/ydadW64x+gcylXIGyErZ3DYFfK+DQS3JXXlk/QbXisc",
+	"klT2v+0n7Qr5ktcoxfSOcgXCHeqjJ/kKFXgUE7lpX/chXlBAfF2ONlBHIKHiKzpJ7RSYV8911XyjI2Vj",
+	"CfLrMqkHzuKvAwX1FN466GEnRXGQG7E44nRMauZRKZJLIEMXHHfHEhbVOiJvzjEDDeXND2tygf7K2S4E",
+	"cXkMwq9HgpkVN7/FffcWSmt3sQJVO0swBKNsELdFJk72dhATk+zlb1GUMXj7/9JrYLh/P4dADGsLaJqa",
+	"2TlW7TlXUnT96NKcFmrG4NUHZs3F7ybm5klYJ+R6fSS8W2hszffCg5TZ/Z+UrKsQYc6D527VYUsPSs84",
+	"5rzrTi2Li9hRsUcv7O4w/fkUo/oiamBWLHthMf3eQq5iwXYLwT3sIi5MO39K/IyJcsmuudXayE3RpC+R",
+	"9N6ipfWQY116EHH6u67bkXr4aa5cACsSorEHqbI0yupG6TJJGjK6HjxGKwy91gaSPhCCodz1hHw4M5Ob",
+	"+x0N5TxX7q8T9OJtwVRLkNaWCF00RLNd9nFA82mukOG8pekAYCga9t1JQTAYIny4aXhyks6XGm4XtFpi",
+	"SzT6N+jpORtW93RadIuNDj0/mOXchbIJoWJFHnDUpIrrZeBHQ0yqWBVGVZ4ypUJFKX9SjImdlPmzSEWh",
+	"3fgnrSKuAWlpolh+5uyGPdafmhGiTdOD0ehC6/WRafNnZ+v7nf7AdY1u8jzfp4iFAPukMIpqKXjW3+kl",
+	"3QhmeJba/cSRNDvfs7RighlFhQnu9E5J9FIesIKvFDWH6rwQ1lIbVZdMYG4PuF40QxxL7wuKL6F1jXIp",
+	"Wh7vuWp1BDnCzPADsXzEQ+swQXbYIh2TjK8ytN3zZ6dh2tySxm7CsLWrf0ns3zE1w/5Z2MmomKOogmYV",
+	"MVsqeqXGBKDvddJ83eOBVVTrCXq6vsU+Z7KfH3WmXeSYBVmSkCiBWUdGwRJIrG8JZfEphKt0lgc3GsAX",
+	"9FYWObE7VzezfefmGdN8HEKMYutas/ySfN1BmGH+q5rkLOM5uyWoBDo1w1yHmkyaNuBB5kB/KcGab0i2",
+	"gHw/KOHufyZBCBvn4vbwv1h+A1/Vl6QB55Rr4hcbY4CrPVkxjjgUQNvktU0rXDCEi8aJPhGHwwYWBBHg",
+	"hT7swk0Ih8KuQQyOA6jLUT4N02ZCwT6aiHS35OIj5HKPr1iK0aXuJPZYccX0oncWpbSzB3n/BPA2b7KM",
+	"aY33kYPJ2J1J6Y02uAB2Xo9JVOzP4jRE8cvPb0hO947ebVhDcLY5P9/8Tc7SORy1KMZP4KiFD39gmQrV",
+	"zOjm74NEFMAakRi5CrCZuy0XMaBR/hwid7mGQx3+i8jlMXLXVjIF49vWltkpCXxCi0qdhnC902VJtuci",
+	"hARzeo53O7jDvevkIx/opw7mGAaTbC8C21sCJUEomfTPvJAlMwpgAqCcEvksK5bxNc8whJRYq2xZzukk",
+	"/geiddg28JHEs7u1iCDLgD8aDv7RjXGQxBbJGnIsUQcYy8t8VuxBFvWYEiUyk3cYWbPboeG5N22s+Jkm",
+	"7DEa78DQ2WApEN6A5XTflR4F7TkB2mJdAeLj6LosHTEf3kZ0MLL6SeUdY/Db0Zzmi7OQXUxRzy2UFGib",
+	"wtNwmTE+5dxujM4Eu7xQjOI7KCUejVL2vX1tYquEgqLNLXsqf7orvCGV5YnpDlO3sWIBBgBQ3DCq3rIw",
+	"1PlZ6dxc2HdRNMx38F3z7hTu/PJvhvHdp/jjGGbQ+kza7mAiF+s44vIOE18zugUfaCBtgzkFh5INoosb",
+	"/MnWHA3LCJ6aAOU4D6FVKEvdXe7Q85B3PpLZ3W6T3W4bDi1sD5HwKnQZdKJx7Ip9GusSns+o+Ttm1gbN",
+	"HWZrHDJ0jpSgkFyz4FH0wbk1Sc4eOOxKj0Pqm3ymWyA4F7eICaruRIrEe4P2AO+2m/Flj3JuNCvWhIte",
+	"y4h0aNswvlxSUeNKLSENTEioOm9mB6FLFtCFYR1OHjsv4HK2nX6GXVnQyIFqq07g5Qgz2H5dp0tqs5ML",
+	"vaUQ+JpeoE6eP9JtMUyntGuErG2Rxl4Tg+o302VShrUEXGd0g3kf6iy+0URZFRQKNSNsZPFgXMpvofC1",
+	"fYx+OcyUBWDaerM1hEeC8SxzBXyN8/V+AoHQTecyL1XYidBLcu8P88qnGiACKTLlgI/cQfNaO5MdUzvr",
+	"m0wOOC0cU8JBa6+Qm9Tu/oJvJRL+n8SoqDNasGiIOVqwVEc/vqXVomcXfHoybvauTUS22xrJHwgl61qZ",
+	"LVMQEkl8kfeWQXRNwaLmJ4EsTtiQOAd+mpPh6nUG3pnezvjipOQYM1OuNFMPdGybL/iG88GH60hoUbNj",
+	"7A58sXHwx5kWLafZdQgyGmfT6Y5jRhofinaCdlSyFaJ8uA8cHvh1hEnVW+IDkvRlCDLywz+Zfyb/g7DH",
+	"6p+e/5P5DITzn/8VxPWfE2vRuLgbacUZQ1GK2zMiY0JLq2TaWFSbUl3wNfMxKAeCbv9V2xs6HMFAiwhe",
+	"e23sFkWkMriAAioZHkH9JdrSYp266Hb8ch2lTn+ZStMwYbaDGeqv+R/2zj6hBB4Gf2gTaFsqzo3uG6i4",
+	"vqobLEBQTFu3y+g4XHpD6ia6D+sCUMgYVVbqSl4UHLxGRwy9kwrfdjA8NITApMX3fWAxR2vkaa5Bia2R",
+	"g7ChaG/IfWBGtyyve+Ga9pD/XiosgRsotcwFrEcv5NTQFdUBEWHliuU57ttKarNRTP9QBMOKwqj94gzK",
+	"03GlhNwtSKVf7m92kbXgXX3RlzpG6OFLQGs6YriwWZ3ELWGYQqu7AMnAIYlTPZZIyP7PasXN/oOdZ1d1",
+	"afcESApMPpz0+KfmA1tjqosff4Qci7UMV9qtpLzXHSoZvZXVrXPVroEqQSq4OLMHpvbB4q4Eb8X2P61d",
+	"B3VwRjaZCWbLSrg8Y3kWEldgCZ1GVhomq4IRqu+heAYb0lu+Nre+/U5WDMChoFJ4xEZJtqViwxKSwS9c",
+	"w7URkT4Resndoy7/Lv4uPKeGTggkVybgXkg6BWJQUOSxwJBwVJDf/tZfln/720vyR+jjDzUVxhq1W4oj",
+	"qQWHajb73/ZIvCQfeenYxP/y8e3l38W3oJscv7ibA3tCuxI4h8jChGHKMypasXgGkE0dNqJCZrQgmcxd",
+	"vKLg9nBnuZ9MTCqBAb+6uiIlLazwo4oAAiznVcCNe0deXb3yaSH2H68xzV9K4HiEgMtWVk0uEpA8Ykzk",
+	"jry6fuFWIG9gcCDEaW/0d38Xr65vMNpJoCiXWOG8I69evCA7VhTPXb9WtSG8rKTWfFU0pehG0Rwe/j35",
+	"av38G1gQqchXOSsraZjI9s//zPZ2sTQXG/vga2KkdDBa7IeaaaPv/i5url6SXFEurIBKRVa13l+SN4Jg",
+	"ihCXgpRU3bOcPD7fMvqwB74XTKSBvbGSNeBa49li/4bMp3eIem+tJaggBEx5GL9dx7VUfxeQvVMrgQ6k",
+	"FdtLYQUaIyGY4OVShNBWs2OQitgu2xfeM6P2z9+sDVOX5I9KSSc97798S16/uvkdqZRcFawkucwgi0pj",
+	"SaLhpgClAPEhu5QdnLrbi6vL68srD/pLK35xe/Hy8uryJeQnu/DOZw/Xn9E6R0t0g8H5ZsK+yi9uL77m",
+	"2ryBJwBT3uNw3P4tfEy0j3wGMLoXPyazD76tlZbq4sd/WP2rKyk06r8XV1dYvyCMSx2jVVXwDDr32b+7",
+	"EDXK92zWhR3CO6xr+jEZJYBVLrjkiM+nvtZ077N3uCSouuuypGoPQW1Jcp47v5MrUwV/hl0uutFw38hL",
+	"q7gMTrI9DR6f4/GGP8E37cJk7VVTf4b777nVjWBSSB1YLH85ZW/h6Xf2YTzUmDZ/kPn+bPNpPz26Cv/Y",
+	"P0KNqtmPT7imgz6EVvYjpOF5Sp+TVxch6nApnM3uSpobGtxM9ha7u4a41KB8PJRDs/IPnO2cRTteesej",
+	"H7HsDeP+U6y5+/rPvezjbjz5yv8LU+Y/SMEFI24x8MwAWwkMFKCb7FhMZxcBWTjgilkRwCefSgTg6z+/",
+	"CAy78eQi4Jp06+4pFJ5irTe0et7JDJlZ7069/tMsedvAz73qwZ48/cKjtneBxQ2tWiiMnWw1ACRP4z1j",
+	"y+zpD9cblhPHVabh/gFGbINR4QHb8NtcASLSmaXJ9u35uoneHham97IoMNL7NLLUfP/nFqVQR55ckt67",
+	"6zNCW6z2hCLXAymZ2UJY4uwLb2/4kev+tX306Zbdfv5TWPVBP55+0VnpLqVtMgHsf8xEbNwyT7L6DkQh",
+	"ZvXto0+4+pLmn8Tq9/vx5Ktv2xtRu/bBlDq5EGtZq+dbvgEPiOaP+N8+peqc4mEPqufKM4keFg+fwfBE",
+	"4jGZv/cTi0co6fPJb5QOB5Vp0stbabOyzr3sEHmMWnR88qnWPBxL/8mXfJT48fQrDk2SNTfBuO05FryT",
+	"yDrp0nvbkbCBW4/bQf9QMwWcJlD95MER4qbVU0D8sjyEfkYOOwmtom4P8p6H71jhaNe7k4o5Wt1kYsfi",
+	"iebQ6Ja6aDte9j+zfcxKfKH272vhVuIJ/AtuJAvUwfXZGw+tvp1mH65x4JAFow9Mt2Xq2jGvbxnNGULg",
+	"fS0zeggyzD36WfOca/kkFfMRqsUdNCKhW5cWSx3qr+srF004DyBiO8QFLghOtJFV/wTqCWhYG8G1d6yM",
+	"PvtP/58/TuqlPzHTkeQn3+hTut53tDMhWPdz5g1+WJsv3cp+VKh8/3Fg/j/DuOlzIJ/wKDLHtzSlmN7a",
+	"z3/pyRifQlngx6Gdn8V86LQ/JUtOVYAJD7WJHiHxVKeUi5BrZvow7TppwrnMhajzJBQp/78ujhRML1lt",
+	"PEpP25MQooEn9VN5pJtI18/jiW4DbRMiABG7cwSfmmiT9hEolzTtktutknJaHP+CXBpAq9EUNmCKHxf2",
+	"2CE5wKxiVt/psjBjcDZSEGFu+ivv/9b2JkrOrLXZyX85t8HplmSJufkesnWw7/8bmJswjp/H2MQpDCw9",
+	"TjE7xzHxpis9hCLZsCPNAXXQI/GBv+yYMISLBAEAFRESsB8vDovNwOr7/9m7uh+3bST+rxB5agFnnfau",
+	"wGHztA2aNoduEsS5y8MlCLgWbRMrkTqRXp+xyP9+4MyQ+rAky17JX81T0pgVv2aGw+HM74ctxo/4l2/j",
+	"qc4ykRek7uhvwEe2eRvYw6UI5q1OhLInJpi0xr1I5q1+ED4hkcTTYiZwohENbIFpVpngcbxGjPhcSLnx",
+	"RehS5dFUXQioIl2gyAST6mnCuwrJwkMJ779UpC9FcnNAlZORW0RKeRnsnFSQXgeStOARQLbnP2IC5JxL",
+	"VRA412wOUFt9+HJuQFXhD2JN1h8TKmMk6rOlNF7iGwQ5r9rpK/bGIhMhCwmnxo4o9/Hqs/pU0R/M50z0",
+	"A6b01ivQFXunYqhSQG7SfDBhIMDVxKS9rhwsCV8HyozPqsgP5+4pwlg/Bspp3EFPPcNMi88JTYaMcFYL",
+	"buM1cUzMpHVTgyXFfGWoIajxdeGXy/Z0Ab92a1gVdsvdkhXVGDw5cwM+CDcizK+gwo1iUMtdk3fygG+i",
+	"6BXR6p2996t3ipz81G/PTRdmyEmXhukUwLuOHU59lwpVyJWfASGxnmKNhDN/eTVQo0zRjbtiu5yLoaf3",
+	"7QFRErVhlbMxFIo/9hKShm953h9Iih/l/NB6mVXTIjou7d7xUjecSrC0tCtjoWwmRYcT5jdqeNYJ8mEm",
+	"6+2W2mtDT5LhFcvmUkK+C3ESejw9d6Sq4wiDO849pOn+3246U15Le0lnymtcrNM6WnoMq7yWNhdW5+Jx",
+	"rBUKiCYYhOf3YOj0bLb/2TDOMaEHkr032MFl+TR+zS5WBG+KaOHBJuNx+ZJxpsQqsOcCnTyWL24ctHDR",
+	"3UU8Aeir/VD8HZuc9XEIc+gYnKcleWo4fgXl4rtcRV4BVsPvBL32NM0dSB9xcAdWwEKnFcRYkdoB9kmo",
+	"uVSioCQeK6BdT96EVmetKn4a27UlLMupvGO9yTEdzvzc8zM5yoEXlnHo16xEmgVPgTKacip+yGmjigFL",
+	"Ju2P4INpePKqJtjXCEz1nAuoGI3qeysJoPR8VddNYbva4lIc63i7xcDsSZ5uMLYDK1ve53HOtpQb+xxe",
+	"GJrTflDp33NjJ9Dw7M1rmMpR7Gvo/QbSyWrfZnmWSREx/UBslU/NNiK4FwDmFwV4RpnR4w9Y2nuR2mso",
+	"jDZ5FeOUZ5EZIToM2Ok10h6hxQ5ZlVZbHpsQAywBPs50HOuViJi0V5/VjX/iUuIl4GoowVbwyoIfN8U3",
+	"MsZjTHySxvPouEUZMaPx24aqLqXF249ruOBZEgtjyo9QCEHdrg2YGtp2Trz3qPHf8+xBmN1ybD90KE35",
+	"6I7imyTVWb6H3YzL/56raHNVAjjVnVQcdr0KQPXE1MUndFvdBtCxH/AjDGb/p1QC7c+PCOLk1Ns1A7Ir",
+	"5YF0iv8Lrt2ErEo/BbQiItEYQY//nLx7yxBGqzxcMNQ/krUYUSIukBYInByM36fOwms1psHDZDijXqHt",
+	"1Wf1VlvGrU7k1Js7DpwROsMcFGRddAuwTJ3X+cuLF2QB4RdnrmIwXnc8wv4lZecGAwiQSwat5NVn9Wfo",
+	"JYwdcmKUDqiqgGmtE2GIkh5TZ8DScTBzIoP39xWXxFqvfEZyAW8XULZomhOyjZ7efsNAXoPpRrxjfAGL",
+	"YIzuIAAKn12f8T3g1RYbGlqdtb/tp9HB/IUJH8vvfp+DZZ+k7x3Gd2hnrNRvjQ9eerL+7SOfb3uuhjZ9",
+	"PFX/idhyTi2NwPcqbxmg9IewipwYOH9qjtBrmHRnLENm0GXM0bKAszSXD84KMYAHZitZKkntclvwcjx+",
+	"9H9tfe8uSN3gWtiYsZ+P4bA72Ulla5zIlNtF7kOmxSUsasWOfuWX0TPCt65e7uCxa3/7MAOUvxMxDC/+",
+	"CobhBt6DCBoQNZ7+w3hPwN2G6BzfTcMz4Nw247vlmhCqanUbqbl/xUYHzMjLsNIFjBeAcBrCjky0sgvT",
+	"kJQXfsx7D1vw08+j7ny4L65+qkEtriXD80igzt2yGm7fV6zIYckNS5buTp3ndnJj2X+XPENmr7qZeA4s",
+	"oIxxs/paTjfcyha8jTB4czYfIG5QcH6TpbHsXoh0cz5uJ5AFecGbNkMJEYnoqyeEqhm7R/stD7122DlR",
+	"xJCOHso50dG31gb2VhpGQXBNSTN3a7guFKMZqKg71HV51Z5qZZZJ6lPvWvT7VaHlhpI3s7N69qi63Qd+",
+	"yc7IgL73X9comYMZlg8YriJCWcjxpcoFZBup6de1bNC9ZrDslp7DHS703dDxUlkZ797zl2FBHP1WHUhL",
+	"buU083yEqciYMxHMjoCmcJ7xBP3mRCuxht8hQaIX9Ul1GnA82tXnfaHl4dWn0LtXnzrO1jnELgDSHGIf",
+	"ZaOOeSUNg0Gqje5wTTdz0a8aD3q5z5fvQCL9h14xwJZC2w/eABkFzkzK3Z2Ps2nGpwDyzZkS03smnO2w",
+	"C5H0ItxmqjOxTa4n2KiT2xeYBHc0z33WEVd8yKWlKNvApn5I6YQtOKBcOimcckPhCAIg8Hj4kYwwtGhs",
+	"Xi7UjzhaPb3fJo22NtXxHGwMDP1Au/ixUAomnEnJBPFASMNiYBeCW0gCO7zwtkhaMETmadupt2VffNC1",
+	"2Rc19Vg4B7hgSQivz5vOSv9b173gbccTcYN0PuzEwA5rYS2kCmsBLNer5vXYy3wObdYXIi4Pq8qDdm5v",
+	"ok6YuyWbYn1c4FV6Uphx83m7Q9ackA8AGHr+OR1uFjCh9OAJHUiIvWv5W/eQ4eiIpXLc89jCREK2R0Yr",
+	"3SZ+1Rw8aDF+dH+0PhrUy2P11pzGfJ1nifjC3NaLMzdf9WyvK/vWGPhbrUQxDj6gZWkEtcRl2zso/bcX",
+	"f99knHqrrecK6tEHCcWWwEg0cmcW3GgIODd1N5+wk53s2062y63iWzK6X2qEczzVaiqM2a9Kp/T13PTW",
+	"oZByo1W5vB9TnhC4wCz0ShWq9PNRoUs2ImAoaRiEhPLnf2LeovxanbEc9AIQBab6AXisPHgA0TEFlA73",
+	"b8Du+jJvM4Mqf+SFmnKltLuc4pgioNirIrjADxdytsBOHSVZsEnjX+ULf6xnqA8iFtwE3Bce24VezhfM",
+	"6EQAegXj5l5EWP3rpJTEbLeUvIpiPgF5qEExa5GHoHT2AurnwnqdmPB66KHjSS+NIWcq9EiL5NqMinaT",
+	"cbVmQAXpi/PMQqf49Ir/DNhGSDG3adH3dpM6Va1fRMH68WrVu5anH9D/8NG2xm1/TQ3oeB2aWAUH0+B3",
+	"hsH2RcnmnUR4Z3Y+BvqfPloFbqOewq1qpTO7GAW/BfgxM56mIrpiHwT3ieGIwmQ8qtI1IapmDxLIL42I",
+	"Z/CgjfyRfkKMs4iDwsPjN4zJUsCskAHvzITzlwAGCUEwMIqO0EH1EtQvWvBWgVroOBrqxPxDx9F3N2+g",
+	"k/IPjI0dJ3Ftx7PqSdgGnUTNl3n6fi6h0POo2AZNYhfKPM9E9BKeNp6VtzztElGCVy6eMZ7yzG6Q/AA7",
+	"XIYnioEs/FhixryxMo7dMaVncHqAD1h+RP/5xTWb6iTRRUJopSnvvilY5UaA7Ped07t2zlT76KslOIL4",
+	"SVse+S/7DBw+9TUS885D/8fWkQ8dVLvlaZN/42SrpxI8K4xFmm0CztKqIGMjgp25W+NfCoCVdwIRGOEm",
+	"rR9EliN/m+O4qIleqgCh1FxUHVqdd2E1TaNDcXWYcD8XFLxK0sUHPFCpAjVAsZquICzSYpWnVOC4Hkc+",
+	"3KUareVgvgC8QV6K50mr9d0LaAaWtppxBWV1LFra9YgZSp/mLBbGsEgkHOvdqhx7u4YZKSL0nEfuhjiQ",
+	"AN9ED9IISv98NpxcSRXdwDyOQ9NYHEFjkgv92tMpqxGsTc9mI6iCghOVZ2XiDKR4fxBmnwt6i9AMe/fJ",
+	"xeVQFm/UtQLoHewojwc1klJFxzGRJMaNiA0nYCtxCIWANiRyCZ6V07xQBwTY0dyrMMBhaDWbayI+2/Mq",
+	"luGr0HBqAJ//HnAa7MyH9T2lm3/7WY0B3wEdzYnr4DLkbeLX6qREbkIh+1MWOQDSbLvpToTtmBF/kpmk",
+	"QC8HTtFUL+OI3Qm8yoq2hFIA5rmozM2J6IB7CLcLuGa4PX+q8O3MWPDrUsbRRFwAyuFEHAfg0C1ezQ67",
+	"hbVnlqP5nssMY9NIH2N1Cg7enbZWJ7sgAbsG40cjbGtu5l5yd6jsyIZ9/Yj0mSeZG9k79v1E2DLyfb6v",
+	"47tM8Pv9PKX8s41myX38MGYpQE78lR34JiOW6Xuh+pfHDXMh5+q5ns22eEVyrt65Rmcd/qdZtHsGfQX8",
+	"/br6oD9AjTFA7ihH/AvGnUeJVNJYXP2dvAma2ydABjlRbCga43HUDPuuvbfIueolLd59qLrXTM9mBKUh",
+	"zUumtMUk8AU3C6aX1shIdJOAzbsMPB+16y02+Q5yGWoDVdTxYgC5YSk3BvMJjwb4NqE3kNPUaCROP7Aq",
+	"552eAJzTDphMKFfjR/iz3T3fb9MP5qC74f1bilWjm07jP/UiJoLey+k1AaO+xMu+Bo5MdqczJYiWE/6V",
+	"GJmf7YUPt81Ld8PK/fQWuLd9BWVYrLcdzMKL72bBOk+//Rz/iE3O2vuGOXSoDICpQsWGXlrCLjdimvUR",
+	"pGtxr+CnbYcxzGGgN3749lF8Y+h5Aktctze3QNvTE9ohbO9LzP6HHvMKSY9/QFjIAIIgHtzfKmxY23ex",
+	"pFnjR/jzGx4osbCizpw+6PvC9pZWuuYowvbRYQRyK7aoLYjl/sCitGgrwbPnGbdbqpU+CZ59gFZD3i4G",
+	"fng5PVSjT0SLzNwOlGpWmh5vNvAXg0DOeGzE6Owfc7ykdYDiAHnsIf1I8Aw/5q7uBRoMwyzsB+Dr3K2Z",
+	"0quR+xPkiNLIKylrRZCd+uwjdBFabgM+qDPcCkMHDb48Dq+vnC5kXceKLSjV8slc2h0E3NyXC4ubfWr4",
+	"uJguM2nXYHXuBM9E9uz6P1+cNLo+vD1aZvGz62djkFL68KNXHz+7x7I+Ff6BXgfDf3vw/OI/8STlcq7K",
+	"H6KdL7WLpwFJsPDvlVPg25dv/w8AAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

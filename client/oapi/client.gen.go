@@ -170,6 +170,7 @@ const (
 	EntryKindInspected EntryKind = "inspected"
 	EntryKindMounted   EntryKind = "mounted"
 	EntryKindPaired    EntryKind = "paired"
+	EntryKindPastStay  EntryKind = "past_stay"
 	EntryKindReceived  EntryKind = "received"
 	EntryKindRegraded  EntryKind = "regraded"
 	EntryKindReground  EntryKind = "reground"
@@ -195,6 +196,8 @@ func (e EntryKind) Valid() bool {
 	case EntryKindMounted:
 		return true
 	case EntryKindPaired:
+		return true
+	case EntryKindPastStay:
 		return true
 	case EntryKindReceived:
 		return true
@@ -2394,6 +2397,41 @@ type PastForecast struct {
 	StockLeftMm float64           `json:"stock_left_mm"`
 }
 
+// PastStayInput defines model for PastStayInput.
+type PastStayInput struct {
+	MountedAt time.Time     `json:"mounted_at"`
+	Position  Position      `json:"position"`
+	Regrind   *RegrindInput `json:"regrind,omitempty"`
+	Roll      Name          `json:"roll"`
+
+	// RolledKm Rolled at the stand's exit. Without it the stay teaches no wear rate
+	RolledKm *float64 `json:"rolled_km,omitempty"`
+
+	// SpecificForceKnPerMm Mean over those kilometres. Without it the stay teaches no wear rate
+	SpecificForceKnPerMm *float64       `json:"specific_force_kn_per_mm,omitempty"`
+	Stand                Name           `json:"stand"`
+	TonnageT             float64        `json:"tonnage_t"`
+	Why                  *WithdrawalWhy `json:"why,omitempty"`
+	WithdrawnAt          time.Time      `json:"withdrawn_at"`
+}
+
+// PastStaysAnswer defines model for PastStaysAnswer.
+type PastStaysAnswer struct {
+	DryRun bool `json:"dry_run"`
+
+	// KnownCount Lines passed over: their stays were in the books
+	KnownCount   int64 `json:"known_count"`
+	RegrindCount int64 `json:"regrind_count"`
+	RollCount    int64 `json:"roll_count"`
+	StayCount    int64 `json:"stay_count"`
+}
+
+// PastStaysInput defines model for PastStaysInput.
+type PastStaysInput struct {
+	// Stays Those of one roll one after the other; rolls in any order
+	Stays []PastStayInput `json:"stays"`
+}
+
 // Piece defines model for Piece.
 type Piece = PieceInput
 
@@ -3023,6 +3061,7 @@ type ReceiptCorrection struct {
 
 	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
 	NeckFilletRadiusMm *float64   `json:"neck_fillet_radius_mm,omitempty"`
+	NewDiameterMm      *float64   `json:"new_diameter_mm,omitempty"`
 	Note               *Text      `json:"note,omitempty"`
 	Price              *int64     `json:"price,omitempty"`
 	ReceivedAt         *time.Time `json:"received_at,omitempty"`
@@ -3600,8 +3639,11 @@ type RollReceipt struct {
 
 	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
 	NeckFilletRadiusMm *float64 `json:"neck_fillet_radius_mm,omitempty"`
-	Note               *Text    `json:"note,omitempty"`
-	Number             Name     `json:"number"`
+
+	// NewDiameterMm Original diameter of a roll that is taken over used, from which its price is spread. Defaults to diameter_mm
+	NewDiameterMm *float64 `json:"new_diameter_mm,omitempty"`
+	Note          *Text    `json:"note,omitempty"`
+	Number        Name     `json:"number"`
 
 	// Price In the smallest currency unit
 	Price       *int64    `json:"price,omitempty"`
@@ -4445,6 +4487,15 @@ type CreateMillParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// RecordPastStaysParams defines parameters for RecordPastStays.
+type RecordPastStaysParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // ListPiecesParams defines parameters for ListPieces.
 type ListPiecesParams struct {
 	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
@@ -4837,6 +4888,9 @@ type RecordIncidentJSONRequestBody = IncidentInput
 
 // CreateMillJSONRequestBody defines body for CreateMill for application/json ContentType.
 type CreateMillJSONRequestBody = Mill
+
+// RecordPastStaysJSONRequestBody defines body for RecordPastStays for application/json ContentType.
+type RecordPastStaysJSONRequestBody = PastStaysInput
 
 // CreatePracticeJSONRequestBody defines body for CreatePractice for application/json ContentType.
 type CreatePracticeJSONRequestBody = Practice
@@ -5289,6 +5343,22 @@ type ClientInterface interface {
 	// CreateMill performs a POST /v1/mills (the `CreateMill` operationId) request.
 	// Takes a body of the `application/json` content type.
 	CreateMill(ctx context.Context, params *CreateMillParams, body CreateMillJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// RecordPastStaysWithBody What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
+	// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/past-stays (the `RecordPastStays` operationId).
+	RecordPastStaysWithBody(ctx context.Context, params *RecordPastStaysParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// RecordPastStays What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
+	// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/past-stays (the `RecordPastStays` operationId).
+	RecordPastStays(ctx context.Context, params *RecordPastStaysParams, body RecordPastStaysJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListPieces performs a GET /v1/pieces (the `ListPieces` operationId) request.
 	ListPieces(ctx context.Context, params *ListPiecesParams, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -6446,6 +6516,42 @@ func (c *Client) CreateMillWithBody(ctx context.Context, params *CreateMillParam
 // Takes a body of the `application/json` content type.
 func (c *Client) CreateMill(ctx context.Context, params *CreateMillParams, body CreateMillJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewCreateMillRequest(c.Server, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// RecordPastStaysWithBody What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
+// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/past-stays (the `RecordPastStays` operationId).
+func (c *Client) RecordPastStaysWithBody(ctx context.Context, params *RecordPastStaysParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewRecordPastStaysRequestWithBody(c.Server, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// RecordPastStays What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
+// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/past-stays (the `RecordPastStays` operationId).
+func (c *Client) RecordPastStays(ctx context.Context, params *RecordPastStaysParams, body RecordPastStaysJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewRecordPastStaysRequest(c.Server, params, body)
 	if err != nil {
 		return nil, err
 	}
@@ -9242,6 +9348,88 @@ func NewCreateMillRequestWithBody(server string, params *CreateMillParams, conte
 	queryURL, err := serverURL.Parse(operationPath)
 	if err != nil {
 		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IdempotencyKey != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewRecordPastStaysRequest calls the generic RecordPastStays builder with application/json body
+func NewRecordPastStaysRequest(server string, params *RecordPastStaysParams, body RecordPastStaysJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewRecordPastStaysRequestWithBody(server, params, "application/json", bodyReader)
+}
+
+// NewRecordPastStaysRequestWithBody constructs an http.Request for the RecordPastStays method, with any body, and a specified content type
+func NewRecordPastStaysRequestWithBody(server string, params *RecordPastStaysParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/past-stays")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.DryRun != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "dry_run", *params.DryRun, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "boolean", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
 	}
 
 	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
@@ -12685,6 +12873,22 @@ type ClientWithResponsesInterface interface {
 	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
 	CreateMillWithResponse(ctx context.Context, params *CreateMillParams, body CreateMillJSONRequestBody, reqEditors ...RequestEditorFn) (*CreateMillResp, error)
 
+	// RecordPastStaysWithBodyWithResponse What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
+	// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/past-stays (the `RecordPastStays` operationId).
+	RecordPastStaysWithBodyWithResponse(ctx context.Context, params *RecordPastStaysParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*RecordPastStaysResp, error)
+
+	// RecordPastStaysWithResponse What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
+	// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/past-stays (the `RecordPastStays` operationId).
+	RecordPastStaysWithResponse(ctx context.Context, params *RecordPastStaysParams, body RecordPastStaysJSONRequestBody, reqEditors ...RequestEditorFn) (*RecordPastStaysResp, error)
+
 	// ListPiecesWithResponse performs a GET /v1/pieces (the `ListPieces` operationId) request.
 	//
 	// Returns a wrapper object for the known response body format(s).
@@ -14563,6 +14767,54 @@ func (r CreateMillResp) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r CreateMillResp) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+type RecordPastStaysResp struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *PastStaysAnswer
+	// ApplicationproblemJSONDefault the response for an HTTP default `application/problem+json` response
+	ApplicationproblemJSONDefault *Problem
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r RecordPastStaysResp) GetJSON201() *PastStaysAnswer {
+	return r.JSON201
+}
+
+// GetApplicationproblemJSONDefault returns the response for an HTTP default `application/problem+json` response
+func (r RecordPastStaysResp) GetApplicationproblemJSONDefault() *Problem {
+	return r.ApplicationproblemJSONDefault
+}
+
+// GetBody returns the raw response body bytes
+func (r RecordPastStaysResp) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r RecordPastStaysResp) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r RecordPastStaysResp) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r RecordPastStaysResp) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -17359,6 +17611,34 @@ func (c *ClientWithResponses) CreateMillWithResponse(ctx context.Context, params
 	return ParseCreateMillResp(rsp)
 }
 
+// RecordPastStaysWithBodyWithResponse What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
+// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/past-stays (the `RecordPastStays` operationId).
+func (c *ClientWithResponses) RecordPastStaysWithBodyWithResponse(ctx context.Context, params *RecordPastStaysParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*RecordPastStaysResp, error) {
+	rsp, err := c.RecordPastStaysWithBody(ctx, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseRecordPastStaysResp(rsp)
+}
+
+// RecordPastStaysWithResponse What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
+// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/past-stays (the `RecordPastStays` operationId).
+func (c *ClientWithResponses) RecordPastStaysWithResponse(ctx context.Context, params *RecordPastStaysParams, body RecordPastStaysJSONRequestBody, reqEditors ...RequestEditorFn) (*RecordPastStaysResp, error) {
+	rsp, err := c.RecordPastStays(ctx, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseRecordPastStaysResp(rsp)
+}
+
 // ListPiecesWithResponse performs a GET /v1/pieces (the `ListPieces` operationId) request.
 //
 // Returns a wrapper object for the known response body format(s).
@@ -19132,6 +19412,39 @@ func ParseCreateMillResp(rsp *http.Response) (*CreateMillResp, error) {
 	switch {
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
 		var dest Mill
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && true:
+		var dest Problem
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSONDefault = &dest
+
+	}
+
+	return response, nil
+}
+
+// ParseRecordPastStaysResp parses an HTTP response from a RecordPastStaysWithResponse call
+func ParseRecordPastStaysResp(rsp *http.Response) (*RecordPastStaysResp, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &RecordPastStaysResp{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest PastStaysAnswer
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
 			return nil, err
 		}
