@@ -3851,6 +3851,31 @@ type SetPage struct {
 	Next  *string `json:"next,omitempty"`
 }
 
+// SignOff A link of the chain that holds the whole works: how many rows of each part of each table there were, and their digests. The service makes one a day of its own.
+type SignOff struct {
+	At time.Time `json:"at"`
+	By string    `json:"by"`
+
+	// Hash Over all that it holds and the hash before it. Noted outside and given to verify, it shows a chain that was made anew and an older copy of the works.
+	Hash   string  `json:"hash"`
+	Note   *string `json:"note,omitempty"`
+	Number int64   `json:"number"`
+
+	// RowCount Rows of all tables that it holds
+	RowCount int64 `json:"row_count"`
+}
+
+// SignOffInput defines model for SignOffInput.
+type SignOffInput struct {
+	Note *string `json:"note,omitempty"`
+}
+
+// SignOffPage defines model for SignOffPage.
+type SignOffPage struct {
+	Items []SignOff `json:"items"`
+	Next  *string   `json:"next,omitempty"`
+}
+
 // SinceGrind What a roll has borne since its last grind, in all its stays, with its wear by the rate now known. Finish check, plan and advice start from these figures
 type SinceGrind struct {
 	// PastLimits The limits it is past already, in words
@@ -4758,6 +4783,21 @@ type BreakSetParams struct {
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
 
+// ListSignOffsParams defines parameters for ListSignOffs.
+type ListSignOffsParams struct {
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor The next value of the page before
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// SignOffWorksParams defines parameters for SignOffWorks.
+type SignOffWorksParams struct {
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // ListStandsParams defines parameters for ListStands.
 type ListStandsParams struct {
 	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
@@ -4919,6 +4959,9 @@ type BuildSetJSONRequestBody = SetInput
 
 // BreakSetJSONRequestBody defines body for BreakSet for application/json ContentType.
 type BreakSetJSONRequestBody = ReasonInput
+
+// SignOffWorksJSONRequestBody defines body for SignOffWorks for application/json ContentType.
+type SignOffWorksJSONRequestBody = SignOffInput
 
 // CreateStandJSONRequestBody defines body for CreateStand for application/json ContentType.
 type CreateStandJSONRequestBody = Stand
@@ -5126,6 +5169,12 @@ type ServerInterface interface {
 
 	// (POST /v1/sets/{set}/breakings)
 	BreakSet(ctx echo.Context, set SetName, params BreakSetParams) error
+	// ListSignOffs The sign-offs of the whole works, newest first
+	// (GET /v1/sign-offs)
+	ListSignOffs(ctx echo.Context, params ListSignOffsParams) error
+	// SignOffWorks Sign the whole works off as it is; note the hash outside
+	// (POST /v1/sign-offs)
+	SignOffWorks(ctx echo.Context, params SignOffWorksParams) error
 
 	// (GET /v1/stands)
 	ListStands(ctx echo.Context, params ListStandsParams) error
@@ -7038,6 +7087,60 @@ func (w *ServerInterfaceWrapper) BreakSet(ctx echo.Context) error {
 	return err
 }
 
+// ListSignOffs converts echo context to params.
+func (w *ServerInterfaceWrapper) ListSignOffs(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListSignOffsParams
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListSignOffs(ctx, params)
+	return err
+}
+
+// SignOffWorks converts echo context to params.
+func (w *ServerInterfaceWrapper) SignOffWorks(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params SignOffWorksParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.SignOffWorks(ctx, params)
+	return err
+}
+
 // ListStands converts echo context to params.
 func (w *ServerInterfaceWrapper) ListStands(ctx echo.Context) error {
 	var err error
@@ -7394,6 +7497,8 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/tokens", wrapper.CreateToken, options.OperationMiddlewares["createToken"]...)
 	router.DELETE(options.BaseURL+"/v1/tokens/:token", wrapper.RevokeToken, options.OperationMiddlewares["revokeToken"]...)
 	router.GET(options.BaseURL+"/v1/audit", wrapper.ListAudit, options.OperationMiddlewares["listAudit"]...)
+	router.GET(options.BaseURL+"/v1/sign-offs", wrapper.ListSignOffs, options.OperationMiddlewares["listSignOffs"]...)
+	router.POST(options.BaseURL+"/v1/sign-offs", wrapper.SignOffWorks, options.OperationMiddlewares["signOffWorks"]...)
 	router.GET(options.BaseURL+"/v1/wear-rates", wrapper.ListWearRates, options.OperationMiddlewares["listWearRates"]...)
 	router.GET(options.BaseURL+"/v1/reports/stock", wrapper.ReportStock, options.OperationMiddlewares["reportStock"]...)
 	router.GET(options.BaseURL+"/v1/reports/consumption", wrapper.ReportConsumption, options.OperationMiddlewares["reportConsumption"]...)
@@ -10140,6 +10245,85 @@ func (response BreakSetdefaultApplicationProblemPlusJSONResponse) VisitBreakSetR
 	return err
 }
 
+type ListSignOffsRequestObject struct {
+	Params ListSignOffsParams
+}
+
+type ListSignOffsResponseObject interface {
+	VisitListSignOffsResponse(w http.ResponseWriter) error
+}
+
+type ListSignOffs200JSONResponse SignOffPage
+
+func (response ListSignOffs200JSONResponse) VisitListSignOffsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListSignOffsdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListSignOffsdefaultApplicationProblemPlusJSONResponse) VisitListSignOffsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type SignOffWorksRequestObject struct {
+	Params SignOffWorksParams
+	Body   *SignOffWorksJSONRequestBody
+}
+
+type SignOffWorksResponseObject interface {
+	VisitSignOffWorksResponse(w http.ResponseWriter) error
+}
+
+type SignOffWorks201JSONResponse SignOff
+
+func (response SignOffWorks201JSONResponse) VisitSignOffWorksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type SignOffWorksdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response SignOffWorksdefaultApplicationProblemPlusJSONResponse) VisitSignOffWorksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListStandsRequestObject struct {
 	Params ListStandsParams
 }
@@ -10723,6 +10907,12 @@ type StrictServerInterface interface {
 
 	// (POST /v1/sets/{set}/breakings)
 	BreakSet(ctx context.Context, request BreakSetRequestObject) (BreakSetResponseObject, error)
+	// ListSignOffs The sign-offs of the whole works, newest first
+	// (GET /v1/sign-offs)
+	ListSignOffs(ctx context.Context, request ListSignOffsRequestObject) (ListSignOffsResponseObject, error)
+	// SignOffWorks Sign the whole works off as it is; note the hash outside
+	// (POST /v1/sign-offs)
+	SignOffWorks(ctx context.Context, request SignOffWorksRequestObject) (SignOffWorksResponseObject, error)
 
 	// (GET /v1/stands)
 	ListStands(ctx context.Context, request ListStandsRequestObject) (ListStandsResponseObject, error)
@@ -13167,6 +13357,79 @@ func (sh *strictHandler) BreakSet(ctx echo.Context, set SetName, params BreakSet
 	return nil
 }
 
+// ListSignOffs operation middleware
+func (sh *strictHandler) ListSignOffs(ctx echo.Context, params ListSignOffsParams) error {
+	var request ListSignOffsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListSignOffs(ctx.Request().Context(), request.(ListSignOffsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListSignOffs")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListSignOffsResponseObject); ok {
+		return validResponse.VisitListSignOffsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// SignOffWorks operation middleware
+func (sh *strictHandler) SignOffWorks(ctx echo.Context, params SignOffWorksParams) error {
+	var request SignOffWorksRequestObject
+
+	request.Params = params
+
+	var body SignOffWorksJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.SignOffWorks(ctx.Request().Context(), request.(SignOffWorksRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "SignOffWorks")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(SignOffWorksResponseObject); ok {
+		return validResponse.VisitSignOffWorksResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListStands operation middleware
 func (sh *strictHandler) ListStands(ctx echo.Context, params ListStandsParams) error {
 	var request ListStandsRequestObject
@@ -13464,502 +13727,508 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L39kuS2lS/4Ktja6+iZudmlqv6Qraq4sdFuWx5d66Nvd3sUsbYvB0kiMzFFAhQAVlbOhPat9gX2yTZw",
-	"DkCCJJgEs7Kk1oz8j9WVJPF1cHBwPn6//7jIZVVLwYTRFzf/cbFjtGAK/vOPH+nW/r/Od6yi9r/MoWYX",
-	"NxfaKC62Fz/+uLr4WubUcCmOP/fj6qKmilbMuE+/pVVN+VZ8Sytm/83Fxc1FTc3uYnUh4G8XuXvkYnWh",
-	"2A8NV6y4uDGqYaugof+m2Obi5uL//KwbxGf4q/4Mvm2bfrujYsuONQUPnKMhmd8dbUfmd2doplFaKvt4",
-	"wXSueI0LcPFxx4hgD4bc07JhRG6I2TFS0y0ja7aRyo4QevVDw9Qh6BZ+L+xHRR++ZmJrdhc3r69frCIL",
-	"/wd1eN+IeCc0rRjJdyy/04SKglCh90ytiJBmx8WWaCPt6OO9KdQhU43odadgG9qU5uJmQ0vN2u6spSwZ",
-	"FdCfrwpW1dIwkR/+zA5H+nXHDmTPzQ4mB/6ylsWBbPk9093fsMvQeykYYZsNy82KbKQi1JCSUW3Ib0lB",
-	"D5r8AyWaGWMH5qZcM3XPc/aPt4RuDFPE7KiBH2zbXNuvbKUxTFySD8y1AF1i90wdcI7gHcVyqQq9gn60",
-	"fYPHd0wQbuzXNBOG0C3lgqxZThvNCDfaj2BPNSmlNn62cX930x3M23M7cRNScP3id6uLiov233ZHG8OU",
-	"/eb//uv/8fz/+fs//beLmKB8tfmGmnw3XpH3bhdcErs2Vtn4+btnSnMpcA64JkaStRUou0uLyYFsnmND",
-	"EyP4/NWR3n0HnaJlrJd2CYgU5YFw7J6SZQkTb3hZElharn2nz929b6Vg7QROfdk+dMrnv+YVN+Mxf2VY",
-	"pQkF1bGyA6ykNuT66upqYs+W8J3ojn19tbrYSFVRc3FzwYX5/NXFynaMV011cWO/CXLl/tl2kgvDtkxB",
-	"L9/Lsvy2qdZMTehVuyCPV6sfmDmiuzUzZ2jCUFEca8T+/thmfrTv61oKzeCsfafkumSV/c9cCsMErDit",
-	"65Lj2f1ZjU/893/Tw4P8WHP+u9BiX4C+dxt3r6TYovbagw6UpJAwE+4jto03ec60fi9LmBUmrCD89eKe",
-	"sz1I+VZxgfKud3xjF4GJLRcM/kSLiouLv49ke3Xxpim4+ZoL+GitZM2U4TghFCagFcqCGvbc8IpdRD6z",
-	"PkTsGVwgpk3Gi+jPdrBxe6lb2b/afkAD7vluFHL9byw37Sje0W1kFNxu0t5/HFusbjp+bJuhStGD/bc1",
-	"Gua7i+3Eevl7qhQr3ym54WWkp03V62Y38bJZl8GsC9zjkQ4+ZFU1VlNfKlmBQq54UZStwbOG3lhNdXKL",
-	"g5FD8ys7jujomwMX2z8p2dTjsefynqmsksLsUrtSsJJbOyCz1kXiO1vf+kgUS2qYynLZCBM73OqS5qyy",
-	"okLW7CCdmYH9JaWUd6wgIKcjHT5U1FaMWMGKrq2EV6Qqwt4lvKGcnjgm7KBL8Nly0cf1TiozNVnfcK2t",
-	"ZSbkPm0+QJunb1FU3zOiiAvtpqFtojfUwUL0RzUUr/4S9MVlWti/s++MhZ091Cw3rBjP3bvXV61xbE1Y",
-	"nSta11ZEV4mKeKtowVKnsN0OwxUsy5U13xgcSe3kRTdNsJvae0Y7tRslq/gdA5oG69DOOrEPkh1TzsCn",
-	"YMXmoKusGc8FMUwkTwKuFZ5JaW/Uiucsq7jAC2PKBkOdoJONmph4htMUdHvViYib5GkZe89qqUzk9NZ3",
-	"rMiWnOHQqfR9GOrzyFlUyYKVUVUrpBkczaNHhh+DmVnaNdx9ka/VNGdxqayV3CpaVeyZvU0JQbeM2JMJ",
-	"r1huZ5b2UvtDQ5UB2yrh2FHUMJ35m0+qfOVMmMz1Iqv98ZiZxLOuERupWE61WTLXQ9vLS5Ff0OFg3Gwe",
-	"7W8rWu1C9nrnJSIm429pmf+e5ndN/VYKQ/PIefN7ZvbM3vKFYapiBacG9dYa3sNrqNwQSjR/eL7j2x1q",
-	"tFtYTGl2TJEN3zaKaUIVI2YnNSNr99W9VHfwtd7n3U1qaMNAD7MS7pLOFEtYqE1JjWGCi21mp1CxrEl9",
-	"teSCZaWkRSZwxh9tQlb0IYt/NeFj/ZcfFrzIqDi92ZrRu6xWTOtGsayqaeJ7D4+er8FumRrG5LRGpyw2",
-	"oFVEuiYkZ+Xt8Eh7k1tMFnBY0qLg6OF5F4i28yb2pb3g6KdOXyZmFSfPs0oWTdnoBQtVS661FJmy9/Ck",
-	"dwYLE3Y23pFhI1Mz9Scl92b3TnIXBzg6Y6MDRlW0tKbP3to4pQT/JWqTFdFGUb7dmVb1cKNJjQ1NTv7y",
-	"O2NFH77Cx19cXV1P3yHP9834LTEcwtRkv5PlQciKxxyO9jyQjQJDEnzDZM00LxjMaK7kXqwI1aRg9xy8",
-	"N/709u3ekA3NjVTa/tAQIzEKIPdMaXJl//16RRo0TJ9fE+eZLhS/Z8S280wT8EmHl2n71vUleSPIh+d6",
-	"R2tWkNx1k2tryOKZs5bGyAoPph1Fb7qRtX3gme6c7rIofB+fEc23QhPTKIGu3ZNW53PwIbp/RNYe5hzd",
-	"E4kSPhBLVpvdL1kmff+nBPJ/NVQYXuJo+2O3uj9VnV1fpT75OvnJL65OUYy2K9gMfgKP4snxv7d2zzKZ",
-	"oA+clpncbDQzUffU93DtG/unYHuA5QVOF2rtVU1Kzla4KfGNsnymCR5+xB54xMg9VQVuKtsPaqSCDXtD",
-	"nkNIqd1unWFYU64IuE1ZQdYHoi/JG+fNp97S7+/0S/IH9NxD1OUq7RqAry62D93YM11Tkf4WqEC3F/sT",
-	"/p1oleCK1FJzY3UaRMrMjud3TMF9u12Qk8b6U5oHeKDOXQpHpze4KfK7bHlXl9sj9h1/lrlFmetrcPiB",
-	"y41RleWSbTY85yzmeOut0uUXaeu0Z1Ql9aZ3LDzevorshrGkRxZoSjN9qBWjxULdlN8vuZ8kikfsTgBj",
-	"ye8ne/89o+otQ93a76IzBjNwXOoieUc4L2DE+cL1ggumvexnTQX3h7uILnljyPUVufv2M7yPzH9Qy0bF",
-	"vC/f+9h/zsqSlIwKazDF3FQY/JsNw+AUrLpYYX8kq9HMBnNzbJneKVbw3Ofy9Bdrx7e7L64WXN/lfsnj",
-	"yp2+4ymZnFSpGfEZQngm1m3/iWLaTM2y1QupPRvMvHOO+C8Ew1wFM3Rsjr2Z0Z/daaGGtU3eHGOZftTc",
-	"p4mjj70PpdB3fXI6pLr7YOAGEzE6t7SOHvEfdww9V7bZZ5roRm1o3jeObEdrolhJ4fx3F6DAlAqMA7qn",
-	"h87qgjcfFTh8Cs+VHW9GH7iOzsjXfNM6cMOZsS+MJmFsVj5ytGf3NC118bgcwZEA2XdZkU2E7+08pMaS",
-	"Ki4awzR0o+YM1VHCMIVL80hpA767KFIJb6QHDt55//87GEEsdlBSIViRaSMXxEre4VsfjIzGSrShyuhF",
-	"wRrvZzenaGiYc7e8Yev9GQ4bGQ78mJR9JerGLLTEHi1p06bwi8vXEFDLy0bze/aNT6LClKHx1LVJV5/3",
-	"cq6uziG7j5HEzqHxGrLBnkQye16TGUGdnvJB6P+IIA+NZZRIN1fHhOwcyT6tWnyCXJ+3tKY5N5EM23+W",
-	"e1I1+Y5U0vk9NDOa5FQ4lwfawQemSa3kmq55yc1hhYcX112MEpwjNdUGPCSBMxJSB3AOMXoJWa8jJzI1",
-	"GSToTiQBM6rynf0sK1xeNKEEMhitRRmsZRD2X66g7ZBZkW6HPUrvTWu3rhvRxcTE96fIkMtp09p26fFw",
-	"LpKFHHIp34EhJ0U8UH8fS0WBCxklJYQ7Mbl3jXlOUrioqZ00a0tSESTOp/TpG9vkO9zksb23QK0KaWaf",
-	"/Wj38o+rC9mY803bkgQrzUyGS5YyJPu062rS4/4CkviwYUW2dNe513TNcr7hebaRKmfZ3cI4rftKbwtH",
-	"hG5PNcFHQ1ewxhyMHDL7G5PmbWhEIcXsMv0Fn4KE1MPcw99zsysU3dPy+91hyrJqnQ6YfjaRtYpq5RRz",
-	"aYniWbJDnlCozy+lvez4q1lj7SQZDttI+/6cdA/lWaI8k7VUbEX2EAwR0h/fe/tPzURc3oczMNfFR4t3",
-	"T66nRfosxhmeuU9hmmEfSyrOkTWXB3frFNnOqRDSZBVjUxKCT5A1IxUzK7LhCsuSkq2D02yKXMZMwa8w",
-	"EqQrWpZMG5I3SjGRH0gjeKIS3jCq+bqcyBTd0jrZqQ0VDtkPDWtYshz9Cd/6n3L99FmKteFVLFfhnQIb",
-	"K2YxY3JttudmJxuT5a2l+YhcaPvVpXfAuGtisKeCWtNIYmC7zt1MOKnCVe7Lvu/kcF0D8T2aGNhu4lPO",
-	"z8WbVooNL5jwvgZXtHV1+cXrcZYPNVaB403J3teo1nCFwqweXGG9wiREiDY7pXpEv19dfvHFF6Fyv3wd",
-	"i6A+1CXlIqUStJv1IIvfvXJ9rBLtxUwd2snp/J3n4dVVqhjGBUPmd7E4GoQWo/vYhx13slE620WVII5q",
-	"RTQXOcOLuHsN7NW6MYSLxDQA15xi97LsNPVEHa5EBewb87WeHMpah46W2TaXXZ9B8HFThTVnKNG2YcpL",
-	"+I9G3Am5j1eYMWHUYZFPYMONWXgKpywdLUvM3+abNsnEl5onTAU2AeufcWHNSNsEtpnwunslg9rlE98a",
-	"SMzi982ytxauQTApRRNLsFdNV5BtN42wvSJtYyvwYymmmxJE3BpBIFYrIpUr4pb3TBUNu/F+M/9n4V9Q",
-	"rGRUTxy2QQ+dKTw0vw4ru7OkQKMbFP7qcXGRpc6MhTYHFKHM29Iyv3sHT7rKAn6/cHGPKqvvRtd0RQWq",
-	"KJhPu/Ps2tqdl1gx0TU32nLpEdsld9knuch6dTvSGuancHf2wzzOF+EPwr4chJq+06Z9H+nwmIydKkfU",
-	"5NHZmFnxkXLpHyuTdsAf7UNP47f1ZkaKGNxxFBl/gPqZv/BnnW2Y3jGRyc3mItC/0QNVtDX+aWVEUhUL",
-	"N7tuqoqqw/wl2x+frktupCss2Q6bdgXc/sPHF+w87oN2+Z/EhSDzuy85oJmk3T/6CvMDMxi9KTErg2zs",
-	"OWZuiWAcXOtGEisQ9nhDkfhp/H8nnCbJqvPHqXk85QIXmPP9mUUADGswaKnajA9vPcORhNcZj/jxu6sh",
-	"YMuUYROabsOQXqPAJKf+VtfWpHmtpW9JyTYGXH0bqdobYpJfb8atd9RIHFaytz+eu5MndDUWepRCsCfo",
-	"20y/ntKiS3a+9+2yc4TXl1hBS4yHv0/vZb9eTx7WYPtsgRagrQ7Aq7qbxGWKYGGwMZcVO/XePFgN/7XJ",
-	"iT/bmflkx+W7Mlp2/d5VYfgLHSAO8KK9oTsB9HNoZJ1BERbYk3XmSzyscEJZVfur+2f7QMyUeitFzrSO",
-	"JvOewUisEApj2Y1OMerwhWKbuTwJb8Bln3aGmGuk62J02aTQTQUL9ftDKMhtbnVT1yVH0CHnxKwbVUsN",
-	"mkMKs5uadf/dKfSC9Wygqt+5H1cXHmsi3SpaeNVWcr9gLwVjlPvY54w0tDznBxtheJk6AwMBQaGwA2w7",
-	"dtT73u9MBM5Hmw5N48SI0vSlBj5fM5WZCGTHMbdWzgsmTKZ3VLGoG2PvExAUq1zMZsmHp3Kxa6qMAznM",
-	"FfV4j/41nTbquxhe4x+r2hxc2Jj33WYxsb/b4rwlFyjo+KA+ADANK0gjGt2fpmN3UQg6LMsPw3XI7rap",
-	"bh/3wkzlG9gEZYk+qxXZM4ooltDDxOEscDAdyQr4uFOy2e4cCClXkJ2vvTcNEgB2tNwQuUnMeXHVBSYq",
-	"4Gtpdu7TbeljYFm7OCSAnzCdmmQD6DnFNHoWTCo06AblWqEE3kyZ7oG+umOHzirty1VPBPp7sxPonmD1",
-	"3VyB7hqNbaRDJpSjobl5S8u8KWm8UojWtZI032W5FPboTN2Q7XvJSVdWdrI9L5ZUnFb0IZPK7OTWmu0Z",
-	"1h5icfTjvpFe0wmvNyaTm6wuqWDuA4jpclJfJj/26E5B5cl5ugSfch3q76I/8XsmnKJ/h6WUzzSBYkqA",
-	"0ZKklHsPocs14MECzhajoO5EoufdduzkBT9lle+lyCqumX7E4o6+cWoXTl3KwRcWNM+oOAW7Zjpx5TQ0",
-	"nGEivsvp6GuPODLNeAhDYYhK1REVMaeBJuf8+HIekZU5Uexr3lVEf6edBCd5RWJnxQgMBX4huS/d9y/5",
-	"azR9YLpfyF8K8oI8J9efvSD/g1xdXn/x8npF9jue70jFqF3LAkrf4Nx26EOEbhVDjL5bcv3ZyxWCouBX",
-	"XRL4ymGEv7CNvCS/wTqHtj9wv5eEEl3y7c6UB6IlGsYO4CsRSsGuT0rhOkAbTRYcplTIS3WX3tBgH8HL",
-	"bXfTC/akLLnYHjUhHOJT/ti6yba6HjOTooZzW7NSUrVlqgfvDfn/1BBarTkThhhWgculUYDUwRhhCB/5",
-	"KFgyq2MePdRppekKZB/fhL1ttxvVmpGP0b5u1KturcOeRpcu1oM0CTtJNeGa47QlphM1ueH33ByyPe6A",
-	"u2S8X6Hta+4KW71MfW85EslDTYXmErdoav9cWeLpOEWvfZhiGqCpTV7fMWqyf8P+be/S6y9U+lq1gtZh",
-	"jvgle3H3eBC2uCjElnl62HOdHC9lNwmrQHi7xYtvFaVOj2kwn4Iw9grBT21GH4DAx67Cx9MtO3dxSEZy",
-	"1Q9mvIxm9OSM17PB2/f4WDcJgSdn/l14LHx3IBM4O+0o4tPfKM0+GFZPYUf5skRM9CMSMzTbEsimtpaI",
-	"FAzgPbGoZBRR3/FtJLD77ovXafZIiV7QIZpz2ssTRcwfPdas7Tp220FfXd/C30qm3fFrRwt1AgTysgld",
-	"d2FSwdLcWcCGE3EwdkjEJ5VbXvgv4yQhBEh8oRU3THEpvqFqy6MRmYyJYrqLHsPKTRs0b3dWu+QpDhZo",
-	"I3ukOLivPEoqcpD7CWwPD8ch7J0fQSuYKFbe2heMKqYN7gvtiCWci3hPtZOSDbi4EqMP7SaMlY74lYva",
-	"Vlsl5T07BvzWvu9gEgm+8izRMb6jKiIVfxZy7wtTd4D3G5ABuaR8RDMBX7wm61LmdxOZo6VngElBtMBV",
-	"T9n48eprlyfrJmdYSEBLxWhxiNdfdwXjMcHxvqH2k0Ia0kWlU5zrNN+xBL0Pj70xwTuZQz1Mf0+mp2RM",
-	"AyAx5WZwRRqNJfOKGoZ1dw53fSSxEIlKhfTphN+9uGp5fjDHwKmt/urEFOAf2Ibl5nGR6BCCcxT8ULTg",
-	"jSZrhq5C1uICUe2qCQhPdPobps18KoQ2f7ZmwnDm4OWgr5MVsufI3zwKbYwgIKN2J+L5O6p30R/uEowh",
-	"GAtOx+IczumMgFPSOx11gYf9OWqY5mi7aVQcUrAV4RtCxSE5Rpa+ibus06kuudx8KHM6kqEf36ipSaog",
-	"MW6xJ4Xyz9MpvV32LhrKssHdT7lyST/tf1ayEfjg3tXdIqK+Npk29BDEm/DGlLMCnt6xEr/eFjvYhij+",
-	"qF1sFl6B1ZtIJD5bsu2T5dl+yVlZBMRcQ7hhQ/mEE1wCXv9Ylv7nh+++Je5XbzltbCtQZIIxWMfA+UwT",
-	"QRNyJ3xbK9+h+EgE17u3OxYrTvspqo5PKQlu/WWD7DrqwGc8AaFP1bKPa9L0ym/ClJsMTp5sYKUkmVSL",
-	"s3UWliEC3gcuUuxr90wVPJ898fAD/+Ie/nF1cWAa2F0Wj3lR5a3vXUB0lFREGwjlSd4/ncnNApkNLjT9",
-	"6tQBX5ksvX0yuMfIDbEWojPZTZg44UGRVo4F0+vSsY28qEoW124eZOx6ueNmUSGRPR6yR6Xa41p/yKWK",
-	"qPs11SxTjs0pJfyieEy5fsMoKIN/CKSdPCcuefUfif6hoYoVN+SKUEPWTJsVubp88Rr5Yss9PWii6QEo",
-	"YgWmvSSGg2x/MrnJlg5kSSqSYZ6dLkmjvGcld3Pw0b45X13vUkxwclfBokQH2HZoemf/S6e1vJ1ygKye",
-	"CjwsUKAvAIvZXX1jVsKXXLG3kLQW4d6hJdB0OVwTcLuAy29FpL9urMj6EKJq1rLk+cGetusDocTeBdDU",
-	"bKOOcHca1nvYa3w6VO42QD9Pcd+xjUl/2nc0mqj//Y4JP6wtBWB19O/aNtLT9ntZbEtPi262gpkY5EX5",
-	"IcelxwimdXRwWJ7k438VPZCtbFPHXPDZqWtrnwNx8ZfcIDMweGB67M1WddPccLiE3mnHw+z4FInzzLhP",
-	"42djvEsuiVtHs00B6Ac+BSyTULLv1sRnPyd7wdp08Sh10iHbyoyLmdJnrsmGG7A3w4plRwFOPG3rM026",
-	"kWHXtathH3Z+fG4FmecTCFvOUYwTbPthF5at8IBdH6Be15m/6UaXt/djbcqmLEjlito2fBmkDV6BF5uA",
-	"rD4GrdAxrUDAGoqiYHILSfr9O3rksgcz5RgNzMZ+H4Q0mV/4m5bw3a7LBuhsHCPwujFEy4rhz7hk3cqv",
-	"fDm8FaWcKsVZgYCP4Bt2oI2YBYZXXn8KbJx7quuE+6f9YbYYpTM3/bKEwh9VKI7r7Q/UxLhTRoQoR6ka",
-	"Xy95dsmHv1j08OsTU+3r1xerCO+K/eCxqfvpqWd+No6ayOwmBpymp/YIsc2faP2OKhPRFC7twsiMFZBe",
-	"YRUjnB0VLVjcThEFF9t0W8LxQy14QUmt0x+HiHny049A/e/g/n2TvcGtwqkJRjG1IB1J9jgTCTQardsi",
-	"0R6muwZKLUyIKUgjCmeuINy9h+9hB8ysR+/cChFytYnQEMF7Nz2eHK9UaY3GScHUJfkIaDK2VZd6+zeh",
-	"m8p+BXjcrIDddGUGdo7sb106PqTSceUJw3TX0AHi1p6eyMiVK2mG6XTd5Aoy/JBD3n3ITjEX28u/jaF/",
-	"R4IdyTe2oxO9CWmJUJ25b9/VNw5HB0YuN26egX0IH3YdXeEInB0GyUekauyUW5MAkuNSUnNsd6uJDLUN",
-	"BTQZTwIHPXmmsZsdLRwsD71jYkGL1pKIzxKkV2sTTAD11AJ7qUTL/+ZM2NdXpKqGUgmXJZ8dk5gy4BXW",
-	"Ueg7r9h+XF04FqvJpbZ37T09tHvKLTa6Q9eypK27xUmDXUeY2UTel4DDYqbPLd0FKKRj8unksEfz5RZ8",
-	"LK0hdd8JyQxe8laRzdOb3qDTA+nxyxbMxnH1l5L/eY49vHjvPc2+ecoNcyRf/r/KVqJKcLFdeIf6dDag",
-	"d3b/zBvxFLgXME54R/TZGisrxwUKhQo9knHHEWplyWflF4G/OaAMdaSgQACwkQr+H2621u4I6hrl3uwu",
-	"+zTWvMc9Cpvwb6LPkr0KewOt+dvzuNlbT7ntEvHsn8HACZi4tXc5tClInvEf3DSrlqGxb99g/ULEkkko",
-	"jngD0Cy28eelpMW5CwyArOrHzr5FXOmIE+gdU4g3OOIh0qfRSXais6Sf5zSh+v1+ldjxyRn6wKyKNHbZ",
-	"nTSw+1CBQiHSJfnelY9yMyUp3t+ajhQf7oslsxm+ly0XgRGr/Gmi0OsFEtpZYzu6zB2y6Fm7UFLD1HGm",
-	"1+82PaFyp19LK5bE4npS32rKVYZXzoJFnKJvxBYvfOD8bLelt52gQLN3H1yBKsSn6WGFfNEvTupbWJo7",
-	"PV2J31qoCqA8bkZc3vmLbyXvWeQI86dRd7r7O+jw1JA1XKIxe9XFhEAQKaTBnDB78WKrdkYnzvSQTm+8",
-	"NTqD1N/xKUhOuPjeW2BPWJTikYMA/fzgG7glSNPnj1vnFoApMTum9IwX6THlSH330qO+FPidHvOdjrLw",
-	"MV8J3FqP4gzs/F3noPcb5DGcwlL9qDq5OEmgm/HVWV10notzSbpIWco9XZfWDldM63id+3c+gz2/c74i",
-	"FViF1hSwRhzBCHYc/O0Y0NtkBdp0bsfLq+MYc6+v4pjoM6Vr0w3+9nevZ5p8MYC0uw4Z4WYptY9w5V19",
-	"fnU10/Zvh3h6r68mWh+X0R1JoHnBnn8+B4J/BUz+R9d3Qyte9sCqcsymZMhRINUWOPLwn8JODFUZV4h7",
-	"y7e7LN8pWfGmah/q/zV8VNcs+JhmFc8if+eiYBsuuGFZvkM0M9eNUVPwOyuwkSj26xLGwSFL+TG68Jdz",
-	"c//qizn+m+naxOmGX/0uQdL7gh7TgtxgrCAogbt+cTUXiXPhbScyk2ruHBmyqC+fIEMW6E2+a0wp5d10",
-	"voY1waAMHwLBpOR3jsOgZNRadeizHtkhlVRRxL7Gofn0UZOCz6Lbxx529hKGwFep4F6aHuKuqb1UvZTr",
-	"rWQ6g81o1VwWpEhCBvR8HBs+6BqcnFukjhnnHjdsUcLuBhKylr0iVbYoSdBReiSms9kLW3KBOmby68cT",
-	"0zAzxaKtzILZGfJSMU/iGBDKXASfDRcgvtS+Rm2BQRPixAzy4toKmzVVipVBOtwlucJ0R1fFgJDLCwyM",
-	"KBFtW04ycn3V1K554XlE7BzduirSAIcL+XmmaV8+n6V9aXXwwKXT5DtCNZH3tCQvXkHan3wgr/rYq5/P",
-	"62pfvNFO+vQy2gtepCtvXFmhK4ek4EDaUU3WUgnmQsO0LDEy7NybVrVcHFv4FNcIr7iJQb/9/tDLgEu7",
-	"5C8qHdJ1FOnwW5dwZEe/xfs5RiS4wXmIJpW1S/xINmpQ5eLEPIOxIPTh2/yn/dinxeQvOnqwL5rfRwx8",
-	"iOBT1Q2QoCwMbU1NT9ez2Ax85cuKPh1O2ydjfd1P0ttyTeyvRMg98JT068r0sgzF85yPi4oCdjTBdnRW",
-	"Ljzsi96gr8fk4hMjJS2fhJ3Fz197U5Rr3GI1F/kONYhjyFe8zvZYdOddEGBTKJYBoCuk6Ddc9xlWBINf",
-	"XLpLVkptZQqcfgnW6Y4e37vnuJe0euAJriZfiYLnbfJClF1aMQqhG72Te31DKKLj3hJKcDZ96JPbK0op",
-	"c1r2M42a3DSK3cKXNiXLjQRg16Y0imp7Tbl1jmgkR9c7VpaBVyn4OJwm8JOQpIBC7Fuyo6oQTOtL8rUL",
-	"JmE4tNENLX3IlNubLNPmBju/CjogeA4/6a578LP/rvvR/zNI0B0JVfsBKFCFZN72tZij4CcE4l+wlWG8",
-	"ycL5kWnzHujA+kBJL47DJEWKzacE1DB1T8uJoii61rJsDMuYUskY02tO9XRhlKuEQuQWiLmlcgZyqjP9",
-	"FFVNUFjgNEnSp/HxFiFlyTtRPJQvXpPfdKUdCZ/zxfaDHAt0bq+IVVuZ1xKKgC8gAzB6HeU62lFVx6td",
-	"YNUgmtSLld4jOnoSMjKPX3cxuWkBEPYQ/hjT+R3chC8c6301WNnBCgwX0QltJ2SroeiHsxTbSF9TbT46",
-	"QIjTFQmiRCP5V6LwPpJk4zwwFr4TzrjqDSM6W4zaq+V7d0kdhv4gacxFZYvUHeZ8X4ug1bc+hpNEz7qE",
-	"IEdyvaBWT1HD3FAHvgNrzFFVEJBCPGsTcWrsJz0QejWtj1vWwt61i1BDrq/I3befwe3yzFyDsLKLIPAX",
-	"3Sy8dMmyBAmLXTIm0HJyax214esWTQ0sHLkXtwQkxirVNhWtfbpkVGjnZIpi6iywzIeJfz0KopZ7xFPR",
-	"95e6E6fVaC8FktlbhtH+aafo2Pb1EzxOzD1lMwab4CT5TvTgPoY95shMD4Ycm7ZvaP21i1EMjggowfCJ",
-	"OUngaulnCjXpbjo/iOMEp76sLjWcEQIyLUcrHblzXYk1FAlGe3IkI9uDKSVRME94+vB0O+sMcWFvcpXz",
-	"Ro1abAmcol6YnWJ6J8vUjdOCHC5O/3dAlc6Jgn5HD2zoJiUUof5KTmyIlhLr2I4YzbNVxwj26K7Pqy6H",
-	"zpWeVFTdJSMVTuSeHWsGkr2eQ7IXw6t1F+tIRDcsrb1OzRRfDsLztdgAtgttmSxUKieX0k/hKAq2v8Hv",
-	"SpGzS6IZE+4PkN/lnQEIeX0JGdS9B1bup5V7MtiXcO5c2r9l+LdMNqb/cYiJUo+W0G4ZB1Z5SXJaMYCh",
-	"n34N0exkWWItsGp/TZi+S/D73xBKIHGz90p0sr19Ldgech2gfgrmxJUOdwPFjYC9tw9JwaLG91ax/RHY",
-	"U+8c4rqDHXdYp1IwN2UTPN+h5+m4/6t9ElBcZQzl4itw4EBntM8JlapAEqEdrWsmFoAI+INwwgVexDgx",
-	"yZp1qAg3VkzsBENe/Qqp1DvpAy+VnVqkTdeEruU9QzdVqy1js+YD75HtCDS1kLhvNNlxbWQ6GNt5LlnB",
-	"knb6121tP3FuCH4do0rXQXe8xbS3iRRQV4LUApKM4E16GaDGCqdZud2HGenauHJHuSElu2cl+YeS2dcR",
-	"Akf/Y4TS93gS4eNV7tbVXM1RY62cxFwRIyUxO54nniUw0Ogo/hDcrIJqNMdWE58wYJFIvH5VCyqiw/Kp",
-	"VGgw+8J3m00U8B94uzdSAa3DUTRXJiDGCrvJMXu1ItZOBWQ30lI6dBRcYGT4Ke9ZW9rTnjktiAWKYTxw",
-	"S+uJerUPpaxdlk5bZeFTFoKMbvBXDvNUU9JTsU+Be2ZTggXlS+HsnuWAUF3L8iBkxQGUyFD7wajDRpZM",
-	"UZGzE8PH7Sy1wtrfGJ1ycUIVzN5Mudg3zkWyKINkNjE0MKxZQSpmaNnPlD9btmgKiKkdY4thuiBg+7gM",
-	"PejZ1JQPkThzud3icbzmZQlrvabqAsjNATZrJ03miypyWRaZoaJApwVQl0TlzrZ0joAbCMkTBNu+kdWj",
-	"wrYRECsOJlhZHqyFsQC5yoPVDj/pUMCgo96MWtuTOmQ/WERiMJgdao4zCXwjG2EcKtJgHy7mCHHIrYsS",
-	"+rBEZN4ofeefW0KvvzD23fjkl2MPY4bMjwE67SNS9DxBsB9cbw59h44t21m2nxeBJ9mC96x4B5wT4256",
-	"duKxtYlFVC0iyRrNfCluCV1bq7qP3O/4HMayZdtd7Fae6xENO0SE3A86ZXsD3eJRttll2VEx9ojWIXs8",
-	"nelbdxQF2uPViM69psYwZQf5v//65vn/TZ//+9XzL/7e/edl9vzv//TfYuP4lj2YtxBRnIpwHQWF7YFf",
-	"+XzACfhtJF5dkbsKSWnhEreja24C5Bm9kzUmIZQHlxChvQuBigPx+PNRAnFWOJdxSp871Knhci58OwZJ",
-	"2iKnRW4jWCUoxYpQTQpq6CV541FeyQYQYrXDGhSQMFIzpaWAe7om/1rIf/V4zgjKbK8YPI7ZRNUWvI96",
-	"+uD8jxjQfiST09orGu9mHOD7jKK5uekwpbH8vWJW4nVX618cVnjrQaQgVpD1gRTSBBHrbtoKOZ3O5sBv",
-	"EafdJ7TtpSqise8drOGExdmC4q2IYiWF2kZX66mZuue5bQKgjVzizA8NUweygQoW23jrLewmONKHipmd",
-	"LOZ7EXu3+zGqx9qfvyo8rh/ThJsunSdUY/bHW7xO/Wvb439duUpO46lloGLV6il7ZXWXL6lZu6a0KGLw",
-	"1zH5/27PinjYvPUjZ0ZmPsKdEmyIMfgMwSe7lEewB/EngOf0/sNcVlxsSVBRMb5TKkjMyXxwfY7FBByL",
-	"9qQA5DTvSsKP9FjLg6ws+zd0ZsZvtYvcSquL/e4wf7x7aooGcybjZUHvKFdfR2/7IdIHHKOAYN0izfv6",
-	"4aB8WipCxbgIHxFxhlgcdt4cmIbpDmrMZAcGVqt9xiAZaWAW3jQckWQ+mrgx/NggotU6OnJZVVIscmgB",
-	"Ge1CNk94R97bVxagJsYodScAjf6ZKfPvxD/cw6gze0l8jUqS8+SOiYzqjN2z+Q3mwFVAm7mtRPasLL3X",
-	"yUj0ILWltC6HdbyvUlAEvKzMVj6HUHrOlxXkXcS2xzkroIf0q64iui/hQyEdCtZIaOI0yP3liqsNZQRT",
-	"3202WF/w6Dso1xU1+YLo8mNTAPoUjmH78fFqfYpHog+jcicmjYMOQGdl7T+EVpmtpQpdYc9fT9QuC6MO",
-	"Gfi+BZSqV8frWAFK7QEAadwrXszt8dXFqthDXjaa37NvfA+QgSi9AjZeac3NqLNP09T0mvjQyq1VfgX3",
-	"hHy+CHQKiafvpZxrfopLLvCStiE6ODNv29btDdYX3Y1PmRMq3o5A/xyR2THcTvyoP688nxcgKNbj4928",
-	"HnRzwgX9eBChMdbGqoNmOYIqBIP2ASgnRp4fT5kjuYdTm+f5i/gQ07CIAGfYmsFDRCLtCxMTsYlm+jyz",
-	"3RS7Zy55IhIvBpQDzAebOK279X89t7MXeS8DjvEpPuOw6cEOiSIIVGx2EC8/n1dQ03BOw+MC/FuAhHiC",
-	"pk7pyacE7nQxN5pwhT6PbJwJb/L45JswRIz3ST0uR72XI7jYgYa1CCd4DLWR+V0GlB3VSWFPiuRQ4VfC",
-	"wUxN2gdDD6dYcD9VdGQZDzWOZGFFYc9lOgTCAFeXC9yDSD7TYAaOMAq1oQdigN7UniqInOFofGaOzfmd",
-	"3iKveONj8rqNee8Y6JeakTteyooZxfS5ejyPVbBM0R+PIAwnalYnogvoWMvfu1AXLb/fHc4U+3K3p7kQ",
-	"WK+luZCH3576jdD76H1SHTLViPjZDf6BLlzUl5KvuWAt3bCVlhsHKW9lwiWuhPHbRCpQ3ISLY1SLXrA9",
-	"PL2sqlcTEHxq2Pn+/K3aqT66TqfoUZjwmIVuN6/ctMzwyG7f5p9BhfFtdxui4oAJi6k5in3d3yu+vG63",
-	"WWL9JY4hOjWeV4+W5Xebi5u/znTKPu569Hf/+ldVLZX50FHHDmF66pLn9tKzRIqwdGxqe2CI14VaIBgK",
-	"2YA3YWiE5EB3ZO8P2jgWniptn7jG7dVFx72vR+AoBt5X+5FlG45tGs2Kk945S49htpa1H/AGR5yZJ6Ce",
-	"DwXYfb83nYOerkaSNpzLgVRN7odT1ETcW/U0DiBeDALtn48C7eMYH9Uaj/AT+jRvUVTUMMXpFFOtjGXQ",
-	"vel45zZSgdHDQFsaTaig5UFzTaQim1LuCeJVQo0g3spp4ONCermC1UwU+tY5mHKq1lIQwPVDtHPdVKzw",
-	"OlvIrnl7lOhZOKRlFZhwdqdnxXSO2p6q//y4nm9t4yVWfld7eDRXI1Ix3d2rn+K+PNzz2E0Q91VQgVi2",
-	"1Lso0kHHok7jdikm97s1tqZMONxro7mwaihRN9Ydd/ZRAXCPufToJmJzoPY6fsi5tGQIs/soFNk7DEJu",
-	"SMGLW3tiFp0DBM/OoL4E1WqoUDtV2lV1x1I0z6DqS8xFdnMwuWbnyEQLrZnz56K9K6k4zh4jdSpm1YZR",
-	"zdflhBdwS+vE73ARfmnAAOhNwZTz3peaTAAJimJ+5tqrGLQbfDM2mdPcMbI2vKLlhH/UyLovD1FO20VD",
-	"H5OaLxPwXpvt92KDPvoZz8XSLmg3FSgRfvQJsnmKwVO3WZbTAZzXUyo/VI8lFQKgemWd+S1xBCY3MS8h",
-	"+Opig7g7fnuhnGO89gsmDpMFswW7n8GtVxvwKXlAk1TQw8Qxi3H6ZoJVieCebSJzQjuNcAb58uG0zZxv",
-	"LeO1Dj53czofum+gRS5Qdfr6xnJu9UX4laNKArbyRGKsYrQ4LLINl6BoaJZLUWRrlwM2Fg5mHBNzUuo8",
-	"M1C4+jQoc4f088iBXEwmnpVUfDCyfiRs4+DgiSTvXKf5KlzucbrR08lLxOjBjO8JozdUqvPzOTjnwGT3",
-	"nZ2aWMEKP7eLklWOTebH1s71rN3uGto56+yAEKYOq+25js/+8WSEiovGMJ3iJp/DEo4r4wXzHZ1gWbvz",
-	"Xv++B8/f4rk0dV3yieqr4O33rJYqFsXbpuiO8g2KHrCPZcuxTo8HpsIhYrJKU6dvDtu97hvRZMpJQ1RI",
-	"wx5jF7bzsWptuzXAXWwR3wIG4puJr28XvfNLa88Qn4EXcJWt4Ic2J8/91P7b/thj42of6f01KiYeSHnZ",
-	"Fl5SyKhzWbP56zT24wM87GFHdOpr/4JPI3+8dpM60gf2fP1OlAfv/ZiJbTjzAvvf9ii6lK4bZ7nl+hV5",
-	"ijtub5aXMTJ+78utWzccB77CWwcM3tHHhWSGVBxGudXLUNQmPZVvev7JlU+hEODARAguNM5GrkspGNnJ",
-	"EqC6yoPzPGZ1blakomJLBdMM/9nSjcC/NqXceyaeDQXoVERGLYss/A2zWxc6fPmiAHu61bcIRGxSYv6l",
-	"3Y5L6mT1XZbbf27QKzVawmt7RaT6rs2wDp7GjDnB9gOEJHfmb6EwRazIFfjNjLwkbzEfvrfUdlpX9gvM",
-	"sW7QgpFGQHX+lt/3Ka1HF+LrudswjFBFqznGYwMeSLRiINfMAdn87AMAHPs4nudoEO2zn+hARJE+EHz2",
-	"kxxII9zdam4UjXgOdBSf3hj0JGfgaBRFD+tEMUilgZeJ7SvUaH56AwSQi4TRwXOf3gA0q9blwdPZDJKe",
-	"8GoEAfuGlwWhRDNDuDASM6wHhKefX618kdWLV1cJCVpzlHNtMZ8HpJwC0Xvrn3SETKSiB7srgvOiarQh",
-	"a+bAnvodvz46iy9mE9o70yHWNQhoRmKpK7JnfLsz5DeX5Ory+nUY7pxa4kiUd24S+47LIXmGhhRteAio",
-	"gEWXj6eZGa6vXTO/xF9A3thx+bsK/jcni66jRyURjAFYYHx6sIwv2s59fg7xC6y+yNS5X2dX9rRlfTXb",
-	"u5i5Gc9bDELxsd5CohOYr5C6tiLfvKOXdrFPFMghZk6cTBLIM/NmzfMJWheEEvPYbMLXobc21A1xxrfc",
-	"kKbNDZd7psjLFfn//t8qRCa+JN9a0U4fxVBAnl9PkDX6oZRcdJyojxrLqPMr0mCdxvNrnzPb5ZU/0yGs",
-	"mZF1m39+fRvmm8Nfd1RDxsaIgf7p5+eHhirzFIv96mdY7B8aLp5kMK9/hsFoLlh8JHBVMdJD92myoyUW",
-	"MAHMxD1b+TIi6BwThY4IrxQglm1ZHwKYLR5XYsGWH9UQ72yi6rhg9xyMTDxbWlg5D2UI+64DKzyOVRhd",
-	"PAQVWbiAs8ofiXF245H9s2yUxm7v24xs0gjDy9A42ko4KicP0BevZgqg5g8oRfO7DOmGJ9YAN8hmQ9ZI",
-	"+7fnOXPQI6zG1dmw3BCKKAgb+3xEwJyRB1Vs0NxgVIHR8uJqIeRbfGRyLzJWWGuliq3AnmyoIly0294X",
-	"3dl3QJrQC8CtWN0xsSJVdUNevLb3nFdXdqNRoppyYN68mu/67LkLPT++Nd6s7VUycFXwCmo1YOKHMxtM",
-	"7OOFGjo3r4giu2w+12CpGilYye+ZOmRFNJEcYn0IZWskUSxnvDZ9X1W/V3a/+Ll6OWc2v563lsEAQIbi",
-	"YD2jlqqXR7OXRFi7dA0qAjqLdsS6lPkdqIU1g/0IJqL9ttPaXBHFNkwxkXf3dL2y9m2fDfn13OTPyEBx",
-	"YFnNBDOKCpNRk7mpTXEfHBhpX0WF0V0XPk2/YX+0oASPo8CinsRU2okxg81+1wZKQ1dDVdnzyLjftTz9",
-	"8J1fOgabZ+q+DgTB3ueWOBxEDr9Gi9WOCrCakBNW2OaeZAkTLq6sKA5Z3ijFrMjaIWWeyW4c1uaVKxe1",
-	"bxH3VnTlKHFfIRvKy0YxSCEViGUTLK70vP8PpgUe0rfHJyZ5/C9OGb2jA3zc4PEjBAl/uch3v5jhB+SG",
-	"j5sC+yHkxvvFjB2JHx83bPjGL2HES06n8bg/9cOpN9YTzqbZlf7pjqb+UIAZMusRoAwMJr7d2f7iky2d",
-	"gl0wERkWJChhtcKqhVDJaQff5KA1OroWuBa2HVh6t++N9vLq6npuxHgTSxgwPPjLH+9Jtscxcf2ETY8t",
-	"y4DAET1KEXxLRhWAhY3uobrlYsAMO4F4Lr373WXnELhOB0SJLdCGGr5tWMYeMOsgik+TS2Foboh7mMCE",
-	"IlbYjTUDZMnzw8rBG5Z0PwhPXH7e+99v567LQZdfHulye/OJu9jfMXrXwdYBsCV1MHIl3zBwp3e9H0zw",
-	"66uFgYrr6G113FXF7mXZTIRe33c/okOZmhB4D06jglZ0y8j1ZNfZf7/6bRIIQywCFBURQJ3vAKEmJPoD",
-	"BjJyKQCrqHXeoV2Q3z3TCKUKUOnuY46Byd536Z6L7SX5XioAZ25MB4GErz3TRNGCN3qRnkobm5GQlnae",
-	"sbmPfQJjE1zvMiGzWsk1XfOSm0MsUQsfJPmO5XdE0wPAYzjX345rEry+0K9wdfnFHPwadvLA9PJeHpj2",
-	"E3m8l1/MdLNnc12+jnbT3x08YeBEfvSflNwjvW53S9CAfQYvtD4yXO6b8FyOqFFreiE2NCseEWqITvwo",
-	"Wy7iTZsJUDrgFQpG87hO+JJcnxaqvO6bFteTsH35fWSv1siBhv3FYmaw6fc7e+I7yO2KEdo6VOuSiqHM",
-	"XM2K9lyEf0ubLcsakTNlKBfmEPWhhl5AF+UAoGZfWd1m31T0QAq+2TAV8fi+6LyYrx7v8UVokLncE4w+",
-	"ecSOfn++CPrzuzPE/BEmMXOc2MjYaSasKlhsfGHkkoadaBskkMsEQLJ8kE5xdYP42QB4XtWNYcU5QI08",
-	"u/2y+2mPWf+Tv5u2YzzhXtof6c92J22HcNJtZWoQn+xNpR1uxUWmd9LjDw4AlOQeLt6Id+zfWZEP9gXy",
-	"9rRw6ovkpdCG1dOde88RO6ide2R7E2zf1iht25Bm2+fWORUcsQM90AWGHhk9CQYiOwtickAf7FPY97UC",
-	"jsZ2aLZDZH0g134YIw2XcCF7fY5gK7D/uQHF9vnXwA4IYVQIXVHTsnyO4sJ2Tx8JHKbedV/P91lszS7B",
-	"anBWDj5/kvXw8rHWQ0W3ghmeZzXk55Rs2bnhXyf+9V/GATIe9QknycTYf7YjZTyok86W2WF9sodMr2wn",
-	"YlP6n+ezcT8PLxSe68RfOnjSgr2cXy5IjfG6OiVBJkiNQY6jo5kQrydTDk4Ur4es5auPwXr+uQXFJLSN",
-	"zsB9oqTanJwLtbBn6Z6v8/ZxYTdjBN5AYXX2fqX0ynkcYigeKG4YGugnkHEB7s6Br+HWp2uBYbFBFYNi",
-	"izV3LTy41iNT6IaAynLNdRaVgq05C4V/nT5ggKHElPNoyhH85BXFltbPfNKW5iIPmUMA1dN1E20p9DmC",
-	"ksP8wJwKog0vS5JLpVjuc6lOWNTEfYre23hyauhht1bbwV3614yqSW/v7LwnBGlsxyBiAXb28VkPmH6e",
-	"afvfok3JtDLHBXl9Za25RhRMhRju58jATJzknrNueut0DjrIFWvEYMM8YnMndNJ5NKbVjXdP2K2JD3fc",
-	"O3sJueL2bvDE6juBKcgRBPXCLb6nICwByZOVG1fI0HdfXZ3BSQT9LWkDCE5HriboJVIEnnC3RXAh+7xP",
-	"rI0muuRtevTODsJNcC7FhquKOcMxHMjvliReJgwHsvMnqK5HqtAXIbiXSC25cyS2+xBdtrTN9n5yhadY",
-	"0eS2w3HT773/2XEMOqoZz8QPZS+/OVXEE7qnacUyRDyMWk6V12rXoNWcTxZe6O1GNOWfeC/upwpZ/pBu",
-	"e74Kk67Topyz+Cosv8tcIA01Z3TXvccAl/fLY7jMz6HzLAEHPMvvcGO9Jr8ZBNlaN267U8N5Dpj2KNE7",
-	"qmqC5LILvOHRYAOOUPE8Ts34VrLNhuecCbhg+wfDvvucQT1yFFy9WnmGFm+cSF4+3/Cyal+a8yW8nFsh",
-	"+3I5pxHx8sexaIkSfKmzeY3cAu7ljLPm8lUnX49011hdBcxm7kYWDUignwmfCO+PzzQBq9AodOJ0SRWM",
-	"0LKUe7ouWRDc4kbj1Rc9ASWSBNNFO3lmPMCUczzJ/w8Q4IF0bl85tpddZrfjKWLRpP/XvXKKs2ztBDhB",
-	"X6raaBBfQH9CezuXlb01icOeHo6UAjyuOlWxAqssp+tZPmJVXfy67iyrBM358hxeUwDkrxWPhY7f2T/3",
-	"axW6PK6KliXc9yATKj8QgPo73zR64IhsU0oZP2XeU+xKozbU3rSYvUEaaZVuCY5ER1w3ksyrR+qBrnNw",
-	"tkY75yIUto/ISdldgU80b5I7ZY/maGTXZe+9p86VB8oVsl5+il5N7IZuon6GTkE64pSlBaZpUHTQqUJX",
-	"igmiSTbU3u7thvwtmoanp0gkbFcHQzKjtr+mamtnFVpv92prrTizUTO0C6IT36/fenQIHzFK5krKfoKO",
-	"6JoWbIZ48uOQYxJechTXinsmL9SI3ld/ygn9MqEGHjs8TXv2PRj/n0JH5w9lag1kd4jDyTxzoIzihGdF",
-	"kgColcUGEF4NnmmwhFgXGDkitmcoerSWrrWZp4sfP+IT1oLYm13g8Oo4gqm9KfqbNxe29yAAztiPGBzf",
-	"twSwN9aIsy/tpIEQDTLtv4a/ASiEFKyfL3gLdmxIbjnwvGhHmC5O15mJ02ZoEzfXP/KKkVwKbSjelsDG",
-	"dVMJk70i1bBS+OVVMoDI57PprE1pFNVS8Dy9KKx755dcEjYa+XxB2OzAfyHlYKOhpxWDzQ7/Uy8FG417",
-	"thBsdsifcBlYONolyRLDMX/qWRLBOE9Ij5hZ4Z8uLyIYxkkJEdMD+WQzIYIhK7YpWW6kSqkAax8eVIEN",
-	"p+BTrAFzJAV31YyxCgvVEng6UDtk5MEg7Y7e+9yQowltj7NS77luaJluG+Dzv2S7oDfieZvg6IB/IfZA",
-	"b8hptsDRYX/qdkBvvLM2wNGhfsLnvx/lkrM/HOunfu678Z1w5h9Z0Z/uvHfdP+msjw/gkz3n91RVWVNn",
-	"Ha9TlHK11ZoYyuciGLHLYqKqIk19a9VpSQUWvmHiIyUFqyjmNCElh52YSootkLMu8sHPR8uxmhmqrqZr",
-	"hf/ofrE7yZN4uxIsOzZG1aL0pRcpfVJAUTqb0t3SfWPJoAdjHJcuXV1evz5Xt/SOAur/qGv279gzaoiG",
-	"jq4I1eSeKk5Fznwoey3NzkmCD/2hGQROICvZCysyr5P77suspsLFMJfUkOsrcvftZ1WF3qyaKXI3RMkE",
-	"kDvHOK2x/4Y2250Z1V69bB09V5fX9njp+7Ng1QCGLfBqPdpptQebRWW+x8dVqyt6ZKSUa9Z6rN03jriC",
-	"P7bwoEwU3gs38g1zQ9zBhK5lfiZ3cZw9oOXSHJBMM0N5nJeFKSVVOl3Gl5yVRUDGOaTM4OAInKA+9Hwa",
-	"A+GzGlBCsofVgrbfHo18g2lcuRTGqntSSGS/wICvHRPoz1TS8G/Zg/lgWB3ruGI/NEybKXKnjnQ0hTKa",
-	"m5IdobgZ10JrA9kLipXUWIn6y/uvbonecwNHIMzCLIc//OobP04R6oteOn7zBXRSpYzZ1e4AdJExBLrT",
-	"hh7aNJM+RcerGIEwHn8RCWm5UJCQVd/1ypf1DXHHs4fWc/UGMnSsW8PAPgbbuFoFZy18z5oRqJdhx1t1",
-	"bp/uazOpCi6QadtTCLmWL1YXwY/tt6MkQL+SYf8XIMP+iQiuf2LWaSSbPgOz9Htr3bPiTew8gGPA+bqC",
-	"+jyXx8C1q2i4JcbVcYjCmigUShBlV3UE+PohMoe9+LUqxJ7Sayx0mGD6HRPlhZ8IPHOEGwcOkshKeJRH",
-	"0JF4o52WQPxpZ4FuXeb5SXyaF+FHwg5MrFzhPGhL6axcvQpY8dRgRnBJh5Hh0YJQyNrICradwIcNUgQr",
-	"Cvxtx0yrz+cUFDVRg/FN6W5irp+rDrMazMDngELMRPH4xPeC1WYXDVJ/54sZgtQ3l8DlDSjwCjOzkwVY",
-	"mjotZzYBYITH3IheZ1NS89w0ClyFiuVSFZiF2deVL65iypKLguctD/gxPflV9yREp2cd7UAjhwmirAAX",
-	"Op4A+x0T9hzZUw0CeUm+b2evVfY7qtEDgdeDPab++CxO4DQ7Q1ImdHE8gq8i3n67f258qThOew+hYEVY",
-	"qXEQXUQAM2cXdvS5/8tx/YF7ZUJP6NO4sxcx8kIrAxvH2yD+3y/nTGf3lfgwwPH4FuvJnISewuPnsav1",
-	"DiIgcGnWlIPgOVADey+ENHjt69BRNyLjn4HHV+5jGnj/DvrW+S/RyEZYNHczR0rWsIfXI2MeNFnm6uir",
-	"aoad9Xd9GXkdk2YXIcl0TcX8F69fJHxyQGoXrDRgToyEIszxOQNCed+LcMwefz0/lkVsjJjMnG5F/gme",
-	"n6fgxirKwPpYS1kyKvrYFh2cRTLqRzSvbQnXIlRmnDzjL36ychYZenZd0YGBA8RdLfx54lk6Vy2uVnjC",
-	"rOxpCSo7KHBpi2HOUumyz84rwEKaWfn9yB5AebaJ8dNc0RNFADnj9wv5j5fQdHYZzAlaIjmn+NGZxOfK",
-	"Ep4dVEqeb65oPTefH+xDX9t7mW7ZTyPRkT9WtTlgEWZZ+uIcqxZwU1hhhz85cvk0Z17LWOs13auIppum",
-	"RWz9v3Rg1986UkTPhWiPZU/RIQrHL+hNbXvdpME2T+39B9Masd0AQuO4G4GnHe+ffL+LHXyYkLt09Z9f",
-	"xw8+a1DqKH7skDuWdsRY3swBWMfU2fjItHnPdFOa4YREWMEjJpo9VLnYPrWxuYg0+DTDNNxDj9gGR3xG",
-	"A9PXNbc6bgODPfmmuHfqfDCFvMqOm1zjKzav5o+lCE9lBzeSSiNv7bfNhikdczQhhTWFcQG/dqPAijY7",
-	"KsiLK/Ib7z2i5rbj28a932ZexyQFGJTSB3bmek5Hze2NjBtI46lqqriWwqOIqaaMuwWO907LRk2Fd5ZS",
-	"/K8uZGNKKe/m7Vouiu/cs+BcVUYwtcS9Ci98ZyUh1g/7wfSvAZ6b/WQ8kIRh0czKS2LACKKeqYqlKSe8",
-	"k5pWGJaXqtBRC6kpY7kLH5EtziUbama0s2qly34iJRoxt74s1wM1mR0XW2e/+iAKUtC34RFG1YXjKLsI",
-	"YXcvVhcOO6W7clz4Gw+6AMHh5IDpLjyMUzSigqJpJzx9z4WbLcXLag3yLJeNSF1UfOPInvaeAb2TNTFS",
-	"3jlKKK77taIQLBfebCqpNm0gyuEUrMjGGinUkEpqk7Krhw4QDLvjNgjmZqyph5PtpcoJZrelA3XtVcPs",
-	"2XLKAY64MNMe0z6wkqO2azFhzuC+S6VT64cSQwX9TJ+FSu34oTPJGzv5pRNsZ0I1TvHNCEMNbrU75kXa",
-	"0T+ib/qsJvOPR6RM6D1a0gMLprjnGsvij23WPdXEPRpiXnpnW4rds8Da9Af73Lx8Y3VS+85JFpI6ZKoR",
-	"cX8QRPYSVV6n3hMSSRR7i0/Ci2b+BQNnxEDQh6nn4KZlhd1iqFdZBQkljUq0dtA3ln4wWH2cLX2pNZUm",
-	"jgQKggpuXm2VFSQvOC9wyShEdRrj8G734Q56KpNL7jHvLWmrfrdnhb3TxU0trrKK64qafJd+Y4hibSS9",
-	"B5ZfqnVVN6qWet6PhPrknXs6ZvYNgoe4rs5mR6CqgS8QvQs7RhrIjHWWU4r1yCp5z4rsbps4J0vMTXAD",
-	"IU5DPDEKfl9gdbFaT+aAtYmwG75tFFzJ9kqK7TkSvB5rIw7izgBDiAnGqrUpvKGUpmnuGfCKJOrWSbCo",
-	"rynCnrQd2pzUn7hFiNofDq6RqgsUcag2u672DEm/swKR6UvX2LLsTMkN/B4YlH7ujpiU5wjZ4XX77CE7",
-	"6iHnkHgG/kqkKA9BCL/DCCpkQiSPxjNp2hh3McwCOGp6YO/iLhMqCK9aWD5vytnZQPBQlwMP4nPE9/X6",
-	"yQN302ZCZ7+63bLI/n4ai3kVMynP7EuGz45cydFcTE/QIZWYhajD2sWDx16iurXve1roligGG0Tj9rBi",
-	"uYSQY55SJGW9XezzsQu+KAx2slHxa5hqNkz1iw/wnDto0953MkBCzew1KLubjOMgtpa/mIMq6tZ9H+zl",
-	"y5ll70ng8xcLIkofx+cnLbE2zKVju5P0p4sncVGcHk06fgr3/UB4ffv1WP71WP71WP71WP71WP71WF56",
-	"LC8qC15ySJ//qA0dDBO+A78pj1zs33X7diLMyEXOCyZML46omGEPzg/MRS4rDo4lBzgbjSu+ZyV3FKQf",
-	"mbBKeRg5WBIQ3CiZ6nja0bpmghWLAo47vt2lOq3lfix5X7wmv8EiG0iD3Mk9kRuDxgt2SKc5tipGxZD9",
-	"NamQ5ZQKFphVeHnlVmM0fZEe4RS4OYvLWkW54GL7Nd9Ecl5aMIzZsIVULKfa/K+GCsNLpsPQjoaK7Eo6",
-	"0UqYo4Ie8KX8kMfyAKAeBr1WPu6YtmZ+y/gy8Ynvo+PLPasJLaDKkt4zhaH8FO8z66AiFs8cOgypSX35",
-	"D9S4F0OmvonBBTxQUhAj6xBrIG1wvWKsxaML6VDbPi723Pr5DeRsUOE1bic6QVNSMbFfWHEYbxS0njt2",
-	"5QQ9FkeV+mopcPb4wy65JELQQraSGLnqGMjg+OXaAXkUiWV9i1WeZsKwqXJ5zUxqlOaeqYLnCTFUwfXu",
-	"X9zDVuB2uJX8OSrNjqnMNry6cKRN1GS+SLD7izay7v7QJu1U1rDBAnErk3YouUGQkQs0LDIooYwctgMh",
-	"ho4F89MNsT/NUVF0ieCtcSChJhARJkCoOwSK+LHv4mOn1MqcVg9zplTHQaHMuMC+ZauaSZIv/4BP/nQF",
-	"K8OhLMm1rXwGxIJMibRCk/RikqR396e0iP+VGr+erLiIZh0mF0ycVA3ARc4QF2r2TfsopBw8IgU6lvuf",
-	"JOwf4MFBrv14s0lDy9nO/EW7fRNEdwfFEMIoDuhjePmV8u4W/uuPH+k25aAZqEonIG49/YZ1O2jVJXgP",
-	"xW811mh+nf3ctYOeCbjKsnyz7elcLM2/WF30qsj7KvYPidx5sn8jVqzlqLcntN4BxjRY+qzwuc8OFlPu",
-	"haPZw0xuJD3EAn6HMEFFQXKqFGdFS9GGj3nreeDiLSVqmgHEzsRg3HW+ktoQfKZwVIDUIMSZc5WEHowU",
-	"Q3Mg7A9Oo5z+jYFYPaBAuHHFlh1zLmOOve8cEBYOtKtUd1kKbcH68TTM8a3VZ6EkPLuXKmZFTi5HWg8e",
-	"EoZLp3ECEEn+hGwMHE0w5Su/Pj53AsVyand+aU2wt7TMm7Itsx86MmDTLTZvNiU1Bu7aS49DxJ7b0NxI",
-	"tegVkf70nqoi0yWvI5c9SN1YH4jmFWKIrEsqiucbqYpFbo4+lWLKe7Jg5QRAVmMULTMqtiWzE5qa5Cb3",
-	"TGV3+6hoBpBzvkTk1iWu+HQrXTNWEK5T77jqh4ZlIlZE61jP8BG7v72qXnXQuZ5OTUhwJZRNwRJnfE+R",
-	"I3OJVTzYSTj5nSitIpIfl+rYgoeTkbr3TkpyB4AiT7mYcn/YKVlxe2tPfmW5acpKqg3Ps0oWTWknKcYm",
-	"GvizV5Cw6uaWi+2Q5OPzKZKzccsIN8SEtUni7X4EOsH1IdjWKa7yqaYGaF0pLz5w8xN1EVpa3kO3EvG8",
-	"78X0iJfkDaAq9cYDinXHy/IW2FdrUA4Q7ueGUE2uuloiz3nCSs3aEjtIioNaUkwQWHOT6GYccdSnavRN",
-	"KfcZlvTHl+0vgtMHTssVsc93+JFbWgdzYI+VVTATK5iGVTcNQFtteH6HcYhTD5xBnrFv3lOyPPfPJzcB",
-	"UaUsOGonWuiCyYiE4GLGust29AnOVGtvA6X2wuxkBNTHzukNEOgABc8tYXeshGqTNVV2tuFiru1tYLvl",
-	"Ynsbk8QbBAV0X4gux013SKHsjmYTHm+rWKCAvf3J6jjAGKId1qe/F9kR2H9iv+0dLDQ6du7K5voE97BW",
-	"QGIr6nsQvWPVkmstRQZwmo9QzFeXLxM9+7IsM2fch5dBwNWz9xslJ+r3rP2RoYs5+fISRFTz1EtBgJa3",
-	"1AR3MjkBdTdWwf0DNWj7iJ0AEYFIeZLdctmy2qGT6oBYyQHLu6CH1GVo3zlSGLzIhbija26OVUv62gnq",
-	"Qc6DcJQoiNodzK4iewRfoUAV6mOEo4L+SUscYnIZ3coE4EbTrpz3RbIJbB3BHkyGTvOUUgYkBD+1tFoV",
-	"TGXrQwSq9fqqhUjMFa2JFSVMMcGiPVxR4oQrFYjLxUvn02nCwOrjqlGGImKPIYcSaQiP1kAvrleh897L",
-	"tnfDEpPByemI6RkxfLsDKER/e0/RXR7Ie6433zOq3lPDvhJw85iq7GiVyqq9E7WeQyfD44qMydIN3LV9",
-	"CQ+FYqhcxoojtV5YlqWVnOPOjNTovP1KLwJ75G6+fAs6J+iyPkzcV7shJc7KSemrwKMtFmNCI1p/yo2D",
-	"P7AFZZJg8KYf16NpafOAlg0HmmUP+aLLlMuqSn9habR4iNzay2YJWl8N+x8TmFJqfUKKzlLQhHYDPIUw",
-	"wTDNabYcvLmybcVmB/I9ErYtMlIEbBp2/+isG/bQBBiB77TlcdDk5NaWtDiq8DC2nTlXVkrXfw9vuFCL",
-	"Sy5/jAOYi22WW9N4QW0uNx7qPzFiWdGHrOSCZaWkRSYweyp5g/ZefliohU5vdvJEqRm9O8V/HObWzi3z",
-	"91LdffDPAzVBGedbf8+3vCD2544Bw1HXdh4OZChp83W98wY8zDta3jMNSbm05Hfs6Ty6ENy5y+gD117k",
-	"Ki4ancGVPmPFNlkGJw7bqRWflMCodMVWOO5uThrPxFYL5KG3oxJ1SZqZMAYMMrK2S75xNDbWTL51uMND",
-	"fhd8gj883/EtMDqRkjPdYmuCnA2IjeHfXHeYW4AsRDayUe1XxpHZulaS5rvMe0qioWUkKs59+N2/5KWe",
-	"PjDdd3+Ugrwgz8n1Zy/I/yBXl9dfvLz2Lq/WAWRXHpJm3eoSulWMARrvLbn+7OXK3azgq66iZOXguV8A",
-	"Tw75DWa9t/0Bf5S0M1fa20J5IFpCCY9X8kn7yyU9JWgKSHqCfCVgrph2AL6zfdjJ/G5Faqk58JXImgnd",
-	"OUFP8GH3krIWdDd8L0vvu1/ukbQGg4KNi55qSAd1Md1WSE8ap9usXWL3sH6n++Kr6xn6vKuQ/Oll7MBE",
-	"DWJV0kIjLDzklqQU9IoqrkMgwhfnyVlY0EA8oaEdWdTwk+ouXfrGQfpenmEw+VPK+BtMqopkmMQxipF7",
-	"QSNImABQwFG2AVA4+l8x4YKbFXEEZS3pQiJgUY97IUnhnJQliQVok1m/4Mzq0ekd0MOHjBxghSdWAH1D",
-	"63cw/hh2X7IrKu5TiSRUtYvZm8t2wFOC8c4lE/Ulox1g0ki9ihyO0tNwHc/AxSYm+yfrycsIZJlLE2P4",
-	"+Q4re0ukU+uYoVIi2oDztqQehuVSyIrnU7oW0hVr5AQilRTskJbmvaG8DEtzImEVqR1pBFBPOVJAak8X",
-	"hKEDOsv8jjBRMGc3Qeo1wvshgRzgHtqfuCKD4orpvt2xwxT88gC2FJiMRMxFWvINmxrdeySx5MYaKOnd",
-	"Kvk9WK0LVg8ybZe8UFNlsDB2qu8OVRzBLu2TN930DmclpcGSCjEtCK14Ub+KMTie86TnQuRtyWSBNC57",
-	"I47c9GcKNKb20PmGcaaeaZI36j4d1a9R9/yellOwTY5sfGKO/5ne2+unEh0aqbObAaxHyHQR3TO+bubV",
-	"//f42JfcjDTmHSgQl4UbrEh/tvuarCfnQ5EaqbDBRhrMzngL9PbyQHGtAj3tV3dK27/v2JeXMAX+Si7y",
-	"CyEXGR/SDjSggItOgH0tBRIXc9GxdT0RNcnA56CajrQplxXzkAH2puSKfDEpAykgawrbcvUrw8l/PYaT",
-	"gTgrvuWClj3YBEcLbxyOG3QG/ZxWobqUbRw/N5pAWQ1UG9RIFhbe0/t5Hj8hvcqJpUGPrKv8lbrlvxJ1",
-	"ywf4e1eAY9WrZuqeXRK8VuCLv5K7/Erucm6EkJnCtuRatlAlTVm4H3yt4DDzzuOdos8+wn8pTRcGQIwt",
-	"ZEwAUFbukdAdoC0UqzkkdNAecM44hCneEzCfPAnCeRHovWgG5agS2KWLLLri5VIY2cweKN+44b51j8Ob",
-	"sswmwc/CwzYHvtDGALs2Vu1pAohTshwSl0xwrthH0zHTlhHTFGzDcjNBkuHh7BGNZ33A+r07x8gCCV1g",
-	"P3k3gjUO1oxsF4Dc/wHaj9PYHLFxAAO4A9VXx+C0Ikk5Pwlqe/p9YzVV5rnsstGW9cbvGIsslLQ7wxjH",
-	"h5VFHK4PRdn+vmqvNfGMxRaDA7NFPNr3MoD6JSj+8AI0Fr9HYNmK3GycZyuBkmRFBNuDLYVcLo+pdHXZ",
-	"iYuW74zo9cvg5CGWOE9r/M4/d7IFjShW7VsxLVyWbpdpjJ2YBpKj3ZKktgPLu+hYmbfY4xZsSp6vu8DN",
-	"ZfpG8hd8Ci6mQC9IxNXOr7tofdqXNljsGkluh1hAa2gHNSOB2xgciQHQmUA7zLsJ48UV6TAy2iTAg3ww",
-	"DuHgcbnRydmGixWeXVZWxJcdVJVxxUnt8Z16rthjdkoz7LnZFYruxQK5GHPxgbd6wLeUCpff35sjGxDP",
-	"65gB/CGXir1ntVRnKT7ZAMpQGhYRNN3mcdw7gI2kxfjKvdF+YhTnlBUXtMxy6eDJFnKzLKi1qNlk1Om7",
-	"xuSyYoFVeGCJeFX3kk9GPr63F2zB7pnCUMcA3j8ROyQoAhjNVrgm7aL2xtrr4bGk/dDXsCzV7I+0r+pZ",
-	"6IwYwNj2KivAdmxKpn0qmaAVG6N5FIrfM1dvfw7mLGsnQt14CI7xSEjbwLt7lu+5hT7Ht/SOleUZx4qF",
-	"gApQxc7yPUPzu2zHrFSc4YNDB0U3k5NSX/8EvLQnc83ud4fQ1fAoQ2ME4HY4Tir7gUUOm7U0BkFSU2wK",
-	"fPoETK21kndMLDrU1g0vzcJjcMntmIuO3SpePLgIEa3PrzWs4EZVuZcOFoRCAf4+kQ3WNpHKVboEYczb",
-	"nl4aFaPFAY+VzP93V5mGSzjBBrrILj0L1tgJzGRG1smtyfoEKV/CLzXUbLRinePVOVwR89Ft0WBH9MVt",
-	"MBcDyV61Ri5SOh2DFfvAzFNrzmX6ZonoL4njJUvCYJV6CzIxg+dIJLSq+gnyCAPQv/iN2PmNd1S7HB9A",
-	"FOxYcNv6b/Bt2D8Dk9YK89Psv4EGwXmVFTWg5tAKvyR4AcFYxoq0WUyODVwbqoyn/2bae/D1yIKsqTZ4",
-	"JZvwGjtEbXT42acJLUGfrUKy5vTLhh3HsWp7+N3h9d5VUSrC6yty9+1nE+HqKKwDK9y3lmIgp1Y2e5z2",
-	"GVH8PYR53rmHj9HiOSaMx/LghbDJ3USEHHeD+e4v0KonH9FdYKK4gYLtb4h3BSJn+4F5nr9bl73YBlMA",
-	"24RiBuOaMdEi7dkNc+v+ddNSFdrHMEHm1v3/DewioplZQTb1gTQC496yYphYxzWRe/uGO4T9K1j64x1c",
-	"N+jHCtxXgu2xxEm0UP8XyOcJjwXF5u4T0UP9gz/Ul5wECm4SlasAbrEp9zID3Hfgh1H+vzV/yAZw8MFB",
-	"0assuYuUlvwFWDvdcw4ApvblJvHsgGMxfLyYIpbyOOgI644xWXjE/sMF4h3mGryPdQL2n2tWSigckLcu",
-	"GXVrVSMUi6EBWFJetKVWGOzdMMWswoUKrZaPsM8fFGWpqehDb6bYQ142mt+zb/yQjWrY4jmxn1V1NRm1",
-	"hjELNGoBk+Vsreodn67snn8bbqExT/SHpvLr2PE9OvortM1dmRratCf13SHU3YmZiVvFkAIjsH0BZN+5",
-	"ZnjRzUZ4GVjciuitxMLXlxh/UK4SqT4DdjO3ohWggWH9ChcIkuXKXDQ5Xvn1xRdRL0XgOZSKM2FoHL8t",
-	"ZJgZlzvupOL/LgWmBXuV2fvjvdWwOS2jirLVGpmrSZ9PdTyaFdV+DmpkH/sxuG4gRs34gn3svmTPxO9E",
-	"efASnnZ/chcnFIdV7zyaMAVE8WXrPY+W+C+I5sDJoCfDzzkV1g5QjSDW1i7LRVZor+5yQafAEkqACXqr",
-	"uGGKS/ENVVvucqnsf6VfWyKfGMeSVUK1aU1zbg4nxgaWg2woZud1AYq+496IQaAH/BLjm4ljmQ9uIY8M",
-	"Hqa7XRoBt7AEDvw9cC8L5qC6C8nQzN3RfpHJ7EKcxpExDtHBORxno+gRVnhxbTfi5Jb/2tXnDmpbHGh2",
-	"KWnRr5hv0RkGVfOaNKJwCWg9jHO4LYeWxIpI1bGdCEb2VK9GbzvLBFGrCQDYEbn5mwAme8znqJXcKlpV",
-	"7JJYiQoyKR1tTojejoYm5lXKjb2Lr5wxumOYh73fhSkl2IuSbczl38TFagLkKVXkQoM0GWu6VsyuMztS",
-	"keC4IdHi37tLmMd9HJ8y2/nU3D/ROrjhnqJzKFcxb4SsncFhV8j7NhAJkzS1z+htSXBwSFLZ/7aftCvk",
-	"6+OSFNM7yhUId6yPnhEolg1eTiSyfN3Hg0AB8Un82kDSsYTykOSMlsdgQnpinPYbgZSNJcivy6QeOIuv",
-	"DhTUU3jroIdBPtMgkLrYPX1KHtdJ+VRL8AUXHHensps0OiHJxtGIDOXND2tygf6Fs30MD+8UOFAPGzEr",
-	"bn6L++4tlNZwsSIp/ksAx5JsELdFJk72bhATk+zlb1FIInr7/9JrYLh/P9e8YIR12fZtgd0cBe+cKym5",
-	"2GxpAJyaMdLtkVn7brOJ5BctSAhbrmTkZnMiFlRsbO334oOU+d2flGzqGLvGvSd61HFLD+pUOCbI6iDx",
-	"3dUGUHFAL+z+OFfyFP3yIh5RVi57YTFX10JiU8H2C5EA7CIuzFF9ymL7idqq0NzqbOS2wsrXU3lv0dLi",
-	"qbEuPQpP+13odqQeq5YrF8BKxHPr4S8sDTu7Ubqwc8tc1aul74Sh19pA0gdCMJS7npAPZ2Zyc7+jsQTJ",
-	"2v11gou4q67o2JS6eoKLlpUypCoG6I/2ChlPcpgOAMaiYd89KggGQ4QPtw1PTtL58kjtgtZLbIlW/0Y9",
-	"PWcD9p3OoeyAlKHnR1MiQ9yLGIRO4gFHTaa4XoaUMgSwSVVhVBUZUyqWwf4nxZjYS1k8S1QU2o1/0iri",
-	"GmBZJiprZ85u2GP9qRnBX7Q9GI0utl4fmTZ/dra+3+n3XDfoJi+KQ4aF07BPSqOoloLn/Z1e0a1ghueZ",
-	"3U8cGXaLA8tqJphRVJjoTg/qJ5eSBpV8rag5VhSCGHjaqKZiwoB1Aa4XzRD0zvuC0uvtXKNcio70d660",
-	"FRFRMI30SCwfwZMC2riAWs7RTviSJNs9f3Yaps0Nae0mDFu7ZPmV/TumZtg/CzsZNXN8NtCsImZHRa8u",
-	"kQBOtl61X/fgQTXVeoLLqm+xz5ns54eo6BY5ZUGWZC9JoOGQSTXMEpPhI0kpkHUA+D1geXCjoVJb72RZ",
-	"ELtzdTvbt26eMc3HwUkotmk0Ky7J1wEcBfNf1aRgOS/YDUElEBQYch1rctW2AQ8yhxBKCRaIQrKFfRvr",
-	"PfufWSHehXNxe6xQzNWHr+pL0iL5yQ3xi40xwPWBrBnHonXgePHaphMuGMJF60SfiMNhAwuCCPBCv0b7",
-	"daxo3a5BStE3qMtRPg3TZkLBPphYCvNYH0Li5/iKpRhd6k5iDzVXTC96Z1H+K7uXd0+AhfEmz5nWeB85",
-	"mrkZTEpvtNEFsPN6SsJlfxan8Uxffv6aFPTguKCGCcdnm/Pzzd/kLJ3DUYti/ASOWvjwB5arWIK9bv8+",
-	"SEQBYAKJkasI9bHbcgkDGuXPIcyPazjW4b+IQp4id13ZQzS+bW2ZvZJAPrKoLmKI7Tldw2B7LmKwEUtS",
-	"kA/xIEg7uOO9g529nqm1+IuO5hhGk2wvIttbAn55LJn0z7yUFTMKaoqh9grJ72qW8w3PMYS0slbZspzT",
-	"SbAALO23beAjK08F1cEHLEMJaAm7RzfGQRJbIsXAqaj+YCwv81mxe1k2Y/6ExEzeYWTNboeWFNt0seJn",
-	"mrCH5OJoQ2eDpcCOAZbTXSg9CtpzArSDVGwHpqGbqnIsXngb0dHI6ieVd4zBb8eJWCzOQnYxRT23UFKg",
-	"bQpPw2XG+JRzuzGCCXZ5oRjFd7grPBnS6Hv72sRWiQVF21v2VP50KLwxleVZrI7zPLFyQcEw8GEwqt6y",
-	"OC7yWbmfXNh3UTTMd/Bd++4USPXyb8bBoKfIphhm0PpM2nAwiYt1GstxQNvVjm7BB1r8y2hOwbFkg+Ti",
-	"Bn+ytUfDMjaYNkA5zkPoFMpSd5c79Dw+lo9khtttsttdw7GF7cGXXcUug040Tl2xT2Nd4vOZNH+nzNqg",
-	"uePUbkM6v5ESFJJrFj2KPji3JinYPYdd6UELfZPPdIca5eIWKUHVvciQpWvQHoBjhhlf9ijnRrNyQ7jo",
-	"tYywaLYN4zEDFTUM6QsgDUxIKFFtZwdxDhZwC2EdTpE6L+Bytp1+hl1Z0MiRaqsg8HKCGWy/rrMlhZyr",
-	"C72jEPiaXqAgzx+5eRimU9o1QoqnRGOvjUH1mwlpV2EtAQQW3WDehzoLhjJRVgWFQu0IW1k8GpfyWyh+",
-	"bR9D5Q0zZQHFstnuDOGJyB3LXAFf43y9n4Arc9O5zEsVdyL0ktz7w7zyqQYIV4i0GuAjdzie1s5k+gSQ",
-	"Ed/k6ojTwsGqH7X2SrnN7O4v+U4iO/ij6Nd0TkuWjEdFS5bp5Md3tF707IJPT8bN3nWJyHZbI1I8oWTT",
-	"KLNjCkIiyDnlmK+24B7Pd6x4FCLbhA2Jc+CneTVcvWDgwfQG40uTklPMTLnWTN3TsW2+4BvOBx+vI6Fl",
-	"w06xO/DF1sGfZlp0BEjXMXxZnE2nO04ZaXoo2gnaSclWCAngPnB84NcJJlVviY9I0pcxfLkP/2D+kfwP",
-	"wh7qf3j+D+YzEM5//N8grv+4shaNi7uRTpwxFKW4PSNyJrRUwKL/dR++VEhS8g3zMSiHmGz/1dgbOhzB",
-	"wKEGXntt7BZFWCO4gAKEER5B/SXa0XKTueh2+nKdpE5/mUrTMGF2gxnqr/nvD84+oQQeBn9oG2hbKs6t",
-	"7huouL6qGyxAVEw7t8voOFx6QwoT3Yd1AShkjCordRUvSw5eoxOGHqTCdx2MDw3x8mj5fR+FyHGgeE5c",
-	"UGIbJCxr+ZxbJhCY0R0rml64pjvkv5cKS+AGSi13AevRCwU1dE11RERYtWZFgfu2ltpsFdM/lNGwojDq",
-	"sDiD8vEgNELuF6TSL/c3u8ha9K6+6EuBEXr8EtCZjhgubFdn5ZYwzrcTLsBq4JDEqR5LJGT/543i5vDB",
-	"zrOrurR7AiQFJh9OevxT+4GdMfXFjz9CjsVGxivt1lLe6YB3Qu9kfeNctRvAVZcKLs7snqlDtLhrhbdi",
-	"+5/WroM6OCPbzASzYxVcnrE8C1HusYROI4UFk3XJCNV3UDyDDekd35gb336QFQNwKKgUHrBRgqz+K5LD",
-	"L1zDtRFhAREz3t2jLv8m/iY8AL9eEUiuXIF7YRUUiEFBkQcOQnZCQf7pn/xl+Z/+6ZL8Efr4A3DjmwOo",
-	"ZDuSRnCoZrP/bY/ES/KRV456+C8f317+TXwLusmREbs5sCe0K4FziCxMGKY8/ZoVi2ea2N511CWlzGlJ",
-	"clm4eEXJ7eHOCj+ZmFQCA351dUUqWlrhRxUBbDnOq4Ab95a8unrl00LsP77ANH8pgRAOAi47Wbe5SMAI",
-	"hzGRW/Lq+oVbgaKFwYEQp73R3/5NvLp+jdFOAkW5xArnLXn14gXZs7J87vq1bgzhVS215uuyLUU3ihbw",
-	"8O/IV5vn38CCSEW+KlhVS8NEfnj+Z3awi6W52NoHvyBGSlJRcSB2uzJt9O3fxOurl6RQlAsroFKRdaMP",
-	"l+SNIJgixKUgFVV3rCAPz3eM3h+AHAITaWBvrGUDILh4tti/IU3iLUJkW2sJKggBgBrGb9dxI9XfBGTv",
-	"NEqgA2nNDlJYgcZICCZ4uRQhtNXsGKQitsv2hffMqMPzNxvD1CX5o1LSSc/7L9+SL169/i2plVyXrCKF",
-	"zCGLSmNJouGmBKUA8SG7lAGo1c3F1eX15ZVHCKU1v7i5eHl5dfkS8pNdeOez++vPaFOgJbrF4Hw7YV8V",
-	"FzcXX3Nt3sATAEDtcThu/ho/JrpHPgPMzYsfV7MPvm2Ulurix79b/atrKTTqvxdXV1i/IIxLHaN1XfIc",
-	"OvfZv7kQNcr3bNaFHcI7rGv6cTVKAKtdcMmxJE99re3eZ+9wSVB1N1VF1QGC2pIUvHB+J1emCv4Mu1x0",
-	"q+G+UVRWcRmcZHsaPDzH4w1/gm/ahcm7q6b+DPffc6sbwaSQOrJY/nLK3sLT7+zDeKgxbX4vi8PZ5tN+",
-	"enQV/rF/hBrVsB+fcE0HfYit7EdIw/P8H49eXQa0CrgUzmZ3Jc0tZ2Yue4sdriEuNSgfD+XQrvw9Z3tn",
-	"0Y6X3pFuJyx7S8/9FGvuvv5zL/u4G0++8v/MlPl3IFpvSdbhzABbCXnmhT1COovp7CIgSwdcMSsC+ORT",
-	"iQB8/ecXgWE3nlwEXJNu3T3e+lOs9ZbWz4PMkJn1Dur1n2bJuwZ+7lWP9uTpFx61vQssbmndQWHsZacB",
-	"IHka7xk7Zk9/uN6wgjhiIw33DzBiW4wKD9iG3+YKEJHOLE22b883bfT2uDC9l2WJkd6nkaX2+z+3KMU6",
-	"8uSS9N5dnxHaYn0gFIHhScXMDsISZ194e8NPXPev7aNPt+z285/Cqg/68fSLzip3Ke2SCWD/YyZi65Z5",
-	"ktV3IAopq28ffcLVl7T4JFa/348nX33b3ogHsg+mFORCbGSjnu/4Fjwgmj/gf/uUqnOKhz2onitPO3hc",
-	"PHwGwxOJx2T+3k8sHrGkzye/UTocVKZJL2+ly8o697K3PPOzi45PPtWax2PpP/mSjxI/nn7FoUmy4SYa",
-	"tz3HggeJrJMuvbeBhA3cetwO+oeGKSBAgOonD46QNq0eL/6X5SH0M3LcSWgVdXeQ9zx8pwpHt95BKuZo",
-	"dVcTOxZPNIdGt9RFG3jZ/8wOKSvxB3V43wi3Ek/gX3AjWaAOrs/eeGz17TT7cI0DhywZvWe6K1PXjqZ5",
-	"x2jBEALva5nTY5Bh7tHP2udcy49SMR+hWtxBIxK6c2mx1KH+ur5y0YbzACI2IC5wQXCijaz7J1BPQOPa",
-	"CK69Y2X02X/4//xxUi/9iZlAkp98o0/pet/RYEKw7ufMG/y4Nl+6lf2oUPn+/cj8f4Zx0+dAPuFRZE5v",
-	"aUoxvbWf/9Iztz2FssCPQzs/i/kQtD8lS05VgAkPtYkeIfGxTikXIdfM9GHa9aoN5zIXoi5WsUj5/3Vx",
-	"omB6yeriUXranoQQDTypn8oj3Ua6fh5PdBdomxABiNidI/jURpu0j0C5pGmX3G6VlNPi+Bfk0gBajbaw",
-	"AVP8uLDHDikAZhWz+h4vCzMGZysFCeamv/L+p7Y3UXJmrc0g/+XcBqdbkiXm5nvI1sG+/ycwN2EcP4+x",
-	"iVMYWXqcYnaOY+JNKD2EIjOpI80BddAj8YG/7JkwhIsVAgAqIiRgP14cF5uB1YdPfPYf+B8/fpZLpVhX",
-	"kLrQ3oCPzFkb2MJ/FsH8RlZMmE9MMN0cn0Uyv5H3zCckOvE0mAlcSUQD22GalWK0LA+IEd8JKdW+CJ2L",
-	"zpsqA4eqQWFWjHDxOOHdt8nCTyW8fxGF/M8iuR2gyicjt4iUctvqOS4gvQ4kaUcLgGzvfsQEyC3lIhA4",
-	"+9j2/2fv2nrbuJX/VyHy1AKK7fb/L3DgPLlB0+aguSAKTh5OgoDSUhLhXXLPkrKOYPS7H3BmyL1od7WS",
-	"d3Wrn5za7PI2nBkOZ34/gNrqw5dzA6oKfxBr0v6YUBkjUZ8tpfES3yDIeVVPX7G3FpkIWUg4NXZEuY9X",
-	"X9WXyvnBfM5EP2BKb/0BumIfVAxVCrEoDyYMBLiamLS3FcOS8HWgzPiqivxw7p4CbPk4Bspp3OGceoaZ",
-	"Fp8TmgwZ4awW3MZr4piYSeumBkuK+cpQQ1Dj68JfLtvTBfzarWFV2C13S1ZUY/DkzA34INyIML+CCjeK",
-	"QS13Td7JA76LotdEq3f23q/eKXLyU789N12YISddGqZTAO86djj1QypUIVd+xjhKKloLa1heDdQoU3Tj",
-	"rugu52Lo6X17QJREbdjD2RgKxT/2EpKGb3neH0iKH4VEqIVeZtW0iI5Lu3e81A2nEiwt7cq1UDaTooOF",
-	"+Y0annWCfJjJerum9qehJ8nwB8vmUkK+C3ESejw9Z1LVcYTBmXMPabr/t5tsyhtpL8mmvMHFOi3T0mNY",
-	"5Y20ubA6F49jrVBANMEgPL8HRadns/1tw3WOCT2Q7L3FDi7Lp/FrdrEieFdECw86Gc3lK8aZEqvAngt0",
-	"8li+uGFo4aK7i3gC0Fe7Ufwdm5y1OYQ5dAzO05I8NRy/gnLxXa4irwGr4XeCXnvayR3oPOLgDnwAC51W",
-	"EGNFagfYJ6HmUonCIfFYAe3n5G1oddZHxU9j+2kJy3Iq71hvc0yHM7d7fiZHMXhhGYd+zUqkWfAUKKMp",
-	"p+KHnDaqGLBk0v4IPpiGJ69qgn2NwFTtXEDFaDy+7yQBlJ7v0XVT2H5scSmOZd7eYWD2JK0bjO3Ahy3v",
-	"8zi2LeXGvoQXhua0Hzz0H7mxY2h49uo1TOUo+jX0fgfpZLVvszzLpIiYfiC2yqdmGxHcCwDziwI8o8zo",
-	"8Qc07b1I7S0URpu8inHKs8iMEB0G9PQaaY9QY4esSqstj02IAZYAH2c6jvVKREzaq6/qzj9xKfEKcDWU",
-	"YCt4ZcGPm+IbGeMxJj5J43l03KKMmNH4bUNVl9Li7cc1XPAsiYUx5UcohKBuPw2YGtpmJz561PjnPHsQ",
-	"Zrcc240OpSkf3VF8m6Q6y/ewm3L570sVba5KAKeaSMVh16sAVE9MXXxCt9VtgDP2A36Ewez/lEqg/vkR",
-	"QZzc8XbNgOxKeSCd4v+CazcmrdJPAa2ISDRG0OM/xx/eM4TRKg8XFPWPpC1GlIgLpAUCJwfj96mz8FqN",
-	"afAwGc6oV2h79VW915ZxqxM59eqOA2eEzjAHBVkX3QIsU+d1/nJzQxoQ/uLUVQzKa8Ij7F9Sdm5QgAC5",
-	"ZFBLXn1Vf4ZewtghJ0bpgKoKmNY6EYYo6TF1BjQdBzUnMnh/X3FJrPXKZyQX8HYBZYumOSbd6OntNxTk",
-	"LahuxDvGF7AIxugMAVD47PqM7wGvtujQ0Oqs/W0/jQ7qL0z4WH73xxws+yR97zC+QztjpX5rfPDSk/Vv",
-	"n/l823M1tOnjqfpPxJZzx9IIfK/ymgFKfwiryImB86fmCL2GSXfGMmQGXcYcNQs4S3P54LQQA3hgtpKl",
-	"ktQutwUvx9eP/p+t790FqRv8FDZm7OdjOOxOdjqyNU5kyu0i9yHT4hIWT8WOfuW30QvCt65e7uCxa3/9",
-	"MAOUvxNRDDd/B8VwB+9BBA2IJ57+w3hPwN2GyI7vdsIz4Nw215PlmhCqas82UnP/io0OmJGXYaULKC8A",
-	"4TSEHZloZRemISkv/DHvPWzBTz+PuvPh3lz9VINaXEuG55FAnbtlNdy+r1iRw5IblizdnTrP7eTGsv8s",
-	"eYbMXnUz8RxYQBnjZvW9nG64lS14G2Hw5mw+Qdyg4PwmS2PZvRDp5nzcTiAL8oI3bYYSIhLRd08IVTN2",
-	"j/ZbHnrtsHOiiCEdPZRzoqNvrQ3srTSMguCakmYma7guFKMZeFB3qOvyR3uqlVkmqU+9aznfrwstNw55",
-	"MzurZ4+q233gl+yMDOh7/3WNkjmYYvmE4SoilIUcX6pcQLaRmn5dy4az1wyW3dJzuMOFvhs6Xior4917",
-	"/jYsiKPfqgOdkndymnk+wlRkzKkIZkdAUzjPeIJ+c6KVWMPfIUGil+OT6jTgeLQfn4+Floc/PoXe/fGp",
-	"42ydQ+wCIM0h9lFW6phX0jAYpNroDtd0Nxf9HuNBL/f58h1IpP/QKwbYUqj7wRsgpcCZSbm783E2zfgU",
-	"QL45U2J6z4TTHXYhkl6E20x1JrbJ9RgbdXL7ApPgjuq5zzriig+5tBRlG1jVDymdsAUHlEsnhVNuKBxB",
-	"AAQeDz+SEYYWjc3LhfoRR6un99uk0damOp6DjoGhH2gXPxdKwYRTKZkgHghpWAzsQnALSWCHF14XSQuK",
-	"yDxtO/W27ItPujb7oqYeC+cAFywJ4fV5k630f+u6F7zNPBE3SGdjJwZ2WAtrIVVYC2C5XjWvx17qc2i1",
-	"vhBxeVhVHrRzexN1wtwt2RTr4wKv0pPCjJvP2x2y5oR8AMDQ88/pcLOACaUHT+hAQuxdy9+6hwxHRyyV",
-	"457HFiYSsj0yWuk28avm4EGL60f3o/XRoF4eq7fmNObrPEvEF+a2Xpy5+a5ne13Zt8bA32slinHwATVL",
-	"I6glLtveQen/u/n/Tcap99p6rqAefZBQbAmMRCNns+BGQ8C5qbv5hJ3spN920l1uFd+T0v1WI5zXU62m",
-	"wpj9qnRKX89Vbx0KKTdalcv7MeUJgQvMQq9UoUo/HxW6ZCMChpKGQUgof/4n5i3Kr9UZy0EvAFFgqh+A",
-	"x8qDBxAdU0DpcL8DdtdXeZsZVPkjL9SUK6Xd5RTHFAHFXhXBBf5wIbYFduooyYJNJ/51vvDHeob6JGLB",
-	"TcB94bFd6OV8wYxOBKBXMG7uRYTVv05KScx2S8mrHMwnIA81HMxa5CEonb2A+rmwXicmvB566HjSS2PI",
-	"mQo90iK5NqOi3mRcrRlQQfriPLPQKT694q8B2wgp5jY1+t5uUqeq9YsoWD9erXrX8vQD+h8+2ta47W+o",
-	"AZnXoYlVcDANfmcYbF+UbN5JhHdm52Og/+mjVeA26incqlY6s4tR8FuAHzPjaSqiK/ZJcJ8YjihMxqMq",
-	"3RKiavYggfzSiHgGD9rIH+knxDiLOBx4ePyGMVkKmBUy4J2acP4SwCAhCAZG0RE6qF6C+kUL3ipQCx1H",
-	"Q1nMP3QcPbt5A1nKPzA2dpzEtR1t1ZOwDTqJmi/z9P1cQqHnUbENmsQulHmeieglPG20le942iWiBK9c",
-	"PGM85ZndIPkBdrgMLYqBLPxYYsa8sTKOnZnSM7Ae4AOWH9F/vrllU50kukgIrTTl3TcFq9wIkP2+c3rX",
-	"zplqn321BEcQP2nLI/9ln4HDp75HYt556P/YOvKhg2rveNrk3zjZ6qkEzwpjkWabgLO0KsjYiGBnJmv8",
-	"RwGwciIQgRFu0vpBZDnytzmOi5ropQoQSs1F1aHVeRdW0zQ6FFeHCfdzQcGrJF18wAOVKlADFKvpCsIi",
-	"LVZ5SgWO63Hkw12qUVsO5gvAG+SleJ60Ws9eQDOwtNWMKyirY9HSrkfMUPo0Z7EwhkUi4VjvVuXY2zXM",
-	"SBGhlzxyN8SBBPguepBGUPrni+HkSqroDuZxHJrG4ggak1zorz1ZWY1gbXo2G0EVFFhUnpWJM5Di/UGY",
-	"fS7oLUIz7N0nF5dDabxR1wqgD7CjPB5USUoVHUdFkhg3IjacgK7EIRQC2pDIJXhWTvPCMyBAj+ZehQEO",
-	"Q6vZXBPx2Z5XsQxfhYY7BvD554DTYDYf1veUbv7tthoDvgM6mmPXwWXI29iv1UmJ3JhC9qcscgCk2XbT",
-	"HQvbMSP+JDNJgV4OnKKpXsYRmwi8yoq2hFIA5rmozM2x6IB7CLcLuGa4PX+q8O3MWPDrUsbRWFwAyuFY",
-	"HAfg0C1ezQ67hbVnlqP5kcsMY9NIH2N1Cg7eRFurk12QgF2D60cjbGtu5l5yd6jsyIZ9/Yz0mSeZG9k7",
-	"9v1Y2DLyfb6v15NM8Pv9PKX8s41qyX38MGopQE78nR34JiWW6Xuh+pfHDXUBMeh2lwibPCPlhQIjFXX0",
-	"LiDBJOXGYFLS0VCjxhRIPUnIKBzcoY9d3ukJYMLsAOyCcnX9CD/bbfx+m34wK++G9y8pVo22nsZ/6pUQ",
-	"hN+Vc/QB0HWJ3HkNRHtsojMliNsPfku0ri/2ApnaZurdsHJj34IZta+gDAsYtYNauHlWC9a5C+12/DM2",
-	"OesXfJhDh/RimCqkfeulJQBkI6ZZHzd9HiVSSWNxeUvbAn/aZoxhDgM9FMK3j+LHQs9jWOK6vXkH3B89",
-	"QabB9r7CFGLoMS+z8kXUBKgKldTiwf2rQqmzfRdLJ+v6EX7+hQYlFlbUqdMHfV/Y3tJK15gibB8dRiC3",
-	"AhTagljuj05Ii7YSPHuZcbul5OGL4NknaDXk7WLg6O3pQaN8IW5V5naglPjeFAHeAHELAjnjsRGjs48I",
-	"e0nrUM8P8thDDoPgGX6McVPE0jfMwn4ASMdkzZRejdxPkCPKRa3kvRSROupTGNBFaLkNfIEGQ64wdNDg",
-	"y+Pw+koMQepmLPuAeg+fEaKdIeDmvlyd2OxTw8fFdJlJuwatMxE8E9mL239/c9Lo+vD6aJnFL25fXIOU",
-	"0ocf/fHxs3ssn6fCL+iJIfy3R+Au/oonKZdzVf4Q7XypXTwNcGSF31eswF/f/vpfAAAA//8=",
+	"7L39ktw2li/4Ktja26GZuVS5SlK5W1VxY0Mtt3t827Z0JfU4Yqf7cpAkMhNTJEADYGXlTHjfal9gn2wD",
+	"5wD8BJNgZpYtx7j/aauSJL4ODg7Ox+/3nxeZLCspmDD64vY/L7aM5kzBf/7pE93Y/9fZlpXU/pfZV+zi",
+	"9kIbxcXm4qefkotvZUYNl+Lwcz8lFxVVtGTGffotLSvKN+J7WjL7by4ubi8qarYXyYWAv11k7pGL5EKx",
+	"H2uuWH5xa1TNkk5D/02x9cXtxf/5RTuIL/BX/QV82zb9dkvFhh1qCh44R0Myuz/Yjszuz9BMrbRU9vGc",
+	"6UzxChfg4tOWEcEeDXmgRc2IXBOzZaSiG0ZWbC2VHSH06seaqX2nW/i9bj9K+vgtExuzvbi9uX6RBBb+",
+	"K7X/UItwJzQtGcm2LLvXhIqcUKF3TCVESLPlYkO0kXb04d7kap+qWvS6k7M1rQtzcbumhWZNd1ZSFowK",
+	"6M83OSsraZjI9n9h+wP9umd7suNmC5MDf1nJfE82/IHp9m/YZei9FIyw9ZplJiFrqQg1pGBUG/J7ktO9",
+	"Jv9AiWbG2IG5KddMPfCM/eMdoWvDFDFbauAH2zbX9isbaQwTl+Qjcy1Al9gDU3ucI3hHsUyqXCfQj6Zv",
+	"8PiWCcKN/ZpmwhC6oVyQFctorRnhRvsR7KgmhdTGzzbu73a6O/P23E7chBRcv/hDclFy0fzb7mhjmLLf",
+	"/N//+n88/3/+/k//7SIkKN+sv6Mm245X5IPbBZfEro1VNn7+HpjSXAqcA66JkWRlBcru0nxyIOvn2NDE",
+	"CL58daB376BTtAj10i4BkaLYE47dU7IoYOINLwoCS8u17/S5u/e9FKyZwKkv24eO+fy3vORmPOZvDCs1",
+	"oaA6EjvAUmpDrq+urib2bAHfCe7Ym6vkYi1VSc3F7QUX5stXF4ntGC/r8uLWfhPkyv2z6SQXhm2Ygl5+",
+	"kEXxfV2umJrQq3ZBTlerH5k5oLs1M2dowlCRH2rE/n5qMz/Z93UlhWZw1r5XclWw0v5nJoVhAlacVlXB",
+	"8ez+osIn/vu/6+FBfqg5/11osS9AP7iNu1NSbFB77UAHSpJLmAn3EdvGmyxjWn+QBcwKE1YQ/vXigbMd",
+	"SPlGcYHyrrd8bReBiQ0XDP5E85KLi7+PZDu5eFPn3HzLBXy0UrJiynCcEAoT0AhlTg17bnjJLgKfWe0D",
+	"9gwuENMm5XnwZzvYsL3Uruy/2n5AA+75dhRy9e8sM80o3tNNYBTcbtLefxxarHY6fmqaoUrRvf23NRrm",
+	"u4vthHr5R6oUK94rueZFoKd12etmO/GyXhWdWRe4xwMdfEzLcqymvlayBIVc8jwvGoNnBb2xmuroFgcj",
+	"h+YTO47g6Os9F5s/K1lX47Fn8oGptJTCbGO7krOCWzsgtdZF5Dsb3/pIFAtqmEozWQsTOtyqgmastKJC",
+	"VmwvnZmB/SWFlPcsJyCnIx0+VNRWjFjO8ratiFekyru9i3hDOT1xSNhBl+CzxaKP661UZmqyvuNaW8tM",
+	"yF3cfIA2j9+iqL5nRBEX2k1D00RvqIOF6I9qKF79JeiLy7Swv7PvjIWdPVYsMywfz937m6vGOLYmrM4U",
+	"rSorokmkIt4omrPYKWy2w3AFiyKx5huDI6mZvOCm6eym5p7RTO1ayTJ8x4CmwTq0s07sg2TLlDPwKVix",
+	"Gegqa8ZzQQwT0ZOAa4VnUtwbleIZS0su8MIYs8FQJ+hooyYknt1p6nQ7aUXETfK0jH1glVQmcHrre5an",
+	"S85w6FT8Puzq88BZVMqcFUFVK6QZHM2jR4Yfg5lZ2jXcfYGvVTRjYamslNwoWpbsmb1NCUE3jNiTCa9Y",
+	"bmcW9lL7Y02VAdsq4thR1DCd+ptPrHxlTJjU9SKt/PGYmsizrhZrqVhGtVky10Pby0uRX9DhYNxsHuxv",
+	"I1rNQvZ65yUiJONvaZH9kWb3dfVWCkOzwHnzR2Z2zN7yhWGqZDmnBvXWCt7Da6hcE0o0f3y+5ZstarQ7",
+	"WExptkyRNd/UimlCFSNmKzUjK/fVnVT38LXe591NamjDQA/TAu6SzhSLWKh1QY1hgotNaqdQsbSOfbXg",
+	"gqWFpHkqcMZPNiFL+piGvxrxsf7LjwteZFQc32zF6H1aKaZ1rVhaVjTyvceT52uwW6aGMTmtwSkLDSgJ",
+	"SNeE5CTeDg+0N7nFZA6HJc1zjh6e9x3Rdt7EvrTnHP3U8cvErOLkWVrKvC5qvWChKsm1liJV9h4e9c5g",
+	"YbqdDXdk2MjUTP1ZyZ3ZvpfcxQEOztjogFElLazps7M2TiHBf4naJCHaKMo3W9OoHm40qbChyclffmcs",
+	"6eM3+PiLq6vr6Tvk+b4ZviV2hzA12e9lsRey5CGHoz0PZK3AkATfMFkxzXMGM5opuRMJoZrk7IGD98af",
+	"3r7dW7KmmZFK2x9qYiRGAeSOKU2u7L9vElKjYfr8mjjPdK74AyO2nWeagE+6e5m2b11fkjeCfHyut7Ri",
+	"OclcN7m2hiyeOStpjCzxYNpS9KYbWdkHnunW6S7z3PfxGdF8IzQxtRLo2j1qdb4EH6L7R2DtYc7RPREp",
+	"4QOxZJXZ/ppl0vd/SiD/V02F4QWOtj92q/tj1dn1VeyTN9FPvr46RjHarmAz+Ak8iifH/8HaPctkgj5y",
+	"WqRyvdbMBN1TP8C1b+yfgu0Blhc4Xai1VzUpOEtwU+IbRfFMEzz8iD3wiJE7qnLcVLYf1EgFG/aWPIeQ",
+	"UrPdWsOwolwRcJuynKz2RF+SN86bT72l39/pl+Qr9NxD1OUq7hqAry62D93YU11REf8WqEC3F/sT/k40",
+	"SjAhldTcWJ0GkTKz5dk9U3DfbhbkqLH+nOYBHqhzl8LR6Q1uiuw+Xd7V5faIfcefZW5R5vraOfzA5cao",
+	"SjPJ1muecRZyvPVW6fJ13DrtGFVRvekdC6fbV4HdMJb0wAJNaaaPlWI0X6ibsocl95NI8QjdCWAs2cNk",
+	"739gVL1lqFv7XXTGYAqOS51H7wjnBQw4X7hecMG0l/20LuH+cB/QJW8Mub4i999/gfeR+Q9qWauQ9+UH",
+	"H/vPWFGQglFhDaaQmwqDf7NhGJyCpI0V9keSjGa2MzeHlum9YjnPfC5Pf7G2fLN9fbXg+i53Sx5X7vQd",
+	"T8nkpErNiM8QwjOxavpPFNNmapatXojt2WDmnXPEf6EzzKQzQ4fm2JsZ/dmdFmpY2+jNMZbpk+Y+Thx9",
+	"7H0ohb7rk9Mh1f1HAzeYgNG5oVXwiP+0Zei5ss0+00TXak2zvnFkO1oRxQoK57+7AHVMqY5xQHd031pd",
+	"8OZJgcOn8FzZ8ab0kevgjHzL140Dtzsz9oXRJIzNyhNHe3ZP01IXj8sRHAmQfZfl6UT43s5DbCyp5KI2",
+	"TEM3Ks5QHUUMU7g0j5g24LuLIpXwRnzg4L33/7+HEYRiBwUVguWpNnJBrOQ9vvXRyGCsRBuqjF4UrPF+",
+	"dnOMhoY5d8vbbb0/w91GhgM/JGXfiKo2Cy2xkyVt2hR+cXkDAbWsqDV/YN/5JCpMGRpPXZN09WUv5+rq",
+	"HLJ7iiS2Do0byAZ7EsnseU1mBHV6ygeh/wOCPDSWUSLdXB0SsnMk+zRq8Qlyfd7SimbcBDJs/1nuSFln",
+	"W1JK5/fQzGiSUeFcHmgH75kmlZIruuIFN/sEDy+u2xglOEcqqg14SDrOSEgdwDnE6CVkvY6cyNSkkKA7",
+	"kQTMqMq29rMsd3nRhBLIYLQWZWctO2H/5QraDpnl8XbYSXpvWru13QguJia+P0WGXEbrxraLj4dzES3k",
+	"kEv5Hgw5KcKB+odQKgpcyCgpINyJyb0rzHOSwkVN7aRZW5KKTuJ8TJ++s02+x00e2nsL1KqQZvbZT3Yv",
+	"/5RcyNqcb9qWJFhpZlJcspgh2addV6Me9xeQyIcNy9Olu869piuW8TXP0rVUGUvvF8Zp3Vd6WzggdDuq",
+	"CT7adQVrzMHIILO/NnHehlrkUswu01/xKUhI3c89/AM321zRHS1+2O6nLKvG6YDpZxNZq6hWjjGXliie",
+	"JTvkCYX6/FLay46/mjXWjpLhbhtx35+T7qE8S5RnspKKJWQHwRAh/fG9s//UTITlfTgDc108Wbx7cj0t",
+	"0mcxzvDMfQrTDPtYUHGOrLmsc7eOke2MCiFNWjI2JSH4BFkxUjKTkDVXWJYUbR0cZ1NkMmQKfoORIF3S",
+	"omDakKxWiolsT2rBI5XwmlHNV8VEpuiGVtFObahwSH+sWc2i5ejP+Nb/lKunz1KsDC9DuQrvFdhYIYsZ",
+	"k2vTHTdbWZs0ayzNE3Kh7VeX3gHDronBnurUmgYSA5t1bmfCSRWucl/2fSeH69oR34OJgc0mPub8XLxp",
+	"pVjznAnva3BFW1eXr2/GWT7UWAWONyV7X6NawxUKs3pwhXWCSYgQbXZK9YB+v7p8/fp1V7lf3oQiqI9V",
+	"QbmIqQRtZ72Txe9euT5UifZipg7t6HT+1vPw6ipWDMOCIbP7UBwNQovBfezDjltZK51ug0oQR5UQzUXG",
+	"8CLuXgN7taoN4SIyDcA1p9iDLFpNPVGHK1EB+8Z8rSeHstaho2W2zWXXZxB83FTdmjOUaNsw5QX8Ry3u",
+	"hdyFK8yYMGq/yCew5sYsPIVjlo4WBeZv83WTZOJLzSOmApuA9U+5sGakbQLbjHjdvZJC7fKRbw0kZvH7",
+	"ZtlbC9egMyl5HUqwV3VbkG03jbC9Ik1jCfixFNN1ASJujSAQq4RI5Yq45QNTec1uvd/M/1n4FxQrGNUT",
+	"h22nh84UHppf+8TuLCnQ6AaFn5wWF1nqzFhoc0ARyrwtLbP79/CkqyzgDwsX96Cyeje6pisqUEXBfNqd",
+	"Z9fW7rzIiom2udGWi4/YLrnLPslF1qvbkdYwP4e7sx/mcb4IfxD25aCr6Vtt2veRDo/J0KlyQE0enI2Z",
+	"FR8pl/6xMmkH/Mk+9DR+W29mxIjBPUeR8Qeon/kLf9bZhuk9E6lcry86+jd4oIqmxj+ujEiqfOFm13VZ",
+	"UrWfv2T749N1yY00wZLtbtOugNt/+PCCncd90Cz/k7gQZHb/NQc0k7j7R19hfmQGozcFZmWQtT3HzB0R",
+	"jINr3UhiBcIebygSP4//74jTJFp1/jQ1j8dc4DrmfH9mEQDDGgxaqibjw1vPcCThdcYjfvzhagjYMmXY",
+	"dE23YUivVmCSU3+ra2rSvNbSd6RgawOuvrVUzQ0xyq8349Y7aCQOK9mbH8/dySO6Ggo9SiHYE/Rtpl9P",
+	"adFFO9/7dtk5wutLrKAlxsPfp/eyX68nD2uwXbpAC9BGB+BV3U3iMkWwMNiYyZIde28erIb/2uTEn+3M",
+	"fLLj8n0RLLv+4Kow/IUOEAd43tzQnQD6OTSySqEIC+zJKvUlHlY4oayq+dX9s3kgZEq9lSJjWgeTec9g",
+	"JJYIhbHsRqcYdfhCoc1cHIU34LJPW0PMNdJ2MbhsUui6hIX6474ryE1udV1VBUfQIefErGpVSQ2aQwqz",
+	"nZp1/90p9ILVbKCq37mfkguPNRFvFS28aiu5W7CXOmOUu9DnjDS0OOcHa2F4ETsDAwFBobADbDp20Pve",
+	"70wAzkebFk3jyIjS9KUGPl8xlZoAZMcht1bGcyZMqrdUsaAbY+cTEBQrXcxmyYencrErqowDOcwU9XiP",
+	"/jUdN+r7EF7jn8rK7F3YmPfdZiGxv9/gvEUXKOjwoD4CMA3LSS1q3Z+mQ3dRCDosyw/DdUjvN7FuH/fC",
+	"TOUb2ARFgT6rhOwYRRRL6GHkcBY4mA5kBXzaKllvtg6ElCvIztfemwYJAFtarIlcR+a8uOoCExTwlTRb",
+	"9+mm9LFjWbs4JICfMB2bZAPoOfk0ehZMKjToBuVaoQTejJnugb66Z/vWKu3LVU8E+nuzFeieYPXdXB3d",
+	"NRrbSIdMKEdDM/OWFlld0HClEK0qJWm2TTMp7NEZuyGb96KTrqzspDueL6k4LeljKpXZyo0121OsPcTi",
+	"6NO+EV/TCa/XJpXrtCqoYO4DiOlyVF8mP3Zyp6Dy5Dxdgk+5DvV30Z/5AxNO0b/HUspnmkAxJcBoSVLI",
+	"nYfQ5RrwYAFni1FQdyLS8247dvSCH7PKD1KkJddMn7C4o28c24Vjl3LwhQXNMyqOwa6ZTlw5Dg1nmIjv",
+	"cjr62iOMTDMewlAYglJ1QEXMaaDJOT+8nAdkZU4U+5o3CejvuJPgKK9I6KwYgaHALyTzpfv+JX+Npo9M",
+	"9wv5C0FekOfk+osX5H+Qq8vr1y+vE7Lb8mxLSkbtWuZQ+gbntkMfInSjGGL03ZHrL14mCIqCX3VJ4InD",
+	"CH9hG3lJfod1Dk1/4H4vCSW64JutKfZESzSMHcBXJJSCXZ+YwnWANposOIypkJfqPr6hwT6Cl5vuxhfs",
+	"SVlwsTloQjjEp+zUusmmuh4zk4KGc1OzUlC1YaoH7w35/9QQWq44E4YYVoLLpVaA1MEYYQgfeRIsmdUx",
+	"Jw91Wmm6AtnTm7C37WajWjPyFO3rRp20a93taXDpQj2Ik7CjVBOuOU5bZDpRnRn+wM0+3eEOuI/G+xXa",
+	"vuausOXL2PeWI5E8VlRoLnGLxvbPlSUej1N048MU0wBNTfL6llGT/jv2b3MfX3+h4teqEbQWc8Qv2Yv7",
+	"00HYwqIQWubpYc91cryU7SQkHeFtFy+8VZQ6PqbBfArC2CsEPzUZfQACH7oKH063bN3FXTKSq34w42Uw",
+	"oydjvJoN3n7Ax9pJ6Hhy5t+Fx7rvDmQCZ6cZRXj6a6XZR8OqKewoX5aIiX5EYoZmUwJZV9YSkYIBvCcW",
+	"lYwi6lu+CQR237++ibNHCvSCDtGc416eKGL+5LFmbdex2w766voO/lYw7Y5fO1qoEyCQl03oqg2TChbn",
+	"zgI2nICDsUUiPqrc8sJ/GScJIUDCC624YYpL8R1VGx6MyKRM5NNd9BhWbtqgebuzmiWPcbBAG+mJ4uC+",
+	"cpJUZCD3E9geHo5D2Ds/glYwkSfe2heMKqYN7gvtiCWci3hHtZOSNbi4IqMPzSYMlY74lQvaVhsl5QM7",
+	"BPzWvO9gEgm+8izSMb6lKiAVfxFy5wtTt4D32yEDckn5iGYCvnhNVoXM7icyRwvPABODaIGrHrPxw9XX",
+	"Lk/WTc6wkIAWitF8H66/bgvGQ4LjfUPNJ4U0pI1KxzjXabZlEXofHntjOu+kDvUw/j0Zn5IxDYDElJvB",
+	"hNQaS+YVNQzr7hzu+khiIRIVC+nTCr97MWl4fjDHwKmt/uqEFOBXbM0yc1okugvBOQp+KJrzWpMVQ1ch",
+	"a3CBqHbVBIRHOv0N02Y+FUKbv1gzYThz8HKnr5MVsufI3zwIbYwgIKN2J+L5W6q3wR/uI4whGAtOx+Ic",
+	"zumMgGPSOx11gYf9OWiYZmi7aVQcUrCE8DWhYh8dI4vfxG3W6VSXXG4+lDkdyNAPb9TYJFWQGLfYk0L5",
+	"l+mU3jZ7Fw1lWePup1y5pJ/mP0tZC3xw5+puEVFfm1Qbuu/Em/DGlLEcnt6yAr/eFDvYhij+qF1sFl6B",
+	"1ZtIJD5bsu2T5dl+zVmRd4i5hnDDhvIJJ7gEvP6xLP3Pj+++J+5XbzmtbStQZIIxWMfA+UwTQSNyJ3xb",
+	"ie9QeCSC6+3bLQsVp/0cVcfHlAQ3/rJBdh114DOegNCnatnHNal75TfdlJsUTp50YKVEmVSLs3UWliEC",
+	"3gcuUuhrD0zlPJs98fAD/+Ie/im52DMN7C6Lx7yo8tb3rkN0FFVE2xHKo7x/OpXrBTLbudD0q1MHfGWy",
+	"8PbJ4B4j18RaiM5kN93ECQ+KlDgWTK9LxzbyoipZXLt5kLHr5Y6bRYVE9nhIT0q1x7X+mEkVUPcrqlmq",
+	"HJtTTPhF8ZBy/Y5RUAb/0JF28py45NV/JPrHmiqW35IrQg1ZMW0ScnX54gb5Yosd3Wui6R4oYgWmvUSG",
+	"g2x/UrlOlw5kSSqSYZ6dLkqjfGAFd3Pwyb45X13vUkxwcpPOogQH2HRoemf/S6u1vJ2yh6yeEjwsUKAv",
+	"AIvZXX1DVsLXXLG3kLQW4N6hBdB0OVwTcLuAyy8h0l83ErLad1E1K1nwbG9P29WeUGLvAmhqNlFHuDsN",
+	"6z3sNT4eKnfTQT+Pcd+xtYl/2nc0mKj/w5YJP6wNBWB19O/aNuLT9ntZbEtPi3a2OjMxyIvyQw5LjxFM",
+	"6+DgsDzJx/9Kuicb2aSOueCzU9fWPgfi4q+5QWZg8MD02Jut6qaZ4XAJvdeOh9nxKRLnmXGfxs+GeJdc",
+	"ErcOZpsC0A98ClgmoWTfrYnPfo72gjXp4kHqpH26kSkXM6XPXJM1N2BvdiuWHQU48bStzzRpR4Zd166G",
+	"fdj58bnVyTyfQNhyjmKcYNsPu7AswQN2tYd6XWf+xhtd3t4PtSnrIielK2pb82WQNngFXmwCsuoQtELL",
+	"tAIBayiKgsnNJen37+CRyx7NlGO0Yzb2+yCkSf3C3zaE73Zd1kBn4xiBV7UhWpYMf8Yla1c+8eXwVpQy",
+	"qhRnOQI+gm/YgTZiFhheef0psHbuqbYT7p/2h9lilNbc9MvSFf6gQnFcb19RE+JOGRGiHKRqvFny7JIP",
+	"v1708M2RqfbVzUUS4F2xHzw0dT8/9cwvxlETmN3IgNP01B4gtvkzrd5TZQKawqVdGJmyHNIrrGKEs6Ok",
+	"OQvbKSLnYhNvSzh+qAUvKKl1/OMQMY9++gTU/xbu3zfZG1zSnZrOKKYWpCXJHmcigUajVVMk2sN010Cp",
+	"hQkxOalF7swVhLv38D1sj5n16J1LECFXmwANEbx32+PJ8UqVVmic5Exdkk+AJmNbdam3fxO6Lu1XgMfN",
+	"CthtW2Zg58j+1qbjQyodV54wTLcN7SFu7emJjExcSTNMp+smV5Dhhxzy7kN2irnYXP5tDP07EuxAvrEd",
+	"nehNSEOE6sx9+66+dTg6MHK5dvMM7EP4sOtogiNwdhgkH5GytlNuTQJIjotJzbHdLScy1NYU0GQ8CRz0",
+	"5JnGbra0cLA89J6JBS1aSyI8S5BerU1nAqinFthJJRr+N2fC3lyRshxKJVyWfHZMZMqAV1gHoe+8Yvsp",
+	"uXAsVpNLbe/aO7pv9pRbbHSHrmRBG3eLkwa7jjCzkbwvHQ6LmT43dBegkA7Jp5PDHs2XW/CxtHap+45I",
+	"ZvCSlwQ2T296O50eSI9fts5sHFZ/Mfmf59jDi/fe0+ybp9wwB/Ll/6tsJaoEF5uFd6jPZwN6Z/cvvBGP",
+	"gXsB44S3RJ+NsZI4LlAoVOiRjDuOUCtLPis/7/ibO5ShjhQUCADWUsH/w83W2h2duka5M9vLPo0173GP",
+	"wib8m+izZCfd3kBr/vY8bvbOU267RDz7ZzBwOkzc2rscmhQkz/gPbpqkYWjs2zdYvxCwZCKKI94ANItt",
+	"/HkhaX7uAgMgq/qptW8RVzrgBHrPFOINjniI9HF0kq3oLOnnOU2ofr9fRXZ8coY+MqsijV12Jw3soatA",
+	"oRDpkvzgyke5mZIU72+NR4rv7osls9l9L10uAiNW+eNEodcLJLSzxnZwmVtk0bN2oaCGqcNMr+/WPaFy",
+	"p19DKxbF4npU3yrKVYpXzpwFnKJvxAYvfOD8bLalt52gQLN3H0xAFeLTdJ8gX/SLo/rWLc2dnq7Iby1U",
+	"BVAeNyMu7/3Ft5QPLHCE+dOoPd39HXR4asgKLtGYvepiQiCIFNJgjpi9cLFVM6MTZ3qXTm+8NVqD1N/x",
+	"KUhOd/G9t8CesCjFIwcB+vnBN3BHkKbPH7fOLQBTYrZM6Rkv0inlSH330klf6vidTvlOS1l4ylc6bq2T",
+	"OANbf9c56P0GeQzHsFSfVCcXJgl0M56c1UXnuTiXpIsUhdzRVWHtcMW0Dte5v/MZ7Nm98xWpjlVoTQFr",
+	"xBGMYIfB3w4BvU1WoE3ndry8Oowxd3MVxkSfKV2bbvD3f7iZafLFANLuussIN0upfYAr7+rLq6uZtn8/",
+	"xNO7uZpofVxGdyCB5gV7/uUcCP4VMPkfXN81LXnRA6vKMJuSIUeBVBvgyMN/CjsxVKVcIe4t32zTbKtk",
+	"yeuyeaj/1+6jumKdj2lW8jTwdy5ytuaCG5ZmW0Qzc90YNQW/sxwbCWK/LmEcHLKUH6ILfzk3969ez/Hf",
+	"TNcmTjf86g8Rkt4X9JAW5AZjBZ0SuOsXV3OROBfediIzqebOkSGL+vIJMmSB3uRdbQop76fzNawJBmX4",
+	"EAgmBb93HAYFo9aqQ5/1yA4ppQoi9tUOzaePmtT5LLp97GFnL2EIfBUL7qXpPuya2knVS7neSKZT2IxW",
+	"zaWdFEnIgJ6PY8MHXYOTc4vUMePc45otSthdQ0LWslekShclCTpKj8h0Nnthiy5Qx0x+fToxDTNTLNrK",
+	"LJidIS8V8ySOHUKZi85nuwsQXmpfo7bAoOnixAzy4poKmxVVihWddLhLcoXpjq6KASGXFxgYQSLappxk",
+	"5PqqqF3z3POI2Dm6c1WkHRwu5OeZpn35cpb2pdHBA5dOnW0J1UQ+0IK8eAVpf/KRvOpjr345r6t98UYz",
+	"6dPLaC94ga68cWWFrhySggNpSzVZSSWYCw3TosDIsHNvWtVycWjhY1wjvOQmBP32x30vAy7ukr+odEhX",
+	"QaTD713CkR39Bu/nGJHgBuchmFTWLPGJbNSgysWReQZjQejDt/lP+7FPi8lfdfBgXzS/Jwx8iOBTVjWQ",
+	"oCwMbU1NT9uz0Ax848uKPh9O2ydjfd1N0ttyTeyvRMgd8JT068r0sgzF85yPi4oCtjTCdnRWLjzsi96g",
+	"r4fk4jMjJS2ehJ3Fz19zU5Qr3GIVF9kWNYhjyFe8SndYdOddEGBTKJYCoCuk6Ndc9xlWBINfXLpLWkht",
+	"ZQqcfhHW6ZYe3rvnuJc0euAJribfiJxnTfJCkF1aMQqhG72VO31LKKLj3hFKcDZ96JPbK0ohM1r0M43q",
+	"zNSK3cGX1gXLjARg17owimp7TblzjmgkR9dbVhQdr1Ln43CawE9CkhwKse/IlqpcMK0vybcumITh0FrX",
+	"tPAhU25vskybW+x80umA4Bn8pNvuwc/+u+5H/89Ogu5IqJoPQIEqJPM2r4UcBT8jEP+CrQzjjRbOT0yb",
+	"D0AH1gdKenEYJilQbD4loIapB1pMFEXRlZZFbVjKlIrGmF5xqqcLo1wlFCK3QMwtljOQU53qp6hqgsIC",
+	"p0miPo2PNwgpS94J4qG8viG/a0s7Ij7ni+0HORbo3E6IVVup1xKKgC8gBTB6HeQ62lJVhatdYNUgmtSL",
+	"lT4gOnoUMjIPX3cxuWkBEPYQ/hjT+R3chC8c6321s7KDFRguohPaVsiSoeh3Zym0kb6l2nxygBDHKxJE",
+	"iUbyr0jhPZFk4zwwFr4TzrjqDSM4W4zaq+UHd0kdhv4gacxFZfPYHeZ8X4ug1Tc+hhNFz7qEIEdyvaBW",
+	"T1HD3FAHvgNrzFGVE5BCPGsjcWrsJz0QejmtjxvWwt61i1BDrq/I/fdfwO3yzFyDsLKLIPAX3Sy8dMmi",
+	"AAkLXTIm0HIyax014esGTQ0sHLkTdwQkxirVJhWtebpgVGjnZApi6iywzIeJfz0KooZ7xFPR95e6Fadk",
+	"tJc6ktlbhtH+aabo0Pb1EzxOzD1mM3Y2wVHyHenBPYU95sBMD4YcmrbvaPWti1EMjggowfCJOVHgavFn",
+	"CjXxbjo/iMMEp76sLjac0QVkWo5WOnLnuhJrKBIM9uRARrYHU4qiYJ7w9OHpdtYZ4sLe5ErnjRq12BA4",
+	"Bb0wW8X0VhaxG6cBOVyc/u+AKp0TBf2OHtjQTUpXhPorObEhGkqsQztiNM9WHSPYo7s+J20OnSs9Kam6",
+	"j0YqnMg9O9QMJHs9h2QvhlfrNtYRiW5YWHudmim+HITna7ABbBeaMlmoVI4upZ/CURRsd4vflSJjl0Qz",
+	"JtwfIL/LOwMQ8voSMqh7DyTup8Q92dmXcO5c2r+l+LdU1qb/cYiJUo+W0GwZB1Z5STJaMoChn34N0exk",
+	"UWAtsGp+jZi+S/D73xJKIHGz90pwsr19LdgOch2gfgrmxJUOtwPFjYC9tw9JwYLG90ax3QHYU+8c4rqF",
+	"HXdYp1IwN2UTPN9dz9Nh/1fzJKC4yhDKxTfgwIHOaJ8TKlWOJEJbWlVMLAAR8AfhhAs8D3FikhVrURFu",
+	"rZjYCYa8+gSp1FvpAy+VnVqkTdeEruQDQzdVoy1Ds+YD74HtCDS1kLhvNNlybWQ8GNt5LlmdJW31r9va",
+	"fuLcEPw6BpWug+54i2lvEymgrgSpASQZwZv0MkCNFU6TuN2HGenauHJHuSYFe2AF+YeC2dcRAkf/Y4DS",
+	"93AS4ekqd+NqruaosRInMVfESEnMlmeRZwkMNDiKrzo3q041mmOrCU8YsEhEXr/KBRXR3fKpWGgw+8K7",
+	"9ToI+A+83WupgNbhIJorExBjhd3kmL0aEWumArIbaSEdOgouMDL8FA+sKe1pzpwGxALFMBy4pdVEvdrH",
+	"QlYuS6epsvApC52MbvBXDvNUY9JTsU8d98y6AAvKl8LZPcsBobqSxV7IkgMokaH2g0GHjSyYoiJjR4aP",
+	"m1lqhLW/MVrl4oSqM3sz5WLfORfJogyS2cTQjmHNclIyQ4t+pvzZskVjQEztGBsM0wUB29My9KBnU1M+",
+	"ROLM5GaDx/GKFwWs9YqqCyA3B9isrTSpL6rIZJGnhoocnRZAXRKUO9vSOQJuICRPEGz7TpYnhW0DIFYc",
+	"TLCi2FsLYwFylQerHX7SoYBBR70ZtbIndZf9YBGJwWB2qDnMJPCdrIVxqEiDfbiYI8Qhty5K6MMSkXmj",
+	"9L1/bgm9/sLYd+2TXw49jBkyP3XQaU9I0fMEwX5wvTn0HTq0bGfZfl4EnmQLPrD8PXBOjLvp2YnH1iYW",
+	"UTWIJCs086W4I3Rlreo+cr/jcxjLlm13sVt5rke02yEi5G7QKdsb6BYPss0uy44KsUc0DtnD6Uzfu6Oo",
+	"oz1ejejcK2oMU3aQ//tf3zz/v+nz/7h6/vrv7X9eps///k//LTSO79mjeQsRxakI10FQ2B74lc8HnIDf",
+	"RuLVhNyXSEoLl7gtXXHTQZ7RW1lhEkKxdwkR2rsQqNgTjz8fJBBnuXMZx/S5RZ0aLufCt0OQpA1yWuA2",
+	"glWCUiSEapJTQy/JG4/yStaAEKsd1qCAhJGKKS0F3NM1+bdc/pvHc0ZQZnvF4GHMJqo24H3U0wfnf4aA",
+	"9gOZnNZe0Xg34wDfZxTNzG2LKY3l7yWzEq/bWv98n+CtB5GCWE5We5JL04lYt9OWy+l0Ngd+izjtPqFt",
+	"J1UejH1vYQ0nLM4GFC8hihUUahtdradm6oFntgmANnKJMz/WTO3JGipYbOONt7Cd4EAfSma2Mp/vRejd",
+	"9segHmt+/ib3uH5ME27adJ6uGrM/3uF16t+aHv9b4io5jaeWgYpVq6fsldVdvqRmzZrSPA/BX4fk/92O",
+	"5eGweeNHTo1MfYQ7JtgQYvAZgk+2KY9gD+JPAM/p/YeZLLnYkE5FxfhOqSAxJ/XB9TkWE3As2pMCkNO8",
+	"Kwk/0mMt72Rl2b+hMzN8q13kVkoudtv9/PHuqSlqzJkMlwW9p1x9G7ztd5E+4BgFBOsGad7XD3fKp6Ui",
+	"VIyL8BERZ4jFYefNgWmY9qDGTHZgYLXaZwySEQdm4U3DEUnmycSN3Y8NIlqNoyOTZSnFIocWkNEuZPOE",
+	"d+SDfWUBamKIUncC0OifmTL/QfzDPYw6s5PE16hEOU/umUipTtkDm99gDlwFtJnbSmTHisJ7nYxED1JT",
+	"SutyWMf7KgZFwMvKbOVzF0rP+bI6eReh7XHOCugh/aqriO5L+FBIh4I1EpowDXJ/ucJqQxnB1Lv1GusL",
+	"Tr6Dcl1Sky2ILp+aAtCncOy2Hx6v1sd4JPowKvdi0jhoAXQSa/8htMpsLVXXFfb8ZqJ2WRi1T8H3LaBU",
+	"vTxcxwpQao8ASONe8WJuj682VsUes6LW/IF953uADETxFbDhSmtuRp19mqam18SHVu6s8su5J+TzRaBT",
+	"SDx9L+Vc81Ncch0vaROigzPzrmnd3mB90d34lDmi4u0A9M8BmR3D7YSP+vPK83kBgkI9PtzN60E3J1zQ",
+	"p4MIjbE2khaa5QCqEAzaB6CcGHl+PGUO5B5ObZ7nL8JDjMMiApxhawYPEYm0L0yMxCaa6fPMdlPsgbnk",
+	"iUC8GFAOMB9s4rRu1/9mbmcv8l52OMan+Iy7TQ92SBBBoGSzg3j55byCmoZzGh4X4N8CJMQjNHVMTz4n",
+	"cKeLudF0V+jLwMaZ8CaPT74JQ8R4n9RpOeq9HMHFDjSsRTjCY6iNzO5ToOwojwp7UiSH6n6lO5ipSfto",
+	"6P4YC+7nio4s46HGkSysKOy5TIdAGODqcoF7EMlnGszAEUahNnRPDNCb2lMFkTMcjc/MsTm/0xvkFW98",
+	"TF63Me8dA/1SM3LPC1kyo5g+V4/nsQqWKfrDEYThRM3qRHQBHWr5BxfqosUP2/2ZYl/u9jQXAuu1NBfy",
+	"8NtTvxF6F7xPqn2qahE+u8E/0IaL+lLyLResoRu20nLrIOWtTLjElW78NpIKFDfh4hjVohdsD48vq+rV",
+	"BHQ+Nex8f/6SZqoPrtMxehQmPGSh280r1w0zPLLbN/lnUGF8196GqNhjwmJsjmJf9/eKL6+bbRZZf4lj",
+	"CE6N59WjRfFufXH7rzOdso+7Hv3dv/5NWUllPrbUsUOYnqrgmb30LJEiLB2b2h4Y4nWhFgiGQjbgbTc0",
+	"QjKgO7L3B20cC08Zt09c4/bqosPe1wNwFAPvq/3Isg3H1rVm+VHvnKXHMFvL2u/wBgecmUegng8F2H2/",
+	"N52DniYjSRvO5UCqJvfDMWoi7K16GgcQzweB9i9HgfZxjI9qjUf4EX2atyhKapjidIqpVoYy6N60vHNr",
+	"qcDoYaAtjSZU0GKvuSZSkXUhdwTxKqFGEG/ltOPjQnq5nFVM5PrOOZgyqlZSEMD1Q7RzXZcs9zpbyLZ5",
+	"e5ToWTikZRWYcHbHZ8W0jtqeqv/ysJ5vbOMlVn5be3gwVyNQMd3eq5/ivjzc89hNEPekU4FYNNS7KNKd",
+	"jgWdxs1STO53a2xNmXC410ZzYdVQpG6sWu7sgwLgHnPp0XXA5kDtdfiQc2nJEGb3USiycxiE3JCc53f2",
+	"xMxbBwienZ36ElSrXYXaqtK2qjuUonkGVV9gLrKbg8k1O0cmWteaOX8u2vuCisPsMVLHYlatGdV8VUx4",
+	"ATe0ivwOF90vDRgAvSkYc977UpMJIEGRz89ccxWDdjvfDE3mNHeMrAwvaTHhHzWy6stDkNN20dDHpObL",
+	"BLzXZvO90KAPfsZzsTQL2k4FSoQffYRsHmPwVE2W5XQA52ZK5XfVY0GFAKheWaV+SxyAyY3MS+h8dbFB",
+	"3B6/vVDOIV77BROHyYLpgt3P4NarDfiUPKBJLOhh5JjFOH0zwqpEcM8mkTminVo4g3z5cJpmzreW4VoH",
+	"n7s5nQ/dN9ACF6gqfn1DObf6ovuVg0oCtvJEYqxiNN8vsg2XoGholkmRpyuXAzYWDmYcE3NU6jwzULj6",
+	"NChz+/jzyIFcTCaeFVR8NLI6EbZxcPAEkneu43wVLvc43uhp5SVg9GDG94TR21Wq8/M5OOfAZPednZpY",
+	"wXI/t4uSVQ5N5qfGzvWs3e4a2jrr7IAQpg6r7bkOz/7hZISSi9owHeMmn8MSDivjBfMdnGBZufNe/7EH",
+	"z9/gudRVVfCJ6qvO2x9YJVUoireJ0R3FGxQ9YB9Ll2OdHg5MdYeIySp1Fb85bPfabwSTKScNUSENO8Uu",
+	"bOYjaWy7FcBdbBDfAgbimwmvbxu980trzxCfgdfhKkvghyYnz/3U/Nv+2GPjah7p/TUoJh5IedkWXlLI",
+	"qDNZsfnrNPbjIzzsYUd07Gv/gk8jf7x2kzrSB/Z8fSeKvfd+zMQ2nHmB/W96FFxK142z3HL9ijzFHbc3",
+	"y8sYGX/w5daNG44DX+GdAwZv6eO6ZIZU7Ee51ctQ1CY9lW96/snEp1AIcGAiBBcaZyPXpRSMbGUBUF3F",
+	"3nke0yozCSmp2FDBNMN/NnQj8K91IXeeiWdNAToVkVGLPO3+htmtCx2+fFGAPd7qWwQiNikx/9JsxyV1",
+	"svo+zew/1+iVGi3htb0iUn3fZFh3nsaMOcF2A4Qkd+ZvoDBFJOQK/GZGXpK3mA/fW2o7rYn9AnOsGzRn",
+	"pBZQnb/hD31K69GF+HruNgwjVMFqjvHYgAcSrRjINXNANr/4AADHPoznORpE8+xnOhCRxw8En/0sB1IL",
+	"d7eaG0UtngMdxec3Bj3JGTgaRd7DOlEMUmngZWL7CjWan98AAeQiYnTw3Oc3AM3KVbH3dDaDpCe8GkHA",
+	"vuZFTijRzBAujMQM6wHh6ZdXiS+yevHqKiJBa45yrinm84CUUyB6b/2TjpCJlHRvd0XnvChrbciKObCn",
+	"fsevD87ii9mE9tZ0CHUNApqBWGpCdoxvtob87pJcXV7fdMOdU0sciPLOTWLfcTkkz9CQog0PARWwaPPx",
+	"NDPD9bVr5pf4NeSNHZa/q87/5mTRdfSgJIIxAAuMTw+W8UXTuS/PIX4dqy8wde7X2ZU9bllfzfYuZG6G",
+	"8xY7ofhQbyHRCcxXSF1LyHfv6aVd7CMFcoiZEyaTBPLMrF7xbILWBaHEPDab8HXojQ11S5zxLdekbnLD",
+	"5Y4p8jIh/9//W3aRiS/J91a040cxFJDn1xNkjX4oBRctJ+pJYxl1PiE11mk8v/Y5s21e+TPdhTUzsmry",
+	"z6/vuvnm8Nct1ZCxMWKgf/r5+bGmyjzFYr/6BRb7x5qLJxnMzS8wGM0FC48EripGeug+Tba0wAImgJl4",
+	"YIkvI4LOMZHrgPBKAWLZlPUhgNnicUUWbPlRDfHOJqqOc/bAwcjEs6WBlfNQhrDvWrDCw1iFwcVDUJGF",
+	"Czir/JEYZzse2T/LWmns9q7JyCa1MLzoGkcbCUfl5AH64tVMAdT8AaVodp8i3fDEGuAGWa/JCmn/djxj",
+	"DnqEVbg6a5YZQhEFYW2fDwiYM/Kgig2aG4yqY7S8uFoI+RYemdyJlOXWWilDK7Aja6oIF82290V39h2Q",
+	"JvQCcCtW90wkpCxvyYsbe895dWU3GiWqLgbmzav5rs+eu9Dzw1vjzcpeJTuuCl5CrQZM/HBmOxN7ulBD",
+	"5+YVUWCXzecaLFUjOSv4A1P7NA8mkkOsD6FsjSSKZYxXpu+r6vfK7hc/Vy/nzOabeWsZDABkKO6sZ9BS",
+	"9fJodpIIa5euQEVAZ9GOWBUyuwe1sGKwH8FEtN92WpsrotiaKSay9p6uE2vf9tmQb+Ymf0YG8j1LKyaY",
+	"UVSYlJrUTW2M+2DPSPMqKoz2uvB5+g37owUleBgFFvUkptJOjBls9vsmUNp1NZSlPY+M+13L4w/f+aVj",
+	"sHmm7utAEOx9bpHDQeTwa7RY7agAqwk5YYVt7kmWMOLiyvJ8n2a1UsyKrB1S6pnsxmFtXrpyUfsWcW8F",
+	"V44S9xWypryoFYMUUoFYNp3FlZ73/9E0wEP67vDERI//xTGjd3SApw0eP0KQ8JeLbPurGX6H3PC0KbAf",
+	"Qm68X83YkfjxtGHDN34NI15yOo3H/bkfTr2xHnE2za70z3c09YcCzJBpjwBlYDDxzdb2F59s6BTsgonA",
+	"sCBBCasVkgZCJaMtfJOD1mjpWuBa2HRg6d2+N9rLq6vruRHjTSxiwPDgr3+8R9keh8T1MzY9NiwFAkf0",
+	"KAXwLRlVABY2uofqhosBM+wE4rn07neXrUPgOh4QJbRAa2r4pmYpe8SsgyA+TSaFoZkh7mECE4pYYbfW",
+	"DJAFz/aJgzcs6G4Qnrj8sve/389dlztdfnmgy83NJ+xif8/ofQtbB8CW1MHIFXzNwJ3e9n4wwTdXCwMV",
+	"18Hb6ririj3Iop4IvX5of0SHMjVd4D04jXJa0g0j15NdZ//96vdRIAyhCFBQRAB1vgWEmpDojxjIyKQA",
+	"rKLGeYd2QXb/TCOUKkClu485BiZ736U7LjaX5AepAJy5Ni0EEr72TBNFc17rRXoqbmxGQlraecbmPvYZ",
+	"jE1wvU2FTCslV3TFC272oUQtfJBkW5bdE033AI/hXH9brknn9YV+havL13Pwa9jJPdPLe7ln2k/k4V6+",
+	"nulmz+a6vAl2098dPGHgRH70n5XcIb1ue0vQgH0GLzQ+Mlzu2+65HFCj1vRCbGiWnxBqCE78KFsu4E2b",
+	"CVA64BUKRvO4TviSXB8XqrzumxbXk7B92UNgr1bIgYb9xWJmsOl3W3viO8jtkhHaOFSrgoqhzFzNivZc",
+	"hH9D6w1La5ExZSgXZh/0oXa9gC7KAUDNvrK6yb4p6Z7kfL1mKuDxfdF6MV+d7vFFaJC53BOMPnnEjn5/",
+	"Xnf684czxPwRJjF1nNjI2GkmrCpYbHxh5JKGnWgbJJDLBECyfJBOcXWL+NkAeF5WtWH5OUCNPLv9svtp",
+	"j1n/s7+bNmM84l7aH+kvdidthnDUbWVqEJ/tTaUZbslFqrfS4w8OAJTkDi7eiHfs30nIR/sCeXtcOPVF",
+	"9FJow6rpzn3giB3UzD2yvQm2a2qUNk1Is+lz45zqHLEDPdAGhk6MnnQGIlsLYnJAH+1T2PeVAo7GZmi2",
+	"Q2S1J9d+GCMNF3EhuzlHsBXY/9yAQvv8W2AHhDAqhK6oaVg+R3Fhu6cPBA5j77o3830WG7ONsBqclYPP",
+	"H2U9vDzVeijpRjDDs7SC/JyCLTs3/OvEv/7rOEDGoz7iJJkY+y92pIwHddTZMjusz/aQ6ZXtBGxK//N8",
+	"Nu6X3QuF5zrxlw4etWAv55cLUmO8ro5JkOmkxiDH0cFMiJvJlIMjxesxbfjqQ7Cef2lAMQltojNwnyio",
+	"NkfnQi3sWbzn67x9XNjNEIE3UFidvV8xvXIehxCKB4obhgb6CWRcgLtz4Gu48+laYFisUcWg2GLNXQMP",
+	"rvXIFLoloLJcc61FpWBrzkLhX8cPGGAoMeU8mHIEP3lFsaHVM5+0pbnIuswhgOrpuom2FPocQclhfmBG",
+	"BdGGFwXJpFIs87lURyxq5D5F7204ObXrYbdW295d+leMqklv7+y8RwRpbMcgYgF29uFZ7zD9PNP2v0WT",
+	"kmlljgtyc2WtuVrkTHUx3M+RgRk5yT1n3fTWaR10kCtWi8GGOWFzR3TSeTSm1Y13T9itiQ+33Ds7Cbni",
+	"9m7wxOo7ginIEQT1wi2+pyAsHZInKzeukKHvvro6g5MI+lvQGhCcDlxN0EukCDzhbovgQvZ5n1gbTXTB",
+	"m/TorR2Em+BMijVXJXOGY3cgf1iSeBkxHMjOn6C6HqlCX4TgXiKV5M6R2OxDdNnSJtv7yRWeYnmd2Q6H",
+	"Tb8P/mfHMeioZjwTP5S9/O5YEY/onqYlSxHxMGg5lV6rXYNWcz5ZeKG3G9GUf+K9uJsqZPkq3vZ81U26",
+	"jotyzuKrsOw+dYE01JzBXfcBA1zeL4/hMj+HzrMEHPAsu8eNdUN+NwiyNW7cZqd257nDtEeJ3lJVESSX",
+	"XeANDwYbcISKZ2FqxreSrdc840zABds/2O27zxnUI0fB1avEM7R440Ty4vmaF2Xz0pwv4eXcCtmXizmN",
+	"iJc/jkVLlOBLrc1r5AZwL2ecNZevWvk60V1jdRUwm7kbWTAggX4mfKJ7f3ymCViFRqETp02qYIQWhdzR",
+	"VcE6wS1uNF590RNQIEkwXbSTZ8YDTDmHk/y/ggAPpHP7yrGdbDO7HU8RCyb93/TKKc6ytSPgBH2paq1B",
+	"fAH9Ce3tTJb21iT2O7o/UApwWnWqYjlWWU7Xs3zCqrrwdd1ZVhGa8+U5vKYAyF8pHgodv7d/7tcqtHlc",
+	"JS0KuO9BJlS2JwD1d75p9MAR6bqQMnzKfKDYlVqtqb1pMXuDNNIq3QIciY64biSZVyfqgbZzcLYGO+ci",
+	"FLaPyEnZXoGPNG+iO2WP5mBk12XvfaDOlQfKFbJefo5eTeyGdqJ+gU5BOuKUpQWmaafooFWFrhQTRJOs",
+	"qb3d2w35ezQNj0+RiNiuDoZkRm1/S9XGziq03uzVxlpxZqNmaBcEJ75fv3VyCB8xSuZKyn6GjuiK5myG",
+	"ePLTkGMSXnIU14p7Ji/UiN5Xf8wJ/TKiBh47PE179gMY/59DR+cPZWoNZHeIw8k8c6CM4oRnRZIAqJXF",
+	"BhBeDZ5psIRYGxg5ILZnKHq0lq61maeLHz/hE9aC2Jltx+HVcgRTe1P0N28ubO9BAJyxHzA4fmgIYG+t",
+	"EWdf2koDIRpk2r+BvwEohBSsny94B3Zsl9xy4HnRjjBdHK8zI6fN0Dpsrn/iJSOZFNpQvC2BjeumEiY7",
+	"IeWwUvjlVTSAyJez6ax1YRTVUvAsviisfefXXBI2Gvl8QdjswH8l5WCjoccVg80O/3MvBRuNe7YQbHbI",
+	"n3EZWHe0S5IlhmP+3LMkOuM8Ij1iZoV/vryIzjCOSoiYHshnmwnRGbJi64JlRqqYCrDm4UEV2HAKPsca",
+	"MEdScF/OGKuwUA2BpwO1Q0YeDNJu6YPPDTmY0HaalfrAdU2LeNsAn/812wW9Ec/bBAcH/CuxB3pDjrMF",
+	"Dg77c7cDeuOdtQEODvUzPv/9KJec/d2xfu7nvhvfEWf+gRX9+c571/2jzvrwAD7bc35HVZnWVdryOgUp",
+	"VxutiaF8LjojdllMVJWkru6sOi2owMI3THykJGclxZwmpOSwE1NKsQFy1kU++PloOVYzQ9XVdK3wn9wv",
+	"did5Em9XgmXHxqhalL70IqZPCihKZ1O6G7pvLBn0YIzj0qWry+ubc3VLbymg/o+6Zv+OPaOGaOhoQqgm",
+	"D1RxKjLmQ9krabZOEnzoD80gcAJZyV5YkXkd3XdfZjUVLoa5pIZcX5H7778oS/RmVUyR+yFKJoDcOcZp",
+	"jf03tN5szaj26mXj6Lm6vLbHS9+fBasGMGwdr9bJTqsd2Cwq9T0+rFpd0SMjhVyxxmPtvnHAFfypgQdl",
+	"IvdeuJFvmBviDiZ0LfMzuYvD7AENl+aAZJoZysO8LEwpqeLpMr7mrMg7ZJxDygwOjsAJ6kPPpzEQPqsB",
+	"JSR7WC1o++3RyNeYxpVJYay6J7lE9gsM+Noxgf6MJQ3/nj2aj4ZVoY4r9mPNtJkid2pJR2Moo7kp2AGK",
+	"m3EttDaQvaBYQY2VqL9++OaO6B03cATCLMxy+MOvvvHDFKG+6KXlN19AJ1XIkF3tDkAXGUOgO23ovkkz",
+	"6VN0vAoRCOPxF5CQhgsFCVn1fa98Wd8Sdzx7aD1XbyC7jnVrGNjHYBuXSeeshe9ZMwL1Mux4q87t031t",
+	"JlXOBTJtewoh1/JFctH5sfl2kAToNzLs/wJk2D8TwfXPzDqNZNNnYJb+YK17lr8JnQdwDDhfV6c+z+Ux",
+	"cO0qGu6IcXUcIrcmCoUSRNlWHQG+fheZw178GhViT+kVFjpMMP2OifK6n+h45gg3DhwkkpXwII+gI/FG",
+	"Oy2C+NPOAt24zPOj+DQvuh/pdmBi5XLnQVtKZ+XqVcCKpwYzggs6jAyPFoRC1kaas80EPmwnRbCkwN92",
+	"yLT6ck5BURM0GN8U7ibm+pm0mNVgBj4HFGIm8tMT33NWmW0wSP3OFzN0Ut9cApc3oMArzMxW5mBp6ric",
+	"2QiAER5yI3qdTUnFM1MrcBUqlkmVYxZmX1e+uAopSy5ynjU84If05DftkxCdnnW0A40cJoiyHFzoeALs",
+	"tkzYc2RHNQjkJfmhmb1G2W+pRg8EXg92mPrjsziB0+wMSZnQxfEIvgl4++3+ufWl4jjtPYSChLBC4yDa",
+	"iABmzi7s6HP/l8P6A/fKhJ7Qx3FnL2LkhVYGNo63Qfy/X86Zzu4r4WGA4/Et1pM5CT2Gx89jV+stREDg",
+	"0qwpB8FzoAb2Xghp8NrXoaNuRMY/A48n7mMaeP/2+s75L9HIRlg0dzNHStZuD69HxjxostTV0ZflDDvr",
+	"H/oychOSZhchSXVFxfwXr19EfHJAatdZacCcGAlFN8fnDAjlfS/CIXv8Zn4si9gYMZk53or8Mzw/T8GN",
+	"VZQd62MlZcGo6GNbtHAW0agfwby2JVyLUJlx9Iy/+NnKWWTXs+uKDgwcIO5q4c8Tz9KZNLha3RMmsacl",
+	"qOxOgUtTDHOWSpddel4BFtLMyu8n9gjKs0mMn+aKnigCyBh/WMh/vISms81gjtAS0TnFJ2cSnytLeHZQ",
+	"MXm+maLV3Hx+tA99a+9lumE/DURH/lRWZo9FmEXhi3OsWsBNYYUd/uTI5eOceQ1jrdd0rwKabpoWsfH/",
+	"0oFdf+dIET0Xoj2WPUWHyB2/oDe17XWTdrZ5bO8/msaIbQfQNY7bEXja8f7J94fQwYcJuUtX//l1+OCz",
+	"BqUO4scOuWNpS4zlzRyAdYydjU9Mmw9M14UZTkiAFTxgotlDlYvNUxubi0iDjzNMu3vohG1wwGc0MH1d",
+	"c8lhGxjsyTf5g1PngynkZXrY5BpfsXk5fywFeCpbuJFYGnlrv63XTOmQowkprCmMC/i1awVWtNlSQV5c",
+	"kd957xE1dy3fNu79JvM6JCnAoBQ/sDPXczpqbm9k3EIaT1lRxbUUHkVM1UXYLXC4d1rWaiq8s5TiP7mQ",
+	"tSmkvJ+3a7nI37lnwbmqjGBqiXsVXnhnJSHUD/vB+K8Bnpv9ZDiQhGHR1MpLZMAIop6xiqUuJryTmpYY",
+	"lpcq10ELqS5CuQufkC3OJRtqZrSzaqXLfiIFGjF3vizXAzWZLRcbZ7/6IApS0DfhEUbVheMou+jC7l4k",
+	"Fw47pb1yXPgbD7oAweHkgOkuPIxTMKKComknPH7PdTdbjJfVGuRpJmsRu6j4xoE97T0DeisrYqS8d5RQ",
+	"XPdrRSFYLrzZVFBtmkCUwylIyNoaKdSQUmoTs6uHDhAMu+M26MzNWFMPJ9tLlRPMdkt31LVXDbNnyzEH",
+	"OOLCTHtM+8BKjtquwYQ5g/sulk6tH0rsKuhn+ixUaocPnUne2MkvHWE7E6pxim9HGGpwq90yL9KO/hF9",
+	"02c1mX86IGVC79CSHlgw+QPXWBZ/aLPuqCbu0S7mpXe2xdg9C6xNf7DPzct3Vic17xxlIal9qmoR9gdB",
+	"ZC9S5bXqPSKRRLG3+CS8aOZfMHBGDAR9mHoOblqW2y2GepWVkFBSq0hrB31j8QeD1cfp0pcaU2niSKAg",
+	"qODm1VZZQfKC8wIXjEJUpzYO73bX3UFPZXLJHea9RW3VdzuW2ztd2NTiKi25LqnJtvE3hiDWRtR7YPnF",
+	"WldVrSqp5/1IqE/eu6dDZt8geIjr6mx2BKoa+ALRu7BlpIbMWGc5xViPrJQPLE/vN5FzssTcBDcQ4jSE",
+	"E6Pg9wVWF6v0ZA5Ykwi75ptawZVsp6TYnCPB61QbcRB3BhhCTDBWjU3hDaU4TfPAgFckUrdOgkV9SxH2",
+	"pOnQ+qj+hC1C1P5wcI1UXUcRd9Vm29WeIel3Vkdk+tI1tixbU3INv3cMSj93B0zKc4Ts8Lp99pAd9ZBz",
+	"SDwDfyVSFPtOCL/FCMplRCSPhjNpmhh3PswCOGh6YO/CLhMqCC8bWD5vytnZQPBQlwMP4nPA93Xz5IG7",
+	"aTOhtV/dbllkfz+NxZyETMoz+5LhsyNXcjAX0xN0SCVmIeqwdnHvsZeobuz7nha6I4rBBtG4PaxYLiHk",
+	"mKcUiVlvF/s8dcEXhcGONip+C1PNhql+9QGecwdtmvtOCkioqb0GpfeTcRzE1vIXc1BF7brvOnv5cmbZ",
+	"exL4/MWCiNKn8flJC6wNc+nY7iT9+eJJXOTHR5MOn8J9PxBe3347ln87ln87ln87ln87ln87lpcey4vK",
+	"gpcc0uc/arsOhgnfgd+UBy7279t9OxFm5CLjOROmF0dUzLBH5wfmIpMlB8eSA5wNxhU/sII7CtJPTFil",
+	"PIwcLAkIrpWMdTxtaVUxwfJFAcct32xjndZyN5a81zfkd1hkA2mQW7kjcm3QeMEO6TjHVsmoGLK/RhWy",
+	"HFPBArMKLyduNUbTF+gRToGbs7CslZQLLjbf8nUg56UBw5gNW0jFMqrN/6qpMLxguhva0VCRXUonWhFz",
+	"lNM9vpTts1AeANTDoNfKxx3j1sxvGV8mPvF9dHy5ZzWhOVRZ0gemMJQf431mLVTE4plDhyE1sS9/RY17",
+	"scvUNzG4Dg+UFMTIqos1EDe4XjHW4tF16VCbPi723Pr57cjZoMJr3E5wgqakYmK/sHw/3ihoPbfsyhF6",
+	"LIwq9c1S4Ozxh11ySYCghWwkMTJpGcjg+OXaAXnkkWV9i1WeZsKwqXJ5zUxslOaBqZxnETFUwfX2X9zD",
+	"VuC2uJX8OSrNlqnUNpxcONImalJfJNj+RRtZtX9oknZKa9hggbiVSTuUzCDIyAUaFimUUAYO24EQQ8c6",
+	"89MOsT/NQVF0ieCNcSChJhARJkCoWwSK8LHv4mPH1MocVw9zplTHQaHMuMC+YauaSZIvvsInf76CleFQ",
+	"luTalj4DYkGmRFyhSXwxSdS7u2NaxP+KjV9PVlwEsw6jCyaOqgbgImOICzX7pn0UUg5OSIEO5f5HCftH",
+	"eHCQaz/ebNLQYrYzf9Vu33Siu4NiCGEUB/QxvPxKeX8H//WnT3QTc9AMVKUTELeefsO6HZS0Cd5D8UvG",
+	"Gs2vs5+7ZtAzAVdZFG82PZ2LpfkXyUWviryvYr+K5M6T/RuxYg1HvT2h9RYwpsHSZ7nPfXawmHInHM0e",
+	"ZnIj6SEW8DuECSpyklGlOMsbijZ8zFvPAxdvIVHTDCB2JgbjrvOl1IbgM7mjAqQGIc6cq6TrwYgxNAfC",
+	"/ug0yvHfGIjVIwqEG1do2THnMuTYe+eAsHCgbaW6y1JoCtYPp2GOb60+CyXi2Z1UIStycjnievAYMVw6",
+	"jROASPJHZGPgaDpTnvj18bkTKJZTu/Nra4K9pUVWF02Z/dCRAZtusXmzLqgxcNdeehwi9tyaZkaqRa+I",
+	"+Kd3VOWpLngVuOxB6sZqTzQvEUNkVVCRP19LlS9yc/SpFGPekzkrJgCyaqNokVKxKZid0NgkN7ljKr3f",
+	"BUWzAznnS0TuXOKKT7fSFWM54Tr2jqt+rFkqQkW0jvUMH7H726vqpIXO9XRqQoIroahzFjnjO4ocmUus",
+	"4sFOwslvRSkJSH5YqkML3p2M2L13VJI7ABR5ysWY+8NWyZLbW3v0K8tNU1ZQbXiWljKvCztJITbRjj87",
+	"gYRVN7dcbIYkH19OkZyNW0a4ISasTRJu9xPQCa72nW0d4yqfamqA1hXz4iM3P1MXoaXlPXQrEc77XkyP",
+	"eEneAKpSbzygWLe8KO6AfbUC5QDhfm4I1eSqrSXynCes0KwpsYOkOKglxQSBFTeRbsYRR32sRl8Xcpdi",
+	"SX942f4qOH3ktEiIfb7Fj9zQqjMH9lhJOjORwDQk7TQAbbXh2T3GIY49cAZ5xr55T8ny3D8f3QREldLO",
+	"UTvRQhtMRiQEFzPWbbajT3CmWnsbKLYXZisDoD52Tm+BQAcoeO4Iu2cFVJusqLKzDRdzbW8Dmw0Xm7uQ",
+	"JN4iKKD7QnA5bttDCmV3NJvweFPFAgXszU9WxwHGEG2xPv29yI7A/hP7be9gXaNj665srk9wD2sEJLSi",
+	"vgfBO1YludZSpACneYJivrp8GenZl0WROuO+exkEXD17v1Fyon7P2h8pupijLy+diGoWeynooOUtNcGd",
+	"TE5A3Y1VcP9A7bR9wE6AiECgPMluuXRZ7dBRdUCs4IDlndN97DI07xwoDF7kQtzSFTeHqiV97QT1IOed",
+	"cJTIidruzbYkOwRfoUAV6mOEo4L+SUscYnIp3cgI4EbTrJz3RbIJbB3BHk2KTvOYUgYkBD+2tFrlTKWr",
+	"fQCq9fqqgUjMFK2IFSVMMcGiPVxR4oQrFojLxUvn02m6gdXTqlGGImKPIYcSaQgP1kAvrleh897LpnfD",
+	"EpPByemI6RkxfLMFKER/e4/RXR7Ie643PzCqPlDDvhFw85iq7GiUStLciRrPoZPhcUXGZOkG7tq+hHeF",
+	"Yqhcxoojtl5YFoWVnMPOjNjovP1KLwJ74G6+fAs6J+iyPkzcV9shRc7KUemrwKMtFmNCI1p/zI2DP7IF",
+	"ZZJg8MYf16NpafKAlg0HmmWP2aLLlMuqin9habR4iNzay2bptJ4M+x8SmEJqfUSKzlLQhGYDPIUwwTDN",
+	"cbYcvJnYtkKzA/keEdsWGSk6bBp2/+i0HfbQBBiB7zTlcdDk5NaWND+o8DC2nTpXVkzX/whvuFCLSy4/",
+	"xQHMxSbNrGm8oDaXGw/1HxmxLOljWnDB0kLSPBWYPRW9QXsvPy7UQsc3O3miVIzeH+M/7ubWzi3zD1Ld",
+	"f/TPAzVBEeZb/8A3PCf255YBw1HXth4OZChp8nW98wY8zFtaPDANSbm04Pfs6Ty6ENy5T+kj117kSi5q",
+	"ncKVPmX5JloGJw7bqRWflMCgdIVWOOxujhrPxFbryENvR0XqkjgzYQwYZGRll3ztaGysmXzncIeH/C74",
+	"BH98vuUbYHQiBWe6wdYEORsQG8O/uW4xtwBZiKxlrZqvjCOzVaUkzbap95QEQ8tIVJz58Lt/yUs9fWS6",
+	"7/4oBHlBnpPrL16Q/0GuLq9fv7z2Lq/GAWRXHpJm3eoSulGMARrvHbn+4mXiblbwVVdRkjh47hfAk0N+",
+	"h1nvTX/AHyXtzBX2tlDsiZZQwuOVfNT+cklPEZoCkp4gXwmYK6YdgO9tH7Yyu09IJTUHvhJZMaFbJ+gR",
+	"PuxeUtaC7nbfS+P77pd7JK2dQcHGRU81pIO6mG4jpEeN023WNrF7WL/TfvHV9Qx93lWX/Oll6MBEDWJV",
+	"0kIjrHvILUkp6BVVXHeBCF+cJ2dhQQPhhIZmZEHDT6r7eOkbB+l7eYadyZ9Sxt9hUlUgwySMUYzcCxpB",
+	"wgSAAo6yDYDC0f+KCRfcJMQRlDWkC5GART3uhSiFc1SWJBagTWb9gjOrR6e3Rw8fMnKAFR5ZAfQdrd7D",
+	"+EPYfdGuqLBPJZBQ1Sxmby6bAU8JxnuXTNSXjGaAUSP1KnI4Sk/DdTgDF5uY7J+sJi8jkGUuTYjh5x1W",
+	"9hZIp9YyQ8VEtAHnbUk9DMukkCXPpnQtpCtWyAlESinYPi7Ne0150S3NCYRVpHakEUA95UgBqT1dEIYO",
+	"6Cyze8JEzpzdBKnXCO+HBHKAe2h/4ooMiium+3bP9lPwywPYUmAyEiEXacHXbGp0H5DEkhtroMR3q+AP",
+	"YLUuWD3ItF3yQkWVwcLYqb47VHEEu7RP3rbTO5yVmAYLKsS0IDTiRf0qhuB4zpOeC5G3JZMF0rjsjTBy",
+	"018o0JjaQ+c7xpl6pklWq4d4VL9aPfAHWkzBNjmy8Yk5/mf6YK+fSrRopM5uBrAeIeNFdMf4qp5X/z/g",
+	"Y19zM9KY96BAXBZuZ0X6s93XZD05H4rUSIUNNtJgdsZboLeXB4or6ehpv7pT2v5Dy768hCnwN3KRXwm5",
+	"yPiQdqABOVx0OtjXUiBxMRctW9cTUZMMfA6qbkmbMlkyDxlgb0quyBeTMpACsqKwLZPfGE7+6zGcDMRZ",
+	"8Q0XtOjBJjhaeONw3KAz6Oe0CtWlbOP4udEEymqg2qBCsrDuPb2f5/Ez0qscWRp0Yl3lb9Qt/5WoWz7C",
+	"39sCHKteNVMP7JLgtQJf/I3c5Tdyl3MjhMwUtkXXsnVV0pSF+9HXCg4z7zzeKfrsA/yX0rRhAMTYQsYE",
+	"AGXlHgndAdpCsZpDQgftAeeMQ5jiPQHzyZMgnBcdvRfMoBxVArt0kUVXvEwKI+vZA+U7N9y37nF4Uxbp",
+	"JPhZ97DNgC+0NsCujVV7mgDilCyGxCUTnCv20XjMtGXENDlbs8xMkGR4OHtE41ntsX7v3jGyQEIX2E/e",
+	"jWCNgxUjmwUg919B+2EamwM2DmAAt6D66hCcViAp52dBbY+/byRTZZ7LLhtNWW/4jrHIQom7M4xxfFiR",
+	"h+H6UJTt70lzrQlnLDYYHJgt4tG+lwHUL0HxhxegsfA9AstW5HrtPFsRlCQJEWwHthRyuZxS6eqyExct",
+	"3xnR65fByUMscZ7W+L1/7mgLGlGsmrdCWrgo3C7TGDsxNSRHuyWJbQeWd9GxMm+xhy3YmDxfd4Gby/QN",
+	"5C/4FFxMgV6QiKudX3fR+jQvrbHYNZDcDrGAxtDu1Ix03MbgSOwAnQm0w7ybMFxcEQ8jo00EPMhH4xAO",
+	"TsuNjs42XKzw7LKyPLzsoKqMK05qju/Yc8Ues1OaYcfNNld0JxbIxZiLD7zVA76lWLj8/t4c2YB4XocM",
+	"4I+ZVOwDq6Q6S/HJGlCG4rCIoOkmj+PBAWxELcY37o3mE6M4pyy5oEWaSQdPtpCbZUGtRcUmo07vapPJ",
+	"knWswj2LxKt6kHwy8vGDvWAL9sAUhjoG8P6R2CGdIoDRbHXXpFnU3lh7PTyUtN/1NSxLNfsT7at61nVG",
+	"DGBse5UVYDvWBdM+lUzQko3RPHLFH5irtz8Hc5a1E6FuvAuOcSKkbce7e5bvuYU+x7f0lhXFGceKhYAK",
+	"UMXO8j1Ds/t0y6xUnOGDQwdFO5OTUl/9DLy0R3PN7rb7rqvhJENjBOC2P0wq+5EFDpuVNAZBUmNsCnz6",
+	"CEytlZL3TCw61FY1L8zCY3DJ7ZiLlt0qXDy4CBGtz681rOBGVbmTDhaEQgH+LpIN1jYRy1W6BGHM255e",
+	"GhWj+R6PldT/d1uZhks4wQa6yC49C9bYEcxkRlbRrcnqCClfwi811Gy0ZK3j1TlcEfPRbdHOjuiL22Au",
+	"BpKdNEYuUjodghX7yMxTa85l+maJ6C+J40VLwmCVegsyMYPnSCS0qvoJ8gg/8o14t14HFBQpuGhStLMt",
+	"hVx9ashWFs78221lgSUqAAixIyUVe6LkTjcXO8jy8v8wdFUwF7/eMcUSz7YHaVkbpo2+JECizBSwgZcA",
+	"UmKtSEpyuvdxLbkTlxcnSdw+eKPYUrwxDe4OD0jZ0ZCg4AR4okD7Uhs8uCTfS8NyImujeY5xG8dPJskD",
+	"U3y9T4BIZWtniXbnFfDkKbzDdphALIgscqg2qPbdiiB9GRqVl/bxD02IOspRtJvOO8SVhcmwa6n7c3IK",
+	"biKosBXmbu3SFkNcbw+J7TGqyU/T0Ewb76CpVs+ynd2+e5It3eB4hp1cLhS0pdql7QFIaEts3UA6wErb",
+	"PwM5XoIpp/bfwGziAkWKGrBc8GJ9SdCngOHJhDSJiY7gXxurERyjP9M+KKdH+7mi2qCXZSIQ5EDy0Ydv",
+	"nya0ABMl6fKvx/sP7DgOAWjA7w6C+74MsoteX5H777+YyEAJIrWw3H1rKax5LFiBp16YEcc/QuT2vXv4",
+	"ENOlI7c5ldqyi4TeTkSXtnIw3/0FSnryEdwFJggFKtjulnjvfgIOoT3z1J13LiG5iY8CXBHFpOQVY6IB",
+	"z7Qb5s7967ZhH7WPYc7bnfv/W9hFRDOTQIHEntQCU1lkyTBXltsDzb7h7Gr/ClbzeZ/1LbqmOx5pwXZY",
+	"tSga9o4LpOiFxzr4Ee4TQTv9o7fTlxh3CpwDpSvqb+BmdzIFKgegfFL+vzV/TAcMD52TuFcsdh+oFvsr",
+	"EPG65xymU+UryMIJP4fSctDXhPDo4zwCWHc8Z+ER+w+XW+NgFOF9LP2x/1yxQkItkLxzhszGqkao/8Q7",
+	"XUF53lRPYv7GmilmFS4UXTYUo31KsCDxVEkfezPFHrOi1vyBfeeHbFTNFs+J/ayqyslEFBizwHsqwCyd",
+	"rVW95dNgDfNvg2MpFFz6WJd+HVsKV2e54HXbVZ7iNfWovjvQyXsxM3FJCPwzgMTZQeE81wwvclYILwOL",
+	"WxG9lVj4+pL7HFSgBQpKgbDQrWgJAH9YksYF4t65yjVNDhdzvn4ddDx2jGOpOBOGhiEZu6RR4wrmrVT8",
+	"P6TATH+vMnt/fLAaNqNFUFE2WiN1MBPz2csHEx2bz0HZ+6kfAw8Cwk6NfWaHXCD2THwnir2X8DiXiPOF",
+	"oDgkvfNowhQQ+ddNQCyI2rEgQAsng57MKMmosHaAqgWxtnZRLLJCe6XUCzoFllAE8tdbxQ1TXIrvqNpw",
+	"lx5p/yv+6hL4xDg9REUUkFc042Z/ZLhvOW6OYnZeFxBjODqdEKtBhzJmfDOhQu9cpay7hZyYDxDvSa0F",
+	"3ML0Aew+17sd0KkL5tD3c8nQzN3Sft3Y7EIcR3szjrrDORwmmOlx0HhxbTbi5Jb/1pXcD8rVHA5+IWne",
+	"B8FoAFcGQBia1CJ3OaU92gK4LXctiYRI1RIYCUZ2VCejt51lgkD0BDApiVz/Tdg/uhStSsmNomXJ0CHW",
+	"SY52TFhdQgY0NDFVWq7tXTxxxuiWYWnFbtvNEsNeFGxtLv8mLpIJ3LZYkesapNHw8ZVidp3ZgSIjR/eK",
+	"Fv/OXcI8lOv4lNnMZ9v/mVadG+4xOodyFfJGyMoZHHaFvG8DwW1JXfkk/YbXCocklf1v+0m7Qr7kNUox",
+	"vadcgXCH+uhJvkIFHsVEbtq3fYgXFBBfl6MN1BFIqPiKTlI7BebVc1013+hI2ViC/LpM6oGz+OtAQT2F",
+	"tw562ElRHORGLI44HZOaeVSK5BLI0AXH3bGERbWOyJtzzEBDefPDmlygf+FsF4K4PAbh1yPBzIqb3+K+",
+	"ewultbtYgaqdJRiCUTaI2yITJ3s7iIlJ9vK3KMoYvP1/7TUw3L+fQyCGtQU0Tc3sHKv2nCspun50aU4L",
+	"NWPw6gOz5uJ3E3PzJKwTcr0+Et4tNLbme+FByuz+z0rWVYgw58Fzt+qwpQelZxxz3nWnlsVF7KjYoxd2",
+	"d5j+fIpRfRE1MCuWvbCYfm8hV7Fgu4XgHnYRF6adPyV+xkS5ZNfcam3kpmjSl0h6b9HSesixLj2IOP2u",
+	"63akHn6aKxfAioRo7EGqLI2yulG6TJKGjK4Hj9EKQ6+1gaQPhGAodz0hH87M5OZ+T0M5z5X76wS9eFsw",
+	"1RKktSVCFw3RbJd9HNB8mitkOG9pOgAYioa9OykIBkOEDzcNT07S+VLD7YJWS2yJRv8GPT1nw+qeTotu",
+	"sdGh5weznLtQNiFUrMgDjppUcb0M/GiISRWrwqjKU6ZUqCjlz4oxsZMyfxapKLQb/6RVxDUgLU0Uy8+c",
+	"3bDH+lMzQrRpejAaXWi9PjFt/uJsfb/TH7iu0U2e5/sUsRBgnxRGUS0Fz/o7vaQbwQzPUrufOJJm53uW",
+	"Vkwwo6gwwZ3eKYleygNW8JWi5lCdF8JaaqPqkgnM7QHXi2aIY+l9QfEltK5RLkXL4z1XrY4gR5gZfiCW",
+	"j3hoHSbIDlukY5LxVYa2e/7sNEybW9LYTRi2dvUvif07pmbYPws7GRVzFFXQrCJmS0Wv1JgA9L1Omq97",
+	"PLCKaj1BT9e32OdM9vOjzrSLHLMgSxISJTDryChYAon1LaEsPoVwlc7y4EYD+ILeyiIndufqZrbv3Dxj",
+	"mo9DiFFsXWuWX5JvOwgzzH9Vk5xlPGe3BJVAp2aY61CTSdMGPMgc6C8lWPMNyRaQ7wcl3P3PJAhh41zc",
+	"Hv4Xy2/gq/qSNOCcck38YmMMcLUnK8YRhwJom7y2aYULhnDRONEn4nDYwIIgArzQh124CeFQ2DWIwXEA",
+	"dTnKp2HaTCjYRxOR7pZcfIJc7vEVSzG61J3EHiuumF70zqKUdvYg758A3uZNljGt8T5yMBm7Mym90QYX",
+	"wM7rMYmK/Vmchih++eUNyene0bsNawjONufnm7/JWTqHoxbF+AkctfDhjyxToZoZ3fx9kIgCWCMSI1cB",
+	"NnO35SIGNMqfQ+Qu13Cow38VuTxG7tpKpmB829oyOyWBT2hRqdMQrne6LMn2XISQYE7P8W4Hd7h3nXzk",
+	"A/3UwRzDYJLtRWB7S6AkCCWT/oUXsmRGAUwAlFMin2XFMr7mGYaQEmuVLcs5ncT/QLQO2wY+knh2txYR",
+	"ZBnwR8PBP7oxDpLYIllDjiXqAGN5mc+KPciiHlOiRGbyDiNrdjs0PPemjRU/04Q9RuMdGDobLAXCG7Cc",
+	"7rvSo6A9J0BbrCtAfBxdl6Uj5sPbiA5GVj+rvGMMfjua03xxFrKLKeq5hZICbVN4Gi4zxqec243RmWCX",
+	"F4pRfAelxKNRyn6wr01slVBQtLllT+VPd4U3pLI8Md1h6jZWLMAAAIobRtVbFoY6Pyudmwv7LoqG+Q6+",
+	"b96dwp1f/s0wvvsUfxzDDFqfSdsdTORiHUdc3mHia0a34AMNpG0wp+BQskF0cYM/2ZqjYRnBUxOgHOch",
+	"tAplqbvLHXoe8s5HMrvbbbLbbcOhhe0hEl6FLoNONI5dsc9jXcLzGTV/x8zaoLnDbI1Dhs6REhSSaxY8",
+	"ij46tybJ2QOHXelxSH2Tz3QLBOfiFjFB1Z1IkXhv0B7g3XYzvuxRzo1mxZpw0WsZkQ5tG8aXSypqXKkl",
+	"pIEJCVXnzewgdMkCujCsw8lj5wVczrbTz7ArCxo5UG3VCbwcYQbbr+t0SW12cqG3FAJf0wvUyfNHui2G",
+	"6ZR2jZC1LdLYa2JQ/Wa6TMqwloDrjG4w70OdxTeaKKuCQqFmhI0sHoxL+S0UvraP0S+HmbIATFtvtobw",
+	"SDCeZa6Ab3G+PkwgELrpXOalCjsReknu/WFe+VQDRCBFphzwkTtoXmtnsmNqZ32TyQGnhWNKOGjtFXKT",
+	"2t1f8K1Ewv+TGBV1RgsWDTFHC5bq6Me3tFr07IJPT8bN3reJyHZbI/kDoWRdK7NlCkIiiS/y3jKIrilY",
+	"1PwkkMUJGxLnwE9zMly9zsA709sZX5yUHGNmypVm6oGObfMF33A++HAdCS1qdozdgS82Dv4406LlNLsO",
+	"QUbjbDrdccxI40PRTtCOSrZClA/3gcMDv44wqXpLfECSvg5BRn78B/OP5H8Q9lj9w/N/MF+AcP7j/wZx",
+	"/cfEWjQu7kZaccZQlOL2jMiY0NIqmTYW1aZUF3zNfAzKgaDbf9X2hg5HMNAigtdeG7tFEakMLqCASoZH",
+	"UH+JtrRYpy66Hb9cR6nTX6fSNEyY7WCG+mv+x72zTyiBh8Ef2gTalopzo/sGKq6v6gYLEBTT1u0yOg6X",
+	"3pC6ie7DugAUMkaVlbqSFwUHr9ERQ++kwrcdDA8NITBp8UMfWMzRGnmaa1Bia+QgbCjaG3IfmNEty+te",
+	"uKY95H+QCkvgBkotcwHr0Qs5NXRFdUBEWLlieY77tpLabBTTPxbBsKIwar84g/J0XCkhdwtS6Zf7m11k",
+	"LXhXX/SljhF6+BLQmo4YLmxWJ3FLGKbQ6i5AMnBI4lSPJRKy/7NacbP/aOfZVV3aPQGSApMPJz3+qfnA",
+	"1pjq4qefIMdiLcOVdisp73WHSkZvZXXrXLVroEqQCi7O7IGpfbC4K8Fbsf1Pa9dBHZyRTWaC2bISLs9Y",
+	"noXEFVhCp5GVhsmqYITqeyiewYb0lq/NrW+/kxUDcCioFB6xUZJtqdiwhGTwC9dwbUSkT4Recveoy7+J",
+	"vwnPqaETAsmVCbgXkk6BGBQUeSwwJBwV5J/+yV+W/+mfLsmfoI8/1lQYa9RuKY6kFhyq2ex/2yPxknzi",
+	"pWMT/+unt5d/E9+DbnL84m4O7AntSuAcIgsThinPqGjF4hlANnXYiAqZ0YJkMnfxioLbw53lfjIxqQQG",
+	"/OrqipS0sMKPKgIIsJxXATfuHXl19cqnhdh/vMY0fymB4xECLltZNblIQPKIMZE78ur6hVuBvIHBgRCn",
+	"vdHf/U28ur7BaCeBolxihfOOvHrxguxYUTx3/VrVhvCyklrzVdGUohtFc3j4D+Sb9fPvYEGkIt/krKyk",
+	"YSLbP/8L29vF0lxs7IOviZHSwWixH2umjb77m7i5eklyRbmwAioVWdV6f0neCIIpQlwKUlJ1z3Ly+HzL",
+	"6MMe+F4wkQb2xkrWgGuNZ4v9GzKf3iHqvbWWoIIQMOVh/HYd11L9TUD2Tq0EOpBWbC+FFWiMhGCCl0sR",
+	"QlvNjkEqYrtsX/jAjNo/f7M2TF2SPyklnfR8+Potef3q5vekUnJVsJLkMoMsKo0liYabApQCxIfsUnZw",
+	"6m4vri6vL6886C+t+MXtxcvLq8uXkJ/swjtfPFx/QescLdENBuebCfsmv7i9+JZr8waeAEx5j8Nx+6/h",
+	"Y6J95AuA0b34KZl98G2ttFQXP/3d6l9dSaFR/724usL6BWFc6hitqoJn0Lkv/t2FqFG+Z7Mu7BDeY13T",
+	"T8koAaxywSVHfD71taZ7X7zHJUHVXZclVXsIakuS89z5nVyZKvgz7HLRjYb7Rl5axWVwku1p8Pgcjzf8",
+	"Cb5pFyZrr5r6C9x/z61uBJNC6sBi+cspewtPv7cP46HGtPmjzPdnm0/76dFV+Kf+EWpUzX56wjUd9CG0",
+	"sp8gDc9T+py8ughRh0vhbHZX0tzQ4Gayt9jdNcSlBuXjoRyalX/gbOcs2vHSOx79iGVvGPefYs3d13/p",
+	"ZR9348lX/p+ZMv9BCi4YcYuBZwbYSmCgAN1kx2I6uwjIwgFXzIoAPvlUIgBf/+VFYNiNJxcB16Rbd0+h",
+	"8BRrvaHV805myMx6d+r1n2bJ2wZ+6VUP9uTpFx61vQssbmjVQmHsZKsBIHka7xlbZk9/uN6wnDiuMg33",
+	"DzBiG4wKD9iG3+YKEJHOLE22b8/XTfT2sDB9kEWBkd6nkaXm+7+0KIU68uSS9MFdnxHaYrUnFLkeSMnM",
+	"FsISZ194e8OPXPdv7aNPt+z285/Dqg/68fSLzkp3KW2TCWD/YyZi45Z5ktV3IAoxq28ffcLVlzT/LFa/",
+	"348nX33b3ojatQ+m1MmFWMtaPd/yDXhANH/E//YpVecUD3tQPVeeSfSwePgMhicSj8n8vZ9ZPEJJn09+",
+	"o3Q4qEyTXt5Km5V17mWHyGPUouOTT7Xm4Vj6z77ko8SPp19xaJKsuQnGbc+x4J1E1kmX3tuOhA3cetwO",
+	"+seaKeA0geonD44QN62eAuLX5SH0M3LYSWgVdXuQ9zx8xwpHu96dVMzR6iYTOxZPNIdGt9RF2/Gy/4Xt",
+	"Y1biK7X/UAu3Ek/gX3AjWaAOrs/eeGj17TT7cI0DhywYfWC6LVPXjnl9y2jOEALvW5nRQ5Bh7tEvmudc",
+	"yyepmE9QLe6gEQndurRY6lB/XV+5aMJ5ABHbIS5wQXCijaz6J1BPQMPaCK69Y2X0xX/6//xpUi/9mZmO",
+	"JD/5Rp/S9b6jnQnBup8zb/DD2nzpVvajQuX79wPz/wXGTZ8D+YRHkTm+pSnF9NZ+/mtPxvgUygI/Du38",
+	"IuZDp/0pWXKqAkx4qE30CImnOqVchFwz04dp10kTzmUuRJ0noUj5/3VxpGB6yWrjUXranoQQDTypn8oj",
+	"3US6fhlPdBtomxCB/5+9q/ttG0fi/wrRp13ATbJ7t8AhfcoW290eNm0R964P16JgLNomIpE6kY7PCPq/",
+	"HzgzpD4iybIt+Wv7FNdWxa+Z4XA48/vBjV0fl0/htsn4GyhKmqbkdmekyIrjN8ilAbQaobABU/ykctsO",
+	"iwBmFbP6dpeFNQ5nkIIO7qY/8p61v4mSs9bbLOS/9O1w0pJs4m7eQbYO9v0M3E0Yx2GcTZzCmqXHKRZ9",
+	"bBM3RelhHMmGiTQHzEGJxAe+WQplmVQjBADMmNKA/fiiXWwqXh8+cfmEH75dTnSWibwgdUN/A16yztvA",
+	"Fs5FMG91IpQ9MsGkOe5FMm/1o/AJiSSeFjOBE41oYHNMs8oEj+MVYsTnQsqNL0KXKo+m6kJAFekCRSaY",
+	"VLsJ7zIkCw8lvP9SkT4Xyc0BVY5GbhEp5VWwc1JBeh1I0pxHANme/4gJkDMuVUHg3GMzgNrqw5dzHaoK",
+	"fxBrsv6YUBkjUZ8tpfES3yDIedVOX7C3FpkIWUg4NXZEuY8Xn9Wniv5gPmeiHzGlt16BLth7FUOVAnKT",
+	"5p0JHQGuJibtdWVjSfgqUGZ8VkV+OHdOEcb6PlBO4wZ66hlmWnxOeGTICGe14DZeEcfEVFo3NJhSzFeG",
+	"GoIaXxd+OW9PF/Br14ZVYbXcKVlRjcHOmRvwQjgRYX4FFW4Ug1rumLyRB3wTRa+JVu/kvV+9UeTkp35b",
+	"bjowQ066NEynAN516HDq+1SoQq78FAiJ9QRrJJz5y6uBGmWKTtwV2+VcDD15aA+IkqgNq5yNoVD8sZeQ",
+	"NLzL8/5AUvwo54fWi6yaFtFxareOl7ruVIKlpVW5FMpmUnTYYX6jB086QT6MZLXeUntt6EkyvGLZXErI",
+	"dyFOQo+n57ZUdRhhcNu5hzTd/t1Ne8obac9pT3mDk3VcW0uPYZU30ubC6lw8jrVCAdEEg/D8AQydnk63",
+	"3xsuc0zogWTvLTZwXj6Nn7OzFcGbIlp4sMm4Xb5inCmxDOy5QCeP5YvPNlo46G4ingD01b4p/o6PnPR2",
+	"CGPoGJynKdk1HL+EcvFNjiKvAavhd4Je201zB9JH7NyeFbDQaAUxVqR2gHUSaiaVKCiJxwpo15O34amT",
+	"VhU/jPXaEqblWO6x3uaYDie+7/mRHGTDC9M49G1WIs2cp0AZTTkVP+S0UcWAJZP2R/DBNFx5VRPsawSm",
+	"us8FVIxG9b2VBFB6uqrrhrBebXEqDrW93WJg9ih3N+jbnpUtb/Mwe1vKjX0JNwzNaT+o9B+4sWN48OTN",
+	"axjKQexraP0G0slq72Z5lkkRMf1IbJW7ZhsR3AsA84sCPKPM6PIHLO2DSO01FEabvIpxwrPIjBAdBuz0",
+	"CmmP0GKHrEqrLY9NiAGWAB+nOo71UkRM2ovP6sZfcSnxCnA1lGBLuGXBl5viHRnjMSY+SeN5dNykjJjR",
+	"+G5DVZfS4unHPTjnWRILY8qXUAhB3a4NmBratk988Kjx3/PsQZjddKzfdChN+eCO4tsk1Vm+ht2My/9e",
+	"quj5rARwqnupOKx6FYBqx9TFHZqtLgPo2A/4Egaj/1MqgfbnRwRxcurtHgOyK+WBdIr/BeduTFalnwJa",
+	"EZFojKDFf47fv2MIo1XuLhjqH8lajCgRF0gLBA4O+u9TZ+G2GtPgYTCcUavw7MVn9U5bxq1O5MSbOw6c",
+	"ETrDHBRkXXQTsEid1/nL1RVZQPjFmasYjNc9j7B9Sdm5wQAC5JJBK3nxWf0ZWgl9h5wYpQOqKmBa60QY",
+	"oqTH1BmwdBzMnMjg/n3JJbHWK5+RXMDbBZQtGuaYbKOnt39mIK/BdCPeMd6ARdBHtxEAhc+m1/ge8GqN",
+	"DQ1PnbS/7YfRwfyFAR/K7/6Qg2Ufpe8d+rdvZ6zUbo0PXrqy/u0jn627roZn+riq/hOx5ZxaGoH3Vd4y",
+	"QOkPYRU5MXD+1Ayh1zDpzliGzKCLmKNlAWdpJh+dFWIAD8yWslSS2uW04OX48sl/bL3vLkjd4FrYmLGf",
+	"92G/K9lJZWucyJTbee5DpsUpLGrFhn7ll9ELwreuHu7gsmt7+zAFlL8jMQxXfwXDcAP3QQQNiBpP/zDe",
+	"E3CnIdrHN9PwDDi3zeX9YkUIVbW6jdTcv+JDe8zIy7DSBYwXgHAawo5MtLJz05CUF37MWw9L8NPPo+58",
+	"uFcXP9WgFteS4XkkUOduWQ2n7wtW5LDkhiULd6bOczu5sey/C54hs1fdSDwHFlDGuFF9LacbrmULXkcY",
+	"/Hw0dxA3KDi/ycJY9iBE+nw8biWQBXnOmxZDCRGJ6KsnhKrpu0f7LXe9tts5UcSQjh7KOdHRt9YG9lYa",
+	"RkFwTUkz9ys4LhSjGaioG9R1edWeaGUWSepT71r0+3XhyWdK3szO6tmj6lYf+CU7IwP61n9doWQOZlju",
+	"MFxFhLKQ40uVC8g2UtOue7JB95rBsltaDme40HZDwwtlZbx5y1+GBXH0S7UnLbmVk8zzEaYiY85EMDsC",
+	"msJZxhP0mxOtxAp+hwSJXtQn1WnA8WhXnw+FJ/evPoXWvfrUcbbOIHYBkOYQ+ygbdcwraegMUm10h2u6",
+	"mYl+1XjQw30+fXsS6T/0kgG2FNp+8AbIKHBmUu7OfJxNMj4BkG/OlJg8MOFsh52LpBfhNhOdiXVyPcaH",
+	"Orl9gUlwQ/PcZx1xxYdcWIqyDWzqh5ROWII9yqWTwgk3FI4gAAKPhx/JCEOLxublQv2Io9WTh3XSaGtT",
+	"HU/BxkDX97SKHwulYMKZlEwQD4Q0LAZ2ITiFJLDCc2+LpAVDZHZbTr0u++JO12Zf1NRj4RjggCUhvD5r",
+	"2iv9b13XgrdtT8QN0nmzEwM7rIW5kCrMBbBcL5vnYyvzObRZn4u43K0qD9qp3Yk6Ye6WbIr1cYFXaacw",
+	"4/Pr7Q5Zc0I+AmDo6ed0uFHAgNK9J3QgIfam5W/dQ4ajA5bKcc9jCwMJ2R4ZzXSb+FVz8OCJyyf3p/XS",
+	"oF4eq6fmNOarPEvEF+a2Hpy5+aqnWx3Z18bA32klinHwAS1LI6glTtvWQem/Xf39OePUO209V1CPPkgo",
+	"tgRGopHbs+BEQ8C5qTv5hJXsZN82sl1uFt+R0f1SI5yXE60mwpjtqnRKb89Nbx0KKTdalcv7MeUJgQvM",
+	"XC9VoUo/7xW6ZCMChpKGQUgov/4n5i3Kr9UZy0EvAFFgoh+Bx8qDBxAdU0DpcN8Bu+ur/JkpVPkjL9SE",
+	"K6Xd4RT7FAHFXhXBBX44k70FVuogyYJNGv86n/hDXUPdiVhwE3BfeGznejGbM6MTAegVjJsHEWH1r5NS",
+	"ErPNUvIqirkD8lCDYtYiD0Hp7BnUz4X5OjLh9dBDh5Ne6kPOVOiRFsm1GRXtJuNqxYAK0hfnmblO8eoV",
+	"vwZsI6SYe27Rt3aTOlWtn0XB+uFq1buWp+/R//DRtsZlf0MP0PY6NLEKdqbB7wyd7YuSzTuJcM/sfAz0",
+	"P320CtxGPYFT1VJndj4KfgvwY2Y8TUV0we4E94nhiMJkPKrSNSGqZo8SyC+NiKdwoY38kX5AjLOIg8LD",
+	"5Tf0yVLArJAB78yE85cABglBMDCKjtBB9RLUL1rwWoGa6zgaasf8Q8fRdzdvoJ3yD4yNHSZxbcO9aids",
+	"g06i5ss8fTvnUOh5UGyDJrELZZ4nInoJTxv3yluedokowS0XzxhPeWafkfwAO1yGO4qBLPxYYsa8sTKO",
+	"3Talp7B7gA9YvkT/+eqaTXSS6CIhtNKUd98UrHI9QPb7zuldG2eqffTVEhxB/KQt9/yXbToOr/oaiVnn",
+	"rv9jbc+HDqrd8rTJv3Gy1VMJnhXGIs02AWdpVZCxEcHO3K/wQwGw8l4gAiOcpPWjyHLkb3MYFzXRCxUg",
+	"lJqLqsNTp11YTcPoUFwdBtzPAQWPknTwAQ9UqkANUKymKwiLtFjlKRU4roeRD3eoRms5mC8Ad5Dn4nnS",
+	"bH33ApqBpa1mXEFZHYsWdjVihtKnOYuFMSwSCcd6tyrH3qZhRooIveSROyEOJMA30aM0gtI/XwwnV1JF",
+	"NzCOw9A0FnvQmORCv/a0y2oEa9PT6QiqoGBH5VmZOAMp3h+F2eaA3iI0w559cnHZl8Ubda0Aeg8ryuNB",
+	"jaRU0WFMJIlxI2LDEdhK7EIhoA2JXIJn5TQv1AEBdjT3KgxwGFrNZpqIz7Y8imV4KzScGsDrvwecBtvz",
+	"YX6P6eTfvldjwHdAR3PsGjgPeRv7uToqkRtTyP6YRQ6ANNtOumNhO2bEH2UmKdDLgVM00Ys4YvcCj7Ki",
+	"LaEUgHnOKnNzLDrgHsLpAo4Zbs13Fb6NGQt+Xcg4GoszQDkci8MAHLrJq1lhN7H2xHI0P3CZYWwa6WOs",
+	"TsHBu9fW6mQTJGD3wOWTEbY1N3MrudtXdmTDun5E+syjzI3sHft+LGwZ+T5f18v7TPCH7Tyl/LWNZsm9",
+	"fD9mKUBO/JUd+CYjlukHofqXx2fmQs7USz2drvGK5Ey9dw+ddPifRtHuGfQV8Pfz6oP+ADXGALmjHPEv",
+	"GHceJVJJY3H2N/ImaGyfABnkSLGhqI+HUTNsu/bcImeql7R496LqWjM9nRKUhjSvmNIWk8Dn3MyZXlgj",
+	"I9FNAp6fZeD6qF1v8ZHvIJehNlBFHQ8GkBuWcmMwn/BggG9jugM5To1G4vQ9q3Le6BHAOW2AyYRydfkE",
+	"f9vd8+0WfW8Ouuvev6VYNrrp1P9jL2Ii6L2cXhMw6ku87CvgyGT3OlOCaDnhW2JkfrEVPtw6L911K/fT",
+	"W+DethWUYbHeNjALV9/NgnWefvs+/hEfOWnvG8bQoTIAhgoVG3phCbvciEnWR5Cuxb2Cn9ZtxjCGge74",
+	"4d0H8Y2h5TFMcd3a3AJtT09oh7C8rzD7H1rMKyQ9/gFhIQMIgnh0nypsWOtXsaRZl0/w9xtuKLGwos6c",
+	"PuqHwvKWZrpmK8Lno/0I5FpsUVsQy+2BRWnSloJnLzNu11QrfRI8u4OnhjxdDHzxcnyoRp+IFpm5FSjV",
+	"rDRd3jzDXwwCOeWxEaOTv8zxktYBigPksYf0I8EzfJk7uhdoMAyzsB6Ar3O/YkovR+4vyBGlkVdS1oog",
+	"O/XZR+gitJwGfFBnuBmGBhp8eexeXzldyLqOFVtQquWTubTbCLh5KBcWN/vU8HIxWWTSrsDq3AueiezF",
+	"9X++OGl0bXh7tMjiF9cvLkFK6cVPXn386J7K+lT4gm4Hw789eH7xK56kXM5U+UW08qXn4klAEix8X9kF",
+	"vn359v8AAAD//w==",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
