@@ -96,7 +96,7 @@ func changesOf(plan oapi.ChangePlan, stand string) (list []plannedChange) {
 	for _, stop := range plan.Stops {
 		for _, c := range stop.Changes {
 			if c.Stand == stand {
-				list = append(list, plannedChange{c, stop.BeforePiece, stop.At})
+				list = append(list, plannedChange{PlanChange: c, BeforePiece: stop.BeforePiece, At: stop.At})
 			}
 		}
 	}
