@@ -1661,6 +1661,21 @@ type CorrectionInput struct {
 	Regrind *RegrindCorrection `json:"regrind,omitempty"`
 }
 
+// CourseStep Where a limit stands once the pieces up to one are rolled
+type CourseStep struct {
+	// High P95
+	High float64 `json:"high"`
+
+	// Low P5
+	Low float64 `json:"low"`
+
+	// Piece The last one rolled, from 1; one less than the first asked about for none
+	Piece int64 `json:"piece"`
+
+	// Value Expected
+	Value float64 `json:"value"`
+}
+
 // CriterionMargin defines model for CriterionMargin.
 type CriterionMargin struct {
 	// AtEnd Expected when the last piece is rolled
@@ -1670,8 +1685,11 @@ type CriterionMargin struct {
 	AtEndHigh *float64 `json:"at_end_high,omitempty"`
 
 	// AtEndLow P5
-	AtEndLow  *float64 `json:"at_end_low,omitempty"`
-	Criterion string   `json:"criterion"`
+	AtEndLow *float64 `json:"at_end_low,omitempty"`
+
+	// Course The way from now to the end, of the nearest limits and where it was asked for
+	Course    *[]CourseStep `json:"course,omitempty"`
+	Criterion string        `json:"criterion"`
 
 	// Groove Where the criterion is one groove's
 	Groove *int64 `json:"groove,omitempty"`
@@ -1767,8 +1785,11 @@ type FinishCheck struct {
 
 // FinishCheckInput defines model for FinishCheckInput.
 type FinishCheckInput struct {
-	AsOf    *time.Time `json:"as_of,omitempty"`
-	Explain *bool      `json:"explain,omitempty"`
+	AsOf *time.Time `json:"as_of,omitempty"`
+
+	// Course Follow the nearest limits of each stand through the programme, to be drawn
+	Course  *bool `json:"course,omitempty"`
+	Explain *bool `json:"explain,omitempty"`
 
 	// FromPiece Defaults to 1
 	FromPiece *int64 `json:"from_piece,omitempty"`
@@ -3916,6 +3937,31 @@ type SetPage struct {
 	Next  *string `json:"next,omitempty"`
 }
 
+// SignOff A link of the chain that holds the whole works: how many rows of each part of each table there were, and their digests. The service makes one a day of its own.
+type SignOff struct {
+	At time.Time `json:"at"`
+	By string    `json:"by"`
+
+	// Hash Over all that it holds and the hash before it. Noted outside and given to verify, it shows a chain that was made anew and an older copy of the works.
+	Hash   string  `json:"hash"`
+	Note   *string `json:"note,omitempty"`
+	Number int64   `json:"number"`
+
+	// RowCount Rows of all tables that it holds
+	RowCount int64 `json:"row_count"`
+}
+
+// SignOffInput defines model for SignOffInput.
+type SignOffInput struct {
+	Note *string `json:"note,omitempty"`
+}
+
+// SignOffPage defines model for SignOffPage.
+type SignOffPage struct {
+	Items []SignOff `json:"items"`
+	Next  *string   `json:"next,omitempty"`
+}
+
 // SinceGrind What a roll has borne since its last grind, in all its stays, with its wear by the rate now known. Finish check, plan and advice start from these figures
 type SinceGrind struct {
 	// PastLimits The limits it is past already, in words
@@ -4884,6 +4930,21 @@ type BreakSetParams struct {
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
 
+// ListSignOffsParams defines parameters for ListSignOffs.
+type ListSignOffsParams struct {
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor The next value of the page before
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// SignOffWorksParams defines parameters for SignOffWorks.
+type SignOffWorksParams struct {
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // ListStandsParams defines parameters for ListStands.
 type ListStandsParams struct {
 	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
@@ -5057,6 +5118,9 @@ type BuildSetJSONRequestBody = SetInput
 
 // BreakSetJSONRequestBody defines body for BreakSet for application/json ContentType.
 type BreakSetJSONRequestBody = ReasonInput
+
+// SignOffWorksJSONRequestBody defines body for SignOffWorks for application/json ContentType.
+type SignOffWorksJSONRequestBody = SignOffInput
 
 // CreateStandJSONRequestBody defines body for CreateStand for application/json ContentType.
 type CreateStandJSONRequestBody = Stand
@@ -5282,6 +5346,12 @@ type ServerInterface interface {
 
 	// (POST /v1/sets/{set}/breakings)
 	BreakSet(ctx echo.Context, set SetName, params BreakSetParams) error
+	// ListSignOffs The sign-offs of the whole works, newest first
+	// (GET /v1/sign-offs)
+	ListSignOffs(ctx echo.Context, params ListSignOffsParams) error
+	// SignOffWorks Sign the whole works off as it is; note the hash outside
+	// (POST /v1/sign-offs)
+	SignOffWorks(ctx echo.Context, params SignOffWorksParams) error
 
 	// (GET /v1/stands)
 	ListStands(ctx echo.Context, params ListStandsParams) error
@@ -7410,6 +7480,60 @@ func (w *ServerInterfaceWrapper) BreakSet(ctx echo.Context) error {
 	return err
 }
 
+// ListSignOffs converts echo context to params.
+func (w *ServerInterfaceWrapper) ListSignOffs(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListSignOffsParams
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListSignOffs(ctx, params)
+	return err
+}
+
+// SignOffWorks converts echo context to params.
+func (w *ServerInterfaceWrapper) SignOffWorks(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params SignOffWorksParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.SignOffWorks(ctx, params)
+	return err
+}
+
 // ListStands converts echo context to params.
 func (w *ServerInterfaceWrapper) ListStands(ctx echo.Context) error {
 	var err error
@@ -7772,6 +7896,8 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/tokens", wrapper.CreateToken, options.OperationMiddlewares["createToken"]...)
 	router.DELETE(options.BaseURL+"/v1/tokens/:token", wrapper.RevokeToken, options.OperationMiddlewares["revokeToken"]...)
 	router.GET(options.BaseURL+"/v1/audit", wrapper.ListAudit, options.OperationMiddlewares["listAudit"]...)
+	router.GET(options.BaseURL+"/v1/sign-offs", wrapper.ListSignOffs, options.OperationMiddlewares["listSignOffs"]...)
+	router.POST(options.BaseURL+"/v1/sign-offs", wrapper.SignOffWorks, options.OperationMiddlewares["signOffWorks"]...)
 	router.GET(options.BaseURL+"/v1/wear-rates", wrapper.ListWearRates, options.OperationMiddlewares["listWearRates"]...)
 	router.GET(options.BaseURL+"/v1/reports/stock", wrapper.ReportStock, options.OperationMiddlewares["reportStock"]...)
 	router.GET(options.BaseURL+"/v1/reports/consumption", wrapper.ReportConsumption, options.OperationMiddlewares["reportConsumption"]...)
@@ -10769,6 +10895,85 @@ func (response BreakSetdefaultApplicationProblemPlusJSONResponse) VisitBreakSetR
 	return err
 }
 
+type ListSignOffsRequestObject struct {
+	Params ListSignOffsParams
+}
+
+type ListSignOffsResponseObject interface {
+	VisitListSignOffsResponse(w http.ResponseWriter) error
+}
+
+type ListSignOffs200JSONResponse SignOffPage
+
+func (response ListSignOffs200JSONResponse) VisitListSignOffsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListSignOffsdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListSignOffsdefaultApplicationProblemPlusJSONResponse) VisitListSignOffsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type SignOffWorksRequestObject struct {
+	Params SignOffWorksParams
+	Body   *SignOffWorksJSONRequestBody
+}
+
+type SignOffWorksResponseObject interface {
+	VisitSignOffWorksResponse(w http.ResponseWriter) error
+}
+
+type SignOffWorks201JSONResponse SignOff
+
+func (response SignOffWorks201JSONResponse) VisitSignOffWorksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type SignOffWorksdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response SignOffWorksdefaultApplicationProblemPlusJSONResponse) VisitSignOffWorksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListStandsRequestObject struct {
 	Params ListStandsParams
 }
@@ -11370,6 +11575,12 @@ type StrictServerInterface interface {
 
 	// (POST /v1/sets/{set}/breakings)
 	BreakSet(ctx context.Context, request BreakSetRequestObject) (BreakSetResponseObject, error)
+	// ListSignOffs The sign-offs of the whole works, newest first
+	// (GET /v1/sign-offs)
+	ListSignOffs(ctx context.Context, request ListSignOffsRequestObject) (ListSignOffsResponseObject, error)
+	// SignOffWorks Sign the whole works off as it is; note the hash outside
+	// (POST /v1/sign-offs)
+	SignOffWorks(ctx context.Context, request SignOffWorksRequestObject) (SignOffWorksResponseObject, error)
 
 	// (GET /v1/stands)
 	ListStands(ctx context.Context, request ListStandsRequestObject) (ListStandsResponseObject, error)
@@ -14059,6 +14270,79 @@ func (sh *strictHandler) BreakSet(ctx echo.Context, set SetName, params BreakSet
 	return nil
 }
 
+// ListSignOffs operation middleware
+func (sh *strictHandler) ListSignOffs(ctx echo.Context, params ListSignOffsParams) error {
+	var request ListSignOffsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListSignOffs(ctx.Request().Context(), request.(ListSignOffsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListSignOffs")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListSignOffsResponseObject); ok {
+		return validResponse.VisitListSignOffsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// SignOffWorks operation middleware
+func (sh *strictHandler) SignOffWorks(ctx echo.Context, params SignOffWorksParams) error {
+	var request SignOffWorksRequestObject
+
+	request.Params = params
+
+	var body SignOffWorksJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.SignOffWorks(ctx.Request().Context(), request.(SignOffWorksRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "SignOffWorks")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(SignOffWorksResponseObject); ok {
+		return validResponse.VisitSignOffWorksResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListStands operation middleware
 func (sh *strictHandler) ListStands(ctx echo.Context, params ListStandsParams) error {
 	var request ListStandsRequestObject
@@ -14356,514 +14640,522 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7P1/l9y2kTeKvxV857s5SvK0xjOSxolmzv6hyLHXT2xLj6RE59wky0WT6G7skAANgNPTu8f3Xd03cF/Z",
-	"PagC+BMkwZ4eWT7r/BNrmiR+FQqFqk996r/PUlmUUjBh9Nn1f5/tGM2Ygv/88we6tf+v0x0rqP0vcyjZ",
-	"2fWZNoqL7dlPP63OvpMpNVyK6ed+Wp2VVNGCGffp17QoKd+KH2jB7L+5OLs+K6nZna3OBPztLHWPnK3O",
-	"FPux4oplZ9dGVWzVauhfFNucXZ/9/79oBvEF/qq/gG/bpl/vqNiyqabggVM0JNPbyXZkenuCZiqlpbKP",
-	"Z0ynipe4AGcfdowIdm/IHc0rRuSGmB0jJd0ysmYbqewIoVc/VkwdWt3C77X7UdD775jYmt3Z9dXls1Vg",
-	"4b9Sh3eVCHdC04KRdMfSW02oyAgVes/UighpdlxsiTbSjj7cm0wdElWJTncytqFVbs6uNzTXrO7OWsqc",
-	"UQH9+TZjRSkNE+nhL+ww0a9bdiB7bnYwOfCXtcwOZMvvmG7+hl2G3kvBCNtsWGpWZCMVoYbkjGpD/kAy",
-	"etDkt5RoZowdmJtyzdQdT9nvbgjdGKaI2VEDP9i2ubZf2UpjmDgn75lrAbrE7pg64BzBO4qlUmV6Bf2o",
-	"+waP75gg3NivaSYMoVvKBVmzlFaaEW60H8GeapJLbfxs4/5uprs1b0/txI1IweWzP67OCi7qf9sdbQxT",
-	"9pv//vf/39P/+5+//5ezkKB8u/memnQ3XJF3bhecE7s2Vtn4+btjSnMpcA64JkaStRUou0uz0YFsnmJD",
-	"IyP48sVE795Ap2ge6qVdAiJFfiAcu6dknsPEG57nBJaWa9/pU3fvBylYPYFjX7YPHfP573jBzXDM3xpW",
-	"aEJBdazsAAupDbm8uLgY2bM5fCe4Y68uVmcbqQpqzq7PuDBfvjhb2Y7xoirOru03Qa7cP+tOcmHYlino",
-	"5RuVMTWhVqXC+XigWn0n8/yHqlgzNdKOXfeHN/OemYmxaGZO0IShIptqxP7+0GZ+su/rUgrN4Eh/q+Q6",
-	"Z4X9z1QKwwQIFi3LnKOJ8EWJT/yv/9R9e2GqOf9daLErpx+dftgrKbaoJPegaiXJJMyE+4ht41WaMq3f",
-	"yRxmhQkrb38/u+NsD8KzVVygGOkd39hFYGLLBYM/0azg4uyfgy20OnulFL+j+beirHC8WcZRlbxVsmTK",
-	"cDs77tgqW3/6bxAnPdx8KILa6kJ4gux3UttDStrTVDEiSwZaxm7SuLWCDfctPn/lNpz7Z7PjqFL0cIbL",
-	"6sXi766Tzcjl+j9ZamDkVcbNd1zAdHZHRmEq6l2fUcOeGl6ws8AErg8BgxH7wLRJeBb82S5z2CBtd57a",
-	"ZVxbPQXPj47iLd0GRlFPcNRMN9PxU39KV2fWKpvvLrYT6uWfqFLMStSG54GeVkWnm83Ey2qdt2ZdoHYL",
-	"dPA+KYqhKH6tZAEnXsGzLK8tyjX0pi2Ci1vsjRyaX9lxBEdfHbjYfqNkVQ7Hnso7ppJCCrOL7UrGcm4N",
-	"rcSab5HvbH3rA1HMqWEqSWUlTMh6KHOassKKClmzg3R2HPaX5FLesoyAnA4Oyf5JaMWIZSxr2op4Bc7G",
-	"RW8opyGnhB20KD6bL/q43kllxibre661NX2F3MfNB5xj8VvUK8NJUcSFdtNQN9EZam8huqPqi1d3Cbri",
-	"Mi7sYPIMhZ3dlyw1LBvO3duri/r2Ye8IOlW0LK2IriIV8VbRjMVOYb0d+iuY5yt7bDE4jOvJC26a1m6q",
-	"L3L11G6ULMKXOGgazG8768Q+SHZMuRsUhWtCCrrK3pO4IAaOy7hJwLXCMynujVLxlCUFF3gjj9lgqBN0",
-	"tDkXEs/2NLW6vWpExE3yuIy9Y6VUJnB661uWJUvOcOhU/D5s6/PAWVTIjOVBVSuk6R3Ng0f6H4OZWdo1",
-	"3H2Br5U0ZWGpLJXcKloU7Im9rgpBt4zYkwnvsG5n5lQb8mNFlQGrMuLYUdQwnfirZax8pUyYxPUiKf3x",
-	"mJjIs64SG6lYSrVZMtd928tLkV/Q/mDcbE72txateiE7vfMSEZLx1zRP/0TT26p8LYWhaeC8+RMze8YE",
-	"sXOnCpZxalBvreE9vOfLDaFE8/unO77doUa7gcWUZscU2fBtpRga5gYNdffVvVS38LXO590dsm/DQA+T",
-	"HC7rzhSLWKhNTo1hgottYqdQsaSKfTXngiW5pFkicMYfbEIW9D4JfzXiY92X7xe8yKg4vtmS0dukVEzr",
-	"SrGkKGnke/cPnq/ebhkbxui0BqcsNKBVQLpGJGfl7fBAe6NbTGaHhffejGMgIH6ZmFWcPE0KmVV5pRcs",
-	"VCm51lIkihouo97pLUy7s+GO9BsZm6lvlNyb3VvJXaBlcsYGB4wqaG5Nn721cXIJDmLUJiuijaJ8uzO1",
-	"6uFGkxIbGp385XfGxofw7OLicvwOebpvhm+J7SGMTfZbmR+ELHjIo2vPA1kpMCTB+U7WTPOMwYymSu7F",
-	"ilBNMnbHwW/lT2/f7jXZ0NRIdNFUxEgMs8g9U5pc2H9frUiFhunTS+Jc/5nid4zYdp5oAk7/9mXavnV5",
-	"Tl4J8v6p3tGSZSR13eTaGrJ45qylMbLAg2lHMVxhZGkfeKKbqIbMMt/HJ0TzrdDEVEqg7/yo1fly0mfk",
-	"5hzdE5ES3hNLVprdL1kmff/HBPL/VFQYnuNou2O3uj9WnV1exD55Ff3ky4tjFKPtCjaDn8CjeHT876zd",
-	"s0wm6D2neSI3G81M0D31Ea59Q/8UbA+wvMDpQq29qknO2Qo3Jb6R5080wcOP2AOPGLmnKsNNZftBjVSw",
-	"Ya/JU4jZ1dutMQxLyhUBhzHLyPpA9Dl55cIl1Fv63Z1+Tr7C0AiEtS7irgH46mL70I090SUV8W+BCnR7",
-	"sTvhb0StBFeklJobq9MgFGl2PL1lCu7b9YIcNdZPaR7ggTp3KRyc3uCmSG+T5V1dbo/Yd/xZ5hZlrq+t",
-	"ww9cboyqJJVss+EpZyHHW2eVzl/GrdOeURXVm86x8HD7KrAbhpIeWKAxzfS+VIxmC3VTerfkfhIpHqE7",
-	"AYwlvRvt/UdG1WuGurXbRWcMJuC41Fn0jnBewIDzhesFF0x72U+qAu4PtwFd8sqQywty+8MXeB+Z/6CW",
-	"lQp5Xz56cEXK8pzkjAprMIXcVBj2nA3D4BSsmihpdySrwcy25mZqmd4qlvHUg6W6i7Xj293LiwXXd7lf",
-	"8rhyp+9wSkYnVWpGPAQLz8Sy7j9RTJuxWbZ6IbZngWDjWfOF1jBXrRmammNvZnRnd1yoYW2jN8dQph80",
-	"93Hi6FEHfSn0XR+dDqlu3xu4wQSMzi0tg0f8hx1Dz5Vt9okmulIbmnaNI9vRkiiWUzj/3QWoZUq1jAO6",
-	"p4fG6oI3HxQ4fAzPlR1vQu+5Ds7Id3xTO3DbM2NfGEzC0Kx84GhP7mla6uJxIMyBANl3WZaMhO/tPERj",
-	"E7ioDNPQjZIzVEcRwxQO4BLTBnx3UaQS3ogPHLz1/v+3MIJQ7CCnQrAs0UYuiJW8xbfeGxmMlWhDldGL",
-	"gjXez26O0dAw52552613Z7jdSH/gU1J2DIrmwZI2bgo/O7+CgFqaV5rfse89Sg3BUsOpq1FtX3ZAbRen",
-	"kN2HSGIH/HPxSJLZ8ZrMCOr4lPdC/xOC3DeWUSLdXE0J2SnAPrVafASsz2ta0pSbAIT53+SeFFW6I4V0",
-	"fg/NjCYpFc7lgXbwgWlSKrmma55zc1jh4cV1E6ME50hJtQEPScsZCdABnEOMXgKseOBEpiYBBPQIyppR",
-	"le7sZ1nmgOeEEoCIWouytZatsP9yBW2HzLJ4O+xBem9cuzXdCC4mZhY8BkIupVVt28XHw7mIFnJAkb4F",
-	"Q06KcKD+LgRFgQsZJTmEOxE9vUackxQuaorARrOjopWZENOn722Tb3GTh/beArUqpJl99oPdyz+tzmRl",
-	"TjdtSwBWmpkElyxmSPZp19Wox/0FJPJhw7Jk6a5zr+mSpXzD02QjVcqS24VxWveVzhYOCN2eaoKPtl3B",
-	"GjEYKaROVCbO21CJTIrZZforPgWA1MPcwx+52WWK7mn+cXcYs6xqpwPCz0ZQq6hWjjGXliieJTvkEYX6",
-	"9FLaST+4mDXWjpLhdhtx35+T7r48S5RnspaKrcgegiFC+uN7b/+pmQjLe38G5rr4YPHuyPW4SJ/EOMMz",
-	"9zFMM+xjTsUpUHNp624dI9spFUKapGBsTELwCbJmpGBmRTZcYd5XtHVwnE2RypAp+C1GgnRB85xpQ9JK",
-	"KSbSA6kEj1TCG0Y1X+cjSNEtLaOd2pDbkfxYsYpFy9E3+Nb/luvHRymWhhchrMJbBTZWyGJGcG2y52Yn",
-	"K5OktaX5ACy0/erSO2DYNdHbU61k3gAwsF7nZiacVOEqd2Xfd7K/ri3xnQQG1pv4mPNz8aaVYsMzJryv",
-	"wWXFXZy/vBqifKixChxvSva+RrWGKxSienCF9QpBiBBtdkp1Qr9fnL98+bKt3M+vQhHU+zKnXMSk2jaz",
-	"3kLxu1cup1L9ns0k+h0N5288Dy8uYsUwLBgyvQ3F0SC0GNzHPuy4k5XSyS6oBHFUK6K5SBlexN1rYK+W",
-	"lSFcRMIAXHOK3cm80dQjic4SFbBvzCfTcsgb7jtaZttcdn0GwcdN1c62Q4m2DVOew39U4lbIfTi3jgmj",
-	"Dot8AhtuzMJTOGbpaJ4jfptvapCJz+WPmApsAtY/4cKakbYJbDPidfdKAsnhR77Vk5jF75tlby1cg9ak",
-	"ZFUIYK+qJuPdbhphe0Xqxlbgx1JMVzmIuDWCQKxWRCqXJS/vmMoqdu39Zv7Pwr+gWM6oHjlsWz10pnDf",
-	"/Dqs7M6SAo1uUPirh8VFljozFtockIQyb0vL9PYtPOkyC/jdwsWdVFZvBtd0RQWqKJhPu/Ps2tqdF5kx",
-	"0TQ32HLxEdsld9lHuch6dTvQGuZTuDu7YR7ni/AHYVcO2pq+0aZdH2n/mAydKhNqcnI2ZlZ8oFy6x8qo",
-	"HfBn+9Dj+G29mREjBrccRcYfoH7mz/xZZxumt0wkcrM5a+nf4IEqanaDuDQiqbKFm11XRUHVYf6S7Y9P",
-	"1yU30hWmbLebdgnc/sPTC3Ya90G9/I/iQpDp7dcc6GLi7h9dhfmeGYze5IjKIBt7jpkbIhgH17qRxAqE",
-	"Pd5QJD6N/++I0yRadf40No/HXOBa5nyId8EaDFqqGvHhrWc4kvA64ylV/njRZ8QZM2zapls/pFcpMMmp",
-	"v9XVOWlea+kbkrONAVffRqr6hhjl15tx600aif1M9vrHU3fyiK6GQo9SCPYIfZvp12NadNHO965ddorw",
-	"+hIraInx8M/xvezX69HDGmyfLNACtNYBeFV3k7hMESwMNqayYMfem3ur4b82OvEnOzMf7bh8mwfTrt+5",
-	"LAx/oQPGAZ7VN3QngH4OjSwTSMICe7JMfIqHFU5Iq6p/df+sHwiZUq+lSJnWQTDvCYzEAqkwlt3oFKOO",
-	"WSm0mfOj+AYc+rQxxFwjTReDyyaFrgpYqD8d2oJcY6urssw50i05J2ZZqVJq0BxSmN3YrPvvjrEXrGcD",
-	"Vd3O/bQ681wT8VbRwqu2kvsFe6k1RrkPfc5IQ/NTfrAShuexM9ATEBQKO8C6Y5Pe925nAnQ+2jRsGkdG",
-	"lMYvNfD5kqnEBCg7ptxaKc+YMIneUcWCboy9ByAoVriYzZIPj2GxS6qMY5FMFfWEmv41HTfq2xAh5p+L",
-	"0hxc2Jh33WYhsb/d4rxFJyjo8KDeAzENy0glKt2dpqm7KAQdluHDcB2S222s28e9MJP5BjZBnqPPakX2",
-	"jCJNKPQwcjgLHEwTqIAPOyWr7c6xvHIF6HztvWkAANjRfEPkJhLz4rILTFDA19Ls3Kfr1MeWZe3ikEB+",
-	"wnQsyAbYc7Jx9iyY1DYXnmuFEngzZrp7+uqWHRqrtCtXHRHo7s1GoDuC1XVztXTXYGwDHTKiHA1NzWua",
-	"p1VOw5lCtCyVpOkuSaWwR2fshqzfiwZdWdlJ9jxbknFa0PtEKrOTW2u2J5h7iMnRD/tGfE4nvF6ZRG6S",
-	"MqeCuQ8gp8tRfRn92IM7BZknp+kSfMp1qLuLvuF3TDhF/xZTKZ9oAsmUQKMlSS73nqOYayDcBZ4tRkHd",
-	"iUjPu+3Y0Qt+zCrfSZEUXDP9gMUdfOPYLhy7lL0vLGieUXEMd804cOU4Npw+EN9hOrraI8xMMxxCXxiC",
-	"UjWhIuY00OicTy/nhKzMiWJX864C+jvuJDjKKxI6KwZkKPALSX3qvn/JX6PpPdPdRP5ckGfkKbn84hn5",
-	"V3Jxfvny+eWK7Hc83ZGCUbuWGaS+wbnt2IcI3SqGHH035PKL5yskRcGvOhD4ypGwP7ONPCe/wTyHuj9w",
-	"v5eEEp3z7c7kB6IlGsaO4CuSSsGuT0ziOlAbjSYcxmTIS3Ub31BvH8HLdXfjE/akzLnYTpoQjvEpfWje",
-	"ZJ1dj8ikoOFc56zkVG2Z6vCnA/6fGkKLNWfCEMMKcLlUCpg6GCMM6SMfREtmdcyDhzquNF2C7MObsLft",
-	"eqNaM/Ih2teNetWsdbunwaUL9SBOwo5STbjmOG2RcKIqNfyOm0Oyxx1wG833K7R9zV1hi+ex7y1nIrkv",
-	"qdBc4haN7Z9LSzyep+jqYobUe3VWg9d3jJrkP7F/29v4/AsVv1a1oDWcI37Jnt0+nIQtLAqhZR4f9lwn",
-	"h0vZTMKqJbzN4oW3ilLHxzSYhyAMvULwU43oA/r70FV4Gm7ZuIvb1V4uusGM50FET8p4ORu8fYePNZPQ",
-	"8uTMvwuPtd/tyQTOTj2K4PQrbpjiUnxP1ZYHHfUJE4EMtj87Dl1PbeSYWyGzwk44ppfE2RvYRrLj20D4",
-	"9+3Lq0VfydFl2qd+jvtG6qcjeI5tlZR3bIpkq37fUdIRfOVJpBNyR1Vgqv8i5N4nAe6AW7VV2cYBoJE5",
-	"Avyemqxzmd6OoPRyX84khj0ApzKGfymc6eowiW5y+qBtmitGs0M417VJzg1tb38Prz8ppCFNBDDGkUnT",
-	"HYvYY/DYK9N6J3EMc/Hvyfjw9zjZDFNuBlek0pierKhhmOPkOK4HEgte/1j6lEb43YurumgNxnOdLuiu",
-	"TkirfMU2LDUPi/q16Q4HjmZFM15psmbolmE1BwvVDrlNeKSD1TBt5sPO2vzFquT+zMHLrb6OZiN+VbGv",
-	"qDkqHTGrWPI4kKS+CYENhbp/CqjfJAsu8kUM2h0J/e6o3gV/uI04N2EsuJqL4X7jweNjkICO5d4zxEza",
-	"MCke8xr1nhRsRfiGUHGIDqfE66AGoDjWJQfjhoyYCTB3WM/E4hlBYtxijwrlX8bRnw3QE20qWaHyolw5",
-	"fEj9n4WsBD64dymaSL6uTaINPbRCE2hcpyyDp3csx6/XuHjbEMUftQvjwSuweiOY05PhMh8Nkvk1Z3nW",
-	"ql7VZ6Y1lI/4SyVQuw9l6X+/f/MDcb96ZqiNbQXyETBc56phPtFE0Igwu29r5TsUHongevd6x0J5TJ8i",
-	"QfWY7NHatdIDYlHHU+KLAXpUj31ck6qTqdE+IBI4OJOekRVlES4GdizMWANqCFyk0NfumMp4Ontg4wf+",
-	"5h7+aXV2YBoKgSwe86IkTd+7Vk2cqHzLllAe5SjSidzEy+yiTEactHkiqMvll+tFyR5WLycPgkPjJL9P",
-	"pQro2TXVLFGu4k6Mi1zxkFb7nlHYhb9tiRl5ShzA8HdE/1hRxbJrckGoIWumzYpcnD+7wqKp+Z4eNNH0",
-	"AHVSBUITIl32tj+J3CRLB7IELmKYryAWtZXfsZy7Ofhg35zPgHYwAJzcVWtRggOsOzS+pf7WqAtvIBwA",
-	"eVGAuwOSqAXw5borc+h4/por9hqARYH6KDSHUkqOewJ8IOCWWRHprykrsj60mQ9LmfP0YI+59YFQYu8Q",
-	"aOPVkSG4c/Ux+fb6H09num0xVMdgkdjGxD/tOxoEU3/cMeGHtaVAfo0+ONtGPLS6gzRaqqab2WrNRA+7",
-	"4occlh4jmNbBwWEKiY/RFPRAtrKG97gAIdybtTWWGVTv/ZobLI8LnptOCWNGSkVTw+HyeqtdMWJX8444",
-	"j477NH42VBvHAW11EBEIZCzwKagECGnVbk08QnUVjZP0kN5geZtDspUJFzPpqVyTDTdg6LWzSl0dbOKL",
-	"ij7RpBkZdl27PON+54fnVgsdPMKCBOe3n2DbD7uwbEUYTXd2Z9oFdHZnvLXjDe1Qm7LKM1K4xKMNX0Y7",
-	"gnfPxbYXK6fS35tqGBBUhMQVmNxMkm7/Jo9cdm/eG1bO2GvdPghpEr/w13XVc7suGyg54urVritDtCwY",
-	"/oxL1qz8yqcsW1FKqVKcZUjKB3S6jlgPkTp41/SnwMa5tZpOuH/aH2YTBho7zy9LW/iDCsXV4/qKmlB9",
-	"i0HRislyeldLnl3y4ZeLHr46Eg5dXp2tArUx7Aenpu7Tlwf52eqIBGY3koNxfGonio98Q8u3VJmApnCh",
-	"cSMTlkEI3CpGODsKmrGwnSIyLrbxtoSr4bPgBSW1jn8coprRTz+Amb2hZPdNdga3ak9NaxRjC9IUMh6i",
-	"RUCj0bJO5Ovwbmsoe4SghYxUInPmClKSe4oVdkD0M7rFVshiqk2gVAy8d92pZeKVKi3ROMmYOicfgPHD",
-	"turgkf8QuirsV6DWlhWw6wYKbufI/tZApgHuxJUv6qSbhg5QOtCXkDFy5dJOYTpdN7kCFBZWOHcfslPM",
-	"xfb8H0N61oFgBzChdnSiMyF1sUpn7tt39bXjOoGRy42bZ6gQgw+7jq5wBM4OA4AIKSo75dYkAABTDHzC",
-	"drcYQRFtKDB++EJd0JMnGrvZlO6C5aG3TCxo0VoS4VkCCKw2rQmgnv59L5Woa3Q5E/bqghRFXyrhsuQR",
-	"DHG9Kr3CmqQn84rtp9WZqzQ0utT2rr2nh3pPucVGP+Ra5pQYl0vgpMGuI8xsZG2OVp2BmT7XJQlAIU3J",
-	"p5PDTikmt+BDaW2XV4vpcx9N4CRvFdg8neltdbonPX7ZWrMxrf5iMHqn2MOL997j7JvH3DATmOb/KVuJ",
-	"KsHFduEd6vPZgN7L/DNvxGMoOcA44U0xxtpYWbl6jQAm7xSCdnUcrSx55HTW8je3yjq6wo1A0r6RCv4f",
-	"brbW7mjlnsm92Z13Sw3zTn1I2IT/EN1Kxqt2b6A1f3seNnvjyyKj+x/+DAZOq1qy9i4HvMzaR1xVdnDT",
-	"rOoqel37BjHmAUsmAsD+CugzbONPc0mzU4PAoaDQT419i9y/ASfQW6aQE25QK0YfV/KvEZ0l/TylCdXt",
-	"94vIjo/O0HtmVaSxy+6kgd21FSgki5yTjy7Fj5sxSfH+1ng27/a+WDKb7feS5SIwqPx9nCh0eoFFx6yx",
-	"HVzmhv3xpF3IqWFquhrnm01HqNzpV5d+iqq0eVTfSspVglfOjAWcoq/EFi984Pyst6W3nSCJrnMfXIEq",
-	"xKfpYYU1fZ8d1bd2+uT4dEV+a6EqgBSmGXF56y++hbxjgSPMn0bN6e7voP1TQ5ZwiWYEjKNDc5JQwJ8c",
-	"MXvhhJh6RkfO9HbJs+HWaAxSf8enIDntxffeAnvCohQPHATo5wffwA3BUmr+uHVuAZgSs2NKz3iRHpIy",
-	"0nUvPehLLb/TQ77TlJV7yFdabq0H1XVr/F2nKMHWlaavj6kk/KBcpnAhNzfjq5O66Hy9xCU4jTyXe7rO",
-	"rR2umNbhXGSn9QRLb52vSLWsQmsKWCOOYAQ7TNA1RcY1miU0ju14fjHNA3Z1EeatnkkvGm/wD3+8mmny",
-	"WY927LJdtWu27PFEPbOLLy8uZtr+Q5/z7OpipPVhqtMEgOYZe/rlHFH5BVRbn1zfDS143iEUShHGyJBH",
-	"Xqot1DHDfwo7MVQlXCE3Kd/uknSnZMGron6o+9f2o7pkrY9pVvAk8HcuMrbhghuWpDtknHLdGDQFv7MM",
-	"Gwnycy6pCtevJD1V0vn53Ny/eDlXo2Q8f2y84Rd/jJD0rqCHtCA3GCtopSldPruYi8S58LYTmVE1dwpo",
-	"KurLR4CmQgmKN5XJpbwdx2tYEwxSpSEQTHJ+63jmc0atVYc+64EdUkgVZFWrHONKl9mm9Vl0+9jDzl7C",
-	"kJwoloBJ00PYNbWXqoN13kqmE9iMVs0lLWwiQI/n49jwQdfg6NxieY8h6HdhWsIGAFnLXpEqWQQSdGUX",
-	"IuFs9sIWnUSMEHr98OIhzIxVOlZmwez0awcxX2ivVfTjrPXZ9gKEl9rnti1JTWlxefRwcXVmDlaib8Hh",
-	"zskFwh1d+gDS4i4wMILFQus8joHrq6R2zTNf68HO0Q3euS9bXElYQ2W8NMeXs6U5ah3cc+lU6Y5QTeQd",
-	"zcmzFwD7k/fkRZcf88t5Xe2zJupJH19Ge8ELdOWVS0cEjYUIMAPB4rVUgrnQMM1zjAw796ZVLWdTCx/j",
-	"GuEFNyF6rj8dOgi4uEv+opwdXQbZ6H5wgCM7+i3ezzEiwQ3OQxBUVi/xAysGgyoXR+IMhoLQpdjyn/Zj",
-	"HxeTv+rgwb5ofh8w8D7LSlFWUKhiYWhrbHqanoVm4Fufz/P51B19tMqc+9ESpFwT+ysRcg+1JLoJXXoZ",
-	"QvE05+OipIAdjbAdnZULD/tsM+jrlFx8ZoUj80epoOHnr74pyjVusZKLdIcaxFUxV7xM9pjt5l0QYFMo",
-	"lgDpJkD0K667VTAEg18c3CXJpbYyBU6/COt0R6f37inuJbUeeISrybci42kNXghWAFaMQuhG7+ReXxOK",
-	"DKY3hBKcTR/65PaKksuU5l2kUZWaSrEb+NImZ6mRQL5Z5UZRba8pN84RjQWs9Y7lecur1Po4nCbwk5Ak",
-	"gwTuG7KjKhNM63PynQsmYTi00hXNfciU25ss0+YaO79qdUDwFH7STffgZ/9d96P/ZwugOxCq+gOQGQpg",
-	"3vq1kKPgE5KlL9jKMN5o4fzAtHkHJZv65eMnqWwCSepjAmqYuqP5SFIUXWuZV4YlTKloHuA1p3o8Mcpl",
-	"QpHcLj7E3GLrunGqE/0YWU2QWOA0SdSn8fGarmTJO0FykpdX5DdNakfE53yWew9jgc7tFbFqK/FaQhHw",
-	"BSRAGK6D9Wh2VJXhbBdYNYgmdWKld8hgHcVey8PXXQQ3LSAr7lPUIpzf0VT4xLHOV1sr21uB/iI6oW2E",
-	"bNUX/fYshTbSd1SbD45I4nhFgky+WKApUngfWAjhNPQXvhPOuOoMIzhbjNqr5Tt3Se2H/gA05qKyWewO",
-	"c76vRfTXWx/DiSqhuaSIieR6Qa6eooa5ofZ8B9aYoyojIIV41kby29hPerLqYlwf15XlOtcuQg25vCC3",
-	"P3wBt8sT14ODlV1EU77oZuGlS+Y5SFjokjHCspNa66gOXzsQlxRg4ci9uCEgMVap1lC0+umcUaGdkynI",
-	"xbPAMu8D/zplYur6EL5ceHepG3FaDfZSSzI7yzDYP/UUTW1fP8FDYO4xm7G1CY6S70gP7kMqfEzMdG/I",
-	"oWn7npbfuRhF74iAFAwPzIliOos/U6iJd9P5QUwXofRpdbHhjDaR03JGyYE716VYQ5JgsCcTiGzPYhRV",
-	"JnfE04en20lniAt7kyucN2rQYl1kJ+iF2SmmdzKP3Th3NK/YMW5HTybonCjod8Sv1ZPSFqHuSo5siLps",
-	"0dSOGMyzVcdQuN9fn1cNhs6lnhRU3UbTBo5gz6aaAbDXUwB7MbxaN7GOSKrB3Nrr1IzVNEFav5obwHah",
-	"TpOFTOXoVPpUVkoHTjvB9tf4XSlSdk40Y8L9AfBd3hmAtMTngKDuPLByP63ck619CefOuf1bgn9LZGW6",
-	"H4eYKPVsCfWWccyR5ySlBQOq8PHXkAVP5jnmAqv614jpOwe//zWhBICbnVeCk+3ta8H2gHWA/CmYE5c6",
-	"3AwUNwL23j4kBQsa31vF9uH1By3nnUNcN9TQFKNYUjA3ZSO1mNuep2n/V/0klKSRIZaLb8GBA53RHhMq",
-	"VYaFXna0LJlYQCLgD8IRF3gWqltI1qxhRbi2YmInGHD1Kyx33UgfeKns1GJpa03oWt4xdFPV2jI0az7w",
-	"HtiOUEoUgPtGkx3XRsazoJ3mktVa0kb/uq3tJ84Nwa9jUOk66o7XCHsbgYC6FKSakGRAb9JBgBornGbl",
-	"dh8i0rVx6Y5yQ3J2x3Ly25zZ15ECR/8uUHZ1GkT4cJW7dTlXc+WLVk5iLoiRkpgdj61iDwMNjuKr1s2q",
-	"lY3mKoqEJwyY/iOvX8WCjOh2+lQsJ5d94c1mEyRlh9rKG6mAen+SBZYJiLHCbnLVl2oRq6cC0I00l44d",
-	"BRcYq7Dkd6xO7anPnJrEAsUwHLil5Ui+2vtclg6lU2dZeMhCC9EN/so+TjUGnop9arlnNjlYUD4Vzu5Z",
-	"DuVjSpkfhCw4kBIZaj8YdNjInCkqUnZk+LiepVpYuxujUS5OqFqzN5Mu9r1zkSxCkMwCQ1uGNctIwQzN",
-	"u0j5k6FFY9hD7Rhr8tAFAduHIfSgZ2NT3qfATOV2i8fxmuc5rPWaqjMoQA20WTtpEp9Ukco8SwwVGTot",
-	"oLxEUO5sS6cIuIGQPEKw7XtZPChsGyCx4mCC5fnBWhgLmKs8S2z/k44FDDrqzai1PanbDPWLiOZ7s0PN",
-	"NNv797ISxrEi9fbh4joOjjJ1EaAPU0TmjdK3/rklJdAXxr4rD36ZehgRMj+1aGEfANHzRVz94Dpz6Ds0",
-	"tWwn2X5eBB5lC96x7C1naYijx1eQHVqbmERVM5Ks0cyX4obQtbWqGx8rGvoiLFu23cVu5bke0XaHiJD7",
-	"Xqdsb6BbPFgRdBk6qk/m0xrRHJzpB3cUtbTHi0HJ7ZIaw5Qd5L///dXT/4s+/a+Lpy//2fznefL0n7//",
-	"l9A4fmD35jVEFMciXJNsrB3yK48HHOG9xuKYK3JbYOFQuMTt6JqbFvOM3skSQQj5wQEitHchUHGoi9cH",
-	"izyzzLmMY/rcsE71l3Ph2yFK0po5LXAbwSxBKVaEapJRQ8/JK1IquVW0IBuZ53KvHdegAMBIyZSWAu7p",
-	"mvxHJv/DEykjG7K9YvAwZxNVW/A+6vGD879DBP0BJKe1VzTezTjQ9xlFU3PdkDlj+nvBrMTrJtc/O6zw",
-	"1oNMQSwj6wPJpGlFrJtpy+Q4nM2AqyBDgnQPaNtLlQVj3ztYwxGLsybFWxHFcgq5jS7XUzN1x1PbBFAb",
-	"OeDMjxVTB7KBDBbbeO0tbCY40IeCmZ3M5nsRerf5MajH6p+/zTyvH9OEmwbO01Zj9scbvE79R93j/1i5",
-	"TE7j67xAxqrVU/bK6i5fUrN6TWmWhXinQ/L/Rjm0fl8eFVC4D1G7VUdskE4B6fF7RI3HQA/HwJy51EtZ",
-	"wfGV/S78xaWpE4vi1HkQ+v0OpkrvgINyR+9c3RBg4rL/EjJ8cS6o1vHloRfFyJegXdk+WW6helzWcNdY",
-	"sVtqukIt5TjDAp516V8Bj0OwNrtV3+SW56jfXTHnyOT+urmQ52miObtcvGBGAYyvDv572h7B9lhQEpKJ",
-	"fn4YAAKZlsvBQgb6UWRyVZa5Y/0OGHqJ3VCLxuNY+yOf3tuOCGStn+r+R//ciCuhCybogAC6g+jsk1pp",
-	"OQXT9P6fY3r9U9S6WYbgaXTZ4KS155/bcew+zSvN79j33l2ExWmm85MuZlOUflbl2LjCrnqpyxOKMyq5",
-	"oKNLx/NcsYLUQl07ukwr7z7RQe02WYvgYuQueCrFVU/15cXFbNJYUKeNVZerNF3nzIG4Xd3XBy51oxv7",
-	"1qM16Rojy96DN1Kdkz8XpTm0+a1ontd1R7gn5wZKS/f2YruswTm/uJhWw63b7h8vAoL0YJ05oSwnqmWB",
-	"+juFswbt40fw1LzZsyyMV60BHIk7DSKPp6xi86zvTa4RaH/8CXjxfeA+lQUXW9JKZR7apAoQ8YlHtc6V",
-	"HYSI/p5qpCz2MVz8iKd+hy+10iHs3xBFEA4nLYrnrs7CF4GRWnIVJiuF8/HfUq6+C4bZ2hR74L8SjKqm",
-	"tpIn7mnxFtnNK4bsV0hF2SfBs/PmWOxM4yHDFFIoT2+v/UN2ujgWufru0q8g/uCq1mLULn5VRxhTWRRS",
-	"LIokQ6X+haXO4R15Z19ZQFduX+qU/x9nEv03psx/Ef9whxza7CXxyeFRUctbJhKqE3bH5jdYc0LUW4ns",
-	"8YiCcK+RGLqtOWxc8thwX8XQd3lZmaUcanNYuyByy28Q2h6npB7q16Z3VERdCe8LaV+wBkITEoj+coXV",
-	"hjKCqTebTcjfckTwh+uCmnQBrPOh2Ntufet2++Hxan3M/aPLX3grRr1yDXPlCq7SwGk4S2LQNseeXo2Q",
-	"BgmjDgmATgRwRBXThjVwGN8DE6R7xYu5Pb4akNgR15pn85ca2/Kgs4/T1PiaeEzTjVV+GfdlqT37yhgF",
-	"ZhceMNf8WPHnN21fpL+VGCjT7FsnUtRsF8NT5giqiQnOzQmZHfJcho/608rzaZk5Qz2e7mbvFvZ0BPvx",
-	"cPbOIcndquFEnKDzhEF75JcTI1/QWpmJpJ+xzfP0WXiIcSSgUODDmsF9KlDtGUEiSUFn+jyz3RS7Yw61",
-	"HABqAr0YJmLoGYfH5dXczl4EG0CEDDX29E3nm+7tkCB1V8FmB/H8y3kFNc6j2j8uILAMFORHaOqYnnxO",
-	"rKpnc6Npr9CXgY0zAuMYnnwjhojxweCHJYd2knMWR67Rz3REqF4bmd4mUCuvOApvSLEcavsr7cGMTdp7",
-	"Qw/HWHCfCpakGJYUm62BCY/hSBZSeXSwCsNwXgPLBpF8osEMHJCDa0MPxFilzOypgpR1rn7mzLE5v9Nr",
-	"ykNvfIxetzHhFBG2UjMIdUHoSZ+qx/MkYcsU/TR0pz9RszpxN++FdBgzmn/cHU4EOnO3pznsWaelOayR",
-	"3576ldD74H1SHRJVifDZDf6Bxn3elZLvuGDap+JYabl2tZysTDjEeBs4GVn8HjfhYnDYsuikoYfj+Qw6",
-	"ruXWp/qd787fqp7qyXU6Ro/ChI/FBWQTiYH/aBI/gNrnprkNUXHATKHYIEBX93eiAZf1NoskPsExBKfG",
-	"F7Smef5mc3b995lO2cddj/7pX/+2KKUy76uioJhV2g9lljlP7aVniRQhZ8PY9kBspcM4AQoR0nCu25gk",
-	"kgLGw94ftHHlL4u4feIat1cXHfa+TvDA9byv9iPLNhzbVJplR71zkh7DbC1rXzeLH3BmHlFuqC/A7vud",
-	"6ez1dDWQtP5c9qRqdD8coybC3qrHcQDxrBfz+3KAcB2C66jWeIQfF9afi+lTwxSnARjxDy03Rjd15VVT",
-	"8HkjFRg9DLSl0YQKmh8010QqssnlniBRPJBz4K2ctnxcWNc5YyUTmb5xDqaUqrUUBAi1scyQrgqWeZ0t",
-	"ZNO8PUr0LA/pMuQCnN3xEc7GUdtR9V9O6/naNl5i5TekH5Mg6QBVUXOvfoz7cn/PYzdB3Ntondzbak6k",
-	"Wx0LOo3rpRjd79bYGjPhcK8N5sKqoWgQnFznbBZn/dY95vISq4DNgdpr+pBz+YCAb/VRKLJ35N/ckIxn",
-	"N/bEzBoHCJ6drcRuVKtthdqo0oZO6Z9hnMFDVX2OSYBuDkbX7BSogrY1c3powduciumyjVLHksVuGNV8",
-	"nY94Abe0jPwOF+0v9Upve1Mw5rz3Od4jDN4im5+5+ioG7ba+GZrM8aKNsjS8oPmIf9TIsisP/TDXRiqW",
-	"LBr6EES5TMA7bdbfCw168jO+CGK9oM1UoET40UfI5jEGT1mnN40HcK7GVH5bPeZUCKiRIcvEb4mJ+hSR",
-	"uITWVxcbxM3x2wnldKl5u19dMHGYpZMs2P0Mbr3agE/JMwnGso1HjlkM86YirEpk1a8zCCPaqYQzyJcP",
-	"p27mdGsZRgb7pKnxRMSugRa4QJXx6xtKdtNn7a9MKgnYyiMZaYrR7LDINlwC/9QslSJL1g4DNhQOZhIu",
-	"onNWmQHGmMehdz7En0cO4zgKPMupeG9k+UC+9N7BEwDvXMb5KlzSX7zR08hLwOjBVMsRo7etVOfns3fO",
-	"gcnuOzs2sYJlfm4XgVWmJvNDbecalxrnrqGNs84OCPmhkeaK6/DsT4MRCi4qw3SMm3yuiEdYGS+Y7+AE",
-	"y9Kd9/pPnbpYNZGiRxSHTPvW2+9YKVUoireN0R35KxQ9KPubLC8yMB2Yag8RwSpVGb85bPeabwTBlKOG",
-	"qJCGPcQurOdjVdt2a+CZ2yKxHAzENxNe3yZ655fWniEegdcqEryCH2pMnvup/rf9sVMGt36k89egmPgK",
-	"Jsu28JI8D53Kks1fp7Ef7+Fhz/enY1/7Gz49k5xkz9c3Ij9478dMbMOZF9j/ukfBpXTdOMkt16/IY9xx",
-	"O7O8rBT6R89zVLvhOCRS3LiKPE3d5k6WhTgMsNULk5/GPJWvOv7JlYdQCHBgIvctGmcD16UUjOxkDhy5",
-	"+cF5HpMyNStSULGlgmmG/6zr/MG/Nrnc+xKYGwo1C7AkQZ4l7d8Q3brQ4csXBdjjrb5F7L2jEvO3ejsu",
-	"IajRt0lq/7lBr9RgCS/tFZHq2xph3XoaEXOC7XvUpO7M30JGuFiRC/CbGXlOXiMevrPUdlpXkM3jyt3R",
-	"jJFKAC3Wlt8xMYlovJy7DcMIVTCbYzg2KMCOVgxgzRyD5M8+ACggFSbSHwyifvYzHYjI4geCz36WA6mE",
-	"u1vNjaIST6EO3Oc3Bj1arHswiqxDMqgYQGngZWL7CuQon98AgV0uYnTw3Oc3AM2KdX7wdSR7oCe8GkHA",
-	"vuJ5RijRzBAujESEte4y2X15sfJJVs9eXEQAtOZqPdfJfJ4Jfoy9+rV/0lVCJQU92F3ROi+KShuyZo5l",
-	"tdvxy8lZfDYLaG9Mh1DXIKAZiKWuyJ7x7c6Q35yTi/PLq3a4c2yJA1HeuUnsOi77Ves0QLThIS62YBN5",
-	"PJ5mpr++ds38Er8E3Ni0/F20/jcni66jk5IIxgAsMD7dW8Zndee+PIX4tay+wNS5X2dX9rhlfTHbu5C5",
-	"GcYttkLxod4C0AnMV4Curcj3b+m5XewjBbJPVhmu4g5V69NqzdOReorI4etJkYUngKptqGvijG+5IVWN",
-	"DZd7psjzFfl//5+iXRLknPxgRTt+FH0BeXo5UiXdDyXnwpXnf+hYBp1fkQrzNJ5eesxsgyt/ott8wkaW",
-	"Nf788qaNN4e/7qgGxAZmQtj37CHDrD587Pn5saLKPMZiv/gZFvvHiotHGczVzzAYzQULjwSuKkZ6zmxN",
-	"djTHBCbgd7tjK59GBJ1jItMB4ZUCxLJO60Pm4MXjikzY8qPqEw2PZB1n7I6DkYlnS83n7DnEYd81LOHT",
-	"JOHBxUM2v4ULOKv8sSLlbjiyf5OV0tjtfY3IJpUwPG8bR1sJR+XoAfrsxUwC1PwBpWh6mxRUbbkYWQPc",
-	"IJsNWWO97T1PmeP8YyWuzoalhlBkQdjY5wMC5ow8yGKD5nqjahktzy4Wci2HRyb3ImGZtVaK0ArsyYYq",
-	"wkW97X3SnX0HpAm9AFwD1YhYkaK4Js+u7D3nxYXdaJSoKu+ZNy/muz577kLPp7fGq7W9SrZcFbyAXA2Y",
-	"+P7Mtib24UINnZtXRIFdNo81WKpGMpbzO6YOSRYEkkOsD2tIGEkUSxkvTddX1e2V3S9+rp7Pmc1X89Yy",
-	"GAAJ0CO21jNoqXp5NHtJhLVL16AioLNoR6xzmd6CWlgz2I9gItpvO63NFVFswxQTaXNP1ytr33am/vxq",
-	"bvJnZCA7sKRkghlFhUmoSdzUxrgPDozUr6LCaK4Ln6ffsDtaUILT5RdQTyKUdmTMYLPf1oHStquhKOx5",
-	"ZNzvWh5/+M4vHYPNM3Zf/wb+7roYORws2XOJFqsdFZCkXsC/hW3uUZYw4uLKsuyQIIGXSWBIiS8hPQxr",
-	"88Kli9q3HO1XeOUocV8hG8rzSjGAkArksmktrrOrBLs3NfGQvpmemOjxPztm9K4O98MGjx8Blh8C9bx/",
-	"McNvVRV/2BTYD2FR6l/M2LHi+sOGDd/4JYx4yek0HPfnfjh1xnrE2TS70p/uaOoOBUqyJ53Kgz2DiW93",
-	"tr/4ZF3HzC6YCAwLAEqYrdAQO6a0oW9y1BpNnUS4FtYdWHq374z2/OLicm7EeBOLGDA8+Msf71G2x5S4",
-	"fsamx5YlUDkdPUoB+k1GFZCFDe6hui6Chgg7gXwunfvdeeMQuIwnRAkt0IYavq1Ywu4RdRDkp0mlMDQ1",
-	"xD1MYEKRK+zamgEy5+lh5egNc7rvhSfOv+z87w9z1+VWl59PdLm++YRd7G8ZvW1o64BRnjoauZxvGLjT",
-	"m973JvjqYmGg4jJ4Wx12VbE7mVcjodd3zY/oUKamTbwHp1FGC7pl5HK06+x/XfwhioQhFAEKigiUe2oI",
-	"oUYk+j0GMlIpgKuodt6hXZDePtFYwwBqFLmPudKn9r5L91xsz8lHqaAqSmUaCiR87Ykmima80ov0VNzY",
-	"jARY2mnG5j72GYxNcL1LhExKJdd0zXNuDiGgFj5I0h1Lb4mmB6DHcK6/Hdek9fpCv8LF+cs5+jXs5IHp",
-	"5b08MO0ncrqXL2e62bG5zq+C3fR3B1+pewQf/Y2SewP2cHNL0MB9Bi/UPjJc7uv2uRxQo9b0wqIsLHtA",
-	"qCE48QO0XMCbNhOgdMQrFIzmYZ7wObk8LlR52TUtLkdp+9K7wF4tsfgw9heTmcGm3+/sie9q3RSM0Nqh",
-	"WuZU9GXmYla05yL8W1ptWVKJlClDuTCHoA+17QV0UQ6okOIzq2v0TUEPJOObDVMBj++zxov54uEeX6QG",
-	"mcOeYPTJM3Z0+/Oy1Z8/niDmjzSJaFL5UvlmxKqCxcYXBi5p2Im2QQJYJiCS5T04xcU1Fq6BSkNFWRmW",
-	"nYLUaEcVINqW3U/9W7+Mu2k9xiPupd2R/mx30noIR91Wxgbx2d5U6uEWXCR6Jz3/YI9ASe7h4o18x/6d",
-	"FXlvXyCvjwunPoteCm1YOd65dxy5g+q5xzLLgu3rHKVtHdKs+1w7p1pHbE8PNIGhB0ZPWgORjQUxOqD3",
-	"9ins+1pBcfR6aLZDZH0gl34YAw0XcSG7OkWwFcpuuwGF9vl3UJYbwqgQuqKmLq8/iAvbPT0ROIy9617N",
-	"91lszS7CanBWDj5/lPXw/KHWQ0G3ghmeJiXgc3K27NzwrxP/+i/jABmO+oiTZGTsP9uRMhzUUWfL7LA+",
-	"20Omk7YTsCn9z/No3C/bFwpfZNBfOnjUgj2fXy6AxnhdHQOQaUFjsLjoJBLiahRycKR43Sc+5hKk9fxL",
-	"TYpJaB2dgftETrU5Ggu1sGfxnq/T9nFhNwPy+QFqx568XzG9ch6HEIsHihuGBroAMi7A3dnzNdx4uBYY",
-	"FhtUMSi2mHNX04NrPTCFrgmoLNdcY1Ep2JqzVPiX8QMGGkqEnAchR/CTVxRbWj7xoC3NRdquHAKsnq6b",
-	"aEuhzxGLDwI+MKWCaMPznKRSKZZ6LNURixq5T9F7Gwantj3s1mo7uEv/mlE16u2dnfeIII3tGEQswM6e",
-	"nvVWpZ8n2v63qCGZVua4IFcX1pqrRMZUm8P9FAjMyEnuOOvGt07joAOsWCV6G+YBmzuik86jMa5uvHvC",
-	"bk18uKm9s5eAFbd3g0dW3xGVglyBoE64xfcUhKVV5Amr7EEiQ9d9dXECJxH0N6cVMDhNXE3QS6QIPOFu",
-	"i+BC9rhPzI0mOuc1PHpnB+EmOJViw1XBnOHYHsgflwAvI4YD6Hym4lShT0JwL5FScudIrPchumxpjfZ+",
-	"dIWnWFaltsNh0++d/9kV93alZrgAsce0l98cK+IR3dO0YAkyHgYtp8JrtUvQas4nCy90diOa8o+8F/dj",
-	"iSxfxdueL9qg67go5yy/CktvExdIQ80Z3HXvMMDl/fIYLvNz6DxLdpPZz+HGuiK/6QXZajduvVPb89yq",
-	"tEeJ3lFV2tVa5g0PBhtwhIqn4ZroryXbbHjKmYALtn+w3XePGdQDR8HFi5Wv0OKNE8nzpxueF/VLc76E",
-	"53MrZF/O5zQiXv44Ji1Rgi81Nq+RW+C9nHHWnL9o5OuB7hqrq6CymbuRBQMS6GfCJ9r3xyeagFVoFDpx",
-	"GlAFIzTP5R6LntbBLW40Xn3RE5BLeYulEBbs5JnxQKWcaZD/VxDgATi3zxzbywbZ7eoUsSDo/6qTTnGS",
-	"rR1BJ+hTVSsN4gvsT654vizsrUkc9vQwkQrwsOxUxTLMshzPZ/mAWXXh67qzrCI05/NTeE2BkH+kEPFb",
-	"++dursIxBYmPm0ZPHJFscinDp8w7il2p1IbamxazN0gjrdLNwZHoCtcNJPPigXqg6RycrcHOuQiF7SPW",
-	"pGyuwEeaN9GdskdzMLLr0HvvqHPlgXIF1Mun6NXIbmgm6mfoFMARxywtME1bSQeNKnSpmCCaZEPt7d5u",
-	"yD+gaXg8RCJiuzoakhm1/R1VWzur0Hq9V2trxZmNmqFdEJz4bv7Wg0P4yFEyl1L2CTqiS5qxmcKTH/o1",
-	"JuElPEUgE6qpP9z46o85oZ9H5MBjh8fLnn0E4/9z6Oj8oUytgewOcTiZZw6UQZzwpEwSQLWy2ADCq8ET",
-	"DZYQawIjE2J7gqRHa+lam3k8+fEDPmEtiL3ZtRxeTY1gam+K/ubNhe09CIAz9gMGx8e6AOy1NeLsSztp",
-	"IESjwUC/gr8BKYQUrIsXvAE7tl3csud50a5gujheZ0ZOm6FV2Fz/wAtGUim0oXhbAhvXTSVM9ooU/Uzh",
-	"5xfRBCJfzsJZq9woqqXgaXxSWPPOLzklbDDy+YSw2YH/QtLBBkOPSwabHf7nngo2GPdsItjskD/jNLD2",
-	"aJeAJfpj/txREq1xHgGPmFnhT4eLaA3jKEDE+EA+WyREa8iKbXKWGqliMsDqh3tZYP0p+BxzwFyRgtti",
-	"xliFhaoLeDpSO6zIg0HaHb3z2JBJQNvDrNQ7riuax9sG+Pwv2S7ojHjeJpgc8C/EHugMOc4WmBz2524H",
-	"dMY7awNMDvUzPv/9KJec/e2xfu7nvhvfEWf+xIp+uvPedf+osz48gM/2nN9TVSRVmTR1nYIlV2utiaF8",
-	"LlojdigmqgpSlTdWneZUYOIbAh8pyVhBEdOEJTnsxBRSbKE46yIf/Hy0HLOZIetqPFf4z+4Xu5N8EW+X",
-	"gmXHxqhaBF96FtMnBSVKZyHddblvTBn0ZIzD1KWL88urU3VL7yiw/g+6Zv+OPaOGaOjoilBN7qjiVKTM",
-	"h7LX0uycJPjQH5pB4ASykr0wI/Myuu8+zWosXAxzSQ25vCC3P3xRFOjNKpkit32WTCC5cxWnNfbf0Gq7",
-	"M4Pcq+e1o+fi/NIeL11/Fqwa0LC1vFoPdlrtwWZRie/xtGp1SY+M5HLNao+1+8aEK/hDTQ/KROa9cAPf",
-	"MDfEHUzoWuYncheHqwfUtTR7RaaZoTxcl4UpJVV8uYyvOcuzVjHOfskMDo7AkdKHvp5GT/isBpQA9rBa",
-	"0Pbbs5FvEMaVSmGsuieZxOoXGPC1YwL9GVs0/Ad2b94bVoY6rtiPFdNmrLhTU3Q0pmQ0NzmbKHEzzIXW",
-	"BtALiuXUWIn667tvb4jecwNHIMzCbA1/+NU3Pl0i1Ce9NPXNF5STymXIrnYHoIuMIdGdNvRQw0y6JTpe",
-	"hAoI4/EXkJC6FgoWZNW3nfRlfU3c8eyp9Vy+gWw71q1hYB+DbVysWmctfM+aEaiXYcdbdW6f7mozqTIu",
-	"sNK2LyHkWj5bnbV+rL8dLAL0azHs/wHFsD9RgetPXHUai02foLL0O2vds+xV6DyAY8D5ulr5eQ7HwLXL",
-	"aLghxuVxiMyaKBRSEGWTdQT8+m1mDnvxq1WIPaXXmOgwUul3WCiv/YmWZ45w48hBIqsSTtYRdEW80U6L",
-	"KPxpZ4FuHfL8qHqaZ+2PtDswsnKZ86AtLWfl8lXAiqcGEcE57UeGBwtCAbWRZGw7wg/bgggWFOq3TZlW",
-	"X84pKGqCBuOr3N3EXD9XDWc1mIFPgYWYiezhwPeMlWYXDFK/8ckMLeibA3B5Awq8wszsZAaWpo7DzEYQ",
-	"jPCQG9HrbEpKnppKgatQsVSqDFGYXV357CKkLLnIeFrXAZ/Sk982T0J0etbRDmXkECDKMnCh4wmw3zFh",
-	"z5E91SCQ5+RjPXu1st9RjR4IvB7sEfrjUZxQ0+wEoEzo4nAE3wa8/Xb/XPtUcZz2DkPBirBc4yCaiAAi",
-	"Zxd29Kn/y7T+wL0yoif0cbWzF1XkhVZ6No63Qfy/n8+Zzu4r4WGA4/E15pM5CT2mjp/nrtY7iIDApVlT",
-	"DoLnSA3svRBg8NrnoaNuxIp/Bh5fuY9pqPt30DfOf4lGNtKiuZs5lmRt9/ByYMyDJktcHn1RzFRn/WNX",
-	"Rq5C0uwiJIkuqZj/4uWziE/2itq1Vho4JwZC0cb4nIChvOtFmLLHr+bHsqgaI4KZ463Ib+D5+RLcmEXZ",
-	"sj7WUuaMii63RUNnEc36EcS1Lam1CJkZR8/4s0+WziLbnl2XdGDgAHFXC3+e+Cqdq5pXq33CrOxpCSq7",
-	"leBSJ8OcJNNln5xWgIU0s/L7gd2D8qyB8eO1okeSAFLG7xbWP15SprNBMEdoiWhM8YORxKdCCc8OKgbn",
-	"mypazs3ne/vQd/Zepuvqp4HoyJ+L0hwwCTPPfXKOVQu4Kayww59ccfk4Z15dsdZruhcBTTdeFrH2/9Ke",
-	"XX/jiiL6Woj2WPYlOkTm6gt6U9teN2lrm8f2/r2pjdhmAG3juBmBLzvePfn+GDr4EJC7dPWfXoYPPmtQ",
-	"6iB/bL92LG0KY3kzB2gdY2fjA9PmHdNVbvoTEqgKHjDR7KHKxfaxjc1FRYOPM0zbe+gB22DCZ9QzfV1z",
-	"q2kbGOzJV9mdU+e9KeRFMm1yDa/YvJg/lgJ1Khu6kdgy8tZ+22yY0iFHE5awpjAuqK9dKbCizY4K8uyC",
-	"/MZ7j6i5aept496vkdchSYEKSvEDO3E+pyvN7Y2Ma4DxFCVVXEvhWcRUlYfdAtO907JSY+GdpSX+V2ey",
-	"MrmUt/N2LRfZG/csOFeVEUwtca/CC2+sJIT6YT8Y/zXgc7OfDAeSMCyaWHmJDBhB1DNWsVT5iHdS0wLD",
-	"8lJlOmghVXkIu/ABq8U5sKFmRjurVjr0E8nRiLnxabmeqMnsuNg6+9UHUbAEfR0eYVSduRplZ23a3bPV",
-	"meNOaa4cZ/7Ggy5AcDg5YrozT+MUjKigaNoJj99z7c0W42W1BnmSykrELiq+MbGnvWdA72RJjJS3riQU",
-	"191cUQiWC2825VSbOhDleApWZGONFGpIIbWJ2dV9BwiG3XEbtOZmqKn7k+2lyglms6Vb6tqrhtmz5ZgD",
-	"HHlhxj2mXWIlV9qu5oQ5gfsutpxaN5TYVtBP9ElKqU0fOqN1Y0e/dITtTKjGKb4ecKjBrXbHvEi78o/o",
-	"mz6pyfzThJQJvUdLumfBZHdcY1r81GbdU03co23OS+9si7F7Flib/mCfm5fvrU6q3znKQlKHRFUi7A+C",
-	"yF6kymvUewSQRLHX+CS8aOZfMHBG9AS9Dz0HNy3L7BZDvcoKAJRUKtLaQd9Y/MFg9XGy9KXaVBo5EigI",
-	"Krh5tVVWAF5wXuCcUYjqVMbx3e7bO+ixTC65R9xb1FZ9s2eZvdOFTS2ukoLrgpp0F39jCHJtRL0Hll+s",
-	"dVVWqpR63o+E+uStezpk9vWCh7iuzmZHoqqeLxC9CztGKkDGOsspxnpkhbxjWXK7jZyTJeYmuIGQpyEM",
-	"jILfF1hdrNSjGLAaCLvh20rBlWyvpNieAuD1UBuxF3cGGkIEGKvapvCGUpymuWNQVyRSt46SRX1Hkfak",
-	"7tDmqP6ELULU/nBwDVRdSxG31WbT1Y4h6XdWS2S60jW0LBtTcgO/twxKP3cTJuUpQnZ43T55yI56yjks",
-	"PAN/JVLkh1YIv+EIymREJI+GkTR1jDvrowAmTQ/sXdhlQgXhRU3L5005OxtIHuow8CA+E76vq0cP3I2b",
-	"CY396nbLIvv7cSzmVcikPLEvGT47cCUHsZi+QIdUYpaiDnMXD557ieravu9ooRuiGGwQjdvDiuWSghzz",
-	"JUVi1tvFPh+64IvCYEcbFb+GqWbDVL/4AM+pgzb1fScBJtTEXoOS29E4DnJr+Ys5qKJm3fetvXw+s+wd",
-	"CXz6bEFE6cPw/KQ55oY5OLY7ST9dPImL7Pho0vQp3PUD4fXt12P512P512P512P512P512N56bG8KC14",
-	"ySF9+qO27WAY8R34TTlxsX/b7NuRMCMXKc+YMJ04omKG3Ts/MBepLDg4lhzhbDCu+I7l3JUg/cCEVcr9",
-	"yMGSgOBGyVjH046WJRMsWxRw3PHtLtZpLfdDyXt5RX6DSTYAg9zJPZEbg8YLdkjHObYKRkW/+mtUIssx",
-	"GSwwq/Dyyq3GYPoCPcIpcHMWlrWCcsHF9ju+CWBeajKM2bCFVCyl2vyfigrDc6bboR0NGdmFdKIVMUcZ",
-	"PeBL6SEN4QAgHwa9Vj7uGLdmfsv4NPGR76Pjyz2rCc0gy5LeMYWh/BjvM2uoIhbPHDoMqYl9+Stq3Ivt",
-	"Sn0jg2vVgZKCGFm2uQbiBtdJxlo8unY51LqPiz23fn5bctbL8Bq2E5ygMakY2S8sOww3ClrPTXXlCD0W",
-	"ZpX6dilx9vDDDlwSKNBCtpIYuWoqkMHxy7Uj8sgi0/oWqzzNhGFj6fKamdgozR1TGU8jYqiC693f3MNW",
-	"4Ha4lfw5Ks2OqcQ2vDpzRZuoSXySYPMXbWTZ/KEG7RTWsMEEcSuTdiipQZKRMzQsEkihDBy2PSGGjrXm",
-	"pxlid5qDouiA4LVxICEnEBkmQKgbBorwse/iY8fkyhyXD3MiqGMvUWaYYF9Xq5oByedf4ZOfLmGlP5Ql",
-	"WNvCIyAWICXiEk3ik0mi3t0f0yL+V2z8ejTjIog6jE6YOCobgIuUIS/U7Jv2UYAcPAACHcL+Rwn7e3iw",
-	"h7UfbjZpaD7bmb9qt29a0d1eMoQwigP7GF5+pby9gf/68we6jTloeqrSCYhbT79h3Q5aNQDvvvithhrN",
-	"r7Ofu3rQMwFXmeevth2di6n5Z6uzThZ5V8V+FVk7T3ZvxIrVNertCa13wDENlj7LPPbZ0WLKvXBl9hDJ",
-	"jUUPMYHfMUxQkZGUKsVZVpdow8e89dxz8eYSNU2PYmdkMO46X0htCD6TuVKA1CDFmXOVtD0YMYZmT9jv",
-	"nUY5/hs9sbpHgXDjCi07Yi5Djr03jggLB9pkqjuUQp2wPg3DHN5aPQol4tm9VCErcnQ54npwHzFcOs4T",
-	"gEzyR6AxcDStKV/59fHYCRTLsd35tTXBXtM8rfI6zb7vyIBNt9i82eTUGLhrLz0OkXtuQ1Mj1aJXRPzT",
-	"e6qyROe8DFz2ALqxPhDNC+QQWedUZE83UmWL3BzdUoox78mM5SMEWZVRNE+o2ObMTmgsyE3umUpu90HR",
-	"bFHO+RSRGwdc8XArXTKWEa5j77jqx4olIpRE66qe4SN2f3tVvWqoc305NSHBlZBXGYuc8T3FGplLrOLe",
-	"TsLJb0RpFZD8sFSHFrw9GbF77yiQOxAU+ZKLMfeHnZIFt7f26FeWm6Ysp9rwNClkVuV2kkLVRFv+7BUA",
-	"Vt3ccrHtF/n4cqzI2bBlpBtiwtok4XY/QDnB9aG1rWNc5WNN9di6Yl685+YTdRFaWt5DtxJh3Pfi8ojn",
-	"5BWwKnXGA4p1x/P8BqqvlqAcINzPDaGaXDS5RL7mCcs1q1PsABQHuaQIEFhzE+lmHNSoj9Xom1zuE0zp",
-	"Dy/bXwWn95zmK2Kfb/gjt7RszYE9VlatmVjBNKyaaYCy1YantxiHOPbA6eGMffO+JMtT/3x0ExBVSlpH",
-	"7UgLTTAZmRBczFg3aEcPcKZaexsothdmJwOkPnZOr6GADpTguSHsluWQbbKmys42XMy1vQ1st1xsb0KS",
-	"eI2kgO4LweW4bg4plN3BbMLjdRYLJLDXP1kdBxxDtOH69PciOwL7T+y3vYO1jY6du7K5PsE9rBaQ0Ir6",
-	"HgTvWKXkWkuRAJ3mAxTzxfnzSM++zPPEGfftyyDw6tn7jZIj+XvW/kjQxRx9eWlFVNPYS0GLLW+pCe5k",
-	"coTqbqiCuwdqq+0JOwEiAoH0JLvlkmW5Q0flAbGcA5d3Rg+xy1C/M5EYvMiFuKNrbqayJX3uBPUk561w",
-	"lMiI2h3MriB7JF+hUCrUxwgHCf2jljjE5BK6lRHEjaZeOe+LZCPcOoLdmwSd5jGpDFgQ/NjUapUxlawP",
-	"AarWy4uaIjFVtCRWlBBigkl7uKLECVcsEZeLl87DadqB1Ydlo/RFxB5DjiXSEB7MgV6cr0LnvZd17/op",
-	"Jr2T0xWmZ8Tw7Q6oEP3tPUZ3eSLvud58ZFS9o4Z9K+DmMZbZUSuVVX0nqj2HToaHGRmjqRu4a7sS3haK",
-	"vnIZKo7YfGGZ51Zypp0ZsdF5+5VOBHbibr58Czon6LI+jNxXmyFFzspR8FWooy0Wc0IjW3/MjYPfswVp",
-	"kmDwxh/Xg2mpcUDLhgPNsvt00WXKoariX1gaLe4zt3bQLK3WV/3+hwQml1ofAdFZSppQb4DHECYYpjnO",
-	"loM3V7at0OwA3iNi22JFilY1Dbt/dNIMu28CDMh36vQ4aHJ0a0uaTSo8jG0nzpUV0/U/wRsu1OLA5Q9x",
-	"AHOxTVJrGi/IzeXGU/1HRiwLep/kXLAklzRLBKKnojdo5+X7hVro+GZHT5SS0dtj/MdtbO3cMn+U6va9",
-	"fx5KE+Theuvv+JZnxP7cVMBwpWsbDwdWKKnxut55Ax7mHc3vmAZQLs35LXs8jy4Ed24Tes+1F7mCi0on",
-	"cKVPWLaNlsGRw3ZsxUclMChdoRUOu5ujxjOy1Vry0NlRkbokzkwYEgYZWdol37gyNtZMvnG8w/36LvgE",
-	"v3+641uo6ERyznTNrQly1itsDP/muuHcAmYhspGVqr8yjMyWpZI03SXeUxIMLWOh4tSH3/1LXurpPdNd",
-	"90cuyDPylFx+8Yz8K7k4v3z5/NK7vGoHkF15AM261SV0qxgDNt4bcvnF85W7WcFXXUbJytFzP4M6OeQ3",
-	"iHqv+wP+KGlnLre3hfxAtIQUHq/ko/aXAz1FaAoAPQFeCSpXjDsA39o+7GR6uyKl1BzqlciSCd04QY/w",
-	"YXdAWQu6234vie+7X+6BtLYGBRsXPdUAB3Ux3VpIjxqn26wNsLufv9N88cXlTPm8i3bxp+ehAxM1iFVJ",
-	"C42w9iG3BFLQSaq4bBMRPjsNZmFBA2FAQz2yoOEn1W289A2D9B2cYWvyx5Tx9wiqCiBMwhzFWHtBI0mY",
-	"AFLAAdoASjj6XxFwwc2KuAJlddGFSMKiTu2FKIVzFEoSE9BGUb/gzOqU0zughw8rcoAVHpkB9D0t38L4",
-	"Q9x90a6osE8lAKiqF7Mzl/WAxwTjrQMTdSWjHmDUSL2K7I/Sl+GaRuBiE6P9k+XoZQRQ5tKEKvy8wcze",
-	"HMupNZWhYiLawPO2JB+GpVLIgqdjuhbgiiXWBCKFFOwQB/PeUJ63U3MCYRWpXdEIKD3ligJSe7ogDR2U",
-	"s0xvCRMZc3YTQK+R3g8LyAHvof2JK9JLrhjv2y07jNEv92hLoZKRCLlIc75hY6N7h0UsubEGSny3cn4H",
-	"VuuC1QOk7ZIXSqoMJsaO9d2xiiPZpX3yupne/qzENJhTIcYFoRYv6lcxRMdzGnguRN6WTBZI47I3wsxN",
-	"f6FQxtQeOt8zztQTTdJK3cWz+lXqjt/RfIy2yRUbH5njf6N39vqpRMNG6uxmIOsRMl5E94yvq3n1/xEf",
-	"+5qbgca8BQXiULitFenOdleTdeS8L1IDFdbbSL3ZGW6Bzl7uKa5VS0/71R3T9u+a6stLKgX+WlzkF1Jc",
-	"ZHhIO9KADC46Le5rKbBwMRdNta5HKk3S8zmoqinalMqCecoAe1NySb4IysASkCWFbbn6tcLJ/7wKJz1x",
-	"VnzLBc07tAmuLLxxPG7QGfRzWoXqINs4fm40gbQayDYosVhY+57exXl8wvIqR6YGPTCv8tfSLf+TSre8",
-	"h783CThWvWqm7tg5wWsFvvhrcZdfi7ucmiFkJrEtOpetrZLGLNz3Plewj7zzfKfosw/Uv5SmCQMgxxZW",
-	"TABSVu6Z0B2hLSSrOSZ00B5wzjiGKd4RMA+eBOE8a+m9IIJykAns4CKLrnipFEZWswfK9264r93j8KbM",
-	"k1Hys/Zhm0K90MpAdW3M2tMEGKdk3i9cMlJzxT4az5m2rDBNxjYsNSNFMjydPbLxrA+Yv3frKrIAoAvs",
-	"J+9GsMbBmpHtApL7r6D9cBmbCRsHOIAbUn01RacVAOV8Etb2+PvGaizNc9llo07rDd8xFlkocXeGIY8P",
-	"y7MwXR+Ksv19VV9rwojFmoMD0SKe7XsZQf0SFn94ARoL3yMwbUVuNs6zFVGSZEUE24MthbVcHpLp6tCJ",
-	"i5bvhOz1y+jkIZY4X9b4rX/uaAsaWazqt0JaOM/dLtMYOzEVgKPdksS2A8u76FiZt9jDFmwMztdd4OaQ",
-	"vgH8gofgIgR6ARBXO7/uovWpX9pgsmsA3A6xgNrQbuWMtNzG4EhsEZ0JtMO8mzCcXBFPI6NNBD3Ie+MY",
-	"Dh6GjY5GGy5WeHZZWRZedlBVxiUn1cd37Llij9kxzbDnZpcpuhcL5GJYiw+81b16S7F0+d29ObAB8bwO",
-	"GcDvU6nYO1ZKdZLkkw2wDMVxEUHTNY7jzhFsRC3Gt+6N+hODOKcsuKB5kkpHT7awNsuCXIuSjUad3lQm",
-	"lQVrWYUHFslXdSf5aOTjo71gC3bHFIY6evT+kdwhrSSAwWy116Re1M5YOz2cAu23fQ3LoGZ/pl1Vz9rO",
-	"iB6NbSezAmzHKmfaQ8kELdiQzSNT/I65fPtTVM6ydiLkjbfJMR5Iadvy7p7ke26hT/EtvWN5fsKxYiKg",
-	"Alaxk3zP0PQ22TErFSf4YN9B0czkqNSXn6Au7dG1Zve7Q9vV8CBDY0DgdpguKvueBQ6btTQGSVJjbAp8",
-	"+ghOrbWSt0wsOtTWFc/NwmNwye2Yi6a6VTh5cBEjWre+Vj+DG1XlXjpaEAoJ+PvIarC2idhapUsYxrzt",
-	"6aVRMZod8FhJ/H83mWm4hCPVQBfZpSfhGjuiMpmRZXRrsjxCypfUl+prNlqwxvHqHK7I+ei2aGtHdMWt",
-	"Nxc9yV7VRi6WdJqiFXvPzGNrzmX6ZonoL4njRUtCb5U6CzIyg6cAElpV/Qg4whbpX/hG7PzGO6odxgcY",
-	"BZsquHX+N/g27J+hktYK8Wn231AGwXmVFTWg5tAKPyd4AcFYxorUKCZXDVwbqowv/8209+DrgQVZUm3w",
-	"SjbiNXaM2ujws08TmoM+W7WLNcdfNuw4prLt4XfH13tbBEsRXl6Q2x++GAlXB2kdWOa+tZQDOTaz2fO0",
-	"z4jinyDM89Y9PFUWz1XCeGgdvDZtcjMR7Rp3vfnuLtCqIx/BXWCCvIGC7a+JdwVizfYD83X+bhx6sQ6m",
-	"ALcJRQTjmjFRM+3ZDXPj/nVdlyq0jyFA5sb9/zXsIqKZWQGa+kAqgXFvWTAE1nFN5N6+4Q5h/wqm/ngH",
-	"1zX6sVruK8H2mOIkaqr/M6znCY+1ks3dJ4KH+nt/qC85CRTcJAqXAVxzU+5lArzvUB9G+f/W/D7p0cG3",
-	"DopOZsltILXkr1C10z3nCGBKn24SRgdMxfDxYopcysOgI6w7xmThEfsPF4h3nGvwPuYJ2H+uWS4hcUDe",
-	"ODDq1qpGSBZDAzCnPKtTrTDYu2GKWYULGVp1PcJu/aBglZqC3ndmit2neaX5HfveD9moii2eE/tZVRaj",
-	"UWsYs0CjFjhZTtaq3vHxzO75t+EWGvJEv68Kv45NvUdX/gptc5emhjbtUX13DHW3YmbiViGmwABtX4uy",
-	"71QzvOhmI7wMLG5FdFZi4etLjD9IVwlkn0F1M1/VH9jAMH+FCyTJcmkumkxnfr18GfRStDyHUnEmDA3z",
-	"t7UrzAzTHXdS8f+SAmHBXmV2/nhnNWxK86CirLVG4nLS56GOk6io+nOQI/vQj8F1AzlqhhfsqfuSPRPf",
-	"iPzgJTzu/uQuTigOq855NGIKiOzr2nseTPFfEM2Bk0GPhp9TKqwdoCpBrK2d54us0E7e5YJOgSUUQRP0",
-	"WnHDFJfie6q23GGp7H/FX1sCnxjGklVEtmlJU24OR8YGlpNsKGbndQGLvqu9EaJAb9WXGN5MXJX51i3k",
-	"gcHDeLdLJeAWFlEDfw+1lwVzVN2ZZGjm7mg3yWR2IY6rkTEM0cE5HK5G0SlY4cW13oijW/47l5/by21x",
-	"pNm5pFk3Y75mZ+hlzWtSicwB0Doc53BbblsSKyJVU+1EMLKnejV421kmyFpNgMCOyM0/BFSyRzxHqeRW",
-	"0aJg58RKVAtJ6crmtNnb0dBEXKXc2Lv4yhmjO4Y47P2uDSnBXuRsY87/Ic5WIyRPsSLXNkijuaZLxew6",
-	"s4mMBFcbEi3+vbuEed7H4SmznYfmfkPL1g33GJ1DuQp5I2TpDA67Qt63gUyYpCo9orcugoNDksr+t/2k",
-	"XSGfHxelmN5SrkC4Q330FYFCaPB8BMjyXZcPAgXEg/i1AdCxhPSQaETLQzghfWGc+hstKRtKkF+XUT1w",
-	"El8dKKjH8NZBD1t4pl4gdbF7+hgc11F4qiX8gguOu2Orm1Q6AmTjyoj05c0Pa3SB/sbZPsSHdwwdqKeN",
-	"mBU3v8V99xZKa3uxAhD/JYRjUTaI2yIjJ3sziJFJ9vK3KCQRvP1/7TUw3L+fap4xwhq0fZ1gN1eCd86V",
-	"FJ1stjQATs2Q6XZi1t5sNgF80QJA2HIlIzebI7mgQmOrvxcepExvv1GyKkPVNe58oUcdtvQgT4UjQFa3",
-	"gO8uN4CKA3ph99O1ksfKLy+qI8ryZS8srtW1sLCpYPuFTAB2ERdiVB8z2X4kt6ptbjU2cp1h5fOpvLdo",
-	"afLUUJdO0tO+absdqeeq5coFsCL53Dr8C0vDzm6ULuxcV67q5NI3wtBprSfpPSHoy11HyPszM7q539IQ",
-	"QLJ0fx2pRdxkVzTVlJp8grO6KmW7VDFQf9RXyDDIYTwAGIqGvXlQEAyGCB+uGx6dpNPhSO2ClktsiVr/",
-	"Bj09JyP2HcdQNkTK0PNJSGSb9yJEoRN5wFGTKK6XMaX0CWxiVRhVWcKUCiHYv1GMib2U2ZNIRaHd+Eet",
-	"Iq6BlmUks3bm7IY91p2aAf1F3YPB6ELr9YFp8xdn6/udfsd1hW7yLDskmDgN+yQ3imopeNrd6QXdCmZ4",
-	"mtj9xLHCbnZgSckEM4oKE9zprfzJpUWDcr5W1EwlhSAHnjaqKpgwYF2A60UzJL3zvqD4fDvXKJeiKfo7",
-	"l9qKjCgII52I5SN5UqtsXKu0nCs74VOSbPf82WmYNtektpswbO3A8iv7d4Rm2D8LOxklc/VsoFlFzI6K",
-	"Tl4iAZ5svaq/7smDSqr1SC2rrsU+Z7KfnqKiWeSYBVmCXpJQhkNG5TBLBMMHQCmAOgD+HrA8uNGQqa13",
-	"Ms+I3bm6nu0bN88I83F0EoptKs2yc/Jdi46C+a9qkrGUZ+yaoBJoJRhyHWpyVbcBDzLHEEoJJogC2MK+",
-	"jfme3c+skO/Cubg9Vyhi9eGr+pzUTH5yQ/xiYwxwfSBrxjFpHWq8eG3TCBcM4ax2oo/E4bCBBUEEeKGb",
-	"o30VSlq3axCT9A3qcoCnYdqMKNh7E4IwD/UhAD+HVyzF6FJ3ErsvuWJ60TuL8K/sTt4+AhfGqzRlWuN9",
-	"ZBK52ZqUzmiDC2Dn9RjAZXcWx/lMn395RTJ6cLWg+oDjk8356eZvdJZO4ahFMX4ERy18+D1LVQhgr+u/",
-	"94AoQEwgMXIVKH3stlzEgAb4OaT5cQ2HOvxXkclj5K5JewjGt60ts1cSio8syovoc3uO5zDYnosQbcQS",
-	"CPIhHASpBzfdO9jZ65lci7/qIMYwCLI9C2xvCfzlITDpX3guC2YU5BRD7hUWvytZyjc8xRDSylplyzCn",
-	"o2QBmNpv28BHVr4UVEMfsIwloC7YPbgx9kBskSUGjmX1B2N5mc+K3cm8GtZPiETy9iNrdjvURbFNEyt+",
-	"ogm7j06ONnQ2WArVMcByum1Lj4L2nADtAIrtyDR0VRSuihfeRnQwsvpZ4Y4x+O1qImaLUcgupqjnFkoK",
-	"tE3habjMGA85txujNcEOF4pRfMe7wqMpjT7a10a2SigoWt+yx/DTbeENqayPAJZCzMyCfNGmTJxjVmrx",
-	"U52Tjy5SXHvX3b0N5qspHr/3bQ8KA4048OtAjidIaoEeloM2Z/D2k+/O7IGJd0P1k3wpseliWyxfkLUN",
-	"RUkYVa9ZmJz6pAW4XOx9UUjSd/Bt/e4YU/jyb4YZuccqfjGEMXs4c3sw/4xbrONKTbdqp9WjW/CBmoQ0",
-	"COyYQnxEZ5h486I+n5eV5KmjxEMwSKPVl/oc3V73JGU+nNzWeaPdbhoOLWyHQ+4idCN3onHsin0e6xKe",
-	"z6j5O2bWes1N19fr11QcKEEhuWZBe+C98y2TjN1x2JWeOdI3+UQ31F0ueBQT2d6LBEul9doDhtL2CWSP",
-	"NW40yzeEi07LyE1n2zCeuFFRw7CGBGDxhIQ84Xp2kGxiQYEnTIbKYucF/P6200+wKwsamUh5a0W/jriL",
-	"2K/rZEk27epM7yhEH8cXqJVsgQWSGGJa7Rphna1Ii7sOBHabade+hbUEJl70RXpH9iwjzUhuG2Rr1SOs",
-	"ZXEyOOi3UNh3MuQr7MOVgUq02u4M4ZH0Kcv8Md/hfL0b4Yxz07nMVRj25HQyDbrDvPB4D+SMxNomEKhw",
-	"ZKrW2Gf6CKYX3+RqwnPkuO0nrb1cbhO7+3O+k1ii/UE18HRKcxZNCkZzlujox3e0XPTsgk+PBi/fNmhw",
-	"u62Rrp9QsqmU2TEFcSks/OXKj20hRpHuWPYgWrwRGxLnwE/zqr96rYG3prc1vjgpOcbMlGvN1B0d2uYL",
-	"vuECIeFkHppX7Bi7A1+soyxxpkVTheoyRPKLs+l0xzEjjccDOEE7CvGGvAzuA9MDv4wwqTpLPCFJX4dI",
-	"/t7/1vyO/Cth9+Vvn/7WfAHC+bt/B3H93cpaNC74SRpxxnig4vaMSJnQ0iqZJiDY4NpzvmE+EOhoq+2/",
-	"KsWcfQOF7CB0oo3dosgtBRdQ4JHCI6i7RDuabxIHMYhfrqPU6S9TaRomzK43Q901/9PB2SeUwMPglK6j",
-	"nUvFudZ9PRXXVXW9BQiKaeP7GhyHS29I7WyDfnIGChmjykpdwfOcg+vuiKG38hGaDoaHhqSFNP/YpYJy",
-	"hWh8YWJQYhusGlcX1a7LscCM7lhWdWJmzSH/USrMQ+wptdShBgYvZNTQNdUBEWHFmmUZ7ttSarNVTP+Y",
-	"B2O7wqjDYhjrw5mAhNwvyGdY7vR34c3gXX3Rl1pG6PQloDEdMWZbr87KLWG46FF7AVY9rzBO9VAiIQUj",
-	"rRQ3h/d2nl3qq90TICkw+XDS45/qD+yMKc9++gmALhsZTndcS3mrW8U/9E6W185fvgHfrVRwcWZ3TB2C",
-	"GXYrvBXb/7R2HSQjGlnDQ8yOFXB5xhw5LDWAeYwa64gwWeaMUH0LGUzYkN7xjbn27begScBJg0rhHhsl",
-	"6Y6KLVuRFH7hGq6NyM2IxP3uHnX+D/EP4asg6BUBhOsK3AurVpYeZHV59iYsESnI73/vL8u///05+TP0",
-	"8ceKCmON2h3FkVSCQ0qh/W97JJ6TD7xw9Z//+uH1+T/ED6CbXEVoNwf2hHZ5iI4WhwnDlK+BZ8XiiSa2",
-	"d039mFymNCepzFzQKOf2cGeZn0xE9sCAX1xckILmVvhRRUDJIudVwI17Q15cvPDYHPuPl5hrISVU5YPQ",
-	"wU6WNSAMyvJhYOqGvLh85lYgq7mIIM5sb/Q3/xAvLq8w5EwgM5pY4bwhL549I3uW509dv9aVIbwopdZ8",
-	"ndd8AEbRDB7+I/l28/R7WBCpyLcZK0ppmEgPT//CDnaxNBdb++BLYqQkBRUHYrcr00bf/ENcXTwnmaJc",
-	"WAGViqwrfTgnrwRBnBaXghRU3bKM3D/dMXp3gAodiGaCvbGWFTAR49li/4a1Km+Qp9xaS5DGCSzgMH67",
-	"jhup/iEAQlUpgQ6kNTtIYQUaw1GIsnM4LbTV7BikIrbL9oV3zKjD01cbw9Q5+bNS0knPu69fk5cvrv5A",
-	"SiXXOStIJlOAsmnMCzXc5KAUIEhnl7LFLHZ9dnF+eX7haVppyc+uz56fX5w/B5C4i+d8cXf5Ba0ytES3",
-	"iJCoJ+zb7Oz67DuuzSt4AljAPRnK9d/Dx0TzyBdAfHr202r2wdeV0lKd/fRPq391KYVG/ffs4gKTSIRx",
-	"+D1aljlPoXNf/KfDCaB8z0Jf7BDeYnLZT6sBCq90ET5Xqnrsa3X3vniLS4KquyoKqg4QhpMk45nzO7lc",
-	"YfBn2OWiWw33jaywisvgJNvT4P4pHm/4E3zTLkzaXDX1F7j/nlrdCCaF1IHF8pdT9hqefmsfxkONafMn",
-	"mR1ONp/204Or8E/dI9Soiv30iGva60NoZT9AcNIXYXnw6jKobYFL4Wx2l1deFy5NZWex22uISw3Kx/Np",
-	"1Ct/x9neWbTDpXeVzyOWva6R/hhr7r7+cy/7sBuPvvL/xpT5L6h2X1e6hzMDbCUs9i/sEdJYTCcXAZk7",
-	"9pBZEcAnH0sE4Os/vwj0u/HoIuCadOvuSe8fY623tHzagufMrHeLNOFxlrxp4Ode9WBPHn/hUdu7wOKW",
-	"lg0fyV42GgAQ7HjP2DF7+sP1hmXEVZfScP8AI7YmCvGsefhtroCW6sTSZPv2dFNHb6eF6Z3Mc4z0Po4s",
-	"1d//uUUp1JFHl6R37vqM/CLrA6HIzk8KZnYQljj5wtsbfuS6f2cffbxlt5//HFa914/HX3RWuEtpAyaA",
-	"/Y9w0Not8yir75gsYlbfPvqIqy9p9lmsfrcfj776tr1BMc4uo1ULC7GRlXq641vwgGh+j//tIVWnFA97",
-	"UD1VvvbjtHh4BMMjiccofu8Ti0cI9PnoN0pHRss06eBWGlTWqZe9LvY/u+j45GOteTiW/smXfAD8ePwV",
-	"hybJhptg3PYUC94Cso669F63JKzn1uN20D9WTEEVCkhB8wwVcdPqSft/WR5CPyPTTkKrqJuDvOPhO1Y4",
-	"mvVuQTEHq7sa2bF4ojlKwKUu2paX/S/sELMSX6nDu0q4lXgE/4IbyQJ1cHnyxkOrb6fZh2scQ2fO6B3T",
-	"DVeAdrWyd4xmDHkIv5MpneJtc49+UT/nWn6QivkAKfuOn5LQnYPFUke97PrKRR3OA57eVvUIFwQn2siy",
-	"ewJ1BDSsjeDaO1RGX/y3/8+fRvXSN8y0JPnRN/qYrvcdbU3I/8fe1f24bSPxf4XYl2sBZ73tXYHD5uGw",
-	"TZs2h24SrHOXh0sQ0BJtEyuROpG2z1jkfz9whqQ+VpIlW/JX0xdvbUX8Gs4MhzO/HxZf9bzBm7V5163s",
-	"RoXK93PD/I/x3vQFMIA4KJ/dW6pTTK/M6187+rwhlAW+HNo5ivuQa79OlqyqABceCkQdTOW+QSl7Q66Y",
-	"LmLlq5G/zmX2ijocVd2U/+NqR8F0kpXdR6l6fxKuaOBJNVRE2t90HScSnV201YgA3Nj1cfnkb5uUu4Gy",
-	"SdM2ud0oKavF8RskNAFuE1/YgCl+XBizQ0LAusWsvv1lYYvD6aWghbvpjrwX7W+i5Gz1NnP5L307nHZJ",
-	"uribD5Ctg32/AHcTxnEcZxOnsGLpcYpZH2biLi89hCI9rGUuAnVQYFKCb9ZMaMLFCFEYUyIkAHBeNYtN",
-	"yevDJ8ZP+MfXcSDTlGUFqR39DXjJNm8DW7gUwbyXMRP6xATTznEvknkvV8wlJFrx1JgJHEuEZFtgmlXK",
-	"aBRtEKg/E1KqHBIAF1k0VeYCqhqFOWWEi/2Ed+2ThYcS3n+JUF6K5GaoNicjtwhX89LrOS4gvQ4kaUFD",
-	"wM3PfsQEyDnlIidw5rE54J314cuZDpWF34u11f6YUBkhW6IupPFa0keQ87KeviZvNNJBEp9wqvTI5j5e",
-	"fxIfS/sH8zljucKU3uoNdE3eiQiqFCJW7IzvCBBmEa5vS4YlphvPW/JJ5En6zDmFKe36YHMaO+xTR/PT",
-	"4HPCI0NGOMsFt9HGEn3MuDZDgynFfGWoIajwdeGXy/Z0AUR4a1gVVsuckoWtMdg7cwNeCCcizK+whRv5",
-	"oJY5JnfygO/C8JXlNjx771d2ipz80G/LdQdmyEnnisgEENSOHU59lzCRy5WfEYqSitZCK5JVA9XKlD1x",
-	"l3SXcTFk8NgcELWiNuzmrA2F4o+9hKThXY58CZLiRz4RaiGXaTktouXU7hwvNd0pBUsLqzJmQqectbAw",
-	"v9oHzzpB3o9ks11Tu93Qk2S4jaUzKbG+iyWGdKCGxqSK4wiDMecOV3b3d9fZlNdcX5JNeY2TdVqmpcew",
-	"ymuuM2E1Lh7FWiGPaIJBePoIik7OZrvbhnEGzD2Q7L3BBi7Lp3FzdrEieJeHbPc6Gc3lS0KJYGtPYQyc",
-	"/li++MzQwkG3i3gC0FezUfwNHzlrcwhjaBmct1Oybzh+DeXiXY4irwCr4TcLvbbfzh1oP2LnDrwBc42W",
-	"YHtZogdYJybmXLDcJnFYAc375I1/6qy3ihvG9t3ip+VU7rHeZJgOZ2733EiOYvD8NA59mxVztaAJ8Hbb",
-	"nIrvMu6ufMCScP09+GASrrzKCfYVAlO2cx4Vo3b73nMLUHq+W9cMYfu2xak4lnm7x8DsSVo36NuBN1vW",
-	"5nFsG5zJm3fGO3zkcHF3gFmfQeKTJdm2GTCefbtMklzVFRtwzLpShlc7t8A7rMP2/Y0r6lDAQwqfG5i2",
-	"cNlHIB7lwfnLlkDK6GVHYR0uLdhLGSvBClsXrfHenMShxfO36jCMo5h0nMA6NXP8qPxDyeSDoLDwJZku",
-	"N8AiBeAuesFiImczvJPkysHINEtYjcobP8FnY7jeyd2wW7ouXC/xxz1tQPOe67ShoLfFuGpxLsc0Tflq",
-	"p8yK/Lubvfw7bOP81YEdyGkphB4d/I82bTVg3JHaKMwkcHe4VsQbhbXsyZckLoik2i2S30biXkVSXYr1",
-	"eQBmpYuVtreSxDLNFeBmN05r4yxaT3F3QzEOl+xFSDUbSNbu5epSRO2XJfsFeAYuVNbuLKCeca6lsKeT",
-	"Al9PksqYK6a8q1I+sXSRw4Qq/QKywOpLM3B076nSE3jw7GXID+UoUuRbv4OSn8r8WePssJDI1R5eWt5a",
-	"WkhOYLBjOQh9ntoEPXCNH1mibwG8SmVIMwFNQzVCBE+IpW2QHxijar7yTUtNI+XzNAqg/DMZRXLNQsL1",
-	"9Sdx59IQBXsJ2IeCkTWcxvHlKp/HSGiExSlcOcJZMykjoiS+W1lkHK7xhso8uKBpHDGliomCSBPUvBuw",
-	"fK8pYvHe0at9q4UGYTbTsT1wYEtJjx7MfxMnMs3WsJ1y+d8LET6fFQ8gPOWCwqqXQYL3LC/bo9nyMsAe",
-	"+w5fQmD0f3DBUP98j0C7ZnubxyDkIhzYaf6f4NxNrFbp52DOQisaI2jxn5N3bwlCHRe7C4r6e6stRrZY",
-	"Etj9GA4O+u/KGyGjGEuVYTCU2Fbh2etP4q3UhGoZ88CpO4z8yRTrBOapXCagA5eJMaw/3dxYDQi/GHUV",
-	"gfKa0hDb57aC0itAsOIKteT1J/GHb8X3HeoWhPTMF8A7JGMGULGE2vIG0HQU1BxLIUd6TbnGR4SrGs1x",
-	"okBwzA5zYnUjxUl+riBvQXUjJw1mKYbQR2MIgOu2a6q1AyXeokP9U2d9J+KG0UL9+QEf627kfUZodJL3",
-	"I75/h3bGCu1uC2D++oHOtwUv4Zk+Apd/IP632ZaKYU6h0wwAz2DxZI0YGH9qjvDYWBilNEloqnmwjGia",
-	"BdDnfGW0EAEKF7LmBdigFjc6Xo7HT+7PxiBnTuoG34W1VdVZHw67kq22bIUTmVC9yHzIJD+F+V3R0a/8",
-	"PLqyHETlwx0kJO6uH2aAxH4iiuHmz6AY7iBnz8K34463/6OcJ2BOQ9aOd9vhKTNOnhrj5Ujt3n6Ax37G",
-	"hw5YNYXXg+GSOaIEZfH9LfFw9XWt/zFr3S/BDz9W0g8jd5L5+SZPCnz9QwWzzFMdxbIZs3G3tITT9zX5",
-	"BVuFb6gi8dKcqbP6O6o0+e+SpkiBXTUSx14MtJ5mVF+KJWFNI7mx/20hOS6PBu/Pcs5vvFSaPDKWPB+P",
-	"WQmgvyALWrcYgrGQhV8caW9F3x0jS7Hrld3OyPyGdPRQzlHmm/Fb+rvawFtLacPM0w0cF/LRDNyoHbA3",
-	"3NYOpFDLOHEXsQ37+1XuyWebvEzqnkmCY/itWv3pprUSyLX+8wYlczDF8oDhKoWgilCHaavLkRGyol3z",
-	"ZM3eqyc0amjZn+F82zUNL4XmUfeWPw8LtO+W6kC75J4HqSPuT1hKjIogegR8/vOUxug3x1KwDfwOSey9",
-	"bJ9EJh5rsXn7vM89efjtk2vdbZ8KM2UOqFwRoJ2C2EdRqWPuf01nkA6xPaTu3Zz1u40HPdxn03cgkf5d",
-	"rgng/6LuB2/AKgVKVELNmY+SIKUBEDFRIljwSJjRHXrB4l6EWwUyZdvkeoIPtXL7PNt7R/XcJ9ZTyYdc",
-	"ahtlG1jVDymdsAQHlEsjhQFVNhxhQeIcZ1nIQwwtKp1BOvQjjloGj9ukUVeWo52DjoGuH2gVP+TgOphR",
-	"KSkb+RvkCBhgBWbBmRVeOF3ENSgitd9yym0Z8g+yMkO+AjPDJupqC5ah0QjVqIsOBmqiaZN5svyNrY0d",
-	"G9hhzc0FF34uREiQgbJP9Tm0Wl+wKLyoZGojzO0KAhHDxHPf7hVmfH693aKyifEVkDpcQAqajCIYUHLw",
-	"hA6YwM4QJe1DhqMjwpkg9tRfFA7EZ3ukdqabxK+cXQlPjJ/MR+OlQbU8lk/NSYTVB9gxB57UeHCm6ouc",
-	"7XRk3xoDfysFy8fBB9QstcQDOG07B6X/evO356zAb6V2fK49+iAeEAdYY0fGZsGJxpKbJObk41eylX7r",
-	"pLvMLL61SvdzhXCOAykCptRuSAqFt2eqt4opgiopihBsmPKE4HJqIdcih6SW9QpdspFNDuSKQEgou/63",
-	"7Mi2BlKmJAMmBNS3QK6Aa9gBvNlaB4+kaL6b8xUTL7NnZoDEhty9ARVCmsMp9ikEGvQyyib8cCG25Xjp",
-	"zXU7/lU28ce6hnpgEaPKY3PSSC/kcr4gSsYMEAYJVY8sRISm6pKaFil5pY25BzpszcasRIcFeKMLwDjx",
-	"83ViwuvgYY8nvbYPGZu8Q8O3rs0orzcJFRsCdP0u+18tZIJXr/g14M8iDfhzjb6zm9QKWewiQMWOhyfW",
-	"FkLsgP6Hi7bVLvtr+4A1r0OTX2JnavxO39m+aLOdkwj3zMbHQP/TRavAbZQBnKrWMtWLkfdbjNMUpDRJ",
-	"WHhNHhh1ieGIlKsc8u2tZb1IVzxg5oUsmsGFNnL8uwERikUYM7z8hj65MuRcBrxRE8ZfAqhaBCrEKDqW",
-	"mFdLUL+MLlsFaiGjcCiL+buMwm9u3kCW8neMjR0nca2jrdoLf66VqDkoHtfOJYDxHBV/rk7sfD3bmYhe",
-	"TJNaW3lPkzYRJbjloimhCU31MyJWYPBO0aIoyMKPOGbMY/HdFOExBEN4x+Il+o83tySQcSyFT0YdESFt",
-	"3n1dsMr04Escd0nv6pyp9sFVS1AEWue62POfduk4vOpLyOatu/73rT0fOqh2T5M6/8bIVk8leJopiJ3S",
-	"0IIbS5GTsZGFBp1u8I8cqcCUIUo+nKTliqUZO5M6josay6XwMLf1wFf+qfMGv7LDaAGA5QfczwEFj5L2",
-	"4AMeKBeevi1fTZcTFq6xypMLcFyPIx/mUI3acjBfAO4gL8XztLP1zQuoJ//RklBXHL/UmxFRNn2akogp",
-	"RUIWU6x3K/Ogdw0z2ojQCxqaE+JAAnwXrrhiNv3zaji54iK8g3Ech0o/34PaJBf7a09WViKgtpzNRlAF",
-	"BRaVpkVyQ6otLe8uB/QGoRn27JOJy6E03qhtBdA7WFEaDaokuQiPoyKtGNciNpyArsQu5ALakMjFaFpM",
-	"88I9wECPZl6FAp55LclcWnLqHY9iKd4KDbcN4PXfAk6D2XyY31M6+Tfbagz4DuhoTkwDlyFvEzdXJyVy",
-	"ExuyP2WRA7KDppPuhOmWGfEnmUkKFODgFAVyGYVkyvAoy5oSSgGY56IyNyesBTY9nC7gmGHWfF/h68wq",
-	"9/OSR+GEXQAS/YQdB4TeTF7FCpuJ1WeWo/me8hRj0xYuWSbg4E2l1jLuwtZiHhg/KaYbczN3krtDZUfW",
-	"rCvE0Zg+ydzI3vnJJkwXUXSzdR1PU0Yfd/OUstfWqiXz8sOoJQ858Wd24OuUWCofmehfHp+pC4hBN7tE",
-	"+Mg3pDxfYCTClt4FJJgkVKmegLp3RY2a2EDqSUJGYecOve2yRk8AE6YDsAvK1fgJPptt/G6LfjArb7r3",
-	"b87Wtbbe9v/UKyEsflfGow5kRPkYNdsAGTqZylQwy78O366Z0KTAxtcBZGqbqTfdyox9A2bUroIyLGBU",
-	"B7Vw800taOMuNNvxD/jIWd/gwxhapBfDUCHtWy61BUBWLEj7OOnTMOaCK43TW1gW+GmbMYYxDHRRCO8+",
-	"ih8LLU9giqvW5h74GXuCTIPlfYkpxNBiVmbliqgtoCpUUrOV+atEe7p9FQs7a/wEn1/RoERMsyp1upKP",
-	"ueUtzHSFKcLnw8MI5FaAQp0Ty93RCe2krRlNX6SOCKFWJX1kNH2Ap4Y8XQwcvT09aJSPjjvFrEAh8b0u",
-	"AvwMxM0L5IxGio3OPiLsJK1FPT/IYw85DIym+DJCVR5LXxEN6wEgHdMNEXI9Mp8gRzYXtZT3kkfqqE5h",
-	"QBeh4TTwER4YcoahgRpfHrvXV2IIoGTYsg+o93AZIdIYAqoei9WJ9T41vJwFy5TrDWidKaMpS69u//PZ",
-	"SKNpw+mjZRpd3V6NQUrti5/c9nGjeyrup9wX9orB/79D4M5/ReOE8rkofGmpP/KvtrJQ+JdR4AHKct+X",
-	"7MLXz1//HwAA//8=",
+	"7P1tl9y2lS+KfxX8+3+yNMmh2t2S2om613mhyHHGJ7alIynRWjfJcFAkqgrTJEADYJdqZvl+q/sF7ie7",
+	"C3sDfASLYFW1La9x3sTqIomnjY2N/fD7/ddFJstKCiaMvrj9r4stozlT8J9/+kA39v91tmUltf9l9hW7",
+	"uL3QRnGxufjxx+TiW5lRw6U4/NyPyUVFFS2ZcZ9+TcuK8o34npbM/puLi9uLiprtRXIh4G8XmXvkIrlQ",
+	"7IeaK5Zf3BpVs6TT0P9QbH1xe/H//6IdxBf4q/4Cvm2bfr2lYsMONQUPnKMhmd0fbEdm92doplZaKvt4",
+	"znSmeIULcPFhy4hgnwx5oEXNiFwTs2WkohtGVmwtlR0h9OqHmql9p1v4vW4/SvrpWyY2Zntxe3P9LAks",
+	"/Fdq/64W4U5oWjKSbVl2rwkVOaFC75hKiJBmy8WGaCPt6MO9ydU+VbXodSdna1oX5uJ2TQvNmu6spCwY",
+	"FdCfb3JWVtIwke3/wvYH+nXP9mTHzRYmB/6ykvmebPgD0+3fsMvQeykYYes1y0xC1lIRakjBqDbk9ySn",
+	"e03+hRLNjLEDc1OumXrgGfvtHaFrwxQxW2rgB9s21/YrG2kME5fkPXMtQJfYA1N7nCN4R7FMqlwn0I+m",
+	"b/D4lgnCjf2aZsIQuqFckBXLaK0Z4Ub7EeyoJoXUxs827u92ujvz9tRO3IQUXD/7Q3JRctH82+5oY5iy",
+	"3/y3v///nv7f//zd/7gICco36++oybbjFXnndsElsWtjlY2fvwemNJcC54BrYiRZWYGyuzSfHMj6KTY0",
+	"MYIvXxzo3RvoFC1CvbRLQKQo9oRj95QsCph4w4uCwNJy7Tt97u59LwVrJnDqy/ahYz7/LS+5GY/5G8NK",
+	"TSiojsQOsJTakOurq6uJPVvAd4I79uYquVhLVVJzcXvBhfnyxUViO8bLury4td8EuXL/bDrJhWEbpqCX",
+	"b1TO1AG1KhXOx4lq9Z0siu/rcsXURDt23U9v5j0zB8aimTlDE4aK/FAj9vdTm/nRvq8rKTSDI/2tkquC",
+	"lfY/MykMEyBYtKoKjibCFxU+8T//Qw/thUPN+e9Ci305/ej0w05JsUEluQNVK0kuYSbcR2wbr7KMaf1O",
+	"FjArTFh5+/vFA2c7EJ6N4gLFSG/52i4CExsuGPyJ5iUXF/8cbaHk4pVS/IEW34iqxvHmOUdV8lbJiinD",
+	"7ey4Y6vq/Om/QJz0ePOhCGqrC+EJsttKbQ8paU9TxYisGGgZu0nj1go23Df4/I3bcO6f7Y6jStH9BS6r",
+	"F4u/u062I5er/2CZgZHXOTffcgHT2R8Zhalodn1ODXtqeMkuAhO42gcMRuwD0yblefBnu8xhg7TbeWqX",
+	"cWX1FDw/OYq3dBMYRTPBUTPdTsePwylNLqxVNt9dbCfUyz9SpZiVqDUvAj2ty14324mX9arozLpA7Rbo",
+	"4Ke0LMei+LWSJZx4Jc/zorEoV9CbrggubnEwcmg+seMIjr7ec7H5s5J1NR57Jh+YSkspzDa2KzkruDW0",
+	"Umu+Rb6z8a2PRLGghqk0k7UwIeuhKmjGSisqZMX20tlx2F9SSHnPcgJyOjokhyehFSOWs7xtK+IVOBsX",
+	"vaGchjwk7KBF8dli0cf1ViozNVnfca2t6SvkLm4+4ByL36JeGR4URVxoNw1NE72hDhaiP6qhePWXoC8u",
+	"08IOJs9Y2NmnimWG5eO5e3tz1dw+7B1BZ4pWlRXRJFIRbxTNWewUNtthuIJFkdhji8Fh3ExecNN0dlNz",
+	"kWumdq1kGb7EQdNgfttZJ/ZBsmXK3aAoXBMy0FX2nsQFMXBcxk0CrhWeSXFvVIpnLC25wBt5zAZDnaCj",
+	"zbmQeHanqdPtpBURN8nTMvaOVVKZwOmt71meLjnDoVPx+7CrzwNnUSlzVgRVrZBmcDSPHhl+DGZmaddw",
+	"9wW+VtGMhaWyUnKjaFmyJ/a6KgTdMGJPJrzDup1ZUG3IDzVVBqzKiGNHUcN06q+WsfKVMWFS14u08sdj",
+	"aiLPulqspWIZ1WbJXA9tLy9FfkGHg3GzebC/jWg1C9nrnZeIkIy/pkX2R5rd19VrKQzNAufNH5nZMSaI",
+	"nTtVspxTg3prBe/hPV+uCSWaf3q65ZstarQ7WExptkyRNd/UiqFhbtBQd1/dSXUPX+t93t0hhzYM9DAt",
+	"4LLuTLGIhVoX1BgmuNikdgoVS+vYVwsuWFpImqcCZ/xkE7Kkn9LwVyM+1n/504IXGRXHN1sxep9Wimld",
+	"K5aWFY1879PJ8zXYLVPDmJzW4JSFBpQEpGtCchJvhwfam9xiMt8vvPfmHAMB8cvErOLkWVrKvC5qvWCh",
+	"Ksm1liJV1HAZ9c5gYbqdDXdk2MjUTP1ZyZ3ZvpXcBVoOztjogFElLazps7M2TiHBQYzaJCHaKMo3W9Oo",
+	"Hm40qbChyclffmdsfQjPrq6up++Q5/tm+JbYHcLUZL+VxV7Ikoc8uvY8kLUCQxKc72TFNM8ZzGim5E4k",
+	"hGqSswcOfit/evt2b8maZkaii6YmRmKYRe6Y0uTK/vsmITUapk+viXP954o/MGLbeaIJOP27l2n71vUl",
+	"eSXI+6d6SyuWk8x1k2tryOKZs5LGyBIPpi3FcIWRlX3giW6jGjLPfR+fEM03QhNTK4G+86NW58uDPiM3",
+	"5+ieiJTwgViyymx/yTLp+z8lkP+npsLwAkfbH7vV/bHq7Poq9smb6CdfXh2jGG1XsBn8BB7Fk+N/Z+2e",
+	"ZTJBP3FapHK91swE3VMf4do39k/B9gDLC5wu1NqrmhScJbgp8Y2ieKIJHn7EHnjEyB1VOW4q2w9qpIIN",
+	"e0ueQsyu2W6tYVhRrgg4jFlOVnuiL8krFy6h3tLv7/RL8hWGRiCsdRV3DcBXF9uHbuyprqiIfwtUoNuL",
+	"/Ql/IxolmJBKam6sToNQpNny7J4puG83C3LUWH9K8wAP1LlL4ej0BjdFdp8u7+pye8S+488ytyhzfe0c",
+	"fuByY1SlmWTrNc84Czneeqt0+TJunXaMqqje9I6F0+2rwG4YS3pggaY00/tKMZov1E3Zw5L7SaR4hO4E",
+	"MJbsYbL3HxlVrxnq1n4XnTGYguNS59E7wnkBA84XrhdcMO1lP61LuD/cB3TJK0Our8j991/gfWT+g1rW",
+	"KuR9+eiTKzJWFKRgVFiDKeSmwrDnbBgGpyBpo6T9kSSjme3MzaFleqtYzjOfLNVfrC3fbF9eLbi+y92S",
+	"x5U7fcdTMjmpUjPiU7DwTKya/hPFtJmaZasXYnsWCDZetF/oDDPpzNChOfZmRn92p4Ua1jZ6c4xl+qS5",
+	"jxNHn3UwlELf9cnpkOr+vYEbTMDo3NAqeMR/2DL0XNlmn2iia7WmWd84sh2tiGIFhfPfXYA6plTHOKA7",
+	"um+tLnjzpMDhY3iu7HhT+onr4Ix8y9eNA7c7M/aF0SSMzcoTR3t2T9NSF49LwhwJkH2X5elE+N7OQ3Ru",
+	"Ahe1YRq6UXGG6ihimMIluMS0Ad9dFKmEN+IDB2+9//8tjCAUOyioECxPtZELYiVv8a33RgZjJdpQZfSi",
+	"YI33s5tjNDTMuVvebuv9Ge42Mhz4ISk7JovmZEmbNoWfXd5AQC0ras0f2Hc+Sw2TpcZT12S1fdlLars6",
+	"h+yeIom95J+rR5LMntdkRlCnp3wQ+j8gyENjGSXSzdUhITtHsk+jFh8h1+c1rWjGTSCF+V/ljpR1tiWl",
+	"dH4PzYwmGRXO5YF28J5pUim5oitecLNP8PDiuo1RgnOkotqAh6TjjITUAZxDjF5CWvHIiUxNChnQE1nW",
+	"jKpsaz/Lcpd4TiiBFFFrUXbWshP2X66g7ZBZHm+HnaT3prVb243gYmJlwWNkyGW0bmy7+Hg4F9FCDlmk",
+	"b8GQkyIcqH8IpaLAhYySAsKdmD29wjwnKVzUFBMbzZaKTmVCTJ++s02+xU0e2nsL1KqQZvbZD3Yv/5hc",
+	"yNqcb9qWJFhpZlJcspgh2addV6Me9xeQyIcNy9Olu869piuW8TXP0rVUGUvvF8Zp3Vd6WzggdDuqCT7a",
+	"dQVrzMHIoHSiNnHehlrkUswu01/xKUhI3c89/JGbba7ojhYft/spy6pxOmD62UTWKqqVY8ylJYpnyQ55",
+	"RKE+v5T2yg+uZo21o2S420bc9+ekeyjPEuWZrKRiCdlBMERIf3zv7D81E2F5H87AXBdPFu+eXE+L9FmM",
+	"MzxzH8M0wz4WVJwjay7r3K1jZDujQkiTloxNSQg+QVaMlMwkZM0V1n1FWwfH2RSZDJmC32AkSJe0KJg2",
+	"JKuVYiLbk1rwSCW8ZlTzVTGRKbqhVbRTG2o70h9qVrNoOfozvvW/5erxsxQrw8tQrsJbBTZWyGLG5Np0",
+	"x81W1ibNGkvzhFxo+9Wld8Cwa2KwpzrFvIHEwGad25lwUoWr3Jd938nhunbE92BiYLOJjzk/F29aKdY8",
+	"Z8L7GlxV3NXly5txlg81VoHjTcne16jWcIXCrB5cYZ1gEiJEm51SPaDfry5fvnzZVe6XN6EI6qeqoFzE",
+	"lNq2s97J4nevXB8q9Xs2U+h3dDp/63l4cRUrhmHBkNl9KI4GocXgPvZhx62slU63QSWIo0qI5iJjeBF3",
+	"r4G9WtWGcBGZBuCaU+xBFq2mnih0lqiAfWO+mJZD3fDQ0TLb5rLrMwg+bqputR1KtG2Y8gL+oxb3Qu7C",
+	"tXVMGLVf5BNYc2MWnsIxS0eLAvO3+bpJMvG1/BFTgU3A+qdcWDPSNoFtRrzuXkmhOPzItwYSs/h9s+yt",
+	"hWvQmZS8DiXYq7qteLebRthekaaxBPxYium6ABG3RhCIVUKkclXy8oGpvGa33m/m/yz8C4oVjOqJw7bT",
+	"Q2cKD82vfWJ3lhRodIPCT06Liyx1Ziy0OaAIZd6Wltn9W3jSVRbwh4WLe1BZvRld0xUVqKJgPu3Os2tr",
+	"d15kxUTb3GjLxUdsl9xlH+Ui69XtSGuYn8Ld2Q/zOF+EPwj7ctDV9K027ftIh8dk6FQ5oCYPzsbMio+U",
+	"S/9YmbQD/mQfehy/rTczYsTgnqPI+APUz/yFP+tsw/SeiVSu1xcd/Rs8UEWDbhBXRiRVvnCz67osqdrP",
+	"X7L98em65EaaYMl2t2lXwO0/fHjBzuM+aJb/UVwIMrv/mgNcTNz9o68w3zOD0ZsCszLI2p5j5o4IxsG1",
+	"biSxAmGPNxSJn8b/d8RpEq06f5yax2MucB1zPoS7YA0GLVWT8eGtZziS8DrjIVX+cDVExJkybLqm2zCk",
+	"Vyswyam/1TU1aV5r6TtSsLUBV99aquaGGOXXm3HrHTQSh5XszY/n7uQRXQ2FHqUQ7BH6NtOvx7Toop3v",
+	"fbvsHOH1JVbQEuPhn9N72a/Xo4c12C5doAVoowPwqu4mcZkiWBhszGTJjr03D1bDf21y4s92Zj7acfm2",
+	"CJZdv3NVGP5CB4gDPG9u6E4A/RwaWaVQhAX2ZJX6Eg8rnFBW1fzq/tk8EDKlXkuRMa2DybxnMBJLhMJY",
+	"dqNTjDpkpdBmLo7CG3DZp60h5hppuxhcNil0XcJC/XHfFeQmt7quqoIj3JJzYla1qqQGzSGF2U7Nuv/u",
+	"FHrBajZQ1e/cj8mFx5qIt4oWXrWV3C3YS50xyl3oc0YaWpzzg7UwvIidgYGAoFDYATYdO+h973cmAOej",
+	"TYumcWREafpSA5+vmEpNALLjkFsr4zkTJtVbqljQjbHzCQiKlS5ms+TDU7nYFVXGoUhminpATf+ajhv1",
+	"fQgQ809lZfYubMz7brOQ2N9vcN6iCxR0eFDvAZiG5aQWte5P06G7KAQdluWH4Tqk95tYt497YabyDWyC",
+	"okCfVUJ2jCJMKPQwcjgLHEwHsgI+bJWsN1uH8soVZOdr702DBIAtLdZEriNzXlx1gQkK+Eqarft0U/rY",
+	"saxdHBLAT5iOTbIB9Jx8Gj0LJrWLhedaoQTejJnugb66Z/vWKu3LVU8E+nuzFeieYPXdXB3dNRrbSIdM",
+	"KEdDM/OaFlld0HClEK0qJWm2TTMp7NEZuyGb96KTrqzspDueL6k4LemnVCqzlRtrtqdYe4jF0ad9I76m",
+	"E16vTSrXaVVQwdwHENPlqL5MfuzkTkHlyXm6BJ9yHervoj/zByacon+LpZRPNIFiSoDRkqSQO49RzDUA",
+	"7gLOFqOg7kSk59127OgFP2aVH6RIS66ZPmFxR984tgvHLuXgCwuaZ1Qcg10znbhyHBrOMBHf5XT0tUcY",
+	"mWY8hKEwBKXqgIqY00CTc354OQ/Iypwo9jVvEtDfcSfBUV6R0FkxAkOBX0jmS/f9S/4aTT8x3S/kLwR5",
+	"Rp6S6y+ekf9Fri6vXz6/Tshuy7MtKRm1a5lD6Ruc2w59iNCNYojRd0euv3ieICgKftUlgScOhP2ZbeQ5",
+	"+Q3WOTT9gfu9JJTogm+2ptgTLdEwdgBfkVAKdn1iCtcB2miy4DCmQl6q+/iGBvsIXm66G1+wJ2XBxeag",
+	"CeEQn7JT6yab6nrMTAoazk3NSkHVhqkefjrk/1NDaLniTBhiWAkul1oBUgdjhCF85EmwZFbHnDzUaaXp",
+	"CmRPb8LetpuNas3IU7SvG3XSrnW3p8GlC/UgTsKOUk245jhtkelEdWb4Azf7dIc74D4a71do+5q7wpbP",
+	"Y99bjkTyqaJCc4lbNLZ/rizxeJyim6sZUO/kokle3zJq0v/A/m3u4+svVPxaNYLWYo74JXt2fzoIW1gU",
+	"Qss8Pey5To6Xsp2EpCO87eKFt4pSx8c0mE9BGHuF4Kcmow/g70NX4cPplq27uMv2ctUPZjwPZvRkjFez",
+	"wdt3+Fg7CR1Pzvy78Fj33YFM4Ow0owhPf600e29YNYUd5csSMdGPSMzQbEog68paIlIwgPfEopJRRH3L",
+	"N4HA7tuXN3H2SIFe0CGac9zLE0XMHzzWrO06dttBX13fwd8Kpt3xa0cLdQIE8rIJXbVhUsHi3FlANxRw",
+	"MLZIxEeVW174L+MkIQRIeKEVN0xxKb6jasODEZmUiXy6ix7Dyk0bNG93VrPkMQ4WaCM9URzcV06Sigzk",
+	"fgLbw8NxCHvnR9AKJvLEW/uCUcW0wX2hHaWGcxHvqHZSsgYXV2T0odmEodIRv3JB22qjpHxgh4Dfmvcd",
+	"TCLBV55EOsa3VAWk4i9C7nxh6hbwfjtsSy4pH9FMwBevyaqQ2f1E5mjhKXZiEC1w1WM2frj62uXJuskZ",
+	"FhLQQjGa78P1123BeEhwvG+o+aSQhrRR6RjnOs22LELvw2OvTOed1KEexr8n41MypgGQmHIzmJBaY8m8",
+	"ooZh3Z3DXR9JLESiYiF9WuF3LyYNkRLmGDi11V+dkAL8iq1ZZk6LRHchOEfBD0VzXmuyYugqZA0uENWu",
+	"moDwSKe/YdrMp0Jo8xdrJgxnDl7u9HWyQvarmn1FzVElsnnN0sdJkxuatdhQqPvnSD89iMyMGCajdifS",
+	"EbZUb4M/3EfYcjAWXM3FKajTCQ3HZKc65gWPWnTQrs7Q9NSo96RgCeFrQsU+OsQXr4PapNmpLrnSAqjS",
+	"OlBgENYzsTm2IDFusSeF8i/TGclt8jHa+bJG5UW5cjlLzX+Wshb44M6VDSMhgDapNnTfCZfhhS9jOTy9",
+	"ZQV+vanVsA1R/FG70DK8Aqs3kQd9tlzhR0sT/pqzIu8wqg3Rkg3lEz58CXQDY1n63+/ffE/cr97wW9tW",
+	"oEYGQ8iOofWJJoJGpH74thLfofBIBNfb11sWqq37KYqmj6lobtx9g+RA6rBzPEGlzzSzj2tS96qHugdE",
+	"CgdnOjCyoizCxclGC6soAa4EFyn0tQemcp7NHtj4gb+5h39MLvZMAznN4jEvKhz2vevwNEXVAHeE8ijn",
+	"pU7leoHMdu5j/eLaAd2aLLx5NbiGyTWxBq67cZhu3ofHdEocS6rXpWMTf1GRL67dPEba9XK/06I6KHs8",
+	"pCdVCuBav8+kCqj7FdUsVY6MKiZ6pHhIuX7HKCiDf+lIO3lKXO7tb4n+oaaK5bfkilBDVkybhFxdPrtB",
+	"PuFiR/eaaLoHCmGBWTuR0Szbn1Su06UDWZJJZZgn14vSKO9Ywd0cfLBvzoMDuAwZnNyksyjBATYdmt7Z",
+	"f2u1lrdT9pCUVIKDCPAFBEBJu5t7yEr4miv2GnLuAtRBtACWMQfLAl4j8FgmRPrbUkJW+y4oaCULnu3t",
+	"abvaE0rsVQZNzSZoCle/YbnKWi7h9dl0wNtjvI9sbeKf9h0N1hl83DLhh7WhgAuP7mnbRnzVQS8Jb+lp",
+	"0c5WZyYGaV1+yGHpMYJpHRwcVlf58GVJ92Qjm8w3Fzt36tra50Bs/TU3yBwNDqQeu7dV3TQzHO7Q99rx",
+	"dDs6SOIcS+7T+NkQbZTLQdfBZFnAKYJPAUkmIA64NfHJ29FOvCbbPcj8tE83MuVipnKba7LmBuzNbsG1",
+	"o4gnnm/3iSbtyLDr2pXgDzs/Prc6ifMTAGHOz40TbPthF5YleMCu9lBu7MzfeKPL2/uhNmVd5KR0NXlr",
+	"vgyRB6/Ai01AVh1ChmiJYiDeDjVdMLm5JP3+HTxy2Scz5dftmI39PghpUr/wt3b6tx4IYw1sPI7KeVUb",
+	"omXJ8GdcsnblE1/Nb0Upo0pxliNeJbi2HeYkJrHhldefAmvnXWs74f5pf5itpWnNTb8sXeEPKhRHVfcV",
+	"NSHqlxGfy0GmyZslzy758MtFD98cWSlQ3VwkAdoY+8FDU/fTM+f8bBQ7gdmNjJdNT+0BXp4/0+otVSag",
+	"KVzWiJEpyyE7xCpGODtKmrOwnSJyLjbxtoSjt1rwgpJaxz8OAf/op08gLWjZCnyTvcEl3anpjGJqQVqO",
+	"73EiFWg0WjU1rj1Ieg2MYJjPk5Na5M5cQbR+jz7E9lgYgN65BAF+tQmwKMF7tz2aH69UaYXGSc7UJfkA",
+	"YDi2VZc5/A+h69J+BWjorIDdtlUSdo7sb201AWQCcuX5znTb0B7C7p5dycjEVWTDdLpucgUJikj+7z5k",
+	"p5iLzeU/xsjFI8EOpEvb0YnehDQ8rs7ct+/qWwcDBCOXazfPQJ6ED7uOJjgCZ4dB7hQpazvl1iSA3L6Y",
+	"zCLb3XIiwW5NAQzHc9hBT55o7GbLagfLQ++ZWNCitSTCswTZ4dp0JoB6ZoSdVKKhr3Mm7M0VKcuhVMJl",
+	"ySf3RGY8eIV1ELnPK7YfkwtHwjW51PauvaP7Zk+5xUZ36EoWtHG3OGmw6wgzG0lb06HgmOlzw9YBCumQ",
+	"fDo57LGUuQUfS2uXefCIXAwveUlg8/Smt9PpgfT4ZevMxmH1F5O+eo49vHjvPc6+ecwNcyDd/7/LVqJK",
+	"cLFZeIf6fDagd3b/zBvxGLQaME54y1PaGCuJozKFOoseR7qjOLWy5IsK8o6/ucN46jhNgb9gLRX8P9xs",
+	"rd3RKcuUO7O97LNw8x51KmzCf4g+yXfS7Q205m/P42bvPGO4yyO0fwYDp0Mkrr3Locmgws5SdNMkDcFk",
+	"377B8ouAJRNR2/EKkGVs408LSfNz10cA19aPrX2LsNgBJ9BbphAucUSjpI9jw2xFZ0k/z2lC9fv9IrLj",
+	"kzP0nlkVaeyyO2lgD10FCnVUl+Sjq37lZkpSvL81Hui+uy+WzGb3vXS5CIxI8Y8ThV4vkI/PGtvBZW6B",
+	"Uc/ahYIapg4T1b5Z94TKnX4NK1oUCe1RfasoVyleOXMWcIq+Ehu88IHzs9mW3naC+tLefTABVYhP032C",
+	"dNfPjupbt7J4eroiv7VQFUB134y4vPUX31I+sMAR5k+j9nT3d9DhqSEruERj8q2LCYEgUkiDOWL2wrVi",
+	"zYxOnOldNsDx1mgNUn/HpyA53cX33gJ7wqIUjxwE6OcH38AdQZZBf9w6twBMidkypWe8SKdUU/XdSyd9",
+	"qeN3OuU7LePiKV/puLVOojxs/V3nYCcc5DEcQ7J9UplfmOPQzXhyVhedpxJdki5SFHJHV4W1wxXTOlym",
+	"/8Yn4Gf3zlekOlahNQWsEUcwgh3GrjuEUzdZQDed2/H86jBE3s1VGNJ9pvJuusHf/+FmpslnA0S+6y6h",
+	"3Swj+AGqv6svr65m2v79EA7w5mqi9XEV4IEEmmfs6ZdzGP5XV1fXM+u7piUvelhbGWZTMqRYkGoDFH/4",
+	"T2EnhqqUK4Tt5Zttmm2VLHldNg/1/9p9VFes8zHNSp4G/s5FztZccMPSbItgbK4bo6bgd5ZjI0Ho2iWE",
+	"iUOS9UNs58/n5v7Fyzn6nunSyumGX/whQtL7gh7SgtxgrKBTwXf97GouEufC205kJtXcOTJkUV8+QoYs",
+	"sLO8qU0h5f10voY1wQBFAALBpOD3joKhYNRadeizHtkhpVRBwMHagRH1QZ86n0W3jz3s7CUMcbtisck0",
+	"3YddUzupeinXG8l0CpvRqrm0kyIJGdDzcWz4oGtwcm6R+Wace7ywOmINCVnLXpEqXZQk6BhJItPZ7IUt",
+	"ur4eM/n16bw6zEyRgCuzYHaGtFrMc1B2+HAuOp/tLkB4qX2J3ZIKmQ7MzSAvrikQWlGlWNFJh7skV5ju",
+	"6KoYEDF6gYER5NFtyklGrq+K2jXPPQ2KnaM7VwTbgRFDeqFp1povZ1lrGh08cOnU2ZZQTeQDLcizF5D2",
+	"Jz+RF33o2C/ndbUv3mgmfXoZ7QUv0JVXrirSVXNScCBtqSYrqQRzoWFaFBgZdu5Nq1ouDi18jGuEl9yE",
+	"kOv+uO9lwMVd8heVDukqCNT4vUs4sqPf4P0cIxLc4DwEk8qaJT6RTBtUuTgyz2AsCH30Of9pP/ZpMfmr",
+	"Dh7si+b3hIEPAYjKqgYOl4WhranpaXsWmoFvfFnR50PJ+2iktbtJdl6uif2VCLkDmpV+XZlelqF4nvNx",
+	"UVHAlkbYjs7KhYd90Rv09ZBcfGacqsWjkMv4+WtuinKFW6ziItuiBnEE/4pX6Q6L7rwLAmwKxVLAo4UU",
+	"/ZrrPkGMYPCLS3dJC6mtTIHTL8I63dLDe/cc95JGDzzC1eQbkfOsSV4IkmMrRiF0o7dyp28JRXDfO0IJ",
+	"zqYPfXJ7RSlkRot+plGdmVqxO/jSumCZkYBLWxdGUW2vKXfOEY3c7nrLiqLjVep8HE4T+ElIkkMd+R3Z",
+	"UpULpvUl+dYFkzAcWuuaFj5kyu1Nlmlzi51POh0QPIOfdNs9+Nl/1/3o/9lJ0B0JVfMBKFCFZN7mtZCj",
+	"4CfkEViwlWG80cL5gWnzDtjM+jhPzw6jPAVq5acE1DD1QIuJoii60rKoDUuZUtEQ2StO9XRhlKuEQuAZ",
+	"iLnFUh5yqlP9GFVNUFjgNEnUp/HxBuBlyTtBOJeXN+Q3bWlHxOd8sf0gxwKd2wmxaiv1WkIR8AWkgKWv",
+	"g1RNW6qqcLULrBpEk3qx0gcEd48Cdubh6y4mNy3A8R6iN2M6v0PL8IVjva92VnawAsNFdELbClkyFP3u",
+	"LIU20rdUmw8Oz+J4RYIg18hdFim8J3KEnAeFw3fCGVe9YQRni1F7tXznLqnD0B8kjbmobB67w5zvaxEy",
+	"/MbHcKLYZZfw+0iuF9TqKWqYG+rAd2CNOapyAlKIZ20kzI79pMdxL6f1cUO62Lt2EWrI9RW5//4LuF2e",
+	"mSoRVnYRgv+im4WXLlkUIGGhS8YE2E9mraMmfN2AwYGFI3fijoDEWKXapKI1TxeMCu2cTEFIoAWW+TDx",
+	"r8eg1FCneCb9/lK34pSM9lJHMnvLMNo/zRQd2r5+gseJucdsxs4mOEq+Iz24p5DfHJjpwZBD0/Ydrb51",
+	"MYrBEQElGD4xJwobLv5MoSbeTecHcZif1ZfVxYYzunhSy8FWR+5cV2INRYLBnhzIyPZgSlEM0hOePjzd",
+	"zjpDXNibXOm8UaMWG/6poBdmq5jeyiJ24zQYjYvT/x3OpnOioN/R4zK6SemKUH8lJzZEw+h1aEeM5tmq",
+	"Y8SqdNfnpM2hc6UnJVX30UCLE7lnh5qBZK+nkOzF8GrdxjoiwRkLa69TM0X3g+iCDTaA7UJTJguVytGl",
+	"9FMwkILtbvG7UmTskmjGhPsD5Hd5ZwAidl9CBnXvgcT9lLgnO/sSzp1L+7cU/5bK2vQ/DjFR6tESmi3j",
+	"sDYvSUZLBij6068hGJ8sCqwFVs2vEdN3CX7/W0IJJG72XglOtrevBdtBrgPUT8GcuNLhdqC4EbD39iEp",
+	"WND43ii2O4Da6p1DXLeo6Q6qVQrmpmyCprzreTrs/2qeBBBaGUK5+AYcONAZ7XNCpcqRA2lLq4qJBSAC",
+	"/iCccIHnIUpPsmItKsKtFRM7wZBXnyATfCt94KWyU4us75rQlXxg6KZqtGVo1nzgPbAdgWUXEveNJluu",
+	"jYwHYzvPJauzpK3+dVvbT5wbgl/HoNJ10B2vMe1tIgXUlSA1gCQjeJNeBqixwmkSt/swI10bV+4o16Rg",
+	"D6wg/1Iw+zpC4OjfBhiJDycRnq5yN67mao7ZK3ESc0WMlMRseRZ5lsBAg6P4qnOz6lSjObKd8IQBCUbk",
+	"9atcUBHdLZ+KhQazL7xZr4N8BUA7vpYKWCkOgtEyATFW2E2OmKwRsWYqILuRFtKho+ACI0FR8cCa0p7m",
+	"zGlALFAMw4FbWk3Uq70vZOWydJoqC5+y0MnoBn/lME81Jj0V+9Rxz6wLsKB8KZzdsxwAtitZ7IUsOYAS",
+	"GWo/GHTYyIIpKjJ2ZPi4maVGWPsbo1UuTqg6szdTLvadc5EsyiCZTQztGNYsJyUztOhnyp8tWzQGxNSO",
+	"scEwXRCwPS1DD3o2NeVDJM5MbjZ4HK94UcBar6i6AG52gM3aSpP6oopMFnlqqMjRaQHMK0G5sy2dI+AG",
+	"QvIIwbbvZHlS2DYAYsXBBCuKvbUwFiBXebDa4ScdChh01JtRK3tSd8kbFnEwDGaHmsNECN/JWhiHijTY",
+	"h4spThxy66KEPiwRmTdK3/rn2oS5s8e+a5/8cuhhzJD5sYNOe0KKnuc39oPrzaHv0KFlO8v28yLwKFvw",
+	"geVvgTJj3E1Prjy2NrGIqkEkWaGZL8UdoStrVfeJBxwdxVi2bLuL3cpzPaLdDhEhd4NO2d5At3iQLHdZ",
+	"dlSI/KJxyB5OZ/reHUUd7fFixEZfUWOYsoP8t7+/evp/0af/efX05T/b/7xMn/7zd/8jNI7v2SfzGiKK",
+	"UxGug6CwPfArnw84Ab+NvLEJuS+RUxcucVu64qaDPKO3ssIkhGLvEiK0dyFQsScePj/If85y5zKO6XOL",
+	"OjVczoVvhyBJG+S0wG0EqwSlSAjVJKeGXpJXHuWVrAEhVjusQQEJIxVTWgq4p2vy77n8d4/njKDM9orB",
+	"w5hNVG3A+6inD87/CvEEBDI5rb2i8W7GAb7PKJqZ2xZTGsvfS2YlXre1/vk+wVsPIgWxnKz2JJemE7Fu",
+	"py2X0+lsDvwWcdp9QttOqjwY+97CGk5YnA0oXkIUKyjUNrpaT83UA89sEwBt5BJnfqiZ2pM1VLDYxhtv",
+	"YTvBgT6UzGxlPt+L0Lvtj0E91vz8Te5x/Zgm3LTpPF01Zn+8w+vUvzc9/vfEVXIaz4wDFatWT9krq7t8",
+	"Sc2aNaV5HoK/Dsn/G+Wy9YfyqABJfpy1W/fEBuEUEKV/ANR4TOrhVDJnIfVScHJ8ZbcNf3Fp6cSiOHUR",
+	"TP1+B1Olt4BBuaUPjr4EkLjsv4QMX5xLqnU8c/qiGPmSbFe2S5dbqD4va7xrrNgtNV2BZjzOsIBnXflX",
+	"wONQ0qIA5J9aKSayPakFN1Z9k3teoH53POeRxf1NcyHP04Hm7HLxkhkFaXxN8N/D9gi2Q65VKCb6+dMA",
+	"MJFpuRwsBMKfzEyuq6pwqN8BQy+1G2rReBx5QOTTO9sRgeD5h7r/0T834UroJxP0kgD6g+jtk0ZpOQXT",
+	"9v6fU3r9p6DcWZbB0+qy0UnrCfKA8DEras0f2HfeXYQcOYfrk65mS5R+VuXYusJuBqXLBxRnVHFBT5dO",
+	"17kikdVCXTu5TIl3n+igdjvIRXA1cRc8l+Jqpvr66mq2aCyo06ZI7mpNVwVzSdyOEvnEpW5149B6tCZd",
+	"a2TZe/Baqkvyp7Iy+y6+FS2Khv6Ee3BugLR0by+2y9o85xdXh9Vw57b7h6uAIJ2sMw8oywOkXaD+zuGs",
+	"Qfv4ETw1b3YsD+erNgkcqTsNIo+nPMT8OUR9b2uNQPvjT4CL7wP3mSy52JBOKfPYJlWQEZ/6rNY59kOI",
+	"6O+oRshiH8PFj3jod/hSpxzC/g2zCMLhpEXx3OQifBGYoLSrsVgpXI//lnL1bTDM1oXYA/8VUMc0FE8e",
+	"uKeDW2Q3rxijXyEU5RAEz86bQ7EzrYcMS0grxbS21/4xOl0cilxzdxmS659M+C4m7eJXTYQxk2UpxaJI",
+	"csXofe/bse/IB/vKArhy+xLMb61YGL6kQRL9V6bMfxL/cA8c2uwk8cXhUVHLeyZSqlP2wOY3WHtCNFuJ",
+	"7PCIQnoiiaHbBsPGFY+N91UMfJeXlVnIoS6GtQsid/wGoe1xTughB8Xl5D/xUER9CR8K6VCwRkITEojh",
+	"coXVhjKCqTfrdcjfckTwh+uSmmxBWuepubd96vdu++Hxan3M/aOPX3gvJr1yLXJlAldpwDScBTHommNP",
+	"byZAg4RR+xSSTgRgRJWHDWvAMP4ESJDuFS/m9vhqk8SOuNY8m7/U2JZHnX2cpqbXxOc03Vnll3NP5O3R",
+	"V6YgMPvpAXPNT3FQv+n6Iv2txABbtG+dSNGgXYxPmSOgJg5gbh6Q2THOZfioP688nxeZM9Tjw90c3MKe",
+	"TuR+nI7eOQa5S1pMxANwnjBon/nlxMjzaitzoOhnavM8fRYeYhwIKBB8WDN4CAWqPSJIJCjoTJ9ntpti",
+	"D8xlLQcSNQFeDAsx9IzD4/pmbmcvShvADBlq7OmbzTc92CFB6K6SzQ7i+ZfzCmoaR3V4XEBgGSDIj9DU",
+	"MT35nFBVL+ZG012hLwMbZyKNY3zyTRgixgeDTysO7RXnLI5co5/piFC9NjK7T4Errzwq35AiK2v3K93B",
+	"TE3ae0P3x1hwP1VakmJIKTbLgQmP4UgWQnn0chXG4bw2LRtE8okGM3AEDq4N3RNjlTKzpwpC1jn+zJlj",
+	"c36nN5CH3viYvG5jwSlm2ErNINQFoSd9rh7Pg4QtU/SHU3eGEzWrE7fzXkiXY0aLj9v9mZLO3O1pLves",
+	"19JcrpHfnvqV0LvgfVLtU1WL8NkN/oHWfd6Xkm+5YNqX4lhpuXVcTlYmXMZ4N3EykoMfN+Hi5LBl0UlD",
+	"98fjGfRcy51PDTvfn7+kmeqD63SMHoUJn4oLyDYSA//RFn4AtM9dexuiYo+VQrFBgL7u70UDrpttFgl8",
+	"gmMITo0ntKZF8WZ9cfv3mU7Zx12P/ulf/6aspDLv67KkWFU6DGVWBc/spWeJFCFmw9T2wNxKl+MEWYhQ",
+	"hnPbzUkiGeR42PuDNo7+sozbJ65xe3XRYe/rARy4gffVfmTZhmPrWrP8qHfO0mOYrWXt63bxA87MI+iG",
+	"hgLsvt+bzkFPk5GkDedyIFWT++EYNRH2Vj2OA4jng5jfl6MM13FyHdUaj/DjwvpzMX1qmOI0kEb8fceN",
+	"0S9dedUSPq+lAqOHgbY0mlBBi73mmkhF1oXcEQSKB3AOvJXTjo8LeZ1zVjGR6zvnYMqoWklBAFAbaYZ0",
+	"XbLc62wh2+btUaJncUiXZS7A2R0f4WwdtT1V/+VhPd/Yxkus/Bb042CSdACqqL1XP8Z9ebjnsZsg7t1s",
+	"ncLbak6kOx0LOo2bpZjc79bYmjLhcK+N5sKqoegkOLkq2Gye9Vv3mKtLrAM2B2qvw4ecqweE/FYfhSI7",
+	"B/7NDcl5fmdPzLx1gODZ2SnsRrXaVaitKm3hlP4ZzjM4VdUXWATo5mByzc6RVdC1Zs6fWvC2oOIwbaPU",
+	"sWCxa0Y1XxUTXsANrSK/w0X3SwPqbW8Kxpz3vsZ7AsFb5PMz11zFoN3ON0OTOU3aKCvDS1pM+EeNrPry",
+	"MAxzraVi6aKhj5Molwl4r83me6FBH/yMJ0FsFrSdCpQIP/oI2TzG4Kma8qbpAM7NlMrvqseCCgEcGbJK",
+	"/ZY4wE8RmZfQ+epig7g9fnuhnD40b/+rCyYOq3TSBbufwa1XG/ApeSTBWLTxyDGLcd1UhFWJqPpNBWFE",
+	"O7VwBvny4TTNnG8tw5nBvmhquhCxb6AFLlBV/PqGit30RfcrB5UEbOWJijTFaL5fZBsuSf/ULJMiT1cu",
+	"B2wsHMykXETXrDIDiDGPA++8jz+PXI7jZOJZQcV7I6sT8dIHB08geec6zlfhiv7ijZ5WXgJGD5ZaThi9",
+	"XaU6P5+Dcw5Mdt/ZqYkVLPdzuyhZ5dBkfmjsXONK49w1tHXW2QEhPjTCXHEdnv3DyQglF7VhOsZNPkfi",
+	"EVbGC+Y7OMGycue9/mOPF6sBUvQZxSHTvvP2O1ZJFYribWJ0R/EKRQ9of9PlJAOHA1PdIWKySl3Fbw7b",
+	"vfYbwWTKSUNUSMNOsQub+Uga224FOHMbBJaDgfhmwuvbRu/80tozxGfgdUiCE/ihyclzPzX/tj/2aHCb",
+	"R3p/DYqJZzBZtoWX1HnoTFZs/jqN/XgPD3u8Px372t/w6ZniJHu+vhHF3ns/ZmIbzrzA/jc9Ci6l68ZZ",
+	"brl+RR7jjtub5WVU6B89zlHjhuNQSHHnGHla3uZelYXYj3KrFxY/TXkqX/X8k4lPoRDgwETsWzTORq5L",
+	"KRjZygIwcou98zymVWYSUlKxoYJphv9seP7gX+tC7jwF5poCZwFSEhR52v0Ns1sXOnz5ogB7vNW3CL13",
+	"UmL+1mzHJQA1+j7N7D/X6JUaLeG1vSJSfd9kWHeexow5wXYDaFJ35m+gIlwk5Ar8ZkZekteYD99bajut",
+	"CVTzOLo7mjNSC4DF2vAHJg5mNF7P3YZhhCpYzTEeGxCwoxUDuWYOQfJnHwAQSIWB9EeDaJ79TAci8viB",
+	"4LOf5UBq4e5Wc6OoxVPggfv8xqAnybpHo8h7IIOKQSoNvExsXwEc5fMbIKDLRYwOnvv8BqBZuSr2nkdy",
+	"kPSEVyMI2Ne8yAklmhnChZGYYa37SHZfXiW+yOrZi6uIBK05ruemmM8jwU+hV7/2TzomVFLSvd0VnfOi",
+	"rLUhK+ZQVvsdvz44i89mE9pb0yHUNQhoBmKpCdkxvtka8ptLcnV5fdMNd04tcSDKOzeJfcflkLVOQ4o2",
+	"PMTFBmwin4+nmRmur10zv8QvIW/ssPxddf43J4uuowclEYwBWGB8erCMz5rOfXkO8etYfYGpc7/Oruxx",
+	"y/pitnchczOct9gJxYd6C4lOYL5C6lpCvntLL+1iHymQQ7DKMIs7sNZn9YpnE3yKiOHrQZGFB4BqbKhb",
+	"4oxvuSZ1kxsud0yR5wn5f/+fsksJckm+t6IdP4qhgDy9nmBJ90MpuHD0/KeOZdT5hNRYp/H02ufMtnnl",
+	"T3QXT9jIqsk/v77r5pvDX7dUQ8YGVkLY9+whw6w+fOz5+aGmyjzGYr/4GRb7h5qLRxnMzc8wGM0FC48E",
+	"ripGesxsTba0wAImwHd7YIkvI4LOMZHrgPBKAWLZlPUhcvDicUUWbPlRDYGGJ6qOc/bAwcjEs6XBc/YY",
+	"4rDvWpTwwyDhwcVDNL+FCzir/JGRcjse2b/KWmns9q7JyCa1MLzoGkcbCUfl5AH67MVMAdT8AaVodp+W",
+	"VG24mFgD3CDrNVkh3/aOZ8xh/rEKV2fNMkMooiCs7fMBAXNGHlSxQXODUXWMlmdXC7GWwyOTO5Gy3For",
+	"ZWgFdmRNFeGi2fa+6M6+A9KEXgCuAWpEJKQsb8mzG3vPeXFlNxolqi4G5s2L+a7PnrvQ88Nb49XKXiU7",
+	"rgpeQq0GTPxwZjsTe7pQQ+fmFVFgl83nGixVIzkr+ANT+zQPJpJDrA85JIwkimWMV6bvq+r3yu4XP1fP",
+	"58zmm3lrGQyAFOARO+sZtFS9PJqdJMLapStQEdBZtCNWhczuQS2sGOxHMBHtt53W5oootmaKiay9p+vE",
+	"2re9qb+8mZv8GRnI9yytmGBGUWFSalI3tTHugz0jzauoMNrrwufpN+yPFpTgYfoF1JOYSjsxZrDZ75tA",
+	"adfVUJb2PDLudy2PP3znl47B5pm6r/8Z/u66GDkcpOy5RovVjgpAUq/g38I29yhLGHFxZXm+TxHAy6Qw",
+	"pNRTSI/D2rx05aL2LQf7FV45StxXyJryolYMUkgFYtl0FtfZVYJ9Mg3wkL47PDHR4392zOgdD/dpg8eP",
+	"AMoPAT7vX8zwO6zip02B/RCSUv9ixo6M66cNG77xSxjxktNpPO7P/XDqjfWIs2l2pX+6o6k/FKBkT3vM",
+	"gwODiW+2tr/4ZMNjZhdMBIYFCUpYrdACO2a0hW9y0BotTyJcC5sOLL3b90Z7eXV1PTdivIlFDBge/OWP",
+	"9yjb45C4fsamx4alwJyOHqUA/CajCsDCRvdQ3ZCgYYadQDyX3v3usnUIXMcDooQWaE0N39QsZZ8w6yCI",
+	"T5NJYWhmiHuYwIQiVtitNQNkwbN94uANC7obhCcuv+z97/dz1+VOl58f6HJz8wm72N8yet/C1gGiPHUw",
+	"cgVfM3Cnt70fTPDN1cJAxXXwtjruqmIPsqgnQq/v2h/RoUxNF3gPTqOclnTDyPVk19n/vPp9FAhDKAIU",
+	"FBGge2oBoSYk+j0GMjIpAKuocd6hXZDdP9HIYQAcRe5jjvrU3nfpjovNJfkoFbCi1KaFQMLXnmiiaM5r",
+	"vUhPxY3NSEhLO8/Y3Mc+g7EJrrepkGml5IqueMHNPpSohQ+SbMuye6LpHuAxnOtvyzXpvL7Qr3B1+XIO",
+	"fg07uWd6eS/3TPuJPNzLlzPd7NlclzfBbvq7g2fqnsiP/rOSOwP2cHtL0IB9Bi80PjJc7tvuuRxQo9b0",
+	"QlIWlp8QaghO/ChbLuBNmwlQOuAVCkbzuE74klwfF6q87psW15OwfdlDYK9WSD6M/cViZrDpd1t74juu",
+	"m5IR2jhUq4KKocxczYr2XIR/Q+sNS2uRMWUoF2Yf9KF2vYAuygEMKb6yusm+Keme5Hy9Zirg8X3WejFf",
+	"nO7xRWiQudwTjD55xI5+f152+vOHM8T8ESYRTSpPlW8mrCpYbHxh5JKGnWgbJJDLBECyfJBOcXWLxDXA",
+	"NFRWtWH5OUCNtlRBRtuy+6l/65dxN23GeMS9tD/Sn+1O2gzhqNvK1CA+25tKM9ySi1RvpccfHAAoyR1c",
+	"vBHv2L+TkPf2BfL6uHDqs+il0IZV0517xxE7qJl7pFkWbNfUKG2akGbT58Y51TliB3qgDQydGD3pDES2",
+	"FsTkgN7bp7DvKwXk6M3QbIfIak+u/TBGGi7iQnZzjmAr0G67AYX2+bdAyw1hVAhdUdPQ64/iwnZPHwgc",
+	"xt51b+b7LDZmG2E1OCsHnz/Kenh+qvVQ0o1ghmdpBfk5BVt2bvjXiX/9l3GAjEd9xEkyMfaf7UgZD+qo",
+	"s2V2WJ/tIdMr2wnYlP7n+WzcL7sXCk8y6C8dPGrBns8vF6TGeF0dkyDTSY1BctGDmRA3kykHR4rXp9TH",
+	"XIKwnn9pQDEJbaIzcJ8oqDZH50It7Fm85+u8fVzYzYB8fgDu2LP3K6ZXzuMQQvFAccPQQD+BjAtwdw58",
+	"DXc+XQsMizWqGBRbrLlr4MG1HplCtwRUlmuutagUbM1ZKPzr+AEDDCWmnAdTjuAnryg2tHrik7Y0F1mX",
+	"OQRQPV030ZZCnyOSD0J+YEYF0YYXBcmkUizzuVRHLGrkPkXvbTg5tetht1bb3l36V4yqSW/v7LxHBGls",
+	"xyBiAXb24VnvMP080fa/RZOSaWWOC3JzZa25WuRMdTHcz5GBGTnJPWfd9NZpHXSQK1aLwYY5YXNHdNJ5",
+	"NKbVjXdP2K2JD7fcOzsJueL2bvDI6juCKcgRBPXCLb6nICwdkidk2YNChr776uoMTiLob0FrQHA6cDVB",
+	"L5Ei8IS7LYIL2ed9Ym000QVv0qO3dhBugjMp1lyVzBmO3YH8YUniZcRwIDufqThV6IsQ3Eukktw5Ept9",
+	"iC5b2mR7P7rCUyyvM9vhsOn3zv/syL0d1QwXIPZY9vKbY0U8onualixFxMOg5VR6rXYNWs35ZOGF3m5E",
+	"U/6R9+JuqpDlq3jb80U36TouyjmLr8Ky+9QF0lBzBnfdOwxweb88hsv8HDrPkt1k9nO4sW7IbwZBtsaN",
+	"2+zU7jx3mPYo0VuqKrtay7zhwWADjlDxLMyJ/lqy9ZpnnAm4YPsHu333OYN65Ci4epF4hhZvnEhePF3z",
+	"omxemvMlPJ9bIftyMacR8fLHsWiJEnyptXmN3ADu5Yyz5vJFK18numusrgJmM3cjCwYk0M+ET3Tvj080",
+	"AavQKHTitEkVjNCikDskPW2CW9xovPqiJ6CQ8h6pEBbs5JnxAFPO4ST/ryDAA+ncvnJsJ9vMbsdTxIJJ",
+	"/ze9coqzbO0IOEFfqlprEF9Af3Lk+bK0tyax39H9gVKA06pTFcuxynK6nuUDVtWFr+vOsorQnM/P4TUF",
+	"QP4JIuK39s/9WoVjCImPm0YPHJGuCynDp8w7il2p1ZramxazN0gjrdItwJHoiOtGknl1oh5oOwdna7Bz",
+	"LkJh+4iclO0V+EjzJrpT9mgORnZd9t476lx5oFwh6+Wn6NXEbmgn6mfoFKQjTllaYJp2ig5aVehKMUE0",
+	"yZra273dkL9H0/D4FImI7epgSGbU9rdUbeysQuvNXm2sFWc2aoZ2QXDi+/VbJ4fwEaNkrqTsJ+iIrmjO",
+	"ZognPww5JuElPEWgEqrlH2599cec0M8jauCxw9O0Zx/B+P8cOjp/KFNrILtDHE7mmQNlFCc8K5IEQK0s",
+	"NoDwavBEgyXE2sDIAbE9Q9GjtXStzTxd/PgBn7AWxM5sOw6vliOY2puiv3lzYXsPAuCM/YDB8bEhgL21",
+	"Rpx9aSsNhGg0GOg38DcAhZCC9fMF78CO7ZJbDjwv2hGmi+N1ZuS0GVqHzfUPvGQkk0IbirclsHHdVMJk",
+	"J6QcVgo/v4oGEPlyNp21LoyiWgqexReFte/8kkvCRiOfLwibHfgvpBxsNPS4YrDZ4X/upWCjcc8Wgs0O",
+	"+TMuA+uOdkmyxHDMn3uWRGecR6RHzKzwT5cX0RnGUQkR0wP5bDMhOkNWbF2wzEgVUwHWPDyoAhtOwedY",
+	"A+ZICu7LGWMVFqoh8HSgdsjIg0HaLX3wuSEHE9pOs1IfuK5pEW8b4PO/ZLugN+J5m+DggH8h9kBvyHG2",
+	"wMFhf+52QG+8szbAwaF+xue/H+WSs7871s/93HfjO+LMP7CiP91577p/1FkfHsBne87vqCrTukpbXqcg",
+	"5WqjNTGUz0VnxC6LiaqS1NWdVacFFVj4homPlOSspJjThJQcdmJKKTZAzrrIBz8fLcdqZqi6mq4V/pP7",
+	"xe4kT+LtSrDs2BhVi9KXnsX0SQFF6WxKd0P3jSWDHoxxXLp0dXl9c65u6S0F1P9R1+zfsWfUEA0dTQjV",
+	"5IEqTkXGfCh7Jc3WSYIP/aEZBE4gK9kLKzKvo/vuy6ymwsUwl9SQ6yty//0XZYnerIopcj9EyQSQO8c4",
+	"rbH/htabrRnVXj1vHD1Xl9f2eOn7s2DVAIat49U62Wm1A5tFpb7Hh1WrK3pkpJAr1nis3TcOuII/NPCg",
+	"TOTeCzfyDXND3MGErmV+JndxmD2g4dIckEwzQ3mYl4UpJVU8XcbXnBV5h4xzSJnBwRE4QX3o+TQGwmc1",
+	"oIRkD6sFbb89Gvka07gyKYxV9ySXyH6BAV87JtCfsaTh37NP5r1hVajjiv1QM22myJ1a0tEYymhuCnaA",
+	"4mZcC60NZC8oVlBjJeqv7765I3rHDRyBMAuzHP7wq2/8MEWoL3pp+c0X0EkVMmRXuwPQRcYQ6E4bum/S",
+	"TPoUHS9CBMJ4/AUkpOFCQUJWfd8rX9a3xB3PHlrP1RvIrmPdGgb2MdjGZdI5a+F71oxAvQw73qpz+3Rf",
+	"m0mVc4FM255CyLV8kVx0fmy+HSQB+pUM+78BGfZPRHD9E7NOI9n0GZil31nrnuWvQucBHAPO19Wpz3N5",
+	"DFy7ioY7Ylwdh8itiUKhBFG2VUeAr99F5rAXv0aF2FN6hYUOE0y/Y6K87ic6njnCjQMHiWQlPMgj6Ei8",
+	"0U6LIP60s0A3LvP8KD7Ni+5Huh2YWLncedCW0lm5ehWw4qnBjOCCDiPDowWhkLWR5mwzgQ/bSREsKfC3",
+	"HTKtvpxTUNQEDcZXhbuJuX4mLWY1mIFPAYWYifz0xPecVWYbDFK/8cUMndQ3l8DlDSjwCjOzlTlYmjou",
+	"ZzYCYISH3IheZ1NS8czUClyFimVS5ZiF2deVz65CypKLnGcND/ghPflN+yREp2cd7UAjhwmiLAcXOp4A",
+	"uy0T9hzZUQ0CeUk+NrPXKPst1eiBwOvBDlN/fBYncJqdISkTujgewTcBb7/dP7e+VBynvYdQkBBWaBxE",
+	"GxHAzNmFHX3q/3JYf+BemdAT+jju7EWMvNDKwMbxNoj/9/M509l9JTwMcDy+xnoyJ6HH8Ph57Gq9hQgI",
+	"XJo15SB4DtTA3gshDV77OnTUjcj4Z+DxxH1MA+/fXt85/yUa2QiL5m7mSMna7eH1yJgHTZa6OvqynGFn",
+	"/UNfRm5C0uwiJKmuqJj/4vWziE8OSO06Kw2YEyOh6Ob4nAGhvO9FOGSP38yPZREbIyYzx1uRf4bn5ym4",
+	"sYqyY32spCwYFX1sixbOIhr1I5jXtoRrESozjp7xZz9ZOYvsenZd0YGBA8RdLfx54lk6kwZXq3vCJPa0",
+	"BJXdKXBpimHOUumyS88rwEKaWfn9wD6B8mwS46e5oieKADLGHxbyHy+h6WwzmCO0RHRO8cmZxOfKEp4d",
+	"VEyeb6ZoNTef7+1D39p7mW7YTwPRkT+VldljEWZR+OIcqxZwU1hhhz85cvk4Z17DWOs13YuAppumRWz8",
+	"v3Rg1985UkTPhWiPZU/RIXLHL+hNbXvdpJ1tHtv796YxYtsBdI3jdgSedrx/8v0hdPBhQu7S1X96HT74",
+	"rEGpg/ixQ+5Y2hJjeTMHYB1jZ+MD0+Yd03VhhhMSYAUPmGj2UOVi89jG5iLS4OMM0+4eOmEbHPAZDUxf",
+	"11xy2AYGe/JV/uDU+WAKeZkeNrnGV2xezh9LAZ7KFm4klkbe2m/rNVM65GhCCmsK4wJ+7VqBFW22VJBn",
+	"V+Q33ntEzV3Lt417v8m8DkkKMCjFD+zM9ZyOmtsbGbeQxlNWVHEthUcRU3URdgsc7p2WtZoK7yyl+E8u",
+	"ZG0KKe/n7Vou8jfuWXCuKiOYWuJehRfeWEkI9cN+MP5rgOdmPxkOJGFYNLXyEhkwgqhnrGKpiwnvpKYl",
+	"huWlynXQQqqLUO7CB2SLc8mGmhntrFrpsp9IgUbMnS/L9UBNZsvFxtmvPoiCFPRNeIRRdeE4yi66sLsX",
+	"yYXDTmmvHBf+xoMuQHA4OWC6Cw/jFIyooGjaCY/fc93NFuNltQZ5mslaxC4qvnFgT3vPgN7Kihgp7x0l",
+	"FNf9WlEIlgtvNhVUmyYQ5XAKErK2Rgo1pJTaxOzqoQMEw+64DTpzM9bUw8n2UuUEs93SHXXtVcPs2XLM",
+	"AY64MNMe0z6wkqO2azBhzuC+i6VT64cSuwr6iT4LldrhQ2eSN3byS0fYzoRqnOLbEYYa3Gq3zIu0o39E",
+	"3/RZTeYfD0iZ0Du0pAcWTP7ANZbFH9qsO6qJe7SLeemdbTF2zwJr0x/sc/PyndVJzTtHWUhqn6pahP1B",
+	"ENmLVHmteo9IJFHsNT4JL5r5FwycEQNBH6aeg5uW5XaLoV5lJSSU1CrS2kHfWPzBYPVxuvSlxlSaOBIo",
+	"CCq4ebVVVpC84LzABaMQ1amNw7vddXfQY5lccod5b1Fb9c2O5fZOFza1uEpLrktqsm38jSGItRH1Hlh+",
+	"sdZVVatK6nk/EuqTt+7pkNk3CB7iujqbHYGqBr5A9C5sGakhM9ZZTjHWIyvlA8vT+03knCwxN8ENhDgN",
+	"4cQo+H2B1cUqPZkD1iTCrvmmVnAl2ykpNudI8DrVRhzEnQGGEBOMVWNTeEMpTtM8MOAVidStk2BR31KE",
+	"PWk6tD6qP2GLELU/HFwjVddRxF212Xa1Z0j6ndURmb50jS3L1pRcw+8dg9LP3QGT8hwhO7xunz1kRz3k",
+	"HBLPwF+JFMW+E8JvMYJyGRHJo+FMmibGnQ+zAA6aHti7sMuECsLLBpbPm3J2NhA81OXAg/gc8H3dPHrg",
+	"btpMaO1Xt1sW2d+PYzEnIZPyzL5k+OzIlRzMxfQEHVKJWYg6rF3ce+wlqhv7vqeF7ohisEE0bg8rlksI",
+	"OeYpRWLW28U+T13wRWGwo42KX8NUs2GqX3yA59xBm+a+kwISamqvQen9ZBwHsbX8xRxUUbvuu85evpxZ",
+	"9p4EPn22IKL0YXx+0gJrw1w6tjtJf7p4Ehf58dGkw6dw3w+E17dfj+Vfj+Vfj+Vfj+Vfj+Vfj+Wlx/Ki",
+	"suAlh/T5j9qug2HCd+A35YGL/dt2306EGbnIeM6E6cURFTPsk/MDc5HJkoNjyQHOBuOK71jBHQXpByas",
+	"Uh5GDpYEBNdKxjqetrSqmGD5ooDjlm+2sU5ruRtL3ssb8hsssoE0yK3cEbk2aLxgh3ScY6tkVAzZX6MK",
+	"WY6pYIFZhZcTtxqj6Qv0CKfAzVlY1krKBRebb/k6kPPSgGHMhi2kYhnV5v/UVBheMN0N7WioyC6lE62I",
+	"OcrpHl/K9lkoDwDqYdBr5eOOcWvmt4wvE5/4Pjq+3LOa0ByqLOkDUxjKj/E+sxYqYvHMocOQmtiXv6LG",
+	"vdhl6psYXIcHSgpiZNXFGogbXK8Ya/HounSoTR8Xe279/HbkbFDhNW4nOEFTUjGxX1i+H28UtJ5bduUI",
+	"PRZGlfpmKXD2+MMuuSRA0EI2khiZtAxkcPxy7YA88siyvsUqTzNh2FS5vGYmNkrzwFTOs4gYquB6+zf3",
+	"sBW4LW4lf45Ks2UqtQ0nF460iZrUFwm2f9FGVu0fmqSd0ho2WCBuZdIOJTMIMnKBhkUKJZSBw3YgxNCx",
+	"zvy0Q+xPc1AUXSJ4YxxIqAlEhAkQ6haBInzsu/jYMbUyx9XDnCnVcVAoMy6wb9iqZpLki6/wyZ+uYGU4",
+	"lCW5tqXPgFiQKRFXaBJfTBL17u6YFvG/YuPXkxUXwazD6IKJo6oBuMgY4kLNvmkfhZSDE1KgQ7n/UcL+",
+	"Hh4c5NqPN5s0tJjtzF+12zed6O6gGEIYxQF9DC+/Ut7fwX/96QPdxBw0A1XpBMStp9+wbgclbYL3UPyS",
+	"sUbz6+znrhn0TMBVFsWrTU/nYmn+RXLRqyLvq9ivIrnzZP9GrFjDUW9PaL0FjGmw9Fnuc58dLKbcCUez",
+	"h5ncSHqIBfwOYYKKnGRUKc7yhqINH/PW88DFW0jUNAOInYnBuOt8KbUh+EzuqACpQYgz5yrpejBiDM2B",
+	"sH9yGuX4bwzE6hMKhBtXaNkx5zLk2HvjgLBwoG2lustSaArWD6dhjm+tPgsl4tmdVCErcnI54nrwKWK4",
+	"dBonAJHkj8jGwNF0pjzx6+NzJ1Asp3bn19YEe02LrC6aMvuhIwM23WLzZl1QY+CuvfQ4ROy5Nc2MVIte",
+	"EfFP76jKU13wKnDZg9SN1Z5oXiKGyKqgIn+6lipf5OboUynGvCdzVkwAZNVG0SKlYlMwO6GxSW5yx1R6",
+	"vwuKZgdyzpeI3LnEFZ9upSvGcsJ17B1X/VCzVISKaB3rGT5i97dX1UkLnevp1IQEV0JR5yxyxncUOTKX",
+	"WMWDnYST34pSEpD8sFSHFrw7GbF776gkdwAo8pSLMfeHrZIlt7f26FeWm6asoNrwLC1lXhd2kkJsoh1/",
+	"dgIJq25uudgMST6+nCI5G7eMcENMWJsk3O4HoBNc7TvbOsZVPtXUAK0r5sVP3PxEXYSWlvfQrUQ473sx",
+	"PeIleQWoSr3xgGLd8qK4A/bVCpQDhPu5IVSTq7aWyHOesEKzpsQOkuKglhQTBFbcRLoZRxz1sRp9Xchd",
+	"iiX94WX7q+D0E6dFQuzzLX7khladObDHStKZiQSmIWmnAWirDc/uMQ5x7IEzyDP2zXtKlqf++egmIKqU",
+	"do7aiRbaYDIiIbiYsW6zHX2CM9Xa20CxvTBbGQD1sXN6CwQ6QMFzR9g9K6DaZEWVnW24mGt7G9hsuNjc",
+	"hSTxFkEB3ReCy3HbHlIou6PZhMebKhYoYG9+sjoOMIZoi/Xp70V2BPaf2G97B+saHVt3ZXN9gntYIyCh",
+	"FfU9CN6xKsm1liIFOM0TFPPV5fNIz74sitQZ993LIODq2fuNkhP1e9b+SNHFHH156URUs9hLQQctb6kJ",
+	"7mRyAupurIL7B2qn7QN2AkQEAuVJdsuly2qHjqoDYgUHLO+c7mOXoXnnQGHwIhfilq64OVQt6WsnqAc5",
+	"74SjRE7Udm+2Jdkh+AoFqlAfIxwV9E9a4hCTS+lGRgA3mmblvC+STWDrCPbJpOg0jyllQELwY0urVc5U",
+	"utoHoFqvrxqIxEzRilhRwhQTLNrDFSVOuGKBuFy8dD6dphtYPa0aZSgi9hhyKJGG8GAN9OJ6FTrvvWx6",
+	"NywxGZycjpieEcM3W4BC9Lf3GN3lgbznevORUfWOGvaNgJvHVGVHo1SS5k7UeA6dDI8rMiZLN3DX9iW8",
+	"KxRD5TJWHLH1wrIorOQcdmbERuftV3oR2AN38+Vb0DlBl/Vh4r7aDilyVo5KXwUebbEYExrR+mNuHPwT",
+	"W1AmCQZv/HE9mpYmD2jZcKBZ9ilbdJlyWVXxLyyNFg+RW3vZLJ3Wk2H/QwJTSK2PSNFZCprQbIDHECYY",
+	"pjnOloM3E9tWaHYg3yNi2yIjRYdNw+4fnbbDHpoAI/CdpjwOmpzc2pLmBxUexrZT58qK6fof4Q0XanHJ",
+	"5ac4gLnYpJk1jRfU5nLjof4jI5Yl/ZQWXLC0kDRPBWZPRW/Q3sufFmqh45udPFEqRu+P8R93c2vnlvmj",
+	"VPfv/fNATVCE+dbf8Q3Pif25ZcBw1LWthwMZSpp8Xe+8AQ/zlhYPTENSLi34PXs8jy4Ed+5T+olrL3Il",
+	"F7VO4UqfsnwTLYMTh+3Uik9KYFC6QiscdjdHjWdiq3XkobejInVJnJkwBgwysrJLvnY0NtZMvnO4w0N+",
+	"F3yCf3q65RtgdCIFZ7rB1gQ5GxAbw7+5bjG3AFmIrGWtmq+MI7NVpSTNtqn3lARDy0hUnPnwu3/JSz39",
+	"xHTf/VEI8ow8JddfPCP/i1xdXr98fu1dXo0DyK48JM261SV0oxgDNN47cv3F88TdrOCrrqIkcfDcz4An",
+	"h/wGs96b/oA/StqZK+xtodgTLaGExyv5qP3lkp4iNAUkPUG+EjBXTDsA39o+bGV2n5BKag58JbJiQrdO",
+	"0CN82L2krAXd7b6XxvfdL/dIWjuDgo2LnmpIB3Ux3UZIjxqn26xtYvewfqf94ovrGfq8qy750/PQgYka",
+	"xKqkhUZY95BbklLQK6q47gIRPjtPzsKCBsIJDc3IgoafVPfx0jcO0vfyDDuTP6WMv8OkqkCGSRijGLkX",
+	"NIKECQAFHGUbAIWj/xUTLrhJiCMoa0gXIgGLetwLUQrnqCxJLECbzPoFZ1aPTm+PHj5k5AArPLIC6Dta",
+	"vYXxh7D7ol1RYZ9KIKGqWczeXDYDnhKMty6ZqC8ZzQCjRupV5HCUnobrcAYuNjHZP1lNXkYgy1yaEMPP",
+	"G6zsLZBOrWWGioloA87bknoYlkkhS55N6VpIV6yQE4iUUrB9XJr3mvKiW5oTCKtI7UgjgHrKkQJSe7og",
+	"DB3QWWb3hImcObsJUq8R3g8J5AD30P7EFRkUV0z37Z7tp+CXB7ClwGQkQi7Sgq/Z1OjeIYklN9ZAie9W",
+	"wR/Aal2wepBpu+SFiiqDhbFTfXeo4gh2aZ+8bad3OCsxDRZUiGlBaMSL+lUMwfGcJz0XIm9LJgukcdkb",
+	"YeSmv1CgMbWHzneMM/VEk6xWD/GofrV64A+0mIJtcmTjE3P8r/TBXj+VaNFInd0MYD1CxovojvFVPa/+",
+	"P+JjX3Mz0pj3oEBcFm5nRfqz3ddkPTkfitRIhQ020mB2xlugt5cHiivp6Gm/ulPa/l3LvryEKfBXcpFf",
+	"CLnI+JB2oAE5XHQ62NdSIHExFy1b1yNRkwx8DqpuSZsyWTIPGWBvSq7IF5MykAKyorAtk18ZTv77MZwM",
+	"xFnxDRe06MEmOFp443DcoDPo57QK1aVs4/i50QTKaqDaoEKysO49vZ/n8RPSqxxZGnRiXeWv1C3/nahb",
+	"3sPf2wIcq141Uw/skuC1Al/8ldzlV3KXcyOEzBS2RdeydVXSlIX73tcKDjPvPN4p+uwD/JfStGEAxNhC",
+	"xgQAZeUeCd0B2kKxmkNCB+0B54xDmOI9AfPJkyCcFx29F8ygHFUCu3SRRVe8TAoj69kD5Ts33NfucXhT",
+	"Fukk+Fn3sM2AL7Q2wK6NVXuaAOKULIbEJROcK/bReMy0ZcQ0OVuzzEyQZHg4e0TjWe2xfu/eMbJAQhfY",
+	"T96NYI2DFSObBSD3X0H7YRqbAzYOYAC3oPrqEJxWICnnJ0Ftj79vJFNlnssuG01Zb/iOschCibszjHF8",
+	"WJGH4fpQlO3vSXOtCWcsNhgcmC3i0b6XAdQvQfGHF6Cx8D0Cy1bkeu08WxGUJAkRbAe2FHK5nFLp6rIT",
+	"Fy3fGdHrl8HJQyxxntb4rX/uaAsaUayat0JauCjcLtMYOzE1JEe7JYltB5Z30bEyb7GHLdiYPF93gZvL",
+	"9A3kL/gUXEyBXpCIq51fd9H6NC+tsdg1kNwOsYDG0O7UjHTcxuBI7ACdCbTDvJswXFwRDyOjTQQ8yHvj",
+	"EA5Oy42OzjZcrPDssrI8vOygqowrTmqO79hzxR6zU5phx802V3QnFsjFmIsPvNUDvqVYuPz+3hzZgHhe",
+	"hwzg95lU7B2rpDpL8ckaUIbisIig6SaP48EBbEQtxjfujeYTozinLLmgRZpJB0+2kJtlQa1FxSajTm9q",
+	"k8mSdazCPYvEq3qQfDLy8dFesAV7YApDHQN4/0jskE4RwGi2umvSLGpvrL0eHkra7/oalqWa/Yn2VT3r",
+	"OiMGMLa9ygqwHeuCaZ9KJmjJxmgeueIPzNXbn4M5y9qJUDfeBcc4EdK24909y/fcQp/jW3rLiuKMY8VC",
+	"QAWoYmf5nqHZfbplVirO8MGhg6KdyUmpr34CXtqjuWZ3233X1XCSoTECcNsfJpV9zwKHzUoagyCpMTYF",
+	"Pn0EptZKyXsmFh1qq5oXZuExuOR2zEXLbhUuHlyEiNbn1xpWcKOq3EkHC0KhAH8XyQZrm4jlKl2CMOZt",
+	"Ty+NitF8j8dK6v+7rUzDJZxgA11kl54Fa+wIZjIjq+jWZHWElC/hlxpqNlqy1vHqHK6I+ei2aGdH9MVt",
+	"MBcDyU4aIxcpnQ7Bir1n5rE15zJ9s0T0l8TxoiVhsEq9BZmYwXMkElpV/Qh5hO/5RrxZrwMKihRcNCna",
+	"2ZZCrj41ZCsLZ/7ttrLAEhUAhNiRkoo9UXKnm4sdZHn5fxi6KpiLX++YYoln24O0rA3TRl8SIFFmCtjA",
+	"SwApsVYkJTnd+7iW3InLi5Mkbh+8UWwp3pgGd4cHpOxoSFBwAjxRoH2pDR5cku+lYTmRtdE8x7iN4yeT",
+	"5IEpvt4nQKSytbNEu/MKePIU3mE7TCAWRBY5VBtU+25FkL4MjcpL+/iHJkQd5SjaTecd4srCZNi11P05",
+	"OQU3EVTYCnO3dmmLIa63h8T2GNXkp2lopo130FSrZ9nObt89ypZucDzDTi4XCtpS7dL2ACS0JbZuIB1g",
+	"pe2fgRwvwZRT+29gNnGBIkUNWC54sb4k6FPA8GRCmsRER/CvjdUIjtGfaR+U06P9XFFt0MsyEQhyIPno",
+	"w7dPE1qAiZJ0+dfj/Qd2HIcANOB3B8F9XwbZRa+vyP33X0xkoASRWljuvrUU1jwWrMBTL8yI4x8hcvvW",
+	"PXyI6dKR25xKbdlFQm8noktbOZjv/gIlPfkI7gIThAIVbHdLvHc/AYfQnnnqzjuXkNzERwGuiGJS8oox",
+	"0YBn2g1z5/5127CP2scw5+3O/f8t7CKimUmgQGJPaoGpLLJkmCvL7YFm33B2tX8Fq/m8z/oWXdMdj7Rg",
+	"O6xaFA17xwVS9MJjHfwI94mgnf7e2+lLjDsFzoHSFfU3cLM7mQKVA1A+Kf/fmn9KBwwPnZO4Vyx2H6gW",
+	"+ysQ8brnHKZT5SvIwgk/h9Jy0NeE8OjjPAJYdzxn4RH7D5db42AU4X0s/bH/XLFCQi2QvHOGzMaqRqj/",
+	"xDtdQXneVE9i/saaKWYVLhRdNhSjfUqwIPFUST/1Zop9yopa8wf2nR+yUTVbPCf2s6oqJxNRYMwC76kA",
+	"s3S2VvWWT4M1zL8NjqVQcOl9Xfp1bClcneWC121XeYrX1KP67kAn78XMxCUh8M8AEmcHhfNcM7zIWSG8",
+	"DCxuRfRWYuHrS+5zUIEWKCgFwkK3oiUA/GFJGheIe+cq1zQ5XMz58mXQ8dgxjqXiTBgahmTskkaNK5i3",
+	"UvH/lAIz/b3K7P3xwWrYjBZBRdlojdTBTMxnLx9MdGw+B2Xvp34MPAgIOzX2mR1ygdgz8Y0o9l7C41wi",
+	"zheC4pD0zqMJU0DkXzcBsSBqx4IALZwMejKjJKPC2gGqFsTa2kWxyArtlVIv6BRYQhHIX68VN0xxKb6j",
+	"asNdeqT9r/irS+AT4/QQFVFAXtGMm/2R4b7luDmK2XldQIzh6HRCrAYdypjxzYQKvXOVsu4WcmI+QLwn",
+	"tRZwC9MHsPtc73ZApy6YQ9/PJUMzd0v7dWOzC3Ec7c046g7ncJhgpsdB48W12YiTW/5bV3I/KFdzOPiF",
+	"pHkfBKMBXBkAYWhSi9zllPZoC+C23LUkEiJVS2AkGNlRnYzedpYJAtETwKQkcv0PYf/oUrQqJTeKliVD",
+	"h1gnOdoxYXUJGdDQxFRpubZ38cQZo1uGpRW7bTdLDHtRsLW5/Ie4SCZw22JFrmuQRsPHV4rZdWYHiowc",
+	"3Sta/Dt3CfNQruNTZjOfbf9nWnVuuMfoHMpVyBshK2dw2BXyvg0EtyV15ZP0G14rHJJU9r/tJ+0K+ZLX",
+	"KMX0lnIFwh3qoyf5ChV4FBO5ad/2IV5QQHxdjjZQRyCh4is6Se0UmFfPddV8oyNlYwny6zKpB87irwMF",
+	"9RjeOuhhJ0VxkBuxOOJ0TGrmUSmSSyBDFxx3xxIW1Toib84xAw3lzQ9rcoH+xtkuBHF5DMKvR4KZFTe/",
+	"xX33Fkprd7ECVTtLMASjbBC3RSZO9nYQE5Ps5W9RlDF4+//aa2C4fz+FQAxrC2iamtk5Vu05V1J0/ejS",
+	"nBZqxuDVB2bNxe8m5uZRWCfken0kvFtobM33woOU2f2flayrEGHOg+du1WFLD0rPOOa8604ti4vYUbFH",
+	"L+zuMP35FKP6ImpgVix7YTH93kKuYsF2C8E97CIuTDt/TPyMiXLJrrnV2shN0aQvkfTeoqX1kGNdehBx",
+	"+k3X7Ug9/DRXLoAVCdHYg1RZGmV1o3SZJA0ZXQ8eoxWGXmsDSR8IwVDuekI+nJnJzf2WhnKeK/fXCXrx",
+	"tmCqJUhrS4QuGqLZLvs4oPk0V8hw3tJ0ADAUDXtzUhAMhggfbhqenKTzpYbbBa2W2BKN/g16es6G1T2d",
+	"Ft1io0PPD2Y5d6FsQqhYkQccNaniehn40RCTKlaFUZWnTKlQUcqfFWNiJ2X+JFJRaDf+SauIa0BamiiW",
+	"nzm7YY/1p2aEaNP0YDS60Hp9YNr8xdn6fqc/cF2jmzzP9yliIcA+KYyiWgqe9Xd6STeCGZ6ldj9xJM3O",
+	"9yytmGBGUWGCO71TEr2UB6zgK0XNoTovhLXURtUlE5jbA64XzRDH0vuC4ktoXaNcipbHe65aHUGOMDP8",
+	"QCwf8dA6TJAdtkjHJOOrDG33/NlpmDa3pLGbMGzt6l8S+3dMzbB/FnYyKuYoqqBZRcyWil6pMQHoe500",
+	"X/d4YBXVeoKerm+xz5ns50edaRc5ZkGWJCRKYNaRUbAEEutbQll8CuEqneXBjQbwBb2VRU7sztXNbN+5",
+	"ecY0H4cQo9i61iy/JN92EGaY/6omOct4zm4JKoFOzTDXoSaTpg14kDnQX0qw5huSLSDfD0q4+59JEMLG",
+	"ubg9/C+W38BX9SVpwDnlmvjFxhjgak9WjCMOBdA2eW3TChcM4aJxok/E4bCBBUEEeKEPu3ATwqGwaxCD",
+	"4wDqcpRPw7SZULCfTES6W3LxAXK5x1csxehSdxL7VHHF9KJ3FqW0swd5/wjwNq+yjGmN95GDydidSemN",
+	"NrgAdl6PSVTsz+I0RPHzL29ITveO3m1YQ3C2OT/f/E3O0jkctSjGj+CohQ+/Z5kK1czo5u+DRBTAGpEY",
+	"uQqwmbstFzGgUf4cIne5hkMd/qvI5TFy11YyBePb1pbZKQl8QotKnYZwvdNlSbbnIoQEc3qOdzu4w73r",
+	"5CMf6KcO5hgGk2wvAttbAiVBKJn0L7yQJTMKYAKgnBL5LCuW8TXPMISUWKtsWc7pJP4HonXYNvCRxLO7",
+	"tYggy4A/Gg7+0Y1xkMQWyRpyLFEHGMvLfFbsQRb1mBIlMpN3GFmz26HhuTdtrPiJJuxTNN6BobPBUiC8",
+	"Acvpvis9CtpzArTFugLEx9F1WTpiPryN6GBk9bPKO8bgt6M5zRdnIbuYop5bKCnQNoWn4TJjfMq53Rid",
+	"CXZ5oRjFd1BKPBql7KN9bWKrhIKizS17Kn+6K7whlfURkqUwZ2ZBCXjL/OjA0jqQc5fko4sUN951d2+D",
+	"+ULBg7wF3/aI62vCgd8EcjzmWSfpYXnS5ky+/cF3Z/bAgXdDdSSeHfAwfx4rFgAxAM8Qo+o1C+PNn5VT",
+	"z8XeF4UkfQffNu9Ogf8v/2YYZH+KxI9hGrNPZ+4O5p9xi3Uce3yHDrEZ3YIPNLjCwcSOQxkf0RUm3rxo",
+	"zudlLFtNlHicDNJq9aU+R7fXPe6gDyd3dd5kt9uGQwvbg4W8Ct3InWgcu2Kfx7qE5zNq/o6ZtUFzhykz",
+	"hzSpIyUoJNcsaA+8d75lkrMHDrvSg8H6Jp/oFo3PBY9iIts7kSL74aA9AB3unkD2WONGs2JNuOi1jHCT",
+	"tg3ja1YVNa7eFXLxhITS/2Z2ED9mAWcbFkPlsfMCfn/b6SfYlQWNHCh560S/jriL2K/rdEmBfHKhtxSi",
+	"j9ML1Cm2QM4zhjmtdo2QOi/S4m4Cgf1munTWsJYAro2+SO/IngWZmqhtg2qtZoSNLB4MDvotFPadjCFI",
+	"h+nKgA5cb7aG8EhEpGX+mG9xvt5NwEC66VzmKgx7cnqVBv1hXvl8D4SBRboiCFQ4fGRr7LNjCph9k8kB",
+	"z5Gjqzho7RVyk9rdX/CtlPnJtJY6owWLxvmjBUt19ONbWi16dsGnJ4OXb9tscLutkYGDULKuldkyBXGp",
+	"xFfabxmEOBUsan4S0uWEDYlz4Kc5Ga5eZ+Cd6e2ML05KjjEz5Uoz9UDHtvmCb7hASLiYhxY1O8buwBeb",
+	"KEucadESy12HcLtxNp3uOGak8fkATtCOynhDqBX3gcMDv44wqXpLfECSvg7hdr7/F/Nb8r8I+1T9y9N/",
+	"MV+AcP7230Bcf5tYi8YFP0krzhgPVNyeERkTWlol0wYE27z2gq+ZDwQ6JHr7r1oxZ98ANyWETrSxWxTh",
+	"4uACCtBweAT1l2hLi3XqUgzil+sodfrLVJqGCbMdzFB/zf+4d/YJJfAwOKWbaOdScW5030DF9VXdYAGC",
+	"Ytr6vkbH4dIbUrfaYFicgULGqLJSV/Ki4OC6O2LonXqEtoPhoSEOKS0+9tHdHLeU5xoHJbZGIsiGJ79h",
+	"WIIZ3bK87sXM2kP+o1RYhzhQapnLGhi9kFNDV1QHRISVK5bnuG8rqc1GMf1DEYztCqP2i9NYTwf3EnK3",
+	"oJ5hudPfhTeDd/VFX+oYoYcvAa3piDHbZnUSt4RhHrPuAiQDrzBO9VgioQQjqxU3+/d2nl3pq90TICkw",
+	"+XDS45+aD2yNqS5+/BESXdYyXO64kvJed/h89FZWt85fvgbfrVRwcWYPTO2DFXYJ3ortf1q7DooRjWzS",
+	"Q8yWlXB5xho5ZA/BOkaN1EBMVgUjVN9DBRM2pLd8bW59+53UJMCkQaXwCRsl2ZaKDUtIBr9wDddGhFtF",
+	"/Ct3j7r8h/iH8MQmOiGQ4ZqAeyHpVOlBVZcHZEPWV0F+9zt/Wf7d7y7Jn6CPP9RUGGvUbimOpBYcSgrt",
+	"f9sj8ZJ84KWjdP/rh9eX/xDfg25yJO9uDuwJ7eoQHSwOE4YpT2tpxeIJ4GZ1KKEKmdGCZDJ3QaOC28Od",
+	"5X4yMbMHBvzi6oqUtLDCjyoCWMicVwE37h15cfXC5+bYf7zEWgspgWgTQgdbWTUJYcC0iYGpO/Li+plb",
+	"gbzBIoI4s73R3/1DvLi+wZAzgcpoYoXzjrx49ozsWFE8df1a1YbwspJa81XR4AEYRXN4+A/km/XT72BB",
+	"pCLf5KyspGEi2z/9C9vbxdJcbOyDL4mR0mGZsR9qpo2++4e4uXpOckW5sAIqFVnVen9JXgmCeVpcClJS",
+	"dc9y8unpltGHPZDuYDYT7I2VrAFcHM8W+zekn71D6gFrLUEZJwD7w/jtOq6l+oeAFKpaCXQgrdheCivQ",
+	"GI7CLDuXp4W2mh2DVMR22b7wjhm1f/pqbZi6JH9SSjrpeff1a/Lyxc3vSaXkqmAlyWUGqWwa60INNwUo",
+	"BQjS2aXsgAXeXlxdXl9eeeRlWvGL24vnl1eXzyFJ3MVzvni4/oLWOVqiG8yQaCbsm/zi9uJbrs0reAKA",
+	"/T0Yyu3fw8dE+8gXgGV88WMy++DrWmmpLn78p9W/upJCo/57dnWFRSTCuPw9WlUFz6BzX/yHyxNA+Z5N",
+	"fbFDeIvFZT8moyy8ykX4HPv81Nea7n3xFpcEVXddllTtIQwnSc5z53dytcLgz7DLRTca7ht5aRWXwUm2",
+	"p8Gnp3i84U/wTbswWXvV1F/g/ntqdSOYFFIHFstfTtlrePqtfRgPNabNH2W+P9t82k+PrsI/9o9Qo2r2",
+	"4yOu6aAPoZX9AMFJz6t08uoiTiAuhbPZXV15w0Wcyd5id9cQlxqUj8fTaFb+gbOds2jHSy+FoRjmmFt2",
+	"9+TjrLn7+s+97ONuPPrK/ytT5j9JwQUjbjHwzABbCQwU4PzsWExnFwFZOPSQWRHAJx9LBODrP78IDLvx",
+	"6CLgmnTr7nksHmOtN7R62knPmVnvDmjC/8fetfW4jWPpv0LkZacBV7l6dgdYJA+L6mTSnd1UElRlNw+b",
+	"IGBZtE2UTGpEujxGIf99wHMOqUtJsmRLvnX6pdy2It4ODw/P5fuGWfKsgUOvemVPhl941PYUWJzxJMMj",
+	"WelMA0AGO94z5sKd/nC9EREjwjgD9w8wYgNQiEfNw3fLFGCpepYm17eLaYjeNgvTrY5jjPQOI0vh/YcW",
+	"paqODC5Jt3R9RnyR+zXjSLjBFsLOISzR+8K7G37LdX/vHh1u2d3rj2HVS/0YftHFgi6lWTIB7H9MBw1u",
+	"mUFWn5As2qy+e3TA1dc8OorVL/Zj8NV37T3j1y0iWuVyIaZ6mV7M5Qw8IEb+Ez/7lKo+xcMdVBepp3Nt",
+	"Fg+fwTCQeNTm7+1ZPKqSPge/URIYrTCskLeSZWX1vewQeWy16PjkUGteHUvf+5I/S/wYfsWhSTaVtjJu",
+	"28eC5xJZa116r3MSVnLrSTfofyxFCsQyUILmESraTavn4TgtD6GfkWYnoVPU2UFe8PBtKxzZeudSMZ+t",
+	"7qhmx+KJRpCAXV20OS/7/4h1m5V4k65vl4pWYgD/Ao2kgzr4tffGq1bfTbMP1xBCZyz4ozAZVoAh+vu5",
+	"4JFAHML3esKbcNvo0XF4jlreScV8hpJ9wqdkfE5psZygl6mvUoVwHuD05tgjKAjOjNVJ8QQqCGi1NoJr",
+	"73NlNH7yH3/U6qXfhc1J8uAbvU7X+47mJgSLr3re4M3avOtW9qNC5futYf7HGDe9AAYQD+WzfUt1ium1",
+	"e/1bz4g5hLLAl0M7BzEfcu3XyRKpCjDhoUDUw1Tu6pSiCLkRtoiVb0YhnCsoRB2NqiLl//ViS8H0kpXF",
+	"o0y9PQkhGnjSDOWRDpGuw3iis0BbjQhAxK6P4FOINhkfgaKkaUpud0qKtDh+g4QmwG0SChswxU8qd+yw",
+	"CLBuMatvd1nYYHAGKWhhbvor71nbmyg5G63NXP5L3wYnLUkXc/MWsnWw72dgbsI4DmNs4hRWLD1Osejj",
+	"mLjOSw/jyPhMzEWgDgpMSvDNSijLpBohCmPKlAYAzhfNYlOy+vCJ8RN++DGe6DQVWUFqR3sDXrLJ2sAW",
+	"zkUwb/RCKHtkgklz3Itk3uhH4RMSSTwtZgIvNEKyzTHNKhU8jtcI1J8JKTceCUCqzJuqcw5V5GwUqWBS",
+	"7Sa8q5AsPJTw/q+K9LlIboZqczRyi3A1r4KekwrS60CS5jwC3PzsR0yAnHGpcgLnHpsB3lkftpzrUFn4",
+	"g1iT9seEyhjZEm0hjZdIH0HOy3r6kr2zSAfJQsKpsSPKfbz8qr6U9g/mcy70I6b0Vm+gS/ZRxVClgASx",
+	"WWdCR4Awi0n7snSwLPg68JZ8VXmSPndPEcb6PlBOY4d96ml+GmxOeGRID2e54DZeE9HHVFo3NJhSzFeG",
+	"GoIKWxd+OW9LF0CEN7pVYbXcLVlRjcHOmRvwQrgRYX4FFW7knVrumtzJAr6OotfEbXjy1q/u5Dn5td+W",
+	"6y7MkJMuDdMJIKgd2p36MREqlys/BVZoPcEaCaf+smqgWpmiG3dJdzkTQ08emh2iJGrDbs5aVyj+2ItL",
+	"Gt7lyZcgKX6UkXTrZVpOi2g5tVv7S113Ss7SwqqMhbKpFC1OmL/TgyedIB9Gst6sqf1u6Eky/MaymZSQ",
+	"7ULEkB7U0B2p6jDC4I5zjyu7/bvrzpS30p7TmfIWJ+u4jpYe3Spvpc2E1Zl4HGuFAqIJOuH5Ayg6PZ1u",
+	"fzaMM2DugWTvHTZwXjaNn7OzFcHrPGR70Ml4XL5inCmxChTGwOmP5YvPDlq46HYRTwD6aj4Uf8dHTvo4",
+	"hDG0dM7TlOzqjl9BuXiXq8hrwGr4naDXdtu5A+1H7NyeN2Cu0RJsr0jsAOsk1EwqkdskHiugeZ+8C0+d",
+	"9Fbxw9i8W8K0HEsc612G6XDi554fyUEOvDCNQ0ezFtLMeQK83ZRT8ZeMuyvvsGTS/gI2mIaQVznBvkJg",
+	"yudcQMWo3b43kgBKT3fruiFs3rY4FYc63m7QMXuUpxv0bc+bLWvzMGcb3Mmbd8ZHfGR/fneAWZ9C4hOR",
+	"bFMGTGDfLpMkV3WFHI5ZV8rwaqfmeId12Ly/cUU9CnjE4e8api1a9uGIR3nw9jIRSDm97CmsoyWBvZSx",
+	"EkjYumiNT+4mDi2e/qkOwzjIkY4TWKdmDu+Vvy0d+SAoInrF7pdrYJECcBc7Fwump1OMSUrjYWSaJaxG",
+	"5Y2f4G+ju97L3bBbus5dr/HHHc+A5j3XaUNBb4t+1eJcjnmaysetMivy72628q+xjdNXBzSQ41IIPRr4",
+	"XyhtdSKkJ7UxmEngY7gk4o3CWrbkSxI3ibXZzpPfRuJex9qcy+lzC8xKZyttHzRb6DRXgJtFnFbOWCRL",
+	"cfuDYhwtxUXErRhI1m7047mI2puleAM8A2cqa9cEqOeMa63odlLg60lSvZBGmGCqlG8sXeQw4cZeQBZY",
+	"fWkGju4TN/YOHjx5GQpDOYgUhdavoeSnMn/WGTsiYvpxBystf1oSJCcw2IkchL5MKUEPTOMHkdiXAF5l",
+	"MqSZCU8jM0IET/ClrZEfGL1qofLNastjE/I0CqD8Ux3HeiUiJu3lV3Xt0xCVeAXYh0qwFdzG8eUmn8fI",
+	"eIzFKdJ4wlk3KSNmNL7bEDKOtBihcg/OebqIhTHFREGkCWreDVi+1+Sx+OTp1X7WQoMwu+nY7DigUtKD",
+	"O/PfLRKdZmvYTrn880JFz2clAAjfS8Vh1csgwTuWl+3QbHkZYI/9BV/CYPTvpRKof35BoF23vd1j4HJR",
+	"Huw0/09w7u5Iq/RzMRcRicYIWvzvu48fGEIdF7sLivoX0hYjKpYEdj+Bg4P++/JGyCjGUmUYDGfUKjx7",
+	"+VV90JZxqxdy4tUdev50inUCs1QvE9CBy8QdrH+7uiINCL84dRWD8rrnEbYvqYIyKEA4xQ1qycuv6n1o",
+	"JfQd6haUDswXwDukFwKgYhmn8gbQdBzUnEghR3rFpcVHlK8azXGigHOMhnlHupHjJD9XkC9BdSMnDWYp",
+	"RtBHdxAA123XVGsPSrxBh4anTjom4ofRQv2FAR8qNvIpIzQ6yvhI6N++jbFCu5scmH//zGebnJfwTB+O",
+	"y/eI/+22pRGYU+g1A8AzEJ6sEwNnT80QHhsLo4xlCU+tnCxjnmYO9Jl8dFqIAYULW8kCbFCLiE6Q4/GT",
+	"/9jo5MxJ3eC7sLaqOuvDfley1ZatMCITbueZDZnkpzC/Kzrald9GL4iDqHy5g4TE7fXDFJDYj0QxXP0Z",
+	"FMM15OwRfDvuePof4y0Bdxuic7zbDk+FM/LMGIMjtXv7Fh77DR/aY9UUhgejpfBECYbw/Yl4uDpcG37M",
+	"Wg9L8OtfK+mHkTvJ/XyVJwW+/LWCWeapjmLZjdmZW1bD7fuSvcFW4Rtu2GLp7tRZ/R03lv1jyVOkwK4a",
+	"iWcvBlpPN6rvxZKwppFc0X8bSI7Lo8H4Wc74XSyNZQ9CJM/H41YC6C/YnNcthhIiEtF3T9pb0XfPyFLs",
+	"emW3MzK/IQ09lHOU+Wb8lv5CGxi11ORmvl/DdSHvzcCN2gF7w2/tiVZmuUh8ILZhf7/OPflsk5dJ3TNJ",
+	"8Ay/Vat/v26tBHKt/7ZGyRxMsdyiu8ogqCLUYVJ1OTJCVrTrnqzZe/WERg0thztcaLum4aWyMu7e8rdh",
+	"gfb9Uu1pl9zISeqJ+xORMqcimB0Bn/8s5Qu0mxdaiTX8DknsvWyfRCcBa7F5+3zKPbn/7ZNr3W+fimPK",
+	"XVClYUA7Bb6PolLH3P+aziAdYntI3euZ6HcbD3q5z6ZvTyL9h14xwP9F3Q/WACkFzkzC3Z2Ps0nKJ0DE",
+	"xJkSkwcmnO6wc7HoRbjNRKdik1zf4UOtzL7A9t5RPfeJ9VSyIZeWvGwDq/ohpROWYI9y6aRwwg25Iwgk",
+	"znOWRTJC16KxGaRDP+Jo9eRhkzTaynK0U9Ax0PU9reLnHFyHcColFaMQQY6BAVZhFpxb4bnXRdKCIjK7",
+	"LafelCF/qysz5CswMyhR1xJYhsVDqEZddDig7ixvOp6Iv7H1YScGNlhzcyFVmAsVMWSg7FN9Dq3W5yKO",
+	"ziqZ2glzu4JAxDAJ3Lc7uRmfh7dbVDYJ+QikDmeQgqbjGAaU7D2hAyawM0RJe5fh6IBwJog99W8GBxKy",
+	"PVKa6SbxK2dXwhPjJ/enMWhQLY/lW3MSY/UBdsyDJzVenLn5rqdbXdk3+sA/aCXyfvABNUst8QBO29ZO",
+	"6X+/+o/nrMAftPV8rj3aIAEQB1hjR+7MghsNkZsk7uYTVrKVfuuku9wsfiCl+61COMcTrSbCmO2QFApv",
+	"z1RvFVMEN1oVIdgw5QnB5cxcr1QOSS3rFZpkI0oOlIaBSygL/xM7MtVA6pRlwISA+jbRj8A17AHeqNYh",
+	"ICm672byUahX2TNTQGJD7t4JV0q7yyn2KQIa9DLKJvxwJmfL4dKb63b862ziDxWGuhWx4CZgc/LYzvVy",
+	"NmdGLwQgDDJuHkSECE3VJTUtUvJKG3MHdNiajVmJDgvwRmeAcRLm68iE18PDHk56qQ8Zm7xHwyfTZpTX",
+	"m4yrNQO6fp/9b+Y6wdArfg34s0gD/lyjb20mtUIWOwtQscPhibWFENuj/eG9bbXL/pYeoON1aPJL7EyN",
+	"3Rk62xdttjcSIc7sbAy0P723CsxGPYFb1Uqndj4KdoszmiYpTxIRXbJbwX1iOCLlGo98+5JYL9JHORHu",
+	"hSKeQkAbOf79gBjHIowpBr+hT74MOZcB79SEs5cAqhaBCtGLjiXm1RLUL6PLRoGa6zga6sT8Q8fRTzNv",
+	"oJPyD/SNHSZxreNZtRP+XCtR81A8vp1zAOM5KP5cndiFerYTEb0FT2rPyhuetPEoQZSLp4wnPLXPiFiB",
+	"wTvFE8VAFn4sMWMei+/uER5DCYR3LAbR/3r1kk30YqFVSEYdMaUp777OWeV68H2x6JLe1TlT7bOvluAI",
+	"tC5tsed/26bj8KrvkZi17vp/buz50E61G57U2TdOtnoqwbPCgO+URwRurFVOxkYEDXq/xg85UoF7gSj5",
+	"cJPWjyLN2JnMYUzUhV6qAHNbD3wVnjpt8CsaRgsArDDgfi4oeJWkiw9YoFIF+rZ8NV1OWKTFKk+pwHA9",
+	"jHy4SzVqy8FsAYhBnovlSbP10wqoJ/+xmnFfHL+06xEzlD7NWSyMYZFYcKx3K/Ogd3UzkkfogkfuhjiQ",
+	"AF9Hj9IISv98MZxcSRVdwzgOQ6Wf70Ftkgv92tMpqxFQW0+nI6iCghOVp0VyQ26JlnebC3qD0Ax798nE",
+	"ZV8ab9S2AugjrCiPB1WSUkWHUZEkxrWIDUegK7ELOYc2JHIJnhbTvHAPCNCjmVVhgGfeajbTRE695VUs",
+	"xajQcNsAXv/T4TTYmQ/ze0w3/+azGh2+Axqad66B85C3Oz9XRyVyd+SyP2aRA7KDppvunbAtM+KPMpMU",
+	"KMDBKJroZRyxe4FXWdGUUArAPGeVuXknWmDTw+0CrhluzXcVvs6scr8tZRzdiTNAor8ThwGhd5NXscJu",
+	"Yu2J5Wh+4jJF3zTBJesEDLx7ba1edGFrcQ+Mn4ywjbmZW8ndvrIja9YV/GjCHmVuZO/8ZHfCFlF0s3Ud",
+	"36eCP2xnKWWvrVVL7uX7UUsBcuLPbMDXKbFUPwjVvzw+Uxdypi70dLrBKpIz9dE9dNLufxpFs2XQl8Pf",
+	"z6t3+gPUGAPkjqLHP6fcebSQShqLs9/JmqCxfQFkkCPFhqI+HmabYduV9xY5U72kxbsXldcasOgRSkOa",
+	"V0xpi0ngc27mTC+tkZFoJwHP7zIQPmret/jIT5DLUBuoopYXA8gNS7gxPWHsbwv4dkcxkOPc0dC5fW/l",
+	"rNEjgHPqgMmEcjV+gr/N5vl2i743A9117/+kWNWa6dT/Yy9iIug9G2qqgUcsH14Sazbnj4Ld61S5U11N",
+	"BH67EsqyApFmB3y4TVa661ZmpzfAvW0rKMNivXVQC1c/1YJ1ln7zOf4ZHzlp6xvG0KIyAIYKFRt6aQm7",
+	"3IhJ2oeTrsG8gp82HcYwhoFi/PDug9jG0PIdTHHV2twAtWpPaIewvK8w+x9azCokPf4BYSEDCIJ4dJ9K",
+	"jMWbV7Gws8ZP8PcHHiixsKJKnT7qh9zyFma64ijC56P9CORGbFGbE8vtgUVp0laCpxep5zCpVUlfBE9v",
+	"4akhbxcDB16OD9Xoi6c9citQqFmpC948w18MAjnlsRGjkw/meElrAcUB8thD+pHgKb7MXd1zNBiGWVgP",
+	"wNe5XzOlVyP3F+SI0shLKWt5kJ3q7CM0ERpuA96pM9wMQwM1tjx2r6+cLgC4oYotKNXyyVzaHQTcPBQL",
+	"i+ttani5mCxTadegde4FT0X64uX/f3PS6Nrw+miZxi9evhiDlNKLn/z28aN7Ku6n3BcUHQz/78Hz81/x",
+	"RcLlTBW+JNae/KtJFgr/Mp4EbMHc96Vz4ce3H/8KAAD//w==",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

@@ -55,6 +55,7 @@ func ofTheWorks() []*mapping {
 				p.Values[s.Key] = float64(i + 1)
 			}
 		}),
+		carried("signOffToWire", signOffToWire),
 		carried("tokenFromWire", tokenFromWire),
 		carried("tokenToWire", tokenToWire).notRead("Hash"), // of the secret
 	}

@@ -154,6 +154,17 @@ type AuditRow struct {
 	RequestID string
 }
 
+// SignOff is a link of the chain that holds the whole works as it was at a moment:
+// how many rows of each part of each table, and their digests.
+type SignOff struct {
+	Number int64 // from 1, given by the store
+	At     time.Time
+	By     string
+	Note   string
+	Kept   int64  // rows of all tables, given by the store
+	Hash   string // given by the store; noted outside, it shows a chain made anew
+}
+
 // Replay is the remembered answer of a request with an idempotency key.
 type Replay struct {
 	Actor       string
@@ -228,6 +239,8 @@ type Reader interface {
 	TokenByHash(hash string) (TokenRow, error)
 	Tokens(p Page) ([]TokenRow, string, error)
 	Audit(p Page) ([]AuditRow, string, error)
+	// SignOffs of the whole works, newest first.
+	SignOffs(p Page) ([]SignOff, string, error)
 	// Remembered gives the answer kept for a key, NotFound when there is none.
 	Remembered(actor, operation, key string) (Replay, error)
 	Counts() (Counts, error)
@@ -330,6 +343,8 @@ type Writer interface {
 	CreateToken(t TokenRow) error
 	RevokeToken(name string, at time.Time) error
 	WriteAudit(a AuditRow) error
+	// SignOff adds a link to the chain that holds the whole works.
+	SignOff(s SignOff) (SignOff, error)
 	// ClaimKey waits for another request with the same key that is under way, and
 	// keeps later ones waiting until this transaction ends. It comes before every
 	// lock.
