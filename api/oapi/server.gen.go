@@ -175,6 +175,7 @@ const (
 	EntryKindInspected EntryKind = "inspected"
 	EntryKindMounted   EntryKind = "mounted"
 	EntryKindPaired    EntryKind = "paired"
+	EntryKindPastStay  EntryKind = "past_stay"
 	EntryKindReceived  EntryKind = "received"
 	EntryKindRegraded  EntryKind = "regraded"
 	EntryKindReground  EntryKind = "reground"
@@ -200,6 +201,8 @@ func (e EntryKind) Valid() bool {
 	case EntryKindMounted:
 		return true
 	case EntryKindPaired:
+		return true
+	case EntryKindPastStay:
 		return true
 	case EntryKindReceived:
 		return true
@@ -2399,6 +2402,41 @@ type PastForecast struct {
 	StockLeftMm float64           `json:"stock_left_mm"`
 }
 
+// PastStayInput defines model for PastStayInput.
+type PastStayInput struct {
+	MountedAt time.Time     `json:"mounted_at"`
+	Position  Position      `json:"position"`
+	Regrind   *RegrindInput `json:"regrind,omitempty"`
+	Roll      Name          `json:"roll"`
+
+	// RolledKm Rolled at the stand's exit. Without it the stay teaches no wear rate
+	RolledKm *float64 `json:"rolled_km,omitempty"`
+
+	// SpecificForceKnPerMm Mean over those kilometres. Without it the stay teaches no wear rate
+	SpecificForceKnPerMm *float64       `json:"specific_force_kn_per_mm,omitempty"`
+	Stand                Name           `json:"stand"`
+	TonnageT             float64        `json:"tonnage_t"`
+	Why                  *WithdrawalWhy `json:"why,omitempty"`
+	WithdrawnAt          time.Time      `json:"withdrawn_at"`
+}
+
+// PastStaysAnswer defines model for PastStaysAnswer.
+type PastStaysAnswer struct {
+	DryRun bool `json:"dry_run"`
+
+	// KnownCount Lines passed over: their stays were in the books
+	KnownCount   int64 `json:"known_count"`
+	RegrindCount int64 `json:"regrind_count"`
+	RollCount    int64 `json:"roll_count"`
+	StayCount    int64 `json:"stay_count"`
+}
+
+// PastStaysInput defines model for PastStaysInput.
+type PastStaysInput struct {
+	// Stays Those of one roll one after the other; rolls in any order
+	Stays []PastStayInput `json:"stays"`
+}
+
 // Piece defines model for Piece.
 type Piece = PieceInput
 
@@ -3028,6 +3066,7 @@ type ReceiptCorrection struct {
 
 	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
 	NeckFilletRadiusMm *float64   `json:"neck_fillet_radius_mm,omitempty"`
+	NewDiameterMm      *float64   `json:"new_diameter_mm,omitempty"`
 	Note               *Text      `json:"note,omitempty"`
 	Price              *int64     `json:"price,omitempty"`
 	ReceivedAt         *time.Time `json:"received_at,omitempty"`
@@ -3605,8 +3644,11 @@ type RollReceipt struct {
 
 	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
 	NeckFilletRadiusMm *float64 `json:"neck_fillet_radius_mm,omitempty"`
-	Note               *Text    `json:"note,omitempty"`
-	Number             Name     `json:"number"`
+
+	// NewDiameterMm Original diameter of a roll that is taken over used, from which its price is spread. Defaults to diameter_mm
+	NewDiameterMm *float64 `json:"new_diameter_mm,omitempty"`
+	Note          *Text    `json:"note,omitempty"`
+	Number        Name     `json:"number"`
 
 	// Price In the smallest currency unit
 	Price       *int64    `json:"price,omitempty"`
@@ -3786,6 +3828,31 @@ type SetInput struct {
 type SetPage struct {
 	Items []Set   `json:"items"`
 	Next  *string `json:"next,omitempty"`
+}
+
+// SignOff A link of the chain that holds the whole works: how many rows of each part of each table there were, and their digests. The service makes one a day of its own.
+type SignOff struct {
+	At time.Time `json:"at"`
+	By string    `json:"by"`
+
+	// Hash Over all that it holds and the hash before it. Noted outside and given to verify, it shows a chain that was made anew and an older copy of the works.
+	Hash   string  `json:"hash"`
+	Note   *string `json:"note,omitempty"`
+	Number int64   `json:"number"`
+
+	// RowCount Rows of all tables that it holds
+	RowCount int64 `json:"row_count"`
+}
+
+// SignOffInput defines model for SignOffInput.
+type SignOffInput struct {
+	Note *string `json:"note,omitempty"`
+}
+
+// SignOffPage defines model for SignOffPage.
+type SignOffPage struct {
+	Items []SignOff `json:"items"`
+	Next  *string   `json:"next,omitempty"`
 }
 
 // SinceGrind What a roll has borne since its last grind, in all its stays, with its wear by the rate now known. Finish check, plan and advice start from these figures
@@ -4425,6 +4492,15 @@ type CreateMillParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// RecordPastStaysParams defines parameters for RecordPastStays.
+type RecordPastStaysParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // ListPiecesParams defines parameters for ListPieces.
 type ListPiecesParams struct {
 	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
@@ -4686,6 +4762,21 @@ type BreakSetParams struct {
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
 
+// ListSignOffsParams defines parameters for ListSignOffs.
+type ListSignOffsParams struct {
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor The next value of the page before
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// SignOffWorksParams defines parameters for SignOffWorks.
+type SignOffWorksParams struct {
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // ListStandsParams defines parameters for ListStands.
 type ListStandsParams struct {
 	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
@@ -4803,6 +4894,9 @@ type RecordIncidentJSONRequestBody = IncidentInput
 // CreateMillJSONRequestBody defines body for CreateMill for application/json ContentType.
 type CreateMillJSONRequestBody = Mill
 
+// RecordPastStaysJSONRequestBody defines body for RecordPastStays for application/json ContentType.
+type RecordPastStaysJSONRequestBody = PastStaysInput
+
 // CreatePracticeJSONRequestBody defines body for CreatePractice for application/json ContentType.
 type CreatePracticeJSONRequestBody = Practice
 
@@ -4844,6 +4938,9 @@ type BuildSetJSONRequestBody = SetInput
 
 // BreakSetJSONRequestBody defines body for BreakSet for application/json ContentType.
 type BreakSetJSONRequestBody = ReasonInput
+
+// SignOffWorksJSONRequestBody defines body for SignOffWorks for application/json ContentType.
+type SignOffWorksJSONRequestBody = SignOffInput
 
 // CreateStandJSONRequestBody defines body for CreateStand for application/json ContentType.
 type CreateStandJSONRequestBody = Stand
@@ -4951,6 +5048,10 @@ type ServerInterface interface {
 
 	// (POST /v1/mills)
 	CreateMill(ctx echo.Context, params CreateMillParams) error
+	// RecordPastStays What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
+	// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
+	// (POST /v1/past-stays)
+	RecordPastStays(ctx echo.Context, params RecordPastStaysParams) error
 
 	// (GET /v1/pieces)
 	ListPieces(ctx echo.Context, params ListPiecesParams) error
@@ -5047,6 +5148,12 @@ type ServerInterface interface {
 
 	// (POST /v1/sets/{set}/breakings)
 	BreakSet(ctx echo.Context, set SetName, params BreakSetParams) error
+	// ListSignOffs The sign-offs of the whole works, newest first
+	// (GET /v1/sign-offs)
+	ListSignOffs(ctx echo.Context, params ListSignOffsParams) error
+	// SignOffWorks Sign the whole works off as it is; note the hash outside
+	// (POST /v1/sign-offs)
+	SignOffWorks(ctx echo.Context, params SignOffWorksParams) error
 
 	// (GET /v1/stands)
 	ListStands(ctx echo.Context, params ListStandsParams) error
@@ -5817,6 +5924,41 @@ func (w *ServerInterfaceWrapper) CreateMill(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.CreateMill(ctx, params)
+	return err
+}
+
+// RecordPastStays converts echo context to params.
+func (w *ServerInterfaceWrapper) RecordPastStays(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params RecordPastStaysParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.RecordPastStays(ctx, params)
 	return err
 }
 
@@ -6924,6 +7066,60 @@ func (w *ServerInterfaceWrapper) BreakSet(ctx echo.Context) error {
 	return err
 }
 
+// ListSignOffs converts echo context to params.
+func (w *ServerInterfaceWrapper) ListSignOffs(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListSignOffsParams
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListSignOffs(ctx, params)
+	return err
+}
+
+// SignOffWorks converts echo context to params.
+func (w *ServerInterfaceWrapper) SignOffWorks(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params SignOffWorksParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.SignOffWorks(ctx, params)
+	return err
+}
+
 // ListStands converts echo context to params.
 func (w *ServerInterfaceWrapper) ListStands(ctx echo.Context) error {
 	var err error
@@ -7244,6 +7440,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/rolls/:roll/map", wrapper.MapRoll, options.OperationMiddlewares["mapRoll"]...)
 	router.GET(options.BaseURL+"/v1/rolls/:roll/forecast", wrapper.ForecastRoll, options.OperationMiddlewares["forecastRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/regrinds", wrapper.RecordRegrind, options.OperationMiddlewares["recordRegrind"]...)
+	router.POST(options.BaseURL+"/v1/past-stays", wrapper.RecordPastStays, options.OperationMiddlewares["recordPastStays"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/regrind-advice", wrapper.AdviseRegrind, options.OperationMiddlewares["adviseRegrind"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/inspections", wrapper.RecordInspection, options.OperationMiddlewares["recordInspection"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/holds", wrapper.HoldRoll, options.OperationMiddlewares["holdRoll"]...)
@@ -7279,6 +7476,8 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/tokens", wrapper.CreateToken, options.OperationMiddlewares["createToken"]...)
 	router.DELETE(options.BaseURL+"/v1/tokens/:token", wrapper.RevokeToken, options.OperationMiddlewares["revokeToken"]...)
 	router.GET(options.BaseURL+"/v1/audit", wrapper.ListAudit, options.OperationMiddlewares["listAudit"]...)
+	router.GET(options.BaseURL+"/v1/sign-offs", wrapper.ListSignOffs, options.OperationMiddlewares["listSignOffs"]...)
+	router.POST(options.BaseURL+"/v1/sign-offs", wrapper.SignOffWorks, options.OperationMiddlewares["signOffWorks"]...)
 	router.GET(options.BaseURL+"/v1/wear-rates", wrapper.ListWearRates, options.OperationMiddlewares["listWearRates"]...)
 	router.GET(options.BaseURL+"/v1/reports/stock", wrapper.ReportStock, options.OperationMiddlewares["reportStock"]...)
 	router.GET(options.BaseURL+"/v1/reports/consumption", wrapper.ReportConsumption, options.OperationMiddlewares["reportConsumption"]...)
@@ -8533,6 +8732,46 @@ type CreateMilldefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response CreateMilldefaultApplicationProblemPlusJSONResponse) VisitCreateMillResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordPastStaysRequestObject struct {
+	Params RecordPastStaysParams
+	Body   *RecordPastStaysJSONRequestBody
+}
+
+type RecordPastStaysResponseObject interface {
+	VisitRecordPastStaysResponse(w http.ResponseWriter) error
+}
+
+type RecordPastStays201JSONResponse PastStaysAnswer
+
+func (response RecordPastStays201JSONResponse) VisitRecordPastStaysResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordPastStaysdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response RecordPastStaysdefaultApplicationProblemPlusJSONResponse) VisitRecordPastStaysResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -9985,6 +10224,85 @@ func (response BreakSetdefaultApplicationProblemPlusJSONResponse) VisitBreakSetR
 	return err
 }
 
+type ListSignOffsRequestObject struct {
+	Params ListSignOffsParams
+}
+
+type ListSignOffsResponseObject interface {
+	VisitListSignOffsResponse(w http.ResponseWriter) error
+}
+
+type ListSignOffs200JSONResponse SignOffPage
+
+func (response ListSignOffs200JSONResponse) VisitListSignOffsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListSignOffsdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListSignOffsdefaultApplicationProblemPlusJSONResponse) VisitListSignOffsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type SignOffWorksRequestObject struct {
+	Params SignOffWorksParams
+	Body   *SignOffWorksJSONRequestBody
+}
+
+type SignOffWorksResponseObject interface {
+	VisitSignOffWorksResponse(w http.ResponseWriter) error
+}
+
+type SignOffWorks201JSONResponse SignOff
+
+func (response SignOffWorks201JSONResponse) VisitSignOffWorksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type SignOffWorksdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response SignOffWorksdefaultApplicationProblemPlusJSONResponse) VisitSignOffWorksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListStandsRequestObject struct {
 	Params ListStandsParams
 }
@@ -10468,6 +10786,10 @@ type StrictServerInterface interface {
 
 	// (POST /v1/mills)
 	CreateMill(ctx context.Context, request CreateMillRequestObject) (CreateMillResponseObject, error)
+	// RecordPastStays What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
+	// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
+	// (POST /v1/past-stays)
+	RecordPastStays(ctx context.Context, request RecordPastStaysRequestObject) (RecordPastStaysResponseObject, error)
 
 	// (GET /v1/pieces)
 	ListPieces(ctx context.Context, request ListPiecesRequestObject) (ListPiecesResponseObject, error)
@@ -10564,6 +10886,12 @@ type StrictServerInterface interface {
 
 	// (POST /v1/sets/{set}/breakings)
 	BreakSet(ctx context.Context, request BreakSetRequestObject) (BreakSetResponseObject, error)
+	// ListSignOffs The sign-offs of the whole works, newest first
+	// (GET /v1/sign-offs)
+	ListSignOffs(ctx context.Context, request ListSignOffsRequestObject) (ListSignOffsResponseObject, error)
+	// SignOffWorks Sign the whole works off as it is; note the hash outside
+	// (POST /v1/sign-offs)
+	SignOffWorks(ctx context.Context, request SignOffWorksRequestObject) (SignOffWorksResponseObject, error)
 
 	// (GET /v1/stands)
 	ListStands(ctx context.Context, request ListStandsRequestObject) (ListStandsResponseObject, error)
@@ -11848,6 +12176,54 @@ func (sh *strictHandler) CreateMill(ctx echo.Context, params CreateMillParams) e
 	return nil
 }
 
+// RecordPastStays operation middleware
+func (sh *strictHandler) RecordPastStays(ctx echo.Context, params RecordPastStaysParams) error {
+	var request RecordPastStaysRequestObject
+
+	request.Params = params
+
+	var body RecordPastStaysJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.RecordPastStays(ctx.Request().Context(), request.(RecordPastStaysRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "RecordPastStays")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(RecordPastStaysResponseObject); ok {
+		return validResponse.VisitRecordPastStaysResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListPieces operation middleware
 func (sh *strictHandler) ListPieces(ctx echo.Context, params ListPiecesParams) error {
 	var request ListPiecesRequestObject
@@ -12960,6 +13336,79 @@ func (sh *strictHandler) BreakSet(ctx echo.Context, set SetName, params BreakSet
 	return nil
 }
 
+// ListSignOffs operation middleware
+func (sh *strictHandler) ListSignOffs(ctx echo.Context, params ListSignOffsParams) error {
+	var request ListSignOffsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListSignOffs(ctx.Request().Context(), request.(ListSignOffsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListSignOffs")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListSignOffsResponseObject); ok {
+		return validResponse.VisitListSignOffsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// SignOffWorks operation middleware
+func (sh *strictHandler) SignOffWorks(ctx echo.Context, params SignOffWorksParams) error {
+	var request SignOffWorksRequestObject
+
+	request.Params = params
+
+	var body SignOffWorksJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.SignOffWorks(ctx.Request().Context(), request.(SignOffWorksRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "SignOffWorks")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(SignOffWorksResponseObject); ok {
+		return validResponse.VisitSignOffWorksResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListStands operation middleware
 func (sh *strictHandler) ListStands(ctx echo.Context, params ListStandsParams) error {
 	var request ListStandsRequestObject
@@ -13257,492 +13706,505 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L39kty4lS/4Ktja65DtmypV6aNtVcXEhqx29+ha3dKVZHfEuj05SBKZiSkSYANgZeVM9L7VvsA+2QbO",
-	"AUiQBJNgVla32tP+x61KEsTHwcHB+fj9/ussk2UlBRNGn13919mW0Zwp+M8/f6Ib+/8627KS2v8y+4qd",
-	"XZ1po7jYnP344+Lsrcyo4VIcfu7HxVlFFS2ZcU2/pmVF+UZ8S0tm/83F2dVZRc32bHEm4G9nmXvkbHGm",
-	"2A81Vyw/uzKqZovgQ/9DsfXZ1dn/+aQdxBP8VT+Btu2nX2+p2LBDn4IHTvEhmd0c/I7Mbk7wmVppqezj",
-	"OdOZ4hUuwNmnLSOC3RlyS4uaEbkmZstIRTeMrNhaKjtC6NUPNVP7oFvYXtiPkt69ZWJjtmdXLy6fLiIL",
-	"/6Xaf6hFvBOaloxkW5bdaEJFTqjQO6YWREiz5WJDtJF29PHe5Gq/VLXodCdna1oX5uxqTQvNmu6spCwY",
-	"FdCfNzkrK2mYyPZ/YfsD/bphe7LjZguTA39ZyXxPNvyW6fZv2GXovRSMsPWaZWZB1lIRakjBqDbkDySn",
-	"e01+S4lmxtiBuSnXTN3yjP3umtC1YYqYLTXwg/0217aVjTSGiXPykbkvQJfYLVN7nCN4R7FMqlwvoB9N",
-	"3+DxLROEG9uaZsIQuqFckBXLaK0Z4Ub7EeyoJoXUxs827u92uoN5e2wnbkQKLp/+cXFWctH82+5oY5iy",
-	"bf7b3/+Px//PP37/P85igvJm/Q012Xa4Ih/cLjgndm2ssvHzd8uU5lLgHHBNjCQrK1B2l+ajA1k/xg+N",
-	"jOCL5wd69w46RYtYL+0SECmKPeHYPSWLAibe8KIgsLRc+06funvfSsGaCRxr2T50TPNvecnNcMxvDCs1",
-	"oaA6FnaApdSGXF5cXIzs2QLaie7YFxeLs7VUJTVnV2dcmC+eny1sx3hZl2dXtk2QK/fPppNcGLZhCnr5",
-	"QRbFt3W5YmpEr9oFub9a/cjMAd2tmTnBJwwV+aGP2N/v+5kf7fu6kkIzOGvfK7kqWGn/M5PCMAErTquq",
-	"4Hh2P6nwif/5H7p/kB/6nG8XvtgVoO/cxt0pKTaovXagAyXJJcyEa8R+41WWMa0/yAJmhQkrCH8/u+Vs",
-	"B1K+UVygvOstX9tFYGLDBYM/0bzk4uwfA9lenL2qc27ecgGNVkpWTBmOE0JhAhqhzKlhjw0v2VmkmdU+",
-	"Ys/gAjFtljyP/mwHG7eX2pX9u+0HfMA9345Crv6DZaYZxXu6iYyC203a+Y9Di9VOx4/NZ6hSdG//bY2G",
-	"6e7id2K9/BNVihXvlVzzItLTuux0s514Wa+KYNYF7vFIB++WZTlUU18pWYJCLnmeF43Bs4LeWE119Bd7",
-	"I4fPL+w4oqOv91xsvlayroZjz+QtU8tSCrNN7UrOCm7tgKW1LhLf2fivD0SxoIapZSZrYWKHW1XQjJVW",
-	"VMiK7aUzM7C/pJDyhuUE5HSgw/uK2ooRy1nefivhFanysHcJbyinJw4JO+gSfLaY1bjeSmXGJusbrrW1",
-	"zITcpc0HaPP0LYrqe0IUcaHdNDSf6Ay1txDdUfXFq7sEXXEZF/Z39p2hsLO7imWG5cO5e//iojGOrQmr",
-	"M0WryoroIlERbxTNWeoUNtuhv4JFsbDmG4MjqZm86KYJdlNzz2imdq1kGb9jwKfBOrSzTuyDZMuUM/Ap",
-	"WLEZ6CprxnNBDBPJk4BrhWdS2huV4hlbllzghTFlg6FO0MlGTUw8w2kKur1oRcRN8riMfWCVVCZyeusb",
-	"li/nnOHQqfR9GOrzyFlUypwVUVUrpOkdzYNH+o3BzMztGu6+SGsVzVhcKislN4qWJXtkb1NC0A0j9mTC",
-	"K5bbmYW91P5QU2XAtko4dhQ1TC/9zSdVvjImzNL1Yln543FpEs+6WqylYhnVZs5c920vL0V+QfuDcbN5",
-	"sL+NaDUL2emdl4iYjL+mRfYnmt3U1WspDM0i582fmNkxe8sXhqmS5Zwa1FsreA+voXJNKNH87vGWb7ao",
-	"0a5hMaXZMkXWfFMrpglVjJit1IysXKs7qW6gtU7z7ibVt2Ggh8sC7pLOFEtYqHVBjWGCi83STqFiyzr1",
-	"1YILtiwkzZcCZ/zeJmRJ75bxVhMa6758N+NFRsXxn60YvVlWimldK7YsK5r43t2956u3W8aGMTqt0SmL",
-	"DWgRka4RyVl4OzzyvdEtJnM4LGmec/TwvA9E23kTu9Kec/RTpy8Ts4qTZ8tS5nVR6xkLVUmutRRLZe/h",
-	"Se/0FibsbLwj/Y+MzdTXSu7M9r3kLg5wcMYGB4wqaWFNn521cQoJ/kvUJguijaJ8szWN6uFGkwo/NDr5",
-	"8++MJb17g48/vbi4HL9Dnq7N+C0xHMLYZL+XxV7IksccjvY8kLUCQxJ8w2TFNM8ZzGim5E4sCNUkZ7cc",
-	"vDf+9PbfvSJrmhmptP2hJkZiFEDumNLkwv77xYLUaJg+viTOM50rfsuI/c4jTcAnHV6m7VuX5+SVIB8f",
-	"6y2tWE4y102urSGLZ85KGiNLPJi2FL3pRlb2gUe6dbrLPPd9fEQ03whNTK0EunaPWp0vwIfo/hFZe5hz",
-	"dE8kSnhPLFlltr9kmfT9HxPI/11TYXiBo+2O3er+VHV2eZH65IvkJ19eHKMYbVfwM9gEHsWj4/9g7Z55",
-	"MkHvOC2Wcr3WzETdU9/BtW/on4LtAZYXOF2otVc1KThb4KbEN4rikSZ4+BF74BEjd1TluKlsP6iRCjbs",
-	"FXkMIaVmu7WGYUW5IuA2ZTlZ7Yk+J6+cN596S7+708/Jl+i5h6jLRdo1AF+dbR+6sS91RUX6W6AC3V7s",
-	"Tvg70SjBBamk5sbqNIiUmS3PbpiC+3azIEeN9ac0D/BAnboUDk5vcFNkN8v5XZ1vj9h3/FnmFmWqr8Hh",
-	"By43RtUyk2y95hlnMcdbZ5XOX6at045RldSbzrFwf/sqshuGkh5ZoDHN9LFSjOYzdVN2O+d+kigesTsB",
-	"jCW7He39d4yq1wx1a7eLzhhcguNS58k7wnkBI84XrmdcMO1lf1mXcH+4ieiSV4ZcXpCbb5/gfWS6QS1r",
-	"FfO+fOdj/xkrClIwKqzBFHNTYfBvMgyDU7BoY4XdkSwGMxvMzaFleq9YzjOfy9NdrC3fbF9ezLi+y92c",
-	"x5U7fYdTMjqpUjPiM4TwTKya/hPFtBmbZasXUnvWm3nnHPEtBMNcBDN0aI69mdGd3XGhhrVN3hxDmb7X",
-	"3KeJo4+996XQd310OqS6+WjgBhMxOje0ih7xn7YMPVf2s4800bVa06xrHNmOVkSxgsL57y5AgSkVGAd0",
-	"R/et1QVv3itw+BCeKzveJb3jOjojb/m6ceCGM2NfGEzC0Ky852hP7mma6+JxOYIDAbLvsnw5Er6385Aa",
-	"Syq5qA3T0I2KM1RHCcMULs0j5RvQ7qxIJbyRHjh47/3/72EEsdhBQYVg+VIbOSNW8h7f+mhkNFaiDVVG",
-	"zwrWeD+7OUZDw5y75Q2/3p3h8CP9gR+Ssjeiqs1MS+zekjZuCj89fwEBtayoNb9l3/gkKkwZGk5dk3T1",
-	"RSfn6uIUsnsfSWwdGi8gG+xBJLPjNZkQ1PEp74X+Dwhy31hGiXRzdUjITpHs06jFB8j1eU0rmnETybD9",
-	"V7kjZZ1tSSmd30Mzo0lGhXN5oB28Z5pUSq7oihfc7Bd4eHHdxijBOVJRbcBDEjgjIXUA5xCjl5D1OnAi",
-	"U7OEBN2RJGBGVba1zbLc5UUTSiCD0VqUwVoGYf/5CtoOmeXpdti99N64dmu7EV1MTHx/iAy5jNaNbZce",
-	"D+ciWcghl/I9GHJSxAP1t7FUFLiQUVJAuBOTe1eY5ySFi5raSbO2JBVB4nxKn76xn3yPmzy292aoVSHN",
-	"5LOf7F7+cXEma3O6aZuTYKWZWeKSpQzJPu26mvS4v4AkPmxYvpy769xrumIZX/NsuZYqY8ubmXFa10pn",
-	"C0eEbkc1wUdDV7DGHIwMMvtrk+ZtqEUuxeQy/RWfgoTU/dTD33GzzRXd0eK77X7MsmqcDph+NpK1imrl",
-	"GHNpjuKZs0MeUKhPL6Wd7PiLSWPtKBkOv5HW/pR09+VZojyTlVRsQXYQDBHSH987+0/NRFze+zMw1cV7",
-	"i3dHrsdF+iTGGZ65D2GaYR8LKk6RNZcFd+sU2c6oENIsS8bGJASfICtGSmYWZM0VliUlWwfH2RSZjJmC",
-	"bzASpEtaFEwbktVKMZHtSS14ohJeM6r5qhjJFN3QKtmpDRUOyx9qVrNkOfoa3/pfcvXwWYqV4WUsV+G9",
-	"AhsrZjFjcu1yx81W1maZNZbmPXKhbatz74Bx10RvTwW1ppHEwGad25lwUoWr3JV938n+ugbiezAxsNnE",
-	"x5yfszetFGueM+F9Da5o6+L85Ythlg81VoHjTcne16jWcIXCrB5cYb3AJESINjulekC/X5y/fPkyVO7n",
-	"L2IR1LuqoFykVIK2sx5k8btXLg9Voj2dqEM7Op2/9Tw8v0gVw7hgyOwmFkeD0GJ0H/uw41bWSi+3USWI",
-	"o1oQzUXG8CLuXgN7taoN4SIxDcB9TrFbWbSaeqQOV6IC9h/ztZ4cylr7jpbJb867PoPg46YKa85Qou2H",
-	"KS/gP2pxI+QuXmHGhFH7WT6BNTdm5imcsnS0KDB/m6+bJBNfap4wFfgJWP8lF9aMtJ/Abya87l5ZQu3y",
-	"kW/1JGb2+2beWzPXIJiUvI4l2Ku6Lci2m0bYXpHmYwvwYymm6wJE3BpBIFYLIpUr4pa3TOU1u/J+M/9n",
-	"4V9QrGBUjxy2QQ+dKdw3v/YLu7OkQKMbFP7ifnGRuc6MmTYHFKFM29Iyu3kPT7rKAn47c3EPKqt3g2u6",
-	"ogJVFMyn3Xl2be3OS6yYaD832HLpEds5d9kHuch6dTvQGuancHd2wzzOF+EPwq4chJq+1aZdH2n/mIyd",
-	"KgfU5MHZmFjxgXLpHiujdsCf7UMP47f1ZkaKGNxwFBl/gPqZP/Nnnf0wvWFiKdfrs0D/Rg9U0dT4p5UR",
-	"SZXP3Oy6Lkuq9tOXbH98ui65kS6wZDv8tCvg9g0fXrDTuA+a5X8QF4LMbr7igGaSdv/oKsyPzGD0psCs",
-	"DLK255i5JoJxcK0bSaxA2OMNReKn8f8dcZokq84fx+bxmAtcYM53ZxYBMKzBoKVqMj689QxHEl5nPOLH",
-	"Hy/6gC1jhk1ouvVDerUCk5z6W11Tk+a1lr4mBVsbcPWtpWpuiEl+vQm33kEjsV/J3vx46k4e0dVY6FEK",
-	"wR6gbxP9ekiLLtn53rXLThFen2MFzTEe/jG+l/16PXhYg+2WM7QAbXQAXtXdJM5TBDODjZks2bH35t5q",
-	"+NZGJ/5kZ+aDHZfvi2jZ9QdXheEvdIA4wPPmhu4E0M+hkdUSirDAnqyWvsTDCieUVTW/un82D8RMqddS",
-	"ZEzraDLvCYzEEqEw5t3oFKMOXyi2mYuj8AZc9mlriLmPtF2MLpsUui5hof60DwW5ya2uq6rgCDrknJhV",
-	"rSqpQXNIYbZjs+7bHUMvWE0Gqrqd+3Fx5rEm0q2imVdtJXcz9lIwRrmLNWekocUpG6yF4UXqDPQEBIXC",
-	"DrDp2EHve7czETgfbVo0jSMjSuOXGmi+YmppIpAdh9xaGc+ZMEu9pYpF3Rg7n4CgWOliNnMaHsvFrqgy",
-	"DuQwU9TjPfrXdNqob2J4jX8uK7N3YWPedZvFxP5mg/OWXKCg44P6CMA0LCe1qHV3mg7dRSHoMC8/DNdh",
-	"ebNJdfu4FyYq38AmKAr0WS3IjlFEsYQeJg5nhoPpQFbAp62S9WbrQEi5gux87b1pkACwpcWayHVizour",
-	"LjBRAV9Js3VNN6WPgWXt4pAAfsJ0apINoOfk4+hZMKnwQTco9xVK4M2U6e7pqxu2b63Srlx1RKC7N1uB",
-	"7ghW180V6K7B2AY6ZEQ5GpqZ17TI6oLGK4VoVSlJs+0yk8IenakbsnkvOenKys5yx/M5FaclvVtKZbZy",
-	"Y832JdYeYnH0/dpIr+mE12uzlOtlVVDBXAOI6XJUX0Ybu3enoPLkNF2CplyHurvoa37LhFP077GU8pEm",
-	"UEwJMFqSFHLnIXS5BjxYwNliFNSdSPS8244dveDHrPKtFMuSa6bvsbiDNo7twrFL2WthxucZFcdg14wn",
-	"rhyHhtNPxHc5HV3tEUemGQ6hLwxRqTqgIqY00OicH17OA7IyJYpdzbuI6O+0k+Aor0jsrBiAocAvJPOl",
-	"+/4lf42md0x3C/kLQZ6Sx+TyyVPyL+Ti/PLls8sF2W15tiUlo3Ytcyh9g3PboQ8RulEMMfquyeWTZwsE",
-	"RcFWXRL4wmGEP7UfeUZ+g3UOTX/gfi8JJbrgm60p9kRLNIwdwFcilIJdn5TCdYA2Gi04TKmQl+om/UO9",
-	"fQQvN91NL9iTsuBic9CEcIhP2X3rJpvqesxMihrOTc1KQdWGqQ68N+T/U0NoueJMGGJYCS6XWgFSB2OE",
-	"IXzkvWDJrI6591DHlaYrkL3/J+xtu9mo1oy8j/Z1o160ax32NLp0sR6kSdhRqgnXHKctMZ2ozgy/5Wa/",
-	"3OEOuEnG+xXavuausOWz1PfmI5HcVVRoLnGLpvbPlSUej1P0wocpxgGamuT1LaNm+R/Yv81Nev2FSl+r",
-	"RtBazBG/ZE9v7g/CFheF2DKPD3uqk8OlbCdhEQhvu3jxraLU8TEN5lMQhl4h+KnJ6AMQ+NhV+HC6Zesu",
-	"DslILrrBjGfRjJ6M8WoyePsBH2snIfDkTL8Lj4Xv9mQCZ6cZRXT6FTdMcSm+oWrDo476JRORCrY/Owxd",
-	"D23kkFuhssJOOJaXpNkb+I3llm8i4d/3L1/MaqVAl2kf+jmtjcxPR/Qc2ygpb9khkK3mfQdJR/CVR4lO",
-	"yC1Vkan+i5A7XwS4BWzVgHjFJUAjcgT4PTVZFTK7GcnSKzzbRgp6AE5lCv5SvNLV5SS6yeknbdNCMZrv",
-	"47WubXFubHv7e3jTpJCGtBHAFEcmzbYsYY/BY69M8M7SIcylvyfTw9/jYDNMuRlckFpjebKihmGNk8O4",
-	"HkgseP1T4VNa4XcvLhpOFYznOl3QXZ2YVvmSrVlm7hf1C+EOB45mRXNea7Ji6JZhDQYL1S5zm/BEB6th",
-	"2kyHnbX5i1XJ/ZmDl4O+jlYjniJX7iCMLAIuDL47EjvdUr2N/nCTcPDAWHA6ZufLjUdfj0mlczDxHmLl",
-	"oBGQ4TmpUXFIwRaErwkV++R4RPombjP8xrrk8qChpORANnR8o6YmBILEuMUeFcq/jKdPtpmSaJTIGnc/",
-	"5colWDT/Wcpa4IM7V+MoAn8+WqQZy+GJLSuwxSaZ3DZO8UftYl/wCqzYSKLmyZIZHyyP8SvOijwgPurD",
-	"uRrKR5yMEvDQh/Lzvz6++5a4Xz2c0tp+BZL4McblGA4faSJoQmzaf2vhOxQfieB6+3rLYsU/P0VV5zEl",
-	"l40/ope9RB24hyd486kw9nFN6k55Q5jSsITTZtmzTJLMqNnZEDPLvABPARcp1totUznPJk85bOBv7uEf",
-	"F2d7poE9Y/aYZ1U2+t4FRDJJRYqBUB7lXdFLuU6X2Vnlfzhp0+hJl/NvpLMqJKwuXt4rhxgn+WMmVUTP",
-	"rqhmS+VoalL8yorHtNo3jMIu/G0gZuQxcVl5vyP6h5oqll+RC0INWTFtFuTi/OkLJMIsdnSviaZ74L4U",
-	"GM9P9HPb/izlejl3IHNyLAzztFtJW/kDK7ibg0/2zemyYRc7x8ldBIsSHWDTofEt9bdWXXijYA/pCiX4",
-	"CKDyWADIrLtnxo7nr7hiryEbJ0IqQgvgH3KADeA4AF/Ggkhv2y/Iah/CBVay4NneHnOrPaHEGt5o1zXh",
-	"FLio9BPZ7Z05HQN0E8A6pyTwsLVJf9p3NJqB/J290bthbSggRqPjyn4jPR+5k54zV023sxXMRC/hww85",
-	"Lj1GMK2jg8O6Cx/YKOmebGSTE+OianDZ1NZAZsDI+hU3SHkK7o4OLS0jlaKZ4XDju9GOYNYRxRHnBnFN",
-	"Y7MxQhmXnaqjaXSAYAJNAX0e1CK7NfFpnYvk5EKfBxvlhNkvN3LJxURNJ9dkbS//kJ3flmI6bmPi+Sgf",
-	"adKODLuuXXFuv/PDcytIqR2BDoLz20+w7YddWLYgjGZbuzPtAjq7M93a8YZ27JuyLnJSumqdNZ+H1YH3",
-	"zdm2F6sO1Yy3FBIQiYNqD5jcXJJu/w4euezOfDSsmrDXun0Q0iz9wl81TNZ2XdbA0+GoTle1IVqWDH/G",
-	"JWtXfuHrfK0oZVQpznJEsgMMWodGh+kteL/0p8Da+YLaTrh/2h8ms+xbO88vSyj8UYXiSKy+pCZGCjFg",
-	"ejjIQfdizrNzGn456+EXR+YQVy/OFhFCCdvgoan76Tk1fjbyjcjsJgIXjk/tAcaOr2n1nioT0RQunmzk",
-	"kuUQN7aKEc6OkuYsbqeInItNui3hiG9mvKCk1umPQygw+el7wJm3OOb+k53BLcKpCUYxtiAt++8wxQI0",
-	"Gq2a6rcOWLUGriDH7k5qkTtzBXG8PS4J22PKMLrCFgj9qU2EXwXeu+oQgHilSis0TnKmkHUev+pyCr8X",
-	"ui5tK0BQZQXsqs2ftnNkf2vzjCFHiCvPhKTbD+2Bb8/zrhi5cLWaMJ2um1xB6lJD7W8bslPMxeb8+yGm",
-	"6UCwI4mUdnSiMyENw6Mz9+27+soBhMDI5drNM9Cq4MOuowscgbPDIKuClLWdcmsSQNZPSs6B7W45knqz",
-	"pgCT4dmtoCePNHaz5buC5aE3TMz4orUk4rMEeaPaBBNAPWb6TirREFs5E/bFBSnLvlTCZcmH/dN6VXmF",
-	"dRDTyyu2Hxdnjp5ndKntXXtH982ecouNfsiVLCgxLgHfSYNdR5jZREKLAJx/os8Njj8opEPy6eSww1/k",
-	"FnworSEnWUqf+yF4J3mLyObpTG/Q6Z70+GULZuOw+ktJbDvFHp699x5m3zzkhjmQCPzfZStRJbjYzLxD",
-	"fT4b0HuZf+aNeAyOBRgnvGUwbIyVhSM5hAzsDnuyIz+0suTTjfPA3xxwITq2Q0A2X0sF/w83W2t3BAVb",
-	"cme2511+Xt4hVYRN+L3o0v8uwt7A1/ztefjZa88ljO5/+DMYOAHFsPYuB7zM2kcclTm4aRYN9VzXvsHE",
-	"7Iglk5D1/QowJ+zHHxeS5qfOnAYWnh9b+xYBcyNOoPdMIZDagGBFH8eT14rOnH6e0oTq9vt5YsdHZ+gj",
-	"syrS2GV30sBuQwUKFRbn5DtXF8fNmKR4f2s6BHa4L+bMZvjecr4IDOiyjxOFTi+Qqcsa29FlbiETT9qF",
-	"ghqmDlNYvlt3hMqdfg1fUhI95VF9qyhXS7xy5iziFH0lNnjhA+dnsy297QSVZ5374AJUIT5N9wskwn16",
-	"VN/CmsPx6Upsa6YqgLqfCXF57y++pbxlkSPMn0bt6e7voP1TQ1ZwiWYEjKN9e5JQyDk5YvbiVSTNjI6c",
-	"6SFP2HBrtAapv+NTkJxw8b23wJ6wKMUDBwH6+cE3cE2Qf8wft84t0NDq6wkv0n3qLLrupXu1FPid7tNO",
-	"y8V2n1YCt9a9yNBaf9cpeMu60vTVMfS79yoAirOfuRlfnNRF50kG5+RpFIXc0VVh7XDFtI4X8DqtJ1h2",
-	"43xFKrAKrSlgjTiCEew4qtUhBKvR0prx3I5nF4fBs15cxMGeJ2pyxj/4hz++mPjk0x5W12VIdTXJFXyA",
-	"BOzii4uLiW//oQ8U9uJi5OvD+qADCTRP2eMvptC9L4Ci/OD6rmnJiw4KT0a1sTc/BF+XagPkX/hPYSeG",
-	"qiVXCOjJN9tltlWy5HXZPNT9a/iorljQmGYlX0b+zkXO1lxww5bZFmGaXDcGn4LfWY4fiYJazqFS69Mv",
-	"H+JBfjY1989fThF7jBddjX/4+R8TJL0r6DEtyA3GCoLansunF1OROBfediIzquZOkZqK+vIBUlOBt+Fd",
-	"bQopb8bzNawJBvXFEAgmBb9x4OwFo9aqQ5/1wA4ppYpCkdUOpqQLBxM0i24fe9jZSxgi+qSiFmm6j7um",
-	"dlJ18ps3kuklbEar5pZBbiKkHk/HsaFB98HRuUVOjGHSb81mZcquISFr3itSLWclCTqugsR0NnthS668",
-	"xbR5fX/GDWbG6IGVmTE7fcId5tnpAqaMs6DZcAHiS+0LwmYYNCEARi8vrilnQfr2IB3unFxguqMrGUAs",
-	"2RkGRpRhs6ndGLi+KmrXPPcECXaOrvHOfRkADCHxyDifxReTfBaNDu65dOpsS6gm8pYW5OlzSPuTd+R5",
-	"F1Tyi2ld7SslmkkfX0Z7wYt05ZWr4QONhRlgBoLFK6kEc6FhWhQYGXbuTatazg4tfIprhJfcxDCt/rTv",
-	"ZMClXfJn1enoKgrh9q1LOLKj3+D9HCMS3OA8RJPKmiW+J80uqHJxZJ7BUBC6uFS+aT/2cTH5q44e7LPm",
-	"9x4D70OTlFUN7A4zQ1tj09P2LDYDb3w9z+dD1vlgdJa7Ud5Oron9lQi5AwKGbhGXnpeheJrzcVZRwJYm",
-	"2I7OyoWHfYUZ9PWQXHxmbIvFg9BO+PlrbopyhVus4iLbogZx1N+KV8sdVrt5FwTYFIotAakSUvRrrrvU",
-	"EYLBLy7dZVlIbWUKnH4J1umWHt67p7iXNHrgAa4mb0TOsyZ5IUqbqxiF0I3eyp2+IhRhP68JJTibPvTJ",
-	"7RWlkBktuplGdWZqxa6hpXXBMiMBsbIujKLaXlOunSMaWZ/1lhVF4FUKGofTBH4SkuRQ9XxNtlTlgml9",
-	"Tt66YBKGQ2td08KHTLm9yTJtrrDzi6ADgmfwk267Bz/7dt2P/p9Bgu5AqJoGoBoUknmb12KOgp8QYXzG",
-	"VobxJgvnJ6bNB+A56nOuH8R/iVR2jwmoYeqWFiNFUXSlZVEbtmRKJYPnrjjV44VRrhKKFHbxIeaWSobG",
-	"qV7qh6hqgsICp0mSmsbHG4yPOe9EET1eviC/aUs7Eprzle29HAt0bi+IVVtLryUUAV/AElC2dZTEZUtV",
-	"Fa92gVWDaFInVnqLsM9JkK88ft3F5KYZCL99XFdM53fYDr5wrNNqsLK9FegvohPaVsgWfdEPZym2kd5S",
-	"bT459IXjFQnC3yKrUaLw3pM94DSYEb4TzrjqDCM6W4zaq+UHd0nth/4gacxFZfPUHeZ8X7Mwozc+hpPE",
-	"OzmH+UNyPaNWT1HD3FB7vgNrzFGVE5BCPGsTQWFskx7huRzXxw0dW+faRaghlxfk5tsncLs8MYkarOws",
-	"bO9ZNwsvXbIoQMJil4wRaJrMWkdN+NolcUkBFo7ciWsCEmOVapOK1jxdMCq0czJFAWxmWOb9xL8Ot0pD",
-	"quA5trtL3YrTYrCXAsnsLMNg/zRTdGj7+gkeJuYesxmDTXCUfCd6cO9Di3FgpntDjk3bN7R662IUvSMC",
-	"SjB8Yk4SPFj6mUJNupvOD+Iwc6Mvq0sNZ4ToR/NhGAfuXFdiDUWC0Z4cyMj2yEVJ3LIjnj483U46Q1zY",
-	"m1zpvFGDLzbMNFEvzFYxvZVF6sa5pUXNjnE7egQ+50RBvyO21kxKKELdlRzZEA3Xz6EdMZhnq46B7d5f",
-	"nxdtDp0rPSmpuknG2hvJPTv0GUj2egzJXgyv1m2sIxGfr7D2OjVjRCCIhddgA9guNGWyUKmcXEqfyVrp",
-	"yGkn2O4K25UiY+dEMybcHyC/yzsDEMv3HDKoOw8s3E8L92SwL+HcObd/W+LflrI23cYhJko9WkKzZRzc",
-	"4jnJaMkAX3v8NYSOk0WBtcCq+TVh+s7B739FKIHEzc4r0cn29rVgO8h1gPopmBNXOtwOFDcC9t4+JAWL",
-	"Gt8bxXbx9Qct551DXLd4yhSjWFIwN2UjBMah5+mw/6t5EnhcZAzl4g04cKAz2ueESpUjO8qWVhUTM0AE",
-	"/EE44gLPY2R/ZMVaVIQrKyZ2giGvfoEc0a30gZfKTi3yQWtCV/KWoZuq0ZaxWfOB98h2BP5NSNw3mmy5",
-	"NjId+ew0l6xgSVv967a2nzg3BL+OUaXroDteY9rbSAqoK0FqAEkG8CadDFBjhdMs3O7DjHRtXLmjXJOC",
-	"3bKC/LZg9nWEwNG/i3CVHk4ivL/K3biaqynOn4WTmAtipCRmy1Op32Gg0VF8Gdysgmo0R8MRnzCAx0+8",
-	"fpUzKqLD8qlUTC77wrv1OopkDoTEa6kAr/4gdCoTEGOF3eQoixoRa6YCshtpIR06Ci4wUpcUt6wp7WnO",
-	"nAbEAsUwHril1Ui92sdCVi5Lp6my8CkLQUY3+Cv7eaop6anYp8A9sy7AgvKlcHbPcuBcqWSxF7LkAEpk",
-	"qG0w6rCRBVNUZOzI8HEzS42wdjdGq1ycUAWzN1Eu9o1zkczKIJlMDA0Ma5aTkhladDPlT5YtmoIYasfY",
-	"AIbOCNjeL0MPejY25X3Yy0xuNngcr3hRwFqvqDoD1maAzdpKs/RFFZks8qWhIkenBXAyROXOfukUATcQ",
-	"kgcItn0jy3uFbSMgVhxMsKLYWwtjBnKVR4btN+lQwKCj3oxa2ZM6hHWfhc7emx1qDkOkfyNrYRwqUm8f",
-	"ziY/cDCpsxL6sERk2ih975+bwxs+M/Zd++SXQw9jhsyPARTsPVL0PPOpH1xnDn2HDi3bSbafF4EH2YK3",
-	"LH/PWRbD6PG0q0NrE4uoGkSSFZr5UlwTurJWdetjRUNfxGXLfne2W3mqRzTsEBFy1+uU7Q10i0dpNOdl",
-	"R/XBfIIRTaUzfeuOokB7PB/wVFfUGKbsIP/t768e/9/08X9ePH75j/Y/z5eP//H7/xEbx7fszryGiOJY",
-	"hOsgGmsH/MrnA45gXSOj5ILclMi2CZe4LV1xEyDP6K2sMAmh2LuECO1dCFTsG8b3KDMyy53LOKXPLepU",
-	"fzlnvh2DJG2Q0yK3EawSlGJBqCY5NfScvCKVkhtFS7KWRSF32mENCkgYqZjSUsA9XZN/z+W/eyBlREO2",
-	"Vwwex2yiagPeRz1+cP5XDNU+kslp7RWNdzMO8H1G0cxctWDOWP5eMivxuq31z/cLvPUgUhDLyWpPcmmC",
-	"iHU7bbkcT2cz4CrIERTdJ7TtpMqjse8trOGIxdmA4i2IYgWF2kZX66mZuuWZ/QRAG7nEmR9qpvZkDRUs",
-	"9uONt7Cd4EgfSma2Mp/uRezd9seoHmt+fpN7XD+mCTdtOk+oxuyP13id+vemx/++cJWcxpOjQMWq1VP2",
-	"yuouX1KzZk1pnsdwp2Py/27H8njYvPEjL41c+gh3SrChZtPgk23KI9iD+BPAc3r/YSZLLjYkqKgY3ikV",
-	"JOYsfXB9ijIEHIv2pADkNO9KwkY6dMxBVpb9Gzoz47faWW6lxdluu58+3j0PRI05k/GyoPeUq7fR236I",
-	"9AHHqGBUtRDvvn44KJ+WilAxLMJHRJw+FoedNwemYdqDGjPZgVrSap8hSEYamIU3DQfsf/dmpAsb60W0",
-	"GkdHJstSilkOLWDZnElTCO/IW/vKDNTEGFfoCKDRvzJl/pP4hzsYdWYnia9RSXKe3DCxpHrJbtn0BnPg",
-	"KqDN3FYiO1YU3utkJHqQmlJal8M63FcpKAJeViYrn0MoPefLCvIuYtvjlBXQfV5JVxHdlfC+kPYFayA0",
-	"cX7X7nLF1YYygql36zXWF9z7Dsp1SU02I7p83xSALjdd+P34eLU+xiPRhVG5EaPGQQugs7D2H0KrTNZS",
-	"ha6wxy9GapeFUfsl+L4FlKqXh+tYAUrtDgBp3CtezO3x1caq2F1W1Jrfsm98D5DuJ70CNl5pzc2gsw/z",
-	"qfE18aGVa6v8cu4p5XwR6BgST9dLOfX5MeK2wEvahOjgzAxI+6Voiu6Gp8wRFW8HoH8OyOwQbid+1J9W",
-	"nk8LEBTr8eFuXva6OeKCvj+I0BBrY9FCsxxAFYJB+wCUEyNPRqfMgdzDsc3z+Gl8iGlYRIAzbM3gPiKR",
-	"9oWJidhEE32e2G6K3TKXPBGJFwPKAeaDjZzW7fq/mNrZs7yXAXnyGFFr+OneDokiCJRschDPvphWUONw",
-	"Tv3jAvxbgIR4hKZO6cnnBO50NjWacIW+iGycEW/y8OQbMUSM90ndL0e9kyM424GGtQhHeAy1kdnNEig7",
-	"yqPCnhRZmcJWwsFEJ82zHtGieLc+u/r7RNDCPo7W3o//8K+/KSupzMeWRa8PolAVPLNH0hzHNSb2t6/0",
-	"RBoc8M4RBq5qyNW4Ch1XJAMyCqvdtXEcCWVasqL7ODD+x+/GB4qFe3djYLmf5bJn61qHQ5/xzkl6DLM1",
-	"7/sBhWLkqnkEJm1fE7j2O9PZ6+liIGn9uexJ1eh+OJra+icyz3neC4N8MQiDDD2wVGv06R/Rp2lsitLa",
-	"dJyOEfjJWH7Dq5YVaC0VAH0yMMmMJlTQYq+5JlKRdSF3BNHEoIIDbSYa3ECQ/CdnFRO5vnbmf0bVSgoC",
-	"qEuIRavrkkFSlT3PhGw/fyPkTk+CVcyrj4Fcy/SYZXuN7lRBfjHFgu+CPXOOt7Yy5GAkLVLP1lo9D2HN",
-	"9Pc8dhPEfRHUhxQNIyGKdNCx6JW+WYrR/f6WC/ZK6F3MYYN7bTAXVg0l6saqpRQ9KADuMZe8VkeyNFF7",
-	"HT7kXNIYBEG8j9De0AEhihuS8/zanph5a57i2Rlk/6JaDRVqq0rbmrtYAs0JVH2BmWJuDkbX7BR5AqE1",
-	"c/pMgfcFFYex/aVORRRZM6r5qhi5o21oldgOF2FLPX4mbwqmnPc+EXgE5knk0zPX5IrAd4M2Y5M5juwv",
-	"K8NLWozcXo2suvIQZRycNfQh1+s8Ae98s2kvNuiDzXik/GZB26lAifCjT5DNYwyeqsmBGXevvRhT+aF6",
-	"LKgQAKQoq6XfEgdADBOjRkGrsw3i9vjtONoO0f3OmDhM5VjO2P1M5PA4OGF8uXkqJFXimMUwuSbBqkTo",
-	"tSbNLOE7tXAG+fzhNJ853VrGM1F9Zs14tlrXQItcoKr09Y1lROmzsJWDSgK28kjakmI038+j6J9R46xZ",
-	"JkW+XLkI/VA4mHE8mUmJjcxAWdHDYADt088jV4I8mhZQUPHRyOqeoFq9gycSWr1M81W4zLB0o6eVl4jR",
-	"g/l4I0ZvqFSn57N3zoHJ7js7NrGC5X5uZ4USD03mp8bO9Zyq7hralvLYAV07en6l4ZkjuL5LLmrDJp3k",
-	"CQGwEWU8Y76jEywrd97rP3XAk5tq+7qqCj6SGx+8/YFVUsV8rJsU3VG8QtFruOVnItEdTqoOh4ihxLqa",
-	"Qecti6JtI5rqMmqIIvX98XZhhGt/BcXIG6w+hoEcYth/H2Se+6W1Z4jPjwiYZBbwQ5Mx4X5q/m1/7HCl",
-	"NI90/hoVEw9zOW8Lzykz0Zms2PR1GvvxER72ReE69bW/4dPI7qvdpA70gT1f34li770fE4A+zrzA/jc9",
-	"ii6l68ZJbrl+RR7ijtuZ5Xl8Wd/5YrjGDceBTeq6Q6YOQf2AaoqK/SDzbR7Gzain8lXHP9kw2gtwYCJA",
-	"ChpnA9elFIxsZQFAKsXeeR6XVWYWpKRiQwXTDP/ZgMHDv9aF3HmehDUFYDvErSvyZfgb5h7NdPjO8FXO",
-	"svpmQbyMSszfmu04p4pJ3ywz+881eqUGS3hpr4hU3zT5b8HTmM8g2K6HX+HO/A2kDYsFuUCidHlOXmO2",
-	"Ymep7bQubAvMYaLTnJFaQO3kht92CUcHF+LLqdswjFBFc22HYwOWLrRiIBPAwQz87AMAlOE42tpgEM2z",
-	"n+lARJ4+EHz2sxxILdzdamoUtXgMYOGf3xj0KKPTYBR5pxJdMUgTQ+p/21eooPn8BgglyAmjg+c+vwFo",
-	"Vq6KvScb6KUN4tUIAvY1L3JCiWaGcGEk5r/16Oi+uFj4FPinzy+ms86mLlRtqYWHCxuDOHrtn3R0GaSk",
-	"e7srgvMCCK1Xnla82/HLg7P4dDLdsDUdYl2DgGYklrogO8Y3W0N+c04uzi9fhOHOsSWORHmnJrHruOxD",
-	"m2tIoIOHgKhRuOTMR9qudX997Zr5JX4JSaGH5e8i+N+ULLqOHpTEhsPbldb1lvFp07kvTiF+gdUXmTr3",
-	"6+TKHreszyd7FzM342iKQSg+1lvCBRQWFTlkRC/IN+/puV3sIwWyj2gQp/oCarOsXvFsBHQfgV48co7w",
-	"VYKNDXVFnPEt16RuMvfkjinybEH+v/+3DHEjz8m3VrTTR9EXkMeXI1RafigFFy1j3b3GMuj8gtSYRfv4",
-	"MkbYHILOGFk12YGX12E2IPx1SzVkbAz4gR9+foD9+SEW+/nPsNg/1Fw8yGBe/AyD0VzEacRfw1XFSA+s",
-	"pIHzGtLLoQj4li18kjd0jolcR4RXCqSxXneY1mePKzGd3o+qj0YzUhOWs1sORiaeLQ3ojweagn3XQkkd",
-	"RpKKLh6WfM9cwEnlj7QF2xhVdK00dttDQ9CC1MLwIjSONhKOytED9OnzifT06QNK0exmiWSQI2uAG2S9",
-	"JiskZdrxjLnCcFbh6qxZZgjFGtW1fT4iYM7IgxoD+FxvVIHR8vRiJiBPfGRyJ5bHknWDNHW5uhekLK/I",
-	"0xf2nvP8wm40SlRdsCQO77Drk+cu9Pzw1ni1slfJwFXBS8BZg4nvz2wwsfcXaujctCKK7LLpXIO5aiRn",
-	"Bb9lar/Mo9B7EOtDoEEjiWIZ45Xp+qq6vbL7xc/Vsymz+cW0tQwGAPJHBusZtVS9PJqdJMLapStQEdBZ",
-	"tCNWhcxuQC2sGOxHMBFt205rc0UUWzPFRNbe0/XC2rddrsoXU5M/IQP5ni0rJphRVJglNUs3tSnugz0j",
-	"zauoMNrrwufpN+yOFpTgYYw+1JOYSjsyZrDZb5pAaehqKEt7Hhn3u5bHH77TS8dg84zd14G+0fvcEoeD",
-	"uK6XaLHaUQGSBjL2Cfu5B1nChIsry/P9MquVYlZk7ZCWnmdoGNbmpSvmsW8R91Z05ShxrZA15UWtGKSQ",
-	"CkQaCBZXelbmO9PAQujrwxOTPP6nx4zekTXdb/DYCEE6Ri6y7S9m+AH11P2mwDaEzEW/mLEjLdf9hg1t",
-	"/BJGPOd0Go77cz+cOmM94myaXOmf7mjqDgV4u5YdePqewcQ3W9tffLIBu7YLJiLDggQlrFZYNAXuGW3B",
-	"NVzhcwumD9fCpgNz7/ad0Z4D7/rhEeNNLGHA8OAvf7xH2R6HxPUzNj02bAn0WuhRiqCPMaoAymVwD9UN",
-	"UjZm2Amstu/c785bh8Blern6ZZT83/BNzZbsDrMOougBmRSGZoa4hwlMKCK5XFkzQBY82y8c+FRBd73w",
-	"xPkXnf/9Yeq6HHT52YEuNzefuIv9PaM3LagQwI5RB/JT8DUDd3rb+94Ev7iYGaiIs+wPu6rYrSzqkdDr",
-	"h/ZHdChTE8IiwWmU05JuGLkc7Tr7nxd/SNm90QhQVEQAE7iF6xiR6I8YyMikACSJxnmHdkF280gj0B0A",
-	"2brGHD+Gve/SHRebc/KdVACdWZsWoAJfe6QdHfgsPZU2NiMhLe00Y3ONfQZjA/p2IZeVkiu64gU3+1ii",
-	"Fj5Isi3Lboime02E9K6/LdckeH2mX+Hi/OUUOA52cs/0/F7umfYTebiXLye62bG5zl9Eu+nvDp7OaSQ/",
-	"+msld0h+2N4SNCDTwAuNjwyX+yo8lyNq1JpeiNzJ8nuEGqITP8iWi3jTJgKUDv+egtE8rBM+J5fHhSov",
-	"u6bF5SioUnYb2asVMtRgf7GYGWz63dae+A4QtWSENg7VqqCiLzMXk6I9FeHf0HrDlrXImDKUC7OP+lBD",
-	"L6CLcgCMpq+sbrJvSronOV+vmYp4fJ+2Xszn9/f4gok2mXuC0Sfbx6Fb9WXQnz+eIOaPIFZLx1iKfGpm",
-	"xKqCxcYXBi5p2In2g8QEBP69tb9CdFOAo0WK+aTzdGIInnt43v20w3v82d9NmzEecS/tjvRnu5M2Qzjq",
-	"tjI2iM/2ptIMt+RiqbfSo0N1R/tW7uDijWiU/p0F+WhfIK+PC6c+TV4KbVg13rkPXLMORThy8Qi2a2qU",
-	"Nk1Is+lz45wKjtieHmgDQ/eMngQDka0FMTqgj/Yp7PtKAYNWMzTbIbLak0s/jIGGS7iQvThFsBW4mdyA",
-	"Yvv8LXA3QRgVQldAXo9HxiAubPf0gcBh6l33xXSfxcZsE6wGZ+Xg80dZD8/uaz2UdCOY4dmygvycgs07",
-	"N/zrxL/+yzhAhqM+4iQZGfvPdqQMB3XU2TI5rM/2kOmU7URsSv/zdDbuF+GFwiPR+0sHT1qwZ9PLBakx",
-	"XlenJMgEqTHIQHEwE+LFaMrBkeJ1t2zYhGPU3X/hhSyZvcYR2kRn4D5RUG2OzoWa2bN0z9dp+zizmzF6",
-	"VSAYOXm/UnrlPA4xFA8UNwwNdBPIuAB3Z8/XcO3TtcCwWKOKQbHFmrsGvFXrgSl0RUBluc+1FpWCrTkJ",
-	"VHyZPmC5E0uXch5NOYKfvKLY0OqRT9rSXGQhrjtQA7luoi2FPkdQcpgfmFFBtOFFQTKpFMt8LtURi5q4",
-	"T9F7G09ODT3s1mrbu0v/ilE16u2dnPeEII3tGEQswM4+POsBD8Mjbf9bNCmZVua4IC8urDVXi5ypEGH3",
-	"FBmYiZPccdaNb53WQQe5YrXobZh7bO6ETjqPxri68e4JuzXx4ZYZYSchV9zeDR5YfSfwODj6hk64xfcU",
-	"hCWg4LBy4woZuu6rixM4iaC/Ba0BwenA1QS9RIrAE+62CC5kn/eJtdFEF7xJj97aQbgJzqRYc1UyZziG",
-	"A/njnMTLhOFAdv4IEelAFfoiBPcSqSR3jsRmH6LLljbZ3g+u8BTL68x2OG76ffA/OwYoRwTgeZKh7OU3",
-	"x4p4Qvc0LdkSEQ+jllPptdolaDXnk4UXOrsRTfkH3ou7sUKWL9Ntz+dh0nValHMSX4VlN0sXSEPNGd11",
-	"HzDA5f3yGC7zc+g8S8DQy7Ib3FgvyG96QbbGjdvs1HCeAx4kSvSWqoog9d8Mb3g02IAjVDyLE2e9lmy9",
-	"5hlnAi7Y/sGw7z5nUA8cBRfPFx4/3xsnkheP17wom5emfAnPplbIvlxMaUS8/HEsWqIEX2ptXiM3gHs5",
-	"4aw5f97K1z3dNVZXAe+Mu5FFAxLoZ8InwvvjI03AKjQKnThtUgUjtCjkjq4KFgS3uNF49UVPQEMdP2cn",
-	"T4wHeAwOJ/l/CQEeSOf2lWM72WZ2OxYJFk36f9EppzjJ1k6AE/SlqrUG8QX0J7S3M1naW5PY7+j+QCnA",
-	"/apTFcuxynK8nuUTVtXFr+vOskrQnM9O4TUFcoFK8Vjo+L39c7dWoc3jKmlRwH0PMqGyPQGov9NNoweO",
-	"WK4LKeOnzAeKXanVmtqbFrM3SCOt0i3AkehohQaSeXFPPdB2Ds7WaOdchML2ERnD2ivwkeZNcqfs0RyN",
-	"7LrsvQ/UufJAuULWy0/Rq5Hd0E7Uz9ApSEccs7TANA2KDlpV6EoxQTTJmtrbvd2Qf0DT8PgUiYTt6mBI",
-	"JtT2W6o2dlbh681ebawVZzZqhnZBdOK79Vv3DuEjRslUSdlP0BFd0ZxN0IJ96jOAwUuOgFRxz7OCGtH7",
-	"6o85oZ8l1MBjh8dJab4D4/9z6Oj0oUytgewOcTiZJw6UQZzwpEgSALUy2wDCq8EjDZYQawMjB8T2BEWP",
-	"1tK1NvN48eMnfMJaEDuzDRxeLYMjtTdFf/PmwvYeBMAZ+xGD47uGnu/KGnH2pa00EKJBHuQX8DcAhZCC",
-	"dfMFr8GODanHep4X7ehsxfE6M3HaDK3j5vonXjKSSaENxdsS2LhuKmGyF6TsVwo/u0gGEPliMp21Loyi",
-	"WgqepReFte/8kkvCBiOfLgibHPgvpBxsMPS0YrDJ4X/upWCDcU8Wgk0O+TMuAwtHOydZoj/mzz1LIhjn",
-	"EekREyv80+VFBMM4KiFifCCfbSZEMGTF1gXLjFQpFWDNw70qsP4UfI41YI6k4KacMFZhoW58roIDtUNG",
-	"HgzSbumtzw05mNB2Pyv1luuaFum2AT7/S7YLOiOetgkODvgXYg90hpxmCxwc9uduB3TGO2kDHBzqZ3z+",
-	"+1HOOfvDsX7u574b3xFn/oEV/enOe9f9o876+AA+23N+R1W5rKtly+sUpVxttCaG8rkIRuyymKgqSV1d",
-	"Iw+7wMI3THykJGclxZwmpOSwE1NKsQFy1lk++OloOVYzQ9XVeK3wn90vdifpimV8zTNXgmXHxqialb70",
-	"NKVPCihKJ1O67bPEPoslgx6McVi6dHF++eJU3dJbCqj/g67Zv2PPqCEaOrogVJNbqjgVGfOh7JU02w6B",
-	"PDNoBoETyEr2zIrMy+S++zKrsXAxzCU15PKC3Hz7pCzRm1UxRW76KJkAcqcYbnnsv6H1ZmsGtVfPGkfP",
-	"xfmlPV6GVPoIwxZ4te7ttNqBzaKWvseHVasremSkkCvWeKxdGwdcwZ8aeFAmcu+FG/iGuSHuYELXMj+R",
-	"uzjOHtBwafZIppmhPM7LwpSSKp0u4yvOijwg4+xTZnBwBI5QH3o+jZ7wWQ0oIdnDakEJrPaIRr7GNK5M",
-	"CmPVPcklsl9gwNeOCfTn2SKt89+yO/PRsCrWccV+qJk2Y+ROLeloCmU0NwU7QHEzrIXWBrIXFCsocNH/",
-	"9cOba6J33MARCLNwNsVwBL/6jx+mCPVFLy2/+Qw6qULG7Gp3ALrIGALdaUP3TZpJl6LjeYxAGI+/iIQ0",
-	"XChIyKpvOuXL+oq449lD67l6Axk61q1hYB+DbVwugrMW2rNmBOpl2PFWndunu9pMqpwLZNr2FELuy2eL",
-	"s+DHpu0oCdCvZNj/DciwfyKC65+YdRrJpk/ALP3BWvcsfxU7D+AYcL6uoD7P5TFw7SoarolxdRwityYK",
-	"hRJE2VYdAb5+iMxhL36NCrGn9AoLHUaYfodEeWETgWeOcOPAQRJZCQ/yCDoSb7TTEog/7SzQjcs8P4pP",
-	"8yxsJOzAyMrlzoM2l87K1auAFU8NZgQXtB8ZHiwIhayNZc42I/iwQYpgSYG/7ZBp9cWUgqImajC+KtxN",
-	"zPVz0WJWgxn4GFCImcjvn/ies8pso0Hqd76YIUh9cwlc3oACrzAzW5mDpanTcmYTAEZ4zI3odTYlFc9M",
-	"rcBVqFgmVY5ZmF1d+fQipiy5yHnW8IAf0pNv2ichOj3paAcaOUwQZTm40PEE2G2ZsOfIjmoQyHPyXTN7",
-	"jbLfUo0eCLwe7DD1x2dxAqfZCZIyoYvDEbyJePvt/rnypeI47R2EggVhhcZBtBEBzJyd2dHH/i+H9Qfu",
-	"lRE9oY/jzp7FyAtf6dk43gbx/342ZTq7VuLDAMfja6wncxJ6DI+fx67WW4iAwKVZUw6C50AN7L0Q0uC1",
-	"r0NH3YiMfwYeX7jGNPD+7fW181+ikY2waO5mjpSsYQ8vB8Y8aLKlq6Mvywl21j92ZeRFTJpdhGSpKyqm",
-	"W7x8mtBkj9QuWGnAnBgIRZjjcwKE8q4X4ZA9/mJ6LLPYGDGZOd2K/Bqen6bgxirKwPpYSVkwKrrYFi2c",
-	"RTLqRzSvbQ7XIlRmHD3jT3+ychYZenZd0YGBA8RdLfx54lk6Fw2uVnjCLOxpCSo7KHBpimFOUekizaS0",
-	"fWJ3oOqaNPZxZueRlP2M8duZbMVzSDXbfOOEPZ2cAXzvvN9T5fRODiolKzdTtJqaz4/2obf2FqUbrtJI",
-	"LOPPZWX2WDJZFL6Uxm5iFGErmvAnRwWf5npr+GW9Xnoe0UvjJIaNt5b2rPBrR2HomQvtIeoJNUTu2AC9",
-	"YWwvhzTYlKm9/2gak7MdQGjKtiPwJOHdc+qPsWMK02fnrv7jy/gxZc0/HUV77TO90pbGyhslAMKYOhuf",
-	"mDYfmK4L05+QCId3xKCyRyAXm4c2DWdR/B5nRoZ76B7b4ICHp2eous8tDlusYP29ym+dOu9NIS+Xhw2k",
-	"4YWYl9NncoRVsgUHSSV9t9bWes2UjrmFkHCawriADbtWYPOaLRXk6QX5jff1UHPdsmPj3m/ypGOSAnxH",
-	"6QM7cfWlI9L2JsEVJN2UFVVcS+Exv1RdxC/xh3unZa3GgjFzCfkXZ7I2hZQ301YoF/k79yy4QpURTM1x",
-	"hsIL76wkxPphG0xvDdDXbJPxsA8GMZdWXhLDOxCjTFUsdTHiS9S0xCC6VLmOWkh1Ecs0+ITcbi41UDOj",
-	"nQ0qXa4SKdCIufZFtB5WyWy52Dhr04c8kDC+CWYwqs4co9hZCJJ7tjhzSCftBeHM30/QYQfuIQcjd+ZB",
-	"l6LxDxRNO+Hpey7cbCk+UWs+LzNZi9RFxTcO7Gl/j9dbWREj5Y0jcOK6W9kJoW3hzaaCatOEjRyqwIKs",
-	"rZFCDSmlNim7uu+uwCA5boNgboaauj/ZXqqcYLZbOlDXXjVMni3HHOCI4jLu3+zCIDkiugbB5QTOtlTy",
-	"s27gL1TQj/RJiM8OHzqjLK+jLR1hOxOqcYqvBohncAfdMi/SjqwRPcknNZl/PCBlQu/Qku5ZMPkt11jE",
-	"fmiz7qgm7tEQodK7xlLsnhnWpj/Yp+blG6uTmneOspDUfqlqEffeQBwuUeW16j0h7UOx1/gkvGimXzBw",
-	"RvQEvZ8oDk5VltsthnqVlZD+UatEawc9WekHg9XHy7kvNabSyJFAQVDBKautsoJUA+ezLRiFGExtHDrt",
-	"LtxBD2VyyR1mqSVt1Xc7lts7XdzU4mpZcl1Sk23TbwxRZIyk98DyS7WuqlpVUk/7kVCfvHdPx8y+XqgP",
-	"19XZ7Agr1fPcoXdhy0gNeazOckqxHlkpb1m+vNkkzskccxPcQIiqEE9jgt9nWF2s0qMZW03a6ppvagVX",
-	"sp2SYnOKdKz72oi9KDGABmI6sGpsCm8opWmaWwYsIIm6dRTa6S1FkJKmQ+uj+hO3CFH7w8E1UHWBIg7V",
-	"ZtvVjiHpd1YgMl3pGlqWrSm5ht8Dg9LP3QGT8hQBNrxunzzARj1AHNLEwF+JFMU+CLi3iD65TIi70Xje",
-	"SxORzvsx+4OmB/Yu7jKhgvCyAdHzppydDYT6dBnrID4HfF8vHjzMNm4mtPar2y2z7O+HsZgXMZPyxL5k",
-	"aHbgSo5mTno6DanEJKAcVhruPVIS1Y1939FC10Qx2CAat4cVyzn0GdMEICnr7SKV913wWWGwo42KX8NU",
-	"k2GqX3yA59RBm+a+swTc0qW9Bi1vRuM4iITlL+agitp13wV7+Xxi2TsS+PjpjIjSp+H5SQus5HLJ0+4k",
-	"/eniSVzkx0eTDp/CXT8QXt9+PZZ/PZZ/PZZ/PZZ/PZZ/PZbnHsuzinjnHNKnP2pDB8OI78BvygMX+/ft",
-	"vh0JM3KR8ZwJ04kjKmbYnfMDc5HJkoNjycHDRuOKH1jBHWHoJyasUu5HDuYEBNdKpjqetrSqmGD5rIDj",
-	"lm+2qU5ruRtK3ssX5DdYEgNJi1u5I3Jt0HjBDuk0x1bJqOhztSaVnRxTbwKzCi8v3GoMpi/SI5wCN2dx",
-	"WSspF1xs3vJ1JOelga6YDFtIxTKqzf+uqTC8YDoM7Wiony6lE62EOcrpHl/K9lksDwCqV9Br5eOOaWvm",
-	"t4wv6h5pHx1f7llNaA41kfSWKQzlp3ifWQvsMHvm0GFITerLX1LjXgx59UYGF7A2SUGMrEJkgLTBdUqn",
-	"Zo8uJC9t+jjbc+vnN5CzXj3W8DvRCRqTipH9wvL9cKOg9dxyISfosTgG1Ju5MNfDhl1ySYROhWwkMXLR",
-	"8oXB8cu1g93IE4vwZqs8zYRhY8XtmpnUKM0tUznPEmKoguvt39zDVuC2uJX8OSrNlqml/fDizFEsUbP0",
-	"JX3tX7SRVfuHJmmntIYNlnNbmbRDyQxCgpyhYbGEgsfIYdsTYuhYMD/tELvTHBVFlwjeGAcSKvgQDwKE",
-	"usWLiB/7Lj52TGXLcdUrJ0p17JW1DMvhG26piST54kt88qcrL+kPZU6ubekzIGZkSqSVhaSXfiS9uzvm",
-	"i/hfqfHr0YqLaNZhcsHEUdUAXGQMUZwm37SPQsrBPVKgY7n/ScL+ER7s5doPN5s0tJjszF+12zdBdLdX",
-	"DCGM4oAVhpdfKW+u4b/+/IluUg6anqp0AuLW029Yt4MWbYJ3X/wWQ43m19nPXTPoiYCrLIpXm47OxUL6",
-	"s8VZp+a7q2K/TGS6k90bsWINo7w9ofUWEKHB0me5z312IJZyJxwpHmZyI0Uhlts7PAgqcpJRpTjLG0I1",
-	"fMxbzz0XbyFR0/QAcUYG467zpdSG4DO5I+6jBgHJnKsk9GCkGJo9Yb9zGuX4NnpidYcC4cYVW3bMuYw5",
-	"9t452CocaFtX7rIUmvLyw2mYw1urz0JJeHYnVcyKHF2OtB7cJQyXjlf1I+77EdkYOJpgyhd+fXzuBIrl",
-	"2O78yppgr2mR1UVTFN93ZMCmm23erAtqDNy15x6HiBS3ppmRatYrIv3pHVX5Uhe8ilz2IHVjtSeal4j4",
-	"sSqoyB+vpcpnuTm6xIcp78mcFSNwVrVRtFhSsSmYndDUJDe5Y2p5s4uKZgAQ50tErl3iik+30hVjOeE6",
-	"9Y6rfqjZUsRKXh1HGT5i97dX1YsW6NaTnwkJroSizlnijO8oMlrOsYp7OwknvxWlRUTy41IdW/BwMlL3",
-	"3lFJ7gAn5AkSU+4PWyVLbm/tya/MN01ZQbXh2bKUeV3YSYpxfwb+7AUkrLq55WLTp+T4YoySbPhlBAdi",
-	"wtok8e9+AvK/1T7Y1imu8rFP9bC1Ul684+Yn6iJ8aX4P3UrE875nkxmek1eAgdQZDyjWLS+Ka+BKrUA5",
-	"QLifG0I1uWhriTxDCSs0a0rsICkOakkxQWDFTaKbccAon6rR14XcLbEAP75sfxWc3nFaLIh9vkV73NAq",
-	"mAN7rCyCmVjANCzaaQCSacOzG4xDHHvg9PKM/ec9gcpj/3zyJyCqtAyO2pEvtMFkxC1wMWPdZjv6BGeq",
-	"tbeBUnthtjICwWPn9AroboAw55qwG1ZAtcmKKjvbcDHX9jaw2XCxuY5J4hVC+LkWostx1R5SKLuD2YTH",
-	"myoWKGBvfrI6DhCBaIvM6e9FdgT2n9hvewcLjY6tu7K5PsE9rBGQ2Ir6HkTvWJXkWkuxBPDLeyjmi/Nn",
-	"iZ59WRRLZ9yHl0FAwbP3GyVH6ves/bFEF3Py5SWIqGapl4IA226uCe5kcgSYbqiCuwdq8O0DdgJEBCLl",
-	"SXbLLefVDh1VB8QKDsjbOd2nLkPzzoHC4FkuxC1dcXOoWtLXTlAPSR6Eo0RO1HZvtiVy+xeMArGnjxEO",
-	"CvpHLXGIyS3pRibALJpm5bwvko0g4Qh2Z5boNE8pZUD67mNLq1XO1HK1jwCrXl40gIaZohWxooQpJli0",
-	"hytKnHClwma5eOl0Ok0YWL1fNUpfROwx5DAdDeHRGujZ9Sp02nvZ9K5fYtI7OR2NPCOGb7YAXOhv7ym6",
-	"y8NuT/XmO0bVB2rYGwE3j7HKjkapLJo7UeM5dDI8rMgYLd3AXduV8FAo+splqDhS64VlUVjJOezMSI3O",
-	"21Y6EdgDd/P5W9A5Qef1YeS+2g4pcVaOSl8F1msxG8EZsfVTbhz8js0okwSDN/24HkxLkwc0bzjwWXaX",
-	"zbpMuayq9BfmRov7OKudbJbg64t+/2MCU0itj0jRmQua0GyAhxAmGKY5zpaDNxf2W7HZgXyPhG2L/BEB",
-	"94XdP3rZDrtvAgzAd5ryOPjk6NaWND+o8DC2vXSurJSu/wnecKEWl1x+HwcwF5tlZk3jGbW53Hhg/sSI",
-	"ZUnvlgUXbAmc/wKzp5I3aOflu5la6PjPjp4oFaM3x/iPw9zaqWX+Tqqbj/55IBIo4uzoH/iG58T+3PJV",
-	"OKLZ1sOBfCJNvq533oCHeUuLW6YhKZcW/IY9nEcXgjs3S3rHtRe5kotaL+FKv2T5JlkGRw7bsRUflcCo",
-	"dMVWOO5uThrPyFYL5KGzoxJ1SZqZMAQMMrKyS752pDPWTL52KMF9NhZ8gt893vIN8C+RgjPdIGGCnPVo",
-	"iOHfXLeYW4AsRNayVk0rw8hsVSlJs+3Se0qioWWkFc58+N2/5KWe3jHddX8Ugjwlj8nlk6fkX8jF+eXL",
-	"Z5fe5dU4gOzKQ9KsW11CN4oxwM69JpdPni3czQpadRUlCwem/RRYbchvMOu96Q/4o6SducLeFoo90RJK",
-	"eLyST9pfLukpQVNA0hPkKwHPxLgD8L3tw1ZmNwtSSc2BXURWTOjWCXqED7uTlDWju+F7y/S+++UeSGsw",
-	"KNi46KmGdFAX022E9Khxus3aJnb363faFp9fTpDdXYRUTc9iByZqEKuSZhph4SE3J6WgU1RxGQIRPj1N",
-	"zsKMD8QTGpqRRQ0/qW7SpW8YpO/kGQaTP6aMv8GkqkiGSRxRGJkSNIKECQAFHGQbAOGi/xUTLrhZEEcn",
-	"1lAkJAIWdZgSkhTOUVmSWIA2mvULzqwO+d0ePXzInwFWeGIF0De0eg/jj2H3Jbui4j6VSEJVs5iduWwG",
-	"PCYY710yUVcymgEmjdSryP4oPWnW4Qxc/MRo/2Q1ehmBLHNpYnw877Cyt0Dys5bHKSWiDThvc+phWCaF",
-	"LHk2pmshXbFCBh9SSsH2aWnea8qLsDQnElaR2lE8AFGUo/Cj9nRBGDogn8xuCBM5c3YTpF4jvB/SvQHu",
-	"of2JK9Irrhjv2w3bj8Ev92BLgXdIxFykBV+zsdF9QMpJbqyBkt6tgt+C1Tpj9SDTds4LFVUGC2PH+u5Q",
-	"xRHs0j551U5vf1ZSPlhQIcYFoREv6lcxBsdzmvRciLzNmSyQxnlvxJGb/kKBdNQeOt8wztQjTbJa3aaj",
-	"+tXqlt/SYgy2yVGDj8zxv9Jbe/1UokUjdXYzgPUImS6iO8ZX9bT6/w4f+4qbgca8AQXisnCDFenOdleT",
-	"deS8L1IDFdbbSL3ZGW6Bzl7uKa5FoKf96o5p+w8tV/IcXr9fqUB+IVQgw0PagQbkcNEJsK+lQJphLlpu",
-	"rQciEun5HFTdUixlsmQeMsDelFyRLyZlIGFjRWFbLn7lI/mVj6RBfDiyluaehYi/cp38d+I6+Qh/bytW",
-	"rD7STN2yc4J2OL74KxvKr2wop4bUmKgESy7+ClXSmEn40RfX9VPVPEAoOrkj9I7StH5zBKVCigFAMeUe",
-	"OtwhwEJ1l4MOB+0BeaQOkol3BMxnG4JwngV6L5pyOCiddfkVs+5EmRRG1pMHyjduuK/d4/CmLJajaGEU",
-	"VQeogwzoMGsD5NFY5qYJQDTJos/0MUJSYh9NBxmbx+SSszXLzAirhMd/R/ia1R4L3m4chQlkQIHB4e/d",
-	"1pZbMbKZgQr/JXw/zvtygKsfQHNbFHp1CH8qksXyk8Ccpxvoi7G6yHnWeVMHGzfKZ1koaUb2EPiGFXkc",
-	"3w5F2f6+aO4B8RS/BrQC0ys8PPY8RPc5sPfwAnwsbnhjnYdcr50rKIHDY0EE24EtheQn9ykNdel8s5bv",
-	"hHDv8/DXIfg2zdr73j93tAWNsE/NWzEtXBRul2kMNpgasondkqR+B5Z31rEybbHHLdiUxFiE05xMjY0E",
-	"/H3OKuYMz8hc1c4ROmt9mpfWWB0ayQYH53ljaAdFFoGfFTxvATKYQDvM+9Xi1QjpuCvaJOBpfDQOEuB+",
-	"ycTJ6XmzFZ5dVpbHlx1UlXHVPM3xnXqu2GN2TDPsuNnmiu7EDLkYkteBe7dHUJSKL9/dmwMbEM/rmAH8",
-	"MZOKfWCVVCep1lgDLE8aeA98ukl8uHWIFEmL8ca90TQxCAzKkgtaLDPp8LxmkpnMKE6o2GiY5l1tMlmy",
-	"wCrcs0SAp1vJR0MF39kLtmC3TGFsoIeHnwi2EWTND2YrXJNmUTtj7fTwUJZ76GuYl5v1Z9pV9Sx0RvRw",
-	"XzulCGA71gXTPvdK0JIN4S9yxW+ZK1A/BdWUtROh0DpEk7gnBmzgDj1Je26hT9GW3rKiOOFYsXJOAQzX",
-	"SdozNLtZbpmVihM02HdQtDM5KvXVT0DkejQ56267D10N9zI0Bohn+8MsrB9Z5LBZSWMQVTTFpsCnjwCh",
-	"Wil5w8SsQ21V88LMPAbn3I65aOmg4tV2syDEuoRU/ZJnVJU76XA0KFSs7xLpU+0nUsk950ByedvTS6Ni",
-	"NN/jsbL0/92WcuESjtBnzrJLTwLOdQSVl5FV8tdkdYSUzyFk6ms2WrLW8eocrgiS6LZosCO64tabi55k",
-	"LxojFzmQDuFwfWTmoTXnPH0zR/TnxPGSJaG3Sp0FGZnBU2TeWVX9AIl3AUpe/Ebs/MZbql1SDEDwtbSx",
-	"TcE0+Dbsn4F6aoEJXfbfwBvgvMqKGlBzaIWfE7yAYCxjQZq0H0efrQ1VxvNlM+09+HpgQVZUG7ySjXiN",
-	"HQQ1Ovzs04QWoM8WIbtx+mXDjuNQeTr87gBub8ood9/lBbn59onjPEvCQWC5a2suaHBqKbAHNp8QxT9B",
-	"mOe9e/gQj5yjjrgvcVyIM9xOREgK15vv7gItOvIR3QUmCrQn2O6KeFcgkpzvmSfGu3bpfk0wBcBAKKb8",
-	"rRgTDTSd3TDX7l9XDbeffQwzSq7d/1/BLiKamQWkH+9JLTDuLUuGmWhcE7mzb7hD2L+CtTLewXWFfqzA",
-	"fSXYDmuCRIONf4YEmPBYUJ3tmoge6h/9oT7nJFBwkyhdyWwD5riTSwBKB0IV5f9b87tlDz89OCg6pRg3",
-	"kVqMvwLNpXvOIaZUvj4jnh1wKIaPF1MEHx4GHWHdMSYLj9h/uEC8AymD9zGx3v5zxQoJmfby2mVvbqxq",
-	"hOoqNAALyvOmNgmDvWummFW4UNLUEPh1CXeitC4lvevMFLvLilrzW/aNH7JRNZs9J7ZZVZWjUWsYs0Cj",
-	"FkBMTvZVveXjpdDTb8MtNOaJ/liXfh1bgkTHF4W2uavrQpv2qL47SLcbMTFxixi0XgTnLsC4O9UMz7rZ",
-	"CC8Ds78iOisx8/U5xh/Ud0TKtYAOzNPgA3wWFnxwgahSri5Ek8OlUi9fRr0UgedQKs6EoXHAs5CSZVgf",
-	"uJWK/6cUmEfrVWbnj7dWw2a0iCrKRmssXRH3dG7gwayopjkoKr1vY3DdQFCX4QX70H3JnonvRLH3Ep52",
-	"f3IXJxSHRec8GjEFRP5V4z2P1sTPiObAyaBHw88ZFdYOULUg1tYuillWaKdQcUanwBJKwNV5rbhhikvx",
-	"DVUb7nKp7H+lX1siTQxjySqhPLOiGTf7I2MD81EpFLPzOgN23pFVxDDDA0KG4c3E0bIHt5B7Bg/T3S61",
-	"gFtYAmn8DsiKBXPY1rlkaOZuabcqY3IhjiOVGIbo4ByO0zd0GB68uDYbcXTLv3UFrb1iEIcyXUiad0vM",
-	"GziDXpm5JrXIXQJaBxQcbsuhJbEgUrX0IIKRHdWLwdvOMkGYZwKIb0SuvxdA/Y75HJWSG0XLkp0TK1FB",
-	"JqXjmQnhztHQxLxKubZ38YUzRrcMCah32zClBHtRsLU5/16cLUZQkVJFLjRIk8GZK8XsOrMDKfyOTBEt",
-	"/p27hHmgxOEps5lOzf2aVsEN9xidQ7mKeSNk5QwOu0Let4HQkaSufEZvwxqDQ5LK/rdt0q6QLyhLUkzv",
-	"KVcg3LE+egqdWDZ4MZLI8rYLoIAC4nJAiDaQdCyhniI5o+U+IIqeSaZpI5CyoQT5dRnVAyfx1YGCeghv",
-	"HfQwyGfqBVJnu6ePyeM6Kp9qDiDfjOPuWDqQWick2Tjejb68+WGNLtDfONvFAOSOwc/0OAuT4ua3uO/e",
-	"TGkNFyuS4j8HoSvJBnFbZORkbwcxMsle/maFJKK3/6+8Bob792PNc0ZYm23fVKRNcdZOuZKSq7PmBsCp",
-	"GULDHpi1d+t1JL9oRkLYfCUj1+sjwZNiY2vaiw9SZjdfK1lXMTqKW8+MqOOWHtSpcEyQ1UHiu6sNoGKP",
-	"XtjdYXLhMb7iWcSbrJj3wmxyq5lMoILtZpbO20WcmaP6kNXpI7VVobnV2shNhZWvp/LeornFU0NdehDP",
-	"9V3odqQe3JUrF8BKBEDrABbMDTu7Ubqwc0P11Ck+b4Wh87WepPeEoC93HSHvz8zo5n5PYwmSlfvrCHlv",
-	"W13R0g+19QRnDY1jyO0LWBnNFTKe5DAeAIxFw97dKwgGQ4SGmw+PTtLp8kjtglZzbIlG/0Y9PSdDwh3P",
-	"oWyRh6HnB1MiQ6CIGOZM4gFHzVJxPQ9apI/4kqrCqMqXTKlYBvvXijGxkzJ/lKgotBv/qFXENeCYjFTW",
-	"TpzdsMe6UzPAi2h6MBhdbL0+MW3+4mx9v9Nvua7RTZ7n+yUWTsM+KYyiWgqedXd6STeCGZ4t7X7iSEmb",
-	"79myYoIZRYWJ7vSgfnIuy07BV4qaQ0UhCBqnjapLJgxYF+B60QxR4rwvKL3ezn2US9Gy5E6VtiKECKaR",
-	"HojlI9pQwLMWcLE5ngZfkmS7589Ow7S5Io3dhGFrlyy/sH/H1Az7Z2Eno2KOAAY+q4jZUtGpSyQALK0X",
-	"TesebaeiWo+QP3Ut9imT/fSYDu0ipyzInOwlCbwVMqmGWWIyfCQpBbIOAPAGLA9uNFRq660scmJ3rm5m",
-	"+9rNM6b5OPwFxda1Zvk5eRvgNzDfqiY5y3jOrggqgaDAkOvYJxfNN+BB5iA1KcECUUi2sG9jvWe3mQUC",
-	"RDgXtwfXxFx9aFWfkwb6Tq6JX2yMAa72ZMU4Fq0DKYrXNq1wwRDOGif6SBwOPzAjiAAvdGu0X8SK1u0a",
-	"pBR9g7oc5NMwbUYU7J2JpTAP9SEkfg6vWIrRue4kdldxxfSsd2blv7JbefMAWBivsoxpjfeRg5mbwaR0",
-	"RhtdADuvxyRcdmdxHAD02RcvSE73jjypn3B8sjk/3fyNztIpHLUoxg/gqIWGP7JMxRLsdfP3XiIKABNI",
-	"jFxFuILdlksY0CB/DnFx3IdjHf6ryOUxcteWPUTj29aW2SkJbB2z6iL6YJjjNQy25yIGGzEnBXkfD4I0",
-	"gzvcO9jZq4lai7/qaI5hNMn2LLK9JQB+x5JJ/8ILWTKjoKYYaq+QLa5iGV/zDENIC2uVzcs5HQULwNJ+",
-	"+w18ZOG5k1r4gHkoAQ3D9eDG2EtiS8TkPxYGH4zleT4rdiuLekg4kJjJ24+s2e3QsEibNlb8SBN2l1wc",
-	"behksBToJMByugmlR8H3nABtIRXbgWnouiwd7RXeRnQ0svpZ5R1j8NuRCOazs5BdTFFPLZQUaJvC03CZ",
-	"MT7l3G6MYIJdXihG8R3uCk+GNPrOvjayVWJB0eaWPZY/HQpvTGV52qfDxEismFEwDAQSjKrXLA4kfFKy",
-	"JBf2nRUN8x1837w7huo8v804evIYOxPDDFqfSRsOJnGxjqMFDniumtHNaKABjIzmFBxKNkgubvAnW3M0",
-	"zKNPaQKUwzyEVqHMdXe5Q8/jY/lIZrjdRrvdfji2sB34sovYZdCJxrEr9nmsS3w+k+bvmFnrfe4wF1qf",
-	"/26gBIXkmkWPoo/OrUlydsthV3rQQv/JR7pFjXJxi5Sg6k4skdaq9z3gjwozvuxRzo1mxZpw0fkywqLZ",
-	"bxiPGaioYYj3D2lgQkKJajM7iHMwg4wH63Dy1HkBl7Pt9CPsyoyPHKi2CgIvR5jBtnW9nFPIuTjTWwqB",
-	"r/EFCvL8kcyGYTqlXSPkREo09poYVPczIU8prCWgpqIbzPtQJ8FQRsqqoFCoGWEjiwfjUn4Lxa/tQ6i8",
-	"fqYsoFjWm60hPBG5Y54r4C3O14cRuDI3nfO8VHEnQifJvTvMC59qgHCFyEMBPnKH42ntTKaPABnxn1wc",
-	"cFo4HPKD1l4hN0u7+wu+lUinfS++Mp3RgiXjUdGCLXXy41tazXp2RtOjcbP3bSKy3dYIrU4oWdfKbJmC",
-	"kAiSNDmqqA24x7Mty++FyDZiQ+Ic+Gle9FcvGHgwvcH40qTkGDNTrjRTt3Rom89ow/ng43UktKjZMXYH",
-	"vtg4+NNMi5Yx6DKGL4uz6XTHMSNND0U7QTsq2QohAVwDhwd+mWBSdZb4gCR9FcOX+/hb8zvyL4TdVb99",
-	"/FvzBITzd/8G4vq7hbVoXNyNtOKMoSjF7RmRMaGlAtr5t134UiFJwdfMx6AcYrL9V21v6HAEA+kYeO21",
-	"sVsUYY3gAgoQRngEdZdoS4v10kW305frKHX6y1Sahgmz7c1Qd83/tHf2CSXwMPhDm0DbXHFudF9PxXVV",
-	"XW8BomLaul0Gx+HcG1KY6N6vC0AhY1RZqSt5UXDwGh0x9CAVvu1gfGiIl0eL77ooRI40xJPIghJbI8NX",
-	"Q4DcUGfAjG5ZXnfCNe0h/51UWALXU2qZC1gPXsipoSuqIyLCyhXLc9y3ldRmo5j+oYiGFYVR+9kZlPcH",
-	"oRFyNyOVfr6/2UXWonf1WS0FRujhS0BrOmK4sFmdhVvCOEFNuACLnkMSp3ookZD9n9WKm/1HO8+u6tLu",
-	"CZAUmHw46fFPTQNbY6qzH3+EHIu1jFfaraS8cZctuBbrrayunKt2DbjqUsHFmd0ytY8Wdy3wVmz/09p1",
-	"UAdnZJOZYLashMszlmchyj2W0Gm4XVdMVgUjVN9A8Qx+SG/52lz57wdZMQCHgkrhDj9KkAZ/QTL4hWu4",
-	"NiIsIGLGu3vU+ffie+EB+PWCQHLlAtwLi6BADAqKPHAQ0vkJ8vvf+8vy739/Tv4MffwByOTNHlSyHUkt",
-	"OFSz2f+2R+I5+cRLx9X710+vz78X34Jucuy9bg7sCe1K4BwiCxOGKc9XZsXikSa2dy3XRyEzWpBM5i5e",
-	"UXB7uLPcTyYmlcCAn19ckJIWVvhRRQC9jPMq4Ma9Js8vnvu0EPuPl5jmLyUwqEHAZSurJhcJKNQwJnJN",
-	"nl8+dSuQNzA4EOK0N/rr78XzyxcY7SRQlEuscF6T50+fkh0riseuX6vaEF5WUmu+KppSdKNoDg//kbxZ",
-	"P/4GFkQq8iZnZSUNE9n+8V/Y3i6W5mJjH3xJjJSkpGJP7HZl2ujr78WLi2ckV5QLK6BSkVWt9+fklSCY",
-	"IsSlICVVNywnd4+3jN7ugRwCE2lgb6xkDSC4eLbYvyGv4DVCZFtrCSoIAYAaxm/XcS3V9wKyd2ol0IG0",
-	"YnsprEBjJAQTvFyKENpqdgxSEdtl+8IHZtT+8au1Yeqc/Fkp6aTnw1evycvnL/5AKiVXBStJLjPIotJY",
-	"kmi4KUApQHzILmUAanV1dnF+eX7hEUJpxc+uzp6dX5w/g/xkF955cnv5hNY5WqIbDM43E/YmP7s6e8u1",
-	"eQVPAAC1x+G4+nv8mGgfeQKYm2c/LiYffF0rLdXZj/+w+ldXUmjUf08vLrB+QRiXOkarquAZdO7Jf7gQ",
-	"Ncr3ZNaFHcJ7rGv6cTFIAKtccMnRCo+11nTvyXtcElTddVlStYegtiQ5z53fyZWpgj/DLhfdaLhv5KVV",
-	"XAYn2Z4Gd4/xeMOfoE27MFl71dRPcP89troRTAqpI4vlL6fsNTz93j6MhxrT5k8y359sPm3Tg6vwj90j",
-	"1Kia/fiAa9rrQ2xlP0Eanuf/uPfqMqBVwKVwNrsraW5IJjPZWexwDXGpQfl4KIdm5W852zmLdrj0jqU6",
-	"YdkbPuuHWHPX+s+97MNuPPjK/ytT5j+BmbxhJYczI+D1F/YIaS2mk4uALBxwxaQI4JMPJQLQ+s8vAv1u",
-	"PLgIuE+6dfd46w+x1htaPQ4yQybWO6jXf5glbz/wc696tCcPv/Co7V1gcUOrFgpjJ1sNAMnTeM/YMnv6",
-	"w/WG5cQRG2m4f4AR22BUeMA2bJsrQEQ6sTTZvj1eN9Hbw8L0QRYFRnofRpaa9n9uUYp15MEl6YO7PiO0",
-	"xWpPKALDk5KZLYQlTr7w9oafuO5v7aMPt+y2+c9h1Xv9ePhFZ6W7lLbJBLD/MROxccs8yOo7EIWU1ZdA",
-	"+/9gqy9p/lmsfrcfD7769nsDHsgumFKQC7GWtXq85RvwgGh+h//tU6pOKR72oHqsPO3gYfHwGQwPJB6j",
-	"+Xs/sXjEkj4f/EbpcFCZJp28lTYr69TL3hCzTy46PvlQax6Ppf/kSz5I/Hj4FYdPkjU30bjtKRY8SGQd",
-	"dem9DiSs59bjdtA/1EwBAQJUP3lwhLRp9XjxvywPoZ+Rw05Cq6jbg7zj4TtWONr1DlIxB6u7GNmxeKI5",
-	"NLq5LtrAy/4Xtk9ZiS/V/kMt3Eo8gH/BjWSGOrg8+cdjq2+n2YdrHDhkwegt022ZunY0zVtGc4YQeG9l",
-	"Rg9BhrlHnzTPuS/fS8V8gmpxB41I6NalxVKH+uv6ykUTzgOI2IC4wAXBiTay6p5AHQGNayO49g6V0ZP/",
-	"8v/546he+pqZQJIffKOP6Xrf0WBCsO7nxBv8sDafu5X9qFD5/uPA/D/BuOljIJ/wKDLHf2lMMb22zX/l",
-	"mdseQllg4/Cdn8V8CL4/JktOVYAJD7WJHiHxvk4pFyHXzHRh2vWiCecyF6LOF7FI+f91dqRgeslq41F6",
-	"3J6EEA08qR/KI91Eun4eT3QbaBsRAYjYnSL41ESbtI9AuaRpl9xulZTT4vgX5NIAWo2msAFT/Liwxw7J",
-	"AWYVs/ruLwsTBmcjBQnmpr/y/lPbmyg5k9ZmkP9yaoPTLckcc/MDZOtg3/8JzE0Yx89jbOIURpYep5id",
-	"4ph4FUoPochM6khzQB10SHzgLzsmDOFigQCAiggJ2I9nh8WmZ/XhE0/+C//jxyeZVIq1Bakz7Q1oZMra",
-	"wC/8swjmN7Jkwnxmgunm+CSS+Y28ZT4h0YmnwUzgUiIa2BbTrBSjRbFHjPhWSKn2RehctN5UGThUDQqz",
-	"YoSL+wnvrkkWfijh/avI5T+L5LaAKp+N3CJSynWj57iA9DqQpC3NAbK9/RETIDeUi0Dg7GMbgNo6hS1n",
-	"O9QX/kasnfbHhMoCifpMJ43X8Q2CnPf19Dl5Y5CJkDQJp9osXO7j+ffiu97+wXzOUt5iSm98A52Td6KA",
-	"KoWCdTvTdAS4mgg3V72DpaT7hjLjexHyw9l7CrDlYx9cTuOMfeoZZg7YnPDIQ3o4+wW3xd5xTKy5sUOD",
-	"KcV8ZaghiNi68Ms/t6UL+LWTblVYLXtLFq7G4N6ZG9Ag3Igwv8IVboROLXtNnmUBv8rz145W7xdv/cpZ",
-	"npPL03557MIMOelcE1kBeNfP7U59VzER5MqvCUVJxdPCaNJWA43KlLtx93SXNTFkdnPYIepE7WE356gr",
-	"FH88iUsa2vK8P5AUv2gSobayVv20iMSpPdpfarvTc5Z2VuUJE0ZxlnDC/Nk9+ItOkG9Gsp/W1H43nEgy",
-	"/MYyrZQ428VxEno8PXukip9HGOxx7iFNj2977Ez5ipt/pjPlK5ysz+toOaFb5StuWmG1Jh7FWqEG0QSd",
-	"8PQGFJ1cr48/G560mNAPJHtv8AP/XDaNn7N/WhF8FaKFNzoZj8trQolgu4Y9F+jksXxxcNDCRXeOeALQ",
-	"1+FD8Wt85Bd9HMIYEp3zbkru647fQbn4nKvIa8Bq+NpBr91v5z7QfsTO/cQbMPhoDzGWVeYB1omJDRcs",
-	"2CQeK+DwPnnTPPWL3ip+GNO7pZmWzyWO9abFdPiFn3v/P3vX99s2joT/FSJPW8Btcnu3wCF9ahd36B2a",
-	"bhEH14fboKAlxhYiiTqRTs4I+r8v+A1JSbYky45k2dk8pWtzzV/DmeFw5vvcTEYxeH4Zh37NSiK14Bko",
-	"o21OxU8FbVQ5YMki/QY+mMST13qCfY3ArNs5j4rReHyvIgtQerpH10xh+7GlpRjLvF1RYPYorRvGduDD",
-	"VvQ5jm2zyXBtJ+Orw8l+zSxGnbpZju3HzCZmjm4a/5VkMi/2sNu5+f/bNNxcFQ/HM4tSjl1fh9x5ZrLW",
-	"M7pd3wZUd/9EP8Iw+89RKj4gge8NwdbwYIFmoPdJHXRI+X+htZtak9VPyaAIrWhM0OO/p799YQQcVB0u",
-	"TP8b4I6kwLI1IwdMu6DJYfwuWRDvc5T4i8lwZntF23e/p1+kZlzLJAou8RFhkigtc3p1J545swDLzNjZ",
-	"Xy4uJtQFvmGPCxmL96iKD6n/yOYj+rAvQGYUWfJ3v6effS9+7MgCSKXHkQSKr0yEsiTclCwwYUoi8AIO",
-	"+YSvAM5CTVKXg1lCGAWukJ3m1NbgOkJvXIjNUBc8T2Kh1CUuzoTwSjH/EGO8F5kGacmuD5cO4meLDvWt",
-	"TtrDcNPooP78hMfyNL4W8MBH6W348R3Y46j2W+N1VB7p/nHD59se6NCmj8e5z4SmZY6lEhShd5oBxQ4W",
-	"ncWIgbkOzAlsitKMlGbEhbiMOWkW3CDm0YPRQgyAqOwxqhThdfGPnByfP7l/tr7wlaRu8FPYmKNcjOGw",
-	"O9npyNY4kRnXi8KHzMpLWD4VO/qVt5Mzi+i7HixAeH9//XAHXLMjUQwXfwbF8AERcAuGRife/odynkCk",
-	"vR3f7YTnYBlW57PlymLy1J5tIiP+SI0OmIOUU24/lBdgB5VFy7MU8PVpSP7Lone/BX/5edKdAfTiXR11",
-	"fy39l8M+NO6WlojSvGNl1j6uWLIMFuBJtdlsXGn2vyXPicuobiaO9SdzrPffqwlWW/lRt1Gkbs7mGgGo",
-	"kvObLJVm90Jkm/MxO0G8rwvetBmpEKEIvzsKnJqxO3zT6tBrh11A4w/p6JGcWwLu1mqo3ophbNhP2jSB",
-	"Gejsy764Pag7VLK4ox3IVC2TzCUbtZzvX0stNw55Mx+l48up230w6nXGQnO9f1yRZA6mWK4Jn9VSaCKr",
-	"0eZqE79CTb+mZcPZa4YHbunZ3+F83w0dL1Mdxbv3fDssbJ3bqgOdkqsoyB0DWyZyZlQE0xMQs81znpDf",
-	"nMhUrPA9noR7OT6ZzDxyQfvx+VpqefjjU+rdHZ86lso5YhcAcUbso6rU6SW9YTBELtAdoObDXPR7jAe9",
-	"3BfLdyCR/iQfGdB0SPfDG7BKgTOVcXPn40TVDooDlorgngmjO/RCJL0ItwpkLrbJ9ZQadXL7PHfajuq5",
-	"z8rJNR+SqNKHV/VDSie24IByaaQw4MqGI2zJtUMAD6OQQotKFwUS/YijlsH9NmnUtcldp6BjMPQD7eJN",
-	"qfhFGJWSC4t8HykWg08Ft5AEO7xwuijSUETqedspt703X8va9+aaChSaAy5YEcLr8yZb6b7ruhe8zTxZ",
-	"NoTOxk4M7LCW1iJK/VqA1/exeT32Up9Dq/WFiKvDWmd+OrU3USPM3dLrqCLIM8k8K8xIh2zHPCERPQAi",
-	"8fSThMwsMKHs4ClCRAG8a8FP95DhZMTiIO6YOzERjxqU25VuE7/1rCO0OH8yf1ofDerlcf3WnMV8VZQu",
-	"uVLE1oszV9/l3V5X9q0x8C8yFeU4+ICapRHGj5Zt76D0Xy/+tsmx80Vqx47Sow/iy8vAwTIxNgs3GgsV",
-	"mpmbj9/JTvptJ91lVvGLVbq3NcJ5Hsg0EErtV5dQ+fVC9dbhLnIl02pBM4TZlmqrhXxMS3XJxajIJZtY",
-	"KJxIMYSEiud/yzVkMwplzooyf9RQB/IBzD2uXNoS0HhcAvMZ+CzfF23uUNdMTDgBT1NpLqc0phCkYuuY",
-	"FfjihdgW7NQo6adNJ/7XYuHHeoa6FrHgyiNd8Fgv5HK+YEomAvX6jKt7EVK9o5FSK2atZ3rzQap6MJ+B",
-	"tdJwMGuxVlAs+AIqhvx6HZnwOrCV8aTXjqHgZnPYcta1mZT1JuPpioH8zpUjqYXM6OmVPgaaC5FqbWr0",
-	"vd2kTnW6L6JEd7zq3K4FuQf0P1y0rXHb/2kbWPM6NJUEDabB7/SD7YuEyjmJeGc2Pgb5ny5aBbdRBrhV",
-	"PcpcLybebwEjYM6zTITv2LXgSH7EyQxkHiqHI3NpMSTzhwh0f0rEd3jQJsY8NyHGWchx4PH4jTFpGzCL",
-	"Ul+lYdSE8ZcA/EJl/xRFJ7CUegnqFx91q0AtZBwOZTE/yTh8dfMGspSfKDY2TuLajrbqWdXcnUTNFba5",
-	"fl5Caduo1dxNYucL205E9BKeNdrKK551iSjhlYvnjGc81xu0JuDDysmiKGThxxFlzCsdxbExU/IO1gM+",
-	"YPUR/eeLSxbIJJFlCtxU2rz7pmCVGQHxfXdO79o5U+3GVUtwgi2LdHXkv+wzcPzU91DMOw/971tHPnRQ",
-	"7YpnTf6Nka0+XBuuAQlHxMIWKkimJRmbWKCN2Yr+UYLomwnCnMNNWj6IvMA6VuO4qIlcph40prmM1Lc6",
-	"7VJSO40O5aR+wv1cUOgqaS8+8ECj1IOhl6vpSsISaTaTVClsHNdx5MNcqklbDuYL4A3ypXiedrVevYBm",
-	"KF0tPXd7uNSrCVM2fZqzWCjFQpFwqndbZxXbNcxoI0JveWhuiAMJ8IfwIVLCpn+eDSdXURp+wDzGIaYr",
-	"j6AxycV+25OVlQRPJe/uJqiCgkXleZUqgEitH4Ta54LeIjTD3n0KcTmUxpt0rQD6DTvK40GVZJSG46hI",
-	"K8Y2G+sodSUNoRTQRiKX4Hk1zYvOgIAeLbwKBdY2LdlcWqqnPa9iOb0KDXcM8POvAafBbD7W95hu/u22",
-	"mgK+AzqaU9PBy5C3qVuroxK5qQ3ZH7PIATqw7aY7FbpjRvxRZpKCUAtOUSCXcchmgq6yoi2hFBxMLypz",
-	"cyo6IL3hdoFrhtnz5wrfzhjtH5dRHE7FC8B1m4pxIN3M4tXssFlYfWI5ml95lFNsmggztMzg4M2k1jLZ",
-	"BfvUNDh/UkK35mbuJXeHyo5s2NcbIgw8ytzI3tG+p0JXsb6LfT2f5YLf7+cpFT/bqJbMjx9GLXnIiT+z",
-	"A9+kxHJ5L9L+5XFDXSAG3e4SUZNXpDxfYJSGHb0LJJhkXClKShoNNWpqA6lHCRlFgzv0sSs6PQJMmB2A",
-	"XUiuzp/wt93G77fpB7PyZnj/icRjo6234z/2SgiL31WwkgHat0JnuwK1GJvJPBWWzQyfWiLLs71ApraZ",
-	"ejOswti3YEbtKyjDAkbtoBYuXtWCNu5Cux2/oSYn/YKPOXRIL8ZUkfYtl9oSqykR5H3c9HmYRGmkNC1v",
-	"ZVvw1TZjjDkM9FCI3x7Fj0XPUyxx3d5cge2gJ8g0bO97SiFGj0WZlSuitoCqqKQWD+ZfayQi23excrLO",
-	"n/D3BxmUWGhRp04f5H1peysrXWOKqH14GIHcClCoS2K5PzqhXbRHwfO3OddbSh6+CZ5fo9WQt4uBo7fH",
-	"B43yzbJJMrMDlcT3pgjwBoibF8g7HisxOfmIsJO0DvX8kMcechgEz+nHGFe2IslChGnsB0A6ZiuWyseJ",
-	"+Qs5srmoa3kvZaSO+hQGchFabgPf0GDIFUYHDb48Da+vxBAiq6WyD9R7uIwQaQwBV/fV6sRmnxo/LoJl",
-	"HukVtM5M8FzkZ5f/vTXSaPpw+miZx2eXZ+eQUvvDT+74uNk9Vc9T6QP7xOD/2yFwlz/iScajeVr9Ibvz",
-	"lXZx4OHISp+vWYEftz/+CAAA//8=",
+	"7L39kuS2lS/4Ktja6+gZX3apqrtLdlfFjY12y/LoWh99u9tWxNoeDpJEZmKKBCgArKycCe1b7Qvsk23g",
+	"HICfYBLMzJJad+R/rK4kia+Dg4Pz8fv950Umy0oKJoy+uP3Piy2jOVPwn3/8SDf2/3W2ZSW1/2X2Fbu4",
+	"vdBGcbG5+PHH5OJrmVHDpTj83I/JRUUVLZlxn35Ly4ryjfiWlsz+m4uL24uKmu1FciHgbxeZe+QiuVDs",
+	"h5orll/cGlWzpNPQf1NsfXF78X9+1g7iM/xVfwbftk2/3VKxYYeaggfO0ZDM7g+2I7P7MzRTKy2VfTxn",
+	"OlO8wgW4+LhlRLBHQx5oUTMi18RsGanohpEVW0tlRwi9+qFmat/pFn6v24+SPn7NxMZsL25vrl8kgYX/",
+	"Qu3f1yLcCU1LRrIty+41oSInVOgdUwkR0my52BBtpB19uDe52qeqFr3u5GxN68Jc3K5poVnTnZWUBaMC",
+	"+vNVzspKGiay/Z/Z/kC/7tme7LjZwuTAX1Yy35MNf2C6/Rt2GXovBSNsvWaZSchaKkINKRjVhvyO5HSv",
+	"yT9RopkxdmBuyjVTDzxj/3xH6NowRcyWGvjBts21/cpGGsPEJfnAXAvQJfbA1B7nCN5RLJMq1wn0o+kb",
+	"PL5lgnBjv6aZMIRuKBdkxTJaa0a40X4EO6pJIbXxs437u53uzrw9txM3IQXXL36fXJRcNP+2O9oYpuw3",
+	"//Vv/8fz/+cfv/1vFyFB+Wr9DTXZdrwi790uuCR2bayy8fP3wJTmUuAccE2MJCsrUHaX5pMDWT/HhiZG",
+	"8PmrA737DjpFi1Av7RIQKYo94dg9JYsCJt7woiCwtFz7Tp+7e99KwZoJnPqyfeiYz3/NS27GY/7KsFIT",
+	"CqojsQMspTbk+urqamLPFvCd4I69uUou1lKV1FzcXnBhPn91kdiO8bIuL27tN0Gu3D+bTnJh2IYp6OV7",
+	"WRTf1uWKqQm9ahfkdLX6gZkDulszc4YmDBX5oUbs76c286N9X1dSaAZn7TslVwUr7X9mUhgmYMVpVRUc",
+	"z+7PKnziv/+7Hh7kh5rz34UW+wL0vdu4OyXFBrXXDnSgJLmEmXAfsW28yTKm9XtZwKwwYQXhbxcPnO1A",
+	"yjeKC5R3veVruwhMbLhg8Ceal1xc/GMk28nFmzrn5msu4KOVkhVThuOEUJiARihzathzw0t2EfjMah+w",
+	"Z3CBmDYpz4M/28GG7aV2Zf9m+wENuOfbUcjVv7PMNKN4RzeBUXC7SXv/cWix2un4sWmGKkX39t/WaJjv",
+	"LrYT6uUfqFKseKfkmheBntZlr5vtxMt6VXRmXeAeD3TwMS3LsZr6UskSFHLJ87xoDJ4V9MZqqqNbHIwc",
+	"mk/sOIKjr/dcbP6kZF2Nx57JB6bSUgqzje1Kzgpu7YDUWheR72x86yNRLKhhKs1kLUzocKsKmrHSigpZ",
+	"sb10Zgb2lxRS3rOcgJyOdPhQUVsxYjnL27YiXpEq7/Yu4g3l9MQhYQddgs8Wiz6ut1KZqcn6hmttLTMh",
+	"d3HzAdo8foui+p4RRVxoNw1NE72hDhaiP6qhePWXoC8u08L+nX1nLOzssWKZYfl47t7dXDXGsTVhdaZo",
+	"VVkRTSIV8UbRnMVOYbMdhitYFIk13xgcSc3kBTdNZzc194xmatdKluE7BjQN1qGddWIfJFumnIFPwYrN",
+	"QFdZM54LYpiIngRcKzyT4t6oFM9YWnKBF8aYDYY6QUcbNSHx7E5Tp9tJKyJukqdl7D2rpDKB01vfszxd",
+	"coZDp+L3YVefB86iUuasCKpaIc3gaB49MvwYzMzSruHuC3ytohkLS2Wl5EbRsmTP7G1KCLphxJ5MeMVy",
+	"O7Owl9ofaqoM2FYRx46ihunU33xi5StjwqSuF2nlj8fURJ51tVhLxTKqzZK5HtpeXor8gg4H42bzYH8b",
+	"0WoWstc7LxEhGX9Li+wPNLuvq7dSGJoFzps/MLNj9pYvDFMlyzk1qLdW8B5eQ+WaUKL54/Mt32xRo93B",
+	"YkqzZYqs+aZWTBOqGDFbqRlZua/upLqHr/U+725SQxsGepgWcJd0pljEQq0LagwTXGxSO4WKpXXsqwUX",
+	"LC0kzVOBM36yCVnSxzT81YiP9V9+XPAio+L4ZitG79NKMa1rxdKyopHvPZ48X4PdMjWMyWkNTlloQElA",
+	"uiYkJ/F2eKC9yS0mczgsaZ5z9PC864i28yb2pT3n6KeOXyZmFSfP0lLmdVHrBQtVSa61FKmy9/CodwYL",
+	"0+1suCPDRqZm6k9K7sz2neQuDnBwxkYHjCppYU2fnbVxCgn+S9QmCdFGUb7Zmkb1cKNJhQ1NTv7yO2NJ",
+	"H7/Cx19cXV1P3yHP983wLbE7hKnJfieLvZAlDzkc7XkgawWGJPiGyYppnjOY0UzJnUgI1SRnDxy8N/70",
+	"9u3ekjXNjFTa/lATIzEKIHdMaXJl/32TkBoN0+fXxHmmc8UfGLHtPNMEfNLdy7R96/qSvBHkw3O9pRXL",
+	"Sea6ybU1ZPHMWUljZIkH05aiN93Iyj7wTLdOd5nnvo/PiOYboYmplUDX7lGr8zn4EN0/AmsPc47uiUgJ",
+	"H4glq8z2lyyTvv9TAvm/aioML3C0/bFb3R+rzq6vYp+8iX7y9dUxitF2BZvBT+BRPDn+99buWSYT9JHT",
+	"IpXrtWYm6J76Hq59Y/8UbA+wvMDpQq29qknBWYKbEt8oimea4OFH7IFHjNxRleOmsv2gRirYsLfkOYSU",
+	"mu3WGoYV5YqA25TlZLUn+pK8cd586i39/k6/JF+g5x6iLldx1wB8dbF96Mae6oqK+LdABbq92J/w70Sj",
+	"BBNSSc2N1WkQKTNbnt0zBfftZkGOGutPaR7ggTp3KRyd3uCmyO7T5V1dbo/Yd/xZ5hZlrq+dww9cboyq",
+	"NJNsveYZZyHHW2+VLl/HrdOOURXVm96xcLp9FdgNY0kPLNCUZvpQKUbzhbope1hyP4kUj9CdAMaSPUz2",
+	"/ntG1VuGurXfRWcMpuC41Hn0jnBewIDzhesFF0x72U/rEu4P9wFd8saQ6yty/+1neB+Z/6CWtQp5X773",
+	"sf+MFQUpGBXWYAq5qTD4NxuGwSlI2lhhfyTJaGY7c3Nomd4plvPM5/L0F2vLN9vXVwuu73K35HHlTt/x",
+	"lExOqtSM+AwhPBOrpv9EMW2mZtnqhdieDWbeOUf8FzrDTDozdGiOvZnRn91poYa1jd4cY5k+ae7jxNHH",
+	"3odS6Ls+OR1S3X8wcIMJGJ0bWgWP+I9bhp4r2+wzTXSt1jTrG0e2oxVRrKBw/rsLUMeU6hgHdEf3rdUF",
+	"b54UOHwKz5Udb0ofuQ7OyNd83ThwuzNjXxhNwtisPHG0Z/c0LXXxuBzBkQDZd1meToTv7TzExpJKLmrD",
+	"NHSj4gzVUcQwhUvziGkDvrsoUglvxAcO3nn//zsYQSh2UFAhWJ5qIxfESt7hWx+MDMZKtKHK6EXBGu9n",
+	"N8doaJhzt7zd1vsz3G1kOPBDUvaVqGqz0BI7WdKmTeEXlzcQUMuKWvMH9o1PosKUofHUNUlXn/dyrq7O",
+	"IbunSGLr0LiBbLAnkcye12RGUKenfBD6PyDIQ2MZJdLN1SEhO0eyT6MWnyDX5y2taMZNIMP2X+SOlHW2",
+	"JaV0fg/NjCYZFc7lgXbwnmlSKbmiK15ws0/w8OK6jVGCc6Si2oCHpOOMhNQBnEOMXkLW68iJTE0KCboT",
+	"ScCMqmxrP8tylxdNKIEMRmtRdtayE/ZfrqDtkFkeb4edpPemtVvbjeBiYuL7U2TIZbRubLv4eDgX0UIO",
+	"uZTvwJCTIhyofwilosCFjJICwp2Y3LvCPCcpXNTUTpq1JanoJM7H9Okb2+Q73OShvbdArQppZp/9aPfy",
+	"j8mFrM35pm1JgpVmJsUlixmSfdp1NepxfwGJfNiwPF2669xrumIZX/MsXUuVsfR+YZzWfaW3hQNCt6Oa",
+	"4KNdV7DGHIwMMvtrE+dtqEUuxewy/QWfgoTU/dzD33OzzRXd0eL77X7KsmqcDph+NpG1imrlGHNpieJZ",
+	"skOeUKjPL6W97PirWWPtKBnuthH3/TnpHsqzRHkmK6lYQnYQDBHSH987+0/NRFjehzMw18WTxbsn19Mi",
+	"fRbjDM/cpzDNsI8FFefImss6d+sY2c6oENKkJWNTEoJPkBUjJTMJWXOFZUnR1sFxNkUmQ6bgVxgJ0iUt",
+	"CqYNyWqlmMj2pBY8UgmvGdV8VUxkim5oFe3UhgqH9Iea1Sxajv6Eb/1PuXr6LMXK8DKUq/BOgY0Vspgx",
+	"uTbdcbOVtUmzxtI8IRfafnXpHTDsmhjsqU6taSAxsFnndiacVOEq92Xfd3K4rh3xPZgY2GziY87PxZtW",
+	"ijXPmfC+Ble0dXX5+mac5UONVeB4U7L3Nao1XKEwqwdXWCeYhAjRZqdUD+j3q8vXr193lfvlTSiC+lgV",
+	"lIuYStB21jtZ/O6V60OVaC9m6tCOTudvPQ+vrmLFMCwYMrsPxdEgtBjcxz7suJW10uk2qARxVAnRXGQM",
+	"L+LuNbBXq9oQLiLTAFxzij3IotXUE3W4EhWwb8zXenIoax06WmbbXHZ9BsHHTdWtOUOJtg1TXsB/1OJe",
+	"yF24wowJo/aLfAJrbszCUzhm6WhRYP42XzdJJr7UPGIqsAlY/5QLa0baJrDNiNfdKynULh/51kBiFr9v",
+	"lr21cA06k5LXoQR7VbcF2XbTCNsr0jSWgB9LMV0XIOLWCAKxSohUrohbPjCV1+zW+838n4V/QbGCUT1x",
+	"2HZ66Ezhofm1T+zOkgKNblD4yWlxkaXOjIU2BxShzNvSMrt/B0+6ygL+sHBxDyqr70bXdEUFqiiYT7vz",
+	"7NranRdZMdE2N9py8RHbJXfZJ7nIenU70hrmp3B39sM8zhfhD8K+HHQ1fatN+z7S4TEZOlUOqMmDszGz",
+	"4iPl0j9WJu2AP9qHnsZv682MGDG45ygy/gD1M3/hzzrbML1nIpXr9UVH/wYPVNHU+MeVEUmVL9zsui5L",
+	"qvbzl2x/fLouuZEmWLLdbdoVcPsPH16w87gPmuV/EheCzO6/5IBmEnf/6CvMD8xg9KbArAyytueYuSOC",
+	"cXCtG0msQNjjDUXip/H/HXGaRKvOH6fm8ZgLXMec788sAmBYg0FL1WR8eOsZjiS8znjEj99fDQFbpgyb",
+	"ruk2DOnVCkxy6m91TU2a11r6jhRsbcDVt5aquSFG+fVm3HoHjcRhJXvz47k7eURXQ6FHKQR7gr7N9Osp",
+	"Lbpo53vfLjtHeH2JFbTEePjH9F726/XkYQ22SxdoAdroALyqu0lcpggWBhszWbJj782D1fBfm5z4s52Z",
+	"T3ZcviuCZdfvXRWGv9AB4gDPmxu6E0A/h0ZWKRRhgT1Zpb7EwwonlFU1v7p/Ng+ETKm3UmRM62Ay7xmM",
+	"xBKhMJbd6BSjDl8otJmLo/AGXPZpa4i5RtouBpdNCl2XsFB/2HcFucmtrquq4Ag65JyYVa0qqUFzSGG2",
+	"U7PuvzuFXrCaDVT1O/djcuGxJuKtooVXbSV3C/ZSZ4xyF/qckYYW5/xgLQwvYmdgICAoFHaATccOet/7",
+	"nQnA+WjTomkcGVGavtTA5yumUhOA7Djk1sp4zoRJ9ZYqFnRj7HwCgmKli9ks+fBULnZFlXEgh5miHu/R",
+	"v6bjRn0fwmv8Y1mZvQsb877bLCT29xuct+gCBR0e1AcApmE5qUWt+9N06C4KQYdl+WG4Dun9Jtbt416Y",
+	"qXwDm6Ao0GeVkB2jiGIJPYwczgIH04GsgI9bJevN1oGQcgXZ+dp70yABYEuLNZHryJwXV11gggK+kmbr",
+	"Pt2UPnYsaxeHBPATpmOTbAA9J59Gz4JJhQbdoFwrlMCbMdM90Ff3bN9apX256olAf2+2At0TrL6bq6O7",
+	"RmMb6ZAJ5WhoZt7SIqsLGq4UolWlJM22aSaFPTpjN2TzXnTSlZWddMfzJRWnJX1MpTJbubFme4q1h1gc",
+	"fdo34ms64fXapHKdVgUVzH0AMV2O6svkx07uFFSenKdL8CnXof4u+hN/YMIp+ndYSvlMEyimBBgtSQq5",
+	"8xC6XAMeLOBsMQrqTkR63m3Hjl7wY1b5QYq05JrpExZ39I1ju3DsUg6+sKB5RsUx2DXTiSvHoeEME/Fd",
+	"Tkdfe4SRacZDGApDUKoOqIg5DTQ554eX84CszIliX/MmAf0ddxIc5RUJnRUjMBT4hWS+dN+/5K/R9JHp",
+	"fiF/IcgL8pxcf/aC/A9ydXn9+uV1QnZbnm1JyahdyxxK3+DcduhDhG4UQ4y+O3L92csEQVHwqy4JPHEY",
+	"4S9sIy/Jb7DOoekP3O8loUQXfLM1xZ5oiYaxA/iKhFKw6xNTuA7QRpMFhzEV8lLdxzc02EfwctPd+II9",
+	"KQsuNgdNCIf4lJ1aN9lU12NmUtBwbmpWCqo2TPXgvSH/nxpCyxVnwhDDSnC51AqQOhgjDOEjT4Ilszrm",
+	"5KFOK01XIHt6E/a23WxUa0aeon3dqJN2rbs9DS5dqAdxEnaUasI1x2mLTCeqM8MfuNmnO9wB99F4v0Lb",
+	"19wVtnwZ+95yJJLHigrNJW7R2P65ssTjcYpufJhiGqCpSV7fMmrSf8f+be7j6y9U/Fo1gtZijvgle3F/",
+	"OghbWBRCyzw97LlOjpeynYSkI7zt4oW3ilLHxzSYT0EYe4XgpyajD0DgQ1fhw+mWrbu4S0Zy1Q9mvAxm",
+	"9GSMV7PB2/f4WDsJHU/O/LvwWPfdgUzg7DSjCE6/4oYpLsU3VG140FGfMhGoYPujw9D10EYOuRUqK+yE",
+	"Y3lJnL2BbaRbvgmEf9+9vln0lQJdpkPo57hvZH46gufYRkn5wA6BbDXvO0g6gq88i3RCbqkKTPWfhdz5",
+	"IsAtYKt2iFdcAjQiR4DfU5NVIbP7iSy9wrNtxKAH4FTG4C+FK11dTqKbnGHSNi0Uo/k+XOvaFueGtre/",
+	"hzefFNKQNgIY48ik2ZZF7DF47I3pvJM6hLn492R8+HsabIYpN4MJqTWWJytqGNY4OYzrkcSC1z8WPqUV",
+	"fvdi0nCqYDzX6YL+6oS0yhdszTJzWtSvC3c4cjQrmvNakxVDtwxrMFiodpnbhEc6WA3TZj7srM2frUoe",
+	"zhy83OnrZDXiOXLlDsLIIuDCqN2J2OmW6m3wh/uIgwfGgtOxOF9uOvp6TCqdg4n3ECsHjYAMz0mNikMK",
+	"lhC+JlTso+MR8Zu4zfCb6pLLg4aSkgPZ0OGNGpsQCBLjFntSKP88nT7ZZkqiUSJr3P2UK5dg0fxnKWuB",
+	"D+5cjSOil2uTakP3Hd8+WqcZy+HpLSvw601iuW2I4o/axcHgFVi9iaTNsyU2PllO45ecFXmHBGkI7Woo",
+	"n3A4SsBGH8vS//zw3bfE/eqhlda2FUjox3iXYzt8pomgEXFq31biOxQeieB6+3bLQoVAP0WF5zHll41v",
+	"YpDJRB3Qhyd782kx9nFN6l6pQze9IYWTJx1YKVEm1eLMiIUlX4CtgIsU+toDUznPZk88/MBf3cM/Jhd7",
+	"poFJY/GYF1U5+t51SGWiChY7QnmUp0Wnch0vs4tKAXHS5pGUrpffThdVS1i9nJ6UT4yT/CGTKqBnV1Sz",
+	"VDnKmhgfs+IhrfYNo7AL/6kjZuQ5cRl6/0z0DzVVLL8lV4QasmLaJOTq8sUNkmIWO7rXRNM98GAKjO1H",
+	"+rxtf1K5TpcOZEm+hWGegitqK79nBXdz8NG+OV9C7OLoOLlJZ1GCA2w6NL2l/tqqC28g7CF1oQR/AVQh",
+	"CwCcdXfO0PH8JVfsLWTmBAhGaAFcRA68AZwI4NdIiPR2fkJW+y50YCULnu3tMbfaE0qsEY42XhNagUvL",
+	"MKnd3p/j8UA3HYjnmGQetjbxT/uOBrORv7e3ezesDQX0aHRi2Tbic5N7qTpL1XQ7W52ZGCR/+CGHpccI",
+	"pnVwcFiD4YMcJd2TjWzyY1yEDS6e2hrLDNhZv+QG6U/B9dGjqGWkUjQzHG5/99qRzTrSOOJcIu7T+NkQ",
+	"uYzLVNXBlDpAM4FPAZUe1CW7NfEpnkl0oqHPiQ3yw+zTjUy5mKnv5JqsuQFDr1uW6XiOieemfKZJOzLs",
+	"unaFusPOj8+tTnrtBIwQnN9+gm0/7MKyhDCabe3OtAvo7M54a8cb2qE2ZV3kpHSVO2u+DLcD756LbS9W",
+	"Haofb+kkICoHlR8wubkk/f4dPHLZo/lgWDVjr/X7IKRJ/cLfNqzWdl3WwNnhaE9XtSFalgx/xiVrVz7x",
+	"Nb9WlDKqFGc5otoBHq1DpsNUF7xr+lNg7fxCbSfcP+0Psxn3rZ3nl6Ur/EGF4gitvqAmRBAxYn04yEd3",
+	"s+TZJR9+vejhmyPziaubiyRALmE/eGjqfnp+jZ+NiCMwu5EghtNTe4C940+0ekeVCWgKF1s2MmU5xJCt",
+	"YoSzo6Q5C9spIudiE29LOBKcBS8oqXX84xAWjH76BGjzFtPcN9kbXNKdms4ophakZQIep1uARqNVUwnX",
+	"A67WwBvkmN5JLXJnriCmt8coYXtMH0a3WIIwoNoEuFbgvdseGYhXqrRC4yRnChnosVWXX/h3oevSfgXI",
+	"qqyA3ba51HaO7G9tzjHkC3HlWZF029AeuPc8B4uRiavbhOl03eQK0pgamn/7ITvFXGwu/z7GNx0JdiCp",
+	"0o5O9CakYXt05r59V986sBAYuVy7eQaKFXzYdTTBETg7DDIsSFnbKbcmAWQAxeQf2O6WE2k4awqQGZ7p",
+	"CnryTGM3W+4rWB56z8SCFq0lEZ4lyCHVpjMB1OOn76QSDcmVM2FvrkhZDqUSLks+BSCuV5VXWAfxvbxi",
+	"+zG5cFQ9k0tt79o7um/2lFts9EOuZEGJccn4ThrsOsLMRpJbdID6Z/rcYPqDQjokn04Oe1xGbsHH0trl",
+	"J4vp8zAc7yQvCWye3vR2Oj2QHr9sndk4rP5iktzOsYcX772n2TdPuWEOJAX/V9lKVAkuNgvvUJ/OBvRe",
+	"5p95Ix6DaQHGCW/ZDBtjJXGEh5CN3WNSdkSIVpZ86nHe8Td3eBEd8yGgnK+lgv+Hm621OzrFW3Jntpd9",
+	"rl7eI1iETfh30acCTrq9gdb87Xnc7J3nFUb3P/wZDJwO3bD2Lge8zNpHHK05uGmShoaub99gknbAkonI",
+	"AH8D+BO28eeFpPm5s6iBkefH1r5F8NyAE+gdUwiqNiJb0cdx5rWis6Sf5zSh+v1+FdnxyRn6wKyKNHbZ",
+	"nTSwh64ChWqLS/K9q5HjZkpSvL81Hg67uy+WzGb3vXS5CIyos48ThV4vkLXLGtvBZW7hE8/ahYIapg7T",
+	"WX637gmVO/0a7qQoqsqj+lZRrlK8cuYs4BR9IzZ44QPnZ7Mtve0EVWi9+2ACqhCfpvsESXFfHNW3bv3h",
+	"9HRFfmuhKoAaoBlxeecvvqV8YIEjzJ9G7enu76DDU0NWcIlmBIyjfXuSUMg/OWL2whUlzYxOnOldzrDx",
+	"1mgNUn/HpyA53cX33gJ7wqIUjxwE6OcH38AdQS4yf9w6t0BDsa9nvEin1Fz03UsnfanjdzrlOy0v2ylf",
+	"6bi1TiJGa/1d5+Aw60vTl8dQ8Z5UDBRmQnMznpzVRecJB5fkaRSF3NFVYe1wxbQOF/M6rSdYdu98Rapj",
+	"FVpTwBpxBCPYYYSrQ2hWk2U207kdL68OA2ndXIWBn2fqc6Yb/N3vb2aafDHA7bru0l7N8gYfIAS7+vzq",
+	"aqbt3w1Bw26uJlof1wodSKB5wZ5/Pof0fQV05QfXd01LXvQQeTJMY2QIxC7VBojA8J/CTgxVKVcI7sk3",
+	"2zTbKlnyumwe6v+1+6iuWOdjmpU8Dfydi5ytueCGpdkWIZtcN0ZNwe8sx0aCAJdLaNWGVMyHOJFfzs39",
+	"q9dzJB/TBVjTDb/6fYSk9wU9pAW5wVhBp87n+sXVXCTOhbedyEyquXOkpqK+fILUVOBw+K42hZT30/ka",
+	"1gSDWmMIBJOC3zug9oJRa9Whz3pkh5RSBWHJagdZ0oeG6XwW3T72sLOXMET3iUUw0nQfdk3tpOrlOm8k",
+	"0ylsRqvm0k5uIqQez8ex4YOuwcm5RX6McdJvzRZlyq4hIWvZK1Kli5IEHW9BZDqbvbBFV+FiCr0+nX2D",
+	"mSmqYGUWzM6QfId5proOa8ZF57PdBQgvtS8OW2DQdMEwBnlxTWkLUrl30uEuyRWmO7ryAcSVXWBgBNk2",
+	"mzqOkeuronbNc0+WYOfoDu/c1x2wISQhmea2+HyW26LRwQOXTp1tCdVEPtCCvHgFaX/ykbzqA0x+Pq+r",
+	"fdVEM+nTy2gveIGuvHH1fKCxMAPMQLB4JZVgLjRMiwIjw869aVXLxaGFj3GN8JKbEL7VH/a9DLi4S/6i",
+	"mh1dBeHcvnUJR3b0G7yfY0SCG5yHYFJZs8QnUu6CKhdH5hmMBaGPUeU/7cc+LSZ/0cGDfdH8njDwIUxJ",
+	"WdXA9LAwtDU1PW3PQjPwla/n+XSIO5+M2nI3yeHJNbG/EiF3QMbQL+jSyzIUz3M+LioK2NII29FZufCw",
+	"rzaDvh6Si0+MebF4EgoKP3/NTVGucItVXGRb1CCOBlzxKt1htZt3QYBNoVgKqJWQol9z3aeREAx+ceku",
+	"aSG1lSlw+kVYp1t6eO+e417S6IEnuJp8JXKeNckLQQpdxSiEbvRW7vQtoQgBekcowdn0oU9uryiFzGjR",
+	"zzSqM1MrdgdfWhcsMxLQK+vCKKrtNeXOOaKRAVpvWVF0vEqdj8NpAj8JSXKogL4jW6pywbS+JF+7YBKG",
+	"Q2td08KHTLm9yTJtbrHzSacDgmfwk267Bz/777of/T87CbojoWo+AJWhkMzbvBZyFPyEaOMLtjKMN1o4",
+	"PzJt3gPn0ZB//SAWTKDKe0pADVMPtJgoiqIrLYvasJQpFQ2ku+JUTxdGuUooUtjFh5hbLDEapzrVT1HV",
+	"BIUFTpNEfRofb/A+lrwTRPd4fUN+05Z2RHzOV7kPcizQuZ0Qq7ZSryUUAV9ACojbOkjosqWqCle7wKpB",
+	"NKkXK31ACOgo+Fcevu5ictMCtN8hxium8zucB1841vtqZ2UHKzBcRCe0rZAlQ9HvzlJoI31NtfnokBiO",
+	"VyQIhYsMR5HCeyKTwHnwI3wnnHHVG0Zwthi1V8v37pI6DP1B0piLyuaxO8z5vhbhR298DCeKg3IJC4jk",
+	"ekGtnqKGuaEOfAfWmKMqJyCFeNZGAsTYT3q053JaHzfUbL1rF6GGXF+R+28/g9vlmQnVYGUX4Xwvull4",
+	"6ZJFARIWumRMwNRk1jpqwtcuiUsKsHDkTtwRkBirVJtUtObpglGhnZMpCGazwDIfJv71eFYaggXPt91f",
+	"6lacktFe6khmbxlG+6eZokPb10/wODH3mM3Y2QRHyXekB/cUiowDMz0YcmjavqHV1y5GMTgioATDJ+ZE",
+	"QYXFnynUxLvp/CAOszj6srrYcEYXCWk5JOPInetKrKFIMNiTAxnZHsUoimd2wtOHp9tZZ4gLe5MrnTdq",
+	"1GLDUhP0wmwV01tZxG6cB1rU7Bi3o0fjc04U9Dvi15pJ6YpQfyUnNkTD+3NoR4zm2apjYL731+ekzaFz",
+	"pSclVffRuHsTuWeHmoFkr+eQ7MXwat3GOiKx+gprr1MzRQqCuHgNNoDtQlMmC5XK0aX0mayVDpx2gu1u",
+	"8btSZOySaMaE+wPkd3lnAOL6XkIGde+BxP2UuCc7+xLOnUv7txT/lsra9D8OMVHq0RKaLeOgFy9JRksG",
+	"WNvTryGMnCwKrAVWza8R03cJfv9bQgkkbvZeCU62t68F20GuA9RPwZy40uF2oLgRsPf2ISlY0PjeKLYL",
+	"rz9oOe8c4rrFVqYYxZKCuSmbIDPuep4O+7+aJ4HTRYZQLr4CBw50RvucUKlyZErZ0qpiYgGIgD8IJ1zg",
+	"eYj4j6xYi4pwa8XETjDk1SfIF91KH3ip7NQiN7QmdCUfGLqpGm0ZmjUfeA9sR+DihMR9o8mWayPjUdDO",
+	"c8nqLGmrf93W9hPnhuDXMah0HXTHW0x7m0gBdSVIDSDJCN6klwFqrHCaxO0+zEjXxpU7yjUp2AMryD8V",
+	"zL6OEDj6nwO8pYeTCE9XuRtXczXH/5M4ibkiRkpitjyWBh4GGhzFF52bVacazVFyhCcMoPIjr1/lgoro",
+	"bvlULCaXfeG79TqIag7kxGupALv+IIwqExBjhd3k6IsaEWumArIbaSEdOgouMNKYFA+sKe1pzpwGxALF",
+	"MBy4pdVEvdqHQlYuS6epsvApC52MbvBXDvNUY9JTsU8d98y6AAvKl8LZPcuBf6WSxV7IkgMokaH2g0GH",
+	"jSyYoiJjR4aPm1lqhLW/MVrl4oSqM3sz5WLfOBfJogyS2cTQjmHNclIyQ4t+pvzZskVj0EPtGBvw0AUB",
+	"29My9KBnU1M+hMDM5GaDx/GKFwWs9YqqC2BwBtisrTSpL6rIZJGnhoocnRbAzxCUO9vSOQJuICRPEGz7",
+	"RpYnhW0DIFYcTLCi2FsLYwFylUeJHX7SoYBBR70ZtbIndRfifRFS+2B2qDkMl/6NrIVxqEiDfbiYCMFB",
+	"pi5K6MMSkXmj9J1/bgmH+MLYd+2TXw49jBkyP3ZgYU9I0fMsqH5wvTn0HTq0bGfZfl4EnmQLPrD8HWdZ",
+	"CKPHU7COrU0somoQSVZo5ktxR+jKWtWtjxUNfRGWLdvuYrfyXI9ot0NEyN2gU7Y30C0epNRclh01BPPp",
+	"jGgunelbdxR1tMerEWd1RY1hyg7yX//25vn/TZ//x9Xz1/9o//Myff6P3/630Di+ZY/mLUQUpyJcB9FY",
+	"e+BXPh9wAvca2SUTcl8i8yZc4rZ0xU0HeUZvZYVJCMXeJURo70KgYt+wvwdZklnuXMYxfW5Rp4bLufDt",
+	"ECRpg5wWuI1glaAUCaGa5NTQS/KGVEpuFC3JWhaF3GmHNSggYaRiSksB93RN/i2X/+aBlBEN2V4xeBiz",
+	"iaoNeB/19MH5nyGE+0Amp7VXNN7NOMD3GUUzc9uCOWP5e8msxOu21j/fJ3jrQaQglpPVnuTSdCLW7bTl",
+	"cjqdzYCrIEeAdJ/QtpMqD8a+t7CGExZnA4qXEMUKCrWNrtZTM/XAM9sEQBu5xJkfaqb2ZA0VLLbxxlvY",
+	"TnCgDyUzW5nP9yL0bvtjUI81P3+Ve1w/pgk3bTpPV43ZH+/wOvVvTY//LXGVnMYTpUDFqtVT9srqLl9S",
+	"s2ZNaZ6HcKdD8v/djuXhsHnjR06NTH2EOybYULN58Mk25RHsQfwJ4Dm9/zCTJRcb0qmoGN8pFSTmpD64",
+	"PkcfAo5Fe1IAcpp3JeFHetTMnaws+zd0ZoZvtYvcSsnFbrufP949J0SNOZPhsqB3lKuvg7f9LtIHHKOC",
+	"UdVCvPv64U75tFSEinERPiLiDLE47Lw5MA3THtSYyQ40k1b7jEEy4sAsvGk4YgI8mZ2u+7FBRKtxdGSy",
+	"LKVY5NACxs2FlIXwjnywryxATQzxhk4AGv0LU+Y/iH+4h1FndpL4GpUo58k9EynVKXtg8xvMgauANnNb",
+	"iexYUXivk5HoQWpKaV0O63hfxaAIeFmZrXzuQuk5X1Yn7yK0Pc5ZAT3kmHQV0X0JHwrpULBGQhPmeu0v",
+	"V1htKCOY+m69xvqCk++gXJfUZAuiy6emAPR56rrth8er9TEeiT6Myr2YNA5aAJ3E2n8IrTJbS9V1hT2/",
+	"mahdFkbtU/B9CyhVLw/XsQKU2iMA0rhXvJjb46uNVbHHrKg1f2Df+B4g9U98BWy40pqbUWefpqnpNfGh",
+	"lTur/HLu6eV8EegUEk/fSznX/BSJW8dL2oTo4MzsEPhL0RTdjU+ZIyreDkD/HJDZMdxO+Kg/rzyfFyAo",
+	"1OPD3bwedHPCBX06iNAYayNpoVkOoArBoH0AyomRJ6ZT5kDu4dTmef4iPMQ4LCLAGbZm8BCRSPvCxEhs",
+	"opk+z2w3xR6YS54IxIsB5QDzwSZO63b9b+Z29iLvZYdIeYq0tdv0YIcEEQRKNjuIl5/PK6hpOKfhcQH+",
+	"LUBCPEJTx/TkUwJ3upgbTXeFPg9snAlv8vjkmzBEjPdJnZaj3ssRXOxAw1qEIzyG2sjsPgXKjvKosCdF",
+	"VqbuV7qDmZq0D4buj7HgfqroyDKyXRzJworCnst0CIQBri4XuAeRfKbBDBxhFGpD98QAr6g9VRA5w9H4",
+	"zByb8zu9QV7xxsfkdRvz3jHQLzUj97yQJTOK6XP1eB6rYJmiPxxBGE7UrE5EF9Chlr93oS5afL/dnyn2",
+	"5W5PcyGwXktzIQ+/PfUboXfB+6Tap6oW4bMb/ANtuKgvJV9zwRqeXysttw5S3sqES1zpxm8jOThxEy6O",
+	"US16wfbw+LKqXk1A51PDzvfnL2mm+uA6HaNHYcJDFrrdvHINpy96CwXr5J9BhfFdexuiYo8Ji7E5in3d",
+	"3yu+vL6a4+IfH9UT+DrvPK8eLYrv1he3f5vplH3c9egf/vWvykoq86HlbB3C9FQFz+ylZ4kUYenY1PbA",
+	"EK8LtUAwFLIBb7uhEZIB3ZG9P2jjWHjKuH3iGrdXFx32vh6Aoxh4X+1Hlm04tq41y4965yw9htla1n6H",
+	"sDfgzDwC9XwowO77vekc9DQZSdpwLgdSNbkfjlETYW/V0ziAeD4ItH8+CrSPY3xUazzCj+jTvEVRUsMU",
+	"p1MUsTKUQfem5Z1bSwVGDwNtaTShghZ7zTWRiqwLuSOIVwk1gngrpx0fF9LL5axiItd3zsGUUbWSggCu",
+	"H6Kd67pkudfZQrbN26NEz8IhLavAhLM7PiumddT2VP3nh/V8YxsvsfLb2sODuRqBiun2Xv0U9+Xhnsdu",
+	"grgnnQrEouG8RZHudCzoNG6WYnK/W2NryoTDvTaaC6uGInVj1ZJWHxQA95hLj64DNgdqr8OHnEtLhjC7",
+	"j0KRncMg5IbkPL+zJ2beOkDw7OzUl6Ba7SrUVpW2Vd2hFM0zqPoCc5HdHEyu2Tky0brWzPlz0d4VVBxm",
+	"j5E6FrNqzajmq2LCC7ihVeR3uOh+acAA6E3BmPPel5pMAAmKfH7mmqsYtNv5Zmgyp7ljZGV4SYsJ/6iR",
+	"VV8egpy2i4Y+ZhNfJuC9NpvvhQZ98DOei6VZ0HYqUCL86CNk8xiDp2qyLKcDODdTKr+rHgsqBED1yir1",
+	"W+IATG5kXkLnq4sN4vb47YVyDhHKL5g4TBZMF+x+BrdebcCn5AFNYkEPI8csxumbEVYlgns2icwR7dTC",
+	"GeTLh9M0c761DNc6+NzN6XzovoEWuEBV8esbyrnVF92vHFQSsJUnEmMVo/l+kW24BEVDs0yKPF25HLCx",
+	"cDDjmJijUueZgcLVp0GZ28efRw7kYjLxrKDig5HVibCNg4MnkLxzHeercLnH8UZPKy8BowczvieM3q5S",
+	"nZ/PwTkHJrvv7NTECpb7uV2UrHJoMj82dq5n7XbX0NZZZweEMHVYbc91ePYPJyOUXNSG6Rg3+RyWcFgZ",
+	"L5jv4ATLyp33+g89eP4Gz6WuqoJPVF913n7PKqlCUbxNjO4o3qDoAftYuhzr9HBgqjtETFapq/jNYbvX",
+	"fiOYTDlpiApp2Cl2YTMfSWPbrQDuYoP4FjAQ30x4fdvonV9ae4b4DLwOV1kCPzQ5ee6n5t/2xx4bV/NI",
+	"769BMfFAysu28JJCRp3Jis1fp7EfH+BhDzuiY1/7Kz6N/PHaTepIH9jz9TtR7L33Yya24cwL7H/To+BS",
+	"um6c5ZbrV+Qp7ri9WV7GyPi9L7du3HAc+ArvHDB4Sx/XJTOkYj/KrV6GojbpqXzT808mPoVCgAMTIbjQ",
+	"OBu5LqVgZCsLgOoq9s7zmFaZSUhJxYYKphn+s6EbgX+tC7nzTDxrCtCpiIxa5Gn3N8xuXejw5YsC7PFW",
+	"3yIQsUmJ+WuzHZfUyer7NLP/XKNXarSE1/aKSPV9k2HdeRoz5gTbDRCS3Jm/gcIUkZAr8JsZeUneYj58",
+	"b6nttCb2C8yxbtCckVpAdf6GP/QprUcX4uu52zCMUAWrOcZjAx5ItGIg18wB2fzsAwAc+zCe52gQzbOf",
+	"6EBEHj8QfPaTHEgt3N1qbhS1eA50FJ/eGPQkZ+BoFHkP60QxSKWBl4ntK9RofnoDBJCLiNHBc5/eADQr",
+	"V8Xe09kMkp7wagQB+5oXOaFEM0O4MBIzrAeEp59fJb7I6sWrq4gErTnKuaaYzwNSToHovfVPOkImUtK9",
+	"3RWd86KstSEr5sCe+h2/PjiLL2YT2lvTIdQ1CGgGYqkJ2TG+2Rrym0tydXl90w13Ti1xIMo7N4l9x+WQ",
+	"PENDijY8BFTAos3H08wM19eumV/i15A3dlj+rjr/m5NF19GDkgjGACwwPj1YxhdN5z4/h/h1rL7A1Llf",
+	"Z1f2uGV9Ndu7kLkZzlvshOJDvYVEJzBfIXUtId+8o5d2sY8UyCFmTphMEsgzs3rFswlaF4QS89hswteh",
+	"NzbULXHGt1yTuskNlzumyMuE/H//b9lFJr4k31rRjh/FUECeX0+QNfqhFFy0nKgnjWXU+YTUWKfx/Nrn",
+	"zLZ55c90F9bMyKrJP7++6+abw1+3VEPGxoiB/unn54eaKvMUi/3qZ1jsH2ounmQwNz/DYDQXLDwSuKoY",
+	"6aH7NNnSAguYAGbigSW+jAg6x0SuA8IrBYhlU9aHAGaLxxVZsOVHNcQ7m6g6ztkDByMTz5YGVs5DGcK+",
+	"a8EKD2MVBhcPQUUWLuCs8kdinO14ZP8ia6Wx27smI5vUwvCiaxxtJByVkwfoi1czBVDzB5Si2X2KdMMT",
+	"a4AbZL0mK6T92/GMOegRVuHqrFlmCEUUhLV9PiBgzsiDKjZobjCqjtHy4moh5Ft4ZHInUpZba6UMrcCO",
+	"rKkiXDTb3hfd2XdAmtALwK1Y3TORkLK8JS9u7D3n1ZXdaJSouhiYN6/muz577kLPD2+NNyt7ley4KngJ",
+	"tRow8cOZ7Uzs6UINnZtXRIFdNp9rsFSN5KzgD0zt0zyYSA6xPoSyNZIoljFemb6vqt8ru1/8XL2cM5tv",
+	"5q1lMACQobiznkFL1cuj2UkirF26AhUBnUU7YlXI7B7UworBfgQT0X7baW2uiGJrppjI2nu6Tqx922dD",
+	"vpmb/BkZyPcsrZhgRlFhUmpSN7Ux7oM9I82rqDDa68Kn6TfsjxaU4GEUWNSTmEo7MWaw2e+bQGnX1VCW",
+	"9jwy7nctjz9855eOweaZuq8DQbD3uUUOB5HDr9FitaMCrCbkhBW2uSdZwoiLK8vzfZrVSjErsnZIqWey",
+	"G4e1eenKRe1bxL0VXDlK3FfImvKiVgxSSAVi2XQWV3re/0fTAA/pu8MTEz3+F8eM3tEBnjZ4/AhBwl8u",
+	"su0vZvgdcsPTpsB+CLnxfjFjR+LH04YN3/gljHjJ6TQe96d+OPXGesTZNLvSP93R1B8KMEOmPQKUgcHE",
+	"N1vbX3yyoVOwCyYCw4IEJaxWSBoIlYy28E0OWqOla4FrYdOBpXf73mgvr66u50aMN7GIAcODv/zxHmV7",
+	"HBLXT9j02LAUCBzRoxTAt2RUAVjY6B6qGy4GzLATiOfSu99dtg6B63hAlNACranhm5ql7BGzDoL4NJkU",
+	"hmaGuIcJTChihd1aM0AWPNsnDt6woLtBeOLy897/fjd3Xe50+eWBLjc3n7CL/R2j9y1sHQBbUgcjV/A1",
+	"A3d62/vBBN9cLQxUXAdvq+OuKvYgi3oi9Pq+/REdytR0gffgNMppSTeMXE92nf33q99FgTCEIkBBEQHU",
+	"+RYQakKiP2AgI5MCsIoa5x3aBdn9M41QqgCV7j7mGJjsfZfuuNhcku+lAnDm2rQQSPjaM00UzXmtF+mp",
+	"uLEZCWlp5xmb+9gnMDbB9TYVMq2UXNEVL7jZhxK18EGSbVl2TzTdAzyGc/1tuSad1xf6Fa4uX8/Br2En",
+	"90wv7+WeaT+Rh3v5eqabPZvr8ibYTX938ISBE/nRf1Jyh/S67S1BA/YZvND4yHC5b7vnckCNWtMLsaFZ",
+	"fkKoITjxo2y5gDdtJkDpgFcoGM3jOuFLcn1cqPK6b1pcT8L2ZQ+BvVohBxr2F4uZwabfbe2J7yC3S0Zo",
+	"41CtCiqGMnM1K9pzEf4NrTcsrUXGlKFcmH3Qh9r1ArooBwA1+8rqJvumpHuS8/WaqYDH90XrxXx1uscX",
+	"oUHmck8w+uQRO/r9ed3pz+/PEPNHmMTUcWIjY6eZsKpgsfGFkUsadqJtkEAuEwDJ8kE6xdUt4mcD4HlZ",
+	"1Ybl5wA18uz2y+6nPWb9T/5u2ozxiHtpf6Q/2520GcJRt5WpQXyyN5VmuCUXqd5Kjz84AFCSO7h4I96x",
+	"fychH+wL5O1x4dQX0UuhDaumO/eeI3ZQM/fI9ibYrqlR2jQhzabPjXOqc8QO9EAbGDoxetIZiGwtiMkB",
+	"fbBPYd9XCjgam6HZDpHVnlz7YYw0XMSF7OYcwVZg/3MDCu3zr4EdEMKoELqipmH5HMWF7Z4+EDiMveve",
+	"zPdZbMw2wmpwVg4+f5T18PJU66GkG8EMz9IK8nMKtuzc8K8T//ov4wAZj/qIk2Ri7D/bkTIe1FFny+yw",
+	"PtlDple2E7Ap/c/z2bifdy8UnuvEXzp41IK9nF8uSI3xujomQaaTGoMcRwczIW4mUw6OFK/HtOGrD8F6",
+	"/rkBxSS0ic7AfaKg2hydC7WwZ/Ger/P2cWE3QwTeQGF19n7F9Mp5HEIoHihuGBroJ5BxAe7Oga/hzqdr",
+	"gWGxRhWDYos1dw08uNYjU+iWgMpyzbUWlYKtOQuFfx0/YIChxJTzYMoR/OQVxYZWz3zSluYi6zKHAKqn",
+	"6ybaUuhzBCWH+YEZFUQbXhQkk0qxzOdSHbGokfsUvbfh5NSuh91abXt36V8xqia9vbPzHhGksR2DiAXY",
+	"2YdnvcP080zb/xZNSqaVOS7IzZW15mqRM9XFcD9HBmbkJPecddNbp3XQQa5YLQYb5oTNHdFJ59GYVjfe",
+	"PWG3Jj7ccu/sJOSK27vBE6vvCKYgRxDUC7f4noKwdEierNy4Qoa+++rqDE4i6G9Ba0BwOnA1QS+RIvCE",
+	"uy2CC9nnfWJtNNEFb9Kjt3YQboIzKdZclcwZjt2B/H5J4mXEcCA7f4LqeqQKfRGCe4lUkjtHYrMP0WVL",
+	"m2zvJ1d4iuV1ZjscNv3e+58dx6CjmvFM/FD28ptjRTyie5qWLEXEw6DlVHqtdg1azflk4YXebkRT/on3",
+	"4m6qkOWLeNvzVTfpOi7KOYuvwrL71AXSUHMGd917DHB5vzyGy/wcOs8ScMCz7B431g35zSDI1rhxm53a",
+	"necO0x4lektVRZBcdoE3PBhswBEqnoWpGd9Ktl7zjDMBF2z/YLfvPmdQjxwFV68Sz9DijRPJi+drXpTN",
+	"S3O+hJdzK2RfLuY0Il7+OBYtUYIvtTavkRvAvZxx1ly+auXrRHeN1VXAbOZuZMGABPqZ8Inu/fGZJmAV",
+	"GoVOnDapghFaFHJHVwXrBLe40Xj1RU9AgSTBdNFOnhkPMOUcTvL/AgI8kM7tK8d2ss3sdjxFLJj0f9Mr",
+	"pzjL1o6AE/SlqrUG8QX0J7S3M1naW5PY7+j+QCnAadWpiuVYZTldz/IRq+rC13VnWUVozpfn8JoCIH+l",
+	"eCh0/M7+uV+r0OZxlbQo4L4HmVDZngDU3/mm0QNHpOtCyvAp855iV2q1pvamxewN0kirdAtwJDriupFk",
+	"Xp2oB9rOwdka7JyLUNg+IidlewU+0ryJ7pQ9moORXZe99546Vx4oV8h6+Sl6NbEb2on6GToF6YhTlhaY",
+	"pp2ig1YVulJMEE2ypvZ2bzfk79A0PD5FImK7OhiSGbX9NVUbO6vQerNXG2vFmY2aoV0QnPh+/dbJIXzE",
+	"KJkrKfsJOqIrmrMZ4smPQ45JeMlRXCvumbxQI3pf/TEn9MuIGnjs8DTt2fdg/H8KHZ0/lKk1kN0hDifz",
+	"zIEyihOeFUkCoFYWG0B4NXimwRJibWDkgNieoejRWrrWZp4ufvyIT1gLYme2HYdXyxFM7U3R37y5sL0H",
+	"AXDGfsDg+L4hgL21Rpx9aSsNhGiQaf8G/gagEFKwfr7gHdixXXLLgedFO8J0cbzOjJw2Q+uwuf6Rl4xk",
+	"UmhD8bYENq6bSpjshJTDSuGXV9EAIp/PprPWhVFUS8Gz+KKw9p1fcknYaOTzBWGzA/+FlIONhh5XDDY7",
+	"/E+9FGw07tlCsNkhf8JlYN3RLkmWGI75U8+S6IzziPSImRX+6fIiOsM4KiFieiCfbCZEZ8iKrQuWGali",
+	"KsCahwdVYMMp+BRrwBxJwX05Y6zCQjUEng7UDhl5MEi7pQ8+N+RgQttpVuoD1zUt4m0DfP6XbBf0Rjxv",
+	"Exwc8C/EHugNOc4WODjsT90O6I131gY4ONRP+Pz3o1xy9nfH+qmf+258R5z5B1b0pzvvXfePOuvDA/hk",
+	"z/kdVWVaV2nL6xSkXG20JobyueiM2GUxUVWSurqz6rSgAgvfMPGRkpyVFHOakJLDTkwpxQbIWRf54Oej",
+	"5VjNDFVX07XCf3S/2J3kSbxdCZYdG6NqUfrSi5g+KaAonU3pbui+sWTQgzGOS5euLq9vztUtvaWA+j/q",
+	"mv079owaoqGjCaGaPFDFqciYD2WvpNk6SfChPzSDwAlkJXthReZ1dN99mdVUuBjmkhpyfUXuv/2sLNGb",
+	"VTFF7ocomQBy5xinNfbf0HqzNaPaq5eNo+fq8toeL31/FqwawLB1vFonO612YLOo1Pf4sGp1RY+MFHLF",
+	"Go+1+8YBV/DHBh6Uidx74Ua+YW6IO5jQtczP5C4Oswc0XJoDkmlmKA/zsjClpIqny/iSsyLvkHEOKTM4",
+	"OAInqA89n8ZA+KwGlJDsYbWg7bdHI19jGlcmhbHqnuQS2S8w4GvHBPozljT8W/ZoPhhWhTqu2A8102aK",
+	"3KklHY2hjOamYAcobsa10NpA9oJiBTVWov7y/qs7onfcwBEIszDL4Q+/+sYPU4T6opeW33wBnVQhQ3a1",
+	"OwBdZAyB7rSh+ybNpE/R8SpEIIzHX0BCGi4UJGTV973yZX1L3PHsofVcvYHsOtatYWAfg21cJp2zFr5n",
+	"zQjUy7DjrTq3T/e1mVQ5F8i07SmEXMsXyUXnx+bbQRKgX8mw/wuQYf9EBNc/Mes0kk2fgVn6vbXuWf4m",
+	"dB7AMeB8XZ36PJfHwLWraLgjxtVxiNyaKBRKEGVbdQT4+l1kDnvxa1SIPaVXWOgwwfQ7JsrrfqLjmSPc",
+	"OHCQSFbCgzyCjsQb7bQI4k87C3TjMs+P4tO86H6k24GJlcudB20pnZWrVwErnhrMCC7oMDI8WhAKWRtp",
+	"zjYT+LCdFMGSAn/bIdPq8zkFRU3QYHxTuJuY62fSYlaDGfgcUIiZyE9PfM9ZZbbBIPV3vpihk/rmEri8",
+	"AQVeYWa2MgdLU8flzEYAjPCQG9HrbEoqnplagatQsUyqHLMw+7ryxVVIWXKR86zhAT+kJ79qn4To9Kyj",
+	"HWjkMEGU5eBCxxNgt2XCniM7qkEgL8n3zew1yn5LNXog8Hqww9Qfn8UJnGZnSMqELo5H8FXA22/3z60v",
+	"Fcdp7yEUJIQVGgfRRgQwc3ZhR5/7vxzWH7hXJvSEPo47exEjL7QysHG8DeL//XLOdHZfCQ8DHI9vsZ7M",
+	"SegxPH4eu1pvIQICl2ZNOQieAzWw90JIg9e+Dh11IzL+GXg8cR/TwPu313fOf4lGNsKiuZs5UrJ2e3g9",
+	"MuZBk6Wujr4sZ9hZf9+XkZuQNLsISaorKua/eP0i4pMDUrvOSgPmxEgoujk+Z0Ao73sRDtnjN/NjWcTG",
+	"iMnM8Vbkn+D5eQpurKLsWB8rKQtGRR/booWziEb9COa1LeFahMqMo2f8xU9WziK7nl1XdGDgAHFXC3+e",
+	"eJbOpMHV6p4wiT0tQWV3ClyaYpizVLrs0vMKsJBmVn4/skdQnk1i/DRX9EQRQMb4w0L+4yU0nW0Gc4SW",
+	"iM4pPjmT+FxZwrODisnzzRSt5ubzg33oa3sv0w37aSA68seyMnsswiwKX5xj1QJuCivs8CdHLh/nzGsY",
+	"a72mexXQdNO0iI3/lw7s+jtHiui5EO2x7Ck6RO74Bb2pba+btLPNY3v/wTRGbDuArnHcjsDTjvdPvt+H",
+	"Dj5MyF26+s+vwwefNSh1ED92yB1LW2Isb+YArGPsbHxk2rxnui7McEICrOABE80eqlxsntrYXEQafJxh",
+	"2t1DJ2yDAz6jgenrmksO28BgT77JH5w6H0whL9PDJtf4is3L+WMpwFPZwo3E0shb+229ZkqHHE1IYU1h",
+	"XMCvXSuwos2WCvLiivzGe4+ouWv5tnHvN5nXIUkBBqX4gZ25ntNRc3sj4xbSeMqKKq6l8Chiqi7CboHD",
+	"vdOyVlPhnaUU/8mFrE0h5f28XctF/p17FpyrygimlrhX4YXvrCSE+mE/GP81wHOznwwHkjAsmlp5iQwY",
+	"QdQzVrHUxYR3UtMSw/JS5TpoIdVFKHfhI7LFuWRDzYx2Vq102U+kQCPmzpfleqAms+Vi4+xXH0RBCvom",
+	"PMKounAcZRdd2N2L5MJhp7RXjgt/40EXIDicHDDdhYdxCkZUUDTthMfvue5mi/GyWoM8zWQtYhcV3ziw",
+	"p71nQG9lRYyU944Siut+rSgEy4U3mwqqTROIcjgFCVlbI4UaUkptYnb10AGCYXfcBp25GWvq4WR7qXKC",
+	"2W7pjrr2qmH2bDnmAEdcmGmPaR9YyVHbNZgwZ3DfxdKp9UOJXQX9TJ+FSu3woTPJGzv5pSNsZ0I1TvHt",
+	"CEMNbrVb5kXa0T+ib/qsJvOPB6RM6B1a0gMLJn/gGsviD23WHdXEPdrFvPTOthi7Z4G16Q/2uXn5xuqk",
+	"5p2jLCS1T1Utwv4giOxFqrxWvUckkij2Fp+EF838CwbOiIGgD1PPwU3LcrvFUK+yEhJKahVp7aBvLP5g",
+	"sPo4XfpSYypNHAkUBBXcvNoqK0hecF7gglGI6tTG4d3uujvoqUwuucO8t6it+t2O5fZOFza1uEpLrktq",
+	"sm38jSGItRH1Hlh+sdZVVatK6nk/EuqTd+7pkNk3CB7iujqbHYGqBr5A9C5sGakhM9ZZTjHWIyvlA8vT",
+	"+03knCwxN8ENhDgN4cQo+H2B1cUqPZkD1iTCrvmmVnAl2ykpNudI8DrVRhzEnQGGEBOMVWNTeEMpTtM8",
+	"MOAVidStk2BRX1OEPWk6tD6qP2GLELU/HFwjVddRxF212Xa1Z0j6ndURmb50jS3L1pRcw+8dg9LP3QGT",
+	"8hwhO7xunz1kRz3kHBLPwF+JFMW+E8JvMYJyGRHJo+FMmibGnQ+zAA6aHti7sMuECsLLBpbPm3J2NhA8",
+	"1OXAg/gc8H3dPHngbtpMaO1Xt1sW2d9PYzEnIZPyzL5k+OzIlRzMxfQEHVKJWYg6rF3ce+wlqhv7vqeF",
+	"7ohisEE0bg8rlksIOeYpRWLW28U+T13wRWGwo42KX8NUs2GqX3yA59xBm+a+kwISamqvQen9ZBwHsbX8",
+	"xRxUUbvuu85evpxZ9p4EPn+xIKL0cXx+0gJrw1w6tjtJf7p4Ehf58dGkw6dw3w+E17dfj+Vfj+Vfj+Vf",
+	"j+Vfj+Vfj+Wlx/KisuAlh/T5j9qug2HCd+A35YGL/bt2306EGbnIeM6E6cURFTPs0fmBuchkycGx5ABn",
+	"g3HF96zgjoL0IxNWKQ8jB0sCgmslYx1PW1pVTLB8UcBxyzfbWKe13I0l7/UN+Q0W2UAa5FbuiFwbNF6w",
+	"QzrOsVUyKobsr1GFLMdUsMCswsuJW43R9AV6hFPg5iwsayXlgovN13wdyHlpwDBmwxZSsYxq879qKgwv",
+	"mO6GdjRUZJfSiVbEHOV0jy9l+yyUBwD1MOi18nHHuDXzW8aXiU98Hx1f7llNaA5VlvSBKQzlx3ifWQsV",
+	"sXjm0GFITezLX1DjXuwy9U0MrsMDJQUxsupiDcQNrleMtXh0XTrUpo+LPbd+fjtyNqjwGrcTnKApqZjY",
+	"LyzfjzcKWs8tu3KEHgujSn21FDh7/GGXXBIgaCEbSYxMWgYyOH65dkAeeWRZ32KVp5kwbKpcXjMTG6V5",
+	"YCrnWUQMVXC9/at72ArcFreSP0el2TKV2oaTC0faRE3qiwTbv2gjq/YPTdJOaQ0bLBC3MmmHkhkEGblA",
+	"wyKFEsrAYTsQYuhYZ37aIfanOSiKLhG8MQ4k1AQiwgQIdYtAET72XXzsmFqZ4+phzpTqOCiUGRfYN2xV",
+	"M0nyxRf45E9XsDIcypJc29JnQCzIlIgrNIkvJol6d3dMi/hfsfHryYqLYNZhdMHEUdUAXGQMcaFm37SP",
+	"QsrBCSnQodz/KGH/AA8Ocu3Hm00aWsx25i/a7ZtOdHdQDCGM4oA+hpdfKe/v4L/++JFuYg6agap0AuLW",
+	"029Yt4OSNsF7KH7JWKP5dfZz1wx6JuAqi+LNpqdzsTT/IrnoVZH3VewXkdx5sn8jVqzhqLcntN4CxjRY",
+	"+iz3uc8OFlPuhKPZw0xuJD3EAn6HMEFFTjKqFGd5Q9GGj3nreeDiLSRqmgHEzsRg3HW+lNoQfCZ3VIDU",
+	"IMSZc5V0PRgxhuZA2B+dRjn+GwOxekSBcOMKLTvmXIYce985ICwcaFup7rIUmoL1w2mY41urz0KJeHYn",
+	"VciKnFyOuB48RgyXTuMEIJL8EdkYOJrOlCd+fXzuBIrl1O780ppgb2mR1UVTZj90ZMCmW2zerAtqDNy1",
+	"lx6HiD23ppmRatErIv7pHVV5qgteBS57kLqx2hPNS8QQWRVU5M/XUuWL3Bx9KsWY92TOigmArNooWqRU",
+	"bApmJzQ2yU3umErvd0HR7EDO+RKRO5e44tOtdMVYTriOveOqH2qWilARrWM9w0fs/vaqOmmhcz2dmpDg",
+	"SijqnEXO+I4iR+YSq3iwk3DyW1FKApIflurQgncnI3bvHZXkDgBFnnIx5v6wVbLk9tYe/cpy05QVVBue",
+	"paXM68JOUohNtOPPTiBh1c0tF5shycfnUyRn45YRbogJa5OE2/0IdIKrfWdbx7jKp5oaoHXFvPjIzU/U",
+	"RWhpeQ/dSoTzvhfTI16SN4Cq1BsPKNYtL4o7YF+tQDlAuJ8bQjW5amuJPOcJKzRrSuwgKQ5qSTFBYMVN",
+	"pJtxxFEfq9HXhdylWNIfXra/CE4fOS0SYp9v8SM3tOrMgT1Wks5MJDANSTsNQFtteHaPcYhjD5xBnrFv",
+	"3lOyPPfPRzcBUaW0c9ROtNAGkxEJwcWMdZvt6BOcqdbeBorthdnKAKiPndNbINABCp47wu5ZAdUmK6rs",
+	"bMPFXNvbwGbDxeYuJIm3CArovhBcjtv2kELZHc0mPN5UsUABe/OT1XGAMURbrE9/L7IjsP/Efts7WNfo",
+	"2Lorm+sT3MMaAQmtqO9B8I5VSa61FCnAaZ6gmK8uX0Z69mVRpM64714GAVfP3m+UnKjfs/ZHii7m6MtL",
+	"J6KaxV4KOmh5S01wJ5MTUHdjFdw/UDttH7ATICIQKE+yWy5dVjt0VB0QKzhgeed0H7sMzTsHCoMXuRC3",
+	"dMXNoWpJXztBPch5JxwlcqK2e7MtyQ7BVyhQhfoY4aigf9ISh5hcSjcyArjRNCvnfZFsAltHsEeTotM8",
+	"ppQBCcGPLa1WOVPpah+Aar2+aiASM0UrYkUJU0ywaA9XlDjhigXicvHS+XSabmD1tGqUoYjYY8ihRBrC",
+	"gzXQi+tV6Lz3sundsMRkcHI6YnpGDN9sAQrR395jdJcH8p7rzfeMqvfUsK8E3DymKjsapZI0d6LGc+hk",
+	"eFyRMVm6gbu2L+FdoRgql7HiiK0XlkVhJeewMyM2Om+/0ovAHribL9+Czgm6rA8T99V2SJGzclT6KvBo",
+	"i8WY0IjWH3Pj4I9sQZkkGLzxx/VoWpo8oGXDgWbZY7boMuWyquJfWBotHiK39rJZOq0nw/6HBKaQWh+R",
+	"orMUNKHZAE8hTDBMc5wtB28mtq3Q7EC+R8S2RUaKDpuG3T86bYc9NAFG4DtNeRw0Obm1Jc0PKjyMbafO",
+	"lRXT9T/AGy7U4pLLT3EAc7FJM2saL6jN5cZD/UdGLEv6mBZcsLSQNE8FZk9Fb9Dey48LtdDxzU6eKBWj",
+	"98f4j7u5tXPL/L1U9x/880BNUIT51t/zDc+J/bllwHDUta2HAxlKmnxd77wBD/OWFg9MQ1IuLfg9ezqP",
+	"LgR37lP6yLUXuZKLWqdwpU9ZvomWwYnDdmrFJyUwKF2hFQ67m6PGM7HVOvLQ21GRuiTOTBgDBhlZ2SVf",
+	"OxobaybfOdzhIb8LPsEfn2/5BhidSMGZbrA1Qc4GxMbwb65bzC1AFiJrWavmK+PIbFUpSbNt6j0lwdAy",
+	"EhVnPvzuX/JSTx+Z7rs/CkFekOfk+rMX5H+Qq8vr1y+vvcurcQDZlYekWbe6hG4UY4DGe0euP3uZuJsV",
+	"fNVVlCQOnvsF8OSQ32DWe9Mf8EdJO3OFvS0Ue6IllPB4JR+1v1zSU4SmgKQnyFcC5oppB+A724etzO4T",
+	"UknNga9EVkzo1gl6hA+7l5S1oLvd99L4vvvlHklrZ1CwcdFTDemgLqbbCOlR43SbtU3sHtbvtF98dT1D",
+	"n3fVJX96GTowUYNYlbTQCOsecktSCnpFFdddIMIX58lZWNBAOKGhGVnQ8JPqPl76xkH6Xp5hZ/KnlPE3",
+	"mFQVyDAJYxQj94JGkDABoICjbAOgcPS/YsIFNwlxBGUN6UIkYFGPeyFK4RyVJYkFaJNZv+DM6tHp7dHD",
+	"h4wcYIVHVgB9Q6t3MP4Qdl+0KyrsUwkkVDWL2ZvLZsBTgvHOJRP1JaMZYNRIvYocjtLTcB3OwMUmJvsn",
+	"q8nLCGSZSxNi+PkOK3sLpFNrmaFiItqA87akHoZlUsiSZ1O6FtIVK+QEIqUUbB+X5r2mvOiW5gTCKlI7",
+	"0gignnKkgNSeLghDB3SW2T1hImfOboLUa4T3QwI5wD20P3FFBsUV0327Z/sp+OUBbCkwGYmQi7TgazY1",
+	"uvdIYsmNNVDiu1XwB7BaF6weZNoueaGiymBh7FTfHao4gl3aJ2/b6R3OSkyDBRViWhAa8aJ+FUNwPOdJ",
+	"z4XI25LJAmlc9kYYuenPFGhM7aHzDeNMPdMkq9VDPKpfrR74Ay2mYJsc2fjEHP8LfbDXTyVaNFJnNwNY",
+	"j5DxIrpjfFXPq//v8bEvuRlpzHtQIC4Lt7Mi/dnua7KenA9FaqTCBhtpMDvjLdDbywPFlXT0tF/dKW3/",
+	"vmVfXsIU+Cu5yC+EXGR8SDvQgBwuOh3saymQuJiLlq3riahJBj4HVbekTZksmYcMsDclV+SLSRlIAVlR",
+	"2JbJrwwn//UYTgbirPiGC1r0YBMcLbxxOG7QGfRzWoXqUrZx/NxoAmU1UG1QIVlY957ez/P4CelVjiwN",
+	"OrGu8lfqlv9K1C0f4O9tAY5Vr5qpB3ZJ8FqBL/5K7vIrucu5EUJmCtuia9m6KmnKwv3gawWHmXce7xR9",
+	"9gH+S2naMABibCFjAoCyco+E7gBtoVjNIaGD9oBzxiFM8Z6A+eRJEM6Ljt4LZlCOKoFdusiiK14mhZH1",
+	"7IHyjRvuW/c4vCmLdBL8rHvYZsAXWhtg18aqPU0AcUoWQ+KSCc4V+2g8ZtoyYpqcrVlmJkgyPJw9ovGs",
+	"9li/d+8YWSChC+wn70awxsGKkc0CkPsvoP0wjc0BGwcwgFtQfXUITiuQlPOToLbH3zeSqTLPZZeNpqw3",
+	"fMdYZKHE3RnGOD6syMNwfSjK9vekudaEMxYbDA7MFvFo38sA6peg+MML0Fj4HoFlK3K9dp6tCEqShAi2",
+	"A1sKuVxOqXR12YmLlu+M6PXL4OQhljhPa/zOP3e0BY0oVs1bIS1cFG6XaYydmBqSo92SxLYDy7voWJm3",
+	"2MMWbEyer7vAzWX6BvIXfAoupkAvSMTVzq+7aH2al9ZY7BpIbodYQGNod2pGOm5jcCR2gM4E2mHeTRgu",
+	"roiHkdEmAh7kg3EIB6flRkdnGy5WeHZZWR5edlBVxhUnNcd37Llij9kpzbDjZpsruhML5GLMxQfe6gHf",
+	"Uixcfn9vjmxAPK9DBvCHTCr2nlVSnaX4ZA0oQ3FYRNB0k8fx4AA2ohbjK/dG84lRnFOWXNAizaSDJ1vI",
+	"zbKg1qJik1Gn72qTyZJ1rMI9i8SrepB8MvLxvb1gC/bAFIY6BvD+kdghnSKA0Wx116RZ1N5Yez08lLTf",
+	"9TUsSzX7I+2retZ1RgxgbHuVFWA71gXTPpVM0JKN0TxyxR+Yq7c/B3OWtROhbrwLjnEipG3Hu3uW77mF",
+	"Pse39JYVxRnHioWAClDFzvI9Q7P7dMusVJzhg0MHRTuTk1Jf/QS8tEdzze62+66r4SRDYwTgtj9MKvuB",
+	"BQ6blTQGQVJjbAp8+ghMrZWS90wsOtRWNS/MwmNwye2Yi5bdKlw8uAgRrc+vNazgRlW5kw4WhEIB/i6S",
+	"DdY2EctVugRhzNueXhoVo/kej5XU/3dbmYZLOMEGusguPQvW2BHMZEZW0a3J6ggpX8IvNdRstGSt49U5",
+	"XBHz0W3Rzo7oi9tgLgaSnTRGLlI6HYIV+8DMU2vOZfpmiegvieNFS8JglXoLMjGD50gktKr6CfIIP/CN",
+	"+G69DigoUnDRpGhnWwq5+tSQrSyc+bfbygJLVAAQYkdKKvZEyZ1uLnaQ5eX/YeiqYC5+vWOKJZ5tD9Ky",
+	"NkwbfUmARJkpYAMvAaTEWpGU5HTv41pyJy4vTpK4ffBGsaV4YxrcHR6QsqMhQcEJ8ESB9qU2eHBJvpWG",
+	"5UTWRvMc4zaOn0ySB6b4ep8AkcrWzhLtzivgyVN4h+0wgVgQWeRQbVDtuxVB+jI0Ki/t4x+aEHWUo2g3",
+	"nXeIKwuTYddS9+fkFNxEUGErzN3apS2GuN4eEttjVJOfpqGZNt5BU62eZTu7ffckW7rB8Qw7uVwoaEu1",
+	"S9sDkNCW2LqBdICVtn8GcrwEU07tv4HZxAWKFDVgueDF+pKgTwHDkwlpEhMdwb82ViM4Rn+mfVBOj/Zz",
+	"RbVBL8tEIMiB5KMP3z5NaAEmStLlX4/3H9hxHALQgN8dBPd9GWQXvb4i999+NpGBEkRqYbn71lJY81iw",
+	"Ak+9MCOOf4DI7Tv38CGmS0ducyq1ZRcJvZ2ILm3lYL77C5T05CO4C0wQClSw3S3x3v0EHEJ75qk771xC",
+	"chMfBbgiiknJK8ZEA55pN8yd+9dtwz5qH8Octzv3/7ewi4hmJoECiT2pBaayyJJhriy3B5p9w9nV/hWs",
+	"5vM+61t0TXc80oLtsGpRNOwdF0jRC4918CPcJ4J2+gdvpy8x7hQ4B0pX1N/Aze5kClQOQPmk/H9r/pgO",
+	"GB46J3GvWOw+UC32FyDidc85TKfKV5CFE34OpeWgrwnh0cd5BLDueM7CI/YfLrfGwSjC+1j6Y/+5YoWE",
+	"WiB55wyZjVWNUP+Jd7qC8rypnsT8jTVTzCpcKLpsKEb7lGBB4qmSPvZmij1mRa35A/vGD9momi2eE/tZ",
+	"VZWTiSgwZoH3VIBZOluresunwRrm3wbHUii49KEu/Tq2FK7OcsHrtqs8xWvqUX13oJP3YmbikhD4ZwCJ",
+	"s4PCea4ZXuSsEF4GFrcieiux8PUl9zmoQAsUlAJhoVvREgD+sCSNC8S9c5Vrmhwu5nz9Ouh47BjHUnEm",
+	"DA1DMnZJo8YVzFup+H9IgZn+XmX2/vhgNWxGi6CibLRG6mAm5rOXDyY6Np+DsvdTPwYeBISdGvvMDrlA",
+	"7Jn4nSj2XsLjXCLOF4LikPTOowlTQORfNgGxIGrHggAtnAx6MqMko8LaAaoWxNraRbHICu2VUi/oFFhC",
+	"EchfbxU3THEpvqFqw116pP2v+KtL4BPj9BAVUUBe0Yyb/ZHhvuW4OYrZeV1AjOHodEKsBh3KmPHNhAq9",
+	"c5Wy7hZyYj5AvCe1FnAL0wew+1zvdkCnLphD388lQzN3S/t1Y7MLcRztzTjqDudwmGCmx0HjxbXZiJNb",
+	"/mtXcj8oV3M4+IWkeR8EowFcGQBhaFKL3OWU9mgL4LbctSQSIlVLYCQY2VGdjN52lgkC0RPApCRy/Xdh",
+	"/+hStColN4qWJUOHWCc52jFhdQkZ0NDEVGm5tnfxxBmjW4alFbttN0sMe1Gwtbn8u7hIJnDbYkWua5BG",
+	"w8dXitl1ZgeKjBzdK1r8O3cJ81Cu41NmM59t/ydadW64x+gcylXIGyErZ3DYFfK+DQS3JXXlk/QbXisc",
+	"klT2v+0n7Qr5ktcoxfSOcgXCHeqjJ/kKFXgUE7lpX/chXlBAfF2ONlBHIKHiKzpJ7RSYV8911XyjI2Vj",
+	"CfLrMqkHzuKvAwX1FN466GEnRXGQG7E44nRMauZRKZJLIEMXHHfHEhbVOiJvzjEDDeXND2tygf7K2S4E",
+	"cXkMwq9HgpkVN7/FffcWSmt3sQJVO0swBKNsELdFJk72dhATk+zlb1GUMXj7/9JrYLh/P4dADGsLaJqa",
+	"2TlW7TlXUnT96NKcFmrG4NUHZs3F7ybm5klYJ+R6fSS8W2hszffCg5TZ/Z+UrKsQYc6D527VYUsPSs84",
+	"5rzrTi2Li9hRsUcv7O4w/fkUo/oiamBWLHthMf3eQq5iwXYLwT3sIi5MO39K/IyJcsmuudXayE3RpC+R",
+	"9N6ipfWQY116EHH6u67bkXr4aa5cACsSorEHqbI0yupG6TJJGjK6HjxGKwy91gaSPhCCodz1hHw4M5Ob",
+	"+x0N5TxX7q8T9OJtwVRLkNaWCF00RLNd9nFA82mukOG8pekAYCga9t1JQTAYIny4aXhyks6XGm4XtFpi",
+	"SzT6N+jpORtW93RadIuNDj0/mOXchbIJoWJFHnDUpIrrZeBHQ0yqWBVGVZ4ypUJFKX9SjImdlPmzSEWh",
+	"3fgnrSKuAWlpolh+5uyGPdafmhGiTdOD0ehC6/WRafNnZ+v7nf7AdY1u8jzfp4iFAPukMIpqKXjW3+kl",
+	"3QhmeJba/cSRNDvfs7RighlFhQnu9E5J9FIesIKvFDWH6rwQ1lIbVZdMYG4PuF40QxxL7wuKL6F1jXIp",
+	"Wh7vuWp1BDnCzPADsXzEQ+swQXbYIh2TjK8ytN3zZ6dh2tySxm7CsLWrf0ns3zE1w/5Z2MmomKOogmYV",
+	"MVsqeqXGBKDvddJ83eOBVVTrCXq6vsU+Z7KfH3WmXeSYBVmSkCiBWUdGwRJIrG8JZfEphKt0lgc3GsAX",
+	"9FYWObE7VzezfefmGdN8HEKMYutas/ySfN1BmGH+q5rkLOM5uyWoBDo1w1yHmkyaNuBB5kB/KcGab0i2",
+	"gHw/KOHufyZBCBvn4vbwv1h+A1/Vl6QB55Rr4hcbY4CrPVkxjjgUQNvktU0rXDCEi8aJPhGHwwYWBBHg",
+	"hT7swk0Ih8KuQQyOA6jLUT4N02ZCwT6aiHS35OIj5HKPr1iK0aXuJPZYccX0oncWpbSzB3n/BPA2b7KM",
+	"aY33kYPJ2J1J6Y02uAB2Xo9JVOzP4jRE8cvPb0hO947ebVhDcLY5P9/8Tc7SORy1KMZP4KiFD39gmQrV",
+	"zOjm74NEFMAakRi5CrCZuy0XMaBR/hwid7mGQx3+i8jlMXLXVjIF49vWltkpCXxCi0qdhnC902VJtuci",
+	"hARzeo53O7jDvevkIx/opw7mGAaTbC8C21sCJUEomfTPvJAlMwpgAqCcEvksK5bxNc8whJRYq2xZzukk",
+	"/geiddg28JHEs7u1iCDLgD8aDv7RjXGQxBbJGnIsUQcYy8t8VuxBFvWYEiUyk3cYWbPboeG5N22s+Jkm",
+	"7DEa78DQ2WApEN6A5XTflR4F7TkB2mJdAeLj6LosHTEf3kZ0MLL6SeUdY/Db0Zzmi7OQXUxRzy2UFGib",
+	"wtNwmTE+5dxujM4Eu7xQjOI7KCUejVL2vX1tYquEgqLNLXsqf7orvCGV5YnpDlO3sWIBBgBQ3DCq3rIw",
+	"1PlZ6dxc2HdRNMx38F3z7hTu/PJvhvHdp/jjGGbQ+kza7mAiF+s44vIOE18zugUfaCBtgzkFh5INoosb",
+	"/MnWHA3LCJ6aAOU4D6FVKEvdXe7Q85B3PpLZ3W6T3W4bDi1sD5HwKnQZdKJx7Ip9GusSns+o+Ttm1gbN",
+	"HWZrHDJ0jpSgkFyz4FH0wbk1Sc4eOOxKj0Pqm3ymWyA4F7eICaruRIrEe4P2AO+2m/Flj3JuNCvWhIte",
+	"y4h0aNswvlxSUeNKLSENTEioOm9mB6FLFtCFYR1OHjsv4HK2nX6GXVnQyIFqq07g5Qgz2H5dp0tqs5ML",
+	"vaUQ+JpeoE6eP9JtMUyntGuErG2Rxl4Tg+o302VShrUEXGd0g3kf6iy+0URZFRQKNSNsZPFgXMpvofC1",
+	"fYx+OcyUBWDaerM1hEeC8SxzBXyN8/V+AoHQTecyL1XYidBLcu8P88qnGiACKTLlgI/cQfNaO5MdUzvr",
+	"m0wOOC0cU8JBa6+Qm9Tu/oJvJRL+n8SoqDNasGiIOVqwVEc/vqXVomcXfHoybvauTUS22xrJHwgl61qZ",
+	"LVMQEkl8kfeWQXRNwaLmJ4EsTtiQOAd+mpPh6nUG3pnezvjipOQYM1OuNFMPdGybL/iG88GH60hoUbNj",
+	"7A58sXHwx5kWLafZdQgyGmfT6Y5jRhofinaCdlSyFaJ8uA8cHvh1hEnVW+IDkvRlCDLywz+Zfyb/g7DH",
+	"6p+e/5P5DITzn/8VxPWfE2vRuLgbacUZQ1GK2zMiY0JLq2TaWFSbUl3wNfMxKAeCbv9V2xs6HMFAiwhe",
+	"e23sFkWkMriAAioZHkH9JdrSYp266Hb8ch2lTn+ZStMwYbaDGeqv+R/2zj6hBB4Gf2gTaFsqzo3uG6i4",
+	"vqobLEBQTFu3y+g4XHpD6ia6D+sCUMgYVVbqSl4UHLxGRwy9kwrfdjA8NITApMX3fWAxR2vkaa5Bia2R",
+	"g7ChaG/IfWBGtyyve+Ga9pD/XiosgRsotcwFrEcv5NTQFdUBEWHliuU57ttKarNRTP9QBMOKwqj94gzK",
+	"03GlhNwtSKVf7m92kbXgXX3RlzpG6OFLQGs6YriwWZ3ELWGYQqu7AMnAIYlTPZZIyP7PasXN/oOdZ1d1",
+	"afcESApMPpz0+KfmA1tjqosff4Qci7UMV9qtpLzXHSoZvZXVrXPVroEqQSq4OLMHpvbB4q4Eb8X2P61d",
+	"B3VwRjaZCWbLSrg8Y3kWEldgCZ1GVhomq4IRqu+heAYb0lu+Nre+/U5WDMChoFJ4xEZJtqViwxKSwS9c",
+	"w7URkT4Resndoy7/Lv4uPKeGTggkVybgXkg6BWJQUOSxwJBwVJDf/tZfln/720vyR+jjDzUVxhq1W4oj",
+	"qQWHajb73/ZIvCQfeenYxP/y8e3l38W3oJscv7ibA3tCuxI4h8jChGHKMypasXgGkE0dNqJCZrQgmcxd",
+	"vKLg9nBnuZ9MTCqBAb+6uiIlLazwo4oAAiznVcCNe0deXb3yaSH2H68xzV9K4HiEgMtWVk0uEpA8Ykzk",
+	"jry6fuFWIG9gcCDEaW/0d38Xr65vMNpJoCiXWOG8I69evCA7VhTPXb9WtSG8rKTWfFU0pehG0Rwe/j35",
+	"av38G1gQqchXOSsraZjI9s//zPZ2sTQXG/vga2KkdDBa7IeaaaPv/i5url6SXFEurIBKRVa13l+SN4Jg",
+	"ihCXgpRU3bOcPD7fMvqwB74XTKSBvbGSNeBa49li/4bMp3eIem+tJaggBEx5GL9dx7VUfxeQvVMrgQ6k",
+	"FdtLYQUaIyGY4OVShNBWs2OQitgu2xfeM6P2z9+sDVOX5I9KSSc97798S16/uvkdqZRcFawkucwgi0pj",
+	"SaLhpgClAPEhu5QdnLrbi6vL68srD/pLK35xe/Hy8uryJeQnu/DOZw/Xn9E6R0t0g8H5ZsK+yi9uL77m",
+	"2ryBJwBT3uNw3P4tfEy0j3wGMLoXPyazD76tlZbq4sd/WP2rKyk06r8XV1dYvyCMSx2jVVXwDDr32b+7",
+	"EDXK92zWhR3CO6xr+jEZJYBVLrjkiM+nvtZ077N3uCSouuuypGoPQW1Jcp47v5MrUwV/hl0uutFw38hL",
+	"q7gMTrI9DR6f4/GGP8E37cJk7VVTf4b777nVjWBSSB1YLH85ZW/h6Xf2YTzUmDZ/kPn+bPNpPz26Cv/Y",
+	"P0KNqtmPT7imgz6EVvYjpOF5Sp+TVxch6nApnM3uSpobGtxM9ha7u4a41KB8PJRDs/IPnO2cRTteesej",
+	"H7HsDeP+U6y5+/rPvezjbjz5yv8LU+Y/SMEFI24x8MwAWwkMFKCb7FhMZxcBWTjgilkRwCefSgTg6z+/",
+	"CAy78eQi4Jp06+4pFJ5irTe0et7JDJlZ7069/tMsedvAz73qwZ48/cKjtneBxQ2tWiiMnWw1ACRP4z1j",
+	"y+zpD9cblhPHVabh/gFGbINR4QHb8NtcASLSmaXJ9u35uoneHham97IoMNL7NLLUfP/nFqVQR55ckt67",
+	"6zNCW6z2hCLXAymZ2UJY4uwLb2/4kev+tX306Zbdfv5TWPVBP55+0VnpLqVtMgHsf8xEbNwyT7L6DkQh",
+	"ZvXto0+4+pLmn8Tq9/vx5Ktv2xtRu/bBlDq5EGtZq+dbvgEPiOaP+N8+peqc4mEPqufKM4keFg+fwfBE",
+	"4jGZv/cTi0co6fPJb5QOB5Vp0stbabOyzr3sEHmMWnR88qnWPBxL/8mXfJT48fQrDk2SNTfBuO05FryT",
+	"yDrp0nvbkbCBW4/bQf9QMwWcJlD95MER4qbVU0D8sjyEfkYOOwmtom4P8p6H71jhaNe7k4o5Wt1kYsfi",
+	"iebQ6Ja6aDte9j+zfcxKfKH272vhVuIJ/AtuJAvUwfXZGw+tvp1mH65x4JAFow9Mt2Xq2jGvbxnNGULg",
+	"fS0zeggyzD36WfOca/kkFfMRqsUdNCKhW5cWSx3qr+srF004DyBiO8QFLghOtJFV/wTqCWhYG8G1d6yM",
+	"PvtP/58/TuqlPzHTkeQn3+hTut53tDMhWPdz5g1+WJsv3cp+VKh8/3Fg/j/DuOlzIJ/wKDLHtzSlmN7a",
+	"z3/pyRifQlngx6Gdn8V86LQ/JUtOVYAJD7WJHiHxVKeUi5BrZvow7TppwrnMhajzJBQp/78ujhRML1lt",
+	"PEpP25MQooEn9VN5pJtI18/jiW4DbRMiABG7cwSfmmiT9hEolzTtktutknJaHP+CXBpAq9EUNmCKHxf2",
+	"2CE5wKxiVt/psjBjcDZSEGFu+ivv/9b2JkrOrLXZyX85t8HplmSJufkesnWw7/8bmJswjp/H2MQpDCw9",
+	"TjE7xzHxpis9hCLZsCPNAXXQI/GBv+yYMISLBAEAFRESsB8vDovNwOr7/9m7uh+3bST+rxB5agFnnfau",
+	"wGHztA2aNoduEsS5y8MlCLgWbRMrkTqRXp+xyP9+4MyQ+rAky17JX81T0pgVv2aGw+HM74ctxo/4l2/j",
+	"qc4ykRek7uhvwEe2eRvYw6UI5q1OhLInJpi0xr1I5q1+ED4hkcTTYiZwohENbIFpVpngcbxGjPhcSLnx",
+	"RehS5dFUXQioIl2gyAST6mnCuwrJwkMJ779UpC9FcnNAlZORW0RKeRnsnFSQXgeStOARQLbnP2IC5JxL",
+	"VRA412wOUFt9+HJuQFXhD2JN1h8TKmMk6rOlNF7iGwQ5r9rpK/bGIhMhCwmnxo4o9/Hqs/pU0R/M50z0",
+	"A6b01ivQFXunYqhSQG7SfDBhIMDVxKS9rhwsCV8HyozPqsgP5+4pwlg/Bspp3EFPPcNMi88JTYaMcFYL",
+	"buM1cUzMpHVTgyXFfGWoIajxdeGXy/Z0Ab92a1gVdsvdkhXVGDw5cwM+CDcizK+gwo1iUMtdk3fygG+i",
+	"6BXR6p2996t3ipz81G/PTRdmyEmXhukUwLuOHU59lwpVyJWfASGxnmKNhDN/eTVQo0zRjbtiu5yLoaf3",
+	"7QFRErVhlbMxFIo/9hKShm953h9Iih/l/NB6mVXTIjou7d7xUjecSrC0tCtjoWwmRYcT5jdqeNYJ8mEm",
+	"6+2W2mtDT5LhFcvmUkK+C3ESejw9d6Sq4wiDO849pOn+3246U15Le0lnymtcrNM6WnoMq7yWNhdW5+Jx",
+	"rBUKiCYYhOf3YOj0bLb/2TDOMaEHkr032MFl+TR+zS5WBG+KaOHBJuNx+ZJxpsQqsOcCnTyWL24ctHDR",
+	"3UU8Aeir/VD8HZuc9XEIc+gYnKcleWo4fgXl4rtcRV4BVsPvBL32NM0dSB9xcAdWwEKnFcRYkdoB9kmo",
+	"uVSioCQeK6BdT96EVmetKn4a27UlLMupvGO9yTEdzvzc8zM5yoEXlnHo16xEmgVPgTKacip+yGmjigFL",
+	"Ju2P4INpePKqJtjXCEz1nAuoGI3qeysJoPR8VddNYbva4lIc63i7xcDsSZ5uMLYDK1ve53HOtpQb+xxe",
+	"GJrTflDp33NjJ9Dw7M1rmMpR7Gvo/QbSyWrfZnmWSREx/UBslU/NNiK4FwDmFwV4RpnR4w9Y2nuR2mso",
+	"jDZ5FeOUZ5EZIToM2Ok10h6hxQ5ZlVZbHpsQAywBPs50HOuViJi0V5/VjX/iUuIl4GoowVbwyoIfN8U3",
+	"MsZjTHySxvPouEUZMaPx24aqLqXF249ruOBZEgtjyo9QCEHdrg2YGtp2Trz3qPHf8+xBmN1ybD90KE35",
+	"6I7imyTVWb6H3YzL/56raHNVAjjVnVQcdr0KQPXE1MUndFvdBtCxH/AjDGb/p1QC7c+PCOLk1Ns1A7Ir",
+	"5YF0iv8Lrt2ErEo/BbQiItEYQY//nLx7yxBGqzxcMNQ/krUYUSIukBYInByM36fOwms1psHDZDijXqHt",
+	"1Wf1VlvGrU7k1Js7DpwROsMcFGRddAuwTJ3X+cuLF2QB4RdnrmIwXnc8wv4lZecGAwiQSwat5NVn9Wfo",
+	"JYwdcmKUDqiqgGmtE2GIkh5TZ8DScTBzIoP39xWXxFqvfEZyAW8XULZomhOyjZ7efsNAXoPpRrxjfAGL",
+	"YIzuIAAKn12f8T3g1RYbGlqdtb/tp9HB/IUJH8vvfp+DZZ+k7x3Gd2hnrNRvjQ9eerL+7SOfb3uuhjZ9",
+	"PFX/idhyTi2NwPcqbxmg9IewipwYOH9qjtBrmHRnLENm0GXM0bKAszSXD84KMYAHZitZKkntclvwcjx+",
+	"9H9tfe8uSN3gWtiYsZ+P4bA72Ulla5zIlNtF7kOmxSUsasWOfuWX0TPCt65e7uCxa3/7MAOUvxMxDC/+",
+	"CobhBt6DCBoQNZ7+w3hPwN2G6BzfTcMz4Nw247vlmhCqanUbqbl/xUYHzMjLsNIFjBeAcBrCjky0sgvT",
+	"kJQXfsx7D1vw08+j7ny4L65+qkEtriXD80igzt2yGm7fV6zIYckNS5buTp3ndnJj2X+XPENmr7qZeA4s",
+	"oIxxs/paTjfcyha8jTB4czYfIG5QcH6TpbHsXoh0cz5uJ5AFecGbNkMJEYnoqyeEqhm7R/stD7122DlR",
+	"xJCOHso50dG31gb2VhpGQXBNSTN3a7guFKMZqKg71HV51Z5qZZZJ6lPvWvT7VaHlhpI3s7N69qi63Qd+",
+	"yc7IgL73X9comYMZlg8YriJCWcjxpcoFZBup6de1bNC9ZrDslp7DHS703dDxUlkZ797zl2FBHP1WHUhL",
+	"buU083yEqciYMxHMjoCmcJ7xBP3mRCuxht8hQaIX9Ul1GnA82tXnfaHl4dWn0LtXnzrO1jnELgDSHGIf",
+	"ZaOOeSUNg0Gqje5wTTdz0a8aD3q5z5fvQCL9h14xwJZC2w/eABkFzkzK3Z2Ps2nGpwDyzZkS03smnO2w",
+	"C5H0ItxmqjOxTa4n2KiT2xeYBHc0z33WEVd8yKWlKNvApn5I6YQtOKBcOimcckPhCAIg8Hj4kYwwtGhs",
+	"Xi7UjzhaPb3fJo22NtXxHGwMDP1Au/ixUAomnEnJBPFASMNiYBeCW0gCO7zwtkhaMETmadupt2VffNC1",
+	"2Rc19Vg4B7hgSQivz5vOSv9b173gbccTcYN0PuzEwA5rYS2kCmsBLNer5vXYy3wObdYXIi4Pq8qDdm5v",
+	"ok6YuyWbYn1c4FV6Uphx83m7Q9ackA8AGHr+OR1uFjCh9OAJHUiIvWv5W/eQ4eiIpXLc89jCREK2R0Yr",
+	"3SZ+1Rw8aDF+dH+0PhrUy2P11pzGfJ1nifjC3NaLMzdf9WyvK/vWGPhbrUQxDj6gZWkEtcRl2zso/bcX",
+	"f99knHqrrecK6tEHCcWWwEg0cmcW3GgIODd1N5+wk53s2062y63iWzK6X2qEczzVaiqM2a9Kp/T13PTW",
+	"oZByo1W5vB9TnhC4wCz0ShWq9PNRoUs2ImAoaRiEhPLnf2LeovxanbEc9AIQBab6AXisPHgA0TEFlA73",
+	"b8Du+jJvM4Mqf+SFmnKltLuc4pgioNirIrjADxdytsBOHSVZsEnjX+ULf6xnqA8iFtwE3Bce24VezhfM",
+	"6EQAegXj5l5EWP3rpJTEbLeUvIpiPgF5qEExa5GHoHT2AurnwnqdmPB66KHjSS+NIWcq9EiL5NqMinaT",
+	"cbVmQAXpi/PMQqf49Ir/DNhGSDG3adH3dpM6Va1fRMH68WrVu5anH9D/8NG2xm1/TQ3oeB2aWAUH0+B3",
+	"hsH2RcnmnUR4Z3Y+BvqfPloFbqOewq1qpTO7GAW/BfgxM56mIrpiHwT3ieGIwmQ8qtI1IapmDxLIL42I",
+	"Z/CgjfyRfkKMs4iDwsPjN4zJUsCskAHvzITzlwAGCUEwMIqO0EH1EtQvWvBWgVroOBrqxPxDx9F3N2+g",
+	"k/IPjI0dJ3Ftx7PqSdgGnUTNl3n6fi6h0POo2AZNYhfKPM9E9BKeNp6VtzztElGCVy6eMZ7yzG6Q/AA7",
+	"XIYnioEs/FhixryxMo7dMaVncHqAD1h+RP/5xTWb6iTRRUJopSnvvilY5UaA7Ped07t2zlT76KslOIL4",
+	"SVse+S/7DBw+9TUS885D/8fWkQ8dVLvlaZN/42SrpxI8K4xFmm0CztKqIGMjgp25W+NfCoCVdwIRGOEm",
+	"rR9EliN/m+O4qIleqgCh1FxUHVqdd2E1TaNDcXWYcD8XFLxK0sUHPFCpAjVAsZquICzSYpWnVOC4Hkc+",
+	"3KUareVgvgC8QV6K50mr9d0LaAaWtppxBWV1LFra9YgZSp/mLBbGsEgkHOvdqhx7u4YZKSL0nEfuhjiQ",
+	"AN9ED9IISv98NpxcSRXdwDyOQ9NYHEFjkgv92tMpqxGsTc9mI6iCghOVZ2XiDKR4fxBmnwt6i9AMe/fJ",
+	"xeVQFm/UtQLoHewojwc1klJFxzGRJMaNiA0nYCtxCIWANiRyCZ6V07xQBwTY0dyrMMBhaDWbayI+2/Mq",
+	"luGr0HBqAJ//HnAa7MyH9T2lm3/7WY0B3wEdzYnr4DLkbeLX6qREbkIh+1MWOQDSbLvpToTtmBF/kpmk",
+	"QC8HTtFUL+OI3Qm8yoq2hFIA5rmozM2J6IB7CLcLuGa4PX+q8O3MWPDrUsbRRFwAyuFEHAfg0C1ezQ67",
+	"hbVnlqP5nssMY9NIH2N1Cg7enbZWJ7sgAbsG40cjbGtu5l5yd6jsyIZ9/Yj0mSeZG9k79v1E2DLyfb6v",
+	"47tM8Pv9PKX8s41myX38MGYpQE78lR34JiOW6Xuh+pfHDXMh5+q5ns22eEVyrt65Rmcd/qdZtHsGfQX8",
+	"/br6oD9AjTFA7ihH/AvGnUeJVNJYXP2dvAma2ydABjlRbCga43HUDPuuvbfIueolLd59qLrXTM9mBKUh",
+	"zUumtMUk8AU3C6aX1shIdJOAzbsMPB+16y02+Q5yGWoDVdTxYgC5YSk3BvMJjwb4NqE3kNPUaCROP7Aq",
+	"552eAJzTDphMKFfjR/iz3T3fb9MP5qC74f1bilWjm07jP/UiJoLey+k1AaO+xMu+Bo5MdqczJYiWE/6V",
+	"GJmf7YUPt81Ld8PK/fQWuLd9BWVYrLcdzMKL72bBOk+//Rz/iE3O2vuGOXSoDICpQsWGXlrCLjdimvUR",
+	"pGtxr+CnbYcxzGGgN3749lF8Y+h5Aktctze3QNvTE9ohbO9LzP6HHvMKSY9/QFjIAIIgHtzfKmxY23ex",
+	"pFnjR/jzGx4osbCizpw+6PvC9pZWuuYowvbRYQRyK7aoLYjl/sCitGgrwbPnGbdbqpU+CZ59gFZD3i4G",
+	"fng5PVSjT0SLzNwOlGpWmh5vNvAXg0DOeGzE6Owfc7ykdYDiAHnsIf1I8Aw/5q7uBRoMwyzsB+Dr3K2Z",
+	"0quR+xPkiNLIKylrRZCd+uwjdBFabgM+qDPcCkMHDb48Dq+vnC5kXceKLSjV8slc2h0E3NyXC4ubfWr4",
+	"uJguM2nXYHXuBM9E9uz6P1+cNLo+vD1aZvGz62djkFL68KNXHz+7x7I+Ff6BXgfDf3vw/OI/8STlcq7K",
+	"H6KdL7WLpwFJsPDvlVPg25dv/w8AAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
