@@ -83,7 +83,6 @@ func (s *shop) rolling() {
 	s.now = s.now.Add(time.Hour)
 }
 
-
 // asksNothing has every mill ask no test and no measure, so that what a scenario
 // is about is not held up by a release; that has scenarios of its own.
 func asksNothing() string {
