@@ -31,7 +31,7 @@ func (g Grind) stock() (Question, bool) {
 	if g.Before.Roll.Grooved() {
 		share = stockShareGroove
 	}
-	span := quantity.Micrometre(math.Max(stockSpan, share*float64(advised)))
+	span := quantity.Micrometre(math.Max(stockSpan, share*float64(most)))
 	usual := fmt.Sprintf("%s was advised", advised)
 	if n := len(g.Before.Taken); n > 0 {
 		usual += fmt.Sprintf(" and its last grinds took %s to %s", slices.Min(g.Before.Taken), slices.Max(g.Before.Taken))

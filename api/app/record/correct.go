@@ -160,12 +160,8 @@ func (a *Recorder) correctedRegrind(r port.Reader, book []roll.Entry, s roll.Sta
 	in, said := regrindSaid(effective[i])
 	in.Confirmed = nil
 	c.Regrind(&in)
-	figures := in.Found != said.Found || in.Ground != said.Ground
-	if in.Confirm == said.Confirm && figures {
+	if in.Confirm == said.Confirm && (in.Found != said.Found || in.Ground != said.Ground) {
 		in.Confirm = "" // it was for the other figures
-	}
-	if !figures {
-		in.Confirmed = append(in.Confirmed, said.Confirmed...)
 	}
 	if body.At, err = resolveMoment(in.At, now); err != nil {
 		return roll.Corrected{}, nil, err
@@ -181,21 +177,36 @@ func (a *Recorder) correctedRegrind(r port.Reader, book []roll.Entry, s roll.Sta
 		s = before
 	}
 	with, err := a.regrindBody(r, s, in, practices)
-	if err == nil && (figures || in.For != said.For || !body.At.Equal(effective[i].At)) {
-		open, err = a.settleGrind(r, s, &with, body.At, practices)
+	if err == nil {
+		open, err = a.settleCorrected(r, s, &with, said, body.At, practices)
 	}
 	body.With = with
 	return body, open, err
 }
 
-// settleGrind asks of a regrind that is put right, and settles what was answered.
-func (a *Recorder) settleGrind(r port.Reader, before roll.State, body *roll.Reground, at time.Time, practices []practice.Practice) (open []doubt.Question, err error) {
+// settleCorrected asks of a regrind that is put right: of what it changes. What
+// was said before, and asked of or not, stands as it was.
+func (a *Recorder) settleCorrected(r port.Reader, before roll.State, body *roll.Reground, said RegrindInput, at time.Time, practices []practice.Practice) ([]doubt.Question, error) {
 	advice, err := a.planner.Advise(r, before, adviceFor(*body), practices)
 	if err != nil {
 		return nil, err
 	}
-	asked, err := a.askedOfGrind(r, before, *body, at, advice, practices)
-	return settle(body, asked), err
+	raised, err := a.askedOfGrind(r, before, *body, at, advice, practices)
+	found := body.FoundAsRead != said.Found
+	changed := map[string]bool{"found_mm": found || body.For != said.For, "ground_mm": found || body.Ground != said.Ground, "purpose": body.For != said.For, "at": !at.Equal(said.At)}
+	var asked []doubt.Question
+	var kept []string
+	for _, q := range raised {
+		switch name := string(q.Name); {
+		case changed[q.Field]:
+			asked = append(asked, q)
+		case slices.Contains(said.Confirmed, name):
+			kept = append(kept, name)
+		}
+	}
+	open := settle(body, asked)
+	body.Confirmed = append(kept, body.Confirmed...)
+	return open, err
 }
 
 // regrindSaid is a regrind of the book as it was given, twice: one to be
