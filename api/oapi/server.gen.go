@@ -220,6 +220,36 @@ func (e EntryKind) Valid() bool {
 	}
 }
 
+// Defines values for EventDatacontenttype.
+const (
+	EventDatacontenttypeApplicationjson EventDatacontenttype = "application/json"
+)
+
+// Valid indicates whether the value is a known member of the EventDatacontenttype enum.
+func (e EventDatacontenttype) Valid() bool {
+	switch e {
+	case EventDatacontenttypeApplicationjson:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for EventSpecversion.
+const (
+	EventSpecversionN10 EventSpecversion = "1.0"
+)
+
+// Valid indicates whether the value is a known member of the EventSpecversion enum.
+func (e EventSpecversion) Valid() bool {
+	switch e {
+	case EventSpecversionN10:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for FinishVerdict.
 const (
 	FinishVerdictBlocked  FinishVerdict = "blocked"
@@ -1087,6 +1117,24 @@ func (e WithdrawalWhy) Valid() bool {
 	}
 }
 
+// Defines values for ListEventsParamsFrom.
+const (
+	ListEventsParamsFromNow    ListEventsParamsFrom = "now"
+	ListEventsParamsFromOldest ListEventsParamsFrom = "oldest"
+)
+
+// Valid indicates whether the value is a known member of the ListEventsParamsFrom enum.
+func (e ListEventsParamsFrom) Valid() bool {
+	switch e {
+	case ListEventsParamsFromNow:
+		return true
+	case ListEventsParamsFromOldest:
+		return true
+	default:
+		return false
+	}
+}
+
 // AccessRole defines model for AccessRole.
 type AccessRole string
 
@@ -1725,6 +1773,73 @@ type EntryKind string
 type EntryPage struct {
 	Items []Entry `json:"items"`
 	Next  *string `json:"next,omitempty"`
+}
+
+// Event The JSON form of a CloudEvent. Those who follow take types and members that they do not know as they come
+type Event struct {
+	// Cursor To go on after this event
+	Cursor string `json:"cursor"`
+
+	// Data Each type has what it has of these
+	Data            EventData            `json:"data"`
+	Datacontenttype EventDatacontenttype `json:"datacontenttype"`
+
+	// Id Names the event within its source; the same however often it is sent
+	Id string `json:"id"`
+
+	// Mill Left out where it is of no one mill
+	Mill *string `json:"mill,omitempty"`
+
+	// Source The works, a setting of the service
+	Source      string           `json:"source"`
+	Specversion EventSpecversion `json:"specversion"`
+
+	// Subject What it is about, below /v1: rolls/CW-110
+	Subject string `json:"subject"`
+
+	// Time When it was recorded
+	Time time.Time `json:"time"`
+
+	// Type barrelbook.entry.KIND, .chock_entry.KIND, .change.recorded, .change.undone, .change.moved, .set.built, .set.changed, .set.broken, .incident.recorded, .incident.moved, .pieces.stored, .campaign.loaded, .wear_rates.learned, .forecast.kept, .forecast.settled, .mill.added, .grade.added, .stand.added, .stand.replaced, .practice.put
+	Type string `json:"type"`
+}
+
+// EventDatacontenttype defines model for Event.Datacontenttype.
+type EventDatacontenttype string
+
+// EventSpecversion defines model for Event.Specversion.
+type EventSpecversion string
+
+// EventData Each type has what it has of these
+type EventData struct {
+	// At When it happened; of wear rates, when they were learned; of a campaign, when it starts
+	At *time.Time `json:"at,omitempty"`
+
+	// Count Pieces or forecasts
+	Count *int64  `json:"count,omitempty"`
+	Entry *Entry  `json:"entry,omitempty"`
+	Name  *Name   `json:"name,omitempty"`
+	Role  *string `json:"role,omitempty"`
+
+	// Rolls Those it concerns; of a set, top and bottom
+	Rolls  *[]string `json:"rolls,omitempty"`
+	SetIn  *string   `json:"set_in,omitempty"`
+	SetOut *string   `json:"set_out,omitempty"`
+	Stand  *string   `json:"stand,omitempty"`
+
+	// Version Of the thing after it
+	Version *int64 `json:"version,omitempty"`
+
+	// What The mishap, or what was forecast
+	What *string `json:"what,omitempty"`
+}
+
+// EventPage defines model for EventPage.
+type EventPage struct {
+	Items []Event `json:"items"`
+
+	// Next To go on from here. Always there
+	Next string `json:"next"`
 }
 
 // FieldProblem defines model for FieldProblem.
@@ -4377,6 +4492,33 @@ type InspectChockParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// ListEventsParams defines parameters for ListEvents.
+type ListEventsParams struct {
+	// After The `next` of the answer before, or the `cursor` of an event
+	After *string `form:"after,omitempty" json:"after,omitempty"`
+
+	// From Where to begin without `after`. Defaults to the oldest event that is kept
+	From *ListEventsParamsFrom `form:"from,omitempty" json:"from,omitempty"`
+
+	// Type Only these, parted by commas: whole types or what they begin with, as `entry,change.recorded`
+	Type *string `form:"type,omitempty" json:"type,omitempty"`
+
+	// Mill Only what is of this mill or of none
+	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
+
+	// WaitS How long to wait for the first event
+	WaitS *int64 `form:"wait_s,omitempty" json:"wait_s,omitempty"`
+
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// LastEventID As `after`, and before it
+	LastEventID *string `json:"Last-Event-ID,omitempty"`
+}
+
+// ListEventsParamsFrom defines parameters for ListEvents.
+type ListEventsParamsFrom string
+
 // ListGradesParams defines parameters for ListGrades.
 type ListGradesParams struct {
 	// Limit Items a page, at most 1000
@@ -4933,6 +5075,9 @@ type ServerInterface interface {
 	// InspectChock An inspection of the bearing; a new bearing starts its hours and tonnes again
 	// (POST /v1/chocks/{chock}/inspections)
 	InspectChock(ctx echo.Context, chock ChockName, params InspectChockParams) error
+	// ListEvents Follow what is recorded, in the order in which it was kept
+	// (GET /v1/events)
+	ListEvents(ctx echo.Context, params ListEventsParams) error
 
 	// (GET /v1/grades)
 	ListGrades(ctx echo.Context, params ListGradesParams) error
@@ -5649,6 +5794,76 @@ func (w *ServerInterfaceWrapper) InspectChock(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.InspectChock(ctx, chock, params)
+	return err
+}
+
+// ListEvents converts echo context to params.
+func (w *ServerInterfaceWrapper) ListEvents(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListEventsParams
+	// ------------- Optional query parameter "after" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "after", ctx.QueryParams(), &params.After, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter after: %s", err))
+	}
+
+	// ------------- Optional query parameter "from" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "from", ctx.QueryParams(), &params.From, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
+	}
+
+	// ------------- Optional query parameter "type" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "type", ctx.QueryParams(), &params.Type, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter type: %s", err))
+	}
+
+	// ------------- Optional query parameter "mill" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "mill", ctx.QueryParams(), &params.Mill, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter mill: %s", err))
+	}
+
+	// ------------- Optional query parameter "wait_s" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "wait_s", ctx.QueryParams(), &params.WaitS, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter wait_s: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Last-Event-ID" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Last-Event-ID")]; found {
+		var LastEventID string
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Last-Event-ID, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Last-Event-ID", valueList[0], &LastEventID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Last-Event-ID: %s", err))
+		}
+
+		params.LastEventID = &LastEventID
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListEvents(ctx, params)
 	return err
 }
 
@@ -7275,6 +7490,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/campaigns/:campaign", wrapper.GetCampaign, options.OperationMiddlewares["getCampaign"]...)
 	router.POST(options.BaseURL+"/v1/campaigns/:campaign/finish-checks", wrapper.CheckFinish, options.OperationMiddlewares["checkFinish"]...)
 	router.POST(options.BaseURL+"/v1/change-plans", wrapper.PlanChanges, options.OperationMiddlewares["planChanges"]...)
+	router.GET(options.BaseURL+"/v1/events", wrapper.ListEvents, options.OperationMiddlewares["listEvents"]...)
 	router.GET(options.BaseURL+"/v1/tokens", wrapper.ListTokens, options.OperationMiddlewares["listTokens"]...)
 	router.POST(options.BaseURL+"/v1/tokens", wrapper.CreateToken, options.OperationMiddlewares["createToken"]...)
 	router.DELETE(options.BaseURL+"/v1/tokens/:token", wrapper.RevokeToken, options.OperationMiddlewares["revokeToken"]...)
@@ -8296,6 +8512,88 @@ type InspectChockdefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response InspectChockdefaultApplicationProblemPlusJSONResponse) VisitInspectChockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListEventsRequestObject struct {
+	Params ListEventsParams
+}
+
+type ListEventsResponseObject interface {
+	VisitListEventsResponse(w http.ResponseWriter) error
+}
+
+type ListEvents200JSONResponse EventPage
+
+func (response ListEvents200JSONResponse) VisitListEventsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListEvents200TexteventStreamResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListEvents200TexteventStreamResponse) VisitListEventsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/event-stream")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	flusher, ok := w.(http.Flusher)
+	if !ok {
+		// If w doesn't support flushing, fall back to io.Copy.
+		_, err := io.Copy(w, response.Body)
+		return err
+	}
+	// text/event-stream messages are typically small; use a
+	// modest buffer and flush after each chunk so clients see
+	// events immediately instead of waiting on OS buffering.
+	buf := make([]byte, 4096)
+	for {
+		n, err := response.Body.Read(buf)
+		if n > 0 {
+			if _, writeErr := w.Write(buf[:n]); writeErr != nil {
+				return writeErr
+			}
+			flusher.Flush()
+		}
+		if err != nil {
+			if err == io.EOF {
+				return nil
+			}
+			return err
+		}
+	}
+}
+
+type ListEventsdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListEventsdefaultApplicationProblemPlusJSONResponse) VisitListEventsResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -10450,6 +10748,9 @@ type StrictServerInterface interface {
 	// InspectChock An inspection of the bearing; a new bearing starts its hours and tonnes again
 	// (POST /v1/chocks/{chock}/inspections)
 	InspectChock(ctx context.Context, request InspectChockRequestObject) (InspectChockResponseObject, error)
+	// ListEvents Follow what is recorded, in the order in which it was kept
+	// (GET /v1/events)
+	ListEvents(ctx context.Context, request ListEventsRequestObject) (ListEventsResponseObject, error)
 
 	// (GET /v1/grades)
 	ListGrades(ctx context.Context, request ListGradesRequestObject) (ListGradesResponseObject, error)
@@ -11623,6 +11924,31 @@ func (sh *strictHandler) InspectChock(ctx echo.Context, chock ChockName, params 
 		return err
 	} else if validResponse, ok := response.(InspectChockResponseObject); ok {
 		return validResponse.VisitInspectChockResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListEvents operation middleware
+func (sh *strictHandler) ListEvents(ctx echo.Context, params ListEventsParams) error {
+	var request ListEventsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListEvents(ctx.Request().Context(), request.(ListEventsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListEvents")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListEventsResponseObject); ok {
+		return validResponse.VisitListEventsResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -13257,492 +13583,513 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L39kty4lS/4Ktja65DtmypV6aNtVcXEhqx29+ha3dKVZHfEuj05SBKZiSkSYANgZeVM9L7VvsA+2QbO",
-	"AUiQBJNgVla32tP+x61KEsTHwcHB+fj9/ussk2UlBRNGn13919mW0Zwp+M8/f6Ib+/8627KS2v8y+4qd",
-	"XZ1po7jYnP344+Lsrcyo4VIcfu7HxVlFFS2ZcU2/pmVF+UZ8S0tm/83F2dVZRc32bHEm4G9nmXvkbHGm",
-	"2A81Vyw/uzKqZovgQ/9DsfXZ1dn/+aQdxBP8VT+Btu2nX2+p2LBDn4IHTvEhmd0c/I7Mbk7wmVppqezj",
-	"OdOZ4hUuwNmnLSOC3RlyS4uaEbkmZstIRTeMrNhaKjtC6NUPNVP7oFvYXtiPkt69ZWJjtmdXLy6fLiIL",
-	"/6Xaf6hFvBOaloxkW5bdaEJFTqjQO6YWREiz5WJDtJF29PHe5Gq/VLXodCdna1oX5uxqTQvNmu6spCwY",
-	"FdCfNzkrK2mYyPZ/YfsD/bphe7LjZguTA39ZyXxPNvyW6fZv2GXovRSMsPWaZWZB1lIRakjBqDbkDySn",
-	"e01+S4lmxtiBuSnXTN3yjP3umtC1YYqYLTXwg/0217aVjTSGiXPykbkvQJfYLVN7nCN4R7FMqlwvoB9N",
-	"3+DxLROEG9uaZsIQuqFckBXLaK0Z4Ub7EeyoJoXUxs827u92uoN5e2wnbkQKLp/+cXFWctH82+5oY5iy",
-	"bf7b3/+Px//PP37/P85igvJm/Q012Xa4Ih/cLjgndm2ssvHzd8uU5lLgHHBNjCQrK1B2l+ajA1k/xg+N",
-	"jOCL5wd69w46RYtYL+0SECmKPeHYPSWLAibe8KIgsLRc+06funvfSsGaCRxr2T50TPNvecnNcMxvDCs1",
-	"oaA6FnaApdSGXF5cXIzs2QLaie7YFxeLs7VUJTVnV2dcmC+eny1sx3hZl2dXtk2QK/fPppNcGLZhCnr5",
-	"QRbFt3W5YmpEr9oFub9a/cjMAd2tmTnBJwwV+aGP2N/v+5kf7fu6kkIzOGvfK7kqWGn/M5PCMAErTquq",
-	"4Hh2P6nwif/5H7p/kB/6nG8XvtgVoO/cxt0pKTaovXagAyXJJcyEa8R+41WWMa0/yAJmhQkrCH8/u+Vs",
-	"B1K+UVygvOstX9tFYGLDBYM/0bzk4uwfA9lenL2qc27ecgGNVkpWTBmOE0JhAhqhzKlhjw0v2VmkmdU+",
-	"Ys/gAjFtljyP/mwHG7eX2pX9u+0HfMA9345Crv6DZaYZxXu6iYyC203a+Y9Di9VOx4/NZ6hSdG//bY2G",
-	"6e7id2K9/BNVihXvlVzzItLTuux0s514Wa+KYNYF7vFIB++WZTlUU18pWYJCLnmeF43Bs4LeWE119Bd7",
-	"I4fPL+w4oqOv91xsvlayroZjz+QtU8tSCrNN7UrOCm7tgKW1LhLf2fivD0SxoIapZSZrYWKHW1XQjJVW",
-	"VMiK7aUzM7C/pJDyhuUE5HSgw/uK2ooRy1nefivhFanysHcJbyinJw4JO+gSfLaY1bjeSmXGJusbrrW1",
-	"zITcpc0HaPP0LYrqe0IUcaHdNDSf6Ay1txDdUfXFq7sEXXEZF/Z39p2hsLO7imWG5cO5e//iojGOrQmr",
-	"M0WryoroIlERbxTNWeoUNtuhv4JFsbDmG4MjqZm86KYJdlNzz2imdq1kGb9jwKfBOrSzTuyDZMuUM/Ap",
-	"WLEZ6CprxnNBDBPJk4BrhWdS2huV4hlbllzghTFlg6FO0MlGTUw8w2kKur1oRcRN8riMfWCVVCZyeusb",
-	"li/nnOHQqfR9GOrzyFlUypwVUVUrpOkdzYNH+o3BzMztGu6+SGsVzVhcKislN4qWJXtkb1NC0A0j9mTC",
-	"K5bbmYW91P5QU2XAtko4dhQ1TC/9zSdVvjImzNL1Yln543FpEs+6WqylYhnVZs5c920vL0V+QfuDcbN5",
-	"sL+NaDUL2emdl4iYjL+mRfYnmt3U1WspDM0i582fmNkxe8sXhqmS5Zwa1FsreA+voXJNKNH87vGWb7ao",
-	"0a5hMaXZMkXWfFMrpglVjJit1IysXKs7qW6gtU7z7ibVt2Ggh8sC7pLOFEtYqHVBjWGCi83STqFiyzr1",
-	"1YILtiwkzZcCZ/zeJmRJ75bxVhMa6758N+NFRsXxn60YvVlWimldK7YsK5r43t2956u3W8aGMTqt0SmL",
-	"DWgRka4RyVl4OzzyvdEtJnM4LGmec/TwvA9E23kTu9Kec/RTpy8Ts4qTZ8tS5nVR6xkLVUmutRRLZe/h",
-	"Se/0FibsbLwj/Y+MzdTXSu7M9r3kLg5wcMYGB4wqaWFNn521cQoJ/kvUJguijaJ8szWN6uFGkwo/NDr5",
-	"8++MJb17g48/vbi4HL9Dnq7N+C0xHMLYZL+XxV7IksccjvY8kLUCQxJ8w2TFNM8ZzGim5E4sCNUkZ7cc",
-	"vDf+9PbfvSJrmhmptP2hJkZiFEDumNLkwv77xYLUaJg+viTOM50rfsuI/c4jTcAnHV6m7VuX5+SVIB8f",
-	"6y2tWE4y102urSGLZ85KGiNLPJi2FL3pRlb2gUe6dbrLPPd9fEQ03whNTK0EunaPWp0vwIfo/hFZe5hz",
-	"dE8kSnhPLFlltr9kmfT9HxPI/11TYXiBo+2O3er+VHV2eZH65IvkJ19eHKMYbVfwM9gEHsWj4/9g7Z55",
-	"MkHvOC2Wcr3WzETdU9/BtW/on4LtAZYXOF2otVc1KThb4KbEN4rikSZ4+BF74BEjd1TluKlsP6iRCjbs",
-	"FXkMIaVmu7WGYUW5IuA2ZTlZ7Yk+J6+cN596S7+708/Jl+i5h6jLRdo1AF+dbR+6sS91RUX6W6AC3V7s",
-	"Tvg70SjBBamk5sbqNIiUmS3PbpiC+3azIEeN9ac0D/BAnboUDk5vcFNkN8v5XZ1vj9h3/FnmFmWqr8Hh",
-	"By43RtUyk2y95hlnMcdbZ5XOX6at045RldSbzrFwf/sqshuGkh5ZoDHN9LFSjOYzdVN2O+d+kigesTsB",
-	"jCW7He39d4yq1wx1a7eLzhhcguNS58k7wnkBI84XrmdcMO1lf1mXcH+4ieiSV4ZcXpCbb5/gfWS6QS1r",
-	"FfO+fOdj/xkrClIwKqzBFHNTYfBvMgyDU7BoY4XdkSwGMxvMzaFleq9YzjOfy9NdrC3fbF9ezLi+y92c",
-	"x5U7fYdTMjqpUjPiM4TwTKya/hPFtBmbZasXUnvWm3nnHPEtBMNcBDN0aI69mdGd3XGhhrVN3hxDmb7X",
-	"3KeJo4+996XQd310OqS6+WjgBhMxOje0ih7xn7YMPVf2s4800bVa06xrHNmOVkSxgsL57y5AgSkVGAd0",
-	"R/et1QVv3itw+BCeKzveJb3jOjojb/m6ceCGM2NfGEzC0Ky852hP7mma6+JxOYIDAbLvsnw5Er6385Aa",
-	"Syq5qA3T0I2KM1RHCcMULs0j5RvQ7qxIJbyRHjh47/3/72EEsdhBQYVg+VIbOSNW8h7f+mhkNFaiDVVG",
-	"zwrWeD+7OUZDw5y75Q2/3p3h8CP9gR+Ssjeiqs1MS+zekjZuCj89fwEBtayoNb9l3/gkKkwZGk5dk3T1",
-	"RSfn6uIUsnsfSWwdGi8gG+xBJLPjNZkQ1PEp74X+Dwhy31hGiXRzdUjITpHs06jFB8j1eU0rmnETybD9",
-	"V7kjZZ1tSSmd30Mzo0lGhXN5oB28Z5pUSq7oihfc7Bd4eHHdxijBOVJRbcBDEjgjIXUA5xCjl5D1OnAi",
-	"U7OEBN2RJGBGVba1zbLc5UUTSiCD0VqUwVoGYf/5CtoOmeXpdti99N64dmu7EV1MTHx/iAy5jNaNbZce",
-	"D+ciWcghl/I9GHJSxAP1t7FUFLiQUVJAuBOTe1eY5ySFi5raSbO2JBVB4nxKn76xn3yPmzy292aoVSHN",
-	"5LOf7F7+cXEma3O6aZuTYKWZWeKSpQzJPu26mvS4v4AkPmxYvpy769xrumIZX/NsuZYqY8ubmXFa10pn",
-	"C0eEbkc1wUdDV7DGHIwMMvtrk+ZtqEUuxeQy/RWfgoTU/dTD33GzzRXd0eK77X7MsmqcDph+NpK1imrl",
-	"GHNpjuKZs0MeUKhPL6Wd7PiLSWPtKBkOv5HW/pR09+VZojyTlVRsQXYQDBHSH987+0/NRFze+zMw1cV7",
-	"i3dHrsdF+iTGGZ65D2GaYR8LKk6RNZcFd+sU2c6oENIsS8bGJASfICtGSmYWZM0VliUlWwfH2RSZjJmC",
-	"bzASpEtaFEwbktVKMZHtSS14ohJeM6r5qhjJFN3QKtmpDRUOyx9qVrNkOfoa3/pfcvXwWYqV4WUsV+G9",
-	"AhsrZjFjcu1yx81W1maZNZbmPXKhbatz74Bx10RvTwW1ppHEwGad25lwUoWr3JV938n+ugbiezAxsNnE",
-	"x5yfszetFGueM+F9Da5o6+L85Ythlg81VoHjTcne16jWcIXCrB5cYb3AJESINjulekC/X5y/fPkyVO7n",
-	"L2IR1LuqoFykVIK2sx5k8btXLg9Voj2dqEM7Op2/9Tw8v0gVw7hgyOwmFkeD0GJ0H/uw41bWSi+3USWI",
-	"o1oQzUXG8CLuXgN7taoN4SIxDcB9TrFbWbSaeqQOV6IC9h/ztZ4cylr7jpbJb867PoPg46YKa85Qou2H",
-	"KS/gP2pxI+QuXmHGhFH7WT6BNTdm5imcsnS0KDB/m6+bJBNfap4wFfgJWP8lF9aMtJ/Abya87l5ZQu3y",
-	"kW/1JGb2+2beWzPXIJiUvI4l2Ku6Lci2m0bYXpHmYwvwYymm6wJE3BpBIFYLIpUr4pa3TOU1u/J+M/9n",
-	"4V9QrGBUjxy2QQ+dKdw3v/YLu7OkQKMbFP7ifnGRuc6MmTYHFKFM29Iyu3kPT7rKAn47c3EPKqt3g2u6",
-	"ogJVFMyn3Xl2be3OS6yYaD832HLpEds5d9kHuch6dTvQGuancHd2wzzOF+EPwq4chJq+1aZdH2n/mIyd",
-	"KgfU5MHZmFjxgXLpHiujdsCf7UMP47f1ZkaKGNxwFBl/gPqZP/Nnnf0wvWFiKdfrs0D/Rg9U0dT4p5UR",
-	"SZXP3Oy6Lkuq9tOXbH98ui65kS6wZDv8tCvg9g0fXrDTuA+a5X8QF4LMbr7igGaSdv/oKsyPzGD0psCs",
-	"DLK255i5JoJxcK0bSaxA2OMNReKn8f8dcZokq84fx+bxmAtcYM53ZxYBMKzBoKVqMj689QxHEl5nPOLH",
-	"Hy/6gC1jhk1ouvVDerUCk5z6W11Tk+a1lr4mBVsbcPWtpWpuiEl+vQm33kEjsV/J3vx46k4e0dVY6FEK",
-	"wR6gbxP9ekiLLtn53rXLThFen2MFzTEe/jG+l/16PXhYg+2WM7QAbXQAXtXdJM5TBDODjZks2bH35t5q",
-	"+NZGJ/5kZ+aDHZfvi2jZ9QdXheEvdIA4wPPmhu4E0M+hkdUSirDAnqyWvsTDCieUVTW/un82D8RMqddS",
-	"ZEzraDLvCYzEEqEw5t3oFKMOXyi2mYuj8AZc9mlriLmPtF2MLpsUui5hof60DwW5ya2uq6rgCDrknJhV",
-	"rSqpQXNIYbZjs+7bHUMvWE0Gqrqd+3Fx5rEm0q2imVdtJXcz9lIwRrmLNWekocUpG6yF4UXqDPQEBIXC",
-	"DrDp2EHve7czETgfbVo0jSMjSuOXGmi+YmppIpAdh9xaGc+ZMEu9pYpF3Rg7n4CgWOliNnMaHsvFrqgy",
-	"DuQwU9TjPfrXdNqob2J4jX8uK7N3YWPedZvFxP5mg/OWXKCg44P6CMA0LCe1qHV3mg7dRSHoMC8/DNdh",
-	"ebNJdfu4FyYq38AmKAr0WS3IjlFEsYQeJg5nhoPpQFbAp62S9WbrQEi5gux87b1pkACwpcWayHVizour",
-	"LjBRAV9Js3VNN6WPgWXt4pAAfsJ0apINoOfk4+hZMKnwQTco9xVK4M2U6e7pqxu2b63Srlx1RKC7N1uB",
-	"7ghW180V6K7B2AY6ZEQ5GpqZ17TI6oLGK4VoVSlJs+0yk8IenakbsnkvOenKys5yx/M5FaclvVtKZbZy",
-	"Y832JdYeYnH0/dpIr+mE12uzlOtlVVDBXAOI6XJUX0Ybu3enoPLkNF2CplyHurvoa37LhFP077GU8pEm",
-	"UEwJMFqSFHLnIXS5BjxYwNliFNSdSPS8244dveDHrPKtFMuSa6bvsbiDNo7twrFL2WthxucZFcdg14wn",
-	"rhyHhtNPxHc5HV3tEUemGQ6hLwxRqTqgIqY00OicH17OA7IyJYpdzbuI6O+0k+Aor0jsrBiAocAvJPOl",
-	"+/4lf42md0x3C/kLQZ6Sx+TyyVPyL+Ti/PLls8sF2W15tiUlo3Ytcyh9g3PboQ8RulEMMfquyeWTZwsE",
-	"RcFWXRL4wmGEP7UfeUZ+g3UOTX/gfi8JJbrgm60p9kRLNIwdwFcilIJdn5TCdYA2Gi04TKmQl+om/UO9",
-	"fQQvN91NL9iTsuBic9CEcIhP2X3rJpvqesxMihrOTc1KQdWGqQ68N+T/U0NoueJMGGJYCS6XWgFSB2OE",
-	"IXzkvWDJrI6591DHlaYrkL3/J+xtu9mo1oy8j/Z1o160ax32NLp0sR6kSdhRqgnXHKctMZ2ozgy/5Wa/",
-	"3OEOuEnG+xXavuausOWz1PfmI5HcVVRoLnGLpvbPlSUej1P0wocpxgGamuT1LaNm+R/Yv81Nev2FSl+r",
-	"RtBazBG/ZE9v7g/CFheF2DKPD3uqk8OlbCdhEQhvu3jxraLU8TEN5lMQhl4h+KnJ6AMQ+NhV+HC6Zesu",
-	"DslILrrBjGfRjJ6M8WoyePsBH2snIfDkTL8Lj4Xv9mQCZ6cZRXT6FTdMcSm+oWrDo476JRORCrY/Owxd",
-	"D23kkFuhssJOOJaXpNkb+I3llm8i4d/3L1/MaqVAl2kf+jmtjcxPR/Qc2ygpb9khkK3mfQdJR/CVR4lO",
-	"yC1Vkan+i5A7XwS4BWzVgHjFJUAjcgT4PTVZFTK7GcnSKzzbRgp6AE5lCv5SvNLV5SS6yeknbdNCMZrv",
-	"47WubXFubHv7e3jTpJCGtBHAFEcmzbYsYY/BY69M8M7SIcylvyfTw9/jYDNMuRlckFpjebKihmGNk8O4",
-	"HkgseP1T4VNa4XcvLhpOFYznOl3QXZ2YVvmSrVlm7hf1C+EOB45mRXNea7Ji6JZhDQYL1S5zm/BEB6th",
-	"2kyHnbX5i1XJ/ZmDl4O+jlYjniJX7iCMLAIuDL47EjvdUr2N/nCTcPDAWHA6ZufLjUdfj0mlczDxHmLl",
-	"oBGQ4TmpUXFIwRaErwkV++R4RPombjP8xrrk8qChpORANnR8o6YmBILEuMUeFcq/jKdPtpmSaJTIGnc/",
-	"5colWDT/Wcpa4IM7V+MoAn8+WqQZy+GJLSuwxSaZ3DZO8UftYl/wCqzYSKLmyZIZHyyP8SvOijwgPurD",
-	"uRrKR5yMEvDQh/Lzvz6++5a4Xz2c0tp+BZL4McblGA4faSJoQmzaf2vhOxQfieB6+3rLYsU/P0VV5zEl",
-	"l40/ope9RB24hyd486kw9nFN6k55Q5jSsITTZtmzTJLMqNnZEDPLvABPARcp1totUznPJk85bOBv7uEf",
-	"F2d7poE9Y/aYZ1U2+t4FRDJJRYqBUB7lXdFLuU6X2Vnlfzhp0+hJl/NvpLMqJKwuXt4rhxgn+WMmVUTP",
-	"rqhmS+VoalL8yorHtNo3jMIu/G0gZuQxcVl5vyP6h5oqll+RC0INWTFtFuTi/OkLJMIsdnSviaZ74L4U",
-	"GM9P9HPb/izlejl3IHNyLAzztFtJW/kDK7ibg0/2zemyYRc7x8ldBIsSHWDTofEt9bdWXXijYA/pCiX4",
-	"CKDyWADIrLtnxo7nr7hiryEbJ0IqQgvgH3KADeA4AF/Ggkhv2y/Iah/CBVay4NneHnOrPaHEGt5o1zXh",
-	"FLio9BPZ7Z05HQN0E8A6pyTwsLVJf9p3NJqB/J290bthbSggRqPjyn4jPR+5k54zV023sxXMRC/hww85",
-	"Lj1GMK2jg8O6Cx/YKOmebGSTE+OianDZ1NZAZsDI+hU3SHkK7o4OLS0jlaKZ4XDju9GOYNYRxRHnBnFN",
-	"Y7MxQhmXnaqjaXSAYAJNAX0e1CK7NfFpnYvk5EKfBxvlhNkvN3LJxURNJ9dkbS//kJ3flmI6bmPi+Sgf",
-	"adKODLuuXXFuv/PDcytIqR2BDoLz20+w7YddWLYgjGZbuzPtAjq7M93a8YZ27JuyLnJSumqdNZ+H1YH3",
-	"zdm2F6sO1Yy3FBIQiYNqD5jcXJJu/w4euezOfDSsmrDXun0Q0iz9wl81TNZ2XdbA0+GoTle1IVqWDH/G",
-	"JWtXfuHrfK0oZVQpznJEsgMMWodGh+kteL/0p8Da+YLaTrh/2h8ms+xbO88vSyj8UYXiSKy+pCZGCjFg",
-	"ejjIQfdizrNzGn456+EXR+YQVy/OFhFCCdvgoan76Tk1fjbyjcjsJgIXjk/tAcaOr2n1nioT0RQunmzk",
-	"kuUQN7aKEc6OkuYsbqeInItNui3hiG9mvKCk1umPQygw+el7wJm3OOb+k53BLcKpCUYxtiAt++8wxQI0",
-	"Gq2a6rcOWLUGriDH7k5qkTtzBXG8PS4J22PKMLrCFgj9qU2EXwXeu+oQgHilSis0TnKmkHUev+pyCr8X",
-	"ui5tK0BQZQXsqs2ftnNkf2vzjCFHiCvPhKTbD+2Bb8/zrhi5cLWaMJ2um1xB6lJD7W8bslPMxeb8+yGm",
-	"6UCwI4mUdnSiMyENw6Mz9+27+soBhMDI5drNM9Cq4MOuowscgbPDIKuClLWdcmsSQNZPSs6B7W45knqz",
-	"pgCT4dmtoCePNHaz5buC5aE3TMz4orUk4rMEeaPaBBNAPWb6TirREFs5E/bFBSnLvlTCZcmH/dN6VXmF",
-	"dRDTyyu2Hxdnjp5ndKntXXtH982ecouNfsiVLCgxLgHfSYNdR5jZREKLAJx/os8Njj8opEPy6eSww1/k",
-	"FnworSEnWUqf+yF4J3mLyObpTG/Q6Z70+GULZuOw+ktJbDvFHp699x5m3zzkhjmQCPzfZStRJbjYzLxD",
-	"fT4b0HuZf+aNeAyOBRgnvGUwbIyVhSM5hAzsDnuyIz+0suTTjfPA3xxwITq2Q0A2X0sF/w83W2t3BAVb",
-	"cme2511+Xt4hVYRN+L3o0v8uwt7A1/ztefjZa88ljO5/+DMYOAHFsPYuB7zM2kcclTm4aRYN9VzXvsHE",
-	"7Iglk5D1/QowJ+zHHxeS5qfOnAYWnh9b+xYBcyNOoPdMIZDagGBFH8eT14rOnH6e0oTq9vt5YsdHZ+gj",
-	"syrS2GV30sBuQwUKFRbn5DtXF8fNmKR4f2s6BHa4L+bMZvjecr4IDOiyjxOFTi+Qqcsa29FlbiETT9qF",
-	"ghqmDlNYvlt3hMqdfg1fUhI95VF9qyhXS7xy5iziFH0lNnjhA+dnsy297QSVZ5374AJUIT5N9wskwn16",
-	"VN/CmsPx6Upsa6YqgLqfCXF57y++pbxlkSPMn0bt6e7voP1TQ1ZwiWYEjKN9e5JQyDk5YvbiVSTNjI6c",
-	"6SFP2HBrtAapv+NTkJxw8b23wJ6wKMUDBwH6+cE3cE2Qf8wft84t0NDq6wkv0n3qLLrupXu1FPid7tNO",
-	"y8V2n1YCt9a9yNBaf9cpeMu60vTVMfS79yoAirOfuRlfnNRF50kG5+RpFIXc0VVh7XDFtI4X8DqtJ1h2",
-	"43xFKrAKrSlgjTiCEew4qtUhBKvR0prx3I5nF4fBs15cxMGeJ2pyxj/4hz++mPjk0x5W12VIdTXJFXyA",
-	"BOzii4uLiW//oQ8U9uJi5OvD+qADCTRP2eMvptC9L4Ci/OD6rmnJiw4KT0a1sTc/BF+XagPkX/hPYSeG",
-	"qiVXCOjJN9tltlWy5HXZPNT9a/iorljQmGYlX0b+zkXO1lxww5bZFmGaXDcGn4LfWY4fiYJazqFS69Mv",
-	"H+JBfjY1989fThF7jBddjX/4+R8TJL0r6DEtyA3GCoLansunF1OROBfediIzquZOkZqK+vIBUlOBt+Fd",
-	"bQopb8bzNawJBvXFEAgmBb9x4OwFo9aqQ5/1wA4ppYpCkdUOpqQLBxM0i24fe9jZSxgi+qSiFmm6j7um",
-	"dlJ18ps3kuklbEar5pZBbiKkHk/HsaFB98HRuUVOjGHSb81mZcquISFr3itSLWclCTqugsR0NnthS668",
-	"xbR5fX/GDWbG6IGVmTE7fcId5tnpAqaMs6DZcAHiS+0LwmYYNCEARi8vrilnQfr2IB3unFxguqMrGUAs",
-	"2RkGRpRhs6ndGLi+KmrXPPcECXaOrvHOfRkADCHxyDifxReTfBaNDu65dOpsS6gm8pYW5OlzSPuTd+R5",
-	"F1Tyi2ld7SslmkkfX0Z7wYt05ZWr4QONhRlgBoLFK6kEc6FhWhQYGXbuTatazg4tfIprhJfcxDCt/rTv",
-	"ZMClXfJn1enoKgrh9q1LOLKj3+D9HCMS3OA8RJPKmiW+J80uqHJxZJ7BUBC6uFS+aT/2cTH5q44e7LPm",
-	"9x4D70OTlFUN7A4zQ1tj09P2LDYDb3w9z+dD1vlgdJa7Ud5Oron9lQi5AwKGbhGXnpeheJrzcVZRwJYm",
-	"2I7OyoWHfYUZ9PWQXHxmbIvFg9BO+PlrbopyhVus4iLbogZx1N+KV8sdVrt5FwTYFIotAakSUvRrrrvU",
-	"EYLBLy7dZVlIbWUKnH4J1umWHt67p7iXNHrgAa4mb0TOsyZ5IUqbqxiF0I3eyp2+IhRhP68JJTibPvTJ",
-	"7RWlkBktuplGdWZqxa6hpXXBMiMBsbIujKLaXlOunSMaWZ/1lhVF4FUKGofTBH4SkuRQ9XxNtlTlgml9",
-	"Tt66YBKGQ2td08KHTLm9yTJtrrDzi6ADgmfwk267Bz/7dt2P/p9Bgu5AqJoGoBoUknmb12KOgp8QYXzG",
-	"VobxJgvnJ6bNB+A56nOuH8R/iVR2jwmoYeqWFiNFUXSlZVEbtmRKJYPnrjjV44VRrhKKFHbxIeaWSobG",
-	"qV7qh6hqgsICp0mSmsbHG4yPOe9EET1eviC/aUs7Eprzle29HAt0bi+IVVtLryUUAV/AElC2dZTEZUtV",
-	"Fa92gVWDaFInVnqLsM9JkK88ft3F5KYZCL99XFdM53fYDr5wrNNqsLK9FegvohPaVsgWfdEPZym2kd5S",
-	"bT459IXjFQnC3yKrUaLw3pM94DSYEb4TzrjqDCM6W4zaq+UHd0nth/4gacxFZfPUHeZ8X7Mwozc+hpPE",
-	"OzmH+UNyPaNWT1HD3FB7vgNrzFGVE5BCPGsTQWFskx7huRzXxw0dW+faRaghlxfk5tsncLs8MYkarOws",
-	"bO9ZNwsvXbIoQMJil4wRaJrMWkdN+NolcUkBFo7ciWsCEmOVapOK1jxdMCq0czJFAWxmWOb9xL8Ot0pD",
-	"quA5trtL3YrTYrCXAsnsLMNg/zRTdGj7+gkeJuYesxmDTXCUfCd6cO9Di3FgpntDjk3bN7R662IUvSMC",
-	"SjB8Yk4SPFj6mUJNupvOD+Iwc6Mvq0sNZ4ToR/NhGAfuXFdiDUWC0Z4cyMj2yEVJ3LIjnj483U46Q1zY",
-	"m1zpvFGDLzbMNFEvzFYxvZVF6sa5pUXNjnE7egQ+50RBvyO21kxKKELdlRzZEA3Xz6EdMZhnq46B7d5f",
-	"nxdtDp0rPSmpuknG2hvJPTv0GUj2egzJXgyv1m2sIxGfr7D2OjVjRCCIhddgA9guNGWyUKmcXEqfyVrp",
-	"yGkn2O4K25UiY+dEMybcHyC/yzsDEMv3HDKoOw8s3E8L92SwL+HcObd/W+LflrI23cYhJko9WkKzZRzc",
-	"4jnJaMkAX3v8NYSOk0WBtcCq+TVh+s7B739FKIHEzc4r0cn29rVgO8h1gPopmBNXOtwOFDcC9t4+JAWL",
-	"Gt8bxXbx9Qct551DXLd4yhSjWFIwN2UjBMah5+mw/6t5EnhcZAzl4g04cKAz2ueESpUjO8qWVhUTM0AE",
-	"/EE44gLPY2R/ZMVaVIQrKyZ2giGvfoEc0a30gZfKTi3yQWtCV/KWoZuq0ZaxWfOB98h2BP5NSNw3mmy5",
-	"NjId+ew0l6xgSVv967a2nzg3BL+OUaXroDteY9rbSAqoK0FqAEkG8CadDFBjhdMs3O7DjHRtXLmjXJOC",
-	"3bKC/LZg9nWEwNG/i3CVHk4ivL/K3biaqynOn4WTmAtipCRmy1Op32Gg0VF8Gdysgmo0R8MRnzCAx0+8",
-	"fpUzKqLD8qlUTC77wrv1OopkDoTEa6kAr/4gdCoTEGOF3eQoixoRa6YCshtpIR06Ci4wUpcUt6wp7WnO",
-	"nAbEAsUwHril1Ui92sdCVi5Lp6my8CkLQUY3+Cv7eaop6anYp8A9sy7AgvKlcHbPcuBcqWSxF7LkAEpk",
-	"qG0w6rCRBVNUZOzI8HEzS42wdjdGq1ycUAWzN1Eu9o1zkczKIJlMDA0Ma5aTkhladDPlT5YtmoIYasfY",
-	"AIbOCNjeL0MPejY25X3Yy0xuNngcr3hRwFqvqDoD1maAzdpKs/RFFZks8qWhIkenBXAyROXOfukUATcQ",
-	"kgcItn0jy3uFbSMgVhxMsKLYWwtjBnKVR4btN+lQwKCj3oxa2ZM6hHWfhc7emx1qDkOkfyNrYRwqUm8f",
-	"ziY/cDCpsxL6sERk2ih975+bwxs+M/Zd++SXQw9jhsyPARTsPVL0PPOpH1xnDn2HDi3bSbafF4EH2YK3",
-	"LH/PWRbD6PG0q0NrE4uoGkSSFZr5UlwTurJWdetjRUNfxGXLfne2W3mqRzTsEBFy1+uU7Q10i0dpNOdl",
-	"R/XBfIIRTaUzfeuOokB7PB/wVFfUGKbsIP/t768e/9/08X9ePH75j/Y/z5eP//H7/xEbx7fszryGiOJY",
-	"hOsgGmsH/MrnA45gXSOj5ILclMi2CZe4LV1xEyDP6K2sMAmh2LuECO1dCFTsG8b3KDMyy53LOKXPLepU",
-	"fzlnvh2DJG2Q0yK3EawSlGJBqCY5NfScvCKVkhtFS7KWRSF32mENCkgYqZjSUsA9XZN/z+W/eyBlREO2",
-	"Vwwex2yiagPeRz1+cP5XDNU+kslp7RWNdzMO8H1G0cxctWDOWP5eMivxuq31z/cLvPUgUhDLyWpPcmmC",
-	"iHU7bbkcT2cz4CrIERTdJ7TtpMqjse8trOGIxdmA4i2IYgWF2kZX66mZuuWZ/QRAG7nEmR9qpvZkDRUs",
-	"9uONt7Cd4EgfSma2Mp/uRezd9seoHmt+fpN7XD+mCTdtOk+oxuyP13id+vemx/++cJWcxpOjQMWq1VP2",
-	"yuouX1KzZk1pnsdwp2Py/27H8njYvPEjL41c+gh3SrChZtPgk23KI9iD+BPAc3r/YSZLLjYkqKgY3ikV",
-	"JOYsfXB9ijIEHIv2pADkNO9KwkY6dMxBVpb9Gzoz47faWW6lxdluu58+3j0PRI05k/GyoPeUq7fR236I",
-	"9AHHqGBUtRDvvn44KJ+WilAxLMJHRJw+FoedNwemYdqDGjPZgVrSap8hSEYamIU3DQfsf/dmpAsb60W0",
-	"GkdHJstSilkOLWDZnElTCO/IW/vKDNTEGFfoCKDRvzJl/pP4hzsYdWYnia9RSXKe3DCxpHrJbtn0BnPg",
-	"KqDN3FYiO1YU3utkJHqQmlJal8M63FcpKAJeViYrn0MoPefLCvIuYtvjlBXQfV5JVxHdlfC+kPYFayA0",
-	"cX7X7nLF1YYygql36zXWF9z7Dsp1SU02I7p83xSALjdd+P34eLU+xiPRhVG5EaPGQQugs7D2H0KrTNZS",
-	"ha6wxy9GapeFUfsl+L4FlKqXh+tYAUrtDgBp3CtezO3x1caq2F1W1Jrfsm98D5DuJ70CNl5pzc2gsw/z",
-	"qfE18aGVa6v8cu4p5XwR6BgST9dLOfX5MeK2wEvahOjgzAxI+6Voiu6Gp8wRFW8HoH8OyOwQbid+1J9W",
-	"nk8LEBTr8eFuXva6OeKCvj+I0BBrY9FCsxxAFYJB+wCUEyNPRqfMgdzDsc3z+Gl8iGlYRIAzbM3gPiKR",
-	"9oWJidhEE32e2G6K3TKXPBGJFwPKAeaDjZzW7fq/mNrZs7yXAXnyGFFr+OneDokiCJRschDPvphWUONw",
-	"Tv3jAvxbgIR4hKZO6cnnBO50NjWacIW+iGycEW/y8OQbMUSM90ndL0e9kyM424GGtQhHeAy1kdnNEig7",
-	"yqPCnhRZmcJWwsFEJ82zHtGieLc+u/r7RNDCPo7W3o//8K+/KSupzMeWRa8PolAVPLNH0hzHNSb2t6/0",
-	"RBoc8M4RBq5qyNW4Ch1XJAMyCqvdtXEcCWVasqL7ODD+x+/GB4qFe3djYLmf5bJn61qHQ5/xzkl6DLM1",
-	"7/sBhWLkqnkEJm1fE7j2O9PZ6+liIGn9uexJ1eh+OJra+icyz3neC4N8MQiDDD2wVGv06R/Rp2lsitLa",
-	"dJyOEfjJWH7Dq5YVaC0VAH0yMMmMJlTQYq+5JlKRdSF3BNHEoIIDbSYa3ECQ/CdnFRO5vnbmf0bVSgoC",
-	"qEuIRavrkkFSlT3PhGw/fyPkTk+CVcyrj4Fcy/SYZXuN7lRBfjHFgu+CPXOOt7Yy5GAkLVLP1lo9D2HN",
-	"9Pc8dhPEfRHUhxQNIyGKdNCx6JW+WYrR/f6WC/ZK6F3MYYN7bTAXVg0l6saqpRQ9KADuMZe8VkeyNFF7",
-	"HT7kXNIYBEG8j9De0AEhihuS8/zanph5a57i2Rlk/6JaDRVqq0rbmrtYAs0JVH2BmWJuDkbX7BR5AqE1",
-	"c/pMgfcFFYex/aVORRRZM6r5qhi5o21oldgOF2FLPX4mbwqmnPc+EXgE5knk0zPX5IrAd4M2Y5M5juwv",
-	"K8NLWozcXo2suvIQZRycNfQh1+s8Ae98s2kvNuiDzXik/GZB26lAifCjT5DNYwyeqsmBGXevvRhT+aF6",
-	"LKgQAKQoq6XfEgdADBOjRkGrsw3i9vjtONoO0f3OmDhM5VjO2P1M5PA4OGF8uXkqJFXimMUwuSbBqkTo",
-	"tSbNLOE7tXAG+fzhNJ853VrGM1F9Zs14tlrXQItcoKr09Y1lROmzsJWDSgK28kjakmI038+j6J9R46xZ",
-	"JkW+XLkI/VA4mHE8mUmJjcxAWdHDYADt088jV4I8mhZQUPHRyOqeoFq9gycSWr1M81W4zLB0o6eVl4jR",
-	"g/l4I0ZvqFSn57N3zoHJ7js7NrGC5X5uZ4USD03mp8bO9Zyq7hralvLYAV07en6l4ZkjuL5LLmrDJp3k",
-	"CQGwEWU8Y76jEywrd97rP3XAk5tq+7qqCj6SGx+8/YFVUsV8rJsU3VG8QtFruOVnItEdTqoOh4ihxLqa",
-	"Qecti6JtI5rqMmqIIvX98XZhhGt/BcXIG6w+hoEcYth/H2Se+6W1Z4jPjwiYZBbwQ5Mx4X5q/m1/7HCl",
-	"NI90/hoVEw9zOW8Lzykz0Zms2PR1GvvxER72ReE69bW/4dPI7qvdpA70gT1f34li770fE4A+zrzA/jc9",
-	"ii6l68ZJbrl+RR7ijtuZ5Xl8Wd/5YrjGDceBTeq6Q6YOQf2AaoqK/SDzbR7Gzain8lXHP9kw2gtwYCJA",
-	"ChpnA9elFIxsZQFAKsXeeR6XVWYWpKRiQwXTDP/ZgMHDv9aF3HmehDUFYDvErSvyZfgb5h7NdPjO8FXO",
-	"svpmQbyMSszfmu04p4pJ3ywz+881eqUGS3hpr4hU3zT5b8HTmM8g2K6HX+HO/A2kDYsFuUCidHlOXmO2",
-	"Ymep7bQubAvMYaLTnJFaQO3kht92CUcHF+LLqdswjFBFc22HYwOWLrRiIBPAwQz87AMAlOE42tpgEM2z",
-	"n+lARJ4+EHz2sxxILdzdamoUtXgMYOGf3xj0KKPTYBR5pxJdMUgTQ+p/21eooPn8BgglyAmjg+c+vwFo",
-	"Vq6KvScb6KUN4tUIAvY1L3JCiWaGcGEk5r/16Oi+uFj4FPinzy+ms86mLlRtqYWHCxuDOHrtn3R0GaSk",
-	"e7srgvMCCK1Xnla82/HLg7P4dDLdsDUdYl2DgGYklrogO8Y3W0N+c04uzi9fhOHOsSWORHmnJrHruOxD",
-	"m2tIoIOHgKhRuOTMR9qudX997Zr5JX4JSaGH5e8i+N+ULLqOHpTEhsPbldb1lvFp07kvTiF+gdUXmTr3",
-	"6+TKHreszyd7FzM342iKQSg+1lvCBRQWFTlkRC/IN+/puV3sIwWyj2gQp/oCarOsXvFsBHQfgV48co7w",
-	"VYKNDXVFnPEt16RuMvfkjinybEH+v/+3DHEjz8m3VrTTR9EXkMeXI1RafigFFy1j3b3GMuj8gtSYRfv4",
-	"MkbYHILOGFk12YGX12E2IPx1SzVkbAz4gR9+foD9+SEW+/nPsNg/1Fw8yGBe/AyD0VzEacRfw1XFSA+s",
-	"pIHzGtLLoQj4li18kjd0jolcR4RXCqSxXneY1mePKzGd3o+qj0YzUhOWs1sORiaeLQ3ojweagn3XQkkd",
-	"RpKKLh6WfM9cwEnlj7QF2xhVdK00dttDQ9CC1MLwIjSONhKOytED9OnzifT06QNK0exmiWSQI2uAG2S9",
-	"JiskZdrxjLnCcFbh6qxZZgjFGtW1fT4iYM7IgxoD+FxvVIHR8vRiJiBPfGRyJ5bHknWDNHW5uhekLK/I",
-	"0xf2nvP8wm40SlRdsCQO77Drk+cu9Pzw1ni1slfJwFXBS8BZg4nvz2wwsfcXaujctCKK7LLpXIO5aiRn",
-	"Bb9lar/Mo9B7EOtDoEEjiWIZ45Xp+qq6vbL7xc/Vsymz+cW0tQwGAPJHBusZtVS9PJqdJMLapStQEdBZ",
-	"tCNWhcxuQC2sGOxHMBFt205rc0UUWzPFRNbe0/XC2rddrsoXU5M/IQP5ni0rJphRVJglNUs3tSnugz0j",
-	"zauoMNrrwufpN+yOFpTgYYw+1JOYSjsyZrDZb5pAaehqKEt7Hhn3u5bHH77TS8dg84zd14G+0fvcEoeD",
-	"uK6XaLHaUQGSBjL2Cfu5B1nChIsry/P9MquVYlZk7ZCWnmdoGNbmpSvmsW8R91Z05ShxrZA15UWtGKSQ",
-	"CkQaCBZXelbmO9PAQujrwxOTPP6nx4zekTXdb/DYCEE6Ri6y7S9m+AH11P2mwDaEzEW/mLEjLdf9hg1t",
-	"/BJGPOd0Go77cz+cOmM94myaXOmf7mjqDgV4u5YdePqewcQ3W9tffLIBu7YLJiLDggQlrFZYNAXuGW3B",
-	"NVzhcwumD9fCpgNz7/ad0Z4D7/rhEeNNLGHA8OAvf7xH2R6HxPUzNj02bAn0WuhRiqCPMaoAymVwD9UN",
-	"UjZm2Amstu/c785bh8Blern6ZZT83/BNzZbsDrMOougBmRSGZoa4hwlMKCK5XFkzQBY82y8c+FRBd73w",
-	"xPkXnf/9Yeq6HHT52YEuNzefuIv9PaM3LagQwI5RB/JT8DUDd3rb+94Ev7iYGaiIs+wPu6rYrSzqkdDr",
-	"h/ZHdChTE8IiwWmU05JuGLkc7Tr7nxd/SNm90QhQVEQAE7iF6xiR6I8YyMikACSJxnmHdkF280gj0B0A",
-	"2brGHD+Gve/SHRebc/KdVACdWZsWoAJfe6QdHfgsPZU2NiMhLe00Y3ONfQZjA/p2IZeVkiu64gU3+1ii",
-	"Fj5Isi3Lboime02E9K6/LdckeH2mX+Hi/OUUOA52cs/0/F7umfYTebiXLye62bG5zl9Eu+nvDp7OaSQ/",
-	"+msld0h+2N4SNCDTwAuNjwyX+yo8lyNq1JpeiNzJ8nuEGqITP8iWi3jTJgKUDv+egtE8rBM+J5fHhSov",
-	"u6bF5SioUnYb2asVMtRgf7GYGWz63dae+A4QtWSENg7VqqCiLzMXk6I9FeHf0HrDlrXImDKUC7OP+lBD",
-	"L6CLcgCMpq+sbrJvSronOV+vmYp4fJ+2Xszn9/f4gok2mXuC0Sfbx6Fb9WXQnz+eIOaPIFZLx1iKfGpm",
-	"xKqCxcYXBi5p2In2g8QEBP69tb9CdFOAo0WK+aTzdGIInnt43v20w3v82d9NmzEecS/tjvRnu5M2Qzjq",
-	"tjI2iM/2ptIMt+RiqbfSo0N1R/tW7uDijWiU/p0F+WhfIK+PC6c+TV4KbVg13rkPXLMORThy8Qi2a2qU",
-	"Nk1Is+lz45wKjtieHmgDQ/eMngQDka0FMTqgj/Yp7PtKAYNWMzTbIbLak0s/jIGGS7iQvThFsBW4mdyA",
-	"Yvv8LXA3QRgVQldAXo9HxiAubPf0gcBh6l33xXSfxcZsE6wGZ+Xg80dZD8/uaz2UdCOY4dmygvycgs07",
-	"N/zrxL/+yzhAhqM+4iQZGfvPdqQMB3XU2TI5rM/2kOmU7URsSv/zdDbuF+GFwiPR+0sHT1qwZ9PLBakx",
-	"XlenJMgEqTHIQHEwE+LFaMrBkeJ1t2zYhGPU3X/hhSyZvcYR2kRn4D5RUG2OzoWa2bN0z9dp+zizmzF6",
-	"VSAYOXm/UnrlPA4xFA8UNwwNdBPIuAB3Z8/XcO3TtcCwWKOKQbHFmrsGvFXrgSl0RUBluc+1FpWCrTkJ",
-	"VHyZPmC5E0uXch5NOYKfvKLY0OqRT9rSXGQhrjtQA7luoi2FPkdQcpgfmFFBtOFFQTKpFMt8LtURi5q4",
-	"T9F7G09ODT3s1mrbu0v/ilE16u2dnPeEII3tGEQswM4+POsBD8Mjbf9bNCmZVua4IC8urDVXi5ypEGH3",
-	"FBmYiZPccdaNb53WQQe5YrXobZh7bO6ETjqPxri68e4JuzXx4ZYZYSchV9zeDR5YfSfwODj6hk64xfcU",
-	"hCWg4LBy4woZuu6rixM4iaC/Ba0BwenA1QS9RIrAE+62CC5kn/eJtdFEF7xJj97aQbgJzqRYc1UyZziG",
-	"A/njnMTLhOFAdv4IEelAFfoiBPcSqSR3jsRmH6LLljbZ3g+u8BTL68x2OG76ffA/OwYoRwTgeZKh7OU3",
-	"x4p4Qvc0LdkSEQ+jllPptdolaDXnk4UXOrsRTfkH3ou7sUKWL9Ntz+dh0nValHMSX4VlN0sXSEPNGd11",
-	"HzDA5f3yGC7zc+g8S8DQy7Ib3FgvyG96QbbGjdvs1HCeAx4kSvSWqoog9d8Mb3g02IAjVDyLE2e9lmy9",
-	"5hlnAi7Y/sGw7z5nUA8cBRfPFx4/3xsnkheP17wom5emfAnPplbIvlxMaUS8/HEsWqIEX2ptXiM3gHs5",
-	"4aw5f97K1z3dNVZXAe+Mu5FFAxLoZ8InwvvjI03AKjQKnThtUgUjtCjkjq4KFgS3uNF49UVPQEMdP2cn",
-	"T4wHeAwOJ/l/CQEeSOf2lWM72WZ2OxYJFk36f9EppzjJ1k6AE/SlqrUG8QX0J7S3M1naW5PY7+j+QCnA",
-	"/apTFcuxynK8nuUTVtXFr+vOskrQnM9O4TUFcoFK8Vjo+L39c7dWoc3jKmlRwH0PMqGyPQGov9NNoweO",
-	"WK4LKeOnzAeKXanVmtqbFrM3SCOt0i3AkehohQaSeXFPPdB2Ds7WaOdchML2ERnD2ivwkeZNcqfs0RyN",
-	"7LrsvQ/UufJAuULWy0/Rq5Hd0E7Uz9ApSEccs7TANA2KDlpV6EoxQTTJmtrbvd2Qf0DT8PgUiYTt6mBI",
-	"JtT2W6o2dlbh681ebawVZzZqhnZBdOK79Vv3DuEjRslUSdlP0BFd0ZxN0IJ96jOAwUuOgFRxz7OCGtH7",
-	"6o85oZ8l1MBjh8dJab4D4/9z6Oj0oUytgewOcTiZJw6UQZzwpEgSALUy2wDCq8EjDZYQawMjB8T2BEWP",
-	"1tK1NvN48eMnfMJaEDuzDRxeLYMjtTdFf/PmwvYeBMAZ+xGD47uGnu/KGnH2pa00EKJBHuQX8DcAhZCC",
-	"dfMFr8GODanHep4X7ehsxfE6M3HaDK3j5vonXjKSSaENxdsS2LhuKmGyF6TsVwo/u0gGEPliMp21Loyi",
-	"WgqepReFte/8kkvCBiOfLgibHPgvpBxsMPS0YrDJ4X/upWCDcU8Wgk0O+TMuAwtHOydZoj/mzz1LIhjn",
-	"EekREyv80+VFBMM4KiFifCCfbSZEMGTF1gXLjFQpFWDNw70qsP4UfI41YI6k4KacMFZhoW58roIDtUNG",
-	"HgzSbumtzw05mNB2Pyv1luuaFum2AT7/S7YLOiOetgkODvgXYg90hpxmCxwc9uduB3TGO2kDHBzqZ3z+",
-	"+1HOOfvDsX7u574b3xFn/oEV/enOe9f9o876+AA+23N+R1W5rKtly+sUpVxttCaG8rkIRuyymKgqSV1d",
-	"Iw+7wMI3THykJGclxZwmpOSwE1NKsQFy1lk++OloOVYzQ9XVeK3wn90vdifpimV8zTNXgmXHxqialb70",
-	"NKVPCihKJ1O67bPEPoslgx6McVi6dHF++eJU3dJbCqj/g67Zv2PPqCEaOrogVJNbqjgVGfOh7JU02w6B",
-	"PDNoBoETyEr2zIrMy+S++zKrsXAxzCU15PKC3Hz7pCzRm1UxRW76KJkAcqcYbnnsv6H1ZmsGtVfPGkfP",
-	"xfmlPV6GVPoIwxZ4te7ttNqBzaKWvseHVasremSkkCvWeKxdGwdcwZ8aeFAmcu+FG/iGuSHuYELXMj+R",
-	"uzjOHtBwafZIppmhPM7LwpSSKp0u4yvOijwg4+xTZnBwBI5QH3o+jZ7wWQ0oIdnDakEJrPaIRr7GNK5M",
-	"CmPVPcklsl9gwNeOCfTn2SKt89+yO/PRsCrWccV+qJk2Y+ROLeloCmU0NwU7QHEzrIXWBrIXFCsocNH/",
-	"9cOba6J33MARCLNwNsVwBL/6jx+mCPVFLy2/+Qw6qULG7Gp3ALrIGALdaUP3TZpJl6LjeYxAGI+/iIQ0",
-	"XChIyKpvOuXL+oq449lD67l6Axk61q1hYB+DbVwugrMW2rNmBOpl2PFWndunu9pMqpwLZNr2FELuy2eL",
-	"s+DHpu0oCdCvZNj/DciwfyKC65+YdRrJpk/ALP3BWvcsfxU7D+AYcL6uoD7P5TFw7SoarolxdRwityYK",
-	"hRJE2VYdAb5+iMxhL36NCrGn9AoLHUaYfodEeWETgWeOcOPAQRJZCQ/yCDoSb7TTEog/7SzQjcs8P4pP",
-	"8yxsJOzAyMrlzoM2l87K1auAFU8NZgQXtB8ZHiwIhayNZc42I/iwQYpgSYG/7ZBp9cWUgqImajC+KtxN",
-	"zPVz0WJWgxn4GFCImcjvn/ies8pso0Hqd76YIUh9cwlc3oACrzAzW5mDpanTcmYTAEZ4zI3odTYlFc9M",
-	"rcBVqFgmVY5ZmF1d+fQipiy5yHnW8IAf0pNv2ichOj3paAcaOUwQZTm40PEE2G2ZsOfIjmoQyHPyXTN7",
-	"jbLfUo0eCLwe7DD1x2dxAqfZCZIyoYvDEbyJePvt/rnypeI47R2EggVhhcZBtBEBzJyd2dHH/i+H9Qfu",
-	"lRE9oY/jzp7FyAtf6dk43gbx/342ZTq7VuLDAMfja6wncxJ6DI+fx67WW4iAwKVZUw6C50AN7L0Q0uC1",
-	"r0NH3YiMfwYeX7jGNPD+7fW181+ikY2waO5mjpSsYQ8vB8Y8aLKlq6Mvywl21j92ZeRFTJpdhGSpKyqm",
-	"W7x8mtBkj9QuWGnAnBgIRZjjcwKE8q4X4ZA9/mJ6LLPYGDGZOd2K/Bqen6bgxirKwPpYSVkwKrrYFi2c",
-	"RTLqRzSvbQ7XIlRmHD3jT3+ychYZenZd0YGBA8RdLfx54lk6Fw2uVnjCLOxpCSo7KHBpimFOUekizaS0",
-	"fWJ3oOqaNPZxZueRlP2M8duZbMVzSDXbfOOEPZ2cAXzvvN9T5fRODiolKzdTtJqaz4/2obf2FqUbrtJI",
-	"LOPPZWX2WDJZFL6Uxm5iFGErmvAnRwWf5npr+GW9Xnoe0UvjJIaNt5b2rPBrR2HomQvtIeoJNUTu2AC9",
-	"YWwvhzTYlKm9/2gak7MdQGjKtiPwJOHdc+qPsWMK02fnrv7jy/gxZc0/HUV77TO90pbGyhslAMKYOhuf",
-	"mDYfmK4L05+QCId3xKCyRyAXm4c2DWdR/B5nRoZ76B7b4ICHp2eous8tDlusYP29ym+dOu9NIS+Xhw2k",
-	"4YWYl9NncoRVsgUHSSV9t9bWes2UjrmFkHCawriADbtWYPOaLRXk6QX5jff1UHPdsmPj3m/ypGOSAnxH",
-	"6QM7cfWlI9L2JsEVJN2UFVVcS+Exv1RdxC/xh3unZa3GgjFzCfkXZ7I2hZQ301YoF/k79yy4QpURTM1x",
-	"hsIL76wkxPphG0xvDdDXbJPxsA8GMZdWXhLDOxCjTFUsdTHiS9S0xCC6VLmOWkh1Ecs0+ITcbi41UDOj",
-	"nQ0qXa4SKdCIufZFtB5WyWy52Dhr04c8kDC+CWYwqs4co9hZCJJ7tjhzSCftBeHM30/QYQfuIQcjd+ZB",
-	"l6LxDxRNO+Hpey7cbCk+UWs+LzNZi9RFxTcO7Gl/j9dbWREj5Y0jcOK6W9kJoW3hzaaCatOEjRyqwIKs",
-	"rZFCDSmlNim7uu+uwCA5boNgboaauj/ZXqqcYLZbOlDXXjVMni3HHOCI4jLu3+zCIDkiugbB5QTOtlTy",
-	"s27gL1TQj/RJiM8OHzqjLK+jLR1hOxOqcYqvBohncAfdMi/SjqwRPcknNZl/PCBlQu/Qku5ZMPkt11jE",
-	"fmiz7qgm7tEQodK7xlLsnhnWpj/Yp+blG6uTmneOspDUfqlqEffeQBwuUeW16j0h7UOx1/gkvGimXzBw",
-	"RvQEvZ8oDk5VltsthnqVlZD+UatEawc9WekHg9XHy7kvNabSyJFAQVDBKautsoJUA+ezLRiFGExtHDrt",
-	"LtxBD2VyyR1mqSVt1Xc7lts7XdzU4mpZcl1Sk23TbwxRZIyk98DyS7WuqlpVUk/7kVCfvHdPx8y+XqgP",
-	"19XZ7Agr1fPcoXdhy0gNeazOckqxHlkpb1m+vNkkzskccxPcQIiqEE9jgt9nWF2s0qMZW03a6ppvagVX",
-	"sp2SYnOKdKz72oi9KDGABmI6sGpsCm8opWmaWwYsIIm6dRTa6S1FkJKmQ+uj+hO3CFH7w8E1UHWBIg7V",
-	"ZtvVjiHpd1YgMl3pGlqWrSm5ht8Dg9LP3QGT8hQBNrxunzzARj1AHNLEwF+JFMU+CLi3iD65TIi70Xje",
-	"SxORzvsx+4OmB/Yu7jKhgvCyAdHzppydDYT6dBnrID4HfF8vHjzMNm4mtPar2y2z7O+HsZgXMZPyxL5k",
-	"aHbgSo5mTno6DanEJKAcVhruPVIS1Y1939FC10Qx2CAat4cVyzn0GdMEICnr7SKV913wWWGwo42KX8NU",
-	"k2GqX3yA59RBm+a+swTc0qW9Bi1vRuM4iITlL+agitp13wV7+Xxi2TsS+PjpjIjSp+H5SQus5HLJ0+4k",
-	"/eniSVzkx0eTDp/CXT8QXt9+PZZ/PZZ/PZZ/PZZ/PZZ/PZbnHsuzinjnHNKnP2pDB8OI78BvygMX+/ft",
-	"vh0JM3KR8ZwJ04kjKmbYnfMDc5HJkoNjycHDRuOKH1jBHWHoJyasUu5HDuYEBNdKpjqetrSqmGD5rIDj",
-	"lm+2qU5ruRtK3ssX5DdYEgNJi1u5I3Jt0HjBDuk0x1bJqOhztSaVnRxTbwKzCi8v3GoMpi/SI5wCN2dx",
-	"WSspF1xs3vJ1JOelga6YDFtIxTKqzf+uqTC8YDoM7Wiony6lE62EOcrpHl/K9lksDwCqV9Br5eOOaWvm",
-	"t4wv6h5pHx1f7llNaA41kfSWKQzlp3ifWQvsMHvm0GFITerLX1LjXgx59UYGF7A2SUGMrEJkgLTBdUqn",
-	"Zo8uJC9t+jjbc+vnN5CzXj3W8DvRCRqTipH9wvL9cKOg9dxyISfosTgG1Ju5MNfDhl1ySYROhWwkMXLR",
-	"8oXB8cu1g93IE4vwZqs8zYRhY8XtmpnUKM0tUznPEmKoguvt39zDVuC2uJX8OSrNlqml/fDizFEsUbP0",
-	"JX3tX7SRVfuHJmmntIYNlnNbmbRDyQxCgpyhYbGEgsfIYdsTYuhYMD/tELvTHBVFlwjeGAcSKvgQDwKE",
-	"usWLiB/7Lj52TGXLcdUrJ0p17JW1DMvhG26piST54kt88qcrL+kPZU6ubekzIGZkSqSVhaSXfiS9uzvm",
-	"i/hfqfHr0YqLaNZhcsHEUdUAXGQMUZwm37SPQsrBPVKgY7n/ScL+ER7s5doPN5s0tJjszF+12zdBdLdX",
-	"DCGM4oAVhpdfKW+u4b/+/IluUg6anqp0AuLW029Yt4MWbYJ3X/wWQ43m19nPXTPoiYCrLIpXm47OxUL6",
-	"s8VZp+a7q2K/TGS6k90bsWINo7w9ofUWEKHB0me5z312IJZyJxwpHmZyI0Uhlts7PAgqcpJRpTjLG0I1",
-	"fMxbzz0XbyFR0/QAcUYG467zpdSG4DO5I+6jBgHJnKsk9GCkGJo9Yb9zGuX4NnpidYcC4cYVW3bMuYw5",
-	"9t452CocaFtX7rIUmvLyw2mYw1urz0JJeHYnVcyKHF2OtB7cJQyXjlf1I+77EdkYOJpgyhd+fXzuBIrl",
-	"2O78yppgr2mR1UVTFN93ZMCmm23erAtqDNy15x6HiBS3ppmRatYrIv3pHVX5Uhe8ilz2IHVjtSeal4j4",
-	"sSqoyB+vpcpnuTm6xIcp78mcFSNwVrVRtFhSsSmYndDUJDe5Y2p5s4uKZgAQ50tErl3iik+30hVjOeE6",
-	"9Y6rfqjZUsRKXh1HGT5i97dX1YsW6NaTnwkJroSizlnijO8oMlrOsYp7OwknvxWlRUTy41IdW/BwMlL3",
-	"3lFJ7gAn5AkSU+4PWyVLbm/tya/MN01ZQbXh2bKUeV3YSYpxfwb+7AUkrLq55WLTp+T4YoySbPhlBAdi",
-	"wtok8e9+AvK/1T7Y1imu8rFP9bC1Ul684+Yn6iJ8aX4P3UrE875nkxmek1eAgdQZDyjWLS+Ka+BKrUA5",
-	"QLifG0I1uWhriTxDCSs0a0rsICkOakkxQWDFTaKbccAon6rR14XcLbEAP75sfxWc3nFaLIh9vkV73NAq",
-	"mAN7rCyCmVjANCzaaQCSacOzG4xDHHvg9PKM/ec9gcpj/3zyJyCqtAyO2pEvtMFkxC1wMWPdZjv6BGeq",
-	"tbeBUnthtjICwWPn9AroboAw55qwG1ZAtcmKKjvbcDHX9jaw2XCxuY5J4hVC+LkWostx1R5SKLuD2YTH",
-	"myoWKGBvfrI6DhCBaIvM6e9FdgT2n9hvewcLjY6tu7K5PsE9rBGQ2Ir6HkTvWJXkWkuxBPDLeyjmi/Nn",
-	"iZ59WRRLZ9yHl0FAwbP3GyVH6ves/bFEF3Py5SWIqGapl4IA226uCe5kcgSYbqiCuwdq8O0DdgJEBCLl",
-	"SXbLLefVDh1VB8QKDsjbOd2nLkPzzoHC4FkuxC1dcXOoWtLXTlAPSR6Eo0RO1HZvtiVy+xeMArGnjxEO",
-	"CvpHLXGIyS3pRibALJpm5bwvko0g4Qh2Z5boNE8pZUD67mNLq1XO1HK1jwCrXl40gIaZohWxooQpJli0",
-	"hytKnHClwma5eOl0Ok0YWL1fNUpfROwx5DAdDeHRGujZ9Sp02nvZ9K5fYtI7OR2NPCOGb7YAXOhv7ym6",
-	"y8NuT/XmO0bVB2rYGwE3j7HKjkapLJo7UeM5dDI8rMgYLd3AXduV8FAo+splqDhS64VlUVjJOezMSI3O",
-	"21Y6EdgDd/P5W9A5Qef1YeS+2g4pcVaOSl8F1msxG8EZsfVTbhz8js0okwSDN/24HkxLkwc0bzjwWXaX",
-	"zbpMuayq9BfmRov7OKudbJbg64t+/2MCU0itj0jRmQua0GyAhxAmGKY5zpaDNxf2W7HZgXyPhG2L/BEB",
-	"94XdP3rZDrtvAgzAd5ryOPjk6NaWND+o8DC2vXSurJSu/wnecKEWl1x+HwcwF5tlZk3jGbW53Hhg/sSI",
-	"ZUnvlgUXbAmc/wKzp5I3aOflu5la6PjPjp4oFaM3x/iPw9zaqWX+Tqqbj/55IBIo4uzoH/iG58T+3PJV",
-	"OKLZ1sOBfCJNvq533oCHeUuLW6YhKZcW/IY9nEcXgjs3S3rHtRe5kotaL+FKv2T5JlkGRw7bsRUflcCo",
-	"dMVWOO5uThrPyFYL5KGzoxJ1SZqZMAQMMrKyS752pDPWTL52KMF9NhZ8gt893vIN8C+RgjPdIGGCnPVo",
-	"iOHfXLeYW4AsRNayVk0rw8hsVSlJs+3Se0qioWWkFc58+N2/5KWe3jHddX8Ugjwlj8nlk6fkX8jF+eXL",
-	"Z5fe5dU4gOzKQ9KsW11CN4oxwM69JpdPni3czQpadRUlCwem/RRYbchvMOu96Q/4o6SducLeFoo90RJK",
-	"eLyST9pfLukpQVNA0hPkKwHPxLgD8L3tw1ZmNwtSSc2BXURWTOjWCXqED7uTlDWju+F7y/S+++UeSGsw",
-	"KNi46KmGdFAX022E9Khxus3aJnb363faFp9fTpDdXYRUTc9iByZqEKuSZhph4SE3J6WgU1RxGQIRPj1N",
-	"zsKMD8QTGpqRRQ0/qW7SpW8YpO/kGQaTP6aMv8GkqkiGSRxRGJkSNIKECQAFHGQbAOGi/xUTLrhZEEcn",
-	"1lAkJAIWdZgSkhTOUVmSWIA2mvULzqwO+d0ePXzInwFWeGIF0De0eg/jj2H3Jbui4j6VSEJVs5iduWwG",
-	"PCYY710yUVcymgEmjdSryP4oPWnW4Qxc/MRo/2Q1ehmBLHNpYnw877Cyt0Dys5bHKSWiDThvc+phWCaF",
-	"LHk2pmshXbFCBh9SSsH2aWnea8qLsDQnElaR2lE8AFGUo/Cj9nRBGDogn8xuCBM5c3YTpF4jvB/SvQHu",
-	"of2JK9Irrhjv2w3bj8Ev92BLgXdIxFykBV+zsdF9QMpJbqyBkt6tgt+C1Tpj9SDTds4LFVUGC2PH+u5Q",
-	"xRHs0j551U5vf1ZSPlhQIcYFoREv6lcxBsdzmvRciLzNmSyQxnlvxJGb/kKBdNQeOt8wztQjTbJa3aaj",
-	"+tXqlt/SYgy2yVGDj8zxv9Jbe/1UokUjdXYzgPUImS6iO8ZX9bT6/w4f+4qbgca8AQXisnCDFenOdleT",
-	"deS8L1IDFdbbSL3ZGW6Bzl7uKa5FoKf96o5p+w8tV/IcXr9fqUB+IVQgw0PagQbkcNEJsK+lQJphLlpu",
-	"rQciEun5HFTdUixlsmQeMsDelFyRLyZlIGFjRWFbLn7lI/mVj6RBfDiyluaehYi/cp38d+I6+Qh/bytW",
-	"rD7STN2yc4J2OL74KxvKr2wop4bUmKgESy7+ClXSmEn40RfX9VPVPEAoOrkj9I7StH5zBKVCigFAMeUe",
-	"OtwhwEJ1l4MOB+0BeaQOkol3BMxnG4JwngV6L5pyOCiddfkVs+5EmRRG1pMHyjduuK/d4/CmLJajaGEU",
-	"VQeogwzoMGsD5NFY5qYJQDTJos/0MUJSYh9NBxmbx+SSszXLzAirhMd/R/ia1R4L3m4chQlkQIHB4e/d",
-	"1pZbMbKZgQr/JXw/zvtygKsfQHNbFHp1CH8qksXyk8Ccpxvoi7G6yHnWeVMHGzfKZ1koaUb2EPiGFXkc",
-	"3w5F2f6+aO4B8RS/BrQC0ys8PPY8RPc5sPfwAnwsbnhjnYdcr50rKIHDY0EE24EtheQn9ykNdel8s5bv",
-	"hHDv8/DXIfg2zdr73j93tAWNsE/NWzEtXBRul2kMNpgasondkqR+B5Z31rEybbHHLdiUxFiE05xMjY0E",
-	"/H3OKuYMz8hc1c4ROmt9mpfWWB0ayQYH53ljaAdFFoGfFTxvATKYQDvM+9Xi1QjpuCvaJOBpfDQOEuB+",
-	"ycTJ6XmzFZ5dVpbHlx1UlXHVPM3xnXqu2GN2TDPsuNnmiu7EDLkYkteBe7dHUJSKL9/dmwMbEM/rmAH8",
-	"MZOKfWCVVCep1lgDLE8aeA98ukl8uHWIFEmL8ca90TQxCAzKkgtaLDPp8LxmkpnMKE6o2GiY5l1tMlmy",
-	"wCrcs0SAp1vJR0MF39kLtmC3TGFsoIeHnwi2EWTND2YrXJNmUTtj7fTwUJZ76GuYl5v1Z9pV9Sx0RvRw",
-	"XzulCGA71gXTPvdK0JIN4S9yxW+ZK1A/BdWUtROh0DpEk7gnBmzgDj1Je26hT9GW3rKiOOFYsXJOAQzX",
-	"SdozNLtZbpmVihM02HdQtDM5KvXVT0DkejQ56267D10N9zI0Bohn+8MsrB9Z5LBZSWMQVTTFpsCnjwCh",
-	"Wil5w8SsQ21V88LMPAbn3I65aOmg4tV2syDEuoRU/ZJnVJU76XA0KFSs7xLpU+0nUsk950ByedvTS6Ni",
-	"NN/jsbL0/92WcuESjtBnzrJLTwLOdQSVl5FV8tdkdYSUzyFk6ms2WrLW8eocrgiS6LZosCO64tabi55k",
-	"LxojFzmQDuFwfWTmoTXnPH0zR/TnxPGSJaG3Sp0FGZnBU2TeWVX9AIl3AUpe/Ebs/MZbql1SDEDwtbSx",
-	"TcE0+Dbsn4F6aoEJXfbfwBvgvMqKGlBzaIWfE7yAYCxjQZq0H0efrQ1VxvNlM+09+HpgQVZUG7ySjXiN",
-	"HQQ1Ovzs04QWoM8WIbtx+mXDjuNQeTr87gBub8ood9/lBbn59onjPEvCQWC5a2suaHBqKbAHNp8QxT9B",
-	"mOe9e/gQj5yjjrgvcVyIM9xOREgK15vv7gItOvIR3QUmCrQn2O6KeFcgkpzvmSfGu3bpfk0wBcBAKKb8",
-	"rRgTDTSd3TDX7l9XDbeffQwzSq7d/1/BLiKamQWkH+9JLTDuLUuGmWhcE7mzb7hD2L+CtTLewXWFfqzA",
-	"fSXYDmuCRIONf4YEmPBYUJ3tmoge6h/9oT7nJFBwkyhdyWwD5riTSwBKB0IV5f9b87tlDz89OCg6pRg3",
-	"kVqMvwLNpXvOIaZUvj4jnh1wKIaPF1MEHx4GHWHdMSYLj9h/uEC8AymD9zGx3v5zxQoJmfby2mVvbqxq",
-	"hOoqNAALyvOmNgmDvWummFW4UNLUEPh1CXeitC4lvevMFLvLilrzW/aNH7JRNZs9J7ZZVZWjUWsYs0Cj",
-	"FkBMTvZVveXjpdDTb8MtNOaJ/liXfh1bgkTHF4W2uavrQpv2qL47SLcbMTFxixi0XgTnLsC4O9UMz7rZ",
-	"CC8Ds78iOisx8/U5xh/Ud0TKtYAOzNPgA3wWFnxwgahSri5Ek8OlUi9fRr0UgedQKs6EoXHAs5CSZVgf",
-	"uJWK/6cUmEfrVWbnj7dWw2a0iCrKRmssXRH3dG7gwayopjkoKr1vY3DdQFCX4QX70H3JnonvRLH3Ep52",
-	"f3IXJxSHRec8GjEFRP5V4z2P1sTPiObAyaBHw88ZFdYOULUg1tYuillWaKdQcUanwBJKwNV5rbhhikvx",
-	"DVUb7nKp7H+lX1siTQxjySqhPLOiGTf7I2MD81EpFLPzOgN23pFVxDDDA0KG4c3E0bIHt5B7Bg/T3S61",
-	"gFtYAmn8DsiKBXPY1rlkaOZuabcqY3IhjiOVGIbo4ByO0zd0GB68uDYbcXTLv3UFrb1iEIcyXUiad0vM",
-	"GziDXpm5JrXIXQJaBxQcbsuhJbEgUrX0IIKRHdWLwdvOMkGYZwKIb0SuvxdA/Y75HJWSG0XLkp0TK1FB",
-	"JqXjmQnhztHQxLxKubZ38YUzRrcMCah32zClBHtRsLU5/16cLUZQkVJFLjRIk8GZK8XsOrMDKfyOTBEt",
-	"/p27hHmgxOEps5lOzf2aVsEN9xidQ7mKeSNk5QwOu0Let4HQkaSufEZvwxqDQ5LK/rdt0q6QLyhLUkzv",
-	"KVcg3LE+egqdWDZ4MZLI8rYLoIAC4nJAiDaQdCyhniI5o+U+IIqeSaZpI5CyoQT5dRnVAyfx1YGCeghv",
-	"HfQwyGfqBVJnu6ePyeM6Kp9qDiDfjOPuWDqQWick2Tjejb68+WGNLtDfONvFAOSOwc/0OAuT4ua3uO/e",
-	"TGkNFyuS4j8HoSvJBnFbZORkbwcxMsle/maFJKK3/6+8Bob792PNc0ZYm23fVKRNcdZOuZKSq7PmBsCp",
-	"GULDHpi1d+t1JL9oRkLYfCUj1+sjwZNiY2vaiw9SZjdfK1lXMTqKW8+MqOOWHtSpcEyQ1UHiu6sNoGKP",
-	"XtjdYXLhMb7iWcSbrJj3wmxyq5lMoILtZpbO20WcmaP6kNXpI7VVobnV2shNhZWvp/LeornFU0NdehDP",
-	"9V3odqQe3JUrF8BKBEDrABbMDTu7Ubqwc0P11Ck+b4Wh87WepPeEoC93HSHvz8zo5n5PYwmSlfvrCHlv",
-	"W13R0g+19QRnDY1jyO0LWBnNFTKe5DAeAIxFw97dKwgGQ4SGmw+PTtLp8kjtglZzbIlG/0Y9PSdDwh3P",
-	"oWyRh6HnB1MiQ6CIGOZM4gFHzVJxPQ9apI/4kqrCqMqXTKlYBvvXijGxkzJ/lKgotBv/qFXENeCYjFTW",
-	"TpzdsMe6UzPAi2h6MBhdbL0+MW3+4mx9v9Nvua7RTZ7n+yUWTsM+KYyiWgqedXd6STeCGZ4t7X7iSEmb",
-	"79myYoIZRYWJ7vSgfnIuy07BV4qaQ0UhCBqnjapLJgxYF+B60QxR4rwvKL3ezn2US9Gy5E6VtiKECKaR",
-	"HojlI9pQwLMWcLE5ngZfkmS7589Ow7S5Io3dhGFrlyy/sH/H1Az7Z2Eno2KOAAY+q4jZUtGpSyQALK0X",
-	"TesebaeiWo+QP3Ut9imT/fSYDu0ipyzInOwlCbwVMqmGWWIyfCQpBbIOAPAGLA9uNFRq660scmJ3rm5m",
-	"+9rNM6b5OPwFxda1Zvk5eRvgNzDfqiY5y3jOrggqgaDAkOvYJxfNN+BB5iA1KcECUUi2sG9jvWe3mQUC",
-	"RDgXtwfXxFx9aFWfkwb6Tq6JX2yMAa72ZMU4Fq0DKYrXNq1wwRDOGif6SBwOPzAjiAAvdGu0X8SK1u0a",
-	"pBR9g7oc5NMwbUYU7J2JpTAP9SEkfg6vWIrRue4kdldxxfSsd2blv7JbefMAWBivsoxpjfeRg5mbwaR0",
-	"RhtdADuvxyRcdmdxHAD02RcvSE73jjypn3B8sjk/3fyNztIpHLUoxg/gqIWGP7JMxRLsdfP3XiIKABNI",
-	"jFxFuILdlksY0CB/DnFx3IdjHf6ryOUxcteWPUTj29aW2SkJbB2z6iL6YJjjNQy25yIGGzEnBXkfD4I0",
-	"gzvcO9jZq4lai7/qaI5hNMn2LLK9JQB+x5JJ/8ILWTKjoKYYaq+QLa5iGV/zDENIC2uVzcs5HQULwNJ+",
-	"+w18ZOG5k1r4gHkoAQ3D9eDG2EtiS8TkPxYGH4zleT4rdiuLekg4kJjJ24+s2e3QsEibNlb8SBN2l1wc",
-	"behksBToJMByugmlR8H3nABtIRXbgWnouiwd7RXeRnQ0svpZ5R1j8NuRCOazs5BdTFFPLZQUaJvC03CZ",
-	"MT7l3G6MYIJdXihG8R3uCk+GNPrOvjayVWJB0eaWPZY/HQpvTGV52qfDxEismFEwDAQSjKrXLA4kfFKy",
-	"JBf2nRUN8x1837w7huo8v804evIYOxPDDFqfSRsOJnGxjqMFDniumtHNaKABjIzmFBxKNkgubvAnW3M0",
-	"zKNPaQKUwzyEVqHMdXe5Q8/jY/lIZrjdRrvdfji2sB34sovYZdCJxrEr9nmsS3w+k+bvmFnrfe4wF1qf",
-	"/26gBIXkmkWPoo/OrUlydsthV3rQQv/JR7pFjXJxi5Sg6k4skdaq9z3gjwozvuxRzo1mxZpw0fkywqLZ",
-	"bxiPGaioYYj3D2lgQkKJajM7iHMwg4wH63Dy1HkBl7Pt9CPsyoyPHKi2CgIvR5jBtnW9nFPIuTjTWwqB",
-	"r/EFCvL8kcyGYTqlXSPkREo09poYVPczIU8prCWgpqIbzPtQJ8FQRsqqoFCoGWEjiwfjUn4Lxa/tQ6i8",
-	"fqYsoFjWm60hPBG5Y54r4C3O14cRuDI3nfO8VHEnQifJvTvMC59qgHCFyEMBPnKH42ntTKaPABnxn1wc",
-	"cFo4HPKD1l4hN0u7+wu+lUinfS++Mp3RgiXjUdGCLXXy41tazXp2RtOjcbP3bSKy3dYIrU4oWdfKbJmC",
-	"kAiSNDmqqA24x7Mty++FyDZiQ+Ic+Gle9FcvGHgwvcH40qTkGDNTrjRTt3Rom89ow/ng43UktKjZMXYH",
-	"vtg4+NNMi5Yx6DKGL4uz6XTHMSNND0U7QTsq2QohAVwDhwd+mWBSdZb4gCR9FcOX+/hb8zvyL4TdVb99",
-	"/FvzBITzd/8G4vq7hbVoXNyNtOKMoSjF7RmRMaGlAtr5t134UiFJwdfMx6AcYrL9V21v6HAEA+kYeO21",
-	"sVsUYY3gAgoQRngEdZdoS4v10kW305frKHX6y1Sahgmz7c1Qd83/tHf2CSXwMPhDm0DbXHFudF9PxXVV",
-	"XW8BomLaul0Gx+HcG1KY6N6vC0AhY1RZqSt5UXDwGh0x9CAVvu1gfGiIl0eL77ooRI40xJPIghJbI8NX",
-	"Q4DcUGfAjG5ZXnfCNe0h/51UWALXU2qZC1gPXsipoSuqIyLCyhXLc9y3ldRmo5j+oYiGFYVR+9kZlPcH",
-	"oRFyNyOVfr6/2UXWonf1WS0FRujhS0BrOmK4sFmdhVvCOEFNuACLnkMSp3ookZD9n9WKm/1HO8+u6tLu",
-	"CZAUmHw46fFPTQNbY6qzH3+EHIu1jFfaraS8cZctuBbrrayunKt2DbjqUsHFmd0ytY8Wdy3wVmz/09p1",
-	"UAdnZJOZYLashMszlmchyj2W0Gm4XVdMVgUjVN9A8Qx+SG/52lz57wdZMQCHgkrhDj9KkAZ/QTL4hWu4",
-	"NiIsIGLGu3vU+ffie+EB+PWCQHLlAtwLi6BADAqKPHAQ0vkJ8vvf+8vy739/Tv4MffwByOTNHlSyHUkt",
-	"OFSz2f+2R+I5+cRLx9X710+vz78X34Jucuy9bg7sCe1K4BwiCxOGKc9XZsXikSa2dy3XRyEzWpBM5i5e",
-	"UXB7uLPcTyYmlcCAn19ckJIWVvhRRQC9jPMq4Ma9Js8vnvu0EPuPl5jmLyUwqEHAZSurJhcJKNQwJnJN",
-	"nl8+dSuQNzA4EOK0N/rr78XzyxcY7SRQlEuscF6T50+fkh0riseuX6vaEF5WUmu+KppSdKNoDg//kbxZ",
-	"P/4GFkQq8iZnZSUNE9n+8V/Y3i6W5mJjH3xJjJSkpGJP7HZl2ujr78WLi2ckV5QLK6BSkVWt9+fklSCY",
-	"IsSlICVVNywnd4+3jN7ugRwCE2lgb6xkDSC4eLbYvyGv4DVCZFtrCSoIAYAaxm/XcS3V9wKyd2ol0IG0",
-	"YnsprEBjJAQTvFyKENpqdgxSEdtl+8IHZtT+8au1Yeqc/Fkp6aTnw1evycvnL/5AKiVXBStJLjPIotJY",
-	"kmi4KUApQHzILmUAanV1dnF+eX7hEUJpxc+uzp6dX5w/g/xkF955cnv5hNY5WqIbDM43E/YmP7s6e8u1",
-	"eQVPAAC1x+G4+nv8mGgfeQKYm2c/LiYffF0rLdXZj/+w+ldXUmjUf08vLrB+QRiXOkarquAZdO7Jf7gQ",
-	"Ncr3ZNaFHcJ7rGv6cTFIAKtccMnRCo+11nTvyXtcElTddVlStYegtiQ5z53fyZWpgj/DLhfdaLhv5KVV",
-	"XAYn2Z4Gd4/xeMOfoE27MFl71dRPcP89troRTAqpI4vlL6fsNTz93j6MhxrT5k8y359sPm3Tg6vwj90j",
-	"1Kia/fiAa9rrQ2xlP0Eanuf/uPfqMqBVwKVwNrsraW5IJjPZWexwDXGpQfl4KIdm5W852zmLdrj0jqU6",
-	"YdkbPuuHWHPX+s+97MNuPPjK/ytT5j+BmbxhJYczI+D1F/YIaS2mk4uALBxwxaQI4JMPJQLQ+s8vAv1u",
-	"PLgIuE+6dfd46w+x1htaPQ4yQybWO6jXf5glbz/wc696tCcPv/Co7V1gcUOrFgpjJ1sNAMnTeM/YMnv6",
-	"w/WG5cQRG2m4f4AR22BUeMA2bJsrQEQ6sTTZvj1eN9Hbw8L0QRYFRnofRpaa9n9uUYp15MEl6YO7PiO0",
-	"xWpPKALDk5KZLYQlTr7w9oafuO5v7aMPt+y2+c9h1Xv9ePhFZ6W7lLbJBLD/MROxccs8yOo7EIWU1ZdA",
-	"+/9gqy9p/lmsfrcfD7769nsDHsgumFKQC7GWtXq85RvwgGh+h//tU6pOKR72oHqsPO3gYfHwGQwPJB6j",
-	"+Xs/sXjEkj4f/EbpcFCZJp28lTYr69TL3hCzTy46PvlQax6Ppf/kSz5I/Hj4FYdPkjU30bjtKRY8SGQd",
-	"dem9DiSs59bjdtA/1EwBAQJUP3lwhLRp9XjxvywPoZ+Rw05Cq6jbg7zj4TtWONr1DlIxB6u7GNmxeKI5",
-	"NLq5LtrAy/4Xtk9ZiS/V/kMt3Eo8gH/BjWSGOrg8+cdjq2+n2YdrHDhkwegt022ZunY0zVtGc4YQeG9l",
-	"Rg9BhrlHnzTPuS/fS8V8gmpxB41I6NalxVKH+uv6ykUTzgOI2IC4wAXBiTay6p5AHQGNayO49g6V0ZP/",
-	"8v/546he+pqZQJIffKOP6Xrf0WBCsO7nxBv8sDafu5X9qFD5/uPA/D/BuOljIJ/wKDLHf2lMMb22zX/l",
-	"mdseQllg4/Cdn8V8CL4/JktOVYAJD7WJHiHxvk4pFyHXzHRh2vWiCecyF6LOF7FI+f91dqRgeslq41F6",
-	"3J6EEA08qR/KI91Eun4eT3QbaBsRAYjYnSL41ESbtI9AuaRpl9xulZTT4vgX5NIAWo2msAFT/Liwxw7J",
-	"AWYVs/ruLwsTBmcjBQnmpr/y/lPbmyg5k9ZmkP9yaoPTLckcc/MDZOtg3/8JzE0Yx89jbOIURpYep5id",
-	"4ph4FUoPochM6khzQB10SHzgLzsmDOFigQCAiggJ2I9nh8WmZ/XhE0/+C//jxyeZVIq1Bakz7Q1oZMra",
-	"wC/8swjmN7Jkwnxmgunm+CSS+Y28ZT4h0YmnwUzgUiIa2BbTrBSjRbFHjPhWSKn2RehctN5UGThUDQqz",
-	"YoSL+wnvrkkWfijh/avI5T+L5LaAKp+N3CJSynWj57iA9DqQpC3NAbK9/RETIDeUi0Dg7GMbgNo6hS1n",
-	"O9QX/kasnfbHhMoCifpMJ43X8Q2CnPf19Dl5Y5CJkDQJp9osXO7j+ffiu97+wXzOUt5iSm98A52Td6KA",
-	"KoWCdTvTdAS4mgg3V72DpaT7hjLjexHyw9l7CrDlYx9cTuOMfeoZZg7YnPDIQ3o4+wW3xd5xTKy5sUOD",
-	"KcV8ZaghiNi68Ms/t6UL+LWTblVYLXtLFq7G4N6ZG9Ag3Igwv8IVboROLXtNnmUBv8rz145W7xdv/cpZ",
-	"npPL03557MIMOelcE1kBeNfP7U59VzER5MqvCUVJxdPCaNJWA43KlLtx93SXNTFkdnPYIepE7WE356gr",
-	"FH88iUsa2vK8P5AUv2gSobayVv20iMSpPdpfarvTc5Z2VuUJE0ZxlnDC/Nk9+ItOkG9Gsp/W1H43nEgy",
-	"/MYyrZQ428VxEno8PXukip9HGOxx7iFNj2977Ez5ipt/pjPlK5ysz+toOaFb5StuWmG1Jh7FWqEG0QSd",
-	"8PQGFJ1cr48/G560mNAPJHtv8AP/XDaNn7N/WhF8FaKFNzoZj8trQolgu4Y9F+jksXxxcNDCRXeOeALQ",
-	"1+FD8Wt85Bd9HMIYEp3zbkru647fQbn4nKvIa8Bq+NpBr91v5z7QfsTO/cQbMPhoDzGWVeYB1omJDRcs",
-	"2CQeK+DwPnnTPPWL3ip+GNO7pZmWzyWO9abFdPiFn3v/P3vX99s2joT/FSJPW8Btcnu3wCF9ahd36B2a",
-	"bhEH14fboKAlxhYiiTqRTs4I+r8v+A1JSbYky45k2dk8pWtzzV/DmeFw5vvcTEYxeH4Zh37NSiK14Bko",
-	"o21OxU8FbVQ5YMki/QY+mMST13qCfY3ArNs5j4rReHyvIgtQerpH10xh+7GlpRjLvF1RYPYorRvGduDD",
-	"VvQ5jm2zyXBtJ+Orw8l+zSxGnbpZju3HzCZmjm4a/5VkMi/2sNu5+f/bNNxcFQ/HM4tSjl1fh9x5ZrLW",
-	"M7pd3wZUd/9EP8Iw+89RKj4gge8NwdbwYIFmoPdJHXRI+X+htZtak9VPyaAIrWhM0OO/p799YQQcVB0u",
-	"TP8b4I6kwLI1IwdMu6DJYfwuWRDvc5T4i8lwZntF23e/p1+kZlzLJAou8RFhkigtc3p1J545swDLzNjZ",
-	"Xy4uJtQFvmGPCxmL96iKD6n/yOYj+rAvQGYUWfJ3v6effS9+7MgCSKXHkQSKr0yEsiTclCwwYUoi8AIO",
-	"+YSvAM5CTVKXg1lCGAWukJ3m1NbgOkJvXIjNUBc8T2Kh1CUuzoTwSjH/EGO8F5kGacmuD5cO4meLDvWt",
-	"TtrDcNPooP78hMfyNL4W8MBH6W348R3Y46j2W+N1VB7p/nHD59se6NCmj8e5z4SmZY6lEhShd5oBxQ4W",
-	"ncWIgbkOzAlsitKMlGbEhbiMOWkW3CDm0YPRQgyAqOwxqhThdfGPnByfP7l/tr7wlaRu8FPYmKNcjOGw",
-	"O9npyNY4kRnXi8KHzMpLWD4VO/qVt5Mzi+i7HixAeH9//XAHXLMjUQwXfwbF8AERcAuGRife/odynkCk",
-	"vR3f7YTnYBlW57PlymLy1J5tIiP+SI0OmIOUU24/lBdgB5VFy7MU8PVpSP7Lone/BX/5edKdAfTiXR11",
-	"fy39l8M+NO6WlojSvGNl1j6uWLIMFuBJtdlsXGn2vyXPicuobiaO9SdzrPffqwlWW/lRt1Gkbs7mGgGo",
-	"kvObLJVm90Jkm/MxO0G8rwvetBmpEKEIvzsKnJqxO3zT6tBrh11A4w/p6JGcWwLu1mqo3ophbNhP2jSB",
-	"Gejsy764Pag7VLK4ox3IVC2TzCUbtZzvX0stNw55Mx+l48up230w6nXGQnO9f1yRZA6mWK4Jn9VSaCKr",
-	"0eZqE79CTb+mZcPZa4YHbunZ3+F83w0dL1Mdxbv3fDssbJ3bqgOdkqsoyB0DWyZyZlQE0xMQs81znpDf",
-	"nMhUrPA9noR7OT6ZzDxyQfvx+VpqefjjU+rdHZ86lso5YhcAcUbso6rU6SW9YTBELtAdoObDXPR7jAe9",
-	"3BfLdyCR/iQfGdB0SPfDG7BKgTOVcXPn40TVDooDlorgngmjO/RCJL0ItwpkLrbJ9ZQadXL7PHfajuq5",
-	"z8rJNR+SqNKHV/VDSie24IByaaQw4MqGI2zJtUMAD6OQQotKFwUS/YijlsH9NmnUtcldp6BjMPQD7eJN",
-	"qfhFGJWSC4t8HykWg08Ft5AEO7xwuijSUETqedspt703X8va9+aaChSaAy5YEcLr8yZb6b7ruhe8zTxZ",
-	"NoTOxk4M7LCW1iJK/VqA1/exeT32Up9Dq/WFiKvDWmd+OrU3USPM3dLrqCLIM8k8K8xIh2zHPCERPQAi",
-	"8fSThMwsMKHs4ClCRAG8a8FP95DhZMTiIO6YOzERjxqU25VuE7/1rCO0OH8yf1ofDerlcf3WnMV8VZQu",
-	"uVLE1oszV9/l3V5X9q0x8C8yFeU4+ICapRHGj5Zt76D0Xy/+tsmx80Vqx47Sow/iy8vAwTIxNgs3GgsV",
-	"mpmbj9/JTvptJ91lVvGLVbq3NcJ5Hsg0EErtV5dQ+fVC9dbhLnIl02pBM4TZlmqrhXxMS3XJxajIJZtY",
-	"KJxIMYSEiud/yzVkMwplzooyf9RQB/IBzD2uXNoS0HhcAvMZ+CzfF23uUNdMTDgBT1NpLqc0phCkYuuY",
-	"FfjihdgW7NQo6adNJ/7XYuHHeoa6FrHgyiNd8Fgv5HK+YEomAvX6jKt7EVK9o5FSK2atZ3rzQap6MJ+B",
-	"tdJwMGuxVlAs+AIqhvx6HZnwOrCV8aTXjqHgZnPYcta1mZT1JuPpioH8zpUjqYXM6OmVPgaaC5FqbWr0",
-	"vd2kTnW6L6JEd7zq3K4FuQf0P1y0rXHb/2kbWPM6NJUEDabB7/SD7YuEyjmJeGc2Pgb5ny5aBbdRBrhV",
-	"PcpcLybebwEjYM6zTITv2LXgSH7EyQxkHiqHI3NpMSTzhwh0f0rEd3jQJsY8NyHGWchx4PH4jTFpGzCL",
-	"Ul+lYdSE8ZcA/EJl/xRFJ7CUegnqFx91q0AtZBwOZTE/yTh8dfMGspSfKDY2TuLajrbqWdXcnUTNFba5",
-	"fl5Caduo1dxNYucL205E9BKeNdrKK551iSjhlYvnjGc81xu0JuDDysmiKGThxxFlzCsdxbExU/IO1gM+",
-	"YPUR/eeLSxbIJJFlCtxU2rz7pmCVGQHxfXdO79o5U+3GVUtwgi2LdHXkv+wzcPzU91DMOw/971tHPnRQ",
-	"7YpnTf6Nka0+XBuuAQlHxMIWKkimJRmbWKCN2Yr+UYLomwnCnMNNWj6IvMA6VuO4qIlcph40prmM1Lc6",
-	"7VJSO40O5aR+wv1cUOgqaS8+8ECj1IOhl6vpSsISaTaTVClsHNdx5MNcqklbDuYL4A3ypXiedrVevYBm",
-	"KF0tPXd7uNSrCVM2fZqzWCjFQpFwqndbZxXbNcxoI0JveWhuiAMJ8IfwIVLCpn+eDSdXURp+wDzGIaYr",
-	"j6AxycV+25OVlQRPJe/uJqiCgkXleZUqgEitH4Ta54LeIjTD3n0KcTmUxpt0rQD6DTvK40GVZJSG46hI",
-	"K8Y2G+sodSUNoRTQRiKX4Hk1zYvOgIAeLbwKBdY2LdlcWqqnPa9iOb0KDXcM8POvAafBbD7W95hu/u22",
-	"mgK+AzqaU9PBy5C3qVuroxK5qQ3ZH7PIATqw7aY7FbpjRvxRZpKCUAtOUSCXcchmgq6yoi2hFBxMLypz",
-	"cyo6IL3hdoFrhtnz5wrfzhjtH5dRHE7FC8B1m4pxIN3M4tXssFlYfWI5ml95lFNsmggztMzg4M2k1jLZ",
-	"BfvUNDh/UkK35mbuJXeHyo5s2NcbIgw8ytzI3tG+p0JXsb6LfT2f5YLf7+cpFT/bqJbMjx9GLXnIiT+z",
-	"A9+kxHJ5L9L+5XFDXSAG3e4SUZNXpDxfYJSGHb0LJJhkXClKShoNNWpqA6lHCRlFgzv0sSs6PQJMmB2A",
-	"XUiuzp/wt93G77fpB7PyZnj/icRjo6234z/2SgiL31WwkgHat0JnuwK1GJvJPBWWzQyfWiLLs71ApraZ",
-	"ejOswti3YEbtKyjDAkbtoBYuXtWCNu5Cux2/oSYn/YKPOXRIL8ZUkfYtl9oSqykR5H3c9HmYRGmkNC1v",
-	"ZVvw1TZjjDkM9FCI3x7Fj0XPUyxx3d5cge2gJ8g0bO97SiFGj0WZlSuitoCqqKQWD+ZfayQi23excrLO",
-	"n/D3BxmUWGhRp04f5H1peysrXWOKqH14GIHcClCoS2K5PzqhXbRHwfO3OddbSh6+CZ5fo9WQt4uBo7fH",
-	"B43yzbJJMrMDlcT3pgjwBoibF8g7HisxOfmIsJO0DvX8kMcechgEz+nHGFe2IslChGnsB0A6ZiuWyseJ",
-	"+Qs5srmoa3kvZaSO+hQGchFabgPf0GDIFUYHDb48Da+vxBAiq6WyD9R7uIwQaQwBV/fV6sRmnxo/LoJl",
-	"HukVtM5M8FzkZ5f/vTXSaPpw+miZx2eXZ+eQUvvDT+74uNk9Vc9T6QP7xOD/2yFwlz/iScajeVr9Ibvz",
-	"lXZx4OHISp+vWYEftz/+CAAA//8=",
+	"7L39ctw4tif4KljtdPh2DyVLtlXdlmJiw+3q6lvT9eGx3V0R293DiySRmbgiARYAKpX3hvet9gX2yTZw",
+	"DsBPMAmmUlWumap/ypJIEB8HBwfn4/f7z7NMlpUUTBh9dvOfZ1tGc6bgn3/6SDf2/zrbspLaf5l9xc5u",
+	"zrRRXGzOPn1Kzr6RGTVcisPPfUrOKqpoyYxr+i0tK8o34jtaMvszF2c3ZxU127PkTMDvzjL3yFlyptiP",
+	"NVcsP7sxqmZJ50P/RbH12c3Z//m8HcRz/Kt+Dm3bT7/dUrFhhz4FD5ziQzK7O/gdmd2d4DO10lLZx3Om",
+	"M8UrXICzj1tGBHsw5J4WNSNyTcyWkYpuGFmxtVR2hNCrH2um9p1uYXvdfpT04RsmNmZ7dnN99SIJLPyX",
+	"av++FuFOaFoykm1ZdqcJFTmhQu+YSoiQZsvFhmgj7ejDvcnVPlW16HUnZ2taF+bsZk0LzZrurKQsGBXQ",
+	"n69zVlbSMJHt/8L2B/p1x/Zkx80WJgd+s5L5nmz4PdPt77DL0HspGGHrNctMQtZSEWpIwag25Pckp3tN",
+	"/oUSzYyxA3NTrpm65xn77S2ha8MUMVtq4A/221zbVjbSGCYuyAfmvgBdYvdM7XGO4B3FMqlynUA/mr7B",
+	"41smCDe2Nc2EIXRDuSArltFaM8KN9iPYUU0KqY2fbdzf7XR35u3cTtyEFFy9+ENyVnLR/Gx3tDFM2Tb/",
+	"59//j/P/55+/+y9nIUH5ev0tNdl2vCLv3S64IHZtrLLx83fPlOZS4BxwTYwkKytQdpfmkwNZn+OHJkbw",
+	"xasDvfseOkWLUC/tEhApij3h2D0liwIm3vCiILC0XPtOn7p730nBmgmcatk+dEzz3/CSm/GYvzas1ISC",
+	"6kjsAEupDbm6vLyc2LMFtBPcsdeXydlaqpKas5szLswXr84S2zFe1uXZjW0T5Mr92HSSC8M2TEEv38ui",
+	"+K4uV0xN6FW7II9Xqx+YOaC7NTMn+IShIj/0Efv3x37mk31fV1JoBmftOyVXBSvtPzMpDBOw4rSqCo5n",
+	"9/MKn/iv/66HB/mhz/l24Yt9AfrBbdydkmKD2msHOlCSXMJMuEbsN95kGdP6vSxgVpiwgvD3s3vOdiDl",
+	"G8UFyrve8rVdBCY2XDD4Fc1LLs7+OZLt5OxNnXPzDRfQaKVkxZThOCEUJqARypwadm54yc4Czaz2AXsG",
+	"F4hpk/I8+Gc72LC91K7s320/4APu+XYUcvXvLDPNKN7RTWAU3G7S3j8OLVY7HZ+az1Cl6N7+bI2G+e7i",
+	"d0K9/CNVihXvlFzzItDTuux1s514Wa+KzqwL3OOBDj6kZTlWU18pWYJCLnmeF43Bs4LeWE119BcHI4fP",
+	"J3YcwdHXey42f1ayrsZjz+Q9U2kphdnGdiVnBbd2QGqti8h3Nv7rI1EsqGEqzWQtTOhwqwqasdKKClmx",
+	"vXRmBvaXFFLesZyAnI50+FBRWzFiOcvbb0W8IlXe7V3EG8rpiUPCDroEny0WNa63UpmpyfqWa20tMyF3",
+	"cfMB2jx+i6L6nhFFXGg3Dc0nekMdLER/VEPx6i9BX1ymhf17+85Y2NlDxTLD8vHcvbu+bIxja8LqTNGq",
+	"siKaRCrijaI5i53CZjsMV7AoEmu+MTiSmskLbprObmruGc3UrpUsw3cM+DRYh3bWiX2QbJlyBj4FKzYD",
+	"XWXNeC6IYSJ6EnCt8EyKe6NSPGNpyQVeGGM2GOoEHW3UhMSzO02dbietiLhJnpax96ySygROb33H8nTJ",
+	"GQ6dit+HXX0eOItKmbMiqGqFNIOjefTIsDGYmaVdw90XaK2iGQtLZaXkRtGyZM/sbUoIumHEnkx4xXI7",
+	"s7CX2h9rqgzYVhHHjqKG6dTffGLlK2PCpK4XaeWPx9REnnW1WEvFMqrNkrke2l5eivyCDgfjZvNgfxvR",
+	"ahay1zsvESEZf0uL7I80u6urt1IYmgXOmz8ys2P2li8MUyXLOTWot1bwHl5D5ZpQovnD+ZZvtqjRbmEx",
+	"pdkyRdZ8UyumCVWMmK3UjKxcqzup7qC1XvPuJjW0YaCHaQF3SWeKRSzUuqDGMMHFJrVTqFhax75acMHS",
+	"QtI8FTjjjzYhS/qQhluNaKz/8sOCFxkVx3+2YvQurRTTulYsLSsa+d7Do+drsFumhjE5rcEpCw0oCUjX",
+	"hOQk3g4PfG9yi8kcDkua5xw9PO86ou28iX1pzzn6qeOXiVnFybO0lHld1HrBQlWSay1Fquw9POqdwcJ0",
+	"OxvuyPAjUzP1ZyV3ZvtOchcHODhjowNGlbSwps/O2jiFBP8lapOEaKMo32xNo3q40aTCD01O/vI7Y0kf",
+	"vsbHX1xeXk3fIU/XZviW2B3C1GS/k8VeyJKHHI72PJC1AkMSfMNkxTTPGcxopuROJIRqkrN7Dt4bf3r7",
+	"796QNc2MVNr+oSZGYhRA7pjS5NL+fJ2QGg3T8yviPNO54veM2O880wR80t3LtH3r6oK8EeTDud7SiuUk",
+	"c93k2hqyeOaspDGyxINpS9GbbmRlH3imW6e7zHPfx2dE843QxNRKoGv3qNX5AnyI7ofA2sOco3siUsIH",
+	"Yskqs/0ly6Tv/5RA/o+aCsMLHG1/7Fb3x6qzq8vYJ6+jn3x9eYxitF3Bz2ATeBRPjv+9tXuWyQR94LRI",
+	"5XqtmQm6p36Aa9/YPwXbAywvcLpQa69qUnCW4KbEN4rimSZ4+BF74BEjd1TluKlsP6iRCjbsDTmHkFKz",
+	"3VrDsKJcEXCbspys9kRfkDfOm0+9pd/f6RfkS/TcQ9TlMu4agK8utg/d2FNdURH/FqhAtxf7E/69aJRg",
+	"QiqpubE6DSJlZsuzO6bgvt0syFFj/SnNAzxQ5y6Fo9Mb3BTZXbq8q8vtEfuOP8vcosz1tXP4gcuNUZVm",
+	"kq3XPOMs5HjrrdLF67h12jGqonrTOxYeb18FdsNY0gMLNKWZPlSK0Xyhbsrul9xPIsUjdCeAsWT3k73/",
+	"gVH1lqFu7XfRGYMpOC51Hr0jnBcw4HzhesEF017207qE+8NdQJe8MeTqktx99xzvI/MNalmrkPflBx/7",
+	"z1hRkIJRYQ2mkJsKg3+zYRicgqSNFfZHkoxmtjM3h5bpnWI5z3wuT3+xtnyzfX254Poud0seV+70HU/J",
+	"5KRKzYjPEMIzsWr6TxTTZmqWrV6I7dlg5p1zxLfQGWbSmaFDc+zNjP7sTgs1rG305hjL9KPmPk4cfex9",
+	"KIW+65PTIdXdBwM3mIDRuaFV8Ij/uGXoubKffaaJrtWaZn3jyHa0IooVFM5/dwHqmFId44Du6L61uuDN",
+	"RwUOn8JzZceb0geugzPyDV83DtzuzNgXRpMwNisfOdqTe5qWunhcjuBIgOy7LE8nwvd2HmJjSSUXtWEa",
+	"ulFxhuooYpjCpXnEfAPaXRSphDfiAwfvvP//HYwgFDsoqBAsT7WRC2Il7/CtD0YGYyXaUGX0omCN97Ob",
+	"YzQ0zLlb3u7X+zPc/chw4Iek7GtR1WahJfZoSZs2hV9cXENALStqze/Ztz6JClOGxlPXJF190cu5ujyF",
+	"7D5GEluHxjVkgz2JZPa8JjOCOj3lg9D/AUEeGssokW6uDgnZKZJ9GrX4BLk+b2lFM24CGbb/KnekrLMt",
+	"KaXze2hmNMmocC4PtIP3TJNKyRVd8YKbfYKHF9dtjBKcIxXVBjwkHWckpA7gHGL0ErJeR05kalJI0J1I",
+	"AmZUZVvbLMtdXjShBDIYrUXZWctO2H+5grZDZnm8HfYovTet3dpuBBcTE9+fIkMuo3Vj28XHw7mIFnLI",
+	"pXwHhpwU4UD9fSgVBS5klBQQ7sTk3hXmOUnhoqZ20qwtSUUncT6mT9/aT77DTR7aewvUqpBm9tmPdi9/",
+	"Ss5kbU43bUsSrDQzKS5ZzJDs066rUY/7C0jkw4bl6dJd517TFcv4mmfpWqqMpXcL47Suld4WDgjdjmqC",
+	"j3ZdwRpzMDLI7K9NnLehFrkUs8v0V3wKElL3cw//wM02V3RHix+2+ynLqnE6YPrZRNYqqpVjzKUlimfJ",
+	"DnlCoT69lPay4y9njbWjZLj7jbj256R7KM8S5ZmspGIJ2UEwREh/fO/sj5qJsLwPZ2Cui48W755cT4v0",
+	"SYwzPHOfwjTDPhZUnCJrLuvcrWNkO6NCSJOWjE1JCD5BVoyUzCRkzRWWJUVbB8fZFJkMmYJfYyRIl7Qo",
+	"mDYkq5ViItuTWvBIJbxmVPNVMZEpuqFVtFMbKhzSH2tWs2g5+jO+9d/l6umzFCvDy1CuwjsFNlbIYsbk",
+	"2nTHzVbWJs0aS/MRudC21aV3wLBrYrCnOrWmgcTAZp3bmXBShavcl33fyeG6dsT3YGJgs4mPOT8Xb1op",
+	"1jxnwvsaXNHW5cXr63GWDzVWgeNNyd7XqNZwhcKsHlxhnWASIkSbnVI9oN8vL16/ft1V7hfXoQjqQ1VQ",
+	"LmIqQdtZ72Txu1euDlWivZipQzs6nb/1PLy6jBXDsGDI7C4UR4PQYnAf+7DjVtZKp9ugEsRRJURzkTG8",
+	"iLvXwF6takO4iEwDcJ9T7F4WraaeqMOVqID9x3ytJ4ey1qGjZfaby67PIPi4qbo1ZyjR9sOUF/CPWtwJ",
+	"uQtXmDFh1H6RT2DNjVl4CscsHS0KzN/m6ybJxJeaR0wFfgLWP+XCmpH2E/jNiNfdKynULh/51kBiFr9v",
+	"lr21cA06k5LXoQR7VbcF2XbTCNsr0nwsAT+WYrouQMStEQRilRCpXBG3vGcqr9mN95v5Xwv/gmIFo3ri",
+	"sO300JnCQ/Nrn9idJQUa3aDwk8fFRZY6MxbaHFCEMm9Ly+zuHTzpKgv4/cLFPaisvh9d0xUVqKJgPu3O",
+	"s2trd15kxUT7udGWi4/YLrnLPslF1qvbkdYwP4W7sx/mcb4IfxD25aCr6Vtt2veRDo/J0KlyQE0enI2Z",
+	"FR8pl/6xMmkH/Mk+9DR+W29mxIjBHUeR8Qeon/kzf9bZD9M7JlK5Xp919G/wQBVNjX9cGZFU+cLNruuy",
+	"pGo/f8n2x6frkhtpgiXb3U+7Am7f8OEFO437oFn+J3EhyOzuKw5oJnH3j77C/MAMRm8KzMoga3uOmVsi",
+	"GAfXupHECoQ93lAkfhr/3xGnSbTq/DQ1j8dc4DrmfH9mEQDDGgxaqibjw1vPcCThdcYjfvzhcgjYMmXY",
+	"dE23YUivVmCSU3+ra2rSvNbSt6RgawOuvrVUzQ0xyq8349Y7aCQOK9mbP566k0d0NRR6lEKwJ+jbTL+e",
+	"0qKLdr737bJThNeXWEFLjId/Tu9lv15PHtZgu3SBFqCNDsCrupvEZYpgYbAxkyU79t48WA3f2uTEn+zM",
+	"fLLj8l0RLLt+76ow/IUOEAd43tzQnQD6OTSySqEIC+zJKvUlHlY4oayq+av7sXkgZEq9lSJjWgeTeU9g",
+	"JJYIhbHsRqcYdfhCoc1cHIU34LJPW0PMfaTtYnDZpNB1CQv1x31XkJvc6rqqCo6gQ86JWdWqkho0hxRm",
+	"OzXrvt0p9ILVbKCq37lPyZnHmoi3ihZetZXcLdhLnTHKXag5Iw0tTtlgLQwvYmdgICAoFHaATccOet/7",
+	"nQnA+WjTomkcGVGavtRA8xVTqQlAdhxya2U8Z8KkeksVC7oxdj4BQbHSxWyWNDyVi11RZRzIYaaox3v0",
+	"r+m4Ud+F8Br/VFZm78LGvO82C4n93QbnLbpAQYcH9QGAaVhOalHr/jQduotC0GFZfhiuQ3q3iXX7uBdm",
+	"Kt/AJigK9FklZMcoolhCDyOHs8DBdCAr4ONWyXqzdSCkXEF2vvbeNEgA2NJiTeQ6MufFVReYoICvpNm6",
+	"ppvSx45l7eKQAH7CdGySDaDn5NPoWTCp8EE3KPcVSuDNmOke6Ks7tm+t0r5c9USgvzdbge4JVt/N1dFd",
+	"o7GNdMiEcjQ0M29pkdUFDVcK0apSkmbbNJPCHp2xG7J5LzrpyspOuuP5korTkj6kUpmt3FizPcXaQyyO",
+	"flwb8TWd8HptUrlOq4IK5hpATJej+jLZ2KM7BZUnp+kSNOU61N9Ff+b3TDhF/w5LKZ9pAsWUAKMlSSF3",
+	"HkKXa8CDBZwtRkHdiUjPu+3Y0Qt+zCrfS5GWXDP9iMUdtXFsF45dykELCz7PqDgGu2Y6ceU4NJxhIr7L",
+	"6ehrjzAyzXgIQ2EIStUBFTGngSbn/PByHpCVOVHsa94koL/jToKjvCKhs2IEhgJ/IZkv3fcv+Ws0fWC6",
+	"X8hfCPKCnJOr5y/IfyOXF1evX14lZLfl2ZaUjNq1zKH0Dc5thz5E6EYxxOi7JVfPXyYIioKtuiTwxGGE",
+	"v7AfeUl+g3UOTX/gfi8JJbrgm60p9kRLNIwdwFcklIJdn5jCdYA2miw4jKmQl+ou/kODfQQvN92NL9iT",
+	"suBic9CEcIhP2WPrJpvqesxMChrOTc1KQdWGqR68N+T/U0NoueJMGGJYCS6XWgFSB2OEIXzko2DJrI55",
+	"9FCnlaYrkH38J+xtu9mo1ox8jPZ1o07ate72NLh0oR7ESdhRqgnXHKctMp2ozgy/52af7nAH3EXj/Qpt",
+	"X3NX2PJl7HvLkUgeKio0l7hFY/vnyhKPxym69mGKaYCmJnl9y6hJ/x37t7mLr79Q8WvVCFqLOeKX7MXd",
+	"40HYwqIQWubpYc91cryU7SQkHeFtFy+8VZQ6PqbBfArC2CsEf2oy+gAEPnQVPpxu2bqLu2Qkl/1gxstg",
+	"Rk/GeDUbvH2Pj7WT0PHkzL8Lj3XfHcgEzk4ziuD0K26Y4lJ8S9WGBx31KROBCrY/OQxdD23kkFuhssJO",
+	"OJaXxNkb+I10yzeB8O+719eLWinQZTqEfo5rI/PTETzHNkrKe3YIZKt530HSEXzlWaQTcktVYKr/IuTO",
+	"FwFuAVu1Q7ziEqAROQL8npqsCpndTWTpFZ5tIwY9AKcyBn8pXOnqchLd5AyTtmmhGM334VrXtjg3tL39",
+	"PbxpUkhD2ghgjCOTZlsWscfgsTem807qEObi35Px4e9psBmm3AwmpNZYnqyoYVjj5DCuRxILXv9Y+JRW",
+	"+N2LScOpgvFcpwv6qxPSKl+yNcvM46J+XbjDkaNZ0ZzXmqwYumVYg8FCtcvcJjzSwWqYNvNhZ23+YlXy",
+	"cObg5U5fJ6sRT5ErdxBGFgEXRt+diJ1uqd4G/3AXcfDAWHA6FufLTUdfj0mlczDxHmLloBGQ4TmpUXFI",
+	"wRLC14SKfXQ8In4Ttxl+U11yedBQUnIgGzq8UWMTAkFi3GJPCuVfptMn20xJNEpkjbufcuUSLJp/lrIW",
+	"+ODO1TiKjj8fLdKM5fDElhXYYpNMbhun+EftYl/wCqzYRKLmyZIZnyyP8U/3QSRBKwT//cP33xErdRgn",
+	"elvIOofHL8hHgBXbbSVZywLUG71jxDaOcc2S2cXXDZ/bnuSyCUsSBLzdw6kwxlCf4uyTZCOJFA1THNeE",
+	"3eO6jfUyNbOsTDCUL+2D7gXH+YSNtbLW5X/6976J2kkQDJhEdqehCx76CT4zjqDOeILetlgdW7mDUgi5",
+	"Nj26ukO1BwN4qyaA14kEyzUREjaxS6KJBo7z+GE6IVOsfcHmKpZ1WA78HF5dXAanTdcoiOEyWBwDXcna",
+	"JO4YfX5/dYMhxOdvfzi/AuzacdoGL8PWSVN34vVQdBKdF4p+kwhguZLy7gI05sVfvv7uy4RcQFJ0OvgV",
+	"FRt24T/c/gYBCtqfISaZkAvNzMWq5oVx/3akfv4vSt4xkZALr726LTe/821hKfkFsknaT7nyuQsE/0rI",
+	"BUD1Aa/DRcGoEvBLz89wcccq0/3ZykMBj1ixuqA5NgL6sfkJLP3BT/4stH1SNDM8YxdVbWbPFA5aF0W1",
+	"L2TuzVaU3PKPt7TTConXMJPa8EunPAZ3SZptQcMBYPfOyaf9N+4KzSZytMNSuLUHiGD5rX0dcg9g9pPm",
+	"qrrHwL9bjVvUwX7hkuZ2hXhM0XI8EaB/56CCFPFrHHkZbHwbUYfXkrxZn1sRTIELlktK4PMkcIgrod2U",
+	"aWYSAHuGrGzICFxUSt+CXIy1VwvTEg0KmZx11GOwhgpZTfGUi02H8jR6Yx1ecr2lFdTPNZlNHd6V8bYL",
+	"74mT2DBwWh+wYSYO/IYZ6oK8KXZ0D2eqmjdEsVOu+dBu/4qzIu+QPg6h7A3lEwFWCVww4z6DyeT+6qEk",
+	"1/YrsACY3+PYnZ9pImhEXp7/VuI7FB6J4Hr7dstChc8/BaLFMXATTSxmbDbBZvXktj4N2D6uSd0r7eym",
+	"c6ZgIqQDr0yUC2lxJujCEnfAksJFCrV2z1TOs9kbPjbwN/fwp+RszzQwhy0e8yJUB9+7DoleFEBDRyiP",
+	"iizpVK7jZXYR9AFO2jxy5NVyb/yi6lB7JUgfVT+Fk/whkyqgn1dUM7DqYnkGFA9ptW8ZhV34Lx0xI+fE",
+	"VST8lugfa6pYfkMuCTVkxbRJyOXFi2skAUeVrekebhACcxkjY/y2P6lcp0sHsiS/1BqI2/it/J4V3M3B",
+	"R/vmPGSKyxvEyU06ixIcYNOh6S31t1Zd+AvWHlI1S4iPAOqKAIB952MPXb2+4oq9hUzkAKEaLYB70YFV",
+	"QdAE4jiJPY/Rr5mQ1b4LlVzJgmd7e8yt9oQSw7TB63+TSgLGzLCIz9oi8fjnmw6lRUzyMlub+Kd9R9NJ",
+	"u90Na0OBLQODdvYb8bVYvdTkpWq6na3OTAySXf2Qw9JjBNM6ODisOfVJHSXdg/FVN16LJjaiCbP2CMsv",
+	"yFfcIN07XEZ6lPyM+PsdofpOO3J9R5JLXAjINY3Nhsj0XGWODpYQAHobNAXUwYDD4tbEl7Qk0YUVvgYo",
+	"yIe3Tzcy5WIGz4JrsuYGDL0uDAX0kAriubifadKODLuuHTDJsPPjc6tTTjQBmwjnt59g2w+wlRPC7PV1",
+	"tQfvk7M7462dsIGO35R1kZPSVSqv+TKcMvS1L7a9WHUIL6elz4IsJKh0hcnNJen37+CRyx7MB8OqGXut",
+	"3wchTeoX/sZO/9bDA62Bo8zRvK9qQ7QsmbvqwZK1K594jBMrShlVirMcUXzhJuSQeDG1F33r/hRYuzhY",
+	"2wn3o/3DbIVha+f5ZekKf1ChuIvkl9SECLFGLFcH+Xevlzy7pOHXix6+PrJ+qro+SwJkWrbBQ1P30/OJ",
+	"/WzEY4HZjQRtnp7aA2xlf6bVO/CNjXapy6UzMmU55MxZxQhnR0lzFrZTRM7FJt6WcKR/C15QUuv4xyEN",
+	"KvrpR1C5tBwu/pO9wSXdqemMYmpBkEMqnF4KGo1WTeV/j6hDg6vVOcFJLXJnriCHicdk815TDAMmCHuu",
+	"TYBbDt676ZGfeaVKKzROcqYuyEeACLNfdfUU/xC6hogYkHNaAbtpa8fsHNm/tTVWkB/NlWeB1O2H9sA1",
+	"7DnnjEwcTgVMp+smV5C2nUDjriE7xVxsLv4xxnMfCXagiMSOTvQmpGG3dua+fVffOHA0GLlcu3kGSjl8",
+	"2HU0wRE4OwwySklZ2ym3JgFkPMfkW9rulhNpx2sKEGGe2RN68kxjN1uuT1geesfEgi9aSyI8S1Azo01n",
+	"Aqjni9lJJRpST2fCXl+SshxKJVyWfMpjXK8qr7AO4pl6xfYpOXPUhJNLbe/aO7pv9pRbbPRDrmRBiXHF",
+	"h04a7DrCzEaSeXWIiWb63HAYgUI6JJ9ODnvcjW7Bx9La5WON6fMw/dBJXhLYPL3p7XR6ID1+2TqzcVj9",
+	"xST1n2IPL957T7NvnnLDHCiC+t9lK1EluNgsvEN9PhvQe5l/5o14DIYXGCe8ZW9ujJXEBRqh+gwny8NQ",
+	"IfGzlSVfapV3/M0dHmjH9AysLmup4P9ws7V2R6dYXe7M9oJAjKhkOaeGdbtkG7Kb8B9C84fzLd9sMQM3",
+	"6fYGvuZvz+PP3hIsXnIwqvBrMHDcr9E8cy4HvMzaR6CzFN00SUO727dvsCgtYMlEVLy9Abwt+/HzQtL8",
+	"1FVjwED4qbVvkSwg4AR6xxSCyI7I5fRxHMGt6Czp5ylNqH6/X0V2fHKGPjCrIiGDyEkDu+8qUKguvSA/",
+	"OEwAbqYkxftb4+k/uvtiyWx230uXi0BvOx4vCr1eIEupNbaDy9zCRZ+0CwU1TB2m7/5+3RMqd/o1XJFR",
+	"1NxH9a2iXKV45cxZwCn6RmzwwgfOz2ZbetsJqu5798EEVCE+TfcJuUT2uGP61sVbmJ6uyLYWqgKoeZ4R",
+	"l3f+4lvKexY4wvxp1J7u/g46PDVkBZdoRsA42rcnCYV82yNmL1xB28zoxJne5Ugdb43WIPV3fAqS0118",
+	"7y2wJyxK8chBgH5+8A3cEuRe9cetcwvAlJgtU3rGi/SYGtO+e+lRLXX8To9pp+WhfUwrHbfWo4hgW3/X",
+	"KThb+9L0lVdsY47Yaf32qOLnMPOrm/HkpC46T7C8JE+jKOSOrgprhyumdRi8xGk9wbI75ytSHavQmgLW",
+	"iCMYwQ4jeh5C75wsK57O7Xh5eRg49PoyTHQxU488/cHf/+F65pMvBjilV12az84dPMCuf5gA9fKLy8uZ",
+	"b/9+CJJ6fTnx9XFt9IEEmhfs/Is5ZpPLy8urmfVd05IXPQTCjGpjb35IPCPVBohP8UdhJ4aqlCsEM+eb",
+	"bZptlSx5XTYP9X/bfVRXrNOYZiVPA7/nImdrLrhhabbF7HrXjdGn4O8sx48EAb2X0Mgi9E8Koc3Ds395",
+	"8XJu7l+9niM1my44n/7wqz9ESHpf0ENakBuMFXTqmq9eXM5F4lx424nMpJo7RUor6ssnKMsBzqrva1NI",
+	"eTedrwGFHVK5QDAp+J0jpikYtVYd+qxHdkgpVRCGtXYQbX0ovE6z6PaBrPS1WZiirOk+7JraSdWr7dpI",
+	"plPYjFbNpZ3cRCi7mo9jQ4Pug5Nzi3xg46Tfmi3KlF1DQtayV6RKFyUJOp6myHQ2e2GLRh3pZNM/jm2M",
+	"TWbBK7NgdoZkg8wz83ZYws46zXYXILzUvhh+gUHTBf8a5MU1pbxY+dNJh7sgl5ju6MolEUd/gYERZBdv",
+	"6lZHrq+K2jXPPTmUnaNbvHNfdcAVkXRtmsvri1kur0YHD1w6dbYlVBN5Twvy4hWk/ckH8qoPqP3FvK72",
+	"VaLNpE8vo73gBbryxuEXgMbq1uWspBLMhYZpUWBk2Lk3Cyx/mF74GNcIL7kJ4Xn+cd/LgIu75C+qUdZV",
+	"EL72O5dwZEe/wfs5RiS4wXkIJpU1SzyOGizkCttJJY7MMxgLQh+T0zftxz4tJn/VwYN90fw+YuBDWLay",
+	"qoHZamFoa2p62p6FZuBrX8v8+RCVPxmV926Ss5xrYv9KhNwB+VS/gF0vy1A8zfm4qCjAFXNFWbnwsK+u",
+	"h74ekovPjGm6eBLKLT9/zU1RrnCLVVxkW9QgYBWD2y/dYaW/d0GATaFYCijdkKJfc92nzRIM/uLSXdJC",
+	"aitT4PSLsE639PDePcW9pNEDT3A1+Vrkrhx+YvtRohiF0I3eyp2+IRQhz28JJTibPvTJ7RWlkBkt+plG",
+	"dWZqxW6hpXXBMiMBrbsujKLaXlNunSNaAEG83rKi6HiVOo3DaQJ/EpLkgPhyS7ZU5YJpfUF80TyGQ2td",
+	"08KHTLm9yTJtbrDzSacDgmfwJ912D/7s23V/9D92EnRHQtU0AEgYkMzbvBZyFPyE7CoLtjKMN1o4PzJt",
+	"3gPHYx/97sVh7LsAqs2UgBqm7mkxURRFV1oWtWEpUyqaOGDFqZ4ujHKVUKSwiw8xt1giWE51qp+iqgkK",
+	"C5wmiWoaH2/wzZa8E0Qze31NftOWdkQ051F9BjkW6NxOiFVbqdcSioAvIAWGER0EothSVYWrXWDVIJrU",
+	"i5XeI+VFFNw9D193MblpAbvBENMe0/kdrpUvHOu12lnZwQoMF9EJbStkyVD0u7MU2kjfUG0+OuSp4xUJ",
+	"Qv8jo2Ok8D6SOek0eFm+E8646g0jOFuI1PDeXVKHoT9IGnNR2Tx2hznf1yK+jI2P4URxbi9hPZNcL6jV",
+	"U9QwN9SB78Aac1TlBKQQz9pIQDzbpGe3KKf1cUNF27t2EWrI1SW5++453C5PTCALK7uI12TRzcJLlywK",
+	"kLDQJWMCyiez1lETvnZJXBKBiORO3BKQGKtUm1S05umCUaGdkykI3rfAMh8m/vV45RpCKcciNVjqVpyS",
+	"0V7qSGZvGUb7p5miQ9vXT/A4MfeYzdjZBEfJd6QH9zGUYAdmejDk0LR9S6tvXIxicERACYZPzImCRo0/",
+	"U6iJd9P5QRxmrfZldbHhjC7y43II6pE715VYQ5FgsCcHMrI9BE8Ur/6Epw9Pt5POEBf2Jlc6b9Toiw0r",
+	"X9ALs1VMb2URu3HuaVGzY9yOHn3YOVHQ74itNZPSFaH+Sk5siIbn8NCOGM2zVcdrrrTx1+ekzaFzpScl",
+	"hUyoOJzhidyzQ5+BZK9zSPZieLVuYx2R2MSFtdenwIg8DnCDDWC70JTJelSfaCQrpQOnnWC7G2xXioxd",
+	"EM2YcL+A/C7vDEAegwvIoO49kLg/Je7Jzr6Ec+fC/i7F36WyNv3GISZKPVpCs2Uc1PQFyWjJgFtk+jWE",
+	"zZVFgbXAqvlrxPRdgN//hlACiZu9V4KT7e1rwXaQ6wD1UzAnrnS4HShuBOy9fUgKFjS+N4rtwusPWs47",
+	"h7huuSQoRrGkYG7KgoEK3vM8HfZ/NU8Ch50MoVx8DQ4c6Iz2OaFS5cgMh/hsC0AE/EE44QLPgwBXK9ai",
+	"ItwAeBktGeTVJ1A13pE+8FLZqQWRQFzEe4ZuqkZbhmbNB94D2xG4xyFx32iy5drIeNTX01yyOkva6l+3",
+	"tf3EuSH4dQwqXQfd8RbT3iZSQF0JUgNIMoI36WWAGiucJmnwRhkg27hyR7kmBbtnBfmXgtnXEQJH/zaA",
+	"AXg4ifDxKnfjaq7m+A4TJzGXxEhJzJZnkWcJDDQ4ii87N6tONZpHfQ1OGFADRV6/ygUV0d3yqVhMLvvC",
+	"9+t1kMWF3jGRrqUCrp6DsPFMQIwVdpOja2xErJkKyG6khXToKLjASNtW3LOmtKc5cxoQCxTDcOCWVhP1",
+	"ah8KWbksnabKwqcsdDK6wV85zFONSU/FPnXcM+sCLChfCmf3LAe+uUoWeyFLDqBEhtoGgw4bWTBFRcaO",
+	"DB83s9QIa39jtMrFCVVn9mbKxb51LpJFGSSziaEdw5rlpGSGFv1M+ZNli8agpdsxNmDpCwK2j8vQg55N",
+	"TfkQ8juTmw0exyteFLDWK6qshBUIm7WVJvVFFZks8tRQkaPTAviognJnv3SKgBsIyRME276V5aPCtmHw",
+	"WcVoUeythbEAucqj4g+bdChg0FFvRq3sSd2ltFnETDOYHWoO08N8K2thHCrSYB8uJn5yEPGLEvqwRGTe",
+	"KH3nn2sT5k4e+6598suhhzFD5lMHBv8RKXqe9d0PrjeHvkOHlu0k28+LwJNswXuWI0DyuJuecn5sbWIR",
+	"VYNIskIzX4pbQlca4OC9jxUNfRGWLfvdxW7luR7RboeIkLtBp2xvoFs8SCG+LDtqCObTGdFcOtN37ijq",
+	"aI9XfeVxZW0OY5iyg/yff39z/n/T8/+4PH/9z/afF+n5P3/3X0Lj+I49mLcQUZyKcB1EY+2BX/l8wAme",
+	"D2TTTshdiUzjcInb0hU3HeQZvZUVJiEUe5cQob0LgYo98UQ3QUhsljuXcUyfW9Sp4XIufDsESdogpwVu",
+	"I1glKEVCqCY5NfSCvCGVkhtFS8cloR3WoICEkYopLQXc0zX5t1z+mwdSRjRke8XgYcwmqjbgfdTTB+d/",
+	"hhh9ApmcApgc4G7GAb7PKJqZmxbMuc960dT65/sEbz2IFMRystqTXJpOxLqdtlxOp7MZcBUgUUCT0LaT",
+	"Kg/GvrewhhMWZwOKlxDFCgq1ja7W0/E6JA7ayCXO/FgztSdrqGCxH2+8he0Eh0gqmNnKfL4XoXfbPwb1",
+	"WPPnr3OP68c04aZN5+mqMfvHW7xO/VvT439LXCWn8cRwULFq9ZS9srrLl9SsWVPgMYgDTP9+x/Jw2Lzx",
+	"I6dGpj7CHRNsqNk8+GSb8gj2IP4J4Dm9/zCTJRcb0qmoGN8pFSTmpD64PkeXBo5Fe1IAcpp3JWEjHoES",
+	"WupkZdnfoTMzfKtd5FZKznbb/fzx7jmwasyZDJcFvaNcfRO87XeRPuAYFYyqFuLd1w93yqelIlSMi/Ad",
+	"J8EAiwOoCRBMw7QHNWayA6221T5jkIw4MAtvGo6Yjx/NxtttbBDRahwdmSxLKRY5tIBhfCFFM7wj7+0r",
+	"C1ATQzzpE4BG/8qU+Q/iH+5h1JmdJL5GJcp5csdESnXK7tn8BnPgKqDN3FYiO1YU3utkJHqQmlJal8M6",
+	"3lcxKAJeVmYrn7tQes6X1cm7CG2PU1ZADzm1XUV0X8KHQjoUrJHQhLnt+8sVVhvKCKa+X6+xvuDRd1Cu",
+	"S2qyBdHlx6YA9Hl5u98Pj1frYzwSfRiVu2kGlBZAJ7H2H0KrzNZSdV1h59cTtcvCqH0Kvm8Bperl4TpW",
+	"gFJ7AEAa94oXc3t8tbEq9pAVteb37FvfA6Q6jK+ADVdaczPq7NN8anpNfGjl1iq/nHs6XV8EOoXE0/dS",
+	"zn1+irS24yVtQnRwZt42XwdKOGcRj0+ZIyreDkD/HJDZMdxO+Kg/rTyfFiAo1OPD3bwadHPCBf14EKEx",
+	"1kbSQrMcQBWCQfsAlBMjT8SrzIHcw6nNc/4iPMQ4LCLAGbZm8BCRSPvCxEhsopk+z2w3xe6ZS54IxIsB",
+	"5QDzwSZO63b9r+d29iLvJTrqqbGnbzb/6cEOCSIIlGx2EC+/mFdQ03BOw+MC/FuAhHiEpo7pyecE7nQ2",
+	"N5ruCn0R2DgT3uTxyTdhiBjvk3pcjnovR3CxAw1rEY7wGGojs7sUKDvKo8KeFFmZuq10BxOcNM96RIvi",
+	"+/XZzd9nghb2cbT2Pv3Tv/51WUllPrQMwkMQBWRMXea4xsT+9DBDITrCwFUNuRo3XccVyYCMwmp3oLr0",
+	"ScvxH7cHiw7fjQ8UCw/uxraRZS57tq51d+gL3jlJj5EYdNH3O/TRgavmEZi0Q03g2u9N56CnyUjShnM5",
+	"kKrJ/XDMdSZ8l3ga8xzphQfICv0wyNgDS7VGn/4RfZrHpiitTcfpFIGfDOU3vGlZgdZSAdAnA5PMaEIF",
+	"LfaaIwlpIXcE0cSgggNtJtq5gSD5T84qJnJ968z/jKqVFARQlxCLVtclg6Qqe54J2X7+TsidngWrWFYf",
+	"A7mW8THL9hrdq4L84nAVZBPsWXK8tZUhByNpgXq21up5CmtmuOc9wS/Q/bb1IUXDSIgi3elY8ErfLMXk",
+	"fv+GC/ZG6F3IYcPDtK1WDUXqxqqlFD0oAO4xl7xWB7I0UXsdPuRc0hgEQRqK9Z1DiOKG5Dy/tSdm3pqn",
+	"eHZ2sn9RrXYVaqtK25q7UALNCVR9gZlibg4m1+wUeQJda+b0mQLvCioOY/tLHYsosmZU81UxcUfb0Cqy",
+	"HS66LQ34mbwpGHPe+0TgJWTHU7ki8N1Om6HJnEb2l5XhJS0mbq9GVn15CDIOLhr6mOt1mYD3vtm0Fxr0",
+	"wWY8Un6zoO1UoET40UfI5jEGT9XkwEy7166nVH5XPRZUCABSlFXqt8QBEMPIqFGn1cUGcXv89hxth+h+",
+	"F0wcpnKkC3Y/Ezk8Dk4YX24eC0kVOWYxTq6JsCoReq1JM4v4Ti2cQb58OM1nTreW4UxUn1kzna3WN9AC",
+	"F6gqfn1DGVH6rNvKQSUBW3kibUkxmu8X2YZLapw1y6TI05WL0AcJ8Xk0a3iHPv8JMID28eeRK0GeTAso",
+	"qPhgZPVIUK3BwRMIrV7F+SpcZli80dPKS8DowXy8CaO3q1Tn53NwzoHJ7js7NbGC5X5uF4USD03mx8bO",
+	"9Zyq7hralvLYAd06en6l4ZkjuL5LLmrDZp3kEQGwCWW8YL6DEywrd97rP/bAk5tq+7qqCj6RG995+z2r",
+	"pAr5WDcxuqN4g6LXcMsvRKI7nFTdHSKGEutqAZ23LIq2jWCqy6QhitT3x9uFAa79FRQjb7D6GAZyiGH/",
+	"XSfz3C+tPUN8fkSHSSaBPzQZE+5Pzc/2jz2ulOaR3m+DYuJhLpdt4SVlJjqTFZu/TmM/PsDDvihcx772",
+	"N3wa2X21m9SRPrDn6/ei2HvvxwygjzMvsP9Nj4JL6bpxkluuX5GnuOP2ZnkZX9YPvhiuccNxYJO67ZGp",
+	"Q1C/QzVFxX6U+bYM42bSU/mm559sGO0FODARIAWNs5HrUgpGtrIAIJVi7zyPaZWZhJRUbKhgmuGPDRg8",
+	"/LQu5M7zJKwpANshbl2Rp92/Ye7RQofvAl/lIqtvEcTLpMT8rdmOS6qY9F2a2R/X6JUaLeGVvSJSfdfk",
+	"v3WexnwGwXYD/Ap35m8gbVgk5BKJ0uUFeYvZir2lttOa2BaYw0SnOSO1gNrJDb/vE46OLsRXc7dhGKEK",
+	"5tqOxwYsXWjFQCaAgxn42QcAKMNhtLXRIJpnP9OBiDx+IPjsZzmQWri71dwoanEOYOGf3xj0JKPTaBR5",
+	"rxJdMUgTQ+p/21eooPn8BgglyBGjg+c+vwFoVq6KvScbGKQN4tUIAvY1L3JCiWaGcGEk5r8N6Oi+uEx8",
+	"CvyLV5fzWWdzF6q21MLDhU1BHL31Tzq6DFLSvd0VnfMCCK1Xnla83/Grg7P4YjbdsDUdQl2DgGYglpqQ",
+	"HeObrSG/uSCXF1fX3XDn1BIHorxzk9h3XA6hzTUk0MFDQNQoXHLmM23Xeri+ds38Er+GpNDD8nfZ+W9O",
+	"Fl1HD0piw+HtSusGy/ii6dwXpxC/jtUXmDr319mVPW5ZX832LmRuhtEUO6H4UG8JF1BYVOSQEZ2Qb9/R",
+	"C7vYRwrkENEgTPUF1GZZveLZBOg+Ar145BzhqwQbG+qGOONbrkndZO7JHVPkZUL+v/+37OJGXpDvrGjH",
+	"j2IoIOdXE1RafigFFy1j3aPGMup8QmrMoj2/ChE2d0FnjKya7MCr2242IPx2SzVkbIz4gZ9+foD9+SkW",
+	"+9XPsNg/1lw8yWCuf4bBaC7CNOJv4apipAdW0sB5DenlUAR8zxKf5A2dYyLXAeGVAmms1z2m9cXjikyn",
+	"96MaotFM1ITl7J6DkYlnSwP644GmYN+1UFKHkaSCi4cl3wsXcFb5I23BNkQVXSuN3fbQELQgtTC86BpH",
+	"GwlH5eQB+uLVTHr6/AGlaHaXIhnkxBrgBlmvyQpJmXY8Y64wnFW4OmuWGUKxRnVtnw8ImDPyoMYAPjcY",
+	"VcdoeXG5EJAnPDK5E+mxZN0gTX2u7oSU5Q15cW3vOa8u7UajRNUFi+Lw7nZ99tyFnh/eGm9W9irZcVXw",
+	"EnDWYOKHM9uZ2McLNXRuXhEFdtl8rsFSNZKzgt8ztU/zIPQexPoQaNBIoljGeGX6vqp+r+x+8XP1cs5s",
+	"vp63lsEAQP7IznoGLVUvj2YnibB26QpUBHQW7YhVIbM7UAsrBvsRTETbttPaXBHF1kwxkbX3dJ1Y+7bP",
+	"VXk9N/kzMpDvWVoxwYyiwqTUpG5qY9wHe0aaV1FhtNeFz9Nv2B8tKMHDGH2oJzGVdmLMYLPfNYHSrquh",
+	"LO15ZNzftTz+8J1fOgabZ+q+DvSN3ucWORzEdb1Ci9WOCpA0kLFP2M89yRJGXFxZnu/TrFaKWZG1Q0o9",
+	"z9A4rM1LV8xj3yLureDKUeJaIWvKi1oxSCEViDTQWVzpWZkfTAMLoW8PT0z0+F8cM3pH1vS4wWMjBOkY",
+	"uci2v5jhd6inHjcFtiFkLvrFjB1puR43bGjjlzDiJafTeNyf++HUG+sRZ9PsSv90R1N/KMDblfbg6QcG",
+	"E99sbX/xyQbs2i6YCAwLEpSwWiFpCtwz2oJruMLnFkwfroVNB5be7XujvQDe9cMjxptYxIDhwV/+eI+y",
+	"PQ6J62dsemxYCvRa6FEKoI8xqgDKZXQP1Q1SNmbYCay2793vLlqHwFV8ufpVkPzf8E3NUvaAWQdB9IBM",
+	"CkMzQ9zDBCYUkVxurBkgC57tEwc+VdDdIDxx8UXvv9/PXZc7XX55oMvNzSfsYn/H6F0LKgSwY9SB/BR8",
+	"zcCd3vZ+MMHXlwsDFWGW/XFXFbuXRT0Ren3f/hEdytR0YZHgNMppSTeMXE12nf3Xy9/H7N5gBCgoIoAJ",
+	"3MJ1TEj0BwxkZFIAkkTjvEO7ILt7phHoDoBsXWOOH8Ped+mOi80F+UEqgM6sTQtQga89044OfJGeihub",
+	"kZCWdpqxucY+g7EBfbuQaaXkiq54wc0+lKiFD5Jsy7I7ouleEyG962/LNem8vtCvcHnxeg4cBzu5Z3p5",
+	"L/dM+4k83MvXM93s2VwX18Fu+ruDp3OayI/+s5I7JD9sbwkakGnghcZHhst90z2XA2rUml6I3MnyR4Qa",
+	"ghM/ypYLeNNmApQO/56C0TyuE74gV8eFKq/6psXVJKhSdh/YqxUy1GB/sZgZbPrd1p74DhC1ZIQ2DtWq",
+	"oGIoM5ezoj0X4d/QesPSWmRMGcqF2Qd9qF0voItyAIymr6xusm9Kuic5X6+ZCnh8X7RezFeP9/iCiTab",
+	"e4LRJ9vHsVv1dac/fzhBzB9BrFLHWIp8ambCqoLFxhdGLmnYifaDxHQI/Adrf4PopgBHixTzUefpzBA8",
+	"9/Cy+2mP9/izv5s2YzziXtof6c92J22GcNRtZWoQn+1NpRluyUWqt9KjQ/VH+43cwcUb0Sj9Own5YF8g",
+	"b48Lp76IXgptWDXdufdcsx5FOHLxCLZrapQ2TUiz6XPjnOocsQM90AaGHhk96QxEthbE5IA+2Kew7ysF",
+	"DFrN0GyHyGpPrvwwRhou4kJ2fYpgK3AzuQGF9vk3wN0EYVQIXQF5PR4Zo7iw3dMHAoexd93r+T6LjdlG",
+	"WA3OysHnj7IeXj7WeijpRjDDs7SC/JyCLTs3/OvEv/7LOEDGoz7iJJkY+892pIwHddTZMjusz/aQ6ZXt",
+	"BGxK/+f5bNwvuhcKj0TvLx08asFezi8XpMZ4XR2TINNJjUEGioOZENeTKQdHitdD2rAJh6i7/8ILWTJ7",
+	"jSO0ic7AfaKg2hydC7WwZ/Ger9P2cWE3Q/SqQDBy8n7F9Mp5HEIoHihuGBroJ5BxAe7Oga/h1qdrgWGx",
+	"RhWDYos1dw14q9YjU+iGgMpyn2stKgVbcxao+Cp+wHInUpdyHkw5gj95RbGh1TOftKW5yLq47kAN5LqJ",
+	"thT6HEHJYX5gRgXRhhcFyaRSLPO5VEcsauQ+Re9tODm162G3VtveXfpXjKpJb+/svEcEaWzHIGIBdvbh",
+	"We/wMDzT9t+iScm0MscFub601lwtcqa6CLunyMCMnOSes25667QOOsgVq8Vgwzxic0d00nk0ptWNd0/Y",
+	"rYkPt8wIOwm54vZu8MTqO4LHwdE39MItvqcgLB0KDis3rpCh7766PIGTCPpb0BoQnA5cTdBLpAg84W6L",
+	"4EL2eZ9YG010wZv06K0dhJvgTIo1VyVzhmN3IH9YkngZMRzIzp8gIh2pQl+E4F4ileTOkdjsQ3TZ0ibb",
+	"+8kVnmJ5ndkOh02/9/7PjgHKEQF4nmQoe/nNsSIe0T1NS5Yi4mHQciq9VrsCreZ8svBCbzeiKf/Ee3E3",
+	"VcjyZbzt+aqbdB0X5ZzFV2HZXeoCaag5g7vuPQa4vF8ew2V+Dp1nCRh6WXaHG+ua/GYQZGvcuM1O7c5z",
+	"hweJEr2lqiJI/bfAGx4MNuAIFc/CxFlvJVuvecaZgAu2f7Dbd58zqEeOgstXicfP98aJ5MX5mhdl89Kc",
+	"L+Hl3ArZl4s5jYiXP45FS5TgS63Na+QGcC9nnDUXr1r5eqS7xuoq4J1xN7JgQAL9TPhE9/74TBOwCo1C",
+	"J06bVMEILQq5o6uCdYJb3Gi8+qInoKGOX7KTZ8YDPAaHk/y/hAAPpHP7yrGdbDO7HYsECyb9X/fKKU6y",
+	"tSPgBH2paq1BfAH9Ce3tTJb21iT2O7o/UArwuOpUxXKsspyuZ/mIVXXh67qzrCI058tTeE2BXKBSPBQ6",
+	"fmd/3a9VaPO4SloUcN+DTKhsTwDq73TT6IEj0nUhZfiUeU+xK7VaU3vTYvYGaaRVugU4Eh2t0EgyLx+p",
+	"B9rOwdka7JyLUNg+ImNYewU+0ryJ7pQ9moORXZe99546Vx4oV8h6+Sl6NbEb2on6GToF6YhTlhaYpp2i",
+	"g1YVulJMEE2ypvZ2bzfk79E0PD5FImK7OhiSGbX9DVUbO6vw9WavNtaKMxs1Q7sgOPH9+q1Hh/ARo2Su",
+	"pOwn6IiuaM5maME+DhnA4CVHQKq451lBjeh99cec0C8jauCxw9OkND+A8f85dHT+UKbWQHaHOJzMMwfK",
+	"KE54UiQJgFpZbADh1eCZBkuItYGRA2J7gqJHa+lam3m6+PEjPmEtiJ3ZdhxeLYMjtTdFf/PmwvYeBMAZ",
+	"+wGD44eGnu/GGnH2pa00EKJBHuRr+B2AQkjB+vmCt2DHdqnHBp4X7ehsxfE6M3LaDK3D5vpHXjKSSaEN",
+	"xdsS2LhuKmGyE1IOK4VfXkYDiHwxm85aF0ZRLQXP4ovC2nd+ySVho5HPF4TNDvwXUg42GnpcMdjs8D/3",
+	"UrDRuGcLwWaH/BmXgXVHuyRZYjjmzz1LojPOI9IjZlb4p8uL6AzjqISI6YF8tpkQnSErti5YZqSKqQBr",
+	"Hh5UgQ2n4HOsAXMkBXfljLEKC3XncxUcqB0y8mCQdkvvfW7IwYS2x1mp91zXtIi3DfD5X7Jd0BvxvE1w",
+	"cMC/EHugN+Q4W+DgsD93O6A33lkb4OBQP+Pz349yydnfHevnfu678R1x5h9Y0Z/uvHfdP+qsDw/gsz3n",
+	"d1SVaV2lLa9TkHK10ZoYyueiM2KXxURVSerqFnnYBRa+YeIjJTkrKeY0ISWHnZhSig2Qsy7ywc9Hy7Ga",
+	"GaqupmuF/+T+YneSrljG1zxzJVh2bIyqRelLL2L6pICidDal2z5L7LNYMujBGMelS5cXV9en6pbeUkD9",
+	"H3XN/h57Rg3R0NGEUE3uqeJUZMyHslfSbHsE8sygGQROICvZCysyr6L77suspsLFMJfUkKtLcvfd87JE",
+	"b1bFFLkbomQCyJ1iuOWx/4bWm60Z1V69bBw9lxdX9ngZU+kjDFvHq/Vop9UObBaV+h4fVq2u6JGRQq5Y",
+	"47F2bRxwBX9s4EGZyL0XbuQb5oa4gwldy/xE7uIwe0DDpTkgmWaG8jAvC1NKqni6jK84K/IOGeeQMoOD",
+	"I3CC+tDzaQyEz2pACckeVgtKYLVHNPI1pnFlUhir7kkukf0CA752TKA/z5K4zn/HHswHw6pQxxX7sWba",
+	"TJE7taSjMZTR3BTsAMXNuBZaG8heUKygwEX/1/df3xK94waOQJiFszmGI/ir//hhilBf9NLymy+gkypk",
+	"yK52B6CLjCHQnTZ036SZ9Ck6XoUIhPH4C0hIw4WChKz6rle+rG+IO549tJ6rN5Bdx7o1DOxjsI3LpHPW",
+	"QnvWjEC9DDveqnP7dF+bSZVzgUzbnkLIffksOev8sWk7SAL0Kxn2/wZk2D8RwfVPzDqNZNMnYJZ+b617",
+	"lr8JnQdwDDhfV6c+z+UxcO0qGm6JcXUcIrcmCoUSRNlWHQG+fheZw178GhViT+kVFjpMMP2OifK6TXQ8",
+	"c4QbBw4SyUp4kEfQkXijnRZB/GlngW5c5vlRfJpn3Ua6HZhYudx50JbSWbl6FbDiqcGM4IIOI8OjBaGQ",
+	"tZHmbDOBD9tJESwp8LcdMq2+mFNQ1AQNxjeFu4m5fiYtZjWYgeeAQsxE/vjE95xVZhsMUn/vixk6qW8u",
+	"gcsbUOAVZmYrc7A0dVzObATACA+5Eb3OpqTimakVuAoVy6TKMQuzrytfXIaUJRc5zxoe8EN68uv2SYhO",
+	"zzragUYOE0RZDi50PAF2WybsObKjGgTygvzQzF6j7LdUowcCrwc7TP3xWZzAaXaCpEzo4ngEXwe8/Xb/",
+	"3PhScZz2HkJBQlihcRBtRAAzZxd29Nz/5rD+wL0yoSf0cdzZixh54SsDG8fbIP7nl3Oms2slPAxwPL7F",
+	"ejInocfw+Hnsar2FCAhcmjXlIHgO1MDeCyENXvs6dNSNyPhn4PHENaaB92+vb53/Eo1shEVzN3OkZO32",
+	"8GpkzIMmS10dfVnOsLP+oS8j1yFpdhGSVFdUzLd49SKiyQGpXWelAXNiJBTdHJ8TIJT3vQiH7PHr+bEs",
+	"YmPEZOZ4K/LP8Pw8BTdWUXasj5WUBaOij23RwllEo34E89qWcC1CZcbRM/7iJytnkV3Pris6MHCAuKuF",
+	"P088S2fS4Gp1T5jEnpagsjsFLk0xzCkqXaSZlbaP7AFUXZPGPs3sPJGynzF+v5CteAmpZptvHLGnozOA",
+	"H533e6qc3tlBxWTlZopWc/P5wT70jb1F6YarNBDL+FNZmT2WTBaFL6WxmxhF2Iom/MpRwce53hp+Wa+X",
+	"XgX00jSJYeOtpQMr/NZRGHrmQnuIekINkTs2QG8Y28sh7WzK2N5/MI3J2Q6ga8q2I/Ak4f1z6g+hYwrT",
+	"Z5eu/vlV+Jiy5p8Oor0OmV5pS2PljRIAYYydjY9Mm/dM14UZTkiAwztgUNkjkIvNU5uGiyh+jzMju3vo",
+	"EdvggIdnYKi6zyWHLVaw/t7k906dD6aQl+lhA2l8Iebl/JkcYJVswUFiSd+ttbVeM6VDbiEknKYwLmDD",
+	"rhXYvGZLBXlxSX7jfT3U3Lbs2Lj3mzzpkKQA31H8wE5cfemItL1JcANJN2VFFddSeMwvVRfhS/zh3mlZ",
+	"q6lgzFJC/uRM1qaQ8m7eCuUi/949C65QZQRTS5yh8ML3VhJC/bANxrcG6Gu2yXDYB4OYqZWXyPAOxChj",
+	"FUtdTPgSNS0xiC5VroMWUl2EMg0+IrebSw3UzGhng0qXq0QKNGJufRGth1UyWy42ztr0IQ8kjG+CGYyq",
+	"M8codtYFyT1LzhzSSXtBOPP3E3TYgXvIwcidedClYPwDRdNOePye6262GJ+oNZ/TTNYidlHxjQN72t/j",
+	"9VZWxEh55wicuO5XdkJoW3izqaDaNGEjhyqQkLU1UqghpdQmZlcP3RUYJMdt0JmbsaYeTraXKieY7Zbu",
+	"qGuvGmbPlmMOcERxmfZv9mGQHBFdg+ByAmdbLPlZP/DXVdDP9EmIzw4fOpMsr5MtHWE7E6pxim9GiGdw",
+	"B90yL9KOrBE9ySc1mT8dkDKhd2hJDyyY/J5rLGI/tFl3VBP3aBeh0rvGYuyeBdamP9jn5uVbq5Oad46y",
+	"kNQ+VbUIe28gDhep8lr1HpH2odhbfBJeNPMvGDgjBoI+TBQHpyrL7RZDvcpKSP+oVaS1g56s+IPB6uN0",
+	"6UuNqTRxJFAQVHDKaqusINXA+WwLRiEGUxuHTrvr7qCnMrnkDrPUorbq9zuW2ztd2NTiKi25LqnJtvE3",
+	"hiAyRtR7YPnFWldVrSqp5/1IqE/euadDZt8g1Ifr6mx2hJUaeO7Qu7BlpIY8Vmc5xViPrJT3LE/vNpFz",
+	"ssTcBDcQoiqE05jg7wusLlbpyYytJm11zTe1givZTkmxOUU61mNtxEGUGEADMR1YNTaFN5TiNM09AxaQ",
+	"SN06Ce30DUWQkqZD66P6E7YIUfvDwTVSdR1F3FWbbVd7hqTfWR2R6UvX2LJsTck1/L1jUPq5O2BSniLA",
+	"htftkwfYqAeIQ5oY+C2Roth3Au4tok8uI+JuNJz30kSk82HM/qDpgb0Lu0yoILxsQPS8KWdnA6E+XcY6",
+	"iM8B39f1k4fZps2E1n51u2WR/f00FnMSMilP7EuGZkeu5GDmpKfTkErMAsphpeHeIyVR3dj3PS10SxSD",
+	"DaJxe1ixXEKfMU8AErPeLlL52AVfFAY72qj4NUw1G6b6xQd4Th20ae47KeCWpvYalN5NxnEQCctfzEEV",
+	"teu+6+zli5ll70ng+YsFEaWP4/OTFljJ5ZKn3Un608WTuMiPjyYdPoX7fiC8vv16LP96LP96LP96LP96",
+	"LP96LC89lhcV8S45pE9/1HYdDBO+A78pD1zs37X7diLMyEXGcyZML46omGEPzg/MRSZLDo4lBw8bjCu+",
+	"ZwV3hKEfmbBKeRg5WBIQXCsZ63ja0qpiguWLAo5bvtnGOq3lbix5r6/Jb7AkBpIWt3JH5Nqg8YId0nGO",
+	"rZJRMeRqjSo7OabeBGYVXk7caoymL9AjnAI3Z2FZKykXXGy+4etAzksDXTEbtpCKZVSb/1FTYXjBdDe0",
+	"o6F+upROtCLmKKd7fCnbZ6E8AKheQa+VjzvGrZnfMr6oe6J9dHy5ZzWhOdRE0numMJQf431mLbDD4plD",
+	"hyE1sS9/SY17scurNzG4DmuTFMTIqosMEDe4XunU4tF1yUubPi723Pr57cjZoB5r/J3gBE1JxcR+Yfl+",
+	"vFHQem65kCP0WBgD6uulMNfjhl1ySYBOhWwkMTJp+cLg+OXawW7kkUV4i1WeZsKwqeJ2zUxslOaeqZxn",
+	"ETFUwfX2b+5hK3Bb3Er+HJVmy1RqP5ycOYolalJf0tf+RhtZtb9oknZKa9hgObeVSTuUzCAkyBkaFikU",
+	"PAYO24EQQ8c689MOsT/NQVF0ieCNcSChgg/xIECoW7yI8LHv4mPHVLYcV71yolTHQVnLuBy+4ZaaSZIv",
+	"vsQnf7rykuFQluTalj4DYkGmRFxZSHzpR9S7u2O+iP+KjV9PVlwEsw6jCyaOqgbgImOI4jT7pn0UUg4e",
+	"kQIdyv2PEvYP8OAg13682aShxWxn/qrdvulEdwfFEMIoDlhhePmV8u4W/vWnj3QTc9AMVKUTELeefsO6",
+	"HZS0Cd5D8UvGGs2vs5+7ZtAzAVdZFG82PZ2LhfRnyVmv5ruvYr+MZLqT/RuxYg2jvD2h9RYQocHSZ7nP",
+	"fXYglnInHCkeZnIjRSGW2zs8CCpyklGlOMsbQjV8zFvPAxdvIVHTDABxJgbjrvOl1IbgM7kj7qMGAcmc",
+	"q6TrwYgxNAfC/uA0yvFtDMTqAQXCjSu07JhzGXLsfe9gq3CgbV25y1JoyssPp2GOb60+CyXi2Z1UISty",
+	"cjnievAQMVw6XdWPuO9HZGPgaDpTnvj18bkTKJZTu/Mra4K9pUVWF01R/NCRAZtusXmzLqgxcNdeehwi",
+	"UtyaZkaqRa+I+Kd3VOWpLngVuOxB6sZqTzQvEfFjVVCRn6+lyhe5OfrEhzHvyZwVE3BWtVG0SKnYFMxO",
+	"aGySm9wxld7tgqLZAYjzJSK3LnHFp1vpirGccB17x1U/1iwVoZJXx1GGj9j97VV10gLdevIzIcGVUNQ5",
+	"i5zxHUVGyyVW8WAn4eS3opQEJD8s1aEF705G7N47Kskd4IQ8QWLM/WGrZMntrT36leWmKSuoNjxLS5nX",
+	"hZ2kEPdnx5+dQMKqm1suNkNKji+mKMnGX0ZwICasTRL+7kcg/1vtO9s6xlU+9akBtlbMiw/c/ERdhC8t",
+	"76FbiXDe92IywwvyBjCQeuMBxbrlRXELXKkVKAcI93NDqCaXbS2RZyhhhWZNiR0kxUEtKSYIrLiJdDOO",
+	"GOVjNfq6kLsUC/DDy/ZXwekDp0VC7PMt2uOGVp05sMdK0pmJBKYhaacBSKYNz+4wDnHsgTPIM/af9wQq",
+	"5/756E9AVCntHLUTX2iDyYhb4GLGus129AnOVGtvA8X2wmxlAILHzukN0N0AYc4tYXesgGqTFVV2tuFi",
+	"ru1tYLPhYnMbksQbhPBzLQSX46Y9pFB2R7MJjzdVLFDA3vzJ6jhABKItMqe/F9kR2B+x3/YO1jU6tu7K",
+	"5voE97BGQEIr6nsQvGNVkmstRQrgl49QzJcXLyM9+7IoUmfcdy+DgIJn7zdKTtTvWfsjRRdz9OWlE1HN",
+	"Yi8FHWy7pSa4k8kJYLqxCu4fqJ1vH7ATICIQKE+yWy5dVjt0VB0QKzggb+d0H7sMzTsHCoMXuRC3dMXN",
+	"oWpJXztBPSR5JxwlcqK2e7Mtkdu/YBSIPX2McFTQP2mJQ0wupRsZAbNompXzvkg2gYQj2INJ0WkeU8qA",
+	"9N3HllarnKl0tQ8Aq15dNoCGmaIVsaKEKSZYtIcrSpxwxcJmuXjpfDpNN7D6uGqUoYjYY8hhOhrCgzXQ",
+	"i+tV6Lz3sundsMRkcHI6GnlGDN9sAbjQ395jdJeH3Z7rzQ+MqvfUsK8F3DymKjsapZI0d6LGc+hkeFyR",
+	"MVm6gbu2L+FdoRgql7HiiK0XlkVhJeewMyM2Om9b6UVgD9zNl29B5wRd1oeJ+2o7pMhZOSp9FVivxWIE",
+	"Z8TWj7lx8Ae2oEwSDN7443o0LU0e0LLhwGfZQ7boMuWyquJfWBotHuKs9rJZOl9Phv0PCUwhtT4iRWcp",
+	"aEKzAZ5CmGCY5jhbDt5M7LdCswP5HhHbFvkjOtwXdv/otB320AQYge805XHwycmtLWl+UOFhbDt1rqyY",
+	"rv8R3nChFpdc/hgHMBebNLOm8YLaXG48MH9kxLKkD2nBBUuB819g9lT0Bu29/LBQCx3/2ckTpWL07hj/",
+	"cTe3dm6Zf5Dq7oN/HogEijA7+nu+4Tmxf275KhzRbOvhQD6RJl/XO2/Aw7ylxT3TkJRLC37Hns6jC8Gd",
+	"u5Q+cO1FruSi1ilc6VOWb6JlcOKwnVrxSQkMSldohcPu5qjxTGy1jjz0dlSkLokzE8aAQUZWdsnXjnTG",
+	"msm3DiV4yMaCT/CH8y3fAP8SKTjTDRImyNmAhhh+5rrF3AJkIbKWtWpaGUdmq0pJmm1T7ykJhpaRVjjz",
+	"4Xf/kpd6+sB03/1RCPKCnJOr5y/IfyOXF1evX155l1fjALIrD0mzbnUJ3SjGADv3llw9f5m4mxW06ipK",
+	"Egem/QJYbchvMOu96Q/4o6SducLeFoo90RJKeLySj9pfLukpQlNA0hPkKwHPxLQD8J3tw1ZmdwmppObA",
+	"LiIrJnTrBD3Ch91LylrQ3e57aXzf/XKPpLUzKNi46KmGdFAX022E9Khxus3aJnYP63faFl9dzZDdXXap",
+	"ml6GDkzUIFYlLTTCuofckpSCXlHFVReI8MVpchYWfCCc0NCMLGj4SXUXL33jIH0vz7Az+VPK+FtMqgpk",
+	"mIQRhZEpQSNImABQwFG2ARAu+r9iwgU3CXF0Yg1FQiRgUY8pIUrhHJUliQVok1m/4Mzqkd/t0cOH/Blg",
+	"hUdWAH1Lq3cw/hB2X7QrKuxTCSRUNYvZm8tmwFOC8c4lE/Uloxlg1Ei9ihyO0pNmHc7AxU9M9k9Wk5cR",
+	"yDKXJsTH8z1W9hZIftbyOMVEtAHnbUk9DMukkCXPpnQtpCtWyOBDSinYPi7Ne0150S3NCYRVpHYUD0AU",
+	"5Sj8qD1dEIYOyCezO8JEzpzdBKnXCO+HdG+Ae2j/xBUZFFdM9+2O7afglwewpcA7JEIu0oKv2dTo3iPl",
+	"JDfWQInvVsHvwWpdsHqQabvkhYoqg4WxU313qOIIdmmfvGmndzgrMR8sqBDTgtCIF/WrGILjOU16LkTe",
+	"lkwWSOOyN8LITX+hQDpqD51vGWfqmSZZre7jUf1qdc/vaTEF2+SowSfm+F/pvb1+KtGikTq7GcB6hIwX",
+	"0R3jq3pe/f+Aj33FzUhj3oECcVm4nRXpz3Zfk/XkfChSIxU22EiD2Rlvgd5eHiiupKOn/epOafv3LVfy",
+	"El6/X6lAfiFUIOND2oEG5HDR6WBfS4E0w1y03FpPRCQy8DmouqVYymTJPGSAvSm5Il9MykDCxorCtkx+",
+	"5SP5lY+kQXw4spbmkYWIv3Kd/O/EdfIBft9WrFh9pJm6ZxcE7XB88Vc2lF/ZUE4NqTFTCRZd/NVVSVMm",
+	"4QdfXDdMVfMAoejkDtA7StP6zRGUCikGAMWUe+hwhwAL1V0OOhy0B+SROkgm3hMwn20IwnnW0XvBlMNR",
+	"6azLr1h0J8qkMLKePVC+dcN96x6HN2WRTqKFUVQdoA4yoMOsDZBHY5mbJgDRJIsh08cESYl9NB5kbBmT",
+	"S87WLDMTrBIe/x3ha1Z7LHi7cxQmkAEFBoe/d1tbbsXIZgEq/Jfw/TDvywGufgDNbVHo1SH8qUAWy08C",
+	"cx5voCdTdZHLrPOmDjZslC+yUOKM7DHwDSvyML4dirL9e9LcA8Ipfg1oBaZXeHjsZYjuS2Dv4QX4WNjw",
+	"xjoPuV47V1AEh0dCBNuBLYXkJ48pDXXpfIuW74Rw78vw1yH4Ns/a+84/d7QFjbBPzVshLVwUbpdpDDaY",
+	"GrKJ3ZLEfgeWd9GxMm+xhy3YmMRYhNOcTY0NBPx9zirmDC/IXNXOEbpofZqX1lgdGsgGB+d5Y2h3iiw6",
+	"flbwvHWQwQTaYd6vFq5GiMdd0SYCT+ODcZAAj0smjk7PW6zw7LKyPLzsoKqMq+Zpju/Yc8Ues1OaYcfN",
+	"Nld0JxbIxZi8Dty7A4KiWHz5/t4c2YB4XocM4A+ZVOw9q6Q6SbXGGmB54sB74NNN4sO9Q6SIWoyv3RtN",
+	"E6PAoCy5oEWaSYfntZDMZEFxQsUmwzTf1yaTJetYhXsWCfB0L/lkqOAHe8EW7J4pjA0M8PAjwTY6WfOj",
+	"2equSbOovbH2engoy73ra1iWm/Un2lf1rOuMGOC+9koRwHasC6Z97pWgJRvDX+SK3zNXoH4KqilrJ0Kh",
+	"dRdN4pEYsB136Enacwt9irb0lhXFCceKlXMKYLhO0p6h2V26ZVYqTtDg0EHRzuSk1Fc/AZHr0eSsu+2+",
+	"62p4lKExQjzbH2Zh/cACh81KGoOoojE2BT59BAjVSsk7JhYdaquaF2bhMbjkdsxFSwcVrrZbBCHWJ6Qa",
+	"ljyjqtxJh6NBoWJ9F0mfaj8RS+65BJLL255eGhWj+R6PldT/uy3lwiWcoM9cZJeeBJzrCCovI6vor8nq",
+	"CClfQsg01Gy0ZK3j1TlcESTRbdHOjuiL22AuBpKdNEYuciAdwuH6wMxTa85l+maJ6C+J40VLwmCVegsy",
+	"MYOnyLyzqvoJEu86KHnhG7HzG2+pdkkxAMHX0sY2BdPg27C/BuqpBBO67M/AG+C8yooaUHNohV8QvIBg",
+	"LCMhTdqPo8/Whirj+bKZ9h58PbIgK6oNXskmvMYOghodfvZpQgvQZ0mX3Tj+smHHcag8Hf7uAG7vyiB3",
+	"39UlufvuueM8i8JBYLlraylocGwpsAc2nxHFP0KY5517+BCPnKOOeCxxXBdnuJ2ILincYL77C5T05CO4",
+	"C0wQaE+w3Q3xrkAkOd8zT4x369L9mmAKgIFQTPlbMSYaaDq7YW7dTzcNt599DDNKbt3/b2AXEc1MAunH",
+	"e1ILjHvLkmEmGtdE7uwb7hD2r2CtjHdw3aAfq+O+EmyHNUGiwcY/QwJMeKxTne2aCB7qH/yhvuQkUHCT",
+	"KF3JbAPmuJMpAKUDoYry/9b8IR3gp3cOil4pxl2gFuOvQHPpnnOIKZWvzwhnBxyK4ePFFMGHx0FHWHeM",
+	"ycIj9gcXiHcgZfA+JtbbH1eskJBpL29d9ubGqkaorkIDsKA8b2qTMNi7ZopZhQslTQ2BX59wJ0jrUtKH",
+	"3kyxh6yoNb9n3/ohG1WzxXNim1VVORm1hjELNGoBxORkX9VbPl0KPf823EJDnugPdenXsSVIdHxRaJu7",
+	"ui60aY/qu4N0uxMzE5eEoPUCOHcdjLtTzfCim43wMrD4K6K3EgtfX2L8QX1HoFwL6MA8DT7AZ2HBBxeI",
+	"KuXqQjQ5XCr1+nXQS9HxHErFmTA0DHjWpWQZ1wdupeL/IQXm0XqV2fvlvdWwGS2CirLRGqkr4p7PDTyY",
+	"FdU0B0Wlj20MrhsI6jK+YB+6L9kz8XtR7L2Ex92f3MUJxSHpnUcTpoDIv2q858Ga+AXRHDgZ9GT4OaPC",
+	"2gGqFsTa2kWxyArtFSou6BRYQhG4Om8VN0xxKb6lasNdLpX9V/y1JdDEOJasIsozK5pxsz8yNrAclUIx",
+	"O68LYOcdWUUIM7xDyDC+mTha9s4t5JHBw3i3Sy3gFhZBGr8DsmLBHLZ1LhmauVvar8qYXYjjSCXGITo4",
+	"h8P0DT2GBy+uzUac3PLfuILWQTGIQ5kuJM37JeYNnMGgzFyTWuQuAa0HCg635a4lkRCpWnoQwciO6mT0",
+	"trNMEOaZAOIbket/CKB+x3yOSsmNomXJLoiVqE4mpeOZ6cKdo6GJeZVybe/iiTNGtwwJqHfbbkoJ9qJg",
+	"a3PxD3GWTKAixYpc1yCNBmeuFLPrzA6k8DsyRbT4d+4S5oESx6fMZj4198+06txwj9E5lKuQN0JWzuCw",
+	"K+R9GwgdSerKZ/Q2rDE4JKnsv22TdoV8QVmUYnpHuQLhDvXRU+iEssGLiUSWb/oACiggLgeEaANJxxLq",
+	"KaIzWh4DouiZZJo2OlI2liC/LpN64CS+OlBQT+Gtgx528pkGgdTF7ulj8riOyqdaAsi34Lg7lg6k1hFJ",
+	"No53YyhvfliTC/Q3znYhALlj8DM9zsKsuPkt7ru3UFq7ixVI8V+C0BVlg7gtMnGyt4OYmGQvf4tCEsHb",
+	"/1deA8P9+1zznBHWZts3FWlznLVzrqTo6qylAXBqxtCwB2bt+/U6kF+0ICFsuZKR6/WR4EmhsTXthQcp",
+	"s7s/K1lXITqKe8+MqMOWHtSpcEyQ1Z3Ed1cbQMUevbC7w+TCU3zFi4g3WbHshcXkVguZQAXbLSydt4u4",
+	"MEf1KavTJ2qruuZWayM3FVa+nsp7i5YWT4116UE81++7bkfqwV25cgGsSAC0HmDB0rCzG6ULOzdUT73i",
+	"81YYel8bSPpACIZy1xPy4cxMbu53NJQgWbnfTpD3ttUVLf1QW09w1tA4drl9ASujuUKGkxymA4ChaNj3",
+	"jwqCwRCh4ebDk5N0ujxSu6DVElui0b9BT8/JkHCncyhb5GHo+cGUyC5QRAhzJvKAoyZVXC+DFhkivsSq",
+	"MKrylCkVymD/s2JM7KTMn0UqCu3GP2kVcQ04JhOVtTNnN+yx/tSM8CKaHoxGF1qvj0ybvzhb3+/0e65r",
+	"dJPn+T7FwmnYJ4VRVEvBs/5OL+lGMMOz1O4njpS0+Z6lFRPMKCpMcKd36ieXsuwUfKWoOVQUgqBx2qi6",
+	"ZMKAdQGuF80QJc77guLr7dxHuRQtS+5caStCiGAa6YFYPqINdXjWOlxsjqfBlyTZ7vmz0zBtbkhjN2HY",
+	"2iXLJ/b3mJphfy3sZFTMEcDAZxUxWyp6dYkEgKV10rTu0XYqqvUE+VPfYp8z2U+P6dAucsyCLMleksBb",
+	"IaNqmCUmwweSUiDrAABvwPLgRkOltt7KIid25+pmtm/dPGOaj8NfUGxda5ZfkG86+A3Mt6pJzjKesxuC",
+	"SqBTYMh16JNJ8w14kDlITUqwQBSSLezbWO/ZbyZBgAjn4vbgmpirD63qC9JA38k18YuNMcDVnqwYx6J1",
+	"IEXx2qYVLhjCWeNEn4jD4QcWBBHghX6N9nWoaN2uQUzRN6jLUT4N02ZCwT6YUArzWB9C4uf4iqUYXepO",
+	"Yg8VV0wvemdR/iu7l3dPgIXxJsuY1ngfOZi52ZmU3miDC2Dn9ZiEy/4sTgOAvvzimuR078iThgnHJ5vz",
+	"083f5CydwlGLYvwEjlpo+APLVCjBXje/HySiADCBxMhVgCvYbbmIAY3y5xAXx3041OG/ilweI3dt2UMw",
+	"vm1tmZ2SwNaxqC5iCIY5XcNgey5CsBFLUpD34SBIM7jDvYOdvZqptfirDuYYBpNszwLbWwLgdyiZ9C+8",
+	"kCUzCmqKofYK2eIqlvE1zzCElFirbFnO6SRYAJb222/gI4nnTmrhA5ahBDQM16Mb4yCJLRKT/1gYfDCW",
+	"l/ms2L0s6jHhQGQm7zCyZrdDwyJt2ljxM03YQ3RxtKGzwVKgkwDL6a4rPQq+5wRoC6nYDkxD12XpaK/w",
+	"NqKDkdXPKu8Yg9+ORDBfnIXsYop6bqGkQNsUnobLjPEp53ZjdCbY5YViFN/hrvBoSKMf7GsTWyUUFG1u",
+	"2VP5013hDaksT/t0mBiJFQsKhoFAglH1loWBhE9KluTCvouiYb6D75p3p1Cdl7cZRk+eYmdimEHrM2m7",
+	"g4lcrONogTs8V83oFjTQAEYGcwoOJRtEFzf4k605GpbRpzQBynEeQqtQlrq73KHn8bF8JLO73Sa73X44",
+	"tLA9+LLL0GXQicaxK/Z5rEt4PqPm75hZG3zuMBfakP9upASF5JoFj6IPzq1JcnbPYVd60EL/yWe6RY1y",
+	"cYuYoOpOpEhrNfge8Ed1M77sUc6NZsWacNH7MsKi2W8YjxmoqGGI9w9pYEJCiWozO4hzsICMB+tw8th5",
+	"AZez7fQz7MqCjxyotuoEXo4wg23rOl1SyJmc6S2FwNf0AnXy/JHMhmE6pV0j5ESKNPaaGFT/M12eUlhL",
+	"QE1FN5j3oc6CoUyUVUGhUDPCRhYPxqX8Fgpf28dQecNMWUCxrDdbQ3gkcscyV8A3OF/vJ+DK3HQu81KF",
+	"nQi9JPf+MC99qgHCFSIPBfjIHY6ntTOZPgJkxH8yOeC0cDjkB629Qm5Su/sLvpVIp/0ovjKd0YJF41HR",
+	"gqU6+vEtrRY9u6DpybjZuzYR2W5rhFYnlKxrZbZMQUgESZocVdQG3OPZluWPQmSbsCFxDvw0J8PV6wy8",
+	"M72d8cVJyTFmplxppu7p2DZf0IbzwYfrSGhRs2PsDnyxcfDHmRYtY9BVCF8WZ9PpjmNGGh+KdoJ2VLIV",
+	"QgK4Bg4P/CrCpOot8QFJ+iqEL/fhX8xvyX8j7KH6l/N/Mc9BOH/7P0Fcf5tYi8bF3UgrzhiKUtyeERkT",
+	"Wiqgnf+mD18qJCn4mvkYlENMtj/V9oYORzCQjoHXXhu7RRHWCC6gAGGER1B/iba0WKcuuh2/XEep01+m",
+	"0jRMmO1ghvpr/se9s08ogYfBH9oE2paKc6P7Biqur+oGCxAU09btMjoOl96Quonuw7oAFDJGlZW6khcF",
+	"B6/REUPvpMK3HQwPDfHyaPFDH4XIkYZ4EllQYmtk+GoIkBvqDJjRLcvrXrimPeR/kApL4AZKLXMB69EL",
+	"OTV0RXVARFi5YnmO+7aS2mwU0z8WwbCiMGq/OIPy8SA0Qu4WpNIv9ze7yFrwrr6opY4RevgS0JqOGC5s",
+	"VidxSxgmqOkuQDJwSOJUjyUSsv+zWnGz/2Dn2VVd2j0BkgKTDyc9/qppYGtMdfbpE+RYrGW40m4l5Z27",
+	"bMG1WG9ldeNctWvAVZcKLs7snql9sLgrwVux/ae166AOzsgmM8FsWQmXZyzPQpR7LKHTcLuumKwKRqi+",
+	"g+IZ/JDe8rW58d/vZMUAHAoqhQf8KEEa/IRk8Beu4dqIsICIGe/uURf/EP8QHoBfJwSSKxNwLySdAjEo",
+	"KPLAQUjnJ8jvfucvy7/73QX5E/TxRyCTN3tQyXYkteBQzWb/bY/EC/KRl46r968f3178Q3wHusmx97o5",
+	"sCe0K4FziCxMGKY8X5kVi2ea2N61XB+FzGhBMpm7eEXB7eHOcj+ZmFQCA351eUlKWljhRxUB9DLOq4Ab",
+	"95a8unzl00LsD68xzV9KYFCDgMtWVk0uElCoYUzklry6euFWIG9gcCDEaW/0t/8Qr66uMdpJoCiXWOG8",
+	"Ja9evCA7VhTnrl+r2hBeVlJrviqaUnSjaA4P/4F8vT7/FhZEKvJ1zspKGiay/flf2N4uluZiYx98TYyU",
+	"pKRiT+x2Zdro23+I68uXJFeUCyugUpFVrfcX5I0gmCLEpSAlVXcsJw/nW0bv90AOgYk0sDdWsgYQXDxb",
+	"7O+QV/AWIbKttQQVhABADeO367iW6h8CsndqJdCBtGJ7KaxAYyQEE7xcihDaanYMUhHbZfvCe2bU/vzN",
+	"2jB1Qf6klHTS8/6rt+T1q+vfk0rJVcFKkssMsqg0liQabgpQChAfskvZAbW6Obu8uLq49AihtOJnN2cv",
+	"Ly4vXkJ+sgvvPL+/ek7rHC3RDQbnmwn7Oj+7OfuGa/MGngAAao/DcfP38DHRPvIcMDfPPiWzD76tlZbq",
+	"7NM/rf7VlRQa9d+Ly0usXxDGpY7Rqip4Bp17/u8uRI3yPZt1YYfwDuuaPiWjBLDKBZccrfBUa033nr/D",
+	"JUHVXZclVXsIakuS89z5nVyZKvgz7HLRjYb7Rl5axWVwku1p8HCOxxv+Cdq0C5O1V039HPffudWNYFJI",
+	"HVgsfzllb+Hpd/ZhPNSYNn+U+f5k82mbHl2FP/WPUKNq9ukJ13TQh9DKfoQ0PM//8ejVZUCrgEvhbHZX",
+	"0tyQTGayt9jdNcSlBuXjoRyalb/nbOcs2vHSO5bqiGVv+KyfYs1d6z/3so+78eQr/69Mmf8AZvKGlRzO",
+	"jA6vv7BHSGsxnVwEZOGAK2ZFAJ98KhGA1n9+ERh248lFwH3SrbvHW3+Ktd7Q6ryTGTKz3p16/adZ8vYD",
+	"P/eqB3vy9AuP2t4FFje0aqEwdrLVAJA8jfeMLbOnP1xvWE4csZGG+wcYsQ1GhQdsw7a5AkSkE0uT7dv5",
+	"uoneHham97IoMNL7NLLUtP9zi1KoI08uSe/d9RmhLVZ7QhEYnpTMbCEscfKFtzf8yHX/xj76dMtum/8c",
+	"Vn3Qj6dfdFa6S2mbTAD7HzMRG7fMk6y+A1GIWX0JtP9PtvqS5p/F6vf78eSrb7834oHsgyl1ciHWslbn",
+	"W74BD4jmD/hvn1J1SvGwB9W58rSDh8XDZzA8kXhM5u/9xOIRSvp88hulw0FlmvTyVtqsrFMve0PMPrvo",
+	"+ORTrXk4lv6TL/ko8ePpVxw+SdbcBOO2p1jwTiLrpEvvbUfCBm49bgf9Y80UECBA9ZMHR4ibVo8X/8vy",
+	"EPoZOewktIq6Pch7Hr5jhaNd704q5mh1k4kdiyeaQ6Nb6qLteNn/wvYxK/Gl2r+vhVuJJ/AvuJEsUAdX",
+	"J/94aPXtNPtwjQOHLBi9Z7otU9eOpnnLaM4QAu8bmdFDkGHu0efNc+7Lj1IxH6Fa3EEjErp1abHUof66",
+	"vnLRhPMAIrZDXOCC4EQbWfVPoJ6AhrURXHvHyuj5f/p/fprUS39mpiPJT77Rp3S972hnQrDu58Qb/LA2",
+	"X7qV/ahQ+f7zwPw/x7jpOZBPeBSZ4780pZje2ua/8sxtT6EssHH4zs9iPnS+PyVLTlWACQ+1iR4h8bFO",
+	"KRch18z0Ydp10oRzmQtR50koUv5/nR0pmF6y2niUnrYnIUQDT+qn8kg3ka6fxxPdBtomRAAidqcIPjXR",
+	"Ju0jUC5p2iW3WyXltDj+Brk0gFajKWzAFD8u7LFDcoBZxay+x8vCjMHZSEGEuemvvP9L25soObPWZif/",
+	"5dQGp1uSJebme8jWwb7/L2Buwjh+HmMTpzCw9DjF7BTHxJuu9BCKzKSONAfUQY/EB36zY8IQLhIEAFRE",
+	"SMB+PDssNgOrD594/p/4j0/PM6kUawtSF9ob0MictYFf+F9FML/9/9m7tua2cWT9V1Cp85Cco8jOTGbq",
+	"lFPz4MlOZrKVW8XZzcM4G8MiJLFMAlwCskbrmv++ha8BkJRIiZJFXTx5ciJBJC6NRnej+/tUKqQ5MMF0",
+	"c7wVyXyrboVPSHTiaSgTOFWEBjamNKtc8CSZEUZ8IaRc+yL0WBbRVFUKqBoS5lywWN5PeKchWbgr4f2H",
+	"jNRDkdwCUOVg5JaQUl4EPRdLpNdBksY8AmR78SUlQI54LEsCZ5uNALW1DVvOdmhe+INYO+1PCZUJEfWZ",
+	"Shqv4xuEnM/r6T57bYiJkIWEU216Lvexfyk/z+0fyudM1S2l9NZvoD57LxNUKSSi2pnQEXA1sdiczR0s",
+	"KZ8FyoxLWeaHs34K2PKpDy6ncY196hlmlticaNJlhHO+4DaZOY6JYWzs0DCllK+MGoIaWxffPGxLF/i1",
+	"K8OqWC3rJUtXY3DvzA08EB4R5Ve4wo1yUMu6yWtZwOdR9NLR6h299avWipw82+6bmxxm5KTHmqkM4F37",
+	"Dqe+z4Qs5coPGSdJpdPCaFZUAzXKlPO453SXNTHU4GZ5QNSJWrebszEUSl9uJSSNZ3neHyTF90Ii1FhN",
+	"8vm0iJZTu3G81HZnLlhaWZUTIU0eixYnzC+u4VEnyIeRzFZrar8btiQZfmOZQkqc7eI4CT2enj1S5X6E",
+	"wR7nHtJ082c3nSmvYvOQzpRXNFmHdbRsMazyKjaFsFoTj1OtUEA0oSA8v4GiU8Ph5mfDSYEJ3ZHsvaYX",
+	"PCybxs/ZgxXB8zJaeNDJdFy+YJxJMQ3suaCTp/LFhYMWju464ilubf9Kh+IcrQgfjBnaANC1wKjWN3GW",
+	"iajHxmoKNGoU8FmdHnDTtfUZTZyKM8ale8hQAe4cXi5xrRnNTM6l5jT0ASgaybvUQsg++1Ux5S5vr/jQ",
+	"iPwK1aJGsSsp/jBXHhQ7tk+dWk8ZaNd99hk/mfLYXDEQ8hMHZGzG1pGlgdtfjUVC1bFsIk2c0M9ZrC/t",
+	"QPvsXN+IiEjiNLsy4g9Dk/ZUm1zw9KpXTiKwnWD0BXi0RX4r8qfaDt29EKMOzJNCuiSEmEp2OQ3EjMWl",
+	"HMBMYBgzoMA9qsAgie0D8aSBXfeBcSvPtJCRth19w7V5+gv6+fpvKH+1L+cOk+fvF+/f2SGhky8TNYlc",
+	"g2f90/6l/KTYtRjF8gx3TuxqmKv0J6mmV24ZUAn507OrHrsRIgvrgMY+RuHMQVrwQBCYi/6lfP7s9MxP",
+	"B40O2tcNF+AWht2IzDArU6nKBXsMPWyK7HpMLQprvz8lJOjrGXOb8Em4NKW4BqIe2cRgkS+lVfCSCZ4n",
+	"sa+JPZvrO+NSTCmCsWgk0lQt6tZFe5smxvfYiQjd8oUuXtG40cpvk4bQAuaqElwoYRH/+LwGBauGpwGo",
+	"qbS8YS+4fVUlb4bBlkRCO9EN3Ih2ZRp6aJe50kEPxEAPcrX3X1r01IVehBY9lvHcQbkOVJpyfcamY5UI",
+	"1CVrggMjlTMrjQsApleo3u9R9KnvY3FXDb1Hpxqm9/npKepsjcjtL//1O3/6n6/9L//3uOf/9eR//+dR",
+	"24FN3VT6ou40pqgfmEylaOjfVmJagSDMKNQ8B45+wulaJn+2+Vdd6UE49k6XkYz/WM9RUQL5WuBw0F4o",
+	"fRE2rsbj0DWKDRR9q+i7NfdIO7+uS28NHf/gaRoXzpjqg+ZHsGCXkILq+d17v9vlkplMqtzLrt9N896d",
+	"9OcxuXlOW3iDxNkbNV6e/QRF+M6icwYKkEiXe+2/UpOj9tcxhpbZA25K7psvMAWezTqx0pcAk/rVYcPe",
+	"z7XoyGGgzu3YQyi9dA7S3gr/9tdJyFEsRcmK92BGy/fJ69DqqLeKH8bq3RKm5VASbV4XoFNH7pj7kezF",
+	"Iw/T2HW6TRrrMc8YqC0o6fNxwWtZvlFlsXkCi14hJ2e+ArBGYOYd8QDb1bh938YOQf14t64dwuptS1Ox",
+	"r+PtLVnZB3m6oW873mzFO/dztrls/WU744Mn8vhW+gQgHTsdq7eZqxzZ+9H4Os1UXqxhu33zx1MZLc5K",
+	"cEGvY8mx6jXO0n2yye/x2vllAPzMY3oIw+jfxFKcI0j0hHD1+GCMZggxSo9tVv4Jzd2FO7K2g2kgIica",
+	"PbwRsUJCNqx2F0f/EwCjSYDt256DR0bQ4CiaKYtgsKtMwmA4c29F2/6lfKcM40al8eAMH1G0UhuVU1og",
+	"EeHaCZhk9pz94fS0R6/ANxQTegHYnojeH7uCiXAvDRQ8TSd5/1K+CW8JfUeaolQB6Bo0AyoVmgLALpux",
+	"x7TCzZA9wZESFSIpRaC5BIEO4EM3zAsHEsJpkl3cNtZszPM0EVqfISZOEPSUlBChjwiIqg0yqzwG4Qod",
+	"GlodtYXhh9FC/YUB78vS+FDwFxyktRH6t2OLo/reGqujkkX0yyc+WpVBhDbbyB56Q3Cfdlu6+4igGVCN",
+	"6eDjrBhYd2BEaJiUB60NI7LmScJJs8CDGMW3VgsxILazaVxBCWhjH3k5Prnz/1yaglSSus53YWMRVdGH",
+	"3a5kqy1bY0Rm3IwLGzIrT2F5V6xpV37pPXKUA/PBAuQfbK4fhgBePRDFcPpXUAznuKJ3aK20491/dHF5",
+	"Ec7x9XZ4LqyRp0+uJzMHGli7tz+i2c/UaIdJ0jkVH0J5ARdZOzjfVEkz1k2XWf7LmsukZ9/12lOUn/af",
+	"1QDJ1/KTenBmXLErRGmqd55cs3QyGIPI3aXbc23Yvyc8p6vX2mtDR0sIFi87qq/VDPCVBO6rONwXR/MR",
+	"AaiS8ZtOtMFl/OJ47EoQMf2YNy2GFCIS0VfP0VfT94U7vWeN3S6u9bo09EjOSeaXl2tvrVrXhf2Uu+m6",
+	"nsFdKO1lt1HXKLX1W3ugpJ6kmc+GXrK/X5ZarkhBKEuCJ/SrW31Q/rYGa/Vv/3lGktmZYvlIAPLaJ4/E",
+	"2heTEQFUm/yDNvwFS94cfLjw7oYXI3No/Td/6RZX1y/VjnbJ23iQe4rYTOTMqghmemCOHeU8Jbs5VVLM",
+	"8D1y1rayfTKVBWil5dvnQ6nl7rdP6e1++9TRaI8QuwDLBGIfc4k5SPVryhEaida9safI+Uhsdxt36twX",
+	"07cjkQ7ZMqT7YQ04pcCZzrj1+Tgb5HwA3gXOpBjcMCThmbFItyLceqBysUquL6hRK7MvkLuuqZ63Ce0w",
+	"Z0NOjIuydazqu5ROLMEO5dJK4YBrF45wmDCeoiSKIwotalNUcG5HHI0a3KySRlObfX4MOgZd39EqfipV",
+	"5wqrUnLRC/lVCQjf4IWkWOGx10WxgSLS91tOteq++aOqvW+uSWekMcDBihFeHzWdlf67tmvBlx1Pjq6p",
+	"9WEnOjZYS3MRyzAXyJifNs/HRuqza7U+Fkm1W/PUlMd2J2qFuV16HZUsB6q7e4UZaZOtmSck4ltgOB9/",
+	"kpAdBQaU7TxFCBO4dkVy+5Bhb4/Vy9xTi2MgAdYwdzO9TPzms47Q4uTO/ll6aVAvj/Nec5bwWVFb7bES",
+	"ljrOXH9Vw41c9pUx8HdKinIcvEPN0ogzTNO2cVD6+9PnizVZ75Tx9G1btEFC/TsKYnr2zGJU84QqyMx6",
+	"PmElW+m3tXSXncV3Tul+qRHOk4GSA6H1ZoWTlacXqrcOGJprJauIKxBmhyWjx2oqS8ApRa/IJCsVo4Vi",
+	"Mrr+d2SILqNQ5azAIQLIy0DdglrQ47k4hrwAnGQ/A+H2i6LNEMArRNU34FIq65xSnyKwns6DauGLB3K2",
+	"YKX2kn7atONfFhO/r2uojyIRXAcoLp6YsZqMxkyrVABQiHGUMwKQgcVBzJbu6cULqerGvAcYXMPGrAWD",
+	"A5rBAyhpDvN1YMLr0eD2J72uDwV5rC+SdKZNr6w3URyK+r5QEjpWGV290seAmyPWz0WNvrGZ1ApI5EFg",
+	"iOwPPqQtYsgO7Q8fbWtc9leugTteu+a6os402J2hs9tiyfRGIu6ZrY1B9qePVsFsVAN4VVOVm3Ev2C2g",
+	"LM55lomozz4KjuRH7MyByiPtge7OykXd9oEiGeJCmyh9/YAYZxGfhVJ59MnXJccyVGlYNWHtJSDTUQUp",
+	"RdEJza1egrYL4L5SoMYqibo6MX9TSfTNzOvopPyNYmP7SVxb86y6F9xMK1HzhW3+PQ+htG2vcDNNYhcK",
+	"245E9FKeNZ6Vb3nWJqKEWy6eM57x3CzwroGwM6cTRSMLP4kpY16bOEnsMaWGOD1gA1Yv0b87PQOahCpz",
+	"9Evl8u6bglW2B1/TdJ30rrUz1T75aglOuKqxqfb8h006jkd9jcSoddf/f2XPuw6qveVZk31jZWsbpg03",
+	"wKzVBP9CWIZKlmSs55DArmf0jxKG8LUgUFx40urWodhQ4tB+TNRUTWRAtWsuIw2tjruU1A2jRTlpGPB2",
+	"HBRyJZ3jAws0loGtpVxNVxKW2LBrRZXC1nDdj3xYp5q0ZWe2AO4gH4rl6WbrmxXQjPUPLC2U1bFoYmY9",
+	"pl36NGeJ0JpFIuVU7zZPe7pumNFFhJ7yyHqIHQnweXQba+HSPx91J1exjM4xjv0w55Z70Jjk4r7d0imr",
+	"CD9TDYeE54UTledVLiNuHAvfJg76EqHp1vcpxGVXGq/XtgLoPVaUJ50qyVhG+1GRToxdNtZB6krqQimg",
+	"jUQuwfNqmhftAQE9WlgVGrSyRrGRclyUG7piOd0KdbcN8PhvAafOznzM7yF5/svPagr4dmhoXtgXPAx5",
+	"u/BzdVAid+FC9ocscsA2XubpXgjTMiP+IDNJwfjpQH4nScSuBbmyYllCKUgiH1Tm5oVogfQG7wJuhl3z",
+	"+wrf2iQyP0/iJLoQDwDX7ULsB9LNTl7NCtuJNUeWo/mBxznFponRy6iMMGyVMSpdB5zdNji508Iszc3c",
+	"SO52lR3ZsK6fiNH4IHMjt05HciFMlYykWNeT61zwm80speKxjWrJPnw3ailATvyVDfgmJZarGyG3L48L",
+	"6gIx6OUmETX5hpQXCoxk1NK6QIJJxrWmpKS9oUZduEDqQUJGUed2ve2Klx4AJswawC4kVyd3+Lv8jN9s",
+	"0Xd2ytvu/TMW08az3vX/0CshHH5XQZsKaN8K3/4M7DTsWuVSOLpVfOqYth9tBDK16qi33SoO+yWYUZsK",
+	"SreAUWuohdNvasFYc2H5Of6Jmhz1DT7G0CK9GEMNXDXE/KrFIN+Gp8+jNJaxNjS9lWXBV6sOY4yho4tC",
+	"PHsvdizefIEprlubt2A72BJkGpb3BaUQ441FmZUvonaAqqikBtfYPMvZ6lWs7KyTO/z9kw6URBhRp05v",
+	"1U1peSszXXMUUftoNwK5EqDQlMRyc3RCN2lTwfOnOTcrSh4+C55/RKsuvYuOo7eHB43y2dFdM7sClcT3",
+	"pgjwAohbEMghT7ToHX1E2Etai3p+yOMWchgEz+lhjGtXkeQgwgzWAyAd1zMm1bRn/0KOXC7qXN5LGamj",
+	"PoWBTIQl3sBnNOhyhvGCBlueuretxBBi06eyD9R7+IwQBTJFfVOtTmy2qfFwMZjksZlB61wLnov80dnv",
+	"X6w0EhUj6aNJnjw6e3QCKXUPvgskZ250d9X9VPrAXTGE/3sE7vJHPM14PJKVDx31VfnRThYqv0wGAaCs",
+	"9PncufDnlz//GwAA//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

@@ -58,6 +58,9 @@ func Run(t *testing.T, open func(testing.TB) Store) {
 		"damage":       testDamage,
 		"chocks":       testChocks,
 		"grooves":      testGrooves,
+		"events":       testEvents,
+		"follow":       testFollow,
+		"forget":       testForgetEvents,
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
