@@ -175,6 +175,7 @@ const (
 	EntryKindInspected EntryKind = "inspected"
 	EntryKindMounted   EntryKind = "mounted"
 	EntryKindPaired    EntryKind = "paired"
+	EntryKindPastStay  EntryKind = "past_stay"
 	EntryKindReceived  EntryKind = "received"
 	EntryKindRegraded  EntryKind = "regraded"
 	EntryKindReground  EntryKind = "reground"
@@ -200,6 +201,8 @@ func (e EntryKind) Valid() bool {
 	case EntryKindMounted:
 		return true
 	case EntryKindPaired:
+		return true
+	case EntryKindPastStay:
 		return true
 	case EntryKindReceived:
 		return true
@@ -1138,6 +1141,12 @@ func (e ListEventsParamsFrom) Valid() bool {
 // AccessRole defines model for AccessRole.
 type AccessRole string
 
+// ArrivalInput defines model for ArrivalInput.
+type ArrivalInput struct {
+	// Rolls Numbers of rolls whose books are open
+	Rolls []Name `json:"rolls"`
+}
+
 // AuditLine defines model for AuditLine.
 type AuditLine struct {
 	At        time.Time `json:"at"`
@@ -1700,6 +1709,21 @@ type CorrectionInput struct {
 	Regrind *RegrindCorrection `json:"regrind,omitempty"`
 }
 
+// CourseStep Where a limit stands once the pieces up to one are rolled
+type CourseStep struct {
+	// High P95
+	High float64 `json:"high"`
+
+	// Low P5
+	Low float64 `json:"low"`
+
+	// Piece The last one rolled, from 1; one less than the first asked about for none
+	Piece int64 `json:"piece"`
+
+	// Value Expected
+	Value float64 `json:"value"`
+}
+
 // CriterionMargin defines model for CriterionMargin.
 type CriterionMargin struct {
 	// AtEnd Expected when the last piece is rolled
@@ -1709,8 +1733,11 @@ type CriterionMargin struct {
 	AtEndHigh *float64 `json:"at_end_high,omitempty"`
 
 	// AtEndLow P5
-	AtEndLow  *float64 `json:"at_end_low,omitempty"`
-	Criterion string   `json:"criterion"`
+	AtEndLow *float64 `json:"at_end_low,omitempty"`
+
+	// Course The way from now to the end, of the nearest limits and where it was asked for
+	Course    *[]CourseStep `json:"course,omitempty"`
+	Criterion string        `json:"criterion"`
 
 	// Groove Where the criterion is one groove's
 	Groove *int64 `json:"groove,omitempty"`
@@ -1745,6 +1772,12 @@ type Defect struct {
 	// DepthUm On radius below the surface as it now is
 	DepthUm float64  `json:"depth_um"`
 	Test    TestKind `json:"test"`
+}
+
+// DueDateInput defines model for DueDateInput.
+type DueDateInput struct {
+	DueAt time.Time `json:"due_at"`
+	Note  *Text     `json:"note,omitempty"`
 }
 
 // Entry defines model for Entry.
@@ -1800,7 +1833,7 @@ type Event struct {
 	// Time When it was recorded
 	Time time.Time `json:"time"`
 
-	// Type barrelbook.entry.KIND, .chock_entry.KIND, .change.recorded, .change.undone, .change.moved, .set.built, .set.changed, .set.broken, .incident.recorded, .incident.moved, .pieces.stored, .campaign.loaded, .wear_rates.learned, .forecast.kept, .forecast.settled, .mill.added, .grade.added, .stand.added, .stand.replaced, .practice.put
+	// Type barrelbook.entry.KIND, .chock_entry.KIND, .change.recorded, .change.undone, .change.moved, .set.built, .set.changed, .set.broken, .incident.recorded, .incident.moved, .pieces.stored, .campaign.loaded, .wear_rates.learned, .forecast.kept, .forecast.settled, .order.placed, .order.changed, .mill.added, .grade.added, .stand.added, .stand.replaced, .practice.put
 	Type string `json:"type"`
 }
 
@@ -1867,8 +1900,11 @@ type FinishCheck struct {
 
 // FinishCheckInput defines model for FinishCheckInput.
 type FinishCheckInput struct {
-	AsOf    *time.Time `json:"as_of,omitempty"`
-	Explain *bool      `json:"explain,omitempty"`
+	AsOf *time.Time `json:"as_of,omitempty"`
+
+	// Course Follow the nearest limits of each stand through the programme, to be drawn
+	Course  *bool `json:"course,omitempty"`
+	Explain *bool `json:"explain,omitempty"`
 
 	// FromPiece Defaults to 1
 	FromPiece *int64 `json:"from_piece,omitempty"`
@@ -2426,6 +2462,80 @@ type NextStep struct {
 	Operation *string `json:"operation,omitempty"`
 }
 
+// Order defines model for Order.
+type Order struct {
+	// Arrived Numbers of the rolls that came
+	Arrived   *[]Name    `json:"arrived,omitempty"`
+	By        *string    `json:"by,omitempty"`
+	ClosedAt  *time.Time `json:"closed_at,omitempty"`
+	ClosedWhy *string    `json:"closed_why,omitempty"`
+	DueAt     time.Time  `json:"due_at"`
+	Grade     *Name      `json:"grade,omitempty"`
+
+	// Late Rolls should have come and have not
+	Late          bool      `json:"late"`
+	MassKg        *float64  `json:"mass_kg,omitempty"`
+	Mill          Name      `json:"mill"`
+	Name          Name      `json:"name"`
+	NewDiameterMm *float64  `json:"new_diameter_mm,omitempty"`
+	Note          *string   `json:"note,omitempty"`
+	OrderedAt     time.Time `json:"ordered_at"`
+	Price         *int64    `json:"price,omitempty"`
+
+	// PricePerKg Smallest currency unit per kilogram of roll
+	PricePerKg *float64 `json:"price_per_kg,omitempty"`
+
+	// PricePerMm Smallest currency unit per millimetre of diameter between new and scrap
+	PricePerMm      *float64 `json:"price_per_mm,omitempty"`
+	Role            Role     `json:"role"`
+	RollCount       int64    `json:"roll_count"`
+	ScrapDiameterMm *float64 `json:"scrap_diameter_mm,omitempty"`
+	Stands          *[]Name  `json:"stands,omitempty"`
+	Supplier        *string  `json:"supplier,omitempty"`
+	ToComeCount     int64    `json:"to_come_count"`
+	Version         int64    `json:"version"`
+
+	// Warranty What the supplier stands for. What is left out is not limited by the warranty
+	Warranty *Warranty `json:"warranty,omitempty"`
+}
+
+// OrderInput defines model for OrderInput.
+type OrderInput struct {
+	DueAt time.Time `json:"due_at"`
+	Grade *Name     `json:"grade,omitempty"`
+
+	// MassKg Of one roll
+	MassKg        *float64 `json:"mass_kg,omitempty"`
+	Mill          Name     `json:"mill"`
+	Name          *Name    `json:"name,omitempty"`
+	NewDiameterMm *float64 `json:"new_diameter_mm,omitempty"`
+	Note          *Text    `json:"note,omitempty"`
+
+	// OrderedAt Defaults to now
+	OrderedAt *time.Time `json:"ordered_at,omitempty"`
+
+	// Price Of one roll, in the smallest currency unit
+	Price     *int64 `json:"price,omitempty"`
+	Role      Role   `json:"role"`
+	RollCount int64  `json:"roll_count"`
+
+	// ScrapDiameterMm Where the usable shell ends
+	ScrapDiameterMm *float64 `json:"scrap_diameter_mm,omitempty"`
+
+	// Stands Those the rolls are for. Empty stands for all of the mill that take the role
+	Stands   *[]Name `json:"stands,omitempty"`
+	Supplier *string `json:"supplier,omitempty"`
+
+	// Warranty What the supplier stands for. What is left out is not limited by the warranty
+	Warranty *Warranty `json:"warranty,omitempty"`
+}
+
+// OrderPage defines model for OrderPage.
+type OrderPage struct {
+	Items []Order `json:"items"`
+	Next  *string `json:"next,omitempty"`
+}
+
 // OwedTest defines model for OwedTest.
 type OwedTest struct {
 	CampaignsToCome *int64 `json:"campaigns_to_come,omitempty"`
@@ -2512,6 +2622,41 @@ type PastForecast struct {
 	Campaigns   ForecastQuantiles `json:"campaigns"`
 	ScrapAt     *ForecastDates    `json:"scrap_at,omitempty"`
 	StockLeftMm float64           `json:"stock_left_mm"`
+}
+
+// PastStayInput defines model for PastStayInput.
+type PastStayInput struct {
+	MountedAt time.Time     `json:"mounted_at"`
+	Position  Position      `json:"position"`
+	Regrind   *RegrindInput `json:"regrind,omitempty"`
+	Roll      Name          `json:"roll"`
+
+	// RolledKm Rolled at the stand's exit. Without it the stay teaches no wear rate
+	RolledKm *float64 `json:"rolled_km,omitempty"`
+
+	// SpecificForceKnPerMm Mean over those kilometres. Without it the stay teaches no wear rate
+	SpecificForceKnPerMm *float64       `json:"specific_force_kn_per_mm,omitempty"`
+	Stand                Name           `json:"stand"`
+	TonnageT             float64        `json:"tonnage_t"`
+	Why                  *WithdrawalWhy `json:"why,omitempty"`
+	WithdrawnAt          time.Time      `json:"withdrawn_at"`
+}
+
+// PastStaysAnswer defines model for PastStaysAnswer.
+type PastStaysAnswer struct {
+	DryRun bool `json:"dry_run"`
+
+	// KnownCount Lines passed over: their stays were in the books
+	KnownCount   int64 `json:"known_count"`
+	RegrindCount int64 `json:"regrind_count"`
+	RollCount    int64 `json:"roll_count"`
+	StayCount    int64 `json:"stay_count"`
+}
+
+// PastStaysInput defines model for PastStaysInput.
+type PastStaysInput struct {
+	// Stays Those of one roll one after the other; rolls in any order
+	Stays []PastStayInput `json:"stays"`
 }
 
 // Piece defines model for Piece.
@@ -3143,6 +3288,7 @@ type ReceiptCorrection struct {
 
 	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
 	NeckFilletRadiusMm *float64   `json:"neck_fillet_radius_mm,omitempty"`
+	NewDiameterMm      *float64   `json:"new_diameter_mm,omitempty"`
 	Note               *Text      `json:"note,omitempty"`
 	Price              *int64     `json:"price,omitempty"`
 	ReceivedAt         *time.Time `json:"received_at,omitempty"`
@@ -3720,8 +3866,11 @@ type RollReceipt struct {
 
 	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
 	NeckFilletRadiusMm *float64 `json:"neck_fillet_radius_mm,omitempty"`
-	Note               *Text    `json:"note,omitempty"`
-	Number             Name     `json:"number"`
+
+	// NewDiameterMm Original diameter of a roll that is taken over used, from which its price is spread. Defaults to diameter_mm
+	NewDiameterMm *float64 `json:"new_diameter_mm,omitempty"`
+	Note          *Text    `json:"note,omitempty"`
+	Number        Name     `json:"number"`
 
 	// Price In the smallest currency unit
 	Price       *int64    `json:"price,omitempty"`
@@ -3901,6 +4050,31 @@ type SetInput struct {
 type SetPage struct {
 	Items []Set   `json:"items"`
 	Next  *string `json:"next,omitempty"`
+}
+
+// SignOff A link of the chain that holds the whole works: how many rows of each part of each table there were, and their digests. The service makes one a day of its own.
+type SignOff struct {
+	At time.Time `json:"at"`
+	By string    `json:"by"`
+
+	// Hash Over all that it holds and the hash before it. Noted outside and given to verify, it shows a chain that was made anew and an older copy of the works.
+	Hash   string  `json:"hash"`
+	Note   *string `json:"note,omitempty"`
+	Number int64   `json:"number"`
+
+	// RowCount Rows of all tables that it holds
+	RowCount int64 `json:"row_count"`
+}
+
+// SignOffInput defines model for SignOffInput.
+type SignOffInput struct {
+	Note *string `json:"note,omitempty"`
+}
+
+// SignOffPage defines model for SignOffPage.
+type SignOffPage struct {
+	Items []SignOff `json:"items"`
+	Next  *string   `json:"next,omitempty"`
 }
 
 // SinceGrind What a roll has borne since its last grind, in all its stays, with its wear by the rate now known. Finish check, plan and advice start from these figures
@@ -4212,6 +4386,14 @@ type Usage struct {
 	Widths *[]WidthUsage `json:"widths,omitempty"`
 }
 
+// Warranty What the supplier stands for. What is left out is not limited by the warranty
+type Warranty struct {
+	// Months From the receipt of the roll
+	Months   *float64 `json:"months,omitempty"`
+	RolledKm *float64 `json:"rolled_km,omitempty"`
+	TonnageT *float64 `json:"tonnage_t,omitempty"`
+}
+
 // WearRateCalculation defines model for WearRateCalculation.
 type WearRateCalculation struct {
 	Cells       []CalcWearCell       `json:"cells"`
@@ -4365,6 +4547,9 @@ type IfNoneMatch = string
 
 // Limit defines model for Limit.
 type Limit = int64
+
+// OrderName defines model for OrderName.
+type OrderName = Name
 
 // RollNumber defines model for RollNumber.
 type RollNumber = Name
@@ -4563,6 +4748,65 @@ type ListMillsParams struct {
 
 // CreateMillParams defines parameters for CreateMill.
 type CreateMillParams struct {
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListOrdersParams defines parameters for ListOrders.
+type ListOrdersParams struct {
+	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
+
+	// Open True for those of which rolls are still to come
+	Open *bool `form:"open,omitempty" json:"open,omitempty"`
+
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor The next value of the page before
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// PlaceOrderParams defines parameters for PlaceOrder.
+type PlaceOrderParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// RecordArrivalParams defines parameters for RecordArrival.
+type RecordArrivalParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// CloseOrderParams defines parameters for CloseOrder.
+type CloseOrderParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// MoveOrderParams defines parameters for MoveOrder.
+type MoveOrderParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// RecordPastStaysParams defines parameters for RecordPastStays.
+type RecordPastStaysParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
 	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
@@ -4828,6 +5072,21 @@ type BreakSetParams struct {
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
 
+// ListSignOffsParams defines parameters for ListSignOffs.
+type ListSignOffsParams struct {
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor The next value of the page before
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// SignOffWorksParams defines parameters for SignOffWorks.
+type SignOffWorksParams struct {
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // ListStandsParams defines parameters for ListStands.
 type ListStandsParams struct {
 	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
@@ -4945,6 +5204,21 @@ type RecordIncidentJSONRequestBody = IncidentInput
 // CreateMillJSONRequestBody defines body for CreateMill for application/json ContentType.
 type CreateMillJSONRequestBody = Mill
 
+// PlaceOrderJSONRequestBody defines body for PlaceOrder for application/json ContentType.
+type PlaceOrderJSONRequestBody = OrderInput
+
+// RecordArrivalJSONRequestBody defines body for RecordArrival for application/json ContentType.
+type RecordArrivalJSONRequestBody = ArrivalInput
+
+// CloseOrderJSONRequestBody defines body for CloseOrder for application/json ContentType.
+type CloseOrderJSONRequestBody = ReasonInput
+
+// MoveOrderJSONRequestBody defines body for MoveOrder for application/json ContentType.
+type MoveOrderJSONRequestBody = DueDateInput
+
+// RecordPastStaysJSONRequestBody defines body for RecordPastStays for application/json ContentType.
+type RecordPastStaysJSONRequestBody = PastStaysInput
+
 // CreatePracticeJSONRequestBody defines body for CreatePractice for application/json ContentType.
 type CreatePracticeJSONRequestBody = Practice
 
@@ -4986,6 +5260,9 @@ type BuildSetJSONRequestBody = SetInput
 
 // BreakSetJSONRequestBody defines body for BreakSet for application/json ContentType.
 type BreakSetJSONRequestBody = ReasonInput
+
+// SignOffWorksJSONRequestBody defines body for SignOffWorks for application/json ContentType.
+type SignOffWorksJSONRequestBody = SignOffInput
 
 // CreateStandJSONRequestBody defines body for CreateStand for application/json ContentType.
 type CreateStandJSONRequestBody = Stand
@@ -5096,6 +5373,28 @@ type ServerInterface interface {
 
 	// (POST /v1/mills)
 	CreateMill(ctx echo.Context, params CreateMillParams) error
+	// ListOrders Orders of rolls, the one that is due next first
+	// (GET /v1/orders)
+	ListOrders(ctx echo.Context, params ListOrdersParams) error
+	// PlaceOrder Rolls that were ordered; buying takes them off what is missing
+	// (POST /v1/orders)
+	PlaceOrder(ctx echo.Context, params PlaceOrderParams) error
+
+	// (GET /v1/orders/{order})
+	GetOrder(ctx echo.Context, order OrderName) error
+	// RecordArrival Which received rolls came with the order
+	// (POST /v1/orders/{order}/arrivals)
+	RecordArrival(ctx echo.Context, order OrderName, params RecordArrivalParams) error
+	// CloseOrder No more rolls of the order will come
+	// (POST /v1/orders/{order}/closings)
+	CloseOrder(ctx echo.Context, order OrderName, params CloseOrderParams) error
+	// MoveOrder Another day on which the supplier promises what is still to come
+	// (POST /v1/orders/{order}/due-dates)
+	MoveOrder(ctx echo.Context, order OrderName, params MoveOrderParams) error
+	// RecordPastStays What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
+	// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
+	// (POST /v1/past-stays)
+	RecordPastStays(ctx echo.Context, params RecordPastStaysParams) error
 
 	// (GET /v1/pieces)
 	ListPieces(ctx echo.Context, params ListPiecesParams) error
@@ -5192,6 +5491,12 @@ type ServerInterface interface {
 
 	// (POST /v1/sets/{set}/breakings)
 	BreakSet(ctx echo.Context, set SetName, params BreakSetParams) error
+	// ListSignOffs The sign-offs of the whole works, newest first
+	// (GET /v1/sign-offs)
+	ListSignOffs(ctx echo.Context, params ListSignOffsParams) error
+	// SignOffWorks Sign the whole works off as it is; note the hash outside
+	// (POST /v1/sign-offs)
+	SignOffWorks(ctx echo.Context, params SignOffWorksParams) error
 
 	// (GET /v1/stands)
 	ListStands(ctx echo.Context, params ListStandsParams) error
@@ -6032,6 +6337,257 @@ func (w *ServerInterfaceWrapper) CreateMill(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.CreateMill(ctx, params)
+	return err
+}
+
+// ListOrders converts echo context to params.
+func (w *ServerInterfaceWrapper) ListOrders(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListOrdersParams
+	// ------------- Optional query parameter "mill" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "mill", ctx.QueryParams(), &params.Mill, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter mill: %s", err))
+	}
+
+	// ------------- Optional query parameter "open" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "open", ctx.QueryParams(), &params.Open, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter open: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListOrders(ctx, params)
+	return err
+}
+
+// PlaceOrder converts echo context to params.
+func (w *ServerInterfaceWrapper) PlaceOrder(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params PlaceOrderParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.PlaceOrder(ctx, params)
+	return err
+}
+
+// GetOrder converts echo context to params.
+func (w *ServerInterfaceWrapper) GetOrder(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "order" -------------
+	var order OrderName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order", ctx.Param("order"), &order, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetOrder(ctx, order)
+	return err
+}
+
+// RecordArrival converts echo context to params.
+func (w *ServerInterfaceWrapper) RecordArrival(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "order" -------------
+	var order OrderName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order", ctx.Param("order"), &order, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params RecordArrivalParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.RecordArrival(ctx, order, params)
+	return err
+}
+
+// CloseOrder converts echo context to params.
+func (w *ServerInterfaceWrapper) CloseOrder(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "order" -------------
+	var order OrderName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order", ctx.Param("order"), &order, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CloseOrderParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CloseOrder(ctx, order, params)
+	return err
+}
+
+// MoveOrder converts echo context to params.
+func (w *ServerInterfaceWrapper) MoveOrder(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "order" -------------
+	var order OrderName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order", ctx.Param("order"), &order, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params MoveOrderParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.MoveOrder(ctx, order, params)
+	return err
+}
+
+// RecordPastStays converts echo context to params.
+func (w *ServerInterfaceWrapper) RecordPastStays(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params RecordPastStaysParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.RecordPastStays(ctx, params)
 	return err
 }
 
@@ -7139,6 +7695,60 @@ func (w *ServerInterfaceWrapper) BreakSet(ctx echo.Context) error {
 	return err
 }
 
+// ListSignOffs converts echo context to params.
+func (w *ServerInterfaceWrapper) ListSignOffs(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListSignOffsParams
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListSignOffs(ctx, params)
+	return err
+}
+
+// SignOffWorks converts echo context to params.
+func (w *ServerInterfaceWrapper) SignOffWorks(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params SignOffWorksParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.SignOffWorks(ctx, params)
+	return err
+}
+
 // ListStands converts echo context to params.
 func (w *ServerInterfaceWrapper) ListStands(ctx echo.Context) error {
 	var err error
@@ -7459,6 +8069,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/rolls/:roll/map", wrapper.MapRoll, options.OperationMiddlewares["mapRoll"]...)
 	router.GET(options.BaseURL+"/v1/rolls/:roll/forecast", wrapper.ForecastRoll, options.OperationMiddlewares["forecastRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/regrinds", wrapper.RecordRegrind, options.OperationMiddlewares["recordRegrind"]...)
+	router.POST(options.BaseURL+"/v1/past-stays", wrapper.RecordPastStays, options.OperationMiddlewares["recordPastStays"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/regrind-advice", wrapper.AdviseRegrind, options.OperationMiddlewares["adviseRegrind"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/inspections", wrapper.RecordInspection, options.OperationMiddlewares["recordInspection"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/holds", wrapper.HoldRoll, options.OperationMiddlewares["holdRoll"]...)
@@ -7483,6 +8094,12 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/chocks/:chock/entries", wrapper.ListChockEntries, options.OperationMiddlewares["listChockEntries"]...)
 	router.POST(options.BaseURL+"/v1/chocks/:chock/fittings", wrapper.FitChock, options.OperationMiddlewares["fitChock"]...)
 	router.POST(options.BaseURL+"/v1/chocks/:chock/inspections", wrapper.InspectChock, options.OperationMiddlewares["inspectChock"]...)
+	router.GET(options.BaseURL+"/v1/orders", wrapper.ListOrders, options.OperationMiddlewares["listOrders"]...)
+	router.POST(options.BaseURL+"/v1/orders", wrapper.PlaceOrder, options.OperationMiddlewares["placeOrder"]...)
+	router.GET(options.BaseURL+"/v1/orders/:order", wrapper.GetOrder, options.OperationMiddlewares["getOrder"]...)
+	router.POST(options.BaseURL+"/v1/orders/:order/arrivals", wrapper.RecordArrival, options.OperationMiddlewares["recordArrival"]...)
+	router.POST(options.BaseURL+"/v1/orders/:order/due-dates", wrapper.MoveOrder, options.OperationMiddlewares["moveOrder"]...)
+	router.POST(options.BaseURL+"/v1/orders/:order/closings", wrapper.CloseOrder, options.OperationMiddlewares["closeOrder"]...)
 	router.GET(options.BaseURL+"/v1/pieces", wrapper.ListPieces, options.OperationMiddlewares["listPieces"]...)
 	router.POST(options.BaseURL+"/v1/pieces", wrapper.ImportPieces, options.OperationMiddlewares["importPieces"]...)
 	router.GET(options.BaseURL+"/v1/campaigns", wrapper.ListCampaigns, options.OperationMiddlewares["listCampaigns"]...)
@@ -7495,6 +8112,8 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/tokens", wrapper.CreateToken, options.OperationMiddlewares["createToken"]...)
 	router.DELETE(options.BaseURL+"/v1/tokens/:token", wrapper.RevokeToken, options.OperationMiddlewares["revokeToken"]...)
 	router.GET(options.BaseURL+"/v1/audit", wrapper.ListAudit, options.OperationMiddlewares["listAudit"]...)
+	router.GET(options.BaseURL+"/v1/sign-offs", wrapper.ListSignOffs, options.OperationMiddlewares["listSignOffs"]...)
+	router.POST(options.BaseURL+"/v1/sign-offs", wrapper.SignOffWorks, options.OperationMiddlewares["signOffWorks"]...)
 	router.GET(options.BaseURL+"/v1/wear-rates", wrapper.ListWearRates, options.OperationMiddlewares["listWearRates"]...)
 	router.GET(options.BaseURL+"/v1/reports/stock", wrapper.ReportStock, options.OperationMiddlewares["reportStock"]...)
 	router.GET(options.BaseURL+"/v1/reports/consumption", wrapper.ReportConsumption, options.OperationMiddlewares["reportConsumption"]...)
@@ -8831,6 +9450,297 @@ type CreateMilldefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response CreateMilldefaultApplicationProblemPlusJSONResponse) VisitCreateMillResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListOrdersRequestObject struct {
+	Params ListOrdersParams
+}
+
+type ListOrdersResponseObject interface {
+	VisitListOrdersResponse(w http.ResponseWriter) error
+}
+
+type ListOrders200JSONResponse OrderPage
+
+func (response ListOrders200JSONResponse) VisitListOrdersResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListOrdersdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListOrdersdefaultApplicationProblemPlusJSONResponse) VisitListOrdersResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PlaceOrderRequestObject struct {
+	Params PlaceOrderParams
+	Body   *PlaceOrderJSONRequestBody
+}
+
+type PlaceOrderResponseObject interface {
+	VisitPlaceOrderResponse(w http.ResponseWriter) error
+}
+
+type PlaceOrder201ResponseHeaders struct {
+	Location *string
+}
+
+type PlaceOrder201JSONResponse struct {
+	Body    Order
+	Headers PlaceOrder201ResponseHeaders
+}
+
+func (response PlaceOrder201JSONResponse) VisitPlaceOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.Location != nil {
+		w.Header().Set("Location", fmt.Sprint(*response.Headers.Location))
+	}
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PlaceOrderdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response PlaceOrderdefaultApplicationProblemPlusJSONResponse) VisitPlaceOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type GetOrderRequestObject struct {
+	Order OrderName `json:"order"`
+}
+
+type GetOrderResponseObject interface {
+	VisitGetOrderResponse(w http.ResponseWriter) error
+}
+
+type GetOrder200JSONResponse Order
+
+func (response GetOrder200JSONResponse) VisitGetOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type GetOrderdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response GetOrderdefaultApplicationProblemPlusJSONResponse) VisitGetOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordArrivalRequestObject struct {
+	Order  OrderName `json:"order"`
+	Params RecordArrivalParams
+	Body   *RecordArrivalJSONRequestBody
+}
+
+type RecordArrivalResponseObject interface {
+	VisitRecordArrivalResponse(w http.ResponseWriter) error
+}
+
+type RecordArrival201JSONResponse Order
+
+func (response RecordArrival201JSONResponse) VisitRecordArrivalResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordArrivaldefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response RecordArrivaldefaultApplicationProblemPlusJSONResponse) VisitRecordArrivalResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CloseOrderRequestObject struct {
+	Order  OrderName `json:"order"`
+	Params CloseOrderParams
+	Body   *CloseOrderJSONRequestBody
+}
+
+type CloseOrderResponseObject interface {
+	VisitCloseOrderResponse(w http.ResponseWriter) error
+}
+
+type CloseOrder201JSONResponse Order
+
+func (response CloseOrder201JSONResponse) VisitCloseOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CloseOrderdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response CloseOrderdefaultApplicationProblemPlusJSONResponse) VisitCloseOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MoveOrderRequestObject struct {
+	Order  OrderName `json:"order"`
+	Params MoveOrderParams
+	Body   *MoveOrderJSONRequestBody
+}
+
+type MoveOrderResponseObject interface {
+	VisitMoveOrderResponse(w http.ResponseWriter) error
+}
+
+type MoveOrder201JSONResponse Order
+
+func (response MoveOrder201JSONResponse) VisitMoveOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MoveOrderdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response MoveOrderdefaultApplicationProblemPlusJSONResponse) VisitMoveOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordPastStaysRequestObject struct {
+	Params RecordPastStaysParams
+	Body   *RecordPastStaysJSONRequestBody
+}
+
+type RecordPastStaysResponseObject interface {
+	VisitRecordPastStaysResponse(w http.ResponseWriter) error
+}
+
+type RecordPastStays201JSONResponse PastStaysAnswer
+
+func (response RecordPastStays201JSONResponse) VisitRecordPastStaysResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordPastStaysdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response RecordPastStaysdefaultApplicationProblemPlusJSONResponse) VisitRecordPastStaysResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -10283,6 +11193,85 @@ func (response BreakSetdefaultApplicationProblemPlusJSONResponse) VisitBreakSetR
 	return err
 }
 
+type ListSignOffsRequestObject struct {
+	Params ListSignOffsParams
+}
+
+type ListSignOffsResponseObject interface {
+	VisitListSignOffsResponse(w http.ResponseWriter) error
+}
+
+type ListSignOffs200JSONResponse SignOffPage
+
+func (response ListSignOffs200JSONResponse) VisitListSignOffsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListSignOffsdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListSignOffsdefaultApplicationProblemPlusJSONResponse) VisitListSignOffsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type SignOffWorksRequestObject struct {
+	Params SignOffWorksParams
+	Body   *SignOffWorksJSONRequestBody
+}
+
+type SignOffWorksResponseObject interface {
+	VisitSignOffWorksResponse(w http.ResponseWriter) error
+}
+
+type SignOffWorks201JSONResponse SignOff
+
+func (response SignOffWorks201JSONResponse) VisitSignOffWorksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type SignOffWorksdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response SignOffWorksdefaultApplicationProblemPlusJSONResponse) VisitSignOffWorksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListStandsRequestObject struct {
 	Params ListStandsParams
 }
@@ -10769,6 +11758,28 @@ type StrictServerInterface interface {
 
 	// (POST /v1/mills)
 	CreateMill(ctx context.Context, request CreateMillRequestObject) (CreateMillResponseObject, error)
+	// ListOrders Orders of rolls, the one that is due next first
+	// (GET /v1/orders)
+	ListOrders(ctx context.Context, request ListOrdersRequestObject) (ListOrdersResponseObject, error)
+	// PlaceOrder Rolls that were ordered; buying takes them off what is missing
+	// (POST /v1/orders)
+	PlaceOrder(ctx context.Context, request PlaceOrderRequestObject) (PlaceOrderResponseObject, error)
+
+	// (GET /v1/orders/{order})
+	GetOrder(ctx context.Context, request GetOrderRequestObject) (GetOrderResponseObject, error)
+	// RecordArrival Which received rolls came with the order
+	// (POST /v1/orders/{order}/arrivals)
+	RecordArrival(ctx context.Context, request RecordArrivalRequestObject) (RecordArrivalResponseObject, error)
+	// CloseOrder No more rolls of the order will come
+	// (POST /v1/orders/{order}/closings)
+	CloseOrder(ctx context.Context, request CloseOrderRequestObject) (CloseOrderResponseObject, error)
+	// MoveOrder Another day on which the supplier promises what is still to come
+	// (POST /v1/orders/{order}/due-dates)
+	MoveOrder(ctx context.Context, request MoveOrderRequestObject) (MoveOrderResponseObject, error)
+	// RecordPastStays What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
+	// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
+	// (POST /v1/past-stays)
+	RecordPastStays(ctx context.Context, request RecordPastStaysRequestObject) (RecordPastStaysResponseObject, error)
 
 	// (GET /v1/pieces)
 	ListPieces(ctx context.Context, request ListPiecesRequestObject) (ListPiecesResponseObject, error)
@@ -10865,6 +11876,12 @@ type StrictServerInterface interface {
 
 	// (POST /v1/sets/{set}/breakings)
 	BreakSet(ctx context.Context, request BreakSetRequestObject) (BreakSetResponseObject, error)
+	// ListSignOffs The sign-offs of the whole works, newest first
+	// (GET /v1/sign-offs)
+	ListSignOffs(ctx context.Context, request ListSignOffsRequestObject) (ListSignOffsResponseObject, error)
+	// SignOffWorks Sign the whole works off as it is; note the hash outside
+	// (POST /v1/sign-offs)
+	SignOffWorks(ctx context.Context, request SignOffWorksRequestObject) (SignOffWorksResponseObject, error)
 
 	// (GET /v1/stands)
 	ListStands(ctx context.Context, request ListStandsRequestObject) (ListStandsResponseObject, error)
@@ -12174,6 +13191,299 @@ func (sh *strictHandler) CreateMill(ctx echo.Context, params CreateMillParams) e
 	return nil
 }
 
+// ListOrders operation middleware
+func (sh *strictHandler) ListOrders(ctx echo.Context, params ListOrdersParams) error {
+	var request ListOrdersRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListOrders(ctx.Request().Context(), request.(ListOrdersRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListOrders")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListOrdersResponseObject); ok {
+		return validResponse.VisitListOrdersResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// PlaceOrder operation middleware
+func (sh *strictHandler) PlaceOrder(ctx echo.Context, params PlaceOrderParams) error {
+	var request PlaceOrderRequestObject
+
+	request.Params = params
+
+	var body PlaceOrderJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.PlaceOrder(ctx.Request().Context(), request.(PlaceOrderRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "PlaceOrder")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(PlaceOrderResponseObject); ok {
+		return validResponse.VisitPlaceOrderResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// GetOrder operation middleware
+func (sh *strictHandler) GetOrder(ctx echo.Context, order OrderName) error {
+	var request GetOrderRequestObject
+
+	request.Order = order
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.GetOrder(ctx.Request().Context(), request.(GetOrderRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "GetOrder")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(GetOrderResponseObject); ok {
+		return validResponse.VisitGetOrderResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// RecordArrival operation middleware
+func (sh *strictHandler) RecordArrival(ctx echo.Context, order OrderName, params RecordArrivalParams) error {
+	var request RecordArrivalRequestObject
+
+	request.Order = order
+	request.Params = params
+
+	var body RecordArrivalJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.RecordArrival(ctx.Request().Context(), request.(RecordArrivalRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "RecordArrival")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(RecordArrivalResponseObject); ok {
+		return validResponse.VisitRecordArrivalResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// CloseOrder operation middleware
+func (sh *strictHandler) CloseOrder(ctx echo.Context, order OrderName, params CloseOrderParams) error {
+	var request CloseOrderRequestObject
+
+	request.Order = order
+	request.Params = params
+
+	var body CloseOrderJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CloseOrder(ctx.Request().Context(), request.(CloseOrderRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CloseOrder")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CloseOrderResponseObject); ok {
+		return validResponse.VisitCloseOrderResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// MoveOrder operation middleware
+func (sh *strictHandler) MoveOrder(ctx echo.Context, order OrderName, params MoveOrderParams) error {
+	var request MoveOrderRequestObject
+
+	request.Order = order
+	request.Params = params
+
+	var body MoveOrderJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.MoveOrder(ctx.Request().Context(), request.(MoveOrderRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "MoveOrder")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(MoveOrderResponseObject); ok {
+		return validResponse.VisitMoveOrderResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// RecordPastStays operation middleware
+func (sh *strictHandler) RecordPastStays(ctx echo.Context, params RecordPastStaysParams) error {
+	var request RecordPastStaysRequestObject
+
+	request.Params = params
+
+	var body RecordPastStaysJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.RecordPastStays(ctx.Request().Context(), request.(RecordPastStaysRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "RecordPastStays")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(RecordPastStaysResponseObject); ok {
+		return validResponse.VisitRecordPastStaysResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListPieces operation middleware
 func (sh *strictHandler) ListPieces(ctx echo.Context, params ListPiecesParams) error {
 	var request ListPiecesRequestObject
@@ -13286,6 +14596,79 @@ func (sh *strictHandler) BreakSet(ctx echo.Context, set SetName, params BreakSet
 	return nil
 }
 
+// ListSignOffs operation middleware
+func (sh *strictHandler) ListSignOffs(ctx echo.Context, params ListSignOffsParams) error {
+	var request ListSignOffsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListSignOffs(ctx.Request().Context(), request.(ListSignOffsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListSignOffs")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListSignOffsResponseObject); ok {
+		return validResponse.VisitListSignOffsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// SignOffWorks operation middleware
+func (sh *strictHandler) SignOffWorks(ctx echo.Context, params SignOffWorksParams) error {
+	var request SignOffWorksRequestObject
+
+	request.Params = params
+
+	var body SignOffWorksJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.SignOffWorks(ctx.Request().Context(), request.(SignOffWorksRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "SignOffWorks")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(SignOffWorksResponseObject); ok {
+		return validResponse.VisitSignOffWorksResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListStands operation middleware
 func (sh *strictHandler) ListStands(ctx echo.Context, params ListStandsParams) error {
 	var request ListStandsRequestObject
@@ -13583,513 +14966,544 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L39ctw4tif4KljtdPh2DyVLtlXdlmJiw+3q6lvT9eGx3V0R293DiySRmbgiARYAKpX3hvet9gX2yTZw",
-	"DsBPMAmmUlWumap/ypJIEB8HBwfn4/f7z7NMlpUUTBh9dvOfZ1tGc6bgn3/6SDf2/zrbspLaf5l9xc5u",
-	"zrRRXGzOPn1Kzr6RGTVcisPPfUrOKqpoyYxr+i0tK8o34jtaMvszF2c3ZxU127PkTMDvzjL3yFlyptiP",
-	"NVcsP7sxqmZJ50P/RbH12c3Z//m8HcRz/Kt+Dm3bT7/dUrFhhz4FD5ziQzK7O/gdmd2d4DO10lLZx3Om",
-	"M8UrXICzj1tGBHsw5J4WNSNyTcyWkYpuGFmxtVR2hNCrH2um9p1uYXvdfpT04RsmNmZ7dnN99SIJLPyX",
-	"av++FuFOaFoykm1ZdqcJFTmhQu+YSoiQZsvFhmgj7ejDvcnVPlW16HUnZ2taF+bsZk0LzZrurKQsGBXQ",
-	"n69zVlbSMJHt/8L2B/p1x/Zkx80WJgd+s5L5nmz4PdPt77DL0HspGGHrNctMQtZSEWpIwag25Pckp3tN",
-	"/oUSzYyxA3NTrpm65xn77S2ha8MUMVtq4A/221zbVjbSGCYuyAfmvgBdYvdM7XGO4B3FMqlynUA/mr7B",
-	"41smCDe2Nc2EIXRDuSArltFaM8KN9iPYUU0KqY2fbdzf7XR35u3cTtyEFFy9+ENyVnLR/Gx3tDFM2Tb/",
-	"59//j/P/55+/+y9nIUH5ev0tNdl2vCLv3S64IHZtrLLx83fPlOZS4BxwTYwkKytQdpfmkwNZn+OHJkbw",
-	"xasDvfseOkWLUC/tEhApij3h2D0liwIm3vCiILC0XPtOn7p730nBmgmcatk+dEzz3/CSm/GYvzas1ISC",
-	"6kjsAEupDbm6vLyc2LMFtBPcsdeXydlaqpKas5szLswXr84S2zFe1uXZjW0T5Mr92HSSC8M2TEEv38ui",
-	"+K4uV0xN6FW7II9Xqx+YOaC7NTMn+IShIj/0Efv3x37mk31fV1JoBmftOyVXBSvtPzMpDBOw4rSqCo5n",
-	"9/MKn/iv/66HB/mhz/l24Yt9AfrBbdydkmKD2msHOlCSXMJMuEbsN95kGdP6vSxgVpiwgvD3s3vOdiDl",
-	"G8UFyrve8rVdBCY2XDD4Fc1LLs7+OZLt5OxNnXPzDRfQaKVkxZThOCEUJqARypwadm54yc4Czaz2AXsG",
-	"F4hpk/I8+Gc72LC91K7s320/4APu+XYUcvXvLDPNKN7RTWAU3G7S3j8OLVY7HZ+az1Cl6N7+bI2G+e7i",
-	"d0K9/CNVihXvlFzzItDTuux1s514Wa+KzqwL3OOBDj6kZTlWU18pWYJCLnmeF43Bs4LeWE119BcHI4fP",
-	"J3YcwdHXey42f1ayrsZjz+Q9U2kphdnGdiVnBbd2QGqti8h3Nv7rI1EsqGEqzWQtTOhwqwqasdKKClmx",
-	"vXRmBvaXFFLesZyAnI50+FBRWzFiOcvbb0W8IlXe7V3EG8rpiUPCDroEny0WNa63UpmpyfqWa20tMyF3",
-	"cfMB2jx+i6L6nhFFXGg3Dc0nekMdLER/VEPx6i9BX1ymhf17+85Y2NlDxTLD8vHcvbu+bIxja8LqTNGq",
-	"siKaRCrijaI5i53CZjsMV7AoEmu+MTiSmskLbprObmruGc3UrpUsw3cM+DRYh3bWiX2QbJlyBj4FKzYD",
-	"XWXNeC6IYSJ6EnCt8EyKe6NSPGNpyQVeGGM2GOoEHW3UhMSzO02dbietiLhJnpax96ySygROb33H8nTJ",
-	"GQ6dit+HXX0eOItKmbMiqGqFNIOjefTIsDGYmaVdw90XaK2iGQtLZaXkRtGyZM/sbUoIumHEnkx4xXI7",
-	"s7CX2h9rqgzYVhHHjqKG6dTffGLlK2PCpK4XaeWPx9REnnW1WEvFMqrNkrke2l5eivyCDgfjZvNgfxvR",
-	"ahay1zsvESEZf0uL7I80u6urt1IYmgXOmz8ys2P2li8MUyXLOTWot1bwHl5D5ZpQovnD+ZZvtqjRbmEx",
-	"pdkyRdZ8UyumCVWMmK3UjKxcqzup7qC1XvPuJjW0YaCHaQF3SWeKRSzUuqDGMMHFJrVTqFhax75acMHS",
-	"QtI8FTjjjzYhS/qQhluNaKz/8sOCFxkVx3+2YvQurRTTulYsLSsa+d7Do+drsFumhjE5rcEpCw0oCUjX",
-	"hOQk3g4PfG9yi8kcDkua5xw9PO86ou28iX1pzzn6qeOXiVnFybO0lHld1HrBQlWSay1Fquw9POqdwcJ0",
-	"OxvuyPAjUzP1ZyV3ZvtOchcHODhjowNGlbSwps/O2jiFBP8lapOEaKMo32xNo3q40aTCD01O/vI7Y0kf",
-	"vsbHX1xeXk3fIU/XZviW2B3C1GS/k8VeyJKHHI72PJC1AkMSfMNkxTTPGcxopuROJIRqkrN7Dt4bf3r7",
-	"796QNc2MVNr+oSZGYhRA7pjS5NL+fJ2QGg3T8yviPNO54veM2O880wR80t3LtH3r6oK8EeTDud7SiuUk",
-	"c93k2hqyeOaspDGyxINpS9GbbmRlH3imW6e7zHPfx2dE843QxNRKoGv3qNX5AnyI7ofA2sOco3siUsIH",
-	"Yskqs/0ly6Tv/5RA/o+aCsMLHG1/7Fb3x6qzq8vYJ6+jn3x9eYxitF3Bz2ATeBRPjv+9tXuWyQR94LRI",
-	"5XqtmQm6p36Aa9/YPwXbAywvcLpQa69qUnCW4KbEN4rimSZ4+BF74BEjd1TluKlsP6iRCjbsDTmHkFKz",
-	"3VrDsKJcEXCbspys9kRfkDfOm0+9pd/f6RfkS/TcQ9TlMu4agK8utg/d2FNdURH/FqhAtxf7E/69aJRg",
-	"QiqpubE6DSJlZsuzO6bgvt0syFFj/SnNAzxQ5y6Fo9Mb3BTZXbq8q8vtEfuOP8vcosz1tXP4gcuNUZVm",
-	"kq3XPOMs5HjrrdLF67h12jGqonrTOxYeb18FdsNY0gMLNKWZPlSK0Xyhbsrul9xPIsUjdCeAsWT3k73/",
-	"gVH1lqFu7XfRGYMpOC51Hr0jnBcw4HzhesEF017207qE+8NdQJe8MeTqktx99xzvI/MNalmrkPflBx/7",
-	"z1hRkIJRYQ2mkJsKg3+zYRicgqSNFfZHkoxmtjM3h5bpnWI5z3wuT3+xtnyzfX254Poud0seV+70HU/J",
-	"5KRKzYjPEMIzsWr6TxTTZmqWrV6I7dlg5p1zxLfQGWbSmaFDc+zNjP7sTgs1rG305hjL9KPmPk4cfex9",
-	"KIW+65PTIdXdBwM3mIDRuaFV8Ij/uGXoubKffaaJrtWaZn3jyHa0IooVFM5/dwHqmFId44Du6L61uuDN",
-	"RwUOn8JzZceb0geugzPyDV83DtzuzNgXRpMwNisfOdqTe5qWunhcjuBIgOy7LE8nwvd2HmJjSSUXtWEa",
-	"ulFxhuooYpjCpXnEfAPaXRSphDfiAwfvvP//HYwgFDsoqBAsT7WRC2Il7/CtD0YGYyXaUGX0omCN97Ob",
-	"YzQ0zLlb3u7X+zPc/chw4Iek7GtR1WahJfZoSZs2hV9cXENALStqze/Ztz6JClOGxlPXJF190cu5ujyF",
-	"7D5GEluHxjVkgz2JZPa8JjOCOj3lg9D/AUEeGssokW6uDgnZKZJ9GrX4BLk+b2lFM24CGbb/KnekrLMt",
-	"KaXze2hmNMmocC4PtIP3TJNKyRVd8YKbfYKHF9dtjBKcIxXVBjwkHWckpA7gHGL0ErJeR05kalJI0J1I",
-	"AmZUZVvbLMtdXjShBDIYrUXZWctO2H+5grZDZnm8HfYovTet3dpuBBcTE9+fIkMuo3Vj28XHw7mIFnLI",
-	"pXwHhpwU4UD9fSgVBS5klBQQ7sTk3hXmOUnhoqZ20qwtSUUncT6mT9/aT77DTR7aewvUqpBm9tmPdi9/",
-	"Ss5kbU43bUsSrDQzKS5ZzJDs066rUY/7C0jkw4bl6dJd517TFcv4mmfpWqqMpXcL47Suld4WDgjdjmqC",
-	"j3ZdwRpzMDLI7K9NnLehFrkUs8v0V3wKElL3cw//wM02V3RHix+2+ynLqnE6YPrZRNYqqpVjzKUlimfJ",
-	"DnlCoT69lPay4y9njbWjZLj7jbj256R7KM8S5ZmspGIJ2UEwREh/fO/sj5qJsLwPZ2Cui48W755cT4v0",
-	"SYwzPHOfwjTDPhZUnCJrLuvcrWNkO6NCSJOWjE1JCD5BVoyUzCRkzRWWJUVbB8fZFJkMmYJfYyRIl7Qo",
-	"mDYkq5ViItuTWvBIJbxmVPNVMZEpuqFVtFMbKhzSH2tWs2g5+jO+9d/l6umzFCvDy1CuwjsFNlbIYsbk",
-	"2nTHzVbWJs0aS/MRudC21aV3wLBrYrCnOrWmgcTAZp3bmXBShavcl33fyeG6dsT3YGJgs4mPOT8Xb1op",
-	"1jxnwvsaXNHW5cXr63GWDzVWgeNNyd7XqNZwhcKsHlxhnWASIkSbnVI9oN8vL16/ft1V7hfXoQjqQ1VQ",
-	"LmIqQdtZ72Txu1euDlWivZipQzs6nb/1PLy6jBXDsGDI7C4UR4PQYnAf+7DjVtZKp9ugEsRRJURzkTG8",
-	"iLvXwF6takO4iEwDcJ9T7F4WraaeqMOVqID9x3ytJ4ey1qGjZfaby67PIPi4qbo1ZyjR9sOUF/CPWtwJ",
-	"uQtXmDFh1H6RT2DNjVl4CscsHS0KzN/m6ybJxJeaR0wFfgLWP+XCmpH2E/jNiNfdKynULh/51kBiFr9v",
-	"lr21cA06k5LXoQR7VbcF2XbTCNsr0nwsAT+WYrouQMStEQRilRCpXBG3vGcqr9mN95v5Xwv/gmIFo3ri",
-	"sO300JnCQ/Nrn9idJQUa3aDwk8fFRZY6MxbaHFCEMm9Ly+zuHTzpKgv4/cLFPaisvh9d0xUVqKJgPu3O",
-	"s2trd15kxUT7udGWi4/YLrnLPslF1qvbkdYwP4W7sx/mcb4IfxD25aCr6Vtt2veRDo/J0KlyQE0enI2Z",
-	"FR8pl/6xMmkH/Mk+9DR+W29mxIjBHUeR8Qeon/kzf9bZD9M7JlK5Xp919G/wQBVNjX9cGZFU+cLNruuy",
-	"pGo/f8n2x6frkhtpgiXb3U+7Am7f8OEFO437oFn+J3EhyOzuKw5oJnH3j77C/MAMRm8KzMoga3uOmVsi",
-	"GAfXupHECoQ93lAkfhr/3xGnSbTq/DQ1j8dc4DrmfH9mEQDDGgxaqibjw1vPcCThdcYjfvzhcgjYMmXY",
-	"dE23YUivVmCSU3+ra2rSvNbSt6RgawOuvrVUzQ0xyq8349Y7aCQOK9mbP566k0d0NRR6lEKwJ+jbTL+e",
-	"0qKLdr737bJThNeXWEFLjId/Tu9lv15PHtZgu3SBFqCNDsCrupvEZYpgYbAxkyU79t48WA3f2uTEn+zM",
-	"fLLj8l0RLLt+76ow/IUOEAd43tzQnQD6OTSySqEIC+zJKvUlHlY4oayq+av7sXkgZEq9lSJjWgeTeU9g",
-	"JJYIhbHsRqcYdfhCoc1cHIU34LJPW0PMfaTtYnDZpNB1CQv1x31XkJvc6rqqCo6gQ86JWdWqkho0hxRm",
-	"OzXrvt0p9ILVbKCq37lPyZnHmoi3ihZetZXcLdhLnTHKXag5Iw0tTtlgLQwvYmdgICAoFHaATccOet/7",
-	"nQnA+WjTomkcGVGavtRA8xVTqQlAdhxya2U8Z8KkeksVC7oxdj4BQbHSxWyWNDyVi11RZRzIYaaox3v0",
-	"r+m4Ud+F8Br/VFZm78LGvO82C4n93QbnLbpAQYcH9QGAaVhOalHr/jQduotC0GFZfhiuQ3q3iXX7uBdm",
-	"Kt/AJigK9FklZMcoolhCDyOHs8DBdCAr4ONWyXqzdSCkXEF2vvbeNEgA2NJiTeQ6MufFVReYoICvpNm6",
-	"ppvSx45l7eKQAH7CdGySDaDn5NPoWTCp8EE3KPcVSuDNmOke6Ks7tm+t0r5c9USgvzdbge4JVt/N1dFd",
-	"o7GNdMiEcjQ0M29pkdUFDVcK0apSkmbbNJPCHp2xG7J5LzrpyspOuuP5korTkj6kUpmt3FizPcXaQyyO",
-	"flwb8TWd8HptUrlOq4IK5hpATJej+jLZ2KM7BZUnp+kSNOU61N9Ff+b3TDhF/w5LKZ9pAsWUAKMlSSF3",
-	"HkKXa8CDBZwtRkHdiUjPu+3Y0Qt+zCrfS5GWXDP9iMUdtXFsF45dykELCz7PqDgGu2Y6ceU4NJxhIr7L",
-	"6ehrjzAyzXgIQ2EIStUBFTGngSbn/PByHpCVOVHsa94koL/jToKjvCKhs2IEhgJ/IZkv3fcv+Ws0fWC6",
-	"X8hfCPKCnJOr5y/IfyOXF1evX14lZLfl2ZaUjNq1zKH0Dc5thz5E6EYxxOi7JVfPXyYIioKtuiTwxGGE",
-	"v7AfeUl+g3UOTX/gfi8JJbrgm60p9kRLNIwdwFcklIJdn5jCdYA2miw4jKmQl+ou/kODfQQvN92NL9iT",
-	"suBic9CEcIhP2WPrJpvqesxMChrOTc1KQdWGqR68N+T/U0NoueJMGGJYCS6XWgFSB2OEIXzko2DJrI55",
-	"9FCnlaYrkH38J+xtu9mo1ox8jPZ1o07ate72NLh0oR7ESdhRqgnXHKctMp2ozgy/52af7nAH3EXj/Qpt",
-	"X3NX2PJl7HvLkUgeKio0l7hFY/vnyhKPxym69mGKaYCmJnl9y6hJ/x37t7mLr79Q8WvVCFqLOeKX7MXd",
-	"40HYwqIQWubpYc91cryU7SQkHeFtFy+8VZQ6PqbBfArC2CsEf2oy+gAEPnQVPpxu2bqLu2Qkl/1gxstg",
-	"Rk/GeDUbvH2Pj7WT0PHkzL8Lj3XfHcgEzk4ziuD0K26Y4lJ8S9WGBx31KROBCrY/OQxdD23kkFuhssJO",
-	"OJaXxNkb+I10yzeB8O+719eLWinQZTqEfo5rI/PTETzHNkrKe3YIZKt530HSEXzlWaQTcktVYKr/IuTO",
-	"FwFuAVu1Q7ziEqAROQL8npqsCpndTWTpFZ5tIwY9AKcyBn8pXOnqchLd5AyTtmmhGM334VrXtjg3tL39",
-	"PbxpUkhD2ghgjCOTZlsWscfgsTem807qEObi35Px4e9psBmm3AwmpNZYnqyoYVjj5DCuRxILXv9Y+JRW",
-	"+N2LScOpgvFcpwv6qxPSKl+yNcvM46J+XbjDkaNZ0ZzXmqwYumVYg8FCtcvcJjzSwWqYNvNhZ23+YlXy",
-	"cObg5U5fJ6sRT5ErdxBGFgEXRt+diJ1uqd4G/3AXcfDAWHA6FufLTUdfj0mlczDxHmLloBGQ4TmpUXFI",
-	"wRLC14SKfXQ8In4Ttxl+U11yedBQUnIgGzq8UWMTAkFi3GJPCuVfptMn20xJNEpkjbufcuUSLJp/lrIW",
-	"+ODO1TiKjj8fLdKM5fDElhXYYpNMbhun+EftYl/wCqzYRKLmyZIZnyyP8U/3QSRBKwT//cP33xErdRgn",
-	"elvIOofHL8hHgBXbbSVZywLUG71jxDaOcc2S2cXXDZ/bnuSyCUsSBLzdw6kwxlCf4uyTZCOJFA1THNeE",
-	"3eO6jfUyNbOsTDCUL+2D7gXH+YSNtbLW5X/6976J2kkQDJhEdqehCx76CT4zjqDOeILetlgdW7mDUgi5",
-	"Nj26ukO1BwN4qyaA14kEyzUREjaxS6KJBo7z+GE6IVOsfcHmKpZ1WA78HF5dXAanTdcoiOEyWBwDXcna",
-	"JO4YfX5/dYMhxOdvfzi/AuzacdoGL8PWSVN34vVQdBKdF4p+kwhguZLy7gI05sVfvv7uy4RcQFJ0OvgV",
-	"FRt24T/c/gYBCtqfISaZkAvNzMWq5oVx/3akfv4vSt4xkZALr726LTe/821hKfkFsknaT7nyuQsE/0rI",
-	"BUD1Aa/DRcGoEvBLz89wcccq0/3ZykMBj1ixuqA5NgL6sfkJLP3BT/4stH1SNDM8YxdVbWbPFA5aF0W1",
-	"L2TuzVaU3PKPt7TTConXMJPa8EunPAZ3SZptQcMBYPfOyaf9N+4KzSZytMNSuLUHiGD5rX0dcg9g9pPm",
-	"qrrHwL9bjVvUwX7hkuZ2hXhM0XI8EaB/56CCFPFrHHkZbHwbUYfXkrxZn1sRTIELlktK4PMkcIgrod2U",
-	"aWYSAHuGrGzICFxUSt+CXIy1VwvTEg0KmZx11GOwhgpZTfGUi02H8jR6Yx1ecr2lFdTPNZlNHd6V8bYL",
-	"74mT2DBwWh+wYSYO/IYZ6oK8KXZ0D2eqmjdEsVOu+dBu/4qzIu+QPg6h7A3lEwFWCVww4z6DyeT+6qEk",
-	"1/YrsACY3+PYnZ9pImhEXp7/VuI7FB6J4Hr7dstChc8/BaLFMXATTSxmbDbBZvXktj4N2D6uSd0r7eym",
-	"c6ZgIqQDr0yUC2lxJujCEnfAksJFCrV2z1TOs9kbPjbwN/fwp+RszzQwhy0e8yJUB9+7DoleFEBDRyiP",
-	"iizpVK7jZXYR9AFO2jxy5NVyb/yi6lB7JUgfVT+Fk/whkyqgn1dUM7DqYnkGFA9ptW8ZhV34Lx0xI+fE",
-	"VST8lugfa6pYfkMuCTVkxbRJyOXFi2skAUeVrekebhACcxkjY/y2P6lcp0sHsiS/1BqI2/it/J4V3M3B",
-	"R/vmPGSKyxvEyU06ixIcYNOh6S31t1Zd+AvWHlI1S4iPAOqKAIB952MPXb2+4oq9hUzkAKEaLYB70YFV",
-	"QdAE4jiJPY/Rr5mQ1b4LlVzJgmd7e8yt9oQSw7TB63+TSgLGzLCIz9oi8fjnmw6lRUzyMlub+Kd9R9NJ",
-	"u90Na0OBLQODdvYb8bVYvdTkpWq6na3OTAySXf2Qw9JjBNM6ODisOfVJHSXdg/FVN16LJjaiCbP2CMsv",
-	"yFfcIN07XEZ6lPyM+PsdofpOO3J9R5JLXAjINY3Nhsj0XGWODpYQAHobNAXUwYDD4tbEl7Qk0YUVvgYo",
-	"yIe3Tzcy5WIGz4JrsuYGDL0uDAX0kAriubifadKODLuuHTDJsPPjc6tTTjQBmwjnt59g2w+wlRPC7PV1",
-	"tQfvk7M7462dsIGO35R1kZPSVSqv+TKcMvS1L7a9WHUIL6elz4IsJKh0hcnNJen37+CRyx7MB8OqGXut",
-	"3wchTeoX/sZO/9bDA62Bo8zRvK9qQ7QsmbvqwZK1K594jBMrShlVirMcUXzhJuSQeDG1F33r/hRYuzhY",
-	"2wn3o/3DbIVha+f5ZekKf1ChuIvkl9SECLFGLFcH+Xevlzy7pOHXix6+PrJ+qro+SwJkWrbBQ1P30/OJ",
-	"/WzEY4HZjQRtnp7aA2xlf6bVO/CNjXapy6UzMmU55MxZxQhnR0lzFrZTRM7FJt6WcKR/C15QUuv4xyEN",
-	"KvrpR1C5tBwu/pO9wSXdqemMYmpBkEMqnF4KGo1WTeV/j6hDg6vVOcFJLXJnriCHicdk815TDAMmCHuu",
-	"TYBbDt676ZGfeaVKKzROcqYuyEeACLNfdfUU/xC6hogYkHNaAbtpa8fsHNm/tTVWkB/NlWeB1O2H9sA1",
-	"7DnnjEwcTgVMp+smV5C2nUDjriE7xVxsLv4xxnMfCXagiMSOTvQmpGG3dua+fVffOHA0GLlcu3kGSjl8",
-	"2HU0wRE4OwwySklZ2ym3JgFkPMfkW9rulhNpx2sKEGGe2RN68kxjN1uuT1geesfEgi9aSyI8S1Azo01n",
-	"Aqjni9lJJRpST2fCXl+SshxKJVyWfMpjXK8qr7AO4pl6xfYpOXPUhJNLbe/aO7pv9pRbbPRDrmRBiXHF",
-	"h04a7DrCzEaSeXWIiWb63HAYgUI6JJ9ODnvcjW7Bx9La5WON6fMw/dBJXhLYPL3p7XR6ID1+2TqzcVj9",
-	"xST1n2IPL957T7NvnnLDHCiC+t9lK1EluNgsvEN9PhvQe5l/5o14DIYXGCe8ZW9ujJXEBRqh+gwny8NQ",
-	"IfGzlSVfapV3/M0dHmjH9AysLmup4P9ws7V2R6dYXe7M9oJAjKhkOaeGdbtkG7Kb8B9C84fzLd9sMQM3",
-	"6fYGvuZvz+PP3hIsXnIwqvBrMHDcr9E8cy4HvMzaR6CzFN00SUO727dvsCgtYMlEVLy9Abwt+/HzQtL8",
-	"1FVjwED4qbVvkSwg4AR6xxSCyI7I5fRxHMGt6Czp5ylNqH6/X0V2fHKGPjCrIiGDyEkDu+8qUKguvSA/",
-	"OEwAbqYkxftb4+k/uvtiyWx230uXi0BvOx4vCr1eIEupNbaDy9zCRZ+0CwU1TB2m7/5+3RMqd/o1XJFR",
-	"1NxH9a2iXKV45cxZwCn6RmzwwgfOz2ZbetsJqu5798EEVCE+TfcJuUT2uGP61sVbmJ6uyLYWqgKoeZ4R",
-	"l3f+4lvKexY4wvxp1J7u/g46PDVkBZdoRsA42rcnCYV82yNmL1xB28zoxJne5Ugdb43WIPV3fAqS0118",
-	"7y2wJyxK8chBgH5+8A3cEuRe9cetcwvAlJgtU3rGi/SYGtO+e+lRLXX8To9pp+WhfUwrHbfWo4hgW3/X",
-	"KThb+9L0lVdsY47Yaf32qOLnMPOrm/HkpC46T7C8JE+jKOSOrgprhyumdRi8xGk9wbI75ytSHavQmgLW",
-	"iCMYwQ4jeh5C75wsK57O7Xh5eRg49PoyTHQxU488/cHf/+F65pMvBjilV12az84dPMCuf5gA9fKLy8uZ",
-	"b/9+CJJ6fTnx9XFt9IEEmhfs/Is5ZpPLy8urmfVd05IXPQTCjGpjb35IPCPVBohP8UdhJ4aqlCsEM+eb",
-	"bZptlSx5XTYP9X/bfVRXrNOYZiVPA7/nImdrLrhhabbF7HrXjdGn4O8sx48EAb2X0Mgi9E8Koc3Ds395",
-	"8XJu7l+9niM1my44n/7wqz9ESHpf0ENakBuMFXTqmq9eXM5F4lx424nMpJo7RUor6ssnKMsBzqrva1NI",
-	"eTedrwGFHVK5QDAp+J0jpikYtVYd+qxHdkgpVRCGtXYQbX0ovE6z6PaBrPS1WZiirOk+7JraSdWr7dpI",
-	"plPYjFbNpZ3cRCi7mo9jQ4Pug5Nzi3xg46Tfmi3KlF1DQtayV6RKFyUJOp6myHQ2e2GLRh3pZNM/jm2M",
-	"TWbBK7NgdoZkg8wz83ZYws46zXYXILzUvhh+gUHTBf8a5MU1pbxY+dNJh7sgl5ju6MolEUd/gYERZBdv",
-	"6lZHrq+K2jXPPTmUnaNbvHNfdcAVkXRtmsvri1kur0YHD1w6dbYlVBN5Twvy4hWk/ckH8qoPqP3FvK72",
-	"VaLNpE8vo73gBbryxuEXgMbq1uWspBLMhYZpUWBk2Lk3Cyx/mF74GNcIL7kJ4Xn+cd/LgIu75C+qUdZV",
-	"EL72O5dwZEe/wfs5RiS4wXkIJpU1SzyOGizkCttJJY7MMxgLQh+T0zftxz4tJn/VwYN90fw+YuBDWLay",
-	"qoHZamFoa2p62p6FZuBrX8v8+RCVPxmV926Ss5xrYv9KhNwB+VS/gF0vy1A8zfm4qCjAFXNFWbnwsK+u",
-	"h74ekovPjGm6eBLKLT9/zU1RrnCLVVxkW9QgYBWD2y/dYaW/d0GATaFYCijdkKJfc92nzRIM/uLSXdJC",
-	"aitT4PSLsE639PDePcW9pNEDT3A1+Vrkrhx+YvtRohiF0I3eyp2+IRQhz28JJTibPvTJ7RWlkBkt+plG",
-	"dWZqxW6hpXXBMiMBrbsujKLaXlNunSNaAEG83rKi6HiVOo3DaQJ/EpLkgPhyS7ZU5YJpfUF80TyGQ2td",
-	"08KHTLm9yTJtbrDzSacDgmfwJ912D/7s23V/9D92EnRHQtU0AEgYkMzbvBZyFPyE7CoLtjKMN1o4PzJt",
-	"3gPHYx/97sVh7LsAqs2UgBqm7mkxURRFV1oWtWEpUyqaOGDFqZ4ujHKVUKSwiw8xt1giWE51qp+iqgkK",
-	"C5wmiWoaH2/wzZa8E0Qze31NftOWdkQ051F9BjkW6NxOiFVbqdcSioAvIAWGER0EothSVYWrXWDVIJrU",
-	"i5XeI+VFFNw9D193MblpAbvBENMe0/kdrpUvHOu12lnZwQoMF9EJbStkyVD0u7MU2kjfUG0+OuSp4xUJ",
-	"Qv8jo2Ok8D6SOek0eFm+E8646g0jOFuI1PDeXVKHoT9IGnNR2Tx2hznf1yK+jI2P4URxbi9hPZNcL6jV",
-	"U9QwN9SB78Aac1TlBKQQz9pIQDzbpGe3KKf1cUNF27t2EWrI1SW5++453C5PTCALK7uI12TRzcJLlywK",
-	"kLDQJWMCyiez1lETvnZJXBKBiORO3BKQGKtUm1S05umCUaGdkykI3rfAMh8m/vV45RpCKcciNVjqVpyS",
-	"0V7qSGZvGUb7p5miQ9vXT/A4MfeYzdjZBEfJd6QH9zGUYAdmejDk0LR9S6tvXIxicERACYZPzImCRo0/",
-	"U6iJd9P5QRxmrfZldbHhjC7y43II6pE715VYQ5FgsCcHMrI9BE8Ur/6Epw9Pt5POEBf2Jlc6b9Toiw0r",
-	"X9ALs1VMb2URu3HuaVGzY9yOHn3YOVHQ74itNZPSFaH+Sk5siIbn8NCOGM2zVcdrrrTx1+ekzaFzpScl",
-	"hUyoOJzhidyzQ5+BZK9zSPZieLVuYx2R2MSFtdenwIg8DnCDDWC70JTJelSfaCQrpQOnnWC7G2xXioxd",
-	"EM2YcL+A/C7vDEAegwvIoO49kLg/Je7Jzr6Ec+fC/i7F36WyNv3GISZKPVpCs2Uc1PQFyWjJgFtk+jWE",
-	"zZVFgbXAqvlrxPRdgN//hlACiZu9V4KT7e1rwXaQ6wD1UzAnrnS4HShuBOy9fUgKFjS+N4rtwusPWs47",
-	"h7huuSQoRrGkYG7KgoEK3vM8HfZ/NU8Ch50MoVx8DQ4c6Iz2OaFS5cgMh/hsC0AE/EE44QLPgwBXK9ai",
-	"ItwAeBktGeTVJ1A13pE+8FLZqQWRQFzEe4ZuqkZbhmbNB94D2xG4xyFx32iy5drIeNTX01yyOkva6l+3",
-	"tf3EuSH4dQwqXQfd8RbT3iZSQF0JUgNIMoI36WWAGiucJmnwRhkg27hyR7kmBbtnBfmXgtnXEQJH/zaA",
-	"AXg4ifDxKnfjaq7m+A4TJzGXxEhJzJZnkWcJDDQ4ii87N6tONZpHfQ1OGFADRV6/ygUV0d3yqVhMLvvC",
-	"9+t1kMWF3jGRrqUCrp6DsPFMQIwVdpOja2xErJkKyG6khXToKLjASNtW3LOmtKc5cxoQCxTDcOCWVhP1",
-	"ah8KWbksnabKwqcsdDK6wV85zFONSU/FPnXcM+sCLChfCmf3LAe+uUoWeyFLDqBEhtoGgw4bWTBFRcaO",
-	"DB83s9QIa39jtMrFCVVn9mbKxb51LpJFGSSziaEdw5rlpGSGFv1M+ZNli8agpdsxNmDpCwK2j8vQg55N",
-	"TfkQ8juTmw0exyteFLDWK6qshBUIm7WVJvVFFZks8tRQkaPTAviognJnv3SKgBsIyRME276V5aPCtmHw",
-	"WcVoUeythbEAucqj4g+bdChg0FFvRq3sSd2ltFnETDOYHWoO08N8K2thHCrSYB8uJn5yEPGLEvqwRGTe",
-	"KH3nn2sT5k4e+6598suhhzFD5lMHBv8RKXqe9d0PrjeHvkOHlu0k28+LwJNswXuWI0DyuJuecn5sbWIR",
-	"VYNIskIzX4pbQlca4OC9jxUNfRGWLfvdxW7luR7RboeIkLtBp2xvoFs8SCG+LDtqCObTGdFcOtN37ijq",
-	"aI9XfeVxZW0OY5iyg/yff39z/n/T8/+4PH/9z/afF+n5P3/3X0Lj+I49mLcQUZyKcB1EY+2BX/l8wAme",
-	"D2TTTshdiUzjcInb0hU3HeQZvZUVJiEUe5cQob0LgYo98UQ3QUhsljuXcUyfW9Sp4XIufDsESdogpwVu",
-	"I1glKEVCqCY5NfSCvCGVkhtFS8cloR3WoICEkYopLQXc0zX5t1z+mwdSRjRke8XgYcwmqjbgfdTTB+d/",
-	"hhh9ApmcApgc4G7GAb7PKJqZmxbMuc960dT65/sEbz2IFMRystqTXJpOxLqdtlxOp7MZcBUgUUCT0LaT",
-	"Kg/GvrewhhMWZwOKlxDFCgq1ja7W0/E6JA7ayCXO/FgztSdrqGCxH2+8he0Eh0gqmNnKfL4XoXfbPwb1",
-	"WPPnr3OP68c04aZN5+mqMfvHW7xO/VvT439LXCWn8cRwULFq9ZS9srrLl9SsWVPgMYgDTP9+x/Jw2Lzx",
-	"I6dGpj7CHRNsqNk8+GSb8gj2IP4J4Dm9/zCTJRcb0qmoGN8pFSTmpD64PkeXBo5Fe1IAcpp3JWEjHoES",
-	"WupkZdnfoTMzfKtd5FZKznbb/fzx7jmwasyZDJcFvaNcfRO87XeRPuAYFYyqFuLd1w93yqelIlSMi/Ad",
-	"J8EAiwOoCRBMw7QHNWayA6221T5jkIw4MAtvGo6Yjx/NxtttbBDRahwdmSxLKRY5tIBhfCFFM7wj7+0r",
-	"C1ATQzzpE4BG/8qU+Q/iH+5h1JmdJL5GJcp5csdESnXK7tn8BnPgKqDN3FYiO1YU3utkJHqQmlJal8M6",
-	"3lcxKAJeVmYrn7tQes6X1cm7CG2PU1ZADzm1XUV0X8KHQjoUrJHQhLnt+8sVVhvKCKa+X6+xvuDRd1Cu",
-	"S2qyBdHlx6YA9Hl5u98Pj1frYzwSfRiVu2kGlBZAJ7H2H0KrzNZSdV1h59cTtcvCqH0Kvm8Bperl4TpW",
-	"gFJ7AEAa94oXc3t8tbEq9pAVteb37FvfA6Q6jK+ADVdaczPq7NN8anpNfGjl1iq/nHs6XV8EOoXE0/dS",
-	"zn1+irS24yVtQnRwZt42XwdKOGcRj0+ZIyreDkD/HJDZMdxO+Kg/rTyfFiAo1OPD3bwadHPCBf14EKEx",
-	"1kbSQrMcQBWCQfsAlBMjT8SrzIHcw6nNc/4iPMQ4LCLAGbZm8BCRSPvCxEhsopk+z2w3xe6ZS54IxIsB",
-	"5QDzwSZO63b9r+d29iLvJTrqqbGnbzb/6cEOCSIIlGx2EC+/mFdQ03BOw+MC/FuAhHiEpo7pyecE7nQ2",
-	"N5ruCn0R2DgT3uTxyTdhiBjvk3pcjnovR3CxAw1rEY7wGGojs7sUKDvKo8KeFFmZuq10BxOcNM96RIvi",
-	"+/XZzd9nghb2cbT2Pv3Tv/51WUllPrQMwkMQBWRMXea4xsT+9DBDITrCwFUNuRo3XccVyYCMwmp3oLr0",
-	"ScvxH7cHiw7fjQ8UCw/uxraRZS57tq51d+gL3jlJj5EYdNH3O/TRgavmEZi0Q03g2u9N56CnyUjShnM5",
-	"kKrJ/XDMdSZ8l3ga8xzphQfICv0wyNgDS7VGn/4RfZrHpiitTcfpFIGfDOU3vGlZgdZSAdAnA5PMaEIF",
-	"LfaaIwlpIXcE0cSgggNtJtq5gSD5T84qJnJ968z/jKqVFARQlxCLVtclg6Qqe54J2X7+TsidngWrWFYf",
-	"A7mW8THL9hrdq4L84nAVZBPsWXK8tZUhByNpgXq21up5CmtmuOc9wS/Q/bb1IUXDSIgi3elY8ErfLMXk",
-	"fv+GC/ZG6F3IYcPDtK1WDUXqxqqlFD0oAO4xl7xWB7I0UXsdPuRc0hgEQRqK9Z1DiOKG5Dy/tSdm3pqn",
-	"eHZ2sn9RrXYVaqtK25q7UALNCVR9gZlibg4m1+wUeQJda+b0mQLvCioOY/tLHYsosmZU81UxcUfb0Cqy",
-	"HS66LQ34mbwpGHPe+0TgJWTHU7ki8N1Om6HJnEb2l5XhJS0mbq9GVn15CDIOLhr6mOt1mYD3vtm0Fxr0",
-	"wWY8Un6zoO1UoET40UfI5jEGT9XkwEy7166nVH5XPRZUCABSlFXqt8QBEMPIqFGn1cUGcXv89hxth+h+",
-	"F0wcpnKkC3Y/Ezk8Dk4YX24eC0kVOWYxTq6JsCoReq1JM4v4Ti2cQb58OM1nTreW4UxUn1kzna3WN9AC",
-	"F6gqfn1DGVH6rNvKQSUBW3kibUkxmu8X2YZLapw1y6TI05WL0AcJ8Xk0a3iHPv8JMID28eeRK0GeTAso",
-	"qPhgZPVIUK3BwRMIrV7F+SpcZli80dPKS8DowXy8CaO3q1Tn53NwzoHJ7js7NbGC5X5uF4USD03mx8bO",
-	"9Zyq7hralvLYAd06en6l4ZkjuL5LLmrDZp3kEQGwCWW8YL6DEywrd97rP/bAk5tq+7qqCj6RG995+z2r",
-	"pAr5WDcxuqN4g6LXcMsvRKI7nFTdHSKGEutqAZ23LIq2jWCqy6QhitT3x9uFAa79FRQjb7D6GAZyiGH/",
-	"XSfz3C+tPUN8fkSHSSaBPzQZE+5Pzc/2jz2ulOaR3m+DYuJhLpdt4SVlJjqTFZu/TmM/PsDDvihcx772",
-	"N3wa2X21m9SRPrDn6/ei2HvvxwygjzMvsP9Nj4JL6bpxkluuX5GnuOP2ZnkZX9YPvhiuccNxYJO67ZGp",
-	"Q1C/QzVFxX6U+bYM42bSU/mm559sGO0FODARIAWNs5HrUgpGtrIAIJVi7zyPaZWZhJRUbKhgmuGPDRg8",
-	"/LQu5M7zJKwpANshbl2Rp92/Ye7RQofvAl/lIqtvEcTLpMT8rdmOS6qY9F2a2R/X6JUaLeGVvSJSfdfk",
-	"v3WexnwGwXYD/Ap35m8gbVgk5BKJ0uUFeYvZir2lttOa2BaYw0SnOSO1gNrJDb/vE46OLsRXc7dhGKEK",
-	"5tqOxwYsXWjFQCaAgxn42QcAKMNhtLXRIJpnP9OBiDx+IPjsZzmQWri71dwoanEOYOGf3xj0JKPTaBR5",
-	"rxJdMUgTQ+p/21eooPn8BgglyBGjg+c+vwFoVq6KvScbGKQN4tUIAvY1L3JCiWaGcGEk5r8N6Oi+uEx8",
-	"CvyLV5fzWWdzF6q21MLDhU1BHL31Tzq6DFLSvd0VnfMCCK1Xnla83/Grg7P4YjbdsDUdQl2DgGYglpqQ",
-	"HeObrSG/uSCXF1fX3XDn1BIHorxzk9h3XA6hzTUk0MFDQNQoXHLmM23Xeri+ds38Er+GpNDD8nfZ+W9O",
-	"Fl1HD0piw+HtSusGy/ii6dwXpxC/jtUXmDr319mVPW5ZX832LmRuhtEUO6H4UG8JF1BYVOSQEZ2Qb9/R",
-	"C7vYRwrkENEgTPUF1GZZveLZBOg+Ar145BzhqwQbG+qGOONbrkndZO7JHVPkZUL+v/+37OJGXpDvrGjH",
-	"j2IoIOdXE1RafigFFy1j3aPGMup8QmrMoj2/ChE2d0FnjKya7MCr2242IPx2SzVkbIz4gZ9+foD9+SkW",
-	"+9XPsNg/1lw8yWCuf4bBaC7CNOJv4apipAdW0sB5DenlUAR8zxKf5A2dYyLXAeGVAmms1z2m9cXjikyn",
-	"96MaotFM1ITl7J6DkYlnSwP644GmYN+1UFKHkaSCi4cl3wsXcFb5I23BNkQVXSuN3fbQELQgtTC86BpH",
-	"GwlH5eQB+uLVTHr6/AGlaHaXIhnkxBrgBlmvyQpJmXY8Y64wnFW4OmuWGUKxRnVtnw8ImDPyoMYAPjcY",
-	"VcdoeXG5EJAnPDK5E+mxZN0gTX2u7oSU5Q15cW3vOa8u7UajRNUFi+Lw7nZ99tyFnh/eGm9W9irZcVXw",
-	"EnDWYOKHM9uZ2McLNXRuXhEFdtl8rsFSNZKzgt8ztU/zIPQexPoQaNBIoljGeGX6vqp+r+x+8XP1cs5s",
-	"vp63lsEAQP7IznoGLVUvj2YnibB26QpUBHQW7YhVIbM7UAsrBvsRTETbttPaXBHF1kwxkbX3dJ1Y+7bP",
-	"VXk9N/kzMpDvWVoxwYyiwqTUpG5qY9wHe0aaV1FhtNeFz9Nv2B8tKMHDGH2oJzGVdmLMYLPfNYHSrquh",
-	"LO15ZNzftTz+8J1fOgabZ+q+DvSN3ucWORzEdb1Ci9WOCpA0kLFP2M89yRJGXFxZnu/TrFaKWZG1Q0o9",
-	"z9A4rM1LV8xj3yLureDKUeJaIWvKi1oxSCEViDTQWVzpWZkfTAMLoW8PT0z0+F8cM3pH1vS4wWMjBOkY",
-	"uci2v5jhd6inHjcFtiFkLvrFjB1puR43bGjjlzDiJafTeNyf++HUG+sRZ9PsSv90R1N/KMDblfbg6QcG",
-	"E99sbX/xyQbs2i6YCAwLEpSwWiFpCtwz2oJruMLnFkwfroVNB5be7XujvQDe9cMjxptYxIDhwV/+eI+y",
-	"PQ6J62dsemxYCvRa6FEKoI8xqgDKZXQP1Q1SNmbYCay2793vLlqHwFV8ufpVkPzf8E3NUvaAWQdB9IBM",
-	"CkMzQ9zDBCYUkVxurBkgC57tEwc+VdDdIDxx8UXvv9/PXZc7XX55oMvNzSfsYn/H6F0LKgSwY9SB/BR8",
-	"zcCd3vZ+MMHXlwsDFWGW/XFXFbuXRT0Ren3f/hEdytR0YZHgNMppSTeMXE12nf3Xy9/H7N5gBCgoIoAJ",
-	"3MJ1TEj0BwxkZFIAkkTjvEO7ILt7phHoDoBsXWOOH8Ped+mOi80F+UEqgM6sTQtQga89044OfJGeihub",
-	"kZCWdpqxucY+g7EBfbuQaaXkiq54wc0+lKiFD5Jsy7I7ouleEyG962/LNem8vtCvcHnxeg4cBzu5Z3p5",
-	"L/dM+4k83MvXM93s2VwX18Fu+ruDp3OayI/+s5I7JD9sbwkakGnghcZHhst90z2XA2rUml6I3MnyR4Qa",
-	"ghM/ypYLeNNmApQO/56C0TyuE74gV8eFKq/6psXVJKhSdh/YqxUy1GB/sZgZbPrd1p74DhC1ZIQ2DtWq",
-	"oGIoM5ezoj0X4d/QesPSWmRMGcqF2Qd9qF0voItyAIymr6xusm9Kuic5X6+ZCnh8X7RezFeP9/iCiTab",
-	"e4LRJ9vHsVv1dac/fzhBzB9BrFLHWIp8ambCqoLFxhdGLmnYifaDxHQI/Adrf4PopgBHixTzUefpzBA8",
-	"9/Cy+2mP9/izv5s2YzziXtof6c92J22GcNRtZWoQn+1NpRluyUWqt9KjQ/VH+43cwcUb0Sj9Own5YF8g",
-	"b48Lp76IXgptWDXdufdcsx5FOHLxCLZrapQ2TUiz6XPjnOocsQM90AaGHhk96QxEthbE5IA+2Kew7ysF",
-	"DFrN0GyHyGpPrvwwRhou4kJ2fYpgK3AzuQGF9vk3wN0EYVQIXQF5PR4Zo7iw3dMHAoexd93r+T6LjdlG",
-	"WA3OysHnj7IeXj7WeijpRjDDs7SC/JyCLTs3/OvEv/7LOEDGoz7iJJkY+892pIwHddTZMjusz/aQ6ZXt",
-	"BGxK/+f5bNwvuhcKj0TvLx08asFezi8XpMZ4XR2TINNJjUEGioOZENeTKQdHitdD2rAJh6i7/8ILWTJ7",
-	"jSO0ic7AfaKg2hydC7WwZ/Ger9P2cWE3Q/SqQDBy8n7F9Mp5HEIoHihuGBroJ5BxAe7Oga/h1qdrgWGx",
-	"RhWDYos1dw14q9YjU+iGgMpyn2stKgVbcxao+Cp+wHInUpdyHkw5gj95RbGh1TOftKW5yLq47kAN5LqJ",
-	"thT6HEHJYX5gRgXRhhcFyaRSLPO5VEcsauQ+Re9tODm162G3VtveXfpXjKpJb+/svEcEaWzHIGIBdvbh",
-	"We/wMDzT9t+iScm0MscFub601lwtcqa6CLunyMCMnOSes25667QOOsgVq8Vgwzxic0d00nk0ptWNd0/Y",
-	"rYkPt8wIOwm54vZu8MTqO4LHwdE39MItvqcgLB0KDis3rpCh7766PIGTCPpb0BoQnA5cTdBLpAg84W6L",
-	"4EL2eZ9YG010wZv06K0dhJvgTIo1VyVzhmN3IH9YkngZMRzIzp8gIh2pQl+E4F4ileTOkdjsQ3TZ0ibb",
-	"+8kVnmJ5ndkOh02/9/7PjgHKEQF4nmQoe/nNsSIe0T1NS5Yi4mHQciq9VrsCreZ8svBCbzeiKf/Ee3E3",
-	"VcjyZbzt+aqbdB0X5ZzFV2HZXeoCaag5g7vuPQa4vF8ew2V+Dp1nCRh6WXaHG+ua/GYQZGvcuM1O7c5z",
-	"hweJEr2lqiJI/bfAGx4MNuAIFc/CxFlvJVuvecaZgAu2f7Dbd58zqEeOgstXicfP98aJ5MX5mhdl89Kc",
-	"L+Hl3ArZl4s5jYiXP45FS5TgS63Na+QGcC9nnDUXr1r5eqS7xuoq4J1xN7JgQAL9TPhE9/74TBOwCo1C",
-	"J06bVMEILQq5o6uCdYJb3Gi8+qInoKGOX7KTZ8YDPAaHk/y/hAAPpHP7yrGdbDO7HYsECyb9X/fKKU6y",
-	"tSPgBH2paq1BfAH9Ce3tTJb21iT2O7o/UArwuOpUxXKsspyuZ/mIVXXh67qzrCI058tTeE2BXKBSPBQ6",
-	"fmd/3a9VaPO4SloUcN+DTKhsTwDq73TT6IEj0nUhZfiUeU+xK7VaU3vTYvYGaaRVugU4Eh2t0EgyLx+p",
-	"B9rOwdka7JyLUNg+ImNYewU+0ryJ7pQ9moORXZe99546Vx4oV8h6+Sl6NbEb2on6GToF6YhTlhaYpp2i",
-	"g1YVulJMEE2ypvZ2bzfk79E0PD5FImK7OhiSGbX9DVUbO6vw9WavNtaKMxs1Q7sgOPH9+q1Hh/ARo2Su",
-	"pOwn6IiuaM5maME+DhnA4CVHQKq451lBjeh99cec0C8jauCxw9OkND+A8f85dHT+UKbWQHaHOJzMMwfK",
-	"KE54UiQJgFpZbADh1eCZBkuItYGRA2J7gqJHa+lam3m6+PEjPmEtiJ3ZdhxeLYMjtTdFf/PmwvYeBMAZ",
-	"+wGD44eGnu/GGnH2pa00EKJBHuRr+B2AQkjB+vmCt2DHdqnHBp4X7ehsxfE6M3LaDK3D5vpHXjKSSaEN",
-	"xdsS2LhuKmGyE1IOK4VfXkYDiHwxm85aF0ZRLQXP4ovC2nd+ySVho5HPF4TNDvwXUg42GnpcMdjs8D/3",
-	"UrDRuGcLwWaH/BmXgXVHuyRZYjjmzz1LojPOI9IjZlb4p8uL6AzjqISI6YF8tpkQnSErti5YZqSKqQBr",
-	"Hh5UgQ2n4HOsAXMkBXfljLEKC3XncxUcqB0y8mCQdkvvfW7IwYS2x1mp91zXtIi3DfD5X7Jd0BvxvE1w",
-	"cMC/EHugN+Q4W+DgsD93O6A33lkb4OBQP+Pz349yydnfHevnfu678R1x5h9Y0Z/uvHfdP+qsDw/gsz3n",
-	"d1SVaV2lLa9TkHK10ZoYyueiM2KXxURVSerqFnnYBRa+YeIjJTkrKeY0ISWHnZhSig2Qsy7ywc9Hy7Ga",
-	"GaqupmuF/+T+YneSrljG1zxzJVh2bIyqRelLL2L6pICidDal2z5L7LNYMujBGMelS5cXV9en6pbeUkD9",
-	"H3XN/h57Rg3R0NGEUE3uqeJUZMyHslfSbHsE8sygGQROICvZCysyr6L77suspsLFMJfUkKtLcvfd87JE",
-	"b1bFFLkbomQCyJ1iuOWx/4bWm60Z1V69bBw9lxdX9ngZU+kjDFvHq/Vop9UObBaV+h4fVq2u6JGRQq5Y",
-	"47F2bRxwBX9s4EGZyL0XbuQb5oa4gwldy/xE7uIwe0DDpTkgmWaG8jAvC1NKqni6jK84K/IOGeeQMoOD",
-	"I3CC+tDzaQyEz2pACckeVgtKYLVHNPI1pnFlUhir7kkukf0CA752TKA/z5K4zn/HHswHw6pQxxX7sWba",
-	"TJE7taSjMZTR3BTsAMXNuBZaG8heUKygwEX/1/df3xK94waOQJiFszmGI/ir//hhilBf9NLymy+gkypk",
-	"yK52B6CLjCHQnTZ036SZ9Ck6XoUIhPH4C0hIw4WChKz6rle+rG+IO549tJ6rN5Bdx7o1DOxjsI3LpHPW",
-	"QnvWjEC9DDveqnP7dF+bSZVzgUzbnkLIffksOev8sWk7SAL0Kxn2/wZk2D8RwfVPzDqNZNMnYJZ+b617",
-	"lr8JnQdwDDhfV6c+z+UxcO0qGm6JcXUcIrcmCoUSRNlWHQG+fheZw178GhViT+kVFjpMMP2OifK6TXQ8",
-	"c4QbBw4SyUp4kEfQkXijnRZB/GlngW5c5vlRfJpn3Ua6HZhYudx50JbSWbl6FbDiqcGM4IIOI8OjBaGQ",
-	"tZHmbDOBD9tJESwp8LcdMq2+mFNQ1AQNxjeFu4m5fiYtZjWYgeeAQsxE/vjE95xVZhsMUn/vixk6qW8u",
-	"gcsbUOAVZmYrc7A0dVzObATACA+5Eb3OpqTimakVuAoVy6TKMQuzrytfXIaUJRc5zxoe8EN68uv2SYhO",
-	"zzragUYOE0RZDi50PAF2WybsObKjGgTygvzQzF6j7LdUowcCrwc7TP3xWZzAaXaCpEzo4ngEXwe8/Xb/",
-	"3PhScZz2HkJBQlihcRBtRAAzZxd29Nz/5rD+wL0yoSf0cdzZixh54SsDG8fbIP7nl3Oms2slPAxwPL7F",
-	"ejInocfw+Hnsar2FCAhcmjXlIHgO1MDeCyENXvs6dNSNyPhn4PHENaaB92+vb53/Eo1shEVzN3OkZO32",
-	"8GpkzIMmS10dfVnOsLP+oS8j1yFpdhGSVFdUzLd49SKiyQGpXWelAXNiJBTdHJ8TIJT3vQiH7PHr+bEs",
-	"YmPEZOZ4K/LP8Pw8BTdWUXasj5WUBaOij23RwllEo34E89qWcC1CZcbRM/7iJytnkV3Pris6MHCAuKuF",
-	"P088S2fS4Gp1T5jEnpagsjsFLk0xzCkqXaSZlbaP7AFUXZPGPs3sPJGynzF+v5CteAmpZptvHLGnozOA",
-	"H533e6qc3tlBxWTlZopWc/P5wT70jb1F6YarNBDL+FNZmT2WTBaFL6WxmxhF2Iom/MpRwce53hp+Wa+X",
-	"XgX00jSJYeOtpQMr/NZRGHrmQnuIekINkTs2QG8Y28sh7WzK2N5/MI3J2Q6ga8q2I/Ak4f1z6g+hYwrT",
-	"Z5eu/vlV+Jiy5p8Oor0OmV5pS2PljRIAYYydjY9Mm/dM14UZTkiAwztgUNkjkIvNU5uGiyh+jzMju3vo",
-	"EdvggIdnYKi6zyWHLVaw/t7k906dD6aQl+lhA2l8Iebl/JkcYJVswUFiSd+ttbVeM6VDbiEknKYwLmDD",
-	"rhXYvGZLBXlxSX7jfT3U3Lbs2Lj3mzzpkKQA31H8wE5cfemItL1JcANJN2VFFddSeMwvVRfhS/zh3mlZ",
-	"q6lgzFJC/uRM1qaQ8m7eCuUi/949C65QZQRTS5yh8ML3VhJC/bANxrcG6Gu2yXDYB4OYqZWXyPAOxChj",
-	"FUtdTPgSNS0xiC5VroMWUl2EMg0+IrebSw3UzGhng0qXq0QKNGJufRGth1UyWy42ztr0IQ8kjG+CGYyq",
-	"M8codtYFyT1LzhzSSXtBOPP3E3TYgXvIwcidedClYPwDRdNOePye6262GJ+oNZ/TTNYidlHxjQN72t/j",
-	"9VZWxEh55wicuO5XdkJoW3izqaDaNGEjhyqQkLU1UqghpdQmZlcP3RUYJMdt0JmbsaYeTraXKieY7Zbu",
-	"qGuvGmbPlmMOcERxmfZv9mGQHBFdg+ByAmdbLPlZP/DXVdDP9EmIzw4fOpMsr5MtHWE7E6pxim9GiGdw",
-	"B90yL9KOrBE9ySc1mT8dkDKhd2hJDyyY/J5rLGI/tFl3VBP3aBeh0rvGYuyeBdamP9jn5uVbq5Oad46y",
-	"kNQ+VbUIe28gDhep8lr1HpH2odhbfBJeNPMvGDgjBoI+TBQHpyrL7RZDvcpKSP+oVaS1g56s+IPB6uN0",
-	"6UuNqTRxJFAQVHDKaqusINXA+WwLRiEGUxuHTrvr7qCnMrnkDrPUorbq9zuW2ztd2NTiKi25LqnJtvE3",
-	"hiAyRtR7YPnFWldVrSqp5/1IqE/euadDZt8g1Ifr6mx2hJUaeO7Qu7BlpIY8Vmc5xViPrJT3LE/vNpFz",
-	"ssTcBDcQoiqE05jg7wusLlbpyYytJm11zTe1givZTkmxOUU61mNtxEGUGEADMR1YNTaFN5TiNM09AxaQ",
-	"SN06Ce30DUWQkqZD66P6E7YIUfvDwTVSdR1F3FWbbVd7hqTfWR2R6UvX2LJsTck1/L1jUPq5O2BSniLA",
-	"htftkwfYqAeIQ5oY+C2Roth3Au4tok8uI+JuNJz30kSk82HM/qDpgb0Lu0yoILxsQPS8KWdnA6E+XcY6",
-	"iM8B39f1k4fZps2E1n51u2WR/f00FnMSMilP7EuGZkeu5GDmpKfTkErMAsphpeHeIyVR3dj3PS10SxSD",
-	"DaJxe1ixXEKfMU8AErPeLlL52AVfFAY72qj4NUw1G6b6xQd4Th20ae47KeCWpvYalN5NxnEQCctfzEEV",
-	"teu+6+zli5ll70ng+YsFEaWP4/OTFljJ5ZKn3Un608WTuMiPjyYdPoX7fiC8vv16LP96LP96LP96LP96",
-	"LP96LC89lhcV8S45pE9/1HYdDBO+A78pD1zs37X7diLMyEXGcyZML46omGEPzg/MRSZLDo4lBw8bjCu+",
-	"ZwV3hKEfmbBKeRg5WBIQXCsZ63ja0qpiguWLAo5bvtnGOq3lbix5r6/Jb7AkBpIWt3JH5Nqg8YId0nGO",
-	"rZJRMeRqjSo7OabeBGYVXk7caoymL9AjnAI3Z2FZKykXXGy+4etAzksDXTEbtpCKZVSb/1FTYXjBdDe0",
-	"o6F+upROtCLmKKd7fCnbZ6E8AKheQa+VjzvGrZnfMr6oe6J9dHy5ZzWhOdRE0numMJQf431mLbDD4plD",
-	"hyE1sS9/SY17scurNzG4DmuTFMTIqosMEDe4XunU4tF1yUubPi723Pr57cjZoB5r/J3gBE1JxcR+Yfl+",
-	"vFHQem65kCP0WBgD6uulMNfjhl1ySYBOhWwkMTJp+cLg+OXawW7kkUV4i1WeZsKwqeJ2zUxslOaeqZxn",
-	"ETFUwfX2b+5hK3Bb3Er+HJVmy1RqP5ycOYolalJf0tf+RhtZtb9oknZKa9hgObeVSTuUzCAkyBkaFikU",
-	"PAYO24EQQ8c689MOsT/NQVF0ieCNcSChgg/xIECoW7yI8LHv4mPHVLYcV71yolTHQVnLuBy+4ZaaSZIv",
-	"vsQnf7rykuFQluTalj4DYkGmRFxZSHzpR9S7u2O+iP+KjV9PVlwEsw6jCyaOqgbgImOI4jT7pn0UUg4e",
-	"kQIdyv2PEvYP8OAg13682aShxWxn/qrdvulEdwfFEMIoDlhhePmV8u4W/vWnj3QTc9AMVKUTELeefsO6",
-	"HZS0Cd5D8UvGGs2vs5+7ZtAzAVdZFG82PZ2LhfRnyVmv5ruvYr+MZLqT/RuxYg2jvD2h9RYQocHSZ7nP",
-	"fXYglnInHCkeZnIjRSGW2zs8CCpyklGlOMsbQjV8zFvPAxdvIVHTDABxJgbjrvOl1IbgM7kj7qMGAcmc",
-	"q6TrwYgxNAfC/uA0yvFtDMTqAQXCjSu07JhzGXLsfe9gq3CgbV25y1JoyssPp2GOb60+CyXi2Z1UISty",
-	"cjnievAQMVw6XdWPuO9HZGPgaDpTnvj18bkTKJZTu/Mra4K9pUVWF01R/NCRAZtusXmzLqgxcNdeehwi",
-	"UtyaZkaqRa+I+Kd3VOWpLngVuOxB6sZqTzQvEfFjVVCRn6+lyhe5OfrEhzHvyZwVE3BWtVG0SKnYFMxO",
-	"aGySm9wxld7tgqLZAYjzJSK3LnHFp1vpirGccB17x1U/1iwVoZJXx1GGj9j97VV10gLdevIzIcGVUNQ5",
-	"i5zxHUVGyyVW8WAn4eS3opQEJD8s1aEF705G7N47Kskd4IQ8QWLM/WGrZMntrT36leWmKSuoNjxLS5nX",
-	"hZ2kEPdnx5+dQMKqm1suNkNKji+mKMnGX0ZwICasTRL+7kcg/1vtO9s6xlU+9akBtlbMiw/c/ERdhC8t",
-	"76FbiXDe92IywwvyBjCQeuMBxbrlRXELXKkVKAcI93NDqCaXbS2RZyhhhWZNiR0kxUEtKSYIrLiJdDOO",
-	"GOVjNfq6kLsUC/DDy/ZXwekDp0VC7PMt2uOGVp05sMdK0pmJBKYhaacBSKYNz+4wDnHsgTPIM/af9wQq",
-	"5/756E9AVCntHLUTX2iDyYhb4GLGus129AnOVGtvA8X2wmxlAILHzukN0N0AYc4tYXesgGqTFVV2tuFi",
-	"ru1tYLPhYnMbksQbhPBzLQSX46Y9pFB2R7MJjzdVLFDA3vzJ6jhABKItMqe/F9kR2B+x3/YO1jU6tu7K",
-	"5voE97BGQEIr6nsQvGNVkmstRQrgl49QzJcXLyM9+7IoUmfcdy+DgIJn7zdKTtTvWfsjRRdz9OWlE1HN",
-	"Yi8FHWy7pSa4k8kJYLqxCu4fqJ1vH7ATICIQKE+yWy5dVjt0VB0QKzggb+d0H7sMzTsHCoMXuRC3dMXN",
-	"oWpJXztBPSR5JxwlcqK2e7Mtkdu/YBSIPX2McFTQP2mJQ0wupRsZAbNompXzvkg2gYQj2INJ0WkeU8qA",
-	"9N3HllarnKl0tQ8Aq15dNoCGmaIVsaKEKSZYtIcrSpxwxcJmuXjpfDpNN7D6uGqUoYjYY8hhOhrCgzXQ",
-	"i+tV6Lz3sundsMRkcHI6GnlGDN9sAbjQ395jdJeH3Z7rzQ+MqvfUsK8F3DymKjsapZI0d6LGc+hkeFyR",
-	"MVm6gbu2L+FdoRgql7HiiK0XlkVhJeewMyM2Om9b6UVgD9zNl29B5wRd1oeJ+2o7pMhZOSp9FVivxWIE",
-	"Z8TWj7lx8Ae2oEwSDN7443o0LU0e0LLhwGfZQ7boMuWyquJfWBotHuKs9rJZOl9Phv0PCUwhtT4iRWcp",
-	"aEKzAZ5CmGCY5jhbDt5M7LdCswP5HhHbFvkjOtwXdv/otB320AQYge805XHwycmtLWl+UOFhbDt1rqyY",
-	"rv8R3nChFpdc/hgHMBebNLOm8YLaXG48MH9kxLKkD2nBBUuB819g9lT0Bu29/LBQCx3/2ckTpWL07hj/",
-	"cTe3dm6Zf5Dq7oN/HogEijA7+nu+4Tmxf275KhzRbOvhQD6RJl/XO2/Aw7ylxT3TkJRLC37Hns6jC8Gd",
-	"u5Q+cO1FruSi1ilc6VOWb6JlcOKwnVrxSQkMSldohcPu5qjxTGy1jjz0dlSkLokzE8aAQUZWdsnXjnTG",
-	"msm3DiV4yMaCT/CH8y3fAP8SKTjTDRImyNmAhhh+5rrF3AJkIbKWtWpaGUdmq0pJmm1T7ykJhpaRVjjz",
-	"4Xf/kpd6+sB03/1RCPKCnJOr5y/IfyOXF1evX155l1fjALIrD0mzbnUJ3SjGADv3llw9f5m4mxW06ipK",
-	"Egem/QJYbchvMOu96Q/4o6SducLeFoo90RJKeLySj9pfLukpQlNA0hPkKwHPxLQD8J3tw1ZmdwmppObA",
-	"LiIrJnTrBD3Ch91LylrQ3e57aXzf/XKPpLUzKNi46KmGdFAX022E9Khxus3aJnYP63faFl9dzZDdXXap",
-	"ml6GDkzUIFYlLTTCuofckpSCXlHFVReI8MVpchYWfCCc0NCMLGj4SXUXL33jIH0vz7Az+VPK+FtMqgpk",
-	"mIQRhZEpQSNImABQwFG2ARAu+r9iwgU3CXF0Yg1FQiRgUY8pIUrhHJUliQVok1m/4Mzqkd/t0cOH/Blg",
-	"hUdWAH1Lq3cw/hB2X7QrKuxTCSRUNYvZm8tmwFOC8c4lE/Uloxlg1Ei9ihyO0pNmHc7AxU9M9k9Wk5cR",
-	"yDKXJsTH8z1W9hZIftbyOMVEtAHnbUk9DMukkCXPpnQtpCtWyOBDSinYPi7Ne0150S3NCYRVpHYUD0AU",
-	"5Sj8qD1dEIYOyCezO8JEzpzdBKnXCO+HdG+Ae2j/xBUZFFdM9+2O7afglwewpcA7JEIu0oKv2dTo3iPl",
-	"JDfWQInvVsHvwWpdsHqQabvkhYoqg4WxU313qOIIdmmfvGmndzgrMR8sqBDTgtCIF/WrGILjOU16LkTe",
-	"lkwWSOOyN8LITX+hQDpqD51vGWfqmSZZre7jUf1qdc/vaTEF2+SowSfm+F/pvb1+KtGikTq7GcB6hIwX",
-	"0R3jq3pe/f+Aj33FzUhj3oECcVm4nRXpz3Zfk/XkfChSIxU22EiD2Rlvgd5eHiiupKOn/epOafv3LVfy",
-	"El6/X6lAfiFUIOND2oEG5HDR6WBfS4E0w1y03FpPRCQy8DmouqVYymTJPGSAvSm5Il9MykDCxorCtkx+",
-	"5SP5lY+kQXw4spbmkYWIv3Kd/O/EdfIBft9WrFh9pJm6ZxcE7XB88Vc2lF/ZUE4NqTFTCRZd/NVVSVMm",
-	"4QdfXDdMVfMAoejkDtA7StP6zRGUCikGAMWUe+hwhwAL1V0OOhy0B+SROkgm3hMwn20IwnnW0XvBlMNR",
-	"6azLr1h0J8qkMLKePVC+dcN96x6HN2WRTqKFUVQdoA4yoMOsDZBHY5mbJgDRJIsh08cESYl9NB5kbBmT",
-	"S87WLDMTrBIe/x3ha1Z7LHi7cxQmkAEFBoe/d1tbbsXIZgEq/Jfw/TDvywGufgDNbVHo1SH8qUAWy08C",
-	"cx5voCdTdZHLrPOmDjZslC+yUOKM7DHwDSvyML4dirL9e9LcA8Ipfg1oBaZXeHjsZYjuS2Dv4QX4WNjw",
-	"xjoPuV47V1AEh0dCBNuBLYXkJ48pDXXpfIuW74Rw78vw1yH4Ns/a+84/d7QFjbBPzVshLVwUbpdpDDaY",
-	"GrKJ3ZLEfgeWd9GxMm+xhy3YmMRYhNOcTY0NBPx9zirmDC/IXNXOEbpofZqX1lgdGsgGB+d5Y2h3iiw6",
-	"flbwvHWQwQTaYd6vFq5GiMdd0SYCT+ODcZAAj0smjk7PW6zw7LKyPLzsoKqMq+Zpju/Yc8Ues1OaYcfN",
-	"Nld0JxbIxZi8Dty7A4KiWHz5/t4c2YB4XocM4A+ZVOw9q6Q6SbXGGmB54sB74NNN4sO9Q6SIWoyv3RtN",
-	"E6PAoCy5oEWaSYfntZDMZEFxQsUmwzTf1yaTJetYhXsWCfB0L/lkqOAHe8EW7J4pjA0M8PAjwTY6WfOj",
-	"2equSbOovbH2engoy73ra1iWm/Un2lf1rOuMGOC+9koRwHasC6Z97pWgJRvDX+SK3zNXoH4KqilrJ0Kh",
-	"dRdN4pEYsB136Enacwt9irb0lhXFCceKlXMKYLhO0p6h2V26ZVYqTtDg0EHRzuSk1Fc/AZHr0eSsu+2+",
-	"62p4lKExQjzbH2Zh/cACh81KGoOoojE2BT59BAjVSsk7JhYdaquaF2bhMbjkdsxFSwcVrrZbBCHWJ6Qa",
-	"ljyjqtxJh6NBoWJ9F0mfaj8RS+65BJLL255eGhWj+R6PldT/uy3lwiWcoM9cZJeeBJzrCCovI6vor8nq",
-	"CClfQsg01Gy0ZK3j1TlcESTRbdHOjuiL22AuBpKdNEYuciAdwuH6wMxTa85l+maJ6C+J40VLwmCVegsy",
-	"MYOnyLyzqvoJEu86KHnhG7HzG2+pdkkxAMHX0sY2BdPg27C/BuqpBBO67M/AG+C8yooaUHNohV8QvIBg",
-	"LCMhTdqPo8/Whirj+bKZ9h58PbIgK6oNXskmvMYOghodfvZpQgvQZ0mX3Tj+smHHcag8Hf7uAG7vyiB3",
-	"39UlufvuueM8i8JBYLlraylocGwpsAc2nxHFP0KY5517+BCPnKOOeCxxXBdnuJ2ILincYL77C5T05CO4",
-	"C0wQaE+w3Q3xrkAkOd8zT4x369L9mmAKgIFQTPlbMSYaaDq7YW7dTzcNt599DDNKbt3/b2AXEc1MAunH",
-	"e1ILjHvLkmEmGtdE7uwb7hD2r2CtjHdw3aAfq+O+EmyHNUGiwcY/QwJMeKxTne2aCB7qH/yhvuQkUHCT",
-	"KF3JbAPmuJMpAKUDoYry/9b8IR3gp3cOil4pxl2gFuOvQHPpnnOIKZWvzwhnBxyK4ePFFMGHx0FHWHeM",
-	"ycIj9gcXiHcgZfA+JtbbH1eskJBpL29d9ubGqkaorkIDsKA8b2qTMNi7ZopZhQslTQ2BX59wJ0jrUtKH",
-	"3kyxh6yoNb9n3/ohG1WzxXNim1VVORm1hjELNGoBxORkX9VbPl0KPf823EJDnugPdenXsSVIdHxRaJu7",
-	"ui60aY/qu4N0uxMzE5eEoPUCOHcdjLtTzfCim43wMrD4K6K3EgtfX2L8QX1HoFwL6MA8DT7AZ2HBBxeI",
-	"KuXqQjQ5XCr1+nXQS9HxHErFmTA0DHjWpWQZ1wdupeL/IQXm0XqV2fvlvdWwGS2CirLRGqkr4p7PDTyY",
-	"FdU0B0Wlj20MrhsI6jK+YB+6L9kz8XtR7L2Ex92f3MUJxSHpnUcTpoDIv2q858Ga+AXRHDgZ9GT4OaPC",
-	"2gGqFsTa2kWxyArtFSou6BRYQhG4Om8VN0xxKb6lasNdLpX9V/y1JdDEOJasIsozK5pxsz8yNrAclUIx",
-	"O68LYOcdWUUIM7xDyDC+mTha9s4t5JHBw3i3Sy3gFhZBGr8DsmLBHLZ1LhmauVvar8qYXYjjSCXGITo4",
-	"h8P0DT2GBy+uzUac3PLfuILWQTGIQ5kuJM37JeYNnMGgzFyTWuQuAa0HCg635a4lkRCpWnoQwciO6mT0",
-	"trNMEOaZAOIbket/CKB+x3yOSsmNomXJLoiVqE4mpeOZ6cKdo6GJeZVybe/iiTNGtwwJqHfbbkoJ9qJg",
-	"a3PxD3GWTKAixYpc1yCNBmeuFLPrzA6k8DsyRbT4d+4S5oESx6fMZj4198+06txwj9E5lKuQN0JWzuCw",
-	"K+R9GwgdSerKZ/Q2rDE4JKnsv22TdoV8QVmUYnpHuQLhDvXRU+iEssGLiUSWb/oACiggLgeEaANJxxLq",
-	"KaIzWh4DouiZZJo2OlI2liC/LpN64CS+OlBQT+Gtgx528pkGgdTF7ulj8riOyqdaAsi34Lg7lg6k1hFJ",
-	"No53YyhvfliTC/Q3znYhALlj8DM9zsKsuPkt7ru3UFq7ixVI8V+C0BVlg7gtMnGyt4OYmGQvf4tCEsHb",
-	"/1deA8P9+1zznBHWZts3FWlznLVzrqTo6qylAXBqxtCwB2bt+/U6kF+0ICFsuZKR6/WR4EmhsTXthQcp",
-	"s7s/K1lXITqKe8+MqMOWHtSpcEyQ1Z3Ed1cbQMUevbC7w+TCU3zFi4g3WbHshcXkVguZQAXbLSydt4u4",
-	"MEf1KavTJ2qruuZWayM3FVa+nsp7i5YWT4116UE81++7bkfqwV25cgGsSAC0HmDB0rCzG6ULOzdUT73i",
-	"81YYel8bSPpACIZy1xPy4cxMbu53NJQgWbnfTpD3ttUVLf1QW09w1tA4drl9ASujuUKGkxymA4ChaNj3",
-	"jwqCwRCh4ebDk5N0ujxSu6DVElui0b9BT8/JkHCncyhb5GHo+cGUyC5QRAhzJvKAoyZVXC+DFhkivsSq",
-	"MKrylCkVymD/s2JM7KTMn0UqCu3GP2kVcQ04JhOVtTNnN+yx/tSM8CKaHoxGF1qvj0ybvzhb3+/0e65r",
-	"dJPn+T7FwmnYJ4VRVEvBs/5OL+lGMMOz1O4njpS0+Z6lFRPMKCpMcKd36ieXsuwUfKWoOVQUgqBx2qi6",
-	"ZMKAdQGuF80QJc77guLr7dxHuRQtS+5caStCiGAa6YFYPqINdXjWOlxsjqfBlyTZ7vmz0zBtbkhjN2HY",
-	"2iXLJ/b3mJphfy3sZFTMEcDAZxUxWyp6dYkEgKV10rTu0XYqqvUE+VPfYp8z2U+P6dAucsyCLMleksBb",
-	"IaNqmCUmwweSUiDrAABvwPLgRkOltt7KIid25+pmtm/dPGOaj8NfUGxda5ZfkG86+A3Mt6pJzjKesxuC",
-	"SqBTYMh16JNJ8w14kDlITUqwQBSSLezbWO/ZbyZBgAjn4vbgmpirD63qC9JA38k18YuNMcDVnqwYx6J1",
-	"IEXx2qYVLhjCWeNEn4jD4QcWBBHghX6N9nWoaN2uQUzRN6jLUT4N02ZCwT6YUArzWB9C4uf4iqUYXepO",
-	"Yg8VV0wvemdR/iu7l3dPgIXxJsuY1ngfOZi52ZmU3miDC2Dn9ZiEy/4sTgOAvvzimuR078iThgnHJ5vz",
-	"083f5CydwlGLYvwEjlpo+APLVCjBXje/HySiADCBxMhVgCvYbbmIAY3y5xAXx3041OG/ilweI3dt2UMw",
-	"vm1tmZ2SwNaxqC5iCIY5XcNgey5CsBFLUpD34SBIM7jDvYOdvZqptfirDuYYBpNszwLbWwLgdyiZ9C+8",
-	"kCUzCmqKofYK2eIqlvE1zzCElFirbFnO6SRYAJb222/gI4nnTmrhA5ahBDQM16Mb4yCJLRKT/1gYfDCW",
-	"l/ms2L0s6jHhQGQm7zCyZrdDwyJt2ljxM03YQ3RxtKGzwVKgkwDL6a4rPQq+5wRoC6nYDkxD12XpaK/w",
-	"NqKDkdXPKu8Yg9+ORDBfnIXsYop6bqGkQNsUnobLjPEp53ZjdCbY5YViFN/hrvBoSKMf7GsTWyUUFG1u",
-	"2VP5013hDaksT/t0mBiJFQsKhoFAglH1loWBhE9KluTCvouiYb6D75p3p1Cdl7cZRk+eYmdimEHrM2m7",
-	"g4lcrONogTs8V83oFjTQAEYGcwoOJRtEFzf4k605GpbRpzQBynEeQqtQlrq73KHn8bF8JLO73Sa73X44",
-	"tLA9+LLL0GXQicaxK/Z5rEt4PqPm75hZG3zuMBfakP9upASF5JoFj6IPzq1JcnbPYVd60EL/yWe6RY1y",
-	"cYuYoOpOpEhrNfge8Ed1M77sUc6NZsWacNH7MsKi2W8YjxmoqGGI9w9pYEJCiWozO4hzsICMB+tw8th5",
-	"AZez7fQz7MqCjxyotuoEXo4wg23rOl1SyJmc6S2FwNf0AnXy/JHMhmE6pV0j5ESKNPaaGFT/M12eUlhL",
-	"QE1FN5j3oc6CoUyUVUGhUDPCRhYPxqX8Fgpf28dQecNMWUCxrDdbQ3gkcscyV8A3OF/vJ+DK3HQu81KF",
-	"nQi9JPf+MC99qgHCFSIPBfjIHY6ntTOZPgJkxH8yOeC0cDjkB629Qm5Su/sLvpVIp/0ovjKd0YJF41HR",
-	"gqU6+vEtrRY9u6DpybjZuzYR2W5rhFYnlKxrZbZMQUgESZocVdQG3OPZluWPQmSbsCFxDvw0J8PV6wy8",
-	"M72d8cVJyTFmplxppu7p2DZf0IbzwYfrSGhRs2PsDnyxcfDHmRYtY9BVCF8WZ9PpjmNGGh+KdoJ2VLIV",
-	"QgK4Bg4P/CrCpOot8QFJ+iqEL/fhX8xvyX8j7KH6l/N/Mc9BOH/7P0Fcf5tYi8bF3UgrzhiKUtyeERkT",
-	"Wiqgnf+mD18qJCn4mvkYlENMtj/V9oYORzCQjoHXXhu7RRHWCC6gAGGER1B/iba0WKcuuh2/XEep01+m",
-	"0jRMmO1ghvpr/se9s08ogYfBH9oE2paKc6P7Biqur+oGCxAU09btMjoOl96Quonuw7oAFDJGlZW6khcF",
-	"B6/REUPvpMK3HQwPDfHyaPFDH4XIkYZ4EllQYmtk+GoIkBvqDJjRLcvrXrimPeR/kApL4AZKLXMB69EL",
-	"OTV0RXVARFi5YnmO+7aS2mwU0z8WwbCiMGq/OIPy8SA0Qu4WpNIv9ze7yFrwrr6opY4RevgS0JqOGC5s",
-	"VidxSxgmqOkuQDJwSOJUjyUSsv+zWnGz/2Dn2VVd2j0BkgKTDyc9/qppYGtMdfbpE+RYrGW40m4l5Z27",
-	"bMG1WG9ldeNctWvAVZcKLs7snql9sLgrwVux/ae166AOzsgmM8FsWQmXZyzPQpR7LKHTcLuumKwKRqi+",
-	"g+IZ/JDe8rW58d/vZMUAHAoqhQf8KEEa/IRk8Beu4dqIsICIGe/uURf/EP8QHoBfJwSSKxNwLySdAjEo",
-	"KPLAQUjnJ8jvfucvy7/73QX5E/TxRyCTN3tQyXYkteBQzWb/bY/EC/KRl46r968f3178Q3wHusmx97o5",
-	"sCe0K4FziCxMGKY8X5kVi2ea2N61XB+FzGhBMpm7eEXB7eHOcj+ZmFQCA351eUlKWljhRxUB9DLOq4Ab",
-	"95a8unzl00LsD68xzV9KYFCDgMtWVk0uElCoYUzklry6euFWIG9gcCDEaW/0t/8Qr66uMdpJoCiXWOG8",
-	"Ja9evCA7VhTnrl+r2hBeVlJrviqaUnSjaA4P/4F8vT7/FhZEKvJ1zspKGiay/flf2N4uluZiYx98TYyU",
-	"pKRiT+x2Zdro23+I68uXJFeUCyugUpFVrfcX5I0gmCLEpSAlVXcsJw/nW0bv90AOgYk0sDdWsgYQXDxb",
-	"7O+QV/AWIbKttQQVhABADeO367iW6h8CsndqJdCBtGJ7KaxAYyQEE7xcihDaanYMUhHbZfvCe2bU/vzN",
-	"2jB1Qf6klHTS8/6rt+T1q+vfk0rJVcFKkssMsqg0liQabgpQChAfskvZAbW6Obu8uLq49AihtOJnN2cv",
-	"Ly4vXkJ+sgvvPL+/ek7rHC3RDQbnmwn7Oj+7OfuGa/MGngAAao/DcfP38DHRPvIcMDfPPiWzD76tlZbq",
-	"7NM/rf7VlRQa9d+Ly0usXxDGpY7Rqip4Bp17/u8uRI3yPZt1YYfwDuuaPiWjBLDKBZccrfBUa033nr/D",
-	"JUHVXZclVXsIakuS89z5nVyZKvgz7HLRjYb7Rl5axWVwku1p8HCOxxv+Cdq0C5O1V039HPffudWNYFJI",
-	"HVgsfzllb+Hpd/ZhPNSYNn+U+f5k82mbHl2FP/WPUKNq9ukJ13TQh9DKfoQ0PM//8ejVZUCrgEvhbHZX",
-	"0tyQTGayt9jdNcSlBuXjoRyalb/nbOcs2vHSO5bqiGVv+KyfYs1d6z/3so+78eQr/69Mmf8AZvKGlRzO",
-	"jA6vv7BHSGsxnVwEZOGAK2ZFAJ98KhGA1n9+ERh248lFwH3SrbvHW3+Ktd7Q6ryTGTKz3p16/adZ8vYD",
-	"P/eqB3vy9AuP2t4FFje0aqEwdrLVAJA8jfeMLbOnP1xvWE4csZGG+wcYsQ1GhQdsw7a5AkSkE0uT7dv5",
-	"uoneHham97IoMNL7NLLUtP9zi1KoI08uSe/d9RmhLVZ7QhEYnpTMbCEscfKFtzf8yHX/xj76dMtum/8c",
-	"Vn3Qj6dfdFa6S2mbTAD7HzMRG7fMk6y+A1GIWX0JtP9PtvqS5p/F6vf78eSrb7834oHsgyl1ciHWslbn",
-	"W74BD4jmD/hvn1J1SvGwB9W58rSDh8XDZzA8kXhM5u/9xOIRSvp88hulw0FlmvTyVtqsrFMve0PMPrvo",
-	"+ORTrXk4lv6TL/ko8ePpVxw+SdbcBOO2p1jwTiLrpEvvbUfCBm49bgf9Y80UECBA9ZMHR4ibVo8X/8vy",
-	"EPoZOewktIq6Pch7Hr5jhaNd704q5mh1k4kdiyeaQ6Nb6qLteNn/wvYxK/Gl2r+vhVuJJ/AvuJEsUAdX",
-	"J/94aPXtNPtwjQOHLBi9Z7otU9eOpnnLaM4QAu8bmdFDkGHu0efNc+7Lj1IxH6Fa3EEjErp1abHUof66",
-	"vnLRhPMAIrZDXOCC4EQbWfVPoJ6AhrURXHvHyuj5f/p/fprUS39mpiPJT77Rp3S972hnQrDu58Qb/LA2",
-	"X7qV/ahQ+f7zwPw/x7jpOZBPeBSZ4780pZje2ua/8sxtT6EssHH4zs9iPnS+PyVLTlWACQ+1iR4h8bFO",
-	"KRch18z0Ydp10oRzmQtR50koUv5/nR0pmF6y2niUnrYnIUQDT+qn8kg3ka6fxxPdBtomRAAidqcIPjXR",
-	"Ju0jUC5p2iW3WyXltDj+Brk0gFajKWzAFD8u7LFDcoBZxay+x8vCjMHZSEGEuemvvP9L25soObPWZif/",
-	"5dQGp1uSJebme8jWwb7/L2Buwjh+HmMTpzCw9DjF7BTHxJuu9BCKzKSONAfUQY/EB36zY8IQLhIEAFRE",
-	"SMB+PDssNgOrD594/p/4j0/PM6kUawtSF9ob0MictYFf+F9FML/9/9m7tua2cWT9V1Cp85Cco8jOTGbq",
-	"lFPz4MlOZrKVW8XZzcM4G8MiJLFMAlwCskbrmv++ha8BkJRIiZJFXTx5ciJBJC6NRnej+/tUKqQ5MMF0",
-	"c7wVyXyrboVPSHTiaSgTOFWEBjamNKtc8CSZEUZ8IaRc+yL0WBbRVFUKqBoS5lywWN5PeKchWbgr4f2H",
-	"jNRDkdwCUOVg5JaQUl4EPRdLpNdBksY8AmR78SUlQI54LEsCZ5uNALW1DVvOdmhe+INYO+1PCZUJEfWZ",
-	"Shqv4xuEnM/r6T57bYiJkIWEU216Lvexfyk/z+0fyudM1S2l9NZvoD57LxNUKSSi2pnQEXA1sdiczR0s",
-	"KZ8FyoxLWeaHs34K2PKpDy6ncY196hlmlticaNJlhHO+4DaZOY6JYWzs0DCllK+MGoIaWxffPGxLF/i1",
-	"K8OqWC3rJUtXY3DvzA08EB4R5Ve4wo1yUMu6yWtZwOdR9NLR6h299avWipw82+6bmxxm5KTHmqkM4F37",
-	"Dqe+z4Qs5coPGSdJpdPCaFZUAzXKlPO453SXNTHU4GZ5QNSJWrebszEUSl9uJSSNZ3neHyTF90Ii1FhN",
-	"8vm0iJZTu3G81HZnLlhaWZUTIU0eixYnzC+u4VEnyIeRzFZrar8btiQZfmOZQkqc7eI4CT2enj1S5X6E",
-	"wR7nHtJ082c3nSmvYvOQzpRXNFmHdbRsMazyKjaFsFoTj1OtUEA0oSA8v4GiU8Ph5mfDSYEJ3ZHsvaYX",
-	"PCybxs/ZgxXB8zJaeNDJdFy+YJxJMQ3suaCTp/LFhYMWju464ilubf9Kh+IcrQgfjBnaANC1wKjWN3GW",
-	"iajHxmoKNGoU8FmdHnDTtfUZTZyKM8ale8hQAe4cXi5xrRnNTM6l5jT0ASgaybvUQsg++1Ux5S5vr/jQ",
-	"iPwK1aJGsSsp/jBXHhQ7tk+dWk8ZaNd99hk/mfLYXDEQ8hMHZGzG1pGlgdtfjUVC1bFsIk2c0M9ZrC/t",
-	"QPvsXN+IiEjiNLsy4g9Dk/ZUm1zw9KpXTiKwnWD0BXi0RX4r8qfaDt29EKMOzJNCuiSEmEp2OQ3EjMWl",
-	"HMBMYBgzoMA9qsAgie0D8aSBXfeBcSvPtJCRth19w7V5+gv6+fpvKH+1L+cOk+fvF+/f2SGhky8TNYlc",
-	"g2f90/6l/KTYtRjF8gx3TuxqmKv0J6mmV24ZUAn507OrHrsRIgvrgMY+RuHMQVrwQBCYi/6lfP7s9MxP",
-	"B40O2tcNF+AWht2IzDArU6nKBXsMPWyK7HpMLQprvz8lJOjrGXOb8Em4NKW4BqIe2cRgkS+lVfCSCZ4n",
-	"sa+JPZvrO+NSTCmCsWgk0lQt6tZFe5smxvfYiQjd8oUuXtG40cpvk4bQAuaqElwoYRH/+LwGBauGpwGo",
-	"qbS8YS+4fVUlb4bBlkRCO9EN3Ih2ZRp6aJe50kEPxEAPcrX3X1r01IVehBY9lvHcQbkOVJpyfcamY5UI",
-	"1CVrggMjlTMrjQsApleo3u9R9KnvY3FXDb1Hpxqm9/npKepsjcjtL//1O3/6n6/9L//3uOf/9eR//+dR",
-	"24FN3VT6ou40pqgfmEylaOjfVmJagSDMKNQ8B45+wulaJn+2+Vdd6UE49k6XkYz/WM9RUQL5WuBw0F4o",
-	"fRE2rsbj0DWKDRR9q+i7NfdIO7+uS28NHf/gaRoXzpjqg+ZHsGCXkILq+d17v9vlkplMqtzLrt9N896d",
-	"9OcxuXlOW3iDxNkbNV6e/QRF+M6icwYKkEiXe+2/UpOj9tcxhpbZA25K7psvMAWezTqx0pcAk/rVYcPe",
-	"z7XoyGGgzu3YQyi9dA7S3gr/9tdJyFEsRcmK92BGy/fJ69DqqLeKH8bq3RKm5VASbV4XoFNH7pj7kezF",
-	"Iw/T2HW6TRrrMc8YqC0o6fNxwWtZvlFlsXkCi14hJ2e+ArBGYOYd8QDb1bh938YOQf14t64dwuptS1Ox",
-	"r+PtLVnZB3m6oW873mzFO/dztrls/WU744Mn8vhW+gQgHTsdq7eZqxzZ+9H4Os1UXqxhu33zx1MZLc5K",
-	"cEGvY8mx6jXO0n2yye/x2vllAPzMY3oIw+jfxFKcI0j0hHD1+GCMZggxSo9tVv4Jzd2FO7K2g2kgIica",
-	"PbwRsUJCNqx2F0f/EwCjSYDt256DR0bQ4CiaKYtgsKtMwmA4c29F2/6lfKcM40al8eAMH1G0UhuVU1og",
-	"EeHaCZhk9pz94fS0R6/ANxQTegHYnojeH7uCiXAvDRQ8TSd5/1K+CW8JfUeaolQB6Bo0AyoVmgLALpux",
-	"x7TCzZA9wZESFSIpRaC5BIEO4EM3zAsHEsJpkl3cNtZszPM0EVqfISZOEPSUlBChjwiIqg0yqzwG4Qod",
-	"GlodtYXhh9FC/YUB78vS+FDwFxyktRH6t2OLo/reGqujkkX0yyc+WpVBhDbbyB56Q3Cfdlu6+4igGVCN",
-	"6eDjrBhYd2BEaJiUB60NI7LmScJJs8CDGMW3VgsxILazaVxBCWhjH3k5Prnz/1yaglSSus53YWMRVdGH",
-	"3a5kqy1bY0Rm3IwLGzIrT2F5V6xpV37pPXKUA/PBAuQfbK4fhgBePRDFcPpXUAznuKJ3aK20491/dHF5",
-	"Ec7x9XZ4LqyRp0+uJzMHGli7tz+i2c/UaIdJ0jkVH0J5ARdZOzjfVEkz1k2XWf7LmsukZ9/12lOUn/af",
-	"1QDJ1/KTenBmXLErRGmqd55cs3QyGIPI3aXbc23Yvyc8p6vX2mtDR0sIFi87qq/VDPCVBO6rONwXR/MR",
-	"AaiS8ZtOtMFl/OJ47EoQMf2YNy2GFCIS0VfP0VfT94U7vWeN3S6u9bo09EjOSeaXl2tvrVrXhf2Uu+m6",
-	"nsFdKO1lt1HXKLX1W3ugpJ6kmc+GXrK/X5ZarkhBKEuCJ/SrW31Q/rYGa/Vv/3lGktmZYvlIAPLaJ4/E",
-	"2heTEQFUm/yDNvwFS94cfLjw7oYXI3No/Td/6RZX1y/VjnbJ23iQe4rYTOTMqghmemCOHeU8Jbs5VVLM",
-	"8D1y1rayfTKVBWil5dvnQ6nl7rdP6e1++9TRaI8QuwDLBGIfc4k5SPVryhEaida9safI+Uhsdxt36twX",
-	"07cjkQ7ZMqT7YQ04pcCZzrj1+Tgb5HwA3gXOpBjcMCThmbFItyLceqBysUquL6hRK7MvkLuuqZ63Ce0w",
-	"Z0NOjIuydazqu5ROLMEO5dJK4YBrF45wmDCeoiSKIwotalNUcG5HHI0a3KySRlObfX4MOgZd39EqfipV",
-	"5wqrUnLRC/lVCQjf4IWkWOGx10WxgSLS91tOteq++aOqvW+uSWekMcDBihFeHzWdlf67tmvBlx1Pjq6p",
-	"9WEnOjZYS3MRyzAXyJifNs/HRuqza7U+Fkm1W/PUlMd2J2qFuV16HZUsB6q7e4UZaZOtmSck4ltgOB9/",
-	"kpAdBQaU7TxFCBO4dkVy+5Bhb4/Vy9xTi2MgAdYwdzO9TPzms47Q4uTO/ll6aVAvj/Nec5bwWVFb7bES",
-	"ljrOXH9Vw41c9pUx8HdKinIcvEPN0ogzTNO2cVD6+9PnizVZ75Tx9G1btEFC/TsKYnr2zGJU84QqyMx6",
-	"PmElW+m3tXSXncV3Tul+qRHOk4GSA6H1ZoWTlacXqrcOGJprJauIKxBmhyWjx2oqS8ApRa/IJCsVo4Vi",
-	"Mrr+d2SILqNQ5azAIQLIy0DdglrQ47k4hrwAnGQ/A+H2i6LNEMArRNU34FIq65xSnyKwns6DauGLB3K2",
-	"YKX2kn7atONfFhO/r2uojyIRXAcoLp6YsZqMxkyrVABQiHGUMwKQgcVBzJbu6cULqerGvAcYXMPGrAWD",
-	"A5rBAyhpDvN1YMLr0eD2J72uDwV5rC+SdKZNr6w3URyK+r5QEjpWGV290seAmyPWz0WNvrGZ1ApI5EFg",
-	"iOwPPqQtYsgO7Q8fbWtc9leugTteu+a6os402J2hs9tiyfRGIu6ZrY1B9qePVsFsVAN4VVOVm3Ev2C2g",
-	"LM55lomozz4KjuRH7MyByiPtge7OykXd9oEiGeJCmyh9/YAYZxGfhVJ59MnXJccyVGlYNWHtJSDTUQUp",
-	"RdEJza1egrYL4L5SoMYqibo6MX9TSfTNzOvopPyNYmP7SVxb86y6F9xMK1HzhW3+PQ+htG2vcDNNYhcK",
-	"245E9FKeNZ6Vb3nWJqKEWy6eM57x3CzwroGwM6cTRSMLP4kpY16bOEnsMaWGOD1gA1Yv0b87PQOahCpz",
-	"9Evl8u6bglW2B1/TdJ30rrUz1T75aglOuKqxqfb8h006jkd9jcSoddf/f2XPuw6qveVZk31jZWsbpg03",
-	"wKzVBP9CWIZKlmSs55DArmf0jxKG8LUgUFx40urWodhQ4tB+TNRUTWRAtWsuIw2tjruU1A2jRTlpGPB2",
-	"HBRyJZ3jAws0loGtpVxNVxKW2LBrRZXC1nDdj3xYp5q0ZWe2AO4gH4rl6WbrmxXQjPUPLC2U1bFoYmY9",
-	"pl36NGeJ0JpFIuVU7zZPe7pumNFFhJ7yyHqIHQnweXQba+HSPx91J1exjM4xjv0w55Z70Jjk4r7d0imr",
-	"CD9TDYeE54UTledVLiNuHAvfJg76EqHp1vcpxGVXGq/XtgLoPVaUJ50qyVhG+1GRToxdNtZB6krqQimg",
-	"jUQuwfNqmhftAQE9WlgVGrSyRrGRclyUG7piOd0KdbcN8PhvAafOznzM7yF5/svPagr4dmhoXtgXPAx5",
-	"u/BzdVAid+FC9ocscsA2XubpXgjTMiP+IDNJwfjpQH4nScSuBbmyYllCKUgiH1Tm5oVogfQG7wJuhl3z",
-	"+wrf2iQyP0/iJLoQDwDX7ULsB9LNTl7NCtuJNUeWo/mBxznFponRy6iMMGyVMSpdB5zdNji508Iszc3c",
-	"SO52lR3ZsK6fiNH4IHMjt05HciFMlYykWNeT61zwm80speKxjWrJPnw3ailATvyVDfgmJZarGyG3L48L",
-	"6gIx6OUmETX5hpQXCoxk1NK6QIJJxrWmpKS9oUZduEDqQUJGUed2ve2Klx4AJswawC4kVyd3+Lv8jN9s",
-	"0Xd2ytvu/TMW08az3vX/0CshHH5XQZsKaN8K3/4M7DTsWuVSOLpVfOqYth9tBDK16qi33SoO+yWYUZsK",
-	"SreAUWuohdNvasFYc2H5Of6Jmhz1DT7G0CK9GEMNXDXE/KrFIN+Gp8+jNJaxNjS9lWXBV6sOY4yho4tC",
-	"PHsvdizefIEprlubt2A72BJkGpb3BaUQ441FmZUvonaAqqikBtfYPMvZ6lWs7KyTO/z9kw6URBhRp05v",
-	"1U1peSszXXMUUftoNwK5EqDQlMRyc3RCN2lTwfOnOTcrSh4+C55/RKsuvYuOo7eHB43y2dFdM7sClcT3",
-	"pgjwAohbEMghT7ToHX1E2Etai3p+yOMWchgEz+lhjGtXkeQgwgzWAyAd1zMm1bRn/0KOXC7qXN5LGamj",
-	"PoWBTIQl3sBnNOhyhvGCBlueuretxBBi06eyD9R7+IwQBTJFfVOtTmy2qfFwMZjksZlB61wLnov80dnv",
-	"X6w0EhUj6aNJnjw6e3QCKXUPvgskZ250d9X9VPrAXTGE/3sE7vJHPM14PJKVDx31VfnRThYqv0wGAaCs",
-	"9PncufDnlz//GwAA//8=",
+	"7P3rkuS2lS+Kvwr+9d+Otr3Zpaq+yFZV7A/tlu3RtqTu3d12R5yxh4MkkZmYIgEKACs7Z0Lnrc4LnCc7",
+	"gbUAXkESzMqSWzHSF3VVkcRtYWFhXX6//7rIZFlJwYTRFzf/dbFnNGcK/vnHD3Rn/6+zPSup/Zc5Vuzi",
+	"5kIbxcXu4scfk4tvZUYNl2L+uR+Ti4oqWjLjPv2alhXlO/E9LZn9mYuLm4uKmv1FciHgdxeZe+QiuVDs",
+	"h5orll/cGFWzpNPQ/1Bse3Fz8f//oh3EF/hX/QV82zb9ek/Fjs01BQ+coyGZ3c22I7O7MzRTKy2VfTxn",
+	"OlO8wgW4+LBnRLBPhtzTomZEbonZM1LRHSMbtpXKjhB69UPN1LHTLfxetx8l/fQtEzuzv7h5ef0sCSz8",
+	"1+r4rhbhTmhaMpLtWXanCRU5oUIfmEqIkGbPxY5oI+3ow73J1TFVteh1J2dbWhfm4mZLC82a7mykLBgV",
+	"0J9vclZW0jCRHf/CjjP9umNHcuBmD5MDv9nI/Eh2/J7p9nfYZei9FIyw7ZZlJiFbqQg1pGBUG/I7ktOj",
+	"Jr+mRDNj7MDclGum7nnGfnNL6NYwRcyeGviDbZtr+5WdNIaJS/KeuRagS+yeqSPOEbyjWCZVrhPoR9M3",
+	"eHzPBOHGfk0zYQjdUS7IhmW01oxwo/0IDlSTQmrjZxv3dzvdnXl7aiduQgqun/0+uSi5aH62O9oYpuw3",
+	"/+1f/39P/+9//PZ/XIQE5Zvtd9Rk+/GKvHO74JLYtbHKxs/fPVOaS4FzwDUxkmysQNldmk8OZPsUG5oY",
+	"wZcvZnr3BjpFi1Av7RIQKYoj4dg9JYsCJt7woiCwtFz7Tp+7e99LwZoJnPqyfeiUz3/LS27GY/7GsFIT",
+	"CqojsQMspTbk+urqamLPFvCd4I59eZVcbKUqqbm4ueDCfPniIrEd42VdXtzYb4JcuR+bTnJh2I4p6OUb",
+	"lTM1o1alwvl4oFp9J4vi+7rcMDXRjl33hzfznpmZsWhmztCEoSKfa8T+/aHN/Gjf15UUmsGR/lbJTcFK",
+	"+89MCsMECBatqoKjifBFhU/8z//QQ3thrjn/XWixL6cfnX44KCl2qCQPoGolySXMhPuIbeNVljGt38kC",
+	"ZoUJK2//enHP2QGEZ6e4QDHSe761i8DEjgsGv6J5ycXFP0ZbKLl4pRS/p8U3oqpxvHnOUZW8VbJiynA7",
+	"O+7Yqjq/+i8QJz3efCiC2upCeIIc9lLbQ0ra01QxIisGWsZu0ri1gg33DT7/0m0492O746hS9HiBy+rF",
+	"4l9dJ9uRy81/sMzAyOucm2+5gOnsj4zCVDS7PqeGPTW8ZBeBCdwcAwYj9oFpk/I8+Ge7zGGDtNt5apdx",
+	"Y/UUPD85ird0FxhFM8FRM91Ox4/DKU0urFW23F1sJ9TLP1ClmJWoLS8CPa3LXjfbiZf1pujMukDtFujg",
+	"p7Qsx6L4JyVLOPFKnudFY1FuoDddEVzd4mDk0HxixxEcfX3kYvdnJetqPPZM3jOVllKYfWxXclZwa2il",
+	"1nyLfGfnWx+JYkENU2kma2FC1kNV0IyVVlTIhh2ls+Owv6SQ8o7lBOR0dEgOT0IrRixnedtWxCtwNq56",
+	"QzkNOSfsoEXx2WLVx/VeKjM1Wd9xra3pK+Qhbj7gHIvfol4ZzooiLrSbhqaJ3lAHC9Ef1VC8+kvQF5dp",
+	"YQeTZyzs7FPFMsPy8dy9fXnV3D7sHUFnilaVFdEkUhHvFM1Z7BQ222G4gkWR2GOLwWHcTF5w03R2U3OR",
+	"a6Z2q2QZvsRB02B+21kn9kGyZ8rdoChcEzLQVfaexAUxcFzGTQKuFZ5JcW9UimcsLbnAG3nMBkOdoKPN",
+	"uZB4dqep0+2kFRE3ydMy9o5VUpnA6a3vWJ6uOcOhU/H7sKvPA2dRKXNWBFWtkGZwNI8eGX4MZmZt13D3",
+	"Bb5W0YyFpbJScqdoWbIn9roqBN0xYk8mvMO6nVlQbcgPNVUGrMqIY0dRw3Tqr5ax8pUxYVLXi7Tyx2Nq",
+	"Is+6WmylYhnVZs1cD20vL0V+QYeDcbM5299GtJqF7PXOS0RIxl/TIvsDze7q6rUUhmaB8+YPzBwYE8TO",
+	"nSpZzqlBvbWB9/CeL7eEEs0/Pd3z3R412i0spjR7psiW72rF0DA3aKi7rx6kuoOv9T7v7pBDGwZ6mBZw",
+	"WXemWMRCbQtqDBNc7FI7hYqldeyrBRcsLSTNU4Ez/mATsqSf0vBXIz7Wf/nTihcZFac3WzF6l1aKaV0r",
+	"lpYVjXzv04Pna7BbpoYxOa3BKQsNKAlI14TkJN4OD7Q3ucVkflx57805BgLil4lZxcmztJR5XdR6xUJV",
+	"kmstRaqo4TLqncHCdDsb7siwkamZ+rOSB7N/K7kLtMzO2OiAUSUtrOlzsDZOIcFBjNokIdooynd706ge",
+	"bjSpsKHJyV9/Z2x9CM+urq6n75Dn+2b4ltgdwtRkv5XFUciShzy69jyQtQJDEpzvZMM0zxnMaKbkQSSE",
+	"apKzew5+K396+3ZvyJZmRqKLpiZGYphFHpjS5Mr+/DIhNRqmT6+Jc/3nit8zYtt5ogk4/buXafvW9SV5",
+	"Jcj7p3pPK5aTzHWTa2vI4pmzkcbIEg+mPcVwhZGVfeCJbqMaMs99H58QzXdCE1Mrgb7zk1bny1mfkZtz",
+	"dE9ESvhALFll9j9nmfT9nxLI/1NTYXiBo+2P3er+WHV2fRX75MvoJ7+6OkUx2q5gM/gJPIonx//O2j3r",
+	"ZIJ+4rRI5XarmQm6pz7CtW/sn4LtAZYXOF2otVc1KThLcFPiG0XxRBM8/Ig98IiRB6py3FS2H9RIBRv2",
+	"hjyFmF2z3VrDsKJcEXAYs5xsjkRfklcuXEK9pd/f6ZfkawyNQFjrKu4agK+utg/d2FNdURH/FqhAtxf7",
+	"E/5GNEowIZXU3FidBqFIs+fZHVNw324W5KSx/pTmAR6oS5fC0ekNborsLl3f1fX2iH3Hn2VuUZb62jn8",
+	"wOXGqEozybZbnnEWcrz1Vunyq7h1OjCqonrTOxYebl8FdsNY0gMLNKWZ3leK0Xylbsru19xPIsUjdCeA",
+	"sWT3k73/yKh6zVC39rvojMEUHJc6j94RzgsYcL5wveKCaS/7aV3C/eEuoEteGXJ9Re6+/wLvI8sf1LJW",
+	"Ie/LR59ckbGiIAWjwhpMITcVhj0XwzA4BUkbJe2PJBnNbGdu5pbprWI5z3yyVH+x9ny3/+pqxfVdHtY8",
+	"rtzpO56SyUmVmhGfgoVnYtX0nyimzdQsW70Q27NAsPGi/UJnmElnhubm2JsZ/dmdFmpY2+jNMZbpB819",
+	"nDj6rIOhFPquT06HVHfvDdxgAkbnjlbBI/7DnqHnyjb7RBNdqy3N+saR7WhFFCsonP/uAtQxpTrGAT3Q",
+	"Y2t1wZsPChw+hufKjjeln7gOzsi3fNs4cLszY18YTcLYrHzgaM/uaVrr4nFJmCMBsu+yPJ0I39t5iM5N",
+	"4KI2TEM3Ks5QHUUMU7gEl5g24LurIpXwRnzg4K33/7+FEYRiBwUVguWpNnJFrOQtvvXeyGCsRBuqjF4V",
+	"rPF+dnOKhoY5d8vbbb0/w91GhgOfk7JTsmgeLGnTpvCzy5cQUMuKWvN79p3PUsNkqfHUNVltX/aS2q7O",
+	"IbsPkcRe8s/VI0lmz2uyIKjTUz4I/c8I8tBYRol0czUnZOdI9mnU4iPk+rymFc24CaQw/4s8kLLO9qSU",
+	"zu+hmdEko8K5PNAOPjJNKiU3dMMLbo4JHl5ctzFKcI5UVBvwkHSckZA6gHOI0UtIKx45kalJIQN6Isua",
+	"UZXt7WdZ7hLPCSWQImotys5adsL+6xW0HTLL4+2wB+m9ae3WdiO4mFhZ8BgZchmtG9suPh7ORbSQQxbp",
+	"WzDkpAgH6u9DqShwIaOkgHAnZk9vMM9JChc1xcRGs6eiU5kQ06fvbJNvcZOH9t4KtSqkWXz2g93LPyYX",
+	"sjbnm7Y1CVaamRSXLGZI9mnX1ajH/QUk8mHD8nTtrnOv6YplfMuzdCtVxtK7lXFa95XeFg4I3YFqgo92",
+	"XcEaczAyKJ2oTZy3oRa5FIvL9Fd8ChJSj0sPf+Rmnyt6oMXH/XHKsmqcDph+NpG1imrlFHNpjeJZs0Me",
+	"UajPL6W98oOrRWPtJBnuthH3/SXpHsqzRHkmG6lYQg4QDBHSH98H+6NmIizvwxlY6uKDxbsn19MifRbj",
+	"DM/cxzDNsI8FFefImss6d+sY2c6oENKkJWNTEoJPkA0jJTMJ2XKFdV/R1sFpNkUmQ6bgNxgJ0iUtCqYN",
+	"yWqlmMiOpBY8UglvGdV8U0xkiu5oFe3UhtqO9Iea1Sxajv6Mb/1vuXn8LMXK8DKUq/BWgY0VspgxuTY9",
+	"cLOXtUmzxtJ8QC60/eraO2DYNTHYU51i3kBiYLPO7Uw4qcJV7su+7+RwXTviO5sY2GziU87P1ZtWii3P",
+	"mfC+BlcVd3X51ctxlg81VoHjTcne16jWcIXCrB5cYZ1gEiJEm51SndHvV5dfffVVV7lfvgxFUD9VBeUi",
+	"ptS2nfVOFr975Xqu1O/ZQqHfyen8refhxVWsGIYFQ2Z3oTgahBaD+9iHHfeyVjrdB5UgjiohmouM4UXc",
+	"vQb2alUbwkVkGoBrTrF7WbSaeqLQWaIC9o35YloOdcNDR8tim+uuzyD4uKm61XYo0bZhygv4Ry3uhDyE",
+	"a+uYMOq4yiew5casPIVjlo4WBeZv822TZOJr+SOmApuA9U+5sGakbQLbjHjdvZJCcfiJbw0kZvX7Zt1b",
+	"K9egMyl5HUqwV3Vb8W43jbC9Ik1jCfixFNN1ASJujSAQq4RI5ark5T1Tec1uvN/M/1r4FxQrGNUTh22n",
+	"h84UHppfx8TuLCnQ6AaFnzwsLrLWmbHS5oAilGVbWmZ3b+FJV1nA71cu7qyyejO6pisqUEXBfNqdZ9fW",
+	"7rzIiom2udGWi4/YrrnLPspF1qvbkdYwP4W7sx/mcb4IfxD25aCr6Vtt2veRDo/J0KkyoyZnZ2NhxUfK",
+	"pX+sTNoBf7QPPY7f1psZMWJwx1Fk/AHqZ/7Cn3W2YXrHRCq324uO/g0eqKJBN4grI5IqX7nZdV2WVB2X",
+	"L9n++HRdciNNsGS727Qr4PYfnl+w87gPmuV/FBeCzO7+xAEuJu7+0VeY75nB6E2BWRlka88xc0sE4+Ba",
+	"N5JYgbDHG4rET+P/O+E0iVadP07N4ykXuI45H8JdsAaDlqrJ+PDWMxxJeJ3xkCq/vxoi4kwZNl3TbRjS",
+	"qxWY5NTf6pqaNK+19C0p2NaAq28rVXNDjPLrLbj1Zo3EYSV788dzd/KEroZCj1II9gh9W+jXY1p00c73",
+	"vl12jvD6GitojfHwj+m97Nfr0cMa7JCu0AK00QF4VXeTuE4RrAw2ZrJkp96bB6vhvzY58Wc7Mx/tuHxb",
+	"BMuu37kqDH+hA8QBnjc3dCeAfg6NrFIowgJ7skp9iYcVTiirav7qfmweCJlSr6XImNbBZN4zGIklQmGs",
+	"u9EpRh2yUmgzFyfhDbjs09YQc420XQwumxS6LmGh/nDsCnKTW11XVcERbsk5MataVVKD5pDC7Kdm3X93",
+	"Cr1gsxio6nfux+TCY03EW0Urr9pKHlbspc4Y5SH0OSMNLc75wVoYXsTOwEBAUCjsAJuOzXrf+50JwPlo",
+	"06JpnBhRmr7UwOcrplITgOyYc2tlPGfCpHpPFQu6MQ4+AUGx0sVs1nx4Khe7oso4FMlMUQ+o6V/TcaO+",
+	"CwFi/rGszNGFjXnfbRYS+7sdzlt0gYIOD+o9ANOwnNSi1v1pmruLQtBhXX4YrkN6t4t1+7gXFirfwCYo",
+	"CvRZJeTAKMKEQg8jh7PCwTSTFfBhr2S92zuUV64gO197bxokAOxpsSVyG5nz4qoLTFDAN9Ls3aeb0seO",
+	"Ze3ikAB+wnRskg2g5+TT6FkwqV0sPNcKJfBmzHQP9NUdO7ZWaV+ueiLQ35utQPcEq+/m6uiu0dhGOmRC",
+	"ORqamde0yOqChiuFaFUpSbN9mklhj87YDdm8F510ZWUnPfB8TcVpST+lUpm93FmzPcXaQyyOftg34ms6",
+	"4fXapHKbVgUVzH0AMV1O6svkxx7cKag8OU+X4FOuQ/1d9Gd+z4RT9G+xlPKJJlBMCTBakhTy4DGKuQbA",
+	"XcDZYhTUnYj0vNuOnbzgp6zyvRRpyTXTD1jc0TdO7cKpSzn4wormGRWnYNdMJ66choYzTMR3OR197RFG",
+	"phkPYSgMQamaURFLGmhyzueXc0ZWlkSxr3mTgP6OOwlO8oqEzooRGAr8hWS+dN+/5K/R9BPT/UL+QpBn",
+	"5Cm5/uIZ+V/k6vL6q+fXCTnsebYnJaN2LXMofYNz26EPEbpTDDH6bsn1F88TBEXBr7ok8MSBsD+zjTwn",
+	"v8I6h6Y/cL+XhBJd8N3eFEeiJRrGDuArEkrBrk9M4TpAG00WHMZUyEt1F9/QYB/By0134wv2pCy42M2a",
+	"EA7xKXto3WRTXY+ZSUHDualZKajaMdXDT4f8f2oILTecCUMMK8HlUitA6mCMMISPfBAsmdUxDx7qtNJ0",
+	"BbIPb8LetpuNas3Ih2hfN+qkXetuT4NLF+pBnISdpJpwzXHaItOJ6szwe26O6QF3wF003q/Q9jV3hS2f",
+	"x763HonkU0WF5hK3aGz/XFni6ThFL68WQL2TiyZ5fc+oSf8D+7e7i6+/UPFr1Qhaiznil+zZ3cNB2MKi",
+	"EFrm6WEvdXK8lO0kJB3hbRcvvFWUOj2mwXwKwtgrBH9qMvoA/j50FZ5Pt2zdxV22l6t+MON5MKMnY7xa",
+	"DN6+w8faSeh4cpbfhce67w5kAmenGUV4+mul2XvDqinsKF+WiIl+RGKGZlMCWVfWEpGCAbwnFpWMIup7",
+	"vgsEdt9+9TLOHinQCzpEc457eaKI+YPHmrVdx2476KvrW/hdwbQ7fu1ooU6AQF42oZs2TCpYnDsL6IYC",
+	"DsYWifikcssL/2WcJIQACS+04oYpLsV3VO14MCKTMpFPd9FjWLlpg+btzmqWPMbBAm2kDxQH95UHSUUG",
+	"cj+B7eHhOIS98yNoBRN54q19wahi2uC+0I5Sw7mID1Q7KdmCiysy+tBswlDpiF+5oG21U1Leszngt+Z9",
+	"B5NI8JUnkY7xPVUBqfiLkAdfmLoHvN8O25JLykc0E/DFa7IpZHY3kTlaeIqdGEQLXPWYjR+uvnZ5sm5y",
+	"hoUEtFCM5sdw/XVbMB4SHO8baj4ppCFtVDrGuU6zPYvQ+/DYK9N5J3Woh/HvyfiUjGkAJKbcDCak1lgy",
+	"r6hhWHfncNdHEguRqFhIn1b43YtJQ6SEOQZObfVXJ6QAv2ZblpmHRaK7EJyj4IeiOa812TB0FbIGF4hq",
+	"V01AeKTT3zBtllMhtPmLNROGMwcvd/o6WSH7dc2+puakEtm8ZunjpMkNzVpsKNT9c6SfziIzI4bJqN2J",
+	"dIQ91fvgH+4ibDkYC67m6hTU6YSGU7JTHfOCRy2ataszND016j0pWEL4llBxjA7xxeugNml2qkuutACq",
+	"tGYKDMJ6JjbHFiTGLfakUP5lOiO5TT5GO1/WqLwoVy5nqflnKWuBDx5c2TASAmiTakOPnXAZXvgylsPT",
+	"e1bg15taDdsQxT9qF1qGV2D1JvKgz5Yr/Ghpwn+8DwJ1WoH43+/ffG8NsBLDsK8LWefw+CX5AKh9h70k",
+	"W1mApqZ3jNiPoyVXMqQW83yUR5LLJupPEE/6CAfcmKJginNUkp29IjVMl1wTdo/rNj5iqFmke4OhfG0f",
+	"dC84Mjn8WCt3XWK5/+jfADv5twHrzu46jHBBP8ElzREzHY2B2xYKZy8PUGkkt6ZHtzlX2jNAj2vi451E",
+	"C7klAu+VLkctGpfRw/PphEyxjgY/V7GsQyLi5/D68io4bbpGQQxXmeMY4KKYOIvgi/vrG4zQf/H649Nr",
+	"gIYeZ0XxMmxoNWVdXidF56h6oeh/EvFhN1LeXYL2vPzLN99/nZBLqDlIB7+iYscufcPtbxD/o/0ZQv4J",
+	"udTMXG5qXhj3b0dK6v+i5B0TCbn02qv75eZ3/lvoZbhENlzblKtOvURsvYRcAhIm0KZcFowqAb/09CeX",
+	"d6wy3Z+tPMBV/xLIUi7xsGt+bLtqpe6S5tgGqM/mJ7jTDH7yx6btsqKZ4Rm7rGqzePxwUMooyX0ZdG+2",
+	"kuakY7zjndJIvAKaVJZfO90yuODTbA8KEODyD0587b9x02g2USERFtK9PV8Ey2/t65D5A4uTNP6DI6bd",
+	"uMW6RRXt1zVp7pGIhhYt5hPpMW8dUJciXgQir72NZzHqbFuTte4zm4IJqMFiZQl0xQTOeCW0mzLNTAJQ",
+	"61ATAfm4q4AsWoiZsXJrQZKiIVmTi472DFYwImkzHoKxyYiexHKs4kuu97SC6tUmr7DDejTeduE9cRYT",
+	"Bw7zGRNnwh5oeNkuyaviQI9w5KplmxU75T4f2u1/4qzIO2SzQyIJQ/lEeoMEJqZxn8Gicn/1PrGtbQUW",
+	"ALPrHHn9E00EjciK9W0lvkPhkQiu96/3LAQ78FPgyZwC9tJEQsdWFWxWz93tk/Dt45rUvcLq7t05BQsi",
+	"Hfifopxlq/OwVwJMAJIbLlLoa/dM5Txb9GXgB/7mHv4xuTgyDbx9q8e8ClPF965DYRkFj9IRypPiujqV",
+	"2xUy23FV93FHBky07j4z9lDLLWH2kEdnrOmmxHq4y8QRyPtr5tj7uQr/BNduGT72en1IblWJuL24pA8q",
+	"osS1fp9JFTgmNlQzsD1jyUYUDynX7xgFZfDrjrSTp8SVJf2G6B9qqlh+Q64INWTDtEnI1eWzlxCDonhy",
+	"aHqEe47AhObIRB/bn1Ru07UDWZNkbu3UfbxGeccK7ubgg31zGTfJJQ/j5CadRQkOsOnQ9M7+W6u1/DXw",
+	"CPnaJcTOAHpJAMuGC2qELoh/4oq9hnKEAKsiLYCA1SHWQUANgrmJNQvQkZyQzbGLl17JgmdHe9pujoQS",
+	"Y/c3OCmafDKwqYaVvNYkiidB2HV4bWICs2xr4p/2HU0nrw9uWDsKlDkYubdtxBdk9uoT1p4W7Wx1ZmKQ",
+	"8e6HHJYeI5jWwcFh4bnP7CrpEWzAuvGtNMEoTZg1i1h+Sf7EDZGiOOKdCKp60YZG1Y3XTEL1nQbrt2HK",
+	"Ji7m5j6Nnw0xarryPB2sIwIIR/gU8IcDGJNbE1/XFh3fbAoBg6SYx3QnUy4WQG24JltuwN7sYtFAD6kg",
+	"TOy4YGB+tiPDrmuHTjTs/Pjc6tQUTmCnuhQAnGDbDzDZEzxgN0fwkTnzN97oCt8TsE1ZFzkpHVzBlq8D",
+	"K8TowGoTkFVzoFkthx6kIkK5O0xuLkm/f7NHLvtkpkLeHbOx3wchTeoX/sZO/95jhG2BqBDSfBKyqQ3R",
+	"smTuxglL1q584oGOrChlVCnOcoTyhguZg+PG/H6MBvhTYOsCj20n3I/2D4tlxq256ZelK/xBheLus19T",
+	"E2LFG1HdzZJwv1zz7JoPf7Xq4ZcnFlFWLy+SAKOe/eDc1P30pIL/NPbBwOxGphJNT+0MZeGfafUWXHSj",
+	"XeoSao1MWQ6Js1YxwtlR0pyF7RSRc7GLtyUc8+eKF5TUOv5xyIWMfvoBfE4tkZNvsje4pDs1nVFMLQgS",
+	"yYVzzEGj0aqB/+ix9Wjw+Dr/N6lF7swVJDLywIzeeYuBywS5D7QJEEzCezc9BkSvVGmFxknO1CX5ADiB",
+	"tlVXVPV3oWuI2wFDrxWwm7aA1M6R/VtbaAlFElx5KljdNnSEjERPPGlk4sBqYDpdN7mC2o2E4MUYPmSn",
+	"mIvd5d/HpA4jwQ5UktnRid6ENBT3zty37+obh5AII5dbN8/AK4kPu44mOAJnh0FaOSlrO+XWJICyh5ik",
+	"a9vdcqL2YEsBJ9DT+0JPnmjsZkv4C8tD75hY0aK1JMKzBIVz2nQmgHrSqINUomH2dSbsyytSlkOphMuS",
+	"z3uOTAb1CmsW1Ngrth+TC8dPOrnU9q59oMdmT7nFRnfoRha0cbc4abDrCDMbyejXYSdb6HNDZAYKaU4+",
+	"nRz2CFzdgo+ltUvKfEKaqpe8JLB5etPb6fRAevyydWZjXv3FVPacYw+v3nuPs28ec8PMVEL+d9lKVAku",
+	"divvUJ/PBvTO7n/yRjwFyA+ME95SuDfGSuLinVCCipPlseiQ/d3Kkq+3zDv+5g4ZvKN7B2qnrVTwf7jZ",
+	"Wrujg1ghD2Z/SSBUVbKcU8O6XbIfspvw70LzT0/3fOe87Em3N9Cavz2Pm70lWMHoSyzsr8HAcb9G88y5",
+	"HJrkcuwsRTdN0nBv9+0brEwNWDIRZa+vAHTPNv60kDQ/d+ko0JD+2Nq3yBgScAK9ZQqRpEcMk/o0ovBW",
+	"dNb085wmVL/fLyI7PjlD75lVkZDn5KSB3XcVKJSYX5KPDhiEmylJ8f7WeA6g7r5YM5vd99L1ItDbjqeL",
+	"Qq8XSFVsje3gMreY8WftQkENU/Mc/m+2PaFyp19DGBvFz39S3yrKVYpXzpwFnKKvxA4vfOD8bLalt50A",
+	"eqN3H0xAFeLT9JiQK6SQPKVvXdCV6emK/NZKVQDABwvi8tZffEt5zwJHmD+N2tPd30GHp4as4BKNdUku",
+	"JgSCSCFD+ITZC5fRNzM6caZ3iZLHW6M1SP0dn4LkdBffewvsCYtSPHIQoJ8ffAO3BAmY/XHr3AIwJWbP",
+	"lF7wIj2k0LzvXnrQlzp+p4d8pyWjfshXOm6tB7FBt/6ucxA3D/IYvGIbE0VP67cHISCE6Z/djCdnddF5",
+	"lvU16SJFIQ90U1g7XDGtwwhGb3xtYnbnfEWqYxVaU8AacQQj2GFY3zkI30lsgencjudX8+jBL6/CbDcL",
+	"oATTDf7u9y8Xmnw2ACu+7nL9du7gBdWGZ2kp87qoJya8x4J89eXV1ULbvxsiJb+8mmh9DJAwk0DzjD39",
+	"cone6Orq6nphfbe05EUPhjTDQhOG7FNS7YD9GH8UdmKoSrlCRgO+26fZXsmS12XzUP+33Ud1xTof06zk",
+	"aeD3XORsywU3LM32WAPgujFqCv7OcmwkiOq/hksa8b9SCG3Oz/7V5fOluX/x1RKz4TTqxHTDL34fIel9",
+	"QQ9pQW4wVtABN7h+drUUiXPhbScyk2ruHJm1qC8foXgIiOve1KaQ8m46XwPKT6RygWBS8DvHTlUwaq06",
+	"9FmP7JBSqiAWc+1wGvt4mJ3PotsHkuO3ZmWmtKbHsGvqIFWvGm0nmU5hM1o1l3ZSJKE4bDmODR90DU7O",
+	"LZICjnOPVxaObiEha90rUqWrkgQdWVtkOpu9sEVDD3WS+h9GOcgmk/GVWTE7Q8ZR5um5O1SBF53Pdhcg",
+	"vNQefWBN8XAHAXCQF9fUTmN9Uicd7pJcYbqjK/BEMo0VBkZIAbaVtiPXV0XtmueeIc7O0a3DB+kgrCLz",
+	"4jSh35eLhH6NDh64dOpsT6gm8p4W5NkLSPuTn8iLPqr+l8u62te1NpM+vYz2ghfoyisHGOGALtryoI1U",
+	"grnQMC0KjAw792aBVRjTCx/jGuElNyFQ3z8cexlwcZf8VVXVugpiWH/vEo7s6Hd4P8eIBDc4D8GksmaJ",
+	"x1GDlYSBB6nEiXkGY0HoA/P6T/uxT4vJX3XwYF81vw8Y+BCbsaxqoLdbGdqamp62Z6EZ+MZXXD8K69VJ",
+	"xSaPxud/YPlUdasm9q9EyAMw0PVL7vW6DMXznI+rigJcTVmUlQsPezwA6OucXHxmdPPFo/Du+flrbopy",
+	"g1us4iLbowYBqxjcfukB8Qi8CwJsCsVSgOqHFP2a6z53nmDwF5fukhZSW5kCp1+Edbqn83v3HPeSRg88",
+	"wtXkG5G7ov2J7UeJYhRCN3ovD/qGUOQ9uCWU4Gz60Ce3V5RCZrToZxrVmakVu4UvbQuWGQmQ/XVhFNX2",
+	"mnLrHNEihzf2rCg6XqXOx+E0gT8JSXKA2Lkle6pywbS+JL60H8Ohta5p4UOm3N5kmTY32Pmk0wHBM/iT",
+	"brsHf/bfdX/0P3YSdEdC1XwAsDsgmbd5LeQo+AkpllZsZRhvtHB+YNq8A6LXPgTms3kAzACM0JSAGqbu",
+	"aTFRFEU3Wha1YSlTKpo9ZMOpni6McpVQiMkHMbdYNmhOdaofo6oJCgucJon6ND7eYN+teSeIdPfVS/Kr",
+	"trQj4nMeh2iQY4HO7YRYtZV6LaEI+AJSoBnSQbiMPVVVuNoFVg2iSb1Y6T3y3kRxXvDwdReTm1ZQnAyJ",
+	"LTCd3wGJ+cKx3lc7KztYgeEiOqFthSwZin53lkIb6VuqzQcH9XW6IkH+D6R1jRTeB9KnnQegzHfCGVe9",
+	"YQRnCwEj3rlL6jD0B0ljLiqbx+4w5/taRZqz8zGcKOL9NdSHkusVtXqKGuaGOvAdWGOOqpyAFOJZG4lA",
+	"aD/pKW7KaX3c8FH3rl2EGnJ9Re6+/wJul2dmkYaVXUVutOpm4aVLFgVIWOiSMQE4lFnrqAlfNzi5YOHI",
+	"g7glIDFWqTapaM3TBaNCOydTEC1xhWU+TPzrkUs2rHKOSm6w1K04JaO91JHM3jKM9k8zRXPb10/wODH3",
+	"lM3Y2QQnyXekB/chvIAzMz0YcmjavqPVty5GMTgioATDJ+ZEwebGnynUxLvp/CDmqet9WV1sOKMLtbke",
+	"h37kznUl1lAkGOzJTEa2RwKK6LUvvpk4pM86Q1zYm1zpvFGjFhtqzqAXZq+Y3ssiduM08NWr0/8dBLlz",
+	"oqDf0UNWu0npilB/JSc2REN2OrcjRvNs1THCeLvrc9Lm0LnSk5JCJlQcBvVE7tlcM5Ds9RSSvRherdtY",
+	"RyRudWHt9SlMJA+83GAD2C40ZbIeXGg97EivBJcdbvC7UmTskmjGhPsF5Hd5ZwCSmVxCBnXvgcT9KXFP",
+	"dvYlnDuX9ncp/i6Vtel/HGKi1KMlNFvGwZBfkoyWDAiGpl9DnGJZFFgLrJq/RkzfJfj9bwglkLjZeyU4",
+	"2d6+FuwAuQ5QPwVz4kqH24HiRsDe24ekYEHje6fYYQbQ3juHuG4JZRyKvRTMTVkwUMF7nqd5/1fzJODz",
+	"yxDKxTfgwIHOaJ8TCjB76MupKiZWgAj4g3DCBZ4HcbY2rEVFuAEMNVoyyKtPoGq8I33gpbJTCyKB6I33",
+	"DN1UjbYMzZoPvAe2Y0EdgoL9yp5rI+Nxas9zyeosaat/3db2E+eG4NcxqHQddMdrTHubSAF1JUgNIMkI",
+	"3qSXAWqscJqkQUVlgGzjyh3llhTsnhXk1wWzryMEjv5NAIpwPonw4Sp352qulkhPEycxV8RIScyeZ5Fn",
+	"CQw0OIqvOzerTjWax6YNThjwg0Vev8oVFdHd8qlYaDD7wpvtNkjlRO+YSLdSAWHXLE4/ExBjhd3kOFsb",
+	"EWumArIbaSEdOgouMHI3FvesKe1pzpwGxALFMBy4pdVEvdr7QlYuS6epsvApC52MbvBXDvNUY9JTsU8d",
+	"98y2AAvKl8LZPcuBe6SSxVHIkgMokaH2g0GHjSyYoiJjJ4aPm1lqhLW/MVrl4oSqM3sL5WLfORfJqgyS",
+	"xcTQjmHNclIyQ4t+pvzZskVj8N3tGBt49xUB24dl6EHPpqZ8CFKeyd0Oj+MNLwpY6w1VVsIKhM3aS5P6",
+	"oopMFnlqqMjRaQGkdEG5sy2dI+AGQvIIwbbvZPmgsG0YA1cxWhRHa2GsQK7yOP7DTzoUMOioN6M29qTu",
+	"8lqtoqcazA418xxR38laGIeKNNiHq9nfHKj9qoQ+LBFZNkrf+ufahLmzx75rn/wy9zBmyPzYAe5/QIqe",
+	"89c1k9CbQ9+huWU7y/bzIvAoW/Ce5YjTPO4mkMgErU0somoQSTZo5ktxS+hGA2h9l5PJMXWNZcu2u9qt",
+	"vNQj2u0QEfIw6JTtDXSLi6Dhvyo7KsQL1jhk59OZvndHUUd7vOgrj2trcxjDlB3kv/3rq6f/F336n1dP",
+	"v/pH+8/L9Ok/fvs/QuP4nn0yryGiOBXhmgWF7YFf+XzACWYSpNRPyF2ZQHo1XOL2dMNNB3lG72WFSQjF",
+	"0SVEaO9CoOJIPLNQEJmb5c5lHNPnFnVquJwr3w5BkjbIaYHbCFYJSpEQqklODb0krzzKq2O80A5rUEDC",
+	"SMWUlgLu6Zr8ey7/3eM5IyizvWLwMGYTVTvwPurpg/O/QhRKgUxOAXwTcDfjAN9nFM3MTYsp3efmaGr9",
+	"82OCtx5ECmI52RxJLk0nYt1OWy6n09kc+C1S2PiEtoNUeTD2vYc1nLA4G1C8hChWUKhtdLWejn0icdBG",
+	"LnHmh5qpI9lCBYttvPEWthMcotJgZi/z5V6E3m3/GNRjzZ+/yT2uH9OEmzadp6vG7B9v8Tr1702P/z1x",
+	"lZzGkwZCxarVU/bK6i5fUrNmTYFOIQ63/Y1y2fpDeVRAsjPO2q17YoNwCkhgNABqPCX1cCqZs5B6LTg5",
+	"vnLYh7+4tnRiVZy6CKZ+v4Op0nvAoNzTe8fsBkhc9ichwxfnkmqd3u2iuX1XxMjXZLuyQ7reQvV5WeNd",
+	"Y8VuremqeHRSBjzryr8CHoeSFgUg/9RKMZEdSS24seqb3PEC9bvc+nqkmOL+prmQ52mmObtcvGRGQRpf",
+	"E/z3sD2CHZCGHoqJ/vlpAJjItF4OVgLhT2Ym11VVONTvgKGX2g21ajwdlo0Y/gzbEWEWmUw++ucmXAn9",
+	"ZIJeEkB/EL190igtp2Da3v9jSq//FGyE6zJ4Wl02Omk9dzBwYWdFrfk9+867i5A+cL4+6WqxROmfqhxb",
+	"V9jLQenyjOKMKi7o6dLpOlfk+FypayeXKfHuEx3UbrNcBFcTd8FzKa5mqq+vrhaLxoI6bYr/t9Z0UzCX",
+	"xM0w4P7ApW51Y4iqqDWy7D14K9Ul+WNZmWMX34oWRUN/wj04N1Lx4dur7bI2z/nF1bwa7tx2f38VEKQH",
+	"68wZZTnDZwrq7xzOGrSPH8FT8+bA8nC+apPAkbrTIPJ4ykOk6EPU97bWCLQ//glw8X3gPpMlFzvSKWUe",
+	"26QKMuJTn9W6RAwNEf0D1QhZ7GO4+BEP/Q5f6pRD2N9hFkE4nLQqnptchC8CE2y/NRYrhevx31Kuvg2G",
+	"2boQe+C/AuqYhuLJA/d0cIvs5hVj9CvHSTYAwQNqMkSxM62HDEtIK8W0ttf+MTpdHIpcc3eRNE9Fx5R9",
+	"CCZNyajofWyQStZEGDNZllKsiiRXjN71vh37jry3r6yAK7cvwfzWioXhSxok0X9hyvwn8Q/3wKHNQRJf",
+	"HB4VtbxjIqU6ZfdseYO1J0SzlcgBjyikJ5IYum0wbFzx2HhfxcB3eVlZhBzqYli7IHLHbxDaHueEHnJQ",
+	"XE7+Ew9F1JfwoZAOBWskNCGBGC5XWG0oI5h6s92G/C0nBH+4LqnJVqR1PjT3ttvHfvvh8Wp9yv2jj194",
+	"N82A2CJXJnCVBkzDRRCDrjn29OUEaJAw6phC0okAjKhy3rAGDONPgATpXvFibo+vNknshGvNs+VLjW15",
+	"1NnHaWp6TXxO061VfjnPDMudepqFwOynByw1v2sAMibTE5rcODgzb5vWgTHauaLHp8wJUBMzmJszMjvG",
+	"uQwf9eeV5/Mic4Z6PN/NwS3s6UTux8PRO8cgd0mLiTgD5wmD9plfTozQAq2oMjNFP1Ob5+mz8BDjQECB",
+	"4MOawUMoUO0RQSJBQRf6vLDdFLtnLms5kKgJ8GJYiKEXHB7XL5d29qq0AcyQocaevtly04MdEoTuKtni",
+	"IJ5/uaygpnFUh8cFBJYBgvwETR3Tk88JVfViaTTdFfoysHEm0jjGJ9+EIWJ8MPhhxaG94pzVkWv0M50Q",
+	"qtdGZncpcOWVJ+UbUmRl7X6lO5ipSXtv6PEUC+6nSktSDCnFFjkw4TEcyUooj16uwjic16Zlg0g+0WAG",
+	"jsDBtaFHYqxSZvZUaYncl4/N5Z3eQB5642Pyuo0Fp5hhKzWDUBeEnvS5erwMErZO0c+n7gwnalEn7pe9",
+	"kC7HjBYf98czJZ2529NS7lmvpaVcI7899SuhD8H7pDqmqhbhsxv8A+kEyf+3XDDtS3GstNw4LicrEy5j",
+	"vJs4GVdf5/bq6uSwddFJQ4+n4xn0XMudTw0735+/pJnq2XU6RY/ChE/FBWQbiYF/tIUfAO1z296GqDhi",
+	"pVBsEKCv+3vRgOtmm0UCn+AYglPjCa1pUbzZXtz860Kn7OOuR//wr39TVlKZ93VZUqwqHYYyq4Jn9tKz",
+	"RooQs2Fqe2BupctxgixEKMO56eYkkQxyPOz9QRtHf1nG7RPXuL266LD3dQYHbuB9tR9Zt+HYttYsP+md",
+	"s/QYZmtd+7pd/IAz8wS6oaEAu+/3pnPQ02QkacO5HEjV5H44RU2EvVWP4wDi+SDm9+Uow3WcXEe1xiP8",
+	"tLD+UkyfGqY4DaQRf99xY/RLV161hM9bqcDoYaAtjSZU0OKouSZSkW0hDwSB4gGcA2/ltOPjQl7nnFVM",
+	"5PrWOZgyqjZSEADURpohXZcs9zpbyLZ5e5ToRRzSdZkLcHbHRzhbR21P1X85r+cb23iNld+CfswmSQeg",
+	"itp79WPcl4d7HrsJ4t7N1im8reZEutOxoNO4WYrJ/W6NrSkTDvfaaC6sGopOgpObgi3mWb91j7m6xDpg",
+	"c6D2mj/kXD0g5Lf6KBQ5OPBvbkjO81t7YuatAwTPzk5hN6rVrkJtVWkLp/SPcJ7BQ1V9gUWAbg4m1+wc",
+	"WQVda+b8qQVvCyrmaRuljgWL3TKq+aaY8ALuaBX5HS66XxpQb3tTMOa89zXeEwjeIl+eueYqBu12vhma",
+	"zGnSRlkZXtJiwj9qZNWXh2GYaysVS1cNfZxEuU7Ae2023wsNevYzngSxWdB2KlAi/OgjZPMUg6dqypum",
+	"Azgvp1R+Vz0WVAjgyJBV6rfEDD9FZF5C56urDeL2+O2FcvrQvP2vrpg4rNJJV+x+BrdebcCn5JEEY9HG",
+	"I8csxnVTEVYlouo3FYQR7dTCGeTrh9M0c761DGcG+6Kp6ULEvoEWuEBV8esbKnbTF92vzCoJ2MoTFWmK",
+	"0fy4yjZck/6pWSZFnm5cDthYOJhJuYiuWWUGEGMeB975GH8euRzHycSzgor3RlYPxEsfHDyB5J3rOF+F",
+	"K/qLN3paeQkYPVhqOWH0dpXq8nwOzjkw2X1npyZWsNzP7apklbnJ/NDYucaVxrlraOusswNCfGiEueI6",
+	"PPvzyQglF7VhOsZNvkTiEVbGK+Y7OMGycue9/kOPF6sBUvQZxSHTvvP2O1ZJFYri7WJ0R/EKRQ9of9P1",
+	"JAPzganuEDFZpa7iN4ftXvuNYDLlpCEqpGEPsQub+Uga224DOHM7BJaDgfhmwuvbRu/80tozxGfgdUiC",
+	"E/hDk5Pn/tT8bP/Yo8FtHun9NigmnsFk3RZeU+ehM1mx5es09uM9POzx/nTsa3/DpxeKk+z5+kYUR+/9",
+	"WIhtOPMC+9/0KLiUrhtnueX6FXmMO25vltdRoX/0OEeNG45DIcWtY+RpeZt7VRbiOMqtXln8NOWpfNXz",
+	"TyY+hUKAAxOxb9E4G7kupWBkLwvAyC2OzvOYVplJSEnFjgqmGf7Y8PzBT9tCHjwF5pYCZwFSEhR52v0b",
+	"ZreudPjyVQH2eKtvFXrvpMT8rdmOawBq9F2a2R+36JUaLeG1vSJSfddkWHeexow5wQ4DaFJ35u+gIlwk",
+	"5Ar8ZkZekteYD99bajutCVTzOLo7mjNSC4DF2vF7JmYzGq+XbsMwQhWs5hiPDQjY0YqBXDOHIPlPHwAQ",
+	"SIWB9EeDaJ79TAci8viB4LOf5UBq4e5WS6OoxVPggfv8xqAnybpHo8h7IIOKQSoNvExsXwEc5fMbIKDL",
+	"RYwOnvv8BqBZuSmOnkdykPSEVyMI2Ne8yAklmhnChZGYYa37SHZfXiW+yOrZi6uIBK0lruemmM8jwU+h",
+	"V7/2TzomVFLSo90VnfOirLUhG+ZQVvsdv56dxWeLCe2t6RDqGgQ0A7HUhBwY3+0N+dUlubq8ftkNd04t",
+	"cSDKuzSJfcflkLVOQ4o2PMTFDmwin4+nmRmur10zv8RfQd7YvPxddf5bkkXX0VlJBGMAFhifHizjs6Zz",
+	"X55D/DpWX2Dq3F8XV/a0ZX2x2LuQuRnOW+yE4kO9hUQnMF8hdS0h372ll3axTxTIIVhlmMUdWOuzesOz",
+	"CT5FxPD1oMjCA0A1NtQNcca33JK6yQ2XB6bI84T8v/9P2aUEuSTfW9GOH8VQQJ5eT7Ck+6EUXDh6/oeO",
+	"ZdT5hNRYp/H02ufMtnnlT3QXT9jIqsk/v77t5pvDb/dUQ8YGVkLY9+whw6w+fOz5+aGmyjzGYr/4Jyz2",
+	"DzUXjzKYl/+EwWguWHgkcFUx0mNma7KnBRYwAb7bPUt8GRF0jolcB4RXChDLpqwPkYNXjyuyYMuPagg0",
+	"PFF1nLN7DkYmni0NnrPHEId916KEz4OEBxcP0fxWLuCi8kdGyv14ZP8ia6Wx24cmI5vUwvCiaxztJByV",
+	"kwfosxcLBVDLB5Si2V1aUrXjYmINcINst2SDfNsHnjGH+ccqXJ0tywyhiIKwtc8HBMwZeVDFBs0NRtUx",
+	"Wp5drcRaDo9MHkTKcmutlKEVOJAtVYSLZtv7ojv7DkgTegG4BqgRkZCyvCHPXtp7zosru9EoUXUxMG9e",
+	"LHd98dyFns9vjVcbe5XsuCp4CbUaMPHDme1M7MOFGjq3rIgCu2w512CtGslZwe+ZOqZ5MJEcYn3IIWEk",
+	"USxjvDJ9X1W/V3a/+Ll6vmQ2v1y2lsEASAEesbOeQUvVy6M5SCKsXboBFQGdRTtiU8jsDtTChsF+BBPR",
+	"fttpba6IYlummMjae7pOrH3bm/rLl0uTvyAD+ZGlFRPMKCpMSk3qpjbGfXBkpHkVFUZ7Xfg8/Yb90YIS",
+	"nKdfQD2JqbQTYwab/a4JlHZdDWVpzyPj/q7l6Yfv8tIx2DxT9/U/w+9dFyOHg5Q912ix2lEBSOoV/Cxs",
+	"c4+yhBEXV5bnxxQBvEwKQ0o9hfQ4rM1LVy5q33KwX+GVo8R9hWwpL2rFIIVUIJZNZ3GdXSXYJ9MAD+nb",
+	"+YmJHv+zU0bveLgfNnj8CKD8EODz/tkMv8Mq/rApsB9CUuqfzdiRcf1hw4Zv/BxGvOZ0Go/7cz+cemM9",
+	"4WxaXOmf7mjqDwUo2dMe8+DAYOK7ve0vPtnwmNkFE4FhQYISViu0wI4ZbeGbHLRGy5MI18KmA2vv9r3R",
+	"Xl5dXS+NGG9iEQOGB3/+4z3J9pgT18/Y9NixFJjT0aMUgN9kVAFY2OgeqhsSNMywE4jn0rvfXbYOget4",
+	"QJTQAm2p4buapewTZh0E8WkyKQzNDHEPE5hQxAq7sWaALHh2TBy8YUEPg/DE5Ze9/363dF3udPn5TJeb",
+	"m0/Yxf6W0bsWtg4Q5amDkSv4loE7ve39YIJfXq0MVFwHb6vjrip2L4t6IvT6rv0jOpSp6QLvwWmU05Lu",
+	"GLme7Dr7n1e/iwJhCEWAgiICdE8tINSERL/HQEYmBWAVNc47tAuyuycaOQyAo8h9zFGf2vsuPXCxuyQf",
+	"pQJWlNq0EEj42hNNFM15rVfpqbixGQlpaecZm/vYZzA2wfU+FTKtlNzQDS+4OYYStfBBku1Zdkc0PQI8",
+	"hnP97bkmnddX+hWuLr9agl/DTh6ZXt/LI9N+Iud7+dVCN3s21+XLYDf93cEzdU/kR/9ZyYMBe7i9JWjA",
+	"PoMXGh8ZLvdN91wOqFFreiEpC8sfEGoITvwoWy7gTVsIUDrgFQpG87hO+JJcnxaqvO6bFteTsH3ZfWCv",
+	"Vkg+jP3FYmaw6Q97e+I7rpuSEdo4VKuCiqHMXC2K9lKEf0frHUtrkTFlKBfmGPShdr2ALsoBDCm+srrJ",
+	"vinpkeR8u2Uq4PF91noxXzzc44vQIEu5Jxh98ogd/f581enP788Q80eYRDSpPFW+mbCqYLHxhZFLGnai",
+	"bZBALhMAyfJBOsXVDRLXANNQWdWG5ecANdpTBRlt6+6n/q2fx920GeMJ99L+SP9pd9JmCCfdVqYG8dne",
+	"VJrhllykei89/uAAQEke4OKNeMf+nYS8ty+Q16eFU59FL4U2rJru3DuO2EHN3CPNsmCHpkZp14Q0mz43",
+	"zqnOETvQA21g6IHRk85AZGtBTA7ovX0K+75RQI7eDM12iGyO5NoPY6ThIi5kL88RbAXabTeg0D7/Fmi5",
+	"IYwKoStqGnr9UVzY7umZwGHsXfflcp/FzuwjrAZn5eDzJ1kPzx9qPZR0J5jhWVpBfk7B1p0b/nXiX/95",
+	"HCDjUZ9wkkyM/Z92pIwHddLZsjisz/aQ6ZXtBGxK/+flbNwvuxcKTzLoLx08asGeLy8XpMZ4XR2TINNJ",
+	"jUFy0dlMiJeTKQcniten1MdcgrCef2lAMQltojNwnyioNifnQq3sWbzn67x9XNnNgHx+AO7Ys/crplfO",
+	"4xBC8UBxw9BAP4GMC3B3DnwNtz5dCwyLLaoYFFusuWvgwbUemUI3BFSWa661qBRszUUo/Ov4AQMMJaac",
+	"B1OO4E9eUexo9cQnbWkusi5zCKB6um6iLYU+RyQfhPzAjAqiDS8KkkmlWOZzqU5Y1Mh9it7bcHJq18Nu",
+	"rbaju/RvGFWT3t7FeY8I0tiOQcQC7Oz5We8w/TzR9t+iScm0MscFeXllrbla5Ex1MdzPkYEZOck9Z930",
+	"1mkddJArVovBhnnA5o7opPNoTKsb756wWxMfbrl3DhJyxe3d4JHVdwRTkCMI6oVbfE9BWDokT8iyB4UM",
+	"fffV1RmcRNDfgtaA4DRzNUEvkSLwhLstggvZ531ibTTRBW/So/d2EG6CMym2XJXMGY7dgfx+TeJlxHAg",
+	"O5+pOFXoixDcS6SS3DkSm32ILlvaZHs/usJTLK8z2+Gw6ffO/9mRezuqGS5A7LHs5VeninhE9zQtWYqI",
+	"h0HLqfRa7Rq0mvPJwgu93Yim/CPvxcNUIcvX8bbni27SdVyUcxFfhWV3qQukoeYM7rp3GODyfnkMl/k5",
+	"dJ4lu8ns53BjvSS/GgTZGjdus1O789xh2qNE76mq7Gqt84YHgw04QsWzMCf6a8m2W55xJuCC7R/s9t3n",
+	"DOqRo+DqReIZWrxxInnxdMuLsnlpyZfwfGmF7MvFkkbEyx/HoiVK8KXW5jVyB7iXC86ayxetfD3QXWN1",
+	"FTCbuRtZMCCBfiZ8ont/fKIJWIVGoROnTapghBaFPCDpaRPc4kbj1Rc9AYWUd0iFsGInL4wHmHLmk/y/",
+	"hgAPpHP7yrGDbDO7HU8RCyb9v+yVU5xla0fACfpS1VqD+AL6kyPPl6W9NYnjgR5nSgEeVp2qWI5VltP1",
+	"LB+wqi58XXeWVYTmfH4OrykA8k8QEb+1v+7XKpxCSHzaNHrgiHRbSBk+Zd5R7EqtttTetJi9QRpplW4B",
+	"jkRHXDeSzKsH6oG2c3C2BjvnIhS2j8hJ2V6BTzRvojtlj+ZgZNdl772jzpUHyhWyXn6KXk3shnai/gmd",
+	"gnTEKUsLTNNO0UGrCl0pJogm2VJ7u7cb8ndoGp6eIhGxXR0MyYLa/paqnZ1VaL3Zq4214sxGzdAuCE58",
+	"v37rwSF8xChZKin7CTqiK5qzBeLJD0OOSXgJTxGohGr5h1tf/Skn9POIGnjs8DTt2Ucw/j+Hji4fytQa",
+	"yO4Qh5N54UAZxQnPiiQBUCurDSC8GjzRYAmxNjAyI7ZnKHq0lq61maeLHz/gE9aCOJh9x+HVcgRTe1P0",
+	"N28ubO9BAJyxHzA4PjYEsDfWiLMv7aWBEI0GA/0l/A5AIaRg/XzBW7Bju+SWA8+LdoTp4nSdGTlthtZh",
+	"c/0DLxnJpNCG4m0JbFw3lTDZCSmHlcLPr6IBRL5cTGetC6OoloJn8UVh7Ts/55Kw0ciXC8IWB/4zKQcb",
+	"DT2uGGxx+J97Kdho3IuFYItD/ozLwLqjXZMsMRzz554l0RnnCekRCyv80+VFdIZxUkLE9EA+20yIzpAV",
+	"2xYsM1LFVIA1Dw+qwIZT8DnWgDmSgrtywViFhWoIPB2oHTLyYJB2T+99bshsQtvDrNR7rmtaxNsG+PzP",
+	"2S7ojXjZJpgd8M/EHugNOc4WmB32524H9Ma7aAPMDvUzPv/9KNec/d2xfu7nvhvfCWf+zIr+dOe96/5J",
+	"Z314AJ/tOX+gqkzrKm15nYKUq43WxFA+F50RuywmqkpSV7dWnRZUYOEbJj5SkrOSYk4TUnLYiSml2AE5",
+	"6yof/HK0HKuZoepqulb4j+4vdid5Em9XgmXHxqhalb70LKZPCihKF1O6G7pvLBn0YIzj0qWry+uX5+qW",
+	"3lNA/R91zf4ee0YN0dDRhFBN7qniVGTMh7I30uydJPjQH5pB4ASykr2yIvM6uu++zGoqXAxzSQ25viJ3",
+	"339RlujNqpgid0OUTAC5c4zTGvtvaL3bm1Ht1fPG0XN1eW2Pl74/C1YNYNg6Xq0HO60OYLOo1Pd4XrW6",
+	"okdGCrlhjcfafWPGFfyhgQdlIvdeuJFvmBviDiZ0LfMzuYvD7AENl+aAZJoZysO8LEwpqeLpMv7EWZF3",
+	"yDiHlBkcHIET1IeeT2MgfFYDSkj2sFrQ9tujkW8xjSuTwlh1T3KJ7BcY8LVjAv0ZSxr+Pftk3htWhTqu",
+	"2A8102aK3KklHY2hjOamYDMUN+NaaG0ge0GxghorUX99980t0Qdu4AiEWVjk8Ie/+sbnKUJ90UvLb76C",
+	"TqqQIbvaHYAuMoZAd9rQY5Nm0qfoeBEiEMbjLyAhDRcKErLqu175sr4h7nj20Hqu3kB2HevWMLCPwTYu",
+	"k85ZC9+zZgTqZdjxVp3bp/vaTKqcC2Ta9hRCruWL5KLzx+bbQRKgX8iw/xuQYf9EBNc/Mes0kk2fgVn6",
+	"nbXuWf4qdB7AMeB8XZ36PJfHwLWraLglxtVxiNyaKBRKEGVbdQT4+l1kDnvxa1SIPaU3WOgwwfQ7Jsrr",
+	"fqLjmSPcOHCQSFbCWR5BR+KNdloE8aedBbpzmecn8WledD/S7cDEyuXOg7aWzsrVq4AVTw1mBBd0GBke",
+	"LQiFrI00Z7sJfNhOimBJgb9tzrT6cklBURM0GF8V7ibm+pm0mNVgBj4FFGIm8ocnvuesMvtgkPqNL2bo",
+	"pL65BC5vQIFXmJm9zMHS1HE5sxEAIzzkRvQ6m5KKZ6ZW4CpULJMqxyzMvq58dhVSllzkPGt4wOf05Dft",
+	"kxCdXnS0A40cJoiyHFzoeAIc9kzYc+RANQjkJfnYzF6j7PdUowcCrwcHTP3xWZzAaXaGpEzo4ngE3wS8",
+	"/Xb/3PhScZz2HkJBQlihcRBtRAAzZ1d29Kn/zbz+wL0yoSf0adzZqxh5oZWBjeNtEP/z8yXT2X0lPAxw",
+	"PL7GejInoafw+Hnsar2HCAhcmjXlIHgO1MDeCyENXvs6dNSNyPhn4PHEfUwD799R3zr/JRrZCIvmbuZI",
+	"ydrt4fXImAdNlro6+rJcYGf9fV9GXoak2UVIUl1RsfzF62cRnxyQ2nVWGjAnRkLRzfE5A0J534swZ4+/",
+	"XB7LKjZGTGaOtyL/DM8vU3BjFWXH+thIWTAq+tgWLZxFNOpHMK9tDdciVGacPOPPfrJyFtn17LqiAwMH",
+	"iLta+PPEs3QmDa5W94RJ7GkJKrtT4NIUw5yl0uWQnleAhTSL8vuBfQLl2STGT3NFTxQBZIzfr+Q/XkPT",
+	"2WYwR2iJ6JziB2cSnytLeHFQMXm+maLV0ny+tw99a+9lumE/DURH/lhW5ohFmEXhi3OsWsBNYYUdfuXI",
+	"5eOceQ1jrdd0LwKabpoWsfH/0oFdf+tIET0Xoj2WPUWHyB2/oDe17XWTdrZ5bO/fm8aIbQfQNY7bEXja",
+	"8f7J9/vQwYcJuWtX/+l1+OCzBqUO4scOuWNpS4zlzRyAdYydjQ9Mm3dM14UZTkiAFTxgotlDlYvdYxub",
+	"q0iDTzNMu3voAdtgxmc0MH1dc8m8DQz25Kv83qnzwRTyMp03ucZXbF4uH0sBnsoWbiSWRt7ab9stUzrk",
+	"aEIKawrjAn7tWoEVbfZUkGdX5Ffee0TNbcu3jXu/ybwOSQowKMUP7Mz1nI6a2xsZN5DGU1ZUcS2FRxFT",
+	"dRF2C8z3TstaTYV31lL8JxeyNoWUd8t2LRf5G/csOFeVEUytca/CC2+sJIT6YT8Y/zXAc7OfDAeSMCya",
+	"WnmJDBhB1DNWsdTFhHdS0xLD8lLlOmgh1UUod+EDssW5ZEPNjHZWrXTZT6RAI+bWl+V6oCaz52Ln7Fcf",
+	"REEK+iY8wqi6cBxlF13Y3YvkwmGntFeOC3/jQRcgOJwcMN2Fh3EKRlRQNO2Ex++57maL8bJagzzNZC1i",
+	"FxXfmNnT3jOg97IiRso7RwnFdb9WFILlwptNBdWmCUQ5nIKEbK2RQg0ppTYxu3roAMGwO26DztyMNfVw",
+	"sr1UOcFst3RHXXvVsHi2nHKAIy7MtMe0D6zkqO0aTJgzuO9i6dT6ocSugn6iz0KlNn/oTPLGTn7pBNuZ",
+	"UI1TfDPCUINb7Z55kXb0j+ibPqvJ/OOMlAl9QEt6YMHk91xjWfzcZj1QTdyjXcxL72yLsXtWWJv+YF+a",
+	"l++sTmreOclCUsdU1SLsD4LIXqTKa9V7RCKJYq/xSXjRLL9g4IwYCPow9RzctCy3Wwz1KishoaRWkdYO",
+	"+sbiDwarj9O1LzWm0sSRQEFQwc2rrbKC5AXnBS4YhahObRze7aG7gx7L5JIHzHuL2qpvDiy3d7qwqcVV",
+	"WnJdUpPt428MQayNqPfA8ou1rqpaVVIv+5FQn7x1T4fMvkHwENfV2ewIVDXwBaJ3Yc9IDZmxznKKsR5Z",
+	"Ke9Znt7tIudkjbkJbiDEaQgnRsHfV1hdrNKTOWBNIuyW72oFV7KDkmJ3jgSvh9qIg7gzwBBigrFqbApv",
+	"KMVpmnsGvCKRunUSLOpbirAnTYe2J/UnbBGi9oeDa6TqOoq4qzbbrvYMSb+zOiLTl66xZdmaklv4e8eg",
+	"9HM3Y1KeI2SH1+2zh+yoh5xD4hn4LZGiOHZC+C1GUC4jInk0nEnTxLjzYRbArOmBvQu7TKggvGxg+bwp",
+	"Z2cDwUNdDjyIz4zv6+WjB+6mzYTWfnW7ZZX9/TgWcxIyKc/sS4bPjlzJwVxMT9AhlViEqMPaxaPHXqK6",
+	"se97WuiWKAYbROP2sGK5hpBjmVIkZr1d7POhC74qDHayUfFLmGoxTPWzD/CcO2jT3HdSQEJN7TUovZuM",
+	"4yC2lr+Ygypq1/3Q2cuXC8vek8Cnz1ZElD6Mz09aYG2YS8d2J+lPF0/iIj89mjR/Cvf9QHh9++VY/uVY",
+	"/uVY/uVY/uVY/uVYXnssryoLXnNIn/+o7ToYJnwHflPOXOzftvt2IszIRcZzJkwvjqiYYZ+cH5iLTJYc",
+	"HEsOcDYYV3zHCu4oSD8wYZXyMHKwJiC4VTLW8bSnVcUEy1cFHPd8t491WsvDWPK+ekl+hUU2kAa5lwci",
+	"twaNF+yQjnNslYyKIftrVCHLKRUsMKvwcuJWYzR9gR7hFLg5C8taSbngYvct3wZyXhowjMWwhVQso9r8",
+	"n5oKwwumu6EdDRXZpXSiFTFHOT3iS9kxC+UBQD0Meq183DFuzfyW8WXiE99Hx5d7VhOaQ5UlvWcKQ/kx",
+	"3mfWQkWsnjl0GFIT+/LX1LgXu0x9E4Pr8EBJQYysulgDcYPrFWOtHl2XDrXp42rPrZ/fjpwNKrzG7QQn",
+	"aEoqJvYLy4/jjYLWc8uuHKHHwqhS36wFzh5/2CWXBAhayE4SI5OWgQyOX64dkEceWda3WuVpJgybKpfX",
+	"zMRGae6ZynkWEUMVXO//5h62ArfHreTPUWn2TKW24eTCkTZRk/oiwfY32siq/UWTtFNawwYLxK1M2qFk",
+	"BkFGLtCwSKGEMnDYDoQYOtaZn3aI/WkOiqJLBG+MAwk1gYgwAULdIlCEj30XHzulVua0epgzpToOCmXG",
+	"BfYNW9VCknzxNT750xWsDIeyJte29BkQKzIl4gpN4otJot49nNIi/is2fj1ZcRHMOowumDipGoCLjCEu",
+	"1OKb9lFIOXhACnQo9z9K2N/Dg4Nc+/Fmk4YWi535q3b7phPdHRRDCKM4oI/h5VfKu1v41x8/0F3MQTNQ",
+	"lU5A3Hr6Det2UNImeA/FLxlrNL/Ofu6aQS8EXGVRvNr1dC6W5l8kF70q8r6K/TqSO0/2b8SKNRz19oTW",
+	"e8CYBkuf5T732cFiyoNwNHuYyY2kh1jA7xAmqMhJRpXiLG8o2vAxbz0PXLyFRE0zgNiZGIy7zpdSG4LP",
+	"5I4KkBqEOHOukq4HI8bQHAj7J6dRTv/GQKw+oUC4cYWWHXMuQ469Nw4ICwfaVqq7LIWmYH0+DXN8a/VZ",
+	"KBHPHqQKWZGTyxHXg08Rw6XTOAGIJH9CNgaOpjPliV8fnzuBYjm1O/9kTbDXtMjqoimzHzoyYNOtNm+2",
+	"BTUG7tprj0PEntvSzEi16hUR//SBqjzVBa8Clz1I3dgcieYlYohsCiryp1up8lVujj6VYsx7MmfFBEBW",
+	"bRQtUip2BbMTGpvkJg9MpXeHoGh2IOd8icitS1zx6Va6YiwnXMfecdUPNUtFqIjWsZ7hI3Z/e1WdtNC5",
+	"nk5NSHAlFHXOImf8QJEjc41VPNhJOPmtKCUByQ9LdWjBu5MRu/dOSnIHgCJPuRhzf9grWXJ7a49+Zb1p",
+	"ygqqDc/SUuZ1YScpxCba8WcnkLDq5paL3ZDk48spkrNxywg3xIS1ScLtfgA6wc2xs61jXOVTTQ3QumJe",
+	"/MTNT9RFaGl9D91KhPO+V9MjXpJXgKrUGw8o1j0viltgX61AOUC4nxtCNblqa4k85wkrNGtK7CApDmpJ",
+	"MUFgw02km3HEUR+r0beFPKRY0h9etr8KTj9xWiTEPt/iR+5o1ZkDe6wknZlIYBqSdhqAttrw7A7jEKce",
+	"OIM8Y9+8p2R56p+PbgKiSmnnqJ1ooQ0mIxKCixnrNtvRJzhTrb0NFNsLs5cBUB87pzdAoAMUPLeE3bEC",
+	"qk02VNnZhou5treB3Y6L3W1IEm8QFNB9IbgcN+0hhbI7mk14vKligQL25k9WxwHGEG2xPv29yI7A/oj9",
+	"tnewrtGxd1c21ye4hzUCElpR34PgHauSXGspUoDTfIBivrp8HunZl0WROuO+exkEXD17v1Fyon7P2h8p",
+	"upijLy+diGoWeynooOWtNcGdTE5A3Y1VcP9A7bQ9YydARCBQnmS3XLquduikOiBWcMDyzukxdhmad2YK",
+	"g1e5EPd0w81ctaSvnaAe5LwTjhI5Ufuj2ZfkgOArFKhCfYxwVNA/aYlDTC6lOxkB3GialfO+SDaBrSPY",
+	"J5Oi0zymlAEJwU8trVY5U+nmGIBqvb5qIBIzRStiRQlTTLBoD1eUOOGKBeJy8dLldJpuYPVh1ShDEbHH",
+	"kEOJNIQHa6BX16vQZe9l07thicng5HTE9IwYvtsDFKK/vcfoLg/kvdSbj4yqd9SwbwTcPKYqOxqlkjR3",
+	"osZz6GR4XJExWbqBu7Yv4V2hGCqXseKIrReWRWElZ96ZERudt1/pRWBn7ubrt6Bzgq7rw8R9tR1S5Kyc",
+	"lL4KPNpiNSY0ovXH3Dj4J7aiTBIM3vjjejQtTR7QuuFAs+xTtuoy5bKq4l9YGy0eIrf2slk6rSfD/ocE",
+	"ppBan5CisxY0odkAjyFMMExzmi0Hbya2rdDsQL5HxLZFRooOm4bdPzpthz00AUbgO015HDQ5ubUlzWcV",
+	"Hsa2U+fKiun6H+ANF2pxyeUPcQBzsUszaxqvqM3lxkP9R0YsS/opLbhgaSFpngrMnoreoL2XP63UQqc3",
+	"O3miVIzeneI/7ubWLi3zR6nu3vvngZqgCPOtv+M7nhP755YBw1HXth4OZChp8nW98wY8zHta3DMNSbm0",
+	"4Hfs8Ty6ENy5S+knrr3IlVzUOoUrfcryXbQMThy2Uys+KYFB6QqtcNjdHDWeia3WkYfejorUJXFmwhgw",
+	"yMjKLvnW0dhYM/nW4Q4P+V3wCf7p6Z7vgNGJFJzpBlsT5GxAbAw/c91ibgGyENnKWjVfGUdmq0pJmu1T",
+	"7ykJhpaRqDjz4Xf/kpd6+onpvvujEOQZeUquv3hG/he5urz+6vm1d3k1DiC78pA061aX0J1iDNB4b8n1",
+	"F88Td7OCr7qKksTBcz8DnhzyK8x6b/oD/ihpZ66wt4XiSLSEEh6v5KP2l0t6itAUkPQE+UrAXDHtAHxr",
+	"+7CX2V1CKqk58JXIigndOkFP8GH3krJWdLf7Xhrfd7/cI2ntDAo2LnqqIR3UxXQbIT1pnG6ztondw/qd",
+	"9osvrhfo86665E/PQwcmahCrklYaYd1Dbk1KQa+o4roLRPjsPDkLKxoIJzQ0IwsaflLdxUvfOEjfyzPs",
+	"TP6UMv4Ok6oCGSZhjGLkXtAIEiYAFHCUbQAUjv6vmHDBTUIcQVlDuhAJWNTjXohSOCdlSWIB2mTWLziz",
+	"enR6R/TwISMHWOGRFUDf0eotjD+E3Rftigr7VAIJVc1i9uayGfCUYLx1yUR9yWgGGDVSryKHo/Q0XPMZ",
+	"uNjEZP9kNXkZgSxzaUIMP2+wsrdAOrWWGSomog04b2vqYVgmhSx5NqVrIV2xQk4gUkrBjnFp3lvKi25p",
+	"TiCsIrUjjQDqKUcKSO3pgjB0QGeZ3REmcubsJki9Rng/JJAD3EP7J67IoLhium937DgFvzyALQUmIxFy",
+	"kRZ8y6ZG9w5JLLmxBkp8twp+D1britWDTNs1L1RUGSyMneq7QxVHsEv75E07vcNZiWmwoEJMC0IjXtSv",
+	"YgiO5zzpuRB5WzNZII3r3ggjN/2FAo2pPXS+Y5ypJ5pktbqPR/Wr1T2/p8UUbJMjG5+Y43+h9/b6qUSL",
+	"RursZgDrETJeRA+Mb+pl9f8RH/sTNyONeQcKxGXhdlakP9t9TdaT86FIjVTYYCMNZme8BXp7eaC4ko6e",
+	"9qs7pe3ftezLa5gCfyEX+ZmQi4wPaQcakMNFp4N9LQUSF3PRsnU9EjXJwOeg6pa0KZMl85AB9qbkinwx",
+	"KQMpICsK2zL5heHkvx/DyUCcFd9xQYsebIKjhTcOxw06g35Oq1BdyjaOnxtNoKwGqg0qJAvr3tP7eR4/",
+	"Ib3KiaVBD6yr/IW65b8Tdct7+H1bgGPVq2bqnl0SvFbgi7+Qu/xC7nJuhJCFwrboWrauSpqycN/7WsFh",
+	"5p3HO0WffYD/Upo2DIAYW8iYAKCs3COhO0BbKFZzSOigPeCccQhTvCdgPnkShPOio/eCGZSjSmCXLrLq",
+	"ipdJYWS9eKB854b72j0Ob8oinQQ/6x62GfCF1gbYtbFqTxNAnJLFkLhkgnPFPhqPmbaOmCZnW5aZCZIM",
+	"D2ePaDybI9bv3TlGFkjoAvvJuxGscbBhZLcC5P5raD9MYzNj4wAGcAuqr+bgtAJJOT8Janv8fSOZKvNc",
+	"d9loynrDd4xVFkrcnWGM48OKPAzXh6Js/54015pwxmKDwYHZIh7tex1A/RoUf3gBGgvfI7BsRW63zrMV",
+	"QUmSEMEOYEshl8tDKl1dduKq5Tsjev06OHmIJS7TGr/1z51sQSOKVfNWSAsXhdtlGmMnpobkaLckse3A",
+	"8q46VpYt9rAFG5Pn6y5wS5m+gfwFn4KLKdArEnG18+uuWp/mpS0WuwaS2yEW0BjanZqRjtsYHIkdoDOB",
+	"dph3E4aLK+JhZLSJgAd5bxzCwcNyo6OzDVcrPLusLA8vO6gq44qTmuM79lyxx+yUZjhws88VPYgVcjHm",
+	"4gNv9YBvKRYuv783RzYgntchA/h9JhV7xyqpzlJ8sgWUoTgsImi6yeO4dwAbUYvxjXuj+cQozilLLmiR",
+	"ZtLBk63kZllRa1GxyajTm9pksmQdq/DIIvGq7iWfjHx8tBdswe6ZwlDHAN4/EjukUwQwmq3umjSL2htr",
+	"r4dzSftdX8O6VLM/0r6qZ11nxADGtldZAbZjXTDtU8kELdkYzSNX/J65evtzMGdZOxHqxrvgGA+EtO14",
+	"d8/yPbfQ5/iW3rOiOONYsRBQAarYWb5naHaX7pmVijN8cOigaGdyUuqrn4CX9mSu2cP+2HU1PMjQGAG4",
+	"HedJZd+zwGGzkcYgSGqMTYFPn4CptVHyjolVh9qm5oVZeQyuuR1z0bJbhYsHVyGi9fm1hhXcqCoP0sGC",
+	"UCjAP0SywdomYrlK1yCMedvTS6NiND/isZL6f7eVabiEE2ygq+zSs2CNncBMZmQV3ZqsTpDyNfxSQ81G",
+	"S9Y6Xp3DFTEf3Rbt7Ii+uA3mYiDZSWPkIqXTHKzYe2YeW3Ou0zdrRH9NHC9aEgar1FuQiRk8RyKhVdWP",
+	"kEf4nu/Em+02oKBIwUWTop3tKeTqU0P2snDm32EvCyxRAUCIAympOBIlD7q52EGWl//B0E3BXPz6wBRL",
+	"PNsepGXtmDb6kgCJMlPABl4CSIm1IinJ6dHHteRBXF48SOKOwRvFnuKNaXB3uEfKjoYEBSfAEwXal9rg",
+	"wSX5XhqWE1kbzXOM2zh+MknumeLbYwJEKns7S7Q7r4AnT+EddsAEYkFkkUO1QXXsVgTpy9CovLSP/9CE",
+	"qKMcRYfpvENcWZgMu5a6PycPwU0EFbbB3K1D2mKI6/2c2J6imvw0Dc208Q6aavUs29ntu0fZ0g2OZ9jJ",
+	"5UJBe6pd2h6AhLbE1g2kA6y0/TWQ4yWYcmp/BmYTFyhS1IDlghfrS4I+BQxPJqRJTHQE/9pYjeAY/Zn2",
+	"QTk92s8V1Qa9LBOBIAeSjz58+zShBZgoSZd/Pd5/YMcxB6ABf3cQ3HdlkF30+orcff/FRAZKEKmF5e5b",
+	"a2HNY8EKPPXCgjj+ASK3b93Dc0yXjtzmodSWXST0diK6tJWD+e4vUNKTj+AuMEEoUMEON8R79xNwCB2Z",
+	"p+68dQnJTXwU4IooJiVvGBMNeKbdMLfup5uGfdQ+hjlvt+7/N7CLiGYmgQKJI6kFprLIkmGuLLcHmn3D",
+	"2dX+Fazm8z7rG3RNdzzSgh2walE07B0XSNELj3XwI9wngnb6e2+nrzHuFDgHSlfU38DNHmQKVA5A+aT8",
+	"vzX/lA4YHjonca9Y7C5QLfZXIOJ1zzlMp8pXkIUTfubSctDXhPDo4zwCWHc8Z+ER+4PLrXEwivA+lv7Y",
+	"HzeskFALJG+dIbOzqhHqP/FOV1CeN9WTmL+xZYpZhQtFlw3FaJ8SLEg8VdJPvZlin7Ki1vyefeeHbFTN",
+	"Vs+J/ayqyslEFBizwHsqwCydrVW959NgDctvg2MpFFx6X5d+HVsKV2e54HXbVZ7iNfWkvjvQyTuxMHFJ",
+	"CPwzgMTZQeE81wyvclYILwOrWxG9lVj5+pr7HFSgBQpKgbDQrWgJAH9YksYF4t65yjVN5os5v/oq6Hjs",
+	"GMdScSYMDUMydkmjxhXMe6n4f0qBmf5eZfZ+eW81bEaLoKJstEbqYCaWs5dnEx2bz0HZ+0M/Bh4EhJ0a",
+	"+8zmXCD2THwjiqOX8DiXiPOFoDgkvfNowhQQ+Z+agFgQtWNFgBZOBj2ZUZJRYe0AVQtibe2iWGWF9kqp",
+	"V3QKLKEI5K/XihumuBTfUbXjLj3S/iv+6hL4xDg9REUUkFc04+Z4YrhvPW6OYnZeVxBjODqdEKtBhzJm",
+	"fDOhQh9cpay7hTwwHyDek1oLuIXpGew+17sD0KkL5tD3c8nQzN3Tft3Y4kKcRnszjrrDORwmmOlx0Hhx",
+	"bTbi5Jb/1pXcD8rVHA5+IWneB8FoAFcGQBia1CJ3OaU92gK4LXctiYRI1RIYCUYOVCejt51lgkD0BDAp",
+	"idz+XdhfuhStSsmdomXJ0CHWSY52TFhdQgY0NDFVWm7tXTxxxuieYWnFYd/NEsNeFGxrLv8uLpIJ3LZY",
+	"kesapNHw8ZVidp3ZTJGRo3tFi//gLmEeynV8yuyWs+3/TKvODfcUnUO5CnkjZOUMDrtC3reB4LakrnyS",
+	"fsNrhUOSyv7bftKukC95jVJMbylXINyhPnqSr1CBRzGRm/ZtH+IFBcTX5WgDdQQSKr6ik9QeAvPqua6a",
+	"b3SkbCxBfl0m9cBZ/HWgoB7DWwc97KQoDnIjVkecTknNPClFcg1k6Irj7lTColpH5M05ZqChvPlhTS7Q",
+	"3zg7hCAuT0H49Ugwi+Lmt7jv3kpp7S5WoGpnDYZglA3itsjEyd4OYmKSvfytijIGb/9/8hoY7t9PIRDD",
+	"2gKapmZ2iVV7yZUUXT+6NqeFmjF49cysufjdxNw8CuuE3G5PhHcLja35XniQMrv7s5J1FSLMuffcrTps",
+	"6UHpGcecd92pZXEROyqO6IU9zNOfTzGqr6IGZsW6F1bT763kKhbssBLcwy7iyrTzx8TPmCiX7JpbrY3c",
+	"FE36EknvLVpbDznWpbOI02+6bkfq4ae5cgGsSIjGHqTK2iirG6XLJGnI6HrwGK0w9FobSPpACIZy1xPy",
+	"4cxMbu63NJTzXLnfTtCLtwVTLUFaWyJ00RDNdtnHAc2nuUKG85amA4ChaNibBwXBYIjw4abhyUk6X2q4",
+	"XdBqjS3R6N+gp+dsWN3TadEtNjr0fDbLuQtlE0LFijzgqEkV1+vAj4aYVLEqjKo8ZUqFilL+rBgTBynz",
+	"J5GKQrvxT1pFXAPS0kSx/MLZDXusPzUjRJumB6PRhdbrA9PmL87W9zv9nusa3eR5fkwRCwH2SWEU1VLw",
+	"rL/TS7oTzPAstfuJI2l2fmRpxQQzigoT3Omdkui1PGAF3yhq5uq8ENZSG1WXTGBuD7heNEMcS+8Lii+h",
+	"dY1yKVoe76VqdQQ5wszwmVg+4qF1mCA7bJGOScZXGdru+bPTMG1uSGM3Ydja1b8k9veYmmF/LexkVMxR",
+	"VEGzipg9Fb1SYwLQ9zppvu7xwCqq9QQ9Xd9iXzLZz4860y5yzIKsSUiUwKwjo2AJJNa3hLL4FMJVOsuD",
+	"Gw3gC3ovi5zYnaub2b5184xpPg4hRrFtrVl+Sb7tIMww/1VNcpbxnN0QVAKdmmGuQ00mTRvwIHOgv5Rg",
+	"zTckW0C+H5Rw9z+TIISNc3F7+F8sv4Gv6kvSgHPKLfGLjTHAzZFsGEccCqBt8tqmFS4YwkXjRJ+Iw2ED",
+	"K4II8EIfduFlCIfCrkEMjgOoy1E+DdNmQsF+MhHpbsnFB8jlHl+xFKNr3UnsU8UV06veWZXSzu7l3SPA",
+	"27zKMqY13kdmk7E7k9IbbXAB7LyekqjYn8VpiOLnX74kOT06erdhDcHZ5vx88zc5S+dw1KIYP4KjFj78",
+	"nmUqVDOjm98PElEAa0Ri5CrAZu62XMSARvlziNzlGg51+K8il6fIXVvJFIxvW1vmoCTwCa0qdRrC9U6X",
+	"JdmeixASzMNzvNvBzfeuk488008dzDEMJtleBLa3BEqCUDLpX3ghS2YUwARAOSXyWVYs41ueYQgpsVbZ",
+	"upzTSfwPROuwbeAjiWd3axFB1gF/NBz8oxvjIIktkjXkVKIOMJbX+azYvSzqMSVKZCbvMLJmt0PDc2/a",
+	"WPETTdinaLwDQxeDpUB4A5bTXVd6FLTnBGiPdQWIj6PrsnTEfHgb0cHI6meVd4zBb0dzmq/OQnYxRb20",
+	"UFKgbQpPw2XG+JRzuzE6E+zyQjGK76CUeDRK2Uf72sRWCQVFm1v2VP50V3hDKusjJEthzsyKEvCW+dGB",
+	"pXUg5y7JRxcpbrzr7t4G84WCB3kLvu0R19eEA78J5HjMs07Sw/qkzYV8+9l3F/bAzLuhOhLPDjjPn8eK",
+	"FUAMwDPEqHrNwnjzZ+XUc7H3VSFJ38G3zbtT4P/rvxkG2Z8i8WOYxuzTmbuD+UfcYp3GHt+hQ2xGt+ID",
+	"Da5wMLFjLuMjusLEmxfN+byOZauJEo+TQVqtvtbn6Pa6xx304eSuzpvsdttwaGF7sJBXoRu5E41TV+zz",
+	"WJfwfEbN3ymzNmhunjJzSJM6UoJCcs2C9sB751smObvnsCs9GKxv8olu0fhc8Cgmsn0QKbIfDtoD0OHu",
+	"CWSPNW40K7aEi17LCDdp2zC+ZlVR4+pdIRdPSCj9b2YH8WNWcLZhMVQeOy/g97edfoJdWdHITMlbJ/p1",
+	"wl3Efl2nawrkkwu9pxB9nF6gTrEFcp4xzGm1a4TUeZEWdxMI7DfTpbOGtQRwbfRFekf2IsjURG0bVGs1",
+	"I2xkcTY46LdQ2HcyhiAdpisDOnC92xvCIxGR1vljvsX5ejcBA+mmc52rMOzJ6VUa9Id55fM9EAYW6Yog",
+	"UOHwka2xz04pYPZNJjOeI0dXMWvtFXKX2t1f8L2U+YNpLXVGCxaN80cLlurox/e0WvXsik9PBi/fttng",
+	"dlsjAwehZFsrs2cK4lKJr7TfMwhxKljU/EFIlxM2JM6Bn+ZkuHqdgXemtzO+OCk5xcyUG83UPR3b5iu+",
+	"4QIh4WIeWtTsFLsDX2yiLHGmRUssdx3C7cbZdLrjlJHG5wM4QTsp4w2hVtwH5gd+HWFS9ZZ4RpL+FMLt",
+	"fP9r8xvyvwj7VP366a/NFyCcv/k3ENffJNaiccFP0oozxgMVt2dExoSWVsm0AcE2r73gW+YDgQ6J3v5U",
+	"K+bsG+CmhNCJNnaLIlwcXEABGg6PoP4S7WmxTV2KQfxynaROf55K0zBh9oMZ6q/5H47OPqEEHgandBPt",
+	"XCvOje4bqLi+qhssQFBMW9/X6Dhce0PqVhsMizNQyBhVVupKXhQcXHcnDL1Tj9B2MDw0xCGlxcc+upvj",
+	"lvJc46DEtkgE2fDkNwxLMKN7lte9mFl7yH+UCusQB0otc1kDoxdyauiG6oCIsHLD8hz3bSW12SmmfyiC",
+	"sV1h1HF1GuvDwb2EPKyoZ1jv9HfhzeBdfdWXOkbo/CWgNR0xZtusTuKWMMxj1l2AZOAVxqkeSySUYGS1",
+	"4ub43s6zK321ewIkBSYfTnr8VfOBvTHVxY8/QqLLVobLHTdS3ukOn4/ey+rG+cu34LuVCi7O7J6pY7DC",
+	"LsFbsf2nteugGNHIJj3E7FkJl2eskUP2EKxj1EgNxGRVMEL1HVQwYUN6z7fmxrffSU0CTBpUCp+wUZLt",
+	"qdixhGTwF67h2ohwq4h/5e5Rl38Xfxee2EQnBDJcE3AvJJ0qPajq8oBsyPoqyG9/6y/Lv/3tJfkj9PGH",
+	"mgpjjdo9xZHUgkNJof23PRIvyQdeOkr3v354ffl38T3oJkfy7ubAntCuDtHB4jBhmPK0llYsngBuVocS",
+	"qpAZLUgmcxc0Krg93FnuJxMze2DAL66uSEkLK/yoIoCFzHkVcOPekhdXL3xujv3hK6y1kBKINiF0sJdV",
+	"kxAGTJsYmLolL66fuRXIGywiiDPbG/3t38WL65cYciZQGU2scN6SF8+ekQMriqeuX5vaEF5WUmu+KRo8",
+	"AKNoDg//nnyzffodLIhU5JuclZU0TGTHp39hR7tYmoudffArYqR0WGb/H3vX/9w2rtz/FYynM71rZcm+",
+	"y722zrzp+HyXu7T5Nnba/HBOY1iEJNQUwCMgK3qZ/O9vsLsASYmkKJm0ZL3kFzsSTALYxWK/flb8ORPG",
+	"mufX6qeTH1mUcqkcg+qU3c7Mos/OFcM8LakVm/L0TkTs8/FE8PsFNN3BbCY4G7d6BuDieLe4z7D97HNs",
+	"PeC0JSjjBGB/WL+j40in1wpSqGapQgfSrVho5Rgaw1GYZUd5WqiruTXolLkpuz+4FDZdHJ+PrEj77Nc0",
+	"1cQ9ly8u2H88++nfWJLq21hMWaSHkMpmsC7UShuDUIAgnSNlDizw7Oikf9o/8cjLPJFHZ0c/9k/6P0KS",
+	"OMVzBvenAz6LUBMdY4ZE2LCX0dHZ0Stp7DmMAGB/D4Zy9kf5NZENGQCW8dHX3tqBF7PU6PTo60cnf02i",
+	"lUH598PJCRaRKEv5ezxJYjmEyQ3+n/IEkL/Xpr64JbzD4rKvvZUsvIQifNR9vuppYXqDd0gSFN2z6ZSn",
+	"CwjDaRbJiPxOVCsM/gxHLj42YG9EUye4LG6yuw0+H+P1hl/BMx1hhpmpaQZ4/o6dbASVQpsSYnnjVFzA",
+	"6HduMF5qwtifdbRobT/do1dM4a/FK9SmM/G1Q5ouzaGMsu8hOOn7Kj2YuogTiKQgnZ3qykMv4qEuEDtP",
+	"QyQ1CB+PpxEofy/FnDTaVdJrZTmGOdaRnUZ2Q3N6+q7JvjqNzin/u0jt31gslWBEDLwzQFcCBQV6fuY0",
+	"ptZZQMeEHrKWBXBkVywAT989CyxPo3MWoFcS3X0fiy5oPebJcS49Zw29c6AJ3ZA8e8GuqV46k+4Jj9Ke",
+	"AotjnmR4JHOdSQDIYEc7YyLc7Q/mjYgYNYwzYH+AEhuAQjxqHj5bpgBL1TI3ubkdj0L0tp6ZLnUcY6S3",
+	"G14Kz981K5VNpHNOuiTzGfFFbheMY8MNNhV2AmGJ1gnvLPyGdH/lhnZHdvf4faD60jy6J7qYklGaJRPA",
+	"+cd00OCW6YT6hGTRhPpuaIfU1zzaC+oX59E59d37VvrrFhGtcrkQIz1LjydyDB4QIz/j7z6lqk32cBfV",
+	"cerbudazh89g6Ig9KvP3Hpk9ypI+O7coCYxWGFbIW8mystomO0QeGxEdR3ZF8/JY+qOTfCXxo3uKwyvZ",
+	"SNrSuG0bBM8lsla69C5yHLbk1pNu0X/ORAqNZaAEzSNUNNtW34fjaXkI/Y7UOwmdoM4u8oKHb1vmyOid",
+	"S8VcoW6v4sTijUaQgJu6aHNe9v8WiyaU+CVdXM4UUaID/wKtZANxcNr6y8uo77bZh2sIoTMW/F6YDCvA",
+	"UPv7ieCRQBzCV3rI63DbaOggjKM3P0jEvIeSfcKnZHxCabGcoJdprlKFcB7g9Oa6R1AQnBmrk+INVGDQ",
+	"cmkEZu+qMBp88b9+rZRLvwmb4+TOD3qVrPcTzW0IFl+1fMDrpfmmR9mvCoXvx5r9H2Dc9Bg6gHgon+3f",
+	"VCWYLtzjX/iOmF0IC3w4vGcn6kPu/VW8RKICVHgoEPUwlQ91SlGE3AhbxMo3vRDOFRSijnplkfL/PNqS",
+	"MT1nZfEoU61PQogGRpquPNIh0rUbT3QWaKtgAYjYtRF8CtEm4yNQlDRNye1OSJEUx0+woQn0NgmFDZji",
+	"J5W7dlgEWLeY1fdwXlijcAYuaKBuepP3oPVN5Jy12mYu/6VthZNIsom6eQnZOjj3A1A3YR27UTZxC0tI",
+	"j1ss2rgmzvPcwzh2fKbORSAOCp2U4JO5UJZJ1UMUxpQpDQCcR/Vss6T14YjBF/zl62Co01RkBakb6hvw",
+	"kHXaBr7hUBjztZ4KZfeMMWmPW+HM1/pe+IREYk+LmcBTjZBsE0yzSgWP4wUC9WdMyo1HApAq86bqnEMV",
+	"ezaKVDCpHsa885As3BXz/o+K9KFwboZqszd8i3A1z4OckwrS64CTJjwC3PzsS0yAHHOpcgznho0B76wN",
+	"Xc5NaJn5A1uT9MeEyhi7JdpCGi81fQQ+X5bTffbSYjtIFhJOje1R7mP/Wn1YOj+YzznV95jSW36A+uyt",
+	"iqFKARvEZpMJE4GGWUzas6WLZcoXoW/Jtco36XN2ijDWz4FyGjc4p77NT43OCUO69HAuF9zGC2r0MZLW",
+	"LQ22FPOVoYagRNeFbw5b0wUQ4bVuVaCWs5IV1Rg8OHMDHggWEeZXUOFG3qnlzOSNNODzKLqg3oZPXvvV",
+	"G3lOTtt9c5XBDDnp0jCdAILart2pbxOhcrnyI+gKrYdYI+HEX1YNVMlTZHEvyS6nYujhXb1DlFit28NZ",
+	"6QrFL1txScOzfPMlSIrvZU269SxdTotouLVb+0vddJacpQWqDISyqRQNbphfaeCTTpAPK1msl9T+NLTE",
+	"Gf5g2YxLSHehxpAe1NBdqWo3zOCuc48ru/2zq+6UF9Ie0p3yAjdrv66WFt0qL6TNmNWpeBxrhQKiCTrh",
+	"+R0IOj0abX83DDJg7o547yW+4LB0Gr9nB8uC53nI9iCT8bp8zjhTYh5aGENPfyxfXLlowdDdhD3FvZtf",
+	"7lJc6u3ChxMGYwBVNwMKN3cySUTUYxM9B0hwKOBzMj2A1xtnM1o5FWeMK3rISAPmPFi52PDOGmZTrgzH",
+	"pQ+hTyZal0YI1We/aaYpeHvDR1akN1AtajW7UeKzvfHI5NI9de4sZYAc77MP8CdzLu2Nm4BvxCntxBmy",
+	"uHD3VxMRY3UsmykrY/xzJs21W2ifnZs7EWGnPsNurPhscdOOjU0Fn9708kkEbhIMv4Bm5iK9F+mxcUun",
+	"F8KqQ/tPoSgJQWLJLseF2Im4VkNQExisGfDYParAMJbugfCkoaP70BLlmREqMm6ir7ixx7/CPF/+AuWv",
+	"7uWcMHn+6+rtG7ckmORFrGcRDTjtn/Sv1XvNbsVYqjOIObGbUaqnf1V6fkNkgErIv57e9NidEEmgAwz2",
+	"PgpSB5HgoUtjKvrX6tnpyZnfDlwdSF9aLoBbWHYnEsscT011Kth3IIdtll0PWwuFtT+eIBz37YLRIfw+",
+	"BE3RrwFej2RmgcjXygl4xQRPPbCmFWdLc2dciTl6MFaVRNyqVdm6qm/jxvgZE4tglC9M8QbXDaP8Malw",
+	"LcBeFZwLOUDovzwrQcEqaZYB0LVI3nAW6FwVO2iDwhZHwhDrhgaVjjIVM3RkLkzQAzHgg6j2/mODmZLr",
+	"RRjRYwlPCdZ0qKdTbs7YfKJjAXXJBuHAUOQscusCFNkbqN7vofep731xNxWzh0lVbO+zkxOos7UidX/5",
+	"f3/w47996n/81+96/rfv/+WfjpoubE5b6Yu6pxK9ftBOVomK+bXi0wpd2qyGmmeQbBlOVx3/ueGfTGEG",
+	"4do7qev0/pfyRiE5kK+VRhrGM6UvwobQuAxTQ99ANreCvNvwjDSz67q01mDi73yvzJU7pvig5RWs6CUo",
+	"oHr+9D4supxTk1GUe971p2nZulP+PkYzj6SFV0hI3yix8twnUIRPGh0pKIBEWm+1/4ZDnrS9DmtomD1A",
+	"W/LQfIE54Nls4iu9ADCp3wgb9mGmRUcGA07ukS2E3EuX+go45m+fTkKNpRI5Ld6DGdWfk5dh1JM+Kn4Z",
+	"609L2JZ9SbR5mYFOPXHD3K9kJxZ52Mau022m0kx4wqC/CCZ9fpc1F81HVJm034NGryEnZ7kCsIRhlg3x",
+	"ANtVeXxfS0JQf7pH1y1h/bHFrdjV9fYatey9vN1gbo982LJ37uZuA7Wy/mS8xSGPlxgAfWDQcNIGeJZS",
+	"dLHrMPSAcSad1ZCNUmFPUUR0RbMP+K9PLTMA6LD+fCNFfZuSiC/QdnfbFs3ayBRAfvD6MnW4dHLZuzCi",
+	"GaHRLYM5EbNtIjXexXwo4I1P/1aHZezkSscNrBIzu08buFy68oFRRPSc3c4W0OYS0OfsREyZHo2CkUw4",
+	"d/UcViHyBl/gZ20+gee7bo90VT6Bxi8feAfUn7mNDhTMthj4Le7lgKepvN8q9TP/7Hot/xzf8fTFAS1k",
+	"vwRCiwr+B6qrGQrpu+4ZTHX0SWbE4rXMuqzJL3HcMNZmu1SDJhx3EWtzKLfPJbR+PFhue6MxlhUQQjKn",
+	"6dwpi6Qpbn9RDKKZOI449Rdrn9de6/tDYbVfZuIXaIR0oLx2Toi/TrnW3iNfaCiYpHoqjTBBVVm2WDbh",
+	"w4Qbewxp6tW1o7i6d9zYKxj45HkoLGUnXBTefg5h5dICH6fsiIjp+wdoafnbkjDDocWuyPX4kWk+0n4n",
+	"EnsG6Jomg8Ib8jQyPUxwAF/aAuoyyKsWSvOttjw2IZG00DUIUwlExKTtX6tzXyehxHMAZ1aCzcEax4eb",
+	"fKEF4zFWz0rjO+K7Tekxo/HZhqD7pKVECmnYhKfTWBhTrGTAPob1pwHxBeo8Fu98/9dvYC3AzG471jsO",
+	"COti5878l9NEpxkNmwmXz8cqWt2VEDS/lYoD1UvCuw+pf3/Aa5fJAGfsO3wIg9W/kkqg/PkeOwG44+2G",
+	"gctFeTT2/J/g3l2RVGnHMBcRsUYP3gjZTdiLoThdENTfk7ToUUIOtB8WuDjMv1JZ+hphqcBiOKO3wtj+",
+	"tXqjLeNWT+XQizv0/OkUCxnHqZ4lIANnibtYfzo5IQkI32AWy3MAGo7w/ZIgHoIAhFvcoJTsX6tX4S1h",
+	"7lBYqXRozQWNEfVUGExZo/pLkHQcxBzk6i2y3I8sNS7XtA2cY7TMK5KNHDd5VUCegejGpnlYRhHBHCGF",
+	"S29RC+a7JqyRoWHUk46J+GU0EH9hwbuKjbzLOi7uZXwkzO+xlbHCe9c5MH99z8frnJcwpg3H5StsUOKO",
+	"JWVQBskA+FEEeO/YwOlTY+zfgZXbxkLunRzOYp5mDvSxvHdSiEGPOTaXBVzDBhGdwMeDL/7XWidnjus6",
+	"P4WVsC/ZHB6Xko2ObIkSmXA7yXTIJL+F+VOxoV75sXdETRKXjTuomNhePoygVcyeCIaTfwTBcA5FBdRf",
+	"Bk88/cdk6ZbhHt/shKfCKXlmgMGRyrN9CcN+xkGPWNaN4cFoJnwnJ0MNiKZa2YmpSr/1X5akv57+UNbe",
+	"LiTAnv5QyIDtn5a0vlvN1aY6CkgOlpCT7YzPYpY2N2w6czZ1BhDAjWV/zniKyeKlic5aKT4W2HfcrepT",
+	"sWa9biUn9K80o7d6NRg/yym/05mxUD6wuh5HCejPxSa8ihhKiEhEn9AaL537ShbyaeW0s0TkLhU95HPk",
+	"+XqAufZCGxi11ORmvl2AuZD3ZuBB3QAczB/toVZmNk18ILbmfF/kRq4pmshzwpjSTMuof7toLARyb/95",
+	"gZzZmWC5RHeV8eUu0nj4G2xZ3aRioknHxZo3BxsuvLvixVDrtPmbP3bbCciT6pFOyWs5TDW0JzUsESlz",
+	"IoLZHruTMQCuot481Uos4Huosmvl+CQ6CWDQ9cfnXW7k4x+f3Nv98Sm5ppyBKg2Dvpjg+1gqJYLixKqq",
+	"prFoPBt3i5yPRbvHuFPjPtu+R2LpUN+Dsh+0ARIKnJmEO5uPs2HKh9ApkjMlhncMygbtRExbYW4z1KlY",
+	"x9dXOKiR2ueZeVPx3CYY5ZIOObPkZetY1HfJnUCCR+RLx4VDbsgdQSi2vqlqJCN0LRqbYU61w45WD+/W",
+	"caMtrZd/CjIGpv5IVHyfwxMTTqSkohciyDG0qFeYBecoPPGySFoQROZh5NTrMuQvdWmGfEkBJiXqWkLz",
+	"sngJVYiLDS6oK8vrridqMN34shMdK6y5vZAq7AXU+M+r92Mr8dm1WJ+IODqoZGrHzM0KAhFkLTTnf5Cb",
+	"cTW83aCySch76Dp1ACloOo5hQcmjJ3TABm6ModbcZdjbId4agmP+s8GFhGyPlHa6jv2WsythxOCL+1Eb",
+	"NCjnx2WrOYmx+gAn5tEdaw1nbj7p0VYm+1of+ButRN4P3qFkqeyMhNu2tVP6x5Nnqygyb7T1Dedb1EEC",
+	"Yh9AePTcncUQpQVwmxJn+QRKNpJvG8kut4tvSOh+LGHOwVCroTBmO6inwtMz0VvWyoobrYoYsZjyhOi3",
+	"ZqLnKgf1ms0KVbIcfE6Av8HwP5y8nq+B1CnLkJMBlnao753eHhCcqdYhQD27z8byXqjn2ZgRQMUCFi4b",
+	"cqW0M05xTpGIVuBWLvCLA7lbdpfeXHXiL7KN31UY6lLEgpsAHs5jO9Gz8YQZPRUAgcw4ADABhGR5SU2D",
+	"lLylg/kA+PqKg1kKXw/4iwcAwhb2a8+Y1+PX7457aQ6OeylVldB0SLXp5eUmwFkBIlEAsZroBEOv+DEA",
+	"5EMk3axK9K3VpEbQpweBero7wNOmGKePqH94b1sl2V/QALpeu+7OjZOp0DvDZNsIfeZa8WKc2ekYqH96",
+	"bxWojXoIVtVcp3bSC3qLU5qGKU8SEfXZpeA+MRwBj4yH5j/Lw9C5B4p4BAFtA5lSfkGMYxEGgfvBnHwZ",
+	"ci4D3okJpy8Blj5iXqEXHUvMyzmo3ZZzaxlqouOoqxvzdx1H39S8jm7K39E3tpvEtQ3vqgcB5DZiNQ/F",
+	"499zCGA8OwXIrWK7UM/2RFhvypPKu/I1T5p4lCDKxVPGE57alU7xzM41II1CFu6UL1gsMWMei+9uER5D",
+	"CcSfLgbRfzg5A/xLrUIyao8pTXn3Vc4qN4NP0+km6V0bZ6q999USHDvBSFuc+U/bTBwe9SkS48ZT//e1",
+	"M+/aqfaaJ1X6jeOtlkrwrDDgO+URdV/QKsdjPcIuv13gL7muR7cC2/iAJa3vCXcXE4d2o6JO9UwFHP5q",
+	"4Ksw6mmDX9EyGgBghQW3Y6CgKUmGD2igUoX+svlquhyzSItVnlKB4rob/nBGNUrLznQBiEEeiuZJu/VN",
+	"C6juTgjo31QcP7OLHjOUPs1ZLIxhkZhyrHfzke5t3YzkETrmkbMQO2Lg8+heGkHpn0fd8ZVU0TmsYydt",
+	"mQszqExyoW9bumU1dvzQoxEikMONytNi92VuWSz4vTDbGOg1TNOt7ZOxy2NJvF7TCqC3QFEedyokpYp2",
+	"IyKJjSsRG/ZAVuIUcg5tSOQSPC2meeEZECBHM63CsJGEozPWTM+2D+wPUowKdXcM4PHfHE6d3fmwv/tk",
+	"+dff1ejw7VDRvHIvOAx+u/J7tVcsd0Uu+31mOejGVGfpXgnbMCN+LzNJ3fp8W6JZHLFbgaasqEsoBWCe",
+	"g8rcvBINsOnBugAzw9H8ocy3cdvbn2cyjq7EASDRX4ndgNC7zSuhsNtY+8RyNN9xmaJvmuCSdYJdd7S1",
+	"erpJOzk3YPDFCFubm7kV3z1WdmQFXcGPJuxe5ka23kD1Stgiim5G18FtKvjddppS9thKseQe/jhiKUBO",
+	"/CMr8FVCLNV3QrXPjyviQo7VsR6N1mhFcqzeukFP2v1Pq6jXDNpy+Pt99U5/bJgHyB1Fj39OuPNoKpU0",
+	"Fnd/I22C1vYBkEH2FBuK5ribY4bvLrVb5Fi1khbvHrRMa8CiRygNaZ4zpS0mgU+4mTA9s0ZGohkHrNoy",
+	"ED6qP7c45BvIZagNVFFDwwBywxJuTEsY+9sCvl1RDGQ/TzRM7rGPcvbSPYBz2gCTCflq8AV+1qvn2xH9",
+	"0RR0N73/lWJeqabT/Pe9iImg92yoqYY+YvnwklhAK2x2q1PlbnU1FPjpXCjLCp2+N8CHW6elu2llenoN",
+	"3Nu2jNIt1tsGYuHkm1iwTtOvv8ff45AnrX3DGhpUBsBSQ2NsxC43Ypi24aSrUa/gq3WXMayhoxg/PHsn",
+	"ujG8+Qq2uIw2r6G1aktoh0De55j9D2/MKiQ9/gFhIQMIgrh3v415QdCup2LhZA2+wM+veKHEwooycXqv",
+	"73LkLex0yVWE46PHYci12KI2x5bbA4vSps0FT49T38OkUiR9EDy9hFFdWhcdB172D9Xog2975ChQqFmp",
+	"Ct6s4C8Ghhzx2Ijekw/meE5rAMUB/NhC+pHgKT7Mme65NhiGWaAH4OvcLpjS8577CXxEaeRLKWt5kJ3y",
+	"7CNUEWqsAe/U6W6H4QUVujxOr62cLgC4oYotKNXyyVzaXQTc3BULi6t1ani4GM5SaRcgdW4FT0V6dPbH",
+	"R8eN7h1eHs3S+OjsaABcSg/+4o+PX92X4nnKfUDRwfB/D56f/4hPEy7HqvAh9dnPfUJ9fPIvI+4oPCse",
+	"BrTB3OdLN8XXj1//HgAA//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

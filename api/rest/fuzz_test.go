@@ -17,6 +17,7 @@ import (
 
 	"barrelbook/api/app/port"
 	"barrelbook/api/rest"
+	"barrelbook/api/store/filetest"
 )
 
 // TestContractFuzz walks the contract and sends requests made from it, good
@@ -24,7 +25,7 @@ import (
 // nothing fails inside, every answer is by the contract, a good request is never
 // called malformed and a broken one never taken. After it every book replays.
 func TestContractFuzz(t *testing.T) {
-	s := open(t, fresh(t), rest.Options{LongestWait: time.Millisecond})
+	s := open(t, filetest.Path(t), rest.Options{LongestWait: time.Millisecond})
 	s.rolling()
 	s.take(step{name: "campaign", as: port.Shift, do: "POST /v1/campaigns", body: programme("C1", 12), status: 201})
 	s.now = s.now.Add(24 * time.Hour)

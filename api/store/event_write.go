@@ -17,7 +17,7 @@ import (
 
 // eventsLock names the advisory lock under which events are put in order on
 // PostgreSQL. Any number does, as long as nothing else in the database uses it.
-const eventsLock = 7_310_425_119
+const eventsLock = 7_310_425_127
 
 // untold is an event of the transaction under way. Mill may be left to its stand
 // or its roll.

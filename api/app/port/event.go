@@ -27,6 +27,8 @@ const (
 	EventRatesLearned    EventKind = "wear_rates.learned"
 	EventForecastKept    EventKind = "forecast.kept"
 	EventForecastSettled EventKind = "forecast.settled"
+	EventOrderPlaced     EventKind = "order.placed"
+	EventOrderChanged    EventKind = "order.changed"
 	EventMillAdded       EventKind = "mill.added"
 	EventGradeAdded      EventKind = "grade.added"
 	EventStandAdded      EventKind = "stand.added"
@@ -37,7 +39,7 @@ const (
 // EventKinds are all kinds; those of entries by their noun.
 func EventKinds() []EventKind {
 	return []EventKind{EventEntry, EventChockEntry, EventChangeRecorded, EventChangeUndone, EventChangeMoved, EventSetBuilt, EventSetChanged, EventSetBroken, EventIncident, EventIncidentMoved,
-		EventPiecesStored, EventCampaignLoaded, EventRatesLearned, EventForecastKept, EventForecastSettled, EventMillAdded, EventGradeAdded, EventStandAdded, EventStandReplaced, EventPracticePut}
+		EventPiecesStored, EventCampaignLoaded, EventRatesLearned, EventForecastKept, EventForecastSettled, EventOrderPlaced, EventOrderChanged, EventMillAdded, EventGradeAdded, EventStandAdded, EventStandReplaced, EventPracticePut}
 }
 
 // Event is one thing that was recorded, for those who follow.
