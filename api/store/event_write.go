@@ -115,7 +115,7 @@ func gathered(list []untold) []untold {
 	var out []untold
 	for _, u := range list {
 		if u.Subject == forecastsSubject {
-			k := same{u.Kind, u.What, u.Mill, u.Stand}
+			k := same{kind: u.Kind, what: u.What, mill: u.Mill, stand: u.Stand}
 			if at, ok := first[k]; ok {
 				out[at].Count += u.Count
 				out[at].Rolls = append(out[at].Rolls, u.Rolls...)
