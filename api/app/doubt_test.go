@@ -39,6 +39,7 @@ func unasked(in record.RegrindInput) record.RegrindInput {
 // stands in the book with them. OLD-T of 720 mm bore 50 coils; FREE of 715 mm
 // never ran.
 func TestQuestionsOfARegrind(t *testing.T) {
+	t.Parallel()
 	with := func(in record.RegrindInput, change func(*record.RegrindInput)) record.RegrindInput {
 		change(&in)
 		return in
@@ -99,6 +100,7 @@ func TestQuestionsOfARegrind(t *testing.T) {
 
 // TestPartnersAgree: the second roll of a set is ground to what the first was.
 func TestPartnersAgree(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	w.practice("worn", practice.Scope{Role: mill.Work}, map[practice.Key]float64{practice.WearRateUMPerKM: 1})
 	w.rollCoils(1, 50, "F5")
@@ -129,6 +131,7 @@ func dryRun() port.Call {
 
 // TestAgainWithinMinutes: nobody grinds a roll twice in a quarter of an hour.
 func TestAgainWithinMinutes(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	in := grind(715_000, 714_900)
 	in.For = roll.ForIncoming
@@ -147,6 +150,7 @@ func TestAgainWithinMinutes(t *testing.T) {
 // TestACorrectionIsAskedOfWhatItChanges: what was confirmed stays confirmed, and
 // the new figure is asked about.
 func TestACorrectionIsAskedOfWhatItChanges(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	w.regrind("FREE", 714_900, 714_850)
 	if got := w.lastGrind("FREE").Confirmed; !slices.Equal(got, []string{"nothing_rolled"}) {
@@ -172,6 +176,7 @@ func TestACorrectionIsAskedOfWhatItChanges(t *testing.T) {
 // TestNumbersAlike: a number in another case is the same number, and one that
 // looks like another is asked about.
 func TestNumbersAlike(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	receive := func(number string, confirmed ...string) error {
 		_, err := w.ReceiveRoll(w.ctx, engineer, time.Time{}, roll.Received{Mill: "hot", Diameter: 720_000, Confirmed: confirmed,
@@ -192,6 +197,7 @@ func TestNumbersAlike(t *testing.T) {
 
 // TestHardnessFarOff: a hardness typed in another scale is asked about.
 func TestHardnessFarOff(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	inspect := func(shoreC float64, confirmed ...string) error {
 		_, err := w.RecordHappening(w.ctx, engineer, record.Happening{Number: "FREE", Body: roll.Inspected{Tests: []roll.Test{{Kind: roll.HardnessTest, Outcome: roll.Passed, Hardness: shoreC}}, Confirmed: confirmed}})

@@ -30,6 +30,7 @@ func says(lines []string, words ...string) bool {
 // TestReadWarm: a diameter found on a roll that is warm by the practice is taken,
 // and the answer says what that does. OLD-T of 720 mm bore 50 coils.
 func TestReadWarm(t *testing.T) {
+	t.Parallel()
 	warm := grind(720_050, 719_300)
 	warm.AboveShopK = 20
 	for name, c := range map[string]struct {
@@ -69,6 +70,7 @@ func TestReadWarm(t *testing.T) {
 // TestRollThatMayBeCracked: until the crack test that a mishap leaves owed is
 // passed, whoever looks at the roll, or asks what to take off, is told.
 func TestRollThatMayBeCracked(t *testing.T) {
+	t.Parallel()
 	w := shop(t)
 	_, err := w.RecordIncident(w.ctx, engineer, record.IncidentInput{What: roll.Spall, Roll: "FREE"})
 	w.must(err)
