@@ -175,6 +175,7 @@ const (
 	EntryKindInspected EntryKind = "inspected"
 	EntryKindMounted   EntryKind = "mounted"
 	EntryKindPaired    EntryKind = "paired"
+	EntryKindPastStay  EntryKind = "past_stay"
 	EntryKindReceived  EntryKind = "received"
 	EntryKindRegraded  EntryKind = "regraded"
 	EntryKindReground  EntryKind = "reground"
@@ -201,6 +202,8 @@ func (e EntryKind) Valid() bool {
 		return true
 	case EntryKindPaired:
 		return true
+	case EntryKindPastStay:
+		return true
 	case EntryKindReceived:
 		return true
 	case EntryKindRegraded:
@@ -214,6 +217,36 @@ func (e EntryKind) Valid() bool {
 	case EntryKindUnpaired:
 		return true
 	case EntryKindWithdrawn:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for EventDatacontenttype.
+const (
+	EventDatacontenttypeApplicationjson EventDatacontenttype = "application/json"
+)
+
+// Valid indicates whether the value is a known member of the EventDatacontenttype enum.
+func (e EventDatacontenttype) Valid() bool {
+	switch e {
+	case EventDatacontenttypeApplicationjson:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for EventSpecversion.
+const (
+	EventSpecversionN10 EventSpecversion = "1.0"
+)
+
+// Valid indicates whether the value is a known member of the EventSpecversion enum.
+func (e EventSpecversion) Valid() bool {
+	switch e {
+	case EventSpecversionN10:
 		return true
 	default:
 		return false
@@ -1123,8 +1156,32 @@ func (e WithdrawalWhy) Valid() bool {
 	}
 }
 
+// Defines values for ListEventsParamsFrom.
+const (
+	ListEventsParamsFromNow    ListEventsParamsFrom = "now"
+	ListEventsParamsFromOldest ListEventsParamsFrom = "oldest"
+)
+
+// Valid indicates whether the value is a known member of the ListEventsParamsFrom enum.
+func (e ListEventsParamsFrom) Valid() bool {
+	switch e {
+	case ListEventsParamsFromNow:
+		return true
+	case ListEventsParamsFromOldest:
+		return true
+	default:
+		return false
+	}
+}
+
 // AccessRole defines model for AccessRole.
 type AccessRole string
+
+// ArrivalInput defines model for ArrivalInput.
+type ArrivalInput struct {
+	// Rolls Numbers of rolls whose books are open
+	Rolls []Name `json:"rolls"`
+}
 
 // AskedQuestion defines model for AskedQuestion.
 type AskedQuestion struct {
@@ -1703,6 +1760,21 @@ type CorrectionInput struct {
 	Regrind *RegrindCorrection `json:"regrind,omitempty"`
 }
 
+// CourseStep Where a limit stands once the pieces up to one are rolled
+type CourseStep struct {
+	// High P95
+	High float64 `json:"high"`
+
+	// Low P5
+	Low float64 `json:"low"`
+
+	// Piece The last one rolled, from 1; one less than the first asked about for none
+	Piece int64 `json:"piece"`
+
+	// Value Expected
+	Value float64 `json:"value"`
+}
+
 // CriterionMargin defines model for CriterionMargin.
 type CriterionMargin struct {
 	// AtEnd Expected when the last piece is rolled
@@ -1712,8 +1784,11 @@ type CriterionMargin struct {
 	AtEndHigh *float64 `json:"at_end_high,omitempty"`
 
 	// AtEndLow P5
-	AtEndLow  *float64 `json:"at_end_low,omitempty"`
-	Criterion string   `json:"criterion"`
+	AtEndLow *float64 `json:"at_end_low,omitempty"`
+
+	// Course The way from now to the end, of the nearest limits and where it was asked for
+	Course    *[]CourseStep `json:"course,omitempty"`
+	Criterion string        `json:"criterion"`
 
 	// Groove Where the criterion is one groove's
 	Groove *int64 `json:"groove,omitempty"`
@@ -1750,6 +1825,12 @@ type Defect struct {
 	Test    TestKind `json:"test"`
 }
 
+// DueDateInput defines model for DueDateInput.
+type DueDateInput struct {
+	DueAt time.Time `json:"due_at"`
+	Note  *Text     `json:"note,omitempty"`
+}
+
 // Entry defines model for Entry.
 type Entry struct {
 	At         time.Time              `json:"at"`
@@ -1778,6 +1859,73 @@ type EntryPage struct {
 	Next  *string `json:"next,omitempty"`
 }
 
+// Event The JSON form of a CloudEvent. Those who follow take types and members that they do not know as they come
+type Event struct {
+	// Cursor To go on after this event
+	Cursor string `json:"cursor"`
+
+	// Data Each type has what it has of these
+	Data            EventData            `json:"data"`
+	Datacontenttype EventDatacontenttype `json:"datacontenttype"`
+
+	// Id Names the event within its source; the same however often it is sent
+	Id string `json:"id"`
+
+	// Mill Left out where it is of no one mill
+	Mill *string `json:"mill,omitempty"`
+
+	// Source The works, a setting of the service
+	Source      string           `json:"source"`
+	Specversion EventSpecversion `json:"specversion"`
+
+	// Subject What it is about, below /v1: rolls/CW-110
+	Subject string `json:"subject"`
+
+	// Time When it was recorded
+	Time time.Time `json:"time"`
+
+	// Type barrelbook.entry.KIND, .chock_entry.KIND, .change.recorded, .change.undone, .change.moved, .set.built, .set.changed, .set.broken, .incident.recorded, .incident.moved, .pieces.stored, .campaign.loaded, .wear_rates.learned, .forecast.kept, .forecast.settled, .order.placed, .order.changed, .mill.added, .grade.added, .stand.added, .stand.replaced, .practice.put
+	Type string `json:"type"`
+}
+
+// EventDatacontenttype defines model for Event.Datacontenttype.
+type EventDatacontenttype string
+
+// EventSpecversion defines model for Event.Specversion.
+type EventSpecversion string
+
+// EventData Each type has what it has of these
+type EventData struct {
+	// At When it happened; of wear rates, when they were learned; of a campaign, when it starts
+	At *time.Time `json:"at,omitempty"`
+
+	// Count Pieces or forecasts
+	Count *int64  `json:"count,omitempty"`
+	Entry *Entry  `json:"entry,omitempty"`
+	Name  *Name   `json:"name,omitempty"`
+	Role  *string `json:"role,omitempty"`
+
+	// Rolls Those it concerns; of a set, top and bottom
+	Rolls  *[]string `json:"rolls,omitempty"`
+	SetIn  *string   `json:"set_in,omitempty"`
+	SetOut *string   `json:"set_out,omitempty"`
+	Stand  *string   `json:"stand,omitempty"`
+
+	// Version Of the thing after it
+	Version *int64 `json:"version,omitempty"`
+
+	// What The mishap, or what was forecast
+	What *string `json:"what,omitempty"`
+}
+
+// EventPage defines model for EventPage.
+type EventPage struct {
+	Items []Event `json:"items"`
+
+	// Next To go on from here. Always there
+	Next string `json:"next"`
+}
+
 // FieldProblem defines model for FieldProblem.
 type FieldProblem struct {
 	Detail string `json:"detail"`
@@ -1803,8 +1951,11 @@ type FinishCheck struct {
 
 // FinishCheckInput defines model for FinishCheckInput.
 type FinishCheckInput struct {
-	AsOf    *time.Time `json:"as_of,omitempty"`
-	Explain *bool      `json:"explain,omitempty"`
+	AsOf *time.Time `json:"as_of,omitempty"`
+
+	// Course Follow the nearest limits of each stand through the programme, to be drawn
+	Course  *bool `json:"course,omitempty"`
+	Explain *bool `json:"explain,omitempty"`
 
 	// FromPiece Defaults to 1
 	FromPiece *int64 `json:"from_piece,omitempty"`
@@ -2365,6 +2516,80 @@ type NextStep struct {
 	Operation *string `json:"operation,omitempty"`
 }
 
+// Order defines model for Order.
+type Order struct {
+	// Arrived Numbers of the rolls that came
+	Arrived   *[]Name    `json:"arrived,omitempty"`
+	By        *string    `json:"by,omitempty"`
+	ClosedAt  *time.Time `json:"closed_at,omitempty"`
+	ClosedWhy *string    `json:"closed_why,omitempty"`
+	DueAt     time.Time  `json:"due_at"`
+	Grade     *Name      `json:"grade,omitempty"`
+
+	// Late Rolls should have come and have not
+	Late          bool      `json:"late"`
+	MassKg        *float64  `json:"mass_kg,omitempty"`
+	Mill          Name      `json:"mill"`
+	Name          Name      `json:"name"`
+	NewDiameterMm *float64  `json:"new_diameter_mm,omitempty"`
+	Note          *string   `json:"note,omitempty"`
+	OrderedAt     time.Time `json:"ordered_at"`
+	Price         *int64    `json:"price,omitempty"`
+
+	// PricePerKg Smallest currency unit per kilogram of roll
+	PricePerKg *float64 `json:"price_per_kg,omitempty"`
+
+	// PricePerMm Smallest currency unit per millimetre of diameter between new and scrap
+	PricePerMm      *float64 `json:"price_per_mm,omitempty"`
+	Role            Role     `json:"role"`
+	RollCount       int64    `json:"roll_count"`
+	ScrapDiameterMm *float64 `json:"scrap_diameter_mm,omitempty"`
+	Stands          *[]Name  `json:"stands,omitempty"`
+	Supplier        *string  `json:"supplier,omitempty"`
+	ToComeCount     int64    `json:"to_come_count"`
+	Version         int64    `json:"version"`
+
+	// Warranty What the supplier stands for. What is left out is not limited by the warranty
+	Warranty *Warranty `json:"warranty,omitempty"`
+}
+
+// OrderInput defines model for OrderInput.
+type OrderInput struct {
+	DueAt time.Time `json:"due_at"`
+	Grade *Name     `json:"grade,omitempty"`
+
+	// MassKg Of one roll
+	MassKg        *float64 `json:"mass_kg,omitempty"`
+	Mill          Name     `json:"mill"`
+	Name          *Name    `json:"name,omitempty"`
+	NewDiameterMm *float64 `json:"new_diameter_mm,omitempty"`
+	Note          *Text    `json:"note,omitempty"`
+
+	// OrderedAt Defaults to now
+	OrderedAt *time.Time `json:"ordered_at,omitempty"`
+
+	// Price Of one roll, in the smallest currency unit
+	Price     *int64 `json:"price,omitempty"`
+	Role      Role   `json:"role"`
+	RollCount int64  `json:"roll_count"`
+
+	// ScrapDiameterMm Where the usable shell ends
+	ScrapDiameterMm *float64 `json:"scrap_diameter_mm,omitempty"`
+
+	// Stands Those the rolls are for. Empty stands for all of the mill that take the role
+	Stands   *[]Name `json:"stands,omitempty"`
+	Supplier *string `json:"supplier,omitempty"`
+
+	// Warranty What the supplier stands for. What is left out is not limited by the warranty
+	Warranty *Warranty `json:"warranty,omitempty"`
+}
+
+// OrderPage defines model for OrderPage.
+type OrderPage struct {
+	Items []Order `json:"items"`
+	Next  *string `json:"next,omitempty"`
+}
+
 // OwedTest defines model for OwedTest.
 type OwedTest struct {
 	CampaignsToCome *int64 `json:"campaigns_to_come,omitempty"`
@@ -2451,6 +2676,41 @@ type PastForecast struct {
 	Campaigns   ForecastQuantiles `json:"campaigns"`
 	ScrapAt     *ForecastDates    `json:"scrap_at,omitempty"`
 	StockLeftMm float64           `json:"stock_left_mm"`
+}
+
+// PastStayInput defines model for PastStayInput.
+type PastStayInput struct {
+	MountedAt time.Time     `json:"mounted_at"`
+	Position  Position      `json:"position"`
+	Regrind   *RegrindInput `json:"regrind,omitempty"`
+	Roll      Name          `json:"roll"`
+
+	// RolledKm Rolled at the stand's exit. Without it the stay teaches no wear rate
+	RolledKm *float64 `json:"rolled_km,omitempty"`
+
+	// SpecificForceKnPerMm Mean over those kilometres. Without it the stay teaches no wear rate
+	SpecificForceKnPerMm *float64       `json:"specific_force_kn_per_mm,omitempty"`
+	Stand                Name           `json:"stand"`
+	TonnageT             float64        `json:"tonnage_t"`
+	Why                  *WithdrawalWhy `json:"why,omitempty"`
+	WithdrawnAt          time.Time      `json:"withdrawn_at"`
+}
+
+// PastStaysAnswer defines model for PastStaysAnswer.
+type PastStaysAnswer struct {
+	DryRun bool `json:"dry_run"`
+
+	// KnownCount Lines passed over: their stays were in the books
+	KnownCount   int64 `json:"known_count"`
+	RegrindCount int64 `json:"regrind_count"`
+	RollCount    int64 `json:"roll_count"`
+	StayCount    int64 `json:"stay_count"`
+}
+
+// PastStaysInput defines model for PastStaysInput.
+type PastStaysInput struct {
+	// Stays Those of one roll one after the other; rolls in any order
+	Stays []PastStayInput `json:"stays"`
 }
 
 // Piece defines model for Piece.
@@ -3091,6 +3351,7 @@ type ReceiptCorrection struct {
 
 	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
 	NeckFilletRadiusMm *float64   `json:"neck_fillet_radius_mm,omitempty"`
+	NewDiameterMm      *float64   `json:"new_diameter_mm,omitempty"`
 	Note               *Text      `json:"note,omitempty"`
 	Price              *int64     `json:"price,omitempty"`
 	ReceivedAt         *time.Time `json:"received_at,omitempty"`
@@ -3677,8 +3938,11 @@ type RollReceipt struct {
 
 	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
 	NeckFilletRadiusMm *float64 `json:"neck_fillet_radius_mm,omitempty"`
-	Note               *Text    `json:"note,omitempty"`
-	Number             Name     `json:"number"`
+
+	// NewDiameterMm Original diameter of a roll that is taken over used, from which its price is spread. Defaults to diameter_mm
+	NewDiameterMm *float64 `json:"new_diameter_mm,omitempty"`
+	Note          *Text    `json:"note,omitempty"`
+	Number        Name     `json:"number"`
 
 	// Price In the smallest currency unit
 	Price       *int64    `json:"price,omitempty"`
@@ -3858,6 +4122,31 @@ type SetInput struct {
 type SetPage struct {
 	Items []Set   `json:"items"`
 	Next  *string `json:"next,omitempty"`
+}
+
+// SignOff A link of the chain that holds the whole works: how many rows of each part of each table there were, and their digests. The service makes one a day of its own.
+type SignOff struct {
+	At time.Time `json:"at"`
+	By string    `json:"by"`
+
+	// Hash Over all that it holds and the hash before it. Noted outside and given to verify, it shows a chain that was made anew and an older copy of the works.
+	Hash   string  `json:"hash"`
+	Note   *string `json:"note,omitempty"`
+	Number int64   `json:"number"`
+
+	// RowCount Rows of all tables that it holds
+	RowCount int64 `json:"row_count"`
+}
+
+// SignOffInput defines model for SignOffInput.
+type SignOffInput struct {
+	Note *string `json:"note,omitempty"`
+}
+
+// SignOffPage defines model for SignOffPage.
+type SignOffPage struct {
+	Items []SignOff `json:"items"`
+	Next  *string   `json:"next,omitempty"`
 }
 
 // SinceGrind What a roll has borne since its last grind, in all its stays, with its wear by the rate now known. Finish check, plan and advice start from these figures
@@ -4169,6 +4458,14 @@ type Usage struct {
 	Widths *[]WidthUsage `json:"widths,omitempty"`
 }
 
+// Warranty What the supplier stands for. What is left out is not limited by the warranty
+type Warranty struct {
+	// Months From the receipt of the roll
+	Months   *float64 `json:"months,omitempty"`
+	RolledKm *float64 `json:"rolled_km,omitempty"`
+	TonnageT *float64 `json:"tonnage_t,omitempty"`
+}
+
 // WearRateCalculation defines model for WearRateCalculation.
 type WearRateCalculation struct {
 	Cells       []CalcWearCell       `json:"cells"`
@@ -4323,6 +4620,9 @@ type IfNoneMatch = string
 // Limit defines model for Limit.
 type Limit = int64
 
+// OrderName defines model for OrderName.
+type OrderName = Name
+
 // RollNumber defines model for RollNumber.
 type RollNumber = Name
 
@@ -4449,6 +4749,33 @@ type InspectChockParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// ListEventsParams defines parameters for ListEvents.
+type ListEventsParams struct {
+	// After The `next` of the answer before, or the `cursor` of an event
+	After *string `form:"after,omitempty" json:"after,omitempty"`
+
+	// From Where to begin without `after`. Defaults to the oldest event that is kept
+	From *ListEventsParamsFrom `form:"from,omitempty" json:"from,omitempty"`
+
+	// Type Only these, parted by commas: whole types or what they begin with, as `entry,change.recorded`
+	Type *string `form:"type,omitempty" json:"type,omitempty"`
+
+	// Mill Only what is of this mill or of none
+	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
+
+	// WaitS How long to wait for the first event
+	WaitS *int64 `form:"wait_s,omitempty" json:"wait_s,omitempty"`
+
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// LastEventID As `after`, and before it
+	LastEventID *string `json:"Last-Event-ID,omitempty"`
+}
+
+// ListEventsParamsFrom defines parameters for ListEvents.
+type ListEventsParamsFrom string
+
 // ListGradesParams defines parameters for ListGrades.
 type ListGradesParams struct {
 	// Limit Items a page, at most 1000
@@ -4493,6 +4820,65 @@ type ListMillsParams struct {
 
 // CreateMillParams defines parameters for CreateMill.
 type CreateMillParams struct {
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListOrdersParams defines parameters for ListOrders.
+type ListOrdersParams struct {
+	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
+
+	// Open True for those of which rolls are still to come
+	Open *bool `form:"open,omitempty" json:"open,omitempty"`
+
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor The next value of the page before
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// PlaceOrderParams defines parameters for PlaceOrder.
+type PlaceOrderParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// RecordArrivalParams defines parameters for RecordArrival.
+type RecordArrivalParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// CloseOrderParams defines parameters for CloseOrder.
+type CloseOrderParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// MoveOrderParams defines parameters for MoveOrder.
+type MoveOrderParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// RecordPastStaysParams defines parameters for RecordPastStays.
+type RecordPastStaysParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
 	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
@@ -4758,6 +5144,21 @@ type BreakSetParams struct {
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
 
+// ListSignOffsParams defines parameters for ListSignOffs.
+type ListSignOffsParams struct {
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor The next value of the page before
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// SignOffWorksParams defines parameters for SignOffWorks.
+type SignOffWorksParams struct {
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // ListStandsParams defines parameters for ListStands.
 type ListStandsParams struct {
 	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
@@ -4875,6 +5276,21 @@ type RecordIncidentJSONRequestBody = IncidentInput
 // CreateMillJSONRequestBody defines body for CreateMill for application/json ContentType.
 type CreateMillJSONRequestBody = Mill
 
+// PlaceOrderJSONRequestBody defines body for PlaceOrder for application/json ContentType.
+type PlaceOrderJSONRequestBody = OrderInput
+
+// RecordArrivalJSONRequestBody defines body for RecordArrival for application/json ContentType.
+type RecordArrivalJSONRequestBody = ArrivalInput
+
+// CloseOrderJSONRequestBody defines body for CloseOrder for application/json ContentType.
+type CloseOrderJSONRequestBody = ReasonInput
+
+// MoveOrderJSONRequestBody defines body for MoveOrder for application/json ContentType.
+type MoveOrderJSONRequestBody = DueDateInput
+
+// RecordPastStaysJSONRequestBody defines body for RecordPastStays for application/json ContentType.
+type RecordPastStaysJSONRequestBody = PastStaysInput
+
 // CreatePracticeJSONRequestBody defines body for CreatePractice for application/json ContentType.
 type CreatePracticeJSONRequestBody = Practice
 
@@ -4916,6 +5332,9 @@ type BuildSetJSONRequestBody = SetInput
 
 // BreakSetJSONRequestBody defines body for BreakSet for application/json ContentType.
 type BreakSetJSONRequestBody = ReasonInput
+
+// SignOffWorksJSONRequestBody defines body for SignOffWorks for application/json ContentType.
+type SignOffWorksJSONRequestBody = SignOffInput
 
 // CreateStandJSONRequestBody defines body for CreateStand for application/json ContentType.
 type CreateStandJSONRequestBody = Stand
@@ -5005,6 +5424,9 @@ type ServerInterface interface {
 	// InspectChock An inspection of the bearing; a new bearing starts its hours and tonnes again
 	// (POST /v1/chocks/{chock}/inspections)
 	InspectChock(ctx echo.Context, chock ChockName, params InspectChockParams) error
+	// ListEvents Follow what is recorded, in the order in which it was kept
+	// (GET /v1/events)
+	ListEvents(ctx echo.Context, params ListEventsParams) error
 
 	// (GET /v1/grades)
 	ListGrades(ctx echo.Context, params ListGradesParams) error
@@ -5023,6 +5445,28 @@ type ServerInterface interface {
 
 	// (POST /v1/mills)
 	CreateMill(ctx echo.Context, params CreateMillParams) error
+	// ListOrders Orders of rolls, the one that is due next first
+	// (GET /v1/orders)
+	ListOrders(ctx echo.Context, params ListOrdersParams) error
+	// PlaceOrder Rolls that were ordered; buying takes them off what is missing
+	// (POST /v1/orders)
+	PlaceOrder(ctx echo.Context, params PlaceOrderParams) error
+
+	// (GET /v1/orders/{order})
+	GetOrder(ctx echo.Context, order OrderName) error
+	// RecordArrival Which received rolls came with the order
+	// (POST /v1/orders/{order}/arrivals)
+	RecordArrival(ctx echo.Context, order OrderName, params RecordArrivalParams) error
+	// CloseOrder No more rolls of the order will come
+	// (POST /v1/orders/{order}/closings)
+	CloseOrder(ctx echo.Context, order OrderName, params CloseOrderParams) error
+	// MoveOrder Another day on which the supplier promises what is still to come
+	// (POST /v1/orders/{order}/due-dates)
+	MoveOrder(ctx echo.Context, order OrderName, params MoveOrderParams) error
+	// RecordPastStays What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
+	// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
+	// (POST /v1/past-stays)
+	RecordPastStays(ctx echo.Context, params RecordPastStaysParams) error
 
 	// (GET /v1/pieces)
 	ListPieces(ctx echo.Context, params ListPiecesParams) error
@@ -5119,6 +5563,12 @@ type ServerInterface interface {
 
 	// (POST /v1/sets/{set}/breakings)
 	BreakSet(ctx echo.Context, set SetName, params BreakSetParams) error
+	// ListSignOffs The sign-offs of the whole works, newest first
+	// (GET /v1/sign-offs)
+	ListSignOffs(ctx echo.Context, params ListSignOffsParams) error
+	// SignOffWorks Sign the whole works off as it is; note the hash outside
+	// (POST /v1/sign-offs)
+	SignOffWorks(ctx echo.Context, params SignOffWorksParams) error
 
 	// (GET /v1/stands)
 	ListStands(ctx echo.Context, params ListStandsParams) error
@@ -5724,6 +6174,76 @@ func (w *ServerInterfaceWrapper) InspectChock(ctx echo.Context) error {
 	return err
 }
 
+// ListEvents converts echo context to params.
+func (w *ServerInterfaceWrapper) ListEvents(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListEventsParams
+	// ------------- Optional query parameter "after" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "after", ctx.QueryParams(), &params.After, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter after: %s", err))
+	}
+
+	// ------------- Optional query parameter "from" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "from", ctx.QueryParams(), &params.From, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
+	}
+
+	// ------------- Optional query parameter "type" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "type", ctx.QueryParams(), &params.Type, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter type: %s", err))
+	}
+
+	// ------------- Optional query parameter "mill" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "mill", ctx.QueryParams(), &params.Mill, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter mill: %s", err))
+	}
+
+	// ------------- Optional query parameter "wait_s" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "wait_s", ctx.QueryParams(), &params.WaitS, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter wait_s: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Last-Event-ID" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Last-Event-ID")]; found {
+		var LastEventID string
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Last-Event-ID, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Last-Event-ID", valueList[0], &LastEventID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Last-Event-ID: %s", err))
+		}
+
+		params.LastEventID = &LastEventID
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListEvents(ctx, params)
+	return err
+}
+
 // ListGrades converts echo context to params.
 func (w *ServerInterfaceWrapper) ListGrades(ctx echo.Context) error {
 	var err error
@@ -5889,6 +6409,257 @@ func (w *ServerInterfaceWrapper) CreateMill(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.CreateMill(ctx, params)
+	return err
+}
+
+// ListOrders converts echo context to params.
+func (w *ServerInterfaceWrapper) ListOrders(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListOrdersParams
+	// ------------- Optional query parameter "mill" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "mill", ctx.QueryParams(), &params.Mill, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter mill: %s", err))
+	}
+
+	// ------------- Optional query parameter "open" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "open", ctx.QueryParams(), &params.Open, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter open: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListOrders(ctx, params)
+	return err
+}
+
+// PlaceOrder converts echo context to params.
+func (w *ServerInterfaceWrapper) PlaceOrder(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params PlaceOrderParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.PlaceOrder(ctx, params)
+	return err
+}
+
+// GetOrder converts echo context to params.
+func (w *ServerInterfaceWrapper) GetOrder(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "order" -------------
+	var order OrderName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order", ctx.Param("order"), &order, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetOrder(ctx, order)
+	return err
+}
+
+// RecordArrival converts echo context to params.
+func (w *ServerInterfaceWrapper) RecordArrival(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "order" -------------
+	var order OrderName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order", ctx.Param("order"), &order, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params RecordArrivalParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.RecordArrival(ctx, order, params)
+	return err
+}
+
+// CloseOrder converts echo context to params.
+func (w *ServerInterfaceWrapper) CloseOrder(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "order" -------------
+	var order OrderName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order", ctx.Param("order"), &order, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CloseOrderParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CloseOrder(ctx, order, params)
+	return err
+}
+
+// MoveOrder converts echo context to params.
+func (w *ServerInterfaceWrapper) MoveOrder(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "order" -------------
+	var order OrderName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order", ctx.Param("order"), &order, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params MoveOrderParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.MoveOrder(ctx, order, params)
+	return err
+}
+
+// RecordPastStays converts echo context to params.
+func (w *ServerInterfaceWrapper) RecordPastStays(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params RecordPastStaysParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.RecordPastStays(ctx, params)
 	return err
 }
 
@@ -6996,6 +7767,60 @@ func (w *ServerInterfaceWrapper) BreakSet(ctx echo.Context) error {
 	return err
 }
 
+// ListSignOffs converts echo context to params.
+func (w *ServerInterfaceWrapper) ListSignOffs(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListSignOffsParams
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListSignOffs(ctx, params)
+	return err
+}
+
+// SignOffWorks converts echo context to params.
+func (w *ServerInterfaceWrapper) SignOffWorks(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params SignOffWorksParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.SignOffWorks(ctx, params)
+	return err
+}
+
 // ListStands converts echo context to params.
 func (w *ServerInterfaceWrapper) ListStands(ctx echo.Context) error {
 	var err error
@@ -7316,6 +8141,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/rolls/:roll/map", wrapper.MapRoll, options.OperationMiddlewares["mapRoll"]...)
 	router.GET(options.BaseURL+"/v1/rolls/:roll/forecast", wrapper.ForecastRoll, options.OperationMiddlewares["forecastRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/regrinds", wrapper.RecordRegrind, options.OperationMiddlewares["recordRegrind"]...)
+	router.POST(options.BaseURL+"/v1/past-stays", wrapper.RecordPastStays, options.OperationMiddlewares["recordPastStays"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/regrind-advice", wrapper.AdviseRegrind, options.OperationMiddlewares["adviseRegrind"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/inspections", wrapper.RecordInspection, options.OperationMiddlewares["recordInspection"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/holds", wrapper.HoldRoll, options.OperationMiddlewares["holdRoll"]...)
@@ -7340,6 +8166,12 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/chocks/:chock/entries", wrapper.ListChockEntries, options.OperationMiddlewares["listChockEntries"]...)
 	router.POST(options.BaseURL+"/v1/chocks/:chock/fittings", wrapper.FitChock, options.OperationMiddlewares["fitChock"]...)
 	router.POST(options.BaseURL+"/v1/chocks/:chock/inspections", wrapper.InspectChock, options.OperationMiddlewares["inspectChock"]...)
+	router.GET(options.BaseURL+"/v1/orders", wrapper.ListOrders, options.OperationMiddlewares["listOrders"]...)
+	router.POST(options.BaseURL+"/v1/orders", wrapper.PlaceOrder, options.OperationMiddlewares["placeOrder"]...)
+	router.GET(options.BaseURL+"/v1/orders/:order", wrapper.GetOrder, options.OperationMiddlewares["getOrder"]...)
+	router.POST(options.BaseURL+"/v1/orders/:order/arrivals", wrapper.RecordArrival, options.OperationMiddlewares["recordArrival"]...)
+	router.POST(options.BaseURL+"/v1/orders/:order/due-dates", wrapper.MoveOrder, options.OperationMiddlewares["moveOrder"]...)
+	router.POST(options.BaseURL+"/v1/orders/:order/closings", wrapper.CloseOrder, options.OperationMiddlewares["closeOrder"]...)
 	router.GET(options.BaseURL+"/v1/pieces", wrapper.ListPieces, options.OperationMiddlewares["listPieces"]...)
 	router.POST(options.BaseURL+"/v1/pieces", wrapper.ImportPieces, options.OperationMiddlewares["importPieces"]...)
 	router.GET(options.BaseURL+"/v1/campaigns", wrapper.ListCampaigns, options.OperationMiddlewares["listCampaigns"]...)
@@ -7347,10 +8179,13 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/campaigns/:campaign", wrapper.GetCampaign, options.OperationMiddlewares["getCampaign"]...)
 	router.POST(options.BaseURL+"/v1/campaigns/:campaign/finish-checks", wrapper.CheckFinish, options.OperationMiddlewares["checkFinish"]...)
 	router.POST(options.BaseURL+"/v1/change-plans", wrapper.PlanChanges, options.OperationMiddlewares["planChanges"]...)
+	router.GET(options.BaseURL+"/v1/events", wrapper.ListEvents, options.OperationMiddlewares["listEvents"]...)
 	router.GET(options.BaseURL+"/v1/tokens", wrapper.ListTokens, options.OperationMiddlewares["listTokens"]...)
 	router.POST(options.BaseURL+"/v1/tokens", wrapper.CreateToken, options.OperationMiddlewares["createToken"]...)
 	router.DELETE(options.BaseURL+"/v1/tokens/:token", wrapper.RevokeToken, options.OperationMiddlewares["revokeToken"]...)
 	router.GET(options.BaseURL+"/v1/audit", wrapper.ListAudit, options.OperationMiddlewares["listAudit"]...)
+	router.GET(options.BaseURL+"/v1/sign-offs", wrapper.ListSignOffs, options.OperationMiddlewares["listSignOffs"]...)
+	router.POST(options.BaseURL+"/v1/sign-offs", wrapper.SignOffWorks, options.OperationMiddlewares["signOffWorks"]...)
 	router.GET(options.BaseURL+"/v1/wear-rates", wrapper.ListWearRates, options.OperationMiddlewares["listWearRates"]...)
 	router.GET(options.BaseURL+"/v1/reports/stock", wrapper.ReportStock, options.OperationMiddlewares["reportStock"]...)
 	router.GET(options.BaseURL+"/v1/reports/consumption", wrapper.ReportConsumption, options.OperationMiddlewares["reportConsumption"]...)
@@ -8379,6 +9214,88 @@ func (response InspectChockdefaultApplicationProblemPlusJSONResponse) VisitInspe
 	return err
 }
 
+type ListEventsRequestObject struct {
+	Params ListEventsParams
+}
+
+type ListEventsResponseObject interface {
+	VisitListEventsResponse(w http.ResponseWriter) error
+}
+
+type ListEvents200JSONResponse EventPage
+
+func (response ListEvents200JSONResponse) VisitListEventsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListEvents200TexteventStreamResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListEvents200TexteventStreamResponse) VisitListEventsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/event-stream")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	flusher, ok := w.(http.Flusher)
+	if !ok {
+		// If w doesn't support flushing, fall back to io.Copy.
+		_, err := io.Copy(w, response.Body)
+		return err
+	}
+	// text/event-stream messages are typically small; use a
+	// modest buffer and flush after each chunk so clients see
+	// events immediately instead of waiting on OS buffering.
+	buf := make([]byte, 4096)
+	for {
+		n, err := response.Body.Read(buf)
+		if n > 0 {
+			if _, writeErr := w.Write(buf[:n]); writeErr != nil {
+				return writeErr
+			}
+			flusher.Flush()
+		}
+		if err != nil {
+			if err == io.EOF {
+				return nil
+			}
+			return err
+		}
+	}
+}
+
+type ListEventsdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListEventsdefaultApplicationProblemPlusJSONResponse) VisitListEventsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListGradesRequestObject struct {
 	Params ListGradesParams
 }
@@ -8605,6 +9522,297 @@ type CreateMilldefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response CreateMilldefaultApplicationProblemPlusJSONResponse) VisitCreateMillResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListOrdersRequestObject struct {
+	Params ListOrdersParams
+}
+
+type ListOrdersResponseObject interface {
+	VisitListOrdersResponse(w http.ResponseWriter) error
+}
+
+type ListOrders200JSONResponse OrderPage
+
+func (response ListOrders200JSONResponse) VisitListOrdersResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListOrdersdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListOrdersdefaultApplicationProblemPlusJSONResponse) VisitListOrdersResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PlaceOrderRequestObject struct {
+	Params PlaceOrderParams
+	Body   *PlaceOrderJSONRequestBody
+}
+
+type PlaceOrderResponseObject interface {
+	VisitPlaceOrderResponse(w http.ResponseWriter) error
+}
+
+type PlaceOrder201ResponseHeaders struct {
+	Location *string
+}
+
+type PlaceOrder201JSONResponse struct {
+	Body    Order
+	Headers PlaceOrder201ResponseHeaders
+}
+
+func (response PlaceOrder201JSONResponse) VisitPlaceOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.Location != nil {
+		w.Header().Set("Location", fmt.Sprint(*response.Headers.Location))
+	}
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PlaceOrderdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response PlaceOrderdefaultApplicationProblemPlusJSONResponse) VisitPlaceOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type GetOrderRequestObject struct {
+	Order OrderName `json:"order"`
+}
+
+type GetOrderResponseObject interface {
+	VisitGetOrderResponse(w http.ResponseWriter) error
+}
+
+type GetOrder200JSONResponse Order
+
+func (response GetOrder200JSONResponse) VisitGetOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type GetOrderdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response GetOrderdefaultApplicationProblemPlusJSONResponse) VisitGetOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordArrivalRequestObject struct {
+	Order  OrderName `json:"order"`
+	Params RecordArrivalParams
+	Body   *RecordArrivalJSONRequestBody
+}
+
+type RecordArrivalResponseObject interface {
+	VisitRecordArrivalResponse(w http.ResponseWriter) error
+}
+
+type RecordArrival201JSONResponse Order
+
+func (response RecordArrival201JSONResponse) VisitRecordArrivalResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordArrivaldefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response RecordArrivaldefaultApplicationProblemPlusJSONResponse) VisitRecordArrivalResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CloseOrderRequestObject struct {
+	Order  OrderName `json:"order"`
+	Params CloseOrderParams
+	Body   *CloseOrderJSONRequestBody
+}
+
+type CloseOrderResponseObject interface {
+	VisitCloseOrderResponse(w http.ResponseWriter) error
+}
+
+type CloseOrder201JSONResponse Order
+
+func (response CloseOrder201JSONResponse) VisitCloseOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CloseOrderdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response CloseOrderdefaultApplicationProblemPlusJSONResponse) VisitCloseOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MoveOrderRequestObject struct {
+	Order  OrderName `json:"order"`
+	Params MoveOrderParams
+	Body   *MoveOrderJSONRequestBody
+}
+
+type MoveOrderResponseObject interface {
+	VisitMoveOrderResponse(w http.ResponseWriter) error
+}
+
+type MoveOrder201JSONResponse Order
+
+func (response MoveOrder201JSONResponse) VisitMoveOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MoveOrderdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response MoveOrderdefaultApplicationProblemPlusJSONResponse) VisitMoveOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordPastStaysRequestObject struct {
+	Params RecordPastStaysParams
+	Body   *RecordPastStaysJSONRequestBody
+}
+
+type RecordPastStaysResponseObject interface {
+	VisitRecordPastStaysResponse(w http.ResponseWriter) error
+}
+
+type RecordPastStays201JSONResponse PastStaysAnswer
+
+func (response RecordPastStays201JSONResponse) VisitRecordPastStaysResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordPastStaysdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response RecordPastStaysdefaultApplicationProblemPlusJSONResponse) VisitRecordPastStaysResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -10057,6 +11265,85 @@ func (response BreakSetdefaultApplicationProblemPlusJSONResponse) VisitBreakSetR
 	return err
 }
 
+type ListSignOffsRequestObject struct {
+	Params ListSignOffsParams
+}
+
+type ListSignOffsResponseObject interface {
+	VisitListSignOffsResponse(w http.ResponseWriter) error
+}
+
+type ListSignOffs200JSONResponse SignOffPage
+
+func (response ListSignOffs200JSONResponse) VisitListSignOffsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListSignOffsdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListSignOffsdefaultApplicationProblemPlusJSONResponse) VisitListSignOffsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type SignOffWorksRequestObject struct {
+	Params SignOffWorksParams
+	Body   *SignOffWorksJSONRequestBody
+}
+
+type SignOffWorksResponseObject interface {
+	VisitSignOffWorksResponse(w http.ResponseWriter) error
+}
+
+type SignOffWorks201JSONResponse SignOff
+
+func (response SignOffWorks201JSONResponse) VisitSignOffWorksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type SignOffWorksdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response SignOffWorksdefaultApplicationProblemPlusJSONResponse) VisitSignOffWorksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListStandsRequestObject struct {
 	Params ListStandsParams
 }
@@ -10522,6 +11809,9 @@ type StrictServerInterface interface {
 	// InspectChock An inspection of the bearing; a new bearing starts its hours and tonnes again
 	// (POST /v1/chocks/{chock}/inspections)
 	InspectChock(ctx context.Context, request InspectChockRequestObject) (InspectChockResponseObject, error)
+	// ListEvents Follow what is recorded, in the order in which it was kept
+	// (GET /v1/events)
+	ListEvents(ctx context.Context, request ListEventsRequestObject) (ListEventsResponseObject, error)
 
 	// (GET /v1/grades)
 	ListGrades(ctx context.Context, request ListGradesRequestObject) (ListGradesResponseObject, error)
@@ -10540,6 +11830,28 @@ type StrictServerInterface interface {
 
 	// (POST /v1/mills)
 	CreateMill(ctx context.Context, request CreateMillRequestObject) (CreateMillResponseObject, error)
+	// ListOrders Orders of rolls, the one that is due next first
+	// (GET /v1/orders)
+	ListOrders(ctx context.Context, request ListOrdersRequestObject) (ListOrdersResponseObject, error)
+	// PlaceOrder Rolls that were ordered; buying takes them off what is missing
+	// (POST /v1/orders)
+	PlaceOrder(ctx context.Context, request PlaceOrderRequestObject) (PlaceOrderResponseObject, error)
+
+	// (GET /v1/orders/{order})
+	GetOrder(ctx context.Context, request GetOrderRequestObject) (GetOrderResponseObject, error)
+	// RecordArrival Which received rolls came with the order
+	// (POST /v1/orders/{order}/arrivals)
+	RecordArrival(ctx context.Context, request RecordArrivalRequestObject) (RecordArrivalResponseObject, error)
+	// CloseOrder No more rolls of the order will come
+	// (POST /v1/orders/{order}/closings)
+	CloseOrder(ctx context.Context, request CloseOrderRequestObject) (CloseOrderResponseObject, error)
+	// MoveOrder Another day on which the supplier promises what is still to come
+	// (POST /v1/orders/{order}/due-dates)
+	MoveOrder(ctx context.Context, request MoveOrderRequestObject) (MoveOrderResponseObject, error)
+	// RecordPastStays What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
+	// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
+	// (POST /v1/past-stays)
+	RecordPastStays(ctx context.Context, request RecordPastStaysRequestObject) (RecordPastStaysResponseObject, error)
 
 	// (GET /v1/pieces)
 	ListPieces(ctx context.Context, request ListPiecesRequestObject) (ListPiecesResponseObject, error)
@@ -10636,6 +11948,12 @@ type StrictServerInterface interface {
 
 	// (POST /v1/sets/{set}/breakings)
 	BreakSet(ctx context.Context, request BreakSetRequestObject) (BreakSetResponseObject, error)
+	// ListSignOffs The sign-offs of the whole works, newest first
+	// (GET /v1/sign-offs)
+	ListSignOffs(ctx context.Context, request ListSignOffsRequestObject) (ListSignOffsResponseObject, error)
+	// SignOffWorks Sign the whole works off as it is; note the hash outside
+	// (POST /v1/sign-offs)
+	SignOffWorks(ctx context.Context, request SignOffWorksRequestObject) (SignOffWorksResponseObject, error)
 
 	// (GET /v1/stands)
 	ListStands(ctx context.Context, request ListStandsRequestObject) (ListStandsResponseObject, error)
@@ -11701,6 +13019,31 @@ func (sh *strictHandler) InspectChock(ctx echo.Context, chock ChockName, params 
 	return nil
 }
 
+// ListEvents operation middleware
+func (sh *strictHandler) ListEvents(ctx echo.Context, params ListEventsParams) error {
+	var request ListEventsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListEvents(ctx.Request().Context(), request.(ListEventsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListEvents")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListEventsResponseObject); ok {
+		return validResponse.VisitListEventsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListGrades operation middleware
 func (sh *strictHandler) ListGrades(ctx echo.Context, params ListGradesParams) error {
 	var request ListGradesRequestObject
@@ -11914,6 +13257,299 @@ func (sh *strictHandler) CreateMill(ctx echo.Context, params CreateMillParams) e
 		return err
 	} else if validResponse, ok := response.(CreateMillResponseObject); ok {
 		return validResponse.VisitCreateMillResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListOrders operation middleware
+func (sh *strictHandler) ListOrders(ctx echo.Context, params ListOrdersParams) error {
+	var request ListOrdersRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListOrders(ctx.Request().Context(), request.(ListOrdersRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListOrders")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListOrdersResponseObject); ok {
+		return validResponse.VisitListOrdersResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// PlaceOrder operation middleware
+func (sh *strictHandler) PlaceOrder(ctx echo.Context, params PlaceOrderParams) error {
+	var request PlaceOrderRequestObject
+
+	request.Params = params
+
+	var body PlaceOrderJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.PlaceOrder(ctx.Request().Context(), request.(PlaceOrderRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "PlaceOrder")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(PlaceOrderResponseObject); ok {
+		return validResponse.VisitPlaceOrderResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// GetOrder operation middleware
+func (sh *strictHandler) GetOrder(ctx echo.Context, order OrderName) error {
+	var request GetOrderRequestObject
+
+	request.Order = order
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.GetOrder(ctx.Request().Context(), request.(GetOrderRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "GetOrder")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(GetOrderResponseObject); ok {
+		return validResponse.VisitGetOrderResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// RecordArrival operation middleware
+func (sh *strictHandler) RecordArrival(ctx echo.Context, order OrderName, params RecordArrivalParams) error {
+	var request RecordArrivalRequestObject
+
+	request.Order = order
+	request.Params = params
+
+	var body RecordArrivalJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.RecordArrival(ctx.Request().Context(), request.(RecordArrivalRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "RecordArrival")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(RecordArrivalResponseObject); ok {
+		return validResponse.VisitRecordArrivalResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// CloseOrder operation middleware
+func (sh *strictHandler) CloseOrder(ctx echo.Context, order OrderName, params CloseOrderParams) error {
+	var request CloseOrderRequestObject
+
+	request.Order = order
+	request.Params = params
+
+	var body CloseOrderJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CloseOrder(ctx.Request().Context(), request.(CloseOrderRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CloseOrder")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CloseOrderResponseObject); ok {
+		return validResponse.VisitCloseOrderResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// MoveOrder operation middleware
+func (sh *strictHandler) MoveOrder(ctx echo.Context, order OrderName, params MoveOrderParams) error {
+	var request MoveOrderRequestObject
+
+	request.Order = order
+	request.Params = params
+
+	var body MoveOrderJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.MoveOrder(ctx.Request().Context(), request.(MoveOrderRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "MoveOrder")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(MoveOrderResponseObject); ok {
+		return validResponse.VisitMoveOrderResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// RecordPastStays operation middleware
+func (sh *strictHandler) RecordPastStays(ctx echo.Context, params RecordPastStaysParams) error {
+	var request RecordPastStaysRequestObject
+
+	request.Params = params
+
+	var body RecordPastStaysJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.RecordPastStays(ctx.Request().Context(), request.(RecordPastStaysRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "RecordPastStays")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(RecordPastStaysResponseObject); ok {
+		return validResponse.VisitRecordPastStaysResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -13032,6 +14668,79 @@ func (sh *strictHandler) BreakSet(ctx echo.Context, set SetName, params BreakSet
 	return nil
 }
 
+// ListSignOffs operation middleware
+func (sh *strictHandler) ListSignOffs(ctx echo.Context, params ListSignOffsParams) error {
+	var request ListSignOffsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListSignOffs(ctx.Request().Context(), request.(ListSignOffsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListSignOffs")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListSignOffsResponseObject); ok {
+		return validResponse.VisitListSignOffsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// SignOffWorks operation middleware
+func (sh *strictHandler) SignOffWorks(ctx echo.Context, params SignOffWorksParams) error {
+	var request SignOffWorksRequestObject
+
+	request.Params = params
+
+	var body SignOffWorksJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.SignOffWorks(ctx.Request().Context(), request.(SignOffWorksRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "SignOffWorks")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(SignOffWorksResponseObject); ok {
+		return validResponse.VisitSignOffWorksResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListStands operation middleware
 func (sh *strictHandler) ListStands(ctx echo.Context, params ListStandsParams) error {
 	var request ListStandsRequestObject
@@ -13329,499 +15038,551 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L39kty4lS/4Ktja65DtmypVSaq2VRU3NmS129PX6pYsye6ItT05SBKZiSkSYANgZeVM9L7VvsA+2QbO",
-	"AUiQBJNgVla3eqb9j1uVJIiPg4OD8/H7/edZJstKCiaMPrv+z7MtozlT8J9//EQ39v91tmUltf9l9hU7",
-	"uz7TRnGxOfvhh8XZW5lRw6U4/NwPi7OKKloy45p+Q8uK8o34lpbM/puLs+uziprt2eJMwN/OMvfI2eJM",
-	"se9rrlh+dm1UzRbBh/6HYuuz67P/81k7iGf4q34GbdtPv9lSsWGHPgUPnOJDMrs9+B2Z3Z7gM7XSUtnH",
-	"c6YzxStcgLNPW0YEuzfkjhY1I3JNzJaRim4YWbG1VHaE0Kvva6b2QbewvbAfJb1/y8TGbM+ury6fLyIL",
-	"/6Xaf6hFvBOaloxkW5bdakJFTqjQO6YWREiz5WJDtJF29PHe5Gq/VLXodCdna1oX5ux6TQvNmu6spCwY",
-	"FdCfr3NWVtIwke3/zPYH+nXL9mTHzRYmB/6ykvmebPgd0+3fsMvQeykYYes1y8yCrKUi1JCCUW3I70hO",
-	"95r8mhLNjLEDc1OumbrjGfvNDaFrwxQxW2rgB/ttrm0rG2kME+fkI3NfgC6xO6b2OEfwjmKZVLleQD+a",
-	"vsHjWyYIN7Y1zYQhdEO5ICuW0Vozwo32I9hRTQqpjZ9t3N/tdAfz9tRO3IgUXD7//eKs5KL5t93RxjBl",
-	"2/zXv/8fT/+ff/72f5zFBOXr9TfUZNvhinxwu+Cc2LWxysbP3x1TmkuBc8A1MZKsrEDZXZqPDmT9FD80",
-	"MoIvXh7o3TvoFC1ivbRLQKQo9oRj95QsCph4w4uCwNJy7Tt96u59KwVrJnCsZfvQMc2/5SU3wzF/bVip",
-	"CQXVsbADLKU25PLi4mJkzxbQTnTHXl0sztZSldScXZ9xYb54ebawHeNlXZ5d2zZBrtw/m05yYdiGKejl",
-	"B1kU39bliqkRvWoX5OFq9SMzB3S3ZuYEnzBU5Ic+Yn9/6Gd+sO/rSgrN4Kx9r+SqYKX9z0wKwwSsOK2q",
-	"guPZ/azCJ/7nv+v+QX7oc75d+GJXgL5zG3enpNig9tqBDpQklzATrhH7jddZxrT+IAuYFSasIPz97I6z",
-	"HUj5RnGB8q63fG0XgYkNFwz+RPOSi7N/DmR7cfZa37L8LzXT3jqplKyYMhwnpZJWwiKH6P/++O5b4n61",
-	"/bUbfs1ZkaM2Kune6iLQxQWvziJf/j746KH5azpnp4Pu9bAvMI2FlLedmQRVrw3MaFTjttLz97Yzi2bI",
-	"7mvtpMnVv7PMwKTVOTdvuWDDCaMgNc1OzqlhTw0vWWwGVvuIEYj9YtoseR79GcYTNTLDAcGYV1b3wPOj",
-	"o3hPN5FRcKvZOv9xaIXa6fih+QxViu7tv62lNd1d/E6sl3+gSrHivZJrXkR6WpedbrYTL+tVEcy6QMUY",
-	"6eD9siyHMvWVkiWIb8nzvGisxBX0xqr3o7/YGzl8fmHHER19vedi8ycl62o49kzeMbUspTDb1K7krODW",
-	"eFrmbiclvLPxXx+IYkENU8tM1sLELIKqoBkrraiQFdtLZ5thf2G/spyAnA4Ovv7pZsWI5Sxvv5XwilR5",
-	"2LuEN5RTroeEHRQwPlvMalxvpTJjk/UN19qas0Lu0uYDjsD0LYpn3oQo4kK7aWg+0RlqbyG6o+qLV3cJ",
-	"uuIyLuzv7DtDYWf3FcsMy4dz9/7qorlRWLtfZ4pWlRXRRaIi3iias9QpbLZDfwWLYmFtXganTzN50U0T",
-	"7KbmctZM7VrJMn4xg0+DSW1nndgHyZYpdyuiYPpnoKvs3YcLYphIngRcKzyT0t6oFM/YsuQCb9kpGwx1",
-	"gk62BGPiGU5T0O1FKyJuksdl7AOrpDKR09taQ8s5Zzh0Kn0fhvo8chaVMmdFVNUKaXpH8+CRfmMwM3O7",
-	"hrsv0lpFMxaXykrJjaJlyZ7YK6gQdMOIPZnQEnQ7s6DakO9rqtC0Sjh2FDVML/11MVW+MibM0vViWfnj",
-	"cWkSz7parKViGdVmzlz3bS8vRX5B+4Nxs3mwv41oNQvZ6Z2XiJiMv6FF9gea3dbVGykMzSLnzR+Y2TEm",
-	"CJi6Jcs5Nai3VvAe3t3lmlCi+f3TLd9sUaPdwGJKs2WKrPmmVkwTqqyhLzUjK9fqTqpbaK3TvLt+9m0Y",
-	"6OGygAu4M8USFmpdUGOY4GKztFOo2LJOfbXggi0LSfOlwBl/sAlZ0vtlvNWExrov3894kVFx/GcrRm+X",
-	"lWJa14oty4omvnf/4Pnq7ZaxYYxOa3TKYgNaRKRrRHIW3g6PfG90i8kcDkua5xzdYu8D0XYu2K605xyd",
-	"++nLxKzi5NmylHld1HrGQlWSay3FUlHDZdI7vYUJOxvvSP8jYzP1JyV3ZvveXqz15IwNDhhV0sKaPjtr",
-	"4xQSnL6oTRZEG0X5Zmsa1cONRreEPhud/Pl3xpLef42PP7+4uBy/Q56uzfgtMRzC2GS/l8VeyJLHvLT2",
-	"PJC1AkMSHOpkxTTP0VGTKbkTC0I1ydkdB5eXP739d6/JmmZGKm1/qL3fp5I7pjS5sP++WpAaDdOnl8S5",
-	"83PF7xix33miCTjyw8u0fevynLwW5ONTvaUVy0nmusm1NWTxzFlJY2SJB9OWYgjCyMo+8ES3kQqZ576P",
-	"T4jmG6GJqZVAf/hRq/MFOF7dPyJrD3OO7olECe+JJavM9ucsk77/YwL5l5oKwwvnUOyM3er+VHV2eZH6",
-	"5FXyk68ujlGMtiv4GWwCj+LR8X+wds88maD3nBZLuV5rZqLuqe/g2jf0T8H2AMsLnC7U2quaFJwtcFPi",
-	"G0XxRBM8/Ig98IiRO6py3FS2H9RIBRv2mjyFOFyz3VrDsKJcEfA1s5ys9kSfk9cuBEK9pd/d6efkSwx3",
-	"QKjqIu0agK/Otg/d2Je6oiL9LVCBbi92J/ydaJTgglRSc2N1GoQXzZZnt0zBfbtZkKPG+mOaB3igTl0K",
-	"B6c3uCmy2+X8rs63R+w7/ixzizLV1+DwA5cbo2qZSbZe84yzmOOts0rnr9LWaceoSupN51h4uH0V2Q1D",
-	"SY8s0Jhm+lgpRvOZuim7m3M/SRSP2J0AxpLdjfb+O0bVG4a6tdtFZwwuwXGp8+Qd4byAEecL1zMumPay",
-	"v6xLuD/cRnTJa0MuL8jtt8/wPjLdoJa1inlfvvMJExkrClIwKqzBFHNTYcR0MgyDU7BoA6zdkSwGMxvM",
-	"zaFleq9YzrN4iHHLN9tXFzOu73I353HlTt/hlIxOqtSM+LQqPBOrpv9EMW3GZtnqhdSe9WbeOUd8C8Ew",
-	"F8EMHZpjb2Z0Z3dcqGFtkzfHUKYfNPdp4ugTFvpS6Ls+Oh1S3X40cIOJGJ0bWkWP+E9bhp4r+9knmuha",
-	"rWnWNY5sRyuiWEHh/HcXoMCUCowDuqP71uqCNx8UOHwMz5Ud75Lecx2dkbd83Thww5mxLwwmYWhWPnC0",
-	"J/c0zXXxuMTKgQDZd1m+HAnf23lIjSWVXNSGaehGxRmqo4RhCpcbk/INaHdWpBLeSA8cvPf+//cwgljs",
-	"oKBCsHypjZwRK3mPb300Mhor0YYqo2cFa7yf3RyjoWHO3fKGX+/OcPiR/sAPSdnXoqrNTEvswZI2bgo/",
-	"P7+CgFpW1JrfsW985hnmWQ2nrslU+6KTqHZxCtl9iCS2Do0rSKF7FMnseE0mBHV8ynuh/wOC3DeWUSLd",
-	"XB0SslMk+zRq8RFyfd7QimbcRNKS/0XuSFlnW1JK5/fQzGiSUeFcHmgH75kmlZIruuIFN/sFHl5ctzFK",
-	"cI5UVBvwkATOSEgdwDnE6CXkjw2cyNQsIat5JHOaUZVtbbMsd8nkhBJI+7QWZbCWQdh/voK2Q2Z5uh32",
-	"IL03rt3abkQXE6sFHiNDLqN1Y9ulx8O5SBZySEB9D4acFPFA/V0sFQUuZJQUEO7EjOgV5jlJ4aKmdtKs",
-	"LUlFUG2Q0qdv7Cff4yaP7b0ZalVIM/nsJ7uXf1icydqcbtrmJFhpZpZcpA7JPu26mvS4v4AkPmxYvpy7",
-	"69xrumIZX/NsuZYqY8vbmXFa10pnC0eEbkc1wUdDV7DGHIwMyiFqk+ZtqEUuxeQy/RWfgoTU/dTD33Gz",
-	"zRXd0eK77X7MsmqcDph+NpK1imrlGHNpjuJhZRU7hr6V9twhG8k04aItNzFtyheBV8/Ja1eIAaEpWRuC",
-	"8kzKWhui6Z5oedNWtHCDPwhpomfEnB37iJvs9LumU+JwMWk8HrWnwm+ktT+12/r7S+L+Iiup2ILsIDgj",
-	"pDcndvafmon4/uvPwFQXH7zdOvtsfIudxFhEG+AxTEXsY0HFKbL4suCunyLbGRVCmmXJ2JiE4BNkxUjJ",
-	"zIKsucLasmRr5TgbJ5Mx0/RrjEzpkhYF04ZktVJMZHtSC554KKwZ1XxVjGSubmiV7GSHMpXl9zWrWbIc",
-	"/Qnf+t9y9fhZk5XhZSx34r0Cmy+mnVHzL52mX2aN5fuA3Gzb6tw7adxV0ttTQcFwJFGxWed2JpxU4Sp3",
-	"Zd93sr+ugfgeTFRsNvEx5/nsTSvFmudMeN+Hq7y7OH91Ncw6ovYsdjc3e3+kWsOVDrOMcIX1wp38qz3x",
-	"SvWAfr84f/XqVajcz69iEd37qqBcpJTztrMeVBW4Vy4PlRM+nygmPLq8oPWEvLxIFcO4YMjsNhbXg1Bn",
-	"dB/7MOhW1kovt1EliKNaEM1FxtAx4F4D+7mqDeEiMS3BfU6xO1m0mnqkmFqiAvYf8wW7HGqT+46fyW/O",
-	"u86D4OOmCgsHUaLthykv4D9qcSvkLl4myIRR+1k+ijU3ZuYpnLJ0tCgwn5yvm6QXjxeQMBX4CVj/JRfW",
-	"jLSfwG8mvO5eWUIB+pFv9SRm9vtm3lsz1yCYlLyOJfyruq2qt5tG2F6R5mML8KsppusCRNwaQSBWCyKV",
-	"q8SXd0zlNbv2fjz/Z+FfUKxgVI8ctkEPnSncN7/2C7uz7N3KGt2g8BcPi9PMda7MtDmgKGbalpbZ7Xt4",
-	"0lU68LuZi3tQWb0buA0UFaiiYD7tzrNra3deYgVH+7nBlkuPIM+5yz7KRdar24HWMD+G+7UbdnK+EX8Q",
-	"duUg1PStNu36bPvHZOxUOaAmD87GxIoPlEv3WBm1A/5oH3ocP7I3M1LE4JajyPgD1M/8mT/r7IfpLRNL",
-	"uV6fBfo3eqCKBqghraxJqnzmZtd1WVK1n75k++PTdcmNdIEl5OGnXUG5b/jwgp3GfdAs/6O4EGR2+xUH",
-	"SJq0+0dXYX5kBqNJBWaJkLU9x8wNEYyDq99IYgXCHm8oEscL8Bz/3xGnSbLq/GFsHo+5wAXmfM/NCpJo",
-	"DQYtVZOB4q1nOJLwOuNhW35/0UfdGTNsQtOtH2KsFXp1/a2uqZHzWkvfkIKtDbj61lI1N8Qkv96EW++g",
-	"kdivrG9+PHUnj+hqLBQqhWCP0LeJfj2mRZfsfO/aZacI98+xguYYD/8c38t+vR47zCLYbjlDC9BGB+BV",
-	"3U3iPEUwM/iZyZIde2/urYZvbXTiT3ZmPtpx+b6IloF/cFUh/kIH4TCeNzd0J4B+Do2sllAUBvZktfQl",
-	"J1Y4ocyr+dX9s3kgZkq9kSJjWkeTi09gJJYIzTHvRqcYdSBRsc1cHIV/4LJhW0PMfaTtYnTZpNB1CQv1",
-	"h30oyE2ud11VBUfAI+fErGpVSQ2aQwqzHZt13+4YmsJqMlDV7dwPizOPfZFuFc28aiu5m7GXgjHKXaw5",
-	"Iw0tTtlgLQwvUmegJyAoFHaATccOet+7nYnAC2nTonscGVEav9RA8xVTSxOBEDnk1sp4zoRZ6i1VLOrG",
-	"2PmECMVKF7OZ0/BYbnhFlXFIlZmiHrTTv6bTRn0bA938Y1mZvQsb867bLCb2txuct+SCCR0f1EcAymE5",
-	"qUWtu9N06C4KQYd5+Wq4DsvbTarbx70wUYkHNkFRoM9qQXaMIhQp9DBxODMcTAeyAj5tlaw3W4ckyxVU",
-	"C2jvTYMEgC0t1kSuE3NwXLWDiQr4Spqta7opxQwsa59xYsAMT036ATSffBzNCyYVPugG5b5CCbyZMt09",
-	"fXXL9q1V2pWrjgh092Yr0B3B6rq5At01GNtAh4woR0Mz84YWWV3QeOUSrSolabZdZlLYozN1QzbvJSeB",
-	"WdlZ7ng+pwK2pPdLqcxWbqzZvsRaSCzWflgb6TWm8HptlnK9rAoqmGsAMWaO6stoYw/uFFTCnKZL0JTr",
-	"UHcX/YnfMeEU/Xss7XyiCRR3AqyXJIXceRxkrgHUF3C/GAV1JxI977ZjRy/4Mat8J8Wy5JrpByzuoI1j",
-	"u3DsUvZamPF5RsUxWDrjiSvHofP0CwNcTkdXe8SRcoZD6AtDVKoOqIgpDTQ654eX84CsTIliV/MuIvo7",
-	"7SQ4yisSOysG4CzwC8k8lIB/yV+j6T3TXWCBQpDn5Cm5fPac/C9ycX756sXlguy2PNuSklG7ljmU4sG5",
-	"7dCQCN0ohnmnN+Ty2YsFgrRgqy4pfeGA3p/bj7wgv8K6i6Y/cL+XhBJd8M3WFHuiJRrGDnAsEdrBrk9K",
-	"IT1ALY0WQKZU7Et1m/6h3j6Cl5vuphcQSllwsTloQjgEquyhdZxNtT9mJkUN56aGpqBqw1QHox3qEagh",
-	"tFxxJgwxrASXS60AOYQxwhDO8kEwaVbHPHio40rTFew+/BP2tt1sVGtGPkT7ulEv2rUOexpdulgP0iTs",
-	"KNWEa47TlphOVGeG33GzX+5wB9wm4w8LbV9zV9jyRep785FR7isqNJe4RVP758okj8dNuvJhinHAqCZ5",
-	"fcuoWf479m9zm14PotLXqhG0FgPFL9nz24eDwsVFIbbM48Oe6uRwKdtJWATC2y5efKsodXxMg/kUhKFX",
-	"CH5qMvoAfz52FT6cbtm6i0NGmYtuMONFNKMnY7yaDN5+wMfaSQg8OdPvwmPhuz2ZwNlpRhGdfsUNU1yK",
-	"b6ja8KijfslEpKLujw7T10MtOSRZqKywE47lJWn2Bn5jueWbSPj3/aurWa0U6DLtQ1GntZH56YieYxsl",
-	"5R07BPrVvO8g8gi+8iTRCbmlKjLVfxZy54sSt4D1GrDnuATottqJa7IqZHY7kqVXeMqUFDQDnMoUPKh4",
-	"5a3LSXST00/apoViNN/Ha2/bYuHY9vb38KZJIQ1pI4ApjkyabVnCHoPHXpvgnaVDvEt/T6aHv8fBb5hy",
-	"M7ggtcZyaUUNwxonh7k9kFjw+qfCubTC715cNMQ4GM91uqC7OjGt8iVbs8w8LOoXwi8OHM2K5rzWZMXQ",
-	"LcMaTBiqXeY24YkOVsO0mQ47a/Nnq5L7MwcvB30drY48Ra7cQVhbBIAYfHckdrqlehv94Tbh4IGx4HTM",
-	"zpcbj74ek0rnYOs95MtBIyDDc1Kj4pCCLQhfEyr2yfGI9E3cZviNdcnlQUNJyYFs6PhGTU0IBIlxiz0q",
-	"lH8eT59sMyXRKJE17n7KlUuwaP6zlLXAB3euxlEE/ny0SDOWwxNbVmCLTTK5bZzij9rFvuAVWLGRRM2T",
-	"JTM+Wh7jV5wVecBe1YeXNZSPOBlnkztBEj/GuBxN5RNNBE2ITbesSq5D8ZEIrrdvtixW/PNjVHUeU3LZ",
-	"+CN62UvUgY14lj6fCmMf16TulDeEKQ1LOG2WPcskyYyanQ0xs8wL8B1wkWKt3TGV82zylMMG/uYe/mFx",
-	"tmca2Dxmj3lWZaPvXUBsk1SkGAjlUd4VvZTrGcADc8r/cNKm0Zwu599IZ1VIWF28fFAOMU7yx0yqiJ5d",
-	"Uc2WytHmpPiVFY9ptW8YhV3460DMyFPisvJ+Q/T3NVUsvyYXhBqyYtosyMX58ytkMy12dK+JpnsgMBUY",
-	"z0/0c9v+LOV6OXcgc3IsDPM0YElb+QMruJuDT/bN6bJhFzvHyV0EixIdYNOh8S31t1ZdeKNgD+kKJfgI",
-	"oPJYAOitu2fGjuevuGJvIBsnQnJCC+BDcoAN4DgAX8aCSG/bL8hqH8IXVrLg2d4ec6s9ocQa3o7R0IdT",
-	"4KLST2S3d+Z0TNJNADOdksDD1ib9ad/RaAbyd/ZG74a1oYBgjY4r+430fOROes5cNd3OVjATvYQPP+S4",
-	"9BjBdJQHkmHdhQ9slHRPNrLJiXFRNbhsamsgM6DV/Yob5K0Fd0eHW5iRStHMcLjx3WrHEuyI64hzg7im",
-	"sdkYwY3LTtXRNDpAMIGmgM4PapHdmvi0zkVycqHPg41y1OyXG7nkYqKmk2uytpd/yM5vSzEdQTXxpKJP",
-	"NGlHhl3Xrji33/nhuRWk1I5AGcH57SfY9sMuLFsQRrOt3Zl2AZ3dmW7teEM79k1ZFzkpXbXOms/D6sD7",
-	"5mzbi1WHasZbSguIxEG1B0xuLkm3fwePXHZvPhpWTdhr3T4IaZZ+4a8bOnK7LmvgDXEsq6vaEC1Lhj/j",
-	"krUrv/B1vlaUMqoUZzki6wEmrkPHw/QWvF/6U2DtfEFtJ9w/7Q+TWfatneeXJRT+qEJxpFpfUhMjqRgw",
-	"TxzkxLua8+ychl/NevjqyBzi6upsESG4sA0emrofn+PjJyMDicxuIpDi+NQeYBD5E63eU2UimsLFk41c",
-	"shzixlYx7pB9OWdxO0XkXGzSbQlHxDPjBSW1Tn8cQoHJTz8AXr3FVfef7AxuEU5NMIqxBWnZiIcpFqDR",
-	"aNVUv3XAszVwFzmKflKL3JkriCvucUnYHlOG0RW2aKish3wv8N51h5DEK1VaoXGSM3VOPgFMBuDRYU7h",
-	"P4SuS9sKEGZZAbtu86ftHNnf2jxjyBHiyjMz6fZDe+D/8zwwRi5crSZMp+smV5C6tPCAebYhO8VcbM7/",
-	"McRYHQh2JJHSjk50JqRhnHTmvn1XXzuAEBi5XLt5BpoXfNh1dIEjcHYYZFUgIB8U8ELWT0rOge1uOZJ6",
-	"s6YAk+HZtqAnTzR2s+XfguWht0zM+KK1JOKzBHmj2gQTQD2G+04q0RBtORP26oKUZV8q4bLkw/5pvaq8",
-	"wjqI6eUVG3DBA13Q6FLbu/YOKOVxT7nFRj/kShaUGJeA76TBriPMbCLBRkAWMNHnhlcAFNIh+XRy2OFT",
-	"cgs+lNaQIy2lz/0QvJO8RWTzdKY36HRPevyyBbNxWP2lJLadYg/P3nuPs28ec8McSAT+77KVqBJcbGbe",
-	"oT6fDei9zD/xRjwGxwKME94yKjbGysKRLkIGdofN2ZExWlny6cZ54G8OuBkd+yIgra+lgv93iLc6LNiS",
-	"O7M97/IF8w7JI2zCf4guHfEi7A18zd+eh5+98dzGDqfX/hkMnIDyWHuXA15m7SOOWh3cNIuGCq9r32Bi",
-	"dsSSScj6fg2YE/bjTwtJ81NnTgMr0A+tfYuAuREn0HumEEhtQPiij+Pta0VnTj9PaUJ1+/0yseOjM/SR",
-	"WRVp7LI7aWB3oQKFCotz8p2ri+NmTFK8vzUdkjvcF3NmM3xvOV8EBvTdx4lCpxfIHGaN7egyt5CJJ+1C",
-	"QQ1Thyk13607QuVOv4a/KYku86i+VZSrJV45cxZxir4WG7zwgfOz2ZbedoLKs859cAGqEJ+m+wUS8z4/",
-	"qm9hzeH4dCW2NVMVQN3PhLi89xffUt6xyBHmT6P2dG9A23unhqzgEs0IGEf79iShkHNyxOzFq0iaGR05",
-	"00PesuHWaA1Sf8enIDnh4ntvgT1hUYoHDgL084Nv4IYgH5o/bp1boKH51xNepIfUWXTdSw9qKfA7PaSd",
-	"lhvuIa0Ebq0HkbO1/q5T8Kh1pemrY+iAH1QAFGdjczO+OKmLzpMezsnTKAq5o6vC2uGKaR0v4HVaT7Ds",
-	"1vmKVGAVWlPAGnEEI9hxVKtDCFajpTXjuR0vLg6DZ11dxMGeJ2pyxj/4u99fTXzyeQ+r6zKk3prkLj5A",
-	"SnbxxcXFxLd/1wcKu7oY+fqwPuhAAs1z9vSLKXTvC6BMP7i+a1ryooPCk1Ft7M0Pwdel2gAZGf5T2Imh",
-	"askVAnryzXaZbZUseV02D3X/Gj6qKxY0plnJl5G/c5GzNRfcsGW2RZgm143Bp+B3luNHoqCWc6jd+nTQ",
-	"h3iZX0zN/ctXU8Qe40VX4x9++fsESe8KekwLcoOxgqC25/L5xVQkzoW3nciMqrlTpKaivnyE1FTgbXhX",
-	"m0LK2/F8DWuCQX0xBIJJwW8dOHvBqLXq0Gc9sENKqaJQZLWDKenCwQTNotvHHnb2EoaIPqmoRZru466p",
-	"nVSd/OaNZHoJm9GquWWQmwipx9NxbGjQfXB0bpETY5j0W7NZmbJrSMia94pUy1lJgo6rIDGdzV7Ykitv",
-	"MW1eP5xxg5kxumJlZsxOn3CHeba8gCnjLGg2XID4UvuCsBkGTQiA0cuLa8pZkE4+SIc7JxeY7uhKBhBL",
-	"doaBEWX8bGo3Bq6vito1zz1Bgp2jG7xzXwYAQ0g8Ms5n8cUkn0Wjg3sunTrbEqqJvKMFef4S0v7kPXnZ",
-	"BZX8YlpX+0qJZtLHl9Fe8CJdee1q+EBjYQaYgWDxSirBXGiYFgVGhp1706qWs0MLn+Ia4SU3MUyrP+w7",
-	"GXBpl/xZdTq6ikK4fesSjuzoN3g/x4gENzgP0aSyZokfSPsLqlwcmWcwFIQuLpVv2o99XEz+qqMH+6z5",
-	"fcDA+9AkZVUDu8PM0NbY9LQ9i83A176e5/MhD300es3dKI8o18T+SoTcAQFDt4hLz8tQPM35OKsoYEsT",
-	"bEdn5cLDvsIM+npILh4dlnge22LxKLQTfv6am6Jc4RaruMi2qEEcFbni1XKH1W7eBQE2hWJLQKqEFP2a",
-	"6y51hGDwi0t3WRZSW5kCp1+Cdbqlh/fuKe4ljR54hKvJ1yLnWZO8EKXxVYxC6EZv5U5fE4qwnzeEEpxN",
-	"H/rk9opSyIwW3UyjOjO1YjfQ0rpgmZGAWFkXRlFtryk3zhGNLNR6y4oi8CoFjcNpAj8JSXKoer4hW6py",
-	"wbQ+J29dMAnDobWuaeFDptzeZJk219j5RdABwTP4Sbfdg599u+5H/88gQXcgVE0DUA0KybzNazFHwY+H",
-	"MA6kb6qcLsH/S810k40wRwHALCWL9CemzQdgR+ozxx9EjYnUg4+JtWHqjhYjpVR0pWVRG7ZkSiVD7q44",
-	"1ePlVK5+ihRWZCBSl0qhxqle6seohYJyBKd/kprGxxtkkDnvRHFAXl2RX7UFIQnN+Xr4XmYGusQXxCq7",
-	"pdctioAHYQnY3DpK/bKlqorXyMCqQQyqE2G9Q7DoJKBYHr8kY0rUDFzgPhosFgE4RAhfbtZpNVjZ3gr0",
-	"F9EJbStki77oh7MU20hvqTafHGbD8eoHQXORCylReB/IOXAapAnfCWeSdYYRnS1G7YX0g7va9gOGkGrm",
-	"Yrl56g5zHrNZSNMbH/lJYqucwxciuZ5R4aeoYW6oPY+DNQGpyglIIZ7QiVAytkmPC12O6+OGxK1zWSPU",
-	"kMsLcvvtM7iTnph6DVZ2FiL4rPuIly5ZFCBhsavJCKBNZm2qJujtUr+kALtI7sQNAYmxSrVJYGueLhgV",
-	"2rmmorA3M+z5frpgh5GloWLwzNzdpW7FaTHYS4FkdpZhsH+aKTq0ff0ED9N5j9mMwSY4Sr4T/b4PIdM4",
-	"MNO9Icem7RtavXWRjd4RAYUbPp0nCVQs/UyhJt255wdxmO/RF+OlBkFCzKT54I0DJ7ArzIbSwmhPDuRx",
-	"e7yjJEbaEf8gnm4nnSEu7P2vdD6swRcbPpuo72armN7KInXj3NGiZsc4Kz1un3O9oLcSW2smJRSh7kqO",
-	"bIiGIejQjhjMs1XHwJHvL92LNvPOFayUVN0mI/SNZKwd+gykiD2FFDGGF/I2QpKI6ldYe52aMfoQRNBr",
-	"EAVsF5riWqhvTi7Az2StdOS0E2x3je1KkbFzohkT7g+QFeZdCIgAfA55150HFu6nhXsy2Jdw7pzbvy3x",
-	"b0tZm27jEEmlHmOh2TIOpPGcZLRkgMo9/hoCzsmiwApi1fyaMH3nEC24JpRAumfnlehke/tasB1kSEDV",
-	"FcyJKzhuB4obAXtvH5KCRY3vjWK7+PqDlvMuJa5bFGaKsS8pmJuyEdrj0F912GvWPAnsLzKGjfE1uH2g",
-	"M9pnkkqVI6fKllYVEzOgB/xBOOI4z2MUgWTFWiyFaysmdoIhG3+BzNKt9IFvy04tskhrQlfyjqFzq9GW",
-	"sVnz4frIdgTWTkj3N5psuTYyHS/tNJesYElb/eu2tp84NwS/jlGl6wA/3mCy3EjiqCtcamBMBqAonbxR",
-	"Y4XTLNzuwzx2bVyRpFyTgt2xgvy6YPZ1BM7Rv4kwnB5OPXy4yt24Sq0ppqCFk5gLYqQkZstTCeNhoNFR",
-	"fBncrIIaNkfeEZ8wANVPvH6VM+qow6KrVCQv+8K79TqKfw40xmupAOX+IOAqExCZhd3kiI4aEWumAnIi",
-	"aSEdpgouMBKeFHesKQhqzpwG+gLFMB7updVIldvHQlYut6epzfCJDkEeOPgr+9mtKUmt2KfAPbMuwILy",
-	"BXR2z3JgaqlksRey5ABlZKhtMOqwkQVTVGTsyKBzM0uNsHY3RqtcnFAFszdRZPaNc5HMyjuZTCcNDGuW",
-	"k5IZWnTz60+WY5qCM2rH2MCMzgjzPiyvD3o2NuV9sMxMbjZ4HK94UcBar6g6A65nANvaSrP0pRiZLPKl",
-	"oSJHpwUwOUTlzn7pFGE6EJJHCNF9I8sHBXsj0FccTLCi2FsLYwbelceT7TfpsMOgo96MWtmTOgSDn4Xp",
-	"3psdag4Dq38ja2EcllJvH86mTHDgqrPSALGwZNoofe+fm8M2PjNiXvuUmUMPY17NDwGA7AMS+zxfqh9c",
-	"Zw59hw4t20m2nxeBR9mCdyx/z1kWQ/bxZK1DaxNLrxockxWa+VLcELqyVnXrY0VDX8Rly353tlt5qkc0",
-	"7BARctfrlO0NdItHyTfn5VT1IYCCEU0lQX3rjqJAe7wcsFtX1Bim7CD/9e+vn/7f9Ol/XDx99c/2P8+X",
-	"T//52/8RG8e37N68gYjiWITrIIZrBzLLZxGOIGQjD+WC3JbI0QmXuC1dcRPg1eitrDB1odi7NArtXQhU",
-	"7Bue+CifMsudyzilzy1WVX85Z74dAzJt8NYitxGsLZRiQagmOTX0nLwmlZIbRUuylkUhd9ohFApIM6mY",
-	"0lLAPV2Tf8vlv3n4ZcRQtlcMHkd6omoD3kc9fnD+ZwwLP5L/ae0VjXczDqB/RtHMXLcQ0Fg0XzIr8bpF",
-	"CMj3C7z1IL4Qy8lqT3Jpgoh1O225HE+CM+AqyBFK3afB7aTKo7HvLazhiMXZQOktiGIFhYpIVyGqmbrj",
-	"mf0EACK5dJvva6b2ZA11L/bjjbewneBIH0pmtjKf7kXs3fbHqB5rfv4692iATBNu2iSgUI3ZH2/wOvVv",
-	"TY//beHqP42nVIE6V6un7JXVXb6kZs2a0jyPoVXH5P/djuXxsHnjR14aufQR7pRgQ82mISvbREmwB/En",
-	"APX0/sNMllxsSFCHMbxTKkjMWfrg+hTRCDgW7UkBeGvelYSNdEicg1wu+zd0ZsZvtbPcSouz3XY/fbx7",
-	"9ogaMy3jxUTvKVdvo7f9EB8EjlHBqGqB4X3VcVB0LRWhYli6jzg6fQQPO28OgsO0BzXmvwMhpdU+Q2iN",
-	"NAgMbxoOOAMfzGMXNtaLaDWOjkyWpRSzHFrAzTmT3BDekXf2lRlYizGG0REYpH9hyvwH8Q93kO3MThJf",
-	"2ZLkPLllYkn1kt2x6Q3mIFlAm7mtRHasKLzXyUj0IDUFuC7zdbivUrAHvKxM1kuHAHzOlxXkXcS2xynr",
-	"pvtslK6OuivhfSHtC9ZAaOKssN3liqsNZQRT79ZrrEp48B2U65KabEZ0+aEpAF1Gu/D78fFqfYxHogu+",
-	"citGjYMWdmdh7T8EZJmswApdYU+vRiqehVH7Jfi+BRS4l4erXwGA7R5gbNwrXszt8dXGqth9VtSa37Fv",
-	"fA+QJCi9bjZen83NoLOP86nxNfGhlRur/HLuieh86egYfk/XSzn1+TG6t8BL2oTo4MwMqP6laEr1hqfM",
-	"EXVyBwCDDsjsEKQnftSfVp5PCysU6/Hhbl72ujnign449NAQoWPRArocwCKCQfsAlBMjT2GnzIHcw7HN",
-	"8/R5fIhpCEaATmzN4D6OkfbljImIRhN9nthuit0xlzwRiRcDNgLmg42c1u36X03t7Fney4ByeYzeNfx0",
-	"b4dEcQdKNjmIF19MK6hxEKj+cQH+LcBPPEJTp/Tkc4KEOpsaTbhCX0Q2zog3eXjyjRgixvukHpaj3skR",
-	"nO1Aw1qEIzyG2sjsdglEH+VRYU+KXE5hK+FgopPmuZJoUbxbn13/fSJoYR9Ha++Hf/rXvy4rqczHlnuv",
-	"D71QFTyzR9IcxzUm9rev9EQaHPDOEQauasjVuA4dVyQDCgur3bVxzAplWrKi+7g9WEaYrw+UGPfuxsCN",
-	"P8tlz9a1Doc+452T9Bhma973A+LFyFXzCCTbviZw7Xems9fTxUDS+nPZk6rR/XA0IfaPZJ7zvBcG+WIQ",
-	"Bhl6YKnW6NM/ok/TiBaltek4HaP9k7H8htctl9BaKoAHZWCSGU2ooMVec02kIutC7ghikEEFB9pMNLiB",
-	"IGVQziomcn3jzP+MqpUUBLCaEMFW1yWDpCp7ngnZfv5WyJ2ehLiYVx8DuZbpMcv2Gt2pgvxiijvfBXvm",
-	"HG9tZcjBSFqknq21eh7DmunveewmiPsiqA8pGh5DFOmgY9ErfbMUo/v9LRfstdC7mMMG99pgLqwaStSN",
-	"VUtEelAA3GMuea2OZGmi9jp8yLmkMQiCeB+hvaEDrhQ3JOf5jT0x89Y8xbMzyP5FtRoq1FaVtjV3sQSa",
-	"E6j6AjPF3ByMrtkp8gRCa+b0mQLvCyoOMwJInYpDsmZU81Uxckfb0CqxHS7ClnqsTt4UTDnvfSLwCDiU",
-	"yKdnrskVge8GbcYmc5wPQFaGl7QYub0aWXXlIcpTOGvoQ4bYeQLe+WbTXmzQB5vx+PrNgrZTgRLhR58g",
-	"m8cYPFWTAzPuXrsaU/mheiyoEAC/KKul3xIHoA8To0ZBq7MN4vb47TjaDpEEz5g4TOVYztj9TOTwODhh",
-	"fLl5KpBV4pjFMLkmwapEwLYmzSzhO7VwBvn84TSfOd1axjNRfWbNeLZa10CLXKCq9PWNZUTps7CVg0oC",
-	"tvJI2pJiNN/PI/afUeOsWSZFvly5CP1QOJhx7JpJiY3MQFnR4yAH7dPPI1eCPJoWUFDx0cjqgVBcvYMn",
-	"Elq9TPNVuMywdKOnlZeI0YP5eCNGb6hUp+ezd86Bye47OzaxguV+bmeFEg9N5qfGzvVMrO4a2pby2AHd",
-	"OFJ/peGZIxjCSy5qwyad5AkBsBFlPGO+oxMsK3fe6z90IJebavu6qgo+khsfvP2BVVLFfKybFN1RvEbR",
-	"axjpZ+LXHU6qDoeIocS6mkECLouibSOa6jJqiCJh/vF2YYShfwXFyBusPoaBHOLlfx9knvultWeIz48I",
-	"+GcW8EOTMeF+av5tf+wwrDSPdP4aFRMPjjlvC88pM9GZrNj0dRr78REe9kXhOvW1v+HTyAms3aQO9IE9",
-	"X9+JYu+9HxOAPs68wP43PYoupevGSW65fkUe447bmeV5LFvf+WK4xg3HgYPqpkPBDkH9gKCKiv0g820e",
-	"xs2op/J1xz/Z8OALcGAiQAoaZwPXpRSMbGUBQCrF3nkel1VmFqSkYkMF0wz/2UDIw7/Whdx5doU1BTg8",
-	"RLsr8mX4G+YezXT4zvBVzrL6ZkG8jErM35rtOKeKSd8uM/vPNXqlBkt4aa+IVN82+W/B05jPINiuh1/h",
-	"zvwNpA2LBblAenV5Tt5gtmJnqe20LmwLzCGp05yRWkDt5IbfdWlKBxfiy6nbMIxQRXNth2MDbi+0YiAT",
-	"wMEM/OQDAGziONraYBDNs5/pQESePhB89rMcSC3c3WpqFLV4ChDjn98Y9CgP1GAUeacSXTFIE4OXie0r",
-	"VNB8fgOEEuSE0cFzn98ANCtXxd5TFPTSBvFqBAH7mhc5oUQzQ7gwEvPfeiR2X1wsfAr885cX01lnUxeq",
-	"ttTCw4WNQRy98U86kg1S0r3dFcF5ATTYK09G3u345cFZfD6ZbtiaDrGuQUAzEktdkB3jm60hvzonF+eX",
-	"V2G4c2yJI1HeqUnsOi77gOgaEujgIaB3FC4584m2a91fX7tmfolfQVLoYfm7CP43JYuuowclsWH+dqV1",
-	"vWV83nTui1OIX2D1RabO/Tq5ssct68vJ3sXMzTiaYhCKj/WWcAGFRUUOGdEL8s17em4X+0iB7CMaxAnC",
-	"gBAtq1c8G4HqR6AXj5wjfJVgY0NdE2d8yzWpm8w9uWOKvFiQ/+//LUPcyHPyrRXt9FH0BeTp5QgBlx9K",
-	"wUXLc/egsQw6vyA1ZtE+vYzRPIegM0ZWTXbg5U2YDQh/3VINGRsDVuHHnx/gjH6MxX75Eyz29zUXjzKY",
-	"q59gMJqLOPn4G7iqGOmBlTQwZUN6ORQB37GFT/KGzjGR64jwSoHk1+sOP/vscSWm0/tR9dFoRmrCcnbH",
-	"wcjEs6UB/fFAU7DvWiipw0hS0cXDku+ZCzip/JHsYBsjmK6Vxm57aAhakFoYXoTG0UbCUTl6gD5/OZGe",
-	"Pn1AKZrdLpFCcmQNcIOs12SFVE47njFXGM4qXJ01ywyhWKO6ts9HBMwZeVBjAJ/rjSowWp5fzATkiY9M",
-	"7sTyWIpvkKYuw/eClOU1eX5l7zkvL+xGo0TVBUti/g67PnnuQs8Pb43XK3uVDFwVvAScNZj4/swGE/tw",
-	"oYbOTSuiyC6bzjWYq0ZyVvA7pvbLPAq9B7E+BBo0kiiWMV6Zrq+q2yu7X/xcvZgym6+mrWUwAJB1MljP",
-	"qKXq5dHsJBHWLl2BioDOoh2xKmR2C2phxWA/golo23Zamyui2JopJrL2nq4X1r7tMlxeTU3+hAzke7as",
-	"mGBGUWGW1Czd1Ka4D/aMNK+iwmivC5+n37A7WlCChzH6UE9iKu3ImMFmv20CpaGroSzteWTc71oef/hO",
-	"Lx2DzTN2XwfSR+9zSxwO4rpeosVqRwVIGsjzJ+znHmUJEy6uLM/3y6xWilmRtUNaenaiYVibl66Yx75F",
-	"3FvRlaPEtULWlBe1YpBCKhBpIFhc6bmc700DC6FvDk9M8vifHzN6R/H0sMFjIwRJHLnItj+b4QeEVQ+b",
-	"AtsQ8h39bMaOZF4PGza08XMY8ZzTaTjuz/1w6oz1iLNpcqV/vKOpOxRg+1p24Ol7BhPfbG1/8ckG7Nou",
-	"mIgMCxKUsFph0RS4Z7QF13CFzy2YPlwLmw7Mvdt3RnsObO2HR4w3sYQBw4M///EeZXscEtfP2PTYsCXQ",
-	"a6FHKYI+xqgCKJfBPVQ3SNmYYSew2r5zvztvHQKX6eXqsQVaU8M3NVuye8w6iKIHZFIYmhniHiYwoYjk",
-	"cm3NAFnwbL9w4FMF3fXCE+dfdP73u6nrctDlFwe63Nx84i7294zetqBCADtGHchPwdcM3Olt73sTfHUx",
-	"M1AR5+YfdlWxO1nUI6HXD+2P6FCmJoRFgtMopyXdMHI52nX2Py9+l7J7oxGgqIgAJnAL1zEi0R8xkJFJ",
-	"AUgSjfMO7YLs9olGoDsAsnWNOX4Me9+lOy425+Q7qQA6szYtQAW+9kQ7EvFZeiptbEZCWtppxuYa+wzG",
-	"BqTvQi4rJVd0xQtu9rFELXyQZFuW3RJN95oI6V1/W65J8PpMv8LF+aspcBzs5J7p+b3cM+0n8nAvX010",
-	"s2NznV9Fu+nvDp7OaSQ/+k9K7pD8sL0laECmgRcaHxku93V4LkfUqDW9ELmT5Q8INUQnfpAtF/GmTQQo",
-	"Hf49BaN5WCd8Ti6PC1Vedk2Ly1FQpewuslcrZKjB/mIxM9j0u6098R0gaskIbRyqVUFFX2YuJkV7KsK/",
-	"ofWGLWuRMWUoF2Yf9aGGXkAX5QAYTV9Z3WTflHRPcr5eMxXx+D5vvZgvH+7xBRNtMvcEo0+2j0O36qug",
-	"P78/QcwfQayWjrEU+dTMiFUFi40vDFzSsBPtB4kJaP97a3+N6KYAR4vE9Enn6cQQPGPxvPtphy35s7+b",
-	"NmM84l7aHelPdidthnDUbWVsEJ/tTaUZbsnFUm+lR4fqjvat3MHFG9Eo/TsL8tG+QN4cF059nrwU2rBq",
-	"vHMfuGYdYnHk4hFs19QobZqQZtPnxjkVHLE9PdAGhh4YPQkGIlsLYnRAH+1T2PeVAgatZmi2Q2S1J5d+",
-	"GAMNl3AhuzpFsBW4mdyAYvv8LXA3QRgVQldAeY9HxiAubPf0gcBh6l33arrPYmO2CVaDs3Lw+aOshxcP",
-	"tR5KuhHM8GxZQX5OweadG/514l//eRwgw1EfcZKMjP0nO1KGgzrqbJkc1md7yHTKdiI2pf95Ohv3i/BC",
-	"4ZHo/aWDJy3Yi+nlgtQYr6tTEmSC1BhkoDiYCXE1mnJwpHjdLxs24Rh19595IUtmr3GENtEZuE8UVJuj",
-	"c6Fm9izd83XaPs7sZoxeFQhGTt6vlF45j0MMxQPFDUMD3QQyLsDd2fM13Ph0LTAs1qhiUGyx5q4Bb9V6",
-	"YApdE1BZ7nOtRaVga04CFV+mD1juxNKlnEdTjuAnryg2tHrik7Y0F1mI6w7UQK6baEuhzxGUHOYHZlQQ",
-	"bXhRkEwqxTKfS3XEoibuU/TexpNTQw+7tdr27tK/YlSNensn5z0hSGM7BhELsLMPz3rAw/BE2/8WTUqm",
-	"lTkuyNWFteZqkTMVIuyeIgMzcZI7zrrxrdM66CBXrBa9DfOAzZ3QSefRGFc33j1htyY+3DIj7CTkitu7",
-	"wSOr7wQeB0ff0Am3+J6CsAQUHFZuXCFD1311cQInEfS3oDUgOB24mqCXSBF4wt0WwYXs8z6xNprogjfp",
-	"0Vs7CDfBmRRrrkrmDMdwIL+fk3iZMBzIzh8hIh2oQl+E4F4ileTOkdjsQ3TZ0ibb+9EVnmJ5ndkOx02/",
-	"D/5nxwDliAA8TzKUvfzqWBFP6J6mJVsi4mHUciq9VrsEreZ8svBCZzeiKf/Ie3E3VsjyZbrt+TJMuk6L",
-	"ck7iq7DsdukCaag5o7vuAwa4vF8ew2V+Dp1nCRh6WXaLG+uK/KoXZGvcuM1ODec54EGiRG+pqghS/83w",
-	"hkeDDThCxbM4cdYbydZrnnEm4ILtHwz77nMG9cBRcPFy4fHzvXEiefF0zYuyeWnKl/BiaoXsy8WURsTL",
-	"H8eiJUrwpdbmNXIDuJcTzprzl618PdBdY3UV8M64G1k0IIF+JnwivD8+0QSsQqPQidMmVTBCi0Lu6Kpg",
-	"QXCLG41XX/QENNTxc3byxHiAx+Bwkv+XEOCBdG5fObaTbWa3Y5Fg0aT/q045xUm2dgKcoC9VrTWIL6A/",
-	"ob2dydLemsR+R/cHSgEeVp2qWI5VluP1LJ+wqi5+XXeWVYLmfHEKrymQC1SKx0LH7+2fu7UKbR5XSYsC",
-	"7nuQCZXtCUD9nW4aPXDEcl1IGT9lPlDsSq3W1N60mL1BGmmVbgGOREcrNJDMiwfqgbZzcLZGO+ciFLaP",
-	"yBjWXoGPNG+SO2WP5mhk12XvfaDOlQfKFbJefoxejeyGdqJ+gk5BOuKYpQWmaVB00KpCV4oJoknW1N7u",
-	"7Yb8HZqGx6dIJGxXB0MyobbfUrWxswpfb/ZqY604s1EztAuiE9+t33pwCB8xSqZKyn6EjuiK5myCFuxT",
-	"nwEMXnIEpIp7nhXUiN5Xf8wJ/SKhBh47PE5K8x0Y/59DR6cPZWoNZHeIw8k8caAM4oQnRZIAqJXZBhBe",
-	"DZ5osIRYGxg5ILYnKHq0lq61mceLHz/hE9aC2Jlt4PBqGRypvSn6mzcXtvcgAM7Yjxgc3zX0fNfWiLMv",
-	"baWBEA3yIF/B3wAUQgrWzRe8ATs2pB7reV60o7MVx+vMxGkztI6b6594yUgmhTYUb0tg47qphMlekLJf",
-	"KfziIhlA5IvJdNa6MIpqKXiWXhTWvvNzLgkbjHy6IGxy4D+TcrDB0NOKwSaH/7mXgg3GPVkINjnkz7gM",
-	"LBztnGSJ/pg/9yyJYJxHpEdMrPCPlxcRDOOohIjxgXy2mRDBkBVbFywzUqVUgDUP96rA+lPwOdaAOZKC",
-	"23LCWIWFuvW5Cg7UDhl5MEi7pXc+N+RgQtvDrNQ7rmtapNsG+PzP2S7ojHjaJjg44J+JPdAZcpotcHDY",
-	"n7sd0BnvpA1wcKif8fnvRznn7A/H+rmf+258R5z5B1b0xzvvXfePOuvjA/hsz/kdVeWyrpYtr1OUcrXR",
-	"mhjK5yIYsctioqokdXWDPOwCC98w8ZGSnJUUc5qQksNOTCnFBshZZ/ngp6PlWM0MVVfjtcJ/dL/YnaQr",
-	"lvE1z1wJlh0bo2pW+tLzlD4poCidTOm2zxL7LJYMejDGYenSxfnl1am6pbcUUP8HXbN/x55RQzR0dEGo",
-	"JndUcSoy5kPZK2m2HQJ5ZtAMAieQleyZFZmXyX33ZVZj4WKYS2rI5QW5/fZZWaI3q2KK3PZRMgHkTjHc",
-	"8th/Q+vN1gxqr140jp6L80t7vAyp9BGGLfBqPdhptQObRS19jw+rVlf0yEghV6zxWLs2DriCPzXwoEzk",
-	"3gs38A1zQ9zBhK5lfiJ3cZw9oOHS7JFMM0N5nJeFKSVVOl3GV5wVeUDG2afM4OAIHKE+9HwaPeGzGlBC",
-	"sofVghJY7RGNfI1pXJkUxqp7kktkv8CArx0T6M+zRVrnv2X35qNhVazj39dMj+QyvwMrgmVS5U0BEiar",
-	"UO+AlS5VVTNiFQEFulSWk9UeCTI4EmQ0iWapPX5tj8W/uK7Fuq0YdHyMk6rlSk1huuamYAeYeYYl3NpA",
-	"0oViBQUK/b9++PqG6B03cHLD4p1NETPBr/7jh5lNfa1OS8s+gwWrkLHrgDu3XUAP8fm0ofsmO6bLLPIy",
-	"xnuMp3ZEsBsKF+SR1bedqmt9TZxV4REBXZmEDOMB1p6xj4H2KReBiQDtWesHjxOQTCt89umuEpYq5wIJ",
-	"wj3zkfvy2eIs+LFpO8pd9AuH938DDu8fiZf7RybLRo7sExBiN6p4IAQ7SOpHhIJa5J3MxjV1+MZweO2o",
-	"bpxeQpotF5sl/vvalzfAPQgSXmQN9qHd7/4d+LF5FLF8XVKr49g7x0zo68iHaX7HtTVQ0GSp7SXsnFSU",
-	"q2trsfBbhM2tqDLCmnruK831+bzhCmmeDylFNKGFu6+4OO85ofapa0IJLg4qKmsnaQLvUzsJTLkkv/Om",
-	"NrbffQ4jCHUYowop34I5BEo4JOyGSTjDND13ssABvziDLp21dbxRffeXcYug+anVus2RD8BEe2a1e3+g",
-	"mIDONVbZWAtSahY0gXdggYTl1m7ICV4MFSPGngjOAew40xf+WTt8aBZslHTrIjQs2s37PMLZ+sFexln+",
-	"Oma+QRfbnvlyWpd2xLUrQLohxpVdidzeKGBQMAFNPrv9JQDSUdq0R6edmRXWJY0Qcw95LcMmAkc64cZh",
-	"+SSSiB6k/XSc+3itSuDptbNAN65Q5Cj627OwkbADMY31AcMLx7DPufIyuHRTgwn8Be0ncgwWhILKWOZs",
-	"MwLnHGT0lhToFg/dhL6YOpipid7vXvcU0aKFmIdb21MADWcif3idSs4qs43mlLzztUdBpqrLt/T3HQji",
-	"MLOVOVwMdVqKewIeEI95/b2tQknFM1Mr8Oy7uw0kTXdthOcXMSOBi5xnDW3/IQ3zdfskJJNMxsWA9RHz",
-	"uVkOES+0fHZbJtwJAAJ5Tr5rZq8xcrZUo8MQb/M7zNTzSddAQXiCHGro4nAEX0eCc3b/XHtkB5z2DqDI",
-	"grBC4yDaAB4mus/s6FP/l8P6A/fKiJ7Qx1HdzyLQhq/0bHtve/t/v5i6MrpW4sOAOMEbLP90EnoM7aaH",
-	"mtdbCFiCj0tTDoLnMEj4HRPgCNAeNgJ1o7dW7OML15gGms69vnHhBrxcorHgHGnIoBz28HJwiQVNtnSw",
-	"F2U5Qab8+66MXMWk2QU0l7qiYrrFy+cJTfY4KIOVvnweUydhSt4JCAW6Tr9D99Cr6bHMIk/F2oP029Of",
-	"4Plpxnw0wgPrYyVlwajoQtG06DPJID3RNNQ51KhQSHX0jD//0arPZBiIcTVCBg4Qd6X254kn1V00MHjh",
-	"CbOwpyWo7KAerXEHnqIwTZpJafvE7kHVNVUn40TsIxU2GeN3M8nF53DgtuUBCXs6OWH/wWn6p0rBnxxU",
-	"ShJ9pmg1NZ8f7UNv7S1KN9TCkcvoH8vK7LHCuSh85ZvdxCjCVjThT7CEqZ7yhg7a66WXEb00zjnaBFf6",
-	"7oAbxzjqiUbtIer5b0TuyDu9YSydO91vytTefzQ0dq2NjcBz+nfPqd/HjinMdp+7+k8v48eUNf/isYY+",
-	"MTNtWee8UQKYqamz8Ylp84HpujBT9/wfogaVPQK52Dy2aTiLkfs4MzLcQw/YBgc8mz1D1X1ucdhiBevv",
-	"dX7n1HlvCnm5PGwgDS/EvJw+kyMksC2WTzM5I5GgdgNhUZeOuYWQH57CuMALWiuwec2WCvL8gvzK+3qo",
-	"uWnJ7HHvN2UNMUkBB2v6wE5cLO14771JcA05cmVFFddSeIg+VRfxS/zh3mlZq7HYqTRs5trI2hRS3k5b",
-	"oVzk79yzEAIA3++cIAC88M5KQqwftsH01gAs0TYZD3dizsHSyktiWBNSClIVS12M+BK1C+PupMp11EKq",
-	"i1hi0CekYnSZvJoZ7WxQ6VILSYFGzI2vefcoaOjWRWvTh/qo2A8d4JjpGGJany3OHDBR4OP29xN02IF7",
-	"yKE+nnmMtKgfHEXTTnj6ngs3W4pP1JrPy0zWInVR8Y0De9rf4/VWVsRIeev41rjuFmJDJorwZlNBtWnC",
-	"pQ4EZEHW1kihhpRSm5Rd3XdXYE4LboNgboaauj/ZXqqcYLZbOlDXXjVMni3HHOAIujTu3+yiljneyAZw",
-	"6QTOtlSuwm7AO1TQT/RJeAoPHzqjpMyjLR1hOxOqcYqvBwCFcAfdMi/SjlsVPcknNZl/OCBlEAGLWDAY",
-	"cpzarGF0MgCU9a6xFLtnhrXpD/apefnG6qTmnaMsJLVfqlrEvTcQf05Uea16T8jSUuwNPgkvmukXDJwR",
-	"PUHv13WAU5XldouhXmUlZGvVKtHaQU9W+sFg9fFy7kuNqTRyJGCoFpyy2iorSLFxPtuCUYjB1MaBSe/C",
-	"HfRYJpfcYVJp0lZ9t2O5vdPFTS2uliXXJTXZNv3GEAWySXoPLL9U66qqVSX1tB8J9cl793TM7OuF+nBd",
-	"nc2OKHA9zx16F7YMMx6Is5xSrEdWyjuWL283iXMyx9wENxCCoMTT9+D3GVYXq/RogmWTZb7mm1rBlWyn",
-	"pNicInvyoTZiL0oMOSeYva8am8IbSmma5o4BaU+ibh1FYntLEVOo6dD6qP7ELULU/nBwDVRdoIhDtdl2",
-	"tWNI+p0ViExXuoaWZWtKruH3wKD0c3fApDxFgA2v2ycPsFGfZousTvBXIkWxDwLubb5SLhPibjSe99JE",
-	"pPN+zP6g6YG9i7tMmt0ZZEnBLm3ShnyNSVHc2M/jYaYdnK/PYm7ylCFzphvT7/vJrsb7iKdSSgqRPn0g",
-	"b9wQaS1ktx9nWfiPY5MvYkbrib3V0OzAWR3NSfb8OlKJSYRJLD3ee+g0qpsbREfP3RDFYAvqNp1wDp/O",
-	"NCNQynq7WOhDF3xWoO1os+WXQNhkIOxnH0I6dViouVEtAch4aS9ay9vRSBFC4/mrfy/3eBfs5fOJZe9I",
-	"4NPnM2JWn4YnNC2wtNMlyLqz+seLWHGRHx+vOnzOdz1NeEH85eD/5eD/5eD/5eD/5eD/5eD//A7+WbgB",
-	"c8yA0x/moZNkxP/hN+UB58T7dt+OhEq5yHjOhOnEQhUz7N75srnIZMnBOeYQqaOx0Q+s4I6j+BMTVin3",
-	"ox9zgpprJVOdZ1taVUywfFbQdMs321THu9wNJe/VFfkVlvVA4uVW7ohcGzSPsEM6zTlXMir69NBJpTPH",
-	"1MzArMLLC7cag+mL9AinwM1ZXNZKygUXm7d8HcnbadByJkMvUrGMavOXmgrDC6bD8JQGyIZSOtFKmKOc",
-	"7vGlbJ/FchmgAgc9bz52mrZmfst4HImR9tF5557VhOZQz0zvmMJ0hBQPOmuxZGbPHDo9qUl9+Utq3Ish",
-	"lefI4AKiOGtqyyoEI0kbXKf8a/boQr7kpo+zvc9+fgM569WUDb8TnaAxqRjZLyzfDzcKWs8t/XqCHovD",
-	"zn09F1l/2LBLkIkwOJGNJEYuWopCOH65dkg/eWIh4WyVp5kwbAxPQzOTGmm6YyrnWUIcWHC9/Zt72Arc",
-	"FreSP0ehVHdpP7w4c6xu1Cx9WWL7F21k1f6hSTwqrWGDUAxWJu1QMoMoRGdoWCyhaDNy2PaEGDoWzE87",
-	"xO40R0XRJbM3xoGEKkSEoAGhbiFq4se+i/EdU51zXAXOidI1e6U5QyiLhs5uItG/+BKf/PFKZPpDmZMv",
-	"XPosjhnZHmmlLenlK0nv7o75Iv5Xagx+tGokmjmZXPRxVEUDFxlD4LjJN+2jkDbxgDTuWP1CkrB/hAd7",
-	"9QLDzSYNLSY781ft9k0Qoe4VdAijOMAT4uVXytsb+K8/fqKblIOmpyqdgLj19BvW7aBFm6TeF7/FUKP5",
-	"dfZz1wx6Imgsi+L1pqNzEQzgbHHWqVvvqtgvE8k1ZfdGrBg4PfwJrbcAQg+WPkIyBbi5ciccDydmo6M3",
-	"FSEDHJYLFTnJqFKc5Q2HIz7mreeeE7mQqGl6GFwjg3HX+VJqQ/CZ3HGFUoMYiM5VEnowUgzNnrDfO41y",
-	"fBs9sbpHgXDjii075o3GHHvvHFIeDrStjXeZFk2J/OFU0uGt1WfSJDy7kypmRY4uR1oP7hOGS8eRCZBq",
-	"4oiMEhxNMOULvz4+/wPFcmx3fmVNsDe0yOqiKezvOzJg0802b9YFNQbu2nOPQwSnXNPMSDXrFZH+9I6q",
-	"fKkLXkUue5B+stoTzUtELVkVVORP11Lls9wcXa7VlPdkzooRBL3aKFosqdgUzE5oaqKe3DG1vN1FRTPA",
-	"pPRlLjcu+canjOmKsZxwnXrHVd/XbCliZbuOFhEfsfvbq+pFi63t+RaFBFdCUecsccZ3FEl051jFvZ2E",
-	"k9+K0iIi+XGpji14OBmpe++oRH2AAvOcrCn3h62SJbe39uRX5pumrKDa8GxZyrwu7CTF6IYDf/YCkm7d",
-	"3HKx6bMAfTHGgjj8MgJ7MWFtkvh3PwGE42ofbOsUV/nYp3q4eCkv3nPzI3URvjS/h24l4rnrs/lTzwnA",
-	"WXbHA4p1y4viBtCxKlAOkFDADaGaXLT1UJ4UiRWaNWWCkNgH9bCYgrDiJtHNWFKxoYJpNmMLwAZfF3K3",
-	"RBCB+LL9VXB6z2mxIPb5FmB2Q6tgDuyxsghmYgHTsGinAXjtDc9uMQ5x7IHTy5X2n/ecTU/988mfgKjS",
-	"MjhqR77QBpMRe8HFjHWbsemTtKnW3gZK7YXZygiMkJ3Ta2DYAo6uG8JuWQEVMyuq7GzDxVzb28Bmw8Xm",
-	"JiaJ1wi/6VqILsd1e0ih7A5mEx5vKnGgCL/5yeo4QDWiLRiwvxfZEdh/Yr/tHSw0Orbuyub6BPewRkBi",
-	"K+p7EL1jVZJrLcUS8HYfoJgvzl8kevZlUSydcR9eBgHB0t5vlBypQbT2xxJdzMmXlyCimqVeCgJcyrkm",
-	"uJPJEVDJoQruHqjBtw/YCRARiJRY2S23nFf/dFQtEys4gP3ndJ+6DM07B4qbZ7kQt3TFzaGKT1//QT0L",
-	"QhCOEjlR273ZlmSHcC8UuIR9jHAASjBqiUNMbkk3MgEi1TQr532RbATNR7B7s0SneUo5xht88sjycJUz",
-	"tVztI6DIlxcNKGOmaEWsKGGKCRYe4ooSJ1yp0F8uXjqdThMGVh9WUdMXEXsMOVxKQ3i0jnt2zQ2d9l42",
-	"veuXyfROzpW8wzwywzdbAF/0t/cU3eWR/qd68x2j6gM17GsBN4+x6pRGqSyaO1HjOXQyPKwqGS0/wV3b",
-	"lfBQKPrKZag4UmueZVFYyTnszEiNzttWOhHYA3fz+VvQOUHn9WHkvtoOKXFWjkqQBaJ9MRt9Hek8Um4c",
-	"/J7NKPUEgzf9uB5MS5MHNG848Fl2n826TLmsqvQX5kaL+1ixnWyW4OuLfv9jAlNIrY9I0ZkL/NBsgMcQ",
-	"JhimOc6WgzcX9lux2YF8j4Rti5Q1Ad2O3T962Q67bwIMAISaEj/45OjWljQ/qPAwtr10rqyUrv8B3nCh",
-	"Fpca/hAHMBebZWZN4xn1xdx4LpDEiGVJ75cFF2xZSJovBWZPJW/Qzsv3M7XQ8Z8dPVEqRm+P8R+HubVT",
-	"y/ydVLcf/fNAAlKYaKbxB77hObE/txQ5jtu69XAghVGTr+udN+Bh3tLijmlEOnf464/k0YXgzu2S3nPt",
-	"Ra7kotZLuNIvWb5JlsGRw3ZsxUclMCpdsRWOu5uTxjOy1TrI98GOStQlaWbCEPTIyMou+drxXFkz+cYh",
-	"HfcJoPAJfv90yzdA+UYKznSD5gly1mM+9wQGDW4YoCORtaxV08owMltVStJsu/SekmhoGZnMMx9+9y95",
-	"qaf3THfdH4Ugz8lTcvnsOflf5OL88tWLS+/yahxAduUhadatLqEbxZC34YZcPnuxcDcraNVVlCwcIPhz",
-	"INIiv8Ks96Y/4I+SyCqw2ZpiT7SECiGv5JP2l0t6StAUkPQE+UrAETPuAHxv+7CV2e2CVFJzYAaSFRO6",
-	"dYIe4cPuJGXN6G743jK97365B9IaDAo2LnqqIR3UxXQbIT1qnG6ztond/fqdtsWXlxP8mhchO9yL2IGJ",
-	"GsSqpJlGWHjIzUkp6BRVXIZgis9Pk7Mw4wPxhIZmZFHDT6rbdOkbBuk7eYbB5I8p428wqSqSYRJHRUa2",
-	"B41AZwKADQfZBsDx6n/FhAtuFsQxGDY0D4mgSx22hySFc1SWJBagjWb9gjOrw7e5Rw8fcoCAFZ5YAfQN",
-	"rd7D+GP4g8muqLhPJZJQ1SxmZy6bAY8JxnuXTNSVjGaASSP1KrI/Ss/TdzgDFz8x2j9ZjV5GIMtcmhiX",
-	"1jusHS6Qb7HlYEuJaANW3Zx6GJZJIUuejelaSFeskH2LlFKwfVqa95ryIizNiYRVpHY0FUDy5lhDqT1d",
-	"EEoP+G6zW8JEzpzdBKnXCFGIDJOA3Wh/4or0iivG+3bL9mMQ0j3oVeAMEzEXacHXbGx0H5DllhtroKR3",
-	"q+B3YLXOWD3ItJ3zQkWVwcLYsb47ZHQE7LRPXrfT25+VlA8WVIhxQWjEi/pVjEEKnSY9FyJvcyYLpHHe",
-	"G3H0qT9T4Dm2h843jDP1RJOsVnfpyIS1uuN3tBiDnqpFrcfn+F/onb1+KtEiqjq7GQCHhEwX0R3jq3pa",
-	"/X+Hj33FzUBj3oICcVm4wYp0Z7uryTpy3hepgQrrbaTe7Ay3QGcv9xTXItDTfnXHtP2Hlp59Difnf006",
-	"k88AQuHzIEGJ0OjirzlcjwLUbymQD52LllXskShUep4KVbfkUpksmW6IFSVxpcGYyoEUrRWFzbz4hYnl",
-	"FyaWBifiyAqcB5Yv/sLy8t+J5eUj/L2tc7H6SDN1x84JWu/44i88ML/wwJwaiGOifiy5ZCxUSWOG5Edf",
-	"ktdPcPPQqOgajxBbStN62xEpC8kVAL+Ve9B0B7IFNWEONB20B2SfNizH4ZT6HEUQzrNA70UTFQcFty4r",
-	"Y9ZNKpPCyHryQPnGDfeNexzelMVyFMWMouoAdZABEWhtgC4ei+M0AWAnWfQ5TkboWeyj6eBn8zhscrZm",
-	"mRnh0/DI9wh6s9pjmdytI2+BvCnPogy3dWvLrRjZzMDD/xK+H2e86dhYEbjgFn9fHUKtiuS+/CgA7+kG",
-	"+mKsmnKedd5Uz8aN8lkWSpqRPYTLYTHS2e+2eyfK9vdFcw+IJwY2UBeYlOGBwedh2c8B/IcX4GNxwxur",
-	"Q+R67RxICewlCyLYDmwppH15SEGpSwKctXwnBLqfhzwPIbtpvuL3/rmjLWgEi2reimnhonC7TGOIwtSQ",
-	"g+yWJPU7sLyzjpVpiz1uwaak0zrYyamE2kiagM90xUzjGfmu2rlPZ61P89Iaa0ojOeTgcm8M7aA0I/DO",
-	"gr8uwBMTaId5b1y8hiEdrUWbBBSOj8YBCTwsBTk5qW+2wrPLyvL4soOqMq4GqDm+U88Ve8yOaYYdN9tc",
-	"0Z2YIRdD2j5wCveomVKR9bt7c2AD4nkdM4A/ZlKxD6yS6iQ1HmsA80mD/IFPN+kSdw7HImkxvnZvNE0M",
-	"womy5IIWy0w6FLCZNC4zShoqNhrceVebTJYssAr3LBEW6k7y0QDDd/aCLdgdUxhR6DEBJEJ0BLn2g9kK",
-	"16RZ1M5YOz08lBsf+hrmZXT9kXZVPQudET202E4BA9iOdcG0z9gStGRD0Ixc8TvmytpPQbJl7UQozw4x",
-	"KB6IHBu4Q0/SnlvoU7Slt6woTjhWrLdTAN51kvYMzW6XW2al4gQN9h0U7UyOSn31I1DYHk1Lu9vuQ1fD",
-	"gwyNAU7a/jD/7EcWOWxW0hjEIk2xKfDpI6CrVkreMjHrUFvVvDAzj8E5t2MuWiKseI3eLOCxLhVXv1Aa",
-	"VeVOOvQNCnXuu0TiWPuJVFrTOUBe3vb00qgYzfd4rCz9f7cFYLiEI8Shs+zSk0B6HUFiZmSV/DVZHSHl",
-	"c6io+pqNlqx1vDqHK0Irui0a7IiuuPXmoifZi8bIRfanQ+hdH5l5bM05T9/MEf05cbxkSeitUmdBRmbw",
-	"FPl6VlU/QrpegK0XvxE7v/GWapdKA8B9LWFuU2YNvg37ZyDdWmAamP03sA04r7KiBtQcWuHnBC8gGMtY",
-	"kCZZyBGHa0OV8UzhTHsPvh5YkBXVBq9kI15jB1yNDj/7NKEF6LNFyOucftmw4zhU1A6/O1jc2zLKWnh5",
-	"QW6/febY3pLQE1ju2poLNZxaQOzh0CdE8Q8Q5nnvHj7EoOcIJx5KmReiE7cTEdLh9ea7u0CLjnxEd4GJ",
-	"wvMJtrsm3hWI9O575ikBb1ySYBNMAQgRiomCK8ZEA2hnN8yN+9d1w2poH8OMkhv3/9ewi4hmZgFJy3tS",
-	"C4x7y5Jh/hrXRO7sG+4Q9q9ghY13cF2jHytwXwm2w0oi0SDqnyH1JxLFtDXdronoof7RH+pzTgIFN4nS",
-	"Fdo2EJA7uQR4daBhUf6/Nb9f9lDXg4OiU8BxG6ng+CsQfLrnHM5K5as64tkBh2L4eDFFyOJh0BHWHWOy",
-	"8Ij9hwvEO2gzeB/T8e0/V6yQkJ8vb1zO58aqRqjJQgOwoDxvKpow2LtmilmFC4VQDXVhl9wnSgZT0vvO",
-	"TLH7rKg1v2Pf+CEbVbPZc2KbVVU5GrWGMQs0agH65GRf1Vs+XkA9/TbcQmOe6I916dexpYZ0PFZom7tq",
-	"MLRpj+q7A4K7FRMTt4gB8kXQ8QJkvFPN8KybjfAyMPsrorMSM1+fY/xBVUikyAtoytyKlgC6hWUiXCAW",
-	"lasm0eRwgdWrV1EvReA5lIozYWgcJi0kchlWFW6l4v8hBWbfepXZ+eOd1bAZLaKKstEaS1f6PZ0beDAr",
-	"qmkOSlEf2hhcNxAKZnjBPnRfsmfiO1HsvYSn3Z/cxQnFYdE5j0ZMAZF/1XjPo5X0M6I5cDLo0fBzRoW1",
-	"A1QtiLW1i2KWFdopb5zRKbCEEtB43ihumOJSfEPVhrtcKvtf6deWSBPDWLJKKOqsaMbN/sjYwHwsC8Xs",
-	"vM4Aq3cUFzGk8YDGYXgzcYT0wS3kgcHDdLdLLeAWlkCXvwOaZsEcInYuGZq5W9qt5ZhciOOoKIYhOjiH",
-	"46QPHV4IL67NRhzd8m9dGWyvhMRhUxeS5t3C9AYEoVecrkktcpeA1oESh9tyaEksiFQtqYhgZEf1YvC2",
-	"s0wQHJoAThyR638IIL3HfI5KyY2iZcnOiZWoIJPSsdOEIOloaGJepVzbu/jCGaNbhuyRu22YUoK9KNja",
-	"nP9DnC1GsJRSRS40SJMhnSvF7DqzAyn8joIRLf6du4R5eMXhKbOZTs39E62CG+4xOodyFfNGyMoZHHaF",
-	"vG8DASdJXfmM3oZrBocklf1v26RdIV+GlqSY3lOuQLhjffTEO7Fs8GIkkeVtF3YBBcRTj2oDSccS6imS",
-	"M1oeAr3o+WeaNgIpG0qQX5dRPXASXx0oqMfw1kEPg3ymXiB1tnv6mDyuo/Kp5sD4zTjujiURqXVCko1j",
-	"6+jLmx/W6AL9jbNdDHbuGNRNj84wKW5+i/vuzZTWcLEiKf5zcL2SbBC3RUZO9nYQI5Ps5W9WSCJ6+//K",
-	"a2C4fz/VPGeEtdn2TUXaFNPtlCspuTprbgCcmiGg7IFZe7deR/KLZiSEzVcycr0+EnIpNramvfggZXb7",
-	"JyXrKkZicef5FHXc0oM6FY4JsjpIfHe1AVTs0Qu7O0xJPMZyPIuukxXzXphNiTWTP1Sw3cyCe7uIM3NU",
-	"H7OmfaS2KjS3Whu5qbDy9VTeWzS3eGqoSw+iwL4L3Y7UQ8Jy5QJYibBpHZiDuWFnN0oXdm4Iojol660w",
-	"dL7Wk/SeEPTlriPk/ZkZ3dzvaSxBsnJ/HaH8basrWtKitp7grCF/DBmBAWGjuULGkxzGA4CxaNi7BwXB",
-	"YIjQcPPh0Uk6XR6pXdBqji3R6N+op+dk+LnjOZQtXjH0/GBKZAgvEUOqSTzgqFkqrucBkvRxYlJVGFX5",
-	"kikVy2D/k2JM7KTMnyQqCu3GP2oVcQ3oJyOVtRNnN+yx7tQMUCaaHgxGF1uvT0ybPztb3+/0O65rdJPn",
-	"+X6JhdOwTwqjqJaCZ92dXtKNYIZnS7ufOBLZ5nu2rJhgRlFhojs9qJ+cy81T8JWi5lBRCELNaaPqkgkD",
-	"1gW4XjRDbDnvC0qvt3Mf5VK03LpTpa0IPIJppAdi+YhRFLCzBQxujt3BlyTZ7vmz0zBtrkljN2HY2iXL",
-	"L+zfMTXD/lnYyaiYo42BzypitlR06hIJwFHrRdO6x+ipqNYjlFFdi33KZD89pkO7yCkLMid7SQLbhUyq",
-	"YZaYDB9JSoGsA4DJAcuDGw2V2nori5zYnaub2b5x84xpPg5/QbF1rVl+Tt4G+A3Mt6pJzjKes2uCSiAo",
-	"MOQ69slF8w14kDkgTkqwQBSSLezbWO/ZbWaBABHOxe0hOTFXH1rV56QBzJNr4hcbY4CrPVkxjkXrQKXi",
-	"tU0rXDCEs8aJPhKHww/MCCLAC90a7atY0bpdg5Sib1CXg3waps2Igr03sRTmoT6ExM/hFUsxOtedxO4r",
-	"rpie9c6s/Fd2J28fAQvjdZYxrfE+cjBzM5iUzmijC2Dn9ZiEy+4sjsOGvvjiiuR07yiX+gnHJ5vz083f",
-	"6CydwlGLYvwIjlpo+CPLVCzBXjd/7yWiADCBxMhVhGHYbbmEAQ3y5xAXx3041uG/ilweI3dt2UM0vm1t",
-	"mZ2SwPExqy6iD6E5XsNgey5isBFzUpD38SBIM7jDvYOdvZqotfirjuYYRpNszyLbWwJMeCyZ9M+8kCUz",
-	"CmqKofYKOeYqlvE1zzCEtLBW2byc01GwACztt9/ARxaecamFD5iHEtDwYg9ujL0ktkQk/2PB88FYnuez",
-	"YneyqIc0BYmZvP3Imt0ODfe0aWPFTzRh98nF0YZOBkuBhAIsp9tQehR8zwnQFlKxHZiGrsvSkWXhbURH",
-	"I6ufVd4xBr8d9WA+OwvZxRT11EJJgbYpPA2XGeNTzu3GCCbY5YViFN/hrvBkSKPv7GsjWyUWFG1u2WP5",
-	"06HwxlSWJ4s6TKfEihkFw0A7wah6w+LwwyelWHJh31nRMN/B9827Y1jQ89uMYy6PcToxzKD1mbThYBIX",
-	"6zgy4YAdqxndjAYawMhoTsGhZIPk4gZ/sjVHwzzSlSZAOcxDaBXKXHeXO/Q8PpaPZIbbbbTb7YdjC9uB",
-	"L7uIXQadaBy7Yp/HusTnM2n+jpm13ucOM6j1WfMGSlBIrln0KPro3JokZ3ccdqUHLfSffKJb1CgXt0gJ",
-	"qu7EEsmwet8D1qkw48se5dxoVqwJF50vIyya/YbxmIGKGoYsAZAGJiSUqDazgzgHMyh8sA4nT50XcDnb",
-	"Tj/Brsz4yIFqqyDwcoQZbFvXyzmFnIszvaUQ+BpfoCDPHylwGKZT2jVCJqVEY6+JQXU/E7KbwloCaiq6",
-	"wbwPdRIMZaSsCgqFmhE2sngwLuW3UPzaPoTK62fKAoplvdkawhORO+a5At7ifH0YgStz0znPSxV3InSS",
-	"3LvDvPCpBghXiOwV4CN3OJ7WzmT6CJAR/8nFAaeFQy8/aO0VcrO0u7/gW4kk3A9iOdMZLVgyHhUt2FIn",
-	"P76l1axnZzQ9Gjd73yYi222NgOyEknWtzJYpCIkgtZMjmNqAezzbsvxBiGwjNiTOgZ/mRX/1goEH0xuM",
-	"L01KjjEz5UozdUeHtvmMNpwPPl5HQouaHWN34IuNgz/NtGh5hi5j+LI4m053HDPS9FC0E7Sjkq0QEsA1",
-	"cHjglwkmVWeJD0jSVzF8uY+/Nr8h/4uw++rXT39tnoFw/uZfQVx/s7AWjYu7kVacMRSluD0jMia0VEBW",
-	"/7YLXyokKfia+RiUQ0y2/6rtDR2OYKAqA6+9NnaLIqwRXEABwgiPoO4SbWmxXrrodvpyHaVOf55K0zBh",
-	"tr0Z6q75H/bOPqEEHgZ/aBNomyvOje7rqbiuqustQFRMW7fL4Dice0MKE937dQEoZIwqK3UlLwoOXqMj",
-	"hh6kwrcdjA8N8fJo8V0XhchRjXjqWVBia+QFa2iTG8INmNEty+tOuKY95L+TCkvgekotcwHrwQs5NXRF",
-	"dUREWLlieY77tpLabBTT3xfRsKIwaj87g/LhIDRC7mak0s/3N7vIWvSuPqulwAg9fAloTUcMFzars3BL",
-	"GKe1CRdg0XNI4lQPJRKy/7NacbP/aOfZVV3aPQGSApMPJz3+qWlga0x19sMPkGOxlvFKu5WUt+6yBddi",
-	"vZXVtXPVrgFXXSq4OLM7pvbR4q4F3ortf1q7DurgjGwyE8yWlXB5xvIsRLnHEjoNt+uKyapghOpbKJ7B",
-	"D+ktX5tr//0gKwbgUFAp3ONHCZLnL0gGv3AN10aEBUTMeHePOv+H+IfwAPx6QSC5cgHuhUVQIAYFRR44",
-	"CEkABfntb/1l+be/PSd/hD5+DxT0Zg8q2Y6kFhyq2ex/2yPxnHzipWP4/eunN+f/EN+CbnKcv24O7Ant",
-	"SuAcIgsThinPcmbF4okmtnct10chM1qQTOYuXlFwe7iz3E8mJpXAgF9eXJCSFlb4UUUAvYzzKuDGvSEv",
-	"L176tBD7j1eY5i8l8K5BwGUrqyYXCYjXMCZyQ15ePncrkDcwOBDitDf6m3+Il5dXGO0kUJRLrHDekJfP",
-	"n5MdK4qnrl+r2hBeVlJrviqaUnSjaA4P/558vX76DSyIVOTrnJWVNExk+6d/Znu7WJqLjX3wFTFSkpKK",
-	"PbHblWmjb/4hri5ekFxRLqyASkVWtd6fk9eCYIoQl4KUVN2ynNw/3TJ6twdyCEykgb2xkjWA4OLZYv+G",
-	"bIQ3CJFtrSWoIAQAahi/Xce1VP8QkL1TK4EOpBXbS2EFGiMhmODlUoTQVrNjkIrYLtsXPjCj9k9frw1T",
-	"5+SPSkknPR++ekNevbz6HamUXBWsJLnMIItKY0mi4aYApQDxIbuUAajV9dnF+eX5hUcIpRU/uz57cX5x",
-	"/gLyk11459nd5TNa52iJbjA430zY1/nZ9dlbrs1reAIAqD0Ox/Xf48dE+8gzwNw8+2Ex+eCbWmmpzn74",
-	"p9W/upJCo/57fnGB9QvCuNQxWlUFz6Bzz/7dhahRviezLuwQ3mNd0w+LQQJY5YJLjox4rLWme8/e45Kg",
-	"6q7Lkqo9BLUlyXnu/E6uTBX8GXa56EbDfSMvreIyOMn2NLh/iscb/gRt2oXJ2qumfob776nVjWBSSB1Z",
-	"LH85ZW/g6ff2YTzUmDZ/kPn+ZPNpmx5chX/oHqFG1eyHR1zTXh9iK/sJ0vA8/8eDV5cBrQIuhbPZXUlz",
-	"Q02Zyc5ih2uISw3Kx0M5NCt/x9nOWbTDpXfc1gnL3rBgP8aau9Z/6mUfduPRV/5fmDL/AXzmDZc5nBlg",
-	"KyGdu7BHSGsxnVwEZOGAKyZFAJ98LBGA1n96Eeh349FFwH3SrbvHW3+Mtd7Q6mmQGTKx3kG9/uMsefuB",
-	"n3rVoz15/IVHbe8CixtatVAYO9lqAEiexnvGltnTH643LCeO2EjD/QOM2AajwgO2YdtcASLSiaXJ9u3p",
-	"uoneHhamD7IoMNL7OLLUtP9Ti1KsI48uSR/c9RmhLVZ7QhEYnpTMbCEscfKFtzf8xHV/ax99vGW3zX8O",
-	"q97rx+MvOivdpbRNJoD9j5mIjVvmUVbfgSikrL599BFXX9L8s1j9bj8effXt9wY8kF0wpSAXYi1r9XTL",
-	"N+AB0fwe/9unVJ1SPOxB9VR52sHD4uEzGB5JPEbz935k8YglfT76jdLhoDJNOnkrbVbWqZe9oXOfXHR8",
-	"8rHWPB5L/9GXfJD48fgrDp8ka26icdtTLHiQyDrq0nsTSFjPrcftoL+vmQICBKh+8uAIadPq8eJ/Xh5C",
-	"PyOHnYRWUbcHecfDd6xwtOsdpGIOVncxsmPxRHNodHNdtIGX/c9sn7ISX6r9h1q4lXgE/4IbyQx1cHny",
-	"j8dW306zD9c4cMiC0Tum2zJ17Wiat4zmDCHw3sqMHoIMc48+a55zX36QivkE1eIOGpHQrUuLpQ711/WV",
-	"iyacBxCxAXGBC4ITbWTVPYE6AhrXRnDtHSqjZ//p//OHUb30J2YCSX70jT6m631HgwnBup8Tb/DD2nzu",
-	"VvajQuX7zwPz/wzjpk+BfMKjyBz/pTHF9MY2/5VnbnsMZYGNw3d+EvMh+P6YLDlVASY81CZ6hMSHOqVc",
-	"hFwz04Vp14smnMtciDpfxCLl/9fZkYLpJauNR+lxexJCNPCkfiyPdBPp+mk80W2gbUQEIGJ3iuBTE23S",
-	"PgLlkqZdcrtVUk6L41+QSwNoNZrCBkzx48IeOyQHmFXM6nu4LEwYnI0UJJib/sr7X9reRMmZtDaD/JdT",
-	"G5xuSeaYmx8gWwf7/l/A3IRx/DTGJk5hZOlxitkpjonXofQQisykjjQH1EGHxAf+smPCEC4WCACoiJCA",
-	"/Xh2WGx6Vh8+8ew/8T9+eJZJpVhbkDrT3oBGpqwN/MJ/FcH8RpZMmM9MMN0cn0Qyv5F3zCckOvE0mAlc",
-	"SkQD22KalWK0KPaIEd8KKdW+CJ2L1psqA4eqQWFWjHDxMOHdNcnCjyW8fxW5/K8iuS2gymcjt4iUctPo",
-	"OS4gvQ4kaUtzgGxvf8QEyA3lIhA4+9gGoLZOYcvZDvWFvxHr/5+9a+ttG8fCf4XI0xRwk8zsDrBIn9Ji",
-	"Ou2iaYu42D5si4K2aFuIJGpFOlkj6H8f8DskJdmSLDuSb5OndGyNxcu58fCc77PWnwoqIyLq06UyXss3",
-	"CDlfttPn7L0mJkLmC06VHtjax/Nvydcl/aF6zljeU0lvtQKds09JhC6FSJQH4wcCriYW6qslxxLzhafM",
-	"+JYU+eHMOQVs+TQGW9O4gZ46hpmGmBOP9JnhXG64jRaWY2ISajM1LCnVK6OHoCLWxTenHekCv3ZtWhW7",
-	"ZU7Jie0xeHLlBn4QJyKqr7CNG8WkljkmbxQBXwfBG0urd/TRr9woc/Jrt2+uOzCjJj1UTKYA79p3OvVT",
-	"KpJCrfyEcZJU8hZasbwbqFam7Il7yXaZEEOO75oTolbU+lXO2lQofdlJShq/5Xh/UBQ/8IVQMznPlssi",
-	"Wi7t1vlSM5ylZGlpVy5EorNQtPAwf9gHj7pA3s9ksd5SO23oSDKcYulcSmzsYjkJHZ6ecanJfoTBuHMH",
-	"abr9b9f5lLehPiWf8pYW67BcS4dplbehzoXVhHiceoU8ogkl4fkdDJ2cTLb3DRc5JnRPsveeXnBaMY1b",
-	"s5MVwesiWri3yeQuXzHOEvHg2XNBJ0/tiyuOFgfdTcQTQF/NTvFPeuSo3SHm0DI5b5fkqen4B7SLb3IU",
-	"eQOshj8t9NrTNLcnfaTB7VgBCy9dQowVqe5hn0QyDRNRUBKHFdCsJ+/9U0etKm4a67XFL8uh3GO9zzEd",
-	"jtzvuZnsxeH5Zez7NisO1YynoIy2NRW/5LRRxYQlC/ULxGASV17LBfYVArPs5zwqRq363oQWoPR4VddM",
-	"Yb3a0lLsy73dUGL2IL0bxrZjZcvfuR/fZovhmjTjs8PJfq4sRp+6WY71amYLM/fuGt/HqczyPWynN/9/",
-	"mQSrq+LheEZhwrHry5A7TyzWesJrl7cB3d2/0I8wzP5DmIhrFPC9INgaPp7hMdD7JA46pPi/0NoNrcvq",
-	"pmVQBFY0Bnjjv4efPjICDioPF67/BXBHEmDZmpEDpl3Q5DB+VyyI+zkq/MVkOLNvxbPn35KPUjOuZRyO",
-	"r/ARYZIoLTO6dSeeObMA89T42d8vLwf0CnzDHmYyEq/QFR/Q+0Nbj+jTvgCZUeTJz78lH/xb/NhRBZBI",
-	"jyMJFF8ZC2VJuKlYYMCUROIFHPIxXwCchR5JXA1mAWEUuEJ2mkPbg+sIvXEgNkOd8SyOhFJXODgTwivl",
-	"/AOM8U6kGqQlm15cOoifNTbUP3XUEYabRgvz5ye8r0jjcw4PfJDRhh/fjiOO8nsroo7SJd0fX/h03QUd",
-	"nunicu4DoWkZtVSCMvTOMqDZwaKzGDEwx4EpgU1RmZHSjLgQ5xEny4ITxDS8N1aIARCVPYSlJrw28ZGT",
-	"44tH98/GG76C1PWuhbU1yvkYdruTrVS2IohMuZ7lMWRaXMKiVmwYV34fnFlE3+VkAdL729uHCXDNDsQw",
-	"XP4dDMM1MuAWDI003v6HcpFAqL0f30zDM7AMq4vRfGExeSp1m8iIX9NDO6xByqi2H8YLsIPKouVZCvjq",
-	"MiT/Zf52vwW//jZozwB6eV5F3V9J/+WwD024pSWyNOesyNrHFYvn4xl4Um01G1ea/W/OM+IyqpqJY/1J",
-	"Hev9j3KB1Vp+1HUUqauzuUUCqhD8xnOl2Z0Q6ep8zE4Q7+uM121GIkQggh+OAqdi7A7ftDz0ymHn0Ph9",
-	"Bnok55aAu7EbqrNmGJv2k7ZMYAQ6+2IsbhV1g04Wp9pjmah5nLpiowb9flN4ckXJ6/koHV9O1e6DUa81",
-	"Fpp7++sFSWZvhuWW8FkthSaqGm2tNvErVLzXPFmje/XwwA1v9mc4/+6aF88THUabv/l7v7B1bqt2pCU3",
-	"4ThzDGypyJgxEUwPQMw2zXhMcXMsE7HA97gS7kR9Upl65IJm9flceHL36lN4u1OfKpbKKXIXAHFG7qNs",
-	"1OkmvWYwRC7QHqDmeiq6VeNeD/f58u1IpN/JBwY0HbL9iAasUeBMpdyc+ThRtYPigCVifMeEsR16JuJO",
-	"hFuNZSbWyfWQHmoV9nnutA3Nc5edk0sxJFGl92/q+5RObMEO5dJI4Zgrm46wLdcOATwIA0otKp03SHQj",
-	"jlqO79ZJo64s7joGG4Oh72gXvxSaX4QxKZmwyPehYhH4VHAKibHDM2eLQg1DpJ62nXLdffOtrLxvruhA",
-	"oTnggBUivT6t85Xuu7Z7wZvck2VDaO3sRM8Ba2EtwsSvBXh9H+rXYyvz2bdZn4moPKxl5qdjuxM1wtyu",
-	"vI46gjyTzJPSjKRkG9YJifAeEInHXyRkZoEJpTsvESIK4E0bftqnDAd7bA7ijrkTE/GoQZld6SbxW646",
-	"whMXj+ZP46VBtTwun5rTiC/y1iXXith4cObqh5xsdWRfmwP/KBNRzIP3aFlqYfxo2bZOSv/j8p+rHDsf",
-	"pXbsKB3GIL69DBwsA+OzcKKxUKGpOfn4nWxl3zayXWYVP1qj+71COC/GMhkLpbbrSyj9em56q3AXuZJJ",
-	"uaEZwmxbtdVMPiSFvuR8VBSSDSwUTqgYUkL59b/lGrIVhTJjeZs/eqjH8h7MPa5d2hLQeFwC8xn4LF/l",
-	"z0zQ10xMOGOeJNIcTmlMAUjFljEr8MWJ+Bbs1F7KT+s0/k2+8Pu6hroVkeDKI13wSM/kfDpjSsYC/fqM",
-	"qzsRUL+jkVIrZo06vXohVVbMJ2Ct1ChmJdYKmgVPoGPIr9eBCa8DW9mf9Nox5NxsDlvOhjaDot1kPFkw",
-	"kN+5diQ1kyldvdLHQHMhUq1Vi751mNSqT/ckWnT3153btiF3h/GHy7bVbvtb+4B1r31TSdBgauJOP9iu",
-	"SKhckIh7ZhNjUPzpslUIG+UYp6oHmenZwMctYATMeJqK4JzdCo7iR2jmWGaBcjgyVxZDMrsPQfenRDTB",
-	"hTYx5rkJMc4CDoXH5TfGpG3CLEx8l4YxEyZeAvALtf1TFp3AUqolqFt81LUCNZNR0JfHfCej4DnM68lT",
-	"vqPc2H4K1zb0VU/q5m4laq6xzb3nFFrb9trNXSd2vrHtSEQv5mmtr7zhaZuMEm65eMZ4yjO9QmsCPqyM",
-	"PIpCFX4UUsW80mEUGTclJ/AeiAHLl+i/XV6xsYxjWaTATaStu69LVpkREN936/KujSvVvrhuCU6wZaEu",
-	"j/z3bQaOn/oRiGnrof9r7cj7Tqrd8LQuvjGy1UVowzUg4YhY2EIFyaQgYwMLtDFa0D8KEH0jQZhzOEnL",
-	"e5HlWMdqPyFqLOeJB42pbyP1Tx13K6mdRot2Uj/hbg4odJS0Bx9EoGHiwdCL3XQFYQk1G0nqFDaB637k",
-	"wxyqyVr2FgvgDvJUIk+7Ws9RQD2Urpaeuz2Y68WAKVs+zVkklGKBiDn1uy2zim2aZrQZoZc8MCfEngT4",
-	"OrgPlbDln2f9yVWYBNeYx36I6YojqC1ysd925GUlwVPJyWSALih4VJ6VqQKI1PpeqG0O6A1C0+/ZJxeX",
-	"XVm8QdsOoE/YUR71aiTDJNiPibRibKuxDtJW0hAKCW0Ucgmelcu8SAcE7GgeVSiwtmnJptJSPW15FMvo",
-	"Vqg/NcDPPyecevP5WN9DOvk3+2pK+PYYaA7NC05D3oZurQ5K5IY2ZX/IIgfowKaT7lDolhXxB1lJCkIt",
-	"BEVjOY8CNhJ0lBVNBaXgYDqpys2haIH0htMFjhlmz58qfBtjtL+eh1EwFCeA6zYU+4F0M4tXscNmYfWR",
-	"1Wh+5mFGuWkizNAyRYA3klrLeBPsU/PAxaMSurE2cyu521V1ZM2+fiHCwIOsjewc7XsodBnrO9/Xi1Em",
-	"+N12kVL+s7Vmyfz4bsySh5z4OwfwdUYsk3ci6V4eV8wFctDNIRE98oyU5xuMkqBldIECk5QrRUVJe0ON",
-	"GtpE6kFCRtHgdq12+UsPABNmA2AXkquLR/xt9vHbbfrOvLwZ3n9C8VDr6+34D70TwuJ35axkgPYt0dku",
-	"QC3GRjJLhGUzw6eWyPJsK5Cpda7eDCt39g2YUdsKSr+AURuYhctns6BNuNDsx7/QI0d9g485tCgvxlRR",
-	"9i3n2hKrKTHOujjp8yAOk1BpWt7StuCrdc4Yc+jpohC/vZc4Fm8eYomr9uYGbAcdQaZhe19RCTHemLdZ",
-	"uSZqC6iKTmpxb/61RCKyfhdLmnXxiL8/yaFEQosqc3ov7wrbW1rpCldEzwe7Eci1AIW6IJbboxPaRXsQ",
-	"PHuZcb2m5eGr4NktnurzdNFz9vbwoFG+WjZJZnagVPhelwFeAXHzAjnhkRKDo88IO0lr0c8PeeyghkHw",
-	"jH6McWU7kixEmMZ+AKRjtGCJfBiYv5AjW4u6VPdSROqoLmGgEKHhNPAVD/S5wnhBTSxPw+uqMITIaqnt",
-	"A/0eriJEGkfA1V25O7E+psaPi/E8C/UCVmckeCays6v/fjfSaN7h7NE8i86uzi4gpfaHH536uNk9lvWp",
-	"8IG9YvD/7RC4ix/xOOXhNCn/kN350nPR2MORFT5f8gI/v//8KwAA//8=",
+	"7L3vluS2lSf4Ktjc8VH3DCuVWVKprcwzH2TJdmssqaqryl3nbLeHjSAREegkARoAMyq6j/at9gX2yfbg",
+	"XoAESTAIRkbK5W37i1UZJIg/FxcX98/v959XhawbKZgw+uruP6/2jJZMwX/+9j3d2f/XxZ7V1P6XOTbs",
+	"6u5KG8XF7urnn7OrH2RBDZfi9HM/Z1cNVbRmxjX9La0bynfiJ1oz+28uru6uGmr2V9mVgL9dFe6Rq+xK",
+	"sT+3XLHy6s6olmXBh/6bYturu6v/8/N+EJ/jr/pzaNt++ts9FTt26lPwwCU+JIuHk9+RxcMFPtMqLZV9",
+	"vGS6ULzBBbh6v2dEsI+GPNKqZURuidkz0tAdIxu2lcqOEHr155apY9AtbC/sR00//sDEzuyv7l7dvswi",
+	"C/+dOr5tRbwTmtaMFHtWPGhCRUmo0AemMiKk2XOxI9pIO/p4b0p1zFUrBt0p2Za2lbm629JKs647Gykr",
+	"RgX05/uS1Y00TBTHP7DjiX49sCM5cLOHyYG/bGR5JDv+yHT/N+wy9F4KRth2ywqTka1UhBpSMaoN+QdS",
+	"0qMmf0eJZsbYgbkp10w98oL9/T2hW8MUMXtq4Af7ba5tKztpDBPX5B1zX4AusUemjjhH8I5ihVSlzqAf",
+	"Xd/g8T0ThBvbmmbCELqjXJANK2irGeFG+xEcqCaV1MbPNu7vfrqDeXthJ25GCm5f/jq7qrno/m13tDFM",
+	"2Tb/97/8Hy/+7z/99/92FROU77c/UlPspyvy1u2Ca2LXxiobP3+PTGkuBc4B18RIsrECZXdpOTuQ7Qv8",
+	"0MwIvvryRO9eQ6doFeulXQIiRXUkHLunZFXBxBteVQSWlmvf6Ut37ycpWDeBcy3bh85p/gdeczMd8/eG",
+	"1ZpQUB2ZHWAttSG3Nzc3M3u2gnaiO/bVTXa1laqm5uruigvz1ZdXme0Yr9v66s62CXLl/tl1kgvDdkxB",
+	"L1+rkqkTalUqnI8nqtW3sqp+ausNUzPfsev+9M+8Y+bEWDQzF/iEoaI89RH7+1M/87N9XzdSaAZH+hsl",
+	"NxWr7X8WUhgmQLBo01QcTYTPG3zif/y7HtsLpz7n24UvDuX0g9MPByXFDpXkAVStJKWEmXCN2G98UxRM",
+	"67eygllhwsrbv1w9cnYA4dkpLlCM9J5v7SIwseOCwZ9oWXNx9afJFsquvlGKP9Lqe9G0ON6y5KhK3ijZ",
+	"MGW4nR13bDXBn/4TxElPNx+KoLa6EJ4gh73U9pCS9jRVjMiGgZaxmzRtrWDDfY/Pv3Ibzv2z33FUKXq8",
+	"wmX1YvEvrpP9yOXm31lhYOT6gZX/1DLtzb/h6Bppt3DESvlf717/RNyvdqWsRt1yVpWo7mt6tMoeDruK",
+	"N1eROf9z8NFTg+86ZwWBHiNzDQJUwcwGMgRnqTYgS9EjLZygrjNZN2T3teiktSU3P3DBphNGQX46VVlS",
+	"w14YXrPYDGyOESsb+8W0yXkZ/RnGE7XiwwHBmDdWucPzs6N4Q3eRUXRSmSSe/XT8PJbD7Mqassvdxe/E",
+	"evkbqhSz23DLq0hP23rQzX7iZbupglkXeCREOvgxr+upTP1OyRrEt+ZlWXVm+AZ6E+7b1V8cjRw+n9lx",
+	"REffHrnY/V7JtpmOvZCPTOW1FGaf2pWSVdxap3npdlLCOzv/9YkoVtQwlReyFSZmcjUVLVhtRYVs2FE6",
+	"4xf7C/uVlQTkdGJZjM0HK0asZGX/rYRXwKBY9YZyx8opYYejB5+tVjWu91KZucn6kWtt7wtCHtLmAw7/",
+	"9C3qT5CToogL7aah+8RgqKOFGI5qLF7DJRiKy7ywg504FXb2sWGFYeV07t68uumubPZipQtFm8aKaJao",
+	"iHeKlix1CrvtMF7BqsrsWc/g9OkmL7ppgt3U3X67qd0qWcdvvvBpuLPYWSf2QbJnyl07KdytCtBV9nLJ",
+	"BTFgY6RNAq4VnklpbzSKFyyvuUA3RsoGQ52gk23gmHiG0xR0O+tFxE3yvIy9ZY1UJnJ6W2soX3OGQ6fS",
+	"92GozyNnUS1LVkVVrZBmdDRPHhk3BjOztmu4+yKtNbRgcalslNwpWtfsM3vHF4LuGLEnE1qCbmdWVBvy",
+	"55YqNK0Sjh1FDdO5v4+nylfBhMldL/LGH4+5STzrWrGVihVUmzVzPba9vBT5BR0Pxs3myf52otUt5KB3",
+	"XiJiMv4trYrf0OKhbb6VwtAict78hpkDY4KAqVuzklODemsD76FzRG4JJZp/fLHnuz1qtHtYTGn2TJEt",
+	"37WK4W3G4O3GtXqQ6gFaGzTvLt5jGwZ6mFfg4XCmWMJCbStqDBNc7HI7hYrlbeqrFRcsryQtc4Ez/mQT",
+	"sqYf83irCY0NX/644kVGxfmfbRh9yBvFtG4Vy+uGJr738cnzNdotc8OYndbolMUGlEWka0ZyMm+HR743",
+	"u8VkeVzpLCg5Rk/Sl4lZxcmLvJZlW7V6xUI1kmstRa6o4TLpndHChJ2Nd2T8kbmZ+r2SB7N/Yy/WenHG",
+	"JgeMqmllTZ+DtXEqCV511CYZ0UZRvtubTvVwo9Etoa9mJ3/9nbF3vLy8ubmdv0Ners34LTEcwtxkv5HV",
+	"Uciax9zg9jyQrQJDEiIWZMM0L9FRUyh5EBmhmpTskYOzz5/e/rt3ZEsLI9Gv1Xq/TyMPTGlyY//9KiMt",
+	"GqYvbomLl5SKPzJiv/OZJhApCS/T9q3ba/KNIO9e6D1tWEkK102urSGLZ85GGiNrPJj2FGM8Rjb2gc90",
+	"HwqSZen7+BnRfCc0Ma0SGHA4a3W+Ouloc3OO7olECR+JJWvM/q9ZJn3/5wTyn1oqDK+cQ3Ewdqv7U9XZ",
+	"7U3qk6+Sn/z65hzFaLuCn8Em8CieHf9ba/eskwn6kdMql9utZibqnvoA176pfwq2B1he4HSh1l7VpOIs",
+	"w02Jb1TVZ5rg4UfsgUeMPFBV4qay/aBGKtiwd+QFBDq77dYbhg3lioCXnZVkcyT6mnzjYkzUW/rDnX5N",
+	"vsN4EsQCb9KuAfjqavvQjT3XDRXpb4EKdHtxOOGvRacEM9JIzY3VaRC/NXtePDAF9+1uQc4a6y9pHuCB",
+	"unQpnJze4KYoHvL1XV1vj9h3/FnmFmWpr8HhBy43RlVeSLbd8oKzmONtsErXX6et04FRldSbwbHwdPsq",
+	"shumkh5ZoDnN9K5RjJYrdVPxuOZ+kigesTsBjKV4nO39B0bVtwx167CLzhjMwXGpy+Qd4byAEecL1ysu",
+	"mPayn7c13B8eIrrkG0Nub8jDT5/jfWS5QS1bFfO+fPAZKQWrKlIxKqzBFHNTYax4MQyDU5D1oeXhSLLJ",
+	"zAZzc2qZ3ihW8iIeYtzz3f7rmxXXd3lY87hyp+90SmYnVWpGfN4anolN13+imDZzs2z1QmrPIhHaq76F",
+	"YJhZMEOn5tibGcPZnRdqWNvkzTGV6SfNfZo4+lSNsRT6rs9Oh1QP7wzcYCJG54420SP+/Z6h58p+9jNN",
+	"dKu2tBgaR7ajDVGsonD+uwtQYEoFxgE90GNvdcGbTwocPofnyo43px+5js7ID3zbOXDDmbEvTCZhalY+",
+	"cbQX9zStdfG4zNWJANl3WZnPhO/tPCQndHDRGqahGw1nqI4ShilcVlDKN6DdVZFKeCM9cPDG+//fwAhi",
+	"sYOKCsHKXBu5IlbyBt96Z2Q0VqINVUavCtZ4P7s5R0PDnLvlDb8+nOHwI+OBn5Kyc1KPnixp86bwy+tX",
+	"EFArqlbzR/ajT+3DDLPp1HWpgF8NMgFvLiG7T5HEQcbUzTNJ5sBrsiCo81M+Cv2fEOSxsYwS6ebqlJBd",
+	"ItmnU4vPkOvzLW1owU0k7/sf5YHUbbEntXR+D82MJgUVzuWBdvCRadIouaEbXnFzzPDw4rqPUYJzpKHa",
+	"gIckcEZC6gDOIUYvIX9s4kSmJoe08ZnUdEZVsbfNstJl6xNKIK/WWpTBWgZh//UK2g6Zlel22JP03rx2",
+	"67sRXUwsx3iODLmCtp1tlx4P5yJZyCH19g0YclLEA/WPsVQUuJBRUkG4E1PON5jnJIWLmmI2qNlTEZRz",
+	"pPTpR/vJN7jJY3tvhVoV0iw++97u5Z+zK9may03bmgQrzUzOReqQ7NOuq0mP+wtI4sOGlfnaXede0w0r",
+	"+JYX+VaqguUPK+O0rpXBFo4I3YFqgo+GrmCNORgF1Ju0Js3b0IpSisVl+iM+BQmpx6WHP3CzLxU90OrD",
+	"/jhnWXVOB0w/m8laRbVyjrm0RvGwuokdQz9Je+6QnWSacNHX85g+5YvAq9fkG1fpAqEp2RqC8kzqVhui",
+	"6ZFoed+XDHGDPwhpomfEmh37jJvs8rtmUENys2g8nrWnwm+ktb+028b7S+L+IhupWEYOEJwR0psTB/tP",
+	"zUR8/41nYKmLT95ug302v8UuYiyiDfAcpiL2saLiEll8RXDXT5HtggohTV4zNich+ATZMFIzk5EtV1i8",
+	"l2ytnGfjFDJmmn6PkSld06pi2pCiVYqJ4khawRMPhS2jmm+qmczVHW2SnexQoJP/uWUtS5aj3+Nb/0tu",
+	"nj9rsjG8juVOvFFg88W0M2r+3Gn6vOgs3yfkZttW195J466S0Z4KKrIjiYrdOvcz4aQKV3ko+76T43UN",
+	"xPdkomK3ic85z1dvWim2vGTC+z5caePN9devpllH1J7F7uZm749Ua7jSYZYRrrDO3Mm/ORKvVE/o95vr",
+	"r7/+OlTu169iEd2PTUW5SKmX7mc9qCpwr9yeqtd8uVCteXZ5Qe8J+fImVQzjgiGLh1hcD0Kd0X3sw6B7",
+	"2Sqd76NKEEeVEc1FwdAx4F4D+7lpDeEiMS3BfU6xR1n1mnqmWl2iAvYf8xXRHIq/x46fxW+uu86D4OOm",
+	"CksmUaLthymv4D9a8SDkIV4gyYRRx1U+ii03ZuUpnLJ0tKown5xvu6QXD8iQMBX4CVj/nAtrRtpP4DcT",
+	"Xnev5FDhf+ZbI4lZ/b5Z99bKNQgmpWxjCf+q7WEL7KYRtlek+1gGfjXFdFuBiFsjCMQqI1I5qAP5yFTZ",
+	"sjvvx/N/Fv4FxSpG9cxhG/TQmcJj8+uY2Z1l71bW6AaFnz0tTrPWubLS5oCimGVbWhYPb+BJV+nAH1cu",
+	"7kll9XriNlBUoIqC+bQ7z66t3XmJFRz95yZbLj2CvOYu+ywXWa9uJ1rD/BLu12HYyflG/EE4lINQ0/fa",
+	"dOizHR+TsVPlhJo8ORsLKz5RLsNjZdYO+K196Hn8yN7MSBGDB44i4w9QP/NX/qyzH6YPTORyu70K9G/0",
+	"QBUdREVaWZNU5crNrtu6puq4fMn2x6frkhtphiXk4addQblv+PSCXcZ90C3/s7gQZPHwOw6YP2n3j6HC",
+	"fMcMRpMqzBIhW3uOmXsiGAdXv5HECoQ93lAkzhfgNf6/M06TZNX589w8nnOBC8z5GHiGNRi0VF0Giree",
+	"4UjC64zHxfn1zRjWaM6wCU23cYixVejV9be6rkbOay19Tyq2NeDq20rV3RCT/HoLbr2TRuK4sr778dKd",
+	"PKOrsVCoFII9Q98W+vWcFl2y831ol10i3L/GClpjPPxpfi/79XruMItgh3yFFqCdDsCrupvEdYpgZfCz",
+	"kDU79948Wg3f2uzEX+zMfLbj8k0VLQN/66pC/IUOwmG87G7oTgD9HBrZ5FAUBvZkk/uSEyucUObV/er+",
+	"2T0QM6W+laJgWkeTiy9gJNYIzbHuRqcYdfBYsc1cnYV/4LJhe0PMfaTvYnTZpNBtDQv1m2MoyF2ud9s0",
+	"FUfAI+fEbFrVSA2aQwqzn5t13+4cmsJmMVA17NzP2ZXHvki3ilZetZU8rNhLwRjlIdackYZWl2ywFYZX",
+	"qTMwEhAUCjvArmMnve/DzkTghbTp0T3OjCjNX2qg+Yap3EQgRE65tQpeMmFyvaeKRd0YB58QoVjtYjZr",
+	"Gp7LDW+oMg4KtFDUo6L613TaqB9iqKa/rRtzdGFjPnSbxcT+YYfzllwwoeODegdAOawkrWj1cJpO3UUh",
+	"6LAuXw3XIX/Ypbp93AsLlXhgE1QV+qwycmAUsV6hh4nDWeFgOpEV8H6vZLvbO6herqBaQHtvGiQA7Gm1",
+	"JXKbmIPjqh1MVMA30uxd010pZmBZ+4wTA2Z4atIPoPmU82heMKkhoKH7CiXwZsp0j/TVAzv2VulQrgYi",
+	"MNybvUAPBGvo5gp012RsEx0yoxwNLcy3tCraisYrl2jTKEmLfV5IYY/O1A3ZvZecBGZlJz/wck0FbE0/",
+	"5lKZvdxZsz3HWkgs1n5aG+k1pvB6a3K5zZuKCuYaQIyZs/oy29iTOwWVMJfpEjTlOjTcRb/nj0w4Rf8G",
+	"Szs/0wSKOwHWS5JKHjzQNNeAmgy4X4yCuhOJnnfbsbMX/JxVfpQir7lm+gmLO2nj3C6cu5SjFlZ8nlFx",
+	"DpbOfOLKeeg848IAl9Mx1B5xpJzpEMbCEJWqEypiSQPNzvnp5TwhK0uiONS8WUR/p50EZ3lFYmfFBJwF",
+	"fiGFhxLwL/lrNP3I9BBYoBLkJXlBbj9/Sf4nubm+/fqL24wc9rzYk5pRu5YllOLBue3QkAjdKYZ5p/fk",
+	"9vMvMgRpwVZdUnrmkPRf2o98QX6FdRddf+B+LwkluuK7vamOREs0jB3gWCK0g12flEJ6gFqaLYBMqdiX",
+	"6iH9Q6N9BC933U0vIJSy4mJ30oRwCFTFU+s4u2p/zEyKGs5dDU1F1Y6pAQg+1CNQQ2i94UwYYlgNLpdW",
+	"AXIIY4QhnOWTYNKsjnnyUOeVpivYffon7G2726jWjHyK9nWjzvq1DnsaXbpYD9Ik7CzVhGuO05aYTtQW",
+	"hj9yc8wPuAMekvGHhbavuSts/UXqe+uRUT42VGgucYum9s+VSZ6Pm/TqZgGZPbvqktf3jJr837F/u4f0",
+	"ehCVvladoPUYKH7JXj48HRQuLgqxZZ4f9lInp0vZT0IWCG+/ePGtotT5MQ3mUxCmXiH4qcvoA/z52FX4",
+	"dLpl7y4OKXtuhsGML6IZPQXjzWLw9i0+1k9C4MlZfhceC98dyQTOTjeK+PS3SrN3hjVzWFa+TNJV0UjM",
+	"0OxKMtvGWiJSMIAbxaKSSUR9z3eRwO6br1+l2SMVekHH6NJpL88UVb/32Le269htB8V1i+U/FdPu+EUK",
+	"BaUNgbxsQjd9mFSwNHcWcEZFHIw9MvJZ5Z9XvmWcJIQkiS+04oYpLsWPVO14NCKTM1HOd9Fjarlpg8/b",
+	"ndUteYqDBb6RP1EcXCtPkooC5H4Ga8TDgwh750cQDSbKzFv7glHFtMF9oR0vinMRH6h2UrIFF1di9KHb",
+	"hLHSEb9yUdtqp6R8ZKeA6Lr3HWwjwVc+S3SM76mKSMUfhDz4Qtk94A8HlFkuKb+vwOOabCpZPMxkjlae",
+	"JykFYQNXPWXjx6vBXZ6sm5xxIQGtFKPlMV4P3hewxwTH+4a6JoU0pI9KpzjXabFnCXofHvvGBO/kDoUx",
+	"/T2ZnpIxD8jElJvBjLQaS/gVNQzr7hwO/ERiIRKVCjHUC797MevYsDDHwKmt4erEFOB3bMsK87RIdAgJ",
+	"Ogl+KFryVpMNQ1ch63CKqHbVBIQnOv0N02Y5FUKbP1gzYTxz8HLQ19mK3e9a9h01Z5Xsli3LnydNbmzW",
+	"4odi3b9E+ulJpGjEVJl8dyYdYU/1PvrDQ4ItB2PB1Vydgjqf0HBOdqpjgvAoSift6gJNT416TwqWEb4l",
+	"VByTQ3zpOqhPmp3rkistgCqtEwUGcT2TmmMLEuMWe1Yo/zCfkdwnH6OdL1tUXpQrl7PU/WctW4EPHlzZ",
+	"MBIUaJNrQ49BuAwvfAUr4ek9q7D1rlbDfojij9qFluEVWL2ZPOiL5Qo/W5rwbx+jwKFWIIAEzUoghmG/",
+	"rWRbwuPX5D2gCB72kmxlBZqaPjBiG0dLrmbID+dJRY+klF3UnyC+9REOuCllwhxxrCQ7e0Xq6Eq5JuwR",
+	"1216xFCzyNkHQ/nOPuhecIyA2FgvdyE74L8Pb4BB/m3EurO7DiNc0E9wSXPEcEdj4L6H5tnLA1Qaya0Z",
+	"cKaeKu0Zodl18fEg0UJuicB7pctRS8aJ9HCBOiNz1LHR5hpWBKQmfg5vr2+i06ZbFMR4lTmOAS6KmbMI",
+	"Pn+8vcMI/efffnhxC1DV06woXscNra6sy+uk5BxVLxTDJhGvdiPlwzVoz+s/fP/Tdxm5hpqDfPQnKnbs",
+	"2n+4/wvikfT/hpB/Rq41M9ebllfG/bdjlvW/KPnAREauvfYKW+7+5ttCL8M1UhrbT7nq1GvE+svINSBz",
+	"Ao3LdcWoEvBHT8dy/cAaE/7bygNc9a+BvOUaD7vun31XrdRd0xK/Aeqz+xfcaUb/8sem7bKiheEFu27a",
+	"ZX5DDkoZJXkog+7NXtKcdEx3vFMamVdAs8ryO6dbRhd8WuxBAQJ8/8GJr/1v3DSazVRIxIV0b88Xwcp7",
+	"+zpk/sDiZJ3/4IhpN26x7lFF+3XNunskorMli/lMeswbBxymiBeBxGtv51lMOtvWZK37zKZoAmq0WFkC",
+	"5zSBM14J7aZMM5MB9DvUREA+7iogix5iZqrcetCmZIjY7CrQntEKRmTexkMwNRnRk2pOVXzN9Z42UL3a",
+	"5RUGLEzTbRffExcxceAwP2HizNgDHU/cNfmmOtAjHLlq2WbFTrnmY7v9d5xVZcAYPCa2MJTPpDesppWF",
+	"BcDsOoURiM80ETQhK7bnc3Udio9EcL3/ds9isAO/BJ7MOWAvXSR0alXBZvUE7D4J3z6uSTsorA7vzjlY",
+	"EPnI/5TkLFudh70SYAKQ5XCRYq09MlXyYtGXgQ38s3v45+zqyDTwCK4e8ypMFd+7gFIzCR4lEMqz4ro6",
+	"l9sVMhu4qoe4IyNmXHefmXqo5ZYwe8ijM9aEKbEeftOeJGTDiL9mTr2fq/BPcO2W4Wxv14fkVpWI24tL",
+	"/qQiSlzrd4VUkWNiQzUD2zOV/ETxmHL9kVFQBn8XSDt5QVxZ0t8T/eeWKlbekRtCDdkwbTJyc/3yFcSg",
+	"KJ4cmh7hniMwoTkx0cf2J5fbfO1A1iSZWzt1n65R3rKKuzl4b99cxk1yycM4uVmwKNEBdh2a39n/3Gst",
+	"fw08Qr52DbEzgF4SwPrhghqxC+LvuGLfQjlChOWRVkAI6xDrIKAGwdzMmgXoSM7I5hjitzey4sXRnrab",
+	"I6HE2P2NlO4+nwxsqnElrzWJ0kkZdgHPTkpglm1N+tO+o/ns9cENa0eBwgcj9/Yb6QWZg/qEtadFP1vB",
+	"TIwy3v2Q49JjBNNRInyGhec+s6umR7AB28630gWjNGHWLGLlNfkdN0SK6oh3IqjqRRsaVTdeMwnVDxqs",
+	"3465m7iYm2sam40xfLryPB2tIwIIR2gK+MwBjMmtia9rS45vdoWAUZLOY76TORcLoDZcky03YG+GWDTQ",
+	"QyoIEzsuGJif/ciw69qhE407Pz23gprCGSxXlwKAE2z7ASZ7hgfs5gg+Mmf+phtd8XsCflO2VUlqB1ew",
+	"5evACjE6sNoEZM0p0Kye0w9SEaHcHSa3lGTYv5NHLvto5kLegdk47IOQJvcLf2enf+8xwrZAnAhpPhnZ",
+	"tIZoWTN344Ql61c+80BHVpQKqhRnJUKLw4XMwYNjfj9GA/wpsHWBx74T7p/2h8Uy497c9MsSCn9Uobj7",
+	"7HfUxFj6JtR7J0nBX615dk3DX696+NWZRZTNq6sswvBnGzw1db88yeFfjA0xMruJqUTzU3uCQvH3tHkD",
+	"LrrJLnUJtUbmrITEWasY4eyoacnidoooudil2xKOiXTFC0pqnf445EImP/0EfqmeWMp/cjC4LJyaYBRz",
+	"C4LEdvEcc9BotOngPwbsQRo8vs7/TVpROnMFiZU8MKN33mLgMkMuBm0ihJfw3t2AkdErVdqgcVIydU3e",
+	"A04gAHJjUdW/Ct1C3A4Yg62A3fUFpHaO7G99oSUUSXDlqWl1/6EjZCR6IkwjMwdWA9PpuskV1G5kHjHc",
+	"NmSnmIvd9b9OSSYmgh2pJLOjE4MJ6Sj3nblv39V3DiERRi63bp6B5xIfdh3NcATODoO0ckQkh7gllD2k",
+	"JF3b7tYztQdbCjiBnm4YevKZxm72BMSwPPSBiRVftJZEfJagcE6bYAKoJ7E6SCU6pmFnwr66IXU9lkq4",
+	"LPm858RkUK+wToIae8X2c3bl+FJnl9retQ/02O0pt9joDt3IinbuFicNdh1hZhMZBgO2tIU+d8RqoJBO",
+	"yaeTwwGhrFvwqbSGJNFnpKl6ycsim2cwvUGnR9Ljly2YjdPqL6Wy5xJ7ePXee55985wb5kQl5H+VrUSV",
+	"4GK38g716WxA7+z+C2/Ec4D8wDjhPaV8Z6xkLt4JJag4WR6LDtnorSz5essy8DcH5PSOfh6oprZSwf87",
+	"yg8dIlbIg9lfEwhV1azk1LCwS7Yhuwn/VWj+8cWe75yXPQt7A1/zt+fpZ+8JVjD6Egv7ZzBw3J/RPHMu",
+	"hy65HDtL0U2TdVzgQ/sGK1MjlkxC2es3ALpnP/6ikrS8dOko0KL+3Nu3yBgScQK9YQqRpCeMl/o84vJe",
+	"dNb085Im1LDfXyZ2fHaG3jGrIiHPyUkDewwVKJSYX5MPDhiEmzlJ8f7WdE6icF+smc3wvXy9CAy24/mi",
+	"MOgFUidbYzu6zD1m/EW7UFHDFK1yud1qFv/y6+1AqNzp1xHYBsSuA0rcwelyVt8aylWOV86SRZyi34gd",
+	"XvjA+dltS287AfTG4D6YgSrEp+kxIzdIaXlO30LQlfnpSmxrpSoA4IMFcXnjL761fGSRI8yfRv3p3rFW",
+	"jU4N2cAlGuuSXEwIBJFChvAZsxcvo+9mdOZMD4mbp1ujN0j9HZ+C5ISL770F9oRFKZ44CNDPD76Be4KE",
+	"0P64dW4BmBKzZ0oveJGeUmg+dC89qaXA7/SUdnpy7Ke0Eri1nsRO3fu7LkEkPcpj8IptSlw9r9+ehIAQ",
+	"p6N2M55d1EXnWd/XpItUlTzQTWXtcMW0jiMYvfa1icWD8xWpwCq0poA14ghGsOOwvqcgfGexBeZzO764",
+	"OY0e/OomznazAEow/8F/+PWrhU++HIEV34bcw8EdvKLa8CKvZdlW7cyED1iZb766uVn49j+MkZJf3cx8",
+	"fQqQcCKB5iV78dUSvdHNzc3twvpuac2rAQxpgYUmDNmnpNoBGzP+U9iJoSrnChkN+G6fF3sla97W3UPD",
+	"v4aP6oYFjWlW8zzydy5KtuWCG5YXe6wBcN2YfAp+ZyV+JIrqv4bbGvG/cghtnp79m+svlub+y6+XmA3n",
+	"USfmP/zlrxMkfSjoMS3IDcYKAnCD25c3S5E4F952IjOr5i6RWYv68hmKh4C47nVrKikf5vM1oPxEKhcI",
+	"JhV/cOxUFaPWqkOf9cQOqaWKYjG3DqdxiIcZNItuH0iO35qVmdKaHuOuqYNUg2q0nWQ6h81o1VwepEhC",
+	"cdhyHBsadB+cnVskBZzmHq8sHN1CQta6V6TKVyUJOrK2xHQ2e2FLhh4KkvqfRjnIZpPxlVkxO2PGUebp",
+	"wgOqwKug2XAB4kvt0QfWFA8HCICjvLiudhrrk4J0uGtyg+mOrsATyTRWGBgxBdhX2k5cXw21a156hjg7",
+	"R/cOHyRAWEXmxXlCv68WCf06HTxy6bTFnlBN5COtyMsvIe1PfiRfDlH1v1rW1b6utZv0+WW0F7xIV75x",
+	"gBEO6KIvD9pIJZgLDdOqwsiwc29WWIUxv/AprhFecxMD9f3NcZABl3bJX1VVrZsohvVPLuHIjn6H93OM",
+	"SHCD8xBNKuuWeBo1WEkYeJBKnJlnMBWEITCvb9qPfV5M/qijB/uq+X3CwMfYjHXTAr3dytDW3PT0PYvN",
+	"wPe+4vpZWK/OKjZ5LsIUeWDlXHWrJvZXIuQBGOiGJfd6XYbiZc7HVUUBrqYsycqFhz0eAPT1lFw8Oy/L",
+	"Orr56ll49/z8dTdFucEt1nBR7FGDgFUMbr/8gHgE3gUBNoViOUD1Q4p+y/WQO08w+MWlu+SV1FamwOmX",
+	"YJ3u6em9e4l7SacHnuFq8r0oXdH+zPajRDEKoRu9lwd9RyjyHtwTSnA2feiT2ytKJQtaDTON2sK0it1D",
+	"S9uKFUYCZH9bGUW1vabcO0e0KOGNPauqwKsUNA6nCfwkJCkBYuee7KkqBdP6mvjSfgyHtrqllQ+ZcnuT",
+	"ZdrcYeezoAOCF/CT7rsHP/t23Y/+n0GC7kSougYAuwOSebvXYo6CX45iCVivVb2M9/RPLdNdNsIaBQCz",
+	"lCzS75k2b4Eedgic+fI0bGYEfGhOrA1Tj7SaKaWiGy2r1rCcKZXMObLhVM+XU7n6KUTyg0hdKoc0pzrX",
+	"z1ELBeUITv8kNY2Pd4h5a96J4uN9/Yr8qi8ISWjOoxeNMjPQJZ4Rq+xyr1sUAQ9CDuREOgqysaeqidfI",
+	"wKpBDGoQYX1EtpwkpgwevyRjStQKYpQxHQYWATj4MV9uNmg1WNnRCowX0QltL2TZWPTDWYptpB+oNu8d",
+	"QNj56gdZQ5AMNlF4n0i6dhlYM98JZ5INhhGdLYSZeOuutuOAIaSauVhumbrDnMdsFdXOzkd+kuj61xAm",
+	"Sq5XVPgpapgb6sjjYE1AqkoCUogndCJuoW3SE+PU8/q4Y7EeXNYINeT2hjz89DncSS/MPQ0ru4oSadV9",
+	"xEuXrCqQsNjVZAamqLA2VRf07tB1wS6SB3FPQGKsUu0S2LqnK0aFdq6pKMbiCnt+nC44oKTsuOgcAd1o",
+	"qXtxyiZ7KZDMwTJM9k83Rae2r5/gaTrvOZsx2ARnyXei3/cpbIInZno05Ni0/UibH1xkY3REQOGGT+dJ",
+	"AttNP1OoSXfu+UGcJrz3xXipQZAQoHM9ev3ECewKs6G0MNqTE3ncHj8oode+ZGfmkL7oDHFh73+182FN",
+	"vtgRekZ9N3vF9F5WqRunA71eXTTggMud6wW9lR7o2k1KKELDlZzZEB1F6qkdMZlnq44R/NtdurM+884V",
+	"rNQU8qfSkKtnMtZOfQZSxF5AihjDC3kfIUlEu66svT6HpOThmjtEAduFrrjWQxKtBysZFO6ywx22K0XB",
+	"rolmTLg/QFaYdyEgBco15F0PHsjcT5l7MtiXcO5c27/l+LdctmbYOERSqcdY6LaMAy+/JgWtGdASzb+G",
+	"6MayqrCCWHW/JkzfNUQL7gglkO45eCU62d6+FuwAGRJQdQVz4gqO+4HiRsDe24ekYFHje6fY4QQMvncp",
+	"cd3T0DjseymYm7JoeIMP/FWnvWbdk4DqL2PYGN+D2wc6o30mKYDzoQeoaZhYAT3gD8IZx3kZRefasB5L",
+	"4Q6Q12jNIBs/g1rzQPrAt2WnFkQCMR8fGTq3Om0ZmzUfro9sx4o63AXbyp5rI9PRbS9zyQqWtNe/bmv7",
+	"iXND8OsYVboO8ONbTJabSRx1hUsdjMkEFGWQN2qscJqsw1JlgIfjiiTlllTskVXk7ypmX0fgHP33EQDD",
+	"06mHT1e5O1eptUSVmjmJuSFGSmL2vEg8S2Cg0VF8F9ysgho2j2gbnTBgFUu8ftUr6qjDoqtUQDH7wuvt",
+	"NkoARR+YyLdSAc3XSXR/JiAyC7vJMb12ItZNBeRE0ko6TBVcYGR8rB5ZVxDUnTkd9AWKYTzcS5uZKrd3",
+	"lWxcbk9Xm+ETHYI8cPBXjrNbU5JasU+Be2ZbgQXlC+jsnuXAWNLI6ihkzQHKyFDbYNRhIyumqCjYmUHn",
+	"bpY6YR1ujF65OKEKZm+hyOxH5yJZlXeymE4aGNasJDUztBrm118sxzQFFd6OsQOFXxHmfVpeH/RsbsrH",
+	"0OaF3O3wON7wqoK13lBlJaxCsK29NLkvxShkVeaGihKdFkBlF5U7+6VLhOlASJ4hRPejrJ8U7I0j5ypG",
+	"q+poLYwVeFce/X/cpMMOg456M2pjT+qQDWsVqdVodqg5zSz1o2yFcVhKo324mjPOQeGvSgPEwpJlo/SN",
+	"f65Ps7t4xLz1KTOnHsa8mp8DuP8nJPY5f103CYM59B06tWwX2X5eBJ5lCz6yEtGdp90E6pmotYmlVx2O",
+	"yQbNfCnuCd1ogLoPmZwcv9dUtux3V7uVl3pEww4RIQ+jTtneQLe4iBr+q3KqYmxinUP2dBLUT+4oCrTH",
+	"l0PlcWttDmOYsoP83//yzYv/i774j5sXX/+p/8/r/MWf/vt/i43jJ/bRfAsRxbkI10ko2QFkls8inOEz",
+	"QSL+jDzUGSRlwyVuTzfcBHg1ei8bTF2oji6NQnsXAhVH4vmIonjerHQu45Q+91hV4+Vc+XYMyLTDW4vc",
+	"RrC2UIqMUE1Kaug1+cZjwzqeDO0QCgWkmTRMaSngnq7Jv5Xy3zwKNEI52ysGjyM9UbUD76OePzj/M0a8",
+	"FMn/FMBSAXczDqB/RtHC3PVI1ENGjw4hoDxmeOtBfCFWks2RlNIEEet+2ko5nwTnIHOR+ManwR2kKqOx",
+	"7z2s4YzF2UHpZUSxikJFpKsQdZwVmQNEcuk2f26ZOpIt1L3Yj3fewn6CYwQczOxludyL2Lv9j1E91v38",
+	"fenRAJkm3PRJQKEasz/e43Xq37oe/1vm6j+NpxqEOlerp+yV1V2+pGbdmgIJQxra+2vlcvzH8qiAmmea",
+	"69sOxAZBGJD2aATveE7C4lwKaCX1WkhzfOWwj7e4tuBiVZy6iiaMv4Wp0ntArtzTR8cHB/hd9l9Cxi/O",
+	"NdU6f9glMwKviJGvyZFlh3y9herzsqa7xordWtNV8eSkDHjWFY1FPA41rSrAC2qVYqI4klZwY9U3eeAV",
+	"6ne59VVMKZAA3edinqcTn7PLxWtmFCT/dcF/D/Yj2AHJ66EE6S+fBoCJTOvlYCV8/mw+c9s0lcMKjxh6",
+	"ud1Qq8YTcHOksG7YjgizyH/ywT8340oYJhMMkgCGgxjsk05pOQXT9/5Pc3r9l+AwXJfB0+uyyUnrGYeB",
+	"QbuoWs0f2Y/eXYSkg6ermm4WC5v+osqxd4W9GhU8n1CcSSUJA106Xx2LzKArde3sMmXefaKj2u0kg8HN",
+	"zF3wUoqrm+rbm5vFUrOoTptjDW413VTMpX4zDLg/cal73RgjOOqNLHsP3kp1TX5bN+YYomLRqupIU7iH",
+	"9EYCP3x7tV3W5zl/eXNaDQe33V/fRATpyTrzhLI8wYIK6u8Szhq0j5/BU/P6wMp4vmqXwJG70yDxeCpj",
+	"VOpjrPi+Qgm0P/4EaPo+cF/ImosdCQqgpzapgoz43Ge1LtFJQ0T/QDUCHfsYLjbiAeOhpaCIwv4Nswji",
+	"4aRV8dzsKn4RmOEIbrHEKV7F/4Zy9UM0zBYC84H/CghnOmIoD/cToB3ZzSummFmOyWwEnQeEZoh9Z3oP",
+	"GRaeNoppba/9U0y7NOy57u4iaZmLwJR9CpJNzagYNDZKJesijIWsaylWRZIbRh8Gbae+Ix/tKytAzu1L",
+	"ML+tYnHQkw5/9B+ZMv9B/MMDSGlzkMSXlCdFLR+YyKnO2SNb3mD9CdFtJXLAIwpJjSSGbjvkG1dyNt1X",
+	"KaBfXlYWgYpC5GsXRA78BrHtcUnAIgfg5eQ/8wBGQwkfC+lYsCZCExOI8XLF1YYygqnX223M33JG8Ifr",
+	"mppiRVrnU3Nvwz4Ovx8fr9bn3D+GqIcP87yJPd5lBldpQEJchD4IzbEXr2aghoRRxxySTgQgS9WnDWtA",
+	"Pv4I+JHuFS/m9vjqk8TOuNa8XL7U2C9POvs8n5pfE5/TdG+VX8kLw0qnnk4CZw7TA5Y+v+tgNWbTE7rc",
+	"ODgz77uvA8+0c0VPT5kzACpOIHWekNkpOmb8qL+sPF8WzzPW49PdHN3CXszkfjwd83MKjZf1SIonQEBh",
+	"0D7zy4kRWqANVeZE0c/c5nnxMj7ENOhQoAWxZvAYQFR7HJFEKNGFPi9sN8UemctajiRqAigZFmLoBYfH",
+	"7aulnb0qbQAzZKixp2+x/OnRDokCftVscRBffLWsoObRV8fHBQSWAbj8DE2d0pNPCYv1amk04Qp9Fdk4",
+	"M2kc05NvxhAxPhj8tOLQQXHO6sg1+pnOCNVrI4uHHBj26rPyDSlyuYathIOZm7R3hh7PseB+qbQkxZCI",
+	"bJE5Ex7DkawEABnkKkzDeX1aNojkZxrMwAmkuDb0SIxVysyeKj39+/KxubzTO6BEb3zMXrex4BQzbKVm",
+	"EOqC0JO+VI+XocXWKfrTqTvjiVrUiftlL6TLMaPVh/3xQkln7va0lHs2+NJSrpHfnvoboQ/R+6Q65qoV",
+	"8bMb/AO9+3woJT9wwbQvxbHScucYoKxMuIzxMHEyrb7O7dXVyWHropOGHs/HMxi4loOmxp0fzl/WTfXJ",
+	"dTpHj8KEz8UFZB+Jgf/oCz8AEOi+vw1RccRKodQgwFD3D6IBt902SwQ+wTFEp8bTYNOqer29uvuXhU7Z",
+	"x12P/uRf/75upDLv2rqmWFU6DmU2FS/spWeNFCFmw9z2wNxKl+MEWYhQhnMX5iSRAnI87P1BG0eaWaft",
+	"E/dxe3XRce/rCfS4kffVNrJuw7Ftq1l51jsX6THM1rrv637xI87MM0iKxgLs2h9M56in2UTSxnM5kqrZ",
+	"/XCOmoh7q57HAcTLUczvq0mG6zS5jmqNR/h5Yf2lmD41THEaSSP+KXBjDEtXvulpordSgdHDQFsaTaig",
+	"1VFzTaQi20oeCMLLAzgH3spp4ONCNuiSNUyU+t45mAqqNlIQgOFGciLd1qz0OlvI/vP2KNGL6KXrMhfg",
+	"7E6PcPaO2oGq/+q0nu9s4zVWfg/6cTJJOgJV1N+rn+O+PN7z2E0Q9zBbp/K2mhPpoGNRp3G3FLP73Rpb",
+	"cyYc7rXJXFg1lJwEJzcVW8yzfuMec3WJbcTmQO11+pBz9YCQ3+qjUOTgIMO5ISUv7+2JWfYOEDw7g8Ju",
+	"VKuhQu1VaQ+n9Kd4nsFTVX2FRYBuDmbX7BJZBaE1c/nUgjcVFafJHqVOhZjdMqr5pprxAu5ok9gOF2FL",
+	"I8JubwqmnPe+xnsG91uUyzPXXcXgu0Gbscmcp3qUjeE1rWb8o0Y2Q3kYh7m2UrF81dCnSZTrBHzwza69",
+	"2KBPNuOpE7sF7acCJcKPPkE2zzF4mq68aT6A82pO5YfqsaJCALOGbHK/JU6wWiTmJQStrjaI++N3EMoZ",
+	"AvoOW10xcVilk6/Y/QxuvdqAT8kjCaZilCeOWUzrphKsSsTi7yoIE77TCmeQrx9O95nLrWU8M9gXTc0X",
+	"Ig4NtMgFqklf31ixm74KWzmpJGArz1SkKUbL4yrbcE36p2aFFGW+cTlgU+FgJuciuWaVGUCMeR5Q6GP6",
+	"eeRyHGcTzyoq3hnZPBFlfXTwRJJ3btN8Fa7oL93o6eUlYvRgqeWM0Rsq1eX5HJ1zYLL7zs5NrGCln9tV",
+	"ySqnJvN9Z+caVxrnrqG9s84OCFGlEeaK6/jsn05GqLloDdMpbvIl6o+4Ml4x39EJlo077/VvBmxaHZCi",
+	"zyiOmfbB229ZI1UsirdL0R3VNyh6QBacr6cmOB2YCoeIySptk745bPf6NqLJlLOGqJCGPcUu7OYj62y7",
+	"DeDM7RBYDgbiPxNf3z5655fWniE+Ay+gFs7ghy4nz/3U/dv+OCDP7R4Z/DUqJp73ZN0WXlPnoQvZsOXr",
+	"NPbjHTzs8f506mv/jE8vFCfZ8/W1qI7e+7EQ23DmBfa/61F0KV03LnLL9SvyHHfcwSyvI1D/4HGOOjcc",
+	"h0KKe8fj07M9D6osxHGSW72y+GnOU/nNwD+Z+RQKAQ5MxL5F42ziupSCkb2sACO3OjrPY94UJiM1FTsq",
+	"mGb4z44dEP61reTBE2duKTAdIJFBVebhb5jdutLhy1cF2NOtvlXovbMS88/ddlwDUKMf8sL+c4teqckS",
+	"3torItUPXYZ18DRmzAl2GEGTujN/BxXhIiM34Dcz8pp8i/nwg6W205pBNY8jyaMlI60AWKwdf2TiZEbj",
+	"7dJtGEaootUc07EBbTtaMZBr5hAk/+IDANqpOJD+ZBDds5/oQESZPhB89pMcSCvc3WppFK14Aexxn94Y",
+	"9CzF92QU5QBkUDFIpYGXie0rgKN8egMEdLmE0cFzn94ANKs31dGzT46SnvBqBAH7llcloUQzQ7gwEjOs",
+	"9RDJ7qubzBdZvfzyJiFBa4khuivm80jwc+jV3/onHX8qqenR7orgvKhbbciGOZTVYcdvT87iy8WE9t50",
+	"iHUNApqRWGpGDozv9ob86prcXN++CsOdc0scifIuTeLQcTnmutOQog0PcbEDm8jn42lmxutr18wv8deQ",
+	"N3Za/m6C/y3JouvoSUkEYwAWGJ8eLePLrnNfXUL8AqsvMnXu18WVPW9Zv1zsXczcjOctBqH4WG8h0QnM",
+	"V0hdy8iPb+i1XewzBXIMVhnnfgeu+6Ld8GKGhRExfD0osvAAUJ0NdUec8S23pO1yw+WBKfJFRv7f/6cO",
+	"KUGuyU9WtNNHMRaQF7cz3Op+KBUXjtT/qWOZdD4jLdZpvLj1ObN9XvlnOsQTNrLp8s9v78N8c/jrnmrI",
+	"2MBKCPuePWSY1YfPPT9/bqkyz7HYX/4FFvvPLRfPMphXf4HBaC5YfCRwVTHSY2ZrsqcVFjABvtsjy3wZ",
+	"EXSOiVJHhFcKEMuurA+Rg1ePK7Fgy49qDDQ8U3VcskcORiaeLR2es8cQh33Xo4SfBgmPLh6i+a1cwEXl",
+	"jzyW++nI/lG2SmO3D11GNmmF4VVoHO0kHJWzB+jLLxcKoJYPKEWLh7ymasfFzBrgBtluyQZZug+8YA7z",
+	"jzW4OltWGEIRBWFrn48ImDPyoIoNPjcaVWC0vLxZibUcH5k8iJyV1lqpYytwIFuqCBfdtvdFd/YdkCb0",
+	"AnANUCMiI3V9R16+svecL2/sRqNEtdXIvPlyueuL5y70/PTW+GZjr5KBq4LXUKsBEz+e2WBiny7U0Lll",
+	"RRTZZcu5BmvVSMkq/sjUMS+jieQQ60MOCSOJYgXjjRn6qoa9svvFz9UXS2bzq2VrGQyAHOARg/WMWqpe",
+	"Hs1BEmHt0g2oCOgs2hGbShYPoBY2DPYjmIi2bae1uSKKbZlioujv6Tqz9u1g6q9fLU3+ggyUR5Y3TDCj",
+	"qDA5Nbmb2hT3wZGR7lVUGP114dP0Gw5HC0rwNP0C6klMpZ0ZM9jsD12gNHQ11LU9j4z7XcvzD9/lpWOw",
+	"eebu67+Hv7suJg4HKXtu0WK1owKQ1Bv4t7Cfe5YlTLi4srI85gjgZXIYUu6Jp6dhbV67clH7loP9iq8c",
+	"Ja4VsqW8ahWDFFKBWDbB4jq7SrCPpgMe0venJyZ5/C/PGb1j737a4LERQPkhwAL+VzP8gIv8aVNgG0Iq",
+	"67+asSNP+9OGDW38NYx4zek0HfenfjgNxnrG2bS40r/c0TQcChC55wPmwZHBxHd72198suMxswsmIsOC",
+	"BCWsVuiBHQvawzc5aI2eJxGuhV0H1t7tB6O9vrm5XRox3sQSBgwP/vWP9yzb45S4fsKmx47lwJyOHqUI",
+	"/CajCsDCJvdQ3ZGgYYadQDyXwf3uuncI3KYDosQWaEsN37UsZx8x6yCKT1NIYWhhiHuYwIQiVtidNQNk",
+	"xYtj5uANK3oYhSeuvxr87x+WrstBl7840eXu5hN3sb9h9KGHrQNEeepg5Cq+ZeBO73s/muBXNysDFbfR",
+	"2+q0q4o9yqqdCb2+7X9EhzI1IfAenEYlremOkdvZrrP/cfMPSSAMsQhQVESA7qkHhJqR6HcYyCikAKyi",
+	"znmHdkHx8JlGDgPgKHKNOepTe9+lBy521+SDVMCK0poeAglf+0wTRUve6lV6Km1sRkJa2mXG5hr7BMYm",
+	"uN7nQuaNkhu64RU3x1iiFj5Iij0rHoimR4DHcK6/PdckeH2lX+Hm+usl+DXs5JHp9b08Mu0n8nQvv17o",
+	"5sDmun4V7aa/O3im7pn86N8reTBgD/e3BA3YZ/BC5yPD5b4Lz+WIGrWmF5KysPIJoYboxE+y5SLetIUA",
+	"pQNeoWA0T+uEr8nteaHK26FpcTsL21c8RvZqg+TD2F8sZgab/rC3J77juqkZoZ1DtamoGMvMzaJoL0X4",
+	"d7TdsbwVBVOGcmGOUR9q6AV0UQ5gSPGV1V32TU2PpOTbLVMRj+/L3ov55dM9vggNspR7gtEnj9gx7M/X",
+	"QX9+fYGYP8IkoknlqfLNjFUFi40vTFzSsBPtBwnkMgGQLB+lU9zcIXENMA3VTWtYeQlQoz1VkNG27n7q",
+	"3/rruJt2YzzjXjoc6V/sTtoN4azbytwgPtmbSjfcmotc76XHHxwBKMkDXLwR79i/k5F39gXy7Xnh1JfJ",
+	"S6ENa+Y795YjdlA390izLNihq1HadSHNrs+dcyo4Ykd6oA8MPTF6EgxE9hbE7IDe2aew7xsF5Ojd0GyH",
+	"yOZIbv0wJhou4UL26hLBVqDddgOK7fMfgJYbwqgQuqKmo9efxIXtnj4ROEy9675a7rPYmX2C1eCsHHz+",
+	"LOvhi6daDzXdCWZ4kTeQn1OxdeeGf5341/86DpDpqM84SWbG/hc7UqaDOutsWRzWJ3vIDMp2Ijal/3k5",
+	"G/er8ELhSQb9pYMnLdgXy8sFqTFeV6ckyASpMUguejIT4tVsysGZ4vUx9zGXKKznHzpQTEK76AzcJyqq",
+	"zdm5UCt7lu75umwfV3YzIp/vgTv24v1K6ZXzOMRQPFDcMDQwTCDjAtydI1/DvU/XAsNiiyoGxRZr7jp4",
+	"cK0nptAdAZXlPtdbVAq25iIU/m36gAGGElPOoylH8JNXFDvafOaTtjQXRcgcAqierptoS6HPEckHIT+w",
+	"oIJow6uKFFIpVvhcqjMWNXGfovc2npwaetit1XZ0l/4No2rW27s47wlBGtsxiFiAnX161gOmn8+0/W/R",
+	"pWRameOCvLqx1lwrSqZCDPdLZGAmTvLAWTe/dXoHHeSKtWK0YZ6wuRM66Twa8+rGuyfs1sSHe+6dg4Rc",
+	"cXs3eGb1ncAU5AiCBuEW31MQloDkCVn2oJBh6L66uYCTCPpb0RYQnE5cTdBLpAg84W6L4EL2eZ9YG010",
+	"xbv06L0dhJvgQootVzVzhmM4kF+vSbxMGA5k5zOVpgp9EYJ7iTSSO0ditw/RZUu7bO9nV3iKlW1hOxw3",
+	"/d76nx25t6Oa4QLEHstefnWuiCd0T9Oa5Yh4GLWcaq/VbkGrOZ8svDDYjWjKP/NePMwVsnyXbnt+GSZd",
+	"p0U5F/FVWPGQu0Aaas7ornuLAS7vl8dwmZ9D51mym8w2hxvrFfnVKMjWuXG7nRrOc8C0R4neU9XY1Vrn",
+	"DY8GG3CEihdxTvRvJdtuecGZgAu2fzDsu88Z1BNHwc2XmWdo8caJ5NWLLa/q7qUlX8IXSytkX66WNCJe",
+	"/jgWLVGCL/U2r5E7wL1ccNZcf9nL1xPdNVZXAbOZu5FFAxLoZ8InwvvjZ5qAVWgUOnH6pApGaFXJA5Ke",
+	"dsEtbjRefdETUEn5gFQIK3bywniAKed0kv93EOCBdG5fOXaQfWa34yli0aT/V4Nyiots7QQ4QV+q2moQ",
+	"X0B/cuT5sra3JnE80OOJUoCnVacqVmKV5Xw9y3usqotf151llaA5v7iE1xQA+WeIiN/YPw9rFc4hJD5v",
+	"Gj1wRL6tpIyfMm8pdqVVW2pvWszeII20SrcCR6IjrptI5s0T9UDfOThbo51zEQrbR+Sk7K/AZ5o3yZ2y",
+	"R3M0suuy995S58oD5QpZL79Er2Z2Qz9Rf4FOQTrinKUFpmlQdNCrQleKCaJJttTe7u2G/Ac0Dc9PkUjY",
+	"rg6GZEFt/0DVzs4qfL3bq5214sxGzdAuiE78sH7rySF8xChZKin7BTqiG1qyBeLJ92OOSXgJTxGohOr5",
+	"h3tf/Tkn9BcJNfDY4Xnasw9g/H8KHV0+lKk1kN0hDifzwoEyiRNeFEkCoFZWG0B4NfhMgyXE+sDICbG9",
+	"QNGjtXStzTxf/Pgen7AWxMHsA4dXzxFM7U3R37y5sL0HAXDGfsTg+NARwN5ZI86+tJcGQjQaDPRX8DcA",
+	"hZCCDfMF78GODcktR54X7QjTxfk6M3HaDG3j5vp7XjNSSKENxdsS2LhuKmGyM1KPK4W/uEkGEPlqMZ21",
+	"rYyiWgpepBeF9e/8NZeETUa+XBC2OPC/knKwydDTisEWh/+pl4JNxr1YCLY45E+4DCwc7ZpkifGYP/Us",
+	"iWCcZ6RHLKzwL5cXEQzjrISI+YF8spkQwZAV21asMFKlVIB1D4+qwMZT8CnWgDmSgod6wViFheoIPB2o",
+	"HTLyYJB2Tx99bsjJhLanWamPXLe0SrcN8Pm/ZrtgMOJlm+DkgP9K7IHBkNNsgZPD/tTtgMF4F22Ak0P9",
+	"hM9/P8o1Z3841k/93HfjO+PMP7Giv9x577p/1lkfH8Ane84fqKrztsl7Xqco5WqnNTGUz0UwYpfFRFVN",
+	"2ubeqtOKCix8w8RHSkpWU8xpQkoOOzG1FDsgZ13lg1+OlmM1M1RdzdcK/9b9YneSJ/F2JVh2bIyqVelL",
+	"L1P6pICidDGlu6P7xpJBD8Y4LV26ub59dalu6T0F1P9J1+zfsWfUEA0dzQjV5JEqTkXBfCh7I83eSYIP",
+	"/aEZBE4gK9krKzJvk/vuy6zmwsUwl9SQ2xvy8NPndY3erIYp8jBGyQSQO8c4rbH/hra7vZnUXn3ROXpu",
+	"rm/t8TL0Z8GqAQxb4NV6stPqADaLyn2PT6tWV/TISCU3rPNYuzZOuILfd/CgTJTeCzfxDXND3MGErmV+",
+	"IXdxnD2g49IckUwzQ3mcl4UpJVU6XcbvOKvKgIxzTJnBwRE4Q33o+TRGwmc1oIRkD6sFbb89GvkW07gK",
+	"KYxV96SUyH6BAV87JtCfqaThP7GP5p1hTazjf26Znsllfg1WBCukKrsCJExWod4BK12qqmbEKgIKdKms",
+	"JJsjEmRwJMjoEs1Se/yNPRb/yXUt1m3FoONznFQ9V2oK0zU3FTvBzDMt4dYGki4Uq6ixG+GPb7+/J/rA",
+	"DZzcsHhXS8RM8Kv/+GlmU1+r09Oyr2DBqmTsOuDObRfQQ3w+beixy44ZMot8GeM9xlM7ItgdhQvyyOqH",
+	"QdW1viPOqvCIgK5MQobxAGvP2MdA+9RZYCJAe9b6weMEJNMKn316qISlKrlAgnDPfOS+fJVdBT92bUe5",
+	"i/7G4f1fgMP7F+Ll/oXJspEj+wKE2J0qngjBAZL6EaGgFeUgs3FLHb4xHF4Hqjunl5Bmz8Uux3/f+fIG",
+	"uAdBwotswT60+92/Az92jyKWr0tqdRx715gJfRf5MC0fubYGCposrb2EXZOGcnVnLRb+gLC5DVVGWFPP",
+	"faW7Pl93XCHd8yGliCa0cvcVF+e9JtQ+dUcowcVBRWXtJE3gfWongSmX5Hfd1caOu89hBKEOY1Qh5Vsw",
+	"h0AJh4TdMAlXmKbnThY44LMr6NJVX8cb1Xf/NG8RdD/1Wrc78gGY6Misdh8PFBPQucYqG2tBSs2CJvAO",
+	"LJCw3NoNJcGLoWLE2BPBOYAdZ3rmn7XDh2bBRkm3LkLDot+8LyOcrW/tZZyV38TMN+hi3zNfTuvSjrh2",
+	"BUj3xLiyK1HaGwUMCiagy2e3vwRAOkqb/ui0M7PBuqQZYu4pr2XYROBIJ9w4LJ9EEtGTtJ+Ocx+vVQk8",
+	"vXYW6M4VipxFf3sVNhJ2IKax3mJ44Rz2OVdeBpduajCBv6LjRI7JglBQGXnJdjNwzkFGb02BbvHUTeir",
+	"pYOZmuj97puRIsp6iHm4tb0A0HAmyqfXqZSsMftoTslrX3sUZKq6fEt/34EgDjN7WcLFUKeluCfgAfGY",
+	"19/bKpQ0vDCtAs++u9tA0vTQRnh5EzMSuCh50dH2n9Iw3/dPQjLJYlwMWB8xn5uVEPFCy+ewZ8KdACCQ",
+	"1+RDN3udkbOnGh2GeJs/YKaeT7oGCsIL5FBDF6cj+D4SnLP7584jO+C0DwBFMsIqjYPoA3iY6L6yoy/8",
+	"X07rD9wrM3pCn0d1v4pAG74ysu297e3//cXSldG1Eh8GxAm+xfJPJ6Hn0G56qHm9h4Al+Lg05SB4DoOE",
+	"PzIBjgDtYSNQN3prxT6eucY00HQe9b0LN+DlEo0F50hDBuWwh7eTSyxostzBXtT1Apnyr4cy8iomzS6g",
+	"meuGiuUWb18mNDnioAxW+vZlTJ2EKXkXIBQYOv1O3UNfLY9lFXkq1h6k355+D88vM+ajER5YHxspK0bF",
+	"EIqmR59JBumJpqGuoUaFQqqzZ/zlL1Z9JsNAjKsRMnCAuCu1P088qW7WweCFJ0xmT0tQ2UE9WucOvEhh",
+	"2iG/rAALaRbl9z37CMqzq2OZp3afqdkpGH9cSVe+hlW3LzhI0BLJJQBPTvy/VFL/4qBS0vILRZul+Xxn",
+	"H/rB3st0R1Ycud7+tm7MEWumq8rX0lm1gJvCCjv8CZYw1ffeEUx7TfdlRNPNs5h24Zqxg+HecZh66lJ7",
+	"LHtGHVE6OlBvakvnoPfbPLX37wyNXZRjI2ibpuLIVBqcfL+OHXyYP7929V/cxg8+a1DGoxdjqmfa89h5",
+	"MwdQWFNn4z3T5i3TbWWWPAc/R000e6hysXtuY3MVx/d5hmm4h56wDU74Skemr/tcdtoGBnvym/LRqfPR",
+	"FPI6P21yTa/YvF4+liK0sj06UDc5M7GlfgNhmZiOOZqQcZ7CuMCv2iqwos2eCvLyhvzKe4+oue/p8XHv",
+	"d4USMUkBl236wC5cfu2Y9L2RcQdZd3VDFddSeNA/1VZxt8Dp3mnZqrlorDRs5drI1lRSPizbtVyUr92z",
+	"EFQAb/KasAK88NpKQqwftsH01gB+0TYZD6BiFkNu5SUxUApJCqmKpa1mvJPaBYYPUpU6aiG1VSzV6D2S",
+	"O7rcYM2MdlatdMmKpEIj5t5X0XtcNXQUo/3qg4dUHKcudcydDFGyr7IrB3UUeM39jQddgOBwcjiSVx51",
+	"LepZR9G0E56+58LNluJltQZ5XshWpC4qvnFiT3vPgN7LhhgpHxyDG9fD0m7IbRHebKqoNl0A1sGKZGRr",
+	"jRRqSC21SdnVYwcIZsngNgjmZqqpx5PtpcoJZr+lA3XtVcPi2XLOAY4wTvMe0yEOmmOi7CCcLuC+S2U/",
+	"HIbQQwX9mb4I8+HpQ2eW5nm2pTNsZ0I1TvHdBPIQbrV75kXasbWib/qiJvPPJ6QMYmoRCwaDmEubNYx3",
+	"BhC13tmWYvessDb9wb40Lz9andS9c5aFpI65akXcHwQR7USV16v3hLwvxb7FJ+FFs/yCgTNiJOjjShFw",
+	"07LSbjHUq6yG/K9WJVo76BtLPxisPs7XvtSZSjNHAgZ/wc2rrbKCpB3nBa4YhahOaxw89SHcQc9lcskD",
+	"pqkmbdXXB1baO13c1OIqr7muqSn26TeGKDRO0ntg+aVaV02rGqmX/UioT964p2Nm3yh4iOvqbHbElRv5",
+	"AtG7sGeYQ0Gc5ZRiPbJaPrIyf9glzskacxPcQAirEk8IhN9XWF2s0bMpm13e+pbvWgVXsoOSYneJfMyn",
+	"2oijuDNksWA9gOpsCm8opWmaRwY0QIm6dRbb7QeKKEVdh7Zn9SduEaL2h4NrouoCRRyqzb6rA0PS76xA",
+	"ZIbSNbUse1NyC78HBqWfuxMm5SVCdnjdvnjIjvrEXeSJgr8SKapjEMLvM6BKmRDJo/FMmi7GXY6zAE6a",
+	"Hti7uMuk251B3hXs0i4RyVetVNW9/TweZtoBBPu86C7zGXJxhlkCYz/Zq/k+4qmUkpSkLx8anDdEegvZ",
+	"7cdVFv7z2ORZzGi9sLcamp04q6NZzp6xRyqxiFmJxcxHD8ZGdXeDGOi5e6IYbEHdJyiuYehZ5hhKWW8X",
+	"XX3qgq8KtJ1ttvwtELYYCPurDyFdOizU3ahygEbO7UUrf5iNFCHYnr/6j7KZD8Fevl5Y9oEEvni5Imb1",
+	"fnpC0wqLRV3KrTurf7mIFRfl+fGq0+f80NOEF8S/Hfx/O/j/dvD/7eD/28H/t4P/0zv4VyERrDEDLn+Y",
+	"h06SGf+H35QnnBNv+n07EyrlouAlE2YQC1XMsI/Ol81FIWsOzjGHcR2Njb5lFXesx++ZsEp5HP1YE9Tc",
+	"KpnqPNvTpmGClauCpnu+26c63uVhKnlfvyK/wkIhSOXcywORW4PmEXZIpznnakbFmHA6qRjnnCocmFV4",
+	"OXOrMZm+SI9wCtycxWWtplxwsfuBbyN5Ox3+zmLoRSpWUG3+qaXC8IrpMDylAQSilk60EuaopEd8qTgW",
+	"sVwGqOlBz5uPnaatmd8yHplipn103rlnNaElVEjTR6YwHSHFg856dJrVM4dOT2pSX/6OGvdiSA46M7iA",
+	"es6a2rIJ4U3SBjcoKFs9upCBuevjau+zn99AzkZVatPvRCdoTipm9gsrj9ONgtZzT+ieoMfiQHbfr8Xq",
+	"nzbsEmQinFBkJ4mRWU96CMcv1w47qEwsTVyt8jQThs0hdGhmUiNNj0yVvEiIAwuu9//sHrYCt8et5M9R",
+	"KP7N7YezK8cTR03uCx37v2gjm/4PXeJRbQ0bBHewMmmHUhjENbpCwyKHMtDIYTsSYuhYMD/9EIfTHBVF",
+	"l8zeGQcS6hoR1AaEuge9iR/7LsZ3Tr3PeTU9F0rXHBX7TMExOoK8hUT/6jt88pcruhkPZU2+cO2zOFZk",
+	"e6QVy6QXxCS9ezjni/hfqTH42aqRaOZkctHHWRUNXBQMoegW37SPQtrEE9K4Y/ULScL+Dh4c1QtMN5s0",
+	"tFrszB+12zdBhHpU0CGM4gB4iJdfKR/u4b9++57uUg6akap0AuLW029Yt4OyPkl9LH7ZVKP5dfZz1w16",
+	"IWgsq+qb3UDnIrzAVXY1qIQfqtjvEuk65fBGrBg4PfwJrfcAaw+WPoI8BUi88iAcsydmo6M3FUEIHDoM",
+	"FSUpqFKclR0rJD7mreeRE7mSqGlGqF4zg3HX+VpqQ/CZ0rGPUoOois5VEnowUgzNkbB/dBrl/DZGYvUR",
+	"BcKNK7bsmDcac+y9dth7ONC+2t5lWnRF96dTSae3Vp9Jk/DsQaqYFTm7HGk9+JgwXDqPdYDkFWdklOBo",
+	"ginP/Pr4/A8Uy7nd+Ttrgn1Lq6KtOqiAsSMDNt1q82ZbUWPgrr32OES4yy0tjFSrXhHpTx+oKnNd8SZy",
+	"2YP0k82RaF4jDsqmoqJ8sZWqXOXmGLK3prwnS1bNYPK1RtEqp2JXMTuhqYl68sBU/nCIimaAcunLXO5d",
+	"8o1PGdMNYyXhOvWOq/7cslzECoEd0SI+Yve3V9VZj9btGRyFBFdC1ZYsccYPFGl511jFo52Ek9+LUhaR",
+	"/LhUxxY8nIzUvXdWoj6Ai3mW15T7w17Jmttbe/Ir601TVlFteJHXsmwrO0kxAuPAn51B0q2bWy52Y16h",
+	"r+Z4FadfRqgwJqxNEv/uewCF3ByDbZ3iKp/71AhpL+XFj9z8Ql2EL63voVuJeO76akbWawIAmcPxgGLd",
+	"86q6B7ytBpQDJBRwQ6gmN309lKdZYpVmXZkgJPZBPSymIGy4SXQz1lTsqGCardgCsMG3lTzkCEsQX7Y/",
+	"Ck4/clplxD7fQ9buaBPMgT1WsmAmMpiGrJ8GYMo3vHjAOMS5B84oV9p/3rNAvfDPJ38Cokp5cNTOfKEP",
+	"JiOag4sZ6z5j0ydpU629DZTaC7OXEWAiO6d3wNkFrF/3hD2wCipmNlTZ2YaLuba3gd2Oi919TBLvENDT",
+	"tRBdjrv+kELZncwmPN5V4kARfveT1XGAk0R7eGF/L7IjsP/Efts7WGh07N2VzfUJ7mGdgMRW1Pcgesdq",
+	"JNdaihwQfJ+gmG+uv0j07Muqyp1xH14GARPT3m+UnKlBtPZHji7m5MtLEFEtUi8FAdLlWhPcyeQMTOVU",
+	"BQ8P1ODbJ+wEiAhESqzslsvX1T+dVcvEKg70ASU9pi5D986J4uZVLsQ93XBzquLT139Qz6sQhKNESdT+",
+	"aPY1OSCADAV2Yh8jnIASzFriEJPL6U4mgK6abuW8L5LN4AMJ9tHk6DRPKcf4Fp88szxclUzlm2MEZvn2",
+	"poN5LBRtiBUlTDHBwkNcUeKEKxVMzMVLl9NpwsDq0ypqxiJijyGHdGkIj9Zxr665ocvey6534zKZ0cm5",
+	"kY+YR2b4bg9wjv72nqK7PHfAUm8+MKreUsO+F3DzmKtO6ZRK1t2JOs+hk+FpVcls+Qnu2qGEh0IxVi5T",
+	"xZFa8yyrykrOaWdGanTetjKIwJ64m6/fgs4Juq4PM/fVfkiJs3JWgixQ94vVeO5IEJJy4+Af2YpSTzB4",
+	"04/rybR0eUDrhgOfZR+LVZcpl1WV/sLaaPEYfXaQzRJ8PRv3PyYwldT6jBSdtcAP3QZ4DmGCYZrzbDl4",
+	"M7Pfis0O5HskbFskwQkIfOz+0Xk/7LEJMAEQ6kr84JOzW1vS8qTCw9h27lxZKV3/DbzhQi0uNfwpDmAu",
+	"dnlhTeMV9cXceHaRxIhlTT/mFRcsryQtc4HZU8kbdPDyx5Va6PzPzp4oDaMP5/iPw9zapWX+INXDO/88",
+	"0IpUJppp/JbveEnszz3pjmPL7j0cSIrU5et65w14mPe0emQasdMdovszeXQhuPOQ049ce5GruWh1Dlf6",
+	"nJW7ZBmcOWznVnxWAqPSFVvhuLs5aTwzW22ApR/sqERdkmYmTEGPjGzskm8dc5Y1k+8ddvKYUgqf4B9f",
+	"7PkOSORIxZnu8EFBzkZc6p4SocMNA3QkspWt6lqZRmabRkla7HPvKYmGlpEbvfDhd/+Sl3r6kemh+6MS",
+	"5CV5QW4/f0n+J7m5vv36i1vv8uocQHblIWnWrS6hO8WQCeKe3H7+ReZuVtCqqyjJHMT4S6DmIr/CrPeu",
+	"P+CPkshTsNub6ki0hAohr+ST9pdLekrQFJD0BPlKwDoz7wB8Y/uwl8VDRhqpOXANyYYJ3TtBz/BhD5Ky",
+	"VnQ3fC9P77tf7om0BoOCjYueakgHdTHdTkjPGqfbrH1i97h+p2/xy9sFxs6bkG/ui9iBiRrEqqSVRlh4",
+	"yK1JKRgUVdyGYIovL5OzsOID8YSGbmRRw0+qh3TpmwbpB3mGweTPKeMfMakqkmESx1lG/giNQGcCgA0n",
+	"2QbAGut/xYQLbjLiOBE74ohE0KUBf0SSwjkrSxIL0GazfsGZNWDwPKKHD1lFwApPrAD6kTZvYPwx/MFk",
+	"V1TcpxJJqOoWczCX3YDnBOONSyYaSkY3wKSRehU5HqVn/judgYufmO2fbGYvI5BlLk2Mnes11g5XyODY",
+	"s7qlRLQBq25NPQwrpJA1L+Z0LaQrNsjnRWop2DEtzXtLeRWW5kTCKlI74gugjXM8pNSeLgilBwy6xQNh",
+	"omTOboLUa4QoRM5KwG60P3FFRsUV8317YMc5COkR9CqwkImYi7TiWzY3urfIm8uNNVDSu1XxR7BaV6we",
+	"ZNqueaGhymBh7FzfHTI6AnbaJ+/66R3PSsoHKyrEvCB04kX9KsYghS6TnguRtzWTBdK47o04+tQfKDAn",
+	"20PnR8aZ+kyTolWP6ciErXrkj7Sag55qRavn5/gf6aO9firRI6o6uxkAh4RMF9ED45t2Wf1/wMd+x81E",
+	"Yz6AAnFZuMGKDGd7qMkGcj4WqYkKG22k0exMt8BgL48UVxboab+6c9r+bU/4vobl8/+fBCmfAITCp0Gr",
+	"EiHmxV9LuB4FqN9SIMM6Fz1P2TORsow8Fart6aoKWTPdUTVK4kqDMZUDSV8bCps5+xu3y389bpeROCu+",
+	"44JWA7AF6pjtB7zT4B21ajjz/Jh2/EDcqRw2PnLQD/0Fw+yQX5BY5syCoidWY/6NtOa/EmnNO/h7X7Zj",
+	"1atm6pFdE7yM4It/o7X5G63NpXFFFsrhkivgQpU0Zxe/8xWG43w9j/SKnv4I86c0ffAAgb+QKwLgaLnH",
+	"gHeYYVDi5jDgQXvAOdPRQIdT6lMuQTivAr0Xzbuc1A+7JJNVF8NCCiPbxQPlRzfcb93j8Kas8llQtvCw",
+	"LYAptTXAp4+1fpoATpWsxpQtM2wz9tF0LLd1lDwl27LCzNCDeCB/xPDZHLHq78Fx0UAamKeZBueDNQ42",
+	"jOxWwPt/B9+PE/icsHEA/binE1CnQLgiqTy/CF59+n0jmysOXXfZ6IqB43eMVRZK2p1hiv7DYqy8H/ZH",
+	"J8r296y71sTzHDvkDswx8Tjn66D51/AXwAvwsfg9Aotd5Hbr/GEJZCwZEewAthSy2DylPtblNK5avgvi",
+	"9q8D0ocI5DKh8xv/3NkWNGJfdW/FtHBVuV2mMeJiWkipdkuS+h1Y3lXHyrLFHrdgU7KD3QVuKT84kvXg",
+	"E3cxcXpF+q523uBV69O9tMUS2UhKPEQQOkM7qDQJnM3gfgzg0QTaYd65GC/JSAef0SYBVOSdcbgIT8uo",
+	"Ts5RXK3w7LKyMr7soKqMK2nqju/Uc8Ues3Oa4cDNvlT0IFbIxZSFEHzcI6apVKKA4d6c2IB4XscM4HeF",
+	"VOwta6S6SMnKFrCJ0hCM4NNd9sejg+VIWozv3RtdE5PoqKy5oFVeSAdqtpKVZkWFRsNmY1WvW1PImgVW",
+	"4ZElolw9Sj4bL/lgL9iCPTKFAZIRsUEi4khQOjCZrXBNukUdjHXQw1Op/qGvYV2C2m/pUNWz0BkxAr8d",
+	"1GOA7dhWTPsENEFrNsUAKRV/ZK5K/xKcYdZOhGrzEFLjiUC4gXf3Iu25hb5EW3rPquqCY8XyQQVYZBdp",
+	"z9DiId8zKxUXaHDsoOhnclbqm1+Akfdslt3D/hi6Gp5kaExg346n6XTfschhs5HGILRqik2BT5+BxLVR",
+	"8oGJVYfapuWVWXkMrrkdc9HzesVLDlfhqA2ZxcZ136gqD9KBiVAo2z8k8uDaT6SytK7BJfO2p5dGxWh5",
+	"xGMl9//d17PhEs7woK6ySy+CUHYGJ5uRTfLXZHOGlK9h1hprNlqz3vHqHK6IFOm2aLAjhuI2mouRZGed",
+	"kYtkVqfAyN4x89yac52+WSP6a+J4yZIwWqXBgszM4CXSD62qfobsw3d8J15vtxEFRSouusTuYk+5o8vY",
+	"y8qZf4e9rLCwBWAkDqSm4kiUPOjuYge5Yf4fhm4q5uLXB6ZY5nkGIZlrx7TR1wToo5kCHvQaoE2sFUlJ",
+	"SY8+riUP4vrqSRJ3jN4o9hRvTKO7wyPyiHTkLDgBniLRvtQHD67JT9KwksjWaF5i3MYxs0nyyBTfHjMg",
+	"eNnbWaLhvAIKPYV32AHTjgWRVQk1Cs0xrCPS17FReWmf/tCFqJMcRYf5bEVcWZgMu5Z6OCdPQVsEFbbB",
+	"jK9D3iOP6/0psT1HNflpGptp0x0099WLbGe3755lS3fon3EnlwsF7al2yX4ALdpTendAELDS9s9AC5hh",
+	"oqr9N/ChuECRogYsF7xYXxP0KWB4MiNdOiMFWm3bkjIYcTN7pn1QTk/2c0O1QS/LTCDIQeujD98+TWgF",
+	"JkoWMs+n+w/sOE7BbsDvDrj7oY7yqt7ekIefPp/JQIniu7DStbUWDD0V4sATNiyI428gcvvGPXyK49NR",
+	"4jyV1DPET+8nIiTsHM33cIGygXxEd4GJAogKdrgj3rufgUPoyDxp6b1LY+7iowByRDGVecOY6CA37Ya5",
+	"d/+663hX7WOY83bv/v8OdhHRzGRQVnEkrcBUFlkzzLDl9kCzbzi72r+CNYDeZ32HrunAIy3YAWsdRcf5",
+	"cYXkxEhl1aNOuCaidvo7b6evMe4UOAdqBwXQgdQeZA4EEEAUpfx/a/4xH/FCBCfxoMTsIVJj9kegIHbP",
+	"OSSoxtedxRN+TqXloK8JQdWneQSw7njOwiP2Hy63xoEvwvtYMGT/uWGVhAoiee8MmZ1VjVA1ine6ivKy",
+	"q7nE/I0tU8wqXCjV7MhVh/RjUbqqmn4czBT7WFSt5o/sRz9ko1q2ek5ss6qpZxNRYMwC76kAznSxr+o9",
+	"n4d4WH4bHEux4NK7tvbr2JPXOssFr9uuXhWvqWf13UFVPoiFictikKER/M4Au/NSM7zKWSG8DKz+ihis",
+	"xMrX19znoG4tUoYKRIpuRWuABcRCNi4QLc/Vu2lyugT066+jjsfAOJaKM2FoHMgxpJqa1j3vpeL/IQXW",
+	"B3iVOfjjo9WwBa2iirLTGrkDp1jOXj6Z6Ng1B8XyT20MPAgIVjX1mZ1ygdgz8bWojl7C01wizheC4pAN",
+	"zqMZU0CUv+sCYlGsjxUBWjgZ9GxGSUGFtQNUK4i1tatqlRU6KMBe0SmwhBLwwr5V3DDFpfiRqh136ZH2",
+	"v9KvLpEmpukhKqHsvKEFN8czw33r0XYUs/O6gk7DkfDEuBACopnpzQTJRsNbyBPzAdI9qa2AW5g+gfjn",
+	"encAInnBHGZ/KRmauXs6rDZbXIjzyHKmUXc4h+O0NAPmGi+u3Uac3fI/uEL9UZGbQ8+vJC2H0BkdTMsI",
+	"PkOTVpQup3RAdgC35dCSyIhUPe2RYORAdTZ521kmCF9PAMmSyO2/CvtHl6LVKLlTtK4ZOsSC5GjHnxXS",
+	"OKChianScmvv4pkzRvcMSysO+zBLDHtRsa25/ldxlc2gvaWKXGiQJoPON4rZdWYniowcSSxa/Ad3CfMA",
+	"sNNTZrecbf972gQ33HN0DuUq5o2QjTM47Ap53wZC4pK28Un6HRsWDkkq+9+2SbtCvlA2STG9oVyBcMf6",
+	"6KnBYgUe1Uxu2g9DYBgUEF+Xow3UEUio+EpOUnsKOKxnyOraCKRsKkF+XWb1wEX8daCgnsNbBz0MUhRH",
+	"uRGrI07npGaelSK5Bmh0xXF3Ls1RqxPy5hyf0Fje/LBmF+ifOTvEgDHPwQX2+DGL4ua3uO/eSmkNFytS",
+	"tbMGeTDJBnFbZOZk7wcxM8le/lZFGaO3/995DQz37xcQiGF9AU1XM7vExb3kSkquH12b00LNFPL6xKy5",
+	"+N3M3DwLV4Xcbs8EhYuNrWsvPkhZPPxeybaJ0ew8esZXHbf0oPSMY867DmpZXMSOiiN6YQ+nSdPneNhX",
+	"EQqzat0Lq0n7VjIcC3ZYCQliF3Fl2vlzom7MlEuG5lZvI3dFk75E0nuL1tZDTnXpSZzq16HbkXrQaq5c",
+	"ACsR2HEAxLI2yupG6TJJOgq7AahGLwyDr40kfSQEY7kbCPl4ZmY39xsay3lu3F9nSMn7gqmeVq0vEbrq",
+	"6GlDznLAAOqukPG8pfkAYCwa9vpJQTAYIjTcfXh2ki6XGm4XtFljS3T6N+rpuRjC93xadI+oDj0/meUc",
+	"AuDEsLQSDzhqcsX1OsikMZJVqgqjqsyZUrGilN8rxsRByvKzREWh3fhnrSKuAZ9pplh+4eyGPTacmgkO",
+	"TteDyehi6/WeafMHZ+v7nf7IdYtu8rI85oiFAPukMopqKXgx3Ok13QlmeJHb/cSRars8srxhghlFhYnu",
+	"9KAkei17WMU3ippTdV4IhqmNamsmMLcHXC+aIfql9wWll9C6j3IpevbvpWp1hEbCzPATsXxEUQv4IwOO",
+	"Scc/46sMbff82WmYNneks5swbO3qXzL7d0zNsH8WdjIa5oit4LOKmD0Vg1JjAoD5Outa9yhiDdV6htRu",
+	"aLEvmeyXR53pFzllQdYkJErg45FJsAQS61tiWXwKQS6d5cGNBvAFvZdVSezO1d1s37t5xjQfhxCj2LbV",
+	"rLwmPwQIM8y3qknJCl6yO4JKIKgZ5jr2yaz7BjzIHFQwJVjzDckWkO8HJdzDZjKEsHEubg8ajOU30Kq+",
+	"Jh2kp9wSv9gYA9wcyYZxxKEAsievbXrhgiFcdU70mTgcfmBFEAFeGMIuvIrhUNg1SMFxAHU5yadh2swo",
+	"2I8mId0tu3oPudzTK5ZidK07iX1suGJ61TurUtrZo3x4Bnibb4qCaY33kZPJ2MGkDEYbXQA7r+ckKg5n",
+	"cR7Y+IuvXpGSHh0p3LiG4GJzfrn5m52lSzhqUYyfwVELDb9jhYrVzOju76NEFMAakRi5inCguy2XMKBJ",
+	"/hwid7kPxzr8R1HKc+Sur2SKxretLXNQEliIVpU6jUF+58uSbM9FDAnm6Tne/eBO9y7IRz7RTx3NMYwm",
+	"2V5FtrcEIoNYMukfeCVrZhTABEA5JbJgNqzgW15gCCmzVtm6nNNZ/A9E67DfwEcyzwnXI4KsA/7omPsn",
+	"N8ZRElsi18i59B5gLK/zWbFHWbVTIpXETN5xZM1uh44d3/Sx4s80YR+T8Q4MXQyWAk0OWE4PofQo+J4T",
+	"oD3WFSA+jm7r2tH54W1ERyOrn1TeMQa/HTlquToL2cUU9dJCSYG2KTwNlxnjU87txggm2OWFYhTfQSnx",
+	"ZJSyD/a1ma0SC4p2t+y5/OlQeGMq6wMkS2HOzIoS8J4v0oGlBZBz1+SDixR33nV3b4P5QsGDvAX/7QlD",
+	"2IwDvwvkeMyzIOlhfdLmQr79yXcX9sCJd2N1JJ5T8DTrHqtWADEAOxGj6lsWR6m/KBOfi72vCkn6Dr7p",
+	"3p2jDFjfZhyaf476j2Eas09nDgfzp7TFOo9zPiBR7Ea3ooEOVzia2HEq4yO5wsSbF935vI6bq4sST5NB",
+	"eq2+1ufo9rrHHfTh5FDnzXa7/3BsYQewkDexG7kTjXNX7NNYl/h8Js3fObM2+txpos0xuepECQrJNYva",
+	"A++cb5mU7JHDrvRgsP6Tn+kejc8Fj1Ii2weRI2fi6HsAOhyeQPZY40azaku4GHwZ4SbtN4yvWVXUuHpX",
+	"yMUTEkr/u9lB/JgVTG9YDFWmzgv4/W2nP8OurPjIiZK3IPp1xl3Etq7zNQXy2ZXeU4g+zi9QUGyBTGkM",
+	"c1rtGiHhXqLF3QUCh58JSbBhLQFcG32R3pG9CDI1U9sG1VrdCDtZPBkc9Fso7juZQpCO05UBHbjd7Q3h",
+	"iYhI6/wxP+B8vZ2BgXTTuc5VGPfkDCoNhsO88fkeCAOLJEcQqHD4yNbYZ+cUMPtPZic8R47k4qS1V8ld",
+	"bnd/xfdSlk8mw9QFrVgyzh+tWK6TH9/TZtWzK5qeDV6+6bPB7bZG3g5CybZVZs8UxKUyX2m/ZxDiVLCo",
+	"5ZOQLmdsSJwDP83ZePWCgQfTG4wvTUrOMTPlRjP1SKe2+Yo2XCAkXsxDq5adY3fgi12UJc206OnobmO4",
+	"3TibTnecM9L0fAAnaGdlvCHUimvg9MBvE0yqwRKfkKTfxXA73/2d+XvyPwn72Pzdi78zn4Nw/v3/BnH9",
+	"+8xaNC74SXpxxnig4vaMKJjQ0iqZPiDY57VXfMt8INAh0dt/tYo5+wYYLSF0oo3doggXBxdQgIbDI2i4",
+	"RHtabXOXYpC+XGep079OpWmYMPvRDA3X/DdHZ59QAg+DU7qLdq4V5073jVTcUNWNFiAqpr3va3Icrr0h",
+	"hdUG4+IMFDJGlZW6mlcVB9fdGUMP6hH6DsaHhjiktPowRHdzjFSeoRyU2BbpIzt2/Y6XCWZ0z8p2EDPr",
+	"D/kPUmEd4kipFS5rYPJCSQ3dUB0REVZvWFnivm2kNjvF9J+raGxXGHVcncb6dHAvIQ8r6hnWO/1deDN6",
+	"V1/VUmCEnr4E9KYjxmy71cncEsbZz8IFyEZeYZzqqURCCUbRKm6O7+w8u9JXuydAUmDy4aTHP3UN7I1p",
+	"rn7+GRJdtjJe7riR8kEHfD56L5s75y/fgu9Wqv+Pva9tbhtH8v8qKNe/amfmL0t2JrO3a9fWlcczmc1t",
+	"nsrOXl6MczFMQhLOJMAhICvaVL77FbobICmRejJp2drMm2gkmATQjUY//hoMZ3En8llthV0PrWL30el1",
+	"UIxodUgPsWORgvGMNXLYPQTrGA22BhI6SwTj5hYqmPBFZiyH9sS/v5SaBJg0KBQ+40tZNOZqJHosgl+k",
+	"AbMR4VYR/4rsqP6VulK+sYnpMchw7YF7oVeq0oOqLg/Ihr1iFfvhB28s//BDn/0Kc/xjwpV1Su2Y40om",
+	"SkJJofvsrsQ+ey9TagT/z/fn/Sv1BmQTtYanPXA3NNUhEiyOUFbkvhmmY4s/AW5WqSVUoiOesEjHFDRK",
+	"pLvcRew3EzN7YMHPj45YyhPH/CgioAsZeRXw4J6y50fPfW6O+5+/Yq2F1tCeE0IHY52FhDDoz4mBqVP2",
+	"/PgZUSAOWEQQZ3YW/emVen78E4acGVRGM8ecp+z5s2dsKpLkkOZ1M7FMppk2Rt4kAQ/A5jyGwX9hL4eH",
+	"r4EgOmcvY5Fm2goVzQ7/IWaOWEaqkRv4V2a1Jiwz8cdEGGtOr9RPRz+yOOdSOQbVObuZmFmfnSmGeVpS",
+	"K5by/FbE7PPhWPC7GTTdwWwmOBs3egLg4ni3uO+wae0pth5w2hKUcQKwP6zf0XGo8ysFKVSTXKED6UbM",
+	"tHIMjeEozLKjPC3U1dwadM7clN0fXAibzw7PhlbkffZrnmvinosX5+yvz3/6D5bl+iYRKYt1BKlsButC",
+	"rbQJCAUI0jlSlsACTw6O+sf9I4+8zDN5cHLwY/+o/yMkiVM8Z3B3POCTGDXREWZIhA17GR+cHLySxp7B",
+	"CAD292AoJ7/XXxPFkAFgGR987a0ceD7Jjc4Pvn508tdkWhmUf8+OjrCIRFnK3+NZlsgIJjf4X8oTQP5e",
+	"mfrilvAOi8u+9hay8DKK8FHP+qanhekN3iFJUHRP0pTnMwjDaRbLmPxOVCsM/gxHLj4yYG/EqRNcFjfZ",
+	"3QafD/F6w5/gmY4wUWFqmgGev0MnG0Gl0KaGWN44Fecw+p0bjJeaMPZnHc9a20/36AVT+Gv1CrX5RHzt",
+	"kKZzc6ij7HsITvq+SvemLuIEIilIZ6e68tDBONIVYpdpiKQG4ePxNALl76SYkka7SHqtLMcwxyqy08hu",
+	"aE5P3zXZF6fROeX/LnL7L5ZIJRgRA+8M0JVAQYGenyWNqXUW0Amhh6xkARzZFQvA03fPAvPT6JwF6JVE",
+	"d9/Hogtaj3h2WErPWUHvEmhCNyQvXrBrqtfOpHvCo7SnwOKIZwUeyVQXEgAy2NHOGAt3+4N5I2JGDeMM",
+	"2B+gxAagEI+ah8+WOcBStcxNbm6HwxC9Xc5MFzpJMNLbDS+F5++aleom0jknXZD5jPgiNzPGseEGS4Ud",
+	"Q1iidcI7C39Nur9yQ7sju3v8Y6D63Dy6J7pIySgtkgng/GM6aHDLdEJ9QrJYh/puaIfU1zx+FNSvzqNz",
+	"6rv3LfTXrSJalXIhhnqSH47lCDwgRn7Gzz6lqk32cBfVYe7buS5nD5/B0BF7NObvPTB71CV9dm5REhit",
+	"MKySt1JkZbVNdog8rkV0HNkVzetj6Q9O8oXEj+4pDq9kQ2lr47ZtELyUyNro0jsvcdicW0+6Rf8xETk0",
+	"loESNI9Qsd62+j4cT8tD6HdkuZPQCeriIq94+LZljoLepVTMBer2Gk4s3mgECbipi7bkZf+HmK1DiV/y",
+	"2cVEESU68C/QSjYQB8etv7yO+m6bfbiGEDoTwe+EKbACDLW/HwseC8QhfKUjvgy3jYYOwjh6871EzHso",
+	"2Sd8SsbHlBbLCXqZ5ipVCOcBTm+pewQFwZmxOqveQBUGrZdGYPYuCqPBF//xa6Nc+k3YEid3ftCbZL2f",
+	"aGlDsPiq5QO+XJpvepT9qlD4flyy/wOMmx5CBxAP5bP9m5oE07l7/AvfEbMLYYEPh/fsRH0ovb+Jl0hU",
+	"gAoPBaIepvK+TimKkBthq1j5phfCuYJC1HGvLlL+nwdbMqbnrCIeZZr1SQjRwEjTlUc6RLp244kuAm0N",
+	"LAARuzaCTyHaZHwEipKmKbndCSmS4vgNNjSB3iahsAFT/KRy1w6LAesWs/ruzwsrFM7ABWuom97k3Wt9",
+	"EzlnpbZZyn9pW+Ekkmyibl5Atg7OfQ/UTVjHbpRN3MIa0uMWizauibMy9zCOHZ+pcxGIg0onJfhmKpRl",
+	"UvUQhTFnSgMA58FytpnT+nDE4At++DqIdJ6LoiB1Q30DHrJK28A37AtjvtapUPaRMSbtcSuc+VrfCZ+Q",
+	"SOxpMRM41QjJNsY0q1zwJJkhUH/BpNx4JACpCm+qLjlUsWejyAWT6n7MOw3Jwl0x7z9VrPeFcwtUm0fD",
+	"twhXcxrknFSQXgecNOYx4OYXP2IC5IhLVWI4N2wEeGdt6HJuQvPMH9iapD8mVCbYLdFW0nip6SPw+byc",
+	"7rOXFttBspBwamyPch/7V+rD3PnBfM5U32FKb/0B6rO3KoEqBWwQW0wmTAQaZjFpT+YulpTPQt+SK1Vu",
+	"0ufsFGGsnwPlNG5wTn2bnyU6Jwzp0sM5X3CbzKjRx1BatzTYUsxXhhqCGl0XftlvTRdAhFe6VYFazkpW",
+	"VGNw78wNeCBYRJhfQYUbZaeWM5M30oDP4vicehs+ee1Xb+Q5OW73zU0GM+SkS8N0Bghqu3anvs2EKuXK",
+	"D6ErtI6wRsKJv6IaqJGnyOKek11OxdDR7XKHKLFat4ez0RWKP7bikoZn+eZLkBTfK5p060k+nxax5tZu",
+	"7S9105lzllaoMhDK5lKsccP8SgOfdIJ8WMlstaT2p6ElzvAHyxZcQroLNYb0oIbuSlW7YQZ3nXtc2e2f",
+	"3XSnvJB2n+6UF7hZj+tqadGt8kLaglmdisexViggmqATnt+CoNPD4fZ3w6AA5u6I917iC/ZLp/F7trcs",
+	"eFaGbA8yGa/LU8aZEtPQwhh6+mP54sJFC4buJuwp7tz8SpfiXG8XHo0ZjAFU3QIo3NzKLBNxj431FCDB",
+	"oYDPyfQAXm+czWhlKk4YV/SQoQbMebByseGdNczmXBmOS4+gTyZal0YI1We/aaYpeHvNh1bk11AtajW7",
+	"VuKzvfbI5NI9deosZYAc77MP8CdTLu21m4BvxCnt2BmyuHD3V2ORYHUsmygrE/xzJs2VW2ifnZlbEWOn",
+	"PsOurfhscdMOjc0FT6975SQCNwmGP0Azc5HfifzQuKXTC2HVof2nUJSEILFkl+NC7FhcqQjUBAZrBjx2",
+	"jyoQJdI9EJ4UObpHlijPjFCxcRN9xY09/BXm+fIXKH91L+eEyfNfl2/fuCXBJM8TPYlpwHH/qH+l3mt2",
+	"I0ZSnUDMiV0Pc53+TenpNZEBKiH/dnzdY7dCZIEOMNj7KEgdRIKHLo256F+p58dHJ347cHUgfWm5AG5h",
+	"2a3ILHM8lepcsO9ADtsiux62FgprfzxCOO6bGaND+H0ImqJfA7we2cQCka+UE/CKCZ57YE0rTubmzrgS",
+	"U/RgLCqJuFWLsnVR38aN8TMmFsEoX5jiNa4bRvlj0uBagL2qOBdKgNB/fl6DglXTLAOga5G84SzQuap2",
+	"0AaFLYmFIdYNDSodZRpm6MhcmaAHYsAHUe39xzVmSq4XYUSPZTwnWNNIpyk3J2w61omAumSDcGAocmal",
+	"dQGK7DVU7/fQ+9T3vrjrhtnDpBq29/nREdTZWpG7v/yf3/nhvz71P/7/73r+0/c//L+DdRc2pa30Rd2p",
+	"RK8ftJNVomF+rfi0Qpc2q6HmGSRbgdO1jP/c8E+mMoNw7R0t6/T+5/pGISWQr4VGGsYzpS/ChtC4DFND",
+	"30Axt4q82/CMrGfXdWmtwcTf+V6ZC3dM9UHzK1jQS1BA9fzpvV90uaQmoyj3vOtP07x1p/x9jGYeSQuv",
+	"kJC+UWPluW+gCJ80OlJQAIl0udX+Gw550vY6rGHN7AHakvvmC0wBz2YTX+k5gEn9Rtiw9zMtOjIYcHIP",
+	"bCGUXjrXV8Axf/t0EmoklShp8R7MaPk5eRlGPemj4pex+rSEbXksiTYvC9CpJ26Y+5XsxCIP29h1uk0q",
+	"zZhnDPqLYNLnd0Vz0XJElUn7PWj0GnJy5isAaxhm3hAPsF2Nx/e1JAT1p3t03RJWH1vcil1db69Ry36U",
+	"txvM7YEPW/HO3dxtoFYuPxlvccjDJQZAHxg0nLQBnqUUXew6DD1gnElnNWSjNNhTFBFd0OwD/utTywwA",
+	"Oqw+30hR36Yk5jO03d22xZM2MgWQH7y+TB0unVz2Lox4Qmh082BOxGybSI13CY8EvPHp3+qwjJ1c6biB",
+	"TWJm92kDF3NXPjCKiE/ZzWQGbS4Bfc6ORcr0cBiMZMK5W85hDSJv8AX+XZpP4Pmu2yPdlE+g8cd73gHL",
+	"z9xGBwpmWw38VvdywPNc3m2V+ll+9nIt/wzf8fTFAS3kcQmEFhX8D1RXEwnpu+4ZTHX0SWbE4kuZdV6T",
+	"n+O4KNFmu1SDdTjuPNFmX26fC2j9uLfc9kZjLCsghBRO06lTFklT3P6iGMQTcRhz6i/WPq+91nf7wmq/",
+	"TMQv0AhpT3ntjBB/nXKtvUe+0lAwy3UqjTBBVZm3WDbhw4wbewhp6s21o7i6d9zYSxj45HkoLGUnXBTe",
+	"fgZh5doCH6fsiJjpu3toaeXbkjDDocWuKPX4kXk50n4rMnsC6JqmgMKLeB6bHiY4gC9tBnUZ5FULpflW",
+	"W56YkEha6RqEqQQiZtL2r9SZr5NQ4hTAmZVgU7DG8eGmXGjBeILVs9L4jvhuU3rMaHy2Ieg+aSmRQho2",
+	"5nmaCGOqlQzYx3D5aUB8gWUei3e+/+s3sBZgZrcdqx0HhHWxc2f+yzTTeUHD9YTL50MVL+5KCJrfSMWB",
+	"6jXh3fvUv9/jtfNkgDP2HT6EwepfSSVQ/nyPnQDc8XbDwOWiPBp7+U9w7y5JqrRjmIuYWKMHb4TsJuzF",
+	"UJ0uCOrvSVr0KCEH2g8LXBzmX6kifY2wVGAxnNFbYWz/Sr3RlnGrUxl5cYeeP51jIeMo15MMZOAkcxfr",
+	"T0dHJAHhF8xiOQWg4RjfLwniIQhAuMUNSsn+lXoV3hLmDoWVSofWXNAYUafCYMoa1V+CpOMg5iBXb1bk",
+	"fhSpcaWmbeAco2VekmzkuMmLAvIERDc2zcMyihjmCClceotaMN81YYUMDaOedEzEL2MN8RcWvKvYyLui",
+	"4+KjjI+E+T20MlZ57yoH5q/v+WiV8xLGtOG4fIUNStyxpAzKIBkAP4oA7x0bOH1qhP07sHLbWMi9k9Ek",
+	"4XnhQB/JOyeFGPSYY1NZwTVcI6IT+HjwxX9c6uQscV3np7AR9qWYw8NScq0jW6NEZtyOCx0yK29h+VRs",
+	"qFd+7B1Qk8R54w4qJraXD0NoFfNIBMPRv4NgOIOiAuovgyee/scU6ZbhHt/shOfCKXlmgMGRxrN9AcN+",
+	"xkEPWNaN4cF4InwnJ0MNiFKt7Ng0pd/6H2vSX4+f1bW3Cwmwx88qGbD945rWd4u52lRHAcnBEnKynfFZ",
+	"zdLmhqUTZ1MXAAHcWPbHhOeYLF6b6KyV4iOBfcfdqj5Va9aXreSI/qvN6G1eDcbPSspvOjEWygcW1+Mo",
+	"Af252Jg3EUMJEYv4E1rjtXNfyEI+bpx2kYjcpaKHfI48vxxgrr3QBkYtNbmZb2ZgLpS9GXhQNwAH80c7",
+	"0spM0swHYpec7/PSyBVFE2VOGFGaaR31b2ZrC4HS23+eIWd2Jlgu0F1lfLmLNB7+BltWr1MxsU7HxSVv",
+	"DjZceHfDi6HWafM3f+y2E5An1QOdktcyyjW0JzUsEzlzIoLZHruVCQCuot6caiVm8DtU2bVyfDKdBTDo",
+	"5cfnXWnkwx+f0tv98am5ppyBKg2Dvpjg+5grJYLixKaqppFYezbuFjkbiXaPcafGfbF9D8TSob4HZT9o",
+	"AyQUODMZdzYfZ1HOI+gUyZkS0S2DskE7FmkrzG0inYtVfH2Jg9ZS+zwzbyqe2wSjnNMhJ5a8bB2L+i65",
+	"E0jwgHzpuDDihtwRhGLrm6rGMkbXorEF5lQ77Gh1dLuKG21tvfxTkDEw9Qei4vsSnphwIiUXvRBBTqBF",
+	"vcIsOEfhsZdF0oIgMvcjp16VIX+hazPkawowKVHXEpqXxUuoQVxscEFdWr7seqIG02tfdqJjhbW0F1KF",
+	"vYAa/2nzfmwlPrsW62ORxHuVTO2Yeb2CQARZC8357+VmXAxvr1HZJOQddJ3agxQ0nSSwoOzBEzpgAzfG",
+	"UFvfZdjbId4agmP+yeBCQrZHTju9jP3msythxOCL+2dp0KCeH+et5izB6gOcmEd3XGo4c/NJD7cy2Vf6",
+	"wN9oJcp+8A4lS2NnJNy2rZ3SPx49X0SReaOtbzjfog4SEPsAwqPn7iyGKC2A25Q5yydQci35tpHscrv4",
+	"hoTuxxrmHERaRcKY7aCeKk8vRG9dKytutKpixGLKE6LfmrGeqhLUazErVMlK8DkB/gbD/3Dyer4GUues",
+	"QE4GWNpI3zm9PSA4U61DgHp2343knVCnxZghQMUCFi6LuFLaGac4p1jEC3Ar5/jDntwtu0tvbjrx58XG",
+	"7yoMdSESwU0AD+eJHevJaMyMTgVAIDMOAEwAIVlfUrNGSt7cwbwHfH3DwayFrwf8xT0AYQv79ciY1+PX",
+	"7457aQ6OeylVldB0SLXpleUmwFkBIlEAsRrrDEOv+DUA5EMk3SxK9K3VpLWgT/cC9XR3gKfrYpw+oP7h",
+	"vW2NZH9BA+h67bo7N06mQe8Mk20j9FlqxYtxZqdjoP7pvVWgNuoIrKqpzu24F/QWpzRFOc8yEffZheA+",
+	"MRwBj4yH5j8pw9C5B4pkCAFtA5lSfkGMYxEGgfvBnHwZcikD3okJpy8Blj5iXqEXHUvM6zmo3ZZzKxlq",
+	"rJO4qxvz7zqJv6l5Hd2Uf0ff2G4S1za8q+4FkLsWq3koHv+efQDj2SlAbhPbhXq2J8J6Kc8a78rXPFvH",
+	"owRRLp4znvHcLnSKZ3aqAWkUsnBTPmOJxIx5LL67QXgMJRB/uhpEf3Z0AviXWoVk1B5TmvLum5xVbgaf",
+	"0nST9K6NM9Xe+2oJjp1gpK3O/KdtJg6P+hSL0dpT/8vKmXftVHvNsyb9xvFWSyV4VhjwnfKYui9oVeKx",
+	"HmGX38zwQ6nr0Y3ANj5gSes7wt3FxKHdqKipnqiAw98MfBVGPW3wK1rGGgBYYcHtGChoSpLhAxqoVKG/",
+	"bLmarsQs0mKVp1SguO6GP5xRjdKyM10AYpD7onnSbn3TApq7EwL6NxXHT+ysxwylT3OWCGNYLFKO9W4+",
+	"0r2tm5E8Qoc8dhZiRwx8Ft9JIyj986A7vpIqPoN17KQtc2UGjUku9GtLt6zGjh96OEQEcrhReV7tvswt",
+	"SwS/E2YbA30J03Rr+xTs8lASr7duBdBboChPOhWSUsW7EZHExo2IDY9AVuIUSg5tSOQSPK+meeEZECBH",
+	"C63CsKGEozPSTE+2D+wPcowKdXcM4PHfHE6d3fmwv4/J8l9+V6PDt0NF89K9YD/47dLv1aNiuUty2T9m",
+	"loNuTMss3Uth18yIf5SZpG59vi3RJInZjUBTVixLKAVgnr3K3LwUa2DTg3UBZoaj+X2Zb+O2tz9PZBJf",
+	"ij1Aor8UuwGhd5tXQ2G3sfaJ5Wi+4zJH3zTBJesMu+5oa3W6STs5N2DwxQi7NDdzK757qOzIBrqCH03Y",
+	"R5kb2XoD1Uthqyi6BV0HN7ngt9tpSsVjG8WSe/jDiKUAOfHvrMA3CbFc3wrVPj8uiAs5Uod6OFyhFcmR",
+	"eusGPWn3P61iuWbQlsPf76t3+mPDPEDuqHr8S8Kdx6lU0ljc/Y20CVrbB0AGeaTYUDTH3RwzfHet3SJH",
+	"qpW0ePegeVoDFj1CaUhzypS2mAQ+5mbM9MQaGYv1OGDRloHw0fJzi0O+gVyG2kAVr2kYQG5Yxo1pCWN/",
+	"W8C3S4qBPM4TDZN76KNcvPQRwDltgMmEfDX4Av8uV8+3I/qDKehuev8txbRRTaf5P/YiJoLes6GmGvqI",
+	"lcNLYgatsNmNzpW71VUk8NupUJZVOn1vgA+3Skt30yr09CVwb9sySrdYbxuIhaNvYsE6TX/5Pf4ehzxp",
+	"7RvWsEZlACw1NMZG7HIjorwNJ90S9Qp+WnUZwxo6ivHDs3eiG8ObL2GL62jzGlqrtoR2COQ9xex/eGNR",
+	"IenxDwgLGUAQxJ37NOIVQbuaipWTNfgC/37FCyURVtSJ0zt9WyJvZadrriIcHz8MQ67EFrUlttweWJQ2",
+	"bSp4fpj7HiaNIumD4PkFjOrSuug48PL4UI0++LZHjgKVmpWm4M0C/mJgyCFPjOg9+WCO57Q1oDiAH1tI",
+	"PxI8x4c5073UBsMwC/QAfJ2bGVN62nP/Ah9RGvlcyloZZKc++whVhCXWgHfqdLfD8IIGXR6n11ZOFwDc",
+	"UMUWlGr5ZC7tLgJubquFxc06NTxcRJNc2hlInRvBc5EfnPz+0XGje4eXR5M8OTg5GACX0oO/+OPjV/el",
+	"ep5KX1B0MPy/B88vf8XTjMuRqnxJffZL31Afn/LLiDsqz0qigDZY+n7upvj68ev/BQAA//8=",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,

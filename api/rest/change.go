@@ -60,10 +60,10 @@ func (s *Server) CorrectChange(ctx context.Context, r oapi.CorrectChangeRequestO
 func saysWhatGoesIn(w oapi.ChangeInput) error {
 	switch empty := given(w.Empty); {
 	case w.SetIn == nil && !empty:
-		return &port.Error{Kind: port.Malformed, Err: refusal.One("set_in", "", "is missing, and no set would go into "+w.Stand, "name the set that goes in; where none does, say so with empty",
+		return &port.Error{Kind: port.Doubtful, Err: refusal.One("set_in", "", "is missing, and no set would go into "+w.Stand, "name the set that goes in; where none does, say so with empty",
 			next.ListReadySets(), next.EmptyStand())}
 	case w.SetIn != nil && empty:
-		return badField("#/empty", "cannot be true while set_in names a set; leave one of them out")
+		return port.Refused(refusal.One("empty", "true", "cannot be while set_in names a set", "leave one of them out"))
 	}
 	return nil
 }

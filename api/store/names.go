@@ -8,8 +8,8 @@ import (
 	"barrelbook/migrations"
 )
 
-// named says where the names of each sort are.
-var named = map[port.Named]struct{ table, column string }{
+// nameColumns says where the names of each sort are.
+var nameColumns = map[port.Named]struct{ table, column string }{
 	port.RollNames: {"roll_states", "number"}, port.SetNames: {"sets", "name"}, port.StandNames: {"stands", "name"}, port.MillNames: {"mills", "name"},
 	port.GradeNames: {"grades", "name"}, port.ChockNames: {"chocks", "name"}, port.CampaignNames: {"campaigns", "name"},
 }
@@ -18,7 +18,7 @@ var named = map[port.Named]struct{ table, column string }{
 const looks = "REPLACE(REPLACE(REPLACE(REPLACE(REPLACE(REPLACE(REPLACE(REPLACE(REPLACE(%s, 'o', '0'), 'i', '1'), 'l', '1'), 's', '5'), 'b', '8'), 'z', '2'), '-', ''), '_', ''), '.', '')"
 
 func (r *reader) Names(of port.Named, alike string) (names []string, err error) {
-	at, known := named[of]
+	at, known := nameColumns[of]
 	if !known {
 		return nil, fmt.Errorf("there are no names of sort %q", of)
 	}

@@ -21,7 +21,10 @@ func (s *Streams) Confirm(question string) (bool, error) {
 		return false, ErrNobodyToAsk
 	}
 	fmt.Fprintf(s.Err, "%s [y/N] ", question)
-	line, err := bufio.NewReader(s.In).ReadString('\n')
+	if s.typed == nil { // kept, as it may have read on to the next answer
+		s.typed = bufio.NewReader(s.In)
+	}
+	line, err := s.typed.ReadString('\n')
 	if err != nil && line == "" {
 		return false, nil
 	}

@@ -4,6 +4,7 @@
 package term
 
 import (
+	"bufio"
 	"bytes"
 	"fmt"
 	"io"
@@ -24,6 +25,7 @@ type Streams struct {
 	// NoInput forbids every question. Defaults to false.
 	NoInput bool
 
+	typed                 *bufio.Reader // of In, where a question was asked
 	inTTY, outTTY, errTTY bool
 	colour                bool
 	width                 int
