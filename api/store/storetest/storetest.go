@@ -57,6 +57,7 @@ func Run(t *testing.T, open func(testing.TB) Store) {
 		"forecasts":    testForecasts,
 		"damage":       testDamage,
 		"chocks":       testChocks,
+		"orders":       testOrders,
 		"grooves":      testGrooves,
 	} {
 		t.Run(name, func(t *testing.T) {
