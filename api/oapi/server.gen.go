@@ -175,6 +175,7 @@ const (
 	EntryKindInspected EntryKind = "inspected"
 	EntryKindMounted   EntryKind = "mounted"
 	EntryKindPaired    EntryKind = "paired"
+	EntryKindPastStay  EntryKind = "past_stay"
 	EntryKindReceived  EntryKind = "received"
 	EntryKindRegraded  EntryKind = "regraded"
 	EntryKindReground  EntryKind = "reground"
@@ -200,6 +201,8 @@ func (e EntryKind) Valid() bool {
 	case EntryKindMounted:
 		return true
 	case EntryKindPaired:
+		return true
+	case EntryKindPastStay:
 		return true
 	case EntryKindReceived:
 		return true
@@ -1090,6 +1093,12 @@ func (e WithdrawalWhy) Valid() bool {
 // AccessRole defines model for AccessRole.
 type AccessRole string
 
+// ArrivalInput defines model for ArrivalInput.
+type ArrivalInput struct {
+	// Rolls Numbers of rolls whose books are open
+	Rolls []Name `json:"rolls"`
+}
+
 // AuditLine defines model for AuditLine.
 type AuditLine struct {
 	At        time.Time `json:"at"`
@@ -1652,6 +1661,21 @@ type CorrectionInput struct {
 	Regrind *RegrindCorrection `json:"regrind,omitempty"`
 }
 
+// CourseStep Where a limit stands once the pieces up to one are rolled
+type CourseStep struct {
+	// High P95
+	High float64 `json:"high"`
+
+	// Low P5
+	Low float64 `json:"low"`
+
+	// Piece The last one rolled, from 1; one less than the first asked about for none
+	Piece int64 `json:"piece"`
+
+	// Value Expected
+	Value float64 `json:"value"`
+}
+
 // CriterionMargin defines model for CriterionMargin.
 type CriterionMargin struct {
 	// AtEnd Expected when the last piece is rolled
@@ -1661,8 +1685,11 @@ type CriterionMargin struct {
 	AtEndHigh *float64 `json:"at_end_high,omitempty"`
 
 	// AtEndLow P5
-	AtEndLow  *float64 `json:"at_end_low,omitempty"`
-	Criterion string   `json:"criterion"`
+	AtEndLow *float64 `json:"at_end_low,omitempty"`
+
+	// Course The way from now to the end, of the nearest limits and where it was asked for
+	Course    *[]CourseStep `json:"course,omitempty"`
+	Criterion string        `json:"criterion"`
 
 	// Groove Where the criterion is one groove's
 	Groove *int64 `json:"groove,omitempty"`
@@ -1697,6 +1724,12 @@ type Defect struct {
 	// DepthUm On radius below the surface as it now is
 	DepthUm float64  `json:"depth_um"`
 	Test    TestKind `json:"test"`
+}
+
+// DueDateInput defines model for DueDateInput.
+type DueDateInput struct {
+	DueAt time.Time `json:"due_at"`
+	Note  *Text     `json:"note,omitempty"`
 }
 
 // Entry defines model for Entry.
@@ -1752,8 +1785,11 @@ type FinishCheck struct {
 
 // FinishCheckInput defines model for FinishCheckInput.
 type FinishCheckInput struct {
-	AsOf    *time.Time `json:"as_of,omitempty"`
-	Explain *bool      `json:"explain,omitempty"`
+	AsOf *time.Time `json:"as_of,omitempty"`
+
+	// Course Follow the nearest limits of each stand through the programme, to be drawn
+	Course  *bool `json:"course,omitempty"`
+	Explain *bool `json:"explain,omitempty"`
 
 	// FromPiece Defaults to 1
 	FromPiece *int64 `json:"from_piece,omitempty"`
@@ -2311,6 +2347,80 @@ type NextStep struct {
 	Operation *string `json:"operation,omitempty"`
 }
 
+// Order defines model for Order.
+type Order struct {
+	// Arrived Numbers of the rolls that came
+	Arrived   *[]Name    `json:"arrived,omitempty"`
+	By        *string    `json:"by,omitempty"`
+	ClosedAt  *time.Time `json:"closed_at,omitempty"`
+	ClosedWhy *string    `json:"closed_why,omitempty"`
+	DueAt     time.Time  `json:"due_at"`
+	Grade     *Name      `json:"grade,omitempty"`
+
+	// Late Rolls should have come and have not
+	Late          bool      `json:"late"`
+	MassKg        *float64  `json:"mass_kg,omitempty"`
+	Mill          Name      `json:"mill"`
+	Name          Name      `json:"name"`
+	NewDiameterMm *float64  `json:"new_diameter_mm,omitempty"`
+	Note          *string   `json:"note,omitempty"`
+	OrderedAt     time.Time `json:"ordered_at"`
+	Price         *int64    `json:"price,omitempty"`
+
+	// PricePerKg Smallest currency unit per kilogram of roll
+	PricePerKg *float64 `json:"price_per_kg,omitempty"`
+
+	// PricePerMm Smallest currency unit per millimetre of diameter between new and scrap
+	PricePerMm      *float64 `json:"price_per_mm,omitempty"`
+	Role            Role     `json:"role"`
+	RollCount       int64    `json:"roll_count"`
+	ScrapDiameterMm *float64 `json:"scrap_diameter_mm,omitempty"`
+	Stands          *[]Name  `json:"stands,omitempty"`
+	Supplier        *string  `json:"supplier,omitempty"`
+	ToComeCount     int64    `json:"to_come_count"`
+	Version         int64    `json:"version"`
+
+	// Warranty What the supplier stands for. What is left out is not limited by the warranty
+	Warranty *Warranty `json:"warranty,omitempty"`
+}
+
+// OrderInput defines model for OrderInput.
+type OrderInput struct {
+	DueAt time.Time `json:"due_at"`
+	Grade *Name     `json:"grade,omitempty"`
+
+	// MassKg Of one roll
+	MassKg        *float64 `json:"mass_kg,omitempty"`
+	Mill          Name     `json:"mill"`
+	Name          *Name    `json:"name,omitempty"`
+	NewDiameterMm *float64 `json:"new_diameter_mm,omitempty"`
+	Note          *Text    `json:"note,omitempty"`
+
+	// OrderedAt Defaults to now
+	OrderedAt *time.Time `json:"ordered_at,omitempty"`
+
+	// Price Of one roll, in the smallest currency unit
+	Price     *int64 `json:"price,omitempty"`
+	Role      Role   `json:"role"`
+	RollCount int64  `json:"roll_count"`
+
+	// ScrapDiameterMm Where the usable shell ends
+	ScrapDiameterMm *float64 `json:"scrap_diameter_mm,omitempty"`
+
+	// Stands Those the rolls are for. Empty stands for all of the mill that take the role
+	Stands   *[]Name `json:"stands,omitempty"`
+	Supplier *string `json:"supplier,omitempty"`
+
+	// Warranty What the supplier stands for. What is left out is not limited by the warranty
+	Warranty *Warranty `json:"warranty,omitempty"`
+}
+
+// OrderPage defines model for OrderPage.
+type OrderPage struct {
+	Items []Order `json:"items"`
+	Next  *string `json:"next,omitempty"`
+}
+
 // OwedTest defines model for OwedTest.
 type OwedTest struct {
 	CampaignsToCome *int64 `json:"campaigns_to_come,omitempty"`
@@ -2397,6 +2507,41 @@ type PastForecast struct {
 	Campaigns   ForecastQuantiles `json:"campaigns"`
 	ScrapAt     *ForecastDates    `json:"scrap_at,omitempty"`
 	StockLeftMm float64           `json:"stock_left_mm"`
+}
+
+// PastStayInput defines model for PastStayInput.
+type PastStayInput struct {
+	MountedAt time.Time     `json:"mounted_at"`
+	Position  Position      `json:"position"`
+	Regrind   *RegrindInput `json:"regrind,omitempty"`
+	Roll      Name          `json:"roll"`
+
+	// RolledKm Rolled at the stand's exit. Without it the stay teaches no wear rate
+	RolledKm *float64 `json:"rolled_km,omitempty"`
+
+	// SpecificForceKnPerMm Mean over those kilometres. Without it the stay teaches no wear rate
+	SpecificForceKnPerMm *float64       `json:"specific_force_kn_per_mm,omitempty"`
+	Stand                Name           `json:"stand"`
+	TonnageT             float64        `json:"tonnage_t"`
+	Why                  *WithdrawalWhy `json:"why,omitempty"`
+	WithdrawnAt          time.Time      `json:"withdrawn_at"`
+}
+
+// PastStaysAnswer defines model for PastStaysAnswer.
+type PastStaysAnswer struct {
+	DryRun bool `json:"dry_run"`
+
+	// KnownCount Lines passed over: their stays were in the books
+	KnownCount   int64 `json:"known_count"`
+	RegrindCount int64 `json:"regrind_count"`
+	RollCount    int64 `json:"roll_count"`
+	StayCount    int64 `json:"stay_count"`
+}
+
+// PastStaysInput defines model for PastStaysInput.
+type PastStaysInput struct {
+	// Stays Those of one roll one after the other; rolls in any order
+	Stays []PastStayInput `json:"stays"`
 }
 
 // Piece defines model for Piece.
@@ -3028,6 +3173,7 @@ type ReceiptCorrection struct {
 
 	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
 	NeckFilletRadiusMm *float64   `json:"neck_fillet_radius_mm,omitempty"`
+	NewDiameterMm      *float64   `json:"new_diameter_mm,omitempty"`
 	Note               *Text      `json:"note,omitempty"`
 	Price              *int64     `json:"price,omitempty"`
 	ReceivedAt         *time.Time `json:"received_at,omitempty"`
@@ -3605,8 +3751,11 @@ type RollReceipt struct {
 
 	// NeckFilletRadiusMm Radius of the fillet between barrel and neck, on which the stress there depends. Where left out, that of the practice, or else a sharp one is taken
 	NeckFilletRadiusMm *float64 `json:"neck_fillet_radius_mm,omitempty"`
-	Note               *Text    `json:"note,omitempty"`
-	Number             Name     `json:"number"`
+
+	// NewDiameterMm Original diameter of a roll that is taken over used, from which its price is spread. Defaults to diameter_mm
+	NewDiameterMm *float64 `json:"new_diameter_mm,omitempty"`
+	Note          *Text    `json:"note,omitempty"`
+	Number        Name     `json:"number"`
 
 	// Price In the smallest currency unit
 	Price       *int64    `json:"price,omitempty"`
@@ -3786,6 +3935,31 @@ type SetInput struct {
 type SetPage struct {
 	Items []Set   `json:"items"`
 	Next  *string `json:"next,omitempty"`
+}
+
+// SignOff A link of the chain that holds the whole works: how many rows of each part of each table there were, and their digests. The service makes one a day of its own.
+type SignOff struct {
+	At time.Time `json:"at"`
+	By string    `json:"by"`
+
+	// Hash Over all that it holds and the hash before it. Noted outside and given to verify, it shows a chain that was made anew and an older copy of the works.
+	Hash   string  `json:"hash"`
+	Note   *string `json:"note,omitempty"`
+	Number int64   `json:"number"`
+
+	// RowCount Rows of all tables that it holds
+	RowCount int64 `json:"row_count"`
+}
+
+// SignOffInput defines model for SignOffInput.
+type SignOffInput struct {
+	Note *string `json:"note,omitempty"`
+}
+
+// SignOffPage defines model for SignOffPage.
+type SignOffPage struct {
+	Items []SignOff `json:"items"`
+	Next  *string   `json:"next,omitempty"`
 }
 
 // SinceGrind What a roll has borne since its last grind, in all its stays, with its wear by the rate now known. Finish check, plan and advice start from these figures
@@ -4100,6 +4274,14 @@ type Usage struct {
 	Widths *[]WidthUsage `json:"widths,omitempty"`
 }
 
+// Warranty What the supplier stands for. What is left out is not limited by the warranty
+type Warranty struct {
+	// Months From the receipt of the roll
+	Months   *float64 `json:"months,omitempty"`
+	RolledKm *float64 `json:"rolled_km,omitempty"`
+	TonnageT *float64 `json:"tonnage_t,omitempty"`
+}
+
 // WearRateCalculation defines model for WearRateCalculation.
 type WearRateCalculation struct {
 	Cells       []CalcWearCell       `json:"cells"`
@@ -4253,6 +4435,9 @@ type IfNoneMatch = string
 
 // Limit defines model for Limit.
 type Limit = int64
+
+// OrderName defines model for OrderName.
+type OrderName = Name
 
 // RollNumber defines model for RollNumber.
 type RollNumber = Name
@@ -4424,6 +4609,65 @@ type ListMillsParams struct {
 
 // CreateMillParams defines parameters for CreateMill.
 type CreateMillParams struct {
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListOrdersParams defines parameters for ListOrders.
+type ListOrdersParams struct {
+	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
+
+	// Open True for those of which rolls are still to come
+	Open *bool `form:"open,omitempty" json:"open,omitempty"`
+
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor The next value of the page before
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// PlaceOrderParams defines parameters for PlaceOrder.
+type PlaceOrderParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// RecordArrivalParams defines parameters for RecordArrival.
+type RecordArrivalParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// CloseOrderParams defines parameters for CloseOrder.
+type CloseOrderParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// MoveOrderParams defines parameters for MoveOrder.
+type MoveOrderParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// RecordPastStaysParams defines parameters for RecordPastStays.
+type RecordPastStaysParams struct {
+	// DryRun The same checks and answer, nothing stored
+	DryRun *DryRun `form:"dry_run,omitempty" json:"dry_run,omitempty"`
+
 	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
@@ -4689,6 +4933,21 @@ type BreakSetParams struct {
 	IfMatch *IfMatch `json:"If-Match,omitempty"`
 }
 
+// ListSignOffsParams defines parameters for ListSignOffs.
+type ListSignOffsParams struct {
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor The next value of the page before
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// SignOffWorksParams defines parameters for SignOffWorks.
+type SignOffWorksParams struct {
+	// IdempotencyKey The same key with the same body gives the same answer and one effect, for at least 7 days (a setting of the service); after that the key is forgotten. Send one with everything that records, and the same one when it is sent again because its answer was lost
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // ListStandsParams defines parameters for ListStands.
 type ListStandsParams struct {
 	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
@@ -4806,6 +5065,21 @@ type RecordIncidentJSONRequestBody = IncidentInput
 // CreateMillJSONRequestBody defines body for CreateMill for application/json ContentType.
 type CreateMillJSONRequestBody = Mill
 
+// PlaceOrderJSONRequestBody defines body for PlaceOrder for application/json ContentType.
+type PlaceOrderJSONRequestBody = OrderInput
+
+// RecordArrivalJSONRequestBody defines body for RecordArrival for application/json ContentType.
+type RecordArrivalJSONRequestBody = ArrivalInput
+
+// CloseOrderJSONRequestBody defines body for CloseOrder for application/json ContentType.
+type CloseOrderJSONRequestBody = ReasonInput
+
+// MoveOrderJSONRequestBody defines body for MoveOrder for application/json ContentType.
+type MoveOrderJSONRequestBody = DueDateInput
+
+// RecordPastStaysJSONRequestBody defines body for RecordPastStays for application/json ContentType.
+type RecordPastStaysJSONRequestBody = PastStaysInput
+
 // CreatePracticeJSONRequestBody defines body for CreatePractice for application/json ContentType.
 type CreatePracticeJSONRequestBody = Practice
 
@@ -4847,6 +5121,9 @@ type BuildSetJSONRequestBody = SetInput
 
 // BreakSetJSONRequestBody defines body for BreakSet for application/json ContentType.
 type BreakSetJSONRequestBody = ReasonInput
+
+// SignOffWorksJSONRequestBody defines body for SignOffWorks for application/json ContentType.
+type SignOffWorksJSONRequestBody = SignOffInput
 
 // CreateStandJSONRequestBody defines body for CreateStand for application/json ContentType.
 type CreateStandJSONRequestBody = Stand
@@ -4954,6 +5231,28 @@ type ServerInterface interface {
 
 	// (POST /v1/mills)
 	CreateMill(ctx echo.Context, params CreateMillParams) error
+	// ListOrders Orders of rolls, the one that is due next first
+	// (GET /v1/orders)
+	ListOrders(ctx echo.Context, params ListOrdersParams) error
+	// PlaceOrder Rolls that were ordered; buying takes them off what is missing
+	// (POST /v1/orders)
+	PlaceOrder(ctx echo.Context, params PlaceOrderParams) error
+
+	// (GET /v1/orders/{order})
+	GetOrder(ctx echo.Context, order OrderName) error
+	// RecordArrival Which received rolls came with the order
+	// (POST /v1/orders/{order}/arrivals)
+	RecordArrival(ctx echo.Context, order OrderName, params RecordArrivalParams) error
+	// CloseOrder No more rolls of the order will come
+	// (POST /v1/orders/{order}/closings)
+	CloseOrder(ctx echo.Context, order OrderName, params CloseOrderParams) error
+	// MoveOrder Another day on which the supplier promises what is still to come
+	// (POST /v1/orders/{order}/due-dates)
+	MoveOrder(ctx echo.Context, order OrderName, params MoveOrderParams) error
+	// RecordPastStays What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
+	// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
+	// (POST /v1/past-stays)
+	RecordPastStays(ctx echo.Context, params RecordPastStaysParams) error
 
 	// (GET /v1/pieces)
 	ListPieces(ctx echo.Context, params ListPiecesParams) error
@@ -5050,6 +5349,12 @@ type ServerInterface interface {
 
 	// (POST /v1/sets/{set}/breakings)
 	BreakSet(ctx echo.Context, set SetName, params BreakSetParams) error
+	// ListSignOffs The sign-offs of the whole works, newest first
+	// (GET /v1/sign-offs)
+	ListSignOffs(ctx echo.Context, params ListSignOffsParams) error
+	// SignOffWorks Sign the whole works off as it is; note the hash outside
+	// (POST /v1/sign-offs)
+	SignOffWorks(ctx echo.Context, params SignOffWorksParams) error
 
 	// (GET /v1/stands)
 	ListStands(ctx echo.Context, params ListStandsParams) error
@@ -5820,6 +6125,257 @@ func (w *ServerInterfaceWrapper) CreateMill(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.CreateMill(ctx, params)
+	return err
+}
+
+// ListOrders converts echo context to params.
+func (w *ServerInterfaceWrapper) ListOrders(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListOrdersParams
+	// ------------- Optional query parameter "mill" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "mill", ctx.QueryParams(), &params.Mill, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter mill: %s", err))
+	}
+
+	// ------------- Optional query parameter "open" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "open", ctx.QueryParams(), &params.Open, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter open: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListOrders(ctx, params)
+	return err
+}
+
+// PlaceOrder converts echo context to params.
+func (w *ServerInterfaceWrapper) PlaceOrder(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params PlaceOrderParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.PlaceOrder(ctx, params)
+	return err
+}
+
+// GetOrder converts echo context to params.
+func (w *ServerInterfaceWrapper) GetOrder(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "order" -------------
+	var order OrderName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order", ctx.Param("order"), &order, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetOrder(ctx, order)
+	return err
+}
+
+// RecordArrival converts echo context to params.
+func (w *ServerInterfaceWrapper) RecordArrival(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "order" -------------
+	var order OrderName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order", ctx.Param("order"), &order, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params RecordArrivalParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.RecordArrival(ctx, order, params)
+	return err
+}
+
+// CloseOrder converts echo context to params.
+func (w *ServerInterfaceWrapper) CloseOrder(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "order" -------------
+	var order OrderName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order", ctx.Param("order"), &order, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CloseOrderParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CloseOrder(ctx, order, params)
+	return err
+}
+
+// MoveOrder converts echo context to params.
+func (w *ServerInterfaceWrapper) MoveOrder(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "order" -------------
+	var order OrderName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order", ctx.Param("order"), &order, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params MoveOrderParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.MoveOrder(ctx, order, params)
+	return err
+}
+
+// RecordPastStays converts echo context to params.
+func (w *ServerInterfaceWrapper) RecordPastStays(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params RecordPastStaysParams
+	// ------------- Optional query parameter "dry_run" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "dry_run", ctx.QueryParams(), &params.DryRun, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dry_run: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.RecordPastStays(ctx, params)
 	return err
 }
 
@@ -6927,6 +7483,60 @@ func (w *ServerInterfaceWrapper) BreakSet(ctx echo.Context) error {
 	return err
 }
 
+// ListSignOffs converts echo context to params.
+func (w *ServerInterfaceWrapper) ListSignOffs(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListSignOffsParams
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListSignOffs(ctx, params)
+	return err
+}
+
+// SignOffWorks converts echo context to params.
+func (w *ServerInterfaceWrapper) SignOffWorks(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params SignOffWorksParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.SignOffWorks(ctx, params)
+	return err
+}
+
 // ListStands converts echo context to params.
 func (w *ServerInterfaceWrapper) ListStands(ctx echo.Context) error {
 	var err error
@@ -7247,6 +7857,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/rolls/:roll/map", wrapper.MapRoll, options.OperationMiddlewares["mapRoll"]...)
 	router.GET(options.BaseURL+"/v1/rolls/:roll/forecast", wrapper.ForecastRoll, options.OperationMiddlewares["forecastRoll"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/regrinds", wrapper.RecordRegrind, options.OperationMiddlewares["recordRegrind"]...)
+	router.POST(options.BaseURL+"/v1/past-stays", wrapper.RecordPastStays, options.OperationMiddlewares["recordPastStays"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/regrind-advice", wrapper.AdviseRegrind, options.OperationMiddlewares["adviseRegrind"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/inspections", wrapper.RecordInspection, options.OperationMiddlewares["recordInspection"]...)
 	router.POST(options.BaseURL+"/v1/rolls/:roll/holds", wrapper.HoldRoll, options.OperationMiddlewares["holdRoll"]...)
@@ -7271,6 +7882,12 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/chocks/:chock/entries", wrapper.ListChockEntries, options.OperationMiddlewares["listChockEntries"]...)
 	router.POST(options.BaseURL+"/v1/chocks/:chock/fittings", wrapper.FitChock, options.OperationMiddlewares["fitChock"]...)
 	router.POST(options.BaseURL+"/v1/chocks/:chock/inspections", wrapper.InspectChock, options.OperationMiddlewares["inspectChock"]...)
+	router.GET(options.BaseURL+"/v1/orders", wrapper.ListOrders, options.OperationMiddlewares["listOrders"]...)
+	router.POST(options.BaseURL+"/v1/orders", wrapper.PlaceOrder, options.OperationMiddlewares["placeOrder"]...)
+	router.GET(options.BaseURL+"/v1/orders/:order", wrapper.GetOrder, options.OperationMiddlewares["getOrder"]...)
+	router.POST(options.BaseURL+"/v1/orders/:order/arrivals", wrapper.RecordArrival, options.OperationMiddlewares["recordArrival"]...)
+	router.POST(options.BaseURL+"/v1/orders/:order/due-dates", wrapper.MoveOrder, options.OperationMiddlewares["moveOrder"]...)
+	router.POST(options.BaseURL+"/v1/orders/:order/closings", wrapper.CloseOrder, options.OperationMiddlewares["closeOrder"]...)
 	router.GET(options.BaseURL+"/v1/pieces", wrapper.ListPieces, options.OperationMiddlewares["listPieces"]...)
 	router.POST(options.BaseURL+"/v1/pieces", wrapper.ImportPieces, options.OperationMiddlewares["importPieces"]...)
 	router.GET(options.BaseURL+"/v1/campaigns", wrapper.ListCampaigns, options.OperationMiddlewares["listCampaigns"]...)
@@ -7282,6 +7899,8 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/tokens", wrapper.CreateToken, options.OperationMiddlewares["createToken"]...)
 	router.DELETE(options.BaseURL+"/v1/tokens/:token", wrapper.RevokeToken, options.OperationMiddlewares["revokeToken"]...)
 	router.GET(options.BaseURL+"/v1/audit", wrapper.ListAudit, options.OperationMiddlewares["listAudit"]...)
+	router.GET(options.BaseURL+"/v1/sign-offs", wrapper.ListSignOffs, options.OperationMiddlewares["listSignOffs"]...)
+	router.POST(options.BaseURL+"/v1/sign-offs", wrapper.SignOffWorks, options.OperationMiddlewares["signOffWorks"]...)
 	router.GET(options.BaseURL+"/v1/wear-rates", wrapper.ListWearRates, options.OperationMiddlewares["listWearRates"]...)
 	router.GET(options.BaseURL+"/v1/reports/stock", wrapper.ReportStock, options.OperationMiddlewares["reportStock"]...)
 	router.GET(options.BaseURL+"/v1/reports/consumption", wrapper.ReportConsumption, options.OperationMiddlewares["reportConsumption"]...)
@@ -8536,6 +9155,297 @@ type CreateMilldefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response CreateMilldefaultApplicationProblemPlusJSONResponse) VisitCreateMillResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListOrdersRequestObject struct {
+	Params ListOrdersParams
+}
+
+type ListOrdersResponseObject interface {
+	VisitListOrdersResponse(w http.ResponseWriter) error
+}
+
+type ListOrders200JSONResponse OrderPage
+
+func (response ListOrders200JSONResponse) VisitListOrdersResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListOrdersdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListOrdersdefaultApplicationProblemPlusJSONResponse) VisitListOrdersResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PlaceOrderRequestObject struct {
+	Params PlaceOrderParams
+	Body   *PlaceOrderJSONRequestBody
+}
+
+type PlaceOrderResponseObject interface {
+	VisitPlaceOrderResponse(w http.ResponseWriter) error
+}
+
+type PlaceOrder201ResponseHeaders struct {
+	Location *string
+}
+
+type PlaceOrder201JSONResponse struct {
+	Body    Order
+	Headers PlaceOrder201ResponseHeaders
+}
+
+func (response PlaceOrder201JSONResponse) VisitPlaceOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.Location != nil {
+		w.Header().Set("Location", fmt.Sprint(*response.Headers.Location))
+	}
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PlaceOrderdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response PlaceOrderdefaultApplicationProblemPlusJSONResponse) VisitPlaceOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type GetOrderRequestObject struct {
+	Order OrderName `json:"order"`
+}
+
+type GetOrderResponseObject interface {
+	VisitGetOrderResponse(w http.ResponseWriter) error
+}
+
+type GetOrder200JSONResponse Order
+
+func (response GetOrder200JSONResponse) VisitGetOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type GetOrderdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response GetOrderdefaultApplicationProblemPlusJSONResponse) VisitGetOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordArrivalRequestObject struct {
+	Order  OrderName `json:"order"`
+	Params RecordArrivalParams
+	Body   *RecordArrivalJSONRequestBody
+}
+
+type RecordArrivalResponseObject interface {
+	VisitRecordArrivalResponse(w http.ResponseWriter) error
+}
+
+type RecordArrival201JSONResponse Order
+
+func (response RecordArrival201JSONResponse) VisitRecordArrivalResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordArrivaldefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response RecordArrivaldefaultApplicationProblemPlusJSONResponse) VisitRecordArrivalResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CloseOrderRequestObject struct {
+	Order  OrderName `json:"order"`
+	Params CloseOrderParams
+	Body   *CloseOrderJSONRequestBody
+}
+
+type CloseOrderResponseObject interface {
+	VisitCloseOrderResponse(w http.ResponseWriter) error
+}
+
+type CloseOrder201JSONResponse Order
+
+func (response CloseOrder201JSONResponse) VisitCloseOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CloseOrderdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response CloseOrderdefaultApplicationProblemPlusJSONResponse) VisitCloseOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MoveOrderRequestObject struct {
+	Order  OrderName `json:"order"`
+	Params MoveOrderParams
+	Body   *MoveOrderJSONRequestBody
+}
+
+type MoveOrderResponseObject interface {
+	VisitMoveOrderResponse(w http.ResponseWriter) error
+}
+
+type MoveOrder201JSONResponse Order
+
+func (response MoveOrder201JSONResponse) VisitMoveOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MoveOrderdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response MoveOrderdefaultApplicationProblemPlusJSONResponse) VisitMoveOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordPastStaysRequestObject struct {
+	Params RecordPastStaysParams
+	Body   *RecordPastStaysJSONRequestBody
+}
+
+type RecordPastStaysResponseObject interface {
+	VisitRecordPastStaysResponse(w http.ResponseWriter) error
+}
+
+type RecordPastStays201JSONResponse PastStaysAnswer
+
+func (response RecordPastStays201JSONResponse) VisitRecordPastStaysResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordPastStaysdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response RecordPastStaysdefaultApplicationProblemPlusJSONResponse) VisitRecordPastStaysResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -9988,6 +10898,85 @@ func (response BreakSetdefaultApplicationProblemPlusJSONResponse) VisitBreakSetR
 	return err
 }
 
+type ListSignOffsRequestObject struct {
+	Params ListSignOffsParams
+}
+
+type ListSignOffsResponseObject interface {
+	VisitListSignOffsResponse(w http.ResponseWriter) error
+}
+
+type ListSignOffs200JSONResponse SignOffPage
+
+func (response ListSignOffs200JSONResponse) VisitListSignOffsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListSignOffsdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListSignOffsdefaultApplicationProblemPlusJSONResponse) VisitListSignOffsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type SignOffWorksRequestObject struct {
+	Params SignOffWorksParams
+	Body   *SignOffWorksJSONRequestBody
+}
+
+type SignOffWorksResponseObject interface {
+	VisitSignOffWorksResponse(w http.ResponseWriter) error
+}
+
+type SignOffWorks201JSONResponse SignOff
+
+func (response SignOffWorks201JSONResponse) VisitSignOffWorksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type SignOffWorksdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response SignOffWorksdefaultApplicationProblemPlusJSONResponse) VisitSignOffWorksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListStandsRequestObject struct {
 	Params ListStandsParams
 }
@@ -10471,6 +11460,28 @@ type StrictServerInterface interface {
 
 	// (POST /v1/mills)
 	CreateMill(ctx context.Context, request CreateMillRequestObject) (CreateMillResponseObject, error)
+	// ListOrders Orders of rolls, the one that is due next first
+	// (GET /v1/orders)
+	ListOrders(ctx context.Context, request ListOrdersRequestObject) (ListOrdersResponseObject, error)
+	// PlaceOrder Rolls that were ordered; buying takes them off what is missing
+	// (POST /v1/orders)
+	PlaceOrder(ctx context.Context, request PlaceOrderRequestObject) (PlaceOrderResponseObject, error)
+
+	// (GET /v1/orders/{order})
+	GetOrder(ctx context.Context, request GetOrderRequestObject) (GetOrderResponseObject, error)
+	// RecordArrival Which received rolls came with the order
+	// (POST /v1/orders/{order}/arrivals)
+	RecordArrival(ctx context.Context, request RecordArrivalRequestObject) (RecordArrivalResponseObject, error)
+	// CloseOrder No more rolls of the order will come
+	// (POST /v1/orders/{order}/closings)
+	CloseOrder(ctx context.Context, request CloseOrderRequestObject) (CloseOrderResponseObject, error)
+	// MoveOrder Another day on which the supplier promises what is still to come
+	// (POST /v1/orders/{order}/due-dates)
+	MoveOrder(ctx context.Context, request MoveOrderRequestObject) (MoveOrderResponseObject, error)
+	// RecordPastStays What rolls bore before their books were kept: lines of their cards, each a stay in a stand with its totals and the regrind that followed it.
+	// All or none; a line whose stay is in the book already is passed over, so that sending it again is harmless.
+	// (POST /v1/past-stays)
+	RecordPastStays(ctx context.Context, request RecordPastStaysRequestObject) (RecordPastStaysResponseObject, error)
 
 	// (GET /v1/pieces)
 	ListPieces(ctx context.Context, request ListPiecesRequestObject) (ListPiecesResponseObject, error)
@@ -10567,6 +11578,12 @@ type StrictServerInterface interface {
 
 	// (POST /v1/sets/{set}/breakings)
 	BreakSet(ctx context.Context, request BreakSetRequestObject) (BreakSetResponseObject, error)
+	// ListSignOffs The sign-offs of the whole works, newest first
+	// (GET /v1/sign-offs)
+	ListSignOffs(ctx context.Context, request ListSignOffsRequestObject) (ListSignOffsResponseObject, error)
+	// SignOffWorks Sign the whole works off as it is; note the hash outside
+	// (POST /v1/sign-offs)
+	SignOffWorks(ctx context.Context, request SignOffWorksRequestObject) (SignOffWorksResponseObject, error)
 
 	// (GET /v1/stands)
 	ListStands(ctx context.Context, request ListStandsRequestObject) (ListStandsResponseObject, error)
@@ -11851,6 +12868,299 @@ func (sh *strictHandler) CreateMill(ctx echo.Context, params CreateMillParams) e
 	return nil
 }
 
+// ListOrders operation middleware
+func (sh *strictHandler) ListOrders(ctx echo.Context, params ListOrdersParams) error {
+	var request ListOrdersRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListOrders(ctx.Request().Context(), request.(ListOrdersRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListOrders")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListOrdersResponseObject); ok {
+		return validResponse.VisitListOrdersResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// PlaceOrder operation middleware
+func (sh *strictHandler) PlaceOrder(ctx echo.Context, params PlaceOrderParams) error {
+	var request PlaceOrderRequestObject
+
+	request.Params = params
+
+	var body PlaceOrderJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.PlaceOrder(ctx.Request().Context(), request.(PlaceOrderRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "PlaceOrder")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(PlaceOrderResponseObject); ok {
+		return validResponse.VisitPlaceOrderResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// GetOrder operation middleware
+func (sh *strictHandler) GetOrder(ctx echo.Context, order OrderName) error {
+	var request GetOrderRequestObject
+
+	request.Order = order
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.GetOrder(ctx.Request().Context(), request.(GetOrderRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "GetOrder")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(GetOrderResponseObject); ok {
+		return validResponse.VisitGetOrderResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// RecordArrival operation middleware
+func (sh *strictHandler) RecordArrival(ctx echo.Context, order OrderName, params RecordArrivalParams) error {
+	var request RecordArrivalRequestObject
+
+	request.Order = order
+	request.Params = params
+
+	var body RecordArrivalJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.RecordArrival(ctx.Request().Context(), request.(RecordArrivalRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "RecordArrival")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(RecordArrivalResponseObject); ok {
+		return validResponse.VisitRecordArrivalResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// CloseOrder operation middleware
+func (sh *strictHandler) CloseOrder(ctx echo.Context, order OrderName, params CloseOrderParams) error {
+	var request CloseOrderRequestObject
+
+	request.Order = order
+	request.Params = params
+
+	var body CloseOrderJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CloseOrder(ctx.Request().Context(), request.(CloseOrderRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CloseOrder")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CloseOrderResponseObject); ok {
+		return validResponse.VisitCloseOrderResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// MoveOrder operation middleware
+func (sh *strictHandler) MoveOrder(ctx echo.Context, order OrderName, params MoveOrderParams) error {
+	var request MoveOrderRequestObject
+
+	request.Order = order
+	request.Params = params
+
+	var body MoveOrderJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.MoveOrder(ctx.Request().Context(), request.(MoveOrderRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "MoveOrder")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(MoveOrderResponseObject); ok {
+		return validResponse.VisitMoveOrderResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// RecordPastStays operation middleware
+func (sh *strictHandler) RecordPastStays(ctx echo.Context, params RecordPastStaysParams) error {
+	var request RecordPastStaysRequestObject
+
+	request.Params = params
+
+	var body RecordPastStaysJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.RecordPastStays(ctx.Request().Context(), request.(RecordPastStaysRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "RecordPastStays")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(RecordPastStaysResponseObject); ok {
+		return validResponse.VisitRecordPastStaysResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListPieces operation middleware
 func (sh *strictHandler) ListPieces(ctx echo.Context, params ListPiecesParams) error {
 	var request ListPiecesRequestObject
@@ -12963,6 +14273,79 @@ func (sh *strictHandler) BreakSet(ctx echo.Context, set SetName, params BreakSet
 	return nil
 }
 
+// ListSignOffs operation middleware
+func (sh *strictHandler) ListSignOffs(ctx echo.Context, params ListSignOffsParams) error {
+	var request ListSignOffsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListSignOffs(ctx.Request().Context(), request.(ListSignOffsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListSignOffs")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListSignOffsResponseObject); ok {
+		return validResponse.VisitListSignOffsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// SignOffWorks operation middleware
+func (sh *strictHandler) SignOffWorks(ctx echo.Context, params SignOffWorksParams) error {
+	var request SignOffWorksRequestObject
+
+	request.Params = params
+
+	var body SignOffWorksJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.SignOffWorks(ctx.Request().Context(), request.(SignOffWorksRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "SignOffWorks")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(SignOffWorksResponseObject); ok {
+		return validResponse.VisitSignOffWorksResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListStands operation middleware
 func (sh *strictHandler) ListStands(ctx echo.Context, params ListStandsParams) error {
 	var request ListStandsRequestObject
@@ -13260,492 +14643,522 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L39ktw2li/4Ktja26GZualSlaRyt6rixoZabnt8W7Z0JXU7Ytt9c5AkMhNTJEADYGXlTHjfal9gn2wD",
-	"5wAkSIJJMCvLlnvc/7RVSYL4ODg4OB+/33+eZbKspGDC6LPr/zzbMpozBf/5p090Y/9fZ1tWUvtfZl+x",
-	"s+szbRQXm7OfflqcvZUZNVyKw8/9tDirqKIlM67pN7SsKN+I72jJ7L+5OLs+q6jZni3OBPztLHOPnC3O",
-	"FPux5orlZ9dG1WwRfOi/KbY+uz77P5+1g3iGv+pn0Lb99JstFRt26FPwwCk+JLPbg9+R2e0JPlMrLZV9",
-	"PGc6U7zCBTj7tGVEsHtD7mhRMyLXxGwZqeiGkRVbS2VHCL36sWZqH3QL2wv7UdL7t0xszPbs+ury+SKy",
-	"8F+q/YdaxDuhaclItmXZrSZU5IQKvWNqQYQ0Wy42RBtpRx/vTa72S1WLTndytqZ1Yc6u17TQrOnOSsqC",
-	"UQH9+SZnZSUNE9n+z2x/oF+3bE923GxhcuAvK5nvyYbfMd3+DbsMvZeCEbZes8wsyFoqQg0pGNWG/J7k",
-	"dK/JP1GimTF2YG7KNVN3PGP/fEPo2jBFzJYa+MF+m2vbykYaw8Q5+cjcF6BL7I6pPc4RvKNYJlWuF9CP",
-	"pm/w+JYJwo1tTTNhCN1QLsiKZbTWjHCj/Qh2VJNCauNnG/d3O93BvD21EzciBZfP/7A4K7lo/m13tDFM",
-	"2Tb/99/+j6f/z9//5b+dxQTlm/W31GTb4Yp8cLvgnNi1scrGz98dU5pLgXPANTGSrKxA2V2ajw5k/RQ/",
-	"NDKCL14e6N076BQtYr20S0CkKPaEY/eULAqYeMOLgsDScu07ferufScFayZwrGX70DHNv+UlN8Mxf2NY",
-	"qQkF1bGwAyylNuTy4uJiZM8W0E50x15dLM7WUpXUnF2fcWG+eHm2sB3jZV2eXds2Qa7cP5tOcmHYhino",
-	"5QdZFN/V5YqpEb1qF+ThavUjMwd0t2bmBJ8wVOSHPmJ/f+hnfrLv60oKzeCsfa/kqmCl/c9MCsMErDit",
-	"qoLj2f2swif++7/r/kF+6HO+XfhiV4C+dxt3p6TYoPbagQ6UJJcwE64R+43XWca0/iALmBUmrCD87eyO",
-	"sx1I+UZxgfKut3xtF4GJDRcM/kTzkouzvw9ke3H2us65ecsFNFopWTFlOE4IhQlohDKnhj01vGRnkWZW",
-	"+4g9gwvEtFnyPPqzHWzcXmpX9m+2H/AB93w7Crn6d5aZZhTv6SYyCm43aec/Di1WOx0/NZ+hStG9/bc1",
-	"Gqa7i9+J9fKPVClWvFdyzYtIT+uy08124mW9KoJZF7jHIx28X5blUE19pWQJCrnkeV40Bs8KemM11dFf",
-	"7I0cPr+w44iOvt5zsflayboajj2Td0wtSynMNrUrOSu4tQOW1rpIfGfjvz4QxYIappaZrIWJHW5VQTNW",
-	"WlEhK7aXzszA/pJCyluWE5DTgQ7vK2orRixnefuthFekysPeJbyhnJ44JOygS/DZYlbjeiuVGZusb7nW",
-	"1jITcpc2H6DN07coqu8JUcSFdtPQfKIz1N5CdEfVF6/uEnTFZVzY39l3hsLO7iuWGZYP5+791UVjHFsT",
-	"VmeKVpUV0UWiIt4omrPUKWy2Q38Fi2JhzTcGR1IzedFNE+ym5p7RTO1ayTJ+x4BPg3VoZ53YB8mWKWfg",
-	"U7BiM9BV1oznghgmkicB1wrPpLQ3KsUztiy5wAtjygZDnaCTjZqYeIbTFHR70YqIm+RxGfvAKqlM5PTW",
-	"tyxfzjnDoVPp+zDU55GzqJQ5K6KqVkjTO5oHj/Qbg5mZ2zXcfZHWKpqxuFRWSm4ULUv2xN6mhKAbRuzJ",
-	"hFcstzMLe6n9sabKgG2VcOwoaphe+ptPqnxlTJil68Wy8sfj0iSedbVYS8Uyqs2cue7bXl6K/IL2B+Nm",
-	"82B/G9FqFrLTOy8RMRl/Q4vsjzS7ras3UhiaRc6bPzKzY/aWLwxTJcs5Nai3VvAeXkPlmlCi+f3TLd9s",
-	"UaPdwGJKs2WKrPmmVkwTqhgxW6kZWblWd1LdQmud5t1Nqm/DQA+XBdwlnSmWsFDrghrDBBebpZ1CxZZ1",
-	"6qsFF2xZSJovBc74g03Ikt4v460mNNZ9+X7Gi4yK4z9bMXq7rBTTulZsWVY08b37B89Xb7eMDWN0WqNT",
-	"FhvQIiJdI5Kz8HZ45HujW0zmcFjSPOfo4XkfiLbzJnalPefop05fJmYVJ8+WpczrotYzFqqSXGsplsre",
-	"w5Pe6S1M2Nl4R/ofGZupr5Xcme17yV0c4OCMDQ4YVdLCmj47a+MUEvyXqE0WRBtF+WZrGtXDjSYVfmh0",
-	"8uffGUt6/w0+/vzi4nL8Dnm6NuO3xHAIY5P9XhZ7IUseczja80DWCgxJ8A2TFdM8ZzCjmZI7sSBUk5zd",
-	"cfDe+NPbf/earGlmpNL2h5oYiVEAuWNKkwv776sFqdEwfXpJnGc6V/yOEfudJ5qATzq8TNu3Ls/Ja0E+",
-	"PtVbWrGcZK6bXFtDFs+clTRGlngwbSl6042s7ANPdOt0l3nu+/iEaL4RmphaCXTtHrU6X4AP0f0jsvYw",
-	"5+ieSJTwnliyymx/zTLp+z8mkP+rpsLwAkfbHbvV/anq7PIi9cmr5CdfXRyjGG1X8DPYBB7Fo+P/YO2e",
-	"eTJB7zktlnK91sxE3VPfw7Vv6J+C7QGWFzhdqLVXNSk4W+CmxDeK4okmePgRe+ARI3dU5bipbD+okQo2",
-	"7DV5CiGlZru1hmFFuSLgNmU5We2JPievnTefeku/u9PPyZfouYeoy0XaNQBfnW0furEvdUVF+lugAt1e",
-	"7E74O9EowQWppObG6jSIlJktz26Zgvt2syBHjfXnNA/wQJ26FA5Ob3BTZLfL+V2db4/Yd/xZ5hZlqq/B",
-	"4QcuN0bVMpNsveYZZzHHW2eVzl+lrdOOUZXUm86x8HD7KrIbhpIeWaAxzfSxUozmM3VTdjfnfpIoHrE7",
-	"AYwluxvt/feMqjcMdWu3i84YXILjUufJO8J5ASPOF65nXDDtZX9Zl3B/uI3okteGXF6Q2++e4X1kukEt",
-	"axXzvnzvY/8ZKwpSMCqswRRzU2HwbzIMg1OwaGOF3ZEsBjMbzM2hZXqvWM4zn8vTXawt32xfXcy4vsvd",
-	"nMeVO32HUzI6qVIz4jOE8Eysmv4TxbQZm2WrF1J71pt55xzxLQTDXAQzdGiOvZnRnd1xoYa1Td4cQ5l+",
-	"0NyniaOPvfel0Hd9dDqkuv1o4AYTMTo3tIoe8Z+2DD1X9rNPNNG1WtOsaxzZjlZEsYLC+e8uQIEpFRgH",
-	"dEf3rdUFbz4ocPgYnis73iW95zo6I2/5unHghjNjXxhMwtCsfOBoT+5pmuvicTmCAwGy77J8ORK+t/OQ",
-	"GksquagN09CNijNURwnDFC7NI+Ub0O6sSCW8kR44eO/9/+9hBLHYQUGFYPlSGzkjVvIe3/poZDRWog1V",
-	"Rs8K1ng/uzlGQ8Ocu+UNv96d4fAj/YEfkrJvRFWbmZbYgyVt3BR+fn4FAbWsqDW/Y9/6JCpMGRpOXZN0",
-	"9UUn5+riFLL7EElsHRpXkA32KJLZ8ZpMCOr4lPdC/wcEuW8so0S6uTokZKdI9mnU4iPk+ryhFc24iWTY",
-	"/qvckbLOtqSUzu+hmdEko8K5PNAO3jNNKiVXdMULbvYLPLy4bmOU4BypqDbgIQmckZA6gHOI0UvIeh04",
-	"kalZQoLuSBIwoyrb2mZZ7vKiCSWQwWgtymAtg7D/fAVth8zydDvsQXpvXLu13YguJia+P0aGXEbrxrZL",
-	"j4dzkSzkkEv5Hgw5KeKB+rtYKgpcyCgpINyJyb0rzHOSwkVN7aRZW5KKIHE+pU/f2k++x00e23sz1KqQ",
-	"ZvLZT3Yv/7Q4k7U53bTNSbDSzCxxyVKGZJ92XU163F9AEh82LF/O3XXuNV2xjK95tlxLlbHl7cw4rWul",
-	"s4UjQrejmuCjoStYYw5GBpn9tUnzNtQil2Jymf6CT0FC6n7q4e+52eaK7mjx/XY/Zlk1TgdMPxvJWkW1",
-	"coy5NEfxzNkhjyjUp5fSTnb8xaSxdpQMh99Ia39KuvvyLFGeyUoqtiA7CIYI6Y/vnf2nZiIu7/0ZmOri",
-	"g8W7I9fjIn0S4wzP3McwzbCPBRWnyJrLgrt1imxnVAhpliVjYxKCT5AVIyUzC7LmCsuSkq2D42yKTMZM",
-	"wW8wEqRLWhRMG5LVSjGR7UkteKISXjOq+aoYyRTd0CrZqQ0VDssfa1azZDn6Gt/6n3L1+FmKleFlLFfh",
-	"vQIbK2YxY3LtcsfNVtZmmTWW5gNyoW2rc++AcddEb08FtaaRxMBmnduZcFKFq9yVfd/J/roG4nswMbDZ",
-	"xMecn7M3rRRrnjPhfQ2uaOvi/NXVMMuHGqvA8aZk72tUa7hCYVYPrrBeYBIiRJudUj2g3y/OX716FSr3",
-	"86tYBPW+KigXKZWg7awHWfzulctDlWjPJ+rQjk7nbz0PLy9SxTAuGDK7jcXRILQY3cc+7LiVtdLLbVQJ",
-	"4qgWRHORMbyIu9fAXq1qQ7hITANwn1PsThatph6pw5WogP3HfK0nh7LWvqNl8pvzrs8g+LipwpozlGj7",
-	"YcoL+I9a3Aq5i1eYMWHUfpZPYM2NmXkKpywdLQrM3+brJsnEl5onTAV+AtZ/yYU1I+0n8JsJr7tXllC7",
-	"fORbPYmZ/b6Z99bMNQgmJa9jCfaqbguy7aYRtlek+dgC/FiK6boAEbdGEIjVgkjlirjlHVN5za6938z/",
-	"WfgXFCsY1SOHbdBDZwr3za/9wu4sKdDoBoW/eFhcZK4zY6bNAUUo07a0zG7fw5OusoDfzVzcg8rq3eCa",
-	"rqhAFQXzaXeeXVu78xIrJtrPDbZcesR2zl32US6yXt0OtIb5Odyd3TCP80X4g7ArB6Gmb7Vp10faPyZj",
-	"p8oBNXlwNiZWfKBcusfKqB3wJ/vQ4/htvZmRIga3HEXGH6B+5s/8WWc/TG+ZWMr1+izQv9EDVTQ1/mll",
-	"RFLlMze7rsuSqv30Jdsfn65LbqQLLNkOP+0KuH3DhxfsNO6DZvkfxYUgs9uvOKCZpN0/ugrzIzMYvSkw",
-	"K4Os7TlmbohgHFzrRhIrEPZ4Q5H4efx/R5wmyarzp7F5POYCF5jz3ZlFAAxrMGipmowPbz3DkYTXGY/4",
-	"8YeLPmDLmGETmm79kF6twCSn/lbX1KR5raVvSMHWBlx9a6maG2KSX2/CrXfQSOxXsjc/nrqTR3Q1FnqU",
-	"QrBH6NtEvx7Tokt2vnftslOE1+dYQXOMh7+P72W/Xo8e1mC75QwtQBsdgFd1N4nzFMHMYGMmS3bsvbm3",
-	"Gr610Yk/2Zn5aMfl+yJadv3BVWH4Cx0gDvC8uaE7AfRzaGS1hCIssCerpS/xsMIJZVXNr+6fzQMxU+qN",
-	"FBnTOprMewIjsUQojHk3OsWowxeKbebiKLwBl33aGmLuI20Xo8smha5LWKg/7kNBbnKr66oqOIIOOSdm",
-	"VatKatAcUpjt2Kz7dsfQC1aTgapu535anHmsiXSraOZVW8ndjL0UjFHuYs0ZaWhxygZrYXiROgM9AUGh",
-	"sANsOnbQ+97tTATOR5sWTePIiNL4pQaar5hamghkxyG3VsZzJsxSb6liUTfGzicgKFa6mM2chsdysSuq",
-	"jAM5zBT1eI/+NZ026tsYXuOfysrsXdiYd91mMbG/3eC8JRco6PigPgIwDctJLWrdnaZDd1EIOszLD8N1",
-	"WN5uUt0+7oWJyjewCYoCfVYLsmMUUSyhh4nDmeFgOpAV8GmrZL3ZOhBSriA7X3tvGiQAbGmxJnKdmPPi",
-	"qgtMVMBX0mxd003pY2BZuzgkgJ8wnZpkA+g5+Th6FkwqfNANyn2FEngzZbp7+uqW7VurtCtXHRHo7s1W",
-	"oDuC1XVzBbprMLaBDhlRjoZm5g0tsrqg8UohWlVK0my7zKSwR2fqhmzeS066srKz3PF8TsVpSe+XUpmt",
-	"3FizfYm1h1gc/bA20ms64fXaLOV6WRVUMNcAYroc1ZfRxh7cKag8OU2XoCnXoe4u+prfMeEU/XsspXyi",
-	"CRRTAoyWJIXceQhdrgEPFnC2GAV1JxI977ZjRy/4Mat8J8Wy5JrpByzuoI1ju3DsUvZamPF5RsUx2DXj",
-	"iSvHoeH0E/FdTkdXe8SRaYZD6AtDVKoOqIgpDTQ654eX84CsTIliV/MuIvo77SQ4yisSOysGYCjwC8l8",
-	"6b5/yV+j6T3T3UL+QpDn5Cm5fPac/A9ycX756sXlguy2PNuSklG7ljmUvsG57dCHCN0ohhh9N+Ty2YsF",
-	"gqJgqy4JfOEwwp/bj7wgv8M6h6Y/cL+XhBJd8M3WFHuiJRrGDuArEUrBrk9K4TpAG40WHKZUyEt1m/6h",
-	"3j6Cl5vuphfsSVlwsTloQjjEp+yhdZNNdT1mJkUN56ZmpaBqw1QH3hvy/6khtFxxJgwxrASXS60AqYMx",
-	"whA+8kGwZFbHPHio40rTFcg+/BP2tt1sVGtGPkT7ulEv2rUOexpdulgP0iTsKNWEa47TlphOVGeG33Gz",
-	"X+5wB9wm4/0KbV9zV9jyRep785FI7isqNJe4RVP758oSj8cpuvJhinGApiZ5fcuoWf479m9zm15/odLX",
-	"qhG0FnPEL9nz24eDsMVFIbbM48Oe6uRwKdtJWATC2y5efKsodXxMg/kUhKFXCH5qMvoABD52FT6cbtm6",
-	"i0MykotuMONFNKMnY7yaDN5+wMfaSQg8OdPvwmPhuz2ZwNlpRhGdfsUNU1yKb6na8KijfslEpILtTw5D",
-	"10MbOeRWqKywE47lJWn2Bn5jueWbSPj3/aurWa0U6DLtQz+ntZH56YieYxsl5R07BLLVvO8g6Qi+8iTR",
-	"CbmlKjLVfxZy54sAt4CtGhCvuARoRI4Av6cmq0JmtyNZeoVn20hBD8CpTMFfile6upxENzn9pG1aKEbz",
-	"fbzWtS3OjW1vfw9vmhTSkDYCmOLIpNmWJewxeOy1Cd5ZOoS59Pdkevh7HGyGKTeDC1JrLE9W1DCscXIY",
-	"1wOJBa9/KnxKK/zuxUXDqYLxXKcLuqsT0ypfsjXLzMOifiHc4cDRrGjOa01WDN0yrMFgodplbhOe6GA1",
-	"TJvpsLM2f7YquT9z8HLQ19FqxFPkyh2EkUXAhcF3R2KnW6q30R9uEw4eGAtOx+x8ufHo6zGpdA4m3kOs",
-	"HDQCMjwnNSoOKdiC8DWhYp8cj0jfxG2G31iXXB40lJQcyIaOb9TUhECQGLfYo0L55/H0yTZTEo0SWePu",
-	"p1y5BIvmP0tZC3xw52ocReDPR4s0Yzk8sWUFttgkk9vGKf6oXewLXoEVG0nUPFky46PlMX7FWZEHxEd9",
-	"OFdD+YiTUQIe+lB+/ufHd98R96uHU1rbr0ASP8a4HMPhE00ETYhN+28tfIfiIxFcb99sWaz45+eo6jym",
-	"5LLxR/Syl6gD9/AEbz4Vxj6uSd0pbwhTGpZw2ix7lkmSGTU7G2JmmRfgKeAixVq7Yyrn2eQphw381T38",
-	"0+JszzSwZ8we86zKRt+7gEgmqUgxEMqjvCt6KdfpMjur/A8nbRo96XL+jXRWhYTVxcsH5RDjJH/MpIro",
-	"2RXVbKkcTU2KX1nxmFb7llHYhf8UiBl5SlxW3j8T/WNNFcuvyQWhhqyYNgtycf78Cokwix3da6LpHrgv",
-	"BcbzE/3ctj9LuV7OHcicHAvDPO1W0lb+wAru5uCTfXO6bNjFznFyF8GiRAfYdGh8S/21VRfeKNhDukIJ",
-	"PgKoPBYAMuvumbHj+Suu2BvIxomQitAC+IccYAM4DsCXsSDS2/YLstqHcIGVLHi2t8fcak8osYY32nVN",
-	"OAUuKv1EdntnTscA3QSwzikJPGxt0p/2HY1mIH9vb/RuWBsKiNHouLLfSM9H7qTnzFXT7WwFM9FL+PBD",
-	"jkuPEUzr6OCw7sIHNkq6JxvZ5MS4qBpcNrU1kBkwsn7FDVKegrujQ0vLSKVoZjjc+G61I5h1RHHEuUFc",
-	"09hsjFDGZafqaBodIJhAU0CfB7XIbk18WuciObnQ58FGOWH2y41ccjFR08k1WdvLP2Tnt6WYjtuYeD7K",
-	"J5q0I8Oua1ec2+/88NwKUmpHoIPg/PYTbPthF5YtCKPZ1u5Mu4DO7ky3dryhHfumrIuclK5aZ83nYXXg",
-	"fXO27cWqQzXjLYUEROKg2gMmN5ek27+DRy67Nx8NqybstW4fhDRLv/DXDZO1XZc18HQ4qtNVbYiWJcOf",
-	"ccnalV/4Ol8rShlVirMckewAg9ah0WF6C94v/Smwdr6gthPun/aHySz71s7zyxIKf1ShOBKrL6mJkUIM",
-	"mB4OctBdzXl2TsOvZj18dWQOcXV1togQStgGD03dz8+p8YuRb0RmNxG4cHxqDzB2fE2r91SZiKZw8WQj",
-	"lyyHuLFVjHB2lDRncTtF5Fxs0m0JR3wz4wUltU5/HEKByU8/AM68xTH3n+wMbhFOTTCKsQVp2X+HKRag",
-	"0WjVVL91wKo1cAU5dndSi9yZK4jj7XFJ2B5ThtEVtkDoT20i/Crw3nWHAMQrVVqhcZIzhazz+FWXU/iD",
-	"0HVpWwGCKitg123+tJ0j+1ubZww5Qlx5JiTdfmgPfHued8XIhavVhOl03eQKUpcaan/bkJ1iLjbnPwwx",
-	"TQeCHUmktKMTnQlpGB6duW/f1dcOIARGLtdunoFWBR92HV3gCJwdBlkVpKztlFuTALJ+UnIObHfLkdSb",
-	"NQWYDM9uBT15orGbLd8VLA+9ZWLGF60lEZ8lyBvVJpgA6jHTd1KJhtjKmbBXF6Qs+1IJlyUf9k/rVeUV",
-	"1kFML6/YflqcOXqe0aW2d+0d3Td7yi02+iFXsqDEuAR8Jw12HWFmEwktAnD+iT43OP6gkA7Jp5PDDn+R",
-	"W/ChtIacZCl97ofgneQtIpunM71Bp3vS45ctmI3D6i8lse0Ue3j23nucffOYG+ZAIvB/la1EleBiM/MO",
-	"9flsQO9l/oU34jE4FmCc8JbBsDFWFo7kEDKwO+zJjvzQypJPN84Df3PAhejYDgHZfC0V/D/cbK3dERRs",
-	"yZ3Znnf5eXmHVBE24Q+iS/+7CHsDX/O35+FnbzyXMLr/4c9g4AQUw9q7HPAyax9xVObgplk01HNd+wYT",
-	"syOWTELW92vAnLAff1pImp86cxpYeH5q7VsEzI04gd4zhUBqA4IVfRxPXis6c/p5ShOq2++XiR0fnaGP",
-	"zKpIY5fdSQO7CxUoVFick+9dXRw3Y5Li/a3pENjhvpgzm+F7y/kiMKDLPk4UOr1Api5rbEeXuYVMPGkX",
-	"CmqYOkxh+W7dESp3+jV8SUn0lEf1raJcLfHKmbOIU/S12OCFD5yfzbb0thNUnnXugwtQhfg03S+QCPf5",
-	"UX0Law7HpyuxrZmqAOp+JsTlvb/4lvKORY4wfxq1p7u/g/ZPDVnBJZoRMI727UlCIefkiNmLV5E0Mzpy",
-	"poc8YcOt0Rqk/o5PQXLCxffeAnvCohQPHATo5wffwA1B/jF/3Dq3QEOrrye8SA+ps+i6lx7UUuB3ekg7",
-	"LRfbQ1oJ3FoPIkNr/V2n4C3rStNXx9DvPqgAKM5+5mZ8cVIXnScZnJOnURRyR1eFtcMV0zpewOu0nmDZ",
-	"rfMVqcAqtKaANeIIRrDjqFaHEKxGS2vGczteXBwGz7q6iIM9T9TkjH/w93+4mvjk8x5W12VIdTXJFXyA",
-	"BOzii4uLiW//vg8UdnUx8vVhfdCBBJrn7OkXU+jeF0BRfnB917TkRQeFJ6Pa2Jsfgq9LtQHyL/ynsBND",
-	"1ZIrBPTkm+0y2ypZ8rpsHur+NXxUVyxoTLOSLyN/5yJnay64YctsizBNrhuDT8HvLMePREEt51Cp9emX",
-	"D/Egv5ia+5evpog9xouuxj/88g8Jkt4V9JgW5AZjBUFtz+Xzi6lInAtvO5EZVXOnSE1FffkIqanA2/Cu",
-	"NoWUt+P5GtYEg/piCASTgt86cPaCUWvVoc96YIeUUkWhyGoHU9KFgwmaRbePPezsJQwRfVJRizTdx11T",
-	"O6k6+c0byfQSNqNVc8sgNxFSj6fj2NCg++Do3CInxjDpt2azMmXXkJA17xWplrOSBB1XQWI6m72wJVfe",
-	"Ytq8fjjjBjNj9MDKzJidPuEO8+x0AVPGWdBsuADxpfYFYTMMmhAAo5cX15SzIH17kA53Ti4w3dGVDCCW",
-	"7AwDI8qw2dRuDFxfFbVrnnuCBDtHN3jnvgwAhpB4ZJzP4otJPotGB/dcOnW2JVQTeUcL8vwlpP3Je/Ky",
-	"Cyr5xbSu9pUSzaSPL6O94EW68trV8IHGwgwwA8HilVSCudAwLQqMDDv3plUtZ4cWPsU1wktuYphWf9x3",
-	"MuDSLvmz6nR0FYVw+84lHNnRb/B+jhEJbnAeokllzRI/kGYXVLk4Ms9gKAhdXCrftB/7uJj8RUcP9lnz",
-	"+4CB96FJyqoGdoeZoa2x6Wl7FpuBb3w9z+dD1vlodJa7Ud5Oron9lQi5AwKGbhGXnpeheJrzcVZRwJYm",
-	"2I7OyoWHfYUZ9PWQXHxmbIvFo9BO+PlrbopyhVus4iLbogZx1N+KV8sdVrt5FwTYFIotAakSUvRrrrvU",
-	"EYLBLy7dZVlIbWUKnH4J1umWHt67p7iXNHrgEa4m34icZ03yQpQ2VzEKoRu9lTt9TSjCft4QSnA2feiT",
-	"2ytKITNadDON6szUit1AS+uCZUYCYmVdGEW1vabcOEc0sj7rLSuKwKsUNA6nCfwkJMmh6vmGbKnKBdP6",
-	"nLx1wSQMh9a6poUPmXJ7k2XaXGPnF0EHBM/gJ912D3727bof/T+DBN2BUDUNQDUoJPM2r8UcBT8jwviM",
-	"rQzjTRbOT0ybD8Bz1OdcP4j/EqnsHhNQw9QdLUaKouhKy6I2bMmUSgbPXXGqxwujXCUUKeziQ8wtlQyN",
-	"U73Uj1HVBIUFTpMkNY2PNxgfc96JInq8uiK/a0s7Eprzle29HAt0bi+IVVtLryUUAV/AElC2dZTEZUtV",
-	"Fa92gVWDaFInVnqHsM9JkK88ft3F5KYZCL99XFdM53fYDr5wrNNqsLK9FegvohPaVsgWfdEPZym2kd5S",
-	"bT459IXjFQnC3yKrUaLwPpA94DSYEb4TzrjqDCM6W4zaq+UHd0nth/4gacxFZfPUHeZ8X7Mwozc+hpPE",
-	"OzmH+UNyPaNWT1HD3FB7vgNrzFGVE5BCPGsTQWFskx7huRzXxw0dW+faRaghlxfk9rtncLs8MYkarOws",
-	"bO9ZNwsvXbIoQMJil4wRaJrMWkdN+NolcUkBFo7ciRsCEmOVapOK1jxdMCq0czJFAWxmWOb9xL8Ot0pD",
-	"quA5trtL3YrTYrCXAsnsLMNg/zRTdGj7+gkeJuYesxmDTXCUfCd6cB9Ci3FgpntDjk3bt7R662IUvSMC",
-	"SjB8Yk4SPFj6mUJNupvOD+Iwc6Mvq0sNZ4ToR/NhGAfuXFdiDUWC0Z4cyMj2yEVJ3LIjnj483U46Q1zY",
-	"m1zpvFGDLzbMNFEvzFYxvZVF6sa5o0XNjnE7egQ+50RBvyO21kxKKELdlRzZEA3Xz6EdMZhnq46B7d5f",
-	"nxdtDp0rPSmpuk3G2hvJPTv0GUj2egrJXgyv1m2sIxGfr7D2OjVjRCCIhddgA9guNGWyUKmcXEqfyVrp",
-	"yGkn2O4a25UiY+dEMybcHyC/yzsDEMv3HDKoOw8s3E8L92SwL+HcObd/W+LflrI23cYhJko9WkKzZRzc",
-	"4jnJaMkAX3v8NYSOk0WBtcCq+TVh+s7B739NKIHEzc4r0cn29rVgO8h1gPopmBNXOtwOFDcC9t4+JAWL",
-	"Gt8bxXbx9Qct551DXLd4yhSjWFIwN2UjBMah5+mw/6t5EnhcZAzl4htw4EBntM8JlSpHdpQtrSomZoAI",
-	"+INwxAWex8j+yIq1qAjXVkzsBENe/QI5olvpAy+VnVrkg9aEruQdQzdVoy1js+YD75HtCPybkLhvNNly",
-	"bWQ68tlpLlnBkrb6121tP3FuCH4do0rXQXe8wbS3kRRQV4LUAJIM4E06GaDGCqdZuN2HGenauHJHuSYF",
-	"u2MF+aeC2dcRAkf/c4Sr9HAS4cNV7sbVXE1x/iycxFwQIyUxW55K/Q4DjY7iy+BmFVSjORqO+IQBPH7i",
-	"9aucUREdlk+lYnLZF96t11EkcyAkXksFePUHoVOZgBgr7CZHWdSIWDMVkN1IC+nQUXCBkbqkuGNNaU9z",
-	"5jQgFiiG8cAtrUbq1T4WsnJZOk2VhU9ZCDK6wV/Zz1NNSU/FPgXumXUBFpQvhbN7lgPnSiWLvZAlB1Ai",
-	"Q22DUYeNLJiiImNHho+bWWqEtbsxWuXihCqYvYlysW+di2RWBslkYmhgWLOclMzQopspf7Js0RTEUDvG",
-	"BjB0RsD2YRl60LOxKe/DXmZys8HjeMWLAtZ6RdUZsDYDbNZWmqUvqshkkS8NFTk6LYCTISp39kunCLiB",
-	"kDxCsO1bWT4obBsBseJgghXF3loYM5CrPDJsv0mHAgYd9WbUyp7UIaz7LHT23uxQcxgi/VtZC+NQkXr7",
-	"cDb5gYNJnZXQhyUi00bpe//cHN7wmbHv2ie/HHoYM2R+CqBgH5Ci55lP/eA6c+g7dGjZTrL9vAg8yha8",
-	"Y/l7zrIYRo+nXR1am1hE1SCSrNDMl+KG0JW1qlsfKxr6Ii5b9ruz3cpTPaJhh4iQu16nbG+gWzxKozkv",
-	"O6oP5hOMaCqd6Tt3FAXa4+WAp7qixjBlB/m///b66f9Nn/7HxdNXf2//83z59O//8t9i4/iO3Zs3EFEc",
-	"i3AdRGPtgF/5fMARrGtklFyQ2xLZNuESt6UrbgLkGb2VFSYhFHuXEKG9C4GKfcP4HmVGZrlzGaf0uUWd",
-	"6i/nzLdjkKQNclrkNoJVglIsCNUkp4aek9ekUnKjaEnWsijkTjusQQEJIxVTWgq4p2vyb7n8Nw+kjGjI",
-	"9orB45hNVG3A+6jHD87/jKHaRzI5rb2i8W7GAb7PKJqZ6xbMGcvfS2YlXre1/vl+gbceRApiOVntSS5N",
-	"ELFupy2X4+lsBlwFOYKi+4S2nVR5NPa9hTUcsTgbULwFUaygUNvoaj01U3c8s58AaCOXOPNjzdSerKGC",
-	"xX688Ra2ExzpQ8nMVubTvYi92/4Y1WPNz9/kHtePacJNm84TqjH74w1ep/6t6fG/LVwlp/HkKFCxavWU",
-	"vbK6y5fUrFlTmucx3OmY/L/bsTweNm/8yEsjlz7CnRJsqNk0+GSb8gj2IP4E8Jzef5jJkosNCSoqhndK",
-	"BYk5Sx9cn6IMAceiPSkAOc27krCRDh1zkJVl/4bOzPitdpZbaXG22+6nj3fPA1FjzmS8LOg95ept9LYf",
-	"In3AMSoYVS3Eu68fDsqnpSJUDIvwERGnj8Vh582BaZj2oMZMdqCWtNpnCJKRBmbhTcMB+9+DGenCxnoR",
-	"rcbRkcmylGKWQwtYNmfSFMI78s6+MgM1McYVOgJo9K9Mmf8g/uEORp3ZSeJrVJKcJ7dMLKlesjs2vcEc",
-	"uApoM7eVyI4Vhfc6GYkepKaU1uWwDvdVCoqAl5XJyucQSs/5soK8i9j2OGUFdJ9X0lVEdyW8L6R9wRoI",
-	"TZzftbtccbWhjGDq3XqN9QUPvoNyXVKTzYguPzQFoMtNF34/Pl6tj/FIdGFUbsWocdAC6Cys/YfQKpO1",
-	"VKEr7OnVSO2yMGq/BN+3gFL18nAdK0Cp3QMgjXvFi7k9vtpYFbvPilrzO/at7wHS/aRXwMYrrbkZdPZx",
-	"PjW+Jj60cmOVX849pZwvAh1D4ul6Kac+P0bcFnhJmxAdnJkBab8UTdHd8JQ5ouLtAPTPAZkdwu3Ej/rT",
-	"yvNpAYJiPT7czcteN0dc0A8HERpibSxaaJYDqEIwaB+AcmLkyeiUOZB7OLZ5nj6PDzENiwhwhq0Z3Eck",
-	"0r4wMRGbaKLPE9tNsTvmkici8WJAOcB8sJHTul3/q6mdPct7GZAnjxG1hp/u7ZAogkDJJgfx4otpBTUO",
-	"59Q/LsC/BUiIR2jqlJ58TuBOZ1OjCVfoi8jGGfEmD0++EUPEeJ/Uw3LUOzmCsx1oWItwhMdQG5ndLoGy",
-	"ozwq7EmRlSlsJRxMdNI86xEtinfrs+u/TQQt7ONo7f30d//6N2UllfnYsuj1QRSqgmf2SJrjuMbE/vaV",
-	"nkiDA945wsBVDbka16HjimRARmG1uzaOI6FMS1Z0HwfG//jd+ECxcO9uDCz3s1z2bF3rcOgz3jlJj2G2",
-	"5n0/oFCMXDWPwKTtawLXfmc6ez1dDCStP5c9qRrdD0dTW/9M5jnPe2GQLwZhkKEHlmqNPv0j+jSNTVFa",
-	"m47TMQI/GctveN2yAq2lAqBPBiaZ0YQKWuw110Qqsi7kjiCaGFRwoM1EgxsIkv/krGIi1zfO/M+oWklB",
-	"AHUJsWh1XTJIqrLnmZDt52+F3OlJsIp59TGQa5kes2yv0Z0qyC+mWPBdsGfO8dZWhhyMpEXq2Vqr5zGs",
-	"mf6ex26CuC+C+pCiYSREkQ46Fr3SN0sxut/fcsFeC72LOWxwrw3mwqqhRN1YtZSiBwXAPeaS1+pIliZq",
-	"r8OHnEsagyCI9xHaGzogRHFDcp7f2BMzb81TPDuD7F9Uq6FCbVVpW3MXS6A5gaovMFPMzcHomp0iTyC0",
-	"Zk6fKfC+oOIwtr/UqYgia0Y1XxUjd7QNrRLb4SJsqcfP5E3BlPPeJwKPwDyJfHrmmlwR+G7QZmwyx5H9",
-	"ZWV4SYuR26uRVVceooyDs4Y+5HqdJ+CdbzbtxQZ9sBmPlN8saDsVKBF+9AmyeYzBUzU5MOPutasxlR+q",
-	"x4IKAUCKslr6LXEAxDAxahS0Otsgbo/fjqPtEN3vjInDVI7ljN3PRA6PgxPGl5unQlIljlkMk2sSrEqE",
-	"XmvSzBK+UwtnkM8fTvOZ061lPBPVZ9aMZ6t1DbTIBapKX99YRpQ+C1s5qCRgK4+kLSlG8/08iv4ZNc6a",
-	"ZVLky5WL0A+FgxnHk5mU2MgMlBU9DgbQPv08ciXIo2kBBRUfjaweCKrVO3giodXLNF+FywxLN3paeYkY",
-	"PZiPN2L0hkp1ej575xyY7L6zYxMrWO7ndlYo8dBkfmrsXM+p6q6hbSmPHdCNo+dXGp45guu75KI2bNJJ",
-	"nhAAG1HGM+Y7OsGycue9/mMHPLmptq+rquAjufHB2x9YJVXMx7pJ0R3FaxS9hlt+JhLd4aTqcIgYSqyr",
-	"GXTesijaNqKpLqOGKFLfH28XRrj2V1CMvMHqYxjIIYb990HmuV9ae4b4/IiASWYBPzQZE+6n5t/2xw5X",
-	"SvNI569RMfEwl/O28JwyE53Jik1fp7EfH+FhXxSuU1/7Kz6N7L7aTepAH9jz9Z0o9t77MQHo48wL7H/T",
-	"o+hSum6c5JbrV+Qx7ridWZ7Hl/W9L4Zr3HAc2KRuOmTqENQPqKao2A8y3+Zh3Ix6Kl93/JMNo70AByYC",
-	"pKBxNnBdSsHIVhYApFLsnedxWWVmQUoqNlQwzfCfDRg8/GtdyJ3nSVhTALZD3LoiX4a/Ye7RTIfvDF/l",
-	"LKtvFsTLqMT8tdmOc6qY9O0ys/9co1dqsISX9opI9W2T/xY8jfkMgu16+BXuzN9A2rBYkAskSpfn5A1m",
-	"K3aW2k7rwrbAHCY6zRmpBdRObvhdl3B0cCG+nLoNwwhVNNd2ODZg6UIrBjIBHMzALz4AQBmOo60NBtE8",
-	"+5kOROTpA8FnP8uB1MLdraZGUYunABb++Y1BjzI6DUaRdyrRFYM0MaT+t32FCprPb4BQgpwwOnju8xuA",
-	"ZuWq2HuygV7aIF6NIGBf8yInlGhmCBdGYv5bj47ui4uFT4F//vJiOuts6kLVllp4uLAxiKM3/klHl0FK",
-	"ure7IjgvgNB65WnFux2/PDiLzyfTDVvTIdY1CGhGYqkLsmN8szXkd+fk4vzyKgx3ji1xJMo7NYldx2Uf",
-	"2lxDAh08BESNwiVnPtF2rfvra9fML/ErSAo9LH8Xwf+mZNF19KAkNhzerrSut4zPm859cQrxC6y+yNS5",
-	"XydX9rhlfTnZu5i5GUdTDELxsd4SLqCwqMghI3pBvn1Pz+1iHymQfUSDONUXUJtl9YpnI6D7CPTikXOE",
-	"rxJsbKhr4oxvuSZ1k7knd0yRFwvy//2/ZYgbeU6+s6KdPoq+gDy9HKHS8kMpuGgZ6x40lkHnF6TGLNqn",
-	"lzHC5hB0xsiqyQ68vAmzAeGvW6ohY2PAD/z48wPsz4+x2C9/gcX+sebiUQZz9QsMRnMRpxF/A1cVIz2w",
-	"kgbOa0gvhyLgO7bwSd7QOSZyHRFeKZDGet1hWp89rsR0ej+qPhrNSE1Yzu44GJl4tjSgPx5oCvZdCyV1",
-	"GEkqunhY8j1zASeVP9IWbGNU0bXS2G0PDUELUgvDi9A42kg4KkcP0OcvJ9LTpw8oRbPbJZJBjqwBbpD1",
-	"mqyQlGnHM+YKw1mFq7NmmSEUa1TX9vmIgDkjD2oM4HO9UQVGy/OLmYA88ZHJnVgeS9YN0tTl6l6Qsrwm",
-	"z6/sPeflhd1olKi6YEkc3mHXJ89d6PnhrfF6Za+SgauCl4CzBhPfn9lgYh8u1NC5aUUU2WXTuQZz1UjO",
-	"Cn7H1H6ZR6H3INaHQINGEsUyxivT9VV1e2X3i5+rF1Nm89W0tQwGAPJHBusZtVS9PJqdJMLapStQEdBZ",
-	"tCNWhcxuQS2sGOxHMBFt205rc0UUWzPFRNbe0/XC2rddrsqrqcmfkIF8z5YVE8woKsySmqWb2hT3wZ6R",
-	"5lVUGO114fP0G3ZHC0rwMEYf6klMpR0ZM9jst02gNHQ1lKU9j4z7XcvjD9/ppWOwecbu60Df6H1uicNB",
-	"XNdLtFjtqABJAxn7hP3coyxhwsWV5fl+mdVKMSuydkhLzzM0DGvz0hXz2LeIeyu6cpS4Vsia8qJWDFJI",
-	"BSINBIsrPSvzvWlgIfTN4YlJHv/zY0bvyJoeNnhshCAdIxfZ9lcz/IB66mFTYBtC5qJfzdiRluthw4Y2",
-	"fg0jnnM6Dcf9uR9OnbEecTZNrvTPdzR1hwK8XcsOPH3PYOKbre0vPtmAXdsFE5FhQYISVissmgL3jLbg",
-	"Gq7wuQXTh2th04G5d/vOaM+Bd/3wiPEmljBgePDXP96jbI9D4voZmx4btgR6LfQoRdDHGFUA5TK4h+oG",
-	"KRsz7ARW23fud+etQ+AyvVz9Mkr+b/imZkt2j1kHUfSATApDM0PcwwQmFJFcrq0ZIAue7RcOfKqgu154",
-	"4vyLzv9+P3VdDrr84kCXm5tP3MX+ntHbFlQIYMeoA/kp+JqBO73tfW+Cry5mBiriLPvDrip2J4t6JPT6",
-	"of0RHcrUhLBIcBrltKQbRi5Hu87++8XvU3ZvNAIUFRHABG7hOkYk+iMGMjIpAEmicd6hXZDdPtEIdAdA",
-	"tq4xx49h77t0x8XmnHwvFUBn1qYFqMDXnmhHBz5LT6WNzUhISzvN2Fxjn8HYgL5dyGWl5IqueMHNPpao",
-	"hQ+SbMuyW6LpXhMhvetvyzUJXp/pV7g4fzUFjoOd3DM9v5d7pv1EHu7lq4ludmyu86toN/3dwdM5jeRH",
-	"f63kDskP21uCBmQaeKHxkeFyX4fnckSNWtMLkTtZ/oBQQ3TiB9lyEW/aRIDS4d9TMJqHdcLn5PK4UOVl",
-	"17S4HAVVyu4ie7VChhrsLxYzg02/29oT3wGilozQxqFaFVT0ZeZiUrSnIvwbWm/YshYZU4ZyYfZRH2ro",
-	"BXRRDoDR9JXVTfZNSfck5+s1UxGP7/PWi/ny4R5fMNEmc08w+mT7OHSrvgr684cTxPwRxGrpGEuRT82M",
-	"WFWw2PjCwCUNO9F+kJiAwL+39teIbgpwtEgxn3SeTgzBcw/Pu592eI8/+7tpM8Yj7qXdkf5id9JmCEfd",
-	"VsYG8dneVJrhllws9VZ6dKjuaN/KHVy8EY3Sv7MgH+0L5M1x4dTnyUuhDavGO/eBa9ahCEcuHsF2TY3S",
-	"pglpNn1unFPBEdvTA21g6IHRk2AgsrUgRgf00T6FfV8pYNBqhmY7RFZ7cumHMdBwCReyq1MEW4GbyQ0o",
-	"ts/fAncThFEhdAXk9XhkDOLCdk8fCBym3nWvpvssNmabYDU4KwefP8p6ePFQ66GkG8EMz5YV5OcUbN65",
-	"4V8n/vVfxwEyHPURJ8nI2H+xI2U4qKPOlslhfbaHTKdsJ2JT+p+ns3G/CC8UHoneXzp40oK9mF4uSI3x",
-	"ujolQSZIjUEGioOZEFejKQdHitf9smETjlF3/5kXsmT2GkdoE52B+0RBtTk6F2pmz9I9X6ft48xuxuhV",
-	"gWDk5P1K6ZXzOMRQPFDcMDTQTSDjAtydPV/DjU/XAsNijSoGxRZr7hrwVq0HptA1AZXlPtdaVAq25iRQ",
-	"8WX6gOVOLF3KeTTlCH7yimJDqyc+aUtzkYW47kAN5LqJthT6HEHJYX5gRgXRhhcFyaRSLPO5VEcsauI+",
-	"Re9tPDk19LBbq23vLv0rRtWot3dy3hOCNLZjELEAO/vwrAc8DE+0/W/RpGRameOCXF1Ya64WOVMhwu4p",
-	"MjATJ7njrBvfOq2DDnLFatHbMA/Y3AmddB6NcXXj3RN2a+LDLTPCTkKuuL0bPLL6TuBxcPQNnXCL7ykI",
-	"S0DBYeXGFTJ03VcXJ3ASQX8LWgOC04GrCXqJFIEn3G0RXMg+7xNro4kueJMevbWDcBOcSbHmqmTOcAwH",
-	"8oc5iZcJw4Hs/BEi0oEq9EUI7iVSSe4cic0+RJctbbK9H13hKZbXme1w3PT74H92DFCOCMDzJEPZy++O",
-	"FfGE7mlasiUiHkYtp9JrtUvQas4nCy90diOa8o+8F3djhSxfptueL8Ok67Qo5yS+Cstuly6Qhpozuus+",
-	"YIDL++UxXObn0HmWgKGXZbe4sa7I73pBtsaN2+zUcJ4DHiRK9JaqiiD13wxveDTYgCNUPIsTZ72RbL3m",
-	"GWcCLtj+wbDvPmdQDxwFFy8XHj/fGyeSF0/XvCibl6Z8CS+mVsi+XExpRLz8cSxaogRfam1eIzeAeznh",
-	"rDl/2crXA901VlcB74y7kUUDEuhnwifC++MTTcAqNAqdOG1SBSO0KOSOrgoWBLe40Xj1RU9AQx0/ZydP",
-	"jAd4DA4n+X8JAR5I5/aVYzvZZnY7FgkWTfq/6pRTnGRrJ8AJ+lLVWoP4AvoT2tuZLO2tSex3dH+gFOBh",
-	"1amK5VhlOV7P8gmr6uLXdWdZJWjOF6fwmgK5QKV4LHT83v65W6vQ5nGVtCjgvgeZUNmeANTf6abRA0cs",
-	"14WU8VPmA8Wu1GpN7U2L2RukkVbpFuBIdLRCA8m8eKAeaDsHZ2u0cy5CYfuIjGHtFfhI8ya5U/ZojkZ2",
-	"XfbeB+pceaBcIevl5+jVyG5oJ+oX6BSkI45ZWmCaBkUHrSp0pZggmmRN7e3ebsjfo2l4fIpEwnZ1MCQT",
-	"avstVRs7q/D1Zq821oozGzVDuyA68d36rQeH8BGjZKqk7GfoiK5oziZowT71GcDgJUdAqrjnWUGN6H31",
-	"x5zQLxJq4LHD46Q034Px/zl0dPpQptZAdoc4nMwTB8ogTnhSJAmAWpltAOHV4IkGS4i1gZEDYnuCokdr",
-	"6Vqbebz48RM+YS2IndkGDq+WwZHam6K/eXNhew8C4Iz9iMHxfUPPd22NOPvSVhoI0SAP8hX8DUAhpGDd",
-	"fMEbsGND6rGe50U7OltxvM5MnDZD67i5/omXjGRSaEPxtgQ2rptKmOwFKfuVwi8ukgFEvphMZ60Lo6iW",
-	"gmfpRWHtO7/mkrDByKcLwiYH/ispBxsMPa0YbHL4n3sp2GDck4Vgk0P+jMvAwtHOSZboj/lzz5IIxnlE",
-	"esTECv98eRHBMI5KiBgfyGebCREMWbF1wTIjVUoFWPNwrwqsPwWfYw2YIym4LSeMVVioW5+r4EDtkJEH",
-	"g7RbeudzQw4mtD3MSr3juqZFum2Az/+a7YLOiKdtgoMD/pXYA50hp9kCB4f9udsBnfFO2gAHh/oZn/9+",
-	"lHPO/nCsn/u578Z3xJl/YEV/vvPedf+osz4+gM/2nN9RVS7ratnyOkUpVxutiaF8LoIRuywmqkpSVzfI",
-	"wy6w8A0THynJWUkxpwkpOezElFJsgJx1lg9+OlqO1cxQdTVeK/wn94vdSbpiGV/zzJVg2bExqmalLz1P",
-	"6ZMCitLJlG77LLHPYsmgB2Mcli5dnF9enapbeksB9X/QNft37Bk1RENHF4RqckcVpyJjPpS9kmbbIZBn",
-	"Bs0gcAJZyZ5ZkXmZ3HdfZjUWLoa5pIZcXpDb756VJXqzKqbIbR8lE0DuFMMtj/03tN5szaD26kXj6Lk4",
-	"v7THy5BKH2HYAq/Wg51WO7BZ1NL3+LBqdUWPjBRyxRqPtWvjgCv4UwMPykTuvXAD3zA3xB1M6FrmJ3IX",
-	"x9kDGi7NHsk0M5THeVmYUlKl02V8xVmRB2ScfcoMDo7AEepDz6fREz6rASUke1gtKIHVHtHI15jGlUlh",
-	"rLonuUT2Cwz42jGB/jxbpHX+O3ZvPhpWxTqu2I8102aM3KklHU2hjOamYAcoboa10NpA9oJiBQUu+r98",
-	"+OaG6B03cATCLJxNMRzBr/7jhylCfdFLy28+g06qkDG72h2ALjKGQHfa0H2TZtKl6HgZIxDG4y8iIQ0X",
-	"ChKy6ttO+bK+Ju549tB6rt5Aho51axjYx2Abl4vgrIX2rBmBehl2vFXn9umuNpMq5wKZtj2FkPvy2eIs",
-	"+LFpO0oC9BsZ9n8BMuyfieD6Z2adRrLpEzBLf7DWPctfx84DOAacryuoz3N5DFy7ioYbYlwdh8itiUKh",
-	"BFG2VUeArx8ic9iLX6NC7Cm9wkKHEabfIVFe2ETgmSPcOHCQRFbCgzyCjsQb7bQE4k87C3TjMs+P4tM8",
-	"CxsJOzCycrnzoM2ls3L1KmDFU4MZwQXtR4YHC0Iha2OZs80IPmyQIlhS4G87ZFp9MaWgqIkajK8LdxNz",
-	"/Vy0mNVgBj4FFGIm8ocnvuesMttokPqdL2YIUt9cApc3oMArzMxW5mBp6rSc2QSAER5zI3qdTUnFM1Mr",
-	"cBUqlkmVYxZmV1c+v4gpSy5ynjU84If05DftkxCdnnS0A40cJoiyHFzoeALstkzYc2RHNQjkOfm+mb1G",
-	"2W+pRg8EXg92mPrjsziB0+wESZnQxeEIvol4++3+ufal4jjtHYSCBWGFxkG0EQHMnJ3Z0af+L4f1B+6V",
-	"ET2hj+POnsXIC1/p2TjeBvH/fjFlOrtW4sMAx+MbrCdzEnoMj5/HrtZbiIDApVlTDoLnQA3svRDS4LWv",
-	"Q0fdiIx/Bh5fuMY08P7t9Y3zX6KRjbBo7maOlKxhDy8HxjxosqWroy/LCXbWP3Rl5ComzS5CstQVFdMt",
-	"Xj5PaLJHahesNGBODIQizPE5AUJ514twyB6/mh7LLDZGTGZOtyK/huenKbixijKwPlZSFoyKLrZFC2eR",
-	"jPoRzWubw7UIlRlHz/jzn62cRYaeXVd0YOAAcVcLf554ls5Fg6sVnjALe1qCyg4KXJpimFNUukgzKW2f",
-	"2D2ouiaNfZzZeSRlP2P8biZb8RxSzTbfOGFPJ2cAPzjv91Q5vZODSsnKzRStpubzo33orb1F6YarNBLL",
-	"+FNZmT2WTBaFL6WxmxhF2Iom/MlRwae53hp+Wa+XXkb00jiJYeOtpT0r/MZRGHrmQnuIekINkTs2QG8Y",
-	"28shDTZlau8/msbkbAcQmrLtCDxJePec+kPsmML02bmr//QyfkxZ809H0V77TK+0pbHyRgmAMKbOxiem",
-	"zQem68L0JyTC4R0xqOwRyMXmsU3DWRS/x5mR4R56wDY44OHpGaruc4vDFitYf6/zO6fOe1PIy+VhA2l4",
-	"Iebl9JkcYZVswUFSSd+ttbVeM6VjbiEknKYwLmDDrhXYvGZLBXl+QX7nfT3U3LTs2Lj3mzzpmKQA31H6",
-	"wE5cfemItL1JcA1JN2VFFddSeMwvVRfxS/zh3mlZq7FgzFxC/sWZrE0h5e20FcpF/s49C65QZQRTc5yh",
-	"8MI7KwmxftgG01sD9DXbZDzsg0HMpZWXxPAOxChTFUtdjPgSNS0xiC5VrqMWUl3EMg0+IbebSw3UzGhn",
-	"g0qXq0QKNGJufBGth1UyWy42ztr0IQ8kjG+CGYyqM8codhaC5J4tzhzSSXtBOPP3E3TYgXvIwcidedCl",
-	"aPwDRdNOePqeCzdbik/Ums/LTNYidVHxjQN72t/j9VZWxEh56wicuO5WdkJoW3izqaDaNGEjhyqwIGtr",
-	"pFBDSqlNyq7uuyswSI7bIJiboabuT7aXKieY7ZYO1LVXDZNnyzEHOKK4jPs3uzBIjoiuQXA5gbMtlfys",
-	"G/gLFfQTfRLis8OHzijL62hLR9jOhGqc4usB4hncQbfMi7Qja0RP8klN5p8OSJnQO7SkexZMfsc1FrEf",
-	"2qw7qol7NESo9K6xFLtnhrXpD/apefnW6qTmnaMsJLVfqlrEvTcQh0tUea16T0j7UOwNPgkvmukXDJwR",
-	"PUHvJ4qDU5XldouhXmUlpH/UKtHaQU9W+sFg9fFy7kuNqTRyJFAQVHDKaqusINXA+WwLRiEGUxuHTrsL",
-	"d9BjmVxyh1lqSVv13Y7l9k4XN7W4WpZcl9Rk2/QbQxQZI+k9sPxSrauqVpXU034k1Cfv3dMxs68X6sN1",
-	"dTY7wkr1PHfoXdgyUkMeq7OcUqxHVso7li9vN4lzMsfcBDcQoirE05jg9xlWF6v0aMZWk7a65ptawZVs",
-	"p6TYnCId66E2Yi9KDKCBmA6sGpvCG0ppmuaOAQtIom4dhXZ6SxGkpOnQ+qj+xC1C1P5wcA1UXaCIQ7XZ",
-	"drVjSPqdFYhMV7qGlmVrSq7h98Cg9HN3wKQ8RYANr9snD7BRDxCHNDHwVyJFsQ8C7i2iTy4T4m40nvfS",
-	"RKTzfsz+oOmBvYu7TKggvGxA9LwpZ2cDoT5dxjqIzwHf19Wjh9nGzYTWfnW7ZZb9/TgW8yJmUp7YlwzN",
-	"DlzJ0cxJT6chlZgElMNKw71HSqK6se87WuiGKAYbROP2sGI5hz5jmgAkZb1dpPKhCz4rDHa0UfFbmGoy",
-	"TPWrD/CcOmjT3HeWgFu6tNeg5e1oHAeRsPzFHFRRu+67YC+fTyx7RwKfPp8RUfo0PD9pgZVcLnnanaQ/",
-	"XzyJi/z4aNLhU7jrB8Lr22/H8m/H8m/H8m/H8m/H8m/H8txjeVYR75xD+vRHbehgGPEd+E154GL/vt23",
-	"I2FGLjKeM2E6cUTFDLt3fmAuMllycCw5eNhoXPEDK7gjDP3EhFXK/cjBnIDgWslUx9OWVhUTLJ8VcNzy",
-	"zTbVaS13Q8l7dUV+hyUxkLS4lTsi1waNF+yQTnNslYyKPldrUtnJMfUmMKvw8sKtxmD6Ij3CKXBzFpe1",
-	"knLBxeYtX0dyXhroismwhVQso9r8r5oKwwumw9COhvrpUjrRSpijnO7xpWyfxfIAoHoFvVY+7pi2Zn7L",
-	"+KLukfbR8eWe1YTmUBNJ75jCUH6K95m1wA6zZw4dhtSkvvwlNe7FkFdvZHABa5MUxMgqRAZIG1yndGr2",
-	"6ELy0qaPsz23fn4DOevVYw2/E52gMakY2S8s3w83ClrPLRdygh6LY0B9MxfmetiwSy6J0KmQjSRGLlq+",
-	"MDh+uXawG3liEd5slaeZMGysuF0zkxqluWMq51lCDFVwvf2re9gK3Ba3kj9HpdkytbQfXpw5iiVqlr6k",
-	"r/2LNrJq/9Ak7ZTWsMFybiuTdiiZQUiQMzQsllDwGDlse0IMHQvmpx1id5qjougSwRvjQEIFH+JBgFC3",
-	"eBHxY9/Fx46pbDmueuVEqY69spZhOXzDLTWRJF98iU/+fOUl/aHMybUtfQbEjEyJtLKQ9NKPpHd3x3wR",
-	"/ys1fj1acRHNOkwumDiqGoCLjCGK0+Sb9lFIOXhACnQs9z9J2D/Cg71c++Fmk4YWk535i3b7Joju9ooh",
-	"hFEcsMLw8ivl7Q38158+0U3KQdNTlU5A3Hr6Det20KJN8O6L32Ko0fw6+7lrBj0RcJVF8XrT0blYSH+2",
-	"OOvUfHdV7JeJTHeyeyNWrGGUtye03gIiNFj6LPe5zw7EUu6EI8XDTG6kKMRye4cHQUVOMqoUZ3lDqIaP",
-	"eeu55+ItJGqaHiDOyGDcdb6U2hB8JnfEfdQgIJlzlYQejBRDsyfs906jHN9GT6zuUSDcuGLLjjmXMcfe",
-	"OwdbhQNt68pdlkJTXn44DXN4a/VZKAnP7qSKWZGjy5HWg/uE4dLxqn7EfT8iGwNHE0z5wq+Pz51AsRzb",
-	"nV9ZE+wNLbK6aIri+44M2HSzzZt1QY2Bu/bc4xCR4tY0M1LNekWkP72jKl/qgleRyx6kbqz2RPMSET9W",
-	"BRX507VU+Sw3R5f4MOU9mbNiBM6qNooWSyo2BbMTmprkJndMLW93UdEMAOJ8iciNS1zx6Va6YiwnXKfe",
-	"cdWPNVuKWMmr4yjDR+z+9qp60QLdevIzIcGVUNQ5S5zxHUVGyzlWcW8n4eS3orSISH5cqmMLHk5G6t47",
-	"Kskd4IQ8QWLK/WGrZMntrT35lfmmKSuoNjxbljKvCztJMe7PwJ+9gIRVN7dcbPqUHF+MUZINv4zgQExY",
-	"myT+3U9A/rfaB9s6xVU+9qketlbKi/fc/ExdhC/N76FbiXje92wyw3PyGjCQOuMBxbrlRXEDXKkVKAcI",
-	"93NDqCYXbS2RZyhhhWZNiR0kxUEtKSYIrLhJdDMOGOVTNfq6kLslFuDHl+0vgtN7TosFsc+3aI8bWgVz",
-	"YI+VRTATC5iGRTsNQDJteHaLcYhjD5xenrH/vCdQeeqfT/4ERJWWwVE78oU2mIy4BS5mrNtsR5/gTLX2",
-	"NlBqL8xWRiB47JxeA90NEObcEHbLCqg2WVFlZxsu5treBjYbLjY3MUm8Rgg/10J0Oa7bQwpldzCb8HhT",
-	"xQIF7M1PVscBIhBtkTn9vciOwP4T+23vYKHRsXVXNtcnuIc1AhJbUd+D6B2rklxrKZYAfvkAxXxx/iLR",
-	"sy+LYumM+/AyCCh49n6j5Ej9nrU/luhiTr68BBHVLPVSEGDbzTXBnUyOANMNVXD3QA2+fcBOgIhApDzJ",
-	"brnlvNqho+qAWMEBeTun+9RlaN45UBg8y4W4pStuDlVL+toJ6iHJg3CUyIna7s22RG7/glEg9vQxwkFB",
-	"/6glDjG5Jd3IBJhF06yc90WyESQcwe7NEp3mKaUMSN99bGm1yplarvYRYNXLiwbQMFO0IlaUMMUEi/Zw",
-	"RYkTrlTYLBcvnU6nCQOrD6tG6YuIPYYcpqMhPFoDPbtehU57L5ve9UtMeieno5FnxPDNFoAL/e09RXd5",
-	"2O2p3nzPqPpADftGwM1jrLKjUSqL5k7UeA6dDA8rMkZLN3DXdiU8FIq+chkqjtR6YVkUVnIOOzNSo/O2",
-	"lU4E9sDdfP4WdE7QeX0Yua+2Q0qclaPSV4H1WsxGcEZs/ZQbB79nM8okweBNP64H09LkAc0bDnyW3Wez",
-	"LlMuqyr9hbnR4j7OaiebJfj6ot//mMAUUusjUnTmgiY0G+AxhAmGaY6z5eDNhf1WbHYg3yNh2yJ/RMB9",
-	"YfePXrbD7psAA/CdpjwOPjm6tSXNDyo8jG0vnSsrpet/hDdcqMUllz/EAczFZplZ03hGbS43Hpg/MWJZ",
-	"0vtlwQVbAue/wOyp5A3aefl+phY6/rOjJ0rF6O0x/uMwt3Zqmb+X6vajfx6IBIo4O/oHvuE5sT+3fBWO",
-	"aLb1cCCfSJOv65034GHe0uKOaUjKpQW/ZY/n0YXgzu2S3nPtRa7kotZLuNIvWb5JlsGRw3ZsxUclMCpd",
-	"sRWOu5uTxjOy1QJ56OyoRF2SZiYMAYOMrOySrx3pjDWTbxxKcJ+NBZ/g90+3fAP8S6TgTDdImCBnPRpi",
-	"+DfXLeYWIAuRtaxV08owMltVStJsu/SekmhoGWmFMx9+9y95qaf3THfdH4Ugz8lTcvnsOfkf5OL88tWL",
-	"S+/yahxAduUhadatLqEbxRhg596Qy2cvFu5mBa26ipKFA9N+Dqw25HeY9d70B/xR0s5cYW8LxZ5oCSU8",
-	"Xskn7S+X9JSgKSDpCfKVgGdi3AH43vZhK7PbBamk5sAuIismdOsEPcKH3UnKmtHd8L1let/9cg+kNRgU",
-	"bFz0VEM6qIvpNkJ61DjdZm0Tu/v1O22LLy8nyO4uQqqmF7EDEzWIVUkzjbDwkJuTUtApqrgMgQifnyZn",
-	"YcYH4gkNzciihp9Ut+nSNwzSd/IMg8kfU8bfYlJVJMMkjiiMTAkaQcIEgAIOsg2AcNH/igkX3CyIoxNr",
-	"KBISAYs6TAlJCueoLEksQBvN+gVnVof8bo8ePuTPACs8sQLoW1q9h/HHsPuSXVFxn0okoapZzM5cNgMe",
-	"E4z3LpmoKxnNAJNG6lVkf5SeNOtwBi5+YrR/shq9jECWuTQxPp53WNlbIPlZy+OUEtEGnLc59TAsk0KW",
-	"PBvTtZCuWCGDDymlYPu0NO815UVYmhMJq0jtKB6AKMpR+FF7uiAMHZBPZreEiZw5uwlSrxHeD+neAPfQ",
-	"/sQV6RVXjPftlu3H4Jd7sKXAOyRiLtKCr9nY6D4g5SQ31kBJ71bB78BqnbF6kGk754WKKoOFsWN9d6ji",
-	"CHZpn7xup7c/KykfLKgQ44LQiBf1qxiD4zlNei5E3uZMFkjjvDfiyE1/pkA6ag+dbxln6okmWa3u0lH9",
-	"anXH72gxBtvkqMFH5vhf6Z29firRopE6uxnAeoRMF9Ed46t6Wv1/j499xc1AY96CAnFZuMGKdGe7q8k6",
-	"ct4XqYEK622k3uwMt0BnL/cU1yLQ0351x7T9h5YreQ6v329UIL8SKpDhIe1AA3K46ATY11IgzTAXLbfW",
-	"IxGJ9HwOqm4pljJZMg8ZYG9KrsgXkzKQsLGisC0Xv/GR/MZH0iA+HFlL88BCxN+4Tv4rcZ18hL+3FStW",
-	"H2mm7tg5QTscX/yNDeU3NpRTQ2pMVIIlF3+FKmnMJPzoi+v6qWoeIBSd3BF6R2lavzmCUiHFAKCYcg8d",
-	"7hBgobrLQYeD9oA8UgfJxDsC5rMNQTjPAr0XTTkclM66/IpZd6JMCiPryQPlWzfcN+5xeFMWy1G0MIqq",
-	"A9RBBnSYtQHyaCxz0wQgmmTRZ/oYISmxj6aDjM1jcsnZmmVmhFXC478jfM1qjwVvt47CBDKgwODw925r",
-	"y60Y2cxAhf8Svh/nfTnA1Q+guS0KvTqEPxXJYvlZYM7TDfTFWF3kPOu8qYONG+WzLJQ0I3sIfMOKPI5v",
-	"h6Jsf18094B4il8DWoHpFR4eex6i+xzYe3gBPhY3vLHOQ67XzhWUwOGxIILtwJZC8pOHlIa6dL5Zy3dC",
-	"uPd5+OsQfJtm7X3vnzvagkbYp+atmBYuCrfLNAYbTA3ZxG5JUr8DyzvrWJm22OMWbEpiLMJpTqbGRgL+",
-	"PmcVc4ZnZK5q5widtT7NS2usDo1kg4PzvDG0gyKLwM8KnrcAGUygHeb9avFqhHTcFW0S8DQ+GgcJ8LBk",
-	"4uT0vNkKzy4ry+PLDqrKuGqe5vhOPVfsMTumGXbcbHNFd2KGXAzJ68C92yMoSsWX7+7NgQ2I53XMAP6Y",
-	"ScU+sEqqk1RrrAGWJw28Bz7dJD7cOUSKpMX4xr3RNDEIDMqSC1osM+nwvGaSmcwoTqjYaJjmXW0yWbLA",
-	"KtyzRICnO8lHQwXf2wu2YHdMYWygh4efCLYRZM0PZitck2ZRO2Pt9PBQlnvoa5iXm/Un2lX1LHRG9HBf",
-	"O6UIYDvWBdM+90rQkg3hL3LF75grUD8F1ZS1E6HQOkSTeCAGbOAOPUl7bqFP0ZbesqI44Vixck4BDNdJ",
-	"2jM0u11umZWKEzTYd1C0Mzkq9dXPQOR6NDnrbrsPXQ0PMjQGiGf7wyysH1nksFlJYxBVNMWmwKePAKFa",
-	"KXnLxKxDbVXzwsw8Bufcjrlo6aDi1XazIMS6hFT9kmdUlTvpcDQoVKzvEulT7SdSyT3nQHJ529NLo2I0",
-	"3+OxsvT/3ZZy4RKO0GfOsktPAs51BJWXkVXy12R1hJTPIWTqazZastbx6hyuCJLotmiwI7ri1puLnmQv",
-	"GiMXOZAO4XB9ZOaxNec8fTNH9OfE8ZIlobdKnQUZmcFTZN5ZVf0IiXcBSl78Ruz8xluqXVIMQPC1tLFN",
-	"wTT4NuyfgXpqgQld9t/AG+C8yooaUHNohZ8TvIBgLGNBmrQfR5+tDVXG82Uz7T34emBBVlQbvJKNeI0d",
-	"BDU6/OzThBagzxYhu3H6ZcOO41B5OvzuAG5vyyh33+UFuf3umeM8S8JBYLlray5ocGopMMxS9Lhq5nDA",
-	"MCjFgJZ10UYKrNj0WcIO98GDq09shz9CqOm9e/gQl52jr3goeV2IddwuRkhM11vzrpAsOjIa3YkmCvYn",
-	"2O6aeHckEq3vmSfnu3Eph01ABwBJKKYdrhgTDTye3bQ37l/XDb+gfQyzWm7c/1/DTiaamQWkQO9JLTD2",
-	"LkuG2XBcE7mzbzhDwL+C9TreyXaNvrTAhSbYDuuSRIPPf4YknPBYUCHumogaFh+9YTHnNFJwmyld2W4D",
-	"KLmTSwBrB1IX5f9b8/tlD8M9OKw65SC3kXqQvwDVpnvOobZUvkYknqFwKI8AL8cIgDwMfMK6446ER+w/",
-	"XDKAA0qD9zG53/5zxQoJ2f7yxmWQbqx6hgovNEILyvOmPgoDzmummFX6UFbVkAh2SX+i1DIlve/MFLvP",
-	"ilrzO/atH7JRNZs9J7ZZVZWjkXMYs0DDGoBUTvZVveXj5djTb8NNOOYN/1iXfh1bkkbHWYX3A1dbhnb1",
-	"UX13sHK3YmLiFjF4vwjWXoCzd6oZnnW7El4GZn9FdFZi5utzDFCoMYmUjAElmafiBwgvLDrhApGtXG2K",
-	"JofLtV69inpKAu+lVJwJQ+OgayEtzLBGcSsV/w8pMJfXq8zOH++shs1oEVWUjdZYukLy6fzEg5lZTXNQ",
-	"2PrQxuDKg8Ayw0v+oTubPRPfiWLvJTztDucubygOi855NGIKiPyrxoMfrcufEVGCk0GPhsAzKqwdoGpB",
-	"rL1fFLMs4U6x5IxOgSWUgO3zRnHDFJfiW6o23OVz2f9KvzpFmhjGs1VCiWhFM272R8Yn5iNjKGbndQb0",
-	"vSPMiOGWB6QQQ8veUcMHN6EHBjDTXT+1gJtgAnH9DgiTBXP42rlkaOZuabcyZHIhjiO2GIYJ4RyOU0h0",
-	"WCa8uDYbcXTLv3VFtb2CFId0XUiad8vcG0iFXqm7JrXIXRJcB5gcbuyhJbEgUrUUJYKRHdWLwdvOMkGo",
-	"aQKoc0SufxBAP485JZWSG0XLkp0TK1FBNqfjugkh19HQxNxOuSZC7hbOGN0yJMHebcO0FuxFwdbm/Adx",
-	"thhBZkoVudAgTQaIrhSz68wOlBE4Qke0+HfuEubBGoenzGY6PfhrWgU33GN0DuUq5hGRlTM47Ap5/wrC",
-	"V5K68lnFDXMNDkkq+9+2SbtCvqgtSTG9p1yBcMf66Gl8YhnpxUgyzdsuiAMKiMtDIdpA4rOEmo7krJqH",
-	"ADl6NpumjUDKhhLk12VUD5zEXwgK6jE8htDDIKeqF8yd7SI/JpfsqJyuOaCAM467YylJap2Q6OO4P/ry",
-	"5oc1ukB/5WwXA7E7BsPTYz1Mipvf4r57M6U1XKxImcEclLAkG8RtkZGTvR3EyCR7+ZsVFone/r/yGhju",
-	"3081zxlhbcZ/UxU3xZs75UpKrhCbG4SnZghPe2DW3q3XkRynGUlp85WMXK+PBHCKja1pLz5Imd1+rWRd",
-	"xSgx7jw7o45belArwzFJVwfJ964+gYo9emF3hwmOxziTZ5F/smLeC7MJtmaykQq2m1m+bxdxZp7sY1bI",
-	"j9R3heZWayM3VV6+pst7i+YWcA116UFM2Xeh25F6gFmuXBAtMZbTAU2YG/p2o3Sh74ZuqlMA3wpD52s9",
-	"Se8JQV/uOkLen5nRzf2expI0K/fXEQLhtsKjpUBqaxrOGirJkF8Y8DqaK2Q80WI8CBmLhr17UBAMhggN",
-	"Nx8enaTT5bLaBa3m2BKN/o16ek6Gxjuex9miH0PPD6ZlhmAVMdybxAOOmqXieh68SR91JlWFUZUvmVKx",
-	"LPqvFWNiJ2X+JFFRaDf+UauIa8BSGanunTi7YY91p2aAWdH0YDC62Hp9Ytr82dn6fqffcV2jmzzP90ss",
-	"3oZ9UhhFtRQ86+70km4EMzxb2v3EkRY337NlxQQzigoT3elBDedcpp+CrxQ1hwpTELhOG1WXTBiwLsD1",
-	"opnxIX5/yU2lC8CPcilapt6p8lqEMcFU1gOxfEQ8CrjeAj44xxXhy6Js9/zZaZg216SxmzBs7RL2F/bv",
-	"mB5i/yzsZFTMkdDAZxUxWyq6yQ8Abq0XTese8aeiWo8QUHUt9imT/fS4Eu0ipyzInAwqCdwZMqmOWmJC",
-	"fiQxBrIOAHQHLA9uNFSL660scmJ3rm5m+8bNM6YaOQwIxda1Zvk5eRtgSDDfqiY5y3jOrgkqgaDIkevY",
-	"JxfNN+BB5mA9KcEiVZ/g4mpOu80sEKTCubg9wCfWC0Cr+pw08HtyTfxiYwxwtScrxrFwHohZvLZphQuG",
-	"cNY40UficPiBGUEEeKFbJ34VK5y3a5BSeA7qcpBPw7QZUbD3JpZGPdSHkHw6vGIpRue6k9h9xRXTs96Z",
-	"lYPL7uTtI+BxvM4ypjXeRw5mjwaT0hltdAHsvB6T9NmdxXEQ0hdfXJGc7h2BUz/p+WRzfrr5G52lUzhq",
-	"UYwfwVELDX9kmYol+evm771EFABHkBi5ivAVuy2XMKBB/hxi87gPxzr8F5HLY+SuLb2IxretLbNTEhhD",
-	"ZtVm9AE5x+sobM9FDLpiThr0Ph4EaQZ3uHews1cT9R5/0dEcw2ii71lke0sAHY8ltP6ZF7JkRkFdM9R/",
-	"IWNdxTK+5hmGkBbWKpuX9zoKWIDwAvYb+MjC8ze1EAbzkAoalu3BjbGXxJbIC3AsFD8Yy/N8VuxOFvWQ",
-	"9CAxm7gfWbPboWGyNm2s+Ikm7D65QNvQyWApUFqA5XQbSo+C7zkB2kI6uAP00HVZOuotvI3oaGT1qNzn",
-	"x8o7xuC3IzLMZ2chu5iinlooKdA2hafhMmPClO1ggl1eKEbxHfYLT4ZV+t6+NrJVYkHR5pY9lj8dCm9M",
-	"ZXnqqcPkTKyYUbQMJBaMqjcsDmZ8UsImF/adFQ3zHXzfvDuGLD2/zTiC8xhDFMMMWp9JGw4mcbGOoyYO",
-	"uLaa0c1ooAGtjOYUHEo2SC6w8CdbczTMo3BpApTDPIRWocx1d7lDz2N0+UhmuN1Gu91+OLawHQi1i9hl",
-	"0InGsSv2eaxLfD6T5u+YWet97jAfW5+Db6AEheSaRY+ij86tSXJ2x2FXeuBE/8knukWucnGLlKDqTiyR",
-	"Wqv3PeCwCjO+7FHOjWbFmnDR+TJCs9lvGI9bqKhhyDkAaWBCQplsMzuItTCDEAjrcPLUeQGXs+30E+zK",
-	"jI8cqPgKAi9HmMG2db2cU0y6ONNbCoGv8QUK8vyRUIdhOqVdI+RlSjT2mhhU9zMhVyqsJSC3ohvM+1An",
-	"AVlGyqqgUKgZYSOLB+NSfgvFr+1DuL5+piwgadabrSE8ET1knivgLc7XhxHINDed87xUcSdCJ8m9O8wL",
-	"n2qAkInIhQE+coclau1Mpo8AOvGfXBxwWjgs9IPWXiE3S7v7C76VSOn9IM40ndGCJWNi0YItdfLjW1rN",
-	"enZG06Nxs/dtIrLd1gjvTihZ18psmYKQCBJFObqqDbjHsy3LH4QKN2JD4hz4aV70Vy8YeDC9wfjSpOQY",
-	"M1OuNFN3dGibz2jD+eDjdSS0qNkxdge+2Dj400yLlrXoMoZxi7PpdMcxI00PRTtBOyrZCmEJXAOHB36Z",
-	"YFJ1lviAJH0Vw7j7+E/mn8n/IOy++qen/2SegXD+8/8Gcf3nhbVoXNyNtOKMoSjF7RmRMaGlAur7t10I",
-	"VSFJwdfMx6AcarP9V21v6HAEA/EZeO21sVsUoZXgAgowSngEdZdoS4v10kW305frKHX661Sahgmz7c1Q",
-	"d83/uHf2CSXwMPhDm0DbXHFudF9PxXVVXW8BomLaul0Gx+HcG1KY6N6vC0AhY1RZqSt5UXDwGh0x9CAV",
-	"vu1gfGiI2UeL77tISI64xBPZghJbI8tYQ8Lc0HfAjG5ZXnfCNe0h/71UWALXU2qZC1gPXsipoSuqIyLC",
-	"yhXLc9y3ldRmo5j+sYiGFYVR+9kZlA8HwhFyNyOVfr6/2UXWonf1WS0FRujhS0BrOmK4sFmdhVvCOElO",
-	"uACLnkMSp3ookZD9n9WKm/1HO8+u6tLuCZAUmHw46fFPTQNbY6qzn36CHIu1jFfaraS8dZctuBbrrayu",
-	"nat2DdjuUsHFmd0xtY8Wdy3wVmz/09p1UAdnZJOZYLashMszlmch0j6W0Gm4XVdMVgUjVN9C8Qx+SG/5",
-	"2lz77wdZMQDJgkrhHj9KkIp/QTL4hWu4NiI0IeLWu3vU+Q/iB+FJAPSCQHLlwiGEtAViUFDkwYuQUlCQ",
-	"f/kXf1n+l385J3+CPv4IhPZmDyrZjqQWHKrZ7H/bI/GcfOKl4wv+y6c35z+I70A3OQZhNwf2hHYlcA4V",
-	"hgnDlOdMs2LxRBPbu5ZvpJAZLUgmcxevKLg93FnuJxOTSmDALy8uSEkLK/yoIoDixnkVcOPekJcXL31a",
-	"iP3HK0zzlxJY3CDgspVVk4sENG4YE7khLy+fuxXIGygeCHHaG/3ND+Ll5RVGOwkU5RIrnDfk5fPnZMeK",
-	"4qnr16o2hJeV1JqviqYU3Siaw8N/IN+sn34LCyIV+SZnZSUNE9n+6Z/Z3i6W5mJjH3xFjJSkpGJP7HZl",
-	"2uibH8TVxQuSK8qFFVCpyKrW+3PyWhBMEeJSkJKqW5aT+6dbRu/2QFCBiTSwN1ayBiBePFvs35Db8AZh",
-	"uq21BBWEAIIN47fruJbqBwHZO7US6EBasb0UVqAxEoIJXi5FCG01OwapiO2yfeEDM2r/9PXaMHVO/qSU",
-	"dNLz4as35NXLq9+TSslVwUqSywyyqDSWJBpuClAKEB+ySxkAa12fXZxfnl94lFJa8bPrsxfnF+cvID/Z",
-	"hXee3V0+o3WOlugGg/PNhH2Tn12fveXavIYnAATb43Bc/y1+TLSPPAPcz7OfFpMPvqmVlursp79b/asr",
-	"KTTqv+cXF1i/IIxLHaNVVfAMOvfs312IGuV7MuvCDuE91jX9tBgkgFUuuOSojcdaa7r37D0uCaruuiyp",
-	"2kNQW5Kc587v5MpUwZ9hl4tuNNw38tIqLoOTbE+D+6d4vOFP0KZdmKy9aupnuP+eWt0IJoXUkcXyl1P2",
-	"Bp5+bx/GQ41p80eZ7082n7bpwVX4p+4RalTNfnrENe31IbaynyANz3OQPHh1GVA74FI4m92VNDdEl5ns",
-	"LHa4hrjUoHw8lEOz8nec7ZxFO1x6x5SdsOwNp/ZjrLlr/Zde9mE3Hn3l/5Up8x/Ajt4wo8OZAbYSksML",
-	"e4S0FtPJRUAWDrhiUgTwyccSAWj9lxeBfjceXQTcJ926e8z3x1jrDa2eBpkhE+sd1Os/zpK3H/ilVz3a",
-	"k8dfeNT2LrC4oVULhbGTrQaA5Gm8Z2yZPf3hesNy4siVNNw/wIhtMCo8YBu2zRUgIp1Ymmzfnq6b6O1h",
-	"YfogiwIjvY8jS037v7QoxTry6JL0wV2fEdpitScUwelJycwWwhInX3h7w09c97f20cdbdtv857DqvX48",
-	"/qKz0l1K22QC2P+Yidi4ZR5l9R2IQsrq20cfcfUlzT+L1e/249FX335vwEXZBVMKciHWslZPt3wDHhDN",
-	"7/G/fUrVKcXDHlRPlac+PCwePoPhkcRjNH/vZxaPWNLno98oHQ4q06STt9JmZZ162Rty+MlFxycfa83j",
-	"sfSffckHiR+Pv+LwSbLmJhq3PcWCB4msoy69N4GE9dx63A76x5opIGGA6icPjpA2rR6z/tflIfQzcthJ",
-	"aBV1e5B3PHzHCke73kEq5mB1FyM7Fk80h0Y310UbeNn/zPYpK/Gl2n+ohVuJR/AvuJHMUAeXJ/94bPXt",
-	"NPtwjQOHLBi9Y7otU9eOKnrLaM4QAu+tzOghyDD36LPmOfflB6mYT1At7qARCd26tFjqUH9dX7lownkA",
-	"ERuQJ7ggONFGVt0TqCOgcW0E196hMnr2n/4/fxrVS18zE0jyo2/0MV3vOxpMCNb9nHiDH9bmc7eyHxUq",
-	"378fmP9nGDd9CgQYHkXm+C+NKaY3tvmvPHvcYygLbBy+84uYD8H3x2TJqQow4aE20SMkPtQp5SLkmpku",
-	"TLteNOFc5kLU+SIWKf+/zo4UTC9ZbTxKj9uTEKKBJ/VjeaSbSNcv44luA20jIgARu1MEn5pok/YRKJc0",
-	"7ZLbrZJyWhz/glwaQKvRFDZgih8X9tghOcCsYlbfw2VhwuBspCDB3PRX3n9oexMlZ9LaDPJfTm1wuiWZ",
-	"Y25+gGwd7Ps/gLkJ4/hljE2cwsjS4xSzUxwTr0PpIRTZUR1pDqiDDokP/GXHhCFcLBAAUBEhAfvx7LDY",
-	"9Kw+fOLZf+J//PQsk0qxtiB1pr0BjUxZG/iFfxTB/FaWTJjPTDDdHJ9EMr+Vd8wnJDrxNJgJXEpEA9ti",
-	"mpVitCj2iBHfCinVvgidi9abKgOHqkFhVoxw8TDh3TXJwo8lvH8RufxHkdwWUOWzkVtESrlp9BwXkF4H",
-	"krSlOUC2tz9iAuSGchEInH1sA1Bbp7DlbIf6wt+ItdP+mFBZIFmg6aTxOs5DkPO+nj4n3xhkQyRNwqk2",
-	"C5f7eP6D+L63fzCfs5R3mNIb30Dn5J0ooEqhYN3ONB0BribCzXXvYCnpvqHM+EGE/HD2ngKM/dgHl9M4",
-	"Y596hpkDNic88pgezn7BbbF3HBNrbuzQYEoxXxlqCCK2Lvzyj23pAn7tpFsVVsvekoWrMXhw5gY0CDci",
-	"zK9whRuhU8tek2dZwK/z/I2j1fvVW79ylufk8rRfHrswQ04610RWAN71S7tT31VMBLnya0JRUvG0MJq0",
-	"1UCjMuVu3D3dZU0Mmd0edog6UXvczTnqCsUfT+KShrYCmlbuDDo7tVtZq35aROLUHu0vtd3pOUs7q/KM",
-	"CaM4Szhh/uQe/FUnyDcj2U9rar8bTiQZfmOZVkqc7eI4CT2enj1SxS8jDPY495Cmx7c9dqZ8xc0/0pny",
-	"FU7W53W0nNCt8hU3rbBaE49irVCDaIJOeHoLik6u18efDc9aTOhHkr1v8AP/WDaNn7N/WBF8HaKFNzoZ",
-	"j8sbQolgu4Y9FyjtsXxxcNDCRXeOeALQ1+FD8Wt85Fd9HMIYEp3zbkoe6o7fQbn4nKvIG8Bq+NpBrz1s",
-	"5z7SfsTO/cwbMPhoDzGWVeYR1omJDRfs/2fv+n7bxpHwv0LkaQu4SW7vFjikT+niDu2hyRZxcH24DQpa",
-	"YmwhkqgT6eSMoP/7gd+QlGRLsuxI/pHmKV2ba/6aGQ6HM99XUhKHFdCuJ599q6NWFTeN9dril+VQ3rE+",
-	"F5gOR37uuZns5cDzyzj0a1YSqRnPQBltcyp+KWijygFLFul38MEknryWE+xrBGb5nPOoGI3qexVZgNLj",
-	"VV0zhfVqS0uxr+PtigKzB3m6YWw7Vraiz/2cbTYZrk0zvjqc7LfMYtSpm+VYr2Y2MXPvR+PnJJN5sYfd",
-	"9OZ/79NwdVU8HM8kSjl2fRly54XJWi/odnkbUN39C/0Iw+y/RKm4RALfO4Kt4cEMzUDvkzrokPL/Qms3",
-	"tkdWPyWDIrSiMUKP/xr/cc0IOKg6XBz974A7kgLL1owcMO2CJofxu2RBvM9R4i8mw5ntFW1P/0yvpWZc",
-	"yyQKLvARYZIoLXN6dSeeObMA88ycs7+dn4+oC3zDnmYyFh9QFR9S/5HNR/RhX4DMKDrJT/9Mv/he/NiR",
-	"BZBKjyMJFF+ZCGVJuClZYMSUROAFHPIJXwCchZqkLgezhDAKXCE7zbGtwXWE3rgQm6HOeJ7EQqkLXJwJ",
-	"4ZVi/iHG+CAyDdKSTR8uHcTPGhvqWx21h+Gm0cH8+Qnvy9P4WsADH6S34ce3Y4+j2m+N11F5pPvHLZ+u",
-	"e6BDmz4e574QmpZRSyUoQu8sA4odLDqLEQNzHZgS2BSlGSnNiAtxHnOyLLhBTKNHY4UYAFHZU1Qpwuvi",
-	"Hzk5Pnt2/2x94StJ3eBa2JijXIxhtzvZSWVrnMiM61nhQ2blJSxrxYZ+5d3oxCL6LgcLEN7f3j7cA9fs",
-	"QAzD+c9gGC4RAbdgaKTx9j+U8wQi7c/xzTQ8B8uwOpvMFxaTp1a3iYz4IzXaYQ5STrn9MF6AHVQWLc9S",
-	"wNenIfkvi979Fvzl11F3BtDz0zrq/lr6L4d9aNwtLRGlOWVl1j6uWDIPZuBJtdlsXGn23znPicuobiaO",
-	"9SdzrPffqwlWa/lR11Gkrs7mBgGokvObzJVmD0Jkq/MxO0G8rzPetBmpEKEIvzsKnJqxO3zT6tBrh11A",
-	"4w/p6JGcWwLu1mqo3ophbNhP2jSBCejsy764VdQNKlmcagcyVfMkc8lGLfr9e6nlipI381E6vpy63Qej",
-	"XmcsNNf7xwVJ5mCG5YbwWS2FJrIaba428SvU9GtaNuheMzxwS8/+Duf7buh4nuoo3rznu2Fh69xW7UhL",
-	"rqIgdwxsmciZMRFMj0DMNs15Qn5zIlOxwPd4Eu5FfTKZeeSCdvX5Wmq5e/Up9e7Up46lcorYBUCcEfuo",
-	"GnV6SW8YDJELdAeouZyKftV40Mt9sXw7EulP8okBTYdsP7wBaxQ4Uxk3dz5OVO2gOGCpCB6YMLZDz0TS",
-	"i3CrQOZinVyPqVEnt89zp21onvusnFzyIYkqfXhTP6R0Ygt2KJdGCgOubDjCllw7BPAwCim0qHRRINGP",
-	"OGoZPKyTRl2b3HUMNgZD39Eu3paKX4QxKbmwyPeRYjH4VHALSbDDM2eLIg1DpF62nXLde/ONrH1vrqlA",
-	"oTngghUhvD5tOivdd133grcdT5YNofNhJwZ2WEtrEaV+LcDr+9S8HluZz6HN+kzE1WEtMz8d25uoEeZu",
-	"6XVUEeSZZF4UZiQl2zBPSESPgEg8/iQhMwtMKNt5ihBRAG9a8NM9ZDjaY3EQd8ydmIhHDcrtSreJ33LW",
-	"EVqcPZs/rY8G9fK4fGvOYr4oSpdcKWLrxZmr7/J+qyv72hj4tUxFOQ4+oGVphPGjZds6KP3X87+tcuxc",
-	"S+3YUXr0QXx5GThYRubMwo3GQoVm5ubjd7KTfdvIdplVvLZG965GOM8CmQZCqe3qEiq/XpjeOtxFrmRa",
-	"LWiGMNtSbTWTT2mpLrkYFblkIwuFEymGkFDx/G+5hmxGocxZUeaPGupAPoK5x5VLWwIaj0tgPgOf5Yei",
-	"zT3qmokJJ+BpKs3llMYUglRsGbMCX7ySswU7tZf00yaN/71Y+H09Q92IWHDlkS54rGdyPp0xJROBen3G",
-	"1YMIqd7RSKkVs1adXn2QqirmC7BWGhSzFmsFxYKvoGLIr9eBCa8DW9mf9NoxFNxsDlvOujajst1kPF0w",
-	"kN+5ciQ1kxk9vdLHQHMhUq1Vi761m9SpTvdVlOjurzq3a0HuDv0PF21r3PZ/2gb2eB2aSoIG0+B3+sH2",
-	"RULlnES8Mxsfg/xPF62C2ygD3KqeZK5nI++3gBEw51kmwlN2IziSH6GZgcxD5XBkLiyGZP4Yge5Pifge",
-	"D9rEmOcmxDgLORQej98Yk7YBsyj1VRrGTBh/CcAvVPZPUXQCS6mXoH7xUdcK1EzG4VAn5icZh29u3kAn",
-	"5SeKje0ncW3Ds+pF1dydRM0Vtrl+XkNp216ruZvEzhe2HYnoJTxrPCuveNYlooRXLp4znvFcr9CagA8r",
-	"pxNFIQs/jihjXukojs0xJe9xesAHrD6i/3p+wQKZJLJMgZtKm3ffFKwyIyC+787pXRtnqt26aglOsGWR",
-	"ro78t20Gjp/6Hopp56H/fe3Ihw6qXfGsyb8xstWHa8M1IOGIWNhCBcm0JGMjC7QxWdA/ShB9E0GYc7hJ",
-	"y0eRF1jHaj8uaiLnqQeNaS4j9a2Ou5TUTqNDOamfcD8XFLpK2osPPNAo9WDo5Wq6krBEmk0kVQobx3U/",
-	"8mEu1WQtB/MF8Ab5WjxPu1pvXkAzlK6Wnrs9nOvFiCmbPs1ZLJRioUg41bsts4ptGma0EaH3PDQ3xIEE",
-	"+DJ8jJSw6Z8nw8lVlIaXmMd+iOnKI2hMcrHf9nTKSoKnkvf3I1RB4UTleZUqgEitH4Xa5oLeIjTD3n0K",
-	"cdmVxRt1rQD6AzvK40GNZJSG+zGRVoxtNtZB2koaQimgjUQuwfNqmhfpgIAdLbwKBdY2LdlUWqqnLa9i",
-	"Ob0KDacG+Pm3gNNgZz7W95Bu/u1nNQV8B3Q0x6aD1yFvY7dWByVyYxuyP2SRA3Rg2013LHTHjPiDzCQF",
-	"oRacokDO45BNBF1lRVtCKTiYXlXm5lh0QHrD7QLXDLPnLxW+jTHaP86jOByLV4DrNhb7gXQzi1ezw2Zh",
-	"9ZHlaH7lUU6xaSLM0DKDgzeRWstkE+xT0+DsWQndmpu5ldztKjuyYV9viTDwIHMje0f7Hgtdxfou9vVs",
-	"kgv+sJ2nVPxso1kyP74bs+QhJ35mB77JiOXyQaT9y+OKuUAMut0loiZvSHm+wCgNO3oXSDDJuFKUlLQ3",
-	"1KixDaQeJGQUDW7Xald0egCYMBsAu5BcnT3jb/sZv92m7+yUN8P7dySeGs96O/5Dr4Sw+F0FKxmgfSt0",
-	"tgtQi7GJzFNh2czwqSWyPNkKZGrdUW+GVRz2LZhR2wrKsIBRG5iF8zezoI270H6O31KTo37Bxxw6pBdj",
-	"qkj7lnNtidWUCPI+bvo8TKI0UpqWt7It+GrdYYw5DPRQiN/eix+LnsdY4rq9uQLbQU+QadjeD5RCjB6L",
-	"MitXRG0BVVFJLR7Nv5ZIRNbvYkWzzp7x9wcdKLHQos6cPsqH0vZWVrrmKKL24W4Eci1AoS6J5fbohHbR",
-	"ngTP3+dcryl5+CZ4foNWQ94uBo7eHh40yjfLJsnMDlQS35siwCsgbl4g73msxOjoI8JO0jrU80Mee8hh",
-	"EDynH2Nc2YokCxGmsR8A6ZgsWCqfRuYv5Mjmoi7lvZSROupTGMhFaLkNfEODIVcYHTT48jS8vhJDiKyW",
-	"yj5Q7+EyQqQ5CLh6qFYnNvvU+HERzPNIL2B1JoLnIj+5+M+dkUbTh7NH8zw+uTg5g5TaH3526uNm91zV",
-	"p9IH9onB/7dD4C5/xJOMR9O0+kN25yvt4sDDkZU+XzoFftz9+H8AAAD//w==",
+	"7P1tl9y2lS+KfxX8+3+yNMkptbsltRN1r/NCkeOMT2xLR1KitW6S4aBIVBWmSYAGwC7VzPL9VvcL3E92",
+	"F/YG+AiSYFW1La9x3sTqIomnjY2N/fD7/ddFKotSCiaMvrj9r4sdoxlT8J9/+kC39v91umMFtf9lDiW7",
+	"uL3QRnGxvfjxx9XFtzKlhksx/dyPq4uSKlow4z79mhYl5VvxPS2Y/TcXF7cXJTW7i9WFgL9dpO6Ri9WF",
+	"Yj9UXLHs4taoiq1aDf0PxTYXtxf//y+aQXyBv+ov4Nu26dc7KrZsqil44BwNyfR+sh2Z3p+hmUppqezj",
+	"GdOp4iUuwMWHHSOCfTLkgeYVI3JDzI6Rkm4ZWbONVHaE0KsfKqYOrW7h99r9KOinb5nYmt3F7c31s1Vg",
+	"4b9Sh3eVCHdC04KRdMfSe02oyAgVes/UighpdlxsiTbSjj7cm0wdElWJTncytqFVbi5uNzTXrO7OWsqc",
+	"UQH9+SZjRSkNE+nhL+ww0a97diB7bnYwOfCXtcwOZMsfmG7+hl2G3kvBCNtsWGpWZCMVoYbkjGpDfk8y",
+	"etDkXyjRzBg7MDflmqkHnrLf3hG6MUwRs6MGfrBtc22/spXGMHFJ3jPXAnSJPTB1wDmCdxRLpcr0CvpR",
+	"9w0e3zFBuLFf00wYQreUC7JmKa00I9xoP4I91SSX2vjZxv3dTHdr3p7aiRuRgutnf1hdFFzU/7Y72him",
+	"7Df/7e//v6f/9z9/9z8uQoLyzeY7atLdcEXeuV1wSezaWGXj5++BKc2lwDngmhhJ1lag7C7NRgeyeYoN",
+	"jYzgyxcTvXsDnaJ5qJd2CYgU+YFw7J6SeQ4Tb3ieE1harn2nz92976Vg9QSOfdk+dMznv+UFN8Mxf2NY",
+	"oQkF1bGyAyykNuT66upqZM/m8J3gjr25Wl1spCqoubi94MJ8+eJiZTvGi6q4uLXfBLly/6w7yYVhW6ag",
+	"l29UxtSEWpUK5+NEtfpO5vn3VbFmaqQdu+6nN/OemYmxaGbO0IShIptqxP5+ajM/2vd1KYVmcKS/VXKd",
+	"s8L+ZyqFYQIEi5ZlztFE+KLEJ/7nf+i+vTDVnP8utNiV049OP+yVFFtUkntQtZJkEmbCfcS28SpNmdbv",
+	"ZA6zwoSVt79fPHC2B+HZKi5QjPSOb+wiMLHlgsGfaFZwcfHPwRZaXbxSij/Q/BtRVjjeLOOoSt4qWTJl",
+	"uJ0dd2yVrT/9F4iTHm4+FEFtdSE8QfY7qe0hJe1pqhiRJQMtYzdp3FrBhvsGn79xG879s9lxVCl6uMBl",
+	"9WLxd9fJZuRy/R8sNTDyKuPmWy5gOrsjozAV9a7PqGFPDS/YRWAC14eAwYh9YNokPAv+bJc5bJC2O0/t",
+	"Mq6tnoLnR0fxlm4Do6gnOGqmm+n4sT+lqwtrlc13F9sJ9fKPVClmJWrD80BPq6LTzWbiZbXOW7MuULsF",
+	"OvgpKYqhKH6tZAEnXsGzLK8tyjX0pi2Ci1vsjRyaX9lxBEdfHbjY/lnJqhyOPZUPTCWFFGYX25WM5dwa",
+	"Wok13yLf2frWB6KYU8NUkspKmJD1UOY0ZYUVFbJmB+nsOOwvyaW8ZxkBOR0ckv2T0IoRy1jWtBXxCpyN",
+	"i95QTkNOCTtoUXw2X/RxvZPKjE3Wd1xra/oKuY+bDzjH4reoV4aToogL7aahbqIz1N5CdEfVF6/uEnTF",
+	"ZVzYweQZCjv7VLLUsGw4d29vrurbh70j6FTRsrQiuopUxFtFMxY7hfV26K9gnq/sscXgMK4nL7hpWrup",
+	"vsjVU7tRsghf4qBpML/trBP7INkx5W5QFK4JKegqe0/ighg4LuMmAdcKz6S4N0rFU5YUXOCNPGaDoU7Q",
+	"0eZcSDzb09Tq9qoRETfJ4zL2jpVSmcDpre9Zliw5w6FT8fuwrc8DZ1EhM5YHVa2Qpnc0Dx7pfwxmZmnX",
+	"cPcFvlbSlIWlslRyq2hRsCf2uioE3TJiTya8w7qdmVNtyA8VVQasyohjR1HDdOKvlrHylTJhEteLpPTH",
+	"Y2Iiz7pKbKRiKdVmyVz3bS8vRX5B+4NxsznZ31q06oXs9M5LREjGX9M8/SNN76vytRSGpoHz5o/M7BkT",
+	"xM6dKljGqUG9tYb38J4vN4QSzT893fHtDjXaHSymNDumyIZvK8XQMDdoqLuv7qW6h691Pu/ukH0bBnqY",
+	"5HBZd6ZYxEJtcmoME1xsEzuFiiVV7Ks5FyzJJc0SgTN+sglZ0E9J+KsRH+u+/GnBi4yK45stGb1PSsW0",
+	"rhRLipJGvvfp5Pnq7ZaxYYxOa3DKQgNaBaRrRHJW3g4PtDe6xWR2WHjvzTgGAuKXiVnFydOkkFmVV3rB",
+	"QpWSay1FoqjhMuqd3sK0OxvuSL+RsZn6s5J7s3sruQu0TM7Y4IBRBc2t6bO3Nk4uwUGM2mRFtFGUb3em",
+	"Vj3caFJiQ6OTv/zO2PgQnl1dXY/fIc/3zfAtsT2Escl+K/ODkAUPeXTteSArBYYkON/JmmmeMZjRVMm9",
+	"WBGqScYeOPit/Ont270lG5oaiS6aihiJYRa5Z0qTK/vvmxWp0DB9ek2c6z9T/IER284TTcDp375M27eu",
+	"L8krQd4/1TtasoykrptcW0MWz5y1NEYWeDDtKIYrjCztA090E9WQWeb7+IRovhWamEoJ9J0ftTpfTvqM",
+	"3JyjeyJSwntiyUqz+yXLpO//mED+n4oKw3McbXfsVvfHqrPrq9gnb6KffHl1jGK0XcFm8BN4FI+O/521",
+	"e5bJBP3EaZ7IzUYzE3RPfYRr39A/BdsDLC9wulBrr2qSc7bCTYlv5PkTTfDwI/bAI0buqcpwU9l+UCMV",
+	"bNhb8hRidvV2awzDknJFwGHMMrI+EH1JXrlwCfWWfnenX5KvMDQCYa2ruGsAvrrYPnRjT3RJRfxboALd",
+	"XuxO+BtRK8EVKaXmxuo0CEWaHU/vmYL7dr0gR431pzQP8ECduxQOTm9wU6T3yfKuLrdH7Dv+LHOLMtfX",
+	"1uEHLjdGVZJKttnwlLOQ462zSpcv49Zpz6iK6k3nWDjdvgrshqGkBxZoTDO9LxWj2ULdlD4suZ9Eikfo",
+	"TgBjSR9Ge/+RUfWaoW7tdtEZgwk4LnUWvSOcFzDgfOF6wQXTXvaTqoD7w31Al7wy5PqK3H//Bd5H5j+o",
+	"ZaVC3pePPrkiZXlOckaFNZhCbioMe86GYXAKVk2UtDuS1WBmW3MztUxvFct46pOluou149vdy6sF13e5",
+	"X/K4cqfvcEpGJ1VqRnwKFp6JZd1/opg2Y7Ns9UJszwLBxovmC61hrlozNDXH3szozu64UMPaRm+OoUyf",
+	"NPdx4uizDvpS6Ls+Oh1S3b83cIMJGJ1bWgaP+A87hp4r2+wTTXSlNjTtGke2oyVRLKdw/rsLUMuUahkH",
+	"dE8PjdUFb54UOHwMz5Udb0I/cR2ckW/5pnbgtmfGvjCYhKFZeeJoz+5pWuricUmYAwGy77IsGQnf23mI",
+	"zk3gojJMQzdKzlAdRQxTuASXmDbgu4silfBGfODgrff/v4URhGIHORWCZYk2ckGs5C2+9d7IYKxEG6qM",
+	"XhSs8X52c4yGhjl3y9tuvTvD7Ub6A5+SsmOyaE6WtHFT+NnlDQTU0rzS/IF957PUMFlqOHV1VtuXnaS2",
+	"q3PI7imS2En+uXokyex4TWYEdXzKe6H/CUHuG8sokW6upoTsHMk+tVp8hFyf17SkKTeBFOZ/lXtSVOmO",
+	"FNL5PTQzmqRUOJcH2sEHpkmp5Jquec7NYYWHF9dNjBKcIyXVBjwkLWckpA7gHGL0EtKKB05kahLIgB7J",
+	"smZUpTv7WZa5xHNCCaSIWouytZatsP9yBW2HzLJ4O+wkvTeu3ZpuBBcTKwseI0MupVVt28XHw7mIFnLI",
+	"In0LhpwU4UD9QygVBS5klOQQ7sTs6TXmOUnhoqaY2Gh2VLQqE2L69J1t8i1u8tDeW6BWhTSzz36we/nH",
+	"1YWszPmmbUmClWYmwSWLGZJ92nU16nF/AYl82LAsWbrr3Gu6ZCnf8DTZSJWy5H5hnNZ9pbOFA0K3p5rg",
+	"o21XsMYcjBRKJyoT522oRCbF7DL9FZ+ChNTD3MMfudlliu5p/nF3GLOsaqcDpp+NZK2iWjnGXFqieJbs",
+	"kEcU6vNLaaf84GrWWDtKhtttxH1/Trr78ixRnslaKrYiewiGCOmP7739p2YiLO/9GZjr4sni3ZHrcZE+",
+	"i3GGZ+5jmGbYx5yKc2TNpa27dYxsp1QIaZKCsTEJwSfImpGCmRXZcIV1X9HWwXE2RSpDpuA3GAnSBc1z",
+	"pg1JK6WYSA+kEjxSCW8Y1Xydj2SKbmkZ7dSG2o7kh4pVLFqO/oxv/W+5fvwsxdLwIpSr8FaBjRWymDG5",
+	"Ntlzs5OVSdLa0jwhF9p+dekdMOya6O2pVjFvIDGwXudmJpxU4Sp3Zd93sr+uLfGdTAysN/Ex5+fiTSvF",
+	"hmdMeF+Dq4q7unx5M8zyocYqcLwp2fsa1RquUJjVgyusV5iECNFmp1Qn9PvV5cuXL9vK/fImFEH9VOaU",
+	"i5hS22bWW1n87pXrqVK/ZzOFfken8zeehxdXsWIYFgyZ3ofiaBBaDO5jH3bcyUrpZBdUgjiqFdFcpAwv",
+	"4u41sFfLyhAuItMAXHOKPci80dQjhc4SFbBvzBfTcqgb7jtaZttcdn0GwcdN1a62Q4m2DVOew39U4l7I",
+	"fbi2jgmjDot8AhtuzMJTOGbpaJ5j/jbf1EkmvpY/YiqwCVj/hAtrRtomsM2I190rCRSHH/lWT2IWv2+W",
+	"vbVwDVqTklWhBHtVNRXvdtMI2ytSN7YCP5ZiuspBxK0RBGK1IlK5Knn5wFRWsVvvN/N/Fv4FxXJG9chh",
+	"2+qhM4X75tdhZXeWFGh0g8JfnRYXWerMWGhzQBHKvC0t0/u38KSrLOAPCxd3Ulm9GVzTFRWoomA+7c6z",
+	"a2t3XmTFRNPcYMvFR2yX3GUf5SLr1e1Aa5ifwt3ZDfM4X4Q/CLty0Nb0jTbt+kj7x2ToVJlQk5OzMbPi",
+	"A+XSPVZG7YA/2Ycex2/rzYwYMbjnKDL+APUzf+HPOtswvWcikZvNRUv/Bg9UUaMbxJURSZUt3Oy6Kgqq",
+	"DvOXbH98ui65ka6wZLvdtCvg9h+eXrDzuA/q5X8UF4JM77/mABcTd//oKsz3zGD0JsesDLKx55i5I4Jx",
+	"cK0bSaxA2OMNReKn8f8dcZpEq84fx+bxmAtcy5wP4S5Yg0FLVWd8eOsZjiS8znhIlT9c9RFxxgybtunW",
+	"D+lVCkxy6m91dU2a11r6juRsY8DVt5GqviFG+fVm3HqTRmK/kr3+8dydPKKrodCjFII9Qt9m+vWYFl20",
+	"871rl50jvL7EClpiPPxzfC/79Xr0sAbbJwu0AK11AF7V3SQuUwQLg42pLNix9+beavivjU782c7MRzsu",
+	"3+bBsut3rgrDX+gAcYBn9Q3dCaCfQyPLBIqwwJ4sE1/iYYUTyqrqX90/6wdCptRrKVKmdTCZ9wxGYoFQ",
+	"GMtudIpRh6wU2sz5UXgDLvu0McRcI00Xg8smha4KWKg/HtqCXOdWV2WZc4Rbck7MslKl1KA5pDC7sVn3",
+	"3x1DL1jPBqq6nftxdeGxJuKtooVXbSX3C/ZSa4xyH/qckYbm5/xgJQzPY2egJyAoFHaAdccmve/dzgTg",
+	"fLRp0DSOjCiNX2rg8yVTiQlAdky5tVKeMWESvaOKBd0Ye5+AoFjhYjZLPjyWi11SZRyKZKqoB9T0r+m4",
+	"Ud+HADH/VJTm4MLGvOs2C4n9/RbnLbpAQYcH9R6AaVhGKlHp7jRN3UUh6LAsPwzXIbnfxrp93AszlW9g",
+	"E+Q5+qxWZM8owoRCDyOHs8DBNJEV8GGnZLXdOZRXriA7X3tvGiQA7Gi+IXITmfPiqgtMUMDX0uzcp+vS",
+	"x5Zl7eKQAH7CdGySDaDnZOPoWTCpbSw81wol8GbMdPf01T07NFZpV646ItDdm41AdwSr6+Zq6a7B2AY6",
+	"ZEQ5Gpqa1zRPq5yGK4VoWSpJ012SSmGPztgNWb8XnXRlZSfZ82xJxWlBPyVSmZ3cWrM9wdpDLI4+7Rvx",
+	"NZ3wemUSuUnKnArmPoCYLkf1ZfRjJ3cKKk/O0yX4lOtQdxf9mT8w4RT9WyylfKIJFFMCjJYkudx7jGKu",
+	"AXAXcLYYBXUnIj3vtmNHL/gxq/wgRVJwzfQJizv4xrFdOHYpe19Y0Dyj4hjsmvHElePQcPqJ+C6no6s9",
+	"wsg0wyH0hSEoVRMqYk4Djc759HJOyMqcKHY17yqgv+NOgqO8IqGzYgCGAr+Q1Jfu+5f8NZp+YrpbyJ8L",
+	"8ow8JddfPCP/i1xdXr98fr0i+x1Pd6Rg1K5lBqVvcG479CFCt4ohRt8duf7i+QpBUfCrLgl85UDYn9lG",
+	"npPfYJ1D3R+430tCic75dmfyA9ESDWMH8BUJpWDXJ6ZwHaCNRgsOYyrkpbqPb6i3j+DlurvxBXtS5lxs",
+	"J00Ih/iUnlo3WVfXY2ZS0HCua1ZyqrZMdfDTIf+fGkKLNWfCEMMKcLlUCpA6GCMM4SNPgiWzOubkoY4r",
+	"TVcge3oT9rZdb1RrRp6ifd2oV81at3saXLpQD+Ik7CjVhGuO0xaZTlSlhj9wc0j2uAPuo/F+hbavuSts",
+	"8Tz2veVIJJ9KKjSXuEVj++fKEo/HKbq5mgH1Xl3Uyes7Rk3yH9i/7X18/YWKX6ta0BrMEb9kz+5PB2EL",
+	"i0JomceHPdfJ4VI2k7BqCW+zeOGtotTxMQ3mUxCGXiH4qc7oA/j70FV4Ot2ycRe32V6uusGM58GMnpTx",
+	"cjZ4+w4fayah5cmZfxcea7/bkwmcnXoU4emvlGbvDSvHsKN8WSIm+hGJGZp1CWRVWktECgbwnlhUMoio",
+	"7/g2ENh9+/Imzh7J0QvaR3OOe3mkiPmDx5q1XcduO+ir6zv4W860O37taKFOgEBeNqHrJkwqWJw7C+iG",
+	"Ag7GBon4qHLLC/9lnCSEAAkvtOKGKS7Fd1RteTAikzCRjXfRY1i5aYPm7c6qlzzGwQJtJCeKg/vKSVKR",
+	"gtyPYHt4OA5h7/wIWsFEtvLWvmBUMW1wX2hHqeFcxHuqnZRswMUVGX2oN2GodMSvXNC22iopH9gU8Fv9",
+	"voNJJPjKk0jH+I6qgFT8Rci9L0zdAd5vi23JJeUjmgn44jVZ5zK9H8kczT3FTgyiBa56zMYPV1+7PFk3",
+	"Of1CAporRrNDuP66KRgPCY73DdWfFNKQJiod41yn6Y5F6H147JVpvZM41MP492R8SsY4ABJTbgZXpNJY",
+	"Mq+oYVh353DXBxILkahYSJ9G+N2Lq5pICXMMnNrqrk5IAX7FNiw1p0Wi2xCcg+CHohmvNFkzdBWyGheI",
+	"aldNQHik098wbeZTIbT5izUT+jMHL7f6Oloh+1XFvqLmqBLZrGLJ46TJ9c1abCjU/XOkn04iMyOGyaDd",
+	"kXSEHdW74A/3EbYcjAVXc3EK6nhCwzHZqY55waMWTdrVKZqeGvWeFGxF+IZQcYgO8cXroCZpdqxLrrQA",
+	"qrQmCgzCeiY2xxYkxi32qFD+ZTwjuUk+RjtfVqi8KFcuZ6n+z0JWAh/cu7JhJATQJtGGHlrhMrzwpSyD",
+	"p3csx6/XtRq2IYo/ahdahldg9UbyoM+WK/xoacJfc5ZnLUa1PlqyoXzEhy+BbmAoS//7/ZvvifvVG34b",
+	"2wrUyGAI2TG0PtFE0IjUD9/WyncoPBLB9e71joVq636KouljKpprd18vOZA67BxPUOkzzezjmlSd6qH2",
+	"AZHAwZn0jKwoi3BxstHCKkqAK8FFCn3tgamMp7MHNn7gb+7hH1cXB6aBnGbxmBcVDvvetXiaomqAW0J5",
+	"lPNSJ3KzQGZb97FucW2Pbk3m3rzqXcPkhlgD1904TDvvw2M6rRxLqtelQxN/UZEvrt08Rtr1cr/Tojoo",
+	"ezwkJ1UK4Fq/T6UKqPs11SxRjowqJnqkeEi5fscoKIN/aUk7eUpc7u1vif6hooplt+SKUEPWTJsVubp8",
+	"doN8wvmeHjTR9AAUwgKzdiKjWbY/idwkSweyJJPKME+uF6VR3rGcuzn4YN+cBwdwGTI4uavWogQHWHdo",
+	"fGf/rdFa3k45QFJSAQ4iwBcQACXtbu4hK+FrrthryLkLUAfRHFjGHCwLeI3AY7ki0t+WVmR9aIOCljLn",
+	"6cGetusDocReZdDUrIOmcPXrl6ts5BJen20LvD3G+8g2Jv5p39FgncHHHRN+WFsKuPDonrZtxFcddJLw",
+	"lp4WzWy1ZqKX1uWHHJYeI5jWwcFhdZUPXxb0QLayznxzsXOnrq19DsTWX3ODzNHgQOqwe1vVTVPD4Q59",
+	"rx1Pt6ODJM6x5D6Nnw3RRrkcdB1MlgWcIvgUkGQC4oBbE5+8He3Eq7Pdg8xPh2QrEy5mKre5JhtuwN5s",
+	"F1w7inji+XafaNKMDLuuXQl+v/PDc6uVOD8CEOb83DjBth92YdkKD9j1AcqNnfkbb3R5ez/UpqzyjBSu",
+	"Jm/DlyHy4BV4sQnIyilkiIYoBuLtUNMFk5tJ0u3f5JHLPpkxv27LbOz2QUiT+IW/tdO/80AYG2DjcVTO",
+	"68oQLQuGP+OSNSu/8tX8VpRSqhRnGeJVgmvbYU5iEhteef0psHHetaYT7p/2h9lamsbc9MvSFv6gQnFU",
+	"dV9RE6J+GfC5TDJN3ix5dsmHXy56+ObISoHy5mIVoI2xH5yaup+eOedno9gJzG5kvGx8aid4ef5My7dU",
+	"mYCmcFkjRiYsg+wQqxjh7ChoxsJ2isi42MbbEo7easELSmod/zgE/KOfPoG0oGEr8E12BrdqT01rFGML",
+	"0nB8DxOpQKPRsq5x7UDSa2AEw3yejFQic+YKovV79CF2wMIA9M6tEOBXmwCLErx326H58UqVlmicZExd",
+	"kg8AhmNbdZnD/xC6KuxXgIbOCthtUyVh58j+1lQTQCYgV57vTDcNHSDs7tmVjFy5imyYTtdNriBBEcn/",
+	"3YfsFHOxvfzHELl4INiBdGk7OtGZkJrH1Zn79l1962CAYORy4+YZyJPwYdfRFY7A2WGQO0WKyk65NQkg",
+	"ty8ms8h2txhJsNtQAMPxHHbQkycau9mw2sHy0HsmFrRoLYnwLEF2uDatCaCeGWEvlajp65wJe3NFiqIv",
+	"lXBZ8sk9kRkPXmFNIvd5xfbj6sKRcI0utb1r7+mh3lNusdEdupY5rd0tThrsOsLMRtLWtCg4Zvpcs3WA",
+	"QpqSTyeHHZYyt+BDaW0zDx6Ri+ElbxXYPJ3pbXW6Jz1+2VqzMa3+YtJXz7GHF++9x9k3j7lhJtL9/7ts",
+	"JaoEF9uFd6jPZwN6Z/fPvBGPQasB44Q3PKW1sbJyVKZQZ9HhSHcUp1aWfFFB1vI3txhPHacp8BdspIL/",
+	"h5uttTtaZZlyb3aXXRZu3qFOhU34D9El+V61ewOt+dvzsNk7zxju8gjtn8HAaRGJa+9yqDOosLMU3TSr",
+	"mmCya99g+UXAkomo7XgFyDK28ae5pNm56yOAa+vHxr5FWOyAE+gtUwiXOKBR0sexYTais6Sf5zShuv1+",
+	"Ednx0Rl6z6yKNHbZnTSwh7YChTqqS/LRVb9yMyYp3t8aD3Tf3hdLZrP9XrJcBAak+MeJQqcXyMdnje3g",
+	"MjfAqGftQk4NU9NEtW82HaFyp1/NihZFQntU30rKVYJXzowFnKKvxBYvfOD8rLelt52gvrRzH1yBKsSn",
+	"6WGFdNfPjupbu7J4fLoiv7VQFUB134y4vPUX30I+sMAR5k+j5nT3d9D+qSFLuERj8q2LCYEgUkiDOWL2",
+	"wrVi9YyOnOltNsDh1mgMUn/HpyA57cX33gJ7wqIUDxwE6OcH38AdQZZBf9w6twBMidkxpWe8SKdUU3Xd",
+	"Syd9qeV3OuU7DePiKV9pubVOojxs/F3nYCfs5TEcQ7J9UplfmOPQzfjqrC46TyW6JF0kz+WernNrhyum",
+	"dbhM/41PwE/vna9ItaxCawpYI45gBDuMXTeFUzdaQDee2/H8ahoi7+YqDOk+U3k33uDv/3Az0+SzHiLf",
+	"dZvQbpYRfILq7+rLq6uZtn/fhwO8uRppfVgFOJFA84w9/XIOw//q6up6Zn03tOB5B2srxWxKhhQLUm2B",
+	"4g//KezEUJVwhbC9fLtL0p2SBa+K+qHuX9uP6pK1PqZZwZPA37nI2IYLbliS7hCMzXVj0BT8zjJsJAhd",
+	"u4QwsU+yPsV2/nxu7l+8nKPvGS+tHG/4xR8iJL0r6CEtyA3GCloVfNfPruYicS687URmVM2dI0MW9eUj",
+	"ZMgCO8ubyuRS3o/na1gTDFAEIBBMcn7vKBhyRq1Vhz7rgR1SSBUEHKwcGFEX9Kn1WXT72MPOXsIQtysW",
+	"m0zTQ9g1tZeqk3K9lUwnsBmtmktaKZKQAT0fx4YPugZH5xaZb4a5xwurIzaQkLXsFamSRUmCjpEkMp3N",
+	"Xtii6+sxk1+fzqvDzBgJuDILZqdPq8U8B2WLD+ei9dn2AoSX2pfYLamQacHc9PLi6gKhNVWK5a10uEty",
+	"hemOrooBEaMXGBhBHt26nGTg+iqpXfPM06DYObpzRbAtGDGkFxpnrflylrWm1sE9l06V7gjVRD7QnDx7",
+	"AWl/8hN50YWO/XJeV/vijXrSx5fRXvACXXnlqiJdNScFB9KOarKWSjAXGqZ5jpFh5960quViauFjXCO8",
+	"4CaEXPfHQycDLu6Sv6h0SJdBoMbvXcKRHf0W7+cYkeAG5yGYVFYv8Ylk2qDKxZF5BkNB6KLP+U/7sY+L",
+	"yV918GBfNL8nDLwPQFSUFXC4LAxtjU1P07PQDHzjy4o+H0reRyOt3Y+y83JN7K9EyD3QrHTryvSyDMXz",
+	"nI+LigJ2NMJ2dFYuPOyL3qCvU3LxmXGq5o9CLuPnr74pyjVusZKLdIcaxBH8K14meyy68y4IsCkUSwCP",
+	"FlL0K667BDGCwS8u3SXJpbYyBU6/COt0R6f37jnuJbUeeISryTci42mdvBAkx1aMQuhG7+Re3xKK4L53",
+	"hBKcTR/65PaKksuU5t1Moyo1lWJ38KVNzlIjAZe2yo2i2l5T7pwjGrnd9Y7lecur1Po4nCbwk5Akgzry",
+	"O7KjKhNM60vyrQsmYTi00hXNfciU25ss0+YWO79qdUDwFH7STffgZ/9d96P/ZytBdyBU9QegQBWSeevX",
+	"Qo6Cn5BHYMFWhvFGC+cHps07YDPr4jw9m0Z5CtTKjwmoYeqB5iNFUXStZV4ZljCloiGy15zq8cIoVwmF",
+	"wDMQc4ulPORUJ/oxqpqgsMBpkqhP4+M1wMuSd4JwLi9vyG+a0o6Iz/li+16OBTq3V8SqrcRrCUXAF5AA",
+	"lr4OUjXtqCrD1S6wahBN6sRKHxDcPQrYmYevu5jctADHu4/ejOn8Di3DF451vtpa2d4K9BfRCW0jZKu+",
+	"6LdnKbSRvqXafHB4FscrEgS5Ru6ySOE9kSPkPCgcvhPOuOoMIzhbjNqr5Tt3Se2H/iBpzEVls9gd5nxf",
+	"i5Dhtz6GE8Uuu4TfR3K9oFZPUcPcUHu+A2vMUZURkEI8ayNhduwnPY57Ma6Pa9LFzrWLUEOur8j991/A",
+	"7fLMVImwsosQ/BfdLLx0yTwHCQtdMkbAflJrHdXh6xoMDiwcuRd3BCTGKtU6Fa1+OmdUaOdkCkICLbDM",
+	"+4l/HQalmjrFM+l3l7oRp9VgL7Uks7MMg/1TT9HU9vUTPEzMPWYztjbBUfId6cE9hfxmYqZ7Qw5N23e0",
+	"/NbFKHpHBJRg+MScKGy4+DOFmng3nR/END+rL6uLDWe08aSWg60O3LmuxBqKBIM9mcjI9mBKUQzSI54+",
+	"PN3OOkNc2Jtc4bxRgxZr/qmgF2anmN7JPHbj1BiNi9P/Hc6mc6Kg39HjMrpJaYtQdyVHNkTN6DW1Iwbz",
+	"bNUxYlW66/OqyaFzpScFVffRQIsjuWdTzUCy11NI9mJ4tW5iHZHgjLm116kZo/tBdMEaG8B2oS6ThUrl",
+	"6FL6MRhIwfa3+F0pUnZJNGPC/QHyu7wzABG7LyGDuvPAyv20ck+29iWcO5f2bwn+LZGV6X4cYqLUoyXU",
+	"W8ZhbV6SlBYMUPTHX0MwPpnnWAus6l8jpu8S/P63hBJI3Oy8Epxsb18LtodcB6ifgjlxpcPNQHEjYO/t",
+	"Q1KwoPG9VWw/gdrqnUNcN6jpDqpVCuambISmvO15mvZ/1U8CCK0MoVx8Aw4c6Iz2OaFSZciBtKNlycQC",
+	"EAF/EI64wLMQpSdZswYV4daKiZ1gyKtfIRN8I33gpbJTi6zvmtC1fGDopqq1ZWjWfOA9sB2BZRcS940m",
+	"O66NjAdjO88lq7Wkjf51W9tPnBuCX8eg0nXQHa8x7W0kBdSVINWAJAN4k04GqLHCaVZu92FGujau3FFu",
+	"SM4eWE7+JWf2dYTA0b8NMBJPJxGernK3ruZqjtlr5STmihgpidnxNPIsgYEGR/FV62bVqkZzZDvhCQMS",
+	"jMjrV7GgIrpdPhULDWZfeLPZBPkKgHZ8IxWwUkyC0TIBMVbYTY6YrBaxeiogu5Hm0qGj4AIjQVH+wOrS",
+	"nvrMqUEsUAzDgVtajtSrvc9l6bJ06ioLn7LQyugGf2U/TzUmPRX71HLPbHKwoHwpnN2zHAC2S5kfhCw4",
+	"gBIZaj8YdNjInCkqUnZk+LiepVpYuxujUS5OqFqzN1Mu9p1zkSzKIJlNDG0Z1iwjBTM072bKny1bNAbE",
+	"1I6xxjBdELA9LUMPejY25X0kzlRut3gcr3mew1qvqboAbnaAzdpJk/iiilTmWWKoyNBpAcwrQbmzLZ0j",
+	"4AZC8gjBtu9kcVLYNgBixcEEy/ODtTAWIFd5sNr+Jx0KGHTUm1Fre1K3yRsWcTD0ZoeaaSKE72QljENF",
+	"6u3DxRQnDrl1UUIflojMG6Vv/XNNwtzZY9+VT36ZehgzZH5sodOekKLn+Y394Dpz6Ds0tWxn2X5eBB5l",
+	"Cz6w7C1QZgy76cmVh9YmFlHViCRrNPOluCN0ba3qLvGAo6MYypZtd7Fbea5HtN0hIuS+1ynbG+gWD5Ll",
+	"LsuOCpFf1A7Z6XSm791R1NIeLwZs9CU1hik7yH/7+6un/xd9+p9XT1/+s/nPy+TpP3/3P0Lj+J59Mq8h",
+	"ojgW4ZoEhe2AX/l8wBH4beSNXZH7Ajl14RK3o2tuWsgzeidLTELIDy4hQnsXAhUH4uHzg/znLHMu45g+",
+	"N6hT/eVc+HYIkrRGTgvcRrBKUIoVoZpk1NBL8sqjvJINIMRqhzUoIGGkZEpLAfd0Tf49k//u8ZwRlNle",
+	"MXgYs4mqLXgf9fjB+V8hnoBAJqe1VzTezTjA9xlFU3PbYEpj+XvBrMTrptY/O6zw1oNIQSwj6wPJpGlF",
+	"rJtpy+R4OpsDv0Wcdp/QtpcqC8a+d7CGIxZnDYq3IorlFGobXa2nZuqBp7YJgDZyiTM/VEwdyAYqWGzj",
+	"tbewmeBAHwpmdjKb70Xo3ebHoB6rf/4m87h+TBNumnSethqzP97hderf6x7/+8pVchrPjAMVq1ZP2Sur",
+	"u3xJzeo1pVkWgr8Oyf8b5bL1+/KoAEl+mLVbdcQG4RQQpb8H1HhM6uFYMmcu9VJwcnxlvwt/cWnpxKI4",
+	"dR5M/X4HU6V3gEG5ow+OvgSQuOy/hAxfnAuqdTxz+qIY+ZJsV7ZPlluoPi9ruGus2C01XYFmPM6wgGdd",
+	"+VfA41DQPAfkn0opJtIDqQQ3Vn2Te56jfnc855HF/XVzIc/TRHN2uXjBjII0vjr472F7BNsj1yoUE/38",
+	"aQCYyLRcDhYC4Y9mJldlmTvU74Chl9gNtWg8jjwg8um97YhA8Pyp7n/0z424ErrJBJ0kgO4gOvukVlpO",
+	"wTS9/+eYXv8pKHeWZfA0umxw0nqCPCB8TPNK8wf2nXcXIUfOdH3S1WyJ0s+qHBtX2E2vdHlCcUYVF3R0",
+	"6XidKxJZLdS1o8u08u4THdRuk1wEVyN3wXMprnqqr6+uZovGgjptjOSu0nSdM5fE7SiRT1zqRjf2rUdr",
+	"0jVGlr0Hb6S6JH8qSnNo41vRPK/pT7gH5wZIS/f2YrusyXN+cTWthlu33T9cBQTpZJ05oSwnSLtA/Z3D",
+	"WYP28SN4at7sWRbOV60TOBJ3GkQeT1mI+bOP+t7UGoH2x58AF98H7lNZcLElrVLmoU2qICM+8Vmtc+yH",
+	"ENHfU42QxT6Gix/x0O/wpVY5hP0bZhGEw0mL4rmri/BFYITSrsJipXA9/lvK1bfBMFsbYg/8V0AdU1M8",
+	"eeCeFm6R3bxiiH6FUJR9EDw7bw7FzjQeMiwhLRXT2l77h+h0cShy9d2lT65/MuG7GLWLX9URxlQWhRSL",
+	"Isklo/edb8e+Ix/sKwvgyu1LML+VYmH4khpJ9F+ZMv9J/MMdcGizl8QXh0dFLe+ZSKhO2AOb32DNCVFv",
+	"JbLHIwrpiSSGbmsMG1c8NtxXMfBdXlZmIYfaGNYuiNzyG4S2xzmhhxwUl5P/lYci6kp4X0j7gjUQmpBA",
+	"9JcrrDaUEUy92WxC/pYjgj9cF9SkC9I6T8297VK/t9sPj1frY+4fXfzCezHqlWuQK1dwlQZMw1kQg7Y5",
+	"9vRmBDRIGHVIIOlEAEZUMW1YA4bxJ0CCdK94MbfHV5MkdsS15tn8pca2POjs4zQ1viY+p+nOKr+MeyJv",
+	"j74yBoHZTQ+Ya36Mg/pN2xfpbyUG2KJ960SKGu1ieMocATUxgbk5IbNDnMvwUX9eeT4vMmeox9Pd7N3C",
+	"no7kfpyO3jkEuVs1mIgTcJ4waJ/55cTI82orM1H0M7Z5nj4LDzEOBBQIPqwZ3IcC1R4RJBIUdKbPM9tN",
+	"sQfmspYDiZoAL4aFGHrG4XF9M7ezF6UNYIYMNfb0Teeb7u2QIHRXwWYH8fzLeQU1jqPaPy4gsAwQ5Edo",
+	"6piefE6oqhdzo2mv0JeBjTOSxjE8+UYMEeODwacVh3aKcxZHrtHPdESoXhuZ3ifAlVcclW9IkZW1/ZX2",
+	"YMYm7b2hh2MsuJ8qLUkxpBSb5cCEx3AkC6E8OrkKw3Bek5YNIvlEgxk4AAfXhh6IsUqZ2VMFIescf+bM",
+	"sTm/02vIQ298jF63seAUM2ylZhDqgtCTPleP50HClin66dSd/kTN6sTdvBfS5ZjR/OPucKakM3d7mss9",
+	"67Q0l2vkt6d+JfQ+eJ9Uh0RVInx2g3+gcZ93peRbLpj2pThWWm4dl5OVCZcx3k6cjOTgx024ODlsWXTS",
+	"0MPxeAYd13LrU/3Od+dvVU/15Dodo0dhwsfiArKJxMB/NIUfAO1z19yGqDhgpVBsEKCr+zvRgOt6m0UC",
+	"n+AYglPjCa1pnr/ZXNz+faZT9nHXo3/6178pSqnM+6ooKFaV9kOZZc5Te+lZIkWI2TC2PTC30uU4QRYi",
+	"lOHctnOSSAo5Hvb+oI2jvyzi9olr3F5ddNj7OoED1/O+2o8s23BsU2mWHfXOWXoMs7Wsfd0sfsCZeQTd",
+	"UF+A3fc709nr6Wogaf257EnV6H44Rk2EvVWP4wDiWS/m9+Ugw3WYXEe1xiP8uLD+XEyfGqY4DaQRf99y",
+	"Y3RLV141hM8bqcDoYaAtjSZU0PyguSZSkU0u9wSB4gGcA2/ltOXjQl7njJVMZPrOOZhSqtZSEADURpoh",
+	"XRUs8zpbyKZ5e5ToWRzSZZkLcHbHRzgbR21H1X85redr23iJld+AfkwmSQegipp79WPcl/t7HrsJ4t7O",
+	"1sm9reZEutWxoNO4XorR/W6NrTETDvfaYC6sGopOgpPrnM3mWb91j7m6xCpgc6D2mj7kXD0g5Lf6KBTZ",
+	"O/BvbkjGszt7YmaNAwTPzlZhN6rVtkJtVGkDp/TPcJ7Bqao+xyJANweja3aOrIK2NXP+1IK3ORXTtI1S",
+	"x4LFbhjVfJ2PeAG3tIz8DhftL/Wot70pGHPe+xrvEQRvkc3PXH0Vg3Zb3wxN5jhpoywNL2g+4h81suzK",
+	"Qz/MtZGKJYuGPkyiXCbgnTbr74UGPfkZT4JYL2gzFSgRfvQRsnmMwVPW5U3jAZybMZXfVo85FQI4MmSZ",
+	"+C0xwU8RmZfQ+upig7g5fjuhnC40b/erCyYOq3SSBbufwa1XG/ApeSTBWLTxyDGLYd1UhFWJqPp1BWFE",
+	"O5VwBvny4dTNnG8tw5nBvmhqvBCxa6AFLlBl/PqGit30Rfsrk0oCtvJIRZpiNDsssg2XpH9qlkqRJWuX",
+	"AzYUDmYSLqJrVpkBxJjHgXc+xJ9HLsdxNPEsp+K9keWJeOm9gyeQvHMd56twRX/xRk8jLwGjB0stR4ze",
+	"tlKdn8/eOQcmu+/s2MQKlvm5XZSsMjWZH2o717jSOHcNbZx1dkCID40wV1yHZ386GaHgojJMx7jJ50g8",
+	"wsp4wXwHJ1iW7rzXf+zwYtVAij6jOGTat95+x0qpQlG8bYzuyF+h6AHtb7KcZGA6MNUeIiarVGX85rDd",
+	"a74RTKYcNUSFNOwUu7Cej1Vt260BZ26LwHIwEN9MeH2b6J1fWnuG+Ay8FknwCn6oc/LcT/W/7Y8dGtz6",
+	"kc5fg2LiGUyWbeEldR46lSWbv05jP97Dwx7vT8e+9jd8eqY4yZ6vb0R+8N6PmdiGMy+w/3WPgkvpunGW",
+	"W65fkce443ZmeRkV+kePc1S74TgUUtw5Rp6Gt7lTZSEOg9zqhcVPY57KVx3/5MqnUAhwYCL2LRpnA9el",
+	"FIzsZA4YufnBeR6TMjUrUlCxpYJphv+sef7gX5tc7j0F5oYCZwFSEuRZ0v4Ns1sXOnz5ogB7vNW3CL13",
+	"VGL+Vm/HJQA1+j5J7T836JUaLOG1vSJSfV9nWLeexow5wfY9aFJ35m+hIlysyBX4zYy8JK8xH76z1HZa",
+	"V1DN4+juaMZIJQAWa8sfmJjMaLyeuw3DCFWwmmM4NiBgRysGcs0cguTPPgAgkAoD6Q8GUT/7mQ5EZPED",
+	"wWc/y4FUwt2t5kZRiafAA/f5jUGPknUPRpF1QAYVg1QaeJnYvgI4yuc3QECXixgdPPf5DUCzYp0fPI9k",
+	"L+kJr0YQsK94nhFKNDOECyMxw1p3key+vFr5IqtnL64iErTmuJ7rYj6PBD+GXv3aP+mYUElBD3ZXtM6L",
+	"otKGrJlDWe12/HpyFp/NJrQ3pkOoaxDQDMRSV2TP+HZnyG8uydXl9U073Dm2xIEo79wkdh2XfdY6DSna",
+	"8BAXW7CJfD6eZqa/vnbN/BK/hLyxafm7av1vThZdRyclEYwBWGB8ureMz+rOfXkO8WtZfYGpc7/Oruxx",
+	"y/pitnchczOct9gKxYd6C4lOYL5C6tqKfPeWXtrFPlIg+2CVYRZ3YK1PqzVPR/gUEcPXgyILDwBV21C3",
+	"xBnfckOqOjdc7pkiz1fk//1/ijYlyCX53op2/Cj6AvL0eoQl3Q8l58LR8586lkHnV6TCOo2n1z5ntskr",
+	"f6LbeMJGlnX++fVdO98c/rqjGjI2sBLCvmcPGWb14WPPzw8VVeYxFvvFz7DYP1RcPMpgbn6GwWguWHgk",
+	"cFUx0mNma7KjORYwAb7bA1v5MiLoHBOZDgivFCCWdVkfIgcvHldkwZYfVR9oeKTqOGMPHIxMPFtqPGeP",
+	"IQ77rkEJnwYJDy4eovktXMBZ5Y+MlLvhyP5VVkpjt/d1RjaphOF52zjaSjgqRw/QZy9mCqDmDyhF0/uk",
+	"oGrLxcga4AbZbMga+bb3PGUO84+VuDoblhpCEQVhY58PCJgz8qCKDZrrjapltDy7Woi1HB6Z3IuEZdZa",
+	"KUIrsCcbqggX9bb3RXf2HZAm9AJwDVAjYkWK4pY8u7H3nBdXdqNRoqq8Z968mO/67LkLPZ/eGq/W9irZ",
+	"clXwAmo1YOL7M9ua2NOFGjo3r4gCu2w+12CpGslYzh+YOiRZMJEcYn3IIWEkUSxlvDRdX1W3V3a/+Ll6",
+	"Pmc238xby2AAJACP2FrPoKXq5dHsJRHWLl2DioDOoh2xzmV6D2phzWA/golov+20NldEsQ1TTKTNPV2v",
+	"rH3bmfrLm7nJn5GB7MCSkglmFBUmoSZxUxvjPjgwUr+KCqO5LnyefsPuaEEJTtMvoJ7EVNqRMYPNfl8H",
+	"StuuhqKw55Fxv2t5/OE7v3QMNs/Yff3P8HfXxcjhIGXPNVqsdlQAknoF/xa2uUdZwoiLK8uyQ4IAXiaB",
+	"ISWeQnoY1uaFKxe1bznYr/DKUeK+QjaU55VikEIqEMumtbjOrhLsk6mBh/Td9MREj//ZMaN3PNynDR4/",
+	"Aig/BPi8fzHDb7GKnzYF9kNISv2LGTsyrp82bPjGL2HES06n4bg/98OpM9YjzqbZlf7pjqbuUICSPekw",
+	"D/YMJr7d2f7ikzWPmV0wERgWJChhtUID7JjSBr7JQWs0PIlwLaw7sPRu3xnt5dXV9dyI8SYWMWB48Jc/",
+	"3qNsjylx/YxNjy1LgDkdPUoB+E1GFYCFDe6huiZBwww7gXgunfvdZeMQuI4HRAkt0IYavq1Ywj5h1kEQ",
+	"nyaVwtDUEPcwgQlFrLBbawbInKeHlYM3zOm+F564/LLzv9/PXZdbXX4+0eX65hN2sb9l9L6BrQNEeepg",
+	"5HK+YeBOb3rfm+Cbq4WBiuvgbXXYVcUeZF6NhF7fNT+iQ5maNvAenEYZLeiWkevRrrP/efX7KBCGUAQo",
+	"KCJA99QAQo1I9HsMZKRSAFZR7bxDuyC9f6KRwwA4itzHHPWpve/SPRfbS/JRKmBFqUwDgYSvPdFE0YxX",
+	"epGeihubkZCWdp6xuY99BmMTXO8SIZNSyTVd85ybQyhRCx8k6Y6l90TTA8BjONffjmvSen2hX+Hq8uUc",
+	"/Bp28sD08l4emPYTOd3LlzPd7NhclzfBbvq7g2fqHsmP/rOSewP2cHNL0IB9Bi/UPjJc7tv2uRxQo9b0",
+	"QlIWlp0QaghO/CBbLuBNmwlQOuAVCkbzsE74klwfF6q87poW16OwfelDYK+WSD6M/cViZrDp9zt74juu",
+	"m4IRWjtUy5yKvsxczYr2XIR/S6stSyqRMmUoF+YQ9KG2vYAuygEMKb6yus6+KeiBZHyzYSrg8X3WeDFf",
+	"nO7xRWiQudwTjD55xI5uf162+vOHM8T8ESYRTSpPlW9GrCpYbHxh4JKGnWgbJJDLBECyvJdOcXWLxDXA",
+	"NFSUlWHZOUCNdlRBRtuy+6l/65dxN63HeMS9tDvSn+1OWg/hqNvK2CA+25tKPdyCi0TvpMcf7AEoyT1c",
+	"vBHv2L+zIu/tC+T1ceHUZ9FLoQ0rxzv3jiN2UD33SLMs2L6uUdrWIc26z7VzqnXE9vRAExg6MXrSGohs",
+	"LIjRAb23T2Hf1wrI0euh2Q6R9YFc+2EMNFzEhezmHMFWoN12Awrt82+BlhvCqBC6oqam1x/Ehe2enggc",
+	"xt51b+b7LLZmF2E1OCsHnz/Kenh+qvVQ0K1ghqdJCfk5OVt2bvjXiX/9l3GADEd9xEkyMvaf7UgZDuqo",
+	"s2V2WJ/tIdMp2wnYlP7n+WzcL9sXCk8y6C8dPGrBns8vF6TGeF0dkyDTSo1BctHJTIib0ZSDI8XrU+Jj",
+	"LkFYz7/UoJiE1tEZuE/kVJujc6EW9ize83XePi7sZkA+PwB37Nn7FdMr53EIoXiguGFooJtAxgW4O3u+",
+	"hjufrgWGxQZVDIot1tzV8OBaD0yhWwIqyzXXWFQKtuYsFP51/IABhhJTzoMpR/CTVxRbWj7xSVuai7TN",
+	"HAKonq6baEuhzxHJByE/MKWCaMPznKRSKZb6XKojFjVyn6L3Npyc2vawW6vt4C79a0bVqLd3dt4jgjS2",
+	"YxCxADt7etZbTD9PtP1vUadkWpnjgtxcWWuuEhlTbQz3c2RgRk5yx1k3vnUaBx3kilWit2FO2NwRnXQe",
+	"jXF1490Tdmviww33zl5Crri9Gzyy+o5gCnIEQZ1wi+8pCEuL5AlZ9qCQoeu+ujqDkwj6m9MKEJwmribo",
+	"JVIEnnC3RXAh+7xPrI0mOud1evTODsJNcCrFhquCOcOxPZA/LEm8jBgOZOczFacKfRGCe4mUkjtHYr0P",
+	"0WVL62zvR1d4imVVajscNv3e+Z8dubejmuECxB7LXn5zrIhHdE/TgiWIeBi0nAqv1a5BqzmfLLzQ2Y1o",
+	"yj/yXtyPFbJ8FW97vmgnXcdFOWfxVVh6n7hAGmrO4K57hwEu75fHcJmfQ+dZspvMfg431g35TS/IVrtx",
+	"653anucW0x4lekdVaVdrmTc8GGzAESqehjnRX0u22fCUMwEXbP9gu+8+Z1APHAVXL1aeocUbJ5LnTzc8",
+	"L+qX5nwJz+dWyL6cz2lEvPxxLFqiBF9qbF4jt4B7OeOsuXzRyNeJ7hqrq4DZzN3IggEJ9DPhE+374xNN",
+	"wCo0Cp04TVIFIzTP5R5JT+vgFjcar77oCcilvEcqhAU7eWY8wJQzneT/FQR4IJ3bV47tZZPZ7XiKWDDp",
+	"/6ZTTnGWrR0BJ+hLVSsN4gvoT448Xxb21iQOe3qYKAU4rTpVsQyrLMfrWT5gVV34uu4sqwjN+fwcXlMA",
+	"5B8hIn5r/9ytVTiGkPi4afTAEckmlzJ8yryj2JVKbai9aTF7gzTSKt0cHImOuG4gmVcn6oGmc3C2Bjvn",
+	"IhS2j8hJ2VyBjzRvojtlj+ZgZNdl772jzpUHyhWyXn6KXo3shmaifoZOQTrimKUFpmmr6KBRha4UE0ST",
+	"bKi93dsN+Xs0DY9PkYjYrg6GZEZtf0vV1s4qtF7v1dpacWajZmgXBCe+W791cggfMUrmSsp+go7okmZs",
+	"hnjyQ59jEl7CUwQqoRr+4cZXf8wJ/TyiBh47PE579hGM/8+ho/OHMrUGsjvE4WSeOVAGccKzIkkA1Mpi",
+	"AwivBk80WEKsCYxMiO0Zih6tpWtt5vHixw/4hLUg9mbXcng1HMHU3hT9zZsL23sQAGfsBwyOjzUB7K01",
+	"4uxLO2kgRKPBQL+BvwEohBSsmy94B3Zsm9yy53nRjjBdHK8zI6fN0Cpsrn/gBSOpFNpQvC2BjeumEiZ7",
+	"RYp+pfDzq2gAkS9n01mr3CiqpeBpfFFY884vuSRsMPL5grDZgf9CysEGQ48rBpsd/udeCjYY92wh2OyQ",
+	"P+MysPZolyRL9Mf8uWdJtMZ5RHrEzAr/dHkRrWEclRAxPpDPNhOiNWTFNjlLjVQxFWD1w70qsP4UfI41",
+	"YI6k4L6YMVZhoWoCTwdqh4w8GKTd0QefGzKZ0HaalfrAdUXzeNsAn/8l2wWdEc/bBJMD/oXYA50hx9kC",
+	"k8P+3O2AznhnbYDJoX7G578f5ZKzvz3Wz/3cd+M74syfWNGf7rx33T/qrA8P4LM95/dUFUlVJg2vU5By",
+	"tdaaGMrnojVil8VEVUGq8s6q05wKLHzDxEdKMlZQzGlCSg47MYUUWyBnXeSDn4+WYzUzVF2N1wr/yf1i",
+	"d5In8XYlWHZsjKpF6UvPYvqkgKJ0NqW7pvvGkkEPxjgsXbq6vL45V7f0jgLq/6Br9u/YM2qIho6uCNXk",
+	"gSpORcp8KHstzc5Jgg/9oRkETiAr2QsrMq+j++7LrMbCxTCX1JDrK3L//RdFgd6skily30fJBJA7xzit",
+	"sf+GVtudGdRePa8dPVeX1/Z46fqzYNUAhq3l1TrZabUHm0UlvsfTqtUVPTKSyzWrPdbuGxOu4A81PCgT",
+	"mffCDXzD3BB3MKFrmZ/JXRxmD6i5NHsk08xQHuZlYUpJFU+X8TVnedYi4+xTZnBwBI5QH3o+jZ7wWQ0o",
+	"IdnDakHbb49GvsE0rlQKY9U9ySSyX2DA144J9Gcsafj37JN5b1gZ6rhiP1RMmzFyp4Z0NIYympucTVDc",
+	"DGuhtYHsBcVyaqxE/fXdN3dE77mBIxBmYZbDH371jU9ThPqil4bffAGdVC5DdrU7AF1kDIHutKGHOs2k",
+	"S9HxIkQgjMdfQEJqLhQkZNX3nfJlfUvc8eyh9Vy9gWw71q1hYB+DbVysWmctfM+aEaiXYcdbdW6f7moz",
+	"qTIukGnbUwi5li9WF60f628HSYB+JcP+b0CG/RMRXP/ErNNINn0GZul31rpn2avQeQDHgPN1terzXB4D",
+	"166i4Y4YV8chMmuiUChBlE3VEeDrt5E57MWvViH2lF5jocMI0++QKK/9iZZnjnDjwEEiWQkneQQdiTfa",
+	"aRHEn3YW6NZlnh/Fp3nR/ki7AyMrlzkP2lI6K1evAlY8NZgRnNN+ZHiwIBSyNpKMbUfwYVspggUF/rYp",
+	"0+rLOQVFTdBgfJW7m5jr56rBrAYz8CmgEDORnZ74nrHS7IJB6je+mKGV+uYSuLwBBV5hZnYyA0tTx+XM",
+	"RgCM8JAb0etsSkqemkqBq1CxVKoMszC7uvLZVUhZcpHxtOYBn9KT3zRPQnR61tEONHKYIMoycKHjCbDf",
+	"MWHPkT3VIJCX5GM9e7Wy31GNHgi8Huwx9cdncQKn2RmSMqGLwxF8E/D22/1z60vFcdo7CAUrwnKNg2gi",
+	"Apg5u7CjT/1fpvUH7pURPaGP485exMgLrfRsHG+D+H8/nzOd3VfCwwDH42usJ3MSegyPn8eu1juIgMCl",
+	"WVMOgudADey9ENLgta9DR92IjH8GHl+5j2ng/TvoO+e/RCMbYdHczRwpWds9vB4Y86DJEldHXxQz7Kx/",
+	"6MrITUiaXYQk0SUV81+8fhbxyR6pXWulAXNiIBTtHJ8zIJR3vQhT9vjN/FgWsTFiMnO8FflneH6eghur",
+	"KFvWx1rKnFHRxbZo4CyiUT+CeW1LuBahMuPoGX/2k5WzyLZn1xUdGDhA3NXCnyeepXNV42q1T5iVPS1B",
+	"ZbcKXOpimLNUuuyT8wqwkGZWfj+wT6A868T4ca7okSKAlPGHhfzHS2g6mwzmCC0RnVN8cibxubKEZwcV",
+	"k+ebKlrOzed7+9C39l6ma/bTQHTkT0VpDliEmee+OMeqBdwUVtjhT45cPs6ZVzPWek33IqDpxmkRa/8v",
+	"7dn1d44U0XMh2mPZU3SIzPELelPbXjdpa5vH9v69qY3YZgBt47gZgacd7558fwgdfJiQu3T1n16HDz5r",
+	"UOogfmyfO5Y2xFjezAFYx9jZ+MC0ecd0lZv+hARYwQMmmj1Uudg+trG5iDT4OMO0vYdO2AYTPqOe6eua",
+	"W03bwGBPvsoenDrvTSEvkmmTa3jF5sX8sRTgqWzgRmJp5K39ttkwpUOOJqSwpjAu4NeuFFjRZkcFeXZF",
+	"fuO9R9TcNXzbuPfrzOuQpACDUvzAzlzP6ai5vZFxC2k8RUkV11J4FDFV5WG3wHTvtKzUWHhnKcX/6kJW",
+	"Jpfyft6u5SJ7454F56oygqkl7lV44Y2VhFA/7AfjvwZ4bvaT4UAShkUTKy+RASOIesYqliof8U5qWmBY",
+	"XqpMBy2kKg/lLnxAtjiXbKiZ0c6qlS77ieRoxNz5slwP1GR2XGyd/eqDKEhBX4dHGFUXjqPsog27e7G6",
+	"cNgpzZXjwt940AUIDicHTHfhYZyCERUUTTvh8XuuvdlivKzWIE9SWYnYRcU3Jva09wzonSyJkfLeUUJx",
+	"3a0VhWC58GZTTrWpA1EOp2BFNtZIoYYUUpuYXd13gGDYHbdBa26Gmro/2V6qnGA2W7qlrr1qmD1bjjnA",
+	"ERdm3GPaBVZy1HY1JswZ3HexdGrdUGJbQT/RZ6FSmz50RnljR790hO1MqMYpvh1gqMGtdse8SDv6R/RN",
+	"n9Vk/nFCyoTeoyXds2CyB66xLH5qs+6pJu7RNuald7bF2D0LrE1/sM/Ny3dWJ9XvHGUhqUOiKhH2B0Fk",
+	"L1LlNeo9IpFEsdf4JLxo5l8wcEb0BL2feg5uWpbZLYZ6lRWQUFKpSGsHfWPxB4PVx8nSl2pTaeRIoCCo",
+	"4ObVVllB8oLzAueMQlSnMg7vdt/eQY9lcsk95r1FbdU3e5bZO13Y1OIqKbguqEl38TeGINZG1Htg+cVa",
+	"V2WlSqnn/UioT966p0NmXy94iOvqbHYEqur5AtG7sGOkgsxYZznFWI+skA8sS+63kXOyxNwENxDiNIQT",
+	"o+D3BVYXK/VoDlidCLvh20rBlWyvpNieI8HrVBuxF3cGGEJMMFa1TeENpThN88CAVyRSt46CRX1LEfak",
+	"7tDmqP6ELULU/nBwDVRdSxG31WbT1Y4h6XdWS2S60jW0LBtTcgO/twxKP3cTJuU5QnZ43T57yI56yDkk",
+	"noG/EinyQyuE32AEZTIikkfDmTR1jDvrZwFMmh7Yu7DLhArCixqWz5tydjYQPNTlwIP4TPi+bh49cDdu",
+	"JjT2q9sti+zvx7GYVyGT8sy+ZPjswJUczMX0BB1SiVmIOqxdPHjsJapr+76jhe6IYrBBNG4PK5ZLCDnm",
+	"KUVi1tvFPk9d8EVhsKONil/DVLNhql98gOfcQZv6vpMAEmpir0HJ/WgcB7G1/MUcVFGz7vvWXr6cWfaO",
+	"BD59tiCi9GF4ftIca8NcOrY7SX+6eBIX2fHRpOlTuOsHwuvbr8fyr8fyr8fyr8fyr8fyr8fy0mN5UVnw",
+	"kkP6/Edt28Ew4jvwm3LiYv+22bcjYUYuUp4xYTpxRMUM++T8wFyksuDgWHKAs8G44juWc0dB+oEJq5T7",
+	"kYMlAcGNkrGOpx0tSyZYtijguOPbXazTWu6HkvfyhvwGi2wgDXIn90RuDBov2CEd59gqGBV99teoQpZj",
+	"KlhgVuHllVuNwfQFeoRT4OYsLGsF5YKL7bd8E8h5qcEwZsMWUrGUavN/KioMz5luh3Y0VGQX0olWxBxl",
+	"9IAvpYc0lAcA9TDotfJxx7g181vGl4mPfB8dX+5ZTWgGVZb0gSkM5cd4n1kDFbF45tBhSE3sy19R415s",
+	"M/WNDK7FAyUFMbJsYw3EDa5TjLV4dG061LqPiz23fn5bctar8Bq2E5ygMakY2S8sOww3ClrPDbtyhB4L",
+	"o0p9sxQ4e/hhl1wSIGghW0mMXDUMZHD8cu2APLLIsr7FKk8zYdhYubxmJjZK88BUxtOIGKrgevc397AV",
+	"uB1uJX+OSrNjKrENry4caRM1iS8SbP6ijSybP9RJO4U1bLBA3MqkHUpqEGTkAg2LBEooA4dtT4ihY635",
+	"aYbYneagKLpE8No4kFATiAgTINQNAkX42HfxsWNqZY6rhzlTqmOvUGZYYF+zVc0kyedf4ZM/XcFKfyhL",
+	"cm0LnwGxIFMirtAkvpgk6t39MS3if8XGr0crLoJZh9EFE0dVA3CRMsSFmn3TPgopByekQIdy/6OE/T08",
+	"2Mu1H242aWg+25m/ardvWtHdXjGEMIoD+hhefqW8v4P/+tMHuo05aHqq0gmIW0+/Yd0OWjUJ3n3xWw01",
+	"ml9nP3f1oGcCrjLPX207OhdL8y9WF50q8q6K/SqSO092b8SK1Rz19oTWO8CYBkufZT732cFiyr1wNHuY",
+	"yY2kh1jA7xAmqMhISpXiLKsp2vAxbz33XLy5RE3Tg9gZGYy7zhdSG4LPZI4KkBqEOHOukrYHI8bQ7An7",
+	"J6dRjv9GT6w+oUC4cYWWHXMuQ469Nw4ICwfaVKq7LIW6YH06DXN4a/VZKBHP7qUKWZGjyxHXg08Rw6Xj",
+	"OAGIJH9ENgaOpjXlK78+PncCxXJsd35tTbDXNE+rvC6z7zsyYNMtNm82OTUG7tpLj0PEntvQ1Ei16BUR",
+	"//SeqizROS8Dlz1I3VgfiOYFYoiscyqypxupskVuji6VYsx7MmP5CEBWZRTNEyq2ObMTGpvkJvdMJff7",
+	"oGi2IOd8icidS1zx6Va6ZCwjXMfecdUPFUtEqIjWsZ7hI3Z/e1W9aqBzPZ2akOBKyKuMRc74niJH5hKr",
+	"uLeTcPIbUVoFJD8s1aEFb09G7N47KskdAIo85WLM/WGnZMHtrT36leWmKcupNjxNCplVuZ2kEJtoy5+9",
+	"goRVN7dcbPskH1+OkZwNW0a4ISasTRJu9wPQCa4PrW0d4yofa6qH1hXz4idufqIuQkvLe+hWIpz3vZge",
+	"8ZK8AlSlznhAse54nt8B+2oJygHC/dwQqslVU0vkOU9YrlldYgdJcVBLigkCa24i3YwDjvpYjb7J5T7B",
+	"kv7wsv1VcPqJ03xF7PMNfuSWlq05sMfKqjUTK5iGVTMNQFtteHqPcYhjD5xenrFv3lOyPPXPRzcBUaWk",
+	"ddSOtNAEkxEJwcWMdZPt6BOcqdbeBorthdnJAKiPndNbINABCp47wu5ZDtUma6rsbMPFXNvbwHbLxfYu",
+	"JIm3CArovhBcjtvmkELZHcwmPF5XsUABe/2T1XGAMUQbrE9/L7IjsP/Efts7WNvo2Lkrm+sT3MNqAQmt",
+	"qO9B8I5VSq61FAnAaZ6gmK8un0d69mWeJ864b18GAVfP3m+UHKnfs/ZHgi7m6MtLK6Kaxl4KWmh5S01w",
+	"J5MjUHdDFdw9UFttT9gJEBEIlCfZLZcsqx06qg6I5RywvDN6iF2G+p2JwuBFLsQdXXMzVS3payeoBzlv",
+	"haNERtTuYHYF2SP4CgWqUB8jHBT0j1riEJNL6FZGADeaeuW8L5KNYOsI9skk6DSPKWVAQvBjS6tVxlSy",
+	"PgSgWq+vaojEVNGSWFHCFBMs2sMVJU64YoG4XLx0Pp2mHVg9rRqlLyL2GHIokYbwYA304noVOu+9rHvX",
+	"LzHpnZyOmJ4Rw7c7gEL0t/cY3eWBvOd685FR9Y4a9o2Am8dYZUetVFb1naj2HDoZHlZkjJZu4K7tSnhb",
+	"KPrKZag4YuuFZZ5byZl2ZsRG5+1XOhHYibv58i3onKDL+jByX22GFDkrR6WvAo+2WIwJjWj9MTcO/okt",
+	"KJMEgzf+uB5MS50HtGw40Cz7lC66TLmsqvgXlkaL+8itnWyWVuurfv9DApNLrY9I0VkKmlBvgMcQJhim",
+	"Oc6WgzdXtq3Q7EC+R8S2RUaKFpuG3T86aYbdNwEG4Dt1eRw0Obq1Jc0mFR7GthPnyorp+h/hDRdqccnl",
+	"pziAudgmqTWNF9TmcuOh/iMjlgX9lORcsCSXNEsEZk9Fb9DOy58WaqHjmx09UUpG74/xH7dza+eW+aNU",
+	"9+/980BNkIf51t/xLc+I/blhwHDUtY2HAxlK6nxd77wBD/OO5g9MQ1Iuzfk9ezyPLgR37hP6iWsvcgUX",
+	"lU7gSp+wbBstgyOH7diKj0pgULpCKxx2N0eNZ2SrteShs6MidUmcmTAEDDKytEu+cTQ21ky+c7jDfX4X",
+	"fIJ/errjW2B0IjlnusbWBDnrERvDv7luMLcAWYhsZKXqrwwjs2WpJE13ifeUBEPLSFSc+vC7f8lLPf3E",
+	"dNf9kQvyjDwl1188I/+LXF1ev3x+7V1etQPIrjwkzbrVJXSrGAM03jty/cXzlbtZwVddRcnKwXM/A54c",
+	"8hvMeq/7A/4oaWcut7eF/EC0hBIer+Sj9pdLeorQFJD0BPlKwFwx7gB8a/uwk+n9ipRSc+ArkSUTunGC",
+	"HuHD7iRlLehu+70kvu9+uQfS2hoUbFz0VEM6qIvp1kJ61DjdZm0Su/v1O80XX1zP0OddtcmfnocOTNQg",
+	"ViUtNMLah9ySlIJOUcV1G4jw2XlyFhY0EE5oqEcWNPykuo+XvmGQvpNn2Jr8MWX8HSZVBTJMwhjFyL2g",
+	"ESRMACjgINsAKBz9r5hwwc2KOIKymnQhErCow70QpXCOypLEArTRrF9wZnXo9A7o4UNGDrDCIyuAvqPl",
+	"Wxh/CLsv2hUV9qkEEqrqxezMZT3gMcF465KJupJRDzBqpF5F9kfpabimM3CxidH+yXL0MgJZ5tKEGH7e",
+	"YGVvjnRqDTNUTEQbcN6W1MOwVApZ8HRM10K6YomcQKSQgh3i0rw3lOft0pxAWEVqRxoB1FOOFJDa0wVh",
+	"6IDOMr0nTGTM2U2Qeo3wfkggB7iH9ieuSK+4Yrxv9+wwBr/cgy0FJiMRcpHmfMPGRvcOSSy5sQZKfLdy",
+	"/gBW64LVg0zbJS+UVBksjB3ru0MVR7BL++RtM739WYlpMKdCjAtCLV7Ur2IIjuc86bkQeVsyWSCNy94I",
+	"Izf9hQKNqT10vmOcqSeapJV6iEf1q9QDf6D5GGyTIxsfmeN/pQ/2+qlEg0bq7GYA6xEyXkT3jK+refX/",
+	"ER/7mpuBxrwHBeKycFsr0p3tribryHlfpAYqrLeRerMz3AKdvdxTXKuWnvarO6bt3zXsy0uYAn8lF/mF",
+	"kIsMD2kHGpDBRaeFfS0FEhdz0bB1PRI1Sc/noKqGtCmVBfOQAfam5Ip8MSkDKSBLCtty9SvDyX8/hpOe",
+	"OCu+5YLmHdgERwtvHI4bdAb9nFahupRtHD83mkBZDVQblEgW1r6nd/M8fkJ6lSNLg06sq/yVuuW/E3XL",
+	"e/h7U4Bj1atm6oFdErxW4Iu/krv8Su5yboSQmcK26Fq2tkoas3Df+1rBfuadxztFn32A/1KaJgyAGFvI",
+	"mACgrNwjoTtAWyhWc0jooD3gnHEIU7wjYD55EoTzoqX3ghmUg0pgly6y6IqXSmFkNXugfOeG+9o9Dm/K",
+	"PBkFP2sftinwhVYG2LWxak8TQJySeZ+4ZIRzxT4aj5m2jJgmYxuWmhGSDA9nj2g86wPW7907RhZI6AL7",
+	"ybsRrHGwZmS7AOT+K2g/TGMzYeMABnADqq+m4LQCSTk/CWp7/H1jNVbmueyyUZf1hu8YiyyUuDvDEMeH",
+	"5VkYrg9F2f6+qq814YzFGoMDs0U82vcygPolKP7wAjQWvkdg2YrcbJxnK4KSZEUE24MthVwup1S6uuzE",
+	"Rct3RvT6ZXDyEEucpzV+65872oJGFKv6rZAWznO3yzTGTkwFydFuSWLbgeVddKzMW+xhCzYmz9dd4OYy",
+	"fQP5Cz4FF1OgFyTiaufXXbQ+9UsbLHYNJLdDLKA2tFs1Iy23MTgSW0BnAu0w7yYMF1fEw8hoEwEP8t44",
+	"hIPTcqOjsw0XKzy7rCwLLzuoKuOKk+rjO/ZcscfsmGbYc7PLFN2LBXIx5OIDb3WPbykWLr+7Nwc2IJ7X",
+	"IQP4fSoVe8dKqc5SfLIBlKE4LCJous7jeHAAG1GL8Y17o/7EIM4pCy5onqTSwZMt5GZZUGtRstGo05vK",
+	"pLJgLavwwCLxqh4kH418fLQXbMEemMJQRw/ePxI7pFUEMJit9prUi9oZa6eHU0n7bV/DslSzP9Guqmdt",
+	"Z0QPxrZTWQG2Y5Uz7VPJBC3YEM0jU/yBuXr7czBnWTsR6sbb4BgnQtq2vLtn+Z5b6HN8S+9Ynp9xrFgI",
+	"qABV7CzfMzS9T3bMSsUZPth3UDQzOSr15U/AS3s01+x+d2i7Gk4yNAYAbodpUtn3LHDYrKUxCJIaY1Pg",
+	"00dgaq2VvGdi0aG2rnhuFh6DS27HXDTsVuHiwUWIaF1+rX4FN6rKvXSwIBQK8PeRbLC2iViu0iUIY972",
+	"9NKoGM0OeKwk/r+byjRcwhE20EV26Vmwxo5gJjOyjG5NlkdI+RJ+qb5mowVrHK/O4YqYj26LtnZEV9x6",
+	"c9GT7FVt5CKl0xSs2HtmHltzLtM3S0R/SRwvWhJ6q9RZkJEZPEcioVXVj5BH+J5vxZvNJqCgSM5FnaKd",
+	"7ijk6lNDdjJ35t9+J3MsUQFAiD0pqDgQJfe6vthBlpf/h6HrnLn49Z4ptvJse5CWtWXa6EsCJMpMARt4",
+	"ASAl1oqkJKMHH9eSe3F5cZLEHYI3ih3FG1Pv7vCAlB01CQpOgCcKtC81wYNL8r00LCOyMppnGLdx/GSS",
+	"PDDFN4cVEKns7CzR9rwCnjyFd9geE4gFkXkG1QbloV0RpC9Do/LSPvyhDlFHOYr243mHuLIwGXYtdXdO",
+	"TsFNBBW2xtytfdJgiOvdlNgeo5r8NPXNtOEOGmv1LNvZ7btH2dI1jmfYyeVCQTuqXdoegIQ2xNY1pAOs",
+	"tP0zkOOtMOXU/huYTVygSFEDlgterC8J+hQwPLkidWKiI/jXxmoEx+jPtA/K6cF+Lqk26GUZCQQ5kHz0",
+	"4dunCc3BRFm1+dfj/Qd2HFMAGvC7g+C+L4LsotdX5P77L0YyUIJILSxz31oKax4LVgCzFLRA6zkccKBK",
+	"MSCOXjXBPys2fR7D6T54+oeZLfFHiB6/dQ9PsW06gp1T6TXbaOzNYrSpM3tr3hWSVUdGgzvRBOFIBdvf",
+	"Eh9hWIFT6sA8feidS4quY7QAmUQxMXrNmKgBPO2mvXP/uq0ZUO1jmHd35/7/FnYy0cysoEjjQCqB6TSy",
+	"YJivy+2hat9wtr1/BSsKvd/8Ft3jLa+4YHusnBQ1g8gF0gTDYy0MC/eJ4F3hvb8rLDEwFTgoCgcsUEPe",
+	"7mUCdBJAO6X8f2v+KemxTLSsgU7B2n2gYu2vQAbsnnO4UqWvYgsnHU2lBqG/CyHah7kMsO64I+ER+w+X",
+	"3+OgHOF9LD+y/1yzXEI9krxzxtTWqmeoQcV7ZU55VldwYg7JhilmlT4UftY0p11asiD5VUE/dWaKfUrz",
+	"SvMH9p0fslEVWzwn9rOqLEaTYWDMAu/KAPV0tlb1jo8DRsy/Dc6tUIDrfVX4dWxoZJ31hFd+V/2KV+Wj",
+	"+u6AL+/FzMStQgCkATTQFhLouWZ4kcNEeBlY3IrorMTC15fcKaEKLlDUCqSJbkULABnEsjguEHvPVc9p",
+	"Ml1Q+vJl0PnZMtCl4kwYGoaFbBNXDauod1Lx/5QCqw28yuz88cFq2JTmQUVZa43EQV3MZ1BPJlvWn4PS",
+	"+1M/Bl4MhL4a+u2m3DD2THwj8oOX8Di3jPPHoDisOufRiCkgsq/roFwQOWRBkBhOBj2a1ZJSYe0AVQli",
+	"7f08X2QJd8q5F3QKLKEI9LHXihumuBTfUbXlLkXT/lf89SnwiWGKioooYi9pys3hyJDjcuwexey8LiDn",
+	"cJQ+IWaFFm3N0LKnQu9dta67CZ2YkxDvza0E3AT1BH6g690eKN0FcwwAmWRo5u5ot3ZtdiGOo94ZRv7h",
+	"HA6T3HR4cLy41htxdMt/68r+eyVzDos/lzTrAnHUoC89MA5NKpG5vNYOdQLc2NuWxIpI1ZAoCUb2VK8G",
+	"bzvLBMHwCeBiErn5h7B/dGlipZJbRYuCoVOulaDt2LjapBBoaGK6ttwQIfcrZ4zuGJZ37HftTDXsRc42",
+	"5vIf4mI1gh0XK3JtgzQawr5UzK4zmyh0cpSzaPHv3SXMw8kOT5ntfMb/n2nZuuEeo3MoVyGPiCydwWFX",
+	"yPtXEGCXVKUvFKi5tXBIUtn/tp+0K+TLbqMU01vKFQh3qI+eaCxUZJKP5Md924WZQQHxtUHaQC2DhKqz",
+	"6ES5U6BmPd9W/Y2WlA0lyK/LqB44i88QFNRjeAyhh600yV5+xuKo1zHpoUelaS6BLV1w3B1LmlTpiNw9",
+	"x07Ulzc/rNEF+htn+xDM5jEowx6NZlbc/Bb33Vsore3FClQOLcExjLJB3BYZOdmbQYxMspe/RZHO4O3/",
+	"a6+B4f79FIJBrCniqet255i951xJ0TWsS/NqqBkCaE/MmoshjszNozBfyM3mSIi50Njq74UHKdP7PytZ",
+	"lSHSngfPH6vDlh6Uv3HMu9etehoXNaTigF7Y/TQF+xir+yJ6YpYve2ExBeBCvmTB9gsBRuwiLkx9f0wM",
+	"j5GSzba51djIdeGmL9P03qKlNZlDXTqJev2m7XakHgKbKxdEi4zldGBdlkZ63ShdNktNiNeB6GiEodNa",
+	"T9J7QtCXu46Q92dmdHO/paG869L9dYTivCnaakjamjKli5rsts2ADohC9RUynDs1HoQMRcPenBQEgyHC",
+	"h+uGRyfpfOnpdkHLJbZErX+Dnp6z4YWPp2Y3+OzQ88lM6zacTgiZK/KAoyZRXC8DYOrjYsWqMKqyhCkV",
+	"Koz5s2JM7KXMnkQqCu3GP2oVcQ1oTyMF+zNnN+yx7tQMUHXqHgxGF1qvD0ybvzhb3+/0B64rdJNn2SFB",
+	"PAbYJ7lRVEvB0+5OL+hWMMPTxO4njsTd2YElJRPMKCpMcKe3yrKXcpHlfK2omao1Q2hNbVRVMIH5ReB6",
+	"0cz4EL+/5MYSmmCjXIqGS3yuYh6BljA7fSKWj5hsLTbKFmOlY7PxlY62e/7sNEybW1LbTRi2djU4K/t3",
+	"TA+xfxZ2MkrmaLKgWUXMjopu8gPA7+tV/XWPSVZSrUco8roW+5zJfn7km2aRYxZkSVKkBHYfGQWNILHG",
+	"JpRJqBAy01ke3GgAgNA7mWfE7lxdz/adm2dMNXIoNYptKs2yS/JtC+WG+a9qkrGUZ+yWoBJo1S1zHWpy",
+	"VbcBDzIHPEwJ1p37BBdXRt79zAphdJyL20MQYwkQfFVfkhogVG6IX2yMAa4PZM04YmEAdZTXNo1wwRAu",
+	"aif6SBwOG1gQRIAXutAPNyEsDLsGMVgSoC4H+TRMmxEF+8lEpNytLj5APvnwiqUYXepOYp9Krphe9M6i",
+	"tHr2IO8fAWLnVZoyrfE+MpkQ3pqUzmiDC2Dn9Zhkye4sjsMkP//yhmT04Cjm+nUMZ5vz883f6Cydw1GL",
+	"YvwIjlr48HuWqlDdjq7/3ktEAbwTiZGrAKO623IRAxrkzyF6mGs41OG/ikweI3dNNVUwvm1tmb2SwGm0",
+	"qNyqDxk8Xhpley5CaDSn55k3g5vuXSsneqKfOphjGEz0vQhsbwm0CKGE1r/wXBbMKIAqgJJO5NQsWco3",
+	"PMUQ0spaZcvyXkcxSBAxxLaBj6w8w1yDSrIMfMR52gM3xl4SWyRzybFkIWAsL/NZsQeZV0Nalshs4n5k",
+	"zW6HmmvfNLHiJ5qwT9GYC4bOBkuBdAcsp/u29ChozwnQDmsbEKNHV0XhyAHxNqKDkdWjcp8fK+8Yg9+O",
+	"ajVbnIXsYop6bqGkQNsUnobLjGmnbLcm2OWFYhTfwTnxaKS0j/a1ka0SCorWt+yx/Om28IZU1kdIlsKc",
+	"mQVl6A37pANsa8HeXZKPLlJce9fdvQ3mCwUP8hZ82wO+sREHfh3I8bhrraSH5UmbMzn/k+/O7IGJd0O1",
+	"LJ6hcJrDj+ULwCCA64hR9ZqFMe/PyuvnYu+LQpK+g2/rd8cICJZ/Mwz0P0YkyDCN2acztwfzz7jFOo7B",
+	"vkXJWI9uwQdqbONgYsdUxkd0lYs3L+rzeRnTVx0lHiaDNFp9qc/R7XWPfejDyW2dN9rtpuHQwnagKa9C",
+	"N3InGseu2OexLuH5jJq/Y2at19w0bWefqnWgBIXkmgXtgffOt0wy9sBhV3pAWt/kE90gArrgUUxkey8S",
+	"ZGDstQfAx+0TyB5r3GiWbwgXnZYR8tK2YXzdrKLG1dxCLp6QAD9Qzw5i2CzgjcNiqCx2XsDvbzv9BLuy",
+	"oJGJsrtW9OuIu4j9uk6WFOmvLvSOQvRxfIFaxRbIu8Ywp9WuEdL3RVrcdSCw20ybUhvWEgC+0RfpHdmz",
+	"QFcjtW1QrVWPsJbFyeCg30Jh38kQBrWfrgwIxdV2ZwiPRGVa5o/5Fufr3QgUpZvOZa7CsCenU2nQHeaV",
+	"z/dAKFqkTIJAhcNotsY+O6aI2je5mvAcOcqMSWsvl9vE7v6c76TMTqbW1CnNWTTWIM1ZoqMf39Fy0bML",
+	"Pj0avHzbZIPbbY0sIISSTaXMjimIS618tf+OQYhTwaJmJ6FtjtiQOAd+mlf91WsNvDW9rfHFSckxZqZc",
+	"a6Ye6NA2X/ANFwgJF/PQvGLH2B34Yh1liTMtGnK76xB2OM6m0x3HjDQ+H8AJ2lEZbwj34j4wPfDrCJOq",
+	"s8QTkvR1CDv0/b+Y35L/Rdin8l+e/ov5AoTzt/8G4vrblbVoXPCTNOKM8UDF7RmRMqGlVTJNQLDJa8/5",
+	"hvlAoEPDt/+qFHP2DfBjQuhEG7tFEbIOLqAAT4dHUHeJdjTfJC7FIH65jlKnv0ylaZgwu94Mddf8jwdn",
+	"n1ACD4NTuo52LhXnWvf1VFxX1fUWICimje9rcBwuvSG1qw36xRkoZIwqK3UFz3MOrrsjht6qR2g6GB4a",
+	"YqHS/GMXYc7xW3m+c1BiGySjrLn6a5YnmNEdy6pOzKw55D9KhXWIPaWWuqyBwQsZNXRNdUBEWLFmWYb7",
+	"tpTabBXTP+TB2K4w6rA4jfV0gDEh9wvqGZY7/V14M3hXX/SllhE6fQloTEeM2dars3JLGOZSay/AqucV",
+	"xqkeSiSUYKSV4ubw3s6zK321ewIkBSYfTnr8U/2BnTHlxY8/QqLLRobLHddS3usWp5DeyfLW+cs34LuV",
+	"Ci7O7IGpQ7DCboW3Yvuf1q6DYkQj6/QQs2MFXJ6xRg4ZTLCOUSM9EZNlzgjV91DBhA3pHd+YW99+KzUJ",
+	"cHFQKXzCRkm6o2LLViSFX7iGayNCviIGl7tHXf5D/EN4chW9IpDhunIwLU2VHlR1eVA4ZJ4V5He/85fl",
+	"3/3ukvwJ+vhDRYWxRu2O4kgqwaGk0P63PRIvyQdeOFr5v354ffkP8T3oJkc07+bAntCuDtFB8zBhmPLU",
+	"mlYsngB2V4uWKpcpzUkqMxc0yrk93FnmJxMze2DAL66uSEFzK/yoIoAJzXkVcOPekRdXL3xujv3HS6y1",
+	"kBLIPiF0sJNlnRAGbJ8YmLojL66fuRXIajwkiDPbG/3dP8SL6xsMOROojCZWOO/Ii2fPyJ7l+VPXr3Vl",
+	"CC9KqTVf5zUegFE0g4f/QL7ZPP0OFkQq8k3GilIaJtLD07+wg10szcXWPviSGCkdnhr7oWLa6Lt/iJur",
+	"5yRTlAsroFKRdaUPl+SVIJinxaUgBVX3LCOfnu4YfTgA8Q9mM8HeWMsKAM7xbLF/QwrcO6Q/sNYSlHEC",
+	"uQCM367jRqp/CEihqpRAB9KaHaSwAo3hKMyyc3laaKvZMUhFbJftC++YUYenrzaGqUvyJ6Wkk553X78m",
+	"L1/c/J6USq5zVpBMppDKprEu1HCTg1KAIJ1dyhZg4e3F1eX15ZVHf6Ylv7i9eH55dfkcksRdPOeLh+sv",
+	"aJWhJbrFDIl6wr7JLm4vvuXavIIngFzAg6Hc/j18TDSPfAF4yhc/rmYffF0pLdXFj/+0+leXUmjUf8+u",
+	"rrCIRBiXv0fLMucpdO6L/3B5Aijfs6kvdghvsbjsx9UgC690ET7HgD/2tbp7X7zFJUHVXRUFVQcIw0mS",
+	"8cz5nVytMPgz7HLRrYb7RlZYxWVwku1p8OkpHm/4E3zTLkzaXDX1F7j/nlrdCCaF1IHF8pdT9hqefmsf",
+	"xkONafNHmR3ONp/204Or8I/dI9Soiv34iGva60NoZT9AcNJzO528uohViEvhbHZXV17zIaeys9jtNcSl",
+	"BuXj8TTqlX/gbO8s2uHSS2Eohjnmlt09+Thr7r7+cy/7sBuPvvL/ypT5T5JzwYhbDDwzwFYCAwV4R1sW",
+	"09lFQOYOPWRWBPDJxxIB+PrPLwL/H3vX1uM2jqX/CpGXnQZc5erZHWCRPCyqk0l3dlNJUJXdPGyCgGXR",
+	"NlEyqRHp8hiF/PcBzzmkLiXJki351umXctuKeDs8PDyX7yt3Y3ARoCZp3T2XxhBrPePJRS49Z8N650AT",
+	"hlnyrIFDr3plT4ZfeNT2FFic8STDI1npTANABjveM+bCnf5wvRERI9I6A/cPMGIDUIhHzcN3yxRgqXqW",
+	"Jte3i2mI3jYL062OY4z0DiNL4f2HFqWqjgwuSbd0fUZ8kfs140j6wRbCziEs0fvCuxt+y3V/7x4dbtnd",
+	"649h1Uv9GH7RxYIupVkyAex/TAcNbplBVp+QLNqsvnt0wNXXPDqK1S/2Y/DVd+094/gtIlrlciGmeple",
+	"zOUMPCBG/hM/+5SqPsXDHVQXqaeUbRYPn8EwkHjU5u/tWTyqkj4Hv1ESGK0wrJC3kmVl9b3sEHlstej4",
+	"5FBrXh1L3/uSP0v8GH7FoUk2lbYybtvHgucSWWtdeq9zElZy60k36H8sRQrkNlCC5hEq2k2r5wI5LQ+h",
+	"n5FmJ6FT1NlBXvDwbSsc2XrnUjGfre6oZsfiiUaQgF1dtDkv+/+IdZuVeJOub5eKVmIA/wKNpIM6+LX3",
+	"xqtW302zD9cQQmcs+KMwGVaAIQr+ueCRQBzC93rCm3Db6NFxeI5a3knFfIaSfcKnZHxOabGcoJepr1KF",
+	"cB7g9OYYLCgIzozVSfEEKghotTaCa+9zZTR+8h9/1Oql34XNSfLgG71O1/uO5iYEi6963uDN2rzrVvaj",
+	"QuX7rWH+xxg3vQAWEg/ls31LdYrptXv9W8/KOYSywJdDOwcxH3Lt18kSqQow4aFA1MNU7uqUogi5EbaI",
+	"lW9GIZwrKEQdjaoi5f/1YkvB9JKVxaNMvT0JIRp40gzlkQ6RrsN4orNAW40IQMSuj+BTiDYZH4GipGlK",
+	"bndKirQ4foOEJsBtEgobMMVPKnfssAiwbjGrb3dZ2GBwBiloYW76K+9Z25soORutzVz+S98GJy1JF3Pz",
+	"FrJ1sO9nYG7COA5jbOIUViw9TrHo45i4zksP48g6TcxFoA4KTErwzUooy6QaIQpjypQGAM4XzWJTsvrw",
+	"ifETfvgxnug0FVlBakd7A16yydrAFs5FMG/0Qih7ZIJJc9yLZN7oR+ETEkk8LWYCLzRCss0xzSoVPI7X",
+	"CNSfCSk3HglAqsybqnMOVeSNBF42tZvwrkKy8FDC+78q0uciuRmqzdHILcLVvAp6TipIrwNJmvMIcPOz",
+	"HzEBcsalygmce2wGeGd92HKuQ2XhD2JN2h8TKmNkbLSFNF4ingQ5L+vpS/bOIiUlCwmnxo4o9/Hyq/pS",
+	"2j+Yz7nQj5jSW72BLtlHFUOVApLUZp0JHQHCLCbty9LBsuDrwFvyVeVJ+tw9RRjr+0A5jR32qaf5abA5",
+	"4ZEhPZzlgtt4TUQfU2nd0GBKMV8ZaggqbF345bwtXQAR3uhWhdVyt2RFNQY7Z27AC+FGhPkVVLiRd2q5",
+	"a3InC/g6il4Tt+HJW7+6k+fk135brrswQ066NEwngKB2aHfqx0SoXK78FJip9QRrJJz6y6qBamWKbtwl",
+	"3eVMDD15aHaIkqgNuzlrXaH4Yy8uaXhXjitXmlFGFK6XaTktouXUbu0vdd0pOUsLqzIWyqZStDhh/k4P",
+	"nnSCfBjJerOm9ruhJ8nwG8tmUkK2CxFDelBDd6SqwwiDO849ruz27647U95Ke05nylucrOM6Wnp0q7yV",
+	"NhNWZ+JxrBUKiCbohOcPoOj0dLr92TDOgLkHkr132MB52TR+zs5WBK/zkO1BJ+Nx+YpxpsQqUBgby1OL",
+	"5YvPDlq46HYRTwD6aj4Uf8dHTvo4hDG0dM7TlOzqjl9BuXiXq8hrwGr4naDXdtu5A+1H7NyeN2Cu0RJs",
+	"r0jsAOsk1EwqkdskHiugeZ+8C0+d9Fbxw9i8W8K0HEsc612G6XDi554fyUEOvDCNQ0ezFtLMeQK83ZRT",
+	"8ZeMuyvvsGTS/gI2mIaQVznBvkJgyudcQMWo3b43kgBKT3fruiFs3rY4FYc63m7QMXuUpxv0bc+bLWvz",
+	"MGcb3Mmbd8ZHfGR/fneAWZ9C4hORbFMGTGDfLpMkV3WFHI5ZV8rwaqfmeId12Ly/cUU9CnjE4e8api1a",
+	"9uGIR3nw9jIRSDm97CmsoyWBvZSxEkjYumiNT+4mDi2e/qkOwzjIkY4TWKdmDu+Vvy0d+SAoInrF7pdr",
+	"YJECcBc7Fwump1OMSUrjYWSaJaxG5Y2f4G+ju97L3bBbus5dr/HHHc+A5j3XaUNBb4t+1eJcjnmayset",
+	"Mivy72628q+xjdNXBzSQ41IIPRr4XyhtdSKkJ7UxmEngY7gk4o3CWrbkSxI3ibXZzpPfRuJex9qcy+lz",
+	"C8xKZyttHzRb6DRXgJtFnFbOWCRLcfuDYhwtxUXErRhI1m7047mI2puleAM8A2cqa9cEqOeMa63odlLg",
+	"60lSvZBGmGCqlG8sXeQw4cZeQBZYfWkGju4TN/YOHjx5GQpDOYgUhdavoeSnMn/WGTsiYvpxBystf1oS",
+	"JCcw2IkchL5MKUEPTOMHkdiXAF5lMqSZCU8jM0IET/ClrZEfGL1qofLNastjE/I0CqD8Ux3HeiUiJu3l",
+	"V3Xt0xCVeAXYh0qwFdzG8eUmn8fIeIzFKdJ4wlk3KSNmNL7bEDKOtBihcg/OebqIhTHFREGkCWreDVi+",
+	"1+Sx+OTp1X7WQoMwu+nY7DigUtKDO/PfLRKdZmvYTrn880JFz2clAAjfS8Vh1csgwTuWl+3QbHkZYI/9",
+	"BV/CYPTvpRKof35BoF23vd1j4HJRHuw0/09w7u5Iq/RzMRcRicYIWvzvu48fGEIdF7sLivoX0hYjKpYE",
+	"dj+Bg4P++/JGyCjGUmUYDGfUKjx7+VV90JZxqxdy4tUdev50inUCs1QvE9CBy8QdrH+7uiINCL84dRWD",
+	"8rrnEbYvqYIyKEA4xQ1qycuv6n1oJfQd6haUDswXwDukFwKgYhmn8gbQdBzUnEghR3rFpcVHlK8azXGi",
+	"gHOMhnlHupHjJD9XkC9BdSMnDWYpRtBHdxAA123XVGsPSrxBh4anTjom4ofRQv2FAR8qNvIpIzQ6yvhI",
+	"6N++jbFCu5scmH//zGebnJfwTB+Oy/eI/+22pRGYU+g1A8AzEJ6sEwNnT80QHhsLo4xlCU+tnCxjnmYO",
+	"9Jl8dFqIAYULW8kCbFCLiE6Q4/GT/9jo5MxJ3eC7sLaqOuvDfley1ZatMCITbueZDZnkpzC/Kzrald9G",
+	"L4iDqHy5g4TE7fXDFJDYj0QxXP0ZFMM15OwRfDvuePof4y0Bdxuic7zbDk+FM/LMGIMjtXv7Fh77DR/a",
+	"Y9UUhgejpfBECYbw/Yl4uDpcG37MWg9L8OtfK+mHkTvJ/XyVJwW+/LWCWeapjmLZjdmZW1bD7fuSvcFW",
+	"4Rtu2GLp7tRZ/R03lv1jyVOkwK4aiWcvBlpPN6rvxZKwppFc0X8bSI7Lo8H4Wc74XSyNZQ9CJM/H41YC",
+	"6C/YnNcthhIiEtF3T9pb0XfPyFLsemW3MzK/IQ09lHOU+Wb8lv5CGxi11ORmvl/DdSHvzcCN2gF7w2/t",
+	"iVZmuUh8ILZhf7/OPflsk5dJ3TNJ8Ay/Vat/v26tBHKt/7ZGyRxMsdyiu8ogqCLUYVJ1OTJCVrTrnqzZ",
+	"e/WERg0thztcaLum4aWyMu7e8rdhgfb9Uu1pl9zISeqJ+xORMqcimB0Bn/8s5Qu0mxdaiTX8DknsvWyf",
+	"RCcBa7F5+3zKPbn/7ZNr3W+fimPKXVClYUA7Bb6PolLH3P+aziAdYntI3euZ6HcbD3q5z6ZvTyL9h14x",
+	"wP9F3Q/WACkFzkzC3Z2Ps0nKJ0DExJkSkwcmnO6wc7HoRbjNRKdik1zf4UOtzL7A9t5RPfeJ9VSyIZeW",
+	"vGwDq/ohpROWYI9y6aRwwg25IwgkznOWRTJC16KxGaRDP+Jo9eRhkzTaynK0U9Ax0PU9reLnHFyHcCol",
+	"FaMQQY6BAVZhFpxb4bnXRdKCIjK7LafelCF/qysz5CswMyhR1xJYhsVDqEZddDig7ixvOp6Iv7H1YScG",
+	"NlhzcyFVmAsVMWSg7FN9Dq3W5yKOziqZ2glzu4JAxDAJ3Lc7uRmfh7dbVDYJ+QikDmeQgqbjGAaU7D2h",
+	"AyawM0RJe5fh6IBwJog99W8GBxKyPVKa6SbxK2dXwhPjJ/enMWhQLY/lW3MSY/UBdsyDJzVenLn5rqdb",
+	"Xdk3+sA/aCXyfvABNUst8QBO29ZO6X+/+o/nrMAftPV8rj3aIAEQB1hjR+7MghsNkZsk7uYTVrKVfuuk",
+	"u9wsfiCl+61COMcTrSbCmO2QFApvz1RvFVMEN1oVIdgw5QnB5cxcr1QOSS3rFZpkI0oOlIaBSygL/xM7",
+	"MtVA6pRlwISA+jbRj8A17AHeqNYhICm672byUahX2TNTQGJD7t4JV0q7yyn2KQIa9DLKJvxwJmfL4dKb",
+	"63b862ziDxWGuhWx4CZgc/LYzvVyNmdGLwQgDDJuHkSECE3VJTUtUvJKG3MHdNiajVmJDgvwRmeAcRLm",
+	"68iE18PDHk56qQ8Zm7xHwyfTZpTXm4yrNQO6fp/9b+Y6wdArfg34s0gD/lyjb20mtUIWOwtQscPhibWF",
+	"ENuj/eG9bbXL/pYeoON1aPJL7EyN3Rk62xdttjcSIc7sbAy0P723CsxGPYFb1Uqndj4KdoszmiYpTxIR",
+	"XbJbwX1iOCLlGo98+5JYL9JHORHuhSKeQkAbOf79gBjHIowpBr+hT74MOZcB79SEs5cAqhaBCtGLjiXm",
+	"1RLUL6PLRoGa6zga6sT8Q8fRTzNvoJPyD/SNHSZxreNZtRP+XCtR81A8vp1zAOM5KP5cndiFerYTEb0F",
+	"T2rPyhuetPEoQZSLp4wnPLXPiFiBwTvFE8VAFn4sMWMei+/uER5DCYR3LAbR/3r1kk30YqFVSEYdMaUp",
+	"777OWeV68H2x6JLe1TlT7bOvluAItC5tsed/26bj8KrvkZi17vp/buz50E61G57U2TdOtnoqwbPCgO+U",
+	"RwRurFVOxkYEDXq/xg85UoF7gSj5cJPWjyLN2JnMYUzUhV6qAHNbD3wVnjpt8CsaRgsArDDgfi4oeJWk",
+	"iw9YoFIF+rZ8NV1OWKTFKk+pwHA9jHy4SzVqy8FsAYhBnovlSbP10wqoJ/+xmnFfHL+06xEzlD7NWSyM",
+	"YZFYcKx3K/Ogd3UzkkfogkfuhjiQAF9Hj9IISv98MZxcSRVdwzgOQ6Wf70Ftkgv92tMpqxFQW0+nI6iC",
+	"ghOVp0VyQ26JlnebC3qD0Ax798nEZV8ab9S2AugjrCiPB1WSUkWHUZEkxrWIDUegK7ELOYc2JHIJnhbT",
+	"vHAPCNCjmVVhgGfeajbTRE695VUsxajQcNsAXv/T4TTYmQ/ze0w3/+azGh2+Axqad66B85C3Oz9XRyVy",
+	"d+SyP2aRA7KDppvunbAtM+KPMpMUKMDBKJroZRyxe4FXWdGUUArAPGeVuXknWmDTw+0CrhluzXcVvs6s",
+	"cr8tZRzdiTNAor8ThwGhd5NXscJuYu2J5Wh+4jJF3zTBJesEDLx7ba1edGFrcQ+Mn4ywjbmZW8ndvrIj",
+	"a9YV/GjCHmVuZO/8ZHfCFlF0s3Ud36eCP2xnKWWvrVVL7uX7UUsBcuLPbMDXKbFUPwjVvzw+Uxdypi70",
+	"dLrBKpIz9dE9dNLufxpFs2XQl8Pfz6t3+gPUGAPkjqLHP6fcebSQShqLs9/JmqCxfQFkkCPFhqI+Hmab",
+	"YduV9xY5U72kxbsXldcasOgRSkOaV0xpi0ngc27mTC+tkZFoJwHP7zIQPmret/jIT5DLUBuoopYXA8gN",
+	"S7gxPWHsbwv4dkcxkOPc0dC5fW/lrNEjgHPqgMmEcjV+gr/N5vl2i743A9117/+kWNWa6dT/Yy9iIug9",
+	"G2qqgUcsH14Sazbnj4Ld61S5U11NBH67EsqyApFmB3y4TVa661ZmpzfAvW0rKMNivXVQC1c/1YJ1ln7z",
+	"Of4ZHzlp6xvG0KIyAIYKFRt6aQm73IhJ2oeTrsG8gp82HcYwhoFi/PDug9jG0PIdTHHV2twAtWpPaIew",
+	"vK8w+x9azCokPf4BYSEDCIJ4dJ9KjMWbV7Gws8ZP8PcHHiixsKJKnT7qh9zyFma64ijC56P9CORGbFGb",
+	"E8vtgUVp0laCpxep5zCpVUlfBE9v4akhbxcDB16OD9Xoi6c9citQqFmpC948w18MAjnlsRGjkw/meElr",
+	"AcUB8thD+pHgKb7MXd1zNBiGWVgPwNe5XzOlVyP3F+SI0shLKWt5kJ3q7CM0ERpuA96pM9wMQwM1tjx2",
+	"r6+cLgC4oYotKNXyyVzaHQTcPBQLi+ttani5mCxTadegde4FT0X64uX/f3PS6Nrw+miZxi9evhiDlNKL",
+	"n/z28aN7Ku6n3BcUHQz/78Hz81/xRcLlTBW+JNae/KtJFgr/Mp4EbMHc96Vz4ce3H/8KAAD//w==",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
