@@ -5,7 +5,6 @@ import (
 	"strings"
 	"time"
 
-	"barrelbook/client/oapi"
 	"barrelbook/domain/quantity"
 )
 
@@ -87,8 +86,8 @@ func (u Units) BarrelPlot(xMM, um []float64) Plot {
 }
 
 // WearPlot draws the wear along a barrel with the limit on it, where there is one.
-func (u Units) WearPlot(p oapi.BarrelProfile, limitUM *float64) Plot {
-	plot := u.BarrelPlot(p.XMm, p.Um)
+func (u Units) WearPlot(xMM, um []float64, limitUM *float64) Plot {
+	plot := u.BarrelPlot(xMM, um)
 	if limitUM != nil {
 		limit, _ := scaled([]float64{*limitUM}, u.Small)
 		plot.Limit = limit[0]

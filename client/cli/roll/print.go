@@ -173,8 +173,8 @@ func printUsage(t *term.Streams, u render.Units, r oapi.Roll) {
 		if since.WearUm > 0 {
 			t.Print("\nSince its grind it is worn %s, by the rate now known: %s µm/km (%s).", u.Small(since.WearUm), render.Number(since.RateUmPerKm, 3), since.RateSource)
 		}
-		if since.WearProfile != nil {
-			u.WearPlot(*since.WearProfile, since.WearLimitUm).Draw(t, "Wear along the barrel since its grind, on diameter")
+		if along := since.WearProfile; along != nil {
+			u.WearPlot(along.XMm, along.Um, since.WearLimitUm).Draw(t, "Wear along the barrel since its grind, on diameter")
 		}
 	}
 }

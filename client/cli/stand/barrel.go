@@ -58,7 +58,7 @@ func underWhat(u render.Units, l *oapi.StandLoad) string {
 func printWear(t *term.Streams, u render.Units, positions []oapi.StandPosition, l *oapi.StandLoad) {
 	for _, p := range positions {
 		if profile := wearOf(p); profile != nil {
-			plot := u.WearPlot(*profile, p.SinceGrind.WearLimitUm)
+			plot := u.WearPlot(profile.XMm, profile.Um, p.SinceGrind.WearLimitUm)
 			plot.Marks = stripEdges(u, l)
 			plot.Draw(t, fmt.Sprintf("Wear of %s since its grind, on diameter", *p.Roll))
 		}
