@@ -59,6 +59,9 @@ func Run(t *testing.T, open func(testing.TB) Store) {
 		"chocks":       testChocks,
 		"orders":       testOrders,
 		"grooves":      testGrooves,
+		"events":       testEvents,
+		"follow":       testFollow,
+		"forget":       testForgetEvents,
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
