@@ -223,6 +223,36 @@ func (e EntryKind) Valid() bool {
 	}
 }
 
+// Defines values for EventDatacontenttype.
+const (
+	EventDatacontenttypeApplicationjson EventDatacontenttype = "application/json"
+)
+
+// Valid indicates whether the value is a known member of the EventDatacontenttype enum.
+func (e EventDatacontenttype) Valid() bool {
+	switch e {
+	case EventDatacontenttypeApplicationjson:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for EventSpecversion.
+const (
+	EventSpecversionN10 EventSpecversion = "1.0"
+)
+
+// Valid indicates whether the value is a known member of the EventSpecversion enum.
+func (e EventSpecversion) Valid() bool {
+	switch e {
+	case EventSpecversionN10:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for FinishVerdict.
 const (
 	FinishVerdictBlocked  FinishVerdict = "blocked"
@@ -1090,6 +1120,24 @@ func (e WithdrawalWhy) Valid() bool {
 	}
 }
 
+// Defines values for ListEventsParamsFrom.
+const (
+	ListEventsParamsFromNow    ListEventsParamsFrom = "now"
+	ListEventsParamsFromOldest ListEventsParamsFrom = "oldest"
+)
+
+// Valid indicates whether the value is a known member of the ListEventsParamsFrom enum.
+func (e ListEventsParamsFrom) Valid() bool {
+	switch e {
+	case ListEventsParamsFromNow:
+		return true
+	case ListEventsParamsFromOldest:
+		return true
+	default:
+		return false
+	}
+}
+
 // AccessRole defines model for AccessRole.
 type AccessRole string
 
@@ -1758,6 +1806,73 @@ type EntryKind string
 type EntryPage struct {
 	Items []Entry `json:"items"`
 	Next  *string `json:"next,omitempty"`
+}
+
+// Event The JSON form of a CloudEvent. Those who follow take types and members that they do not know as they come
+type Event struct {
+	// Cursor To go on after this event
+	Cursor string `json:"cursor"`
+
+	// Data Each type has what it has of these
+	Data            EventData            `json:"data"`
+	Datacontenttype EventDatacontenttype `json:"datacontenttype"`
+
+	// Id Names the event within its source; the same however often it is sent
+	Id string `json:"id"`
+
+	// Mill Left out where it is of no one mill
+	Mill *string `json:"mill,omitempty"`
+
+	// Source The works, a setting of the service
+	Source      string           `json:"source"`
+	Specversion EventSpecversion `json:"specversion"`
+
+	// Subject What it is about, below /v1: rolls/CW-110
+	Subject string `json:"subject"`
+
+	// Time When it was recorded
+	Time time.Time `json:"time"`
+
+	// Type barrelbook.entry.KIND, .chock_entry.KIND, .change.recorded, .change.undone, .change.moved, .set.built, .set.changed, .set.broken, .incident.recorded, .incident.moved, .pieces.stored, .campaign.loaded, .wear_rates.learned, .forecast.kept, .forecast.settled, .order.placed, .order.changed, .mill.added, .grade.added, .stand.added, .stand.replaced, .practice.put
+	Type string `json:"type"`
+}
+
+// EventDatacontenttype defines model for Event.Datacontenttype.
+type EventDatacontenttype string
+
+// EventSpecversion defines model for Event.Specversion.
+type EventSpecversion string
+
+// EventData Each type has what it has of these
+type EventData struct {
+	// At When it happened; of wear rates, when they were learned; of a campaign, when it starts
+	At *time.Time `json:"at,omitempty"`
+
+	// Count Pieces or forecasts
+	Count *int64  `json:"count,omitempty"`
+	Entry *Entry  `json:"entry,omitempty"`
+	Name  *Name   `json:"name,omitempty"`
+	Role  *string `json:"role,omitempty"`
+
+	// Rolls Those it concerns; of a set, top and bottom
+	Rolls  *[]string `json:"rolls,omitempty"`
+	SetIn  *string   `json:"set_in,omitempty"`
+	SetOut *string   `json:"set_out,omitempty"`
+	Stand  *string   `json:"stand,omitempty"`
+
+	// Version Of the thing after it
+	Version *int64 `json:"version,omitempty"`
+
+	// What The mishap, or what was forecast
+	What *string `json:"what,omitempty"`
+}
+
+// EventPage defines model for EventPage.
+type EventPage struct {
+	Items []Event `json:"items"`
+
+	// Next To go on from here. Always there
+	Next string `json:"next"`
 }
 
 // FieldProblem defines model for FieldProblem.
@@ -4565,6 +4680,33 @@ type InspectChockParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// ListEventsParams defines parameters for ListEvents.
+type ListEventsParams struct {
+	// After The `next` of the answer before, or the `cursor` of an event
+	After *string `form:"after,omitempty" json:"after,omitempty"`
+
+	// From Where to begin without `after`. Defaults to the oldest event that is kept
+	From *ListEventsParamsFrom `form:"from,omitempty" json:"from,omitempty"`
+
+	// Type Only these, parted by commas: whole types or what they begin with, as `entry,change.recorded`
+	Type *string `form:"type,omitempty" json:"type,omitempty"`
+
+	// Mill Only what is of this mill or of none
+	Mill *Name `form:"mill,omitempty" json:"mill,omitempty"`
+
+	// WaitS How long to wait for the first event
+	WaitS *int64 `form:"wait_s,omitempty" json:"wait_s,omitempty"`
+
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// LastEventID As `after`, and before it
+	LastEventID *string `json:"Last-Event-ID,omitempty"`
+}
+
+// ListEventsParamsFrom defines parameters for ListEvents.
+type ListEventsParamsFrom string
+
 // ListGradesParams defines parameters for ListGrades.
 type ListGradesParams struct {
 	// Limit Items a page, at most 1000
@@ -5213,6 +5355,9 @@ type ServerInterface interface {
 	// InspectChock An inspection of the bearing; a new bearing starts its hours and tonnes again
 	// (POST /v1/chocks/{chock}/inspections)
 	InspectChock(ctx echo.Context, chock ChockName, params InspectChockParams) error
+	// ListEvents Follow what is recorded, in the order in which it was kept
+	// (GET /v1/events)
+	ListEvents(ctx echo.Context, params ListEventsParams) error
 
 	// (GET /v1/grades)
 	ListGrades(ctx echo.Context, params ListGradesParams) error
@@ -5957,6 +6102,76 @@ func (w *ServerInterfaceWrapper) InspectChock(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.InspectChock(ctx, chock, params)
+	return err
+}
+
+// ListEvents converts echo context to params.
+func (w *ServerInterfaceWrapper) ListEvents(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListEventsParams
+	// ------------- Optional query parameter "after" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "after", ctx.QueryParams(), &params.After, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter after: %s", err))
+	}
+
+	// ------------- Optional query parameter "from" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "from", ctx.QueryParams(), &params.From, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
+	}
+
+	// ------------- Optional query parameter "type" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "type", ctx.QueryParams(), &params.Type, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter type: %s", err))
+	}
+
+	// ------------- Optional query parameter "mill" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "mill", ctx.QueryParams(), &params.Mill, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter mill: %s", err))
+	}
+
+	// ------------- Optional query parameter "wait_s" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "wait_s", ctx.QueryParams(), &params.WaitS, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter wait_s: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Last-Event-ID" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Last-Event-ID")]; found {
+		var LastEventID string
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Last-Event-ID, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Last-Event-ID", valueList[0], &LastEventID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Last-Event-ID: %s", err))
+		}
+
+		params.LastEventID = &LastEventID
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListEvents(ctx, params)
 	return err
 }
 
@@ -7895,6 +8110,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/campaigns/:campaign", wrapper.GetCampaign, options.OperationMiddlewares["getCampaign"]...)
 	router.POST(options.BaseURL+"/v1/campaigns/:campaign/finish-checks", wrapper.CheckFinish, options.OperationMiddlewares["checkFinish"]...)
 	router.POST(options.BaseURL+"/v1/change-plans", wrapper.PlanChanges, options.OperationMiddlewares["planChanges"]...)
+	router.GET(options.BaseURL+"/v1/events", wrapper.ListEvents, options.OperationMiddlewares["listEvents"]...)
 	router.GET(options.BaseURL+"/v1/tokens", wrapper.ListTokens, options.OperationMiddlewares["listTokens"]...)
 	router.POST(options.BaseURL+"/v1/tokens", wrapper.CreateToken, options.OperationMiddlewares["createToken"]...)
 	router.DELETE(options.BaseURL+"/v1/tokens/:token", wrapper.RevokeToken, options.OperationMiddlewares["revokeToken"]...)
@@ -8918,6 +9134,88 @@ type InspectChockdefaultApplicationProblemPlusJSONResponse struct {
 }
 
 func (response InspectChockdefaultApplicationProblemPlusJSONResponse) VisitInspectChockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListEventsRequestObject struct {
+	Params ListEventsParams
+}
+
+type ListEventsResponseObject interface {
+	VisitListEventsResponse(w http.ResponseWriter) error
+}
+
+type ListEvents200JSONResponse EventPage
+
+func (response ListEvents200JSONResponse) VisitListEventsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListEvents200TexteventStreamResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListEvents200TexteventStreamResponse) VisitListEventsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/event-stream")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	flusher, ok := w.(http.Flusher)
+	if !ok {
+		// If w doesn't support flushing, fall back to io.Copy.
+		_, err := io.Copy(w, response.Body)
+		return err
+	}
+	// text/event-stream messages are typically small; use a
+	// modest buffer and flush after each chunk so clients see
+	// events immediately instead of waiting on OS buffering.
+	buf := make([]byte, 4096)
+	for {
+		n, err := response.Body.Read(buf)
+		if n > 0 {
+			if _, writeErr := w.Write(buf[:n]); writeErr != nil {
+				return writeErr
+			}
+			flusher.Flush()
+		}
+		if err != nil {
+			if err == io.EOF {
+				return nil
+			}
+			return err
+		}
+	}
+}
+
+type ListEventsdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListEventsdefaultApplicationProblemPlusJSONResponse) VisitListEventsResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -11442,6 +11740,9 @@ type StrictServerInterface interface {
 	// InspectChock An inspection of the bearing; a new bearing starts its hours and tonnes again
 	// (POST /v1/chocks/{chock}/inspections)
 	InspectChock(ctx context.Context, request InspectChockRequestObject) (InspectChockResponseObject, error)
+	// ListEvents Follow what is recorded, in the order in which it was kept
+	// (GET /v1/events)
+	ListEvents(ctx context.Context, request ListEventsRequestObject) (ListEventsResponseObject, error)
 
 	// (GET /v1/grades)
 	ListGrades(ctx context.Context, request ListGradesRequestObject) (ListGradesResponseObject, error)
@@ -12643,6 +12944,31 @@ func (sh *strictHandler) InspectChock(ctx echo.Context, chock ChockName, params 
 		return err
 	} else if validResponse, ok := response.(InspectChockResponseObject); ok {
 		return validResponse.VisitInspectChockResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListEvents operation middleware
+func (sh *strictHandler) ListEvents(ctx echo.Context, params ListEventsParams) error {
+	var request ListEventsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListEvents(ctx.Request().Context(), request.(ListEventsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListEvents")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListEventsResponseObject); ok {
+		return validResponse.VisitListEventsResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -14643,522 +14969,544 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7P1tl9y2lS+KfxX8+3+yNMkptbsltRN1r/NCkeOMT2xLR1KitW6S4aBIVBWmSYAGwC7VzPL9VvcL3E92",
-	"F/YG+AiSYFW1La9x3sTqIomnjY2N/fD7/ddFKotSCiaMvrj9r4sdoxlT8J9/+kC39v91umMFtf9lDiW7",
-	"uL3QRnGxvfjxx9XFtzKlhksx/dyPq4uSKlow4z79mhYl5VvxPS2Y/TcXF7cXJTW7i9WFgL9dpO6Ri9WF",
-	"Yj9UXLHs4taoiq1aDf0PxTYXtxf//y+aQXyBv+ov4Nu26dc7KrZsqil44BwNyfR+sh2Z3p+hmUppqezj",
-	"GdOp4iUuwMWHHSOCfTLkgeYVI3JDzI6Rkm4ZWbONVHaE0KsfKqYOrW7h99r9KOinb5nYmt3F7c31s1Vg",
-	"4b9Sh3eVCHdC04KRdMfSe02oyAgVes/UighpdlxsiTbSjj7cm0wdElWJTncytqFVbi5uNzTXrO7OWsqc",
-	"UQH9+SZjRSkNE+nhL+ww0a97diB7bnYwOfCXtcwOZMsfmG7+hl2G3kvBCNtsWGpWZCMVoYbkjGpDfk8y",
-	"etDkXyjRzBg7MDflmqkHnrLf3hG6MUwRs6MGfrBtc22/spXGMHFJ3jPXAnSJPTB1wDmCdxRLpcr0CvpR",
-	"9w0e3zFBuLFf00wYQreUC7JmKa00I9xoP4I91SSX2vjZxv3dTHdr3p7aiRuRgutnf1hdFFzU/7Y72him",
-	"7Df/7e//v6f/9z9/9z8uQoLyzeY7atLdcEXeuV1wSezaWGXj5++BKc2lwDngmhhJ1lag7C7NRgeyeYoN",
-	"jYzgyxcTvXsDnaJ5qJd2CYgU+YFw7J6SeQ4Tb3ieE1harn2nz92976Vg9QSOfdk+dMznv+UFN8Mxf2NY",
-	"oQkF1bGyAyykNuT66upqZM/m8J3gjr25Wl1spCqoubi94MJ8+eJiZTvGi6q4uLXfBLly/6w7yYVhW6ag",
-	"l29UxtSEWpUK5+NEtfpO5vn3VbFmaqQdu+6nN/OemYmxaGbO0IShIptqxP5+ajM/2vd1KYVmcKS/VXKd",
-	"s8L+ZyqFYQIEi5ZlztFE+KLEJ/7nf+i+vTDVnP8utNiV049OP+yVFFtUkntQtZJkEmbCfcS28SpNmdbv",
-	"ZA6zwoSVt79fPHC2B+HZKi5QjPSOb+wiMLHlgsGfaFZwcfHPwRZaXbxSij/Q/BtRVjjeLOOoSt4qWTJl",
-	"uJ0dd2yVrT/9F4iTHm4+FEFtdSE8QfY7qe0hJe1pqhiRJQMtYzdp3FrBhvsGn79xG879s9lxVCl6uMBl",
-	"9WLxd9fJZuRy/R8sNTDyKuPmWy5gOrsjozAV9a7PqGFPDS/YRWAC14eAwYh9YNokPAv+bJc5bJC2O0/t",
-	"Mq6tnoLnR0fxlm4Do6gnOGqmm+n4sT+lqwtrlc13F9sJ9fKPVClmJWrD80BPq6LTzWbiZbXOW7MuULsF",
-	"OvgpKYqhKH6tZAEnXsGzLK8tyjX0pi2Ci1vsjRyaX9lxBEdfHbjY/lnJqhyOPZUPTCWFFGYX25WM5dwa",
-	"Wok13yLf2frWB6KYU8NUkspKmJD1UOY0ZYUVFbJmB+nsOOwvyaW8ZxkBOR0ckv2T0IoRy1jWtBXxCpyN",
-	"i95QTkNOCTtoUXw2X/RxvZPKjE3Wd1xra/oKuY+bDzjH4reoV4aToogL7aahbqIz1N5CdEfVF6/uEnTF",
-	"ZVzYweQZCjv7VLLUsGw4d29vrurbh70j6FTRsrQiuopUxFtFMxY7hfV26K9gnq/sscXgMK4nL7hpWrup",
-	"vsjVU7tRsghf4qBpML/trBP7INkx5W5QFK4JKegqe0/ighg4LuMmAdcKz6S4N0rFU5YUXOCNPGaDoU7Q",
-	"0eZcSDzb09Tq9qoRETfJ4zL2jpVSmcDpre9Zliw5w6FT8fuwrc8DZ1EhM5YHVa2Qpnc0Dx7pfwxmZmnX",
-	"cPcFvlbSlIWlslRyq2hRsCf2uioE3TJiTya8w7qdmVNtyA8VVQasyohjR1HDdOKvlrHylTJhEteLpPTH",
-	"Y2Iiz7pKbKRiKdVmyVz3bS8vRX5B+4NxsznZ31q06oXs9M5LREjGX9M8/SNN76vytRSGpoHz5o/M7BkT",
-	"xM6dKljGqUG9tYb38J4vN4QSzT893fHtDjXaHSymNDumyIZvK8XQMDdoqLuv7qW6h691Pu/ukH0bBnqY",
-	"5HBZd6ZYxEJtcmoME1xsEzuFiiVV7Ks5FyzJJc0SgTN+sglZ0E9J+KsRH+u+/GnBi4yK45stGb1PSsW0",
-	"rhRLipJGvvfp5Pnq7ZaxYYxOa3DKQgNaBaRrRHJW3g4PtDe6xWR2WHjvzTgGAuKXiVnFydOkkFmVV3rB",
-	"QpWSay1FoqjhMuqd3sK0OxvuSL+RsZn6s5J7s3sruQu0TM7Y4IBRBc2t6bO3Nk4uwUGM2mRFtFGUb3em",
-	"Vj3caFJiQ6OTv/zO2PgQnl1dXY/fIc/3zfAtsT2Escl+K/ODkAUPeXTteSArBYYkON/JmmmeMZjRVMm9",
-	"WBGqScYeOPit/Ont270lG5oaiS6aihiJYRa5Z0qTK/vvmxWp0DB9ek2c6z9T/IER284TTcDp375M27eu",
-	"L8krQd4/1TtasoykrptcW0MWz5y1NEYWeDDtKIYrjCztA090E9WQWeb7+IRovhWamEoJ9J0ftTpfTvqM",
-	"3JyjeyJSwntiyUqz+yXLpO//mED+n4oKw3McbXfsVvfHqrPrq9gnb6KffHl1jGK0XcFm8BN4FI+O/521",
-	"e5bJBP3EaZ7IzUYzE3RPfYRr39A/BdsDLC9wulBrr2qSc7bCTYlv5PkTTfDwI/bAI0buqcpwU9l+UCMV",
-	"bNhb8hRidvV2awzDknJFwGHMMrI+EH1JXrlwCfWWfnenX5KvMDQCYa2ruGsAvrrYPnRjT3RJRfxboALd",
-	"XuxO+BtRK8EVKaXmxuo0CEWaHU/vmYL7dr0gR431pzQP8ECduxQOTm9wU6T3yfKuLrdH7Dv+LHOLMtfX",
-	"1uEHLjdGVZJKttnwlLOQ462zSpcv49Zpz6iK6k3nWDjdvgrshqGkBxZoTDO9LxWj2ULdlD4suZ9Eikfo",
-	"TgBjSR9Ge/+RUfWaoW7tdtEZgwk4LnUWvSOcFzDgfOF6wQXTXvaTqoD7w31Al7wy5PqK3H//Bd5H5j+o",
-	"ZaVC3pePPrkiZXlOckaFNZhCbioMe86GYXAKVk2UtDuS1WBmW3MztUxvFct46pOluou149vdy6sF13e5",
-	"X/K4cqfvcEpGJ1VqRnwKFp6JZd1/opg2Y7Ns9UJszwLBxovmC61hrlozNDXH3szozu64UMPaRm+OoUyf",
-	"NPdx4uizDvpS6Ls+Oh1S3b83cIMJGJ1bWgaP+A87hp4r2+wTTXSlNjTtGke2oyVRLKdw/rsLUMuUahkH",
-	"dE8PjdUFb54UOHwMz5Udb0I/cR2ckW/5pnbgtmfGvjCYhKFZeeJoz+5pWuricUmYAwGy77IsGQnf23mI",
-	"zk3gojJMQzdKzlAdRQxTuASXmDbgu4silfBGfODgrff/v4URhGIHORWCZYk2ckGs5C2+9d7IYKxEG6qM",
-	"XhSs8X52c4yGhjl3y9tuvTvD7Ub6A5+SsmOyaE6WtHFT+NnlDQTU0rzS/IF957PUMFlqOHV1VtuXnaS2",
-	"q3PI7imS2En+uXokyex4TWYEdXzKe6H/CUHuG8sokW6upoTsHMk+tVp8hFyf17SkKTeBFOZ/lXtSVOmO",
-	"FNL5PTQzmqRUOJcH2sEHpkmp5Jquec7NYYWHF9dNjBKcIyXVBjwkLWckpA7gHGL0EtKKB05kahLIgB7J",
-	"smZUpTv7WZa5xHNCCaSIWouytZatsP9yBW2HzLJ4O+wkvTeu3ZpuBBcTKwseI0MupVVt28XHw7mIFnLI",
-	"In0LhpwU4UD9QygVBS5klOQQ7sTs6TXmOUnhoqaY2Gh2VLQqE2L69J1t8i1u8tDeW6BWhTSzz36we/nH",
-	"1YWszPmmbUmClWYmwSWLGZJ92nU16nF/AYl82LAsWbrr3Gu6ZCnf8DTZSJWy5H5hnNZ9pbOFA0K3p5rg",
-	"o21XsMYcjBRKJyoT522oRCbF7DL9FZ+ChNTD3MMfudlliu5p/nF3GLOsaqcDpp+NZK2iWjnGXFqieJbs",
-	"kEcU6vNLaaf84GrWWDtKhtttxH1/Trr78ixRnslaKrYiewiGCOmP7739p2YiLO/9GZjr4sni3ZHrcZE+",
-	"i3GGZ+5jmGbYx5yKc2TNpa27dYxsp1QIaZKCsTEJwSfImpGCmRXZcIV1X9HWwXE2RSpDpuA3GAnSBc1z",
-	"pg1JK6WYSA+kEjxSCW8Y1Xydj2SKbmkZ7dSG2o7kh4pVLFqO/oxv/W+5fvwsxdLwIpSr8FaBjRWymDG5",
-	"Ntlzs5OVSdLa0jwhF9p+dekdMOya6O2pVjFvIDGwXudmJpxU4Sp3Zd93sr+uLfGdTAysN/Ex5+fiTSvF",
-	"hmdMeF+Dq4q7unx5M8zyocYqcLwp2fsa1RquUJjVgyusV5iECNFmp1Qn9PvV5cuXL9vK/fImFEH9VOaU",
-	"i5hS22bWW1n87pXrqVK/ZzOFfken8zeehxdXsWIYFgyZ3ofiaBBaDO5jH3bcyUrpZBdUgjiqFdFcpAwv",
-	"4u41sFfLyhAuItMAXHOKPci80dQjhc4SFbBvzBfTcqgb7jtaZttcdn0GwcdN1a62Q4m2DVOew39U4l7I",
-	"fbi2jgmjDot8AhtuzMJTOGbpaJ5j/jbf1EkmvpY/YiqwCVj/hAtrRtomsM2I190rCRSHH/lWT2IWv2+W",
-	"vbVwDVqTklWhBHtVNRXvdtMI2ytSN7YCP5ZiuspBxK0RBGK1IlK5Knn5wFRWsVvvN/N/Fv4FxXJG9chh",
-	"2+qhM4X75tdhZXeWFGh0g8JfnRYXWerMWGhzQBHKvC0t0/u38KSrLOAPCxd3Ulm9GVzTFRWoomA+7c6z",
-	"a2t3XmTFRNPcYMvFR2yX3GUf5SLr1e1Aa5ifwt3ZDfM4X4Q/CLty0Nb0jTbt+kj7x2ToVJlQk5OzMbPi",
-	"A+XSPVZG7YA/2Ycex2/rzYwYMbjnKDL+APUzf+HPOtswvWcikZvNRUv/Bg9UUaMbxJURSZUt3Oy6Kgqq",
-	"DvOXbH98ui65ka6wZLvdtCvg9h+eXrDzuA/q5X8UF4JM77/mABcTd//oKsz3zGD0JsesDLKx55i5I4Jx",
-	"cK0bSaxA2OMNReKn8f8dcZpEq84fx+bxmAtcy5wP4S5Yg0FLVWd8eOsZjiS8znhIlT9c9RFxxgybtunW",
-	"D+lVCkxy6m91dU2a11r6juRsY8DVt5GqviFG+fVm3HqTRmK/kr3+8dydPKKrodCjFII9Qt9m+vWYFl20",
-	"871rl50jvL7EClpiPPxzfC/79Xr0sAbbJwu0AK11AF7V3SQuUwQLg42pLNix9+beavivjU782c7MRzsu",
-	"3+bBsut3rgrDX+gAcYBn9Q3dCaCfQyPLBIqwwJ4sE1/iYYUTyqrqX90/6wdCptRrKVKmdTCZ9wxGYoFQ",
-	"GMtudIpRh6wU2sz5UXgDLvu0McRcI00Xg8smha4KWKg/HtqCXOdWV2WZc4Rbck7MslKl1KA5pDC7sVn3",
-	"3x1DL1jPBqq6nftxdeGxJuKtooVXbSX3C/ZSa4xyH/qckYbm5/xgJQzPY2egJyAoFHaAdccmve/dzgTg",
-	"fLRp0DSOjCiNX2rg8yVTiQlAdky5tVKeMWESvaOKBd0Ye5+AoFjhYjZLPjyWi11SZRyKZKqoB9T0r+m4",
-	"Ud+HADH/VJTm4MLGvOs2C4n9/RbnLbpAQYcH9R6AaVhGKlHp7jRN3UUh6LAsPwzXIbnfxrp93AszlW9g",
-	"E+Q5+qxWZM8owoRCDyOHs8DBNJEV8GGnZLXdOZRXriA7X3tvGiQA7Gi+IXITmfPiqgtMUMDX0uzcp+vS",
-	"x5Zl7eKQAH7CdGySDaDnZOPoWTCpbSw81wol8GbMdPf01T07NFZpV646ItDdm41AdwSr6+Zq6a7B2AY6",
-	"ZEQ5Gpqa1zRPq5yGK4VoWSpJ012SSmGPztgNWb8XnXRlZSfZ82xJxWlBPyVSmZ3cWrM9wdpDLI4+7Rvx",
-	"NZ3wemUSuUnKnArmPoCYLkf1ZfRjJ3cKKk/O0yX4lOtQdxf9mT8w4RT9WyylfKIJFFMCjJYkudx7jGKu",
-	"AXAXcLYYBXUnIj3vtmNHL/gxq/wgRVJwzfQJizv4xrFdOHYpe19Y0Dyj4hjsmvHElePQcPqJ+C6no6s9",
-	"wsg0wyH0hSEoVRMqYk4Djc759HJOyMqcKHY17yqgv+NOgqO8IqGzYgCGAr+Q1Jfu+5f8NZp+YrpbyJ8L",
-	"8ow8JddfPCP/i1xdXr98fr0i+x1Pd6Rg1K5lBqVvcG479CFCt4ohRt8duf7i+QpBUfCrLgl85UDYn9lG",
-	"npPfYJ1D3R+430tCic75dmfyA9ESDWMH8BUJpWDXJ6ZwHaCNRgsOYyrkpbqPb6i3j+DlurvxBXtS5lxs",
-	"J00Ih/iUnlo3WVfXY2ZS0HCua1ZyqrZMdfDTIf+fGkKLNWfCEMMKcLlUCpA6GCMM4SNPgiWzOubkoY4r",
-	"TVcge3oT9rZdb1RrRp6ifd2oV81at3saXLpQD+Ik7CjVhGuO0xaZTlSlhj9wc0j2uAPuo/F+hbavuSts",
-	"8Tz2veVIJJ9KKjSXuEVj++fKEo/HKbq5mgH1Xl3Uyes7Rk3yH9i/7X18/YWKX6ta0BrMEb9kz+5PB2EL",
-	"i0JomceHPdfJ4VI2k7BqCW+zeOGtotTxMQ3mUxCGXiH4qc7oA/j70FV4Ot2ycRe32V6uusGM58GMnpTx",
-	"cjZ4+w4fayah5cmZfxcea7/bkwmcnXoU4emvlGbvDSvHsKN8WSIm+hGJGZp1CWRVWktECgbwnlhUMoio",
-	"7/g2ENh9+/Imzh7J0QvaR3OOe3mkiPmDx5q1XcduO+ir6zv4W860O37taKFOgEBeNqHrJkwqWJw7C+iG",
-	"Ag7GBon4qHLLC/9lnCSEAAkvtOKGKS7Fd1RteTAikzCRjXfRY1i5aYPm7c6qlzzGwQJtJCeKg/vKSVKR",
-	"gtyPYHt4OA5h7/wIWsFEtvLWvmBUMW1wX2hHqeFcxHuqnZRswMUVGX2oN2GodMSvXNC22iopH9gU8Fv9",
-	"voNJJPjKk0jH+I6qgFT8Rci9L0zdAd5vi23JJeUjmgn44jVZ5zK9H8kczT3FTgyiBa56zMYPV1+7PFk3",
-	"Of1CAporRrNDuP66KRgPCY73DdWfFNKQJiod41yn6Y5F6H147JVpvZM41MP492R8SsY4ABJTbgZXpNJY",
-	"Mq+oYVh353DXBxILkahYSJ9G+N2Lq5pICXMMnNrqrk5IAX7FNiw1p0Wi2xCcg+CHohmvNFkzdBWyGheI",
-	"aldNQHik098wbeZTIbT5izUT+jMHL7f6Oloh+1XFvqLmqBLZrGLJ46TJ9c1abCjU/XOkn04iMyOGyaDd",
-	"kXSEHdW74A/3EbYcjAVXc3EK6nhCwzHZqY55waMWTdrVKZqeGvWeFGxF+IZQcYgO8cXroCZpdqxLrrQA",
-	"qrQmCgzCeiY2xxYkxi32qFD+ZTwjuUk+RjtfVqi8KFcuZ6n+z0JWAh/cu7JhJATQJtGGHlrhMrzwpSyD",
-	"p3csx6/XtRq2IYo/ahdahldg9UbyoM+WK/xoacJfc5ZnLUa1PlqyoXzEhy+BbmAoS//7/ZvvifvVG34b",
-	"2wrUyGAI2TG0PtFE0IjUD9/WyncoPBLB9e71joVq636KouljKpprd18vOZA67BxPUOkzzezjmlSd6qH2",
-	"AZHAwZn0jKwoi3BxstHCKkqAK8FFCn3tgamMp7MHNn7gb+7hH1cXB6aBnGbxmBcVDvvetXiaomqAW0J5",
-	"lPNSJ3KzQGZb97FucW2Pbk3m3rzqXcPkhlgD1904TDvvw2M6rRxLqtelQxN/UZEvrt08Rtr1cr/Tojoo",
-	"ezwkJ1UK4Fq/T6UKqPs11SxRjowqJnqkeEi5fscoKIN/aUk7eUpc7u1vif6hooplt+SKUEPWTJsVubp8",
-	"doN8wvmeHjTR9AAUwgKzdiKjWbY/idwkSweyJJPKME+uF6VR3rGcuzn4YN+cBwdwGTI4uavWogQHWHdo",
-	"fGf/rdFa3k45QFJSAQ4iwBcQACXtbu4hK+FrrthryLkLUAfRHFjGHCwLeI3AY7ki0t+WVmR9aIOCljLn",
-	"6cGetusDocReZdDUrIOmcPXrl6ts5BJen20LvD3G+8g2Jv5p39FgncHHHRN+WFsKuPDonrZtxFcddJLw",
-	"lp4WzWy1ZqKX1uWHHJYeI5jWwcFhdZUPXxb0QLayznxzsXOnrq19DsTWX3ODzNHgQOqwe1vVTVPD4Q59",
-	"rx1Pt6ODJM6x5D6Nnw3RRrkcdB1MlgWcIvgUkGQC4oBbE5+8He3Eq7Pdg8xPh2QrEy5mKre5JhtuwN5s",
-	"F1w7inji+XafaNKMDLuuXQl+v/PDc6uVOD8CEOb83DjBth92YdkKD9j1AcqNnfkbb3R5ez/UpqzyjBSu",
-	"Jm/DlyHy4BV4sQnIyilkiIYoBuLtUNMFk5tJ0u3f5JHLPpkxv27LbOz2QUiT+IW/tdO/80AYG2DjcVTO",
-	"68oQLQuGP+OSNSu/8tX8VpRSqhRnGeJVgmvbYU5iEhteef0psHHetaYT7p/2h9lamsbc9MvSFv6gQnFU",
-	"dV9RE6J+GfC5TDJN3ix5dsmHXy56+ObISoHy5mIVoI2xH5yaup+eOedno9gJzG5kvGx8aid4ef5My7dU",
-	"mYCmcFkjRiYsg+wQqxjh7ChoxsJ2isi42MbbEo7easELSmod/zgE/KOfPoG0oGEr8E12BrdqT01rFGML",
-	"0nB8DxOpQKPRsq5x7UDSa2AEw3yejFQic+YKovV79CF2wMIA9M6tEOBXmwCLErx326H58UqVlmicZExd",
-	"kg8AhmNbdZnD/xC6KuxXgIbOCthtUyVh58j+1lQTQCYgV57vTDcNHSDs7tmVjFy5imyYTtdNriBBEcn/",
-	"3YfsFHOxvfzHELl4INiBdGk7OtGZkJrH1Zn79l1962CAYORy4+YZyJPwYdfRFY7A2WGQO0WKyk65NQkg",
-	"ty8ms8h2txhJsNtQAMPxHHbQkycau9mw2sHy0HsmFrRoLYnwLEF2uDatCaCeGWEvlajp65wJe3NFiqIv",
-	"lXBZ8sk9kRkPXmFNIvd5xfbj6sKRcI0utb1r7+mh3lNusdEdupY5rd0tThrsOsLMRtLWtCg4Zvpcs3WA",
-	"QpqSTyeHHZYyt+BDaW0zDx6Ri+ElbxXYPJ3pbXW6Jz1+2VqzMa3+YtJXz7GHF++9x9k3j7lhJtL9/7ts",
-	"JaoEF9uFd6jPZwN6Z/fPvBGPQasB44Q3PKW1sbJyVKZQZ9HhSHcUp1aWfFFB1vI3txhPHacp8BdspIL/",
-	"h5uttTtaZZlyb3aXXRZu3qFOhU34D9El+V61ewOt+dvzsNk7zxju8gjtn8HAaRGJa+9yqDOosLMU3TSr",
-	"mmCya99g+UXAkomo7XgFyDK28ae5pNm56yOAa+vHxr5FWOyAE+gtUwiXOKBR0sexYTais6Sf5zShuv1+",
-	"Ednx0Rl6z6yKNHbZnTSwh7YChTqqS/LRVb9yMyYp3t8aD3Tf3hdLZrP9XrJcBAak+MeJQqcXyMdnje3g",
-	"MjfAqGftQk4NU9NEtW82HaFyp1/NihZFQntU30rKVYJXzowFnKKvxBYvfOD8rLelt52gvrRzH1yBKsSn",
-	"6WGFdNfPjupbu7J4fLoiv7VQFUB134y4vPUX30I+sMAR5k+j5nT3d9D+qSFLuERj8q2LCYEgUkiDOWL2",
-	"wrVi9YyOnOltNsDh1mgMUn/HpyA57cX33gJ7wqIUDxwE6OcH38AdQZZBf9w6twBMidkxpWe8SKdUU3Xd",
-	"Syd9qeV3OuU7DePiKV9pubVOojxs/F3nYCfs5TEcQ7J9UplfmOPQzfjqrC46TyW6JF0kz+WernNrhyum",
-	"dbhM/41PwE/vna9ItaxCawpYI45gBDuMXTeFUzdaQDee2/H8ahoi7+YqDOk+U3k33uDv/3Az0+SzHiLf",
-	"dZvQbpYRfILq7+rLq6uZtn/fhwO8uRppfVgFOJFA84w9/XIOw//q6up6Zn03tOB5B2srxWxKhhQLUm2B",
-	"4g//KezEUJVwhbC9fLtL0p2SBa+K+qHuX9uP6pK1PqZZwZPA37nI2IYLbliS7hCMzXVj0BT8zjJsJAhd",
-	"u4QwsU+yPsV2/nxu7l+8nKPvGS+tHG/4xR8iJL0r6CEtyA3GCloVfNfPruYicS687URmVM2dI0MW9eUj",
-	"ZMgCO8ubyuRS3o/na1gTDFAEIBBMcn7vKBhyRq1Vhz7rgR1SSBUEHKwcGFEX9Kn1WXT72MPOXsIQtysW",
-	"m0zTQ9g1tZeqk3K9lUwnsBmtmktaKZKQAT0fx4YPugZH5xaZb4a5xwurIzaQkLXsFamSRUmCjpEkMp3N",
-	"Xtii6+sxk1+fzqvDzBgJuDILZqdPq8U8B2WLD+ei9dn2AoSX2pfYLamQacHc9PLi6gKhNVWK5a10uEty",
-	"hemOrooBEaMXGBhBHt26nGTg+iqpXfPM06DYObpzRbAtGDGkFxpnrflylrWm1sE9l06V7gjVRD7QnDx7",
-	"AWl/8hN50YWO/XJeV/vijXrSx5fRXvACXXnlqiJdNScFB9KOarKWSjAXGqZ5jpFh5960quViauFjXCO8",
-	"4CaEXPfHQycDLu6Sv6h0SJdBoMbvXcKRHf0W7+cYkeAG5yGYVFYv8Ylk2qDKxZF5BkNB6KLP+U/7sY+L",
-	"yV918GBfNL8nDLwPQFSUFXC4LAxtjU1P07PQDHzjy4o+H0reRyOt3Y+y83JN7K9EyD3QrHTryvSyDMXz",
-	"nI+LigJ2NMJ2dFYuPOyL3qCvU3LxmXGq5o9CLuPnr74pyjVusZKLdIcaxBH8K14meyy68y4IsCkUSwCP",
-	"FlL0K667BDGCwS8u3SXJpbYyBU6/COt0R6f37jnuJbUeeISryTci42mdvBAkx1aMQuhG7+Re3xKK4L53",
-	"hBKcTR/65PaKksuU5t1Moyo1lWJ38KVNzlIjAZe2yo2i2l5T7pwjGrnd9Y7lecur1Po4nCbwk5Akgzry",
-	"O7KjKhNM60vyrQsmYTi00hXNfciU25ss0+YWO79qdUDwFH7STffgZ/9d96P/ZytBdyBU9QegQBWSeevX",
-	"Qo6Cn5BHYMFWhvFGC+cHps07YDPr4jw9m0Z5CtTKjwmoYeqB5iNFUXStZV4ZljCloiGy15zq8cIoVwmF",
-	"wDMQc4ulPORUJ/oxqpqgsMBpkqhP4+M1wMuSd4JwLi9vyG+a0o6Iz/li+16OBTq3V8SqrcRrCUXAF5AA",
-	"lr4OUjXtqCrD1S6wahBN6sRKHxDcPQrYmYevu5jctADHu4/ejOn8Di3DF451vtpa2d4K9BfRCW0jZKu+",
-	"6LdnKbSRvqXafHB4FscrEgS5Ru6ySOE9kSPkPCgcvhPOuOoMIzhbjNqr5Tt3Se2H/iBpzEVls9gd5nxf",
-	"i5Dhtz6GE8Uuu4TfR3K9oFZPUcPcUHu+A2vMUZURkEI8ayNhduwnPY57Ma6Pa9LFzrWLUEOur8j991/A",
-	"7fLMVImwsosQ/BfdLLx0yTwHCQtdMkbAflJrHdXh6xoMDiwcuRd3BCTGKtU6Fa1+OmdUaOdkCkICLbDM",
-	"+4l/HQalmjrFM+l3l7oRp9VgL7Uks7MMg/1TT9HU9vUTPEzMPWYztjbBUfId6cE9hfxmYqZ7Qw5N23e0",
-	"/NbFKHpHBJRg+MScKGy4+DOFmng3nR/END+rL6uLDWe08aSWg60O3LmuxBqKBIM9mcjI9mBKUQzSI54+",
-	"PN3OOkNc2Jtc4bxRgxZr/qmgF2anmN7JPHbj1BiNi9P/Hc6mc6Kg39HjMrpJaYtQdyVHNkTN6DW1Iwbz",
-	"bNUxYlW66/OqyaFzpScFVffRQIsjuWdTzUCy11NI9mJ4tW5iHZHgjLm116kZo/tBdMEaG8B2oS6ThUrl",
-	"6FL6MRhIwfa3+F0pUnZJNGPC/QHyu7wzABG7LyGDuvPAyv20ck+29iWcO5f2bwn+LZGV6X4cYqLUoyXU",
-	"W8ZhbV6SlBYMUPTHX0MwPpnnWAus6l8jpu8S/P63hBJI3Oy8Epxsb18LtodcB6ifgjlxpcPNQHEjYO/t",
-	"Q1KwoPG9VWw/gdrqnUNcN6jpDqpVCuambISmvO15mvZ/1U8CCK0MoVx8Aw4c6Iz2OaFSZciBtKNlycQC",
-	"EAF/EI64wLMQpSdZswYV4daKiZ1gyKtfIRN8I33gpbJTi6zvmtC1fGDopqq1ZWjWfOA9sB2BZRcS940m",
-	"O66NjAdjO88lq7Wkjf51W9tPnBuCX8eg0nXQHa8x7W0kBdSVINWAJAN4k04GqLHCaVZu92FGujau3FFu",
-	"SM4eWE7+JWf2dYTA0b8NMBJPJxGernK3ruZqjtlr5STmihgpidnxNPIsgYEGR/FV62bVqkZzZDvhCQMS",
-	"jMjrV7GgIrpdPhULDWZfeLPZBPkKgHZ8IxWwUkyC0TIBMVbYTY6YrBaxeiogu5Hm0qGj4AIjQVH+wOrS",
-	"nvrMqUEsUAzDgVtajtSrvc9l6bJ06ioLn7LQyugGf2U/TzUmPRX71HLPbHKwoHwpnN2zHAC2S5kfhCw4",
-	"gBIZaj8YdNjInCkqUnZk+LiepVpYuxujUS5OqFqzN1Mu9p1zkSzKIJlNDG0Z1iwjBTM072bKny1bNAbE",
-	"1I6xxjBdELA9LUMPejY25X0kzlRut3gcr3mew1qvqboAbnaAzdpJk/iiilTmWWKoyNBpAcwrQbmzLZ0j",
-	"4AZC8gjBtu9kcVLYNgBixcEEy/ODtTAWIFd5sNr+Jx0KGHTUm1Fre1K3yRsWcTD0ZoeaaSKE72QljENF",
-	"6u3DxRQnDrl1UUIflojMG6Vv/XNNwtzZY9+VT36ZehgzZH5sodOekKLn+Y394Dpz6Ds0tWxn2X5eBB5l",
-	"Cz6w7C1QZgy76cmVh9YmFlHViCRrNPOluCN0ba3qLvGAo6MYypZtd7Fbea5HtN0hIuS+1ynbG+gWD5Ll",
-	"LsuOCpFf1A7Z6XSm791R1NIeLwZs9CU1hik7yH/7+6un/xd9+p9XT1/+s/nPy+TpP3/3P0Lj+J59Mq8h",
-	"ojgW4ZoEhe2AX/l8wBH4beSNXZH7Ajl14RK3o2tuWsgzeidLTELIDy4hQnsXAhUH4uHzg/znLHMu45g+",
-	"N6hT/eVc+HYIkrRGTgvcRrBKUIoVoZpk1NBL8sqjvJINIMRqhzUoIGGkZEpLAfd0Tf49k//u8ZwRlNle",
-	"MXgYs4mqLXgf9fjB+V8hnoBAJqe1VzTezTjA9xlFU3PbYEpj+XvBrMTrptY/O6zw1oNIQSwj6wPJpGlF",
-	"rJtpy+R4OpsDv0Wcdp/QtpcqC8a+d7CGIxZnDYq3IorlFGobXa2nZuqBp7YJgDZyiTM/VEwdyAYqWGzj",
-	"tbewmeBAHwpmdjKb70Xo3ebHoB6rf/4m87h+TBNumnSethqzP97hderf6x7/+8pVchrPjAMVq1ZP2Sur",
-	"u3xJzeo1pVkWgr8Oyf8b5bL1+/KoAEl+mLVbdcQG4RQQpb8H1HhM6uFYMmcu9VJwcnxlvwt/cWnpxKI4",
-	"dR5M/X4HU6V3gEG5ow+OvgSQuOy/hAxfnAuqdTxz+qIY+ZJsV7ZPlluoPi9ruGus2C01XYFmPM6wgGdd",
-	"+VfA41DQPAfkn0opJtIDqQQ3Vn2Te56jfnc855HF/XVzIc/TRHN2uXjBjII0vjr472F7BNsj1yoUE/38",
-	"aQCYyLRcDhYC4Y9mJldlmTvU74Chl9gNtWg8jjwg8um97YhA8Pyp7n/0z424ErrJBJ0kgO4gOvukVlpO",
-	"wTS9/+eYXv8pKHeWZfA0umxw0nqCPCB8TPNK8wf2nXcXIUfOdH3S1WyJ0s+qHBtX2E2vdHlCcUYVF3R0",
-	"6XidKxJZLdS1o8u08u4THdRuk1wEVyN3wXMprnqqr6+uZovGgjptjOSu0nSdM5fE7SiRT1zqRjf2rUdr",
-	"0jVGlr0Hb6S6JH8qSnNo41vRPK/pT7gH5wZIS/f2YrusyXN+cTWthlu33T9cBQTpZJ05oSwnSLtA/Z3D",
-	"WYP28SN4at7sWRbOV60TOBJ3GkQeT1mI+bOP+t7UGoH2x58AF98H7lNZcLElrVLmoU2qICM+8Vmtc+yH",
-	"ENHfU42QxT6Gix/x0O/wpVY5hP0bZhGEw0mL4rmri/BFYITSrsJipXA9/lvK1bfBMFsbYg/8V0AdU1M8",
-	"eeCeFm6R3bxiiH6FUJR9EDw7bw7FzjQeMiwhLRXT2l77h+h0cShy9d2lT65/MuG7GLWLX9URxlQWhRSL",
-	"Isklo/edb8e+Ix/sKwvgyu1LML+VYmH4khpJ9F+ZMv9J/MMdcGizl8QXh0dFLe+ZSKhO2AOb32DNCVFv",
-	"JbLHIwrpiSSGbmsMG1c8NtxXMfBdXlZmIYfaGNYuiNzyG4S2xzmhhxwUl5P/lYci6kp4X0j7gjUQmpBA",
-	"9JcrrDaUEUy92WxC/pYjgj9cF9SkC9I6T8297VK/t9sPj1frY+4fXfzCezHqlWuQK1dwlQZMw1kQg7Y5",
-	"9vRmBDRIGHVIIOlEAEZUMW1YA4bxJ0CCdK94MbfHV5MkdsS15tn8pca2POjs4zQ1viY+p+nOKr+MeyJv",
-	"j74yBoHZTQ+Ya36Mg/pN2xfpbyUG2KJ960SKGu1ieMocATUxgbk5IbNDnMvwUX9eeT4vMmeox9Pd7N3C",
-	"no7kfpyO3jkEuVs1mIgTcJ4waJ/55cTI82orM1H0M7Z5nj4LDzEOBBQIPqwZ3IcC1R4RJBIUdKbPM9tN",
-	"sQfmspYDiZoAL4aFGHrG4XF9M7ezF6UNYIYMNfb0Teeb7u2QIHRXwWYH8fzLeQU1jqPaPy4gsAwQ5Edo",
-	"6piefE6oqhdzo2mv0JeBjTOSxjE8+UYMEeODwacVh3aKcxZHrtHPdESoXhuZ3ifAlVcclW9IkZW1/ZX2",
-	"YMYm7b2hh2MsuJ8qLUkxpBSb5cCEx3AkC6E8OrkKw3Bek5YNIvlEgxk4AAfXhh6IsUqZ2VMFIescf+bM",
-	"sTm/02vIQ298jF63seAUM2ylZhDqgtCTPleP50HClin66dSd/kTN6sTdvBfS5ZjR/OPucKakM3d7mss9",
-	"67Q0l2vkt6d+JfQ+eJ9Uh0RVInx2g3+gcZ93peRbLpj2pThWWm4dl5OVCZcx3k6cjOTgx024ODlsWXTS",
-	"0MPxeAYd13LrU/3Od+dvVU/15Dodo0dhwsfiArKJxMB/NIUfAO1z19yGqDhgpVBsEKCr+zvRgOt6m0UC",
-	"n+AYglPjCa1pnr/ZXNz+faZT9nHXo3/6178pSqnM+6ooKFaV9kOZZc5Te+lZIkWI2TC2PTC30uU4QRYi",
-	"lOHctnOSSAo5Hvb+oI2jvyzi9olr3F5ddNj7OoED1/O+2o8s23BsU2mWHfXOWXoMs7Wsfd0sfsCZeQTd",
-	"UF+A3fc709nr6Wogaf257EnV6H44Rk2EvVWP4wDiWS/m9+Ugw3WYXEe1xiP8uLD+XEyfGqY4DaQRf99y",
-	"Y3RLV141hM8bqcDoYaAtjSZU0PyguSZSkU0u9wSB4gGcA2/ltOXjQl7njJVMZPrOOZhSqtZSEADURpoh",
-	"XRUs8zpbyKZ5e5ToWRzSZZkLcHbHRzgbR21H1X85redr23iJld+AfkwmSQegipp79WPcl/t7HrsJ4t7O",
-	"1sm9reZEutWxoNO4XorR/W6NrTETDvfaYC6sGopOgpPrnM3mWb91j7m6xCpgc6D2mj7kXD0g5Lf6KBTZ",
-	"O/BvbkjGszt7YmaNAwTPzlZhN6rVtkJtVGkDp/TPcJ7Bqao+xyJANweja3aOrIK2NXP+1IK3ORXTtI1S",
-	"x4LFbhjVfJ2PeAG3tIz8DhftL/Wot70pGHPe+xrvEQRvkc3PXH0Vg3Zb3wxN5jhpoywNL2g+4h81suzK",
-	"Qz/MtZGKJYuGPkyiXCbgnTbr74UGPfkZT4JYL2gzFSgRfvQRsnmMwVPW5U3jAZybMZXfVo85FQI4MmSZ",
-	"+C0xwU8RmZfQ+upig7g5fjuhnC40b/erCyYOq3SSBbufwa1XG/ApeSTBWLTxyDGLYd1UhFWJqPp1BWFE",
-	"O5VwBvny4dTNnG8tw5nBvmhqvBCxa6AFLlBl/PqGit30Rfsrk0oCtvJIRZpiNDsssg2XpH9qlkqRJWuX",
-	"AzYUDmYSLqJrVpkBxJjHgXc+xJ9HLsdxNPEsp+K9keWJeOm9gyeQvHMd56twRX/xRk8jLwGjB0stR4ze",
-	"tlKdn8/eOQcmu+/s2MQKlvm5XZSsMjWZH2o717jSOHcNbZx1dkCID40wV1yHZ386GaHgojJMx7jJ50g8",
-	"wsp4wXwHJ1iW7rzXf+zwYtVAij6jOGTat95+x0qpQlG8bYzuyF+h6AHtb7KcZGA6MNUeIiarVGX85rDd",
-	"a74RTKYcNUSFNOwUu7Cej1Vt260BZ26LwHIwEN9MeH2b6J1fWnuG+Ay8FknwCn6oc/LcT/W/7Y8dGtz6",
-	"kc5fg2LiGUyWbeEldR46lSWbv05jP97Dwx7vT8e+9jd8eqY4yZ6vb0R+8N6PmdiGMy+w/3WPgkvpunGW",
-	"W65fkce443ZmeRkV+kePc1S74TgUUtw5Rp6Gt7lTZSEOg9zqhcVPY57KVx3/5MqnUAhwYCL2LRpnA9el",
-	"FIzsZA4YufnBeR6TMjUrUlCxpYJphv+sef7gX5tc7j0F5oYCZwFSEuRZ0v4Ns1sXOnz5ogB7vNW3CL13",
-	"VGL+Vm/HJQA1+j5J7T836JUaLOG1vSJSfV9nWLeexow5wfY9aFJ35m+hIlysyBX4zYy8JK8xH76z1HZa",
-	"V1DN4+juaMZIJQAWa8sfmJjMaLyeuw3DCFWwmmM4NiBgRysGcs0cguTPPgAgkAoD6Q8GUT/7mQ5EZPED",
-	"wWc/y4FUwt2t5kZRiafAA/f5jUGPknUPRpF1QAYVg1QaeJnYvgI4yuc3QECXixgdPPf5DUCzYp0fPI9k",
-	"L+kJr0YQsK94nhFKNDOECyMxw1p3key+vFr5IqtnL64iErTmuJ7rYj6PBD+GXv3aP+mYUElBD3ZXtM6L",
-	"otKGrJlDWe12/HpyFp/NJrQ3pkOoaxDQDMRSV2TP+HZnyG8uydXl9U073Dm2xIEo79wkdh2XfdY6DSna",
-	"8BAXW7CJfD6eZqa/vnbN/BK/hLyxafm7av1vThZdRyclEYwBWGB8ureMz+rOfXkO8WtZfYGpc7/Oruxx",
-	"y/pitnchczOct9gKxYd6C4lOYL5C6tqKfPeWXtrFPlIg+2CVYRZ3YK1PqzVPR/gUEcPXgyILDwBV21C3",
-	"xBnfckOqOjdc7pkiz1fk//1/ijYlyCX53op2/Cj6AvL0eoQl3Q8l58LR8586lkHnV6TCOo2n1z5ntskr",
-	"f6LbeMJGlnX++fVdO98c/rqjGjI2sBLCvmcPGWb14WPPzw8VVeYxFvvFz7DYP1RcPMpgbn6GwWguWHgk",
-	"cFUx0mNma7KjORYwAb7bA1v5MiLoHBOZDgivFCCWdVkfIgcvHldkwZYfVR9oeKTqOGMPHIxMPFtqPGeP",
-	"IQ77rkEJnwYJDy4eovktXMBZ5Y+MlLvhyP5VVkpjt/d1RjaphOF52zjaSjgqRw/QZy9mCqDmDyhF0/uk",
-	"oGrLxcga4AbZbMga+bb3PGUO84+VuDoblhpCEQVhY58PCJgz8qCKDZrrjapltDy7Woi1HB6Z3IuEZdZa",
-	"KUIrsCcbqggX9bb3RXf2HZAm9AJwDVAjYkWK4pY8u7H3nBdXdqNRoqq8Z968mO/67LkLPZ/eGq/W9irZ",
-	"clXwAmo1YOL7M9ua2NOFGjo3r4gCu2w+12CpGslYzh+YOiRZMJEcYn3IIWEkUSxlvDRdX1W3V3a/+Ll6",
-	"Pmc238xby2AAJACP2FrPoKXq5dHsJRHWLl2DioDOoh2xzmV6D2phzWA/golov+20NldEsQ1TTKTNPV2v",
-	"rH3bmfrLm7nJn5GB7MCSkglmFBUmoSZxUxvjPjgwUr+KCqO5LnyefsPuaEEJTtMvoJ7EVNqRMYPNfl8H",
-	"StuuhqKw55Fxv2t5/OE7v3QMNs/Yff3P8HfXxcjhIGXPNVqsdlQAknoF/xa2uUdZwoiLK8uyQ4IAXiaB",
-	"ISWeQnoY1uaFKxe1bznYr/DKUeK+QjaU55VikEIqEMumtbjOrhLsk6mBh/Td9MREj//ZMaN3PNynDR4/",
-	"Aig/BPi8fzHDb7GKnzYF9kNISv2LGTsyrp82bPjGL2HES06n4bg/98OpM9YjzqbZlf7pjqbuUICSPekw",
-	"D/YMJr7d2f7ikzWPmV0wERgWJChhtUID7JjSBr7JQWs0PIlwLaw7sPRu3xnt5dXV9dyI8SYWMWB48Jc/",
-	"3qNsjylx/YxNjy1LgDkdPUoB+E1GFYCFDe6huiZBwww7gXgunfvdZeMQuI4HRAkt0IYavq1Ywj5h1kEQ",
-	"nyaVwtDUEPcwgQlFrLBbawbInKeHlYM3zOm+F564/LLzv9/PXZdbXX4+0eX65hN2sb9l9L6BrQNEeepg",
-	"5HK+YeBOb3rfm+Cbq4WBiuvgbXXYVcUeZF6NhF7fNT+iQ5maNvAenEYZLeiWkevRrrP/efX7KBCGUAQo",
-	"KCJA99QAQo1I9HsMZKRSAFZR7bxDuyC9f6KRwwA4itzHHPWpve/SPRfbS/JRKmBFqUwDgYSvPdFE0YxX",
-	"epGeihubkZCWdp6xuY99BmMTXO8SIZNSyTVd85ybQyhRCx8k6Y6l90TTA8BjONffjmvSen2hX+Hq8uUc",
-	"/Bp28sD08l4emPYTOd3LlzPd7NhclzfBbvq7g2fqHsmP/rOSewP2cHNL0IB9Bi/UPjJc7tv2uRxQo9b0",
-	"QlIWlp0QaghO/CBbLuBNmwlQOuAVCkbzsE74klwfF6q87poW16OwfelDYK+WSD6M/cViZrDp9zt74juu",
-	"m4IRWjtUy5yKvsxczYr2XIR/S6stSyqRMmUoF+YQ9KG2vYAuygEMKb6yus6+KeiBZHyzYSrg8X3WeDFf",
-	"nO7xRWiQudwTjD55xI5uf162+vOHM8T8ESYRTSpPlW9GrCpYbHxh4JKGnWgbJJDLBECyvJdOcXWLxDXA",
-	"NFSUlWHZOUCNdlRBRtuy+6l/65dxN63HeMS9tDvSn+1OWg/hqNvK2CA+25tKPdyCi0TvpMcf7AEoyT1c",
-	"vBHv2L+zIu/tC+T1ceHUZ9FLoQ0rxzv3jiN2UD33SLMs2L6uUdrWIc26z7VzqnXE9vRAExg6MXrSGohs",
-	"LIjRAb23T2Hf1wrI0euh2Q6R9YFc+2EMNFzEhezmHMFWoN12Awrt82+BlhvCqBC6oqam1x/Ehe2enggc",
-	"xt51b+b7LLZmF2E1OCsHnz/Kenh+qvVQ0K1ghqdJCfk5OVt2bvjXiX/9l3GADEd9xEkyMvaf7UgZDuqo",
-	"s2V2WJ/tIdMp2wnYlP7n+WzcL9sXCk8y6C8dPGrBns8vF6TGeF0dkyDTSo1BctHJTIib0ZSDI8XrU+Jj",
-	"LkFYz7/UoJiE1tEZuE/kVJujc6EW9ize83XePi7sZkA+PwB37Nn7FdMr53EIoXiguGFooJtAxgW4O3u+",
-	"hjufrgWGxQZVDIot1tzV8OBaD0yhWwIqyzXXWFQKtuYsFP51/IABhhJTzoMpR/CTVxRbWj7xSVuai7TN",
-	"HAKonq6baEuhzxHJByE/MKWCaMPznKRSKZb6XKojFjVyn6L3Npyc2vawW6vt4C79a0bVqLd3dt4jgjS2",
-	"YxCxADt7etZbTD9PtP1vUadkWpnjgtxcWWuuEhlTbQz3c2RgRk5yx1k3vnUaBx3kilWit2FO2NwRnXQe",
-	"jXF1490Tdmviww33zl5Crri9Gzyy+o5gCnIEQZ1wi+8pCEuL5AlZ9qCQoeu+ujqDkwj6m9MKEJwmribo",
-	"JVIEnnC3RXAh+7xPrI0mOud1evTODsJNcCrFhquCOcOxPZA/LEm8jBgOZOczFacKfRGCe4mUkjtHYr0P",
-	"0WVL62zvR1d4imVVajscNv3e+Z8dubejmuECxB7LXn5zrIhHdE/TgiWIeBi0nAqv1a5BqzmfLLzQ2Y1o",
-	"yj/yXtyPFbJ8FW97vmgnXcdFOWfxVVh6n7hAGmrO4K57hwEu75fHcJmfQ+dZspvMfg431g35TS/IVrtx",
-	"653anucW0x4lekdVaVdrmTc8GGzAESqehjnRX0u22fCUMwEXbP9gu+8+Z1APHAVXL1aeocUbJ5LnTzc8",
-	"L+qX5nwJz+dWyL6cz2lEvPxxLFqiBF9qbF4jt4B7OeOsuXzRyNeJ7hqrq4DZzN3IggEJ9DPhE+374xNN",
-	"wCo0Cp04TVIFIzTP5R5JT+vgFjcar77oCcilvEcqhAU7eWY8wJQzneT/FQR4IJ3bV47tZZPZ7XiKWDDp",
-	"/6ZTTnGWrR0BJ+hLVSsN4gvoT448Xxb21iQOe3qYKAU4rTpVsQyrLMfrWT5gVV34uu4sqwjN+fwcXlMA",
-	"5B8hIn5r/9ytVTiGkPi4afTAEckmlzJ8yryj2JVKbai9aTF7gzTSKt0cHImOuG4gmVcn6oGmc3C2Bjvn",
-	"IhS2j8hJ2VyBjzRvojtlj+ZgZNdl772jzpUHyhWyXn6KXo3shmaifoZOQTrimKUFpmmr6KBRha4UE0ST",
-	"bKi93dsN+Xs0DY9PkYjYrg6GZEZtf0vV1s4qtF7v1dpacWajZmgXBCe+W791cggfMUrmSsp+go7okmZs",
-	"hnjyQ59jEl7CUwQqoRr+4cZXf8wJ/TyiBh47PE579hGM/8+ho/OHMrUGsjvE4WSeOVAGccKzIkkA1Mpi",
-	"AwivBk80WEKsCYxMiO0Zih6tpWtt5vHixw/4hLUg9mbXcng1HMHU3hT9zZsL23sQAGfsBwyOjzUB7K01",
-	"4uxLO2kgRKPBQL+BvwEohBSsmy94B3Zsm9yy53nRjjBdHK8zI6fN0Cpsrn/gBSOpFNpQvC2BjeumEiZ7",
-	"RYp+pfDzq2gAkS9n01mr3CiqpeBpfFFY884vuSRsMPL5grDZgf9CysEGQ48rBpsd/udeCjYY92wh2OyQ",
-	"P+MysPZolyRL9Mf8uWdJtMZ5RHrEzAr/dHkRrWEclRAxPpDPNhOiNWTFNjlLjVQxFWD1w70qsP4UfI41",
-	"YI6k4L6YMVZhoWoCTwdqh4w8GKTd0QefGzKZ0HaalfrAdUXzeNsAn/8l2wWdEc/bBJMD/oXYA50hx9kC",
-	"k8P+3O2AznhnbYDJoX7G578f5ZKzvz3Wz/3cd+M74syfWNGf7rx33T/qrA8P4LM95/dUFUlVJg2vU5By",
-	"tdaaGMrnojVil8VEVUGq8s6q05wKLHzDxEdKMlZQzGlCSg47MYUUWyBnXeSDn4+WYzUzVF2N1wr/yf1i",
-	"d5In8XYlWHZsjKpF6UvPYvqkgKJ0NqW7pvvGkkEPxjgsXbq6vL45V7f0jgLq/6Br9u/YM2qIho6uCNXk",
-	"gSpORcp8KHstzc5Jgg/9oRkETiAr2QsrMq+j++7LrMbCxTCX1JDrK3L//RdFgd6skily30fJBJA7xzit",
-	"sf+GVtudGdRePa8dPVeX1/Z46fqzYNUAhq3l1TrZabUHm0UlvsfTqtUVPTKSyzWrPdbuGxOu4A81PCgT",
-	"mffCDXzD3BB3MKFrmZ/JXRxmD6i5NHsk08xQHuZlYUpJFU+X8TVnedYi4+xTZnBwBI5QH3o+jZ7wWQ0o",
-	"IdnDakHbb49GvsE0rlQKY9U9ySSyX2DA144J9Gcsafj37JN5b1gZ6rhiP1RMmzFyp4Z0NIYympucTVDc",
-	"DGuhtYHsBcVyaqxE/fXdN3dE77mBIxBmYZbDH371jU9ThPqil4bffAGdVC5DdrU7AF1kDIHutKGHOs2k",
-	"S9HxIkQgjMdfQEJqLhQkZNX3nfJlfUvc8eyh9Vy9gWw71q1hYB+DbVysWmctfM+aEaiXYcdbdW6f7moz",
-	"qTIukGnbUwi5li9WF60f628HSYB+JcP+b0CG/RMRXP/ErNNINn0GZul31rpn2avQeQDHgPN1terzXB4D",
-	"166i4Y4YV8chMmuiUChBlE3VEeDrt5E57MWvViH2lF5jocMI0++QKK/9iZZnjnDjwEEiWQkneQQdiTfa",
-	"aRHEn3YW6NZlnh/Fp3nR/ki7AyMrlzkP2lI6K1evAlY8NZgRnNN+ZHiwIBSyNpKMbUfwYVspggUF/rYp",
-	"0+rLOQVFTdBgfJW7m5jr56rBrAYz8CmgEDORnZ74nrHS7IJB6je+mKGV+uYSuLwBBV5hZnYyA0tTx+XM",
-	"RgCM8JAb0etsSkqemkqBq1CxVKoMszC7uvLZVUhZcpHxtOYBn9KT3zRPQnR61tEONHKYIMoycKHjCbDf",
-	"MWHPkT3VIJCX5GM9e7Wy31GNHgi8Huwx9cdncQKn2RmSMqGLwxF8E/D22/1z60vFcdo7CAUrwnKNg2gi",
-	"Apg5u7CjT/1fpvUH7pURPaGP485exMgLrfRsHG+D+H8/nzOd3VfCwwDH42usJ3MSegyPn8eu1juIgMCl",
-	"WVMOgudADey9ENLgta9DR92IjH8GHl+5j2ng/TvoO+e/RCMbYdHczRwpWds9vB4Y86DJEldHXxQz7Kx/",
-	"6MrITUiaXYQk0SUV81+8fhbxyR6pXWulAXNiIBTtHJ8zIJR3vQhT9vjN/FgWsTFiMnO8FflneH6eghur",
-	"KFvWx1rKnFHRxbZo4CyiUT+CeW1LuBahMuPoGX/2k5WzyLZn1xUdGDhA3NXCnyeepXNV42q1T5iVPS1B",
-	"ZbcKXOpimLNUuuyT8wqwkGZWfj+wT6A868T4ca7okSKAlPGHhfzHS2g6mwzmCC0RnVN8cibxubKEZwcV",
-	"k+ebKlrOzed7+9C39l6ma/bTQHTkT0VpDliEmee+OMeqBdwUVtjhT45cPs6ZVzPWek33IqDpxmkRa/8v",
-	"7dn1d44U0XMh2mPZU3SIzPELelPbXjdpa5vH9v69qY3YZgBt47gZgacd7558fwgdfJiQu3T1n16HDz5r",
-	"UOogfmyfO5Y2xFjezAFYx9jZ+MC0ecd0lZv+hARYwQMmmj1Uudg+trG5iDT4OMO0vYdO2AYTPqOe6eua",
-	"W03bwGBPvsoenDrvTSEvkmmTa3jF5sX8sRTgqWzgRmJp5K39ttkwpUOOJqSwpjAu4NeuFFjRZkcFeXZF",
-	"fuO9R9TcNXzbuPfrzOuQpACDUvzAzlzP6ai5vZFxC2k8RUkV11J4FDFV5WG3wHTvtKzUWHhnKcX/6kJW",
-	"Jpfyft6u5SJ7454F56oygqkl7lV44Y2VhFA/7AfjvwZ4bvaT4UAShkUTKy+RASOIesYqliof8U5qWmBY",
-	"XqpMBy2kKg/lLnxAtjiXbKiZ0c6qlS77ieRoxNz5slwP1GR2XGyd/eqDKEhBX4dHGFUXjqPsog27e7G6",
-	"cNgpzZXjwt940AUIDicHTHfhYZyCERUUTTvh8XuuvdlivKzWIE9SWYnYRcU3Jva09wzonSyJkfLeUUJx",
-	"3a0VhWC58GZTTrWpA1EOp2BFNtZIoYYUUpuYXd13gGDYHbdBa26Gmro/2V6qnGA2W7qlrr1qmD1bjjnA",
-	"ERdm3GPaBVZy1HY1JswZ3HexdGrdUGJbQT/RZ6FSmz50RnljR790hO1MqMYpvh1gqMGtdse8SDv6R/RN",
-	"n9Vk/nFCyoTeoyXds2CyB66xLH5qs+6pJu7RNuald7bF2D0LrE1/sM/Ny3dWJ9XvHGUhqUOiKhH2B0Fk",
-	"L1LlNeo9IpFEsdf4JLxo5l8wcEb0BL2feg5uWpbZLYZ6lRWQUFKpSGsHfWPxB4PVx8nSl2pTaeRIoCCo",
-	"4ObVVllB8oLzAueMQlSnMg7vdt/eQY9lcsk95r1FbdU3e5bZO13Y1OIqKbguqEl38TeGINZG1Htg+cVa",
-	"V2WlSqnn/UioT966p0NmXy94iOvqbHYEqur5AtG7sGOkgsxYZznFWI+skA8sS+63kXOyxNwENxDiNIQT",
-	"o+D3BVYXK/VoDlidCLvh20rBlWyvpNieI8HrVBuxF3cGGEJMMFa1TeENpThN88CAVyRSt46CRX1LEfak",
-	"7tDmqP6ELULU/nBwDVRdSxG31WbT1Y4h6XdWS2S60jW0LBtTcgO/twxKP3cTJuU5QnZ43T57yI56yDkk",
-	"noG/EinyQyuE32AEZTIikkfDmTR1jDvrZwFMmh7Yu7DLhArCixqWz5tydjYQPNTlwIP4TPi+bh49cDdu",
-	"JjT2q9sti+zvx7GYVyGT8sy+ZPjswJUczMX0BB1SiVmIOqxdPHjsJapr+76jhe6IYrBBNG4PK5ZLCDnm",
-	"KUVi1tvFPk9d8EVhsKONil/DVLNhql98gOfcQZv6vpMAEmpir0HJ/WgcB7G1/MUcVFGz7vvWXr6cWfaO",
-	"BD59tiCi9GF4ftIca8NcOrY7SX+6eBIX2fHRpOlTuOsHwuvbr8fyr8fyr8fyr8fyr8fyr8fy0mN5UVnw",
-	"kkP6/Edt28Ew4jvwm3LiYv+22bcjYUYuUp4xYTpxRMUM++T8wFyksuDgWHKAs8G44juWc0dB+oEJq5T7",
-	"kYMlAcGNkrGOpx0tSyZYtijguOPbXazTWu6HkvfyhvwGi2wgDXIn90RuDBov2CEd59gqGBV99teoQpZj",
-	"KlhgVuHllVuNwfQFeoRT4OYsLGsF5YKL7bd8E8h5qcEwZsMWUrGUavN/KioMz5luh3Y0VGQX0olWxBxl",
-	"9IAvpYc0lAcA9TDotfJxx7g181vGl4mPfB8dX+5ZTWgGVZb0gSkM5cd4n1kDFbF45tBhSE3sy19R415s",
-	"M/WNDK7FAyUFMbJsYw3EDa5TjLV4dG061LqPiz23fn5bctar8Bq2E5ygMakY2S8sOww3ClrPDbtyhB4L",
-	"o0p9sxQ4e/hhl1wSIGghW0mMXDUMZHD8cu2APLLIsr7FKk8zYdhYubxmJjZK88BUxtOIGKrgevc397AV",
-	"uB1uJX+OSrNjKrENry4caRM1iS8SbP6ijSybP9RJO4U1bLBA3MqkHUpqEGTkAg2LBEooA4dtT4ihY635",
-	"aYbYneagKLpE8No4kFATiAgTINQNAkX42HfxsWNqZY6rhzlTqmOvUGZYYF+zVc0kyedf4ZM/XcFKfyhL",
-	"cm0LnwGxIFMirtAkvpgk6t39MS3if8XGr0crLoJZh9EFE0dVA3CRMsSFmn3TPgopByekQIdy/6OE/T08",
-	"2Mu1H242aWg+25m/ardvWtHdXjGEMIoD+hhefqW8v4P/+tMHuo05aHqq0gmIW0+/Yd0OWjUJ3n3xWw01",
-	"ml9nP3f1oGcCrjLPX207OhdL8y9WF50q8q6K/SqSO092b8SK1Rz19oTWO8CYBkufZT732cFiyr1wNHuY",
-	"yY2kh1jA7xAmqMhISpXiLKsp2vAxbz33XLy5RE3Tg9gZGYy7zhdSG4LPZI4KkBqEOHOukrYHI8bQ7An7",
-	"J6dRjv9GT6w+oUC4cYWWHXMuQ469Nw4ICwfaVKq7LIW6YH06DXN4a/VZKBHP7qUKWZGjyxHXg08Rw6Xj",
-	"OAGIJH9ENgaOpjXlK78+PncCxXJsd35tTbDXNE+rvC6z7zsyYNMtNm82OTUG7tpLj0PEntvQ1Ei16BUR",
-	"//SeqizROS8Dlz1I3VgfiOYFYoiscyqypxupskVuji6VYsx7MmP5CEBWZRTNEyq2ObMTGpvkJvdMJff7",
-	"oGi2IOd8icidS1zx6Va6ZCwjXMfecdUPFUtEqIjWsZ7hI3Z/e1W9aqBzPZ2akOBKyKuMRc74niJH5hKr",
-	"uLeTcPIbUVoFJD8s1aEFb09G7N47KskdAIo85WLM/WGnZMHtrT36leWmKcupNjxNCplVuZ2kEJtoy5+9",
-	"goRVN7dcbPskH1+OkZwNW0a4ISasTRJu9wPQCa4PrW0d4yofa6qH1hXz4idufqIuQkvLe+hWIpz3vZge",
-	"8ZK8AlSlznhAse54nt8B+2oJygHC/dwQqslVU0vkOU9YrlldYgdJcVBLigkCa24i3YwDjvpYjb7J5T7B",
-	"kv7wsv1VcPqJ03xF7PMNfuSWlq05sMfKqjUTK5iGVTMNQFtteHqPcYhjD5xenrFv3lOyPPXPRzcBUaWk",
-	"ddSOtNAEkxEJwcWMdZPt6BOcqdbeBorthdnJAKiPndNbINABCp47wu5ZDtUma6rsbMPFXNvbwHbLxfYu",
-	"JIm3CArovhBcjtvmkELZHcwmPF5XsUABe/2T1XGAMUQbrE9/L7IjsP/Efts7WNvo2Lkrm+sT3MNqAQmt",
-	"qO9B8I5VSq61FAnAaZ6gmK8un0d69mWeJ864b18GAVfP3m+UHKnfs/ZHgi7m6MtLK6Kaxl4KWmh5S01w",
-	"J5MjUHdDFdw9UFttT9gJEBEIlCfZLZcsqx06qg6I5RywvDN6iF2G+p2JwuBFLsQdXXMzVS3payeoBzlv",
-	"haNERtTuYHYF2SP4CgWqUB8jHBT0j1riEJNL6FZGADeaeuW8L5KNYOsI9skk6DSPKWVAQvBjS6tVxlSy",
-	"PgSgWq+vaojEVNGSWFHCFBMs2sMVJU64YoG4XLx0Pp2mHVg9rRqlLyL2GHIokYbwYA304noVOu+9rHvX",
-	"LzHpnZyOmJ4Rw7c7gEL0t/cY3eWBvOd685FR9Y4a9o2Am8dYZUetVFb1naj2HDoZHlZkjJZu4K7tSnhb",
-	"KPrKZag4YuuFZZ5byZl2ZsRG5+1XOhHYibv58i3onKDL+jByX22GFDkrR6WvAo+2WIwJjWj9MTcO/okt",
-	"KJMEgzf+uB5MS50HtGw40Cz7lC66TLmsqvgXlkaL+8itnWyWVuurfv9DApNLrY9I0VkKmlBvgMcQJhim",
-	"Oc6WgzdXtq3Q7EC+R8S2RUaKFpuG3T86aYbdNwEG4Dt1eRw0Obq1Jc0mFR7GthPnyorp+h/hDRdqccnl",
-	"pziAudgmqTWNF9TmcuOh/iMjlgX9lORcsCSXNEsEZk9Fb9DOy58WaqHjmx09UUpG74/xH7dza+eW+aNU",
-	"9+/980BNkIf51t/xLc+I/blhwHDUtY2HAxlK6nxd77wBD/OO5g9MQ1Iuzfk9ezyPLgR37hP6iWsvcgUX",
-	"lU7gSp+wbBstgyOH7diKj0pgULpCKxx2N0eNZ2SrteShs6MidUmcmTAEDDKytEu+cTQ21ky+c7jDfX4X",
-	"fIJ/errjW2B0IjlnusbWBDnrERvDv7luMLcAWYhsZKXqrwwjs2WpJE13ifeUBEPLSFSc+vC7f8lLPf3E",
-	"dNf9kQvyjDwl1188I/+LXF1ev3x+7V1etQPIrjwkzbrVJXSrGAM03jty/cXzlbtZwVddRcnKwXM/A54c",
-	"8hvMeq/7A/4oaWcut7eF/EC0hBIer+Sj9pdLeorQFJD0BPlKwFwx7gB8a/uwk+n9ipRSc+ArkSUTunGC",
-	"HuHD7iRlLehu+70kvu9+uQfS2hoUbFz0VEM6qIvp1kJ61DjdZm0Su/v1O80XX1zP0OddtcmfnocOTNQg",
-	"ViUtNMLah9ySlIJOUcV1G4jw2XlyFhY0EE5oqEcWNPykuo+XvmGQvpNn2Jr8MWX8HSZVBTJMwhjFyL2g",
-	"ESRMACjgINsAKBz9r5hwwc2KOIKymnQhErCow70QpXCOypLEArTRrF9wZnXo9A7o4UNGDrDCIyuAvqPl",
-	"Wxh/CLsv2hUV9qkEEqrqxezMZT3gMcF465KJupJRDzBqpF5F9kfpabimM3CxidH+yXL0MgJZ5tKEGH7e",
-	"YGVvjnRqDTNUTEQbcN6W1MOwVApZ8HRM10K6YomcQKSQgh3i0rw3lOft0pxAWEVqRxoB1FOOFJDa0wVh",
-	"6IDOMr0nTGTM2U2Qeo3wfkggB7iH9ieuSK+4Yrxv9+wwBr/cgy0FJiMRcpHmfMPGRvcOSSy5sQZKfLdy",
-	"/gBW64LVg0zbJS+UVBksjB3ru0MVR7BL++RtM739WYlpMKdCjAtCLV7Ur2IIjuc86bkQeVsyWSCNy94I",
-	"Izf9hQKNqT10vmOcqSeapJV6iEf1q9QDf6D5GGyTIxsfmeN/pQ/2+qlEg0bq7GYA6xEyXkT3jK+refX/",
-	"ER/7mpuBxrwHBeKycFsr0p3tribryHlfpAYqrLeRerMz3AKdvdxTXKuWnvarO6bt3zXsy0uYAn8lF/mF",
-	"kIsMD2kHGpDBRaeFfS0FEhdz0bB1PRI1Sc/noKqGtCmVBfOQAfam5Ip8MSkDKSBLCtty9SvDyX8/hpOe",
-	"OCu+5YLmHdgERwtvHI4bdAb9nFahupRtHD83mkBZDVQblEgW1r6nd/M8fkJ6lSNLg06sq/yVuuW/E3XL",
-	"e/h7U4Bj1atm6oFdErxW4Iu/krv8Su5yboSQmcK26Fq2tkoas3Df+1rBfuadxztFn32A/1KaJgyAGFvI",
-	"mACgrNwjoTtAWyhWc0jooD3gnHEIU7wjYD55EoTzoqX3ghmUg0pgly6y6IqXSmFkNXugfOeG+9o9Dm/K",
-	"PBkFP2sftinwhVYG2LWxak8TQJySeZ+4ZIRzxT4aj5m2jJgmYxuWmhGSDA9nj2g86wPW7907RhZI6AL7",
-	"ybsRrHGwZmS7AOT+K2g/TGMzYeMABnADqq+m4LQCSTk/CWp7/H1jNVbmueyyUZf1hu8YiyyUuDvDEMeH",
-	"5VkYrg9F2f6+qq814YzFGoMDs0U82vcygPolKP7wAjQWvkdg2YrcbJxnK4KSZEUE24MthVwup1S6uuzE",
-	"Rct3RvT6ZXDyEEucpzV+65872oJGFKv6rZAWznO3yzTGTkwFydFuSWLbgeVddKzMW+xhCzYmz9dd4OYy",
-	"fQP5Cz4FF1OgFyTiaufXXbQ+9UsbLHYNJLdDLKA2tFs1Iy23MTgSW0BnAu0w7yYMF1fEw8hoEwEP8t44",
-	"hIPTcqOjsw0XKzy7rCwLLzuoKuOKk+rjO/ZcscfsmGbYc7PLFN2LBXIx5OIDb3WPbykWLr+7Nwc2IJ7X",
-	"IQP4fSoVe8dKqc5SfLIBlKE4LCJous7jeHAAG1GL8Y17o/7EIM4pCy5onqTSwZMt5GZZUGtRstGo05vK",
-	"pLJgLavwwCLxqh4kH418fLQXbMEemMJQRw/ePxI7pFUEMJit9prUi9oZa6eHU0n7bV/DslSzP9Guqmdt",
-	"Z0QPxrZTWQG2Y5Uz7VPJBC3YEM0jU/yBuXr7czBnWTsR6sbb4BgnQtq2vLtn+Z5b6HN8S+9Ynp9xrFgI",
-	"qABV7CzfMzS9T3bMSsUZPth3UDQzOSr15U/AS3s01+x+d2i7Gk4yNAYAbodpUtn3LHDYrKUxCJIaY1Pg",
-	"00dgaq2VvGdi0aG2rnhuFh6DS27HXDTsVuHiwUWIaF1+rX4FN6rKvXSwIBQK8PeRbLC2iViu0iUIY972",
-	"9NKoGM0OeKwk/r+byjRcwhE20EV26Vmwxo5gJjOyjG5NlkdI+RJ+qb5mowVrHK/O4YqYj26LtnZEV9x6",
-	"c9GT7FVt5CKl0xSs2HtmHltzLtM3S0R/SRwvWhJ6q9RZkJEZPEcioVXVj5BH+J5vxZvNJqCgSM5FnaKd",
-	"7ijk6lNDdjJ35t9+J3MsUQFAiD0pqDgQJfe6vthBlpf/h6HrnLn49Z4ptvJse5CWtWXa6EsCJMpMARt4",
-	"ASAl1oqkJKMHH9eSe3F5cZLEHYI3ih3FG1Pv7vCAlB01CQpOgCcKtC81wYNL8r00LCOyMppnGLdx/GSS",
-	"PDDFN4cVEKns7CzR9rwCnjyFd9geE4gFkXkG1QbloV0RpC9Do/LSPvyhDlFHOYr243mHuLIwGXYtdXdO",
-	"TsFNBBW2xtytfdJgiOvdlNgeo5r8NPXNtOEOGmv1LNvZ7btH2dI1jmfYyeVCQTuqXdoegIQ2xNY1pAOs",
-	"tP0zkOOtMOXU/huYTVygSFEDlgterC8J+hQwPLkidWKiI/jXxmoEx+jPtA/K6cF+Lqk26GUZCQQ5kHz0",
-	"4dunCc3BRFm1+dfj/Qd2HFMAGvC7g+C+L4LsotdX5P77L0YyUIJILSxz31oKax4LVgCzFLRA6zkccKBK",
-	"MSCOXjXBPys2fR7D6T54+oeZLfFHiB6/dQ9PsW06gp1T6TXbaOzNYrSpM3tr3hWSVUdGgzvRBOFIBdvf",
-	"Eh9hWIFT6sA8feidS4quY7QAmUQxMXrNmKgBPO2mvXP/uq0ZUO1jmHd35/7/FnYy0cysoEjjQCqB6TSy",
-	"YJivy+2hat9wtr1/BSsKvd/8Ft3jLa+4YHusnBQ1g8gF0gTDYy0MC/eJ4F3hvb8rLDEwFTgoCgcsUEPe",
-	"7mUCdBJAO6X8f2v+KemxTLSsgU7B2n2gYu2vQAbsnnO4UqWvYgsnHU2lBqG/CyHah7kMsO64I+ER+w+X",
-	"3+OgHOF9LD+y/1yzXEI9krxzxtTWqmeoQcV7ZU55VldwYg7JhilmlT4UftY0p11asiD5VUE/dWaKfUrz",
-	"SvMH9p0fslEVWzwn9rOqLEaTYWDMAu/KAPV0tlb1jo8DRsy/Dc6tUIDrfVX4dWxoZJ31hFd+V/2KV+Wj",
-	"+u6AL+/FzMStQgCkATTQFhLouWZ4kcNEeBlY3IrorMTC15fcKaEKLlDUCqSJbkULABnEsjguEHvPVc9p",
-	"Ml1Q+vJl0PnZMtCl4kwYGoaFbBNXDauod1Lx/5QCqw28yuz88cFq2JTmQUVZa43EQV3MZ1BPJlvWn4PS",
-	"+1M/Bl4MhL4a+u2m3DD2THwj8oOX8Di3jPPHoDisOufRiCkgsq/roFwQOWRBkBhOBj2a1ZJSYe0AVQli",
-	"7f08X2QJd8q5F3QKLKEI9LHXihumuBTfUbXlLkXT/lf89SnwiWGKioooYi9pys3hyJDjcuwexey8LiDn",
-	"cJQ+IWaFFm3N0LKnQu9dta67CZ2YkxDvza0E3AT1BH6g690eKN0FcwwAmWRo5u5ot3ZtdiGOo94ZRv7h",
-	"HA6T3HR4cLy41htxdMt/68r+eyVzDos/lzTrAnHUoC89MA5NKpG5vNYOdQLc2NuWxIpI1ZAoCUb2VK8G",
-	"bzvLBMHwCeBiErn5h7B/dGlipZJbRYuCoVOulaDt2LjapBBoaGK6ttwQIfcrZ4zuGJZ37HftTDXsRc42",
-	"5vIf4mI1gh0XK3JtgzQawr5UzK4zmyh0cpSzaPHv3SXMw8kOT5ntfMb/n2nZuuEeo3MoVyGPiCydwWFX",
-	"yPtXEGCXVKUvFKi5tXBIUtn/tp+0K+TLbqMU01vKFQh3qI+eaCxUZJKP5Md924WZQQHxtUHaQC2DhKqz",
-	"6ES5U6BmPd9W/Y2WlA0lyK/LqB44i88QFNRjeAyhh600yV5+xuKo1zHpoUelaS6BLV1w3B1LmlTpiNw9",
-	"x07Ulzc/rNEF+htn+xDM5jEowx6NZlbc/Bb33Vsore3FClQOLcExjLJB3BYZOdmbQYxMspe/RZHO4O3/",
-	"a6+B4f79FIJBrCniqet255i951xJ0TWsS/NqqBkCaE/MmoshjszNozBfyM3mSIi50Njq74UHKdP7PytZ",
-	"lSHSngfPH6vDlh6Uv3HMu9etehoXNaTigF7Y/TQF+xir+yJ6YpYve2ExBeBCvmTB9gsBRuwiLkx9f0wM",
-	"j5GSzba51djIdeGmL9P03qKlNZlDXTqJev2m7XakHgKbKxdEi4zldGBdlkZ63ShdNktNiNeB6GiEodNa",
-	"T9J7QtCXu46Q92dmdHO/paG869L9dYTivCnaakjamjKli5rsts2ADohC9RUynDs1HoQMRcPenBQEgyHC",
-	"h+uGRyfpfOnpdkHLJbZErX+Dnp6z4YWPp2Y3+OzQ88lM6zacTgiZK/KAoyZRXC8DYOrjYsWqMKqyhCkV",
-	"Koz5s2JM7KXMnkQqCu3GP2oVcQ1oTyMF+zNnN+yx7tQMUHXqHgxGF1qvD0ybvzhb3+/0B64rdJNn2SFB",
-	"PAbYJ7lRVEvB0+5OL+hWMMPTxO4njsTd2YElJRPMKCpMcKe3yrKXcpHlfK2omao1Q2hNbVRVMIH5ReB6",
-	"0cz4EL+/5MYSmmCjXIqGS3yuYh6BljA7fSKWj5hsLTbKFmOlY7PxlY62e/7sNEybW1LbTRi2djU4K/t3",
-	"TA+xfxZ2MkrmaLKgWUXMjopu8gPA7+tV/XWPSVZSrUco8roW+5zJfn7km2aRYxZkSVKkBHYfGQWNILHG",
-	"JpRJqBAy01ke3GgAgNA7mWfE7lxdz/adm2dMNXIoNYptKs2yS/JtC+WG+a9qkrGUZ+yWoBJo1S1zHWpy",
-	"VbcBDzIHPEwJ1p37BBdXRt79zAphdJyL20MQYwkQfFVfkhogVG6IX2yMAa4PZM04YmEAdZTXNo1wwRAu",
-	"aif6SBwOG1gQRIAXutAPNyEsDLsGMVgSoC4H+TRMmxEF+8lEpNytLj5APvnwiqUYXepOYp9Krphe9M6i",
-	"tHr2IO8fAWLnVZoyrfE+MpkQ3pqUzmiDC2Dn9Zhkye4sjsMkP//yhmT04Cjm+nUMZ5vz883f6Cydw1GL",
-	"YvwIjlr48HuWqlDdjq7/3ktEAbwTiZGrAKO623IRAxrkzyF6mGs41OG/ikweI3dNNVUwvm1tmb2SwGm0",
-	"qNyqDxk8Xhpley5CaDSn55k3g5vuXSsneqKfOphjGEz0vQhsbwm0CKGE1r/wXBbMKIAqgJJO5NQsWco3",
-	"PMUQ0spaZcvyXkcxSBAxxLaBj6w8w1yDSrIMfMR52gM3xl4SWyRzybFkIWAsL/NZsQeZV0Nalshs4n5k",
-	"zW6HmmvfNLHiJ5qwT9GYC4bOBkuBdAcsp/u29ChozwnQDmsbEKNHV0XhyAHxNqKDkdWjcp8fK+8Yg9+O",
-	"ajVbnIXsYop6bqGkQNsUnobLjGmnbLcm2OWFYhTfwTnxaKS0j/a1ka0SCorWt+yx/Om28IZU1kdIlsKc",
-	"mQVl6A37pANsa8HeXZKPLlJce9fdvQ3mCwUP8hZ82wO+sREHfh3I8bhrraSH5UmbMzn/k+/O7IGJd0O1",
-	"LJ6hcJrDj+ULwCCA64hR9ZqFMe/PyuvnYu+LQpK+g2/rd8cICJZ/Mwz0P0YkyDCN2acztwfzz7jFOo7B",
-	"vkXJWI9uwQdqbONgYsdUxkd0lYs3L+rzeRnTVx0lHiaDNFp9qc/R7XWPfejDyW2dN9rtpuHQwnagKa9C",
-	"N3InGseu2OexLuH5jJq/Y2at19w0bWefqnWgBIXkmgXtgffOt0wy9sBhV3pAWt/kE90gArrgUUxkey8S",
-	"ZGDstQfAx+0TyB5r3GiWbwgXnZYR8tK2YXzdrKLG1dxCLp6QAD9Qzw5i2CzgjcNiqCx2XsDvbzv9BLuy",
-	"oJGJsrtW9OuIu4j9uk6WFOmvLvSOQvRxfIFaxRbIu8Ywp9WuEdL3RVrcdSCw20ybUhvWEgC+0RfpHdmz",
-	"QFcjtW1QrVWPsJbFyeCg30Jh38kQBrWfrgwIxdV2ZwiPRGVa5o/5Fufr3QgUpZvOZa7CsCenU2nQHeaV",
-	"z/dAKFqkTIJAhcNotsY+O6aI2je5mvAcOcqMSWsvl9vE7v6c76TMTqbW1CnNWTTWIM1ZoqMf39Fy0bML",
-	"Pj0avHzbZIPbbY0sIISSTaXMjimIS618tf+OQYhTwaJmJ6FtjtiQOAd+mlf91WsNvDW9rfHFSckxZqZc",
-	"a6Ye6NA2X/ANFwgJF/PQvGLH2B34Yh1liTMtGnK76xB2OM6m0x3HjDQ+H8AJ2lEZbwj34j4wPfDrCJOq",
-	"s8QTkvR1CDv0/b+Y35L/Rdin8l+e/ov5AoTzt/8G4vrblbVoXPCTNOKM8UDF7RmRMqGlVTJNQLDJa8/5",
-	"hvlAoEPDt/+qFHP2DfBjQuhEG7tFEbIOLqAAT4dHUHeJdjTfJC7FIH65jlKnv0ylaZgwu94Mddf8jwdn",
-	"n1ACD4NTuo52LhXnWvf1VFxX1fUWICimje9rcBwuvSG1qw36xRkoZIwqK3UFz3MOrrsjht6qR2g6GB4a",
-	"YqHS/GMXYc7xW3m+c1BiGySjrLn6a5YnmNEdy6pOzKw55D9KhXWIPaWWuqyBwQsZNXRNdUBEWLFmWYb7",
-	"tpTabBXTP+TB2K4w6rA4jfV0gDEh9wvqGZY7/V14M3hXX/SllhE6fQloTEeM2dars3JLGOZSay/AqucV",
-	"xqkeSiSUYKSV4ubw3s6zK321ewIkBSYfTnr8U/2BnTHlxY8/QqLLRobLHddS3usWp5DeyfLW+cs34LuV",
-	"Ci7O7IGpQ7DCboW3Yvuf1q6DYkQj6/QQs2MFXJ6xRg4ZTLCOUSM9EZNlzgjV91DBhA3pHd+YW99+KzUJ",
-	"cHFQKXzCRkm6o2LLViSFX7iGayNCviIGl7tHXf5D/EN4chW9IpDhunIwLU2VHlR1eVA4ZJ4V5He/85fl",
-	"3/3ukvwJ+vhDRYWxRu2O4kgqwaGk0P63PRIvyQdeOFr5v354ffkP8T3oJkc07+bAntCuDtFB8zBhmPLU",
-	"mlYsngB2V4uWKpcpzUkqMxc0yrk93FnmJxMze2DAL66uSEFzK/yoIoAJzXkVcOPekRdXL3xujv3HS6y1",
-	"kBLIPiF0sJNlnRAGbJ8YmLojL66fuRXIajwkiDPbG/3dP8SL6xsMOROojCZWOO/Ii2fPyJ7l+VPXr3Vl",
-	"CC9KqTVf5zUegFE0g4f/QL7ZPP0OFkQq8k3GilIaJtLD07+wg10szcXWPviSGCkdnhr7oWLa6Lt/iJur",
-	"5yRTlAsroFKRdaUPl+SVIJinxaUgBVX3LCOfnu4YfTgA8Q9mM8HeWMsKAM7xbLF/QwrcO6Q/sNYSlHEC",
-	"uQCM367jRqp/CEihqpRAB9KaHaSwAo3hKMyyc3laaKvZMUhFbJftC++YUYenrzaGqUvyJ6Wkk553X78m",
-	"L1/c/J6USq5zVpBMppDKprEu1HCTg1KAIJ1dyhZg4e3F1eX15ZVHf6Ylv7i9eH55dfkcksRdPOeLh+sv",
-	"aJWhJbrFDIl6wr7JLm4vvuXavIIngFzAg6Hc/j18TDSPfAF4yhc/rmYffF0pLdXFj/+0+leXUmjUf8+u",
-	"rrCIRBiXv0fLMucpdO6L/3B5Aijfs6kvdghvsbjsx9UgC690ET7HgD/2tbp7X7zFJUHVXRUFVQcIw0mS",
-	"8cz5nVytMPgz7HLRrYb7RlZYxWVwku1p8OkpHm/4E3zTLkzaXDX1F7j/nlrdCCaF1IHF8pdT9hqefmsf",
-	"xkONafNHmR3ONp/204Or8I/dI9Soiv34iGva60NoZT9AcNJzO528uohViEvhbHZXV17zIaeys9jtNcSl",
-	"BuXj8TTqlX/gbO8s2uHSS2Eohjnmlt09+Thr7r7+cy/7sBuPvvL/ypT5T5JzwYhbDDwzwFYCAwV4R1sW",
-	"09lFQOYOPWRWBPDJxxIB+PrPLwL/H3vX1uM2jqX/CpGXnQZc5erZHWCRPCyqk0l3dlNJUJXdPGyCgGXR",
-	"NlEyqRHp8hiF/PcBzzmkLiXJki351umXctuKeDs8PDyX7yt3Y3ARoCZp3T2XxhBrPePJRS49Z8N650AT",
-	"hlnyrIFDr3plT4ZfeNT2FFic8STDI1npTANABjveM+bCnf5wvRERI9I6A/cPMGIDUIhHzcN3yxRgqXqW",
-	"Jte3i2mI3jYL062OY4z0DiNL4f2HFqWqjgwuSbd0fUZ8kfs140j6wRbCziEs0fvCuxt+y3V/7x4dbtnd",
-	"649h1Uv9GH7RxYIupVkyAex/TAcNbplBVp+QLNqsvnt0wNXXPDqK1S/2Y/DVd+094/gtIlrlciGmeple",
-	"zOUMPCBG/hM/+5SqPsXDHVQXqaeUbRYPn8EwkHjU5u/tWTyqkj4Hv1ESGK0wrJC3kmVl9b3sEHlstej4",
-	"5FBrXh1L3/uSP0v8GH7FoUk2lbYybtvHgucSWWtdeq9zElZy60k36H8sRQrkNlCC5hEq2k2r5wI5LQ+h",
-	"n5FmJ6FT1NlBXvDwbSsc2XrnUjGfre6oZsfiiUaQgF1dtDkv+/+IdZuVeJOub5eKVmIA/wKNpIM6+LX3",
-	"xqtW302zD9cQQmcs+KMwGVaAIQr+ueCRQBzC93rCm3Db6NFxeI5a3knFfIaSfcKnZHxOabGcoJepr1KF",
-	"cB7g9OYYLCgIzozVSfEEKghotTaCa+9zZTR+8h9/1Oql34XNSfLgG71O1/uO5iYEi6963uDN2rzrVvaj",
-	"QuX7rWH+xxg3vQAWEg/ls31LdYrptXv9W8/KOYSywJdDOwcxH3Lt18kSqQow4aFA1MNU7uqUogi5EbaI",
-	"lW9GIZwrKEQdjaoi5f/1YkvB9JKVxaNMvT0JIRp40gzlkQ6RrsN4orNAW40IQMSuj+BTiDYZH4GipGlK",
-	"bndKirQ4foOEJsBtEgobMMVPKnfssAiwbjGrb3dZ2GBwBiloYW76K+9Z25soORutzVz+S98GJy1JF3Pz",
-	"FrJ1sO9nYG7COA5jbOIUViw9TrHo45i4zksP48g6TcxFoA4KTErwzUooy6QaIQpjypQGAM4XzWJTsvrw",
-	"ifETfvgxnug0FVlBakd7A16yydrAFs5FMG/0Qih7ZIJJc9yLZN7oR+ETEkk8LWYCLzRCss0xzSoVPI7X",
-	"CNSfCSk3HglAqsybqnMOVeSNBF42tZvwrkKy8FDC+78q0uciuRmqzdHILcLVvAp6TipIrwNJmvMIcPOz",
-	"HzEBcsalygmce2wGeGd92HKuQ2XhD2JN2h8TKmNkbLSFNF4ingQ5L+vpS/bOIiUlCwmnxo4o9/Hyq/pS",
-	"2j+Yz7nQj5jSW72BLtlHFUOVApLUZp0JHQHCLCbty9LBsuDrwFvyVeVJ+tw9RRjr+0A5jR32qaf5abA5",
-	"4ZEhPZzlgtt4TUQfU2nd0GBKMV8ZaggqbF345bwtXQAR3uhWhdVyt2RFNQY7Z27AC+FGhPkVVLiRd2q5",
-	"a3InC/g6il4Tt+HJW7+6k+fk135brrswQ066NEwngKB2aHfqx0SoXK78FJip9QRrJJz6y6qBamWKbtwl",
-	"3eVMDD15aHaIkqgNuzlrXaH4Yy8uaXhXjitXmlFGFK6XaTktouXUbu0vdd0pOUsLqzIWyqZStDhh/k4P",
-	"nnSCfBjJerOm9ruhJ8nwG8tmUkK2CxFDelBDd6SqwwiDO849ruz27647U95Ke05nylucrOM6Wnp0q7yV",
-	"NhNWZ+JxrBUKiCbohOcPoOj0dLr92TDOgLkHkr132MB52TR+zs5WBK/zkO1BJ+Nx+YpxpsQqUBgby1OL",
-	"5YvPDlq46HYRTwD6aj4Uf8dHTvo4hDG0dM7TlOzqjl9BuXiXq8hrwGr4naDXdtu5A+1H7NyeN2Cu0RJs",
-	"r0jsAOsk1EwqkdskHiugeZ+8C0+d9Fbxw9i8W8K0HEsc612G6XDi554fyUEOvDCNQ0ezFtLMeQK83ZRT",
-	"8ZeMuyvvsGTS/gI2mIaQVznBvkJgyudcQMWo3b43kgBKT3fruiFs3rY4FYc63m7QMXuUpxv0bc+bLWvz",
-	"MGcb3Mmbd8ZHfGR/fneAWZ9C4hORbFMGTGDfLpMkV3WFHI5ZV8rwaqfmeId12Ly/cUU9CnjE4e8api1a",
-	"9uGIR3nw9jIRSDm97CmsoyWBvZSxEkjYumiNT+4mDi2e/qkOwzjIkY4TWKdmDu+Vvy0d+SAoInrF7pdr",
-	"YJECcBc7Fwump1OMSUrjYWSaJaxG5Y2f4G+ju97L3bBbus5dr/HHHc+A5j3XaUNBb4t+1eJcjnmayset",
-	"Mivy72628q+xjdNXBzSQ41IIPRr4XyhtdSKkJ7UxmEngY7gk4o3CWrbkSxI3ibXZzpPfRuJex9qcy+lz",
-	"C8xKZyttHzRb6DRXgJtFnFbOWCRLcfuDYhwtxUXErRhI1m7047mI2puleAM8A2cqa9cEqOeMa63odlLg",
-	"60lSvZBGmGCqlG8sXeQw4cZeQBZYfWkGju4TN/YOHjx5GQpDOYgUhdavoeSnMn/WGTsiYvpxBystf1oS",
-	"JCcw2IkchL5MKUEPTOMHkdiXAF5lMqSZCU8jM0IET/ClrZEfGL1qofLNastjE/I0CqD8Ux3HeiUiJu3l",
-	"V3Xt0xCVeAXYh0qwFdzG8eUmn8fIeIzFKdJ4wlk3KSNmNL7bEDKOtBihcg/OebqIhTHFREGkCWreDVi+",
-	"1+Sx+OTp1X7WQoMwu+nY7DigUtKDO/PfLRKdZmvYTrn880JFz2clAAjfS8Vh1csgwTuWl+3QbHkZYI/9",
-	"BV/CYPTvpRKof35BoF23vd1j4HJRHuw0/09w7u5Iq/RzMRcRicYIWvzvu48fGEIdF7sLivoX0hYjKpYE",
-	"dj+Bg4P++/JGyCjGUmUYDGfUKjx7+VV90JZxqxdy4tUdev50inUCs1QvE9CBy8QdrH+7uiINCL84dRWD",
-	"8rrnEbYvqYIyKEA4xQ1qycuv6n1oJfQd6haUDswXwDukFwKgYhmn8gbQdBzUnEghR3rFpcVHlK8azXGi",
-	"gHOMhnlHupHjJD9XkC9BdSMnDWYpRtBHdxAA123XVGsPSrxBh4anTjom4ofRQv2FAR8qNvIpIzQ6yvhI",
-	"6N++jbFCu5scmH//zGebnJfwTB+Oy/eI/+22pRGYU+g1A8AzEJ6sEwNnT80QHhsLo4xlCU+tnCxjnmYO",
-	"9Jl8dFqIAYULW8kCbFCLiE6Q4/GT/9jo5MxJ3eC7sLaqOuvDfley1ZatMCITbueZDZnkpzC/Kzrald9G",
-	"L4iDqHy5g4TE7fXDFJDYj0QxXP0ZFMM15OwRfDvuePof4y0Bdxuic7zbDk+FM/LMGIMjtXv7Fh77DR/a",
-	"Y9UUhgejpfBECYbw/Yl4uDpcG37MWg9L8OtfK+mHkTvJ/XyVJwW+/LWCWeapjmLZjdmZW1bD7fuSvcFW",
-	"4Rtu2GLp7tRZ/R03lv1jyVOkwK4aiWcvBlpPN6rvxZKwppFc0X8bSI7Lo8H4Wc74XSyNZQ9CJM/H41YC",
-	"6C/YnNcthhIiEtF3T9pb0XfPyFLsemW3MzK/IQ09lHOU+Wb8lv5CGxi11ORmvl/DdSHvzcCN2gF7w2/t",
-	"iVZmuUh8ILZhf7/OPflsk5dJ3TNJ8Ay/Vat/v26tBHKt/7ZGyRxMsdyiu8ogqCLUYVJ1OTJCVrTrnqzZ",
-	"e/WERg0thztcaLum4aWyMu7e8rdhgfb9Uu1pl9zISeqJ+xORMqcimB0Bn/8s5Qu0mxdaiTX8DknsvWyf",
-	"RCcBa7F5+3zKPbn/7ZNr3W+fimPKXVClYUA7Bb6PolLH3P+aziAdYntI3euZ6HcbD3q5z6ZvTyL9h14x",
-	"wP9F3Q/WACkFzkzC3Z2Ps0nKJ0DExJkSkwcmnO6wc7HoRbjNRKdik1zf4UOtzL7A9t5RPfeJ9VSyIZeW",
-	"vGwDq/ohpROWYI9y6aRwwg25IwgkznOWRTJC16KxGaRDP+Jo9eRhkzTaynK0U9Ax0PU9reLnHFyHcCol",
-	"FaMQQY6BAVZhFpxb4bnXRdKCIjK7LafelCF/qysz5CswMyhR1xJYhsVDqEZddDig7ixvOp6Iv7H1YScG",
-	"NlhzcyFVmAsVMWSg7FN9Dq3W5yKOziqZ2glzu4JAxDAJ3Lc7uRmfh7dbVDYJ+QikDmeQgqbjGAaU7D2h",
-	"AyawM0RJe5fh6IBwJog99W8GBxKyPVKa6SbxK2dXwhPjJ/enMWhQLY/lW3MSY/UBdsyDJzVenLn5rqdb",
-	"Xdk3+sA/aCXyfvABNUst8QBO29ZO6X+/+o/nrMAftPV8rj3aIAEQB1hjR+7MghsNkZsk7uYTVrKVfuuk",
-	"u9wsfiCl+61COMcTrSbCmO2QFApvz1RvFVMEN1oVIdgw5QnB5cxcr1QOSS3rFZpkI0oOlIaBSygL/xM7",
-	"MtVA6pRlwISA+jbRj8A17AHeqNYhICm672byUahX2TNTQGJD7t4JV0q7yyn2KQIa9DLKJvxwJmfL4dKb",
-	"63b862ziDxWGuhWx4CZgc/LYzvVyNmdGLwQgDDJuHkSECE3VJTUtUvJKG3MHdNiajVmJDgvwRmeAcRLm",
-	"68iE18PDHk56qQ8Zm7xHwyfTZpTXm4yrNQO6fp/9b+Y6wdArfg34s0gD/lyjb20mtUIWOwtQscPhibWF",
-	"ENuj/eG9bbXL/pYeoON1aPJL7EyN3Rk62xdttjcSIc7sbAy0P723CsxGPYFb1Uqndj4KdoszmiYpTxIR",
-	"XbJbwX1iOCLlGo98+5JYL9JHORHuhSKeQkAbOf79gBjHIowpBr+hT74MOZcB79SEs5cAqhaBCtGLjiXm",
-	"1RLUL6PLRoGa6zga6sT8Q8fRTzNvoJPyD/SNHSZxreNZtRP+XCtR81A8vp1zAOM5KP5cndiFerYTEb0F",
-	"T2rPyhuetPEoQZSLp4wnPLXPiFiBwTvFE8VAFn4sMWMei+/uER5DCYR3LAbR/3r1kk30YqFVSEYdMaUp",
-	"777OWeV68H2x6JLe1TlT7bOvluAItC5tsed/26bj8KrvkZi17vp/buz50E61G57U2TdOtnoqwbPCgO+U",
-	"RwRurFVOxkYEDXq/xg85UoF7gSj5cJPWjyLN2JnMYUzUhV6qAHNbD3wVnjpt8CsaRgsArDDgfi4oeJWk",
-	"iw9YoFIF+rZ8NV1OWKTFKk+pwHA9jHy4SzVqy8FsAYhBnovlSbP10wqoJ/+xmnFfHL+06xEzlD7NWSyM",
-	"YZFYcKx3K/Ogd3UzkkfogkfuhjiQAF9Hj9IISv98MZxcSRVdwzgOQ6Wf70Ftkgv92tMpqxFQW0+nI6iC",
-	"ghOVp0VyQ26JlnebC3qD0Ax798nEZV8ab9S2AugjrCiPB1WSUkWHUZEkxrWIDUegK7ELOYc2JHIJnhbT",
-	"vHAPCNCjmVVhgGfeajbTRE695VUsxajQcNsAXv/T4TTYmQ/ze0w3/+azGh2+Axqad66B85C3Oz9XRyVy",
-	"d+SyP2aRA7KDppvunbAtM+KPMpMUKMDBKJroZRyxe4FXWdGUUArAPGeVuXknWmDTw+0CrhluzXcVvs6s",
-	"cr8tZRzdiTNAor8ThwGhd5NXscJuYu2J5Wh+4jJF3zTBJesEDLx7ba1edGFrcQ+Mn4ywjbmZW8ndvrIj",
-	"a9YV/GjCHmVuZO/8ZHfCFlF0s3Ud36eCP2xnKWWvrVVL7uX7UUsBcuLPbMDXKbFUPwjVvzw+Uxdypi70",
-	"dLrBKpIz9dE9dNLufxpFs2XQl8Pfz6t3+gPUGAPkjqLHP6fcebSQShqLs9/JmqCxfQFkkCPFhqI+Hmab",
-	"YduV9xY5U72kxbsXldcasOgRSkOaV0xpi0ngc27mTC+tkZFoJwHP7zIQPmret/jIT5DLUBuoopYXA8gN",
-	"S7gxPWHsbwv4dkcxkOPc0dC5fW/lrNEjgHPqgMmEcjV+gr/N5vl2i743A9117/+kWNWa6dT/Yy9iIug9",
-	"G2qqgUcsH14Sazbnj4Ld61S5U11NBH67EsqyApFmB3y4TVa661ZmpzfAvW0rKMNivXVQC1c/1YJ1ln7z",
-	"Of4ZHzlp6xvG0KIyAIYKFRt6aQm73IhJ2oeTrsG8gp82HcYwhoFi/PDug9jG0PIdTHHV2twAtWpPaIew",
-	"vK8w+x9azCokPf4BYSEDCIJ4dJ9KjMWbV7Gws8ZP8PcHHiixsKJKnT7qh9zyFma64ijC56P9CORGbFGb",
-	"E8vtgUVp0laCpxep5zCpVUlfBE9v4akhbxcDB16OD9Xoi6c9citQqFmpC948w18MAjnlsRGjkw/meElr",
-	"AcUB8thD+pHgKb7MXd1zNBiGWVgPwNe5XzOlVyP3F+SI0shLKWt5kJ3q7CM0ERpuA96pM9wMQwM1tjx2",
-	"r6+cLgC4oYotKNXyyVzaHQTcPBQLi+ttani5mCxTadegde4FT0X64uX/f3PS6Nrw+miZxi9evhiDlNKL",
-	"n/z28aN7Ku6n3BcUHQz/78Hz81/xRcLlTBW+JNae/KtJFgr/Mp4EbMHc96Vz4ce3H/8KAAD//w==",
+	"7P3rkuS2lS+Kvwr+9d+Otr3Zpaq+yFZV7A/tlu3RtqTu3d12R5yxh4MkkZmYIgEKACs7Z0Lnrc4LnCc7",
+	"gbUAXkESzMqSWzHSF3VVkcRtYWFhXX6//7rIZFlJwYTRFzf/dbFnNGcK/vnHD3Rn/6+zPSup/Zc5Vuzi",
+	"5kIbxcXu4scfk4tvZUYNl2L+uR+Ti4oqWjLjPv2alhXlO/E9LZn9mYuLm4uKmv1FciHgdxeZe+QiuVDs",
+	"h5orll/cGFWzpNPQ/1Bse3Fz8f//oh3EF/hX/QV82zb9ek/Fjs01BQ+coyGZ3c22I7O7MzRTKy2VfTxn",
+	"OlO8wgW4+LBnRLBPhtzTomZEbonZM1LRHSMbtpXKjhB69UPN1LHTLfxetx8l/fQtEzuzv7h5ef0sCSz8",
+	"1+r4rhbhTmhaMpLtWXanCRU5oUIfmEqIkGbPxY5oI+3ow73J1TFVteh1J2dbWhfm4mZLC82a7mykLBgV",
+	"0J9vclZW0jCRHf/CjjP9umNHcuBmD5MDv9nI/Eh2/J7p9nfYZei9FIyw7ZZlJiFbqQg1pGBUG/I7ktOj",
+	"Jr+mRDNj7MDclGum7nnGfnNL6NYwRcyeGviDbZtr+5WdNIaJS/KeuRagS+yeqSPOEbyjWCZVrhPoR9M3",
+	"eHzPBOHGfk0zYQjdUS7IhmW01oxwo/0IDlSTQmrjZxv3dzvdnXl7aiduQgqun/0+uSi5aH62O9oYpuw3",
+	"/+1f/39P/+9//PZ/XIQE5Zvtd9Rk+/GKvHO74JLYtbHKxs/fPVOaS4FzwDUxkmysQNldmk8OZPsUG5oY",
+	"wZcvZnr3BjpFi1Av7RIQKYoj4dg9JYsCJt7woiCwtFz7Tp+7e99LwZoJnPqyfeiUz3/LS27GY/7GsFIT",
+	"CqojsQMspTbk+urqamLPFvCd4I59eZVcbKUqqbm4ueDCfPniIrEd42VdXtzYb4JcuR+bTnJh2I4p6OUb",
+	"lTM1o1alwvl4oFp9J4vi+7rcMDXRjl33hzfznpmZsWhmztCEoSKfa8T+/aHN/Gjf15UUmsGR/lbJTcFK",
+	"+89MCsMECBatqoKjifBFhU/8z//QQ3thrjn/XWixL6cfnX44KCl2qCQPoGolySXMhPuIbeNVljGt38kC",
+	"ZoUJK2//enHP2QGEZ6e4QDHSe761i8DEjgsGv6J5ycXFP0ZbKLl4pRS/p8U3oqpxvHnOUZW8VbJiynA7",
+	"O+7Yqjq/+i8QJz3efCiC2upCeIIc9lLbQ0ra01QxIisGWsZu0ri1gg33DT7/0m0492O746hS9HiBy+rF",
+	"4l9dJ9uRy81/sMzAyOucm2+5gOnsj4zCVDS7PqeGPTW8ZBeBCdwcAwYj9oFpk/I8+Ge7zGGDtNt5apdx",
+	"Y/UUPD85ird0FxhFM8FRM91Ox4/DKU0urFW23F1sJ9TLP1ClmJWoLS8CPa3LXjfbiZf1pujMukDtFujg",
+	"p7Qsx6L4JyVLOPFKnudFY1FuoDddEVzd4mDk0HxixxEcfX3kYvdnJetqPPZM3jOVllKYfWxXclZwa2il",
+	"1nyLfGfnWx+JYkENU2kma2FC1kNV0IyVVlTIhh2ls+Owv6SQ8o7lBOR0dEgOT0IrRixnedtWxCtwNq56",
+	"QzkNOSfsoEXx2WLVx/VeKjM1Wd9xra3pK+Qhbj7gHIvfol4ZzooiLrSbhqaJ3lAHC9Ef1VC8+kvQF5dp",
+	"YQeTZyzs7FPFMsPy8dy9fXnV3D7sHUFnilaVFdEkUhHvFM1Z7BQ222G4gkWR2GOLwWHcTF5w03R2U3OR",
+	"a6Z2q2QZvsRB02B+21kn9kGyZ8rdoChcEzLQVfaexAUxcFzGTQKuFZ5JcW9UimcsLbnAG3nMBkOdoKPN",
+	"uZB4dqep0+2kFRE3ydMy9o5VUpnA6a3vWJ6uOcOhU/H7sKvPA2dRKXNWBFWtkGZwNI8eGX4MZmZt13D3",
+	"Bb5W0YyFpbJScqdoWbIn9roqBN0xYk8mvMO6nVlQbcgPNVUGrMqIY0dRw3Tqr5ax8pUxYVLXi7Tyx2Nq",
+	"Is+6WmylYhnVZs1cD20vL0V+QYeDcbM5299GtJqF7PXOS0RIxl/TIvsDze7q6rUUhmaB8+YPzBwYE8TO",
+	"nSpZzqlBvbWB9/CeL7eEEs0/Pd3z3R412i0spjR7psiW72rF0DA3aKi7rx6kuoOv9T7v7pBDGwZ6mBZw",
+	"WXemWMRCbQtqDBNc7FI7hYqldeyrBRcsLSTNU4Ez/mATsqSf0vBXIz7Wf/nTihcZFac3WzF6l1aKaV0r",
+	"lpYVjXzv04Pna7BbpoYxOa3BKQsNKAlI14TkJN4OD7Q3ucVkflx57805BgLil4lZxcmztJR5XdR6xUJV",
+	"kmstRaqo4TLqncHCdDsb7siwkamZ+rOSB7N/K7kLtMzO2OiAUSUtrOlzsDZOIcFBjNokIdooynd706ge",
+	"bjSpsKHJyV9/Z2x9CM+urq6n75Dn+2b4ltgdwtRkv5XFUciShzy69jyQtQJDEpzvZMM0zxnMaKbkQSSE",
+	"apKzew5+K396+3ZvyJZmRqKLpiZGYphFHpjS5Mr+/DIhNRqmT6+Jc/3nit8zYtt5ogk4/buXafvW9SV5",
+	"Jcj7p3pPK5aTzHWTa2vI4pmzkcbIEg+mPcVwhZGVfeCJbqMaMs99H58QzXdCE1Mrgb7zk1bny1mfkZtz",
+	"dE9ESvhALFll9j9nmfT9nxLI/1NTYXiBo+2P3er+WHV2fRX75MvoJ7+6OkUx2q5gM/gJPIonx//O2j3r",
+	"ZIJ+4rRI5XarmQm6pz7CtW/sn4LtAZYXOF2otVc1KThLcFPiG0XxRBM8/Ig98IiRB6py3FS2H9RIBRv2",
+	"hjyFmF2z3VrDsKJcEXAYs5xsjkRfklcuXEK9pd/f6ZfkawyNQFjrKu4agK+utg/d2FNdURH/FqhAtxf7",
+	"E/5GNEowIZXU3FidBqFIs+fZHVNw324W5KSx/pTmAR6oS5fC0ekNborsLl3f1fX2iH3Hn2VuUZb62jn8",
+	"wOXGqEozybZbnnEWcrz1Vunyq7h1OjCqonrTOxYebl8FdsNY0gMLNKWZ3leK0Xylbsru19xPIsUjdCeA",
+	"sWT3k73/yKh6zVC39rvojMEUHJc6j94RzgsYcL5wveKCaS/7aV3C/eEuoEteGXJ9Re6+/wLvI8sf1LJW",
+	"Ie/LR59ckbGiIAWjwhpMITcVhj0XwzA4BUkbJe2PJBnNbGdu5pbprWI5z3yyVH+x9ny3/+pqxfVdHtY8",
+	"rtzpO56SyUmVmhGfgoVnYtX0nyimzdQsW70Q27NAsPGi/UJnmElnhubm2JsZ/dmdFmpY2+jNMZbpB819",
+	"nDj6rIOhFPquT06HVHfvDdxgAkbnjlbBI/7DnqHnyjb7RBNdqy3N+saR7WhFFCsonP/uAtQxpTrGAT3Q",
+	"Y2t1wZsPChw+hufKjjeln7gOzsi3fNs4cLszY18YTcLYrHzgaM/uaVrr4nFJmCMBsu+yPJ0I39t5iM5N",
+	"4KI2TEM3Ks5QHUUMU7gEl5g24LurIpXwRnzg4K33/7+FEYRiBwUVguWpNnJFrOQtvvXeyGCsRBuqjF4V",
+	"rPF+dnOKhoY5d8vbbb0/w91GhgOfk7JTsmgeLGnTpvCzy5cQUMuKWvN79p3PUsNkqfHUNVltX/aS2q7O",
+	"IbsPkcRe8s/VI0lmz2uyIKjTUz4I/c8I8tBYRol0czUnZOdI9mnU4iPk+rymFc24CaQw/4s8kLLO9qSU",
+	"zu+hmdEko8K5PNAOPjJNKiU3dMMLbo4JHl5ctzFKcI5UVBvwkHSckZA6gHOI0UtIKx45kalJIQN6Isua",
+	"UZXt7WdZ7hLPCSWQImotys5adsL+6xW0HTLL4+2wB+m9ae3WdiO4mFhZ8BgZchmtG9suPh7ORbSQQxbp",
+	"WzDkpAgH6u9DqShwIaOkgHAnZk9vMM9JChc1xcRGs6eiU5kQ06fvbJNvcZOH9t4KtSqkWXz2g93LPyYX",
+	"sjbnm7Y1CVaamRSXLGZI9mnX1ajH/QUk8mHD8nTtrnOv6YplfMuzdCtVxtK7lXFa95XeFg4I3YFqgo92",
+	"XcEaczAyKJ2oTZy3oRa5FIvL9Fd8ChJSj0sPf+Rmnyt6oMXH/XHKsmqcDph+NpG1imrlFHNpjeJZs0Me",
+	"UajPL6W98oOrRWPtJBnuthH3/SXpHsqzRHkmG6lYQg4QDBHSH98H+6NmIizvwxlY6uKDxbsn19MifRbj",
+	"DM/cxzDNsI8FFefImss6d+sY2c6oENKkJWNTEoJPkA0jJTMJ2XKFdV/R1sFpNkUmQ6bgNxgJ0iUtCqYN",
+	"yWqlmMiOpBY8UglvGdV8U0xkiu5oFe3UhtqO9Iea1Sxajv6Mb/1vuXn8LMXK8DKUq/BWgY0VspgxuTY9",
+	"cLOXtUmzxtJ8QC60/eraO2DYNTHYU51i3kBiYLPO7Uw4qcJV7su+7+RwXTviO5sY2GziU87P1ZtWii3P",
+	"mfC+BlcVd3X51ctxlg81VoHjTcne16jWcIXCrB5cYZ1gEiJEm51SndHvV5dfffVVV7lfvgxFUD9VBeUi",
+	"ptS2nfVOFr975Xqu1O/ZQqHfyen8refhxVWsGIYFQ2Z3oTgahBaD+9iHHfeyVjrdB5UgjiohmouM4UXc",
+	"vQb2alUbwkVkGoBrTrF7WbSaeqLQWaIC9o35YloOdcNDR8tim+uuzyD4uKm61XYo0bZhygv4Ry3uhDyE",
+	"a+uYMOq4yiew5casPIVjlo4WBeZv822TZOJr+SOmApuA9U+5sGakbQLbjHjdvZJCcfiJbw0kZvX7Zt1b",
+	"K9egMyl5HUqwV3Vb8W43jbC9Ik1jCfixFNN1ASJujSAQq4RI5ark5T1Tec1uvN/M/1r4FxQrGNUTh22n",
+	"h84UHppfx8TuLCnQ6AaFnzwsLrLWmbHS5oAilGVbWmZ3b+FJV1nA71cu7qyyejO6pisqUEXBfNqdZ9fW",
+	"7rzIiom2udGWi4/YrrnLPspF1qvbkdYwP4W7sx/mcb4IfxD25aCr6Vtt2veRDo/J0KkyoyZnZ2NhxUfK",
+	"pX+sTNoBf7QPPY7f1psZMWJwx1Fk/AHqZ/7Cn3W2YXrHRCq324uO/g0eqKJBN4grI5IqX7nZdV2WVB2X",
+	"L9n++HRdciNNsGS727Qr4PYfnl+w87gPmuV/FBeCzO7+xAEuJu7+0VeY75nB6E2BWRlka88xc0sE4+Ba",
+	"N5JYgbDHG4rET+P/O+E0iVadP07N4ykXuI45H8JdsAaDlqrJ+PDWMxxJeJ3xkCq/vxoi4kwZNl3TbRjS",
+	"qxWY5NTf6pqaNK+19C0p2NaAq28rVXNDjPLrLbj1Zo3EYSV788dzd/KEroZCj1II9gh9W+jXY1p00c73",
+	"vl12jvD6GitojfHwj+m97Nfr0cMa7JCu0AK00QF4VXeTuE4RrAw2ZrJkp96bB6vhvzY58Wc7Mx/tuHxb",
+	"BMuu37kqDH+hA8QBnjc3dCeAfg6NrFIowgJ7skp9iYcVTiirav7qfmweCJlSr6XImNbBZN4zGIklQmGs",
+	"u9EpRh2yUmgzFyfhDbjs09YQc420XQwumxS6LmGh/nDsCnKTW11XVcERbsk5MataVVKD5pDC7Kdm3X93",
+	"Cr1gsxio6nfux+TCY03EW0Urr9pKHlbspc4Y5SH0OSMNLc75wVoYXsTOwEBAUCjsAJuOzXrf+50JwPlo",
+	"06JpnBhRmr7UwOcrplITgOyYc2tlPGfCpHpPFQu6MQ4+AUGx0sVs1nx4Khe7oso4FMlMUQ+o6V/TcaO+",
+	"CwFi/rGszNGFjXnfbRYS+7sdzlt0gYIOD+o9ANOwnNSi1v1pmruLQtBhXX4YrkN6t4t1+7gXFirfwCYo",
+	"CvRZJeTAKMKEQg8jh7PCwTSTFfBhr2S92zuUV64gO197bxokAOxpsSVyG5nz4qoLTFDAN9Ls3aeb0seO",
+	"Ze3ikAB+wnRskg2g5+TT6FkwqV0sPNcKJfBmzHQP9NUdO7ZWaV+ueiLQ35utQPcEq+/m6uiu0dhGOmRC",
+	"ORqamde0yOqChiuFaFUpSbN9mklhj87YDdm8F510ZWUnPfB8TcVpST+lUpm93FmzPcXaQyyOftg34ms6",
+	"4fXapHKbVgUVzH0AMV1O6svkxx7cKag8OU+X4FOuQ/1d9Gd+z4RT9G+xlPKJJlBMCTBakhTy4DGKuQbA",
+	"XcDZYhTUnYj0vNuOnbzgp6zyvRRpyTXTD1jc0TdO7cKpSzn4wormGRWnYNdMJ66choYzTMR3OR197RFG",
+	"phkPYSgMQamaURFLGmhyzueXc0ZWlkSxr3mTgP6OOwlO8oqEzooRGAr8hWS+dN+/5K/R9BPT/UL+QpBn",
+	"5Cm5/uIZ+V/k6vL6q+fXCTnsebYnJaN2LXMofYNz26EPEbpTDDH6bsn1F88TBEXBr7ok8MSBsD+zjTwn",
+	"v8I6h6Y/cL+XhBJd8N3eFEeiJRrGDuArEkrBrk9M4TpAG00WHMZUyEt1F9/QYB/By0134wv2pCy42M2a",
+	"EA7xKXto3WRTXY+ZSUHDualZKajaMdXDT4f8f2oILTecCUMMK8HlUitA6mCMMISPfBAsmdUxDx7qtNJ0",
+	"BbIPb8LetpuNas3Ih2hfN+qkXetuT4NLF+pBnISdpJpwzXHaItOJ6szwe26O6QF3wF003q/Q9jV3hS2f",
+	"x763HonkU0WF5hK3aGz/XFni6ThFL68WQL2TiyZ5fc+oSf8D+7e7i6+/UPFr1Qhaiznil+zZ3cNB2MKi",
+	"EFrm6WEvdXK8lO0kJB3hbRcvvFWUOj2mwXwKwtgrBH9qMvoA/j50FZ5Pt2zdxV22l6t+MON5MKMnY7xa",
+	"DN6+w8faSeh4cpbfhce67w5kAmenGUV4+mul2XvDqinsKF+WiIl+RGKGZlMCWVfWEpGCAbwnFpWMIup7",
+	"vgsEdt9+9TLOHinQCzpEc457eaKI+YPHmrVdx2476KvrW/hdwbQ7fu1ooU6AQF42oZs2TCpYnDsL6IYC",
+	"DsYWifikcssL/2WcJIQACS+04oYpLsV3VO14MCKTMpFPd9FjWLlpg+btzmqWPMbBAm2kDxQH95UHSUUG",
+	"cj+B7eHhOIS98yNoBRN54q19wahi2uC+0I5Sw7mID1Q7KdmCiysy+tBswlDpiF+5oG21U1Leszngt+Z9",
+	"B5NI8JUnkY7xPVUBqfiLkAdfmLoHvN8O25JLykc0E/DFa7IpZHY3kTlaeIqdGEQLXPWYjR+uvnZ5sm5y",
+	"hoUEtFCM5sdw/XVbMB4SHO8baj4ppCFtVDrGuU6zPYvQ+/DYK9N5J3Woh/HvyfiUjGkAJKbcDCak1lgy",
+	"r6hhWHfncNdHEguRqFhIn1b43YtJQ6SEOQZObfVXJ6QAv2ZblpmHRaK7EJyj4IeiOa812TB0FbIGF4hq",
+	"V01AeKTT3zBtllMhtPmLNROGMwcvd/o6WSH7dc2+puakEtm8ZunjpMkNzVpsKNT9c6SfziIzI4bJqN2J",
+	"dIQ91fvgH+4ibDkYC67m6hTU6YSGU7JTHfOCRy2ataszND016j0pWEL4llBxjA7xxeugNml2qkuutACq",
+	"tGYKDMJ6JjbHFiTGLfakUP5lOiO5TT5GO1/WqLwoVy5nqflnKWuBDx5c2TASAmiTakOPnXAZXvgylsPT",
+	"e1bg15taDdsQxT9qF1qGV2D1JvKgz5Yr/Ghpwn+8DwJ1WoH43+/ffG8NsBLDsK8LWefw+CX5AKh9h70k",
+	"W1mApqZ3jNiPoyVXMqQW83yUR5LLJupPEE/6CAfcmKJginNUkp29IjVMl1wTdo/rNj5iqFmke4OhfG0f",
+	"dC84Mjn8WCt3XWK5/+jfADv5twHrzu46jHBBP8ElzREzHY2B2xYKZy8PUGkkt6ZHtzlX2jNAj2vi451E",
+	"C7klAu+VLkctGpfRw/PphEyxjgY/V7GsQyLi5/D68io4bbpGQQxXmeMY4KKYOIvgi/vrG4zQf/H649Nr",
+	"gIYeZ0XxMmxoNWVdXidF56h6oeh/EvFhN1LeXYL2vPzLN99/nZBLqDlIB7+iYscufcPtbxD/o/0ZQv4J",
+	"udTMXG5qXhj3b0dK6v+i5B0TCbn02qv75eZ3/lvoZbhENlzblKtOvURsvYRcAhIm0KZcFowqAb/09CeX",
+	"d6wy3Z+tPMBV/xLIUi7xsGt+bLtqpe6S5tgGqM/mJ7jTDH7yx6btsqKZ4Rm7rGqzePxwUMooyX0ZdG+2",
+	"kuakY7zjndJIvAKaVJZfO90yuODTbA8KEODyD0587b9x02g2USERFtK9PV8Ey2/t65D5A4uTNP6DI6bd",
+	"uMW6RRXt1zVp7pGIhhYt5hPpMW8dUJciXgQir72NZzHqbFuTte4zm4IJqMFiZQl0xQTOeCW0mzLNTAJQ",
+	"61ATAfm4q4AsWoiZsXJrQZKiIVmTi472DFYwImkzHoKxyYiexHKs4kuu97SC6tUmr7DDejTeduE9cRYT",
+	"Bw7zGRNnwh5oeNkuyaviQI9w5KplmxU75T4f2u1/4qzIO2SzQyIJQ/lEeoMEJqZxn8Gicn/1PrGtbQUW",
+	"ALPrHHn9E00EjciK9W0lvkPhkQiu96/3LAQ78FPgyZwC9tJEQsdWFWxWz93tk/Dt45rUvcLq7t05BQsi",
+	"Hfifopxlq/OwVwJMAJIbLlLoa/dM5Txb9GXgB/7mHv4xuTgyDbx9q8e8ClPF965DYRkFj9IRypPiujqV",
+	"2xUy23FV93FHBky07j4z9lDLLWH2kEdnrOmmxHq4y8QRyPtr5tj7uQr/BNduGT72en1IblWJuL24pA8q",
+	"osS1fp9JFTgmNlQzsD1jyUYUDynX7xgFZfDrjrSTp8SVJf2G6B9qqlh+Q64INWTDtEnI1eWzlxCDonhy",
+	"aHqEe47AhObIRB/bn1Ru07UDWZNkbu3UfbxGeccK7ubgg31zGTfJJQ/j5CadRQkOsOnQ9M7+W6u1/DXw",
+	"CPnaJcTOAHpJAMuGC2qELoh/4oq9hnKEAKsiLYCA1SHWQUANgrmJNQvQkZyQzbGLl17JgmdHe9pujoQS",
+	"Y/c3OCmafDKwqYaVvNYkiidB2HV4bWICs2xr4p/2HU0nrw9uWDsKlDkYubdtxBdk9uoT1p4W7Wx1ZmKQ",
+	"8e6HHJYeI5jWwcFh4bnP7CrpEWzAuvGtNMEoTZg1i1h+Sf7EDZGiOOKdCKp60YZG1Y3XTEL1nQbrt2HK",
+	"Ji7m5j6Nnw0xarryPB2sIwIIR/gU8IcDGJNbE1/XFh3fbAoBg6SYx3QnUy4WQG24JltuwN7sYtFAD6kg",
+	"TOy4YGB+tiPDrmuHTjTs/Pjc6tQUTmCnuhQAnGDbDzDZEzxgN0fwkTnzN97oCt8TsE1ZFzkpHVzBlq8D",
+	"K8TowGoTkFVzoFkthx6kIkK5O0xuLkm/f7NHLvtkpkLeHbOx3wchTeoX/sZO/95jhG2BqBDSfBKyqQ3R",
+	"smTuxglL1q584oGOrChlVCnOcoTyhguZg+PG/H6MBvhTYOsCj20n3I/2D4tlxq256ZelK/xBheLus19T",
+	"E2LFG1HdzZJwv1zz7JoPf7Xq4ZcnFlFWLy+SAKOe/eDc1P30pIL/NPbBwOxGphJNT+0MZeGfafUWXHSj",
+	"XeoSao1MWQ6Js1YxwtlR0pyF7RSRc7GLtyUc8+eKF5TUOv5xyIWMfvoBfE4tkZNvsje4pDs1nVFMLQgS",
+	"yYVzzEGj0aqB/+ix9Wjw+Dr/N6lF7swVJDLywIzeeYuBywS5D7QJEEzCezc9BkSvVGmFxknO1CX5ADiB",
+	"tlVXVPV3oWuI2wFDrxWwm7aA1M6R/VtbaAlFElx5KljdNnSEjERPPGlk4sBqYDpdN7mC2o2E4MUYPmSn",
+	"mIvd5d/HpA4jwQ5UktnRid6ENBT3zty37+obh5AII5dbN8/AK4kPu44mOAJnh0FaOSlrO+XWJICyh5ik",
+	"a9vdcqL2YEsBJ9DT+0JPnmjsZkv4C8tD75hY0aK1JMKzBIVz2nQmgHrSqINUomH2dSbsyytSlkOphMuS",
+	"z3uOTAb1CmsW1Ngrth+TC8dPOrnU9q59oMdmT7nFRnfoRha0cbc4abDrCDMbyejXYSdb6HNDZAYKaU4+",
+	"nRz2CFzdgo+ltUvKfEKaqpe8JLB5etPb6fRAevyydWZjXv3FVPacYw+v3nuPs28ec8PMVEL+d9lKVAku",
+	"divvUJ/PBvTO7n/yRjwFyA+ME95SuDfGSuLinVCCipPlseiQ/d3Kkq+3zDv+5g4ZvKN7B2qnrVTwf7jZ",
+	"Wrujg1ghD2Z/SSBUVbKcU8O6XbIfspvw70LzT0/3fOe87Em3N9Cavz2Pm70lWMHoSyzsr8HAcb9G88y5",
+	"HJrkcuwsRTdN0nBv9+0brEwNWDIRZa+vAHTPNv60kDQ/d+ko0JD+2Nq3yBgScAK9ZQqRpEcMk/o0ovBW",
+	"dNb085wmVL/fLyI7PjlD75lVkZDn5KSB3XcVKJSYX5KPDhiEmylJ8f7WeA6g7r5YM5vd99L1ItDbjqeL",
+	"Qq8XSFVsje3gMreY8WftQkENU/Mc/m+2PaFyp19DGBvFz39S3yrKVYpXzpwFnKKvxA4vfOD8bLalt50A",
+	"eqN3H0xAFeLT9JiQK6SQPKVvXdCV6emK/NZKVQDABwvi8tZffEt5zwJHmD+N2tPd30GHp4as4BKNdUku",
+	"JgSCSCFD+ITZC5fRNzM6caZ3iZLHW6M1SP0dn4LkdBffewvsCYtSPHIQoJ8ffAO3BAmY/XHr3AIwJWbP",
+	"lF7wIj2k0LzvXnrQlzp+p4d8pyWjfshXOm6tB7FBt/6ucxA3D/IYvGIbE0VP67cHISCE6Z/djCdnddF5",
+	"lvU16SJFIQ90U1g7XDGtwwhGb3xtYnbnfEWqYxVaU8AacQQj2GFY3zkI30lsgencjudX8+jBL6/CbDcL",
+	"oATTDf7u9y8Xmnw2ACu+7nL9du7gBdWGZ2kp87qoJya8x4J89eXV1ULbvxsiJb+8mmh9DJAwk0DzjD39",
+	"cone6Orq6nphfbe05EUPhjTDQhOG7FNS7YD9GH8UdmKoSrlCRgO+26fZXsmS12XzUP+33Ud1xTof06zk",
+	"aeD3XORsywU3LM32WAPgujFqCv7OcmwkiOq/hksa8b9SCG3Oz/7V5fOluX/x1RKz4TTqxHTDL34fIel9",
+	"QQ9pQW4wVtABN7h+drUUiXPhbScyk2ruHJm1qC8foXgIiOve1KaQ8m46XwPKT6RygWBS8DvHTlUwaq06",
+	"9FmP7JBSqiAWc+1wGvt4mJ3PotsHkuO3ZmWmtKbHsGvqIFWvGm0nmU5hM1o1l3ZSJKE4bDmODR90DU7O",
+	"LZICjnOPVxaObiEha90rUqWrkgQdWVtkOpu9sEVDD3WS+h9GOcgmk/GVWTE7Q8ZR5um5O1SBF53Pdhcg",
+	"vNQefWBN8XAHAXCQF9fUTmN9Uicd7pJcYbqjK/BEMo0VBkZIAbaVtiPXV0XtmueeIc7O0a3DB+kgrCLz",
+	"4jSh35eLhH6NDh64dOpsT6gm8p4W5NkLSPuTn8iLPqr+l8u62te1NpM+vYz2ghfoyisHGOGALtryoI1U",
+	"grnQMC0KjAw792aBVRjTCx/jGuElNyFQ3z8cexlwcZf8VVXVugpiWH/vEo7s6Hd4P8eIBDc4D8GksmaJ",
+	"x1GDlYSBB6nEiXkGY0HoA/P6T/uxT4vJX3XwYF81vw8Y+BCbsaxqoLdbGdqamp62Z6EZ+MZXXD8K69VJ",
+	"xSaPxud/YPlUdasm9q9EyAMw0PVL7vW6DMXznI+rigJcTVmUlQsPezwA6OucXHxmdPPFo/Du+flrbopy",
+	"g1us4iLbowYBqxjcfukB8Qi8CwJsCsVSgOqHFP2a6z53nmDwF5fukhZSW5kCp1+Edbqn83v3HPeSRg88",
+	"wtXkG5G7ov2J7UeJYhRCN3ovD/qGUOQ9uCWU4Gz60Ce3V5RCZrToZxrVmakVu4UvbQuWGQmQ/XVhFNX2",
+	"mnLrHNEihzf2rCg6XqXOx+E0gT8JSXKA2Lkle6pywbS+JL60H8Ohta5p4UOm3N5kmTY32Pmk0wHBM/iT",
+	"brsHf/bfdX/0P3YSdEdC1XwAsDsgmbd5LeQo+AkpllZsZRhvtHB+YNq8A6LXPgTms3kAzACM0JSAGqbu",
+	"aTFRFEU3Wha1YSlTKpo9ZMOpni6McpVQiMkHMbdYNmhOdaofo6oJCgucJon6ND7eYN+teSeIdPfVS/Kr",
+	"trQj4nMeh2iQY4HO7YRYtZV6LaEI+AJSoBnSQbiMPVVVuNoFVg2iSb1Y6T3y3kRxXvDwdReTm1ZQnAyJ",
+	"LTCd3wGJ+cKx3lc7KztYgeEiOqFthSwZin53lkIb6VuqzQcH9XW6IkH+D6R1jRTeB9KnnQegzHfCGVe9",
+	"YQRnCwEj3rlL6jD0B0ljLiqbx+4w5/taRZqz8zGcKOL9NdSHkusVtXqKGuaGOvAdWGOOqpyAFOJZG4lA",
+	"aD/pKW7KaX3c8FH3rl2EGnJ9Re6+/wJul2dmkYaVXUVutOpm4aVLFgVIWOiSMQE4lFnrqAlfNzi5YOHI",
+	"g7glIDFWqTapaM3TBaNCOydTEC1xhWU+TPzrkUs2rHKOSm6w1K04JaO91JHM3jKM9k8zRXPb10/wODH3",
+	"lM3Y2QQnyXekB/chvIAzMz0YcmjavqPVty5GMTgioATDJ+ZEwebGnynUxLvp/CDmqet9WV1sOKMLtbke",
+	"h37kznUl1lAkGOzJTEa2RwKK6LUvvpk4pM86Q1zYm1zpvFGjFhtqzqAXZq+Y3ssiduM08NWr0/8dBLlz",
+	"oqDf0UNWu0npilB/JSc2REN2OrcjRvNs1THCeLvrc9Lm0LnSk5JCJlQcBvVE7tlcM5Ds9RSSvRherdtY",
+	"RyRudWHt9SlMJA+83GAD2C40ZbIeXGg97EivBJcdbvC7UmTskmjGhPsF5Hd5ZwCSmVxCBnXvgcT9KXFP",
+	"dvYlnDuX9ncp/i6Vtel/HGKi1KMlNFvGwZBfkoyWDAiGpl9DnGJZFFgLrJq/RkzfJfj9bwglkLjZeyU4",
+	"2d6+FuwAuQ5QPwVz4kqH24HiRsDe24ekYEHje6fYYQbQ3juHuG4JZRyKvRTMTVkwUMF7nqd5/1fzJODz",
+	"yxDKxTfgwIHOaJ8TCjB76MupKiZWgAj4g3DCBZ4HcbY2rEVFuAEMNVoyyKtPoGq8I33gpbJTCyKB6I33",
+	"DN1UjbYMzZoPvAe2Y0EdgoL9yp5rI+Nxas9zyeosaat/3db2E+eG4NcxqHQddMdrTHubSAF1JUgNIMkI",
+	"3qSXAWqscJqkQUVlgGzjyh3llhTsnhXk1wWzryMEjv5NAIpwPonw4Sp352qulkhPEycxV8RIScyeZ5Fn",
+	"CQw0OIqvOzerTjWax6YNThjwg0Vev8oVFdHd8qlYaDD7wpvtNkjlRO+YSLdSAWHXLE4/ExBjhd3kOFsb",
+	"EWumArIbaSEdOgouMHI3FvesKe1pzpwGxALFMBy4pdVEvdr7QlYuS6epsvApC52MbvBXDvNUY9JTsU8d",
+	"98y2AAvKl8LZPcuBe6SSxVHIkgMokaH2g0GHjSyYoiJjJ4aPm1lqhLW/MVrl4oSqM3sL5WLfORfJqgyS",
+	"xcTQjmHNclIyQ4t+pvzZskVj8N3tGBt49xUB24dl6EHPpqZ8CFKeyd0Oj+MNLwpY6w1VVsIKhM3aS5P6",
+	"oopMFnlqqMjRaQGkdEG5sy2dI+AGQvIIwbbvZPmgsG0YA1cxWhRHa2GsQK7yOP7DTzoUMOioN6M29qTu",
+	"8lqtoqcazA418xxR38laGIeKNNiHq9nfHKj9qoQ+LBFZNkrf+ufahLmzx75rn/wy9zBmyPzYAe5/QIqe",
+	"89c1k9CbQ9+huWU7y/bzIvAoW/Ce5YjTPO4mkMgErU0somoQSTZo5ktxS+hGA2h9l5PJMXWNZcu2u9qt",
+	"vNQj2u0QEfIw6JTtDXSLi6Dhvyo7KsQL1jhk59OZvndHUUd7vOgrj2trcxjDlB3kv/3rq6f/F336n1dP",
+	"v/pH+8/L9Ok/fvs/QuP4nn0yryGiOBXhmgWF7YFf+XzACWYSpNRPyF2ZQHo1XOL2dMNNB3lG72WFSQjF",
+	"0SVEaO9CoOJIPLNQEJmb5c5lHNPnFnVquJwr3w5BkjbIaYHbCFYJSpEQqklODb0krzzKq2O80A5rUEDC",
+	"SMWUlgLu6Zr8ey7/3eM5IyizvWLwMGYTVTvwPurpg/O/QhRKgUxOAXwTcDfjAN9nFM3MTYsp3efmaGr9",
+	"82OCtx5ECmI52RxJLk0nYt1OWy6n09kc+C1S2PiEtoNUeTD2vYc1nLA4G1C8hChWUKhtdLWejn0icdBG",
+	"LnHmh5qpI9lCBYttvPEWthMcotJgZi/z5V6E3m3/GNRjzZ+/yT2uH9OEmzadp6vG7B9v8Tr1702P/z1x",
+	"lZzGkwZCxarVU/bK6i5fUrNmTYFOIQ63/Y1y2fpDeVRAsjPO2q17YoNwCkhgNABqPCX1cCqZs5B6LTg5",
+	"vnLYh7+4tnRiVZy6CKZ+v4Op0nvAoNzTe8fsBkhc9ichwxfnkmqd3u2iuX1XxMjXZLuyQ7reQvV5WeNd",
+	"Y8VuremqeHRSBjzryr8CHoeSFgUg/9RKMZEdSS24seqb3PEC9bvc+nqkmOL+prmQ52mmObtcvGRGQRpf",
+	"E/z3sD2CHZCGHoqJ/vlpAJjItF4OVgLhT2Ym11VVONTvgKGX2g21ajwdlo0Y/gzbEWEWmUw++ucmXAn9",
+	"ZIJeEkB/EL190igtp2Da3v9jSq//FGyE6zJ4Wl02Omk9dzBwYWdFrfk9+867i5A+cL4+6WqxROmfqhxb",
+	"V9jLQenyjOKMKi7o6dLpOlfk+FypayeXKfHuEx3UbrNcBFcTd8FzKa5mqq+vrhaLxoI6bYr/t9Z0UzCX",
+	"xM0w4P7ApW51Y4iqqDWy7D14K9Ul+WNZmWMX34oWRUN/wj04N1Lx4dur7bI2z/nF1bwa7tx2f38VEKQH",
+	"68wZZTnDZwrq7xzOGrSPH8FT8+bA8nC+apPAkbrTIPJ4ykOk6EPU97bWCLQ//glw8X3gPpMlFzvSKWUe",
+	"26QKMuJTn9W6RAwNEf0D1QhZ7GO4+BEP/Q5f6pRD2N9hFkE4nLQqnptchC8CE2y/NRYrhevx31Kuvg2G",
+	"2boQe+C/AuqYhuLJA/d0cIvs5hVj9CvHSTYAwQNqMkSxM62HDEtIK8W0ttf+MTpdHIpcc3eRNE9Fx5R9",
+	"CCZNyajofWyQStZEGDNZllKsiiRXjN71vh37jry3r6yAK7cvwfzWioXhSxok0X9hyvwn8Q/3wKHNQRJf",
+	"HB4VtbxjIqU6ZfdseYO1J0SzlcgBjyikJ5IYum0wbFzx2HhfxcB3eVlZhBzqYli7IHLHbxDaHueEHnJQ",
+	"XE7+Ew9F1JfwoZAOBWskNCGBGC5XWG0oI5h6s92G/C0nBH+4LqnJVqR1PjT3ttvHfvvh8Wp9yv2jj194",
+	"N82A2CJXJnCVBkzDRRCDrjn29OUEaJAw6phC0okAjKhy3rAGDONPgATpXvFibo+vNknshGvNs+VLjW15",
+	"1NnHaWp6TXxO061VfjnPDMudepqFwOynByw1v2sAMibTE5rcODgzb5vWgTHauaLHp8wJUBMzmJszMjvG",
+	"uQwf9eeV5/Mic4Z6PN/NwS3s6UTux8PRO8cgd0mLiTgD5wmD9plfTozQAq2oMjNFP1Ob5+mz8BDjQECB",
+	"4MOawUMoUO0RQSJBQRf6vLDdFLtnLms5kKgJ8GJYiKEXHB7XL5d29qq0AcyQocaevtly04MdEoTuKtni",
+	"IJ5/uaygpnFUh8cFBJYBgvwETR3Tk88JVfViaTTdFfoysHEm0jjGJ9+EIWJ8MPhhxaG94pzVkWv0M50Q",
+	"qtdGZncpcOWVJ+UbUmRl7X6lO5ipSXtv6PEUC+6nSktSDCnFFjkw4TEcyUooj16uwjic16Zlg0g+0WAG",
+	"jsDBtaFHYqxSZvZUaYncl4/N5Z3eQB5642Pyuo0Fp5hhKzWDUBeEnvS5erwMErZO0c+n7gwnalEn7pe9",
+	"kC7HjBYf98czJZ2529NS7lmvpaVcI7899SuhD8H7pDqmqhbhsxv8A+kEyf+3XDDtS3GstNw4LicrEy5j",
+	"vJs4GVdf5/bq6uSwddFJQ4+n4xn0XMudTw0735+/pJnq2XU6RY/ChE/FBWQbiYF/tIUfAO1z296GqDhi",
+	"pVBsEKCv+3vRgOtmm0UCn+AYglPjCa1pUbzZXtz860Kn7OOuR//wr39TVlKZ93VZUqwqHYYyq4Jn9tKz",
+	"RooQs2Fqe2BupctxgixEKMO56eYkkQxyPOz9QRtHf1nG7RPXuL266LD3dQYHbuB9tR9Zt+HYttYsP+md",
+	"s/QYZmtd+7pd/IAz8wS6oaEAu+/3pnPQ02QkacO5HEjV5H44RU2EvVWP4wDi+SDm9+Uow3WcXEe1xiP8",
+	"tLD+UkyfGqY4DaQRf99xY/RLV161hM9bqcDoYaAtjSZU0OKouSZSkW0hDwSB4gGcA2/ltOPjQl7nnFVM",
+	"5PrWOZgyqjZSEADURpohXZcs9zpbyLZ5e5ToRRzSdZkLcHbHRzhbR21P1X85r+cb23iNld+CfswmSQeg",
+	"itp79WPcl4d7HrsJ4t7N1im8reZEutOxoNO4WYrJ/W6NrSkTDvfaaC6sGopOgpObgi3mWb91j7m6xDpg",
+	"c6D2mj/kXD0g5Lf6KBQ5OPBvbkjO81t7YuatAwTPzk5hN6rVrkJtVWkLp/SPcJ7BQ1V9gUWAbg4m1+wc",
+	"WQVda+b8qQVvCyrmaRuljgWL3TKq+aaY8ALuaBX5HS66XxpQb3tTMOa89zXeEwjeIl+eueYqBu12vhma",
+	"zGnSRlkZXtJiwj9qZNWXh2GYaysVS1cNfZxEuU7Ae2023wsNevYzngSxWdB2KlAi/OgjZPMUg6dqypum",
+	"Azgvp1R+Vz0WVAjgyJBV6rfEDD9FZF5C56urDeL2+O2FcvrQvP2vrpg4rNJJV+x+BrdebcCn5JEEY9HG",
+	"I8csxnVTEVYlouo3FYQR7dTCGeTrh9M0c761DGcG+6Kp6ULEvoEWuEBV8esbKnbTF92vzCoJ2MoTFWmK",
+	"0fy4yjZck/6pWSZFnm5cDthYOJhJuYiuWWUGEGMeB975GH8euRzHycSzgor3RlYPxEsfHDyB5J3rOF+F",
+	"K/qLN3paeQkYPVhqOWH0dpXq8nwOzjkw2X1npyZWsNzP7apklbnJ/NDYucaVxrlraOusswNCfGiEueI6",
+	"PPvzyQglF7VhOsZNvkTiEVbGK+Y7OMGycue9/kOPF6sBUvQZxSHTvvP2O1ZJFYri7WJ0R/EKRQ9of9P1",
+	"JAPzganuEDFZpa7iN4ftXvuNYDLlpCEqpGEPsQub+Uga224DOHM7BJaDgfhmwuvbRu/80tozxGfgdUiC",
+	"E/hDk5Pn/tT8bP/Yo8FtHun9NigmnsFk3RZeU+ehM1mx5es09uM9POzx/nTsa3/DpxeKk+z5+kYUR+/9",
+	"WIhtOPMC+9/0KLiUrhtnueX6FXmMO25vltdRoX/0OEeNG45DIcWtY+RpeZt7VRbiOMqtXln8NOWpfNXz",
+	"TyY+hUKAAxOxb9E4G7kupWBkLwvAyC2OzvOYVplJSEnFjgqmGf7Y8PzBT9tCHjwF5pYCZwFSEhR52v0b",
+	"ZreudPjyVQH2eKtvFXrvpMT8rdmOawBq9F2a2R+36JUaLeG1vSJSfddkWHeexow5wQ4DaFJ35u+gIlwk",
+	"5Ar8ZkZekteYD99bajutCVTzOLo7mjNSC4DF2vF7JmYzGq+XbsMwQhWs5hiPDQjY0YqBXDOHIPlPHwAQ",
+	"SIWB9EeDaJ79TAci8viB4LOf5UBq4e5WS6OoxVPggfv8xqAnybpHo8h7IIOKQSoNvExsXwEc5fMbIKDL",
+	"RYwOnvv8BqBZuSmOnkdykPSEVyMI2Ne8yAklmhnChZGYYa37SHZfXiW+yOrZi6uIBK0lruemmM8jwU+h",
+	"V7/2TzomVFLSo90VnfOirLUhG+ZQVvsdv56dxWeLCe2t6RDqGgQ0A7HUhBwY3+0N+dUlubq8ftkNd04t",
+	"cSDKuzSJfcflkLVOQ4o2PMTFDmwin4+nmRmur10zv8RfQd7YvPxddf5bkkXX0VlJBGMAFhifHizjs6Zz",
+	"X55D/DpWX2Dq3F8XV/a0ZX2x2LuQuRnOW+yE4kO9hUQnMF8hdS0h372ll3axTxTIIVhlmMUdWOuzesOz",
+	"CT5FxPD1oMjCA0A1NtQNcca33JK6yQ2XB6bI84T8v/9P2aUEuSTfW9GOH8VQQJ5eT7Ck+6EUXDh6/oeO",
+	"ZdT5hNRYp/H02ufMtnnlT3QXT9jIqsk/v77t5pvDb/dUQ8YGVkLY9+whw6w+fOz5+aGmyjzGYr/4Jyz2",
+	"DzUXjzKYl/+EwWguWHgkcFUx0mNma7KnBRYwAb7bPUt8GRF0jolcB4RXChDLpqwPkYNXjyuyYMuPagg0",
+	"PFF1nLN7DkYmni0NnrPHEId916KEz4OEBxcP0fxWLuCi8kdGyv14ZP8ia6Wx24cmI5vUwvCiaxztJByV",
+	"kwfosxcLBVDLB5Si2V1aUrXjYmINcINst2SDfNsHnjGH+ccqXJ0tywyhiIKwtc8HBMwZeVDFBs0NRtUx",
+	"Wp5drcRaDo9MHkTKcmutlKEVOJAtVYSLZtv7ojv7DkgTegG4BqgRkZCyvCHPXtp7zosru9EoUXUxMG9e",
+	"LHd98dyFns9vjVcbe5XsuCp4CbUaMPHDme1M7MOFGjq3rIgCu2w512CtGslZwe+ZOqZ5MJEcYn3IIWEk",
+	"USxjvDJ9X1W/V3a/+Ll6vmQ2v1y2lsEASAEesbOeQUvVy6M5SCKsXboBFQGdRTtiU8jsDtTChsF+BBPR",
+	"fttpba6IYlummMjae7pOrH3bm/rLl0uTvyAD+ZGlFRPMKCpMSk3qpjbGfXBkpHkVFUZ7Xfg8/Yb90YIS",
+	"nKdfQD2JqbQTYwab/a4JlHZdDWVpzyPj/q7l6Yfv8tIx2DxT9/U/w+9dFyOHg5Q912ix2lEBSOoV/Cxs",
+	"c4+yhBEXV5bnxxQBvEwKQ0o9hfQ4rM1LVy5q33KwX+GVo8R9hWwpL2rFIIVUIJZNZ3GdXSXYJ9MAD+nb",
+	"+YmJHv+zU0bveLgfNnj8CKD8EODz/tkMv8Mq/rApsB9CUuqfzdiRcf1hw4Zv/BxGvOZ0Go/7cz+cemM9",
+	"4WxaXOmf7mjqDwUo2dMe8+DAYOK7ve0vPtnwmNkFE4FhQYISViu0wI4ZbeGbHLRGy5MI18KmA2vv9r3R",
+	"Xl5dXS+NGG9iEQOGB3/+4z3J9pgT18/Y9NixFJjT0aMUgN9kVAFY2OgeqhsSNMywE4jn0rvfXbYOget4",
+	"QJTQAm2p4buapewTZh0E8WkyKQzNDHEPE5hQxAq7sWaALHh2TBy8YUEPg/DE5Ze9/363dF3udPn5TJeb",
+	"m0/Yxf6W0bsWtg4Q5amDkSv4loE7ve39YIJfXq0MVFwHb6vjrip2L4t6IvT6rv0jOpSp6QLvwWmU05Lu",
+	"GLme7Dr7n1e/iwJhCEWAgiICdE8tINSERL/HQEYmBWAVNc47tAuyuycaOQyAo8h9zFGf2vsuPXCxuyQf",
+	"pQJWlNq0EEj42hNNFM15rVfpqbixGQlpaecZm/vYZzA2wfU+FTKtlNzQDS+4OYYStfBBku1Zdkc0PQI8",
+	"hnP97bkmnddX+hWuLr9agl/DTh6ZXt/LI9N+Iud7+dVCN3s21+XLYDf93cEzdU/kR/9ZyYMBe7i9JWjA",
+	"PoMXGh8ZLvdN91wOqFFreiEpC8sfEGoITvwoWy7gTVsIUDrgFQpG87hO+JJcnxaqvO6bFteTsH3ZfWCv",
+	"Vkg+jP3FYmaw6Q97e+I7rpuSEdo4VKuCiqHMXC2K9lKEf0frHUtrkTFlKBfmGPShdr2ALsoBDCm+srrJ",
+	"vinpkeR8u2Uq4PF91noxXzzc44vQIEu5Jxh98ogd/f581enP788Q80eYRDSpPFW+mbCqYLHxhZFLGnai",
+	"bZBALhMAyfJBOsXVDRLXANNQWdWG5ecANdpTBRlt6+6n/q2fx920GeMJ99L+SP9pd9JmCCfdVqYG8dne",
+	"VJrhllykei89/uAAQEke4OKNeMf+nYS8ty+Q16eFU59FL4U2rJru3DuO2EHN3CPNsmCHpkZp14Q0mz43",
+	"zqnOETvQA21g6IHRk85AZGtBTA7ovX0K+75RQI7eDM12iGyO5NoPY6ThIi5kL88RbAXabTeg0D7/Fmi5",
+	"IYwKoStqGnr9UVzY7umZwGHsXfflcp/FzuwjrAZn5eDzJ1kPzx9qPZR0J5jhWVpBfk7B1p0b/nXiX/95",
+	"HCDjUZ9wkkyM/Z92pIwHddLZsjisz/aQ6ZXtBGxK/+flbNwvuxcKTzLoLx08asGeLy8XpMZ4XR2TINNJ",
+	"jUFy0dlMiJeTKQcniten1MdcgrCef2lAMQltojNwnyioNifnQq3sWbzn67x9XNnNgHx+AO7Ys/crplfO",
+	"4xBC8UBxw9BAP4GMC3B3DnwNtz5dCwyLLaoYFFusuWvgwbUemUI3BFSWa661qBRszUUo/Ov4AQMMJaac",
+	"B1OO4E9eUexo9cQnbWkusi5zCKB6um6iLYU+RyQfhPzAjAqiDS8KkkmlWOZzqU5Y1Mh9it7bcHJq18Nu",
+	"rbaju/RvGFWT3t7FeY8I0tiOQcQC7Oz5We8w/TzR9t+iScm0MscFeXllrbla5Ex1MdzPkYEZOck9Z930",
+	"1mkddJArVovBhnnA5o7opPNoTKsb756wWxMfbrl3DhJyxe3d4JHVdwRTkCMI6oVbfE9BWDokT8iyB4UM",
+	"fffV1RmcRNDfgtaA4DRzNUEvkSLwhLstggvZ531ibTTRBW/So/d2EG6CMym2XJXMGY7dgfx+TeJlxHAg",
+	"O5+pOFXoixDcS6SS3DkSm32ILlvaZHs/usJTLK8z2+Gw6ffO/9mRezuqGS5A7LHs5VeninhE9zQtWYqI",
+	"h0HLqfRa7Rq0mvPJwgu93Yim/CPvxcNUIcvX8bbni27SdVyUcxFfhWV3qQukoeYM7rp3GODyfnkMl/k5",
+	"dJ4lu8ns53BjvSS/GgTZGjdus1O789xh2qNE76mq7Gqt84YHgw04QsWzMCf6a8m2W55xJuCC7R/s9t3n",
+	"DOqRo+DqReIZWrxxInnxdMuLsnlpyZfwfGmF7MvFkkbEyx/HoiVK8KXW5jVyB7iXC86ayxetfD3QXWN1",
+	"FTCbuRtZMCCBfiZ8ont/fKIJWIVGoROnTapghBaFPCDpaRPc4kbj1Rc9AYWUd0iFsGInL4wHmHLmk/y/",
+	"hgAPpHP7yrGDbDO7HU8RCyb9v+yVU5xla0fACfpS1VqD+AL6kyPPl6W9NYnjgR5nSgEeVp2qWI5VltP1",
+	"LB+wqi58XXeWVYTmfH4OrykA8k8QEb+1v+7XKpxCSHzaNHrgiHRbSBk+Zd5R7EqtttTetJi9QRpplW4B",
+	"jkRHXDeSzKsH6oG2c3C2BjvnIhS2j8hJ2V6BTzRvojtlj+ZgZNdl772jzpUHyhWyXn6KXk3shnai/gmd",
+	"gnTEKUsLTNNO0UGrCl0pJogm2VJ7u7cb8ndoGp6eIhGxXR0MyYLa/paqnZ1VaL3Zq4214sxGzdAuCE58",
+	"v37rwSF8xChZKin7CTqiK5qzBeLJD0OOSXgJTxGohGr5h1tf/Skn9POIGnjs8DTt2Ucw/j+Hji4fytQa",
+	"yO4Qh5N54UAZxQnPiiQBUCurDSC8GjzRYAmxNjAyI7ZnKHq0lq61maeLHz/gE9aCOJh9x+HVcgRTe1P0",
+	"N28ubO9BAJyxHzA4PjYEsDfWiLMv7aWBEI0GA/0l/A5AIaRg/XzBW7Bju+SWA8+LdoTp4nSdGTlthtZh",
+	"c/0DLxnJpNCG4m0JbFw3lTDZCSmHlcLPr6IBRL5cTGetC6OoloJn8UVh7Ts/55Kw0ciXC8IWB/4zKQcb",
+	"DT2uGGxx+J97Kdho3IuFYItD/ozLwLqjXZMsMRzz554l0RnnCekRCyv80+VFdIZxUkLE9EA+20yIzpAV",
+	"2xYsM1LFVIA1Dw+qwIZT8DnWgDmSgrtywViFhWoIPB2oHTLyYJB2T+99bshsQtvDrNR7rmtaxNsG+PzP",
+	"2S7ojXjZJpgd8M/EHugNOc4WmB32524H9Ma7aAPMDvUzPv/9KNec/d2xfu7nvhvfCWf+zIr+dOe96/5J",
+	"Z314AJ/tOX+gqkzrKm15nYKUq43WxFA+F50RuywmqkpSV7dWnRZUYOEbJj5SkrOSYk4TUnLYiSml2AE5",
+	"6yof/HK0HKuZoepqulb4j+4vdid5Em9XgmXHxqhalb70LKZPCihKF1O6G7pvLBn0YIzj0qWry+uX5+qW",
+	"3lNA/R91zf4ee0YN0dDRhFBN7qniVGTMh7I30uydJPjQH5pB4ASykr2yIvM6uu++zGoqXAxzSQ25viJ3",
+	"339RlujNqpgid0OUTAC5c4zTGvtvaL3bm1Ht1fPG0XN1eW2Pl74/C1YNYNg6Xq0HO60OYLOo1Pd4XrW6",
+	"okdGCrlhjcfafWPGFfyhgQdlIvdeuJFvmBviDiZ0LfMzuYvD7AENl+aAZJoZysO8LEwpqeLpMv7EWZF3",
+	"yDiHlBkcHIET1IeeT2MgfFYDSkj2sFrQ9tujkW8xjSuTwlh1T3KJ7BcY8LVjAv0ZSxr+Pftk3htWhTqu",
+	"2A8102aK3KklHY2hjOamYDMUN+NaaG0ge0GxghorUX99980t0Qdu4AiEWVjk8Ie/+sbnKUJ90UvLb76C",
+	"TqqQIbvaHYAuMoZAd9rQY5Nm0qfoeBEiEMbjLyAhDRcKErLqu175sr4h7nj20Hqu3kB2HevWMLCPwTYu",
+	"k85ZC9+zZgTqZdjxVp3bp/vaTKqcC2Ta9hRCruWL5KLzx+bbQRKgX8iw/xuQYf9EBNc/Mes0kk2fgVn6",
+	"nbXuWf4qdB7AMeB8XZ36PJfHwLWraLglxtVxiNyaKBRKEGVbdQT4+l1kDnvxa1SIPaU3WOgwwfQ7Jsrr",
+	"fqLjmSPcOHCQSFbCWR5BR+KNdloE8aedBbpzmecn8WledD/S7cDEyuXOg7aWzsrVq4AVTw1mBBd0GBke",
+	"LQiFrI00Z7sJfNhOimBJgb9tzrT6cklBURM0GF8V7ibm+pm0mNVgBj4FFGIm8ocnvuesMvtgkPqNL2bo",
+	"pL65BC5vQIFXmJm9zMHS1HE5sxEAIzzkRvQ6m5KKZ6ZW4CpULJMqxyzMvq58dhVSllzkPGt4wOf05Dft",
+	"kxCdXnS0A40cJoiyHFzoeAIc9kzYc+RANQjkJfnYzF6j7PdUowcCrwcHTP3xWZzAaXaGpEzo4ngE3wS8",
+	"/Xb/3PhScZz2HkJBQlihcRBtRAAzZ1d29Kn/zbz+wL0yoSf0adzZqxh5oZWBjeNtEP/z8yXT2X0lPAxw",
+	"PL7GejInoafw+Hnsar2HCAhcmjXlIHgO1MDeCyENXvs6dNSNyPhn4PHEfUwD799R3zr/JRrZCIvmbuZI",
+	"ydrt4fXImAdNlro6+rJcYGf9fV9GXoak2UVIUl1RsfzF62cRnxyQ2nVWGjAnRkLRzfE5A0J534swZ4+/",
+	"XB7LKjZGTGaOtyL/DM8vU3BjFWXH+thIWTAq+tgWLZxFNOpHMK9tDdciVGacPOPPfrJyFtn17LqiAwMH",
+	"iLta+PPEs3QmDa5W94RJ7GkJKrtT4NIUw5yl0uWQnleAhTSL8vuBfQLl2STGT3NFTxQBZIzfr+Q/XkPT",
+	"2WYwR2iJ6JziB2cSnytLeHFQMXm+maLV0ny+tw99a+9lumE/DURH/lhW5ohFmEXhi3OsWsBNYYUdfuXI",
+	"5eOceQ1jrdd0LwKabpoWsfH/0oFdf+tIET0Xoj2WPUWHyB2/oDe17XWTdrZ5bO/fm8aIbQfQNY7bEXja",
+	"8f7J9/vQwYcJuWtX/+l1+OCzBqUO4scOuWNpS4zlzRyAdYydjQ9Mm3dM14UZTkiAFTxgotlDlYvdYxub",
+	"q0iDTzNMu3voAdtgxmc0MH1dc8m8DQz25Kv83qnzwRTyMp03ucZXbF4uH0sBnsoWbiSWRt7ab9stUzrk",
+	"aEIKawrjAn7tWoEVbfZUkGdX5Ffee0TNbcu3jXu/ybwOSQowKMUP7Mz1nI6a2xsZN5DGU1ZUcS2FRxFT",
+	"dRF2C8z3TstaTYV31lL8JxeyNoWUd8t2LRf5G/csOFeVEUytca/CC2+sJIT6YT8Y/zXAc7OfDAeSMCya",
+	"WnmJDBhB1DNWsdTFhHdS0xLD8lLlOmgh1UUod+EDssW5ZEPNjHZWrXTZT6RAI+bWl+V6oCaz52Ln7Fcf",
+	"REEK+iY8wqi6cBxlF13Y3YvkwmGntFeOC3/jQRcgOJwcMN2Fh3EKRlRQNO2Ex++57maL8bJagzzNZC1i",
+	"FxXfmNnT3jOg97IiRso7RwnFdb9WFILlwptNBdWmCUQ5nIKEbK2RQg0ppTYxu3roAMGwO26DztyMNfVw",
+	"sr1UOcFst3RHXXvVsHi2nHKAIy7MtMe0D6zkqO0aTJgzuO9i6dT6ocSugn6iz0KlNn/oTPLGTn7pBNuZ",
+	"UI1TfDPCUINb7Z55kXb0j+ibPqvJ/OOMlAl9QEt6YMHk91xjWfzcZj1QTdyjXcxL72yLsXtWWJv+YF+a",
+	"l++sTmreOclCUsdU1SLsD4LIXqTKa9V7RCKJYq/xSXjRLL9g4IwYCPow9RzctCy3Wwz1KishoaRWkdYO",
+	"+sbiDwarj9O1LzWm0sSRQEFQwc2rrbKC5AXnBS4YhahObRze7aG7gx7L5JIHzHuL2qpvDiy3d7qwqcVV",
+	"WnJdUpPt428MQayNqPfA8ou1rqpaVVIv+5FQn7x1T4fMvkHwENfV2ewIVDXwBaJ3Yc9IDZmxznKKsR5Z",
+	"Ke9Znt7tIudkjbkJbiDEaQgnRsHfV1hdrNKTOWBNIuyW72oFV7KDkmJ3jgSvh9qIg7gzwBBigrFqbApv",
+	"KMVpmnsGvCKRunUSLOpbirAnTYe2J/UnbBGi9oeDa6TqOoq4qzbbrvYMSb+zOiLTl66xZdmaklv4e8eg",
+	"9HM3Y1KeI2SH1+2zh+yoh5xD4hn4LZGiOHZC+C1GUC4jInk0nEnTxLjzYRbArOmBvQu7TKggvGxg+bwp",
+	"Z2cDwUNdDjyIz4zv6+WjB+6mzYTWfnW7ZZX9/TgWcxIyKc/sS4bPjlzJwVxMT9AhlViEqMPaxaPHXqK6",
+	"se97WuiWKAYbROP2sGK5hpBjmVIkZr1d7POhC74qDHayUfFLmGoxTPWzD/CcO2jT3HdSQEJN7TUovZuM",
+	"4yC2lr+Ygypq1/3Q2cuXC8vek8Cnz1ZElD6Mz09aYG2YS8d2J+lPF0/iIj89mjR/Cvf9QHh9++VY/uVY",
+	"/uVY/uVY/uVY/uVYXnssryoLXnNIn/+o7ToYJnwHflPOXOzftvt2IszIRcZzJkwvjqiYYZ+cH5iLTJYc",
+	"HEsOcDYYV3zHCu4oSD8wYZXyMHKwJiC4VTLW8bSnVcUEy1cFHPd8t491WsvDWPK+ekl+hUU2kAa5lwci",
+	"twaNF+yQjnNslYyKIftrVCHLKRUsMKvwcuJWYzR9gR7hFLg5C8taSbngYvct3wZyXhowjMWwhVQso9r8",
+	"n5oKwwumu6EdDRXZpXSiFTFHOT3iS9kxC+UBQD0Meq183DFuzfyW8WXiE99Hx5d7VhOaQ5UlvWcKQ/kx",
+	"3mfWQkWsnjl0GFIT+/LX1LgXu0x9E4Pr8EBJQYysulgDcYPrFWOtHl2XDrXp42rPrZ/fjpwNKrzG7QQn",
+	"aEoqJvYLy4/jjYLWc8uuHKHHwqhS36wFzh5/2CWXBAhayE4SI5OWgQyOX64dkEceWda3WuVpJgybKpfX",
+	"zMRGae6ZynkWEUMVXO//5h62ArfHreTPUWn2TKW24eTCkTZRk/oiwfY32siq/UWTtFNawwYLxK1M2qFk",
+	"BkFGLtCwSKGEMnDYDoQYOtaZn3aI/WkOiqJLBG+MAwk1gYgwAULdIlCEj30XHzulVua0epgzpToOCmXG",
+	"BfYNW9VCknzxNT750xWsDIeyJte29BkQKzIl4gpN4otJot49nNIi/is2fj1ZcRHMOowumDipGoCLjCEu",
+	"1OKb9lFIOXhACnQo9z9K2N/Dg4Nc+/Fmk4YWi535q3b7phPdHRRDCKM4oI/h5VfKu1v41x8/0F3MQTNQ",
+	"lU5A3Hr6Det2UNImeA/FLxlrNL/Ofu6aQS8EXGVRvNr1dC6W5l8kF70q8r6K/TqSO0/2b8SKNRz19oTW",
+	"e8CYBkuf5T732cFiyoNwNHuYyY2kh1jA7xAmqMhJRpXiLG8o2vAxbz0PXLyFRE0zgNiZGIy7zpdSG4LP",
+	"5I4KkBqEOHOukq4HI8bQHAj7J6dRTv/GQKw+oUC4cYWWHXMuQ469Nw4ICwfaVqq7LIWmYH0+DXN8a/VZ",
+	"KBHPHqQKWZGTyxHXg08Rw6XTOAGIJH9CNgaOpjPliV8fnzuBYjm1O/9kTbDXtMjqoimzHzoyYNOtNm+2",
+	"BTUG7tprj0PEntvSzEi16hUR//SBqjzVBa8Clz1I3dgcieYlYohsCiryp1up8lVujj6VYsx7MmfFBEBW",
+	"bRQtUip2BbMTGpvkJg9MpXeHoGh2IOd8icitS1zx6Va6YiwnXMfecdUPNUtFqIjWsZ7hI3Z/e1WdtNC5",
+	"nk5NSHAlFHXOImf8QJEjc41VPNhJOPmtKCUByQ9LdWjBu5MRu/dOSnIHgCJPuRhzf9grWXJ7a49+Zb1p",
+	"ygqqDc/SUuZ1YScpxCba8WcnkLDq5paL3ZDk48spkrNxywg3xIS1ScLtfgA6wc2xs61jXOVTTQ3QumJe",
+	"/MTNT9RFaGl9D91KhPO+V9MjXpJXgKrUGw8o1j0viltgX61AOUC4nxtCNblqa4k85wkrNGtK7CApDmpJ",
+	"MUFgw02km3HEUR+r0beFPKRY0h9etr8KTj9xWiTEPt/iR+5o1ZkDe6wknZlIYBqSdhqAttrw7A7jEKce",
+	"OIM8Y9+8p2R56p+PbgKiSmnnqJ1ooQ0mIxKCixnrNtvRJzhTrb0NFNsLs5cBUB87pzdAoAMUPLeE3bEC",
+	"qk02VNnZhou5treB3Y6L3W1IEm8QFNB9IbgcN+0hhbI7mk14vKligQL25k9WxwHGEG2xPv29yI7A/oj9",
+	"tnewrtGxd1c21ye4hzUCElpR34PgHauSXGspUoDTfIBivrp8HunZl0WROuO+exkEXD17v1Fyon7P2h8p",
+	"upijLy+diGoWeynooOWtNcGdTE5A3Y1VcP9A7bQ9YydARCBQnmS3XLquduikOiBWcMDyzukxdhmad2YK",
+	"g1e5EPd0w81ctaSvnaAe5LwTjhI5Ufuj2ZfkgOArFKhCfYxwVNA/aYlDTC6lOxkB3GialfO+SDaBrSPY",
+	"J5Oi0zymlAEJwU8trVY5U+nmGIBqvb5qIBIzRStiRQlTTLBoD1eUOOGKBeJy8dLldJpuYPVh1ShDEbHH",
+	"kEOJNIQHa6BX16vQZe9l07thicng5HTE9IwYvtsDFKK/vcfoLg/kvdSbj4yqd9SwbwTcPKYqOxqlkjR3",
+	"osZz6GR4XJExWbqBu7Yv4V2hGCqXseKIrReWRWElZ96ZERudt1/pRWBn7ubrt6Bzgq7rw8R9tR1S5Kyc",
+	"lL4KPNpiNSY0ovXH3Dj4J7aiTBIM3vjjejQtTR7QuuFAs+xTtuoy5bKq4l9YGy0eIrf2slk6rSfD/ocE",
+	"ppBan5CisxY0odkAjyFMMExzmi0Hbya2rdDsQL5HxLZFRooOm4bdPzpthz00AUbgO015HDQ5ubUlzWcV",
+	"Hsa2U+fKiun6H+ANF2pxyeUPcQBzsUszaxqvqM3lxkP9R0YsS/opLbhgaSFpngrMnoreoL2XP63UQqc3",
+	"O3miVIzeneI/7ubWLi3zR6nu3vvngZqgCPOtv+M7nhP755YBw1HXth4OZChp8nW98wY8zHta3DMNSbm0",
+	"4Hfs8Ty6ENy5S+knrr3IlVzUOoUrfcryXbQMThy2Uys+KYFB6QqtcNjdHDWeia3WkYfejorUJXFmwhgw",
+	"yMjKLvnW0dhYM/nW4Q4P+V3wCf7p6Z7vgNGJFJzpBlsT5GxAbAw/c91ibgGyENnKWjVfGUdmq0pJmu1T",
+	"7ykJhpaRqDjz4Xf/kpd6+onpvvujEOQZeUquv3hG/he5urz+6vm1d3k1DiC78pA061aX0J1iDNB4b8n1",
+	"F88Td7OCr7qKksTBcz8DnhzyK8x6b/oD/ihpZ66wt4XiSLSEEh6v5KP2l0t6itAUkPQE+UrAXDHtAHxr",
+	"+7CX2V1CKqk58JXIigndOkFP8GH3krJWdLf7Xhrfd7/cI2ntDAo2LnqqIR3UxXQbIT1pnG6ztondw/qd",
+	"9osvrhfo86665E/PQwcmahCrklYaYd1Dbk1KQa+o4roLRPjsPDkLKxoIJzQ0IwsaflLdxUvfOEjfyzPs",
+	"TP6UMv4Ok6oCGSZhjGLkXtAIEiYAFHCUbQAUjv6vmHDBTUIcQVlDuhAJWNTjXohSOCdlSWIB2mTWLziz",
+	"enR6R/TwISMHWOGRFUDf0eotjD+E3Rftigr7VAIJVc1i9uayGfCUYLx1yUR9yWgGGDVSryKHo/Q0XPMZ",
+	"uNjEZP9kNXkZgSxzaUIMP2+wsrdAOrWWGSomog04b2vqYVgmhSx5NqVrIV2xQk4gUkrBjnFp3lvKi25p",
+	"TiCsIrUjjQDqKUcKSO3pgjB0QGeZ3REmcubsJki9Rng/JJAD3EP7J67IoLhium937DgFvzyALQUmIxFy",
+	"kRZ8y6ZG9w5JLLmxBkp8twp+D1britWDTNs1L1RUGSyMneq7QxVHsEv75E07vcNZiWmwoEJMC0IjXtSv",
+	"YgiO5zzpuRB5WzNZII3r3ggjN/2FAo2pPXS+Y5ypJ5pktbqPR/Wr1T2/p8UUbJMjG5+Y43+h9/b6qUSL",
+	"RursZgDrETJeRA+Mb+pl9f8RH/sTNyONeQcKxGXhdlakP9t9TdaT86FIjVTYYCMNZme8BXp7eaC4ko6e",
+	"9qs7pe3ftezLa5gCfyEX+ZmQi4wPaQcakMNFp4N9LQUSF3PRsnU9EjXJwOeg6pa0KZMl85AB9qbkinwx",
+	"KQMpICsK2zL5heHkvx/DyUCcFd9xQYsebIKjhTcOxw06g35Oq1BdyjaOnxtNoKwGqg0qJAvr3tP7eR4/",
+	"Ib3KiaVBD6yr/IW65b8Tdct7+H1bgGPVq2bqnl0SvFbgi7+Qu/xC7nJuhJCFwrboWrauSpqycN/7WsFh",
+	"5p3HO0WffYD/Upo2DIAYW8iYAKCs3COhO0BbKFZzSOigPeCccQhTvCdgPnkShPOio/eCGZSjSmCXLrLq",
+	"ipdJYWS9eKB854b72j0Ob8oinQQ/6x62GfCF1gbYtbFqTxNAnJLFkLhkgnPFPhqPmbaOmCZnW5aZCZIM",
+	"D2ePaDybI9bv3TlGFkjoAvvJuxGscbBhZLcC5P5raD9MYzNj4wAGcAuqr+bgtAJJOT8Janv8fSOZKvNc",
+	"d9loynrDd4xVFkrcnWGM48OKPAzXh6Js/54015pwxmKDwYHZIh7tex1A/RoUf3gBGgvfI7BsRW63zrMV",
+	"QUmSEMEOYEshl8tDKl1dduKq5Tsjev06OHmIJS7TGr/1z51sQSOKVfNWSAsXhdtlGmMnpobkaLckse3A",
+	"8q46VpYt9rAFG5Pn6y5wS5m+gfwFn4KLKdArEnG18+uuWp/mpS0WuwaS2yEW0BjanZqRjtsYHIkdoDOB",
+	"dph3E4aLK+JhZLSJgAd5bxzCwcNyo6OzDVcrPLusLA8vO6gq44qTmuM79lyxx+yUZjhws88VPYgVcjHm",
+	"4gNv9YBvKRYuv783RzYgntchA/h9JhV7xyqpzlJ8sgWUoTgsImi6yeO4dwAbUYvxjXuj+cQozilLLmiR",
+	"ZtLBk63kZllRa1GxyajTm9pksmQdq/DIIvGq7iWfjHx8tBdswe6ZwlDHAN4/EjukUwQwmq3umjSL2htr",
+	"r4dzSftdX8O6VLM/0r6qZ11nxADGtldZAbZjXTDtU8kELdkYzSNX/J65evtzMGdZOxHqxrvgGA+EtO14",
+	"d8/yPbfQ5/iW3rOiOONYsRBQAarYWb5naHaX7pmVijN8cOigaGdyUuqrn4CX9mSu2cP+2HU1PMjQGAG4",
+	"HedJZd+zwGGzkcYgSGqMTYFPn4CptVHyjolVh9qm5oVZeQyuuR1z0bJbhYsHVyGi9fm1hhXcqCoP0sGC",
+	"UCjAP0SywdomYrlK1yCMedvTS6NiND/isZL6f7eVabiEE2ygq+zSs2CNncBMZmQV3ZqsTpDyNfxSQ81G",
+	"S9Y6Xp3DFTEf3Rbt7Ii+uA3mYiDZSWPkIqXTHKzYe2YeW3Ou0zdrRH9NHC9aEgar1FuQiRk8RyKhVdWP",
+	"kEf4nu/Em+02oKBIwUWTop3tKeTqU0P2snDm32EvCyxRAUCIAympOBIlD7q52EGWl//B0E3BXPz6wBRL",
+	"PNsepGXtmDb6kgCJMlPABl4CSIm1IinJ6dHHteRBXF48SOKOwRvFnuKNaXB3uEfKjoYEBSfAEwXal9rg",
+	"wSX5XhqWE1kbzXOM2zh+MknumeLbYwJEKns7S7Q7r4AnT+EddsAEYkFkkUO1QXXsVgTpy9CovLSP/9CE",
+	"qKMcRYfpvENcWZgMu5a6PycPwU0EFbbB3K1D2mKI6/2c2J6imvw0Dc208Q6aavUs29ntu0fZ0g2OZ9jJ",
+	"5UJBe6pd2h6AhLbE1g2kA6y0/TWQ4yWYcmp/BmYTFyhS1IDlghfrS4I+BQxPJqRJTHQE/9pYjeAY/Zn2",
+	"QTk92s8V1Qa9LBOBIAeSjz58+zShBZgoSZd/Pd5/YMcxB6ABf3cQ3HdlkF30+orcff/FRAZKEKmF5e5b",
+	"a2HNY8EKYJaCFmgzhyMOVClGxNFJG/yzYjPkMZzvg6d/WNgSf4Do8Vv38BzbpiPYeSi9ZheNvV2MLnXm",
+	"YM37QpL0ZDS4E00QjlSwww3xEYYEnFJH5ulDb11SdBOjBcgkionRG8ZEA+BpN+2t++mmYUC1j2He3a37",
+	"/w3sZKKZSaBI40hqgek0smSYr8vtoWrfcLa9fwUrCr3f/Abd4x2vuGAHrJwUDYPIBdIEw2MdDAv3ieBd",
+	"4b2/K6wxMBU4KEoHLNBA3h5kCnQSQDul/L81/5QOWCY61kCvYO0uULH2VyADds85XKnKV7GFk47mUoPQ",
+	"34UQ7eNcBlh33JHwiP3B5fc4KEd4H8uP7I8bVkioR5K3zpjaWfUMNah4rywoz5sKTswh2TLFrNKHws+G",
+	"5rRPSxYkvyrpp95MsU9ZUWt+z77zQzaqZqvnxH5WVeVkMgyMWeBdGaCeztaq3vNpwIjlt8G5FQpwva9L",
+	"v44tjayznvDK76pf8ap8Ut8d8OWdWJi4JARAGkAD7SCBnmuGVzlMhJeB1a2I3kqsfH3NnRKq4AJFrUCa",
+	"6Fa0BJBBLIvjArH3XPWcJvMFpV99FXR+dgx0qTgThoZhIbvEVeMq6r1U/D+lwGoDrzJ7v7y3GjajRVBR",
+	"NlojdVAXyxnUs8mWzeeg9P6hHwMvBkJfjf12c24Yeya+EcXRS3icW8b5Y1Ackt55NGEKiPxPTVAuiByy",
+	"IkgMJ4OezGrJqLB2gKoFsfZ+UayyhHvl3Cs6BZZQBPrYa8UNU1yK76jacZeiaf8Vf30KfGKcoqIiitgr",
+	"mnFzPDHkuB67RzE7ryvIORylT4hZoUNbM7bsqdAHV63rbkIPzEmI9+bWAm6CegY/0PXuAJTugjkGgFwy",
+	"NHP3tF+7trgQp1HvjCP/cA6HSW56PDheXJuNOLnlv3Vl/4OSOYfFX0ia94E4GtCXARiHJrXIXV5rjzoB",
+	"buxdSyIhUrUkSoKRA9XJ6G1nmSAYPgFcTCK3fxf2ly5NrFJyp2hZMnTKdRK0HRtXlxQCDU1M15ZbIuQh",
+	"ccbonmF5x2HfzVTDXhRsay7/Li6SCey4WJHrGqTREPaVYnad2Uyhk6OcRYv/4C5hHk52fMrsljP+/0yr",
+	"zg33FJ1DuQp5RGTlDA67Qt6/ggC7pK58oUDDrYVDksr+237SrpAvu41STG8pVyDcoT56orFQkUkxkR/3",
+	"bR9mBgXE1wZpA7UMEqrOohPlHgI16/m2mm90pGwsQX5dJvXAWXyGoKAew2MIPeykSQ7yM1ZHvU5JDz0p",
+	"TXMNbOmK4+5U0qRaR+TuOXaiobz5YU0u0N84O4RgNk9BGfZoNIvi5re4795Kae0uVqByaA2OYZQN4rbI",
+	"xMneDmJikr38rYp0Bm//f/IaGO7fTyEYxNoinqZud4nZe8mVFF3DujavhpoxgPbMrLkY4sTcPArzhdxu",
+	"T4SYC42t+V54kDK7+7OSdRUi7bn3/LE6bOlB+RvHvHvdqadxUUMqjuiFPcxTsE+xuq+iJ2bFuhdWUwCu",
+	"5EsW7LASYMQu4srU98fE8Jgo2eyaW62N3BRu+jJN7y1aW5M51qWzqNdvum5H6iGwuXJBtMhYTg/WZW2k",
+	"143SZbM0hHg9iI5WGHqtDSR9IARDuesJ+XBmJjf3WxrKu67cbycoztuirZakrS1TumjIbrsM6IAo1Fwh",
+	"w7lT00HIUDTszYOCYDBE+HDT8OQknS893S5otcaWaPRv0NNzNrzw6dTsFp8dej6bad2F0wkhc0UecNSk",
+	"iut1AExDXKxYFUZVnjKlQoUxf1aMiYOU+ZNIRaHd+CetIq4B7WmiYH/h7IY91p+aEapO04PR6ELr9YFp",
+	"8xdn6/udfs91jW7yPD+miMcA+6QwimopeNbf6SXdCWZ4ltr9xJG4Oz+ytGKCGUWFCe70Tln2Wi6ygm8U",
+	"NXO1ZgitqY2qSyYwvwhcL5oZH+L3l9xYQhNslEvRcokvVcwj0BJmp8/E8hGTrcNG2WGsdGw2vtLRds+f",
+	"nYZpc0MauwnD1q4GJ7G/x/QQ+2thJ6NijiYLmlXE7KnoJz8A/L5Omq97TLKKaj1Bkde32JdM9vMj37SL",
+	"HLMga5IiJbD7yChoBIk1NqFMQoWQmc7y4EYDAITeyyIndufqZrZv3TxjqpFDqVFsW2uWX5JvOyg3zH9V",
+	"k5xlPGc3BJVAp26Z61CTSdMGPMgc8DAlWHfuE1xcGXn/MwnC6DgXt4cgxhIg+Kq+JA1AqNwSv9gYA9wc",
+	"yYZxxMIA6iivbVrhgiFcNE70iTgcNrAiiAAv9KEfXoawMOwaxGBJgLoc5dMwbSYU7CcTkXKXXHyAfPLx",
+	"FUsxutadxD5VXDG96p1VafXsXt49AsTOqyxjWuN9ZDYhvDMpvdEGF8DO6ynJkv1ZnIZJfv7lS5LTo6OY",
+	"G9YxnG3Ozzd/k7N0DkctivEjOGrhw+9ZpkJ1O7r5/SARBfBOJEauAozqbstFDGiUP4foYa7hUIf/KnJ5",
+	"ity11VTB+La1ZQ5KAqfRqnKrIWTwdGmU7bkIodE8PM+8Hdx87zo50TP91MEcw2Ci70Vge0ugRQgltP6F",
+	"F7JkRgFUAZR0IqdmxTK+5RmGkBJrla3Le53EIEHEENsGPpJ4hrkWlWQd+IjztAdujIMktkjmklPJQsBY",
+	"XuezYveyqMe0LJHZxMPImt0ODde+aWPFTzRhn6IxFwxdDJYC6Q5YTndd6VHQnhOgPdY2IEaPrsvSkQPi",
+	"bUQHI6sn5T4/Vt4xBr8d1Wq+OgvZxRT10kJJgbYpPA2XGdNN2e5MsMsLxSi+g3Pi0UhpH+1rE1slFBRt",
+	"btlT+dNd4Q2prI+QLIU5MyvK0Fv2SQfY1oG9uyQfXaS48a67exvMFwoe5C34tkd8YxMO/CaQ43HXOkkP",
+	"65M2F3L+Z99d2AMz74ZqWTxD4TyHHytWgEEA1xGj6jULY96fldfPxd5XhSR9B982704REKz/Zhjof4pI",
+	"kGEas09n7g7mH3GLdRqDfYeSsRndig802MbBxI65jI/oKhdvXjTn8zqmryZKPE4GabX6Wp+j2+se+9CH",
+	"k7s6b7LbbcOhhe1BU16FbuRONE5dsc9jXcLzGTV/p8zaoLl52s4hVetICQrJNQvaA++db5nk7J7DrvSA",
+	"tL7JJ7pFBHTBo5jI9kGkyMA4aA+Aj7snkD3WuNGs2BIuei0j5KVtw/i6WUWNq7mFXDwhAX6gmR3EsFnB",
+	"G4fFUHnsvIDf33b6CXZlRSMzZXed6NcJdxH7dZ2uKdJPLvSeQvRxeoE6xRbIu8Ywp9WuEdL3RVrcTSCw",
+	"30yXUhvWEgC+0RfpHdmLQFcTtW1QrdWMsJHF2eCg30Jh38kYBnWYrgwIxfVubwiPRGVa54/5Fufr3QQU",
+	"pZvOda7CsCenV2nQH+aVz/dAKFqkTIJAhcNotsY+O6WI2jeZzHiOHGXGrLVXyF1qd3/B91LmD6bW1Bkt",
+	"WDTWIC1YqqMf39Nq1bMrPj0ZvHzbZoPbbY0sIISSba3MnimISyW+2n/PIMSpYFHzB6FtTtiQOAd+mpPh",
+	"6nUG3pnezvjipOQUM1NuNFP3dGybr/iGC4SEi3loUbNT7A58sYmyxJkWLbnddQg7HGfT6Y5TRhqfD+AE",
+	"7aSMN4R7cR+YH/h1hEnVW+IZSfpTCDv0/a/Nb8j/IuxT9eunvzZfgHD+5t9AXH+TWIvGBT9JK84YD1Tc",
+	"nhEZE1paJdMGBNu89oJvmQ8EOjR8+1OtmLNvgB8TQifa2C2KkHVwAQV4OjyC+ku0p8U2dSkG8ct1kjr9",
+	"eSpNw4TZD2aov+Z/ODr7hBJ4GJzSTbRzrTg3um+g4vqqbrAAQTFtfV+j43DtDalbbTAszkAhY1RZqSt5",
+	"UXBw3Z0w9E49QtvB8NAQC5UWH/sIc47fyvOdgxLbIhllw9XfsDzBjO5ZXvdiZu0h/1EqrEMcKLXMZQ2M",
+	"XsipoRuqAyLCyg3Lc9y3ldRmp5j+oQjGdoVRx9VprA8HGBPysKKeYb3T34U3g3f1VV/qGKHzl4DWdMSY",
+	"bbM6iVvCMJdadwGSgVcYp3oskVCCkdWKm+N7O8+u9NXuCZAUmHw46fFXzQf2xlQXP/4IiS5bGS533Eh5",
+	"pzucQnovqxvnL9+C71YquDize6aOwQq7BG/F9p/WroNiRCOb9BCzZyVcnrFGDhlMsI5RIz0Rk1XBCNV3",
+	"UMGEDek935ob334nNQlwcVApfMJGSbanYscSksFfuIZrI0K+IgaXu0dd/l38XXhyFZ0QyHBNHExLW6UH",
+	"VV0eFA6ZZwX57W/9Zfm3v70kf4Q+/lBTYaxRu6c4klpwKCm0/7ZH4iX5wEtHK//XD68v/y6+B93kiObd",
+	"HNgT2tUhOmgeJgxTnlrTisUTwO7q0FIVMqMFyWTugkYFt4c7y/1kYmYPDPjF1RUpaWGFH1UEMKE5rwJu",
+	"3Fvy4uqFz82xP3yFtRZSAtknhA72smoSwoDtEwNTt+TF9TO3AnmDhwRxZnujv/27eHH9EkPOBCqjiRXO",
+	"W/Li2TNyYEXx1PVrUxvCy0pqzTdFgwdgFM3h4d+Tb7ZPv4MFkYp8k7OykoaJ7Pj0L+z/Y+/6n9vGlfu/",
+	"gvF0pnetLNl3udc+Z950fL7LXdp8GzttfjinMSxCEmoK4BGQFb1M/vcOdhcgKZEUJZOWrJf8YkeCSQC7",
+	"WOzXzy4csYxUYzfwr8xqTXhq4s+ZMNY8v1Y/nfzIopRL5RhUp+x2ZhZ9dq4Y5mlJrdiUp3ciYp+PJ4Lf",
+	"L6DxD2Yzwdm41TMAOMe7xX2GLXCfY/sDpy1BGSc0F4D1OzqOdHqtIIVqlip0IN2KhVaOoTEchVl2lKeF",
+	"uppbg06Zm7L7g0th08Xx+ciKtM9+TVNN3HP54oL99dlP/8aSVN/GYsoiPYRUNoN1oVbaGIQCBOkcKXOA",
+	"hWdHJ/3T/olHf+aJPDo7+rF/0v8RksQpnjO4Px3wWYSa6BgzJMKGvYyOzo5eSWPPYQQ0F/BgKGd/lF8T",
+	"2ZAB4Ckffe2tHXgxS41Oj75+dPLXJFoZlH8/nJxgEYmylL/HkySWQ5jc4P8oTwD5e23qi1vCOywu+9pb",
+	"ycJLKMJHHfCrnhamN3iHJEHRPZtOebqAMJxmkYzI70S1wuDPcOTiYwP2RjR1gsviJrvb4PMxXm/4FTzT",
+	"EWaYmZpmgOfv2MlGUCm0KSGWN07FBYx+5wbjpSaM/VlHi9b20z16xRT+WrxCbToTXzuk6dIcyij7HoKT",
+	"vrfTg6mLWIVICtLZqa489EMe6gKx8zREUoPw8XgagfL3UsxJo10lvVaWY5hjHdlpZDc0p6fvmuyr0+ic",
+	"8r+L1P6dxVIJRsTAOwN0JVBQoO9oTmNqnQV0TOgha1kAR3bFAvD03bPA8jQ6ZwF6JdHd99LogtZjnhzn",
+	"0nPW0DsHmtANybMX7JrqpTPpnvAo7SmwOOZJhkcy15kEgAx2tDMmwt3+YN6IiFHTOgP2ByixASjEo+bh",
+	"s2UKsFQtc5Ob2/EoRG/rmelSxzFGervhpfD8XbNS2UQ656RLMp8RX+R2wTg2/WBTYScQlmid8M7Cb0j3",
+	"V25od2R3j98Hqi/No3uiiykZpVkyAZx/TAcNbplOqE9IFk2o74Z2SH3No72gfnEenVPfvW+lx28R0SqX",
+	"CzHSs/R4IsfgATHyM/7uU6raZA93UR2nvqVsPXv4DIaO2KMyf++R2aMs6bNzi5LAaIVhhbyVLCurbbJD",
+	"5LER0XFkVzQvj6U/OslXEj+6pzi8ko2kLY3btkHwXCJrpUvvIsdhS2496Rb950yk0NwGStA8QkWzbfW9",
+	"QJ6Wh9DvSL2T0Anq7CIvePi2ZY6M3rlUzBXq9ipOLN5oBAm4qYs252X/L7FoQolf0sXlTBElOvAv0Eo2",
+	"EAenrb+8jPpum324hhA6Y8HvhcmwAgy14J8IHgnEIXylh7wOt42GDsI4evODRMx7KNknfErGJ5QWywl6",
+	"meYqVQjnAU5vroMFBcGZsTop3kAFBi2XRmD2rgqjwRf/69dKufSbsDlO7vygV8l6P9HchmDxVcsHvF6a",
+	"b3qU/apQ+H6s2f8Bxk2PoQuJh/LZ/k1VgunCPf6F78rZhbDAh8N7dqI+5N5fxUskKkCFhwJRD1P5UKcU",
+	"RciNsEWsfNML4VxBIeqoVxYp/4+jLRnTc1YWjzLV+iSEaGCk6cojHSJdu/FEZ4G2ChaAiF0bwacQbTI+",
+	"AkVJ05Tc7oQUSXH8BBuaQG+TUNiAKX5SuWuHRYB1i1l9D+eFNQpn4IIG6qY3eQ9a30TOWatt5vJf2lY4",
+	"iSSbqJuXkK2Dcz8AdRPWsRtlE7ewhPS4xaKNa+I8zz2MY9dp6lwE4qDQSQk+mQtlmVQ9RGFMmdIAwHlU",
+	"zzZLWh+OGHzBX74OhjpNRVaQuqG+AQ9Zp23gGw6FMV/rqVB2zxiT9rgVznyt74VPSCT2tJgJPNUIyTbB",
+	"NKtU8DheIFB/xqTceCQAqTJvqs45VLFvJPRlUw9j3nlIFu6Kef9bRfpQODdDtdkbvkW4mudBzkkF6XXA",
+	"SRMeAW5+9iUmQI65VDmGc8PGgHfWhi7nJrTM/IGtSfpjQmWMHRttIY2XGk8Cny/L6T57abElJQsJp8b2",
+	"KPexf60+LJ0fzOec6ntM6S0/QH32VsVQpYBNarPJhIlAwywm7dnSxTLli9C35Frlm/Q5O0UY6+dAOY0b",
+	"nFPf5qdG54QhXXo4lwtu4wU1+hhJ65YGW4r5ylBDUKLrwjeHrekCiPBatypQy1nJimoMHpy5AQ8Eiwjz",
+	"K6hwI+/UcmbyRhrweRRdUG/DJ6/96o08J6ftvrnKYIacdGmYTgBBbdfu1LeJULlc+RF0ptZDrJFw4i+r",
+	"BqrkKbK4l2SXUzH08K7eIUqs1u3hrHSF4petuKThWbleudL0skbhepYup0U03Nqt/aVuOkvO0gJVBkLZ",
+	"VIoGN8yvNPBJJ8iHlSzWS2p/GlriDH+wbMYlpLtQY0gPauiuVLUbZnDXuceV3f7ZVXfKC2kP6U55gZu1",
+	"X1dLi26VF9JmzOpUPI61QgHRBJ3w/A4EnR6Ntr8bBhkwd0e89xJfcFg6jd+zg2XB8zxke5DJeF0+Z5wp",
+	"MQ8tjI3lqcXyxZWLFgzdTdhT3Lv55S7Fpd4ufDhhMAZQdTOgcHMnk0REPTbRc4AEhwI+J9MDeL1xNqOV",
+	"U3HGuKKHjDRgzoOViw3vrGE25cpwXPoQ+mSidWmEUH32m2aagrc3fGRFegPVolazGyU+2xuPTC7dU+fO",
+	"UgbI8T77AH8y59LeuAn4RpzSTpwhiwt3fzURMVbHspmyMsY/Z9Jcu4X22bm5ExF26jPsxorPFjft2NhU",
+	"8OlNL59E4CbB8AtoZi7Se5EeG7d0eiGsOrT/FIqSECSW7HJciJ2IazUENYHBmgGP3aMKDGPpHghPGjq6",
+	"Dy1RnhmhIuMm+oobe/wrzPPlL1D+6l7OCZPnP6/evnFLgklexHoW0YDT/kn/Wr3X7FaMpTqDmBO7GaV6",
+	"+jel5zdEBqiE/NvpTY/dCZEEOsBg76MgdRAJHro0pqJ/rZ6dnpz57cDVgfSl5QK4hWV3IrHM8dRUp4J9",
+	"B3LYZtn1sLVQWPvjCcJx3y4YHcLvQ9AU/Rrg9UhmFoh8rZyAV0zw1ANrWnG2NHfGlZijB2NVScStWpWt",
+	"q/o2boyfMbEIRvnCFG9w3TDKH5MK1wLsVcG5kAOE/suzEhSskmYZAF2L5A1ngc5VsYM2KGxxJAyxbmhQ",
+	"6ShTMUNH5sIEPRADPohq7z82mCm5XoQRPZbwlGBNh3o65eaMzSc6FlCXbBAODEXOIrcuQJG9ger9Hnqf",
+	"+t4Xd1Mxe5hUxfY+OzmBOlsrUveX//sHP/77p/7Hf/2u53/7/l/+6ajpwua0lb6oeyrR6wftZJWomF8r",
+	"Pq3Qpc1qqHkGyZbhdNXxnxv+yRRmEK69k7pO738pbxSSA/laaaRhPFP6ImwIjcswNfQNZHMryLsNz0gz",
+	"u65Law0m/s73yly5Y4oPWl7Bil6CAqrnT+/Doss5NRlFueddf5qWrTvl72M080haeIWE9I0SK899AkX4",
+	"pNGRggJIpPVW+2845Enb67CGhtkDtCUPzReYA57NJr7SCwCT+o2wYR9mWnRkMODkHtlCyL10qa+AY/72",
+	"6STUWCqR0+I9mFH9OXkZRj3po+KXsf60hG3Zl0Sblxno1BM3zP1KdmKRh23sOt1mKs2EJwz6i2DS53dZ",
+	"c9F8RJVJ+z1o9BpycpYrAEsYZtkQD7Bdlcf3tSQE9ad7dN0S1h9b3IpdXW+vUcvey9sN5vbIhy17527u",
+	"NlAr60/GWxzyeIkB0AcGDSdtgGcpRRe7DkMPGGfSWQ3ZKBX2FEVEVzT7gP/61DIDgA7rzzdS1LcpifgC",
+	"bXe3bdGsjUwB5AevL1OHSyeXvQsjmhEa3TKYEzHbJlLjXcyHAt749G91WMZOrnTcwCoxs/u0gculKx8Y",
+	"RUTP2e1sAW0uAX3OTsSU6dEoGMmEc1fPYRUib/AFftbmE3i+6/ZIV+UTaPzygXdA/Znb6EDBbIuB3+Je",
+	"DniayvutUj/zz67X8s/xHU9fHNBC9ksgtKjgf6C6mqGQvuuewVRHn2RGLF7LrMua/BLHDWNttks1aMJx",
+	"F7E2h3L7XELrx4PltjcaY1kBISRzms6dskia4vYXxSCaieOIU3+x9nnttb4/FFb7ZSZ+gUZIB8pr54T4",
+	"65Rr7T3yhYaCSaqn0ggTVJVli2UTPky4sceQpl5dO4qre8eNvYKBT56HwlJ2wkXh7ecQVi4t8HHKjoiY",
+	"vn+Alpa/LQkzHFrsilyPH5nmI+13IrFngK5pMii8IU8j08MEB/ClLaAug7xqoTTfastjExJJC12DMJVA",
+	"REza/rU693USSjwHcGYl2ByscXy4yRdaMB5j9aw0viO+25QeMxqfbQi6T1pKpJCGTXg6jYUxxUoG7GNY",
+	"fxoQX6DOY/HO93/9BtYCzOy2Y73jgLAudu7MfzlNdJrRsJlw+XysotVdCUHzW6k4UL0kvPuQ+vcHvHaZ",
+	"DHDGvsOHMFj9K6kEyp/vsROAO95uGLhclEdjz/8J7t0VSZV2DHMREWv04I2Q3YS9GIrTBUH9PUmLHiXk",
+	"QPthgYvD/CuVpa8RlgoshjN6K4ztX6s32jJu9VQOvbhDz59OsZBxnOpZAjJwlriL9aeTE5KA8A1msTwH",
+	"oOEI3y8J4iEIQLjFDUrJ/rV6Fd4S5g6FlUqH1lzQGFFPhcGUNaq/BEnHQcxBrt4iy/3IUuNyTdvAOUbL",
+	"vCLZyHGTVwXkGYhubJqHZRQRzBFSuPQWtWC+a8IaGRpGPemYiF9GA/EXFryr2Mi7rOPiXsZHwvweWxkr",
+	"vHedA/PX93y8znkJY9pwXL7CBiXuWFIGZZAMgB9FgPeODZw+Ncb+HVi5bSzk3snhLOZp5kAfy3snhRj0",
+	"mGNzWcA1bBDRCXw8+OJ/rXVy5riu81NYCfuSzeFxKdnoyJYokQm3k0yHTPJbmD8VG+qVH3tH1CRx2biD",
+	"iont5cMIWsXsiWA4+UcQDOdQVED9ZfDE039Mlm4Z7vHNTngqnJJnBhgcqTzblzDsZxz0iGXdGB6MZsJ3",
+	"cjLUgGiqlZ2YqvRb/2VJ+uvpD2Xt7UIC7OkPhQzY/mlJ67vVXG2qo4DkYAk52c74LGZpc8OmM2dTZwAB",
+	"3Fj254ynmCxemuisleJjgX3H3ao+FWvW61ZyQv9KM3qrV4Pxs5zyO50ZC+UDq+txlID+XGzCq4ihhIhE",
+	"9Amt8dK5r2Qhn1ZOO0tE7lLRQz5Hnq8HmGsvtIFRS01u5tsFmAt5bwYe1A3AwfzRHmplZtPEB2JrzvdF",
+	"buSaook8J4wpzbSM+reLxkIg9/afF8iZnQmWS3RXGV/uIo2Hv8GW1U0qJpp0XKx5c7DhwrsrXgy1Tpu/",
+	"+WO3nYA8qR7plLyWw1RDe1LDEpEyJyKY7bE7GQPgKurNU63EAr6HKrtWjk+ikwAGXX983uVGPv7xyb3d",
+	"H5+Sa8oZqNIw6IsJvo+lUiIoTqyqahqLxrNxt8j5WLR7jDs17rPteySWDvU9KPtBGyChwJlJuLP5OBum",
+	"fAidIjlTYnjHoGzQTsS0FeY2Q52KdXx9hYMaqX2emTcVz22CUS7pkDNLXraORX2X3AkkeES+dFw45Ibc",
+	"EYRi65uqRjJC16KxGeZUO+xo9fBuHTfa0nr5pyBjYOqPRMX3OTwx4URKKnohghxDi3qFWXCOwhMvi6QF",
+	"QWQeRk69LkP+UpdmyJcUYFKiriU0L4uXUIW42OCCurK87nqiBtONLzvRscKa2wupwl5Ajf+8ej+2Ep9d",
+	"i/WJiKODSqZ2zNysIBBB1kJz/ge5GVfD2w0qm4S8h65TB5CCpuMYFpQ8ekIHbODGGGrNXYa9HeKtITjm",
+	"PxtcSMj2SGmn69hvObsSRgy+uB+1QYNyfly2mpMYqw9wYh7dsdZw5uaTHm1lsq/1gb/RSuT94B1KlsrO",
+	"SLhtWzulfzx5tooi80Zb33C+RR0kIPYBhEfP3VkMUVoAtylxlk+gZCP5tpHscrv4hoTuxxLmHAy1Ggpj",
+	"toN6Kjw9E71lray40aqIEYspT4h+ayZ6rnJQr9msUCXLwecE+BsM/8PJ6/kaSJ2yDDkZYGmH+t7p7QHB",
+	"mWodAtSz+2ws74V6no0ZAVQsYOGyIVdKO+MU5xSJaAVu5QK/OJC7ZXfpzVUn/iLb+F2FoS5FLLgJ4OE8",
+	"thM9G0+Y0VMBEMiMAwATQEiWl9Q0SMlbOpgPgK+vOJil8PWAv3gAIGxhv/aMeT1+/e64l+bguJdSVQlN",
+	"h1SbXl5uApwVIBIFEKuJTjD0ih8DQD5E0s2qRN9aTWoEfXoQqKe7AzxtinH6iPqH97ZVkv0FDaDrtevu",
+	"3DiZCr0zTLaN0GeuFS/GmZ2Ogfqn91aB2qiHYFXNdWonvaC3OKVpmPIkEVGfXQruE8MR8Mh4aP6zPAyd",
+	"e6CIRxDQNpAp5RfEOBZhELgfzMmXIecy4J2YcPoSYOkj5hV60bHEvJyD2m05t5ahJjqOuroxf9dx9E3N",
+	"6+im/B19Y7tJXNvwrnoQQG4jVvNQPP49hwDGs1OA3Cq2C/VsT4T1pjypvCtf86SJRwmiXDxlPOGpXekU",
+	"z+xcA9IoZOFO+YLFEjPmsfjuFuExlED86WIQ/YeTM8C/1Coko/aY0pR3X+WscjP4NJ1ukt61cabae18t",
+	"wbETjLTFmf+0zcThUZ8iMW489X9fO/OunWqveVKl3zjeaqkEzwoDvlMeUfcFrXI81iPs8tsF/pLrenQr",
+	"sI0PWNL6nnB3MXFoNyrqVM9UwOGvBr4Ko542+BUtowEAVlhwOwYKmpJk+IAGKlXoL5uvpssxi7RY5SkV",
+	"KK674Q9nVKO07EwXgBjkoWietFvftIDq7oSA/k3F8TO76DFD6dOcxcIYFokpx3o3H+ne1s1IHqFjHjkL",
+	"sSMGPo/upRGU/nnUHV9JFZ3DOnbSlrkwg8okF/q2pVtWY8cPPRohAjncqDwtdl/mlsWC3wuzjYFewzTd",
+	"2j4ZuzyWxOs1rQB6CxTlcadCUqpoNyKS2LgSsWEPZCVOIefQhkQuwdNimheeAQFyNNMqDBtJODpjzfRs",
+	"+8D+IMWoUHfHAB7/zeHU2Z0P+7tPln/9XY0O3w4VzSv3gsPgtyu/V3vFclfkst9nloNuTHWW7pWwDTPi",
+	"9zKT1K3PtyWaxRG7FWjKirqEUgDmOajMzSvRAJserAswMxzNH8p8G7e9/Xkm4+hKHAAS/ZXYDQi927wS",
+	"CruNtU8sR/Mdlyn6pgkuWSfYdUdbq6ebtJNzAwZfjLC1uZlb8d1jZUdW0BX8aMLuZW5k6w1Ur4Qtouhm",
+	"dB3cpoLfbacpZY+tFEvu4Y8jlgLkxD+yAl8lxFJ9J1T7/LgiLuRYHevRaI1WJMfqrRv0pN3/tIp6zaAt",
+	"h7/fV+/0x4Z5gNxR9PjnhDuPplJJY3H3N9ImaG0fABlkT7GhaI67OWb47lK7RY5VK2nx7kHLtAYseoTS",
+	"kOY5U9piEviEmwnTM2tkJJpxwKotA+Gj+nOLQ76BXIbaQBU1NAwgNyzhxrSEsb8t4NsVxUD280TD5B77",
+	"KGcv3QM4pw0wmZCvBl/gZ716vh3RH01Bd9P7HynmlWo6zX/fi5gIes+GmmroI5YPL4kFtMJmtzpV7lZX",
+	"Q4GfzoWyrNDpewN8uHVauptWpqfXwL1tyyjdYr1tIBZOvokF6zT9+nv8PQ550to3rKFBZQAsNTTGRuxy",
+	"I4ZpG066GvUKvlp3GcMaOorxw7N3ohvDm69gi8to8xpaq7aEdgjkfY7Z//DGrELS4x8QFjKAIIh799uY",
+	"FwTteioWTtbgC/z8ihdKLKwoE6f3+i5H3sJOl1xFOD56HIZciy1qc2y5PbAobdpc8PQ49T1MKkXSB8HT",
+	"SxjVpXXRceBl/1CNPvi2R44ChZqVquDNCv5iYMgRj43oPflgjue0BlAcwI8tpB8JnuLDnOmea4NhmAV6",
+	"AL7O7YIpPe+5n8BHlEa+lLKWB9kpzz5CFaHGGvBOne52GF5Qocvj9NrK6QKAG6rYglItn8yl3UXAzV2x",
+	"sLhap4aHi+EslXYBUudW8FSkR2d/fHTc6N7h5dEsjY/OjgbApfTgL/74+NV9KZ6n3AcUHQz/9+D5+Y/4",
+	"NOFyrAofUp/93CfUxyf/MuKOwrPiYUAbzH2+dFN8/fj1/wMAAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
