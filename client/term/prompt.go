@@ -25,8 +25,7 @@ func (s *Streams) Confirm(question string) (bool, error) {
 	if s.typed == nil { // kept, as it may have read on to the next answer
 		s.typed = bufio.NewReader(s.In)
 	}
-	line, err := s.typed.ReadString('
-')
+	line, err := s.typed.ReadString('\n')
 	if err != nil && line == "" {
 		return false, nil
 	}
