@@ -4079,9 +4079,12 @@ type SinceGrind struct {
 	RateSource string   `json:"rate_source"`
 
 	// RateUmPerKm At 10 kN/mm
-	RateUmPerKm float64        `json:"rate_um_per_km"`
-	RolledKm    float64        `json:"rolled_km"`
-	TonnageT    float64        `json:"tonnage_t"`
+	RateUmPerKm float64 `json:"rate_um_per_km"`
+	RolledKm    float64 `json:"rolled_km"`
+	TonnageT    float64 `json:"tonnage_t"`
+
+	// WearLimitUm The limit of the practice on the deepest wear, where it has one
+	WearLimitUm *float64       `json:"wear_limit_um,omitempty"`
 	WearProfile *BarrelProfile `json:"wear_profile,omitempty"`
 
 	// WearUm Deepest, on diameter
