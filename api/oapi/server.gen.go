@@ -4529,6 +4529,62 @@ type WearRatePage struct {
 	Version int64 `json:"version"`
 }
 
+// Webhook defines model for Webhook.
+type Webhook struct {
+	// BehindCount Events after the last it was told or that was passed over, also those that it is not to be told
+	BehindCount int64     `json:"behind_count"`
+	CreatedAt   time.Time `json:"created_at"`
+	CreatedBy   string    `json:"created_by"`
+
+	// DueAt When that is tried again
+	DueAt    *time.Time `json:"due_at,omitempty"`
+	FailedAt *time.Time `json:"failed_at,omitempty"`
+
+	// Failure What went wrong last; it stays when a later try succeeds
+	Failure *string `json:"failure,omitempty"`
+	Mill    *Name   `json:"mill,omitempty"`
+	Name    Name    `json:"name"`
+
+	// SentAt When the last was taken
+	SentAt *time.Time `json:"sent_at,omitempty"`
+
+	// SentCount Events that were taken
+	SentCount int64 `json:"sent_count"`
+
+	// StoppedAt Since when no more is sent; resume it
+	StoppedAt *time.Time `json:"stopped_at,omitempty"`
+
+	// TriedCount Failed tries of the event that is next
+	TriedCount *int64    `json:"tried_count,omitempty"`
+	Types      *[]string `json:"types,omitempty"`
+	Url        string    `json:"url"`
+}
+
+// WebhookInput defines model for WebhookInput.
+type WebhookInput struct {
+	Mill *Name `json:"mill,omitempty"`
+	Name Name  `json:"name"`
+
+	// Types Only these: whole types or what they begin with. Defaults to all
+	Types *[]string `json:"types,omitempty"`
+
+	// Url https, or http in a network that the service allows
+	Url string `json:"url"`
+}
+
+// WebhookPage defines model for WebhookPage.
+type WebhookPage struct {
+	Items []Webhook `json:"items"`
+	Next  *string   `json:"next,omitempty"`
+}
+
+// WebhookSecret defines model for WebhookSecret.
+type WebhookSecret struct {
+	// Secret Shown once; what receives checks signatures with it
+	Secret  string  `json:"secret"`
+	Webhook Webhook `json:"webhook"`
+}
+
 // WeibullCalculation defines model for WeibullCalculation.
 type WeibullCalculation struct {
 	LogLikelihood float64 `json:"log_likelihood"`
@@ -5216,6 +5272,15 @@ type ListWearRatesParams struct {
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
 }
 
+// ListWebhooksParams defines parameters for ListWebhooks.
+type ListWebhooksParams struct {
+	// Limit Items a page, at most 1000
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor The next value of the page before
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
 // CalculateChangePlanJSONRequestBody defines body for CalculateChangePlan for application/json ContentType.
 type CalculateChangePlanJSONRequestBody = PlanCalculationInput
 
@@ -5347,6 +5412,9 @@ type ReplaceStandJSONRequestBody = Stand
 
 // CreateTokenJSONRequestBody defines body for CreateToken for application/json ContentType.
 type CreateTokenJSONRequestBody = TokenInput
+
+// CreateWebhookJSONRequestBody defines body for CreateWebhook for application/json ContentType.
+type CreateWebhookJSONRequestBody = WebhookInput
 
 // ServerInterface represents all server handlers.
 type ServerInterface interface {
@@ -5596,6 +5664,18 @@ type ServerInterface interface {
 	// ListWearRates Wear rates as the regrinds teach them by now, by grade and stand
 	// (GET /v1/wear-rates)
 	ListWearRates(ctx echo.Context, params ListWearRatesParams) error
+	// ListWebhooks Who is sent events, how far each was told, and what failed last
+	// (GET /v1/webhooks)
+	ListWebhooks(ctx echo.Context, params ListWebhooksParams) error
+	// CreateWebhook Have what is recorded from now on sent to an address; the secret is shown in this answer and never again
+	// (POST /v1/webhooks)
+	CreateWebhook(ctx echo.Context) error
+	// DeleteWebhook Send no more to this address
+	// (DELETE /v1/webhooks/{webhook})
+	DeleteWebhook(ctx echo.Context, webhook Name) error
+	// ResumeWebhook Try a webhook again at once, from the event that was not taken
+	// (POST /v1/webhooks/{webhook}/resumptions)
+	ResumeWebhook(ctx echo.Context, webhook Name) error
 	// GetWorks What this service keeps, and who is asking
 	// (GET /v1/works)
 	GetWorks(ctx echo.Context) error
@@ -8067,6 +8147,72 @@ func (w *ServerInterfaceWrapper) ListWearRates(ctx echo.Context) error {
 	return err
 }
 
+// ListWebhooks converts echo context to params.
+func (w *ServerInterfaceWrapper) ListWebhooks(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListWebhooksParams
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListWebhooks(ctx, params)
+	return err
+}
+
+// CreateWebhook converts echo context to params.
+func (w *ServerInterfaceWrapper) CreateWebhook(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CreateWebhook(ctx)
+	return err
+}
+
+// DeleteWebhook converts echo context to params.
+func (w *ServerInterfaceWrapper) DeleteWebhook(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "webhook" -------------
+	var webhook Name
+
+	err = runtime.BindStyledParameterWithOptions("simple", "webhook", ctx.Param("webhook"), &webhook, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter webhook: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.DeleteWebhook(ctx, webhook)
+	return err
+}
+
+// ResumeWebhook converts echo context to params.
+func (w *ServerInterfaceWrapper) ResumeWebhook(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "webhook" -------------
+	var webhook Name
+
+	err = runtime.BindStyledParameterWithOptions("simple", "webhook", ctx.Param("webhook"), &webhook, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter webhook: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ResumeWebhook(ctx, webhook)
+	return err
+}
+
 // GetWorks converts echo context to params.
 func (w *ServerInterfaceWrapper) GetWorks(ctx echo.Context) error {
 	var err error
@@ -8183,6 +8329,10 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/campaigns/:campaign/finish-checks", wrapper.CheckFinish, options.OperationMiddlewares["checkFinish"]...)
 	router.POST(options.BaseURL+"/v1/change-plans", wrapper.PlanChanges, options.OperationMiddlewares["planChanges"]...)
 	router.GET(options.BaseURL+"/v1/events", wrapper.ListEvents, options.OperationMiddlewares["listEvents"]...)
+	router.GET(options.BaseURL+"/v1/webhooks", wrapper.ListWebhooks, options.OperationMiddlewares["listWebhooks"]...)
+	router.POST(options.BaseURL+"/v1/webhooks", wrapper.CreateWebhook, options.OperationMiddlewares["createWebhook"]...)
+	router.DELETE(options.BaseURL+"/v1/webhooks/:webhook", wrapper.DeleteWebhook, options.OperationMiddlewares["deleteWebhook"]...)
+	router.POST(options.BaseURL+"/v1/webhooks/:webhook/resumptions", wrapper.ResumeWebhook, options.OperationMiddlewares["resumeWebhook"]...)
 	router.GET(options.BaseURL+"/v1/tokens", wrapper.ListTokens, options.OperationMiddlewares["listTokens"]...)
 	router.POST(options.BaseURL+"/v1/tokens", wrapper.CreateToken, options.OperationMiddlewares["createToken"]...)
 	router.DELETE(options.BaseURL+"/v1/tokens/:token", wrapper.RevokeToken, options.OperationMiddlewares["revokeToken"]...)
@@ -11695,6 +11845,156 @@ func (response ListWearRatesdefaultApplicationProblemPlusJSONResponse) VisitList
 	return err
 }
 
+type ListWebhooksRequestObject struct {
+	Params ListWebhooksParams
+}
+
+type ListWebhooksResponseObject interface {
+	VisitListWebhooksResponse(w http.ResponseWriter) error
+}
+
+type ListWebhooks200JSONResponse WebhookPage
+
+func (response ListWebhooks200JSONResponse) VisitListWebhooksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListWebhooksdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ListWebhooksdefaultApplicationProblemPlusJSONResponse) VisitListWebhooksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CreateWebhookRequestObject struct {
+	Body *CreateWebhookJSONRequestBody
+}
+
+type CreateWebhookResponseObject interface {
+	VisitCreateWebhookResponse(w http.ResponseWriter) error
+}
+
+type CreateWebhook201JSONResponse WebhookSecret
+
+func (response CreateWebhook201JSONResponse) VisitCreateWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CreateWebhookdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response CreateWebhookdefaultApplicationProblemPlusJSONResponse) VisitCreateWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type DeleteWebhookRequestObject struct {
+	Webhook Name `json:"webhook"`
+}
+
+type DeleteWebhookResponseObject interface {
+	VisitDeleteWebhookResponse(w http.ResponseWriter) error
+}
+
+type DeleteWebhook204Response struct {
+}
+
+func (response DeleteWebhook204Response) VisitDeleteWebhookResponse(w http.ResponseWriter) error {
+	w.WriteHeader(204)
+	return nil
+}
+
+type DeleteWebhookdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response DeleteWebhookdefaultApplicationProblemPlusJSONResponse) VisitDeleteWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ResumeWebhookRequestObject struct {
+	Webhook Name `json:"webhook"`
+}
+
+type ResumeWebhookResponseObject interface {
+	VisitResumeWebhookResponse(w http.ResponseWriter) error
+}
+
+type ResumeWebhook200JSONResponse Webhook
+
+func (response ResumeWebhook200JSONResponse) VisitResumeWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ResumeWebhookdefaultApplicationProblemPlusJSONResponse struct {
+	Body       Problem
+	StatusCode int
+}
+
+func (response ResumeWebhookdefaultApplicationProblemPlusJSONResponse) VisitResumeWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(response.StatusCode)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type GetWorksRequestObject struct {
 }
 
@@ -11981,6 +12281,18 @@ type StrictServerInterface interface {
 	// ListWearRates Wear rates as the regrinds teach them by now, by grade and stand
 	// (GET /v1/wear-rates)
 	ListWearRates(ctx context.Context, request ListWearRatesRequestObject) (ListWearRatesResponseObject, error)
+	// ListWebhooks Who is sent events, how far each was told, and what failed last
+	// (GET /v1/webhooks)
+	ListWebhooks(ctx context.Context, request ListWebhooksRequestObject) (ListWebhooksResponseObject, error)
+	// CreateWebhook Have what is recorded from now on sent to an address; the secret is shown in this answer and never again
+	// (POST /v1/webhooks)
+	CreateWebhook(ctx context.Context, request CreateWebhookRequestObject) (CreateWebhookResponseObject, error)
+	// DeleteWebhook Send no more to this address
+	// (DELETE /v1/webhooks/{webhook})
+	DeleteWebhook(ctx context.Context, request DeleteWebhookRequestObject) (DeleteWebhookResponseObject, error)
+	// ResumeWebhook Try a webhook again at once, from the event that was not taken
+	// (POST /v1/webhooks/{webhook}/resumptions)
+	ResumeWebhook(ctx context.Context, request ResumeWebhookRequestObject) (ResumeWebhookResponseObject, error)
 	// GetWorks What this service keeps, and who is asking
 	// (GET /v1/works)
 	GetWorks(ctx context.Context, request GetWorksRequestObject) (GetWorksResponseObject, error)
@@ -15013,6 +15325,127 @@ func (sh *strictHandler) ListWearRates(ctx echo.Context, params ListWearRatesPar
 	return nil
 }
 
+// ListWebhooks operation middleware
+func (sh *strictHandler) ListWebhooks(ctx echo.Context, params ListWebhooksParams) error {
+	var request ListWebhooksRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListWebhooks(ctx.Request().Context(), request.(ListWebhooksRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListWebhooks")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListWebhooksResponseObject); ok {
+		return validResponse.VisitListWebhooksResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// CreateWebhook operation middleware
+func (sh *strictHandler) CreateWebhook(ctx echo.Context) error {
+	var request CreateWebhookRequestObject
+
+	var body CreateWebhookJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CreateWebhook(ctx.Request().Context(), request.(CreateWebhookRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CreateWebhook")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CreateWebhookResponseObject); ok {
+		return validResponse.VisitCreateWebhookResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// DeleteWebhook operation middleware
+func (sh *strictHandler) DeleteWebhook(ctx echo.Context, webhook Name) error {
+	var request DeleteWebhookRequestObject
+
+	request.Webhook = webhook
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.DeleteWebhook(ctx.Request().Context(), request.(DeleteWebhookRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "DeleteWebhook")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(DeleteWebhookResponseObject); ok {
+		return validResponse.VisitDeleteWebhookResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ResumeWebhook operation middleware
+func (sh *strictHandler) ResumeWebhook(ctx echo.Context, webhook Name) error {
+	var request ResumeWebhookRequestObject
+
+	request.Webhook = webhook
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ResumeWebhook(ctx.Request().Context(), request.(ResumeWebhookRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ResumeWebhook")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ResumeWebhookResponseObject); ok {
+		return validResponse.VisitResumeWebhookResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // GetWorks operation middleware
 func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 	var request GetWorksRequestObject
@@ -15041,552 +15474,566 @@ func (sh *strictHandler) GetWorks(ctx echo.Context) error {
 // const string: with thousands of chunks the chained `+` fold is several
 // times slower for the Go compiler than parsing a slice literal.
 var swaggerSpec = []string{
-	"7L3vluS2lSf4Ktjc8VH3DCuVWVKprcwzH2TJdmssqaqryl3nbLeHjSAREegkARoAMyq6j/at9gX2yfbg",
-	"XoAESTAIRkbK5W37i1UZJIg/FxcX98/v959XhawbKZgw+uruP6/2jJZMwX/+9j3d2f/XxZ7V1P6XOTbs",
-	"6u5KG8XF7urnn7OrH2RBDZfi9HM/Z1cNVbRmxjX9La0bynfiJ1oz+28uru6uGmr2V9mVgL9dFe6Rq+xK",
-	"sT+3XLHy6s6olmXBh/6bYturu6v/8/N+EJ/jr/pzaNt++ts9FTt26lPwwCU+JIuHk9+RxcMFPtMqLZV9",
-	"vGS6ULzBBbh6v2dEsI+GPNKqZURuidkz0tAdIxu2lcqOEHr155apY9AtbC/sR00//sDEzuyv7l7dvswi",
-	"C/+dOr5tRbwTmtaMFHtWPGhCRUmo0AemMiKk2XOxI9pIO/p4b0p1zFUrBt0p2Za2lbm629JKs647Gykr",
-	"RgX05/uS1Y00TBTHP7DjiX49sCM5cLOHyYG/bGR5JDv+yHT/N+wy9F4KRth2ywqTka1UhBpSMaoN+QdS",
-	"0qMmf0eJZsbYgbkp10w98oL9/T2hW8MUMXtq4Af7ba5tKztpDBPX5B1zX4AusUemjjhH8I5ihVSlzqAf",
-	"Xd/g8T0ThBvbmmbCELqjXJANK2irGeFG+xEcqCaV1MbPNu7vfrqDeXthJ25GCm5f/jq7qrno/m13tDFM",
-	"2Tb/97/8Hy/+7z/99/92FROU77c/UlPspyvy1u2Ca2LXxiobP3+PTGkuBc4B18RIsrECZXdpOTuQ7Qv8",
-	"0MwIvvryRO9eQ6doFeulXQIiRXUkHLunZFXBxBteVQSWlmvf6Ut37ycpWDeBcy3bh85p/gdeczMd8/eG",
-	"1ZpQUB2ZHWAttSG3Nzc3M3u2gnaiO/bVTXa1laqm5uruigvz1ZdXme0Yr9v66s62CXLl/tl1kgvDdkxB",
-	"L1+rkqkTalUqnI8nqtW3sqp+ausNUzPfsev+9M+8Y+bEWDQzF/iEoaI89RH7+1M/87N9XzdSaAZH+hsl",
-	"NxWr7X8WUhgmQLBo01QcTYTPG3zif/y7HtsLpz7n24UvDuX0g9MPByXFDpXkAVStJKWEmXCN2G98UxRM",
-	"67eygllhwsrbv1w9cnYA4dkpLlCM9J5v7SIwseOCwZ9oWXNx9afJFsquvlGKP9Lqe9G0ON6y5KhK3ijZ",
-	"MGW4nR13bDXBn/4TxElPNx+KoLa6EJ4gh73U9pCS9jRVjMiGgZaxmzRtrWDDfY/Pv3Ibzv2z33FUKXq8",
-	"wmX1YvEvrpP9yOXm31lhYOT6gZX/1DLtzb/h6Bppt3DESvlf717/RNyvdqWsRt1yVpWo7mt6tMoeDruK",
-	"N1eROf9z8NFTg+86ZwWBHiNzDQJUwcwGMgRnqTYgS9EjLZygrjNZN2T3teiktSU3P3DBphNGQX46VVlS",
-	"w14YXrPYDGyOESsb+8W0yXkZ/RnGE7XiwwHBmDdWucPzs6N4Q3eRUXRSmSSe/XT8PJbD7Mqassvdxe/E",
-	"evkbqhSz23DLq0hP23rQzX7iZbupglkXeCREOvgxr+upTP1OyRrEt+ZlWXVm+AZ6E+7b1V8cjRw+n9lx",
-	"REffHrnY/V7JtpmOvZCPTOW1FGaf2pWSVdxap3npdlLCOzv/9YkoVtQwlReyFSZmcjUVLVhtRYVs2FE6",
-	"4xf7C/uVlQTkdGJZjM0HK0asZGX/rYRXwKBY9YZyx8opYYejB5+tVjWu91KZucn6kWtt7wtCHtLmAw7/",
-	"9C3qT5CToogL7aah+8RgqKOFGI5qLF7DJRiKy7ywg504FXb2sWGFYeV07t68uumubPZipQtFm8aKaJao",
-	"iHeKlix1CrvtMF7BqsrsWc/g9OkmL7ppgt3U3X67qd0qWcdvvvBpuLPYWSf2QbJnyl07KdytCtBV9nLJ",
-	"BTFgY6RNAq4VnklpbzSKFyyvuUA3RsoGQ52gk23gmHiG0xR0O+tFxE3yvIy9ZY1UJnJ6W2soX3OGQ6fS",
-	"92GozyNnUS1LVkVVrZBmdDRPHhk3BjOztmu4+yKtNbRgcalslNwpWtfsM3vHF4LuGLEnE1qCbmdWVBvy",
-	"55YqNK0Sjh1FDdO5v4+nylfBhMldL/LGH4+5STzrWrGVihVUmzVzPba9vBT5BR0Pxs3myf52otUt5KB3",
-	"XiJiMv4trYrf0OKhbb6VwtAict78hpkDY4KAqVuzklODemsD76FzRG4JJZp/fLHnuz1qtHtYTGn2TJEt",
-	"37WK4W3G4O3GtXqQ6gFaGzTvLt5jGwZ6mFfg4XCmWMJCbStqDBNc7HI7hYrlbeqrFRcsryQtc4Ez/mQT",
-	"sqYf83irCY0NX/644kVGxfmfbRh9yBvFtG4Vy+uGJr738cnzNdotc8OYndbolMUGlEWka0ZyMm+HR743",
-	"u8VkeVzpLCg5Rk/Sl4lZxcmLvJZlW7V6xUI1kmstRa6o4TLpndHChJ2Nd2T8kbmZ+r2SB7N/Yy/WenHG",
-	"JgeMqmllTZ+DtXEqCV511CYZ0UZRvtubTvVwo9Etoa9mJ3/9nbF3vLy8ubmdv0Ners34LTEcwtxkv5HV",
-	"Uciax9zg9jyQrQJDEiIWZMM0L9FRUyh5EBmhmpTskYOzz5/e/rt3ZEsLI9Gv1Xq/TyMPTGlyY//9KiMt",
-	"GqYvbomLl5SKPzJiv/OZJhApCS/T9q3ba/KNIO9e6D1tWEkK102urSGLZ85GGiNrPJj2FGM8Rjb2gc90",
-	"HwqSZen7+BnRfCc0Ma0SGHA4a3W+Ouloc3OO7olECR+JJWvM/q9ZJn3/5wTyn1oqDK+cQ3Ewdqv7U9XZ",
-	"7U3qk6+Sn/z65hzFaLuCn8Em8CieHf9ba/eskwn6kdMql9utZibqnvoA176pfwq2B1he4HSh1l7VpOIs",
-	"w02Jb1TVZ5rg4UfsgUeMPFBV4qay/aBGKtiwd+QFBDq77dYbhg3lioCXnZVkcyT6mnzjYkzUW/rDnX5N",
-	"vsN4EsQCb9KuAfjqavvQjT3XDRXpb4EKdHtxOOGvRacEM9JIzY3VaRC/NXtePDAF9+1uQc4a6y9pHuCB",
-	"unQpnJze4KYoHvL1XV1vj9h3/FnmFmWpr8HhBy43RlVeSLbd8oKzmONtsErXX6et04FRldSbwbHwdPsq",
-	"shumkh5ZoDnN9K5RjJYrdVPxuOZ+kigesTsBjKV4nO39B0bVtwx167CLzhjMwXGpy+Qd4byAEecL1ysu",
-	"mPayn7c13B8eIrrkG0Nub8jDT5/jfWS5QS1bFfO+fPAZKQWrKlIxKqzBFHNTYax4MQyDU5D1oeXhSLLJ",
-	"zAZzc2qZ3ihW8iIeYtzz3f7rmxXXd3lY87hyp+90SmYnVWpGfN4anolN13+imDZzs2z1QmrPIhHaq76F",
-	"YJhZMEOn5tibGcPZnRdqWNvkzTGV6SfNfZo4+lSNsRT6rs9Oh1QP7wzcYCJG54420SP+/Z6h58p+9jNN",
-	"dKu2tBgaR7ajDVGsonD+uwtQYEoFxgE90GNvdcGbTwocPofnyo43px+5js7ID3zbOXDDmbEvTCZhalY+",
-	"cbQX9zStdfG4zNWJANl3WZnPhO/tPCQndHDRGqahGw1nqI4ShilcVlDKN6DdVZFKeCM9cPDG+//fwAhi",
-	"sYOKCsHKXBu5IlbyBt96Z2Q0VqINVUavCtZ4P7s5R0PDnLvlDb8+nOHwI+OBn5Kyc1KPnixp86bwy+tX",
-	"EFArqlbzR/ajT+3DDLPp1HWpgF8NMgFvLiG7T5HEQcbUzTNJ5sBrsiCo81M+Cv2fEOSxsYwS6ebqlJBd",
-	"ItmnU4vPkOvzLW1owU0k7/sf5YHUbbEntXR+D82MJgUVzuWBdvCRadIouaEbXnFzzPDw4rqPUYJzpKHa",
-	"gIckcEZC6gDOIUYvIX9s4kSmJoe08ZnUdEZVsbfNstJl6xNKIK/WWpTBWgZh//UK2g6Zlel22JP03rx2",
-	"67sRXUwsx3iODLmCtp1tlx4P5yJZyCH19g0YclLEA/WPsVQUuJBRUkG4E1PON5jnJIWLmmI2qNlTEZRz",
-	"pPTpR/vJN7jJY3tvhVoV0iw++97u5Z+zK9may03bmgQrzUzOReqQ7NOuq0mP+wtI4sOGlfnaXede0w0r",
-	"+JYX+VaqguUPK+O0rpXBFo4I3YFqgo+GrmCNORgF1Ju0Js3b0IpSisVl+iM+BQmpx6WHP3CzLxU90OrD",
-	"/jhnWXVOB0w/m8laRbVyjrm0RvGwuokdQz9Je+6QnWSacNHX85g+5YvAq9fkG1fpAqEp2RqC8kzqVhui",
-	"6ZFoed+XDHGDPwhpomfEmh37jJvs8rtmUENys2g8nrWnwm+ktb+028b7S+L+IhupWEYOEJwR0psTB/tP",
-	"zUR8/41nYKmLT95ug302v8UuYiyiDfAcpiL2saLiEll8RXDXT5HtggohTV4zNich+ATZMFIzk5EtV1i8",
-	"l2ytnGfjFDJmmn6PkSld06pi2pCiVYqJ4khawRMPhS2jmm+qmczVHW2SnexQoJP/uWUtS5aj3+Nb/0tu",
-	"nj9rsjG8juVOvFFg88W0M2r+3Gn6vOgs3yfkZttW195J466S0Z4KKrIjiYrdOvcz4aQKV3ko+76T43UN",
-	"xPdkomK3ic85z1dvWim2vGTC+z5caePN9devpllH1J7F7uZm749Ua7jSYZYRrrDO3Mm/ORKvVE/o95vr",
-	"r7/+OlTu169iEd2PTUW5SKmX7mc9qCpwr9yeqtd8uVCteXZ5Qe8J+fImVQzjgiGLh1hcD0Kd0X3sw6B7",
-	"2Sqd76NKEEeVEc1FwdAx4F4D+7lpDeEiMS3BfU6xR1n1mnqmWl2iAvYf8xXRHIq/x46fxW+uu86D4OOm",
-	"CksmUaLthymv4D9a8SDkIV4gyYRRx1U+ii03ZuUpnLJ0tKown5xvu6QXD8iQMBX4CVj/nAtrRtpP4DcT",
-	"Xnev5FDhf+ZbI4lZ/b5Z99bKNQgmpWxjCf+q7WEL7KYRtlek+1gGfjXFdFuBiFsjCMQqI1I5qAP5yFTZ",
-	"sjvvx/N/Fv4FxSpG9cxhG/TQmcJj8+uY2Z1l71bW6AaFnz0tTrPWubLS5oCimGVbWhYPb+BJV+nAH1cu",
-	"7kll9XriNlBUoIqC+bQ7z66t3XmJFRz95yZbLj2CvOYu+ywXWa9uJ1rD/BLu12HYyflG/EE4lINQ0/fa",
-	"dOizHR+TsVPlhJo8ORsLKz5RLsNjZdYO+K196Hn8yN7MSBGDB44i4w9QP/NX/qyzH6YPTORyu70K9G/0",
-	"QBUdREVaWZNU5crNrtu6puq4fMn2x6frkhtphiXk4addQblv+PSCXcZ90C3/s7gQZPHwOw6YP2n3j6HC",
-	"fMcMRpMqzBIhW3uOmXsiGAdXv5HECoQ93lAkzhfgNf6/M06TZNX589w8nnOBC8z5GHiGNRi0VF0Giree",
-	"4UjC64zHxfn1zRjWaM6wCU23cYixVejV9be6rkbOay19Tyq2NeDq20rV3RCT/HoLbr2TRuK4sr778dKd",
-	"PKOrsVCoFII9Q98W+vWcFl2y831ol10i3L/GClpjPPxpfi/79XruMItgh3yFFqCdDsCrupvEdYpgZfCz",
-	"kDU79948Wg3f2uzEX+zMfLbj8k0VLQN/66pC/IUOwmG87G7oTgD9HBrZ5FAUBvZkk/uSEyucUObV/er+",
-	"2T0QM6W+laJgWkeTiy9gJNYIzbHuRqcYdfBYsc1cnYV/4LJhe0PMfaTvYnTZpNBtDQv1m2MoyF2ud9s0",
-	"FUfAI+fEbFrVSA2aQwqzn5t13+4cmsJmMVA17NzP2ZXHvki3ilZetZU8rNhLwRjlIdackYZWl2ywFYZX",
-	"qTMwEhAUCjvArmMnve/DzkTghbTp0T3OjCjNX2qg+Yap3EQgRE65tQpeMmFyvaeKRd0YB58QoVjtYjZr",
-	"Gp7LDW+oMg4KtFDUo6L613TaqB9iqKa/rRtzdGFjPnSbxcT+YYfzllwwoeODegdAOawkrWj1cJpO3UUh",
-	"6LAuXw3XIX/Ypbp93AsLlXhgE1QV+qwycmAUsV6hh4nDWeFgOpEV8H6vZLvbO6herqBaQHtvGiQA7Gm1",
-	"JXKbmIPjqh1MVMA30uxd010pZmBZ+4wTA2Z4atIPoPmU82heMKkhoKH7CiXwZsp0j/TVAzv2VulQrgYi",
-	"MNybvUAPBGvo5gp012RsEx0yoxwNLcy3tCraisYrl2jTKEmLfV5IYY/O1A3ZvZecBGZlJz/wck0FbE0/",
-	"5lKZvdxZsz3HWkgs1n5aG+k1pvB6a3K5zZuKCuYaQIyZs/oy29iTOwWVMJfpEjTlOjTcRb/nj0w4Rf8G",
-	"Szs/0wSKOwHWS5JKHjzQNNeAmgy4X4yCuhOJnnfbsbMX/JxVfpQir7lm+gmLO2nj3C6cu5SjFlZ8nlFx",
-	"DpbOfOLKeeg848IAl9Mx1B5xpJzpEMbCEJWqEypiSQPNzvnp5TwhK0uiONS8WUR/p50EZ3lFYmfFBJwF",
-	"fiGFhxLwL/lrNP3I9BBYoBLkJXlBbj9/Sf4nubm+/fqL24wc9rzYk5pRu5YllOLBue3QkAjdKYZ5p/fk",
-	"9vMvMgRpwVZdUnrmkPRf2o98QX6FdRddf+B+LwkluuK7vamOREs0jB3gWCK0g12flEJ6gFqaLYBMqdiX",
-	"6iH9Q6N9BC933U0vIJSy4mJ30oRwCFTFU+s4u2p/zEyKGs5dDU1F1Y6pAQg+1CNQQ2i94UwYYlgNLpdW",
-	"AXIIY4QhnOWTYNKsjnnyUOeVpivYffon7G2726jWjHyK9nWjzvq1DnsaXbpYD9Ik7CzVhGuO05aYTtQW",
-	"hj9yc8wPuAMekvGHhbavuSts/UXqe+uRUT42VGgucYum9s+VSZ6Pm/TqZgGZPbvqktf3jJr837F/u4f0",
-	"ehCVvladoPUYKH7JXj48HRQuLgqxZZ4f9lInp0vZT0IWCG+/ePGtotT5MQ3mUxCmXiH4qcvoA/z52FX4",
-	"dLpl7y4OKXtuhsGML6IZPQXjzWLw9i0+1k9C4MlZfhceC98dyQTOTjeK+PS3SrN3hjVzWFa+TNJV0UjM",
-	"0OxKMtvGWiJSMIAbxaKSSUR9z3eRwO6br1+l2SMVekHH6NJpL88UVb/32Le269htB8V1i+U/FdPu+EUK",
-	"BaUNgbxsQjd9mFSwNHcWcEZFHIw9MvJZ5Z9XvmWcJIQkiS+04oYpLsWPVO14NCKTM1HOd9Fjarlpg8/b",
-	"ndUteYqDBb6RP1EcXCtPkooC5H4Ga8TDgwh750cQDSbKzFv7glHFtMF9oR0vinMRH6h2UrIFF1di9KHb",
-	"hLHSEb9yUdtqp6R8ZKeA6Lr3HWwjwVc+S3SM76mKSMUfhDz4Qtk94A8HlFkuKb+vwOOabCpZPMxkjlae",
-	"JykFYQNXPWXjx6vBXZ6sm5xxIQGtFKPlMV4P3hewxwTH+4a6JoU0pI9KpzjXabFnCXofHvvGBO/kDoUx",
-	"/T2ZnpIxD8jElJvBjLQaS/gVNQzr7hwO/ERiIRKVCjHUC797MevYsDDHwKmt4erEFOB3bMsK87RIdAgJ",
-	"Ogl+KFryVpMNQ1ch63CKqHbVBIQnOv0N02Y5FUKbP1gzYTxz8HLQ19mK3e9a9h01Z5Xsli3LnydNbmzW",
-	"4odi3b9E+ulJpGjEVJl8dyYdYU/1PvrDQ4ItB2PB1Vydgjqf0HBOdqpjgvAoSift6gJNT416TwqWEb4l",
-	"VByTQ3zpOqhPmp3rkistgCqtEwUGcT2TmmMLEuMWe1Yo/zCfkdwnH6OdL1tUXpQrl7PU/WctW4EPHlzZ",
-	"MBIUaJNrQ49BuAwvfAUr4ek9q7D1rlbDfojij9qFluEVWL2ZPOiL5Qo/W5rwbx+jwKFWIIAEzUoghmG/",
-	"rWRbwuPX5D2gCB72kmxlBZqaPjBiG0dLrmbID+dJRY+klF3UnyC+9REOuCllwhxxrCQ7e0Xq6Eq5JuwR",
-	"1216xFCzyNkHQ/nOPuhecIyA2FgvdyE74L8Pb4BB/m3EurO7DiNc0E9wSXPEcEdj4L6H5tnLA1Qaya0Z",
-	"cKaeKu0Zodl18fEg0UJuicB7pctRS8aJ9HCBOiNz1LHR5hpWBKQmfg5vr2+i06ZbFMR4lTmOAS6KmbMI",
-	"Pn+8vcMI/efffnhxC1DV06woXscNra6sy+uk5BxVLxTDJhGvdiPlwzVoz+s/fP/Tdxm5hpqDfPQnKnbs",
-	"2n+4/wvikfT/hpB/Rq41M9ebllfG/bdjlvW/KPnAREauvfYKW+7+5ttCL8M1UhrbT7nq1GvE+svINSBz",
-	"Ao3LdcWoEvBHT8dy/cAaE/7bygNc9a+BvOUaD7vun31XrdRd0xK/Aeqz+xfcaUb/8sem7bKiheEFu27a",
-	"ZX5DDkoZJXkog+7NXtKcdEx3vFMamVdAs8ryO6dbRhd8WuxBAQJ8/8GJr/1v3DSazVRIxIV0b88Xwcp7",
-	"+zpk/sDiZJ3/4IhpN26x7lFF+3XNunskorMli/lMeswbBxymiBeBxGtv51lMOtvWZK37zKZoAmq0WFkC",
-	"5zSBM14J7aZMM5MB9DvUREA+7iogix5iZqrcetCmZIjY7CrQntEKRmTexkMwNRnRk2pOVXzN9Z42UL3a",
-	"5RUGLEzTbRffExcxceAwP2HizNgDHU/cNfmmOtAjHLlq2WbFTrnmY7v9d5xVZcAYPCa2MJTPpDesppWF",
-	"BcDsOoURiM80ETQhK7bnc3Udio9EcL3/ds9isAO/BJ7MOWAvXSR0alXBZvUE7D4J3z6uSTsorA7vzjlY",
-	"EPnI/5TkLFudh70SYAKQ5XCRYq09MlXyYtGXgQ38s3v45+zqyDTwCK4e8ypMFd+7gFIzCR4lEMqz4ro6",
-	"l9sVMhu4qoe4IyNmXHefmXqo5ZYwe8ijM9aEKbEeftOeJGTDiL9mTr2fq/BPcO2W4Wxv14fkVpWI24tL",
-	"/qQiSlzrd4VUkWNiQzUD2zOV/ETxmHL9kVFQBn8XSDt5QVxZ0t8T/eeWKlbekRtCDdkwbTJyc/3yFcSg",
-	"KJ4cmh7hniMwoTkx0cf2J5fbfO1A1iSZWzt1n65R3rKKuzl4b99cxk1yycM4uVmwKNEBdh2a39n/3Gst",
-	"fw08Qr52DbEzgF4SwPrhghqxC+LvuGLfQjlChOWRVkAI6xDrIKAGwdzMmgXoSM7I5hjitzey4sXRnrab",
-	"I6HE2P2NlO4+nwxsqnElrzWJ0kkZdgHPTkpglm1N+tO+o/ns9cENa0eBwgcj9/Yb6QWZg/qEtadFP1vB",
-	"TIwy3v2Q49JjBNNRInyGhec+s6umR7AB28630gWjNGHWLGLlNfkdN0SK6oh3IqjqRRsaVTdeMwnVDxqs",
-	"3465m7iYm2sam40xfLryPB2tIwIIR2gK+MwBjMmtia9rS45vdoWAUZLOY76TORcLoDZcky03YG+GWDTQ",
-	"QyoIEzsuGJif/ciw69qhE407Pz23gprCGSxXlwKAE2z7ASZ7hgfs5gg+Mmf+phtd8XsCflO2VUlqB1ew",
-	"5evACjE6sNoEZM0p0Kye0w9SEaHcHSa3lGTYv5NHLvto5kLegdk47IOQJvcLf2enf+8xwrZAnAhpPhnZ",
-	"tIZoWTN344Ql61c+80BHVpQKqhRnJUKLw4XMwYNjfj9GA/wpsHWBx74T7p/2h8Uy497c9MsSCn9Uobj7",
-	"7HfUxFj6JtR7J0nBX615dk3DX696+NWZRZTNq6sswvBnGzw1db88yeFfjA0xMruJqUTzU3uCQvH3tHkD",
-	"LrrJLnUJtUbmrITEWasY4eyoacnidoooudil2xKOiXTFC0pqnf445EImP/0EfqmeWMp/cjC4LJyaYBRz",
-	"C4LEdvEcc9BotOngPwbsQRo8vs7/TVpROnMFiZU8MKN33mLgMkMuBm0ihJfw3t2AkdErVdqgcVIydU3e",
-	"A04gAHJjUdW/Ct1C3A4Yg62A3fUFpHaO7G99oSUUSXDlqWl1/6EjZCR6IkwjMwdWA9PpuskV1G5kHjHc",
-	"NmSnmIvd9b9OSSYmgh2pJLOjE4MJ6Sj3nblv39V3DiERRi63bp6B5xIfdh3NcATODoO0ckQkh7gllD2k",
-	"JF3b7tYztQdbCjiBnm4YevKZxm72BMSwPPSBiRVftJZEfJagcE6bYAKoJ7E6SCU6pmFnwr66IXU9lkq4",
-	"LPm858RkUK+wToIae8X2c3bl+FJnl9retQ/02O0pt9joDt3IinbuFicNdh1hZhMZBgO2tIU+d8RqoJBO",
-	"yaeTwwGhrFvwqbSGJNFnpKl6ycsim2cwvUGnR9Ljly2YjdPqL6Wy5xJ7ePXee55985wb5kQl5H+VrUSV",
-	"4GK38g716WxA7+z+C2/Ec4D8wDjhPaV8Z6xkLt4JJag4WR6LDtnorSz5essy8DcH5PSOfh6oprZSwf87",
-	"yg8dIlbIg9lfEwhV1azk1LCwS7Yhuwn/VWj+8cWe75yXPQt7A1/zt+fpZ+8JVjD6Egv7ZzBw3J/RPHMu",
-	"hy65HDtL0U2TdVzgQ/sGK1MjlkxC2es3ALpnP/6ikrS8dOko0KL+3Nu3yBgScQK9YQqRpCeMl/o84vJe",
-	"dNb085Im1LDfXyZ2fHaG3jGrIiHPyUkDewwVKJSYX5MPDhiEmzlJ8f7WdE6icF+smc3wvXy9CAy24/mi",
-	"MOgFUidbYzu6zD1m/EW7UFHDFK1yud1qFv/y6+1AqNzp1xHYBsSuA0rcwelyVt8aylWOV86SRZyi34gd",
-	"XvjA+dltS287AfTG4D6YgSrEp+kxIzdIaXlO30LQlfnpSmxrpSoA4IMFcXnjL761fGSRI8yfRv3p3rFW",
-	"jU4N2cAlGuuSXEwIBJFChvAZsxcvo+9mdOZMD4mbp1ujN0j9HZ+C5ISL770F9oRFKZ44CNDPD76Be4KE",
-	"0P64dW4BmBKzZ0oveJGeUmg+dC89qaXA7/SUdnpy7Ke0Eri1nsRO3fu7LkEkPcpj8IptSlw9r9+ehIAQ",
-	"p6N2M55d1EXnWd/XpItUlTzQTWXtcMW0jiMYvfa1icWD8xWpwCq0poA14ghGsOOwvqcgfGexBeZzO764",
-	"OY0e/OomznazAEow/8F/+PWrhU++HIEV34bcw8EdvKLa8CKvZdlW7cyED1iZb766uVn49j+MkZJf3cx8",
-	"fQqQcCKB5iV78dUSvdHNzc3twvpuac2rAQxpgYUmDNmnpNoBGzP+U9iJoSrnChkN+G6fF3sla97W3UPD",
-	"v4aP6oYFjWlW8zzydy5KtuWCG5YXe6wBcN2YfAp+ZyV+JIrqv4bbGvG/cghtnp79m+svlub+y6+XmA3n",
-	"USfmP/zlrxMkfSjoMS3IDcYKAnCD25c3S5E4F952IjOr5i6RWYv68hmKh4C47nVrKikf5vM1oPxEKhcI",
-	"JhV/cOxUFaPWqkOf9cQOqaWKYjG3DqdxiIcZNItuH0iO35qVmdKaHuOuqYNUg2q0nWQ6h81o1VwepEhC",
-	"cdhyHBsadB+cnVskBZzmHq8sHN1CQta6V6TKVyUJOrK2xHQ2e2FLhh4KkvqfRjnIZpPxlVkxO2PGUebp",
-	"wgOqwKug2XAB4kvt0QfWFA8HCICjvLiudhrrk4J0uGtyg+mOrsATyTRWGBgxBdhX2k5cXw21a156hjg7",
-	"R/cOHyRAWEXmxXlCv68WCf06HTxy6bTFnlBN5COtyMsvIe1PfiRfDlH1v1rW1b6utZv0+WW0F7xIV75x",
-	"gBEO6KIvD9pIJZgLDdOqwsiwc29WWIUxv/AprhFecxMD9f3NcZABl3bJX1VVrZsohvVPLuHIjn6H93OM",
-	"SHCD8xBNKuuWeBo1WEkYeJBKnJlnMBWEITCvb9qPfV5M/qijB/uq+X3CwMfYjHXTAr3dytDW3PT0PYvN",
-	"wPe+4vpZWK/OKjZ5LsIUeWDlXHWrJvZXIuQBGOiGJfd6XYbiZc7HVUUBrqYsycqFhz0eAPT1lFw8Oy/L",
-	"Orr56ll49/z8dTdFucEt1nBR7FGDgFUMbr/8gHgE3gUBNoViOUD1Q4p+y/WQO08w+MWlu+SV1FamwOmX",
-	"YJ3u6em9e4l7SacHnuFq8r0oXdH+zPajRDEKoRu9lwd9RyjyHtwTSnA2feiT2ytKJQtaDTON2sK0it1D",
-	"S9uKFUYCZH9bGUW1vabcO0e0KOGNPauqwKsUNA6nCfwkJCkBYuee7KkqBdP6mvjSfgyHtrqllQ+ZcnuT",
-	"ZdrcYeezoAOCF/CT7rsHP/t23Y/+n0GC7kSougYAuwOSebvXYo6CX45iCVivVb2M9/RPLdNdNsIaBQCz",
-	"lCzS75k2b4Eedgic+fI0bGYEfGhOrA1Tj7SaKaWiGy2r1rCcKZXMObLhVM+XU7n6KUTyg0hdKoc0pzrX",
-	"z1ELBeUITv8kNY2Pd4h5a96J4uN9/Yr8qi8ISWjOoxeNMjPQJZ4Rq+xyr1sUAQ9CDuREOgqysaeqidfI",
-	"wKpBDGoQYX1EtpwkpgwevyRjStQKYpQxHQYWATj4MV9uNmg1WNnRCowX0QltL2TZWPTDWYptpB+oNu8d",
-	"QNj56gdZQ5AMNlF4n0i6dhlYM98JZ5INhhGdLYSZeOuutuOAIaSauVhumbrDnMdsFdXOzkd+kuj61xAm",
-	"Sq5XVPgpapgb6sjjYE1AqkoCUogndCJuoW3SE+PU8/q4Y7EeXNYINeT2hjz89DncSS/MPQ0ru4oSadV9",
-	"xEuXrCqQsNjVZAamqLA2VRf07tB1wS6SB3FPQGKsUu0S2LqnK0aFdq6pKMbiCnt+nC44oKTsuOgcAd1o",
-	"qXtxyiZ7KZDMwTJM9k83Rae2r5/gaTrvOZsx2ARnyXei3/cpbIInZno05Ni0/UibH1xkY3REQOGGT+dJ",
-	"AttNP1OoSXfu+UGcJrz3xXipQZAQoHM9ev3ECewKs6G0MNqTE3ncHj8oode+ZGfmkL7oDHFh73+182FN",
-	"vtgRekZ9N3vF9F5WqRunA71eXTTggMud6wW9lR7o2k1KKELDlZzZEB1F6qkdMZlnq44R/NtdurM+884V",
-	"rNQU8qfSkKtnMtZOfQZSxF5AihjDC3kfIUlEu66svT6HpOThmjtEAduFrrjWQxKtBysZFO6ywx22K0XB",
-	"rolmTLg/QFaYdyEgBco15F0PHsjcT5l7MtiXcO5c27/l+LdctmbYOERSqcdY6LaMAy+/JgWtGdASzb+G",
-	"6MayqrCCWHW/JkzfNUQL7gglkO45eCU62d6+FuwAGRJQdQVz4gqO+4HiRsDe24ekYFHje6fY4QQMvncp",
-	"cd3T0DjseymYm7JoeIMP/FWnvWbdk4DqL2PYGN+D2wc6o30mKYDzoQeoaZhYAT3gD8IZx3kZRefasB5L",
-	"4Q6Q12jNIBs/g1rzQPrAt2WnFkQCMR8fGTq3Om0ZmzUfro9sx4o63AXbyp5rI9PRbS9zyQqWtNe/bmv7",
-	"iXND8OsYVboO8ONbTJabSRx1hUsdjMkEFGWQN2qscJqsw1JlgIfjiiTlllTskVXk7ypmX0fgHP33EQDD",
-	"06mHT1e5O1eptUSVmjmJuSFGSmL2vEg8S2Cg0VF8F9ysgho2j2gbnTBgFUu8ftUr6qjDoqtUQDH7wuvt",
-	"NkoARR+YyLdSAc3XSXR/JiAyC7vJMb12ItZNBeRE0ko6TBVcYGR8rB5ZVxDUnTkd9AWKYTzcS5uZKrd3",
-	"lWxcbk9Xm+ETHYI8cPBXjrNbU5JasU+Be2ZbgQXlC+jsnuXAWNLI6ihkzQHKyFDbYNRhIyumqCjYmUHn",
-	"bpY6YR1ujF65OKEKZm+hyOxH5yJZlXeymE4aGNasJDUztBrm118sxzQFFd6OsQOFXxHmfVpeH/RsbsrH",
-	"0OaF3O3wON7wqoK13lBlJaxCsK29NLkvxShkVeaGihKdFkBlF5U7+6VLhOlASJ4hRPejrJ8U7I0j5ypG",
-	"q+poLYwVeFce/X/cpMMOg456M2pjT+qQDWsVqdVodqg5zSz1o2yFcVhKo324mjPOQeGvSgPEwpJlo/SN",
-	"f65Ps7t4xLz1KTOnHsa8mp8DuP8nJPY5f103CYM59B06tWwX2X5eBJ5lCz6yEtGdp90E6pmotYmlVx2O",
-	"yQbNfCnuCd1ogLoPmZwcv9dUtux3V7uVl3pEww4RIQ+jTtneQLe4iBr+q3KqYmxinUP2dBLUT+4oCrTH",
-	"l0PlcWttDmOYsoP83//yzYv/i774j5sXX/+p/8/r/MWf/vt/i43jJ/bRfAsRxbkI10ko2QFkls8inOEz",
-	"QSL+jDzUGSRlwyVuTzfcBHg1ei8bTF2oji6NQnsXAhVH4vmIonjerHQu45Q+91hV4+Vc+XYMyLTDW4vc",
-	"RrC2UIqMUE1Kaug1+cZjwzqeDO0QCgWkmTRMaSngnq7Jv5Xy3zwKNEI52ysGjyM9UbUD76OePzj/M0a8",
-	"FMn/FMBSAXczDqB/RtHC3PVI1ENGjw4hoDxmeOtBfCFWks2RlNIEEet+2ko5nwTnIHOR+ManwR2kKqOx",
-	"7z2s4YzF2UHpZUSxikJFpKsQdZwVmQNEcuk2f26ZOpIt1L3Yj3fewn6CYwQczOxludyL2Lv9j1E91v38",
-	"fenRAJkm3PRJQKEasz/e43Xq37oe/1vm6j+NpxqEOlerp+yV1V2+pGbdmgIJQxra+2vlcvzH8qiAmmea",
-	"69sOxAZBGJD2aATveE7C4lwKaCX1WkhzfOWwj7e4tuBiVZy6iiaMv4Wp0ntArtzTR8cHB/hd9l9Cxi/O",
-	"NdU6f9glMwKviJGvyZFlh3y9herzsqa7xordWtNV8eSkDHjWFY1FPA41rSrAC2qVYqI4klZwY9U3eeAV",
-	"6ne59VVMKZAA3edinqcTn7PLxWtmFCT/dcF/D/Yj2AHJ66EE6S+fBoCJTOvlYCV8/mw+c9s0lcMKjxh6",
-	"ud1Qq8YTcHOksG7YjgizyH/ywT8340oYJhMMkgCGgxjsk05pOQXT9/5Pc3r9l+AwXJfB0+uyyUnrGYeB",
-	"QbuoWs0f2Y/eXYSkg6ermm4WC5v+osqxd4W9GhU8n1CcSSUJA106Xx2LzKArde3sMmXefaKj2u0kg8HN",
-	"zF3wUoqrm+rbm5vFUrOoTptjDW413VTMpX4zDLg/cal73RgjOOqNLHsP3kp1TX5bN+YYomLRqupIU7iH",
-	"9EYCP3x7tV3W5zl/eXNaDQe33V/fRATpyTrzhLI8wYIK6u8Szhq0j5/BU/P6wMp4vmqXwJG70yDxeCpj",
-	"VOpjrPi+Qgm0P/4EaPo+cF/ImosdCQqgpzapgoz43Ge1LtFJQ0T/QDUCHfsYLjbiAeOhpaCIwv4Nswji",
-	"4aRV8dzsKn4RmOEIbrHEKV7F/4Zy9UM0zBYC84H/CghnOmIoD/cToB3ZzSummFmOyWwEnQeEZoh9Z3oP",
-	"GRaeNoppba/9U0y7NOy57u4iaZmLwJR9CpJNzagYNDZKJesijIWsaylWRZIbRh8Gbae+Ix/tKytAzu1L",
-	"ML+tYnHQkw5/9B+ZMv9B/MMDSGlzkMSXlCdFLR+YyKnO2SNb3mD9CdFtJXLAIwpJjSSGbjvkG1dyNt1X",
-	"KaBfXlYWgYpC5GsXRA78BrHtcUnAIgfg5eQ/8wBGQwkfC+lYsCZCExOI8XLF1YYygqnX223M33JG8Ifr",
-	"mppiRVrnU3Nvwz4Ovx8fr9bn3D+GqIcP87yJPd5lBldpQEJchD4IzbEXr2aghoRRxxySTgQgS9WnDWtA",
-	"Pv4I+JHuFS/m9vjqk8TOuNa8XL7U2C9POvs8n5pfE5/TdG+VX8kLw0qnnk4CZw7TA5Y+v+tgNWbTE7rc",
-	"ODgz77uvA8+0c0VPT5kzACpOIHWekNkpOmb8qL+sPF8WzzPW49PdHN3CXszkfjwd83MKjZf1SIonQEBh",
-	"0D7zy4kRWqANVeZE0c/c5nnxMj7ENOhQoAWxZvAYQFR7HJFEKNGFPi9sN8UemctajiRqAigZFmLoBYfH",
-	"7aulnb0qbQAzZKixp2+x/OnRDokCftVscRBffLWsoObRV8fHBQSWAbj8DE2d0pNPCYv1amk04Qp9Fdk4",
-	"M2kc05NvxhAxPhj8tOLQQXHO6sg1+pnOCNVrI4uHHBj26rPyDSlyuYathIOZm7R3hh7PseB+qbQkxZCI",
-	"bJE5Ex7DkawEABnkKkzDeX1aNojkZxrMwAmkuDb0SIxVysyeKj39+/KxubzTO6BEb3zMXrex4BQzbKVm",
-	"EOqC0JO+VI+XocXWKfrTqTvjiVrUiftlL6TLMaPVh/3xQkln7va0lHs2+NJSrpHfnvoboQ/R+6Q65qoV",
-	"8bMb/AO9+3woJT9wwbQvxbHScucYoKxMuIzxMHEyrb7O7dXVyWHropOGHs/HMxi4loOmxp0fzl/WTfXJ",
-	"dTpHj8KEz8UFZB+Jgf/oCz8AEOi+vw1RccRKodQgwFD3D6IBt902SwQ+wTFEp8bTYNOqer29uvuXhU7Z",
-	"x12P/uRf/75upDLv2rqmWFU6DmU2FS/spWeNFCFmw9z2wNxKl+MEWYhQhnMX5iSRAnI87P1BG0eaWaft",
-	"E/dxe3XRce/rCfS4kffVNrJuw7Ftq1l51jsX6THM1rrv637xI87MM0iKxgLs2h9M56in2UTSxnM5kqrZ",
-	"/XCOmoh7q57HAcTLUczvq0mG6zS5jmqNR/h5Yf2lmD41THEaSSP+KXBjDEtXvulpordSgdHDQFsaTaig",
-	"1VFzTaQi20oeCMLLAzgH3spp4ONCNuiSNUyU+t45mAqqNlIQgOFGciLd1qz0OlvI/vP2KNGL6KXrMhfg",
-	"7E6PcPaO2oGq/+q0nu9s4zVWfg/6cTJJOgJV1N+rn+O+PN7z2E0Q9zBbp/K2mhPpoGNRp3G3FLP73Rpb",
-	"cyYc7rXJXFg1lJwEJzcVW8yzfuMec3WJbcTmQO11+pBz9YCQ3+qjUOTgIMO5ISUv7+2JWfYOEDw7g8Ju",
-	"VKuhQu1VaQ+n9Kd4nsFTVX2FRYBuDmbX7BJZBaE1c/nUgjcVFafJHqVOhZjdMqr5pprxAu5ok9gOF2FL",
-	"I8JubwqmnPe+xnsG91uUyzPXXcXgu0Gbscmcp3qUjeE1rWb8o0Y2Q3kYh7m2UrF81dCnSZTrBHzwza69",
-	"2KBPNuOpE7sF7acCJcKPPkE2zzF4mq68aT6A82pO5YfqsaJCALOGbHK/JU6wWiTmJQStrjaI++N3EMoZ",
-	"AvoOW10xcVilk6/Y/QxuvdqAT8kjCaZilCeOWUzrphKsSsTi7yoIE77TCmeQrx9O95nLrWU8M9gXTc0X",
-	"Ig4NtMgFqklf31ixm74KWzmpJGArz1SkKUbL4yrbcE36p2aFFGW+cTlgU+FgJuciuWaVGUCMeR5Q6GP6",
-	"eeRyHGcTzyoq3hnZPBFlfXTwRJJ3btN8Fa7oL93o6eUlYvRgqeWM0Rsq1eX5HJ1zYLL7zs5NrGCln9tV",
-	"ySqnJvN9Z+caVxrnrqG9s84OCFGlEeaK6/jsn05GqLloDdMpbvIl6o+4Ml4x39EJlo077/VvBmxaHZCi",
-	"zyiOmfbB229ZI1UsirdL0R3VNyh6QBacr6cmOB2YCoeIySptk745bPf6NqLJlLOGqJCGPcUu7OYj62y7",
-	"DeDM7RBYDgbiPxNf3z5655fWniE+Ay+gFs7ghy4nz/3U/dv+OCDP7R4Z/DUqJp73ZN0WXlPnoQvZsOXr",
-	"NPbjHTzs8f506mv/jE8vFCfZ8/W1qI7e+7EQ23DmBfa/61F0KV03LnLL9SvyHHfcwSyvI1D/4HGOOjcc",
-	"h0KKe8fj07M9D6osxHGSW72y+GnOU/nNwD+Z+RQKAQ5MxL5F42ziupSCkb2sACO3OjrPY94UJiM1FTsq",
-	"mGb4z44dEP61reTBE2duKTAdIJFBVebhb5jdutLhy1cF2NOtvlXovbMS88/ddlwDUKMf8sL+c4teqckS",
-	"3torItUPXYZ18DRmzAl2GEGTujN/BxXhIiM34Dcz8pp8i/nwg6W205pBNY8jyaMlI60AWKwdf2TiZEbj",
-	"7dJtGEaootUc07EBbTtaMZBr5hAk/+IDANqpOJD+ZBDds5/oQESZPhB89pMcSCvc3WppFK14Aexxn94Y",
-	"9CzF92QU5QBkUDFIpYGXie0rgKN8egMEdLmE0cFzn94ANKs31dGzT46SnvBqBAH7llcloUQzQ7gwEjOs",
-	"9RDJ7qubzBdZvfzyJiFBa4khuivm80jwc+jV3/onHX8qqenR7orgvKhbbciGOZTVYcdvT87iy8WE9t50",
-	"iHUNApqRWGpGDozv9ob86prcXN++CsOdc0scifIuTeLQcTnmutOQog0PcbEDm8jn42lmxutr18wv8deQ",
-	"N3Za/m6C/y3JouvoSUkEYwAWGJ8eLePLrnNfXUL8AqsvMnXu18WVPW9Zv1zsXczcjOctBqH4WG8h0QnM",
-	"V0hdy8iPb+i1XewzBXIMVhnnfgeu+6Ld8GKGhRExfD0osvAAUJ0NdUec8S23pO1yw+WBKfJFRv7f/6cO",
-	"KUGuyU9WtNNHMRaQF7cz3Op+KBUXjtT/qWOZdD4jLdZpvLj1ObN9XvlnOsQTNrLp8s9v78N8c/jrnmrI",
-	"2MBKCPuePWSY1YfPPT9/bqkyz7HYX/4FFvvPLRfPMphXf4HBaC5YfCRwVTHSY2ZrsqcVFjABvtsjy3wZ",
-	"EXSOiVJHhFcKEMuurA+Rg1ePK7Fgy49qDDQ8U3VcskcORiaeLR2es8cQh33Xo4SfBgmPLh6i+a1cwEXl",
-	"jzyW++nI/lG2SmO3D11GNmmF4VVoHO0kHJWzB+jLLxcKoJYPKEWLh7ymasfFzBrgBtluyQZZug+8YA7z",
-	"jzW4OltWGEIRBWFrn48ImDPyoIoNPjcaVWC0vLxZibUcH5k8iJyV1lqpYytwIFuqCBfdtvdFd/YdkCb0",
-	"AnANUCMiI3V9R16+svecL2/sRqNEtdXIvPlyueuL5y70/PTW+GZjr5KBq4LXUKsBEz+e2WBiny7U0Lll",
-	"RRTZZcu5BmvVSMkq/sjUMS+jieQQ60MOCSOJYgXjjRn6qoa9svvFz9UXS2bzq2VrGQyAHOARg/WMWqpe",
-	"Hs1BEmHt0g2oCOgs2hGbShYPoBY2DPYjmIi2bae1uSKKbZlioujv6Tqz9u1g6q9fLU3+ggyUR5Y3TDCj",
-	"qDA5Nbmb2hT3wZGR7lVUGP114dP0Gw5HC0rwNP0C6klMpZ0ZM9jsD12gNHQ11LU9j4z7XcvzD9/lpWOw",
-	"eebu67+Hv7suJg4HKXtu0WK1owKQ1Bv4t7Cfe5YlTLi4srI85gjgZXIYUu6Jp6dhbV67clH7loP9iq8c",
-	"Ja4VsqW8ahWDFFKBWDbB4jq7SrCPpgMe0venJyZ5/C/PGb1j737a4LERQPkhwAL+VzP8gIv8aVNgG0Iq",
-	"67+asSNP+9OGDW38NYx4zek0HfenfjgNxnrG2bS40r/c0TQcChC55wPmwZHBxHd72198suMxswsmIsOC",
-	"BCWsVuiBHQvawzc5aI2eJxGuhV0H1t7tB6O9vrm5XRox3sQSBgwP/vWP9yzb45S4fsKmx47lwJyOHqUI",
-	"/CajCsDCJvdQ3ZGgYYadQDyXwf3uuncI3KYDosQWaEsN37UsZx8x6yCKT1NIYWhhiHuYwIQiVtidNQNk",
-	"xYtj5uANK3oYhSeuvxr87x+WrstBl7840eXu5hN3sb9h9KGHrQNEeepg5Cq+ZeBO73s/muBXNysDFbfR",
-	"2+q0q4o9yqqdCb2+7X9EhzI1IfAenEYlremOkdvZrrP/cfMPSSAMsQhQVESA7qkHhJqR6HcYyCikAKyi",
-	"znmHdkHx8JlGDgPgKHKNOepTe9+lBy521+SDVMCK0poeAglf+0wTRUve6lV6Km1sRkJa2mXG5hr7BMYm",
-	"uN7nQuaNkhu64RU3x1iiFj5Iij0rHoimR4DHcK6/PdckeH2lX+Hm+usl+DXs5JHp9b08Mu0n8nQvv17o",
-	"5sDmun4V7aa/O3im7pn86N8reTBgD/e3BA3YZ/BC5yPD5b4Lz+WIGrWmF5KysPIJoYboxE+y5SLetIUA",
-	"pQNeoWA0T+uEr8nteaHK26FpcTsL21c8RvZqg+TD2F8sZgab/rC3J77juqkZoZ1DtamoGMvMzaJoL0X4",
-	"d7TdsbwVBVOGcmGOUR9q6AV0UQ5gSPGV1V32TU2PpOTbLVMRj+/L3ov55dM9vggNspR7gtEnj9gx7M/X",
-	"QX9+fYGYP8IkoknlqfLNjFUFi40vTFzSsBPtBwnkMgGQLB+lU9zcIXENMA3VTWtYeQlQoz1VkNG27n7q",
-	"3/rruJt2YzzjXjoc6V/sTtoN4azbytwgPtmbSjfcmotc76XHHxwBKMkDXLwR79i/k5F39gXy7Xnh1JfJ",
-	"S6ENa+Y795YjdlA390izLNihq1HadSHNrs+dcyo4Ykd6oA8MPTF6EgxE9hbE7IDe2aew7xsF5Ojd0GyH",
-	"yOZIbv0wJhou4UL26hLBVqDddgOK7fMfgJYbwqgQuqKmo9efxIXtnj4ROEy9675a7rPYmX2C1eCsHHz+",
-	"LOvhi6daDzXdCWZ4kTeQn1OxdeeGf5341/86DpDpqM84SWbG/hc7UqaDOutsWRzWJ3vIDMp2Ijal/3k5",
-	"G/er8ELhSQb9pYMnLdgXy8sFqTFeV6ckyASpMUguejIT4tVsysGZ4vUx9zGXKKznHzpQTEK76AzcJyqq",
-	"zdm5UCt7lu75umwfV3YzIp/vgTv24v1K6ZXzOMRQPFDcMDQwTCDjAtydI1/DvU/XAsNiiyoGxRZr7jp4",
-	"cK0nptAdAZXlPtdbVAq25iIU/m36gAGGElPOoylH8JNXFDvafOaTtjQXRcgcAqierptoS6HPEckHIT+w",
-	"oIJow6uKFFIpVvhcqjMWNXGfovc2npwaetit1XZ0l/4No2rW27s47wlBGtsxiFiAnX161gOmn8+0/W/R",
-	"pWRameOCvLqx1lwrSqZCDPdLZGAmTvLAWTe/dXoHHeSKtWK0YZ6wuRM66Twa8+rGuyfs1sSHe+6dg4Rc",
-	"cXs3eGb1ncAU5AiCBuEW31MQloDkCVn2oJBh6L66uYCTCPpb0RYQnE5cTdBLpAg84W6L4EL2eZ9YG010",
-	"xbv06L0dhJvgQootVzVzhmM4kF+vSbxMGA5k5zOVpgp9EYJ7iTSSO0ditw/RZUu7bO9nV3iKlW1hOxw3",
-	"/d76nx25t6Oa4QLEHstefnWuiCd0T9Oa5Yh4GLWcaq/VbkGrOZ8svDDYjWjKP/NePMwVsnyXbnt+GSZd",
-	"p0U5F/FVWPGQu0Aaas7ornuLAS7vl8dwmZ9D51mym8w2hxvrFfnVKMjWuXG7nRrOc8C0R4neU9XY1Vrn",
-	"DY8GG3CEihdxTvRvJdtuecGZgAu2fzDsu88Z1BNHwc2XmWdo8caJ5NWLLa/q7qUlX8IXSytkX66WNCJe",
-	"/jgWLVGCL/U2r5E7wL1ccNZcf9nL1xPdNVZXAbOZu5FFAxLoZ8InwvvjZ5qAVWgUOnH6pApGaFXJA5Ke",
-	"dsEtbjRefdETUEn5gFQIK3bywniAKed0kv93EOCBdG5fOXaQfWa34yli0aT/V4Nyiots7QQ4QV+q2moQ",
-	"X0B/cuT5sra3JnE80OOJUoCnVacqVmKV5Xw9y3usqotf151llaA5v7iE1xQA+WeIiN/YPw9rFc4hJD5v",
-	"Gj1wRL6tpIyfMm8pdqVVW2pvWszeII20SrcCR6IjrptI5s0T9UDfOThbo51zEQrbR+Sk7K/AZ5o3yZ2y",
-	"R3M0suuy995S58oD5QpZL79Er2Z2Qz9Rf4FOQTrinKUFpmlQdNCrQleKCaJJttTe7u2G/Ac0Dc9PkUjY",
-	"rg6GZEFt/0DVzs4qfL3bq5214sxGzdAuiE78sH7rySF8xChZKin7BTqiG1qyBeLJ92OOSXgJTxGohOr5",
-	"h3tf/Tkn9BcJNfDY4Xnasw9g/H8KHV0+lKk1kN0hDifzwoEyiRNeFEkCoFZWG0B4NfhMgyXE+sDICbG9",
-	"QNGjtXStzTxf/Pgen7AWxMHsA4dXzxFM7U3R37y5sL0HAXDGfsTg+NARwN5ZI86+tJcGQjQaDPRX8DcA",
-	"hZCCDfMF78GODcktR54X7QjTxfk6M3HaDG3j5vp7XjNSSKENxdsS2LhuKmGyM1KPK4W/uEkGEPlqMZ21",
-	"rYyiWgpepBeF9e/8NZeETUa+XBC2OPC/knKwydDTisEWh/+pl4JNxr1YCLY45E+4DCwc7ZpkifGYP/Us",
-	"iWCcZ6RHLKzwL5cXEQzjrISI+YF8spkQwZAV21asMFKlVIB1D4+qwMZT8CnWgDmSgod6wViFheoIPB2o",
-	"HTLyYJB2Tx99bsjJhLanWamPXLe0SrcN8Pm/ZrtgMOJlm+DkgP9K7IHBkNNsgZPD/tTtgMF4F22Ak0P9",
-	"hM9/P8o1Z3841k/93HfjO+PMP7Giv9x577p/1lkfH8Ane84fqKrztsl7Xqco5WqnNTGUz0UwYpfFRFVN",
-	"2ubeqtOKCix8w8RHSkpWU8xpQkoOOzG1FDsgZ13lg1+OlmM1M1RdzdcK/9b9YneSJ/F2JVh2bIyqVelL",
-	"L1P6pICidDGlu6P7xpJBD8Y4LV26ub59dalu6T0F1P9J1+zfsWfUEA0dzQjV5JEqTkXBfCh7I83eSYIP",
-	"/aEZBE4gK9krKzJvk/vuy6zmwsUwl9SQ2xvy8NPndY3erIYp8jBGyQSQO8c4rbH/hra7vZnUXn3ROXpu",
-	"rm/t8TL0Z8GqAQxb4NV6stPqADaLyn2PT6tWV/TISCU3rPNYuzZOuILfd/CgTJTeCzfxDXND3MGErmV+",
-	"IXdxnD2g49IckUwzQ3mcl4UpJVU6XcbvOKvKgIxzTJnBwRE4Q33o+TRGwmc1oIRkD6sFbb89GvkW07gK",
-	"KYxV96SUyH6BAV87JtCfqaThP7GP5p1hTazjf26Znsllfg1WBCukKrsCJExWod4BK12qqmbEKgIKdKms",
-	"JJsjEmRwJMjoEs1Se/yNPRb/yXUt1m3FoONznFQ9V2oK0zU3FTvBzDMt4dYGki4Uq6ixG+GPb7+/J/rA",
-	"DZzcsHhXS8RM8Kv/+GlmU1+r09Oyr2DBqmTsOuDObRfQQ3w+beixy44ZMot8GeM9xlM7ItgdhQvyyOqH",
-	"QdW1viPOqvCIgK5MQobxAGvP2MdA+9RZYCJAe9b6weMEJNMKn316qISlKrlAgnDPfOS+fJVdBT92bUe5",
-	"i/7G4f1fgMP7F+Ll/oXJspEj+wKE2J0qngjBAZL6EaGgFeUgs3FLHb4xHF4Hqjunl5Bmz8Uux3/f+fIG",
-	"uAdBwotswT60+92/Az92jyKWr0tqdRx715gJfRf5MC0fubYGCposrb2EXZOGcnVnLRb+gLC5DVVGWFPP",
-	"faW7Pl93XCHd8yGliCa0cvcVF+e9JtQ+dUcowcVBRWXtJE3gfWongSmX5Hfd1caOu89hBKEOY1Qh5Vsw",
-	"h0AJh4TdMAlXmKbnThY44LMr6NJVX8cb1Xf/NG8RdD/1Wrc78gGY6Misdh8PFBPQucYqG2tBSs2CJvAO",
-	"LJCw3NoNJcGLoWLE2BPBOYAdZ3rmn7XDh2bBRkm3LkLDot+8LyOcrW/tZZyV38TMN+hi3zNfTuvSjrh2",
-	"BUj3xLiyK1HaGwUMCiagy2e3vwRAOkqb/ui0M7PBuqQZYu4pr2XYROBIJ9w4LJ9EEtGTtJ+Ocx+vVQk8",
-	"vXYW6M4VipxFf3sVNhJ2IKax3mJ44Rz2OVdeBpduajCBv6LjRI7JglBQGXnJdjNwzkFGb02BbvHUTeir",
-	"pYOZmuj97puRIsp6iHm4tb0A0HAmyqfXqZSsMftoTslrX3sUZKq6fEt/34EgDjN7WcLFUKeluCfgAfGY",
-	"19/bKpQ0vDCtAs++u9tA0vTQRnh5EzMSuCh50dH2n9Iw3/dPQjLJYlwMWB8xn5uVEPFCy+ewZ8KdACCQ",
-	"1+RDN3udkbOnGh2GeJs/YKaeT7oGCsIL5FBDF6cj+D4SnLP7584jO+C0DwBFMsIqjYPoA3iY6L6yoy/8",
-	"X07rD9wrM3pCn0d1v4pAG74ysu297e3//cXSldG1Eh8GxAm+xfJPJ6Hn0G56qHm9h4Al+Lg05SB4DoOE",
-	"PzIBjgDtYSNQN3prxT6eucY00HQe9b0LN+DlEo0F50hDBuWwh7eTSyxostzBXtT1Apnyr4cy8iomzS6g",
-	"meuGiuUWb18mNDnioAxW+vZlTJ2EKXkXIBQYOv1O3UNfLY9lFXkq1h6k355+D88vM+ajER5YHxspK0bF",
-	"EIqmR59JBumJpqGuoUaFQqqzZ/zlL1Z9JsNAjKsRMnCAuCu1P088qW7WweCFJ0xmT0tQ2UE9WucOvEhh",
-	"2iG/rAALaRbl9z37CMqzq2OZp3afqdkpGH9cSVe+hlW3LzhI0BLJJQBPTvy/VFL/4qBS0vILRZul+Xxn",
-	"H/rB3st0R1Ycud7+tm7MEWumq8rX0lm1gJvCCjv8CZYw1ffeEUx7TfdlRNPNs5h24Zqxg+HecZh66lJ7",
-	"LHtGHVE6OlBvakvnoPfbPLX37wyNXZRjI2ibpuLIVBqcfL+OHXyYP7929V/cxg8+a1DGoxdjqmfa89h5",
-	"MwdQWFNn4z3T5i3TbWWWPAc/R000e6hysXtuY3MVx/d5hmm4h56wDU74Skemr/tcdtoGBnvym/LRqfPR",
-	"FPI6P21yTa/YvF4+liK0sj06UDc5M7GlfgNhmZiOOZqQcZ7CuMCv2iqwos2eCvLyhvzKe4+oue/p8XHv",
-	"d4USMUkBl236wC5cfu2Y9L2RcQdZd3VDFddSeNA/1VZxt8Dp3mnZqrlorDRs5drI1lRSPizbtVyUr92z",
-	"EFQAb/KasAK88NpKQqwftsH01gB+0TYZD6BiFkNu5SUxUApJCqmKpa1mvJPaBYYPUpU6aiG1VSzV6D2S",
-	"O7rcYM2MdlatdMmKpEIj5t5X0XtcNXQUo/3qg4dUHKcudcydDFGyr7IrB3UUeM39jQddgOBwcjiSVx51",
-	"LepZR9G0E56+58LNluJltQZ5XshWpC4qvnFiT3vPgN7LhhgpHxyDG9fD0m7IbRHebKqoNl0A1sGKZGRr",
-	"jRRqSC21SdnVYwcIZsngNgjmZqqpx5PtpcoJZr+lA3XtVcPi2XLOAY4wTvMe0yEOmmOi7CCcLuC+S2U/",
-	"HIbQQwX9mb4I8+HpQ2eW5nm2pTNsZ0I1TvHdBPIQbrV75kXasbWib/qiJvPPJ6QMYmoRCwaDmEubNYx3",
-	"BhC13tmWYvessDb9wb40Lz9andS9c5aFpI65akXcHwQR7USV16v3hLwvxb7FJ+FFs/yCgTNiJOjjShFw",
-	"07LSbjHUq6yG/K9WJVo76BtLPxisPs7XvtSZSjNHAgZ/wc2rrbKCpB3nBa4YhahOaxw89SHcQc9lcskD",
-	"pqkmbdXXB1baO13c1OIqr7muqSn26TeGKDRO0ntg+aVaV02rGqmX/UioT964p2Nm3yh4iOvqbHbElRv5",
-	"AtG7sGeYQ0Gc5ZRiPbJaPrIyf9glzskacxPcQAirEk8IhN9XWF2s0bMpm13e+pbvWgVXsoOSYneJfMyn",
-	"2oijuDNksWA9gOpsCm8opWmaRwY0QIm6dRbb7QeKKEVdh7Zn9SduEaL2h4NrouoCRRyqzb6rA0PS76xA",
-	"ZIbSNbUse1NyC78HBqWfuxMm5SVCdnjdvnjIjvrEXeSJgr8SKapjEMLvM6BKmRDJo/FMmi7GXY6zAE6a",
-	"Hti7uMuk251B3hXs0i4RyVetVNW9/TweZtoBBPu86C7zGXJxhlkCYz/Zq/k+4qmUkpSkLx8anDdEegvZ",
-	"7cdVFv7z2ORZzGi9sLcamp04q6NZzp6xRyqxiFmJxcxHD8ZGdXeDGOi5e6IYbEHdJyiuYehZ5hhKWW8X",
-	"XX3qgq8KtJ1ttvwtELYYCPurDyFdOizU3ahygEbO7UUrf5iNFCHYnr/6j7KZD8Fevl5Y9oEEvni5Imb1",
-	"fnpC0wqLRV3KrTurf7mIFRfl+fGq0+f80NOEF8S/Hfx/O/j/dvD/7eD/28H/t4P/0zv4VyERrDEDLn+Y",
-	"h06SGf+H35QnnBNv+n07EyrlouAlE2YQC1XMsI/Ol81FIWsOzjGHcR2Njb5lFXesx++ZsEp5HP1YE9Tc",
-	"KpnqPNvTpmGClauCpnu+26c63uVhKnlfvyK/wkIhSOXcywORW4PmEXZIpznnakbFmHA6qRjnnCocmFV4",
-	"OXOrMZm+SI9wCtycxWWtplxwsfuBbyN5Ox3+zmLoRSpWUG3+qaXC8IrpMDylAQSilk60EuaopEd8qTgW",
-	"sVwGqOlBz5uPnaatmd8yHplipn103rlnNaElVEjTR6YwHSHFg856dJrVM4dOT2pSX/6OGvdiSA46M7iA",
-	"es6a2rIJ4U3SBjcoKFs9upCBuevjau+zn99AzkZVatPvRCdoTipm9gsrj9ONgtZzT+ieoMfiQHbfr8Xq",
-	"nzbsEmQinFBkJ4mRWU96CMcv1w47qEwsTVyt8jQThs0hdGhmUiNNj0yVvEiIAwuu9//sHrYCt8et5M9R",
-	"KP7N7YezK8cTR03uCx37v2gjm/4PXeJRbQ0bBHewMmmHUhjENbpCwyKHMtDIYTsSYuhYMD/9EIfTHBVF",
-	"l8zeGQcS6hoR1AaEuge9iR/7LsZ3Tr3PeTU9F0rXHBX7TMExOoK8hUT/6jt88pcruhkPZU2+cO2zOFZk",
-	"e6QVy6QXxCS9ezjni/hfqTH42aqRaOZkctHHWRUNXBQMoegW37SPQtrEE9K4Y/ULScL+Dh4c1QtMN5s0",
-	"tFrszB+12zdBhHpU0CGM4gB4iJdfKR/u4b9++57uUg6akap0AuLW029Yt4OyPkl9LH7ZVKP5dfZz1w16",
-	"IWgsq+qb3UDnIrzAVXY1qIQfqtjvEuk65fBGrBg4PfwJrfcAaw+WPoI8BUi88iAcsydmo6M3FUEIHDoM",
-	"FSUpqFKclR0rJD7mreeRE7mSqGlGqF4zg3HX+VpqQ/CZ0rGPUoOois5VEnowUgzNkbB/dBrl/DZGYvUR",
-	"BcKNK7bsmDcac+y9dth7ONC+2t5lWnRF96dTSae3Vp9Jk/DsQaqYFTm7HGk9+JgwXDqPdYDkFWdklOBo",
-	"ginP/Pr4/A8Uy7nd+Ttrgn1Lq6KtOqiAsSMDNt1q82ZbUWPgrr32OES4yy0tjFSrXhHpTx+oKnNd8SZy",
-	"2YP0k82RaF4jDsqmoqJ8sZWqXOXmGLK3prwnS1bNYPK1RtEqp2JXMTuhqYl68sBU/nCIimaAcunLXO5d",
-	"8o1PGdMNYyXhOvWOq/7cslzECoEd0SI+Yve3V9VZj9btGRyFBFdC1ZYsccYPFGl511jFo52Ek9+LUhaR",
-	"/LhUxxY8nIzUvXdWoj6Ai3mW15T7w17Jmttbe/Ir601TVlFteJHXsmwrO0kxAuPAn51B0q2bWy52Y16h",
-	"r+Z4FadfRqgwJqxNEv/uewCF3ByDbZ3iKp/71AhpL+XFj9z8Ql2EL63voVuJeO76akbWawIAmcPxgGLd",
-	"86q6B7ytBpQDJBRwQ6gmN309lKdZYpVmXZkgJPZBPSymIGy4SXQz1lTsqGCardgCsMG3lTzkCEsQX7Y/",
-	"Ck4/clplxD7fQ9buaBPMgT1WsmAmMpiGrJ8GYMo3vHjAOMS5B84oV9p/3rNAvfDPJ38Cokp5cNTOfKEP",
-	"JiOag4sZ6z5j0ydpU629DZTaC7OXEWAiO6d3wNkFrF/3hD2wCipmNlTZ2YaLuba3gd2Oi919TBLvENDT",
-	"tRBdjrv+kELZncwmPN5V4kARfveT1XGAk0R7eGF/L7IjsP/Efts7WGh07N2VzfUJ7mGdgMRW1Pcgesdq",
-	"JNdaihwQfJ+gmG+uv0j07Muqyp1xH14GARPT3m+UnKlBtPZHji7m5MtLEFEtUi8FAdLlWhPcyeQMTOVU",
-	"BQ8P1ODbJ+wEiAhESqzslsvX1T+dVcvEKg70ASU9pi5D986J4uZVLsQ93XBzquLT139Qz6sQhKNESdT+",
-	"aPY1OSCADAV2Yh8jnIASzFriEJPL6U4mgK6abuW8L5LN4AMJ9tHk6DRPKcf4Fp88szxclUzlm2MEZvn2",
-	"poN5LBRtiBUlTDHBwkNcUeKEKxVMzMVLl9NpwsDq0ypqxiJijyGHdGkIj9Zxr665ocvey6534zKZ0cm5",
-	"kY+YR2b4bg9wjv72nqK7PHfAUm8+MKreUsO+F3DzmKtO6ZRK1t2JOs+hk+FpVcls+Qnu2qGEh0IxVi5T",
-	"xZFa8yyrykrOaWdGanTetjKIwJ64m6/fgs4Juq4PM/fVfkiJs3JWgixQ94vVeO5IEJJy4+Af2YpSTzB4",
-	"04/rybR0eUDrhgOfZR+LVZcpl1WV/sLaaPEYfXaQzRJ8PRv3PyYwldT6jBSdtcAP3QZ4DmGCYZrzbDl4",
-	"M7Pfis0O5HskbFskwQkIfOz+0Xk/7LEJMAEQ6kr84JOzW1vS8qTCw9h27lxZKV3/DbzhQi0uNfwpDmAu",
-	"dnlhTeMV9cXceHaRxIhlTT/mFRcsryQtc4HZU8kbdPDyx5Va6PzPzp4oDaMP5/iPw9zapWX+INXDO/88",
-	"0IpUJppp/JbveEnszz3pjmPL7j0cSIrU5et65w14mPe0emQasdMdovszeXQhuPOQ049ce5GruWh1Dlf6",
-	"nJW7ZBmcOWznVnxWAqPSFVvhuLs5aTwzW22ApR/sqERdkmYmTEGPjGzskm8dc5Y1k+8ddvKYUgqf4B9f",
-	"7PkOSORIxZnu8EFBzkZc6p4SocMNA3QkspWt6lqZRmabRkla7HPvKYmGlpEbvfDhd/+Sl3r6kemh+6MS",
-	"5CV5QW4/f0n+J7m5vv36i1vv8uocQHblIWnWrS6hO8WQCeKe3H7+ReZuVtCqqyjJHMT4S6DmIr/CrPeu",
-	"P+CPkshTsNub6ki0hAohr+ST9pdLekrQFJD0BPlKwDoz7wB8Y/uwl8VDRhqpOXANyYYJ3TtBz/BhD5Ky",
-	"VnQ3fC9P77tf7om0BoOCjYueakgHdTHdTkjPGqfbrH1i97h+p2/xy9sFxs6bkG/ui9iBiRrEqqSVRlh4",
-	"yK1JKRgUVdyGYIovL5OzsOID8YSGbmRRw0+qh3TpmwbpB3mGweTPKeMfMakqkmESx1lG/giNQGcCgA0n",
-	"2QbAGut/xYQLbjLiOBE74ohE0KUBf0SSwjkrSxIL0GazfsGZNWDwPKKHD1lFwApPrAD6kTZvYPwx/MFk",
-	"V1TcpxJJqOoWczCX3YDnBOONSyYaSkY3wKSRehU5HqVn/judgYufmO2fbGYvI5BlLk2Mnes11g5XyODY",
-	"s7qlRLQBq25NPQwrpJA1L+Z0LaQrNsjnRWop2DEtzXtLeRWW5kTCKlI74gugjXM8pNSeLgilBwy6xQNh",
-	"omTOboLUa4QoRM5KwG60P3FFRsUV8317YMc5COkR9CqwkImYi7TiWzY3urfIm8uNNVDSu1XxR7BaV6we",
-	"ZNqueaGhymBh7FzfHTI6AnbaJ+/66R3PSsoHKyrEvCB04kX9KsYghS6TnguRtzWTBdK47o04+tQfKDAn",
-	"20PnR8aZ+kyTolWP6ciErXrkj7Sag55qRavn5/gf6aO9firRI6o6uxkAh4RMF9ED45t2Wf1/wMd+x81E",
-	"Yz6AAnFZuMGKDGd7qMkGcj4WqYkKG22k0exMt8BgL48UVxboab+6c9r+bU/4vobl8/+fBCmfAITCp0Gr",
-	"EiHmxV9LuB4FqN9SIMM6Fz1P2TORsow8Fart6aoKWTPdUTVK4kqDMZUDSV8bCps5+xu3y389bpeROCu+",
-	"44JWA7AF6pjtB7zT4B21ajjz/Jh2/EDcqRw2PnLQD/0Fw+yQX5BY5syCoidWY/6NtOa/EmnNO/h7X7Zj",
-	"1atm6pFdE7yM4It/o7X5G63NpXFFFsrhkivgQpU0Zxe/8xWG43w9j/SKnv4I86c0ffAAgb+QKwLgaLnH",
-	"gHeYYVDi5jDgQXvAOdPRQIdT6lMuQTivAr0Xzbuc1A+7JJNVF8NCCiPbxQPlRzfcb93j8Kas8llQtvCw",
-	"LYAptTXAp4+1fpoATpWsxpQtM2wz9tF0LLd1lDwl27LCzNCDeCB/xPDZHLHq78Fx0UAamKeZBueDNQ42",
-	"jOxWwPt/B9+PE/icsHEA/binE1CnQLgiqTy/CF59+n0jmysOXXfZ6IqB43eMVRZK2p1hiv7DYqy8H/ZH",
-	"J8r296y71sTzHDvkDswx8Tjn66D51/AXwAvwsfg9Aotd5Hbr/GEJZCwZEewAthSy2DylPtblNK5avgvi",
-	"9q8D0ocI5DKh8xv/3NkWNGJfdW/FtHBVuV2mMeJiWkipdkuS+h1Y3lXHyrLFHrdgU7KD3QVuKT84kvXg",
-	"E3cxcXpF+q523uBV69O9tMUS2UhKPEQQOkM7qDQJnM3gfgzg0QTaYd65GC/JSAef0SYBVOSdcbgIT8uo",
-	"Ts5RXK3w7LKyMr7soKqMK2nqju/Uc8Ues3Oa4cDNvlT0IFbIxZSFEHzcI6apVKKA4d6c2IB4XscM4HeF",
-	"VOwta6S6SMnKFrCJ0hCM4NNd9sejg+VIWozv3RtdE5PoqKy5oFVeSAdqtpKVZkWFRsNmY1WvW1PImgVW",
-	"4ZElolw9Sj4bL/lgL9iCPTKFAZIRsUEi4khQOjCZrXBNukUdjHXQw1Op/qGvYV2C2m/pUNWz0BkxAr8d",
-	"1GOA7dhWTPsENEFrNsUAKRV/ZK5K/xKcYdZOhGrzEFLjiUC4gXf3Iu25hb5EW3rPquqCY8XyQQVYZBdp",
-	"z9DiId8zKxUXaHDsoOhnclbqm1+Akfdslt3D/hi6Gp5kaExg346n6XTfschhs5HGILRqik2BT5+BxLVR",
-	"8oGJVYfapuWVWXkMrrkdc9HzesVLDlfhqA2ZxcZ136gqD9KBiVAo2z8k8uDaT6SytK7BJfO2p5dGxWh5",
-	"xGMl9//d17PhEs7woK6ySy+CUHYGJ5uRTfLXZHOGlK9h1hprNlqz3vHqHK6IFOm2aLAjhuI2mouRZGed",
-	"kYtkVqfAyN4x89yac52+WSP6a+J4yZIwWqXBgszM4CXSD62qfobsw3d8J15vtxEFRSouusTuYk+5o8vY",
-	"y8qZf4e9rLCwBWAkDqSm4kiUPOjuYge5Yf4fhm4q5uLXB6ZY5nkGIZlrx7TR1wToo5kCHvQaoE2sFUlJ",
-	"SY8+riUP4vrqSRJ3jN4o9hRvTKO7wyPyiHTkLDgBniLRvtQHD67JT9KwksjWaF5i3MYxs0nyyBTfHjMg",
-	"eNnbWaLhvAIKPYV32AHTjgWRVQk1Cs0xrCPS17FReWmf/tCFqJMcRYf5bEVcWZgMu5Z6OCdPQVsEFbbB",
-	"jK9D3iOP6/0psT1HNflpGptp0x0099WLbGe3755lS3fon3EnlwsF7al2yX4ALdpTendAELDS9s9AC5hh",
-	"oqr9N/ChuECRogYsF7xYXxP0KWB4MiNdOiMFWm3bkjIYcTN7pn1QTk/2c0O1QS/LTCDIQeujD98+TWgF",
-	"JkoWMs+n+w/sOE7BbsDvDrj7oY7yqt7ekIefPp/JQIniu7DStbUWDD0V4gBmKWqBdnM4YX+VYkKZnfXB",
-	"Pys2YwbH033wpBELW+I3ED1+4x4+xTPqaHmeSiwaYrj3ixGSho7WfCgk2UBGozvRREFMBTvcER9hyMAp",
-	"dWSeOPXepVJ3MVoAWqKYTr1hTHSwn3bT3rt/3XXcr/YxzLu7d/9/BzuZaGYyKO04klZgOo2sGWb5cnuo",
-	"2jecbe9fwTpE7ze/Q/d44BUX7ID1lqLjHblCgmSk0+qRL1wT0bvCO39XWGNgKnBQ1A6OoAPKPcgcSCiA",
-	"rEr5/9b8Yz7ipgisgUGZ20Okzu2PQIPsnnNoVI2vfYsnHZ1KDUJ/FwK7T3MZYN1xR8Ij9h8uv8cBQML7",
-	"WLRk/7lhlYQqJnnvjKmdVc9QuYr3yorysqv7xBySLVPMKn0oF+0IXocUaFHKrJp+HMwU+1hUreaP7Ec/",
-	"ZKNatnpObLOqqWeTYWDMAu/KABB1sa/qPZ+HmVh+G5xbsQDXu7b269gT6DrrCa/8rmYWr8pn9d3BZT6I",
-	"hYnLYrClEQzRAD/0UjO8ymEivAys/ooYrMTK19fcKaF2LlIKC2SObkVrgCbEYjouELHP1dxpcroM9euv",
-	"o87PwECXijNhaBxMMqS7mtZe76Xi/yEF1ih4lTn446PVsAWtooqy0xq5A8hYzqA+mWzZNQcF+09tDLwY",
-	"CJg19dudcsPYM/G1qI5ewtPcMs4fg+KQDc6jGVNAlL/rgnJRvJEVQWI4GfRsVktBhbUDVCuItferapUl",
-	"PCgCX9EpsIQSMMu+VdwwxaX4kaoddyma9r/Sr0+RJqYpKiqh9L2hBTfHM0OO6xF/FLPzuoLSwxEBxfgY",
-	"ArKbqWWPhKfhTeiJOQnp3txWwE1Qn0AddL07AJm9YI43oJQMzdw9HVa8LS7EeYQ908g/nMNxapwBe44X",
-	"124jzm75HxxYwKjQziH4V5KWQ/iODipmBOGhSStKl9c6IFyAG3toSWREqp56STByoDqbvO0sE4TQJ4Cm",
-	"SeT2X4X9o0sTa5TcKVrXDJ1yQYK24/AKqSTQ0MR0bbklQh4yZ4zuGZZ3HPZhphr2omJbc/2v4iqbQZxL",
-	"FbnQIE0Gvm8Us+vMThQ6OaJatPgP7hLmQWinp8xuOeP/97QJbrjn6BzKVcwjIhtncNgV8v4VhOUlbeML",
-	"BTpGLhySVPa/bZN2hXyxbpJiekO5AuGO9dHTk8WKTKqZ/LgfhuA0KCC+NkgbqGWQUHWWnCj3FIBaz9LV",
-	"tRFI2VSC/LrM6oGL+AxBQT2HxxB6GKRJjvIzVke9zkkPPStNcw3Y6Yrj7lyqpVYn5O45TqOxvPlhzS7Q",
-	"P3N2iIFznoNN7DFsFsXNb3HfvZXSGi5WpHJoDfphkg3itsjMyd4PYmaSvfytinRGb/+/8xoY7t8vIBjE",
-	"+iKerm53iQ98yZWUXMO6Nq+Gmins9olZczHEmbl5Fr4Mud2eCUwXG1vXXnyQsnj4vZJtE6P6efSsszpu",
-	"6UH5G8e8ex3U07ioIRVH9MIeThO3z3HBryI1ZtW6F1YTB65kWRbssBKWxC7iytT350T+mCnZDM2t3kbu",
-	"Cjd9mab3Fq2tyZzq0pNY2a9DtyP1wNlcuSBaYixnAAazNtLrRumyWToavQGwRy8Mg6+NJH0kBGO5Gwj5",
-	"eGZmN/cbGsu7btxfZ4jR+6KtntqtL1O66ihyQ950wCHqrpDx3Kn5IGQsGvb6SUEwGCI03H14dpIul55u",
-	"F7RZY0t0+jfq6bkYyvh8anaP6g49P5lpHYLwxPC8Eg84anLF9TrYpjGaVqoKo6rMmVKxwpjfK8bEQcry",
-	"s0RFod34Z60irgEjaqZgf+Hshj02nJoJFk/Xg8noYuv1nmnzB2fr+53+yHWLbvKyPOaIxwD7pDKKail4",
-	"MdzpNd0JZniR2/3Eke67PLK8YYIZRYWJ7vSgLHstg1nFN4qaU7VmCMipjWprJjC/CFwvmhkf4veX3FQa",
-	"FPwol6JnIF+qmEd4JsxOPxHLRyS3gMMy4Ll0HDi+0tF2z5+dhmlzRzq7CcPWrgYns3/H9BD7Z2Eno2GO",
-	"XAs+q4jZUzFMfgDQfp11rXsks4ZqPUOsN7TYl0z2yyPf9IucsiBrkiIlcALJJGgEiTU2sUxChUCbzvLg",
-	"RgMAhN7LqiR25+putu/dPGOqkUOpUWzbalZekx8ClBvmW9WkZAUv2R1BJRDULXMd+2TWfQMeZA6umBKs",
-	"O/cJLq6MfNhMhjA6zsXtgYuxBAha1dekgxWVW+IXG2OAmyPZMI5YGEA45bVNL1wwhKvOiT4Th8MPrAgi",
-	"wAtD6IdXMSwMuwYpWBKgLif5NEybGQX70SSk3GVX7yGffHrFUoyudSexjw1XTK96Z1VaPXuUD88AsfNN",
-	"UTCt8T5yMiE8mJTBaKMLYOf1nGTJ4SzOgyt/8dUrUtKjI6Yb1zFcbM4vN3+zs3QJRy2K8TM4aqHhd6xQ",
-	"sbod3f19lIgCeCcSI1cRHna35RIGNMmfQ/Qw9+FYh/8oSnmO3PXVVNH4trVlDkoCE9Kqcqsx0PB8aZTt",
-	"uYih0Tw9z7wf3OneBTnRJ/qpozmG0UTfq8j2lkCmEEto/QOvZM2MAqgCKOlEJs6GFXzLCwwhZdYqW5f3",
-	"OotBgogh9hv4SOZ56XpUknXgI87THrkxjpLYEvlOzqUYAWN5nc+KPcqqnZK5JGYTjyNrdjt0DP2mjxV/",
-	"pgn7mIy5YOhisBSoesByegilR8H3nADtsbYBMXp0W9eOUhBvIzoaWT0r9/m58o4x+O0IWsvVWcgupqiX",
-	"FkoKtE3habjMmDBlO5hglxeKUXwH58STkdI+2NdmtkosKNrdsufyp0PhjamsD5AshTkzK8rQe85KB9gW",
-	"wN5dkw8uUtx51929DeYLBQ/yFvy3JyxlMw78LpDjcdeCpIf1SZsLOf8n313YAyfejdWyeF7D08x/rFoB",
-	"BgEMSYyqb1kcKf+ibIAu9r4qJOk7+KZ7d462YH2bcXqAOfpBhmnMPp05HMyf0hbrPN77gMixG92KBjps",
-	"42hix6mMj+QqF29edOfzOn6wLko8TQbptfpan6Pb6x770IeTQ5032+3+w7GFHUBT3sRu5E40zl2xT2Nd",
-	"4vOZNH/nzNroc6fJPscErxMlKCTXLGoPvHO+ZVKyRw670gPS+k9+pntEQBc8SolsH0SOvI2j7wHwcXgC",
-	"2WONG82qLeFi8GWEvLTfML5uVlHjam4hF09IgB/oZgcxbFawzWExVJk6L+D3t53+DLuy4iMnyu6C6NcZ",
-	"dxHbus7XFOlnV3pPIfo4v0BBsQWytTHMabVrhKR/iRZ3FwgcfiYk4oa1BIBv9EV6R/Yi0NVMbRtUa3Uj",
-	"7GTxZHDQb6G472QKgzpOVwaE4na3N4QnojKt88f8gPP1dgaK0k3nOldh3JMzqDQYDvPG53sgFC0SLUGg",
-	"wmE0W2OfnVNE7T+ZnfAcOaKNk9ZeJXe53f0V30tZPpmQUxe0YslYg7RiuU5+fE+bVc+uaHo2ePmmzwa3",
-	"2xq5Qwgl21aZPVMQl8p8tf+eQYhTwaKWT0LbnLEhcQ78NGfj1QsGHkxvML40KTnHzJQbzdQjndrmK9pw",
-	"gZB4MQ+tWnaO3YEvdlGWNNOip8S7jWGH42w63XHOSNPzAZygnZXxhnAvroHTA79NMKkGS3xCkn4Xww59",
-	"93fm78n/JOxj83cv/s58DsL59/8bxPXvM2vRuOAn6cUZ44GK2zOiYEJLq2T6gGCf117xLfOBQIeGb//V",
-	"KubsG2DVhNCJNnaLImQdXEABng6PoOES7Wm1zV2KQfpynaVO/zqVpmHC7EczNFzz3xydfUIJPAxO6S7a",
-	"uVacO903UnFDVTdagKiY9r6vyXG49oYUVhuMizNQyBhVVupqXlUcXHdnDD2oR+g7GB8aYqHS6sMQYc6x",
-	"YnmWdFBiW6Sw7Bj+O24omNE9K9tBzKw/5D9IhXWII6VWuKyByQslNXRDdUREWL1hZYn7tpHa7BTTf66i",
-	"sV1h1HF1GuvTAcaEPKyoZ1jv9HfhzehdfVVLgRF6+hLQm44Ys+1WJ3NLGGdgCxcgG3mFcaqnEgklGEWr",
-	"uDm+s/PsSl/tngBJgcmHkx7/1DWwN6a5+vlnSHTZyni540b+f+x9bXPbOJL/V0G5/lU7M39ZsjOZvV27",
-	"tq48nslsbvNUdvbyYpyLYRKScCYBDgFZ0aby3a/Q3QBJidSTScvWZt5EI8EkgG40+vHX+taUegqZsc5O",
-	"yF8+BN+tzsFwFncin9VW2PXQKnYfnV4HxYhWh/QQOxYpGM9YI4cdTLCO0WB7IqGzRDBubqGCCV9kxnJo",
-	"T/z7S6lJgIuDQuEzvpRFY65Gosci+EUaMBsR8hUxuMiO6l+pK+Wbq5gegwzXHsG0FFV6UNXlQeGwX61i",
-	"P/zgjeUffuizX2GOf0y4sk6pHXNcyURJKCl0n92V2GfvZUrN6P/5/rx/pd6AbKL29LQH7oamOkSC5hHK",
-	"itw35HRs8SfA7iq1pUp0xBMW6ZiCRol0l7uI/WZiZg8s+PnREUt54pgfRQR0QiOvAh7cU/b86LnPzXH/",
-	"81estdAaWoRC6GCss5AQBj1CMTB1yp4fPyMKxAEPCeLMzqI/vVLPj3/CkDODymjmmPOUPX/2jE1FkhzS",
-	"vG4mlsk008bImyTgAdicxzD4L+zl8PA1EETn7GUs0kxboaLZ4T/EzBHLSDVyA//KrNaEpyb+mAhjzemV",
-	"+unoRxbnXCrHoDpnNxMz67MzxTBPS2rFUp7fiph9PhwLfjeDxj+YzQRn40ZPAOAc7xb3HTbOPcX2B05b",
-	"gjJOaC4A63d0HOr8SkEK1SRX6EC6ETOtHENjOAqz7ChPC3U1twadMzdl9wcXwuazw7OhFXmf/Zrnmrjn",
-	"4sU5++vzn/6DZbm+SUTKYh1BKpvBulArbQJCAYJ0jpQlwMKTg6P+cf/Ioz/zTB6cHPzYP+r/CEniFM8Z",
-	"3B0P+CRGTXSEGRJhw17GBycHr6SxZzACmgt4MJST3+uviWLIAPCUD772Vg48n+RG5wdfPzr5azKtDMq/",
-	"Z0dHWESiLOXv8SxLZASTG/wv5Qkgf69MfXFLeIfFZV97C1l4GUX4qG9+09PC9AbvkCQouidpyvMZhOE0",
-	"i2VMfieqFQZ/hiMXHxmwN+LUCS6Lm+xug8+HeL3hT/BMR5ioMDXNAM/foZONoFJoU0Msb5yKcxj9zg3G",
-	"S00Y+7OOZ63tp3v0gin8tXqF2nwivnZI07k51FH2PQQnfW+ne1MXsQqRFKSzU1156KIc6QqxyzREUoPw",
-	"8XgagfJ3UkxJo10kvVaWY5hjFdlpZDc0p6fvmuyL0+ic8n8Xuf0XS6QSjIiBdwboSqCgQN/RksbUOgvo",
-	"hNBDVrIAjuyKBeDpu2eB+Wl0zgL0SqK776XRBa1HPDsspeesoHcJNKEbkhcv2DXVa2fSPeFR2lNgccSz",
-	"Ao9kqgsJABnsaGeMhbv9wbwRMaOmdQbsD1BiA1CIR83DZ8scYKla5iY3t8NhiN4uZ6YLnSQY6e2Gl8Lz",
-	"d81KdRPpnJMuyHxGfJGbGePY9IOlwo4hLNE64Z2FvybdX7mh3ZHdPf4xUH1uHt0TXaRklBbJBHD+MR00",
-	"uGU6oT4hWaxDfTe0Q+prHj8K6lfn0Tn13fsWevxWEa1KuRBDPckPx3IEHhAjP+Nnn1LVJnu4i+ow9y1l",
-	"l7OHz2DoiD0a8/cemD3qkj47tygJjFYYVslbKbKy2iY7RB7XIjqO7Irm9bH0Byf5QuJH9xSHV7KhtLVx",
-	"2zYIXkpkbXTpnZc4bM6tJ92i/5iIHJrbQAmaR6hYb1t9L5Cn5SH0O7LcSegEdXGRVzx82zJHQe9SKuYC",
-	"dXsNJxZvNIIE3NRFW/Ky/0PM1qHEL/nsYqKIEh34F2glG4iD49ZfXkd9t80+XEMInYngd8IUWAGGWvCP",
-	"BY8F4hC+0hFfhttGQwdhHL35XiLmPZTsEz4l42NKi+UEvUxzlSqE8wCnt9TBgoLgzFidVW+gCoPWSyMw",
-	"exeF0eCL//i1US79JmyJkzs/6E2y3k+0tCFYfNXyAV8uzTc9yn5VKHw/Ltn/AcZND6ELiYfy2f5NTYLp",
-	"3D3+he/K2YWwwIfDe3aiPpTe38RLJCpAhYcCUQ9TeV+nFEXIjbBVrHzTC+FcQSHquFcXKf/Pgy0Z03NW",
-	"EY8yzfokhGhgpOnKIx0iXbvxRBeBtgYWgIhdG8GnEG0yPgJFSdOU3O6EFElx/AYbmkBvk1DYgCl+Urlr",
-	"h8WAdYtZfffnhRUKZ+CCNdRNb/Lutb6JnLNS2yzlv7StcBJJNlE3LyBbB+e+B+omrGM3yiZuYQ3pcYtF",
-	"G9fEWZl7GMeu09S5CMRBpZMSfDMVyjKpeojCmDOlAYDzYDnbzGl9OGLwBT98HUQ6z0VRkLqhvgEPWaVt",
-	"4Bv2hTFf61Qo+8gYk/a4Fc58re+ET0gk9rSYCZxqhGQbY5pVLniSzBCov2BSbjwSgFSFN1WXHKrYNxL6",
-	"sqn7Me80JAt3xbz/VLHeF84tUG0eDd8iXM1pkHNSQXodcNKYx4CbX/yICZAjLlWJ4dywEeCdtaHLuQnN",
-	"M39ga5L+mFCZYMdGW0njpcaTwOfzcrrPXlpsSclCwqmxPcp97F+pD3PnB/M5U32HKb31B6jP3qoEqhSw",
-	"SW0xmTARaJjFpD2Zu1hSPgt9S65UuUmfs1OEsX4OlNO4wTn1bX6W6JwwpEsP53zBbTKjRh9Dad3SYEsx",
-	"XxlqCGp0XfhlvzVdABFe6VYFajkrWVGNwb0zN+CBYBFhfgUVbpSdWs5M3kgDPovjc+pt+OS1X72R5+S4",
-	"3Tc3GcyQky4N0xkgqO3anfo2E6qUKz+EztQ6whoJJ/6KaqBGniKLe052ORVDR7fLHaLEat0ezkZXKP7Y",
-	"iksanlXqlStNr2gUrif5fFrEmlu7tb/UTWfOWVqhykAom0uxxg3zKw180gnyYSWz1ZLan4aWOMMfLFtw",
-	"Ceku1BjSgxq6K1Xthhncde5xZbd/dtOd8kLafbpTXuBmPa6rpUW3ygtpC2Z1Kh7HWqGAaIJOeH4Lgk4P",
-	"h9vfDYMCmLsj3nuJL9gvncbv2d6y4FkZsj3IZLwuTxlnSkxDC2NjeW6xfHHhogVDdxP2FHdufqVLca63",
-	"C4/GDMYAqm4BFG5uZZaJuMfGegqQ4FDA52R6AK83zma0MhUnjCt6yFAD5jxYudjwzhpmc64Mx6VH0CcT",
-	"rUsjhOqz3zTTFLy95kMr8muoFrWaXSvx2V57ZHLpnjp1ljJAjvfZB/iTKZf22k3AN+KUduwMWVy4+6ux",
-	"SLA6lk2UlQn+OZPmyi20z87MrYixU59h11Z8trhph8bmgqfXvXISgZsEwx+gmbnI70R+aNzS6YWw6tD+",
-	"UyhKQpBYsstxIXYsrlQEagKDNQMeu0cViBLpHghPihzdI0uUZ0ao2LiJvuLGHv4K83z5C5S/updzwuT5",
-	"r8u3b9ySYJLniZ7ENOC4f9S/Uu81uxEjqU4g5sSuh7lO/6b09JrIAJWQfzu+7rFbIbJABxjsfRSkDiLB",
-	"Q5fGXPSv1PPjoxO/Hbg6kL60XAC3sOxWZJY5nkp1Lth3IIdtkV0PWwuFtT8eIRz3zYzRIfw+BE3RrwFe",
-	"j2xigchXygl4xQTPPbCmFSdzc2dciSl6MBaVRNyqRdm6qG/jxvgZE4tglC9M8RrXDaP8MWlwLcBeVZwL",
-	"JUDoPz+vQcGqaZYB0LVI3nAW6FxVO2iDwpbEwhDrhgaVjjINM3RkrkzQAzHgg6j2/uMaMyXXizCixzKe",
-	"E6xppNOUmxM2HetEQF2yQTgwFDmz0roARfYaqvd76H3qe1/cdcPsYVIN2/v86AjqbK3I3V/+z+/88F+f",
-	"+h///3c9/+n7H/7fwboLm9JW+qLuVKLXD9rJKtEwv1Z8WqFLm9VQ8wySrcDpWsZ/bvgnU5lBuPaOlnV6",
-	"/3N9o5ASyNdCIw3jmdIXYUNoXIapoW+gmFtF3m14Rtaz67q01mDi73yvzIU7pvqg+RUs6CUooHr+9N4v",
-	"ulxSk1GUe971p2neulP+PkYzj6SFV0hI36ix8tw3UIRPGh0pKIBEutxq/w2HPGl7HdawZvYAbcl98wWm",
-	"gGezia/0HMCkfiNs2PuZFh0ZDDi5B7YQSi+d6yvgmL99Ogk1kkqUtHgPZrT8nLwMo570UfHLWH1awrY8",
-	"lkSblwXo1BM3zP1KdmKRh23sOt0mlWbMMwb9RTDp87uiuWg5osqk/R40eg05OfMVgDUMM2+IB9iuxuP7",
-	"WhKC+tM9um4Jq48tbsWurrfXqGU/ytsN5vbAh614527uNlArl5+Mtzjk4RIDoA8MGk7aAM9Sii52HYYe",
-	"MM6ksxqyURrsKYqILmj2Af/1qWUGAB1Wn2+kqG9TEvMZ2u5u2+JJG5kCyA9eX6YOl04uexdGPCE0unkw",
-	"J2K2TaTGu4RHAt749G91WMZOrnTcwCYxs/u0gYu5Kx8YRcSn7GYygzaXgD5nxyJlejgMRjLh3C3nsAaR",
-	"N/gC/y7NJ/B81+2Rbson0PjjPe+A5WduowMFs60Gfqt7OeB5Lu+2Sv0sP3u5ln+G73j64oAW8rgEQosK",
-	"/geqq4mE9F33DKY6+iQzYvGlzDqvyc9xXJRos12qwTocd55osy+3zwW0ftxbbnujMZYVEEIKp+nUKYuk",
-	"KW5/UQziiTiMOfUXa5/XXuu7fWG1XybiF2iEtKe8dkaIv0651t4jX2komOU6lUaYoKrMWyyb8GHGjT2E",
-	"NPXm2lFc3Ttu7CUMfPI8FJayEy4Kbz+DsHJtgY9TdkTM9N09tLTybUmY4dBiV5R6/Mi8HGm/FZk9AXRN",
-	"U0DhRTyPTQ8THMCXNoO6DPKqhdJ8qy1PTEgkrXQNwlQCETNp+1fqzNdJKHEK4MxKsClY4/hwUy60YDzB",
-	"6llpfEd8tyk9ZjQ+2xB0n7SUSCENG/M8TYQx1UoG7GO4/DQgvsAyj8U73//1G1gLMLPbjtWOA8K62Lkz",
-	"/2Wa6byg4XrC5fOhihd3JQTNb6TiQPWa8O596t/v8dp5MsAZ+w4fwmD1r6QSKH++x04A7ni7YeByUR6N",
-	"vfwnuHeXJFXaMcxFTKzRgzdCdhP2YqhOFwT19yQtepSQA+2HBS4O869Ukb5GWCqwGM7orTC2f6XeaMu4",
-	"1amMvLhDz5/OsZBxlOtJBjJwkrmL9aejI5KA8AtmsZwC0HCM75cE8RAEINziBqVk/0q9Cm8Jc4fCSqVD",
-	"ay5ojKhTYTBljeovQdJxEHOQqzcrcj+K1LhS0zZwjtEyL0k2ctzkRQF5AqIbm+ZhGUUMc4QULr1FLZjv",
-	"mrBChoZRTzom4pexhvgLC95VbORd0XHxUcZHwvweWhmrvHeVA/PX93y0ynkJY9pwXL7CBiXuWFIGZZAM",
-	"gB9FgPeODZw+NcL+HVi5bSzk3slokvC8cKCP5J2TQgx6zLGprOAarhHRCXw8+OI/LnVylriu81PYCPtS",
-	"zOFhKbnWka1RIjNux4UOmZW3sHwqNtQrP/YOqEnivHEHFRPby4chtIp5JILh6N9BMJxBUQH1l8ETT/9j",
-	"inTLcI9vdsJz4ZQ8M8DgSOPZvoBhP+OgByzrxvBgPBG+k5OhBkSpVnZsmtJv/Y816a/Hz+ra24UE2ONn",
-	"lQzY/nFN67vFXG2qo4DkYAk52c74rGZpc8PSibOpC4AAbiz7Y8JzTBavTXTWSvGRwL7jblWfqjXry1Zy",
-	"RP/VZvQ2rwbjZyXlN50YC+UDi+txlID+XGzMm4ihhIhF/Amt8dq5L2QhHzdOu0hE7lLRQz5Hnl8OMNde",
-	"aAOjlprczDczMBfK3gw8qBuAg/mjHWllJmnmA7FLzvd5aeSKookyJ4wozbSO+jeztYVA6e0/z5AzOxMs",
-	"F+iuMr7cRRoPf4Mtq9epmFin4+KSNwcbLry74cVQ67T5mz922wnIk+qBTslrGeUa2pMalomcORHBbI/d",
-	"ygQAV1FvTrUSM/gdquxaOT6ZzgIY9PLj86408uGPT+nt/vjUXFPOQJWGQV9M8H3MlRJBcWJTVdNIrD0b",
-	"d4ucjUS7x7hT477Yvgdi6VDfg7IftAESCpyZjDubj7Mo5xF0iuRMieiWQdmgHYu0FeY2kc7FKr6+xEFr",
-	"qX2emTcVz22CUc7pkBNLXraORX2X3AkkeEC+dFwYcUPuCEKx9U1VYxmja9HYAnOqHXa0OrpdxY22tl7+",
-	"KcgYmPoDUfF9CU9MOJGSi16IICfQol5hFpyj8NjLImlBEJn7kVOvypC/0LUZ8jUFmJSoawnNy+Il1CAu",
-	"NrigLi1fdj1Rg+m1LzvRscJa2gupwl5Ajf+0eT+2Ep9di/WxSOK9SqZ2zLxeQSCCrIXm/PdyMy6Gt9eo",
-	"bBLyDrpO7UEKmk4SWFD24AkdsIEbY6it7zLs7RBvDcEx/2RwISHbI6edXsZ+89mVMGLwxf2zNGhQz4/z",
-	"VnOWYPUBTsyjOy41nLn5pIdbmewrfeBvtBJlP3iHkqWxMxJu29ZO6R+Pni+iyLzR1jecb1EHCYh9AOHR",
-	"c3cWQ5QWwG3KnOUTKLmWfNtIdrldfENC92MNcw4irSJhzHZQT5WnF6K3rpUVN1pVMWIx5QnRb81YT1UJ",
-	"6rWYFapkJficAH+D4X84eT1fA6lzViAnAyxtpO+c3h4QnKnWIUA9u+9G8k6o02LMEKBiAQuXRVwp7YxT",
-	"nFMs4gW4lXP8YU/ult2lNzed+PNi43cVhroQieAmgIfzxI71ZDRmRqcCIJAZBwAmgJCsL6lZIyVv7mDe",
-	"A76+4WDWwtcD/uIegLCF/XpkzOvx63fHvTQHx72UqkpoOqTa9MpyE+CsAJEogFiNdYahV/waAPIhkm4W",
-	"JfrWatJa0Kd7gXq6O8DTdTFOH1D/8N62RrK/oAF0vXbdnRsn06B3hsm2EfosteLFOLPTMVD/9N4qUBt1",
-	"BFbVVOd23At6i1OaopxnmYj77EJwnxiOgEfGQ/OflGHo3ANFMoSAtoFMKb8gxrEIg8D9YE6+DLmUAe/E",
-	"hNOXAEsfMa/Qi44l5vUc1G7LuZUMNdZJ3NWN+XedxN/UvI5uyr+jb2w3iWsb3lX3Ashdi9U8FI9/zz6A",
-	"8ewUILeJ7UI92xNhvZRnjXfla56t41GCKBfPGc94bhc6xTM71YA0Clm4KZ+xRGLGPBbf3SA8hhKIP10N",
-	"oj87OgH8S61CMmqPKU15903OKjeDT2m6SXrXxplq7321BMdOMNJWZ/7TNhOHR32KxWjtqf9l5cy7dqq9",
-	"5lmTfuN4q6USPCsM+E55TN0XtCrxWI+wy29m+KHU9ehGYBsfsKT1HeHuYuLQblTUVE9UwOFvBr4Ko542",
-	"+BUtYw0ArLDgdgwUNCXJ8AENVKrQX7ZcTVdiFmmxylMqUFx3wx/OqEZp2ZkuADHIfdE8abe+aQHN3QkB",
-	"/ZuK4yd21mOG0qc5S4QxLBYpx3o3H+ne1s1IHqFDHjsLsSMGPovvpBGU/nnQHV9JFZ/BOnbSlrkyg8Yk",
-	"F/q1pVtWY8cPPRwiAjncqDyvdl/mliWC3wmzjYG+hGm6tX0KdnkoiddbtwLoLVCUJ50KSani3YhIYuNG",
-	"xIZHICtxCiWHNiRyCZ5X07zwDAiQo4VWYdhQwtEZaaYn2wf2BzlGhbo7BvD4bw6nzu582N/HZPkvv6vR",
-	"4duhonnpXrAf/Hbp9+pRsdwluewfM8tBN6Zllu6lsGtmxD/KTFK3Pt+WaJLE7EagKSuWJZQCMM9eZW5e",
-	"ijWw6cG6ADPD0fy+zLdx29ufJzKJL8UeINFfit2A0LvNq6Gw21j7xHI033GZo2+a4JJ1hl13tLU63aSd",
-	"nBsw+GKEXZqbuRXfPVR2ZANdwY8m7KPMjWy9geqlsFUU3YKug5tc8NvtNKXisY1iyT38YcRSgJz4d1bg",
-	"m4RYrm+Fap8fF8SFHKlDPRyu0IrkSL11g560+59WsVwzaMvh7/fVO/2xYR4gd1Q9/iXhzuNUKmks7v5G",
-	"2gSt7QMggzxSbCia426OGb671m6RI9VKWrx70DytAYseoTSkOWVKW0wCH3MzZnpijYzFehywaMtA+Gj5",
-	"ucUh30AuQ22gitc0DCA3LOPGtISxvy3g2yXFQB7niYbJPfRRLl76COCcNsBkQr4afIF/l6vn2xH9wRR0",
-	"N73/lmLaqKbT/B97ERNB79lQUw19xMrhJTGDVtjsRufK3eoqEvjtVCjLKp2+N8CHW6Wlu2kVevoSuLdt",
-	"GaVbrLcNxMLRN7Fgnaa//B5/j0OetPYNa1ijMgCWGhpjI3a5EVHehpNuiXoFP626jGENHcX44dk70Y3h",
-	"zZewxXW0eQ2tVVtCOwTynmL2P7yxqJD0+AeEhQwgCOLOfRrxiqBdTcXKyRp8gX+/4oWSCCvqxOmdvi2R",
-	"t7LTNVcRjo8fhiFXYovaEltuDyxKmzYVPD/MfQ+TRpH0QfD8AkZ1aV10HHh5fKhGH3zbI0eBSs1KU/Bm",
-	"AX8xMOSQJ0b0nnwwx3PaGlAcwI8tpB8JnuPDnOleaoNhmAV6AL7OzYwpPe25f4GPKI18LmWtDLJTn32E",
-	"KsISa8A7dbrbYXhBgy6P02srpwsAbqhiC0q1fDKXdhcBN7fVwuJmnRoeLqJJLu0MpM6N4LnID05+/+i4",
-	"0b3Dy6NJnhycHAyAS+nBX/zx8av7Uj1PpS8oOhj+34Pnl7/iacblSFW+pD77pW+oj0/5ZcQdlWclUUAb",
-	"LH0/d1N8/fj1/wIAAP//",
+	"7L3rlty4lS74Kpic9tK5UFmZUmXZlbnOD1llu+u4qiRLsrXWuN1sBImIQCcJ0ACYoeheNW81LzBPNgt7",
+	"A7yCJBgZWVZNl/+4lEGCuGxsbOzL9/3nRSbLSgomjL64/c+LPaM5U/Cfv/tAd/b/dbZnJbX/ZY4Vu7i9",
+	"0EZxsbv48cfk4juZUcOlmH/ux+SiooqWzLimX9OyonwnfqAls//m4uL2oqJmf5FcCPjbReYeuUguFPt7",
+	"zRXLL26NqlnS+dA/Kba9uL34P79oB/EF/qq/gLbtp1/vqdixuU/BA+f4kMzuZ78js/szfKZWWir7eM50",
+	"pniFC3DxYc+IYJ8MeaBFzYjcErNnpKI7RjZsK5UdIfTq7zVTx063sL1uP0r66TsmdmZ/cXtz/SIJLPw3",
+	"6viuFuFOaFoyku1Zdq8JFTmhQh+YSoiQZs/Fjmgj7ejDvcnVMVW16HUnZ1taF+bidksLzZrubKQsGBXQ",
+	"n29zVlbSMJEd/8iOM/26Z0dy4GYPkwN/2cj8SHb8gen2b9hl6L0UjLDtlmUmIVupCDWkYFQb8muS06Mm",
+	"/40SzYyxA3NTrpl64Bn773eEbg1TxOypgR/st7m2reykMUxckvfMfQG6xB6YOuIcwTuKZVLlOoF+NH2D",
+	"x/dMEG5sa5oJQ+iOckE2LKO1ZoQb7UdwoJoUUhs/27i/2+nuzNtzO3ETUnD94jfJRclF82+7o41hyrb5",
+	"r3/9P57/33/7H/90ERKUb7ffU5Ptxyvyzu2CS2LXxiobP38PTGkuBc4B18RIsrECZXdpPjmQ7XP80MQI",
+	"vvpypndvoFO0CPXSLgGRojgSjt1Tsihg4g0vCgJLy7Xv9Lm794MUrJnAqZbtQ6c0/x0vuRmP+VvDSk0o",
+	"qI7EDrCU2pDrq6uriT1bQDvBHXtzlVxspSqpubi94MJ89eVFYjvGy7q8uLVtgly5fzad5MKwHVPQyzcq",
+	"Z2pGrUqF8/FItfpOFsUPdblhauI7dt0f/5n3zMyMRTNzhk8YKvK5j9jfH/uZH+37upJCMzjS3yq5KVhp",
+	"/zOTwjABgkWrquBoInxR4RP/89/10F6Y+5xvF77Yl9OPTj8clBQ7VJIHULWS5BJmwjViv/Eqy5jW72QB",
+	"s8KElbe/XjxwdgDh2SkuUIz0nm/tIjCx44LBn2hecnHxt9EWSi5eKcUfaPGtqGocb55zVCVvlayYMtzO",
+	"jju2qs6f/hPESY83H4qgtroQniCHvdT2kJL2NFWMyIqBlrGbNG6tYMN9i8/fuA3n/tnuOKoUPV7gsnqx",
+	"+KvrZDtyufl3lhkYub5n+Z9qpr351x9dJe0WDlgp//v9mx+I+9WulNWoW86KHNV9SY9W2cNhV/DqIjDn",
+	"f+98dG7wTeesINBjYK5BgAqY2Y4MwVmqDchS8EjrTlDTmaQZsvtacNLqnJvvuGDjCaMgP42qzKlhzw0v",
+	"WWgGNseAlY39YtqkPA/+DOMJWvHdAcGYN1a5w/OTo3hLd4FRNFIZJZ7tdPw4lMPkwpqyy93F74R6+Vuq",
+	"FLPbcMuLQE/rstfNduJlvSk6sy7wSAh08FNalmOZ+r2SJYhvyfO8aMzwDfSmu29Xf3Ewcvh8YscRHH19",
+	"5GL3ByXrajz2TD4wlZZSmH1sV3JWcGudprnbSRHv7PzXR6JYUMNUmslamJDJVRU0Y6UVFbJhR+mMX+wv",
+	"7FeWE5DTkWUxNB+sGLGc5e23Il4Bg2LVG8odK3PCDkcPPlusalzvpTJTk/U919reF4Q8xM0HHP7xW9Sf",
+	"ILOiiAvtpqH5RG+og4Xoj2ooXv0l6IvLtLCDnTgWdvapYplh+Xju3t5cNVc2e7HSmaJVZUU0iVTEO0Vz",
+	"FjuFzXYYrmBRJPasZ3D6NJMX3DSd3dTcfpup3SpZhm++8Gm4s9hZJ/ZBsmfKXTsp3K0y0FX2cskFMWBj",
+	"xE0CrhWeSXFvVIpnLC25QDdGzAZDnaCjbeCQeHanqdPtpBURN8nTMvaOVVKZwOltraF0zRkOnYrfh119",
+	"HjiLSpmzIqhqhTSDo3n0yLAxmJm1XcPdF2itohkLS2Wl5E7RsmTP7B1fCLpjxJ5MaAm6nVlQbcjfa6rQ",
+	"tIo4dhQ1TKf+Ph4rXxkTJnW9SCt/PKYm8qyrxVYqllFt1sz10PbyUuQXdDgYN5uz/W1Eq1nIXu+8RIRk",
+	"/DUtst/S7L6uXkthaBY4b37LzIExQcDULVnOqUG9tYH30Dkit4QSzT893/PdHjXaHSymNHumyJbvasXw",
+	"NmPwduNaPUh1D631mncX76ENAz1MC/BwOFMsYqG2BTWGCS52qZ1CxdI69tWCC5YWkuapwBl/tAlZ0k9p",
+	"uNWIxvovf1rxIqPi9M9WjN6nlWJa14qlZUUj3/v06Pka7JapYUxOa3DKQgNKAtI1ITmJt8MD35vcYjI/",
+	"rnQW5ByjJ/HLxKzi5Flayrwuar1ioSrJtZYiVdRwGfXOYGG6nQ13ZPiRqZn6g5IHs39rL9Z6ccZGB4wq",
+	"aWFNn4O1cQoJXnXUJgnRRlG+25tG9XCj0S2hLyYnf/2dsXW8vLi6up6+Q56vzfAtsTuEqcl+K4ujkCUP",
+	"ucHteSBrBYYkRCzIhmmeo6MmU/IgEkI1ydkDB2efP739d2/JlmZGol+r9n6fSh6Y0uTK/vsmITUaps+v",
+	"iYuX5Io/MGK/80wTiJR0L9P2retL8kqQ98/1nlYsJ5nrJtfWkMUzZyONkSUeTHuKMR4jK/vAM92GgmSe",
+	"+z4+I5rvhCamVgIDDietzlezjjY35+ieiJTwgViyyux/zjLp+z8lkH+qqTC8cA7F3tit7o9VZ9dXsU/e",
+	"RD/59dUpitF2BT+DTeBRPDn+d9buWScT9BOnRSq3W81M0D31Ea59Y/8UbA+wvMDpQq29qknBWYKbEt8o",
+	"imea4OFH7IFHjDxQleOmsv2gRirYsLfkOQQ6m+3WGoYV5YqAl53lZHMk+pK8cjEm6i39/k6/JN9gPAli",
+	"gVdx1wB8dbV96Mae6oqK+LdABbq92J/wN6JRggmppObG6jSI35o9z+6Zgvt2syAnjfWnNA/wQF26FI5O",
+	"b3BTZPfp+q6ut0fsO/4sc4uy1NfO4QcuN0ZVmkm23fKMs5DjrbdKl1/HrdOBURXVm96x8Hj7KrAbxpIe",
+	"WKApzfS+UozmK3VT9rDmfhIpHqE7AYwle5js/UdG1WuGurXfRWcMpuC41Hn0jnBewIDzhesVF0x72U/r",
+	"Eu4P9wFd8sqQ6yty/8MXeB9ZblDLWoW8Lx99RkrGioIUjAprMIXcVBgrXgzD4BQkbWi5P5JkNLOduZlb",
+	"preK5TwLhxj3fLf/+mrF9V0e1jyu3Ok7npLJSZWaEZ+3hmdi1fSfKKbN1CxbvRDbs0CE9qJtoTPMpDND",
+	"c3PszYz+7E4LNaxt9OYYy/Sj5j5OHH2qxlAKfdcnp0Oq+/cGbjABo3NHq+AR/2HP0HNlP/tME12rLc36",
+	"xpHtaEUUKyic/+4C1DGlOsYBPdBja3XBm48KHD6F58qON6WfuA7OyHd82zhwuzNjXxhNwtisfORoz+5p",
+	"WuvicZmrIwGy77I8nQjf23mITujgojZMQzcqzlAdRQxTuKygmG9Au6silfBGfODgrff/v4URhGIHBRWC",
+	"5ak2ckWs5C2+9d7IYKxEG6qMXhWs8X52c4qGhjl3y9v9en+Gux8ZDnxOyk5JPXq0pE2bwi8ubyCglhW1",
+	"5g/se5/ahxlm46lrUgG/6mUCXp1Ddh8jib2Mqasnksye12RBUKenfBD6nxHkobGMEunmak7IzpHs06jF",
+	"J8j1eU0rmnETyPv+Z3kgZZ3tSSmd30Mzo0lGhXN5oB18ZJpUSm7ohhfcHBM8vLhuY5TgHKmoNuAh6Tgj",
+	"IXUA5xCjl5A/NnIiU5NC2vhEajqjKtvbZlnusvUJJZBXay3Kzlp2wv7rFbQdMsvj7bBH6b1p7dZ2I7iY",
+	"WI7xFBlyGa0b2y4+Hs5FtJBD6u1bMOSkCAfqH0KpKHAho6SAcCemnG8wz0kKFzXFbFCzp6JTzhHTp+/t",
+	"J9/iJg/tvRVqVUiz+OwHu5d/TC5kbc43bWsSrDQzKRexQ7JPu65GPe4vIJEPG5ana3ede01XLONbnqVb",
+	"qTKW3q+M07pWels4IHQHqgk+2nUFa8zByKDepDZx3oZa5FIsLtOf8SlISD0uPfyRm32u6IEWH/fHKcuq",
+	"cTpg+tlE1iqqlVPMpTWKh5VV6Bj6Qdpzh+wk04SLtp7HtClfBF69JK9cpQuEpmRtCMozKWttiKZHouVd",
+	"WzLEDf4gpAmeEWt27BNusvPvml4NydWi8XjSnup+I679pd023F8S9xfZSMUScoDgjJDenDjYf2omwvtv",
+	"OANLXXz0duvts+ktdhZjEW2ApzAVsY8FFefI4ss6d/0Y2c6oENKkJWNTEoJPkA0jJTMJ2XKFxXvR1spp",
+	"Nk4mQ6bptxiZ0iUtCqYNyWqlmMiOpBY88lDYMqr5ppjIXN3RKtrJDgU66d9rVrNoOfoDvvW/5ebpsyYr",
+	"w8tQ7sRbBTZfSDuj5k+dpk+zxvJ9RG62bXXtnTTsKhnsqU5FdiBRsVnndiacVOEq92Xfd3K4rh3xnU1U",
+	"bDbxKef56k0rxZbnTHjfhyttvLr8+macdUTtWexubvb+SLWGKx1mGeEK68Sd/Jsj8Up1Rr9fXX799ddd",
+	"5X55E4rofqoKykVMvXQ7652qAvfK9Vy95ouFas2TywtaT8iXV7FiGBYMmd2H4noQ6gzuYx8G3cta6XQf",
+	"VII4qoRoLjKGjgH3GtjPVW0IF5FpCe5zij3IotXUE9XqEhWw/5iviOZQ/D10/Cx+c911HgQfN1W3ZBIl",
+	"2n6Y8gL+oxb3Qh7CBZJMGHVc5aPYcmNWnsIxS0eLAvPJ+bZJevGADBFTgZ+A9U+5sGak/QR+M+J190oK",
+	"Ff4nvjWQmNXvm3VvrVyDzqTkdSjhX9UtbIHdNML2ijQfS8CvppiuCxBxawSBWCVEKgd1IB+Yymt26/14",
+	"/s/Cv6BYwaieOGw7PXSm8ND8OiZ2Z9m7lTW6QeEnj4vTrHWurLQ5oChm2ZaW2f1beNJVOvCHlYs7q6ze",
+	"jNwGigpUUTCfdufZtbU7L7KCo/3caMvFR5DX3GWf5CLr1e1Ia5ifwv3aDzs534g/CPty0NX0rTbt+2yH",
+	"x2ToVJlRk7OzsbDiI+XSP1Ym7YDf2Yeexo/szYwYMbjnKDL+APUzf+HPOvthes9EKrfbi47+DR6oooGo",
+	"iCtrkipfudl1XZZUHZcv2f74dF1yI02whLz7aVdQ7hueX7DzuA+a5X8SF4LM7n/PAfMn7v7RV5jvmcFo",
+	"UoFZImRrzzFzRwTj4Oo3kliBsMcbisTpArzG/3fCaRKtOn+cmsdTLnAdcz4EnmENBi1Vk4HirWc4kvA6",
+	"43FxfnM1hDWaMmy6ptswxFgr9Or6W11TI+e1lr4jBdsacPVtpWpuiFF+vQW33qyROKysb348dydP6Goo",
+	"FCqFYE/Qt4V+PaVFF+1879tl5wj3r7GC1hgPf5vey369njrMItghXaEFaKMD8KruJnGdIlgZ/MxkyU69",
+	"Nw9Ww7c2OfFnOzOf7Lh8WwTLwN+5qhB/oYNwGM+bG7oTQD+HRlYpFIWBPVmlvuTECieUeTW/un82D4RM",
+	"qddSZEzrYHLxGYzEEqE51t3oFKMOHiu0mYuT8A9cNmxriLmPtF0MLpsUui5hoX577Apyk+tdV1XBEfDI",
+	"OTGrWlVSg+aQwuynZt23O4WmsFkMVPU792Ny4bEv4q2ilVdtJQ8r9lJnjPIQas5IQ4tzNlgLw4vYGRgI",
+	"CAqFHWDTsVnve78zAXghbVp0jxMjStOXGmi+Yio1AQiRObdWxnMmTKr3VLGgG+PgEyIUK13MZk3DU7nh",
+	"FVXGQYFminpUVP+ajhv1fQjV9HdlZY4ubMz7brOQ2N/vcN6iCyZ0eFDvASiH5aQWte5P09xdFIIO6/LV",
+	"cB3S+12s28e9sFCJBzZBUaDPKiEHRhHrFXoYOZwVDqaZrIAPeyXr3d5B9XIF1QLae9MgAWBPiy2R28gc",
+	"HFftYIICvpFm75puSjE7lrXPODFghscm/QCaTz6N5gWT2gU0dF+hBN6Mme6Bvrpnx9Yq7ctVTwT6e7MV",
+	"6J5g9d1cHd01GttIh0woR0Mz85oWWV3QcOUSrSolabZPMyns0Rm7IZv3opPArOykB56vqYAt6adUKrOX",
+	"O2u2p1gLicXaj2sjvsYUXq9NKrdpVVDBXAOIMXNSXyYbe3SnoBLmPF2CplyH+rvoD/yBCafo32Jp5zNN",
+	"oLgTYL0kKeTBA01zDajJgPvFKKg7Eel5tx07ecFPWeUHKdKSa6YfsbijNk7twqlLOWhhxecZFadg6Uwn",
+	"rpyGzjMsDHA5HX3tEUbKGQ9hKAxBqZpREUsaaHLO55dzRlaWRLGveZOA/o47CU7yioTOihE4C/xCMg8l",
+	"4F/y12j6iek+sEAhyAvynFx/8YL8L3J1ef31y+uEHPY825OSUbuWOZTiwbnt0JAI3SmGead35PqLlwmC",
+	"tGCrLik9cUj6L+xHXpJfYd1F0x+430tCiS74bm+KI9ESDWMHOBYJ7WDXJ6aQHqCWJgsgYyr2pbqP/9Bg",
+	"H8HLTXfjCwilLLjYzZoQDoEqe2wdZ1Ptj5lJQcO5qaEpqNox1QPBh3oEaggtN5wJQwwrweVSK0AOYYww",
+	"hLN8FEya1TGPHuq00nQFu4//hL1tNxvVmpGP0b5u1Em71t2eBpcu1IM4CTtJNeGa47RFphPVmeEP3BzT",
+	"A+6A+2j8YaHta+4KW76MfW89MsqnigrNJW7R2P65MsnTcZNurhaQ2ZOLJnl9z6hJ/x37t7uPrwdR8WvV",
+	"CFqLgeKX7MX940HhwqIQWubpYS91cryU7SQkHeFtFy+8VZQ6PabBfArC2CsEPzUZfYA/H7oKz6dbtu7i",
+	"LmXPVT+Y8TKY0ZMxXi0Gb9/hY+0kdDw5y+/CY913BzKBs9OMIjz9tdLsvWHVFJaVL5N0VTQSMzSbksy6",
+	"spaIFAzgRrGoZBRR3/NdILD79uubOHukQC/oEF067uWJouoPHvvWdh277aC4rrH8p2DaHb9IoaC0IZCX",
+	"TeimDZMKFufOAs6ogIOxRUY+qfzzwreMk4SQJOGFVtwwxaX4nqodD0ZkUiby6S56TC03bfB5u7OaJY9x",
+	"sMA30keKg2vlUVKRgdxPYI14eBBh7/wIosFEnnhrXzCqmDa4L7TjRXEu4gPVTkq24OKKjD40mzBUOuJX",
+	"Lmhb7ZSUD2wOiK5538E2EnzlWaRjfE9VQCr+KOTBF8ruAX+4Q5nlkvLbCjyuyaaQ2f1E5mjheZJiEDZw",
+	"1WM2frga3OXJuskZFhLQQjGaH8P14G0Be0hwvG+oaVJIQ9qodIxznWZ7FqH34bFXpvNO6lAY49+T8SkZ",
+	"04BMTLkZTEitsYRfUcOw7s7hwI8kFiJRsRBDrfC7F5OGDQtzDJza6q9OSAF+w7YsM4+LRHchQUfBD0Vz",
+	"XmuyYegqZA1OEdWumoDwSKe/Ydosp0Jo80drJgxnDl7u9HWyYvebmn1DzUklu3nN0qdJkxuatfihUPfP",
+	"kX46ixSNmCqj706kI+yp3gd/uI+w5WAsuJqrU1CnExpOyU51TBAeRWnWrs7Q9NSo96RgCeFbQsUxOsQX",
+	"r4PapNmpLrnSAqjSmikwCOuZ2BxbkBi32JNC+cfpjOQ2+RjtfFmj8qJcuZyl5j9LWQt88ODKhpGgQJtU",
+	"G3rshMvwwpexHJ7eswJbb2o17Ico/qhdaBlegdWbyIM+W67wk6UJ/+4hCBxqBQJI0KwEYhj2dSHrHB6/",
+	"JB8ARfCwl2QrC9DU9J4R2zhaciVDfjhPKnokuWyi/gTxrY9wwI0pE6aIYyXZ2StSQ1fKNWEPuG7jI4aa",
+	"Rc4+GMo39kH3gmMExMZaueuyA/57/wbYyb8NWHd212GEC/oJLmmOGO5oDNy10Dx7eYBKI7k1Pc7UudKe",
+	"AZpdEx/vJFrILRF4r3Q5atE4kR4uUCdkijo22FzFsg6piZ/D68ur4LTpGgUxXGWOY4CLYuIsgi8erm8x",
+	"Qv/F64/PrwGqepwVxcuwodWUdXmdFJ2j6oWi3yTi1W6kvL8E7Xn5x29/+CYhl1BzkA7+RMWOXfoPt39B",
+	"PJL23xDyT8ilZuZyU/PCuP92zLL+FyXvmUjIpdde3Zabv/m20MtwiZTG9lOuOvUSsf4ScgnInEDjclkw",
+	"qgT80dOxXN6zynT/beUBrvqXQN5yiYdd88+2q1bqLmmO3wD12fwL7jSDf/lj03ZZ0czwjF1W9TK/IQel",
+	"jJLcl0H3ZitpTjrGO94pjcQroEll+Y3TLYMLPs32oAABvv/gxNf+N24azSYqJMJCurfni2D5nX0dMn9g",
+	"cZLGf3DEtBu3WHeoov26Js09EtHZosV8Ij3mrQMOU8SLQOS1t/EsRp1ta7LWfWZTMAE1WKwsgXOawBmv",
+	"hHZTpplJAPodaiIgH3cVkEULMTNWbi1oUzREbHLR0Z7BCkZk3sZDMDYZ0ZNqjlV8yfWeVlC92uQVdliY",
+	"xtsuvCfOYuLAYT5j4kzYAw1P3CV5VRzoEY5ctWyzYqdc86Hd/nvOirzDGDwktjCUT6Q3rKaVhQXA7DqF",
+	"EYhnmggakRXb8rm6DoVHIrjev96zEOzAT4EncwrYSxMJHVtVsFk9AbtPwrePa1L3Cqu7d+cULIh04H+K",
+	"cpatzsNeCTAByHK4SKHWHpjKebboy8AG/uIe/jG5ODINPIKrx7wKU8X3rkOpGQWP0hHKk+K6OpXbFTLb",
+	"cVX3cUcGzLjuPjP2UMstYfaQR2es6abEevhNe5KQDSP+mjn2fq7CP8G1W4azvV4fkltVIm4vLumjiihx",
+	"rd9nUgWOiQ3VDGzPWPITxUPK9XtGQRn8t460k+fElSX9d6L/XlPF8ltyRaghG6ZNQq4uX9xADIriyaHp",
+	"Ee45AhOaIxN9bH9SuU3XDmRNkrm1U/fxGuUdK7ibgw/2zWXcJJc8jJObdBYlOMCmQ9M7+y+t1vLXwCPk",
+	"a5cQOwPoJQGsHy6oEbog/p4r9hrKEQIsj7QAQliHWAcBNQjmJtYsQEdyQjbHLn57JQueHe1puzkSSozd",
+	"30jp7vPJwKYaVvJakyielGHX4dmJCcyyrYl/2nc0nbw+uGHtKFD4YOTefiO+ILNXn7D2tGhnqzMTg4x3",
+	"P+Sw9BjBdJAIn2Hhuc/sKukRbMC68a00wShNmDWLWH5Jfs8NkaI44p0IqnrRhkbVjddMQvW9Buu3Ye4m",
+	"LubmmsZmQwyfrjxPB+uIAMIRmgI+cwBjcmvi69qi45tNIWCQpPOY7mTKxQKoDddkyw3Ym10sGughFYSJ",
+	"HRcMzM92ZNh17dCJhp0fn1udmsIJLFeXAoATbPsBJnuCB+zmCD4yZ/7GG13hewJ+U9ZFTkoHV7Dl68AK",
+	"MTqw2gRk1RxoVsvpB6mIUO4Ok5tL0u/f7JHLPpmpkHfHbOz3QUiT+oW/tdO/9xhhWyBOhDSfhGxqQ7Qs",
+	"mbtxwpK1K594oCMrShlVirMcocXhQubgwTG/H6MB/hTYusBj2wn3T/vDYplxa276ZekKf1ChuPvsN9SE",
+	"WPpG1HuzpOA3a55d0/DXqx6+ObGIsrq5SAIMf7bBuan76UkO/2FsiIHZjUwlmp7aGQrFP9DqLbjoRrvU",
+	"JdQambIcEmetYoSzo6Q5C9spIudiF29LOCbSFS8oqXX845ALGf30I/ilWmIp/8ne4JLu1HRGMbUgSGwX",
+	"zjEHjUarBv6jxx6kwePr/N+kFrkzV5BYyQMzeuctBi4T5GLQJkB4Ce/d9hgZvVKlFRonOVOX5APgBAIg",
+	"NxZV/YvQNcTtgDHYCthtW0Bq58j+1hZaQpEEV56aVrcfOkJGoifCNDJxYDUwna6bXEHtRuIRw21Ddoq5",
+	"2F3+y5hkYiTYgUoyOzrRm5CGct+Z+/ZdfesQEmHkcuvmGXgu8WHX0QRH4OwwSCtHRHKIW0LZQ0zSte1u",
+	"OVF7sKWAE+jphqEnzzR2syUghuWh90ys+KK1JMKzBIVz2nQmgHoSq4NUomEadibszRUpy6FUwmXJ5z1H",
+	"JoN6hTULauwV24/JheNLnVxqe9c+0GOzp9xiozt0IwvauFucNNh1hJmNZBjssKUt9LkhVgOFNCefTg57",
+	"hLJuwcfS2iWJPiFN1UteEtg8ventdHogPX7ZOrMxr/5iKnvOsYdX772n2TdPuWFmKiH/q2wlqgQXu5V3",
+	"qM9nA3pn9z94I54C5AfGCW8p5RtjJXHxTihBxcnyWHTIRm9lyddb5h1/c4ec3tHPA9XUVir4f0f5obuI",
+	"FfJg9pcEQlUlyzk1rNsl25DdhP8iNP/0fM93zsuedHsDX/O35/Fn7whWMPoSC/tnMHDcn9E8cy6HJrkc",
+	"O0vRTZM0XOB9+wYrUwOWTETZ6ysA3bMff15Imp+7dBRoUX9s7VtkDAk4gd4yhUjSI8ZLfRpxeSs6a/p5",
+	"ThOq3+8vIzs+OUPvmVWRkOfkpIE9dBUolJhfko8OGISbKUnx/tZ4TqLuvlgzm9330vUi0NuOp4tCrxdI",
+	"nWyN7eAyt5jxZ+1CQQ1TtEjldqtZ+Mtvtj2hcqdfQ2DbIXbtUeL2TpeT+lZRrlK8cuYs4BR9JXZ44QPn",
+	"Z7Mtve0E0Bu9+2ACqhCfpseEXCGl5Sl964KuTE9XZFsrVQEAHyyIy1t/8S3lAwscYf40ak/3hrVqcGrI",
+	"Ci7RWJfkYkIgiBQyhE+YvXAZfTOjE2d6l7h5vDVag9Tf8SlITnfxvbfAnrAoxSMHAfr5wTdwR5AQ2h+3",
+	"zi0AU2L2TOkFL9JjCs377qVHtdTxOz2mnZYc+zGtdNxaj2Knbv1d5yCSHuQxeMU2Jq6e1m+PQkAI01G7",
+	"GU/O6qLzrO9r0kWKQh7oprB2uGJahxGM3vjaxOze+YpUxyq0poA14ghGsMOwvnMQvpPYAtO5HS+v5tGD",
+	"b67CbDcLoATTH/z1b24WPvliAFZ83eUe7tzBC6oNz9JS5nVRT0x4j5X56qurq4Vv/3qIlHxzNfH1MUDC",
+	"TALNC/b8qyV6o6urq+uF9d3Skhc9GNIMC00Ysk9JtQM2ZvynsBNDVcoVMhrw3T7N9kqWvC6bh/p/7T6q",
+	"K9ZpTLOSp4G/c5GzLRfcsDTbYw2A68boU/A7y/EjQVT/NdzWiP+VQmhzfvavLl8uzf2XXy8xG06jTkx/",
+	"+MvfREh6X9BDWpAbjBV0wA2uX1wtReJceNuJzKSaO0dmLerLJygeAuK6N7UppLyfzteA8hOpXCCYFPze",
+	"sVMVjFqrDn3WIzuklCqIxVw7nMY+HmanWXT7QHL81qzMlNb0GHZNHaTqVaPtJNMpbEar5tJOiiQUhy3H",
+	"saFB98HJuUVSwHHu8crC0S0kZK17Rap0VZKgI2uLTGezF7Zo6KFOUv/jKAfZZDK+MitmZ8g4yjxdeIcq",
+	"8KLTbHcBwkvt0QfWFA93EAAHeXFN7TTWJ3XS4S7JFaY7ugJPJNNYYWCEFGBbaTtyfVXUrnnuGeLsHN05",
+	"fJAOwioyL04T+n21SOjX6OCBS6fO9oRqIh9oQV58CWl/8hP5so+q/9WyrvZ1rc2kTy+jveAFuvLKAUY4",
+	"oIu2PGgjlWAuNEyLAiPDzr1ZYBXG9MLHuEZ4yU0I1Pe3x14GXNwlf1VVta6CGNY/uIQjO/od3s8xIsEN",
+	"zkMwqaxZ4nHUYCVh4EEqcWKewVgQ+sC8vmk/9mkx+bMOHuyr5vcRAx9iM5ZVDfR2K0NbU9PT9iw0A9/6",
+	"iusnYb06qdjkqQhT5IHlU9WtmthfiZAHYKDrl9zrdRmK5zkfVxUFuJqyKCsXHvZ4ANDXObl4cl6WdXTz",
+	"xZPw7vn5a26KcoNbrOIi26MGAasY3H7pAfEIvAsCbArFUoDqhxT9mus+d55g8ItLd0kLqa1MgdMvwjrd",
+	"0/m9e457SaMHnuBq8q3IXdH+xPajRDEKoRu9lwd9SyjyHtwRSnA2feiT2ytKITNa9DON6szUit1BS9uC",
+	"ZUYCZH9dGEW1vabcOUe0yOGNPSuKjlep0zicJvCTkCQHiJ07sqcqF0zrS+JL+zEcWuuaFj5kyu1Nlmlz",
+	"i51POh0QPIOfdNs9+Nm36370/+wk6I6EqmkAsDsgmbd5LeQo+OkoloD1WpXLeE9/qplushHWKACYpWiR",
+	"/sC0eQf0sH3gzBfzsJkB8KEpsTZMPdBiopSKbrQsasNSplQ058iGUz1dTuXqpxDJDyJ1sRzSnOpUP0Ut",
+	"FJQjOP0T1TQ+3iDmrXkniI/39Q35VVsQEtGcRy8aZGagSzwhVtmlXrcoAh6EFMiJdBBkY09VFa6RgVWD",
+	"GFQvwvqAbDlRTBk8fEnGlKgVxChDOgwsAnDwY77crNdqZ2UHKzBcRCe0rZAlQ9HvzlJoI31HtfngAMJO",
+	"Vz/IGoJksJHC+0jStfPAmvlOOJOsN4zgbCHMxDt3tR0GDCHVzMVy89gd5jxmq6h2dj7yE0XXv4YwUXK9",
+	"osJPUcPcUAceB2sCUpUTkEI8oSNxC22TnhinnNbHDYt177JGqCHXV+T+hy/gTnpm7mlY2VWUSKvuI166",
+	"ZFGAhIWuJhMwRZm1qZqgd4OuC3aRPIg7AhJjlWqTwNY8XTAqtHNNBTEWV9jzw3TBHiVlw0XnCOgGS92K",
+	"UzLaSx3J7C3DaP80UzS3ff0Ej9N5T9mMnU1wknxH+n0fwyY4M9ODIYem7XtafeciG4MjAgo3fDpPFNhu",
+	"/JlCTbxzzw9invDeF+PFBkG6AJ3r0etHTmBXmA2lhcGezORxe/ygiF77kp2JQ/qsM8SFvf+Vzoc1+mJD",
+	"6Bn03ewV03tZxG6cBvR6ddGAAy53rhf0VnqgazcpXRHqr+TEhmgoUud2xGierTpG8G936U7azDtXsFJS",
+	"yJ+KQ66eyFib+wykiD2HFDGGF/I2QhKJdl1Ye30KScnDNTeIArYLTXGthyRaD1bSK9xlh1tsV4qMXRLN",
+	"mHB/gKww70JACpRLyLvuPZC4nxL3ZGdfwrlzaf+W4t9SWZt+4xBJpR5jodkyDrz8kmS0ZEBLNP0aohvL",
+	"osAKYtX8GjF9lxAtuCWUQLpn75XgZHv7WrADZEhA1RXMiSs4bgeKGwF7bx+SggWN751ihxkYfO9S4rql",
+	"oXHY91IwN2XB8Abv+avmvWbNk4DqL0PYGN+C2wc6o30mKYDzoQeoqphYAT3gD8IJx3keROfasBZL4RaQ",
+	"12jJIBs/gVrzjvSBb8tOLYgEYj4+MHRuNdoyNGs+XB/YjgV1uAu2lT3XRsaj257nktVZ0lb/uq3tJ84N",
+	"wa9jUOk6wI/XmCw3kTjqCpcaGJMRKEovb9RY4TRJg6XKAA/HFUnKLSnYAyvIfyuYfR2Bc/R/DwAYzqce",
+	"Pl7l7lyl1hJVauIk5ooYKYnZ8yzyLIGBBkfxTedm1alh84i2wQkDVrHI61e5oo66W3QVCyhmX3iz3QYJ",
+	"oOg9E+lWKqD5mkX3ZwIis7CbHNNrI2LNVEBOJC2kw1TBBUbGx+KBNQVBzZnTQF+gGIbDvbSaqHJ7X8jK",
+	"5fY0tRk+0aGTBw7+ymF2a0xSK/ap457ZFmBB+QI6u2c5MJZUsjgKWXKAMjLUNhh02MiCKSoydmLQuZml",
+	"Rlj7G6NVLk6oOrO3UGT2vXORrMo7WUwn7RjWLCclM7To59efLcc0BhXejrEBhV8R5n1cXh/0bGrKh9Dm",
+	"mdzt8Dje8KKAtd5QZSWsQLCtvTSpL8XIZJGnhoocnRZAZReUO/ulc4TpQEieIET3vSwfFewNI+cqRovi",
+	"aC2MFXhXHv1/2KTDDoOOejNqY0/qLhvWKlKrwexQM88s9b2shXFYSoN9uJozzkHhr0oDxMKSZaP0rX+u",
+	"TbM7e8S89ikzcw9jXs2PHbj/RyT2OX9dMwm9OfQdmlu2s2w/LwJPsgUfWI7ozuNuAvVM0NrE0qsGx2SD",
+	"Zr4Ud4RuNEDdd5mcHL/XWLbsd1e7lZd6RLsdIkIeBp2yvYFucRE0/FflVIXYxBqH7HwS1A/uKOpojy/7",
+	"yuPa2hzGMGUH+a9/ffX8/6LP/+Pq+dd/a//zMn3+t//xT6Fx/MA+mdcQUZyKcM1CyfYgs3wW4QSfCRLx",
+	"J+S+TCApGy5xe7rhpoNXo/eywtSF4ujSKLR3IVBxJJ6PKIjnzXLnMo7pc4tVNVzOlW+HgEwbvLXAbQRr",
+	"C6VICNUkp4ZeklceG9bxZGiHUCggzaRiSksB93RN/i2X/+ZRoBHK2V4xeBjpiaodeB/19MH5nyHipUD+",
+	"pwCWCribcQD9M4pm5rZFou4zejQIAfkxwVsP4guxnGyOJJemE7Fupy2X00lwDjIXiW98GtxBqjwY+97D",
+	"Gk5YnA2UXkIUKyhURLoKUcdZkThAJJdu8/eaqSPZQt2L/XjjLWwnOETAwcxe5su9CL3b/hjUY83P3+Ye",
+	"DZBpwk2bBNRVY/bHO7xO/VvT439LXP2n8VSDUOdq9ZS9srrLl9SsWVMgYYhDe3+jXI7/UB4VUPOMc33r",
+	"ntggCAPSHg3gHU9JWJxKAS2kXgtpjq8c9uEW1xZcrIpTF8GE8XcwVXoPyJV7+uD44AC/y/5LyPDFuaRa",
+	"p/e7aEbgFTHyNTmy7JCut1B9XtZ411ixW2u6Kh6dlAHPuqKxgMehpEUBeEG1UkxkR1ILbqz6Jve8QP0u",
+	"t76KKQYSoPlcyPM08zm7XLxkRkHyXxP892A/gh2QvB5KkP7xaQCYyLReDlbC50/mM9dVVTis8IChl9oN",
+	"tWo8HW6OGNYN2xFhFvlPPvrnJlwJ/WSCXhJAfxC9fdIoLadg2t7/bUqv/xQchusyeFpdNjppPeMwMGhn",
+	"Ra35A/veu4uQdHC+qulqsbDpH6ocW1fYzaDgeUZxRpUk9HTpdHUsMoOu1LWTy5R494kOardZBoOribvg",
+	"uRRXM9XXV1eLpWZBnTbFGlxruimYS/1mGHB/5FK3ujFEcNQaWfYevJXqkvyurMyxi4pFi6IhTeEe0hsJ",
+	"/PDt1XZZm+f85dW8Gu7cdn9zFRCkR+vMGWU5w4IK6u8czhq0j5/AU/PmwPJwvmqTwJG60yDyeMpDVOpD",
+	"rPi2Qgm0P/4EaPo+cJ/Jkosd6RRAj21SBRnxqc9qXaKThoj+gWoEOvYxXGzEA8ZDS50iCvs3zCIIh5NW",
+	"xXOTi/BFYIIjuMYSp3AV/1vK1XfBMFsXmA/8V0A40xBDebifDtqR3bxijJnlmMwG0HlAaIbYd6b1kGHh",
+	"aaWY1vbaP8a0i8Oea+4ukuap6Jiyj0GyKRkVvcYGqWRNhDGTZSnFqkhyxeh9r+3Yd+SDfWUFyLl9Cea3",
+	"ViwMetLgj/4zU+Y/iH+4ByltDpL4kvKoqOU9EynVKXtgyxusPSGarUQOeEQhqZHE0G2DfONKzsb7Kgb0",
+	"y8vKIlBRF/naBZE7foPQ9jgnYJED8HLyn3gAo76ED4V0KFgjoQkJxHC5wmpDGcHUm+025G85IfjDdUlN",
+	"tiKt87G5t90+9r8fHq/Wp9w/+qiH99O8iS3eZQJXaUBCXIQ+6Jpjz28moIaEUccUkk4EIEuV84Y1IB9/",
+	"AvxI94oXc3t8tUliJ1xrXixfauyXR519mk9Nr4nPabqzyi/nmWG5U0+zwJn99IClz+8aWI3J9IQmNw7O",
+	"zLvm68Az7VzR41PmBICKGaTOGZkdo2OGj/rzyvN58TxDPZ7v5uAW9nwi9+PxmJ9jaLykRVKcAQGFQfvM",
+	"LydGaIFWVJmZop+pzfP8RXiIcdChQAtizeAhgKj2OCKRUKILfV7Yboo9MJe1HEjUBFAyLMTQCw6P65ul",
+	"nb0qbQAzZKixp2+2/OnBDgkCfpVscRAvv1pWUNPoq8PjAgLLAFx+gqaO6cnnhMV6sTSa7gp9Fdg4E2kc",
+	"45NvwhAxPhj8uOLQXnHO6sg1+plOCNVrI7P7FBj2ypPyDSlyuXZb6Q5matLeG3o8xYL7qdKSFEMiskXm",
+	"THgMR7ISAKSXqzAO57Vp2SCSzzSYgSNIcW3okRirlJk9VVr69+Vjc3mnN0CJ3viYvG5jwSlm2ErNINQF",
+	"oSd9rh4vQ4utU/TzqTvDiVrUiftlL6TLMaPFx/3xTEln7va0lHvW+9JSrpHfnvqV0IfgfVIdU1WL8NkN",
+	"/oHWfd6Xku+4YNqX4lhpuXUMUFYmXMZ4N3Eyrr7O7dXVyWHropOGHk/HM+i5ljtNDTvfn7+kmerZdTpF",
+	"j8KET8UFZBuJgf9oCz8AEOiuvQ1RccRKodggQF/396IB1802iwQ+wTEEp8bTYNOieLO9uP3rQqfs465H",
+	"f/Ovf1tWUpn3dVlSrCodhjKrgmf20rNGihCzYWp7YG6ly3GCLEQow7nt5iSRDHI87P1BG0eaWcbtE/dx",
+	"e3XRYe/rDHrcwPtqG1m34di21iw/6Z2z9Bhma933dbv4AWfmCSRFQwF27femc9DTZCRpw7kcSNXkfjhF",
+	"TYS9VU/jAOL5IOb31SjDdZxcR7XGI/y0sP5STJ8apjgNpBH/0HFj9EtXXrU00VupwOhhoC2NJlTQ4qi5",
+	"JlKRbSEPBOHlAZwDb+W04+NCNuicVUzk+s45mDKqNlIQgOFGciJdlyz3OlvI9vP2KNGL6KXrMhfg7I6P",
+	"cLaO2p6q/2pezze28RorvwX9mE2SDkAVtffqp7gvD/c8dhPEvZutU3hbzYl0p2NBp3GzFJP73RpbUyYc",
+	"7rXRXFg1FJ0EJzcFW8yzfusec3WJdcDmQO01f8i5ekDIb/VRKHJwkOHckJznd/bEzFsHCJ6dncJuVKtd",
+	"hdqq0hZO6W/hPIPHqvoCiwDdHEyu2TmyCrrWzPlTC94WVMyTPUodCzG7ZVTzTTHhBdzRKrIdLrotDQi7",
+	"vSkYc977Gu8J3G+RL89ccxWD73baDE3mNNWjrAwvaTHhHzWy6svDMMy1lYqlq4Y+TqJcJ+C9bzbthQY9",
+	"24ynTmwWtJ0KlAg/+gjZPMXgqZrypukAzs2Uyu+qx4IKAcwaskr9lphhtYjMS+i0utogbo/fXiinD+jb",
+	"b3XFxGGVTrpi9zO49WoDPiWPJBiLUR45ZjGum4qwKhGLv6kgjPhOLZxBvn44zWfOt5bhzGBfNDVdiNg3",
+	"0AIXqCp+fUPFbvqi28qskoCtPFGRphjNj6tswzXpn5plUuTpxuWAjYWDmZSL6JpVZgAx5mlAoY/x55HL",
+	"cZxMPCuoeG9k9UiU9cHBE0jeuY7zVbiiv3ijp5WXgNGDpZYTRm9XqS7P5+CcA5Pdd3ZqYgXL/dyuSlaZ",
+	"m8wPjZ1rXGmcu4a2zjo7IESVRpgrrsOzP5+MUHJRG6Zj3ORL1B9hZbxivoMTLCt33uvf9ti0GiBFn1Ec",
+	"Mu07b79jlVShKN4uRncUr1D0gCw4XU9NMB+Y6g4Rk1XqKn5z2O61bQSTKScNUSENe4xd2MxH0th2G8CZ",
+	"2yGwHAzEfya8vm30zi+tPUN8Bl6HWjiBH5qcPPdT82/7Y488t3mk99egmHjek3VbeE2dh85kxZav09iP",
+	"9/Cwx/vTsa/9BZ9eKE6y5+sbURy992MhtuHMC+x/06PgUrpunOWW61fkKe64vVleR6D+0eMcNW44DoUU",
+	"d47Hp2V77lVZiOMot3pl8dOUp/JVzz+Z+BQKAQ5MxL5F42zkupSCkb0sACO3ODrPY1plJiElFTsqmGb4",
+	"z4YdEP61LeTBE2duKTAdIJFBkafd3zC7daXDl68KsMdbfavQeycl5i/NdlwDUKPv08z+c4teqdESXtsr",
+	"ItX3TYZ152nMmBPsMIAmdWf+DirCRUKuwG9m5CV5jfnwvaW205pANY8jyaM5I7UAWKwdf2BiNqPxeuk2",
+	"DCNUwWqO8diAth2tGMg1cwiS//ABAO1UGEh/NIjm2c90ICKPHwg++1kOpBbubrU0ilo8B/a4z28MepLi",
+	"ezSKvAcyqBik0sDLxPYVwFE+vwECulzE6OC5z28AmpWb4ujZJwdJT3g1goB9zYucUKKZIVwYiRnWuo9k",
+	"99VV4ousXnx5FZGgtcQQ3RTzeST4KfTq1/5Jx59KSnq0u6JzXpS1NmTDHMpqv+PXs7P4YjGhvTUdQl2D",
+	"gGYglpqQA+O7vSG/uiRXl9c33XDn1BIHorxLk9h3XA657jSkaMNDXOzAJvL5eJqZ4fraNfNL/DXkjc3L",
+	"31Xnf0uy6Do6K4lgDMAC49ODZXzRdO6rc4hfx+oLTJ37dXFlT1vWLxd7FzI3w3mLnVB8qLeQ6ATmK6Su",
+	"JeT7t/TSLvaJAjkEqwxzvwPXfVZveDbBwogYvh4UWXgAqMaGuiXO+JZbUje54fLAFHmZkP/3/ym7lCCX",
+	"5Acr2vGjGArI8+sJbnU/lIILR+r/2LGMOp+QGus0nl/7nNk2r/yZ7uIJG1k1+efXd918c/jrnmrI2MBK",
+	"CPuePWSY1YdPPT9/r6kyT7HYX/4DFvvvNRdPMpibf8BgNBcsPBK4qhjpMbM12dMCC5gA3+2BJb6MCDrH",
+	"RK4DwisFiGVT1ofIwavHFVmw5Uc1BBqeqDrO2QMHIxPPlgbP2WOIw75rUcLnQcKDi4dofisXcFH5I4/l",
+	"fjyyf5a10tjtQ5ORTWpheNE1jnYSjsrJA/TFlwsFUMsHlKLZfVpSteNiYg1wg2y3ZIMs3QeeMYf5xypc",
+	"nS3LDKGIgrC1zwcEzBl5UMUGnxuMqmO0vLhaibUcHpk8iJTl1lopQytwIFuqCBfNtvdFd/YdkCb0AnAN",
+	"UCMiIWV5S17c2HvOl1d2o1Gi6mJg3ny53PXFcxd6Pr81Xm3sVbLjquAl1GrAxA9ntjOxjxdq6NyyIgrs",
+	"suVcg7VqJGcFf2DqmObBRHKI9SGHhJFEsYzxyvR9Vf1e2f3i5+rlktl8s2wtgwGQAjxiZz2DlqqXR3OQ",
+	"RFi7dAMqAjqLdsSmkNk9qIUNg/0IJqJt22ltrohiW6aYyNp7uk6sfdub+subpclfkIH8yNKKCWYUFSal",
+	"JnVTG+M+ODLSvIoKo70ufJ5+w/5oQQnO0y+gnsRU2okxg81+3wRKu66GsrTnkXG/a3n64bu8dAw2z9R9",
+	"/Q/wd9fFyOEgZc81Wqx2VACSegX/FvZzT7KEERdXlufHFAG8TApDSj3x9DiszUtXLmrfcrBf4ZWjxLVC",
+	"tpQXtWKQQioQy6azuM6uEuyTaYCH9N38xESP/8Upo3fs3Y8bPDYCKD8EWMB/NsPvcJE/bgpsQ0hl/bMZ",
+	"O/K0P27Y0MbPYcRrTqfxuD/3w6k31hPOpsWV/umOpv5QgMg97TEPDgwmvtvb/uKTDY+ZXTARGBYkKGG1",
+	"QgvsmNEWvslBa7Q8iXAtbDqw9m7fG+3l1dX10ojxJhYxYHjw5z/ek2yPOXH9jE2PHUuBOR09SgH4TUYV",
+	"gIWN7qG6IUHDDDuBeC69+91l6xC4jgdECS3Qlhq+q1nKPmHWQRCfJpPC0MwQ9zCBCUWssFtrBsiCZ8fE",
+	"wRsW9DAIT1x+1fvfr5euy50uv5zpcnPzCbvY3zJ638LWAaI8dTByBd8ycKe3vR9M8M3VykDFdfC2Ou6q",
+	"Yg+yqCdCr+/aH9GhTE0XeA9Oo5yWdMfI9WTX2f+8+nUUCEMoAhQUEaB7agGhJiT6PQYyMikAq6hx3qFd",
+	"kN0/08hhABxFrjFHfWrvu/TAxe6SfJQKWFFq00Ig4WvPNFE057VepafixmYkpKWdZ2yusc9gbILrfSpk",
+	"Wim5oRtecHMMJWrhgyTbs+yeaHoEeAzn+ttzTTqvr/QrXF1+vQS/hp08Mr2+l0em/UTO9/LrhW72bK7L",
+	"m2A3/d3BM3VP5Ef/QcmDAXu4vSVowD6DFxofGS73bfdcDqhRa3ohKQvLHxFqCE78KFsu4E1bCFA64BUK",
+	"RvO4TviSXJ8WqrzumxbXk7B92UNgr1ZIPoz9xWJmsOkPe3viO66bkhHaOFSrgoqhzFwtivZShH9H6x1L",
+	"a5ExZSgX5hj0oXa9gC7KAQwpvrK6yb4p6ZHkfLtlKuDxfdF6Mb98vMcXoUGWck8w+uQRO/r9+brTn9+c",
+	"IeaPMIloUnmqfDNhVcFi4wsjlzTsRPtBArlMACTLB+kUV7dIXANMQ2VVG5afA9RoTxVktK27n/q3fh53",
+	"02aMJ9xL+yP9h91JmyGcdFuZGsRne1Nphltykeq99PiDAwAleYCLN+Id+3cS8t6+QF6fFk59Eb0U2rBq",
+	"unPvOGIHNXOPNMuCHZoapV0T0mz63DinOkfsQA+0gaFHRk86A5GtBTE5oPf2Kez7RgE5ejM02yGyOZJr",
+	"P4yRhou4kN2cI9gKtNtuQKF9/h3QckMYFUJX1DT0+qO4sN3TM4HD2LvuzXKfxc7sI6wGZ+Xg8ydZDy8f",
+	"az2UdCeY4VlaQX5OwdadG/514l//eRwg41GfcJJMjP0fdqSMB3XS2bI4rM/2kOmV7QRsSv/zcjbuV90L",
+	"hScZ9JcOHrVgL5eXC1JjvK6OSZDppMYguehsJsTNZMrBieL1KfUxlyCs5x8bUExCm+gM3CcKqs3JuVAr",
+	"exbv+TpvH1d2MyCfH4A79uz9iumV8ziEUDxQ3DA00E8g4wLcnQNfw51P1wLDYosqBsUWa+4aeHCtR6bQ",
+	"LQGV5T7XWlQKtuYiFP51/IABhhJTzoMpR/CTVxQ7Wj3zSVuai6zLHAKonq6baEuhzxHJByE/MKOCaMOL",
+	"gmRSKZb5XKoTFjVyn6L3Npyc2vWwW6vt6C79G0bVpLd3cd4jgjS2YxCxADt7ftY7TD/PtP1v0aRkWpnj",
+	"gtxcWWuuFjlTXQz3c2RgRk5yz1k3vXVaBx3kitVisGEesbkjOuk8GtPqxrsn7NbEh1vunYOEXHF7N3hi",
+	"9R3BFOQIgnrhFt9TEJYOyROy7EEhQ999dXUGJxH0t6A1IDjNXE3QS6QIPOFui+BC9nmfWBtNdMGb9Oi9",
+	"HYSb4EyKLVclc4ZjdyC/WZN4GTEcyM5nKk4V+iIE9xKpJHeOxGYfosuWNtneT67wFMvrzHY4bPq98z87",
+	"cm9HNcMFiD2WvfzqVBGP6J6mJUsR8TBoOZVeq12DVnM+WXihtxvRlH/ivXiYKmT5Jt72/LKbdB0X5VzE",
+	"V2HZfeoCaag5g7vuHQa4vF8ew2V+Dp1nyW4y2xxurBvyq0GQrXHjNju1O88dpj1K9J6qyq7WOm94MNiA",
+	"I1Q8C3Oiv5Zsu+UZZwIu2P7Bbt99zqAeOQquvkw8Q4s3TiQvnm95UTYvLfkSXi6tkH25WNKIePnjWLRE",
+	"Cb7U2rxG7gD3csFZc/llK1+PdNdYXQXMZu5GFgxIoJ8Jn+jeH59pAlahUejEaZMqGKFFIQ9IetoEt7jR",
+	"ePVFT0Ah5T1SIazYyQvjAaac+ST/byDAA+ncvnLsINvMbsdTxIJJ/ze9coqzbO0IOEFfqlprEF9Af3Lk",
+	"+bK0tyZxPNDjTCnA46pTFcuxynK6nuUDVtWFr+vOsorQnC/P4TUFQP4JIuK39s/9WoVTCIlPm0YPHJFu",
+	"CynDp8w7il2p1ZbamxazN0gjrdItwJHoiOtGknn1SD3Qdg7O1mDnXITC9hE5Kdsr8InmTXSn7NEcjOy6",
+	"7L131LnyQLlC1stP0auJ3dBO1D+gU5COOGVpgWnaKTpoVaErxQTRJFtqb/d2Q/4aTcPTUyQitquDIVlQ",
+	"299RtbOzCl9v9mpjrTizUTO0C4IT36/fenQIHzFKlkrKfoKO6IrmbIF48sOQYxJewlMEKqFa/uHWV3/K",
+	"Cf0yogYeOzxNe/YRjP/PoaPLhzK1BrI7xOFkXjhQRnHCsyJJANTKagMIrwbPNFhCrA2MzIjtGYoeraVr",
+	"bebp4scP+IS1IA5m33F4tRzB1N4U/c2bC9t7EABn7AcMjo8NAeytNeLsS3tpIESjwUC/gb8BKIQUrJ8v",
+	"eAd2bJfccuB50Y4wXZyuMyOnzdA6bK5/4CUjmRTaULwtgY3rphImOyHlsFL45VU0gMhXi+msdWEU1VLw",
+	"LL4orH3n51wSNhr5ckHY4sB/JuVgo6HHFYMtDv9zLwUbjXuxEGxxyJ9xGVh3tGuSJYZj/tyzJDrjPCE9",
+	"YmGFf7q8iM4wTkqImB7IZ5sJ0RmyYtuCZUaqmAqw5uFBFdhwCj7HGjBHUnBfLhirsFANgacDtUNGHgzS",
+	"7umDzw2ZTWh7nJX6wHVNi3jbAJ//OdsFvREv2wSzA/6Z2AO9IcfZArPD/tztgN54F22A2aF+xue/H+Wa",
+	"s7871s/93HfjO+HMn1nRn+68d90/6awPD+CzPecPVJVpXaUtr1OQcrXRmhjK56IzYpfFRFVJ6urOqtOC",
+	"Cix8w8RHSnJWUsxpQkoOOzGlFDsgZ13lg1+OlmM1M1RdTdcK/879YneSJ/F2JVh2bIyqVelLL2L6pICi",
+	"dDGlu6H7xpJBD8Y4Ll26ury+OVe39J4C6v+oa/bv2DNqiIaOJoRq8kAVpyJjPpS9kWbvJMGH/tAMAieQ",
+	"leyVFZnX0X33ZVZT4WKYS2rI9RW5/+GLskRvVsUUuR+iZALInWOc1th/Q+vd3oxqr142jp6ry2t7vPT9",
+	"WbBqAMPW8Wo92ml1AJtFpb7H86rVFT0yUsgNazzWro0ZV/CHBh6Uidx74Ua+YW6IO5jQtczP5C4Oswc0",
+	"XJoDkmlmKA/zsjClpIqny/g9Z0XeIeMcUmZwcAROUB96Po2B8FkNKCHZw2pB22+PRr7FNK5MCmPVPckl",
+	"sl9gwNeOCfRnLGn4D+yTeW9YFer432umJ3KZ34AVwTKp8qYACZNVqHfASpeqqhmxioACXSrLyeaIBBkc",
+	"CTKaRLPYHr+yx+KfXNdC3VYMOj7FSdVypcYwXXNTsBlmnnEJtzaQdKFYQY3dCH9+9+0d0Qdu4OSGxbtY",
+	"ImaCX/3H55lNfa1OS8u+ggWrkKHrgDu3XUAP8fm0occmO6bPLPJliPcYT+2AYDcULsgjq+97Vdf6ljir",
+	"wiMCujIJ2Y0HWHvGPgbap0w6JgK0Z60fPE5AMq3w2af7SliqnAskCPfMR+7LF8lF58em7SB30S8c3v8F",
+	"OLx/Il7un5gsGzmyz0CI3ajikRAcIKkfEQpqkfcyG7fU4RvD4XWgunF6CWn2XOxS/PetL2+AexAkvMga",
+	"7EO73/078GPzKGL5uqRWx7F3iZnQt4EP0/yBa2ugoMlS20vYJakoV7fWYuH3CJtbUWWENfXcV5rr82XD",
+	"FdI836UU0YQW7r7i4ryXhNqnbgkluDioqKydpAm8T+0kMOWS/C6b2thh9zmMoKvDGFVI+daZQ6CEQ8Ju",
+	"mIQLTNNzJwsc8MkFdOmireMN6rs/TVsEzU+t1m2OfAAmOjKr3YcDxQR0rrHKxlqQUrNOE3gHFkhYbu2G",
+	"nODFUDFi7IngHMCOMz3xz9rhQ7Ngo8RbF13Dot28LwKcre/sZZzlr0LmG3Sx7Zkvp3VpR1y7AqQ7YlzZ",
+	"lcjtjQIGBRPQ5LPbXzpAOkqb9ui0M7PBuqQJYu4xr2W3iY4jnXDjsHwiSURnaT8d5z5eqyJ4eu0s0J0r",
+	"FDmJ/vai20i3AyGN9Q7DC6ewz7nyMrh0U4MJ/AUdJnKMFoSCykhztpuAc+5k9JYU6BbnbkJfLR3M1ATv",
+	"d68GiihpIebh1vYcQMOZyB9fp5KzyuyDOSVvfO1RJ1PV5Vv6+w4EcZjZyxwuhjouxT0CD4iHvP7eVqGk",
+	"4pmpFXj23d0Gkqb7NsKLq5CRwEXOs4a2f07DfNs+Cckki3ExYH3EfG6WQ8QLLZ/Dngl3AoBAXpKPzew1",
+	"Rs6eanQY4m3+gJl6PukaKAjPkEMNXRyP4NtAcM7un1uP7IDT3gMUSQgrNA6iDeBhovvKjj73f5nXH7hX",
+	"JvSEPo3qfhWBNnxlYNt729v/++XSldG1Eh4GxAleY/mnk9BTaDc91LzeQ8ASfFyachA8h0HCH5gAR4D2",
+	"sBGoG721Yh9PXGMaaDqP+s6FG/ByicaCc6Qhg3K3h9ejSyxostTBXpTlApnyb/oychOSZhfQTHVFxXKL",
+	"1y8imhxwUHZW+vpFSJ10U/LOQCjQd/rN3UNvlseyijwVaw/ib09/gOeXGfPRCO9YHxspC0ZFH4qmRZ+J",
+	"BukJpqGuoUaFQqqTZ/zFT1Z9JruBGFcjZOAAcVdqf554Ut2kgcHrnjCJPS1BZXfq0Rp34FkK0w7peQVY",
+	"SLMovx/YJ1CeTR3LNLX7RM1OxvjDSrryNay6bcFBhJaILgF4dOL/uZL6FwcVk5afKVotzed7+9B39l6m",
+	"G7LiwPX2d2VljlgzXRS+ls6qBdwUVtjhT7CEsb73hmDaa7ovA5pumsW0CdcMHQx3jsPUU5faY9kz6ojc",
+	"0YF6U1s6B73f5rG9f29o6KIcGkFdVQVHptLOyfeb0MGH+fNrV//5dfjgswZlOHoxpHqmLY+dN3MAhTV2",
+	"Nj4wbd4xXRdmyXPwY9BEs4cqF7unNjZXcXyfZph299AjtsGMr3Rg+rrPJfM2MNiTr/IHp84HU8jLdN7k",
+	"Gl+xebl8LAVoZVt0oGZyJmJL7QbCMjEdcjQh4zyFcYFftVZgRZs9FeTFFfmV9x5Rc9fS4+PebwolQpIC",
+	"Ltv4gZ25/Nox6Xsj4xay7sqKKq6l8KB/qi7CboH53mlZq6lorDRs5drI2hRS3i/btVzkb9yzEFQAb/Ka",
+	"sAK88MZKQqgftsH41gB+0TYZDqBiFkNq5SUyUApJCrGKpS4mvJPaBYYPUuU6aCHVRSjV6AOSO7rcYM2M",
+	"dlatdMmKpEAj5s5X0XtcNXQUo/3qg4dUHMcudcyd7KJkXyQXDuqo4zX3Nx50AYLDyeFIXnjUtaBnHUXT",
+	"Tnj8nututhgvqzXI00zWInZR8Y2ZPe09A3ovK2KkvHcMblz3S7sht0V4s6mg2jQBWAcrkpCtNVKoIaXU",
+	"JmZXDx0gmCWD26AzN2NNPZxsL1VOMNst3VHXXjUsni2nHOAI4zTtMe3joDkmygbC6Qzuu1j2w34Ivaug",
+	"n+mzMB/OHzqTNM+TLZ1gOxOqcYpvR5CHcKvdMy/Sjq0VfdNnNZl/nJEyiKkFLBgMYi5t1m68swNR651t",
+	"MXbPCmvTH+xL8/K91UnNOydZSOqYqlqE/UEQ0Y5Uea16j8j7Uuw1PgkvmuUXDJwRA0EfVoqAm5bldouh",
+	"XmUl5H/VKtLaQd9Y/MFg9XG69qXGVJo4EjD4C25ebZUVJO04L3DBKER1auPgqQ/dHfRUJpc8YJpq1FZ9",
+	"c2C5vdOFTS2u0pLrkppsH39jCELjRL0Hll+sdVXVqpJ62Y+E+uStezpk9g2Ch7iuzmZHXLmBLxC9C3uG",
+	"ORTEWU4x1iMr5QPL0/td5JysMTfBDYSwKuGEQPh9hdXFKj2ZstnkrW/5rlZwJTsoKXbnyMd8rI04iDtD",
+	"FgvWA6jGpvCGUpymeWBAAxSpWyex3b6jiFLUdGh7Un/CFiFqfzi4Rqquo4i7arPtas+Q9DurIzJ96Rpb",
+	"lq0puYXfOwaln7sZk/IcITu8bp89ZEd94i7yRMFfiRTFsRPCbzOgchkRyaPhTJomxp0PswBmTQ/sXdhl",
+	"0uzOTt4V7NImEclXrRTFnf08HmbaAQT7vOgm8xlycfpZAkM/2c10H/FUiklK0ucPDU4bIq2F7PbjKgv/",
+	"aWzyJGS0ntlbDc2OnNXBLGfP2COVWMSsxGLmowdjo7q5QfT03B1RDLagbhMU1zD0LHMMxay3i64+dsFX",
+	"BdpONlt+CYQtBsJ+9iGkc4eFmhtVCtDIqb1opfeTkSIE2/NX/0E286Gzly8Xlr0ngc9frIhZfRif0LTA",
+	"YlGXcuvO6p8uYsVFfnq8av6c73ua8IL4y8H/y8H/y8H/y8H/y8H/y8H/+R38q5AI1pgB5z/Mu06SCf+H",
+	"35Qzzom37b6dCJVykfGcCdOLhSpm2Cfny+YikyUH55jDuA7GRt+xgjvW4w9MWKU8jH6sCWpulYx1nu1p",
+	"VTHB8lVB0z3f7WMd7/Iwlryvb8ivsFAIUjn38kDk1qB5hB3Scc65klExJJyOKsY5pQoHZhVeTtxqjKYv",
+	"0COcAjdnYVkrKRdc7L7j20DeToO/sxh6kYplVJs/1VQYXjDdDU9pAIEopROtiDnK6RFfyo5ZKJcBanrQ",
+	"8+Zjp3Fr5reMR6aYaB+dd+5ZTWgOFdL0gSlMR4jxoLMWnWb1zKHTk5rYl7+hxr3YJQedGFyHes6a2rLq",
+	"wpvEDa5XULZ6dF0G5qaPq73Pfn47cjaoUht/JzhBU1IxsV9YfhxvFLSeW0L3CD0WBrL7di1W/7hhlyAT",
+	"4IQiO0mMTFrSQzh+uXbYQXlkaeJqlaeZMGwKoUMzExtpemAq51lEHFhwvf+Le9gK3B63kj9Hofg3tR9O",
+	"LhxPHDWpL3Rs/6KNrNo/NIlHpTVsENzByqQdSmYQ1+gCDYsUykADh+1AiKFjnflph9if5qAoumT2xjiQ",
+	"UNeIoDYg1C3oTfjYdzG+U+p9TqvpOVO65qDYZwyO0RDkLST6F9/gkz9d0c1wKGvyhUufxbEi2yOuWCa+",
+	"ICbq3cMpX8T/io3BT1aNBDMno4s+Tqpo4CJjCEW3+KZ9FNImHpHGHapfiBL29/DgoF5gvNmkocViZ/6s",
+	"3b7pRKgHBR3CKA6Ah3j5lfL+Dv7rdx/oLuagGahKJyBuPf2GdTsoaZPUh+KXjDWaX2c/d82gF4LGsihe",
+	"7Xo6F+EFLpKLXiV8X8V+E0nXKfs3YsXA6eFPaL0HWHuw9BHkqYPEKw/CMXtiNjp6UxGEwKHDUJGTjCrF",
+	"Wd6wQuJj3noeOJELiZpmgOo1MRh3nS+lNgSfyR37KDWIquhcJV0PRoyhORD2T06jnN7GQKw+oUC4cYWW",
+	"HfNGQ469Nw57DwfaVtu7TIum6H4+lXR8a/WZNBHPHqQKWZGTyxHXg08Rw6XTWAdIXnFCRgmOpjPliV8f",
+	"n/+BYjm1O39vTbDXtMjqooEKGDoyYNOtNm+2BTUG7tprj0OEu9zSzEi16hUR//SBqjzVBa8Clz1IP9kc",
+	"ieYl4qBsCiry51up8lVujj57a8x7MmfFBCZfbRQtUip2BbMTGpuoJw9MpfeHoGh2UC59mcudS77xKWO6",
+	"YiwnXMfecdXfa5aKUCGwI1rER+z+9qo6adG6PYOjkOBKKOqcRc74gSIt7xqreLCTcPJbUUoCkh+W6tCC",
+	"dycjdu+dlKgP4GKe5TXm/rBXsuT21h79ynrTlBVUG56lpczrwk5SiMC4489OIOnWzS0XuyGv0FdTvIrj",
+	"LyNUGBPWJgl/9wOAQm6OnW0d4yqf+tQAaS/mxU/c/ERdhC+t76FbiXDu+mpG1ksCAJn98YBi3fOiuAO8",
+	"rQqUAyQUcEOoJldtPZSnWWKFZk2ZICT2QT0spiBsuIl0M5ZU7Khgmq3YArDBt4U8pAhLEF62PwtOP3Fa",
+	"JMQ+30LW7mjVmQN7rCSdmUhgGpJ2GoAp3/DsHuMQpx44g1xp/3nPAvXcPx/9CYgqpZ2jduILbTAZ0Rxc",
+	"zFi3GZs+SZtq7W2g2F6YvQwAE9k5vQXOLmD9uiPsnhVQMbOhys42XMy1vQ3sdlzs7kKSeIuAnq6F4HLc",
+	"tocUyu5oNuHxphIHivCbn6yOA5wk2sIL+3uRHYH9J/bb3sG6RsfeXdlcn+Ae1ghIaEV9D4J3rEpyraVI",
+	"AcH3EYr56vJlpGdfFkXqjPvuZRAwMe39RsmJGkRrf6ToYo6+vHQiqlnspaCDdLnWBHcyOQFTOVbB/QO1",
+	"8+0ZOwEiAoESK7vl0nX1TyfVMrGCA31ATo+xy9C8M1PcvMqFuKcbbuYqPn39B/W8Cp1wlMiJ2h/NviQH",
+	"BJChwE7sY4QjUIJJSxxicindyQjQVdOsnPdFsgl8IME+mRSd5jHlGK/xyRPLw1XOVLo5BmCWr68amMdM",
+	"0YpYUcIUEyw8xBUlTrhiwcRcvHQ5naYbWH1cRc1QROwx5JAuDeHBOu7VNTd02XvZ9G5YJjM4OTfyAfPI",
+	"DN/tAc7R395jdJfnDljqzUdG1Ttq2LcCbh5T1SmNUkmaO1HjOXQyPK4qmSw/wV3bl/CuUAyVy1hxxNY8",
+	"y6KwkjPvzIiNzttWehHYmbv5+i3onKDr+jBxX22HFDkrJyXIAnW/WI3njgQhMTcO/omtKPUEgzf+uB5N",
+	"S5MHtG448Fn2KVt1mXJZVfEvrI0WD9Fne9ksna8nw/6HBKaQWp+QorMW+KHZAE8hTDBMc5otB28m9luh",
+	"2YF8j4htiyQ4HQIfu3902g57aAKMAISaEj/45OTWljSfVXgY206dKyum67+FN1yoxaWGP8YBzMUuzaxp",
+	"vKK+mBvPLhIZsSzpp7TggqWFpHkqMHsqeoP2Xv60Ugud/tnJE6Vi9P4U/3E3t3ZpmT9Kdf/ePw+0IoUJ",
+	"Zhq/4zueE/tzS7rj2LJbDweSIjX5ut55Ax7mPS0emEbsdIfo/kQeXQju3Kf0E9de5Eouap3ClT5l+S5a",
+	"BicO26kVn5TAoHSFVjjsbo4az8RW62Hpd3ZUpC6JMxPGoEdGVnbJt445y5rJdw47eUgphU/wT8/3fAck",
+	"cqTgTDf4oCBnAy51T4nQ4IYBOhLZylo1rYwjs1WlJM32qfeUBEPLyI2e+fC7f8lLPf3EdN/9UQjygjwn",
+	"11+8IP+LXF1ef/3y2ru8GgeQXXlImnWrS+hOMWSCuCPXX7xM3M0KWnUVJYmDGH8B1FzkV5j13vQH/FES",
+	"eQp2e1MciZZQIeSVfNT+cklPEZoCkp4gXwlYZ6YdgG9tH/Yyu09IJTUHriFZMaFbJ+gJPuxeUtaK7nbf",
+	"S+P77pd7JK2dQcHGRU81pIO6mG4jpCeN023WNrF7WL/Ttvjl9QJj51WXb+5l6MBEDWJV0kojrHvIrUkp",
+	"6BVVXHfBFF+cJ2dhxQfCCQ3NyIKGn1T38dI3DtL38gw7kz+ljL/HpKpAhkkYZxn5IzQCnQkANhxlGwBr",
+	"rP8VEy64SYjjRGyIIyJBl3r8EVEK56QsSSxAm8z6BWdWj8HziB4+ZBUBKzyyAuh7Wr2F8YfwB6NdUWGf",
+	"SiChqlnM3lw2A54SjLcumagvGc0Ao0bqVeRwlJ75bz4DFz8x2T9ZTV5GIMtcmhA71xusHS6QwbFldYuJ",
+	"aANW3Zp6GJZJIUueTelaSFeskM+LlFKwY1ya95byoluaEwirSO2IL4A2zvGQUnu6IJQeMOhm94SJnDm7",
+	"CVKvEaIQOSsBu9H+xBUZFFdM9+2eHacgpAfQq8BCJkIu0oJv2dTo3iFvLjfWQInvVsEfwGpdsXqQabvm",
+	"hYoqg4WxU313yOgI2GmfvG2ndzgrMR8sqBDTgtCIF/WrGIIUOk96LkTe1kwWSOO6N8LoU3+kwJxsD53v",
+	"GWfqmSZZrR7ikQlr9cAfaDEFPVWLWk/P8T/TB3v9VKJFVHV2MwAOCRkvogfGN/Wy+v+Ij/2em5HGvAcF",
+	"4rJwOyvSn+2+JuvJ+VCkRipssJEGszPeAr29PFBcSUdP+9Wd0vbvWsL3NSyf//8kSPkMIBQ+D1qVADEv",
+	"/prD9aiD+i0FMqxz0fKUPREpy8BToeqWriqTJdMNVaMkrjQYUzmQ9LWisJmTX7hd/utxuwzEWfEdF7To",
+	"gS1Qx2zf450G76hVw4nnx7TjB+JO5bDxkYO+7y/oZ4f8hMQyJxYUPbIa8xfSmv9KpDXv4e9t2Y5Vr5qp",
+	"B3ZJ8DKCL/5Ca/MLrc25cUUWyuGiK+C6KmnKLn7vKwyH+Xoe6RU9/QHmT2na4AECfyFXBMDRco8B7zDD",
+	"oMTNYcCD9oBzpqGB7k6pT7kE4bzo6L1g3uWoftglmay6GGZSGFkvHijfu+G+do/Dm7JIJ0HZuodtBkyp",
+	"tQE+faz10wRwqmQxpGyZYJuxj8Zjua2j5MnZlmVmgh7EA/kjhs/miFV/946LBtLAPM00OB+scbBhZLcC",
+	"3v8b+H6YwGfGxgH045ZOQM2BcAVSeX4SvPr4+0YyVRy67rLRFAOH7xirLJS4O8MY/YeFWHk/7o9OlO3v",
+	"SXOtCec5NsgdmGPicc7XQfOv4S+AF+Bj4XsEFrvI7db5wyLIWBIi2AFsKWSxeUx9rMtpXLV8Z8TtXwek",
+	"DxHIZULnt/65ky1oxL5q3gpp4aJwu0xjxMXUkFLtliT2O7C8q46VZYs9bMHGZAe7C9xSfnAg68En7mLi",
+	"9Ir0Xe28wavWp3lpiyWygZR4iCA0hnan0qTjbAb3YwceTaAd5p2L4ZKMePAZbSJARd4bh4vwuIzq6BzF",
+	"1QrPLivLw8sOqsq4kqbm+I49V+wxO6UZDtzsc0UPYoVcjFkIwcc9YJqKJQro782RDYjndcgAfp9Jxd6x",
+	"SqqzlKxsAZsoDsEIPt1kfzw4WI6oxfjWvdE0MYqOypILWqSZdKBmK1lpVlRoVGwyVvWmNpksWccqPLJI",
+	"lKsHySfjJR/tBVuwB6YwQDIgNohEHOmUDoxmq7smzaL2xtrr4Vyqf9fXsC5B7Xe0r+pZ1xkxAL/t1WOA",
+	"7VgXTPsENEFLNsYAyRV/YK5K/xycYdZOhGrzLqTGI4FwO97ds7TnFvocbek9K4ozjhXLBxVgkZ2lPUOz",
+	"+3TPrFScocGhg6KdyUmpr34CRt6TWXYP+2PX1fAoQ2ME+3acp9N9zwKHzUYag9CqMTYFPn0CEtdGyXsm",
+	"Vh1qm5oXZuUxuOZ2zEXL6xUuOVyFo9ZnFhvWfaOqPEgHJkKhbP8QyYNrPxHL0roGl8zbnl4aFaP5EY+V",
+	"1P93W8+GSzjBg7rKLj0LQtkJnGxGVtFfk9UJUr6GWWuo2WjJWserc7giUqTbop0d0Re3wVwMJDtpjFwk",
+	"s5oDI3vPzFNrznX6Zo3or4njRUvCYJV6CzIxg+dIP7Sq+gmyD9/znXiz3QYUFCm4aBK7sz3lji5jLwtn",
+	"/h32ssDCFoCROJCSiiNR8qCbix3khvl/GLopmItfH5hiiecZhGSuHdNGXxKgj2YKeNBLgDaxViQlOT36",
+	"uJY8iMuLR0ncMXij2FO8MQ3uDg/II9KQs+AEeIpE+1IbPLgkP0jDciJro3mOcRvHzCbJA1N8e0yA4GVv",
+	"Z4l25xVQ6Cm8ww6YdiyILHKoUaiO3ToifRkalZf28Q9NiDrKUXSYzlbElYXJsGup+3PyGLRFUGEbzPg6",
+	"pC3yuN7Pie0pqslP09BMG++gqa+eZTu7ffckW7pB/ww7uVwoaE+1S/YDaNGW0rsBgoCVtn8GWsAEE1Xt",
+	"v4EPxQWKFDVgueDF+pKgTwHDkwlp0hkp0GrblpTBiJvZM+2Dcnq0nyuqDXpZJgJBDlofffj2aUILMFGS",
+	"LvN8vP/AjmMOdgN+d8Dd92WQV/X6itz/8MVEBkoQ34Xlrq21YOixEAcwS0ELtJnDEfurFCPK7KQN/lmx",
+	"GTI4zvfBk0YsbInfQvT4rXt4jmfU0fI8lli0i+HeLkaXNHSw5n0hSXoyGtyJJghiKtjhlvgIQwJOqSPz",
+	"xKl3LpW6idEC0BLFdOoNY6KB/bSb9s7967bhfrWPYd7dnfv/W9jJRDOTQGnHkdQC02lkyTDLl9tD1b7h",
+	"bHv/CtYher/5LbrHO15xwQ5Ybyka3pELJEhGOq0W+cI1EbwrvPd3hTUGpgIHRengCBqg3INMgYQCyKqU",
+	"/2/NP6UDboqONdArc7sP1Ln9GWiQ3XMOjarytW/hpKO51CD0dyGw+ziXAdYddyQ8Yv/h8nscACS8j0VL",
+	"9p8bVkioYpJ3zpjaWfUMlat4rywoz5u6T8wh2TLFrNKHctGG4LVPgRakzCrpp95MsU9ZUWv+wL73Qzaq",
+	"ZqvnxDarqnIyGQbGLPCuDABRZ/uq3vNpmInlt8G5FQpwva9Lv44tga6znvDK72pm8ap8Ut8dXOa9WJi4",
+	"JARbGsAQ7eCHnmuGVzlMhJeB1V8RvZVY+fqaOyXUzgVKYYHM0a1oCdCEWEzHBSL2uZo7TebLUL/+Ouj8",
+	"7BjoUnEmDA2DSXbprsa113up+H9IgTUKXmX2/vhgNWxGi6CibLRG6gAyljOoZ5Mtm+agYP+xjYEXAwGz",
+	"xn67OTeMPRPfiOLoJTzOLeP8MSgOSe88mjAFRP77JigXxBtZESSGk0FPZrVkVFg7QNWCWHu/KFZZwr0i",
+	"8BWdAksoArPsteKGKS7F91TtuEvRtP8Vf30KNDFOUVERpe8Vzbg5nhhyXI/4o5id1xWUHo4IKMTH0CG7",
+	"GVv2SHjavQk9Mich3ptbC7gJ6hnUQde7A5DZC+Z4A3LJ0Mzd037F2+JCnEbYM478wzkcpsbpsed4cW02",
+	"4uSW/86BBQwK7RyCfyFp3ofvaKBiBhAemtQid3mtPcIFuLF3LYmESNVSLwlGDlQno7edZYIQ+gTQNInc",
+	"/ouwf3RpYpWSO0XLkqFTrpOg7Ti8ulQSaGhiurbcEiEPiTNG9wzLOw77bqYa9qJgW3P5L+IimUCcixW5",
+	"rkEaDXxfKWbXmc0UOjmiWrT4D+4S5kFox6fMbjnj/w+06txwT9E5lKuQR0RWzuCwK+T9KwjLS+rKFwo0",
+	"jFw4JKnsf9sm7Qr5Yt0oxfSWcgXCHeqjpycLFZkUE/lx3/XBaVBAfG2QNlDLIKHqLDpR7jEAtZ6lq2mj",
+	"I2VjCfLrMqkHzuIzBAX1FB5D6GEnTXKQn7E66nVKeuhJaZprwE5XHHenUi3VOiJ3z3EaDeXND2tygf7C",
+	"2SEEznkKNrHHsFkUN7/FffdWSmt3sQKVQ2vQD6NsELdFJk72dhATk+zlb1WkM3j7/73XwHD/fg7BINYW",
+	"8TR1u0t84EuupOga1rV5NdSMYbdnZs3FECfm5kn4MuR2eyIwXWhsTXvhQcrs/g9K1lWI6ufBs87qsKUH",
+	"5W8c8+51p57GRQ2pOKIX9jBP3D7FBb+K1JgV615YTRy4kmVZsMNKWBK7iCtT358S+WOiZLNrbrU2clO4",
+	"6cs0vbdobU3mWJfOYmW/6bodqQfO5soF0SJjOT0wmLWRXjdKl83S0Oj1gD1aYeh9bSDpAyEYyl1PyIcz",
+	"M7m539JQ3nXl/jpBjN4WbbXUbm2Z0kVDkdvlTQccouYKGc6dmg5ChqJhbx4VBIMhQsPNhycn6Xzp6XZB",
+	"qzW2RKN/g56es6GMT6dmt6ju0PPZTOsuCE8IzyvygKMmVVyvg20aomnFqjCq8pQpFSqM+YNiTBykzJ9F",
+	"Kgrtxj9pFXENGFETBfsLZzfssf7UjLB4mh6MRhdarw9Mmz86W9/v9Aeua3ST5/kxRTwG2CeFUVRLwbP+",
+	"Ti/pTjDDs9TuJ4503/mRpRUTzCgqTHCnd8qy1zKYFXyjqJmrNUNATm1UXTKB+UXgetHM+BC/v+TG0qDg",
+	"R7kULQP5UsU8wjNhdvpMLB+R3Doclh2eS8eB4ysdbff82WmYNreksZswbO1qcBL7d0wPsX8WdjIq5si1",
+	"4LOKmD0V/eQHAO3XSdO6RzKrqNYTxHp9i33JZD8/8k27yDELsiYpUgInkIyCRpBYYxPKJFQItOksD240",
+	"AEDovSxyYneubmb7zs0zpho5lBrFtrVm+SX5roNyw3yrmuQs4zm7JagEOnXLXIc+mTTfgAeZgyumBOvO",
+	"fYKLKyPvN5MgjI5zcXvgYiwBglb1JWlgReWW+MXGGODmSDaMIxYGEE55bdMKFwzhonGiT8Th8AMrggjw",
+	"Qh/64SaEhWHXIAZLAtTlKJ+GaTOhYD+ZiJS75OID5JOPr1iK0bXuJPap4orpVe+sSqtnD/L+CSB2XmUZ",
+	"0xrvI7MJ4Z1J6Y02uAB2Xk9JluzP4jS48suvbkhOj46YbljHcLY5P9/8Tc7SORy1KMZP4KiFht+zTIXq",
+	"dnTz90EiCuCdSIxcBXjY3ZaLGNAofw7Rw9yHQx3+s8jlKXLXVlMF49vWljkoCUxIq8qthkDD06VRtuci",
+	"hEbz+DzzdnDzvevkRM/0UwdzDIOJvheB7S2BTCGU0PpHXsiSGQVQBVDSiUycFcv4lmcYQkqsVbYu73US",
+	"gwQRQ+w38JHE89K1qCTrwEecpz1wYxwksUXynZxKMQLG8jqfFXuQRT0mc4nMJh5G1ux2aBj6TRsrfqYJ",
+	"+xSNuWDoYrAUqHrAcrrvSo+C7zkB2mNtA2L06LosHaUg3kZ0MLJ6Uu7zU+UdY/DbEbTmq7OQXUxRLy2U",
+	"FGibwtNwmTHdlO3OBLu8UIziOzgnHo2U9tG+NrFVQkHR5pY9lT/dFd6QyvoIyVKYM7OiDL3lrHSAbR3Y",
+	"u0vy0UWKG++6u7fBfKHgQd6C//aIpWzCgd8EcjzuWifpYX3S5kLO/+y7C3tg5t1QLYvnNZxn/mPFCjAI",
+	"YEhiVL1mYaT8s7IButj7qpCk7+Db5t0p2oL1bYbpAaboBxmmMft05u5g/ha3WKfx3neIHJvRrWigwTYO",
+	"JnbMZXxEV7l486I5n9fxgzVR4nEySKvV1/oc3V732Ic+nNzVeZPdbj8cWtgeNOVV6EbuROPUFfs81iU8",
+	"n1Hzd8qsDT43T/Y5JHgdKUEhuWZBe+C98y2TnD1w2JUekNZ/8pluEQFd8Cgmsn0QKfI2Dr4HwMfdE8ge",
+	"a9xoVmwJF70vI+Sl/YbxdbOKGldzC7l4QgL8QDM7iGGzgm0Oi6Hy2HkBv7/t9DPsyoqPzJTddaJfJ9xF",
+	"bOs6XVOkn1zoPYXo4/QCdYotkK2NYU6rXSMk/Yu0uJtAYP8zXSJuWEsA+EZfpHdkLwJdTdS2QbVWM8JG",
+	"FmeDg34LhX0nYxjUYboyIBTXu70hPBKVaZ0/5jucr3cTUJRuOte5CsOenF6lQX+YVz7fA6FokWgJAhUO",
+	"o9ka++yUImr/yWTGc/SRbfZS3gdqD9i+hyU4SGN4QCb4Pqau88AYWQDOaVO+7vzq8gH2YqGlSwj2VeLO",
+	"JEdEVvt23GKf4v7170y4YPKazQXOHCC94va+vKNcRLszXSByFUYN5UWtpnw4B4jdKSl2MPd3gB5g6FEj",
+	"YiklBYW1UUei6yxjLJzsv4odYYVLVjNh5kOQIDEgLiOygVmwRtvwvFSi3IHfYdj0XLRbdoAjB+ob6uBh",
+	"XoVEbHKuie3JHVFM1yUbKKjZEYD4TA3h9xirss80bBDMDquRPtAwUUOyf1l5e6pVsex/dP5y++wg3NDZ",
+	"Xb2VSvrqZEYRnXJ9eSoZbuZvaFkURwQpuHVQJ/AgHrXoijiSDdtxAdHKfqndoOaq46T+6iq5qKgxTNmP",
+	"/Otf6fP/SC//9j//6SJcbDsJ1N4sYr/Xe2MqDfaA/S8MiAtmoKbENB4UB7CCwe6AEz1aMGaW+ByRFH9s",
+	"PUEsxTV9ejTlDsXAFfJrRLzQRPOdoKYGxyfiZQRLE9rzOGr8Q2Q39/fZ4Isj15r18BRyl1qLv+B7KfNH",
+	"k3DrjBYsGl+YFizV0Y/vabXq2RVNTyYsvW0rwKyWRr4wQsm2VmZvj11eOuZhx3+8g7yEbM/yRyFsT/iN",
+	"cA78NCfD1esMvDO9nfHFSckpullurE6hY3/cijZc8kO4gPf/Y+9qm9vGkfRfQbmuapM5WbIzyd6uXVtX",
+	"Hs9kJrd5Kzt7+bDOJZAISTiTAIcArehS+e9X6G6ApETqzaRle2c+jB0JJgF0o9FodD8Pj3OxS6wB/zBk",
+	"VmwWTihocI/r+EJwNsmF2GWkm+cAkqLtlOWOEG/0gNUDP94gjFIR8QpNelmHF375xD5lf2Pia/rk8Ikd",
+	"gHI+/R9Q16c9NpwzSnhihTqj+cykOxeOhDLaGZkiCaioZYvlWPjkH2LAIZ+aYhrApA0ui7FuiSJMLQSd",
+	"AZIWbXRVRFMejz97b35jce1kTh+m0bRC2enCDFVl/tOcYhKcQWO4iA4ZTtuqc7B9CyauauoWBFCrpsV9",
+	"19J2uG1UtFxhuFiQiUomeOa0zvmuEq7rdhh6qQax6GD90BD/nMcfq6iyxIRJ0WjcEsZIW+2pLQ4CHyTM",
+	"6FREeSVPptjkP+oMsQcWjNqIMgWXT9vc8iE3NSoikqGIIly3qTZ2kgnze1ybz6VsNt+6dOX2oKJKz7ao",
+	"Ydz+op9Smmrj81s9qRR4Wu0SF+EizNMK0umRCOtZV8sC6C3cBONUL2sknONHeSbt/NLNsw858Qy3NJh8",
+	"2Onxo/AAd3Y5+P4dklvHuh7iYKj1tSnxCJqpTk/ojnwM97U6g2C5uBHZvLaqvkcuvI5j59cBAIHVISXU",
+	"TkUCAXOsi0fWMsQuMEhJKHQaC8bNNVQt44vMVI7tiX9/KR0ZsPDQKHzFl7LRlKuJ6LERfAPBBssQ5h1x",
+	"Nyl22r9SV8oTqpkeg6qWHkGzFZX5UMntgWCRo16xH37wAfIffuizX6CPv+dcWefUTjmOJFcSYATc725L",
+	"7LMPMhFY1f+PD+f9K/UWbBN+4ufA7dCEPUBwfEJZkXkSbqcWfwK8zhIVZaxHPGYjHVGiSCzd5i4iP5mY",
+	"zQsDfn50xBIeO+VHEwHsp3STgAv3lD0/eu7zcd0//or1lVpfMwK7cnoRksCBFxyTUU7Z8+NnJIEoYCBC",
+	"qCoTPDq9Us+PX1DoDdBQ4Px/yp4/e8ZmIo4PqV/D3DKZpNoYOYwDBpDNeASN/8JejQ/fgEB0xl5FIkm1",
+	"FWo0P/y7mDthGakmruFfmdWaMFTF77kw1pxeqRdHP7Io41I5BdUZG+Zm3mdnimFuttSKJTy7FhH7ejgV",
+	"/GYOwTDMYIa1MdQ5kJrg3uI+Q7L8UwogxjFCNwChEIzfyXGssysFadN5pvDSaCjmWjmFxhQUjOdSbjb6",
+	"am4MOmOuy+4PLoTN5odnYyuyPvslyzRpz8XLc/bX5y/+g6WZHsYiYZEeQfq6QSwIK20MRgESc4Z4zg3m",
+	"7eCof9w/8owPPJUHJwc/9o/6P0JhGOVwDG6OBzyP0BOd4Dk+TNir6ODk4LU09gxaAKGQB0A7+Wf9NlE0",
+	"GQCHwsH33tqG53lmdHbw/ZOzvybVyqD9e3Z0hIWjylLOPk/TWI6gc4P/pdxA1O+16a5uCO+xoPx7bynz",
+	"PqWsnghDU01PC90bvEeRoOnOk4RncwjmahbJiO6aCB8E7jCcuPjEwHkjSpzhsjjJbjf4eojbG34Fz3SC",
+	"GRVHTTPA9XfobCO4FNrUCMsfTsU5tH7vGuOmJoz9SUfz1ubTPXrpKPy9uoXaLBffO5TpQh/qJPsBEpI8",
+	"n+OtpYv4xCgK8tkJS4ZbBhWLbKQrwi7LEEUNxsdjaAXJ30gxI492WfRaWY6pDevETi27kTk9fd9iX+5G",
+	"55L/TWT2/1gslWAkDNwzwFcCBwW4xkseU+sqoGNCDFurAtiyKxWAp+9fBRa70bkK0CtJ7p4/qwtZT3h6",
+	"WErJXSPvElBSNyIvXrBvqdf2pHvBo7Wnu8cJTwsMspkuLABUreE5Yyrc7g/HGxExIqo1cP4AJzaAg3mk",
+	"XHy2zACKsmVtcn07HIeMrdXKdKHjGLO7utGl8Px9q1JdRzrXpAs6PiOm2HDOOBJ9sUTYKVxLtC54d8Lf",
+	"UO6vXdPuxO4efx+kvtCP7oUuEjqUFgmEsP6xBCSEZTqRPqFXbSJ917RD6Wse3QvpV/vRufTd+5Z4/aso",
+	"lqX8x7HOs8OpnEAExMiv+LtPo25TPdxGdZh5GvnV6uGzFjtSj8ac/TtWj7pCj85PlARALwyr5KoWmdht",
+	"ix1uHjcSOrbsSub1d+l3LvKlxI/uJQ6vZGNpa+9t2xB4qXilMaR3XtKwhbCedIP+PRcZENpBfphHpdps",
+	"Wj3/18OKEPoZWR0kdIa62MgrEb5dlaOQd6n8Ykm6vYYVizsawQBvG6ItRdn/LuabSOLnbH6RK5JEB/EF",
+	"GskW5uC49ZfXSd9Ns7+uIVTuWPAbYQp8IMN0jrBqPBKIPfxaj/gqrFZqOgjt6M23MjEfAKaHMKkZn1Ip",
+	"DCe6BeqrVOE6D7D5S6xVdAnOjNVpdQeqKGi9NYJj77IxGnzzv35vtEu/ClvS5M4XepOt9x0tTQgWXLe8",
+	"wFdb822Xsh8VGt9PK+Z/gPemh5iHSfB9u7+pyTCdu8e/9EzcXRgLfDi8Zy/uQ+n9TbpEpgJceACF8NDU",
+	"tw1K0Q25EbbKj4MpzeEriC/06m7K//NgR8X0mlXcR5lmfxKuaKCl6SoiHW669hOJLi7aGlQAbuzauHwK",
+	"t03G30BRoRQVtDkjRVYcP0ESM+AzC8WMmOInldt2WAT49pR5fWtdWONwBi3YwN30R95H7W+i5qz1Nkv5",
+	"L207nCSSbdzNC8jWwb4/AncTxrEfZxOnsEb0OMWijW3irKw9jFvIdiG2QjAHFfbEWaijk6qHyMsZUxpA",
+	"tw9Wq82C14ctBt/wl++Dkc4yUYBQbOlvwEPWeRv4hseimG90IpS9Z4pJc9yKZr7RN8InJJJ6WswETjTC",
+	"sE4xzSoTPI7nSM5TKCk3Hv1HqiKaqksB1aLoEapSb6G8s5As3JXy/kNF+rFoboFkd2/0FiHqToOdkwrS",
+	"60CTpjwCrpziS0yAnHCpSgrnmk0A47QNX851aFH5g1qT9ceEyhhZmm0ljZfIpkHPF+10n73ydc8h4dTY",
+	"HuU+9q/Ux4X1g/mcib7BlN76BdRnUOQ5m0okpi86EzoCJJlM2pOFjSXh88BVdqXKxLzunCKM9X2gnMYt",
+	"1qmn9lvhc0KTLiOctaWwGvi6rRsaTCnmK0MNQY2vC988bk8XiAPWhlVBWu6UrKjG4NaZG/BAOBFhfgUV",
+	"bpSDWu6YvJUHfBZF58Rn/OC9X71V5OS43Tc3HZghJ10aplPAKth3OPVdKlQpV37MOGoq7hbWsKIaqFGn",
+	"6MS9YLuci6FH16sDoqRq3S7OxlAoftlKSBqeVeLHl+TQuamd6jxbTIvYcGp3jpe67iwESytSGQgFqBPr",
+	"d5hfqOGDTpAPI5mvt9R+NbSkGX5h2UJLyHchMmgPZOy2VLUfZXDbuceS3/3ZTXvKS2kf057yEifrfm0t",
+	"LYZVXkpbKCugmGCtUEAxwyA8vwZDp8fj3feGQUHG0ZHuvcIXPC6fxs/Zo1XBszJNS7DJuF2eApTNzP/T",
+	"HQczi+WLSxutR+3aWD0BfKm8KS5ATvHRlACatDtYBnIQcy3TVEQ9NtUzoAGBAj5n0wNhjXFnRisTccK4",
+	"ooeMNUDvwCmX4NEMsxlXhuPQR8CNjadLI4Tqs18103R5+wUA2b5AtajV7IsSX+0Xz0Yi3VNn7qQMNCN9",
+	"9hH+ZMal/eI64Mm3pZ26gywO3P3VVMRYHctyZWWMf86kuXID7bMzcy0iZOc17IsVXy1O2qGxmeDJl145",
+	"icB1guEXTopAepcdGjd0UULvCpTfQlESgsSSXY4DsVNxpUbgJhAInbS9gCowimVAzBo5uY8sSZ4ZoSLj",
+	"OvqaG3sIgGGHr36G8lcAtCMcvv+6fPfWDQk6eR7rPKIGx/2j/pX6oBHg6QTunNiXcaaTvyk9+0JigErI",
+	"vx1/6bFrIdIgB2jsYxTkDqLAAzNzJvpX6vnx0YmfjgJizw8XwC0suxapZU6nAI/sCdhhW2TXeyynHvvx",
+	"CCk4hnNGi/BpuDTFuAZEPdLcgpCvlDPwigmeeTBtK04W+s64EjOMYCw7iThVy7Z12d/GifE9JhXBW77Q",
+	"xS84bmjll0lDaAHmqhJcKONrPa+Br6pBpwO4+hJ+l1sLtK6qUF7gsMWRMHYBoc1JpqGHTsyVDnogBnwQ",
+	"1d5/2qCnBQpZj6U8IyjzkU4SbjbCJQPk+C9Qvd/D6FPfx+K+NPQeOtUwvc+P6vHLnvT8b09/+LeDTQc2",
+	"o6n0Rd2JxKgfUMgr0dC/VmJagZnVaqh5BstWYHOu0j/X/LOp9CBse0c1kH2BzOvP9eRgJWDPJfIs45XS",
+	"F2HD1bgMXcPYQNG3ir3bco1sdq7r8rQGHX/v+bGX9pjqgxZHsOSXoIHq+dV7u9vlkpuMptzrrl9Ni6c7",
+	"5fdjPOaRtfAOCfkbNac89wkU4ZNHRw4KoI+vPrX/ik0e9HkdxrBh9gBNyW3zBWaAZ7NNrPQcwKR+JTz4",
+	"2x0tOjowYOfu+IRQeukCl5BT/vblJNREKlHy4j2Y0ep18iq0etBLxQ9j/WoJ03JfEm1eFaBTD/xg7key",
+	"lxN5mMau020SaaY8ZcAphkmfTwpC8fKNKpP2KXj0GnJyFisAaxRm8SAeYLsal+8bSawpD3fpuiGsX7Y4",
+	"Ffva3t6gl30vdzfo2x0vtuKd+9nbwK1cvTLeYZO7SwwA7jc8OGkDOkspumAYOPC+uSOd1ZCN0nCeohvR",
+	"Jc8+4L8+tMwAkMP69Y0S9dRkEZ/j2d1NW5S3kSmA+uD9ZWK1dnbZhzCinNDoFsGcSNm2sRrvYz4S8MaH",
+	"v6vDMPaypeMENpmZ/acNXCxs+aAoIjplw3wO1NaAPmenImF6PA6HZMK5W61hDSZv8A1+rswn8HrX7ZJu",
+	"yifQ+OUt94DVa26rBQW9rV78VudywLNM3uyU+ll+9mov/wzf8fDNAQ3kfhmEFh38j1RXA0wGEe3ekOro",
+	"k8xIxVcq66Inv6Bxo1ib3VINNtG481ibx7L7XADd86PVtrfErRMQQoqg6cw5i+Qp7r5RDKJcHEacOEXb",
+	"17U3+uaxqNrPufgZyA8fqa6dEeKvc661j8hXSITTTCfSCBNclcUTyzZ6mHJjDyFNvbl2FEf3nht7CQ0f",
+	"vA6FoexFi8Lbz+BaubbAxzk7REzXym5JmOFAqy9KvH4yK9+0X4vUngC6pimg8EY8i0wPExwgljZHjiaM",
+	"qoXSfKstj01IJK0wBWIqgYiYtP0rdebrJJQ4BXBmJdgMTuP4cFMutGA8xupZucDWB1x93ELehHPjpaVE",
+	"CmnYlGdJLIypVjIgd/Hq1YD4AqsiFu895/sfYC2gzG461gcOCOti78H8V0mqs0KGmxmXr4cqWp6VcGk+",
+	"lIqD1Guud29T/36L1y6KAdbYE3wIg9G/lkqg/XmKTABuebtmEHJRHo29/Cc4d5dkVdo5mIuIVKMHb4Ts",
+	"JuRiqHYXDPVTshY9SshxtkAJHBzmX6kifY2wVCxyTtJboW3/Sr3VlnGrEzny5g4jfzrDQsZJpvMUbGCe",
+	"uo31xdERWUD4BrNYTgFoOML3S4J4CAYQdnGDVrJ/pV6Ht4S+e9pGT80FZMg6EQZT1qj+EiwdBzMHuXrz",
+	"IvejSI0rEbVCcIyGeUm2keMkLxvIEzDdSJSLZRQR9BFSuPQOtWCeNWGNDQ2tHvSdiB/GBuYvDHhfdyPv",
+	"C5ble3k/Evp3185Y5b3rApi/fOCTdcFLaNNG4PI1EpS4ZUkZlMEyAH4UAd47NXD+1AT5O7By21jIvZOj",
+	"POZZEUCfAO8jZ8Axx2aygmu4wY1O0OPBN//ryiBnSes6X4WNsC9FH+5Wkhst2RonMuV2WviQaXkKy6ti",
+	"S7/yU++ASBIXD3dQMbG7fRgDVcw9MQxH/wqG4QyKCohfBlc8/cMU6ZZhH99uhWfCOXlmgJcjjWv7Apr9",
+	"hI3usKwbrwejXHgmJ0MERIlWdmqa0m/9lzXpr8fP6ujtQgLs8bNKBmz/uIb6rpYG3dNJQVGAhtP3AuGy",
+	"YUnuztQFQAA3lv2e8wyTxWsTnbVSfCI+pyL7DKP6XK1ZXzWSI/qvNqO3eTR4f1ZyfpPcWCgfWB6PkwTw",
+	"c7EpbxKGEiIS0Wc8jdf2fSkL+bix20UicpeOHuo56vxqgLn2rjbw1lJTmHk4h+NCOZqBC3ULcDC/tEda",
+	"mTxJ/UXsivV9Xmq5pmiirAkTSjOtkz4SsG9KL+Pf/tMcNbMzw3KB4Srjy12k8fA3MPSNKiY2YVxc8eZw",
+	"hgvvbngx1Dpt/+ZP3TIBeVHd0Sp5I0eZBnpSw1KRMWcimO2xaxkD4Cr6zYlWYg7fQ5VdK8sn1WkAg169",
+	"fN6XWt798im93S+fmm3KHVClYcCLCbGPhVIiKE5sqmqaiI1743aRs4lodxl3ergvpu+OVDrU96DtB2+A",
+	"jAJnJuXuzMfZKOMjYIrkTInRNYOyQTsVSSvKbUY6E+v0+hIbbeT2eWXe1jy3CUa54EPmlqJsHZv6LrUT",
+	"RHCHeum0cMQNhSMIxdaTqkYywtCisQXmVDvqaPXoep022tp6+YdgY6DrdyTFDyU8MeFMSiZ64QY5Bop6",
+	"hVlwTsJTb4ukBUNkbidOvS5D/kLXZsjXFGBSoq4lNC+Lm1CDudhig7q0fNX2RATTG292omOHtTQXUoW5",
+	"gBr/WfN87GQ+uzbrUxFHjyqZ2inzZgWBCLIWyPlvFWZcvt7eoLJJyBtgnXoEKWg6jmFA6Z0ndMAEbo2h",
+	"tnnIsLdHvDUEx/yTwYGEbI+MZnqV+i1mV0KLwTf3Y+WlQb0+Lp6a0xirD7BjHt1x5cGZm896vNORfW0M",
+	"/K1WohwH79CyNDIj4bTtHJT+8ej5MorMW2094XyLPkhA7AMIj57bsxiitABuU+pOPkGSG9m3rWyXm8W3",
+	"ZHQ/1SjnYKTVSBizG9RT5emF6a2jsuJGqypGLKY8IfqtmeqZKkG9Fr1Cl6wEnxPgb/D6H1Zez9dA6owV",
+	"yMkASzvSN85vDwjOVOsQoJ7dZxN5I9Rp0WYMULGAhctGXCntDqfYp0hES3Ar5/jFI9lb9pfe3LTiz4uJ",
+	"39c11IWIBTcBPJzHdqrzyZQZnQiAQGYcAJgAQrK+pGaDlLyFhXkL+PqGhVkLXw/4i48AhC3M1z1TXo9f",
+	"vz/tpT447aVUVULTIdemV7abAGcFiEQBxGqqU7x6xY8BIB9u0s2yRd/ZTdoI+vRRoJ7uD/B0U4zTO/Q/",
+	"fLStUewvqQFtr12zc2NnGvzO0Nk2rj5LVLx4z+x8DPQ/fbQK3EY9glPVTGd22gt+i3OaRhlPUxH12YXg",
+	"PjEcAY+Mh+Y/KcPQuQeKeAwX2gYypfyAGMciDAL3gz75MuRSBrwzE85fAix9xLzCKDqWmNdrULuUc2sV",
+	"aqrjqKsd8zcdR3+4eR3tlL9hbGw/iWtb7lW3AsjdSNU8FI9/z2MA49krQG6T2oV6tgeieglPG/fKNzzd",
+	"JKIEt1w8YzzlmV1iimd2pgFpFLJwEz5nscSMeSy+GyI8hhKIP129RH92dAL4l1qFZNQeU5ry7puCVa4H",
+	"n5Nkm/SurTPVPvhqCY5MMNJWe/5il47Doz5HYrJx1/+ytuddB9Xe8LTJv3G61VIJnhUGYqc8IvYFrUo6",
+	"1iPs8uEcfymxHg0F0vjASVrfEO4uJg7tx0VNdK4CDn8z8FVo9bDBr2gYGwBghQG3c0DBoyQdfMADlSrw",
+	"y5ar6UrKIi1WeUoFjut+9MMdqtFaduYLwB3kY/E8abb+8AKa2QkB/ZuK43M77zFD6dOcxcIYFomEY72b",
+	"v+neNcxIEaFDHrkTYkcKfBbdSCMo/fOgO72SKjqDceyFlrnSg8YkF/q2pV1WI+OHHo8RgRx2VJ5V2Ze5",
+	"ZbHgN8LsckBfoTTdnn0Kdbkri9fbtALoHUiUx50aSami/ZhIUuNGxIZ7YCuxC6WANiRyCZ5V07xwDQiw",
+	"o4VXYdhYwtKZaKbz3S/2BxneCnW3DODxfwScOtvzYX7v08l/9V6NAd8OHc1L94LHoW+Xfq7ulcpdUsj+",
+	"PqscsDGtOuleCrthRvy9zCR14/O0RHkcsaHAo6xYlVAKwDyPKnPzUmyATQ+nCzhmOJnfVvm2pr39KZdx",
+	"dCkeARL9pdgPCL2bvBoJu4m1DyxH8z2XGcamCS5Zp8i6o63VyTZ0cq7B4JsRdmVu5k56d1fZkQ1yhTia",
+	"sPcyN7J1AtVLYasouoVcB8NM8OvdPKXisY1myT38bsxSgJz4V3bgm4xYpq+Fal8fl8yFnKhDPR6v8Yrk",
+	"RL1zjR50+J9GsdozaCvg7+fVB/2RMA+QO6oR/5Jx51EilTQWZ38rb4LG9hGQQe4pNhT1cT/LDN9de26R",
+	"E9VKWrx70KKsAYseoTSkOWVKW0wCn3IzZTq3RkZiMw1YPsvA9dHqdYtN/gC5DLWBKtrwYAC5YSk3piWM",
+	"/V0B3y7pDuR+rmjo3F0v5eKl9wDOaQtMJtSrwTf4udo9303od+agu+79txSzRjed+n/fi5gIes+Gmmrg",
+	"EStfL4k5UGGzoc6U29XVSOCnM6EsqzB9b4EPt85Ld90q/PQVcG+7Kkq3WG9bmIWjP8yCdZ7+6n38AzZ5",
+	"0N43jGGDygAYaiDGRuxyI0ZZG0G6Fe4VfLVuM4YxdHTHD8/ei28Mb76EKa6TzRugVm0J7RDEe4rZ//DG",
+	"okLS4x8QFjKAIIgb99uEVwzteilWVtbgG/z8jhtKLKyoM6c3+rok3spM12xF2D66G4Vciy1qS2q5O7Ao",
+	"TdpM8Oww8xwmjSbpo+DZBbTq8nTR8cXL/UM1+uhpj5wEKjUrTZc3S/iLQSHHPDai9+Avc7ymbQDFAfrY",
+	"QvqR4Bk+zB3dSzQYhlmQB+DrDOdM6VnP/QQ9ojTyhZS1MshOffbRTAynWl+vW27U6EH7ADSKNZJ0EwvL",
+	"o4U8Mg37i/PVBXHyT6lAAAQ5c/LVcVRKKRtzGYsISvNXs+YveQyL97GCvX93+aGgZYBnQJkikRoEGI7z",
+	"WOfRL+5rr3BDHc3Zk/JMj1wb7Ma/u1l/2oMgIxIdWCzgS5geXynwhHkWMa80J4x07FDSaQeKBSixmNls",
+	"fhpaWJkIY3mSFh+513CbZ6LHbo5hon57c3Z+ePnb2bMXf+6zs0BfoMfs2devVwqpGKV1382xhFzEBgAK",
+	"LfDhIIEBH1uRsRfM9NgxS6TqsRf448cj/PmMTd1n0x47PoL/P3f/f3bEptCLZ/BPImqgyBt2+UoBjpJO",
+	"UxERqAKWFWbC5ImITlnM3btxOoGJAcYB/4aykJFOBLMzqJQIVHQ4a1GfvRuPWa4gW7VSguhUDbKvjFDR",
+	"KeNRlAljgIXnSqWZvHFGXQmLoUGoOsTocMJHU6kAzYtlYpwb6PfSC3gc65khp5iegzMwtTYNTvOH15eQ",
+	"CRbocXmsFXFA1Lm1pCcdObb09L24tvTuzp3b3/iNCOl5GeUQIjIhgKIotEGQ+uzV4pREu6MX3GyRFvaV",
+	"wTf6baUH/DN8XtaE9T5wom/aCZwLADxDcj4PAUSztKkNXuskzypK3oKbvDi7AzAuaVPhZIddak6ydNau",
+	"Uaat7+t1C+yVDTuw035Q4haCd9mccW/t/XaCVDc9DwgqyJxbD32jtIWM8u1WEQRwVsRq/ZVbd5MLL2iI",
+	"tGL32sq4B/hB2mugkN77ReBGcXNdhX1pjnjCw8Uoz6Sdg/YPBc9EdnDyz09OXd07/LrIs/jg5GAAjic9",
+	"+FtYIDS6b9XTTukDyt0K//bURuWPeJJyOVGVD0nupU+IZbH8MvLdK8+KRwELuvT5wjn++6fv/x8AAP//",
 }
 
 // decodeSpec returns the embedded OpenAPI spec as raw JSON bytes,
